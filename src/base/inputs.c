@@ -1,0 +1,168 @@
+// SPDX-License-Identifier: MIT
+#include "base/inputs.h"
+
+#include "base/memory.h"
+
+#include <assert.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+typedef struct {
+    const DwQuantity *quantity;
+    char *typed;
+    double value, second;
+    int source;
+} Given;
+
+struct DwInputs {
+    Given *given;
+    size_t count, room;
+    int source;
+};
+
+DwInputs *dw_inputs_new(void)
+{
+    return dw_memory_new(1, sizeof(DwInputs));
+}
+
+void dw_inputs_free(DwInputs *inputs)
+{
+    if (!inputs)
+        return;
+    for (size_t i = 0; i < inputs->count; i++)
+        free(inputs->given[i].typed);
+    free(inputs->given);
+    free(inputs);
+}
+
+void dw_inputs_begin_source(DwInputs *inputs)
+{
+    inputs->source++;
+}
+
+static void drop(DwInputs *inputs, size_t index)
+{
+    free(inputs->given[index].typed);
+    memmove(&inputs->given[index], &inputs->given[index + 1], (inputs->count - index - 1) * sizeof *inputs->given);
+    inputs->count--;
+}
+
+static DwStatus read_given(const DwQuantity *quantity, const char *value, Given *given, DwMessage *message)
+{
+    if (!*value)
+        return dw_fail(message, DW_BAD_INPUT, "%s: no value given. Write it as %s=VALUE.", quantity->key, quantity->key);
+    if (quantity->kind == DW_QUANTITY_CHOICE && !dw_quantity_has_choice(quantity, value))
+        return dw_fail(message, DW_BAD_INPUT, "%s: '%s' is not one of its choices. Use one of: %s.", quantity->key,
+                       value, quantity->choices);
+    if (quantity->kind == DW_QUANTITY_NUMBER || quantity->kind == DW_QUANTITY_PAIR)
+        return dw_quantity_read(quantity, value, &given->value, &given->second, message);
+    return DW_OK;
+}
+
+DwStatus dw_inputs_set(DwInputs *inputs, const char *key, const char *value, DwMessage *message)
+{
+    const DwQuantity *quantity = dw_quantity_find(key);
+    if (!quantity) {
+        const DwQuantity *near = dw_quantity_near(key);
+        return near ? dw_fail(message, DW_BAD_INPUT, "'%s' is not a known quantity. Did you mean %s?", key, near->key)
+                    : dw_fail(message, DW_BAD_INPUT,
+                              "'%s' is not a known quantity. 'deckwright help quantities' lists them all.", key);
+    }
+    Given given = {.quantity = quantity, .value = NAN, .second = NAN, .source = inputs->source};
+    DwStatus status = read_given(quantity, value, &given, message);
+    if (status != DW_OK)
+        return status;
+    for (size_t i = inputs->count; i-- > 0;) {
+        const Given *old = &inputs->given[i];
+        if (old->quantity == quantity && (!quantity->repeats || old->source < inputs->source))
+            drop(inputs, i);
+    }
+    if (inputs->count == inputs->room) {
+        inputs->room = inputs->room * 2 + 8;
+        inputs->given = dw_memory_resize(inputs->given, inputs->room, sizeof *inputs->given);
+    }
+    given.typed = dw_memory_text(value);
+    inputs->given[inputs->count++] = given;
+    return DW_OK;
+}
+
+DwStatus dw_inputs_set_operand(DwInputs *inputs, const char *operand, DwMessage *message)
+{
+    const char *equals = strchr(operand, '=');
+    if (!equals)
+        return dw_fail(message, DW_BAD_INPUT, "'%s' is not an operand. Write it as key=value.", operand);
+    char *key = dw_memory_text(operand);
+    key[equals - operand] = 0;
+    DwStatus status = dw_inputs_set(inputs, key, equals + 1, message);
+    free(key);
+    return status;
+}
+
+static const Given *given_at(const DwInputs *inputs, const char *key, size_t index)
+{
+    assert(dw_quantity_find(key));
+    for (size_t i = 0; i < inputs->count; i++)
+        if (strcmp(inputs->given[i].quantity->key, key) == 0 && index-- == 0)
+            return &inputs->given[i];
+    return NULL;
+}
+
+bool dw_inputs_given(const DwInputs *inputs, const char *key)
+{
+    return given_at(inputs, key, 0) != NULL;
+}
+
+size_t dw_inputs_count(const DwInputs *inputs, const char *key)
+{
+    size_t count = 0;
+    while (given_at(inputs, key, count))
+        count++;
+    return count;
+}
+
+double dw_inputs_number_at(const DwInputs *inputs, const char *key, size_t index)
+{
+    const Given *given = given_at(inputs, key, index);
+    return given ? given->value : NAN;
+}
+
+double dw_inputs_number(const DwInputs *inputs, const char *key)
+{
+    const Given *given = given_at(inputs, key, 0);
+    if (given)
+        return given->value;
+    const DwQuantity *quantity = dw_quantity_find(key);
+    double preset = NAN;
+    if (quantity->preset) {
+        DwStatus status = dw_quantity_read(quantity, quantity->preset, &preset, NULL, NULL);
+        assert(status == DW_OK);
+        (void)status;
+    }
+    return preset;
+}
+
+bool dw_inputs_pair_at(const DwInputs *inputs, const char *key, size_t index, double *first, double *second)
+{
+    const Given *given = given_at(inputs, key, index);
+    if (!given)
+        return false;
+    *first = given->value;
+    *second = given->second;
+    return true;
+}
+
+const char *dw_inputs_word(const DwInputs *inputs, const char *key)
+{
+    const Given *given = given_at(inputs, key, 0);
+    if (given)
+        return given->typed;
+    const DwQuantity *quantity = dw_quantity_find(key);
+    return quantity->preset ? quantity->preset : "";
+}
+
+const char *dw_inputs_typed(const DwInputs *inputs, const char *key)
+{
+    const Given *given = given_at(inputs, key, 0);
+    return given ? given->typed : NULL;
+}

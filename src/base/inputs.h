@@ -1,0 +1,37 @@
+// SPDX-License-Identifier: MIT
+// The values given to a procedure: from a deck file, operands or a form.
+#ifndef DW_BASE_INPUTS_H
+#define DW_BASE_INPUTS_H
+
+#include "base/quantity.h"
+
+typedef struct DwInputs DwInputs;
+
+DwInputs *dw_inputs_new(void);
+void dw_inputs_free(DwInputs *inputs);
+
+// Starts the next source of values (a deck file, then operands): what it gives
+// replaces what an earlier source gave, also for quantities that repeat.
+void dw_inputs_begin_source(DwInputs *inputs);
+// Takes KEY with its value as typed. An unknown key, a bad unit or a value out
+// of the possible range is DW_BAD_INPUT with one line; nothing changes then.
+DwStatus dw_inputs_set(DwInputs *inputs, const char *key, const char *value, DwMessage *message);
+// The same from one word "key=value".
+DwStatus dw_inputs_set_operand(DwInputs *inputs, const char *operand, DwMessage *message);
+
+// Whether KEY was given (a preset does not count).
+bool dw_inputs_given(const DwInputs *inputs, const char *key);
+// How many times KEY was given.
+size_t dw_inputs_count(const DwInputs *inputs, const char *key);
+// The value of KEY in its catalogue unit: given, else preset, else NAN.
+double dw_inputs_number(const DwInputs *inputs, const char *key);
+// The same for the INDEXth (0 first) giving of a quantity that repeats; NAN past the last.
+double dw_inputs_number_at(const DwInputs *inputs, const char *key, size_t index);
+// The INDEXth pair given for KEY; false past the last.
+bool dw_inputs_pair_at(const DwInputs *inputs, const char *key, size_t index, double *first, double *second);
+// The word or text of KEY: given, else preset, else "". Valid until INPUTS changes.
+const char *dw_inputs_word(const DwInputs *inputs, const char *key);
+// KEY as it was typed (the first giving), or NULL when it was not given.
+const char *dw_inputs_typed(const DwInputs *inputs, const char *key);
+
+#endif

@@ -1,0 +1,149 @@
+// SPDX-License-Identifier: MIT
+#include "base/quantity.h"
+
+#include "base/catalogue.h"
+#include "base/text.h"
+
+#include <assert.h>
+#include <stdlib.h>
+#include <string.h>
+
+static const DwCatalogue *const catalogues[] = {
+    &dw_catalogue_deck,
+    &dw_catalogue_drive,
+    &dw_catalogue_record,
+    &dw_catalogue_flutter,
+    &dw_catalogue_arm,
+    &dw_catalogue_found,
+    &dw_catalogue_cartridge,
+    &dw_catalogue_loading,
+    &dw_catalogue_chain,
+    &dw_catalogue_bearing,
+    &dw_catalogue_synth,
+};
+
+const DwQuantity *dw_quantity_at(size_t index)
+{
+    for (size_t i = 0; i < sizeof catalogues / sizeof *catalogues; i++) {
+        if (index < catalogues[i]->count)
+            return &catalogues[i]->rows[index];
+        index -= catalogues[i]->count;
+    }
+    return NULL;
+}
+
+const DwQuantity *dw_quantity_find(const char *key)
+{
+    const DwQuantity *row;
+    for (size_t i = 0; (row = dw_quantity_at(i)); i++)
+        if (strcmp(row->key, key) == 0)
+            return row;
+    return NULL;
+}
+
+const DwQuantity *dw_quantity_near(const char *key)
+{
+    const DwQuantity *best = NULL;
+    const DwQuantity *row;
+    size_t best_distance = strlen(key) / 3 + 1;
+    for (size_t i = 0; (row = dw_quantity_at(i)); i++) {
+        size_t distance = dw_text_distance(key, row->key);
+        const char *name = strchr(row->key, '.');
+        if (name && strcmp(name + 1, key) == 0)
+            distance = 0;
+        if (distance < best_distance) {
+            best_distance = distance;
+            best = row;
+        }
+    }
+    return best;
+}
+
+bool dw_range_is_set(DwRange range)
+{
+    return range.low < range.high;
+}
+
+bool dw_quantity_has_choice(const DwQuantity *quantity, const char *word)
+{
+    size_t length = strlen(word);
+    const char *at = quantity->choices;
+    while (length && at && *at) {
+        size_t span = strcspn(at, " ");
+        if (span == length && strncmp(at, word, length) == 0)
+            return true;
+        at += span;
+        while (*at == ' ')
+            at++;
+    }
+    return false;
+}
+
+// Reads one number with its unit from the LENGTH bytes at TEXT.
+static DwStatus read_value(const DwQuantity *quantity, const char *text, size_t length, DwDimension dimension,
+                           const char *own_unit, double *value, DwMessage *message)
+{
+    char part[80];
+    if (length >= sizeof part)
+        return dw_fail(message, DW_BAD_INPUT, "%s: '%.40s…' is too long for a number.", quantity->key, text);
+    memcpy(part, text, length);
+    part[length] = 0;
+    double number = 0;
+    const char *after = dw_text_number(part, &number);
+    if (!after)
+        return dw_fail(message, DW_BAD_INPUT, "%s: '%s' is not a number. Give it as in %s=%s%s.", quantity->key,
+                       part, quantity->key, "12.3", own_unit);
+    while (*after == ' ')
+        after++;
+    const DwUnit *own = dw_unit_find(dimension, own_unit);
+    assert(own);
+    const DwUnit *typed = *after ? dw_unit_find(dimension, after) : own;
+    if (!typed) {
+        char *names = dw_unit_names(dimension);
+        DwStatus status = dw_fail(message, DW_BAD_INPUT, "%s: '%s' is not a unit of it. Use one of: %s.",
+                                  quantity->key, after, *names ? names : "none, a bare number");
+        free(names);
+        return status;
+    }
+    *value = dw_unit_convert(number, typed, own);
+    return DW_OK;
+}
+
+static DwStatus check_possible(const DwQuantity *quantity, double value, const char *text, DwMessage *message)
+{
+    if (!dw_range_is_set(quantity->possible) ||
+        (value >= quantity->possible.low && value <= quantity->possible.high))
+        return DW_OK;
+    return dw_fail(message, DW_BAD_INPUT, "%s: %s is out of range. %s can be from %g to %g %s.", quantity->key, text,
+                   quantity->label, quantity->possible.low, quantity->possible.high, quantity->unit);
+}
+
+DwStatus dw_quantity_read(const DwQuantity *quantity, const char *text, double *value, double *second,
+                          DwMessage *message)
+{
+    assert(quantity->kind == DW_QUANTITY_NUMBER || quantity->kind == DW_QUANTITY_PAIR);
+    size_t length = strlen(text);
+    double first_value = 0, second_value = 0;
+    DwStatus status;
+    if (quantity->kind == DW_QUANTITY_PAIR) {
+        const char *colon = strchr(text, ':');
+        if (!colon)
+            return dw_fail(message, DW_BAD_INPUT, "%s: '%s' needs two values with a colon between, as in %s=A%s:B%s.",
+                           quantity->key, text, quantity->key, quantity->unit, quantity->second_unit);
+        size_t rest = (size_t)(colon - text);
+        status = read_value(quantity, colon + 1, length - rest - 1, quantity->second_dimension, quantity->second_unit,
+                            &second_value, message);
+        if (status != DW_OK)
+            return status;
+        length = rest;
+    }
+    status = read_value(quantity, text, length, quantity->dimension, quantity->unit, &first_value, message);
+    if (status == DW_OK)
+        status = check_possible(quantity, first_value, text, message);
+    if (status != DW_OK)
+        return status;
+    *value = first_value;
+    if (second)
+        *second = second_value;
+    return DW_OK;
+}

@@ -1,0 +1,26 @@
+// SPDX-License-Identifier: MIT
+// How a call tells its caller that it could not do what was asked.
+#ifndef DW_BASE_STATUS_H
+#define DW_BASE_STATUS_H
+
+#include <stddef.h>
+
+// Trouble from the outside world. A bad call by the program itself is an
+// assertion; a bad signal is a reading with flags; neither is a status.
+typedef enum {
+    DW_OK = 0,
+    DW_FAILED,    // the operation failed (disk, device); the program exits 1
+    DW_BAD_INPUT, // what the user gave cannot be used; the program exits 2
+} DwStatus;
+
+// One line for the user that says what is wrong and what to do about it.
+typedef struct {
+    char text[600];
+} DwMessage;
+
+// Writes the line into MESSAGE (which may be NULL) and returns STATUS, so that
+// a failing call reads `return dw_fail(message, DW_BAD_INPUT, "...", ...);`.
+DwStatus dw_fail(DwMessage *message, DwStatus status, const char *format, ...)
+    __attribute__((format(printf, 3, 4)));
+
+#endif

@@ -1,0 +1,180 @@
+// SPDX-License-Identifier: MIT
+#include "base/text.h"
+
+#include "base/memory.h"
+
+#include <ctype.h>
+#include <math.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+static void add_arguments(DwText *text, const char *format, va_list arguments)
+{
+    va_list again;
+    va_copy(again, arguments);
+    int needed = vsnprintf(NULL, 0, format, arguments);
+    if (needed > 0) {
+        size_t wanted = text->length + (size_t)needed + 1;
+        if (wanted > text->room) {
+            text->room = wanted + wanted / 2 + 32;
+            text->chars = dw_memory_resize(text->chars, text->room, 1);
+        }
+        vsnprintf(text->chars + text->length, text->room - text->length, format, again);
+        text->length += (size_t)needed;
+    }
+    va_end(again);
+}
+
+void dw_text_add(DwText *text, const char *format, ...)
+{
+    va_list arguments;
+    va_start(arguments, format);
+    add_arguments(text, format, arguments);
+    va_end(arguments);
+}
+
+void dw_text_clear(DwText *text)
+{
+    free(text->chars);
+    *text = (DwText){0};
+}
+
+char *dw_text_take(DwText *text)
+{
+    char *chars = text->chars ? text->chars : dw_memory_text("");
+    *text = (DwText){0};
+    return chars;
+}
+
+char *dw_text_format(const char *format, ...)
+{
+    DwText text = {0};
+    va_list arguments;
+    va_start(arguments, format);
+    add_arguments(&text, format, arguments);
+    va_end(arguments);
+    return dw_text_take(&text);
+}
+
+// The vulgar fractions a technician's keyboard may offer.
+static const struct {
+    const char *sign;
+    double value;
+} vulgar_fractions[] = {
+    {"⅓", 1.0 / 3.0}, {"⅔", 2.0 / 3.0}, {"¼", 0.25}, {"½", 0.5}, {"¾", 0.75}, {"⅛", 0.125},
+};
+
+static const char *read_fraction(const char *text, double *value)
+{
+    for (size_t i = 0; i < sizeof vulgar_fractions / sizeof *vulgar_fractions; i++) {
+        size_t length = strlen(vulgar_fractions[i].sign);
+        if (strncmp(text, vulgar_fractions[i].sign, length) == 0) {
+            *value = vulgar_fractions[i].value;
+            return text + length;
+        }
+    }
+    const char *at = text;
+    while (*at == ' ')
+        at++;
+    unsigned top = 0, bottom = 0;
+    int used = 0;
+    if (at > text && isdigit((unsigned char)*at) && sscanf(at, "%3u/%3u%n", &top, &bottom, &used) == 2 &&
+        bottom > 0) {
+        *value = (double)top / bottom;
+        return at + used;
+    }
+    return NULL;
+}
+
+const char *dw_text_number(const char *text, double *value)
+{
+    char digits[64];
+    size_t length = 0;
+    const char *at = text;
+    while (*at == ' ')
+        at++;
+    bool seen_digit = false, seen_point = false;
+    if (*at == '+' || *at == '-')
+        digits[length++] = *at++;
+    else if (strncmp(at, "−", strlen("−")) == 0) {
+        digits[length++] = '-';
+        at += strlen("−");
+    }
+    for (; length < sizeof digits - 8; at++) {
+        if (isdigit((unsigned char)*at)) {
+            digits[length++] = *at;
+            seen_digit = true;
+        } else if ((*at == '.' || *at == ',') && !seen_point) {
+            digits[length++] = '.';
+            seen_point = true;
+        } else
+            break;
+    }
+    double fraction = 0;
+    const char *after = read_fraction(at, &fraction);
+    bool negative = length > 0 && digits[0] == '-';
+    if (!seen_digit && !(after && strncmp(at, " ", 1) != 0))
+        return NULL;
+    if ((*at == 'e' || *at == 'E') && (isdigit((unsigned char)at[1]) ||
+                                       ((at[1] == '+' || at[1] == '-') && isdigit((unsigned char)at[2])))) {
+        size_t most = length + 6;
+        digits[length++] = *at++;
+        while (length < most && (isdigit((unsigned char)*at) || *at == '+' || *at == '-'))
+            digits[length++] = *at++;
+        after = NULL;
+        fraction = 0;
+    }
+    digits[length] = 0;
+    double number = seen_digit ? strtod(digits, NULL) : 0;
+    if (after) {
+        number += negative ? -fraction : fraction;
+        at = after;
+    }
+    if (!isfinite(number))
+        return NULL;
+    *value = number;
+    return at;
+}
+
+const char *dw_text_decimal(char *buffer, size_t size, double value, int decimals)
+{
+    if (!isfinite(value)) {
+        snprintf(buffer, size, "–");
+        return buffer;
+    }
+    snprintf(buffer, size, "%.*f", decimals, value);
+    if (buffer[0] == '-' && strspn(buffer + 1, "0.") == strlen(buffer + 1))
+        memmove(buffer, buffer + 1, strlen(buffer));
+    return buffer;
+}
+
+size_t dw_text_distance(const char *a, const char *b)
+{
+    size_t columns = strlen(b) + 1;
+    size_t *row = dw_memory_new(columns, sizeof *row);
+    for (size_t j = 0; j < columns; j++)
+        row[j] = j;
+    for (size_t i = 0; a[i]; i++) {
+        size_t diagonal = row[0];
+        row[0] = i + 1;
+        for (size_t j = 1; j < columns; j++) {
+            size_t change = diagonal + (a[i] != b[j - 1]);
+            size_t shift = (row[j] < row[j - 1] ? row[j] : row[j - 1]) + 1;
+            diagonal = row[j];
+            row[j] = change < shift ? change : shift;
+        }
+    }
+    size_t distance = row[columns - 1];
+    free(row);
+    return distance;
+}
+
+size_t dw_text_columns(const char *text)
+{
+    size_t columns = 0;
+    for (; *text; text++)
+        columns += ((unsigned char)*text & 0xC0) != 0x80;
+    return columns;
+}
