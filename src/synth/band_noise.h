@@ -3,26 +3,19 @@
 #ifndef DW_SYNTH_BAND_NOISE_H
 #define DW_SYNTH_BAND_NOISE_H
 
+#include "dsp/sections.h"
 #include "synth/random.h"
-
-// A second-order section, in transposed direct form.
-typedef struct {
-    double b0, b1, b2, a1, a2;
-    double first, second; // what it remembers
-} DwSection;
 
 typedef struct {
     DwRandom random;
-    DwSection low_cut, high_cut;
+    DwSections low_cut, high_cut;
     double gain;
 } DwBandNoise;
 
-// Given: the band's edges [Hz, 3 dB down, 12 dB/octave beyond] and the sampling
+// Given: the band's edges [Hz, 3 dB down, 12 dB/octave beyond, Butterworth] and the sampling
 //   rate [Hz].
 // Accuracy: rms is 1 within 0.1 % over a long time: the gain is the inverse of
 //   the energy of the filter's own impulse response.
-// Reference: R. Bristow-Johnson, "Cookbook formulae for audio EQ biquad filter
-//   coefficients" (Audio EQ Cookbook), low-pass and high-pass with Q = 1/√2.
 void dw_band_noise_init(DwBandNoise *noise, uint64_t seed, DwStream stream, double low_hz, double high_hz,
                         double rate_hz);
 // The next value of the noise.

@@ -12,7 +12,7 @@ void dw_course_add(DwCourse *course, const char *cause, double frequency_hz, dou
         course->room = course->room * 2 + 8;
         course->lines = dw_memory_resize(course->lines, course->room, sizeof *course->lines);
     }
-    course->lines[course->count++] = (DwSpeedLine){cause, frequency_hz, peak_percent, phase_rad};
+    course->lines[course->count++] = (DwSpeedLine){cause, frequency_hz, peak_percent, remainder(phase_rad, 2 * M_PI)};
 }
 
 void dw_course_clear(DwCourse *course)
@@ -28,6 +28,11 @@ static double missing(const DwCourse *course, double seconds)
         return 0;
     double share = exp(-(seconds + course->lead_s) / course->run_up_s);
     return share < 1e-20 ? 0 : share;
+}
+
+double dw_course_share(const DwCourse *course, double seconds)
+{
+    return 1 - missing(course, seconds);
 }
 
 double dw_course_deviation(const DwCourse *course, double seconds)
@@ -54,7 +59,8 @@ static double missing_sum(const DwCourse *course, double seconds)
         const DwSpeedLine *line = &course->lines[i];
         double omega = 2 * M_PI * line->frequency_hz;
         double angle = omega * seconds + line->phase_rad;
-        sum += line->peak_percent / 100 * (sin(angle) / time + omega * cos(angle)) / (1 / (time * time) + omega * omega);
+        sum +=
+            line->peak_percent / 100 * (sin(angle) / time + omega * cos(angle)) / (1 / (time * time) + omega * omega);
     }
     return -share * sum;
 }

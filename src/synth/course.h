@@ -13,7 +13,7 @@ typedef struct {
     const char *cause; // a word for it, static
     double frequency_hz;
     double peak_percent;
-    double phase_rad;
+    double phase_rad; // from −π to π
 } DwSpeedLine;
 
 // Speed over nominal is g(t)·(1 − E(t)), with
@@ -24,10 +24,10 @@ typedef struct {
 // or still rising one; the difference is of second order in the deviation, and
 // the run-up's share lies in the first seconds only.
 typedef struct {
-    double error;        // ratio
-    double drift_per_s;  // ratio a second
-    double lead_s;       // from the start of the recording to that of the tone
-    double run_up_s;     // time constant, 0 for none
+    double error;       // ratio
+    double drift_per_s; // ratio a second
+    double lead_s;      // from the start of the recording to that of the tone
+    double run_up_s;    // time constant, 0 for none
     DwSpeedLine *lines;
     size_t count, room;
     double origin; // what the integral starts from, kept by dw_course_close
@@ -39,6 +39,9 @@ void dw_course_close(DwCourse *course);
 void dw_course_clear(DwCourse *course);
 
 // Given: seconds from the start of the tone (negative before it).
+// Returned: the share of the speed the run-up has reached, 1 − E [ratio].
+double dw_course_share(const DwCourse *course, double seconds);
+// Given: seconds from the start of the tone.
 // Returned: the deviation from the nominal speed [ratio].
 double dw_course_deviation(const DwCourse *course, double seconds);
 // Given: seconds from the start of the tone.

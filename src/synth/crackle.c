@@ -3,15 +3,15 @@
 
 #include <math.h>
 
-#define DECAY_S 0.3e-3   // to 1/e, of the order of a cartridge's own ringing; our choice
-#define SWING_HZ 4000.0  // the ringing itself; our choice
-#define WEAK_SIDE 0.3    // a tick is at least this strong in its weaker side; our choice
+#define DECAY_S 0.3e-3  // to 1/e, of the order of a cartridge's own ringing; our choice
+#define SWING_HZ 4000.0 // the ringing itself; our choice
+#define WEAK_SIDE 0.3   // a tick is at least this strong in its weaker side; our choice
 
 void dw_crackle_init(DwCrackle *crackle, uint64_t seed, DwStream times, DwStream shapes, double rate_hz,
                      const DwCrackleRange *range)
 {
-    *crackle = (DwCrackle){.rate_hz = rate_hz, .end = range->to, .peak = range->peak, .spread_db = range->spread_db,
-                           .start = -INFINITY};
+    *crackle = (DwCrackle){
+        .rate_hz = rate_hz, .end = range->to, .peak = range->peak, .spread_db = range->spread_db, .start = -INFINITY};
     dw_random_init(&crackle->shapes, seed, shapes);
     dw_events_init(&crackle->events, seed, times, range->per_second / rate_hz, ceil(DW_CRACKLE_TICK_S * rate_hz),
                    range->from);

@@ -26,8 +26,8 @@ typedef struct {
 typedef struct {
     DwPart *parts;
     size_t count;
-    size_t tone;    // which part is the record's constant-tone band
-    double groove;  // the frame at which the stylus is down
+    size_t tone;   // which part is the record's constant-tone band
+    double groove; // the frame at which the stylus is down
     double frames;
 } DwProgramme;
 

@@ -46,8 +46,9 @@ static DwStatus read_bands(const DwInputs *inputs, const char *key, DwBands *ban
         DwBand *band = &bands->bands[bands->count];
         dw_inputs_pair_at(inputs, key, bands->count, &band->tone_hz, &band->length_s);
         if (!(band->length_s >= 0.1 && band->length_s <= LONGEST_BAND_S))
-            return dw_fail(message, DW_BAD_INPUT, "%s: %g s is no length for a band. Give 0.1 to %g s, as in %s=315:10.",
-                           key, band->length_s, LONGEST_BAND_S, key);
+            return dw_fail(message, DW_BAD_INPUT,
+                           "%s: %g s is no length for a band. Give 0.1 to %g s, as in %s=315:10.", key, band->length_s,
+                           LONGEST_BAND_S, key);
     }
     return DW_OK;
 }
@@ -80,8 +81,9 @@ static DwStatus read_sides(const DwInputs *inputs, DwSettings *settings, DwMessa
     settings->dead = side_of(inputs, "fault.dead_channel");
     settings->reversed = side_of(inputs, "fault.reversed_channel");
     if (settings->channels == 1 && (settings->side != DW_SIDE_BOTH || settings->dead || settings->reversed))
-        return dw_fail(message, DW_BAD_INPUT, "synth.channels=1 has no left and right. Leave out synth.side, "
-                                              "fault.dead_channel and fault.reversed_channel, or make two channels.");
+        return dw_fail(message, DW_BAD_INPUT,
+                       "synth.channels=1 has no left and right. Leave out synth.side, "
+                       "fault.dead_channel and fault.reversed_channel, or make two channels.");
     if (!dw_inputs_given(inputs, "fault.separation"))
         return DW_OK;
     if (settings->side == DW_SIDE_BOTH)
@@ -105,8 +107,9 @@ static DwStatus read_levels(const DwInputs *inputs, DwSettings *settings, DwMess
     settings->dropouts_per_s = dw_inputs_number(inputs, "fault.dropouts") / 60;
     settings->dropout_s = dw_inputs_number(inputs, "fault.dropout_length") / 1000;
     if (settings->dropouts_per_s * settings->dropout_s > 0.5)
-        return dw_fail(message, DW_BAD_INPUT, "fault.dropouts: %g a minute of %g ms each leave too little of the tone. "
-                                              "Make them fewer or shorter.",
+        return dw_fail(message, DW_BAD_INPUT,
+                       "fault.dropouts: %g a minute of %g ms each leave too little of the tone. "
+                       "Make them fewer or shorter.",
                        settings->dropouts_per_s * 60, settings->dropout_s * 1000);
     double depth = 0;
     if (dw_inputs_pair_at(inputs, "fault.am", 0, &settings->am_hz, &depth) && !(depth > 0 && depth <= 100))
@@ -152,7 +155,8 @@ static DwStatus add_belt_hump(const DwInputs *inputs, DwSettings *settings, DwRa
         return DW_OK;
     double rate_hz = belt_rate(inputs, settings->rotation_hz);
     if (isnan(rate_hz))
-        return dw_fail(message, DW_BAD_INPUT, "fault.belt_hump needs the turns of the belt. Give synth.belt_rate in Hz%s.",
+        return dw_fail(message, DW_BAD_INPUT,
+                       "fault.belt_hump needs the turns of the belt. Give synth.belt_rate in Hz%s.",
                        dw_quantity_find("drive.belt_length") ? ", or drive.rim_diameter and drive.belt_length" : "");
     double width_rad = 2 * M_PI / 16;
     for (int k = 1; k <= HUMP_HARMONICS; k++) {
@@ -190,8 +194,9 @@ static DwStatus add_platter_lines(const DwInputs *inputs, DwSettings *settings, 
     if (eccentricity_mm == 0)
         return DW_OK;
     if (isnan(radius_mm))
-        return dw_fail(message, DW_BAD_INPUT,
-                       "fault.eccentricity needs the radius it is heard at. Give record.radius, as in record.radius=100mm.");
+        return dw_fail(
+            message, DW_BAD_INPUT,
+            "fault.eccentricity needs the radius it is heard at. Give record.radius, as in record.radius=100mm.");
     dw_course_add(course, "record off centre", settings->rotation_hz, 100 * eccentricity_mm / radius_mm,
                   radians(inputs, "fault.eccentricity_phase"));
     return DW_OK;

@@ -37,9 +37,9 @@ typedef struct {
     DwBand tone;
     double amplitude; // peak of the tone, 1 is full scale
     DwSide side;
-    double leak;      // of the band into the other side, ratio
-    double noise_rms; // in each channel
-    DwCourse course;  // all but its lead, which hangs on the programme
+    double leak;        // of the band into the other side, ratio
+    double noise_rms;   // in each channel
+    DwCourse course;    // all but its lead, which hangs on the programme
     double flutter_rms; // ratio
     double hum_hz, hum_peak;
     double rumble_rms, rumble_vertical_power; // share

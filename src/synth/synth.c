@@ -36,7 +36,7 @@ struct DwSynth {
     double flutter_gained_s; // of the record, by random flutter so far
     DwCrackle ticks, run_in;
     DwEvents dropouts;
-    double dropout_start; // -INFINITY for none yet
+    double dropout_start;                 // -INFINITY for none yet
     DwEvents ticks_begun, dropouts_begun; // as before the first frame, to list them
     DwVoice voice;
 };
@@ -69,13 +69,15 @@ static DwStatus check_speed(const DwSynth *synth, DwMessage *message)
     double slowest = 1 + course->error + fmin(drifts[0], drifts[1]) - swing;
     double fastest = 1 + course->error + fmax(drifts[0], drifts[1]) + swing;
     if (slowest <= 0)
-        return dw_fail(message, DW_BAD_INPUT, "The speed would fall to nothing: error, drift and lines together reach "
-                                              "%.1f %%. Make fault.drift, fault.line or the wow smaller.",
+        return dw_fail(message, DW_BAD_INPUT,
+                       "The speed would fall to nothing: error, drift and lines together reach "
+                       "%.1f %%. Make fault.drift, fault.line or the wow smaller.",
                        100 * (slowest - 1));
     double played_hz = highest_tone(&synth->programme) * fastest;
     if (played_hz >= synth->settings.clock_hz / 2)
-        return dw_fail(message, DW_BAD_INPUT, "A tone of %.0f Hz does not fit below half of synth.rate=%.0f. "
-                                              "Choose a higher rate or a lower tone.",
+        return dw_fail(message, DW_BAD_INPUT,
+                       "A tone of %.0f Hz does not fit below half of synth.rate=%.0f. "
+                       "Choose a higher rate or a lower tone.",
                        played_hz, synth->settings.rate_hz);
     return DW_OK;
 }
@@ -104,6 +106,7 @@ static void start_sources(DwSynth *synth)
     synth->dropout_start = -INFINITY;
     synth->ticks_begun = synth->ticks.events;
     synth->dropouts_begun = synth->dropouts;
+    // The voice is played at the mean speed: nobody measures wow on it.
     dw_voice_init(&synth->voice, seed, rate_hz, 1 + settings->course.error);
 }
 
@@ -256,11 +259,12 @@ static double play_hum(const DwSettings *settings, double seconds)
 }
 
 // The record moves on by what random flutter adds during this frame.
-static void advance(DwSynth *synth)
+static void advance(DwSynth *synth, double seconds)
 {
     const DwSettings *settings = &synth->settings;
     if (settings->flutter_rms > 0)
-        synth->flutter_gained_s += settings->flutter_rms * dw_band_noise_next(&synth->flutter) / settings->clock_hz;
+        synth->flutter_gained_s += settings->flutter_rms * dw_band_noise_next(&synth->flutter) *
+                                   dw_course_share(&settings->course, seconds) / settings->clock_hz;
     synth->frame++;
     if (synth->frame >= synth->programme.parts[synth->part].end)
         synth->part++;
@@ -277,7 +281,7 @@ static void play_frame(DwSynth *synth, float *frame)
         double value = sides[side] + hum + settings->noise_rms * dw_random_normal(&synth->noise[side]);
         frame[side] = (float)fmax(-settings->clip, fmin(settings->clip, value));
     }
-    advance(synth);
+    advance(synth, seconds);
 }
 
 size_t dw_synth_read(DwSynth *synth, float *interleaved, size_t frames)

@@ -53,6 +53,8 @@ START_TEST(the_run_up_starts_at_standstill)
     double after = 0.6 * log(100) - 4; // 99 % of the speed by definition
     ck_assert_double_eq_tol((1 + dw_course_deviation(&course, after)) / (1 + dw_course_deviation(&steady, after)), 0.99,
                             1e-12);
+    ck_assert_double_eq_tol(dw_course_share(&course, after), 0.99, 1e-12);
+    ck_assert_double_eq(dw_course_share(&steady, after), 1);
     dw_course_clear(&course);
     dw_course_clear(&steady);
 }

@@ -126,9 +126,10 @@ END_TEST
 // π·(D + t)·n/L).
 START_TEST(belt_rate_follows_from_the_drive)
 {
-    const char *operands = dw_quantity_find("drive.belt_thickness") && dw_quantity_find("drive.belt_length")
-                               ? "fault.belt_hump=0.1 drive.rim_diameter=160 drive.belt_thickness=0.8 drive.belt_length=576.08"
-                               : "fault.belt_hump=0.1 synth.belt_rate=0.4872";
+    const char *operands =
+        dw_quantity_find("drive.belt_thickness") && dw_quantity_find("drive.belt_length")
+            ? "fault.belt_hump=0.1 drive.rim_diameter=160 drive.belt_thickness=0.8 drive.belt_length=576.08"
+            : "fault.belt_hump=0.1 synth.belt_rate=0.4872";
     DwInputs *inputs = inputs_of(operands, NULL);
     ck_assert_ptr_nonnull(inputs);
     DwSynth *synth = NULL;

@@ -27,7 +27,8 @@ static double power_without_tone(const Recording *recording, size_t channel, dou
     real /= half;
     imaginary /= half;
     for (size_t i = 0; i < recording->frames; i++) {
-        double rest = recording_at(recording, i, channel) - real * cos(step * (double)i) - imaginary * sin(step * (double)i);
+        double rest =
+            recording_at(recording, i, channel) - real * cos(step * (double)i) - imaginary * sin(step * (double)i);
         left += rest * rest / (double)recording->frames;
     }
     *tone_power = (real * real + imaginary * imaginary) / 2;
@@ -125,9 +126,7 @@ END_TEST
 START_TEST(hum_stands_at_the_mains)
 {
     Recording recording = recording_make("synth.length=10 synth.snr=120 deck.mains=60 fault.hum=-30");
-    double *left = dw_memory_new(recording.frames, sizeof *left);
-    for (size_t i = 0; i < recording.frames; i++)
-        left[i] = recording_at(&recording, i, 0);
+    double *left = recording_channel(&recording, 0);
     double tone = line_peak(left, recording.frames, 48000, 3150, NULL);
     double hum = line_peak(left, recording.frames, 48000, 60, NULL);
     ck_assert_double_eq_tol(20 * log10(hum / tone), -30, 0.01);
@@ -159,7 +158,8 @@ END_TEST
 
 START_TEST(ticks_are_counted_and_placed)
 {
-    Recording recording = recording_make("synth.length=60 synth.snr=80 synth.level=-30 fault.ticks=90 fault.tick_level=18");
+    Recording recording =
+        recording_make("synth.length=60 synth.snr=80 synth.level=-30 fault.ticks=90 fault.tick_level=18");
     double limit = recording.truth->tone_peak * 3, times[400];
     size_t found = 0, room = sizeof times / sizeof *times;
     double last = -1, worst = 0;
@@ -212,9 +212,7 @@ END_TEST
 START_TEST(amplitude_modulation_has_its_depth)
 {
     Recording recording = recording_make("synth.length=10 synth.snr=120 fault.am=5:10");
-    double *left = dw_memory_new(recording.frames, sizeof *left);
-    for (size_t i = 0; i < recording.frames; i++)
-        left[i] = recording_at(&recording, i, 0);
+    double *left = recording_channel(&recording, 0);
     // Each sideband of a sinusoidal modulation of depth m is m/2 of the carrier.
     double tone = line_peak(left, recording.frames, 48000, 3150, NULL);
     ck_assert_double_eq_tol(line_peak(left, recording.frames, 48000, 3155, NULL) / tone, 0.05, 1e-4);

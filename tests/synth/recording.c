@@ -53,6 +53,14 @@ double recording_at(const Recording *recording, size_t frame, size_t channel)
     return (double)recording->samples[frame * recording->channels + channel];
 }
 
+double *recording_channel(const Recording *recording, size_t channel)
+{
+    double *values = dw_memory_new(recording->frames, sizeof *values);
+    for (size_t i = 0; i < recording->frames; i++)
+        values[i] = recording_at(recording, i, channel);
+    return values;
+}
+
 double recording_power(const Recording *recording, size_t channel, double from_s, double to_s)
 {
     size_t from = (size_t)round(from_s * recording->rate_hz), to = (size_t)round(to_s * recording->rate_hz);

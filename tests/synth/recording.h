@@ -19,6 +19,8 @@ typedef struct {
 Recording recording_make(const char *operands);
 void recording_clear(Recording *recording);
 double recording_at(const Recording *recording, size_t frame, size_t channel);
+// One channel as doubles. The caller frees it with free().
+double *recording_channel(const Recording *recording, size_t channel);
 // Mean square of one channel from FROM up to TO [s].
 double recording_power(const Recording *recording, size_t channel, double from_s, double to_s);
 // Peak and phase (sine, at the first frame) of FREQUENCY_HZ in COUNT values

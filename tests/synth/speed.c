@@ -56,7 +56,8 @@ END_TEST
 START_TEST(lines_stand_where_and_as_high_as_stated)
 {
     Recording recording =
-        recording_make(CLEAN "synth.length=120 synth.rate=16000 record.radius=100mm fault.speed_error=0.31 fault.wow=0.12 fault.wow_phase=30 "
+        recording_make(CLEAN "synth.length=120 synth.rate=16000 record.radius=100mm fault.speed_error=0.31 "
+                             "fault.wow=0.12 fault.wow_phase=30 "
                              "fault.wow_second=0.05 fault.eccentricity=0.2mm fault.eccentricity_phase=100 "
                              "fault.belt_hump=0.08 synth.belt_rate=0.4872 fault.line=6.979:0.11 fault.line=24.9:0.03");
     const DwSynthTruth *truth = recording.truth;
@@ -68,7 +69,10 @@ START_TEST(lines_stand_where_and_as_high_as_stated)
     struct {
         double frequency_hz, peak_percent;
     } stated[] = {
-        {2 * truth->rotation_hz, 0.05}, {0.4872, 0.08}, {6.979, 0.11}, {24.9, 0.03},
+        {2 * truth->rotation_hz, 0.05},
+        {0.4872, 0.08},
+        {6.979, 0.11},
+        {24.9, 0.03},
         // 0.12 % at 30° and e/r = 0.2 % at 100°, added as pointers.
         {truth->rotation_hz, hypot(0.12 * cos(M_PI / 6) + 0.2 * cos(M_PI / 1.8), 0.12 * 0.5 + 0.2 * sin(M_PI / 1.8))},
     };
