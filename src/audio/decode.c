@@ -30,8 +30,8 @@ DwStatus dw_decode_open(const char *path, bool clocked, DwSource **source, DwMes
     if (status != DW_OK)
         return status;
     GstElement *pipeline = gst_pipeline_new(NULL);
-    GstElement *file = dw_pipeline_add(pipeline, "filesrc", message);
-    GstElement *decoder = file ? dw_pipeline_add(pipeline, "decodebin", message) : NULL;
+    GstElement *file = dw_pipeline_add(pipeline, "filesrc", NULL, message);
+    GstElement *decoder = file ? dw_pipeline_add(pipeline, "decodebin", NULL, message) : NULL;
     GstElement *end = decoder ? dw_pipeline_add_end(pipeline, BUFFERS_WAITING, clocked, message) : NULL;
     if (!end) {
         gst_object_unref(pipeline);

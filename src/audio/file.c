@@ -114,8 +114,13 @@ static void remark_cut_off(DwSource *source, const char *path, const SF_INFO *in
                              (double)info->frames / info->samplerate, (double)promised / info->samplerate);
 }
 
+static bool is_mpeg(const SF_INFO *info)
+{
+    return (info->format & SF_FORMAT_TYPEMASK) == SF_FORMAT_MPEG;
+}
+
 // What stands in the way of reading, or NULL.
-static const char *obstacle(const FileState *file, const SF_INFO *info)
+static const char *obstacle(const FileState *file, const SF_INFO *info, const char *path)
 {
     if (!file->sound)
         return sf_strerror(NULL);
@@ -125,6 +130,9 @@ static const char *obstacle(const FileState *file, const SF_INFO *info)
         return "its header says 0 channels";
     if (info->frames <= 0)
         return "it holds no samples";
+    // The library stops where it guesses the end to be, which loses samples.
+    if (is_mpeg(info) && !dw_header_tells_mp3_length(path))
+        return "it does not tell its length";
     return NULL;
 }
 
@@ -140,7 +148,7 @@ DwStatus dw_file_open(const char *path, DwSource **source, DwMessage *message)
     }
     SF_INFO info = {0};
     file->sound = sf_open_fd(file->descriptor, SFM_READ, &info, SF_FALSE);
-    const char *why = obstacle(file, &info);
+    const char *why = obstacle(file, &info, path);
     if (why) {
         dw_fail(message, DW_BAD_INPUT, "%s", why);
         close_file(file);
@@ -150,6 +158,9 @@ DwStatus dw_file_open(const char *path, DwSource **source, DwMessage *message)
     bool is_known = info.frames < SF_COUNT_MAX;
     DwSourceFacts facts = {
         .rate_hz = info.samplerate, .channels = (unsigned)info.channels, .frames = is_known ? info.frames : -1};
+    // Encoders of MP3 disagree by a few frames on what they count.
+    if (is_mpeg(&info))
+        facts.tolerance = 4 * 1152;
     snprintf(facts.format, sizeof facts.format, "%s, %s", container_words(info.format), encoding_words(info.format));
     *source = dw_source_new(&file_driver, file, &facts);
     remark_cut_off(*source, path, &info);

@@ -58,8 +58,8 @@ const DwHeaderKind *dw_header_kind(const char *path)
         {0, "FORM", {"an AIFF", false}},
         {0, "fLaC", {"a FLAC", false}},
         {0, "OggS", {"an Ogg", false}},
-        {0, "ID3", {"an MP3", false}},
-        {0, "\xff\xfb", {"an MP3", false}},
+        {0, "ID3", {"an MP3", true}},
+        {0, "\xff\xfb", {"an MP3", true}},
         {0, "caff", {"a CAF", false}},
         {0, "riff", {"a W64", false}},
         {0, ".snd", {"an AU", false}},
@@ -132,4 +132,22 @@ int64_t dw_header_promised_bytes(const char *path)
         promised = walk_chunks(file, head[1] == 'F');
     fclose(file);
     return promised;
+}
+
+bool dw_header_tells_mp3_length(const char *path)
+{
+    FILE *file = fopen(path, "rbe");
+    if (!file)
+        return false;
+    unsigned char bytes[256] = {0};
+    // An ID3v2 tag comes first: ten bytes and a size of four times seven bits
+    // (M. Nilsson, "ID3 tag version 2.4.0: main structure", 2000, from memory).
+    bool is_read = fread(bytes, 1, 10, file) == 10;
+    off_t start = 0;
+    if (memcmp(bytes, "ID3", 3) == 0)
+        start = 10 + ((off_t)(bytes[6] & 127) << 21 | (bytes[7] & 127) << 14 | (bytes[8] & 127) << 7 | (bytes[9] & 127));
+    size_t got = is_read && fseeko(file, start, SEEK_SET) == 0 ? fread(bytes, 1, sizeof bytes, file) : 0;
+    fclose(file);
+    // The marks stand behind the first frame's side information.
+    return memmem(bytes, got, "Xing", 4) || memmem(bytes, got, "Info", 4) || memmem(bytes, got, "VBRI", 4);
 }

@@ -36,6 +36,7 @@ typedef struct {
     char codec[70], container[70];
 } PipelineState;
 
+static const char end_name[] = "end";
 static pthread_once_t start_once = PTHREAD_ONCE_INIT;
 static char start_trouble[200];
 
@@ -60,9 +61,9 @@ DwStatus dw_pipeline_start(DwMessage *message)
     return DW_OK;
 }
 
-GstElement *dw_pipeline_add(GstElement *pipeline, const char *kind, DwMessage *message)
+GstElement *dw_pipeline_add(GstElement *pipeline, const char *kind, const char *name, DwMessage *message)
 {
-    GstElement *element = gst_element_factory_make(kind, NULL);
+    GstElement *element = gst_element_factory_make(kind, name);
     if (!element) {
         dw_fail(message, DW_FAILED,
                 "GStreamer's part \"%s\" is not installed. Install gstreamer1.0-plugins-base and "
@@ -76,11 +77,10 @@ GstElement *dw_pipeline_add(GstElement *pipeline, const char *kind, DwMessage *m
 
 GstElement *dw_pipeline_add_end(GstElement *pipeline, unsigned buffers, bool clocked, DwMessage *message)
 {
-    GstElement *convert = dw_pipeline_add(pipeline, "audioconvert", message);
-    GstElement *sink = convert ? dw_pipeline_add(pipeline, "appsink", message) : NULL;
+    GstElement *convert = dw_pipeline_add(pipeline, "audioconvert", NULL, message);
+    GstElement *sink = convert ? dw_pipeline_add(pipeline, "appsink", end_name, message) : NULL;
     if (!sink)
         return NULL;
-    gst_object_set_name(GST_OBJECT(sink), "end");
     GstCaps *caps = gst_caps_new_simple("audio/x-raw", "format", G_TYPE_STRING, GST_AUDIO_NE(F32), "layout",
                                         G_TYPE_STRING, "interleaved", NULL);
     g_object_set(sink, "caps", caps, "max-buffers", buffers, "drop", FALSE, "sync", (gboolean)clocked, NULL);
@@ -287,6 +287,14 @@ static void describe(const PipelineState *state, const char *format, DwSourceFac
         snprintf(facts->format, sizeof facts->format, "%s", codec);
 }
 
+// Whether the length told is one that was written down. A bare stream (MP3, AAC,
+// AMR) has none: it is guessed from the bit rate so far.
+static bool tells_length(const PipelineState *state)
+{
+    bool is_bare = !state->container[0] || strstr(state->container, "ID3") || strstr(state->container, "APE");
+    return state->kind == DW_PIPELINE_RECORDING && !is_bare;
+}
+
 // Rate, channels and length, from the first samples. Returned: whether they make sense.
 static bool learn_facts(PipelineState *state, DwSourceFacts *facts)
 {
@@ -301,7 +309,7 @@ static bool learn_facts(PipelineState *state, DwSourceFacts *facts)
     // A decoder's length is good to its frames and its delay, not to a sample.
     facts->tolerance = info.rate / 4;
     gint64 duration = 0;
-    if (state->kind == DW_PIPELINE_RECORDING &&
+    if (tells_length(state) &&
         gst_element_query_duration(state->pipeline, GST_FORMAT_TIME, &duration) && duration > 0)
         facts->frames = (int64_t)gst_util_uint64_scale_round((guint64)duration, (guint64)info.rate, GST_SECOND);
     return true;
@@ -329,7 +337,7 @@ DwStatus dw_pipeline_open(GstElement *pipeline, DwPipelineKind kind, const char 
     state->pipeline = pipeline;
     state->kind = kind;
     state->bus = gst_element_get_bus(pipeline);
-    state->sink = GST_APP_SINK(gst_bin_get_by_name(GST_BIN(pipeline), "end"));
+    state->sink = GST_APP_SINK(gst_bin_get_by_name(GST_BIN(pipeline), end_name));
     gst_element_set_state(pipeline, GST_STATE_PLAYING);
     Taking taking = take_sample(state, PATIENCE);
     hear_news(state); // the tags

@@ -11,9 +11,9 @@
 // Starts GStreamer, once in the life of the program and from any thread.
 DwStatus dw_pipeline_start(DwMessage *message);
 
-// The element called KIND, in PIPELINE. NULL, with the line in MESSAGE, when it
-// is not installed.
-GstElement *dw_pipeline_add(GstElement *pipeline, const char *kind, DwMessage *message);
+// An element of KIND in PIPELINE, called NAME when that is not NULL. NULL, with
+// the line in MESSAGE, when it is not installed.
+GstElement *dw_pipeline_add(GstElement *pipeline, const char *kind, const char *name, DwMessage *message);
 // Adds "convert any audio to ours, then hand it over" to PIPELINE: at most
 // BUFFERS buffers wait, after which the pipeline waits and drops nothing;
 // CLOCKED hands them over at the speed they were recorded at. Returned: the
