@@ -129,9 +129,8 @@ static void add_revolution(const Filling *filling)
     // On a pivoted arm the swing has a part along the groove: peak = e/(r·cos offset).
     double lean = isfinite(filling->settings->offset_deg) ? cos(filling->settings->offset_deg * M_PI / 180) : 1;
     double scale = filling->settings->radius_mm / 100 * lean;
-    DwReading *reading = add(filling, "revolution.eccentricity", "Off-centre, if it is the record", first * scale,
+    add(filling, "revolution.eccentricity", "Off-centre, if it is the record", first * scale,
                              a->turn_off * scale, "mm", 3, "e = amplitude times radius, as if the platter had no share");
-    reading->flags |= DW_FLAG_APPROXIMATE;
 }
 
 static void add_lines(const Filling *filling)
