@@ -1,0 +1,166 @@
+// SPDX-License-Identifier: MIT
+#include "chart/rhythm.h"
+
+#include "base/memory.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+enum { STEPS_MOST = 1024, STEPS_LEAST = 16, COLUMNS_MOST = 72, OVERSAMPLING = 4 };
+
+// Averages the points into at most STEPS_MOST blocks without a gap in them.
+static size_t average(const double *x, const double *y, size_t count, double *times, double *values)
+{
+    size_t block = (count + STEPS_MOST - 1) / STEPS_MOST;
+    size_t kept = 0;
+    for (size_t start = 0; start < count; start += block) {
+        double time = 0, value = 0;
+        size_t used = 0;
+        for (size_t i = start; i < start + block && i < count; i++) {
+            if (!isfinite(y[i]) || !isfinite(x[i]) || fabs(y[i]) > 1e100)
+                continue;
+            time += x[i];
+            value += y[i];
+            used++;
+        }
+        if (used == 0)
+            continue;
+        times[kept] = time / (double)used;
+        values[kept++] = value / (double)used;
+    }
+    return kept;
+}
+
+// Takes the least-squares line away. Returned: the sum of squares that stays.
+static double detrend(const double *times, double *values, size_t count)
+{
+    double mean_time = 0, mean_value = 0, across = 0, along = 0, left = 0;
+    for (size_t i = 0; i < count; i++) {
+        mean_time += times[i] / (double)count;
+        mean_value += values[i] / (double)count;
+    }
+    for (size_t i = 0; i < count; i++) {
+        across += (times[i] - mean_time) * (values[i] - mean_value);
+        along += (times[i] - mean_time) * (times[i] - mean_time);
+    }
+    for (size_t i = 0; i < count; i++) {
+        values[i] -= mean_value + (along > 0 ? across / along * (times[i] - mean_time) : 0);
+        left += values[i] * values[i];
+    }
+    return left;
+}
+
+static double power_at(double frequency, const double *times, const double *values, size_t count)
+{
+    double cosine = 0, sine = 0;
+    for (size_t i = 0; i < count; i++) {
+        double phase = 2 * M_PI * frequency * (times[i] - times[0]);
+        cosine += values[i] * cos(phase);
+        sine += values[i] * sin(phase);
+    }
+    return 2 * (cosine * cosine + sine * sine) / (double)count;
+}
+
+static double strongest(const double *times, const double *values, size_t count, double *power)
+{
+    double length = times[count - 1] - times[0];
+    double step = 1 / (OVERSAMPLING * length);
+    double best = NAN;
+    *power = 0;
+    for (size_t k = 3 * OVERSAMPLING; k <= count * OVERSAMPLING / 4; k++) {
+        double here = power_at((double)k * step, times, values, count);
+        if (here > *power) {
+            *power = here;
+            best = (double)k * step;
+        }
+    }
+    if (isnan(best))
+        return NAN;
+    // The top of the parabola through the best step and its neighbours.
+    double before = power_at(best - step, times, values, count);
+    double after = power_at(best + step, times, values, count);
+    double bend = before - 2 * *power + after;
+    return bend < 0 ? best + 0.5 * step * (before - after) / bend : best;
+}
+
+double dw_rhythm_period(const double *x, const double *y, size_t count, double *share)
+{
+    *share = 0;
+    double *times = dw_memory_new(STEPS_MOST + 1, sizeof *times);
+    double *values = dw_memory_new(STEPS_MOST + 1, sizeof *values);
+    size_t kept = count > 0 ? average(x, y, count, times, values) : 0;
+    double period = NAN;
+    if (kept >= STEPS_LEAST && times[kept - 1] > times[0]) {
+        double spread = detrend(times, values, kept);
+        double power = 0;
+        if (spread > 0)
+            period = 1 / strongest(times, values, kept, &power);
+        *share = isnan(period) ? 0 : power / spread;
+    }
+    free(times);
+    free(values);
+    return period;
+}
+
+// One row averaged to COLUMNS values, gaps and the row's own mean taken as zero.
+static void fold_row(const DwRaster *raster, size_t row, double *folded, size_t columns)
+{
+    double mean = 0;
+    size_t filled = 0;
+    for (size_t i = 0; i < columns; i++) {
+        size_t from = i * raster->columns / columns, to = (i + 1) * raster->columns / columns;
+        double sum = 0;
+        size_t used = 0;
+        for (size_t j = from; j < to; j++) {
+            float value = raster->values[row * raster->columns + j];
+            if (isfinite(value)) {
+                sum += value;
+                used++;
+            }
+        }
+        folded[i] = used > 0 ? sum / (double)used : NAN;
+        mean += used > 0 ? folded[i] : 0;
+        filled += used > 0;
+    }
+    for (size_t i = 0; i < columns; i++)
+        folded[i] = isnan(folded[i]) ? 0 : folded[i] - mean / (double)filled;
+}
+
+static double likeness_of(const double *folded, size_t rows, size_t columns, size_t shift)
+{
+    double product = 0, first = 0, second = 0;
+    for (size_t r = 0; r + 1 < rows; r++) {
+        const double *row = folded + r * columns, *next = row + columns;
+        for (size_t c = 0; c < columns; c++) {
+            double moved = next[(c + shift) % columns];
+            product += row[c] * moved;
+            first += row[c] * row[c];
+            second += moved * moved;
+        }
+    }
+    return first > 0 && second > 0 ? product / sqrt(first * second) : 0;
+}
+
+double dw_rhythm_row_shift(const DwRaster *raster, double *likeness)
+{
+    *likeness = 0;
+    size_t columns = raster->columns < COLUMNS_MOST ? raster->columns : COLUMNS_MOST;
+    if (raster->rows < 3 || columns < 4)
+        return 0;
+    double *folded = dw_memory_new(raster->rows * columns, sizeof *folded);
+    for (size_t r = 0; r < raster->rows; r++)
+        fold_row(raster, r, folded + r * columns, columns);
+    // Outward from no move at all, so that of equal moves the smallest stands.
+    double best = 0;
+    for (size_t i = 0; i < columns; i++) {
+        size_t size = (i + 1) / 2;
+        size_t shift = i % 2 ? size : (columns - size) % columns;
+        double here = likeness_of(folded, raster->rows, columns, shift);
+        if (here > *likeness + 0.02) {
+            *likeness = here;
+            best = i % 2 ? (double)size : -(double)size;
+        }
+    }
+    free(folded);
+    return best * (double)raster->columns / (double)columns;
+}
