@@ -6,6 +6,7 @@
 #include "chart/rhythm.h"
 #include "chart/scale.h"
 
+#include <ctype.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -48,6 +49,14 @@ static void add_limit(DwText *text, const DwReading *reading)
         dw_text_add(text, " (%s)", limit->source);
 }
 
+// Labels may begin small; sentences do not.
+static char *take_sentence(DwText *text)
+{
+    char *sentence = dw_text_take(text);
+    sentence[0] = (char)toupper((unsigned char)sentence[0]);
+    return sentence;
+}
+
 char *dw_describe_reading(const DwReading *reading)
 {
     DwText text = {0};
@@ -77,7 +86,7 @@ char *dw_describe_reading(const DwReading *reading)
         between = ", ";
     }
     dw_text_add(&text, ".");
-    return dw_text_take(&text);
+    return take_sentence(&text);
 }
 
 // What is finite in a curve, and where it is lowest and highest.
@@ -219,7 +228,7 @@ char *dw_describe_curve(const DwCurve *curve)
     else
         add_otherwise(&text, curve, extent);
     dw_text_add(&text, ".");
-    return dw_text_take(&text);
+    return take_sentence(&text);
 }
 
 static void add_pattern(DwText *text, const DwRaster *raster)
@@ -266,7 +275,7 @@ char *dw_describe_raster(const DwRaster *raster)
                         fmax(1, 100 * (double)(count - used) / (double)count));
     }
     dw_text_add(&text, ".");
-    return dw_text_take(&text);
+    return take_sentence(&text);
 }
 
 static void add_sentence(DwText *text, char *sentence)

@@ -49,18 +49,35 @@ void dw_mark_draw(const DwCanvas *canvas, DwVerdict verdict, double x, double y,
     cairo_fill(cairo);
 }
 
+// The verdict's word with a capital; the caller frees it with free().
+static char *verdict_text(DwVerdict verdict)
+{
+    char *word = dw_memory_text(dw_verdict_word(verdict));
+    word[0] = (char)toupper((unsigned char)word[0]);
+    return word;
+}
+
+double dw_mark_word_width(const DwCanvas *canvas, DwVerdict verdict, DwLetters letters)
+{
+    if (verdict == DW_VERDICT_NONE)
+        return 0;
+    char *word = verdict_text(verdict);
+    double width = dw_canvas_width(canvas, letters, word) + 1.3 * letters.size * canvas->em;
+    free(word);
+    return width;
+}
+
 double dw_mark_draw_with_word(const DwCanvas *canvas, DwVerdict verdict, double right, double y, DwLetters letters)
 {
     if (verdict == DW_VERDICT_NONE)
         return right;
-    char *word = dw_memory_text(dw_verdict_word(verdict));
-    word[0] = (char)toupper((unsigned char)word[0]);
+    char *word = verdict_text(verdict);
     double letter = letters.size * canvas->em;
-    double left = right - dw_canvas_width(canvas, letters, word);
-    dw_canvas_write(canvas, letters, left, y, 0, word);
-    dw_mark_draw(canvas, verdict, left - 0.85 * letter, y - 0.36 * letter, 0.85 * letter);
+    dw_canvas_write(canvas, letters, right, y, 1, word);
     free(word);
-    return left - 1.3 * letter;
+    double left = right - dw_mark_word_width(canvas, verdict, letters);
+    dw_mark_draw(canvas, verdict, left + 0.45 * letter, y - 0.36 * letter, 0.85 * letter);
+    return left;
 }
 
 DwScale dw_mark_range_scale(const DwReading *reading, double before, double from, double to)

@@ -14,6 +14,9 @@ void dw_mark_draw(const DwCanvas *canvas, DwVerdict verdict, double x, double y,
 // The mark and its word with the baseline at Y, ending at RIGHT. Returned: where it begins.
 double dw_mark_draw_with_word(const DwCanvas *canvas, DwVerdict verdict, double right, double y, DwLetters letters);
 
+// How wide that is.
+double dw_mark_word_width(const DwCanvas *canvas, DwVerdict verdict, DwLetters letters);
+
 // The values a range mark of READING spans, wide enough for BEFORE (NAN: none).
 DwScale dw_mark_range_scale(const DwReading *reading, double before, double from, double to);
 // Draws the rule from X to X + WIDTH at height Y: allowed range thickened, good

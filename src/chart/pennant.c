@@ -6,6 +6,9 @@
 #include <math.h>
 #include <stdlib.h>
 
+// More labels than this would be a thicket.
+enum { CHOSEN_MOST = 16 };
+
 static double left_of(const DwPennant *pennant)
 {
     return pennant->to_left ? pennant->x - pennant->width : pennant->x;
@@ -30,28 +33,77 @@ static bool clash(const DwPennant *a, const DwPennant *b, double gap)
     return a->lane > b->lane ? covers(b, a->x, gap / 2) : covers(a, b->x, gap / 2);
 }
 
-static bool fits(const DwPennant *pennants, size_t index, double left, double right, double gap)
+static bool fits(const DwPennant *pennants, size_t count, const DwPennant *pennant, double left, double right,
+                 double gap)
 {
-    const DwPennant *pennant = &pennants[index];
     if (left_of(pennant) < left || right_of(pennant) > right)
         return false;
-    for (size_t i = 0; i < index; i++)
-        if (pennants[i].placed && clash(&pennants[i], pennant, gap))
+    for (size_t i = 0; i < count; i++)
+        if (&pennants[i] != pennant && pennants[i].placed && clash(&pennants[i], pennant, gap))
             return false;
     return true;
 }
 
+static bool place_one(DwPennant *pennants, size_t count, DwPennant *pennant, double left, double right, size_t lanes,
+                      bool left_high, double gap)
+{
+    for (size_t try = 0; try < 2 * lanes; try++) {
+        pennant->to_left = try >= lanes;
+        pennant->lane = pennant->to_left && left_high ? lanes - 1 - try % lanes : try % lanes;
+        if (fits(pennants, count, pennant, left, right, gap))
+            return true;
+    }
+    return false;
+}
+
+static int rightmost_first(const void *a, const void *b)
+{
+    const DwPennant *first = *(DwPennant *const *)a, *second = *(DwPennant *const *)b;
+    if (first->x == second->x)
+        return (first > second) - (first < second);
+    return first->x > second->x ? -1 : 1;
+}
+
+// From right to left every label flies above those it would cover, so that its
+// stem, left of theirs, crosses none of them. A label to the left of its stem
+// may bar the way of the next stems; with LEFT_HIGH it flies above them.
+static bool sweep(DwPennant *pennants, size_t count, DwPennant **order, size_t chosen, double left, double right,
+                  size_t lanes, bool left_high, double gap)
+{
+    qsort(order, chosen, sizeof(DwPennant *), rightmost_first);
+    for (size_t i = 0; i < count; i++)
+        pennants[i].placed = false;
+    for (size_t i = 0; i < chosen; i++) {
+        order[i]->placed = place_one(pennants, count, order[i], left, right, lanes, left_high, gap);
+        if (!order[i]->placed)
+            return false;
+    }
+    return true;
+}
+
+static bool sweep_either_way(DwPennant *pennants, size_t count, DwPennant **order, size_t chosen, double left,
+                             double right, size_t lanes, double gap)
+{
+    return sweep(pennants, count, order, chosen, left, right, lanes, false, gap) ||
+           sweep(pennants, count, order, chosen, left, right, lanes, true, gap);
+}
+
 void dw_pennant_place(DwPennant *pennants, size_t count, double left, double right, size_t lanes, double gap)
 {
-    for (size_t i = 0; i < count; i++) {
-        DwPennant *pennant = &pennants[i];
-        pennant->placed = false;
-        for (size_t try = 0; try < 2 * lanes && !pennant->placed; try++) {
-            pennant->lane = try / 2;
-            pennant->to_left = try % 2 == 1;
-            pennant->placed = fits(pennants, i, left, right, gap);
-        }
+    DwPennant **order = dw_memory_new(count + 1, sizeof *order);
+    size_t chosen = 0;
+    for (size_t i = 0; i < count && chosen < CHOSEN_MOST; i++) {
+        order[chosen++] = &pennants[i];
+        if (sweep_either_way(pennants, count, order, chosen, left, right, lanes, gap))
+            continue;
+        // This one finds no place beside the more important ones.
+        for (size_t j = 0; j < chosen; j++)
+            if (order[j] == &pennants[i])
+                order[j] = order[chosen - 1];
+        chosen--;
     }
+    sweep_either_way(pennants, count, order, chosen, left, right, lanes, gap);
+    free(order);
 }
 
 static int by_height(const void *a, const void *b)

@@ -14,9 +14,11 @@
 static const DwLetters small = {.size = 0.8, .ink = DW_INK_QUIET};
 static const DwInk line_inks[] = {DW_INK_ACCENT, DW_INK_ATTENTION, DW_INK_TEXT, DW_INK_QUIET};
 
+static const char allowed_word[] = "allowed";
+
 enum { LANES = 4 };
 static const double lane_height = 1.15;    // em
-static const double end_label_most = 11.0; // em
+static const double end_label_most = 13.0; // em
 
 void dw_plot_clear(DwPlot *plot)
 {
@@ -36,22 +38,60 @@ static DwInk line_ink(const DwPlotLine *line)
     return line_inks[line->colour % (sizeof line_inks / sizeof *line_inks)];
 }
 
+static bool has_allowed(const DwPlot *plot)
+{
+    return isfinite(plot->allowed_low) || isfinite(plot->allowed_high);
+}
+
 static double end_label_width(const DwCanvas *canvas, const DwPlot *plot)
 {
-    double widest = 0;
+    double widest = has_allowed(plot) ? dw_canvas_width(canvas, small, allowed_word) : 0;
     for (size_t i = 0; i < plot->line_count; i++)
         if (plot->lines[i].label[0])
             widest = fmax(widest, dw_canvas_width(canvas, small, plot->lines[i].label));
     return widest > 0 ? fmin(widest, end_label_most * canvas->em) + canvas->em : 0;
 }
 
+static double field_width(const DwCanvas *canvas, const DwPlot *plot, double width)
+{
+    double em = canvas->em;
+    return fmax(em, width - 5.4 * em - end_label_width(canvas, plot));
+}
+
+// Where the labels of the stems fly over a field WIDTH wide, from LEFT on. The caller frees them with free().
+static DwPennant *place_stems(const DwCanvas *canvas, const DwPlot *plot, double left, double width)
+{
+    DwPennant *pennants = dw_memory_new(plot->stem_count + 1, sizeof *pennants);
+    DwLetters letters = {.size = 0.8};
+    DwScale x = dw_plot_scale_x(plot, (DwBox){.x = left, .width = width});
+    for (size_t i = 0; i < plot->stem_count; i++) {
+        // A line beyond the axis cannot stand on it: its width makes it unplaceable.
+        bool on_axis = plot->stems[i].x >= x.low && plot->stems[i].x <= x.high;
+        pennants[i].x = dw_scale_place(&x, plot->stems[i].x);
+        pennants[i].width =
+            on_axis ? dw_canvas_width(canvas, letters, plot->stems[i].label) + 0.3 * canvas->em : INFINITY;
+    }
+    dw_pennant_place(pennants, plot->stem_count, left, left + width + canvas->em, LANES, 0.5 * canvas->em);
+    return pennants;
+}
+
+double dw_plot_stems_height(const DwCanvas *canvas, const DwPlot *plot, double width)
+{
+    DwPennant *pennants = place_stems(canvas, plot, 0, field_width(canvas, plot, width));
+    size_t lanes = 0;
+    for (size_t i = 0; i < plot->stem_count; i++)
+        if (pennants[i].placed && pennants[i].lane + 1 > lanes)
+            lanes = pennants[i].lane + 1;
+    free(pennants);
+    return lanes > 0 ? (lane_height * (double)lanes + 0.3) * canvas->em : 0;
+}
+
 DwBox dw_plot_field(const DwCanvas *canvas, const DwPlot *plot, DwBox box)
 {
     double em = canvas->em;
-    double left = 4.2 * em, right = 1.2 * em + end_label_width(canvas, plot), bottom = 1.9 * em;
-    double top = (plot->stem_count > 0 ? LANES * lane_height + 0.3 : 0) * em + 1.5 * em;
-    return (DwBox){box.x + left, box.y + top, fmax(em, box.width - left - right),
-                   fmax(em, box.height - top - bottom)};
+    double bottom = 2.8 * em;
+    double top = 1.5 * em + dw_plot_stems_height(canvas, plot, box.width);
+    return (DwBox){box.x + 4.2 * em, box.y + top, field_width(canvas, plot, box.width), fmax(em, box.height - top - bottom)};
 }
 
 DwScale dw_plot_scale_x(const DwPlot *plot, DwBox field)
@@ -91,7 +131,7 @@ DwScale dw_plot_scale_y(const DwPlot *plot, DwBox field)
 
 static void draw_allowed(const DwCanvas *canvas, const DwPlot *plot, const DwScale *y, DwBox field)
 {
-    if (isnan(plot->allowed_low) && isnan(plot->allowed_high))
+    if (!has_allowed(plot))
         return;
     double top = isnan(plot->allowed_high) ? field.y : dw_scale_place(y, plot->allowed_high);
     double bottom = isnan(plot->allowed_low) ? field.y + field.height : dw_scale_place(y, plot->allowed_low);
@@ -100,7 +140,6 @@ static void draw_allowed(const DwCanvas *canvas, const DwPlot *plot, const DwSca
     dw_canvas_use_thin(canvas, DW_INK_ACCENT, 0.10);
     cairo_rectangle(canvas->cairo, field.x, top, field.width, bottom - top);
     cairo_fill(canvas->cairo);
-    dw_canvas_write(canvas, small, field.x + field.width - 0.4 * canvas->em, top + canvas->em, 1, "allowed");
 }
 
 static void draw_ticks_x(const DwCanvas *canvas, const DwPlot *plot, const DwScale *scale, DwBox field)
@@ -108,7 +147,6 @@ static void draw_ticks_x(const DwCanvas *canvas, const DwPlot *plot, const DwSca
     double em = canvas->em, bottom = field.y + field.height;
     DwTicks ticks = dw_scale_ticks(scale, 8);
     char *title = dw_text_format("%s%s%s", plot->x.label, plot->x.unit[0] ? ", " : "", dw_number_unit(plot->x.unit));
-    double title_left = field.x + field.width - dw_canvas_width(canvas, small, title);
     double free_from = -INFINITY;
     for (size_t i = 0; i < ticks.count; i++) {
         double x = dw_scale_place(scale, ticks.at[i]);
@@ -117,19 +155,19 @@ static void draw_ticks_x(const DwCanvas *canvas, const DwPlot *plot, const DwSca
         cairo_fill(canvas->cairo);
         DwNumber number = dw_number_print(ticks.at[i], ticks.digits, false);
         double half = dw_canvas_width(canvas, small, number.text) / 2;
-        if (x - half < free_from || x + half > title_left - 0.5 * em)
+        if (x - half < free_from)
             continue;
         dw_canvas_write(canvas, small, x, bottom + 1.15 * em, 0.5, number.text);
         free_from = x + half + 0.4 * em;
     }
-    dw_canvas_write(canvas, small, title_left, bottom + 1.15 * em, 0, title);
+    dw_canvas_write(canvas, small, field.x + field.width, bottom + 2.2 * em, 1, title);
     free(title);
 }
 
 static void draw_ticks_y(const DwCanvas *canvas, const DwPlot *plot, const DwScale *scale, DwBox field)
 {
     double em = canvas->em;
-    DwTicks ticks = dw_scale_ticks(scale, (size_t)fmax(2, field.height / (2.2 * em)));
+    DwTicks ticks = dw_scale_ticks(scale, (size_t)fmax(2, field.height / (1.8 * em)));
     bool is_signed = scale->low < 0 && strcmp(plot->y.unit, "dB") != 0;
     for (size_t i = 0; i < ticks.count; i++) {
         double y = dw_scale_place(scale, ticks.at[i]);
@@ -175,25 +213,27 @@ static double end_height(const DwCurve *curve, const DwScale *y)
 static void write_end_labels(const DwCanvas *canvas, const DwPlot *plot, const DwScale *y, DwBox field)
 {
     double em = canvas->em;
-    double *heights = dw_memory_new(plot->line_count + 1, sizeof *heights);
-    size_t *which = dw_memory_new(plot->line_count + 1, sizeof *which);
+    double *heights = dw_memory_new(plot->line_count + 2, sizeof *heights);
+    const DwPlotLine **lines = dw_memory_new(plot->line_count + 2, sizeof *lines);
     size_t count = 0;
     for (size_t i = 0; i < plot->line_count; i++) {
         double height = plot->lines[i].label[0] ? end_height(plot->lines[i].curve, y) : NAN;
         if (isnan(height))
             continue;
-        which[count] = i;
+        lines[count] = &plot->lines[i];
         heights[count++] = height + 0.28 * em;
     }
+    // The allowed region is named at its upper edge; it has no line.
+    if (has_allowed(plot))
+        heights[count++] = dw_scale_place(y, isnan(plot->allowed_high) ? y->high : plot->allowed_high) + 0.6 * em;
     dw_pennant_spread(heights, count, em, field.y + 0.6 * em, field.y + field.height);
     for (size_t i = 0; i < count; i++) {
-        const DwPlotLine *line = &plot->lines[which[i]];
-        DwLetters letters = {.size = 0.8, .ink = line_ink(line)};
+        DwLetters letters = {.size = 0.8, .ink = lines[i] ? line_ink(lines[i]) : DW_INK_QUIET};
         dw_canvas_write_within(canvas, letters, field.x + field.width + 0.6 * em, heights[i], end_label_most * em,
-                               line->label);
+                               lines[i] ? lines[i]->label : allowed_word);
     }
     free(heights);
-    free(which);
+    free(lines);
 }
 
 static void draw_stem(const DwCanvas *canvas, const DwPlotStem *stem, const DwPennant *pennant, const DwScale *y,
@@ -217,19 +257,9 @@ static void draw_stem(const DwCanvas *canvas, const DwPlotStem *stem, const DwPe
                     stem->label);
 }
 
-static void draw_stems(const DwCanvas *canvas, const DwPlot *plot, const DwScale *x, const DwScale *y, DwBox field)
+static void draw_stems(const DwCanvas *canvas, const DwPlot *plot, const DwScale *y, DwBox field)
 {
-    DwPennant *pennants = dw_memory_new(plot->stem_count + 1, sizeof *pennants);
-    DwLetters letters = {.size = 0.8};
-    double low = fmin(x->low, x->high), high = fmax(x->low, x->high);
-    for (size_t i = 0; i < plot->stem_count; i++) {
-        // A line beyond the axis cannot stand on it: its width makes it unplaceable.
-        bool on_axis = plot->stems[i].x >= low && plot->stems[i].x <= high;
-        pennants[i].x = dw_scale_place(x, plot->stems[i].x);
-        pennants[i].width =
-            on_axis ? dw_canvas_width(canvas, letters, plot->stems[i].label) + 0.3 * canvas->em : INFINITY;
-    }
-    dw_pennant_place(pennants, plot->stem_count, field.x, field.x + field.width + canvas->em, LANES, 0.5 * canvas->em);
+    DwPennant *pennants = place_stems(canvas, plot, field.x, field.width);
     for (size_t i = 0; i < plot->stem_count; i++)
         if (pennants[i].placed)
             draw_stem(canvas, &plot->stems[i], &pennants[i], y, field);
@@ -246,6 +276,6 @@ void dw_plot_draw(const DwCanvas *canvas, const DwPlot *plot, DwBox box)
     draw_ticks_y(canvas, plot, &y, field);
     write_axis_y(canvas, plot, box);
     draw_lines(canvas, plot, &x, &y, field);
-    draw_stems(canvas, plot, &x, &y, field);
+    draw_stems(canvas, plot, &y, field);
     write_end_labels(canvas, plot, &y, field);
 }

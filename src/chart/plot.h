@@ -39,6 +39,9 @@ DwBox dw_plot_field(const DwCanvas *canvas, const DwPlot *plot, DwBox box);
 DwScale dw_plot_scale_x(const DwPlot *plot, DwBox field);
 DwScale dw_plot_scale_y(const DwPlot *plot, DwBox field);
 
+// The height that the labels of spectral lines take above the field in a box WIDTH wide.
+double dw_plot_stems_height(const DwCanvas *canvas, const DwPlot *plot, double width);
+
 // Draws axes, grid, allowed region, curves and labels into BOX (the title and the caption
 // are the page's business).
 void dw_plot_draw(const DwCanvas *canvas, const DwPlot *plot, DwBox box);

@@ -204,8 +204,9 @@ static void draw_legend(const DwCanvas *canvas, const DwRaster *raster, double e
         cairo_rectangle(canvas->cairo, box.x, box.y + (i + STEPS) * step, bar, step * (i < STEPS ? 1.06 : 1));
         cairo_fill(canvas->cairo);
     }
-    static const double shares[] = {1, 0.5, 0, -0.5, -1};
-    for (size_t i = 0; i < 5; i++) {
+    static const double shares[] = {1, 0, -1, 0.5, -0.5};
+    // The halves only where five labels have room.
+    for (size_t i = 0; i < (box.height > 5.4 * em ? 5 : 3); i++) {
         DwNumber number = dw_number_print(shares[i] * end, -1, true);
         char *text = dw_text_format("%s%s%s", number.text, dw_number_space(raster->unit), dw_number_unit(raster->unit));
         double y = box.y + box.height * (0.5 - 0.5 * shares[i]);

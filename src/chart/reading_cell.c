@@ -11,14 +11,14 @@
 
 static const DwLetters label_letters = {.size = 1.0, .ink = DW_INK_TEXT};
 static const DwLetters verdict_letters = {.size = 1.0, .bold = true, .ink = DW_INK_TEXT};
-static const DwLetters figure_letters = {.size = 2.3, .bold = true, .ink = DW_INK_TEXT};
+static const DwLetters figure_letters = {.size = 2.2, .bold = true, .ink = DW_INK_TEXT};
 static const DwLetters word_letters = {.size = 1.5, .bold = true, .ink = DW_INK_TEXT};
 static const DwLetters unit_letters = {.size = 1.3, .ink = DW_INK_QUIET};
 static const DwLetters quiet_letters = {.size = 0.8, .ink = DW_INK_QUIET};
 static const DwLetters doubt_letters = {.size = 0.8, .ink = DW_INK_ATTENTION};
 
 // Baselines and the rule, in em below the top of the cell.
-static const double label_line = 1.0, figure_line = 3.2, rule_line = 4.5, limits_room = 1.7;
+static const double label_line = 1.0, figure_line = 3.4, rule_line = 4.75, limits_room = 1.7;
 
 static double value_before(const DwReading *before)
 {
@@ -31,9 +31,22 @@ static bool has_rule(const DwReading *reading, const DwReading *before)
     return !reading->word && isfinite(reading->value) && (reading->limit || isfinite(value_before(before)));
 }
 
-double dw_reading_cell_rule(const DwCanvas *canvas, double y)
+static double label_width(const DwCanvas *canvas, const DwReading *reading, double width)
 {
-    return y + rule_line * canvas->em;
+    return width - dw_mark_word_width(canvas, reading->verdict, verdict_letters) - 0.6 * canvas->em;
+}
+
+// How far a label of more than one line pushes the rest of the cell down.
+static double label_overhang(const DwCanvas *canvas, const DwReading *reading, double width)
+{
+    double room = label_width(canvas, reading, width);
+    return dw_canvas_paragraph_height(canvas, label_letters, room, reading->label) -
+           dw_canvas_paragraph_height(canvas, label_letters, room, "x");
+}
+
+double dw_reading_cell_rule(const DwCanvas *canvas, const DwReading *reading, double y, double width)
+{
+    return y + label_overhang(canvas, reading, width) + rule_line * canvas->em;
 }
 
 static char *source_line(const DwReading *reading)
@@ -45,7 +58,7 @@ static char *source_line(const DwReading *reading)
     else if (!reading->limit && !reading->word && isfinite(reading->value))
         dw_text_add(&text, "No limit set.");
     if (reading->method && reading->method[0])
-        dw_text_add(&text, "%sBy %s.", text.length > 0 ? " " : "", reading->method);
+        dw_text_add(&text, "%sMethod: %s.", text.length > 0 ? " " : "", reading->method);
     return dw_text_take(&text);
 }
 
@@ -61,13 +74,13 @@ static char *doubt_line(const DwReading *reading)
 static double below_figure(const DwCanvas *canvas, const DwReading *reading, const DwReading *before)
 {
     if (!has_rule(reading, before))
-        return 3.6 * canvas->em;
+        return 3.9 * canvas->em;
     return (rule_line + (reading->limit ? limits_room : 0.8)) * canvas->em;
 }
 
 double dw_reading_cell_height(const DwCanvas *canvas, const DwReading *reading, const DwReading *before, double width)
 {
-    double height = below_figure(canvas, reading, before);
+    double height = label_overhang(canvas, reading, width) + below_figure(canvas, reading, before);
     char *source = source_line(reading), *doubt = doubt_line(reading);
     if (source[0])
         height += dw_canvas_paragraph_height(canvas, quiet_letters, width, source);
@@ -122,8 +135,9 @@ void dw_reading_cell_draw(const DwCanvas *canvas, const DwReading *reading, cons
                           double y, double width)
 {
     double em = canvas->em;
-    double word = dw_mark_draw_with_word(canvas, reading->verdict, x + width, y + label_line * em, verdict_letters);
-    dw_canvas_write_within(canvas, label_letters, x, y + label_line * em, word - 0.6 * em - x, reading->label);
+    dw_mark_draw_with_word(canvas, reading->verdict, x + width, y + label_line * em, verdict_letters);
+    dw_canvas_paragraph(canvas, label_letters, x, y + 0.07 * em, label_width(canvas, reading, width), reading->label);
+    y += label_overhang(canvas, reading, width);
     if (reading->word)
         dw_canvas_write_within(canvas, word_letters, x, y + figure_line * em, width, reading->word);
     else {

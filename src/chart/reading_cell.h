@@ -9,8 +9,8 @@
 double dw_reading_cell_height(const DwCanvas *canvas, const DwReading *reading, const DwReading *before, double width);
 void dw_reading_cell_draw(const DwCanvas *canvas, const DwReading *reading, const DwReading *before, double x,
                           double y, double width);
-// The middle of the rule of the range mark of a cell drawn at Y.
-double dw_reading_cell_rule(const DwCanvas *canvas, double y);
+// The middle of the rule of the range mark of a cell drawn at Y, WIDTH wide.
+double dw_reading_cell_rule(const DwCanvas *canvas, const DwReading *reading, double y, double width);
 
 // One line of the list: its baseline is at Y.
 void dw_reading_cell_draw_line(const DwCanvas *canvas, const DwReading *reading, double x, double y, double width);

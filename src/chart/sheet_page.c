@@ -16,7 +16,7 @@ static const DwLetters heading = {.size = 1.15, .bold = true, .ink = DW_INK_TEXT
 static const DwLetters caption_letters = {.size = 0.9, .ink = DW_INK_QUIET};
 
 // Space below each block, and between the two columns of large readings, in em.
-static const double cells_gap = 1.5, column_gap = 2.6, picture_gap = 1.4;
+static const double cells_gap = 1.5, column_gap = 2.6, picture_gap = 1.0, title_line = 1.9;
 
 static void add_block(DwSheetPage *page, DwBlockKind kind, size_t index)
 {
@@ -158,15 +158,15 @@ static const DwRaster *raster_of(const DwSheetPage *page, const DwBlock *block)
 // Title and caption above a picture. Returned: their height.
 static double draw_captions(const DwCanvas *canvas, const char *title, const char *caption, DwBox box)
 {
-    dw_canvas_write_within(canvas, heading, box.x, box.y + 1.1 * canvas->em, box.width, title);
-    double top = 1.6 * canvas->em;
+    dw_canvas_write_within(canvas, heading, box.x, box.y + title_line * canvas->em, box.width, title);
+    double top = (title_line + 0.5) * canvas->em;
     return top + dw_canvas_paragraph(canvas, caption_letters, box.x, box.y + top, box.width, caption) +
            0.6 * canvas->em;
 }
 
 static double captions_height(const DwCanvas *canvas, const char *caption, double width)
 {
-    return 2.2 * canvas->em + dw_canvas_paragraph_height(canvas, caption_letters, width, caption);
+    return (title_line + 1.1) * canvas->em + dw_canvas_paragraph_height(canvas, caption_letters, width, caption);
 }
 
 // Before and after are painted with one scale: the larger of both.
@@ -204,16 +204,16 @@ static void measure_raster(const DwSheetPage *page, const DwCanvas *canvas, DwBl
     double words = captions_height(canvas, caption, width) + picture_gap * canvas->em;
     free(caption);
     block->wish = words + dw_raster_height(canvas, raster);
-    block->least = words + 12.5 * canvas->em;
+    block->least = words + 13 * canvas->em;
 }
 
 static void measure_plot(const DwSheetPage *page, const DwCanvas *canvas, DwBlock *block, double width)
 {
     const DwPlot *plot = &page->plots[block->index];
     double words = captions_height(canvas, plot->caption, width) + picture_gap * canvas->em;
-    double stems = plot->stem_count > 0 ? 4.5 : 0;
-    block->wish = words + (15 + stems) * canvas->em;
-    block->least = words + (10 + stems) * canvas->em;
+    double stems = dw_plot_stems_height(canvas, plot, width) / canvas->em;
+    block->wish = words + (16 + stems) * canvas->em;
+    block->least = words + (11 + stems) * canvas->em;
 }
 
 static double fixed_height(const DwSheetPage *page, const DwCanvas *canvas, const DwBlock *block, double width)

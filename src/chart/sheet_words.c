@@ -38,9 +38,8 @@ static const char pair_line[] = "Hollow and dashed: as received. Filled and soli
 
 static double title_width(const DwCanvas *canvas, const DwSheet *sheet, double width)
 {
-    const char *word = dw_verdict_word(dw_sheet_worst_verdict(sheet));
-    double verdict = word[0] ? dw_canvas_width(canvas, verdict_letters, word) + 3.5 * canvas->em : 0;
-    return fmax(8 * canvas->em, width - verdict);
+    double verdict = dw_mark_word_width(canvas, dw_sheet_worst_verdict(sheet), verdict_letters);
+    return fmax(8 * canvas->em, width - verdict - 1.5 * canvas->em);
 }
 
 double dw_sheet_words_head_height(const DwCanvas *canvas, const DwSheet *sheet, const DwSheet *before, double width)

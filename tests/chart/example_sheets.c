@@ -6,7 +6,7 @@
 #include <stdlib.h>
 
 static const double turn = 1.8;       // s, at 33⅓ rpm
-static const double belt_turn = 3.55; // s, not a multiple of the platter's
+static const double belt_turn = 2.16; // s, a belt 1.2 times as long as its path round the platter
 static const double motor_hz = 5.0;
 
 // Noise that is the same in every run (Knuth's 64-bit linear congruential multiplier).
