@@ -22,8 +22,7 @@ size_t dw_curve_path_points_most(const DwCanvas *canvas, const DwScale *x)
 
 static bool can_be_drawn(const DwCurve *curve, const DwScale *x, size_t i)
 {
-    return isfinite(curve->y_values[i]) && isfinite(curve->x_values[i]) &&
-           !(x->logarithmic && curve->x_values[i] <= 0);
+    return isfinite(curve->y_values[i]) && isfinite(curve->x_values[i]) && !(x->logarithmic && curve->x_values[i] <= 0);
 }
 
 static void draw_points(const DwCanvas *canvas, const DwCurve *curve, const DwScale *x, const DwScale *y)

@@ -244,7 +244,7 @@ static void add_pattern(DwText *text, const DwRaster *raster)
         dw_text_add(text, "; its pattern stands upright from row to row");
     else {
         dw_text_add(text, "; its pattern slants by about ");
-        add_plain(text, fabs(turn), raster->across.unit);
+        add_value(text, fabs(turn), fabs(turn) < 2 ? 1 : 0, false, raster->across.unit);
         dw_text_add(text, " to the %s a row", shift > 0 ? "right" : "left");
     }
 }

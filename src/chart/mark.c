@@ -31,16 +31,25 @@ void dw_mark_draw(const DwCanvas *canvas, DwVerdict verdict, double x, double y,
     double radius = size / 2;
     dw_canvas_use(canvas, dw_theme_verdict_ink(verdict));
     switch (verdict) {
-    case DW_VERDICT_NONE: return;
-    case DW_VERDICT_GOOD: disc(cairo, x, y, radius); break;
+    case DW_VERDICT_NONE:
+        return;
+    case DW_VERDICT_GOOD:
+        disc(cairo, x, y, radius);
+        break;
     case DW_VERDICT_SERVICEABLE:
         disc(cairo, x, y, 0.78 * radius);
         cairo_set_line_width(cairo, 0.44 * radius);
         cairo_stroke(cairo);
         return;
-    case DW_VERDICT_ATTENTION: polygon(cairo, x, y + 0.16 * radius, 1.16 * radius, 3, -M_PI_2); break;
-    case DW_VERDICT_REPLACE: polygon(cairo, x, y, 1.24 * radius, 4, M_PI_4); break;
-    case DW_VERDICT_UNSAFE: polygon(cairo, x, y, 1.08 * radius, 8, M_PI / 8); break;
+    case DW_VERDICT_ATTENTION:
+        polygon(cairo, x, y + 0.16 * radius, 1.16 * radius, 3, -M_PI_2);
+        break;
+    case DW_VERDICT_REPLACE:
+        polygon(cairo, x, y, 1.24 * radius, 4, M_PI_4);
+        break;
+    case DW_VERDICT_UNSAFE:
+        polygon(cairo, x, y, 1.08 * radius, 8, M_PI / 8);
+        break;
     case DW_VERDICT_NOT_TESTED:
         cairo_new_path(cairo);
         cairo_rectangle(cairo, x - radius, y - 0.2 * radius, size, 0.4 * radius);

@@ -91,7 +91,8 @@ DwBox dw_plot_field(const DwCanvas *canvas, const DwPlot *plot, DwBox box)
     double em = canvas->em;
     double bottom = 2.8 * em;
     double top = 1.5 * em + dw_plot_stems_height(canvas, plot, box.width);
-    return (DwBox){box.x + 4.2 * em, box.y + top, field_width(canvas, plot, box.width), fmax(em, box.height - top - bottom)};
+    return (DwBox){box.x + 4.2 * em, box.y + top, field_width(canvas, plot, box.width),
+                   fmax(em, box.height - top - bottom)};
 }
 
 DwScale dw_plot_scale_x(const DwPlot *plot, DwBox field)

@@ -162,8 +162,8 @@ static void draw_across(const DwCanvas *canvas, const DwRaster *raster, DwBox fi
     for (size_t i = 0; i < ticks.count; i++) {
         double x = dw_scale_place(&scale, ticks.at[i]);
         DwNumber number = dw_number_print(ticks.at[i], ticks.digits, false);
-        char *text =
-            dw_text_format("%s%s%s", number.text, dw_number_space(raster->across.unit), dw_number_unit(raster->across.unit));
+        char *text = dw_text_format("%s%s%s", number.text, dw_number_space(raster->across.unit),
+                                    dw_number_unit(raster->across.unit));
         dw_canvas_write(canvas, small, x, field.y - 0.55 * em, 0.5, text);
         free(text);
         dw_canvas_use(canvas, DW_INK_QUIET);
@@ -178,8 +178,8 @@ static void draw_down(const DwCanvas *canvas, const DwRaster *raster, DwBox fiel
     double step = raster->down_step > 0 ? raster->down_step : 1;
     // A row's number stands at the row's middle.
     double first = raster->down_start - step / 2;
-    DwScale scale = dw_scale_linear((DwRange){first, first + step * (double)raster->rows}, 0, field.y,
-                                    field.y + field.height);
+    DwScale scale =
+        dw_scale_linear((DwRange){first, first + step * (double)raster->rows}, 0, field.y, field.y + field.height);
     DwTicks ticks = dw_scale_ticks(&scale, 5);
     for (size_t i = 0; i < ticks.count; i++) {
         double y = dw_scale_place(&scale, ticks.at[i]);
@@ -210,8 +210,8 @@ static void draw_legend(const DwCanvas *canvas, const DwRaster *raster, double e
         DwNumber number = dw_number_print(shares[i] * end, -1, true);
         char *text = dw_text_format("%s%s%s", number.text, dw_number_space(raster->unit), dw_number_unit(raster->unit));
         double y = box.y + box.height * (0.5 - 0.5 * shares[i]);
-        dw_canvas_write(canvas, small, box.x + bar + 0.45 * em, fmax(box.y + 0.62 * em, fmin(y + 0.28 * em, box.y + box.height)),
-                        0, text);
+        dw_canvas_write(canvas, small, box.x + bar + 0.45 * em,
+                        fmax(box.y + 0.62 * em, fmin(y + 0.28 * em, box.y + box.height)), 0, text);
         free(text);
     }
 }

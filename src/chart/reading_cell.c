@@ -131,8 +131,8 @@ static void write_before(const DwCanvas *canvas, const DwReading *reading, const
     free(text);
 }
 
-void dw_reading_cell_draw(const DwCanvas *canvas, const DwReading *reading, const DwReading *before, double x,
-                          double y, double width)
+void dw_reading_cell_draw(const DwCanvas *canvas, const DwReading *reading, const DwReading *before, double x, double y,
+                          double width)
 {
     double em = canvas->em;
     dw_mark_draw_with_word(canvas, reading->verdict, x + width, y + label_line * em, verdict_letters);
@@ -188,6 +188,7 @@ void dw_reading_cell_draw_line(const DwCanvas *canvas, const DwReading *reading,
         dw_text_add(&text, "  %s", doubt);
         free(doubt);
     }
-    dw_canvas_write_within(canvas, quiet, left, y, fmax(canvas->em, word - canvas->em - left), text.chars ? text.chars : "");
+    dw_canvas_write_within(canvas, quiet, left, y, fmax(canvas->em, word - canvas->em - left),
+                           text.chars ? text.chars : "");
     dw_text_clear(&text);
 }

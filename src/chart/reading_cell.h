@@ -7,8 +7,8 @@
 
 // BEFORE is the same reading as received, or NULL.
 double dw_reading_cell_height(const DwCanvas *canvas, const DwReading *reading, const DwReading *before, double width);
-void dw_reading_cell_draw(const DwCanvas *canvas, const DwReading *reading, const DwReading *before, double x,
-                          double y, double width);
+void dw_reading_cell_draw(const DwCanvas *canvas, const DwReading *reading, const DwReading *before, double x, double y,
+                          double width);
 // The middle of the rule of the range mark of a cell drawn at Y, WIDTH wide.
 double dw_reading_cell_rule(const DwCanvas *canvas, const DwReading *reading, double y, double width);
 

@@ -102,43 +102,73 @@ double dw_rhythm_period(const double *x, const double *y, size_t count, double *
     return period;
 }
 
-// One row averaged to COLUMNS values, gaps and the row's own mean taken as zero.
-static void fold_row(const DwRaster *raster, size_t row, double *folded, size_t columns)
+// The rows one after another, each averaged to COLUMNS values; gaps are NAN.
+static void fold(const DwRaster *raster, double *folded, size_t columns)
 {
-    double mean = 0;
-    size_t filled = 0;
-    for (size_t i = 0; i < columns; i++) {
-        size_t from = i * raster->columns / columns, to = (i + 1) * raster->columns / columns;
-        double sum = 0;
-        size_t used = 0;
-        for (size_t j = from; j < to; j++) {
-            float value = raster->values[row * raster->columns + j];
-            if (isfinite(value)) {
-                sum += value;
-                used++;
+    for (size_t r = 0; r < raster->rows; r++)
+        for (size_t i = 0; i < columns; i++) {
+            size_t from = i * raster->columns / columns, to = (i + 1) * raster->columns / columns;
+            double sum = 0;
+            size_t used = 0;
+            for (size_t j = from; j < to; j++) {
+                float value = raster->values[r * raster->columns + j];
+                if (isfinite(value)) {
+                    sum += value;
+                    used++;
+                }
             }
+            folded[r * columns + i] = used > 0 ? sum / (double)used : NAN;
         }
-        folded[i] = used > 0 ? sum / (double)used : NAN;
-        mean += used > 0 ? folded[i] : 0;
-        filled += used > 0;
-    }
-    for (size_t i = 0; i < columns; i++)
-        folded[i] = isnan(folded[i]) ? 0 : folded[i] - mean / (double)filled;
 }
 
-static double likeness_of(const double *folded, size_t rows, size_t columns, size_t shift)
+// FOLDED less its mean over a turn before and a turn after, so that drift does
+// not pass for a pattern; gaps become zero.
+static void level(const double *folded, double *levelled, size_t count, size_t columns)
+{
+    double sum = 0;
+    size_t used = 0, next = 0;
+    for (size_t i = 0; i < count; i++) {
+        for (; next < count && next <= i + columns; next++)
+            if (isfinite(folded[next])) {
+                sum += folded[next];
+                used++;
+            }
+        if (i > columns && isfinite(folded[i - columns - 1])) {
+            sum -= folded[i - columns - 1];
+            used--;
+        }
+        levelled[i] = isfinite(folded[i]) ? folded[i] - sum / (double)used : 0;
+    }
+}
+
+// The correlation of the series with itself LAG later.
+static double likeness_of(const double *series, size_t count, size_t lag)
 {
     double product = 0, first = 0, second = 0;
-    for (size_t r = 0; r + 1 < rows; r++) {
-        const double *row = folded + r * columns, *next = row + columns;
-        for (size_t c = 0; c < columns; c++) {
-            double moved = next[(c + shift) % columns];
-            product += row[c] * moved;
-            first += row[c] * row[c];
-            second += moved * moved;
-        }
+    for (size_t i = 0; i + lag < count; i++) {
+        product += series[i] * series[i + lag];
+        first += series[i] * series[i];
+        second += series[i + lag] * series[i + lag];
     }
     return first > 0 && second > 0 ? product / sqrt(first * second) : 0;
+}
+
+// A pattern of several periods a row fits at several moves about as well: of the
+// local best ones nearly as good as the best, the smallest is meant.
+// LIKENESSES are those of the moves from HALF to the left to HALF to the right.
+static double smallest_good_shift(const double *likenesses, size_t half, double *likeness)
+{
+    for (size_t i = 0; i <= 2 * half; i++)
+        *likeness = fmax(*likeness, likenesses[i]);
+    for (size_t i = 0; i < 2 * half; i++) {
+        size_t at = i % 2 ? half + (i + 1) / 2 : half - i / 2;
+        bool is_top =
+            at > 0 && at < 2 * half && likenesses[at] >= likenesses[at - 1] && likenesses[at] >= likenesses[at + 1];
+        if (is_top && likenesses[at] >= *likeness - 0.05)
+            return (double)at - (double)half;
+    }
+    *likeness = 0; // the best is at an end: no move can be told
+    return 0;
 }
 
 double dw_rhythm_row_shift(const DwRaster *raster, double *likeness)
@@ -147,20 +177,17 @@ double dw_rhythm_row_shift(const DwRaster *raster, double *likeness)
     size_t columns = raster->columns < COLUMNS_MOST ? raster->columns : COLUMNS_MOST;
     if (raster->rows < 3 || columns < 4)
         return 0;
-    double *folded = dw_memory_new(raster->rows * columns, sizeof *folded);
-    for (size_t r = 0; r < raster->rows; r++)
-        fold_row(raster, r, folded + r * columns, columns);
-    // Outward from no move at all, so that of equal moves the smallest stands.
-    double best = 0;
-    for (size_t i = 0; i < columns; i++) {
-        size_t size = (i + 1) / 2;
-        size_t shift = i % 2 ? size : (columns - size) % columns;
-        double here = likeness_of(folded, raster->rows, columns, shift);
-        if (here > *likeness + 0.02) {
-            *likeness = here;
-            best = i % 2 ? (double)size : -(double)size;
-        }
-    }
+    size_t count = raster->rows * columns;
+    double *folded = dw_memory_new(count, sizeof *folded), *levelled = dw_memory_new(count, sizeof *levelled);
+    fold(raster, folded, columns);
+    level(folded, levelled, count, columns);
+    // A row follows on the one before, so a move is a lag of a turn and that much;
+    // a move of half a turn either way is the last that can be told.
+    double likenesses[COLUMNS_MOST + 2];
+    size_t half = columns / 2;
+    for (size_t i = 0; i <= 2 * half; i++)
+        likenesses[i] = likeness_of(levelled, count, columns - half + i);
     free(folded);
-    return best * (double)raster->columns / (double)columns;
+    free(levelled);
+    return smallest_good_shift(likenesses, half, likeness) * (double)raster->columns / (double)columns;
 }

@@ -18,9 +18,12 @@ double dw_rhythm_period(const double *x, const double *y, size_t count, double *
 // Given: a raster.
 // Returned: how far the pattern moves from one row to the next [columns,
 // to the right positive, the smallest such move], and in LIKENESS the
-// correlation of neighbouring rows so moved; 0 and 0 when it cannot be told.
+// autocorrelation at a row's length and that much; 0 and 0 when it cannot be
+// told.
 // Accuracy: rows are averaged to at most 72 columns, and the move is a whole
-// number of those.
+// number of those, less than half a row either way.
+// Reference: George E. P. Box and Gwilym M. Jenkins, "Time Series Analysis",
+// 1970, ch. 2 (the sample autocorrelation; from memory).
 double dw_rhythm_row_shift(const DwRaster *raster, double *likeness);
 
 #endif

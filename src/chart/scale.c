@@ -118,7 +118,7 @@ double dw_scale_round_up(double value)
     static const double leads[] = {1, 1.5, 2, 3, 4, 5, 6, 8, 10};
     double power = pow(10, floor(log10(value)));
     for (size_t i = 0; i < sizeof leads / sizeof *leads; i++)
-        if (value <= leads[i] * power * (1 + 1e-9))
+        if (value <= leads[i] * power * (1 + 1e-6)) // what a float holds of 0.3 is above it
             return leads[i] * power;
     return 10 * power;
 }

@@ -27,8 +27,8 @@ static void paint_ground(const DwCanvas *canvas, double width, double height)
     cairo_fill(canvas->cairo);
 }
 
-void dw_sheet_chart_draw_pair(const DwSheet *before, const DwSheet *after, cairo_t *cairo, double width,
-                              double height, DwTheme theme)
+void dw_sheet_chart_draw_pair(const DwSheet *before, const DwSheet *after, cairo_t *cairo, double width, double height,
+                              DwTheme theme)
 {
     DwCanvas canvas = {.cairo = cairo, .theme = theme, .em = dw_sheet_layout_em(width, theme)};
     double margin = dw_sheet_layout_margin(width, theme);
@@ -194,9 +194,15 @@ DwStatus dw_sheet_chart_render(const DwSheet *before, const DwSheet *sheet, DwSh
     Output output = {0};
     cairo_status_t status = CAIRO_STATUS_SUCCESS;
     switch (format) {
-    case DW_SHEET_CHART_SVG: status = render_svg(before, sheet, theme, &output); break;
-    case DW_SHEET_CHART_PNG: status = render_png(before, sheet, theme, &output); break;
-    case DW_SHEET_CHART_PDF: status = render_pdf(before, sheet, &output); break;
+    case DW_SHEET_CHART_SVG:
+        status = render_svg(before, sheet, theme, &output);
+        break;
+    case DW_SHEET_CHART_PNG:
+        status = render_png(before, sheet, theme, &output);
+        break;
+    case DW_SHEET_CHART_PDF:
+        status = render_pdf(before, sheet, &output);
+        break;
     }
     if (status != CAIRO_STATUS_SUCCESS) {
         free(output.bytes);

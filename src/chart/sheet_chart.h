@@ -17,8 +17,8 @@ DwStatus dw_sheet_chart_write_pair(const DwSheet *before, const DwSheet *after, 
 // Draws SHEET into WIDTH × HEIGHT at the origin of CAIRO, on the theme's ground.
 // Pictures are squeezed, then all of it made smaller, until it fits.
 void dw_sheet_chart_draw(const DwSheet *sheet, cairo_t *cairo, double width, double height, DwTheme theme);
-void dw_sheet_chart_draw_pair(const DwSheet *before, const DwSheet *after, cairo_t *cairo, double width,
-                              double height, DwTheme theme);
+void dw_sheet_chart_draw_pair(const DwSheet *before, const DwSheet *after, cairo_t *cairo, double width, double height,
+                              DwTheme theme);
 
 // The height that SHEET (with BEFORE, or NULL) takes in WIDTH without squeezing.
 double dw_sheet_chart_height(const DwSheet *before, const DwSheet *sheet, double width, DwTheme theme);

@@ -133,8 +133,8 @@ static double cells_height(const DwSheetPage *page, const DwCanvas *canvas, size
     double height = 0;
     for (size_t i = first; i < first + 2 && i < page->large_count; i++) {
         const DwReading *reading = &page->sheet->readings[page->large[i]];
-        height = fmax(height, dw_reading_cell_height(canvas, reading, reading_before(page, reading),
-                                                     cell_width(canvas, width)));
+        height = fmax(
+            height, dw_reading_cell_height(canvas, reading, reading_before(page, reading), cell_width(canvas, width)));
     }
     return height + cells_gap * canvas->em;
 }
@@ -220,17 +220,25 @@ static double fixed_height(const DwSheetPage *page, const DwCanvas *canvas, cons
 {
     const DwSheet *sheet = page->sheet;
     switch (block->kind) {
-    case DW_BLOCK_HEAD: return dw_sheet_words_head_height(canvas, sheet, page->before, width);
-    case DW_BLOCK_CELLS: return cells_height(page, canvas, block->index, width);
+    case DW_BLOCK_HEAD:
+        return dw_sheet_words_head_height(canvas, sheet, page->before, width);
+    case DW_BLOCK_CELLS:
+        return cells_height(page, canvas, block->index, width);
     case DW_BLOCK_LIST_HEAD:
     case DW_BLOCK_REMARKS_HEAD:
-    case DW_BLOCK_MISSING_HEAD: return 2.4 * canvas->em;
-    case DW_BLOCK_LIST_LINE: return 1.6 * canvas->em;
-    case DW_BLOCK_CAUTION: return dw_sheet_words_caution_height(canvas, sheet->cautions[block->index], width);
-    case DW_BLOCK_REMARK: return dw_sheet_words_remark_height(canvas, sheet->remarks[block->index], width);
-    case DW_BLOCK_MISSING: return dw_sheet_words_missing_height(canvas, &sheet->not_measured[block->index], width);
+    case DW_BLOCK_MISSING_HEAD:
+        return 2.4 * canvas->em;
+    case DW_BLOCK_LIST_LINE:
+        return 1.6 * canvas->em;
+    case DW_BLOCK_CAUTION:
+        return dw_sheet_words_caution_height(canvas, sheet->cautions[block->index], width);
+    case DW_BLOCK_REMARK:
+        return dw_sheet_words_remark_height(canvas, sheet->remarks[block->index], width);
+    case DW_BLOCK_MISSING:
+        return dw_sheet_words_missing_height(canvas, &sheet->not_measured[block->index], width);
     case DW_BLOCK_RASTER:
-    case DW_BLOCK_PLOT: break;
+    case DW_BLOCK_PLOT:
+        break;
     }
     assert(!"a picture's height is not fixed");
     return 0;
@@ -259,19 +267,39 @@ void dw_sheet_page_draw_block(const DwSheetPage *page, size_t index, const DwCan
     const DwSheet *sheet = page->sheet;
     const DwBlock *block = &page->blocks[index];
     switch (block->kind) {
-    case DW_BLOCK_HEAD: dw_sheet_words_draw_head(canvas, sheet, page->before, box); break;
-    case DW_BLOCK_CELLS: draw_cells(page, canvas, block->index, box); break;
-    case DW_BLOCK_LIST_HEAD: draw_heading(canvas, box, "Further readings"); break;
+    case DW_BLOCK_HEAD:
+        dw_sheet_words_draw_head(canvas, sheet, page->before, box);
+        break;
+    case DW_BLOCK_CELLS:
+        draw_cells(page, canvas, block->index, box);
+        break;
+    case DW_BLOCK_LIST_HEAD:
+        draw_heading(canvas, box, "Further readings");
+        break;
     case DW_BLOCK_LIST_LINE:
         dw_reading_cell_draw_line(canvas, &sheet->readings[block->index], box.x, box.y + canvas->em, box.width);
         break;
-    case DW_BLOCK_RASTER: draw_raster(page, canvas, block, box); break;
-    case DW_BLOCK_PLOT: draw_plot(page, canvas, block, box); break;
-    case DW_BLOCK_CAUTION: dw_sheet_words_draw_caution(canvas, sheet->cautions[block->index], box); break;
-    case DW_BLOCK_REMARKS_HEAD: draw_heading(canvas, box, "Remarks"); break;
-    case DW_BLOCK_REMARK: dw_sheet_words_draw_remark(canvas, sheet->remarks[block->index], box); break;
-    case DW_BLOCK_MISSING_HEAD: draw_heading(canvas, box, "Not measured"); break;
-    case DW_BLOCK_MISSING: dw_sheet_words_draw_missing(canvas, &sheet->not_measured[block->index], box); break;
+    case DW_BLOCK_RASTER:
+        draw_raster(page, canvas, block, box);
+        break;
+    case DW_BLOCK_PLOT:
+        draw_plot(page, canvas, block, box);
+        break;
+    case DW_BLOCK_CAUTION:
+        dw_sheet_words_draw_caution(canvas, sheet->cautions[block->index], box);
+        break;
+    case DW_BLOCK_REMARKS_HEAD:
+        draw_heading(canvas, box, "Remarks");
+        break;
+    case DW_BLOCK_REMARK:
+        dw_sheet_words_draw_remark(canvas, sheet->remarks[block->index], box);
+        break;
+    case DW_BLOCK_MISSING_HEAD:
+        draw_heading(canvas, box, "Not measured");
+        break;
+    case DW_BLOCK_MISSING:
+        dw_sheet_words_draw_missing(canvas, &sheet->not_measured[block->index], box);
+        break;
     }
 }
 

@@ -25,14 +25,14 @@ typedef enum {
 
 typedef struct {
     DwBlockKind kind;
-    size_t index;        // of what it shows, in the sheet
-    bool of_before;      // a raster of the earlier sheet
-    double least, wish;  // heights; they differ where the block may be squeezed
+    size_t index;       // of what it shows, in the sheet
+    bool of_before;     // a raster of the earlier sheet
+    double least, wish; // heights; they differ where the block may be squeezed
 } DwBlock;
 
 typedef struct {
     const DwSheet *sheet;
-    const DwSheet *before; // as received, or NULL
+    const DwSheet *before;                  // as received, or NULL
     size_t large[DW_SHEET_PAGE_LARGE_MOST]; // readings drawn large, by index
     size_t large_count;
     DwPlot *plots;

@@ -60,8 +60,7 @@ void dw_sheet_words_draw_head(const DwCanvas *canvas, const DwSheet *sheet, cons
 {
     double em = canvas->em, y = box.y;
     y += dw_canvas_paragraph(canvas, title_letters, box.x, y, title_width(canvas, sheet, box.width), sheet->title);
-    dw_mark_draw_with_word(canvas, dw_sheet_worst_verdict(sheet), box.x + box.width, box.y + 1.6 * em,
-                           verdict_letters);
+    dw_mark_draw_with_word(canvas, dw_sheet_worst_verdict(sheet), box.x + box.width, box.y + 1.6 * em, verdict_letters);
     char *inputs = inputs_line(sheet);
     const char *const lines[] = {sheet->subject, inputs, before ? pair_line : ""};
     for (size_t i = 0; i < 3; i++)
@@ -144,9 +143,8 @@ char *dw_sheet_words_raster_caption(const DwRaster *raster, double end)
     size_t beyond = 0;
     for (size_t i = 0; i < raster->rows * raster->columns; i++)
         beyond += fabs((double)raster->values[i]) > end;
-    char *caption =
-        dw_text_format("%s The newest row is at the bottom.%s", sentence,
-                       beyond > 0 ? " What lies beyond the scale has the colour of its end." : "");
+    char *caption = dw_text_format("%s The newest row is at the bottom.%s", sentence,
+                                   beyond > 0 ? " What lies beyond the scale has the colour of its end." : "");
     free(sentence);
     return caption;
 }

@@ -12,11 +12,20 @@ static void add_escaped(DwText *to, const char *raw)
     char *valid = g_utf8_make_valid(raw, -1);
     for (const char *at = valid; *at; at++) {
         switch (*at) {
-        case '<': dw_text_add(to, "&lt;"); break;
-        case '>': dw_text_add(to, "&gt;"); break;
-        case '&': dw_text_add(to, "&amp;"); break;
-        case '"': dw_text_add(to, "&quot;"); break;
-        default: dw_text_add(to, "%c", (unsigned char)*at < 0x20 ? ' ' : *at);
+        case '<':
+            dw_text_add(to, "&lt;");
+            break;
+        case '>':
+            dw_text_add(to, "&gt;");
+            break;
+        case '&':
+            dw_text_add(to, "&amp;");
+            break;
+        case '"':
+            dw_text_add(to, "&quot;");
+            break;
+        default:
+            dw_text_add(to, "%c", (unsigned char)*at < 0x20 ? ' ' : *at);
         }
     }
     g_free(valid);

@@ -83,8 +83,8 @@ static void add_spectrum(DwSheet *sheet, double wow)
     const struct {
         double frequency, share;
         const char *part;
-    } lines[] = {{1 / turn, 1, "platter"},     {1 / belt_turn, 0.4, "belt"}, {motor_hz, 0.15, "motor pulley"},
-                 {2 / turn, 0.08, "platter ×2"}, {50, 0.05, "mains"},         {100, 0.09, "mains ×2"}};
+    } lines[] = {{1 / turn, 1, "platter"},       {1 / belt_turn, 0.4, "belt"}, {motor_hz, 0.15, "motor pulley"},
+                 {2 / turn, 0.08, "platter ×2"}, {50, 0.05, "mains"},          {100, 0.09, "mains ×2"}};
     uint64_t state = 7;
     DwCurve *curve = dw_sheet_add_curve(sheet, "flutter.spectrum", "Flutter spectrum", (DwAxis){"Frequency", "Hz"},
                                         (DwAxis){"Amplitude", "%"}, COUNT);
