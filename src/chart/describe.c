@@ -231,22 +231,33 @@ char *dw_describe_curve(const DwCurve *curve)
     return take_sentence(&text);
 }
 
+static void add_slant(DwText *text, const DwRaster *raster, double shift)
+{
+    double turn = fabs(shift / (double)raster->columns * raster->across_span);
+    dw_text_add(text, "slants by about ");
+    add_value(text, turn, turn < 2 ? 1 : 0, false, raster->across.unit);
+    dw_text_add(text, " to the %s a row", shift > 0 ? "right" : "left");
+}
+
 static void add_pattern(DwText *text, const DwRaster *raster)
 {
-    double likeness = 0;
-    double shift = dw_rhythm_row_shift(raster, &likeness);
     if (raster->rows < 3)
         return;
-    double turn = shift / (double)raster->columns * raster->across_span;
-    if (likeness < likeness_worth_naming)
+    DwRowPattern pattern = dw_rhythm_rows(raster);
+    bool is_upright = pattern.upright > fmax(share_worth_naming, 3.0 / (double)raster->rows);
+    bool is_slanted = pattern.likeness >= likeness_worth_naming && pattern.shift != 0;
+    if (is_upright) {
+        dw_text_add(text, "; %.0f\u202f%% of its variance stands upright from row to row", 100 * pattern.upright);
+        // A small rest may slant without mattering.
+        if (is_slanted && pattern.upright < 0.95) {
+            dw_text_add(text, ", the rest ");
+            add_slant(text, raster, pattern.shift);
+        }
+    } else if (is_slanted) {
+        dw_text_add(text, "; its pattern ");
+        add_slant(text, raster, pattern.shift);
+    } else
         dw_text_add(text, "; no pattern repeats from row to row");
-    else if (shift == 0)
-        dw_text_add(text, "; its pattern stands upright from row to row");
-    else {
-        dw_text_add(text, "; its pattern slants by about ");
-        add_value(text, fabs(turn), fabs(turn) < 2 ? 1 : 0, false, raster->across.unit);
-        dw_text_add(text, " to the %s a row", shift > 0 ? "right" : "left");
-    }
 }
 
 char *dw_describe_raster(const DwRaster *raster)

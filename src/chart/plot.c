@@ -120,7 +120,7 @@ DwScale dw_plot_scale_y(const DwPlot *plot, DwBox field)
     for (size_t i = 0; i < plot->stem_count; i++)
         range = dw_scale_widen(range, plot->stems[i].y);
     // What is a size is read from zero; its foot then stands on the axis.
-    bool is_size = plot->logarithmic && range.low >= 0 && strcmp(plot->y.unit, "%") == 0;
+    bool is_size = plot->logarithmic && range.low >= 0 && plot->y.unit[0] == '%';
     if (is_size)
         range.low = 0;
     range = dw_scale_widen(dw_scale_widen(range, plot->allowed_low), plot->allowed_high);

@@ -171,15 +171,51 @@ static double smallest_good_shift(const double *likenesses, size_t half, double 
     return 0;
 }
 
-double dw_rhythm_row_shift(const DwRaster *raster, double *likeness)
+// The mean of every STRIDEth value of SERIES from FIRST on, gaps left out; 0 when all are.
+static double mean_of(const double *series, size_t first, size_t count, size_t stride)
 {
-    *likeness = 0;
+    double sum = 0;
+    size_t used = 0;
+    for (size_t i = first; i < count; i += stride)
+        if (isfinite(series[i])) {
+            sum += series[i];
+            used++;
+        }
+    return used > 0 ? sum / (double)used : 0;
+}
+
+// The share of the variance of SERIES that its mean row explains; the mean row
+// is taken out where it is more than chance.
+static double take_upright(double *series, size_t rows, size_t columns)
+{
+    double total = 0, standing = 0, means[COLUMNS_MOST];
+    size_t count = rows * columns;
+    double middle = mean_of(series, 0, count, 1);
+    for (size_t c = 0; c < columns; c++)
+        means[c] = mean_of(series, c, count, columns) - middle;
+    for (size_t i = 0; i < count; i++) {
+        if (!isfinite(series[i]))
+            continue;
+        total += (series[i] - middle) * (series[i] - middle);
+        standing += means[i % columns] * means[i % columns];
+    }
+    double share = total > 0 ? standing / total : 0;
+    if (share > 3.0 / (double)rows)
+        for (size_t i = 0; i < count; i++)
+            series[i] -= means[i % columns];
+    return share;
+}
+
+DwRowPattern dw_rhythm_rows(const DwRaster *raster)
+{
+    DwRowPattern pattern = {0};
     size_t columns = raster->columns < COLUMNS_MOST ? raster->columns : COLUMNS_MOST;
     if (raster->rows < 3 || columns < 4)
-        return 0;
+        return pattern;
     size_t count = raster->rows * columns;
     double *folded = dw_memory_new(count, sizeof *folded), *levelled = dw_memory_new(count, sizeof *levelled);
     fold(raster, folded, columns);
+    pattern.upright = take_upright(folded, raster->rows, columns);
     level(folded, levelled, count, columns);
     // A row follows on the one before, so a move is a lag of a turn and that much;
     // a move of half a turn either way is the last that can be told.
@@ -189,5 +225,7 @@ double dw_rhythm_row_shift(const DwRaster *raster, double *likeness)
         likenesses[i] = likeness_of(levelled, count, columns - half + i);
     free(folded);
     free(levelled);
-    return smallest_good_shift(likenesses, half, likeness) * (double)raster->columns / (double)columns;
+    pattern.shift = smallest_good_shift(likenesses, half, &pattern.likeness);
+    pattern.shift *= (double)raster->columns / (double)columns;
+    return pattern;
 }

@@ -15,15 +15,21 @@
 // II", Astrophysical Journal 263, 1982, eq. 3 (the classical periodogram).
 double dw_rhythm_period(const double *x, const double *y, size_t count, double *share);
 
+// How the rows of a raster follow one another.
+typedef struct {
+    double upright;  // share of the variance that stands in the same columns in every row
+    double shift;    // how far the rest moves from one row to the next [columns, to the right positive]
+    double likeness; // autocorrelation of the rest at a row's length and that much; 0: no move can be told
+} DwRowPattern;
+
 // Given: a raster.
-// Returned: how far the pattern moves from one row to the next [columns,
-// to the right positive, the smallest such move], and in LIKENESS the
-// autocorrelation at a row's length and that much; 0 and 0 when it cannot be
-// told.
+// Returned: its pattern; all zero with fewer than 3 rows or 4 columns. The
+// upright part is taken out before the move is looked for where it is more than
+// three times what rows without any pattern would leave by chance (1 in rows).
 // Accuracy: rows are averaged to at most 72 columns, and the move is a whole
-// number of those, less than half a row either way.
+// number of those, less than half a row either way, the smallest where several fit.
 // Reference: George E. P. Box and Gwilym M. Jenkins, "Time Series Analysis",
 // 1970, ch. 2 (the sample autocorrelation; from memory).
-double dw_rhythm_row_shift(const DwRaster *raster, double *likeness);
+DwRowPattern dw_rhythm_rows(const DwRaster *raster);
 
 #endif

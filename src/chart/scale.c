@@ -37,13 +37,28 @@ DwScale dw_scale_linear(DwRange range, double margin, double from, double to)
     return (DwScale){.low = range.low, .high = range.high, .from = from, .to = to};
 }
 
+// The 1, 2 or 5 of a decade that lies between VALUE and VALUE times REACH, else
+// VALUE: an axis that all but begins at a tick begins at it.
+static double snap(double value, double reach)
+{
+    static const double leads[] = {1, 2, 5, 10};
+    double power = pow(10, floor(log10(value)));
+    for (size_t i = 0; i < sizeof leads / sizeof *leads; i++) {
+        double tick = leads[i] * power;
+        if (tick >= fmin(value, value * reach) && tick <= fmax(value, value * reach))
+            return tick;
+    }
+    return value;
+}
+
 DwScale dw_scale_logarithmic(DwRange range, double from, double to)
 {
     if (!dw_scale_holds_something(range) || range.low <= 0)
         range = (DwRange){1, 10};
     if (range.high < range.low * 1.02)
         range = (DwRange){range.low / 2, range.high * 2};
-    return (DwScale){.low = range.low, .high = range.high, .from = from, .to = to, .logarithmic = true};
+    return (DwScale){
+        .low = snap(range.low, 1 / 1.05), .high = snap(range.high, 1.05), .from = from, .to = to, .logarithmic = true};
 }
 
 double dw_scale_place(const DwScale *scale, double value)

@@ -29,7 +29,8 @@ bool dw_scale_holds_something(DwRange range);
 // at both ends; a single value gets room around it, nothing becomes 0 to 1.
 // Values beyond ±1e300 are held there so that spans stay finite.
 DwScale dw_scale_linear(DwRange range, double margin, double from, double to);
-// The same in decades; RANGE must be positive or empty (then 1 to 10).
+// The same in decades; RANGE must be positive or empty (then 1 to 10). An end
+// within 5 % of a tick lies at it.
 DwScale dw_scale_logarithmic(DwRange range, double from, double to);
 
 // The place of VALUE (finite), held within a scale's length beyond either end.

@@ -32,23 +32,23 @@ static bool is_large(const DwSheetPage *page, size_t reading)
     return false;
 }
 
-static int by_index(const void *a, const void *b)
+// Which readings are drawn large: first those with a verdict, then those that the
+// procedure is named after, then the others.
+static int rank_of(const DwSheet *sheet, const DwReading *reading)
 {
-    size_t first = *(const size_t *)a, second = *(const size_t *)b;
-    return (first > second) - (first < second);
+    if (reading->verdict != DW_VERDICT_NONE)
+        return 0;
+    size_t section = strcspn(reading->key, ".");
+    return section == strlen(sheet->procedure) && strncmp(reading->key, sheet->procedure, section) == 0 ? 1 : 2;
 }
 
-// Readings with a verdict are drawn large first, then the others, all in the sheet's order.
 static void choose_large(DwSheetPage *page)
 {
     const DwSheet *sheet = page->sheet;
-    for (int pass = 0; pass < 2; pass++)
-        for (size_t i = 0; i < sheet->reading_count && page->large_count < DW_SHEET_PAGE_LARGE_MOST; i++) {
-            bool is_judged = sheet->readings[i].verdict != DW_VERDICT_NONE;
-            if (is_judged == (pass == 0))
+    for (int rank = 0; rank < 3; rank++)
+        for (size_t i = 0; i < sheet->reading_count && page->large_count < DW_SHEET_PAGE_LARGE_MOST; i++)
+            if (rank_of(sheet, &sheet->readings[i]) == rank)
                 page->large[page->large_count++] = i;
-        }
-    qsort(page->large, page->large_count, sizeof *page->large, by_index);
 }
 
 static void add_readings(DwSheetPage *page)

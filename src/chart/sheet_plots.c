@@ -16,13 +16,6 @@ static bool share_axes(const DwCurve *a, const DwCurve *b)
            strcmp(a->y.unit, b->y.unit) == 0;
 }
 
-// Whether two keys "section.name" have the same section.
-static bool share_section(const char *a, const char *b)
-{
-    size_t length = strcspn(a, ".");
-    return length == strcspn(b, ".") && strncmp(a, b, length) == 0;
-}
-
 static void add_line(DwPlot *plot, const DwCurve *curve, bool as_received, size_t colour, char *label)
 {
     plot->lines = dw_memory_resize(plot->lines, plot->line_count + 1, sizeof *plot->lines);
@@ -59,21 +52,16 @@ static bool is_wide(const DwPlot *plot)
     return dw_scale_holds_something(range) && range.high >= 10 * range.low;
 }
 
+// Only a limit on the very thing drawn is shaded: one on its mean, or on what a
+// detector makes of it, says nothing about a moment.
 static void find_allowed(DwPlot *plot, const DwSheet *sheet, const DwCurve *curve)
 {
     plot->allowed_low = plot->allowed_high = NAN;
-    if (strcmp(plot->x.unit, "s") != 0)
+    const DwReading *reading = dw_sheet_reading(sheet, curve->key);
+    if (!reading || !reading->limit || strcmp(reading->unit, curve->y.unit) != 0)
         return;
-    for (size_t i = 0; i < sheet->reading_count; i++) {
-        const DwReading *reading = &sheet->readings[i];
-        if (!reading->limit || !share_section(reading->key, curve->key) || strcmp(reading->unit, plot->y.unit) != 0)
-            continue;
-        if (!isfinite(reading->limit->low) || !isfinite(reading->limit->high))
-            continue;
-        plot->allowed_low = reading->limit->low;
-        plot->allowed_high = reading->limit->high;
-        return;
-    }
+    plot->allowed_low = reading->limit->low;
+    plot->allowed_high = reading->limit->high;
 }
 
 // The column of TABLE called KEY, or else the first in UNIT; its count when there is none.
@@ -142,7 +130,7 @@ static void write_captions(DwPlot *plot, const DwCurve *first, size_t shared)
         dw_text_add(&caption, "%s%s", caption.length > 0 ? " " : "", sentence);
         free(sentence);
     }
-    if (isfinite(plot->allowed_low))
+    if (isfinite(plot->allowed_low) || isfinite(plot->allowed_high))
         dw_text_add(&caption, " Shaded: allowed.");
     plot->caption = dw_text_take(&caption);
 }

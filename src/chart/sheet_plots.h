@@ -9,9 +9,8 @@
 // Makes the plots of SHEET, with the curves of BEFORE (NULL: none) as received
 // on the same axes. Curves share a plot when they have the same units and the
 // same thing along x. Frequencies over more than a decade lie on a logarithmic
-// axis. A curve "a.b" in percent over time is shaded by the first reading "a.…"
-// in percent that has limits on both sides; a curve "a.b" over frequency names
-// the lines of a table "a.lines".
+// axis. A curve is shaded by the limit of the reading that has its key and
+// unit; a curve "a.b" over frequency names the lines of a table "a.lines".
 // Returned: the plots, COUNT of them. The caller frees them with dw_sheet_plots_free().
 DwPlot *dw_sheet_plots_new(const DwSheet *sheet, const DwSheet *before, size_t *count);
 void dw_sheet_plots_free(DwPlot *plots, size_t count);

@@ -5,6 +5,7 @@
 #include "support/suite.h"
 
 #include <math.h>
+#include <stdint.h>
 #include <string.h>
 
 static DwSheet *sheet;
@@ -117,17 +118,52 @@ static DwRaster *raster_of(double period, size_t rows)
 
 START_TEST(a_raster_tells_upright_from_slanted)
 {
-    expect(dw_describe_raster(raster_of(1, 20)), "Speed, 20 rows, lies between −0.20\u202f% and +0.20\u202f%; its "
-                                                 "pattern stands upright from row to row.");
+    expect(dw_describe_raster(raster_of(1, 20)),
+           "Speed, 20 rows, lies between −0.20\u202f% and +0.20\u202f%; 100\u202f% of its variance stands upright from "
+           "row to row.");
     // A period of 1.125 turns: what was at 0° comes 45° later in the next row.
     expect(dw_describe_raster(raster_of(1.125, 36)), "Speed, 36 rows, lies between −0.20\u202f% and +0.20\u202f%; its "
                                                      "pattern slants by about 45° to the right a row.");
+    expect(dw_describe_raster(raster_of(0.875, 35)), "Speed, 35 rows, lies between −0.20\u202f% and +0.20\u202f%; its "
+                                                     "pattern slants by about 45° to the left a row.");
     DwRaster *raster = raster_of(1, 8);
     for (size_t i = 0; i < 72; i++)
         raster->values[i] = NAN;
-    expect(dw_describe_raster(raster), "Speed, 8 rows, lies between −0.20\u202f% and +0.20\u202f%; its pattern stands "
-                                       "upright from row to row; 6\u202f% of it was not measured.");
+    char *sentence = dw_describe_raster(raster);
+    ck_assert_ptr_nonnull(strstr(sentence, "; 6\u202f% of it was not measured."));
+    free(sentence);
+    dw_sheet_free(sheet);
     expect(dw_describe_raster(raster_of(1, 0)), "Speed, 0 rows, holds no measured place.");
+}
+END_TEST
+
+// Two sines of known sizes: the platter's carries 1/(1 + 0.6²) = 74 % of the variance.
+START_TEST(a_raster_tells_the_rest_from_what_stands)
+{
+    DwRaster *raster = raster_of(1, 72);
+    for (size_t i = 0; i < 72 * 144; i++)
+        raster->values[i] += (float)(0.12 * sin(2 * M_PI * (double)i / 144 / 1.125));
+    DwRowPattern pattern = dw_rhythm_rows(raster);
+    ck_assert_double_eq_tol(pattern.upright, 1 / 1.36, 0.02);
+    ck_assert_double_eq_tol(pattern.shift, 18, 2.01); // 45° of 144 columns, to one of 72
+    ck_assert_double_gt(pattern.likeness, 0.9);
+    dw_sheet_free(sheet);
+}
+END_TEST
+
+// Noise with nothing in it (Knuth's 64-bit linear congruential multiplier).
+START_TEST(a_raster_of_noise_has_no_pattern)
+{
+    DwRaster *raster = raster_of(1, 40);
+    uint64_t state = 3;
+    for (size_t i = 0; i < 40 * 144; i++) {
+        state = state * 6364136223846793005u + 1442695040888963407u;
+        raster->values[i] = (float)((double)(state >> 11) / 9007199254740992.0 - 0.5);
+    }
+    char *sentence = dw_describe_raster(raster);
+    ck_assert_ptr_nonnull(strstr(sentence, "no pattern repeats from row to row."));
+    free(sentence);
+    dw_sheet_free(sheet);
 }
 END_TEST
 
@@ -151,4 +187,5 @@ END_TEST
 
 DW_SUITE("describe", a_curve_over_time_says_its_ends_and_its_rhythm, a_curve_without_rhythm_names_none,
          a_spectrum_names_its_peaks, another_curve_says_where_it_is_zero, a_reading_says_value_limit_and_doubt,
-         a_raster_tells_upright_from_slanted, periods_are_found_where_they_were_put)
+         a_raster_tells_upright_from_slanted, a_raster_tells_the_rest_from_what_stands,
+         a_raster_of_noise_has_no_pattern, periods_are_found_where_they_were_put)

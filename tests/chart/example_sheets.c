@@ -40,6 +40,8 @@ static void add_readings(DwSheet *sheet, double mean, double wow)
     reading->flags = DW_FLAG_SHORT;
     dw_reading_set_limit(reading, (DwRange){NAN, 0.25}, none, "common practice");
     dw_sheet_add_reading(sheet, "flutter.fast", "Flutter, unweighted", 0.03, "%", 2);
+    reading = dw_sheet_add_reading(sheet, "speed.deviation", "Largest deviation", mean + 1.5 * wow, "%", 2);
+    dw_reading_set_limit(reading, (DwRange){-0.8, 0.8}, none, "common practice");
     dw_sheet_add_word(sheet, "speed.direction", "Sounds", "5 cents sharp");
     reading = dw_sheet_add_reading(sheet, "revolution.period", "Revolution", turn, "s", 4);
     reading->uncertainty = 0.0005;

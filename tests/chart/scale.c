@@ -37,6 +37,10 @@ START_TEST(logarithmic_ticks_are_1_2_5)
     ck_assert_uint_eq(ticks.count, 10);
     for (size_t i = 0; i < 10; i++)
         ck_assert_double_eq_tol(ticks.at[i], expected[i], 1e-12 * expected[i] + 1e-15);
+    // An axis that begins or ends beside a tick begins or ends at it.
+    scale = dw_scale_logarithmic((DwRange){0.2008, 198}, 0, 100);
+    ck_assert_double_eq_tol(scale.low, 0.2, 1e-12);
+    ck_assert_double_eq_tol(scale.high, 200, 1e-9);
     // A narrow range still gets readable ticks.
     scale = dw_scale_logarithmic((DwRange){30, 45}, 0, 100);
     ck_assert_uint_ge(dw_scale_ticks(&scale, 4).count, 3);
