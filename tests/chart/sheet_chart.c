@@ -14,15 +14,16 @@
 #include <glib.h>
 #include <math.h>
 #include <stdint.h>
+#include <stdio.h>
 #include <string.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
-static char folder[64];
+static char folder[300];
 
 static void make_folder(void)
 {
-    strcpy(folder, "/var/tmp/deckwright-chart-XXXXXX");
+    snprintf(folder, sizeof folder, "%s/deckwright-chart-XXXXXX", g_get_tmp_dir());
     ck_assert_ptr_nonnull(mkdtemp(folder));
 }
 
