@@ -27,7 +27,7 @@ void dw_drive_init(DwDrive *drive, DwDriveKind kind)
     *drive = (DwDrive){kind, NAN, NAN, NAN, NAN, NAN, NAN, NAN, NAN, NAN, NAN};
 }
 
-// An unstated thickness counts as none: a thread or an idler has none either.
+// For lengths and diameters an unstated thickness may count as none; an idler has none.
 static double thickness(const DwDrive *drive)
 {
     return drive->kind == DW_DRIVE_BELT && !isnan(drive->belt_thickness_mm) ? drive->belt_thickness_mm : 0;
@@ -40,11 +40,26 @@ double dw_drive_motor_rpm(const DwDrive *drive)
     return dw_drive_synchronous_rpm(drive->mains_hz, drive->motor_poles);
 }
 
+// Platter over motor speed; NAN for a belt of unstated thickness, which would be
+// several percent out.
+static double ratio(const DwDrive *drive)
+{
+    double t = drive->kind == DW_DRIVE_BELT ? drive->belt_thickness_mm : 0;
+    return dw_drive_ratio(drive->pulley_mm, drive->rim_mm, t, 0);
+}
+
 double dw_drive_platter_rpm(const DwDrive *drive)
 {
     if (drive->kind == DW_DRIVE_DIRECT)
         return NAN;
-    return dw_drive_motor_rpm(drive) * dw_drive_ratio(drive->pulley_mm, drive->rim_mm, thickness(drive), 0);
+    return dw_drive_motor_rpm(drive) * ratio(drive);
+}
+
+double dw_drive_ratio_error(const DwDrive *drive)
+{
+    double t = thickness(drive);
+    double small_mm = hypot(pulley_error_mm, t > 0 ? thickness_error_mm : 0);
+    return hypot(small_mm / (drive->pulley_mm + t), rim_error_mm / (drive->rim_mm + t));
 }
 
 static int path_is_known(const DwDrive *drive)
@@ -78,12 +93,9 @@ static DwRate motor_rate(const DwDrive *drive, double platter_hz)
     double stated = dw_drive_motor_rpm(drive) / 60;
     if (isnan(drive->motor_rpm) && !isnan(stated))
         return (DwRate){DW_PART_MOTOR, stated, stated * mains_error};
-    double t = thickness(drive);
-    double back = platter_hz / dw_drive_ratio(drive->pulley_mm, drive->rim_mm, t, 0);
-    if (!isnan(back)) {
-        double small = hypot(pulley_error_mm, t > 0 ? thickness_error_mm : 0) / (drive->pulley_mm + t);
-        return (DwRate){DW_PART_MOTOR, back, back * hypot(small, rim_error_mm / drive->rim_mm)};
-    }
+    double back = platter_hz / ratio(drive);
+    if (!isnan(back))
+        return (DwRate){DW_PART_MOTOR, back, back * dw_drive_ratio_error(drive)};
     return (DwRate){DW_PART_MOTOR, stated, stated * motor_error};
 }
 

@@ -13,17 +13,22 @@ int dw_strobe_bars(double flash_hz, double speed_rpm)
     return (int)fmax(1, round(60 * flash_hz / speed_rpm));
 }
 
-double dw_strobe_standing_rpm(double flash_hz, int bars)
+int dw_strobe_step(double flash_hz, int bars, double speed_rpm)
 {
-    return dw_strobe_drifting_rpm(flash_hz, bars, 0);
+    return (int)fmax(1, round(speed_rpm * bars / (60 * flash_hz)));
 }
 
-double dw_strobe_drifting_rpm(double flash_hz, int bars, double drift)
+double dw_strobe_standing_rpm(double flash_hz, int bars, int step)
 {
-    return (60 * flash_hz + drift) / bars;
+    return dw_strobe_drifting_rpm(flash_hz, bars, step, 0);
 }
 
-double dw_strobe_drift_percent(double flash_hz, double drift)
+double dw_strobe_drifting_rpm(double flash_hz, int bars, int step, double drift)
 {
-    return 100 * drift / (60 * flash_hz);
+    return (60 * flash_hz * step + drift) / bars;
+}
+
+double dw_strobe_drift_percent(double flash_hz, int step, double drift)
+{
+    return 100 * drift / (60 * flash_hz * step);
 }

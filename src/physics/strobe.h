@@ -9,12 +9,15 @@ double dw_strobe_mains_flash_hz(double mains_hz);
 //
 // Given: FLASH_HZ (flashes per second), SPEED_RPM. Returned: bars, at least 1.
 int dw_strobe_bars(double flash_hz, double speed_rpm);
-// The speed (rpm) at which a ring of BARS stands still: 60 · flash / bars.
-double dw_strobe_standing_rpm(double flash_hz, int bars);
+// Bars that pass in one flash at the speed nearest SPEED_RPM at which a ring of
+// BARS stands: 1, or more for denser rings (400 bars at 50 Hz stand at 45 by threes).
+int dw_strobe_step(double flash_hz, int bars, double speed_rpm);
+// The speed (rpm) at which a ring stands still when STEP bars pass in a flash.
+double dw_strobe_standing_rpm(double flash_hz, int bars, int step);
 // The speed (rpm) when DRIFT bars a minute pass a fixed mark, positive in the
-// sense of rotation: (F + D)/N with F flashes a minute.
-double dw_strobe_drifting_rpm(double flash_hz, int bars, double drift);
-// The same against the standing speed (%): 100 D/F, whatever the bars.
-double dw_strobe_drift_percent(double flash_hz, double drift);
+// sense of rotation: (F · step + D)/N with F flashes a minute.
+double dw_strobe_drifting_rpm(double flash_hz, int bars, int step, double drift);
+// The same against the standing speed (%): 100 D/(F · step), whatever the bars.
+double dw_strobe_drift_percent(double flash_hz, int step, double drift);
 
 #endif
