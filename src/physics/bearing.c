@@ -5,6 +5,7 @@
 #include <math.h>
 #include <stdbool.h>
 
+#include <gsl/gsl_cdf.h>
 #include <gsl/gsl_errno.h>
 #include <gsl/gsl_multifit_nlinear.h>
 
@@ -90,6 +91,7 @@ static void set_errors(const Run *run, size_t free_count, gsl_multifit_nlinear_w
     gsl_matrix *covariance = gsl_matrix_alloc(free_count, free_count);
     gsl_multifit_nlinear_covar(gsl_multifit_nlinear_jac(work), 0, covariance);
     double variance = run->count > free_count ? squares / (double)(run->count - free_count) : NAN;
+    coast->coverage = run->count > free_count ? gsl_cdf_tdist_Pinv(0.975, (double)(run->count - free_count)) : NAN;
     double errors[3] = {NAN, NAN, NAN};
     for (size_t i = 0; i < free_count; i++)
         errors[i] = sqrt(variance * gsl_matrix_get(covariance, i, i));

@@ -30,7 +30,8 @@ typedef struct {
     double viscous;                                   // b/J (1/s), from the fit before the inertia is known
     double coulomb;                                   // T/J (rad/s²)
     double start_error, viscous_error, coulomb_error; // standard uncertainties; NAN with three points
-    double residual;                                  // rms of what the fit leaves (rad/s)
+    double coverage; // a 95 % interval is this many standard uncertainties (Student's t)
+    double residual; // rms of what the fit leaves (rad/s)
 } DwCoast;
 
 // Speed (rad/s) SECONDS after the first time; 0 once it has stopped.

@@ -43,7 +43,7 @@ static void add_drag(DwSheet *sheet, const char *prefix, const char *name, const
     char *key = dw_text_format("bearing.%s%s", prefix, name);
     char *words = dw_text_format("%s%s", label, *prefix ? " as received" : "");
     DwReading *reading = dw_sheet_add_reading(sheet, key, words, value, unit, 4);
-    reading->uncertainty = 1.96 * error;
+    reading->uncertainty = error;
     dw_reading_set_method(reading, "least squares on the run-down, J dω/dt = −bω − T");
     free(words);
     free(key);
@@ -67,10 +67,10 @@ static void add_run(const RunDown *run, const char *prefix, double inertia, doub
     const DwCoast *coast = &run->coast;
     double milli = 1000 * inertia;
     if (isfinite(inertia)) {
-        add_drag(sheet, prefix, "viscous", "Viscous drag", milli * coast->viscous, milli * coast->viscous_error,
-                 "mN.m.s");
-        add_drag(sheet, prefix, "coulomb", "Coulomb drag", milli * coast->coulomb, milli * coast->coulomb_error,
-                 "mN.m");
+        add_drag(sheet, prefix, "viscous", "Viscous drag", milli * coast->viscous,
+                 milli * coast->coverage * coast->viscous_error, "mN.m.s");
+        add_drag(sheet, prefix, "coulomb", "Coulomb drag", milli * coast->coulomb,
+                 milli * coast->coverage * coast->coulomb_error, "mN.m");
         add_drag(sheet, prefix, "torque", "Torque at the nominal speed",
                  milli * (coast->viscous * speed + coast->coulomb), NAN, "mN.m");
     }
@@ -117,7 +117,7 @@ static void add_curve(const RunDown *run, DwSheet *sheet)
 static void compare_drag(const char *name, double before, double before_error, double after, double after_error,
                          DwSheet *sheet)
 {
-    double doubt = 1.96 * hypot(isnan(before_error) ? 0 : before_error, isnan(after_error) ? 0 : after_error);
+    double doubt = hypot(isnan(before_error) ? 0 : before_error, isnan(after_error) ? 0 : after_error);
     if (fabs(after - before) <= doubt)
         dw_sheet_remark(sheet, "%s drag did not change beyond its uncertainty.", name);
     else if (before > 0)
@@ -135,8 +135,10 @@ static DwStatus add_before(const DwInputs *inputs, const DwCoast *after, double 
     if (status == DW_OK) {
         const DwCoast *before = &run.coast;
         add_run(&run, "before_", inertia, speed, sheet);
-        compare_drag("Viscous", before->viscous, before->viscous_error, after->viscous, after->viscous_error, sheet);
-        compare_drag("Coulomb", before->coulomb, before->coulomb_error, after->coulomb, after->coulomb_error, sheet);
+        compare_drag("Viscous", before->viscous, before->coverage * before->viscous_error, after->viscous,
+                     after->coverage * after->viscous_error, sheet);
+        compare_drag("Coulomb", before->coulomb, before->coverage * before->coulomb_error, after->coulomb,
+                     after->coverage * after->coulomb_error, sheet);
     }
     clear(&run);
     return status;

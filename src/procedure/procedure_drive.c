@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: MIT
 // `drive`: from the drive's dimensions to speeds, the pulley and belt that would
 // be right, and the rate at which each part turns.
-#include "physics/bearing.h"
 #include "physics/drive.h"
+#include "physics/trace.h"
 #include "procedure/drive_belt.h"
 #include "procedure/procedures.h"
 
@@ -155,15 +155,32 @@ static void add_rates(DwSheet *sheet, const DwDriveStep *steps, size_t count)
     }
 }
 
-static void remark_rates(DwSheet *sheet, const DwDriveStep *step)
+static void remark_belt_rate(DwSheet *sheet, const DwDriveStep *step)
 {
     DwRate rates[DW_PART_COUNT];
     size_t count = dw_drive_rates(&step->drive, step->nominal_rpm, rates);
-    for (size_t i = 0; i < count; i++)
-        if (rates[i].part == DW_PART_BELT)
-            dw_sheet_remark(
-                sheet, "Belt (%.4f Hz) and platter (%.4f Hz) are told apart only by a recording longer than %.0f s.",
-                rates[i].rate_hz, rates[0].rate_hz, ceil(1 / fabs(rates[i].rate_hz - rates[0].rate_hz)));
+    for (size_t i = 0; i < count; i++) {
+        if (rates[i].part != DW_PART_BELT)
+            continue;
+        double seconds = dw_trace_seconds(rates[0].rate_hz, rates[i].rate_hz);
+        if (isinf(seconds))
+            dw_sheet_remark(sheet, "Belt and platter turn alike: no recording tells them apart.");
+        else
+            dw_sheet_remark(sheet,
+                            "Belt (%.4f Hz) and platter (%.4f Hz) are told apart only by a recording longer than "
+                            "%.0f s.",
+                            rates[i].rate_hz, rates[0].rate_hz, ceil(seconds));
+        return;
+    }
+    dw_sheet_not_measured(sheet, "drive.rates",
+                          "the belt's rate needs drive.rim_diameter with drive.pulley_diameter and "
+                          "drive.centre_distance, or with drive.belt_length");
+}
+
+static void remark_rates(DwSheet *sheet, const DwDriveStep *step)
+{
+    if (step->drive.kind == DW_DRIVE_BELT)
+        remark_belt_rate(sheet, step);
     if (is_synchronous(&step->drive))
         dw_sheet_remark(sheet, "The motor is locked to the mains: its poles pass at twice the mains frequency, and its "
                                "shaft keeps its rate at every pulley step.");
