@@ -156,7 +156,6 @@ static void draw_words(const DwCanvas *canvas, const DwStrobePage *page)
     y += 2.5;
     for (size_t i = 0; i < sizeof paragraphs / sizeof *paragraphs; i++)
         y += 1.8 + dw_canvas_paragraph(canvas, plain, margin, y, page->width_mm - 2 * margin, paragraphs[i]);
-    assert(y < page->height_mm - 5);
 }
 
 static void draw(cairo_t *cairo, const void *context)

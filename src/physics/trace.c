@@ -24,6 +24,8 @@ static const double unknown_weight = 0.3, part_weight = 0.1;
 static const double octaves_low_hz = 0.1, octaves_high_hz = 200;
 // A suspect stays named while it is not this many times less likely than the first.
 static const double rival_ratio = 0.2;
+// No rate and no line is known better than this, whatever is stated.
+static const double error_least_hz = 1e-5;
 // Frequencies nearer than this, relatively, are one.
 static const double coincidence = 1e-6;
 
@@ -135,7 +137,7 @@ static double score_parts(const DwTraceLine *lines, size_t count, const DwTraceL
     memset(best, 0, DW_PART_COUNT * sizeof *best);
     for (size_t i = 0; i < candidate_count; i++) {
         Candidate *candidate = &candidates[i];
-        double error = hypot(line->uncertainty_hz, candidate->error_hz);
+        double error = fmax(error_least_hz, hypot(line->uncertainty_hz, candidate->error_hz));
         if (may_blend(candidate, candidates, candidate_count, seconds))
             error = hypot(error, 0.5 / seconds);
         candidate->score = candidate->weight * support(candidate, lines, count, line) *

@@ -8,7 +8,7 @@
 
 // A line of the flutter spectrum.
 typedef struct {
-    double frequency_hz;
+    double frequency_hz;   // above 0
     double uncertainty_hz; // standard uncertainty of the frequency
     double amplitude;      // % peak
 } DwTraceLine;

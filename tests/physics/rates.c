@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: MIT
-#include "physics/rates.h"
+#include "physics/example_drives.h"
 #include "support/suite.h"
 
 #include <math.h>
@@ -15,21 +15,10 @@ static double rate(const DwDrive *drive, double rpm, DwPart part)
     return NAN;
 }
 
-static DwDrive small_belt_drive(void)
-{
-    DwDrive drive;
-    dw_drive_init(&drive, DW_DRIVE_BELT);
-    drive.rim_mm = 160;
-    drive.pulley_mm = 12;
-    drive.centre_mm = 130;
-    drive.belt_thickness_mm = 0.8;
-    return drive;
-}
-
 START_TEST(belt_and_pulley_rates_meet_the_example)
 {
     // Computed independently: rim 160, pulley 12, centres 130, belt 0.8 mm.
-    DwDrive drive = small_belt_drive();
+    DwDrive drive = example_belt_drive(12);
     ck_assert_double_eq_tol(dw_drive_fitted_belt_mm(&drive), 576.08, 0.006);
     ck_assert_double_eq_tol(rate(&drive, 100.0 / 3, DW_PART_BELT), 0.4872, 6e-5);
     ck_assert_double_eq_tol(rate(&drive, 100.0 / 3, DW_PART_MOTOR), 6.979, 6e-4);
@@ -43,7 +32,7 @@ END_TEST
 START_TEST(synchronous_motors_follow_the_mains_not_the_platter)
 {
     // Table of mains motors: 24 poles turn 250 rpm at 50 Hz, 300 at 60 (120 f / poles).
-    DwDrive drive = small_belt_drive();
+    DwDrive drive = example_belt_drive(12);
     drive.motor_poles = 24;
     drive.mains_hz = 50;
     ck_assert_double_eq_tol(rate(&drive, 33, DW_PART_MOTOR), 250.0 / 60, 1e-12);
@@ -57,13 +46,7 @@ END_TEST
 START_TEST(idler_rate_meets_the_example)
 {
     // Computed independently: 45 mm on a rim of 280 turns at 3.457 Hz, a 4-pole motor 25 Hz.
-    DwDrive drive;
-    dw_drive_init(&drive, DW_DRIVE_IDLER);
-    drive.rim_mm = 280;
-    drive.idler_mm = 45;
-    drive.mains_hz = 50;
-    drive.motor_poles = 4;
-    drive.pulley_mm = 6.2222;
+    DwDrive drive = example_idler_drive();
     ck_assert_double_eq_tol(rate(&drive, 100.0 / 3, DW_PART_IDLER), 3.457, 6e-4);
     ck_assert_double_eq_tol(rate(&drive, 100.0 / 3, DW_PART_MOTOR), 25, 1e-9);
     ck_assert_double_eq_tol(dw_drive_platter_rpm(&drive), 33.3333, 2e-4);
@@ -87,7 +70,7 @@ END_TEST
 
 START_TEST(a_free_belt_gives_its_rate_with_more_doubt)
 {
-    DwDrive drive = small_belt_drive();
+    DwDrive drive = example_belt_drive(12);
     DwRate known[DW_PART_COUNT], loose[DW_PART_COUNT];
     dw_drive_rates(&drive, 100.0 / 3, known);
     drive.belt_length_mm = 573.568 / 1.035;

@@ -1,20 +1,17 @@
 // SPDX-License-Identifier: MIT
 // Synthetic lines of known origin. Nothing here is measured.
 #include "physics/trace.h"
+
+#include "physics/example_drives.h"
 #include "support/suite.h"
 
 #include <math.h>
 #include <stdbool.h>
 
-// Rim 160, 24 poles at 50 Hz, belt 0.8 mm: platter 0.5556, belt 0.4872, motor 4.1667 Hz.
+// Rim 160, 24 poles at 50 Hz, belt 0.8 mm: platter 0.5556, belt about 0.48, motor 4.1667 Hz.
 static size_t belt_rates(DwRate rates[DW_PART_COUNT])
 {
-    DwDrive drive;
-    dw_drive_init(&drive, DW_DRIVE_BELT);
-    drive.rim_mm = 160;
-    drive.pulley_mm = 20.64;
-    drive.centre_mm = 130;
-    drive.belt_thickness_mm = 0.8;
+    DwDrive drive = example_belt_drive(20.64);
     drive.motor_poles = 24;
     drive.mains_hz = 50;
     return dw_drive_rates(&drive, 100.0 / 3, rates);
@@ -22,13 +19,7 @@ static size_t belt_rates(DwRate rates[DW_PART_COUNT])
 
 static size_t idler_rates(DwRate rates[DW_PART_COUNT])
 {
-    DwDrive drive;
-    dw_drive_init(&drive, DW_DRIVE_IDLER);
-    drive.rim_mm = 280;
-    drive.idler_mm = 45;
-    drive.mains_hz = 50;
-    drive.motor_poles = 4;
-    drive.pulley_mm = 6.2222;
+    DwDrive drive = example_idler_drive();
     return dw_drive_rates(&drive, 100.0 / 3, rates);
 }
 
