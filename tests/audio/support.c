@@ -117,7 +117,7 @@ bool test_has_sox(void)
 void test_sox(const char *format, ...)
 {
 #ifdef DW_SOX
-    char command[1500] = DW_SOX " ";
+    char command[1500] = DW_SOX " -V1 ";
     size_t length = strlen(command);
     va_list arguments;
     va_start(arguments, format);

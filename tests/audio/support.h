@@ -12,7 +12,7 @@
 // Passes a test over, by name, for want of something on this machine.
 #define TEST_PASS_OVER(reason)                                                                                         \
     do {                                                                                                               \
-        printf("# passed over %s: %s\n", __func__, reason);                                                            \
+        printf("# passed over in %s: %s\n", __func__, reason);                                                            \
         return;                                                                                                        \
     } while (0)
 
