@@ -27,6 +27,7 @@ struct DwWriter {
     unsigned channels;
     int bits; // of a whole-number encoding; 0: samples are handed on as float
     uint64_t limited;
+    int reason; // errno of the first write that the disk refused, or 0
     bool broken;
 };
 
@@ -129,9 +130,47 @@ static int bits_of(int format)
     return 0;
 }
 
+// The library's way to the disk goes through here, because its encoders do not
+// all tell when the disk is full.
+static sf_count_t disk_length(void *opaque)
+{
+    struct stat about;
+    return fstat(((DwWriter *)opaque)->descriptor, &about) == 0 ? about.st_size : -1;
+}
+
+static sf_count_t disk_seek(sf_count_t offset, int whence, void *opaque)
+{
+    return lseek(((DwWriter *)opaque)->descriptor, offset, whence);
+}
+
+static sf_count_t disk_tell(void *opaque)
+{
+    return disk_seek(0, SEEK_CUR, opaque);
+}
+
+static sf_count_t disk_read(void *bytes, sf_count_t count, void *opaque)
+{
+    return read(((DwWriter *)opaque)->descriptor, bytes, (size_t)count);
+}
+
+static sf_count_t disk_write(const void *bytes, sf_count_t count, void *opaque)
+{
+    DwWriter *writer = opaque;
+    sf_count_t done = 0;
+    while (done < count && !writer->reason) {
+        ssize_t now = write(writer->descriptor, (const char *)bytes + done, (size_t)(count - done));
+        if (now < 0 && errno != EINTR)
+            writer->reason = errno;
+        done += now > 0 ? now : 0;
+    }
+    return done;
+}
+
+static SF_VIRTUAL_IO disk = {disk_length, disk_seek, disk_read, disk_write, disk_tell};
+
 static DwStatus start_sound(DwWriter *writer, SF_INFO *info, DwMessage *message)
 {
-    writer->sound = sf_open_fd(writer->descriptor, SFM_WRITE, info, SF_FALSE);
+    writer->sound = sf_open_virtual(&disk, SFM_WRITE, info, writer);
     if (!writer->sound)
         return dw_fail(message, DW_FAILED, "%s: cannot be written (%s). Choose another format.", writer->path,
                        sf_strerror(NULL));
@@ -209,7 +248,10 @@ DwStatus dw_writer_push(DwWriter *writer, const float *interleaved, size_t frame
     size_t most = BLOCK_SAMPLES / writer->channels * writer->channels;
     for (size_t done = 0; done < samples; done += most) {
         size_t count = samples - done < most ? samples - done : most;
-        if (!write_block(writer, interleaved + done, count))
+        bool is_written = write_block(writer, interleaved + done, count);
+        if (writer->reason)
+            return fail_writing(writer, strerror(writer->reason), message);
+        if (!is_written)
             return fail_writing(writer, sf_strerror(writer->sound), message);
     }
     return DW_OK;
@@ -225,6 +267,8 @@ static const char *finish_sound(DwWriter *writer)
 {
     int error = sf_close(writer->sound);
     writer->sound = NULL;
+    if (writer->reason)
+        return strerror(writer->reason);
     if (error)
         return sf_error_number(error);
     if (fsync(writer->descriptor) != 0)

@@ -221,7 +221,7 @@ START_TEST(a_full_disk_leaves_nothing_behind)
             dw_writer_abandon(writer);
         ck_assert_int_eq(setrlimit(RLIMIT_FSIZE, &before), 0);
         ck_assert_msg(status == DW_FAILED, "%s", path);
-        ck_assert_msg(strstr(message.text, "Make room"), "%s", message.text);
+        ck_assert_msg(strstr(message.text, "writing failed (File too large). Make room"), "%s", message.text);
         expect_untouched(path, files);
     }
 }
