@@ -56,9 +56,9 @@ static const char *container_words(int format)
         int type;
         const char *words;
     } names[] = {
-        {SF_FORMAT_WAV, "WAV"},   {SF_FORMAT_WAVEX, "WAV"}, {SF_FORMAT_RF64, "RF64"}, {SF_FORMAT_AIFF, "AIFF"},
-        {SF_FORMAT_FLAC, "FLAC"}, {SF_FORMAT_OGG, "Ogg"},   {SF_FORMAT_W64, "W64"},
-        {SF_FORMAT_CAF, "CAF"},   {SF_FORMAT_AU, "AU"},
+        {SF_FORMAT_WAV, "WAV"},   {SF_FORMAT_WAVEX, "WAV"}, {SF_FORMAT_RF64, "RF64"},
+        {SF_FORMAT_AIFF, "AIFF"}, {SF_FORMAT_FLAC, "FLAC"}, {SF_FORMAT_OGG, "Ogg"},
+        {SF_FORMAT_W64, "W64"},   {SF_FORMAT_CAF, "CAF"},   {SF_FORMAT_AU, "AU"},
     };
     for (size_t i = 0; i < sizeof names / sizeof *names; i++)
         if (names[i].type == (format & SF_FORMAT_TYPEMASK))
@@ -72,9 +72,9 @@ static const char *encoding_words(int format)
         int type;
         const char *words;
     } names[] = {
-        {SF_FORMAT_PCM_S8, "8-bit PCM"},  {SF_FORMAT_PCM_U8, "8-bit PCM"},       {SF_FORMAT_PCM_16, "16-bit PCM"},
-        {SF_FORMAT_PCM_24, "24-bit PCM"}, {SF_FORMAT_PCM_32, "32-bit PCM"},      {SF_FORMAT_FLOAT, "32-bit float"},
-        {SF_FORMAT_DOUBLE, "64-bit float"}, {SF_FORMAT_VORBIS, "Vorbis"},        {SF_FORMAT_OPUS, "Opus"},
+        {SF_FORMAT_PCM_S8, "8-bit PCM"},    {SF_FORMAT_PCM_U8, "8-bit PCM"},  {SF_FORMAT_PCM_16, "16-bit PCM"},
+        {SF_FORMAT_PCM_24, "24-bit PCM"},   {SF_FORMAT_PCM_32, "32-bit PCM"}, {SF_FORMAT_FLOAT, "32-bit float"},
+        {SF_FORMAT_DOUBLE, "64-bit float"}, {SF_FORMAT_VORBIS, "Vorbis"},     {SF_FORMAT_OPUS, "Opus"},
     };
     for (size_t i = 0; i < sizeof names / sizeof *names; i++)
         if (names[i].type == (format & SF_FORMAT_SUBMASK))

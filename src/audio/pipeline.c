@@ -15,9 +15,9 @@
 // A decoder or device that is silent this long will not speak again.
 #define PATIENCE (8 * GST_SECOND)
 // How often a wait looks for errors.
-#define GLANCE (20 * GST_MSECOND)
+#define GLANCE (5 * GST_MSECOND)
 
-enum { IDLE_GLANCES = 4 };
+enum { IDLE_GLANCES = 10 };
 
 typedef struct {
     GstElement *pipeline;
@@ -274,8 +274,8 @@ static DwStatus stop_reading(DwSource *source, PipelineState *state, Taking taki
         return DW_OK;
     const char *why = taking == BROKEN ? state->why : "no samples came any more";
     if (state->kind == DW_PIPELINE_LIVE)
-        return dw_fail(message, DW_FAILED, "The live input stopped (%s). Check the cable and the device, then start again.",
-                       why);
+        return dw_fail(message, DW_FAILED,
+                       "The live input stopped (%s). Check the cable and the device, then start again.", why);
     dw_source_add_remark(source, "Reading stopped after %.1f seconds (%s).",
                          (double)dw_source_position(source) / dw_source_rate_hz(source), why);
     return DW_OK;
@@ -345,8 +345,7 @@ static bool learn_facts(PipelineState *state, DwSourceFacts *facts)
     // A decoder's length is good to its frames and its delay, not to a sample.
     facts->tolerance = info.rate / 4;
     gint64 duration = 0;
-    if (tells_length(state) &&
-        gst_element_query_duration(state->pipeline, GST_FORMAT_TIME, &duration) && duration > 0)
+    if (tells_length(state) && gst_element_query_duration(state->pipeline, GST_FORMAT_TIME, &duration) && duration > 0)
         facts->frames = (int64_t)gst_util_uint64_scale_round((guint64)duration, (guint64)info.rate, GST_SECOND);
     return true;
 }

@@ -112,7 +112,7 @@ DwStatus dw_source_read(DwSource *source, float *interleaved, size_t frames, siz
     unsigned found = 0;
     if (!source->ended) {
         DwStatus status = (source->all_channels ? read_folded : source->driver->read)(source, interleaved, frames,
-                                                                                     &count, &found, message);
+                                                                                      &count, &found, message);
         if (status != DW_OK)
             return status;
     }

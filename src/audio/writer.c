@@ -41,8 +41,8 @@ static const Container *find_container(const char *path)
 {
     static const Container containers[] = {
         // The library turns an RF64 that stayed small into a plain WAV.
-        {".wav", SF_FORMAT_RF64, false, true},   {".flac", SF_FORMAT_FLAC, false, false},
-        {".aiff", SF_FORMAT_AIFF, false, true},  {".aif", SF_FORMAT_AIFF, false, true},
+        {".wav", SF_FORMAT_RF64, false, true},  {".flac", SF_FORMAT_FLAC, false, false},
+        {".aiff", SF_FORMAT_AIFF, false, true}, {".aif", SF_FORMAT_AIFF, false, true},
         {".ogg", SF_FORMAT_OGG, true, false},
     };
     const char *dot = strrchr(path, '.');
@@ -77,14 +77,16 @@ static DwStatus choose_format(const char *path, double rate_hz, unsigned channel
     bool fits = encoding == DW_ENCODING_24_BIT || (encoding == DW_ENCODING_FLOAT && container->has_float) ||
                 (encoding == DW_ENCODING_16_BIT && !container->is_lossy);
     if (!fits)
-        return dw_fail(message, DW_BAD_INPUT, "%s: a %s file has no such encoding. Use .wav, or leave it to the format.",
-                       path, container->ending);
+        return dw_fail(message, DW_BAD_INPUT,
+                       "%s: a %s file has no such encoding. Use .wav, or leave it to the format.", path,
+                       container->ending);
     *info = (SF_INFO){.samplerate = (int)rate_hz,
                       .channels = (int)channels,
                       .format = container->type | subtype_of(container, encoding)};
     if (info->samplerate != rate_hz || !sf_format_check(info))
-        return dw_fail(message, DW_BAD_INPUT, "%s: a %s file cannot hold %u channels at %g Hz. Use .wav and a whole rate.",
-                       path, container->ending, channels, rate_hz);
+        return dw_fail(message, DW_BAD_INPUT,
+                       "%s: a %s file cannot hold %u channels at %g Hz. Use .wav and a whole rate.", path,
+                       container->ending, channels, rate_hz);
     return DW_OK;
 }
 
@@ -242,8 +244,8 @@ DwStatus dw_writer_push(DwWriter *writer, const float *interleaved, size_t frame
     for (size_t i = 0; i < samples; i++)
         if (!isfinite(interleaved[i])) {
             writer->broken = true;
-            return dw_fail(message, DW_BAD_INPUT, "%s: a sample to be written is not a finite number. Check its origin.",
-                           writer->path);
+            return dw_fail(message, DW_BAD_INPUT,
+                           "%s: a sample to be written is not a finite number. Check its origin.", writer->path);
         }
     size_t most = BLOCK_SAMPLES / writer->channels * writer->channels;
     for (size_t done = 0; done < samples; done += most) {

@@ -22,7 +22,8 @@ static void expect_refusal(const char *path, const char *what)
 {
     DwSource *source = NULL;
     DwMessage message = {""};
-    ck_assert_msg(dw_source_open(path, &source, &message) == DW_BAD_INPUT, "%s was not refused: %s", path, message.text);
+    ck_assert_msg(dw_source_open(path, &source, &message) == DW_BAD_INPUT, "%s was not refused: %s", path,
+                  message.text);
     ck_assert_ptr_null(source);
     expect_line(path, message.text);
     ck_assert_msg(strstr(message.text, what), "\"%s\" not in: %s", what, message.text);
@@ -186,7 +187,8 @@ static unsigned char random_byte(uint32_t *state)
 
 START_TEST(random_bytes_are_refused_or_read)
 {
-    static const char *const heads[] = {"", "RIFF....WAVE", "fLaC", "OggS", "ID3\x04", "FORM....AIFF", "\xff\xfb", "RF64"};
+    static const char *const heads[] = {"",        "RIFF....WAVE", "fLaC",     "OggS",
+                                        "ID3\x04", "FORM....AIFF", "\xff\xfb", "RF64"};
     uint32_t state = 20240607;
     unsigned char bytes[3000];
     for (size_t i = 0; i < 2 * sizeof heads / sizeof *heads; i++) {
@@ -231,7 +233,8 @@ START_TEST(a_picture_and_a_video_without_sound_are_refused)
         TEST_PASS_OVER("GStreamer's pngenc, jpegenc or qtmux is not installed");
     test_run_pipeline("videotestsrc num-buffers=1 ! pngenc ! filesink location=%s", test_path("deck.png"));
     expect_refusal(test_path("deck.png"), "no recording");
-    test_run_pipeline("videotestsrc num-buffers=10 ! videoconvert ! jpegenc ! qtmux ! filesink location=%s", test_path("mute.mov"));
+    test_run_pipeline("videotestsrc num-buffers=10 ! videoconvert ! jpegenc ! qtmux ! filesink location=%s",
+                      test_path("mute.mov"));
     expect_refusal(test_path("mute.mov"), "holds no sound");
 }
 END_TEST
@@ -265,7 +268,8 @@ START_TEST(nothing_was_written_to_standard_error)
 END_TEST
 
 DW_SUITE("bad", from_here_on_standard_error_is_kept, what_is_no_file_is_refused, what_may_not_be_read_is_refused,
-         what_is_no_recording_is_refused, heads_that_make_no_sense_are_refused, a_wav_cut_off_anywhere_is_refused_or_read,
-         a_flac_cut_off_anywhere_is_refused_or_read, an_m4a_cut_off_anywhere_is_refused_or_read,
-         random_bytes_are_refused_or_read, damaged_files_are_refused_or_read,
-         a_picture_and_a_video_without_sound_are_refused, nothing_was_written_to_standard_error)
+         what_is_no_recording_is_refused, heads_that_make_no_sense_are_refused,
+         a_wav_cut_off_anywhere_is_refused_or_read, a_flac_cut_off_anywhere_is_refused_or_read,
+         an_m4a_cut_off_anywhere_is_refused_or_read, random_bytes_are_refused_or_read,
+         damaged_files_are_refused_or_read, a_picture_and_a_video_without_sound_are_refused,
+         nothing_was_written_to_standard_error)

@@ -84,7 +84,8 @@ START_TEST(a_recording_is_played_as_if_live)
     ck_assert_msg(dw_live_open(name, 0, &source, &message) == DW_OK, "%s", message.text);
     float *samples = read_live(source, COUNT);
     for (unsigned i = 0; i < COUNT; i++)
-        ck_assert_float_eq(samples[i], (float)i / 32768);
+        if (samples[i] != (float)i / 32768)
+            ck_abort_msg("sample %u", i);
     size_t got = 1;
     ck_assert_int_eq(dw_source_read(source, samples, 1, &got, NULL, &message), DW_OK);
     ck_assert_uint_eq(got, 0);
@@ -98,8 +99,9 @@ START_TEST(what_is_not_there_is_refused)
     DwSource *source = NULL;
     DwMessage message = {""};
     ck_assert_int_eq(dw_live_open("bench card 7", 0, &source, &message), DW_BAD_INPUT);
-    ck_assert_str_eq(message.text, "Live input \"bench card 7\" cannot be opened: there is no such input; plug it in, or "
-                                   "choose one from the list.");
+    ck_assert_str_eq(message.text,
+                     "Live input \"bench card 7\" cannot be opened: there is no such input; plug it in, or "
+                     "choose one from the list.");
     ck_assert_int_eq(dw_live_open("file:/nowhere/deck.wav", 0, &source, &message), DW_BAD_INPUT);
     ck_assert_str_eq(message.text, "/nowhere/deck.wav: there is no such file. Check the name and the folder.");
     ck_assert_ptr_null(source);

@@ -75,7 +75,10 @@ size_t test_count_files(void)
 
 void test_put(TestBytes *file, const void *bytes, size_t count)
 {
-    file->bytes = realloc(file->bytes, file->count + count + 1);
+    if (file->count + count > file->room) {
+        file->room = 2 * (file->count + count);
+        file->bytes = realloc(file->bytes, file->room);
+    }
     memcpy(file->bytes + file->count, bytes, count);
     file->count += count;
 }

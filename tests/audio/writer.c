@@ -45,10 +45,14 @@ static const struct {
     DwEncoding encoding;
     unsigned bits;
 } exact[] = {
-    {"out.wav", "WAV, 24-bit PCM", DW_ENCODING_24_BIT, 24},   {"out16.wav", "WAV, 16-bit PCM", DW_ENCODING_16_BIT, 16},
-    {"float.wav", "WAV, 32-bit float", DW_ENCODING_FLOAT, 24}, {"out.FLAC", "FLAC, 24-bit PCM", DW_ENCODING_24_BIT, 24},
-    {"out16.flac", "FLAC, 16-bit PCM", DW_ENCODING_16_BIT, 16}, {"out.aiff", "AIFF, 24-bit PCM", DW_ENCODING_24_BIT, 24},
-    {"out.aif", "AIFF, 24-bit PCM", DW_ENCODING_24_BIT, 24},  {"float.aiff", "AIFF, 32-bit float", DW_ENCODING_FLOAT, 24},
+    {"out.wav", "WAV, 24-bit PCM", DW_ENCODING_24_BIT, 24},
+    {"out16.wav", "WAV, 16-bit PCM", DW_ENCODING_16_BIT, 16},
+    {"float.wav", "WAV, 32-bit float", DW_ENCODING_FLOAT, 24},
+    {"out.FLAC", "FLAC, 24-bit PCM", DW_ENCODING_24_BIT, 24},
+    {"out16.flac", "FLAC, 16-bit PCM", DW_ENCODING_16_BIT, 16},
+    {"out.aiff", "AIFF, 24-bit PCM", DW_ENCODING_24_BIT, 24},
+    {"out.aif", "AIFF, 24-bit PCM", DW_ENCODING_24_BIT, 24},
+    {"float.aiff", "AIFF, 32-bit float", DW_ENCODING_FLOAT, 24},
 };
 enum { EXACT = sizeof exact / sizeof *exact };
 
@@ -91,7 +95,8 @@ START_TEST(sox_reads_what_was_written_to_the_sample)
         for (size_t k = 0; k < 2 * FRAMES; k++) {
             int32_t word;
             memcpy(&word, bytes + 4 * k, 4);
-            ck_assert_msg(word == (int32_t)llrint(ldexp((double)samples[k], 31)), "%s: sample %zu", path, k);
+            if (word != (int32_t)llrint(ldexp((double)samples[k], 31)))
+                ck_abort_msg("%s: sample %zu", path, k);
         }
         free(bytes);
     }
