@@ -32,7 +32,7 @@ const char *test_path(const char *name)
     static char paths[8][400];
     static unsigned turn;
     if (!folder[0]) {
-        strcpy(folder, "/tmp/deckwright-test-XXXXXX");
+        strcpy(folder, P_tmpdir "/deckwright-test-XXXXXX");
         ck_assert_ptr_nonnull(mkdtemp(folder));
         atexit(remove_folder);
     }
