@@ -13,10 +13,11 @@ static double complex from_db(double decibels, double degrees)
 // Outputs of a pickup leaning by θ, its coils turned by δ besides and leaking k
 // into each other; each leak over that channel's own output. Bands tell its
 // level only, not its phase, so IN_BAND counts the phase from the driven channel.
-static void ratios(bool in_band, double theta_deg, double delta_left, double delta_right, double complex k, double complex x[2])
+static void ratios(bool in_band, double theta_deg, double delta_left, double delta_right, double complex k,
+                   double complex x[2])
 {
     double a = (theta_deg + delta_left) * M_PI / 180, b = (theta_deg + delta_right) * M_PI / 180;
-    double complex left[2] = {cos(a) + k * sin(b), sin(b) + k * cos(a)};   // with the left wall driven
+    double complex left[2] = {cos(a) + k * sin(b), sin(b) + k * cos(a)};  // with the left wall driven
     double complex right[2] = {k * cos(b) - sin(a), cos(b) - k * sin(a)}; // with the right wall driven
     double gain = cabs(right[1]) / cabs(left[0]);
     x[0] = in_band ? left[1] / left[0] / gain : left[1] / right[1];
@@ -28,12 +29,9 @@ static const struct {
     double theta, delta_left, delta_right, leak, phase_deg;
     double right_db, right_deg, left_db, left_deg, mean_deg;
 } table[] = {
-    {2, 0, 0, 0, 0, -29.14, 0, -29.14, 180, 2.0000},
-    {2, -1, 1, 0, 0, -25.61, 0, -35.16, 180, 2.0000},
-    {2, 0, 0, 0.03, 0, -23.74, 0, -46.17, 180, 2.0000},
-    {2, 0, 0, 0.03, 60, -24.99, 27.5, -29.70, 127.4, 1.9986},
-    {2, 0, 0, 0.03, 90, -26.74, 40.7, -26.74, 139.3, 1.9982},
-    {0, 0, 0, 0.03, 0, -30.46, 0, -30.46, 0, 0.0000},
+    {2, 0, 0, 0, 0, -29.14, 0, -29.14, 180, 2.0000},          {2, -1, 1, 0, 0, -25.61, 0, -35.16, 180, 2.0000},
+    {2, 0, 0, 0.03, 0, -23.74, 0, -46.17, 180, 2.0000},       {2, 0, 0, 0.03, 60, -24.99, 27.5, -29.70, 127.4, 1.9986},
+    {2, 0, 0, 0.03, 90, -26.74, 40.7, -26.74, 139.3, 1.9982}, {0, 0, 0, 0.03, 0, -30.46, 0, -30.46, 0, 0.0000},
 };
 
 START_TEST(the_table_of_checks)
@@ -104,4 +102,5 @@ START_TEST(shims)
 }
 END_TEST
 
-DW_SUITE("physics azimuth", the_table_of_checks, crosstalk_of_a_tilt, a_leak_is_left_over, lateral_against_vertical, shims)
+DW_SUITE("physics azimuth", the_table_of_checks, crosstalk_of_a_tilt, a_leak_is_left_over, lateral_against_vertical,
+         shims)
