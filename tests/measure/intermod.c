@@ -4,26 +4,7 @@
 #include "support/band_signal.h"
 #include "support/sheet_checks.h"
 #include "support/suite.h"
-
-// A band whose high tone the low one modulates in level (AM) and pitch (PM, radians).
-typedef struct {
-    double low_hz;
-    double vertical; // sign of the low tone in the right channel
-    double level[2], pitch[2];
-} TwoTone;
-
-static void play(BandSignal *signal, const BandDeck *deck, const TwoTone *tone, double seconds)
-{
-    size_t count = (size_t)(seconds * deck->rate_hz);
-    for (size_t n = 0; n < count; n++) {
-        double time = (double)signal->frames / deck->rate_hz;
-        double low = band_angle(deck, tone->low_hz, time), high = band_angle(deck, 4000, time), out[2];
-        for (size_t c = 0; c < 2; c++)
-            out[c] = 0.3 * (c ? tone->vertical : 1) * sin(low) +
-                     0.075 * (1 + tone->level[c] * sin(low)) * sin(high + tone->pitch[c] * sin(low));
-        band_append(signal, deck, out, time);
-    }
-}
+#include "support/two_tone.h"
 
 static DwSheet *sheet_of(const BandSignal *signal, double rate_hz, unsigned channels)
 {
@@ -46,7 +27,7 @@ START_TEST(products_come_back)
         TwoTone tone = {.low_hz = i < 2 ? 400 : 60, .vertical = i < 2 ? 1 : -1, .level = {0.01, 0}, .pitch = {0, 0.03}};
         BandSignal signal = {0};
         band_gap(&signal, &deck, 0.5);
-        play(&signal, &deck, &tone, 4);
+        two_tone_play(&signal, &deck, &tone, 4);
         band_gap(&signal, &deck, 0.5);
         DwSheet *sheet = sheet_of(&signal, deck.rate_hz, 2);
         ck_assert_double_eq_tol(value(sheet, "intermod.left"), 1, 0.05);
@@ -69,8 +50,8 @@ START_TEST(two_bands_in_one_recording)
     TwoTone first = {.low_hz = 60, .vertical = -1, .level = {0.02, 0.02}};
     TwoTone second = {.low_hz = 400, .vertical = 1, .level = {0.005, 0.015}};
     BandSignal signal = {0};
-    play(&signal, &deck, &first, 3);
-    play(&signal, &deck, &second, 3); // no gap between
+    two_tone_play(&signal, &deck, &first, 3);
+    two_tone_play(&signal, &deck, &second, 3); // no gap between
     DwSheet *sheet = sheet_of(&signal, 48000, 2);
     ck_assert_uint_eq(dw_sheet_table(sheet, "intermod.bands")->row_count, 2);
     ck_assert_double_eq_tol(value(sheet, "intermod.left"), 0.5, 0.05); // of 400 Hz
@@ -89,7 +70,7 @@ START_TEST(a_clean_record_reads_its_noise)
     BandDeck deck = band_deck_real(48000);
     TwoTone clean = {.low_hz = 400, .vertical = 1};
     BandSignal signal = {0};
-    play(&signal, &deck, &clean, 4);
+    two_tone_play(&signal, &deck, &clean, 4);
     DwSheet *sheet = sheet_of(&signal, 48000, 2);
     ck_assert_double_lt(value(sheet, "intermod.left"), 0.1);
     ck_assert(dw_sheet_reading(sheet, "intermod.left")->flags & DW_FLAG_NOISY);
