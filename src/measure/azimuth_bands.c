@@ -149,7 +149,8 @@ static void remark_doubts(const Finding *finding, DwSheet *sheet)
         dw_sheet_remark(sheet, "No band of both channels was found, so the polarity is taken as right. A reversed "
                                "channel would turn the direction round: check it with channels.");
     if (finding->one_band)
-        dw_sheet_remark(sheet, "Only one one-sided band was found: a leak that is not tilt cannot be told from tilt.");
+        dw_sheet_remark(sheet, "Only one one-sided band was found: a leak that is not tilt cannot be told from tilt%s.",
+                        finding->gain_unknown ? ", and the channels' gains are taken as equal" : "");
 }
 
 // --- readings -----------------------------------------------------------------------

@@ -11,6 +11,8 @@ static const double ONE_SIDED = 2; // 6 dB
 static const double FREQUENCY_SHIFT = 0.02;
 static const double COMPANION_SHIFT = 0.2; // NAN where there is none
 static const double MEMORY = 0.25;         // share of each block in the level that the next is held against
+static const double SPOILT = 6;            // median distances, four standard deviations
+static const double SMALLEST = 1e-7;       // below what matters anywhere
 enum {
     ODD_MOST = 2, // blocks that may differ (a tick) before the band has ended
     TRIMMED = 2,  // blocks at each end that may reach over it
@@ -168,28 +170,82 @@ static double complex aligned(const DwToneBand *band, const DwToneBlock *block, 
     return block->amplitude[channel][component] * cexp(-I * turn);
 }
 
-DwToneEstimate dw_tone_band_ratio(const DwToneBand *band, size_t channel, size_t component, size_t reference)
+// The blocks of a band that count, one value of each.
+typedef struct {
+    double complex *value;
+    double *weight;
+    size_t *place;
+    bool *sound;
+    size_t count;
+} Values;
+
+static Values new_values(size_t room)
 {
-    double complex sum = 0;
-    double square = 0;
-    double *real = dw_memory_new(band->count, sizeof *real), *imaginary = dw_memory_new(band->count, sizeof *real);
+    return (Values){.value = dw_memory_new(room, sizeof(double complex)),
+                    .weight = dw_memory_new(room, sizeof(double)),
+                    .place = dw_memory_new(room, sizeof(size_t)),
+                    .sound = dw_memory_new(room, sizeof(bool))};
+}
+
+static void clear_values(Values *values)
+{
+    free(values->value);
+    free(values->weight);
+    free(values->place);
+    free(values->sound);
+}
+
+// Marks as not sound what lies far from the median in units of the median
+// distance from it: blocks that a tick or a dropout has spoilt.
+static void mark_spoilt(Values *values, double (*part)(double complex))
+{
+    float *sorted = dw_memory_new(values->count, sizeof *sorted);
+    for (size_t i = 0; i < values->count; i++)
+        sorted[i] = (float)part(values->value[i]);
+    double middle = dw_statistics_quantile(sorted, values->count, 0.5);
+    for (size_t i = 0; i < values->count; i++)
+        sorted[i] = (float)fabs(part(values->value[i]) - middle);
+    double reach = SPOILT * dw_statistics_quantile(sorted, values->count, 0.5) + SMALLEST;
+    for (size_t i = 0; i < values->count; i++)
+        values->sound[i] = values->sound[i] && fabs(part(values->value[i]) - middle) <= reach;
+    free(sorted);
+}
+
+static double real_part(double complex value)
+{
+    return creal(value);
+}
+
+static double imaginary_part(double complex value)
+{
+    return cimag(value);
+}
+
+// The weighted mean of what is sound; its uncertainty from blocks that share no sample.
+static DwToneEstimate estimate_of(Values *values)
+{
     DwToneEstimate estimate = {.mean = NAN, .uncertainty = NAN};
-    size_t apart = 0;
-    for (size_t i = 0; i < band->count; i++) {
-        const DwToneBlock *block = &band->blocks[i];
-        double size = cabs(block->amplitude[reference][0]);
-        if (!counts(band, block) || size <= 0)
+    double *real = dw_memory_new(values->count + 1, sizeof *real);
+    double *imaginary = dw_memory_new(values->count + 1, sizeof *imaginary);
+    double complex sum = 0;
+    double weight = 0;
+    size_t apart = 0, free_from = 0;
+    mark_spoilt(values, real_part);
+    mark_spoilt(values, imaginary_part);
+    for (size_t i = 0; i < values->count; i++) {
+        if (!values->sound[i])
             continue;
-        double complex value = aligned(band, block, channel, component, reference);
-        sum += value * size;
-        square += size * size;
-        if (estimate.count++ % 2 == 0) {
-            real[apart] = creal(value) / size;
-            imaginary[apart++] = cimag(value) / size;
+        sum += values->value[i] * values->weight[i];
+        weight += values->weight[i];
+        estimate.count++;
+        if (values->place[i] >= free_from) {
+            real[apart] = creal(values->value[i]);
+            imaginary[apart++] = cimag(values->value[i]);
+            free_from = values->place[i] + 2;
         }
     }
-    if (square > 0)
-        estimate.mean = sum / square;
+    if (weight > 0)
+        estimate.mean = sum / weight;
     if (apart >= 2)
         estimate.uncertainty = sqrt(0.5) * hypot(dw_statistics_mean_uncertainty(real, apart),
                                                  dw_statistics_mean_uncertainty(imaginary, apart));
@@ -198,22 +254,39 @@ DwToneEstimate dw_tone_band_ratio(const DwToneBand *band, size_t channel, size_t
     return estimate;
 }
 
+static void add_value(Values *values, double complex value, double weight, size_t place)
+{
+    values->value[values->count] = value;
+    values->weight[values->count] = weight;
+    values->place[values->count] = place;
+    values->sound[values->count++] = true;
+}
+
+DwToneEstimate dw_tone_band_ratio(const DwToneBand *band, size_t channel, size_t component, size_t reference)
+{
+    Values values = new_values(band->count);
+    for (size_t i = 0; i < band->count; i++) {
+        const DwToneBlock *block = &band->blocks[i];
+        double size = cabs(block->amplitude[reference][0]);
+        if (counts(band, block) && size > 0)
+            add_value(&values, aligned(band, block, channel, component, reference) / size, size * size, i);
+    }
+    DwToneEstimate estimate = estimate_of(&values);
+    clear_values(&values);
+    return estimate;
+}
+
 double dw_tone_band_level(const DwToneBand *band, size_t channel, double *uncertainty)
 {
-    double *levels = dw_memory_new(band->count, sizeof *levels), sum = 0;
-    size_t count = 0, apart = 0;
-    for (size_t i = 0; i < band->count; i++) {
-        if (!counts(band, &band->blocks[i]))
-            continue;
-        double level = cabs(band->blocks[i].amplitude[channel][0]);
-        sum += level;
-        if (count++ % 2 == 0)
-            levels[apart++] = level;
-    }
+    Values values = new_values(band->count);
+    for (size_t i = 0; i < band->count; i++)
+        if (counts(band, &band->blocks[i]))
+            add_value(&values, cabs(band->blocks[i].amplitude[channel][0]), 1, i);
+    DwToneEstimate estimate = estimate_of(&values);
+    clear_values(&values);
     if (uncertainty)
-        *uncertainty = dw_statistics_mean_uncertainty(levels, apart);
-    free(levels);
-    return count ? sum / (double)count : NAN;
+        *uncertainty = sqrt(2) * estimate.uncertainty; // all of it is in the real part
+    return creal(estimate.mean);
 }
 
 double dw_tone_band_power(const DwToneBand *band, size_t channel, size_t component)

@@ -44,7 +44,8 @@ size_t dw_tone_band_find(const DwToneBlock *blocks, size_t count, const DwCompon
 // CHANNEL's amplitude at COMPONENT over the tone in REFERENCE, complex: the
 // phase is counted from REFERENCE's tone, so that blocks add up.
 // Returned: the least-squares ratio Σ a·conj(b)/Σ|b|². Its uncertainty is the
-// scatter of blocks that share no sample, by Student's t.
+// scatter of blocks that share no sample, by Student's t. Blocks that a tick or a
+// dropout has spoilt (far from the median) are left out.
 DwToneEstimate dw_tone_band_ratio(const DwToneBand *band, size_t channel, size_t component, size_t reference);
 // CHANNEL's mean level, peak; *UNCERTAINTY is its 95 % half-width (may be NULL).
 double dw_tone_band_level(const DwToneBand *band, size_t channel, double *uncertainty);

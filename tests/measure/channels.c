@@ -90,6 +90,15 @@ START_TEST(strong_wow_and_a_wrong_speed_change_nothing)
 }
 END_TEST
 
+START_TEST(ticks_change_nothing)
+{
+    BandDeck deck = band_deck_real(48000);
+    deck.leak[0] = deck.leak[1] = 0.01;
+    deck.ticks = 1; // twice the tone
+    check_truth(&deck, 8);
+}
+END_TEST
+
 START_TEST(a_pure_pickup_reads_its_noise_floor)
 {
     BandDeck deck = band_deck(48000);
@@ -282,6 +291,6 @@ START_TEST(sensitivity_from_the_stated_velocity)
 END_TEST
 
 DW_SUITE("measure channels", balance_and_separation_come_back, strong_wow_and_a_wrong_speed_change_nothing,
-         a_pure_pickup_reads_its_noise_floor, harmonics_in_step_with_the_tone, wiring_faults_have_names,
-         named_bands_in_any_order, what_is_missing_is_listed, noise_and_bad_samples_are_refused,
-         block_size_changes_nothing, sensitivity_from_the_stated_velocity)
+         ticks_change_nothing, a_pure_pickup_reads_its_noise_floor, harmonics_in_step_with_the_tone,
+         wiring_faults_have_names, named_bands_in_any_order, what_is_missing_is_listed,
+         noise_and_bad_samples_are_refused, block_size_changes_nothing, sensitivity_from_the_stated_velocity)

@@ -20,6 +20,7 @@ typedef struct {
     double gain[2];       // left, right
     double speed;         // 1 is nominal
     double wow;           // peak share, at 0.555 Hz, with a tenth of it at 9 Hz
+    double ticks;         // one a second, half a millisecond long, in halves of full scale
     double noise;         // standard deviation, full scale 1
     double hum, rumble;   // peak: 50 Hz with its harmonics, 11 Hz
     double second, third; // harmonics as shares of the channel's tone
@@ -49,6 +50,7 @@ typedef struct {
     float *samples; // two channels, interleaved
     size_t frames, room;
     uint64_t chance;
+    size_t tick_at;
 } BandSignal;
 
 static inline double band_normal(BandSignal *signal)
@@ -116,9 +118,13 @@ static inline void band_append(BandSignal *signal, const BandDeck *deck, const d
     double mains = 2 * M_PI * 50 * time;
     double hum = deck->hum * (sin(mains) + 0.5 * sin(3 * mains) + 0.1 * sin(20 * mains + 1));
     double rumble = deck->rumble * sin(2 * M_PI * 11 * time);
+    if (deck->ticks > 0 && fmod((double)signal->frames, deck->rate_hz) == 0)
+        signal->tick_at = signal->frames + (size_t)(deck->rate_hz * (0.5 + 0.1 * band_normal(signal)));
+    size_t since = signal->frames - signal->tick_at;
+    double tick = signal->tick_at && since < (size_t)(deck->rate_hz * 0.0005) ? 0.5 * deck->ticks : 0;
     for (size_t c = 0; c < 2; c++)
         signal->samples[2 * signal->frames + c] =
-            (float)(out[c] + hum + (c ? 0.7 : 1) * rumble + deck->noise * band_normal(signal));
+            (float)(out[c] + tick + hum + (c ? 0.7 : 1) * rumble + deck->noise * band_normal(signal));
     signal->frames++;
 }
 
