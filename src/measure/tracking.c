@@ -159,6 +159,31 @@ static void add_table(const Work *work)
     free(level);
 }
 
+// Distortion over level, of the worst recording.
+static void add_curve(const Work *work, size_t channel, const char *key, const char *label)
+{
+    const DwTrackingRun *run = &work->runs[work->worst];
+    size_t count = 0;
+    for (size_t i = 0; i < run->count; i++)
+        count += i == 0 || run->step[i].level > run->step[i - 1].level;
+    if (count < 2 || count < run->count)
+        return;
+    DwCurve *curve = dw_sheet_add_curve(work->sheet, key, label, (DwAxis){"Step", (char *)work->unit},
+                                        (DwAxis){"Distortion", "%"}, count);
+    for (size_t i = 0; i < count; i++) {
+        curve->x_values[i] = run->step[i].level;
+        curve->y_values[i] = run->step[i].found ? 100 * run->step[i].distortion[channel] : NAN;
+    }
+}
+
+static void add_curves(const Work *work)
+{
+    add_curve(work, 0, work->channels > 1 ? "tracking.left" : "tracking.mono",
+              work->channels > 1 ? "Distortion, left" : "Distortion");
+    if (work->channels > 1)
+        add_curve(work, 1, "tracking.right", "Distortion, right");
+}
+
 // --- what to change ------------------------------------------------------------------
 
 static void advise_force(const Work *work)
@@ -280,6 +305,7 @@ static DwStatus report(Work *work, DwMessage *message)
     advise(work);
     note_missing(work);
     add_table(work);
+    add_curves(work);
     return DW_OK;
 }
 
