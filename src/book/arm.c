@@ -13,12 +13,17 @@ static const DwField fields[] = {
     {"headshell", "Headshell", DW_FIELD_CHOICE, offsetof(DwArm, headshell),
      .choices = "unknown|bayonet|captive|three-screw|plug-in|integrated"},
     {"counterweights", "Counterweights", DW_FIELD_TEXT, offsetof(DwArm, counterweights)},
-    {"anti_skate", "Anti-skate", DW_FIELD_TEXT, offsetof(DwArm, anti_skate), .help = "Weight and thread, spring or magnet."},
+    {"anti_skate", "Anti-skate", DW_FIELD_TEXT, offsetof(DwArm, anti_skate),
+     .help = "Weight and thread, spring or magnet."},
     {"cables", "Cables", DW_FIELD_TEXT, offsetof(DwArm, cables), .help = "Captive or socketed."},
     {"bearing_rule", "Bearing rule", DW_FIELD_TEXT, offsetof(DwArm, bearing_rule),
      .help = "Play and friction as this model wants them, and who says so."},
     {"note", "Note", DW_FIELD_TEXT, offsetof(DwArm, note)},
 };
 
-const DwEntity dw_arm_entity = {"arm", "arm", sizeof(DwArm), fields, sizeof fields / sizeof *fields,
+const DwEntity dw_arm_entity = {"arm",
+                                "arm",
+                                sizeof(DwArm),
+                                fields,
+                                sizeof fields / sizeof *fields,
                                 .of_customer = "deck_id IN " DW_DECKS_OF_CUSTOMER};

@@ -31,8 +31,12 @@ static const DwField fields[] = {
     {"who", "By", DW_FIELD_TEXT, offsetof(DwAttachment, who), .kept = true},
 };
 
-const DwEntity dw_attachment_entity = {"attachment", "attachment", sizeof(DwAttachment), fields,
-                                       sizeof fields / sizeof *fields, .of_customer = DW_JOBS_OF_CUSTOMER};
+const DwEntity dw_attachment_entity = {"attachment",
+                                       "attachment",
+                                       sizeof(DwAttachment),
+                                       fields,
+                                       sizeof fields / sizeof *fields,
+                                       .of_customer = DW_JOBS_OF_CUSTOMER};
 
 static char *attachments_folder(const DwBook *book)
 {
@@ -78,7 +82,8 @@ static DwStatus add(DwBook *book, DwAttachment *attachment, const char *name, co
     if (status != DW_OK)
         return status;
     char *folder = attachments_folder(book), *file = new_name(name), digest[65];
-    int error = bytes ? dw_file_write(folder, file, bytes, length) : dw_file_copy(name, folder, file, digest, &attachment->bytes);
+    int error = bytes ? dw_file_write(folder, file, bytes, length)
+                      : dw_file_copy(name, folder, file, digest, &attachment->bytes);
     char *path = dw_text_format("%s/%s", folder, file);
     if (!error && bytes)
         error = dw_file_digest(path, digest, &attachment->bytes);

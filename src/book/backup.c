@@ -17,8 +17,8 @@
 
 static DwStatus file_failed(const char *path, int error, DwMessage *message)
 {
-    return dw_fail(message, DW_FAILED, "%s: %s. The backup was not finished; what was there before is still whole.", path,
-                   strerror(error));
+    return dw_fail(message, DW_FAILED, "%s: %s. The backup was not finished; what was there before is still whole.",
+                   path, strerror(error));
 }
 
 static void remove_with_journals(const char *path)
@@ -118,8 +118,8 @@ static DwStatus copy_attachment(const char *from, const char *to, const char *fi
     if (dw_file_digest(target, copied, &size) != 0 || strcmp(copied, digest) != 0) {
         int error = dw_file_copy(source, to, file, copied, NULL);
         if (error == ENOENT)
-            status = dw_fail(message, DW_FAILED, "%s is missing. Run the check; if it was erased just now, start again.",
-                             source);
+            status = dw_fail(message, DW_FAILED,
+                             "%s is missing. Run the check; if it was erased just now, start again.", source);
         else if (error)
             status = file_failed(target, error, message);
         else if (strcmp(copied, digest) != 0)
@@ -276,8 +276,8 @@ DwStatus dw_backup_restore(const char *backup, const char *folder, char **aside,
         return dw_fail(message, DW_BAD_INPUT, "%s holds no backup of a job book.", backup);
     char *made = dw_text_format("%s.restoring", folder);
     if (access(made, F_OK) == 0) {
-        DwStatus status = dw_fail(message, DW_BAD_INPUT, "%s is left from a restore that was interrupted. Remove it first.",
-                                  made);
+        DwStatus status =
+            dw_fail(message, DW_BAD_INPUT, "%s is left from a restore that was interrupted. Remove it first.", made);
         free(made);
         return status;
     }

@@ -14,11 +14,11 @@ typedef struct {
     char *deck; // make and model
     char *place;
     char *waiting_for;
-    char *since; // a day
-    long days;   // in this state
+    char *since;       // a day
+    long days;         // in this state
     char *promised_on; // "" when nothing was promised
     bool overdue;
-    char *told_on; // "" when the owner was never told anything
+    char *told_on;    // "" when the owner was never told anything
     long days_untold; // since then, or since the job was opened
     bool rush;
     bool unsafe; // an unsafe item stands

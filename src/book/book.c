@@ -26,8 +26,9 @@ DwStatus dw_book_connect(const char *path, int flags, sqlite3 **database, DwMess
         sqlite3_extended_result_codes(opened, 1);
         sqlite3_busy_timeout(opened, BUSY_MILLISECONDS);
         sqlite3_db_config(opened, SQLITE_DBCONFIG_DEFENSIVE, 1, NULL);
-        code = sqlite3_exec(opened, "PRAGMA foreign_keys = ON; PRAGMA synchronous = FULL; PRAGMA secure_delete = ON; "
-                                    "PRAGMA cell_size_check = ON",
+        code = sqlite3_exec(opened,
+                            "PRAGMA foreign_keys = ON; PRAGMA synchronous = FULL; PRAGMA secure_delete = ON; "
+                            "PRAGMA cell_size_check = ON",
                             NULL, NULL, NULL);
     }
     if (code != SQLITE_OK) {

@@ -14,20 +14,32 @@
 #include <stdlib.h>
 #include <string.h>
 
+// DATE moved by the years that invoices are kept, forward or (SIGN '-') back.
+static void move_by_invoice_years(DwBook *book, const char *date, char sign, char result[DW_DATE_SIZE])
+{
+    char *step = dw_text_format("%c%lld years", sign, (long long)dw_settings_integer(book, "retention.invoice_years"));
+    DwQuery query = dw_query_begin(book, "SELECT date(?, ?)");
+    dw_query_bind_text(&query, date);
+    dw_query_bind_text(&query, step);
+    snprintf(result, DW_DATE_SIZE, "%s", dw_query_step(&query) ? dw_query_text(&query, 0) : "");
+    dw_query_end(&query, NULL);
+    free(step);
+}
+
 // The last issue date of an invoice that need not keep its name any longer.
 static void last_free_day(DwBook *book, char day[DW_DATE_SIZE])
 {
     char today[DW_DATE_SIZE];
     dw_book_today(book, today);
-    // Years are counted with their leap days: a day too long rather than too short.
-    dw_moment_add_days(today, -(long)dw_settings_integer(book, "retention.invoice_years") * 366, day);
+    move_by_invoice_years(book, today, '-', day);
 }
 
 static DwStatus check_no_open_job(DwBook *book, int64_t customer, DwMessage *message)
 {
     int64_t number = 0;
-    DwStatus status = dw_query_number(book, "SELECT number FROM job WHERE customer_id = ? AND state NOT IN "
-                                            "('handed over', 'declined') ORDER BY number LIMIT 1",
+    DwStatus status = dw_query_number(book,
+                                      "SELECT number FROM job WHERE customer_id = ? AND state NOT IN "
+                                      "('handed over', 'declined') ORDER BY number LIMIT 1",
                                       customer, &number, message);
     if (status == DW_OK && number)
         return dw_fail(message, DW_BAD_INPUT, "Job %04lld of this customer is still open. Hand the deck over first.",
@@ -128,8 +140,8 @@ static DwStatus find_kept_invoices(DwBook *book, int64_t customer, DwErasure *er
     dw_query_bind_integer(&query, customer);
     if (dw_query_step(&query)) {
         erasure->invoices = (size_t)dw_query_integer(&query, 0);
-        dw_moment_add_days(dw_query_text(&query, 1), (long)dw_settings_integer(book, "retention.invoice_years") * 366,
-                           erasure->keep_until);
+        if (erasure->invoices)
+            move_by_invoice_years(book, dw_query_text(&query, 1), '+', erasure->keep_until);
     }
     return dw_query_end(&query, message);
 }
@@ -170,20 +182,21 @@ static DwStatus add_due(DwBook *book, DwDueList *list, const DwEntity *entity, c
     DwQuery query = dw_query_begin(book, question);
     while (dw_query_step(&query)) {
         list->items = dw_memory_resize(list->items, list->count + 1, sizeof *list->items);
-        list->items[list->count++] = (DwDue){entity, dw_query_integer(&query, 0),
-                                             dw_memory_text(dw_query_text(&query, 1)),
-                                             dw_memory_text(dw_query_text(&query, 2)), dw_memory_text(why)};
+        list->items[list->count++] =
+            (DwDue){entity, dw_query_integer(&query, 0), dw_memory_text(dw_query_text(&query, 1)),
+                    dw_memory_text(dw_query_text(&query, 2)), dw_memory_text(why)};
     }
     return dw_query_end(&query, message);
 }
 
 static DwStatus due_customers(DwBook *book, const char *today, DwDueList *list, DwMessage *message)
 {
-    char *sql = dw_text_format("SELECT id, name, ended FROM (SELECT customer.id, name, date(max(state_since), '+%lld "
-                               "years') AS ended, sum(state NOT IN ('handed over', 'declined')) AS still_open FROM customer "
-                               "JOIN job ON customer_id = customer.id WHERE erased_on IS NULL GROUP BY customer.id) "
-                               "WHERE ended < '%s' AND still_open = 0 ORDER BY ended",
-                               (long long)dw_settings_integer(book, "retention.customer_years"), today);
+    char *sql =
+        dw_text_format("SELECT id, name, ended FROM (SELECT customer.id, name, date(max(state_since), '+%lld "
+                       "years') AS ended, sum(state NOT IN ('handed over', 'declined')) AS still_open FROM customer "
+                       "JOIN job ON customer_id = customer.id WHERE erased_on IS NULL GROUP BY customer.id) "
+                       "WHERE ended < '%s' AND still_open = 0 ORDER BY ended",
+                       (long long)dw_settings_integer(book, "retention.customer_years"), today);
     DwStatus status = add_due(book, list, &dw_customer_entity, sql,
                               "The last job is older than customers' data is kept. Erase the customer.", message);
     free(sql);
@@ -198,9 +211,9 @@ static DwStatus due_photos(DwBook *book, const char *today, DwDueList *list, DwM
         "invoice AS i ON i.job_id = job.id WHERE c.keep_photos = 0 AND a.kind IN ('photo', 'packaging') GROUP BY a.id "
         "HAVING ended < '%s' ORDER BY ended",
         (long long)dw_settings_integer(book, "retention.photo_months"), today);
-    DwStatus status = add_due(book, list, &dw_attachment_entity, sql,
-                              "The warranty has ended and the owner did not agree to keeping it. Remove the picture.",
-                              message);
+    DwStatus status =
+        add_due(book, list, &dw_attachment_entity, sql,
+                "The warranty has ended and the owner did not agree to keeping it. Remove the picture.", message);
     free(sql);
     return status;
 }
@@ -213,8 +226,9 @@ static DwStatus due_invoices(DwBook *book, DwDueList *list, DwMessage *message)
                                "job_id JOIN customer ON customer.id = customer_id WHERE erased_on IS NOT NULL AND "
                                "customer_name <> '" DW_JOURNAL_ERASED "' AND issued_on <= '%s' ORDER BY invoice.id",
                                free_day);
-    DwStatus status = add_due(book, list, &dw_invoice_entity, sql,
-                              "The customer is erased and the invoice's time is over. Erase the customer again.", message);
+    DwStatus status =
+        add_due(book, list, &dw_invoice_entity, sql,
+                "The customer is erased and the invoice's time is over. Erase the customer again.", message);
     free(sql);
     return status;
 }

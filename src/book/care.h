@@ -12,8 +12,8 @@ DwStatus dw_care_export(DwBook *book, int64_t customer, const char *folder, DwMe
 
 // What an erasure did and what it had to leave.
 typedef struct {
-    size_t attachments; // removed
-    size_t invoices;    // that must keep the name for now
+    size_t attachments;            // removed
+    size_t invoices;               // that must keep the name for now
     char keep_until[DW_DATE_SIZE]; // the day the last of them may be blanked; "" for none
 } DwErasure;
 

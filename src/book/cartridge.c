@@ -37,13 +37,19 @@ static const DwField stylus_fields[] = {
     {"note", "Note", DW_FIELD_TEXT, offsetof(DwStylus, note)},
 };
 
-const DwEntity dw_cartridge_entity = {"cartridge", "cartridge", sizeof(DwCartridge), cartridge_fields,
+const DwEntity dw_cartridge_entity = {"cartridge",
+                                      "cartridge",
+                                      sizeof(DwCartridge),
+                                      cartridge_fields,
                                       sizeof cartridge_fields / sizeof *cartridge_fields,
                                       .of_customer = "deck_id IN " DW_DECKS_OF_CUSTOMER};
-const DwEntity dw_stylus_entity = {"stylus", "stylus", sizeof(DwStylus), stylus_fields,
-                                   sizeof stylus_fields / sizeof *stylus_fields,
-                                   .of_customer =
-                                       "cartridge_id IN (SELECT id FROM cartridge WHERE deck_id IN " DW_DECKS_OF_CUSTOMER ")"};
+const DwEntity dw_stylus_entity = {
+    "stylus",
+    "stylus",
+    sizeof(DwStylus),
+    stylus_fields,
+    sizeof stylus_fields / sizeof *stylus_fields,
+    .of_customer = "cartridge_id IN (SELECT id FROM cartridge WHERE deck_id IN " DW_DECKS_OF_CUSTOMER ")"};
 
 DwStatus dw_stylus_play(DwBook *book, int64_t stylus, double hours, DwMessage *message)
 {

@@ -45,7 +45,8 @@ static DwStatus check_database(DwBook *book, DwCheckReport *report, DwMessage *m
         "SELECT 'Job ' || number || ' is ' || state || ' but its last stage says otherwise.' FROM job "
         "WHERE state IS NOT (SELECT state FROM stage WHERE job_id = job.id ORDER BY id DESC LIMIT 1)",
         "SELECT 'Stock ' || number || ' does not hold the sum of its movements.' FROM stock WHERE "
-        "abs(coalesce(on_hand, 0) - (SELECT coalesce(sum(change), 0) FROM stock_move WHERE stock_id = stock.id)) > 1e-5",
+        "abs(coalesce(on_hand, 0) - (SELECT coalesce(sum(change), 0) FROM stock_move WHERE stock_id = stock.id)) > "
+        "1e-5",
         "SELECT 'Invoice ' || number || ' is missing before the next.' FROM (SELECT number - 1 AS number FROM invoice "
         "WHERE number > 1) WHERE number NOT IN (SELECT number FROM invoice)",
         "SELECT 'Deck ' || deck_id || ' has more than one owner at once.' FROM ownership WHERE until IS NULL "
@@ -99,7 +100,8 @@ static DwStatus check_attachments(DwBook *book, bool thorough, DwCheckReport *re
             add_problem(report, "The file of attachment %lld (%s) is missing.", id, dw_query_text(&query, 1));
         else if (status.st_size != dw_query_integer(&query, 2))
             add_problem(report, "The file of attachment %lld (%s) has another size.", id, dw_query_text(&query, 1));
-        else if (thorough && (dw_file_digest(path, digest, &bytes) != 0 || strcmp(digest, dw_query_text(&query, 3)) != 0))
+        else if (thorough &&
+                 (dw_file_digest(path, digest, &bytes) != 0 || strcmp(digest, dw_query_text(&query, 3)) != 0))
             add_problem(report, "The file of attachment %lld (%s) was changed.", id, dw_query_text(&query, 1));
         free(path);
     }

@@ -21,8 +21,13 @@ static const DwField fields[] = {
     {"who", "Taken down by", DW_FIELD_TEXT, offsetof(DwConsent, who), .kept = true},
 };
 
-const DwEntity dw_consent_entity = {"consent", "consent", sizeof(DwConsent), fields, sizeof fields / sizeof *fields,
-                                    .of_customer = DW_JOBS_OF_CUSTOMER, .quiet = true};
+const DwEntity dw_consent_entity = {"consent",
+                                    "consent",
+                                    sizeof(DwConsent),
+                                    fields,
+                                    sizeof fields / sizeof *fields,
+                                    .of_customer = DW_JOBS_OF_CUSTOMER,
+                                    .quiet = true};
 
 static bool agrees(const DwConsent *consent)
 {
@@ -36,8 +41,9 @@ static DwStatus check_estimate(DwBook *book, const DwConsent *consent, const DwE
     if (estimate->job_id != consent->job_id)
         return dw_fail(message, DW_BAD_INPUT, "That estimate belongs to another job.");
     if (estimate->state != DW_ESTIMATE_ISSUED && estimate->state != DW_ESTIMATE_ACCEPTED)
-        return dw_fail(message, DW_BAD_INPUT, "Version %lld of the estimate is not open to an answer. Take the version "
-                                              "that was given out last.",
+        return dw_fail(message, DW_BAD_INPUT,
+                       "Version %lld of the estimate is not open to an answer. Take the version "
+                       "that was given out last.",
                        (long long)estimate->version);
     if (agrees(consent) && estimate->valid_until && strcmp(estimate->valid_until, today) < 0)
         return dw_fail(message, DW_BAD_INPUT, "Version %lld of the estimate ran out on %s. Issue another version.",

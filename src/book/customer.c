@@ -19,5 +19,5 @@ static const DwField fields[] = {
     {"erased_on", "Erased on", DW_FIELD_DATE, offsetof(DwCustomer, erased_on), .kept = true},
 };
 
-const DwEntity dw_customer_entity = {"customer", "customer", sizeof(DwCustomer), fields,
-                                     sizeof fields / sizeof *fields, .of_customer = "id = ?1"};
+const DwEntity dw_customer_entity = {
+    "customer", "customer", sizeof(DwCustomer), fields, sizeof fields / sizeof *fields, .of_customer = "id = ?1"};

@@ -45,12 +45,22 @@ static const DwField value_fields[] = {
     {"value", "Value", DW_FIELD_TEXT, offsetof(DwDeckValue, value), .required = true},
 };
 
-const DwEntity dw_deck_entity = {"deck", "deck", sizeof(DwDeck), deck_fields,
-                                 sizeof deck_fields / sizeof *deck_fields, .of_customer = "id IN " DW_DECKS_OF_CUSTOMER};
-const DwEntity dw_ownership_entity = {"ownership", "ownership", sizeof(DwOwnership), ownership_fields,
+const DwEntity dw_deck_entity = {"deck",
+                                 "deck",
+                                 sizeof(DwDeck),
+                                 deck_fields,
+                                 sizeof deck_fields / sizeof *deck_fields,
+                                 .of_customer = "id IN " DW_DECKS_OF_CUSTOMER};
+const DwEntity dw_ownership_entity = {"ownership",
+                                      "ownership",
+                                      sizeof(DwOwnership),
+                                      ownership_fields,
                                       sizeof ownership_fields / sizeof *ownership_fields,
                                       .of_customer = "customer_id = ?1"};
-const DwEntity dw_deck_value_entity = {"deck_value", "quantity of a deck", sizeof(DwDeckValue), value_fields,
+const DwEntity dw_deck_value_entity = {"deck_value",
+                                       "quantity of a deck",
+                                       sizeof(DwDeckValue),
+                                       value_fields,
                                        sizeof value_fields / sizeof *value_fields,
                                        .of_customer = "deck_id IN " DW_DECKS_OF_CUSTOMER};
 

@@ -34,13 +34,19 @@ static const DwField line_fields[] = {
     {"amount", "Amount", DW_FIELD_AMOUNT, offsetof(DwEstimateLine, amount), .required = true},
 };
 
-const DwEntity dw_estimate_entity = {"estimate", "estimate", sizeof(DwEstimate), estimate_fields,
+const DwEntity dw_estimate_entity = {"estimate",
+                                     "estimate",
+                                     sizeof(DwEstimate),
+                                     estimate_fields,
                                      sizeof estimate_fields / sizeof *estimate_fields,
                                      .of_customer = DW_JOBS_OF_CUSTOMER};
-const DwEntity dw_estimate_line_entity = {
-    "estimate_line", "line of an estimate", sizeof(DwEstimateLine), line_fields,
-    sizeof line_fields / sizeof *line_fields,
-    .of_customer = "estimate_id IN (SELECT id FROM estimate WHERE " DW_JOBS_OF_CUSTOMER ")"};
+const DwEntity dw_estimate_line_entity = {"estimate_line",
+                                          "line of an estimate",
+                                          sizeof(DwEstimateLine),
+                                          line_fields,
+                                          sizeof line_fields / sizeof *line_fields,
+                                          .of_customer =
+                                              "estimate_id IN (SELECT id FROM estimate WHERE " DW_JOBS_OF_CUSTOMER ")"};
 
 // The version before, into an initialised record; its id stays 0 when there is none.
 static DwStatus load_last(DwBook *book, int64_t job, DwEstimate *last, DwMessage *message)

@@ -19,9 +19,12 @@ static json_t *field_json(const DwBook *book, const DwRecord *record, const DwFi
 {
     const void *place = (const char *)record + field->offset;
     switch (field->kind) {
-    case DW_FIELD_INTEGER: return json_integer(*(const int64_t *)place);
-    case DW_FIELD_YES: return json_boolean(*(const bool *)place);
-    case DW_FIELD_REAL: return isnan(*(const double *)place) ? json_null() : json_real(*(const double *)place);
+    case DW_FIELD_INTEGER:
+        return json_integer(*(const int64_t *)place);
+    case DW_FIELD_YES:
+        return json_boolean(*(const bool *)place);
+    case DW_FIELD_REAL:
+        return isnan(*(const double *)place) ? json_null() : json_real(*(const double *)place);
     case DW_FIELD_REFERENCE:
         return *(const int64_t *)place ? json_integer(*(const int64_t *)place) : json_null();
     case DW_FIELD_TEXT:
@@ -29,7 +32,8 @@ static json_t *field_json(const DwBook *book, const DwRecord *record, const DwFi
     case DW_FIELD_DATE:
     case DW_FIELD_MOMENT:
     case DW_FIELD_AMOUNT:
-    case DW_FIELD_RATE: break;
+    case DW_FIELD_RATE:
+        break;
     }
     char *text = dw_record_text(book, record, field);
     json_t *value = *text || field->kind == DW_FIELD_TEXT ? json_string(text) : json_null();
@@ -42,7 +46,8 @@ static json_t *record_json(const DwBook *book, const DwRecord *record)
     json_t *object = json_object();
     json_object_set_new(object, "id", json_integer(record->id));
     for (size_t i = 0; i < record->entity->field_count; i++)
-        json_object_set_new(object, record->entity->fields[i].key, field_json(book, record, &record->entity->fields[i]));
+        json_object_set_new(object, record->entity->fields[i].key,
+                            field_json(book, record, &record->entity->fields[i]));
     return object;
 }
 
@@ -87,7 +92,8 @@ static char *records_csv(const DwBook *book, const DwRecords *records)
 static DwStatus write_text(const char *folder, const char *name, const char *text, DwMessage *message)
 {
     int error = dw_file_write(folder, name, text, strlen(text));
-    return error ? dw_fail(message, DW_FAILED, "%s/%s could not be written: %s.", folder, name, strerror(error)) : DW_OK;
+    return error ? dw_fail(message, DW_FAILED, "%s/%s could not be written: %s.", folder, name, strerror(error))
+                 : DW_OK;
 }
 
 static DwStatus select_rows(DwBook *book, const DwEntity *entity, int64_t customer, DwRecords *records,
@@ -153,10 +159,10 @@ static DwStatus export_rest(DwBook *book, const char *folder, json_t *all, DwMes
     for (size_t i = 0; i < journal.count; i++) {
         const DwJournalLine *line = &journal.lines[i];
         const char *const cells[] = {line->at, line->who, line->entity, line->field, line->old_value, line->new_value};
-        json_array_append_new(list, json_pack("{s:I, s:s, s:s, s:s, s:I, s:s, s:s, s:s}", "id", (json_int_t)line->id,
-                                              "at", cells[0], "who", cells[1], "entity", cells[2], "row",
-                                              (json_int_t)line->row, "field", cells[3], "old_value", cells[4],
-                                              "new_value", cells[5]));
+        json_array_append_new(list,
+                              json_pack("{s:I, s:s, s:s, s:s, s:I, s:s, s:s, s:s}", "id", (json_int_t)line->id, "at",
+                                        cells[0], "who", cells[1], "entity", cells[2], "row", (json_int_t)line->row,
+                                        "field", cells[3], "old_value", cells[4], "new_value", cells[5]));
         dw_text_add(&csv, "%lld", (long long)line->id);
         for (size_t c = 0; c < sizeof cells / sizeof *cells; c++) {
             if (c == 3) // the row's number follows its entity

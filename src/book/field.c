@@ -147,15 +147,21 @@ static DwStatus set_field(const DwBook *book, DwRecord *record, const DwField *f
 {
     void *place = place_of(record, field);
     switch (field->kind) {
-    case DW_FIELD_TEXT: dw_field_replace(place, text); return DW_OK;
+    case DW_FIELD_TEXT:
+        dw_field_replace(place, text);
+        return DW_OK;
     case DW_FIELD_INTEGER:
     case DW_FIELD_REFERENCE:
     case DW_FIELD_RATE:
-    case DW_FIELD_REAL: return set_number(record, field, text, message);
-    case DW_FIELD_YES: return set_yes(place, field, text, message);
-    case DW_FIELD_CHOICE: return set_choice(place, field, text, message);
+    case DW_FIELD_REAL:
+        return set_number(record, field, text, message);
+    case DW_FIELD_YES:
+        return set_yes(place, field, text, message);
+    case DW_FIELD_CHOICE:
+        return set_choice(place, field, text, message);
     case DW_FIELD_DATE:
-    case DW_FIELD_MOMENT: return set_time(place, field, text, message);
+    case DW_FIELD_MOMENT:
+        return set_time(place, field, text, message);
     case DW_FIELD_AMOUNT:
         if (*text)
             return dw_money_read(text, book->amount_digits, place, message);
@@ -205,14 +211,20 @@ char *dw_record_text(const DwBook *book, const DwRecord *record, const DwField *
         const char *text = *(char *const *)place;
         return dw_memory_text(text ? text : "");
     }
-    case DW_FIELD_INTEGER: return dw_text_format("%" PRId64, *(const int64_t *)place);
+    case DW_FIELD_INTEGER:
+        return dw_text_format("%" PRId64, *(const int64_t *)place);
     case DW_FIELD_REFERENCE:
         return *(const int64_t *)place ? dw_text_format("%" PRId64, *(const int64_t *)place) : dw_memory_text("");
-    case DW_FIELD_REAL: return real_text(*(const double *)place);
-    case DW_FIELD_RATE: return real_text((double)*(const int64_t *)place / 10000);
-    case DW_FIELD_YES: return dw_memory_text(*(const bool *)place ? "yes" : "no");
-    case DW_FIELD_CHOICE: return dw_field_word(field, *(const int *)place);
-    case DW_FIELD_AMOUNT: return dw_money_text(*(const int64_t *)place, book->amount_digits);
+    case DW_FIELD_REAL:
+        return real_text(*(const double *)place);
+    case DW_FIELD_RATE:
+        return real_text((double)*(const int64_t *)place / 10000);
+    case DW_FIELD_YES:
+        return dw_memory_text(*(const bool *)place ? "yes" : "no");
+    case DW_FIELD_CHOICE:
+        return dw_field_word(field, *(const int *)place);
+    case DW_FIELD_AMOUNT:
+        return dw_money_text(*(const int64_t *)place, book->amount_digits);
     }
     return dw_memory_text("");
 }

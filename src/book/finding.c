@@ -7,7 +7,8 @@ static const DwField fields[] = {
     {"symptom", "Symptom", DW_FIELD_TEXT, offsetof(DwFinding, symptom), .required = true},
     {"confirmed", "Confirmed", DW_FIELD_CHOICE, offsetof(DwFinding, confirmed),
      .choices = "not tried|confirmed|not confirmed|intermittent"},
-    {"test", "Test", DW_FIELD_TEXT, offsetof(DwFinding, test), .help = "The test that told this cause from the others."},
+    {"test", "Test", DW_FIELD_TEXT, offsetof(DwFinding, test),
+     .help = "The test that told this cause from the others."},
     {"cause", "Cause", DW_FIELD_TEXT, offsetof(DwFinding, cause),
      .help = "For a third party: consistent with, or not consistent with."},
     {"confidence", "Confidence", DW_FIELD_CHOICE, offsetof(DwFinding, confidence),
@@ -16,5 +17,9 @@ static const DwField fields[] = {
     {"after", "As left", DW_FIELD_TEXT, offsetof(DwFinding, after)},
 };
 
-const DwEntity dw_finding_entity = {"finding", "finding", sizeof(DwFinding), fields, sizeof fields / sizeof *fields,
+const DwEntity dw_finding_entity = {"finding",
+                                    "finding",
+                                    sizeof(DwFinding),
+                                    fields,
+                                    sizeof fields / sizeof *fields,
                                     .of_customer = DW_JOBS_OF_CUSTOMER};

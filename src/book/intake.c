@@ -39,8 +39,7 @@ static const DwField intake_fields[] = {
 };
 
 static const DwField accessory_fields[] = {
-    {"intake_id", "Intake", DW_FIELD_REFERENCE, offsetof(DwAccessory, intake_id), .refers = "intake",
-     .required = true},
+    {"intake_id", "Intake", DW_FIELD_REFERENCE, offsetof(DwAccessory, intake_id), .refers = "intake", .required = true},
     {"name", "Accessory", DW_FIELD_TEXT, offsetof(DwAccessory, name), .required = true},
     {"received", "Received", DW_FIELD_YES, offsetof(DwAccessory, received)},
     {"note", "Note", DW_FIELD_TEXT, offsetof(DwAccessory, note)},
@@ -60,12 +59,23 @@ static const DwField mark_fields[] = {
 
 #define INTAKES_OF_CUSTOMER "intake_id IN (SELECT id FROM intake WHERE " DW_JOBS_OF_CUSTOMER ")"
 
-const DwEntity dw_intake_entity = {"intake", "intake", sizeof(DwIntake), intake_fields,
-                                   sizeof intake_fields / sizeof *intake_fields, .of_customer = DW_JOBS_OF_CUSTOMER};
-const DwEntity dw_accessory_entity = {"accessory", "accessory", sizeof(DwAccessory), accessory_fields,
+const DwEntity dw_intake_entity = {"intake",
+                                   "intake",
+                                   sizeof(DwIntake),
+                                   intake_fields,
+                                   sizeof intake_fields / sizeof *intake_fields,
+                                   .of_customer = DW_JOBS_OF_CUSTOMER};
+const DwEntity dw_accessory_entity = {"accessory",
+                                      "accessory",
+                                      sizeof(DwAccessory),
+                                      accessory_fields,
                                       sizeof accessory_fields / sizeof *accessory_fields,
                                       .of_customer = INTAKES_OF_CUSTOMER};
-const DwEntity dw_mark_entity = {"mark", "mark", sizeof(DwMark), mark_fields, sizeof mark_fields / sizeof *mark_fields,
+const DwEntity dw_mark_entity = {"mark",
+                                 "mark",
+                                 sizeof(DwMark),
+                                 mark_fields,
+                                 sizeof mark_fields / sizeof *mark_fields,
                                  .of_customer = INTAKES_OF_CUSTOMER};
 
 DwStatus dw_intake_of_job(DwBook *book, int64_t job, DwIntake *intake, DwMessage *message)

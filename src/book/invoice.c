@@ -45,14 +45,25 @@ static const DwField notice_fields[] = {
     {"words", "Words", DW_FIELD_TEXT, offsetof(DwNotice, words), .personal = true},
 };
 
-const DwEntity dw_invoice_entity = {"invoice", "invoice", sizeof(DwInvoice), invoice_fields,
+const DwEntity dw_invoice_entity = {"invoice",
+                                    "invoice",
+                                    sizeof(DwInvoice),
+                                    invoice_fields,
                                     sizeof invoice_fields / sizeof *invoice_fields,
                                     .of_customer = DW_JOBS_OF_CUSTOMER};
-const DwEntity dw_invoice_line_entity = {
-    "invoice_line", "line of an invoice", sizeof(DwInvoiceLine), line_fields, sizeof line_fields / sizeof *line_fields,
-    .of_customer = "invoice_id IN (SELECT id FROM invoice WHERE " DW_JOBS_OF_CUSTOMER ")"};
-const DwEntity dw_notice_entity = {"notice", "notice", sizeof(DwNotice), notice_fields,
-                                   sizeof notice_fields / sizeof *notice_fields, .of_customer = DW_JOBS_OF_CUSTOMER};
+const DwEntity dw_invoice_line_entity = {"invoice_line",
+                                         "line of an invoice",
+                                         sizeof(DwInvoiceLine),
+                                         line_fields,
+                                         sizeof line_fields / sizeof *line_fields,
+                                         .of_customer =
+                                             "invoice_id IN (SELECT id FROM invoice WHERE " DW_JOBS_OF_CUSTOMER ")"};
+const DwEntity dw_notice_entity = {"notice",
+                                   "notice",
+                                   sizeof(DwNotice),
+                                   notice_fields,
+                                   sizeof notice_fields / sizeof *notice_fields,
+                                   .of_customer = DW_JOBS_OF_CUSTOMER};
 
 static DwStatus take_over_customer(DwBook *book, int64_t job_id, DwInvoice *invoice, DwMessage *message)
 {
@@ -161,7 +172,8 @@ DwStatus dw_invoice_issue(DwBook *book, int64_t id, DwMessage *message)
     if (status == DW_OK)
         status = dw_query_number(book, "SELECT count(*) FROM invoice_line WHERE invoice_id = ?", id, &lines, message);
     if (status == DW_OK && lines == 0)
-        status = dw_fail(message, DW_BAD_INPUT, "The invoice has no lines yet. Add what was done, even free of charge.");
+        status =
+            dw_fail(message, DW_BAD_INPUT, "The invoice has no lines yet. Add what was done, even free of charge.");
     if (status == DW_OK)
         status = number_and_date(book, &invoice, message);
     if (status == DW_OK)
@@ -188,8 +200,8 @@ DwStatus dw_invoice_pay(DwBook *book, int64_t id, const char *paid_on, DwMessage
 DwStatus dw_invoice_totals(DwBook *book, int64_t id, DwTotals *totals, DwMessage *message)
 {
     int64_t net = 0, rate = 0;
-    DwStatus status = dw_query_number(book, "SELECT coalesce(sum(amount), 0) FROM invoice_line WHERE invoice_id = ?", id,
-                                      &net, message);
+    DwStatus status = dw_query_number(book, "SELECT coalesce(sum(amount), 0) FROM invoice_line WHERE invoice_id = ?",
+                                      id, &net, message);
     if (status == DW_OK)
         status = dw_query_number(book, "SELECT tax_rate FROM invoice WHERE id = ?", id, &rate, message);
     if (status == DW_OK)

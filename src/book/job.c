@@ -48,30 +48,50 @@ static const DwField contact_fields[] = {
     {"words", "Words", DW_FIELD_TEXT, offsetof(DwContact, words), .personal = true},
 };
 
-const DwEntity dw_job_entity = {"job", "job", sizeof(DwJob), job_fields, sizeof job_fields / sizeof *job_fields,
-                                .of_customer = "customer_id = ?1"};
-const DwEntity dw_stage_entity = {"stage", "stage of a job", sizeof(DwStage), stage_fields,
-                                  sizeof stage_fields / sizeof *stage_fields, .of_customer = DW_JOBS_OF_CUSTOMER,
+const DwEntity dw_job_entity = {
+    "job", "job", sizeof(DwJob), job_fields, sizeof job_fields / sizeof *job_fields, .of_customer = "customer_id = ?1"};
+const DwEntity dw_stage_entity = {"stage",
+                                  "stage of a job",
+                                  sizeof(DwStage),
+                                  stage_fields,
+                                  sizeof stage_fields / sizeof *stage_fields,
+                                  .of_customer = DW_JOBS_OF_CUSTOMER,
                                   .quiet = true};
-const DwEntity dw_contact_entity = {"contact", "contact with the owner", sizeof(DwContact), contact_fields,
+const DwEntity dw_contact_entity = {"contact",
+                                    "contact with the owner",
+                                    sizeof(DwContact),
+                                    contact_fields,
                                     sizeof contact_fields / sizeof *contact_fields,
-                                    .of_customer = DW_JOBS_OF_CUSTOMER, .quiet = true};
+                                    .of_customer = DW_JOBS_OF_CUSTOMER,
+                                    .quiet = true};
 
 const char *dw_job_state_word(DwJobState state)
 {
     switch (state) {
-    case DW_JOB_BOOKED: return "booked";
-    case DW_JOB_RECEIVED: return "received";
-    case DW_JOB_MEASURING: return "measuring";
-    case DW_JOB_ESTIMATING: return "estimating";
-    case DW_JOB_WAITING_APPROVAL: return "waiting for approval";
-    case DW_JOB_WAITING_PART: return "waiting for part";
-    case DW_JOB_WAITING_SOAK: return "waiting for soak";
-    case DW_JOB_ON_BENCH: return "on the bench";
-    case DW_JOB_VERIFYING: return "verifying";
-    case DW_JOB_READY: return "ready";
-    case DW_JOB_HANDED_OVER: return "handed over";
-    case DW_JOB_DECLINED: return "declined";
+    case DW_JOB_BOOKED:
+        return "booked";
+    case DW_JOB_RECEIVED:
+        return "received";
+    case DW_JOB_MEASURING:
+        return "measuring";
+    case DW_JOB_ESTIMATING:
+        return "estimating";
+    case DW_JOB_WAITING_APPROVAL:
+        return "waiting for approval";
+    case DW_JOB_WAITING_PART:
+        return "waiting for part";
+    case DW_JOB_WAITING_SOAK:
+        return "waiting for soak";
+    case DW_JOB_ON_BENCH:
+        return "on the bench";
+    case DW_JOB_VERIFYING:
+        return "verifying";
+    case DW_JOB_READY:
+        return "ready";
+    case DW_JOB_HANDED_OVER:
+        return "handed over";
+    case DW_JOB_DECLINED:
+        return "declined";
     }
     return "";
 }
@@ -131,9 +151,10 @@ static DwStatus check_safe(DwBook *book, const DwJob *job, DwMessage *message)
     if (job->state != DW_JOB_READY && job->state != DW_JOB_HANDED_OVER)
         return DW_OK;
     DwQuery query = dw_query_begin(
-        book, "SELECT item FROM verdict AS v WHERE v.job_id = ?1 AND v.grade = 'unsafe' AND v.id = (SELECT max(id) FROM "
-              "verdict WHERE job_id = ?1 AND item = v.item) AND NOT EXISTS (SELECT 1 FROM acknowledgement WHERE "
-              "verdict_id = v.id) ORDER BY v.id LIMIT 1");
+        book,
+        "SELECT item FROM verdict AS v WHERE v.job_id = ?1 AND v.grade = 'unsafe' AND v.id = (SELECT max(id) FROM "
+        "verdict WHERE job_id = ?1 AND item = v.item) AND NOT EXISTS (SELECT 1 FROM acknowledgement WHERE "
+        "verdict_id = v.id) ORDER BY v.id LIMIT 1");
     dw_query_bind_integer(&query, job->record.id);
     char *item = dw_query_step(&query) ? dw_memory_text(dw_query_text(&query, 0)) : NULL;
     DwStatus status = dw_query_end(&query, message);

@@ -47,12 +47,20 @@ static const DwField reading_fields[] = {
     {"method", "Method", DW_FIELD_TEXT, offsetof(DwKeptReading, method)},
 };
 
-const DwEntity dw_measurement_entity = {"measurement", "measurement", sizeof(DwMeasurement), measurement_fields,
+const DwEntity dw_measurement_entity = {"measurement",
+                                        "measurement",
+                                        sizeof(DwMeasurement),
+                                        measurement_fields,
                                         sizeof measurement_fields / sizeof *measurement_fields,
                                         .of_customer = DW_JOBS_OF_CUSTOMER};
 const DwEntity dw_kept_reading_entity = {
-    "reading", "reading", sizeof(DwKeptReading), reading_fields, sizeof reading_fields / sizeof *reading_fields,
-    .of_customer = "measurement_id IN (SELECT id FROM measurement WHERE " DW_JOBS_OF_CUSTOMER ")", .quiet = true};
+    "reading",
+    "reading",
+    sizeof(DwKeptReading),
+    reading_fields,
+    sizeof reading_fields / sizeof *reading_fields,
+    .of_customer = "measurement_id IN (SELECT id FROM measurement WHERE " DW_JOBS_OF_CUSTOMER ")",
+    .quiet = true};
 
 const DwSheetInput *dw_measurement_input(const DwSheet *sheet, const char *key)
 {
@@ -124,8 +132,8 @@ static DwStatus give_verdict(DwBook *book, const DwMeasurement *measurement, con
     verdict.aspect = DW_ASPECT_USE;
     verdict.phase = measurement->phase;
     verdict.grade = (int)reading->verdict;
-    verdict.evidence = dw_text_format("measured: %s %.*f %s", reading->key, reading->digits, reading->value,
-                                      reading->unit);
+    verdict.evidence =
+        dw_text_format("measured: %s %.*f %s", reading->key, reading->digits, reading->value, reading->unit);
     DwStatus status = dw_verdict_give(book, &verdict, message);
     dw_record_clear(&verdict.record);
     return status;

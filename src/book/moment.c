@@ -24,8 +24,8 @@ static int number_at(const char *text, int digits)
 
 static struct tm broken_down(const char *text, bool with_clock)
 {
-    struct tm time = {.tm_year = number_at(text, 4) - 1900, .tm_mon = number_at(text + 5, 2) - 1,
-                      .tm_mday = number_at(text + 8, 2)};
+    struct tm time = {
+        .tm_year = number_at(text, 4) - 1900, .tm_mon = number_at(text + 5, 2) - 1, .tm_mday = number_at(text + 8, 2)};
     if (with_clock) {
         time.tm_hour = number_at(text + 11, 2);
         time.tm_min = number_at(text + 14, 2);
@@ -79,6 +79,7 @@ void dw_moment_day(const char *moment, char date[DW_DATE_SIZE])
         return;
     struct tm utc = broken_down(moment, true), local;
     time_t seconds = timegm(&utc);
+    tzset(); // localtime_r alone need not notice a changed zone
     localtime_r(&seconds, &local);
     write_date(&local, date);
 }

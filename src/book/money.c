@@ -42,8 +42,8 @@ DwStatus dw_money_read(const char *text, int digits, int64_t *amount, DwMessage 
     }
     if (*at || !figures || decimals > digits)
         return dw_fail(message, DW_BAD_INPUT,
-                       "\"%s\" is not an amount. Give figures with at most %d decimals and no sign of the currency.", text,
-                       digits);
+                       "\"%s\" is not an amount. Give figures with at most %d decimals and no sign of the currency.",
+                       text, digits);
     value *= power_of_ten(digits - (decimals < 0 ? 0 : decimals));
     if (value > largest)
         return dw_fail(message, DW_BAD_INPUT, "\"%s\" is more than the book can bill.", text);

@@ -14,7 +14,8 @@ static DwStatus constraint_failed(sqlite3 *database, int extended, DwMessage *me
                        columns ? columns + 2 : "value");
     }
     if (extended == SQLITE_CONSTRAINT_FOREIGNKEY)
-        return dw_fail(message, DW_BAD_INPUT, "It refers to something that is not in the book. Check the numbers given.");
+        return dw_fail(message, DW_BAD_INPUT,
+                       "It refers to something that is not in the book. Check the numbers given.");
     return dw_fail(message, DW_BAD_INPUT, "The book does not take that: %s.", sqlite3_errmsg(database));
 }
 
@@ -24,11 +25,13 @@ DwStatus dw_query_fail(sqlite3 *database, int code, DwMessage *message)
     case SQLITE_CONSTRAINT:
         return constraint_failed(database, sqlite3_extended_errcode(database), message);
     case SQLITE_FULL:
-        return dw_fail(message, DW_FAILED, "The disk is full. This change was not kept; all earlier ones are. Free some "
-                                           "space and do it again.");
+        return dw_fail(message, DW_FAILED,
+                       "The disk is full. This change was not kept; all earlier ones are. Free some "
+                       "space and do it again.");
     case SQLITE_BUSY:
     case SQLITE_LOCKED:
-        return dw_fail(message, DW_FAILED, "Another program is writing to the job book. Try again when it has finished.");
+        return dw_fail(message, DW_FAILED,
+                       "Another program is writing to the job book. Try again when it has finished.");
     case SQLITE_CORRUPT:
     case SQLITE_NOTADB:
         return dw_fail(message, DW_FAILED, "The job book is damaged (%s). Keep the file and restore the last backup.",

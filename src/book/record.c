@@ -99,9 +99,15 @@ static void bind_field(DwQuery *query, const DwRecord *record, const DwField *fi
         return;
     }
     case DW_FIELD_RATE:
-    case DW_FIELD_INTEGER: dw_query_bind_integer(query, *(const int64_t *)place); return;
-    case DW_FIELD_YES: dw_query_bind_integer(query, *(const bool *)place); return;
-    case DW_FIELD_REAL: dw_query_bind_real(query, *(const double *)place); return;
+    case DW_FIELD_INTEGER:
+        dw_query_bind_integer(query, *(const int64_t *)place);
+        return;
+    case DW_FIELD_YES:
+        dw_query_bind_integer(query, *(const bool *)place);
+        return;
+    case DW_FIELD_REAL:
+        dw_query_bind_real(query, *(const double *)place);
+        return;
     case DW_FIELD_CHOICE:
         *word = dw_field_word(field, *(const int *)place);
         assert(**word);
@@ -124,13 +130,23 @@ static void read_field(const DwQuery *query, int column, DwRecord *record, const
     switch (field->kind) {
     case DW_FIELD_TEXT:
     case DW_FIELD_DATE:
-    case DW_FIELD_MOMENT: *(char **)place = nothing ? NULL : dw_memory_text(dw_query_text(query, column)); return;
+    case DW_FIELD_MOMENT:
+        *(char **)place = nothing ? NULL : dw_memory_text(dw_query_text(query, column));
+        return;
     case DW_FIELD_REFERENCE:
     case DW_FIELD_RATE:
-    case DW_FIELD_INTEGER: *(int64_t *)place = dw_query_integer(query, column); return;
-    case DW_FIELD_AMOUNT: *(int64_t *)place = nothing ? DW_AMOUNT_NONE : dw_query_integer(query, column); return;
-    case DW_FIELD_YES: *(bool *)place = dw_query_integer(query, column) != 0; return;
-    case DW_FIELD_REAL: *(double *)place = dw_query_real(query, column); return;
+    case DW_FIELD_INTEGER:
+        *(int64_t *)place = dw_query_integer(query, column);
+        return;
+    case DW_FIELD_AMOUNT:
+        *(int64_t *)place = nothing ? DW_AMOUNT_NONE : dw_query_integer(query, column);
+        return;
+    case DW_FIELD_YES:
+        *(bool *)place = dw_query_integer(query, column) != 0;
+        return;
+    case DW_FIELD_REAL:
+        *(double *)place = dw_query_real(query, column);
+        return;
     case DW_FIELD_CHOICE: {
         int choice = dw_field_choice(field, dw_query_text(query, column));
         *(int *)place = choice < 0 ? 0 : choice; // `book check` tells of words this program does not know
@@ -286,8 +302,8 @@ static DwStatus note_changes(DwBook *book, const DwRecord *old, const DwRecord *
         if (changed[i]) {
             *any = true;
             if (!entity->quiet)
-                status = dw_journal_add(book, entity->name, record->id, field->key, before, after, field->personal,
-                                        message);
+                status =
+                    dw_journal_add(book, entity->name, record->id, field->key, before, after, field->personal, message);
         }
         free(before);
         free(after);

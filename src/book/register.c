@@ -58,8 +58,7 @@ static const DwField chain_fields[] = {
     {"gain_db", "Gain", DW_FIELD_REAL, offsetof(DwChain, gain_db), .unit = "dB"},
     {"rate_hz", "Sampling rate", DW_FIELD_REAL, offsetof(DwChain, rate_hz), .unit = "Hz"},
     {"bits", "Bits", DW_FIELD_INTEGER, offsetof(DwChain, bits)},
-    {"equalisation", "Recorded", DW_FIELD_CHOICE, offsetof(DwChain, equalisation),
-     .choices = "after RIAA|before RIAA"},
+    {"equalisation", "Recorded", DW_FIELD_CHOICE, offsetof(DwChain, equalisation), .choices = "after RIAA|before RIAA"},
     {"clock_error", "Clock error", DW_FIELD_REAL, offsetof(DwChain, clock_error), .unit = "ppm"},
     {"checked_on", "Checked on", DW_FIELD_DATE, offsetof(DwChain, checked_on)},
     {"note", "Note", DW_FIELD_TEXT, offsetof(DwChain, note)},
@@ -91,10 +90,10 @@ DwStatus dw_instrument_check(DwBook *book, DwInstrumentCheck *check, DwMessage *
 DwStatus dw_instrument_state(DwBook *book, int64_t instrument, DwCheckState *state, char checked_on[DW_DATE_SIZE],
                              DwMessage *message)
 {
-    DwQuery query =
-        dw_query_begin(book, "SELECT check_days, c.checked_on, c.passed FROM instrument LEFT JOIN instrument_check AS c "
-                             "ON c.instrument_id = instrument.id WHERE instrument.id = ? "
-                             "ORDER BY c.checked_on DESC, c.id DESC LIMIT 1");
+    DwQuery query = dw_query_begin(
+        book, "SELECT check_days, c.checked_on, c.passed FROM instrument LEFT JOIN instrument_check AS c "
+              "ON c.instrument_id = instrument.id WHERE instrument.id = ? "
+              "ORDER BY c.checked_on DESC, c.id DESC LIMIT 1");
     dw_query_bind_integer(&query, instrument);
     int64_t days = 0;
     bool passed = false;

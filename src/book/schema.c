@@ -39,11 +39,12 @@ static DwStatus copy_aside(DwBook *book, int64_t version, DwMessage *message)
     char *folder = dw_text_format("%s/before-migration", book->folder);
     char *name = dw_text_format("version-%lld-%s.sqlite", (long long)version, now);
     int error = dw_file_make_folder(folder);
-    DwStatus status = error ? dw_fail(message, DW_FAILED,
-                                      "%s cannot be made (%s). The book needs a copy there before it is brought forward; "
-                                      "nothing was changed.",
-                                      folder, strerror(error))
-                            : dw_backup_database(book, folder, name, message);
+    DwStatus status = error
+                          ? dw_fail(message, DW_FAILED,
+                                    "%s cannot be made (%s). The book needs a copy there before it is brought forward; "
+                                    "nothing was changed.",
+                                    folder, strerror(error))
+                          : dw_backup_database(book, folder, name, message);
     free(folder);
     free(name);
     return status;
@@ -55,8 +56,9 @@ static DwStatus check_references(DwBook *book, DwMessage *message)
     bool wrong = dw_query_step(&query);
     DwStatus status = dw_query_end(&query, message);
     if (status == DW_OK && wrong)
-        return dw_fail(message, DW_FAILED, "The book could not be brought forward: entries refer to what is not there. "
-                                           "It was left as it was; keep it and ask for help.");
+        return dw_fail(message, DW_FAILED,
+                       "The book could not be brought forward: entries refer to what is not there. "
+                       "It was left as it was; keep it and ask for help.");
     return status;
 }
 
@@ -73,7 +75,8 @@ static DwStatus bring_forward(DwBook *book, DwMessage *message)
     if (status == DW_OK)
         status = check_references(book, message);
     if (status == DW_OK) {
-        char *sql = dw_text_format("PRAGMA application_id = %d; PRAGMA user_version = %d", DW_BOOK_APPLICATION, VERSION);
+        char *sql =
+            dw_text_format("PRAGMA application_id = %d; PRAGMA user_version = %d", DW_BOOK_APPLICATION, VERSION);
         status = dw_query_run(book, sql, message);
         free(sql);
     }

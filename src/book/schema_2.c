@@ -51,12 +51,12 @@ const char *const dw_schema_2[] = {
     "CREATE TRIGGER search_cartridge_removed AFTER DELETE ON cartridge BEGIN "
     "DELETE FROM search WHERE rowid = OLD.id * 8 + 3; END",
 
-    "INSERT INTO search (rowid, words) SELECT id * 8 + 4, printf('%04d', number) || ' ' || number || ' ' || fault FROM job",
+    "INSERT INTO search (rowid, words) SELECT id * 8 + 4, format('%04d', number) || ' ' || number || ' ' || fault FROM job",
     "CREATE TRIGGER search_job_added AFTER INSERT ON job BEGIN "
     "INSERT INTO search (rowid, words) VALUES (NEW.id * 8 + 4, "
-    "printf('%04d', NEW.number) || ' ' || NEW.number || ' ' || NEW.fault); END",
+    "format('%04d', NEW.number) || ' ' || NEW.number || ' ' || NEW.fault); END",
     "CREATE TRIGGER search_job_changed AFTER UPDATE ON job BEGIN "
-    "UPDATE search SET words = printf('%04d', NEW.number) || ' ' || NEW.number || ' ' || NEW.fault "
+    "UPDATE search SET words = format('%04d', NEW.number) || ' ' || NEW.number || ' ' || NEW.fault "
     "WHERE rowid = NEW.id * 8 + 4; END",
     "CREATE TRIGGER search_job_removed AFTER DELETE ON job BEGIN "
     "DELETE FROM search WHERE rowid = OLD.id * 8 + 4; END",

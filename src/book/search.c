@@ -23,7 +23,7 @@ static const struct {
     {&dw_deck_entity, "SELECT trim(make || ' ' || model || ' ' || variant), serial FROM deck WHERE id = ?1"},
     {&dw_arm_entity, "SELECT trim(make || ' ' || model), serial FROM arm WHERE id = ?1"},
     {&dw_cartridge_entity, "SELECT trim(make || ' ' || model), serial FROM cartridge WHERE id = ?1"},
-    {&dw_job_entity, "SELECT printf('%04d', number), customer.name || ', ' || state FROM job "
+    {&dw_job_entity, "SELECT format('%04d', number), customer.name || ', ' || state FROM job "
                      "JOIN customer ON customer.id = customer_id WHERE job.id = ?1"},
     {&dw_stock_entity, "SELECT number, name FROM stock WHERE id = ?1"},
 };

@@ -23,15 +23,18 @@ static const DwSetting rows[] = {
     {{"paper.language", "Language", DW_FIELD_TEXT, .help = "Of the papers' text, such as en-GB."}, "en"},
     {{"money.currency", "Currency", DW_FIELD_TEXT, .help = "As printed before or after an amount."}, "EUR"},
     {{"money.digits", "Decimals of the currency", DW_FIELD_INTEGER,
-      .help = "Set once, before the first amount is written: the book keeps whole minor units."}, "2"},
+      .help = "Set once, before the first amount is written: the book keeps whole minor units."},
+     "2"},
     {{"money.tax_rate", "Tax rate", DW_FIELD_RATE, .help = "In per cent of the net amount."}, "0"},
     {{"money.labour_rate", "Labour for an hour", DW_FIELD_AMOUNT}, "0"},
     {{"money.minimum_charge", "Minimum charge", DW_FIELD_AMOUNT}, "0"},
     {{"money.estimate_charge", "Charge for an estimate", DW_FIELD_AMOUNT,
-      .help = "Told in writing before the deck is opened."}, "0"},
+      .help = "Told in writing before the deck is opened."},
+     "0"},
     {{"estimate.valid_days", "An estimate holds for days", DW_FIELD_INTEGER}, "30"},
     {{"estimate.uneconomic_rate", "Uneconomic above", DW_FIELD_RATE,
-      .help = "In per cent of what an equivalent working deck costs."}, "50"},
+      .help = "In per cent of what an equivalent working deck costs."},
+     "50"},
     {{"warranty.days", "Warranty in days", DW_FIELD_INTEGER}, "90"},
     {{"warranty.covers", "The warranty covers", DW_FIELD_TEXT}, ""},
     {{"warranty.excludes", "The warranty excludes", DW_FIELD_TEXT}, ""},
@@ -39,11 +42,14 @@ static const DwSetting rows[] = {
     {{"storage.daily_charge", "Storage for a day", DW_FIELD_AMOUNT}, "0"},
     {{"service.months", "Next service after months", DW_FIELD_INTEGER}, "24"},
     {{"retention.customer_years", "Customers' data kept for years", DW_FIELD_INTEGER,
-      .help = "After the last job; the time in which a dispute may still come."}, "6"},
+      .help = "After the last job; the time in which a dispute may still come."},
+     "6"},
     {{"retention.invoice_years", "Invoices kept for years", DW_FIELD_INTEGER,
-      .help = "As the local tax law asks; a name on an invoice is kept as long."}, "7"},
+      .help = "As the local tax law asks; a name on an invoice is kept as long."},
+     "7"},
     {{"retention.photo_months", "Photographs kept for months", DW_FIELD_INTEGER,
-      .help = "After the warranty has ended, unless the owner agreed to more."}, "12"},
+      .help = "After the warranty has ended, unless the owner agreed to more."},
+     "12"},
 };
 
 const DwSetting *dw_settings_at(size_t index)
@@ -65,8 +71,9 @@ static DwStatus check_digits(DwBook *book, const char *text, DwMessage *message)
     if (strlen(text) != 1 || *text < '0' || *text > '4')
         return dw_fail(message, DW_BAD_INPUT, "A currency has 0 to 4 decimals.");
     int64_t written = 0;
-    DwStatus status = dw_query_number(book, "SELECT (SELECT count(*) FROM estimate_line) + (SELECT count(*) FROM "
-                                            "invoice_line) + (SELECT count(*) FROM stock WHERE price IS NOT NULL)",
+    DwStatus status = dw_query_number(book,
+                                      "SELECT (SELECT count(*) FROM estimate_line) + (SELECT count(*) FROM "
+                                      "invoice_line) + (SELECT count(*) FROM stock WHERE price IS NOT NULL)",
                                       0, &written, message);
     if (status == DW_OK && written && *text - '0' != book->amount_digits)
         return dw_fail(message, DW_BAD_INPUT, "Amounts are in the book already; their decimals cannot be changed now.");
@@ -89,7 +96,8 @@ DwStatus dw_settings_set(DwBook *book, const char *key, const char *text, DwMess
         DwText known = {0};
         for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)
             dw_text_add(&known, "%s%s", i ? ", " : "", rows[i].field.key);
-        DwStatus status = dw_fail(message, DW_BAD_INPUT, "There is no setting \"%s\". There are: %s.", key, known.chars);
+        DwStatus status =
+            dw_fail(message, DW_BAD_INPUT, "There is no setting \"%s\". There are: %s.", key, known.chars);
         dw_text_clear(&known);
         return status;
     }

@@ -42,8 +42,9 @@ static const DwField move_fields[] = {
 
 const DwEntity dw_stock_entity = {"stock", "stock item", sizeof(DwStock), stock_fields,
                                   sizeof stock_fields / sizeof *stock_fields};
-const DwEntity dw_stock_move_entity = {"stock_move", "stock movement", sizeof(DwStockMove), move_fields,
-                                       sizeof move_fields / sizeof *move_fields, .quiet = true};
+const DwEntity dw_stock_move_entity = {
+    "stock_move", "stock movement", sizeof(DwStockMove), move_fields, sizeof move_fields / sizeof *move_fields,
+    .quiet = true};
 
 static DwStatus note_move(DwBook *book, int64_t stock, int64_t job, double change, const char *why, DwMessage *message)
 {

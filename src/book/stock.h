@@ -76,7 +76,7 @@ typedef struct {
     char *name;
     char *shelf;
     double on_hand;
-    double length_deviation; // (its length − wanted) / wanted, a ratio
+    double length_deviation;    // (its length − wanted) / wanted, a ratio
     double width_difference_mm; // NAN when either is not known
     double thickness_difference_mm;
 } DwBeltMatch;

@@ -28,13 +28,20 @@ static const DwField acknowledgement_fields[] = {
     {"who", "By", DW_FIELD_TEXT, offsetof(DwAcknowledgement, who)},
 };
 
-const DwEntity dw_verdict_entity = {"verdict", "verdict", sizeof(DwItemVerdict), verdict_fields,
+const DwEntity dw_verdict_entity = {"verdict",
+                                    "verdict",
+                                    sizeof(DwItemVerdict),
+                                    verdict_fields,
                                     sizeof verdict_fields / sizeof *verdict_fields,
                                     .of_customer = DW_JOBS_OF_CUSTOMER};
-const DwEntity dw_acknowledgement_entity = {
-    "acknowledgement", "acknowledgement", sizeof(DwAcknowledgement), acknowledgement_fields,
-    sizeof acknowledgement_fields / sizeof *acknowledgement_fields,
-    .of_customer = "verdict_id IN (SELECT id FROM verdict WHERE " DW_JOBS_OF_CUSTOMER ")", .quiet = true};
+const DwEntity dw_acknowledgement_entity = {"acknowledgement",
+                                            "acknowledgement",
+                                            sizeof(DwAcknowledgement),
+                                            acknowledgement_fields,
+                                            sizeof acknowledgement_fields / sizeof *acknowledgement_fields,
+                                            .of_customer =
+                                                "verdict_id IN (SELECT id FROM verdict WHERE " DW_JOBS_OF_CUSTOMER ")",
+                                            .quiet = true};
 
 static DwStatus leave_ready(DwBook *book, const DwItemVerdict *verdict, DwMessage *message)
 {
@@ -115,13 +122,20 @@ DwStatus dw_verdict_acknowledge(DwBook *book, int64_t job, const char *person, c
 static int badness(int grade)
 {
     switch ((DwVerdict)grade) {
-    case DW_VERDICT_NONE: return 0;
-    case DW_VERDICT_GOOD: return 1;
-    case DW_VERDICT_SERVICEABLE: return 2;
-    case DW_VERDICT_NOT_TESTED: return 3;
-    case DW_VERDICT_ATTENTION: return 4;
-    case DW_VERDICT_REPLACE: return 5;
-    case DW_VERDICT_UNSAFE: return 6;
+    case DW_VERDICT_NONE:
+        return 0;
+    case DW_VERDICT_GOOD:
+        return 1;
+    case DW_VERDICT_SERVICEABLE:
+        return 2;
+    case DW_VERDICT_NOT_TESTED:
+        return 3;
+    case DW_VERDICT_ATTENTION:
+        return 4;
+    case DW_VERDICT_REPLACE:
+        return 5;
+    case DW_VERDICT_UNSAFE:
+        return 6;
     }
     return 0;
 }

@@ -40,14 +40,24 @@ static const DwField part_fields[] = {
     {"note", "Note", DW_FIELD_TEXT, offsetof(DwPart, note)},
 };
 
-const DwEntity dw_operation_entity = {"operation", "operation", sizeof(DwOperation), operation_fields,
+const DwEntity dw_operation_entity = {"operation",
+                                      "operation",
+                                      sizeof(DwOperation),
+                                      operation_fields,
                                       sizeof operation_fields / sizeof *operation_fields,
                                       .of_customer = DW_JOBS_OF_CUSTOMER};
-const DwEntity dw_lubrication_entity = {"lubrication", "lubrication", sizeof(DwLubrication), lubrication_fields,
+const DwEntity dw_lubrication_entity = {"lubrication",
+                                        "lubrication",
+                                        sizeof(DwLubrication),
+                                        lubrication_fields,
                                         sizeof lubrication_fields / sizeof *lubrication_fields,
                                         .of_customer = DW_JOBS_OF_CUSTOMER};
-const DwEntity dw_part_entity = {"part", "part fitted", sizeof(DwPart), part_fields,
-                                 sizeof part_fields / sizeof *part_fields, .of_customer = DW_JOBS_OF_CUSTOMER};
+const DwEntity dw_part_entity = {"part",
+                                 "part fitted",
+                                 sizeof(DwPart),
+                                 part_fields,
+                                 sizeof part_fields / sizeof *part_fields,
+                                 .of_customer = DW_JOBS_OF_CUSTOMER};
 
 static void take_over(char **place, const char *text)
 {

@@ -40,15 +40,33 @@ static void fill(DwBook *book, DwRecord *record)
         const DwField *field = &record->entity->fields[i];
         void *place = (char *)record + field->offset;
         switch (field->kind) {
-        case DW_FIELD_TEXT: dw_field_replace(place, "naïve \"quoted\", line\nbreak; 'single'"); break;
-        case DW_FIELD_INTEGER: *(int64_t *)place = INT64_C(9007199254740993); break;
-        case DW_FIELD_REAL: *(double *)place = 0.1; break;
-        case DW_FIELD_YES: *(bool *)place = true; break;
-        case DW_FIELD_CHOICE: *(int *)place = strcmp(field->key, "state") == 0 ? 0 : 1; break;
-        case DW_FIELD_DATE: dw_field_replace(place, "2024-02-29"); break;
-        case DW_FIELD_MOMENT: dw_field_replace(place, "2024-02-29T23:59:59Z"); break;
-        case DW_FIELD_AMOUNT: *(int64_t *)place = -12345; break;
-        case DW_FIELD_RATE: *(int64_t *)place = 88750; break;
+        case DW_FIELD_TEXT:
+            dw_field_replace(place, "naïve \"quoted\", line\nbreak; 'single'");
+            break;
+        case DW_FIELD_INTEGER:
+            *(int64_t *)place = INT64_C(9007199254740993);
+            break;
+        case DW_FIELD_REAL:
+            *(double *)place = 0.1;
+            break;
+        case DW_FIELD_YES:
+            *(bool *)place = true;
+            break;
+        case DW_FIELD_CHOICE:
+            *(int *)place = strcmp(field->key, "state") == 0 ? 0 : 1;
+            break;
+        case DW_FIELD_DATE:
+            dw_field_replace(place, "2024-02-29");
+            break;
+        case DW_FIELD_MOMENT:
+            dw_field_replace(place, "2024-02-29T23:59:59Z");
+            break;
+        case DW_FIELD_AMOUNT:
+            *(int64_t *)place = -12345;
+            break;
+        case DW_FIELD_RATE:
+            *(int64_t *)place = 88750;
+            break;
         case DW_FIELD_REFERENCE:
             *(int64_t *)place = strcmp(field->refers, record->entity->name) != 0;
             break;
@@ -187,15 +205,24 @@ START_TEST(what_is_typed_is_checked)
     static const struct {
         const char *key, *text, *shown; // NULL: refused
     } cases[] = {
-        {"inner_length_mm", "590", "590"},     {"inner_length_mm", "23.25 in", "590.55"},
-        {"inner_length_mm", "59 cm", "590"},   {"inner_length_mm", "590 g", NULL},
-        {"inner_length_mm", "long", NULL},     {"inner_length_mm", "", ""},
-        {"kind", "belt", "belt"},              {"kind", "rope", NULL},
-        {"price", "12.5", "12.50"},            {"price", "12,50", "12.50"},
-        {"price", "12.505", NULL},             {"price", "", ""},
-        {"lead_days", "14", "14"},             {"lead_days", "1.5", NULL},
-        {"opened_on", "2024-02-29", "2024-02-29"}, {"opened_on", "2023-02-29", NULL},
-        {"opened_on", "29.2.2024", NULL},      {"on_hand", "5", NULL}, // the book keeps it
+        {"inner_length_mm", "590", "590"},
+        {"inner_length_mm", "23.25 in", "590.55"},
+        {"inner_length_mm", "59 cm", "590"},
+        {"inner_length_mm", "590 g", NULL},
+        {"inner_length_mm", "long", NULL},
+        {"inner_length_mm", "", ""},
+        {"kind", "belt", "belt"},
+        {"kind", "rope", NULL},
+        {"price", "12.5", "12.50"},
+        {"price", "12,50", "12.50"},
+        {"price", "12.505", NULL},
+        {"price", "", ""},
+        {"lead_days", "14", "14"},
+        {"lead_days", "1.5", NULL},
+        {"opened_on", "2024-02-29", "2024-02-29"},
+        {"opened_on", "2023-02-29", NULL},
+        {"opened_on", "29.2.2024", NULL},
+        {"on_hand", "5", NULL}, // the book keeps it
         {"colour", "red", NULL},
     };
     for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
