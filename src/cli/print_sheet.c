@@ -1,0 +1,248 @@
+// SPDX-License-Identifier: MIT
+// A sheet on a terminal: readings aligned on the decimal mark, then tables,
+// remarks in plain words, cautions, and what was not measured.
+#include "base/text.h"
+#include "cli/command.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum { LINE_WIDTH = 96 };
+
+static void pad(FILE *stream, const char *text, size_t columns, bool right)
+{
+    size_t width = dw_text_columns(text), gap = width < columns ? columns - width : 0;
+    fprintf(stream, right ? "%*s%s" : "%*.0s%s", right ? (int)gap : 0, "", text);
+    if (!right)
+        fprintf(stream, "%*s", (int)gap, "");
+}
+
+// Prints TEXT wrapped to the line's width, INDENT columns in from the second line on.
+static void print_wrapped(FILE *stream, const char *lead, const char *text, size_t indent)
+{
+    fputs(lead, stream);
+    size_t column = dw_text_columns(lead);
+    while (*text) {
+        size_t length = strcspn(text, " ");
+        char *word = dw_text_format("%.*s", (int)length, text);
+        size_t width = dw_text_columns(word);
+        if (column > indent && column + 1 + width > LINE_WIDTH) {
+            fprintf(stream, "\n%*s", (int)indent, "");
+            column = indent;
+        } else if (column > indent) {
+            fputc(' ', stream);
+            column++;
+        }
+        fputs(word, stream);
+        column += width;
+        free(word);
+        text += length;
+        text += strspn(text, " ");
+    }
+    fputc('\n', stream);
+}
+
+// The part of a number before its decimal mark, so that columns align on it.
+static size_t whole_columns(const char *number)
+{
+    size_t length = strcspn(number, ".");
+    char *whole = dw_text_format("%.*s", (int)length, number);
+    size_t columns = dw_text_columns(whole);
+    free(whole);
+    return columns;
+}
+
+static char *reading_text(const DwReading *reading)
+{
+    char number[64];
+    if (reading->word)
+        return dw_text_format("%s", reading->word);
+    return dw_text_format("%s", dw_text_decimal(number, sizeof number, reading->value, reading->digits));
+}
+
+static void add_limit(DwText *line, const DwReading *reading)
+{
+    const DwLimit *limit = reading->limit;
+    char low[32], high[32];
+    if (isfinite(limit->low) && isfinite(limit->high))
+        dw_text_add(line, "allowed %s to %s %s", dw_text_decimal(low, sizeof low, limit->low, 2),
+                    dw_text_decimal(high, sizeof high, limit->high, 2), reading->unit);
+    else if (isfinite(limit->high))
+        dw_text_add(line, "allowed up to %s %s", dw_text_decimal(high, sizeof high, limit->high, 2), reading->unit);
+    else
+        dw_text_add(line, "allowed from %s %s", dw_text_decimal(low, sizeof low, limit->low, 2), reading->unit);
+}
+
+// The widths that the readings of a sheet share.
+typedef struct {
+    size_t label, whole, fraction, unit, spread;
+} Widths;
+
+static void add_padded(DwText *line, const char *text, size_t columns)
+{
+    size_t width = dw_text_columns(text);
+    dw_text_add(line, "%s%*s", text, width < columns ? (int)(columns - width) : 0, "");
+}
+
+static char *spread_text(const DwReading *reading)
+{
+    char digits[32];
+    if (!isfinite(reading->uncertainty))
+        return dw_text_format("%s", "");
+    return dw_text_format("± %s", dw_text_decimal(digits, sizeof digits, reading->uncertainty, reading->digits));
+}
+
+static void print_reading(FILE *stream, const DwReading *reading, const Widths *widths)
+{
+    DwText line = {0};
+    char *number = reading_text(reading), *spread = spread_text(reading);
+    size_t whole = whole_columns(number), columns = widths->whole + widths->fraction;
+    dw_text_add(&line, "  ");
+    add_padded(&line, reading->label, widths->label + 2);
+    if (!reading->word && whole < widths->whole) {
+        dw_text_add(&line, "%*s", (int)(widths->whole - whole), "");
+        columns -= widths->whole - whole;
+    }
+    add_padded(&line, number, columns + 1);
+    add_padded(&line, reading->unit, widths->unit + 1);
+    add_padded(&line, spread, widths->spread + 2);
+    add_padded(&line, dw_verdict_word(reading->verdict), reading->limit ? 16 : 0);
+    if (reading->limit)
+        add_limit(&line, reading);
+    for (int i = 0; i < DW_FLAG_COUNT; i++)
+        if (reading->flags & (1u << i))
+            dw_text_add(&line, " [%s]", dw_flag_word((DwFlag)(1u << i)));
+    while (line.length && line.chars[line.length - 1] == ' ')
+        line.chars[--line.length] = 0;
+    fprintf(stream, "%s\n", line.chars);
+    dw_text_clear(&line);
+    free(number);
+    free(spread);
+}
+
+static void widen(size_t *width, size_t columns)
+{
+    *width = columns > *width ? columns : *width;
+}
+
+static void print_readings(FILE *stream, const DwSheet *sheet)
+{
+    Widths widths = {0};
+    for (size_t i = 0; i < sheet->reading_count; i++) {
+        const DwReading *reading = &sheet->readings[i];
+        char *number = reading_text(reading), *spread = spread_text(reading);
+        widen(&widths.label, dw_text_columns(reading->label));
+        widen(&widths.unit, dw_text_columns(reading->unit));
+        widen(&widths.spread, dw_text_columns(spread));
+        if (!reading->word) {
+            size_t whole = whole_columns(number);
+            widen(&widths.whole, whole);
+            widen(&widths.fraction, dw_text_columns(number) - whole);
+        }
+        free(number);
+        free(spread);
+    }
+    for (size_t i = 0; i < sheet->reading_count; i++)
+        print_reading(stream, &sheet->readings[i], &widths);
+}
+
+// The sources of the limits shown, each once.
+static void print_limit_sources(FILE *stream, const DwSheet *sheet)
+{
+    for (size_t i = 0; i < sheet->reading_count; i++) {
+        const DwLimit *limit = sheet->readings[i].limit;
+        bool seen = !limit;
+        for (size_t j = 0; !seen && j < i; j++)
+            seen = sheet->readings[j].limit && strcmp(sheet->readings[j].limit->source, limit->source) == 0;
+        if (!seen) {
+            char *text = dw_text_format("%s: %s.", sheet->readings[i].label, limit->source);
+            print_wrapped(stream, "  Limit of", text, 4);
+            free(text);
+        }
+    }
+}
+
+static char *cell_text(const DwTable *table, size_t row, size_t column)
+{
+    char number[64];
+    const DwCell *cell = dw_table_cell(table, row, column);
+    if (cell->word)
+        return dw_text_format("%s", cell->word);
+    return dw_text_format("%s", dw_text_decimal(number, sizeof number, cell->number, table->columns[column].digits));
+}
+
+static char *column_head(const DwColumn *column)
+{
+    return *column->unit ? dw_text_format("%s (%s)", column->label, column->unit) : dw_text_format("%s", column->label);
+}
+
+static bool column_is_words(const DwTable *table, size_t column)
+{
+    for (size_t r = 0; r < table->row_count; r++)
+        if (dw_table_cell(table, r, column)->word)
+            return true;
+    return false;
+}
+
+static void print_table(FILE *stream, const DwTable *table)
+{
+    fprintf(stream, "\n%s\n", table->label);
+    size_t *widths = calloc(table->column_count + 1, sizeof *widths);
+    if (!widths)
+        return;
+    for (size_t c = 0; c < table->column_count; c++) {
+        char *head = column_head(&table->columns[c]);
+        widths[c] = dw_text_columns(head);
+        free(head);
+        for (size_t r = 0; r < table->row_count; r++) {
+            char *text = cell_text(table, r, c);
+            size_t columns = dw_text_columns(text);
+            widths[c] = columns > widths[c] ? columns : widths[c];
+            free(text);
+        }
+    }
+    for (size_t c = 0; c < table->column_count; c++) {
+        char *head = column_head(&table->columns[c]);
+        fputs("  ", stream);
+        pad(stream, head, widths[c], !column_is_words(table, c));
+        free(head);
+    }
+    fputc('\n', stream);
+    for (size_t r = 0; r < table->row_count; r++) {
+        for (size_t c = 0; c < table->column_count; c++) {
+            char *text = cell_text(table, r, c);
+            fputs("  ", stream);
+            bool last = c + 1 == table->column_count;
+            bool words = column_is_words(table, c);
+            pad(stream, text, words && last ? 0 : widths[c], !words);
+            free(text);
+        }
+        fputc('\n', stream);
+    }
+    free(widths);
+}
+
+void dw_print_sheet(const DwSheet *sheet, FILE *stream)
+{
+    fprintf(stream, "%s%s%s\n\n", sheet->title, *sheet->subject ? ": " : "", sheet->subject);
+    print_readings(stream, sheet);
+    print_limit_sources(stream, sheet);
+    for (size_t i = 0; i < sheet->table_count; i++)
+        print_table(stream, &sheet->tables[i]);
+    if (sheet->remark_count)
+        fputc('\n', stream);
+    for (size_t i = 0; i < sheet->remark_count; i++)
+        print_wrapped(stream, "- ", sheet->remarks[i], 2);
+    if (sheet->caution_count)
+        fputs("\nCaution\n", stream);
+    for (size_t i = 0; i < sheet->caution_count; i++)
+        print_wrapped(stream, "! ", sheet->cautions[i], 2);
+    if (sheet->not_measured_count)
+        fputs("\nNot measured\n", stream);
+    for (size_t i = 0; i < sheet->not_measured_count; i++) {
+        char *text = dw_text_format("%s: %s", sheet->not_measured[i].key, sheet->not_measured[i].reason);
+        print_wrapped(stream, "- ", text, 2);
+        free(text);
+    }
+}

@@ -1,0 +1,652 @@
+// SPDX-License-Identifier: MIT
+#include "measure/carrier.h"
+
+#include "base/memory.h"
+#include "base/wide.h"
+#include "dsp/fir.h"
+#include "dsp/halfband.h"
+#include "measure/front_end.h"
+#include "measure/tone_search.h"
+
+#include <assert.h>
+#include <complex.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+static const double BASEBAND_HZ = 1000;  // the least rate of the demodulated series
+static const double PASS_HZ = 260;       // FM to 200 Hz on a tone that strays
+static const double STOP_HZ = 600;       // what lies between folds to where nothing is read
+static const double NARROW_HZ = 2400;    // the least rate at which the narrow low-pass runs
+static const double HISTORY_S = 4;       // of samples, for a tone noticed late
+static const double WATCH_S = 0.064;     // pieces in which a running tone is watched
+static const double LOST_S = 0.6;        // as long as this without it, the tone has ended
+static const double LEAST_RUN_S = 1;     // shorter stretches are not worth keeping
+static const double LEAST_DOMINANCE = 0.4;
+static const double FARTHEST_OFF = 0.06; // of the tone's frequency, while it runs
+static const double QUIETEST_POWER = 1e-8; // of a tone at −80 dBFS
+
+// A growing window on a stream: value i stands at stream place `start` + i.
+typedef struct {
+    float *values;
+    size_t start, count, room;
+} Window;
+
+static void window_append(Window *window, const float *values, size_t count)
+{
+    if (window->count + count > window->room) {
+        window->room = window->count + count + window->room / 2;
+        window->values = dw_memory_resize(window->values, window->room, sizeof(float));
+    }
+    memcpy(window->values + window->count, values, count * sizeof(float));
+    window->count += count;
+}
+
+// Forgets what stands before stream place FROM, in large steps.
+static void window_forget(Window *window, size_t from)
+{
+    if (from <= window->start + window->count / 2)
+        return;
+    size_t drop = from - window->start;
+    drop = drop > window->count ? window->count : drop;
+    memmove(window->values, window->values + drop, (window->count - drop) * sizeof(float));
+    window->count -= drop;
+    window->start += drop;
+}
+
+enum { MIX_PIECE = 512, HALVINGS_MOST = 3 };
+
+// The tone being followed.
+typedef struct {
+    DwToneRun run;
+    double complex weight[2];
+    double complex oscillator;       // of the mixer, at `mixed_to`
+    double step_angle;               // its turn a sample
+    float table[2][MIX_PIECE];       // cosine and sine of the turns within a piece
+    size_t begun, mixed_to;          // stream places between which samples were mixed
+    DwHalfband *halve[2][HALVINGS_MOST];
+    size_t next;  // place of the next value's centre in the narrow stream, which begins at `begun`
+    size_t first; // place there of the run's first value
+    // The watch on it.
+    double power_of_pure; // joined tone power over channel power when nothing else is there
+    size_t lag;           // half a period of the tone in samples
+    size_t watched; // values of the series that were watched
+    size_t good_to; // values up to the last good piece
+} Following;
+
+struct DwCarrier {
+    DwCarrierSettings settings;
+    DwFrontEnd *front_end;
+    double rate_hz;      // of the front end
+    size_t halvings;     // from there to the narrow stream
+    double narrow_hz;    // its rate
+    size_t step;         // narrow samples a value of the series
+    DwFir lowpass;
+    float *taps;
+    DwToneSearch *search;
+    size_t search_at; // stream place of the next frame to search
+    Window history[2];
+    Window mixed[2]; // the narrow stream, real and imaginary
+    Window heard;    // power of the channels above rumble and hum, sample by sample
+    float *pending;  // what the next whole block has so far
+    size_t pending_count, block;
+    bool is_following;
+    Following following;
+    DwToneRun best;
+    size_t frames; // taken
+    size_t blocks;
+    bool met_bad_sample;
+    double bad_second;
+};
+
+static unsigned channels_of(const DwCarrierSettings *settings)
+{
+    return settings->channels > 1 ? 2 : 1;
+}
+
+DwCarrier *dw_carrier_new(DwCarrierSettings settings)
+{
+    assert(settings.rate_hz >= 6000 && settings.channels >= 1);
+    DwCarrier *carrier = dw_memory_new(1, sizeof *carrier);
+    carrier->settings = settings;
+    carrier->front_end = dw_front_end_new(settings.rate_hz, settings.channels);
+    carrier->rate_hz = dw_front_end_rate_hz(carrier->front_end);
+    carrier->narrow_hz = carrier->rate_hz;
+    for (; carrier->narrow_hz >= 2 * NARROW_HZ && carrier->halvings < HALVINGS_MOST; carrier->halvings++)
+        carrier->narrow_hz /= 2;
+    carrier->step = (size_t)(carrier->narrow_hz / BASEBAND_HZ);
+    carrier->lowpass = dw_fir_lowpass(PASS_HZ / carrier->narrow_hz, STOP_HZ / carrier->narrow_hz, 85);
+    carrier->taps = dw_memory_new(carrier->lowpass.count, sizeof(float));
+    for (size_t i = 0; i < carrier->lowpass.count; i++)
+        carrier->taps[i] = (float)carrier->lowpass.taps[i];
+    carrier->search = dw_tone_search_new(carrier->rate_hz);
+    carrier->block = settings.rate_hz < 20000 ? 1024 : settings.rate_hz < 40000 ? 2048 : DW_FRONT_END_BLOCK;
+    carrier->pending = dw_memory_new(DW_FRONT_END_BLOCK * channels_of(&settings), sizeof(float));
+    return carrier;
+}
+
+static void clear_halvings(Following *following)
+{
+    for (size_t i = 0; i < 2; i++)
+        for (size_t k = 0; k < HALVINGS_MOST; k++) {
+            dw_halfband_free(following->halve[i][k]);
+            following->halve[i][k] = NULL;
+        }
+}
+
+static void clear_run(DwToneRun *run)
+{
+    free(run->deviation_hz);
+    free(run->amplitude);
+    *run = (DwToneRun){0};
+}
+
+void dw_carrier_free(DwCarrier *carrier)
+{
+    if (!carrier)
+        return;
+    dw_front_end_free(carrier->front_end);
+    dw_fir_clear(&carrier->lowpass);
+    free(carrier->taps);
+    dw_tone_search_free(carrier->search);
+    for (size_t i = 0; i < 2; i++) {
+        free(carrier->history[i].values);
+        free(carrier->mixed[i].values);
+    }
+    free(carrier->heard.values);
+    free(carrier->pending);
+    clear_halvings(&carrier->following);
+    clear_run(&carrier->following.run);
+    clear_run(&carrier->best);
+    free(carrier);
+}
+
+double dw_carrier_lowpass_gain(const DwCarrier *carrier, double frequency_hz)
+{
+    return dw_fir_gain(&carrier->lowpass, frequency_hz / carrier->narrow_hz);
+}
+
+double dw_carrier_smear_s(const DwCarrier *carrier)
+{
+    return 0.5 * (double)carrier->lowpass.count / carrier->narrow_hz;
+}
+
+double dw_carrier_length_s(const DwCarrier *carrier)
+{
+    return (double)carrier->frames / carrier->settings.rate_hz;
+}
+
+bool dw_carrier_met_bad_sample(const DwCarrier *carrier, double *second)
+{
+    if (carrier->met_bad_sample)
+        *second = carrier->bad_second;
+    return carrier->met_bad_sample;
+}
+
+// --- what a tone may be -----------------------------------------------------
+
+static bool is_near(double ratio, double target, double within)
+{
+    return fabs(ratio / target - 1) <= within;
+}
+
+// Ratios by which the whole of a recording is off when the deck stands at
+// another speed (33⅓, 45, 78) or has the pulley for the other mains frequency.
+static bool is_other_speed(double ratio)
+{
+    static const double ratios[] = {1.35, 1.2, 2.348, 1.739, 1.125, 1.62};
+    for (size_t i = 0; i < sizeof ratios / sizeof *ratios; i++)
+        if (is_near(ratio, ratios[i], 0.025) || is_near(ratio, 1 / ratios[i], 0.025))
+            return true;
+    return false;
+}
+
+static DwToneFit fit_of(const DwCarrier *carrier, double frequency_hz, double *engraved_hz)
+{
+    static const double usual[] = {3150, 3000, 1000, 315};
+    double stated = carrier->settings.tone_hz;
+    *engraved_hz = NAN;
+    if (isfinite(stated)) {
+        *engraved_hz = stated;
+        if (is_near(frequency_hz, stated, 0.06))
+            return DW_TONE_EXPECTED;
+        return is_other_speed(frequency_hz / stated) ? DW_TONE_OTHER_SPEED : DW_TONE_FOREIGN;
+    }
+    double nearest = 0.04;
+    DwToneFit fit = DW_TONE_FOREIGN;
+    for (size_t i = 0; i < sizeof usual / sizeof *usual; i++) {
+        double off = fabs(frequency_hz / usual[i] - 1);
+        if (off <= nearest) {
+            nearest = off;
+            *engraved_hz = usual[i];
+            fit = DW_TONE_EXPECTED;
+        }
+    }
+    static const double likely[] = {1.35, 1 / 1.35, 1.2, 1 / 1.2};
+    for (size_t r = 0; fit == DW_TONE_FOREIGN && r < sizeof likely / sizeof *likely; r++)
+        for (size_t i = 0; i < sizeof usual / sizeof *usual; i++)
+            if (is_near(frequency_hz / usual[i], likely[r], 0.022)) {
+                *engraved_hz = usual[i];
+                fit = DW_TONE_OTHER_SPEED;
+            }
+    return fit;
+}
+
+// Settles what the tone was by the latter half of the run: the deck may still
+// have been running up when it was noticed.
+static void settle_fit(const DwCarrier *carrier, DwToneRun *run)
+{
+    double sum = 0;
+    size_t from = run->count / 2;
+    for (size_t i = from; i < run->count; i++)
+        sum += (double)run->deviation_hz[i];
+    if (run->count > from)
+        run->fit = fit_of(carrier, run->centre_hz + sum / (double)(run->count - from), &run->engraved_hz);
+}
+
+static bool is_better(const DwToneRun *a, const DwToneRun *b)
+{
+    if (a->fit != b->fit)
+        return a->fit > b->fit;
+    return a->count > b->count;
+}
+
+bool dw_carrier_best(const DwCarrier *carrier, DwToneRun *view)
+{
+    *view = carrier->best;
+    if (carrier->is_following) {
+        DwToneRun running = carrier->following.run;
+        running.count = carrier->following.good_to;
+        settle_fit(carrier, &running);
+        if (running.count && (!view->count || is_better(&running, view)))
+            *view = running;
+    }
+    return view->count > 0;
+}
+
+// --- beginning and ending a run ----------------------------------------------
+
+// The tone's complex amplitudes in the channels, summed over short pieces as
+// powers and as the product of left with right's conjugate.
+static void correlate(const DwCarrier *carrier, size_t from, size_t to, double frequency_hz, double power[2],
+                      double complex *cross)
+{
+    enum { PIECE = 256 };
+    power[0] = power[1] = 0;
+    *cross = 0;
+    double complex turn = cexp(-I * 2 * M_PI * frequency_hz / carrier->rate_hz);
+    for (size_t at = from; at + PIECE <= to; at += PIECE) {
+        double complex sum[2] = {0, 0}, oscillator = 1;
+        for (size_t n = 0; n < PIECE; n++, oscillator *= turn)
+            for (unsigned c = 0; c < 2 && carrier->history[c].values; c++)
+                sum[c] += (double)carrier->history[c].values[at + n - carrier->history[c].start] * oscillator;
+        for (unsigned c = 0; c < 2; c++)
+            power[c] += creal(sum[c] * conj(sum[c]));
+        *cross += sum[0] * conj(sum[1]);
+    }
+}
+
+// Weights that join the channels for the best signal to noise: the conjugate of
+// the principal eigenvector of their correlation (maximum-ratio combining).
+static void choose_weights(Following *following, const double power[2], double complex cross)
+{
+    double half_difference = 0.5 * (power[0] - power[1]);
+    double largest = 0.5 * (power[0] + power[1]) + sqrt(half_difference * half_difference + creal(cross * conj(cross)));
+    double complex left = cross, right = largest - power[0];
+    if (cabs(cross) < 1e-9 * largest) { // one channel only
+        left = power[0] >= power[1] ? 1 : 0;
+        right = 1 - left;
+    }
+    double norm = sqrt(creal(left * conj(left)) + creal(right * conj(right)));
+    double complex phase = cabs(left) > 0 ? conj(left) / cabs(left) : 1;
+    following->weight[0] = conj(left * phase) / norm;
+    following->weight[1] = conj(right * phase) / norm;
+    following->run.share[0] = cabs(following->weight[0]);
+    following->run.share[1] = cabs(following->weight[1]);
+    following->run.reversed = creal(cross) < 0 && cabs(cross) > 0.5 * sqrt(power[0] * power[1]) &&
+                              fmin(power[0], power[1]) > 0.01 * fmax(power[0], power[1]);
+}
+
+static void start_mixer(DwCarrier *carrier, Following *following, size_t from)
+{
+    following->step_angle = 2 * M_PI * following->run.centre_hz / carrier->rate_hz;
+    following->oscillator = 2;
+    following->begun = following->mixed_to = from;
+    for (size_t i = 0; i < 2; i++) {
+        carrier->mixed[i].start = carrier->mixed[i].count = 0;
+        double rate_hz = carrier->rate_hz;
+        for (size_t k = 0; k < carrier->halvings; k++, rate_hz /= 2)
+            following->halve[i][k] = dw_halfband_new(STOP_HZ / rate_hz, 90);
+    }
+    carrier->heard.start = from;
+    carrier->heard.count = 0;
+    for (size_t n = 0; n < MIX_PIECE; n++) {
+        following->table[0][n] = (float)cos(following->step_angle * (double)n);
+        following->table[1][n] = -(float)sin(following->step_angle * (double)n);
+    }
+}
+
+static void begin_following(DwCarrier *carrier, size_t from, size_t to, double frequency_hz)
+{
+    Following *following = &carrier->following;
+    *following = (Following){0};
+    DwToneRun *run = &following->run;
+    run->centre_hz = frequency_hz;
+    run->rate_hz = carrier->narrow_hz / (double)carrier->step;
+    run->fit = fit_of(carrier, frequency_hz, &run->engraved_hz);
+    double power[2];
+    double complex cross;
+    correlate(carrier, from, to, frequency_hz, power, &cross);
+    choose_weights(following, power, cross);
+    double left = run->share[0] * run->share[0], right = run->share[1] * run->share[1];
+    following->lag = (size_t)fmax(1, round(0.5 * carrier->rate_hz / frequency_hz));
+    if (from < carrier->history[0].start + following->lag)
+        from += following->lag;
+    double difference = 2 * sin(M_PI * frequency_hz * (double)following->lag / carrier->rate_hz);
+    following->power_of_pure = 2 / ((left * left + right * right) * difference * difference);
+    start_mixer(carrier, following, from);
+    size_t half = carrier->lowpass.count / 2;
+    following->first = following->next = half;
+    run->start_s = (double)from / carrier->rate_hz + (double)half / carrier->narrow_hz;
+    carrier->is_following = true;
+}
+
+// The front end's stream place of a place in the narrow stream.
+static size_t front_place(const DwCarrier *carrier, size_t narrow)
+{
+    return carrier->following.begun + (narrow << carrier->halvings);
+}
+
+static void end_following(DwCarrier *carrier)
+{
+    Following *following = &carrier->following;
+    DwToneRun *run = &following->run;
+    carrier->search_at = front_place(carrier, following->first + (following->good_to + run->dropped) * carrier->step);
+    size_t kept = following->good_to;
+    run->count = kept < run->count ? kept : run->count;
+    settle_fit(carrier, run);
+    if ((double)run->count >= LEAST_RUN_S * run->rate_hz && (!carrier->best.count || is_better(run, &carrier->best))) {
+        clear_run(&carrier->best);
+        carrier->best = *run;
+        *run = (DwToneRun){0};
+    } else
+        clear_run(run);
+    clear_halvings(following);
+    carrier->is_following = false;
+    dw_tone_search_reset(carrier->search);
+}
+
+// --- following ----------------------------------------------------------------
+
+// One piece mixed down, joined: (w₀x₀ + w₁x₁)·e^−jωt. The piece's first phase
+// goes into the weights, the phases within it come from a table, so that the
+// loop vectorises. X[1] is NULL in mono.
+DW_WIDE static void mix_piece(const Following *following, const float *const x[2], size_t count, float *restrict real,
+                              float *restrict imaginary)
+{
+    double complex w0 = following->weight[0] * following->oscillator, w1 = following->weight[1] * following->oscillator;
+    float w0_re = (float)creal(w0), w0_im = (float)cimag(w0), w1_re = (float)creal(w1), w1_im = (float)cimag(w1);
+    const float *restrict c = following->table[0], *restrict s = following->table[1];
+    const float *restrict left = x[0], *restrict right = x[1] ? x[1] : x[0];
+    if (!x[1])
+        w1_re = w1_im = 0;
+    for (size_t n = 0; n < count; n++) {
+        float re = w0_re * left[n] + w1_re * right[n], im = w0_im * left[n] + w1_im * right[n];
+        real[n] = re * c[n] - im * s[n];
+        imaginary[n] = re * s[n] + im * c[n];
+    }
+}
+
+// The power of the piece's channels, in the shares that the tone is joined by,
+// as the difference to the sample half a period of the tone before: that passes
+// the tone and hides rumble and hum. X must reach back by the lag.
+DW_WIDE static void hear_piece(const Following *following, const float *const x[2], size_t count, float *restrict heard)
+{
+    size_t lag = following->lag;
+    float share[2] = {(float)(following->run.share[0] * following->run.share[0]),
+                      (float)(following->run.share[1] * following->run.share[1])};
+    const float *left = x[0], *right = x[1] ? x[1] : x[0];
+    if (!x[1])
+        share[1] = 0;
+    for (size_t n = 0; n < count; n++) {
+        float a = left[n + lag] - left[n], b = right[n + lag] - right[n];
+        heard[n] = share[0] * a * a + share[1] * b * b;
+    }
+}
+
+// Halves the rate of one part of the mixed signal as often as its narrow band allows.
+static void narrow(DwCarrier *carrier, size_t part, const float *samples, size_t count)
+{
+    float buffer[2][MIX_PIECE];
+    for (size_t k = 0; k < carrier->halvings; k++) {
+        count = dw_halfband_push(carrier->following.halve[part][k], samples, count, buffer[k % 2]);
+        samples = buffer[k % 2];
+    }
+    window_append(&carrier->mixed[part], samples, count);
+}
+
+// Mixes all samples that came in.
+static void mix(DwCarrier *carrier)
+{
+    Following *following = &carrier->following;
+    size_t end = carrier->history[0].start + carrier->history[0].count;
+    float real[MIX_PIECE], imaginary[MIX_PIECE], heard[MIX_PIECE];
+    while (following->mixed_to < end) {
+        size_t count = end - following->mixed_to < MIX_PIECE ? end - following->mixed_to : MIX_PIECE;
+        const float *x[2] = {NULL, NULL}, *earlier[2] = {NULL, NULL};
+        for (unsigned c = 0; c < 2 && carrier->history[c].values; c++) {
+            x[c] = carrier->history[c].values + (following->mixed_to - carrier->history[c].start);
+            earlier[c] = x[c] - following->lag;
+        }
+        mix_piece(following, x, count, real, imaginary);
+        hear_piece(following, earlier, count, heard);
+        narrow(carrier, 0, real, count);
+        narrow(carrier, 1, imaginary, count);
+        window_append(&carrier->heard, heard, count);
+        following->mixed_to += count;
+        double turned = following->step_angle * (double)(following->mixed_to - following->begun);
+        following->oscillator = 2 * cexp(-I * fmod(turned, 2 * M_PI)); // the mixer halves a real tone's amplitude
+    }
+}
+
+// The low-passed signal at stream place CENTRE: one dot product, in lanes so
+// that it vectorises without reordering a sum behind the compiler's back.
+DW_WIDE static double complex value_at(const DwCarrier *carrier, size_t centre)
+{
+    enum { LANES = 16 };
+    size_t from = centre - carrier->lowpass.count / 2 - carrier->mixed[0].start, count = carrier->lowpass.count;
+    const float *re = carrier->mixed[0].values + from, *im = carrier->mixed[1].values + from, *taps = carrier->taps;
+    float sum_re[LANES] = {0}, sum_im[LANES] = {0};
+    size_t n = 0;
+    for (; n + LANES <= count; n += LANES)
+        for (size_t i = 0; i < LANES; i++) {
+            sum_re[i] += taps[n + i] * re[n + i];
+            sum_im[i] += taps[n + i] * im[n + i];
+        }
+    double real = 0, imaginary = 0;
+    for (; n < count; n++) {
+        real += (double)(taps[n] * re[n]);
+        imaginary += (double)(taps[n] * im[n]);
+    }
+    for (size_t i = 0; i < LANES; i++) {
+        real += (double)sum_re[i];
+        imaginary += (double)sum_im[i];
+    }
+    return real + I * imaginary;
+}
+
+// Keeps the series within its bound by dropping a tenth from the front.
+static void bound_run(const DwCarrier *carrier, Following *following)
+{
+    DwToneRun *run = &following->run;
+    size_t most = (size_t)(carrier->settings.keep_s * run->rate_hz);
+    if (run->count < most || most == 0)
+        return;
+    size_t drop = most / 10 + 1;
+    memmove(run->deviation_hz, run->deviation_hz + drop, (run->count - drop) * sizeof(float));
+    memmove(run->amplitude, run->amplitude + drop, (run->count - drop) * sizeof(float));
+    run->count -= drop;
+    run->dropped += drop;
+    run->start_s += (double)drop / run->rate_hz;
+    following->watched -= drop;
+    following->good_to = following->good_to > drop ? following->good_to - drop : 0;
+}
+
+// Grows both arrays by an eighth at a time: a side's series is the largest thing held.
+static void add_value(DwToneRun *run, double deviation_hz, double amplitude)
+{
+    if (run->count % 65536 == 0) {
+        run->deviation_hz = dw_memory_resize(run->deviation_hz, run->count + 65536, sizeof(float));
+        run->amplitude = dw_memory_resize(run->amplitude, run->count + 65536, sizeof(float));
+    }
+    run->deviation_hz[run->count] = (float)deviation_hz;
+    run->amplitude[run->count] = (float)amplitude;
+    run->count++;
+}
+
+// The mean power heard over the COUNT values of the series that end before the next one.
+static double heard_power(const DwCarrier *carrier, size_t count)
+{
+    size_t samples = (count * carrier->step) << carrier->halvings;
+    size_t end = front_place(carrier, carrier->following.next);
+    const float *heard = carrier->heard.values + (end - samples - carrier->heard.start);
+    double sum = 0;
+    for (size_t n = 0; n < samples; n++)
+        sum += (double)heard[n];
+    return sum / (double)samples;
+}
+
+// Looks at the last piece of the run: is the tone still what is heard?
+// Returned: false when it has been missing for too long.
+static bool watch(const DwCarrier *carrier, Following *following)
+{
+    const DwToneRun *run = &following->run;
+    double tone = 0, deviation = 0;
+    size_t count = run->count - following->watched;
+    for (size_t i = following->watched; i < run->count; i++) {
+        double power = (double)run->amplitude[i] * (double)run->amplitude[i];
+        tone += power;
+        deviation += power * (double)run->deviation_hz[i];
+    }
+    double heard = heard_power(carrier, count);
+    double dominance = heard > 0 ? tone / (double)count / heard / following->power_of_pure : 0;
+    bool steady = tone > 0 && fabs(deviation / tone) <= FARTHEST_OFF * run->centre_hz;
+    bool loud = tone / (double)count > QUIETEST_POWER;
+    following->watched = run->count;
+    if (dominance >= LEAST_DOMINANCE && steady && loud)
+        following->good_to = run->count;
+    return (double)(run->count - following->good_to) < LOST_S * run->rate_hz;
+}
+
+static void follow(DwCarrier *carrier)
+{
+    Following *following = &carrier->following;
+    size_t half = carrier->lowpass.count / 2;
+    size_t piece = (size_t)(WATCH_S * following->run.rate_hz);
+    mix(carrier);
+    double complex before = 0;
+    if (following->next > following->first) // the value before is worked out again: it is not kept
+        before = value_at(carrier, following->next - carrier->step);
+    while (following->next + half < carrier->mixed[0].start + carrier->mixed[0].count) {
+        double complex value = value_at(carrier, following->next);
+        double deviation = before != 0 ? carg(value * conj(before)) * following->run.rate_hz / (2 * M_PI) : 0;
+        bound_run(carrier, following);
+        add_value(&following->run, deviation, cabs(value));
+        before = value;
+        following->next += carrier->step;
+        if (following->run.count - following->watched >= piece && !watch(carrier, following)) {
+            end_following(carrier);
+            return;
+        }
+    }
+    // Kept: what the value before the next needs, and the piece under watch.
+    size_t behind = half + (piece + 1) * carrier->step;
+    size_t needed = following->next > behind ? following->next - behind : 0;
+    window_forget(&carrier->mixed[0], needed);
+    window_forget(&carrier->mixed[1], needed);
+    window_forget(&carrier->heard, front_place(carrier, needed));
+}
+
+// --- the stream ---------------------------------------------------------------
+
+static void search(DwCarrier *carrier)
+{
+    size_t frame = dw_tone_search_frame(carrier->search), hop = dw_tone_search_hop(carrier->search);
+    const Window *left = &carrier->history[0], *right = &carrier->history[1];
+    if (carrier->search_at < left->start)
+        carrier->search_at = left->start;
+    while (!carrier->is_following && carrier->search_at + frame <= left->start + left->count) {
+        size_t at = carrier->search_at - left->start;
+        double frequency_hz = 0;
+        bool found = dw_tone_search_push(carrier->search, left->values + at,
+                                         right->values ? right->values + at : NULL, &frequency_hz);
+        size_t last = carrier->search_at;
+        carrier->search_at += hop;
+        if (found && frequency_hz + PASS_HZ - 40 < carrier->rate_hz / 2) {
+            size_t back = dw_tone_search_hops_back() * hop;
+            size_t from = last > left->start + back ? last - back : left->start;
+            begin_following(carrier, from, last + frame, frequency_hz);
+        }
+    }
+}
+
+static void push_block(DwCarrier *carrier, const float *interleaved, size_t frames)
+{
+    // One block in four is looked at for clipping: enough to tell, and the rest is left in peace.
+    bool look = carrier->is_following && carrier->blocks++ % 4 == 0;
+    double tone_hz = look ? carrier->following.run.centre_hz : NAN;
+    DwFrontBlock block = dw_front_end_push(carrier->front_end, interleaved, frames, tone_hz);
+    if (!block.finite) {
+        carrier->met_bad_sample = true;
+        carrier->bad_second = dw_carrier_length_s(carrier);
+        return;
+    }
+    carrier->frames += frames;
+    if (look) {
+        carrier->following.run.blocks++;
+        carrier->following.run.clipped_blocks += block.clipped;
+    }
+    for (unsigned c = 0; c < 2 && block.channel[c]; c++)
+        window_append(&carrier->history[c], block.channel[c], block.count);
+    for (bool again = true; again;) { // a run that ends here may be followed by another
+        if (!carrier->is_following)
+            search(carrier);
+        again = false;
+        if (carrier->is_following) {
+            follow(carrier);
+            again = !carrier->is_following;
+        }
+    }
+    size_t end = carrier->history[0].start + carrier->history[0].count;
+    size_t keep = (size_t)(HISTORY_S * carrier->rate_hz);
+    if (end > keep)
+        for (unsigned c = 0; c < 2 && carrier->history[c].values; c++)
+            window_forget(&carrier->history[c], end - keep);
+}
+
+void dw_carrier_push(DwCarrier *carrier, const float *interleaved, size_t frames)
+{
+    // Blocks of one size, whatever the caller's: what is found never depends on it.
+    unsigned channels = channels_of(&carrier->settings);
+    while (frames > 0 && !carrier->met_bad_sample) {
+        size_t count = carrier->block - carrier->pending_count;
+        count = frames < count ? frames : count;
+        bool whole = count == carrier->block;
+        if (!whole)
+            memcpy(carrier->pending + carrier->pending_count * channels, interleaved, count * channels * sizeof(float));
+        carrier->pending_count += count;
+        if (carrier->pending_count == carrier->block) {
+            push_block(carrier, whole ? interleaved : carrier->pending, carrier->block);
+            carrier->pending_count = 0;
+        }
+        interleaved += count * channels;
+        frames -= count;
+    }
+}
+
+void dw_carrier_finish(DwCarrier *carrier)
+{
+    if (carrier->pending_count && !carrier->met_bad_sample)
+        push_block(carrier, carrier->pending, carrier->pending_count);
+    carrier->pending_count = 0;
+}

@@ -1,0 +1,14 @@
+// SPDX-License-Identifier: MIT
+// The rows of the registry, one line a procedure, each in a file of its name.
+#ifndef DW_PROCEDURE_PROCEDURES_H
+#define DW_PROCEDURE_PROCEDURES_H
+
+#include "procedure/procedure.h"
+
+extern const DwProcedure dw_procedure_bearing;
+extern const DwProcedure dw_procedure_drive;
+extern const DwProcedure dw_procedure_ratio;
+extern const DwProcedure dw_procedure_speed;
+extern const DwProcedure dw_procedure_strobe;
+
+#endif
