@@ -51,6 +51,14 @@ static json_t *record_json(const DwBook *book, const DwRecord *record)
     return object;
 }
 
+char *dw_record_json_write(const DwBook *book, const DwRecord *record)
+{
+    json_t *object = record_json(book, record);
+    char *text = json_dumps(object, JSON_INDENT(1) | JSON_REAL_PRECISION(15));
+    json_decref(object);
+    return text ? text : dw_memory_text("{}");
+}
+
 // A cell as RFC 4180 wants it: quoted where it must be, quotes doubled.
 static void add_cell(DwText *csv, const char *text)
 {

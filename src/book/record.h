@@ -102,6 +102,8 @@ const DwField *dw_field_find(const DwEntity *entity, const char *key);
 DwStatus dw_record_set(const DwBook *book, DwRecord *record, const char *key, const char *text, DwMessage *message);
 // A field as it would be typed; "" for nothing. The caller frees it with free().
 char *dw_record_text(const DwBook *book, const DwRecord *record, const DwField *field);
+// The record as one JSON object of its id and fields. The caller frees it with free().
+char *dw_record_json_write(const DwBook *book, const DwRecord *record);
 // The word of choice number CHOICE, or "" past the last. The caller frees it with free().
 char *dw_field_word(const DwField *field, int choice);
 // The number of the choice called WORD ('-' or '_' may stand for a blank), or -1.

@@ -74,8 +74,8 @@ DwStatus dw_stock_move(DwBook *book, int64_t id, int64_t job, double change, con
         stock.on_hand = round((now + change) * 1e6) / 1e6;
         if (change < 0 && stock.on_hand < 0)
             status = dw_fail(message, DW_BAD_INPUT,
-                             "Only %g %s of %s are on hand. Count the shelf and book what is there first.", now,
-                             stock.unit, stock.number);
+                             "%s: %g%s%s on hand, not %g. Count the shelf and book what is there first.", stock.number,
+                             now, *stock.unit ? " " : "", stock.unit, -change);
     }
     if (status == DW_OK)
         status = dw_record_keep(book, &stock.record, message);

@@ -329,7 +329,7 @@ START_TEST(a_fitted_part_leaves_the_shelf)
     dw_record_init(&part.record, &dw_part_entity);
     part.job_id = job;
     part.stock_id = belt;
-    ck_refused(dw_part_fit(book, &part, message), "Only 0");
+    ck_refused(dw_part_fit(book, &part, message), "B1: 0 on hand, not 1");
     ck_assert_int_eq(part.record.id, 0);
     dw_record_clear(&part.record);
     ck_book(dw_stock_move(book, belt, 0, 0.3, "bought", message));
