@@ -3,7 +3,7 @@
 //
 //     kill-trial COUNT [SEED]
 //
-// It works in the folder TMPDIR, else /tmp.
+// It works in the folder TMPDIR, else in the system's folder for temporary files.
 //
 // In each trial two programs write jobs with an attachment each, and in every
 // fifth a third one makes a backup; all are killed with SIGKILL after a drawn
@@ -294,7 +294,7 @@ int main(int count, char **words)
     }
     srand(count > 2 ? (unsigned)atoi(words[2]) : 1);
     const char *place = getenv("TMPDIR");
-    char *parent = dw_text_format("%s/deckwright-kill-XXXXXX", place && *place ? place : "/tmp");
+    char *parent = dw_text_format("%s/deckwright-kill-XXXXXX", place && *place ? place : P_tmpdir);
     if (!mkdtemp(parent))
         return 1;
     Trial trial = {dw_text_format("%s/shop", parent),

@@ -162,7 +162,7 @@ static void measure(DwBook *book, const char *what, void (*work)(DwBook *, int))
 int main(int count, char **words)
 {
     int jobs = count > 1 ? atoi(words[1]) : JOBS;
-    char *folder = dw_memory_text("/tmp/deckwright-large-XXXXXX");
+    char *folder = dw_memory_text(P_tmpdir "/deckwright-large-XXXXXX");
     DwBook *book = NULL;
     if (jobs < 1000 || !mkdtemp(folder) || dw_book_open(folder, &book, NULL) != DW_OK)
         return 1;

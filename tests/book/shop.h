@@ -35,7 +35,7 @@
 // A new folder for one test. The caller frees it with shop_remove().
 static inline char *shop_folder(void)
 {
-    char *folder = dw_memory_text("/tmp/deckwright-book-XXXXXX");
+    char *folder = dw_memory_text(P_tmpdir "/deckwright-book-XXXXXX");
     ck_assert_ptr_nonnull(mkdtemp(folder));
     return folder;
 }
