@@ -47,11 +47,16 @@ static DwStatus check_no_open_job(DwBook *book, int64_t customer, DwMessage *mes
     return status;
 }
 
+// Pictures that go with their customer.
+#define PERSONAL_PICTURES "(" DW_JOBS_OF_CUSTOMER ") AND (personal = 1 OR kind = 'signature')"
+
 // The rows of ENTITY that belong to the customer and may be blanked.
 static char *rows_to_blank(const DwEntity *entity, const char *free_day)
 {
     if (entity == &dw_invoice_entity)
         return dw_text_format("(%s) AND (issued_on IS NULL OR issued_on <= '%s')", entity->of_customer, free_day);
+    if (entity == &dw_attachment_entity) // the captions of the others are the deck's history
+        return dw_memory_text(PERSONAL_PICTURES);
     return dw_memory_text(entity->of_customer);
 }
 
@@ -100,8 +105,6 @@ static DwStatus blank_everything(DwBook *book, int64_t customer, DwMessage *mess
     return status;
 }
 
-#define PERSONAL_PICTURES "(" DW_JOBS_OF_CUSTOMER ") AND (personal = 1 OR kind = 'signature')"
-
 static DwStatus remove_pictures(DwBook *book, int64_t customer, size_t *removed, DwMessage *message)
 {
     DwRecords records;
@@ -114,7 +117,13 @@ static DwStatus remove_pictures(DwBook *book, int64_t customer, size_t *removed,
     for (size_t i = 0; i < records.count && status == DW_OK; i++)
         status = dw_record_remove(book, dw_records_at(&records, i), message);
     dw_records_clear(&records);
-    return status;
+    if (status != DW_OK)
+        return status;
+    // What a customer called a file may hold a name; what the shop wrote under the picture stays.
+    DwQuery query = dw_query_begin(book, "UPDATE attachment SET original_name = '" DW_JOURNAL_ERASED
+                                         "', revision = revision + 1 WHERE " DW_JOBS_OF_CUSTOMER);
+    dw_query_bind_integer(&query, customer);
+    return dw_query_finish(&query, message);
 }
 
 static DwStatus note_erasure(DwBook *book, int64_t id, DwMessage *message)

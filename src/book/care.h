@@ -21,7 +21,8 @@ typedef struct {
 // too, and removes signatures and pictures of persons or homes; the deck, what
 // was measured and done stays. Invoices younger than the law's time keep their
 // name: erase again after that day. A customer whose deck is in the shop is
-// DW_BAD_INPUT. Backups made before still hold the data; that is for the shop.
+// DW_BAD_INPUT. Backups, and the copies in before-migration/, made before still
+// hold the data; that is for the shop.
 DwStatus dw_care_erase(DwBook *book, int64_t customer, DwErasure *erasure, DwMessage *message);
 
 // Something whose time is over.

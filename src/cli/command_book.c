@@ -136,7 +136,7 @@ static DwStatus erase(DwBookCall *call, DwMessage *message)
     if (erasure.invoices)
         printf("%zu invoices keep the name until %s, as the tax law asks. Erase again after that day.\n",
                erasure.invoices, erasure.keep_until);
-    puts("Backups made before today still hold the data.");
+    puts("Backups and copies before a migration that are older still hold the data.");
     return DW_OK;
 }
 

@@ -40,8 +40,8 @@ static void attach(DwBook *book, int64_t job, DwAttachmentKind kind, bool person
     attachment.job_id = job;
     attachment.kind = (int)kind;
     attachment.personal = personal;
-    attachment.caption = dw_memory_text("a \"caption\", with a comma");
-    ck_book(dw_attachment_add_bytes(book, &attachment, "picture.JPG", content, strlen(content), message));
+    attachment.caption = dw_memory_text(personal ? "Quetzalina at home" : "a \"caption\", with a comma");
+    ck_book(dw_attachment_add_bytes(book, &attachment, "Quetzalina.JPG", content, strlen(content), message));
     dw_record_clear(&attachment.record);
 }
 
@@ -171,6 +171,7 @@ START_TEST(an_erased_customer_is_gone_and_the_deck_is_not)
     ck_assert_uint_eq(count_rows(book, &dw_kept_reading_entity), 1);
     ck_assert_uint_eq(count_rows(book, &dw_consent_entity), 1);
     ck_assert_uint_eq(count_rows(book, &dw_attachment_entity), 1);
+    ck_assert(holds(folder, "with a comma"));
     DwCustomer customer;
     dw_record_init(&customer.record, &dw_customer_entity);
     ck_book(dw_record_load(book, &customer.record, 1, message));
