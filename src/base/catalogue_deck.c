@@ -10,7 +10,7 @@ static const DwQuantity rows[] = {
      .plausible = {49, 61}, .possible = {10, 500}, .digits = 2},
     {.key = "deck.class", .label = "Class of deck", .kind = DW_QUANTITY_CHOICE,
      .help = "Which table of limits the readings are held against (data/limits).",
-     .choices = "hifi broadcast domestic vintage portable", .preset = "hifi"},
+     .choices = "hifi broadcast vintage portable", .preset = "hifi"},
     {.key = "deck.name", .label = "Deck", .kind = DW_QUANTITY_TEXT, .help = "Maker, model and serial as on the plate."},
 };
 DW_CATALOGUE(deck, rows);

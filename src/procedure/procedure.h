@@ -33,6 +33,9 @@ typedef struct {
 const DwProcedure *dw_procedure_at(size_t index);
 const DwProcedure *dw_procedure_find(const char *name);
 
+// Whether PROCEDURE takes the quantity called KEY.
+bool dw_procedure_takes(const DwProcedure *procedure, const char *key);
+
 // Runs PROCEDURE: checks its recordings' number and its operands, adds the
 // inputs used and the remarks on implausible ones, applies the limits of the
 // deck's class. The caller frees *SHEET with dw_sheet_free().

@@ -17,7 +17,7 @@ START_TEST(numbers_are_read_as_they_are_typed)
     ck_assert_double_eq_tol(number("1,54 g", " g"), 1.54, 1e-15);
     ck_assert_double_eq_tol(number("-.5", ""), -0.5, 1e-12);
     ck_assert_double_eq_tol(number("−2", ""), -2, 1e-12);
-    ck_assert_double_eq_tol(number("1e-3H", "H"), 1e-3, 0);
+    ck_assert_double_eq_tol(number("1e-3H", "H"), 1e-3, 1e-15);
     ck_assert_double_eq_tol(number("33⅓rpm", "rpm"), 33 + 1.0 / 3, 1e-12);
     ck_assert_double_eq_tol(number("33 1/3 rpm", " rpm"), 33 + 1.0 / 3, 1e-12);
     ck_assert_double_eq_tol(number("-9 3/8in", "in"), -9.375, 1e-12);

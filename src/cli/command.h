@@ -1,0 +1,55 @@
+// SPDX-License-Identifier: MIT
+// A subcommand is a file and a row in the table of main.c.
+#ifndef DW_CLI_COMMAND_H
+#define DW_CLI_COMMAND_H
+
+#include "base/inputs.h"
+#include "procedure/procedure.h"
+
+#include <stdio.h>
+
+// What the program returns to the shell.
+enum { DW_EXIT_MEASURED = 0, DW_EXIT_FAILED = 1, DW_EXIT_BAD_INPUT = 2, DW_EXIT_FLAGGED = 3 };
+
+typedef struct {
+    const char *name;
+    const char *usage;   // what follows "deckwright "
+    const char *summary; // one line
+    // ARGUMENTS are what follows the subcommand. Returned: the exit status.
+    int (*run)(int count, char **arguments);
+} DwCommand;
+
+extern const DwCommand dw_command_synth;
+extern const DwCommand dw_command_help;
+
+// The rows of main.c's table; NULL past the last.
+const DwCommand *dw_command_at(size_t index);
+
+// What a subcommand was called with, parted.
+typedef struct {
+    DwInputs *inputs;
+    const char **words; // what is neither option nor operand, in order
+    size_t word_count;
+    bool json;
+    bool help;
+    const char *chart; // FILE of --chart, or NULL
+    const char *out;   // FILE of --out, or NULL
+} DwCall;
+
+// Parts ARGUMENTS into options, operands and words. Deck files are read first,
+// operands after them. PROCEDURE (or NULL) bounds which operands are taken.
+// On failure the message is set and nothing is left to free.
+DwStatus dw_call_read(int count, char **arguments, const DwProcedure *procedure, DwCall *call, DwMessage *message);
+void dw_call_clear(DwCall *call);
+
+// Prints the one line on stderr and returns the exit status for STATUS.
+int dw_complain(DwStatus status, const DwMessage *message);
+
+// The subcommand that every procedure of the registry shares.
+int dw_procedure_command(const DwProcedure *procedure, int count, char **arguments);
+// Prints SHEET for a terminal.
+void dw_print_sheet(const DwSheet *sheet, FILE *stream);
+// Prints the help of one procedure.
+void dw_print_procedure_help(const DwProcedure *procedure, FILE *stream);
+
+#endif

@@ -1,0 +1,43 @@
+// SPDX-License-Identifier: MIT
+// The command line: a procedure of the registry or a command of the table.
+#include "cli/command.h"
+
+#include <string.h>
+
+static const DwCommand *const commands[] = {
+    &dw_command_help,
+};
+
+const DwCommand *dw_command_at(size_t index)
+{
+    return index < sizeof commands / sizeof *commands ? commands[index] : NULL;
+}
+
+static bool asks_for_help(const char *word)
+{
+    return strcmp(word, "--help") == 0 || strcmp(word, "-h") == 0;
+}
+
+int main(int count, char **arguments)
+{
+    if (count < 2) {
+        dw_command_help.run(0, NULL);
+        return DW_EXIT_BAD_INPUT;
+    }
+    const char *name = arguments[1];
+    if (asks_for_help(name))
+        return dw_command_help.run(0, NULL);
+    if (strcmp(name, "--version") == 0) {
+        puts("deckwright " DW_VERSION);
+        return DW_EXIT_MEASURED;
+    }
+    const DwProcedure *procedure = dw_procedure_find(name);
+    if (procedure)
+        return dw_procedure_command(procedure, count - 2, arguments + 2);
+    for (size_t i = 0; i < sizeof commands / sizeof *commands; i++)
+        if (strcmp(commands[i]->name, name) == 0)
+            return commands[i]->run(count - 2, arguments + 2);
+    DwMessage message;
+    return dw_complain(
+        dw_fail(&message, DW_BAD_INPUT, "There is no command '%s'. 'deckwright help' lists them.", name), &message);
+}

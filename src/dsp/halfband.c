@@ -1,0 +1,128 @@
+// SPDX-License-Identifier: MIT
+#include "dsp/halfband.h"
+
+#include "base/memory.h"
+#include "dsp/fir.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+// The taps are 0.5 in the middle, zero at even distances and `arm` at odd ones.
+// The input waits in two halves, its even and its odd samples, so that the
+// inner loop runs along the signal and vectorises.
+struct DwHalfband {
+    float *arm; // tap at distance 2k + 1
+    size_t arms;
+    float *even, *odd;
+    size_t even_count, odd_count, room;
+    size_t first; // index in `even` and `odd` of the next output's centre
+    int next_is_odd;
+};
+
+DwHalfband *dw_halfband_new(double pass, double attenuation_db)
+{
+    DwFir fir = dw_fir_lowpass(pass, 0.5 - pass, attenuation_db);
+    DwHalfband *halfband = dw_memory_new(1, sizeof *halfband);
+    size_t half = fir.count / 2;
+    halfband->arms = (half + 1) / 2; // the outermost tap counts only where its distance is odd
+    halfband->arm = dw_memory_new(halfband->arms, sizeof(float));
+    double sum = 0;
+    for (size_t k = 0; k < halfband->arms; k++)
+        sum += 2 * fir.taps[half + 2 * k + 1];
+    for (size_t k = 0; k < halfband->arms; k++) // the odd taps sum to one half, so that the gain at zero is 1
+        halfband->arm[k] = (float)(fir.taps[half + 2 * k + 1] * 0.5 / sum);
+    dw_fir_clear(&fir);
+    // Before the first sample stands silence.
+    halfband->room = 4096 + 2 * halfband->arms;
+    halfband->even = dw_memory_new(halfband->room, sizeof(float));
+    halfband->odd = dw_memory_new(halfband->room, sizeof(float));
+    halfband->even_count = halfband->odd_count = halfband->first = halfband->arms;
+    return halfband;
+}
+
+void dw_halfband_free(DwHalfband *halfband)
+{
+    if (!halfband)
+        return;
+    free(halfband->arm);
+    free(halfband->even);
+    free(halfband->odd);
+    free(halfband);
+}
+
+size_t dw_halfband_room(const DwHalfband *halfband, size_t count)
+{
+    return count / 2 + 2 * halfband->arms + 2;
+}
+
+// Makes room for MORE samples in each half, dropping what no output needs.
+static void make_room(DwHalfband *halfband, size_t more)
+{
+    size_t drop = halfband->first - halfband->arms;
+    memmove(halfband->even, halfband->even + drop, (halfband->even_count - drop) * sizeof(float));
+    memmove(halfband->odd, halfband->odd + drop, (halfband->odd_count - drop) * sizeof(float));
+    halfband->even_count -= drop;
+    halfband->odd_count -= drop;
+    halfband->first -= drop;
+    if (halfband->even_count + more > halfband->room) {
+        halfband->room = halfband->even_count + more;
+        halfband->even = dw_memory_resize(halfband->even, halfband->room, sizeof(float));
+        halfband->odd = dw_memory_resize(halfband->odd, halfband->room, sizeof(float));
+    }
+}
+
+static void split(DwHalfband *halfband, const float *input, size_t count)
+{
+    size_t i = 0;
+    if (halfband->next_is_odd && count) {
+        halfband->odd[halfband->odd_count++] = input[i++];
+        halfband->next_is_odd = 0;
+    }
+    float *restrict even = halfband->even + halfband->even_count;
+    float *restrict odd = halfband->odd + halfband->odd_count;
+    const float *restrict from = input + i;
+    size_t pairs = (count - i) / 2;
+    for (size_t n = 0; n < pairs; n++) {
+        even[n] = from[2 * n];
+        odd[n] = from[2 * n + 1];
+    }
+    halfband->even_count += pairs;
+    halfband->odd_count += pairs;
+    if ((count - i) % 2) {
+        halfband->even[halfband->even_count++] = input[count - 1];
+        halfband->next_is_odd = 1;
+    }
+}
+
+size_t dw_halfband_push(DwHalfband *halfband, const float *input, size_t count, float *output)
+{
+    make_room(halfband, count / 2 + 2);
+    split(halfband, input, count);
+    // Output n needs odd samples n − arms … n + arms − 1 and even sample n.
+    size_t limit = halfband->odd_count + 1 > halfband->arms ? halfband->odd_count + 1 - halfband->arms : 0;
+    if (limit > halfband->even_count)
+        limit = halfband->even_count;
+    size_t outputs = limit > halfband->first ? limit - halfband->first : 0;
+    const float *even = halfband->even + halfband->first, *odd = halfband->odd + halfband->first;
+    float *restrict to = output;
+    for (size_t n = 0; n < outputs; n++)
+        to[n] = 0.5f * even[n];
+    for (size_t k = 0; k < halfband->arms; k++) {
+        float tap = halfband->arm[k];
+        const float *before = odd - 1 - k, *after = odd + k;
+        for (size_t n = 0; n < outputs; n++)
+            to[n] += tap * (before[n] + after[n]);
+    }
+    halfband->first += outputs;
+    return outputs;
+}
+
+size_t dw_halfband_finish(DwHalfband *halfband, float *output)
+{
+    size_t silence = 2 * halfband->arms + (size_t)halfband->next_is_odd;
+    float *zeros = dw_memory_new(silence, sizeof *zeros);
+    size_t owed = halfband->even_count - halfband->first;
+    size_t given = dw_halfband_push(halfband, zeros, silence, output);
+    free(zeros);
+    return given < owed ? given : owed;
+}

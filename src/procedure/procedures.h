@@ -1,0 +1,10 @@
+// SPDX-License-Identifier: MIT
+// The rows of the registry, one line a procedure, each in a file of its name.
+#ifndef DW_PROCEDURE_PROCEDURES_H
+#define DW_PROCEDURE_PROCEDURES_H
+
+#include "procedure/procedure.h"
+
+extern const DwProcedure dw_procedure_speed;
+
+#endif

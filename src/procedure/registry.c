@@ -1,0 +1,23 @@
+// SPDX-License-Identifier: MIT
+#include "procedure/procedures.h"
+
+#include <string.h>
+
+// In the order a technician meets them.
+static const DwProcedure *const procedures[] = {
+    NULL,
+};
+
+const DwProcedure *dw_procedure_at(size_t index)
+{
+    return index < sizeof procedures / sizeof *procedures ? procedures[index] : NULL;
+}
+
+const DwProcedure *dw_procedure_find(const char *name)
+{
+    const DwProcedure *procedure;
+    for (size_t i = 0; (procedure = dw_procedure_at(i)); i++)
+        if (strcmp(procedure->name, name) == 0)
+            return procedure;
+    return NULL;
+}
