@@ -28,7 +28,7 @@ DwPeak dw_profile_peak(DwProfile profile, double low, double high);
 //
 // Given: a smooth profile (its square must be; a modulus may have corners).
 // Returned: √(∫ f² dx / (high − low)).
-// Accuracy: 1e-9 of the value on the profiles of an arm.
+// Accuracy: 1e-6 of the value on the profiles of an arm.
 // Reference: Simpson's rule on 256 intervals.
 double dw_profile_rms(DwProfile profile, double low, double high);
 
