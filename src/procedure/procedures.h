@@ -5,6 +5,7 @@
 
 #include "procedure/procedure.h"
 
+extern const DwProcedure dw_procedure_align;
 extern const DwProcedure dw_procedure_speed;
 
 #endif
