@@ -113,6 +113,12 @@ bool dw_inputs_given(const DwInputs *inputs, const char *key)
     return given_at(inputs, key, 0) != NULL;
 }
 
+bool dw_inputs_given_before(const DwInputs *inputs, const char *key)
+{
+    const Given *given = given_at(inputs, key, 0);
+    return given && given->source < inputs->source;
+}
+
 size_t dw_inputs_count(const DwInputs *inputs, const char *key)
 {
     size_t count = 0;

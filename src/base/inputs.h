@@ -21,6 +21,8 @@ DwStatus dw_inputs_set_operand(DwInputs *inputs, const char *operand, DwMessage 
 
 // Whether KEY was given (a preset does not count).
 bool dw_inputs_given(const DwInputs *inputs, const char *key);
+// Whether KEY was given by an earlier source than the present one.
+bool dw_inputs_given_before(const DwInputs *inputs, const char *key);
 // How many times KEY was given.
 size_t dw_inputs_count(const DwInputs *inputs, const char *key);
 // The value of KEY in its catalogue unit: given, else preset, else NAN.

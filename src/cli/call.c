@@ -8,7 +8,8 @@
 #include <string.h>
 
 // Takes the lines of a deck file: [group] and key make the quantity's name.
-static DwStatus read_deck_file(DwInputs *inputs, const char *path, DwMessage *message)
+// BEHIND leaves alone what was given before.
+static DwStatus read_deck_file(DwInputs *inputs, const char *path, bool behind, DwMessage *message)
 {
     DwKeyfile file;
     DwStatus status = dw_keyfile_read(path, &file, message);
@@ -19,7 +20,8 @@ static DwStatus read_deck_file(DwInputs *inputs, const char *path, DwMessage *me
         const DwKeyLine *line = &file.lines[i];
         char *key = *line->group ? dw_text_format("%s.%s", line->group, line->key) : dw_memory_text(line->key);
         DwMessage why;
-        status = dw_inputs_set(inputs, key, line->value, &why);
+        bool leave = behind && dw_quantity_find(key) && dw_inputs_given_before(inputs, key);
+        status = leave ? DW_OK : dw_inputs_set(inputs, key, line->value, &why);
         if (status != DW_OK)
             dw_fail(message, status, "%s: line %u: %s", path, line->line, why.text);
         free(key);
@@ -74,7 +76,7 @@ static DwStatus take_options(int count, char **arguments, DwCall *call, const ch
             if (i + 1 == count)
                 return dw_fail(message, DW_BAD_INPUT, "%s needs a file name after it.", argument);
             *file = arguments[++i];
-            DwStatus status = deck ? read_deck_file(call->inputs, deck, message) : DW_OK;
+            DwStatus status = deck ? read_deck_file(call->inputs, deck, false, message) : DW_OK;
             if (status != DW_OK)
                 return status;
         } else if (!only_words && strcmp(argument, "--json") == 0)
@@ -107,6 +109,11 @@ DwStatus dw_call_read(int count, char **arguments, const DwProcedure *procedure,
     if (status != DW_OK)
         dw_call_clear(call);
     return status;
+}
+
+DwStatus dw_call_read_deck(DwCall *call, const char *path, DwMessage *message)
+{
+    return read_deck_file(call->inputs, path, true, message);
 }
 
 void dw_call_clear(DwCall *call)

@@ -40,6 +40,8 @@ typedef struct {
 // operands after them. PROCEDURE (or NULL) bounds which operands are taken.
 // On failure the message is set and nothing is left to free.
 DwStatus dw_call_read(int count, char **arguments, const DwProcedure *procedure, DwCall *call, DwMessage *message);
+// Takes the lines of a deck file for whatever operands have not given.
+DwStatus dw_call_read_deck(DwCall *call, const char *path, DwMessage *message);
 void dw_call_clear(DwCall *call);
 
 // Prints the one line on stderr and returns the exit status for STATUS.

@@ -5,6 +5,7 @@
 #include <string.h>
 
 static const DwCommand *const commands[] = {
+    &dw_command_synth,
     &dw_command_help,
 };
 

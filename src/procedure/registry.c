@@ -5,6 +5,7 @@
 
 // In the order a technician meets them.
 static const DwProcedure *const procedures[] = {
+    &dw_procedure_speed,
     &dw_procedure_align,
     NULL,
 };

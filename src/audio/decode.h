@@ -1,0 +1,15 @@
+// SPDX-License-Identifier: MIT
+// Recordings that GStreamer decodes: phone recordings (M4A, 3GP), the sound of
+// a video, and whatever else its plug-ins know. Within this folder only.
+#ifndef DW_AUDIO_DECODE_H
+#define DW_AUDIO_DECODE_H
+
+#include "audio/source.h"
+
+#include <stdbool.h>
+
+// As dw_source_open(), and CLOCKED: as a live input that plays the recording at
+// the speed it was made at. MESSAGE says only why not, without the path.
+DwStatus dw_decode_open(const char *path, bool clocked, DwSource **source, DwMessage *message);
+
+#endif

@@ -1,0 +1,263 @@
+// SPDX-License-Identifier: MIT
+#include "audio/writer.h"
+
+#include "base/memory.h"
+#include "base/text.h"
+
+#include <assert.h>
+#include <errno.h>
+#include <fcntl.h>
+#include <math.h>
+#include <sndfile.h>
+#include <stdbool.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <strings.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+enum { BLOCK_SAMPLES = 4096 };
+
+struct DwWriter {
+    char *path;
+    char *growing; // the temporary name
+    int descriptor;
+    SNDFILE *sound;
+    unsigned channels;
+    int bits; // of a whole-number encoding; 0: samples are handed on as float
+    uint64_t limited;
+    bool broken;
+};
+
+typedef struct {
+    const char *ending;
+    int type;
+    bool is_lossy, has_float;
+} Container;
+
+static const Container *find_container(const char *path)
+{
+    static const Container containers[] = {
+        // The library turns an RF64 that stayed small into a plain WAV.
+        {".wav", SF_FORMAT_RF64, false, true},   {".flac", SF_FORMAT_FLAC, false, false},
+        {".aiff", SF_FORMAT_AIFF, false, true},  {".aif", SF_FORMAT_AIFF, false, true},
+        {".ogg", SF_FORMAT_OGG, true, false},
+    };
+    const char *dot = strrchr(path, '.');
+    for (size_t i = 0; dot && i < sizeof containers / sizeof *containers; i++)
+        if (strcasecmp(dot, containers[i].ending) == 0)
+            return &containers[i];
+    return NULL;
+}
+
+static int subtype_of(const Container *container, DwEncoding encoding)
+{
+    if (container->is_lossy)
+        return SF_FORMAT_VORBIS;
+    switch (encoding) {
+    case DW_ENCODING_24_BIT:
+        return SF_FORMAT_PCM_24;
+    case DW_ENCODING_16_BIT:
+        return SF_FORMAT_PCM_16;
+    case DW_ENCODING_FLOAT:
+        return SF_FORMAT_FLOAT;
+    }
+    return 0;
+}
+
+// Chooses how PATH is written, or says why it cannot be.
+static DwStatus choose_format(const char *path, double rate_hz, unsigned channels, DwEncoding encoding, SF_INFO *info,
+                              DwMessage *message)
+{
+    const Container *container = find_container(path);
+    if (!container)
+        return dw_fail(message, DW_BAD_INPUT, "%s: the ending says no format. Use .wav, .flac, .aiff or .ogg.", path);
+    bool fits = encoding == DW_ENCODING_24_BIT || (encoding == DW_ENCODING_FLOAT && container->has_float) ||
+                (encoding == DW_ENCODING_16_BIT && !container->is_lossy);
+    if (!fits)
+        return dw_fail(message, DW_BAD_INPUT, "%s: a %s file has no such encoding. Use .wav, or leave it to the format.",
+                       path, container->ending);
+    *info = (SF_INFO){.samplerate = (int)rate_hz,
+                      .channels = (int)channels,
+                      .format = container->type | subtype_of(container, encoding)};
+    if (info->samplerate != rate_hz || !sf_format_check(info))
+        return dw_fail(message, DW_BAD_INPUT, "%s: a %s file cannot hold %u channels at %g Hz. Use .wav and a whole rate.",
+                       path, container->ending, channels, rate_hz);
+    return DW_OK;
+}
+
+// A hidden name beside PATH. The caller frees it with free().
+static char *name_beside(const char *path, unsigned attempt)
+{
+    const char *slash = strrchr(path, '/');
+    int folder = slash ? (int)(slash - path) + 1 : 0;
+    return dw_text_format("%.*s.%s.%ld-%u.part", folder, path, path + folder, (long)getpid(), attempt);
+}
+
+// Creates the temporary file, with the rights a new file of the user's gets.
+static DwStatus create_file(DwWriter *writer, DwMessage *message)
+{
+    struct stat about;
+    if (stat(writer->path, &about) == 0 && !S_ISREG(about.st_mode))
+        return dw_fail(message, DW_BAD_INPUT, "%s: this is no file that could be replaced. Give another name.",
+                       writer->path);
+    for (unsigned attempt = 0; attempt < 1000; attempt++) {
+        writer->growing = name_beside(writer->path, attempt);
+        writer->descriptor = open(writer->growing, O_RDWR | O_CREAT | O_EXCL | O_CLOEXEC, 0666);
+        if (writer->descriptor >= 0)
+            return DW_OK;
+        int reason = errno;
+        free(writer->growing);
+        writer->growing = NULL;
+        if (reason != EEXIST)
+            return dw_fail(message, DW_FAILED, "%s: cannot be written (%s). Choose a folder you may write to.",
+                           writer->path, strerror(reason));
+    }
+    return dw_fail(message, DW_FAILED, "%s: too many unfinished files lie beside it. Remove the .part files.",
+                   writer->path);
+}
+
+static int bits_of(int format)
+{
+    switch (format & SF_FORMAT_SUBMASK) {
+    case SF_FORMAT_PCM_16:
+        return 16;
+    case SF_FORMAT_PCM_24:
+        return 24;
+    }
+    return 0;
+}
+
+static DwStatus start_sound(DwWriter *writer, SF_INFO *info, DwMessage *message)
+{
+    writer->sound = sf_open_fd(writer->descriptor, SFM_WRITE, info, SF_FALSE);
+    if (!writer->sound)
+        return dw_fail(message, DW_FAILED, "%s: cannot be written (%s). Choose another format.", writer->path,
+                       sf_strerror(NULL));
+    sf_command(writer->sound, SFC_RF64_AUTO_DOWNGRADE, NULL, SF_TRUE);
+    double quality = 0.9;
+    if ((info->format & SF_FORMAT_SUBMASK) == SF_FORMAT_VORBIS)
+        sf_command(writer->sound, SFC_SET_VBR_ENCODING_QUALITY, &quality, sizeof quality);
+    return DW_OK;
+}
+
+DwStatus dw_writer_open(const char *path, double rate_hz, unsigned channels, DwEncoding encoding, DwWriter **writer,
+                        DwMessage *message)
+{
+    assert(path && writer);
+    SF_INFO info;
+    DwStatus status = choose_format(path, rate_hz, channels, encoding, &info, message);
+    if (status != DW_OK)
+        return status;
+    DwWriter *opened = dw_memory_new(1, sizeof *opened);
+    opened->path = dw_memory_text(path);
+    opened->descriptor = -1;
+    opened->channels = channels;
+    opened->bits = bits_of(info.format);
+    status = create_file(opened, message);
+    if (status == DW_OK)
+        status = start_sound(opened, &info, message);
+    if (status != DW_OK) {
+        dw_writer_abandon(opened);
+        return status;
+    }
+    *writer = opened;
+    return DW_OK;
+}
+
+// One sample as a left-justified whole number: what the library's reader divides
+// by 2 to the power of bits - 1 comes back as it was given.
+static int whole_sample(DwWriter *writer, float sample)
+{
+    double scale = ldexp(1, writer->bits - 1);
+    double step = nearbyint(sample * scale);
+    if (step > scale - 1 || step < -scale) {
+        writer->limited++;
+        step = step < 0 ? -scale : scale - 1;
+    }
+    return (int)((int64_t)step * ((int64_t)1 << (32 - writer->bits)));
+}
+
+static bool write_block(DwWriter *writer, const float *samples, size_t count)
+{
+    if (writer->bits == 0)
+        return sf_write_float(writer->sound, samples, (sf_count_t)count) == (sf_count_t)count;
+    int whole[BLOCK_SAMPLES];
+    for (size_t i = 0; i < count; i++)
+        whole[i] = whole_sample(writer, samples[i]);
+    return sf_write_int(writer->sound, whole, (sf_count_t)count) == (sf_count_t)count;
+}
+
+static DwStatus fail_writing(DwWriter *writer, const char *reason, DwMessage *message)
+{
+    writer->broken = true;
+    return dw_fail(message, DW_FAILED, "%s: writing failed (%s). Make room on the disk or choose another one.",
+                   writer->path, reason);
+}
+
+DwStatus dw_writer_push(DwWriter *writer, const float *interleaved, size_t frames, DwMessage *message)
+{
+    assert(writer && !writer->broken && (interleaved || frames == 0));
+    size_t samples = frames * writer->channels;
+    for (size_t i = 0; i < samples; i++)
+        if (!isfinite(interleaved[i])) {
+            writer->broken = true;
+            return dw_fail(message, DW_BAD_INPUT, "%s: a sample to be written is not a finite number. Check its origin.",
+                           writer->path);
+        }
+    size_t most = BLOCK_SAMPLES / writer->channels * writer->channels;
+    for (size_t done = 0; done < samples; done += most) {
+        size_t count = samples - done < most ? samples - done : most;
+        if (!write_block(writer, interleaved + done, count))
+            return fail_writing(writer, sf_strerror(writer->sound), message);
+    }
+    return DW_OK;
+}
+
+uint64_t dw_writer_limited(const DwWriter *writer)
+{
+    return writer->limited;
+}
+
+// Ends the sound file. Returned: NULL, or why it is not whole.
+static const char *finish_sound(DwWriter *writer)
+{
+    int error = sf_close(writer->sound);
+    writer->sound = NULL;
+    if (error)
+        return sf_error_number(error);
+    if (fsync(writer->descriptor) != 0)
+        return strerror(errno);
+    return NULL;
+}
+
+DwStatus dw_writer_close(DwWriter *writer, DwMessage *message)
+{
+    assert(writer && !writer->broken);
+    const char *why = finish_sound(writer);
+    if (!why && rename(writer->growing, writer->path) != 0)
+        why = strerror(errno);
+    DwStatus status = why ? fail_writing(writer, why, message) : DW_OK;
+    if (status == DW_OK) {
+        free(writer->growing);
+        writer->growing = NULL;
+    }
+    dw_writer_abandon(writer);
+    return status;
+}
+
+void dw_writer_abandon(DwWriter *writer)
+{
+    if (!writer)
+        return;
+    if (writer->sound)
+        sf_close(writer->sound);
+    if (writer->descriptor >= 0)
+        close(writer->descriptor);
+    if (writer->growing)
+        unlink(writer->growing);
+    free(writer->growing);
+    free(writer->path);
+    free(writer);
+}

@@ -1,0 +1,590 @@
+// SPDX-License-Identifier: MIT
+#include "measure/carrier.h"
+
+#include "base/memory.h"
+#include "dsp/fir.h"
+#include "measure/front_end.h"
+#include "measure/tone_search.h"
+
+#include <assert.h>
+#include <complex.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+static const double BASEBAND_HZ = 1000;  // the least rate of the demodulated series
+static const double PASS_HZ = 300;       // FM to 200 Hz on a tone that is some percent off
+static const double STOP_HZ = 480;       // what lies beyond would fold into the series
+static const double HISTORY_S = 4;       // of samples, for a tone noticed late
+static const double WATCH_S = 0.064;     // pieces in which a running tone is watched
+static const double LOST_S = 0.6;        // as long as this without it, the tone has ended
+static const double LEAST_RUN_S = 1;     // shorter stretches are not worth keeping
+static const double LEAST_DOMINANCE = 0.4;
+static const double FARTHEST_OFF = 0.06; // of the tone's frequency, while it runs
+static const double HIGHPASS_HZ = 150;   // for the power that the tone is compared with
+static const double QUIETEST_POWER = 1e-8; // of a tone at −80 dBFS
+
+// A growing window on a stream: value i stands at stream place `start` + i.
+typedef struct {
+    float *values;
+    size_t start, count, room;
+} Window;
+
+static void window_append(Window *window, const float *values, size_t count)
+{
+    if (window->count + count > window->room) {
+        window->room = window->count + count + window->room / 2;
+        window->values = dw_memory_resize(window->values, window->room, sizeof(float));
+    }
+    memcpy(window->values + window->count, values, count * sizeof(float));
+    window->count += count;
+}
+
+// Forgets what stands before stream place FROM, in large steps.
+static void window_forget(Window *window, size_t from)
+{
+    if (from <= window->start + window->count / 2)
+        return;
+    size_t drop = from - window->start;
+    drop = drop > window->count ? window->count : drop;
+    memmove(window->values, window->values + drop, (window->count - drop) * sizeof(float));
+    window->count -= drop;
+    window->start += drop;
+}
+
+// The tone being followed.
+typedef struct {
+    DwToneRun run;
+    double complex weight[2];
+    double complex turn, oscillator; // of the mixer
+    size_t mixed_to;                 // stream place up to which samples were mixed
+    size_t next;                     // stream place of the next value's centre
+    size_t first;                    // stream place of the run's first value
+    // The watch on it.
+    double power_of_pure; // joined tone power over channel power when nothing else is there
+    double last[2], high[2]; // of the high-pass
+    size_t watched; // values of the series that were watched
+    size_t good_to; // values up to the last good piece
+} Following;
+
+struct DwCarrier {
+    DwCarrierSettings settings;
+    DwFrontEnd *front_end;
+    double rate_hz; // of the front end
+    size_t step;    // front-end samples a value of the series
+    DwFir lowpass;
+    float *taps;
+    DwToneSearch *search;
+    size_t search_at; // stream place of the next frame to search
+    Window history[2];
+    Window mixed[2]; // real and imaginary
+    Window heard;    // power of the channels above rumble and hum, sample by sample
+    float *pending;  // what the next whole block has so far
+    size_t pending_count, block;
+    bool is_following;
+    Following following;
+    DwToneRun best;
+    size_t frames; // taken
+    bool met_bad_sample;
+    double bad_second;
+};
+
+static unsigned channels_of(const DwCarrierSettings *settings)
+{
+    return settings->channels > 1 ? 2 : 1;
+}
+
+DwCarrier *dw_carrier_new(DwCarrierSettings settings)
+{
+    assert(settings.rate_hz >= 6000 && settings.channels >= 1);
+    DwCarrier *carrier = dw_memory_new(1, sizeof *carrier);
+    carrier->settings = settings;
+    carrier->front_end = dw_front_end_new(settings.rate_hz, settings.channels);
+    carrier->rate_hz = dw_front_end_rate_hz(carrier->front_end);
+    carrier->step = (size_t)(carrier->rate_hz / BASEBAND_HZ);
+    carrier->lowpass = dw_fir_lowpass(PASS_HZ / carrier->rate_hz, STOP_HZ / carrier->rate_hz, 85);
+    // Padded to whole groups of lanes, for the inner loop of `value_at`.
+    carrier->taps = dw_memory_new(carrier->lowpass.count + 16, sizeof(float));
+    for (size_t i = 0; i < carrier->lowpass.count; i++)
+        carrier->taps[i] = (float)carrier->lowpass.taps[i];
+    carrier->search = dw_tone_search_new(carrier->rate_hz);
+    carrier->block = settings.rate_hz < 20000 ? 1024 : settings.rate_hz < 40000 ? 2048 : DW_FRONT_END_BLOCK;
+    carrier->pending = dw_memory_new(DW_FRONT_END_BLOCK * channels_of(&settings), sizeof(float));
+    return carrier;
+}
+
+static void clear_run(DwToneRun *run)
+{
+    free(run->deviation_hz);
+    free(run->amplitude);
+    *run = (DwToneRun){0};
+}
+
+void dw_carrier_free(DwCarrier *carrier)
+{
+    if (!carrier)
+        return;
+    dw_front_end_free(carrier->front_end);
+    dw_fir_clear(&carrier->lowpass);
+    free(carrier->taps);
+    dw_tone_search_free(carrier->search);
+    for (size_t i = 0; i < 2; i++) {
+        free(carrier->history[i].values);
+        free(carrier->mixed[i].values);
+    }
+    free(carrier->heard.values);
+    free(carrier->pending);
+    clear_run(&carrier->following.run);
+    clear_run(&carrier->best);
+    free(carrier);
+}
+
+double dw_carrier_lowpass_gain(const DwCarrier *carrier, double frequency_hz)
+{
+    return dw_fir_gain(&carrier->lowpass, frequency_hz / carrier->rate_hz);
+}
+
+double dw_carrier_smear_s(const DwCarrier *carrier)
+{
+    return 0.5 * (double)carrier->lowpass.count / carrier->rate_hz;
+}
+
+double dw_carrier_length_s(const DwCarrier *carrier)
+{
+    return (double)carrier->frames / carrier->settings.rate_hz;
+}
+
+bool dw_carrier_met_bad_sample(const DwCarrier *carrier, double *second)
+{
+    if (carrier->met_bad_sample)
+        *second = carrier->bad_second;
+    return carrier->met_bad_sample;
+}
+
+// --- what a tone may be -----------------------------------------------------
+
+static bool is_near(double ratio, double target, double within)
+{
+    return fabs(ratio / target - 1) <= within;
+}
+
+// Ratios by which the whole of a recording is off when the deck stands at
+// another speed (33⅓, 45, 78) or has the pulley for the other mains frequency.
+static bool is_other_speed(double ratio)
+{
+    static const double ratios[] = {1.35, 1.2, 2.348, 1.739, 1.125, 1.62};
+    for (size_t i = 0; i < sizeof ratios / sizeof *ratios; i++)
+        if (is_near(ratio, ratios[i], 0.025) || is_near(ratio, 1 / ratios[i], 0.025))
+            return true;
+    return false;
+}
+
+static DwToneFit fit_of(const DwCarrier *carrier, double frequency_hz, double *engraved_hz)
+{
+    static const double usual[] = {3150, 3000, 1000, 315};
+    double stated = carrier->settings.tone_hz;
+    *engraved_hz = NAN;
+    if (isfinite(stated)) {
+        *engraved_hz = stated;
+        if (is_near(frequency_hz, stated, 0.06))
+            return DW_TONE_EXPECTED;
+        return is_other_speed(frequency_hz / stated) ? DW_TONE_OTHER_SPEED : DW_TONE_FOREIGN;
+    }
+    double nearest = 0.04;
+    DwToneFit fit = DW_TONE_FOREIGN;
+    for (size_t i = 0; i < sizeof usual / sizeof *usual; i++) {
+        double off = fabs(frequency_hz / usual[i] - 1);
+        if (off <= nearest) {
+            nearest = off;
+            *engraved_hz = usual[i];
+            fit = DW_TONE_EXPECTED;
+        }
+    }
+    static const double likely[] = {1.35, 1 / 1.35, 1.2, 1 / 1.2};
+    for (size_t r = 0; fit == DW_TONE_FOREIGN && r < sizeof likely / sizeof *likely; r++)
+        for (size_t i = 0; i < sizeof usual / sizeof *usual; i++)
+            if (is_near(frequency_hz / usual[i], likely[r], 0.022)) {
+                *engraved_hz = usual[i];
+                fit = DW_TONE_OTHER_SPEED;
+            }
+    return fit;
+}
+
+static bool is_better(const DwToneRun *a, const DwToneRun *b)
+{
+    if (a->fit != b->fit)
+        return a->fit > b->fit;
+    return a->count > b->count;
+}
+
+bool dw_carrier_best(const DwCarrier *carrier, DwToneRun *view)
+{
+    *view = carrier->best;
+    if (carrier->is_following) {
+        DwToneRun running = carrier->following.run;
+        running.count = carrier->following.good_to;
+        if (running.count && (!view->count || is_better(&running, view)))
+            *view = running;
+    }
+    return view->count > 0;
+}
+
+// --- beginning and ending a run ----------------------------------------------
+
+// The tone's complex amplitudes in the channels, summed over short pieces as
+// powers and as the product of left with right's conjugate.
+static void correlate(const DwCarrier *carrier, size_t from, size_t to, double frequency_hz, double power[2],
+                      double complex *cross)
+{
+    enum { PIECE = 256 };
+    power[0] = power[1] = 0;
+    *cross = 0;
+    double complex turn = cexp(-I * 2 * M_PI * frequency_hz / carrier->rate_hz);
+    for (size_t at = from; at + PIECE <= to; at += PIECE) {
+        double complex sum[2] = {0, 0}, oscillator = 1;
+        for (size_t n = 0; n < PIECE; n++, oscillator *= turn)
+            for (unsigned c = 0; c < 2 && carrier->history[c].values; c++)
+                sum[c] += (double)carrier->history[c].values[at + n - carrier->history[c].start] * oscillator;
+        for (unsigned c = 0; c < 2; c++)
+            power[c] += creal(sum[c] * conj(sum[c]));
+        *cross += sum[0] * conj(sum[1]);
+    }
+}
+
+// Weights that join the channels for the best signal to noise: the conjugate of
+// the principal eigenvector of their correlation (maximum-ratio combining).
+static void choose_weights(Following *following, const double power[2], double complex cross)
+{
+    double half_difference = 0.5 * (power[0] - power[1]);
+    double largest = 0.5 * (power[0] + power[1]) + sqrt(half_difference * half_difference + creal(cross * conj(cross)));
+    double complex left = cross, right = largest - power[0];
+    if (cabs(cross) < 1e-9 * largest) { // one channel only
+        left = power[0] >= power[1] ? 1 : 0;
+        right = 1 - left;
+    }
+    double norm = sqrt(creal(left * conj(left)) + creal(right * conj(right)));
+    double complex phase = cabs(left) > 0 ? conj(left) / cabs(left) : 1;
+    following->weight[0] = conj(left * phase) / norm;
+    following->weight[1] = conj(right * phase) / norm;
+    following->run.share[0] = cabs(following->weight[0]);
+    following->run.share[1] = cabs(following->weight[1]);
+    following->run.reversed = creal(cross) < 0 && cabs(cross) > 0.5 * sqrt(power[0] * power[1]) &&
+                              fmin(power[0], power[1]) > 0.01 * fmax(power[0], power[1]);
+}
+
+static double highpass_gain_squared(double frequency_hz)
+{
+    double ratio = frequency_hz / HIGHPASS_HZ;
+    return ratio * ratio / (1 + ratio * ratio);
+}
+
+static void begin_following(DwCarrier *carrier, size_t from, size_t to, double frequency_hz)
+{
+    Following *following = &carrier->following;
+    *following = (Following){0};
+    DwToneRun *run = &following->run;
+    run->centre_hz = frequency_hz;
+    run->rate_hz = carrier->rate_hz / (double)carrier->step;
+    run->fit = fit_of(carrier, frequency_hz, &run->engraved_hz);
+    double power[2];
+    double complex cross;
+    correlate(carrier, from, to, frequency_hz, power, &cross);
+    choose_weights(following, power, cross);
+    double left = run->share[0] * run->share[0], right = run->share[1] * run->share[1];
+    following->power_of_pure = 2 / ((left * left + right * right) * highpass_gain_squared(frequency_hz));
+    following->turn = cexp(-I * 2 * M_PI * frequency_hz / carrier->rate_hz);
+    following->oscillator = 2; // the mixer halves the amplitude of a real tone
+    size_t half = carrier->lowpass.count / 2;
+    following->mixed_to = from;
+    following->first = following->next = from + half;
+    run->start_s = (double)following->first / carrier->rate_hz;
+    for (size_t i = 0; i < 2; i++) {
+        carrier->mixed[i].start = from;
+        carrier->mixed[i].count = 0;
+    }
+    carrier->heard.start = from;
+    carrier->heard.count = 0;
+    carrier->is_following = true;
+}
+
+static void end_following(DwCarrier *carrier)
+{
+    Following *following = &carrier->following;
+    DwToneRun *run = &following->run;
+    carrier->search_at = following->first + (following->good_to + run->dropped) * carrier->step;
+    size_t kept = following->good_to;
+    run->count = kept < run->count ? kept : run->count;
+    if ((double)run->count >= LEAST_RUN_S * run->rate_hz && (!carrier->best.count || is_better(run, &carrier->best))) {
+        clear_run(&carrier->best);
+        carrier->best = *run;
+        *run = (DwToneRun){0};
+    } else
+        clear_run(run);
+    carrier->is_following = false;
+    dw_tone_search_reset(carrier->search);
+}
+
+// --- following ----------------------------------------------------------------
+
+enum { MIX_PIECE = 512 };
+
+// One piece mixed down, joined: (w₀x₀ + w₁x₁)·e^−jωt; X[1] is NULL in mono.
+static void mix_piece(Following *following, const float *const x[2], size_t count, float *real, float *imaginary)
+{
+    double c = creal(following->oscillator), s = cimag(following->oscillator);
+    double turn_c = creal(following->turn), turn_s = cimag(following->turn);
+    double w0 = creal(following->weight[0]), w1_re = creal(following->weight[1]), w1_im = cimag(following->weight[1]);
+    for (size_t n = 0; n < count; n++) {
+        double re = w0 * (double)x[0][n], im = 0;
+        if (x[1]) {
+            re += w1_re * (double)x[1][n];
+            im = w1_im * (double)x[1][n];
+        }
+        real[n] = (float)(re * c - im * s);
+        imaginary[n] = (float)(re * s + im * c);
+        double next = c * turn_c - s * turn_s;
+        s = c * turn_s + s * turn_c;
+        c = next;
+    }
+    double size = hypot(c, s); // rotation keeps the length but for rounding
+    following->oscillator = 2 * (c + I * s) / size;
+}
+
+// The power of the piece's channels behind a first-order high-pass, so that
+// rumble and hum do not hide the tone, in the shares that the tone is joined by.
+static void hear_piece(const DwCarrier *carrier, Following *following, const float *const x[2], size_t count,
+                       float *heard)
+{
+    double pole = 1 / (1 + 2 * M_PI * HIGHPASS_HZ / carrier->rate_hz);
+    memset(heard, 0, count * sizeof *heard);
+    for (unsigned c = 0; c < 2 && x[c]; c++) {
+        double high = following->high[c], last = following->last[c];
+        double share = following->run.share[c] * following->run.share[c];
+        for (size_t n = 0; n < count; n++) {
+            high = pole * (high + (double)x[c][n] - last);
+            last = (double)x[c][n];
+            heard[n] += (float)(share * high * high);
+        }
+        following->high[c] = high;
+        following->last[c] = last;
+    }
+}
+
+// Mixes all samples that came in.
+static void mix(DwCarrier *carrier)
+{
+    Following *following = &carrier->following;
+    size_t end = carrier->history[0].start + carrier->history[0].count;
+    float real[MIX_PIECE], imaginary[MIX_PIECE], heard[MIX_PIECE];
+    while (following->mixed_to < end) {
+        size_t count = end - following->mixed_to < MIX_PIECE ? end - following->mixed_to : MIX_PIECE;
+        const float *x[2] = {NULL, NULL};
+        for (unsigned c = 0; c < 2 && carrier->history[c].values; c++)
+            x[c] = carrier->history[c].values + (following->mixed_to - carrier->history[c].start);
+        mix_piece(following, x, count, real, imaginary);
+        hear_piece(carrier, following, x, count, heard);
+        window_append(&carrier->mixed[0], real, count);
+        window_append(&carrier->mixed[1], imaginary, count);
+        window_append(&carrier->heard, heard, count);
+        following->mixed_to += count;
+    }
+}
+
+// The low-passed signal at stream place CENTRE: one dot product, in lanes so
+// that it vectorises without reordering a sum behind the compiler's back.
+static double complex value_at(const DwCarrier *carrier, size_t centre)
+{
+    enum { LANES = 16 };
+    size_t from = centre - carrier->lowpass.count / 2 - carrier->mixed[0].start, count = carrier->lowpass.count;
+    const float *re = carrier->mixed[0].values + from, *im = carrier->mixed[1].values + from, *taps = carrier->taps;
+    float sum_re[LANES] = {0}, sum_im[LANES] = {0};
+    size_t n = 0;
+    for (; n + LANES <= count; n += LANES)
+        for (size_t i = 0; i < LANES; i++) {
+            sum_re[i] += taps[n + i] * re[n + i];
+            sum_im[i] += taps[n + i] * im[n + i];
+        }
+    double real = 0, imaginary = 0;
+    for (; n < count; n++) {
+        real += (double)(taps[n] * re[n]);
+        imaginary += (double)(taps[n] * im[n]);
+    }
+    for (size_t i = 0; i < LANES; i++) {
+        real += (double)sum_re[i];
+        imaginary += (double)sum_im[i];
+    }
+    return real + I * imaginary;
+}
+
+// Keeps the series within its bound by dropping a tenth from the front.
+static void bound_run(const DwCarrier *carrier, Following *following)
+{
+    DwToneRun *run = &following->run;
+    size_t most = (size_t)(carrier->settings.keep_s * run->rate_hz);
+    if (run->count < most || most == 0)
+        return;
+    size_t drop = most / 10 + 1;
+    memmove(run->deviation_hz, run->deviation_hz + drop, (run->count - drop) * sizeof(float));
+    memmove(run->amplitude, run->amplitude + drop, (run->count - drop) * sizeof(float));
+    run->count -= drop;
+    run->dropped += drop;
+    run->start_s += (double)drop / run->rate_hz;
+    following->watched -= drop;
+    following->good_to = following->good_to > drop ? following->good_to - drop : 0;
+}
+
+// Grows both arrays by an eighth at a time: a side's series is the largest thing held.
+static void add_value(DwToneRun *run, double deviation_hz, double amplitude)
+{
+    if (run->count % 65536 == 0) {
+        run->deviation_hz = dw_memory_resize(run->deviation_hz, run->count + 65536, sizeof(float));
+        run->amplitude = dw_memory_resize(run->amplitude, run->count + 65536, sizeof(float));
+    }
+    run->deviation_hz[run->count] = (float)deviation_hz;
+    run->amplitude[run->count] = (float)amplitude;
+    run->count++;
+}
+
+// The mean power heard over the COUNT values of the series that end before the next one.
+static double heard_power(const DwCarrier *carrier, size_t count)
+{
+    size_t samples = count * carrier->step;
+    const float *heard = carrier->heard.values + (carrier->following.next - samples - carrier->heard.start);
+    double sum = 0;
+    for (size_t n = 0; n < samples; n++)
+        sum += (double)heard[n];
+    return sum / (double)samples;
+}
+
+// Looks at the last piece of the run: is the tone still what is heard?
+// Returned: false when it has been missing for too long.
+static bool watch(const DwCarrier *carrier, Following *following)
+{
+    const DwToneRun *run = &following->run;
+    double tone = 0, deviation = 0;
+    size_t count = run->count - following->watched;
+    for (size_t i = following->watched; i < run->count; i++) {
+        double power = (double)run->amplitude[i] * (double)run->amplitude[i];
+        tone += power;
+        deviation += power * (double)run->deviation_hz[i];
+    }
+    double heard = heard_power(carrier, count);
+    double dominance = heard > 0 ? tone / (double)count / heard / following->power_of_pure : 0;
+    bool steady = tone > 0 && fabs(deviation / tone) <= FARTHEST_OFF * run->centre_hz;
+    bool loud = tone / (double)count > QUIETEST_POWER;
+    following->watched = run->count;
+    if (dominance >= LEAST_DOMINANCE && steady && loud)
+        following->good_to = run->count;
+    return (double)(run->count - following->good_to) < LOST_S * run->rate_hz;
+}
+
+static void follow(DwCarrier *carrier)
+{
+    Following *following = &carrier->following;
+    size_t half = carrier->lowpass.count / 2;
+    size_t piece = (size_t)(WATCH_S * following->run.rate_hz);
+    mix(carrier);
+    double complex before = 0;
+    if (following->next > following->first) // the value before is worked out again: it is not kept
+        before = value_at(carrier, following->next - carrier->step);
+    while (following->next + half < following->mixed_to) {
+        double complex value = value_at(carrier, following->next);
+        double deviation = before != 0 ? carg(value * conj(before)) * following->run.rate_hz / (2 * M_PI) : 0;
+        bound_run(carrier, following);
+        add_value(&following->run, deviation, cabs(value));
+        before = value;
+        following->next += carrier->step;
+        if (following->run.count - following->watched >= piece && !watch(carrier, following)) {
+            end_following(carrier);
+            return;
+        }
+    }
+    // Kept: what the value before the next needs, and the piece under watch.
+    size_t behind = half + (piece + 1) * carrier->step;
+    size_t needed = following->next > behind ? following->next - behind : 0;
+    window_forget(&carrier->mixed[0], needed);
+    window_forget(&carrier->mixed[1], needed);
+    window_forget(&carrier->heard, needed);
+}
+
+// --- the stream ---------------------------------------------------------------
+
+static void search(DwCarrier *carrier)
+{
+    size_t frame = dw_tone_search_frame(carrier->search), hop = dw_tone_search_hop(carrier->search);
+    const Window *left = &carrier->history[0], *right = &carrier->history[1];
+    if (carrier->search_at < left->start)
+        carrier->search_at = left->start;
+    while (!carrier->is_following && carrier->search_at + frame <= left->start + left->count) {
+        size_t at = carrier->search_at - left->start;
+        double frequency_hz = 0;
+        bool found = dw_tone_search_push(carrier->search, left->values + at,
+                                         right->values ? right->values + at : NULL, &frequency_hz);
+        size_t last = carrier->search_at;
+        carrier->search_at += hop;
+        if (found && frequency_hz + STOP_HZ / 2 < carrier->rate_hz / 2) {
+            size_t back = dw_tone_search_hops_back() * hop;
+            size_t from = last > left->start + back ? last - back : left->start;
+            begin_following(carrier, from, last + frame, frequency_hz);
+        }
+    }
+}
+
+static void push_block(DwCarrier *carrier, const float *interleaved, size_t frames)
+{
+    double tone_hz = carrier->is_following ? carrier->following.run.centre_hz : NAN;
+    DwFrontBlock block = dw_front_end_push(carrier->front_end, interleaved, frames, tone_hz);
+    if (!block.finite) {
+        carrier->met_bad_sample = true;
+        carrier->bad_second = dw_carrier_length_s(carrier);
+        return;
+    }
+    carrier->frames += frames;
+    if (carrier->is_following) {
+        carrier->following.run.blocks++;
+        carrier->following.run.clipped_blocks += block.clipped;
+    }
+    for (unsigned c = 0; c < 2 && block.channel[c]; c++)
+        window_append(&carrier->history[c], block.channel[c], block.count);
+    for (bool again = true; again;) { // a run that ends here may be followed by another
+        if (!carrier->is_following)
+            search(carrier);
+        again = false;
+        if (carrier->is_following) {
+            follow(carrier);
+            again = !carrier->is_following;
+        }
+    }
+    size_t end = carrier->history[0].start + carrier->history[0].count;
+    size_t keep = (size_t)(HISTORY_S * carrier->rate_hz);
+    if (end > keep)
+        for (unsigned c = 0; c < 2 && carrier->history[c].values; c++)
+            window_forget(&carrier->history[c], end - keep);
+}
+
+void dw_carrier_push(DwCarrier *carrier, const float *interleaved, size_t frames)
+{
+    // Blocks of one size, whatever the caller's: what is found never depends on it.
+    unsigned channels = channels_of(&carrier->settings);
+    while (frames > 0 && !carrier->met_bad_sample) {
+        size_t count = carrier->block - carrier->pending_count;
+        count = frames < count ? frames : count;
+        bool whole = count == carrier->block;
+        if (!whole)
+            memcpy(carrier->pending + carrier->pending_count * channels, interleaved, count * channels * sizeof(float));
+        carrier->pending_count += count;
+        if (carrier->pending_count == carrier->block) {
+            push_block(carrier, whole ? interleaved : carrier->pending, carrier->block);
+            carrier->pending_count = 0;
+        }
+        interleaved += count * channels;
+        frames -= count;
+    }
+}
+
+void dw_carrier_finish(DwCarrier *carrier)
+{
+    if (carrier->pending_count && !carrier->met_bad_sample)
+        push_block(carrier, carrier->pending, carrier->pending_count);
+    carrier->pending_count = 0;
+}

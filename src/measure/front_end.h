@@ -1,0 +1,28 @@
+// SPDX-License-Identifier: MIT
+// Parts the channels of an interleaved stream and halves the sampling rate
+// until it lies between 10 and 20 kHz, with no delay.
+#ifndef DW_MEASURE_FRONT_END_H
+#define DW_MEASURE_FRONT_END_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+enum { DW_FRONT_END_BLOCK = 4096 };
+
+typedef struct DwFrontEnd DwFrontEnd;
+
+// What one block holds: up to two channels of COUNT samples at the lower rate.
+typedef struct {
+    const float *channel[2]; // the second is NULL in mono
+    size_t count;
+    bool finite;  // false: a sample was NaN or infinite
+    bool clipped; // some channel is flat at its top or stands at full scale
+} DwFrontBlock;
+
+DwFrontEnd *dw_front_end_new(double rate_hz, unsigned channels);
+void dw_front_end_free(DwFrontEnd *front_end);
+double dw_front_end_rate_hz(const DwFrontEnd *front_end);
+// Takes at most DW_FRONT_END_BLOCK frames. Valid until the next push.
+DwFrontBlock dw_front_end_push(DwFrontEnd *front_end, const float *interleaved, size_t frames, double tone_hz);
+
+#endif

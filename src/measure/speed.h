@@ -1,0 +1,39 @@
+// SPDX-License-Identifier: MIT
+// Speed, wow and flutter from the constant tone of a test record. Feed, then
+// ask: the same object serves a file and live capture, and asking twice gives
+// the same answer.
+#ifndef DW_MEASURE_SPEED_H
+#define DW_MEASURE_SPEED_H
+
+#include "base/sheet.h"
+
+typedef struct {
+    double rate_hz; // of the recording, 6000 or more
+    unsigned channels;
+    double tone_hz;             // as engraved; NAN when it is not stated
+    double speed_rpm;           // nominal
+    double split_hz;            // between wow and flutter
+    double radius_mm;           // of the groove; NAN when it is not stated
+    double offset_deg;          // of the arm; NAN when it is not stated
+    double clock_error_ppm;     // of the sampling clock; NAN when it was never checked
+    double tone_tolerance_percent; // of the record's tone, 95 %; NAN when it is not stated
+    double skip_s;              // seconds of the recording before the first sample pushed
+    double keep_s;              // longest stretch measured, for bounded memory
+} DwSpeedSettings;
+
+// The settings that suit a recording of RATE_HZ and CHANNELS, nothing stated.
+DwSpeedSettings dw_speed_settings(double rate_hz, unsigned channels);
+
+typedef struct DwSpeed DwSpeed;
+
+DwSpeed *dw_speed_new(DwSpeedSettings settings);
+void dw_speed_free(DwSpeed *speed);
+// Takes FRAMES interleaved frames, full scale ±1.
+void dw_speed_push(DwSpeed *speed, const float *interleaved, size_t frames);
+// At the end of a recording: takes what does not fill a block.
+void dw_speed_finish(DwSpeed *speed);
+// Adds readings, table, curves, raster and remarks to SHEET. No tone, too short
+// a tone or a sample that is not a number is DW_BAD_INPUT with one line.
+DwStatus dw_speed_read(const DwSpeed *speed, DwSheet *sheet, DwMessage *message);
+
+#endif

@@ -1,0 +1,29 @@
+// SPDX-License-Identifier: MIT
+// A recording read block by block between record.start and record.end.
+#ifndef DW_PROCEDURE_RECORDING_H
+#define DW_PROCEDURE_RECORDING_H
+
+#include "audio/source.h"
+#include "base/sheet.h"
+
+enum { DW_RECORDING_BLOCK = 8192 };
+
+typedef struct {
+    DwSource *source;
+    float *block; // the frames of the last read, interleaved
+    double rate_hz;
+    unsigned channels;
+    double start_s;    // time of the first frame read
+    uint64_t at, end;  // frames
+    size_t gaps;       // places where samples are missing
+} DwRecording;
+
+// Opens PATH and skips to record.start. A start after the end is DW_BAD_INPUT.
+DwStatus dw_recording_open(const char *path, const DwInputs *inputs, DwRecording *recording, DwMessage *message);
+void dw_recording_close(DwRecording *recording);
+// Reads the next block into recording->block; *GOT is 0 at the end.
+DwStatus dw_recording_read(DwRecording *recording, size_t *got, DwMessage *message);
+// Names the recording on SHEET and says what its source has to say.
+void dw_recording_describe(const DwRecording *recording, const char *path, DwSheet *sheet);
+
+#endif
