@@ -222,18 +222,32 @@ static DwArmKind read_kind(const DwInputs *inputs)
                                             : DW_ARM_PIVOTED;
 }
 
-DwStatus dw_arm_setup_read(const DwInputs *inputs, DwArmSetup *setup, DwMessage *message)
+DwStatus dw_arm_setup_read_record(const DwInputs *inputs, DwArmSetup *setup, DwMessage *message)
 {
     DwArmSetup read = {.kind = read_kind(inputs),
-                       .signal = {dw_inputs_number(inputs, "align.velocity"), dw_inputs_number(inputs, "deck.speed")}};
+                       .signal = {dw_inputs_number(inputs, "align.velocity"), dw_inputs_number(inputs, "deck.speed")},
+                       .nulls = {NAN, NAN},
+                       .ideal = {NAN, NAN, NAN},
+                       .stated = {NAN, NAN, NAN}};
     DwStatus status = read_groove(inputs, &read.groove, message);
     if (status == DW_OK && read.kind != DW_ARM_LINEAR)
         status = dw_arm_setup_nulls(inputs, dw_inputs_word(inputs, "align.method"), read.kind, read.groove, &read.nulls,
                                     message);
+    if (status == DW_OK)
+        *setup = read;
+    return status;
+}
+
+DwStatus dw_arm_setup_read(const DwInputs *inputs, DwArmSetup *setup, DwMessage *message)
+{
+    DwArmSetup read;
     Measures given = {NAN, NAN, NAN, NAN, 0};
+    DwStatus status = dw_arm_setup_read_record(inputs, &read, message);
     if (status == DW_OK)
         status = read_measures(inputs, &given, message);
-    if (status == DW_OK && read.kind != DW_ARM_LINEAR) {
+    if (status != DW_OK)
+        return status;
+    if (read.kind != DW_ARM_LINEAR) {
         status = read.kind == DW_ARM_PIVOTED ? ideal_pivoted(&given, read.nulls, &read.ideal, message)
                                              : ideal_underhung(&given, read.nulls.inner_mm, &read.ideal, message);
         if (status == DW_OK)

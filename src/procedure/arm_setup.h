@@ -30,6 +30,10 @@ typedef struct {
 // itself or no arm can do is DW_BAD_INPUT with one line.
 DwStatus dw_arm_setup_read(const DwInputs *inputs, DwArmSetup *setup, DwMessage *message);
 
+// The part of it that needs no arm: kind, grooves, signal and null radii; a
+// linear arm's null radii are undefined. The arms are left undefined too.
+DwStatus dw_arm_setup_read_record(const DwInputs *inputs, DwArmSetup *setup, DwMessage *message);
+
 // The null radii of the alignment called METHOD for the arm of SETUP.
 DwStatus dw_arm_setup_nulls(const DwInputs *inputs, const char *method, DwArmKind kind, DwGroove groove, DwNulls *nulls,
                             DwMessage *message);

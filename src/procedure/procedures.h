@@ -7,5 +7,6 @@
 
 extern const DwProcedure dw_procedure_align;
 extern const DwProcedure dw_procedure_speed;
+extern const DwProcedure dw_procedure_template;
 
 #endif

@@ -7,6 +7,7 @@
 static const DwProcedure *const procedures[] = {
     &dw_procedure_speed,
     &dw_procedure_align,
+    &dw_procedure_template,
     NULL,
 };
 
