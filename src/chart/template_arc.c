@@ -10,6 +10,8 @@
 #include <stdlib.h>
 
 static const double left_mm = 12, above_mm = 7, below_mm = 14, beyond_mm = 9;
+// What the words take at least, and how far they must stay from the arc.
+static const double words_width_mm = 142, words_height_mm = 156, clear_mm = 30;
 
 static const char *const steps[] = {
     "Lay an old record on the platter and the sheet on it, so that the stylus stands at playing height. Cut the small "
@@ -42,19 +44,23 @@ static double tangent_at(DwTemplatePoint spindle, DwTemplatePoint point)
 
 static void plan(const DwTemplate *template, DwTemplatePlan *plan)
 {
-    double across = template->groove_outer_mm + beyond_mm;
-    DwTemplatePoint spindle = {left_mm, above_mm + template->pivot_to_spindle_mm};
+    double width = fmax(left_mm + template->groove_outer_mm + beyond_mm, left_mm + 14 + words_width_mm);
+    // On a short arm the words need more room above the arc than there is.
+    DwTemplatePoint there =
+        stylus_at(template, (DwTemplatePoint){0, template->pivot_to_spindle_mm}, template->groove_outer_mm);
+    double above = fmax(above_mm, words_height_mm + clear_mm - there.y);
+    DwTemplatePoint spindle = {left_mm, above + template->pivot_to_spindle_mm};
     DwTemplatePoint inner = stylus_at(template, spindle, template->groove_inner_mm);
     DwTemplatePoint outer = stylus_at(template, spindle, template->groove_outer_mm);
     double lowest = fmax(spindle.y, fmax(inner.y, outer.y)), highest = fmin(inner.y, outer.y);
-    plan->width = left_mm + across;
+    plan->width = width;
     plan->height = lowest + below_mm;
     plan->points[DW_TEMPLATE_SPINDLE] = spindle;
-    plan->points[DW_TEMPLATE_PIVOT] = (DwTemplatePoint){left_mm, above_mm};
+    plan->points[DW_TEMPLATE_PIVOT] = (DwTemplatePoint){left_mm, above};
     plan->points[DW_TEMPLATE_NULL_INNER] = stylus_at(template, spindle, template->null_inner_mm);
     if (!isnan(template->null_outer_mm))
         plan->points[DW_TEMPLATE_NULL_OUTER] = stylus_at(template, spindle, template->null_outer_mm);
-    plan->words = (DwBox){left_mm + 14, 0, plan->width - left_mm - 14, highest - 30};
+    plan->words = (DwBox){left_mm + 14, 0, plan->width - left_mm - 14, highest - clear_mm};
 }
 
 // Where the record's grooves end: a piece of the groove above the grid.

@@ -26,7 +26,7 @@ static const char *const steps[] = {
 static void plan(const DwTemplate *template, DwTemplatePlan *plan)
 {
     DwTemplatePoint spindle = {left_mm, words_mm + drawing_mm / 2};
-    plan->width = left_mm + template->groove_outer_mm + beyond_mm;
+    plan->width = fmax(left_mm + template->groove_outer_mm + beyond_mm, 168);
     plan->height = words_mm + drawing_mm;
     plan->points[DW_TEMPLATE_SPINDLE] = spindle;
     plan->points[DW_TEMPLATE_NULL_INNER] = (DwTemplatePoint){spindle.x + template->null_inner_mm, spindle.y};

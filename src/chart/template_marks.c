@@ -3,6 +3,7 @@
 
 #include <math.h>
 #include <stdio.h>
+#include <stdlib.h>
 
 static const double hair_mm = 0.1;
 static const double spindle_diameter_mm = 7.24;
@@ -89,7 +90,7 @@ void dw_template_scale(const DwCanvas *canvas, DwTemplatePoint origin, double an
         dw_template_line(canvas, (DwTemplatePoint){i, 0}, (DwTemplatePoint){i, side * length}, hair_mm, DW_INK_TEXT);
         if (i % 10 == 0) {
             char number[16];
-            snprintf(number, sizeof number, "%d", i);
+            snprintf(number, sizeof number, "%s%d", i < 0 ? "−" : "", abs(i));
             // The numbers stand upright whichever way the scale runs.
             cairo_save(cairo);
             cairo_translate(cairo, i, side * 7.2);

@@ -7,7 +7,7 @@
 #include <math.h>
 #include <stdlib.h>
 
-static const double card_mm = 60, above_mm = 52, margin_mm = 14;
+static const double card_mm = 64, above_mm = 52, margin_mm = 14;
 
 static const char *const steps[] = {
     "Cut the card out along its edge and the small circle just inside its line: it must sit on the spindle without "
@@ -75,7 +75,7 @@ static void draw(const DwTemplate *template, const DwTemplatePlan *plan, const D
                           highest(template), -side);
     dw_template_stylus_point(canvas, stylus, 0);
     dw_template_spindle(canvas, spindle);
-    char *text = dw_text_format("%.2f", overhang);
+    char *text = dw_text_format("%.2f%s", fabs(overhang), overhang < 0 ? " short" : "");
     dw_template_arrow_head(canvas, (DwTemplatePoint){spindle.x + 13.6, stylus.y}, M_PI);
     dw_canvas_write(canvas, (DwLetters){1, true, DW_INK_ACCENT}, spindle.x + 17.2, stylus.y + 1.2, 0, text);
     free(text);

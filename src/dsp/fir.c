@@ -2,6 +2,7 @@
 #include "dsp/fir.h"
 
 #include "base/memory.h"
+#include "base/wide.h"
 
 #include <gsl/gsl_sf_bessel.h>
 #include <math.h>
@@ -81,7 +82,7 @@ double dw_fir_gain(const DwFir *fir, double frequency)
 enum { CHUNK = 1024 };
 
 // One chunk of output from its padded input: COUNT outputs need COUNT + taps − 1.
-static void run_chunk(const DwFir *fir, const double *padded, double *restrict output, size_t count)
+DW_WIDE static void run_chunk(const DwFir *fir, const double *padded, double *restrict output, size_t count)
 {
     size_t half = fir->count / 2;
     const double *middle = padded + half;

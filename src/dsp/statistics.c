@@ -1,10 +1,16 @@
 // SPDX-License-Identifier: MIT
 #include "dsp/statistics.h"
 
+#include "base/memory.h"
+#include "base/wide.h"
+
 #include <gsl/gsl_cdf.h>
+#include <gsl/gsl_sf_bessel.h>
 #include <gsl/gsl_statistics_double.h>
 #include <gsl/gsl_statistics_float.h>
 #include <math.h>
+#include <stdint.h>
+#include <stdlib.h>
 
 double dw_statistics_quantile(float *values, size_t count, double share)
 {
@@ -19,6 +25,94 @@ double dw_statistics_quantile(float *values, size_t count, double share)
             high = fmin(high, (double)values[i]);
     }
     return low + (place - (double)rank) * (high - low);
+}
+
+enum { POINTS = 4, REACH = 4, BINS = 16384 };
+
+// Weights of the samples around that give the value at I/4 between two of them:
+// a windowed sinc, scaled to pass a steady value.
+static void interpolator(size_t i, double weights[2 * REACH])
+{
+    double sum = 0;
+    for (int k = 0; k < 2 * REACH; k++) {
+        double t = (double)(k - REACH + 1) - (double)i / POINTS, x = M_PI * t;
+        double place = t / (REACH + 0.25), window = gsl_sf_bessel_I0(5.5 * sqrt(1 - place * place));
+        weights[k] = window * (t == 0 ? 1 : sin(x) / x);
+        sum += weights[k];
+    }
+    for (int k = 0; k < 2 * REACH; k++)
+        weights[k] /= sum;
+}
+
+// Values between samples, COUNT of them at one place within the step, from the
+// samples around; the loop runs along the signal and vectorises.
+DW_WIDE static void interpolate(const double *around, const double weights[2 * REACH], double *restrict values,
+                                size_t count)
+{
+    for (size_t n = 0; n < count; n++)
+        values[n] = weights[0] * around[n];
+    for (size_t k = 1; k < 2 * REACH; k++)
+        for (size_t n = 0; n < count; n++)
+            values[n] += weights[k] * around[n + k];
+}
+
+// A histogram of magnitudes.
+typedef struct {
+    uint32_t *bins;
+    double scale; // bins a unit
+    double sum;
+    size_t total;
+} Histogram;
+
+static void count_magnitudes(Histogram *histogram, const double *values, const unsigned char *used, size_t count)
+{
+    for (size_t n = 0; n < count; n++) {
+        if (used && !(used[n] && used[n + 1]))
+            continue;
+        double magnitude = fabs(values[n]);
+        size_t bin = (size_t)(magnitude * histogram->scale);
+        histogram->bins[bin < BINS ? bin : BINS - 1]++;
+        histogram->sum += magnitude;
+        histogram->total++;
+    }
+}
+
+static double histogram_quantile(const Histogram *histogram, double share)
+{
+    double wanted = share * (double)histogram->total, below = 0;
+    for (size_t b = 0; histogram->total > 0 && b < BINS; b++) {
+        double here = histogram->bins[b];
+        if (here > 0 && below + here >= wanted)
+            return histogram->scale > 0 ? ((double)b + (wanted - below) / here) / histogram->scale : 0;
+        below += here;
+    }
+    return NAN;
+}
+
+DwMagnitude dw_statistics_magnitude(const double *samples, const unsigned char *used, size_t count, double share)
+{
+    enum { PIECE = 512 };
+    double weights[POINTS][2 * REACH], values[PIECE], top = 0;
+    for (size_t i = 1; i < POINTS; i++)
+        interpolator(i, weights[i]);
+    for (size_t n = 0; n < count; n++)
+        if (!used || used[n])
+            top = fmax(top, fabs(samples[n]));
+    Histogram histogram = {.bins = dw_memory_new(BINS, sizeof(uint32_t)),
+                           .scale = top > 0 ? BINS / (1.5 * top) : 0}; // between samples it may be higher
+    for (size_t start = REACH; start + REACH < count; start += PIECE) {
+        size_t left = count - REACH - start, piece = left < PIECE ? left : PIECE;
+        const unsigned char *here = used ? used + start : NULL;
+        count_magnitudes(&histogram, samples + start, here, piece);
+        for (size_t i = 1; i < POINTS; i++) {
+            interpolate(samples + start + 1 - REACH, weights[i], values, piece);
+            count_magnitudes(&histogram, values, here, piece);
+        }
+    }
+    DwMagnitude result = {histogram_quantile(&histogram, share),
+                          histogram.total ? histogram.sum / (double)histogram.total : NAN};
+    free(histogram.bins);
+    return result;
 }
 
 double dw_statistics_mean(const double *values, size_t count)

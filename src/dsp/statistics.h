@@ -8,6 +8,20 @@
 // The value that SHARE (0 … 1) of the COUNT values lie below, by linear
 // interpolation between order statistics (Hyndman & Fan type 7). Reorders VALUES.
 double dw_statistics_quantile(float *values, size_t count, double share);
+
+// How a signal's magnitude is spread over time.
+typedef struct {
+    double quantile; // stays below it for the asked share of the time
+    double average;
+} DwMagnitude;
+
+// The magnitude of a signal of COUNT samples, band-limited to a quarter of its
+// rate, at four points a sample, so that a tone that is a simple fraction of the
+// rate is not met at the same few phases only. Samples where USED is zero and
+// what lies beside them do not count (NULL: all do). NAN without any.
+// Accuracy: the quantile within 1e-4 of the largest magnitude.
+DwMagnitude dw_statistics_magnitude(const double *samples, const unsigned char *used, size_t count, double share);
+
 double dw_statistics_mean(const double *values, size_t count);
 // The sample standard deviation (divisor COUNT − 1); NAN below two values.
 double dw_statistics_deviation(const double *values, size_t count);

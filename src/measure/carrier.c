@@ -2,7 +2,9 @@
 #include "measure/carrier.h"
 
 #include "base/memory.h"
+#include "base/wide.h"
 #include "dsp/fir.h"
+#include "dsp/halfband.h"
 #include "measure/front_end.h"
 #include "measure/tone_search.h"
 
@@ -13,15 +15,15 @@
 #include <string.h>
 
 static const double BASEBAND_HZ = 1000;  // the least rate of the demodulated series
-static const double PASS_HZ = 300;       // FM to 200 Hz on a tone that is some percent off
-static const double STOP_HZ = 480;       // what lies beyond would fold into the series
+static const double PASS_HZ = 260;       // FM to 200 Hz on a tone that strays
+static const double STOP_HZ = 600;       // what lies between folds to where nothing is read
+static const double NARROW_HZ = 2400;    // the least rate at which the narrow low-pass runs
 static const double HISTORY_S = 4;       // of samples, for a tone noticed late
 static const double WATCH_S = 0.064;     // pieces in which a running tone is watched
 static const double LOST_S = 0.6;        // as long as this without it, the tone has ended
 static const double LEAST_RUN_S = 1;     // shorter stretches are not worth keeping
 static const double LEAST_DOMINANCE = 0.4;
 static const double FARTHEST_OFF = 0.06; // of the tone's frequency, while it runs
-static const double HIGHPASS_HZ = 150;   // for the power that the tone is compared with
 static const double QUIETEST_POWER = 1e-8; // of a tone at −80 dBFS
 
 // A growing window on a stream: value i stands at stream place `start` + i.
@@ -52,17 +54,22 @@ static void window_forget(Window *window, size_t from)
     window->start += drop;
 }
 
+enum { MIX_PIECE = 512, HALVINGS_MOST = 3 };
+
 // The tone being followed.
 typedef struct {
     DwToneRun run;
     double complex weight[2];
-    double complex turn, oscillator; // of the mixer
-    size_t mixed_to;                 // stream place up to which samples were mixed
-    size_t next;                     // stream place of the next value's centre
-    size_t first;                    // stream place of the run's first value
+    double complex oscillator;       // of the mixer, at `mixed_to`
+    double step_angle;               // its turn a sample
+    float table[2][MIX_PIECE];       // cosine and sine of the turns within a piece
+    size_t begun, mixed_to;          // stream places between which samples were mixed
+    DwHalfband *halve[2][HALVINGS_MOST];
+    size_t next;  // place of the next value's centre in the narrow stream, which begins at `begun`
+    size_t first; // place there of the run's first value
     // The watch on it.
     double power_of_pure; // joined tone power over channel power when nothing else is there
-    double last[2], high[2]; // of the high-pass
+    size_t lag;           // half a period of the tone in samples
     size_t watched; // values of the series that were watched
     size_t good_to; // values up to the last good piece
 } Following;
@@ -70,14 +77,16 @@ typedef struct {
 struct DwCarrier {
     DwCarrierSettings settings;
     DwFrontEnd *front_end;
-    double rate_hz; // of the front end
-    size_t step;    // front-end samples a value of the series
+    double rate_hz;      // of the front end
+    size_t halvings;     // from there to the narrow stream
+    double narrow_hz;    // its rate
+    size_t step;         // narrow samples a value of the series
     DwFir lowpass;
     float *taps;
     DwToneSearch *search;
     size_t search_at; // stream place of the next frame to search
     Window history[2];
-    Window mixed[2]; // real and imaginary
+    Window mixed[2]; // the narrow stream, real and imaginary
     Window heard;    // power of the channels above rumble and hum, sample by sample
     float *pending;  // what the next whole block has so far
     size_t pending_count, block;
@@ -85,6 +94,7 @@ struct DwCarrier {
     Following following;
     DwToneRun best;
     size_t frames; // taken
+    size_t blocks;
     bool met_bad_sample;
     double bad_second;
 };
@@ -101,16 +111,27 @@ DwCarrier *dw_carrier_new(DwCarrierSettings settings)
     carrier->settings = settings;
     carrier->front_end = dw_front_end_new(settings.rate_hz, settings.channels);
     carrier->rate_hz = dw_front_end_rate_hz(carrier->front_end);
-    carrier->step = (size_t)(carrier->rate_hz / BASEBAND_HZ);
-    carrier->lowpass = dw_fir_lowpass(PASS_HZ / carrier->rate_hz, STOP_HZ / carrier->rate_hz, 85);
-    // Padded to whole groups of lanes, for the inner loop of `value_at`.
-    carrier->taps = dw_memory_new(carrier->lowpass.count + 16, sizeof(float));
+    carrier->narrow_hz = carrier->rate_hz;
+    for (; carrier->narrow_hz >= 2 * NARROW_HZ && carrier->halvings < HALVINGS_MOST; carrier->halvings++)
+        carrier->narrow_hz /= 2;
+    carrier->step = (size_t)(carrier->narrow_hz / BASEBAND_HZ);
+    carrier->lowpass = dw_fir_lowpass(PASS_HZ / carrier->narrow_hz, STOP_HZ / carrier->narrow_hz, 85);
+    carrier->taps = dw_memory_new(carrier->lowpass.count, sizeof(float));
     for (size_t i = 0; i < carrier->lowpass.count; i++)
         carrier->taps[i] = (float)carrier->lowpass.taps[i];
     carrier->search = dw_tone_search_new(carrier->rate_hz);
     carrier->block = settings.rate_hz < 20000 ? 1024 : settings.rate_hz < 40000 ? 2048 : DW_FRONT_END_BLOCK;
     carrier->pending = dw_memory_new(DW_FRONT_END_BLOCK * channels_of(&settings), sizeof(float));
     return carrier;
+}
+
+static void clear_halvings(Following *following)
+{
+    for (size_t i = 0; i < 2; i++)
+        for (size_t k = 0; k < HALVINGS_MOST; k++) {
+            dw_halfband_free(following->halve[i][k]);
+            following->halve[i][k] = NULL;
+        }
 }
 
 static void clear_run(DwToneRun *run)
@@ -134,6 +155,7 @@ void dw_carrier_free(DwCarrier *carrier)
     }
     free(carrier->heard.values);
     free(carrier->pending);
+    clear_halvings(&carrier->following);
     clear_run(&carrier->following.run);
     clear_run(&carrier->best);
     free(carrier);
@@ -141,12 +163,12 @@ void dw_carrier_free(DwCarrier *carrier)
 
 double dw_carrier_lowpass_gain(const DwCarrier *carrier, double frequency_hz)
 {
-    return dw_fir_gain(&carrier->lowpass, frequency_hz / carrier->rate_hz);
+    return dw_fir_gain(&carrier->lowpass, frequency_hz / carrier->narrow_hz);
 }
 
 double dw_carrier_smear_s(const DwCarrier *carrier)
 {
-    return 0.5 * (double)carrier->lowpass.count / carrier->rate_hz;
+    return 0.5 * (double)carrier->lowpass.count / carrier->narrow_hz;
 }
 
 double dw_carrier_length_s(const DwCarrier *carrier)
@@ -272,10 +294,23 @@ static void choose_weights(Following *following, const double power[2], double c
                               fmin(power[0], power[1]) > 0.01 * fmax(power[0], power[1]);
 }
 
-static double highpass_gain_squared(double frequency_hz)
+static void start_mixer(DwCarrier *carrier, Following *following, size_t from)
 {
-    double ratio = frequency_hz / HIGHPASS_HZ;
-    return ratio * ratio / (1 + ratio * ratio);
+    following->step_angle = 2 * M_PI * following->run.centre_hz / carrier->rate_hz;
+    following->oscillator = 2;
+    following->begun = following->mixed_to = from;
+    for (size_t i = 0; i < 2; i++) {
+        carrier->mixed[i].start = carrier->mixed[i].count = 0;
+        double rate_hz = carrier->rate_hz;
+        for (size_t k = 0; k < carrier->halvings; k++, rate_hz /= 2)
+            following->halve[i][k] = dw_halfband_new(STOP_HZ / rate_hz, 90);
+    }
+    carrier->heard.start = from;
+    carrier->heard.count = 0;
+    for (size_t n = 0; n < MIX_PIECE; n++) {
+        following->table[0][n] = (float)cos(following->step_angle * (double)n);
+        following->table[1][n] = -(float)sin(following->step_angle * (double)n);
+    }
 }
 
 static void begin_following(DwCarrier *carrier, size_t from, size_t to, double frequency_hz)
@@ -284,34 +319,36 @@ static void begin_following(DwCarrier *carrier, size_t from, size_t to, double f
     *following = (Following){0};
     DwToneRun *run = &following->run;
     run->centre_hz = frequency_hz;
-    run->rate_hz = carrier->rate_hz / (double)carrier->step;
+    run->rate_hz = carrier->narrow_hz / (double)carrier->step;
     run->fit = fit_of(carrier, frequency_hz, &run->engraved_hz);
     double power[2];
     double complex cross;
     correlate(carrier, from, to, frequency_hz, power, &cross);
     choose_weights(following, power, cross);
     double left = run->share[0] * run->share[0], right = run->share[1] * run->share[1];
-    following->power_of_pure = 2 / ((left * left + right * right) * highpass_gain_squared(frequency_hz));
-    following->turn = cexp(-I * 2 * M_PI * frequency_hz / carrier->rate_hz);
-    following->oscillator = 2; // the mixer halves the amplitude of a real tone
+    following->lag = (size_t)fmax(1, round(0.5 * carrier->rate_hz / frequency_hz));
+    if (from < carrier->history[0].start + following->lag)
+        from += following->lag;
+    double difference = 2 * sin(M_PI * frequency_hz * (double)following->lag / carrier->rate_hz);
+    following->power_of_pure = 2 / ((left * left + right * right) * difference * difference);
+    start_mixer(carrier, following, from);
     size_t half = carrier->lowpass.count / 2;
-    following->mixed_to = from;
-    following->first = following->next = from + half;
-    run->start_s = (double)following->first / carrier->rate_hz;
-    for (size_t i = 0; i < 2; i++) {
-        carrier->mixed[i].start = from;
-        carrier->mixed[i].count = 0;
-    }
-    carrier->heard.start = from;
-    carrier->heard.count = 0;
+    following->first = following->next = half;
+    run->start_s = (double)from / carrier->rate_hz + (double)half / carrier->narrow_hz;
     carrier->is_following = true;
+}
+
+// The front end's stream place of a place in the narrow stream.
+static size_t front_place(const DwCarrier *carrier, size_t narrow)
+{
+    return carrier->following.begun + (narrow << carrier->halvings);
 }
 
 static void end_following(DwCarrier *carrier)
 {
     Following *following = &carrier->following;
     DwToneRun *run = &following->run;
-    carrier->search_at = following->first + (following->good_to + run->dropped) * carrier->step;
+    carrier->search_at = front_place(carrier, following->first + (following->good_to + run->dropped) * carrier->step);
     size_t kept = following->good_to;
     run->count = kept < run->count ? kept : run->count;
     if ((double)run->count >= LEAST_RUN_S * run->rate_hz && (!carrier->best.count || is_better(run, &carrier->best))) {
@@ -320,54 +357,58 @@ static void end_following(DwCarrier *carrier)
         *run = (DwToneRun){0};
     } else
         clear_run(run);
+    clear_halvings(following);
     carrier->is_following = false;
     dw_tone_search_reset(carrier->search);
 }
 
 // --- following ----------------------------------------------------------------
 
-enum { MIX_PIECE = 512 };
-
-// One piece mixed down, joined: (w₀x₀ + w₁x₁)·e^−jωt; X[1] is NULL in mono.
-static void mix_piece(Following *following, const float *const x[2], size_t count, float *real, float *imaginary)
+// One piece mixed down, joined: (w₀x₀ + w₁x₁)·e^−jωt. The piece's first phase
+// goes into the weights, the phases within it come from a table, so that the
+// loop vectorises. X[1] is NULL in mono.
+DW_WIDE static void mix_piece(const Following *following, const float *const x[2], size_t count, float *restrict real,
+                              float *restrict imaginary)
 {
-    double c = creal(following->oscillator), s = cimag(following->oscillator);
-    double turn_c = creal(following->turn), turn_s = cimag(following->turn);
-    double w0 = creal(following->weight[0]), w1_re = creal(following->weight[1]), w1_im = cimag(following->weight[1]);
+    double complex w0 = following->weight[0] * following->oscillator, w1 = following->weight[1] * following->oscillator;
+    float w0_re = (float)creal(w0), w0_im = (float)cimag(w0), w1_re = (float)creal(w1), w1_im = (float)cimag(w1);
+    const float *restrict c = following->table[0], *restrict s = following->table[1];
+    const float *restrict left = x[0], *restrict right = x[1] ? x[1] : x[0];
+    if (!x[1])
+        w1_re = w1_im = 0;
     for (size_t n = 0; n < count; n++) {
-        double re = w0 * (double)x[0][n], im = 0;
-        if (x[1]) {
-            re += w1_re * (double)x[1][n];
-            im = w1_im * (double)x[1][n];
-        }
-        real[n] = (float)(re * c - im * s);
-        imaginary[n] = (float)(re * s + im * c);
-        double next = c * turn_c - s * turn_s;
-        s = c * turn_s + s * turn_c;
-        c = next;
+        float re = w0_re * left[n] + w1_re * right[n], im = w0_im * left[n] + w1_im * right[n];
+        real[n] = re * c[n] - im * s[n];
+        imaginary[n] = re * s[n] + im * c[n];
     }
-    double size = hypot(c, s); // rotation keeps the length but for rounding
-    following->oscillator = 2 * (c + I * s) / size;
 }
 
-// The power of the piece's channels behind a first-order high-pass, so that
-// rumble and hum do not hide the tone, in the shares that the tone is joined by.
-static void hear_piece(const DwCarrier *carrier, Following *following, const float *const x[2], size_t count,
-                       float *heard)
+// The power of the piece's channels, in the shares that the tone is joined by,
+// as the difference to the sample half a period of the tone before: that passes
+// the tone and hides rumble and hum. X must reach back by the lag.
+DW_WIDE static void hear_piece(const Following *following, const float *const x[2], size_t count, float *restrict heard)
 {
-    double pole = 1 / (1 + 2 * M_PI * HIGHPASS_HZ / carrier->rate_hz);
-    memset(heard, 0, count * sizeof *heard);
-    for (unsigned c = 0; c < 2 && x[c]; c++) {
-        double high = following->high[c], last = following->last[c];
-        double share = following->run.share[c] * following->run.share[c];
-        for (size_t n = 0; n < count; n++) {
-            high = pole * (high + (double)x[c][n] - last);
-            last = (double)x[c][n];
-            heard[n] += (float)(share * high * high);
-        }
-        following->high[c] = high;
-        following->last[c] = last;
+    size_t lag = following->lag;
+    float share[2] = {(float)(following->run.share[0] * following->run.share[0]),
+                      (float)(following->run.share[1] * following->run.share[1])};
+    const float *left = x[0], *right = x[1] ? x[1] : x[0];
+    if (!x[1])
+        share[1] = 0;
+    for (size_t n = 0; n < count; n++) {
+        float a = left[n + lag] - left[n], b = right[n + lag] - right[n];
+        heard[n] = share[0] * a * a + share[1] * b * b;
     }
+}
+
+// Halves the rate of one part of the mixed signal as often as its narrow band allows.
+static void narrow(DwCarrier *carrier, size_t part, const float *samples, size_t count)
+{
+    float buffer[2][MIX_PIECE];
+    for (size_t k = 0; k < carrier->halvings; k++) {
+        count = dw_halfband_push(carrier->following.halve[part][k], samples, count, buffer[k % 2]);
+        samples = buffer[k % 2];
+    }
+    window_append(&carrier->mixed[part], samples, count);
 }
 
 // Mixes all samples that came in.
@@ -378,21 +419,25 @@ static void mix(DwCarrier *carrier)
     float real[MIX_PIECE], imaginary[MIX_PIECE], heard[MIX_PIECE];
     while (following->mixed_to < end) {
         size_t count = end - following->mixed_to < MIX_PIECE ? end - following->mixed_to : MIX_PIECE;
-        const float *x[2] = {NULL, NULL};
-        for (unsigned c = 0; c < 2 && carrier->history[c].values; c++)
+        const float *x[2] = {NULL, NULL}, *earlier[2] = {NULL, NULL};
+        for (unsigned c = 0; c < 2 && carrier->history[c].values; c++) {
             x[c] = carrier->history[c].values + (following->mixed_to - carrier->history[c].start);
+            earlier[c] = x[c] - following->lag;
+        }
         mix_piece(following, x, count, real, imaginary);
-        hear_piece(carrier, following, x, count, heard);
-        window_append(&carrier->mixed[0], real, count);
-        window_append(&carrier->mixed[1], imaginary, count);
+        hear_piece(following, earlier, count, heard);
+        narrow(carrier, 0, real, count);
+        narrow(carrier, 1, imaginary, count);
         window_append(&carrier->heard, heard, count);
         following->mixed_to += count;
+        double turned = following->step_angle * (double)(following->mixed_to - following->begun);
+        following->oscillator = 2 * cexp(-I * fmod(turned, 2 * M_PI)); // the mixer halves a real tone's amplitude
     }
 }
 
 // The low-passed signal at stream place CENTRE: one dot product, in lanes so
 // that it vectorises without reordering a sum behind the compiler's back.
-static double complex value_at(const DwCarrier *carrier, size_t centre)
+DW_WIDE static double complex value_at(const DwCarrier *carrier, size_t centre)
 {
     enum { LANES = 16 };
     size_t from = centre - carrier->lowpass.count / 2 - carrier->mixed[0].start, count = carrier->lowpass.count;
@@ -448,8 +493,9 @@ static void add_value(DwToneRun *run, double deviation_hz, double amplitude)
 // The mean power heard over the COUNT values of the series that end before the next one.
 static double heard_power(const DwCarrier *carrier, size_t count)
 {
-    size_t samples = count * carrier->step;
-    const float *heard = carrier->heard.values + (carrier->following.next - samples - carrier->heard.start);
+    size_t samples = (count * carrier->step) << carrier->halvings;
+    size_t end = front_place(carrier, carrier->following.next);
+    const float *heard = carrier->heard.values + (end - samples - carrier->heard.start);
     double sum = 0;
     for (size_t n = 0; n < samples; n++)
         sum += (double)heard[n];
@@ -487,7 +533,7 @@ static void follow(DwCarrier *carrier)
     double complex before = 0;
     if (following->next > following->first) // the value before is worked out again: it is not kept
         before = value_at(carrier, following->next - carrier->step);
-    while (following->next + half < following->mixed_to) {
+    while (following->next + half < carrier->mixed[0].start + carrier->mixed[0].count) {
         double complex value = value_at(carrier, following->next);
         double deviation = before != 0 ? carg(value * conj(before)) * following->run.rate_hz / (2 * M_PI) : 0;
         bound_run(carrier, following);
@@ -504,7 +550,7 @@ static void follow(DwCarrier *carrier)
     size_t needed = following->next > behind ? following->next - behind : 0;
     window_forget(&carrier->mixed[0], needed);
     window_forget(&carrier->mixed[1], needed);
-    window_forget(&carrier->heard, needed);
+    window_forget(&carrier->heard, front_place(carrier, needed));
 }
 
 // --- the stream ---------------------------------------------------------------
@@ -522,7 +568,7 @@ static void search(DwCarrier *carrier)
                                          right->values ? right->values + at : NULL, &frequency_hz);
         size_t last = carrier->search_at;
         carrier->search_at += hop;
-        if (found && frequency_hz + STOP_HZ / 2 < carrier->rate_hz / 2) {
+        if (found && frequency_hz + PASS_HZ - 40 < carrier->rate_hz / 2) {
             size_t back = dw_tone_search_hops_back() * hop;
             size_t from = last > left->start + back ? last - back : left->start;
             begin_following(carrier, from, last + frame, frequency_hz);
@@ -532,7 +578,9 @@ static void search(DwCarrier *carrier)
 
 static void push_block(DwCarrier *carrier, const float *interleaved, size_t frames)
 {
-    double tone_hz = carrier->is_following ? carrier->following.run.centre_hz : NAN;
+    // One block in four is looked at for clipping: enough to tell, and the rest is left in peace.
+    bool look = carrier->is_following && carrier->blocks++ % 4 == 0;
+    double tone_hz = look ? carrier->following.run.centre_hz : NAN;
     DwFrontBlock block = dw_front_end_push(carrier->front_end, interleaved, frames, tone_hz);
     if (!block.finite) {
         carrier->met_bad_sample = true;
@@ -540,7 +588,7 @@ static void push_block(DwCarrier *carrier, const float *interleaved, size_t fram
         return;
     }
     carrier->frames += frames;
-    if (carrier->is_following) {
+    if (look) {
         carrier->following.run.blocks++;
         carrier->following.run.clipped_blocks += block.clipped;
     }

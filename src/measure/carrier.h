@@ -56,7 +56,7 @@ bool dw_carrier_best(const DwCarrier *carrier, DwToneRun *view);
 // pushed after it.
 void dw_carrier_finish(DwCarrier *carrier);
 // The gain for FM at FREQUENCY_HZ, and for noise that far off the tone: the
-// demodulator's low-pass, flat to 300 Hz.
+// demodulator's low-pass, flat to 260 Hz.
 double dw_carrier_lowpass_gain(const DwCarrier *carrier, double frequency_hz);
 // Half the time that the low-pass smears a click over, seconds.
 double dw_carrier_smear_s(const DwCarrier *carrier);

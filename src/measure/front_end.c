@@ -2,6 +2,7 @@
 #include "measure/front_end.h"
 
 #include "base/memory.h"
+#include "base/wide.h"
 #include "dsp/halfband.h"
 
 #include <math.h>
@@ -59,36 +60,44 @@ double dw_front_end_rate_hz(const DwFrontEnd *front_end)
     return front_end->low_rate_hz;
 }
 
-// The largest magnitude, kept in lanes so that the loop vectorises; NaN is told
-// apart because every finite sample times zero is zero.
-static float largest(const float *samples, size_t count, bool *finite)
+// The largest magnitude, kept in lanes so that the loop vectorises.
+DW_WIDE static float largest(const float *samples, size_t count)
 {
     enum { LANES = 16 };
-    float top[LANES] = {0}, zero[LANES] = {0};
+    float top[LANES] = {0}, most = 0;
     size_t n = 0;
     for (; n + LANES <= count; n += LANES)
         for (size_t i = 0; i < LANES; i++) {
             float magnitude = fabsf(samples[n + i]);
             top[i] = magnitude > top[i] ? magnitude : top[i];
-            zero[i] += samples[n + i] * 0.0f;
         }
-    float most = 0, sum = 0;
-    for (size_t i = 0; i < LANES; i++) {
+    for (size_t i = 0; i < LANES; i++)
         most = top[i] > most ? top[i] : most;
-        sum += zero[i];
-    }
-    for (; n < count; n++) {
+    for (; n < count; n++)
         most = fabsf(samples[n]) > most ? fabsf(samples[n]) : most;
-        sum += samples[n] * 0.0f;
-    }
-    *finite = sum == 0.0f;
     return most;
+}
+
+// Every finite sample times zero is zero; a sum keeps what is not.
+DW_WIDE static bool all_finite(const float *samples, size_t count)
+{
+    enum { LANES = 16 };
+    float zero[LANES] = {0}, sum = 0;
+    size_t n = 0;
+    for (; n + LANES <= count; n += LANES)
+        for (size_t i = 0; i < LANES; i++)
+            zero[i] += samples[n + i] * 0.0f;
+    for (; n < count; n++)
+        sum += samples[n] * 0.0f;
+    for (size_t i = 0; i < LANES; i++)
+        sum += zero[i];
+    return sum == 0.0f;
 }
 
 // Counts samples that stand level with both their neighbours at the top of the
 // wave. Three samples of a clean sine differ there by 1 − cos(step), so a
 // quarter of that marks a flat top at any sampling rate.
-static size_t flat_tops(const float *samples, size_t count, float top, double step)
+DW_WIDE static size_t flat_tops(const float *samples, size_t count, float top, double step)
 {
     float level = 0.9f * top, close = top * (float)(0.25 * (1 - cos(step)));
     int flat = 0;
@@ -98,7 +107,7 @@ static size_t flat_tops(const float *samples, size_t count, float top, double st
     return (size_t)flat;
 }
 
-static size_t at_full_scale(const float *samples, size_t count)
+DW_WIDE static size_t at_full_scale(const float *samples, size_t count)
 {
     int full = 0;
     for (size_t n = 0; n < count; n++)
@@ -106,8 +115,9 @@ static size_t at_full_scale(const float *samples, size_t count)
     return (size_t)full;
 }
 
-static bool is_clipped(const DwFrontEnd *front_end, const float *samples, size_t count, float top, double tone_hz)
+static bool is_clipped(const DwFrontEnd *front_end, const float *samples, size_t count, double tone_hz)
 {
+    float top = largest(samples, count);
     if (top < 1e-3f || count < 64)
         return false;
     double step = 2 * M_PI * tone_hz / front_end->rate_hz;
@@ -116,7 +126,7 @@ static bool is_clipped(const DwFrontEnd *front_end, const float *samples, size_t
     return top >= 0.99996f && at_full_scale(samples, count) * 200 > count;
 }
 
-static void part_channels(DwFrontEnd *front_end, const float *interleaved, size_t frames)
+DW_WIDE static void part_channels(DwFrontEnd *front_end, const float *interleaved, size_t frames)
 {
     if (front_end->channels == 1) {
         memcpy(front_end->planar[0], interleaved, frames * sizeof(float));
@@ -134,11 +144,8 @@ DwFrontBlock dw_front_end_push(DwFrontEnd *front_end, const float *interleaved, 
     DwFrontBlock block = {.finite = true};
     part_channels(front_end, interleaved, frames);
     for (unsigned c = 0; c < front_end->channels; c++) {
-        bool finite = true;
-        float top = largest(front_end->planar[c], frames, &finite);
-        block.finite = block.finite && finite;
         if (isfinite(tone_hz))
-            block.clipped = block.clipped || is_clipped(front_end, front_end->planar[c], frames, top, tone_hz);
+            block.clipped = block.clipped || is_clipped(front_end, front_end->planar[c], frames, tone_hz);
         float *from = front_end->planar[c], *to = front_end->spare[c];
         size_t count = frames;
         for (size_t i = 0; i < front_end->stages; i++) {
@@ -149,6 +156,8 @@ DwFrontBlock dw_front_end_push(DwFrontEnd *front_end, const float *interleaved, 
         }
         block.channel[c] = from;
         block.count = count;
+        // The filters hand on what is not a number, at a fraction of the samples to look at.
+        block.finite = block.finite && all_finite(from, count);
     }
     return block;
 }

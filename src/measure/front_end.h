@@ -22,7 +22,8 @@ typedef struct {
 DwFrontEnd *dw_front_end_new(double rate_hz, unsigned channels);
 void dw_front_end_free(DwFrontEnd *front_end);
 double dw_front_end_rate_hz(const DwFrontEnd *front_end);
-// Takes at most DW_FRONT_END_BLOCK frames. Valid until the next push.
+// Takes at most DW_FRONT_END_BLOCK frames. With TONE_HZ (not NAN) it also looks
+// whether that tone is clipped. Valid until the next push.
 DwFrontBlock dw_front_end_push(DwFrontEnd *front_end, const float *interleaved, size_t frames, double tone_hz);
 
 #endif

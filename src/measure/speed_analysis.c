@@ -9,7 +9,7 @@
 
 enum { HARMONICS = 2 };
 
-static const double BLOCK_S = 0.02; // pieces whose means the slow fit works on
+static const double BLOCK_S = 0.05; // pieces whose means the slow fit works on
 
 double dw_speed_analysis_turn_hz(const DwSpeedAnalysis *analysis, const DwToneRun *run, const DwSpeedSettings *settings)
 {
@@ -127,7 +127,7 @@ static void fit_slow(DwSpeedAnalysis *analysis, const DwToneRun *run, const DwSp
     DwHarmonicFit fit = {0};
     analysis->mean_hz = run->centre_hz;
     double turn_hz = 0;
-    for (int pass = 0; pass < 3; pass++) {
+    for (int pass = 0; pass < 2; pass++) {
         turn_hz = dw_speed_analysis_turn_hz(analysis, run, settings);
         fit = dw_fit_harmonics(blocks.time, blocks.value, blocks.weight, blocks.count, turn_hz, HARMONICS);
         analysis->mean_hz = run->centre_hz + fit.level;

@@ -12,6 +12,7 @@
 #include <string.h>
 
 static const double LEAD_S = 20;        // run before the series so that the filters have settled
+static const double SETTLE_S = 3;       // left out at the front all the same, up to a tenth of the series
 static const double HIGHPASS_HZ = 0.115; // 0.09 dB down at 0.3 Hz, 0.45 dB at 0.2 Hz
 static const double STRETCH_S = 5.4;    // three revolutions at 33⅓; the standard asks for 5 s
 static const double AVERAGE_OF_SINE = 1.1107207345395915; // π/(2√2): rms of a sine over its average
@@ -72,50 +73,47 @@ static void run_filter(DwSpeedAnalysis *analysis, Filter *filter, float *pointer
     }
 }
 
-// The value that X's magnitude, where used, stays below for SHARE of the time.
-static double magnitude_quantile(const double *x, const unsigned char *used, size_t count, double share, float *scratch)
-{
-    size_t kept = 0;
-    for (size_t n = 0; n < count; n++)
-        if (used[n])
-            scratch[kept++] = (float)fabs(x[n]);
-    return dw_statistics_quantile(scratch, kept, share);
-}
+// What a stretch shows: the pointer's and the magnitude's 95 % quantiles.
+typedef struct {
+    double two_sigma, quasi_peak, rms, average;
+} Stretch;
 
-// The four readings of [FROM, TO). SCRATCH holds as many floats.
-static DwFluctuation read_span(const DwSpeedAnalysis *analysis, const float *pointer, size_t from, size_t to,
-                               float *scratch)
+// Reads [FROM, TO) from the samples as they stand. SCRATCH holds as many floats.
+static Stretch read_stretch(const DwSpeedAnalysis *analysis, const float *pointer, size_t from, size_t to,
+                            float *scratch)
 {
-    DwFluctuation reading = {0};
-    const unsigned char *used = analysis->used + from;
-    const double *x = analysis->work + from;
     size_t kept = 0;
     double squares = 0, magnitudes = 0;
-    for (size_t n = 0; n < to - from; n++)
-        if (used[n]) {
-            squares += x[n] * x[n];
-            magnitudes += fabs(x[n]);
-            scratch[kept++] = pointer[from + n];
+    for (size_t n = from; n < to; n++)
+        if (analysis->used[n]) {
+            double x = analysis->work[n];
+            squares += x * x;
+            magnitudes += fabs(x);
+            scratch[kept++] = pointer[n];
         }
     if (!kept)
-        return (DwFluctuation){NAN, NAN, NAN, NAN, NAN, NAN, NAN, NAN};
-    reading.quasi_peak = dw_statistics_quantile(scratch, kept, 0.95);
-    reading.rms = sqrt(squares / (double)kept);
-    reading.average = AVERAGE_OF_SINE * magnitudes / (double)kept;
-    reading.two_sigma = magnitude_quantile(x, used, to - from, 0.95, scratch);
-    return reading;
+        return (Stretch){NAN, NAN, NAN, NAN};
+    Stretch stretch = {.rms = sqrt(squares / (double)kept), .average = AVERAGE_OF_SINE * magnitudes / (double)kept};
+    stretch.quasi_peak = dw_statistics_quantile(scratch, kept, 0.95);
+    kept = 0;
+    for (size_t n = from; n < to; n++)
+        if (analysis->used[n])
+            scratch[kept++] = (float)fabs(analysis->work[n]);
+    stretch.two_sigma = dw_statistics_quantile(scratch, kept, 0.95);
+    return stretch;
 }
 
-// The reading over all of it, and its uncertainty from how it differs between stretches.
-static DwFluctuation read_all(const DwSpeedAnalysis *analysis, const float *pointer, float *scratch)
+// Half-widths of the 95 % intervals, from how the readings differ between stretches.
+static void read_spread(const DwSpeedAnalysis *analysis, const float *pointer, size_t begin, float *scratch,
+                        DwFluctuation *all)
 {
-    DwFluctuation all = read_span(analysis, pointer, 0, analysis->count, scratch);
-    size_t stretches = (size_t)((double)analysis->count / analysis->rate_hz / STRETCH_S), kept = 0;
+    size_t span = analysis->count - begin, kept = 0;
+    size_t stretches = (size_t)((double)span / analysis->rate_hz / STRETCH_S);
     stretches = stretches > STRETCHES_MOST ? STRETCHES_MOST : stretches;
     double values[4][STRETCHES_MOST];
     for (size_t i = 0; i < stretches; i++) {
-        size_t from = analysis->count * i / stretches, to = analysis->count * (i + 1) / stretches;
-        DwFluctuation part = read_span(analysis, pointer, from, to, scratch);
+        Stretch part = read_stretch(analysis, pointer, begin + span * i / stretches, begin + span * (i + 1) / stretches,
+                                    scratch);
         if (isnan(part.rms))
             continue;
         values[0][kept] = part.two_sigma;
@@ -123,13 +121,31 @@ static DwFluctuation read_all(const DwSpeedAnalysis *analysis, const float *poin
         values[2][kept] = part.rms;
         values[3][kept++] = part.average;
     }
-    double off[4];
+    double *const off[] = {&all->two_sigma_off, &all->quasi_peak_off, &all->rms_off, &all->average_off};
     for (size_t i = 0; i < 4; i++)
-        off[i] = kept >= 3 ? dw_statistics_mean_uncertainty(values[i], kept) : NAN;
-    all.two_sigma_off = off[0];
-    all.quasi_peak_off = off[1];
-    all.rms_off = off[2];
-    all.average_off = off[3];
+        *off[i] = kept >= 3 ? dw_statistics_mean_uncertainty(values[i], kept) : NAN;
+}
+
+// The four readings over all of it, as the standards define them.
+static DwFluctuation read_all(const DwSpeedAnalysis *analysis, const float *pointer, float *scratch)
+{
+    size_t settle = (size_t)(SETTLE_S * analysis->rate_hz), tenth = analysis->count / 10;
+    size_t begin = settle < tenth ? settle : tenth;
+    DwFluctuation all = {0};
+    double squares = 0;
+    size_t kept = 0;
+    for (size_t n = begin; n < analysis->count; n++)
+        if (analysis->used[n]) {
+            squares += analysis->work[n] * analysis->work[n];
+            scratch[kept++] = pointer[n];
+        }
+    DwMagnitude magnitude = dw_statistics_magnitude(analysis->work + begin, analysis->used + begin,
+                                                    analysis->count - begin, 0.95);
+    all.two_sigma = magnitude.quantile;
+    all.average = AVERAGE_OF_SINE * magnitude.average;
+    all.rms = kept ? sqrt(squares / (double)kept) : NAN;
+    all.quasi_peak = dw_statistics_quantile(scratch, kept, 0.95);
+    read_spread(analysis, pointer, begin, scratch, &all);
     return all;
 }
 
@@ -141,7 +157,7 @@ static double mend_gain(double frequency, const void *user)
 }
 
 // Two-sigma of the unweighted deviation on one side of the split.
-static double read_side(const DwSpeedAnalysis *analysis, DwSections sections, float *scratch)
+static double read_side(const DwSpeedAnalysis *analysis, DwSections sections)
 {
     double *side = dw_memory_new(analysis->count, sizeof *side);
     memcpy(side, analysis->work, analysis->count * sizeof *side);
@@ -152,9 +168,9 @@ static double read_side(const DwSpeedAnalysis *analysis, DwSections sections, fl
         dw_sections_run(&sections, &before, 1);
     }
     dw_sections_run(&sections, side, analysis->count);
-    double reading = magnitude_quantile(side, analysis->used, analysis->count, 0.95, scratch);
+    DwMagnitude magnitude = dw_statistics_magnitude(side, analysis->used, analysis->count, 0.95);
     free(side);
-    return reading;
+    return magnitude.quantile;
 }
 
 // The weighted two-sigma that additive noise alone gives: a one-sided density of
@@ -182,8 +198,8 @@ void dw_speed_fluctuation(const DwSpeedSettings *settings, DwSpeedAnalysis *anal
     run_filter(analysis, &flat, pointer);
     analysis->unweighted = read_all(analysis, pointer, scratch);
     free(pointer);
-    analysis->wow = read_side(analysis, dw_sections_lowpass(4, settings->split_hz, analysis->rate_hz), scratch);
-    analysis->flutter = read_side(analysis, dw_sections_highpass(4, settings->split_hz, analysis->rate_hz), scratch);
+    analysis->wow = read_side(analysis, dw_sections_lowpass(4, settings->split_hz, analysis->rate_hz));
+    analysis->flutter = read_side(analysis, dw_sections_highpass(4, settings->split_hz, analysis->rate_hz));
     analysis->floor = noise_floor(analysis);
     free(scratch);
 }

@@ -140,7 +140,7 @@ static double wanted_gain(double frequency, const void *user)
 static double noise_density(const DwCarrier *carrier, const DwToneRun *run, const unsigned char *used, double amplitude)
 {
     enum { STEPS = 400 };
-    double gain = 0, step = 0.5 * run->rate_hz / STEPS;
+    double gain = 0, step = 700.0 / STEPS; // past the low-pass; the sampled difference repeats
     for (size_t i = 0; i < STEPS; i++) {
         double f = ((double)i + 0.5) * step, s = sin(M_PI * f / run->rate_hz);
         double low = dw_carrier_lowpass_gain(carrier, f);
@@ -174,7 +174,7 @@ bool dw_speed_mask(const DwCarrier *carrier, const DwToneRun *run, DwSpeedAnalys
     memset(used, 0, from); // the ends are bridged level, so that they do not ring into what is used
     memset(used + to, 0, run->count - to);
     bridge(raw, used, run->count);
-    DwFir lowpass = dw_fir_follow(wanted_gain, &(Droop){carrier, run->rate_hz}, 257, 7.5);
+    DwFir lowpass = dw_fir_follow(wanted_gain, &(Droop){carrier, run->rate_hz}, (size_t)(0.257 * run->rate_hz), 7.5);
     analysis->deviation = dw_memory_new(run->count, sizeof *raw);
     dw_fir_run(&lowpass, raw, analysis->deviation, run->count);
     dw_fir_clear(&lowpass);

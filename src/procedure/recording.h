@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: MIT
-// A recording read block by block between record.start and record.end.
+// A recording read block by block between record.start and record.end. A second
+// thread decodes ahead while the caller works on the block before.
 #ifndef DW_PROCEDURE_RECORDING_H
 #define DW_PROCEDURE_RECORDING_H
 
@@ -8,14 +9,16 @@
 
 enum { DW_RECORDING_BLOCK = 8192 };
 
+typedef struct DwReadAhead DwReadAhead;
+
 typedef struct {
     DwSource *source;
-    float *block; // the frames of the last read, interleaved
+    DwReadAhead *ahead;
+    const float *block; // the frames of the last read, interleaved; valid until the next
     double rate_hz;
     unsigned channels;
-    double start_s;    // time of the first frame read
-    uint64_t at, end;  // frames
-    size_t gaps;       // places where samples are missing
+    double start_s; // time of the first frame read
+    size_t gaps;    // places where samples are missing
 } DwRecording;
 
 // Opens PATH and skips to record.start. A start after the end is DW_BAD_INPUT.

@@ -31,6 +31,25 @@ START_TEST(quantiles_agree_with_sorting)
 }
 END_TEST
 
+START_TEST(magnitude_of_a_sine_is_right_at_simple_fractions_of_the_rate)
+{
+    // A sine of peak 1 stays below sin(0.95·π/2) = 0.99692 for 95 % of the time; its average is 2/π.
+    enum { N = 8000 };
+    static double x[N];
+    static const double frequencies[] = {0.004, 0.05, 0.1, 0.15, 0.2};
+    for (size_t i = 0; i < 5; i++)
+        for (double phase = 0; phase < 0.6; phase += 0.1) {
+            for (size_t n = 0; n < N; n++)
+                x[n] = sin(2 * M_PI * frequencies[i] * (double)n + phase);
+            DwMagnitude magnitude = dw_statistics_magnitude(x, NULL, N, 0.95);
+            ck_assert_double_eq_tol(magnitude.quantile, 0.99692, 0.011);
+            ck_assert_double_eq_tol(magnitude.average, 2 / M_PI, 0.006);
+        }
+    unsigned char none[4] = {0};
+    ck_assert(isnan(dw_statistics_magnitude(x, none, 4, 0.95).quantile));
+}
+END_TEST
+
 START_TEST(spread_of_a_small_set)
 {
     // Student's t for 4 degrees of freedom, 97.5 %: 2.776 (any table of t).
@@ -42,4 +61,5 @@ START_TEST(spread_of_a_small_set)
 }
 END_TEST
 
-DW_SUITE("statistics", quantiles_agree_with_sorting, spread_of_a_small_set)
+DW_SUITE("statistics", quantiles_agree_with_sorting, magnitude_of_a_sine_is_right_at_simple_fractions_of_the_rate,
+         spread_of_a_small_set)
