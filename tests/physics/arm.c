@@ -120,6 +120,27 @@ START_TEST(sliding_keeps_the_linear_offset)
 }
 END_TEST
 
+// Set by one point alone, the other null moves to (L² − d²)/n₁, and the error
+// at the outer point tells which way to slide: with the stylus too far back the
+// offset is too small there, so the nose points away from the spindle. The
+// rows were worked out with NumPy by another hand.
+START_TEST(one_point_alone_misleads_and_the_other_tells_the_way)
+{
+    static const double table[][3] = {
+        {-2, 21.307, 106.449}, {-1, 22.145, 113.655}, {1, 23.828, 128.158}, {2, 24.673, 135.455}};
+    for (size_t i = 0; i < sizeof table / sizeof *table; i++) {
+        DwArm arm = arm_222();
+        arm.effective_length_mm += table[i][0];
+        arm.offset_deg = dw_arm_tracking_angle(&arm, nulls_a.inner_mm);
+        ck_assert_double_eq_tol(arm.offset_deg, table[i][1], 0.00051);
+        DwNulls nulls;
+        ck_assert(dw_arm_nulls(&arm, &nulls));
+        ck_assert_double_eq_tol(nulls.outer_mm, table[i][2], 0.00051);
+        ck_assert_int_eq(dw_arm_tracking_error(&arm, nulls_a.outer_mm) > 0, table[i][0] < 0);
+    }
+}
+END_TEST
+
 START_TEST(reach_is_where_the_circles_meet)
 {
     DwArm arm = {222, 239.3, 23};
@@ -141,5 +162,5 @@ END_TEST
 
 DW_SUITE("arm", angles_agree_with_the_table, angles_agree_with_bauer, nulls_are_where_the_error_is_nought,
          any_one_of_the_four_gives_the_rest, sensitivities_agree_with_the_table_and_with_differences,
-         sliding_keeps_the_linear_offset, reach_is_where_the_circles_meet,
-         paper_under_the_stylus_changes_next_to_nothing)
+         sliding_keeps_the_linear_offset, one_point_alone_misleads_and_the_other_tells_the_way,
+         reach_is_where_the_circles_meet, paper_under_the_stylus_changes_next_to_nothing)
