@@ -26,12 +26,17 @@ DwInk dw_theme_verdict_ink(DwVerdict verdict)
 {
     switch (verdict) {
     case DW_VERDICT_GOOD:
-    case DW_VERDICT_SERVICEABLE: return DW_INK_ACCENT;
-    case DW_VERDICT_ATTENTION: return DW_INK_ATTENTION;
-    case DW_VERDICT_REPLACE: return DW_INK_TEXT;
-    case DW_VERDICT_UNSAFE: return DW_INK_UNSAFE;
+    case DW_VERDICT_SERVICEABLE:
+        return DW_INK_ACCENT;
+    case DW_VERDICT_ATTENTION:
+        return DW_INK_ATTENTION;
+    case DW_VERDICT_REPLACE:
+        return DW_INK_TEXT;
+    case DW_VERDICT_UNSAFE:
+        return DW_INK_UNSAFE;
     case DW_VERDICT_NONE:
-    case DW_VERDICT_NOT_TESTED: return DW_INK_QUIET;
+    case DW_VERDICT_NOT_TESTED:
+        return DW_INK_QUIET;
     }
     return DW_INK_QUIET;
 }
@@ -53,9 +58,9 @@ double dw_theme_contrast(DwColour one, DwColour other)
 static const struct {
     double middle, end, chroma;
 } deviation_scales[] = {
-    [DW_THEME_LIGHT] = {0.965, 0.44, 0.096},
-    [DW_THEME_DARK] = {0.26, 0.80, 0.105},
-    [DW_THEME_PAPER] = {0.975, 0.44, 0.096},
+    [DW_THEME_LIGHT] = {0.965, 0.44, 0.106},
+    [DW_THEME_DARK] = {0.26, 0.80, 0.102},
+    [DW_THEME_PAPER] = {0.975, 0.44, 0.106},
 };
 static const double below_hue = 250 * M_PI / 180; // blue
 static const double above_hue = 55 * M_PI / 180;  // orange

@@ -232,6 +232,18 @@ static DwToneFit fit_of(const DwCarrier *carrier, double frequency_hz, double *e
     return fit;
 }
 
+// Settles what the tone was by the latter half of the run: the deck may still
+// have been running up when it was noticed.
+static void settle_fit(const DwCarrier *carrier, DwToneRun *run)
+{
+    double sum = 0;
+    size_t from = run->count / 2;
+    for (size_t i = from; i < run->count; i++)
+        sum += (double)run->deviation_hz[i];
+    if (run->count > from)
+        run->fit = fit_of(carrier, run->centre_hz + sum / (double)(run->count - from), &run->engraved_hz);
+}
+
 static bool is_better(const DwToneRun *a, const DwToneRun *b)
 {
     if (a->fit != b->fit)
@@ -245,6 +257,7 @@ bool dw_carrier_best(const DwCarrier *carrier, DwToneRun *view)
     if (carrier->is_following) {
         DwToneRun running = carrier->following.run;
         running.count = carrier->following.good_to;
+        settle_fit(carrier, &running);
         if (running.count && (!view->count || is_better(&running, view)))
             *view = running;
     }
@@ -351,6 +364,7 @@ static void end_following(DwCarrier *carrier)
     carrier->search_at = front_place(carrier, following->first + (following->good_to + run->dropped) * carrier->step);
     size_t kept = following->good_to;
     run->count = kept < run->count ? kept : run->count;
+    settle_fit(carrier, run);
     if ((double)run->count >= LEAST_RUN_S * run->rate_hz && (!carrier->best.count || is_better(run, &carrier->best))) {
         clear_run(&carrier->best);
         carrier->best = *run;

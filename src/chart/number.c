@@ -1,0 +1,51 @@
+// SPDX-License-Identifier: MIT
+#include "chart/number.h"
+
+#include "base/text.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+DwNumber dw_number_print(double value, int digits, bool is_signed)
+{
+    char plain[40];
+    if (!isfinite(value))
+        return (DwNumber){"–"};
+    double size = fabs(value);
+    if (size >= 1e7 || digits > 9 || (digits < 0 && size > 0 && size < 1e-5))
+        snprintf(plain, sizeof plain, "%.3g", value);
+    else if (digits < 0)
+        snprintf(plain, sizeof plain, "%.7g", value);
+    else
+        dw_text_decimal(plain, sizeof plain, value, digits);
+    DwNumber number;
+    bool is_zero = strspn(plain, "0.") == strlen(plain);
+    if (plain[0] == '-')
+        snprintf(number.text, sizeof number.text, "−%s", plain + 1);
+    else
+        snprintf(number.text, sizeof number.text, "%s%s", is_signed && !is_zero ? "+" : "", plain);
+    return number;
+}
+
+int dw_number_digits(double value)
+{
+    double size = fabs(value);
+    if (!isfinite(size) || size == 0)
+        return 0;
+    double decade = floor(log10(size));
+    if (decade < -9)
+        return 10;
+    int digits = decade < 0 ? 1 - (int)decade : 2 - (int)fmin(decade, 2);
+    return digits;
+}
+
+const char *dw_number_unit(const char *unit)
+{
+    return strcmp(unit, "deg") == 0 ? "°" : unit;
+}
+
+const char *dw_number_space(const char *unit)
+{
+    return unit[0] && strcmp(dw_number_unit(unit), "°") != 0 ? "\u202f" : "";
+}

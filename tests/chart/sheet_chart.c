@@ -1,0 +1,312 @@
+// SPDX-License-Identifier: MIT
+#include "chart/sheet_chart.h"
+
+#include "base/text.h"
+#include "chart/canvas.h"
+#include "chart/example_sheets.h"
+#include "chart/mark.h"
+#include "chart/reading_cell.h"
+#include "chart/sheet_layout.h"
+#include "chart/sheet_words.h"
+#include "support/suite.h"
+
+#include <dirent.h>
+#include <glib.h>
+#include <math.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+static char folder[300];
+
+static void make_folder(void)
+{
+    snprintf(folder, sizeof folder, "%s/deckwright-chart-XXXXXX", g_get_tmp_dir());
+    ck_assert_ptr_nonnull(mkdtemp(folder));
+}
+
+// The files left in the folder, which are then removed with it.
+static size_t empty_folder(void)
+{
+    size_t count = 0;
+    DIR *listing = opendir(folder);
+    ck_assert_ptr_nonnull(listing);
+    for (struct dirent *entry = readdir(listing); entry; entry = readdir(listing)) {
+        if (entry->d_name[0] == '.')
+            continue;
+        char *path = dw_text_format("%s/%s", folder, entry->d_name);
+        if (unlink(path) != 0)
+            rmdir(path);
+        free(path);
+        count++;
+    }
+    closedir(listing);
+    rmdir(folder);
+    return count;
+}
+
+static char *read_file(const char *path, size_t *length)
+{
+    char *bytes = NULL;
+    ck_assert(g_file_get_contents(path, &bytes, length, NULL));
+    return bytes;
+}
+
+START_TEST(each_ending_gives_its_format)
+{
+    static const char *const starts[][2] = {{"a.svg", "<?xml"}, {"b.PNG", "\x89PNG"}, {"c.pdf", "%PDF"}};
+    DwSheet *sheet = example_speed_sheet(0.2, 0.2);
+    make_folder();
+    for (size_t i = 0; i < 3; i++) {
+        char *path = dw_text_format("%s/%s", folder, starts[i][0]);
+        DwMessage message;
+        ck_assert_int_eq(dw_sheet_chart_write(sheet, path, &message), DW_OK);
+        size_t length = 0;
+        char *bytes = read_file(path, &length);
+        ck_assert_uint_gt(length, 10000);
+        ck_assert(memcmp(bytes, starts[i][1], strlen(starts[i][1])) == 0);
+        g_free(bytes);
+        free(path);
+    }
+    ck_assert_uint_eq(empty_folder(), 3);
+    dw_sheet_free(sheet);
+}
+END_TEST
+
+static uint32_t pixel(cairo_surface_t *picture, double x, double y)
+{
+    uint32_t value;
+    memcpy(&value,
+           cairo_image_surface_get_data(picture) + (int)y * cairo_image_surface_get_stride(picture) + 4 * (int)x,
+           sizeof value);
+    return value & 0xFFFFFF;
+}
+
+// The first reading's value and allowed range in a PNG as written, at the
+// places that head, cell and scale compute to.
+START_TEST(a_written_png_holds_the_marks)
+{
+    DwSheet *sheet = example_speed_sheet(0.2, 0.2);
+    make_folder();
+    char *path = dw_text_format("%s/speed.png", folder);
+    ck_assert_int_eq(dw_sheet_chart_write(sheet, path, NULL), DW_OK);
+    cairo_surface_t *picture = cairo_image_surface_create_from_png(path);
+    ck_assert_int_eq(cairo_surface_status(picture), CAIRO_STATUS_SUCCESS);
+    ck_assert_int_eq(cairo_image_surface_get_width(picture), 1200);
+    ck_assert_uint_eq(pixel(picture, 5, 5), 0xFAF8F3);
+    DwCanvas canvas = {.cairo = cairo_create(picture), .theme = DW_THEME_LIGHT, .em = 20};
+    double margin = 48, width = (1200 - 2 * margin - 2.6 * 20) / 2;
+    double y = margin + dw_sheet_words_head_height(&canvas, sheet, NULL, 1200 - 2 * margin);
+    y = dw_reading_cell_rule(&canvas, &sheet->readings[0], y, width);
+    DwScale scale = dw_mark_range_scale(&sheet->readings[0], NAN, margin, margin + width);
+    ck_assert_uint_eq(pixel(picture, dw_scale_place(&scale, 0.2), y), 0x1F2426);  // the value
+    ck_assert_uint_eq(pixel(picture, dw_scale_place(&scale, -0.2), y), 0x0F5C63); // good
+    ck_assert_uint_eq(pixel(picture, dw_scale_place(&scale, -0.6), y), 0x5B6466); // allowed
+    ck_assert_uint_eq(pixel(picture, dw_scale_place(&scale, 0.9), y + 6), 0xFAF8F3);
+    cairo_destroy(canvas.cairo);
+    cairo_surface_destroy(picture);
+    free(path);
+    ck_assert_uint_eq(empty_folder(), 1);
+    dw_sheet_free(sheet);
+}
+END_TEST
+
+START_TEST(a_bad_place_gives_one_line_and_leaves_nothing)
+{
+    DwSheet *sheet = dw_sheet_new("x", "Nothing");
+    DwMessage message;
+    make_folder();
+    static const char *const endings[] = {"chart.jpg", "chart", "svg", ".png", "chart.svg.txt"};
+    for (size_t i = 0; i < sizeof endings / sizeof *endings; i++) {
+        char *path = dw_text_format("%s/%s", i == 3 ? "" : folder, endings[i]);
+        ck_assert_int_eq(dw_sheet_chart_write(sheet, i == 3 ? ".png" : path, &message), DW_BAD_INPUT);
+        ck_assert_ptr_nonnull(strstr(message.text, ".svg, .png or .pdf"));
+        ck_assert_ptr_null(strchr(message.text, '\n'));
+        free(path);
+    }
+    char *path = dw_text_format("%s/missing/chart.png", folder);
+    ck_assert_int_eq(dw_sheet_chart_write(sheet, path, &message), DW_FAILED);
+    ck_assert_ptr_nonnull(strstr(message.text, path));
+    ck_assert_ptr_null(strchr(message.text, '\n'));
+    free(path);
+    // A folder of that name: the picture is made beside it and cannot take its place.
+    path = dw_text_format("%s/taken.png", folder);
+    ck_assert_int_eq(mkdir(path, 0777), 0);
+    ck_assert_int_eq(dw_sheet_chart_write(sheet, path, &message), DW_FAILED);
+    free(path);
+    ck_assert_uint_eq(empty_folder(), 1); // only that folder
+    dw_sheet_free(sheet);
+}
+END_TEST
+
+// Text of the elements of an SVG document, gathered by a real XML parser.
+static void gather(GMarkupParseContext *context, const char *text, gsize length, gpointer into, GError **error)
+{
+    (void)error;
+    const char *element = g_markup_parse_context_get_element(context);
+    if (strcmp(element, "title") == 0 || strcmp(element, "desc") == 0)
+        dw_text_add(into, "[%s:%.*s]", element, (int)length, text);
+}
+
+START_TEST(an_svg_says_itself_whatever_the_title)
+{
+    DwSheet *sheet = dw_sheet_new("x", "5 < 6 & \"so\" on\x01\xff");
+    dw_sheet_set_subject(sheet, "<take>.wav");
+    char *bytes = NULL;
+    size_t length = 0;
+    ck_assert_int_eq(dw_sheet_chart_render(NULL, sheet, DW_SHEET_CHART_SVG, DW_THEME_LIGHT, &bytes, &length, NULL),
+                     DW_OK);
+    ck_assert_ptr_nonnull(strstr(bytes, "<svg role=\"img\""));
+    DwText found = {0};
+    const GMarkupParser parser = {.text = gather};
+    GMarkupParseContext *context = g_markup_parse_context_new(&parser, 0, &found, NULL);
+    ck_assert(g_markup_parse_context_parse(context, bytes, (gssize)length, NULL));
+    ck_assert(g_markup_parse_context_end_parse(context, NULL));
+    g_markup_parse_context_free(context);
+    ck_assert_str_eq(found.chars, "[title:5 < 6 & \"so\" on \uFFFD][desc:5 < 6 & \"so\" on \uFFFD of <take>.wav.]");
+    dw_text_clear(&found);
+    free(bytes);
+    dw_sheet_free(sheet);
+}
+END_TEST
+
+START_TEST(a_pdf_carries_its_title)
+{
+    DwSheet *sheet = dw_sheet_new("x", "Wow");
+    char *bytes = NULL;
+    size_t length = 0;
+    ck_assert_int_eq(dw_sheet_chart_render(NULL, sheet, DW_SHEET_CHART_PDF, DW_THEME_PAPER, &bytes, &length, NULL),
+                     DW_OK);
+    ck_assert_ptr_nonnull(memmem(bytes, length, "/Title (Wow)", 12));
+    ck_assert_ptr_nonnull(memmem(bytes, length, "/Subject (Wow.)", 15));
+    free(bytes);
+    dw_sheet_free(sheet);
+}
+END_TEST
+
+START_TEST(no_page_loses_or_repeats_a_block)
+{
+    DwSheet *sheet = example_speed_sheet(0.2, 0.2);
+    for (int i = 0; i < 60; i++)
+        dw_sheet_remark(sheet,
+                        "Remark %d, which is long enough to take more than a line on a page of paper, so that "
+                        "several pages are needed for all of them together.",
+                        i);
+    cairo_surface_t *surface = cairo_recording_surface_create(CAIRO_CONTENT_COLOR, NULL);
+    DwCanvas canvas = {.cairo = cairo_create(surface), .theme = DW_THEME_PAPER, .em = 10.5};
+    DwSheetPage *page = dw_sheet_page_new(sheet, NULL);
+    dw_sheet_page_measure(page, &canvas, 480);
+    size_t pages = 0;
+    for (size_t from = 0, to = 0; from < page->block_count; from = to, pages++) {
+        to = dw_sheet_layout_page_end(page, from, 720);
+        ck_assert_uint_gt(to, from);
+        ck_assert_double_le(dw_sheet_layout_need(page, from, to), 720);
+        ck_assert(to == page->block_count || !dw_sheet_page_is_heading(page, to - 1));
+    }
+    ck_assert_uint_ge(pages, 3);
+    dw_sheet_page_free(page);
+    cairo_destroy(canvas.cairo);
+    cairo_surface_destroy(surface);
+    dw_sheet_free(sheet);
+}
+END_TEST
+
+static void render_all(const DwSheet *before, const DwSheet *sheet)
+{
+    for (int format = DW_SHEET_CHART_SVG; format <= DW_SHEET_CHART_PDF; format++) {
+        char *bytes = NULL;
+        size_t length = 0;
+        DwMessage message;
+        DwStatus status = dw_sheet_chart_render(before, sheet, (DwSheetChartFormat)format,
+                                                format == DW_SHEET_CHART_PNG ? DW_THEME_DARK : DW_THEME_PAPER, &bytes,
+                                                &length, &message);
+        ck_assert_msg(status == DW_OK, "%s", message.text);
+        ck_assert_uint_gt(length, 500);
+        free(bytes);
+    }
+}
+
+START_TEST(a_title_alone_is_drawn)
+{
+    DwSheet *sheet = dw_sheet_new("", "Nothing but a title");
+    render_all(NULL, sheet);
+    render_all(sheet, sheet);
+    ck_assert_double_lt(dw_sheet_chart_height(NULL, sheet, 1200, DW_THEME_LIGHT), 300);
+    dw_sheet_free(sheet);
+}
+END_TEST
+
+static void add_extreme_curve(DwSheet *sheet, const char *x_unit, double value, size_t count)
+{
+    DwCurve *curve = dw_sheet_add_curve(sheet, "x.c", "", (DwAxis){"", (char *)x_unit}, (DwAxis){"", "%"}, count);
+    for (size_t i = 0; i < count; i++) {
+        curve->x_values[i] = (double)i;
+        curve->y_values[i] = i % 3 == 2 ? -value : value;
+    }
+}
+
+START_TEST(extreme_values_are_drawn)
+{
+    static const double values[] = {NAN, INFINITY, 1e300, 1.7e308, 1e-310, 0, -1};
+    for (size_t i = 0; i < sizeof values / sizeof *values; i++) {
+        DwSheet *sheet = dw_sheet_new("x", "");
+        DwReading *reading = dw_sheet_add_reading(sheet, "x.a", "", values[i], "%", 3);
+        reading->uncertainty = fabs(values[i]);
+        dw_reading_set_limit(reading, (DwRange){-1e300, 1e300}, (DwRange){NAN, values[i]}, "");
+        add_extreme_curve(sheet, "s", values[i], 9);
+        add_extreme_curve(sheet, "Hz", values[i], 9000);
+        add_extreme_curve(sheet, "mm", values[i], 1);
+        add_extreme_curve(sheet, "mm", values[i], 0);
+        const char *const columns[] = {"frequency|F|Hz|3", "amplitude|A|%|3", NULL};
+        DwTable *table = dw_sheet_add_table(sheet, "x.lines", "", columns);
+        size_t row = dw_table_add_row(table);
+        dw_table_set_number(table, row, 0, fabs(values[i]));
+        dw_table_set_number(table, row, 1, values[i]);
+        render_all(sheet, sheet);
+        dw_sheet_free(sheet);
+    }
+}
+END_TEST
+
+START_TEST(rasters_of_any_size_are_drawn)
+{
+    static const size_t sizes[][2] = {{0, 0}, {0, 90}, {1, 90}, {1, 1}, {700, 180}, {3, 5000}, {40000, 2}};
+    for (size_t i = 0; i < sizeof sizes / sizeof *sizes; i++)
+        for (int kind = 0; kind < 3; kind++) {
+            DwSheet *sheet = dw_sheet_new("x", "Raster");
+            DwRaster *raster = dw_sheet_add_raster(sheet, "r", "Raster", (DwAxis){"Angle", "deg"}, (DwAxis){"Turn", ""},
+                                                   "%", sizes[i][0], sizes[i][1]);
+            for (size_t j = 0; j < sizes[i][0] * sizes[i][1] && kind > 0; j++)
+                raster->values[j] = kind == 1 ? 0 : j % 2 ? 3e38f : -3e38f;
+            char *bytes = NULL;
+            size_t length = 0;
+            ck_assert_int_eq(
+                dw_sheet_chart_render(NULL, sheet, DW_SHEET_CHART_PNG, DW_THEME_LIGHT, &bytes, &length, NULL), DW_OK);
+            free(bytes);
+            dw_sheet_free(sheet);
+        }
+}
+END_TEST
+
+// Drawn into a place far too small, all is made smaller instead of cut.
+START_TEST(a_small_place_still_holds_the_sheet)
+{
+    DwSheet *sheet = example_speed_sheet(0.2, 0.2);
+    cairo_surface_t *surface = cairo_image_surface_create(CAIRO_FORMAT_RGB24, 600, 500);
+    cairo_t *cairo = cairo_create(surface);
+    dw_sheet_chart_draw(sheet, cairo, 600, 500, DW_THEME_LIGHT);
+    cairo_surface_flush(surface);
+    for (int x = 0; x < 600; x++) // the bottom margin stays free
+        ck_assert_uint_eq(pixel(surface, x, 490), 0xFAF8F3);
+    cairo_destroy(cairo);
+    cairo_surface_destroy(surface);
+    dw_sheet_free(sheet);
+}
+END_TEST
+
+DW_SUITE("sheet_chart", each_ending_gives_its_format, a_written_png_holds_the_marks,
+         a_bad_place_gives_one_line_and_leaves_nothing, an_svg_says_itself_whatever_the_title, a_pdf_carries_its_title,
+         no_page_loses_or_repeats_a_block, a_title_alone_is_drawn, extreme_values_are_drawn,
+         rasters_of_any_size_are_drawn, a_small_place_still_holds_the_sheet)
