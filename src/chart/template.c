@@ -111,11 +111,11 @@ static DwTemplatePoint ruler_along_start(const Cut *cut)
     return (DwTemplatePoint){cut->page_width - margin_mm - 4, margin_mm + 14};
 }
 
-int dw_template_locate(const DwTemplate *template, DwTemplateMark mark, unsigned page, double *x_mm, double *y_mm)
+bool dw_template_locate(const DwTemplate *template, DwTemplateMark mark, unsigned page, double *x_mm, double *y_mm)
 {
     Cut cut = cut_of(template);
     if (page >= cut.columns * cut.rows)
-        return 0;
+        return false;
     DwTemplatePoint point = cut.plan.points[mark], shift = shift_of(&cut, page);
     double x = point.x + shift.x, y = point.y + shift.y;
     if (mark == DW_TEMPLATE_RULER_ACROSS || mark == DW_TEMPLATE_RULER_ALONG) {
@@ -124,10 +124,10 @@ int dw_template_locate(const DwTemplate *template, DwTemplateMark mark, unsigned
         y = point.y;
     } else if (!(x >= margin_mm && x <= margin_mm + cut.window_width && y >= margin_mm &&
                  y <= margin_mm + cut.window_height))
-        return 0;
+        return false;
     *x_mm = x * cut.stretch_x;
     *y_mm = y * cut.stretch_y;
-    return 1;
+    return true;
 }
 
 // A ruler of 100 mm: a line, a tick each 10 mm, longer at the ends.

@@ -6,6 +6,8 @@
 
 #include "base/status.h"
 
+#include <stdbool.h>
+
 typedef enum {
     DW_TEMPLATE_ARC,      // the stylus's path, with its two points of tangency
     DW_TEMPLATE_GRID,     // the two points of tangency alone, for any arm
@@ -28,6 +30,7 @@ typedef struct {
     double pivot_to_spindle_mm, effective_length_mm, offset_deg;
     double null_inner_mm, null_outer_mm;
     double groove_inner_mm, groove_outer_mm;
+    bool is_linear;        // a linear arm: the grid alone, tangent at both points
     const char *alignment; // its name
     const char *deck;      // whose template it is, or ""
     const char *accuracy;  // what paper and printer do to it, one or two sentences
@@ -57,6 +60,6 @@ unsigned dw_template_pages(const DwTemplate *template);
 
 // Where MARK is to be found on page PAGE (0 first), in millimetres of the PDF
 // from its left and top edge. Returned: whether it lies on that page.
-int dw_template_locate(const DwTemplate *template, DwTemplateMark mark, unsigned page, double *x_mm, double *y_mm);
+bool dw_template_locate(const DwTemplate *template, DwTemplateMark mark, unsigned page, double *x_mm, double *y_mm);
 
 #endif

@@ -13,7 +13,7 @@ static const double left_mm = 12, above_mm = 7, below_mm = 14, beyond_mm = 9;
 // What the words take at least, and how far they must stay from the arc.
 static const double words_width_mm = 142, words_height_mm = 156, clear_mm = 30;
 
-static const char *const steps[] = {
+static const char *const pivoted[] = {
     "Lay an old record on the platter and the sheet on it, so that the stylus stands at playing height. Cut the small "
     "circle just inside its line: it must sit on the spindle without play.",
     "Swing the pivot cross exactly under the centre of the arm's bearing; tape the sheet down. If the cross cannot be "
@@ -24,6 +24,12 @@ static const char *const steps[] = {
     "Tighten both screws a little at a time, look at arc and points again, then set the tracking force again.",
     NULL,
 };
+
+static const char *const *steps(const DwTemplate *template)
+{
+    (void)template;
+    return pivoted;
+}
 
 // Where the stylus stands at RADIUS. The angle at the spindle, from the pivot
 // clockwise, is that of the triangle pivot, spindle, stylus.

@@ -9,7 +9,7 @@
 
 static const double card_mm = 64, above_mm = 52, margin_mm = 14;
 
-static const char *const steps[] = {
+static const char *const pivoted[] = {
     "Cut the card out along its edge and the small circle just inside its line: it must sit on the spindle without "
     "play. Lay it on an old record so that the stylus stands at playing height.",
     "Aim the long line at the centre of the arm's pivot and tape the card down.",
@@ -18,6 +18,12 @@ static const char *const steps[] = {
     "An arm that cannot swing over the spindle is set with the arc or the grid instead. Never bend it over.",
     NULL,
 };
+
+static const char *const *steps(const DwTemplate *template)
+{
+    (void)template;
+    return pivoted;
+}
 
 static double overhang_of(const DwTemplate *template)
 {

@@ -22,7 +22,8 @@ typedef struct {
 // One kind of template. A page is a window on what `draw` draws.
 typedef struct {
     const char *title;
-    const char *const *steps; // what to set first, NULL last
+    // What to set first and what then, NULL last.
+    const char *const *(*steps)(const DwTemplate *template);
     // Sets the size, the points and the box for words of an emptied PLAN.
     void (*plan)(const DwTemplate *template, DwTemplatePlan *plan);
     void (*draw)(const DwTemplate *template, const DwTemplatePlan *plan, const DwCanvas *canvas);

@@ -9,7 +9,7 @@
 
 static const double strip_mm = 30, gap_mm = 6, above_mm = 15, below_mm = 9, reading_mm = 10;
 
-static const char *const steps[] = {
+static const char *const pivoted[] = {
     "Cut both strips out along their edges, and the small circles just inside their lines: they must sit on the "
     "spindle without play.",
     "First the mounting: the bar on the spindle, its scale under the arm's bearing. Read the scale at the centre of "
@@ -20,6 +20,12 @@ static const char *const steps[] = {
     "Then set the angle on the two-point grid and set the tracking force again.",
     NULL,
 };
+
+static const char *const *steps(const DwTemplate *template)
+{
+    (void)template;
+    return pivoted;
+}
 
 static void plan(const DwTemplate *template, DwTemplatePlan *plan)
 {

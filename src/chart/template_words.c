@@ -61,14 +61,14 @@ static char *figures_of(const DwTemplate *template)
     return dw_text_take(&text);
 }
 
-static double write_steps(const DwTemplateDrawing *drawing, const DwBox *box, double y, const DwCanvas *canvas)
+static double write_steps(const char *const *steps, const DwBox *box, double y, const DwCanvas *canvas)
 {
     const DwLetters number = {1, true, DW_INK_ACCENT}, body = {1, false, DW_INK_TEXT};
-    for (int i = 0; i == 0 || drawing->steps[i - 1]; i++) {
+    for (int i = 0; i == 0 || steps[i - 1]; i++) {
         char *text = dw_text_format("%d", i + 1);
         dw_canvas_write(canvas, number, box->x, y + canvas->em * 0.95, 0, text);
         free(text);
-        const char *step = i == 0 ? printing : drawing->steps[i - 1];
+        const char *step = i == 0 ? printing : steps[i - 1];
         y += paragraph(canvas, body, box->x + 5, y, box->width - 5, step) + 1.1;
     }
     return y;
@@ -105,7 +105,7 @@ void dw_template_words(const DwTemplate *template, const DwTemplateDrawing *draw
     char *figures = figures_of(template);
     y += paragraph(canvas, (DwLetters){1, false, DW_INK_TEXT}, box->x, y, box->width, figures) + 2.5;
     free(figures);
-    y = write_steps(drawing, box, y, canvas) + 1.5;
+    y = write_steps(drawing->steps(template), box, y, canvas) + 1.5;
     y = write_cautions(box, y, canvas) + 2;
     paragraph(canvas, (DwLetters){0.9, false, DW_INK_QUIET}, box->x, y, box->width, template->accuracy);
 }

@@ -32,6 +32,7 @@ static const char *const quantities[] = {
 static const double paper_mm = 0.1;
 static const double bearing_height_mm = 20; // of the arm's bearing above the stylus; common practice
 static const double printer_error = 0.01;
+static const double nine_inches_mm = 228.6;
 
 static DwTemplateKind read_kind(const DwInputs *inputs)
 {
@@ -78,28 +79,29 @@ static DwArm arm_from_wrong_print(const DwArmSetup *setup)
     return dw_arm_setup_at_distance(setup->kind, wrong, setup->ideal.pivot_to_spindle_mm);
 }
 
+// Where no arm is known the paper's part is told for a 9-inch one.
 static char *accuracy_of(const DwArmSetup *setup)
 {
     DwText text = {0};
-    double inner = setup->nulls.inner_mm * printer_error, outer = setup->nulls.outer_mm * printer_error;
-    if (isnan(setup->ideal.pivot_to_spindle_mm))
-        dw_text_add(&text, "A printer 1 %% too large puts the points %.1f and %.1f mm wrong: measure both rulers.",
-                    inner, outer);
-    else {
-        double shift = dw_arm_length_when_lifted(setup->ideal.effective_length_mm, bearing_height_mm, paper_mm);
+    bool known = !isnan(setup->ideal.pivot_to_spindle_mm);
+    bool two = !isnan(setup->nulls.outer_mm);
+    double length = known ? setup->ideal.effective_length_mm : nine_inches_mm;
+    dw_text_add(&text, "%.1f mm of paper moves the stylus by %.3f mm%s: that changes nothing.", paper_mm,
+                dw_arm_length_when_lifted(length, bearing_height_mm, paper_mm), known ? "" : " on a 9-inch arm");
+    dw_text_add(&text, " A printer 1 %% too large moves the point%s by %.1f", two ? "s" : "",
+                setup->nulls.inner_mm * printer_error);
+    if (two)
+        dw_text_add(&text, " and %.1f", setup->nulls.outer_mm * printer_error);
+    dw_text_add(&text, " mm");
+    if (known) {
         DwArm wrong = arm_from_wrong_print(setup);
-        dw_text_add(&text,
-                    "%.1f mm of paper moves the stylus by %.3f mm: that changes nothing. A printer 1 %% too large "
-                    "moves the points by %.1f",
-                    paper_mm, shift, inner);
-        if (!isnan(outer))
-            dw_text_add(&text, " and %.1f", outer);
-        dw_text_add(&text, " mm and sets the overhang %.2f mm",
+        dw_text_add(&text, " and sets the overhang %.2f mm",
                     fabs(dw_arm_overhang(&wrong) - dw_arm_overhang(&setup->ideal)));
-        if (!isnan(outer))
+        if (two)
             dw_text_add(&text, " and the offset %.2f°", fabs(wrong.offset_deg - setup->ideal.offset_deg));
-        dw_text_add(&text, " wrong: measure both rulers.");
+        dw_text_add(&text, " wrong");
     }
+    dw_text_add(&text, ": measure both rulers.");
     return dw_text_take(&text);
 }
 
@@ -119,6 +121,7 @@ static DwTemplate template_of(const DwInputs *inputs, DwTemplateKind kind, const
         .null_outer_mm = setup->nulls.outer_mm,
         .groove_inner_mm = setup->groove.inner_mm,
         .groove_outer_mm = setup->groove.outer_mm,
+        .is_linear = setup->kind == DW_ARM_LINEAR,
         .alignment = setup->kind == DW_ARM_LINEAR ? "linear arm, tangent everywhere"
                                                   : dw_arm_setup_method_name(dw_inputs_word(inputs, "align.method")),
         .deck = dw_inputs_word(inputs, "deck.name"),

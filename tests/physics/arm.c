@@ -138,6 +138,9 @@ START_TEST(one_point_alone_misleads_and_the_other_tells_the_way)
         ck_assert_double_eq_tol(nulls.outer_mm, table[i][2], 0.00051);
         ck_assert_int_eq(dw_arm_tracking_error(&arm, nulls_a.outer_mm) > 0, table[i][0] < 0);
     }
+    // An underhung arm has no offset to make up for it: too far out it is the other way.
+    DwArm underhung = {241.8171, 228.6 + 1, 0};
+    ck_assert_double_gt(dw_arm_tracking_error(&underhung, 78.851), 0);
 }
 END_TEST
 
