@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: MIT
-// Recordings that GStreamer decodes: phone recordings (M4A, 3GP), the sound of
-// a video, and whatever else its plug-ins know. Within this folder only.
+// Recordings that GStreamer decodes: MP3, phone recordings (M4A, 3GP), the
+// sound of a video, and whatever else its plug-ins know. Within this folder only.
 #ifndef DW_AUDIO_DECODE_H
 #define DW_AUDIO_DECODE_H
 

@@ -56,9 +56,9 @@ static const char *container_words(int format)
         int type;
         const char *words;
     } names[] = {
-        {SF_FORMAT_WAV, "WAV"},   {SF_FORMAT_WAVEX, "WAV"}, {SF_FORMAT_RF64, "RF64"}, {SF_FORMAT_AIFF, "AIFF"},
-        {SF_FORMAT_FLAC, "FLAC"}, {SF_FORMAT_OGG, "Ogg"},   {SF_FORMAT_MPEG, "MPEG"}, {SF_FORMAT_W64, "W64"},
-        {SF_FORMAT_CAF, "CAF"},   {SF_FORMAT_AU, "AU"},
+        {SF_FORMAT_WAV, "WAV"},   {SF_FORMAT_WAVEX, "WAV"}, {SF_FORMAT_RF64, "RF64"},
+        {SF_FORMAT_AIFF, "AIFF"}, {SF_FORMAT_FLAC, "FLAC"}, {SF_FORMAT_OGG, "Ogg"},
+        {SF_FORMAT_W64, "W64"},   {SF_FORMAT_CAF, "CAF"},   {SF_FORMAT_AU, "AU"},
     };
     for (size_t i = 0; i < sizeof names / sizeof *names; i++)
         if (names[i].type == (format & SF_FORMAT_TYPEMASK))
@@ -72,10 +72,9 @@ static const char *encoding_words(int format)
         int type;
         const char *words;
     } names[] = {
-        {SF_FORMAT_PCM_S8, "8-bit PCM"},  {SF_FORMAT_PCM_U8, "8-bit PCM"},       {SF_FORMAT_PCM_16, "16-bit PCM"},
-        {SF_FORMAT_PCM_24, "24-bit PCM"}, {SF_FORMAT_PCM_32, "32-bit PCM"},      {SF_FORMAT_FLOAT, "32-bit float"},
-        {SF_FORMAT_DOUBLE, "64-bit float"}, {SF_FORMAT_VORBIS, "Vorbis"},        {SF_FORMAT_OPUS, "Opus"},
-        {SF_FORMAT_MPEG_LAYER_III, "layer III (MP3)"},
+        {SF_FORMAT_PCM_S8, "8-bit PCM"},    {SF_FORMAT_PCM_U8, "8-bit PCM"},  {SF_FORMAT_PCM_16, "16-bit PCM"},
+        {SF_FORMAT_PCM_24, "24-bit PCM"},   {SF_FORMAT_PCM_32, "32-bit PCM"}, {SF_FORMAT_FLOAT, "32-bit float"},
+        {SF_FORMAT_DOUBLE, "64-bit float"}, {SF_FORMAT_VORBIS, "Vorbis"},     {SF_FORMAT_OPUS, "Opus"},
     };
     for (size_t i = 0; i < sizeof names / sizeof *names; i++)
         if (names[i].type == (format & SF_FORMAT_SUBMASK))
@@ -114,30 +113,27 @@ static void remark_cut_off(DwSource *source, const char *path, const SF_INFO *in
                              (double)info->frames / info->samplerate, (double)promised / info->samplerate);
 }
 
-static bool is_mpeg(const SF_INFO *info)
-{
-    return (info->format & SF_FORMAT_TYPEMASK) == SF_FORMAT_MPEG;
-}
-
 // What stands in the way of reading, or NULL.
-static const char *obstacle(const FileState *file, const SF_INFO *info, const char *path)
+static const char *obstacle(const FileState *file, const SF_INFO *info)
 {
+    // The library's words for a rate below 1 speak of its own inside.
     if (!file->sound)
-        return sf_strerror(NULL);
+        return strstr(sf_strerror(NULL), "SF_INFO") ? "its header says 0 Hz" : sf_strerror(NULL);
     if (info->samplerate <= 0)
         return "its header says 0 Hz";
     if (info->channels <= 0)
         return "its header says 0 channels";
     if (info->frames <= 0)
         return "it holds no samples";
-    // The library stops where it guesses the end to be, which loses samples.
-    if (is_mpeg(info) && !dw_header_tells_mp3_length(path))
-        return "it does not tell its length";
     return NULL;
 }
 
 DwStatus dw_file_open(const char *path, DwSource **source, DwMessage *message)
 {
+    // The library reads MP3 only as far as it guesses the length, and its MP3
+    // decoder writes to the terminal: that is left to the other reader.
+    if (dw_header_is_mpeg(path))
+        return dw_fail(message, DW_BAD_INPUT, "it is MPEG audio");
     FileState *file = dw_memory_new(1, sizeof *file);
     // By descriptor, so that the library goes by what is in the file and never
     // takes the ending of its name for a headerless format.
@@ -148,7 +144,7 @@ DwStatus dw_file_open(const char *path, DwSource **source, DwMessage *message)
     }
     SF_INFO info = {0};
     file->sound = sf_open_fd(file->descriptor, SFM_READ, &info, SF_FALSE);
-    const char *why = obstacle(file, &info, path);
+    const char *why = obstacle(file, &info);
     if (why) {
         dw_fail(message, DW_BAD_INPUT, "%s", why);
         close_file(file);
@@ -158,9 +154,6 @@ DwStatus dw_file_open(const char *path, DwSource **source, DwMessage *message)
     bool is_known = info.frames < SF_COUNT_MAX;
     DwSourceFacts facts = {
         .rate_hz = info.samplerate, .channels = (unsigned)info.channels, .frames = is_known ? info.frames : -1};
-    // Encoders of MP3 disagree by a few frames on what they count.
-    if (is_mpeg(&info))
-        facts.tolerance = 4 * 1152;
     snprintf(facts.format, sizeof facts.format, "%s, %s", container_words(info.format), encoding_words(info.format));
     *source = dw_source_new(&file_driver, file, &facts);
     remark_cut_off(*source, path, &info);

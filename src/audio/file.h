@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: MIT
-// Recordings that libsndfile reads: WAV, RF64, FLAC, AIFF, Ogg, MP3, Opus. Within this folder only.
+// Recordings that libsndfile reads: WAV, RF64, FLAC, AIFF, Ogg with Vorbis or Opus. Within this folder only.
 #ifndef DW_AUDIO_FILE_H
 #define DW_AUDIO_FILE_H
 

@@ -134,20 +134,10 @@ int64_t dw_header_promised_bytes(const char *path)
     return promised;
 }
 
-bool dw_header_tells_mp3_length(const char *path)
+bool dw_header_is_mpeg(const char *path)
 {
-    FILE *file = fopen(path, "rbe");
-    if (!file)
-        return false;
-    unsigned char bytes[256] = {0};
-    // An ID3v2 tag comes first: ten bytes and a size of four times seven bits
-    // (M. Nilsson, "ID3 tag version 2.4.0: main structure", 2000, from memory).
-    bool is_read = fread(bytes, 1, 10, file) == 10;
-    off_t start = 0;
-    if (memcmp(bytes, "ID3", 3) == 0)
-        start = 10 + ((off_t)(bytes[6] & 127) << 21 | (bytes[7] & 127) << 14 | (bytes[8] & 127) << 7 | (bytes[9] & 127));
-    size_t got = is_read && fseeko(file, start, SEEK_SET) == 0 ? fread(bytes, 1, sizeof bytes, file) : 0;
-    fclose(file);
-    // The marks stand behind the first frame's side information.
-    return memmem(bytes, got, "Xing", 4) || memmem(bytes, got, "Info", 4) || memmem(bytes, got, "VBRI", 4);
+    unsigned char beginning[3];
+    read_beginning(path, beginning, sizeof beginning);
+    // Eleven ones begin a frame.
+    return memcmp(beginning, "ID3", 3) == 0 || (beginning[0] == 0xff && (beginning[1] & 0xe0) == 0xe0);
 }

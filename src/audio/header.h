@@ -21,8 +21,7 @@ const DwHeaderKind *dw_header_kind(const char *path);
 // Bytes of samples that the header of the WAV or RF64 file at PATH promises, or
 // -1 when it is no such file or the recorder never filled the length in.
 int64_t dw_header_promised_bytes(const char *path);
-// Whether the first frame of the MP3 file at PATH says how long it is. Without
-// that the length is guessed from the first frames' bit rate.
-bool dw_header_tells_mp3_length(const char *path);
+// Whether the file at PATH begins like MPEG audio: a frame, or a tag before it.
+bool dw_header_is_mpeg(const char *path);
 
 #endif

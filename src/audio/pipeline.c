@@ -15,7 +15,9 @@
 // A decoder or device that is silent this long will not speak again.
 #define PATIENCE (8 * GST_SECOND)
 // How often a wait looks for errors.
-#define GLANCE (50 * GST_MSECOND)
+#define GLANCE (5 * GST_MSECOND)
+
+enum { IDLE_GLANCES = 10 };
 
 typedef struct {
     GstElement *pipeline;
@@ -132,8 +134,12 @@ static void note_error(PipelineState *state, GstMessage *news)
 {
     GError *error = NULL;
     gst_message_parse_error(news, &error, NULL);
+    // A decoder is asked for sound alone: when it finds none it blames a part
+    // that it does not name.
+    bool is_soundless = g_error_matches(error, GST_CORE_ERROR, GST_CORE_ERROR_MISSING_PLUGIN);
     if (!state->why[0])
-        snprintf(state->why, sizeof state->why, "%s", error->message);
+        snprintf(state->why, sizeof state->why, "%s",
+                 is_soundless ? "it holds no sound that can be read" : error->message);
     // One line, without the full stop that would stand inside brackets.
     g_strdelimit(state->why, "\n\r", ' ');
     size_t length = strlen(state->why);
@@ -196,10 +202,36 @@ static Taking begin_sample(PipelineState *state, GstSample *sample)
     return TAKEN;
 }
 
+static gboolean find_working_pad(GstElement *element, GstPad *pad, gpointer found)
+{
+    (void)element;
+    if (gst_pad_get_task_state(pad) == GST_TASK_STARTED)
+        *(bool *)found = true;
+    return TRUE;
+}
+
+static void find_working_element(const GValue *element, gpointer found)
+{
+    gst_element_foreach_pad(g_value_get_object(element), find_working_pad, found);
+}
+
+// Whether no thread of the pipeline is at work. Some demultiplexers stop so at
+// a file cut off in its tables, and tell neither an error nor the end.
+static bool is_idle(PipelineState *state)
+{
+    bool found = false;
+    GstIterator *elements = gst_bin_iterate_recurse(GST_BIN(state->pipeline));
+    // A change while we look means work.
+    bool is_steady = gst_iterator_foreach(elements, find_working_element, &found) == GST_ITERATOR_DONE;
+    gst_iterator_free(elements);
+    return is_steady && !found;
+}
+
 // Takes the next sample, waiting for it at most PATIENCE.
 static Taking take_sample(PipelineState *state, GstClockTime patience)
 {
     release_sample(state);
+    unsigned idle = 0;
     for (GstClockTime waited = 0;; waited += GLANCE) {
         // Samples first: what was decoded before an error is still good.
         GstSample *sample = gst_app_sink_try_pull_sample(state->sink, patience < GLANCE ? patience : GLANCE);
@@ -209,6 +241,10 @@ static Taking take_sample(PipelineState *state, GstClockTime patience)
         if (state->broken)
             return BROKEN;
         if (gst_app_sink_is_eos(state->sink))
+            return ENDED;
+        // Several times in a row: between two threads there is a moment of none.
+        idle = is_idle(state) ? idle + 1 : 0;
+        if (idle >= IDLE_GLANCES)
             return ENDED;
         if (waited >= patience)
             return NOTHING_YET;
@@ -238,8 +274,8 @@ static DwStatus stop_reading(DwSource *source, PipelineState *state, Taking taki
         return DW_OK;
     const char *why = taking == BROKEN ? state->why : "no samples came any more";
     if (state->kind == DW_PIPELINE_LIVE)
-        return dw_fail(message, DW_FAILED, "The live input stopped (%s). Check the cable and the device, then start again.",
-                       why);
+        return dw_fail(message, DW_FAILED,
+                       "The live input stopped (%s). Check the cable and the device, then start again.", why);
     dw_source_add_remark(source, "Reading stopped after %.1f seconds (%s).",
                          (double)dw_source_position(source) / dw_source_rate_hz(source), why);
     return DW_OK;
@@ -309,8 +345,7 @@ static bool learn_facts(PipelineState *state, DwSourceFacts *facts)
     // A decoder's length is good to its frames and its delay, not to a sample.
     facts->tolerance = info.rate / 4;
     gint64 duration = 0;
-    if (tells_length(state) &&
-        gst_element_query_duration(state->pipeline, GST_FORMAT_TIME, &duration) && duration > 0)
+    if (tells_length(state) && gst_element_query_duration(state->pipeline, GST_FORMAT_TIME, &duration) && duration > 0)
         facts->frames = (int64_t)gst_util_uint64_scale_round((guint64)duration, (guint64)info.rate, GST_SECOND);
     return true;
 }

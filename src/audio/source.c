@@ -73,11 +73,10 @@ DwStatus dw_source_open(const char *path, DwSource **source, DwMessage *message)
         return DW_OK;
     // What is unknown to the one reader may be known to the other.
     status = dw_decode_open(path, false, source, &from_decoder);
-    if (status == DW_BAD_INPUT)
-        return refuse(path, from_file.text, from_decoder.text, message);
-    if (status == DW_FAILED)
+    // A decoder for pages or pictures is not what is missing.
+    if (status == DW_FAILED && dw_header_kind(path))
         return dw_fail(message, DW_FAILED, "%s: %s", path, from_decoder.text);
-    return status;
+    return status == DW_OK ? DW_OK : refuse(path, from_file.text, from_decoder.text, message);
 }
 
 // Reads all channels aside and hands on the first two.
@@ -113,7 +112,7 @@ DwStatus dw_source_read(DwSource *source, float *interleaved, size_t frames, siz
     unsigned found = 0;
     if (!source->ended) {
         DwStatus status = (source->all_channels ? read_folded : source->driver->read)(source, interleaved, frames,
-                                                                                     &count, &found, message);
+                                                                                      &count, &found, message);
         if (status != DW_OK)
             return status;
     }

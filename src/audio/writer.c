@@ -27,6 +27,7 @@ struct DwWriter {
     unsigned channels;
     int bits; // of a whole-number encoding; 0: samples are handed on as float
     uint64_t limited;
+    int reason; // errno of the first write that the disk refused, or 0
     bool broken;
 };
 
@@ -40,8 +41,8 @@ static const Container *find_container(const char *path)
 {
     static const Container containers[] = {
         // The library turns an RF64 that stayed small into a plain WAV.
-        {".wav", SF_FORMAT_RF64, false, true},   {".flac", SF_FORMAT_FLAC, false, false},
-        {".aiff", SF_FORMAT_AIFF, false, true},  {".aif", SF_FORMAT_AIFF, false, true},
+        {".wav", SF_FORMAT_RF64, false, true},  {".flac", SF_FORMAT_FLAC, false, false},
+        {".aiff", SF_FORMAT_AIFF, false, true}, {".aif", SF_FORMAT_AIFF, false, true},
         {".ogg", SF_FORMAT_OGG, true, false},
     };
     const char *dot = strrchr(path, '.');
@@ -76,14 +77,16 @@ static DwStatus choose_format(const char *path, double rate_hz, unsigned channel
     bool fits = encoding == DW_ENCODING_24_BIT || (encoding == DW_ENCODING_FLOAT && container->has_float) ||
                 (encoding == DW_ENCODING_16_BIT && !container->is_lossy);
     if (!fits)
-        return dw_fail(message, DW_BAD_INPUT, "%s: a %s file has no such encoding. Use .wav, or leave it to the format.",
-                       path, container->ending);
+        return dw_fail(message, DW_BAD_INPUT,
+                       "%s: a %s file has no such encoding. Use .wav, or leave it to the format.", path,
+                       container->ending);
     *info = (SF_INFO){.samplerate = (int)rate_hz,
                       .channels = (int)channels,
                       .format = container->type | subtype_of(container, encoding)};
     if (info->samplerate != rate_hz || !sf_format_check(info))
-        return dw_fail(message, DW_BAD_INPUT, "%s: a %s file cannot hold %u channels at %g Hz. Use .wav and a whole rate.",
-                       path, container->ending, channels, rate_hz);
+        return dw_fail(message, DW_BAD_INPUT,
+                       "%s: a %s file cannot hold %u channels at %g Hz. Use .wav and a whole rate.", path,
+                       container->ending, channels, rate_hz);
     return DW_OK;
 }
 
@@ -129,9 +132,47 @@ static int bits_of(int format)
     return 0;
 }
 
+// The library's way to the disk goes through here, because its encoders do not
+// all tell when the disk is full.
+static sf_count_t disk_length(void *opaque)
+{
+    struct stat about;
+    return fstat(((DwWriter *)opaque)->descriptor, &about) == 0 ? about.st_size : -1;
+}
+
+static sf_count_t disk_seek(sf_count_t offset, int whence, void *opaque)
+{
+    return lseek(((DwWriter *)opaque)->descriptor, offset, whence);
+}
+
+static sf_count_t disk_tell(void *opaque)
+{
+    return disk_seek(0, SEEK_CUR, opaque);
+}
+
+static sf_count_t disk_read(void *bytes, sf_count_t count, void *opaque)
+{
+    return read(((DwWriter *)opaque)->descriptor, bytes, (size_t)count);
+}
+
+static sf_count_t disk_write(const void *bytes, sf_count_t count, void *opaque)
+{
+    DwWriter *writer = opaque;
+    sf_count_t done = 0;
+    while (done < count && !writer->reason) {
+        ssize_t now = write(writer->descriptor, (const char *)bytes + done, (size_t)(count - done));
+        if (now < 0 && errno != EINTR)
+            writer->reason = errno;
+        done += now > 0 ? now : 0;
+    }
+    return done;
+}
+
+static SF_VIRTUAL_IO disk = {disk_length, disk_seek, disk_read, disk_write, disk_tell};
+
 static DwStatus start_sound(DwWriter *writer, SF_INFO *info, DwMessage *message)
 {
-    writer->sound = sf_open_fd(writer->descriptor, SFM_WRITE, info, SF_FALSE);
+    writer->sound = sf_open_virtual(&disk, SFM_WRITE, info, writer);
     if (!writer->sound)
         return dw_fail(message, DW_FAILED, "%s: cannot be written (%s). Choose another format.", writer->path,
                        sf_strerror(NULL));
@@ -203,13 +244,16 @@ DwStatus dw_writer_push(DwWriter *writer, const float *interleaved, size_t frame
     for (size_t i = 0; i < samples; i++)
         if (!isfinite(interleaved[i])) {
             writer->broken = true;
-            return dw_fail(message, DW_BAD_INPUT, "%s: a sample to be written is not a finite number. Check its origin.",
-                           writer->path);
+            return dw_fail(message, DW_BAD_INPUT,
+                           "%s: a sample to be written is not a finite number. Check its origin.", writer->path);
         }
     size_t most = BLOCK_SAMPLES / writer->channels * writer->channels;
     for (size_t done = 0; done < samples; done += most) {
         size_t count = samples - done < most ? samples - done : most;
-        if (!write_block(writer, interleaved + done, count))
+        bool is_written = write_block(writer, interleaved + done, count);
+        if (writer->reason)
+            return fail_writing(writer, strerror(writer->reason), message);
+        if (!is_written)
             return fail_writing(writer, sf_strerror(writer->sound), message);
     }
     return DW_OK;
@@ -225,6 +269,8 @@ static const char *finish_sound(DwWriter *writer)
 {
     int error = sf_close(writer->sound);
     writer->sound = NULL;
+    if (writer->reason)
+        return strerror(writer->reason);
     if (error)
         return sf_error_number(error);
     if (fsync(writer->descriptor) != 0)

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: MIT
 #include "base/sheet_json.h"
+#include "chart/sheet_chart.h"
 #include "cli/command.h"
 
 #include <stdlib.h>
@@ -30,7 +31,7 @@ static DwStatus run_call(const DwProcedure *procedure, DwCall *call, DwSheet **s
     if (call->out)
         status = procedure->print(&request, call->out, message);
     if (status == DW_OK && call->chart)
-        status = dw_fail(message, DW_FAILED, "Charts are not drawn yet.");
+        status = dw_sheet_chart_write(*sheet, call->chart, message);
     if (status != DW_OK) {
         dw_sheet_free(*sheet);
         *sheet = NULL;

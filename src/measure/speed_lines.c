@@ -12,7 +12,7 @@
 enum { LONGEST = 131072, AROUND = 40 };
 
 static const double LOWEST_HZ = 0.15, HIGHEST_HZ = 205;
-static const double ABOVE_AROUND = 16; // 12 dB in power over the median around
+static const double ABOVE_AROUND = 22; // in power, over the median around: noise gets there once in 4 million bins
 static const double LEAST_PERCENT = 0.0005;
 
 // The median power of the bins around BIN, the line itself left out.

@@ -12,7 +12,11 @@
 
 static const double DROPOUT = 0.6, SURGE = 1.6; // of the level around
 static const double TICK_SIGMAS = 8;
+// A tick jolts amplitude and frequency together; a deck jolts the frequency
+// alone, and never by as much as HARD_TICK of it within a millisecond.
 static const double LEAST_TICK = 2e-6; // of the tone's frequency: below it nothing is a tick
+static const double LEAST_JOLT = 0.005; // of the tone's amplitude
+static const double HARD_TICK = 0.005;  // of the tone's frequency
 static const double EDGE_S = 0.1;      // left out at both ends, where the tone comes and goes
 
 // The median amplitude of each second.
@@ -58,14 +62,20 @@ static void mark(const DwCarrier *carrier, const DwToneRun *run, const float *le
 {
     size_t smear = (size_t)ceil(dw_carrier_smear_s(carrier) * run->rate_hz);
     double tick = fmax(TICK_SIGMAS * roughness(run->deviation_hz, NULL, run->count), LEAST_TICK * run->centre_hz);
+    double jolt = TICK_SIGMAS * roughness(run->amplitude, NULL, run->count);
+    double hard = fmax(tick, HARD_TICK * run->centre_hz);
     memset(used, 1, run->count);
     for (size_t n = 1; n + 1 < run->count; n++) {
         size_t i = n / second < seconds ? n / second : seconds - 1;
         double level = (double)levels[i], amplitude = (double)run->amplitude[n];
         if (amplitude < DROPOUT * level || amplitude > SURGE * level)
             leave_out(used, run->count, n, smear);
-        else if (second_difference(run->deviation_hz + n) > tick)
-            leave_out(used, run->count, n, smear);
+        else {
+            double jump = second_difference(run->deviation_hz + n);
+            double jolted = second_difference(run->amplitude + n);
+            if (jump > hard || (jump > tick && jolted > fmax(jolt, LEAST_JOLT * level)))
+                leave_out(used, run->count, n, smear);
+        }
     }
 }
 

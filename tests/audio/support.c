@@ -32,7 +32,7 @@ const char *test_path(const char *name)
     static char paths[8][400];
     static unsigned turn;
     if (!folder[0]) {
-        strcpy(folder, "/tmp/deckwright-test-XXXXXX");
+        strcpy(folder, P_tmpdir "/deckwright-test-XXXXXX");
         ck_assert_ptr_nonnull(mkdtemp(folder));
         atexit(remove_folder);
     }
@@ -75,7 +75,10 @@ size_t test_count_files(void)
 
 void test_put(TestBytes *file, const void *bytes, size_t count)
 {
-    file->bytes = realloc(file->bytes, file->count + count + 1);
+    if (file->count + count > file->room) {
+        file->room = 2 * (file->count + count);
+        file->bytes = realloc(file->bytes, file->room);
+    }
     memcpy(file->bytes + file->count, bytes, count);
     file->count += count;
 }
@@ -117,7 +120,7 @@ bool test_has_sox(void)
 void test_sox(const char *format, ...)
 {
 #ifdef DW_SOX
-    char command[1500] = DW_SOX " ";
+    char command[1500] = DW_SOX " -V1 ";
     size_t length = strlen(command);
     va_list arguments;
     va_start(arguments, format);

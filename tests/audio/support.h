@@ -12,7 +12,7 @@
 // Passes a test over, by name, for want of something on this machine.
 #define TEST_PASS_OVER(reason)                                                                                         \
     do {                                                                                                               \
-        printf("# passed over %s: %s\n", __func__, reason);                                                            \
+        printf("# passed over in %s: %s\n", __func__, reason);                                                         \
         return;                                                                                                        \
     } while (0)
 
@@ -28,7 +28,7 @@ size_t test_count_files(void);
 // Bytes of a growing file.
 typedef struct {
     unsigned char *bytes;
-    size_t count;
+    size_t count, room;
 } TestBytes;
 
 void test_put(TestBytes *file, const void *bytes, size_t count);
