@@ -119,8 +119,9 @@ static void draw(const DwTemplate *template, const DwTemplatePlan *plan, const D
     dw_template_label(canvas, (DwTemplatePoint){spindle.x, spindle.y + 11}, 0, 0.5, "spindle");
     dw_template_turning(canvas, spindle, 30, -0.75, 0.75);
     dw_template_label(canvas, (DwTemplatePoint){spindle.x + 9, spindle.y + 24}, 0, 0, "the record turns this way");
+    double between = (template->null_inner_mm + template->null_outer_mm) / 2;
     if (template->is_linear)
-        dw_template_label(canvas, (DwTemplatePoint){spindle.x + 9, spindle.y - 1.5}, 0, 0,
+        dw_template_label(canvas, (DwTemplatePoint){spindle.x + between, spindle.y - 1.5}, 0, 0.5,
                           "the stylus travels on this line");
     else
         draw_pivot_arrow(spindle, canvas);

@@ -86,9 +86,10 @@ static char *accuracy_of(const DwArmSetup *setup)
     bool known = !isnan(setup->ideal.pivot_to_spindle_mm);
     bool two = !isnan(setup->nulls.outer_mm);
     double length = known ? setup->ideal.effective_length_mm : nine_inches_mm;
-    dw_text_add(&text, "%.1f mm of paper moves the stylus by %.3f mm%s: that changes nothing.", paper_mm,
-                dw_arm_length_when_lifted(length, bearing_height_mm, paper_mm), known ? "" : " on a 9-inch arm");
-    dw_text_add(&text, " A printer 1 %% too large moves the point%s by %.1f", two ? "s" : "",
+    if (setup->kind != DW_ARM_LINEAR)
+        dw_text_add(&text, "%.1f mm of paper moves the stylus by %.3f mm%s: that changes nothing. ", paper_mm,
+                    dw_arm_length_when_lifted(length, bearing_height_mm, paper_mm), known ? "" : " on a 9-inch arm");
+    dw_text_add(&text, "A printer 1 %% too large moves the point%s by %.1f", two ? "s" : "",
                 setup->nulls.inner_mm * printer_error);
     if (two)
         dw_text_add(&text, " and %.1f", setup->nulls.outer_mm * printer_error);
