@@ -70,8 +70,11 @@ static void print_limit(FILE *stream, const DwReading *reading)
                 dw_text_decimal(high, sizeof high, limit->high, 2), reading->unit);
     else if (isfinite(limit->high))
         fprintf(stream, "allowed up to %s %s", dw_text_decimal(high, sizeof high, limit->high, 2), reading->unit);
-    else
+    else if (isfinite(limit->low))
         fprintf(stream, "allowed from %s %s", dw_text_decimal(low, sizeof low, limit->low, 2), reading->unit);
+    else
+        fprintf(stream, "good %s to %s %s", dw_text_decimal(low, sizeof low, limit->good_low, 2),
+                dw_text_decimal(high, sizeof high, limit->good_high, 2), reading->unit);
 }
 
 static void print_reading(FILE *stream, const DwReading *reading, size_t labels, size_t wholes, size_t fractions)

@@ -67,7 +67,8 @@ static void add_move(DwSheet *sheet, const DwFoundSetup *found, const DwTracking
         DwReading *reading = dw_sheet_add_reading(sheet, rows[i].key, rows[i].label, values[i], rows[i].unit, 2);
         reading->uncertainty = uncertainties[i];
         dw_reading_set_method(reading, "first the slide, then the twist");
-        dw_reading_set_limit(reading, (DwRange){-good[i], good[i]}, (DwRange){NAN, NAN}, "common practice");
+        // Beyond it the arm still serves; whether it needs the move, its distortion says.
+        dw_reading_set_limit(reading, (DwRange){NAN, NAN}, (DwRange){-good[i], good[i]}, "common practice");
     }
     add(sheet, "move.distortion_max", "Worst distortion after the move", after->distortion_percent.value, NAN, "%", 3,
         "the move done exactly");
@@ -175,13 +176,15 @@ static void remark_uncertainty(DwSheet *sheet, const DwFoundSetup *found)
     free(angles);
 }
 
-// Whether the figure is worth the work: what is found against what the bench's
+// Whether the move is worth the work: what is found against what the bench's
 // own tolerance may leave.
-static void remark_worth(DwSheet *sheet, const DwArmSetup *setup, const DwFoundSetup *found,
-                         const DwTrackingCost *before)
+static void judge_worth(DwSheet *sheet, const DwArmSetup *setup, const DwFoundSetup *found,
+                        const DwTrackingCost *before)
 {
     DwTrackingCost corner = dw_align_worst_in_tolerance(setup, &found->wanted);
     double left = corner.distortion_percent.value, had = before->distortion_percent.value;
+    dw_reading_set_limit(dw_sheet_reading(sheet, "found.distortion_max"), (DwRange){NAN, left}, (DwRange){NAN, NAN},
+                         "what ±0.25 mm and ±0.5° may leave, common practice");
     if (had <= left)
         dw_sheet_remark(sheet,
                         "As found it costs no more (%.2f %%) than a good setting may leave (%.2f %%): the move gains "
@@ -204,7 +207,7 @@ void dw_align_sheet_found(DwSheet *sheet, const DwArmSetup *setup, const DwFound
     if (!dw_arm_nulls(&found->arm, &nulls))
         dw_sheet_remark(sheet, "As found the cartridge is tangent at no radius.");
     remark_move(sheet, setup, found, &before, &after);
-    remark_worth(sheet, setup, found, &before);
+    judge_worth(sheet, setup, found, &before);
     remark_slots(sheet, found);
     remark_mounting(sheet, setup, found, &after);
     remark_uncertainty(sheet, found);

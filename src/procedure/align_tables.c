@@ -138,10 +138,9 @@ static void add_curve(DwSheet *sheet, const DwArmSetup *setup, const DwAlignArm 
 {
     enum { POINTS = 121 };
     char *key = dw_text_format("%s.%s", arm->prefix, distortion ? "distortion" : "error");
-    char *label = dw_text_format("%s, %s", distortion ? "Tracking distortion" : "Tracking error", arm->name);
     DwAxis x = {"Groove radius", "mm"};
     DwAxis y = {distortion ? "Second harmonic" : "Tracking error", distortion ? "%" : "deg"};
-    DwCurve *curve = dw_sheet_add_curve(sheet, key, label, x, y, POINTS);
+    DwCurve *curve = dw_sheet_add_curve(sheet, key, arm->name, x, y, POINTS);
     double inner = setup->groove.inner_mm, width = setup->groove.outer_mm - inner;
     for (int i = 0; i < POINTS; i++) {
         double radius = inner + width * i / (POINTS - 1);
@@ -150,7 +149,6 @@ static void add_curve(DwSheet *sheet, const DwArmSetup *setup, const DwAlignArm 
         curve->y_values[i] = distortion ? dw_tracking_distortion(setup->signal, radius, error) : error;
     }
     free(key);
-    free(label);
 }
 
 void dw_align_sheet_curves(DwSheet *sheet, const DwArmSetup *setup, const DwAlignArms *arms)

@@ -105,7 +105,9 @@ static DwStatus run_pivoted(const DwInputs *inputs, const DwArmSetup *setup, DwS
     else {
         dw_align_sheet_found(sheet, setup, &found);
         dw_align_arms_add(&arms, setup, "found", "as found", &found.arm);
-        dw_align_arms_add(&arms, setup, "move", "after the move", &found.move.after);
+        // A move that the slots allow ends at the alignment itself.
+        if (!found.move.allowed || found.mounted_elsewhere)
+            dw_align_arms_add(&arms, setup, "move", "after the move", &found.move.after);
     }
     dw_align_sheet_tables(sheet, setup, &arms);
     dw_align_sheet_curves(sheet, setup, &arms);
