@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: MIT
 #include "chart/template.h"
 
-#include "base/memory.h"
 #include "base/text.h"
+#include "chart/output.h"
 #include "chart/template_plan.h"
 #include "chart/whole_file.h"
 
@@ -10,7 +10,6 @@
 #include <cairo-pdf.h>
 #include <math.h>
 #include <stdlib.h>
-#include <string.h>
 
 static const double points_per_mm = 72 / 25.4;
 static const double margin_mm = 7;        // what common printers leave white
@@ -211,30 +210,13 @@ static void draw_page(const DwTemplate *template, const Cut *cut, unsigned page,
     cairo_show_page(cairo);
 }
 
-// The PDF in memory.
-typedef struct {
-    char *bytes;
-    size_t length, room;
-} Output;
-
-static cairo_status_t keep(void *closure, const unsigned char *bytes, unsigned length)
-{
-    Output *output = closure;
-    if (output->length + length > output->room) {
-        output->room = (output->length + length) * 2;
-        output->bytes = dw_memory_resize(output->bytes, output->room, 1);
-    }
-    memcpy(output->bytes + output->length, bytes, length);
-    output->length += length;
-    return CAIRO_STATUS_SUCCESS;
-}
-
 DwStatus dw_template_write(const DwTemplate *template, const char *path, DwMessage *message)
 {
     Cut cut = cut_of(template);
-    Output output = {0};
-    cairo_surface_t *surface = cairo_pdf_surface_create_for_stream(
-        keep, &output, papers[template->paper].width * points_per_mm, papers[template->paper].height * points_per_mm);
+    DwOutput output = {0};
+    cairo_surface_t *surface =
+        cairo_pdf_surface_create_for_stream(dw_output_keep, &output, papers[template->paper].width * points_per_mm,
+                                            papers[template->paper].height * points_per_mm);
     cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_TITLE, drawings[template->kind]->title);
     cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_CREATOR, "Deckwright " DW_VERSION);
     cairo_t *cairo = cairo_create(surface);

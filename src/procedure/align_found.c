@@ -174,6 +174,11 @@ static void remark_uncertainty(DwSheet *sheet, const DwFoundSetup *found)
         found->radius_uncertainty_mm, angles, found->pivot_uncertainty_mm, found->slide_uncertainty_mm,
         found->twist_uncertainty_deg);
     free(angles);
+    if (fabs(found->move.slide_mm) < found->slide_uncertainty_mm &&
+        fabs(found->move.twist_deg) < found->twist_uncertainty_deg)
+        dw_sheet_remark(sheet,
+                        "That is more than the move itself: read it again, or the two tangencies instead, before "
+                        "the screws are touched.");
 }
 
 // Whether the move is worth the work: what is found against what the bench's

@@ -106,7 +106,6 @@ static char *accuracy_of(const DwArmSetup *setup)
     return dw_text_take(&text);
 }
 
-// ACCURACY stands for as long as the template is used.
 static DwTemplate template_of(const DwInputs *inputs, DwTemplateKind kind, const DwArmSetup *setup,
                               const char *accuracy)
 {
@@ -130,6 +129,20 @@ static DwTemplate template_of(const DwInputs *inputs, DwTemplateKind kind, const
     };
 }
 
+// Reads the arm and describes its template. The caller frees *ACCURACY, which
+// TEMPLATE points to, with free().
+static DwStatus read_template(const DwInputs *inputs, DwArmSetup *setup, DwTemplate *template, char **accuracy,
+                              DwMessage *message)
+{
+    DwTemplateKind kind = read_kind(inputs);
+    DwStatus status = read_setup(inputs, kind, setup, message);
+    if (status != DW_OK)
+        return status;
+    *accuracy = accuracy_of(setup);
+    *template = template_of(inputs, kind, setup, *accuracy);
+    return DW_OK;
+}
+
 static void add(DwSheet *sheet, const char *key, const char *label, double value, const char *unit, int digits)
 {
     if (!isnan(value))
@@ -151,13 +164,12 @@ static void add_errors(DwSheet *sheet, const DwArmSetup *setup)
 
 static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message)
 {
-    DwTemplateKind kind = read_kind(request->inputs);
     DwArmSetup setup;
-    DwStatus status = read_setup(request->inputs, kind, &setup, message);
+    DwTemplate template;
+    char *accuracy;
+    DwStatus status = read_template(request->inputs, &setup, &template, &accuracy, message);
     if (status != DW_OK)
         return status;
-    char *accuracy = accuracy_of(&setup);
-    DwTemplate template = template_of(request->inputs, kind, &setup, accuracy);
     add(sheet, "template.pages", "Pages", dw_template_pages(&template), "", 0);
     add(sheet, "align.null_inner", "Inner point", setup.nulls.inner_mm, "mm", 3);
     add(sheet, "align.null_outer", "Outer point", setup.nulls.outer_mm, "mm", 3);
@@ -182,13 +194,12 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
 
 static DwStatus print(const DwRequest *request, const char *path, DwMessage *message)
 {
-    DwTemplateKind kind = read_kind(request->inputs);
     DwArmSetup setup;
-    DwStatus status = read_setup(request->inputs, kind, &setup, message);
+    DwTemplate template;
+    char *accuracy;
+    DwStatus status = read_template(request->inputs, &setup, &template, &accuracy, message);
     if (status != DW_OK)
         return status;
-    char *accuracy = accuracy_of(&setup);
-    DwTemplate template = template_of(request->inputs, kind, &setup, accuracy);
     status = dw_template_write(&template, path, message);
     free(accuracy);
     return status;
