@@ -172,6 +172,8 @@ static void draw_joins(const Cut *cut, const DwCanvas *canvas)
     for (unsigned row = 1; row < cut->rows; row++) {
         double y = row * (cut->window_height - overlap_mm) + overlap_mm / 2;
         dw_template_line(canvas, (DwTemplatePoint){0, y}, (DwTemplatePoint){cut->plan.width, y}, 0.2, DW_INK_QUIET);
+        dw_template_label(canvas, (DwTemplatePoint){fmin(cut->plan.width, cut->window_width) / 2, y - 1.5}, 0, 0.5,
+                          "cut one page along the dots, lay cross on cross");
     }
     for (unsigned column = 1; column < cut->columns; column++) {
         double x = column * (cut->window_width - overlap_mm) + overlap_mm / 2;
@@ -182,12 +184,9 @@ static void draw_joins(const Cut *cut, const DwCanvas *canvas)
         DwTemplatePoint point = cut->plan.points[mark];
         if (isnan(point.x))
             continue;
-        char *letter = dw_text_format("%c: cut one page along the dots, lay its cross on the other's",
-                                      'A' + mark - DW_TEMPLATE_JOIN_0);
+        const char letter[] = {(char)('A' + mark - DW_TEMPLATE_JOIN_0), 0};
         dw_template_cross(canvas, point, 5);
-        dw_template_label(canvas, (DwTemplatePoint){point.x + 2, point.y - 2}, 0, 0,
-                          cut->rows > 1 && mark == DW_TEMPLATE_JOIN_0 ? letter : (char[]){letter[0], 0});
-        free(letter);
+        dw_template_label(canvas, (DwTemplatePoint){point.x + 2, point.y - 2}, 0, 0, letter);
     }
 }
 
