@@ -2,16 +2,13 @@
 #include "chart/template.h"
 
 #include "base/text.h"
-#include "chart/output.h"
+#include "chart/pdf_page.h"
 #include "chart/template_plan.h"
-#include "chart/whole_file.h"
 
 #include <assert.h>
-#include <cairo-pdf.h>
 #include <math.h>
 #include <stdlib.h>
 
-static const double points_per_mm = 72 / 25.4;
 static const double margin_mm = 7;        // what common printers leave white
 static const double ruler_across_mm = 14; // the frame's strip below the drawing
 static const double ruler_along_mm = 12;  // and to its right
@@ -190,11 +187,19 @@ static void draw_joins(const Cut *cut, const DwCanvas *canvas)
     }
 }
 
-static void draw_page(const DwTemplate *template, const Cut *cut, unsigned page, cairo_t *cairo)
+// What every page is drawn from.
+typedef struct {
+    const DwTemplate *template;
+    Cut cut;
+} Job;
+
+static void draw_page(cairo_t *cairo, unsigned page, const void *context)
 {
+    const Job *job = context;
+    const DwTemplate *template = job->template;
+    const Cut *cut = &job->cut;
     const DwCanvas canvas = {cairo, DW_THEME_PAPER, 3.4};
-    cairo_save(cairo);
-    cairo_scale(cairo, points_per_mm * cut->stretch_x, points_per_mm * cut->stretch_y);
+    cairo_scale(cairo, cut->stretch_x, cut->stretch_y);
     draw_ruler(&canvas, ruler_across_start(cut), false);
     draw_ruler(&canvas, ruler_along_start(cut), true);
     draw_foot(template, cut, page, &canvas);
@@ -205,32 +210,11 @@ static void draw_page(const DwTemplate *template, const Cut *cut, unsigned page,
     dw_template_words(template, drawings[template->kind], &cut->plan, &canvas);
     drawings[template->kind]->draw(template, &cut->plan, &canvas);
     draw_joins(cut, &canvas);
-    cairo_restore(cairo);
-    cairo_show_page(cairo);
 }
 
 DwStatus dw_template_write(const DwTemplate *template, const char *path, DwMessage *message)
 {
-    Cut cut = cut_of(template);
-    DwOutput output = {0};
-    cairo_surface_t *surface =
-        cairo_pdf_surface_create_for_stream(dw_output_keep, &output, papers[template->paper].width * points_per_mm,
-                                            papers[template->paper].height * points_per_mm);
-    cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_TITLE, drawings[template->kind]->title);
-    cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_CREATOR, "Deckwright " DW_VERSION);
-    cairo_t *cairo = cairo_create(surface);
-    for (unsigned page = 0; page < cut.columns * cut.rows; page++)
-        draw_page(template, &cut, page, cairo);
-    cairo_status_t drawn = cairo_status(cairo);
-    cairo_destroy(cairo);
-    cairo_surface_finish(surface);
-    if (drawn == CAIRO_STATUS_SUCCESS)
-        drawn = cairo_surface_status(surface);
-    cairo_surface_destroy(surface);
-    DwStatus status =
-        drawn == CAIRO_STATUS_SUCCESS
-            ? dw_whole_file_write(path, output.bytes, output.length, message)
-            : dw_fail(message, DW_FAILED, "The template could not be drawn: %s.", cairo_status_to_string(drawn));
-    free(output.bytes);
-    return status;
+    const Job job = {template, cut_of(template)};
+    return dw_pdf_page_write(path, drawings[template->kind]->title, papers[template->paper].width,
+                             papers[template->paper].height, job.cut.columns * job.cut.rows, draw_page, &job, message);
 }
