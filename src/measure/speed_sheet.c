@@ -12,7 +12,7 @@
 
 static const double TYPICAL_CLOCK_PPM = 100; // of an audio interface nobody has checked; value from memory
 static const double CHECKED_CLOCK_PPM = 2;   // left after a check against a reference
-static const double GOOD_LENGTH_S = 30, STANDARD_LENGTH_S = 5;
+static const double GOOD_LENGTH_S = 29, STANDARD_LENGTH_S = 5;
 
 // What the parts of the sheet are made from.
 typedef struct {
