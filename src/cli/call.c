@@ -93,8 +93,8 @@ static DwStatus take_options(int count, char **arguments, DwCall *call, const ch
         else if (!only_words && strcmp(argument, "--") == 0)
             only_words = true;
         else if (!only_words && argument[0] == '-' && argument[1])
-            return dw_fail(message, DW_BAD_INPUT, "%s is not an option. The options are --deck, --json, --chart and --out.",
-                           argument);
+            return dw_fail(message, DW_BAD_INPUT,
+                           "%s is not an option. The options are --deck, --json, --chart and --out.", argument);
         else if (!only_words && is_operand(argument))
             (*operands)[(*operand_count)++] = argument;
         else

@@ -13,7 +13,8 @@ int main(int count, char **arguments)
         return 2;
     gst_init(NULL, NULL);
     GError *error = NULL;
-    char *description = g_strdup_printf("filesrc name=in ! decodebin ! audioconvert ! %s ! filesink name=out", arguments[3]);
+    char *description =
+        g_strdup_printf("filesrc name=in ! decodebin ! audioconvert ! %s ! filesink name=out", arguments[3]);
     GstElement *pipeline = gst_parse_launch_full(description, NULL, GST_PARSE_FLAG_FATAL_ERRORS, &error);
     g_free(description);
     if (!pipeline) {
