@@ -1,5 +1,6 @@
 # SPDX-License-Identifier: MIT
 """What the tests of the command line share: running the program as a user does, and TAP."""
+import os
 import struct
 import subprocess
 
@@ -28,7 +29,7 @@ class Tap:
 
 def run(program, arguments, folder, stdout=subprocess.PIPE):
     """Exit status, stdout and stderr of PROGRAM called in FOLDER."""
-    done = subprocess.run([program, *arguments], cwd=folder, stdin=subprocess.DEVNULL, stdout=stdout,
+    done = subprocess.run([os.path.abspath(program), *arguments], cwd=folder, stdin=subprocess.DEVNULL, stdout=stdout,
                           stderr=subprocess.PIPE, timeout=120, check=False)
     out = done.stdout.decode() if done.stdout is not None else ""
     return done.returncode, out, done.stderr.decode()
