@@ -7,6 +7,13 @@
 
 static const DwCommand *const commands[] = {
     &dw_command_synth,
+    &dw_command_board,
+    &dw_command_job,
+    &dw_command_customer,
+    &dw_command_deck,
+    &dw_command_stock,
+    &dw_command_estimate,
+    &dw_command_book,
     &dw_command_help,
 };
 

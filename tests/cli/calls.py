@@ -36,9 +36,9 @@ BAD_CALLS = [
     ("help snyth", 2, "There is no command 'snyth'. Did you mean synth?"),
     ("speed", 2, "speed needs a recording: deckwright speed FILE [key=value …]."),
     ("speed take.wav take.wav", 2, "speed takes one recording, not 2. Measure them one after another."),
-    ("speed take.wav --frob", 2, "--frob is not an option. The options are --deck, --json, --chart and --out."),
-    ("speed take.wav --chart", 2, "--chart needs a file name after it."),
-    ("speed take.wav --deck", 2, "--deck needs a file name after it."),
+    ("speed take.wav --frob", 2, "--frob is not an option. The options are --deck, --json, --chart, --out, --job, --as, --book and --by."),
+    ("speed take.wav --chart", 2, "--chart needs a word after it."),
+    ("speed take.wav --deck", 2, "--deck needs a word after it."),
     ("speed take.wav --out sheet.pdf", 2, "speed prints no template; --chart FILE draws its sheet."),
     # Operands.
     ("speed take.wav deck.sped=45rpm", 2, "'deck.sped' is not a known quantity. Did you mean deck.speed?"),

@@ -20,7 +20,7 @@ except ImportError:
     print("1..0 # SKIP python3-scipy is not installed")
     sys.exit(0)
 
-FAULTS = ["synth.length=30s", "fault.ticks=0", "fault.wow=0.2%", "fault.wow_phase=50deg", "fault.wow_second=0.05%",
+FAULTS = ["synth.length=40s", "fault.ticks=0", "fault.wow=0.2%", "fault.wow_phase=50deg", "fault.wow_second=0.05%",
           "fault.line=7.001Hz:0.09%", "fault.line=31.7Hz:0.05%", "fault.flutter_noise=0.03%", "fault.speed_error=0.31%"]
 # Name, tone in Hz, platter in rpm, operands of the deck and record played.
 RECORDINGS = [
@@ -126,8 +126,9 @@ def compare(deckwright, folder, tone_hz, rpm, operands):
     yield "revolution.amplitude", turn / mean * 100, reads["revolution.amplitude"], 2e-4
     deviation = (frequency - level) / mean * 100
     for kind, law, part in [
-            # Law and statistics are the same; what differs is how the filters start and end the band.
-            ("weighted", pole_zero, 0.002), ("unweighted", flat, 0.002),
+            # Law and statistics are the same; what differs is how the filters start, and the top of the band.
+            # A start strays by about a filter's second in forty: 0.4 % (0.03 dB) holds it.
+            ("weighted", pole_zero, 0.004), ("unweighted", flat, 0.004),
             # The law may stray 0.28 dB (3.3 %) from the table, and phases move a two-sigma by a little.
             ("weighted", table, 0.04)]:
         for name, value in read(deviation, rate, law).items():
