@@ -4,6 +4,7 @@
 #include "base/memory.h"
 #include "dsp/spectrum.h"
 #include "measure/front_end.h"
+#include "measure/window.h"
 
 #include <assert.h>
 #include <math.h>
@@ -32,8 +33,7 @@ struct DwSynchronous {
     double *hann;   // of a block, sum 2, so that a sine gives its peak
     double *smooth; // of the phase
     size_t smooth_half;
-    float *samples[2]; // those still needed; [0] stands at stream place `start`
-    size_t start, count, room;
+    DwWindow samples[2]; // those still needed
     size_t next; // stream place of the next block
     double complex *mixed;
     double phase[POINTS];
@@ -91,7 +91,7 @@ void dw_synchronous_free(DwSynchronous *s)
     dw_fft_free(s->fft);
     for (size_t c = 0; c < 2; c++) {
         free(s->power[c]);
-        free(s->samples[c]);
+        free(s->samples[c].values);
     }
     free(s->joint);
     free(s->hann);
@@ -203,8 +203,8 @@ static void detect(const DwSynchronous *s, const float *const channel[2], double
 
 static void take_block(DwSynchronous *s)
 {
-    size_t at = s->next - s->start;
-    const float *channel[2] = {s->samples[0] + at, s->samples[1] ? s->samples[1] + at : NULL};
+    size_t at = s->next - s->samples[0].start;
+    const float *channel[2] = {s->samples[0].values + at, s->samples[1].values ? s->samples[1].values + at : NULL};
     DwToneBlock block = {.start_s = (double)s->next / s->rate_hz, .end_s = (double)(s->next + BLOCK) / s->rate_hz};
     size_t stronger = look(s, channel, &block);
     if (block.heard) {
@@ -233,22 +233,10 @@ static void take_block(DwSynchronous *s)
 
 static void keep_samples(DwSynchronous *s, const DwFrontBlock *front)
 {
-    size_t from = s->next - s->smooth_half;
-    if (from > s->start + s->count / 2 && s->count) { // forgets in large steps
-        size_t drop = from - s->start;
-        for (unsigned c = 0; c < channels_of(s); c++)
-            memmove(s->samples[c], s->samples[c] + drop, (s->count - drop) * sizeof(float));
-        s->start += drop;
-        s->count -= drop;
+    for (unsigned c = 0; c < channels_of(s); c++) {
+        dw_window_forget(&s->samples[c], s->next - s->smooth_half);
+        dw_window_append(&s->samples[c], front->channel[c], front->count);
     }
-    if (s->count + front->count > s->room) {
-        s->room = s->count + front->count + s->room / 2;
-        for (unsigned c = 0; c < channels_of(s); c++)
-            s->samples[c] = dw_memory_resize(s->samples[c], s->room, sizeof(float));
-    }
-    for (unsigned c = 0; c < channels_of(s); c++)
-        memcpy(s->samples[c] + s->count, front->channel[c], front->count * sizeof(float));
-    s->count += front->count;
 }
 
 static void push_block(DwSynchronous *s, const float *interleaved, size_t frames)
@@ -262,8 +250,8 @@ static void push_block(DwSynchronous *s, const float *interleaved, size_t frames
     }
     keep_samples(s, &front);
     if (front.clipped)
-        s->clipped_to = s->start + s->count;
-    while (s->start + s->count >= s->next + BLOCK + s->smooth_half) {
+        s->clipped_to = dw_window_end(&s->samples[0]);
+    while (dw_window_end(&s->samples[0]) >= s->next + BLOCK + s->smooth_half) {
         take_block(s);
         s->next += HOP;
     }
