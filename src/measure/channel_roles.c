@@ -6,6 +6,7 @@
 static const double SAME_TONE = 0.03; // of the frequency
 static const double DEAD = 0.1;       // −20 dB: what a dead channel picks up of its neighbour
 static const double QUIET = 0.18;     // −15 dB: a band that only leaks into the channel that is heard
+static const double JOINED_DB = 2;    // how near the third band of a strapped pickup must be to twice the others
 static const double STRAPPED_DB = 1;  // the channels then differ by less
 
 static bool same_tone(const DwToneBand *a, const DwToneBand *b)
@@ -99,6 +100,16 @@ static void assign_lone_channel(DwChannelRoles *roles, const Sorted *sorted, DwB
     }
 }
 
+// Whether the bands that come out of both channels are those of one wall, the
+// other and both, joined: the third is then twice the others.
+static bool is_joined(const Sorted *sorted)
+{
+    const DwToneBand *const *lateral = sorted->of[DW_BAND_LATERAL];
+    return sorted->count[DW_BAND_LATERAL] >= 3 && sorted->count[DW_BAND_LEFT] + sorted->count[DW_BAND_RIGHT] == 0 &&
+           fabs(20 * log10(lateral[1]->level / lateral[0]->level)) < JOINED_DB &&
+           fabs(20 * log10(lateral[2]->level / lateral[0]->level / 2)) < JOINED_DB;
+}
+
 DwChannelRoles dw_channel_roles_by_content(const DwToneBand *bands, size_t count, bool left_first)
 {
     DwChannelRoles roles = {.basis = DW_ROLES_BY_CONTENT};
@@ -111,7 +122,7 @@ DwChannelRoles dw_channel_roles_by_content(const DwToneBand *bands, size_t count
         assign_lone_channel(&roles, &sorted, left ? DW_BAND_LEFT : DW_BAND_RIGHT);
     else if (left + right > 0)
         assign(&roles, left ? DW_BAND_LEFT : DW_BAND_RIGHT, sorted.of[left ? DW_BAND_LEFT : DW_BAND_RIGHT][0]);
-    if (left + right == 0 && lateral >= 2) { // one-sided bands come out of both: strapped
+    if (is_joined(&sorted)) {
         assign(&roles, left_first ? DW_BAND_LEFT : DW_BAND_RIGHT, sorted.of[DW_BAND_LATERAL][0]);
         assign(&roles, left_first ? DW_BAND_RIGHT : DW_BAND_LEFT, sorted.of[DW_BAND_LATERAL][1]);
         assign(&roles, DW_BAND_LATERAL, sorted.of[DW_BAND_LATERAL][2]);

@@ -167,6 +167,27 @@ START_TEST(wiring_faults_have_names)
 }
 END_TEST
 
+START_TEST(lateral_bands_alone_are_no_fault)
+{
+    BandDeck deck = band_deck_real(48000);
+    BandSignal signal = {0};
+    for (int i = 0; i < 3; i++) {
+        band_gap(&signal, &deck, 0.5);
+        band_play(&signal, &deck, 0.25, 0.25, 2.5);
+    }
+    DwSheet *sheet = read_as(&signal, 48000, 2, 4096, NULL, 0, &plain);
+    ck_assert(says_not_measured(sheet, "channels.fault") && says_not_measured(sheet, "channels.separation_left"));
+    ck_assert_double_eq(value(sheet, "channels.polarity"), 1);
+    dw_sheet_free(sheet);
+    // Named as the one-sided bands, the same is a strapped pickup.
+    const DwNamedBand named[] = {{DW_BAND_LEFT, 0, 0.5, 3}, {DW_BAND_RIGHT, 0, 3.5, 6}};
+    sheet = read_as(&signal, 48000, 2, 4096, named, 2, &plain);
+    ck_assert_str_eq(dw_sheet_reading(sheet, "channels.fault")->word, "strapped");
+    dw_sheet_free(sheet);
+    band_clear(&signal);
+}
+END_TEST
+
 START_TEST(named_bands_in_any_order)
 {
     BandDeck deck = band_deck_real(48000);
@@ -292,5 +313,6 @@ END_TEST
 
 DW_SUITE("measure channels", balance_and_separation_come_back, strong_wow_and_a_wrong_speed_change_nothing,
          ticks_change_nothing, a_pure_pickup_reads_its_noise_floor, harmonics_in_step_with_the_tone,
-         wiring_faults_have_names, named_bands_in_any_order, what_is_missing_is_listed,
-         noise_and_bad_samples_are_refused, block_size_changes_nothing, sensitivity_from_the_stated_velocity)
+         wiring_faults_have_names, lateral_bands_alone_are_no_fault, named_bands_in_any_order,
+         what_is_missing_is_listed, noise_and_bad_samples_are_refused, block_size_changes_nothing,
+         sensitivity_from_the_stated_velocity)
