@@ -11,7 +11,7 @@
 
 enum { FILES_MOST = 5 };
 
-static char folder[] = "/tmp/bands-XXXXXX";
+static char folder[] = P_tmpdir "/deckwright-bands-XXXXXX";
 static char paths[FILES_MOST][64];
 static size_t path_count;
 
@@ -27,7 +27,7 @@ static const char *write_part(const BandSignal *signal, double from_s, double to
 
 static void begin(void)
 {
-    strcpy(folder, "/tmp/bands-XXXXXX");
+    strcpy(folder, P_tmpdir "/deckwright-bands-XXXXXX");
     ck_assert_ptr_nonnull(mkdtemp(folder));
     path_count = 0;
 }
