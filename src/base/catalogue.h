@@ -12,7 +12,7 @@ typedef struct {
 } DwCatalogue;
 
 extern const DwCatalogue dw_catalogue_deck;      // deck.*
-extern const DwCatalogue dw_catalogue_drive;     // drive.*, belt.*
+extern const DwCatalogue dw_catalogue_drive;     // drive.*, ratio.*
 extern const DwCatalogue dw_catalogue_record;    // record.*, reseat.*, plan.*
 extern const DwCatalogue dw_catalogue_flutter;   // flutter.*, strobe.*, startup.*
 extern const DwCatalogue dw_catalogue_arm;       // arm.*, align.*, template.*, printer.*

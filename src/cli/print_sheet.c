@@ -61,65 +61,90 @@ static char *reading_text(const DwReading *reading)
     return dw_text_format("%s", dw_text_decimal(number, sizeof number, reading->value, reading->digits));
 }
 
-static void print_limit(FILE *stream, const DwReading *reading)
+static void add_limit(DwText *line, const DwReading *reading)
 {
     const DwLimit *limit = reading->limit;
     char low[32], high[32];
     if (isfinite(limit->low) && isfinite(limit->high))
-        fprintf(stream, "allowed %s to %s %s", dw_text_decimal(low, sizeof low, limit->low, 2),
-                dw_text_decimal(high, sizeof high, limit->high, 2), reading->unit);
+        dw_text_add(line, "allowed %s to %s %s", dw_text_decimal(low, sizeof low, limit->low, 2),
+                    dw_text_decimal(high, sizeof high, limit->high, 2), reading->unit);
     else if (isfinite(limit->high))
-        fprintf(stream, "allowed up to %s %s", dw_text_decimal(high, sizeof high, limit->high, 2), reading->unit);
+        dw_text_add(line, "allowed up to %s %s", dw_text_decimal(high, sizeof high, limit->high, 2), reading->unit);
     else
-        fprintf(stream, "allowed from %s %s", dw_text_decimal(low, sizeof low, limit->low, 2), reading->unit);
+        dw_text_add(line, "allowed from %s %s", dw_text_decimal(low, sizeof low, limit->low, 2), reading->unit);
 }
 
-static void print_reading(FILE *stream, const DwReading *reading, size_t labels, size_t wholes, size_t fractions)
+// The widths that the readings of a sheet share.
+typedef struct {
+    size_t label, whole, fraction, unit, spread;
+} Widths;
+
+static void add_padded(DwText *line, const char *text, size_t columns)
 {
-    char *number = reading_text(reading);
-    size_t whole = whole_columns(number), fraction = dw_text_columns(number) - whole;
-    fputs("  ", stream);
-    pad(stream, reading->label, labels, false);
-    fprintf(stream, "  %*s%s", reading->word || whole > wholes ? 0 : (int)(wholes - whole), "", number);
-    fprintf(stream, "%*s ", fraction < fractions ? (int)(fractions - fraction) : 0, "");
-    pad(stream, reading->unit, 6, false);
-    char spread[32] = "";
-    if (isfinite(reading->uncertainty)) {
-        char digits[24];
-        snprintf(spread, sizeof spread, "± %s",
-                 dw_text_decimal(digits, sizeof digits, reading->uncertainty, reading->digits));
+    size_t width = dw_text_columns(text);
+    dw_text_add(line, "%s%*s", text, width < columns ? (int)(columns - width) : 0, "");
+}
+
+static char *spread_text(const DwReading *reading)
+{
+    char digits[32];
+    if (!isfinite(reading->uncertainty))
+        return dw_text_format("%s", "");
+    return dw_text_format("± %s", dw_text_decimal(digits, sizeof digits, reading->uncertainty, reading->digits));
+}
+
+static void print_reading(FILE *stream, const DwReading *reading, const Widths *widths)
+{
+    DwText line = {0};
+    char *number = reading_text(reading), *spread = spread_text(reading);
+    size_t whole = whole_columns(number), columns = widths->whole + widths->fraction;
+    dw_text_add(&line, "  ");
+    add_padded(&line, reading->label, widths->label + 2);
+    if (!reading->word && whole < widths->whole) {
+        dw_text_add(&line, "%*s", (int)(widths->whole - whole), "");
+        columns -= widths->whole - whole;
     }
-    bool more = reading->verdict != DW_VERDICT_NONE || reading->limit || reading->flags;
-    if (*spread || more)
-        pad(stream, spread, more ? 9 : 0, false);
-    if (more)
-        pad(stream, dw_verdict_word(reading->verdict), reading->limit ? 15 : 0, false);
+    add_padded(&line, number, columns + 1);
+    add_padded(&line, reading->unit, widths->unit + 1);
+    add_padded(&line, spread, widths->spread + 2);
+    add_padded(&line, dw_verdict_word(reading->verdict), reading->limit ? 16 : 0);
     if (reading->limit)
-        print_limit(stream, reading);
+        add_limit(&line, reading);
     for (int i = 0; i < DW_FLAG_COUNT; i++)
         if (reading->flags & (1u << i))
-            fprintf(stream, " [%s]", dw_flag_word((DwFlag)(1u << i)));
-    fputc('\n', stream);
+            dw_text_add(&line, " [%s]", dw_flag_word((DwFlag)(1u << i)));
+    while (line.length && line.chars[line.length - 1] == ' ')
+        line.chars[--line.length] = 0;
+    fprintf(stream, "%s\n", line.chars);
+    dw_text_clear(&line);
     free(number);
+    free(spread);
+}
+
+static void widen(size_t *width, size_t columns)
+{
+    *width = columns > *width ? columns : *width;
 }
 
 static void print_readings(FILE *stream, const DwSheet *sheet)
 {
-    size_t labels = 0, wholes = 0, fractions = 0;
+    Widths widths = {0};
     for (size_t i = 0; i < sheet->reading_count; i++) {
         const DwReading *reading = &sheet->readings[i];
-        size_t columns = dw_text_columns(reading->label);
-        labels = columns > labels ? columns : labels;
-        if (reading->word)
-            continue;
-        char *number = reading_text(reading);
-        size_t whole = whole_columns(number), fraction = dw_text_columns(number) - whole;
-        wholes = whole > wholes ? whole : wholes;
-        fractions = fraction > fractions ? fraction : fractions;
+        char *number = reading_text(reading), *spread = spread_text(reading);
+        widen(&widths.label, dw_text_columns(reading->label));
+        widen(&widths.unit, dw_text_columns(reading->unit));
+        widen(&widths.spread, dw_text_columns(spread));
+        if (!reading->word) {
+            size_t whole = whole_columns(number);
+            widen(&widths.whole, whole);
+            widen(&widths.fraction, dw_text_columns(number) - whole);
+        }
         free(number);
+        free(spread);
     }
     for (size_t i = 0; i < sheet->reading_count; i++)
-        print_reading(stream, &sheet->readings[i], labels, wholes, fractions);
+        print_reading(stream, &sheet->readings[i], &widths);
 }
 
 // The sources of the limits shown, each once.
@@ -132,7 +157,7 @@ static void print_limit_sources(FILE *stream, const DwSheet *sheet)
             seen = sheet->readings[j].limit && strcmp(sheet->readings[j].limit->source, limit->source) == 0;
         if (!seen) {
             char *text = dw_text_format("%s: %s.", sheet->readings[i].label, limit->source);
-            print_wrapped(stream, "  Limit of ", text, 4);
+            print_wrapped(stream, "  Limit of", text, 4);
             free(text);
         }
     }

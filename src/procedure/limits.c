@@ -49,9 +49,8 @@ static DwStatus apply_line(DwReading *reading, const DwKeyfile *file, const char
     return DW_OK;
 }
 
-DwStatus dw_limits_apply(DwSheet *sheet, const char *class_name, DwMessage *message)
+DwStatus dw_limits_apply_file(DwSheet *sheet, const char *path, DwMessage *message)
 {
-    char *path = dw_text_format("%s/limits/%s.ini", dw_data_folder(), class_name);
     DwKeyfile file;
     DwStatus status = dw_keyfile_read(path, &file, message);
     for (size_t i = 0; status == DW_OK && i < file.count; i++) {
@@ -60,6 +59,13 @@ DwStatus dw_limits_apply(DwSheet *sheet, const char *class_name, DwMessage *mess
             status = apply_line(reading, &file, path, &file.lines[i], message);
     }
     dw_keyfile_clear(&file);
+    return status;
+}
+
+DwStatus dw_limits_apply(DwSheet *sheet, const char *class_name, DwMessage *message)
+{
+    char *path = dw_text_format("%s/limits/%s.ini", dw_data_folder(), class_name);
+    DwStatus status = dw_limits_apply_file(sheet, path, message);
     free(path);
     return status;
 }

@@ -12,5 +12,7 @@ const char *dw_data_folder(void);
 // Gives each reading of SHEET the limit that data/limits/CLASS.ini states for
 // its key, and thereby its verdict. A reading without a line keeps none.
 DwStatus dw_limits_apply(DwSheet *sheet, const char *class_name, DwMessage *message);
+// The same from the file at PATH, for limits that hang on no class.
+DwStatus dw_limits_apply_file(DwSheet *sheet, const char *path, DwMessage *message);
 
 #endif

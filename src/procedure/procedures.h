@@ -5,6 +5,10 @@
 
 #include "procedure/procedure.h"
 
+extern const DwProcedure dw_procedure_bearing;
+extern const DwProcedure dw_procedure_drive;
+extern const DwProcedure dw_procedure_ratio;
 extern const DwProcedure dw_procedure_speed;
+extern const DwProcedure dw_procedure_strobe;
 
 #endif

@@ -1,0 +1,47 @@
+// SPDX-License-Identifier: MIT
+// A stroboscope disc to print at true scale: one ring of bars for each speed and
+// lamp, a hole cross, a check ruler, and the caution that belongs with it.
+#ifndef DW_CHART_STROBE_DISC_H
+#define DW_CHART_STROBE_DISC_H
+
+#include "base/status.h"
+
+#include <stdbool.h>
+#include <stddef.h>
+
+enum {
+    DW_STROBE_RINGS_MOST = 8,
+    DW_STROBE_BARS_MOST = 720, // finer bars run together in print
+};
+
+typedef struct {
+    int bars;          // 1 to DW_STROBE_BARS_MOST
+    char label[48];    // speed and lamp, "45 · 50 Hz"
+    char standing[48]; // the speed at which it stands, "45.11 rpm (+0.25 %)"
+} DwStrobeRing;
+
+typedef struct {
+    DwStrobeRing rings[DW_STROBE_RINGS_MOST];
+    size_t ring_count;
+    bool letter; // US Letter, else A4
+} DwStrobeDisc;
+
+// Where things stand on the page (mm from its top left corner).
+typedef struct {
+    double width_mm, height_mm;
+    double centre_x_mm, centre_y_mm;
+    double ruler_x_mm, ruler_y_mm; // its nought; it runs 100 mm to the right
+} DwStrobePage;
+
+DwStrobePage dw_strobe_page(const DwStrobeDisc *disc);
+// The inner and outer radius (mm) of the INDEXth ring from the outside. The rings
+// lie by their bars, the most outside; a bar's middle is at twelve o'clock.
+void dw_strobe_ring_radii(const DwStrobeDisc *disc, size_t index, double *inner_mm, double *outer_mm);
+
+// Writes the disc as a PDF to PATH, whole or not at all.
+//
+// Accuracy: bars within 0.01° of their place (the drawing library holds points in
+// 1/256 of 1/72 in).
+DwStatus dw_strobe_disc_write(const DwStrobeDisc *disc, const char *path, DwMessage *message);
+
+#endif

@@ -1,0 +1,182 @@
+// SPDX-License-Identifier: MIT
+#include "physics/bearing.h"
+
+#include <assert.h>
+#include <math.h>
+#include <stdbool.h>
+
+#include <gsl/gsl_cdf.h>
+#include <gsl/gsl_errno.h>
+#include <gsl/gsl_multifit_nlinear.h>
+
+double dw_bearing_petroff(const DwSleeve *sleeve, double viscosity)
+{
+    double radius = sleeve->radius_mm / 1000;
+    return 2 * M_PI * viscosity * pow(radius, 3) * sleeve->length_mm / sleeve->clearance_mm;
+}
+
+double dw_bearing_ring_inertia(double mass_kg, double outer_mm, double inner_mm)
+{
+    double outer = outer_mm / 2000, inner = inner_mm / 2000;
+    return mass_kg * (outer * outer + inner * inner) / 2;
+}
+
+// (1 − e^(−kt))/k, which is t where k is nought.
+static double slowing(double k, double seconds)
+{
+    return fabs(k * seconds) < 1e-9 ? seconds : -expm1(-k * seconds) / k;
+}
+
+static double model(double start, double viscous, double coulomb, double seconds)
+{
+    return start * exp(-viscous * seconds) - coulomb * slowing(viscous, seconds);
+}
+
+double dw_bearing_coast_speed(const DwCoast *coast, double seconds)
+{
+    return fmax(0, model(coast->start, coast->viscous, coast->coulomb, seconds));
+}
+
+double dw_bearing_coast_time(const DwCoast *coast, double from, double to)
+{
+    double k = coast->viscous, c = coast->coulomb;
+    assert(from >= to && to >= 0);
+    if (k * from < 1e-9 * c)
+        return (from - to) / c;
+    if (c <= 0)
+        return log(from / to) / k;
+    return log((k * from + c) / (k * to + c)) / k;
+}
+
+double dw_bearing_half_ratio(const DwCoast *coast)
+{
+    return dw_bearing_coast_time(coast, coast->start / 2, coast->start / 4) /
+           dw_bearing_coast_time(coast, coast->start, coast->start / 2);
+}
+
+// What the fit works on. The drags not free are held at nought.
+typedef struct {
+    const double *seconds, *speeds;
+    size_t count;
+    double span; // first to last time: drags are fitted per span, to be of size one
+    bool has_viscous, has_coulomb;
+} Run;
+
+// Unpacks the free parameters: start, then the free drags.
+static void unpack(const Run *run, const gsl_vector *free_values, double *start, double *viscous, double *coulomb)
+{
+    size_t next = 0;
+    *start = gsl_vector_get(free_values, next++);
+    *viscous = run->has_viscous ? gsl_vector_get(free_values, next++) / run->span : 0;
+    *coulomb = run->has_coulomb ? gsl_vector_get(free_values, next++) / run->span : 0;
+}
+
+static int misfits(const gsl_vector *free_values, void *context, gsl_vector *out)
+{
+    const Run *run = context;
+    double start, viscous, coulomb;
+    unpack(run, free_values, &start, &viscous, &coulomb);
+    for (size_t i = 0; i < run->count; i++)
+        gsl_vector_set(out, i, model(start, viscous, coulomb, run->seconds[i] - run->seconds[0]) - run->speeds[i]);
+    return GSL_SUCCESS;
+}
+
+// The scatter about the fit and the uncertainties that follow from it.
+static void set_errors(const Run *run, size_t free_count, gsl_multifit_nlinear_workspace *work, DwCoast *coast)
+{
+    const gsl_vector *left = gsl_multifit_nlinear_residual(work);
+    double squares = 0;
+    for (size_t i = 0; i < run->count; i++)
+        squares += gsl_vector_get(left, i) * gsl_vector_get(left, i);
+    gsl_matrix *covariance = gsl_matrix_alloc(free_count, free_count);
+    gsl_multifit_nlinear_covar(gsl_multifit_nlinear_jac(work), 0, covariance);
+    double variance = run->count > free_count ? squares / (double)(run->count - free_count) : NAN;
+    coast->coverage = run->count > free_count ? gsl_cdf_tdist_Pinv(0.975, (double)(run->count - free_count)) : NAN;
+    double errors[3] = {NAN, NAN, NAN};
+    for (size_t i = 0; i < free_count; i++)
+        errors[i] = sqrt(variance * gsl_matrix_get(covariance, i, i));
+    size_t next = 1;
+    coast->residual = sqrt(squares / (double)run->count);
+    coast->start_error = errors[0];
+    coast->viscous_error = run->has_viscous ? errors[next++] / run->span : NAN;
+    coast->coulomb_error = run->has_coulomb ? errors[next++] / run->span : NAN;
+    gsl_matrix_free(covariance);
+}
+
+// Runs the fit with the drags that RUN leaves free. False: it did not converge.
+static bool fit_free(Run *run, DwCoast *coast)
+{
+    size_t count = 1 + run->has_viscous + run->has_coulomb;
+    gsl_multifit_nlinear_parameters settings = gsl_multifit_nlinear_default_parameters();
+    gsl_multifit_nlinear_workspace *work =
+        gsl_multifit_nlinear_alloc(gsl_multifit_nlinear_trust, &settings, run->count, count);
+    gsl_multifit_nlinear_fdf problem = {.f = misfits, .n = run->count, .p = count, .params = run};
+    double first = run->speeds[0], lost = (first - run->speeds[run->count - 1]) / 2;
+    double guess[3] = {first};
+    size_t next = 1;
+    if (run->has_viscous)
+        guess[next++] = lost / first;
+    if (run->has_coulomb)
+        guess[next++] = lost;
+    gsl_vector_view begin = gsl_vector_view_array(guess, count);
+    gsl_multifit_nlinear_init(&begin.vector, &problem, work);
+    int info = 0;
+    bool good = gsl_multifit_nlinear_driver(200, 1e-10, 1e-12, 0, NULL, NULL, &info, work) == GSL_SUCCESS;
+    unpack(run, gsl_multifit_nlinear_position(work), &coast->start, &coast->viscous, &coast->coulomb);
+
+    set_errors(run, count, work, coast);
+    gsl_multifit_nlinear_free(work);
+    return good;
+}
+
+static DwStatus check_run(const double *seconds, const double *speeds, size_t count, DwMessage *message)
+{
+    if (count < 3)
+        return dw_fail(message, DW_BAD_INPUT,
+                       "A run-down needs at least three speeds, better eight. Note the time at "
+                       "every 3 rpm or so.");
+    for (size_t i = 1; i < count; i++)
+        if (seconds[i] <= seconds[i - 1])
+            return dw_fail(message, DW_BAD_INPUT, "The times of a run-down must ascend: %g s follows %g s.", seconds[i],
+                           seconds[i - 1]);
+    if (!(speeds[count - 1] < speeds[0]) || speeds[count - 1] < 0)
+        return dw_fail(message, DW_BAD_INPUT,
+                       "The platter does not slow down in these speeds. Take them with the belt "
+                       "off and the motor out of gear.");
+    return DW_OK;
+}
+
+DwStatus dw_bearing_fit(const double *seconds, const double *speeds, size_t count, DwCoast *coast, DwMessage *message)
+{
+    DwStatus status = check_run(seconds, speeds, count, message);
+    if (status != DW_OK)
+        return status;
+    gsl_error_handler_t *handler = gsl_set_error_handler_off();
+    Run run = {seconds, speeds, count, seconds[count - 1] - seconds[0], true, true};
+    DwCoast fitted;
+    bool good = fit_free(&run, &fitted);
+    if (good && (fitted.coulomb < 0 || fitted.viscous < 0)) {
+        run.has_viscous = fitted.viscous >= 0;
+        run.has_coulomb = fitted.coulomb >= 0;
+        good = fit_free(&run, &fitted);
+    }
+    gsl_set_error_handler(handler);
+    if (!good)
+        return dw_fail(message, DW_BAD_INPUT, "No run-down fits these times and speeds. Check them for a slip.");
+    *coast = fitted;
+    return DW_OK;
+}
+
+double dw_bearing_sink_seconds(const DwSleeve *sleeve, double viscosity, double weight_n, double from_mm, double to_mm)
+{
+    double ratio = sleeve->radius_mm / sleeve->clearance_mm;
+    double squares = (to_mm * to_mm - from_mm * from_mm) / 1e6;
+    return 3 * M_PI * viscosity * pow(ratio, 3) * squares / weight_n;
+}
+
+double dw_bearing_sink_clearance_mm(double radius_mm, double viscosity, double weight_n, double from_mm, double to_mm,
+                                    double seconds)
+{
+    double squares = (to_mm * to_mm - from_mm * from_mm) / 1e6;
+    return radius_mm * cbrt(3 * M_PI * viscosity * squares / (weight_n * seconds));
+}

@@ -1,0 +1,70 @@
+// SPDX-License-Identifier: MIT
+// The platter's bearing: drag of a lubricated sleeve, the run-down of a platter
+// left to itself, and a spindle sinking into its oil.
+#ifndef DW_PHYSICS_BEARING_H
+#define DW_PHYSICS_BEARING_H
+
+#include "base/status.h"
+
+// A spindle in its sleeve.
+typedef struct {
+    double radius_mm;
+    double length_mm;    // of the sleeve that holds oil
+    double clearance_mm; // radial
+} DwSleeve;
+
+// Viscous drag of a sleeve, torque per angular speed (N·m·s).
+//
+// Given: SLEEVE (mm), VISCOSITY dynamic (Pa·s). Returned: 2π µ R³ l / c.
+// Accuracy: a centred spindle in a full film.
+// Reference: N. Petroff, 1883; S. S. Rao, Mechanical Vibrations, SI edition, 2017,
+// example 1.15, equations E.4 to E.6.
+double dw_bearing_petroff(const DwSleeve *sleeve, double viscosity);
+
+// Moment of inertia (kg·m²) of a disc or ring: m (R² + r²)/2, diameters in mm.
+double dw_bearing_ring_inertia(double mass_kg, double outer_mm, double inner_mm);
+
+// A platter running down: J dω/dt = −b ω − T.
+typedef struct {
+    double start;                                     // rad/s at the first time
+    double viscous;                                   // b/J (1/s), from the fit before the inertia is known
+    double coulomb;                                   // T/J (rad/s²)
+    double start_error, viscous_error, coulomb_error; // standard uncertainties; NAN with three points
+    double coverage; // a 95 % interval is this many standard uncertainties (Student's t)
+    double residual; // rms of what the fit leaves (rad/s)
+} DwCoast;
+
+// Speed (rad/s) SECONDS after the first time; 0 once it has stopped.
+//
+// Returned: (ω₀ + T/b) e^(−bt/J) − T/b and its limits for b or T of nought.
+double dw_bearing_coast_speed(const DwCoast *coast, double seconds);
+// Seconds from speed FROM down to TO (rad/s); infinite when it never gets there.
+double dw_bearing_coast_time(const DwCoast *coast, double from, double to);
+// Time from half to quarter speed over time from full to half: 1 for pure viscous
+// drag, ½ for pure Coulomb drag.
+double dw_bearing_half_ratio(const DwCoast *coast);
+
+// Fits a run-down by least squares on the speeds.
+//
+// Given: COUNT (at least 3) times (s, ascending) and speeds (rad/s). Returned:
+// COAST; drags below nought are held at nought and the rest fitted again.
+// Status: DW_BAD_INPUT for fewer points or a platter that does not slow down.
+// Accuracy: uncertainties from the scatter about the fit. Air drag is not told
+// from viscous drag.
+// Reference: GSL's trust-region least squares with its covariance.
+DwStatus dw_bearing_fit(const double *seconds, const double *speeds, size_t count, DwCoast *coast, DwMessage *message);
+
+// Seconds a spindle takes to sink in an oil-filled well.
+//
+// Given: SLEEVE (its length is not used), VISCOSITY (Pa·s), WEIGHT_N, and the engaged length
+// growing FROM_MM to TO_MM. Returned: 3π µ R³ (z₁² − z₀²)/(W c³) (s).
+// Accuracy: a centred spindle in a closed bore without vent or flat; fully to one
+// side the oil leaves 2.5 times faster. The platter must not be turned.
+// Reference: slit flow past a piston, integrated; compare S. S. Rao, Mechanical
+// Vibrations, 2017, example 1.16.
+double dw_bearing_sink_seconds(const DwSleeve *sleeve, double viscosity, double weight_n, double from_mm, double to_mm);
+// The radial clearance (mm) for which that takes SECONDS.
+double dw_bearing_sink_clearance_mm(double radius_mm, double viscosity, double weight_n, double from_mm, double to_mm,
+                                    double seconds);
+
+#endif

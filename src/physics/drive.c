@@ -1,0 +1,125 @@
+// SPDX-License-Identifier: MIT
+#include "physics/drive.h"
+
+#include <assert.h>
+#include <math.h>
+
+// The angle by which the free spans lean against the line of centres.
+static double lean(const DwBeltPath *path)
+{
+    return asin((path->rim_mm - path->pulley_mm) / (2 * path->centre_mm));
+}
+
+int dw_drive_path_exists(const DwBeltPath *path)
+{
+    return path->rim_mm > 0 && path->pulley_mm > 0 && path->centre_mm > fabs(path->rim_mm - path->pulley_mm) / 2;
+}
+
+double dw_drive_belt_length_mm(const DwBeltPath *path)
+{
+    assert(dw_drive_path_exists(path));
+    double alpha = lean(path);
+    return 2 * path->centre_mm * cos(alpha) + M_PI_2 * (path->rim_mm + path->pulley_mm) +
+           alpha * (path->rim_mm - path->pulley_mm);
+}
+
+double dw_drive_pulley_wrap(const DwBeltPath *path)
+{
+    assert(dw_drive_path_exists(path));
+    return M_PI - 2 * lean(path);
+}
+
+double dw_drive_free_span_mm(const DwBeltPath *path)
+{
+    assert(dw_drive_path_exists(path));
+    return path->centre_mm * cos(lean(path));
+}
+
+double dw_drive_synchronous_rpm(double mains_hz, double poles)
+{
+    return 120 * mains_hz / poles;
+}
+
+double dw_drive_ratio(double pulley_mm, double rim_mm, double thickness_mm, double creep)
+{
+    return (pulley_mm + thickness_mm) / (rim_mm + thickness_mm) * (1 - creep);
+}
+
+double dw_drive_pulley_for_ratio_mm(double ratio, double rim_mm, double thickness_mm, double creep)
+{
+    return ratio * (rim_mm + thickness_mm) / (1 - creep) - thickness_mm;
+}
+
+double dw_drive_thinned_mm(double thickness_mm, double stretch)
+{
+    return thickness_mm / sqrt(1 + stretch);
+}
+
+double dw_drive_tension_ratio(double friction, double wrap)
+{
+    return exp(friction * wrap);
+}
+
+double dw_drive_grip_n(double tension_n, double friction, double wrap)
+{
+    // (e^x − 1)/(e^x + 1) is tanh(x/2), which cannot overflow.
+    return 2 * tension_n * tanh(friction * wrap / 2);
+}
+
+double dw_drive_creep(double force_n, double stiffness_n)
+{
+    return force_n / stiffness_n;
+}
+
+double dw_drive_torsion_hz(double stiffness_n, double span_mm, double radius_mm, double inertia)
+{
+    double span = span_mm / 1000, radius = radius_mm / 1000;
+    return sqrt(2 * stiffness_n / span * radius * radius / inertia) / (2 * M_PI);
+}
+
+double dw_drive_eccentric_percent(double eccentricity_mm, double effective_mm)
+{
+    return 100 * 2 * eccentricity_mm / effective_mm;
+}
+
+static const double speeds_rpm[] = {50.0 / 3, 100.0 / 3, 45, 78};
+enum { SPEED_COUNT = sizeof speeds_rpm / sizeof *speeds_rpm };
+
+// How badly the steps' ratios fit the speeds whose bits are set in CHOICE: the
+// scatter of log(diameter / speed), which a common factor leaves alone.
+static double misfit(const double *effective_mm, size_t count, unsigned choice, double *nominal_rpm)
+{
+    double sum = 0, squares = 0;
+    size_t step = 0;
+    for (size_t i = 0; i < SPEED_COUNT; i++) {
+        if (!(choice >> i & 1))
+            continue;
+        double distance = log(effective_mm[step] / speeds_rpm[i]);
+        nominal_rpm[step++] = speeds_rpm[i];
+        sum += distance;
+        squares += distance * distance;
+    }
+    return squares - sum * sum / (double)count;
+}
+
+void dw_drive_name_steps(const double *effective_mm, size_t count, double *nominal_rpm)
+{
+    assert(count >= 1 && count <= SPEED_COUNT);
+    if (count == 1) {
+        nominal_rpm[0] = speeds_rpm[1];
+        return;
+    }
+    double least = INFINITY;
+    unsigned best = 0;
+    for (unsigned choice = 1; choice < 1u << SPEED_COUNT; choice++) {
+        double named[SPEED_COUNT];
+        if ((size_t)__builtin_popcount(choice) != count)
+            continue;
+        double here = misfit(effective_mm, count, choice, named);
+        if (here < least) {
+            least = here;
+            best = choice;
+        }
+    }
+    misfit(effective_mm, count, best, nominal_rpm);
+}

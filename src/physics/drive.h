@@ -1,0 +1,86 @@
+// SPDX-License-Identifier: MIT
+// Belt and idler drives: the speeds, belt lengths, forces and rates that follow
+// from a deck's own dimensions. Lengths in mm, rotation in rpm, angles in rad.
+#ifndef DW_PHYSICS_DRIVE_H
+#define DW_PHYSICS_DRIVE_H
+
+#include <stddef.h>
+
+// Two rims and the distance of their centres. The larger rim is the driven one.
+typedef struct {
+    double rim_mm;    // diameter of the driven rim
+    double pulley_mm; // diameter of the pulley
+    double centre_mm; // between the two centres
+} DwBeltPath;
+
+// Whether a belt can run there at all: positive sizes, the rims not nested.
+// Everything below that takes a path requires this.
+int dw_drive_path_exists(const DwBeltPath *path);
+
+// Length of an open belt over both rims, at the surface it touches.
+//
+// Given: PATH (mm). Returned: the length (mm), exact for a thin belt; for the
+// belt's middle layer give both diameters with the belt's thickness added.
+// Reference: 2C cos α + (π/2)(D + d) + α(D − d), sin α = (D − d)/2C; any
+// machine-theory textbook. The common series is 1 % short on rim-driven decks.
+double dw_drive_belt_length_mm(const DwBeltPath *path);
+// Angle the belt embraces on the pulley (rad); the rim has 2π less that.
+double dw_drive_pulley_wrap(const DwBeltPath *path);
+// Length of each of the two straight parts of the belt (mm).
+double dw_drive_free_span_mm(const DwBeltPath *path);
+
+// Speed of a motor locked to the mains (rpm): 120 f / poles.
+double dw_drive_synchronous_rpm(double mains_hz, double poles);
+
+// Platter speed over motor speed, half the belt's thickness counted on each side.
+//
+// Given: diameters and thickness (mm), CREEP as a fraction (0 for none).
+// Returned: (d + t)/(D + t) · (1 − creep). An idler drive is the case t = 0:
+// the idler's own diameter cancels.
+// Reference: standard textbook relation for belt drives with thick belts.
+double dw_drive_ratio(double pulley_mm, double rim_mm, double thickness_mm, double creep);
+// The pulley that gives RATIO, the inverse of the above (mm).
+double dw_drive_pulley_for_ratio_mm(double ratio, double rim_mm, double thickness_mm, double creep);
+// The thickness of a rubber belt (volume kept, Poisson's ratio ½) at STRETCH, a
+// fraction: t/√(1 + ε) (mm).
+double dw_drive_thinned_mm(double thickness_mm, double stretch);
+
+// Tight over slack tension at the point of slipping.
+//
+// Given: FRICTION (1), WRAP (rad). Returned: e^(µθ).
+// Reference: L. Euler, "Remarques sur l'effet du frottement dans l'équilibre", 1762
+// (reference from memory), the capstan equation.
+double dw_drive_tension_ratio(double friction, double wrap);
+// The largest difference of tensions a belt carries without slipping.
+//
+// Given: TENSION_N at rest (N), FRICTION, WRAP of the pulley (rad).
+// Returned: 2 T₀ (e^(µθ) − 1)/(e^(µθ) + 1) (N). Accuracy: assumes that both
+// spans together keep their length, as on fixed centres with an elastic belt.
+double dw_drive_grip_n(double tension_n, double friction, double wrap);
+
+// Elastic creep as a fraction: the slack side returns less belt than the tight
+// side takes.
+//
+// Given: FORCE_N, the difference of the tensions (N), and STIFFNESS_N, modulus
+// times section (N). Returned: (T₁ − T₂)/(E A), first order in strain.
+// Reference: mass flow v/(1 + ε) is the same all along the belt.
+double dw_drive_creep(double force_n, double stiffness_n);
+
+// Torsional resonance of platter and belt, the motor held by the mains field.
+//
+// Given: STIFFNESS_N (N), SPAN_MM one free span, RADIUS_MM where the belt drives,
+// INERTIA (kg·m²). Returned: (1/2π)√(2 (EA/l) R² / J) (Hz).
+double dw_drive_torsion_hz(double stiffness_n, double span_mm, double radius_mm, double inertia);
+
+// Peak speed deviation (%) at the pulley's rate when it runs out by ECCENTRICITY_MM
+// (centre offset): 2e over the effective diameter.
+double dw_drive_eccentric_percent(double eccentricity_mm, double effective_mm);
+
+// Names the speed of each step of a pulley by the ratios of the steps alone, so
+// that the wrong mains frequency, which scales all alike, does not mislead.
+//
+// Given: COUNT (1 to 4) effective diameters (mm), ascending. Returned: NOMINAL_RPM,
+// for each step one of 16⅔, 33⅓, 45 and 78, ascending. A single step is 33⅓.
+void dw_drive_name_steps(const double *effective_mm, size_t count, double *nominal_rpm);
+
+#endif

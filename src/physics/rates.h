@@ -1,0 +1,71 @@
+// SPDX-License-Identifier: MIT
+// What turns how fast: the rate of each part of a described drive, with how
+// well the description fixes it.
+#ifndef DW_PHYSICS_RATES_H
+#define DW_PHYSICS_RATES_H
+
+#include <stddef.h>
+
+typedef enum {
+    DW_PART_PLATTER,
+    DW_PART_RECORD, // turns with the platter: only reseating tells them apart
+    DW_PART_BELT,   // once per pass of the belt
+    DW_PART_MOTOR,  // its shaft and pulley
+    DW_PART_IDLER,
+    DW_PART_POLE,  // magnet poles passing
+    DW_PART_MAINS, // the mains itself; its magnetic pull comes at twice this
+    DW_PART_UNKNOWN,
+    DW_PART_COUNT
+} DwPart;
+
+// "platter", "record", "belt" … as in every table.
+const char *dw_part_word(DwPart part);
+
+typedef enum { DW_DRIVE_BELT, DW_DRIVE_IDLER, DW_DRIVE_DIRECT } DwDriveKind;
+
+// A drive as described; NAN where something was not stated.
+typedef struct {
+    DwDriveKind kind;
+    double mains_hz;
+    double motor_poles;
+    double motor_rpm; // stated; a motor with only poles stated runs synchronously
+    double pulley_mm;
+    double rim_mm;
+    double centre_mm;
+    double belt_length_mm; // inner, free
+    double belt_thickness_mm;
+    double idler_mm;
+    double direct_poles;
+} DwDrive;
+
+typedef struct {
+    DwPart part;
+    double rate_hz;
+    double uncertainty_hz; // standard uncertainty, from the tools dimensions are taken with
+} DwRate;
+
+// A drive with nothing stated.
+void dw_drive_init(DwDrive *drive, DwDriveKind kind);
+
+// The motor's speed (rpm): stated, else synchronous, else NAN.
+double dw_drive_motor_rpm(const DwDrive *drive);
+// The platter's speed by dimensions (rpm), NAN where they do not fix it.
+double dw_drive_platter_rpm(const DwDrive *drive);
+// Relative standard uncertainty of platter over motor speed: 0.02 mm on the pulley,
+// 0.05 mm on the belt's thickness, 0.1 mm on the rim.
+double dw_drive_ratio_error(const DwDrive *drive);
+// The length of the fitted belt's middle layer (mm), NAN where unknown: along
+// its path, else from the free belt at the middle of the usual 2 to 5 % stretch.
+double dw_drive_fitted_belt_mm(const DwDrive *drive);
+
+// The rates at PLATTER_RPM (measured, or from dimensions).
+//
+// Given: a DRIVE as far as it is described. Returned: in RATES up to DW_PART_COUNT
+// rows in the order of DwPart, their number as the value; a part whose rate does
+// not follow from what was stated is left out.
+// Accuracy: `uncertainty_hz` takes 0.02 mm on a pulley, 0.1 mm on rim and idler,
+// 0.1 % on the mains, 0.5 % on a stated motor speed, 0.5 mm on the centre distance,
+// and 1 % on a belt whose path is not known.
+size_t dw_drive_rates(const DwDrive *drive, double platter_rpm, DwRate rates[DW_PART_COUNT]);
+
+#endif

@@ -1,0 +1,98 @@
+// SPDX-License-Identifier: MIT
+#include "physics/example_drives.h"
+#include "support/suite.h"
+
+#include <math.h>
+#include <string.h>
+
+static double rate(const DwDrive *drive, double rpm, DwPart part)
+{
+    DwRate rates[DW_PART_COUNT];
+    size_t count = dw_drive_rates(drive, rpm, rates);
+    for (size_t i = 0; i < count; i++)
+        if (rates[i].part == part)
+            return rates[i].rate_hz;
+    return NAN;
+}
+
+START_TEST(belt_and_pulley_rates_meet_the_example)
+{
+    // Computed independently: rim 160, pulley 12, centres 130, belt 0.8 mm.
+    DwDrive drive = example_belt_drive(12);
+    ck_assert_double_eq_tol(dw_drive_fitted_belt_mm(&drive), 576.08, 0.006);
+    ck_assert_double_eq_tol(rate(&drive, 100.0 / 3, DW_PART_BELT), 0.4872, 6e-5);
+    ck_assert_double_eq_tol(rate(&drive, 100.0 / 3, DW_PART_MOTOR), 6.979, 6e-4);
+    ck_assert_double_eq_tol(rate(&drive, 45, DW_PART_BELT), 0.6577, 6e-5);
+    ck_assert_double_eq_tol(rate(&drive, 45, DW_PART_MOTOR), 9.422, 6e-4);
+    ck_assert_double_eq_tol(rate(&drive, 100.0 / 3, DW_PART_PLATTER), 0.5556, 6e-5);
+    ck_assert_double_eq_tol(rate(&drive, 45, DW_PART_RECORD), 0.75, 1e-12);
+}
+END_TEST
+
+START_TEST(synchronous_motors_follow_the_mains_not_the_platter)
+{
+    // Table of mains motors: 24 poles turn 250 rpm at 50 Hz, 300 at 60 (120 f / poles).
+    DwDrive drive = example_belt_drive(12);
+    drive.motor_poles = 24;
+    drive.mains_hz = 50;
+    ck_assert_double_eq_tol(rate(&drive, 33, DW_PART_MOTOR), 250.0 / 60, 1e-12);
+    ck_assert_double_eq_tol(rate(&drive, 33, DW_PART_POLE), 100, 1e-9);
+    drive.mains_hz = 60;
+    ck_assert_double_eq_tol(rate(&drive, 33, DW_PART_MOTOR), 5, 1e-12);
+    ck_assert_double_eq_tol(rate(&drive, 33, DW_PART_MAINS), 60, 1e-12);
+}
+END_TEST
+
+START_TEST(idler_rate_meets_the_example)
+{
+    // Computed independently: 45 mm on a rim of 280 turns at 3.457 Hz, a 4-pole motor 25 Hz.
+    DwDrive drive = example_idler_drive();
+    ck_assert_double_eq_tol(rate(&drive, 100.0 / 3, DW_PART_IDLER), 3.457, 6e-4);
+    ck_assert_double_eq_tol(rate(&drive, 100.0 / 3, DW_PART_MOTOR), 25, 1e-9);
+    ck_assert_double_eq_tol(dw_drive_platter_rpm(&drive), 33.3333, 2e-4);
+    ck_assert(isnan(rate(&drive, 100.0 / 3, DW_PART_BELT)));
+}
+END_TEST
+
+START_TEST(direct_drive_has_poles_and_no_motor_of_its_own)
+{
+    // 12 poles pass 6.7 times a second at 33⅓, 20 poles 11 times (trade practice, computed).
+    DwDrive drive;
+    dw_drive_init(&drive, DW_DRIVE_DIRECT);
+    drive.direct_poles = 12;
+    ck_assert_double_eq_tol(rate(&drive, 100.0 / 3, DW_PART_POLE), 6.667, 6e-4);
+    drive.direct_poles = 20;
+    ck_assert_double_eq_tol(rate(&drive, 100.0 / 3, DW_PART_POLE), 11.11, 6e-3);
+    ck_assert(isnan(rate(&drive, 100.0 / 3, DW_PART_MOTOR)));
+    ck_assert(isnan(dw_drive_platter_rpm(&drive)));
+}
+END_TEST
+
+START_TEST(a_free_belt_gives_its_rate_with_more_doubt)
+{
+    DwDrive drive = example_belt_drive(12);
+    DwRate known[DW_PART_COUNT], loose[DW_PART_COUNT];
+    dw_drive_rates(&drive, 100.0 / 3, known);
+    drive.belt_length_mm = 573.568 / 1.035;
+    drive.centre_mm = NAN;
+    dw_drive_rates(&drive, 100.0 / 3, loose);
+    ck_assert_int_eq(loose[2].part, DW_PART_BELT);
+    ck_assert_double_eq_tol(loose[2].rate_hz, known[2].rate_hz, 2e-4);
+    ck_assert_double_gt(loose[2].uncertainty_hz, 2 * known[2].uncertainty_hz);
+}
+END_TEST
+
+START_TEST(what_was_not_stated_is_left_out)
+{
+    DwDrive drive;
+    DwRate rates[DW_PART_COUNT];
+    dw_drive_init(&drive, DW_DRIVE_BELT);
+    ck_assert_uint_eq(dw_drive_rates(&drive, 45, rates), 2);
+    for (size_t i = 0; i < DW_PART_COUNT; i++)
+        ck_assert_uint_gt(strlen(dw_part_word((DwPart)i)), 3);
+}
+END_TEST
+
+DW_SUITE("rates", belt_and_pulley_rates_meet_the_example, synchronous_motors_follow_the_mains_not_the_platter,
+         idler_rate_meets_the_example, direct_drive_has_poles_and_no_motor_of_its_own,
+         a_free_belt_gives_its_rate_with_more_doubt, what_was_not_stated_is_left_out)

@@ -1,0 +1,152 @@
+// SPDX-License-Identifier: MIT
+// Synthetic lines of known origin. Nothing here is measured.
+#include "physics/trace.h"
+
+#include "physics/example_drives.h"
+#include "support/suite.h"
+
+#include <math.h>
+#include <stdbool.h>
+
+// Rim 160, 24 poles at 50 Hz, belt 0.8 mm: platter 0.5556, belt about 0.48, motor 4.1667 Hz.
+static size_t belt_rates(DwRate rates[DW_PART_COUNT])
+{
+    DwDrive drive = example_belt_drive(20.64);
+    drive.motor_poles = 24;
+    drive.mains_hz = 50;
+    return dw_drive_rates(&drive, 100.0 / 3, rates);
+}
+
+static size_t idler_rates(DwRate rates[DW_PART_COUNT])
+{
+    DwDrive drive = example_idler_drive();
+    return dw_drive_rates(&drive, 100.0 / 3, rates);
+}
+
+static DwTraceFinding trace_one(const DwRate *rates, size_t count, double hz, double seconds)
+{
+    DwTraceLine line = {hz, 0.001, 0.1};
+    DwTraceFinding finding;
+    dw_trace_lines(&line, 1, rates, count, seconds, NAN, &finding);
+    return finding;
+}
+
+static const char *words(const DwTraceFinding *finding)
+{
+    static char buffer[100];
+    return dw_trace_words(finding, buffer, sizeof buffer);
+}
+
+START_TEST(each_part_is_named_at_its_rate)
+{
+    static const struct {
+        bool idler;
+        double hz;
+        const char *words;
+        unsigned harmonic;
+    } cases[] = {
+        {false, 0.5556, "platter or record", 1},
+        {false, 1.1111, "platter or record", 2},
+        {false, 4.1667, "motor", 1},
+        {false, 8.3330, "motor", 2},
+        {false, 100.00, "mains", 2},
+        {false, 0.3100, "unknown", 0},
+        {false, 2.9000, "unknown", 0},
+        {true, 3.4568, "idler", 1},
+        {true, 6.9136, "idler", 2},
+        {true, 25.000, "motor", 1},
+        {true, 100.00, "mains", 2},
+        {true, 0.5556, "platter or record", 1},
+        {true, 14.000, "unknown", 0},
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        DwRate rates[DW_PART_COUNT];
+        size_t count = cases[i].idler ? idler_rates(rates) : belt_rates(rates);
+        DwTraceFinding finding = trace_one(rates, count, cases[i].hz, 60);
+        ck_assert_str_eq(words(&finding), cases[i].words);
+        ck_assert_uint_eq(finding.suspects[0].harmonic, cases[i].harmonic);
+        ck_assert_double_gt(finding.confidence, 0.8);
+        ck_assert_double_le(finding.confidence, 1 + 1e-12);
+    }
+}
+END_TEST
+
+START_TEST(belt_and_platter_need_their_time)
+{
+    DwRate rates[DW_PART_COUNT];
+    size_t count = belt_rates(rates);
+    DwTracePair pairs[8];
+    double belt = rates[2].rate_hz, platter = rates[0].rate_hz;
+    double wanted = 1 / (platter - belt);
+    ck_assert_int_eq(rates[2].part, DW_PART_BELT);
+
+    DwTraceFinding both = trace_one(rates, count, (belt + platter) / 2, 0.8 * wanted);
+    ck_assert_str_eq(words(&both), "platter or record or belt");
+    ck_assert_uint_eq(dw_trace_pairs(&both, 1, rates, count, 0.8 * wanted, pairs, 8), 1);
+    ck_assert_int_eq(pairs[0].parts[0], DW_PART_PLATTER);
+    ck_assert_int_eq(pairs[0].parts[1], DW_PART_BELT);
+    ck_assert_double_eq_tol(pairs[0].seconds, wanted, 1e-9);
+
+    DwTraceFinding one = trace_one(rates, count, belt, 4 * wanted);
+    ck_assert_str_eq(words(&one), "belt");
+    ck_assert_uint_eq(dw_trace_pairs(&one, 1, rates, count, 4 * wanted, pairs, 8), 0);
+
+    // Trade practice: a belt of 0.52 to 0.54 Hz beside 0.556 Hz needs 30 to 55 s and more.
+    ck_assert_double_eq_tol(dw_trace_seconds(0.522, 0.5556), 30, 1);
+    ck_assert_double_eq_tol(dw_trace_seconds(0.5374, 0.5556), 55, 1);
+}
+END_TEST
+
+START_TEST(rates_that_coincide_are_never_told_apart)
+{
+    // A belt exactly as long as the rim's circumference allows no separation.
+    DwRate rates[] = {{DW_PART_PLATTER, 0.75, 1e-4}, {DW_PART_RECORD, 0.75, 1e-4}, {DW_PART_BELT, 0.75, 1e-3}};
+    DwTracePair pairs[8];
+    DwTraceFinding finding = trace_one(rates, 3, 0.75, 3600);
+    ck_assert_str_eq(words(&finding), "platter or record or belt");
+    ck_assert_uint_eq(dw_trace_pairs(&finding, 1, rates, 3, 3600, pairs, 8), 1);
+    ck_assert(isinf(pairs[0].seconds));
+}
+END_TEST
+
+START_TEST(shares_are_of_power)
+{
+    DwRate rates[DW_PART_COUNT];
+    size_t count = belt_rates(rates);
+    DwTraceLine lines[] = {{0.5556, 0.001, 0.3}, {4.1667, 0.001, 0.4}};
+    DwTraceFinding findings[2];
+    dw_trace_lines(lines, 2, rates, count, 60, NAN, findings);
+    ck_assert_double_eq_tol(findings[0].share, 36, 1e-9);
+    ck_assert_double_eq_tol(findings[1].share, 64, 1e-9);
+    // Against a flutter of 0.5 % rms in all: 0.4²/2 of 0.25.
+    dw_trace_lines(lines, 2, rates, count, 60, 0.25, findings);
+    ck_assert_double_eq_tol(findings[1].share, 32, 1e-9);
+}
+END_TEST
+
+START_TEST(a_high_harmonic_alone_is_not_the_platters)
+{
+    // A motor of 360 rpm turns exactly eight times with a platter of 45 rpm.
+    DwRate rates[] = {{DW_PART_PLATTER, 0.75, 1e-4}, {DW_PART_RECORD, 0.75, 1e-4}, {DW_PART_MOTOR, 6, 6e-3}};
+    DwTraceFinding finding = trace_one(rates, 3, 6, 60);
+    ck_assert_str_eq(words(&finding), "motor");
+    // With a strong fundamental and no motor in sight the eighth is the platter's.
+    DwTraceLine lines[] = {{0.75, 0.001, 0.3}, {6, 0.001, 0.05}};
+    DwTraceFinding findings[2];
+    dw_trace_lines(lines, 2, rates, 2, 60, NAN, findings);
+    ck_assert_str_eq(words(&findings[1]), "platter or record");
+    ck_assert_uint_eq(findings[1].suspects[0].harmonic, 8);
+}
+END_TEST
+
+START_TEST(without_a_description_nothing_is_guessed)
+{
+    DwTraceFinding finding = trace_one(NULL, 0, 0.5556, 60);
+    ck_assert_str_eq(words(&finding), "unknown");
+    ck_assert_double_eq_tol(finding.confidence, 1, 1e-12);
+}
+END_TEST
+
+DW_SUITE("trace", each_part_is_named_at_its_rate, belt_and_platter_need_their_time,
+         rates_that_coincide_are_never_told_apart, shares_are_of_power, a_high_harmonic_alone_is_not_the_platters,
+         without_a_description_nothing_is_guessed)

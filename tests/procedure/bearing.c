@@ -1,0 +1,94 @@
+// SPDX-License-Identifier: MIT
+// Run-downs are synthetic, by the closed form, from J 0.0225 kg·m² (2 kg, 300 mm).
+#include "procedure/call.h"
+
+#include <math.h>
+#include <stdio.h>
+
+static const double inertia = 0.0225;
+
+// Appends eight points of a run-down with drags B (N·m·s) and T (N·m) to OPERANDS.
+static void add_run(char *operands, const char *key, double b, double t)
+{
+    double k = b / inertia, c = t / inertia, start = 100.0 / 3;
+    for (int i = 0; i < 8; i++) {
+        double seconds = 15 * i, decay = exp(-k * seconds);
+        double rpm = start * decay - c / k * (1 - decay) * 60 / (2 * M_PI);
+        sprintf(operands + strlen(operands), " %s=%g:%.6f", key, seconds, rpm);
+    }
+}
+
+START_TEST(drags_are_found_and_compared)
+{
+    char operands[2000] = "platter.mass=2kg platter.diameter=300mm";
+    add_run(operands, "bearing.at", 1.22e-4, 2e-4);
+    add_run(operands, "bearing.before", 2.44e-4, 2e-4);
+    DwSheet *sheet = call_well("bearing", operands);
+    ck_assert_double_eq_tol(value(sheet, "bearing.viscous"), 0.122, 1e-5);
+    ck_assert_double_eq_tol(value(sheet, "bearing.coulomb"), 0.2, 1e-5);
+    // 0.426 mN·m of it viscous; stops in 210.4 s; halving ratio 0.717 (computed).
+    ck_assert_double_eq_tol(value(sheet, "bearing.torque"), 0.626, 6e-4);
+    ck_assert_double_eq_tol(value(sheet, "bearing.stop_time"), 210.4, 0.06);
+    ck_assert_double_eq_tol(value(sheet, "bearing.half_ratio"), 0.717, 6e-4);
+    ck_assert_double_eq_tol(value(sheet, "bearing.before_viscous"), 0.244, 1e-5);
+    ck_assert(says(sheet->remarks, sheet->remark_count, "Viscous drag went down by 50 %"));
+    ck_assert_ptr_nonnull(dw_sheet_curve(sheet, "bearing.run_down"));
+    ck_assert(says(sheet->cautions, sheet->caution_count, "Do not over-fill"));
+    ck_assert(says(sheet->cautions, sheet->caution_count, "Never oil a belt, pulley, rim or idler tread, nor a trip"));
+    dw_sheet_free(sheet);
+}
+END_TEST
+
+START_TEST(without_inertia_only_times_are_given)
+{
+    char operands[1000] = "";
+    add_run(operands, "bearing.at", 1.22e-4, 2e-4);
+    DwSheet *sheet = call_well("bearing", operands);
+    ck_assert_ptr_null(dw_sheet_reading(sheet, "bearing.viscous"));
+    ck_assert(is_not_measured(sheet, "bearing.viscous"));
+    ck_assert_double_eq_tol(value(sheet, "bearing.stop_time"), 210.4, 0.06);
+    dw_sheet_free(sheet);
+}
+END_TEST
+
+START_TEST(oils_films_and_sinking)
+{
+    // VG32 at 20 °C has 86.3 mm²/s (computed by ASTM D341) and 867.2 kg/m³.
+    DwSheet *sheet = call_well("bearing", "oil.grade=vg32 bearing.spindle_diameter=10mm bearing.sleeve_length=60mm "
+                                          "bearing.clearance=10um platter.mass=2kg bearing.sink_time=4000s "
+                                          "bearing.sink_from=50mm bearing.sink_to=60mm");
+    double viscosity = value(sheet, "oil.viscosity");
+    ck_assert_double_eq_tol(viscosity, 86.3 * 0.8672, 0.06);
+    // Petroff and the sinking time of the worked checks at 65 mPa·s, in proportion.
+    ck_assert_double_eq_tol(value(sheet, "bearing.film_torque"), 1.0692 * viscosity / 65, 2e-4);
+    double expected = 4293.27 * viscosity / 65 * 19.62 / (2 * 9.80665);
+    ck_assert_double_eq_tol(value(sheet, "bearing.sink_expected"), expected, 0.1);
+    ck_assert_double_eq_tol(value(sheet, "bearing.sink_clearance"), 10 * cbrt(expected / 4000), 1e-4);
+    const DwTable *oils = dw_sheet_table(sheet, "oil.grades");
+    ck_assert_uint_ge(oils->row_count, 11);
+    ck_assert_double_eq_tol(dw_table_cell(oils, 2, 5)->number, 86.3, 0.06);
+    dw_sheet_free(sheet);
+}
+END_TEST
+
+START_TEST(bad_calls_are_refused_in_a_line)
+{
+    static const char *const bad[][2] = {
+        {"bearing.at=0:33 bearing.at=10:30", "at least three"},
+        {"bearing.at=0:33 bearing.at=10:34 bearing.at=20:35", "does not slow down"},
+        {"bearing.before=0:33 bearing.before=10:30 bearing.before=20:27", "bearing.at"},
+        {"oil.grade=olive", "data/oils.ini"},
+        {"oil.viscosity_40=32", "both temperatures"},
+        {"oil.viscosity_40=5 oil.viscosity_100=32", "thinner when warm"},
+        {"bearing.sink_from=60 bearing.sink_to=50", "must be more"},
+    };
+    for (size_t i = 0; i < sizeof bad / sizeof *bad; i++) {
+        DwMessage message = {""};
+        ck_assert_ptr_null(call("bearing", bad[i][0], &message));
+        ck_assert_msg(strstr(message.text, bad[i][1]), "%s: %s", bad[i][0], message.text);
+    }
+}
+END_TEST
+
+DW_SUITE("bearing", drags_are_found_and_compared, without_inertia_only_times_are_given, oils_films_and_sinking,
+         bad_calls_are_refused_in_a_line)

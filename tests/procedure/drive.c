@@ -1,0 +1,161 @@
+// SPDX-License-Identifier: MIT
+// The numbers are those of tests/physics, here as a technician would ask for them.
+#include "procedure/call.h"
+
+#include <math.h>
+#include <stdio.h>
+
+#define BELT_DECK "drive.kind=belt drive.rim_diameter=160mm drive.centre_distance=130mm drive.belt_thickness=0.8mm "
+
+static double rate_at(const DwSheet *sheet, const char *part, double rpm)
+{
+    const DwTable *table = dw_sheet_table(sheet, "drive.rates");
+    ck_assert_str_eq(table->columns[0].key, "part");
+    ck_assert_str_eq(table->columns[2].key, "rate");
+    for (size_t row = 0; row < table->row_count; row++)
+        if (strcmp(dw_table_cell(table, row, 0)->word, part) == 0 &&
+            fabs(dw_table_cell(table, row, 1)->number - rpm) < 0.01)
+            return dw_table_cell(table, row, 2)->number;
+    return NAN;
+}
+
+START_TEST(speed_pulley_and_belt_of_a_belt_deck)
+{
+    DwSheet *sheet = call_well("drive", "drive.motor_poles=24 deck.mains=50 drive.pulley_diameter=20mm "
+                                        "drive.rim_diameter=150mm drive.centre_distance=130 drive.belt_thickness=0.8");
+    ck_assert_double_eq_tol(value(sheet, "drive.speed"), 34.483, 6e-4);
+    ck_assert_double_eq_tol(value(sheet, "drive.error"), 3.448, 6e-4);
+    ck_assert_double_eq_tol(value(sheet, "drive.pulley_wanted"), 19.3067, 6e-5);
+    ck_assert_double_eq_tol(value(sheet, "drive.pulley_wanted_other"), 15.9556, 6e-5);
+    ck_assert(is_not_measured(sheet, "drive.belt_stretch"));
+    dw_sheet_free(sheet);
+}
+END_TEST
+
+START_TEST(belt_length_and_stretch)
+{
+    DwSheet *sheet = call_well("drive", BELT_DECK "drive.pulley_diameter=12mm drive.belt_length=556.86mm");
+    ck_assert_double_eq_tol(value(sheet, "drive.belt_path"), 573.568, 6e-4);
+    ck_assert_double_eq_tol(value(sheet, "drive.belt_stretch"), 3.0, 0.001);
+    ck_assert_double_eq_tol(value(sheet, "drive.belt_shortest"), 546.25, 0.006);
+    ck_assert_double_eq_tol(value(sheet, "drive.belt_wanted"), 573.568 / 1.035, 0.006);
+    ck_assert_double_eq_tol(value(sheet, "drive.pulley_wrap"), 110.61, 0.006);
+    ck_assert_int_eq(dw_sheet_reading(sheet, "drive.belt_stretch")->verdict, DW_VERDICT_GOOD);
+    ck_assert_double_eq_tol(rate_at(sheet, "belt", 33.333), 0.4872, 6e-5);
+    ck_assert_double_eq_tol(rate_at(sheet, "motor", 33.333), 6.979, 6e-4);
+    ck_assert_double_eq_tol(rate_at(sheet, "platter", 33.333), 0.5556, 6e-5);
+    ck_assert(is_not_measured(sheet, "drive.speed"));
+    dw_sheet_free(sheet);
+}
+END_TEST
+
+START_TEST(steps_have_a_row_each_and_the_wrong_mains_is_named)
+{
+    // Pulleys for 60 Hz on 50 Hz mains.
+    DwSheet *sheet =
+        call_well("drive", "drive.motor_poles=24 drive.pulley_diameter=21.82 drive.pulley_diameter=15.9556 "
+                           "drive.rim_diameter=150 drive.belt_thickness=0.8 deck.speed=45");
+    const DwTable *table = dw_sheet_table(sheet, "drive.steps");
+    ck_assert_uint_eq(table->row_count, 2);
+    ck_assert_double_eq_tol(dw_table_cell(table, 0, 0)->number, 33.3333, 1e-3);
+    ck_assert_double_eq_tol(dw_table_cell(table, 0, 4)->number, 19.3067, 6e-5);
+    ck_assert_double_eq_tol(dw_table_cell(table, 1, 4)->number, 26.3440, 6e-5);
+    ck_assert_double_eq_tol(value(sheet, "drive.pulley_wanted"), 26.3440, 6e-5);
+    ck_assert_double_eq_tol(value(sheet, "drive.error"), -100.0 / 6, 1e-3);
+    ck_assert(says(sheet->remarks, sheet->remark_count, "fits 60 Hz, not 50 Hz"));
+    ck_assert_double_eq_tol(rate_at(sheet, "motor", 45), 250.0 / 60, 1e-9);
+    dw_sheet_free(sheet);
+}
+END_TEST
+
+START_TEST(forces_creep_and_resonance)
+{
+    // Section 5 by 0.8 mm at 3 MPa is EA 12 N: 3 mN·m creep 0.33 % at a radius of 75 mm.
+    DwSheet *sheet = call_well("drive", "drive.kind=belt drive.rim_diameter=149.2mm drive.pulley_diameter=19.3 "
+                                        "drive.centre_distance=120 drive.belt_thickness=0.8 drive.belt_width=5mm "
+                                        "drive.belt_modulus=3MPa drive.platter_torque=3mN.m drive.belt_length=500mm "
+                                        "platter.inertia=0.01688kg.m2 drive.motor_speed=250rpm");
+    ck_assert_double_eq_tol(value(sheet, "drive.creep"), 0.333, 6e-4);
+    double plain = 250 * (19.3 + 0.8) / 150;
+    ck_assert_double_eq_tol(value(sheet, "drive.speed"), plain * (1 - 0.04 / 12), 1e-6);
+    double span = sqrt(120.0 * 120 - 64.95 * 64.95);
+    ck_assert_double_eq_tol(value(sheet, "drive.torsion"), 1.38 * sqrt(107 / span), 0.01);
+    double tension = 12 * value(sheet, "drive.belt_stretch") / 100;
+    ck_assert_double_eq_tol(value(sheet, "drive.belt_tension"), tension, 1e-9);
+    double grip = exp(0.5 * value(sheet, "drive.pulley_wrap") * M_PI / 180);
+    ck_assert_double_eq_tol(value(sheet, "drive.belt_torque"), 75 * 2 * tension * (grip - 1) / (grip + 1), 1e-6);
+    dw_sheet_free(sheet);
+}
+END_TEST
+
+START_TEST(belts_are_judged_and_never_boiled)
+{
+    static const struct {
+        const char *operands, *key;
+        DwVerdict verdict;
+    } cases[] = {
+        {"drive.belt_length=572", "drive.belt_stretch", DW_VERDICT_ATTENTION},
+        {"drive.belt_length=540", "drive.belt_stretch", DW_VERDICT_SERVICEABLE},
+        {"drive.belt_length=510", "drive.belt_stretch", DW_VERDICT_ATTENTION},
+        {"drive.belt_length=556 drive.belt_listed_length=535", "drive.belt_growth", DW_VERDICT_REPLACE},
+        {"drive.belt_length=556 drive.belt_listed_length=553", "drive.belt_growth", DW_VERDICT_GOOD},
+        {"drive.belt_age=6a", "drive.belt_age", DW_VERDICT_REPLACE},
+        {"drive.belt_age=2a", "drive.belt_age", DW_VERDICT_GOOD},
+        {"drive.belt_hours=1500h", "drive.belt_hours", DW_VERDICT_REPLACE},
+        {"drive.belt_hump=0.1mm", "drive.belt_hump", DW_VERDICT_REPLACE},
+        {"drive.belt_hump=0mm", "drive.belt_hump", DW_VERDICT_GOOD},
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        char operands[400];
+        snprintf(operands, sizeof operands, BELT_DECK "drive.pulley_diameter=12 %s", cases[i].operands);
+        DwSheet *sheet = call_well("drive", operands);
+        const DwReading *reading = dw_sheet_reading(sheet, cases[i].key);
+        ck_assert_msg(reading && reading->verdict == cases[i].verdict, "%s", cases[i].operands);
+        ck_assert_uint_gt(strlen(reading->limit->source), 10);
+        ck_assert(says(sheet->cautions, sheet->caution_count, "Do not boil a belt, oil it"));
+        ck_assert(!says(sheet->remarks, sheet->remark_count, "oil"));
+        ck_assert(!says(sheet->remarks, sheet->remark_count, "boil"));
+        dw_sheet_free(sheet);
+    }
+}
+END_TEST
+
+START_TEST(idler_and_direct_drives)
+{
+    DwSheet *sheet = call_well("drive", "drive.kind=idler drive.motor_poles=4 drive.rim_diameter=280 "
+                                        "drive.pulley_diameter=6.2222 drive.pulley_diameter=8.4 "
+                                        "drive.pulley_diameter=14.545 drive.idler_diameter=45");
+    ck_assert_double_eq_tol(value(sheet, "drive.speed"), 33.333, 6e-4);
+    ck_assert_double_eq_tol(rate_at(sheet, "idler", 33.333), 3.457, 6e-4);
+    ck_assert_double_eq_tol(rate_at(sheet, "motor", 78), 25, 1e-9);
+    ck_assert(!dw_sheet_reading(sheet, "drive.belt_wanted"));
+    dw_sheet_free(sheet);
+    sheet = call_well("drive", "drive.kind=direct drive.poles=12");
+    ck_assert_double_eq_tol(rate_at(sheet, "pole", 33.333), 6.667, 6e-4);
+    ck_assert_double_eq_tol(rate_at(sheet, "pole", 45), 9, 1e-9);
+    ck_assert(is_not_measured(sheet, "drive.speed"));
+    dw_sheet_free(sheet);
+}
+END_TEST
+
+START_TEST(what_cannot_be_is_refused_in_a_line)
+{
+    static const char *const bad[][2] = {
+        {"deck.speed=45", "drive.kind"},
+        {"drive.kind=belt drive.rim_diameter=300 drive.pulley_diameter=12 drive.centre_distance=140",
+         "No belt can run"},
+        {"drive.kind=belt drive.pulley_diameter=12 drive.pulley_diameter=13 drive.pulley_diameter=14 "
+         "drive.pulley_diameter=15 drive.pulley_diameter=16",
+         "at most 4"},
+    };
+    for (size_t i = 0; i < sizeof bad / sizeof *bad; i++) {
+        DwMessage message = {""};
+        ck_assert_ptr_null(call("drive", bad[i][0], &message));
+        ck_assert_msg(strstr(message.text, bad[i][1]), "%s", message.text);
+    }
+}
+END_TEST
+
+DW_SUITE("drive", speed_pulley_and_belt_of_a_belt_deck, belt_length_and_stretch,
+         steps_have_a_row_each_and_the_wrong_mains_is_named, forces_creep_and_resonance,
+         belts_are_judged_and_never_boiled, idler_and_direct_drives, what_cannot_be_is_refused_in_a_line)

@@ -1,0 +1,45 @@
+// SPDX-License-Identifier: MIT
+#include "procedure/call.h"
+
+START_TEST(ratios_and_their_causes)
+{
+    // 1.350 and 2.348 are 45 and 78.26 over 33⅓; 1.200 and 0.833 the two mains.
+    static const struct {
+        const char *operands;
+        double ratio;
+        const char *meaning, *words;
+    } cases[] = {
+        {"ratio.first=33.4 ratio.second=45.09", 1.350, "45 against 33⅓", "stand right"},
+        {"ratio.first=33.3333 ratio.second=78.2609", 2.3478, "78.26 against 33⅓", "stand right"},
+        {"ratio.first_tone=3150 ratio.second_tone=4252.5", 1.350, "45 against 33⅓", "stand right"},
+        {"ratio.first=33.33 ratio.second=44.4", 1.3321, "45 against 33⅓", "off against the other"},
+        {"ratio.first=33.333 ratio.second=40", 1.2000, "60 Hz against 50 Hz", "made for 50 Hz on 60 Hz"},
+        {"ratio.first=33.333 ratio.second=27.78", 0.8334, "50 Hz against 60 Hz", "made for 60 Hz on 50 Hz"},
+        {"ratio.first=33.33 ratio.second=33.35", 1.0006, "no change of speed", "does not change"},
+        {"ratio.first=33.333 ratio.second=54", 1.6200, "45 against 33⅓, a fifth too much", "other mains"},
+        {"ratio.first=45 ratio.second=33.333", 0.7407, "33⅓ against 45", "wrong way round"},
+        {"ratio.first=33.33 ratio.second=50", 1.5002, NULL, "No common mistake"},
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        DwSheet *sheet = call_well("ratio", cases[i].operands);
+        ck_assert_double_eq_tol(value(sheet, "ratio.value"), cases[i].ratio, 6e-5);
+        if (cases[i].meaning)
+            ck_assert_str_eq(dw_sheet_reading(sheet, "ratio.meaning")->word, cases[i].meaning);
+        ck_assert_msg(says(sheet->remarks, sheet->remark_count, cases[i].words), "%s", cases[i].operands);
+        dw_sheet_free(sheet);
+    }
+}
+END_TEST
+
+START_TEST(one_pair_is_asked_for)
+{
+    DwMessage message;
+    ck_assert_ptr_null(call("ratio", "ratio.first=33.3", &message));
+    ck_assert_ptr_nonnull(strstr(message.text, "ratio.second"));
+    ck_assert_ptr_null(
+        call("ratio", "ratio.first=33 ratio.second=45 ratio.first_tone=3150 ratio.second_tone=4252", &message));
+    ck_assert_ptr_nonnull(strstr(message.text, "not both"));
+}
+END_TEST
+
+DW_SUITE("ratio", ratios_and_their_causes, one_pair_is_asked_for)
