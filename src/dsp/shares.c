@@ -145,8 +145,7 @@ static double propagate(const DwSeat *seats, const Marked *marked, const DwShare
         // Turning the record by a little more moves what does not stand still in the mark's frame.
         double complex moving = shares->on_record ? -deck * marked->deck[i] : record * marked->record[i];
         double complex errors[] = {seats[i].vector_off, I * seats[i].vector_off,
-                                   I * n * marked->value[i] * seats[i].turned_off,
-                                   I * n * moving * seats[i].angle_off};
+                                   I * n * marked->value[i] * seats[i].turned_off, I * n * moving * seats[i].angle_off};
         for (size_t k = 0; k < sizeof errors / sizeof *errors; k++) {
             add_error(covariance, inverse, rows, i, errors[k]);
             expected += creal(errors[k] * conj(errors[k]));
@@ -177,11 +176,10 @@ DwShares dw_shares_split(const DwSeat *seats, size_t count, unsigned harmonic, b
             shares.residual = sqrt(squares / (double)count);
             wider = fmax(1, sqrt(squares / expected));
         }
-        shares.deck_off = wider * amplitude_off(deck, gsl_matrix_get(covariance, 0, 0), gsl_matrix_get(covariance, 1, 1),
-                                                gsl_matrix_get(covariance, 0, 1));
-        shares.record_off =
-            wider * amplitude_off(record, gsl_matrix_get(covariance, 2, 2), gsl_matrix_get(covariance, 3, 3),
-                                  gsl_matrix_get(covariance, 2, 3));
+        shares.deck_off = wider * amplitude_off(deck, gsl_matrix_get(covariance, 0, 0),
+                                                gsl_matrix_get(covariance, 1, 1), gsl_matrix_get(covariance, 0, 1));
+        shares.record_off = wider * amplitude_off(record, gsl_matrix_get(covariance, 2, 2),
+                                                  gsl_matrix_get(covariance, 3, 3), gsl_matrix_get(covariance, 2, 3));
     }
     gsl_matrix_free(covariance);
     gsl_matrix_free(inverse);
@@ -296,7 +294,8 @@ static double fit_amplitudes(const Amplitudes *amplitudes, double *unknowns, dou
     const gsl_matrix *slope = gsl_multifit_nlinear_jac(workspace);
     gsl_multifit_nlinear_covar(slope, 0, inverse);
     gsl_set_error_handler(handler);
-    const gsl_vector *answer = gsl_multifit_nlinear_position(workspace), *left = gsl_multifit_nlinear_residual(workspace);
+    const gsl_vector *answer = gsl_multifit_nlinear_position(workspace),
+                     *left = gsl_multifit_nlinear_residual(workspace);
     double squares = 0;
     gsl_blas_ddot(left, left, &squares);
     for (size_t k = 0; k < p; k++)
@@ -305,7 +304,8 @@ static double fit_amplitudes(const Amplitudes *amplitudes, double *unknowns, dou
     for (size_t i = 0; i < count; i++) {
         double complex model = modelled(amplitudes, unknowns, i), record = model - unknowns[DECK];
         double size = fmax(cabs(model), 1e-12);
-        double by_angle = amplitudes->harmonic * creal(conj(model) * I * record) / size * amplitudes->seats[i].angle_off;
+        double by_angle =
+            amplitudes->harmonic * creal(conj(model) * I * record) / size * amplitudes->seats[i].angle_off;
         double error = hypot(amplitudes->seats[i].vector_off, by_angle);
         for (size_t which = DECK; which <= RECORD; which++) {
             double moved = 0;
@@ -364,8 +364,10 @@ DwShares dw_shares_split_amplitudes(const DwSeat *seats, size_t count, unsigned 
         set_signs(unknowns[way], amplitudes.bands);
     }
     size_t best = squares[1] < squares[0];
-    double worse = squares[1 - best] - squares[best];
-    shares.open = !has_second_band(&amplitudes) || !(worse >= TELLING * mean_variance(seats, count));
+    // Both ways may end in one answer: then the other one is no solution at all.
+    double worse = squares[1 - best] - squares[best], apart = fabs(unknowns[0][DECK] - unknowns[1][DECK]);
+    bool told = apart < 1e-3 * unknowns[best][DECK] || worse >= TELLING * mean_variance(seats, count);
+    shares.open = !has_second_band(&amplitudes) || !told;
     shares.possible = true;
     shares.deck_amplitude = unknowns[best][DECK];
     shares.record_amplitude = unknowns[best][RECORD];

@@ -40,8 +40,8 @@ typedef struct {
     bool open;     // the two values are known, but not which is whose
     unsigned harmonic;
     bool on_record, by_amplitudes;
-    DwVector deck;                          // at ψ (or ψ + θ) = 0; real when only amplitudes were used
-    DwVector record[DW_SHARES_BANDS_MOST];  // at θ = 0 and the first radius, by band
+    DwVector deck;                         // at ψ (or ψ + θ) = 0; real when only amplitudes were used
+    DwVector record[DW_SHARES_BANDS_MOST]; // at θ = 0 and the first radius, by band
     double deck_amplitude, record_amplitude;
     double deck_off, record_off; // half-widths of the 95 % intervals
     double residual;             // rms that the split leaves in one recording; NAN when nothing can be left

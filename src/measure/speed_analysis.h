@@ -26,13 +26,13 @@ typedef struct {
     double rate_hz; // of the series
     double start_s; // time of its first value in the recording
     size_t count;
-    double amplitude;      // joined, peak
-    double noise_density;  // one-sided, over the tone's amplitude squared, 1/Hz
+    double amplitude;     // joined, peak
+    double noise_density; // one-sided, over the tone's amplitude squared, 1/Hz
     double mean_hz, mean_off_hz;
-    double drift, drift_off;     // %/min
-    double excluded;             // share of the values masked
-    DwHarmonicFit fit;           // of the deviation in % against time, harmonics of the revolution
-    double turn_off;             // of the once-per-revolution amplitude, %
+    double drift, drift_off; // %/min
+    double excluded;         // share of the values masked
+    DwHarmonicFit fit;       // of the deviation in % against time, harmonics of the revolution
+    double turn_off[2];      // of the once- and twice-per-revolution amplitudes, %
     // The series: deviation from the mean in %, low-passed at 200 Hz.
     double *deviation;
     unsigned char *used; // 0 where masked
@@ -44,6 +44,11 @@ typedef struct {
     DwFlutterLine lines[DW_FLUTTER_LINES_MOST];
     size_t line_count;
 } DwSpeedAnalysis;
+
+// Finds the tone that SPEED took in and works out everything from it; dw_speed_read
+// is this and a sheet. RUN is valid until the next push; the caller clears
+// ANALYSIS with dw_speed_analysis_clear(). Status: as dw_speed_read.
+DwStatus dw_speed_work_out(const DwSpeed *speed, DwToneRun *run, DwSpeedAnalysis *analysis, DwMessage *message);
 
 // Works out everything from RUN. Returned: false when too little of the tone is usable.
 bool dw_speed_analyse(const DwCarrier *carrier, const DwToneRun *run, const DwSpeedSettings *settings,

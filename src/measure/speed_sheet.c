@@ -113,13 +113,13 @@ static void add_revolution(const Filling *filling)
     const DwHarmonicFit *fit = &a->fit;
     double first = hypot(fit->cosine[0], fit->sine[0]), second = hypot(fit->cosine[1], fit->sine[1]);
     double phase = in_turn(atan2(-fit->sine[0], fit->cosine[0]) * 180 / M_PI);
-    add(filling, "revolution.amplitude", "Once a revolution", first, a->turn_off, "% peak", 4,
+    add(filling, "revolution.amplitude", "Once a revolution", first, a->turn_off[0], "% peak", 4,
         "fitted at the platter's rate");
-    add(filling, "revolution.phase", "Its phase", phase, isfinite(a->turn_off) && first > 0
-                                                             ? fmin(180, a->turn_off / first * 180 / M_PI)
+    add(filling, "revolution.phase", "Its phase", phase, isfinite(a->turn_off[0]) && first > 0
+                                                             ? fmin(180, a->turn_off[0] / first * 180 / M_PI)
                                                              : NAN,
         "deg", 1, "of a cosine at the recording's start");
-    add(filling, "revolution.second", "Twice a revolution", second, NAN, "% peak", 4,
+    add(filling, "revolution.second", "Twice a revolution", second, a->turn_off[1], "% peak", 4,
         "fitted at twice the platter's rate");
     if (!isfinite(filling->settings->radius_mm)) {
         dw_sheet_not_measured(filling->sheet, "revolution.eccentricity",
@@ -130,7 +130,7 @@ static void add_revolution(const Filling *filling)
     double lean = isfinite(filling->settings->offset_deg) ? cos(filling->settings->offset_deg * M_PI / 180) : 1;
     double scale = filling->settings->radius_mm / 100 * lean;
     add(filling, "revolution.eccentricity", "Off-centre, if it is the record", first * scale,
-                             a->turn_off * scale, "mm", 3, "e = amplitude times radius, as if the platter had no share");
+                             a->turn_off[0] * scale, "mm", 3, "e = amplitude times radius, as if the platter had no share");
 }
 
 static void add_lines(const Filling *filling)

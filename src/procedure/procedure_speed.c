@@ -2,9 +2,7 @@
 // speed: how fast and how steadily a deck turns, from a recorded tone.
 #include "measure/speed.h"
 #include "procedure/procedures.h"
-#include "procedure/recording.h"
-
-#include <math.h>
+#include "procedure/tone_settings.h"
 
 static const char *const quantities[] = {
     "record.tone",  "deck.speed",   "record.radius", "record.start", "record.end",  "record.tone_tolerance",
@@ -12,40 +10,9 @@ static const char *const quantities[] = {
     "chain.name",   NULL,
 };
 
-// A speed typed as 33, 33.3 or 33.33 means 33⅓, of which it is short by up to 1 %.
-static double nominal_speed(double rpm)
+static void push(void *speed, const float *interleaved, size_t frames)
 {
-    static const double third = 100.0 / 3;
-    return rpm >= 33 && rpm <= 33.4 ? third : rpm;
-}
-
-static DwSpeedSettings settings_from(const DwInputs *inputs, const DwRecording *recording)
-{
-    DwSpeedSettings settings = dw_speed_settings(recording->rate_hz, recording->channels);
-    settings.tone_hz = dw_inputs_number(inputs, "record.tone");
-    settings.speed_rpm = nominal_speed(dw_inputs_number(inputs, "deck.speed"));
-    settings.split_hz = dw_inputs_number(inputs, "flutter.split");
-    settings.radius_mm = dw_inputs_number(inputs, "record.radius");
-    settings.offset_deg = dw_inputs_number(inputs, "arm.offset");
-    settings.clock_error_ppm = 1e4 * dw_inputs_number(inputs, "chain.clock_error");
-    settings.tone_tolerance_percent = dw_inputs_number(inputs, "record.tone_tolerance");
-    settings.skip_s = recording->start_s;
-    return settings;
-}
-
-static DwStatus measure(DwRecording *recording, DwSpeed *speed, DwMessage *message)
-{
-    for (;;) {
-        size_t got = 0;
-        DwStatus status = dw_recording_read(recording, &got, message);
-        if (status != DW_OK)
-            return status;
-        if (got == 0)
-            break;
-        dw_speed_push(speed, recording->block, got);
-    }
-    dw_speed_finish(speed);
-    return DW_OK;
+    dw_speed_push(speed, interleaved, frames);
 }
 
 static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message)
@@ -56,9 +23,10 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
     DwStatus status = dw_recording_open(path, request->inputs, &recording, message);
     if (status != DW_OK)
         return status;
-    DwSpeed *speed = dw_speed_new(settings_from(request->inputs, &recording));
-    status = measure(&recording, speed, message);
+    DwSpeed *speed = dw_speed_new(dw_tone_settings(request->inputs, &recording));
+    status = dw_recording_feed(&recording, push, speed, message);
     if (status == DW_OK) {
+        dw_speed_finish(speed);
         status = dw_speed_read(speed, sheet, &why);
         if (status != DW_OK)
             dw_fail(message, status, "%s: %s", path, why.text);
