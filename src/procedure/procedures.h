@@ -10,6 +10,7 @@ extern const DwProcedure dw_procedure_drive;
 extern const DwProcedure dw_procedure_ratio;
 extern const DwProcedure dw_procedure_reseat;
 extern const DwProcedure dw_procedure_speed;
+extern const DwProcedure dw_procedure_startup;
 extern const DwProcedure dw_procedure_strobe;
 
 #endif
