@@ -16,9 +16,10 @@ extern const DwCatalogue dw_catalogue_drive;     // drive.*, ratio.*
 extern const DwCatalogue dw_catalogue_record;    // record.*, reseat.*, plan.*
 extern const DwCatalogue dw_catalogue_flutter;   // flutter.*, strobe.*, startup.*
 extern const DwCatalogue dw_catalogue_arm;       // arm.*, align.*, template.*, printer.*
-extern const DwCatalogue dw_catalogue_found;     // found.*, move.*, rake.*, force.*
+extern const DwCatalogue dw_catalogue_force;     // force.*, rake.*, and the arm.* of balance
+extern const DwCatalogue dw_catalogue_found;     // found.*, move.*
 extern const DwCatalogue dw_catalogue_cartridge; // cartridge.*, resonance.*
-extern const DwCatalogue dw_catalogue_loading;   // cable.*, preamp.*, load.*
+extern const DwCatalogue dw_catalogue_loading;   // cable.*, preamp.*, load.*, riaa.*
 extern const DwCatalogue dw_catalogue_chain;     // chain.*
 extern const DwCatalogue dw_catalogue_bearing;   // bearing.*, platter.*, oil.*
 extern const DwCatalogue dw_catalogue_synth;     // synth.*, fault.*

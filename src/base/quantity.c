@@ -14,6 +14,7 @@ static const DwCatalogue *const catalogues[] = {
     &dw_catalogue_record,
     &dw_catalogue_flutter,
     &dw_catalogue_arm,
+    &dw_catalogue_force,
     &dw_catalogue_found,
     &dw_catalogue_cartridge,
     &dw_catalogue_loading,

@@ -22,6 +22,7 @@ static void *grow(void *array, size_t *count, size_t size)
 
 static char *format_text(const char *format, va_list arguments)
 {
+    assert(format);
     va_list again;
     va_copy(again, arguments);
     int length = vsnprintf(NULL, 0, format, arguments);
@@ -207,6 +208,15 @@ DwReading *dw_sheet_add_word(DwSheet *sheet, const char *key, const char *label,
 {
     DwReading *reading = dw_sheet_add_reading(sheet, key, label, NAN, "", 0);
     reading->word = dw_memory_text(word);
+    return reading;
+}
+
+DwReading *dw_sheet_add_estimate(DwSheet *sheet, const char *key, const char *label, double value, const char *unit,
+                                 int digits, double uncertainty, const char *method)
+{
+    DwReading *reading = dw_sheet_add_reading(sheet, key, label, value, unit, digits);
+    reading->uncertainty = isfinite(uncertainty) ? uncertainty : NAN;
+    dw_reading_set_method(reading, method);
     return reading;
 }
 

@@ -149,6 +149,9 @@ void dw_sheet_add_input(DwSheet *sheet, const DwInputs *inputs, const char *key)
 DwReading *dw_sheet_add_reading(DwSheet *sheet, const char *key, const char *label, double value, const char *unit,
                                 int digits);
 DwReading *dw_sheet_add_word(DwSheet *sheet, const char *key, const char *label, const char *word);
+// A reading with its 95 % uncertainty (NAN when unknown) and its method.
+DwReading *dw_sheet_add_estimate(DwSheet *sheet, const char *key, const char *label, double value, const char *unit,
+                                 int digits, double uncertainty, const char *method);
 void dw_reading_set_method(DwReading *reading, const char *method);
 // Sets the limit and derives the verdict: within good, good; within allowed,
 // serviceable; outside, attention. An undefined value gets no verdict.

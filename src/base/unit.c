@@ -57,6 +57,9 @@ static const DwUnit units[] = {
     {DW_DIMENSION_VOLTAGE, "mV", 1, 0},
     {DW_DIMENSION_VOLTAGE, "uV", 1e-3, 0},
     {DW_DIMENSION_VOLTAGE, "V", 1000, 0},
+    {DW_DIMENSION_NOISE_VOLTAGE, "nV/rtHz", 1, 0},
+    {DW_DIMENSION_NOISE_CURRENT, "pA/rtHz", 1, 0},
+    {DW_DIMENSION_NOISE_CURRENT, "fA/rtHz", 1e-3, 0},
     {DW_DIMENSION_VELOCITY, "cm/s", 1, 0},
     {DW_DIMENSION_VELOCITY, "mm/s", 0.1, 0},
     {DW_DIMENSION_TEMPERATURE, "degC", 1, 0},
@@ -85,7 +88,7 @@ static const struct {
     const char *plain;
 } spellings[] = {
     {"µ", "u"},    {"μ", "u"},   {"Ω", "ohm"},  {"Ω", "ohm"},  {"²", "2"},     {"³", "3"},
-    {"·", "."},    {"°C", "degC"}, {"°F", "degF"}, {"°", "deg"}, {"\"", "in"}, {"″", "in"},
+    {"·", "."},    {"√", "rt"},    {"°C", "degC"}, {"°F", "degF"}, {"°", "deg"}, {"\"", "in"}, {"″", "in"},
     {"inch", "in"}, {"degrees", "deg"}, {"hz", "Hz"}, {"khz", "kHz"}, {"years", "a"}, {"yr", "a"},
 };
 

@@ -8,10 +8,17 @@ static const DwProcedure *const procedures[] = {
     &dw_procedure_speed,
     &dw_procedure_reseat,
     &dw_procedure_startup,
+    &dw_procedure_align,
+    &dw_procedure_template,
     &dw_procedure_strobe,
     &dw_procedure_ratio,
     &dw_procedure_drive,
     &dw_procedure_bearing,
+    &dw_procedure_force,
+    &dw_procedure_load,
+    &dw_procedure_rake,
+    &dw_procedure_resonance,
+    &dw_procedure_riaa,
     NULL,
 };
 

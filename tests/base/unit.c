@@ -43,5 +43,13 @@ START_TEST(signs_are_spelt_several_ways)
 }
 END_TEST
 
+START_TEST(noise_is_a_density)
+{
+    ck_assert_double_eq_tol(convert(DW_DIMENSION_NOISE_CURRENT, 600, "fA/√Hz", "pA/rtHz"), 0.6, 1e-12);
+    ck_assert_ptr_nonnull(dw_unit_find(DW_DIMENSION_NOISE_VOLTAGE, "nV/√Hz"));
+    ck_assert_ptr_null(dw_unit_find(DW_DIMENSION_NOISE_VOLTAGE, "uV"));
+}
+END_TEST
+
 DW_SUITE("unit", lengths_follow_the_international_inch, grams_on_a_stylus_scale_are_force,
-         temperatures_have_an_offset, signs_are_spelt_several_ways)
+         temperatures_have_an_offset, signs_are_spelt_several_ways, noise_is_a_density)

@@ -1,0 +1,18 @@
+// SPDX-License-Identifier: MIT
+// The parts of the loading sheet that concern level and hiss: moving coils,
+// their step-up, and the coil's noise against the preamplifier's.
+#ifndef DW_PROCEDURE_LOAD_COIL_H
+#define DW_PROCEDURE_LOAD_COIL_H
+
+#include "base/sheet.h"
+#include "physics/loading.h"
+
+// Whether the coil given is a moving coil's: below 5 mH and 250 Ω.
+bool dw_load_coil_is_moving(const DwInputs *inputs);
+// Adds the load over the coil and what loads and ratios cost. SEEN is the
+// network as the cartridge sees it.
+void dw_load_coil_add(DwSheet *sheet, const DwInputs *inputs, const DwLoading *seen);
+// Adds the hiss of coil and load, and of the preamplifier where it was given.
+void dw_load_coil_add_noise(DwSheet *sheet, const DwInputs *inputs, const DwLoading *seen);
+
+#endif

@@ -1,0 +1,123 @@
+// SPDX-License-Identifier: MIT
+#include "physics/resonance.h"
+#include "support/suite.h"
+
+#include <math.h>
+
+START_TEST(the_table_of_mass_and_compliance)
+{
+    // Hz for masses down and compliances across, computed by another program.
+    static const double compliances[] = {5, 8, 10, 12, 15, 20, 25, 30, 35, 40};
+    static const double masses[] = {8, 10, 12, 15, 18, 20, 22, 25, 30, 35};
+    static const double table[10][10] = {
+        {25.165, 19.894, 17.794, 16.244, 14.529, 12.582, 11.254, 10.273, 9.511, 8.897},
+        {22.508, 17.794, 15.915, 14.529, 12.995, 11.254, 10.066, 9.189, 8.507, 7.958},
+        {20.547, 16.244, 14.529, 13.263, 11.863, 10.273, 9.189, 8.388, 7.766, 7.264},
+        {18.378, 14.529, 12.995, 11.863, 10.610, 9.189, 8.219, 7.503, 6.946, 6.497},
+        {16.776, 13.263, 11.863, 10.829, 9.686, 8.388, 7.503, 6.849, 6.341, 5.931},
+        {15.915, 12.582, 11.254, 10.273, 9.189, 7.958, 7.118, 6.497, 6.015, 5.627},
+        {15.175, 11.997, 10.730, 9.795, 8.761, 7.587, 6.786, 6.195, 5.736, 5.365},
+        {14.235, 11.254, 10.066, 9.189, 8.219, 7.118, 6.366, 5.812, 5.380, 5.033},
+        {12.995, 10.273, 9.189, 8.388, 7.503, 6.497, 5.812, 5.305, 4.912, 4.594},
+        {12.031, 9.511, 8.507, 7.766, 6.946, 6.015, 5.380, 4.912, 4.547, 4.254},
+    };
+    for (size_t i = 0; i < 10; i++)
+        for (size_t j = 0; j < 10; j++)
+            ck_assert_double_eq_tol(dw_resonance_hz(masses[i], compliances[j]), table[i][j], 6e-4);
+    ck_assert_double_eq_tol(dw_resonance_hz(10 + 6 + 1, 18), 9.098, 6e-4);
+}
+END_TEST
+
+START_TEST(mass_and_compliance_from_a_frequency)
+{
+    // M·C for 7 … 12 Hz, computed by another program.
+    static const double rows[][2] = {{7, 516.9}, {8, 395.8}, {9, 312.7}, {10, 253.3}, {11, 209.3}, {12, 175.9}};
+    for (size_t i = 0; i < 6; i++) {
+        ck_assert_double_eq_tol(dw_resonance_mass_g(rows[i][0], 1), rows[i][1], 0.051);
+        ck_assert_double_eq_tol(dw_resonance_compliance(rows[i][0], 10), rows[i][1] / 10, 0.0051);
+    }
+}
+END_TEST
+
+START_TEST(compliance_is_a_band_unless_stated_at_10_hz)
+{
+    DwComplianceBand band = dw_resonance_compliance_at_10hz(18, 10);
+    ck_assert_double_eq_tol(band.low, 18, 1e-9);
+    ck_assert_double_eq_tol(band.high, 18, 1e-9);
+    // A factor of 1.5 to 2.0 from 100 Hz moves the resonance by −18 to −29 % (derived).
+    band = dw_resonance_compliance_at_10hz(10, 100);
+    ck_assert_double_eq_tol(band.low, 15, 1e-9);
+    ck_assert_double_eq_tol(band.high, 20, 1e-9);
+    double plain = dw_resonance_hz(17, 10);
+    ck_assert_double_eq_tol(dw_resonance_hz(17, band.low) / plain - 1, -0.18, 0.005);
+    ck_assert_double_eq_tol(dw_resonance_hz(17, band.high) / plain - 1, -0.29, 0.005);
+    // One published pair, dynamic 18 at 100 Hz and static 35: the bands must meet.
+    DwComplianceBand dynamic = dw_resonance_compliance_at_10hz(18, 100);
+    DwComplianceBand deflected = dw_resonance_compliance_at_10hz(35, 0);
+    ck_assert_double_lt(dynamic.low, deflected.high);
+    ck_assert_double_gt(dynamic.high, deflected.low);
+    ck_assert_double_eq_tol(deflected.likely, 17.5, 1e-9);
+    DwComplianceBand unsaid = dw_resonance_compliance_at_10hz(10, NAN);
+    ck_assert_double_eq_tol(unsaid.low, 4, 1e-9);
+    ck_assert_double_eq_tol(unsaid.high, 20, 1e-9);
+}
+END_TEST
+
+START_TEST(the_table_of_response_against_q)
+{
+    // Q, peak dB, at x, H at f₀/2, H at 2 f₀: computed by another program.
+    static const double rows[][5] = {
+        {1, 1.249, 1.4142, -11.14, 0.90}, {2, 6.301, 1.0690, -10.00, 2.04}, {3, 9.665, 1.0290, -9.75, 2.29},
+        {4, 12.110, 1.0160, -9.66, 2.38}, {5, 14.023, 1.0102, -9.62, 2.42}, {8, 18.079, 1.0039, -9.57, 2.47},
+    };
+    for (size_t i = 0; i < 6; i++) {
+        double peak_db = 0, peak_hz = 0;
+        ck_assert(dw_resonance_peak(9, rows[i][0], &peak_db, &peak_hz));
+        ck_assert_double_eq_tol(peak_db, rows[i][1], 6e-4);
+        ck_assert_double_eq_tol(peak_hz / 9, rows[i][2], 6e-5);
+        ck_assert_double_eq_tol(dw_resonance_output_db(peak_hz, 9, rows[i][0]), peak_db, 1e-9);
+        ck_assert_double_eq_tol(dw_resonance_output_db(4.5, 9, rows[i][0]), rows[i][3], 6e-3);
+        ck_assert_double_eq_tol(dw_resonance_output_db(18, 9, rows[i][0]), rows[i][4], 6e-3);
+    }
+    ck_assert(!dw_resonance_peak(9, 0.7, &(double){0}, &(double){0}));
+}
+END_TEST
+
+START_TEST(a_warp_adds_and_takes_force)
+{
+    // M = 17 g, C = 18, Q = 3: computed by another program. Peak-to-peak
+    // heights in mm, Hz, peak force in mN.
+    static const double rows[][3] = {{1, 0.556, 0.104}, {1, 1.111, 0.420}, {0.2, 4, 1.324}, {0.1, 8, 6.04}};
+    double resonance = dw_resonance_hz(17, 18);
+    for (size_t i = 0; i < 4; i++)
+        ck_assert_double_eq_tol(dw_resonance_warp_force_mn(17, resonance, 3, rows[i][0] / 2, rows[i][1]), rows[i][2],
+                                i == 3 ? 6e-3 : 7e-4);
+}
+END_TEST
+
+START_TEST(two_resonances_give_mass_and_compliance_back)
+{
+    double plain = dw_resonance_hz(17.3, 16.4), loaded = dw_resonance_hz(17.3 + 4, 16.4);
+    DwResonanceFound found;
+    ck_assert(dw_resonance_from_two(plain, loaded, 4, 0.1, &found));
+    ck_assert_double_eq_tol(found.mass_g, 17.3, 1e-9);
+    ck_assert_double_eq_tol(found.compliance, 16.4, 1e-9);
+    // The spread against numerical derivatives by each frequency.
+    DwResonanceFound up, down;
+    double mass = 0, compliance = 0;
+    for (int which = 0; which < 2; which++) {
+        double step = 1e-5;
+        dw_resonance_from_two(plain + (which ? 0 : step), loaded + (which ? step : 0), 4, 0, &up);
+        dw_resonance_from_two(plain - (which ? 0 : step), loaded - (which ? step : 0), 4, 0, &down);
+        mass = hypot(mass, (up.mass_g - down.mass_g) / (2 * step));
+        compliance = hypot(compliance, (up.compliance - down.compliance) / (2 * step));
+    }
+    ck_assert_double_eq_tol(found.mass_deviation_g, 0.1 * mass, 1e-5);
+    ck_assert_double_eq_tol(found.compliance_deviation, 0.1 * compliance, 1e-5);
+    ck_assert(!dw_resonance_from_two(9, 9.5, 4, 0.1, &found));
+}
+END_TEST
+
+DW_SUITE("resonance", the_table_of_mass_and_compliance, mass_and_compliance_from_a_frequency,
+         compliance_is_a_band_unless_stated_at_10_hz, the_table_of_response_against_q, a_warp_adds_and_takes_force,
+         two_resonances_give_mass_and_compliance_back)

@@ -1,0 +1,138 @@
+// SPDX-License-Identifier: MIT
+#include "support/computation.h"
+#include "support/suite.h"
+
+#include <math.h>
+
+START_TEST(readings_against_the_makers_range)
+{
+    DwSheet *sheet = COMPUTE("force", "force.reading=1.78", "force.reading=1.82g", "force.reading=17.65mN",
+                             "force.target=1.75", "force.low=1.5", "force.high=2");
+    check_sound(sheet);
+    ck_assert_double_eq_tol(value(sheet, "force.tracking_g"), 1.8, 1e-3);
+    ck_assert_double_eq_tol(value(sheet, "force.tracking"), 1.8 * 9.80665, 0.01);
+    const DwReading *reading = dw_sheet_reading(sheet, "force.tracking_g");
+    ck_assert_int_eq(reading->verdict, DW_VERDICT_SERVICEABLE); // in the range, 0.05 g off the target
+    // t(0.975, 2)·0.02/√3 = 0.0497 with the scale's 0.05 and its rounding.
+    ck_assert_double_eq_tol(reading->uncertainty, sqrt(0.0497 * 0.0497 + 0.05 * 0.05 + 0.00566 * 0.00566), 2e-4);
+    ck_assert(says_not_measured(sheet, "counterweight.shift"));
+    ck_assert(says_not_measured(sheet, "skating.force"));
+    dw_sheet_free(sheet);
+    sheet = COMPUTE("force", "force.reading=2.3", "force.low=1.5", "force.high=2");
+    ck_assert_int_eq(dw_sheet_reading(sheet, "force.tracking")->verdict, DW_VERDICT_ATTENTION);
+    ck_assert(remarks(sheet, "above"));
+    dw_sheet_free(sheet);
+}
+END_TEST
+
+START_TEST(a_check_weight_corrects_and_narrows)
+{
+    DwSheet *sheet = COMPUTE("force", "force.reading=1.827", "force.check_weight=2g", "force.check_reading=2.03");
+    ck_assert_double_eq_tol(value(sheet, "force.tracking_g"), 1.8, 1e-9);
+    ck_assert_double_lt(dw_sheet_reading(sheet, "force.tracking_g")->uncertainty, 0.01);
+    dw_sheet_free(sheet);
+}
+END_TEST
+
+START_TEST(the_pans_height_is_taken_off_where_it_can_be)
+{
+    // The arm of tests/physics/force.c: 0.055 g too much on a pan 3 mm up.
+    DwSheet *sheet = COMPUTE("force", "force.reading=1.855", "force.pan_height=3mm", "arm.effective_length=230",
+                             "arm.counterweight_mass=100", "arm.counterweight_drop=10", "arm.bearing_height=20");
+    ck_assert_double_eq_tol(value(sheet, "force.tracking_g"), 1.8, 0.001);
+    dw_sheet_free(sheet);
+    sheet = COMPUTE("force", "force.reading=1.855", "force.pan_height=3mm");
+    ck_assert_double_eq_tol(value(sheet, "force.tracking_g"), 1.855, 1e-9);
+    ck_assert(says_not_measured(sheet, "force.pan_change"));
+    dw_sheet_free(sheet);
+}
+END_TEST
+
+START_TEST(the_counterweights_move)
+{
+    // L = 230 mm from balance: 1.75 gf with 110 g, 3.659 mm (computed by another program).
+    DwSheet *sheet = COMPUTE("force", "force.target=1.75", "arm.effective_length=230", "arm.counterweight_mass=110",
+                             "arm.counterweight_pitch=1.5");
+    ck_assert_double_eq_tol(value(sheet, "counterweight.shift"), 3.659, 5e-4);
+    ck_assert_double_eq_tol(value(sheet, "counterweight.turns"), 3.659 / 1.5, 5e-4);
+    ck_assert(remarks(sheet, "floating balance"));
+    dw_sheet_free(sheet);
+    // Adding 2 g moves a 100 g weight 4.60 mm out and adds 2.72 g (computed by another program).
+    sheet = COMPUTE("force", "force.reading=1.8", "force.target=1.8", "arm.effective_length=230",
+                    "arm.counterweight_mass=100", "arm.counterweight_position=39.16", "force.fitted_mass=6",
+                    "cartridge.mass=7", "cartridge.hardware_mass=1", "arm.counterweight_farthest=43",
+                    "arm.counterweight_nearest=25");
+    ck_assert_double_eq_tol(value(sheet, "counterweight.shift"), -4.60, 5e-3);
+    ck_assert_double_eq_tol(value(sheet, "arm.mass_change"), 2.72, 5e-3);
+    ck_assert_str_eq(dw_sheet_reading(sheet, "counterweight.fits")->word, "no");
+    ck_assert(remarks(sheet, "at least 102 g")); // 100 g × 43.76/43
+    dw_sheet_free(sheet);
+}
+END_TEST
+
+START_TEST(a_spring_leaves_the_weight_alone)
+{
+    DwSheet *sheet = COMPUTE("force", "force.reading=1.5", "force.target=2", "arm.effective_length=230",
+                             "arm.counterweight_mass=100", "force.applied_by=spring");
+    ck_assert_double_eq_tol(value(sheet, "counterweight.shift"), 0, 1e-12);
+    ck_assert(remarks(sheet, "spring"));
+    dw_sheet_free(sheet);
+}
+END_TEST
+
+START_TEST(skating_with_its_spread)
+{
+    // d = 222 mm, L = 239.296 mm, μ = 0.30, 20 mN at r = 89.323: 2.414 mN; with
+    // 0.2 and 0.5: 1.610 and 4.024 (computed by another program).
+    DwSheet *sheet = COMPUTE("force", "force.target=20mN", "arm.pivot_to_spindle=222", "arm.effective_length=239.2961",
+                             "record.radius=89.323");
+    check_sound(sheet);
+    ck_assert_double_eq_tol(value(sheet, "skating.force"), 2.414, 6e-4);
+    ck_assert_double_eq_tol(value(sheet, "skating.low"), 0.0805 * 20, 1.1e-3);
+    ck_assert_double_eq_tol(value(sheet, "skating.high"), 0.2012 * 20, 1.1e-3);
+    ck_assert_double_eq_tol(dw_sheet_reading(sheet, "skating.force")->uncertainty, (0.2012 - 0.1207) * 20, 3e-3);
+    ck_assert_double_eq_tol(value(sheet, "skating.inner_wall"), 0.7925 * 20, 2e-3);
+    ck_assert_uint_eq(dw_sheet_curve(sheet, "skating.force")->count, 47);
+    ck_assert(!dw_sheet_is_flagged(sheet));
+    dw_sheet_free(sheet);
+    // Over the whole side: between the least and the greatest of the table.
+    sheet = COMPUTE("force", "force.target=20mN", "arm.pivot_to_spindle=222", "arm.effective_length=239.2961");
+    ck_assert_double_gt(value(sheet, "skating.force"), 2.414);
+    ck_assert_double_lt(value(sheet, "skating.force"), 2.771);
+    dw_sheet_free(sheet);
+    // From the offset alone: the force at the nulls, flagged.
+    sheet = COMPUTE("force", "force.target=20mN", "arm.offset=22.986");
+    ck_assert_double_eq_tol(value(sheet, "skating.force"), 2.545, 6e-4);
+    ck_assert(dw_sheet_is_flagged(sheet));
+    dw_sheet_free(sheet);
+}
+END_TEST
+
+START_TEST(underhung_and_impossible_arms)
+{
+    DwSheet *sheet = COMPUTE("force", "force.target=20mN", "arm.pivot_to_spindle=240", "arm.effective_length=228.6");
+    const DwTable *table = dw_sheet_table(sheet, "skating.table");
+    // The pull turns at √(240² − 228.6²) = 73.1 mm.
+    ck_assert_double_lt(dw_table_cell(table, 1, 2)->number, 0);
+    ck_assert_double_gt(dw_table_cell(table, 2, 2)->number, 0);
+    ck_assert(remarks(sheet, "underhung"));
+    ck_assert(!remarks(sheet, "Start the anti-skating"));
+    dw_sheet_free(sheet);
+    sheet = COMPUTE("force", "force.target=20mN", "arm.pivot_to_spindle=60", "arm.effective_length=240");
+    ck_assert(says_not_measured(sheet, "skating.force"));
+    dw_sheet_free(sheet);
+}
+END_TEST
+
+START_TEST(bad_calls_say_what_to_give)
+{
+    REFUSE("force", "force.reading=1.80g", "arm.offset=22");
+    REFUSE("force", "both force.check_weight", "force.reading=1.8", "force.check_weight=2");
+    REFUSE("force", "exchanged", "force.reading=1.8", "force.low=2", "force.high=1.5");
+    REFUSE("force", "out of range", "force.reading=1.8kgf");
+}
+END_TEST
+
+DW_SUITE("force", readings_against_the_makers_range, a_check_weight_corrects_and_narrows,
+         the_pans_height_is_taken_off_where_it_can_be, the_counterweights_move, a_spring_leaves_the_weight_alone,
+         skating_with_its_spread, underhung_and_impossible_arms, bad_calls_say_what_to_give)

@@ -1,0 +1,84 @@
+// SPDX-License-Identifier: MIT
+#include "support/computation.h"
+#include "support/suite.h"
+
+#include <math.h>
+#include <stdio.h>
+
+START_TEST(three_points_and_the_spacer)
+{
+    // A stylus built at 91°: 220 px long, the record's line 700 px towards the pivot.
+    char top[64];
+    snprintf(top, sizeof top, "rake.point=%.6f:%.6f", 400 + 220 * cos(91 * M_PI / 180),
+             300 - 220 * sin(91 * M_PI / 180));
+    DwSheet *sheet = COMPUTE("rake", "rake.point=400:300", top, "rake.point=1100:300", "arm.effective_length=239.3",
+                             "rake.record_before=1.5", "rake.record_after=2.2");
+    check_sound(sheet);
+    ck_assert_double_eq_tol(value(sheet, "rake.angle"), 91, 1e-6);
+    ck_assert_double_eq_tol(value(sheet, "rake.per_mm"), 0.2394, 6e-5); // computed by another program
+    // 4.18 mm a degree (computed by another program) and 0.7 mm of record.
+    ck_assert_double_eq_tol(value(sheet, "rake.spacer"), 4.18 + 0.7, 6e-3);
+    ck_assert_double_gt(dw_sheet_reading(sheet, "rake.angle")->uncertainty, 1); // the camera's floor
+    ck_assert_double_eq_tol(value(sheet, "rake.thickness_change"), -0.7 * 0.2394, 1e-4);
+    ck_assert(says_not_measured(sheet, "rake.overhang_change"));
+    ck_assert(remarks(sheet, "90° is upright"));
+    // The table agrees with the spacer: at the rise, the wanted rake.
+    const DwCurve *curve = dw_sheet_curve(sheet, "rake.angle");
+    double at = (4.875 + 5) / 0.25;
+    double rake =
+        curve->y_values[(int)at] + (at - floor(at)) * (curve->y_values[(int)at + 1] - curve->y_values[(int)at]);
+    ck_assert_double_eq_tol(rake, 92, 2e-3);
+    dw_sheet_free(sheet);
+}
+END_TEST
+
+START_TEST(height_moves_overhang_azimuth_and_force)
+{
+    // L 239.3, β 22.986, axis square to the arm, pivot up 5 mm: pitch 1.1022°,
+    // roll 0.4675° (computed by another program, checked there in space).
+    DwSheet *sheet = COMPUTE("rake", "rake.measured=90.8978", "rake.target=92", "arm.effective_length=239.3",
+                             "arm.offset=22.986", "arm.bearing_axis=across_arm", "arm.bearing_height=0",
+                             "force.target=1.8", "arm.counterweight_mass=100", "arm.counterweight_drop=10");
+    ck_assert_double_eq_tol(value(sheet, "rake.spacer"), 5, 3e-3);
+    ck_assert_double_eq_tol(value(sheet, "rake.azimuth_change"), 0.4675, 5e-4);
+    ck_assert_double_eq_tol(value(sheet, "rake.overhang_change"), -0.052, 6e-4);
+    ck_assert_double_eq_tol(value(sheet, "rake.force_change"), -100.0 * 10 * 5 / (239.3 * 239.3), 2e-4);
+    dw_sheet_free(sheet);
+}
+END_TEST
+
+START_TEST(a_thicker_record_is_followed_by_the_arm)
+{
+    // The rake is right already: the arm goes up by the record's extra thickness
+    // and nothing else changes.
+    DwSheet *sheet = COMPUTE("rake", "rake.measured=92", "arm.effective_length=239.3", "arm.bearing_height=20",
+                             "rake.record_before=1.5", "rake.record_after=2.3", "rake.mat_before=3",
+                             "rake.mat_after=2.5", "rake.shim=0.1", "rake.shim=0.2", "rake.shim=0.5");
+    ck_assert_double_eq_tol(value(sheet, "rake.spacer"), 0.3, 1e-9);
+    ck_assert_double_eq_tol(value(sheet, "rake.overhang_change"), 0, 1e-9);
+    ck_assert_double_eq_tol(value(sheet, "rake.stack"), 0.3, 1e-9);
+    dw_sheet_free(sheet);
+}
+END_TEST
+
+START_TEST(lowering_can_be_a_spacer_under_the_shell)
+{
+    DwSheet *sheet = COMPUTE("rake", "rake.measured=93", "arm.effective_length=239.3", "rake.wedge_base=20");
+    ck_assert_double_eq_tol(value(sheet, "rake.spacer"), -4.18, 6e-3);
+    ck_assert_double_eq_tol(value(sheet, "rake.wedge"), -0.3491, 5e-5); // 20 mm × tan 1°
+    ck_assert(remarks(sheet, "between cartridge and headshell"));
+    dw_sheet_free(sheet);
+}
+END_TEST
+
+START_TEST(bad_calls_say_what_to_give)
+{
+    REFUSE("rake", "Give three", "rake.point=1:2", "rake.point=3:4");
+    REFUSE("rake", "fall together", "rake.point=1:2", "rake.point=1:2", "rake.point=3:4");
+    REFUSE("rake", "not both", "rake.point=1:2", "rake.measured=92");
+    REFUSE("rake", "rake.measured=91deg", "arm.offset=22");
+}
+END_TEST
+
+DW_SUITE("rake", three_points_and_the_spacer, height_moves_overhang_azimuth_and_force,
+         a_thicker_record_is_followed_by_the_arm, lowering_can_be_a_spacer_under_the_shell, bad_calls_say_what_to_give)

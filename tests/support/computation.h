@@ -1,0 +1,87 @@
+// SPDX-License-Identifier: MIT
+// Runs a procedure on operands, as a call on the command line would.
+#ifndef DW_TESTS_SUPPORT_COMPUTATION_H
+#define DW_TESTS_SUPPORT_COMPUTATION_H
+
+#include "procedure/procedure.h"
+
+#include <check.h>
+#include <stdlib.h>
+#include <string.h>
+
+// Runs the procedure called NAME on OPERANDS ("key=value", NULL last).
+static inline DwStatus compute(const char *name, const char *const *operands, DwSheet **sheet, DwMessage *message)
+{
+    const DwProcedure *procedure = dw_procedure_find(name);
+    ck_assert_ptr_nonnull(procedure);
+    DwInputs *inputs = dw_inputs_new();
+    DwStatus status = DW_OK;
+    for (size_t i = 0; operands[i] && status == DW_OK; i++) {
+        char *key = strndup(operands[i], strcspn(operands[i], "="));
+        ck_assert_msg(dw_procedure_takes(procedure, key), "%s does not take %s", name, key);
+        free(key);
+        status = dw_inputs_set_operand(inputs, operands[i], message);
+    }
+    DwRequest request = {.inputs = inputs};
+    if (status == DW_OK)
+        status = dw_procedure_run(procedure, &request, sheet, message);
+    dw_inputs_free(inputs);
+    return status;
+}
+
+// The sheet of a call that must succeed. The caller frees it with dw_sheet_free().
+#define COMPUTE(name, ...) computed(name, (const char *const[]){__VA_ARGS__, NULL})
+static inline DwSheet *computed(const char *name, const char *const *operands)
+{
+    DwSheet *sheet = NULL;
+    DwMessage message = {""};
+    ck_assert_msg(compute(name, operands, &sheet, &message) == DW_OK, "%s", message.text);
+    return sheet;
+}
+
+// Checks that a call is refused with one line that holds PART.
+#define REFUSE(name, part, ...) refused(name, part, (const char *const[]){__VA_ARGS__, NULL})
+static inline void refused(const char *name, const char *part, const char *const *operands)
+{
+    DwSheet *sheet = NULL;
+    DwMessage message = {""};
+    ck_assert_int_eq(compute(name, operands, &sheet, &message), DW_BAD_INPUT);
+    ck_assert_msg(strstr(message.text, part) && !strchr(message.text, '\n'), "%s", message.text);
+}
+
+static inline double value(const DwSheet *sheet, const char *key)
+{
+    const DwReading *reading = dw_sheet_reading(sheet, key);
+    ck_assert_msg(reading != NULL, "no reading %s", key);
+    return reading->value;
+}
+
+static inline bool says_not_measured(const DwSheet *sheet, const char *key)
+{
+    for (size_t i = 0; i < sheet->not_measured_count; i++)
+        if (strcmp(sheet->not_measured[i].key, key) == 0)
+            return !dw_sheet_reading(sheet, key); // never both
+    return false;
+}
+
+static inline bool remarks(const DwSheet *sheet, const char *part)
+{
+    for (size_t i = 0; i < sheet->remark_count; i++)
+        if (strstr(sheet->remarks[i], part))
+            return true;
+    return false;
+}
+
+// Every reading names its method, every table and curve has something in it.
+static inline void check_sound(const DwSheet *sheet)
+{
+    for (size_t i = 0; i < sheet->reading_count; i++)
+        ck_assert_msg(sheet->readings[i].method || sheet->readings[i].word, "%s", sheet->readings[i].key);
+    for (size_t i = 0; i < sheet->table_count; i++)
+        ck_assert_msg(sheet->tables[i].row_count > 0, "%s", sheet->tables[i].key);
+    for (size_t i = 0; i < sheet->curve_count; i++)
+        for (size_t p = 1; p < sheet->curves[i].count; p++)
+            ck_assert_msg(sheet->curves[i].x_values[p] > sheet->curves[i].x_values[p - 1], "%s", sheet->curves[i].key);
+}
+
+#endif
