@@ -1,8 +1,7 @@
 // SPDX-License-Identifier: MIT
 // speed: how fast and how steadily a deck turns, from a recorded tone.
-#include "measure/speed.h"
 #include "procedure/procedures.h"
-#include "procedure/tone_settings.h"
+#include "procedure/recorded_tone.h"
 
 static const char *const quantities[] = {
     "record.tone",  "deck.speed",   "record.radius", "record.start", "record.end",  "record.tone_tolerance",
@@ -10,32 +9,9 @@ static const char *const quantities[] = {
     "chain.name",   NULL,
 };
 
-static void push(void *speed, const float *interleaved, size_t frames)
-{
-    dw_speed_push(speed, interleaved, frames);
-}
-
 static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message)
 {
-    const char *path = request->recordings[0];
-    DwRecording recording;
-    DwMessage why;
-    DwStatus status = dw_recording_open(path, request->inputs, &recording, message);
-    if (status != DW_OK)
-        return status;
-    DwSpeed *speed = dw_speed_new(dw_tone_settings(request->inputs, &recording));
-    status = dw_recording_feed(&recording, push, speed, message);
-    if (status == DW_OK) {
-        dw_speed_finish(speed);
-        status = dw_speed_read(speed, sheet, &why);
-        if (status != DW_OK)
-            dw_fail(message, status, "%s: %s", path, why.text);
-        else
-            dw_recording_describe(&recording, path, sheet);
-    }
-    dw_speed_free(speed);
-    dw_recording_close(&recording);
-    return status;
+    return dw_recorded_tone_speed(request->recordings[0], request->inputs, sheet, sheet, message);
 }
 
 const DwProcedure dw_procedure_speed = {
