@@ -17,6 +17,7 @@ typedef struct {
 
 typedef struct {
     double frequency_hz, amplitude; // % peak
+    double off_hz;                  // standard uncertainty of the frequency
 } DwFlutterLine;
 
 enum { DW_FLUTTER_LINES_MOST = 12 };
@@ -66,6 +67,9 @@ bool dw_speed_mask(const DwCarrier *carrier, const DwToneRun *run, DwSpeedAnalys
 void dw_speed_fluctuation(const DwSpeedSettings *settings, DwSpeedAnalysis *analysis);
 // Finds the lines of the spectrum of `work`.
 void dw_speed_lines(DwSpeedAnalysis *analysis);
+// Adds the table of lines, and where SETTINGS describe the drive, which parts
+// they are traced to, with remarks.
+void dw_speed_trace(const DwSpeedAnalysis *analysis, const DwSpeedSettings *settings, double turn_hz, DwSheet *sheet);
 // Adds everything to the sheet.
 void dw_speed_fill_sheet(const DwSpeedAnalysis *analysis, const DwToneRun *run, const DwSpeedSettings *settings,
                          double recording_rate_hz, DwSheet *sheet);

@@ -133,20 +133,6 @@ static void add_revolution(const Filling *filling)
                              a->turn_off[0] * scale, "mm", 3, "e = amplitude times radius, as if the platter had no share");
 }
 
-static void add_lines(const Filling *filling)
-{
-    static const char *const columns[] = {"frequency|Frequency|Hz|3", "amplitude|Amplitude|% peak|4",
-                                          "order|Times the platter's rate||3", NULL};
-    DwTable *table = dw_sheet_add_table(filling->sheet, "flutter.lines", "Strongest flutter lines", columns);
-    for (size_t i = 0; i < filling->analysis->line_count; i++) {
-        const DwFlutterLine *line = &filling->analysis->lines[i];
-        size_t row = dw_table_add_row(table);
-        dw_table_set_number(table, row, 0, line->frequency_hz);
-        dw_table_set_number(table, row, 1, line->amplitude);
-        dw_table_set_number(table, row, 2, line->frequency_hz / filling->turn_hz);
-    }
-}
-
 // The deviation as means of short pieces: at most as many as a picture shows.
 static void add_deviation(const Filling *filling)
 {
@@ -355,7 +341,7 @@ void dw_speed_fill_sheet(const DwSpeedAnalysis *analysis, const DwToneRun *run, 
     add(&filling, "flutter.floor", "Floor of the recording", analysis->floor, NAN, "%", 4,
         "weighted two-sigma of the noise beside the tone");
     add_revolution(&filling);
-    add_lines(&filling);
+    dw_speed_trace(analysis, settings, filling.turn_hz, sheet);
     add_deviation(&filling);
     add_spectrum(&filling);
     add_raster(&filling);

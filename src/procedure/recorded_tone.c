@@ -8,15 +8,15 @@ static void push(void *speed, const float *interleaved, size_t frames)
     dw_speed_push(speed, interleaved, frames);
 }
 
-DwStatus dw_recorded_tone_speed(const char *path, const DwInputs *inputs, DwSheet *described, DwSheet *sheet,
-                                DwMessage *message)
+DwStatus dw_recorded_tone_speed(const char *path, const DwInputs *inputs, const DwDrive *drive, DwSheet *described,
+                                DwSheet *sheet, DwMessage *message)
 {
     DwRecording recording;
     DwMessage why;
     DwStatus status = dw_recording_open(path, inputs, &recording, message);
     if (status != DW_OK)
         return status;
-    DwSpeed *speed = dw_speed_new(dw_tone_settings(inputs, &recording));
+    DwSpeed *speed = dw_speed_new(dw_tone_settings(inputs, &recording, drive));
     status = dw_recording_feed(&recording, push, speed, message);
     if (status == DW_OK) {
         dw_speed_finish(speed);
@@ -35,7 +35,7 @@ DwStatus dw_recorded_tone_measure(const char *path, const DwInputs *inputs, DwSh
                                   DwMessage *message)
 {
     DwSheet *measured = dw_sheet_new("speed", "");
-    DwStatus status = dw_recorded_tone_speed(path, inputs, sheet, measured, message);
+    DwStatus status = dw_recorded_tone_speed(path, inputs, NULL, sheet, measured, message);
     if (status == DW_OK) {
         const DwReading *frequency = dw_sheet_reading(measured, "tone.frequency");
         *tone =

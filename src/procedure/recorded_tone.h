@@ -4,6 +4,7 @@
 #define DW_PROCEDURE_RECORDED_TONE_H
 
 #include "base/sheet.h"
+#include "physics/rates.h"
 
 typedef struct {
     double frequency_hz;
@@ -16,9 +17,10 @@ typedef struct {
 DwStatus dw_recorded_tone_measure(const char *path, const DwInputs *inputs, DwSheet *sheet, DwRecordedTone *tone,
                                   DwMessage *message);
 
-// Fills SHEET with all that `speed` measures of PATH; DESCRIBED, which may be the
-// same, is told what was recorded.
-DwStatus dw_recorded_tone_speed(const char *path, const DwInputs *inputs, DwSheet *described, DwSheet *sheet,
-                                DwMessage *message);
+// Fills SHEET with all that `speed` measures of PATH, the lines traced to the parts
+// of DRIVE (NULL: not described); DESCRIBED, which may be the same sheet, is told
+// what was recorded.
+DwStatus dw_recorded_tone_speed(const char *path, const DwInputs *inputs, const DwDrive *drive, DwSheet *described,
+                                DwSheet *sheet, DwMessage *message);
 
 #endif

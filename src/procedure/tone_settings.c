@@ -9,7 +9,7 @@ double dw_nominal_speed(const DwInputs *inputs)
     return rpm >= 33 && rpm <= 33.4 ? third : rpm;
 }
 
-DwSpeedSettings dw_tone_settings(const DwInputs *inputs, const DwRecording *recording)
+DwSpeedSettings dw_tone_settings(const DwInputs *inputs, const DwRecording *recording, const DwDrive *drive)
 {
     DwSpeedSettings settings = dw_speed_settings(recording->rate_hz, recording->channels);
     settings.tone_hz = dw_inputs_number(inputs, "record.tone");
@@ -20,5 +20,8 @@ DwSpeedSettings dw_tone_settings(const DwInputs *inputs, const DwRecording *reco
     settings.clock_error_ppm = 1e4 * dw_inputs_number(inputs, "chain.clock_error");
     settings.tone_tolerance_percent = dw_inputs_number(inputs, "record.tone_tolerance");
     settings.skip_s = recording->start_s;
+    settings.drive_given = drive != NULL;
+    if (drive)
+        settings.drive = *drive;
     return settings;
 }
