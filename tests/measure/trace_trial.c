@@ -88,13 +88,32 @@ static double draw_motor(Deck *deck, double least_rpm, double most_rpm)
     return rpm / 60;
 }
 
+// The centre distance for which the belt is as long as LENGTH; the path is then the wanted one.
+static double centre_for(DwBeltPath path, double length, double least, double most)
+{
+    for (int i = 0; i < 60; i++) {
+        path.centre_mm = (least + most) / 2;
+        if (dw_drive_belt_length_mm(&path) < length)
+            least = path.centre_mm;
+        else
+            most = path.centre_mm;
+    }
+    return (least + most) / 2;
+}
+
 static void draw_belt_drive(Deck *deck)
 {
     DwDrive *drive = &deck->described;
-    double motor_hz = draw_motor(deck, 200, 900), rim = between(deck, 130, 300), thickness = between(deck, 0.5, 1.3);
+    // A fast motor hard by the rim makes the belt turn with the platter.
+    bool alike = between(deck, 0, 1) < 0.2;
+    double motor_hz = alike ? draw_motor(deck, 600, 1500) : draw_motor(deck, 200, 900), rim = between(deck, 130, 300),
+           thickness = between(deck, 0.5, 1.3);
     double pulley = (rim + thickness) * deck->platter_hz / motor_hz - thickness;
     double centre = between(deck, fmax(0.55 * rim, 0.5 * (rim + pulley) + 5), 0.5 * rim + 130);
     DwBeltPath path = {rim + thickness, pulley + thickness, centre};
+    if (alike)
+        path.centre_mm = centre = centre_for(path, M_PI * (rim + thickness) * (1 + between(deck, -0.005, 0.005)),
+                                             0.505 * (rim + pulley), rim);
     double length = dw_drive_belt_length_mm(&path);
     deck->rate_hz[DW_PART_BELT] = M_PI * (rim + thickness) * deck->platter_hz / length;
     deck->rate_hz[DW_PART_MOTOR] = motor_hz;
@@ -215,6 +234,12 @@ static void add_fault(Deck *deck, Fault fault)
     }
 }
 
+// Platter and record turn alike: only reseating tells them apart.
+static bool is_same(DwPart a, DwPart b)
+{
+    return a == b || (a <= DW_PART_RECORD && b <= DW_PART_RECORD);
+}
+
 static bool can_have(const Deck *deck, Fault fault)
 {
     DwDriveKind kind = deck->described.kind;
@@ -222,7 +247,7 @@ static bool can_have(const Deck *deck, Fault fault)
                : kind == DW_DRIVE_IDLER ? faults[fault].idler
                                         : faults[fault].direct;
     for (size_t i = 0; i < deck->fault_count; i++) // two faults are two different parts'
-        if (faults[deck->faults[i]].guilty / 2 == faults[fault].guilty / 2)
+        if (is_same(faults[deck->faults[i]].guilty, faults[fault].guilty))
             can = false;
     return can;
 }
@@ -321,22 +346,18 @@ typedef struct {
     bool first;     // a guilty part leads the suspects, alone
     bool all;       // every guilty part is suspected
     bool unsure;    // the leading suspects are a guilty part and others: cannot tell
-    bool coincides; // and it is so: their rates lie within 1/T or the description's error
+    bool coincides; // and it is so: two parts turn alike within 1/T
     bool accused;   // an innocent part is suspected
 } Verdict;
 
-// Whether the guilty part's rate truly coincides with another part's, within
-// what 60 s resolve and what dimensions taken by calliper are good for.
-static bool coincides(const Deck *deck, const char *words)
+// Whether a guilty part turns so nearly like another part that 60 s cannot tell.
+static bool coincides(const Deck *deck)
 {
     for (size_t f = 0; f < deck->fault_count; f++) {
         DwPart guilty = faults[deck->faults[f]].guilty;
         for (size_t i = 0; i < DW_PART_COUNT; i++)
-            for (unsigned a = 1; a <= 8; a++)
-                for (unsigned b = 1; b <= 8 && names(words, (DwPart)i) && i != guilty; b++)
-                    if (fabs(a * deck->rate_hz[guilty] - b * deck->rate_hz[i]) <
-                        1 / SECONDS + 0.02 * a * deck->rate_hz[guilty])
-                        return true;
+            if (!is_same((DwPart)i, guilty) && fabs(deck->rate_hz[guilty] - deck->rate_hz[i]) < 1 / SECONDS)
+                return true;
     }
     return false;
 }
@@ -344,7 +365,7 @@ static bool coincides(const Deck *deck, const char *words)
 static Verdict judge(const Deck *deck, const DwSheet *sheet)
 {
     const DwTable *table = dw_sheet_table(sheet, "flutter.suspects");
-    Verdict verdict = {.all = true};
+    Verdict verdict = {.all = true, .coincides = coincides(deck)};
     bool seen[2] = {false, false};
     for (size_t row = 0; row < table->row_count; row++) {
         const char *words = dw_table_cell(table, row, 0)->word, *said = dw_table_cell(table, row, 1)->word;
@@ -354,10 +375,8 @@ static Verdict judge(const Deck *deck, const DwSheet *sheet)
             verdict.accused = true;
         if (row == 0 && (suspected || unexplained))
             verdict.first = is_guilty(deck, words);
-        if (row == 0 && unsure && is_guilty(deck, words)) {
-            verdict.unsure = true;
-            verdict.coincides = coincides(deck, words);
-        }
+        if (row == 0 && unsure)
+            verdict.unsure = is_guilty(deck, words);
         for (size_t f = 0; f < deck->fault_count; f++)
             seen[f] = seen[f] || ((suspected || unexplained) && names(words, faults[deck->faults[f]].guilty));
     }
@@ -381,24 +400,31 @@ static void explain(const Deck *deck, unsigned seed, const DwSheet *sheet)
                dw_table_cell(table, row, 4)->number, dw_table_cell(table, row, 5)->number);
 }
 
+// Decks where some rates coincide are counted apart: there "cannot tell" is right.
 typedef struct {
-    size_t decks, first, all, unsure, coincides, accused;
+    size_t decks, first, all, unsure, accused;
+    size_t alike, alike_unsure, alike_first;
 } Count;
 
 static void count_in(Count *count, const Verdict *verdict)
 {
+    count->accused += verdict->accused;
+    if (verdict->coincides) {
+        count->alike++;
+        count->alike_unsure += verdict->unsure;
+        count->alike_first += verdict->first;
+        return;
+    }
     count->decks++;
     count->first += verdict->first;
     count->all += verdict->all;
     count->unsure += verdict->unsure;
-    count->coincides += verdict->coincides;
-    count->accused += verdict->accused;
 }
 
 static void print_count(const char *name, const Count *count)
 {
-    printf("%-20s %6zu %14zu %12zu %12zu %12zu %12zu\n", name, count->decks, count->first, count->all, count->unsure,
-           count->coincides, count->accused);
+    printf("%-20s %6zu %13zu %10zu %12zu %9zu | %6zu %12zu %13zu\n", name, count->decks, count->first, count->all,
+           count->unsure, count->accused, count->alike, count->alike_unsure, count->alike_first);
 }
 
 int main(int argument_count, char **arguments)
@@ -411,29 +437,29 @@ int main(int argument_count, char **arguments)
         draw_deck(&deck, seed + i);
         DwSheet *sheet = measure(&deck);
         Verdict verdict = judge(&deck, sheet);
-        Count *count = deck.fault_count == 0   ? &none
-                       : deck.fault_count == 1 ? &by_fault[deck.faults[0]]
-                                               : &two;
+        Count *count = deck.fault_count == 0 ? &none : deck.fault_count == 1 ? &by_fault[deck.faults[0]] : &two;
         count_in(count, &verdict);
         count_in(&all, &verdict);
-        bool bad = verdict.accused || (deck.fault_count > 0 && !verdict.first && !verdict.coincides);
+        bool right = verdict.coincides ? verdict.unsure || verdict.first : verdict.first;
+        bool bad = verdict.accused || (deck.fault_count > 0 && !right);
         if (bad)
             explain(&deck, seed + i, sheet);
         dw_sheet_free(sheet);
         dw_text_clear(&deck.operands);
     }
-    printf("%-20s %6s %14s %12s %12s %12s %12s\n", "fault", "decks", "guilty first", "all named", "cannot tell",
-           "and it is so", "innocent");
+    printf("%-20s %6s %13s %10s %12s %9s | %6s %12s %13s\n", "fault", "decks", "guilty first", "all named",
+           "cannot tell", "innocent", "alike", "cannot tell", "guilty first");
     for (size_t i = 0; i < FAULT_COUNT; i++)
         print_count(faults[i].name, &by_fault[i]);
     print_count("two at once", &two);
     print_count("none", &none);
     print_count("all", &all);
-    size_t guilty = all.decks - none.decks - all.coincides;
-    double first = guilty ? 100.0 * (double)all.first / (double)guilty : 100;
-    double accused = 100.0 * (double)all.accused / (double)all.decks;
-    printf("Guilty part first in %.1f %% of the decks whose rates can be told (asked: 95 %%); an innocent part accused in "
-           "%.1f %% of all (asked: at most 1 %%).\n",
+    size_t guilty = all.decks - none.decks;
+    double first = guilty ? 100.0 * (double)all.first / (double)guilty : 100,
+           accused = 100.0 * (double)all.accused / decks;
+    printf("Guilty part first in %.1f %% of the faulty decks whose rates can be told (asked: 95 %%); an innocent part "
+           "accused in %.1f %% of all (asked: at most 1 %%).\n"
+           "alike: decks in which the guilty part turns like another within 1/60 Hz.\n",
            first, accused);
     return first >= 95 && accused <= 1 ? EXIT_SUCCESS : EXIT_FAILURE;
 }
