@@ -2,6 +2,7 @@
 #include "measure/startup.h"
 
 #include "base/memory.h"
+#include "base/text.h"
 #include "dsp/statistics.h"
 #include "measure/glide.h"
 
@@ -241,6 +242,7 @@ static void add_hunting(const RunUp *up, DwSheet *sheet)
 static void fill_sheet(const DwStartup *startup, const RunUp *up, DwSheet *sheet)
 {
     const DwStartupSettings *s = &startup->settings;
+    char begins[32];
     double step_s = up->course.seconds[1] - up->course.seconds[0], first = up->speed[0];
     DwReading *reading = add(sheet, "startup.time", "Time to reach speed", up->time_s, "s", 2,
                              "from the first movement to the first time within the band");
@@ -266,9 +268,9 @@ static void fill_sheet(const DwStartup *startup, const RunUp *up, DwSheet *sheet
         dw_sheet_not_measured(sheet, "startup.final", "record.tone is not stated.");
     add_curve(startup, up, sheet);
     dw_sheet_remark(sheet,
-                    "The platter begins to move at %.2f s; its speed counts as reached within %g %% of the final "
+                    "The platter begins to move %s s into the recording; its speed counts as reached within %g %% of the final "
                     "one.",
-                    s->skip_s + up->begins_s, s->band_percent);
+                    dw_text_decimal(begins, sizeof begins, s->skip_s + up->begins_s, 1), s->band_percent);
     if (first > STILL_SHARE)
         dw_sheet_remark(sheet,
                         "The tone is first heard at %.0f %% of the speed; the start was reckoned back from there.",

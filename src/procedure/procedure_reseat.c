@@ -1,11 +1,13 @@
 // SPDX-License-Identifier: MIT
 // reseat: the record turned on the platter between recordings of one band,
 // which tells the pressing's eccentricity from the deck's own wow.
+#include "base/text.h"
 #include "procedure/procedures.h"
 #include "procedure/reseat_sheet.h"
 #include "procedure/tone_settings.h"
 
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 static const char *const quantities[] = {
@@ -205,6 +207,15 @@ static void split(const DwInputs *inputs, DwReseat *reseat)
     }
 }
 
+// The first file and how many more: a sheet is headed by one name.
+static void name_subject(const DwRequest *request, DwSheet *sheet)
+{
+    const char *path = request->recordings[0], *slash = strrchr(path, '/');
+    char *subject = dw_text_format("%s and %zu more", slash ? slash + 1 : path, request->recording_count - 1);
+    dw_sheet_set_subject(sheet, subject);
+    free(subject);
+}
+
 static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message)
 {
     DwReseat reseat = {.count = request->recording_count,
@@ -223,6 +234,7 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
             status = place_mark(request, &reseat, i, &reseat.parts[i], message);
     }
     if (status == DW_OK) {
+        name_subject(request, sheet);
         split(request->inputs, &reseat);
         dw_reseat_fill_sheet(&reseat, sheet);
     }

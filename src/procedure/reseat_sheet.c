@@ -105,12 +105,12 @@ static void add_eccentricity(const DwReseat *reseat, DwSheet *sheet)
                                "off centre than stated.");
 }
 
-static void add_mean(DwSheet *sheet, const char *key, const char *label, const double *values, size_t count,
-                     const char *method)
+static DwReading *add_mean(DwSheet *sheet, const char *key, const char *label, const double *values, size_t count,
+                           const char *method)
 {
     DwReading *reading = dw_sheet_add_reading(sheet, key, label, dw_statistics_mean(values, count), "%", 4);
-    reading->uncertainty = dw_statistics_mean_uncertainty(values, count);
     dw_reading_set_method(reading, method);
+    return reading;
 }
 
 // The deck's weighted flutter, the record's share taken out of every recording.
@@ -133,10 +133,12 @@ static void add_flutter(const DwReseat *reseat, DwSheet *sheet)
         dw_sheet_not_measured(sheet, "reseat.deck_weighted", "the record's share is not known.");
         return;
     }
+    bool second = reseat->shares[1].possible && !reseat->shares[1].open;
+    // As played they differ with the seating; the deck alone is the same each time.
     add_mean(sheet, "reseat.deck_weighted", "The deck's weighted flutter, two-sigma", rest, reseat->count,
-             reseat->shares[1].possible && !reseat->shares[1].open
-                 ? "the record's once- and twice-per-revolution share taken out"
-                 : "the record's once-per-revolution share taken out");
+             second ? "the record's once- and twice-per-revolution share taken out"
+                    : "the record's once-per-revolution share taken out")
+        ->uncertainty = dw_statistics_mean_uncertainty(rest, reseat->count);
 }
 
 static void add_table(const DwReseat *reseat, DwSheet *sheet)
