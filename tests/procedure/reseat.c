@@ -198,9 +198,10 @@ static void scratch(float *samples, size_t count, double first_s, double rate_hz
         }
 }
 
-START_TEST(a_scratch_heard_once_a_turn_is_a_reference)
+// Two recordings with a tick once a turn, the record's or the platter's, among
+// others, and with the rate that the record's tone gives off by 0.4 %.
+static void check_tick(const char *reference, bool of_record)
 {
-    // Among crackle, and with the rate that the record's tone gives off by 0.4 %.
     Truth truth = {.wow = 0.08,
                    .wow_phase = 200,
                    .eccentricity = 0.25,
@@ -209,27 +210,54 @@ START_TEST(a_scratch_heard_once_a_turn_is_a_reference)
                    .snr = 50,
                    .seed = 4};
     Seating seatings[] = {{15, 0, 90}, {250, 180, 90}};
-    char *paths[2];
+    char *paths[2], operands[200];
     for (size_t i = 0; i < 2; i++) {
         size_t count;
         float *samples = record(&truth, &seatings[i], 30, &count);
-        scratch(samples, count, mark_passes(&truth, seatings[i].start + seatings[i].angle), rotation_hz(&truth));
+        double place = seatings[i].start + (of_record ? seatings[i].angle : 0);
+        scratch(samples, count, mark_passes(&truth, place), rotation_hz(&truth));
         scratch(samples, count, 1.234 + (double)i, 0.31); // not the platter's rate
-        paths[i] = play_name(i ? "scratch2" : "scratch1");
+        paths[i] = play_name(i ? "tick2" : "tick1");
         play_write(paths[i], RATE, samples, count);
         free(samples);
     }
     DwMessage message = {""};
-    DwSheet *sheet =
-        call_files("reseat", (const char *const *)paths, 2,
-                   "record.tone=1004Hz record.radius=90mm reseat.angle=180deg reseat.reference=scratch", &message);
+    snprintf(operands, sizeof operands, "record.tone=1004Hz record.radius=90mm reseat.angle=180deg reseat.reference=%s",
+             reference);
+    DwSheet *sheet = call_files("reseat", (const char *const *)paths, 2, operands, &message);
     ck_assert_msg(sheet, "%s", message.text);
-    check_shares(sheet, &truth, 90, "scratch");
+    check_shares(sheet, &truth, 90, reference);
     dw_sheet_free(sheet);
-    sheet = call_files("reseat", (const char *const *)paths, 2,
-                       "record.tone=1000Hz reseat.angle=180deg reseat.reference=mark", &message);
-    ck_assert_msg(sheet, "%s", message.text);
-    dw_sheet_free(sheet);
+    for (size_t i = 0; i < 2; i++) {
+        unlink(paths[i]);
+        free(paths[i]);
+    }
+}
+
+START_TEST(a_tick_heard_once_a_turn_is_a_reference)
+{
+    check_tick("scratch", true);
+    check_tick("click", false);
+}
+END_TEST
+
+START_TEST(without_a_tick_it_says_so)
+{
+    Truth truth = {.wow = 0.08, .eccentricity = 0.2, .snr = 60, .seed = 4};
+    Seating seatings[] = {{0, 0, 100}, {0, 180, 100}};
+    char *paths[2];
+    for (size_t i = 0; i < 2; i++) {
+        size_t count;
+        float *samples = record(&truth, &seatings[i], 30, &count);
+        scratch(samples, count, 1.234, 0.31); // not the platter's rate
+        paths[i] = play_name(i ? "none2" : "none1");
+        play_write(paths[i], RATE, samples, count);
+        free(samples);
+    }
+    DwMessage message = {""};
+    ck_assert_ptr_null(call_files("reseat", (const char *const *)paths, 2,
+                                  "record.tone=1000Hz reseat.angle=180deg reseat.reference=click", &message));
+    ck_assert_ptr_nonnull(strstr(message.text, "no tick is heard once a turn"));
     for (size_t i = 0; i < 2; i++) {
         unlink(paths[i]);
         free(paths[i]);
@@ -257,4 +285,4 @@ END_TEST
 
 DW_SUITE("reseat", fifty_drawn_pairs_are_split, the_decks_flutter_is_read_without_the_record,
          amplitudes_alone_leave_the_exchange_open, a_second_radius_settles_the_exchange,
-         a_scratch_heard_once_a_turn_is_a_reference, what_cannot_be_split_is_said)
+         a_tick_heard_once_a_turn_is_a_reference, without_a_tick_it_says_so, what_cannot_be_split_is_said)
