@@ -299,7 +299,7 @@ static void list_not_measured(const Filling *filling)
     DwSheet *sheet = filling->sheet;
     dw_sheet_not_measured(sheet, "record's own share",
                           "an off-centre pressing and an uneven platter look alike in one recording; record the band "
-                          "again with the disc turned half round on the platter.");
+                          "again with the disc turned half round on the platter (reseat).");
     if (!isfinite(filling->settings->tone_tolerance_percent))
         dw_sheet_not_measured(sheet, "record's own speed error",
                               "the engraved tone is taken as exact; IEC 60098 lets a record be off by 0.5 %%. State "
