@@ -112,13 +112,13 @@ static void add_revolution(const Filling *filling)
     const DwHarmonicFit *fit = &a->fit;
     double first = hypot(fit->cosine[0], fit->sine[0]), second = hypot(fit->cosine[1], fit->sine[1]);
     double phase = in_turn(atan2(-fit->sine[0], fit->cosine[0]) * 180 / M_PI);
-    add(filling, "revolution.amplitude", "Once a revolution", first, a->turn_off, "% peak", 4,
+    add(filling, "revolution.amplitude", "Once a revolution", first, a->turn_off[0], "% peak", 4,
         "fitted at the platter's rate");
-    add(filling, "revolution.phase", "Its phase", phase, isfinite(a->turn_off) && first > 0
-                                                             ? fmin(180, a->turn_off / first * 180 / M_PI)
+    add(filling, "revolution.phase", "Its phase", phase, isfinite(a->turn_off[0]) && first > 0
+                                                             ? fmin(180, a->turn_off[0] / first * 180 / M_PI)
                                                              : NAN,
         "deg", 1, "of a cosine at the recording's start");
-    add(filling, "revolution.second", "Twice a revolution", second, NAN, "% peak", 4,
+    add(filling, "revolution.second", "Twice a revolution", second, a->turn_off[1], "% peak", 4,
         "fitted at twice the platter's rate");
     if (!isfinite(filling->settings->radius_mm)) {
         dw_sheet_not_measured(filling->sheet, "revolution.eccentricity",
@@ -129,21 +129,7 @@ static void add_revolution(const Filling *filling)
     double lean = isfinite(filling->settings->offset_deg) ? cos(filling->settings->offset_deg * M_PI / 180) : 1;
     double scale = filling->settings->radius_mm / 100 * lean;
     add(filling, "revolution.eccentricity", "Off-centre, if it is the record", first * scale,
-                             a->turn_off * scale, "mm", 3, "e = amplitude times radius, as if the platter had no share");
-}
-
-static void add_lines(const Filling *filling)
-{
-    static const char *const columns[] = {"frequency|Frequency|Hz|3", "amplitude|Amplitude|% peak|4",
-                                          "order|Times the platter's rate||3", NULL};
-    DwTable *table = dw_sheet_add_table(filling->sheet, "flutter.lines", "Strongest flutter lines", columns);
-    for (size_t i = 0; i < filling->analysis->line_count; i++) {
-        const DwFlutterLine *line = &filling->analysis->lines[i];
-        size_t row = dw_table_add_row(table);
-        dw_table_set_number(table, row, 0, line->frequency_hz);
-        dw_table_set_number(table, row, 1, line->amplitude);
-        dw_table_set_number(table, row, 2, line->frequency_hz / filling->turn_hz);
-    }
+                             a->turn_off[0] * scale, "mm", 3, "e = amplitude times radius, as if the platter had no share");
 }
 
 // The deviation as means of short pieces: at most as many as a picture shows.
@@ -313,7 +299,7 @@ static void list_not_measured(const Filling *filling)
     DwSheet *sheet = filling->sheet;
     dw_sheet_not_measured(sheet, "record's own share",
                           "an off-centre pressing and an uneven platter look alike in one recording; record the band "
-                          "again with the disc turned half round on the platter.");
+                          "again with the disc turned half round on the platter (reseat).");
     if (!isfinite(filling->settings->tone_tolerance_percent))
         dw_sheet_not_measured(sheet, "record's own speed error",
                               "the engraved tone is taken as exact; IEC 60098 lets a record be off by 0.5 %%. State "
@@ -353,7 +339,7 @@ void dw_speed_fill_sheet(const DwSpeedAnalysis *analysis, const DwToneRun *run, 
     add(&filling, "flutter.floor", "Floor of the recording", analysis->floor, NAN, "%", 4,
         "weighted two-sigma of the noise beside the tone");
     add_revolution(&filling);
-    add_lines(&filling);
+    dw_speed_trace(analysis, settings, filling.turn_hz, sheet);
     add_deviation(&filling);
     add_spectrum(&filling);
     add_raster(&filling);

@@ -167,6 +167,18 @@ DwStatus dw_recording_read(DwRecording *recording, size_t *got, DwMessage *messa
     return ahead->slot[i].status;
 }
 
+DwStatus dw_recording_feed(DwRecording *recording, void (*push)(void *object, const float *interleaved, size_t frames),
+                           void *object, DwMessage *message)
+{
+    for (;;) {
+        size_t got = 0;
+        DwStatus status = dw_recording_read(recording, &got, message);
+        if (status != DW_OK || got == 0)
+            return status;
+        push(object, recording->block, got);
+    }
+}
+
 void dw_recording_describe(const DwRecording *recording, const char *path, DwSheet *sheet)
 {
     const char *slash = strrchr(path, '/');

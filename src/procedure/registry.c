@@ -6,6 +6,8 @@
 // In the order a technician meets them.
 static const DwProcedure *const procedures[] = {
     &dw_procedure_speed,
+    &dw_procedure_reseat,
+    &dw_procedure_startup,
     &dw_procedure_align,
     &dw_procedure_template,
     &dw_procedure_channels,
