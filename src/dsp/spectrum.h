@@ -15,6 +15,9 @@ void dw_fft_free(DwFft *fft);
 // there (bins 0 and SIZE/2 twice that of a steady value).
 void dw_fft_power(DwFft *fft, const float *samples, double *power);
 void dw_fft_power_double(DwFft *fft, const double *samples, double *power);
+// The complex bins themselves, REAL[SIZE/2 + 1] and IMAGINARY[SIZE/2 + 1], of
+// which dw_fft_power is the square: for what two channels have in common.
+void dw_fft_bins(DwFft *fft, const double *samples, double *real, double *imaginary);
 
 // The mean power spectrum of SAMPLES[COUNT] in half-overlapping Hann segments
 // of at most LONGEST samples (Welch).
