@@ -33,7 +33,7 @@ DwReferenceTones *dw_reference_tones_new(double rate_hz, unsigned channels)
     tones->channels = channels;
     tones->hop_s = (double)size / 2 / rate_hz;
     tones->track = dw_tone_track_new((DwToneTrackSettings){
-        .rate_hz = rate_hz, .channels = channels, .size = size, .low_hz = 50, .high_hz = 0.46 * rate_hz});
+        .rate_hz = rate_hz, .channels = channels, .size = size, .overlap = 2, .low_hz = 50, .high_hz = 0.46 * rate_hz});
     return tones;
 }
 

@@ -19,6 +19,8 @@ struct DwToneTrack {
     DwToneTrackSettings settings;
     DwFft *fft;
     double *sample[2], *real[2], *imaginary[2];
+    double *moment; // the window's square, and that times the distance from the middle
+    double *square;
     double *weight; // of each bin's power where a tone is looked for
     double step_hz;
     size_t filled;
@@ -37,6 +39,13 @@ DwToneTrack *dw_tone_track_new(DwToneTrackSettings settings)
         track->real[c] = dw_memory_new(bins, sizeof(double));
         track->imaginary[c] = dw_memory_new(bins, sizeof(double));
     }
+    track->square = dw_memory_new(settings.size, sizeof(double));
+    track->moment = dw_memory_new(settings.size, sizeof(double));
+    for (size_t n = 0; n < settings.size; n++) {
+        double place = (double)n / (double)settings.size, hann = 1 - cos(2 * M_PI * place);
+        track->square[n] = hann * hann;
+        track->moment[n] = hann * hann * (place - 0.5);
+    }
     track->weight = dw_memory_new(bins, sizeof(double));
     for (size_t k = (size_t)ceil(LOWEST_HZ / track->step_hz); k < bins; k++)
         track->weight[k] = settings.equalise ? pow(10, dw_riaa_replay_db((double)k * track->step_hz, false) / 10) : 1;
@@ -53,6 +62,8 @@ void dw_tone_track_free(DwToneTrack *track)
         free(track->real[c]);
         free(track->imaginary[c]);
     }
+    free(track->square);
+    free(track->moment);
     free(track->weight);
     free(track);
 }
@@ -107,6 +118,19 @@ static double take_tone(const DwToneTrack *track, size_t peak, DwToneFrame *fram
     return weighted;
 }
 
+// A spectrum that a tone fills only in part has its energy to one side.
+static double lopsidedness(const DwToneTrack *track)
+{
+    double energy = 0, moment = 0;
+    for (unsigned c = 0; c < track->settings.channels; c++)
+        for (size_t n = 0; n < track->settings.size; n++) {
+            double square = track->sample[c][n] * track->sample[c][n];
+            energy += track->square[n] * square;
+            moment += track->moment[n] * square;
+        }
+    return energy > 0 ? moment / energy : 0;
+}
+
 static DwToneFrame measure_frame(DwToneTrack *track)
 {
     for (unsigned c = 0; c < track->settings.channels; c++)
@@ -121,6 +145,7 @@ static DwToneFrame measure_frame(DwToneTrack *track)
     if (peak == 0 || !isfinite(total) || hz < track->settings.low_hz / BAND || hz > track->settings.high_hz * BAND)
         return nothing;
     double tone = take_tone(track, peak, &frame);
+    frame.lopsided = lopsidedness(track);
     bool heard = frame.power[0] + frame.power[1] > QUIETEST && tone >= DOMINANCE * total;
     return heard && frame.frequency_hz >= track->settings.low_hz && frame.frequency_hz < track->settings.high_hz
                ? frame
@@ -130,7 +155,7 @@ static DwToneFrame measure_frame(DwToneTrack *track)
 void dw_tone_track_push(DwToneTrack *track, const float *interleaved, size_t frames, DwToneVisit visit, void *user)
 {
     unsigned channels = track->settings.channels;
-    size_t size = track->settings.size, half = size / 2;
+    size_t size = track->settings.size, hop = size / track->settings.overlap;
     for (size_t n = 0; n < frames; n++) {
         for (unsigned c = 0; c < channels; c++)
             track->sample[c][track->filled] = interleaved[n * channels + c];
@@ -139,8 +164,8 @@ void dw_tone_track_push(DwToneTrack *track, const float *interleaved, size_t fra
         DwToneFrame frame = measure_frame(track);
         visit(&frame, user);
         for (unsigned c = 0; c < channels; c++)
-            memmove(track->sample[c], track->sample[c] + half, half * sizeof(double));
-        track->filled = half;
-        track->start += half;
+            memmove(track->sample[c], track->sample[c] + hop, (size - hop) * sizeof(double));
+        track->filled = size - hop;
+        track->start += hop;
     }
 }

@@ -13,6 +13,7 @@ typedef struct {
     unsigned channels;      // 1 or 2
     size_t size;            // samples of a spectrum, even
     double low_hz, high_hz; // tones outside are not followed
+    size_t overlap;         // a new spectrum each SIZE/OVERLAP samples; 2 or 4
     bool equalise;          // judge what stands out behind an RIAA replay curve
 } DwToneTrackSettings;
 
@@ -22,6 +23,7 @@ typedef struct {
     double time_s;       // of the middle, from the first sample pushed
     double frequency_hz; // NAN when no tone stands out: the rest is then zero
     double power[2];
+    double lopsided;  // how far the middle of its energy lies off its own, as a share of it: 0 for a lasting tone
     double common[2]; // right times the conjugate of left: real and imaginary part
 } DwToneFrame;
 
@@ -30,8 +32,7 @@ typedef void (*DwToneVisit)(const DwToneFrame *frame, void *user);
 
 DwToneTrack *dw_tone_track_new(DwToneTrackSettings settings);
 void dw_tone_track_free(DwToneTrack *track);
-// Takes FRAMES interleaved frames and hands every spectrum that is complete, half
-// overlapping, to VISIT.
+// Takes FRAMES interleaved frames and hands every spectrum that is complete to VISIT.
 void dw_tone_track_push(DwToneTrack *track, const float *interleaved, size_t frames, DwToneVisit visit, void *user);
 
 #endif

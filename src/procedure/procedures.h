@@ -13,6 +13,7 @@ extern const DwProcedure dw_procedure_load;
 extern const DwProcedure dw_procedure_noise;
 extern const DwProcedure dw_procedure_rake;
 extern const DwProcedure dw_procedure_resonance;
+extern const DwProcedure dw_procedure_response;
 extern const DwProcedure dw_procedure_riaa;
 extern const DwProcedure dw_procedure_speed;
 extern const DwProcedure dw_procedure_strobe;
