@@ -10,6 +10,7 @@ extern const DwProcedure dw_procedure_drive;
 extern const DwProcedure dw_procedure_ratio;
 extern const DwProcedure dw_procedure_force;
 extern const DwProcedure dw_procedure_load;
+extern const DwProcedure dw_procedure_lowsweep;
 extern const DwProcedure dw_procedure_noise;
 extern const DwProcedure dw_procedure_rake;
 extern const DwProcedure dw_procedure_resonance;
