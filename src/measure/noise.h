@@ -12,6 +12,7 @@
 typedef struct {
     DwWeightingCurve points;
     char name[80];
+    char source[220];
     bool checked; // taken from the standard's own table; else readings are approximate
 } DwNoiseCurve;
 

@@ -258,12 +258,12 @@ static void remark_direction(const Filling *filling)
 
 static void remark_curves(const Filling *filling)
 {
-    const DwNoiseCurve *a = &filling->noise->settings.unweighted, *b = &filling->noise->settings.weighted;
-    if (!a->checked || !b->checked)
-        dw_sheet_remark(filling->sheet,
-                        "Approximate: the weighting curve%s in data/weighting %s known by shape only, not "
-                        "from the standard's table.",
-                        a->checked || b->checked ? "" : "s", a->checked || b->checked ? "is" : "are");
+    const DwNoiseCurve *curves[2] = {&filling->noise->settings.unweighted, &filling->noise->settings.weighted};
+    for (size_t i = 0; i < 2; i++)
+        if (!curves[i]->checked)
+            dw_sheet_remark(filling->sheet,
+                            "Approximate: curve %s of data/weighting is not from the standard's own table. Source: %s.",
+                            curves[i]->name, curves[i]->source);
 }
 
 static void remark_recording(const Filling *filling)

@@ -154,6 +154,7 @@ DwStatus dw_noise_curve_read(const char *name, DwNoiseCurve *curve, DwMessage *m
                     "%s must state standing and source under [curve], and two points or more under [points].", path);
     if (status == DW_OK) {
         snprintf(curve->name, sizeof curve->name, "%s", title ? title : name);
+        snprintf(curve->source, sizeof curve->source, "%s", dw_keyfile_value(&file, "curve", "source"));
         curve->checked = strcmp(standing, "checked") == 0;
     }
     dw_keyfile_clear(&file);
