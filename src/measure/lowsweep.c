@@ -48,11 +48,12 @@ void dw_lowsweep_free(DwLowsweep *lowsweep)
     free(lowsweep);
 }
 
-void dw_lowsweep_begin(DwLowsweep *lowsweep, double rate_hz, unsigned channels)
+void dw_lowsweep_begin(DwLowsweep *lowsweep, double rate_hz, unsigned channels, double start_s)
 {
     free_stages(lowsweep);
     lowsweep->rate_hz = lowsweep->low_rate_hz = rate_hz;
     lowsweep->channels = channels;
+    lowsweep->start_s = start_s;
     lowsweep->has_stereo = lowsweep->has_stereo || channels > 1;
     lowsweep->count = 0;
     while (lowsweep->low_rate_hz >= LOW_RATE_HZ && lowsweep->stages < STAGES_MOST) {

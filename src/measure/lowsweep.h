@@ -12,15 +12,16 @@ typedef struct {
     bool subsonic;                // which falls below 20 Hz (7950 µs)
     bool amplitude_cut;           // the sweep has constant amplitude, not velocity
     double lateral_g, vertical_g; // what moves, referred to the stylus; NAN where it was not stated
+    double mass_off_g;            // half-width of the 95 % interval of both
 } DwLowsweepSettings;
 
 typedef struct DwLowsweep DwLowsweep;
 
 DwLowsweep *dw_lowsweep_new(const DwLowsweepSettings *settings);
 void dw_lowsweep_free(DwLowsweep *lowsweep);
-// Begins a recording of RATE_HZ (6000 or more) and 1 or 2 CHANNELS. Lateral and
-// vertical sweeps may stand in one recording or in two.
-void dw_lowsweep_begin(DwLowsweep *lowsweep, double rate_hz, unsigned channels);
+// Begins a recording of RATE_HZ (6000 or more) and 1 or 2 CHANNELS, from its second
+// START_S on. Lateral and vertical sweeps may stand in one recording or in two.
+void dw_lowsweep_begin(DwLowsweep *lowsweep, double rate_hz, unsigned channels, double start_s);
 // Takes FRAMES interleaved frames.
 void dw_lowsweep_push(DwLowsweep *lowsweep, const float *interleaved, size_t frames);
 // Ends a recording.

@@ -16,7 +16,7 @@ typedef struct {
 
 struct DwLowsweep {
     DwLowsweepSettings settings;
-    double rate_hz, low_rate_hz;
+    double rate_hz, low_rate_hz, start_s;
     unsigned channels;
     bool has_stereo;
     size_t bad; // samples that were not numbers

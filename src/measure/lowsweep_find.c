@@ -130,8 +130,8 @@ static void keep_sweep(DwLowsweep *lowsweep, const Frame *frames, size_t count, 
         return;
     sweep->points = dw_memory_resize(sweep->points, count, sizeof *sweep->points);
     sweep->count = count;
-    sweep->start_s = frames[0].time_s;
-    sweep->end_s = frames[count - 1].time_s;
+    sweep->start_s = lowsweep->start_s + frames[0].time_s;
+    sweep->end_s = lowsweep->start_s + frames[count - 1].time_s;
     sweep->low_hz = fmin(begin, end);
     sweep->high_hz = fmax(begin, end);
     for (size_t i = 0; i < count; i++) {

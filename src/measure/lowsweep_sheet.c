@@ -11,6 +11,7 @@
 
 static const char *const names[2] = {"lateral", "vertical"};
 static const double POOR_FIT_DB = 1.5;
+static const double SPEED = 0.003; // of every frequency: what the platter may be off (common practice)
 static const double BEYOND = 1.15; // a resonance must lie this far inside the sweep
 
 static int by_frequency(const void *a, const void *b)
@@ -60,9 +61,10 @@ static void add_compliance(const DwLowsweep *lowsweep, const DwResonanceFit *fit
         return;
     }
     double compliance = dw_resonance_compliance(fit->resonance_hz, mass);
-    dw_sheet_add_estimate(sheet, key, label, compliance, "µm/mN", 1,
-                          2 * compliance * fit->resonance_off_hz / fit->resonance_hz,
-                          "1/((2πf)² × moving mass); the mass is taken as exact");
+    dw_sheet_add_estimate(
+        sheet, key, label, compliance, "µm/mN", 1,
+        compliance * hypot(2 * fit->resonance_off_hz / fit->resonance_hz, lowsweep->settings.mass_off_g / mass),
+        "1/((2πf)² × moving mass)");
 }
 
 static void list_missing(size_t direction, const char *why, DwSheet *sheet)
@@ -94,6 +96,7 @@ static void add_direction(const DwLowsweep *lowsweep, size_t direction, DwSheet 
         list_missing(direction, why, sheet);
         return;
     }
+    fit.resonance_off_hz = hypot(fit.resonance_off_hz, SPEED * fit.resonance_hz);
     static const char method[] = "one resonance fitted to the sweep's level, its lag behind the sweep counted";
     snprintf(key, sizeof key, "lowsweep.%s", names[direction]);
     snprintf(label, sizeof label, "Resonance, %s", names[direction]);

@@ -11,14 +11,16 @@
 #include <stdlib.h>
 
 static const double HANN = 1.0 / 3;
-static const double HUM_HALF_HZ = 1; // the mains wanders less than this at its 20th harmonic's bins
-static const double FLOOR_HZ = 6;    // the floor beside a hum line
+static const double HUM_HALF_HZ = 1;    // the mains wanders less than this at its 20th harmonic's bins
+static const double SURE = 5;           // standard deviations of the floor that a line must exceed it by
+static const double HANN_SPREAD = 1.94; // neighbouring bins of a Hann window share noise: 1 + 2(4/9 + 1/36)
+static const double FLOOR_HZ = 6;       // the floor beside a hum line
 static const double LINES_LOW_HZ = 1.5, LINES_HIGH_HZ = 500;
 static const double STANDS_OUT = 8;         // a line's bin over the local floor
 static const double MAINS_HZ = 0.15;        // a line this near a harmonic of the mains is one
 static const double MAINS_RELATIVE = 0.001; // and this much for each hertz
 
-// The median of CHANNEL's power in bins FROM to TO but for those about MIDDLE.
+// The median of POWER in bins FROM to TO but for those about MIDDLE.
 static double floor_about(const double *power, size_t from, size_t to, size_t middle_from, size_t middle_to)
 {
     float *values = dw_memory_new(to - from + 1, sizeof *values);
@@ -44,7 +46,7 @@ static double line_power(const DwNoise *noise, const double *power, double frequ
     double bins = (double)(to - from + 1), sum = 0;
     for (size_t k = from; k <= to; k++)
         sum += power[k];
-    *ceiling = floor * fmax(0.5 * bins, 4 * sqrt(bins / (double)segments));
+    *ceiling = floor * fmax(0.5 * bins, SURE * sqrt(HANN_SPREAD * bins / (double)segments));
     return sum - bins * floor > *ceiling ? sum - bins * floor : 0;
 }
 

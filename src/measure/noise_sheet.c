@@ -110,18 +110,19 @@ static void add_hum_lines(const Filling *filling, const DwNoiseHum *hum)
 
 static void remark_hum(const Filling *filling, const DwNoiseHum *hum)
 {
-    double left = 0, right = 0, odd = 0, even = 0;
+    double left = 0, right = 0, odd = 0, even = 0, hidden = 0;
     for (size_t i = 0; i < DW_NOISE_HUM_LINES; i++) {
+        hidden += hum->ceiling[i];
         left += hum->left[i];
         right += hum->right[i];
         *(i % 2 ? &even : &odd) += hum->left[i] + hum->right[i];
     }
-    if (filling->noise->settings.channels > 1 && (left > 10 * right || right > 10 * left))
+    if (filling->noise->settings.channels > 1 && (left > 10 * (right + hidden) || right > 10 * (left + hidden)))
         dw_sheet_remark(filling->sheet,
                         "The hum is in the %s channel alone: look for that channel's return, open at the clip, the "
                         "plug or the headshell.",
                         left > right ? "left" : "right");
-    if (even > 10 * odd)
+    if (even > 10 * (odd + hidden))
         dw_sheet_remark(filling->sheet,
                         "The hum is at even multiples of the mains: a supply's rectifier, or the pull of the motor or "
                         "a transformer, which shakes at twice the mains. Record once more with the arm on its rest "

@@ -8,20 +8,9 @@
 #include <string.h>
 
 static const char *const quantities[] = {
-    "record.start",
-    "record.end",
-    "lowsweep.cut",
-    "response.riaa",
-    "lowsweep.subsonic",
-    "arm.effective_mass",
-    "arm.lateral_mass",
-    "cartridge.mass",
-    "cartridge.hardware_mass",
-    "record.name",
-    "deck.class",
-    "deck.name",
-    "chain.name",
-    NULL,
+    "record.start",       "record.end",       "lowsweep.cut",       "response.riaa",  "lowsweep.subsonic",
+    "arm.effective_mass", "arm.lateral_mass", "arm.mass_tolerance", "cartridge.mass", "cartridge.hardware_mass",
+    "record.name",        "deck.class",       "deck.name",          "chain.name",     NULL,
 };
 
 static DwStatus listen(const char *path, const DwInputs *inputs, DwLowsweep *lowsweep, DwSheet *sheet,
@@ -31,7 +20,7 @@ static DwStatus listen(const char *path, const DwInputs *inputs, DwLowsweep *low
     DwStatus status = dw_recording_open(path, inputs, &recording, message);
     if (status != DW_OK)
         return status;
-    dw_lowsweep_begin(lowsweep, recording.rate_hz, recording.channels > 1 ? 2 : 1);
+    dw_lowsweep_begin(lowsweep, recording.rate_hz, recording.channels > 1 ? 2 : 1, recording.start_s);
     for (size_t got = 1; status == DW_OK && got > 0;) {
         status = dw_recording_read(&recording, &got, message);
         if (status == DW_OK)
@@ -55,6 +44,7 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
         .amplitude_cut = strcmp(dw_inputs_word(inputs, "lowsweep.cut"), "amplitude") == 0,
         .lateral_g = (isfinite(lateral) ? lateral : arm) + hung,
         .vertical_g = arm + hung,
+        .mass_off_g = dw_inputs_number(inputs, "arm.mass_tolerance"),
     };
     DwLowsweep *lowsweep = dw_lowsweep_new(&settings);
     DwStatus status = DW_OK;

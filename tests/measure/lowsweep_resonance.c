@@ -76,7 +76,7 @@ static const DwLowsweepSettings plain = {.lateral_g = NAN, .vertical_g = NAN};
 static DwSheet *measure(const Signal *signal, const DwLowsweepSettings *settings, size_t block)
 {
     DwLowsweep *lowsweep = dw_lowsweep_new(settings);
-    dw_lowsweep_begin(lowsweep, signal->rate_hz, 2);
+    dw_lowsweep_begin(lowsweep, signal->rate_hz, 2, 0);
     for (size_t n = 0; n < signal->frames; n += block)
         dw_lowsweep_push(lowsweep, signal->samples + 2 * n, signal->frames - n < block ? signal->frames - n : block);
     dw_lowsweep_end(lowsweep);
@@ -227,7 +227,7 @@ START_TEST(bad_signals_are_refused_with_a_line)
         if (bad)
             signal.samples[999] = NAN;
         DwLowsweep *lowsweep = dw_lowsweep_new(&plain);
-        dw_lowsweep_begin(lowsweep, 48000, 2);
+        dw_lowsweep_begin(lowsweep, 48000, 2, 0);
         dw_lowsweep_push(lowsweep, signal.samples, signal.frames);
         dw_lowsweep_end(lowsweep);
         DwMessage message = {""};

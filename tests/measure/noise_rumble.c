@@ -188,6 +188,24 @@ START_TEST(no_hum_is_a_flagged_bound)
 }
 END_TEST
 
+// Of 40 recordings of noise alone, with 20 harmonics in two channels each, one at
+// most may seem to hum.
+START_TEST(noise_alone_does_not_hum)
+{
+    int heard = 0;
+    for (unsigned i = 0; i < 40; i++) {
+        Signal signal = signal_new(8000, 12);
+        signal_hiss(&signal, 1e-3, 500 + i);
+        DwNoiseSettings settings = settings_for(8000, false);
+        DwSheet *sheet = measure(&signal, &settings, 4096);
+        heard += dw_sheet_table(sheet, "noise.hum_lines") != NULL;
+        dw_sheet_free(sheet);
+        signal_free(&signal);
+    }
+    ck_assert_int_le(heard, 1);
+}
+END_TEST
+
 START_TEST(a_line_is_named_by_the_part_that_turns)
 {
     double pole;
@@ -300,6 +318,6 @@ END_TEST
 
 DW_SUITE("noise", rumble_is_the_curve_s_exact_value_at_48_khz, rumble_is_the_curve_s_exact_value_at_96_khz,
          sines_read_exactly, hum_reads_its_lines_and_names_the_channel, no_hum_is_a_flagged_bound,
-         a_line_is_named_by_the_part_that_turns, block_size_changes_nothing,
+         noise_alone_does_not_hum, a_line_is_named_by_the_part_that_turns, block_size_changes_nothing,
          the_silent_groove_is_found_between_a_tone_and_a_lifted_arm, bad_signals_are_refused_with_a_line,
          a_reference_tone_reads_its_level_in_noise_and_wow)
