@@ -121,17 +121,18 @@ static void start_from(const Problem *problem, double start[UNKNOWNS])
         }
 }
 
-// Takes the answer of WORKSPACE. Returned: false when it is none.
-static bool take_answer(gsl_multifit_nlinear_workspace *workspace, size_t count, DwResonanceFit *fit)
+// Takes the answer of WORKSPACE, whose points number COUNT and tell as much as
+// COUNT/OVERLAP. Returned: false when it is none.
+static bool take_answer(gsl_multifit_nlinear_workspace *workspace, size_t count, double overlap, DwResonanceFit *fit)
 {
     double squares = 0;
     const gsl_vector *answer = gsl_multifit_nlinear_position(workspace),
                      *off = gsl_multifit_nlinear_residual(workspace);
     for (size_t i = 0; i < count; i++)
         squares += gsl_vector_get(off, i) * gsl_vector_get(off, i);
-    gsl_matrix *covariance = gsl_matrix_alloc(UNKNOWNS, UNKNOWNS);
+    gsl_matrix *covariance = gsl_matrix_alloc(answer->size, answer->size);
     gsl_multifit_nlinear_covar(gsl_multifit_nlinear_jac(workspace), 0, covariance);
-    double scale = OVERLAP * squares / (double)(count - UNKNOWNS);
+    double scale = overlap * squares / (double)(count - answer->size);
     *fit = (DwResonanceFit){
         .resonance_hz = exp(gsl_vector_get(answer, 0)),
         .q = exp(gsl_vector_get(answer, 1)),
@@ -144,24 +145,95 @@ static bool take_answer(gsl_multifit_nlinear_workspace *workspace, size_t count,
     return isfinite(fit->resonance_hz + fit->q + fit->resonance_off_hz + fit->q_off) && fit->q < 100;
 }
 
+// Solves EQUATIONS from START on.
+static bool solve(gsl_multifit_nlinear_fdf *equations, double *start, double overlap, DwResonanceFit *fit)
+{
+    gsl_error_handler_t *handler = gsl_set_error_handler_off();
+    gsl_multifit_nlinear_parameters parameters = gsl_multifit_nlinear_default_parameters();
+    gsl_multifit_nlinear_workspace *workspace =
+        gsl_multifit_nlinear_alloc(gsl_multifit_nlinear_trust, &parameters, equations->n, equations->p);
+    gsl_vector_view begin = gsl_vector_view_array(start, equations->p);
+    int info;
+    bool found = gsl_multifit_nlinear_init(&begin.vector, equations, workspace) == GSL_SUCCESS &&
+                 gsl_multifit_nlinear_driver(STEPS_MOST, 1e-8, 1e-8, 0, NULL, NULL, &info, workspace) == GSL_SUCCESS &&
+                 take_answer(workspace, equations->n, overlap, fit);
+    gsl_multifit_nlinear_free(workspace);
+    gsl_set_error_handler(handler);
+    return found;
+}
+
 bool dw_resonance_fit(const DwResonancePoint *points, size_t count, double window_s, DwResonanceFit *fit)
 {
     if (count < 8)
         return false;
-    gsl_error_handler_t *handler = gsl_set_error_handler_off();
     Problem problem = {points, count, window_s};
     double start[UNKNOWNS] = {0};
     start_from(&problem, start);
     gsl_multifit_nlinear_fdf equations = {.f = residuals, .n = count, .p = UNKNOWNS, .params = &problem};
-    gsl_multifit_nlinear_parameters parameters = gsl_multifit_nlinear_default_parameters();
-    gsl_multifit_nlinear_workspace *workspace =
-        gsl_multifit_nlinear_alloc(gsl_multifit_nlinear_trust, &parameters, count, UNKNOWNS);
-    gsl_vector_view begin = gsl_vector_view_array(start, UNKNOWNS);
-    int info;
-    bool found = gsl_multifit_nlinear_init(&begin.vector, &equations, workspace) == GSL_SUCCESS &&
-                 gsl_multifit_nlinear_driver(STEPS_MOST, 1e-8, 1e-8, 0, NULL, NULL, &info, workspace) == GSL_SUCCESS &&
-                 take_answer(workspace, count, fit);
-    gsl_multifit_nlinear_free(workspace);
-    gsl_set_error_handler(handler);
-    return found;
+    return solve(&equations, start, OVERLAP, fit);
+}
+
+typedef struct {
+    const double *frequency_hz, *level_db;
+    size_t count;
+} Hump;
+
+static double hump_db(double frequency, double resonance, double q)
+{
+    double x = frequency / resonance, damping = pow(x / q, 2);
+    return 10 * log10((1 + damping) / (pow(1 - x * x, 2) + damping));
+}
+
+static int hump_residuals(const gsl_vector *unknowns, void *user, gsl_vector *off)
+{
+    const Hump *hump = user;
+    double resonance = exp(gsl_vector_get(unknowns, 0)), q = exp(gsl_vector_get(unknowns, 1));
+    for (size_t i = 0; i < hump->count; i++) {
+        double hz = hump->frequency_hz[i];
+        double level = gsl_vector_get(unknowns, 2) + gsl_vector_get(unknowns, 3) * log10(hz / 10) +
+                       hump_db(hz, resonance, q) - hump->level_db[i];
+        if (!isfinite(level))
+            return GSL_EDOM;
+        gsl_vector_set(off, i, level);
+    }
+    return GSL_SUCCESS;
+}
+
+// What is left of HUMP behind RESONANCE and Q by the best straight line over lg f.
+static double straighten(const Hump *hump, double resonance, double q, double *gain, double *slope)
+{
+    double n = (double)hump->count, x = 0, y = 0, xx = 0, xy = 0, yy = 0;
+    for (size_t i = 0; i < hump->count; i++) {
+        double lg = log10(hump->frequency_hz[i] / 10);
+        double level = hump->level_db[i] - (q > 0 ? hump_db(hump->frequency_hz[i], resonance, q) : 0);
+        x += lg, y += level, xx += lg * lg, xy += lg * level, yy += level * level;
+    }
+    *slope = (n * xy - x * y) / (n * xx - x * x);
+    *gain = (y - *slope * x) / n;
+    return yy - *gain * y - *slope * xy;
+}
+
+bool dw_resonance_fit_hump(const double *frequency_hz, const double *level_db, size_t count, DwResonanceFit *fit)
+{
+    static const double LEAST_GAIN = 0.5; // of the squares that a hump must explain
+    enum { HUMP_UNKNOWNS = 4 };
+    if (count < 12)
+        return false;
+    Hump hump = {frequency_hz, level_db, count};
+    double gain, slope, least = INFINITY, start[HUMP_UNKNOWNS] = {0};
+    double straight = straighten(&hump, 10, 0, &gain, &slope);
+    for (double resonance = frequency_hz[0]; resonance < frequency_hz[count - 1]; resonance *= 1.04)
+        for (double q = 1; q < 20; q *= 1.5) {
+            double rest = straighten(&hump, resonance, q, &gain, &slope);
+            if (rest < least) {
+                least = rest;
+                start[0] = log(resonance);
+                start[1] = log(q);
+                start[2] = gain;
+                start[3] = slope;
+            }
+        }
+    gsl_multifit_nlinear_fdf equations = {.f = hump_residuals, .n = count, .p = HUMP_UNKNOWNS, .params = &hump};
+    return solve(&equations, start, OVERLAP, fit) &&
+           fit->rest_db * fit->rest_db * (double)count < (1 - LEAST_GAIN) * straight;
 }

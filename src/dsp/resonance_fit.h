@@ -38,4 +38,13 @@ double dw_resonance_fit_level_db(double resonance_hz, double q, const DwResonanc
 // Reference: K. Levenberg (1944), D. Marquardt (1963), by GSL's gsl_multifit_nlinear.
 bool dw_resonance_fit(const DwResonancePoint *points, size_t count, double window_s, DwResonanceFit *fit);
 
+// A hump in a noise spectrum: what a resonance makes of broad noise that nobody
+// knows but that it falls or rises evenly over the octaves.
+// Given: COUNT (12 or more) levels [dB] of the density at FREQUENCY_HZ. The model is
+// gain + slope·lg f + 10 lg (1 + (x/Q)²)/((1 − x²)² + (x/Q)²).
+// Returned: false when no hump is found. Else f₀ and Q; gain_db is at 10 Hz.
+// Accuracy: as good as the noise is even; the interval is the fit's covariance.
+// Reference: derived, the headshell's motion over the groove's.
+bool dw_resonance_fit_hump(const double *frequency_hz, const double *level_db, size_t count, DwResonanceFit *fit);
+
 #endif

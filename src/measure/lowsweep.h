@@ -26,6 +26,8 @@ void dw_lowsweep_begin(DwLowsweep *lowsweep, double rate_hz, unsigned channels, 
 void dw_lowsweep_push(DwLowsweep *lowsweep, const float *interleaved, size_t frames);
 // Ends a recording.
 void dw_lowsweep_end(DwLowsweep *lowsweep);
+// Whether a sample was not a number.
+bool dw_lowsweep_met_bad_sample(const DwLowsweep *lowsweep);
 // Adds readings, curves and remarks. No sweep in either direction, or a sample
 // that is not a number, is DW_BAD_INPUT with one line.
 DwStatus dw_lowsweep_read(const DwLowsweep *lowsweep, DwSheet *sheet, DwMessage *message);

@@ -116,6 +116,11 @@ static void add_direction(const DwLowsweep *lowsweep, size_t direction, DwSheet 
                     sweep->start_s, sweep->end_s, sweep->low_hz, sweep->high_hz);
 }
 
+bool dw_lowsweep_met_bad_sample(const DwLowsweep *lowsweep)
+{
+    return lowsweep->bad > 0;
+}
+
 DwStatus dw_lowsweep_read(const DwLowsweep *lowsweep, DwSheet *sheet, DwMessage *message)
 {
     if (lowsweep->bad)

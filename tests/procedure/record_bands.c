@@ -205,6 +205,23 @@ START_TEST(a_lowsweep_without_a_resonance_is_not_measured)
 }
 END_TEST
 
+// Neither a sweep nor an arm's hump: refused, with what to record.
+START_TEST(a_lowsweep_of_a_bare_tone_is_refused)
+{
+    char path[64];
+    Signal signal = signal_new(RATE, 45);
+    signal_tone(&signal, 0, 45, 1000, 0.1, 0.1, 0.001);
+    signal_hiss(&signal, 1e-3, 3);
+    write_file(path, &signal, 2);
+    DwMessage message = {""};
+    ck_assert_ptr_null(measure("lowsweep", FILES(path), OPERANDS("response.riaa=applied"), &message));
+    ck_assert_ptr_nonnull(strstr(message.text, "No sweep"));
+    unlink(path);
+    signal_free(&signal);
+}
+END_TEST
+
 DW_SUITE("record bands", every_way_to_state_the_reference_gives_the_same,
          without_a_reference_lines_and_spectra_are_still_shown, a_pair_says_what_changed,
-         a_left_and_a_right_file_make_one_response, a_lowsweep_without_a_resonance_is_not_measured)
+         a_left_and_a_right_file_make_one_response, a_lowsweep_without_a_resonance_is_not_measured,
+         a_lowsweep_of_a_bare_tone_is_refused)
