@@ -15,5 +15,15 @@ static const DwQuantity rows[] = {
      .dimension = DW_DIMENSION_TIME, .unit = "s", .possible = {0, 1e6}, .digits = 2},
     {.key = "record.end", .label = "Measure to", .help = "Seconds into the recording; what lies after is left out.",
      .dimension = DW_DIMENSION_TIME, .unit = "s", .possible = {0, 1e6}, .digits = 2},
+    {.key = "record.groove", .label = "Groove limits", .kind = DW_QUANTITY_CHOICE,
+     .help = "Radii of the last and first modulated groove: iec 60.325/146.05, iec_1964 60.325/146.3, din 57.5/146.05, "
+             "jis 57.6/146.5, seven_inch 53/84, ten_inch 57.6/121 mm, or own.",
+     .choices = "iec iec_1964 din jis seven_inch ten_inch own", .preset = "iec"},
+    {.key = "record.inner_radius", .label = "Last modulated groove",
+     .help = "Its radius; stands in place of the one that the groove limits name.",
+     .dimension = DW_DIMENSION_LENGTH, .unit = "mm", .plausible = {45, 75}, .possible = {20, 240}, .digits = 2},
+    {.key = "record.outer_radius", .label = "First modulated groove",
+     .help = "Its radius; stands in place of the one that the groove limits name.",
+     .dimension = DW_DIMENSION_LENGTH, .unit = "mm", .plausible = {80, 148}, .possible = {25, 260}, .digits = 2},
 };
 DW_CATALOGUE(record, rows);

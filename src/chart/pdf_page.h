@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: MIT
-// One page of PDF at true scale, written whole or not at all.
+// Pages of PDF at true scale, written whole or not at all.
 #ifndef DW_CHART_PDF_PAGE_H
 #define DW_CHART_PDF_PAGE_H
 
@@ -7,9 +7,12 @@
 
 #include <cairo.h>
 
-// Draws the page with DRAW, whose context's unit is the millimetre and whose
-// origin is the page's top left corner, and writes it to PATH.
+// Draws page PAGE (0 first); the unit is the millimetre and the origin the
+// page's top left corner.
+typedef void (*DwPdfDraw)(cairo_t *cairo, unsigned page, const void *context);
+
+// Draws PAGES pages of one size with DRAW and writes them to PATH.
 DwStatus dw_pdf_page_write(const char *path, const char *title, double width_mm, double height_mm,
-                           void (*draw)(cairo_t *cairo, const void *context), const void *context, DwMessage *message);
+                           unsigned pages, DwPdfDraw draw, const void *context, DwMessage *message);
 
 #endif

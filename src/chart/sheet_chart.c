@@ -4,6 +4,7 @@
 #include "base/memory.h"
 #include "base/text.h"
 #include "chart/describe.h"
+#include "chart/output.h"
 #include "chart/sheet_layout.h"
 #include "chart/svg_words.h"
 #include "chart/whole_file.h"
@@ -67,25 +68,6 @@ double dw_sheet_chart_height(const DwSheet *before, const DwSheet *sheet, double
     return ceil(height);
 }
 
-// What a surface writes, kept until it is whole.
-typedef struct {
-    char *bytes;
-    size_t length, room;
-} Output;
-
-static cairo_status_t keep(void *closure, const unsigned char *data, unsigned length)
-{
-    Output *output = closure;
-    if (output->length + length + 1 > output->room) {
-        output->room = 2 * output->room + length + 1;
-        output->bytes = dw_memory_resize(output->bytes, output->room, 1);
-    }
-    memcpy(output->bytes + output->length, data, length);
-    output->length += length;
-    output->bytes[output->length] = 0;
-    return CAIRO_STATUS_SUCCESS;
-}
-
 static void draw_onto(cairo_surface_t *surface, const DwSheet *before, const DwSheet *sheet, double height,
                       DwTheme theme)
 {
@@ -94,10 +76,10 @@ static void draw_onto(cairo_surface_t *surface, const DwSheet *before, const DwS
     cairo_destroy(cairo);
 }
 
-static cairo_status_t render_svg(const DwSheet *before, const DwSheet *sheet, DwTheme theme, Output *output)
+static cairo_status_t render_svg(const DwSheet *before, const DwSheet *sheet, DwTheme theme, DwOutput *output)
 {
     double height = fmin(screen_height_most, dw_sheet_chart_height(before, sheet, screen_width, theme));
-    cairo_surface_t *surface = cairo_svg_surface_create_for_stream(keep, output, screen_width, height);
+    cairo_surface_t *surface = cairo_svg_surface_create_for_stream(dw_output_keep, output, screen_width, height);
     cairo_svg_surface_set_document_unit(surface, CAIRO_SVG_UNIT_PX);
     draw_onto(surface, before, sheet, height, theme);
     cairo_surface_finish(surface);
@@ -109,18 +91,18 @@ static cairo_status_t render_svg(const DwSheet *before, const DwSheet *sheet, Dw
     char *whole = dw_svg_words_insert(output->bytes, sheet->title, description);
     free(description);
     free(output->bytes);
-    *output = (Output){.bytes = whole, .length = strlen(whole)};
+    *output = (DwOutput){.bytes = whole, .length = strlen(whole)};
     return status;
 }
 
-static cairo_status_t render_png(const DwSheet *before, const DwSheet *sheet, DwTheme theme, Output *output)
+static cairo_status_t render_png(const DwSheet *before, const DwSheet *sheet, DwTheme theme, DwOutput *output)
 {
     double height = fmin(screen_height_most, dw_sheet_chart_height(before, sheet, screen_width, theme));
     cairo_surface_t *surface = cairo_image_surface_create(CAIRO_FORMAT_RGB24, (int)screen_width, (int)height);
     draw_onto(surface, before, sheet, height, theme);
     cairo_status_t status = cairo_surface_status(surface);
     if (status == CAIRO_STATUS_SUCCESS)
-        status = cairo_surface_write_to_png_stream(surface, keep, output);
+        status = cairo_surface_write_to_png_stream(surface, dw_output_keep, output);
     cairo_surface_destroy(surface);
     return status;
 }
@@ -175,9 +157,9 @@ static void set_metadata(cairo_surface_t *surface, const DwSheet *sheet)
     free(description);
 }
 
-static cairo_status_t render_pdf(const DwSheet *before, const DwSheet *sheet, Output *output)
+static cairo_status_t render_pdf(const DwSheet *before, const DwSheet *sheet, DwOutput *output)
 {
-    cairo_surface_t *surface = cairo_pdf_surface_create_for_stream(keep, output, a4_width, a4_height);
+    cairo_surface_t *surface = cairo_pdf_surface_create_for_stream(dw_output_keep, output, a4_width, a4_height);
     set_metadata(surface, sheet);
     cairo_t *cairo = cairo_create(surface);
     draw_pages(before, sheet, cairo);
@@ -191,7 +173,7 @@ static cairo_status_t render_pdf(const DwSheet *before, const DwSheet *sheet, Ou
 DwStatus dw_sheet_chart_render(const DwSheet *before, const DwSheet *sheet, DwSheetChartFormat format, DwTheme theme,
                                char **bytes, size_t *length, DwMessage *message)
 {
-    Output output = {0};
+    DwOutput output = {0};
     cairo_status_t status = CAIRO_STATUS_SUCCESS;
     switch (format) {
     case DW_SHEET_CHART_SVG:

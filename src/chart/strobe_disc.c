@@ -158,8 +158,9 @@ static void draw_words(const DwCanvas *canvas, const DwStrobePage *page)
         y += 1.8 + dw_canvas_paragraph(canvas, plain, margin, y, page->width_mm - 2 * margin, paragraphs[i]);
 }
 
-static void draw(cairo_t *cairo, const void *context)
+static void draw(cairo_t *cairo, unsigned number, const void *context)
 {
+    (void)number; // there is one page
     const DwStrobeDisc *disc = context;
     DwStrobePage page = dw_strobe_page(disc);
     DwCanvas canvas = {.cairo = cairo, .theme = DW_THEME_PAPER, .em = 3.2};
@@ -180,5 +181,5 @@ DwStatus dw_strobe_disc_write(const DwStrobeDisc *disc, const char *path, DwMess
     DwStrobeDisc sorted = *disc;
     qsort(sorted.rings, sorted.ring_count, sizeof *sorted.rings, compare);
     DwStrobePage page = dw_strobe_page(&sorted);
-    return dw_pdf_page_write(path, "Stroboscope disc", page.width_mm, page.height_mm, draw, &sorted, message);
+    return dw_pdf_page_write(path, "Stroboscope disc", page.width_mm, page.height_mm, 1, draw, &sorted, message);
 }

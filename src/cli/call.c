@@ -6,6 +6,7 @@
 
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 // Takes the lines of a deck file: [group] and key make the quantity's name.
 // BEHIND leaves alone what was given before.
@@ -45,8 +46,8 @@ static DwStatus take_operand(DwInputs *inputs, const char *operand, const DwProc
     return status;
 }
 
-// An option with a FILE after it; NULL when ARGUMENT is none of them.
-static const char **file_option(DwCall *call, const char *argument, const char **deck)
+// An option with a word after it; NULL when ARGUMENT is none of them.
+static const char **word_option(DwCall *call, const char *argument, const char **deck)
 {
     if (strcmp(argument, "--chart") == 0)
         return &call->chart;
@@ -54,14 +55,28 @@ static const char **file_option(DwCall *call, const char *argument, const char *
         return &call->out;
     if (strcmp(argument, "--deck") == 0)
         return deck;
+    if (strcmp(argument, "--job") == 0)
+        return &call->job;
+    if (strcmp(argument, "--as") == 0)
+        return &call->as;
+    if (strcmp(argument, "--book") == 0)
+        return &call->book;
+    if (strcmp(argument, "--by") == 0)
+        return &call->by;
     return NULL;
 }
 
-// An operand is KEY=VALUE with a section in its key; a path may hold a '=' too.
+// An operand is KEY=VALUE. A path may hold a '=' too: it has a folder before it,
+// or is the name of a file that is there, and what stands before the '=' is no key.
 static bool is_operand(const char *argument)
 {
     size_t length = strcspn(argument, "=");
-    return argument[length] == '=' && !memchr(argument, '/', length);
+    if (argument[length] != '=' || memchr(argument, '/', length))
+        return false;
+    char *key = dw_text_format("%.*s", (int)length, argument);
+    bool known = dw_quantity_find(key) != NULL;
+    free(key);
+    return known || access(argument, F_OK) != 0;
 }
 
 static DwStatus take_options(int count, char **arguments, DwCall *call, const char ***operands, size_t *operand_count,
@@ -71,11 +86,11 @@ static DwStatus take_options(int count, char **arguments, DwCall *call, const ch
     for (int i = 0; i < count; i++) {
         const char *argument = arguments[i];
         const char *deck = NULL;
-        const char **file = only_words ? NULL : file_option(call, argument, &deck);
-        if (file) {
+        const char **word = only_words ? NULL : word_option(call, argument, &deck);
+        if (word) {
             if (i + 1 == count)
-                return dw_fail(message, DW_BAD_INPUT, "%s needs a file name after it.", argument);
-            *file = arguments[++i];
+                return dw_fail(message, DW_BAD_INPUT, "%s needs a word after it.", argument);
+            *word = arguments[++i];
             DwStatus status = deck ? read_deck_file(call->inputs, deck, false, message) : DW_OK;
             if (status != DW_OK)
                 return status;
@@ -86,8 +101,10 @@ static DwStatus take_options(int count, char **arguments, DwCall *call, const ch
         else if (!only_words && strcmp(argument, "--") == 0)
             only_words = true;
         else if (!only_words && argument[0] == '-' && argument[1])
-            return dw_fail(message, DW_BAD_INPUT, "%s is not an option. The options are --deck, --json, --chart and --out.",
-                           argument);
+            return dw_fail(
+                message, DW_BAD_INPUT,
+                "%s is not an option. The options are --deck, --json, --chart, --out, --job, --as, --book and --by.",
+                argument);
         else if (!only_words && is_operand(argument))
             (*operands)[(*operand_count)++] = argument;
         else

@@ -21,6 +21,13 @@ typedef struct {
 
 extern const DwCommand dw_command_synth;
 extern const DwCommand dw_command_help;
+extern const DwCommand dw_command_board;
+extern const DwCommand dw_command_book;
+extern const DwCommand dw_command_customer;
+extern const DwCommand dw_command_deck;
+extern const DwCommand dw_command_estimate;
+extern const DwCommand dw_command_job;
+extern const DwCommand dw_command_stock;
 
 // The rows of main.c's table; NULL past the last.
 const DwCommand *dw_command_at(size_t index);
@@ -34,6 +41,10 @@ typedef struct {
     bool help;
     const char *chart; // FILE of --chart, or NULL
     const char *out;   // FILE of --out, or NULL
+    const char *job;   // NUMBER of --job: the sheet is kept there; or NULL
+    const char *as;    // of --as: received, during or left
+    const char *book;  // FOLDER of --book, or NULL
+    const char *by;    // NAME of --by, or NULL
 } DwCall;
 
 // Parts ARGUMENTS into options, operands and words. Deck files are read first,
@@ -46,7 +57,11 @@ void dw_call_clear(DwCall *call);
 
 // Prints the one line on stderr and returns the exit status for STATUS.
 int dw_complain(DwStatus status, const DwMessage *message);
+// The same for a NAME that is no command: names the one that may be meant.
+int dw_complain_of_command(const char *name);
 
+// Keeps SHEET on the job that CALL names.
+DwStatus dw_call_keep(const DwCall *call, const DwSheet *sheet, DwMessage *message);
 // The subcommand that every procedure of the registry shares.
 int dw_procedure_command(const DwProcedure *procedure, int count, char **arguments);
 // Prints SHEET for a terminal.

@@ -37,6 +37,7 @@ static void print_overview(FILE *stream)
         fprintf(stream, "  deckwright %-12s %s\n", command->name, command->summary);
     fputs("\nOperands are key=value with a unit: deck.speed=45rpm arm.offset=23.1deg\n"
           "Options: --deck FILE takes operands from a key file, --json, --chart FILE.svg|.png|.pdf\n"
+          "  --job NUMBER --as received|during|left keeps the sheet in the job book\n"
           "Exit status: 0 measured, 1 failed, 2 bad call or input, 3 measured but a reading is flagged\n",
           stream);
 }
@@ -64,10 +65,7 @@ static int run_help(int count, char **arguments)
             printf("deckwright %s\n\n%s\n", command->usage, command->summary);
             return DW_EXIT_MEASURED;
         }
-    DwMessage message;
-    return dw_complain(dw_fail(&message, DW_BAD_INPUT, "There is no command '%s'. 'deckwright help' lists them.",
-                               arguments[0]),
-                       &message);
+    return dw_complain_of_command(arguments[0]);
 }
 
 const DwCommand dw_command_help = {

@@ -22,6 +22,8 @@ static DwStatus run_call(const DwProcedure *procedure, DwCall *call, DwSheet **s
     DwStatus status = take_bare_words(procedure, call, message);
     if (status == DW_OK && call->out && !procedure->print)
         status = dw_fail(message, DW_BAD_INPUT, "%s prints no template; --chart FILE draws its sheet.", procedure->name);
+    if (status == DW_OK && !call->job && (call->as || call->book || call->by))
+        status = dw_fail(message, DW_BAD_INPUT, "--as, --book and --by go with --job NUMBER.");
     if (status != DW_OK)
         return status;
     DwRequest request = {call->inputs, call->words, call->word_count};
@@ -32,6 +34,8 @@ static DwStatus run_call(const DwProcedure *procedure, DwCall *call, DwSheet **s
         status = procedure->print(&request, call->out, message);
     if (status == DW_OK && call->chart)
         status = dw_sheet_chart_write(*sheet, call->chart, message);
+    if (status == DW_OK && call->job)
+        status = dw_call_keep(call, *sheet, message);
     if (status != DW_OK) {
         dw_sheet_free(*sheet);
         *sheet = NULL;
@@ -68,7 +72,5 @@ int dw_procedure_command(const DwProcedure *procedure, int count, char **argumen
     }
     dw_sheet_free(sheet);
     dw_call_clear(&call);
-    if (fflush(stdout) != 0 || ferror(stdout))
-        return dw_complain(DW_FAILED, &(DwMessage){"The output could not be written. Is the disk full?"});
     return exit_status;
 }

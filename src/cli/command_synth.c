@@ -48,9 +48,9 @@ static int run(int count, char **arguments)
         dw_call_clear(&call);
         return DW_EXIT_MEASURED;
     }
-    if (call.json || call.chart || call.out)
+    if (call.json || call.chart || call.out || call.job || call.as || call.book || call.by)
         status = dw_fail(&message, DW_BAD_INPUT, "synth writes a recording and nothing else; leave out %s.",
-                         call.json ? "--json" : call.chart ? "--chart" : "--out");
+                         call.json ? "--json" : call.chart ? "--chart" : call.out ? "--out" : "--job");
     else if (call.word_count < 1 || call.word_count > 2)
         status = dw_fail(&message, DW_BAD_INPUT, "synth needs a deck file and the recording to write: deckwright %s.",
                          dw_command_synth.usage);

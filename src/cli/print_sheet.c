@@ -70,8 +70,11 @@ static void add_limit(DwText *line, const DwReading *reading)
                     dw_text_decimal(high, sizeof high, limit->high, 2), reading->unit);
     else if (isfinite(limit->high))
         dw_text_add(line, "allowed up to %s %s", dw_text_decimal(high, sizeof high, limit->high, 2), reading->unit);
-    else
+    else if (isfinite(limit->low))
         dw_text_add(line, "allowed from %s %s", dw_text_decimal(low, sizeof low, limit->low, 2), reading->unit);
+    else
+        dw_text_add(line, "good %s to %s %s", dw_text_decimal(low, sizeof low, limit->good_low, 2),
+                    dw_text_decimal(high, sizeof high, limit->good_high, 2), reading->unit);
 }
 
 // The widths that the readings of a sheet share.

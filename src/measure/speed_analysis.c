@@ -166,5 +166,6 @@ void dw_speed_analysis_clear(DwSpeedAnalysis *analysis)
     free(analysis->deviation);
     free(analysis->used);
     free(analysis->work);
+    dw_spectrum_clear(&analysis->spectrum);
     *analysis = (DwSpeedAnalysis){0};
 }

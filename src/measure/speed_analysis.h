@@ -4,6 +4,7 @@
 #define DW_MEASURE_SPEED_ANALYSIS_H
 
 #include "dsp/fit.h"
+#include "dsp/spectrum.h"
 #include "measure/carrier.h"
 #include "measure/speed.h"
 
@@ -41,6 +42,7 @@ typedef struct {
     DwFluctuation weighted, unweighted;
     double wow, flutter; // two-sigma below and above the split, %
     double floor;        // weighted two-sigma that the noise alone would read, %
+    DwSpectrum spectrum; // of the unweighted deviation
     DwFlutterLine lines[DW_FLUTTER_LINES_MOST];
     size_t line_count;
 } DwSpeedAnalysis;
@@ -59,7 +61,7 @@ double dw_speed_analysis_turn_hz(const DwSpeedAnalysis *analysis, const DwToneRu
 bool dw_speed_mask(const DwCarrier *carrier, const DwToneRun *run, DwSpeedAnalysis *analysis);
 // Reads the fluctuation of the unweighted and the weighted deviation.
 void dw_speed_fluctuation(const DwSpeedSettings *settings, DwSpeedAnalysis *analysis);
-// Finds the lines of the spectrum of `work`.
+// Takes the spectrum of `work` and finds its lines.
 void dw_speed_lines(DwSpeedAnalysis *analysis);
 // Adds everything to the sheet.
 void dw_speed_fill_sheet(const DwSpeedAnalysis *analysis, const DwToneRun *run, const DwSpeedSettings *settings,

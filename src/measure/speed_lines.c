@@ -42,14 +42,15 @@ static void keep_line(DwSpeedAnalysis *analysis, DwFlutterLine line)
 
 void dw_speed_lines(DwSpeedAnalysis *analysis)
 {
-    DwSpectrum spectrum = dw_spectrum_of(analysis->work, analysis->count, LONGEST);
-    double step = spectrum.step * analysis->rate_hz;
+    analysis->spectrum = dw_spectrum_of(analysis->work, analysis->count, LONGEST);
+    const DwSpectrum *spectrum = &analysis->spectrum;
+    double step = spectrum->step * analysis->rate_hz;
     size_t low = (size_t)ceil(fmax(LOWEST_HZ / step, 3)), high = (size_t)(HIGHEST_HZ / step);
-    for (size_t k = low; k < high && k + 2 < spectrum.bins; k++) {
-        const double *p = spectrum.power + k;
-        if (p[0] < p[-1] || p[0] < p[1] || p[0] < p[-2] || p[0] < p[2] || p[0] < ABOVE_AROUND * around(&spectrum, k))
+    for (size_t k = low; k < high && k + 2 < spectrum->bins; k++) {
+        const double *p = spectrum->power + k;
+        if (p[0] < p[-1] || p[0] < p[1] || p[0] < p[-2] || p[0] < p[2] || p[0] < ABOVE_AROUND * around(spectrum, k))
             continue;
-        DwFlutterLine line = {.frequency_hz = dw_spectrum_peak_bin(spectrum.power, k) * step};
+        DwFlutterLine line = {.frequency_hz = dw_spectrum_peak_bin(spectrum->power, k) * step};
         double real, imaginary;
         dw_spectrum_line(analysis->work, analysis->used, analysis->count, line.frequency_hz / analysis->rate_hz, &real,
                          &imaginary);
@@ -57,5 +58,4 @@ void dw_speed_lines(DwSpeedAnalysis *analysis)
         if (line.amplitude >= LEAST_PERCENT)
             keep_line(analysis, line);
     }
-    dw_spectrum_clear(&spectrum);
 }

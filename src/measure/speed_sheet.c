@@ -4,7 +4,6 @@
 
 #include "base/memory.h"
 #include "base/text.h"
-#include "dsp/spectrum.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -12,7 +11,7 @@
 
 static const double TYPICAL_CLOCK_PPM = 100; // of an audio interface nobody has checked; value from memory
 static const double CHECKED_CLOCK_PPM = 2;   // left after a check against a reference
-static const double GOOD_LENGTH_S = 30, STANDARD_LENGTH_S = 5;
+static const double GOOD_LENGTH_S = 29, STANDARD_LENGTH_S = 5;
 
 // What the parts of the sheet are made from.
 typedef struct {
@@ -175,22 +174,22 @@ static void add_deviation(const Filling *filling)
 // each group where they crowd.
 static void add_spectrum(const Filling *filling)
 {
-    enum { LONGEST = 131072, POINTS_MOST = 1500 };
+    enum { POINTS_MOST = 1500 };
     const DwSpeedAnalysis *a = filling->analysis;
-    DwSpectrum spectrum = dw_spectrum_of(a->work, a->count, LONGEST);
-    double step = spectrum.step * a->rate_hz, low_hz = 0.2, high_hz = 200;
+    const DwSpectrum *spectrum = &a->spectrum;
+    double step = spectrum->step * a->rate_hz, low_hz = 0.2, high_hz = 200;
     double *x = dw_memory_new(POINTS_MOST, sizeof *x), *y = dw_memory_new(POINTS_MOST, sizeof *y);
     size_t points = 0, bin = (size_t)ceil(low_hz / step);
     for (size_t i = 0; i < POINTS_MOST; i++) {
         double end = low_hz * pow(high_hz / low_hz, (double)(i + 1) / POINTS_MOST);
         size_t peak = bin, last = (size_t)(end / step);
-        if (last < bin || last >= spectrum.bins)
+        if (last < bin || last >= spectrum->bins)
             continue;
         for (; bin <= last; bin++)
-            if (spectrum.power[bin] > spectrum.power[peak])
+            if (spectrum->power[bin] > spectrum->power[peak])
                 peak = bin;
         x[points] = (double)peak * step;
-        y[points++] = sqrt(spectrum.power[peak]);
+        y[points++] = sqrt(spectrum->power[peak]);
     }
     DwCurve *curve = dw_sheet_add_curve(filling->sheet, "flutter.spectrum", "Flutter spectrum",
                                         (DwAxis){"Frequency", "Hz"}, (DwAxis){"Amplitude", "% peak"}, points);
@@ -198,7 +197,6 @@ static void add_spectrum(const Filling *filling)
     memcpy(curve->y_values, y, points * sizeof *y);
     free(x);
     free(y);
-    dw_spectrum_clear(&spectrum);
 }
 
 // One row a revolution, platter angle across, unweighted deviation.

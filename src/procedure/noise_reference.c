@@ -59,6 +59,11 @@ static void refer(const DwInputs *inputs, const DwReferenceTone *tone, DwNoiseRe
                  direction_words[direction], tone->frequency_hz, velocity);
 }
 
+static void take(void *user, const float *interleaved, size_t frames)
+{
+    dw_reference_tones_push(user, interleaved, frames);
+}
+
 static DwStatus measure_tone(const char *path, const DwInputs *seconds, DwReferenceTone *tone, DwMessage *message)
 {
     DwRecording recording;
@@ -66,11 +71,7 @@ static DwStatus measure_tone(const char *path, const DwInputs *seconds, DwRefere
     if (status != DW_OK)
         return status;
     DwReferenceTones *tones = dw_reference_tones_new(recording.rate_hz, recording.channels > 1 ? 2 : 1);
-    for (size_t got = 1; status == DW_OK && got > 0;) {
-        status = dw_recording_read(&recording, &got, message);
-        if (status == DW_OK)
-            dw_reference_tones_push(tones, recording.block, got);
-    }
+    status = dw_recording_play(&recording, take, tones, message);
     if (status == DW_OK && !dw_reference_tones_read(tones, tone))
         status = dw_fail(message, DW_BAD_INPUT,
                          "%s: no steady reference tone of half a second or more was found. Record the reference band "

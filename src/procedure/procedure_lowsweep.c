@@ -15,6 +15,18 @@ static const char *const quantities[] = {
     "record.name",        "deck.class",       "deck.name",          "chain.name",     NULL,
 };
 
+typedef struct {
+    DwLowsweep *lowsweep;
+    DwPilot *pilot;
+} Listeners;
+
+static void take(void *user, const float *interleaved, size_t frames)
+{
+    const Listeners *listeners = user;
+    dw_lowsweep_push(listeners->lowsweep, interleaved, frames);
+    dw_pilot_push(listeners->pilot, interleaved, frames);
+}
+
 // Feeds the recording at PATH to LOWSWEEP and PILOT.
 static DwStatus listen(const char *path, const DwInputs *inputs, DwLowsweep *lowsweep, DwPilot **pilot, DwSheet *sheet,
                        DwMessage *message)
@@ -27,13 +39,7 @@ static DwStatus listen(const char *path, const DwInputs *inputs, DwLowsweep *low
     dw_lowsweep_begin(lowsweep, recording.rate_hz, channels, recording.start_s);
     dw_pilot_free(*pilot);
     *pilot = dw_pilot_new(recording.rate_hz, channels);
-    for (size_t got = 1; status == DW_OK && got > 0;) {
-        status = dw_recording_read(&recording, &got, message);
-        if (status == DW_OK) {
-            dw_lowsweep_push(lowsweep, recording.block, got);
-            dw_pilot_push(*pilot, recording.block, got);
-        }
-    }
+    status = dw_recording_play(&recording, take, &(Listeners){lowsweep, *pilot}, message);
     dw_lowsweep_end(lowsweep);
     dw_pilot_finish(*pilot);
     if (status == DW_OK)

@@ -38,19 +38,9 @@ static const char *const quantities[] = {
     NULL,
 };
 
-static DwStatus push_all(DwRecording *recording, DwNoise *noise, DwMessage *message)
+static void take(void *user, const float *interleaved, size_t frames)
 {
-    for (;;) {
-        size_t got = 0;
-        DwStatus status = dw_recording_read(recording, &got, message);
-        if (status != DW_OK)
-            return status;
-        if (got == 0)
-            break;
-        dw_noise_push(noise, recording->block, got);
-    }
-    dw_noise_finish(noise);
-    return DW_OK;
+    dw_noise_push(user, interleaved, frames);
 }
 
 // Takes the silent groove of the recording at PATH. With SHEET not NULL it is the
@@ -74,7 +64,8 @@ static DwStatus listen(const char *path, const DwInputs *inputs, DwSheet *sheet,
     settings.channels = recording.channels > 1 ? 2 : 1;
     settings.skip_s = recording.start_s;
     DwNoise *heard = dw_noise_new(&settings);
-    status = push_all(&recording, heard, message);
+    status = dw_recording_play(&recording, take, heard, message);
+    dw_noise_finish(heard);
     if (status == DW_OK && sheet)
         dw_recording_describe(&recording, path, sheet);
     dw_recording_close(&recording);

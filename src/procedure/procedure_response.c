@@ -48,6 +48,11 @@ static DwResponseCut cut_from(const char *word)
                                            : DW_RESPONSE_CUT_RIAA;
 }
 
+static void take(void *user, const float *interleaved, size_t frames)
+{
+    dw_response_push(user, interleaved, frames);
+}
+
 static DwStatus listen(const char *path, const DwInputs *inputs, DwResponse *response, DwSheet *sheet,
                        DwMessage *message)
 {
@@ -56,11 +61,7 @@ static DwStatus listen(const char *path, const DwInputs *inputs, DwResponse *res
     if (status != DW_OK)
         return status;
     dw_response_begin(response, recording.rate_hz, recording.channels > 1 ? 2 : 1);
-    for (size_t got = 1; status == DW_OK && got > 0;) {
-        status = dw_recording_read(&recording, &got, message);
-        if (status == DW_OK)
-            dw_response_push(response, recording.block, got);
-    }
+    status = dw_recording_play(&recording, take, response, message);
     dw_response_end(response);
     if (status == DW_OK)
         dw_recording_describe(&recording, path, sheet);

@@ -33,19 +33,9 @@ static DwSpeedSettings settings_from(const DwInputs *inputs, const DwRecording *
     return settings;
 }
 
-static DwStatus measure(DwRecording *recording, DwSpeed *speed, DwMessage *message)
+static void take(void *user, const float *interleaved, size_t frames)
 {
-    for (;;) {
-        size_t got = 0;
-        DwStatus status = dw_recording_read(recording, &got, message);
-        if (status != DW_OK)
-            return status;
-        if (got == 0)
-            break;
-        dw_speed_push(speed, recording->block, got);
-    }
-    dw_speed_finish(speed);
-    return DW_OK;
+    dw_speed_push(user, interleaved, frames);
 }
 
 static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message)
@@ -57,7 +47,8 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
     if (status != DW_OK)
         return status;
     DwSpeed *speed = dw_speed_new(settings_from(request->inputs, &recording));
-    status = measure(&recording, speed, message);
+    status = dw_recording_play(&recording, take, speed, message);
+    dw_speed_finish(speed);
     if (status == DW_OK) {
         status = dw_speed_read(speed, sheet, &why);
         if (status != DW_OK)

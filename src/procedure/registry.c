@@ -9,6 +9,8 @@ static const DwProcedure *const procedures[] = {
     &dw_procedure_noise,
     &dw_procedure_response,
     &dw_procedure_lowsweep,
+    &dw_procedure_align,
+    &dw_procedure_template,
     &dw_procedure_strobe,
     &dw_procedure_ratio,
     &dw_procedure_drive,

@@ -1,0 +1,11 @@
+// SPDX-License-Identifier: MIT
+// The statements of each step of the book's shape, NULL last.
+#ifndef DW_BOOK_SCHEMA_H
+#define DW_BOOK_SCHEMA_H
+
+// Tables, what keeps evidence unchanged, indexes.
+extern const char *const dw_schema_1[];
+// The index for searching by words.
+extern const char *const dw_schema_2[];
+
+#endif

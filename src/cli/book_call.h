@@ -1,0 +1,57 @@
+// SPDX-License-Identifier: MIT
+// What the commands of the job book share: which book, who acts, and a table of
+// verbs for each command.
+#ifndef DW_CLI_BOOK_CALL_H
+#define DW_CLI_BOOK_CALL_H
+
+#include "book/record.h"
+#include "book/words.h"
+#include "cli/command.h"
+
+// A call parted into words and key=value operands, with the book open.
+typedef struct {
+    DwBook *book;
+    const char *folder; // of the book
+    char *found_folder; // where it was looked up
+    const char **words; // after the verb
+    size_t word_count;
+    const char **operands;
+    size_t operand_count;
+    bool json;
+} DwBookCall;
+
+typedef struct {
+    const char *name;
+    const char *usage; // what follows the verb
+    const char *summary;
+    size_t words_least, words_most;
+    DwStatus (*run)(DwBookCall *call, DwMessage *message);
+    bool operands; // takes key=value
+    bool json;     // takes --json
+    bool makes;    // makes the book that the others need
+} DwVerb;
+
+// Runs the verb that ARGUMENTS begin with, from the table VERBS (its last row has
+// no name) of COMMAND. Options: --book FOLDER (else DECKWRIGHT_BOOK, else the
+// user's data folder), --by NAME (else the user's name), --json.
+int dw_book_call_run(const DwCommand *command, const DwVerb *verbs, int count, char **arguments);
+
+// Opens the book in FOLDER (NULL for where it usually is) for ACTOR (NULL for the
+// user's name). The caller frees *BOOK with dw_book_close().
+DwStatus dw_book_call_open(const char *folder, const char *actor, DwBook **book, DwMessage *message);
+// Sets the fields of RECORD from the call's operands.
+DwStatus dw_book_call_set(const DwBookCall *call, DwRecord *record, DwMessage *message);
+// The value of the operand KEY, or NULL.
+const char *dw_book_call_operand(const DwBookCall *call, const char *key);
+// Refuses operands that are none of KEYS (NULL last).
+DwStatus dw_book_call_only(const DwBookCall *call, const char *const *keys, DwMessage *message);
+// Reads "received", "during" or "left"; anything else, NULL too, is DW_BAD_INPUT.
+DwStatus dw_book_call_phase(const char *word, DwPhase *phase, DwMessage *message);
+// Reads a word as the number of a record.
+DwStatus dw_book_call_number(const char *word, int64_t *number, DwMessage *message);
+// Prints RECORD: a line for each field that says something, or JSON.
+void dw_book_call_print(const DwBookCall *call, const DwRecord *record);
+// Prints the fields that the operands of ENTITY may set.
+void dw_book_call_print_fields(const DwEntity *entity);
+
+#endif

@@ -1,0 +1,229 @@
+// SPDX-License-Identifier: MIT
+// The book as a whole: start, check, back up, restore, search, settings, journal,
+// export and erasure. And the waiting-for board.
+#include "book/backup.h"
+#include "book/board.h"
+#include "book/care.h"
+#include "book/check.h"
+#include "book/journal.h"
+#include "book/search.h"
+#include "book/settings.h"
+#include "cli/book_call.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+static DwStatus new_book(DwBookCall *call, DwMessage *message)
+{
+    DwStatus status = dw_book_open(call->folder, &call->book, message);
+    if (status == DW_OK)
+        printf("The job book is in %s.\n", call->folder);
+    return status;
+}
+
+static DwStatus check_book(DwBookCall *call, DwMessage *message)
+{
+    DwCheckReport report;
+    DwStatus status = dw_check_book(call->book, true, &report, message);
+    if (status != DW_OK)
+        return status;
+    for (size_t i = 0; i < report.problem_count; i++)
+        puts(report.problems[i]);
+    if (report.swept)
+        printf("%zu half-written files of a program that was interrupted were removed.\n", report.swept);
+    if (report.set_aside)
+        printf("%zu files without an entry were moved to %s/orphans.\n", report.set_aside, call->folder);
+    printf("%zu attachments read. ", report.attachments);
+    if (report.problem_count)
+        status =
+            dw_fail(message, DW_FAILED, "The book has %zu problems. Keep it and restore what is damaged from a backup.",
+                    report.problem_count);
+    else
+        puts("The book is sound.");
+    dw_check_report_clear(&report);
+    return status;
+}
+
+static DwStatus back_up(DwBookCall *call, DwMessage *message)
+{
+    DwStatus status = dw_backup_write(call->book, call->words[0], message);
+    if (status == DW_OK)
+        printf("The book is backed up in %s.\n", call->words[0]);
+    return status;
+}
+
+static DwStatus restore(DwBookCall *call, DwMessage *message)
+{
+    char *aside = NULL;
+    DwStatus status = dw_backup_restore(call->words[0], call->folder, &aside, message);
+    if (status == DW_OK)
+        printf("The book in %s is the one of the backup.\n", call->folder);
+    if (status == DW_OK && aside)
+        printf("What was there before is in %s.\n", aside);
+    free(aside);
+    return status;
+}
+
+static DwStatus search(DwBookCall *call, DwMessage *message)
+{
+    DwHits hits;
+    DwStatus status = dw_search_words(call->book, call->words[0], 50, &hits, message);
+    if (status != DW_OK)
+        return status;
+    for (size_t i = 0; i < hits.count; i++)
+        printf("%-10s %5lld  %s%s%s\n", hits.hits[i].entity->label, (long long)hits.hits[i].id, hits.hits[i].title,
+               *hits.hits[i].detail ? ", " : "", hits.hits[i].detail);
+    if (hits.count == 0)
+        puts("Nothing in the book begins like that.");
+    dw_hits_clear(&hits);
+    return DW_OK;
+}
+
+static DwStatus settings(DwBookCall *call, DwMessage *message)
+{
+    DwStatus status = DW_OK;
+    for (size_t i = 0; i < call->operand_count && status == DW_OK; i++) {
+        char key[100];
+        const char *equals = strchr(call->operands[i], '=');
+        snprintf(key, sizeof key, "%.*s", (int)(equals - call->operands[i]), call->operands[i]);
+        status = dw_settings_set(call->book, key, equals + 1, message);
+    }
+    const DwSetting *setting;
+    for (size_t i = 0; status == DW_OK && (setting = dw_settings_at(i)); i++) {
+        char *text = dw_settings_text(call->book, setting->field.key);
+        printf("%-26s %-32s %s\n", setting->field.key, setting->field.label, text);
+        free(text);
+    }
+    return status;
+}
+
+static DwStatus journal(DwBookCall *call, DwMessage *message)
+{
+    int64_t row = 0;
+    DwJournal read;
+    DwStatus status = call->word_count > 1 ? dw_book_call_number(call->words[1], &row, message) : DW_OK;
+    if (status == DW_OK)
+        status = dw_journal_read(call->book, call->word_count ? call->words[0] : NULL, row, 200, &read, message);
+    if (status != DW_OK)
+        return status;
+    for (size_t i = 0; i < read.count; i++) {
+        const DwJournalLine *line = &read.lines[i];
+        printf("%s %s %s %lld %s: \"%s\" -> \"%s\"\n", line->at, line->who, line->entity, (long long)line->row,
+               line->field, line->old_value, line->new_value);
+    }
+    dw_journal_clear(&read);
+    return DW_OK;
+}
+
+static DwStatus export_book(DwBookCall *call, DwMessage *message)
+{
+    int64_t customer = 0;
+    DwStatus status = call->word_count > 1 ? dw_book_call_number(call->words[1], &customer, message) : DW_OK;
+    return status == DW_OK ? dw_care_export(call->book, customer, call->words[0], message) : status;
+}
+
+static DwStatus erase(DwBookCall *call, DwMessage *message)
+{
+    int64_t customer = 0;
+    DwErasure erasure;
+    DwStatus status = dw_book_call_number(call->words[0], &customer, message);
+    if (status == DW_OK)
+        status = dw_care_erase(call->book, customer, &erasure, message);
+    if (status != DW_OK)
+        return status;
+    printf("Customer %lld is erased; the decks keep their technical history. %zu pictures and signatures are gone.\n",
+           (long long)customer, erasure.attachments);
+    if (erasure.invoices)
+        printf("%zu invoices keep the name until %s, as the tax law asks. Erase again after that day.\n",
+               erasure.invoices, erasure.keep_until);
+    puts("Backups and copies before a migration that are older still hold the data.");
+    return DW_OK;
+}
+
+static DwStatus due(DwBookCall *call, DwMessage *message)
+{
+    DwDueList list;
+    DwStatus status = dw_care_due(call->book, &list, message);
+    if (status != DW_OK)
+        return status;
+    for (size_t i = 0; i < list.count; i++)
+        printf("%s  %s %lld  %s: %s\n", list.items[i].over_since, list.items[i].entity->label,
+               (long long)list.items[i].id, list.items[i].what, list.items[i].why);
+    if (list.count == 0)
+        puts("Nothing is due to be let go.");
+    dw_due_list_clear(&list);
+    return DW_OK;
+}
+
+static int run_book(int count, char **arguments)
+{
+    static const DwVerb verbs[] = {
+        {"new", "", "Start the book.", 0, 0, new_book, .makes = true},
+        {"check", "", "Check the file, the entries and every attachment.", 0, 0, check_book},
+        {"backup", "FOLDER", "Copy the book while it is in use; a later backup there only adds what is new.", 1, 1,
+         back_up},
+        {"restore", "FOLDER", "Make the book from a backup; a book that is there is moved aside.", 1, 1, restore,
+         .makes = true},
+        {"search", "WORDS", "Find customers, decks, jobs and stock by the beginnings of words.", 1, 1, search},
+        {"settings", "[key=value …]", "Set and list the shop's settings.", 0, 0, settings, .operands = true},
+        {"journal", "[ENTITY [NUMBER]]", "Show who changed what, and what stood there before.", 0, 2, journal},
+        {"export", "FOLDER [CUSTOMER]", "Write everything, or what is held of one customer, as JSON and CSV.", 1, 2,
+         export_book},
+        {"erase", "CUSTOMER", "Erase a customer's data and keep the decks' technical history.", 1, 1, erase},
+        {"due", "", "List what the retention settings say is to be let go.", 0, 0, due},
+        {NULL},
+    };
+    return dw_book_call_run(&dw_command_book, verbs, count, arguments);
+}
+
+static void print_board(const DwBoard *board)
+{
+    for (size_t i = 0; i < board->count; i++) {
+        const DwBoardRow *row = &board->rows[i];
+        printf("%04lld  %-20s %3ld d  %s, %s%s%s", (long long)row->number, dw_job_state_word(row->state), row->days,
+               row->customer, *row->deck ? row->deck : "no deck yet", *row->waiting_for ? ": " : "", row->waiting_for);
+        printf("%s%s", *row->place ? "  [at " : "", row->place);
+        fputs(*row->place ? "]" : "", stdout);
+        if (*row->promised_on)
+            printf("  promised %s%s", row->promised_on, row->overdue ? " (overdue)" : "");
+        if (*row->told_on)
+            printf("  owner told %s", row->told_on);
+        else
+            fputs("  owner not told yet", stdout);
+        printf("%s%s\n", row->rush ? "  RUSH" : "", row->unsafe ? "  UNSAFE" : "");
+    }
+    if (board->count == 0)
+        puts("No deck is in the shop.");
+}
+
+static DwStatus show_board(DwBookCall *call, DwMessage *message)
+{
+    DwBoard board;
+    DwStatus status = dw_board_read(call->book, &board, message);
+    if (status != DW_OK)
+        return status;
+    print_board(&board);
+    dw_board_clear(&board);
+    return DW_OK;
+}
+
+static int run_board(int count, char **arguments)
+{
+    static const DwVerb verbs[] = {{"show", "", "Print the board.", 0, 0, show_board}, {NULL}};
+    char *show = "show", **all = calloc((size_t)count + 1, sizeof *all);
+    if (!all)
+        abort();
+    // `deckwright board` alone prints it; only options may follow.
+    bool help = count && (strcmp(arguments[0], "--help") == 0 || strcmp(arguments[0], "-h") == 0);
+    all[0] = help ? arguments[0] : show;
+    for (int i = 0; i < count; i++)
+        all[i + 1] = arguments[i];
+    int status = dw_book_call_run(&dw_command_board, verbs, count + 1, all);
+    free(all);
+    return status;
+}
+
+const DwCommand dw_command_book = {"book", "book VERB …", "Look after the job book: check, backup, search, data care.",
+                                   run_book};
+const DwCommand dw_command_board = {"board", "board", "Print what every deck in the shop waits for, and since when.",
+                                    run_board};

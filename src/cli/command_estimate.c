@@ -1,0 +1,114 @@
+// SPDX-License-Identifier: MIT
+// Estimates in versions and options.
+#include "book/consent.h"
+#include "book/job.h"
+#include "book/settings.h"
+#include "cli/book_call.h"
+
+#include <stdlib.h>
+
+static void print_amount(DwBookCall *call, const char *label, int64_t amount)
+{
+    char *text = dw_money_text(amount, (int)dw_settings_integer(call->book, "money.digits"));
+    printf("  %s %s", label, text);
+    free(text);
+}
+
+static DwStatus draft(DwBookCall *call, DwMessage *message)
+{
+    DwJob job;
+    DwEstimate estimate;
+    dw_record_init(&job.record, &dw_job_entity);
+    dw_record_init(&estimate.record, &dw_estimate_entity);
+    DwStatus status = dw_job_find(call->book, call->words[0], &job, message);
+    if (status == DW_OK)
+        status = dw_estimate_draft(call->book, job.record.id, &estimate, message);
+    if (status == DW_OK && call->operand_count)
+        status = dw_book_call_set(call, &estimate.record, message);
+    if (status == DW_OK && call->operand_count)
+        status = dw_record_save(call->book, &estimate.record, message);
+    if (status == DW_OK)
+        dw_book_call_print(call, &estimate.record);
+    dw_record_clear(&job.record);
+    dw_record_clear(&estimate.record);
+    return status;
+}
+
+static DwStatus add_line(DwBookCall *call, DwMessage *message)
+{
+    DwEstimateLine line;
+    dw_record_init(&line.record, &dw_estimate_line_entity);
+    DwStatus status = dw_book_call_set(call, &line.record, message);
+    if (status == DW_OK)
+        status = dw_book_call_number(call->words[0], &line.estimate_id, message);
+    if (status == DW_OK)
+        status = dw_estimate_add(call->book, &line, message);
+    if (status == DW_OK)
+        dw_book_call_print(call, &line.record);
+    dw_record_clear(&line.record);
+    return status;
+}
+
+static DwStatus issue(DwBookCall *call, DwMessage *message)
+{
+    int64_t id = 0;
+    DwStatus status = dw_book_call_number(call->words[0], &id, message);
+    return status == DW_OK ? dw_estimate_issue(call->book, id, message) : status;
+}
+
+static DwStatus print_totals(DwBookCall *call, int64_t id, DwMessage *message)
+{
+    static const char *const tiers[] = {"minimum", "recommended", "full"};
+    for (int tier = DW_TIER_MINIMUM; tier <= DW_TIER_FULL; tier++) {
+        DwTotals totals;
+        bool uneconomic;
+        DwStatus status = dw_estimate_totals(call->book, id, (DwTier)tier, &totals, &uneconomic, message);
+        if (status != DW_OK)
+            return status;
+        printf("%-12s", tiers[tier]);
+        print_amount(call, "net", totals.net);
+        print_amount(call, "tax", totals.tax);
+        print_amount(call, "total", totals.gross);
+        puts(uneconomic ? "  more than the deck is worth repairing for" : "");
+    }
+    return DW_OK;
+}
+
+static DwStatus show(DwBookCall *call, DwMessage *message)
+{
+    int64_t id = 0;
+    DwRecords lines = {0};
+    DwEstimate estimate;
+    dw_record_init(&estimate.record, &dw_estimate_entity);
+    DwStatus status = dw_book_call_number(call->words[0], &id, message);
+    if (status == DW_OK)
+        status = dw_record_load(call->book, &estimate.record, id, message);
+    if (status == DW_OK)
+        status = dw_record_list(call->book, &dw_estimate_line_entity, "estimate_id", id, &lines, message);
+    if (status == DW_OK)
+        dw_book_call_print(call, &estimate.record);
+    for (size_t i = 0; i < lines.count; i++)
+        dw_book_call_print(call, dw_records_at(&lines, i));
+    if (status == DW_OK && !call->json)
+        status = print_totals(call, id, message);
+    dw_records_clear(&lines);
+    dw_record_clear(&estimate.record);
+    return status;
+}
+
+static int run_estimate(int count, char **arguments)
+{
+    static const DwVerb verbs[] = {
+        {"draft", "JOB [key=value …]", "Start the next version, with the lines of the one before.", 1, 1, draft,
+         .operands = true, .json = true},
+        {"line", "ESTIMATE name=… [tier=recommended] [minutes=…] [price=…] [amount=…]", "Add a line to a draft.", 1, 1,
+         add_line, .operands = true, .json = true},
+        {"issue", "ESTIMATE", "Give the draft out; it then stands until its last valid day.", 1, 1, issue},
+        {"show", "ESTIMATE", "Show the estimate, its lines and the total of each option.", 1, 1, show},
+        {NULL},
+    };
+    return dw_book_call_run(&dw_command_estimate, verbs, count, arguments);
+}
+
+const DwCommand dw_command_estimate = {"estimate", "estimate VERB …", "Make estimates in versions and options.",
+                                       run_estimate};

@@ -1,0 +1,343 @@
+// SPDX-License-Identifier: MIT
+// Jobs from intake to hand-over.
+#include "base/memory.h"
+#include "base/text.h"
+#include "book/attachment.h"
+#include "book/comparison.h"
+#include "book/consent.h"
+#include "book/finding.h"
+#include "book/intake.h"
+#include "book/invoice.h"
+#include "book/job.h"
+#include "book/verdict.h"
+#include "book/work.h"
+#include "cli/book_call.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+static DwStatus open_job(DwBookCall *call, DwMessage *message)
+{
+    DwJob job;
+    dw_record_init(&job.record, &dw_job_entity);
+    DwStatus status = dw_book_call_set(call, &job.record, message);
+    if (status == DW_OK)
+        status = dw_job_open(call->book, &job, message);
+    if (status == DW_OK && call->json)
+        dw_book_call_print(call, &job.record);
+    else if (status == DW_OK)
+        printf("Job %04lld is booked.\n", (long long)job.number);
+    dw_record_clear(&job.record);
+    return status;
+}
+
+// The job that the call's first word numbers.
+static DwStatus find_job(DwBookCall *call, DwJob *job, DwMessage *message)
+{
+    dw_record_init(&job->record, &dw_job_entity);
+    return dw_job_find(call->book, call->words[0], job, message);
+}
+
+static DwStatus job_id(DwBookCall *call, int64_t *id, DwMessage *message)
+{
+    DwJob job;
+    DwStatus status = find_job(call, &job, message);
+    *id = job.record.id;
+    dw_record_clear(&job.record);
+    return status;
+}
+
+static DwStatus print_overall(DwBookCall *call, int64_t job, DwMessage *message)
+{
+    static const char *const questions[] = {"Safe to use?", "Safe for records?", "Performs to its class?",
+                                            "Appearance"};
+    DwOverall overall[DW_ASPECT_COUNT];
+    DwStatus status = dw_verdict_overall(call->book, job, overall, message);
+    if (status != DW_OK)
+        return status;
+    for (int i = 0; i < DW_ASPECT_COUNT; i++) {
+        printf("  %-26s %s", questions[i], dw_verdict_word(overall[i].grade));
+        printf("%s%s", *overall[i].item ? ", by " : "", overall[i].item);
+        if (overall[i].not_tested)
+            printf(" (%zu not tested)", overall[i].not_tested);
+        puts("");
+    }
+    dw_verdict_overall_clear(overall);
+    return DW_OK;
+}
+
+static DwStatus print_parts(DwBookCall *call, int64_t job, DwMessage *message)
+{
+    static const DwEntity *const parts[] = {&dw_intake_entity,    &dw_measurement_entity, &dw_finding_entity,
+                                            &dw_operation_entity, &dw_lubrication_entity, &dw_part_entity,
+                                            &dw_estimate_entity,  &dw_consent_entity,     &dw_invoice_entity,
+                                            &dw_notice_entity,    &dw_attachment_entity,  &dw_contact_entity};
+    for (size_t i = 0; i < sizeof parts / sizeof *parts; i++) {
+        DwRecords records;
+        DwStatus status = dw_record_list(call->book, parts[i], "job_id", job, &records, message);
+        if (status != DW_OK)
+            return status;
+        if (records.count)
+            printf("  %-26s %zu\n", parts[i]->label, records.count);
+        dw_records_clear(&records);
+    }
+    return DW_OK;
+}
+
+static DwStatus show_job(DwBookCall *call, DwMessage *message)
+{
+    DwJob job;
+    DwStatus status = find_job(call, &job, message);
+    if (status == DW_OK)
+        status = dw_book_call_set(call, &job.record, message);
+    if (status == DW_OK && call->operand_count)
+        status = dw_record_save(call->book, &job.record, message);
+    if (status == DW_OK)
+        dw_book_call_print(call, &job.record);
+    if (status == DW_OK && !call->json)
+        status = print_overall(call, job.record.id, message);
+    if (status == DW_OK && !call->json)
+        status = print_parts(call, job.record.id, message);
+    dw_record_clear(&job.record);
+    return status;
+}
+
+static DwStatus move_job(DwBookCall *call, DwMessage *message)
+{
+    static const char *const keys[] = {"waiting_for", "note", NULL};
+    const DwField *states = dw_field_find(&dw_job_entity, "state");
+    int state = dw_field_choice(states, call->words[1]);
+    int64_t job = 0;
+    if (state < 0)
+        return dw_fail(message, DW_BAD_INPUT, "\"%s\" is no state of a job. There are: %s.", call->words[1],
+                       states->choices);
+    DwStatus status = dw_book_call_only(call, keys, message);
+    if (status == DW_OK)
+        status = job_id(call, &job, message);
+    const char *waiting = dw_book_call_operand(call, "waiting_for"), *note = dw_book_call_operand(call, "note");
+    return status == DW_OK
+               ? dw_job_move(call->book, job, (DwJobState)state, waiting ? waiting : "", note ? note : "", message)
+               : status;
+}
+
+static DwStatus tell_owner(DwBookCall *call, DwMessage *message)
+{
+    static const char *const keys[] = {"how", NULL};
+    const char *typed = dw_book_call_operand(call, "how");
+    int how = typed ? dw_field_choice(dw_field_find(&dw_contact_entity, "how"), typed) : DW_ROUTE_NOT_SAID;
+    int64_t job = 0;
+    if (how < 0)
+        return dw_fail(message, DW_BAD_INPUT, "\"%s\" is none of: " DW_ROUTE_WORDS ".", typed);
+    DwStatus status = dw_book_call_only(call, keys, message);
+    if (status == DW_OK)
+        status = job_id(call, &job, message);
+    return status == DW_OK ? dw_job_tell(call->book, job, (DwRoute)how, call->words[1], message) : status;
+}
+
+// What hangs on a job and is added with key=value operands.
+static const DwEntity *const addable[] = {
+    &dw_intake_entity,      &dw_verdict_entity, &dw_finding_entity, &dw_operation_entity,
+    &dw_lubrication_entity, &dw_part_entity,    &dw_consent_entity, &dw_notice_entity,
+};
+
+static const DwEntity *addable_entity(const char *name, DwMessage *message)
+{
+    DwText names = {0};
+    for (size_t i = 0; i < sizeof addable / sizeof *addable; i++) {
+        if (strcmp(addable[i]->name, name) == 0) {
+            dw_text_clear(&names);
+            return addable[i];
+        }
+        dw_text_add(&names, "%s%s", i ? ", " : "", addable[i]->name);
+    }
+    dw_fail(message, DW_BAD_INPUT, "\"%s\" cannot be added to a job. It takes: %s.", name, names.chars);
+    dw_text_clear(&names);
+    return NULL;
+}
+
+static DwStatus save_new(DwBook *book, DwRecord *record, DwMessage *message)
+{
+    if (record->entity == &dw_verdict_entity)
+        return dw_verdict_give(book, (DwItemVerdict *)record, message);
+    if (record->entity == &dw_part_entity)
+        return dw_part_fit(book, (DwPart *)record, message);
+    if (record->entity == &dw_consent_entity)
+        return dw_consent_log(book, (DwConsent *)record, message);
+    if (record->entity == &dw_intake_entity && !((DwIntake *)record)->at) {
+        char now[DW_MOMENT_SIZE];
+        dw_book_now(book, now);
+        DwStatus status = dw_record_set(book, record, "at", now, message);
+        if (status != DW_OK)
+            return status;
+    }
+    return dw_record_save(book, record, message);
+}
+
+static DwStatus add_to_job(DwBookCall *call, DwMessage *message)
+{
+    int64_t job = 0;
+    const DwEntity *entity = addable_entity(call->words[1], message);
+    DwStatus status = entity ? job_id(call, &job, message) : DW_BAD_INPUT;
+    if (status != DW_OK)
+        return status;
+    DwRecord *record = dw_memory_new(1, entity->size);
+    dw_record_init(record, entity);
+    status = dw_book_call_set(call, record, message);
+    if (status == DW_OK) {
+        char *id = dw_text_format("%lld", (long long)job);
+        status = dw_record_set(call->book, record, "job_id", id, message);
+        free(id);
+    }
+    if (status == DW_OK)
+        status = save_new(call->book, record, message);
+    if (status == DW_OK)
+        dw_book_call_print(call, record);
+    dw_record_clear(record);
+    free(record);
+    return status;
+}
+
+static DwStatus job_fields(DwBookCall *call, DwMessage *message)
+{
+    const DwEntity *entity = call->word_count ? addable_entity(call->words[0], message) : &dw_job_entity;
+    if (!entity)
+        return DW_BAD_INPUT;
+    dw_book_call_print_fields(entity);
+    return DW_OK;
+}
+
+static DwStatus acknowledge(DwBookCall *call, DwMessage *message)
+{
+    int64_t job = 0;
+    DwStatus status = job_id(call, &job, message);
+    return status == DW_OK ? dw_verdict_acknowledge(call->book, job, call->words[1], call->words[2], message) : status;
+}
+
+static DwStatus attach_file(DwBookCall *call, DwMessage *message)
+{
+    DwAttachment attachment;
+    dw_record_init(&attachment.record, &dw_attachment_entity);
+    DwStatus status = dw_book_call_set(call, &attachment.record, message);
+    if (status == DW_OK)
+        status = job_id(call, &attachment.job_id, message);
+    if (status == DW_OK)
+        status = dw_attachment_add(call->book, &attachment, call->words[1], message);
+    if (status == DW_OK)
+        dw_book_call_print(call, &attachment.record);
+    dw_record_clear(&attachment.record);
+    return status;
+}
+
+// When, with what and how surely a reading was taken by hand.
+static DwStatus read_hand_operands(const DwBookCall *call, DwMeasurement *measurement, double *uncertainty,
+                                   DwMessage *message)
+{
+    static const char *const keys[] = {"as", "label", "uncertainty", "instrument", NULL};
+    const char *as = dw_book_call_operand(call, "as"), *doubt = dw_book_call_operand(call, "uncertainty");
+    const char *instrument = dw_book_call_operand(call, "instrument");
+    DwStatus status = dw_book_call_only(call, keys, message);
+    DwPhase phase = DW_PHASE_NONE;
+    if (status == DW_OK)
+        status = dw_book_call_phase(as, &phase, message);
+    measurement->phase = (int)phase;
+    *uncertainty = NAN;
+    if (status == DW_OK && doubt && (!dw_text_number(doubt, uncertainty) || *uncertainty < 0))
+        status = dw_fail(message, DW_BAD_INPUT, "\"%s\" is no uncertainty.", doubt);
+    measurement->instrument = dw_memory_text(instrument ? instrument : "");
+    return status;
+}
+
+static DwStatus note_reading(DwBookCall *call, DwMessage *message)
+{
+    DwMeasurement measurement;
+    DwSheet *sheet = NULL;
+    double uncertainty;
+    dw_record_init(&measurement.record, &dw_measurement_entity);
+    DwStatus status = read_hand_operands(call, &measurement, &uncertainty, message);
+    if (status == DW_OK)
+        status = job_id(call, &measurement.job_id, message);
+    if (status == DW_OK)
+        status = dw_measurement_by_hand(call->words[1], dw_book_call_operand(call, "label"), call->words[2],
+                                        uncertainty, &sheet, message);
+    if (status == DW_OK)
+        status = dw_measurement_save(call->book, sheet, &measurement, message);
+    dw_sheet_free(sheet);
+    dw_record_clear(&measurement.record);
+    return status;
+}
+
+static void print_reading(const char *when, const DwReading *reading)
+{
+    if (!reading) {
+        printf("  %s not measured", when);
+        return;
+    }
+    printf("  %s ", when);
+    if (reading->word)
+        fputs(reading->word, stdout);
+    else
+        printf("%.*f %s", reading->digits, reading->value, reading->unit);
+}
+
+static void print_pair(const DwPair *pair)
+{
+    const DwReading *reading = pair->before ? pair->before : pair->after;
+    const DwMeasurement *from = pair->before ? pair->before_from : pair->after_from;
+    printf("%s%s%s:", reading->label, *from->speed ? ", at " : "", from->speed);
+    print_reading("as received", pair->before);
+    print_reading("as left", pair->after);
+    if (!pair->comparable)
+        printf("\n    Not comparable: %s\n", pair->reason);
+    else if (pair->change == DW_CHANGE_NONE)
+        puts("  no measurable change");
+    else if (isfinite(pair->difference))
+        printf("  change %+.*f %s%s\n", reading->digits, pair->difference, reading->unit,
+               pair->change == DW_CHANGE_UNKNOWN ? " (uncertainty not stated)" : "");
+    else
+        puts("");
+}
+
+static DwStatus compare(DwBookCall *call, DwMessage *message)
+{
+    int64_t job = 0;
+    DwComparison comparison;
+    DwStatus status = job_id(call, &job, message);
+    if (status == DW_OK)
+        status = dw_comparison_make(call->book, job, &comparison, message);
+    if (status != DW_OK)
+        return status;
+    for (size_t i = 0; i < comparison.count; i++)
+        print_pair(&comparison.pairs[i]);
+    if (comparison.count == 0)
+        puts("Nothing was measured as received or as left.");
+    dw_comparison_clear(&comparison);
+    return DW_OK;
+}
+
+static int run_job(int count, char **arguments)
+{
+    static const DwVerb verbs[] = {
+        {"open", "customer_id=NUMBER [deck_id=NUMBER] [key=value …]", "Book a job.", 0, 0, open_job, .operands = true,
+         .json = true},
+        {"show", "JOB [key=value …]", "Show a job, or change what is given.", 1, 1, show_job, .operands = true,
+         .json = true},
+        {"move", "JOB STATE [waiting_for=…] [note=…]", "Move a job to another state.", 2, 2, move_job,
+         .operands = true},
+        {"tell", "JOB WORDS [how=telephone]", "Note that the owner was told.", 2, 2, tell_owner, .operands = true},
+        {"add", "JOB KIND key=value …",
+         "Add an intake, verdict, finding, operation, lubrication, part, consent or notice.", 2, 2, add_to_job,
+         .operands = true, .json = true},
+        {"note", "JOB KEY VALUE as=received [label=…] [uncertainty=…] [instrument=…]", "Keep a reading taken by hand.",
+         3, 3, note_reading, .operands = true},
+        {"attach", "JOB FILE [kind=photo] [caption=…] [key=value …]", "Keep a photograph or a document.", 2, 2,
+         attach_file, .operands = true, .json = true},
+        {"acknowledge", "JOB PERSON WORDS", "Write down who was told that the deck leaves unsafe.", 3, 3, acknowledge},
+        {"compare", "JOB", "Hold what was measured as left against as received.", 1, 1, compare},
+        {"fields", "[KIND]", "List the keys that can be given.", 0, 1, job_fields},
+        {NULL},
+    };
+    return dw_book_call_run(&dw_command_job, verbs, count, arguments);
+}
+
+const DwCommand dw_command_job = {"job", "job VERB …", "Keep jobs from intake to hand-over in the job book.", run_job};

@@ -1,0 +1,290 @@
+// SPDX-License-Identifier: MIT
+// customer, deck and stock: one command each over the same verbs.
+#include "base/memory.h"
+#include "book/customer.h"
+#include "book/deck.h"
+#include "book/stock.h"
+#include "cli/book_call.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+static DwStatus list(DwBookCall *call, const DwEntity *entity, const char *const *columns, DwMessage *message)
+{
+    DwRecords records;
+    DwStatus status = dw_record_list(call->book, entity, NULL, 0, &records, message);
+    if (status != DW_OK)
+        return status;
+    if (call->json)
+        fputs("[", stdout);
+    for (size_t i = 0; i < records.count; i++) {
+        const DwRecord *record = dw_records_at(&records, i);
+        if (call->json) {
+            fputs(i ? "," : "", stdout);
+            dw_book_call_print(call, record);
+            continue;
+        }
+        printf("%5lld", (long long)record->id);
+        for (size_t c = 0; columns[c]; c++) {
+            char *text = dw_record_text(call->book, record, dw_field_find(entity, columns[c]));
+            if (*text)
+                printf("  %s", text);
+            free(text);
+        }
+        puts("");
+    }
+    if (call->json)
+        puts("]");
+    dw_records_clear(&records);
+    return DW_OK;
+}
+
+// Adds (NUMBER NULL) or changes a record from the operands and prints it.
+static DwStatus write_record(DwBookCall *call, DwRecord *record, const char *number, DwMessage *message)
+{
+    int64_t id = 0;
+    DwStatus status = number ? dw_book_call_number(number, &id, message) : DW_OK;
+    if (status == DW_OK && id)
+        status = dw_record_load(call->book, record, id, message);
+    if (status == DW_OK)
+        status = dw_book_call_set(call, record, message);
+    if (status == DW_OK && (!id || call->operand_count))
+        status = dw_record_save(call->book, record, message);
+    if (status == DW_OK)
+        dw_book_call_print(call, record);
+    dw_record_clear(record);
+    return status;
+}
+
+static DwStatus add_customer(DwBookCall *call, DwMessage *message)
+{
+    DwCustomer customer;
+    dw_record_init(&customer.record, &dw_customer_entity);
+    return write_record(call, &customer.record, NULL, message);
+}
+
+static DwStatus show_customer(DwBookCall *call, DwMessage *message)
+{
+    DwCustomer customer;
+    dw_record_init(&customer.record, &dw_customer_entity);
+    return write_record(call, &customer.record, call->words[0], message);
+}
+
+static DwStatus list_customers(DwBookCall *call, DwMessage *message)
+{
+    static const char *const columns[] = {"name", "phone", "email", NULL};
+    return list(call, &dw_customer_entity, columns, message);
+}
+
+static DwStatus customer_fields(DwBookCall *call, DwMessage *message)
+{
+    (void)call;
+    (void)message;
+    dw_book_call_print_fields(&dw_customer_entity);
+    return DW_OK;
+}
+
+static int run_customer(int count, char **arguments)
+{
+    static const DwVerb verbs[] = {
+        {"add", "key=value …", "Add a customer.", 0, 0, add_customer, .operands = true, .json = true},
+        {"show", "NUMBER [key=value …]", "Show a customer, or change what is given.", 1, 1, show_customer,
+         .operands = true, .json = true},
+        {"list", "", "List all customers.", 0, 0, list_customers, .json = true},
+        {"fields", "", "List the keys that can be given.", 0, 0, customer_fields},
+        {NULL},
+    };
+    return dw_book_call_run(&dw_command_customer, verbs, count, arguments);
+}
+
+static DwStatus add_deck(DwBookCall *call, DwMessage *message)
+{
+    DwDeck deck;
+    dw_record_init(&deck.record, &dw_deck_entity);
+    return write_record(call, &deck.record, NULL, message);
+}
+
+static DwStatus show_deck(DwBookCall *call, DwMessage *message)
+{
+    DwDeck deck;
+    dw_record_init(&deck.record, &dw_deck_entity);
+    return write_record(call, &deck.record, call->words[0], message);
+}
+
+static DwStatus list_decks(DwBookCall *call, DwMessage *message)
+{
+    static const char *const columns[] = {"make", "model", "serial", NULL};
+    return list(call, &dw_deck_entity, columns, message);
+}
+
+static DwStatus give_deck(DwBookCall *call, DwMessage *message)
+{
+    int64_t deck = 0, customer = 0;
+    DwStatus status = dw_book_call_number(call->words[0], &deck, message);
+    if (status == DW_OK)
+        status = dw_book_call_number(call->words[1], &customer, message);
+    return status == DW_OK ? dw_deck_give(call->book, deck, customer, message) : status;
+}
+
+// Notes quantities of the catalogue: `deck note 3 arm.effective_length=230mm`.
+static DwStatus note_deck(DwBookCall *call, DwMessage *message)
+{
+    int64_t deck = 0;
+    DwStatus status = dw_book_call_number(call->words[0], &deck, message);
+    for (size_t i = 0; i < call->operand_count && status == DW_OK; i++) {
+        char *key = dw_memory_text(call->operands[i]);
+        size_t length = strcspn(key, "=");
+        key[length] = '\0';
+        status = dw_deck_set_value(call->book, deck, key, key + length + 1, message);
+        free(key);
+    }
+    DwRecords values;
+    if (status == DW_OK)
+        status = dw_record_list(call->book, &dw_deck_value_entity, "deck_id", deck, &values, message);
+    if (status != DW_OK)
+        return status;
+    for (size_t i = 0; i < values.count; i++) {
+        const DwDeckValue *value = (const DwDeckValue *)dw_records_at(&values, i);
+        printf("%s = %s\n", value->key, value->value);
+    }
+    dw_records_clear(&values);
+    return DW_OK;
+}
+
+static DwStatus deck_fields(DwBookCall *call, DwMessage *message)
+{
+    (void)call;
+    (void)message;
+    dw_book_call_print_fields(&dw_deck_entity);
+    return DW_OK;
+}
+
+static int run_deck(int count, char **arguments)
+{
+    static const DwVerb verbs[] = {
+        {"add", "key=value …", "Add a deck.", 0, 0, add_deck, .operands = true, .json = true},
+        {"show", "NUMBER [key=value …]", "Show a deck, or change what is given.", 1, 1, show_deck, .operands = true,
+         .json = true},
+        {"list", "", "List all decks.", 0, 0, list_decks, .json = true},
+        {"give", "NUMBER CUSTOMER", "Note that the customer owns the deck from today.", 2, 2, give_deck},
+        {"note", "NUMBER [key=value …]", "Note quantities of the catalogue, and list what is noted.", 1, 1, note_deck,
+         .operands = true},
+        {"fields", "", "List the keys that can be given.", 0, 0, deck_fields},
+        {NULL},
+    };
+    return dw_book_call_run(&dw_command_deck, verbs, count, arguments);
+}
+
+static DwStatus add_stock(DwBookCall *call, DwMessage *message)
+{
+    DwStock stock;
+    dw_record_init(&stock.record, &dw_stock_entity);
+    return write_record(call, &stock.record, NULL, message);
+}
+
+static DwStatus find_stock(DwBookCall *call, DwStock *stock, DwMessage *message)
+{
+    dw_record_init(&stock->record, &dw_stock_entity);
+    return dw_record_find(call->book, &stock->record, "number", call->words[0], message);
+}
+
+static DwStatus show_stock(DwBookCall *call, DwMessage *message)
+{
+    DwStock stock;
+    DwStatus status = find_stock(call, &stock, message);
+    if (status == DW_OK)
+        status = dw_book_call_set(call, &stock.record, message);
+    if (status == DW_OK && call->operand_count)
+        status = dw_record_save(call->book, &stock.record, message);
+    if (status == DW_OK)
+        dw_book_call_print(call, &stock.record);
+    dw_record_clear(&stock.record);
+    return status;
+}
+
+static DwStatus list_stock(DwBookCall *call, DwMessage *message)
+{
+    static const char *const columns[] = {"number", "name", "on_hand", "unit", "shelf", NULL};
+    return list(call, &dw_stock_entity, columns, message);
+}
+
+static DwStatus move_stock(DwBookCall *call, DwMessage *message)
+{
+    DwStock stock;
+    char *end;
+    double change = strtod(call->words[1], &end);
+    if (end == call->words[1] || *end || !isfinite(change) || change == 0)
+        return dw_fail(message, DW_BAD_INPUT, "\"%s\" is no quantity to add, or with - to take away.", call->words[1]);
+    DwStatus status = find_stock(call, &stock, message);
+    if (status == DW_OK)
+        status =
+            dw_stock_move(call->book, stock.record.id, 0, change, call->word_count > 2 ? call->words[2] : "", message);
+    dw_record_clear(&stock.record);
+    return status;
+}
+
+// A length operand of a belt in mm; NAN when it was not given.
+static DwStatus belt_length(DwBookCall *call, DwStock *wanted, const char *key, DwMessage *message)
+{
+    const char *text = dw_book_call_operand(call, key);
+    return text ? dw_record_set(call->book, &wanted->record, key, text, message) : DW_OK;
+}
+
+static DwStatus find_belts(DwBookCall *call, DwMessage *message)
+{
+    static const char *const keys[] = {"inner_length_mm", "width_mm", "thickness_mm", "profile", NULL};
+    DwStock wanted;
+    DwBeltMatches matches = {0};
+    dw_record_init(&wanted.record, &dw_stock_entity);
+    DwStatus status = dw_book_call_only(call, keys, message);
+    for (size_t i = 0; keys[i] && status == DW_OK; i++)
+        status = belt_length(call, &wanted, keys[i], message);
+    if (status == DW_OK)
+        status = dw_stock_belts(call->book, (DwBeltProfile)wanted.profile, wanted.inner_length_mm, wanted.width_mm,
+                                wanted.thickness_mm, DW_BELT_TOLERANCE, &matches, message);
+    for (size_t i = 0; i < matches.count; i++) {
+        const DwBeltMatch *match = &matches.matches[i];
+        printf("%s  %s  on hand %g  length %+.2f %%", match->number, match->name, match->on_hand,
+               100 * match->length_deviation);
+        if (isfinite(match->width_difference_mm))
+            printf("  width %+.2f mm", match->width_difference_mm);
+        if (isfinite(match->thickness_difference_mm))
+            printf("  thickness %+.2f mm", match->thickness_difference_mm);
+        printf("%s%s\n", *match->shelf ? "  shelf " : "", match->shelf);
+    }
+    if (status == DW_OK && matches.count == 0)
+        puts("No belt in the book is within 2 % of that length.");
+    dw_belt_matches_clear(&matches);
+    dw_record_clear(&wanted.record);
+    return status;
+}
+
+static DwStatus stock_fields(DwBookCall *call, DwMessage *message)
+{
+    (void)call;
+    (void)message;
+    dw_book_call_print_fields(&dw_stock_entity);
+    return DW_OK;
+}
+
+static int run_stock(int count, char **arguments)
+{
+    static const DwVerb verbs[] = {
+        {"add", "key=value …", "Add an item.", 0, 0, add_stock, .operands = true, .json = true},
+        {"show", "ITEM [key=value …]", "Show an item by its own number, or change what is given.", 1, 1, show_stock,
+         .operands = true, .json = true},
+        {"list", "", "List all items.", 0, 0, list_stock, .json = true},
+        {"move", "ITEM QUANTITY [WHY]", "Add to what is on hand, or take away with a minus sign.", 2, 3, move_stock},
+        {"belts", "inner_length_mm=… [width_mm=…] [thickness_mm=…] [profile=…]", "Find belts within 2 % of the length.",
+         0, 0, find_belts, .operands = true},
+        {"fields", "", "List the keys that can be given.", 0, 0, stock_fields},
+        {NULL},
+    };
+    return dw_book_call_run(&dw_command_stock, verbs, count, arguments);
+}
+
+const DwCommand dw_command_customer = {"customer", "customer VERB …", "Keep customers in the job book.", run_customer};
+const DwCommand dw_command_deck = {"deck", "deck VERB …", "Keep decks by serial, with owners and known quantities.",
+                                   run_deck};
+const DwCommand dw_command_stock = {"stock", "stock VERB …", "Keep parts and belts by dimension.", run_stock};

@@ -1,0 +1,232 @@
+#!/usr/bin/env python3
+# SPDX-License-Identifier: MIT
+"""Measures the printed templates: rasterises small windows of their pages at
+1200 dpi and compares where the ink lies with the geometry, to 0.05 mm.
+
+The windows are looked for where the program says its marks are; every length
+judged is measured between inked lines and compared with the arm's own."""
+import math
+import subprocess
+import sys
+import tempfile
+
+DPI = 1200
+PER_MM = DPI / 25.4
+TOLERANCE = 0.05
+SPINDLE, PIVOT, INNER, OUTER, STYLUS, BAR_SPINDLE, BAR_PIVOT, ACROSS, ALONG, JOIN = range(10)
+
+results = []
+
+
+def check(name, value, wanted, tolerance=TOLERANCE):
+    results.append((abs(value - wanted) <= tolerance, f"{name}: {value:.3f}, wanted {wanted:.3f}"))
+
+
+class Window:
+    """A part of a page, rasterised once; asked for in millimetres on the page."""
+
+    def __init__(self, path, page, left, top, right, bottom):
+        self.left, self.top = round(left * PER_MM), round(top * PER_MM)
+        width, height = round((right - left) * PER_MM), round((bottom - top) * PER_MM)
+        data = subprocess.run(["pdftoppm", "-r", str(DPI), "-gray", "-f", str(page + 1), "-l", str(page + 1),
+                               "-x", str(self.left), "-y", str(self.top), "-W", str(width), "-H", str(height), path],
+                              check=True, capture_output=True).stdout
+        magic, size, most, self.pixels = data.split(b"\n", 3)
+        assert magic == b"P5" and most == b"255", (magic, most)
+        self.columns, self.rows = map(int, size.split())
+
+    def darkness(self, left, top, right, bottom):
+        """Rows of 0 (paper) to 255 (ink), and the part's corner in pixels of the page."""
+        x, y = round(left * PER_MM), round(top * PER_MM)
+        x_to, y_to = round(right * PER_MM), round(bottom * PER_MM)
+        assert self.left <= x < x_to <= self.left + self.columns and self.top <= y < y_to <= self.top + self.rows
+        rows = []
+        for row in range(y - self.top, y_to - self.top):
+            start = row * self.columns - self.left
+            rows.append([255 - pixel for pixel in self.pixels[start + x:start + x_to]])
+        return rows, x, y
+
+    def upright(self, x, y_from, y_to, reach=0.6):
+        """Where the upright line near X runs, seen between two heights."""
+        part, left, _ = self.darkness(x - reach, y_from, x + reach, y_to)
+        return middle([sum(column) for column in zip(*part)], left)
+
+    def level(self, y, x_from, x_to, reach=0.6):
+        part, _, top = self.darkness(x_from, y - reach, x_to, y + reach)
+        return middle([sum(row) for row in part], top)
+
+
+def middle(weights, start):
+    """The centre of the ink of a profile, in millimetres on the page."""
+    total = sum(weights)
+    if total == 0:
+        raise ValueError("no ink where a line should be")
+    return (start + sum((i + 0.5) * weight for i, weight in enumerate(weights)) / total) / PER_MM
+
+
+class Sheet:
+    def __init__(self, folder, name, marks):
+        self.path = f"{folder}/{name}.pdf"
+        self.name = name
+        self.marks = marks
+
+    def around(self, page, mark, reach):
+        x, y = self.marks[page, mark]
+        return Window(self.path, page, x - reach, y - reach, x + reach, y + reach), x, y
+
+    def spindle(self, page, mark=SPINDLE):
+        window, x, y = self.around(page, mark, 7)
+        return window.upright(x, y + 4.2, y + 6.5), window.level(y, x - 6.5, x - 4.2)
+
+    def cross(self, page, mark, near=3.5, far=5.5):
+        window, x, y = self.around(page, mark, far + 0.5)
+        return window.upright(x, y - far, y - near), window.level(y, x + near, x + far)
+
+    def join(self, page, mark):
+        window, x, y = self.around(page, mark, 5.5)
+        return window.upright(x, y + 1, y + 4.5), window.level(y, x - 4.8, x - 0.4)
+
+    def no_ink(self, page, mark):
+        window, x, y = self.around(page, mark, 0.5)
+        part, _, _ = window.darkness(x - 0.4, y - 0.4, x + 0.4, y + 0.4)
+        results.append((not any(map(any, part)), f"{self.name}: no ink where the stylus stands ({mark})"))
+
+    def rulers(self, page, across=100.0, along=100.0):
+        x, y = self.marks[page, ACROSS]
+        window = Window(self.path, page, x - 1, y - 5, x + across + 1, y - 3)
+        ends = [window.upright(end, y - 4.8, y - 3.4) for end in (x, x + across)]
+        check(f"{self.name} page {page + 1}: ruler across", ends[1] - ends[0], across)
+        x, y = self.marks[page, ALONG]
+        window = Window(self.path, page, x - 5, y - 1, x - 3, y + along + 1)
+        ends = [window.level(end, x - 4.8, x - 3.4) for end in (y, y + along)]
+        check(f"{self.name} page {page + 1}: ruler along", ends[1] - ends[0], along)
+
+
+def stylus(distance, length, radius):
+    """Where a stylus stands at RADIUS: right of and below the spindle, the pivot straight above it."""
+    cosine = (radius * radius + distance * distance - length * length) / (2 * radius * distance)
+    return radius * math.sqrt(1 - cosine * cosine), -radius * cosine
+
+
+def arc_radii(sheet, page, spindle, pivot, distance, length, radii):
+    """The distances of the arc's ink from the pivot's cross, one a radius."""
+    found = []
+    for radius in radii:
+        x, y = stylus(distance, length, radius)
+        x, y = spindle[0] + x, spindle[1] + y
+        window = Window(sheet.path, page, x - 0.1, y - 0.9, x + 0.1, y + 0.9)
+        part, left, top = window.darkness(x - 0.05, y - 0.8, x + 0.05, y + 0.8)
+        columns = [middle(column, top) for column in zip(*part)]
+        here = (left + len(columns) / 2) / PER_MM, sum(columns) / len(columns)
+        found.append(math.dist(here, pivot))
+    return found
+
+
+def measure_arc(sheet, distance, length, nulls):
+    spindle, pivot = sheet.spindle(0), sheet.cross(0, PIVOT)
+    check(f"{sheet.name}: pivot to spindle", math.dist(spindle, pivot), distance)
+    check(f"{sheet.name}: pivot straight above the spindle", spindle[0] - pivot[0], 0)
+    for radius, found in zip((93, 100, 143), arc_radii(sheet, 0, spindle, pivot, distance, length, (93, 100, 143))):
+        check(f"{sheet.name}: radius of the arc near {radius} mm", found, length)
+    for mark, radius in zip((INNER, OUTER), nulls):
+        measure_null(sheet, mark, spindle, radius)
+    sheet.rulers(0)
+
+
+def measure_null(sheet, mark, spindle, radius):
+    """The axis of a grid: its two ends beyond the grid give its line; it must be
+    tangent to a circle of RADIUS about the spindle, at the mark."""
+    x, y = sheet.marks[0, mark]
+    angle = math.atan2(y - spindle[1], x - spindle[0])
+    window, ends = Window(sheet.path, 0, x - 7, y - 19, x + 7, y + 19), []
+    for side in (-1, 1):
+        reach = 13.9 if "arc" in sheet.name else 17.9
+        end = x - side * reach * math.sin(angle), y + side * reach * math.cos(angle)
+        ends.append((window.upright(end[0], end[1] - 0.1, end[1] + 0.1), end[1]))
+    (x0, y0), (x1, y1) = ends
+    away = abs((x1 - x0) * (y0 - spindle[1]) - (x0 - spindle[0]) * (y1 - y0)) / math.dist(*ends)
+    check(f"{sheet.name}: radius of tangency", away, radius)
+    foot = math.dist(((x0 + x1) / 2, (y0 + y1) / 2), (x, y))
+    check(f"{sheet.name}: the grid's axis is centred on the point", foot, 0)
+    sheet.no_ink(0, mark)
+
+
+def measure_tiles(sheet, pages, spindle_page, distance):
+    """The crosses that two pages share must lie on each other: joined by them,
+    the spindle stands at its distance from the pivot of the first page."""
+    results.append((pages > 1, f"{sheet.name}: takes {pages} sheets"))
+    marks = sorted(mark for page, mark in sheet.marks if page == 0 and mark >= JOIN)
+    shifts = []
+    for mark in marks:
+        here, there = sheet.join(0, mark), sheet.join(spindle_page, mark)
+        shifts.append((here[0] - there[0], here[1] - there[1]))
+    results.append((len(marks) >= 2, f"{sheet.name}: {len(marks)} crosses join its pages"))
+    for shift in shifts[1:]:
+        check(f"{sheet.name}: all crosses ask for one shift", math.dist(shift, shifts[0]), 0)
+    spindle, pivot = sheet.spindle(spindle_page), sheet.cross(0, PIVOT)
+    joined = spindle[0] + shifts[0][0], spindle[1] + shifts[0][1]
+    check(f"{sheet.name}: pivot to spindle over the join", math.dist(joined, pivot), distance)
+    for page in range(pages):
+        sheet.rulers(page)
+
+
+def measure_all(sheets, pages):
+    nine, nulls = (222, 239.2961), (65.998, 120.891)
+    measure_arc(sheets["arc-a4"], *nine, nulls)
+    measure_arc(sheets["arc-letter"], *nine, nulls)
+    measure_arc(sheets["arc-twelve-a3"], 295, 308.227, nulls)
+    measure_arc(sheets["arc-underhung"], 241.8171, 228.6, (78.851,))
+    measure_tiles(sheets["arc-twelve-a4"], pages["arc-twelve-a4"], 1, 295)
+    measure_tiles(sheets["strip-twelve-letter"], pages["strip-twelve-letter"], 1, 295)
+    corrected = sheets["arc-corrected"]
+    corrected.rulers(0, 100 / 0.99, 100 / 1.015)
+    check("arc-corrected: pivot to spindle, along", corrected.spindle(0)[1] - corrected.cross(0, PIVOT)[1], 222 / 1.015)
+    grid = sheets["grid-a4"]
+    for mark, radius in zip((INNER, OUTER), nulls):
+        measure_null(grid, mark, grid.spindle(0), radius)
+    grid.rulers(0)
+    gauge = sheets["overhang-a4"]
+    check("overhang-a4: overhang", gauge.cross(0, STYLUS, 1, 3.8)[1] - gauge.spindle(0)[1], 17.2961)
+    gauge.no_ink(0, STYLUS)
+    gauge.rulers(0)
+    strip = sheets["strip-a4"]
+    pivot, spindle = strip.cross(0, PIVOT), strip.spindle(0)
+    check("strip-a4: pivot to spindle", math.dist(pivot, spindle), 222)
+    check("strip-a4: effective length", math.dist(strip.cross(0, STYLUS, 1, 3.8), pivot), 239.2961)
+    x, y = strip.marks[0, BAR_PIVOT]
+    bar = strip.around(0, BAR_PIVOT, 9)[0].level(y, x - 8, x - 3)
+    check("strip-a4: mounting-distance bar", strip.spindle(0, BAR_SPINDLE)[1] - bar, 222)
+    strip.no_ink(0, STYLUS)
+
+
+def words_stand(folder):
+    """What a technician must not miss stands on each kind."""
+    for name in ("arc-a4", "grid-a4", "overhang-a4", "strip-a4"):
+        text = subprocess.run(["pdftotext", f"{folder}/{name}.pdf", "-"], check=True, capture_output=True,
+                              text=True).stdout
+        text = " ".join(text.split())
+        for words in ("plug out of the wall", "Never let it drag", "stylus guard", "must measure 100.0 mm", "Print at 100"):
+            results.append((words in text, f"{name} says “{words}”"))
+
+
+def main(program):
+    with tempfile.TemporaryDirectory() as folder:
+        lines = subprocess.run([program, folder], check=True, capture_output=True, text=True).stdout.splitlines()
+        pages, marks = {}, {}
+        for line in lines:
+            kind, name, *numbers = line.split()
+            if kind == "pages":
+                pages[name] = int(numbers[0])
+            else:
+                marks.setdefault(name, {})[int(numbers[0]), int(numbers[1])] = float(numbers[2]), float(numbers[3])
+        sheets = {name: Sheet(folder, name, places) for name, places in marks.items()}
+        measure_all(sheets, pages)
+        words_stand(folder)
+    print(f"1..{len(results)}")
+    for number, (good, words) in enumerate(results, 1):
+        print(f"{'ok' if good else 'not ok'} {number} - {words}")
+    return any(not good for good, _ in results)
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1]))

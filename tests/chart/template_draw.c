@@ -1,0 +1,75 @@
+// SPDX-License-Identifier: MIT
+// Draws the templates that template.py measures, into the folder it is given,
+// and says for each page where its marks are meant to be.
+#include "chart/template.h"
+
+#include <math.h>
+#include <stdio.h>
+
+// Löfgren A on 60.325–146.05 mm; a 9-inch arm, a 12-inch arm, an underhung one.
+static const DwTemplate nine = {.pivot_to_spindle_mm = 222,
+                                .effective_length_mm = 239.2961,
+                                .offset_deg = 22.9855,
+                                .null_inner_mm = 65.998,
+                                .null_outer_mm = 120.891,
+                                .groove_inner_mm = 60.325,
+                                .groove_outer_mm = 146.05,
+                                .printer_x_mm = 100,
+                                .printer_y_mm = 100,
+                                .alignment = "Löfgren A (Baerwald)",
+                                .deck = "",
+                                .accuracy = "Measure both rulers."};
+
+static DwTemplate with(DwTemplate template, DwTemplateKind kind, DwTemplatePaper paper)
+{
+    template.kind = kind;
+    template.paper = paper;
+    return template;
+}
+
+static int draw(const char *folder, const char *name, DwTemplate template)
+{
+    char path[1000];
+    DwMessage message;
+    snprintf(path, sizeof path, "%s/%s.pdf", folder, name);
+    if (dw_template_write(&template, path, &message) != DW_OK) {
+        fprintf(stderr, "%s\n", message.text);
+        return 1;
+    }
+    printf("pages %s %u\n", name, dw_template_pages(&template));
+    for (unsigned page = 0; page < dw_template_pages(&template); page++)
+        for (int mark = 0; mark < DW_TEMPLATE_MARK_COUNT; mark++) {
+            double x, y;
+            if (dw_template_locate(&template, (DwTemplateMark)mark, page, &x, &y))
+                printf("mark %s %u %d %.4f %.4f\n", name, page, mark, x, y);
+        }
+    return 0;
+}
+
+int main(int count, char **arguments)
+{
+    if (count != 2)
+        return 2;
+    const char *folder = arguments[1];
+    DwTemplate twelve = nine, underhung = nine, corrected = nine;
+    twelve.pivot_to_spindle_mm = 295;
+    twelve.effective_length_mm = 308.2270;
+    twelve.offset_deg = 17.648;
+    underhung.pivot_to_spindle_mm = 241.8171;
+    underhung.effective_length_mm = 228.6;
+    underhung.offset_deg = 0;
+    underhung.null_inner_mm = 78.851;
+    underhung.null_outer_mm = NAN;
+    corrected.printer_x_mm = 99;
+    corrected.printer_y_mm = 101.5;
+    return draw(folder, "arc-a4", with(nine, DW_TEMPLATE_ARC, DW_TEMPLATE_A4)) |
+           draw(folder, "arc-letter", with(nine, DW_TEMPLATE_ARC, DW_TEMPLATE_LETTER)) |
+           draw(folder, "arc-twelve-a3", with(twelve, DW_TEMPLATE_ARC, DW_TEMPLATE_A3)) |
+           draw(folder, "arc-twelve-a4", with(twelve, DW_TEMPLATE_ARC, DW_TEMPLATE_A4)) |
+           draw(folder, "arc-underhung", with(underhung, DW_TEMPLATE_ARC, DW_TEMPLATE_A4)) |
+           draw(folder, "arc-corrected", with(corrected, DW_TEMPLATE_ARC, DW_TEMPLATE_A3)) |
+           draw(folder, "grid-a4", with(nine, DW_TEMPLATE_GRID, DW_TEMPLATE_A4)) |
+           draw(folder, "overhang-a4", with(nine, DW_TEMPLATE_OVERHANG, DW_TEMPLATE_A4)) |
+           draw(folder, "strip-a4", with(nine, DW_TEMPLATE_STRIP, DW_TEMPLATE_A4)) |
+           draw(folder, "strip-twelve-letter", with(twelve, DW_TEMPLATE_STRIP, DW_TEMPLATE_LETTER));
+}

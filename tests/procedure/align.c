@@ -1,0 +1,296 @@
+// SPDX-License-Identifier: MIT
+#include "procedure/procedure.h"
+#include "support/suite.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+// Runs PROCEDURE on operands, NULL last. NULL when it refuses; MESSAGE says why.
+static DwSheet *run(const char *procedure, const char *const *operands, DwMessage *message)
+{
+    DwInputs *inputs = dw_inputs_new();
+    dw_inputs_begin_source(inputs);
+    for (size_t i = 0; operands[i]; i++)
+        ck_assert_msg(dw_inputs_set_operand(inputs, operands[i], message) == DW_OK, "%s", message->text);
+    DwRequest request = {inputs, NULL, 0};
+    DwSheet *sheet = NULL;
+    DwStatus status = dw_procedure_run(dw_procedure_find(procedure), &request, &sheet, message);
+    ck_assert_int_eq(status == DW_OK, sheet != NULL);
+    dw_inputs_free(inputs);
+    return sheet;
+}
+
+#define RUN(...) run("align", (const char *const[]){__VA_ARGS__, NULL}, &(DwMessage){""})
+
+static double value(const DwSheet *sheet, const char *key)
+{
+    const DwReading *reading = dw_sheet_reading(sheet, key);
+    ck_assert_msg(reading, "no %s", key);
+    return reading->value;
+}
+
+static bool remarks_on(const DwSheet *sheet, const char *words)
+{
+    for (size_t i = 0; i < sheet->remark_count; i++)
+        if (strstr(sheet->remarks[i], words))
+            return true;
+    return false;
+}
+
+// Löfgren A, IEC, 222 mm: worked out with NumPy by another hand.
+START_TEST(the_readings_are_those_of_the_table)
+{
+    DwSheet *sheet = RUN("arm.pivot_to_spindle=22.2cm");
+    static const struct {
+        const char *key;
+        double value, tolerance;
+    } table[] = {
+        {"align.null_inner", 65.9980, 0.00006},
+        {"align.null_outer", 120.8915, 0.00006},
+        {"align.overhang", 17.2961, 0.00006},
+        {"align.effective_length", 239.2961, 0.00006},
+        {"align.offset", 22.9855, 0.00006},
+        {"align.error_max", 1.8056, 0.00006},
+        {"align.weighted_error_max", 0.12363, 0.00001},
+        {"align.distortion_max", 0.618, 0.0006},
+        {"align.distortion_rms", 0.408, 0.001},
+    };
+    for (size_t i = 0; i < sizeof table / sizeof *table; i++)
+        ck_assert_double_eq_tol(value(sheet, table[i].key), table[i].value, table[i].tolerance);
+    const DwCurve *error = dw_sheet_curve(sheet, "align.error"),
+                  *distortion = dw_sheet_curve(sheet, "align.distortion");
+    ck_assert_ptr_nonnull(error);
+    ck_assert_ptr_nonnull(distortion);
+    ck_assert_double_eq_tol(error->y_values[0], 0.7428, 0.00006);
+    ck_assert_double_eq_tol(distortion->y_values[distortion->count - 1], 0.6184, 0.00006);
+    ck_assert(remarks_on(sheet, "10 cm/s peak") && remarks_on(sheet, "without replay (RIAA) weighting"));
+    ck_assert(remarks_on(sheet, "±0.25 mm and ±0.5°"));
+    ck_assert_uint_gt(sheet->not_measured_count, 0);
+    dw_sheet_free(sheet);
+}
+END_TEST
+
+// Null radii of the groove sets, from the same table.
+START_TEST(each_groove_set_and_method_is_reached_by_its_word)
+{
+    static const char *const words[][2] = {
+        {"record.groove=din", "align.method=loefgren_a"},        {"record.groove=jis", "align.method=loefgren_b"},
+        {"record.groove=iec_1964", "align.method=stevenson_a"},  {"record.groove=ten_inch", "align.method=unweighted"},
+        {"record.groove=seven_inch", "align.method=loefgren_a"},
+    };
+    static const double nulls[][2] = {
+        {63.1029, 119.1731}, {67.5425, 115.1673}, {60.3250, 117.5549}, {64.166, 108.618}, {56.028, 77.372}};
+    for (size_t i = 0; i < sizeof words / sizeof *words; i++) {
+        DwSheet *sheet = RUN("arm.effective_length=237", words[i][0], words[i][1]);
+        ck_assert_double_eq_tol(value(sheet, "align.null_inner"), nulls[i][0], 0.0006);
+        ck_assert_double_eq_tol(value(sheet, "align.null_outer"), nulls[i][1], 0.0006);
+        dw_sheet_free(sheet);
+    }
+    DwSheet *own = RUN("arm.effective_length=237", "align.method=own", "align.null_inner=63", "align.null_outer=120",
+                       "record.groove=own", "record.inner_radius=58", "record.outer_radius=146.3");
+    ck_assert_double_eq_tol(value(own, "align.null_outer"), 120, 1e-9);
+    // sin β = (n₁ + n₂)/2L, by hand.
+    ck_assert_double_eq_tol(value(own, "align.offset"), asin(183.0 / 474) * 180 / M_PI, 1e-9);
+    dw_sheet_free(own);
+}
+END_TEST
+
+// 222 mm, tangent at 64.2 and 118.5 mm is overhang 16.5198 and offset 22.5188
+// (NumPy, by another hand).
+START_TEST(tangencies_give_the_arm_its_uncertainty_and_the_move)
+{
+    DwSheet *sheet = RUN("arm.pivot_to_spindle=222", "found.null_inner=64.2", "found.null_outer=118.5");
+    ck_assert_double_eq_tol(value(sheet, "found.overhang"), 16.5198, 0.00006);
+    ck_assert_double_eq_tol(value(sheet, "found.offset"), 22.5188, 0.00006);
+    // By hand from the partial derivatives m₂/2L, m₁/2L, d/L − 1 and ±0.3, ±0.3, ±0.5 mm.
+    double length = 238.5198;
+    double share[] = {0.3 * 118.5 / (2 * length), 0.3 * 64.2 / (2 * length), 0.5 * (222 / length - 1)};
+    ck_assert_double_eq_tol(dw_sheet_reading(sheet, "found.overhang")->uncertainty,
+                            sqrt(share[0] * share[0] + share[1] * share[1] + share[2] * share[2]), 0.0001);
+    // Forward, then inwards; carried out, it brings the arm to the table's.
+    double slide = value(sheet, "move.slide"), twist = value(sheet, "move.twist");
+    double across = length * sin(22.5188 * M_PI / 180), along = length * cos(22.5188 * M_PI / 180) + slide;
+    ck_assert_double_eq_tol(hypot(across, along), 239.2961, 0.0002);
+    ck_assert_double_eq_tol(atan2(across, along) * 180 / M_PI + twist, 22.9855, 0.0002);
+    ck_assert(remarks_on(sheet, "forward 0.8 mm along the slots, twist 0.5° inwards"));
+    ck_assert_double_eq_tol(value(sheet, "move.distortion_max"), 0.618, 0.0006);
+    dw_sheet_free(sheet);
+}
+END_TEST
+
+START_TEST(angular_errors_give_the_arm)
+{
+    DwSheet *sheet = RUN("arm.pivot_to_spindle=222", "found.error_at=66mm:-1.43182deg", "found.error_at=121:-1.21283");
+    ck_assert_double_eq_tol(value(sheet, "found.overhang"), 16.8, 0.0001);
+    ck_assert_double_eq_tol(value(sheet, "found.offset"), 24, 0.0001);
+    // 0.1° at 66 mm is 0.234 mm; 0.25° alone is then 0.585 mm, and there is more.
+    ck_assert_double_gt(dw_sheet_reading(sheet, "found.overhang")->uncertainty, 0.585);
+    dw_sheet_free(sheet);
+}
+END_TEST
+
+START_TEST(a_slip_is_moved_back_and_the_slots_have_their_say)
+{
+    DwSheet *sheet = RUN("arm.pivot_to_spindle=222", "found.slip=1", "arm.slot_length=6");
+    ck_assert_double_eq_tol(value(sheet, "found.overhang"), 18.2170, 0.00006); // slid by +1: NumPy, by another hand
+    ck_assert_double_eq_tol(value(sheet, "move.slide"), -1, 1e-6);
+    ck_assert(remarks_on(sheet, "back 1.0 mm along the slots"));
+    ck_assert_str_eq(dw_sheet_reading(sheet, "move.allowed")->word, "yes");
+    ck_assert_int_eq(dw_sheet_reading(sheet, "move.slide")->verdict, DW_VERDICT_SERVICEABLE);
+    // 1.39 % is more than the tolerance's worst corner leaves.
+    ck_assert_int_eq(dw_sheet_reading(sheet, "found.distortion_max")->verdict, DW_VERDICT_ATTENTION);
+    dw_sheet_free(sheet);
+    sheet = RUN("arm.pivot_to_spindle=222", "found.slip=1", "arm.slot_length=6", "found.slot_forward=5.5");
+    ck_assert_str_eq(dw_sheet_reading(sheet, "move.allowed")->word, "no");
+    ck_assert_double_eq_tol(value(sheet, "move.slide"), -0.5, 1e-6);
+    dw_sheet_free(sheet);
+    sheet = RUN("arm.pivot_to_spindle=222", "found.slip=0.2", "found.twist=-0.3");
+    ck_assert(remarks_on(sheet, "Good enough"));
+    ck_assert_int_eq(dw_sheet_reading(sheet, "move.twist")->verdict, DW_VERDICT_GOOD);
+    ck_assert_int_eq(dw_sheet_reading(sheet, "found.distortion_max")->verdict, DW_VERDICT_GOOD);
+    dw_sheet_free(sheet);
+}
+END_TEST
+
+// Pivot 1 mm too far with the cartridge untouched is 1.028 % (NumPy, by another hand).
+START_TEST(a_wrong_mounting_is_named_and_compromised)
+{
+    DwSheet *sheet = RUN("arm.pivot_to_spindle=222", "found.pivot_to_spindle=223");
+    ck_assert_double_eq_tol(value(sheet, "found.distortion_max"), 1.028, 0.0006);
+    ck_assert_double_eq_tol(value(sheet, "found.pivot_error"), 1, 1e-9);
+    ck_assert(remarks_on(sheet, "No position of the cartridge gives back the arm its maker drew"));
+    ck_assert(remarks_on(sheet, "the best compromise is overhang 17.22 mm")); // √(223² + 65.998·120.8915) − 223
+    dw_sheet_free(sheet);
+}
+END_TEST
+
+START_TEST(two_alignments_stand_side_by_side)
+{
+    DwSheet *sheet = RUN("arm.pivot_to_spindle=222", "align.compare=stevenson_a");
+    const DwTable *table = dw_sheet_table(sheet, "align.arms");
+    ck_assert_uint_eq(table->row_count, 2);
+    ck_assert_double_eq_tol(dw_table_cell(table, 1, 3)->number, 15.418, 0.0006); // overhang
+    ck_assert_double_eq_tol(dw_table_cell(table, 1, 8)->number, 0.755, 0.0006);  // worst distortion
+    ck_assert_ptr_nonnull(dw_sheet_curve(sheet, "compare.error"));
+    dw_sheet_free(sheet);
+}
+END_TEST
+
+START_TEST(an_arm_that_is_stated_in_full_is_judged)
+{
+    DwSheet *sheet = RUN("arm.pivot_to_spindle=222", "arm.overhang=15.4", "arm.offset=21.98");
+    ck_assert(remarks_on(sheet, "its overhang is 1.90 mm less and its offset 1.01° less"));
+    dw_sheet_free(sheet);
+    sheet = RUN("arm.pivot_to_spindle=222", "arm.effective_length=239.296");
+    ck_assert(remarks_on(sheet, "made for this alignment"));
+    dw_sheet_free(sheet);
+}
+END_TEST
+
+START_TEST(underhung_and_linear_arms_have_their_own_sheet)
+{
+    DwSheet *sheet = RUN("arm.kind=underhung", "arm.effective_length=228.6", "found.null_inner=70");
+    ck_assert_double_eq_tol(value(sheet, "align.overhang"), -13.217, 0.0006);
+    ck_assert_double_eq_tol(value(sheet, "align.null_inner"), 78.851, 0.0006);
+    // One tangency suffices: L = √(d² − 70²) with d = 228.6 + 13.217.
+    ck_assert_double_eq_tol(value(sheet, "found.effective_length"), sqrt(241.8171 * 241.8171 - 4900), 0.001);
+    dw_sheet_free(sheet);
+    sheet = RUN("arm.kind=linear", "found.twist=1");
+    ck_assert_double_eq_tol(value(sheet, "align.distortion_max"), 5.000 / 6.0325, 0.0005); // 5.000·ε/r(cm), by hand
+    ck_assert_double_eq_tol(value(sheet, "move.twist"), -1, 1e-12);
+    dw_sheet_free(sheet);
+}
+END_TEST
+
+START_TEST(what_cannot_be_is_refused_with_one_line)
+{
+    static const struct {
+        const char *operands[5];
+        const char *words;
+    } table[] = {
+        {{"arm.slot_length=5"}, "not known yet"},
+        {{"arm.pivot_to_spindle=222", "arm.effective_length=239", "arm.overhang=15"}, "contradicts itself"},
+        {{"arm.overhang=-15"}, "underhung"},
+        {{"arm.offset=-1"}, "underhung"},
+        {{"arm.kind=underhung", "arm.effective_length=228", "arm.offset=20"}, "has none"},
+        {{"arm.effective_length=60"}, "does not reach"},
+        {{"arm.pivot_to_spindle=222", "align.method=own", "align.null_inner=60"}, "both align.null_inner"},
+        {{"arm.pivot_to_spindle=222", "record.groove=own", "record.inner_radius=60"}, "needs both"},
+        {{"arm.pivot_to_spindle=222", "record.inner_radius=150"}, "must lie outside"},
+        {{"arm.pivot_to_spindle=222", "found.null_inner=60"}, "give both"},
+        {{"arm.pivot_to_spindle=222", "found.slip=1", "found.error_at=60:1"}, "one of"},
+        {{"arm.pivot_to_spindle=222", "found.error_at=60:1"}, "2 to"},
+        {{"arm.pivot_to_spindle=222", "found.error_at=60:1", "found.error_at=62:1"}, "within 2.0 mm"},
+        {{"arm.pivot_to_spindle=222", "found.error_at=60:40", "found.error_at=140:-40"}, "No arm"},
+        {{"arm.pivot_to_spindle=222", "found.slot_forward=2"}, "needs arm.slot_length"},
+        {{"arm.kind=linear", "found.slip=1"}, "linear arm"},
+    };
+    for (size_t i = 0; i < sizeof table / sizeof *table; i++) {
+        DwMessage message = {""};
+        ck_assert_msg(!run("align", table[i].operands, &message), "%s", table[i].words);
+        ck_assert_msg(strstr(message.text, table[i].words), "%s: %s", table[i].words, message.text);
+        ck_assert_ptr_null(strchr(message.text, '\n'));
+    }
+}
+END_TEST
+
+// Any mix of inputs gives a sheet or one line, never a number that is not one.
+START_TEST(odd_inputs_never_give_undefined_numbers)
+{
+    static const char *const distances[] = {"60", "120", "222", "330", "500"};
+    static const char *const twists[] = {"-30", "-3", "0", "3", "30"};
+    static const char *const slips[] = {"-40", "-3", "0", "3", "40"};
+    for (int i = 0; i < 125; i++) {
+        char distance[40], twist[40], slip[40];
+        snprintf(distance, sizeof distance, "arm.pivot_to_spindle=%s", distances[i / 25]);
+        snprintf(twist, sizeof twist, "found.twist=%s", twists[i / 5 % 5]);
+        snprintf(slip, sizeof slip, "found.slip=%s", slips[i % 5]);
+        DwMessage message = {""};
+        DwSheet *sheet =
+            run("align", (const char *const[]){distance, twist, slip, "arm.slot_length=4", NULL}, &message);
+        if (!sheet) {
+            ck_assert_msg(message.text[0], "%s %s %s", distance, twist, slip);
+            continue;
+        }
+        for (size_t j = 0; j < sheet->reading_count; j++)
+            ck_assert_msg(sheet->readings[j].word || isfinite(sheet->readings[j].value), "%s %s %s: %s", distance,
+                          twist, slip, sheet->readings[j].key);
+        dw_sheet_free(sheet);
+    }
+}
+END_TEST
+
+START_TEST(templates_say_what_they_take_and_refuse_what_they_cannot)
+{
+    DwMessage message = {""};
+    DwSheet *sheet = run("template", (const char *const[]){"arm.pivot_to_spindle=295", NULL}, &message);
+    ck_assert_double_eq(value(sheet, "template.pages"), 2);
+    dw_sheet_free(sheet);
+    sheet = run("template", (const char *const[]){"arm.pivot_to_spindle=295", "template.paper=a3", NULL}, &message);
+    ck_assert_double_eq(value(sheet, "template.pages"), 1);
+    dw_sheet_free(sheet);
+    // The grid fits any arm, so it needs none.
+    sheet = run("template", (const char *const[]){"template.kind=grid", NULL}, &message);
+    ck_assert_double_eq_tol(value(sheet, "align.null_inner"), 65.998, 0.0006);
+    dw_sheet_free(sheet);
+    // 1 % too large at 222 mm: √(222² + 1.01²·7978.6) is 0.334 mm more.
+    sheet = run("template", (const char *const[]){"arm.pivot_to_spindle=222", NULL}, &message);
+    ck_assert_double_eq_tol(value(sheet, "template.printer_overhang"),
+                            sqrt(222 * 222 + 1.0201 * 65.99803 * 120.89153) - 239.2961, 0.0002);
+    // To first order the lift h lengthens the plan by h·H/L.
+    ck_assert_double_eq_tol(value(sheet, "template.paper_shift"), 0.1 * 20 / 239.3, 0.0001);
+    dw_sheet_free(sheet);
+    ck_assert(!run("template", (const char *const[]){"template.kind=arc", NULL}, &message));
+    ck_assert(strstr(message.text, "not known yet"));
+    ck_assert(!run("template", (const char *const[]){"template.kind=arc", "arm.kind=linear", NULL}, &message));
+    ck_assert(strstr(message.text, "linear arm"));
+}
+END_TEST
+
+DW_SUITE("align", the_readings_are_those_of_the_table, each_groove_set_and_method_is_reached_by_its_word,
+         tangencies_give_the_arm_its_uncertainty_and_the_move, angular_errors_give_the_arm,
+         a_slip_is_moved_back_and_the_slots_have_their_say, a_wrong_mounting_is_named_and_compromised,
+         two_alignments_stand_side_by_side, an_arm_that_is_stated_in_full_is_judged,
+         underhung_and_linear_arms_have_their_own_sheet, what_cannot_be_is_refused_with_one_line,
+         odd_inputs_never_give_undefined_numbers, templates_say_what_they_take_and_refuse_what_they_cannot)
