@@ -4,6 +4,7 @@
 #define DW_TESTS_SUPPORT_COMPUTATION_H
 
 #include "procedure/procedure.h"
+#include "support/reading.h"
 
 #include <check.h>
 #include <stdlib.h>
@@ -51,25 +52,17 @@ static inline void refused(const char *name, const char *part, const char *const
 
 static inline double value(const DwSheet *sheet, const char *key)
 {
-    const DwReading *reading = dw_sheet_reading(sheet, key);
-    ck_assert_msg(reading != NULL, "no reading %s", key);
-    return reading->value;
+    return reading_value(sheet, key);
 }
 
 static inline bool says_not_measured(const DwSheet *sheet, const char *key)
 {
-    for (size_t i = 0; i < sheet->not_measured_count; i++)
-        if (strcmp(sheet->not_measured[i].key, key) == 0)
-            return !dw_sheet_reading(sheet, key); // never both
-    return false;
+    return reading_is_missing(sheet, key) && !dw_sheet_reading(sheet, key); // never both
 }
 
 static inline bool remarks(const DwSheet *sheet, const char *part)
 {
-    for (size_t i = 0; i < sheet->remark_count; i++)
-        if (strstr(sheet->remarks[i], part))
-            return true;
-    return false;
+    return reading_remarks(sheet, part);
 }
 
 // Every reading names its method, every table and curve has something in it.
