@@ -176,7 +176,7 @@ START_TEST(the_interval_holds_the_truth_as_often_as_it_says)
         signal_hiss(&signal, 0.02, 100 + (unsigned)i);
         DwSheet *sheet = measure(&signal, &plain, 8192);
         const DwReading *found = dw_sheet_reading(sheet, "lowsweep.lateral");
-        held += fabs(found->value - arm.resonance_hz) <= 1.5 * found->uncertainty + 0.01;
+        held += fabs(found->value - arm.resonance_hz) <= found->uncertainty;
         dw_sheet_free(sheet);
         signal_free(&signal);
     }

@@ -36,7 +36,7 @@ static double riaa_db(double f)
     return 10 * log10(a[1] / a[0] / a[2]) - 10 * log10(k[1] / k[0] / k[2]);
 }
 
-typedef enum { FLAT, LOADED } Law;
+typedef enum { FLAT, LOADED, TREBLE_CUT, TREBLE_LIFT } Law;
 
 typedef struct {
     double from_hz, to_hz, seconds, wow;
@@ -46,7 +46,12 @@ typedef struct {
 
 static double complex gain(const Sweep *sweep, double f)
 {
-    return (sweep->law == LOADED ? load(f) : 1) * pow(10, sweep->riaa * riaa_db(f) / 20);
+    double complex treble = 1 + I * 2 * M_PI * f * 75e-6;
+    double complex law = sweep->law == LOADED        ? load(f)
+                         : sweep->law == TREBLE_CUT  ? 1 / treble
+                         : sweep->law == TREBLE_LIFT ? treble / 10
+                                                     : 1;
+    return law * pow(10, sweep->riaa * riaa_db(f) / 20);
 }
 
 // Adds a logarithmic sweep that drives one channel (0, 1) or, with 2, both.
@@ -179,19 +184,24 @@ END_TEST
 START_TEST(an_equalisation_too_many_or_too_few_is_known_by_its_shape)
 {
     static const struct {
+        Law law;
         double riaa;
         const char *part;
-    } cases[] = {{1, "shape of an RIAA replay curve"}, {-1, "shape of an RIAA recording curve"}, {0, NULL}};
-    for (size_t i = 0; i < 3; i++) {
-        Sweep sweep = {20, 20000, 20, 0, FLAT, cases[i].riaa};
-        Signal signal = signal_new(48000, 21);
+    } cases[] = {{FLAT, 1, "shape of an RIAA replay curve"},
+                 {FLAT, -1, "shape of an RIAA recording curve"},
+                 {TREBLE_CUT, 0, "falls as 75 µs do"},
+                 {TREBLE_LIFT, 0, "rises as 75 µs do"},
+                 {LOADED, 0, NULL}};
+    for (size_t i = 0; i < 5; i++) {
+        Sweep sweep = {20, 20000, 12, 0, cases[i].law, cases[i].riaa};
+        Signal signal = signal_new(48000, 13);
         add_sweep(&signal, &sweep, 0.5, 2);
         DwSheet *sheet = read_signal(&signal, &plain, 2);
         if (cases[i].part) {
             ck_assert_msg(reading_remarks(sheet, cases[i].part), "%s", cases[i].part);
             ck_assert(dw_sheet_reading(sheet, "response.departure_left")->flags & DW_FLAG_APPROXIMATE);
         } else {
-            ck_assert(!reading_remarks(sheet, "shape of an RIAA"));
+            ck_assert(!reading_remarks(sheet, "shape of an RIAA") && !reading_remarks(sheet, "75 µs"));
             ck_assert_uint_eq(dw_sheet_reading(sheet, "response.departure_left")->flags, 0);
         }
         dw_sheet_free(sheet);
