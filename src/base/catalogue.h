@@ -23,6 +23,7 @@ extern const DwCatalogue dw_catalogue_loading;   // cable.*, preamp.*, load.*, r
 extern const DwCatalogue dw_catalogue_chain;     // chain.*
 extern const DwCatalogue dw_catalogue_bearing;   // bearing.*, platter.*, oil.*
 extern const DwCatalogue dw_catalogue_noise;     // noise.*, response.*, lowsweep.*
+extern const DwCatalogue dw_catalogue_bands;     // channels.*, azimuth.*, tracking.*
 extern const DwCatalogue dw_catalogue_synth;     // synth.*, fault.*
 
 #define DW_CATALOGUE(name, table)                                                                                      \

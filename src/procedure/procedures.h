@@ -6,9 +6,12 @@
 #include "procedure/procedure.h"
 
 extern const DwProcedure dw_procedure_align;
+extern const DwProcedure dw_procedure_azimuth;
 extern const DwProcedure dw_procedure_bearing;
+extern const DwProcedure dw_procedure_channels;
 extern const DwProcedure dw_procedure_drive;
 extern const DwProcedure dw_procedure_force;
+extern const DwProcedure dw_procedure_intermod;
 extern const DwProcedure dw_procedure_load;
 extern const DwProcedure dw_procedure_lowsweep;
 extern const DwProcedure dw_procedure_noise;
@@ -20,5 +23,6 @@ extern const DwProcedure dw_procedure_riaa;
 extern const DwProcedure dw_procedure_speed;
 extern const DwProcedure dw_procedure_strobe;
 extern const DwProcedure dw_procedure_template;
+extern const DwProcedure dw_procedure_tracking;
 
 #endif

@@ -3,7 +3,7 @@
 // Runge-Kutta method while a chirp drives it, so that the sweep's lag is the
 // true one.
 #include "measure/lowsweep.h"
-#include "support/reading.h"
+#include "support/sheet_checks.h"
 #include "support/signal.h"
 #include "support/suite.h"
 
@@ -92,9 +92,9 @@ static void check_arm(const DwSheet *sheet, const char *direction, const Arm *ar
 {
     char key[40];
     snprintf(key, sizeof key, "lowsweep.%s", direction);
-    double hz = reading_value(sheet, key);
+    double hz = value(sheet, key);
     snprintf(key, sizeof key, "lowsweep.q_%s", direction);
-    double q = reading_value(sheet, key);
+    double q = value(sheet, key);
     ck_assert_msg(fabs(hz - arm->resonance_hz) < 0.1, "%s: %.3f Hz, not %.3f", direction, hz, arm->resonance_hz);
     ck_assert_msg(fabs(q / arm->q - 1) < 0.1, "%s: Q %.3f, not %.3f", direction, q, arm->q);
 }
@@ -157,7 +157,7 @@ START_TEST(the_compliance_in_fact_follows_from_the_mass)
     play(&signal, &sweep, &arm, 2, 0.05, 0.05, 0);
     DwLowsweepSettings settings = {.lateral_g = 20.3, .vertical_g = NAN};
     DwSheet *sheet = measure(&signal, &settings, 8192);
-    ck_assert_double_eq_tol(reading_value(sheet, "lowsweep.compliance_lateral"), 18, 0.2);
+    ck_assert_double_eq_tol(value(sheet, "lowsweep.compliance_lateral"), 18, 0.2);
     ck_assert_ptr_null(dw_sheet_reading(sheet, "lowsweep.vertical"));
     ck_assert_str_eq(sheet->not_measured[0].key, "lowsweep.vertical");
     dw_sheet_free(sheet);
@@ -191,7 +191,7 @@ START_TEST(block_size_changes_nothing)
     Signal signal = signal_new(44100, 18);
     play(&signal, &sweep, &arm, 2, 0.05, 0.05, 0);
     DwSheet *one = measure(&signal, &plain, 1001), *other = measure(&signal, &plain, 40000);
-    ck_assert_double_eq(reading_value(one, "lowsweep.lateral"), reading_value(other, "lowsweep.lateral"));
+    ck_assert_double_eq(value(one, "lowsweep.lateral"), value(other, "lowsweep.lateral"));
     dw_sheet_free(one);
     dw_sheet_free(other);
     signal_free(&signal);

@@ -4,7 +4,7 @@
 // this file, so the truth is exact whatever the standard's table says.
 #include "measure/noise.h"
 #include "measure/reference_tone.h"
-#include "support/reading.h"
+#include "support/sheet_checks.h"
 #include "support/signal.h"
 #include "support/suite.h"
 
@@ -96,14 +96,14 @@ static void check_rumble(double rate_hz)
     double vertical = noise_power(curve_a, 0.01 * density, pole, rate_hz) + hiss_a / 2;
     double weighted = noise_power(curve_b, 0.02 * density, pole, rate_hz) +
                       noise_power(curve_b, 0.01 * density, pole, rate_hz) + 8e-8 * curve_b(24.6) + hiss_b;
-    ck_assert_double_eq_tol(reading_value(sheet, "noise.rumble_lateral"), under_reference(lateral), 0.3);
-    ck_assert_double_eq_tol(reading_value(sheet, "noise.rumble_vertical"), under_reference(vertical), 0.3);
-    ck_assert_double_eq_tol(reading_value(sheet, "noise.rumble_unweighted"), under_reference(lateral + vertical), 0.3);
-    ck_assert_double_eq_tol(reading_value(sheet, "noise.rumble_weighted"), under_reference(weighted), 0.3);
+    ck_assert_double_eq_tol(value(sheet, "noise.rumble_lateral"), under_reference(lateral), 0.3);
+    ck_assert_double_eq_tol(value(sheet, "noise.rumble_vertical"), under_reference(vertical), 0.3);
+    ck_assert_double_eq_tol(value(sheet, "noise.rumble_unweighted"), under_reference(lateral + vertical), 0.3);
+    ck_assert_double_eq_tol(value(sheet, "noise.rumble_weighted"), under_reference(weighted), 0.3);
     double hiss = noise_power(hiss_band, 2e-4 * density, 0, rate_hz) +
                   noise_power(hiss_band, 0.02 * density, pole, rate_hz) +
                   noise_power(hiss_band, 0.01 * density, pole, rate_hz);
-    ck_assert_double_eq_tol(reading_value(sheet, "noise.hiss"), under_reference(hiss), 0.1);
+    ck_assert_double_eq_tol(value(sheet, "noise.hiss"), under_reference(hiss), 0.1);
     ck_assert(dw_sheet_reading(sheet, "noise.rumble_weighted")->flags & DW_FLAG_APPROXIMATE);
     dw_sheet_free(sheet);
     signal_free(&signal);
@@ -137,9 +137,9 @@ START_TEST(sines_read_exactly)
     DwNoiseSettings settings = settings_for(44100, false);
     settings.unweighted.checked = settings.weighted.checked = true;
     DwSheet *sheet = measure(&signal, &settings, 1000);
-    ck_assert_double_eq_tol(reading_value(sheet, "noise.rumble_unweighted"), under_reference(a), 0.02);
-    ck_assert_double_eq_tol(reading_value(sheet, "noise.rumble_weighted"), under_reference(b), 0.05);
-    ck_assert_double_eq_tol(reading_value(sheet, "noise.rumble_lateral"), under_reference(lateral), 0.02);
+    ck_assert_double_eq_tol(value(sheet, "noise.rumble_unweighted"), under_reference(a), 0.02);
+    ck_assert_double_eq_tol(value(sheet, "noise.rumble_weighted"), under_reference(b), 0.05);
+    ck_assert_double_eq_tol(value(sheet, "noise.rumble_lateral"), under_reference(lateral), 0.02);
     ck_assert_uint_eq(dw_sheet_reading(sheet, "noise.rumble_weighted")->flags, 0);
     dw_sheet_free(sheet);
     signal_free(&signal);
@@ -155,12 +155,12 @@ START_TEST(hum_reads_its_lines_and_names_the_channel)
     signal_tone(&signal, 0, 30, 150.09, 1e-3, 0, 0);
     DwNoiseSettings settings = settings_for(48000, false);
     DwSheet *sheet = measure(&signal, &settings, 4096);
-    ck_assert_double_eq_tol(reading_value(sheet, "noise.hum"), under_reference((4e-6 + 1e-6) / 4), 0.3);
+    ck_assert_double_eq_tol(value(sheet, "noise.hum"), under_reference((4e-6 + 1e-6) / 4), 0.3);
     const DwTable *table = dw_sheet_table(sheet, "noise.hum_lines");
     ck_assert_uint_eq(table->row_count, 2);
     ck_assert_double_eq_tol(dw_table_cell(table, 0, 1)->number, -under_reference(2e-6), 0.3);
     ck_assert(isnan(dw_table_cell(table, 0, 2)->number));
-    ck_assert(reading_remarks(sheet, "left channel alone"));
+    ck_assert(remarks(sheet, "left channel alone"));
     dw_sheet_free(sheet);
     signal_free(&signal);
 }
@@ -250,7 +250,7 @@ START_TEST(the_silent_groove_is_found_between_a_tone_and_a_lifted_arm)
     DwSheet *sheet = measure(&signal, &settings, 4096);
     double a = noise_power(curve_a, 0.02, pole, 48000) + noise_power(curve_a, 0.01, pole, 48000) + 8e-8 +
                noise_power(curve_a, 2e-4, 0, 48000);
-    ck_assert_double_eq_tol(reading_value(sheet, "noise.rumble_unweighted"), under_reference(a), 0.5);
+    ck_assert_double_eq_tol(value(sheet, "noise.rumble_unweighted"), under_reference(a), 0.5);
     dw_sheet_free(sheet);
     signal_free(&signal);
 }

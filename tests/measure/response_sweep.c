@@ -2,7 +2,7 @@
 // Responses of signals whose level against frequency is a closed form: sweeps
 // and spot tones through a known law, with noise, rumble and wow.
 #include "measure/response.h"
-#include "support/reading.h"
+#include "support/sheet_checks.h"
 #include "support/signal.h"
 #include "support/suite.h"
 
@@ -88,7 +88,7 @@ static const DwResponseSettings plain = {.equalised = true, .parts = 12};
 
 static bool not_measured(const DwSheet *sheet, const char *key)
 {
-    return reading_is_missing(sheet, key) && !dw_sheet_curve(sheet, key);
+    return says_not_measured(sheet, key) && !dw_sheet_curve(sheet, key);
 }
 
 static double loaded_db(double f)
@@ -174,7 +174,7 @@ START_TEST(a_lateral_sweep_without_equalisation_is_counted_back)
     ck_assert_uint_ge(check_thirds(sheet, 1, flat_db, 0.1), 31);
     ck_assert_uint_ge(check_thirds(sheet, 2, flat_db, 0.1), 31);
     ck_assert(not_measured(sheet, "response.crosstalk_left") && not_measured(sheet, "response.crosstalk_right"));
-    ck_assert(!reading_remarks(sheet, "RIAA replay curve") && !reading_remarks(sheet, "RIAA recording curve"));
+    ck_assert(!remarks(sheet, "RIAA replay curve") && !remarks(sheet, "RIAA recording curve"));
     dw_sheet_free(sheet);
     signal_free(&signal);
 }
@@ -198,10 +198,10 @@ START_TEST(an_equalisation_too_many_or_too_few_is_known_by_its_shape)
         add_sweep(&signal, &sweep, 0.5, 2);
         DwSheet *sheet = read_signal(&signal, &plain, 2);
         if (cases[i].part) {
-            ck_assert_msg(reading_remarks(sheet, cases[i].part), "%s", cases[i].part);
+            ck_assert_msg(remarks(sheet, cases[i].part), "%s", cases[i].part);
             ck_assert(dw_sheet_reading(sheet, "response.departure_left")->flags & DW_FLAG_APPROXIMATE);
         } else {
-            ck_assert(!reading_remarks(sheet, "shape of an RIAA") && !reading_remarks(sheet, "75 µs"));
+            ck_assert(!remarks(sheet, "shape of an RIAA") && !remarks(sheet, "75 µs"));
             ck_assert_uint_eq(dw_sheet_reading(sheet, "response.departure_left")->flags, 0);
         }
         dw_sheet_free(sheet);
@@ -245,7 +245,7 @@ START_TEST(spot_tones_are_read_at_their_frequencies)
     ck_assert_uint_eq(table->row_count, 10);
     ck_assert_uint_eq(check_thirds(sheet, 1, loaded_db, 0.1), 10);
     ck_assert_double_eq_tol(dw_table_cell(table, 0, 0)->number, 30, 0.3);
-    ck_assert(reading_remarks(sheet, "10 steady tones"));
+    ck_assert(remarks(sheet, "10 steady tones"));
     dw_sheet_free(sheet);
     signal_free(&signal);
 }
@@ -260,7 +260,7 @@ START_TEST(a_sweep_cut_short_is_measured_as_far_as_it_goes)
     DwSheet *sheet = read_signal(&signal, &plain, 2);
     const DwCurve *curve = dw_sheet_curve(sheet, "response.left");
     ck_assert_double_eq_tol(curve->x_values[curve->count - 1], 375, 25);
-    ck_assert(reading_remarks(sheet, "1 kHz was not played") && not_measured(sheet, "left treble"));
+    ck_assert(remarks(sheet, "1 kHz was not played") && not_measured(sheet, "left treble"));
     ck_assert(not_measured(sheet, "response.departure_left") && not_measured(sheet, "response.right"));
     dw_sheet_free(sheet);
     signal_free(&signal);
@@ -307,10 +307,10 @@ START_TEST(a_loading_peak_is_told_from_a_lost_treble)
         signal.samples[2 * n + 1] = (float)(creal(tone) * worn);
     }
     DwSheet *sheet = read_signal(&signal, &settings, 2);
-    ck_assert(reading_remarks(sheet, "left treble peak of") && reading_remarks(sheet, "is the loading's"));
-    ck_assert(reading_remarks(sheet, "right treble lies") && reading_remarks(sheet, "worn, dirty or wrong tip"));
-    ck_assert(!reading_remarks(sheet, "left treble lies"));
-    ck_assert(reading_remarks(sheet, "right treble is"));
+    ck_assert(remarks(sheet, "left treble peak of") && remarks(sheet, "is the loading's"));
+    ck_assert(remarks(sheet, "right treble lies") && remarks(sheet, "worn, dirty or wrong tip"));
+    ck_assert(!remarks(sheet, "left treble lies"));
+    ck_assert(remarks(sheet, "right treble is"));
     dw_sheet_free(sheet);
     signal_free(&signal);
 }

@@ -4,7 +4,7 @@
 #define DW_TESTS_SUPPORT_COMPUTATION_H
 
 #include "procedure/procedure.h"
-#include "support/reading.h"
+#include "support/sheet_checks.h"
 
 #include <check.h>
 #include <stdlib.h>
@@ -48,33 +48,6 @@ static inline void refused(const char *name, const char *part, const char *const
     DwMessage message = {""};
     ck_assert_int_eq(compute(name, operands, &sheet, &message), DW_BAD_INPUT);
     ck_assert_msg(strstr(message.text, part) && !strchr(message.text, '\n'), "%s", message.text);
-}
-
-static inline double value(const DwSheet *sheet, const char *key)
-{
-    return reading_value(sheet, key);
-}
-
-static inline bool says_not_measured(const DwSheet *sheet, const char *key)
-{
-    return reading_is_missing(sheet, key) && !dw_sheet_reading(sheet, key); // never both
-}
-
-static inline bool remarks(const DwSheet *sheet, const char *part)
-{
-    return reading_remarks(sheet, part);
-}
-
-// Every reading names its method, every table and curve has something in it.
-static inline void check_sound(const DwSheet *sheet)
-{
-    for (size_t i = 0; i < sheet->reading_count; i++)
-        ck_assert_msg(sheet->readings[i].method || sheet->readings[i].word, "%s", sheet->readings[i].key);
-    for (size_t i = 0; i < sheet->table_count; i++)
-        ck_assert_msg(sheet->tables[i].row_count > 0, "%s", sheet->tables[i].key);
-    for (size_t i = 0; i < sheet->curve_count; i++)
-        for (size_t p = 1; p < sheet->curves[i].count; p++)
-            ck_assert_msg(sheet->curves[i].x_values[p] > sheet->curves[i].x_values[p - 1], "%s", sheet->curves[i].key);
 }
 
 #endif
