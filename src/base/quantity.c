@@ -20,6 +20,7 @@ static const DwCatalogue *const catalogues[] = {
     &dw_catalogue_loading,
     &dw_catalogue_chain,
     &dw_catalogue_bearing,
+    &dw_catalogue_noise,
     &dw_catalogue_bands,
     &dw_catalogue_synth,
 };

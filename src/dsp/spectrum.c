@@ -76,6 +76,17 @@ void dw_fft_bins(DwFft *fft, const float *samples, double (*bins)[2])
     memcpy(bins, fft->output, (fft->size / 2 + 1) * sizeof *bins);
 }
 
+void dw_fft_parts(DwFft *fft, const double *samples, double *real, double *imaginary)
+{
+    for (size_t n = 0; n < fft->size; n++)
+        fft->input[n] = samples[n] * fft->window[n];
+    fftw_execute(fft->plan);
+    for (size_t k = 0; k <= fft->size / 2; k++) {
+        real[k] = fft->output[k][0];
+        imaginary[k] = fft->output[k][1];
+    }
+}
+
 DwSpectrum dw_spectrum_of(const double *samples, size_t count, size_t longest)
 {
     size_t size = count < longest ? count & ~(size_t)1 : longest;

@@ -111,7 +111,7 @@ static DwStatus measure(const DwRequest *request, size_t i, DwReseatPart *part, 
     if (status != DW_OK)
         return status;
     part->seating = dw_seating_new(dw_tone_settings(request->inputs, &recording, NULL));
-    status = dw_recording_feed(&recording, push, part->seating, message);
+    status = dw_recording_play(&recording, push, part->seating, message);
     if (status == DW_OK) {
         status = dw_seating_finish(part->seating, &why);
         if (status == DW_OK) {

@@ -17,7 +17,7 @@ DwStatus dw_recorded_tone_speed(const char *path, const DwInputs *inputs, const 
     if (status != DW_OK)
         return status;
     DwSpeed *speed = dw_speed_new(dw_tone_settings(inputs, &recording, drive));
-    status = dw_recording_feed(&recording, push, speed, message);
+    status = dw_recording_play(&recording, push, speed, message);
     if (status == DW_OK) {
         dw_speed_finish(speed);
         status = dw_speed_read(speed, sheet, &why);

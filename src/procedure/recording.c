@@ -167,15 +167,14 @@ DwStatus dw_recording_read(DwRecording *recording, size_t *got, DwMessage *messa
     return ahead->slot[i].status;
 }
 
-DwStatus dw_recording_feed(DwRecording *recording, void (*push)(void *object, const float *interleaved, size_t frames),
-                           void *object, DwMessage *message)
+DwStatus dw_recording_play(DwRecording *recording, DwRecordingTake take, void *user, DwMessage *message)
 {
     for (;;) {
         size_t got = 0;
         DwStatus status = dw_recording_read(recording, &got, message);
         if (status != DW_OK || got == 0)
             return status;
-        push(object, recording->block, got);
+        take(user, recording->block, got);
     }
 }
 

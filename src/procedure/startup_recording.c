@@ -23,7 +23,7 @@ DwStatus dw_startup_recording_take(const char *path, const DwInputs *inputs, dou
         .band_percent = band_percent,
         .skip_s = recording.start_s,
     });
-    status = dw_recording_feed(&recording, push, made, message);
+    status = dw_recording_play(&recording, push, made, message);
     if (status == DW_OK) {
         dw_startup_finish(made);
         dw_recording_describe(&recording, path, sheet);
