@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 // A sheet on a terminal: readings aligned on the decimal mark, then tables,
 // remarks in plain words, cautions, and what was not measured.
+#include "base/memory.h"
 #include "base/text.h"
 #include "cli/command.h"
 
@@ -188,36 +189,99 @@ static bool column_is_words(const DwTable *table, size_t column)
     return false;
 }
 
+// The length of the next line of HEAD when it is broken into lines of WIDTH.
+static size_t head_line(const char *head, size_t width)
+{
+    size_t taken = 0;
+    for (size_t at = 0; head[at];) {
+        size_t word = at + strcspn(head + at, " ");
+        char *line = dw_text_format("%.*s", (int)word, head);
+        bool fits = dw_text_columns(line) <= width;
+        free(line);
+        if (taken && !fits)
+            break;
+        taken = word;
+        at = word + strspn(head + word, " ");
+    }
+    return taken;
+}
+
+static size_t head_lines(const char *head, size_t width)
+{
+    size_t lines = 0;
+    for (; *head; lines++) {
+        head += head_line(head, width);
+        head += strspn(head, " ");
+    }
+    return lines;
+}
+
+// Prints the line LINE, of LINES in all, of a head that stands at the foot of them.
+static void print_head_line(FILE *stream, const char *head, size_t width, size_t line, size_t lines, bool right)
+{
+    size_t own = head_lines(head, width);
+    for (size_t skip = lines - own; skip < line; skip++) {
+        head += head_line(head, width);
+        head += strspn(head, " ");
+    }
+    char *text = dw_text_format("%.*s", line < lines - own ? 0 : (int)head_line(head, width), head);
+    pad(stream, text, width, right);
+    free(text);
+}
+
+// As wide as its cells, and as its head broken into lines.
+static size_t column_width(const DwTable *table, size_t column)
+{
+    enum { HEAD_WIDTH = 14 };
+    char *head = column_head(&table->columns[column]);
+    size_t width = dw_text_columns(head);
+    width = width < HEAD_WIDTH ? width : HEAD_WIDTH;
+    for (const char *at = head; *at;) { // no word is broken
+        size_t word = strcspn(at, " ");
+        widen(&width, word);
+        at += word + strspn(at + word, " ");
+    }
+    free(head);
+    for (size_t r = 0; r < table->row_count; r++) {
+        char *text = cell_text(table, r, column);
+        widen(&width, dw_text_columns(text));
+        free(text);
+    }
+    return width;
+}
+
+static void print_head(FILE *stream, const DwTable *table, const size_t *widths)
+{
+    size_t lines = 0;
+    for (size_t c = 0; c < table->column_count; c++) {
+        char *head = column_head(&table->columns[c]);
+        widen(&lines, head_lines(head, widths[c]));
+        free(head);
+    }
+    for (size_t line = 0; line < lines; line++) {
+        for (size_t c = 0; c < table->column_count; c++) {
+            char *head = column_head(&table->columns[c]);
+            bool words = column_is_words(table, c), last = c + 1 == table->column_count;
+            fputs("  ", stream);
+            print_head_line(stream, head, words && last ? dw_text_columns(head) : widths[c], line, lines, !words);
+            free(head);
+        }
+        fputc('\n', stream);
+    }
+}
+
 static void print_table(FILE *stream, const DwTable *table)
 {
     fprintf(stream, "\n%s\n", table->label);
-    size_t *widths = calloc(table->column_count + 1, sizeof *widths);
-    if (!widths)
-        return;
-    for (size_t c = 0; c < table->column_count; c++) {
-        char *head = column_head(&table->columns[c]);
-        widths[c] = dw_text_columns(head);
-        free(head);
-        for (size_t r = 0; r < table->row_count; r++) {
-            char *text = cell_text(table, r, c);
-            size_t columns = dw_text_columns(text);
-            widths[c] = columns > widths[c] ? columns : widths[c];
-            free(text);
-        }
-    }
-    for (size_t c = 0; c < table->column_count; c++) {
-        char *head = column_head(&table->columns[c]);
-        fputs("  ", stream);
-        pad(stream, head, widths[c], !column_is_words(table, c));
-        free(head);
-    }
-    fputc('\n', stream);
+    size_t *widths = dw_memory_new(table->column_count, sizeof *widths);
+    for (size_t c = 0; c < table->column_count; c++)
+        widths[c] = column_width(table, c);
+    print_head(stream, table, widths);
     for (size_t r = 0; r < table->row_count; r++) {
         for (size_t c = 0; c < table->column_count; c++) {
             char *text = cell_text(table, r, c);
+            bool words = column_is_words(table, c), last = c + 1 == table->column_count;
             fputs("  ", stream);
-            bool last = c + 1 == table->column_count;
-            bool words = column_is_words(table, c);
             pad(stream, text, words && last ? 0 : widths[c], !words);
             free(text);
         }
