@@ -11,12 +11,19 @@
 
 enum { LINE_WIDTH = 96 };
 
-static void pad(FILE *stream, const char *text, size_t columns, bool right)
+static void add_aligned(DwText *line, const char *text, size_t columns, bool right)
 {
     size_t width = dw_text_columns(text), gap = width < columns ? columns - width : 0;
-    fprintf(stream, right ? "%*s%s" : "%*.0s%s", right ? (int)gap : 0, "", text);
-    if (!right)
-        fprintf(stream, "%*s", (int)gap, "");
+    dw_text_add(line, "%*s%s%*s", right ? (int)gap : 0, "", text, right ? 0 : (int)gap, "");
+}
+
+// Prints LINE without the blanks at its end, and empties it.
+static void print_line(FILE *stream, DwText *line)
+{
+    while (line->length && line->chars[line->length - 1] == ' ')
+        line->chars[--line->length] = 0;
+    fprintf(stream, "%s\n", line->length ? line->chars : "");
+    dw_text_clear(line);
 }
 
 // Prints TEXT wrapped to the line's width, INDENT columns in from the second line on.
@@ -83,12 +90,6 @@ typedef struct {
     size_t label, whole, fraction, unit, spread;
 } Widths;
 
-static void add_padded(DwText *line, const char *text, size_t columns)
-{
-    size_t width = dw_text_columns(text);
-    dw_text_add(line, "%s%*s", text, width < columns ? (int)(columns - width) : 0, "");
-}
-
 static char *spread_text(const DwReading *reading)
 {
     char digits[32];
@@ -103,24 +104,21 @@ static void print_reading(FILE *stream, const DwReading *reading, const Widths *
     char *number = reading_text(reading), *spread = spread_text(reading);
     size_t whole = whole_columns(number), columns = widths->whole + widths->fraction;
     dw_text_add(&line, "  ");
-    add_padded(&line, reading->label, widths->label + 2);
+    add_aligned(&line, reading->label, widths->label + 2, false);
     if (!reading->word && whole < widths->whole) {
         dw_text_add(&line, "%*s", (int)(widths->whole - whole), "");
         columns -= widths->whole - whole;
     }
-    add_padded(&line, number, columns + 1);
-    add_padded(&line, reading->unit, widths->unit + 1);
-    add_padded(&line, spread, widths->spread + 2);
-    add_padded(&line, dw_verdict_word(reading->verdict), reading->limit ? 16 : 0);
+    add_aligned(&line, number, columns + 1, false);
+    add_aligned(&line, reading->unit, widths->unit + 1, false);
+    add_aligned(&line, spread, widths->spread + 2, false);
+    add_aligned(&line, dw_verdict_word(reading->verdict), reading->limit ? 16 : 0, false);
     if (reading->limit)
         add_limit(&line, reading);
     for (int i = 0; i < DW_FLAG_COUNT; i++)
         if (reading->flags & (1u << i))
             dw_text_add(&line, " [%s]", dw_flag_word((DwFlag)(1u << i)));
-    while (line.length && line.chars[line.length - 1] == ' ')
-        line.chars[--line.length] = 0;
-    fprintf(stream, "%s\n", line.chars);
-    dw_text_clear(&line);
+    print_line(stream, &line);
     free(number);
     free(spread);
 }
@@ -216,16 +214,16 @@ static size_t head_lines(const char *head, size_t width)
     return lines;
 }
 
-// Prints the line LINE, of LINES in all, of a head that stands at the foot of them.
-static void print_head_line(FILE *stream, const char *head, size_t width, size_t line, size_t lines, bool right)
+// Adds the line NUMBER, of LINES in all, of a head that stands at the foot of them.
+static void add_head_line(DwText *line, const char *head, size_t width, size_t number, size_t lines, bool right)
 {
     size_t own = head_lines(head, width);
-    for (size_t skip = lines - own; skip < line; skip++) {
+    for (size_t skip = lines - own; skip < number; skip++) {
         head += head_line(head, width);
         head += strspn(head, " ");
     }
-    char *text = dw_text_format("%.*s", line < lines - own ? 0 : (int)head_line(head, width), head);
-    pad(stream, text, width, right);
+    char *text = dw_text_format("%.*s", number < lines - own ? 0 : (int)head_line(head, width), head);
+    add_aligned(line, text, width, right);
     free(text);
 }
 
@@ -259,14 +257,15 @@ static void print_head(FILE *stream, const DwTable *table, const size_t *widths)
         free(head);
     }
     for (size_t line = 0; line < lines; line++) {
+        DwText text = {0};
         for (size_t c = 0; c < table->column_count; c++) {
             char *head = column_head(&table->columns[c]);
             bool words = column_is_words(table, c), last = c + 1 == table->column_count;
-            fputs("  ", stream);
-            print_head_line(stream, head, words && last ? dw_text_columns(head) : widths[c], line, lines, !words);
+            dw_text_add(&text, "  ");
+            add_head_line(&text, head, words && last ? dw_text_columns(head) : widths[c], line, lines, !words);
             free(head);
         }
-        fputc('\n', stream);
+        print_line(stream, &text);
     }
 }
 
@@ -278,14 +277,14 @@ static void print_table(FILE *stream, const DwTable *table)
         widths[c] = column_width(table, c);
     print_head(stream, table, widths);
     for (size_t r = 0; r < table->row_count; r++) {
+        DwText line = {0};
         for (size_t c = 0; c < table->column_count; c++) {
             char *text = cell_text(table, r, c);
-            bool words = column_is_words(table, c), last = c + 1 == table->column_count;
-            fputs("  ", stream);
-            pad(stream, text, words && last ? 0 : widths[c], !words);
+            dw_text_add(&line, "  ");
+            add_aligned(&line, text, widths[c], !column_is_words(table, c));
             free(text);
         }
-        fputc('\n', stream);
+        print_line(stream, &line);
     }
     free(widths);
 }
