@@ -15,7 +15,7 @@ const char *dw_data_folder(void)
 }
 
 // Reads "LOW .. HIGH", either end empty when it is open.
-static bool read_range(const char *text, DwRange *range)
+bool dw_limits_read_range(const char *text, DwRange *range)
 {
     *range = (DwRange){NAN, NAN};
     const char *dots = strstr(text, "..");
@@ -40,7 +40,7 @@ static DwStatus apply_line(DwReading *reading, const DwKeyfile *file, const char
     DwRange allowed, good = {NAN, NAN};
     const char *source = dw_keyfile_value(file, line->group, "source");
     const char *good_text = dw_keyfile_value(file, line->group, "good");
-    if (!read_range(line->value, &allowed) || (good_text && !read_range(good_text, &good)))
+    if (!dw_limits_read_range(line->value, &allowed) || (good_text && !dw_limits_read_range(good_text, &good)))
         return dw_fail(message, DW_BAD_INPUT, "%s: line %u: a range is written LOW .. HIGH.", path, line->line);
     if (!source)
         return dw_fail(message, DW_BAD_INPUT, "%s: [%s] names no source. Add source = standard or 'common practice'.",

@@ -15,4 +15,7 @@ DwStatus dw_limits_apply(DwSheet *sheet, const char *class_name, DwMessage *mess
 // The same from the file at PATH, for limits that hang on no class.
 DwStatus dw_limits_apply_file(DwSheet *sheet, const char *path, DwMessage *message);
 
+// Reads "LOW .. HIGH", either end empty (NAN) when it is open.
+bool dw_limits_read_range(const char *text, DwRange *range);
+
 #endif

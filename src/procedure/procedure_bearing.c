@@ -4,6 +4,7 @@
 #include "physics/bearing.h"
 #include "procedure/bearing_run_down.h"
 #include "procedure/oil_list.h"
+#include "procedure/oil_scales.h"
 #include "procedure/procedures.h"
 
 #include <math.h>
@@ -149,6 +150,9 @@ static DwStatus run_oils(const DwInputs *inputs, const DwOilList *list, DwSheet 
     if (stated) {
         add_film(sheet, &well, dynamic_at(&well, &oil));
         add_sinking(inputs, sheet, &well, dynamic_at(&well, &oil));
+        status = dw_oil_scales_remark(sheet, dw_oil_viscosity(&oil, 40), dw_oil_viscosity(&oil, 100), message);
+        if (status != DW_OK)
+            return status;
     } else {
         dw_sheet_not_measured(sheet, "bearing.film_torque", "needs the oil: oil.grade, or both of its viscosities");
         if (dw_inputs_given(inputs, "bearing.sink_time"))

@@ -121,5 +121,19 @@ START_TEST(a_recorded_run_down_gives_the_drags)
 }
 END_TEST
 
-DW_SUITE("bearing", drags_are_found_and_compared, without_inertia_only_times_are_given, oils_films_and_sinking,
+START_TEST(an_oil_is_named_by_both_standards)
+{
+    // ISO 3448 and SAE J306 (February 2019): the gear oil of 404 and 28 mm²/s is a 140.
+    DwSheet *sheet = call_well("bearing", "oil.viscosity_40=404 oil.viscosity_100=28");
+    ck_assert(says(sheet->remarks, sheet->remark_count, "between the grades of ISO 3448 (404.0"));
+    ck_assert(says(sheet->remarks, sheet->remark_count, "grade 140 of SAE J306 (24.0 .. 32.5"));
+    dw_sheet_free(sheet);
+    sheet = call_well("bearing", "oil.viscosity_40=66 oil.viscosity_100=8.5");
+    ck_assert(says(sheet->remarks, sheet->remark_count, "grade VG68 of ISO 3448"));
+    ck_assert(says(sheet->remarks, sheet->remark_count, "grade 80 of SAE J306"));
+    dw_sheet_free(sheet);
+}
+END_TEST
+
+DW_SUITE("bearing", an_oil_is_named_by_both_standards, drags_are_found_and_compared, without_inertia_only_times_are_given, oils_films_and_sinking,
          bad_calls_are_refused_in_a_line, a_recorded_run_down_gives_the_drags)
