@@ -26,7 +26,11 @@ extern const DwCommand dw_command_book;
 extern const DwCommand dw_command_customer;
 extern const DwCommand dw_command_deck;
 extern const DwCommand dw_command_estimate;
+extern const DwCommand dw_command_demo_shop;
+extern const DwCommand dw_command_invoice;
 extern const DwCommand dw_command_job;
+extern const DwCommand dw_command_register;
+extern const DwCommand dw_command_report;
 extern const DwCommand dw_command_stock;
 
 // The rows of main.c's table; NULL past the last.
@@ -58,8 +62,8 @@ void dw_call_clear(DwCall *call);
 // Prints the one line on stderr and returns the exit status for STATUS.
 int dw_complain(DwStatus status, const DwMessage *message);
 
-// Keeps SHEET on the job that CALL names.
-DwStatus dw_call_keep(const DwCall *call, const DwSheet *sheet, DwMessage *message);
+// Keeps SHEET on the job that CALL names, with the shop's own limits for its deck.
+DwStatus dw_call_keep(const DwCall *call, DwSheet *sheet, DwMessage *message);
 // The subcommand that every procedure of the registry shares.
 int dw_procedure_command(const DwProcedure *procedure, int count, char **arguments);
 // Prints SHEET for a terminal.

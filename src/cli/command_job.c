@@ -253,16 +253,22 @@ static DwStatus note_reading(DwBookCall *call, DwMessage *message)
     DwMeasurement measurement;
     DwSheet *sheet = NULL;
     double uncertainty;
+    DwJob job;
+    dw_record_init(&job.record, &dw_job_entity);
     dw_record_init(&measurement.record, &dw_measurement_entity);
     DwStatus status = read_hand_operands(call, &measurement, &uncertainty, message);
     if (status == DW_OK)
-        status = job_id(call, &measurement.job_id, message);
+        status = dw_job_find(call->book, call->words[0], &job, message);
+    measurement.job_id = job.record.id;
     if (status == DW_OK)
         status = dw_measurement_by_hand(call->words[1], dw_book_call_operand(call, "label"), call->words[2],
                                         uncertainty, &sheet, message);
     if (status == DW_OK)
+        status = dw_book_call_apply_bounds(call->book, &job, sheet, message);
+    if (status == DW_OK)
         status = dw_measurement_save(call->book, sheet, &measurement, message);
     dw_sheet_free(sheet);
+    dw_record_clear(&job.record);
     dw_record_clear(&measurement.record);
     return status;
 }
