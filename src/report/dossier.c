@@ -71,8 +71,6 @@ DwStatus dw_dossier_read(DwBook *book, const char *number, const DwPaperWords *w
     if (status == DW_OK)
         read_logo(dossier);
     dossier->number = dw_text_format("%04lld", (long long)job->number);
-    if (status != DW_OK)
-        dw_dossier_clear(dossier);
     return status;
 }
 

@@ -37,7 +37,8 @@ typedef struct {
     size_t chart_count;
 } DwDossier;
 
-// Reads job NUMBER ("42"). The caller clears the dossier with dw_dossier_clear().
+// Reads job NUMBER ("42"). The caller clears the dossier with dw_dossier_clear(), also when
+// reading failed.
 DwStatus dw_dossier_read(DwBook *book, const char *number, const DwPaperWords *words, DwFlow *flow, DwDossier *dossier,
                          DwMessage *message);
 void dw_dossier_clear(DwDossier *dossier);

@@ -65,9 +65,12 @@ static void draw(const void *content, const DwCanvas *canvas, DwBox box)
     const Plan *plan = content;
     double em = canvas->em, width = plan_width * em, height = plan_height * em;
     draw_deck(canvas, box.x, box.y, width, height);
-    for (size_t i = 0; i < plan->count; i++)
-        draw_mark(canvas, &plan->marks[i], box.x + plan->marks[i].across * width,
-                  box.y + plan->marks[i].along * height);
+    // A mark at the very edge keeps its circle within the plan.
+    for (size_t i = 0; i < plan->count; i++) {
+        double across = fmin(fmax(plan->marks[i].across * width, em), width - em);
+        double along = fmin(fmax(plan->marks[i].along * height, em), height - em);
+        draw_mark(canvas, &plan->marks[i], box.x + across, box.y + along);
+    }
     dw_canvas_paragraph(canvas, caption_letters, box.x, box.y + height + 0.4 * em, box.width, plan->caption);
 }
 

@@ -66,7 +66,7 @@ DwStatus dw_report_write(DwBook *book, const char *name, const char *job, const 
     if (status != DW_OK)
         return status;
     DwPaper paper;
-    DwDossier dossier = {0};
+    DwDossier dossier;
     dw_paper_begin(&paper, size);
     status = dw_dossier_read(book, job, words, &paper.flow, &dossier, message);
     if (status == DW_OK)
