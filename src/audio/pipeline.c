@@ -17,7 +17,7 @@
 // How often a wait looks for errors.
 #define GLANCE (5 * GST_MSECOND)
 
-enum { IDLE_GLANCES = 10 };
+enum { IDLE_GLANCES = 10, CHANNELS_MOST = 63 };
 
 typedef struct {
     GstElement *pipeline;
@@ -79,7 +79,8 @@ GstElement *dw_pipeline_add(GstElement *pipeline, const char *kind, const char *
 
 GstElement *dw_pipeline_add_end(GstElement *pipeline, unsigned buffers, bool clocked, DwMessage *message)
 {
-    GstElement *convert = dw_pipeline_add(pipeline, "audioconvert", NULL, message);
+    GstElement *entry = dw_pipeline_add(pipeline, "capsfilter", NULL, message);
+    GstElement *convert = entry ? dw_pipeline_add(pipeline, "audioconvert", NULL, message) : NULL;
     GstElement *sink = convert ? dw_pipeline_add(pipeline, "appsink", end_name, message) : NULL;
     if (!sink)
         return NULL;
@@ -87,8 +88,12 @@ GstElement *dw_pipeline_add_end(GstElement *pipeline, unsigned buffers, bool clo
                                         G_TYPE_STRING, "interleaved", NULL);
     g_object_set(sink, "caps", caps, "max-buffers", buffers, "drop", FALSE, "sync", (gboolean)clocked, NULL);
     gst_caps_unref(caps);
-    gst_element_link(convert, sink);
-    return convert;
+    // audioconvert crashes on more channels; a damaged head may claim any number.
+    caps = gst_caps_new_simple("audio/x-raw", "channels", GST_TYPE_INT_RANGE, 1, CHANNELS_MOST, NULL);
+    g_object_set(entry, "caps", caps, NULL);
+    gst_caps_unref(caps);
+    gst_element_link_many(entry, convert, sink, NULL);
+    return entry;
 }
 
 static void release_sample(PipelineState *state)

@@ -22,6 +22,8 @@ extern const DwCatalogue dw_catalogue_cartridge; // cartridge.*, resonance.*
 extern const DwCatalogue dw_catalogue_loading;   // cable.*, preamp.*, load.*, riaa.*
 extern const DwCatalogue dw_catalogue_chain;     // chain.*
 extern const DwCatalogue dw_catalogue_bearing;   // bearing.*, platter.*, oil.*
+extern const DwCatalogue dw_catalogue_noise;     // noise.*, response.*, lowsweep.*
+extern const DwCatalogue dw_catalogue_bands;     // channels.*, azimuth.*, tracking.*
 extern const DwCatalogue dw_catalogue_synth;     // synth.*, fault.*
 
 #define DW_CATALOGUE(name, table)                                                                                      \

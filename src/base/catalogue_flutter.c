@@ -16,5 +16,9 @@ static const DwQuantity rows[] = {
      .dimension = DW_DIMENSION_NUMBER, .unit = "", .plausible = {-150, 150}, .possible = {-3000, 3000}, .digits = 1},
     {.key = "strobe.paper", .label = "Paper", .kind = DW_QUANTITY_CHOICE, .choices = "a4 letter", .preset = "a4",
      .help = "What the disc is printed on."},
+    {.key = "startup.band", .label = "Speed counts as reached within",
+     .help = "Either side of the final speed; 1 % is common practice.",
+     .dimension = DW_DIMENSION_RATIO, .unit = "%", .preset = "1 %", .plausible = {0.2, 3}, .possible = {0.05, 10},
+     .digits = 2},
 };
 DW_CATALOGUE(flutter, rows);

@@ -90,7 +90,7 @@ DwStatus dw_inputs_set(DwInputs *inputs, const char *key, const char *value, DwM
 DwStatus dw_inputs_set_operand(DwInputs *inputs, const char *operand, DwMessage *message)
 {
     const char *equals = strchr(operand, '=');
-    if (!equals)
+    if (!equals || equals == operand)
         return dw_fail(message, DW_BAD_INPUT, "'%s' is not an operand. Write it as key=value.", operand);
     char *key = dw_memory_text(operand);
     key[equals - operand] = 0;

@@ -20,6 +20,8 @@ static const DwCatalogue *const catalogues[] = {
     &dw_catalogue_loading,
     &dw_catalogue_chain,
     &dw_catalogue_bearing,
+    &dw_catalogue_noise,
+    &dw_catalogue_bands,
     &dw_catalogue_synth,
 };
 
@@ -91,9 +93,11 @@ static DwStatus read_value(const DwQuantity *quantity, const char *text, size_t 
     part[length] = 0;
     double number = 0;
     const char *after = dw_text_number(part, &number);
-    if (!after)
-        return dw_fail(message, DW_BAD_INPUT, "%s: '%s' is not a number. Give it as in %s=%s%s.", quantity->key,
-                       part, quantity->key, "12.3", own_unit);
+    if (!after) {
+        double example = dw_range_is_set(quantity->plausible) ? quantity->plausible.low : 12;
+        return dw_fail(message, DW_BAD_INPUT, "%s: '%s' is not a number. Give it as in %s=%g%s.", quantity->key, part,
+                       quantity->key, example, own_unit);
+    }
     while (*after == ' ')
         after++;
     const DwUnit *own = dw_unit_find(dimension, own_unit);

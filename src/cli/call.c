@@ -6,6 +6,7 @@
 
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 // Takes the lines of a deck file: [group] and key make the quantity's name.
 // BEHIND leaves alone what was given before.
@@ -65,11 +66,17 @@ static const char **word_option(DwCall *call, const char *argument, const char *
     return NULL;
 }
 
-// An operand is KEY=VALUE with a section in its key; a path may hold a '=' too.
+// An operand is KEY=VALUE. A path may hold a '=' too: it has a folder before it,
+// or is the name of a file that is there, and what stands before the '=' is no key.
 static bool is_operand(const char *argument)
 {
     size_t length = strcspn(argument, "=");
-    return argument[length] == '=' && !memchr(argument, '/', length);
+    if (argument[length] != '=' || memchr(argument, '/', length))
+        return false;
+    char *key = dw_text_format("%.*s", (int)length, argument);
+    bool known = dw_quantity_find(key) != NULL;
+    free(key);
+    return known || access(argument, F_OK) != 0;
 }
 
 static DwStatus take_options(int count, char **arguments, DwCall *call, const char ***operands, size_t *operand_count,

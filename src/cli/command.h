@@ -61,6 +61,8 @@ void dw_call_clear(DwCall *call);
 
 // Prints the one line on stderr and returns the exit status for STATUS.
 int dw_complain(DwStatus status, const DwMessage *message);
+// The same for a NAME that is no command: names the one that may be meant.
+int dw_complain_of_command(const char *name);
 
 // Keeps SHEET on the job that CALL names, with the shop's own limits for its deck.
 DwStatus dw_call_keep(const DwCall *call, DwSheet *sheet, DwMessage *message);

@@ -65,10 +65,7 @@ static int run_help(int count, char **arguments)
             printf("deckwright %s\n\n%s\n", command->usage, command->summary);
             return DW_EXIT_MEASURED;
         }
-    DwMessage message;
-    return dw_complain(dw_fail(&message, DW_BAD_INPUT, "There is no command '%s'. 'deckwright help' lists them.",
-                               arguments[0]),
-                       &message);
+    return dw_complain_of_command(arguments[0]);
 }
 
 const DwCommand dw_command_help = {

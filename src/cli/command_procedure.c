@@ -72,7 +72,5 @@ int dw_procedure_command(const DwProcedure *procedure, int count, char **argumen
     }
     dw_sheet_free(sheet);
     dw_call_clear(&call);
-    if (fflush(stdout) != 0 || ferror(stdout))
-        return dw_complain(DW_FAILED, &(DwMessage){"The output could not be written. Is the disk full?"});
     return exit_status;
 }

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: MIT
 // The command line: a procedure of the registry or a command of the table.
+#include "base/text.h"
 #include "cli/command.h"
 
 #include <string.h>
@@ -30,7 +31,38 @@ static bool asks_for_help(const char *word)
     return strcmp(word, "--help") == 0 || strcmp(word, "-h") == 0;
 }
 
-int main(int count, char **arguments)
+// The command that is most likely meant by a misspelt NAME, or NULL.
+static const char *nearest_command(const char *name)
+{
+    const char *nearest = NULL;
+    size_t least = strlen(name) / 2 + 1;
+    const DwProcedure *procedure;
+    for (size_t i = 0; (procedure = dw_procedure_at(i)); i++)
+        if (dw_text_distance(name, procedure->name) < least) {
+            nearest = procedure->name;
+            least = dw_text_distance(name, nearest);
+        }
+    const DwCommand *command;
+    for (size_t i = 0; (command = dw_command_at(i)); i++)
+        if (dw_text_distance(name, command->name) < least) {
+            nearest = command->name;
+            least = dw_text_distance(name, nearest);
+        }
+    return nearest;
+}
+
+int dw_complain_of_command(const char *name)
+{
+    const char *nearest = nearest_command(name);
+    DwMessage message;
+    if (nearest)
+        dw_fail(&message, DW_BAD_INPUT, "There is no command '%s'. Did you mean %s?", name, nearest);
+    else
+        dw_fail(&message, DW_BAD_INPUT, "There is no command '%s'. 'deckwright help' lists them.", name);
+    return dw_complain(DW_BAD_INPUT, &message);
+}
+
+static int run(int count, char **arguments)
 {
     if (count < 2) {
         dw_command_help.run(0, NULL);
@@ -49,7 +81,13 @@ int main(int count, char **arguments)
     for (size_t i = 0; i < sizeof commands / sizeof *commands; i++)
         if (strcmp(commands[i]->name, name) == 0)
             return commands[i]->run(count - 2, arguments + 2);
-    DwMessage message;
-    return dw_complain(
-        dw_fail(&message, DW_BAD_INPUT, "There is no command '%s'. 'deckwright help' lists them.", name), &message);
+    return dw_complain_of_command(name);
+}
+
+int main(int count, char **arguments)
+{
+    int exit_status = run(count, arguments);
+    if (fflush(stdout) != 0 || ferror(stdout))
+        return dw_complain(DW_FAILED, &(DwMessage){"The output could not be written. Is the disk full?"});
+    return exit_status;
 }

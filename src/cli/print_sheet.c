@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 // A sheet on a terminal: readings aligned on the decimal mark, then tables,
 // remarks in plain words, cautions, and what was not measured.
+#include "base/memory.h"
 #include "base/text.h"
 #include "cli/command.h"
 
@@ -10,12 +11,19 @@
 
 enum { LINE_WIDTH = 96 };
 
-static void pad(FILE *stream, const char *text, size_t columns, bool right)
+static void add_aligned(DwText *line, const char *text, size_t columns, bool right)
 {
     size_t width = dw_text_columns(text), gap = width < columns ? columns - width : 0;
-    fprintf(stream, right ? "%*s%s" : "%*.0s%s", right ? (int)gap : 0, "", text);
-    if (!right)
-        fprintf(stream, "%*s", (int)gap, "");
+    dw_text_add(line, "%*s%s%*s", right ? (int)gap : 0, "", text, right ? 0 : (int)gap, "");
+}
+
+// Prints LINE without the blanks at its end, and empties it.
+static void print_line(FILE *stream, DwText *line)
+{
+    while (line->length && line->chars[line->length - 1] == ' ')
+        line->chars[--line->length] = 0;
+    fprintf(stream, "%s\n", line->length ? line->chars : "");
+    dw_text_clear(line);
 }
 
 // Prints TEXT wrapped to the line's width, INDENT columns in from the second line on.
@@ -82,12 +90,6 @@ typedef struct {
     size_t label, whole, fraction, unit, spread;
 } Widths;
 
-static void add_padded(DwText *line, const char *text, size_t columns)
-{
-    size_t width = dw_text_columns(text);
-    dw_text_add(line, "%s%*s", text, width < columns ? (int)(columns - width) : 0, "");
-}
-
 static char *spread_text(const DwReading *reading)
 {
     char digits[32];
@@ -102,24 +104,21 @@ static void print_reading(FILE *stream, const DwReading *reading, const Widths *
     char *number = reading_text(reading), *spread = spread_text(reading);
     size_t whole = whole_columns(number), columns = widths->whole + widths->fraction;
     dw_text_add(&line, "  ");
-    add_padded(&line, reading->label, widths->label + 2);
+    add_aligned(&line, reading->label, widths->label + 2, false);
     if (!reading->word && whole < widths->whole) {
         dw_text_add(&line, "%*s", (int)(widths->whole - whole), "");
         columns -= widths->whole - whole;
     }
-    add_padded(&line, number, columns + 1);
-    add_padded(&line, reading->unit, widths->unit + 1);
-    add_padded(&line, spread, widths->spread + 2);
-    add_padded(&line, dw_verdict_word(reading->verdict), reading->limit ? 16 : 0);
+    add_aligned(&line, number, columns + 1, false);
+    add_aligned(&line, reading->unit, widths->unit + 1, false);
+    add_aligned(&line, spread, widths->spread + 2, false);
+    add_aligned(&line, dw_verdict_word(reading->verdict), reading->limit ? 16 : 0, false);
     if (reading->limit)
         add_limit(&line, reading);
     for (int i = 0; i < DW_FLAG_COUNT; i++)
         if (reading->flags & (1u << i))
             dw_text_add(&line, " [%s]", dw_flag_word((DwFlag)(1u << i)));
-    while (line.length && line.chars[line.length - 1] == ' ')
-        line.chars[--line.length] = 0;
-    fprintf(stream, "%s\n", line.chars);
-    dw_text_clear(&line);
+    print_line(stream, &line);
     free(number);
     free(spread);
 }
@@ -188,40 +187,104 @@ static bool column_is_words(const DwTable *table, size_t column)
     return false;
 }
 
+// The length of the next line of HEAD when it is broken into lines of WIDTH.
+static size_t head_line(const char *head, size_t width)
+{
+    size_t taken = 0;
+    for (size_t at = 0; head[at];) {
+        size_t word = at + strcspn(head + at, " ");
+        char *line = dw_text_format("%.*s", (int)word, head);
+        bool fits = dw_text_columns(line) <= width;
+        free(line);
+        if (taken && !fits)
+            break;
+        taken = word;
+        at = word + strspn(head + word, " ");
+    }
+    return taken;
+}
+
+static size_t head_lines(const char *head, size_t width)
+{
+    size_t lines = 0;
+    for (; *head; lines++) {
+        head += head_line(head, width);
+        head += strspn(head, " ");
+    }
+    return lines;
+}
+
+// Adds the line NUMBER, of LINES in all, of a head that stands at the foot of them.
+static void add_head_line(DwText *line, const char *head, size_t width, size_t number, size_t lines, bool right)
+{
+    size_t own = head_lines(head, width);
+    for (size_t skip = lines - own; skip < number; skip++) {
+        head += head_line(head, width);
+        head += strspn(head, " ");
+    }
+    char *text = dw_text_format("%.*s", number < lines - own ? 0 : (int)head_line(head, width), head);
+    add_aligned(line, text, width, right);
+    free(text);
+}
+
+// As wide as its cells, and as its head broken into lines.
+static size_t column_width(const DwTable *table, size_t column)
+{
+    enum { HEAD_WIDTH = 14 };
+    char *head = column_head(&table->columns[column]);
+    size_t width = dw_text_columns(head);
+    width = width < HEAD_WIDTH ? width : HEAD_WIDTH;
+    for (const char *at = head; *at;) { // no word is broken
+        size_t word = strcspn(at, " ");
+        widen(&width, word);
+        at += word + strspn(at + word, " ");
+    }
+    free(head);
+    for (size_t r = 0; r < table->row_count; r++) {
+        char *text = cell_text(table, r, column);
+        widen(&width, dw_text_columns(text));
+        free(text);
+    }
+    return width;
+}
+
+static void print_head(FILE *stream, const DwTable *table, const size_t *widths)
+{
+    size_t lines = 0;
+    for (size_t c = 0; c < table->column_count; c++) {
+        char *head = column_head(&table->columns[c]);
+        widen(&lines, head_lines(head, widths[c]));
+        free(head);
+    }
+    for (size_t line = 0; line < lines; line++) {
+        DwText text = {0};
+        for (size_t c = 0; c < table->column_count; c++) {
+            char *head = column_head(&table->columns[c]);
+            bool words = column_is_words(table, c), last = c + 1 == table->column_count;
+            dw_text_add(&text, "  ");
+            add_head_line(&text, head, words && last ? dw_text_columns(head) : widths[c], line, lines, !words);
+            free(head);
+        }
+        print_line(stream, &text);
+    }
+}
+
 static void print_table(FILE *stream, const DwTable *table)
 {
     fprintf(stream, "\n%s\n", table->label);
-    size_t *widths = calloc(table->column_count + 1, sizeof *widths);
-    if (!widths)
-        return;
-    for (size_t c = 0; c < table->column_count; c++) {
-        char *head = column_head(&table->columns[c]);
-        widths[c] = dw_text_columns(head);
-        free(head);
-        for (size_t r = 0; r < table->row_count; r++) {
-            char *text = cell_text(table, r, c);
-            size_t columns = dw_text_columns(text);
-            widths[c] = columns > widths[c] ? columns : widths[c];
-            free(text);
-        }
-    }
-    for (size_t c = 0; c < table->column_count; c++) {
-        char *head = column_head(&table->columns[c]);
-        fputs("  ", stream);
-        pad(stream, head, widths[c], !column_is_words(table, c));
-        free(head);
-    }
-    fputc('\n', stream);
+    size_t *widths = dw_memory_new(table->column_count, sizeof *widths);
+    for (size_t c = 0; c < table->column_count; c++)
+        widths[c] = column_width(table, c);
+    print_head(stream, table, widths);
     for (size_t r = 0; r < table->row_count; r++) {
+        DwText line = {0};
         for (size_t c = 0; c < table->column_count; c++) {
             char *text = cell_text(table, r, c);
-            fputs("  ", stream);
-            bool last = c + 1 == table->column_count;
-            bool words = column_is_words(table, c);
-            pad(stream, text, words && last ? 0 : widths[c], !words);
+            dw_text_add(&line, "  ");
+            add_aligned(&line, text, widths[c], !column_is_words(table, c));
             free(text);
         }
-        fputc('\n', stream);
+        print_line(stream, &line);
     }
     free(widths);
 }

@@ -7,13 +7,13 @@
 #include <gsl/gsl_sf_bessel.h>
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 // The Kaiser window at POSITION, −1 … 1.
 static double kaiser(double position, double beta)
 {
     double inside = 1 - position * position;
-    return inside <= 0 ? 1 / gsl_sf_bessel_I0(beta)
-                       : gsl_sf_bessel_I0(beta * sqrt(inside)) / gsl_sf_bessel_I0(beta);
+    return inside <= 0 ? 1 / gsl_sf_bessel_I0(beta) : gsl_sf_bessel_I0(beta * sqrt(inside)) / gsl_sf_bessel_I0(beta);
 }
 
 static double kaiser_beta(double attenuation_db)
@@ -88,11 +88,16 @@ DW_WIDE static void run_chunk(const DwFir *fir, const double *padded, double *re
     const double *middle = padded + half;
     for (size_t n = 0; n < count; n++)
         output[n] = fir->taps[half] * middle[n];
-    for (size_t i = 1; i <= half; i++) { // the innermost loop runs along the signal and vectorises
-        double tap = fir->taps[half + i];
+    size_t i = 1;
+    for (; i < half; i += 2) { // the innermost loop runs along the signal and vectorises; two taps a pass
+        double tap = fir->taps[half + i], next = fir->taps[half + i + 1];
         for (size_t n = 0; n < count; n++)
-            output[n] += tap * (middle[n - i] + middle[n + i]);
+            output[n] =
+                (output[n] + tap * (middle[n - i] + middle[n + i])) + next * (middle[n - i - 1] + middle[n + i + 1]);
     }
+    for (; i <= half; i++)
+        for (size_t n = 0; n < count; n++)
+            output[n] += fir->taps[half + i] * (middle[n - i] + middle[n + i]);
 }
 
 void dw_fir_run(const DwFir *fir, const double *input, double *output, size_t count)
@@ -101,7 +106,10 @@ void dw_fir_run(const DwFir *fir, const double *input, double *output, size_t co
     double *padded = dw_memory_new(CHUNK + 2 * half, sizeof *padded);
     for (size_t start = 0; start < count; start += CHUNK) {
         size_t span = count - start < CHUNK ? count - start : CHUNK;
-        for (size_t i = 0; i < span + 2 * half; i++) {
+        // What the chunk before has read is kept, for its output may stand there now.
+        size_t kept = start ? 2 * half : 0;
+        memmove(padded, padded + CHUNK, kept * sizeof *padded);
+        for (size_t i = kept; i < span + 2 * half; i++) {
             size_t at = start + i;
             padded[i] = at < half ? input[0] : at - half < count ? input[at - half] : input[count - 1];
         }

@@ -28,7 +28,7 @@ void dw_fir_clear(DwFir *fir);
 // The gain at FREQUENCY (real and signed, for the phase is linear).
 double dw_fir_gain(const DwFir *fir, double frequency);
 // Filters INPUT[COUNT] into OUTPUT[COUNT] without delay; before and after the
-// input stand its first and last value. OUTPUT may not be INPUT.
+// input stand its first and last value. OUTPUT may be INPUT.
 void dw_fir_run(const DwFir *fir, const double *input, double *output, size_t count);
 
 #endif

@@ -3,8 +3,53 @@
 
 #include <assert.h>
 #include <gsl/gsl_errno.h>
-#include <gsl/gsl_multifit.h>
+#include <gsl/gsl_linalg.h>
 #include <math.h>
+#include <stdbool.h>
+
+enum { UNKNOWNS_MOST = 2 + 2 * DW_FIT_HARMONICS_MOST };
+
+// The normal equations. The columns are of one size and nearly square to each
+// other, so that nothing is lost by squaring them.
+typedef struct {
+    size_t unknowns;
+    double left[UNKNOWNS_MOST * UNKNOWNS_MOST]; // its lower half is filled
+    double right[UNKNOWNS_MOST];                // after solving: the unknowns
+} Equations;
+
+static void add_point(Equations *equations, const double *column, double value, double weight)
+{
+    for (size_t i = 0; i < equations->unknowns; i++) {
+        double weighted = weight * column[i];
+        for (size_t j = 0; j <= i; j++)
+            equations->left[i * equations->unknowns + j] += weighted * column[j];
+        equations->right[i] += weighted * value;
+    }
+}
+
+static bool solve(Equations *equations)
+{
+    gsl_matrix_view left = gsl_matrix_view_array(equations->left, equations->unknowns, equations->unknowns);
+    gsl_vector_view right = gsl_vector_view_array(equations->right, equations->unknowns);
+    gsl_error_handler_t *handler = gsl_set_error_handler_off();
+    bool solved = gsl_linalg_cholesky_decomp1(&left.matrix) == GSL_SUCCESS &&
+                  gsl_linalg_cholesky_svx(&left.matrix, &right.vector) == GSL_SUCCESS;
+    gsl_set_error_handler(handler);
+    return solved;
+}
+
+// Cosine and sine of ANGLE and its multiples, by turning on.
+static void harmonics_at(double angle, size_t harmonics, double *values)
+{
+    double c = cos(angle), s = sin(angle), re = 1, im = 0;
+    for (size_t k = 0; k < harmonics; k++) {
+        double next = re * c - im * s;
+        im = im * c + re * s;
+        re = next;
+        values[2 * k] = re;
+        values[2 * k + 1] = im;
+    }
+}
 
 DwHarmonicFit dw_fit_harmonics(const double *time, const double *value, const double *weight, size_t count,
                                double rate_hz, size_t harmonics)
@@ -20,39 +65,21 @@ DwHarmonicFit dw_fit_harmonics(const double *time, const double *value, const do
     if (count < unknowns || total <= 0)
         return fit;
     fit.centre = moment / total;
-    gsl_matrix *columns = gsl_matrix_alloc(count, unknowns);
-    gsl_matrix *covariance = gsl_matrix_alloc(unknowns, unknowns);
-    gsl_vector *answer = gsl_vector_alloc(unknowns);
-    gsl_multifit_linear_workspace *workspace = gsl_multifit_linear_alloc(count, unknowns);
     double scale = fmax(fabs(time[0] - fit.centre), fabs(time[count - 1] - fit.centre));
+    Equations equations = {.unknowns = unknowns};
     for (size_t i = 0; i < count; i++) {
-        gsl_matrix_set(columns, i, 0, 1);
-        gsl_matrix_set(columns, i, 1, (time[i] - fit.centre) / scale);
-        for (size_t k = 0; k < harmonics; k++) {
-            double angle = 2 * M_PI * (double)(k + 1) * rate_hz * time[i];
-            gsl_matrix_set(columns, i, 2 + 2 * k, cos(angle));
-            gsl_matrix_set(columns, i, 3 + 2 * k, sin(angle));
-        }
+        double column[UNKNOWNS_MOST] = {1, (time[i] - fit.centre) / scale};
+        harmonics_at(2 * M_PI * rate_hz * time[i], harmonics, column + 2);
+        add_point(&equations, column, value[i], weight[i]);
     }
-    gsl_vector_const_view values = gsl_vector_const_view_array(value, count);
-    gsl_vector_const_view weights = gsl_vector_const_view_array(weight, count);
-    double chi_squared = 0;
-    gsl_error_handler_t *handler = gsl_set_error_handler_off();
-    int trouble =
-        gsl_multifit_wlinear(columns, &weights.vector, &values.vector, answer, covariance, &chi_squared, workspace);
-    gsl_set_error_handler(handler);
-    if (!trouble) {
-        fit.level = gsl_vector_get(answer, 0);
-        fit.slope = gsl_vector_get(answer, 1) / scale;
-        for (size_t k = 0; k < harmonics; k++) {
-            fit.cosine[k] = gsl_vector_get(answer, 2 + 2 * k);
-            fit.sine[k] = gsl_vector_get(answer, 3 + 2 * k);
-        }
+    if (!solve(&equations))
+        return fit;
+    fit.level = equations.right[0];
+    fit.slope = equations.right[1] / scale;
+    for (size_t k = 0; k < harmonics; k++) {
+        fit.cosine[k] = equations.right[2 + 2 * k];
+        fit.sine[k] = equations.right[3 + 2 * k];
     }
-    gsl_multifit_linear_free(workspace);
-    gsl_vector_free(answer);
-    gsl_matrix_free(covariance);
-    gsl_matrix_free(columns);
     return fit;
 }
 

@@ -18,7 +18,7 @@ typedef struct {
 // Given: COUNT points (TIME, VALUE) with WEIGHT (0 leaves one out), the RATE_HZ
 // and the number of its HARMONICS. The slope is centred on the weighted mean time.
 // Returned: the fit; all zero when the points do not determine it.
-// Reference: C. F. Gauss's normal equations, solved by GSL's gsl_multifit_wlinear.
+// Reference: C. F. Gauss's normal equations, solved by GSL's Cholesky decomposition.
 DwHarmonicFit dw_fit_harmonics(const double *time, const double *value, const double *weight, size_t count,
                                double rate_hz, size_t harmonics);
 // The harmonic part of FIT at TIME.

@@ -7,6 +7,7 @@
 #include <math.h>
 #include <pthread.h>
 #include <stdlib.h>
+#include <string.h>
 
 static pthread_mutex_t planner = PTHREAD_MUTEX_INITIALIZER;
 
@@ -65,6 +66,25 @@ void dw_fft_power_double(DwFft *fft, const double *samples, double *power)
     for (size_t n = 0; n < fft->size; n++)
         fft->input[n] = samples[n] * fft->window[n];
     run(fft, power);
+}
+
+void dw_fft_bins(DwFft *fft, const float *samples, double (*bins)[2])
+{
+    for (size_t n = 0; n < fft->size; n++)
+        fft->input[n] = samples[n] * fft->window[n];
+    fftw_execute(fft->plan);
+    memcpy(bins, fft->output, (fft->size / 2 + 1) * sizeof *bins);
+}
+
+void dw_fft_parts(DwFft *fft, const double *samples, double *real, double *imaginary)
+{
+    for (size_t n = 0; n < fft->size; n++)
+        fft->input[n] = samples[n] * fft->window[n];
+    fftw_execute(fft->plan);
+    for (size_t k = 0; k <= fft->size / 2; k++) {
+        real[k] = fft->output[k][0];
+        imaginary[k] = fft->output[k][1];
+    }
 }
 
 DwSpectrum dw_spectrum_of(const double *samples, size_t count, size_t longest)

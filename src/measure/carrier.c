@@ -3,10 +3,10 @@
 
 #include "base/memory.h"
 #include "base/wide.h"
-#include "dsp/fir.h"
-#include "dsp/halfband.h"
+#include "measure/demodulator.h"
 #include "measure/front_end.h"
 #include "measure/tone_search.h"
+#include "measure/window.h"
 
 #include <assert.h>
 #include <complex.h>
@@ -14,10 +14,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-static const double BASEBAND_HZ = 1000;  // the least rate of the demodulated series
-static const double PASS_HZ = 260;       // FM to 200 Hz on a tone that strays
-static const double STOP_HZ = 600;       // what lies between folds to where nothing is read
-static const double NARROW_HZ = 2400;    // the least rate at which the narrow low-pass runs
 static const double HISTORY_S = 4;       // of samples, for a tone noticed late
 static const double WATCH_S = 0.064;     // pieces in which a running tone is watched
 static const double LOST_S = 0.6;        // as long as this without it, the tone has ended
@@ -25,48 +21,14 @@ static const double LEAST_RUN_S = 1;     // shorter stretches are not worth keep
 static const double LEAST_DOMINANCE = 0.4;
 static const double FARTHEST_OFF = 0.06; // of the tone's frequency, while it runs
 static const double QUIETEST_POWER = 1e-8; // of a tone at −80 dBFS
-
-// A growing window on a stream: value i stands at stream place `start` + i.
-typedef struct {
-    float *values;
-    size_t start, count, room;
-} Window;
-
-static void window_append(Window *window, const float *values, size_t count)
-{
-    if (window->count + count > window->room) {
-        window->room = window->count + count + window->room / 2;
-        window->values = dw_memory_resize(window->values, window->room, sizeof(float));
-    }
-    memcpy(window->values + window->count, values, count * sizeof(float));
-    window->count += count;
-}
-
-// Forgets what stands before stream place FROM, in large steps.
-static void window_forget(Window *window, size_t from)
-{
-    if (from <= window->start + window->count / 2)
-        return;
-    size_t drop = from - window->start;
-    drop = drop > window->count ? window->count : drop;
-    memmove(window->values, window->values + drop, (window->count - drop) * sizeof(float));
-    window->count -= drop;
-    window->start += drop;
-}
-
-enum { MIX_PIECE = 512, HALVINGS_MOST = 3 };
+static const double BELOW_NYQUIST_HZ = 220; // room that the tone's sidebands need
 
 // The tone being followed.
 typedef struct {
     DwToneRun run;
     double complex weight[2];
-    double complex oscillator;       // of the mixer, at `mixed_to`
-    double step_angle;               // its turn a sample
-    float table[2][MIX_PIECE];       // cosine and sine of the turns within a piece
-    size_t begun, mixed_to;          // stream places between which samples were mixed
-    DwHalfband *halve[2][HALVINGS_MOST];
-    size_t next;  // place of the next value's centre in the narrow stream, which begins at `begun`
-    size_t first; // place there of the run's first value
+    size_t begun, taken_to; // stream places between which samples were demodulated
+    size_t values;          // demodulated so far
     // The watch on it.
     double power_of_pure; // joined tone power over channel power when nothing else is there
     size_t lag;           // half a period of the tone in samples
@@ -78,16 +40,11 @@ struct DwCarrier {
     DwCarrierSettings settings;
     DwFrontEnd *front_end;
     double rate_hz;      // of the front end
-    size_t halvings;     // from there to the narrow stream
-    double narrow_hz;    // its rate
-    size_t step;         // narrow samples a value of the series
-    DwFir lowpass;
-    float *taps;
+    DwDemodulator *demodulator;
     DwToneSearch *search;
     size_t search_at; // stream place of the next frame to search
-    Window history[2];
-    Window mixed[2]; // the narrow stream, real and imaginary
-    Window heard;    // power of the channels above rumble and hum, sample by sample
+    DwWindow history[2];
+    DwWindow heard;  // power of the channels above rumble and hum, sample by sample
     float *pending;  // what the next whole block has so far
     size_t pending_count, block;
     bool is_following;
@@ -111,27 +68,11 @@ DwCarrier *dw_carrier_new(DwCarrierSettings settings)
     carrier->settings = settings;
     carrier->front_end = dw_front_end_new(settings.rate_hz, settings.channels);
     carrier->rate_hz = dw_front_end_rate_hz(carrier->front_end);
-    carrier->narrow_hz = carrier->rate_hz;
-    for (; carrier->narrow_hz >= 2 * NARROW_HZ && carrier->halvings < HALVINGS_MOST; carrier->halvings++)
-        carrier->narrow_hz /= 2;
-    carrier->step = (size_t)(carrier->narrow_hz / BASEBAND_HZ);
-    carrier->lowpass = dw_fir_lowpass(PASS_HZ / carrier->narrow_hz, STOP_HZ / carrier->narrow_hz, 85);
-    carrier->taps = dw_memory_new(carrier->lowpass.count, sizeof(float));
-    for (size_t i = 0; i < carrier->lowpass.count; i++)
-        carrier->taps[i] = (float)carrier->lowpass.taps[i];
+    carrier->demodulator = dw_demodulator_new(carrier->rate_hz);
     carrier->search = dw_tone_search_new(carrier->rate_hz);
     carrier->block = settings.rate_hz < 20000 ? 1024 : settings.rate_hz < 40000 ? 2048 : DW_FRONT_END_BLOCK;
     carrier->pending = dw_memory_new(DW_FRONT_END_BLOCK * channels_of(&settings), sizeof(float));
     return carrier;
-}
-
-static void clear_halvings(Following *following)
-{
-    for (size_t i = 0; i < 2; i++)
-        for (size_t k = 0; k < HALVINGS_MOST; k++) {
-            dw_halfband_free(following->halve[i][k]);
-            following->halve[i][k] = NULL;
-        }
 }
 
 static void clear_run(DwToneRun *run)
@@ -146,16 +87,12 @@ void dw_carrier_free(DwCarrier *carrier)
     if (!carrier)
         return;
     dw_front_end_free(carrier->front_end);
-    dw_fir_clear(&carrier->lowpass);
-    free(carrier->taps);
+    dw_demodulator_free(carrier->demodulator);
     dw_tone_search_free(carrier->search);
-    for (size_t i = 0; i < 2; i++) {
-        free(carrier->history[i].values);
-        free(carrier->mixed[i].values);
-    }
+    free(carrier->history[0].values);
+    free(carrier->history[1].values);
     free(carrier->heard.values);
     free(carrier->pending);
-    clear_halvings(&carrier->following);
     clear_run(&carrier->following.run);
     clear_run(&carrier->best);
     free(carrier);
@@ -163,12 +100,12 @@ void dw_carrier_free(DwCarrier *carrier)
 
 double dw_carrier_lowpass_gain(const DwCarrier *carrier, double frequency_hz)
 {
-    return dw_fir_gain(&carrier->lowpass, frequency_hz / carrier->narrow_hz);
+    return dw_demodulator_gain(carrier->demodulator, frequency_hz);
 }
 
 double dw_carrier_smear_s(const DwCarrier *carrier)
 {
-    return 0.5 * (double)carrier->lowpass.count / carrier->narrow_hz;
+    return dw_demodulator_smear_s(carrier->demodulator);
 }
 
 double dw_carrier_length_s(const DwCarrier *carrier)
@@ -307,23 +244,11 @@ static void choose_weights(Following *following, const double power[2], double c
                               fmin(power[0], power[1]) > 0.01 * fmax(power[0], power[1]);
 }
 
-static void start_mixer(DwCarrier *carrier, Following *following, size_t from)
+// The stream place of the centre of the INDEXth value since the run began.
+static size_t value_place(const DwCarrier *carrier, size_t index)
 {
-    following->step_angle = 2 * M_PI * following->run.centre_hz / carrier->rate_hz;
-    following->oscillator = 2;
-    following->begun = following->mixed_to = from;
-    for (size_t i = 0; i < 2; i++) {
-        carrier->mixed[i].start = carrier->mixed[i].count = 0;
-        double rate_hz = carrier->rate_hz;
-        for (size_t k = 0; k < carrier->halvings; k++, rate_hz /= 2)
-            following->halve[i][k] = dw_halfband_new(STOP_HZ / rate_hz, 90);
-    }
-    carrier->heard.start = from;
-    carrier->heard.count = 0;
-    for (size_t n = 0; n < MIX_PIECE; n++) {
-        following->table[0][n] = (float)cos(following->step_angle * (double)n);
-        following->table[1][n] = -(float)sin(following->step_angle * (double)n);
-    }
+    return carrier->following.begun + dw_demodulator_lead(carrier->demodulator) +
+           index * dw_demodulator_step(carrier->demodulator);
 }
 
 static void begin_following(DwCarrier *carrier, size_t from, size_t to, double frequency_hz)
@@ -332,7 +257,7 @@ static void begin_following(DwCarrier *carrier, size_t from, size_t to, double f
     *following = (Following){0};
     DwToneRun *run = &following->run;
     run->centre_hz = frequency_hz;
-    run->rate_hz = carrier->narrow_hz / (double)carrier->step;
+    run->rate_hz = dw_demodulator_rate_hz(carrier->demodulator);
     run->fit = fit_of(carrier, frequency_hz, &run->engraved_hz);
     double power[2];
     double complex cross;
@@ -344,24 +269,18 @@ static void begin_following(DwCarrier *carrier, size_t from, size_t to, double f
         from += following->lag;
     double difference = 2 * sin(M_PI * frequency_hz * (double)following->lag / carrier->rate_hz);
     following->power_of_pure = 2 / ((left * left + right * right) * difference * difference);
-    start_mixer(carrier, following, from);
-    size_t half = carrier->lowpass.count / 2;
-    following->first = following->next = half;
-    run->start_s = (double)from / carrier->rate_hz + (double)half / carrier->narrow_hz;
+    dw_demodulator_start(carrier->demodulator, frequency_hz, following->weight);
+    following->begun = following->taken_to = from;
+    run->start_s = (double)value_place(carrier, 0) / carrier->rate_hz;
+    dw_window_restart(&carrier->heard, from);
     carrier->is_following = true;
-}
-
-// The front end's stream place of a place in the narrow stream.
-static size_t front_place(const DwCarrier *carrier, size_t narrow)
-{
-    return carrier->following.begun + (narrow << carrier->halvings);
 }
 
 static void end_following(DwCarrier *carrier)
 {
     Following *following = &carrier->following;
     DwToneRun *run = &following->run;
-    carrier->search_at = front_place(carrier, following->first + (following->good_to + run->dropped) * carrier->step);
+    carrier->search_at = value_place(carrier, following->good_to + run->dropped);
     size_t kept = following->good_to;
     run->count = kept < run->count ? kept : run->count;
     settle_fit(carrier, run);
@@ -371,31 +290,11 @@ static void end_following(DwCarrier *carrier)
         *run = (DwToneRun){0};
     } else
         clear_run(run);
-    clear_halvings(following);
     carrier->is_following = false;
     dw_tone_search_reset(carrier->search);
 }
 
 // --- following ----------------------------------------------------------------
-
-// One piece mixed down, joined: (w₀x₀ + w₁x₁)·e^−jωt. The piece's first phase
-// goes into the weights, the phases within it come from a table, so that the
-// loop vectorises. X[1] is NULL in mono.
-DW_WIDE static void mix_piece(const Following *following, const float *const x[2], size_t count, float *restrict real,
-                              float *restrict imaginary)
-{
-    double complex w0 = following->weight[0] * following->oscillator, w1 = following->weight[1] * following->oscillator;
-    float w0_re = (float)creal(w0), w0_im = (float)cimag(w0), w1_re = (float)creal(w1), w1_im = (float)cimag(w1);
-    const float *restrict c = following->table[0], *restrict s = following->table[1];
-    const float *restrict left = x[0], *restrict right = x[1] ? x[1] : x[0];
-    if (!x[1])
-        w1_re = w1_im = 0;
-    for (size_t n = 0; n < count; n++) {
-        float re = w0_re * left[n] + w1_re * right[n], im = w0_im * left[n] + w1_im * right[n];
-        real[n] = re * c[n] - im * s[n];
-        imaginary[n] = re * s[n] + im * c[n];
-    }
-}
 
 // The power of the piece's channels, in the shares that the tone is joined by,
 // as the difference to the sample half a period of the tone before: that passes
@@ -412,67 +311,6 @@ DW_WIDE static void hear_piece(const Following *following, const float *const x[
         float a = left[n + lag] - left[n], b = right[n + lag] - right[n];
         heard[n] = share[0] * a * a + share[1] * b * b;
     }
-}
-
-// Halves the rate of one part of the mixed signal as often as its narrow band allows.
-static void narrow(DwCarrier *carrier, size_t part, const float *samples, size_t count)
-{
-    float buffer[2][MIX_PIECE];
-    for (size_t k = 0; k < carrier->halvings; k++) {
-        count = dw_halfband_push(carrier->following.halve[part][k], samples, count, buffer[k % 2]);
-        samples = buffer[k % 2];
-    }
-    window_append(&carrier->mixed[part], samples, count);
-}
-
-// Mixes all samples that came in.
-static void mix(DwCarrier *carrier)
-{
-    Following *following = &carrier->following;
-    size_t end = carrier->history[0].start + carrier->history[0].count;
-    float real[MIX_PIECE], imaginary[MIX_PIECE], heard[MIX_PIECE];
-    while (following->mixed_to < end) {
-        size_t count = end - following->mixed_to < MIX_PIECE ? end - following->mixed_to : MIX_PIECE;
-        const float *x[2] = {NULL, NULL}, *earlier[2] = {NULL, NULL};
-        for (unsigned c = 0; c < 2 && carrier->history[c].values; c++) {
-            x[c] = carrier->history[c].values + (following->mixed_to - carrier->history[c].start);
-            earlier[c] = x[c] - following->lag;
-        }
-        mix_piece(following, x, count, real, imaginary);
-        hear_piece(following, earlier, count, heard);
-        narrow(carrier, 0, real, count);
-        narrow(carrier, 1, imaginary, count);
-        window_append(&carrier->heard, heard, count);
-        following->mixed_to += count;
-        double turned = following->step_angle * (double)(following->mixed_to - following->begun);
-        following->oscillator = 2 * cexp(-I * fmod(turned, 2 * M_PI)); // the mixer halves a real tone's amplitude
-    }
-}
-
-// The low-passed signal at stream place CENTRE: one dot product, in lanes so
-// that it vectorises without reordering a sum behind the compiler's back.
-DW_WIDE static double complex value_at(const DwCarrier *carrier, size_t centre)
-{
-    enum { LANES = 16 };
-    size_t from = centre - carrier->lowpass.count / 2 - carrier->mixed[0].start, count = carrier->lowpass.count;
-    const float *re = carrier->mixed[0].values + from, *im = carrier->mixed[1].values + from, *taps = carrier->taps;
-    float sum_re[LANES] = {0}, sum_im[LANES] = {0};
-    size_t n = 0;
-    for (; n + LANES <= count; n += LANES)
-        for (size_t i = 0; i < LANES; i++) {
-            sum_re[i] += taps[n + i] * re[n + i];
-            sum_im[i] += taps[n + i] * im[n + i];
-        }
-    double real = 0, imaginary = 0;
-    for (; n < count; n++) {
-        real += (double)(taps[n] * re[n]);
-        imaginary += (double)(taps[n] * im[n]);
-    }
-    for (size_t i = 0; i < LANES; i++) {
-        real += (double)sum_re[i];
-        imaginary += (double)sum_im[i];
-    }
-    return real + I * imaginary;
 }
 
 // Keeps the series within its bound by dropping a tenth from the front.
@@ -504,11 +342,11 @@ static void add_value(DwToneRun *run, double deviation_hz, double amplitude)
     run->count++;
 }
 
-// The mean power heard over the COUNT values of the series that end before the next one.
+// The mean power heard over the last COUNT values.
 static double heard_power(const DwCarrier *carrier, size_t count)
 {
-    size_t samples = (count * carrier->step) << carrier->halvings;
-    size_t end = front_place(carrier, carrier->following.next);
+    size_t samples = count * dw_demodulator_step(carrier->demodulator);
+    size_t end = value_place(carrier, carrier->following.values);
     const float *heard = carrier->heard.values + (end - samples - carrier->heard.start);
     double sum = 0;
     for (size_t n = 0; n < samples; n++)
@@ -538,33 +376,45 @@ static bool watch(const DwCarrier *carrier, Following *following)
     return (double)(run->count - following->good_to) < LOST_S * run->rate_hz;
 }
 
+// Hands the demodulator all samples that came in, and notes their power.
+static void take_samples(DwCarrier *carrier)
+{
+    enum { PIECE = 512 };
+    Following *following = &carrier->following;
+    size_t end = dw_window_end(&carrier->history[0]);
+    float heard[PIECE];
+    while (following->taken_to < end) {
+        size_t count = end - following->taken_to < PIECE ? end - following->taken_to : PIECE;
+        const float *x[2] = {NULL, NULL}, *earlier[2] = {NULL, NULL};
+        for (unsigned c = 0; c < 2 && carrier->history[c].values; c++) {
+            x[c] = carrier->history[c].values + (following->taken_to - carrier->history[c].start);
+            earlier[c] = x[c] - following->lag;
+        }
+        dw_demodulator_push(carrier->demodulator, x, count);
+        hear_piece(following, earlier, count, heard);
+        dw_window_append(&carrier->heard, heard, count);
+        following->taken_to += count;
+    }
+}
+
 static void follow(DwCarrier *carrier)
 {
     Following *following = &carrier->following;
-    size_t half = carrier->lowpass.count / 2;
     size_t piece = (size_t)(WATCH_S * following->run.rate_hz);
-    mix(carrier);
-    double complex before = 0;
-    if (following->next > following->first) // the value before is worked out again: it is not kept
-        before = value_at(carrier, following->next - carrier->step);
-    while (following->next + half < carrier->mixed[0].start + carrier->mixed[0].count) {
-        double complex value = value_at(carrier, following->next);
-        double deviation = before != 0 ? carg(value * conj(before)) * following->run.rate_hz / (2 * M_PI) : 0;
+    double deviation_hz = 0, amplitude = 0;
+    take_samples(carrier);
+    while (dw_demodulator_next(carrier->demodulator, &deviation_hz, &amplitude)) {
+        following->values++;
         bound_run(carrier, following);
-        add_value(&following->run, deviation, cabs(value));
-        before = value;
-        following->next += carrier->step;
+        add_value(&following->run, deviation_hz, amplitude);
         if (following->run.count - following->watched >= piece && !watch(carrier, following)) {
             end_following(carrier);
             return;
         }
     }
-    // Kept: what the value before the next needs, and the piece under watch.
-    size_t behind = half + (piece + 1) * carrier->step;
-    size_t needed = following->next > behind ? following->next - behind : 0;
-    window_forget(&carrier->mixed[0], needed);
-    window_forget(&carrier->mixed[1], needed);
-    window_forget(&carrier->heard, front_place(carrier, needed));
+    size_t behind = piece + 1; // the piece under watch is still needed
+    if (following->values > behind)
+        dw_window_forget(&carrier->heard, value_place(carrier, following->values - behind));
 }
 
 // --- the stream ---------------------------------------------------------------
@@ -572,17 +422,17 @@ static void follow(DwCarrier *carrier)
 static void search(DwCarrier *carrier)
 {
     size_t frame = dw_tone_search_frame(carrier->search), hop = dw_tone_search_hop(carrier->search);
-    const Window *left = &carrier->history[0], *right = &carrier->history[1];
+    const DwWindow *left = &carrier->history[0], *right = &carrier->history[1];
     if (carrier->search_at < left->start)
         carrier->search_at = left->start;
-    while (!carrier->is_following && carrier->search_at + frame <= left->start + left->count) {
+    while (!carrier->is_following && carrier->search_at + frame <= dw_window_end(left)) {
         size_t at = carrier->search_at - left->start;
         double frequency_hz = 0;
         bool found = dw_tone_search_push(carrier->search, left->values + at,
                                          right->values ? right->values + at : NULL, &frequency_hz);
         size_t last = carrier->search_at;
         carrier->search_at += hop;
-        if (found && frequency_hz + PASS_HZ - 40 < carrier->rate_hz / 2) {
+        if (found && frequency_hz + BELOW_NYQUIST_HZ < carrier->rate_hz / 2) {
             size_t back = dw_tone_search_hops_back() * hop;
             size_t from = last > left->start + back ? last - back : left->start;
             begin_following(carrier, from, last + frame, frequency_hz);
@@ -607,7 +457,7 @@ static void push_block(DwCarrier *carrier, const float *interleaved, size_t fram
         carrier->following.run.clipped_blocks += block.clipped;
     }
     for (unsigned c = 0; c < 2 && block.channel[c]; c++)
-        window_append(&carrier->history[c], block.channel[c], block.count);
+        dw_window_append(&carrier->history[c], block.channel[c], block.count);
     for (bool again = true; again;) { // a run that ends here may be followed by another
         if (!carrier->is_following)
             search(carrier);
@@ -621,7 +471,7 @@ static void push_block(DwCarrier *carrier, const float *interleaved, size_t fram
     size_t keep = (size_t)(HISTORY_S * carrier->rate_hz);
     if (end > keep)
         for (unsigned c = 0; c < 2 && carrier->history[c].values; c++)
-            window_forget(&carrier->history[c], end - keep);
+            dw_window_forget(&carrier->history[c], end - keep);
 }
 
 void dw_carrier_push(DwCarrier *carrier, const float *interleaved, size_t frames)

@@ -24,10 +24,15 @@ struct DwFrontEnd {
 
 DwFrontEnd *dw_front_end_new(double rate_hz, unsigned channels)
 {
+    return dw_front_end_new_above(rate_hz, channels, LOWEST_RATE_HZ);
+}
+
+DwFrontEnd *dw_front_end_new_above(double rate_hz, unsigned channels, double lowest_hz)
+{
     DwFrontEnd *front_end = dw_memory_new(1, sizeof *front_end);
     front_end->rate_hz = front_end->low_rate_hz = rate_hz;
     front_end->channels = channels > 2 ? 2 : channels;
-    while (front_end->low_rate_hz >= 2 * LOWEST_RATE_HZ && front_end->stages < STAGES_MOST) {
+    while (front_end->low_rate_hz >= 2 * lowest_hz && front_end->stages < STAGES_MOST) {
         front_end->low_rate_hz /= 2;
         front_end->stages++;
     }

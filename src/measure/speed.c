@@ -87,26 +87,35 @@ static DwStatus check_run(const DwSpeed *speed, const DwToneRun *run, bool found
                    run->centre_hz);
 }
 
-DwStatus dw_speed_read(const DwSpeed *speed, DwSheet *sheet, DwMessage *message)
+DwStatus dw_speed_work_out(const DwSpeed *speed, DwToneRun *run, DwSpeedAnalysis *analysis, DwMessage *message)
 {
-    DwToneRun run;
-    bool found = dw_carrier_best(speed->carrier, &run);
-    DwStatus status = check_run(speed, &run, found, message);
+    bool found = dw_carrier_best(speed->carrier, run);
+    DwStatus status = check_run(speed, run, found, message);
     if (status != DW_OK)
         return status;
-    run.start_s += speed->settings.skip_s;
-    DwSpeedAnalysis analysis = {0};
-    bool usable = dw_speed_analyse(speed->carrier, &run, &speed->settings, &analysis);
-    double turns = usable ? (double)analysis.count / analysis.rate_hz *
-                                dw_speed_analysis_turn_hz(&analysis, &run, &speed->settings)
+    run->start_s += speed->settings.skip_s;
+    *analysis = (DwSpeedAnalysis){0};
+    bool usable = dw_speed_analyse(speed->carrier, run, &speed->settings, analysis);
+    double turns = usable ? (double)analysis->count / analysis->rate_hz *
+                                dw_speed_analysis_turn_hz(analysis, run, &speed->settings)
                           : 0;
     if (!usable || turns < LEAST_REVOLUTIONS) {
         double needed = LEAST_REVOLUTIONS * 60 / speed->settings.speed_rpm;
-        dw_speed_analysis_clear(&analysis);
+        dw_speed_analysis_clear(analysis);
         return dw_fail(message, DW_BAD_INPUT,
                        "Only %.1f s of steady tone were found; three revolutions take %.1f s. Record at least 30 s.",
-                       (double)run.count / run.rate_hz, needed);
+                       (double)run->count / run->rate_hz, needed);
     }
+    return DW_OK;
+}
+
+DwStatus dw_speed_read(const DwSpeed *speed, DwSheet *sheet, DwMessage *message)
+{
+    DwToneRun run;
+    DwSpeedAnalysis analysis;
+    DwStatus status = dw_speed_work_out(speed, &run, &analysis, message);
+    if (status != DW_OK)
+        return status;
     dw_speed_fill_sheet(&analysis, &run, &speed->settings, speed->settings.rate_hz, sheet);
     dw_speed_analysis_clear(&analysis);
     return DW_OK;

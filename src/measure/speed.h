@@ -6,6 +6,7 @@
 #define DW_MEASURE_SPEED_H
 
 #include "base/sheet.h"
+#include "physics/rates.h"
 
 typedef struct {
     double rate_hz; // of the recording, 6000 or more
@@ -19,6 +20,8 @@ typedef struct {
     double tone_tolerance_percent; // of the record's tone, 95 %; NAN when it is not stated
     double skip_s;              // seconds of the recording before the first sample pushed
     double keep_s;              // longest stretch measured, for bounded memory
+    bool drive_given;           // whether `drive` describes anything
+    DwDrive drive;              // for tracing lines to its parts
 } DwSpeedSettings;
 
 // The settings that suit a recording of RATE_HZ and CHANNELS, nothing stated.

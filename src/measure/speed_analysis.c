@@ -93,31 +93,34 @@ static void stray(const Blocks *blocks, const DwHarmonicFit *fit, double turn_hz
     free(counts);
 }
 
-// How far the once-per-revolution vector strays between stretches of four turns.
-static double turn_stray(const Blocks *blocks, double turn_hz)
+// How far the once- and twice-per-revolution vectors stray between stretches of
+// four turns: OFF, half-widths of the 95 % intervals of each part.
+static void turn_stray(const Blocks *blocks, double turn_hz, double off[HARMONICS])
 {
     double start = blocks->time[0], span = blocks->time[blocks->count - 1] - start;
     size_t stretches = (size_t)(span * turn_hz / 4);
+    for (size_t k = 0; k < HARMONICS; k++)
+        off[k] = NAN;
     if (stretches < 3)
-        return NAN;
-    double *cosines = dw_memory_new(stretches, sizeof *cosines), *sines = dw_memory_new(stretches, sizeof *sines);
-    size_t at = 0;
-    for (size_t i = 0; i < stretches; i++) {
+        return;
+    double *parts = dw_memory_new(2 * HARMONICS * stretches, sizeof *parts);
+    for (size_t i = 0, at = 0; i < stretches; i++) {
         double end = start + (double)(i + 1) * 4 / turn_hz;
         size_t from = at;
         while (at < blocks->count && blocks->time[at] < end)
             at++;
         DwHarmonicFit fit = dw_fit_harmonics(blocks->time + from, blocks->value + from, blocks->weight + from,
                                              at - from, turn_hz, HARMONICS);
-        cosines[i] = fit.cosine[0];
-        sines[i] = fit.sine[0];
+        for (size_t k = 0; k < HARMONICS; k++) {
+            parts[2 * k * stretches + i] = fit.cosine[k];
+            parts[(2 * k + 1) * stretches + i] = fit.sine[k];
+        }
     }
-    double off = hypot(dw_statistics_mean_uncertainty(cosines, stretches),
-                       dw_statistics_mean_uncertainty(sines, stretches)) /
+    for (size_t k = 0; k < HARMONICS; k++)
+        off[k] = hypot(dw_statistics_mean_uncertainty(parts + 2 * k * stretches, stretches),
+                       dw_statistics_mean_uncertainty(parts + (2 * k + 1) * stretches, stretches)) /
                  sqrt(2);
-    free(cosines);
-    free(sines);
-    return off;
+    free(parts);
 }
 
 // Fits level, drift and revolution, twice: the revolution's rate follows from the level.
@@ -134,7 +137,9 @@ static void fit_slow(DwSpeedAnalysis *analysis, const DwToneRun *run, const DwSp
     }
     double slope_off = NAN, percent = 100 / analysis->mean_hz;
     stray(&blocks, &fit, turn_hz, &analysis->mean_off_hz, &slope_off);
-    analysis->turn_off = turn_stray(&blocks, turn_hz) * percent / block_droop(turn_hz);
+    turn_stray(&blocks, turn_hz, analysis->turn_off);
+    for (size_t k = 0; k < HARMONICS; k++)
+        analysis->turn_off[k] *= percent / block_droop((double)(k + 1) * turn_hz);
     analysis->drift = fit.slope * percent * 60;
     analysis->drift_off = slope_off * percent * 60;
     blocks_clear(&blocks);
@@ -166,5 +171,6 @@ void dw_speed_analysis_clear(DwSpeedAnalysis *analysis)
     free(analysis->deviation);
     free(analysis->used);
     free(analysis->work);
+    dw_spectrum_clear(&analysis->spectrum);
     *analysis = (DwSpeedAnalysis){0};
 }

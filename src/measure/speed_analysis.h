@@ -4,6 +4,7 @@
 #define DW_MEASURE_SPEED_ANALYSIS_H
 
 #include "dsp/fit.h"
+#include "dsp/spectrum.h"
 #include "measure/carrier.h"
 #include "measure/speed.h"
 
@@ -17,6 +18,7 @@ typedef struct {
 
 typedef struct {
     double frequency_hz, amplitude; // % peak
+    double off_hz;                  // standard uncertainty of the frequency
 } DwFlutterLine;
 
 enum { DW_FLUTTER_LINES_MOST = 12 };
@@ -26,13 +28,13 @@ typedef struct {
     double rate_hz; // of the series
     double start_s; // time of its first value in the recording
     size_t count;
-    double amplitude;      // joined, peak
-    double noise_density;  // one-sided, over the tone's amplitude squared, 1/Hz
+    double amplitude;     // joined, peak
+    double noise_density; // one-sided, over the tone's amplitude squared, 1/Hz
     double mean_hz, mean_off_hz;
-    double drift, drift_off;     // %/min
-    double excluded;             // share of the values masked
-    DwHarmonicFit fit;           // of the deviation in % against time, harmonics of the revolution
-    double turn_off;             // of the once-per-revolution amplitude, %
+    double drift, drift_off; // %/min
+    double excluded;         // share of the values masked
+    DwHarmonicFit fit;       // of the deviation in % against time, harmonics of the revolution
+    double turn_off[2];      // of the once- and twice-per-revolution amplitudes, %
     // The series: deviation from the mean in %, low-passed at 200 Hz.
     double *deviation;
     unsigned char *used; // 0 where masked
@@ -41,9 +43,15 @@ typedef struct {
     DwFluctuation weighted, unweighted;
     double wow, flutter; // two-sigma below and above the split, %
     double floor;        // weighted two-sigma that the noise alone would read, %
+    DwSpectrum spectrum; // of the unweighted deviation
     DwFlutterLine lines[DW_FLUTTER_LINES_MOST];
     size_t line_count;
 } DwSpeedAnalysis;
+
+// Finds the tone that SPEED took in and works out everything from it; dw_speed_read
+// is this and a sheet. RUN is valid until the next push; the caller clears
+// ANALYSIS with dw_speed_analysis_clear(). Status: as dw_speed_read.
+DwStatus dw_speed_work_out(const DwSpeed *speed, DwToneRun *run, DwSpeedAnalysis *analysis, DwMessage *message);
 
 // Works out everything from RUN. Returned: false when too little of the tone is usable.
 bool dw_speed_analyse(const DwCarrier *carrier, const DwToneRun *run, const DwSpeedSettings *settings,
@@ -59,8 +67,11 @@ double dw_speed_analysis_turn_hz(const DwSpeedAnalysis *analysis, const DwToneRu
 bool dw_speed_mask(const DwCarrier *carrier, const DwToneRun *run, DwSpeedAnalysis *analysis);
 // Reads the fluctuation of the unweighted and the weighted deviation.
 void dw_speed_fluctuation(const DwSpeedSettings *settings, DwSpeedAnalysis *analysis);
-// Finds the lines of the spectrum of `work`.
+// Takes the spectrum of `work` and finds its lines.
 void dw_speed_lines(DwSpeedAnalysis *analysis);
+// Adds the table of lines, and where SETTINGS describe the drive, which parts
+// they are traced to, with remarks.
+void dw_speed_trace(const DwSpeedAnalysis *analysis, const DwSpeedSettings *settings, double turn_hz, DwSheet *sheet);
 // Adds everything to the sheet.
 void dw_speed_fill_sheet(const DwSpeedAnalysis *analysis, const DwToneRun *run, const DwSpeedSettings *settings,
                          double recording_rate_hz, DwSheet *sheet);

@@ -59,12 +59,8 @@ static void run_filter(DwSpeedAnalysis *analysis, Filter *filter, float *pointer
         analysis->work[n] = analysis->deviation[n] - fit->slope * (t - fit->centre);
     }
     dw_sections_run(&filter->sections, analysis->work, analysis->count);
-    if (filter->mend.count) {
-        double *mended = dw_memory_new(analysis->count, sizeof *mended);
-        dw_fir_run(&filter->mend, analysis->work, mended, analysis->count);
-        free(analysis->work);
-        analysis->work = mended;
-    }
+    if (filter->mend.count)
+        dw_fir_run(&filter->mend, analysis->work, analysis->work, analysis->count);
     for (size_t start = 0; start < analysis->count; start += PIECE) {
         size_t count = analysis->count - start < PIECE ? analysis->count - start : PIECE;
         dw_quasi_peak_run(&meter, analysis->work + start, scratch, count);
@@ -198,8 +194,8 @@ void dw_speed_fluctuation(const DwSpeedSettings *settings, DwSpeedAnalysis *anal
     run_filter(analysis, &flat, pointer);
     analysis->unweighted = read_all(analysis, pointer, scratch);
     free(pointer);
+    free(scratch); // the sides need room of their own
     analysis->wow = read_side(analysis, dw_sections_lowpass(4, settings->split_hz, analysis->rate_hz));
     analysis->flutter = read_side(analysis, dw_sections_highpass(4, settings->split_hz, analysis->rate_hz));
     analysis->floor = noise_floor(analysis);
-    free(scratch);
 }

@@ -5,6 +5,7 @@
 #include "base/memory.h"
 #include "dsp/fir.h"
 #include "dsp/statistics.h"
+#include "measure/jolt.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -33,24 +34,6 @@ static float *levels_of(const DwToneRun *run, size_t second, size_t seconds)
     return levels;
 }
 
-static double second_difference(const float *x)
-{
-    return fabs((double)x[-1] - 2 * (double)x[0] + (double)x[1]);
-}
-
-// The spread of the second differences of X, as a robust standard deviation.
-static double roughness(const float *x, const unsigned char *used, size_t count)
-{
-    size_t stride = count / 60000 + 1, kept = 0;
-    float *scratch = dw_memory_new(count / stride + 1, sizeof *scratch);
-    for (size_t n = 1; n + 1 < count; n += stride)
-        if (!used || used[n])
-            scratch[kept++] = (float)second_difference(x + n);
-    double sigma = kept ? 1.4826 * dw_statistics_quantile(scratch, kept, 0.5) : 0;
-    free(scratch);
-    return sigma;
-}
-
 static void leave_out(unsigned char *used, size_t count, size_t centre, size_t reach)
 {
     size_t from = centre > reach ? centre - reach : 0, to = centre + reach < count ? centre + reach + 1 : count;
@@ -61,8 +44,8 @@ static void mark(const DwCarrier *carrier, const DwToneRun *run, const float *le
                  unsigned char *used)
 {
     size_t smear = (size_t)ceil(dw_carrier_smear_s(carrier) * run->rate_hz);
-    double tick = fmax(TICK_SIGMAS * roughness(run->deviation_hz, NULL, run->count), LEAST_TICK * run->centre_hz);
-    double jolt = TICK_SIGMAS * roughness(run->amplitude, NULL, run->count);
+    double tick = fmax(TICK_SIGMAS * dw_jolt_roughness(run->deviation_hz, NULL, run->count), LEAST_TICK * run->centre_hz);
+    double jolt = TICK_SIGMAS * dw_jolt_roughness(run->amplitude, NULL, run->count);
     double hard = fmax(tick, HARD_TICK * run->centre_hz);
     memset(used, 1, run->count);
     for (size_t n = 1; n + 1 < run->count; n++) {
@@ -71,8 +54,8 @@ static void mark(const DwCarrier *carrier, const DwToneRun *run, const float *le
         if (amplitude < DROPOUT * level || amplitude > SURGE * level)
             leave_out(used, run->count, n, smear);
         else {
-            double jump = second_difference(run->deviation_hz + n);
-            double jolted = second_difference(run->amplitude + n);
+            double jump = dw_jolt_at(run->deviation_hz + n);
+            double jolted = dw_jolt_at(run->amplitude + n);
             if (jump > hard || (jump > tick && jolted > fmax(jolt, LEAST_JOLT * level)))
                 leave_out(used, run->count, n, smear);
         }
@@ -156,7 +139,7 @@ static double noise_density(const DwCarrier *carrier, const DwToneRun *run, cons
         double low = dw_carrier_lowpass_gain(carrier, f);
         gain += 16 * s * s * s * s * low * low * step;
     }
-    double sigma = roughness(run->amplitude, used, run->count);
+    double sigma = dw_jolt_roughness(run->amplitude, used, run->count);
     return sigma * sigma / (2 * gain * amplitude * amplitude);
 }
 

@@ -4,7 +4,6 @@
 
 #include "base/memory.h"
 #include "base/text.h"
-#include "dsp/spectrum.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -12,7 +11,7 @@
 
 static const double TYPICAL_CLOCK_PPM = 100; // of an audio interface nobody has checked; value from memory
 static const double CHECKED_CLOCK_PPM = 2;   // left after a check against a reference
-static const double GOOD_LENGTH_S = 30, STANDARD_LENGTH_S = 5;
+static const double GOOD_LENGTH_S = 29, STANDARD_LENGTH_S = 5;
 
 // What the parts of the sheet are made from.
 typedef struct {
@@ -113,13 +112,13 @@ static void add_revolution(const Filling *filling)
     const DwHarmonicFit *fit = &a->fit;
     double first = hypot(fit->cosine[0], fit->sine[0]), second = hypot(fit->cosine[1], fit->sine[1]);
     double phase = in_turn(atan2(-fit->sine[0], fit->cosine[0]) * 180 / M_PI);
-    add(filling, "revolution.amplitude", "Once a revolution", first, a->turn_off, "% peak", 4,
+    add(filling, "revolution.amplitude", "Once a revolution", first, a->turn_off[0], "% peak", 4,
         "fitted at the platter's rate");
-    add(filling, "revolution.phase", "Its phase", phase, isfinite(a->turn_off) && first > 0
-                                                             ? fmin(180, a->turn_off / first * 180 / M_PI)
+    add(filling, "revolution.phase", "Its phase", phase, isfinite(a->turn_off[0]) && first > 0
+                                                             ? fmin(180, a->turn_off[0] / first * 180 / M_PI)
                                                              : NAN,
         "deg", 1, "of a cosine at the recording's start");
-    add(filling, "revolution.second", "Twice a revolution", second, NAN, "% peak", 4,
+    add(filling, "revolution.second", "Twice a revolution", second, a->turn_off[1], "% peak", 4,
         "fitted at twice the platter's rate");
     if (!isfinite(filling->settings->radius_mm)) {
         dw_sheet_not_measured(filling->sheet, "revolution.eccentricity",
@@ -130,21 +129,7 @@ static void add_revolution(const Filling *filling)
     double lean = isfinite(filling->settings->offset_deg) ? cos(filling->settings->offset_deg * M_PI / 180) : 1;
     double scale = filling->settings->radius_mm / 100 * lean;
     add(filling, "revolution.eccentricity", "Off-centre, if it is the record", first * scale,
-                             a->turn_off * scale, "mm", 3, "e = amplitude times radius, as if the platter had no share");
-}
-
-static void add_lines(const Filling *filling)
-{
-    static const char *const columns[] = {"frequency|Frequency|Hz|3", "amplitude|Amplitude|% peak|4",
-                                          "order|Times the platter's rate||3", NULL};
-    DwTable *table = dw_sheet_add_table(filling->sheet, "flutter.lines", "Strongest flutter lines", columns);
-    for (size_t i = 0; i < filling->analysis->line_count; i++) {
-        const DwFlutterLine *line = &filling->analysis->lines[i];
-        size_t row = dw_table_add_row(table);
-        dw_table_set_number(table, row, 0, line->frequency_hz);
-        dw_table_set_number(table, row, 1, line->amplitude);
-        dw_table_set_number(table, row, 2, line->frequency_hz / filling->turn_hz);
-    }
+                             a->turn_off[0] * scale, "mm", 3, "e = amplitude times radius, as if the platter had no share");
 }
 
 // The deviation as means of short pieces: at most as many as a picture shows.
@@ -175,22 +160,22 @@ static void add_deviation(const Filling *filling)
 // each group where they crowd.
 static void add_spectrum(const Filling *filling)
 {
-    enum { LONGEST = 131072, POINTS_MOST = 1500 };
+    enum { POINTS_MOST = 1500 };
     const DwSpeedAnalysis *a = filling->analysis;
-    DwSpectrum spectrum = dw_spectrum_of(a->work, a->count, LONGEST);
-    double step = spectrum.step * a->rate_hz, low_hz = 0.2, high_hz = 200;
+    const DwSpectrum *spectrum = &a->spectrum;
+    double step = spectrum->step * a->rate_hz, low_hz = 0.2, high_hz = 200;
     double *x = dw_memory_new(POINTS_MOST, sizeof *x), *y = dw_memory_new(POINTS_MOST, sizeof *y);
     size_t points = 0, bin = (size_t)ceil(low_hz / step);
     for (size_t i = 0; i < POINTS_MOST; i++) {
         double end = low_hz * pow(high_hz / low_hz, (double)(i + 1) / POINTS_MOST);
         size_t peak = bin, last = (size_t)(end / step);
-        if (last < bin || last >= spectrum.bins)
+        if (last < bin || last >= spectrum->bins)
             continue;
         for (; bin <= last; bin++)
-            if (spectrum.power[bin] > spectrum.power[peak])
+            if (spectrum->power[bin] > spectrum->power[peak])
                 peak = bin;
         x[points] = (double)peak * step;
-        y[points++] = sqrt(spectrum.power[peak]);
+        y[points++] = sqrt(spectrum->power[peak]);
     }
     DwCurve *curve = dw_sheet_add_curve(filling->sheet, "flutter.spectrum", "Flutter spectrum",
                                         (DwAxis){"Frequency", "Hz"}, (DwAxis){"Amplitude", "% peak"}, points);
@@ -198,7 +183,6 @@ static void add_spectrum(const Filling *filling)
     memcpy(curve->y_values, y, points * sizeof *y);
     free(x);
     free(y);
-    dw_spectrum_clear(&spectrum);
 }
 
 // One row a revolution, platter angle across, unweighted deviation.
@@ -315,7 +299,7 @@ static void list_not_measured(const Filling *filling)
     DwSheet *sheet = filling->sheet;
     dw_sheet_not_measured(sheet, "record's own share",
                           "an off-centre pressing and an uneven platter look alike in one recording; record the band "
-                          "again with the disc turned half round on the platter.");
+                          "again with the disc turned half round on the platter (reseat).");
     if (!isfinite(filling->settings->tone_tolerance_percent))
         dw_sheet_not_measured(sheet, "record's own speed error",
                               "the engraved tone is taken as exact; IEC 60098 lets a record be off by 0.5 %%. State "
@@ -355,7 +339,7 @@ void dw_speed_fill_sheet(const DwSpeedAnalysis *analysis, const DwToneRun *run, 
     add(&filling, "flutter.floor", "Floor of the recording", analysis->floor, NAN, "%", 4,
         "weighted two-sigma of the noise beside the tone");
     add_revolution(&filling);
-    add_lines(&filling);
+    dw_speed_trace(analysis, settings, filling.turn_hz, sheet);
     add_deviation(&filling);
     add_spectrum(&filling);
     add_raster(&filling);

@@ -3,8 +3,10 @@
 
 #include "base/memory.h"
 #include "base/text.h"
+#include "measure/startup.h"
 #include "physics/bearing.h"
 #include "procedure/platter_inertia.h"
+#include "procedure/startup_recording.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -34,6 +36,34 @@ static DwStatus read_run(const DwInputs *inputs, const char *key, RunDown *run, 
         dw_inputs_pair_at(inputs, key, i, &run->seconds[i], &run->speeds[i]);
         run->speeds[i] *= rpm;
     }
+    return dw_bearing_fit(run->seconds, run->speeds, run->count, &run->coast, message);
+}
+
+// The same from the tone of a recording that goes on while the platter runs down.
+static DwStatus record_run(const DwRequest *request, DwSheet *sheet, RunDown *run, DwMessage *message)
+{
+    enum { POINTS = 120 };
+    DwStartup *startup = NULL;
+    DwRunDown recorded;
+    DwMessage why;
+    const char *path = request->recordings[0];
+    DwStatus status = dw_startup_recording_take(path, request->inputs, NAN, sheet, &startup, message);
+    if (status != DW_OK)
+        return status;
+    status = dw_startup_run_down(startup, POINTS, &recorded, &why);
+    dw_startup_free(startup);
+    if (status != DW_OK)
+        return dw_fail(message, status, "%s: %s", path, why.text);
+    *run = (RunDown){.count = recorded.count, .seconds = recorded.seconds, .speeds = recorded.speed_rpm};
+    for (size_t i = 0; i < run->count; i++)
+        run->speeds[i] *= rpm;
+    dw_sheet_remark(sheet,
+                    "The tone needs the stylus in the groove: its drag, some 0.3 of the tracking force, brakes with "
+                    "the bearing and counts as Coulomb drag. Compare only with a run-down in the same band under "
+                    "the same force; for the bearing alone time a strobe with the stylus up (bearing.at).");
+    if (isnan(dw_inputs_number(request->inputs, "record.tone")))
+        dw_sheet_remark(sheet,
+                        "record.tone was not given; the tone before the run-down was taken for the nominal speed.");
     return dw_bearing_fit(run->seconds, run->speeds, run->count, &run->coast, message);
 }
 
@@ -79,7 +109,7 @@ static void add_run(const RunDown *run, const char *prefix, double inertia, doub
     sheet->readings[sheet->reading_count - 1].digits = 2;
 }
 
-static void remark_kind(const DwCoast *coast, DwSheet *sheet)
+static void remark_kind(const DwCoast *coast, bool recorded, DwSheet *sheet)
 {
     double ratio = dw_bearing_half_ratio(coast);
     if (ratio > 0.9)
@@ -89,7 +119,8 @@ static void remark_kind(const DwCoast *coast, DwSheet *sheet)
                                "sleeve, and for anything that rubs.");
     else
         dw_sheet_remark(sheet, "Oil and dry friction both brake the platter.");
-    dw_sheet_remark(sheet, "Air drag is counted as viscous. Belt off or idler retracted, stylus up.");
+    dw_sheet_remark(sheet, "Air drag is counted as viscous. Belt off or idler retracted%s.",
+                    recorded ? "" : ", stylus up");
 }
 
 static void add_curve(const RunDown *run, DwSheet *sheet)
@@ -144,19 +175,24 @@ static DwStatus add_before(const DwInputs *inputs, const DwCoast *after, double 
     return status;
 }
 
-DwStatus dw_bearing_add_run_down(const DwInputs *inputs, DwSheet *sheet, DwMessage *message)
+DwStatus dw_bearing_add_run_down(const DwRequest *request, DwSheet *sheet, DwMessage *message)
 {
+    const DwInputs *inputs = request->inputs;
+    bool recorded = request->recording_count > 0, stated = dw_inputs_given(inputs, "bearing.at");
     double inertia = dw_platter_inertia(inputs), speed = dw_inputs_number(inputs, "deck.speed") * rpm;
-    if (!dw_inputs_given(inputs, "bearing.at")) {
+    if (recorded && stated)
+        return dw_fail(message, DW_BAD_INPUT, "bearing takes a recording of the run-down or bearing.at, not both.");
+    if (!recorded && !stated) {
         if (dw_inputs_given(inputs, "bearing.before"))
             return dw_fail(message, DW_BAD_INPUT,
                            "bearing.before has nothing to be compared with. Give the present "
-                           "run-down as bearing.at=time:speed.");
+                           "run-down as bearing.at=time:speed, or its recording.");
         dw_sheet_not_measured(sheet, "bearing.viscous", "needs a run-down: bearing.at=time:speed, four times or more");
         return DW_OK;
     }
     RunDown run = {0};
-    DwStatus status = read_run(inputs, "bearing.at", &run, message);
+    DwStatus status =
+        recorded ? record_run(request, sheet, &run, message) : read_run(inputs, "bearing.at", &run, message);
     if (status == DW_OK) {
         if (isfinite(inertia))
             dw_sheet_add_reading(sheet, "bearing.inertia", "Platter inertia", inertia, "kg.m2", 5);
@@ -164,7 +200,7 @@ DwStatus dw_bearing_add_run_down(const DwInputs *inputs, DwSheet *sheet, DwMessa
             dw_sheet_not_measured(sheet, "bearing.viscous",
                                   "needs the platter's inertia: platter.mass and platter.diameter, or platter.inertia");
         add_run(&run, "", inertia, speed, sheet);
-        remark_kind(&run.coast, sheet);
+        remark_kind(&run.coast, recorded, sheet);
         add_curve(&run, sheet);
         if (dw_inputs_given(inputs, "bearing.before"))
             status = add_before(inputs, &run.coast, inertia, speed, sheet, message);

@@ -3,9 +3,10 @@
 #ifndef DW_PROCEDURE_BEARING_RUN_DOWN_H
 #define DW_PROCEDURE_BEARING_RUN_DOWN_H
 
-#include "base/sheet.h"
+#include "procedure/procedure.h"
 
-// Adds what `bearing.at` and `bearing.before` give to SHEET.
-DwStatus dw_bearing_add_run_down(const DwInputs *inputs, DwSheet *sheet, DwMessage *message);
+// Adds what `bearing.at`, or a recording of the tone running down in its place, and
+// `bearing.before` give to SHEET.
+DwStatus dw_bearing_add_run_down(const DwRequest *request, DwSheet *sheet, DwMessage *message);
 
 #endif

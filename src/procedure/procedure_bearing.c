@@ -170,7 +170,7 @@ static void add_cautions(DwSheet *sheet)
 
 static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message)
 {
-    DwStatus status = dw_bearing_add_run_down(request->inputs, sheet, message);
+    DwStatus status = dw_bearing_add_run_down(request, sheet, message);
     if (status != DW_OK)
         return status;
     DwOilList list;
@@ -184,10 +184,29 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
 }
 
 static const char *const quantities[] = {
-    "deck.speed",        "deck.class",        "platter.mass",      "platter.diameter",         "platter.inner_diameter",
-    "platter.inertia",   "bearing.at",        "bearing.before",    "bearing.spindle_diameter", "bearing.sleeve_length",
-    "bearing.clearance", "oil.grade",         "oil.viscosity_40",  "oil.viscosity_100",        "oil.density",
-    "oil.temperature",   "bearing.sink_time", "bearing.sink_from", "bearing.sink_to",          NULL,
+    "deck.speed",
+    "deck.class",
+    "platter.mass",
+    "platter.diameter",
+    "platter.inner_diameter",
+    "platter.inertia",
+    "bearing.at",
+    "bearing.before",
+    "bearing.spindle_diameter",
+    "bearing.sleeve_length",
+    "bearing.clearance",
+    "oil.grade",
+    "oil.viscosity_40",
+    "oil.viscosity_100",
+    "oil.density",
+    "oil.temperature",
+    "bearing.sink_time",
+    "bearing.sink_from",
+    "bearing.sink_to",
+    "record.tone",
+    "record.start",
+    "record.end",
+    NULL,
 };
 
 const DwProcedure dw_procedure_bearing = {
@@ -195,5 +214,6 @@ const DwProcedure dw_procedure_bearing = {
     .title = "The platter's bearing",
     .summary = "drag from a run-down, oils by temperature, clearance by sinking",
     .quantities = quantities,
+    .recordings_most = 1,
     .run = run,
 };

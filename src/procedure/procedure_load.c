@@ -2,53 +2,9 @@
 #include "procedure/procedures.h"
 
 #include "procedure/load_coil.h"
+#include "procedure/load_network.h"
 
 #include <math.h>
-
-// What the cartridge sees, and how well it is known.
-typedef struct {
-    DwLoading seen; // through the transformer where there is one
-    double total_pf;
-    double capacitance_spread_f, inductance_spread_h; // 95 % half-widths, as seen
-} Network;
-
-// An LCR meter reads a lead to about 5 pF; the spreads of what was not measured
-// are half the ranges usual for it, from memory (arm wire 10 to 50 pF, inputs
-// 47 to 220 pF). A length times a usual figure is good to a fifth.
-static double lead_pf(const DwInputs *inputs, double *spread)
-{
-    double measured = dw_inputs_number(inputs, "cable.capacitance");
-    *spread = 5;
-    if (isfinite(measured))
-        return measured;
-    double lead = dw_inputs_number(inputs, "cable.length") * dw_inputs_number(inputs, "cable.capacitance_per_length");
-    *spread = 0.2 * lead;
-    return lead;
-}
-
-static Network find_network(const DwInputs *inputs)
-{
-    double lead_spread;
-    double wire = dw_inputs_number(inputs, "arm.wire_capacitance"), lead = lead_pf(inputs, &lead_spread);
-    double input = dw_inputs_number(inputs, "preamp.capacitance");
-    double wire_spread = dw_inputs_given(inputs, "arm.wire_capacitance") ? 5 : 20;
-    double input_spread = dw_inputs_given(inputs, "preamp.capacitance") ? 5 : 85;
-    double henry = dw_inputs_number(inputs, "cartridge.inductance") * 1e-3;
-    Network network = {
-        .seen = {henry, dw_inputs_number(inputs, "cartridge.resistance"),
-                 dw_inputs_number(inputs, "preamp.resistance") * 1e3, (wire + lead + input) * 1e-12},
-        .total_pf = wire + lead + input,
-        .capacitance_spread_f = hypot(wire_spread, hypot(lead_spread, input_spread)) * 1e-12,
-        .inductance_spread_h = henry * dw_inputs_number(inputs, "cartridge.inductance_tolerance") / 100,
-    };
-    double ratio = dw_inputs_number(inputs, "load.step_up");
-    if (isfinite(ratio)) {
-        network.seen.load_capacitance_f = (lead + input) * 1e-12;
-        network.seen = dw_loading_through_transformer(network.seen, ratio, wire * 1e-12);
-        network.capacitance_spread_f = hypot(wire_spread, ratio * ratio * hypot(lead_spread, input_spread)) * 1e-12;
-    }
-    return network;
-}
 
 static double natural_hz(const DwLoading *loading)
 {
@@ -73,7 +29,7 @@ static double peak_db(const DwLoading *loading)
 }
 
 // How far VALUE moves when capacitance and inductance move by their spreads.
-static double spread_of(double (*value)(const DwLoading *), const Network *network)
+static double spread_of(double (*value)(const DwLoading *), const DwLoadNetwork *network)
 {
     DwLoading other = network->seen;
     double middle = value(&network->seen), capacitance = 0, inductance = 0;
@@ -90,7 +46,7 @@ static double spread_of(double (*value)(const DwLoading *), const Network *netwo
     return hypot(capacitance, inductance);
 }
 
-static void add_shape(DwSheet *sheet, const DwInputs *inputs, const Network *network)
+static void add_shape(DwSheet *sheet, const DwInputs *inputs, const DwLoadNetwork *network)
 {
     static const struct {
         const char *key, *label, *unit;
@@ -125,7 +81,7 @@ static void add_shape(DwSheet *sheet, const DwInputs *inputs, const Network *net
                           "load resistance over load and coil");
 }
 
-static void add_capacitance(DwSheet *sheet, const DwInputs *inputs, const Network *network)
+static void add_capacitance(DwSheet *sheet, const DwInputs *inputs, const DwLoadNetwork *network)
 {
     DwReading *total = dw_sheet_add_estimate(sheet, "load.capacitance", "Capacitance in all", network->total_pf, "pF",
                                              0, NAN, "arm wire + lead + input");
@@ -140,7 +96,7 @@ static void add_capacitance(DwSheet *sheet, const DwInputs *inputs, const Networ
 }
 
 // How many pF the load may still take, and what length of lead that is.
-static void add_room(DwSheet *sheet, const DwInputs *inputs, const Network *network, double best_pf)
+static void add_room(DwSheet *sheet, const DwInputs *inputs, const DwLoadNetwork *network, double best_pf)
 {
     double limit = dw_inputs_number(inputs, "cartridge.load_high");
     bool maker = isfinite(limit);
@@ -153,7 +109,7 @@ static void add_room(DwSheet *sheet, const DwInputs *inputs, const Network *netw
                           "pF", 0, network->capacitance_spread_f * 1e12, "limit less what is there");
     dw_sheet_add_estimate(sheet, "load.room_length", "As a length of lead", room / per_metre, "m", 2, NAN,
                           "over the lead's capacitance per length");
-    double unused, lead = lead_pf(inputs, &unused);
+    double unused, lead = dw_load_network_lead_pf(inputs, &unused);
     if (room < -lead)
         dw_sheet_remark(sheet,
                         "There is %.0f pF too much, more than the whole lead has: no lead mends it. Lower the "
@@ -166,7 +122,7 @@ static void add_room(DwSheet *sheet, const DwInputs *inputs, const Network *netw
                         -room, -room / per_metre);
 }
 
-static void add_best(DwSheet *sheet, const DwInputs *inputs, const Network *network, const DwLoadingTip *tip)
+static void add_best(DwSheet *sheet, const DwInputs *inputs, const DwLoadNetwork *network, const DwLoadingTip *tip)
 {
     double best = dw_loading_flat_capacitance_f(&network->seen);
     double resistance = dw_loading_flat_resistance_ohm(&network->seen);
@@ -204,7 +160,7 @@ static void add_best(DwSheet *sheet, const DwInputs *inputs, const Network *netw
 }
 
 // Says in plain words what another metre of lead and a resistor across the input do.
-static void remark_changes(DwSheet *sheet, const DwInputs *inputs, const Network *network)
+static void remark_changes(DwSheet *sheet, const DwInputs *inputs, const DwLoadNetwork *network)
 {
     double metre_pf = dw_inputs_number(inputs, "cable.capacitance_per_length");
     DwLoading longer = network->seen;
@@ -232,7 +188,7 @@ static void set_response_row(DwTable *table, size_t row, double first, const DwL
 }
 
 // What a wrong lead or a wrong input resistance costs.
-static void add_tables(DwSheet *sheet, const Network *network)
+static void add_tables(DwSheet *sheet, const DwLoadNetwork *network)
 {
     static const char *const by_capacitance[] = {
         "capacitance|In all|pF|0", "peak|Peak|dB|2",     "peak_frequency|At|Hz|0", "corner|−3 dB|Hz|0",
@@ -271,7 +227,7 @@ static void add_curve(DwSheet *sheet, const char *key, const char *label, const 
     }
 }
 
-static void add_curves(DwSheet *sheet, const Network *network, const DwLoadingTip *tip)
+static void add_curves(DwSheet *sheet, const DwLoadNetwork *network, const DwLoadingTip *tip)
 {
     static const DwLoadingTip none = {0, 1};
     add_curve(sheet, "load.response", "as it is, electrical", &network->seen, &none);
@@ -284,7 +240,7 @@ static void add_curves(DwSheet *sheet, const Network *network, const DwLoadingTi
 }
 
 // What a bad contact in series or a leaking lead takes away.
-static void add_worn_lead(DwSheet *sheet, const DwInputs *inputs, const Network *network)
+static void add_worn_lead(DwSheet *sheet, const DwInputs *inputs, const DwLoadNetwork *network)
 {
     double contact = dw_inputs_number(inputs, "cable.contact_resistance");
     double leakage = dw_inputs_number(inputs, "cable.leakage_resistance") * 1e3;
@@ -328,7 +284,7 @@ static DwStatus check(const DwInputs *inputs, DwMessage *message)
         return dw_fail(message, DW_BAD_INPUT,
                        "cartridge.load_low is greater than cartridge.load_high. Are the two exchanged?");
     double unused;
-    if (lead_pf(inputs, &unused) + dw_inputs_number(inputs, "arm.wire_capacitance") +
+    if (dw_load_network_lead_pf(inputs, &unused) + dw_inputs_number(inputs, "arm.wire_capacitance") +
             dw_inputs_number(inputs, "preamp.capacitance") <=
         0)
         return dw_fail(message, DW_BAD_INPUT,
@@ -342,7 +298,7 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
     DwStatus status = check(inputs, message);
     if (status != DW_OK)
         return status;
-    Network network = find_network(inputs);
+    DwLoadNetwork network = dw_load_network_find(inputs);
     double tip_hz = dw_inputs_number(inputs, "cartridge.tip_resonance");
     DwLoadingTip tip = {isfinite(tip_hz) ? tip_hz : 0, dw_inputs_number(inputs, "cartridge.tip_q")};
     add_capacitance(sheet, inputs, &network);

@@ -2,6 +2,7 @@
 // `ratio`: one speed against another, which needs neither a true record nor a
 // true clock, and what a wrong ratio usually means.
 #include "procedure/procedures.h"
+#include "procedure/recorded_tone.h"
 
 #include <math.h>
 
@@ -40,18 +41,50 @@ enum { ROW_COUNT = sizeof rows / sizeof *rows };
 // A ratio this near (relative) is the row's; up to the second it is the row's, but out.
 static const double right_within = 0.003, near_within = 0.03;
 
-static DwStatus read_ratio(const DwInputs *inputs, double *ratio, const char **method, DwMessage *message)
+// The ratio as it was got.
+typedef struct {
+    double value, off; // half-width of the 95 % interval, NAN when unknown
+    const char *method;
+} Ratio;
+
+static DwStatus read_operands(const DwInputs *inputs, Ratio *ratio, DwMessage *message)
 {
     double speeds = dw_inputs_number(inputs, "ratio.second") / dw_inputs_number(inputs, "ratio.first");
     double tones = dw_inputs_number(inputs, "ratio.second_tone") / dw_inputs_number(inputs, "ratio.first_tone");
     if (isnan(speeds) && isnan(tones))
         return dw_fail(message, DW_BAD_INPUT,
-                       "ratio needs two speeds or two tones. Give ratio.first and ratio.second, or "
+                       "ratio needs two speeds or two tones. Give two recordings, or ratio.first and ratio.second, or "
                        "ratio.first_tone and ratio.second_tone of the same band.");
     if (!isnan(speeds) && !isnan(tones))
         return dw_fail(message, DW_BAD_INPUT, "ratio takes two speeds or two tones, not both.");
-    *ratio = isnan(speeds) ? tones : speeds;
-    *method = isnan(speeds) ? "one band's tone at both settings" : "two measured speeds";
+    bool by_tones = isnan(speeds);
+    *ratio =
+        (Ratio){by_tones ? tones : speeds, NAN, by_tones ? "one band's tone at both settings" : "two measured speeds"};
+    return DW_OK;
+}
+
+// The same band recorded at both settings: the clock and the record cancel.
+static DwStatus measure_recordings(const DwRequest *request, DwSheet *sheet, Ratio *ratio, DwMessage *message)
+{
+    static const char *const operands[] = {"ratio.first", "ratio.second", "ratio.first_tone", "ratio.second_tone"};
+    for (size_t i = 0; i < 4; i++)
+        if (dw_inputs_given(request->inputs, operands[i]))
+            return dw_fail(message, DW_BAD_INPUT, "ratio takes two recordings or %s, not both.", operands[i]);
+    if (request->recording_count != 2)
+        return dw_fail(message, DW_BAD_INPUT,
+                       "ratio needs two recordings of one band: the slower setting first, then the faster.");
+    DwRecordedTone tones[2];
+    for (size_t i = 0; i < 2; i++) {
+        DwStatus status = dw_recorded_tone_measure(request->recordings[i], request->inputs, sheet, &tones[i], message);
+        if (status != DW_OK)
+            return status;
+        dw_sheet_add_reading(sheet, i ? "ratio.tone_second" : "ratio.tone_first", i ? "Second tone" : "First tone",
+                             tones[i].frequency_hz, "Hz", 2)
+            ->uncertainty = tones[i].off_hz;
+    }
+    ratio->value = tones[1].frequency_hz / tones[0].frequency_hz;
+    ratio->off = ratio->value * hypot(tones[0].off_hz / tones[0].frequency_hz, tones[1].off_hz / tones[1].frequency_hz);
+    ratio->method = "one band's tone recorded at both settings";
     return DW_OK;
 }
 
@@ -93,14 +126,17 @@ static void add_table(DwSheet *sheet, double ratio)
 
 static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message)
 {
-    double ratio = NAN;
-    const char *method = "";
-    DwStatus status = read_ratio(request->inputs, &ratio, &method, message);
+    Ratio got = {NAN, NAN, ""};
+    DwStatus status = request->recording_count ? measure_recordings(request, sheet, &got, message)
+                                               : read_operands(request->inputs, &got, message);
     if (status != DW_OK)
         return status;
+    double ratio = got.value;
     const Row *row = nearest(ratio);
     double off = ratio / row->ratio - 1;
-    dw_reading_set_method(dw_sheet_add_reading(sheet, "ratio.value", "Second speed over first", ratio, "", 4), method);
+    DwReading *reading = dw_sheet_add_reading(sheet, "ratio.value", "Second speed over first", ratio, "", 4);
+    reading->uncertainty = got.off;
+    dw_reading_set_method(reading, got.method);
     dw_reading_set_method(
         dw_sheet_add_reading(sheet, "ratio.nearest", "Nearest ratio that means something", row->ratio, "", 4),
         row->meaning);
@@ -112,7 +148,8 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
 }
 
 static const char *const quantities[] = {
-    "deck.class", "ratio.first", "ratio.second", "ratio.first_tone", "ratio.second_tone", NULL,
+    "deck.class",  "ratio.first",  "ratio.second", "ratio.first_tone", "ratio.second_tone",
+    "record.tone", "record.start", "record.end",   "deck.speed",       NULL,
 };
 
 const DwProcedure dw_procedure_ratio = {
@@ -120,5 +157,6 @@ const DwProcedure dw_procedure_ratio = {
     .title = "One speed against another",
     .summary = "45 or 78 against 33⅓, and the usual causes of a wrong ratio",
     .quantities = quantities,
+    .recordings_most = 2,
     .run = run,
 };

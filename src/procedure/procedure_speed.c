@@ -1,73 +1,52 @@
 // SPDX-License-Identifier: MIT
 // speed: how fast and how steadily a deck turns, from a recorded tone.
-#include "measure/speed.h"
+#include "procedure/drive_inputs.h"
 #include "procedure/procedures.h"
-#include "procedure/recording.h"
-
-#include <math.h>
+#include "procedure/recorded_tone.h"
+#include "procedure/tone_settings.h"
 
 static const char *const quantities[] = {
-    "record.tone",  "deck.speed",   "record.radius", "record.start", "record.end",  "record.tone_tolerance",
-    "record.name",  "flutter.split", "arm.offset",    "deck.class",   "deck.name",   "chain.clock_error",
-    "chain.name",   NULL,
+    "record.tone",
+    "deck.speed",
+    "record.radius",
+    "record.start",
+    "record.end",
+    "record.tone_tolerance",
+    "record.name",
+    "flutter.split",
+    "arm.offset",
+    "deck.class",
+    "deck.name",
+    "chain.clock_error",
+    "chain.name",
+    "deck.mains",
+    "drive.kind",
+    "drive.motor_poles",
+    "drive.motor_speed",
+    "drive.pulley_diameter",
+    "drive.rim_diameter",
+    "drive.centre_distance",
+    "drive.belt_length",
+    "drive.belt_thickness",
+    "drive.idler_diameter",
+    "drive.poles",
+    NULL,
 };
 
-// A speed typed as 33, 33.3 or 33.33 means 33⅓, of which it is short by up to 1 %.
-static double nominal_speed(double rpm)
-{
-    static const double third = 100.0 / 3;
-    return rpm >= 33 && rpm <= 33.4 ? third : rpm;
-}
-
-static DwSpeedSettings settings_from(const DwInputs *inputs, const DwRecording *recording)
-{
-    DwSpeedSettings settings = dw_speed_settings(recording->rate_hz, recording->channels);
-    settings.tone_hz = dw_inputs_number(inputs, "record.tone");
-    settings.speed_rpm = nominal_speed(dw_inputs_number(inputs, "deck.speed"));
-    settings.split_hz = dw_inputs_number(inputs, "flutter.split");
-    settings.radius_mm = dw_inputs_number(inputs, "record.radius");
-    settings.offset_deg = dw_inputs_number(inputs, "arm.offset");
-    settings.clock_error_ppm = 1e4 * dw_inputs_number(inputs, "chain.clock_error");
-    settings.tone_tolerance_percent = dw_inputs_number(inputs, "record.tone_tolerance");
-    settings.skip_s = recording->start_s;
-    return settings;
-}
-
-static DwStatus measure(DwRecording *recording, DwSpeed *speed, DwMessage *message)
-{
-    for (;;) {
-        size_t got = 0;
-        DwStatus status = dw_recording_read(recording, &got, message);
-        if (status != DW_OK)
-            return status;
-        if (got == 0)
-            break;
-        dw_speed_push(speed, recording->block, got);
-    }
-    dw_speed_finish(speed);
-    return DW_OK;
-}
-
+// With a drive described, the step of it that deck.speed asks for is traced.
 static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message)
 {
+    const DwInputs *inputs = request->inputs;
     const char *path = request->recordings[0];
-    DwRecording recording;
-    DwMessage why;
-    DwStatus status = dw_recording_open(path, request->inputs, &recording, message);
+    if (!dw_drive_inputs_given(inputs))
+        return dw_recorded_tone_speed(path, inputs, NULL, sheet, sheet, message);
+    DwDriveStep steps[DW_DRIVE_STEPS_MOST];
+    size_t count = 0;
+    DwStatus status = dw_drive_inputs_read(inputs, steps, &count, message);
     if (status != DW_OK)
         return status;
-    DwSpeed *speed = dw_speed_new(settings_from(request->inputs, &recording));
-    status = measure(&recording, speed, message);
-    if (status == DW_OK) {
-        status = dw_speed_read(speed, sheet, &why);
-        if (status != DW_OK)
-            dw_fail(message, status, "%s: %s", path, why.text);
-        else
-            dw_recording_describe(&recording, path, sheet);
-    }
-    dw_speed_free(speed);
-    dw_recording_close(&recording);
-    return status;
+    size_t step = dw_drive_inputs_step(steps, count, dw_nominal_speed(inputs));
+    return dw_recorded_tone_speed(path, inputs, &steps[step].drive, sheet, sheet, message);
 }
 
 const DwProcedure dw_procedure_speed = {

@@ -8,7 +8,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { SLOTS = 4 };
+enum { SLOTS = 8 };
 
 static const double LEAST_RATE_HZ = 6000;
 
@@ -95,7 +95,7 @@ static void stop_ahead(DwReadAhead *ahead)
 }
 
 // Reads over the first FRAMES frames.
-static DwStatus skip(DwRecording *recording, uint64_t frames, DwMessage *message)
+static DwStatus skip(DwRecording *recording, const char *path, uint64_t frames, DwMessage *message)
 {
     float *unused = dw_memory_new((size_t)DW_RECORDING_BLOCK * recording->channels, sizeof(float));
     DwStatus status = DW_OK;
@@ -103,7 +103,7 @@ static DwStatus skip(DwRecording *recording, uint64_t frames, DwMessage *message
         size_t wanted = frames - at < DW_RECORDING_BLOCK ? (size_t)(frames - at) : (size_t)DW_RECORDING_BLOCK, got = 0;
         status = dw_source_read(recording->source, unused, wanted, &got, NULL, message);
         if (status == DW_OK && got == 0)
-            status = dw_fail(message, DW_BAD_INPUT, "The recording ends at %.1f s, before record.start.",
+            status = dw_fail(message, DW_BAD_INPUT, "%s: ends at %.1f s, before record.start. Give an earlier one.", path,
                              (double)at / recording->rate_hz);
         at += got;
     }
@@ -116,7 +116,7 @@ DwStatus dw_recording_open(const char *path, const DwInputs *inputs, DwRecording
     *recording = (DwRecording){0};
     double start = dw_inputs_number(inputs, "record.start"), end = dw_inputs_number(inputs, "record.end");
     if (isfinite(start) && isfinite(end) && end <= start)
-        return dw_fail(message, DW_BAD_INPUT, "record.end must lie after record.start.");
+        return dw_fail(message, DW_BAD_INPUT, "record.end=%gs must lie after record.start=%gs.", end, start);
     DwStatus status = dw_source_open(path, &recording->source, message);
     if (status != DW_OK)
         return status;
@@ -128,7 +128,7 @@ DwStatus dw_recording_open(const char *path, const DwInputs *inputs, DwRecording
     uint64_t from = isfinite(start) ? (uint64_t)llround(start * recording->rate_hz) : 0;
     uint64_t to = isfinite(end) ? (uint64_t)llround(end * recording->rate_hz) : UINT64_MAX;
     if (status == DW_OK)
-        status = skip(recording, from, message);
+        status = skip(recording, path, from, message);
     if (status != DW_OK) {
         dw_recording_close(recording);
         return status;
@@ -151,7 +151,9 @@ DwStatus dw_recording_read(DwRecording *recording, size_t *got, DwMessage *messa
     pthread_mutex_lock(&ahead->lock);
     if (recording->block) { // the caller is done with the block before
         ahead->taken++;
-        pthread_cond_signal(&ahead->changed);
+        // A full decoder is woken when half is taken: fewer turns between the threads.
+        if (ahead->filled - ahead->taken == SLOTS / 2)
+            pthread_cond_signal(&ahead->changed);
     }
     while (ahead->filled == ahead->taken)
         pthread_cond_wait(&ahead->changed, &ahead->lock);
@@ -163,6 +165,17 @@ DwStatus dw_recording_read(DwRecording *recording, size_t *got, DwMessage *messa
     if (ahead->slot[i].status != DW_OK && message)
         *message = ahead->slot[i].message;
     return ahead->slot[i].status;
+}
+
+DwStatus dw_recording_play(DwRecording *recording, DwRecordingTake take, void *user, DwMessage *message)
+{
+    for (;;) {
+        size_t got = 0;
+        DwStatus status = dw_recording_read(recording, &got, message);
+        if (status != DW_OK || got == 0)
+            return status;
+        take(user, recording->block, got);
+    }
 }
 
 void dw_recording_describe(const DwRecording *recording, const char *path, DwSheet *sheet)

@@ -26,6 +26,9 @@ DwStatus dw_recording_open(const char *path, const DwInputs *inputs, DwRecording
 void dw_recording_close(DwRecording *recording);
 // Reads the next block into recording->block; *GOT is 0 at the end.
 DwStatus dw_recording_read(DwRecording *recording, size_t *got, DwMessage *message);
+// Hands all of it, block by block, to TAKE.
+typedef void (*DwRecordingTake)(void *user, const float *interleaved, size_t frames);
+DwStatus dw_recording_play(DwRecording *recording, DwRecordingTake take, void *user, DwMessage *message);
 // Names the recording on SHEET and says what its source has to say.
 void dw_recording_describe(const DwRecording *recording, const char *path, DwSheet *sheet);
 

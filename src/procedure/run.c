@@ -19,10 +19,11 @@ static DwStatus check_recordings(const DwProcedure *procedure, size_t count, DwM
                        procedure->recordings_least == 1 ? "a recording" : "more recordings", procedure->name,
                        procedure->recordings_least == 1 ? "" : " FILE");
     if (count > procedure->recordings_most)
-        return dw_fail(message, DW_BAD_INPUT, procedure->recordings_most == 0
-                                                  ? "%s takes no recording, only key=value operands."
-                                                  : "%s takes fewer recordings than were given.",
-                       procedure->name);
+        return procedure->recordings_most == 0
+                   ? dw_fail(message, DW_BAD_INPUT, "%s takes no recording, only key=value operands.", procedure->name)
+                   : dw_fail(message, DW_BAD_INPUT, "%s takes %s, not %zu. Measure them one after another.",
+                             procedure->name, procedure->recordings_most == 1 ? "one recording" : "fewer recordings",
+                             count);
     return DW_OK;
 }
 

@@ -1,9 +1,8 @@
 // SPDX-License-Identifier: MIT
 // Run-downs are synthetic, by the closed form, from J 0.0225 kg·m² (2 kg, 300 mm).
-#include "procedure/call.h"
+#include "play_file.h"
 
 #include <math.h>
-#include <stdio.h>
 
 static const double inertia = 0.0225;
 
@@ -90,5 +89,37 @@ START_TEST(bad_calls_are_refused_in_a_line)
 }
 END_TEST
 
+START_TEST(a_recorded_run_down_gives_the_drags)
+{
+    // The tone of a platter that turns for 4 s and then runs down to standstill.
+    enum { RATE = 11025 };
+    const double b = 6e-4, t = 9e-4, k = b / inertia, c = t / inertia, start = 100.0 / 3 * 2 * M_PI / 60;
+    size_t count = 66 * RATE;
+    float *samples = calloc(count, sizeof *samples);
+    double turns = 0;
+    for (size_t n = 0; n < count; n++) {
+        double since = fmax(0, ((double)n + 0.5) / RATE - 4), decay = exp(-k * since);
+        double share = fmax(0, start * decay - c / k * (1 - decay)) / start;
+        samples[n] = (float)(0.2 * share * sin(2 * M_PI * turns));
+        turns += 3150 * share / RATE;
+    }
+    char *path = play_name("run-down");
+    play_write(path, RATE, samples, count);
+    free(samples);
+    DwMessage message = {""};
+    const char *const paths[] = {path};
+    DwSheet *sheet = call_files("bearing", paths, 1, "platter.inertia=0.0225kg.m2 record.tone=3150", &message);
+    ck_assert_msg(sheet, "%s", message.text);
+    ck_assert_double_eq_tol(value(sheet, "bearing.viscous"), 1000 * b, 0.02 * 1000 * b);
+    ck_assert_double_eq_tol(value(sheet, "bearing.coulomb"), 1000 * t, 0.02 * 1000 * t);
+    ck_assert(says(sheet->remarks, sheet->remark_count, "needs the stylus in the groove"));
+    dw_sheet_free(sheet);
+    ck_assert_ptr_null(call_files("bearing", paths, 1, "bearing.at=0:33", &message));
+    ck_assert_ptr_nonnull(strstr(message.text, "not both"));
+    unlink(path);
+    free(path);
+}
+END_TEST
+
 DW_SUITE("bearing", drags_are_found_and_compared, without_inertia_only_times_are_given, oils_films_and_sinking,
-         bad_calls_are_refused_in_a_line)
+         bad_calls_are_refused_in_a_line, a_recorded_run_down_gives_the_drags)

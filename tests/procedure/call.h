@@ -8,17 +8,26 @@
 
 #include <string.h>
 
-// OPERANDS are "key=value" words parted by single spaces. Returned: the sheet, or NULL with
-// the message. The caller frees it with dw_sheet_free().
-static inline DwSheet *call(const char *name, const char *operands, DwMessage *message)
+// OPERANDS are "key=value" words parted by single spaces. The caller frees the inputs with dw_inputs_free().
+static inline DwInputs *call_inputs(const char *operands)
 {
     DwInputs *inputs = dw_inputs_new();
+    DwMessage message = {""};
     char *words = strdup(operands), *rest = words;
     for (char *word; (word = strsep(&rest, " "));)
-        if (*word && dw_inputs_set_operand(inputs, word, message) != DW_OK)
-            ck_abort_msg("%s: %s", word, message->text);
+        if (*word && dw_inputs_set_operand(inputs, word, &message) != DW_OK)
+            ck_abort_msg("%s: %s", word, message.text);
     free(words);
-    DwRequest request = {.inputs = inputs};
+    return inputs;
+}
+
+// Runs NAME on the COUNT recordings of PATHS. Returned: the sheet, or NULL with
+// the message. The caller frees it with dw_sheet_free().
+static inline DwSheet *call_files(const char *name, const char *const *paths, size_t count, const char *operands,
+                                  DwMessage *message)
+{
+    DwInputs *inputs = call_inputs(operands);
+    DwRequest request = {inputs, paths, count};
     DwSheet *sheet = NULL;
     const DwProcedure *procedure = dw_procedure_find(name);
     ck_assert_ptr_nonnull(procedure);
@@ -26,6 +35,12 @@ static inline DwSheet *call(const char *name, const char *operands, DwMessage *m
         sheet = NULL;
     dw_inputs_free(inputs);
     return sheet;
+}
+
+// The same without recordings.
+static inline DwSheet *call(const char *name, const char *operands, DwMessage *message)
+{
+    return call_files(name, NULL, 0, operands, message);
 }
 
 static inline DwSheet *call_well(const char *name, const char *operands)

@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: MIT
-#include "procedure/call.h"
+#include "play_file.h"
+
+#include <math.h>
 
 START_TEST(ratios_and_their_causes)
 {
@@ -42,4 +44,39 @@ START_TEST(one_pair_is_asked_for)
 }
 END_TEST
 
-DW_SUITE("ratio", ratios_and_their_causes, one_pair_is_asked_for)
+START_TEST(two_recordings_give_the_ratio)
+{
+    // One band of 3150 Hz on a deck 0.4 % fast at both settings, the clock off by 300 ppm.
+    static const char *const settings[] = {"fault.speed_error=0.4%", "fault.speed_error=35.54%"};
+    char *paths[2], operands[300];
+    for (size_t i = 0; i < 2; i++) {
+        snprintf(operands, sizeof operands,
+                 "synth.rate=11025 synth.channels=1 synth.length=15s record.tone=3150 chain.clock_error=300ppm "
+                 "fault.wow=0.1%% %s",
+                 settings[i]);
+        size_t count;
+        float *samples = play_samples(operands, &count);
+        paths[i] = play_name(i ? "faster" : "slower");
+        play_write(paths[i], 11025, samples, count);
+        free(samples);
+    }
+    DwMessage message = {""};
+    DwSheet *sheet = call_files("ratio", (const char *const *)paths, 2, "record.tone=3150", &message);
+    ck_assert_msg(sheet, "%s", message.text);
+    ck_assert_double_eq_tol(value(sheet, "ratio.value"), 1.35, 1e-4);
+    ck_assert_str_eq(dw_sheet_reading(sheet, "ratio.meaning")->word, "45 against 33⅓");
+    double off = dw_sheet_reading(sheet, "ratio.value")->uncertainty;
+    ck_assert_msg(off > 0 && off < 0.002, "%g", off);
+    dw_sheet_free(sheet);
+    ck_assert_ptr_null(call_files("ratio", (const char *const *)paths, 1, "record.tone=3150", &message));
+    ck_assert_ptr_nonnull(strstr(message.text, "two recordings"));
+    ck_assert_ptr_null(call_files("ratio", (const char *const *)paths, 2, "ratio.first=33", &message));
+    ck_assert_ptr_nonnull(strstr(message.text, "not both"));
+    for (size_t i = 0; i < 2; i++) {
+        unlink(paths[i]);
+        free(paths[i]);
+    }
+}
+END_TEST
+
+DW_SUITE("ratio", ratios_and_their_causes, one_pair_is_asked_for, two_recordings_give_the_ratio)

@@ -4,6 +4,7 @@
 #define DW_TESTS_SUPPORT_COMPUTATION_H
 
 #include "procedure/procedure.h"
+#include "support/sheet_checks.h"
 
 #include <check.h>
 #include <stdlib.h>
@@ -47,41 +48,6 @@ static inline void refused(const char *name, const char *part, const char *const
     DwMessage message = {""};
     ck_assert_int_eq(compute(name, operands, &sheet, &message), DW_BAD_INPUT);
     ck_assert_msg(strstr(message.text, part) && !strchr(message.text, '\n'), "%s", message.text);
-}
-
-static inline double value(const DwSheet *sheet, const char *key)
-{
-    const DwReading *reading = dw_sheet_reading(sheet, key);
-    ck_assert_msg(reading != NULL, "no reading %s", key);
-    return reading->value;
-}
-
-static inline bool says_not_measured(const DwSheet *sheet, const char *key)
-{
-    for (size_t i = 0; i < sheet->not_measured_count; i++)
-        if (strcmp(sheet->not_measured[i].key, key) == 0)
-            return !dw_sheet_reading(sheet, key); // never both
-    return false;
-}
-
-static inline bool remarks(const DwSheet *sheet, const char *part)
-{
-    for (size_t i = 0; i < sheet->remark_count; i++)
-        if (strstr(sheet->remarks[i], part))
-            return true;
-    return false;
-}
-
-// Every reading names its method, every table and curve has something in it.
-static inline void check_sound(const DwSheet *sheet)
-{
-    for (size_t i = 0; i < sheet->reading_count; i++)
-        ck_assert_msg(sheet->readings[i].method || sheet->readings[i].word, "%s", sheet->readings[i].key);
-    for (size_t i = 0; i < sheet->table_count; i++)
-        ck_assert_msg(sheet->tables[i].row_count > 0, "%s", sheet->tables[i].key);
-    for (size_t i = 0; i < sheet->curve_count; i++)
-        for (size_t p = 1; p < sheet->curves[i].count; p++)
-            ck_assert_msg(sheet->curves[i].x_values[p] > sheet->curves[i].x_values[p - 1], "%s", sheet->curves[i].key);
 }
 
 #endif

@@ -1,0 +1,55 @@
+// SPDX-License-Identifier: MIT
+#include "base/catalogue.h"
+
+#define SECONDS_PAIR                                                                                                   \
+    .kind = DW_QUANTITY_PAIR, .dimension = DW_DIMENSION_TIME, .unit = "s", .second_dimension = DW_DIMENSION_TIME,      \
+    .second_unit = "s", .possible = {0, 1e6}, .digits = 1
+
+static const DwQuantity rows[] = {
+    {.key = "channels.left", .label = "Band of the left channel",
+     .help = "Seconds FROM:TO of the band that drives the left channel alone; found by content when no band is given.",
+     SECONDS_PAIR},
+    {.key = "channels.right", .label = "Band of the right channel",
+     .help = "Seconds FROM:TO of the band that drives the right channel alone.", SECONDS_PAIR},
+    {.key = "channels.both", .label = "Lateral band",
+     .help = "Seconds FROM:TO of the band that drives both channels in phase (L+R).", SECONDS_PAIR},
+    {.key = "channels.vertical", .label = "Vertical band",
+     .help = "Seconds FROM:TO of the band that drives both channels in opposite phase (L−R).", SECONDS_PAIR},
+    {.key = "channels.order", .label = "Order of the one-sided bands", .kind = DW_QUANTITY_CHOICE,
+     .help = "Which comes first on the record; tells swapped channels where bands are not named. Left first is common.",
+     .choices = "left_first right_first", .preset = "left_first"},
+    {.key = "channels.velocity", .label = "Recorded velocity",
+     .help = "Peak, of one channel, in the one-sided bands, by the record's label; 5 cm/s lateral is 3.54 a channel.",
+     .dimension = DW_DIMENSION_VELOCITY, .unit = "cm/s", .plausible = {1, 15}, .possible = {0.01, 100}, .digits = 2},
+    {.key = "channels.full_scale", .label = "Cartridge voltage at full scale",
+     .help = "Rms at 1 kHz from the cartridge that just fills the recording, by preamplifier and input gain.",
+     .dimension = DW_DIMENSION_VOLTAGE, .unit = "mV", .plausible = {1, 200}, .possible = {0.001, 100000}, .digits = 2},
+    {.key = "azimuth.limit", .label = "Most tilt advised",
+     .help = "No tilt beyond it is advised; 1 to 2° is common practice.",
+     .dimension = DW_DIMENSION_ANGLE, .unit = "deg", .preset = "2 deg", .plausible = {0.5, 3}, .possible = {0, 10},
+     .digits = 1},
+    {.key = "azimuth.width", .label = "Width of the cartridge's seat",
+     .help = "Across the headshell, where a shim would lie under the cartridge's edge.",
+     .dimension = DW_DIMENSION_LENGTH, .unit = "mm", .plausible = {10, 25}, .possible = {3, 60}, .digits = 1},
+    {.key = "azimuth.tilt", .label = "Tilt set for a recording",
+     .help = "Once for each recording, in their order: how far the headshell was turned, clockwise seen from the front.",
+     .dimension = DW_DIMENSION_ANGLE, .unit = "deg", .plausible = {-5, 5}, .possible = {-20, 20}, .repeats = true,
+     .digits = 2},
+    {.key = "tracking.step", .label = "Step and its start", .kind = DW_QUANTITY_PAIR,
+     .help = "LEVEL:SECONDS, once for each band: its engraved level (in tracking.unit) and where it begins.",
+     .unit = "", .second_dimension = DW_DIMENSION_TIME, .second_unit = "s", .plausible = {5, 150}, .possible = {-60, 1000},
+     .repeats = true, .digits = 0},
+    {.key = "tracking.level", .label = "Engraved level of a step",
+     .help = "Once for each band where their seconds are not given: steps are then found by how loud they are.",
+     .unit = "", .plausible = {5, 150}, .possible = {-60, 1000}, .repeats = true, .digits = 0},
+    {.key = "tracking.unit", .label = "Unit of the steps", .kind = DW_QUANTITY_CHOICE,
+     .help = "Peak amplitude in µm, or dB, as the record states them.", .choices = "um dB", .preset = "um"},
+    {.key = "tracking.limit", .label = "Distortion that fails a step",
+     .help = "Harmonics as recorded; 5 % is well above a sound cartridge's own (common practice, no source).",
+     .dimension = DW_DIMENSION_RATIO, .unit = "%", .preset = "5 %", .plausible = {2, 20}, .possible = {0.01, 100}, .digits = 1},
+    {.key = "tracking.radius", .label = "Radius of a recording",
+     .help = "Once for each recording, in their order, when the same steps were played at several radii.",
+     .dimension = DW_DIMENSION_LENGTH, .unit = "mm", .plausible = {50, 150}, .possible = {20, 260}, .repeats = true,
+     .digits = 0},
+};
+DW_CATALOGUE(bands, rows);

@@ -1,0 +1,62 @@
+// SPDX-License-Identifier: MIT
+// Rumble, hum and hiss of a silent groove, against the level of a reference
+// band. Feed, then ask: the same object serves a file and live capture.
+#ifndef DW_MEASURE_NOISE_H
+#define DW_MEASURE_NOISE_H
+
+#include "base/sheet.h"
+#include "dsp/weighting_curve.h"
+#include "physics/rates.h"
+
+// A curve with what its file says of it.
+typedef struct {
+    DwWeightingCurve points;
+    char name[80];
+    char source[220];
+    bool checked; // taken from the standard's own table; else readings are approximate
+} DwNoiseCurve;
+
+typedef struct {
+    double rate_hz;
+    unsigned channels;
+    DwNoiseCurve unweighted, weighted;
+    bool equalise;   // the recording has no replay equalisation: it is applied here
+    bool find;       // look for the quiet stretch; else all that is pushed is silent groove
+    double mains_hz; // of the hum
+    double skip_s;   // seconds of the recording before the first sample pushed
+} DwNoiseSettings;
+
+// What the readings are referred to.
+typedef struct {
+    double rms;      // of one channel, for the datum velocity cut laterally; NAN without a reference
+    bool own_level;  // no velocity was stated: the reference tone's own level is the datum
+    char words[160]; // how it was come by
+} DwNoiseReference;
+
+// The parts of a drive, for naming lines; none: count is 0.
+typedef struct {
+    DwRate rates[DW_PART_COUNT];
+    size_t count;
+} DwNoiseDrive;
+
+typedef struct DwNoise DwNoise;
+
+DwNoise *dw_noise_new(const DwNoiseSettings *settings);
+void dw_noise_free(DwNoise *noise);
+// Takes FRAMES interleaved frames. After a sample that is not finite nothing more is taken.
+void dw_noise_push(DwNoise *noise, const float *interleaved, size_t frames);
+// At the end of a recording: a short one is measured as it is.
+void dw_noise_finish(DwNoise *noise);
+// Adds readings, tables, curves and remarks. No stretch of silence, too short a
+// one or a sample that is not a number is DW_BAD_INPUT with one line.
+DwStatus dw_noise_read(const DwNoise *noise, const DwNoiseReference *reference, const DwNoiseDrive *drive,
+                       DwSheet *sheet, DwMessage *message);
+
+// Two silent grooves, between which one thing was changed.
+typedef enum { DW_NOISE_ARM, DW_NOISE_MOTOR, DW_NOISE_EARTH, DW_NOISE_REPAIR } DwNoiseChange;
+// Adds the table of both with their differences, and what those say. Fails as
+// dw_noise_read does.
+DwStatus dw_noise_compare(const DwNoise *first, const DwNoise *second, const DwNoiseReference *reference,
+                          DwNoiseChange change, DwSheet *sheet, DwMessage *message);
+
+#endif

@@ -1,0 +1,43 @@
+// SPDX-License-Identifier: MIT
+// How a platter comes up to speed, from a recording of the tone begun before
+// the motor; and how it runs down, from one that goes on after it. Feed, then ask.
+#ifndef DW_MEASURE_STARTUP_H
+#define DW_MEASURE_STARTUP_H
+
+#include "base/sheet.h"
+
+typedef struct {
+    double rate_hz; // of the recording, 6000 or more
+    unsigned channels;
+    double tone_hz;      // as engraved; NAN when it is not stated
+    double speed_rpm;    // nominal
+    double band_percent; // within which the speed counts as reached
+    double skip_s;       // seconds of the recording before the first sample pushed
+} DwStartupSettings;
+
+typedef struct DwStartup DwStartup;
+
+DwStartup *dw_startup_new(DwStartupSettings settings);
+void dw_startup_free(DwStartup *startup);
+void dw_startup_push(DwStartup *startup, const float *interleaved, size_t frames);
+void dw_startup_finish(DwStartup *startup);
+
+// Adds readings, the curve of speed against time and remarks to SHEET. No tone,
+// or a recording that begins after the start, is DW_BAD_INPUT with one line.
+DwStatus dw_startup_read(const DwStartup *startup, DwSheet *sheet, DwMessage *message);
+
+// A run-down as times and speeds. The caller frees both arrays with free().
+typedef struct {
+    double *seconds;   // from the first point
+    double *speed_rpm; // falling
+    size_t count;
+    double tone_hz; // that was taken for the nominal speed
+} DwRunDown;
+
+// The run-down in the recording, at most POINTS values evenly in time, each the
+// mean of what lies about it, from where the speed has fallen by 2 % on. Status: DW_BAD_INPUT
+// with one line when the tone does not fall by a tenth.
+// Accuracy: as dw_glide_course; the absolute speed as good as the tone's frequency.
+DwStatus dw_startup_run_down(const DwStartup *startup, size_t points, DwRunDown *run_down, DwMessage *message);
+
+#endif

@@ -1,0 +1,42 @@
+# SPDX-License-Identifier: MIT
+"""What the tests of the command line share: running the program as a user does, and TAP."""
+import os
+import struct
+import subprocess
+
+
+class Tap:
+    def __init__(self):
+        self.number = 0
+        self.failed = 0
+
+    def say(self, name, trouble):
+        """One test; TROUBLE is what is wrong, empty when nothing is."""
+        self.number += 1
+        self.failed += bool(trouble)
+        print(f"{'not ok' if trouble else 'ok'} {self.number} - {name}".replace("#", r"\#"), flush=True)
+        for line in str(trouble or "").splitlines():
+            print(f"# {line}")
+
+    def skip(self, name, reason):
+        self.number += 1
+        print(f"ok {self.number} - {name} # SKIP {reason}", flush=True)
+
+    def end(self):
+        print(f"1..{self.number}")
+        return self.failed > 0
+
+
+def run(program, arguments, folder, stdout=subprocess.PIPE):
+    """Exit status, stdout and stderr of PROGRAM called in FOLDER."""
+    done = subprocess.run([os.path.abspath(program), *arguments], cwd=folder, stdin=subprocess.DEVNULL, stdout=stdout,
+                          stderr=subprocess.PIPE, timeout=120, check=False)
+    out = done.stdout.decode() if done.stdout is not None else ""
+    return done.returncode, out, done.stderr.decode()
+
+
+def wav(samples, rate=48000, channels=1, tag=3, bits=32):
+    """The bytes of a WAV file around the bytes SAMPLES."""
+    frame = channels * bits // 8
+    return struct.pack("<4sI4s4sIHHIIHH4sI", b"RIFF", 36 + len(samples), b"WAVE", b"fmt ", 16, tag, channels, rate,
+                       rate * frame, frame, bits, b"data", len(samples)) + samples

@@ -1,0 +1,229 @@
+// SPDX-License-Identifier: MIT
+// Starts and run-downs whose law is known: the speed is a formula, and the tone
+// its integral.
+#include "measure/startup.h"
+#include "support/play.h"
+#include "support/suite.h"
+
+#include <stdio.h>
+
+enum { RATE = 16000 };
+static const double TONE_HZ = 3150;
+
+// A law of the speed: its share of the nominal one at SECONDS after the motor starts.
+typedef double (*Law)(double seconds, const double *how);
+
+// HOW: time constant.
+static double exponential(double seconds, const double *how)
+{
+    return seconds < 0 ? 0 : 1 - exp(-seconds / how[0]);
+}
+
+// HOW: natural frequency [rad/s], damping. The step response of a second-order system.
+static double second_order(double seconds, const double *how)
+{
+    double root = sqrt(1 - how[1] * how[1]), turn = how[0] * root * seconds;
+    return seconds < 0 ? 0 : 1 - exp(-how[1] * how[0] * seconds) * (cos(turn) + how[1] / root * sin(turn));
+}
+
+// HOW: Coulomb over viscous drag, time constant. Steady until 0, then a run-down.
+static double run_down(double seconds, const double *how)
+{
+    double share = seconds < 0 ? 1 : (1 + how[0]) * exp(-seconds / how[1]) - how[0];
+    return share > 0 ? share : 0;
+}
+
+// Noise and 50 Hz hum as a bench has them, and the tone, louder the faster the groove runs.
+static float *tone(Law law, const double *how, double begins_s, double length_s, double hum, size_t *count)
+{
+    *count = (size_t)(length_s * RATE);
+    float *samples = calloc(*count, sizeof *samples);
+    DwSynth *noise = play_open((const char *const[]){"synth.rate=16kHz", "synth.channels=1", "synth.level=-90dB",
+                                                     "synth.snr=0dB", "synth.length=60s", NULL});
+    dw_synth_read(noise, samples, *count);
+    dw_synth_free(noise);
+    double turns = 0, before = law(-begins_s, how);
+    for (size_t n = 0; n < *count; n++) {
+        double t = (double)n / RATE, share = law(t - begins_s, how);
+        turns += TONE_HZ * (share + before) / 2 / RATE;
+        before = share;
+        samples[n] += (float)(0.25 * sqrt(share) * sin(2 * M_PI * turns) + hum * sin(2 * M_PI * 50 * t));
+    }
+    return samples;
+}
+
+static DwStartup *take(const float *samples, size_t count, double band, size_t block)
+{
+    DwStartup *startup = dw_startup_new((DwStartupSettings){
+        .rate_hz = RATE, .channels = 1, .tone_hz = TONE_HZ, .speed_rpm = 100.0 / 3, .band_percent = band});
+    for (size_t at = 0; at < count; at += block)
+        dw_startup_push(startup, samples + at, count - at < block ? count - at : block);
+    dw_startup_finish(startup);
+    return startup;
+}
+
+static DwSheet *read_startup(const DwStartup *startup)
+{
+    DwMessage message = {""};
+    DwSheet *sheet = dw_sheet_new("startup", "Start");
+    ck_assert_msg(dw_startup_read(startup, sheet, &message) == DW_OK, "%s", message.text);
+    return sheet;
+}
+
+static DwSheet *start(Law law, const double *how, double begins_s, double length_s, double band, double hum)
+{
+    size_t count;
+    float *samples = tone(law, how, begins_s, length_s, hum, &count);
+    DwStartup *startup = take(samples, count, band, 4096);
+    DwSheet *sheet = read_startup(startup);
+    dw_startup_free(startup);
+    free(samples);
+    return sheet;
+}
+
+START_TEST(an_exponential_run_up_is_timed)
+{
+    // Within b of the final speed at τ·ln(1/b) after the start.
+    static const double constants[] = {0.1, 0.2, 0.5, 1.0, 2.5}, bands[] = {1, 0.3, 2};
+    for (size_t i = 0; i < sizeof constants / sizeof *constants; i++)
+        for (size_t b = 0; b < 3; b++) {
+            double band = bands[b], truth = constants[i] * log(100 / band);
+            DwSheet *sheet = start(exponential, &constants[i], 2.2, 2.2 + truth + 22, band, 0.003);
+            double time = reading(sheet, "startup.time");
+            ck_assert_msg(fabs(time - truth) <= fmax(0.02, 0.015 * truth), "%g s, %g %%: %.3f s, truly %.3f s",
+                          constants[i], band, time, truth);
+            ck_assert_double_eq_tol(reading(sheet, "startup.settle"), time, 1e-9);
+            ck_assert_double_eq(reading(sheet, "startup.overshoot"), 0);
+            ck_assert_double_eq_tol(reading(sheet, "startup.final"), 100.0 / 3, 0.01);
+            ck_assert_ptr_null(dw_sheet_reading(sheet, "startup.hunting"));
+            dw_sheet_free(sheet);
+        }
+}
+END_TEST
+
+START_TEST(a_described_decks_run_up_is_timed)
+{
+    // The synth's own run-up: seconds from standstill to 99 % of the speed.
+    for (double seconds = 0.5; seconds < 9; seconds *= 2) {
+        char word[64];
+        snprintf(word, sizeof word, "fault.startup=%gs", seconds);
+        DwSynth *synth = play_open((const char *const[]){"synth.rate=16kHz", "synth.channels=2", "synth.length=25s",
+                                                         "fault.flutter_noise=0.02%", "fault.ticks=20", word, NULL});
+        DwStartup *startup = dw_startup_new((DwStartupSettings){
+            .rate_hz = RATE, .channels = 2, .tone_hz = TONE_HZ, .speed_rpm = 100.0 / 3, .band_percent = 1});
+        float block[2 * 1000];
+        for (size_t got; (got = dw_synth_read(synth, block, 1000)) > 0;)
+            dw_startup_push(startup, block, got);
+        dw_startup_finish(startup);
+        DwSheet *sheet = read_startup(startup);
+        double time = reading(sheet, "startup.time");
+        ck_assert_msg(fabs(time - seconds) <= fmax(0.03, 0.02 * seconds), "%.3f s, truly %.3f s", time, seconds);
+        dw_sheet_free(sheet);
+        dw_startup_free(startup);
+        dw_synth_free(synth);
+    }
+}
+END_TEST
+
+START_TEST(overshoot_and_hunting_follow_the_theory)
+{
+    // Any textbook of control: overshoot e^(−πζ/√(1−ζ²)), ringing at ω√(1−ζ²)/2π.
+    static const double systems[][2] = {{5, 0.2}, {8, 0.35}, {3, 0.5}, {12, 0.25}};
+    for (size_t i = 0; i < sizeof systems / sizeof *systems; i++) {
+        double zeta = systems[i][1], root = sqrt(1 - zeta * zeta), over = exp(-M_PI * zeta / root);
+        DwSheet *sheet = start(second_order, systems[i], 1, 26, 1, 0);
+        ck_assert_double_eq_tol(reading(sheet, "startup.overshoot"), 100 * over, 0.02 * 100 * over);
+        double swing = 50 * (over + over * over); // the next turning point is under by the square
+        ck_assert_double_eq_tol(reading(sheet, "startup.hunting"), swing, 0.02 * swing);
+        double rate = systems[i][0] * root / (2 * M_PI);
+        ck_assert_double_eq_tol(reading(sheet, "startup.hunting_rate"), rate, 0.02 * rate);
+        // Settled when the envelope e^(−ζωt)/√(1−ζ²) is down to 1 %, to within half a swing.
+        double settle = -log(0.01 * root) / (zeta * systems[i][0]), half = 0.5 / rate;
+        double found = reading(sheet, "startup.settle");
+        ck_assert_msg(found <= settle + 0.05 && found >= settle - half - 0.05, "settles at %.2f s, envelope %.2f s",
+                      found, settle);
+        dw_sheet_free(sheet);
+    }
+}
+END_TEST
+
+START_TEST(wow_is_no_hunting)
+{
+    DwSynth *synth =
+        play_open((const char *const[]){"synth.rate=16kHz", "synth.channels=1", "synth.length=30s", "fault.startup=3s",
+                                        "fault.wow=0.2%", "fault.line=7Hz:0.1%", NULL});
+    float *samples = calloc(dw_synth_frames(synth), sizeof *samples);
+    size_t count = dw_synth_read(synth, samples, dw_synth_frames(synth));
+    DwStartup *startup = take(samples, count, 1, 4096);
+    DwSheet *sheet = read_startup(startup);
+    ck_assert_ptr_null(dw_sheet_reading(sheet, "startup.hunting"));
+    ck_assert_double_eq(reading(sheet, "startup.overshoot"), 0);
+    dw_sheet_free(sheet);
+    // The size of the blocks changes nothing.
+    DwStartup *odd = take(samples, count, 1, 777);
+    sheet = read_startup(odd);
+    DwSheet *again = read_startup(startup);
+    ck_assert_double_eq(reading(sheet, "startup.time"), reading(again, "startup.time"));
+    dw_sheet_free(again);
+    dw_sheet_free(sheet);
+    dw_startup_free(odd);
+    dw_startup_free(startup);
+    free(samples);
+    dw_synth_free(synth);
+}
+END_TEST
+
+START_TEST(a_run_down_is_followed)
+{
+    // The tone stays for 3 s, then runs down under viscous and Coulomb drag.
+    static const double how[] = {0.4, 25};
+    size_t count;
+    float *samples = tone(run_down, how, 3, 34, 0.001, &count);
+    DwStartup *startup = take(samples, count, 1, 4096);
+    DwRunDown found;
+    DwMessage message = {""};
+    ck_assert_msg(dw_startup_run_down(startup, 60, &found, &message) == DW_OK, "%s", message.text);
+    ck_assert_uint_eq(found.count, 60);
+    // The clock starts at the first point: find when the law has that speed.
+    double nominal = 100.0 / 3, first = how[1] * log((1 + how[0]) / (found.speed_rpm[0] / nominal + how[0]));
+    for (size_t i = 0; i < found.count; i++)
+        ck_assert_double_eq_tol(found.speed_rpm[i], nominal * run_down(first + found.seconds[i], how), 0.05);
+    ck_assert_double_lt(found.speed_rpm[found.count - 1], 0.06 * nominal);
+    free(found.seconds);
+    free(found.speed_rpm);
+    dw_startup_free(startup);
+    free(samples);
+}
+END_TEST
+
+START_TEST(what_is_no_start_is_said)
+{
+    size_t count;
+    double constant = 0.5;
+    float *samples = tone(exponential, &constant, -3, 20, 0, &count); // begun 3 s too late
+    DwStartup *startup = take(samples, count, 1, 4096);
+    DwMessage message = {""};
+    DwSheet *sheet = dw_sheet_new("startup", "Start");
+    ck_assert_int_eq(dw_startup_read(startup, sheet, &message), DW_BAD_INPUT);
+    ck_assert_ptr_nonnull(strstr(message.text, "the start is not in the recording"));
+    DwRunDown none;
+    ck_assert_int_eq(dw_startup_run_down(startup, 60, &none, &message), DW_BAD_INPUT);
+    dw_startup_free(startup);
+    free(samples);
+    samples = calloc(RATE, sizeof *samples);
+    startup = take(samples, RATE, 1, 4096); // silence
+    ck_assert_int_eq(dw_startup_read(startup, sheet, &message), DW_BAD_INPUT);
+    ck_assert_ptr_nonnull(strstr(message.text, "No tone was found"));
+    dw_startup_free(startup);
+    samples[500] = NAN;
+    startup = take(samples, RATE, 1, 4096);
+    ck_assert_int_eq(dw_startup_read(startup, sheet, &message), DW_BAD_INPUT);
+    ck_assert_ptr_nonnull(strstr(message.text, "not a number"));
+    dw_startup_free(startup);
+    dw_sheet_free(sheet);
+    free(samples);
+}
+END_TEST
+
+DW_SUITE("startup", an_exponential_run_up_is_timed, a_described_decks_run_up_is_timed,
+         overshoot_and_hunting_follow_the_theory, wow_is_no_hunting, a_run_down_is_followed, what_is_no_start_is_said)
