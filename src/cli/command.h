@@ -66,6 +66,8 @@ int dw_complain_of_command(const char *name);
 
 // Keeps SHEET on the job that CALL names, with the shop's own limits for its deck.
 DwStatus dw_call_keep(const DwCall *call, DwSheet *sheet, DwMessage *message);
+// Writes the recording that the deck described by INPUTS would give.
+DwStatus dw_synth_record(const DwInputs *inputs, const char *path, DwMessage *message);
 // The subcommand that every procedure of the registry shares.
 int dw_procedure_command(const DwProcedure *procedure, int count, char **arguments);
 // Prints SHEET for a terminal.

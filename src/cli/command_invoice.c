@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: MIT
 // Invoices: drafted from an estimate or from nothing, issued, paid.
-#include "book/consent.h"
+#include "book/estimate.h"
 #include "book/invoice.h"
 #include "book/job.h"
 #include "book/settings.h"
@@ -95,24 +95,9 @@ static DwStatus print_totals(DwBookCall *call, int64_t id, DwMessage *message)
 
 static DwStatus show(DwBookCall *call, DwMessage *message)
 {
-    int64_t id = 0;
-    DwRecords lines = {0};
     DwInvoice invoice;
     dw_record_init(&invoice.record, &dw_invoice_entity);
-    DwStatus status = dw_book_call_number(call->words[0], &id, message);
-    if (status == DW_OK)
-        status = dw_record_load(call->book, &invoice.record, id, message);
-    if (status == DW_OK)
-        status = dw_record_list(call->book, &dw_invoice_line_entity, "invoice_id", id, &lines, message);
-    if (status == DW_OK)
-        dw_book_call_print(call, &invoice.record);
-    for (size_t i = 0; i < lines.count; i++)
-        dw_book_call_print(call, dw_records_at(&lines, i));
-    if (status == DW_OK && !call->json)
-        status = print_totals(call, id, message);
-    dw_records_clear(&lines);
-    dw_record_clear(&invoice.record);
-    return status;
+    return dw_book_call_show_bill(call, &invoice.record, &dw_invoice_line_entity, "invoice_id", print_totals, message);
 }
 
 static int run_invoice(int count, char **arguments)

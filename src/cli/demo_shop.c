@@ -12,6 +12,7 @@
 #include "book/stock.h"
 #include "book/verdict.h"
 #include "book/work.h"
+#include "cli/book_call.h"
 #include "procedure/limits.h"
 
 #include <stdio.h>
@@ -91,26 +92,6 @@ static DwStatus set_fields(const DwDemoShop *shop, DwRecord *record, DwMessage *
     return status;
 }
 
-// Each kind of record enters by its own verb, as it does at the counter.
-static DwStatus save(DwBook *book, DwRecord *record, DwMessage *message)
-{
-    if (record->entity == &dw_job_entity)
-        return dw_job_open(book, (DwJob *)record, message);
-    if (record->entity == &dw_verdict_entity)
-        return dw_verdict_give(book, (DwItemVerdict *)record, message);
-    if (record->entity == &dw_part_entity)
-        return dw_part_fit(book, (DwPart *)record, message);
-    if (record->entity == &dw_consent_entity)
-        return dw_consent_log(book, (DwConsent *)record, message);
-    if (record->entity == &dw_estimate_line_entity)
-        return dw_estimate_add(book, (DwEstimateLine *)record, message);
-    if (record->entity == &dw_invoice_line_entity)
-        return dw_invoice_add(book, (DwInvoiceLine *)record, message);
-    if (record->entity == &dw_instrument_check_entity)
-        return dw_instrument_check(book, (DwInstrumentCheck *)record, message);
-    return dw_record_save(book, record, message);
-}
-
 static void remember(DwDemoShop *shop, int64_t id)
 {
     shop->named = dw_memory_resize(shop->named, shop->named_count + 1, sizeof *shop->named);
@@ -124,7 +105,7 @@ static DwStatus add_record(DwDemoShop *shop, const DwEntity *entity, DwMessage *
     dw_record_init(record, entity);
     DwStatus status = set_fields(shop, record, message);
     if (status == DW_OK)
-        status = save(shop->book, record, message);
+        status = dw_book_call_save(shop->book, record, message);
     if (status == DW_OK)
         remember(shop, record->id);
     dw_record_clear(record);

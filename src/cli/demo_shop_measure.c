@@ -1,7 +1,6 @@
 // SPDX-License-Identifier: MIT
 // Measurements of the invented shop: its decks are played by the synthesiser and
 // measured by the same procedures as real ones.
-#include "audio/writer.h"
 #include "base/memory.h"
 #include "base/text.h"
 #include "book/attachment.h"
@@ -13,7 +12,6 @@
 #include "cli/book_call.h"
 #include "cli/demo_shop.h"
 #include "procedure/limits.h"
-#include "synth/synth.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -53,34 +51,13 @@ static DwStatus read_inputs(const DwDemoShop *shop, const DwProcedure *procedure
     return status;
 }
 
-static DwStatus play(const DwInputs *inputs, const char *path, DwMessage *message)
-{
-    enum { BLOCK = 4096 };
-    float samples[2 * BLOCK];
-    DwSynth *synth = NULL;
-    DwWriter *writer = NULL;
-    DwStatus status = dw_synth_new(inputs, &synth, message);
-    if (status != DW_OK)
-        return status;
-    status = dw_writer_open(path, dw_synth_rate(synth), (unsigned)dw_synth_channels(synth), DW_ENCODING_24_BIT, &writer,
-                            message);
-    for (size_t got; status == DW_OK && (got = dw_synth_read(synth, samples, BLOCK)) > 0;)
-        status = dw_writer_push(writer, samples, got, message);
-    if (writer && status == DW_OK)
-        status = dw_writer_close(writer, message);
-    else if (writer)
-        dw_writer_abandon(writer);
-    dw_synth_free(synth);
-    return status;
-}
-
 // Plays the group's deck into PATH when the procedure listens to a recording.
 static DwStatus make_recording(const DwDemoShop *shop, const char *path, DwMessage *message)
 {
     DwInputs *inputs = dw_inputs_new();
     DwStatus status = read_inputs(shop, NULL, inputs, message);
     if (status == DW_OK)
-        status = play(inputs, path, message);
+        status = dw_synth_record(inputs, path, message);
     dw_inputs_free(inputs);
     return status;
 }
