@@ -16,7 +16,7 @@ typedef struct {
 
 static const DwLetters caption_letters = {.size = 0.86, .ink = DW_INK_QUIET};
 static const DwLetters number_letters = {.size = 0.8, .bold = true, .ink = DW_INK_TEXT};
-static const double plan_width = 22, plan_height = 17; // em, as 45 by 35 cm
+static const double plan_width = 18, plan_height = 14; // em, as 45 by 35 cm
 
 static double height_of(const void *content, const DwCanvas *canvas, double width)
 {
