@@ -3,6 +3,7 @@
 
 #include <glib.h>
 #include <pango/pangocairo.h>
+#include <string.h>
 
 void dw_canvas_use_thin(const DwCanvas *canvas, DwInk ink, double opacity)
 {
@@ -127,4 +128,22 @@ double dw_canvas_paragraph_height(const DwCanvas *canvas, DwLetters letters, dou
     double height = height_of(layout);
     g_object_unref(layout);
     return height;
+}
+
+size_t dw_canvas_paragraph_break(const DwCanvas *canvas, DwLetters letters, double width, const char *text, int lines)
+{
+    PangoLayout *layout = lay_out_paragraph(canvas, letters, width, text);
+    size_t length = strlen(text);
+    if (pango_layout_get_line_count(layout) > lines)
+        length = (size_t)pango_layout_line_get_start_index(pango_layout_get_line_readonly(layout, lines));
+    g_object_unref(layout);
+    return length;
+}
+
+double dw_canvas_baseline(const DwCanvas *canvas, DwLetters letters)
+{
+    PangoLayout *layout = lay_out_paragraph(canvas, letters, 1000 * canvas->em, "x");
+    double baseline = (double)pango_layout_get_baseline(layout) / PANGO_SCALE;
+    g_object_unref(layout);
+    return baseline;
 }

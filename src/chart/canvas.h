@@ -40,5 +40,10 @@ double dw_canvas_width(const DwCanvas *canvas, DwLetters letters, const char *te
 double dw_canvas_paragraph(const DwCanvas *canvas, DwLetters letters, double x, double y, double width,
                            const char *text);
 double dw_canvas_paragraph_height(const DwCanvas *canvas, DwLetters letters, double width, const char *text);
+// How many bytes of TEXT (valid UTF-8) stand in the first LINES lines of that
+// paragraph: all of it when it has no more.
+size_t dw_canvas_paragraph_break(const DwCanvas *canvas, DwLetters letters, double width, const char *text, int lines);
+// How far the baseline of a paragraph's first line lies below its top.
+double dw_canvas_baseline(const DwCanvas *canvas, DwLetters letters);
 
 #endif

@@ -47,7 +47,7 @@ static DwStatus option_value(int count, char **arguments, int *at, const char **
     return DW_OK;
 }
 
-static DwStatus part(int count, char **arguments, DwBookCall *call, const char **actor, DwMessage *message)
+static DwStatus part(int count, char **arguments, bool writes, DwBookCall *call, const char **actor, DwMessage *message)
 {
     for (int i = 0; i < count; i++) {
         const char *argument = arguments[i];
@@ -58,9 +58,15 @@ static DwStatus part(int count, char **arguments, DwBookCall *call, const char *
             status = option_value(count, arguments, &i, &call->folder, message);
         else if (strcmp(argument, "--by") == 0)
             status = option_value(count, arguments, &i, actor, message);
+        else if (writes && strcmp(argument, "--out") == 0)
+            status = option_value(count, arguments, &i, &call->out, message);
+        else if (writes && strcmp(argument, "--paper") == 0)
+            status = option_value(count, arguments, &i, &call->paper, message);
+        else if (writes && strcmp(argument, "--words") == 0)
+            status = option_value(count, arguments, &i, &call->texts, message);
         else if (argument[0] == '-' && argument[1] == '-')
-            status = dw_fail(message, DW_BAD_INPUT, "%s is not an option. The options are --book, --by and --json.",
-                             argument);
+            status = dw_fail(message, DW_BAD_INPUT, "%s is not an option. The options are --book, --by%s.", argument,
+                             writes ? ", --out, --paper and --words" : " and --json");
         else if (strchr(argument, '=') && argument[0] != '/' && argument[0] != '.')
             call->operands[call->operand_count++] = argument;
         else
@@ -85,7 +91,7 @@ static DwStatus run_verb(const DwCommand *command, const DwVerb *verb, int count
                          DwMessage *message)
 {
     const char *actor = NULL;
-    DwStatus status = part(count, arguments, call, &actor, message);
+    DwStatus status = part(count, arguments, verb->writes, call, &actor, message);
     if (status == DW_OK && (call->word_count < verb->words_least || call->word_count > verb->words_most))
         status =
             dw_fail(message, DW_BAD_INPUT, "The call is: deckwright %s %s %s", command->name, verb->name, verb->usage);

@@ -4,6 +4,7 @@
 #ifndef DW_CLI_BOOK_CALL_H
 #define DW_CLI_BOOK_CALL_H
 
+#include "book/job.h"
 #include "book/record.h"
 #include "book/words.h"
 #include "cli/command.h"
@@ -18,6 +19,9 @@ typedef struct {
     const char **operands;
     size_t operand_count;
     bool json;
+    const char *out;   // FILE of --out, or NULL
+    const char *paper; // of --paper, or NULL
+    const char *texts; // FILE of --words, or NULL
 } DwBookCall;
 
 typedef struct {
@@ -28,7 +32,8 @@ typedef struct {
     DwStatus (*run)(DwBookCall *call, DwMessage *message);
     bool operands; // takes key=value
     bool json;     // takes --json
-    bool makes;    // makes the book that the others need
+    bool writes;   // takes --out, --paper and --words
+    bool makes;    // does without an open book; most make the one that the others need
 } DwVerb;
 
 // Runs the verb that ARGUMENTS begin with, from the table VERBS (its last row has
@@ -47,6 +52,18 @@ const char *dw_book_call_operand(const DwBookCall *call, const char *key);
 DwStatus dw_book_call_only(const DwBookCall *call, const char *const *keys, DwMessage *message);
 // Reads "received", "during" or "left"; anything else, NULL too, is DW_BAD_INPUT.
 DwStatus dw_book_call_phase(const char *word, DwPhase *phase, DwMessage *message);
+// Puts the shop's own limits for the deck of JOB on SHEET.
+DwStatus dw_book_call_apply_bounds(DwBook *book, const DwJob *job, DwSheet *sheet, DwMessage *message);
+// Adds (NUMBER NULL) or changes a record from the operands, prints and clears it.
+DwStatus dw_book_call_write(DwBookCall *call, DwRecord *record, const char *number, DwMessage *message);
+// Adds RECORD by the verb of its kind: a job is opened, a verdict given, a part fitted …
+DwStatus dw_book_call_save(DwBook *book, DwRecord *record, DwMessage *message);
+// Prints the BILL that the call's first word numbers, which it clears, its LINES and totals.
+DwStatus dw_book_call_show_bill(DwBookCall *call, DwRecord *bill, const DwEntity *lines, const char *key,
+                                DwStatus (*print_totals)(DwBookCall *call, int64_t id, DwMessage *message),
+                                DwMessage *message);
+// Lists all records of ENTITY with the fields COLUMNS (NULL last), or as JSON.
+DwStatus dw_book_call_list(DwBookCall *call, const DwEntity *entity, const char *const *columns, DwMessage *message);
 // Reads a word as the number of a record.
 DwStatus dw_book_call_number(const char *word, int64_t *number, DwMessage *message);
 // Prints RECORD: a line for each field that says something, or JSON.

@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: MIT
 // A procedure's sheet kept on a job: --job 0042 --as received.
+#include "book/bound.h"
+#include "book/deck.h"
 #include "book/job.h"
 #include "book/measurement.h"
 #include "cli/book_call.h"
@@ -20,7 +22,21 @@ DwStatus dw_book_call_phase(const char *word, DwPhase *phase, DwMessage *message
     return dw_fail(message, DW_BAD_INPUT, "Say when it was measured: received, during or left.");
 }
 
-static DwStatus keep(DwBook *book, const DwCall *call, DwPhase phase, const DwSheet *sheet, DwMessage *message)
+DwStatus dw_book_call_apply_bounds(DwBook *book, const DwJob *job, DwSheet *sheet, DwMessage *message)
+{
+    DwDeck deck;
+    if (!job->deck_id)
+        return DW_OK;
+    dw_record_init(&deck.record, &dw_deck_entity);
+    DwStatus status = dw_record_load(book, &deck.record, job->deck_id, message);
+    if (status == DW_OK)
+        status = dw_bound_apply(book, deck.class ? deck.class : "", deck.make ? deck.make : "",
+                                deck.model ? deck.model : "", sheet, message);
+    dw_record_clear(&deck.record);
+    return status;
+}
+
+static DwStatus keep(DwBook *book, const DwCall *call, DwPhase phase, DwSheet *sheet, DwMessage *message)
 {
     DwJob job;
     DwMeasurement measurement;
@@ -30,13 +46,15 @@ static DwStatus keep(DwBook *book, const DwCall *call, DwPhase phase, const DwSh
     measurement.job_id = job.record.id;
     measurement.phase = (int)phase;
     if (status == DW_OK)
+        status = dw_book_call_apply_bounds(book, &job, sheet, message);
+    if (status == DW_OK)
         status = dw_measurement_save(book, sheet, &measurement, message);
     dw_record_clear(&job.record);
     dw_record_clear(&measurement.record);
     return status;
 }
 
-DwStatus dw_call_keep(const DwCall *call, const DwSheet *sheet, DwMessage *message)
+DwStatus dw_call_keep(const DwCall *call, DwSheet *sheet, DwMessage *message)
 {
     DwPhase phase = DW_PHASE_NONE;
     DwBook *book = NULL;

@@ -26,7 +26,11 @@ extern const DwCommand dw_command_book;
 extern const DwCommand dw_command_customer;
 extern const DwCommand dw_command_deck;
 extern const DwCommand dw_command_estimate;
+extern const DwCommand dw_command_demo_shop;
+extern const DwCommand dw_command_invoice;
 extern const DwCommand dw_command_job;
+extern const DwCommand dw_command_register;
+extern const DwCommand dw_command_report;
 extern const DwCommand dw_command_stock;
 
 // The rows of main.c's table; NULL past the last.
@@ -60,8 +64,10 @@ int dw_complain(DwStatus status, const DwMessage *message);
 // The same for a NAME that is no command: names the one that may be meant.
 int dw_complain_of_command(const char *name);
 
-// Keeps SHEET on the job that CALL names.
-DwStatus dw_call_keep(const DwCall *call, const DwSheet *sheet, DwMessage *message);
+// Keeps SHEET on the job that CALL names, with the shop's own limits for its deck.
+DwStatus dw_call_keep(const DwCall *call, DwSheet *sheet, DwMessage *message);
+// Writes the recording that the deck described by INPUTS would give.
+DwStatus dw_synth_record(const DwInputs *inputs, const char *path, DwMessage *message);
 // The subcommand that every procedure of the registry shares.
 int dw_procedure_command(const DwProcedure *procedure, int count, char **arguments);
 // Prints SHEET for a terminal.

@@ -76,24 +76,10 @@ static DwStatus print_totals(DwBookCall *call, int64_t id, DwMessage *message)
 
 static DwStatus show(DwBookCall *call, DwMessage *message)
 {
-    int64_t id = 0;
-    DwRecords lines = {0};
     DwEstimate estimate;
     dw_record_init(&estimate.record, &dw_estimate_entity);
-    DwStatus status = dw_book_call_number(call->words[0], &id, message);
-    if (status == DW_OK)
-        status = dw_record_load(call->book, &estimate.record, id, message);
-    if (status == DW_OK)
-        status = dw_record_list(call->book, &dw_estimate_line_entity, "estimate_id", id, &lines, message);
-    if (status == DW_OK)
-        dw_book_call_print(call, &estimate.record);
-    for (size_t i = 0; i < lines.count; i++)
-        dw_book_call_print(call, dw_records_at(&lines, i));
-    if (status == DW_OK && !call->json)
-        status = print_totals(call, id, message);
-    dw_records_clear(&lines);
-    dw_record_clear(&estimate.record);
-    return status;
+    return dw_book_call_show_bill(call, &estimate.record, &dw_estimate_line_entity, "estimate_id", print_totals,
+                                  message);
 }
 
 static int run_estimate(int count, char **arguments)

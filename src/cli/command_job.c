@@ -156,24 +156,6 @@ static const DwEntity *addable_entity(const char *name, DwMessage *message)
     return NULL;
 }
 
-static DwStatus save_new(DwBook *book, DwRecord *record, DwMessage *message)
-{
-    if (record->entity == &dw_verdict_entity)
-        return dw_verdict_give(book, (DwItemVerdict *)record, message);
-    if (record->entity == &dw_part_entity)
-        return dw_part_fit(book, (DwPart *)record, message);
-    if (record->entity == &dw_consent_entity)
-        return dw_consent_log(book, (DwConsent *)record, message);
-    if (record->entity == &dw_intake_entity && !((DwIntake *)record)->at) {
-        char now[DW_MOMENT_SIZE];
-        dw_book_now(book, now);
-        DwStatus status = dw_record_set(book, record, "at", now, message);
-        if (status != DW_OK)
-            return status;
-    }
-    return dw_record_save(book, record, message);
-}
-
 static DwStatus add_to_job(DwBookCall *call, DwMessage *message)
 {
     int64_t job = 0;
@@ -190,7 +172,7 @@ static DwStatus add_to_job(DwBookCall *call, DwMessage *message)
         free(id);
     }
     if (status == DW_OK)
-        status = save_new(call->book, record, message);
+        status = dw_book_call_save(call->book, record, message);
     if (status == DW_OK)
         dw_book_call_print(call, record);
     dw_record_clear(record);
@@ -253,16 +235,22 @@ static DwStatus note_reading(DwBookCall *call, DwMessage *message)
     DwMeasurement measurement;
     DwSheet *sheet = NULL;
     double uncertainty;
+    DwJob job;
+    dw_record_init(&job.record, &dw_job_entity);
     dw_record_init(&measurement.record, &dw_measurement_entity);
     DwStatus status = read_hand_operands(call, &measurement, &uncertainty, message);
     if (status == DW_OK)
-        status = job_id(call, &measurement.job_id, message);
+        status = dw_job_find(call->book, call->words[0], &job, message);
+    measurement.job_id = job.record.id;
     if (status == DW_OK)
         status = dw_measurement_by_hand(call->words[1], dw_book_call_operand(call, "label"), call->words[2],
                                         uncertainty, &sheet, message);
     if (status == DW_OK)
+        status = dw_book_call_apply_bounds(call->book, &job, sheet, message);
+    if (status == DW_OK)
         status = dw_measurement_save(call->book, sheet, &measurement, message);
     dw_sheet_free(sheet);
+    dw_record_clear(&job.record);
     dw_record_clear(&measurement.record);
     return status;
 }

@@ -10,71 +10,24 @@
 #include <stdlib.h>
 #include <string.h>
 
-static DwStatus list(DwBookCall *call, const DwEntity *entity, const char *const *columns, DwMessage *message)
-{
-    DwRecords records;
-    DwStatus status = dw_record_list(call->book, entity, NULL, 0, &records, message);
-    if (status != DW_OK)
-        return status;
-    if (call->json)
-        fputs("[", stdout);
-    for (size_t i = 0; i < records.count; i++) {
-        const DwRecord *record = dw_records_at(&records, i);
-        if (call->json) {
-            fputs(i ? "," : "", stdout);
-            dw_book_call_print(call, record);
-            continue;
-        }
-        printf("%5lld", (long long)record->id);
-        for (size_t c = 0; columns[c]; c++) {
-            char *text = dw_record_text(call->book, record, dw_field_find(entity, columns[c]));
-            if (*text)
-                printf("  %s", text);
-            free(text);
-        }
-        puts("");
-    }
-    if (call->json)
-        puts("]");
-    dw_records_clear(&records);
-    return DW_OK;
-}
-
-// Adds (NUMBER NULL) or changes a record from the operands and prints it.
-static DwStatus write_record(DwBookCall *call, DwRecord *record, const char *number, DwMessage *message)
-{
-    int64_t id = 0;
-    DwStatus status = number ? dw_book_call_number(number, &id, message) : DW_OK;
-    if (status == DW_OK && id)
-        status = dw_record_load(call->book, record, id, message);
-    if (status == DW_OK)
-        status = dw_book_call_set(call, record, message);
-    if (status == DW_OK && (!id || call->operand_count))
-        status = dw_record_save(call->book, record, message);
-    if (status == DW_OK)
-        dw_book_call_print(call, record);
-    dw_record_clear(record);
-    return status;
-}
-
 static DwStatus add_customer(DwBookCall *call, DwMessage *message)
 {
     DwCustomer customer;
     dw_record_init(&customer.record, &dw_customer_entity);
-    return write_record(call, &customer.record, NULL, message);
+    return dw_book_call_write(call, &customer.record, NULL, message);
 }
 
 static DwStatus show_customer(DwBookCall *call, DwMessage *message)
 {
     DwCustomer customer;
     dw_record_init(&customer.record, &dw_customer_entity);
-    return write_record(call, &customer.record, call->words[0], message);
+    return dw_book_call_write(call, &customer.record, call->words[0], message);
 }
 
 static DwStatus list_customers(DwBookCall *call, DwMessage *message)
 {
     static const char *const columns[] = {"name", "phone", "email", NULL};
-    return list(call, &dw_customer_entity, columns, message);
+    return dw_book_call_list(call, &dw_customer_entity, columns, message);
 }
 
 static DwStatus customer_fields(DwBookCall *call, DwMessage *message)
@@ -102,20 +55,20 @@ static DwStatus add_deck(DwBookCall *call, DwMessage *message)
 {
     DwDeck deck;
     dw_record_init(&deck.record, &dw_deck_entity);
-    return write_record(call, &deck.record, NULL, message);
+    return dw_book_call_write(call, &deck.record, NULL, message);
 }
 
 static DwStatus show_deck(DwBookCall *call, DwMessage *message)
 {
     DwDeck deck;
     dw_record_init(&deck.record, &dw_deck_entity);
-    return write_record(call, &deck.record, call->words[0], message);
+    return dw_book_call_write(call, &deck.record, call->words[0], message);
 }
 
 static DwStatus list_decks(DwBookCall *call, DwMessage *message)
 {
     static const char *const columns[] = {"make", "model", "serial", NULL};
-    return list(call, &dw_deck_entity, columns, message);
+    return dw_book_call_list(call, &dw_deck_entity, columns, message);
 }
 
 static DwStatus give_deck(DwBookCall *call, DwMessage *message)
@@ -180,7 +133,7 @@ static DwStatus add_stock(DwBookCall *call, DwMessage *message)
 {
     DwStock stock;
     dw_record_init(&stock.record, &dw_stock_entity);
-    return write_record(call, &stock.record, NULL, message);
+    return dw_book_call_write(call, &stock.record, NULL, message);
 }
 
 static DwStatus find_stock(DwBookCall *call, DwStock *stock, DwMessage *message)
@@ -206,7 +159,7 @@ static DwStatus show_stock(DwBookCall *call, DwMessage *message)
 static DwStatus list_stock(DwBookCall *call, DwMessage *message)
 {
     static const char *const columns[] = {"number", "name", "on_hand", "unit", "shelf", NULL};
-    return list(call, &dw_stock_entity, columns, message);
+    return dw_book_call_list(call, &dw_stock_entity, columns, message);
 }
 
 static DwStatus move_stock(DwBookCall *call, DwMessage *message)

@@ -16,11 +16,11 @@ static DwStatus write_all(DwSynth *synth, DwWriter *writer, DwMessage *message)
     return DW_OK;
 }
 
-static DwStatus play(const DwCall *call, const char *path, DwMessage *message)
+DwStatus dw_synth_record(const DwInputs *inputs, const char *path, DwMessage *message)
 {
     DwSynth *synth = NULL;
     DwWriter *writer = NULL;
-    DwStatus status = dw_synth_new(call->inputs, &synth, message);
+    DwStatus status = dw_synth_new(inputs, &synth, message);
     if (status != DW_OK)
         return status;
     status = dw_writer_open(path, dw_synth_rate(synth), (unsigned)dw_synth_channels(synth), DW_ENCODING_24_BIT, &writer,
@@ -50,14 +50,17 @@ static int run(int count, char **arguments)
     }
     if (call.json || call.chart || call.out || call.job || call.as || call.book || call.by)
         status = dw_fail(&message, DW_BAD_INPUT, "synth writes a recording and nothing else; leave out %s.",
-                         call.json ? "--json" : call.chart ? "--chart" : call.out ? "--out" : "--job");
+                         call.json    ? "--json"
+                         : call.chart ? "--chart"
+                         : call.out   ? "--out"
+                                      : "--job");
     else if (call.word_count < 1 || call.word_count > 2)
         status = dw_fail(&message, DW_BAD_INPUT, "synth needs a deck file and the recording to write: deckwright %s.",
                          dw_command_synth.usage);
     else if (call.word_count == 2)
         status = dw_call_read_deck(&call, call.words[0], &message);
     if (status == DW_OK)
-        status = play(&call, call.words[call.word_count - 1], &message);
+        status = dw_synth_record(call.inputs, call.words[call.word_count - 1], &message);
     dw_call_clear(&call);
     return status == DW_OK ? DW_EXIT_MEASURED : dw_complain(status, &message);
 }

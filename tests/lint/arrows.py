@@ -23,7 +23,7 @@ MAY_INCLUDE = {
 # Each outside library enters at one place only.
 ONLY_IN = {
     "gsl/": ["physics", "dsp"], "fftw3.h": ["dsp"], "sndfile.h": ["audio"], "gst/": ["audio"], "glib.h": ["audio", "chart", "report"],
-    "cairo": ["chart", "report"], "pango/": ["chart", "report"], "sqlite3.h": ["book"], "ini.h": ["base"],
+    "cairo": ["chart", "report"], "gdk-pixbuf/": ["report"], "qrencode.h": ["report"], "pango/": ["chart", "report"], "sqlite3.h": ["book"], "ini.h": ["base"],
     "jansson.h": ["base", "book"], "ulfius.h": ["web"], "sodium.h": ["web", "book"],
 }
 

@@ -1,0 +1,48 @@
+// SPDX-License-Identifier: MIT
+// demo-shop: an invented shop with a dozen jobs in every state, to try everything on.
+#include "cli/command.h"
+#include "cli/demo_shop.h"
+
+#include "base/text.h"
+
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+static DwStatus make(const char *folder, DwMessage *message)
+{
+    char *file = dw_text_format("%s/book.sqlite", folder);
+    DwBook *book = NULL;
+    // An invented past is never mixed into a book that a shop keeps.
+    DwStatus status = access(file, F_OK) == 0 ? dw_fail(message, DW_BAD_INPUT,
+                                                        "There is a job book in %s already. Name a new folder.", folder)
+                                              : dw_book_open(folder, &book, message);
+    if (status == DW_OK) {
+        dw_book_set_actor(book, "Ines");
+        status = dw_demo_shop_fill(book, folder, message);
+    }
+    dw_book_close(book);
+    free(file);
+    return status;
+}
+
+static int run(int count, char **arguments)
+{
+    DwMessage message = {""};
+    bool help = count == 1 && (strcmp(arguments[0], "--help") == 0 || strcmp(arguments[0], "-h") == 0);
+    if (help) {
+        printf("deckwright %s\n\n%s\n", dw_command_demo_shop.usage, dw_command_demo_shop.summary);
+        return DW_EXIT_MEASURED;
+    }
+    if (count != 1 || arguments[0][0] == '-')
+        return dw_complain(dw_fail(&message, DW_BAD_INPUT, "The call is: deckwright %s", dw_command_demo_shop.usage),
+                           &message);
+    DwStatus status = make(arguments[0], &message);
+    if (status != DW_OK)
+        return dw_complain(status, &message);
+    printf("The invented shop is in %s. Try: deckwright board --book %s\n", arguments[0], arguments[0]);
+    return DW_EXIT_MEASURED;
+}
+
+const DwCommand dw_command_demo_shop = {"demo-shop", "demo-shop FOLDER",
+                                        "Make the book of an invented shop with a dozen jobs in every state.", run};

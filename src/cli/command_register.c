@@ -1,0 +1,155 @@
+// SPDX-License-Identifier: MIT
+// What the shop keeps besides jobs: arms, cartridges, styli, test records,
+// instruments with their checks, recording chains, and the shop's own limits.
+#include "base/memory.h"
+#include "base/text.h"
+#include "book/arm.h"
+#include "book/bound.h"
+#include "book/cartridge.h"
+#include "book/intake.h"
+#include "book/register.h"
+#include "cli/book_call.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+static const struct {
+    const DwEntity *entity;
+    const char *columns[6];
+} kinds[] = {
+    {&dw_arm_entity, {"deck_id", "make", "model", "serial"}},
+    {&dw_cartridge_entity, {"deck_id", "make", "model", "serial"}},
+    {&dw_stylus_entity, {"cartridge_id", "model", "profile", "hours", "grade"}},
+    {&dw_test_record_entity, {"name", "title", "plays"}},
+    {&dw_instrument_entity, {"name", "kind", "serial"}},
+    {&dw_instrument_check_entity, {"instrument_id", "checked_on", "found", "unit", "passed"}},
+    {&dw_chain_entity, {"name", "preamplifier", "interface"}},
+    {&dw_bound_entity, {"key", "class", "make", "model", "source"}},
+    {&dw_accessory_entity, {"intake_id", "name", "received"}},
+    {&dw_mark_entity, {"intake_id", "zone", "kind", "note"}},
+};
+
+// The row of the kind called NAME ('-' may stand for '_'); -1 with the message set when there is none.
+static int find_kind(const char *name, DwMessage *message)
+{
+    char *wanted = dw_memory_text(name);
+    DwText names = {0};
+    int found = -1;
+    for (char *at = wanted; *at; at++)
+        *at = *at == '-' ? '_' : *at;
+    for (size_t i = 0; i < sizeof kinds / sizeof *kinds; i++) {
+        if (strcmp(kinds[i].entity->name, wanted) == 0)
+            found = (int)i;
+        dw_text_add(&names, "%s%s", i ? ", " : "", kinds[i].entity->name);
+    }
+    if (found < 0)
+        dw_fail(message, DW_BAD_INPUT, "\"%s\" is not kept in a register. There are: %s.", name, names.chars);
+    dw_text_clear(&names);
+    free(wanted);
+    return found;
+}
+
+// Whether a check passed is worked out, not typed.
+static DwStatus add_check(DwBookCall *call, DwMessage *message)
+{
+    DwInstrumentCheck check;
+    dw_record_init(&check.record, &dw_instrument_check_entity);
+    DwStatus status = dw_book_call_set(call, &check.record, message);
+    if (status == DW_OK)
+        status = dw_instrument_check(call->book, &check, message);
+    if (status == DW_OK)
+        dw_book_call_print(call, &check.record);
+    dw_record_clear(&check.record);
+    return status;
+}
+
+static DwStatus write_kind(DwBookCall *call, const char *number, DwMessage *message)
+{
+    int kind = find_kind(call->words[0], message);
+    if (kind < 0)
+        return DW_BAD_INPUT;
+    if (!number && kinds[kind].entity == &dw_instrument_check_entity)
+        return add_check(call, message);
+    DwRecord *record = dw_memory_new(1, kinds[kind].entity->size);
+    dw_record_init(record, kinds[kind].entity);
+    DwStatus status = dw_book_call_write(call, record, number, message);
+    free(record);
+    return status;
+}
+
+static DwStatus add(DwBookCall *call, DwMessage *message)
+{
+    return write_kind(call, NULL, message);
+}
+
+static DwStatus show(DwBookCall *call, DwMessage *message)
+{
+    return write_kind(call, call->words[1], message);
+}
+
+static DwStatus list(DwBookCall *call, DwMessage *message)
+{
+    int kind = find_kind(call->words[0], message);
+    return kind < 0 ? DW_BAD_INPUT : dw_book_call_list(call, kinds[kind].entity, kinds[kind].columns, message);
+}
+
+static DwStatus fields(DwBookCall *call, DwMessage *message)
+{
+    int kind = find_kind(call->words[0], message);
+    if (kind < 0)
+        return DW_BAD_INPUT;
+    dw_book_call_print_fields(kinds[kind].entity);
+    return DW_OK;
+}
+
+static DwStatus play(DwBookCall *call, DwMessage *message)
+{
+    int64_t stylus = 0;
+    double hours;
+    DwStatus status = dw_book_call_number(call->words[0], &stylus, message);
+    const char *end = dw_text_number(call->words[1], &hours);
+    if (status == DW_OK && (!end || *end || !(hours > 0)))
+        return dw_fail(message, DW_BAD_INPUT, "\"%s\" is no number of hours.", call->words[1]);
+    return status == DW_OK ? dw_stylus_play(call->book, stylus, hours, message) : status;
+}
+
+static DwStatus state(DwBookCall *call, DwMessage *message)
+{
+    static const char *const words[] = {[DW_CHECK_NOT_NEEDED] = "needs no check",
+                                        [DW_CHECK_NEVER] = "was never checked",
+                                        [DW_CHECK_OVERDUE] = "is overdue for a check",
+                                        [DW_CHECK_FAILED] = "failed its last check",
+                                        [DW_CHECK_VALID] = "is in order"};
+    DwInstrument instrument;
+    DwCheckState checked;
+    char day[DW_DATE_SIZE] = "";
+    dw_record_init(&instrument.record, &dw_instrument_entity);
+    DwStatus status = dw_record_find(call->book, &instrument.record, "name", call->words[0], message);
+    if (status == DW_OK)
+        status = dw_instrument_state(call->book, instrument.record.id, &checked, day, message);
+    if (status == DW_OK)
+        printf("%s %s%s%s.\n", instrument.name, words[checked], *day ? ", last checked " : "", day);
+    dw_record_clear(&instrument.record);
+    return status;
+}
+
+static int run_register(int count, char **arguments)
+{
+    static const DwVerb verbs[] = {
+        {"add", "KIND key=value …",
+         "Add an arm, cartridge, stylus, test_record, instrument, instrument_check, chain, bound, accessory or mark.",
+         1, 1, add, .operands = true, .json = true},
+        {"show", "KIND NUMBER [key=value …]", "Show one, or change what is given.", 2, 2, show, .operands = true,
+         .json = true},
+        {"list", "KIND", "List all of a kind.", 1, 1, list, .json = true},
+        {"fields", "KIND", "List the keys that can be given.", 1, 1, fields},
+        {"play", "STYLUS HOURS", "Add hours played to a stylus.", 2, 2, play},
+        {"state", "INSTRUMENT", "Say whether an instrument, by its name, may be relied on today.", 1, 1, state},
+        {NULL},
+    };
+    return dw_book_call_run(&dw_command_register, verbs, count, arguments);
+}
+
+const DwCommand dw_command_register = {
+    "register", "register VERB …",
+    "Keep arms, cartridges, styli, test records, instruments, chains and the shop's own limits.", run_register};

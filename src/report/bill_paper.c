@@ -1,0 +1,365 @@
+// SPDX-License-Identifier: MIT
+// Estimate and invoice.
+#include "base/memory.h"
+#include "base/text.h"
+#include "book/consent.h"
+#include "book/estimate.h"
+#include "book/invoice.h"
+#include "book/settings.h"
+#include "book/work.h"
+#include "chart/number.h"
+#include "report/papers.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+// A draft is printed only where nothing was given out.
+DwStatus dw_paper_newest(const DwDossier *d, DwRecord *record, DwMessage *message)
+{
+    DwRecords records;
+    DwStatus status = dw_dossier_records(d, record->entity, &records, message);
+    if (status != DW_OK)
+        return status;
+    int64_t newest = 0;
+    bool is_out = false;
+    for (size_t i = 0; i < records.count; i++) {
+        char *state = dw_dossier_field(d, dw_records_at(&records, i), "state");
+        bool out = strcmp(state, "draft") != 0;
+        if (out || !is_out)
+            newest = dw_records_at(&records, i)->id;
+        is_out = is_out || out;
+        free(state);
+    }
+    dw_records_clear(&records);
+    const char *name = record->entity->name;
+    return newest ? dw_record_load(d->book, record, newest, message)
+                  : dw_fail(message, DW_BAD_INPUT, "Job %s has no %s. 'deckwright %s draft %s' starts one.", d->number,
+                            name, name, d->number);
+}
+
+char *dw_paper_tax_name(const DwDossier *d, int64_t rate)
+{
+    DwNumber number = dw_number_print(100.0 * (double)rate / DW_RATE_WHOLE, -1, false);
+    return dw_paper_words_fill(d->words, "paper", "tax", "rate", number.text, NULL);
+}
+
+// "Clean and oil the bearing, 45 min" or "Belt, 2 ×": what the amount is made of.
+static char *line_name(const char *name, int kind, int64_t minutes, double quantity)
+{
+    char *count = NULL, *text;
+    if (kind == DW_LINE_LABOUR && minutes)
+        count = dw_text_format("%lld\u202fmin", (long long)minutes);
+    else if (isfinite(quantity) && quantity != 1 && quantity != 0)
+        count = dw_text_format("%s\u202f×", dw_number_print(quantity, -1, false).text);
+    text = count ? dw_text_format("%s, %s", name, count) : dw_memory_text(name);
+    free(count);
+    return text;
+}
+
+static const DwPaperColumn option_columns[] = {
+    {"line", 0.46, DW_CELL_LEFT},
+    {"minimum", 0.18, DW_CELL_RIGHT},
+    {"recommended", 0.18, DW_CELL_RIGHT},
+    {"full", 0.18, DW_CELL_RIGHT},
+};
+
+static void add_option_lines(DwDossier *d, DwPaperTable *table, const DwRecords *lines)
+{
+    for (size_t i = 0; i < lines->count; i++) {
+        const DwEstimateLine *line = (const DwEstimateLine *)dw_records_at(lines, i);
+        char *amount = dw_dossier_amount(d, line->amount);
+        char *name = line_name(line->name, line->kind, line->minutes, line->quantity);
+        DwPaperCell cells[4] = {{.text = name}};
+        for (int tier = DW_TIER_MINIMUM; tier <= DW_TIER_FULL; tier++)
+            cells[1 + tier].text = tier >= line->tier ? amount : "–";
+        dw_piece_table_row(table, cells);
+        free(amount);
+        free(name);
+    }
+}
+
+static void add_sum(const DwDossier *d, DwPaperTable *table, const char *name, const int64_t *amounts, size_t count)
+{
+    DwPaperCell cells[4] = {{.text = name}};
+    char *texts[3];
+    for (size_t i = 0; i < count; i++)
+        cells[table->count - count + i].text = texts[i] = dw_dossier_amount(d, amounts[i]);
+    dw_piece_table_sum(table, cells);
+    for (size_t i = 0; i < count; i++)
+        free(texts[i]);
+}
+
+static DwStatus add_option_totals(DwDossier *d, DwPaperTable *table, const DwEstimate *estimate, DwMessage *message)
+{
+    int64_t net[3], tax[3], gross[3];
+    bool dear[3];
+    for (int tier = DW_TIER_MINIMUM; tier <= DW_TIER_FULL; tier++) {
+        DwTotals totals;
+        DwStatus status = dw_estimate_totals(d->book, estimate->record.id, (DwTier)tier, &totals, &dear[tier], message);
+        if (status != DW_OK)
+            return status;
+        net[tier] = totals.net;
+        tax[tier] = totals.tax;
+        gross[tier] = totals.gross;
+    }
+    char *tax_name = dw_paper_tax_name(d, estimate->tax_rate);
+    if (estimate->tax_rate) {
+        add_sum(d, table, dw_dossier_say(d, "paper", "net"), net, 3);
+        add_sum(d, table, tax_name, tax, 3);
+    }
+    add_sum(d, table, dw_dossier_say(d, "paper", "total"), gross, 3);
+    free(tax_name);
+    const char *const keys[] = {"minimum.dear", "recommended.dear", "full.dear"};
+    char *value = dw_dossier_money(d, estimate->replacement_value);
+    for (int tier = DW_TIER_MINIMUM; tier <= DW_TIER_FULL; tier++) {
+        char *text = dw_paper_words_fill(d->words, "estimate", keys[tier], "value", value, NULL);
+        if (dear[tier])
+            dw_piece_paragraph(d->flow, text);
+        free(text);
+    }
+    free(value);
+    return DW_OK;
+}
+
+static DwStatus add_options(DwDossier *d, const DwEstimate *estimate, DwMessage *message)
+{
+    DwRecords lines;
+    DwStatus status =
+        dw_record_list(d->book, &dw_estimate_line_entity, "estimate_id", estimate->record.id, &lines, message);
+    if (status != DW_OK)
+        return status;
+    dw_dossier_add_section(d, "estimate", "options", NULL);
+    DwPaperTable table = dw_dossier_table(d, "estimate", option_columns, 4);
+    add_option_lines(d, &table, &lines);
+    dw_records_clear(&lines);
+    return add_option_totals(d, &table, estimate, message);
+}
+
+// Who agreed to what, when, how, up to which amount; of ESTIMATE alone, or (0) of the whole job.
+static DwStatus add_consents(DwDossier *d, int64_t estimate, DwMessage *message)
+{
+    DwRecords consents;
+    DwStatus status = dw_dossier_records(d, &dw_consent_entity, &consents, message);
+    bool headed = false;
+    for (size_t i = 0; status == DW_OK && i < consents.count; i++) {
+        const DwConsent *consent = (const DwConsent *)dw_records_at(&consents, i);
+        if (estimate && consent->estimate_id && consent->estimate_id != estimate)
+            continue;
+        char *day = dw_dossier_time(consent->at), *amount = dw_dossier_money(d, consent->amount);
+        char *answer = dw_dossier_field(d, &consent->record, "answer"),
+             *how = dw_dossier_field(d, &consent->record, "how");
+        char *text = dw_text_format(
+            "%s: %s %s%s%s%s%s%s%s%s%s%s", day, consent->person, answer, *amount ? ", " : "", amount, *how ? ", " : "",
+            how, *how && consent->contact && *consent->contact ? " " : "",
+            *how && consent->contact ? consent->contact : "", consent->words && *consent->words ? ": “" : "",
+            consent->words ? consent->words : "", consent->words && *consent->words ? "”" : "");
+        if (!headed)
+            dw_piece_heading(d->flow, dw_dossier_say(d, "paper", "consent"));
+        headed = true;
+        dw_piece_item(d->flow, text);
+        free(day);
+        free(amount);
+        free(answer);
+        free(how);
+        free(text);
+    }
+    if (status == DW_OK)
+        dw_records_clear(&consents);
+    return status;
+}
+
+static void add_choice(DwDossier *d, const DwEstimate *estimate)
+{
+    if (estimate->state != DW_ESTIMATE_ISSUED)
+        return;
+    dw_piece_heading(d->flow, dw_dossier_say(d, "estimate", "choice"));
+    dw_piece_tick(d->flow, dw_dossier_say(d, "estimate", "choice.minimum"), false);
+    dw_piece_tick(d->flow, dw_dossier_say(d, "estimate", "choice.recommended"), false);
+    dw_piece_tick(d->flow, dw_dossier_say(d, "estimate", "choice.full"), false);
+    dw_piece_tick(d->flow, dw_dossier_say(d, "estimate", "choice.none"), false);
+    char *owner = dw_paper_words_fill(d->words, "receipt", "signed.owner", "person", d->customer.name, NULL);
+    dw_piece_signature(d->flow, owner, dw_dossier_say(d, "paper", "date"), NULL);
+    free(owner);
+}
+
+static char *estimate_standing(const DwDossier *d, const DwEstimate *estimate)
+{
+    char *version = dw_text_format("%lld", (long long)estimate->version), *from = dw_dossier_day(estimate->issued_on);
+    char *until = dw_dossier_day(estimate->valid_until);
+    char *state = dw_dossier_field(d, &estimate->record, "state");
+    char *key = dw_text_format("state.%s", state);
+    char *text = dw_paper_words_fill(d->words, "estimate", key, "version", version, "from", from, "until", until, NULL);
+    free(version);
+    free(from);
+    free(until);
+    free(state);
+    free(key);
+    return text;
+}
+
+static void add_limits(DwDossier *d, const DwEstimate *estimate)
+{
+    char *ceiling = dw_dossier_money(d, estimate->ceiling);
+    char *text = dw_paper_words_fill(d->words, "estimate", "ceiling", "amount", ceiling, NULL);
+    if (*ceiling)
+        dw_piece_paragraph(d->flow, text);
+    free(text);
+    int64_t charge = dw_settings_amount(d->book, "money.estimate_charge");
+    char *amount = dw_dossier_money(d, charge);
+    text = dw_paper_words_fill(d->words, "estimate", "charge", "amount", amount, NULL);
+    if (charge > 0)
+        dw_piece_paragraph(d->flow, text);
+    free(text);
+    free(amount);
+    free(ceiling);
+}
+
+DwStatus dw_paper_estimate(DwDossier *d, DwMessage *message)
+{
+    DwEstimate estimate;
+    dw_record_init(&estimate.record, &dw_estimate_entity);
+    DwStatus status = dw_paper_newest(d, &estimate.record, message);
+    if (status == DW_OK) {
+        dw_dossier_add_head(d, dw_dossier_say(d, "estimate", "title"));
+        status = dw_dossier_add_unsafe(d, message);
+    }
+    if (status == DW_OK) {
+        char *standing = estimate_standing(d, &estimate);
+        dw_piece_paragraph(d->flow, standing);
+        free(standing);
+        dw_dossier_add_section(d, "estimate", "found", d->job.fault ? d->job.fault : "");
+        status = add_options(d, &estimate, message);
+    }
+    if (status == DW_OK) {
+        dw_piece_paragraph(d->flow, estimate.words ? estimate.words : "");
+        add_limits(d, &estimate);
+        status = add_consents(d, estimate.record.id, message);
+    }
+    if (status == DW_OK) {
+        add_choice(d, &estimate);
+        char *terms = dw_dossier_setting(d, "shop.terms");
+        dw_dossier_add_section(d, "receipt", "terms", terms);
+        free(terms);
+    }
+    dw_record_clear(&estimate.record);
+    return status;
+}
+
+static void add_invoice_head(DwDossier *d, const DwInvoice *invoice)
+{
+    DwPieceFact facts[] = {
+        {dw_dossier_say(d, "paper", "name"), dw_memory_text(invoice->customer_name)},
+        {dw_dossier_say(d, "paper", "address"), dw_memory_text(invoice->customer_address)},
+        {dw_dossier_say(d, "invoice", "number"),
+         invoice->number ? dw_text_format("%lld", (long long)invoice->number) : dw_memory_text("")},
+        {dw_dossier_say(d, "invoice", "issued"), dw_dossier_day(invoice->issued_on)},
+        {dw_dossier_say(d, "invoice", "paid"), dw_dossier_day(invoice->paid_on)},
+        {dw_dossier_say(d, "invoice", "tax_number"), dw_dossier_setting(d, "shop.tax_number")},
+    };
+    size_t count = sizeof facts / sizeof *facts;
+    dw_dossier_add_head_with(d, dw_dossier_say(d, "invoice", "title"), dw_dossier_say(d, "invoice", "to"), facts,
+                             count);
+    for (size_t i = 0; i < count; i++)
+        free(facts[i].value);
+}
+
+static DwStatus add_invoice_lines(DwDossier *d, const DwInvoice *invoice, DwMessage *message)
+{
+    static const DwPaperColumn columns[] = {
+        {"line", 0.56, DW_CELL_LEFT}, {"price", 0.22, DW_CELL_RIGHT}, {"amount", 0.22, DW_CELL_RIGHT}};
+    DwRecords lines;
+    DwTotals totals;
+    DwStatus status = dw_invoice_totals(d->book, invoice->record.id, &totals, message);
+    if (status == DW_OK)
+        status = dw_record_list(d->book, &dw_invoice_line_entity, "invoice_id", invoice->record.id, &lines, message);
+    if (status != DW_OK)
+        return status;
+    dw_piece_heading(d->flow, dw_dossier_say(d, "invoice", "lines"));
+    DwPaperTable table = dw_dossier_table(d, "invoice", columns, 3);
+    for (size_t i = 0; i < lines.count; i++) {
+        const DwInvoiceLine *line = (const DwInvoiceLine *)dw_records_at(&lines, i);
+        char *amount = dw_dossier_amount(d, line->amount), *price = dw_dossier_amount(d, line->price);
+        char *name = line_name(line->name, line->kind, line->minutes, line->quantity);
+        char *hourly = line->kind == DW_LINE_LABOUR && *price
+                           ? dw_text_format("%s %s", price, dw_dossier_say(d, "invoice", "hourly"))
+                           : dw_memory_text(price);
+        dw_piece_table_row(&table, (DwPaperCell[]){{.text = name}, {.text = hourly}, {.text = amount}});
+        free(hourly);
+        free(amount);
+        free(price);
+        free(name);
+    }
+    dw_records_clear(&lines);
+    char *tax_name = dw_paper_tax_name(d, invoice->tax_rate);
+    if (invoice->tax_rate) {
+        add_sum(d, &table, dw_dossier_say(d, "paper", "net"), &totals.net, 1);
+        add_sum(d, &table, tax_name, &totals.tax, 1);
+    }
+    add_sum(d, &table, dw_dossier_say(d, "paper", "total"), &totals.gross, 1);
+    free(tax_name);
+    return DW_OK;
+}
+
+// Used and reconditioned parts are declared, and what became of the old ones.
+static DwStatus add_declared_parts(DwDossier *d, DwMessage *message)
+{
+    DwRecords parts;
+    DwStatus status = dw_dossier_records(d, &dw_part_entity, &parts, message);
+    if (status != DW_OK)
+        return status;
+    if (parts.count)
+        dw_piece_heading(d->flow, dw_dossier_say(d, "invoice", "parts"));
+    for (size_t i = 0; i < parts.count; i++) {
+        const DwPart *part = (const DwPart *)dw_records_at(&parts, i);
+        char *condition = dw_dossier_field(d, &part->record, "condition");
+        char *old = dw_dossier_field(d, &part->record, "old_part");
+        char *text = dw_paper_words_fill(d->words, "invoice", *old ? "old_part" : "part", "part", part->name,
+                                         "condition", condition, "old", old, NULL);
+        dw_piece_item(d->flow, text);
+        free(text);
+        free(condition);
+        free(old);
+    }
+    dw_records_clear(&parts);
+    return DW_OK;
+}
+
+static void add_warranty(DwDossier *d, const DwInvoice *invoice)
+{
+    if (!invoice->warranty_until || !*invoice->warranty_until)
+        return;
+    char *text = dw_paper_words_fill(
+        d->words, "paper", "warranty.text", "from", invoice->warranty_from ? invoice->warranty_from : "", "until",
+        invoice->warranty_until, "covers", invoice->warranty_covers ? invoice->warranty_covers : "", "excludes",
+        invoice->warranty_excludes ? invoice->warranty_excludes : "", NULL);
+    dw_dossier_add_section(d, "paper", "warranty", text);
+    free(text);
+}
+
+DwStatus dw_paper_invoice(DwDossier *d, DwMessage *message)
+{
+    DwInvoice invoice;
+    dw_record_init(&invoice.record, &dw_invoice_entity);
+    DwStatus status = dw_paper_newest(d, &invoice.record, message);
+    if (status == DW_OK) {
+        add_invoice_head(d, &invoice);
+        status = dw_dossier_add_unsafe(d, message);
+    }
+    if (status == DW_OK) {
+        if (invoice.state == DW_INVOICE_DRAFT)
+            dw_piece_box(d->flow, dw_dossier_say(d, "invoice", "draft"), dw_dossier_say(d, "invoice", "draft.text"),
+                         false);
+        status = add_invoice_lines(d, &invoice, message);
+    }
+    if (status == DW_OK) {
+        dw_piece_paragraph(d->flow, invoice.words ? invoice.words : "");
+        status = add_consents(d, 0, message);
+    }
+    if (status == DW_OK)
+        status = add_declared_parts(d, message);
+    if (status == DW_OK)
+        add_warranty(d, &invoice);
+    dw_record_clear(&invoice.record);
+    return status;
+}

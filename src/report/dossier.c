@@ -1,0 +1,200 @@
+// SPDX-License-Identifier: MIT
+#include "report/dossier.h"
+
+#include "base/memory.h"
+#include "base/text.h"
+#include "book/attachment.h"
+#include "book/settings.h"
+#include "book/verdict.h"
+#include "chart/sheet_plots.h"
+
+#include <ctype.h>
+#include <stdlib.h>
+#include <string.h>
+#include <time.h>
+
+// The newest record of ENTITY whose KEY is ID, into RECORD; it stays empty when there is none.
+static DwStatus read_last(DwBook *book, DwRecord *record, const char *key, int64_t id, DwMessage *message)
+{
+    DwRecords records;
+    if (!id)
+        return DW_OK;
+    DwStatus status = dw_record_list(book, record->entity, key, id, &records, message);
+    if (status != DW_OK)
+        return status;
+    int64_t last = records.count ? dw_records_at(&records, records.count - 1)->id : 0;
+    dw_records_clear(&records);
+    return last ? dw_record_load(book, record, last, message) : DW_OK;
+}
+
+// A logo that cannot be read leaves the head without one: a paper is needed now.
+static void read_logo(DwDossier *dossier)
+{
+    char *path = dw_dossier_setting(dossier, "shop.logo");
+    if (*path && dw_picture_read(path, 600, &dossier->logo, NULL) != DW_OK)
+        dossier->logo = NULL;
+    free(path);
+}
+
+static void prepare(DwDossier *dossier)
+{
+    dw_record_init(&dossier->job.record, &dw_job_entity);
+    dw_record_init(&dossier->customer.record, &dw_customer_entity);
+    dw_record_init(&dossier->deck.record, &dw_deck_entity);
+    dw_record_init(&dossier->arm.record, &dw_arm_entity);
+    dw_record_init(&dossier->cartridge.record, &dw_cartridge_entity);
+    dw_record_init(&dossier->stylus.record, &dw_stylus_entity);
+    dw_record_init(&dossier->intake.record, &dw_intake_entity);
+}
+
+DwStatus dw_dossier_read(DwBook *book, const char *number, const DwPaperWords *words, DwFlow *flow, DwDossier *dossier,
+                         DwMessage *message)
+{
+    *dossier = (DwDossier){.book = book, .words = words, .flow = flow};
+    prepare(dossier);
+    DwStatus status = dw_job_find(book, number, &dossier->job, message);
+    const DwJob *job = &dossier->job;
+    if (status == DW_OK)
+        status = dw_record_load(book, &dossier->customer.record, job->customer_id, message);
+    if (status == DW_OK && job->deck_id)
+        status = dw_record_load(book, &dossier->deck.record, job->deck_id, message);
+    if (status == DW_OK)
+        status = read_last(book, &dossier->arm.record, "deck_id", job->deck_id, message);
+    if (status == DW_OK)
+        status = read_last(book, &dossier->cartridge.record, "deck_id", job->deck_id, message);
+    if (status == DW_OK)
+        status = read_last(book, &dossier->stylus.record, "cartridge_id", dossier->cartridge.record.id, message);
+    if (status == DW_OK)
+        status = read_last(book, &dossier->intake.record, "job_id", job->record.id, message);
+    if (status == DW_OK)
+        status = dw_verdict_standing(book, job->record.id, &dossier->verdicts, message);
+    if (status == DW_OK)
+        read_logo(dossier);
+    dossier->number = dw_text_format("%04lld", (long long)job->number);
+    return status;
+}
+
+void dw_dossier_clear(DwDossier *dossier)
+{
+    dw_record_clear(&dossier->job.record);
+    dw_record_clear(&dossier->customer.record);
+    dw_record_clear(&dossier->deck.record);
+    dw_record_clear(&dossier->arm.record);
+    dw_record_clear(&dossier->cartridge.record);
+    dw_record_clear(&dossier->stylus.record);
+    dw_record_clear(&dossier->intake.record);
+    dw_records_clear(&dossier->verdicts);
+    free(dossier->number);
+    dw_picture_free(dossier->logo);
+    for (size_t i = 0; i < dossier->chart_count; i++)
+        dw_sheet_plots_free(dossier->charts[i].plots, dossier->charts[i].count);
+    free(dossier->charts);
+    dw_comparison_clear(&dossier->comparison);
+    *dossier = (DwDossier){0};
+}
+
+const char *dw_dossier_say(const DwDossier *dossier, const char *group, const char *key)
+{
+    return dw_paper_words_say(dossier->words, group, key);
+}
+
+char *dw_dossier_setting(const DwDossier *dossier, const char *setting)
+{
+    return dw_settings_text(dossier->book, setting);
+}
+
+char *dw_dossier_amount(const DwDossier *dossier, int64_t amount)
+{
+    return dw_money_text(amount, (int)dw_settings_integer(dossier->book, "money.digits"));
+}
+
+char *dw_dossier_money(const DwDossier *dossier, int64_t amount)
+{
+    char *number = dw_dossier_amount(dossier, amount), *currency = dw_dossier_setting(dossier, "money.currency");
+    // A code stands after the number, a sign before it.
+    bool code = isalpha((unsigned char)currency[0]);
+    char *text = !*number ? dw_memory_text("")
+                 : code   ? dw_text_format("%s\u00a0%s", number, currency)
+                          : dw_text_format("%s%s", currency, number);
+    free(number);
+    free(currency);
+    return text;
+}
+
+char *dw_dossier_day(const char *moment)
+{
+    char date[DW_DATE_SIZE] = "";
+    if (moment && dw_moment_is_date(moment))
+        return dw_memory_text(moment);
+    dw_moment_day(moment ? moment : "", date);
+    return dw_memory_text(date);
+}
+
+char *dw_dossier_time(const char *moment)
+{
+    struct tm at = {0}, here;
+    char text[32] = "";
+    if (!moment || !dw_moment_is_moment(moment) || !strptime(moment, "%Y-%m-%dT%H:%M:%SZ", &at))
+        return dw_dossier_day(moment);
+    time_t seconds = timegm(&at);
+    if (localtime_r(&seconds, &here))
+        strftime(text, sizeof text, "%Y-%m-%d, %H:%M", &here);
+    return dw_memory_text(text);
+}
+
+char *dw_dossier_field(const DwDossier *dossier, const DwRecord *record, const char *key)
+{
+    static const char *const nothing[] = {"unknown", "not said", "none", "not tried"};
+    const DwField *field = dw_field_find(record->entity, key);
+    char *text = dw_record_text(dossier->book, record, field);
+    for (size_t i = 0; field->kind == DW_FIELD_CHOICE && i < sizeof nothing / sizeof *nothing; i++)
+        if (strcmp(text, nothing[i]) == 0)
+            *text = '\0';
+    return text;
+}
+
+char *dw_dossier_deck(const DwDossier *dossier)
+{
+    const DwDeck *deck = &dossier->deck;
+    const char *const parts[] = {deck->make, deck->model, deck->variant};
+    DwText text = {0};
+    for (size_t i = 0; i < 3; i++)
+        if (parts[i] && *parts[i])
+            dw_text_add(&text, "%s%s", text.length ? " " : "", parts[i]);
+    return dw_text_take(&text);
+}
+
+char *dw_dossier_list(const DwDossier *dossier, char *const *words, size_t count)
+{
+    DwText text = {0};
+    for (size_t i = 0; i < count; i++) {
+        if (i > 0 && i + 1 == count)
+            dw_text_add(&text, " %s ", dw_dossier_say(dossier, "paper", "and"));
+        dw_text_add(&text, "%s%s", i > 0 && i + 1 < count ? ", " : "", words[i]);
+    }
+    return dw_text_take(&text);
+}
+
+DwStatus dw_dossier_records(const DwDossier *dossier, const DwEntity *entity, DwRecords *records, DwMessage *message)
+{
+    return dw_record_list(dossier->book, entity, "job_id", dossier->job.record.id, records, message);
+}
+
+DwPicture *dw_dossier_signature(const DwDossier *dossier, int phase)
+{
+    DwRecords attachments;
+    DwPicture *picture = NULL;
+    if (dw_attachment_of_job(dossier->book, dossier->job.record.id, &attachments, NULL) != DW_OK)
+        return NULL;
+    for (size_t i = attachments.count; i-- > 0 && !picture;) {
+        const DwAttachment *attachment = (const DwAttachment *)dw_records_at(&attachments, i);
+        if (attachment->kind != DW_ATTACHMENT_SIGNATURE || attachment->phase != phase)
+            continue;
+        char *path = dw_attachment_path(dossier->book, attachment);
+        if (dw_picture_read(path, 800, &picture, NULL) != DW_OK)
+            picture = NULL;
+        free(path);
+    }
+    dw_records_clear(&attachments);
+    return picture;
+}

@@ -1,0 +1,84 @@
+// SPDX-License-Identifier: MIT
+// All that the book holds of one job and that more than one paper prints, and
+// the parts of a page that the papers share.
+#ifndef DW_REPORT_DOSSIER_H
+#define DW_REPORT_DOSSIER_H
+
+#include "book/arm.h"
+#include "book/cartridge.h"
+#include "book/comparison.h"
+#include "book/deck.h"
+#include "book/intake.h"
+#include "book/job.h"
+#include "chart/plot.h"
+#include "report/paper_words.h"
+#include "report/piece.h"
+
+typedef struct {
+    DwBook *book;
+    const DwPaperWords *words;
+    DwFlow *flow;
+    DwJob job;
+    DwCustomer customer;
+    DwDeck deck; // each of these is empty (id 0) when the book has none
+    DwArm arm;
+    DwCartridge cartridge;
+    DwStylus stylus;
+    DwIntake intake;
+    char *number;       // "0042"
+    DwRecords verdicts; // that stand
+    DwPicture *logo;
+    // What the pieces of a report point into.
+    DwComparison comparison;
+    struct {
+        DwPlot *plots;
+        size_t count;
+    } * charts;
+    size_t chart_count;
+} DwDossier;
+
+// Reads job NUMBER ("42"). The caller clears the dossier with dw_dossier_clear(), also when
+// reading failed.
+DwStatus dw_dossier_read(DwBook *book, const char *number, const DwPaperWords *words, DwFlow *flow, DwDossier *dossier,
+                         DwMessage *message);
+void dw_dossier_clear(DwDossier *dossier);
+
+// What follows is printed by the papers; the caller frees each text with free().
+
+// The fixed text called KEY of GROUP. Not to be freed.
+const char *dw_dossier_say(const DwDossier *dossier, const char *group, const char *key);
+// AMOUNT with the currency: "12.50 EUR", "£12.50"; "" for none.
+char *dw_dossier_money(const DwDossier *dossier, int64_t amount);
+// AMOUNT alone, for a column under the currency.
+char *dw_dossier_amount(const DwDossier *dossier, int64_t amount);
+// The day, and the time of that day, of a moment on the shop's clock; "" for none.
+char *dw_dossier_day(const char *moment);
+char *dw_dossier_time(const char *moment);
+// A field in the words of the book; "" where it says that nothing is known.
+char *dw_dossier_field(const DwDossier *dossier, const DwRecord *record, const char *key);
+// "Make Model variant" of the deck.
+char *dw_dossier_deck(const DwDossier *dossier);
+// What SETTING stands at.
+char *dw_dossier_setting(const DwDossier *dossier, const char *setting);
+// "word, word and word" of COUNT words.
+char *dw_dossier_list(const DwDossier *dossier, char *const *words, size_t count);
+// The records of ENTITY that hang on the job. Clear with dw_records_clear().
+DwStatus dw_dossier_records(const DwDossier *dossier, const DwEntity *entity, DwRecords *records, DwMessage *message);
+// The picture of the signature that was taken at PHASE, or NULL. The caller frees it with dw_picture_free().
+DwPicture *dw_dossier_signature(const DwDossier *dossier, int phase);
+
+// The shop's head, the paper's title and whose deck this is.
+void dw_dossier_add_head(DwDossier *dossier, const char *title);
+// The same with the owner's name alone.
+void dw_dossier_add_brief_head(DwDossier *dossier, const char *title);
+// The same with COUNT FACTS under FACTS_TITLE instead of the owner.
+void dw_dossier_add_head_with(DwDossier *dossier, const char *title, const char *facts_title, const DwPieceFact *facts,
+                              size_t count);
+// A red box for every item that stands as unsafe, with who was told.
+DwStatus dw_dossier_add_unsafe(DwDossier *dossier, DwMessage *message);
+// A table whose heads are the texts called by its columns; {currency} stands for the shop's.
+DwPaperTable dw_dossier_table(DwDossier *dossier, const char *group, const DwPaperColumn *columns, size_t count);
+// Heading and text called KEY of the paper GROUP, when there is TEXT (NULL for the fixed one "KEY.text").
+void dw_dossier_add_section(DwDossier *dossier, const char *group, const char *key, const char *text);
+
+#endif

@@ -1,0 +1,47 @@
+// SPDX-License-Identifier: MIT
+// A paper as a flow of pieces: each knows its height for a width and draws
+// itself; the flow breaks it into pages, keeps together what belongs together
+// and repeats the head of a table that runs on.
+#ifndef DW_REPORT_FLOW_H
+#define DW_REPORT_FLOW_H
+
+#include "chart/canvas.h"
+
+// What a kind of piece can do; CONTENT is its own struct.
+typedef struct {
+    double (*height)(const void *content, const DwCanvas *canvas, double width);
+    void (*draw)(const void *content, const DwCanvas *canvas, DwBox box);
+    void (*clear)(void *content); // frees what it holds, not itself
+} DwPieceKind;
+
+typedef struct {
+    const DwPieceKind *kind;
+    void *content;
+    double space;   // above it, in em; dropped at the top of a page
+    bool with_next; // stays on the page of the piece after it
+    bool new_page;
+    size_t head; // 1 + the index of the table head above it that is repeated; 0 for none
+} DwPiece;
+
+typedef struct {
+    const DwCanvas *canvas; // to measure with
+    double width, room;     // of a page between its margins
+    DwPiece *pieces;
+    size_t count, rooms;
+} DwFlow;
+
+// Adds a piece with zeroed content of SIZE bytes. Valid until the next is added;
+// its content stays where it is.
+DwPiece *dw_flow_add(DwFlow *flow, const DwPieceKind *kind, size_t size, double space);
+void dw_flow_clear(DwFlow *flow);
+
+// Where a piece came to stand.
+typedef struct {
+    size_t piece, page; // page 0 is the first
+    DwBox box;          // within the margins
+} DwPlacement;
+
+// Breaks the flow into pages. The caller frees *PLACEMENTS with free().
+size_t dw_flow_place(const DwFlow *flow, DwPlacement **placements, size_t *pages);
+
+#endif

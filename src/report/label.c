@@ -1,0 +1,136 @@
+// SPDX-License-Identifier: MIT
+// Job labels: a sheet of them to be cut, one for each part of a deck that comes
+// apart, with a QR code. No name stands on them: they hang in the open.
+#include "base/memory.h"
+#include "base/text.h"
+#include "book/verdict.h"
+#include "report/papers.h"
+
+#include <qrencode.h>
+#include <stdlib.h>
+
+typedef struct {
+    QRcode *code;
+    char *number, *part, *deck, *line;
+    bool unsafe;
+    char *unsafe_word;
+} Label;
+
+typedef struct {
+    Label labels[2];
+} LabelRow;
+
+static const double label_height = 17; // em
+static const DwLetters number_letters = {.size = 2.6, .bold = true, .ink = DW_INK_TEXT};
+static const DwLetters part_letters = {.size = 1.25, .bold = true, .ink = DW_INK_TEXT};
+static const DwLetters line_letters = {.size = 0.86, .ink = DW_INK_TEXT};
+
+static double row_height(const void *content, const DwCanvas *canvas, double width)
+{
+    (void)content;
+    (void)width;
+    return label_height * canvas->em;
+}
+
+// Dark modules as one path; the standard's quiet zone of four modules stays free around it.
+static void draw_code(const QRcode *code, const DwCanvas *canvas, double x, double y, double size)
+{
+    double module = size / (code->width + 8);
+    dw_canvas_use(canvas, DW_INK_TEXT);
+    for (int row = 0; row < code->width; row++)
+        for (int column = 0; column < code->width; column++)
+            if (code->data[row * code->width + column] & 1)
+                cairo_rectangle(canvas->cairo, x + (column + 4) * module, y + (row + 4) * module, module, module);
+    cairo_fill(canvas->cairo);
+}
+
+static void draw_label(const Label *label, const DwCanvas *canvas, DwBox box)
+{
+    double em = canvas->em, x = box.x + em, size = 9 * em, text_width = box.width - 2 * em;
+    const double dashes[] = {0.5 * em, 0.5 * em};
+    dw_canvas_use(canvas, DW_INK_QUIET);
+    cairo_set_line_width(canvas->cairo, 0.06 * em);
+    cairo_set_dash(canvas->cairo, dashes, 2, 0);
+    cairo_rectangle(canvas->cairo, box.x, box.y, box.width, box.height);
+    cairo_stroke(canvas->cairo);
+    cairo_set_dash(canvas->cairo, NULL, 0, 0);
+    dw_canvas_write(canvas, number_letters, x, box.y + 3.4 * em, 0, label->number);
+    draw_code(label->code, canvas, box.x + box.width - size, box.y, size);
+    dw_canvas_paragraph(canvas, part_letters, x, box.y + 4.6 * em, text_width - size, label->part);
+    double y = box.y + size + 0.4 * em;
+    if (label->unsafe)
+        y += dw_canvas_paragraph(canvas, part_letters, x, y, text_width, label->unsafe_word) + 0.2 * em;
+    y += dw_canvas_paragraph(canvas, line_letters, x, y, text_width, label->deck) + 0.2 * em;
+    dw_canvas_paragraph(canvas, line_letters, x, y, text_width, label->line);
+}
+
+static void draw_row(const void *content, const DwCanvas *canvas, DwBox box)
+{
+    const LabelRow *row = content;
+    for (size_t i = 0; i < 2; i++)
+        draw_label(&row->labels[i], canvas,
+                   (DwBox){box.x + (double)i * box.width / 2, box.y, box.width / 2, box.height});
+}
+
+static void clear_row(void *content)
+{
+    LabelRow *row = content;
+    for (size_t i = 0; i < 2; i++) {
+        Label *label = &row->labels[i];
+        QRcode_free(label->code);
+        free(label->number);
+        free(label->part);
+        free(label->deck);
+        free(label->line);
+        free(label->unsafe_word);
+    }
+}
+
+static bool any_unsafe(const DwDossier *d)
+{
+    for (size_t i = 0; i < d->verdicts.count; i++)
+        if (((const DwItemVerdict *)dw_records_at(&d->verdicts, i))->grade == DW_VERDICT_UNSAFE)
+            return true;
+    return false;
+}
+
+// The deck's name and serial; then when it came and was promised, and where its screws are.
+static void write_lines(const DwDossier *d, Label *label)
+{
+    char *deck = dw_dossier_deck(d), *received = dw_dossier_day(d->intake.at ? d->intake.at : d->job.opened_at);
+    const char *serial = d->deck.serial ? d->deck.serial : "", *screws = d->job.screws_place ? d->job.screws_place : "";
+    label->deck = dw_text_format("%s%s%s", deck, *serial ? ", " : "", serial);
+    label->line = dw_paper_words_fill(d->words, "label", *screws ? "line.screws" : "line", "received", received,
+                                      "screws", screws, NULL);
+    free(deck);
+    free(received);
+}
+
+static DwStatus fill_label(const DwDossier *d, const char *part, Label *label, DwMessage *message)
+{
+    char *code = dw_paper_words_fill(d->words, "label", "code", "number", d->number, NULL);
+    label->code = QRcode_encodeString(code, 0, QR_ECLEVEL_M, QR_MODE_8, 1);
+    free(code);
+    label->number = dw_memory_text(d->number);
+    label->part = dw_memory_text(dw_dossier_say(d, "label", part));
+    label->unsafe = any_unsafe(d);
+    label->unsafe_word = dw_memory_text(dw_dossier_say(d, "label", "unsafe"));
+    write_lines(d, label);
+    return label->code ? DW_OK
+                       : dw_fail(message, DW_BAD_INPUT,
+                                 "The label's code is empty or too long for a QR code. Change "
+                                 "code in [label] of the words.");
+}
+
+DwStatus dw_paper_label(DwDossier *d, DwMessage *message)
+{
+    static const DwPieceKind kind = {row_height, draw_row, clear_row};
+    static const char *const parts[][2] = {{"deck", "platter"}, {"cover", "arm"}, {"screws", "old_parts"}};
+    DwStatus status = DW_OK;
+    for (size_t row = 0; row < 3 && status == DW_OK; row++) {
+        LabelRow *labels = dw_flow_add(d->flow, &kind, sizeof(LabelRow), 0)->content;
+        for (size_t i = 0; i < 2 && status == DW_OK; i++)
+            status = fill_label(d, parts[row][i], &labels->labels[i], message);
+    }
+    return status;
+}

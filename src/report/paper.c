@@ -1,0 +1,97 @@
+// SPDX-License-Identifier: MIT
+#include "report/paper.h"
+
+#include "base/text.h"
+#include "chart/whole_file.h"
+#include "report/paper_words.h"
+#include "report/pdf_language.h"
+
+#include <cairo-pdf.h>
+#include <glib.h>
+#include <stdlib.h>
+
+static const double body_size = 10.5; // points
+static const double foot_room = 1.9;  // em, below the flow and above the margin
+static const DwLetters foot_letters = {.size = 0.8, .ink = DW_INK_QUIET};
+
+void dw_paper_begin(DwPaper *paper, DwPaperSize size)
+{
+    *paper = (DwPaper){.width = size == DW_PAPER_A4 ? 595.276 : 612, .height = size == DW_PAPER_A4 ? 841.890 : 792};
+    paper->surface = cairo_pdf_surface_create_for_stream(dw_output_keep, &paper->output, paper->width, paper->height);
+    // This version has a plain cross-reference table, which the language is added to.
+    cairo_pdf_surface_restrict_to_version(paper->surface, CAIRO_PDF_VERSION_1_4);
+    paper->canvas = (DwCanvas){.cairo = cairo_create(paper->surface), .theme = DW_THEME_PAPER, .em = body_size};
+    paper->flow = (DwFlow){.canvas = &paper->canvas,
+                           .width = paper->width - 2 * DW_PAPER_MARGIN,
+                           .room = paper->height - 2 * DW_PAPER_MARGIN - foot_room * body_size};
+}
+
+static void describe(DwPaper *paper, const DwPaperFrame *frame)
+{
+    const struct {
+        cairo_pdf_metadata_t kind;
+        const char *text;
+    } lines[] = {{CAIRO_PDF_METADATA_TITLE, frame->title},
+                 {CAIRO_PDF_METADATA_AUTHOR, frame->author},
+                 {CAIRO_PDF_METADATA_CREATOR, "Deckwright " DW_VERSION}};
+    for (size_t i = 0; i < sizeof lines / sizeof *lines; i++) {
+        char *valid = g_utf8_make_valid(lines[i].text, -1);
+        cairo_pdf_surface_set_metadata(paper->surface, lines[i].kind, valid);
+        g_free(valid);
+    }
+}
+
+static void draw_foot(const DwPaper *paper, const DwPaperFrame *frame, size_t page, size_t pages)
+{
+    double y = paper->height - DW_PAPER_MARGIN;
+    char *number = dw_text_format("%zu", page + 1), *count = dw_text_format("%zu", pages);
+    char *numbered = dw_paper_words_replace(frame->pages, "page", number);
+    char *whole = dw_paper_words_replace(numbered, "pages", count);
+    dw_canvas_write_within(&paper->canvas, foot_letters, DW_PAPER_MARGIN, y, 0.7 * paper->flow.width, frame->foot);
+    dw_canvas_write(&paper->canvas, foot_letters, paper->width - DW_PAPER_MARGIN, y, 1, whole);
+    free(number);
+    free(count);
+    free(numbered);
+    free(whole);
+}
+
+static void draw_pages(DwPaper *paper, const DwPaperFrame *frame)
+{
+    DwPlacement *placements;
+    size_t pages, count = dw_flow_place(&paper->flow, &placements, &pages), next = 0;
+    for (size_t page = 0; page < pages; page++) {
+        for (; next < count && placements[next].page == page; next++) {
+            const DwPiece *piece = &paper->flow.pieces[placements[next].piece];
+            DwBox box = placements[next].box;
+            box.x += DW_PAPER_MARGIN;
+            box.y += DW_PAPER_MARGIN;
+            piece->kind->draw(piece->content, &paper->canvas, box);
+        }
+        draw_foot(paper, frame, page, pages);
+        cairo_show_page(paper->canvas.cairo);
+    }
+    free(placements);
+}
+
+DwStatus dw_paper_write(DwPaper *paper, const DwPaperFrame *frame, const char *path, DwMessage *message)
+{
+    describe(paper, frame);
+    draw_pages(paper, frame);
+    cairo_status_t drawn = cairo_status(paper->canvas.cairo);
+    cairo_surface_finish(paper->surface);
+    if (drawn == CAIRO_STATUS_SUCCESS)
+        drawn = cairo_surface_status(paper->surface);
+    if (drawn != CAIRO_STATUS_SUCCESS)
+        return dw_fail(message, DW_FAILED, "“%s” cannot be drawn: %s.", frame->title, cairo_status_to_string(drawn));
+    dw_pdf_language_set(&paper->output, frame->language);
+    return dw_whole_file_write(path, paper->output.bytes, paper->output.length, message);
+}
+
+void dw_paper_clear(DwPaper *paper)
+{
+    dw_flow_clear(&paper->flow);
+    cairo_destroy(paper->canvas.cairo);
+    cairo_surface_destroy(paper->surface);
+    free(paper->output.bytes);
+    *paper = (DwPaper){0};
+}

@@ -1,0 +1,138 @@
+// SPDX-License-Identifier: MIT
+#include "report/paper_words.h"
+
+#include "base/keyfile.h"
+#include "base/memory.h"
+#include "base/text.h"
+
+#include <stdarg.h>
+#include <stdbool.h>
+#include <stdlib.h>
+#include <string.h>
+
+typedef struct {
+    char *group, *key, *text;
+} Said;
+
+struct DwPaperWords {
+    Said *said; // the shop's own first
+    size_t count;
+};
+
+static Said *find(Said *said, size_t count, const char *group, const char *key)
+{
+    for (size_t i = 0; i < count; i++)
+        if (strcmp(said[i].group, group) == 0 && strcmp(said[i].key, key) == 0)
+            return &said[i];
+    return NULL;
+}
+
+// Adds the texts of FILE behind those that are there. A text that goes on in
+// further lines of the file comes in pieces, one after another.
+static void take(DwPaperWords *words, const DwKeyfile *file)
+{
+    size_t from = words->count;
+    for (size_t i = 0; i < file->count; i++) {
+        const DwKeyLine *line = &file->lines[i];
+        Said *before = find(words->said + from, words->count - from, line->group, line->key);
+        if (before) {
+            char *longer = dw_text_format("%s%s%s", before->text, *before->text ? " " : "", line->value);
+            free(before->text);
+            before->text = longer;
+            continue;
+        }
+        words->said = dw_memory_resize(words->said, words->count + 1, sizeof *words->said);
+        words->said[words->count++] =
+            (Said){dw_memory_text(line->group), dw_memory_text(line->key), dw_memory_text(line->value)};
+    }
+}
+
+// What a reading is called and what it means is open to new keys: a shop has readings of its own.
+static DwStatus check_own(const DwPaperWords *words, size_t own_count, const char *path, DwMessage *message)
+{
+    for (size_t i = 0; i < own_count; i++) {
+        const Said *said = &words->said[i];
+        bool open = strcmp(said->group, "names") == 0 || strcmp(said->group, "readings") == 0;
+        if (!open && !find(words->said + own_count, words->count - own_count, said->group, said->key))
+            return dw_fail(message, DW_BAD_INPUT,
+                           "%s: no paper has a text \"%s\" in [%s]. 'deckwright report words' lists them all.", path,
+                           said->key, said->group);
+    }
+    return DW_OK;
+}
+
+DwStatus dw_paper_words_read(const char *data_folder, const char *own, DwPaperWords **result, DwMessage *message)
+{
+    DwPaperWords *words = dw_memory_new(1, sizeof *words);
+    DwKeyfile file = {0};
+    DwStatus status = own ? dw_keyfile_read(own, &file, message) : DW_OK;
+    if (status == DW_OK)
+        take(words, &file);
+    dw_keyfile_clear(&file);
+    size_t own_count = words->count;
+    char *path = dw_text_format("%s/words/papers.ini", data_folder);
+    if (status == DW_OK)
+        status = dw_keyfile_read(path, &file, message);
+    if (status == DW_OK)
+        take(words, &file);
+    dw_keyfile_clear(&file);
+    free(path);
+    if (status == DW_OK)
+        status = check_own(words, own_count, own, message);
+    if (status == DW_OK)
+        *result = words;
+    else
+        dw_paper_words_free(words);
+    return status;
+}
+
+void dw_paper_words_free(DwPaperWords *words)
+{
+    if (!words)
+        return;
+    for (size_t i = 0; i < words->count; i++) {
+        free(words->said[i].group);
+        free(words->said[i].key);
+        free(words->said[i].text);
+    }
+    free(words->said);
+    free(words);
+}
+
+const char *dw_paper_words_say(const DwPaperWords *words, const char *group, const char *key)
+{
+    const Said *said = find(words->said, words->count, group, key);
+    return said ? said->text : "";
+}
+
+char *dw_paper_words_replace(const char *text, const char *name, const char *value)
+{
+    DwText result = {0};
+    size_t length = strlen(name);
+    while (*text) {
+        const char *open = strchr(text, '{');
+        if (!open) {
+            dw_text_add(&result, "%s", text);
+            break;
+        }
+        dw_text_add(&result, "%.*s", (int)(open - text), text);
+        bool named = strncmp(open + 1, name, length) == 0 && open[1 + length] == '}';
+        dw_text_add(&result, "%s", named ? value : "{");
+        text = named ? open + length + 2 : open + 1;
+    }
+    return dw_text_take(&result);
+}
+
+char *dw_paper_words_fill(const DwPaperWords *words, const char *group, const char *key, ...)
+{
+    char *text = dw_memory_text(dw_paper_words_say(words, group, key));
+    va_list list;
+    va_start(list, key);
+    for (const char *name; (name = va_arg(list, const char *));) {
+        char *filled = dw_paper_words_replace(text, name, va_arg(list, const char *));
+        free(text);
+        text = filled;
+    }
+    va_end(list);
+    return text;
+}

@@ -1,0 +1,33 @@
+// SPDX-License-Identifier: MIT
+// The rows of report.c, one paper a file: each fills the dossier's flow.
+#ifndef DW_REPORT_PAPERS_H
+#define DW_REPORT_PAPERS_H
+
+#include "report/dossier.h"
+
+DwStatus dw_paper_receipt(DwDossier *dossier, DwMessage *message);
+DwStatus dw_paper_estimate(DwDossier *dossier, DwMessage *message);
+DwStatus dw_paper_service(DwDossier *dossier, DwMessage *message);
+DwStatus dw_paper_invoice(DwDossier *dossier, DwMessage *message);
+DwStatus dw_paper_label(DwDossier *dossier, DwMessage *message);
+DwStatus dw_paper_transport(DwDossier *dossier, DwMessage *message);
+
+// Parts of the service report behind its first page.
+DwStatus dw_service_add_findings(DwDossier *dossier, DwMessage *message);
+void dw_service_add_measurements(DwDossier *dossier);
+DwStatus dw_service_add_setup(DwDossier *dossier, DwMessage *message);
+void dw_service_add_charts(DwDossier *dossier);
+DwStatus dw_service_add_work(DwDossier *dossier, DwMessage *message);
+DwStatus dw_service_add_photos(DwDossier *dossier, DwMessage *message);
+DwStatus dw_service_add_close(DwDossier *dossier, DwMessage *message);
+// At most MOST numbers of page one.
+enum { DW_SERVICE_NUMBERS_MOST = 6 };
+void dw_service_add_numbers(DwDossier *dossier, size_t most);
+
+// The newest estimate or invoice of the job into an initialised record: one that was given out
+// before a draft. None is DW_BAD_INPUT.
+DwStatus dw_paper_newest(const DwDossier *dossier, DwRecord *record, DwMessage *message);
+// Rows of net, tax and total, for a table whose last columns are amounts.
+char *dw_paper_tax_name(const DwDossier *dossier, int64_t rate);
+
+#endif

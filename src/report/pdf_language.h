@@ -1,0 +1,16 @@
+// SPDX-License-Identifier: MIT
+// The language of a PDF, so that a screen reader speaks it as it is written.
+// Cairo has no call for it; it is added as the incremental update that the
+// format provides for.
+#ifndef DW_REPORT_PDF_LANGUAGE_H
+#define DW_REPORT_PDF_LANGUAGE_H
+
+#include "chart/output.h"
+
+// Given: a whole PDF with a plain cross-reference table, and a language tag such as "en-GB".
+// Returned: the PDF with a new catalog that names the language; unchanged where
+// it has another form or the tag holds anything but letters, figures and hyphens.
+// Reference: ISO 32000-1:2008, 7.5.6 (incremental updates), 14.9.2 (/Lang); from memory.
+void dw_pdf_language_set(DwOutput *pdf, const char *language);
+
+#endif

@@ -1,0 +1,156 @@
+// SPDX-License-Identifier: MIT
+// Pictures in pairs, plots, and the line to sign on.
+#include "report/piece.h"
+
+#include "base/memory.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+typedef struct {
+    DwPicture *pictures[2];
+    char *captions[2];
+} Pair;
+
+static const DwLetters caption_letters = {.size = 0.86, .ink = DW_INK_QUIET};
+static const double gap = 1.2;           // em
+static const double tallest_share = 0.8; // of a picture's width
+
+static double pair_width(const DwCanvas *canvas, double width)
+{
+    return (width - gap * canvas->em) / 2;
+}
+
+// As high as the higher of the two, both at one scale, so that the same angle looks the same.
+static double picture_height(const Pair *pair, double width)
+{
+    double height = 0;
+    for (size_t i = 0; i < 2; i++)
+        if (pair->pictures[i])
+            height = fmax(height, width * pair->pictures[i]->height / pair->pictures[i]->width);
+    return fmin(height, tallest_share * width);
+}
+
+static double pair_height(const void *content, const DwCanvas *canvas, double width)
+{
+    const Pair *pair = content;
+    double each = pair_width(canvas, width), captions = 0;
+    for (size_t i = 0; i < 2; i++)
+        captions = fmax(captions, dw_canvas_paragraph_height(canvas, caption_letters, each, pair->captions[i]));
+    return picture_height(pair, each) + 0.3 * canvas->em + captions;
+}
+
+static void draw_pair(const void *content, const DwCanvas *canvas, DwBox box)
+{
+    const Pair *pair = content;
+    double width = pair_width(canvas, box.width), height = picture_height(pair, width);
+    for (size_t i = 0; i < 2; i++) {
+        double x = box.x + (double)i * (width + gap * canvas->em);
+        if (pair->pictures[i])
+            dw_picture_draw(pair->pictures[i], canvas->cairo, x, box.y, width, height, 0);
+        dw_canvas_paragraph(canvas, caption_letters, x, box.y + height + 0.3 * canvas->em, width, pair->captions[i]);
+    }
+}
+
+static void clear_pair(void *content)
+{
+    Pair *pair = content;
+    for (size_t i = 0; i < 2; i++) {
+        dw_picture_free(pair->pictures[i]);
+        free(pair->captions[i]);
+    }
+}
+
+void dw_piece_pictures(DwFlow *flow, DwPicture *first, const char *first_caption, DwPicture *second,
+                       const char *second_caption)
+{
+    static const DwPieceKind kind = {pair_height, draw_pair, clear_pair};
+    Pair *pair = dw_flow_add(flow, &kind, sizeof(Pair), 0.8)->content;
+    *pair = (Pair){{first, second}, {dw_memory_text(first_caption), dw_memory_text(second_caption)}};
+}
+
+typedef struct {
+    const DwPlot *plot;
+} Plotted;
+
+static const DwLetters plot_letters = {.size = 0.86, .ink = DW_INK_QUIET};
+static const DwLetters plot_title_letters = {.size = 1, .bold = true, .ink = DW_INK_TEXT};
+static const double plot_share = 0.36; // of the width: the field's height
+
+static double field_height(const DwPlot *plot, const DwCanvas *canvas, double width)
+{
+    return plot_share * width + dw_plot_stems_height(canvas, plot, width);
+}
+
+static double plot_height(const void *content, const DwCanvas *canvas, double width)
+{
+    const DwPlot *plot = ((const Plotted *)content)->plot;
+    return 1.6 * canvas->em + field_height(plot, canvas, width) +
+           dw_canvas_paragraph_height(canvas, plot_letters, width, plot->caption);
+}
+
+static void draw_plot(const void *content, const DwCanvas *canvas, DwBox box)
+{
+    const DwPlot *plot = ((const Plotted *)content)->plot;
+    double field = field_height(plot, canvas, box.width), top = box.y + 1.4 * canvas->em;
+    dw_canvas_write_within(canvas, plot_title_letters, box.x, box.y + 0.95 * canvas->em, box.width, plot->title);
+    DwCanvas smaller = *canvas;
+    smaller.em *= 0.86;
+    dw_plot_draw(&smaller, plot, (DwBox){box.x, top, box.width, field});
+    dw_canvas_paragraph(canvas, plot_letters, box.x, top + field + 0.2 * canvas->em, box.width, plot->caption);
+}
+
+static void clear_plot(void *content)
+{
+    (void)content; // the plot belongs to whoever made it
+}
+
+void dw_piece_plot(DwFlow *flow, const DwPlot *plot)
+{
+    static const DwPieceKind kind = {plot_height, draw_plot, clear_plot};
+    ((Plotted *)dw_flow_add(flow, &kind, sizeof(Plotted), 1)->content)->plot = plot;
+}
+
+typedef struct {
+    char *who, *when;
+    DwPicture *picture;
+} Signed;
+
+static double signature_height(const void *content, const DwCanvas *canvas, double width)
+{
+    (void)width;
+    return (((const Signed *)content)->picture ? 5.6 : 4.2) * canvas->em;
+}
+
+// The line stands where a hand has room above it.
+static void draw_signature(const void *content, const DwCanvas *canvas, DwBox box)
+{
+    const Signed *signature = content;
+    double em = canvas->em, line = box.y + box.height - 1.5 * em, width = 0.6 * box.width;
+    if (signature->picture)
+        dw_picture_draw(signature->picture, canvas->cairo, box.x, box.y, 0.4 * box.width, line - box.y - 0.1 * em, 0);
+    dw_canvas_use(canvas, DW_INK_QUIET);
+    cairo_rectangle(canvas->cairo, box.x, line, width, 0.08 * em);
+    cairo_rectangle(canvas->cairo, box.x + width + 2 * em, line, box.width - width - 2 * em, 0.08 * em);
+    cairo_fill(canvas->cairo);
+    dw_canvas_write_within(canvas, caption_letters, box.x, line + 1.2 * em, width, signature->who);
+    dw_canvas_write_within(canvas, caption_letters, box.x + width + 2 * em, line + 1.2 * em, box.width - width - 2 * em,
+                           signature->when);
+}
+
+static void clear_signature(void *content)
+{
+    Signed *signature = content;
+    free(signature->who);
+    free(signature->when);
+    dw_picture_free(signature->picture);
+}
+
+void dw_piece_signature(DwFlow *flow, const char *who, const char *when, DwPicture *picture)
+{
+    static const DwPieceKind kind = {signature_height, draw_signature, clear_signature};
+    if (flow->count)
+        flow->pieces[flow->count - 1].with_next = true;
+    Signed *signature = dw_flow_add(flow, &kind, sizeof(Signed), 0.8)->content;
+    *signature = (Signed){dw_memory_text(who), dw_memory_text(when), picture};
+}

@@ -1,0 +1,287 @@
+// SPDX-License-Identifier: MIT
+// The end of the service report: work, lubricants, parts, photographs, advice,
+// what the numbers cannot show, warranty, signature.
+#include "base/memory.h"
+#include "base/text.h"
+#include "book/attachment.h"
+#include "book/invoice.h"
+#include "book/work.h"
+#include "chart/number.h"
+#include "report/papers.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+static const char *say(const DwDossier *d, const char *key)
+{
+    return dw_dossier_say(d, "service", key);
+}
+
+static DwStatus add_operations(DwDossier *d, DwMessage *message)
+{
+    static const DwPaperColumn columns[] = {
+        {"operation", 0.46, DW_CELL_LEFT}, {"done_on", 0.16, DW_CELL_LEFT}, {"note", 0.38, DW_CELL_LEFT}};
+    DwRecords operations;
+    DwStatus status = dw_dossier_records(d, &dw_operation_entity, &operations, message);
+    if (status != DW_OK || !operations.count)
+        return status;
+    dw_piece_heading(d->flow, say(d, "operations"));
+    DwPaperTable table = dw_dossier_table(d, "service", columns, 3);
+    for (size_t i = 0; i < operations.count; i++) {
+        const DwOperation *operation = (const DwOperation *)dw_records_at(&operations, i);
+        bool done = operation->actual_minutes || operation->done_at;
+        char *day = done ? dw_dossier_day(operation->done_at) : dw_memory_text(say(d, "not_done"));
+        dw_piece_table_row(&table,
+                           (DwPaperCell[]){{.text = operation->name}, {.text = day}, {.text = operation->note}});
+        free(day);
+    }
+    dw_records_clear(&operations);
+    return DW_OK;
+}
+
+static DwStatus add_lubricants(DwDossier *d, DwMessage *message)
+{
+    static const DwPaperColumn columns[] = {{"point", 0.3, DW_CELL_LEFT},
+                                            {"lubricant", 0.34, DW_CELL_LEFT},
+                                            {"quantity_used", 0.14, DW_CELL_LEFT},
+                                            {"note", 0.22, DW_CELL_LEFT}};
+    DwRecords points;
+    DwStatus status = dw_dossier_records(d, &dw_lubrication_entity, &points, message);
+    if (status != DW_OK || !points.count)
+        return status;
+    dw_piece_heading(d->flow, say(d, "lubricants"));
+    DwPaperTable table = dw_dossier_table(d, "service", columns, 4);
+    for (size_t i = 0; i < points.count; i++) {
+        const DwLubrication *point = (const DwLubrication *)dw_records_at(&points, i);
+        char *much = isfinite(point->quantity_ml)
+                         ? dw_text_format("%s\u202fml", dw_number_print(point->quantity_ml, -1, false).text)
+                     : isfinite(point->drops)
+                         ? dw_text_format("%s %s", dw_number_print(point->drops, -1, false).text, say(d, "drops"))
+                         : dw_memory_text("–");
+        dw_piece_table_row(
+            &table,
+            (DwPaperCell[]){{.text = point->point}, {.text = point->lubricant}, {.text = much}, {.text = point->note}});
+        free(much);
+    }
+    dw_records_clear(&points);
+    return DW_OK;
+}
+
+static DwStatus add_parts(DwDossier *d, DwMessage *message)
+{
+    static const DwPaperColumn columns[] = {{"part", 0.36, DW_CELL_LEFT},
+                                            {"count", 0.1, DW_CELL_LEFT},
+                                            {"condition", 0.18, DW_CELL_LEFT},
+                                            {"old", 0.36, DW_CELL_LEFT}};
+    DwRecords parts;
+    DwStatus status = dw_dossier_records(d, &dw_part_entity, &parts, message);
+    if (status != DW_OK || !parts.count)
+        return status;
+    dw_piece_heading(d->flow, say(d, "parts"));
+    DwPaperTable table = dw_dossier_table(d, "service", columns, 4);
+    for (size_t i = 0; i < parts.count; i++) {
+        const DwPart *part = (const DwPart *)dw_records_at(&parts, i);
+        char *condition = dw_dossier_field(d, &part->record, "condition");
+        char *old = dw_dossier_field(d, &part->record, "old_part");
+        DwNumber count = dw_number_print(part->quantity, -1, false);
+        dw_piece_table_row(
+            &table, (DwPaperCell[]){{.text = part->name}, {.text = count.text}, {.text = condition}, {.text = old}});
+        free(condition);
+        free(old);
+    }
+    dw_records_clear(&parts);
+    return DW_OK;
+}
+
+DwStatus dw_service_add_work(DwDossier *d, DwMessage *message)
+{
+    DwStatus status = add_operations(d, message);
+    if (status == DW_OK)
+        status = add_lubricants(d, message);
+    return status == DW_OK ? add_parts(d, message) : status;
+}
+
+static bool is_shown(const DwAttachment *attachment)
+{
+    return attachment->kind == DW_ATTACHMENT_PHOTO || attachment->kind == DW_ATTACHMENT_STYLUS;
+}
+
+static const char *caption_of(const DwAttachment *attachment)
+{
+    return attachment->caption ? attachment->caption : "";
+}
+
+static char *picture_caption(const DwDossier *d, const DwAttachment *attachment)
+{
+    char *phase = dw_dossier_field(d, &attachment->record, "phase"), *day = dw_dossier_day(attachment->at);
+    const char *caption = caption_of(attachment);
+    char *text = dw_text_format("%s%s%s%s%s", caption, *caption && *phase ? ", " : "", phase,
+                                *caption || *phase ? ", " : "", day);
+    free(phase);
+    free(day);
+    return text;
+}
+
+// A file that cannot be shown is a line on the paper, not an end to it.
+static DwPicture *read_photo(const DwDossier *d, const DwAttachment *attachment, char **caption)
+{
+    enum { PIXELS_MOST = 900 }; // 80 mm at some 280 dots per inch
+    DwPicture *picture = NULL;
+    char *path = dw_attachment_path(d->book, attachment);
+    *caption = picture_caption(d, attachment);
+    if (dw_picture_read(path, PIXELS_MOST, &picture, NULL) != DW_OK) {
+        char *text = dw_text_format("%s (%s)", *caption, say(d, "photo.unreadable"));
+        free(*caption);
+        *caption = text;
+        picture = NULL;
+    }
+    free(path);
+    return picture;
+}
+
+// The picture that belongs beside the one at INDEX: the same caption as left; during
+// the work the next one.
+static size_t partner_of(const DwRecords *photos, size_t index, const bool *used)
+{
+    const DwAttachment *first = (const DwAttachment *)dw_records_at(photos, index);
+    for (size_t i = index + 1; i < photos->count; i++) {
+        const DwAttachment *other = (const DwAttachment *)dw_records_at(photos, i);
+        if (used[i] || !is_shown(other))
+            continue;
+        bool pair = first->phase == DW_PHASE_AS_RECEIVED
+                        ? other->phase == DW_PHASE_AS_LEFT && strcmp(caption_of(first), caption_of(other)) == 0
+                        : other->phase == first->phase;
+        if (pair)
+            return i;
+    }
+    return photos->count;
+}
+
+static void add_pair(DwDossier *d, const DwRecords *photos, size_t first, size_t second)
+{
+    char *captions[2] = {NULL, dw_memory_text("")};
+    DwPicture *left = read_photo(d, (const DwAttachment *)dw_records_at(photos, first), &captions[0]), *right = NULL;
+    if (second < photos->count) {
+        free(captions[1]);
+        right = read_photo(d, (const DwAttachment *)dw_records_at(photos, second), &captions[1]);
+    }
+    dw_piece_pictures(d->flow, left, captions[0], right, captions[1]);
+    free(captions[0]);
+    free(captions[1]);
+}
+
+DwStatus dw_service_add_photos(DwDossier *d, DwMessage *message)
+{
+    DwRecords photos;
+    DwStatus status = dw_attachment_of_job(d->book, d->job.record.id, &photos, message);
+    if (status != DW_OK)
+        return status;
+    bool *used = dw_memory_new(photos.count + 1, sizeof *used), headed = false;
+    // Those with a partner come first: pairs stay pairs.
+    for (int pass = 0; pass < 2; pass++)
+        for (size_t i = 0; i < photos.count; i++) {
+            if (used[i] || !is_shown((const DwAttachment *)dw_records_at(&photos, i)))
+                continue;
+            size_t second = partner_of(&photos, i, used);
+            if (pass == 0 && second == photos.count)
+                continue;
+            if (!headed)
+                dw_piece_heading(d->flow, say(d, "photos"));
+            headed = true;
+            used[i] = used[second] = true;
+            add_pair(d, &photos, i, second);
+        }
+    free(used);
+    dw_records_clear(&photos);
+    return DW_OK;
+}
+
+// The cautions of every sheet once, then what was not measured and why, once.
+static void add_cautions(DwDossier *d)
+{
+    DwText said = {0};
+    for (size_t i = 0; i < d->comparison.measurements.count; i++) {
+        const DwSheet *sheet = d->comparison.sheets[i];
+        for (size_t c = 0; sheet && c < sheet->caution_count; c++)
+            if (!(said.length && strstr(said.chars, sheet->cautions[c])))
+                dw_text_add(&said, "%s%s", said.length ? "\n" : "", sheet->cautions[c]);
+    }
+    dw_text_add(&said, "%s%s", said.length ? "\n" : "", say(d, "caution"));
+    dw_piece_box(d->flow, dw_dossier_say(d, "paper", "caution"), said.chars, false);
+    dw_text_clear(&said);
+}
+
+static void add_not_measured(DwDossier *d)
+{
+    DwText said = {0};
+    bool headed = false;
+    for (size_t i = 0; i < d->comparison.measurements.count; i++) {
+        const DwSheet *sheet = d->comparison.sheets[i];
+        for (size_t n = 0; sheet && n < sheet->not_measured_count; n++) {
+            const DwNotMeasured *missing = &sheet->not_measured[n];
+            const DwQuantity *quantity = dw_quantity_find(missing->key);
+            char *line = quantity ? dw_text_format("%s: %s: %s", sheet->title, quantity->label, missing->reason)
+                                  : dw_text_format("%s: %s", sheet->title, missing->reason);
+            if (!headed)
+                dw_piece_heading(d->flow, say(d, "unmeasured"));
+            headed = true;
+            if (!(said.length && strstr(said.chars, line))) {
+                dw_text_add(&said, "%s\n", line);
+                dw_piece_item(d->flow, line);
+            }
+            free(line);
+        }
+    }
+    dw_text_clear(&said);
+}
+
+static DwStatus add_warranty(DwDossier *d, DwMessage *message)
+{
+    DwInvoice invoice;
+    DwRecords invoices;
+    DwStatus status = dw_dossier_records(d, &dw_invoice_entity, &invoices, message);
+    bool any = status == DW_OK && invoices.count;
+    if (status != DW_OK)
+        return status;
+    dw_records_clear(&invoices);
+    dw_record_init(&invoice.record, &dw_invoice_entity);
+    if (any)
+        status = dw_paper_newest(d, &invoice.record, message);
+    bool runs = any && invoice.warranty_until && *invoice.warranty_until;
+    char *days = dw_dossier_setting(d, "warranty.days"), *covers = dw_dossier_setting(d, "warranty.covers");
+    char *excludes = dw_dossier_setting(d, "warranty.excludes");
+    char *text = runs ? dw_paper_words_fill(d->words, "paper", "warranty.text", "from", invoice.warranty_from, "until",
+                                            invoice.warranty_until, "covers", covers, "excludes", excludes, NULL)
+                      : dw_paper_words_fill(d->words, "paper", "warranty.to_come", "days", days, "covers", covers,
+                                            "excludes", excludes, NULL);
+    dw_dossier_add_section(d, "paper", "warranty", text);
+    free(text);
+    free(days);
+    free(covers);
+    free(excludes);
+    dw_record_clear(&invoice.record);
+    return status;
+}
+
+DwStatus dw_service_add_close(DwDossier *d, DwMessage *message)
+{
+    char *due = dw_dossier_day(d->job.next_due_on);
+    char *next = *due ? dw_paper_words_fill(d->words, "service", "next_due", "day", due, NULL) : dw_memory_text("");
+    char *advice = dw_text_format("%s\n%s", d->job.advice ? d->job.advice : "", next);
+    if (advice[1])
+        dw_dossier_add_section(d, "service", "advice", advice);
+    free(advice);
+    free(next);
+    free(due);
+    add_cautions(d);
+    dw_dossier_add_section(d, "service", "limits", NULL);
+    add_not_measured(d);
+    DwStatus status = add_warranty(d, message);
+    const char *who = d->job.technician ? d->job.technician : "";
+    char *signature = dw_paper_words_fill(d->words, "service", "signed", "person", who, NULL);
+    dw_piece_signature(d->flow, signature, dw_dossier_say(d, "paper", "date"),
+                       dw_dossier_signature(d, DW_PHASE_AS_LEFT));
+    free(signature);
+    return status;
+}

@@ -1,0 +1,345 @@
+#!/usr/bin/env python3
+# SPDX-License-Identifier: MIT
+"""Every paper of the invented shop on both sizes of paper, read back by poppler and zbar:
+words and their order, margins, overlaps, fonts, title, language, amounts, codes, bad calls."""
+import configparser
+import decimal
+import pathlib
+import re
+import subprocess
+import sys
+import tempfile
+
+MARGIN = 20 / 25.4 * 72
+SIZES = {"a4": (595.276, 841.89), "letter": (612, 792)}
+PAPERS = ["receipt", "estimate", "service", "invoice", "label", "transport"]
+# Words that stand on a paper of job 1 in this order.
+ORDER = {
+    "receipt": ["Quay Street Deck Workshop", "Intake receipt", "Job 0001", "Edda Marlow", "Hollin B2", "It warbles",
+                "Received with it", "Dust cover", "manual: not received", "None other received", "Condition on arrival",
+                "chip", "Terms", "Declaration", "Owner: Edda Marlow", "Received by: Ines"],
+    "estimate": ["Estimate", "Version 1", "Minimum", "Recommended", "Full", "Fit a belt", "Stylus assembly", "Net",
+                 "Tax, 20 %", "Total", "What was agreed", "Leave the stylus for now", "Terms"],
+    "invoice": ["Invoice", "Edda Marlow", "Fit a belt", "Oil and cleaning", "Total", "What was agreed",
+                "Parts, as declared", "the old one returned", "Warranty"],
+    "transport": ["Transport card", "Pull the mains plug", "Locked for the journey", "On the road",
+                  "Locked and checked by"],
+    "service": ["Service report", "Safe to use?", "In numbers", "What was done", "What was not tested", "Findings",
+                "Item by item", "Every reading, before and after", "How it is set", "Charts, before and after", "Work",
+                "Lubricants by point", "Parts", "Photographs", "Advice", "The next service is due", "Caution",
+                "What these numbers cannot show", "Not measured, and why", "Warranty", "Technician: Ines"],
+}
+
+
+class Run:
+    """One program run after another, each check a line of TAP."""
+
+    def __init__(self, program, folder):
+        self.program, self.folder = program, folder
+        self.count, self.failed = 0, False
+
+    def check(self, name, wrong):
+        self.count += 1
+        self.failed = self.failed or bool(wrong)
+        print(f"{'not ok' if wrong else 'ok'} {self.count} - {name}{': ' + str(wrong)[:300] if wrong else ''}")
+
+    def call(self, *words):
+        return subprocess.run([self.program, *words], capture_output=True, text=True, check=False)
+
+    def book(self, *words):
+        return self.call(*words, "--book", self.folder + "/shop")
+
+
+def read(*words):
+    done = subprocess.run(words, capture_output=True, text=True, check=True)
+    return done.stdout, done.stderr
+
+
+def flat(text):
+    return " ".join(text.split())
+
+
+def pages_of(path):
+    """The words of each page with their boxes, by poppler."""
+    text, complaint = read("pdftotext", "-bbox", path, "-")
+    pages = []
+    for page in re.findall(r"<page .*?</page>", text, re.S):
+        pages.append([(*map(float, word[:4]), word[4]) for word in re.findall(
+            r'<word xMin="([-\d.]+)" yMin="([-\d.]+)" xMax="([-\d.]+)" yMax="([-\d.]+)">(.*?)</word>', page)])
+    return pages, complaint
+
+
+def outside(pages, size):
+    """Words beyond the margins; the foot stands on the lower one, its descenders below."""
+    width, height = SIZES[size]
+    return [word for page in pages for word in page
+            if word[0] < MARGIN - 0.5 or word[2] > width - MARGIN + 0.5
+            or word[1] < MARGIN - 0.5 or word[3] > height - MARGIN + 3]
+
+
+def overlaps(pages):
+    """Words that lie on one another by more than a fifth of the smaller."""
+    found = []
+    for page in pages:
+        for i, a in enumerate(page):
+            for b in page[i + 1:]:
+                across, down = min(a[2], b[2]) - max(a[0], b[0]), min(a[3], b[3]) - max(a[1], b[1])
+                least = min((a[2] - a[0]) * (a[3] - a[1]), (b[2] - b[0]) * (b[3] - b[1]))
+                if across > 0 and down > 0 and across * down > 0.2 * least:
+                    found.append((a[4], b[4]))
+    return found
+
+
+def check_file(run, name, job, size, path):
+    pages, complaint = pages_of(path)
+    run.check(f"{name} {job} {size} is read without complaint", complaint)
+    run.check(f"{name} {job} {size} stays within its margins", outside(pages, size))
+    run.check(f"{name} {job} {size} writes nothing over anything", overlaps(pages))
+    info = read("pdfinfo", path)[0]
+    run.check(f"{name} {job} {size} has its title",
+              "" if re.search(rf"Title: .* {job:04d}, ", info) else info)
+    width, height = re.search(r"Page size: +([\d.]+) x ([\d.]+)", info).groups()
+    run.check(f"{name} {job} {size} has its size",
+              abs(float(width) - SIZES[size][0]) > 0.01 or abs(float(height) - SIZES[size][1]) > 0.01)
+    fonts = read("pdffonts", path)[0].splitlines()[2:]
+    run.check(f"{name} {job} {size} has its fonts in it",
+              [line for line in fonts if not re.search(r" yes +yes +yes +\d+ +\d+$", line)] or not fonts)
+    run.check(f"{name} {job} {size} names its language", b"/Lang (en-GB)" not in pathlib.Path(path).read_bytes())
+    footers = [f"page {i + 1} of {len(pages)}" for i in range(len(pages))]
+    run.check(f"{name} {job} {size} counts its pages",
+              [f for f, page in zip(footers, pages) if f not in " ".join(word[4] for word in page)])
+    return pages
+
+
+def check_order(run, name, size, path):
+    text, at, missing = flat(read("pdftotext", path, "-")[0]), 0, []
+    # Page by page in reading order; a table's columns may be read down, so search words from the last found on.
+    for words in ORDER[name]:
+        found = text.find(words, at)
+        if found < 0:
+            missing.append(words)
+        else:
+            at = found
+    run.check(f"{name} {size} says what it has to in order", missing)
+
+
+def check_first_page(run, path):
+    text = flat(read("pdftotext", "-l", "1", path, "-")[0])
+    whole = flat(read("pdftotext", "-layout", "-l", "1", path, "-")[0])
+    # Each number has its verdict's word once, and its value as received once.
+    numbers = whole.split("In numbers")[1].split("Filled mark")[0]
+    run.check("page one has six numbers at most", not 1 <= numbers.count("Good") == numbers.count("as received") <= 6)
+    wanted = ["Safe to use?", "Safe for records?", "Performs to its class?", "Attention soon", "because of: Stylus",
+              "What was done", "What was not tested", "Not tested: Rumble", "True to pitch", "Long notes stand still",
+              "as received +0.86 %", "page 1 of"]
+    run.check("page one says it all", [w for w in wanted if flat(w) not in text.replace("\u202f", " ")])
+    # Nothing to look up: no keys, no statistics, no method.
+    run.check("page one has nothing to look up",
+              re.findall(r"two-sigma|quasi|\brms\b|±|\bDIN\b|\bIEC\b|\w+[._]\w+\.\w+|speed\.\w+", text))
+
+
+def check_amounts(run, folder):
+    """The totals against decimal arithmetic on the lines as the shop's file gives them."""
+    labour, rate = decimal.Decimal("60.00"), decimal.Decimal("0.20")
+    lines = [(0, labour * 20 / 60), (0, decimal.Decimal("18.50")), (1, labour * 40 / 60), (1, labour * 35 / 60),
+             (1, decimal.Decimal("6.00")), (2, decimal.Decimal("64.00"))]
+    totals = []
+    for tier in range(3):
+        net = sum(amount for least, amount in lines if least <= tier)
+        tax = (net * rate).quantize(decimal.Decimal("0.01"), decimal.ROUND_HALF_UP)
+        totals.append((f"{net:.2f}", f"{tax:.2f}", f"{net + tax:.2f}"))
+    text = read("pdftotext", "-layout", folder + "/estimate-1-a4.pdf", "-")[0]
+    for row, name in enumerate(("Net", "Tax, 20 %", "Total")):
+        wanted = [total[row] for total in totals]
+        found = [line.replace(name, "").split() for line in text.replace("\u202f", " ").splitlines()
+                 if line.strip().startswith(name + " ")]
+        run.check(f"estimate: {name} of all options is exact", found[0] != wanted if found else "missing")
+    invoice = read("pdftotext", "-layout", folder + "/invoice-1-a4.pdf", "-")[0]
+    total = [line.split()[-1] for line in invoice.splitlines() if line.strip().startswith("Total ")]
+    run.check("invoice: the total is the option's", total != [totals[1][2]])
+
+
+def check_unsafe(run, folder):
+    for name in ("receipt", "estimate", "service", "transport"):
+        text = flat(read("pdftotext", "-l", "1", f"{folder}/{name}-2-a4.pdf", "-")[0])
+        run.check(f"{name} says that the deck is unsafe, and who was told",
+                  not ("Unsafe: Mains cord" in text and "Otis Brant was told on" in text
+                       and "must not be connected" in text))
+    text = read("pdftotext", f"{folder}/label-2-a4.pdf", "-")[0]
+    run.check("every label says that the deck is unsafe", text.count("Unsafe: do not connect") != 6)
+    text = read("pdftotext", f"{folder}/service-1-a4.pdf", "-")[0]
+    run.check("a safe deck is not called unsafe", "Unsafe:" in text)
+
+
+def check_codes(run, folder):
+    dots = 200
+    for size, (width, _) in SIZES.items():
+        # Each label is cut out first, as it is on the bench.
+        across, down = (width - 2 * MARGIN) / 2 * dots / 72, 17 * 10.5 * dots / 72
+        for label in range(6):
+            left, top = MARGIN * dots / 72 + label % 2 * across, MARGIN * dots / 72 + label // 2 * down
+            cut = f"{folder}/label-{size}-{label}"
+            read("pdftoppm", "-r", str(dots), "-png", "-singlefile", "-x", f"{left:.0f}", "-y", f"{top:.0f}",
+                 "-W", f"{across:.0f}", "-H", f"{down:.0f}", f"{folder}/label-1-{size}.pdf", cut)
+            code = read("zbarimg", "-q", "--raw", cut + ".png")[0]
+            run.check(f"the code of label {label + 1} on {size} is read", code != "JOB 0001\n")
+
+
+def check_photos(run, folder):
+    images = read("pdfimages", "-list", f"{folder}/service-1-a4.pdf")[0].splitlines()[2:]
+    photos = [line.split() for line in images if line.split()[8] == "jpeg"]
+    run.check("twelve photographs are in the report, as JPEG", len(photos) != 12)
+    run.check("none has more pixels than print can show", [p for p in photos if int(p[3]) > 900 or int(p[4]) > 900])
+
+
+def check_words(run, source):
+    """Every text that the papers ask for is in the file, and no text is there for nothing."""
+    parser = configparser.ConfigParser(interpolation=None, delimiters="=")
+    parser.optionxform = str
+    parser.read(source + "/data/words/papers.ini", encoding="utf-8")
+    known = {(group, key) for group in parser.sections() for key in parser[group]}
+    code = "\n".join(p.read_text(encoding="utf-8") for p in sorted(pathlib.Path(source, "src/report").glob("*.c")))
+    quoted = set(re.findall(r'"((?:[^"\\]|\\.)*)"', code))
+    # Keys made while printing.
+    made = {f"state.{w}" for w in ("draft", "issued", "accepted", "declined", "replaced")}
+    made |= {k for _, k in known if k.endswith(".text") and k[:-5] in quoted}
+    unused = [f"[{g}] {k}" for g, k in known if g not in ("names", "readings") and k not in quoted | made]
+    run.check("every text of the papers is used", unused)
+    asked = set(re.findall(r'dw_dossier_say\(\w+, "(\w+)", "([\w.]+)"\)', code))
+    asked |= set(re.findall(r'words_fill\(\w+->words, "(\w+)", "([\w.]+)"', code))
+    run.check("every text that is asked for is there", sorted(asked - known))
+
+
+def check_own_words(run, folder):
+    own = pathlib.Path(folder, "own.ini")
+    own.write_text("[service]\ntitle = Werkstattbericht\nremark = Prüfung nach Wunsch: Ωµ 33⅓.\n", encoding="utf-8")
+    done = run.book("report", "service", "1", "--out", folder + "/own.pdf", "--words", str(own))
+    text = flat(read("pdftotext", "-l", "1", folder + "/own.pdf", "-")[0])
+    run.check("the shop's own words stand on the paper",
+              done.stderr or not ("Werkstattbericht" in text and "Prüfung nach Wunsch: Ωµ 33⅓." in text))
+    words = run.call("report", "words")
+    run.check("all words can be had to edit", words.returncode != 0 or "[service]\ntitle = Service report" not in words.stdout)
+
+
+BAD = [
+    (["report", "service", "1"], 2, "Say where to write it: --out FILE.pdf."),
+    (["report", "service", "99", "--out", "F/x.pdf"], 2, "There is no job 0099 in the book."),
+    (["report", "service", "--out", "F/x.pdf"], 2,
+     "The call is: deckwright report service JOB --out FILE.pdf [--paper a4|letter] [--words FILE]"),
+    (["report", "poem", "1", "--out", "F/x.pdf"], 2,
+     "report cannot 'poem'. 'deckwright report --help' lists what it can."),
+    (["report", "label", "1", "--out", "F/x.pdf", "--paper", "a3"], 2,
+     "\"a3\" is no paper to print on; a4 and letter are."),
+    (["report", "receipt", "5", "--out", "F/x.pdf"], 2,
+     "Job 0005 has no intake yet. 'deckwright job add 0005 intake words=…' writes it down."),
+    (["report", "invoice", "3", "--out", "F/x.pdf"], 2,
+     "Job 0003 has no invoice. 'deckwright invoice draft 0003' starts one."),
+    (["report", "label", "1", "--out", "F/none/x.pdf"], 1,
+     "F/none/x.pdf cannot be written: No such file or directory. Choose a folder that you may write to."),
+    (["report", "label", "1", "--out", "F/x.pdf", "--words", "F/none.ini"], 2,
+     "F/none.ini: cannot open it (No such file or directory). Check the name."),
+    (["customer", "list", "--out", "F/x.pdf"], 2, "--out is not an option. The options are --book, --by and --json."),
+    (["register", "add", "poem", "name=x"], 2,
+     "\"poem\" is not kept in a register. There are: arm, cartridge, stylus, test_record, instrument, "
+     "instrument_check, chain, bound, accessory, mark."),
+    (["register", "play", "1", "many"], 2, "\"many\" is no number of hours."),
+    (["invoice", "draft", "3", "tier=full"], 2, "tier is an option of an estimate; say which: estimate=NUMBER."),
+    (["invoice", "draft", "3", "estimate=1", "tier=some"], 2, "\"some\" is none of: minimum|recommended|full."),
+]
+
+
+def check_bad_calls(run, folder):
+    for words, status, complaint in BAD:
+        done = run.book(*[word.replace("F/", folder + "/") for word in words])
+        wanted = "deckwright: " + complaint.replace("F/", folder + "/") + "\n"
+        run.check("bad call: " + " ".join(words),
+                  "" if (done.returncode, done.stderr) == (status, wanted) else f"{done.returncode} {done.stderr!r}")
+    done = run.call("demo-shop", folder + "/shop")
+    run.check("no invented past in a book that is there", done.returncode != 2 or "a job book in" not in done.stderr)
+
+
+def check_registers(run):
+    added = run.book("register", "add", "bound", "class=hifi", "key=shop.lift", "low=1", "high=3", "source=our own")
+    run.check("a limit of the shop is kept", added.stderr)
+    noted = run.book("job", "note", "3", "shop.lift", "5.0 s", "as=left", "label=Lift", "instrument=eye")
+    run.check("a reading by hand is kept", noted.stderr)
+    run.book("report", "service", "3", "--out", run.folder + "/bound.pdf")
+    text = flat(read("pdftotext", "-layout", run.folder + "/bound.pdf", "-")[0])
+    run.check("the shop's own limit judges it", not re.search(r"Lift, s .*5\.0 .*1\.0 to 3\.0 .*Attention soon", text))
+    run.check("and its source is named", "our own" not in text)
+    state = run.book("register", "state", "Stylus scale 1").stdout
+    run.check("an instrument's state is told", not state.startswith("Stylus scale 1 is in order, last checked "))
+    drafted = run.book("invoice", "draft", "3", "--json")
+    number = re.search(r'"id": *(\d+)', drafted.stdout)
+    run.check("an invoice is drafted", drafted.stderr or not number)
+    run.book("invoice", "line", number.group(1), "name=Inspection", "amount=12.34")
+    shown = run.book("invoice", "show", number.group(1)).stdout
+    run.check("its total is exact", "net 12.34  tax 2.47  total 14.81" not in shown)
+    run.book("report", "invoice", "3", "--out", run.folder + "/draft.pdf")
+    text = flat(read("pdftotext", run.folder + "/draft.pdf", "-")[0])
+    run.check("a draft is called a draft", "Draft This invoice has not been issued" not in text)
+
+
+def check_strange(run):
+    """A job with far too much of everything, and a shop that set nothing."""
+    folder = run.folder + "/bare"
+    run.call("book", "new", "--book", folder)
+    def call(*words):
+        return run.call(*words, "--book", folder)
+    call("customer", "add", "name=" + "Long" * 60)
+    call("deck", "add", "make=" + "M" * 90, "model=x")
+    call("job", "open", "customer_id=1", "deck_id=1")
+    call("job", "add", "1", "intake", "words=" + "warbles and growls, " * 400 + "end of the words")
+    for i in range(12):
+        call("register", "add", "mark", "intake_id=1", "zone=plinth-top", "kind=scratch", f"across={i / 12}", "along=0.5",
+             f"note={'scuff ' * 3 * i}end{i}")
+    for size in SIZES:
+        for name in ("receipt", "service", "label"):
+            path = f"{run.folder}/bare-{name}-{size}.pdf"
+            done = call("report", name, "1", "--out", path, "--paper", size)
+            pages, complaint = pages_of(path) if done.returncode == 0 else ([], done.stderr)
+            run.check(f"{name} of far too much on {size}", complaint or outside(pages, size))
+    text = flat(read("pdftotext", f"{run.folder}/bare-receipt-a4.pdf", "-")[0])
+    run.check("nothing of it is lost", not ("end of the words" in text and text.count("warbles") == 400
+                                            and all(f"end{i}" in text for i in range(12))))
+
+
+def main(program, source):
+    with tempfile.TemporaryDirectory() as folder:
+        run = Run(program, folder)
+        done = run.call("demo-shop", folder + "/shop")
+        run.check("the invented shop is filled", done.stderr)
+        states = run.book("board").stdout
+        run.check("it has jobs in every state",
+                  [s for s in ("booked", "received", "measuring", "estimating", "waiting for approval",
+                               "waiting for part", "waiting for soak", "on the bench", "verifying", "ready", "declined")
+                   if f"  {s} " not in states])
+        run.check("its book is sound", "The book is sound" not in run.book("book", "check").stdout)
+        for job in (1, 2, 12):
+            for name in PAPERS:
+                if (job == 2 and name == "invoice") or (job == 12 and name in ("receipt", "estimate")):
+                    continue
+                for size in SIZES if job == 1 else ("a4",):
+                    path = f"{folder}/{name}-{job}-{size}.pdf"
+                    done = run.book("report", name, str(job), "--out", path, "--paper", size)
+                    run.check(f"{name} {job} {size} is written", done.stderr)
+                    check_file(run, name, job, size, path)
+                    if job == 1 and name in ORDER:
+                        check_order(run, name, size, path)
+        for size in SIZES:
+            check_first_page(run, f"{folder}/service-1-{size}.pdf")
+        check_amounts(run, folder)
+        check_unsafe(run, folder)
+        check_codes(run, folder)
+        check_photos(run, folder)
+        check_words(run, source)
+        check_own_words(run, folder)
+        check_bad_calls(run, folder)
+        check_registers(run)
+        check_strange(run)
+        print(f"1..{run.count}")
+        return run.failed
+
+
+if __name__ == "__main__":
+    sys.exit(main(*sys.argv[1:]))
