@@ -26,7 +26,6 @@ extern const DwCatalogue dw_catalogue_noise;     // noise.*, response.*, lowswee
 extern const DwCatalogue dw_catalogue_bands;     // channels.*, azimuth.*, tracking.*
 extern const DwCatalogue dw_catalogue_synth;     // synth.*, fault.*
 
-#define DW_CATALOGUE(name, table)                                                                                      \
-    const DwCatalogue dw_catalogue_##name = {table, sizeof(table) / sizeof *(table)}
+#define DW_CATALOGUE(name, table) const DwCatalogue dw_catalogue_##name = {table, sizeof(table) / sizeof *(table)}
 
 #endif

@@ -51,7 +51,8 @@ static void drop(DwInputs *inputs, size_t index)
 static DwStatus read_given(const DwQuantity *quantity, const char *value, Given *given, DwMessage *message)
 {
     if (!*value)
-        return dw_fail(message, DW_BAD_INPUT, "%s: no value given. Write it as %s=VALUE.", quantity->key, quantity->key);
+        return dw_fail(message, DW_BAD_INPUT, "%s: no value given. Write it as %s=VALUE.", quantity->key,
+                       quantity->key);
     if (quantity->kind == DW_QUANTITY_CHOICE && !dw_quantity_has_choice(quantity, value))
         return dw_fail(message, DW_BAD_INPUT, "%s: '%s' is not one of its choices. Use one of: %s.", quantity->key,
                        value, quantity->choices);

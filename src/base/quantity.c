@@ -9,20 +9,9 @@
 #include <string.h>
 
 static const DwCatalogue *const catalogues[] = {
-    &dw_catalogue_deck,
-    &dw_catalogue_drive,
-    &dw_catalogue_record,
-    &dw_catalogue_flutter,
-    &dw_catalogue_arm,
-    &dw_catalogue_force,
-    &dw_catalogue_found,
-    &dw_catalogue_cartridge,
-    &dw_catalogue_loading,
-    &dw_catalogue_chain,
-    &dw_catalogue_bearing,
-    &dw_catalogue_noise,
-    &dw_catalogue_bands,
-    &dw_catalogue_synth,
+    &dw_catalogue_deck,    &dw_catalogue_drive, &dw_catalogue_record,    &dw_catalogue_flutter, &dw_catalogue_arm,
+    &dw_catalogue_force,   &dw_catalogue_found, &dw_catalogue_cartridge, &dw_catalogue_loading, &dw_catalogue_chain,
+    &dw_catalogue_bearing, &dw_catalogue_noise, &dw_catalogue_bands,     &dw_catalogue_synth,
 };
 
 const DwQuantity *dw_quantity_at(size_t index)
@@ -105,8 +94,8 @@ static DwStatus read_value(const DwQuantity *quantity, const char *text, size_t 
     const DwUnit *typed = *after ? dw_unit_find(dimension, after) : own;
     if (!typed) {
         char *names = dw_unit_names(dimension);
-        DwStatus status = dw_fail(message, DW_BAD_INPUT, "%s: '%s' is not a unit of it. Use one of: %s.",
-                                  quantity->key, after, *names ? names : "none, a bare number");
+        DwStatus status = dw_fail(message, DW_BAD_INPUT, "%s: '%s' is not a unit of it. Use one of: %s.", quantity->key,
+                                  after, *names ? names : "none, a bare number");
         free(names);
         return status;
     }
@@ -116,8 +105,7 @@ static DwStatus read_value(const DwQuantity *quantity, const char *text, size_t 
 
 static DwStatus check_possible(const DwQuantity *quantity, double value, const char *text, DwMessage *message)
 {
-    if (!dw_range_is_set(quantity->possible) ||
-        (value >= quantity->possible.low && value <= quantity->possible.high))
+    if (!dw_range_is_set(quantity->possible) || (value >= quantity->possible.low && value <= quantity->possible.high))
         return DW_OK;
     return dw_fail(message, DW_BAD_INPUT, "%s: %s is out of range. %s can be from %g to %g %s.", quantity->key, text,
                    quantity->label, quantity->possible.low, quantity->possible.high, quantity->unit);

@@ -80,7 +80,8 @@ static json_t *write_reading(const DwReading *reading)
     json_object_set_new(object, "flags", flags);
     json_object_set_new(object, "limit", write_limit(reading->limit));
     json_object_set_new(object, "verdict",
-                        reading->verdict == DW_VERDICT_NONE ? json_null() : json_string(dw_verdict_word(reading->verdict)));
+                        reading->verdict == DW_VERDICT_NONE ? json_null()
+                                                            : json_string(dw_verdict_word(reading->verdict)));
     json_object_set_new(object, "method", json_string(reading->method));
     return object;
 }
@@ -179,8 +180,8 @@ char *dw_sheet_json_write(const DwSheet *sheet)
     json_object_set_new(root, "cautions", text_list(sheet->cautions, sheet->caution_count));
     list = json_array();
     for (size_t i = 0; i < sheet->not_measured_count; i++)
-        json_array_append_new(list, json_pack("{s:s, s:s}", "key", sheet->not_measured[i].key, "reason",
-                                              sheet->not_measured[i].reason));
+        json_array_append_new(
+            list, json_pack("{s:s, s:s}", "key", sheet->not_measured[i].key, "reason", sheet->not_measured[i].reason));
     json_object_set_new(root, "not_measured", list);
     char *text = json_dumps(root, JSON_INDENT(1) | JSON_REAL_PRECISION(REAL_DIGITS));
     json_decref(root);
@@ -222,12 +223,12 @@ static void read_inputs(DwSheet *sheet, json_t *inputs)
 {
     const char *key;
     json_t *entry;
-    json_object_foreach (inputs, key, entry) {
+    json_object_foreach(inputs, key, entry)
+    {
         size_t index;
         json_t *one;
         if (json_is_array(entry))
-            json_array_foreach (entry, index, one)
-                read_input(sheet, key, one);
+            json_array_foreach(entry, index, one) read_input(sheet, key, one);
         else
             read_input(sheet, key, entry);
     }
@@ -246,10 +247,10 @@ static unsigned flags_of(const json_t *list)
     unsigned flags = 0;
     size_t index;
     json_t *word;
-    json_array_foreach (list, index, word)
-        for (int i = 0; i < DW_FLAG_COUNT; i++)
-            if (json_is_string(word) && strcmp(json_string_value(word), dw_flag_word((DwFlag)(1u << i))) == 0)
-                flags |= 1u << i;
+    json_array_foreach(list, index, word) for (int i = 0; i < DW_FLAG_COUNT;
+                                               i++) if (json_is_string(word) &&
+                                                        strcmp(json_string_value(word),
+                                                               dw_flag_word((DwFlag)(1u << i))) == 0) flags |= 1u << i;
     return flags;
 }
 
@@ -280,14 +281,14 @@ static void read_table(DwSheet *sheet, const json_t *object)
     const json_t *columns = json_object_get(object, "columns");
     table->columns = dw_memory_new(json_array_size(columns), sizeof *table->columns);
     table->column_count = json_array_size(columns);
-    json_array_foreach (columns, index, item)
-        table->columns[index] = (DwColumn){
-            .key = dw_memory_text(text_of(item, "key")),
-            .label = dw_memory_text(text_of(item, "label")),
-            .unit = dw_memory_text(text_of(item, "unit")),
-            .digits = (int)json_integer_value(json_object_get(item, "digits")),
-        };
-    json_array_foreach (json_object_get(object, "rows"), index, item) {
+    json_array_foreach(columns, index, item) table->columns[index] = (DwColumn){
+        .key = dw_memory_text(text_of(item, "key")),
+        .label = dw_memory_text(text_of(item, "label")),
+        .unit = dw_memory_text(text_of(item, "unit")),
+        .digits = (int)json_integer_value(json_object_get(item, "digits")),
+    };
+    json_array_foreach(json_object_get(object, "rows"), index, item)
+    {
         size_t row = dw_table_add_row(table);
         for (size_t c = 0; c < table->column_count; c++) {
             const json_t *cell = json_array_get(item, c);
@@ -339,19 +340,15 @@ static void read_lists(DwSheet *sheet, const json_t *root)
 {
     size_t index;
     json_t *item;
-    json_array_foreach (json_object_get(root, "readings"), index, item)
-        read_reading(sheet, item);
-    json_array_foreach (json_object_get(root, "tables"), index, item)
-        read_table(sheet, item);
-    json_array_foreach (json_object_get(root, "curves"), index, item)
-        read_curve(sheet, item);
-    json_array_foreach (json_object_get(root, "rasters"), index, item)
-        read_raster(sheet, item);
-    json_array_foreach (json_object_get(root, "remarks"), index, item)
+    json_array_foreach(json_object_get(root, "readings"), index, item) read_reading(sheet, item);
+    json_array_foreach(json_object_get(root, "tables"), index, item) read_table(sheet, item);
+    json_array_foreach(json_object_get(root, "curves"), index, item) read_curve(sheet, item);
+    json_array_foreach(json_object_get(root, "rasters"), index, item) read_raster(sheet, item);
+    json_array_foreach(json_object_get(root, "remarks"), index, item)
         dw_sheet_remark(sheet, "%s", json_is_string(item) ? json_string_value(item) : "");
-    json_array_foreach (json_object_get(root, "cautions"), index, item)
+    json_array_foreach(json_object_get(root, "cautions"), index, item)
         dw_sheet_caution(sheet, "%s", json_is_string(item) ? json_string_value(item) : "");
-    json_array_foreach (json_object_get(root, "not_measured"), index, item)
+    json_array_foreach(json_object_get(root, "not_measured"), index, item)
         dw_sheet_not_measured(sheet, text_of(item, "key"), "%s", text_of(item, "reason"));
 }
 

@@ -20,7 +20,6 @@ typedef struct {
 
 // Writes the line into MESSAGE (which may be NULL) and returns STATUS, so that
 // a failing call reads `return dw_fail(message, DW_BAD_INPUT, "...", ...);`.
-DwStatus dw_fail(DwMessage *message, DwStatus status, const char *format, ...)
-    __attribute__((format(printf, 3, 4)));
+DwStatus dw_fail(DwMessage *message, DwStatus status, const char *format, ...) __attribute__((format(printf, 3, 4)));
 
 #endif

@@ -80,8 +80,7 @@ static const char *read_fraction(const char *text, double *value)
         at++;
     unsigned top = 0, bottom = 0;
     int used = 0;
-    if (at > text && isdigit((unsigned char)*at) && sscanf(at, "%3u/%3u%n", &top, &bottom, &used) == 2 &&
-        bottom > 0) {
+    if (at > text && isdigit((unsigned char)*at) && sscanf(at, "%3u/%3u%n", &top, &bottom, &used) == 2 && bottom > 0) {
         *value = (double)top / bottom;
         return at + used;
     }
@@ -117,8 +116,8 @@ const char *dw_text_number(const char *text, double *value)
     bool negative = length > 0 && digits[0] == '-';
     if (!seen_digit && !(after && strncmp(at, " ", 1) != 0))
         return NULL;
-    if ((*at == 'e' || *at == 'E') && (isdigit((unsigned char)at[1]) ||
-                                       ((at[1] == '+' || at[1] == '-') && isdigit((unsigned char)at[2])))) {
+    if ((*at == 'e' || *at == 'E') &&
+        (isdigit((unsigned char)at[1]) || ((at[1] == '+' || at[1] == '-') && isdigit((unsigned char)at[2])))) {
         size_t most = length + 6;
         digits[length++] = *at++;
         while (length < most && (isdigit((unsigned char)*at) || *at == '+' || *at == '-'))

@@ -12,7 +12,7 @@
 typedef void (*DwPdfDraw)(cairo_t *cairo, unsigned page, const void *context);
 
 // Draws PAGES pages of one size with DRAW and writes them to PATH.
-DwStatus dw_pdf_page_write(const char *path, const char *title, double width_mm, double height_mm,
-                           unsigned pages, DwPdfDraw draw, const void *context, DwMessage *message);
+DwStatus dw_pdf_page_write(const char *path, const char *title, double width_mm, double height_mm, unsigned pages,
+                           DwPdfDraw draw, const void *context, DwMessage *message);
 
 #endif

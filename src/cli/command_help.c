@@ -19,8 +19,8 @@ static void print_quantity(const DwQuantity *quantity, FILE *stream)
 
 void dw_print_procedure_help(const DwProcedure *procedure, FILE *stream)
 {
-    fprintf(stream, "deckwright %s%s%s [key=value …] [--deck FILE] [--json] [--chart FILE]%s\n\n%s\n\n", procedure->name,
-            procedure->recordings_most ? " RECORDING" : "", procedure->bare_word ? " WORD" : "",
+    fprintf(stream, "deckwright %s%s%s [key=value …] [--deck FILE] [--json] [--chart FILE]%s\n\n%s\n\n",
+            procedure->name, procedure->recordings_most ? " RECORDING" : "", procedure->bare_word ? " WORD" : "",
             procedure->print ? " [--out FILE.pdf]" : "", procedure->summary);
     for (size_t i = 0; procedure->quantities[i]; i++)
         print_quantity(dw_quantity_find(procedure->quantities[i]), stream);

@@ -21,7 +21,8 @@ static DwStatus run_call(const DwProcedure *procedure, DwCall *call, DwSheet **s
 {
     DwStatus status = take_bare_words(procedure, call, message);
     if (status == DW_OK && call->out && !procedure->print)
-        status = dw_fail(message, DW_BAD_INPUT, "%s prints no template; --chart FILE draws its sheet.", procedure->name);
+        status =
+            dw_fail(message, DW_BAD_INPUT, "%s prints no template; --chart FILE draws its sheet.", procedure->name);
     if (status == DW_OK && !call->job && (call->as || call->book || call->by))
         status = dw_fail(message, DW_BAD_INPUT, "--as, --book and --by go with --job NUMBER.");
     if (status != DW_OK)

@@ -25,8 +25,7 @@ DwSections dw_flutter_weighting_sections(double rate_hz)
     DwSections sections = {.count = 0};
     double w0 = 2 * M_PI * f0, w1 = 2 * M_PI * f1, w2 = 2 * M_PI * f2, wz = 2 * M_PI * fz, w3 = 2 * M_PI * f3;
     dw_sections_append(&sections, (const double[3]){0, 0, 1}, (const double[3]){w0 * w0, w0 / q, 1}, rate_hz);
-    dw_sections_append(&sections, (const double[3]){0, 1, 1 / wz},
-                       (const double[3]){w1, 1 + w1 / w2, 1 / w2}, rate_hz);
+    dw_sections_append(&sections, (const double[3]){0, 1, 1 / wz}, (const double[3]){w1, 1 + w1 / w2, 1 / w2}, rate_hz);
     dw_sections_append(&sections, (const double[3]){k, 0, 0}, (const double[3]){1, 1 / w3, 0}, rate_hz);
     return sections;
 }

@@ -128,8 +128,8 @@ double dw_spectrum_peak_bin(const double *power, size_t bin)
     return above >= below ? (double)bin + shift : (double)bin - shift;
 }
 
-void dw_spectrum_line(const double *samples, const unsigned char *used, size_t count, double frequency,
-                      double *real, double *imaginary)
+void dw_spectrum_line(const double *samples, const unsigned char *used, size_t count, double frequency, double *real,
+                      double *imaginary)
 {
     // Two oscillators by rotation, set right again every block.
     enum { BLOCK = 256 };

@@ -40,7 +40,7 @@ double dw_spectrum_peak_bin(const double *power, size_t bin);
 // The complex amplitude (peak) at FREQUENCY (fraction of the rate) of
 // SAMPLES[COUNT] under a Hann window, counting only samples where USED is not
 // zero (NULL: all). The phase is that of a cosine at sample 0.
-void dw_spectrum_line(const double *samples, const unsigned char *used, size_t count, double frequency,
-                      double *real, double *imaginary);
+void dw_spectrum_line(const double *samples, const unsigned char *used, size_t count, double frequency, double *real,
+                      double *imaginary);
 
 #endif

@@ -14,13 +14,13 @@
 #include <stdlib.h>
 #include <string.h>
 
-static const double HISTORY_S = 4;       // of samples, for a tone noticed late
-static const double WATCH_S = 0.064;     // pieces in which a running tone is watched
-static const double LOST_S = 0.6;        // as long as this without it, the tone has ended
-static const double LEAST_RUN_S = 1;     // shorter stretches are not worth keeping
+static const double HISTORY_S = 4;   // of samples, for a tone noticed late
+static const double WATCH_S = 0.064; // pieces in which a running tone is watched
+static const double LOST_S = 0.6;    // as long as this without it, the tone has ended
+static const double LEAST_RUN_S = 1; // shorter stretches are not worth keeping
 static const double LEAST_DOMINANCE = 0.4;
-static const double FARTHEST_OFF = 0.06; // of the tone's frequency, while it runs
-static const double QUIETEST_POWER = 1e-8; // of a tone at −80 dBFS
+static const double FARTHEST_OFF = 0.06;    // of the tone's frequency, while it runs
+static const double QUIETEST_POWER = 1e-8;  // of a tone at −80 dBFS
 static const double BELOW_NYQUIST_HZ = 220; // room that the tone's sidebands need
 
 // The tone being followed.
@@ -32,20 +32,20 @@ typedef struct {
     // The watch on it.
     double power_of_pure; // joined tone power over channel power when nothing else is there
     size_t lag;           // half a period of the tone in samples
-    size_t watched; // values of the series that were watched
-    size_t good_to; // values up to the last good piece
+    size_t watched;       // values of the series that were watched
+    size_t good_to;       // values up to the last good piece
 } Following;
 
 struct DwCarrier {
     DwCarrierSettings settings;
     DwFrontEnd *front_end;
-    double rate_hz;      // of the front end
+    double rate_hz; // of the front end
     DwDemodulator *demodulator;
     DwToneSearch *search;
     size_t search_at; // stream place of the next frame to search
     DwWindow history[2];
-    DwWindow heard;  // power of the channels above rumble and hum, sample by sample
-    float *pending;  // what the next whole block has so far
+    DwWindow heard; // power of the channels above rumble and hum, sample by sample
+    float *pending; // what the next whole block has so far
     size_t pending_count, block;
     bool is_following;
     Following following;
@@ -428,8 +428,8 @@ static void search(DwCarrier *carrier)
     while (!carrier->is_following && carrier->search_at + frame <= dw_window_end(left)) {
         size_t at = carrier->search_at - left->start;
         double frequency_hz = 0;
-        bool found = dw_tone_search_push(carrier->search, left->values + at,
-                                         right->values ? right->values + at : NULL, &frequency_hz);
+        bool found = dw_tone_search_push(carrier->search, left->values + at, right->values ? right->values + at : NULL,
+                                         &frequency_hz);
         size_t last = carrier->search_at;
         carrier->search_at += hop;
         if (found && frequency_hz + BELOW_NYQUIST_HZ < carrier->rate_hz / 2) {

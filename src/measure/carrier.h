@@ -10,17 +10,17 @@
 #include <stddef.h>
 
 typedef struct {
-    double rate_hz; // 6000 or more
-    unsigned channels;  // 1 or 2
-    double tone_hz;     // as engraved; NAN when it is not stated
-    double keep_s;      // the longest stretch kept; of a longer one, its last part
+    double rate_hz;    // 6000 or more
+    unsigned channels; // 1 or 2
+    double tone_hz;    // as engraved; NAN when it is not stated
+    double keep_s;     // the longest stretch kept; of a longer one, its last part
 } DwCarrierSettings;
 
 // How well a tone fits what was expected, best last.
 typedef enum {
-    DW_TONE_FOREIGN,      // no known tone at any likely speed
-    DW_TONE_OTHER_SPEED,  // the tone at another platter speed or mains frequency
-    DW_TONE_EXPECTED,     // the tone within 6 %
+    DW_TONE_FOREIGN,     // no known tone at any likely speed
+    DW_TONE_OTHER_SPEED, // the tone at another platter speed or mains frequency
+    DW_TONE_EXPECTED,    // the tone within 6 %
 } DwToneFit;
 
 // A stretch of one steady tone. Sample n stands at start_s + n / rate_hz.

@@ -11,17 +11,17 @@
 typedef struct {
     double rate_hz; // of the recording, 6000 or more
     unsigned channels;
-    double tone_hz;             // as engraved; NAN when it is not stated
-    double speed_rpm;           // nominal
-    double split_hz;            // between wow and flutter
-    double radius_mm;           // of the groove; NAN when it is not stated
-    double offset_deg;          // of the arm; NAN when it is not stated
-    double clock_error_ppm;     // of the sampling clock; NAN when it was never checked
+    double tone_hz;                // as engraved; NAN when it is not stated
+    double speed_rpm;              // nominal
+    double split_hz;               // between wow and flutter
+    double radius_mm;              // of the groove; NAN when it is not stated
+    double offset_deg;             // of the arm; NAN when it is not stated
+    double clock_error_ppm;        // of the sampling clock; NAN when it was never checked
     double tone_tolerance_percent; // of the record's tone, 95 %; NAN when it is not stated
-    double skip_s;              // seconds of the recording before the first sample pushed
-    double keep_s;              // longest stretch measured, for bounded memory
-    bool drive_given;           // whether `drive` describes anything
-    DwDrive drive;              // for tracing lines to its parts
+    double skip_s;                 // seconds of the recording before the first sample pushed
+    double keep_s;                 // longest stretch measured, for bounded memory
+    bool drive_given;              // whether `drive` describes anything
+    DwDrive drive;                 // for tracing lines to its parts
 } DwSpeedSettings;
 
 // The settings that suit a recording of RATE_HZ and CHANNELS, nothing stated.

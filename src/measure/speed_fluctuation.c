@@ -11,10 +11,10 @@
 #include <stdlib.h>
 #include <string.h>
 
-static const double LEAD_S = 20;        // run before the series so that the filters have settled
-static const double SETTLE_S = 3;       // left out at the front all the same, up to a tenth of the series
+static const double LEAD_S = 20;         // run before the series so that the filters have settled
+static const double SETTLE_S = 3;        // left out at the front all the same, up to a tenth of the series
 static const double HIGHPASS_HZ = 0.115; // 0.09 dB down at 0.3 Hz, 0.45 dB at 0.2 Hz
-static const double STRETCH_S = 5.4;    // three revolutions at 33⅓; the standard asks for 5 s
+static const double STRETCH_S = 5.4;     // three revolutions at 33⅓; the standard asks for 5 s
 static const double AVERAGE_OF_SINE = 1.1107207345395915; // π/(2√2): rms of a sine over its average
 enum { STRETCHES_MOST = 512, MEND_TAPS = 61 };
 
@@ -33,8 +33,7 @@ static double value_before(const DwSpeedAnalysis *analysis, size_t step)
     size_t mirror = step < analysis->count ? step : analysis->count - 1;
     double there = t0 + (double)mirror * dt;
     const DwHarmonicFit *fit = &analysis->fit;
-    double rest =
-        analysis->deviation[mirror] - fit->slope * (there - fit->centre) - dw_fit_periodic(fit, there);
+    double rest = analysis->deviation[mirror] - fit->slope * (there - fit->centre) - dw_fit_periodic(fit, there);
     return rest + dw_fit_periodic(fit, t0 - (double)step * dt);
 }
 
@@ -108,8 +107,8 @@ static void read_spread(const DwSpeedAnalysis *analysis, const float *pointer, s
     stretches = stretches > STRETCHES_MOST ? STRETCHES_MOST : stretches;
     double values[4][STRETCHES_MOST];
     for (size_t i = 0; i < stretches; i++) {
-        Stretch part = read_stretch(analysis, pointer, begin + span * i / stretches, begin + span * (i + 1) / stretches,
-                                    scratch);
+        Stretch part =
+            read_stretch(analysis, pointer, begin + span * i / stretches, begin + span * (i + 1) / stretches, scratch);
         if (isnan(part.rms))
             continue;
         values[0][kept] = part.two_sigma;
@@ -135,8 +134,8 @@ static DwFluctuation read_all(const DwSpeedAnalysis *analysis, const float *poin
             squares += analysis->work[n] * analysis->work[n];
             scratch[kept++] = pointer[n];
         }
-    DwMagnitude magnitude = dw_statistics_magnitude(analysis->work + begin, analysis->used + begin,
-                                                    analysis->count - begin, 0.95);
+    DwMagnitude magnitude =
+        dw_statistics_magnitude(analysis->work + begin, analysis->used + begin, analysis->count - begin, 0.95);
     all.two_sigma = magnitude.quantile;
     all.average = AVERAGE_OF_SINE * magnitude.average;
     all.rms = kept ? sqrt(squares / (double)kept) : NAN;

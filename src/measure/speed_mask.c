@@ -15,10 +15,10 @@ static const double DROPOUT = 0.6, SURGE = 1.6; // of the level around
 static const double TICK_SIGMAS = 8;
 // A tick jolts amplitude and frequency together; a deck jolts the frequency
 // alone, and never by as much as HARD_TICK of it within a millisecond.
-static const double LEAST_TICK = 2e-6; // of the tone's frequency: below it nothing is a tick
+static const double LEAST_TICK = 2e-6;  // of the tone's frequency: below it nothing is a tick
 static const double LEAST_JOLT = 0.005; // of the tone's amplitude
 static const double HARD_TICK = 0.005;  // of the tone's frequency
-static const double EDGE_S = 0.1;      // left out at both ends, where the tone comes and goes
+static const double EDGE_S = 0.1;       // left out at both ends, where the tone comes and goes
 
 // The median amplitude of each second.
 static float *levels_of(const DwToneRun *run, size_t second, size_t seconds)
@@ -44,7 +44,8 @@ static void mark(const DwCarrier *carrier, const DwToneRun *run, const float *le
                  unsigned char *used)
 {
     size_t smear = (size_t)ceil(dw_carrier_smear_s(carrier) * run->rate_hz);
-    double tick = fmax(TICK_SIGMAS * dw_jolt_roughness(run->deviation_hz, NULL, run->count), LEAST_TICK * run->centre_hz);
+    double tick =
+        fmax(TICK_SIGMAS * dw_jolt_roughness(run->deviation_hz, NULL, run->count), LEAST_TICK * run->centre_hz);
     double jolt = TICK_SIGMAS * dw_jolt_roughness(run->amplitude, NULL, run->count);
     double hard = fmax(tick, HARD_TICK * run->centre_hz);
     memset(used, 1, run->count);

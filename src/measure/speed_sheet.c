@@ -114,10 +114,9 @@ static void add_revolution(const Filling *filling)
     double phase = in_turn(atan2(-fit->sine[0], fit->cosine[0]) * 180 / M_PI);
     add(filling, "revolution.amplitude", "Once a revolution", first, a->turn_off[0], "% peak", 4,
         "fitted at the platter's rate");
-    add(filling, "revolution.phase", "Its phase", phase, isfinite(a->turn_off[0]) && first > 0
-                                                             ? fmin(180, a->turn_off[0] / first * 180 / M_PI)
-                                                             : NAN,
-        "deg", 1, "of a cosine at the recording's start");
+    add(filling, "revolution.phase", "Its phase", phase,
+        isfinite(a->turn_off[0]) && first > 0 ? fmin(180, a->turn_off[0] / first * 180 / M_PI) : NAN, "deg", 1,
+        "of a cosine at the recording's start");
     add(filling, "revolution.second", "Twice a revolution", second, a->turn_off[1], "% peak", 4,
         "fitted at twice the platter's rate");
     if (!isfinite(filling->settings->radius_mm)) {
@@ -128,8 +127,8 @@ static void add_revolution(const Filling *filling)
     // On a pivoted arm the swing has a part along the groove: peak = e/(r·cos offset).
     double lean = isfinite(filling->settings->offset_deg) ? cos(filling->settings->offset_deg * M_PI / 180) : 1;
     double scale = filling->settings->radius_mm / 100 * lean;
-    add(filling, "revolution.eccentricity", "Off-centre, if it is the record", first * scale,
-                             a->turn_off[0] * scale, "mm", 3, "e = amplitude times radius, as if the platter had no share");
+    add(filling, "revolution.eccentricity", "Off-centre, if it is the record", first * scale, a->turn_off[0] * scale,
+        "mm", 3, "e = amplitude times radius, as if the platter had no share");
 }
 
 // The deviation as means of short pieces: at most as many as a picture shows.
@@ -192,9 +191,9 @@ static void add_raster(const Filling *filling)
     const DwSpeedAnalysis *a = filling->analysis;
     double turn = a->rate_hz / filling->turn_hz; // values a revolution
     size_t rows = (size_t)((double)a->count / turn);
-    DwRaster *raster = dw_sheet_add_raster(filling->sheet, "speed.raster", "Revolution raster",
-                                           (DwAxis){"Platter angle", "deg"}, (DwAxis){"Revolution", ""}, "%", rows,
-                                           COLUMNS);
+    DwRaster *raster =
+        dw_sheet_add_raster(filling->sheet, "speed.raster", "Revolution raster", (DwAxis){"Platter angle", "deg"},
+                            (DwAxis){"Revolution", ""}, "%", rows, COLUMNS);
     raster->across_span = 360;
     raster->down_start = 1;
     raster->down_step = 1;
@@ -284,12 +283,14 @@ static void remark_recording(const Filling *filling)
     if (!isfinite(filling->settings->tone_hz))
         dw_sheet_remark(sheet, "record.tone was not given; the tone was taken for %g Hz.", run->engraved_hz);
     if (filling->length_s < GOOD_LENGTH_S)
-        dw_sheet_remark(sheet, "Only %.0f s of tone: record 30 s or more to tell drift from wow and to part lines that "
-                               "lie close, such as belt and platter.",
+        dw_sheet_remark(sheet,
+                        "Only %.0f s of tone: record 30 s or more to tell drift from wow and to part lines that "
+                        "lie close, such as belt and platter.",
                         filling->length_s);
     if (a->floor > 0.5 * a->weighted.two_sigma)
-        dw_sheet_remark(sheet, "The weighted flutter is near the %.4f %% that the recording's own noise reads: the deck "
-                               "may be better than this.",
+        dw_sheet_remark(sheet,
+                        "The weighted flutter is near the %.4f %% that the recording's own noise reads: the deck "
+                        "may be better than this.",
                         a->floor);
     remark_channels(filling);
 }

@@ -267,10 +267,11 @@ static void fill_sheet(const DwStartup *startup, const RunUp *up, DwSheet *sheet
     else
         dw_sheet_not_measured(sheet, "startup.final", "record.tone is not stated.");
     add_curve(startup, up, sheet);
-    dw_sheet_remark(sheet,
-                    "The platter begins to move %s s into the recording; its speed counts as reached within %g %% of the final "
-                    "one.",
-                    dw_text_decimal(begins, sizeof begins, s->skip_s + up->begins_s, 1), s->band_percent);
+    dw_sheet_remark(
+        sheet,
+        "The platter begins to move %s s into the recording; its speed counts as reached within %g %% of the final "
+        "one.",
+        dw_text_decimal(begins, sizeof begins, s->skip_s + up->begins_s, 1), s->band_percent);
     if (first > STILL_SHARE)
         dw_sheet_remark(sheet,
                         "The tone is first heard at %.0f %% of the speed; the start was reckoned back from there.",

@@ -34,7 +34,7 @@ struct DwSynchronous {
     double *smooth; // of the phase
     size_t smooth_half;
     DwWindow samples[2]; // those still needed
-    size_t next; // stream place of the next block
+    size_t next;         // stream place of the next block
     double complex *mixed;
     double phase[POINTS];
     double last_hz;    // for the clipping check; NAN before a tone is met

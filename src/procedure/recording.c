@@ -50,10 +50,10 @@ static void *decode(void *user)
         size_t i = ahead->filled % SLOTS;
         size_t wanted = ahead->left < DW_RECORDING_BLOCK ? (size_t)ahead->left : (size_t)DW_RECORDING_BLOCK;
         ahead->slot[i].frames = 0;
-        ahead->slot[i].status = wanted ? dw_source_read(ahead->source, ahead->slot[i].samples, wanted,
-                                                        &ahead->slot[i].frames, &ahead->slot[i].flags,
-                                                        &ahead->slot[i].message)
-                                       : DW_OK;
+        ahead->slot[i].status =
+            wanted ? dw_source_read(ahead->source, ahead->slot[i].samples, wanted, &ahead->slot[i].frames,
+                                    &ahead->slot[i].flags, &ahead->slot[i].message)
+                   : DW_OK;
         ahead->left -= ahead->slot[i].frames;
         more = ahead->slot[i].status == DW_OK && ahead->slot[i].frames > 0;
         pthread_mutex_lock(&ahead->lock);
@@ -103,8 +103,8 @@ static DwStatus skip(DwRecording *recording, const char *path, uint64_t frames, 
         size_t wanted = frames - at < DW_RECORDING_BLOCK ? (size_t)(frames - at) : (size_t)DW_RECORDING_BLOCK, got = 0;
         status = dw_source_read(recording->source, unused, wanted, &got, NULL, message);
         if (status == DW_OK && got == 0)
-            status = dw_fail(message, DW_BAD_INPUT, "%s: ends at %.1f s, before record.start. Give an earlier one.", path,
-                             (double)at / recording->rate_hz);
+            status = dw_fail(message, DW_BAD_INPUT, "%s: ends at %.1f s, before record.start. Give an earlier one.",
+                             path, (double)at / recording->rate_hz);
         at += got;
     }
     free(unused);

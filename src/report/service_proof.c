@@ -135,7 +135,8 @@ static const DwMeasurement *from_of(const DwPair *pair)
 static bool same_group(const DwPair *a, const DwPair *b)
 {
     const DwMeasurement *one = from_of(a), *other = from_of(b);
-    return strcmp(one->procedure, other->procedure) == 0 && strcmp(one->speed, other->speed) == 0;
+    return strcmp(one->procedure, other->procedure) == 0 && strcmp(one->speed, other->speed) == 0 &&
+           strcmp(one->instrument, other->instrument) == 0;
 }
 
 // "As received 2026-11-02, 10:20, as left …. Record …. Chain …. By …": what the numbers were taken with.

@@ -51,5 +51,5 @@ START_TEST(noise_is_a_density)
 }
 END_TEST
 
-DW_SUITE("unit", lengths_follow_the_international_inch, grams_on_a_stylus_scale_are_force,
-         temperatures_have_an_offset, signs_are_spelt_several_ways, noise_is_a_density)
+DW_SUITE("unit", lengths_follow_the_international_inch, grams_on_a_stylus_scale_are_force, temperatures_have_an_offset,
+         signs_are_spelt_several_ways, noise_is_a_density)

@@ -56,5 +56,4 @@ START_TEST(segments_cover_all_samples)
 }
 END_TEST
 
-DW_SUITE("spectrum", the_transform_agrees_with_the_naive_sum, a_sine_between_bins_is_found,
-         segments_cover_all_samples)
+DW_SUITE("spectrum", the_transform_agrees_with_the_naive_sum, a_sine_between_bins_is_found, segments_cover_all_samples)

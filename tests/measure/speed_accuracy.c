@@ -23,7 +23,7 @@ START_TEST(weighted_readings_follow_the_published_table)
 {
     // IEC 60386:1972 Table I / AES6 Table 1 (levels from memory). Two-sigma of a
     // sine is 0.9969 of its peak, rms 0.7071.
-    static const double table[][2] = {{0.2, -30.6}, {0.4, -15}, {0.8, -6},   {1, -4.2},    {2, -0.9},    {4, 0},
+    static const double table[][2] = {{0.2, -30.6}, {0.4, -15}, {0.8, -6},  {1, -4.2},   {2, -0.9},    {4, 0},
                                       {6.3, -0.9},  {10, -2.1}, {20, -5.9}, {40, -10.4}, {100, -17.3}, {200, -23}};
     for (size_t i = 0; i < sizeof table / sizeof *table; i++) {
         DwSheet *sheet = one_line(table[i][0]);
@@ -52,7 +52,8 @@ END_TEST
 
 START_TEST(unweighted_readings_are_flat)
 {
-    static const double rates[][2] = {{0.2, 0.5}, {0.3, 0.1}, {1, 0.1}, {6.1, 0.1}, {30, 0.1}, {100, 0.1}, {150, 0.1}, {200, 0.5}};
+    static const double rates[][2] = {{0.2, 0.5}, {0.3, 0.1}, {1, 0.1},   {6.1, 0.1},
+                                      {30, 0.1},  {100, 0.1}, {150, 0.1}, {200, 0.5}};
     for (size_t i = 0; i < sizeof rates / sizeof *rates; i++) {
         DwSheet *sheet = one_line(rates[i][0]);
         double two_sigma = db(reading(sheet, "flutter.unweighted.two_sigma") / 0.099692);
@@ -81,9 +82,10 @@ START_TEST(mean_speed_is_right_within_five_ppm)
     static const char *const lengths[] = {"synth.length=30s", "synth.length=30.6s", "synth.length=31.37s"};
     static const char *const phases[] = {"fault.wow_phase=0deg", "fault.wow_phase=77deg", "fault.wow_phase=200deg"};
     for (size_t i = 0; i < 9; i++) {
-        DwSheet *sheet = play((const char *const[]){"synth.rate=48kHz", "synth.channels=1", "synth.snr=40dB", "fault.wow=0.2%",
-                                                    "fault.speed_error=-0.37%", lengths[i % 3], phases[i / 3], NULL},
-                              3150);
+        DwSheet *sheet =
+            play((const char *const[]){"synth.rate=48kHz", "synth.channels=1", "synth.snr=40dB", "fault.wow=0.2%",
+                                       "fault.speed_error=-0.37%", lengths[i % 3], phases[i / 3], NULL},
+                 3150);
         ck_assert_msg(fabs(reading(sheet, "speed.error") + 0.37) <= 5e-4, "%.6f", reading(sheet, "speed.error"));
         ck_assert_double_eq_tol(reading(sheet, "revolution.amplitude"), 0.2 / 0.9963, 0.0003);
         ck_assert_double_eq_tol(reading(sheet, "speed.drift"), 0, 0.002);
@@ -119,8 +121,8 @@ START_TEST(noise_alone_reads_near_its_theoretical_floor)
                 {"synth.snr=30dB", 0.0106, 0.00116, 0.0023},
                 {"synth.snr=40dB", 0.0033, 0.00037, 0.0007}};
     for (size_t i = 0; i < 3; i++) {
-        DwSheet *sheet =
-            play((const char *const[]){"synth.rate=48kHz", "synth.channels=1", "synth.length=40s", rows[i].snr, NULL}, NAN);
+        DwSheet *sheet = play(
+            (const char *const[]){"synth.rate=48kHz", "synth.channels=1", "synth.length=40s", rows[i].snr, NULL}, NAN);
         const double ratios[] = {reading(sheet, "flutter.unweighted.rms") / rows[i].unweighted_rms,
                                  reading(sheet, "flutter.weighted.rms") / rows[i].weighted_rms,
                                  reading(sheet, "flutter.weighted.two_sigma") / rows[i].weighted_two_sigma,
@@ -171,8 +173,8 @@ END_TEST
 START_TEST(lines_carry_their_rate_and_size)
 {
     DwSheet *sheet = play((const char *const[]){"synth.rate=16kHz", "synth.snr=60dB", "synth.length=60s",
-                                                "fault.wow=0.15%", "fault.line=0.4872Hz:0.08%", "fault.line=6.979Hz:0.05%",
-                                                "fault.line=100Hz:0.02%", NULL},
+                                                "fault.wow=0.15%", "fault.line=0.4872Hz:0.08%",
+                                                "fault.line=6.979Hz:0.05%", "fault.line=100Hz:0.02%", NULL},
                           NAN);
     static const double want[][2] = {{0.55556, 0.15}, {0.4872, 0.08}, {6.979, 0.05}, {100, 0.02}};
     const DwTable *table = dw_sheet_table(sheet, "flutter.lines");

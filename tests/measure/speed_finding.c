@@ -34,8 +34,8 @@ END_TEST
 
 START_TEST(a_stated_tone_wins_over_a_longer_band)
 {
-    DwSheet *sheet = play((const char *const[]){"synth.rate=16kHz", "synth.length=20s", "synth.band_before=1000Hz:40s", NULL},
-                          3150);
+    DwSheet *sheet =
+        play((const char *const[]){"synth.rate=16kHz", "synth.length=20s", "synth.band_before=1000Hz:40s", NULL}, 3150);
     ck_assert_double_eq_tol(reading(sheet, "tone.frequency"), 3150, 0.5);
     dw_sheet_free(sheet);
 }
@@ -46,8 +46,9 @@ START_TEST(usual_tones_are_recognised)
     static const char *const tones[] = {"record.tone=3150Hz", "record.tone=3000Hz", "record.tone=1000Hz",
                                         "record.tone=315Hz"};
     for (size_t i = 0; i < 4; i++) {
-        DwSheet *sheet =
-            play((const char *const[]){"synth.rate=16kHz", "synth.length=20s", "fault.speed_error=1.1%", tones[i], NULL}, NAN);
+        DwSheet *sheet = play(
+            (const char *const[]){"synth.rate=16kHz", "synth.length=20s", "fault.speed_error=1.1%", tones[i], NULL},
+            NAN);
         ck_assert_double_eq_tol(reading(sheet, "speed.error"), 1.1, 0.001);
         dw_sheet_free(sheet);
     }
@@ -87,7 +88,8 @@ END_TEST
 START_TEST(plain_words_carry_the_right_sums)
 {
     // 20 min = 1200 s: 1200·(1 − 1/1.0031) = 3.71 s; 1200·log2(1.0031) = 5.36 cents.
-    DwSheet *sheet = play((const char *const[]){"synth.rate=16kHz", "synth.length=40s", "fault.speed_error=0.31%", NULL}, NAN);
+    DwSheet *sheet =
+        play((const char *const[]){"synth.rate=16kHz", "synth.length=40s", "fault.speed_error=0.31%", NULL}, NAN);
     ck_assert(remarks(sheet, "0.31 % fast: a 20-minute side ends 3.7 s early, 5 cents sharp."));
     dw_sheet_free(sheet);
 }
@@ -201,6 +203,5 @@ END_TEST
 DW_SUITE("speed finding", silence_crackle_talk_and_other_bands_are_left_out, a_stated_tone_wins_over_a_longer_band,
          usual_tones_are_recognised, a_wrong_speed_is_measured_and_said,
          a_tone_that_runs_up_is_taken_for_what_it_becomes, plain_words_carry_the_right_sums,
-         what_cannot_be_measured_is_refused_in_one_line,
-         asking_twice_and_while_feeding_gives_the_same_kind_of_answer, block_size_changes_nothing,
-         a_long_tone_is_kept_within_bounds)
+         what_cannot_be_measured_is_refused_in_one_line, asking_twice_and_while_feeding_gives_the_same_kind_of_answer,
+         block_size_changes_nothing, a_long_tone_is_kept_within_bounds)

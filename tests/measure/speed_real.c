@@ -7,18 +7,27 @@
 static const double WITHIN = 0.005; // percent, absolute
 
 static const char *const flutter_keys[] = {
-    "flutter.weighted.two_sigma",   "flutter.weighted.quasi_peak",   "flutter.weighted.rms",
-    "flutter.weighted.average",     "flutter.unweighted.two_sigma",  "flutter.unweighted.quasi_peak",
-    "flutter.unweighted.rms",       "flutter.unweighted.average",    "flutter.wow",
-    "flutter.flutter",              "revolution.amplitude",          "revolution.second",
+    "flutter.weighted.two_sigma",
+    "flutter.weighted.quasi_peak",
+    "flutter.weighted.rms",
+    "flutter.weighted.average",
+    "flutter.unweighted.two_sigma",
+    "flutter.unweighted.quasi_peak",
+    "flutter.unweighted.rms",
+    "flutter.unweighted.average",
+    "flutter.wow",
+    "flutter.flutter",
+    "revolution.amplitude",
+    "revolution.second",
 };
 enum { KEYS = sizeof flutter_keys / sizeof *flutter_keys };
 
 // The same imperfect deck each time, with what OPERANDS add.
 static DwSheet *deck_with(const char *const *operands)
 {
-    const char *all[24] = {"synth.length=40s", "synth.snr=60dB",        "fault.wow=0.12%",     "fault.line=7Hz:0.06%",
-                           "fault.line=2.5Hz:0.03%", "fault.line=25Hz:0.04%", "fault.speed_error=0.2%"};
+    const char *all[24] = {"synth.length=40s",      "synth.snr=60dB",         "fault.wow=0.12%",
+                           "fault.line=7Hz:0.06%",  "fault.line=2.5Hz:0.03%", "fault.line=25Hz:0.04%",
+                           "fault.speed_error=0.2%"};
     size_t count = 7;
     for (; *operands; operands++)
         all[count++] = *operands;
@@ -114,17 +123,19 @@ END_TEST
 
 START_TEST(everything_at_once)
 {
-    expect_unmoved((const char *const[]){"fault.ticks=100", "fault.tick_level=20dB", "fault.dropouts=10", "fault.hum=-30dB",
-                                         "fault.rumble=-35dB", "fault.am=4Hz:10%", "synth.level=-20dB", NULL},
+    expect_unmoved((const char *const[]){"fault.ticks=100", "fault.tick_level=20dB", "fault.dropouts=10",
+                                         "fault.hum=-30dB", "fault.rumble=-35dB", "fault.am=4Hz:10%",
+                                         "synth.level=-20dB", NULL},
                    WITHIN);
 }
 END_TEST
 
 START_TEST(gain_channels_rate_and_tone_change_no_reading)
 {
-    static const char *const ways[] = {"synth.level=-3dB",   "synth.channels=1",   "synth.rate=8kHz",    "synth.rate=11025Hz",
-                                       "synth.rate=22050Hz", "synth.rate=44100Hz", "synth.rate=96kHz",   "synth.rate=192kHz",
-                                       "record.tone=3000Hz", "record.tone=1000Hz", "record.tone=315Hz"};
+    static const char *const ways[] = {"synth.level=-3dB",   "synth.channels=1",   "synth.rate=8kHz",
+                                       "synth.rate=11025Hz", "synth.rate=22050Hz", "synth.rate=44100Hz",
+                                       "synth.rate=96kHz",   "synth.rate=192kHz",  "record.tone=3000Hz",
+                                       "record.tone=1000Hz", "record.tone=315Hz"};
     for (size_t i = 0; i < sizeof ways / sizeof *ways; i++)
         expect_unmoved((const char *const[]){ways[i], NULL}, 0.001);
 }

@@ -135,5 +135,6 @@ START_TEST(an_oil_is_named_by_both_standards)
 }
 END_TEST
 
-DW_SUITE("bearing", an_oil_is_named_by_both_standards, drags_are_found_and_compared, without_inertia_only_times_are_given, oils_films_and_sinking,
-         bad_calls_are_refused_in_a_line, a_recorded_run_down_gives_the_drags)
+DW_SUITE("bearing", an_oil_is_named_by_both_standards, drags_are_found_and_compared,
+         without_inertia_only_times_are_given, oils_films_and_sinking, bad_calls_are_refused_in_a_line,
+         a_recorded_run_down_gives_the_drags)
