@@ -7,7 +7,7 @@
 #include "audio/source.h"
 #include "base/sheet.h"
 
-enum { DW_RECORDING_BLOCK = 8192 };
+enum { DW_RECORDING_BLOCK = 32768 };
 
 typedef struct DwReadAhead DwReadAhead;
 
