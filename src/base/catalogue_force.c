@@ -78,7 +78,8 @@ static const DwQuantity rows[] = {
     {.key = "rake.point", .label = "Point on the photograph", .kind = DW_QUANTITY_PAIR,
      .help = "Three times, as x:y in pixels: the stylus where it meets the record, a point up its axis, "
              "a point of the record's surface on the pivot's side.",
-     .unit = "", .second_unit = "", .plausible = {0, 20000}, .possible = {-1e6, 1e6}, .repeats = true, .digits = 1},
+     .unit = "", .second_unit = "", .plausible = {0, 20000}, .possible = {-1e6, 1e6},
+     .second_plausible = {0, 20000}, .second_possible = {-1e6, 1e6}, .repeats = true, .digits = 1},
     {.key = "rake.point_error", .label = "Picking error",
      .help = "How far each picked point may be off, as a standard deviation in pixels.",
      .unit = "", .preset = "2", .plausible = {0.5, 10}, .possible = {0, 1000}, .digits = 1},

@@ -13,6 +13,7 @@ static const DwQuantity rows[] = {
              "have to turn inwards to stand tangent.",
      .kind = DW_QUANTITY_PAIR, .dimension = DW_DIMENSION_LENGTH, .unit = "mm",
      .second_dimension = DW_DIMENSION_ANGLE, .second_unit = "deg",
+     .second_plausible = {-5, 5}, .second_possible = {-45, 45},
      .plausible = {50, 150}, .possible = {20, 250}, .repeats = true, .digits = 1},
     {.key = "found.slip", .label = "Stylus out of place",
      .help = "How far the stylus stands too far out along the cartridge axis; negative: too far back.",

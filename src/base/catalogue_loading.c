@@ -40,6 +40,7 @@ static const DwQuantity rows[] = {
     {.key = "riaa.measured", .label = "Measured level", .kind = DW_QUANTITY_PAIR,
      .help = "A preamplifier's output against its output at 1 kHz, as FREQUENCY:LEVEL; the deviation is shown.",
      .dimension = DW_DIMENSION_FREQUENCY, .unit = "Hz", .second_dimension = DW_DIMENSION_LEVEL, .second_unit = "dB",
+     .second_plausible = {-25, 25}, .second_possible = {-100, 100},
      .plausible = {10, 25000}, .possible = {0.1, 1000000}, .repeats = true, .digits = 1},
 };
 DW_CATALOGUE(loading, rows);

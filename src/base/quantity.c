@@ -103,12 +103,13 @@ static DwStatus read_value(const DwQuantity *quantity, const char *text, size_t 
     return DW_OK;
 }
 
-static DwStatus check_possible(const DwQuantity *quantity, double value, const char *text, DwMessage *message)
+static DwStatus check_possible(const DwQuantity *quantity, DwRange possible, const char *unit, double value,
+                               const char *text, DwMessage *message)
 {
-    if (!dw_range_is_set(quantity->possible) || (value >= quantity->possible.low && value <= quantity->possible.high))
+    if (!dw_range_is_set(possible) || (value >= possible.low && value <= possible.high))
         return DW_OK;
     return dw_fail(message, DW_BAD_INPUT, "%s: %s is out of range. %s can be from %g to %g %s.", quantity->key, text,
-                   quantity->label, quantity->possible.low, quantity->possible.high, quantity->unit);
+                   quantity->label, possible.low, possible.high, unit);
 }
 
 DwStatus dw_quantity_read(const DwQuantity *quantity, const char *text, double *value, double *second,
@@ -132,7 +133,9 @@ DwStatus dw_quantity_read(const DwQuantity *quantity, const char *text, double *
     }
     status = read_value(quantity, text, length, quantity->dimension, quantity->unit, &first_value, message);
     if (status == DW_OK)
-        status = check_possible(quantity, first_value, text, message);
+        status = check_possible(quantity, quantity->possible, quantity->unit, first_value, text, message);
+    if (status == DW_OK && quantity->kind == DW_QUANTITY_PAIR)
+        status = check_possible(quantity, quantity->second_possible, quantity->second_unit, second_value, text, message);
     if (status != DW_OK)
         return status;
     *value = first_value;

@@ -31,6 +31,7 @@ typedef struct {
     const char *unit;
     DwDimension second_dimension; // of a pair's second value
     const char *second_unit;
+    DwRange second_plausible, second_possible;
     const char *choices; // "iec din jis": words separated by single spaces
     const char *preset;  // what stands when nothing is given, as typed; NULL for none
     DwRange plausible;   // outside it: a remark. {0, 0}: no such range

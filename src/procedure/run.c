@@ -27,20 +27,25 @@ static DwStatus check_recordings(const DwProcedure *procedure, size_t count, DwM
     return DW_OK;
 }
 
+static void remark_value(DwSheet *sheet, const char *key, double value, const char *unit, DwRange plausible)
+{
+    if (dw_range_is_set(plausible) && (value < plausible.low || value > plausible.high))
+        dw_sheet_remark(sheet, "%s = %g %s is unusual (%g to %g %s is common). Is it right?", key, value, unit,
+                        plausible.low, plausible.high, unit);
+}
+
 // Says of each value outside its plausible range that it looks wrong.
 static void remark_implausible(const DwProcedure *procedure, const DwInputs *inputs, DwSheet *sheet)
 {
     for (size_t i = 0; procedure->quantities[i]; i++) {
         const DwQuantity *quantity = dw_quantity_find(procedure->quantities[i]);
-        bool number = quantity->kind == DW_QUANTITY_NUMBER || quantity->kind == DW_QUANTITY_PAIR;
-        if (!number || !dw_range_is_set(quantity->plausible))
-            continue;
         for (size_t n = 0; n < dw_inputs_count(inputs, quantity->key); n++) {
-            double value = dw_inputs_number_at(inputs, quantity->key, n);
-            if (value < quantity->plausible.low || value > quantity->plausible.high)
-                dw_sheet_remark(sheet, "%s = %g %s is unusual (%g to %g %s is common). Is it right?", quantity->key,
-                                value, quantity->unit, quantity->plausible.low, quantity->plausible.high,
-                                quantity->unit);
+            double first = 0, second = 0;
+            dw_inputs_pair_at(inputs, quantity->key, n, &first, &second);
+            if (quantity->kind == DW_QUANTITY_NUMBER || quantity->kind == DW_QUANTITY_PAIR)
+                remark_value(sheet, quantity->key, first, quantity->unit, quantity->plausible);
+            if (quantity->kind == DW_QUANTITY_PAIR)
+                remark_value(sheet, quantity->key, second, quantity->second_unit, quantity->second_plausible);
         }
     }
 }

@@ -40,6 +40,8 @@ START_TEST(bad_input_is_one_line_and_changes_nothing)
         {"arm.offset=20mm", "is not a unit"},
         {"deck.speed=9999", "out of range"},
         {"deck.class=nonsense", "not one of its choices"},
+        {"found.error_at=66mm:50deg", "from -45 to 45 deg"},
+        {"found.error_at=66mm", "two values with a colon"},
         {"deck.class=", "no value given"},
         {"deck.speed", "key=value"},
     };
