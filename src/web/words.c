@@ -1,0 +1,22 @@
+// SPDX-License-Identifier: MIT
+#include "web/words.h"
+
+#include <libintl.h>
+
+#define DOMAIN "deckwright"
+
+void dw_words_init(void)
+{
+    bindtextdomain(DOMAIN, DW_LOCALE_FOLDER);
+    bind_textdomain_codeset(DOMAIN, "UTF-8");
+}
+
+const char *dw_words(const char *text)
+{
+    return dgettext(DOMAIN, text);
+}
+
+const char *dw_words_count(const char *one, const char *many, unsigned long count)
+{
+    return dngettext(DOMAIN, one, many, count);
+}
