@@ -8,6 +8,7 @@
 #include "web/upload.h"
 #include "web/visit.h"
 
+#include <netinet/in.h>
 #include <pthread.h>
 #include <ulfius.h>
 
@@ -15,6 +16,7 @@ enum { DW_BOOKS_KEPT = 8 };
 
 struct DwServer {
     struct _u_instance instance;
+    struct sockaddr_in place; // where it listens
     char *folder; // of the book
     char *url;
     bool ready;    // the instance is to be cleaned

@@ -15,6 +15,7 @@
 #include <string.h>
 
 enum {
+    USUAL_PORT = 8710,
     QUIET_SECONDS = 30,   // a connection that says nothing is closed
     MOST_BODY = 4 << 20,  // bytes of a form; files go to the disk
     MOST_FIELD = 2 << 20, // a signature is a picture
@@ -89,10 +90,15 @@ static void add_routes(DwServer *server)
     ulfius_set_default_endpoint(&server->instance, answer_missing, server);
 }
 
+// The port that it listens at, which the system may have chosen.
 static unsigned bound_port(const DwServer *server)
 {
-    const union MHD_DaemonInfo *info = MHD_get_daemon_info(server->instance.mhd_daemon, MHD_DAEMON_INFO_BIND_PORT);
-    return info ? info->port : server->instance.port;
+    const union MHD_DaemonInfo *info = MHD_get_daemon_info(server->instance.mhd_daemon, MHD_DAEMON_INFO_LISTEN_FD);
+    struct sockaddr_in place = server->place;
+    socklen_t size = sizeof place;
+    if (info)
+        getsockname(info->listen_fd, (struct sockaddr *)&place, &size);
+    return ntohs(place.sin_port);
 }
 
 static void name_hosts(DwServer *server, const DwServerSettings *settings, const char *address, unsigned port)
@@ -161,11 +167,11 @@ static DwStatus check_book(const DwServer *server, DwMessage *message)
 
 static DwStatus prepare(DwServer *server, const DwServerSettings *settings, const char *address, DwMessage *message)
 {
-    struct sockaddr_in place = {.sin_family = AF_INET, .sin_port = htons((uint16_t)settings->port)};
-    if (inet_pton(AF_INET, address, &place.sin_addr) != 1)
+    server->place = (struct sockaddr_in){.sin_family = AF_INET, .sin_port = htons((uint16_t)settings->port)};
+    if (inet_pton(AF_INET, address, &server->place.sin_addr) != 1)
         return dw_fail(message, DW_BAD_INPUT,
                        "'%s' is no address to listen at. Give one such as 192.168.1.20, or 0.0.0.0.", address);
-    server->loopback = ntohl(place.sin_addr.s_addr) >> 24 == 127;
+    server->loopback = ntohl(server->place.sin_addr.s_addr) >> 24 == 127;
     server->secure = settings->certificate && settings->key;
     DwStatus status = check_book(server, message);
     if (status == DW_OK)
@@ -174,7 +180,9 @@ static DwStatus prepare(DwServer *server, const DwServerSettings *settings, cons
         return status;
     server->uploads = dw_uploads_new(server->folder);
     dw_words_init();
-    if (ulfius_init_instance(&server->instance, settings->port, &place, NULL) != U_OK)
+    // Ulfius refuses a port 0, by which the system chooses; the place's own port is the one that counts.
+    if (ulfius_init_instance(&server->instance, settings->port ? settings->port : USUAL_PORT, &server->place, NULL) !=
+        U_OK)
         return dw_fail(message, DW_FAILED, "The web server could not be made ready.");
     server->ready = true;
     server->instance.timeout = QUIET_SECONDS;
