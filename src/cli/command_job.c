@@ -5,6 +5,7 @@
 #include "book/attachment.h"
 #include "book/comparison.h"
 #include "book/consent.h"
+#include "book/entry.h"
 #include "book/finding.h"
 #include "book/intake.h"
 #include "book/invoice.h"
@@ -173,7 +174,7 @@ static DwStatus add_to_job(DwBookCall *call, DwMessage *message)
         free(id);
     }
     if (status == DW_OK)
-        status = dw_book_call_save(call->book, record, message);
+        status = dw_entry_add(call->book, record, message);
     if (status == DW_OK)
         dw_book_call_print(call, record);
     dw_record_clear(record);
