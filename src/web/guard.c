@@ -99,7 +99,7 @@ bool dw_guard_admits(DwServer *server, const struct _u_request *request)
     return paired;
 }
 
-static void add_headers(struct _u_response *response)
+static void add_headers(const DwServer *server, struct _u_response *response)
 {
     static const char *const headers[][2] = {
         {"Content-Security-Policy",
@@ -108,11 +108,12 @@ static void add_headers(struct _u_response *response)
         {"X-Content-Type-Options", "nosniff"},
         {"Referrer-Policy", "same-origin"},
         {"Cross-Origin-Resource-Policy", "same-origin"},
-        {"Cross-Origin-Opener-Policy", "same-origin"},
         {"Permissions-Policy", "camera=(self), microphone=(), geolocation=()"},
     };
     for (size_t i = 0; i < sizeof headers / sizeof *headers; i++)
         u_map_put(response->map_header, headers[i][0], headers[i][1]);
+    if (server->secure) // browsers complain of it elsewhere
+        u_map_put(response->map_header, "Cross-Origin-Opener-Policy", "same-origin");
     if (!u_map_has_key(response->map_header, "Cache-Control"))
         u_map_put(response->map_header, "Cache-Control", "no-store");
 }
@@ -301,7 +302,7 @@ void dw_guard_answer(DwServer *server, const DwWebRoute *route, const struct _u_
             response, 421, "The bench is not known by this name. Use its number, or start it with name=HOST.\n");
         u_map_put(response->map_header, "Content-Type", "text/plain; charset=utf-8");
     }
-    add_headers(response);
+    add_headers(server, response);
     dw_html_free(visit.html);
     dw_uploads_end(server->uploads, request);
 }
