@@ -7,6 +7,7 @@
 #include "web/server.h"
 #include "web/upload.h"
 #include "web/visit.h"
+#include "web/watch.h"
 
 #include <netinet/in.h>
 #include <pthread.h>
@@ -30,6 +31,7 @@ struct DwServer {
     bool loopback;      // listens on loopback alone
     DwAccess *access;
     DwUploads *uploads;
+    DwWatch *watch;
     unsigned port;              // where it listens
     char *names[DW_HOSTS_MOST]; // of the host, as a Host header may say beside numbers; NULL last
     pthread_mutex_t books_lock;
