@@ -74,6 +74,9 @@ void dw_speed_lines(DwSpeedAnalysis *analysis);
 // Adds the table of lines, and where SETTINGS describe the drive, which parts
 // they are traced to, with remarks.
 void dw_speed_trace(const DwSpeedAnalysis *analysis, const DwSpeedSettings *settings, double turn_hz, DwSheet *sheet);
+// The half-width of the mean speed's 95 % interval, %: how the mean strays, the
+// sampling clock and the record's tone together.
+double dw_speed_off_percent(const DwSpeedSettings *settings, double stray_percent);
 // Adds everything to the sheet.
 void dw_speed_fill_sheet(const DwSpeedAnalysis *analysis, const DwToneRun *run, const DwSpeedSettings *settings,
                          double recording_rate_hz, DwSheet *sheet);
