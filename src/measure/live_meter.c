@@ -94,6 +94,7 @@ DwLiveMeter *dw_live_meter_new(const DwLiveMeterSettings *settings)
                                .trouble = DW_LIVE_WAITING,
                                .why = "Nothing has come in yet.",
                                .tone_hz = NAN,
+                               .tone_amplitude = NAN,
                                .engraved_hz = NAN};
     for (size_t c = 0; c < 2; c++) {
         dw_live_level_start(&meter->level[c]);
@@ -264,7 +265,7 @@ static void update_speed(DwLiveMeter *meter)
     if (!is_good)
         return;
     if (isfinite(r->now))
-        set(meter, DW_LIVE_SPEED_NOW, r->now, r->now_off, 0.25);
+        set(meter, DW_LIVE_SPEED_NOW, r->now, r->now_off, 0.1);
     if (isfinite(r->turn))
         set(meter, DW_LIVE_SPEED_TURN, r->turn, r->turn_off, turn_s / (1 + r->turn / 100));
     else
@@ -388,6 +389,7 @@ static void update_hum(DwLiveMeter *meter)
 {
     const DwToneRun *run = dw_live_tone_run(meter->tone);
     meter->hum_since_s += FRAME_S;
+    meter->figures.tone_amplitude = run && run->count ? tone_amplitude(run) : NAN;
     if (meter->figures.trouble > DW_LIVE_FOREIGN || !run || run->count == 0) {
         set_stale(meter, DW_LIVE_HUM, "%s", meter->figures.why);
         return;
@@ -395,7 +397,7 @@ static void update_hum(DwLiveMeter *meter)
     if (meter->hum_since_s < meter->settings.every_s - FRAME_S / 2)
         return;
     meter->hum_since_s = 0;
-    read_hum(meter, tone_amplitude(run));
+    read_hum(meter, meter->figures.tone_amplitude);
 }
 
 // --- the stream -----------------------------------------------------------------------

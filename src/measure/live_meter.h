@@ -88,13 +88,14 @@ typedef struct {
     double speed_rpm; // nominal
     DwLiveTrouble trouble;
     char why[200];      // the trouble in words; "" when good
-    double tone_hz;     // as played, over the last turn or quarter second; NAN without one
+    double tone_hz;     // as played, over the last turn or tenth of a second; NAN without one
     double engraved_hz; // what it was taken for; NAN for a foreign one
     DwToneFit fit;
     double steady_s, needed_s; // how long it has been steady, and must be for the settled figures
     bool sided;                // `band` tells which way the groove moves
     DwBandKind band;
     DwLiveLevel level[2];
+    double tone_amplitude; // peak, of the stronger channel; NAN without a tone
     DwLiveHumLine hum[DW_LIVE_HUM_LINES];
     DwLiveFigure figure[DW_LIVE_FIGURES];
     size_t gaps;          // places where samples are missing

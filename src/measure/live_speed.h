@@ -10,7 +10,7 @@
 
 // What is not known yet is NAN. Percent are fast of nominal unless said otherwise.
 typedef struct {
-    double now, now_off;   // over the last quarter second
+    double now, now_off;   // over the last tenth of a second
     double turn, turn_off; // over the last turn
     double steady_s;       // for how long the present tone has been steady
     double needed_s;       // how long it takes for the settled figures
