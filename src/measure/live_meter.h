@@ -16,8 +16,9 @@
 typedef struct {
     DwSpeedSettings speed; // rate, channels, tone, nominal speed, split, clock error, the tone's tolerance
     double mains_hz;
-    double window_s; // the longest stretch that flutter and mean speed look at
-    double every_s;  // how often they and the hum are worked out
+    double window_s;    // the longest stretch that flutter and mean speed look at
+    double every_s;     // how often they and the hum are worked out
+    bool settles_apart; // not within a push but by dw_live_meter_settle()
 } DwLiveMeterSettings;
 
 // What suits a live input of RATE_HZ and CHANNELS, nothing stated.
@@ -109,6 +110,9 @@ void dw_live_meter_free(DwLiveMeter *meter);
 // Takes FRAMES interleaved frames, full scale ±1. Returned: how many 50 ms frames
 // they completed.
 size_t dw_live_meter_push(DwLiveMeter *meter, const float *interleaved, size_t frames);
+// With `settles_apart`: works out the slow figures if they are due, between a push
+// and the next; they show with the next frame. It takes some tens of ms.
+void dw_live_meter_settle(DwLiveMeter *meter);
 // Samples are missing before what is pushed next.
 void dw_live_meter_break(DwLiveMeter *meter);
 // Samples of each channel in a frame.

@@ -245,8 +245,11 @@ static void settle(DwLiveSpeed *speed, const DwLiveTone *tone, const DwToneRun *
 }
 
 // Looks how long the tone has been steady, and settles when that is long enough.
-static void look_back(DwLiveSpeed *speed, const DwLiveTone *tone, const DwToneRun *run)
+void dw_live_speed_settle(DwLiveSpeed *speed, const DwLiveTone *tone)
 {
+    const DwToneRun *run = dw_live_tone_run(tone);
+    if (!run || run->fit == DW_TONE_FOREIGN || dw_live_tone_state(tone) != DW_LIVE_TONE_HEARD)
+        return;
     DwLiveSpeedReading *reading = &speed->reading;
     size_t good = dw_live_tone_good_to(tone), end = good > run->dropped ? good - run->dropped : 0;
     size_t from = steady_from(run, end), window = (size_t)(speed->window_s * run->rate_hz);
@@ -263,12 +266,12 @@ static void look_back(DwLiveSpeed *speed, const DwLiveTone *tone, const DwToneRu
     settle(speed, tone, &view);
 }
 
-void dw_live_speed_take(DwLiveSpeed *speed, const DwLiveTone *tone, double step_s)
+bool dw_live_speed_take(DwLiveSpeed *speed, const DwLiveTone *tone, double step_s)
 {
     const DwToneRun *run = dw_live_tone_run(tone);
     speed->since_s += step_s;
     if (!run || run->fit == DW_TONE_FOREIGN)
-        return;
+        return false;
     if (speed->run != dw_live_tone_runs(tone)) {
         speed->run = dw_live_tone_runs(tone);
         speed->taken = 0;
@@ -279,9 +282,8 @@ void dw_live_speed_take(DwLiveSpeed *speed, const DwLiveTone *tone, double step_
         dw_live_raster_restart(&speed->raster);
     }
     take_values(speed, tone, run);
-    bool is_due = speed->since_s >= speed->every_s - step_s / 2;
-    if (is_due && dw_live_tone_state(tone) == DW_LIVE_TONE_HEARD) {
-        speed->since_s = 0;
-        look_back(speed, tone, run);
-    }
+    if (speed->since_s < speed->every_s - step_s / 2 || dw_live_tone_state(tone) != DW_LIVE_TONE_HEARD)
+        return false;
+    speed->since_s = 0;
+    return true;
 }

@@ -31,7 +31,10 @@ typedef struct DwLiveSpeed DwLiveSpeed;
 DwLiveSpeed *dw_live_speed_new(const DwSpeedSettings *settings, double window_s, double every_s);
 void dw_live_speed_free(DwLiveSpeed *speed);
 // Takes what came to TONE since the last call; STEP_S is the time since then.
-void dw_live_speed_take(DwLiveSpeed *speed, const DwLiveTone *tone, double step_s);
+// Returned: whether dw_live_speed_settle() is due.
+bool dw_live_speed_take(DwLiveSpeed *speed, const DwLiveTone *tone, double step_s);
+// Works out the settled figures, which takes longer than all the rest.
+void dw_live_speed_settle(DwLiveSpeed *speed, const DwLiveTone *tone);
 // Valid until the next call.
 const DwLiveSpeedReading *dw_live_speed_reading(const DwLiveSpeed *speed);
 const DwLiveRaster *dw_live_speed_raster(const DwLiveSpeed *speed);

@@ -213,6 +213,7 @@ static void *run_capture(void *opaque)
         pthread_mutex_unlock(&session->lock);
         if (is_new)
             publish(session);
+        dw_live_meter_settle(capture->meter); // after the snapshot, so that it need not wait
     }
     end_capture(session, DW_LIVE_STOPPED, "The input was stopped.");
     return NULL;
@@ -247,6 +248,7 @@ static DwLiveMeterSettings meter_settings(const DwInputs *inputs, double rate_hz
     DwRecording like = {.rate_hz = rate_hz, .channels = channels};
     DwLiveMeterSettings settings = dw_live_meter_settings(rate_hz, channels);
     settings.speed = dw_tone_settings(inputs, &like, NULL);
+    settings.settles_apart = true;
     settings.mains_hz = dw_inputs_number(inputs, "deck.mains");
     return settings;
 }
