@@ -50,7 +50,7 @@ static void prepare(DwDossier *dossier)
 DwStatus dw_dossier_read(DwBook *book, const char *number, const DwPaperWords *words, DwFlow *flow, DwDossier *dossier,
                          DwMessage *message)
 {
-    *dossier = (DwDossier){.book = book, .words = words, .flow = flow};
+    *dossier = (DwDossier){.book = book, .words = words, .chart_words = dw_paper_words_for_charts(words), .flow = flow};
     prepare(dossier);
     DwStatus status = dw_job_find(book, number, &dossier->job, message);
     const DwJob *job = &dossier->job;

@@ -9,6 +9,7 @@
 #include "chart/number.h"
 #include "report/papers.h"
 
+#include <ctype.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -208,8 +209,32 @@ static void add_cautions(DwDossier *d)
                 dw_text_add(&said, "%s%s", said.length ? "\n" : "", sheet->cautions[c]);
     }
     char *more = dw_text_take(&said);
-    dw_dossier_add_cautions(d, more);
+    dw_dossier_add_cautions(d, DW_CAUTIONS_OF_WORK, more);
     free(more);
+}
+
+// TEXT with every key of the catalogue in it called by its label: a customer knows no keys.
+static char *without_keys(const char *text)
+{
+    DwText plain = {0};
+    while (*text) {
+        size_t length = strspn(text, "abcdefghijklmnopqrstuvwxyz_0123456789.");
+        while (length && text[length - 1] == '.')
+            length--; // the end of a sentence
+        char *word = dw_text_format("%.*s", (int)length, text);
+        const DwQuantity *quantity = dw_quantity_find(word);
+        if (quantity)
+            dw_text_add(&plain, "“%s”", quantity->label);
+        else
+            dw_text_add(&plain, "%s", word);
+        free(word);
+        text += length;
+        for (; *text && !isalnum((unsigned char)*text); text++)
+            dw_text_add(&plain, "%c", *text);
+        for (; isupper((unsigned char)*text); text++)
+            dw_text_add(&plain, "%c", *text);
+    }
+    return dw_text_take(&plain);
 }
 
 // What was not measured and why, once.
@@ -222,8 +247,10 @@ static void add_not_measured(DwDossier *d)
         for (size_t n = 0; sheet && n < sheet->not_measured_count; n++) {
             const DwNotMeasured *missing = &sheet->not_measured[n];
             const DwQuantity *quantity = dw_quantity_find(missing->key);
-            char *line = quantity ? dw_text_format("%s: %s: %s", sheet->title, quantity->label, missing->reason)
-                                  : dw_text_format("%s: %s", sheet->title, missing->reason);
+            char *reason = without_keys(missing->reason);
+            char *line = quantity ? dw_text_format("%s: %s: %s", sheet->title, quantity->label, reason)
+                                  : dw_text_format("%s: %s", sheet->title, reason);
+            free(reason);
             if (!headed)
                 dw_piece_heading(d->flow, say(d, "unmeasured"));
             headed = true;

@@ -170,7 +170,7 @@ END_TEST
 
 START_TEST(words_are_filled)
 {
-    char *text = dw_paper_words_replace("{a} and {b}, {a}{", "a", "one {b}");
+    char *text = dw_text_replace("{a} and {b}, {a}{", "a", "one {b}");
     ck_assert_str_eq(text, "one {b} and {b}, one {b}{");
     free(text);
 }
