@@ -69,6 +69,35 @@ bool dw_visit_file(const DwVisit *visit, const char *name, DwVisitFile *file)
     return dw_uploads_find(visit->server->uploads, visit->request, name, file);
 }
 
+// What the bench takes of KINDS, for a refusal.
+static const char *words_of_kinds(unsigned kinds)
+{
+    if (kinds == DW_CONTENT_PICTURE)
+        return _("This is no picture. Send a photograph as JPEG, PNG, WebP or HEIC.");
+    if (kinds == DW_CONTENT_SOUND)
+        return _("This is no recording. Send it as WAV, FLAC, AIFF, Ogg, MP3 or M4A.");
+    if (kinds == DW_CONTENT_DOCUMENT)
+        return _("This is no document. Send it as PDF.");
+    return _("This file is of no kind that is kept here: pictures, recordings and PDF are.");
+}
+
+bool dw_visit_file_of(DwVisit *visit, const char *name, unsigned kinds, DwVisitFile *file, const DwContent **content)
+{
+    DwVisitFile sent;
+    if (!dw_visit_file(visit, name, &sent)) {
+        dw_visit_refuse(visit, 400, _("No file came. Choose one and send it again."));
+        return false;
+    }
+    const DwContent *told = dw_content_of_file(sent.path);
+    if (!told || !(told->kind & kinds)) {
+        dw_visit_refuse(visit, 415, words_of_kinds(kinds));
+        return false;
+    }
+    *file = sent;
+    *content = told;
+    return true;
+}
+
 void dw_visit_tell(DwVisit *visit, const char *name, const char *value)
 {
     u_map_put(visit->response->map_header, name, value);
