@@ -48,6 +48,7 @@ extern const DwWebRoute dw_routes_asset[];
 extern const DwWebRoute dw_routes_measure[];
 extern const DwWebRoute dw_routes_setup[];
 extern const DwWebRoute dw_routes_sheet[];
+extern const DwWebRoute dw_routes_sheet_files[];
 // All tables, NULL last.
 extern const DwWebRoute *const dw_routes[];
 

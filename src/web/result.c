@@ -13,10 +13,11 @@ enum { RESULTS = 32 };
 static const time_t longest_s = 12 * 3600;
 
 typedef struct {
-    DwResult result; // first, so that a result's place is the place's
+    DwResult result;
     time_t made;
     unsigned users; // pages that are being written from it
     bool filled;
+    bool claimed; // kept in the book, or just being kept
 } Place;
 
 struct DwResults {
@@ -96,13 +97,37 @@ const DwResult *dw_results_take(DwResults *results, const char *token, const cha
     return found;
 }
 
+// The place that RESULT stands in, which somebody is using; the lock is held.
+static Place *place_of(DwResults *results, const DwResult *result)
+{
+    size_t i = 0;
+    while (&results->places[i].result != result)
+        i++;
+    return &results->places[i];
+}
+
+bool dw_results_claim(DwResults *results, const DwResult *result)
+{
+    pthread_mutex_lock(&results->lock);
+    Place *place = place_of(results, result);
+    bool claimed = !place->claimed;
+    place->claimed = true;
+    pthread_mutex_unlock(&results->lock);
+    return claimed;
+}
+
+void dw_results_unclaim(DwResults *results, const DwResult *result)
+{
+    pthread_mutex_lock(&results->lock);
+    place_of(results, result)->claimed = false;
+    pthread_mutex_unlock(&results->lock);
+}
+
 void dw_results_give_back(DwResults *results, const DwResult *result)
 {
     if (!result)
         return;
     pthread_mutex_lock(&results->lock);
-    for (size_t i = 0; i < RESULTS; i++)
-        if (&results->places[i].result == result)
-            results->places[i].users--;
+    place_of(results, result)->users--;
     pthread_mutex_unlock(&results->lock);
 }

@@ -29,6 +29,10 @@ void dw_results_free(DwResults *results);
 void dw_results_add(DwResults *results, DwResult result, char key[65]);
 // The result KEY of the session TOKEN, or NULL. Valid until it is given back.
 const DwResult *dw_results_take(DwResults *results, const char *token, const char *key);
+// Whether RESULT may be kept now: once only, however often the button is pressed.
+bool dw_results_claim(DwResults *results, const DwResult *result);
+// It was not kept after all.
+void dw_results_unclaim(DwResults *results, const DwResult *result);
 // RESULT may be NULL.
 void dw_results_give_back(DwResults *results, const DwResult *result);
 

@@ -27,6 +27,7 @@ const DwWebRoute *const dw_routes[] = {
     dw_routes_measure,
     dw_routes_setup,
     dw_routes_sheet,
+    dw_routes_sheet_files,
     NULL,
 };
 
