@@ -51,10 +51,6 @@ DwStatus dw_book_call_set(const DwBookCall *call, DwRecord *record, DwMessage *m
 const char *dw_book_call_operand(const DwBookCall *call, const char *key);
 // Refuses operands that are none of KEYS (NULL last).
 DwStatus dw_book_call_only(const DwBookCall *call, const char *const *keys, DwMessage *message);
-// Reads "received", "during" or "left"; anything else, NULL too, is DW_BAD_INPUT.
-DwStatus dw_book_call_phase(const char *word, DwPhase *phase, DwMessage *message);
-// Puts the shop's own limits for the deck of JOB on SHEET.
-DwStatus dw_book_call_apply_bounds(DwBook *book, const DwJob *job, DwSheet *sheet, DwMessage *message);
 // Sets RECORD from the operands, adds it by the verb of its kind, prints and clears it.
 DwStatus dw_book_call_add(DwBookCall *call, DwRecord *record, DwMessage *message);
 // Adds (NUMBER NULL) or changes a record from the operands, prints and clears it.

@@ -14,6 +14,7 @@
 #include "book/verdict.h"
 #include "book/work.h"
 #include "cli/book_call.h"
+#include "procedure/job_sheet.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -233,7 +234,7 @@ static DwStatus read_hand_operands(const DwBookCall *call, DwMeasurement *measur
     DwStatus status = dw_book_call_only(call, keys, message);
     DwPhase phase = DW_PHASE_NONE;
     if (status == DW_OK)
-        status = dw_book_call_phase(as, &phase, message);
+        status = dw_job_sheet_phase(as, &phase, message);
     measurement->phase = (int)phase;
     *uncertainty = NAN;
     if (status == DW_OK && doubt && (!dw_text_number(doubt, uncertainty) || *uncertainty < 0))
@@ -258,7 +259,7 @@ static DwStatus note_reading(DwBookCall *call, DwMessage *message)
         status = dw_measurement_by_hand(call->words[1], dw_book_call_operand(call, "label"), call->words[2],
                                         uncertainty, &sheet, message);
     if (status == DW_OK)
-        status = dw_book_call_apply_bounds(call->book, &job, sheet, message);
+        status = dw_job_sheet_bound(call->book, &job, sheet, message);
     if (status == DW_OK)
         status = dw_measurement_save(call->book, sheet, &measurement, message);
     dw_sheet_free(sheet);
