@@ -204,6 +204,8 @@ static char *real_text(double value)
 char *dw_record_text(const DwBook *book, const DwRecord *record, const DwField *field)
 {
     const void *place = (const char *)record + field->offset;
+    if (field->secret)
+        return dw_memory_text("");
     switch (field->kind) {
     case DW_FIELD_TEXT:
     case DW_FIELD_DATE:

@@ -44,6 +44,7 @@ typedef struct {
     bool required;
     bool personal; // erased with its customer
     bool kept;     // the book keeps it: forms and saving leave it alone, verbs of its own change it
+    bool secret;   // neither shown, exported nor journalled: as text it is always ""
 } DwField;
 
 typedef struct {

@@ -120,15 +120,39 @@ DwStatus dw_settings_set(DwBook *book, const char *key, const char *text, DwMess
     return status;
 }
 
+static char *stored(DwBook *book, const char *key, const char *preset)
+{
+    DwQuery query = dw_query_begin(book, "SELECT value FROM setting WHERE key = ?");
+    dw_query_bind_text(&query, key);
+    char *text = dw_memory_text(dw_query_step(&query) ? dw_query_text(&query, 0) : preset);
+    dw_query_end(&query, NULL);
+    return text;
+}
+
 char *dw_settings_text(DwBook *book, const char *key)
 {
     const DwSetting *setting = dw_settings_find(key);
     assert(setting);
-    DwQuery query = dw_query_begin(book, "SELECT value FROM setting WHERE key = ?");
-    dw_query_bind_text(&query, key);
-    char *text = dw_memory_text(dw_query_step(&query) ? dw_query_text(&query, 0) : setting->preset);
-    dw_query_end(&query, NULL);
-    return text;
+    return stored(book, key, setting->preset);
+}
+
+// No row of the table above: whatever lists, shows or exports settings cannot meet it.
+static const char password_key[] = "bench.password_hash";
+
+char *dw_settings_password_hash(DwBook *book)
+{
+    return stored(book, password_key, "");
+}
+
+DwStatus dw_settings_set_password_hash(DwBook *book, const char *hash, DwMessage *message)
+{
+    DwStatus status = dw_book_begin(book, message);
+    if (status != DW_OK)
+        return status;
+    status = store(book, password_key, hash, message);
+    if (status == DW_OK)
+        status = dw_journal_add(book, "setting", 0, password_key, "", *hash ? "set" : "taken away", false, message);
+    return dw_book_end(book, status, message);
 }
 
 // The setting as a plain number; NAN when it is empty.

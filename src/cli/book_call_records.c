@@ -3,7 +3,9 @@
 #include "book/consent.h"
 #include "book/intake.h"
 #include "book/invoice.h"
+#include "book/photo.h"
 #include "book/register.h"
+#include "book/set_up.h"
 #include "book/verdict.h"
 #include "book/work.h"
 #include "cli/book_call.h"
@@ -56,6 +58,17 @@ DwStatus dw_book_call_write(DwBookCall *call, DwRecord *record, const char *numb
     return status;
 }
 
+DwStatus dw_book_call_add(DwBookCall *call, DwRecord *record, DwMessage *message)
+{
+    DwStatus status = dw_book_call_set(call, record, message);
+    if (status == DW_OK)
+        status = dw_book_call_save(call->book, record, message);
+    if (status == DW_OK)
+        dw_book_call_print(call, record);
+    dw_record_clear(record);
+    return status;
+}
+
 DwStatus dw_book_call_save(DwBook *book, DwRecord *record, DwMessage *message)
 {
     const DwEntity *entity = record->entity;
@@ -73,6 +86,12 @@ DwStatus dw_book_call_save(DwBook *book, DwRecord *record, DwMessage *message)
         return dw_invoice_add(book, (DwInvoiceLine *)record, message);
     if (entity == &dw_instrument_check_entity)
         return dw_instrument_check(book, (DwInstrumentCheck *)record, message);
+    if (entity == &dw_set_up_entity)
+        return dw_set_up_note(book, (DwSetUp *)record, message);
+    if (entity == &dw_photo_scale_entity)
+        return dw_photo_scale_add(book, (DwPhotoScale *)record, message);
+    if (entity == &dw_photo_measure_entity)
+        return dw_photo_measure_add(book, (DwPhotoMeasure *)record, message);
     if (entity == &dw_intake_entity && !((DwIntake *)record)->at) {
         char now[DW_MOMENT_SIZE];
         dw_book_now(book, now);

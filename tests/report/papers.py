@@ -241,7 +241,7 @@ BAD = [
     (["customer", "list", "--out", "F/x.pdf"], 2, "--out is not an option. The options are --book, --by and --json."),
     (["register", "add", "poem", "name=x"], 2,
      "\"poem\" is not kept in a register. There are: arm, cartridge, stylus, test_record, instrument, "
-     "instrument_check, chain, bound, accessory, mark."),
+     "instrument_check, chain, bound, accessory, mark, photo_scale, photo_measure."),
     (["register", "play", "1", "many"], 2, "\"many\" is no number of hours."),
     (["invoice", "draft", "3", "tier=full"], 2, "tier is an option of an estimate; say which: estimate=NUMBER."),
     (["invoice", "draft", "3", "estimate=1", "tier=some"], 2, "\"some\" is none of: minimum|recommended|full."),
