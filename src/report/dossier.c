@@ -31,7 +31,7 @@ static DwStatus read_last(DwBook *book, DwRecord *record, const char *key, int64
 static void read_logo(DwDossier *dossier)
 {
     char *path = dw_dossier_setting(dossier, "shop.logo");
-    if (*path && dw_picture_read(path, 600, &dossier->logo, NULL) != DW_OK)
+    if (*path && dw_picture_read(path, 600, 0, &dossier->logo, NULL) != DW_OK)
         dossier->logo = NULL;
     free(path);
 }
@@ -194,7 +194,7 @@ DwPicture *dw_dossier_signature(const DwDossier *dossier, int phase)
         if (attachment->kind != DW_ATTACHMENT_SIGNATURE || attachment->phase != phase)
             continue;
         char *path = dw_attachment_path(dossier->book, attachment);
-        if (dw_picture_read(path, 800, &picture, NULL) != DW_OK)
+        if (dw_picture_read(path, 800, 0, &picture, NULL) != DW_OK)
             picture = NULL;
         free(path);
     }

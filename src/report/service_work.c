@@ -131,7 +131,7 @@ static DwPicture *read_photo(const DwDossier *d, const DwAttachment *attachment,
     DwPicture *picture = NULL;
     char *path = dw_attachment_path(d->book, attachment);
     *caption = picture_caption(d, attachment);
-    if (dw_picture_read(path, PIXELS_MOST, &picture, NULL) != DW_OK) {
+    if (dw_picture_read(path, PIXELS_MOST, (int)attachment->turn, &picture, NULL) != DW_OK) {
         char *text = dw_text_format("%s (%s)", *caption, say(d, "photo.unreadable"));
         free(*caption);
         *caption = text;
@@ -150,9 +150,8 @@ static size_t partner_of(const DwRecords *photos, size_t index, const bool *used
         const DwAttachment *other = (const DwAttachment *)dw_records_at(photos, i);
         if (used[i] || !is_shown(other))
             continue;
-        bool pair = first->phase == DW_PHASE_AS_RECEIVED
-                        ? other->phase == DW_PHASE_AS_LEFT && strcmp(caption_of(first), caption_of(other)) == 0
-                        : other->phase == first->phase;
+        bool pair =
+            first->phase == DW_PHASE_AS_RECEIVED ? dw_attachment_answers(other, first) : other->phase == first->phase;
         if (pair)
             return i;
     }
