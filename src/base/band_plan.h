@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: MIT
-// What a test record holds, side by side with how it is written down: a key file
-// with a [record] group and one [band N] group for each band, in the order of
-// the record. Read, examined for errors, and written.
+// What one side of a test record holds, as a key file with a [record] group and one
+// [band N] group for each band, in the order of the record. Read, examined for
+// errors, and written.
 //
 //   [record]                       [band 1]
 //   name = Set-up record           kind = tone        # tone sweep steps silence two-tone
@@ -28,8 +28,8 @@ typedef enum {
 
 typedef enum { DW_PLAN_LEFT, DW_PLAN_RIGHT, DW_PLAN_LATERAL, DW_PLAN_VERTICAL, DW_PLAN_CHANNELS } DwPlanChannel;
 
-// What a sweep holds constant: the recorded characteristic without (riaa) or
-// less its treble lift (bass), the velocity, or the amplitude.
+// How a sweep's level goes with its frequency: by the recorded characteristic, by
+// its bass part alone (318 and 3180 µs), at constant velocity or at constant amplitude.
 typedef enum {
     DW_PLAN_CUT_RIAA,
     DW_PLAN_CUT_BASS,
@@ -47,8 +47,8 @@ typedef struct {
     double frequency_hz;   // tone, steps; two-tone: the higher tone
     double from_hz, to_hz; // ends of a sweep; two-tone: from_hz is the lower tone
     // Peak, of the channel driven or of the lateral or vertical movement. A sweep:
-    // at 1 kHz, or where it comes nearest to that; two-tone: of the lower tone.
-    // Steps: of the highest.
+    // at 1 kHz, or at its start when it does not pass 1 kHz; two-tone: of the
+    // lower tone; steps: of the highest.
     double velocity_cm_s;
     double *steps_um; // peak amplitudes in order, equal shares of the length; NULL but for steps
     size_t step_count;
