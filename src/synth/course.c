@@ -23,8 +23,7 @@ void dw_course_add_radial(DwCourse *course, const char *cause, double frequency_
     course->lines[course->count - 1].radial_percent_mm = radial_percent_mm;
 }
 
-// The peak of LINE where the stylus is [ratio].
-static double peak_of(const DwCourse *course, const DwSpeedLine *line)
+double dw_course_peak(const DwCourse *course, const DwSpeedLine *line)
 {
     return (line->radial_percent_mm != 0 ? line->radial_percent_mm / course->radius_mm : line->peak_percent) / 100;
 }
@@ -54,7 +53,7 @@ double dw_course_deviation(const DwCourse *course, double seconds)
     double sum = course->error + course->drift_per_s * seconds;
     for (size_t i = 0; i < course->count; i++) {
         const DwSpeedLine *line = &course->lines[i];
-        sum += peak_of(course, line) * sin(2 * M_PI * line->frequency_hz * seconds + line->phase_rad);
+        sum += dw_course_peak(course, line) * sin(2 * M_PI * line->frequency_hz * seconds + line->phase_rad);
     }
     return sum - (1 + sum) * missing(course, seconds);
 }
@@ -73,8 +72,8 @@ static double missing_sum(const DwCourse *course, double seconds)
         const DwSpeedLine *line = &course->lines[i];
         double omega = 2 * M_PI * line->frequency_hz;
         double angle = omega * seconds + line->phase_rad;
-        sum +=
-            peak_of(course, line) * (sin(angle) / time + omega * cos(angle)) / (1 / (time * time) + omega * omega);
+        sum += dw_course_peak(course, line) * (sin(angle) / time + omega * cos(angle)) /
+               (1 / (time * time) + omega * omega);
     }
     return -share * sum;
 }
@@ -85,7 +84,7 @@ static double antiderivative(const DwCourse *course, double seconds)
     for (size_t i = 0; i < course->count; i++) {
         const DwSpeedLine *line = &course->lines[i];
         double omega = 2 * M_PI * line->frequency_hz;
-        sum -= peak_of(course, line) / omega * cos(omega * seconds + line->phase_rad);
+        sum -= dw_course_peak(course, line) / omega * cos(omega * seconds + line->phase_rad);
     }
     return sum;
 }

@@ -35,7 +35,7 @@ typedef struct {
     DwSpeedLine *lines;
     size_t count, room;
     double radius_mm; // of the stylus, for lines that hang on it
-    double origin; // what the integral starts from, kept by dw_course_close
+    double origin;    // what the integral starts from, kept by dw_course_close
 } DwCourse;
 
 void dw_course_add(DwCourse *course, const char *cause, double frequency_hz, double peak_percent, double phase_rad);
@@ -46,6 +46,8 @@ void dw_course_add_radial(DwCourse *course, const char *cause, double frequency_
 void dw_course_close(DwCourse *course);
 void dw_course_clear(DwCourse *course);
 
+// The peak of LINE where the stylus is [ratio].
+double dw_course_peak(const DwCourse *course, const DwSpeedLine *line);
 // Given: seconds from the start of the tone (negative before it).
 // Returned: the share of the speed the run-up has reached, 1 − E [ratio].
 double dw_course_share(const DwCourse *course, double seconds);

@@ -109,7 +109,8 @@ START_TEST(turning_a_pickup_is_what_explaining_undoes)
         double left[2] = {1, 0}, right[2] = {0, 1};
         dw_azimuth_turn(leans[i], left);
         dw_azimuth_turn(leans[i], right);
-        ck_assert_double_eq_tol(dw_azimuth_explain(left[1] / left[0], right[0] / right[1]).rotation_deg, leans[i], 1e-9);
+        ck_assert_double_eq_tol(dw_azimuth_explain(left[1] / left[0], right[0] / right[1]).rotation_deg, leans[i],
+                                1e-9);
         ck_assert_double_eq_tol(hypot(left[0], left[1]), 1, 1e-12);
         // A leaning pickup feels lateral movement in both coils unalike: L/R = (1 − t)/(1 + t), see the page.
         double lateral[2] = {1, 1}, tangent = tan(leans[i] * M_PI / 180);
