@@ -9,14 +9,15 @@
 
 enum { RATIOS_MOST = 4, SEGMENTS_MOST = 600, VOTE_BINS = 600, NEIGHBOURS = 3 };
 
-static const double OTHER_SPEED = 1.35;     // 45 over 33⅓
-static const double MOST_ERROR = 0.065;     // of ln of the speed ratio
-static const double VOTE_STEP = 0.002;      // of ln of the speed ratio
-static const double SURE = 0.7;             // a match out of order must be this good
+static const double OTHER_SPEED = 1.35; // 45 over 33⅓
+static const double MOST_ERROR = 0.065; // of ln of the speed ratio
+static const double VOTE_STEP = 0.002;  // of ln of the speed ratio
+static const double SURE = 0.7;         // a match out of order must be this good
 static const double SHORT_SHARE = 0.85, LONG_SHARE = 1.1;
-static const double NOT_AS_CUT = 0.02;      // what another wiring must gain a band
+static const double NOT_AS_CUT = 0.02; // what another wiring must gain a band
 static const double SILENCE_COVER = 0.5;
 static const double PLACE_STEP_S = 4;
+static const double TOUCH_S = 0.3, FAR_S = 20; // of silence and the bands about it
 
 const char *dw_side_verdict_word(DwSideVerdict verdict)
 {
@@ -27,7 +28,7 @@ const char *dw_side_verdict_word(DwSideVerdict verdict)
 
 const char *dw_side_wiring_word(DwSideWiring wiring)
 {
-    static const char *const words[] = {"as cut",     "swapped",   "one reversed", "swapped and one reversed",
+    static const char *const words[] = {"as cut",     "swapped",     "one reversed", "swapped and one reversed",
                                         "left alone", "right alone", "joined"};
     return words[wiring];
 }
@@ -39,7 +40,7 @@ typedef struct {
     size_t number[SEGMENTS_MOST]; // among all
     size_t count;
     const DwBandPlan *plan;
-    double *score; // of the best assignment of the first i stretches to the first j bands
+    double *score;         // of the best assignment of the first i stretches to the first j bands
     unsigned char *pieces; // that the last band takes there; 0: stretch or band left out
 } Aligning;
 
@@ -107,7 +108,8 @@ static double likely_offset(const Aligning *work, DwSideGuess guess)
     double *places = NULL, *weights = NULL, best = NAN, most = 0;
     for (size_t i = 0; i < work->count; i++)
         for (size_t j = 0; j < work->plan->count; j++) {
-            double weight = is_silent(&work->plan->bands[j]) ? 0 : dw_side_match(&guess, &work->segments[i], 1, work->plan, j);
+            double weight =
+                is_silent(&work->plan->bands[j]) ? 0 : dw_side_match(&guess, &work->segments[i], 1, work->plan, j);
             if (!(weight > 0.5))
                 continue;
             if (pairs == room) {
@@ -266,40 +268,67 @@ static bool is_placed(const DwSideBand *band)
     return band->verdict != DW_SIDE_OUT_OF_ORDER && band->verdict < DW_SIDE_MISSING;
 }
 
-// Where the silent band at INDEX begins, by the bands about it: the end of a gap
-// and the start of a silent groove sound alike. NAN where nothing stands about it.
-static double silence_start(const DwBandPlan *plan, const DwSideAlignment *alignment, size_t index, double ratio)
+// What is known of where the silent band at INDEX lies: the end of the band
+// before it and the start of the one after, and how far off these the plan puts it.
+typedef struct {
+    double before_s, after_s;             // NAN where nothing stands there
+    double from_before_s, before_after_s; // seconds from before_s on, and from its own start to after_s
+} Neighbours;
+
+static Neighbours neighbours_of(const DwBandPlan *plan, const DwSideAlignment *alignment, size_t index, double ratio)
 {
+    Neighbours about = {NAN, NAN, 0, 0};
     double own_s = dw_band_plan_start_s(plan, index);
     for (size_t k = 1; k <= NEIGHBOURS; k++) {
-        if (index >= k && is_placed(&alignment->bands[index - k])) {
-            size_t before = index - k;
-            double end_s = dw_band_plan_start_s(plan, before) + plan->bands[before].length_s;
-            return alignment->bands[before].end_s + (own_s - end_s) / ratio;
+        if (isnan(about.before_s) && index >= k && is_placed(&alignment->bands[index - k])) {
+            double end_s = dw_band_plan_start_s(plan, index - k) + plan->bands[index - k].length_s;
+            about.before_s = alignment->bands[index - k].end_s;
+            about.from_before_s = (own_s - end_s) / ratio;
         }
-        if (index + k < plan->count && is_placed(&alignment->bands[index + k]))
-            return alignment->bands[index + k].start_s - (dw_band_plan_start_s(plan, index + k) - own_s) / ratio;
+        if (isnan(about.after_s) && index + k < plan->count && is_placed(&alignment->bands[index + k])) {
+            about.after_s = alignment->bands[index + k].start_s;
+            about.before_after_s = (dw_band_plan_start_s(plan, index + k) - own_s) / ratio;
+        }
     }
-    return NAN;
+    return about;
 }
 
-static void find_silence(const Aligning *work, size_t segment_count, size_t index, double ratio, DwSideAlignment *alignment)
+// The start of a silent band of WANTED_S in the silence SEGMENT. The end of a gap and
+// the start of a silent groove sound alike: the plan tells them apart, unless
+// something unplanned (an announcement) stands between on both sides.
+static double silence_start(const Neighbours *about, const DwSideSegment *segment, double wanted_s)
+{
+    if (fabs(segment->start_s - about->before_s) < TOUCH_S)
+        return about->before_s + about->from_before_s;
+    if (fabs(segment->end_s - about->after_s) < TOUCH_S)
+        return about->after_s - about->before_after_s;
+    return segment->start_s + fmax(0, (segment->end_s - segment->start_s - wanted_s) / 2);
+}
+
+static void find_silence(const Aligning *work, size_t segment_count, size_t index, double ratio,
+                         DwSideAlignment *alignment)
 {
     DwSideBand *found = &alignment->bands[index];
-    const DwBandPlanBand *band = &work->plan->bands[index];
-    double start_s = silence_start(work->plan, alignment, index, ratio), wanted_s = band->length_s / ratio;
-    double most = 0;
+    double wanted_s = work->plan->bands[index].length_s / ratio, most = SILENCE_COVER * wanted_s;
+    Neighbours about = neighbours_of(work->plan, alignment, index, ratio);
+    if (isnan(about.before_s) && isnan(about.after_s))
+        return;
+    double low_s = isnan(about.before_s) ? about.after_s - about.before_after_s - FAR_S : about.before_s;
+    double high_s = isnan(about.after_s) ? about.before_s + about.from_before_s + wanted_s + FAR_S : about.after_s;
     for (size_t i = 0; i < segment_count; i++) {
         const DwSideSegment *segment = &work->all[i];
-        double common = fmin(segment->end_s, start_s + wanted_s) - fmax(segment->start_s, start_s);
-        if (isnan(start_s) || segment->kind != DW_PLAN_SILENCE || !(common > SILENCE_COVER * wanted_s) || common < most)
+        double common = fmin(segment->end_s, high_s) - fmax(segment->start_s, low_s);
+        if (segment->kind != DW_PLAN_SILENCE || !(common > most) || alignment->used[i])
             continue;
         most = common;
-        *found = (DwSideBand){.first = i, .count = 1, .verdict = common < SHORT_SHARE * wanted_s ? DW_SIDE_SHORT : DW_SIDE_FOUND};
+        double start_s = silence_start(&about, segment, wanted_s);
+        *found = (DwSideBand){.first = i, .count = 1};
         found->start_s = fmax(start_s, segment->start_s);
         found->end_s = fmin(start_s + wanted_s, segment->end_s);
-        alignment->used[i] = true;
+        found->verdict = found->end_s - found->start_s < SHORT_SHARE * wanted_s ? DW_SIDE_SHORT : DW_SIDE_FOUND;
     }
+    if (found->count)
+        alignment->used[found->first] = true;
 }
 
 static void judge(const Aligning *work, const DwSideGuess *guess, DwSideAlignment *alignment)

@@ -7,11 +7,12 @@
 #include <math.h>
 #include <stdlib.h>
 
-static const double STEP_DB = 0.5;   // a change of level that is a step
+static const double STEP_DB = 0.5;     // a change of level that is a step
 static const double STEP_SIDE_S = 0.6; // looked at on either side of one
 
 struct DwSideFinder {
     DwSideFrames *frames;
+    unsigned channels;
     double start_s;
     DwSideCourse course;
     DwSideSegments segments;
@@ -21,6 +22,7 @@ DwSideFinder *dw_side_finder_new(double rate_hz, unsigned channels, bool equalis
 {
     DwSideFinder *finder = dw_memory_new(1, sizeof *finder);
     finder->frames = dw_side_frames_new(rate_hz, channels, equalise);
+    finder->channels = channels;
     finder->start_s = start_s;
     return finder;
 }
@@ -54,6 +56,8 @@ void dw_side_finder_finish(DwSideFinder *finder)
     for (size_t i = 0; i < finder->segments.count; i++) {
         finder->segments.items[i].start_s += finder->start_s;
         finder->segments.items[i].end_s += finder->start_s;
+        if (finder->channels == 1)
+            finder->segments.items[i].channel = DW_PLAN_LATERAL;
     }
 }
 

@@ -56,6 +56,12 @@ struct DwSideFrames {
     double bad_second;
 };
 
+// Of power, over 1 kHz.
+static double replay_gain(double hz)
+{
+    return pow(10, dw_riaa_replay_db(hz, false) / 10);
+}
+
 static size_t power_of_two_up_to(double most)
 {
     size_t size = 64;
@@ -101,8 +107,7 @@ DwSideFrames *dw_side_frames_new(double rate_hz, unsigned channels, bool equalis
     side->joint = dw_memory_new(bins, sizeof(double));
     side->weight = dw_memory_new(side->size / 2 + 1, sizeof(double));
     for (size_t k = 1; k <= side->size / 2; k++)
-        side->weight[k] =
-            equalise ? pow(10, dw_riaa_replay_db((double)k * side->main_rate_hz / (double)side->size, false) / 10) : 1;
+        side->weight[k] = replay_gain((double)k * side->main_rate_hz / (double)side->size);
     side->pending = dw_memory_new((size_t)DW_FRONT_END_BLOCK * side->channels, sizeof(float));
     return side;
 }
@@ -286,6 +291,13 @@ static void look_below(DwSideFrames *side, size_t from, DwSideFrame *frame)
                          .band = LOW_BAND};
     frame->low_around = (float)join(&spectrum);
     frame->low = tone_at(&spectrum, peak_between(&spectrum, spectrum.first, spectrum.last));
+    if (!side->equalise || isnan(frame->low.hz))
+        return;
+    float gain = (float)replay_gain(frame->low.hz);
+    frame->low_around *= gain;
+    frame->low.common *= gain;
+    for (size_t c = 0; c < 2; c++)
+        frame->low.power[c] *= gain;
 }
 
 // Fills what is below the split for all frames that the low stream has passed.
@@ -310,6 +322,8 @@ static void take_below(DwSideFrames *side, bool last)
             frame->low = frame[-1].low;
             frame->low_around = frame[-1].low_around;
         }
+        if (side->equalise)
+            frame->low_power *= (float)replay_gain(isnan(frame->low.hz) ? SPLIT_HZ : (double)frame->low.hz);
     }
     double keep = (double)side->low_next * hop_s * side->low_rate_hz - 2.0 * (double)side->low_size;
     for (unsigned c = 0; c < side->channels && keep > 0; c++)
@@ -363,7 +377,8 @@ void dw_side_frames_push(DwSideFrames *side, const float *interleaved, size_t co
     while (count > 0 && !side->met_bad_sample) {
         size_t part = DW_FRONT_END_BLOCK - side->pending_count;
         part = count < part ? count : part;
-        memcpy(side->pending + side->pending_count * side->channels, interleaved, part * side->channels * sizeof(float));
+        memcpy(side->pending + side->pending_count * side->channels, interleaved,
+               part * side->channels * sizeof(float));
         side->pending_count += part;
         if (side->pending_count == DW_FRONT_END_BLOCK) {
             push_block(side, side->pending, side->pending_count);

@@ -7,7 +7,7 @@ static const double TONE_FREE = 0.006, TONE_MOST = 0.025; // of ln f: no penalty
 static const double LENGTH_FREE = 0.05;                   // of ln length
 static const double LENGTH_PENALTY = 0.6, LENGTH_MOST = 0.5;
 static const double OTHER_SIDE = 0.75, OTHER_KIND = 0.35;   // penalties
-static const double LEAST_COVER = 0.3;                      // of a sweep's octaves
+static const double LEAST_COVER = 0.3, ENDS_FREE = 0.15;    // of a sweep's octaves
 static const double PLACE_PENALTY = 0.25, PLACE_FAR_S = 60; // the more the farther off
 static const double PIECE_GAP_S = 2.5, STEP_GAP_S = 8;      // between the pieces of one band
 static const double PIECE_PENALTY = 0.02;
@@ -96,7 +96,7 @@ static double match_sweep(const DwSideGuess *guess, const DwSideSegment *segment
     if (cover < LEAST_COVER || beyond > 1 - LEAST_COVER)
         return 0;
     // Below hearing the ends are hidden in rumble, above 18 kHz by the filters.
-    double ends = 0.5 * fmax(0, 1 - cover - 0.25) + 0.5 * fmax(0, beyond - 0.1);
+    double ends = fmax(0, 1 - cover - ENDS_FREE) + 0.5 * fmax(0, beyond - 0.1);
     double played_s = segments[count - 1].end_s - segments->start_s;
     return 1 - ends - length_penalty(played_s, cover * band->length_s / guess->ratio);
 }
@@ -113,8 +113,9 @@ static double match_tone(const DwSideGuess *guess, const DwSideSegment *segments
         penalty += tone_penalty(segments->frequency_hz, band->frequency_hz, guess->ratio);
     if (two != (segments->kind == DW_PLAN_TWO_TONE))
         penalty += OTHER_KIND;
-    double rise = 10 * log10((pow(10, segments[count - 1].level_db[0] / 10) + pow(10, segments[count - 1].level_db[1] / 10)) /
-                             (pow(10, segments->level_db[0] / 10) + pow(10, segments->level_db[1] / 10)));
+    double rise =
+        10 * log10((pow(10, segments[count - 1].level_db[0] / 10) + pow(10, segments[count - 1].level_db[1] / 10)) /
+                   (pow(10, segments->level_db[0] / 10) + pow(10, segments->level_db[1] / 10)));
     double wanted_rise = steps ? 20 * log10(band->steps_um[band->step_count - 1] / band->steps_um[0]) : 0;
     if (fabs(rise + segments[count - 1].rise_db - wanted_rise) > STEP_RANGE_DB)
         penalty += OTHER_KIND;

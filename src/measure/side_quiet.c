@@ -8,15 +8,15 @@
 #include <stdlib.h>
 
 static const double LOW_TOP_HZ = 100, LOW_BOTTOM_HZ = 3.5;
-static const double LOW_SHARE = 0.6;      // of what lies about it
-static const double LOW_QUIETEST = 3e-6;  // of the loud frames' power
+static const double LOW_SHARE = 0.6;     // of what lies about it
+static const double LOW_QUIETEST = 3e-6; // of the loud frames' power
 static const double LOW_HOLE_S = 0.7;
-static const double LOW_JUMP = 0.1;       // of ln f a frame
+static const double LOW_JUMP = 0.1; // of ln f a frame
 static const double LEAST_OCTAVES = 0.8, LEAST_S = 3;
-static const double DETOUR = 1.5;         // way to and fro over the way made
-static const double EDGE_S = 1.2;         // how far the ends are looked for beyond the tone followed
-static const double EDGE_SHARE = 0.5;     // of its power, within three frames at the very edge
-static const double BLOCK_S = 0.5;        // of silence judged at a time
+static const double DETOUR = 1.5;     // way to and fro over the way made
+static const double EDGE_S = 1.2;     // how far the ends are looked for beyond the tone followed
+static const double EDGE_SHARE = 0.5; // of its power, within three frames at the very edge
+static const double BLOCK_S = 0.5;    // of silence judged at a time
 static const double STEADY_DB = 3;
 static const double SILENCE_LEAST_S = 2.5;
 

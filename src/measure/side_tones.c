@@ -7,25 +7,25 @@
 #include <math.h>
 #include <stdlib.h>
 
-static const double LEAST_SHARE = 0.5;      // of all power, that a tone must carry
-static const double LEAST_LOW_SHARE = 0.6;  // of what lies about a low tone
-static const double QUIETEST = 3e-5;        // of the loud frames' power (−45 dB): below is no band
-static const double QUIET_LOW_HZ = 130;     // below it hum and rumble pass for tones …
-static const double QUIETEST_LOW = 1e-3;    // … up to −30 dB
+static const double LEAST_SHARE = 0.5;                      // of all power, that a tone must carry
+static const double LEAST_LOW_SHARE = 0.6;                  // of what lies about a low tone
+static const double QUIETEST = 3e-5;                        // of the loud frames' power (−45 dB): below is no band
+static const double QUIET_LOW_HZ = 130;                     // below it hum and rumble pass for tones …
+static const double QUIETEST_LOW = 1e-3;                    // … up to −30 dB
 static const double SPLIT_FROM_HZ = 100, SPLIT_TO_HZ = 200; // seen in both spectra
-static const double LEAST_S = 1;            // of a tone
+static const double LEAST_S = 1;                            // of a tone
 static const double LEAST_SWEEP_S = 2;
-static const double HOLE_S = 0.17;          // a tick or dropout
-static const double JUMP = 0.05;            // of ln f between frames, and
-static const double GLIDE = 0.035;          // for each more that a hole leaves out
-static const double SWEEP = 0.08;           // of ln f, that is more than a deck's drift
-static const double DETOUR = 1.6;           // way to and fro over the way made
-static const double STILL = 0.012;          // of ln f: a tone before or after a sweep stays within
+static const double HOLE_S = 0.17; // a tick or dropout
+static const double JUMP = 0.05;   // of ln f between frames, and
+static const double GLIDE = 0.035; // for each more that a hole leaves out
+static const double SWEEP = 0.08;  // of ln f, that is more than a deck's drift
+static const double DETOUR = 1.6;  // way to and fro over the way made
+static const double STILL = 0.012; // of ln f: a tone before or after a sweep stays within
 static const double STILL_S = 1.5;
 static const double LEVEL_DB = 3, SIDES_DB = 6; // changes that begin another band
-static const double ONE_SIDED = 4;          // ratio of power: 6 dB
-static const double SECOND_DB = -50;        // the quieter of two tones over the louder
-static const double SECOND_STEADY = 0.004;  // its spread of ln f
+static const double ONE_SIDED = 4;              // ratio of power: 6 dB
+static const double SECOND_DB = -50;            // the quieter of two tones over the louder
+static const double SECOND_STEADY = 0.004;      // its spread of ln f
 
 typedef struct {
     size_t first, end; // frames
@@ -84,7 +84,8 @@ static DwSideMoment moment_of(const DwSideFrame *frame, double loud)
     if (tone->hz < QUIET_LOW_HZ && all < QUIETEST_LOW * loud)
         return none;
     if (is_main)
-        return (DwSideMoment){tone->hz, {tone->power[0], tone->power[1]}, tone->common, (float)fmin(1, main_share), false};
+        return (DwSideMoment){
+            tone->hz, {tone->power[0], tone->power[1]}, tone->common, (float)fmin(1, main_share), false};
     // Through the long window of a low tone the power of this very frame is not seen.
     float scale = low > 0 ? (float)((double)frame->low_power / low) : 1;
     return (DwSideMoment){tone->hz,
@@ -338,7 +339,8 @@ static void add_chain(const DwSideCourse *course, const Chain *chain, DwSideSegm
     size_t length = chain->end - chain->first, part = length / 8 + 1;
     if ((double)length * course->hop_s < (chain->moves ? LEAST_SWEEP_S : LEAST_S))
         return;
-    Sum sum = sum_moments(course, chain->first, chain->end), begin = sum_moments(course, chain->first + 1, chain->first + part + 1),
+    Sum sum = sum_moments(course, chain->first, chain->end),
+        begin = sum_moments(course, chain->first + 1, chain->first + part + 1),
         end = sum_moments(course, chain->end - part - 1, chain->end - 1);
     DwSideSegment segment = {
         .kind = chain->moves ? DW_PLAN_SWEEP : DW_PLAN_TONE,

@@ -12,15 +12,15 @@ enum { SIDE_BLOCK = 32, SIDE_BANDS_MOST = 40 };
 
 // What happens besides the plan.
 typedef struct {
-    BandDeck pickup;        // rotation, leak, gain, wiring, speed, wow, noise
-    double full_scale_cm_s; // velocity of one channel that fills the recording at 1 kHz
+    BandDeck pickup;                        // rotation, leak, gain, wiring, speed, wow, noise
+    double full_scale_cm_s;                 // velocity of one channel that fills the recording at 1 kHz
     double resonance_hz[2], resonance_q[2]; // lateral, vertical; 0: a stiff arm
-    double late_s;          // the recording begins this far into the side
-    double stop_s;          // and stops here; 0: after all of it
-    double voice_s;         // an announcement this long in the middle of each gap; 0: none
-    const unsigned *order;  // numbers of the bands as they stand on this record, 0 last; NULL: as planned
+    double late_s;                          // the recording begins this far into the side
+    double stop_s;                          // and stops here; 0: after all of it
+    double voice_s;                         // an announcement this long in the middle of each gap; 0: none
+    const unsigned *order;        // numbers of the bands as they stand on this record, 0 last; NULL: as planned
     double repeat_at_s, repeat_s; // the stylus falls back by one turn once, at this second of the recording
-    bool mono;
+    bool mono, flat;              // one channel; no replay curve
 } SideCase;
 
 typedef struct {
@@ -113,7 +113,8 @@ static inline double side_replay(double hz)
 static inline double side_peak(const SidePlayer *player, double velocity_cm_s, double hz)
 {
     double speed = player->what.pickup.speed;
-    return velocity_cm_s * speed * side_replay(hz * speed) / player->what.full_scale_cm_s;
+    double replay = player->what.flat ? 1 : side_replay(hz * speed);
+    return velocity_cm_s * speed * replay / player->what.full_scale_cm_s;
 }
 
 // Engraved frequency and output of a sweep at the SHARE of its length.
@@ -131,7 +132,8 @@ static inline double side_sweep(const SidePlayer *player, const DwBandPlanBand *
 }
 
 // Frequencies (engraved) and peaks of up to two components at frame AT of PART.
-static inline size_t side_components(const SidePlayer *player, const SidePart *part, size_t at, double hz[2], double peak[2])
+static inline size_t side_components(const SidePlayer *player, const SidePart *part, size_t at, double hz[2],
+                                     double peak[2])
 {
     const DwBandPlanBand *band = part->band;
     double share = (double)(at - part->begin) / (double)(part->end - part->begin);
@@ -193,7 +195,8 @@ static inline double side_arm(SidePlayer *player, size_t direction, double input
 }
 
 // COUNT frames of a part of a band, from frame AT on: the frequency holds for all of them.
-static inline void side_play_band(SidePlayer *player, const SidePart *part, size_t at, size_t count, double out[SIDE_BLOCK][2])
+static inline void side_play_band(SidePlayer *player, const SidePart *part, size_t at, size_t count,
+                                  double out[SIDE_BLOCK][2])
 {
     const BandDeck *deck = &player->what.pickup;
     double hz[2], peak[2], wall[2], turn = 2 * M_PI * 0.555 * (double)at / deck->rate_hz;
