@@ -29,21 +29,8 @@ START_TEST(block_size_changes_no_sample)
     plan_write(THREE_TONES, path);
     snprintf(operands, sizeof operands, "record.plan=%s %s", path, everything);
     Recording whole = recording_make(operands);
-    static const size_t sizes[] = {1, 1000};
-    for (size_t s = 0; s < sizeof sizes / sizeof *sizes; s++) {
-        DwInputs *inputs = inputs_of(operands, NULL);
-        DwSynth *synth = NULL;
-        ck_assert_int_eq(dw_synth_new(inputs, &synth, NULL), DW_OK);
-        dw_inputs_free(inputs);
-        float block[2 * 1000];
-        size_t at = 0, made;
-        while ((made = dw_synth_read(synth, block, sizes[s])) > 0) {
-            ck_assert(memcmp(block, whole.samples + at * 2, made * 2 * sizeof(float)) == 0);
-            at += made;
-        }
-        ck_assert_uint_eq(at, whole.frames);
-        dw_synth_free(synth);
-    }
+    recording_check_blocks(&whole, operands, 1);
+    recording_check_blocks(&whole, operands, 1000);
     unlink(path);
     recording_clear(&whole);
 }
