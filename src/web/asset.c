@@ -29,6 +29,8 @@ typedef struct {
 static Asset assets[] = {
     {.name = "bench.css", .type = STYLE},
     {.name = "bench.js", .type = SCRIPT},
+    {.name = "measure.css", .type = STYLE},
+    {.name = "measure.js", .type = SCRIPT},
     {.name = "shop.css", .type = STYLE},
     {.name = "mark.svg", .type = "image/svg+xml"},
 };

@@ -4,6 +4,7 @@
 #define DW_WEB_PRIVATE_H
 
 #include "web/access.h"
+#include "web/result.h"
 #include "web/server.h"
 #include "web/upload.h"
 #include "web/visit.h"
@@ -32,6 +33,7 @@ struct DwServer {
     DwAccess *access;
     DwUploads *uploads;
     DwWatch *watch;
+    DwResults *results;
     unsigned port;              // where it listens
     char *names[DW_HOSTS_MOST]; // of the host, as a Host header may say beside numbers; NULL last
     pthread_mutex_t books_lock;
@@ -54,7 +56,11 @@ extern const DwWebRoute dw_routes_asset[];
 extern const DwWebRoute dw_routes_backup[];
 extern const DwWebRoute dw_routes_devices[];
 extern const DwWebRoute dw_routes_enter[];
+extern const DwWebRoute dw_routes_measure[];
 extern const DwWebRoute dw_routes_settings[];
+extern const DwWebRoute dw_routes_setup[];
+extern const DwWebRoute dw_routes_sheet[];
+extern const DwWebRoute dw_routes_sheet_files[];
 extern const DwWebRoute dw_routes_shop[];
 // All tables, NULL last.
 extern const DwWebRoute *const dw_routes[];

@@ -16,8 +16,18 @@
 enum { USUAL_PORT = 8710 };
 
 const DwWebRoute *const dw_routes[] = {
-    dw_routes_asset, dw_routes_backup,   dw_routes_board, dw_routes_devices,
-    dw_routes_enter, dw_routes_settings, dw_routes_shop,  NULL,
+    dw_routes_asset,
+    dw_routes_backup,
+    dw_routes_board,
+    dw_routes_devices,
+    dw_routes_enter,
+    dw_routes_measure,
+    dw_routes_settings,
+    dw_routes_setup,
+    dw_routes_sheet,
+    dw_routes_sheet_files,
+    dw_routes_shop,
+    NULL,
 };
 
 typedef struct {
@@ -136,6 +146,7 @@ static DwStatus prepare(DwServer *server, const DwServerSettings *settings, cons
     server->port = settings->port;
     server->uploads = dw_uploads_new(server->folder);
     server->watch = dw_watch_new();
+    server->results = dw_results_new();
     dw_words_init();
     // Ulfius refuses a port 0, by which the system chooses; the place's own port is the one that counts.
     if (ulfius_init_instance(&server->instance, settings->port ? settings->port : USUAL_PORT, &server->place, NULL) !=
@@ -182,6 +193,7 @@ void dw_server_stop(DwServer *server)
         free(server->names[i]);
     dw_watch_free(server->watch);
     dw_uploads_free(server->uploads);
+    dw_results_free(server->results);
     dw_access_free(server->access);
     pthread_mutex_destroy(&server->books_lock);
     free(server->bounds);
