@@ -170,6 +170,7 @@ static void post_form(DwVisit *visit)
         return;
     bool found = dw_measure_recordings_find(visit, &form, &recordings);
     bool read = dw_measure_form_read(visit, &form);
+    dw_measure_recordings_know(&recordings, form.plan_path, form.plan_name);
     if (found && read && run(visit, &form, &recordings, &sheet, &message) == DW_OK)
         put_aside(visit, &form, sheet);
     else
