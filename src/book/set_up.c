@@ -17,7 +17,7 @@ static const DwField fields[] = {
     {"unit", "Unit", DW_FIELD_TEXT, offsetof(DwSetUp, unit)},
     {"instrument", "Instrument", DW_FIELD_TEXT, offsetof(DwSetUp, instrument)},
     {"method", "How", DW_FIELD_TEXT, offsetof(DwSetUp, method)},
-    {"remark", "Remark", DW_FIELD_TEXT, offsetof(DwSetUp, remark)},
+    {"remark", "Remark", DW_FIELD_TEXT, offsetof(DwSetUp, remark), .lines = true},
     {"at", "At", DW_FIELD_MOMENT, offsetof(DwSetUp, at), .required = true, .kept = true},
     {"who", "By", DW_FIELD_TEXT, offsetof(DwSetUp, who), .kept = true},
 };

@@ -5,6 +5,7 @@
 #include "book/attachment.h"
 #include "book/comparison.h"
 #include "book/consent.h"
+#include "book/entry.h"
 #include "book/finding.h"
 #include "book/intake.h"
 #include "book/invoice.h"
@@ -158,27 +159,37 @@ static const DwEntity *addable_entity(const char *name, DwMessage *message)
     return NULL;
 }
 
-static DwStatus add_to_job(DwBookCall *call, DwMessage *message)
+// Adds the record; an operation without minutes is told what is usual.
+static DwStatus add_entity(DwBookCall *call, const DwJob *job, const DwEntity *entity, DwMessage *message)
 {
-    int64_t job = 0;
-    const DwEntity *entity = addable_entity(call->words[1], message);
-    DwStatus status = entity ? job_id(call, &job, message) : DW_BAD_INPUT;
-    if (status != DW_OK)
-        return status;
+    char *offer = NULL, *id = dw_text_format("%lld", (long long)job->record.id);
     DwRecord *record = dw_memory_new(1, entity->size);
     dw_record_init(record, entity);
-    status = dw_book_call_set(call, record, message);
-    if (status == DW_OK) {
-        char *id = dw_text_format("%lld", (long long)job);
+    DwStatus status = entity == &dw_operation_entity
+                          ? dw_book_call_offer(call, "quoted_minutes", job->deck_id, &offer, message)
+                          : DW_OK;
+    if (status == DW_OK)
         status = dw_record_set(call->book, record, "job_id", id, message);
-        free(id);
-    }
     if (status == DW_OK)
-        status = dw_book_call_save(call->book, record, message);
-    if (status == DW_OK)
-        dw_book_call_print(call, record);
+        status = dw_book_call_add(call, record, message);
+    if (status == DW_OK && offer && !call->json)
+        puts(offer);
     dw_record_clear(record);
     free(record);
+    free(offer);
+    free(id);
+    return status;
+}
+
+static DwStatus add_to_job(DwBookCall *call, DwMessage *message)
+{
+    DwJob job;
+    const DwEntity *entity = addable_entity(call->words[1], message);
+    dw_record_init(&job.record, &dw_job_entity);
+    DwStatus status = entity ? dw_job_find(call->book, call->words[0], &job, message) : DW_BAD_INPUT;
+    if (status == DW_OK)
+        status = add_entity(call, &job, entity, message);
+    dw_record_clear(&job.record);
     return status;
 }
 
@@ -316,8 +327,9 @@ static int run_job(int count, char **arguments)
          .operands = true},
         {"tell", "JOB WORDS [how=telephone]", "Note that the owner was told.", 2, 2, tell_owner, .operands = true},
         {"add", "JOB KIND key=value …",
-         "Add an intake, verdict, finding, operation, lubrication, part, set_up, consent or notice.", 2, 2, add_to_job,
-         .operands = true, .json = true},
+         "Add an intake, verdict, finding, operation (quoted_minutes=usual), lubrication, part, set_up, consent or "
+         "notice.",
+         2, 2, add_to_job, .operands = true, .json = true},
         {"note", "JOB KEY VALUE as=received [label=…] [uncertainty=…] [instrument=…]", "Keep a reading taken by hand.",
          3, 3, note_reading, .operands = true},
         {"attach", "JOB FILE [kind=photo] [caption=…] [key=value …]", "Keep a photograph or a document.", 2, 2,
