@@ -8,6 +8,7 @@
 #include "web/words.h"
 
 #include <dirent.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
