@@ -218,7 +218,7 @@ def note(device, path, key, value, phase="left", **more):
 
 
 def set_up(tap, device):
-    path = "/job/0001/setup"
+    path = "/job/0003/setup"
     page = device.get(path)
     order = re.findall(r'<li class="setting" id="([^"]+)"', page.text)
     tap.say("the settings stand in their order", not (order.index("setup.level") < order.index("setup.height") <
@@ -241,9 +241,9 @@ def set_up(tap, device):
     found = device.get(path + "?as=received").text
     tap.say("as received has its own values", not ("0.4" in found and "31.5" not in found and "Look again" not in found))
     note(device, path, "arm.overhang", "17,2mm")
-    form = device.get("/measure/align?job=0001&as=left")
+    form = device.get("/measure/align?job=0003&as=left")
     tap.say("what was set stands in the procedure's form", not 'value="17,2 mm"' in form.text)
-    tap.say("but not in that of the deck as received", not 'value="17,2 mm"' not in device.get("/measure/align?job=0001&as=received").text)
+    tap.say("but not in that of the deck as received", not 'value="17,2 mm"' not in device.get("/measure/align?job=0003&as=received").text)
     device.get(path)
     tap.say("a value of the catalogue is checked", not note(device, path, "arm.overhang", "17 kg").status == 400)
     device.get(path)
@@ -252,7 +252,7 @@ def set_up(tap, device):
     note(device, path, "", "<b>3 turns</b>", label="Feet & <spikes>")
     page = device.get(path)
     tap.say("the shop's own setting is noted, as words", not ("Feet &amp; &lt;spikes&gt;" in page.text and "<b>3 turns" not in page.text))
-    tap.say("each setting leads to what measures it", not "/measure/force?job=0001&amp;as=left" in page.text)
+    tap.say("each setting leads to what measures it", not "/measure/force?job=0003&amp;as=left" in page.text)
     tap.say("the page is not large", not len(page.body) < MOST_BYTES)
     tap.say("a job that is not there has no set-up", not device.get("/job/7777/setup").status == 404)
 
