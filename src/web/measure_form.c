@@ -3,6 +3,7 @@
 
 #include "base/memory.h"
 #include "base/text.h"
+#include "book/register.h"
 #include "procedure/job_sheet.h"
 #include "web/measure_field.h"
 #include "web/measure_plan.h"
@@ -193,6 +194,31 @@ char *dw_measure_form_path(const DwMeasureForm *form, const char *after)
                           *form->as ? "&as=" : "", form->as);
 }
 
+// The register of the book that holds the names KEY may be, or NULL.
+static const DwEntity *register_of(const char *key)
+{
+    if (strcmp(key, "record.name") == 0)
+        return &dw_test_record_entity;
+    return strcmp(key, "chain.name") == 0 ? &dw_chain_entity : NULL;
+}
+
+// The same name before and after is what makes two sheets comparable: it is chosen, not typed anew.
+static void write_names(DwVisit *visit, const char *key, const DwEntity *entity)
+{
+    DwRecords records;
+    DwMessage message;
+    if (dw_record_list(visit->book, entity, NULL, 0, &records, &message) != DW_OK)
+        return;
+    dw_html_open(visit->html, "datalist", "id", key, NULL);
+    for (size_t i = 0; i < records.count; i++) {
+        char *name = dw_record_text(visit->book, dw_records_at(&records, i), dw_field_find(entity, "name"));
+        dw_html_void(visit->html, "option", "value", name, NULL);
+        free(name);
+    }
+    dw_html_close(visit->html, "datalist");
+    dw_records_clear(&records);
+}
+
 static void write_quantity(DwVisit *visit, const DwMeasureForm *form, size_t index)
 {
     const char *key = form->procedure->quantities[index];
@@ -204,7 +230,10 @@ static void write_quantity(DwVisit *visit, const DwMeasureForm *form, size_t ind
         return;
     }
     bool untouched = known && strcmp(known, value) == 0;
-    dw_measure_field_write(visit, &(DwMeasureField){quantity, value, untouched, form->wrong[index]});
+    const DwEntity *names = register_of(key);
+    dw_measure_field_write(visit, &(DwMeasureField){quantity, value, untouched, form->wrong[index], names ? key : NULL});
+    if (names)
+        write_names(visit, key, names);
 }
 
 static bool same_section(const char *key, const char *other)
