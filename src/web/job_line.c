@@ -76,6 +76,20 @@ void dw_job_line_write(DwVisit *visit, const DwJob *job, const char *as)
     free(deck);
 }
 
+// The job NUMBER in words, also when it has left the board; the caller frees it.
+static char *job_words(DwVisit *visit, const char *number)
+{
+    DwJob job;
+    DwMessage message;
+    dw_record_init(&job.record, &dw_job_entity);
+    DwStatus status = dw_job_find(visit->book, number, &job, &message);
+    char *deck = deck_words(visit, status == DW_OK ? job.deck_id : 0);
+    char *words = dw_text_format("%s %s", number, deck);
+    dw_record_clear(&job.record);
+    free(deck);
+    return words;
+}
+
 void dw_job_line_choose(DwVisit *visit, const char *name, const char *chosen)
 {
     DwBoard board;
@@ -84,15 +98,13 @@ void dw_job_line_choose(DwVisit *visit, const char *name, const char *chosen)
         board = (DwBoard){0};
     char **words = dw_memory_new(board.count + 1, sizeof *words), **values = dw_memory_new(board.count + 1, sizeof *values);
     size_t count = 0;
-    if (*chosen) { // also when it has left the board
-        words[count] = dw_memory_text(chosen);
+    if (*chosen) {
+        words[count] = job_words(visit, chosen);
         values[count++] = dw_memory_text(chosen);
     }
     for (size_t i = 0; i < board.count; i++) {
         char *number = dw_text_format("%04lld", (long long)board.rows[i].number);
         if (strcmp(number, chosen) == 0) {
-            free(words[0]);
-            words[0] = dw_text_format("%s %s", number, board.rows[i].deck);
             free(number);
             continue;
         }
