@@ -72,8 +72,10 @@ static void add_headers(struct _u_response *response)
         {"Cross-Origin-Opener-Policy", "same-origin"},
         {"Permissions-Policy", "camera=(self), microphone=(), geolocation=()"},
     };
+    // What is no page may say for itself what it needs.
     for (size_t i = 0; i < sizeof headers / sizeof *headers; i++)
-        u_map_put(response->map_header, headers[i][0], headers[i][1]);
+        if (!u_map_has_key(response->map_header, headers[i][0]))
+            u_map_put(response->map_header, headers[i][0], headers[i][1]);
     if (!u_map_has_key(response->map_header, "Cache-Control"))
         u_map_put(response->map_header, "Cache-Control", "no-store");
 }

@@ -4,6 +4,7 @@
 #define DW_WEB_PRIVATE_H
 
 #include "web/access.h"
+#include "web/pictures.h"
 #include "web/result.h"
 #include "web/server.h"
 #include "web/upload.h"
@@ -26,6 +27,7 @@ struct DwServer {
     bool loopback; // listens on loopback alone
     DwAccess *access;
     DwUploads *uploads;
+    DwPictures *pictures;
     DwResults *results;
     char *hosts[4]; // what a Host header may say, "name:port"; NULL last
     pthread_mutex_t books_lock;
@@ -45,6 +47,12 @@ typedef struct {
 extern const DwWebRoute dw_routes_board[];
 extern const DwWebRoute dw_routes_access[];
 extern const DwWebRoute dw_routes_asset[];
+extern const DwWebRoute dw_routes_papers[];
+extern const DwWebRoute dw_routes_photo[];
+extern const DwWebRoute dw_routes_photo_measure[];
+extern const DwWebRoute dw_routes_photos[];
+extern const DwWebRoute dw_routes_picture[];
+extern const DwWebRoute dw_routes_sign[];
 extern const DwWebRoute dw_routes_measure[];
 extern const DwWebRoute dw_routes_setup[];
 extern const DwWebRoute dw_routes_sheet[];

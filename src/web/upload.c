@@ -24,6 +24,7 @@ static const int64_t stale_seconds = 3600;     // an upload that was broken off
 typedef struct {
     char *mark; // NULL: the slot is free
     char *key;
+    size_t place; // among the files of one key, from 0
     char *name;
     char *path;
     FILE *file;
@@ -93,11 +94,22 @@ static char *bare_name(const char *name)
     return dw_memory_text(name && *name ? name : "unnamed");
 }
 
-static Upload *find(DwUploads *uploads, const char *mark, const char *key)
+// How many files of the request MARK came in the field KEY, or in all with NULL.
+static size_t count(const DwUploads *uploads, const char *mark, const char *key)
+{
+    size_t found = 0;
+    for (size_t i = 0; mark && i < FILES; i++) {
+        const Upload *upload = &uploads->files[i];
+        found += upload->mark && strcmp(upload->mark, mark) == 0 && (!key || strcmp(upload->key, key) == 0);
+    }
+    return found;
+}
+
+static Upload *find(DwUploads *uploads, const char *mark, const char *key, size_t place)
 {
     for (size_t i = 0; mark && i < FILES; i++) {
         Upload *upload = &uploads->files[i];
-        if (upload->mark && strcmp(upload->mark, mark) == 0 && (!key || strcmp(upload->key, key) == 0))
+        if (upload->mark && strcmp(upload->mark, mark) == 0 && strcmp(upload->key, key) == 0 && upload->place == place)
             return upload;
     }
     return NULL;
@@ -107,11 +119,12 @@ static Upload *begin(DwUploads *uploads, const struct _u_request *request, const
 {
     const char *mark = u_map_get(request->map_header, MARK);
     char fresh[65];
-    if (!find(uploads, mark, NULL)) {
+    if (count(uploads, mark, NULL) == 0) {
         dw_access_token(fresh);
         u_map_put(request->map_header, MARK, fresh);
         mark = fresh;
     }
+    size_t place = count(uploads, mark, key);
     for (size_t i = 0; i < FILES; i++) {
         Upload *upload = &uploads->files[i];
         if (upload->mark && time(NULL) - upload->begun > stale_seconds)
@@ -122,6 +135,7 @@ static Upload *begin(DwUploads *uploads, const struct _u_request *request, const
         dw_access_token(unique);
         *upload = (Upload){.mark = dw_memory_text(mark),
                            .key = dw_memory_text(key),
+                           .place = place,
                            .name = bare_name(name),
                            .path = dw_text_format("%s/%s", uploads->folder, unique),
                            .begun = time(NULL)};
@@ -150,7 +164,9 @@ int dw_uploads_take(const struct _u_request *request, const char *key, const cha
         return U_OK;
     DwUploads *uploads = server->uploads;
     pthread_mutex_lock(&uploads->lock);
-    Upload *upload = offset == 0 ? NULL : find(uploads, u_map_get(request->map_header, MARK), key);
+    const char *mark = u_map_get(request->map_header, MARK);
+    size_t before = count(uploads, mark, key);
+    Upload *upload = offset == 0 || before == 0 ? NULL : find(uploads, mark, key, before - 1);
     if (!upload)
         upload = begin(uploads, request, key, file_name);
     if (upload && upload->bytes + size > most_bytes)
@@ -163,10 +179,11 @@ int dw_uploads_take(const struct _u_request *request, const char *key, const cha
     return U_OK;
 }
 
-bool dw_uploads_find(DwUploads *uploads, const struct _u_request *request, const char *key, DwVisitFile *file)
+bool dw_uploads_find(DwUploads *uploads, const struct _u_request *request, const char *key, size_t place,
+                     DwVisitFile *file)
 {
     pthread_mutex_lock(&uploads->lock);
-    Upload *upload = find(uploads, u_map_get(request->map_header, MARK), key);
+    Upload *upload = find(uploads, u_map_get(request->map_header, MARK), key, place);
     bool found = upload && !upload->refused && upload->bytes > 0;
     if (found && upload->file && fflush(upload->file) != 0)
         found = false;

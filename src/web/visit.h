@@ -49,6 +49,8 @@ typedef struct {
 } DwVisitFile;
 // False when no file came in the field NAME.
 bool dw_visit_file(const DwVisit *visit, const char *name, DwVisitFile *file);
+// The files of a field that takes several, one after another; false past the last.
+bool dw_visit_file_at(const DwVisit *visit, const char *name, size_t index, DwVisitFile *file);
 // The same, told by its content, which must be one of KINDS (DwContentKind, or-ed).
 // False when there is none or it is another: the visit is refused then.
 bool dw_visit_file_of(DwVisit *visit, const char *name, unsigned kinds, DwVisitFile *file, const DwContent **content);
