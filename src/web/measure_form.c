@@ -35,11 +35,20 @@ static bool begin_job(DwVisit *visit, DwMeasureForm *form)
         status = dw_job_sheet_phase(form->as, &phase, &message);
     form->has_job = status == DW_OK;
     if (status == DW_OK)
-        status =
-            dw_job_sheet_prefill(visit->book, &form->job, phase, form->procedure, form->known, &message);
+        status = dw_job_sheet_prefill(visit->book, &form->job, phase, form->procedure, form->known, &message);
     if (status != DW_OK)
         dw_visit_refuse(visit, status == DW_BAD_INPUT ? 404 : 500, message.text);
     return status == DW_OK;
+}
+
+// What another page knows already comes in the address: "rake.measured=92.3deg".
+static void take_address(DwVisit *visit, DwMeasureForm *form)
+{
+    for (const char *const *key = form->procedure->quantities; *key; key++) {
+        const char *value = dw_visit_query(visit, *key);
+        if (*value)
+            dw_inputs_set(form->known, *key, value, NULL); // what cannot be used is left for the form to ask
+    }
 }
 
 bool dw_measure_form_begin(DwVisit *visit, DwMeasureForm *form)
@@ -56,6 +65,7 @@ bool dw_measure_form_begin(DwVisit *visit, DwMeasureForm *form)
                             .inputs = dw_inputs_new(),
                             .wrong = dw_memory_new(quantity_count(procedure), sizeof(char *))};
     dw_record_init(&form->job.record, &dw_job_entity);
+    take_address(visit, form);
     if (begin_job(visit, form))
         return true;
     dw_measure_form_clear(form);
@@ -295,7 +305,8 @@ void dw_measure_form_write(DwVisit *visit, const DwMeasureForm *form)
                             ? _("Not measured: see the field that is marked, and choose the recording again.")
                             : _("Not computed: see the field that is marked."),
                         "class", "remark wrong", "role", "alert", NULL);
-    dw_html_open(html, "div", "data-check", check, "data-wait", _("Measuring… a long recording takes a minute or two."), NULL);
+    dw_html_open(html, "div", "data-check", check, "data-wait", _("Measuring… a long recording takes a minute or two."),
+                 NULL);
     dw_form_begin_files(visit, action);
     dw_measure_recordings_write(visit, form);
     dw_html_open(html, "div", "class", "fields", NULL);

@@ -4,6 +4,7 @@
 #define DW_WEB_PRIVATE_H
 
 #include "web/access.h"
+#include "web/pictures.h"
 #include "web/result.h"
 #include "web/server.h"
 #include "web/upload.h"
@@ -31,6 +32,7 @@ struct DwServer {
     bool loopback;      // listens on loopback alone
     DwAccess *access;
     DwUploads *uploads;
+    DwPictures *pictures;
     DwResults *results;
     unsigned port;              // where it listens
     char *names[DW_HOSTS_MOST]; // of the host, as a Host header may say beside numbers; NULL last
@@ -54,6 +56,12 @@ extern const DwWebRoute dw_routes_asset[];
 extern const DwWebRoute dw_routes_backup[];
 extern const DwWebRoute dw_routes_devices[];
 extern const DwWebRoute dw_routes_enter[];
+extern const DwWebRoute dw_routes_papers[];
+extern const DwWebRoute dw_routes_photo[];
+extern const DwWebRoute dw_routes_photo_measure[];
+extern const DwWebRoute dw_routes_photos[];
+extern const DwWebRoute dw_routes_picture[];
+extern const DwWebRoute dw_routes_sign[];
 extern const DwWebRoute dw_routes_measure[];
 extern const DwWebRoute dw_routes_settings[];
 extern const DwWebRoute dw_routes_setup[];

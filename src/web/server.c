@@ -22,11 +22,17 @@ const DwWebRoute *const dw_routes[] = {
     dw_routes_devices,
     dw_routes_enter,
     dw_routes_measure,
+    dw_routes_papers,
+    dw_routes_photo,
+    dw_routes_photo_measure,
+    dw_routes_photos,
+    dw_routes_picture,
     dw_routes_settings,
     dw_routes_setup,
     dw_routes_sheet,
     dw_routes_sheet_files,
     dw_routes_shop,
+    dw_routes_sign,
     NULL,
 };
 
@@ -145,6 +151,7 @@ static DwStatus prepare(DwServer *server, const DwServerSettings *settings, cons
     server->outside_name = dw_memory_text(settings->name);
     server->port = settings->port;
     server->uploads = dw_uploads_new(server->folder);
+    server->pictures = dw_pictures_new();
     server->results = dw_results_new();
     dw_words_init();
     // Ulfius refuses a port 0, by which the system chooses; the place's own port is the one that counts.
@@ -191,6 +198,7 @@ void dw_server_stop(DwServer *server)
     for (size_t i = 0; i < DW_HOSTS_MOST; i++)
         free(server->names[i]);
     dw_uploads_free(server->uploads);
+    dw_pictures_free(server->pictures);
     dw_results_free(server->results);
     dw_access_free(server->access);
     pthread_mutex_destroy(&server->books_lock);
