@@ -29,6 +29,7 @@ typedef struct {
 static Asset assets[] = {
     {.name = "bench.css", .type = STYLE},
     {.name = "bench.js", .type = SCRIPT},
+    {.name = "job.css", .type = STYLE},
     {.name = "mark.svg", .type = "image/svg+xml"},
 };
 enum { ASSETS = sizeof assets / sizeof *assets };

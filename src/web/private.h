@@ -40,7 +40,16 @@ typedef struct {
 } DwWebRoute;
 
 // One table a file of pages; the last row has no method.
+extern const DwWebRoute dw_routes_belt[];
 extern const DwWebRoute dw_routes_board[];
+extern const DwWebRoute dw_routes_book[];
+extern const DwWebRoute dw_routes_customer[];
+extern const DwWebRoute dw_routes_find[];
+extern const DwWebRoute dw_routes_job[];
+extern const DwWebRoute dw_routes_job_act[];
+extern const DwWebRoute dw_routes_job_new[];
+extern const DwWebRoute dw_routes_journal[];
+extern const DwWebRoute dw_routes_record[];
 extern const DwWebRoute dw_routes_access[];
 extern const DwWebRoute dw_routes_asset[];
 // All tables, NULL last.

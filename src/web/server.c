@@ -22,7 +22,16 @@ enum {
 };
 
 const DwWebRoute *const dw_routes[] = {
+    dw_routes_belt,
     dw_routes_board,
+    dw_routes_book,
+    dw_routes_customer,
+    dw_routes_find,
+    dw_routes_job_new,
+    dw_routes_job,
+    dw_routes_job_act,
+    dw_routes_journal,
+    dw_routes_record,
     dw_routes_asset,
     NULL,
 };
