@@ -134,24 +134,31 @@ static int64_t chosen(const DwVisit *visit, const char *name)
     return strtoll(dw_visit_field(visit, name), NULL, 10);
 }
 
-static DwStatus find_deck(DwVisit *visit, int64_t *id, DwMessage *message)
+// A new deck from what was typed of it: make, model or serial, one is enough.
+static DwStatus add_deck(DwVisit *visit, DwDeck *deck, DwMessage *message)
 {
     static const char *const keys[] = {"make", "model", "serial"};
-    DwDeck deck;
-    dw_record_init(&deck.record, &dw_deck_entity);
     DwStatus status = DW_OK;
     bool typed = false;
-    *id = chosen(visit, "deck");
     for (size_t i = 0; i < 3 && status == DW_OK; i++) {
-        typed = typed || *dw_visit_field(visit, keys[i]);
-        status = take(visit, &deck.record, keys[i], keys[i], message);
+        const char *text = dw_visit_field(visit, keys[i]);
+        typed = typed || *text;
+        // The book wants a make of every deck; one that is not known yet says so.
+        bool named = *text || strcmp(keys[i], "make") != 0;
+        status = dw_record_set(visit->book, &deck->record, keys[i], named ? text : _("unknown"), message);
     }
-    if (*id)
-        status = dw_record_load(visit->book, &deck.record, *id, message);
-    else if (status == DW_OK && !typed)
-        status = dw_fail(message, DW_BAD_INPUT, "Say which deck it is: its make, its model or its serial.");
-    else if (status == DW_OK)
-        status = dw_entry_add(visit->book, &deck.record, message);
+    if (status == DW_OK && !typed)
+        return dw_fail(message, DW_BAD_INPUT, "Say which deck it is: its make, its model or its serial.");
+    return status == DW_OK ? dw_entry_add(visit->book, &deck->record, message) : status;
+}
+
+static DwStatus find_deck(DwVisit *visit, int64_t *id, DwMessage *message)
+{
+    DwDeck deck;
+    dw_record_init(&deck.record, &dw_deck_entity);
+    int64_t known = chosen(visit, "deck");
+    DwStatus status =
+        known ? dw_record_load(visit->book, &deck.record, known, message) : add_deck(visit, &deck, message);
     *id = deck.record.id;
     dw_record_clear(&deck.record);
     return status;
