@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: MIT
 // response: frequency response and crosstalk from sweeps or spot tones.
 #include "measure/response.h"
-#include "procedure/load_network.h"
+#include "physics/load_network.h"
 #include "procedure/procedures.h"
 #include "procedure/recording.h"
 

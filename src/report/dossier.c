@@ -31,7 +31,7 @@ static DwStatus read_last(DwBook *book, DwRecord *record, const char *key, int64
 static void read_logo(DwDossier *dossier)
 {
     char *path = dw_dossier_setting(dossier, "shop.logo");
-    if (*path && dw_picture_read(path, 600, &dossier->logo, NULL) != DW_OK)
+    if (*path && dw_picture_read(path, 600, 0, &dossier->logo, NULL) != DW_OK)
         dossier->logo = NULL;
     free(path);
 }
@@ -50,7 +50,7 @@ static void prepare(DwDossier *dossier)
 DwStatus dw_dossier_read(DwBook *book, const char *number, const DwPaperWords *words, DwFlow *flow, DwDossier *dossier,
                          DwMessage *message)
 {
-    *dossier = (DwDossier){.book = book, .words = words, .flow = flow};
+    *dossier = (DwDossier){.book = book, .words = words, .chart_words = dw_paper_words_for_charts(words), .flow = flow};
     prepare(dossier);
     DwStatus status = dw_job_find(book, number, &dossier->job, message);
     const DwJob *job = &dossier->job;
@@ -69,6 +69,8 @@ DwStatus dw_dossier_read(DwBook *book, const char *number, const DwPaperWords *w
     if (status == DW_OK)
         status = dw_verdict_standing(book, job->record.id, &dossier->verdicts, message);
     if (status == DW_OK)
+        status = dw_dossier_read_told(dossier, message);
+    if (status == DW_OK)
         read_logo(dossier);
     dossier->number = dw_text_format("%04lld", (long long)job->number);
     return status;
@@ -85,6 +87,7 @@ void dw_dossier_clear(DwDossier *dossier)
     dw_record_clear(&dossier->intake.record);
     dw_records_clear(&dossier->verdicts);
     free(dossier->number);
+    free(dossier->told);
     dw_picture_free(dossier->logo);
     for (size_t i = 0; i < dossier->chart_count; i++)
         dw_sheet_plots_free(dossier->charts[i].plots, dossier->charts[i].count);
@@ -191,7 +194,7 @@ DwPicture *dw_dossier_signature(const DwDossier *dossier, int phase)
         if (attachment->kind != DW_ATTACHMENT_SIGNATURE || attachment->phase != phase)
             continue;
         char *path = dw_attachment_path(dossier->book, attachment);
-        if (dw_picture_read(path, 800, &picture, NULL) != DW_OK)
+        if (dw_picture_read(path, 800, 0, &picture, NULL) != DW_OK)
             picture = NULL;
         free(path);
     }

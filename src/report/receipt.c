@@ -50,9 +50,10 @@ static void add_risks(DwDossier *d)
         bool stands;
         const char *key;
     } risks[] = {
-        {intake->stylus_damaged, "risk.stylus"},  {intake->irreplaceable, "risk.irreplaceable"},
-        {intake->courier_damage, "risk.courier"}, {intake->dispute, "risk.dispute"},
-        {intake->modified_mains, "risk.mains"},
+        {intake->stylus_damaged, "risk.stylus"},
+        {intake->irreplaceable, "risk.irreplaceable"},
+        {intake->courier_damage, "risk.courier"},
+        {intake->dispute, "risk.dispute"},
     };
     for (size_t i = 0; i < sizeof risks / sizeof *risks; i++)
         if (risks[i].stands)
@@ -218,6 +219,7 @@ DwStatus dw_paper_receipt(DwDossier *d, DwMessage *message)
         status = add_photo_count(d, message);
     if (status != DW_OK)
         return status;
+    dw_dossier_add_cautions(d, DW_CAUTIONS_OF_DECK, "");
     char *terms = dw_dossier_setting(d, "shop.terms");
     dw_dossier_add_section(d, "receipt", "terms", terms);
     free(terms);

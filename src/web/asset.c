@@ -30,6 +30,8 @@ static Asset assets[] = {
     {.name = "bench.css", .type = STYLE},
     {.name = "bench.js", .type = SCRIPT},
     {.name = "job.css", .type = STYLE},
+    {.name = "measure.css", .type = STYLE},
+    {.name = "measure.js", .type = SCRIPT},
     {.name = "mark.svg", .type = "image/svg+xml"},
 };
 enum { ASSETS = sizeof assets / sizeof *assets };

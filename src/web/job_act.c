@@ -3,13 +3,13 @@
 // acknowledging, readings by hand, estimates and invoices given out.
 #include "base/memory.h"
 #include "base/text.h"
-#include "book/bound.h"
 #include "book/entry.h"
 #include "book/estimate.h"
 #include "book/invoice.h"
 #include "book/measurement.h"
 #include "book/verdict.h"
 #include "book/work.h"
+#include "procedure/job_sheet.h"
 #include "web/job_head.h"
 #include "web/job_page.h"
 #include "web/kept.h"
@@ -161,30 +161,20 @@ static DwStatus read_by_hand(DwVisit *visit, DwSheet **sheet, DwMessage *message
     return status;
 }
 
-static DwStatus apply_bounds(DwVisit *visit, const DwJob *job, DwSheet *sheet, DwMessage *message)
-{
-    DwDeck deck;
-    dw_record_init(&deck.record, &dw_deck_entity);
-    DwStatus status = job->deck_id ? dw_record_load(visit->book, &deck.record, job->deck_id, message) : DW_OK;
-    if (status == DW_OK && job->deck_id)
-        status = dw_bound_apply(visit->book, deck.class ? deck.class : "", deck.make ? deck.make : "",
-                                deck.model ? deck.model : "", sheet, message);
-    dw_record_clear(&deck.record);
-    return status;
-}
-
 static DwStatus keep_reading(DwVisit *visit, const DwJob *job, DwMessage *message)
 {
     DwMeasurement measurement;
     DwSheet *sheet = NULL;
     dw_record_init(&measurement.record, &dw_measurement_entity);
-    bool left = strcmp(dw_visit_field(visit, "as"), "left") == 0;
+    DwPhase phase = DW_PHASE_NONE;
+    DwStatus status = dw_job_sheet_phase(dw_visit_field(visit, "as"), &phase, message);
     measurement.job_id = job->record.id;
-    measurement.phase = left ? DW_PHASE_AS_LEFT : DW_PHASE_AS_RECEIVED;
+    measurement.phase = (int)phase;
     measurement.instrument = dw_memory_text(dw_visit_field(visit, "instrument"));
-    DwStatus status = read_by_hand(visit, &sheet, message);
     if (status == DW_OK)
-        status = apply_bounds(visit, job, sheet, message);
+        status = read_by_hand(visit, &sheet, message);
+    if (status == DW_OK)
+        status = dw_job_sheet_bound(visit->book, job, sheet, message);
     if (status == DW_OK)
         status = dw_measurement_save(visit->book, sheet, &measurement, message);
     dw_sheet_free(sheet);

@@ -10,6 +10,7 @@
 #include "web/page.h"
 #include "web/private.h"
 #include "web/record_form.h"
+#include "web/setup_state.h"
 #include "web/words.h"
 
 #include <stdio.h>
@@ -186,6 +187,20 @@ static void write_sections(DwJobPage *page)
     dw_html_close(page->visit->html, "div");
 }
 
+// What the set-up says of itself: the first setting that another has made doubtful.
+static DwStatus load_set_up(DwJobPage *page, DwWorkFacts *facts, DwMessage *message)
+{
+    DwSetupState state;
+    DwStatus status = dw_setup_state_read(page->visit->book, page->job.record.id, &state, message);
+    if (status != DW_OK)
+        return status;
+    for (size_t i = 0; i < dw_guide_setup_count() && !page->set_up_why; i++)
+        page->set_up_why = dw_setup_state_why(&state, i);
+    dw_setup_state_clear(&state);
+    facts->set_up_stale = page->set_up_why;
+    return DW_OK;
+}
+
 static DwStatus load_parts(DwJobPage *page, DwMessage *message)
 {
     DwBook *book = page->visit->book;
@@ -197,6 +212,8 @@ static DwStatus load_parts(DwJobPage *page, DwMessage *message)
         status = dw_work_line_read(book, page->job.record.id, &facts, message);
     if (status == DW_OK && facts.intake)
         status = dw_intake_of_job(book, page->job.record.id, &page->intake, message);
+    if (status == DW_OK)
+        status = load_set_up(page, &facts, message);
     if (status == DW_OK)
         dw_work_line_judge(&facts, page->stations);
     return status;
@@ -231,6 +248,7 @@ static void show_job(DwVisit *visit)
         else
             dw_visit_trouble(visit, status, &message);
     }
+    free(page.set_up_why);
     dw_record_clear(&page.job.record);
     dw_record_clear(&page.deck.record);
     dw_record_clear(&page.owner.record);

@@ -16,7 +16,8 @@ typedef struct {
     DwCustomer owner;
     DwIntake intake; // empty before the deck was taken in
     DwStation stations[DW_STATION_COUNT];
-    char path[32]; // "/job/0042"
+    char *set_up_why; // why a setting must be looked at again, or NULL
+    char path[32];    // "/job/0042"
 } DwJobPage;
 
 // Begins the section of a station: its heading and what is missing.

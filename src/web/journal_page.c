@@ -5,6 +5,7 @@
 #include "base/memory.h"
 #include "base/text.h"
 #include "web/job_head.h"
+#include "web/job_line.h"
 #include "web/page.h"
 #include "web/private.h"
 #include "web/record_form.h"
@@ -70,14 +71,11 @@ static void write_undo(DwVisit *visit, const DwJournalLine *line)
 static void write_line(DwVisit *visit, const DwJournalLine *line)
 {
     DwHtml *html = visit->html;
-    char clock[DW_CLOCK_SIZE];
-    dw_moment_clock(line->at, clock);
-    clock[10] = ' ';
     dw_html_open(html, "li", "class", "entry", NULL);
     dw_html_open(html, "div", "class", "said", NULL);
     write_change(visit, line);
     dw_html_open(html, "span", "class", "quiet", NULL);
-    dw_html_element(html, "time", clock, "datetime", line->at, NULL);
+    dw_html_element(html, "time", dw_job_line_moment(line->at).text, "datetime", line->at, NULL);
     dw_html_format(html, ", %s", line->who);
     dw_html_close(html, "span");
     dw_html_close(html, "div");

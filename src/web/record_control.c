@@ -5,6 +5,7 @@
 #include "base/text.h"
 #include "book/entry.h"
 #include "book/settings.h"
+#include "web/job_line.h"
 #include "web/page.h"
 #include "web/record_form.h"
 #include "web/words.h"
@@ -157,12 +158,9 @@ char *dw_record_form_words(const DwVisit *visit, const DwRecord *record, const D
         return title_of(visit, field, *(const int64_t *)((const char *)record + field->offset));
     char *text = dw_record_text(visit->book, record, field);
     char *unit = unit_of(visit, field), *words = NULL;
-    if (field->kind == DW_FIELD_MOMENT && *text) {
-        char clock[DW_CLOCK_SIZE];
-        dw_moment_clock(text, clock);
-        clock[10] = ' '; // for the T
-        words = dw_memory_text(clock);
-    } else if (field->kind == DW_FIELD_CHOICE || field->kind == DW_FIELD_YES)
+    if (field->kind == DW_FIELD_MOMENT)
+        words = dw_memory_text(dw_job_line_moment(text).text);
+    else if (field->kind == DW_FIELD_CHOICE || field->kind == DW_FIELD_YES)
         words = dw_memory_text(*text ? dw_words(text) : "");
     else if (*text && *unit)
         words = dw_text_format("%s\u202F%s", text, unit);

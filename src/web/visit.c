@@ -30,9 +30,16 @@ const char *dw_visit_query(const DwVisit *visit, const char *name)
     return in(visit->request->map_url, name);
 }
 
+// Ulfius joins what came under one name by a comma. A ticked box sends "yes" after the
+// "no" that is sent without it (dw_form_tick).
+static const char *of_tick(const char *value)
+{
+    return strcmp(value, "no,yes") == 0 ? "yes" : value;
+}
+
 const char *dw_visit_field(const DwVisit *visit, const char *name)
 {
-    return in(visit->request->map_post_body, name);
+    return of_tick(in(visit->request->map_post_body, name));
 }
 
 bool dw_visit_sent(const DwVisit *visit, const char *name)
@@ -54,7 +61,7 @@ bool dw_visit_field_at(const DwVisit *visit, size_t index, const char **name, co
     if (!map || index >= (size_t)map->nb_values)
         return false;
     *name = map->keys[index];
-    *value = map->values[index] ? map->values[index] : "";
+    *value = of_tick(map->values[index] ? map->values[index] : "");
     return true;
 }
 
@@ -67,6 +74,35 @@ const char *dw_visit_header(const DwVisit *visit, const char *name)
 bool dw_visit_file(const DwVisit *visit, const char *name, DwVisitFile *file)
 {
     return dw_uploads_find(visit->server->uploads, visit->request, name, file);
+}
+
+// What the bench takes of KINDS, for a refusal.
+static const char *words_of_kinds(unsigned kinds)
+{
+    if (kinds == DW_CONTENT_PICTURE)
+        return _("This is no picture. Send a photograph as JPEG, PNG, WebP or HEIC.");
+    if (kinds == DW_CONTENT_SOUND)
+        return _("This is no recording. Send it as WAV, FLAC, AIFF, Ogg, MP3 or M4A.");
+    if (kinds == DW_CONTENT_DOCUMENT)
+        return _("This is no document. Send it as PDF.");
+    return _("This file is of no kind that is kept here: pictures, recordings and PDF are.");
+}
+
+bool dw_visit_file_of(DwVisit *visit, const char *name, unsigned kinds, DwVisitFile *file, const DwContent **content)
+{
+    DwVisitFile sent;
+    if (!dw_visit_file(visit, name, &sent)) {
+        dw_visit_refuse(visit, 400, _("No file came. Choose one and send it again."));
+        return false;
+    }
+    const DwContent *told = dw_content_of_file(sent.path);
+    if (!told || !(told->kind & kinds)) {
+        dw_visit_refuse(visit, 415, words_of_kinds(kinds));
+        return false;
+    }
+    *file = sent;
+    *content = told;
+    return true;
 }
 
 void dw_visit_tell(DwVisit *visit, const char *name, const char *value)

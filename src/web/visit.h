@@ -5,6 +5,7 @@
 #define DW_WEB_VISIT_H
 
 #include "book/book.h"
+#include "web/content.h"
 #include "web/html.h"
 
 #include <stdint.h>
@@ -48,6 +49,9 @@ typedef struct {
 } DwVisitFile;
 // False when no file came in the field NAME.
 bool dw_visit_file(const DwVisit *visit, const char *name, DwVisitFile *file);
+// The same, told by its content, which must be one of KINDS (DwContentKind, or-ed).
+// False when there is none or it is another: the visit is refused then.
+bool dw_visit_file_of(DwVisit *visit, const char *name, unsigned kinds, DwVisitFile *file, const DwContent **content);
 
 // Sends the browser to a page of ours ("/job/12").
 void dw_visit_go(DwVisit *visit, const char *format, ...) __attribute__((format(printf, 2, 3)));

@@ -2,15 +2,14 @@
 // The flow of pieces into pages, the texts, pictures and the language of a PDF.
 #include "base/memory.h"
 #include "base/text.h"
-#include "chart/sketch.h"
 #include "chart/whole_file.h"
 #include "report/paper.h"
 #include "report/paper_words.h"
 #include "report/pdf_language.h"
-#include "report/picture.h"
 #include "report/piece.h"
 #include "support/suite.h"
 
+#include <stdint.h>
 #include <stdio.h>
 #include <string.h>
 #include <unistd.h>
@@ -168,7 +167,7 @@ END_TEST
 
 START_TEST(words_are_filled)
 {
-    char *text = dw_paper_words_replace("{a} and {b}, {a}{", "a", "one {b}");
+    char *text = dw_text_replace("{a} and {b}, {a}{", "a", "one {b}");
     ck_assert_str_eq(text, "one {b} and {b}, one {b}{");
     free(text);
 }
@@ -204,28 +203,6 @@ START_TEST(unknown_words_are_refused)
     DwMessage message;
     ck_assert_int_eq(read_words("[service]\ntitel = Bench report\n", &words, &message), DW_BAD_INPUT);
     ck_assert_ptr_nonnull(strstr(message.text, "no paper has a text \"titel\" in [service]"));
-}
-END_TEST
-
-START_TEST(pictures_are_made_smaller)
-{
-    char path[] = "/tmp/deckwright-picture-XXXXXX", *bytes;
-    size_t length;
-    close(mkstemp(path));
-    ck_assert_int_eq(dw_sketch_draw(DW_SKETCH_DECK, true, 3, &bytes, &length, NULL), DW_OK);
-    ck_assert_int_eq(dw_whole_file_write(path, bytes, length, NULL), DW_OK);
-    free(bytes);
-    DwPicture *picture;
-    ck_assert_int_eq(dw_picture_read(path, 400, &picture, NULL), DW_OK);
-    // 1200 by 900 as it was drawn.
-    ck_assert_double_eq(picture->width, 400);
-    ck_assert_double_eq(picture->height, 300);
-    dw_picture_free(picture);
-    DwMessage message;
-    ck_assert_int_eq(dw_whole_file_write(path, "no picture", 10, NULL), DW_OK);
-    ck_assert_int_eq(dw_picture_read(path, 400, &picture, &message), DW_BAD_INPUT);
-    ck_assert_ptr_nonnull(strstr(message.text, "cannot be shown as a picture"));
-    unlink(path);
 }
 END_TEST
 
@@ -279,4 +256,4 @@ END_TEST
 
 DW_SUITE("report layout", fills_pages, keeps_groups_together, parts_a_group_no_page_holds, repeats_the_head,
          long_words_run_on, words_are_filled, own_words_stand_before, unknown_words_are_refused,
-         pictures_are_made_smaller, language_is_in_the_last_catalog, a_bad_language_changes_nothing)
+         language_is_in_the_last_catalog, a_bad_language_changes_nothing)
