@@ -33,6 +33,7 @@ static Asset assets[] = {
     {.name = "photo.js", .type = SCRIPT},
     {.name = "photos.js", .type = SCRIPT},
     {.name = "sign.js", .type = SCRIPT},
+    {.name = "job.css", .type = STYLE},
     {.name = "measure.css", .type = STYLE},
     {.name = "measure.js", .type = SCRIPT},
     {.name = "shop.css", .type = STYLE},

@@ -128,8 +128,7 @@ void dw_visit_go(DwVisit *visit, const char *format, ...)
     free(path);
 }
 
-// Whether a script of ours asks, which wants words and no page.
-static bool by_script(const DwVisit *visit)
+bool dw_visit_by_script(const DwVisit *visit)
 {
     return strstr(dw_visit_header(visit, "Accept"), "application/json") != NULL;
 }
@@ -147,7 +146,7 @@ static void send_words(DwVisit *visit, unsigned status, const char *words)
 
 void dw_visit_kept(DwVisit *visit, const char *words, const char *path)
 {
-    if (by_script(visit))
+    if (dw_visit_by_script(visit))
         send_words(visit, 200, words);
     else
         dw_visit_go(visit, "%s", path);
@@ -157,7 +156,7 @@ void dw_visit_refuse(DwVisit *visit, unsigned status, const char *words)
 {
     dw_html_free(visit->html);
     visit->html = NULL;
-    if (by_script(visit)) {
+    if (dw_visit_by_script(visit)) {
         send_words(visit, status, words);
         return;
     }
