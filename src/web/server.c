@@ -13,7 +13,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { USUAL_PORT = 8710 };
+enum { USUAL_PORT = 8710, LAST_PRIORITY = 100 };
 
 const DwWebRoute *const dw_routes[] = {
     dw_routes_asset,
@@ -99,14 +99,24 @@ void dw_server_return_book(DwServer *server, DwBook *book)
         dw_book_close(book);
 }
 
+// How many parts of PATTERN stand for anything.
+static unsigned open_parts(const char *pattern)
+{
+    unsigned parts = 0;
+    for (; *pattern; pattern++)
+        parts += *pattern == ':';
+    return parts;
+}
+
 static void add_route(DwServer *server, const char *method, const DwWebRoute *route, unsigned priority, Bound *bound)
 {
     ulfius_add_endpoint_by_val(&server->instance, method, NULL, route->pattern, priority, answer, bound);
 }
 
 // Ulfius copies an endpoint but keeps its user data as it is: BOUNDS outlives it.
-// Of what matches a request the first priority answers: each page by its own
-// method, HEAD as GET (the library leaves the body out), any other way last.
+// Of what matches a request the first priority answers: "/job/new" before
+// "/job/:number"; each page by its own method, HEAD as GET (the library leaves
+// the body out), any other way last.
 static void add_routes(DwServer *server)
 {
     size_t count = 0;
@@ -119,10 +129,11 @@ static void add_routes(DwServer *server)
     for (size_t i = 0; dw_routes[i]; i++)
         for (const DwWebRoute *route = dw_routes[i]; route->method; route++) {
             *bounds = (Bound){server, route};
-            add_route(server, route->method, route, 0, bounds);
+            unsigned parts = open_parts(route->pattern);
+            add_route(server, route->method, route, parts, bounds);
             if (strcmp(route->method, "GET") == 0)
-                add_route(server, "HEAD", route, 0, bounds);
-            add_route(server, "*", route, 1, other);
+                add_route(server, "HEAD", route, parts, bounds);
+            add_route(server, "*", route, LAST_PRIORITY, other);
             bounds++;
         }
     ulfius_set_default_endpoint(&server->instance, answer_missing, server);
