@@ -76,6 +76,8 @@ static DwStatus add_accessories(DwDossier *d, DwMessage *message)
         dw_piece_tick(d->flow, text, accessory->received);
         free(text);
     }
+    if (!accessories.count)
+        dw_piece_paragraph(d->flow, say(d, "accessories.nothing"));
     if (d->intake.none_other_received)
         dw_piece_paragraph(d->flow, say(d, "accessories.none"));
     dw_records_clear(&accessories);

@@ -275,16 +275,10 @@ static DwStatus add_warranty(DwDossier *d, DwMessage *message)
     dw_record_init(&invoice.record, &dw_invoice_entity);
     if (any)
         status = dw_paper_newest(d, &invoice.record, message);
+    char *covers = dw_dossier_setting(d, "warranty.covers"), *excludes = dw_dossier_setting(d, "warranty.excludes");
     bool runs = any && invoice.warranty_until && *invoice.warranty_until;
-    char *days = dw_dossier_setting(d, "warranty.days"), *covers = dw_dossier_setting(d, "warranty.covers");
-    char *excludes = dw_dossier_setting(d, "warranty.excludes");
-    char *text = runs ? dw_paper_words_fill(d->words, "paper", "warranty.text", "from", invoice.warranty_from, "until",
-                                            invoice.warranty_until, "covers", covers, "excludes", excludes, NULL)
-                      : dw_paper_words_fill(d->words, "paper", "warranty.to_come", "days", days, "covers", covers,
-                                            "excludes", excludes, NULL);
-    dw_dossier_add_section(d, "paper", "warranty", text);
-    free(text);
-    free(days);
+    dw_paper_add_warranty(d, invoice.warranty_from, invoice.warranty_until, runs ? invoice.warranty_covers : covers,
+                          runs ? invoice.warranty_excludes : excludes);
     free(covers);
     free(excludes);
     dw_record_clear(&invoice.record);

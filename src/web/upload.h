@@ -21,7 +21,7 @@ int dw_uploads_take(const struct _u_request *request, const char *key, const cha
 // several; false without one.
 bool dw_uploads_find(DwUploads *uploads, const struct _u_request *request, const char *key, size_t place,
                      DwVisitFile *file);
-// Whether a file of REQUEST was larger than is taken, or could not be written.
+// Whether a file of REQUEST was larger than is taken, one too many, or could not be written.
 bool dw_uploads_refused(DwUploads *uploads, const struct _u_request *request);
 // Removes the files of REQUEST.
 void dw_uploads_end(DwUploads *uploads, const struct _u_request *request);
