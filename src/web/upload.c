@@ -31,7 +31,6 @@ typedef struct {
     char *path;
     FILE *file;
     uint64_t bytes;
-    size_t place; // among the files of one key, from 0
     bool refused;
 } Upload;
 
