@@ -22,7 +22,7 @@ START_TEST(test_rows_are_whole)
     const DwGuideSetting *setting;
     for (size_t i = 0; (setting = dw_guide_setup_at(i)); i++) {
         ck_assert_uint_eq(place(setting->key), i); // no key twice
-        ck_assert(*setting->label && *setting->how);
+        ck_assert(*setting->label && *setting->help);
         bool own = strncmp(setting->key, "setup.", 6) == 0;
         ck_assert_msg(own || dw_quantity_find(setting->key), "%s is not in the catalogue", setting->key);
         if (!own)
