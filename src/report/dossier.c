@@ -194,7 +194,7 @@ DwStatus dw_dossier_records(const DwDossier *dossier, const DwEntity *entity, Dw
     return dw_record_list(dossier->book, entity, "job_id", dossier->job.record.id, records, message);
 }
 
-DwPicture *dw_dossier_signature(const DwDossier *dossier, int phase)
+DwPicture *dw_dossier_signature(const DwDossier *dossier, int phase, char **at)
 {
     DwRecords attachments;
     DwPicture *picture = NULL;
@@ -207,6 +207,8 @@ DwPicture *dw_dossier_signature(const DwDossier *dossier, int phase)
         char *path = dw_attachment_path(dossier->book, attachment);
         if (dw_picture_read(path, 800, 0, &picture, NULL) != DW_OK)
             picture = NULL;
+        else
+            *at = dw_dossier_time(attachment->at);
         free(path);
     }
     dw_records_clear(&attachments);

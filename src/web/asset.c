@@ -29,6 +29,11 @@ typedef struct {
 static Asset assets[] = {
     {.name = "bench.css", .type = STYLE},
     {.name = "bench.js", .type = SCRIPT},
+    {.name = "photo.css", .type = STYLE},
+    {.name = "photo.js", .type = SCRIPT},
+    {.name = "photos.js", .type = SCRIPT},
+    {.name = "sign.js", .type = SCRIPT},
+    {.name = "job.css", .type = STYLE},
     {.name = "measure.css", .type = STYLE},
     {.name = "measure.js", .type = SCRIPT},
     {.name = "shop.css", .type = STYLE},

@@ -110,8 +110,10 @@ static void add_headers(const DwServer *server, struct _u_response *response)
         {"Cross-Origin-Resource-Policy", "same-origin"},
         {"Permissions-Policy", "camera=(self), microphone=(), geolocation=()"},
     };
+    // What is no page may say for itself what it needs.
     for (size_t i = 0; i < sizeof headers / sizeof *headers; i++)
-        u_map_put(response->map_header, headers[i][0], headers[i][1]);
+        if (!u_map_has_key(response->map_header, headers[i][0]))
+            u_map_put(response->map_header, headers[i][0], headers[i][1]);
     if (server->secure) // browsers complain of it elsewhere
         u_map_put(response->map_header, "Cross-Origin-Opener-Policy", "same-origin");
     if (!u_map_has_key(response->map_header, "Cache-Control"))

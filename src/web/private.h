@@ -4,6 +4,7 @@
 #define DW_WEB_PRIVATE_H
 
 #include "web/access.h"
+#include "web/pictures.h"
 #include "web/result.h"
 #include "web/server.h"
 #include "web/upload.h"
@@ -32,8 +33,9 @@ struct DwServer {
     bool loopback;      // listens on loopback alone
     DwAccess *access;
     DwUploads *uploads;
-    DwWatch *watch;
+    DwPictures *pictures;
     DwResults *results;
+    DwWatch *watch;
     unsigned port;              // where it listens
     char *names[DW_HOSTS_MOST]; // of the host, as a Host header may say beside numbers; NULL last
     pthread_mutex_t books_lock;
@@ -51,17 +53,32 @@ typedef struct {
 } DwWebRoute;
 
 // One table a file of pages; the last row has no method.
-extern const DwWebRoute dw_routes_board[];
 extern const DwWebRoute dw_routes_asset[];
 extern const DwWebRoute dw_routes_backup[];
+extern const DwWebRoute dw_routes_belt[];
+extern const DwWebRoute dw_routes_board[];
+extern const DwWebRoute dw_routes_book[];
+extern const DwWebRoute dw_routes_customer[];
 extern const DwWebRoute dw_routes_devices[];
 extern const DwWebRoute dw_routes_enter[];
+extern const DwWebRoute dw_routes_find[];
+extern const DwWebRoute dw_routes_job[];
+extern const DwWebRoute dw_routes_job_act[];
+extern const DwWebRoute dw_routes_job_new[];
+extern const DwWebRoute dw_routes_journal[];
 extern const DwWebRoute dw_routes_measure[];
+extern const DwWebRoute dw_routes_papers[];
+extern const DwWebRoute dw_routes_photo[];
+extern const DwWebRoute dw_routes_photo_measure[];
+extern const DwWebRoute dw_routes_photos[];
+extern const DwWebRoute dw_routes_picture[];
+extern const DwWebRoute dw_routes_record[];
 extern const DwWebRoute dw_routes_settings[];
 extern const DwWebRoute dw_routes_setup[];
 extern const DwWebRoute dw_routes_sheet[];
 extern const DwWebRoute dw_routes_sheet_files[];
 extern const DwWebRoute dw_routes_shop[];
+extern const DwWebRoute dw_routes_sign[];
 // All tables, NULL last.
 extern const DwWebRoute *const dw_routes[];
 

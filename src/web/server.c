@@ -13,20 +13,35 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { USUAL_PORT = 8710 };
+enum { USUAL_PORT = 8710, LAST_PRIORITY = 100 };
 
 const DwWebRoute *const dw_routes[] = {
     dw_routes_asset,
     dw_routes_backup,
+    dw_routes_belt,
     dw_routes_board,
+    dw_routes_book,
+    dw_routes_customer,
     dw_routes_devices,
     dw_routes_enter,
+    dw_routes_find,
+    dw_routes_job,
+    dw_routes_job_act,
+    dw_routes_job_new,
+    dw_routes_journal,
     dw_routes_measure,
+    dw_routes_papers,
+    dw_routes_photo,
+    dw_routes_photo_measure,
+    dw_routes_photos,
+    dw_routes_picture,
+    dw_routes_record,
     dw_routes_settings,
     dw_routes_setup,
     dw_routes_sheet,
     dw_routes_sheet_files,
     dw_routes_shop,
+    dw_routes_sign,
     NULL,
 };
 
@@ -84,14 +99,24 @@ void dw_server_return_book(DwServer *server, DwBook *book)
         dw_book_close(book);
 }
 
+// How many parts of PATTERN stand for anything.
+static unsigned open_parts(const char *pattern)
+{
+    unsigned parts = 0;
+    for (; *pattern; pattern++)
+        parts += *pattern == ':';
+    return parts;
+}
+
 static void add_route(DwServer *server, const char *method, const DwWebRoute *route, unsigned priority, Bound *bound)
 {
     ulfius_add_endpoint_by_val(&server->instance, method, NULL, route->pattern, priority, answer, bound);
 }
 
 // Ulfius copies an endpoint but keeps its user data as it is: BOUNDS outlives it.
-// Of what matches a request the first priority answers: each page by its own
-// method, HEAD as GET (the library leaves the body out), any other way last.
+// Of what matches a request the first priority answers: "/job/new" before
+// "/job/:number"; each page by its own method, HEAD as GET (the library leaves
+// the body out), any other way last.
 static void add_routes(DwServer *server)
 {
     size_t count = 0;
@@ -104,10 +129,11 @@ static void add_routes(DwServer *server)
     for (size_t i = 0; dw_routes[i]; i++)
         for (const DwWebRoute *route = dw_routes[i]; route->method; route++) {
             *bounds = (Bound){server, route};
-            add_route(server, route->method, route, 0, bounds);
+            unsigned parts = open_parts(route->pattern);
+            add_route(server, route->method, route, parts, bounds);
             if (strcmp(route->method, "GET") == 0)
-                add_route(server, "HEAD", route, 0, bounds);
-            add_route(server, "*", route, 1, other);
+                add_route(server, "HEAD", route, parts, bounds);
+            add_route(server, "*", route, LAST_PRIORITY, other);
             bounds++;
         }
     ulfius_set_default_endpoint(&server->instance, answer_missing, server);
@@ -145,8 +171,9 @@ static DwStatus prepare(DwServer *server, const DwServerSettings *settings, cons
     server->outside_name = dw_memory_text(settings->name);
     server->port = settings->port;
     server->uploads = dw_uploads_new(server->folder);
-    server->watch = dw_watch_new();
+    server->pictures = dw_pictures_new();
     server->results = dw_results_new();
+    server->watch = dw_watch_new();
     dw_words_init();
     // Ulfius refuses a port 0, by which the system chooses; the place's own port is the one that counts.
     if (ulfius_init_instance(&server->instance, settings->port ? settings->port : USUAL_PORT, &server->place, NULL) !=
@@ -193,6 +220,7 @@ void dw_server_stop(DwServer *server)
         free(server->names[i]);
     dw_watch_free(server->watch);
     dw_uploads_free(server->uploads);
+    dw_pictures_free(server->pictures);
     dw_results_free(server->results);
     dw_access_free(server->access);
     pthread_mutex_destroy(&server->books_lock);

@@ -26,11 +26,11 @@ static const uint64_t most_bytes = 2ull << 30;                // of one file: ov
 typedef struct {
     char *mark; // NULL: the slot is free
     char *key;
+    size_t place; // among the files of one key, from 0
     char *name;
     char *path;
     FILE *file;
     uint64_t bytes;
-    size_t place; // among the files of one key, from 0
     bool refused;
 } Upload;
 

@@ -30,9 +30,16 @@ const char *dw_visit_query(const DwVisit *visit, const char *name)
     return in(visit->request->map_url, name);
 }
 
+// Ulfius joins what came under one name by a comma. A ticked box sends "yes" after the
+// "no" that is sent without it (dw_form_tick).
+static const char *of_tick(const char *value)
+{
+    return strcmp(value, "no,yes") == 0 ? "yes" : value;
+}
+
 const char *dw_visit_field(const DwVisit *visit, const char *name)
 {
-    return in(visit->request->map_post_body, name);
+    return of_tick(in(visit->request->map_post_body, name));
 }
 
 bool dw_visit_sent(const DwVisit *visit, const char *name)
@@ -54,7 +61,7 @@ bool dw_visit_field_at(const DwVisit *visit, size_t index, const char **name, co
     if (!map || index >= (size_t)map->nb_values)
         return false;
     *name = map->keys[index];
-    *value = map->values[index] ? map->values[index] : "";
+    *value = of_tick(map->values[index] ? map->values[index] : "");
     return true;
 }
 
@@ -121,8 +128,7 @@ void dw_visit_go(DwVisit *visit, const char *format, ...)
     free(path);
 }
 
-// Whether a script of ours asks, which wants words and no page.
-static bool by_script(const DwVisit *visit)
+bool dw_visit_by_script(const DwVisit *visit)
 {
     return strstr(dw_visit_header(visit, "Accept"), "application/json") != NULL;
 }
@@ -140,7 +146,7 @@ static void send_words(DwVisit *visit, unsigned status, const char *words)
 
 void dw_visit_kept(DwVisit *visit, const char *words, const char *path)
 {
-    if (by_script(visit))
+    if (dw_visit_by_script(visit))
         send_words(visit, 200, words);
     else
         dw_visit_go(visit, "%s", path);
@@ -150,7 +156,7 @@ void dw_visit_refuse(DwVisit *visit, unsigned status, const char *words)
 {
     dw_html_free(visit->html);
     visit->html = NULL;
-    if (by_script(visit)) {
+    if (dw_visit_by_script(visit)) {
         send_words(visit, status, words);
         return;
     }

@@ -63,6 +63,8 @@ bool dw_visit_file_of(DwVisit *visit, const char *name, unsigned kinds, DwVisitF
 void dw_visit_go(DwVisit *visit, const char *format, ...) __attribute__((format(printf, 2, 3)));
 // After something was kept: a page's script is told so with WORDS, a plain form goes to PATH.
 void dw_visit_kept(DwVisit *visit, const char *words, const char *path);
+// Whether a page's script asks, which wants words and no page.
+bool dw_visit_by_script(const DwVisit *visit);
 // Answers with a page that says WORDS and what to do; STATUS is HTTP's (400, 404 …).
 // A page's script gets the words alone.
 void dw_visit_refuse(DwVisit *visit, unsigned status, const char *words);
