@@ -195,7 +195,7 @@ static void add_signatures(DwDossier *d)
     const char *by = d->intake.received_by ? d->intake.received_by : "";
     char *owner = dw_paper_words_fill(d->words, "receipt", "signed.owner", "person", d->customer.name, NULL);
     char *shop = dw_paper_words_fill(d->words, "receipt", "signed.shop", "person", by, NULL);
-    dw_piece_signature(d->flow, owner, day, dw_dossier_signature(d, DW_PHASE_AS_RECEIVED));
+    dw_piece_signature(d->flow, owner, day, dw_dossier_signature(d, DW_PHASE_AS_RECEIVED, NULL));
     dw_piece_signature(d->flow, shop, day, NULL);
     free(owner);
     free(shop);

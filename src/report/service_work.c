@@ -285,6 +285,18 @@ static DwStatus add_warranty(DwDossier *d, DwMessage *message)
     return status;
 }
 
+// Who took the deck back, once it was signed for.
+static void add_handed_over(DwDossier *d)
+{
+    char *at = NULL;
+    DwPicture *picture = dw_dossier_signature(d, DW_PHASE_AS_LEFT, &at);
+    char *who = dw_paper_words_fill(d->words, "service", "signed.owner", "person", d->customer.name, NULL);
+    if (picture)
+        dw_piece_signature(d->flow, who, at, picture);
+    free(who);
+    free(at);
+}
+
 DwStatus dw_service_add_close(DwDossier *d, DwMessage *message)
 {
     char *due = dw_dossier_day(d->job.next_due_on);
@@ -301,8 +313,8 @@ DwStatus dw_service_add_close(DwDossier *d, DwMessage *message)
     DwStatus status = add_warranty(d, message);
     const char *who = d->job.technician ? d->job.technician : "";
     char *signature = dw_paper_words_fill(d->words, "service", "signed", "person", who, NULL);
-    dw_piece_signature(d->flow, signature, dw_dossier_say(d, "paper", "date"),
-                       dw_dossier_signature(d, DW_PHASE_AS_LEFT));
+    dw_piece_signature(d->flow, signature, dw_dossier_say(d, "paper", "date"), NULL);
     free(signature);
+    add_handed_over(d);
     return status;
 }
