@@ -96,7 +96,8 @@ void dw_job_line_choose(DwVisit *visit, const char *name, const char *chosen)
     DwMessage message;
     if (dw_board_read(visit->book, &board, &message) != DW_OK)
         board = (DwBoard){0};
-    char **words = dw_memory_new(board.count + 1, sizeof *words), **values = dw_memory_new(board.count + 1, sizeof *values);
+    char **words = dw_memory_new(board.count + 1, sizeof *words),
+         **values = dw_memory_new(board.count + 1, sizeof *values);
     size_t count = 0;
     if (*chosen) {
         words[count] = job_words(visit, chosen);

@@ -35,8 +35,7 @@ static bool begin_job(DwVisit *visit, DwMeasureForm *form)
         status = dw_job_sheet_phase(form->as, &phase, &message);
     form->has_job = status == DW_OK;
     if (status == DW_OK)
-        status =
-            dw_job_sheet_prefill(visit->book, &form->job, phase, form->procedure, form->known, &message);
+        status = dw_job_sheet_prefill(visit->book, &form->job, phase, form->procedure, form->known, &message);
     if (status != DW_OK)
         dw_visit_refuse(visit, status == DW_BAD_INPUT ? 404 : 500, message.text);
     return status == DW_OK;
@@ -226,12 +225,14 @@ static void write_quantity(DwVisit *visit, const DwMeasureForm *form, size_t ind
     const char *known = dw_inputs_typed(form->known, key), *sent = dw_visit_field(visit, key);
     const char *value = form->posted ? sent : known ? known : "";
     if (dw_measure_plan_is(key)) {
-        dw_measure_plan_write(visit, key, dw_words(quantity->label), dw_words(quantity->help), sent, form->wrong[index]);
+        dw_measure_plan_write(visit, key, dw_words(quantity->label), dw_words(quantity->help), sent,
+                              form->wrong[index]);
         return;
     }
     bool untouched = known && strcmp(known, value) == 0;
     const DwEntity *names = register_of(key);
-    dw_measure_field_write(visit, &(DwMeasureField){quantity, value, untouched, form->wrong[index], names ? key : NULL});
+    dw_measure_field_write(visit,
+                           &(DwMeasureField){quantity, value, untouched, form->wrong[index], names ? key : NULL});
     if (names)
         write_names(visit, key, names);
 }
@@ -295,7 +296,8 @@ void dw_measure_form_write(DwVisit *visit, const DwMeasureForm *form)
                             ? _("Not measured: see the field that is marked, and choose the recording again.")
                             : _("Not computed: see the field that is marked."),
                         "class", "remark wrong", "role", "alert", NULL);
-    dw_html_open(html, "div", "data-check", check, "data-wait", _("Measuring… a long recording takes a minute or two."), NULL);
+    dw_html_open(html, "div", "data-check", check, "data-wait", _("Measuring… a long recording takes a minute or two."),
+                 NULL);
     dw_form_begin_files(visit, action);
     dw_measure_recordings_write(visit, form);
     dw_html_open(html, "div", "class", "fields", NULL);
