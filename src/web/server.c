@@ -14,7 +14,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { USUAL_PORT = 8710 };
+enum { USUAL_PORT = 8710, LAST_PRIORITY = 100 };
 
 const DwWebRoute *const dw_routes[] = {
     dw_routes_asset,
@@ -102,14 +102,24 @@ void dw_server_return_book(DwServer *server, DwBook *book)
         dw_book_close(book);
 }
 
+// How many parts of PATTERN stand for anything.
+static unsigned open_parts(const char *pattern)
+{
+    unsigned parts = 0;
+    for (; *pattern; pattern++)
+        parts += *pattern == ':';
+    return parts;
+}
+
 static void add_route(DwServer *server, const char *method, const DwWebRoute *route, unsigned priority, Bound *bound)
 {
     ulfius_add_endpoint_by_val(&server->instance, method, NULL, route->pattern, priority, answer, bound);
 }
 
 // Ulfius copies an endpoint but keeps its user data as it is: BOUNDS outlives it.
-// Of what matches a request the first priority answers: each page by its own
-// method, HEAD as GET (the library leaves the body out), any other way last.
+// Of what matches a request the first priority answers: "/job/new" before
+// "/job/:number"; each page by its own method, HEAD as GET (the library leaves
+// the body out), any other way last.
 static void add_routes(DwServer *server)
 {
     size_t count = 0;
@@ -122,10 +132,11 @@ static void add_routes(DwServer *server)
     for (size_t i = 0; dw_routes[i]; i++)
         for (const DwWebRoute *route = dw_routes[i]; route->method; route++) {
             *bounds = (Bound){server, route};
-            add_route(server, route->method, route, 0, bounds);
+            unsigned parts = open_parts(route->pattern);
+            add_route(server, route->method, route, parts, bounds);
             if (strcmp(route->method, "GET") == 0)
-                add_route(server, "HEAD", route, 0, bounds);
-            add_route(server, "*", route, 1, other);
+                add_route(server, "HEAD", route, parts, bounds);
+            add_route(server, "*", route, LAST_PRIORITY, other);
             bounds++;
         }
     ulfius_set_default_endpoint(&server->instance, answer_missing, server);
@@ -166,6 +177,7 @@ static DwStatus prepare(DwServer *server, const DwServerSettings *settings, cons
     server->pictures = dw_pictures_new();
     server->results = dw_results_new();
     server->live = dw_live_room_new();
+    server->watch = dw_watch_new();
     dw_words_init();
     // Ulfius refuses a port 0, by which the system chooses; the place's own port is the one that counts.
     if (ulfius_init_instance(&server->instance, settings->port ? settings->port : USUAL_PORT, &server->place, NULL) !=
@@ -210,6 +222,7 @@ void dw_server_stop(DwServer *server)
         dw_book_close(server->books[i]);
     for (size_t i = 0; i < DW_HOSTS_MOST; i++)
         free(server->names[i]);
+    dw_watch_free(server->watch);
     dw_uploads_free(server->uploads);
     dw_pictures_free(server->pictures);
     dw_results_free(server->results);
