@@ -11,7 +11,6 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <time.h>
 
 static const char *const as_words[] = {"", "received", "during", "left"};
 static const char *const phase_words[] = {"", N_("as received"), N_("during the work"), N_("as left")};
@@ -33,15 +32,10 @@ const char *dw_job_line_as(DwPhase phase)
 DwMomentWords dw_job_line_moment(const char *moment)
 {
     DwMomentWords words = {""};
-    struct tm at = {0}, here;
-    if (!moment || sscanf(moment, "%d-%d-%dT%d:%d:%dZ", &at.tm_year, &at.tm_mon, &at.tm_mday, &at.tm_hour, &at.tm_min,
-                          &at.tm_sec) != 6)
-        return words;
-    at.tm_year -= 1900;
-    at.tm_mon -= 1;
-    time_t seconds = timegm(&at);
-    localtime_r(&seconds, &here);
-    strftime(words.text, sizeof words.text, "%Y-%m-%d %H:%M", &here);
+    char clock[DW_CLOCK_SIZE];
+    dw_moment_clock(moment, clock);
+    if (*clock)
+        snprintf(words.text, sizeof words.text, "%.10s %s", clock, clock + 11);
     return words;
 }
 

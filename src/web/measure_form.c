@@ -41,6 +41,16 @@ static bool begin_job(DwVisit *visit, DwMeasureForm *form)
     return status == DW_OK;
 }
 
+// What another page knows already comes in the address: "rake.measured=92.3deg".
+static void take_address(DwVisit *visit, DwMeasureForm *form)
+{
+    for (const char *const *key = form->procedure->quantities; *key; key++) {
+        const char *value = dw_visit_query(visit, *key);
+        if (*value)
+            dw_inputs_set(form->known, *key, value, NULL); // what cannot be used is left for the form to ask
+    }
+}
+
 bool dw_measure_form_begin(DwVisit *visit, DwMeasureForm *form)
 {
     const DwProcedure *procedure = dw_procedure_find(dw_visit_path(visit, "procedure"));
@@ -55,6 +65,7 @@ bool dw_measure_form_begin(DwVisit *visit, DwMeasureForm *form)
                             .inputs = dw_inputs_new(),
                             .wrong = dw_memory_new(quantity_count(procedure), sizeof(char *))};
     dw_record_init(&form->job.record, &dw_job_entity);
+    take_address(visit, form);
     if (begin_job(visit, form))
         return true;
     dw_measure_form_clear(form);
