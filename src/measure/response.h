@@ -22,6 +22,7 @@ typedef struct {
     DwResponseCut cut;
     DwResponseChannel channel;
     double parts;             // smoothing over 1/PARTS of an octave
+    double speed_ratio;       // played over nominal: what is heard at F was cut at F over it; 0: nominal
     const DwLoading *loading; // cartridge and load where they are known, else NULL
 } DwResponseSettings;
 
