@@ -11,6 +11,8 @@ static const DwQuantity rows[] = {
      .dimension = DW_DIMENSION_LENGTH, .unit = "mm", .plausible = {50, 150}, .possible = {20, 260}, .repeats = true, .digits = 1},
     {.key = "record.name", .label = "Test record", .kind = DW_QUANTITY_TEXT,
      .help = "Catalogue number, maker and country, as IEC 60098 asks for a measurement."},
+    {.key = "record.plan", .label = "Plan of the side", .kind = DW_QUANTITY_TEXT,
+     .help = "Path of the plan that lists the side's bands, or the name of one that came with the program (twenty-band-side)."},
     {.key = "record.start", .label = "Measure from", .help = "Seconds into the recording; what lies before is left out.",
      .dimension = DW_DIMENSION_TIME, .unit = "s", .possible = {0, 1e6}, .digits = 2},
     {.key = "record.end", .label = "Measure to", .help = "Seconds into the recording; what lies after is left out.",

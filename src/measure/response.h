@@ -13,8 +13,9 @@ typedef enum { DW_RESPONSE_AUTO, DW_RESPONSE_LEFT, DW_RESPONSE_RIGHT, DW_RESPONS
 // How the record was cut.
 typedef enum {
     DW_RESPONSE_CUT_RIAA,
-    DW_RESPONSE_CUT_BASS,     // 318 and 3180 µs only
-    DW_RESPONSE_CUT_VELOCITY, // constant velocity
+    DW_RESPONSE_CUT_BASS,      // 318 and 3180 µs only
+    DW_RESPONSE_CUT_VELOCITY,  // constant velocity
+    DW_RESPONSE_CUT_AMPLITUDE, // constant amplitude
 } DwResponseCut;
 
 typedef struct {

@@ -175,6 +175,8 @@ static double recorded_db(DwResponseCut cut, double frequency_hz)
         return treble - riaa;
     case DW_RESPONSE_CUT_VELOCITY:
         return 0;
+    case DW_RESPONSE_CUT_AMPLITUDE:
+        return 20 * log10(frequency_hz / 1000);
     }
     return 0;
 }

@@ -91,9 +91,10 @@ DwResponseSettings dw_measure_inputs_response(const DwInputs *inputs, DwLoading 
         *loading = dw_load_network_find(inputs).seen;
     return (DwResponseSettings){
         .equalised = dw_measure_inputs_equalised(inputs),
-        .cut = is(inputs, "response.cut", "bass")       ? DW_RESPONSE_CUT_BASS
-               : is(inputs, "response.cut", "velocity") ? DW_RESPONSE_CUT_VELOCITY
-                                                        : DW_RESPONSE_CUT_RIAA,
+        .cut = is(inputs, "response.cut", "bass")        ? DW_RESPONSE_CUT_BASS
+               : is(inputs, "response.cut", "velocity")  ? DW_RESPONSE_CUT_VELOCITY
+               : is(inputs, "response.cut", "amplitude") ? DW_RESPONSE_CUT_AMPLITUDE
+                                                         : DW_RESPONSE_CUT_RIAA,
         .channel = channel_from(dw_inputs_word(inputs, "response.channel")),
         .parts = dw_inputs_number(inputs, "response.smoothing"),
         .loading = known ? loading : NULL,
