@@ -16,9 +16,9 @@ static const DwField fields[] = {
     {"anti_skate", "Anti-skate", DW_FIELD_TEXT, offsetof(DwArm, anti_skate),
      .help = "Weight and thread, spring or magnet."},
     {"cables", "Cables", DW_FIELD_TEXT, offsetof(DwArm, cables), .help = "Captive or socketed."},
-    {"bearing_rule", "Bearing rule", DW_FIELD_TEXT, offsetof(DwArm, bearing_rule),
+    {"bearing_rule", "Bearing rule", DW_FIELD_TEXT, offsetof(DwArm, bearing_rule), .lines = true,
      .help = "Play and friction as this model wants them, and who says so."},
-    {"note", "Note", DW_FIELD_TEXT, offsetof(DwArm, note)},
+    {"note", "Note", DW_FIELD_TEXT, offsetof(DwArm, note), .lines = true},
 };
 
 const DwEntity dw_arm_entity = {"arm",

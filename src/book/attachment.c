@@ -19,7 +19,7 @@ static const DwField fields[] = {
      .choices = "photo|stylus image|signature|recording|document|packaging"},
     {"phase", "When", DW_FIELD_CHOICE, offsetof(DwAttachment, phase), .choices = DW_PHASE_WORDS},
     {"position", "Order", DW_FIELD_INTEGER, offsetof(DwAttachment, position)},
-    {"caption", "Caption", DW_FIELD_TEXT, offsetof(DwAttachment, caption), .personal = true},
+    {"caption", "Caption", DW_FIELD_TEXT, offsetof(DwAttachment, caption), .lines = true, .personal = true},
     {"scale_um_per_pixel", "Scale", DW_FIELD_REAL, offsetof(DwAttachment, scale_um_per_pixel),
      .help = "Micrometres a pixel, from a picture of a graticule at the same setting."},
     {"personal", "Shows a person or a home", DW_FIELD_YES, offsetof(DwAttachment, personal)},

@@ -14,7 +14,7 @@ static const DwField fields[] = {
     {"high", "Allowed to", DW_FIELD_REAL, offsetof(DwBound, high)},
     {"good_low", "Good from", DW_FIELD_REAL, offsetof(DwBound, good_low)},
     {"good_high", "Good to", DW_FIELD_REAL, offsetof(DwBound, good_high)},
-    {"source", "Source", DW_FIELD_TEXT, offsetof(DwBound, source), .required = true,
+    {"source", "Source", DW_FIELD_TEXT, offsetof(DwBound, source), .lines = true, .required = true,
      .help = "Who says so: a manual, a standard, the shop's own experience."},
 };
 

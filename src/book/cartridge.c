@@ -13,7 +13,7 @@ static const DwField cartridge_fields[] = {
      .choices = "unknown|moving magnet|moving iron|moving coil|ceramic|crystal|other"},
     {"force_low_mn", "Least tracking force", DW_FIELD_REAL, offsetof(DwCartridge, force_low_mn), .unit = "mN"},
     {"force_high_mn", "Greatest tracking force", DW_FIELD_REAL, offsetof(DwCartridge, force_high_mn), .unit = "mN"},
-    {"note", "Note", DW_FIELD_TEXT, offsetof(DwCartridge, note)},
+    {"note", "Note", DW_FIELD_TEXT, offsetof(DwCartridge, note), .lines = true},
 };
 
 static const DwField stylus_fields[] = {
@@ -34,7 +34,7 @@ static const DwField stylus_fields[] = {
     {"grade", "Grade", DW_FIELD_CHOICE, offsetof(DwStylus, grade), .choices = DW_GRADE_WORDS},
     {"inspected_on", "Inspected on", DW_FIELD_DATE, offsetof(DwStylus, inspected_on)},
     {"next_due_on", "Next inspection due", DW_FIELD_DATE, offsetof(DwStylus, next_due_on)},
-    {"note", "Note", DW_FIELD_TEXT, offsetof(DwStylus, note)},
+    {"note", "Note", DW_FIELD_TEXT, offsetof(DwStylus, note), .lines = true},
 };
 
 const DwEntity dw_cartridge_entity = {"cartridge",

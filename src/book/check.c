@@ -3,10 +3,12 @@
 
 #include "base/memory.h"
 #include "base/text.h"
+#include "book/photo.h"
 #include "book/private.h"
 
 #include <dirent.h>
 #include <errno.h>
+#include <math.h>
 #include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -52,6 +54,10 @@ static DwStatus check_database(DwBook *book, DwCheckReport *report, DwMessage *m
         "SELECT 'Deck ' || deck_id || ' has more than one owner at once.' FROM ownership WHERE until IS NULL "
         "GROUP BY deck_id HAVING count(*) > 1",
         "SELECT 'Measurement ' || id || ' is no longer a sheet.' FROM measurement WHERE NOT json_valid(sheet)",
+        // Squares, so that nothing but the four operations is needed.
+        "SELECT 'The scale ' || id || ' of a picture does not follow from its points.' FROM photo_scale WHERE "
+        "abs(mm_per_pixel * mm_per_pixel * ((x2 - x1) * (x2 - x1) + (y2 - y1) * (y2 - y1)) - length_mm * length_mm) > "
+        "1e-6 * length_mm * length_mm",
     };
     for (size_t i = 0; i < sizeof questions / sizeof *questions; i++) {
         DwStatus status = add_rows(book, report, questions[i], message);
@@ -85,6 +91,24 @@ static DwStatus check_choices(DwBook *book, DwCheckReport *report, DwMessage *me
         }
     }
     return status;
+}
+
+// What was measured on a picture is measured again from its points.
+static DwStatus check_photo_measures(DwBook *book, DwCheckReport *report, DwMessage *message)
+{
+    DwRecords records;
+    DwStatus status = dw_record_list(book, &dw_photo_measure_entity, NULL, 0, &records, message);
+    if (status != DW_OK)
+        return status;
+    for (size_t i = 0; i < records.count; i++) {
+        const DwPhotoMeasure *measure = (const DwPhotoMeasure *)dw_records_at(&records, i);
+        double again = dw_photo_measure_value(measure);
+        if (!(fabs(again - measure->value) <= 1e-6 * fmax(1, fabs(again))))
+            add_problem(report, "Measurement %lld on a picture does not follow from its points.",
+                        (long long)measure->record.id);
+    }
+    dw_records_clear(&records);
+    return DW_OK;
 }
 
 static DwStatus check_attachments(DwBook *book, bool thorough, DwCheckReport *report, DwMessage *message)
@@ -188,6 +212,8 @@ DwStatus dw_check_book(DwBook *book, bool thorough, DwCheckReport *report, DwMes
         status = check_database(book, &made, message);
     if (status == DW_OK)
         status = check_choices(book, &made, message);
+    if (status == DW_OK)
+        status = check_photo_measures(book, &made, message);
     if (status == DW_OK)
         status = check_attachments(book, thorough, &made, message);
     check_modes(book, &made);

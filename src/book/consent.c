@@ -16,7 +16,7 @@ static const DwField fields[] = {
     {"person", "Person", DW_FIELD_TEXT, offsetof(DwConsent, person), .required = true, .personal = true},
     {"how", "How", DW_FIELD_CHOICE, offsetof(DwConsent, how), .choices = DW_ROUTE_WORDS},
     {"contact", "Number or address", DW_FIELD_TEXT, offsetof(DwConsent, contact), .personal = true},
-    {"words", "Words", DW_FIELD_TEXT, offsetof(DwConsent, words), .personal = true},
+    {"words", "Words", DW_FIELD_TEXT, offsetof(DwConsent, words), .lines = true, .personal = true},
     {"at", "At", DW_FIELD_MOMENT, offsetof(DwConsent, at), .required = true, .kept = true},
     {"who", "Taken down by", DW_FIELD_TEXT, offsetof(DwConsent, who), .kept = true},
 };

@@ -5,7 +5,7 @@ static const DwField fields[] = {
     {"name", "Name", DW_FIELD_TEXT, offsetof(DwCustomer, name), .required = true, .personal = true},
     {"phone", "Telephone", DW_FIELD_TEXT, offsetof(DwCustomer, phone), .personal = true},
     {"email", "Email", DW_FIELD_TEXT, offsetof(DwCustomer, email), .personal = true},
-    {"address", "Address", DW_FIELD_TEXT, offsetof(DwCustomer, address), .personal = true,
+    {"address", "Address", DW_FIELD_TEXT, offsetof(DwCustomer, address), .lines = true, .personal = true,
      .help = "Only where it is needed: delivery, a visit, an invoice by post."},
     {"route", "Preferred contact", DW_FIELD_CHOICE, offsetof(DwCustomer, route), .choices = DW_ROUTE_WORDS},
     {"may_collect", "May also collect", DW_FIELD_TEXT, offsetof(DwCustomer, may_collect), .personal = true},
@@ -15,7 +15,7 @@ static const DwField fields[] = {
      .help = "A separate consent from keeping them."},
     {"marketing", "May be written to", DW_FIELD_YES, offsetof(DwCustomer, marketing),
      .help = "Consent to be written to about anything but a job in hand."},
-    {"note", "Note", DW_FIELD_TEXT, offsetof(DwCustomer, note), .personal = true},
+    {"note", "Note", DW_FIELD_TEXT, offsetof(DwCustomer, note), .lines = true, .personal = true},
     {"erased_on", "Erased on", DW_FIELD_DATE, offsetof(DwCustomer, erased_on), .kept = true},
 };
 

@@ -26,9 +26,10 @@ static const DwField deck_fields[] = {
     {"speeds", "Speeds", DW_FIELD_TEXT, offsetof(DwDeck, speeds)},
     {"supply_as_left", "Supply as left", DW_FIELD_TEXT, offsetof(DwDeck, supply_as_left),
      .help = "The voltage and frequency it is set to now; also on the label inside."},
-    {"parts_present", "Parts present", DW_FIELD_TEXT, offsetof(DwDeck, parts_present),
+    {"parts_present", "Parts present", DW_FIELD_TEXT, offsetof(DwDeck, parts_present), .lines = true,
      .help = "Plinth, cover, hinges, feet, mat, clamp, 45 adaptor, transit screws."},
-    {"lesson", "Lesson", DW_FIELD_TEXT, offsetof(DwDeck, lesson), .help = "What the next technician should know."},
+    {"lesson", "Lesson", DW_FIELD_TEXT, offsetof(DwDeck, lesson), .lines = true,
+     .help = "What the next technician should know."},
 };
 
 static const DwField ownership_fields[] = {

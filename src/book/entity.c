@@ -7,15 +7,19 @@
 #include "book/consent.h"
 #include "book/customer.h"
 #include "book/deck.h"
+#include "book/device.h"
 #include "book/estimate.h"
 #include "book/finding.h"
 #include "book/intake.h"
 #include "book/invoice.h"
 #include "book/job.h"
 #include "book/measurement.h"
+#include "book/photo.h"
 #include "book/register.h"
+#include "book/set_up.h"
 #include "book/stock.h"
 #include "book/verdict.h"
+#include "book/wording.h"
 #include "book/work.h"
 
 #include <string.h>
@@ -56,6 +60,11 @@ static const DwEntity *const entities[] = {
     &dw_invoice_line_entity,
     &dw_notice_entity,
     &dw_attachment_entity,
+    &dw_photo_scale_entity,
+    &dw_photo_measure_entity,
+    &dw_set_up_entity,
+    &dw_wording_entity,
+    &dw_device_entity,
 };
 
 const DwEntity *dw_entity_at(size_t index)

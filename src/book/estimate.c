@@ -18,7 +18,7 @@ static const DwField estimate_fields[] = {
     {"ceiling", "Ceiling", DW_FIELD_AMOUNT, offsetof(DwEstimate, ceiling)},
     {"replacement_value", "Replacement value", DW_FIELD_AMOUNT, offsetof(DwEstimate, replacement_value),
      .help = "What an equivalent working deck costs."},
-    {"words", "Words", DW_FIELD_TEXT, offsetof(DwEstimate, words)},
+    {"words", "Words", DW_FIELD_TEXT, offsetof(DwEstimate, words), .lines = true},
 };
 
 static const DwField line_fields[] = {

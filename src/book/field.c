@@ -142,8 +142,7 @@ static DwStatus set_time(char **place, const DwField *field, const char *text, D
     return DW_OK;
 }
 
-static DwStatus set_field(const DwBook *book, DwRecord *record, const DwField *field, const char *text,
-                          DwMessage *message)
+DwStatus dw_field_set(const DwBook *book, DwRecord *record, const DwField *field, const char *text, DwMessage *message)
 {
     void *place = place_of(record, field);
     switch (field->kind) {
@@ -184,7 +183,7 @@ DwStatus dw_record_set(const DwBook *book, DwRecord *record, const char *key, co
         dw_text_clear(&known);
         return status;
     }
-    return set_field(book, record, field, text, message);
+    return dw_field_set(book, record, field, text, message);
 }
 
 static char *real_text(double value)
@@ -204,6 +203,8 @@ static char *real_text(double value)
 char *dw_record_text(const DwBook *book, const DwRecord *record, const DwField *field)
 {
     const void *place = (const char *)record + field->offset;
+    if (field->secret)
+        return dw_memory_text("");
     switch (field->kind) {
     case DW_FIELD_TEXT:
     case DW_FIELD_DATE:
@@ -243,7 +244,7 @@ DwStatus dw_field_check(const DwBook *book, const DwField *field, const char *te
     } scratch = {.value = {0}};
     DwField moved = *field;
     moved.offset = offsetof(__typeof__(scratch), value);
-    DwStatus status = set_field(book, &scratch.record, &moved, text, message);
+    DwStatus status = dw_field_set(book, &scratch.record, &moved, text, message);
     if (field->kind == DW_FIELD_TEXT || field->kind == DW_FIELD_DATE || field->kind == DW_FIELD_MOMENT)
         free(scratch.value.text);
     return status;

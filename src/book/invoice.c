@@ -15,15 +15,16 @@ static const DwField invoice_fields[] = {
     {"state", "State", DW_FIELD_CHOICE, offsetof(DwInvoice, state), .choices = "draft|issued", .kept = true},
     {"issued_on", "Issued on", DW_FIELD_DATE, offsetof(DwInvoice, issued_on), .kept = true},
     {"customer_name", "Name", DW_FIELD_TEXT, offsetof(DwInvoice, customer_name), .personal = true},
-    {"customer_address", "Address", DW_FIELD_TEXT, offsetof(DwInvoice, customer_address), .personal = true},
+    {"customer_address", "Address", DW_FIELD_TEXT, offsetof(DwInvoice, customer_address), .lines = true,
+     .personal = true},
     {"tax_rate", "Tax rate", DW_FIELD_RATE, offsetof(DwInvoice, tax_rate)},
     {"paid_on", "Paid on", DW_FIELD_DATE, offsetof(DwInvoice, paid_on), .kept = true},
     {"corrects_id", "Corrects invoice", DW_FIELD_REFERENCE, offsetof(DwInvoice, corrects_id), .refers = "invoice"},
-    {"words", "Words", DW_FIELD_TEXT, offsetof(DwInvoice, words)},
+    {"words", "Words", DW_FIELD_TEXT, offsetof(DwInvoice, words), .lines = true},
     {"warranty_from", "Warranty from", DW_FIELD_DATE, offsetof(DwInvoice, warranty_from)},
     {"warranty_until", "Warranty until", DW_FIELD_DATE, offsetof(DwInvoice, warranty_until)},
-    {"warranty_covers", "It covers", DW_FIELD_TEXT, offsetof(DwInvoice, warranty_covers)},
-    {"warranty_excludes", "It excludes", DW_FIELD_TEXT, offsetof(DwInvoice, warranty_excludes)},
+    {"warranty_covers", "It covers", DW_FIELD_TEXT, offsetof(DwInvoice, warranty_covers), .lines = true},
+    {"warranty_excludes", "It excludes", DW_FIELD_TEXT, offsetof(DwInvoice, warranty_excludes), .lines = true},
 };
 
 static const DwField line_fields[] = {
@@ -42,7 +43,7 @@ static const DwField notice_fields[] = {
     {"kind", "Kind", DW_FIELD_CHOICE, offsetof(DwNotice, kind), .choices = "ready|reminder|storage charge|last notice"},
     {"sent_on", "Sent on", DW_FIELD_DATE, offsetof(DwNotice, sent_on), .required = true},
     {"how", "How", DW_FIELD_CHOICE, offsetof(DwNotice, how), .choices = DW_ROUTE_WORDS},
-    {"words", "Words", DW_FIELD_TEXT, offsetof(DwNotice, words), .personal = true},
+    {"words", "Words", DW_FIELD_TEXT, offsetof(DwNotice, words), .lines = true, .personal = true},
 };
 
 const DwEntity dw_invoice_entity = {"invoice",

@@ -41,10 +41,18 @@ typedef struct {
     int64_t amount;
 } DwInvoiceLine;
 
+typedef enum {
+    DW_NOTICE_READY,
+    DW_NOTICE_REMINDER,
+    DW_NOTICE_STORAGE,
+    DW_NOTICE_LAST,
+    DW_NOTICE_KINDS,
+} DwNoticeKind;
+
 typedef struct {
     DwRecord record;
     int64_t job_id;
-    int kind; // ready, reminder, storage charge, last notice
+    int kind; // DwNoticeKind
     char *sent_on;
     int how; // DwRoute
     char *words;

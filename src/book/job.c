@@ -26,8 +26,8 @@ static const DwField job_fields[] = {
     {"owner_told_at", "Owner last told", DW_FIELD_MOMENT, offsetof(DwJob, owner_told_at), .kept = true},
     {"technician", "Technician", DW_FIELD_TEXT, offsetof(DwJob, technician)},
     {"fault", "Fault", DW_FIELD_TEXT, offsetof(DwJob, fault), .help = "One line in the shop's words."},
-    {"not_done", "Not done, and why", DW_FIELD_TEXT, offsetof(DwJob, not_done)},
-    {"advice", "Advice", DW_FIELD_TEXT, offsetof(DwJob, advice)},
+    {"not_done", "Not done, and why", DW_FIELD_TEXT, offsetof(DwJob, not_done), .lines = true},
+    {"advice", "Advice", DW_FIELD_TEXT, offsetof(DwJob, advice), .lines = true},
     {"next_due_on", "Next service due", DW_FIELD_DATE, offsetof(DwJob, next_due_on)},
 };
 
@@ -45,7 +45,7 @@ static const DwField contact_fields[] = {
     {"at", "At", DW_FIELD_MOMENT, offsetof(DwContact, at), .required = true},
     {"who", "By", DW_FIELD_TEXT, offsetof(DwContact, who)},
     {"how", "How", DW_FIELD_CHOICE, offsetof(DwContact, how), .choices = DW_ROUTE_WORDS},
-    {"words", "Words", DW_FIELD_TEXT, offsetof(DwContact, words), .personal = true},
+    {"words", "Words", DW_FIELD_TEXT, offsetof(DwContact, words), .lines = true, .personal = true},
 };
 
 const DwEntity dw_job_entity = {

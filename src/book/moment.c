@@ -62,6 +62,15 @@ void dw_moment_now(char moment[DW_MOMENT_SIZE])
     strftime(moment, DW_MOMENT_SIZE, "%Y-%m-%dT%H:%M:%SZ", &utc);
 }
 
+static struct tm on_the_clock(const char *moment)
+{
+    struct tm utc = broken_down(moment, true), local;
+    time_t seconds = timegm(&utc);
+    tzset(); // localtime_r alone need not notice a changed zone
+    localtime_r(&seconds, &local);
+    return local;
+}
+
 static void write_date(const struct tm *day, char date[DW_DATE_SIZE])
 {
     date[0] = '\0';
@@ -77,11 +86,34 @@ void dw_moment_day(const char *moment, char date[DW_DATE_SIZE])
     date[0] = '\0';
     if (!dw_moment_is_moment(moment))
         return;
-    struct tm utc = broken_down(moment, true), local;
-    time_t seconds = timegm(&utc);
-    tzset(); // localtime_r alone need not notice a changed zone
-    localtime_r(&seconds, &local);
+    struct tm local = on_the_clock(moment);
     write_date(&local, date);
+}
+
+void dw_moment_clock(const char *moment, char clock[DW_CLOCK_SIZE])
+{
+    clock[0] = '\0';
+    if (!dw_moment_is_moment(moment))
+        return;
+    struct tm local = on_the_clock(moment);
+    strftime(clock, DW_CLOCK_SIZE, "%Y-%m-%dT%H:%M", &local);
+}
+
+void dw_moment_of_clock(const char *clock, char moment[DW_MOMENT_SIZE])
+{
+    moment[0] = '\0';
+    if (!clock || !follows(clock, "0000-00-00T00:00"))
+        return;
+    char whole[DW_MOMENT_SIZE];
+    snprintf(whole, sizeof whole, "%.16s:00Z", clock);
+    if (!exists(whole, true))
+        return;
+    struct tm local = broken_down(whole, true), utc;
+    local.tm_isdst = -1;
+    tzset();
+    time_t seconds = mktime(&local);
+    gmtime_r(&seconds, &utc);
+    strftime(moment, DW_MOMENT_SIZE, "%Y-%m-%dT%H:%M:%SZ", &utc);
 }
 
 void dw_moment_add_days(const char *date, long days, char result[DW_DATE_SIZE])

@@ -64,6 +64,10 @@ void dw_field_stamp(const DwBook *book, char **at, char **who);
 // Whether TEXT could be typed into FIELD; the same line as dw_record_set gives.
 DwStatus dw_field_check(const DwBook *book, const DwField *field, const char *text, DwMessage *message);
 
+// As dw_record_set, but also of a field that the book keeps itself.
+DwStatus dw_field_set(const DwBook *book, DwRecord *record, const DwField *field, const char *text,
+                      DwMessage *message);
+
 // As dw_record_save, but also writes the fields that the book keeps itself.
 DwStatus dw_record_keep(DwBook *book, DwRecord *record, DwMessage *message);
 // Records of ENTITY for which the condition SQL (all after FROM and the table's

@@ -263,12 +263,16 @@ static DwStatus insert(DwBook *book, DwRecord *record, DwMessage *message)
     const DwEntity *entity = record->entity;
     DwText sql = {0};
     bool *all = dw_memory_new(entity->field_count, sizeof *all);
-    dw_text_add(&sql, "INSERT INTO %s (revision", entity->name);
+    dw_text_add(&sql, "INSERT INTO %s (id, revision", entity->name);
     for (size_t i = 0; i < entity->field_count; i++) {
         all[i] = true;
         dw_text_add(&sql, ", %s", entity->fields[i].key);
     }
-    dw_text_add(&sql, ") VALUES (1");
+    // An id that the journal speaks of is never given again, though its record be gone.
+    dw_text_add(&sql,
+                ") VALUES (1 + max(coalesce((SELECT max(id) FROM %s), 0), coalesce((SELECT max(row_id) FROM journal "
+                "WHERE entity = '%s'), 0)), 1",
+                entity->name, entity->name);
     for (size_t i = 0; i < entity->field_count; i++)
         dw_text_add(&sql, ", ?");
     dw_text_add(&sql, ")");

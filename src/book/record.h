@@ -43,7 +43,9 @@ typedef struct {
     const char *help;    // where the label does not say it all
     bool required;
     bool personal; // erased with its customer
+    bool lines;    // a text that may run over several lines
     bool kept;     // the book keeps it: forms and saving leave it alone, verbs of its own change it
+    bool secret;   // neither shown, exported nor journalled: as text it is always ""
 } DwField;
 
 typedef struct {

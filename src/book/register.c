@@ -21,7 +21,7 @@ static const DwField test_record_fields[] = {
     {"tone_error", "Known error of its tone", DW_FIELD_REAL, offsetof(DwTestRecord, tone_error), .unit = "ppm"},
     {"bought_on", "Bought on", DW_FIELD_DATE, offsetof(DwTestRecord, bought_on)},
     {"retired_on", "Retired on", DW_FIELD_DATE, offsetof(DwTestRecord, retired_on)},
-    {"note", "Note", DW_FIELD_TEXT, offsetof(DwTestRecord, note)},
+    {"note", "Note", DW_FIELD_TEXT, offsetof(DwTestRecord, note), .lines = true},
 };
 
 static const DwField instrument_fields[] = {
@@ -34,7 +34,7 @@ static const DwField instrument_fields[] = {
     {"unit", "Unit", DW_FIELD_TEXT, offsetof(DwInstrument, unit)},
     {"check_days", "Days between checks", DW_FIELD_INTEGER, offsetof(DwInstrument, check_days)},
     {"retired_on", "Retired on", DW_FIELD_DATE, offsetof(DwInstrument, retired_on)},
-    {"note", "Note", DW_FIELD_TEXT, offsetof(DwInstrument, note)},
+    {"note", "Note", DW_FIELD_TEXT, offsetof(DwInstrument, note), .lines = true},
 };
 
 static const DwField check_fields[] = {
@@ -48,7 +48,7 @@ static const DwField check_fields[] = {
     {"unit", "Unit", DW_FIELD_TEXT, offsetof(DwInstrumentCheck, unit)},
     {"passed", "Passed", DW_FIELD_YES, offsetof(DwInstrumentCheck, passed), .kept = true},
     {"who", "By", DW_FIELD_TEXT, offsetof(DwInstrumentCheck, who)},
-    {"note", "Note", DW_FIELD_TEXT, offsetof(DwInstrumentCheck, note)},
+    {"note", "Note", DW_FIELD_TEXT, offsetof(DwInstrumentCheck, note), .lines = true},
 };
 
 static const DwField chain_fields[] = {
@@ -61,7 +61,7 @@ static const DwField chain_fields[] = {
     {"equalisation", "Recorded", DW_FIELD_CHOICE, offsetof(DwChain, equalisation), .choices = "after RIAA|before RIAA"},
     {"clock_error", "Clock error", DW_FIELD_REAL, offsetof(DwChain, clock_error), .unit = "ppm"},
     {"checked_on", "Checked on", DW_FIELD_DATE, offsetof(DwChain, checked_on)},
-    {"note", "Note", DW_FIELD_TEXT, offsetof(DwChain, note)},
+    {"note", "Note", DW_FIELD_TEXT, offsetof(DwChain, note), .lines = true},
 };
 
 const DwEntity dw_test_record_entity = {"test_record", "test record", sizeof(DwTestRecord), test_record_fields,

@@ -7,5 +7,7 @@
 extern const char *const dw_schema_1[];
 // The index for searching by words.
 extern const char *const dw_schema_2[];
+// Wording, set-up, paired screens, measuring on a photograph.
+extern const char *const dw_schema_3[];
 
 #endif

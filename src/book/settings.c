@@ -12,15 +12,18 @@
 
 static const DwSetting rows[] = {
     {{"shop.name", "Name of the shop", DW_FIELD_TEXT}, ""},
-    {{"shop.address", "Address", DW_FIELD_TEXT}, ""},
+    {{"shop.address", "Address", DW_FIELD_TEXT, .lines = true}, ""},
     {{"shop.phone", "Telephone", DW_FIELD_TEXT}, ""},
     {{"shop.email", "Email", DW_FIELD_TEXT}, ""},
     {{"shop.tax_number", "Tax number", DW_FIELD_TEXT}, ""},
-    {{"shop.terms", "Terms", DW_FIELD_TEXT, .help = "Printed on the intake receipt and the estimate."}, ""},
+    {{"shop.terms", "Terms", DW_FIELD_TEXT, .lines = true, .help = "Printed on the intake receipt and the estimate."}, ""},
     {{"shop.logo", "Logo", DW_FIELD_TEXT, .help = "The path of a PNG or JPEG file."}, ""},
     {{"shop.colour", "Colour", DW_FIELD_TEXT, .help = "Of the papers' headings, as #rrggbb."}, ""},
     {{"paper.size", "Paper", DW_FIELD_CHOICE, .choices = "A4|Letter"}, "A4"},
     {{"paper.language", "Language", DW_FIELD_TEXT, .help = "Of the papers' text, such as en-GB."}, "en"},
+    {{"paper.words", "Words of the papers", DW_FIELD_TEXT,
+      .help = "The path of a file with the shop's own words; 'deckwright report words' prints all there are."},
+     ""},
     {{"money.currency", "Currency", DW_FIELD_TEXT, .help = "As printed before or after an amount."}, "EUR"},
     {{"money.digits", "Decimals of the currency", DW_FIELD_INTEGER,
       .help = "Set once, before the first amount is written: the book keeps whole minor units."},
@@ -36,8 +39,8 @@ static const DwSetting rows[] = {
       .help = "In per cent of what an equivalent working deck costs."},
      "50"},
     {{"warranty.days", "Warranty in days", DW_FIELD_INTEGER}, "90"},
-    {{"warranty.covers", "The warranty covers", DW_FIELD_TEXT}, ""},
-    {{"warranty.excludes", "The warranty excludes", DW_FIELD_TEXT}, ""},
+    {{"warranty.covers", "The warranty covers", DW_FIELD_TEXT, .lines = true}, ""},
+    {{"warranty.excludes", "The warranty excludes", DW_FIELD_TEXT, .lines = true}, ""},
     {{"storage.free_days", "Storage free for days", DW_FIELD_INTEGER}, "14"},
     {{"storage.daily_charge", "Storage for a day", DW_FIELD_AMOUNT}, "0"},
     {{"service.months", "Next service after months", DW_FIELD_INTEGER}, "24"},
@@ -120,15 +123,39 @@ DwStatus dw_settings_set(DwBook *book, const char *key, const char *text, DwMess
     return status;
 }
 
+static char *stored(DwBook *book, const char *key, const char *preset)
+{
+    DwQuery query = dw_query_begin(book, "SELECT value FROM setting WHERE key = ?");
+    dw_query_bind_text(&query, key);
+    char *text = dw_memory_text(dw_query_step(&query) ? dw_query_text(&query, 0) : preset);
+    dw_query_end(&query, NULL);
+    return text;
+}
+
 char *dw_settings_text(DwBook *book, const char *key)
 {
     const DwSetting *setting = dw_settings_find(key);
     assert(setting);
-    DwQuery query = dw_query_begin(book, "SELECT value FROM setting WHERE key = ?");
-    dw_query_bind_text(&query, key);
-    char *text = dw_memory_text(dw_query_step(&query) ? dw_query_text(&query, 0) : setting->preset);
-    dw_query_end(&query, NULL);
-    return text;
+    return stored(book, key, setting->preset);
+}
+
+// No row of the table above: whatever lists, shows or exports settings cannot meet it.
+static const char password_key[] = "bench.password_hash";
+
+char *dw_settings_password_hash(DwBook *book)
+{
+    return stored(book, password_key, "");
+}
+
+DwStatus dw_settings_set_password_hash(DwBook *book, const char *hash, DwMessage *message)
+{
+    DwStatus status = dw_book_begin(book, message);
+    if (status != DW_OK)
+        return status;
+    status = store(book, password_key, hash, message);
+    if (status == DW_OK)
+        status = dw_journal_add(book, "setting", 0, password_key, "", *hash ? "set" : "taken away", false, message);
+    return dw_book_end(book, status, message);
 }
 
 // The setting as a plain number; NAN when it is empty.

@@ -24,4 +24,11 @@ int64_t dw_settings_integer(DwBook *book, const char *key);
 int64_t dw_settings_amount(DwBook *book, const char *key);
 int64_t dw_settings_rate(DwBook *book, const char *key);
 
+// The hash of the password that opens the book's pages on other screens: kept like
+// a setting but in no list, and neither exported nor journalled. "" when there is
+// none. The caller frees it with free().
+char *dw_settings_password_hash(DwBook *book);
+// "" takes the password away.
+DwStatus dw_settings_set_password_hash(DwBook *book, const char *hash, DwMessage *message);
+
 #endif

@@ -17,7 +17,7 @@ static const DwField stock_fields[] = {
     {"width_mm", "Width", DW_FIELD_REAL, offsetof(DwStock, width_mm), .unit = "mm"},
     {"thickness_mm", "Thickness", DW_FIELD_REAL, offsetof(DwStock, thickness_mm), .unit = "mm"},
     {"value", "Value", DW_FIELD_TEXT, offsetof(DwStock, value)},
-    {"fits", "Fits", DW_FIELD_TEXT, offsetof(DwStock, fits)},
+    {"fits", "Fits", DW_FIELD_TEXT, offsetof(DwStock, fits), .lines = true},
     {"supplier", "Supplier", DW_FIELD_TEXT, offsetof(DwStock, supplier)},
     {"lead_days", "Lead time in days", DW_FIELD_INTEGER, offsetof(DwStock, lead_days)},
     {"cost", "Cost", DW_FIELD_AMOUNT, offsetof(DwStock, cost)},
@@ -28,7 +28,7 @@ static const DwField stock_fields[] = {
     {"least", "Reorder at", DW_FIELD_REAL, offsetof(DwStock, least)},
     {"batch", "Batch", DW_FIELD_TEXT, offsetof(DwStock, batch)},
     {"opened_on", "Opened on", DW_FIELD_DATE, offsetof(DwStock, opened_on)},
-    {"note", "Note", DW_FIELD_TEXT, offsetof(DwStock, note)},
+    {"note", "Note", DW_FIELD_TEXT, offsetof(DwStock, note), .lines = true},
 };
 
 static const DwField move_fields[] = {

@@ -13,8 +13,8 @@ static const DwField verdict_fields[] = {
      .choices = "use|records|performance|appearance"},
     {"phase", "When", DW_FIELD_CHOICE, offsetof(DwItemVerdict, phase), .choices = DW_PHASE_WORDS},
     {"grade", "Grade", DW_FIELD_CHOICE, offsetof(DwItemVerdict, grade), .choices = DW_GRADE_WORDS},
-    {"evidence", "Evidence", DW_FIELD_TEXT, offsetof(DwItemVerdict, evidence)},
-    {"action", "Action", DW_FIELD_TEXT, offsetof(DwItemVerdict, action)},
+    {"evidence", "Evidence", DW_FIELD_TEXT, offsetof(DwItemVerdict, evidence), .lines = true},
+    {"action", "Action", DW_FIELD_TEXT, offsetof(DwItemVerdict, action), .lines = true},
     {"at", "At", DW_FIELD_MOMENT, offsetof(DwItemVerdict, at), .required = true, .kept = true},
     {"who", "By", DW_FIELD_TEXT, offsetof(DwItemVerdict, who), .kept = true},
 };

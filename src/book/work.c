@@ -15,7 +15,7 @@ static const DwField operation_fields[] = {
     {"actual_minutes", "Minutes taken", DW_FIELD_INTEGER, offsetof(DwOperation, actual_minutes)},
     {"done_at", "Done", DW_FIELD_MOMENT, offsetof(DwOperation, done_at)},
     {"who", "By", DW_FIELD_TEXT, offsetof(DwOperation, who)},
-    {"note", "Note", DW_FIELD_TEXT, offsetof(DwOperation, note)},
+    {"note", "Note", DW_FIELD_TEXT, offsetof(DwOperation, note), .lines = true},
 };
 
 static const DwField lubrication_fields[] = {
@@ -24,7 +24,7 @@ static const DwField lubrication_fields[] = {
     {"lubricant", "Lubricant", DW_FIELD_TEXT, offsetof(DwLubrication, lubricant), .required = true},
     {"quantity_ml", "Quantity", DW_FIELD_REAL, offsetof(DwLubrication, quantity_ml), .unit = "ml"},
     {"drops", "Drops", DW_FIELD_REAL, offsetof(DwLubrication, drops)},
-    {"note", "Note", DW_FIELD_TEXT, offsetof(DwLubrication, note)},
+    {"note", "Note", DW_FIELD_TEXT, offsetof(DwLubrication, note), .lines = true},
 };
 
 static const DwField part_fields[] = {
@@ -37,7 +37,7 @@ static const DwField part_fields[] = {
     {"price", "Price", DW_FIELD_AMOUNT, offsetof(DwPart, price)},
     {"old_part", "Old part", DW_FIELD_CHOICE, offsetof(DwPart, old_part),
      .choices = "none|returned|kept for the owner|left with the shop"},
-    {"note", "Note", DW_FIELD_TEXT, offsetof(DwPart, note)},
+    {"note", "Note", DW_FIELD_TEXT, offsetof(DwPart, note), .lines = true},
 };
 
 const DwEntity dw_operation_entity = {"operation",

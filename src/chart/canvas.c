@@ -41,7 +41,8 @@ static PangoLayout *lay_out(const DwCanvas *canvas, DwLetters letters, const cha
     pango_layout_set_font_description(layout, font);
     pango_font_description_free(font);
     PangoAttrList *attributes = pango_attr_list_new();
-    pango_attr_list_insert(attributes, pango_attr_font_features_new("tnum=1"));
+    // Figures of one width; and "fl" stays two letters, so that "flutter" is found in a PDF.
+    pango_attr_list_insert(attributes, pango_attr_font_features_new("tnum=1, liga=0"));
     pango_layout_set_attributes(layout, attributes);
     pango_attr_list_unref(attributes);
     // A file's name may hold any bytes.

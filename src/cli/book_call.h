@@ -54,10 +54,10 @@ DwStatus dw_book_call_only(const DwBookCall *call, const char *const *keys, DwMe
 DwStatus dw_book_call_phase(const char *word, DwPhase *phase, DwMessage *message);
 // Puts the shop's own limits for the deck of JOB on SHEET.
 DwStatus dw_book_call_apply_bounds(DwBook *book, const DwJob *job, DwSheet *sheet, DwMessage *message);
+// Sets RECORD from the operands, adds it by the verb of its kind, prints and clears it.
+DwStatus dw_book_call_add(DwBookCall *call, DwRecord *record, DwMessage *message);
 // Adds (NUMBER NULL) or changes a record from the operands, prints and clears it.
 DwStatus dw_book_call_write(DwBookCall *call, DwRecord *record, const char *number, DwMessage *message);
-// Adds RECORD by the verb of its kind: a job is opened, a verdict given, a part fitted …
-DwStatus dw_book_call_save(DwBook *book, DwRecord *record, DwMessage *message);
 // Prints the BILL that the call's first word numbers, which it clears, its LINES and totals.
 DwStatus dw_book_call_show_bill(DwBookCall *call, DwRecord *bill, const DwEntity *lines, const char *key,
                                 DwStatus (*print_totals)(DwBookCall *call, int64_t id, DwMessage *message),

@@ -1,11 +1,6 @@
 // SPDX-License-Identifier: MIT
 // Records of any kind from the command line: listed, added, changed.
-#include "book/consent.h"
-#include "book/intake.h"
-#include "book/invoice.h"
-#include "book/register.h"
-#include "book/verdict.h"
-#include "book/work.h"
+#include "book/entry.h"
 #include "cli/book_call.h"
 
 #include <stdlib.h>
@@ -56,31 +51,15 @@ DwStatus dw_book_call_write(DwBookCall *call, DwRecord *record, const char *numb
     return status;
 }
 
-DwStatus dw_book_call_save(DwBook *book, DwRecord *record, DwMessage *message)
+DwStatus dw_book_call_add(DwBookCall *call, DwRecord *record, DwMessage *message)
 {
-    const DwEntity *entity = record->entity;
-    if (entity == &dw_job_entity)
-        return dw_job_open(book, (DwJob *)record, message);
-    if (entity == &dw_verdict_entity)
-        return dw_verdict_give(book, (DwItemVerdict *)record, message);
-    if (entity == &dw_part_entity)
-        return dw_part_fit(book, (DwPart *)record, message);
-    if (entity == &dw_consent_entity)
-        return dw_consent_log(book, (DwConsent *)record, message);
-    if (entity == &dw_estimate_line_entity)
-        return dw_estimate_add(book, (DwEstimateLine *)record, message);
-    if (entity == &dw_invoice_line_entity)
-        return dw_invoice_add(book, (DwInvoiceLine *)record, message);
-    if (entity == &dw_instrument_check_entity)
-        return dw_instrument_check(book, (DwInstrumentCheck *)record, message);
-    if (entity == &dw_intake_entity && !((DwIntake *)record)->at) {
-        char now[DW_MOMENT_SIZE];
-        dw_book_now(book, now);
-        DwStatus status = dw_record_set(book, record, "at", now, message);
-        if (status != DW_OK)
-            return status;
-    }
-    return dw_record_save(book, record, message);
+    DwStatus status = dw_book_call_set(call, record, message);
+    if (status == DW_OK)
+        status = dw_entry_add(call->book, record, message);
+    if (status == DW_OK)
+        dw_book_call_print(call, record);
+    dw_record_clear(record);
+    return status;
 }
 
 DwStatus dw_book_call_show_bill(DwBookCall *call, DwRecord *bill, const DwEntity *lines, const char *key,

@@ -21,6 +21,7 @@ typedef struct {
 
 extern const DwCommand dw_command_synth;
 extern const DwCommand dw_command_help;
+extern const DwCommand dw_command_bench;
 extern const DwCommand dw_command_board;
 extern const DwCommand dw_command_book;
 extern const DwCommand dw_command_customer;

@@ -5,10 +5,12 @@
 #include "book/attachment.h"
 #include "book/comparison.h"
 #include "book/consent.h"
+#include "book/entry.h"
 #include "book/finding.h"
 #include "book/intake.h"
 #include "book/invoice.h"
 #include "book/job.h"
+#include "book/set_up.h"
 #include "book/verdict.h"
 #include "book/work.h"
 #include "cli/book_call.h"
@@ -69,10 +71,10 @@ static DwStatus print_overall(DwBookCall *call, int64_t job, DwMessage *message)
 
 static DwStatus print_parts(DwBookCall *call, int64_t job, DwMessage *message)
 {
-    static const DwEntity *const parts[] = {&dw_intake_entity,    &dw_measurement_entity, &dw_finding_entity,
-                                            &dw_operation_entity, &dw_lubrication_entity, &dw_part_entity,
-                                            &dw_estimate_entity,  &dw_consent_entity,     &dw_invoice_entity,
-                                            &dw_notice_entity,    &dw_attachment_entity,  &dw_contact_entity};
+    static const DwEntity *const parts[] = {
+        &dw_intake_entity, &dw_measurement_entity, &dw_finding_entity,  &dw_operation_entity, &dw_lubrication_entity,
+        &dw_part_entity,   &dw_set_up_entity,      &dw_estimate_entity, &dw_consent_entity,   &dw_invoice_entity,
+        &dw_notice_entity, &dw_attachment_entity,  &dw_contact_entity};
     for (size_t i = 0; i < sizeof parts / sizeof *parts; i++) {
         DwRecords records;
         DwStatus status = dw_record_list(call->book, parts[i], "job_id", job, &records, message);
@@ -137,8 +139,8 @@ static DwStatus tell_owner(DwBookCall *call, DwMessage *message)
 
 // What hangs on a job and is added with key=value operands.
 static const DwEntity *const addable[] = {
-    &dw_intake_entity,      &dw_verdict_entity, &dw_finding_entity, &dw_operation_entity,
-    &dw_lubrication_entity, &dw_part_entity,    &dw_consent_entity, &dw_notice_entity,
+    &dw_intake_entity, &dw_verdict_entity, &dw_finding_entity, &dw_operation_entity, &dw_lubrication_entity,
+    &dw_part_entity,   &dw_set_up_entity,  &dw_consent_entity, &dw_notice_entity,
 };
 
 static const DwEntity *addable_entity(const char *name, DwMessage *message)
@@ -172,7 +174,7 @@ static DwStatus add_to_job(DwBookCall *call, DwMessage *message)
         free(id);
     }
     if (status == DW_OK)
-        status = dw_book_call_save(call->book, record, message);
+        status = dw_entry_add(call->book, record, message);
     if (status == DW_OK)
         dw_book_call_print(call, record);
     dw_record_clear(record);
@@ -314,7 +316,7 @@ static int run_job(int count, char **arguments)
          .operands = true},
         {"tell", "JOB WORDS [how=telephone]", "Note that the owner was told.", 2, 2, tell_owner, .operands = true},
         {"add", "JOB KIND key=value …",
-         "Add an intake, verdict, finding, operation, lubrication, part, consent or notice.", 2, 2, add_to_job,
+         "Add an intake, verdict, finding, operation, lubrication, part, set_up, consent or notice.", 2, 2, add_to_job,
          .operands = true, .json = true},
         {"note", "JOB KEY VALUE as=received [label=…] [uncertainty=…] [instrument=…]", "Keep a reading taken by hand.",
          3, 3, note_reading, .operands = true},

@@ -1,12 +1,14 @@
 // SPDX-License-Identifier: MIT
 // What the shop keeps besides jobs: arms, cartridges, styli, test records,
-// instruments with their checks, recording chains, and the shop's own limits.
+// instruments with their checks, recording chains, the shop's own limits, what
+// hangs on an intake, and what is measured on a photograph.
 #include "base/memory.h"
 #include "base/text.h"
 #include "book/arm.h"
 #include "book/bound.h"
 #include "book/cartridge.h"
 #include "book/intake.h"
+#include "book/photo.h"
 #include "book/register.h"
 #include "cli/book_call.h"
 
@@ -27,6 +29,8 @@ static const struct {
     {&dw_bound_entity, {"key", "class", "make", "model", "source"}},
     {&dw_accessory_entity, {"intake_id", "name", "received"}},
     {&dw_mark_entity, {"intake_id", "zone", "kind", "note"}},
+    {&dw_photo_scale_entity, {"attachment_id", "length_mm", "mm_per_pixel", "reference"}},
+    {&dw_photo_measure_entity, {"attachment_id", "kind", "value", "unit", "name"}},
 };
 
 // The row of the kind called NAME ('-' may stand for '_'); -1 with the message set when there is none.
@@ -49,42 +53,26 @@ static int find_kind(const char *name, DwMessage *message)
     return found;
 }
 
-// Whether a check passed is worked out, not typed.
-static DwStatus add_check(DwBookCall *call, DwMessage *message)
+static DwStatus show_kind(DwBookCall *call, size_t kind, const char *number, DwMessage *message)
 {
-    DwInstrumentCheck check;
-    dw_record_init(&check.record, &dw_instrument_check_entity);
-    DwStatus status = dw_book_call_set(call, &check.record, message);
-    if (status == DW_OK)
-        status = dw_instrument_check(call->book, &check, message);
-    if (status == DW_OK)
-        dw_book_call_print(call, &check.record);
-    dw_record_clear(&check.record);
-    return status;
-}
-
-static DwStatus write_kind(DwBookCall *call, const char *number, DwMessage *message)
-{
-    int kind = find_kind(call->words[0], message);
-    if (kind < 0)
-        return DW_BAD_INPUT;
-    if (!number && kinds[kind].entity == &dw_instrument_check_entity)
-        return add_check(call, message);
     DwRecord *record = dw_memory_new(1, kinds[kind].entity->size);
     dw_record_init(record, kinds[kind].entity);
-    DwStatus status = dw_book_call_write(call, record, number, message);
+    DwStatus status =
+        number ? dw_book_call_write(call, record, number, message) : dw_book_call_add(call, record, message);
     free(record);
     return status;
 }
 
 static DwStatus add(DwBookCall *call, DwMessage *message)
 {
-    return write_kind(call, NULL, message);
+    int kind = find_kind(call->words[0], message);
+    return kind < 0 ? DW_BAD_INPUT : show_kind(call, (size_t)kind, NULL, message);
 }
 
 static DwStatus show(DwBookCall *call, DwMessage *message)
 {
-    return write_kind(call, call->words[1], message);
+    int kind = find_kind(call->words[0], message);
+    return kind < 0 ? DW_BAD_INPUT : show_kind(call, (size_t)kind, call->words[1], message);
 }
 
 static DwStatus list(DwBookCall *call, DwMessage *message)
@@ -137,7 +125,8 @@ static int run_register(int count, char **arguments)
 {
     static const DwVerb verbs[] = {
         {"add", "KIND key=value …",
-         "Add an arm, cartridge, stylus, test_record, instrument, instrument_check, chain, bound, accessory or mark.",
+         "Add an arm, cartridge, stylus, test_record, instrument, instrument_check, chain, bound, accessory, mark, "
+         "photo_scale or photo_measure.",
          1, 1, add, .operands = true, .json = true},
         {"show", "KIND NUMBER [key=value …]", "Show one, or change what is given.", 2, 2, show, .operands = true,
          .json = true},

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: MIT
 // The papers of a job as PDF, and the texts that stand on them.
+#include "book/wording.h"
 #include "cli/book_call.h"
 #include "procedure/limits.h"
 #include "report/report.h"
@@ -12,7 +13,14 @@
 
 static DwStatus write_report(DwBookCall *call, const char *name, DwMessage *message)
 {
-    DwReportOptions options = {.paper = call->paper, .words = call->texts, .data_folder = dw_data_folder()};
+    static const char *const keys[] = {"kind", NULL};
+    DwReportOptions options = {.paper = call->paper,
+                               .words = call->texts,
+                               .notice = dw_book_call_operand(call, "kind"),
+                               .data_folder = dw_data_folder()};
+    DwStatus status = dw_book_call_only(call, keys, message);
+    if (status != DW_OK)
+        return status;
     if (!call->out)
         return dw_fail(message, DW_BAD_INPUT, "Say where to write it: --out FILE.pdf.");
     return dw_report_write(call->book, name, call->words[0], &options, call->out, message);
@@ -48,6 +56,58 @@ static DwStatus transport(DwBookCall *call, DwMessage *message)
     return write_report(call, "transport", message);
 }
 
+static DwStatus notice(DwBookCall *call, DwMessage *message)
+{
+    return write_report(call, "notice", message);
+}
+
+static DwStatus edit(DwBookCall *call, DwMessage *message)
+{
+    DwReportOptions options = {.data_folder = dw_data_folder()};
+    const char **words = call->words;
+    return dw_report_edit(call->book, words[1], words[0], &options, words[2], words[3], message);
+}
+
+static DwStatus drop(DwBookCall *call, DwMessage *message)
+{
+    return dw_report_drop(call->book, call->words[1], call->words[0], call->words[2], message);
+}
+
+// All texts of a paper, an asterisk before those that are edited for the job.
+static DwStatus list_texts(DwBookCall *call, DwMessage *message)
+{
+    static const char *const keys[] = {"kind", NULL};
+    DwReportOptions options = {.notice = dw_book_call_operand(call, "kind"), .data_folder = dw_data_folder()};
+    DwReportTexts texts = {0};
+    DwStatus status = dw_book_call_only(call, keys, message);
+    if (status == DW_OK)
+        status = dw_report_texts(call->book, call->words[1], call->words[0], &options, &texts, message);
+    for (size_t i = 0; i < texts.count; i++)
+        printf("%s%s = %s\n", texts.texts[i].edited ? "* " : "  ", texts.texts[i].key, texts.texts[i].text);
+    dw_report_texts_clear(&texts);
+    return status;
+}
+
+static DwStatus edits(DwBookCall *call, DwMessage *message)
+{
+    DwJob job;
+    DwRecords records;
+    dw_record_init(&job.record, &dw_job_entity);
+    DwStatus status = dw_job_find(call->book, call->words[0], &job, message);
+    if (status == DW_OK)
+        status = dw_wording_of_job(call->book, job.record.id, &records, message);
+    dw_record_clear(&job.record);
+    if (status != DW_OK)
+        return status;
+    for (size_t i = 0; i < records.count; i++) {
+        const DwWording *wording = (const DwWording *)dw_records_at(&records, i);
+        printf("%s %s %s%s%s = %s\n", call->words[0], wording->paper, wording->key, *wording->locale ? " " : "",
+               wording->locale, wording->text);
+    }
+    dw_records_clear(&records);
+    return DW_OK;
+}
+
 // The file as it is, comments too, to be copied and edited.
 static DwStatus print_words(DwBookCall *call, DwMessage *message)
 {
@@ -76,6 +136,16 @@ static int run_report(int count, char **arguments)
         {"invoice", OPTIONS, "The invoice, with declared parts and warranty.", 1, 1, invoice, .writes = true},
         {"label", OPTIONS, "Labels to cut, with a QR code.", 1, 1, label, .writes = true},
         {"transport", OPTIONS, "How the deck is locked and what to undo.", 1, 1, transport, .writes = true},
+        {"notice",
+         "JOB [kind=ready|reminder|storage-charge|last-notice] --out FILE.pdf [--paper a4|letter] [--words FILE]",
+         "A letter that the deck is ready or waits; the newest that is noted on the job.", 1, 1, notice,
+         .operands = true, .writes = true},
+        {"texts", "JOB PAPER [kind=…]", "List every text that stands on a paper of the job, with its key.", 2, 2,
+         list_texts, .operands = true},
+        {"edit", "JOB PAPER KEY TEXT", "Say a text otherwise on this job's paper, now and when it is printed again.", 4,
+         4, edit},
+        {"edits", "JOB", "List what was edited on the job's papers.", 1, 1, edits},
+        {"drop", "JOB PAPER KEY", "Let a text say again what it said before it was edited.", 3, 3, drop},
         {"words", "", "Print every text of the papers, to copy from and edit.", 0, 0, print_words, .makes = true},
         {NULL},
     };

@@ -1,8 +1,11 @@
 // SPDX-License-Identifier: MIT
 // synth: a described deck plays a test record into a sound file.
 #include "audio/writer.h"
+#include "base/sheet_json.h"
 #include "cli/command.h"
-#include "synth/synth.h"
+#include "synth/record_side_sheet.h"
+
+#include <stdlib.h>
 
 static DwStatus write_all(DwSynth *synth, DwWriter *writer, DwMessage *message)
 {
@@ -16,15 +19,12 @@ static DwStatus write_all(DwSynth *synth, DwWriter *writer, DwMessage *message)
     return DW_OK;
 }
 
-DwStatus dw_synth_record(const DwInputs *inputs, const char *path, DwMessage *message)
+// Takes ownership of SYNTH.
+static DwStatus record(DwSynth *synth, const char *path, DwMessage *message)
 {
-    DwSynth *synth = NULL;
     DwWriter *writer = NULL;
-    DwStatus status = dw_synth_new(inputs, &synth, message);
-    if (status != DW_OK)
-        return status;
-    status = dw_writer_open(path, dw_synth_rate(synth), (unsigned)dw_synth_channels(synth), DW_ENCODING_24_BIT, &writer,
-                            message);
+    DwStatus status = dw_writer_open(path, dw_synth_rate(synth), (unsigned)dw_synth_channels(synth), DW_ENCODING_24_BIT,
+                                     &writer, message);
     if (status == DW_OK) {
         status = write_all(synth, writer, message);
         if (status == DW_OK)
@@ -33,6 +33,33 @@ DwStatus dw_synth_record(const DwInputs *inputs, const char *path, DwMessage *me
             dw_writer_abandon(writer);
     }
     dw_synth_free(synth);
+    return status;
+}
+
+DwStatus dw_synth_record(const DwInputs *inputs, const char *path, DwMessage *message)
+{
+    DwSynth *synth = NULL;
+    DwStatus status = dw_synth_new(inputs, &synth, message);
+    return status == DW_OK ? record(synth, path, message) : status;
+}
+
+// The recording, and on demand what is true of a planned side.
+static DwStatus record_call(const DwCall *call, DwMessage *message)
+{
+    DwSynth *synth = NULL;
+    DwStatus status = dw_synth_new(call->inputs, &synth, message);
+    if (status != DW_OK)
+        return status;
+    char *truth = NULL;
+    if (call->json) {
+        DwSheet *sheet = dw_record_side_sheet(synth);
+        truth = dw_sheet_json_write(sheet);
+        dw_sheet_free(sheet);
+    }
+    status = record(synth, call->words[call->word_count - 1], message);
+    if (status == DW_OK && truth)
+        printf("%s\n", truth);
+    free(truth);
     return status;
 }
 
@@ -48,19 +75,21 @@ static int run(int count, char **arguments)
         dw_call_clear(&call);
         return DW_EXIT_MEASURED;
     }
-    if (call.json || call.chart || call.out || call.job || call.as || call.book || call.by)
+    if (call.chart || call.out || call.job || call.as || call.book || call.by)
         status = dw_fail(&message, DW_BAD_INPUT, "synth writes a recording and nothing else; leave out %s.",
-                         call.json    ? "--json"
-                         : call.chart ? "--chart"
-                         : call.out   ? "--out"
-                                      : "--job");
+                         call.chart ? "--chart"
+                         : call.out ? "--out"
+                                    : "--job");
     else if (call.word_count < 1 || call.word_count > 2)
         status = dw_fail(&message, DW_BAD_INPUT, "synth needs a deck file and the recording to write: deckwright %s.",
                          dw_command_synth.usage);
     else if (call.word_count == 2)
         status = dw_call_read_deck(&call, call.words[0], &message);
+    if (status == DW_OK && call.json && !dw_inputs_given(call.inputs, "record.plan"))
+        status = dw_fail(&message, DW_BAD_INPUT,
+                         "synth tells what is true of a planned side only; add record.plan=FILE or leave out --json.");
     if (status == DW_OK)
-        status = dw_synth_record(call.inputs, call.words[call.word_count - 1], &message);
+        status = record_call(&call, &message);
     dw_call_clear(&call);
     return status == DW_OK ? DW_EXIT_MEASURED : dw_complain(status, &message);
 }

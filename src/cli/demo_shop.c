@@ -5,6 +5,7 @@
 #include "base/text.h"
 #include "book/consent.h"
 #include "book/deck.h"
+#include "book/entry.h"
 #include "book/invoice.h"
 #include "book/job.h"
 #include "book/register.h"
@@ -105,7 +106,7 @@ static DwStatus add_record(DwDemoShop *shop, const DwEntity *entity, DwMessage *
     dw_record_init(record, entity);
     DwStatus status = set_fields(shop, record, message);
     if (status == DW_OK)
-        status = dw_book_call_save(shop->book, record, message);
+        status = dw_entry_add(shop->book, record, message);
     if (status == DW_OK)
         remember(shop, record->id);
     dw_record_clear(record);

@@ -165,9 +165,8 @@ bool dw_response_line(const DwResponse *response, size_t channel, DwResponseLine
 // The record's velocity at FREQUENCY_HZ, as engraved, over that at 1 kHz.
 static double recorded_db(DwResponseCut cut, double frequency_hz)
 {
-    double turn = 2 * M_PI * DW_RIAA_TREBLE;
     double riaa = dw_riaa_replay_db(frequency_hz, false);
-    double treble = -10 * log10((1 + pow(turn * frequency_hz, 2)) / (1 + pow(turn * 1000, 2)));
+    double treble = dw_riaa_treble_db(frequency_hz);
     switch (cut) {
     case DW_RESPONSE_CUT_RIAA:
         return -riaa;

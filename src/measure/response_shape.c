@@ -14,12 +14,6 @@ static const double PEAK_DB = 1.5; // a treble peak worth a word
 static const double FALL_DB = 3;   // treble that load does not explain
 static const double TIP_LOW_HZ = 8000, TIP_HIGH_HZ = 16000;
 
-static double treble_db(double frequency_hz)
-{
-    double turn = 2 * M_PI * DW_RIAA_TREBLE;
-    return -10 * log10((1 + pow(turn * frequency_hz, 2)) / (1 + pow(turn * 1000, 2)));
-}
-
 // A candidate shape at FREQUENCY_HZ, over 1 kHz.
 static double shape_db(DwResponseShape shape, double frequency_hz)
 {
@@ -31,9 +25,9 @@ static double shape_db(DwResponseShape shape, double frequency_hz)
     case DW_RESPONSE_SHAPE_RIAA_MISSING:
         return -dw_riaa_replay_db(frequency_hz, false);
     case DW_RESPONSE_SHAPE_TREBLE_CUT:
-        return treble_db(frequency_hz);
+        return dw_riaa_treble_db(frequency_hz);
     case DW_RESPONSE_SHAPE_TREBLE_LIFT:
-        return -treble_db(frequency_hz);
+        return -dw_riaa_treble_db(frequency_hz);
     }
     return 0;
 }

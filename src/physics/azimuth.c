@@ -27,6 +27,13 @@ double dw_azimuth_by_balance(double lateral_db, double vertical_db, double *gain
     return atan((ratio - 1) / (ratio + 1)) * 180 / M_PI;
 }
 
+void dw_azimuth_turn(double rotation_deg, double channels[2])
+{
+    double angle = rotation_deg * M_PI / 180, left = channels[0], right = channels[1];
+    channels[0] = cos(angle) * left - sin(angle) * right;
+    channels[1] = cos(angle) * right + sin(angle) * left;
+}
+
 double dw_azimuth_shim_mm(double turn_deg, double width_mm)
 {
     return width_mm * tan(fabs(turn_deg) * M_PI / 180);

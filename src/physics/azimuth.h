@@ -32,6 +32,14 @@ DwAzimuth dw_azimuth_explain(double complex x_right, double complex x_left);
 // Reference: derived, L/R = g(1 − t)/(1 + t) lateral, g(1 + t)/(1 − t) vertical, t = tan θ.
 double dw_azimuth_by_balance(double lateral_db, double vertical_db, double *gain_db);
 
+// The way there: what a pickup with this lean gives for a groove.
+// Given: the rotation [deg], and what the left and right walls do, in any unit.
+// Returned: CHANNELS holds what the two coils feel: left cos θ·L − sin θ·R,
+//   right cos θ·R + sin θ·L.
+// Accuracy: exact for a pickup that is turned about the groove's tangent.
+// Reference: derived, docs/methods/azimuth.md.
+void dw_azimuth_turn(double rotation_deg, double channels[2]);
+
 // What to put under one side of a cartridge WIDTH_MM wide to turn it by TURN_DEG.
 double dw_azimuth_shim_mm(double turn_deg, double width_mm);
 

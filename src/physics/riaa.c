@@ -26,6 +26,11 @@ double dw_riaa_replay_db(double frequency_hz, bool subsonic)
     return level_db(frequency_hz, subsonic) - level_db(1000, subsonic);
 }
 
+double dw_riaa_treble_db(double frequency_hz)
+{
+    return power_db(1000, DW_RIAA_TREBLE) - power_db(frequency_hz, DW_RIAA_TREBLE);
+}
+
 double dw_riaa_corner_hz(double time_constant_s)
 {
     return 1 / (2 * M_PI * time_constant_s);

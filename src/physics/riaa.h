@@ -22,6 +22,9 @@
 // reproducing equipment": three time constants 3180, 318 and 75 µs.
 double dw_riaa_replay_db(double frequency_hz, bool subsonic);
 
+// What the 75 µs alone do to it: level relative to 1 kHz [dB].
+double dw_riaa_treble_db(double frequency_hz);
+
 // The corner frequency of a time constant [s] in Hz.
 double dw_riaa_corner_hz(double time_constant_s);
 

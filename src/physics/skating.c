@@ -25,3 +25,8 @@ DwSkating dw_skating_at(double friction, double force_mn, double length_mm, doub
         .outer_mn = force_mn * (1 - share) * M_SQRT1_2,
     };
 }
+
+double dw_skating_held_um(double wall_mn, double compliance)
+{
+    return fmax(0, wall_mn * compliance);
+}

@@ -30,4 +30,16 @@ double dw_skating_angle(double pivot_to_spindle_mm, double effective_length_mm, 
 // force and friction); the equations are derived from the lever L sin φ.
 DwSkating dw_skating_at(double friction, double force_mn, double length_mm, double angle);
 
+// How far a wall can swing away before the stylus no longer follows it, where
+// the suspension's spring is what holds the stylus back (mid frequencies).
+// Given: wall_mn: what that wall carries at rest [mN], as inner_mn or outer_mn
+// above; compliance [µm/mN].
+// Returned: the amplitude of that channel's own motion [µm]; a lateral swing
+// has √2 of it.
+// Accuracy: without the tip's mass (it takes 2 N/m of a spring of some 100 N/m
+// at 315 Hz for 0.5 mg) and without damping: real cartridges do less.
+// Reference: derived: the wall loses the stylus when the spring's force square
+// to it, swing/compliance, is what the wall carries.
+double dw_skating_held_um(double wall_mn, double compliance);
+
 #endif

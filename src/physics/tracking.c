@@ -5,10 +5,22 @@
 
 static const double degree = M_PI / 180;
 
-double dw_tracking_distortion(DwTrackingSignal signal, double radius_mm, double error_deg)
+// The signal's velocity over that of the groove under the stylus.
+static double steepness(DwTrackingSignal signal, double radius_mm)
 {
     double groove_cm_s = signal.speed_rpm / 60 * 2 * M_PI * radius_mm / 10;
-    return 100 * signal.peak_velocity_cm_s / groove_cm_s * tan(fabs(error_deg) * degree);
+    return signal.peak_velocity_cm_s / groove_cm_s;
+}
+
+double dw_tracking_distortion(DwTrackingSignal signal, double radius_mm, double error_deg)
+{
+    return 100 * steepness(signal, radius_mm) * tan(fabs(error_deg) * degree);
+}
+
+double dw_tracking_vertical_distortion(DwTrackingSignal signal, double radius_mm, double recorded_deg,
+                                       double replayed_deg)
+{
+    return 100 * steepness(signal, radius_mm) * (tan(recorded_deg * degree) - tan(replayed_deg * degree));
 }
 
 typedef struct {

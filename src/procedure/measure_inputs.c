@@ -2,7 +2,7 @@
 #include "procedure/measure_inputs.h"
 
 #include "procedure/drive_inputs.h"
-#include "procedure/load_network.h"
+#include "physics/load_network.h"
 #include "procedure/noise_reference.h"
 
 #include <math.h>

@@ -2,7 +2,7 @@
 #include "procedure/procedures.h"
 
 #include "procedure/load_coil.h"
-#include "procedure/load_network.h"
+#include "physics/load_network.h"
 
 #include <math.h>
 

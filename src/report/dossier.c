@@ -69,6 +69,8 @@ DwStatus dw_dossier_read(DwBook *book, const char *number, const DwPaperWords *w
     if (status == DW_OK)
         status = dw_verdict_standing(book, job->record.id, &dossier->verdicts, message);
     if (status == DW_OK)
+        status = dw_dossier_read_told(dossier, message);
+    if (status == DW_OK)
         read_logo(dossier);
     dossier->number = dw_text_format("%04lld", (long long)job->number);
     return status;
@@ -85,6 +87,7 @@ void dw_dossier_clear(DwDossier *dossier)
     dw_record_clear(&dossier->intake.record);
     dw_records_clear(&dossier->verdicts);
     free(dossier->number);
+    free(dossier->told);
     dw_picture_free(dossier->logo);
     for (size_t i = 0; i < dossier->chart_count; i++)
         dw_sheet_plots_free(dossier->charts[i].plots, dossier->charts[i].count);

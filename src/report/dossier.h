@@ -18,6 +18,7 @@ typedef struct {
     DwBook *book;
     const DwPaperWords *words;
     DwFlow *flow;
+    const char *notice; // of the notice: the kind asked for, or NULL
     DwJob job;
     DwCustomer customer;
     DwDeck deck; // each of these is empty (id 0) when the book has none
@@ -26,6 +27,7 @@ typedef struct {
     DwStylus stylus;
     DwIntake intake;
     char *number;       // "0042"
+    char *told;         // all that was written of the job and its deck, to look for hazards in
     DwRecords verdicts; // that stand
     DwPicture *logo;
     // What the pieces of a report point into.
@@ -76,6 +78,13 @@ void dw_dossier_add_head_with(DwDossier *dossier, const char *title, const char 
                               size_t count);
 // A red box for every item that stands as unsafe, with who was told.
 DwStatus dw_dossier_add_unsafe(DwDossier *dossier, DwMessage *message);
+// A box of what can hurt somebody on this job, as its words and risks have it, and the
+// lines of MORE ("" for none).
+void dw_dossier_add_cautions(DwDossier *dossier, const char *more);
+// Whether CAUTION ("glass" …) is called for.
+bool dw_dossier_has_hazard(const DwDossier *dossier, const char *caution);
+// Fills dossier->told; dw_dossier_read() does.
+DwStatus dw_dossier_read_told(DwDossier *dossier, DwMessage *message);
 // A table whose heads are the texts called by its columns; {currency} stands for the shop's.
 DwPaperTable dw_dossier_table(DwDossier *dossier, const char *group, const DwPaperColumn *columns, size_t count);
 // Heading and text called KEY of the paper GROUP, when there is TEXT (NULL for the fixed one "KEY.text").

@@ -8,12 +8,12 @@
 
 #include <qrencode.h>
 #include <stdlib.h>
+#include <string.h>
 
 typedef struct {
     QRcode *code;
     char *number, *part, *deck, *line;
-    bool unsafe;
-    char *unsafe_word;
+    char *warning; // what must be known before it is touched, or ""
 } Label;
 
 typedef struct {
@@ -58,8 +58,8 @@ static void draw_label(const Label *label, const DwCanvas *canvas, DwBox box)
     draw_code(label->code, canvas, box.x + box.width - size, box.y, size);
     dw_canvas_paragraph(canvas, part_letters, x, box.y + 4.6 * em, text_width - size, label->part);
     double y = box.y + size + 0.4 * em;
-    if (label->unsafe)
-        y += dw_canvas_paragraph(canvas, part_letters, x, y, text_width, label->unsafe_word) + 0.2 * em;
+    if (*label->warning)
+        y += dw_canvas_paragraph(canvas, part_letters, x, y, text_width, label->warning) + 0.2 * em;
     y += dw_canvas_paragraph(canvas, line_letters, x, y, text_width, label->deck) + 0.2 * em;
     dw_canvas_paragraph(canvas, line_letters, x, y, text_width, label->line);
 }
@@ -82,7 +82,7 @@ static void clear_row(void *content)
         free(label->part);
         free(label->deck);
         free(label->line);
-        free(label->unsafe_word);
+        free(label->warning);
     }
 }
 
@@ -92,6 +92,17 @@ static bool any_unsafe(const DwDossier *d)
         if (((const DwItemVerdict *)dw_records_at(&d->verdicts, i))->grade == DW_VERDICT_UNSAFE)
             return true;
     return false;
+}
+
+static const char *warning_of(const DwDossier *d, const char *part)
+{
+    if (any_unsafe(d))
+        return dw_dossier_say(d, "label", "unsafe");
+    if (strcmp(part, "deck") == 0 && dw_dossier_has_hazard(d, "altered"))
+        return dw_dossier_say(d, "label", "altered");
+    if (strcmp(part, "platter") == 0 && dw_dossier_has_hazard(d, "glass"))
+        return dw_dossier_say(d, "label", "glass");
+    return "";
 }
 
 // The deck's name and serial; then when it came and was promised, and where its screws are.
@@ -113,8 +124,7 @@ static DwStatus fill_label(const DwDossier *d, const char *part, Label *label, D
     free(code);
     label->number = dw_memory_text(d->number);
     label->part = dw_memory_text(dw_dossier_say(d, "label", part));
-    label->unsafe = any_unsafe(d);
-    label->unsafe_word = dw_memory_text(dw_dossier_say(d, "label", "unsafe"));
+    label->warning = dw_memory_text(warning_of(d, part));
     write_lines(d, label);
     return label->code ? DW_OK
                        : dw_fail(message, DW_BAD_INPUT,

@@ -6,16 +6,16 @@
 #include "base/text.h"
 
 #include <stdarg.h>
-#include <stdbool.h>
 #include <stdlib.h>
 #include <string.h>
 
 typedef struct {
     char *group, *key, *text;
+    bool own, asked;
 } Said;
 
 struct DwPaperWords {
-    Said *said; // the shop's own first
+    Said *said; // the shop's own first; of those under one name the first stands
     size_t count;
 };
 
@@ -29,7 +29,7 @@ static Said *find(Said *said, size_t count, const char *group, const char *key)
 
 // Adds the texts of FILE behind those that are there. A text that goes on in
 // further lines of the file comes in pieces, one after another.
-static void take(DwPaperWords *words, const DwKeyfile *file)
+static void take(DwPaperWords *words, const DwKeyfile *file, bool own)
 {
     size_t from = words->count;
     for (size_t i = 0; i < file->count; i++) {
@@ -43,17 +43,21 @@ static void take(DwPaperWords *words, const DwKeyfile *file)
         }
         words->said = dw_memory_resize(words->said, words->count + 1, sizeof *words->said);
         words->said[words->count++] =
-            (Said){dw_memory_text(line->group), dw_memory_text(line->key), dw_memory_text(line->value)};
+            (Said){dw_memory_text(line->group), dw_memory_text(line->key), dw_memory_text(line->value), own, false};
     }
 }
 
 // What a reading is called and what it means is open to new keys: a shop has readings of its own.
+static bool is_open(const char *group)
+{
+    return strcmp(group, "names") == 0 || strcmp(group, "readings") == 0;
+}
+
 static DwStatus check_own(const DwPaperWords *words, size_t own_count, const char *path, DwMessage *message)
 {
     for (size_t i = 0; i < own_count; i++) {
         const Said *said = &words->said[i];
-        bool open = strcmp(said->group, "names") == 0 || strcmp(said->group, "readings") == 0;
-        if (!open && !find(words->said + own_count, words->count - own_count, said->group, said->key))
+        if (!is_open(said->group) && !find(words->said + own_count, words->count - own_count, said->group, said->key))
             return dw_fail(message, DW_BAD_INPUT,
                            "%s: no paper has a text \"%s\" in [%s]. 'deckwright report words' lists them all.", path,
                            said->key, said->group);
@@ -67,14 +71,14 @@ DwStatus dw_paper_words_read(const char *data_folder, const char *own, DwPaperWo
     DwKeyfile file = {0};
     DwStatus status = own ? dw_keyfile_read(own, &file, message) : DW_OK;
     if (status == DW_OK)
-        take(words, &file);
+        take(words, &file, true);
     dw_keyfile_clear(&file);
     size_t own_count = words->count;
     char *path = dw_text_format("%s/words/papers.ini", data_folder);
     if (status == DW_OK)
         status = dw_keyfile_read(path, &file, message);
     if (status == DW_OK)
-        take(words, &file);
+        take(words, &file, false);
     dw_keyfile_clear(&file);
     free(path);
     if (status == DW_OK)
@@ -99,9 +103,47 @@ void dw_paper_words_free(DwPaperWords *words)
     free(words);
 }
 
+DwStatus dw_paper_words_prefer(DwPaperWords *words, const char *name, const char *text, DwMessage *message)
+{
+    size_t length = strcspn(name, ".");
+    char *group = dw_text_format("%.*s", (int)length, name);
+    const char *key = name[length] ? name + length + 1 : "";
+    Said *said = find(words->said, words->count, group, key);
+    DwStatus status = DW_OK;
+    if (said) {
+        free(said->text);
+        said->text = dw_memory_text(text);
+    } else if (is_open(group) && *key) {
+        words->said = dw_memory_resize(words->said, words->count + 1, sizeof *words->said);
+        words->said[words->count++] =
+            (Said){dw_memory_text(group), dw_memory_text(key), dw_memory_text(text), true, false};
+    } else
+        status = dw_fail(message, DW_BAD_INPUT,
+                         "No paper has a text \"%s\". 'deckwright report words' lists them all, as [group] and key; "
+                         "here they are written group.key.",
+                         name);
+    free(group);
+    return status;
+}
+
+bool dw_paper_words_at(const DwPaperWords *words, size_t index, DwPaperText *text)
+{
+    size_t standing = 0;
+    for (size_t i = 0; i < words->count; i++) {
+        const Said *said = &words->said[i];
+        if (find(words->said, words->count, said->group, said->key) != said || standing++ != index)
+            continue;
+        *text = (DwPaperText){said->group, said->key, said->text, said->own, said->asked};
+        return true;
+    }
+    return false;
+}
+
 const char *dw_paper_words_say(const DwPaperWords *words, const char *group, const char *key)
 {
-    const Said *said = find(words->said, words->count, group, key);
+    Said *said = find(words->said, words->count, group, key);
+    if (said)
+        said->asked = true;
     return said ? said->text : "";
 }
 

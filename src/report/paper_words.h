@@ -6,6 +6,9 @@
 
 #include "base/status.h"
 
+#include <stdbool.h>
+#include <stddef.h>
+
 typedef struct DwPaperWords DwPaperWords;
 
 // Reads the texts in DATA_FOLDER, and those of the file OWN (NULL for none) before
@@ -13,6 +16,17 @@ typedef struct DwPaperWords DwPaperWords;
 // with dw_paper_words_free().
 DwStatus dw_paper_words_read(const char *data_folder, const char *own, DwPaperWords **words, DwMessage *message);
 void dw_paper_words_free(DwPaperWords *words);
+
+// Puts TEXT before all that is said under NAME, "group.key". A name that no paper has is DW_BAD_INPUT.
+DwStatus dw_paper_words_prefer(DwPaperWords *words, const char *name, const char *text, DwMessage *message);
+
+// One text: whether it is the shop's own, and whether somebody asked for it since the words were read.
+typedef struct {
+    const char *group, *key, *text;
+    bool own, asked;
+} DwPaperText;
+// The texts that stand, one after another; false past the last. Valid as long as WORDS.
+bool dw_paper_words_at(const DwPaperWords *words, size_t index, DwPaperText *text);
 
 // The text called KEY of GROUP, "" for none. Valid as long as WORDS.
 const char *dw_paper_words_say(const DwPaperWords *words, const char *group, const char *key);

@@ -11,6 +11,7 @@ DwStatus dw_paper_service(DwDossier *dossier, DwMessage *message);
 DwStatus dw_paper_invoice(DwDossier *dossier, DwMessage *message);
 DwStatus dw_paper_label(DwDossier *dossier, DwMessage *message);
 DwStatus dw_paper_transport(DwDossier *dossier, DwMessage *message);
+DwStatus dw_paper_notice(DwDossier *dossier, DwMessage *message);
 
 // Parts of the service report behind its first page.
 DwStatus dw_service_add_findings(DwDossier *dossier, DwMessage *message);

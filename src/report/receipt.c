@@ -50,9 +50,10 @@ static void add_risks(DwDossier *d)
         bool stands;
         const char *key;
     } risks[] = {
-        {intake->stylus_damaged, "risk.stylus"},  {intake->irreplaceable, "risk.irreplaceable"},
-        {intake->courier_damage, "risk.courier"}, {intake->dispute, "risk.dispute"},
-        {intake->modified_mains, "risk.mains"},
+        {intake->stylus_damaged, "risk.stylus"},
+        {intake->irreplaceable, "risk.irreplaceable"},
+        {intake->courier_damage, "risk.courier"},
+        {intake->dispute, "risk.dispute"},
     };
     for (size_t i = 0; i < sizeof risks / sizeof *risks; i++)
         if (risks[i].stands)
@@ -211,6 +212,7 @@ DwStatus dw_paper_receipt(DwDossier *d, DwMessage *message)
         return status;
     add_words(d);
     add_risks(d);
+    dw_dossier_add_cautions(d, "");
     status = add_accessories(d, message);
     if (status == DW_OK)
         status = add_condition(d, message);

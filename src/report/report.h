@@ -1,20 +1,53 @@
 // SPDX-License-Identifier: MIT
-// The papers that go with a deck, as PDF.
+// The papers that go with a deck, as PDF, and the words on them that are edited
+// for one job.
 #ifndef DW_REPORT_REPORT_H
 #define DW_REPORT_REPORT_H
 
 #include "book/book.h"
 
+#include <stdbool.h>
+#include <stddef.h>
+
 // What is printed on, and whose words.
 typedef struct {
     const char *paper;       // "a4" or "letter"; NULL for what the shop's settings say
-    const char *words;       // a file of the shop's own texts, or NULL
+    const char *words;       // a file of edits, which are kept on the job for this paper; or NULL
+    const char *notice;      // of the notice: "ready", "reminder" …; NULL for the newest noted on the job
     const char *data_folder; // where data/words is
 } DwReportOptions;
 
-// Writes the paper called NAME ("receipt", "estimate", "service", "invoice", "label" or
-// "transport") of JOB ("42") to PATH, which appears whole or not at all.
+// Writes the paper called NAME ("receipt", "estimate", "service", "invoice", "label",
+// "transport" or "notice") of JOB ("42") to PATH, which appears whole or not at all. The
+// words edited for this job stand before the shop's own (setting paper.words), those before
+// the program's.
 DwStatus dw_report_write(DwBook *book, const char *name, const char *job, const DwReportOptions *options,
                          const char *path, DwMessage *message);
+// The names of the papers one after another; NULL past the last.
+const char *dw_report_name(size_t index);
+
+// A text that stands on a paper.
+typedef struct {
+    char *key; // "group.key"
+    char *text;
+    bool edited; // for this job
+} DwReportText;
+
+typedef struct {
+    DwReportText *texts;
+    size_t count;
+} DwReportTexts;
+
+// All texts that the paper of JOB uses, with the names in braces as yet unfilled. The
+// caller frees them with dw_report_texts_clear().
+DwStatus dw_report_texts(DwBook *book, const char *name, const char *job, const DwReportOptions *options,
+                         DwReportTexts *texts, DwMessage *message);
+void dw_report_texts_clear(DwReportTexts *texts);
+// Keeps TEXT for KEY ("group.key") on the paper of JOB, in the language of the papers. A paper
+// or key that there is not is DW_BAD_INPUT.
+DwStatus dw_report_edit(DwBook *book, const char *name, const char *job, const DwReportOptions *options,
+                        const char *key, const char *text, DwMessage *message);
+// Takes the edit out again.
+DwStatus dw_report_drop(DwBook *book, const char *name, const char *job, const char *key, DwMessage *message);
 
 #endif

@@ -197,7 +197,7 @@ DwStatus dw_service_add_photos(DwDossier *d, DwMessage *message)
     return DW_OK;
 }
 
-// The cautions of every sheet once, then what was not measured and why, once.
+// What the job calls for, and the cautions of every sheet, once.
 static void add_cautions(DwDossier *d)
 {
     DwText said = {0};
@@ -207,11 +207,12 @@ static void add_cautions(DwDossier *d)
             if (!(said.length && strstr(said.chars, sheet->cautions[c])))
                 dw_text_add(&said, "%s%s", said.length ? "\n" : "", sheet->cautions[c]);
     }
-    dw_text_add(&said, "%s%s", said.length ? "\n" : "", say(d, "caution"));
-    dw_piece_box(d->flow, dw_dossier_say(d, "paper", "caution"), said.chars, false);
-    dw_text_clear(&said);
+    char *more = dw_text_take(&said);
+    dw_dossier_add_cautions(d, more);
+    free(more);
 }
 
+// What was not measured and why, once.
 static void add_not_measured(DwDossier *d)
 {
     DwText said = {0};

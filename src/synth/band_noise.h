@@ -6,6 +6,10 @@
 #include "dsp/sections.h"
 #include "synth/random.h"
 
+// The band of random flutter.
+#define DW_FLUTTER_LOW_HZ 2.0
+#define DW_FLUTTER_HIGH_HZ 100.0
+
 typedef struct {
     DwRandom random;
     DwSections low_cut, high_cut;

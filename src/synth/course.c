@@ -12,7 +12,20 @@ void dw_course_add(DwCourse *course, const char *cause, double frequency_hz, dou
         course->room = course->room * 2 + 8;
         course->lines = dw_memory_resize(course->lines, course->room, sizeof *course->lines);
     }
-    course->lines[course->count++] = (DwSpeedLine){cause, frequency_hz, peak_percent, remainder(phase_rad, 2 * M_PI)};
+    course->lines[course->count++] =
+        (DwSpeedLine){cause, frequency_hz, peak_percent, remainder(phase_rad, 2 * M_PI), 0};
+}
+
+void dw_course_add_radial(DwCourse *course, const char *cause, double frequency_hz, double radial_percent_mm,
+                          double phase_rad)
+{
+    dw_course_add(course, cause, frequency_hz, radial_percent_mm / course->radius_mm, phase_rad);
+    course->lines[course->count - 1].radial_percent_mm = radial_percent_mm;
+}
+
+double dw_course_peak(const DwCourse *course, const DwSpeedLine *line)
+{
+    return (line->radial_percent_mm != 0 ? line->radial_percent_mm / course->radius_mm : line->peak_percent) / 100;
 }
 
 void dw_course_clear(DwCourse *course)
@@ -40,7 +53,7 @@ double dw_course_deviation(const DwCourse *course, double seconds)
     double sum = course->error + course->drift_per_s * seconds;
     for (size_t i = 0; i < course->count; i++) {
         const DwSpeedLine *line = &course->lines[i];
-        sum += line->peak_percent / 100 * sin(2 * M_PI * line->frequency_hz * seconds + line->phase_rad);
+        sum += dw_course_peak(course, line) * sin(2 * M_PI * line->frequency_hz * seconds + line->phase_rad);
     }
     return sum - (1 + sum) * missing(course, seconds);
 }
@@ -59,8 +72,8 @@ static double missing_sum(const DwCourse *course, double seconds)
         const DwSpeedLine *line = &course->lines[i];
         double omega = 2 * M_PI * line->frequency_hz;
         double angle = omega * seconds + line->phase_rad;
-        sum +=
-            line->peak_percent / 100 * (sin(angle) / time + omega * cos(angle)) / (1 / (time * time) + omega * omega);
+        sum += dw_course_peak(course, line) * (sin(angle) / time + omega * cos(angle)) /
+               (1 / (time * time) + omega * omega);
     }
     return -share * sum;
 }
@@ -71,7 +84,7 @@ static double antiderivative(const DwCourse *course, double seconds)
     for (size_t i = 0; i < course->count; i++) {
         const DwSpeedLine *line = &course->lines[i];
         double omega = 2 * M_PI * line->frequency_hz;
-        sum -= line->peak_percent / 100 / omega * cos(omega * seconds + line->phase_rad);
+        sum -= dw_course_peak(course, line) / omega * cos(omega * seconds + line->phase_rad);
     }
     return sum;
 }

@@ -14,6 +14,10 @@ typedef struct {
     double frequency_hz;
     double peak_percent;
     double phase_rad; // from −π to π
+    // What the peak is times the radius [% mm], of a line that grows towards the
+    // label; 0 for one that is the same everywhere. peak_percent then holds for
+    // one radius only and does not count.
+    double radial_percent_mm;
 } DwSpeedLine;
 
 // Speed over nominal is g(t)·(1 − E(t)), with
@@ -30,14 +34,20 @@ typedef struct {
     double run_up_s;    // time constant, 0 for none
     DwSpeedLine *lines;
     size_t count, room;
-    double origin; // what the integral starts from, kept by dw_course_close
+    double radius_mm; // of the stylus, for lines that hang on it
+    double origin;    // what the integral starts from, kept by dw_course_close
 } DwCourse;
 
 void dw_course_add(DwCourse *course, const char *cause, double frequency_hz, double peak_percent, double phase_rad);
+// The same for a line whose peak is RADIAL_PERCENT_MM over the course's radius.
+void dw_course_add_radial(DwCourse *course, const char *cause, double frequency_hz, double radial_percent_mm,
+                          double phase_rad);
 // Call it once error, drift, lead, run-up and lines all stand.
 void dw_course_close(DwCourse *course);
 void dw_course_clear(DwCourse *course);
 
+// The peak of LINE where the stylus is [ratio].
+double dw_course_peak(const DwCourse *course, const DwSpeedLine *line);
 // Given: seconds from the start of the tone (negative before it).
 // Returned: the share of the speed the run-up has reached, 1 − E [ratio].
 double dw_course_share(const DwCourse *course, double seconds);

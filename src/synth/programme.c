@@ -44,6 +44,15 @@ void dw_programme_make(const DwSettings *settings, DwProgramme *programme)
         add_band(programme, &settings->after.bands[i], clock_hz);
 }
 
+void dw_programme_make_side(const DwSettings *settings, double length_s, DwProgramme *programme)
+{
+    *programme = (DwProgramme){.parts = dw_memory_new(2, sizeof(DwPart))};
+    add_part(programme, DW_PART_LIFTED, 0, settings->lead_silence_s, settings->clock_hz);
+    programme->groove = programme->frames;
+    add_part(programme, DW_PART_SIDE, 0, length_s, settings->clock_hz);
+    programme->tone = programme->count - 1;
+}
+
 void dw_programme_clear(DwProgramme *programme)
 {
     free(programme->parts);

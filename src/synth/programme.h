@@ -14,6 +14,7 @@ typedef enum {
     DW_PART_VOICE,
     DW_PART_QUIET,
     DW_PART_BAND,
+    DW_PART_SIDE, // a planned one
 } DwPartKind;
 
 // Frames are whole numbers held in doubles: exact up to 2^53.
@@ -26,12 +27,14 @@ typedef struct {
 typedef struct {
     DwPart *parts;
     size_t count;
-    size_t tone;   // which part is the record's constant-tone band
+    size_t tone;   // which part is the record's constant-tone band, or the planned side
     double groove; // the frame at which the stylus is down
     double frames;
 } DwProgramme;
 
 void dw_programme_make(const DwSettings *settings, DwProgramme *programme);
+// The same for a planned side of LENGTH_S.
+void dw_programme_make_side(const DwSettings *settings, double length_s, DwProgramme *programme);
 void dw_programme_clear(DwProgramme *programme);
 // How loud FRAME of the INDEXth part is, 0 to 1: bands rise and fall over 5 ms
 // where something stands beside them.

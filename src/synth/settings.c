@@ -14,7 +14,8 @@
 #define USUAL_TONE_HZ 3150.0
 #define HUMP_HARMONICS 8
 #define LONGEST_BAND_S 3600.0
-#define RUN_UP_TO 100.0 // the run-up is over when 1/100 of the speed is missing
+#define PLANNED_LEVEL_DB (-24.0) // leaves 100 µm of 315 Hz below full scale
+#define RUN_UP_TO 100.0          // the run-up is over when 1/100 of the speed is missing
 
 static double ratio_of(double level_db)
 {
@@ -80,9 +81,14 @@ static DwStatus read_sides(const DwInputs *inputs, DwSettings *settings, DwMessa
     settings->side = side_of(inputs, "synth.side");
     settings->dead = side_of(inputs, "fault.dead_channel");
     settings->reversed = side_of(inputs, "fault.reversed_channel");
-    if (settings->channels == 1 && (settings->side != DW_SIDE_BOTH || settings->dead || settings->reversed))
+    const char *wiring = dw_inputs_word(inputs, "fault.wiring");
+    settings->wiring = strcmp(wiring, "swapped") == 0    ? DW_WIRING_SWAPPED
+                       : strcmp(wiring, "strapped") == 0 ? DW_WIRING_STRAPPED
+                                                         : DW_WIRING_CORRECT;
+    if (settings->channels == 1 && (settings->side != DW_SIDE_BOTH || settings->dead || settings->reversed ||
+                                    settings->wiring != DW_WIRING_CORRECT))
         return dw_fail(message, DW_BAD_INPUT,
-                       "synth.channels=1 has no left and right. Leave out synth.side, "
+                       "synth.channels=1 has no left and right. Leave out synth.side, fault.wiring, "
                        "fault.dead_channel and fault.reversed_channel, or make two channels.");
     if (!dw_inputs_given(inputs, "fault.separation"))
         return DW_OK;
@@ -94,7 +100,10 @@ static DwStatus read_sides(const DwInputs *inputs, DwSettings *settings, DwMessa
 
 static DwStatus read_levels(const DwInputs *inputs, DwSettings *settings, DwMessage *message)
 {
-    settings->amplitude = ratio_of(dw_inputs_number(inputs, "synth.level"));
+    bool planned = dw_inputs_given(inputs, "record.plan");
+    settings->amplitude =
+        ratio_of(planned && !dw_inputs_given(inputs, "synth.level") ? PLANNED_LEVEL_DB
+                                                                    : dw_inputs_number(inputs, "synth.level"));
     double tone_rms = settings->amplitude * M_SQRT1_2;
     settings->noise_rms = tone_rms * ratio_of(-dw_inputs_number(inputs, "synth.snr"));
     settings->hum_hz = dw_inputs_number(inputs, "deck.mains");
@@ -193,6 +202,11 @@ static DwStatus add_platter_lines(const DwInputs *inputs, DwSettings *settings, 
         dw_course_add(course, "wow twice a revolution", 2 * settings->rotation_hz, second_percent, 0);
     if (eccentricity_mm == 0)
         return DW_OK;
+    if (dw_inputs_given(inputs, "record.plan")) {
+        dw_course_add_radial(course, "record off centre", settings->rotation_hz, 100 * eccentricity_mm,
+                             radians(inputs, "fault.eccentricity_phase"));
+        return DW_OK;
+    }
     if (isnan(radius_mm))
         return dw_fail(
             message, DW_BAD_INPUT,

@@ -16,6 +16,13 @@ typedef enum {
     DW_SIDE_BOTH = 3,
 } DwSide;
 
+// How the cartridge's coils are led to the two channels.
+typedef enum {
+    DW_WIRING_CORRECT,
+    DW_WIRING_SWAPPED,
+    DW_WIRING_STRAPPED, // both together on both
+} DwWiring;
+
 typedef struct {
     double tone_hz;
     double length_s;
@@ -47,6 +54,7 @@ typedef struct {
     double ticks_per_s, tick_peak;
     double dropouts_per_s, dropout_s;
     DwSide dead, reversed;
+    DwWiring wiring;
     double clip; // amplitude
 } DwSettings;
 

@@ -11,14 +11,12 @@
 #include <stdbool.h>
 #include <stdlib.h>
 
-#define VOICE_LEVEL 0.7         // peaks of the announcement over those of the tone; our choice
 #define RUN_IN_TICKS_PER_S 25.0 // and of the run-in groove; our choice
 #define RUN_IN_LEVEL 0.5
 #define RUN_IN_SPREAD_DB 34.0
 #define DROPOUT_EDGE_S 1e-3
 #define DROPOUT_DEAD_S 5e-3 // between two of them
 
-static const DwRange flutter_band_hz = {2, 100};
 static const DwRange rumble_band_hz = {5, 50};
 // Harmonics of the hum under its fundamental [ratio]: odd ones stronger, as
 // from the field of a mains transformer or motor; our choice.
@@ -28,9 +26,10 @@ struct DwSynth {
     DwSettings settings;
     DwProgramme programme;
     DwSynthTruth truth;
-    double first; // the frame at which the tone starts
-    double frame; // to be made next
-    size_t part;  // which it belongs to
+    DwRecordSide *side; // NULL when one tone is played
+    double first;       // the frame at which the tone starts
+    double frame;       // to be made next
+    size_t part;        // which it belongs to
     DwRandom noise[2];
     DwBandNoise flutter, lateral, vertical;
     double flutter_gained_s; // of the record, by random flutter so far
@@ -57,15 +56,16 @@ static double highest_tone(const DwProgramme *programme)
 }
 
 // The speed may neither fall to nothing nor lift a tone out of what the rate
-// can hold; both would be a recording of something else than was stated.
-static DwStatus check_speed(const DwSynth *synth, DwMessage *message)
+// can hold; both would be a recording of something else than was stated. The
+// record is played from FROM_S to TO_S after the course's zero.
+static DwStatus check_speed(const DwSettings *settings, double from_s, double to_s, double highest_hz,
+                            DwMessage *message)
 {
-    const DwCourse *course = &synth->settings.course;
-    double swing = 5 * synth->settings.flutter_rms;
+    const DwCourse *course = &settings->course;
+    double swing = 5 * settings->flutter_rms;
     for (size_t i = 0; i < course->count; i++)
-        swing += course->lines[i].peak_percent / 100;
-    double drifts[] = {course->drift_per_s * seconds_of(synth, 0),
-                       course->drift_per_s * seconds_of(synth, synth->programme.frames)};
+        swing += dw_course_peak(course, &course->lines[i]);
+    double drifts[] = {course->drift_per_s * from_s, course->drift_per_s * to_s};
     double slowest = 1 + course->error + fmin(drifts[0], drifts[1]) - swing;
     double fastest = 1 + course->error + fmax(drifts[0], drifts[1]) + swing;
     if (slowest <= 0)
@@ -73,12 +73,12 @@ static DwStatus check_speed(const DwSynth *synth, DwMessage *message)
                        "The speed would fall to nothing: error, drift and lines together reach "
                        "%.1f %%. Make fault.drift, fault.line or the wow smaller.",
                        100 * (slowest - 1));
-    double played_hz = highest_tone(&synth->programme) * fastest;
-    if (played_hz >= synth->settings.clock_hz / 2)
+    double played_hz = highest_hz * fastest;
+    if (played_hz >= settings->clock_hz / 2)
         return dw_fail(message, DW_BAD_INPUT,
                        "A tone of %.0f Hz does not fit below half of synth.rate=%.0f. "
                        "Choose a higher rate or a lower tone.",
-                       played_hz, synth->settings.rate_hz);
+                       played_hz, settings->rate_hz);
     return DW_OK;
 }
 
@@ -90,7 +90,7 @@ static void start_sources(DwSynth *synth)
     double rate_hz = settings->clock_hz;
     dw_random_init(&synth->noise[0], seed, DW_STREAM_NOISE_LEFT);
     dw_random_init(&synth->noise[1], seed, DW_STREAM_NOISE_RIGHT);
-    dw_band_noise_init(&synth->flutter, seed, DW_STREAM_FLUTTER, flutter_band_hz.low, flutter_band_hz.high, rate_hz);
+    dw_band_noise_init(&synth->flutter, seed, DW_STREAM_FLUTTER, DW_FLUTTER_LOW_HZ, DW_FLUTTER_HIGH_HZ, rate_hz);
     dw_band_noise_init(&synth->lateral, seed, DW_STREAM_RUMBLE_LATERAL, rumble_band_hz.low, rumble_band_hz.high,
                        rate_hz);
     dw_band_noise_init(&synth->vertical, seed, DW_STREAM_RUMBLE_VERTICAL, rumble_band_hz.low, rumble_band_hz.high,
@@ -117,7 +117,7 @@ static void fill_truth(DwSynth *synth)
     const DwPart *tone = &synth->programme.parts[synth->programme.tone];
     double length_s = (tone->end - tone->begin) / settings->clock_hz;
     synth->truth = (DwSynthTruth){
-        .tone_hz = tone->tone_hz,
+        .tone_hz = synth->side ? NAN : tone->tone_hz,
         .tone_start_s = tone->begin / settings->clock_hz,
         .tone_end_s = tone->end / settings->clock_hz,
         .rotation_hz = settings->rotation_hz,
@@ -130,22 +130,66 @@ static void fill_truth(DwSynth *synth)
         .dropouts = dw_synth_dropouts(synth, NULL, 0),
         .tone_peak = settings->amplitude,
         .noise_rms = settings->noise_rms,
+        .rumble_lateral_rms = settings->rumble_rms * sqrt(1 - settings->rumble_vertical_power),
+        .rumble_vertical_rms = settings->rumble_rms * sqrt(settings->rumble_vertical_power),
+        .hum_peak = settings->hum_peak,
     };
+}
+
+static DwStatus make_tone(DwSynth *synth, DwMessage *message)
+{
+    DwProgramme *programme = &synth->programme;
+    dw_programme_make(&synth->settings, programme);
+    synth->first = programme->parts[programme->tone].begin;
+    synth->settings.course.lead_s = synth->first / synth->settings.clock_hz;
+    dw_course_close(&synth->settings.course);
+    return check_speed(&synth->settings, seconds_of(synth, 0), seconds_of(synth, programme->frames),
+                       highest_tone(programme), message);
+}
+
+// Radii fall along a side; what hangs on them is worst at its end.
+static DwStatus check_side(DwSettings *settings, const DwSideInputs *inputs, double speed_rpm, DwMessage *message)
+{
+    const DwEngraving *engraving = &inputs->engraving;
+    if (fabs(speed_rpm / inputs->plan.speed_rpm - 1) > 0.01)
+        return dw_fail(message, DW_BAD_INPUT,
+                       "The plan is of a record for %.4g rpm and deck.speed is %.4g rpm. Give deck.speed=%.6g, and "
+                       "fault.speed_error for a deck that is off it.",
+                       inputs->plan.speed_rpm, speed_rpm, inputs->plan.speed_rpm);
+    settings->course.radius_mm = engraving->parts[engraving->count - 1].radius_mm;
+    double length_s = engraving->end_s / (1 + settings->course.error);
+    return check_speed(settings, 0, length_s, dw_record_side_highest_hz(inputs), message);
+}
+
+static DwStatus make_side(DwSynth *synth, const DwInputs *inputs, DwMessage *message)
+{
+    DwSettings *settings = &synth->settings;
+    DwSideInputs described;
+    DwStatus status = dw_side_inputs_read(inputs, settings, &described, message);
+    if (status != DW_OK)
+        return status;
+    settings->course.lead_s = round(settings->lead_silence_s * settings->clock_hz) / settings->clock_hz;
+    status = check_side(settings, &described, dw_inputs_number(inputs, "deck.speed"), message);
+    if (status == DW_OK) {
+        settings->course.radius_mm = described.engraving.parts[0].radius_mm;
+        dw_course_close(&settings->course);
+        settings->lead_crackle_s = fmax(0, settings->lead_crackle_s - described.from_s);
+        synth->side = dw_record_side_new(&described, settings, settings->course.lead_s);
+        dw_programme_make_side(settings, dw_record_side_length_s(synth->side), &synth->programme);
+        synth->first = synth->programme.groove;
+    }
+    dw_side_inputs_clear(&described);
+    return status;
 }
 
 DwStatus dw_synth_new(const DwInputs *inputs, DwSynth **synth, DwMessage *message)
 {
     DwSynth *made = dw_memory_new(1, sizeof *made);
-    DwStatus status = dw_settings_read(inputs, &made->settings, message);
-    if (status != DW_OK) {
-        dw_synth_free(made);
-        return status;
-    }
-    dw_programme_make(&made->settings, &made->programme);
-    made->first = made->programme.parts[made->programme.tone].begin;
-    made->settings.course.lead_s = made->first / made->settings.clock_hz;
-    dw_course_close(&made->settings.course);
-    status = check_speed(made, message);
+    DwStatus status = dw_side_inputs_check(inputs, message);
+    if (status == DW_OK)
+        status = dw_settings_read(inputs, &made->settings, message);
+    if (status == DW_OK)
+        status = dw_side_inputs_planned(inputs) ? make_side(made, inputs, message) : make_tone(made, message);
     if (status != DW_OK) {
         dw_synth_free(made);
         return status;
@@ -160,6 +204,7 @@ void dw_synth_free(DwSynth *synth)
 {
     if (!synth)
         return;
+    dw_record_side_free(synth->side);
     dw_settings_clear(&synth->settings);
     dw_programme_clear(&synth->programme);
     free(synth);
@@ -193,9 +238,10 @@ static double play_part(DwSynth *synth, double seconds)
     case DW_PART_LIFTED:
     case DW_PART_RUN_IN:
     case DW_PART_QUIET:
+    case DW_PART_SIDE:
         return 0;
     case DW_PART_VOICE:
-        return VOICE_LEVEL * dw_voice_next(&synth->voice);
+        return DW_VOICE_LEVEL * dw_voice_next(&synth->voice);
     case DW_PART_BAND:
         return play_tone(synth, part, seconds);
     }
@@ -225,27 +271,57 @@ static void add_rumble(DwSynth *synth, double sides[2])
     sides[1] += settings->rumble_rms * (lateral - vertical);
 }
 
-// What the cartridge gives: the groove's signal in the right channels.
-static void play_groove(DwSynth *synth, double seconds, double sides[2])
+// What the groove holds, in the channels it holds it in.
+static void play_signal(DwSynth *synth, double seconds, double sides[2])
 {
     const DwSettings *settings = &synth->settings;
-    sides[0] = sides[1] = 0;
-    if (synth->frame < synth->programme.groove)
-        return;
-    double signal = settings->amplitude * play_part(synth, seconds) * dropout_gain(synth);
-    signal *= 1 + settings->am_depth * sin(2 * M_PI * settings->am_hz * seconds);
-    sides[0] = signal * (settings->side & DW_SIDE_LEFT ? 1 : settings->leak);
-    sides[1] = signal * (settings->side & DW_SIDE_RIGHT ? 1 : settings->leak);
-    dw_crackle_add(&synth->run_in, synth->frame, sides);
-    dw_crackle_add(&synth->ticks, synth->frame, sides);
-    if (settings->rumble_rms > 0)
-        add_rumble(synth, sides);
+    if (synth->side)
+        dw_record_side_next(synth->side, sides);
+    else {
+        double signal = settings->amplitude * play_part(synth, seconds);
+        sides[0] = signal * (settings->side & DW_SIDE_LEFT ? 1 : settings->leak);
+        sides[1] = signal * (settings->side & DW_SIDE_RIGHT ? 1 : settings->leak);
+    }
+    double gain = dropout_gain(synth) * (1 + settings->am_depth * sin(2 * M_PI * settings->am_hz * seconds));
+    sides[0] *= gain;
+    sides[1] *= gain;
+}
+
+// The cartridge's coils as their leads are connected.
+static void connect(const DwSettings *settings, double sides[2])
+{
     for (int side = 0; side < 2; side++) {
         if (settings->dead & (side ? DW_SIDE_RIGHT : DW_SIDE_LEFT))
             sides[side] = 0;
         if (settings->reversed & (side ? DW_SIDE_RIGHT : DW_SIDE_LEFT))
             sides[side] = -sides[side];
     }
+    double left = sides[0], right = sides[1];
+    switch (settings->wiring) {
+    case DW_WIRING_CORRECT:
+        break;
+    case DW_WIRING_SWAPPED:
+        sides[0] = right;
+        sides[1] = left;
+        break;
+    case DW_WIRING_STRAPPED: // two equal coils in parallel give their mean
+        sides[0] = sides[1] = (left + right) / 2;
+        break;
+    }
+}
+
+// What the cartridge gives: the groove's signal in the right channels.
+static void play_groove(DwSynth *synth, double seconds, double sides[2])
+{
+    sides[0] = sides[1] = 0;
+    if (synth->frame < synth->programme.groove)
+        return;
+    play_signal(synth, seconds, sides);
+    dw_crackle_add(&synth->run_in, synth->frame, sides);
+    dw_crackle_add(&synth->ticks, synth->frame, sides);
+    if (synth->settings.rumble_rms > 0)
+        add_rumble(synth, sides);
+    connect(&synth->settings, sides);
 }
 
 static double play_hum(const DwSettings *settings, double seconds)
@@ -262,7 +338,7 @@ static double play_hum(const DwSettings *settings, double seconds)
 static void advance(DwSynth *synth, double seconds)
 {
     const DwSettings *settings = &synth->settings;
-    if (settings->flutter_rms > 0)
+    if (settings->flutter_rms > 0 && !synth->side) // a side has its own
         synth->flutter_gained_s += settings->flutter_rms * dw_band_noise_next(&synth->flutter) *
                                    dw_course_share(&settings->course, seconds) / settings->clock_hz;
     synth->frame++;
@@ -314,8 +390,15 @@ const DwSynthTruth *dw_synth_truth(const DwSynth *synth)
     return &synth->truth;
 }
 
+const DwRecordSide *dw_synth_side(const DwSynth *synth)
+{
+    return synth->side;
+}
+
 double dw_synth_deviation(const DwSynth *synth, double seconds)
 {
+    if (synth->side)
+        return 100 * dw_record_side_deviation(synth->side, seconds);
     return 100 * dw_course_deviation(&synth->settings.course, seconds - synth->settings.course.lead_s);
 }
 

@@ -9,6 +9,7 @@
 #include <stdbool.h>
 
 #define DW_VOICE_FORMANTS 3
+#define DW_VOICE_LEVEL 0.7 // peaks of an announcement over those of the tone; our choice
 
 // A two-pole resonator, one formant.
 typedef struct {

@@ -17,14 +17,14 @@ MAY_INCLUDE = {
     "book": ["base"],
     "report": ["base", "chart", "book"],
     "procedure": ["base", "physics", "dsp", "measure", "synth", "audio", "chart", "guide", "book"],
-    "cli": ["base", "physics", "dsp", "measure", "synth", "audio", "chart", "guide", "book", "report", "procedure"],
+    "cli": ["base", "physics", "dsp", "measure", "synth", "audio", "chart", "guide", "book", "report", "procedure", "web"],
     "web": ["base", "physics", "dsp", "measure", "synth", "audio", "chart", "guide", "book", "report", "procedure"],
 }
 # Each outside library enters at one place only.
 ONLY_IN = {
     "gsl/": ["physics", "dsp"], "fftw3.h": ["dsp"], "sndfile.h": ["audio"], "gst/": ["audio"], "glib.h": ["audio", "chart", "report"],
     "cairo": ["chart", "report"], "gdk-pixbuf/": ["report"], "qrencode.h": ["report"], "pango/": ["chart", "report"], "sqlite3.h": ["book"], "ini.h": ["base"],
-    "jansson.h": ["base", "book"], "ulfius.h": ["web"], "sodium.h": ["web", "book"],
+    "jansson.h": ["base", "book", "web"], "ulfius.h": ["web"], "microhttpd.h": ["web"], "libintl.h": ["web"], "sodium.h": ["web", "book"],
 }
 
 

@@ -102,5 +102,23 @@ START_TEST(shims)
 }
 END_TEST
 
+START_TEST(turning_a_pickup_is_what_explaining_undoes)
+{
+    static const double leans[] = {-3, 0.5, 2};
+    for (size_t i = 0; i < sizeof leans / sizeof *leans; i++) {
+        double left[2] = {1, 0}, right[2] = {0, 1};
+        dw_azimuth_turn(leans[i], left);
+        dw_azimuth_turn(leans[i], right);
+        ck_assert_double_eq_tol(dw_azimuth_explain(left[1] / left[0], right[0] / right[1]).rotation_deg, leans[i],
+                                1e-9);
+        ck_assert_double_eq_tol(hypot(left[0], left[1]), 1, 1e-12);
+        // A leaning pickup feels lateral movement in both coils unalike: L/R = (1 − t)/(1 + t), see the page.
+        double lateral[2] = {1, 1}, tangent = tan(leans[i] * M_PI / 180);
+        dw_azimuth_turn(leans[i], lateral);
+        ck_assert_double_eq_tol(lateral[0] / lateral[1], (1 - tangent) / (1 + tangent), 1e-12);
+    }
+}
+END_TEST
+
 DW_SUITE("physics azimuth", the_table_of_checks, crosstalk_of_a_tilt, a_leak_is_left_over, lateral_against_vertical,
-         shims)
+         shims, turning_a_pickup_is_what_explaining_undoes)

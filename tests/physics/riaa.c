@@ -99,5 +99,13 @@ START_TEST(a_speed_error_hardly_changes_the_level)
 }
 END_TEST
 
+// One pole of 75 µs by hand: 10 lg (1 + (2π·10⁴·75e-6)²) is 13.656 dB, at 1 kHz 0.871 dB.
+START_TEST(the_treble_pole_alone)
+{
+    ck_assert_double_eq_tol(dw_riaa_treble_db(10000), 0.871 - 13.656, 2e-3);
+    ck_assert_double_eq_tol(dw_riaa_treble_db(1000), 0, 1e-12);
+}
+END_TEST
+
 DW_SUITE("riaa", every_row_of_the_table_within_a_thousandth, corners_are_those_of_the_standard,
-         a_speed_error_hardly_changes_the_level)
+         a_speed_error_hardly_changes_the_level, the_treble_pole_alone)

@@ -70,5 +70,18 @@ START_TEST(underhung_arms_change_sign_at_their_null)
 }
 END_TEST
 
+// A spring of 10 µm/mN is pushed 100 µm by 10 mN; a lateral swing A moves each
+// wall's own direction by A/√2, and the wall carries its share of the force over √2.
+START_TEST(a_wall_holds_the_stylus_up_to_its_load)
+{
+    DwSkating level = dw_skating_at(0, 10, 239.3, 0.4);
+    ck_assert_double_eq_tol(dw_skating_held_um(level.outer_mn, 10) * M_SQRT2, 100, 1e-9);
+    // k = μ tan φ more inside, less outside; at μ = 0.3 and 89.323 mm k is 0.1207 (computed by hand).
+    DwSkating pulled = dw_skating_at(0.3, 20, 239.296, dw_skating_angle(222, 239.296, 89.323));
+    ck_assert_double_eq_tol(dw_skating_held_um(pulled.inner_mn, 10) * M_SQRT2, 200 * 1.1207, 0.02);
+    ck_assert_double_eq_tol(dw_skating_held_um(pulled.outer_mn, 10) * M_SQRT2, 200 * 0.8793, 0.02);
+}
+END_TEST
+
 DW_SUITE("skating", the_check_table_to_its_printed_digits, friction_carries_through, a_published_example,
-         the_inner_wall_carries_more, underhung_arms_change_sign_at_their_null)
+         the_inner_wall_carries_more, underhung_arms_change_sign_at_their_null, a_wall_holds_the_stylus_up_to_its_load)

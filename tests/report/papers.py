@@ -3,6 +3,7 @@
 """Every paper of the invented shop on both sizes of paper, read back by poppler and zbar:
 words and their order, margins, overlaps, fonts, title, language, amounts, codes, bad calls."""
 import configparser
+import datetime
 import decimal
 import pathlib
 import re
@@ -12,7 +13,7 @@ import tempfile
 
 MARGIN = 20 / 25.4 * 72
 SIZES = {"a4": (595.276, 841.89), "letter": (612, 792)}
-PAPERS = ["receipt", "estimate", "service", "invoice", "label", "transport"]
+PAPERS = ["receipt", "estimate", "service", "invoice", "label", "transport", "notice"]
 # Words that stand on a paper of job 1 in this order.
 ORDER = {
     "receipt": ["Quay Street Deck Workshop", "Intake receipt", "Job 0001", "Edda Marlow", "Hollin B2", "It warbles",
@@ -160,7 +161,7 @@ def check_amounts(run, folder):
 
 
 def check_unsafe(run, folder):
-    for name in ("receipt", "estimate", "service", "transport"):
+    for name in ("receipt", "estimate", "service", "transport", "notice"):
         text = flat(read("pdftotext", "-l", "1", f"{folder}/{name}-2-a4.pdf", "-")[0])
         run.check(f"{name} says that the deck is unsafe, and who was told",
                   not ("Unsafe: Mains cord" in text and "Otis Brant was told on" in text
@@ -197,6 +198,9 @@ def check_words(run, source):
     parser = configparser.ConfigParser(interpolation=None, delimiters="=")
     parser.optionxform = str
     parser.read(source + "/data/words/papers.ini", encoding="utf-8")
+    # The words that call for a caution stand under the caution's name.
+    run.check("each caution has its words, and no words are for nothing",
+              set(parser["cautions"]) ^ set(parser["caution_words"]) ^ {"altered"})
     known = {(group, key) for group in parser.sections() for key in parser[group]}
     code = "\n".join(p.read_text(encoding="utf-8") for p in sorted(pathlib.Path(source, "src/report").glob("*.c")))
     quoted = set(re.findall(r'"((?:[^"\\]|\\.)*)"', code))
@@ -217,11 +221,102 @@ def check_own_words(run, folder):
     text = flat(read("pdftotext", "-l", "1", folder + "/own.pdf", "-")[0])
     run.check("the shop's own words stand on the paper",
               done.stderr or not ("Werkstattbericht" in text and "Prüfung nach Wunsch: Ωµ 33⅓." in text))
+    for key in ("service.title", "service.remark"):
+        run.book("report", "drop", "1", "service", key)
     words = run.call("report", "words")
     run.check("all words can be had to edit", words.returncode != 0 or "[service]\ntitle = Service report" not in words.stdout)
 
 
+def paper_text(run, name, job, *words):
+    path = run.folder + "/again.pdf"
+    done = run.book("report", name, str(job), "--out", path, *words)
+    return flat(read("pdftotext", path, "-")[0]) if done.returncode == 0 else done.stderr
+
+
+def check_edits(run, folder):
+    """What is edited for one job stands on that paper of that job, until it is dropped."""
+    run.check("an edit is kept", run.book("report", "edit", "1", "service", "service.remark", "Edda, it sings.").stderr)
+    run.check("it stands on the paper", "Edda, it sings." not in paper_text(run, "service", 1))
+    run.check("and not on another job's", "Edda, it sings." in paper_text(run, "service", 12))
+    texts = run.book("report", "texts", "1", "service").stdout.splitlines()
+    run.check("the paper's texts are listed with their keys",
+              [t for t in ("* service.remark = Edda, it sings.", "  service.title = Service report",
+                           "  paper.pages = page {page} of {pages}") if t not in texts])
+    run.check("and no others", [t for t in texts if t[2:].startswith(("notice.", "transport.", "label."))])
+    own = pathlib.Path(folder, "edits.ini")
+    own.write_text("[service]\nremark = Edda, it hums.\n[names]\nshop.hum = Hum\n", encoding="utf-8")
+    run.check("a file of edits is printed", "Edda, it hums." not in paper_text(run, "service", 1, "--words", str(own)))
+    run.check("and kept", "Edda, it hums." not in paper_text(run, "service", 1))
+    run.check("edits are listed", run.book("report", "edits", "1").stdout !=
+              "1 service service.remark en-GB = Edda, it hums.\n1 service names.shop.hum en-GB = Hum\n")
+    for key in ("service.remark", "names.shop.hum"):
+        run.check(f"{key} is dropped", run.book("report", "drop", "1", "service", key).stderr)
+    run.check("the paper says again what it said", "Edda, it" in paper_text(run, "service", 1))
+    shop = pathlib.Path(folder, "shop.ini")
+    shop.write_text("[service]\ntitle = Bench report\n", encoding="utf-8")
+    run.book("book", "settings", f"paper.words={shop}")
+    run.check("the shop's words are a setting", "Bench report" not in paper_text(run, "service", 12))
+    run.book("book", "settings", "paper.words=")
+
+
+def check_notices(run):
+    """Days by the calendar, storage by decimal arithmetic; the demonstration's charge is 2.00 a day after 14 days."""
+    today = datetime.date.today()
+    told = today - datetime.timedelta(days=20)
+    run.check("a notice is noted", run.book("job", "add", "12", "notice", "kind=ready", f"sent_on={told}").stderr)
+    text = paper_text(run, "notice", 12, "kind=storage-charge")
+    wanted = ["Storage is being charged", f"you were told on {told}", f"until {told + datetime.timedelta(days=14)}",
+              "2.00 EUR a day", f"{decimal.Decimal('2.00') * 6} EUR", "To pay: 72.00 EUR, invoice 2"]
+    run.check("storage is told by the day", [w for w in wanted if w not in text.replace("\u00a0", " ")])
+    run.check("the newest notice is printed", "Your deck is ready" not in paper_text(run, "notice", 12))
+    run.check("with its day", str(told) not in paper_text(run, "notice", 12))
+    text = paper_text(run, "notice", 12, "kind=last-notice")
+    run.check("the last notice leaves the rest to the law", not ("Last notice" in text and "local law decides" in text))
+    run.check("a declined deck is not called ready", "can be collected as it is" not in paper_text(run, "notice", 2))
+
+
+def check_cautions(run):
+    """What the work on a job calls for stands on its papers, and nothing else."""
+    added = [("operation", "name=Recap the motor board: capacitors"), ("part", "name=Glass platter"),
+             ("finding", "symptom=belt was microwaved by its owner"), ("operation", "name=Speed set by strobe"),
+             ("operation", "name=Shellac cleaned with isopropyl"), ("verdict", "item=Earth continuity", "grade=good")]
+    words = {"mains": "Pull the mains plug", "capacitors": "Capacitors hold their charge", "glass": "A glass platter",
+             "heat": "never boiled, microwaved or oiled", "strobe": "Flickering strobe light",
+             "solvent": "Isopropyl alcohol burns", "tests": "belong to a competent person; no reading"}
+    run.book("customer", "add", "name=A. Careful")
+    run.book("job", "open", "customer_id=1", "deck_id=1")
+    job = run.book("board").stdout.splitlines()[-1].split()[0]
+    text = paper_text(run, "service", job)
+    run.check("a job of nothing has one caution", [w for k, w in words.items() if (w in text) != (k == "mains")])
+    for kind, *fields in added:
+        run.check(f"{fields[0]} is added", run.book("job", "add", job, kind, *fields).stderr)
+    run.book("job", "add", job, "intake", "words=hums", "modified_mains=yes")
+    for name in ("receipt", "service", "transport"):
+        text = paper_text(run, name, job)
+        run.check(f"{name} says all its cautions",
+                  [w for w in (*words.values(), "The mains wiring was altered") if w not in text])
+    text = paper_text(run, "label", job)
+    run.check("labels warn of altered mains and of glass",
+              not ("Mains altered: do not connect" in text and "Glass: lift with both hands" in text))
+
+
 BAD = [
+    (["report", "notice", "3", "--out", "F/x.pdf"], 2,
+     "Job 0003 is measuring: its deck does not wait for its owner, and no such notice is noted."),
+    (["report", "notice", "12", "kind=poem", "--out", "F/x.pdf"], 2,
+     "\"poem\" is no notice. There are: ready|reminder|storage charge|last notice."),
+    (["report", "notice", "12", "kind=reminder", "--out", "F/x.pdf"], 2,
+     "Nothing says when the owner of job 0012 was told that the deck is ready. "
+     "'deckwright job add 0012 notice kind=ready sent_on=DAY' notes it."),
+    (["report", "edit", "1", "poem", "service.remark", "x"], 2,
+     "There is no paper called \"poem\". There are: receipt, estimate, service, invoice, label, transport, notice."),
+    (["report", "edit", "1", "service", "service.rhyme", "x"], 2,
+     "No paper has a text \"service.rhyme\". 'deckwright report words' lists them all, as [group] and key; "
+     "here they are written group.key."),
+    (["report", "edit", "1", "service", "service.remark", ""], 2,
+     "The wording has no Wording (text). Give it and save again."),
+    (["report", "drop", "1", "service", "service.remark"], 2,
+     "\"service.remark\" was not edited on this job's paper \"service\"."),
     (["report", "service", "1"], 2, "Say where to write it: --out FILE.pdf."),
     (["report", "service", "99", "--out", "F/x.pdf"], 2, "There is no job 0099 in the book."),
     (["report", "service", "--out", "F/x.pdf"], 2,
@@ -241,7 +336,7 @@ BAD = [
     (["customer", "list", "--out", "F/x.pdf"], 2, "--out is not an option. The options are --book, --by and --json."),
     (["register", "add", "poem", "name=x"], 2,
      "\"poem\" is not kept in a register. There are: arm, cartridge, stylus, test_record, instrument, "
-     "instrument_check, chain, bound, accessory, mark."),
+     "instrument_check, chain, bound, accessory, mark, photo_scale, photo_measure."),
     (["register", "play", "1", "many"], 2, "\"many\" is no number of hours."),
     (["invoice", "draft", "3", "tier=full"], 2, "tier is an option of an estimate; say which: estimate=NUMBER."),
     (["invoice", "draft", "3", "estimate=1", "tier=some"], 2, "\"some\" is none of: minimum|recommended|full."),
@@ -317,7 +412,7 @@ def main(program, source):
         run.check("its book is sound", "The book is sound" not in run.book("book", "check").stdout)
         for job in (1, 2, 12):
             for name in PAPERS:
-                if (job == 2 and name == "invoice") or (job == 12 and name in ("receipt", "estimate")):
+                if (job, name) in ((1, "notice"), (2, "invoice"), (12, "receipt"), (12, "estimate")):
                     continue
                 for size in SIZES if job == 1 else ("a4",):
                     path = f"{folder}/{name}-{job}-{size}.pdf"
@@ -333,8 +428,11 @@ def main(program, source):
         check_codes(run, folder)
         check_photos(run, folder)
         check_words(run, source)
-        check_own_words(run, folder)
         check_bad_calls(run, folder)
+        check_own_words(run, folder)
+        check_edits(run, folder)
+        check_notices(run)
+        check_cautions(run)
         check_registers(run)
         check_strange(run)
         print(f"1..{run.count}")

@@ -1,12 +1,13 @@
 // SPDX-License-Identifier: MIT
 // The demonstration decks can be read, are plausible, and play as they say.
-#include "synth/recording.h"
+#include "synth/planned.h"
 #include "support/suite.h"
 
 #include "base/keyfile.h"
 
 #include <math.h>
 #include <stdio.h>
+#include <unistd.h>
 
 static DwInputs *deck(const char *name)
 {
@@ -31,19 +32,27 @@ static DwInputs *deck(const char *name)
     return inputs;
 }
 
-static DwSynth *synth_of(const char *name)
+// PLAN: of the side it plays, or NULL.
+static DwSynth *synth_of(const char *name, const char *plan)
 {
     DwInputs *inputs = deck(name);
     DwSynth *synth = NULL;
+    char path[40];
+    if (plan) {
+        plan_write(plan, path);
+        dw_inputs_set(inputs, "record.plan", path, NULL);
+    }
     DwMessage message = {""};
     ck_assert_msg(dw_synth_new(inputs, &synth, &message) == DW_OK, "%s", message.text);
     dw_inputs_free(inputs);
+    if (plan)
+        unlink(path);
     return synth;
 }
 
 START_TEST(worn_belt_deck_is_what_its_comments_say)
 {
-    DwSynth *synth = synth_of("worn-belt-deck");
+    DwSynth *synth = synth_of("worn-belt-deck", NULL);
     double belt_hz = M_PI * (160 + 0.8) * 100.0 / 3 / 60 * 1.0031 / 576.08;
     ck_assert_double_eq_tol(belt_hz, 0.4887, 1e-4);
     ck_assert_double_eq_tol(dw_synth_line(synth, belt_hz, 1e-3, NULL), 0.07, 1e-9);
@@ -55,7 +64,7 @@ END_TEST
 
 START_TEST(good_deck_is_good)
 {
-    DwSynth *synth = synth_of("good-deck");
+    DwSynth *synth = synth_of("good-deck", NULL);
     const DwSynthTruth *truth = dw_synth_truth(synth);
     ck_assert_double_lt(fabs(truth->mean_error_percent), 0.05);
     for (size_t i = 0; i < truth->line_count; i++)
@@ -66,7 +75,7 @@ END_TEST
 
 START_TEST(a_record_at_45_sounds_35_per_cent_high)
 {
-    DwSynth *synth = synth_of("forty-five-by-mistake");
+    DwSynth *synth = synth_of("forty-five-by-mistake", NULL);
     const DwSynthTruth *truth = dw_synth_truth(synth);
     ck_assert_double_eq_tol(truth->rotation_hz, 0.75, 0.001);
     // Crossings upwards in ten seconds of the tone, counted.
@@ -84,4 +93,20 @@ START_TEST(a_record_at_45_sounds_35_per_cent_high)
 }
 END_TEST
 
-DW_SUITE("demo", worn_belt_deck_is_what_its_comments_say, good_deck_is_good, a_record_at_45_sounds_35_per_cent_high)
+// 0.85 g is 8.336 mN; on 9 µm/mN it holds 75.0 µm, less outside by μ·tan φ (0.12 or so).
+START_TEST(the_unset_cartridge_leans_and_lets_go_of_the_outer_wall)
+{
+    DwSynth *synth = synth_of("unset-cartridge", RECORD "[band 1]\nkind=steps\nchannel=lateral\nfrequency=315\n"
+                                                        "level=50 60 70 80 90 um\nlength=5\nradius=100 mm\n");
+    const DwRecordSideTruth *truth = dw_record_side_truth(dw_synth_side(synth));
+    ck_assert_double_eq_tol(truth->rotation_deg, 1.6, 1e-9);
+    ck_assert_double_eq_tol((truth->bands[0].held_um[0] + truth->bands[0].held_um[1]) / 2, 8.3357 * 9, 0.01);
+    ck_assert_double_eq_tol(truth->bands[0].passed_um[0], 80, 1e-9);
+    ck_assert_double_eq_tol(truth->bands[0].passed_um[1], 60, 1e-9);
+    ck_assert_double_gt(fabs(truth->bands[0].tracking_error_deg), 0.5);
+    dw_synth_free(synth);
+}
+END_TEST
+
+DW_SUITE("demo", worn_belt_deck_is_what_its_comments_say, good_deck_is_good, a_record_at_45_sounds_35_per_cent_high,
+         the_unset_cartridge_leans_and_lets_go_of_the_outer_wall)

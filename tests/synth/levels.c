@@ -85,20 +85,8 @@ START_TEST(block_size_changes_no_sample)
 {
     static const size_t sizes[] = {1, 7, 480, 4096};
     Recording whole = recording_make(everything);
-    for (size_t s = 0; s < sizeof sizes / sizeof *sizes; s++) {
-        DwInputs *inputs = inputs_of(everything, NULL);
-        DwSynth *synth = NULL;
-        ck_assert_int_eq(dw_synth_new(inputs, &synth, NULL), DW_OK);
-        dw_inputs_free(inputs);
-        float block[2 * 4096];
-        size_t at = 0, made;
-        while ((made = dw_synth_read(synth, block, sizes[s])) > 0) {
-            ck_assert(memcmp(block, whole.samples + at * 2, made * 2 * sizeof(float)) == 0);
-            at += made;
-        }
-        ck_assert_uint_eq(at, whole.frames);
-        dw_synth_free(synth);
-    }
+    for (size_t s = 0; s < sizeof sizes / sizeof *sizes; s++)
+        recording_check_blocks(&whole, everything, sizes[s]);
     recording_clear(&whole);
 }
 END_TEST

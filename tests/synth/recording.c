@@ -48,6 +48,22 @@ void recording_clear(Recording *recording)
     free(recording->samples);
 }
 
+void recording_check_blocks(const Recording *whole, const char *operands, size_t size)
+{
+    DwInputs *inputs = inputs_of(operands, NULL);
+    DwSynth *synth = NULL;
+    ck_assert_int_eq(dw_synth_new(inputs, &synth, NULL), DW_OK);
+    dw_inputs_free(inputs);
+    float block[2 * 4096];
+    size_t at = 0, made;
+    while ((made = dw_synth_read(synth, block, size)) > 0) {
+        ck_assert(memcmp(block, whole->samples + at * whole->channels, made * whole->channels * sizeof(float)) == 0);
+        at += made;
+    }
+    ck_assert_uint_eq(at, whole->frames);
+    dw_synth_free(synth);
+}
+
 double recording_at(const Recording *recording, size_t frame, size_t channel)
 {
     return (double)recording->samples[frame * recording->channels + channel];

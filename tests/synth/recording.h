@@ -18,6 +18,8 @@ typedef struct {
 // stops the test when it is refused.
 Recording recording_make(const char *operands);
 void recording_clear(Recording *recording);
+// Makes it again in blocks of SIZE frames (4096 at most) and holds each sample against WHOLE.
+void recording_check_blocks(const Recording *whole, const char *operands, size_t size);
 double recording_at(const Recording *recording, size_t frame, size_t channel);
 // One channel as doubles. The caller frees it with free().
 double *recording_channel(const Recording *recording, size_t channel);

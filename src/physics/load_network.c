@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: MIT
-#include "procedure/load_network.h"
+#include "physics/load_network.h"
 
 #include <math.h>
 

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: MIT
 // The cartridge with its load, read from the inputs.
-#ifndef DW_PROCEDURE_LOAD_NETWORK_H
-#define DW_PROCEDURE_LOAD_NETWORK_H
+#ifndef DW_PHYSICS_LOAD_NETWORK_H
+#define DW_PHYSICS_LOAD_NETWORK_H
 
 #include "base/inputs.h"
 #include "physics/loading.h"

@@ -1,0 +1,233 @@
+// SPDX-License-Identifier: MIT
+// Notices to the owner: the deck is ready, a reminder, storage, the last one.
+#include "base/memory.h"
+#include "base/text.h"
+#include "book/invoice.h"
+#include "book/settings.h"
+#include "report/papers.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+// The texts of each kind, in the order of the book's choices.
+static const struct {
+    const char *title, *text;
+} kinds[DW_NOTICE_KINDS] = {
+    [DW_NOTICE_READY] = {"ready", "ready.text"},
+    [DW_NOTICE_REMINDER] = {"reminder", "reminder.text"},
+    [DW_NOTICE_STORAGE] = {"storage", "storage.text"},
+    [DW_NOTICE_LAST] = {"last", "last.text"},
+};
+
+// What a notice says of its deck's time in the shop.
+typedef struct {
+    DwNoticeKind kind;
+    char day[DW_DATE_SIZE];   // of this letter
+    char since[DW_DATE_SIZE]; // ready since
+    char told[DW_DATE_SIZE];  // the first notice that it is ready
+    char until[DW_DATE_SIZE]; // the last day without charge
+    int64_t storage;          // on the day of this letter
+    char *words;              // the shop's own on this notice, or NULL
+} Notice;
+
+static const char *say(const DwDossier *d, const char *key)
+{
+    return dw_dossier_say(d, "notice", key);
+}
+
+static void keep_day(char day[DW_DATE_SIZE], const char *date)
+{
+    char *text = dw_dossier_day(date);
+    memcpy(day, text, strlen(text) < DW_DATE_SIZE ? strlen(text) + 1 : 1);
+    free(text);
+}
+
+// A deck waits for its owner when it is ready, and when its repair was declined.
+static bool waits_for_owner(int state)
+{
+    return state == DW_JOB_READY || state == DW_JOB_DECLINED;
+}
+
+// The kind that was asked for, else that of the newest notice, else that the deck is ready.
+static DwStatus choose_kind(const DwDossier *d, const DwNotice *newest, Notice *notice, DwMessage *message)
+{
+    const DwField *field = dw_field_find(&dw_notice_entity, "kind");
+    int kind = d->notice ? dw_field_choice(field, d->notice) : newest ? newest->kind : DW_NOTICE_READY;
+    if (kind < 0)
+        return dw_fail(message, DW_BAD_INPUT, "\"%s\" is no notice. There are: %s.", d->notice, field->choices);
+    notice->kind = (DwNoticeKind)kind;
+    return DW_OK;
+}
+
+// A printed notice that is noted in the book bears its day and words; another is of today.
+static DwStatus read_notices(const DwDossier *d, Notice *notice, DwMessage *message)
+{
+    DwRecords records;
+    DwStatus status = dw_dossier_records(d, &dw_notice_entity, &records, message);
+    if (status != DW_OK)
+        return status;
+    const DwNotice *newest = records.count ? (const DwNotice *)dw_records_at(&records, records.count - 1) : NULL;
+    status = choose_kind(d, newest, notice, message);
+    for (size_t i = 0; i < records.count && status == DW_OK; i++) {
+        const DwNotice *noted = (const DwNotice *)dw_records_at(&records, i);
+        if (noted->kind == DW_NOTICE_READY && !*notice->told)
+            keep_day(notice->told, noted->sent_on);
+        if (noted->kind != (int)notice->kind)
+            continue;
+        keep_day(notice->day, noted->sent_on);
+        free(notice->words);
+        notice->words = dw_memory_text(noted->words);
+    }
+    dw_records_clear(&records);
+    if (status == DW_OK && !*notice->day && !waits_for_owner(d->job.state))
+        status = dw_fail(message, DW_BAD_INPUT,
+                         "Job %s is %s: its deck does not wait for its owner, and no such notice is noted.", d->number,
+                         dw_job_state_word((DwJobState)d->job.state));
+    return status;
+}
+
+// Since when the deck waits: the last stage at which it began to.
+static DwStatus read_since(const DwDossier *d, Notice *notice, DwMessage *message)
+{
+    DwRecords stages;
+    DwStatus status = dw_dossier_records(d, &dw_stage_entity, &stages, message);
+    if (status != DW_OK)
+        return status;
+    for (size_t i = 0; i < stages.count; i++) {
+        const DwStage *stage = (const DwStage *)dw_records_at(&stages, i);
+        if (waits_for_owner(stage->state))
+            keep_day(notice->since, stage->at);
+    }
+    dw_records_clear(&stages);
+    return DW_OK;
+}
+
+// Storage is charged from the first notice that the deck is ready, never from before.
+static DwStatus work_out(const DwDossier *d, Notice *notice, DwMessage *message)
+{
+    long free_days = (long)dw_settings_integer(d->book, "storage.free_days");
+    int64_t daily = dw_settings_amount(d->book, "storage.daily_charge");
+    if (!*notice->day)
+        dw_book_today(d->book, notice->day);
+    if (!*notice->told && notice->kind != DW_NOTICE_READY)
+        return dw_fail(message, DW_BAD_INPUT,
+                       "Nothing says when the owner of job %s was told that the deck is ready. "
+                       "'deckwright job add %s notice kind=ready sent_on=DAY' notes it.",
+                       d->number, d->number);
+    if (!*notice->told)
+        keep_day(notice->told, notice->day);
+    if (!*notice->since)
+        keep_day(notice->since, notice->told);
+    dw_moment_add_days(notice->told, free_days, notice->until);
+    long charged = dw_moment_days_between(notice->until, notice->day);
+    notice->storage = charged > 0 && daily > 0 ? charged * daily : 0;
+    if (notice->kind == DW_NOTICE_STORAGE && !notice->storage)
+        return dw_fail(message, DW_BAD_INPUT,
+                       "No storage is to be paid on job %s by %s: it stands free until %s, then storage.daily_charge a "
+                       "day. Send a reminder.",
+                       d->number, notice->day, notice->until);
+    return DW_OK;
+}
+
+static bool is_declined(const DwDossier *d, const Notice *notice)
+{
+    return notice->kind == DW_NOTICE_READY && d->job.state == DW_JOB_DECLINED;
+}
+
+static void add_storage(DwDossier *d, const Notice *notice, const char *storage)
+{
+    char *text = dw_paper_words_fill(d->words, "notice", "last.storage", "storage", storage, NULL);
+    if (notice->kind == DW_NOTICE_LAST && notice->storage)
+        dw_piece_paragraph(d->flow, text);
+    if (notice->storage && d->intake.storage_charge_told && notice->kind != DW_NOTICE_READY)
+        dw_piece_paragraph(d->flow, say(d, "storage.told"));
+    free(text);
+}
+
+static void add_letter(DwDossier *d, const Notice *notice)
+{
+    char *deck = dw_dossier_deck(d), *storage = dw_dossier_money(d, notice->storage);
+    char *charge = dw_dossier_money(d, dw_settings_amount(d->book, "storage.daily_charge"));
+    char *day = dw_paper_words_fill(d->words, "notice", "day", "day", notice->day, NULL);
+    char *greeting = dw_paper_words_fill(d->words, "notice", "greeting", "person", d->customer.name, NULL);
+    const char *key = is_declined(d, notice) ? "declined.text" : kinds[notice->kind].text;
+    char *text = dw_paper_words_fill(d->words, "notice", key, "deck", deck, "since", notice->since, "told",
+                                     notice->told, "until", notice->until, "charge", charge, "storage", storage, NULL);
+    size_t first = d->flow->count;
+    dw_piece_paragraph(d->flow, day);
+    if (d->flow->count > first)
+        d->flow->pieces[first].space = 2;
+    dw_piece_paragraph(d->flow, greeting);
+    dw_piece_paragraph(d->flow, text);
+    add_storage(d, notice, storage);
+    if (notice->kind == DW_NOTICE_READY)
+        dw_piece_paragraph(d->flow, say(d, "ready.bring"));
+    dw_piece_paragraph(d->flow, notice->words ? notice->words : "");
+    char *const texts[] = {deck, storage, charge, day, greeting, text};
+    for (size_t i = 0; i < sizeof texts / sizeof *texts; i++)
+        free(texts[i]);
+}
+
+// What is still to be paid: each issued invoice without a day of payment.
+static DwStatus add_to_pay(DwDossier *d, DwMessage *message)
+{
+    DwRecords invoices;
+    DwStatus status = dw_dossier_records(d, &dw_invoice_entity, &invoices, message);
+    if (status != DW_OK)
+        return status;
+    for (size_t i = 0; i < invoices.count && status == DW_OK; i++) {
+        const DwInvoice *invoice = (const DwInvoice *)dw_records_at(&invoices, i);
+        DwTotals totals;
+        if (invoice->state == DW_INVOICE_DRAFT || (invoice->paid_on && *invoice->paid_on))
+            continue;
+        status = dw_invoice_totals(d->book, invoice->record.id, &totals, message);
+        if (status != DW_OK)
+            break;
+        char *amount = dw_dossier_money(d, totals.gross), *number = dw_text_format("%lld", (long long)invoice->number);
+        char *text = dw_paper_words_fill(d->words, "notice", "to_pay", "amount", amount, "number", number, "day",
+                                         invoice->issued_on ? invoice->issued_on : "", NULL);
+        dw_piece_paragraph(d->flow, text);
+        free(text);
+        free(amount);
+        free(number);
+    }
+    dw_records_clear(&invoices);
+    return status;
+}
+
+static void add_end(DwDossier *d)
+{
+    if (d->customer.may_collect && *d->customer.may_collect) {
+        char *text = dw_paper_words_fill(d->words, "receipt", "collect", "person", d->customer.may_collect, NULL);
+        dw_piece_paragraph(d->flow, text);
+        free(text);
+    }
+    char *shop = dw_dossier_setting(d, "shop.name");
+    dw_piece_paragraph(d->flow, say(d, "closing"));
+    dw_piece_paragraph(d->flow, shop);
+    free(shop);
+}
+
+DwStatus dw_paper_notice(DwDossier *d, DwMessage *message)
+{
+    Notice notice = {0};
+    DwStatus status = read_notices(d, &notice, message);
+    if (status == DW_OK)
+        status = read_since(d, &notice, message);
+    if (status == DW_OK)
+        status = work_out(d, &notice, message);
+    if (status == DW_OK) {
+        dw_dossier_add_head(d, say(d, is_declined(d, &notice) ? "declined" : kinds[notice.kind].title));
+        status = dw_dossier_add_unsafe(d, message);
+    }
+    if (status == DW_OK) {
+        add_letter(d, &notice);
+        status = add_to_pay(d, message);
+    }
+    if (status == DW_OK) {
+        add_end(d);
+        dw_dossier_add_cautions(d, "");
+    }
+    free(notice.words);
+    return status;
+}

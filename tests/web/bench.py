@@ -1,0 +1,99 @@
+# SPDX-License-Identifier: MIT
+"""A bench of an invented shop on a free port of this computer, and a device that visits it."""
+import http.client
+import http.cookies
+import pathlib
+import re
+import subprocess
+import sys
+import urllib.parse
+import uuid
+
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parent.parent / "cli"))
+from support import Tap  # noqa: E402,F401
+
+
+class Bench:
+    """The program serving FOLDER; made from the demonstration shop when there is no book in it."""
+
+    def __init__(self, program, folder, *operands, env=None):
+        self.program, self.folder = str(program), pathlib.Path(folder)
+        if not (self.folder / "book.sqlite").exists():
+            subprocess.run([self.program, "demo-shop", str(self.folder)], check=True, stdout=subprocess.DEVNULL)
+        self.process = subprocess.Popen([self.program, "bench", "port=0", *operands, "--book", str(self.folder)],
+                                        stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, env=env)
+        line = self.process.stdout.readline()
+        found = re.search(r"(https?)://([^:/]+):(\d+)/", line)
+        if not found:
+            raise RuntimeError(line + self.process.stderr.read())
+        self.scheme, self.host, self.port = found.group(1), found.group(2), int(found.group(3))
+
+    def end(self):
+        """Ends it as the system would. Returns the exit status and what stood on stderr."""
+        self.process.terminate()
+        _, errors = self.process.communicate(timeout=60)
+        return self.process.returncode, errors
+
+    def __enter__(self):
+        return self
+
+    def __exit__(self, *_):
+        if self.process.poll() is None:
+            self.end()
+
+
+class Answer:
+    def __init__(self, status, headers, body):
+        self.status, self.headers, self.body = status, headers, body
+
+    @property
+    def text(self):
+        return self.body.decode("utf-8")
+
+    @property
+    def seal(self):
+        found = re.search(r'<meta name="seal" content="([0-9a-f]+)">', self.text)
+        return found.group(1) if found else ""
+
+
+class Device:
+    """A browser without scripts: keeps its cookies, and the seal of the page it read last."""
+
+    def __init__(self, bench):
+        self.bench, self.cookies, self.seal = bench, {}, ""
+
+    def ask(self, method, path, body=None, headers=None):
+        connection = http.client.HTTPConnection("127.0.0.1", self.bench.port, timeout=60)
+        sent = {"Host": f"127.0.0.1:{self.bench.port}", **(headers or {})}
+        if self.cookies:
+            sent["Cookie"] = "; ".join(f"{key}={value}" for key, value in self.cookies.items())
+        connection.request(method, path, body=body, headers=sent)
+        reply = connection.getresponse()
+        answer = Answer(reply.status, reply.headers, reply.read())
+        for line in reply.headers.get_all("Set-Cookie") or []:
+            for key, morsel in http.cookies.SimpleCookie(line).items():
+                self.cookies[key] = morsel.value
+        connection.close()
+        if "text/html" in (reply.headers.get("Content-Type") or "") and answer.seal:
+            self.seal = answer.seal
+        return answer
+
+    def get(self, path, **headers):
+        return self.ask("GET", path, headers=headers)
+
+    def post(self, path, fields, headers=None):
+        """Posts FIELDS (a dict, or pairs) with the seal of the page read last."""
+        pairs = list(fields.items()) if isinstance(fields, dict) else list(fields)
+        body = urllib.parse.urlencode([("seal", self.seal), *pairs])
+        return self.ask("POST", path, body, {"Content-Type": "application/x-www-form-urlencoded", **(headers or {})})
+
+    def send(self, path, fields, files):
+        """The same with FILES: (field, file name, bytes)."""
+        mark, parts = uuid.uuid4().hex, []
+        for key, value in [("seal", self.seal), *fields.items()]:
+            parts.append(f'--{mark}\r\nContent-Disposition: form-data; name="{key}"\r\n\r\n{value}\r\n'.encode())
+        for key, name, content in files:
+            parts.append(f'--{mark}\r\nContent-Disposition: form-data; name="{key}"; filename="{name}"\r\n'
+                         'Content-Type: application/octet-stream\r\n\r\n'.encode() + content + b"\r\n")
+        body = b"".join(parts) + f"--{mark}--\r\n".encode()
+        return self.ask("POST", path, body, {"Content-Type": f"multipart/form-data; boundary={mark}"})

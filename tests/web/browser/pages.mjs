@@ -1,0 +1,71 @@
+// SPDX-License-Identifier: MIT
+// Every page that a link leads to, on three screens, light and dark: axe-core
+// finds nothing serious, nothing sticks out sideways, what is touched is large,
+// no request leaves the host.
+// Reference: W3C, Web Content Accessibility Guidelines 2.1, 2018, through axe-core.
+import { Tap, openBench, openBrowser, openPage, picture, screens, seriousFindings } from "./browser.mjs";
+
+const MOST_OF_A_SHAPE = 1;
+const MOST_BYTES = 100 * 1024;
+
+const shape = (path) => path.replace(/\?.*/, "").replace(/\d+/g, "N");
+
+// The pages that links lead to from the board, one of each shape.
+async function allPaths(page) {
+  const waiting = ["/"], seen = new Map(), found = [];
+  while (waiting.length) {
+    const path = waiting.shift();
+    if ((seen.get(shape(path)) ?? 0) >= MOST_OF_A_SHAPE) continue;
+    seen.set(shape(path), (seen.get(shape(path)) ?? 0) + 1);
+    const answer = await page.request.get(path);
+    if (!(answer.headers()["content-type"] ?? "").startsWith("text/html")) continue;
+    found.push({ path, status: answer.status(), bytes: (await answer.body()).length });
+    for (const [, link] of (await answer.text()).matchAll(/<a [^>]*href="(\/[^"#]*)/g)) waiting.push(link.replaceAll("&amp;", "&"));
+  }
+  return found;
+}
+
+// What sticks out of the window sideways.
+const sideways = (page) =>
+  page.evaluate(() => {
+    const extra = document.documentElement.scrollWidth - window.innerWidth;
+    return extra > 1 ? `${extra} px wider than the window` : "";
+  });
+
+// Buttons and links that look like buttons below 44 px, by WCAG's target size; ours are 48.
+const small = (page) =>
+  page.evaluate(() =>
+    [...document.querySelectorAll("button, .button, nav a, select, input:not([type=checkbox]):not([type=radio]):not([type=hidden])")]
+      .map((one) => [one, one.getBoundingClientRect()])
+      .filter(([, box]) => box.width > 0 && box.height > 0 && box.height < 47)
+      .map(([one, box]) => `${Math.round(box.height)} px high: ${one.outerHTML.slice(0, 100)}`)
+      .slice(0, 3).join("\n"));
+
+const tap = new Tap();
+const bench = await openBench(process.argv[2]);
+const browser = await openBrowser();
+const guide = await openPage(browser, bench);
+const pages = await allPaths(guide);
+tap.say("links lead to the rooms of the bench", ["/", "/live", "/measure", "/book", "/shop"].filter((room) => !pages.some((one) => one.path === room && one.status === 200)).join(" "));
+for (const { path, status, bytes } of pages)
+  tap.say(`${path} is there and light`, (status === 200 ? "" : `status ${status}`) + (bytes <= MOST_BYTES ? "" : ` ${bytes} bytes`));
+for (const [name, screen] of Object.entries(screens)) {
+  const page = await openPage(browser, bench, { ...screen, reducedMotion: "reduce" });
+  for (const { path } of pages.filter((one) => one.status === 200))
+    await tap.try(`${path} on the ${name}`, async () => {
+      page.wrongs.length = 0;
+      await page.emulateMedia({ colorScheme: "light" });
+      await page.goto(path, { waitUntil: "load" });
+      await picture(page, `${shape(path).replaceAll("/", "_")}-${name}-light`);
+      // The structure is the same on every screen; colours are not.
+      const wrong = [await seriousFindings(page, name === "phone" ? undefined : ["color-contrast"]), await sideways(page), await small(page)];
+      await page.emulateMedia({ colorScheme: "dark" });
+      await picture(page, `${shape(path).replaceAll("/", "_")}-${name}-dark`);
+      if (name === "bench") wrong.push(await seriousFindings(page, ["color-contrast"]));
+      return [...wrong, ...page.wrongs].filter(Boolean).join("\n");
+    });
+  await page.context().close();
+}
+await browser.close();
+tap.say("the bench ends cleanly", (await bench.end()) === 0 ? "" : "it did not");
+tap.end();
