@@ -146,7 +146,10 @@ char *dw_band_plan_write(const DwBandPlan *plan)
         dw_text_add(&text, "name = %s\n", plan->name);
     if (plan->number && plan->number[0])
         dw_text_add(&text, "number = %s\n", plan->number);
-    write_number(&text, "speed", plan->speed_rpm, "rpm");
+    if (fabs(plan->speed_rpm - 100.0 / 3) < 1e-6)
+        dw_text_add(&text, "speed = 33 1/3 rpm\n");
+    else
+        write_number(&text, "speed", plan->speed_rpm, "rpm");
     write_number(&text, "reference", plan->reference_cm_s, "cm/s");
     write_number(&text, "lead_in", plan->lead_in_s, "s");
     write_number(&text, "gap", plan->gap_s, "s");

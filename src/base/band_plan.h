@@ -4,12 +4,12 @@
 // errors, and written.
 //
 //   [record]                       [band 1]
-//   name = Set-up record           kind = tone        # tone sweep steps silence two-tone
-//   number = side A                channel = lateral  # left right lateral vertical
+//   name = Set-up record           kind = tone        (tone sweep steps silence two-tone)
+//   number = side A                channel = lateral  (left right lateral vertical)
 //   speed = 33 1/3 rpm             frequency = 3150 Hz
-//   reference = 5 cm/s             level = 0 dB       # cm/s, um, or dB re the reference
+//   reference = 5 cm/s             level = 0 dB       (cm/s, um, or dB re the reference)
 //   lead_in = 4 s                  length = 60 s
-//   gap = 3 s                      radius = 140 mm    # where it begins
+//   gap = 3 s                      radius = 140 mm    (where it begins)
 #ifndef DW_BASE_BAND_PLAN_H
 #define DW_BASE_BAND_PLAN_H
 
