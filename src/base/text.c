@@ -177,3 +177,21 @@ size_t dw_text_columns(const char *text)
         columns += ((unsigned char)*text & 0xC0) != 0x80;
     return columns;
 }
+
+char *dw_text_replace(const char *text, const char *name, const char *value)
+{
+    DwText result = {0};
+    size_t length = strlen(name);
+    while (*text) {
+        const char *open = strchr(text, '{');
+        if (!open) {
+            dw_text_add(&result, "%s", text);
+            break;
+        }
+        dw_text_add(&result, "%.*s", (int)(open - text), text);
+        bool named = strncmp(open + 1, name, length) == 0 && open[1 + length] == '}';
+        dw_text_add(&result, "%s", named ? value : "{");
+        text = named ? open + length + 2 : open + 1;
+    }
+    return dw_text_take(&result);
+}

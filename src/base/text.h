@@ -38,4 +38,7 @@ size_t dw_text_distance(const char *a, const char *b);
 // Columns TEXT takes on a terminal: its UTF-8 characters, not its bytes.
 size_t dw_text_columns(const char *text);
 
+// TEXT with every "{NAME}" in it replaced. The caller frees it with free().
+char *dw_text_replace(const char *text, const char *name, const char *value);
+
 #endif

@@ -19,7 +19,10 @@ static const DwField fields[] = {
      .choices = "photo|stylus image|signature|recording|document|packaging"},
     {"phase", "When", DW_FIELD_CHOICE, offsetof(DwAttachment, phase), .choices = DW_PHASE_WORDS},
     {"position", "Order", DW_FIELD_INTEGER, offsetof(DwAttachment, position)},
+    {"zone", "Zone", DW_FIELD_CHOICE, offsetof(DwAttachment, zone), .choices = DW_ATTACHMENT_ZONES},
     {"caption", "Caption", DW_FIELD_TEXT, offsetof(DwAttachment, caption), .lines = true, .personal = true},
+    {"turn", "Quarter turns", DW_FIELD_INTEGER, offsetof(DwAttachment, turn),
+     .help = "Clockwise, 0 to 3: how it is shown. The file stays as it came."},
     {"scale_um_per_pixel", "Scale", DW_FIELD_REAL, offsetof(DwAttachment, scale_um_per_pixel),
      .help = "Micrometres a pixel, from a picture of a graticule at the same setting."},
     {"personal", "Shows a person or a home", DW_FIELD_YES, offsetof(DwAttachment, personal)},
@@ -170,4 +173,78 @@ DwStatus dw_attachment_of_job(DwBook *book, int64_t job, DwRecords *attachments,
 {
     return dw_record_select(book, &dw_attachment_entity, "WHERE job_id = ? ORDER BY position, id", job, attachments,
                             message);
+}
+
+bool dw_attachment_is_picture(const DwAttachment *attachment)
+{
+    return attachment->kind == DW_ATTACHMENT_PHOTO || attachment->kind == DW_ATTACHMENT_STYLUS ||
+           attachment->kind == DW_ATTACHMENT_PACKAGING;
+}
+
+bool dw_attachment_answers(const DwAttachment *later, const DwAttachment *first)
+{
+    const char *one = first->caption ? first->caption : "", *other = later->caption ? later->caption : "";
+    if (first->phase != DW_PHASE_AS_RECEIVED || later->phase != DW_PHASE_AS_LEFT || strcmp(one, other) != 0)
+        return false;
+    return *one || (first->zone && first->zone == later->zone);
+}
+
+// Swaps the picture at INDEX with the next one in the direction of STEP.
+static void swap_pictures(const DwRecords *attachments, size_t *order, size_t index, int step)
+{
+    size_t other = index;
+    do {
+        other += (size_t)step; // wraps past the first: not below the count either
+    } while (other < attachments->count &&
+             !dw_attachment_is_picture((const DwAttachment *)dw_records_at(attachments, order[other])));
+    if (other >= attachments->count)
+        return;
+    size_t kept = order[index];
+    order[index] = order[other];
+    order[other] = kept;
+}
+
+// Counts the positions anew: earlier ones may repeat or have gaps.
+static DwStatus number_anew(DwBook *book, const DwRecords *attachments, const size_t *order, DwMessage *message)
+{
+    DwStatus status = DW_OK;
+    for (size_t i = 0; i < attachments->count && status == DW_OK; i++) {
+        DwAttachment *attachment = (DwAttachment *)dw_records_at(attachments, order[i]);
+        attachment->position = (int64_t)i + 1;
+        status = dw_record_save(book, &attachment->record, message);
+    }
+    return status;
+}
+
+static DwStatus move(DwBook *book, int64_t id, int step, DwMessage *message)
+{
+    DwAttachment attachment;
+    DwRecords all;
+    dw_record_init(&attachment.record, &dw_attachment_entity);
+    DwStatus status = dw_record_load(book, &attachment.record, id, message);
+    int64_t job = attachment.job_id;
+    dw_record_clear(&attachment.record);
+    if (status == DW_OK)
+        status = dw_attachment_of_job(book, job, &all, message);
+    if (status != DW_OK)
+        return status;
+    size_t *order = dw_memory_new(all.count + 1, sizeof *order), index = all.count;
+    for (size_t i = 0; i < all.count; i++) {
+        order[i] = i;
+        index = dw_records_at(&all, i)->id == id ? i : index;
+    }
+    if (index < all.count)
+        swap_pictures(&all, order, index, step);
+    status = number_anew(book, &all, order, message);
+    free(order);
+    dw_records_clear(&all);
+    return status;
+}
+
+DwStatus dw_attachment_move(DwBook *book, int64_t attachment, int step, DwMessage *message)
+{
+    DwStatus status = dw_book_begin(book, message);
+    if (status != DW_OK)
+        return status;
+    return dw_book_end(book, move(book, attachment, step, message), message);
 }

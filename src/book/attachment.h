@@ -18,6 +18,10 @@ typedef enum {
     DW_ATTACHMENT_PACKAGING,
 } DwAttachmentKind;
 
+#define DW_ATTACHMENT_ZONES                                                                                            \
+    "none|plinth top|plinth front|plinth left|plinth right|plinth back|underside|inside|cover|platter|mat|bearing|"    \
+    "motor|pulley or idler|belt|arm|arm bearing|headshell|cartridge|stylus|cable|electrics|packaging"
+
 typedef struct {
     DwRecord record;
     int64_t job_id; // each of the three may be 0
@@ -26,7 +30,9 @@ typedef struct {
     int kind;         // DwAttachmentKind
     int phase;        // DwPhase
     int64_t position; // order within the job: layers of a strip-down
+    int zone;         // a word of DW_ATTACHMENT_ZONES
     char *caption;
+    int64_t turn;              // quarter turns clockwise that stand it upright, 0 to 3; the file stays as it came
     double scale_um_per_pixel; // of a stylus image; NAN when not known
     bool personal;             // shows a person or a home: erased with the customer
     char *original_name;
@@ -51,5 +57,13 @@ char *dw_attachment_path(const DwBook *book, const DwAttachment *attachment);
 DwStatus dw_attachment_remove(DwBook *book, int64_t attachment, DwMessage *message);
 // The attachments of JOB in their order. The caller frees them with dw_records_clear().
 DwStatus dw_attachment_of_job(DwBook *book, int64_t job, DwRecords *attachments, DwMessage *message);
+// Whether it is a picture to look at: a photograph, a stylus image, packaging.
+bool dw_attachment_is_picture(const DwAttachment *attachment);
+// Whether LATER shows as left what FIRST shows as received: pictures with one caption,
+// or of one zone where neither has a caption.
+bool dw_attachment_answers(const DwAttachment *later, const DwAttachment *first);
+// Moves it up by one place (STEP -1) or down (1) in the order of its job's pictures; the
+// first and the last stay where they are.
+DwStatus dw_attachment_move(DwBook *book, int64_t attachment, int step, DwMessage *message);
 
 #endif

@@ -123,6 +123,21 @@ static void set_pair(DwPair *pair, const Candidate *before, const Candidate *aft
     judge(pair);
 }
 
+void dw_comparison_of(const DwMeasurement *a, const DwSheet *before, const DwMeasurement *b, const DwSheet *after,
+                      const char *key, DwPair *pair)
+{
+    const Candidate first = {dw_sheet_reading(before, key), a, before}, last = {dw_sheet_reading(after, key), b, after};
+    char *reason = NULL;
+    if (!first.reading || !last.reading)
+        reason = dw_memory_text(first.reading ? "It was not measured as left." : "It was not measured as received.");
+    else if (strcmp(a->speed, b->speed) != 0)
+        reason = other_name("speed", a->speed, b->speed);
+    else
+        reason = obstacle(&first, &last);
+    *pair = (DwPair){0};
+    set_pair(pair, first.reading ? &first : NULL, last.reading ? &last : NULL, reason);
+}
+
 // The first reading as received and the last as left that can be compared; when
 // none can, the first and the last with the reason.
 static void choose(const Candidate *all, size_t count, const Candidate *like, DwPair *pair)

@@ -32,6 +32,11 @@ typedef struct {
     DwSheet **sheets;
 } DwComparison;
 
+// Holds the reading KEY of AFTER, as left (the sheet of measurement B), against
+// that of BEFORE, as received (of A). The caller frees pair->reason with free().
+void dw_comparison_of(const DwMeasurement *a, const DwSheet *before, const DwMeasurement *b, const DwSheet *after,
+                      const char *key, DwPair *pair);
+
 // Compares what stands on JOB. The caller frees it with dw_comparison_clear().
 DwStatus dw_comparison_make(DwBook *book, int64_t job, DwComparison *comparison, DwMessage *message);
 void dw_comparison_clear(DwComparison *comparison);

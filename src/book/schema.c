@@ -16,6 +16,7 @@ static const char *const *const steps[] = {
     dw_schema_1,
     dw_schema_2,
     dw_schema_3,
+    dw_schema_4,
 };
 
 enum { VERSION = sizeof steps / sizeof *steps };

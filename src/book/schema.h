@@ -9,5 +9,7 @@ extern const char *const dw_schema_1[];
 extern const char *const dw_schema_2[];
 // Wording, set-up, paired screens, measuring on a photograph.
 extern const char *const dw_schema_3[];
+// Zone and turn of a photograph.
+extern const char *const dw_schema_4[];
 
 #endif

@@ -4,6 +4,7 @@
 #ifndef DW_CHART_CANVAS_H
 #define DW_CHART_CANVAS_H
 
+#include "chart/chart_words.h"
 #include "chart/theme.h"
 
 #include <cairo.h>
@@ -12,6 +13,7 @@ typedef struct {
     cairo_t *cairo;
     DwTheme theme;
     double em; // the size of body text
+    const DwChartWords *words; // NULL for the charts' own
 } DwCanvas;
 
 typedef struct {

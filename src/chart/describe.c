@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "chart/describe.h"
 
+#include "base/memory.h"
 #include "base/text.h"
 #include "chart/number.h"
 #include "chart/rhythm.h"
@@ -50,9 +51,16 @@ static void add_limit(DwText *text, const DwReading *reading)
 }
 
 // Labels may begin small; sentences do not.
-static char *take_sentence(DwText *text)
+// TEXT (which it frees) between BEFORE and AFTER.
+static char *between(const char *before, char *text, const char *after)
 {
-    char *sentence = dw_text_take(text);
+    char *whole = dw_text_format("%s%s%s", before, text, after);
+    free(text);
+    return whole;
+}
+
+static char *capital(char *sentence)
+{
     sentence[0] = (char)toupper((unsigned char)sentence[0]);
     return sentence;
 }
@@ -86,7 +94,7 @@ char *dw_describe_reading(const DwReading *reading)
         between = ", ";
     }
     dw_text_add(&text, ".");
-    return take_sentence(&text);
+    return capital(dw_text_take(&text));
 }
 
 // What is finite in a curve, and where it is lowest and highest.
@@ -116,31 +124,55 @@ static Extent extent_of(const DwCurve *curve)
     return extent;
 }
 
-static void add_ends(DwText *text, const DwCurve *curve, Extent extent)
+// VALUE in words of its own; the caller frees it with free().
+static char *value_text(double value, int digits, bool is_signed, const char *unit)
 {
-    double low = curve->y_values[extent.lowest], high = curve->y_values[extent.highest];
-    if (low == high) {
-        dw_text_add(text, " stays at ");
-        add_value(text, low, extent.digits, false, curve->y.unit);
-        return;
-    }
-    dw_text_add(text, " stays between ");
-    add_value(text, low, extent.digits, low < 0, curve->y.unit);
-    dw_text_add(text, " and ");
-    add_value(text, high, extent.digits, low < 0, curve->y.unit);
+    DwText text = {0};
+    add_value(&text, value, digits, is_signed, unit);
+    return dw_text_take(&text);
 }
 
-static void add_over_time(DwText *text, const DwCurve *curve, Extent extent)
+static char *plain_text(double value, const char *unit)
 {
-    dw_text_add(text, " over ");
-    add_plain(text, curve->x_values[extent.last] - curve->x_values[extent.first], curve->x.unit);
-    add_ends(text, curve, extent);
+    return value_text(value, dw_number_digits(value), false, unit);
+}
+
+// "stays between −0.2 % and +0.3 %".
+static char *ends_text(const DwChartWords *words, const DwCurve *curve, Extent extent)
+{
+    double low = curve->y_values[extent.lowest], high = curve->y_values[extent.highest];
+    bool is_signed = low != high && low < 0;
+    char *first = value_text(low, extent.digits, is_signed, curve->y.unit);
+    char *second = value_text(high, extent.digits, is_signed, curve->y.unit);
+    char *text = low == high ? dw_chart_words_fill(words, "curve.steady", "value", first, NULL)
+                             : dw_chart_words_fill(words, "curve.between", "low", first, "high", second, NULL);
+    free(first);
+    free(second);
+    return text;
+}
+
+static char *rhythm_text(const DwChartWords *words, const DwCurve *curve)
+{
     double share = 0;
     double period = dw_rhythm_period(curve->x_values, curve->y_values, curve->count, &share);
-    if (isfinite(period) && share >= share_worth_naming) {
-        dw_text_add(text, "; its strongest rhythm comes once per ");
-        add_plain(text, period, curve->x.unit);
-    }
+    if (!isfinite(period) || share < share_worth_naming)
+        return dw_memory_text("");
+    char *once = plain_text(period, curve->x.unit);
+    char *text = dw_chart_words_fill(words, "curve.rhythm", "period", once, NULL);
+    free(once);
+    return between("; ", text, "");
+}
+
+static char *over_time(const DwChartWords *words, const DwCurve *curve, Extent extent)
+{
+    char *span = plain_text(curve->x_values[extent.last] - curve->x_values[extent.first], curve->x.unit);
+    char *ends = ends_text(words, curve, extent), *rhythm = rhythm_text(words, curve);
+    char *text = dw_chart_words_fill(words, "curve.time", "name", curve->label, "span", span, "ends", ends, "rhythm",
+                                     rhythm, NULL);
+    free(span);
+    free(ends);
+    free(rhythm);
+    return text;
 }
 
 // Whether point I stands above its finite neighbours and above a twentieth of
@@ -163,27 +195,42 @@ static size_t next_peak(const DwCurve *curve, double highest, double below, size
     return best;
 }
 
-static void add_over_frequency(DwText *text, const DwCurve *curve, Extent extent)
+static char *peaks_text(const DwChartWords *words, const DwCurve *curve, Extent extent)
 {
-    dw_text_add(text, " from ");
-    add_plain(text, curve->x_values[extent.first], curve->x.unit);
-    dw_text_add(text, " to ");
-    add_plain(text, curve->x_values[extent.last], curve->x.unit);
-    dw_text_add(text, " is largest at ");
+    DwText text = {0};
     size_t peak = extent.highest;
     double highest = curve->y_values[peak];
     for (size_t i = 0; i < PEAKS_NAMED && peak < curve->count; i++) {
-        dw_text_add(text, "%s", i > 0 ? ", then " : "");
-        add_plain(text, curve->x_values[peak], curve->x.unit);
-        dw_text_add(text, " with ");
-        add_plain(text, curve->y_values[peak], curve->y.unit);
+        char *at = plain_text(curve->x_values[peak], curve->x.unit);
+        char *value = plain_text(curve->y_values[peak], curve->y.unit);
+        char *named = dw_chart_words_fill(words, "curve.peak", "at", at, "value", value, NULL);
+        if (i > 0)
+            dw_text_add(&text, ", %s ", dw_chart_words_say(words, "curve.then"));
+        dw_text_add(&text, "%s", named);
         peak = next_peak(curve, highest, curve->y_values[peak], peak);
+        free(at);
+        free(value);
+        free(named);
     }
+    return dw_text_take(&text);
+}
+
+static char *over_frequency(const DwChartWords *words, const DwCurve *curve, Extent extent)
+{
+    char *from = plain_text(curve->x_values[extent.first], curve->x.unit);
+    char *to = plain_text(curve->x_values[extent.last], curve->x.unit), *peaks = peaks_text(words, curve, extent);
+    char *text = dw_chart_words_fill(words, "curve.spectrum", "name", curve->label, "from", from, "to", to, "peaks",
+                                     peaks, NULL);
+    free(from);
+    free(to);
+    free(peaks);
+    return text;
 }
 
 // Where the line between finite neighbours passes through zero.
-static void add_crossings(DwText *text, const DwCurve *curve)
+static char *crossings_text(const DwChartWords *words, const DwCurve *curve)
 {
+    DwText places = {0};
     size_t named = 0;
     for (size_t i = 0; i + 1 < curve->count && named <= CROSSINGS_NAMED; i++) {
         double here = curve->y_values[i], next = curve->y_values[i + 1];
@@ -191,78 +238,135 @@ static void add_crossings(DwText *text, const DwCurve *curve)
             continue;
         double at = curve->x_values[i] + here / (here - next) * (curve->x_values[i + 1] - curve->x_values[i]);
         if (named == CROSSINGS_NAMED)
-            dw_text_add(text, " and elsewhere");
+            dw_text_add(&places, " %s", dw_chart_words_say(words, "curve.elsewhere"));
         else {
-            dw_text_add(text, named == 0 ? "; zero at " : ", ");
-            add_plain(text, at, curve->x.unit);
+            dw_text_add(&places, "%s", named == 0 ? "" : ", ");
+            add_plain(&places, at, curve->x.unit);
         }
         named++;
     }
+    char *text = named ? between("; ", dw_chart_words_fill(words, "curve.crossings", "places", places.chars, NULL), "")
+                       : dw_memory_text("");
+    dw_text_clear(&places);
+    return text;
 }
 
-static void add_otherwise(DwText *text, const DwCurve *curve, Extent extent)
+static char *extremes_text(const DwChartWords *words, const DwCurve *curve, Extent extent)
 {
-    add_ends(text, curve, extent);
-    if (extent.highest != extent.lowest) {
-        dw_text_add(text, " (lowest at ");
-        add_plain(text, curve->x_values[extent.lowest], curve->x.unit);
-        dw_text_add(text, ", highest at ");
-        add_plain(text, curve->x_values[extent.highest], curve->x.unit);
-        dw_text_add(text, ")");
-    }
-    add_crossings(text, curve);
+    if (extent.highest == extent.lowest)
+        return dw_memory_text("");
+    char *low = plain_text(curve->x_values[extent.lowest], curve->x.unit);
+    char *high = plain_text(curve->x_values[extent.highest], curve->x.unit);
+    char *text = dw_chart_words_fill(words, "curve.extremes", "low", low, "high", high, NULL);
+    free(low);
+    free(high);
+    return between(" (", text, ")");
+}
+
+static char *otherwise(const DwChartWords *words, const DwCurve *curve, Extent extent)
+{
+    char *ends = ends_text(words, curve, extent), *extremes = extremes_text(words, curve, extent);
+    char *crossings = crossings_text(words, curve);
+    char *text = dw_chart_words_fill(words, "curve.other", "name", curve->label, "ends", ends, "extremes", extremes,
+                                     "crossings", crossings, NULL);
+    free(ends);
+    free(extremes);
+    free(crossings);
+    return text;
+}
+
+static char *curve_text(const DwChartWords *words, const DwCurve *curve)
+{
+    Extent extent = extent_of(curve);
+    if (extent.used == 0)
+        return dw_chart_words_fill(words, "curve.empty", "name", curve->label, NULL);
+    if (strcmp(curve->x.unit, "s") == 0)
+        return over_time(words, curve, extent);
+    if (strcmp(curve->x.unit, "Hz") == 0 && curve->y_values[extent.highest] > 0 && curve->y_values[extent.lowest] >= 0)
+        return over_frequency(words, curve, extent);
+    return otherwise(words, curve, extent);
+}
+
+char *dw_describe_curve_in(const DwChartWords *words, const DwCurve *curve)
+{
+    return capital(curve_text(words, curve));
 }
 
 char *dw_describe_curve(const DwCurve *curve)
 {
-    DwText text = {0};
-    Extent extent = extent_of(curve);
-    dw_text_add(&text, "%s", curve->label);
-    if (extent.used == 0)
-        dw_text_add(&text, " holds no measured point");
-    else if (strcmp(curve->x.unit, "s") == 0)
-        add_over_time(&text, curve, extent);
-    else if (strcmp(curve->x.unit, "Hz") == 0 && curve->y_values[extent.highest] > 0 &&
-             curve->y_values[extent.lowest] >= 0)
-        add_over_frequency(&text, curve, extent);
-    else
-        add_otherwise(&text, curve, extent);
-    dw_text_add(&text, ".");
-    return take_sentence(&text);
+    return dw_describe_curve_in(NULL, curve);
 }
 
-static void add_slant(DwText *text, const DwRaster *raster, double shift)
+static char *slant_text(const DwChartWords *words, const DwRaster *raster, double shift)
 {
     double turn = fabs(shift / (double)raster->columns * raster->across_span);
-    dw_text_add(text, "slants by about ");
-    add_value(text, turn, turn < 2 ? 1 : 0, false, raster->across.unit);
-    dw_text_add(text, " to the %s a row", shift > 0 ? "right" : "left");
+    char *value = value_text(turn, turn < 2 ? 1 : 0, false, raster->across.unit);
+    char *text = dw_chart_words_fill(words, shift > 0 ? "raster.right" : "raster.left", "turn", value, NULL);
+    free(value);
+    return text;
 }
 
-static void add_pattern(DwText *text, const DwRaster *raster)
+// A per cent of a whole, as in a sentence.
+static char *share_text(double share)
+{
+    return dw_text_format("%.0f\u202f%%", 100 * share);
+}
+
+static char *pattern_text(const DwChartWords *words, const DwRaster *raster)
 {
     if (raster->rows < 3)
-        return;
+        return dw_memory_text("");
     DwRowPattern pattern = dw_rhythm_rows(raster);
     bool is_upright = pattern.upright > fmax(share_worth_naming, 3.0 / (double)raster->rows);
     bool is_slanted = pattern.likeness >= likeness_worth_naming && pattern.shift != 0;
-    if (is_upright) {
-        dw_text_add(text, "; %.0f\u202f%% of its variance stands upright from row to row", 100 * pattern.upright);
-        // A small rest may slant without mattering.
-        if (is_slanted && pattern.upright < 0.95) {
-            dw_text_add(text, ", the rest ");
-            add_slant(text, raster, pattern.shift);
-        }
-    } else if (is_slanted) {
-        dw_text_add(text, "; its pattern ");
-        add_slant(text, raster, pattern.shift);
-    } else
-        dw_text_add(text, "; no pattern repeats from row to row");
+    if (!is_upright && !is_slanted)
+        return between("; ", dw_memory_text(dw_chart_words_say(words, "raster.none")), "");
+    char *slant = is_slanted ? slant_text(words, raster, pattern.shift) : dw_memory_text("");
+    char *share = share_text(pattern.upright);
+    char *text = is_upright ? dw_chart_words_fill(words, "raster.upright", "share", share, NULL)
+                            : dw_chart_words_fill(words, "raster.slanted", "slant", slant, NULL);
+    // A small rest may slant without mattering.
+    if (is_upright && is_slanted && pattern.upright < 0.95) {
+        char *rest = dw_chart_words_fill(words, "raster.rest", "slant", slant, NULL);
+        char *both = dw_text_format("%s, %s", text, rest);
+        free(text);
+        free(rest);
+        text = both;
+    }
+    free(slant);
+    free(share);
+    return between("; ", text, "");
 }
 
-char *dw_describe_raster(const DwRaster *raster)
+static char *missing_text(const DwChartWords *words, size_t used, size_t count)
 {
-    DwText text = {0};
+    if (used == count)
+        return dw_memory_text("");
+    char *share = share_text(fmax(0.01, (double)(count - used) / (double)count));
+    char *text = dw_chart_words_fill(words, "raster.missing", "share", share, NULL);
+    free(share);
+    return between("; ", text, "");
+}
+
+static char *measured_raster(const DwChartWords *words, const DwRaster *raster, const char *name, DwRange range,
+                             size_t used)
+{
+    int digits = dw_number_digits(fmax(fabs(range.low), fabs(range.high)));
+    char *low = value_text(range.low, digits, range.low < 0, raster->unit);
+    char *high = value_text(range.high, digits, range.low < 0, raster->unit);
+    char *pattern = pattern_text(words, raster);
+    char *missing = missing_text(words, used, raster->rows * raster->columns);
+    char *text = dw_chart_words_fill(words, "raster.range", "raster", name, "low", low, "high", high, "pattern",
+                                     pattern, "missing", missing, NULL);
+    free(low);
+    free(high);
+    free(pattern);
+    free(missing);
+    return text;
+}
+
+char *dw_describe_raster_in(const DwChartWords *words, const DwRaster *raster)
+{
     DwRange range = dw_scale_nothing();
     size_t count = raster->rows * raster->columns, used = 0;
     for (size_t i = 0; i < count; i++) {
@@ -271,22 +375,19 @@ char *dw_describe_raster(const DwRaster *raster)
         range = dw_scale_widen(range, raster->values[i]);
         used++;
     }
-    dw_text_add(&text, "%s, %zu row%s", raster->label, raster->rows, raster->rows == 1 ? "" : "s");
-    if (used == 0)
-        dw_text_add(&text, ", holds no measured place");
-    else {
-        int digits = dw_number_digits(fmax(fabs(range.low), fabs(range.high)));
-        dw_text_add(&text, ", lies between ");
-        add_value(&text, range.low, digits, range.low < 0, raster->unit);
-        dw_text_add(&text, " and ");
-        add_value(&text, range.high, digits, range.low < 0, raster->unit);
-        add_pattern(&text, raster);
-        if (used < count)
-            dw_text_add(&text, "; %.0f\u202f%% of it was not measured",
-                        fmax(1, 100 * (double)(count - used) / (double)count));
-    }
-    dw_text_add(&text, ".");
-    return take_sentence(&text);
+    char *rows = dw_text_format("%zu", raster->rows);
+    char *name = dw_chart_words_fill(words, raster->rows == 1 ? "raster.row" : "raster.rows", "name", raster->label,
+                                     "rows", rows, NULL);
+    char *text = used ? measured_raster(words, raster, name, range, used)
+                      : dw_chart_words_fill(words, "raster.empty", "raster", name, NULL);
+    free(rows);
+    free(name);
+    return capital(text);
+}
+
+char *dw_describe_raster(const DwRaster *raster)
+{
+    return dw_describe_raster_in(NULL, raster);
 }
 
 static void add_sentence(DwText *text, char *sentence)

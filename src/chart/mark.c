@@ -59,9 +59,9 @@ void dw_mark_draw(const DwCanvas *canvas, DwVerdict verdict, double x, double y,
 }
 
 // The verdict's word with a capital; the caller frees it with free().
-static char *verdict_text(DwVerdict verdict)
+static char *verdict_text(const DwCanvas *canvas, DwVerdict verdict)
 {
-    char *word = dw_memory_text(dw_verdict_word(verdict));
+    char *word = dw_memory_text(dw_chart_words_verdict(canvas->words, verdict));
     word[0] = (char)toupper((unsigned char)word[0]);
     return word;
 }
@@ -70,7 +70,7 @@ double dw_mark_word_width(const DwCanvas *canvas, DwVerdict verdict, DwLetters l
 {
     if (verdict == DW_VERDICT_NONE)
         return 0;
-    char *word = verdict_text(verdict);
+    char *word = verdict_text(canvas, verdict);
     double width = dw_canvas_width(canvas, letters, word) + 1.3 * letters.size * canvas->em;
     free(word);
     return width;
@@ -80,7 +80,7 @@ double dw_mark_draw_with_word(const DwCanvas *canvas, DwVerdict verdict, double 
 {
     if (verdict == DW_VERDICT_NONE)
         return right;
-    char *word = verdict_text(verdict);
+    char *word = verdict_text(canvas, verdict);
     double letter = letters.size * canvas->em;
     dw_canvas_write(canvas, letters, right, y, 1, word);
     free(word);

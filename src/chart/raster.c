@@ -240,11 +240,11 @@ static void draw_key(const DwCanvas *canvas, double x, double y, double width)
     double em = canvas->em, size = 2.2 * em;
     draw_stripes(canvas, x, y, size, 0);
     dw_canvas_paragraph(canvas, small, x + size + 0.5 * em, y - 0.1 * em, width - size - 0.5 * em,
-                        "upright: platter or record");
+                        dw_chart_words_say(canvas->words, "raster.key_upright"));
     y += size + 0.8 * em;
     draw_stripes(canvas, x, y, size, 0.6 * size);
     dw_canvas_paragraph(canvas, small, x + size + 0.5 * em, y - 0.1 * em, width - size - 0.5 * em,
-                        "slanted: belt or idler");
+                        dw_chart_words_say(canvas->words, "raster.key_slanted"));
 }
 
 void dw_raster_draw(const DwCanvas *canvas, const DwRaster *raster, double end, DwBox box)

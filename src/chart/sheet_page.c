@@ -181,8 +181,8 @@ static double raster_end(const DwSheetPage *page, const DwBlock *block)
 static void draw_raster(const DwSheetPage *page, const DwCanvas *canvas, const DwBlock *block, DwBox box)
 {
     const DwRaster *raster = raster_of(page, block);
-    char *title = dw_sheet_words_raster_title(raster, page->before != NULL, block->of_before);
-    char *caption = dw_sheet_words_raster_caption(raster, raster_end(page, block));
+    char *title = dw_sheet_words_raster_title(NULL, raster, page->before != NULL, block->of_before);
+    char *caption = dw_sheet_words_raster_caption(NULL, raster, raster_end(page, block));
     double top = draw_captions(canvas, title, caption, box);
     free(title);
     free(caption);
@@ -200,7 +200,7 @@ static void draw_plot(const DwSheetPage *page, const DwCanvas *canvas, const DwB
 static void measure_raster(const DwSheetPage *page, const DwCanvas *canvas, DwBlock *block, double width)
 {
     const DwRaster *raster = raster_of(page, block);
-    char *caption = dw_sheet_words_raster_caption(raster, raster_end(page, block));
+    char *caption = dw_sheet_words_raster_caption(NULL, raster, raster_end(page, block));
     double words = captions_height(canvas, caption, width) + picture_gap * canvas->em;
     free(caption);
     block->wish = words + dw_raster_height(canvas, raster);

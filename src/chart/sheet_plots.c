@@ -25,19 +25,20 @@ static void add_line(DwPlot *plot, const DwCurve *curve, bool as_received, size_
 
 // A line over time crosses its plot and ends where its label stands; a single
 // line needs none, since the plot's title names it.
-static char *line_label(const DwCurve *curve, size_t shared, bool is_pair, bool as_received)
+static char *line_label(const DwChartWords *words, const DwCurve *curve, size_t shared, bool is_pair, bool as_received)
 {
-    const char *state = as_received ? "as received" : "as left";
+    const char *state = dw_chart_words_say(words, as_received ? "received" : "left");
     if (!is_pair)
         return dw_memory_text(shared > 1 ? curve->label : "");
     return shared > 1 ? dw_text_format("%s, %s", curve->label, state) : dw_memory_text(state);
 }
 
-static void add_before(DwPlot *plot, const DwSheet *before, const DwCurve *curve, size_t colour, size_t shared)
+static void add_before(DwPlot *plot, const DwChartWords *words, const DwSheet *before, const DwCurve *curve,
+                       size_t colour, size_t shared)
 {
     const DwCurve *earlier = before ? dw_sheet_curve(before, curve->key) : NULL;
     if (earlier && share_axes(earlier, curve))
-        add_line(plot, earlier, true, colour, line_label(earlier, shared, true, true));
+        add_line(plot, earlier, true, colour, line_label(words, earlier, shared, true, true));
 }
 
 static bool is_wide(const DwPlot *plot)
@@ -117,7 +118,7 @@ static void find_stems(DwPlot *plot, const DwSheet *sheet, const DwCurve *curve)
         qsort(plot->stems, plot->stem_count, sizeof *plot->stems, larger_first);
 }
 
-static void write_captions(DwPlot *plot, const DwCurve *first, size_t shared)
+static void write_captions(DwPlot *plot, const DwChartWords *words, const DwCurve *first, size_t shared)
 {
     plot->title = dw_memory_text(shared > 1 ? first->y.label : first->label);
     DwText caption = {0};
@@ -126,16 +127,17 @@ static void write_captions(DwPlot *plot, const DwCurve *first, size_t shared)
         // Of a pair the caption says how it was left; beyond three it would be a wall of words.
         if (line->as_received || line->colour >= 3)
             continue;
-        char *sentence = dw_describe_curve(line->curve);
+        char *sentence = dw_describe_curve_in(words, line->curve);
         dw_text_add(&caption, "%s%s", caption.length > 0 ? " " : "", sentence);
         free(sentence);
     }
     if (isfinite(plot->allowed_low) || isfinite(plot->allowed_high))
-        dw_text_add(&caption, " Shaded: allowed.");
+        dw_text_add(&caption, " %s", dw_chart_words_say(words, "curve.allowed"));
     plot->caption = dw_text_take(&caption);
 }
 
-static DwPlot make_plot(const DwSheet *sheet, const DwSheet *before, size_t first, bool *taken)
+static DwPlot make_plot(const DwChartWords *words, const DwSheet *sheet, const DwSheet *before, size_t first,
+                        bool *taken)
 {
     const DwCurve *head = &sheet->curves[first];
     DwPlot plot = {.x = head->x, .y = head->y};
@@ -148,25 +150,30 @@ static DwPlot make_plot(const DwSheet *sheet, const DwSheet *before, size_t firs
             continue;
         taken[i] = true;
         size_t lines = plot.line_count;
-        add_before(&plot, before, curve, colour, shared);
+        add_before(&plot, words, before, curve, colour, shared);
         bool is_pair = plot.line_count > lines;
-        add_line(&plot, curve, false, colour++, line_label(curve, shared, is_pair, false));
+        add_line(&plot, curve, false, colour++, line_label(words, curve, shared, is_pair, false));
     }
     plot.logarithmic = strcmp(plot.x.unit, "Hz") == 0 && is_wide(&plot);
     find_allowed(&plot, sheet, head);
     find_stems(&plot, sheet, head);
-    write_captions(&plot, head, shared);
+    write_captions(&plot, words, head, shared);
     return plot;
 }
 
 DwPlot *dw_sheet_plots_new(const DwSheet *sheet, const DwSheet *before, size_t *count)
+{
+    return dw_sheet_plots_new_in(NULL, sheet, before, count);
+}
+
+DwPlot *dw_sheet_plots_new_in(const DwChartWords *words, const DwSheet *sheet, const DwSheet *before, size_t *count)
 {
     DwPlot *plots = dw_memory_new(sheet->curve_count + 1, sizeof *plots);
     bool *taken = dw_memory_new(sheet->curve_count + 1, sizeof *taken);
     *count = 0;
     for (size_t i = 0; i < sheet->curve_count; i++)
         if (!taken[i] && sheet->curves[i].count > 0)
-            plots[(*count)++] = make_plot(sheet, before, i, taken);
+            plots[(*count)++] = make_plot(words, sheet, before, i, taken);
     free(taken);
     return plots;
 }

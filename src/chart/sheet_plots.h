@@ -4,6 +4,7 @@
 #ifndef DW_CHART_SHEET_PLOTS_H
 #define DW_CHART_SHEET_PLOTS_H
 
+#include "chart/chart_words.h"
 #include "chart/plot.h"
 
 // Makes the plots of SHEET, with the curves of BEFORE (NULL: none) as received
@@ -13,6 +14,8 @@
 // unit; a curve "a.b" over frequency names the lines of a table "a.lines".
 // Returned: the plots, COUNT of them. The caller frees them with dw_sheet_plots_free().
 DwPlot *dw_sheet_plots_new(const DwSheet *sheet, const DwSheet *before, size_t *count);
+// The same in other WORDS (NULL: the charts' own).
+DwPlot *dw_sheet_plots_new_in(const DwChartWords *words, const DwSheet *sheet, const DwSheet *before, size_t *count);
 void dw_sheet_plots_free(DwPlot *plots, size_t count);
 
 #endif

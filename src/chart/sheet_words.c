@@ -131,20 +131,20 @@ void dw_sheet_words_draw_missing(const DwCanvas *canvas, const DwNotMeasured *mi
     free(line);
 }
 
-char *dw_sheet_words_raster_title(const DwRaster *raster, bool is_pair, bool of_before)
+char *dw_sheet_words_raster_title(const DwChartWords *words, const DwRaster *raster, bool is_pair, bool of_before)
 {
-    return is_pair ? dw_text_format("%s, %s", raster->label, of_before ? "as received" : "as left")
+    return is_pair ? dw_text_format("%s, %s", raster->label, dw_chart_words_say(words, of_before ? "received" : "left"))
                    : dw_memory_text(raster->label);
 }
 
-char *dw_sheet_words_raster_caption(const DwRaster *raster, double end)
+char *dw_sheet_words_raster_caption(const DwChartWords *words, const DwRaster *raster, double end)
 {
-    char *sentence = dw_describe_raster(raster);
+    char *sentence = dw_describe_raster_in(words, raster);
     size_t beyond = 0;
     for (size_t i = 0; i < raster->rows * raster->columns; i++)
         beyond += fabs((double)raster->values[i]) > end;
-    char *caption = dw_text_format("%s The newest row is at the bottom.%s", sentence,
-                                   beyond > 0 ? " What lies beyond the scale has the colour of its end." : "");
+    char *caption = dw_text_format("%s %s%s%s", sentence, dw_chart_words_say(words, "raster.newest"),
+                                   beyond > 0 ? " " : "", beyond > 0 ? dw_chart_words_say(words, "raster.beyond") : "");
     free(sentence);
     return caption;
 }

@@ -16,8 +16,8 @@ void dw_sheet_words_draw_remark(const DwCanvas *canvas, const char *remark, DwBo
 double dw_sheet_words_missing_height(const DwCanvas *canvas, const DwNotMeasured *missing, double width);
 void dw_sheet_words_draw_missing(const DwCanvas *canvas, const DwNotMeasured *missing, DwBox box);
 
-// The caller frees these with free().
-char *dw_sheet_words_raster_title(const DwRaster *raster, bool is_pair, bool of_before);
-char *dw_sheet_words_raster_caption(const DwRaster *raster, double end);
+// In WORDS, or (NULL) the charts' own. The caller frees these with free().
+char *dw_sheet_words_raster_title(const DwChartWords *words, const DwRaster *raster, bool is_pair, bool of_before);
+char *dw_sheet_words_raster_caption(const DwChartWords *words, const DwRaster *raster, double end);
 
 #endif

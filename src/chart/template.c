@@ -198,7 +198,7 @@ static void draw_page(cairo_t *cairo, unsigned page, const void *context)
     const Job *job = context;
     const DwTemplate *template = job->template;
     const Cut *cut = &job->cut;
-    const DwCanvas canvas = {cairo, DW_THEME_PAPER, 3.4};
+    const DwCanvas canvas = {.cairo = cairo, .theme = DW_THEME_PAPER, .em = 3.4};
     cairo_scale(cairo, cut->stretch_x, cut->stretch_y);
     draw_ruler(&canvas, ruler_across_start(cut), false);
     draw_ruler(&canvas, ruler_along_start(cut), true);

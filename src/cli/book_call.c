@@ -126,6 +126,7 @@ int dw_book_call_run(const DwCommand *command, const DwVerb *verbs, int count, c
     free(call.words);
     free(call.operands);
     free(call.found_folder);
+    free(call.made);
     return status == DW_OK ? DW_EXIT_MEASURED : dw_complain(status, &message);
 }
 

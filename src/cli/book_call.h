@@ -22,6 +22,7 @@ typedef struct {
     const char *out;   // FILE of --out, or NULL
     const char *paper; // of --paper, or NULL
     const char *texts; // FILE of --words, or NULL
+    char *made;        // an operand that the program put in place of a typed one
 } DwBookCall;
 
 typedef struct {
@@ -50,14 +51,19 @@ DwStatus dw_book_call_set(const DwBookCall *call, DwRecord *record, DwMessage *m
 const char *dw_book_call_operand(const DwBookCall *call, const char *key);
 // Refuses operands that are none of KEYS (NULL last).
 DwStatus dw_book_call_only(const DwBookCall *call, const char *const *keys, DwMessage *message);
-// Reads "received", "during" or "left"; anything else, NULL too, is DW_BAD_INPUT.
-DwStatus dw_book_call_phase(const char *word, DwPhase *phase, DwMessage *message);
-// Puts the shop's own limits for the deck of JOB on SHEET.
-DwStatus dw_book_call_apply_bounds(DwBook *book, const DwJob *job, DwSheet *sheet, DwMessage *message);
 // Sets RECORD from the operands, adds it by the verb of its kind, prints and clears it.
 DwStatus dw_book_call_add(DwBookCall *call, DwRecord *record, DwMessage *message);
 // Adds (NUMBER NULL) or changes a record from the operands, prints and clears it.
 DwStatus dw_book_call_write(DwBookCall *call, DwRecord *record, const char *number, DwMessage *message);
+// Adds LINE to the bill that the call's first word numbers, OWNER being the key of that number.
+DwStatus dw_book_call_add_line(DwBookCall *call, DwRecord *line, const char *owner, DwMessage *message);
+// Gives that bill out by ISSUE.
+DwStatus dw_book_call_issue(DwBookCall *call, DwStatus (*issue)(DwBook *book, int64_t id, DwMessage *message),
+                            DwMessage *message);
+// Puts what the operation "name" usually takes on DECK where KEY=usual was typed. Where KEY was
+// not given at all and something is known, *OFFER is a sentence that offers it (else NULL); the
+// caller frees it with free().
+DwStatus dw_book_call_offer(DwBookCall *call, const char *key, int64_t deck, char **offer, DwMessage *message);
 // Prints the BILL that the call's first word numbers, which it clears, its LINES and totals.
 DwStatus dw_book_call_show_bill(DwBookCall *call, DwRecord *bill, const DwEntity *lines, const char *key,
                                 DwStatus (*print_totals)(DwBookCall *call, int64_t id, DwMessage *message),

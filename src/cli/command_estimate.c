@@ -34,26 +34,45 @@ static DwStatus draft(DwBookCall *call, DwMessage *message)
     return status;
 }
 
+// The deck of the estimate that the call's first word numbers; 0 when there is none.
+static DwStatus deck_of(DwBookCall *call, int64_t *deck, DwMessage *message)
+{
+    DwEstimate estimate;
+    DwJob job;
+    int64_t id = 0;
+    dw_record_init(&estimate.record, &dw_estimate_entity);
+    dw_record_init(&job.record, &dw_job_entity);
+    DwStatus status = dw_book_call_number(call->words[0], &id, message);
+    if (status == DW_OK)
+        status = dw_record_load(call->book, &estimate.record, id, message);
+    if (status == DW_OK)
+        status = dw_record_load(call->book, &job.record, estimate.job_id, message);
+    *deck = job.deck_id;
+    dw_record_clear(&estimate.record);
+    dw_record_clear(&job.record);
+    return status;
+}
+
+// Labour without minutes is offered what is usual.
 static DwStatus add_line(DwBookCall *call, DwMessage *message)
 {
     DwEstimateLine line;
+    int64_t deck = 0;
+    char *offer = NULL;
+    bool is_priced = dw_book_call_operand(call, "price") || dw_book_call_operand(call, "amount");
     dw_record_init(&line.record, &dw_estimate_line_entity);
-    DwStatus status = dw_book_call_set(call, &line.record, message);
+    DwStatus status = deck_of(call, &deck, message);
     if (status == DW_OK)
-        status = dw_book_call_number(call->words[0], &line.estimate_id, message);
-    if (status == DW_OK)
-        status = dw_estimate_add(call->book, &line, message);
-    if (status == DW_OK)
-        dw_book_call_print(call, &line.record);
-    dw_record_clear(&line.record);
-    return status;
+        status = dw_book_call_offer(call, "minutes", deck, &offer, message);
+    if (status == DW_OK && offer && !is_priced && !dw_book_call_operand(call, "kind"))
+        status = dw_fail(message, DW_BAD_INPUT, "The line has neither minutes nor an amount. %s", offer);
+    free(offer);
+    return status == DW_OK ? dw_book_call_add_line(call, &line.record, "estimate_id", message) : status;
 }
 
 static DwStatus issue(DwBookCall *call, DwMessage *message)
 {
-    int64_t id = 0;
-    DwStatus status = dw_book_call_number(call->words[0], &id, message);
-    return status == DW_OK ? dw_estimate_issue(call->book, id, message) : status;
+    return dw_book_call_issue(call, dw_estimate_issue, message);
 }
 
 static DwStatus print_totals(DwBookCall *call, int64_t id, DwMessage *message)
@@ -87,8 +106,9 @@ static int run_estimate(int count, char **arguments)
     static const DwVerb verbs[] = {
         {"draft", "JOB [key=value …]", "Start the next version, with the lines of the one before.", 1, 1, draft,
          .operands = true, .json = true},
-        {"line", "ESTIMATE name=… [tier=recommended] [minutes=…] [price=…] [amount=…]", "Add a line to a draft.", 1, 1,
-         add_line, .operands = true, .json = true},
+        {"line", "ESTIMATE name=… [tier=recommended] [minutes=…|usual] [price=…] [amount=…]",
+         "Add a line to a draft; minutes=usual takes what the operation usually takes.", 1, 1, add_line,
+         .operands = true, .json = true},
         {"issue", "ESTIMATE", "Give the draft out; it then stands until its last valid day.", 1, 1, issue},
         {"show", "ESTIMATE", "Show the estimate, its lines and the total of each option.", 1, 1, show},
         {NULL},

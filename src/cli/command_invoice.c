@@ -49,22 +49,12 @@ static DwStatus add_line(DwBookCall *call, DwMessage *message)
 {
     DwInvoiceLine line;
     dw_record_init(&line.record, &dw_invoice_line_entity);
-    DwStatus status = dw_book_call_set(call, &line.record, message);
-    if (status == DW_OK)
-        status = dw_book_call_number(call->words[0], &line.invoice_id, message);
-    if (status == DW_OK)
-        status = dw_invoice_add(call->book, &line, message);
-    if (status == DW_OK)
-        dw_book_call_print(call, &line.record);
-    dw_record_clear(&line.record);
-    return status;
+    return dw_book_call_add_line(call, &line.record, "invoice_id", message);
 }
 
 static DwStatus issue(DwBookCall *call, DwMessage *message)
 {
-    int64_t id = 0;
-    DwStatus status = dw_book_call_number(call->words[0], &id, message);
-    return status == DW_OK ? dw_invoice_issue(call->book, id, message) : status;
+    return dw_book_call_issue(call, dw_invoice_issue, message);
 }
 
 static DwStatus pay(DwBookCall *call, DwMessage *message)

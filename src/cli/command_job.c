@@ -14,6 +14,7 @@
 #include "book/verdict.h"
 #include "book/work.h"
 #include "cli/book_call.h"
+#include "procedure/job_sheet.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -158,27 +159,37 @@ static const DwEntity *addable_entity(const char *name, DwMessage *message)
     return NULL;
 }
 
-static DwStatus add_to_job(DwBookCall *call, DwMessage *message)
+// Adds the record; an operation without minutes is told what is usual.
+static DwStatus add_entity(DwBookCall *call, const DwJob *job, const DwEntity *entity, DwMessage *message)
 {
-    int64_t job = 0;
-    const DwEntity *entity = addable_entity(call->words[1], message);
-    DwStatus status = entity ? job_id(call, &job, message) : DW_BAD_INPUT;
-    if (status != DW_OK)
-        return status;
+    char *offer = NULL, *id = dw_text_format("%lld", (long long)job->record.id);
     DwRecord *record = dw_memory_new(1, entity->size);
     dw_record_init(record, entity);
-    status = dw_book_call_set(call, record, message);
-    if (status == DW_OK) {
-        char *id = dw_text_format("%lld", (long long)job);
+    DwStatus status = entity == &dw_operation_entity
+                          ? dw_book_call_offer(call, "quoted_minutes", job->deck_id, &offer, message)
+                          : DW_OK;
+    if (status == DW_OK)
         status = dw_record_set(call->book, record, "job_id", id, message);
-        free(id);
-    }
     if (status == DW_OK)
-        status = dw_entry_add(call->book, record, message);
-    if (status == DW_OK)
-        dw_book_call_print(call, record);
+        status = dw_book_call_add(call, record, message);
+    if (status == DW_OK && offer && !call->json)
+        puts(offer);
     dw_record_clear(record);
     free(record);
+    free(offer);
+    free(id);
+    return status;
+}
+
+static DwStatus add_to_job(DwBookCall *call, DwMessage *message)
+{
+    DwJob job;
+    const DwEntity *entity = addable_entity(call->words[1], message);
+    dw_record_init(&job.record, &dw_job_entity);
+    DwStatus status = entity ? dw_job_find(call->book, call->words[0], &job, message) : DW_BAD_INPUT;
+    if (status == DW_OK)
+        status = add_entity(call, &job, entity, message);
+    dw_record_clear(&job.record);
     return status;
 }
 
@@ -223,7 +234,7 @@ static DwStatus read_hand_operands(const DwBookCall *call, DwMeasurement *measur
     DwStatus status = dw_book_call_only(call, keys, message);
     DwPhase phase = DW_PHASE_NONE;
     if (status == DW_OK)
-        status = dw_book_call_phase(as, &phase, message);
+        status = dw_job_sheet_phase(as, &phase, message);
     measurement->phase = (int)phase;
     *uncertainty = NAN;
     if (status == DW_OK && doubt && (!dw_text_number(doubt, uncertainty) || *uncertainty < 0))
@@ -248,7 +259,7 @@ static DwStatus note_reading(DwBookCall *call, DwMessage *message)
         status = dw_measurement_by_hand(call->words[1], dw_book_call_operand(call, "label"), call->words[2],
                                         uncertainty, &sheet, message);
     if (status == DW_OK)
-        status = dw_book_call_apply_bounds(call->book, &job, sheet, message);
+        status = dw_job_sheet_bound(call->book, &job, sheet, message);
     if (status == DW_OK)
         status = dw_measurement_save(call->book, sheet, &measurement, message);
     dw_sheet_free(sheet);
@@ -316,8 +327,9 @@ static int run_job(int count, char **arguments)
          .operands = true},
         {"tell", "JOB WORDS [how=telephone]", "Note that the owner was told.", 2, 2, tell_owner, .operands = true},
         {"add", "JOB KIND key=value …",
-         "Add an intake, verdict, finding, operation, lubrication, part, set_up, consent or notice.", 2, 2, add_to_job,
-         .operands = true, .json = true},
+         "Add an intake, verdict, finding, operation (quoted_minutes=usual), lubrication, part, set_up, consent or "
+         "notice.",
+         2, 2, add_to_job, .operands = true, .json = true},
         {"note", "JOB KEY VALUE as=received [label=…] [uncertainty=…] [instrument=…]", "Keep a reading taken by hand.",
          3, 3, note_reading, .operands = true},
         {"attach", "JOB FILE [kind=photo] [caption=…] [key=value …]", "Keep a photograph or a document.", 2, 2,

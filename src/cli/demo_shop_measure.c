@@ -11,6 +11,7 @@
 #include "chart/whole_file.h"
 #include "cli/book_call.h"
 #include "cli/demo_shop.h"
+#include "procedure/job_sheet.h"
 #include "procedure/limits.h"
 
 #include <math.h>
@@ -94,11 +95,11 @@ static DwStatus keep(const DwDemoShop *shop, DwSheet *sheet, DwMessage *message)
     dw_record_init(&measurement.record, &dw_measurement_entity);
     DwStatus status = dw_demo_shop_reference(shop, "job", &id, message);
     if (status == DW_OK)
-        status = dw_book_call_phase(dw_demo_shop_value(shop, "as"), &phase, message);
+        status = dw_job_sheet_phase(dw_demo_shop_value(shop, "as"), &phase, message);
     if (status == DW_OK)
         status = dw_record_load(shop->book, &job.record, id, message);
     if (status == DW_OK)
-        status = dw_book_call_apply_bounds(shop->book, &job, sheet, message);
+        status = dw_job_sheet_bound(shop->book, &job, sheet, message);
     measurement.job_id = id;
     measurement.phase = (int)phase;
     measurement.test_record = dw_memory_text(record ? record : "");
@@ -168,7 +169,7 @@ static DwStatus attach(const DwDemoShop *shop, int sketch, const char *bytes, si
     dw_record_init(&attachment.record, &dw_attachment_entity);
     DwStatus status = dw_demo_shop_reference(shop, "job", &attachment.job_id, message);
     if (status == DW_OK)
-        status = dw_book_call_phase(dw_demo_shop_value(shop, "as"), &phase, message);
+        status = dw_job_sheet_phase(dw_demo_shop_value(shop, "as"), &phase, message);
     attachment.phase = (int)phase;
     attachment.kind = sketch == DW_SKETCH_SIGNATURE ? DW_ATTACHMENT_SIGNATURE
                       : sketch == DW_SKETCH_STYLUS  ? DW_ATTACHMENT_STYLUS

@@ -2,14 +2,12 @@
 #include "measure/carrier.h"
 
 #include "base/memory.h"
-#include "base/wide.h"
-#include "measure/demodulator.h"
 #include "measure/front_end.h"
+#include "measure/tone_join.h"
 #include "measure/tone_search.h"
 #include "measure/window.h"
 
 #include <assert.h>
-#include <complex.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -26,14 +24,12 @@ static const double BELOW_NYQUIST_HZ = 220; // room that the tone's sidebands ne
 // The tone being followed.
 typedef struct {
     DwToneRun run;
-    double complex weight[2];
+    DwToneJoin join;
     size_t begun, taken_to; // stream places between which samples were demodulated
     size_t values;          // demodulated so far
     // The watch on it.
-    double power_of_pure; // joined tone power over channel power when nothing else is there
-    size_t lag;           // half a period of the tone in samples
-    size_t watched;       // values of the series that were watched
-    size_t good_to;       // values up to the last good piece
+    size_t watched; // values of the series that were watched
+    size_t good_to; // values up to the last good piece
 } Following;
 
 struct DwCarrier {
@@ -98,14 +94,9 @@ void dw_carrier_free(DwCarrier *carrier)
     free(carrier);
 }
 
-double dw_carrier_lowpass_gain(const DwCarrier *carrier, double frequency_hz)
+const DwDemodulator *dw_carrier_demodulator(const DwCarrier *carrier)
 {
-    return dw_demodulator_gain(carrier->demodulator, frequency_hz);
-}
-
-double dw_carrier_smear_s(const DwCarrier *carrier)
-{
-    return dw_demodulator_smear_s(carrier->demodulator);
+    return carrier->demodulator;
 }
 
 double dw_carrier_length_s(const DwCarrier *carrier)
@@ -120,54 +111,7 @@ bool dw_carrier_met_bad_sample(const DwCarrier *carrier, double *second)
     return carrier->met_bad_sample;
 }
 
-// --- what a tone may be -----------------------------------------------------
-
-static bool is_near(double ratio, double target, double within)
-{
-    return fabs(ratio / target - 1) <= within;
-}
-
-// Ratios by which the whole of a recording is off when the deck stands at
-// another speed (33⅓, 45, 78) or has the pulley for the other mains frequency.
-static bool is_other_speed(double ratio)
-{
-    static const double ratios[] = {1.35, 1.2, 2.348, 1.739, 1.125, 1.62};
-    for (size_t i = 0; i < sizeof ratios / sizeof *ratios; i++)
-        if (is_near(ratio, ratios[i], 0.025) || is_near(ratio, 1 / ratios[i], 0.025))
-            return true;
-    return false;
-}
-
-static DwToneFit fit_of(const DwCarrier *carrier, double frequency_hz, double *engraved_hz)
-{
-    static const double usual[] = {3150, 3000, 1000, 315};
-    double stated = carrier->settings.tone_hz;
-    *engraved_hz = NAN;
-    if (isfinite(stated)) {
-        *engraved_hz = stated;
-        if (is_near(frequency_hz, stated, 0.06))
-            return DW_TONE_EXPECTED;
-        return is_other_speed(frequency_hz / stated) ? DW_TONE_OTHER_SPEED : DW_TONE_FOREIGN;
-    }
-    double nearest = 0.04;
-    DwToneFit fit = DW_TONE_FOREIGN;
-    for (size_t i = 0; i < sizeof usual / sizeof *usual; i++) {
-        double off = fabs(frequency_hz / usual[i] - 1);
-        if (off <= nearest) {
-            nearest = off;
-            *engraved_hz = usual[i];
-            fit = DW_TONE_EXPECTED;
-        }
-    }
-    static const double likely[] = {1.35, 1 / 1.35, 1.2, 1 / 1.2};
-    for (size_t r = 0; fit == DW_TONE_FOREIGN && r < sizeof likely / sizeof *likely; r++)
-        for (size_t i = 0; i < sizeof usual / sizeof *usual; i++)
-            if (is_near(frequency_hz / usual[i], likely[r], 0.022)) {
-                *engraved_hz = usual[i];
-                fit = DW_TONE_OTHER_SPEED;
-            }
-    return fit;
-}
+// --- what the tone is --------------------------------------------------------
 
 // Settles what the tone was by the latter half of the run: the deck may still
 // have been running up when it was noticed.
@@ -178,7 +122,8 @@ static void settle_fit(const DwCarrier *carrier, DwToneRun *run)
     for (size_t i = from; i < run->count; i++)
         sum += (double)run->deviation_hz[i];
     if (run->count > from)
-        run->fit = fit_of(carrier, run->centre_hz + sum / (double)(run->count - from), &run->engraved_hz);
+        run->fit = dw_tone_fit_of(run->centre_hz + sum / (double)(run->count - from), carrier->settings.tone_hz,
+                                  &run->engraved_hz);
 }
 
 static bool is_better(const DwToneRun *a, const DwToneRun *b)
@@ -203,47 +148,6 @@ bool dw_carrier_best(const DwCarrier *carrier, DwToneRun *view)
 
 // --- beginning and ending a run ----------------------------------------------
 
-// The tone's complex amplitudes in the channels, summed over short pieces as
-// powers and as the product of left with right's conjugate.
-static void correlate(const DwCarrier *carrier, size_t from, size_t to, double frequency_hz, double power[2],
-                      double complex *cross)
-{
-    enum { PIECE = 256 };
-    power[0] = power[1] = 0;
-    *cross = 0;
-    double complex turn = cexp(-I * 2 * M_PI * frequency_hz / carrier->rate_hz);
-    for (size_t at = from; at + PIECE <= to; at += PIECE) {
-        double complex sum[2] = {0, 0}, oscillator = 1;
-        for (size_t n = 0; n < PIECE; n++, oscillator *= turn)
-            for (unsigned c = 0; c < 2 && carrier->history[c].values; c++)
-                sum[c] += (double)carrier->history[c].values[at + n - carrier->history[c].start] * oscillator;
-        for (unsigned c = 0; c < 2; c++)
-            power[c] += creal(sum[c] * conj(sum[c]));
-        *cross += sum[0] * conj(sum[1]);
-    }
-}
-
-// Weights that join the channels for the best signal to noise: the conjugate of
-// the principal eigenvector of their correlation (maximum-ratio combining).
-static void choose_weights(Following *following, const double power[2], double complex cross)
-{
-    double half_difference = 0.5 * (power[0] - power[1]);
-    double largest = 0.5 * (power[0] + power[1]) + sqrt(half_difference * half_difference + creal(cross * conj(cross)));
-    double complex left = cross, right = largest - power[0];
-    if (cabs(cross) < 1e-9 * largest) { // one channel only
-        left = power[0] >= power[1] ? 1 : 0;
-        right = 1 - left;
-    }
-    double norm = sqrt(creal(left * conj(left)) + creal(right * conj(right)));
-    double complex phase = cabs(left) > 0 ? conj(left) / cabs(left) : 1;
-    following->weight[0] = conj(left * phase) / norm;
-    following->weight[1] = conj(right * phase) / norm;
-    following->run.share[0] = cabs(following->weight[0]);
-    following->run.share[1] = cabs(following->weight[1]);
-    following->run.reversed = creal(cross) < 0 && cabs(cross) > 0.5 * sqrt(power[0] * power[1]) &&
-                              fmin(power[0], power[1]) > 0.01 * fmax(power[0], power[1]);
-}
-
 // The stream place of the centre of the INDEXth value since the run began.
 static size_t value_place(const DwCarrier *carrier, size_t index)
 {
@@ -258,18 +162,15 @@ static void begin_following(DwCarrier *carrier, size_t from, size_t to, double f
     DwToneRun *run = &following->run;
     run->centre_hz = frequency_hz;
     run->rate_hz = dw_demodulator_rate_hz(carrier->demodulator);
-    run->fit = fit_of(carrier, frequency_hz, &run->engraved_hz);
-    double power[2];
-    double complex cross;
-    correlate(carrier, from, to, frequency_hz, power, &cross);
-    choose_weights(following, power, cross);
-    double left = run->share[0] * run->share[0], right = run->share[1] * run->share[1];
-    following->lag = (size_t)fmax(1, round(0.5 * carrier->rate_hz / frequency_hz));
-    if (from < carrier->history[0].start + following->lag)
-        from += following->lag;
-    double difference = 2 * sin(M_PI * frequency_hz * (double)following->lag / carrier->rate_hz);
-    following->power_of_pure = 2 / ((left * left + right * right) * difference * difference);
-    dw_demodulator_start(carrier->demodulator, frequency_hz, following->weight);
+    run->fit = dw_tone_fit_of(frequency_hz, carrier->settings.tone_hz, &run->engraved_hz);
+    DwToneJoin *join = &following->join;
+    *join = dw_tone_join_find(carrier->history, from, to, frequency_hz, carrier->rate_hz);
+    run->share[0] = join->share[0];
+    run->share[1] = join->share[1];
+    run->reversed = join->reversed;
+    if (from < carrier->history[0].start + join->lag)
+        from += join->lag;
+    dw_demodulator_start(carrier->demodulator, frequency_hz, join->weight);
     following->begun = following->taken_to = from;
     run->start_s = (double)value_place(carrier, 0) / carrier->rate_hz;
     dw_window_restart(&carrier->heard, from);
@@ -295,23 +196,6 @@ static void end_following(DwCarrier *carrier)
 }
 
 // --- following ----------------------------------------------------------------
-
-// The power of the piece's channels, in the shares that the tone is joined by,
-// as the difference to the sample half a period of the tone before: that passes
-// the tone and hides rumble and hum. X must reach back by the lag.
-DW_WIDE static void hear_piece(const Following *following, const float *const x[2], size_t count, float *restrict heard)
-{
-    size_t lag = following->lag;
-    float share[2] = {(float)(following->run.share[0] * following->run.share[0]),
-                      (float)(following->run.share[1] * following->run.share[1])};
-    const float *left = x[0], *right = x[1] ? x[1] : x[0];
-    if (!x[1])
-        share[1] = 0;
-    for (size_t n = 0; n < count; n++) {
-        float a = left[n + lag] - left[n], b = right[n + lag] - right[n];
-        heard[n] = share[0] * a * a + share[1] * b * b;
-    }
-}
 
 // Keeps the series within its bound by dropping a tenth from the front.
 static void bound_run(const DwCarrier *carrier, Following *following)
@@ -367,7 +251,7 @@ static bool watch(const DwCarrier *carrier, Following *following)
         deviation += power * (double)run->deviation_hz[i];
     }
     double heard = heard_power(carrier, count);
-    double dominance = heard > 0 ? tone / (double)count / heard / following->power_of_pure : 0;
+    double dominance = heard > 0 ? tone / (double)count / heard / following->join.power_of_pure : 0;
     bool steady = tone > 0 && fabs(deviation / tone) <= FARTHEST_OFF * run->centre_hz;
     bool loud = tone / (double)count > QUIETEST_POWER;
     following->watched = run->count;
@@ -379,22 +263,10 @@ static bool watch(const DwCarrier *carrier, Following *following)
 // Hands the demodulator all samples that came in, and notes their power.
 static void take_samples(DwCarrier *carrier)
 {
-    enum { PIECE = 512 };
     Following *following = &carrier->following;
-    size_t end = dw_window_end(&carrier->history[0]);
-    float heard[PIECE];
-    while (following->taken_to < end) {
-        size_t count = end - following->taken_to < PIECE ? end - following->taken_to : PIECE;
-        const float *x[2] = {NULL, NULL}, *earlier[2] = {NULL, NULL};
-        for (unsigned c = 0; c < 2 && carrier->history[c].values; c++) {
-            x[c] = carrier->history[c].values + (following->taken_to - carrier->history[c].start);
-            earlier[c] = x[c] - following->lag;
-        }
-        dw_demodulator_push(carrier->demodulator, x, count);
-        hear_piece(following, earlier, count, heard);
-        dw_window_append(&carrier->heard, heard, count);
-        following->taken_to += count;
-    }
+    dw_tone_join_demodulate(&following->join, carrier->history, following->taken_to, carrier->demodulator,
+                            &carrier->heard);
+    following->taken_to = dw_window_end(&carrier->history[0]);
 }
 
 static void follow(DwCarrier *carrier)

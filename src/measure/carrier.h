@@ -6,6 +6,9 @@
 #ifndef DW_MEASURE_CARRIER_H
 #define DW_MEASURE_CARRIER_H
 
+#include "measure/demodulator.h"
+#include "measure/tone_fit.h"
+
 #include <stdbool.h>
 #include <stddef.h>
 
@@ -15,13 +18,6 @@ typedef struct {
     double tone_hz;    // as engraved; NAN when it is not stated
     double keep_s;     // the longest stretch kept; of a longer one, its last part
 } DwCarrierSettings;
-
-// How well a tone fits what was expected, best last.
-typedef enum {
-    DW_TONE_FOREIGN,     // no known tone at any likely speed
-    DW_TONE_OTHER_SPEED, // the tone at another platter speed or mains frequency
-    DW_TONE_EXPECTED,    // the tone within 6 %
-} DwToneFit;
 
 // A stretch of one steady tone. Sample n stands at start_s + n / rate_hz.
 typedef struct {
@@ -55,10 +51,7 @@ bool dw_carrier_best(const DwCarrier *carrier, DwToneRun *view);
 // At the end of a recording: takes what does not fill a block. Nothing may be
 // pushed after it.
 void dw_carrier_finish(DwCarrier *carrier);
-// The gain for FM at FREQUENCY_HZ, and for noise that far off the tone: the
-// demodulator's low-pass, flat to 260 Hz.
-double dw_carrier_lowpass_gain(const DwCarrier *carrier, double frequency_hz);
-// Half the time that the low-pass smears a click over, seconds.
-double dw_carrier_smear_s(const DwCarrier *carrier);
+// What it demodulates with. Valid until the carrier is freed.
+const DwDemodulator *dw_carrier_demodulator(const DwCarrier *carrier);
 
 #endif

@@ -14,17 +14,21 @@ static const double SMOOTHING_S = 0.04;
 // The tone and its harmonics.
 static const DwComponent components[HARMONICS] = {{1, 0}, {2, 0}, {3, 0}, {4, 0}, {5, 0}};
 
-DwBandSet *dw_channels_new_set(double tone_hz)
+DwSynchronousSettings dw_channels_detector(double tone_hz)
 {
     bool stated = isfinite(tone_hz);
-    DwSynchronousSettings like = {
+    return (DwSynchronousSettings){
         .lowest_hz = stated ? tone_hz / WIDEST_SPEED : LOWEST_TONE_HZ,
         .highest_hz = stated ? tone_hz * WIDEST_SPEED : HIGHEST_TONE_HZ,
         .smoothing_s = SMOOTHING_S,
         .components = components,
         .component_count = HARMONICS,
     };
-    return dw_band_set_new(like, (DwBandRule){.split_db = 2, .least_s = 1.5});
+}
+
+DwBandSet *dw_channels_new_set(double tone_hz)
+{
+    return dw_band_set_new(dw_channels_detector(tone_hz), (DwBandRule){.split_db = 2, .least_s = 1.5});
 }
 
 static double decibels(double ratio)

@@ -14,7 +14,10 @@ typedef struct {
     double output_mv;     // rms at 5 cm/s rms by the cartridge's sheet; NAN when not stated
 } DwChannelsSettings;
 
-// The detector and the rule that suit these bands; TONE_HZ NAN: any from 200 Hz.
+// How to detect these bands; TONE_HZ NAN: any from 200 Hz. Rate and channels are
+// each recording's own.
+DwSynchronousSettings dw_channels_detector(double tone_hz);
+// That detector and the rule that suits these bands.
 DwBandSet *dw_channels_new_set(double tone_hz);
 // Adds readings, table and remarks to SHEET from what was fed to SET.
 DwStatus dw_channels_read(DwBandSet *set, const DwNamedBand *named, size_t named_count,

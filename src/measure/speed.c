@@ -95,7 +95,7 @@ DwStatus dw_speed_work_out(const DwSpeed *speed, DwToneRun *run, DwSpeedAnalysis
         return status;
     run->start_s += speed->settings.skip_s;
     *analysis = (DwSpeedAnalysis){0};
-    bool usable = dw_speed_analyse(speed->carrier, run, &speed->settings, analysis);
+    bool usable = dw_speed_analyse(dw_carrier_demodulator(speed->carrier), run, &speed->settings, analysis);
     double turns = usable ? (double)analysis->count / analysis->rate_hz *
                                 dw_speed_analysis_turn_hz(analysis, run, &speed->settings)
                           : 0;

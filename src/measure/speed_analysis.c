@@ -155,10 +155,10 @@ static void fit_slow(DwSpeedAnalysis *analysis, const DwToneRun *run, const DwSp
     analysis->fit = fit;
 }
 
-bool dw_speed_analyse(const DwCarrier *carrier, const DwToneRun *run, const DwSpeedSettings *settings,
+bool dw_speed_analyse(const DwDemodulator *demodulator, const DwToneRun *run, const DwSpeedSettings *settings,
                       DwSpeedAnalysis *analysis)
 {
-    if (!dw_speed_mask(carrier, run, analysis))
+    if (!dw_speed_mask(demodulator, run, analysis))
         return false;
     fit_slow(analysis, run, settings);
     dw_speed_fluctuation(settings, analysis);

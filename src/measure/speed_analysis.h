@@ -53,8 +53,8 @@ typedef struct {
 // ANALYSIS with dw_speed_analysis_clear(). Status: as dw_speed_read.
 DwStatus dw_speed_work_out(const DwSpeed *speed, DwToneRun *run, DwSpeedAnalysis *analysis, DwMessage *message);
 
-// Works out everything from RUN. Returned: false when too little of the tone is usable.
-bool dw_speed_analyse(const DwCarrier *carrier, const DwToneRun *run, const DwSpeedSettings *settings,
+// Works out everything from RUN, which DEMODULATOR gave. Returned: false when too little of the tone is usable.
+bool dw_speed_analyse(const DwDemodulator *demodulator, const DwToneRun *run, const DwSpeedSettings *settings,
                       DwSpeedAnalysis *analysis);
 void dw_speed_analysis_clear(DwSpeedAnalysis *analysis);
 // Platter revolutions a second at the measured speed.
@@ -64,7 +64,9 @@ double dw_speed_analysis_turn_hz(const DwSpeedAnalysis *analysis, const DwToneRu
 // Parts of it, each in its own file.
 // Marks what a tick, dropout or edge spoils and bridges it; fills deviation (Hz
 // off the centre) and used. Returned: false when nothing usable is left.
-bool dw_speed_mask(const DwCarrier *carrier, const DwToneRun *run, DwSpeedAnalysis *analysis);
+bool dw_speed_mask(const DwDemodulator *demodulator, const DwToneRun *run, DwSpeedAnalysis *analysis);
+// The first half of it: USED[run->count] is 0 where a tick or dropout spoils the value.
+void dw_speed_mark(const DwDemodulator *demodulator, const DwToneRun *run, unsigned char *used);
 // Reads the fluctuation of the unweighted and the weighted deviation.
 void dw_speed_fluctuation(const DwSpeedSettings *settings, DwSpeedAnalysis *analysis);
 // Takes the spectrum of `work` and finds its lines.
@@ -72,6 +74,9 @@ void dw_speed_lines(DwSpeedAnalysis *analysis);
 // Adds the table of lines, and where SETTINGS describe the drive, which parts
 // they are traced to, with remarks.
 void dw_speed_trace(const DwSpeedAnalysis *analysis, const DwSpeedSettings *settings, double turn_hz, DwSheet *sheet);
+// The half-width of the mean speed's 95 % interval, %: how the mean strays, the
+// sampling clock and the record's tone together.
+double dw_speed_off_percent(const DwSpeedSettings *settings, double stray_percent);
 // Adds everything to the sheet.
 void dw_speed_fill_sheet(const DwSpeedAnalysis *analysis, const DwToneRun *run, const DwSpeedSettings *settings,
                          double recording_rate_hz, DwSheet *sheet);

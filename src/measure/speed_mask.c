@@ -40,10 +40,10 @@ static void leave_out(unsigned char *used, size_t count, size_t centre, size_t r
     memset(used + from, 0, to - from);
 }
 
-static void mark(const DwCarrier *carrier, const DwToneRun *run, const float *levels, size_t second, size_t seconds,
-                 unsigned char *used)
+static void mark_by_level(const DwDemodulator *demodulator, const DwToneRun *run, const float *levels, size_t second,
+                          size_t seconds, unsigned char *used)
 {
-    size_t smear = (size_t)ceil(dw_carrier_smear_s(carrier) * run->rate_hz);
+    size_t smear = (size_t)ceil(dw_demodulator_smear_s(demodulator) * run->rate_hz);
     double tick =
         fmax(TICK_SIGMAS * dw_jolt_roughness(run->deviation_hz, NULL, run->count), LEAST_TICK * run->centre_hz);
     double jolt = TICK_SIGMAS * dw_jolt_roughness(run->amplitude, NULL, run->count);
@@ -61,6 +61,14 @@ static void mark(const DwCarrier *carrier, const DwToneRun *run, const float *le
                 leave_out(used, run->count, n, smear);
         }
     }
+}
+
+void dw_speed_mark(const DwDemodulator *demodulator, const DwToneRun *run, unsigned char *used)
+{
+    size_t second = (size_t)run->rate_hz < run->count ? (size_t)run->rate_hz : run->count;
+    float *levels = levels_of(run, second, run->count / second);
+    mark_by_level(demodulator, run, levels, second, run->count / second, used);
+    free(levels);
 }
 
 // Where the tone has come up, and where it goes: [FROM, TO).
@@ -114,7 +122,7 @@ static void bridge(double *x, const unsigned char *used, size_t count)
 // What the low-pass to 200 Hz must have as gain: flat, undoing the droop of
 // differencing the phase over one value and of the demodulator.
 typedef struct {
-    const DwCarrier *carrier;
+    const DwDemodulator *demodulator;
     double rate_hz;
 } Droop;
 
@@ -125,33 +133,34 @@ static double wanted_gain(double frequency, const void *user)
     if (f > 236)
         return 0;
     double taper = f < 208 ? 1 : 0.5 + 0.5 * cos(M_PI * (f - 208) / (236 - 208));
-    return taper * (x > 0 ? x / sin(x) : 1) / dw_carrier_lowpass_gain(droop->carrier, f);
+    return taper * (x > 0 ? x / sin(x) : 1) / dw_demodulator_gain(droop->demodulator, f);
 }
 
 // The noise density from the roughness of the amplitude: additive white noise
 // of one-sided density N0 gives the amplitude a one-sided density of 2·N0
 // behind the demodulator's low-pass.
-static double noise_density(const DwCarrier *carrier, const DwToneRun *run, const unsigned char *used, double amplitude)
+static double noise_density(const DwDemodulator *demodulator, const DwToneRun *run, const unsigned char *used,
+                            double amplitude)
 {
     enum { STEPS = 400 };
     double gain = 0, step = 700.0 / STEPS; // past the low-pass; the sampled difference repeats
     for (size_t i = 0; i < STEPS; i++) {
         double f = ((double)i + 0.5) * step, s = sin(M_PI * f / run->rate_hz);
-        double low = dw_carrier_lowpass_gain(carrier, f);
+        double low = dw_demodulator_gain(demodulator, f);
         gain += 16 * s * s * s * s * low * low * step;
     }
     double sigma = dw_jolt_roughness(run->amplitude, used, run->count);
     return sigma * sigma / (2 * gain * amplitude * amplitude);
 }
 
-bool dw_speed_mask(const DwCarrier *carrier, const DwToneRun *run, DwSpeedAnalysis *analysis)
+bool dw_speed_mask(const DwDemodulator *demodulator, const DwToneRun *run, DwSpeedAnalysis *analysis)
 {
     size_t second = (size_t)run->rate_hz, seconds = run->count / second;
     if (seconds < 1)
         return false;
     float *levels = levels_of(run, second, seconds);
     unsigned char *used = dw_memory_new(run->count, 1);
-    mark(carrier, run, levels, second, seconds, used);
+    mark_by_level(demodulator, run, levels, second, seconds, used);
     size_t from = 0, to = 0;
     find_ends(run, levels, seconds, &from, &to);
     float *sorted = levels; // no longer needed in order
@@ -161,14 +170,15 @@ bool dw_speed_mask(const DwCarrier *carrier, const DwToneRun *run, DwSpeedAnalys
         free(used);
         return false;
     }
-    analysis->noise_density = noise_density(carrier, run, used, analysis->amplitude);
+    analysis->noise_density = noise_density(demodulator, run, used, analysis->amplitude);
     double *raw = dw_memory_new(run->count, sizeof *raw);
     for (size_t n = 0; n < run->count; n++)
         raw[n] = (double)run->deviation_hz[n];
     memset(used, 0, from); // the ends are bridged level, so that they do not ring into what is used
     memset(used + to, 0, run->count - to);
     bridge(raw, used, run->count);
-    DwFir lowpass = dw_fir_follow(wanted_gain, &(Droop){carrier, run->rate_hz}, (size_t)(0.257 * run->rate_hz), 7.5);
+    DwFir lowpass =
+        dw_fir_follow(wanted_gain, &(Droop){demodulator, run->rate_hz}, (size_t)(0.257 * run->rate_hz), 7.5);
     analysis->deviation = dw_memory_new(run->count, sizeof *raw);
     dw_fir_run(&lowpass, raw, analysis->deviation, run->count);
     dw_fir_clear(&lowpass);

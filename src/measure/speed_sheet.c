@@ -57,14 +57,18 @@ static void add_tone(const Filling *filling, double recording_rate_hz)
     add(filling, "tone.excluded", "Left out", 100 * a->excluded, NAN, "%", 1, "ticks and dropouts within it");
 }
 
+double dw_speed_off_percent(const DwSpeedSettings *settings, double stray_percent)
+{
+    double clock = isfinite(settings->clock_error_ppm) ? CHECKED_CLOCK_PPM : TYPICAL_CLOCK_PPM;
+    double tolerance = isfinite(settings->tone_tolerance_percent) ? settings->tone_tolerance_percent : 0;
+    return sqrt(stray_percent * stray_percent + clock * clock * 1e-8 + tolerance * tolerance);
+}
+
 static void add_speed(const Filling *filling)
 {
     const DwSpeedAnalysis *a = filling->analysis;
-    const DwSpeedSettings *s = filling->settings;
-    double clock = isfinite(s->clock_error_ppm) ? CHECKED_CLOCK_PPM : TYPICAL_CLOCK_PPM;
-    double tolerance = isfinite(s->tone_tolerance_percent) ? s->tone_tolerance_percent : 0;
-    double stray = isfinite(a->mean_off_hz) ? 100 * a->mean_off_hz / a->mean_hz : 0;
-    double off = sqrt(stray * stray + clock * clock * 1e-8 + tolerance * tolerance);
+    double off =
+        dw_speed_off_percent(filling->settings, isfinite(a->mean_off_hz) ? 100 * a->mean_off_hz / a->mean_hz : 0);
     add(filling, "speed.mean", "Speed", filling->turn_hz * 60, off / 100 * filling->turn_hz * 60, "rpm", 3,
         "tone against the engraved frequency");
     add(filling, "speed.error", "Speed error", filling->error, off, "%", 3, "tone against the engraved frequency");

@@ -289,6 +289,13 @@ const DwToneBlock *dw_synchronous_blocks(const DwSynchronous *s, size_t *count)
     return s->blocks;
 }
 
+void dw_synchronous_forget(DwSynchronous *s, size_t count)
+{
+    assert(count <= s->block_count);
+    s->block_count -= count;
+    memmove(s->blocks, s->blocks + count, s->block_count * sizeof *s->blocks);
+}
+
 bool dw_synchronous_met_bad_sample(const DwSynchronous *s, double *second)
 {
     if (s->met_bad_sample)

@@ -49,6 +49,8 @@ void dw_synchronous_push(DwSynchronous *synchronous, const float *interleaved, s
 void dw_synchronous_finish(DwSynchronous *synchronous);
 // The blocks so far. Valid until the next push.
 const DwToneBlock *dw_synchronous_blocks(const DwSynchronous *synchronous, size_t *count);
+// Drops the first COUNT of them, so that a live input can go on for ever.
+void dw_synchronous_forget(DwSynchronous *synchronous, size_t count);
 // Whether an infinite sample or NaN was met, and at which second.
 bool dw_synchronous_met_bad_sample(const DwSynchronous *synchronous, double *second);
 double dw_synchronous_length_s(const DwSynchronous *synchronous);

@@ -234,7 +234,7 @@ DwStatus dw_paper_estimate(DwDossier *d, DwMessage *message)
     if (status == DW_OK) {
         dw_piece_paragraph(d->flow, estimate.words ? estimate.words : "");
         add_limits(d, &estimate);
-        dw_dossier_add_cautions(d, "");
+        dw_dossier_add_cautions(d, DW_CAUTIONS_OF_WORK, "");
         status = add_consents(d, estimate.record.id, message);
     }
     if (status == DW_OK) {
@@ -361,7 +361,7 @@ DwStatus dw_paper_invoice(DwDossier *d, DwMessage *message)
         status = add_declared_parts(d, message);
     if (status == DW_OK) {
         add_warranty(d, &invoice);
-        dw_dossier_add_cautions(d, "");
+        dw_dossier_add_cautions(d, DW_CAUTIONS_OF_WORK, "");
     }
     dw_record_clear(&invoice.record);
     return status;

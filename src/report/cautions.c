@@ -15,7 +15,13 @@
 
 // In the order in which they stand on a paper. Each has its text in [cautions] and the
 // words that call for it in [caution_words]; "always" needs none.
-static const char *const cautions[] = {"mains", "altered", "tests", "capacitors", "heat", "solvent", "strobe", "glass"};
+static const struct {
+    const char *key;
+    bool of_work; // nothing to whoever only carries and connects the deck
+} cautions[] = {
+    {"mains", false}, {"altered", false}, {"tests", true},  {"capacitors", true},
+    {"heat", true},   {"solvent", true},  {"strobe", true}, {"glass", false},
+};
 
 // Adds all that was written in the fields of RECORD, a line each.
 static void add_words(const DwDossier *d, DwText *told, const DwRecord *record)
@@ -103,18 +109,20 @@ bool dw_dossier_has_hazard(const DwDossier *d, const char *caution)
     return strcmp(words, "always") == 0 || holds_any(d->told, words);
 }
 
-void dw_dossier_add_cautions(DwDossier *d, const char *more)
+void dw_dossier_add_cautions(DwDossier *d, DwCautions which, const char *more)
 {
     DwText text = {0};
     for (size_t i = 0; i < sizeof cautions / sizeof *cautions; i++) {
-        if (!dw_dossier_has_hazard(d, cautions[i]))
+        if ((cautions[i].of_work && which == DW_CAUTIONS_OF_DECK) || !dw_dossier_has_hazard(d, cautions[i].key))
             continue;
-        const char *caution = dw_dossier_say(d, "cautions", cautions[i]);
+        const char *caution = dw_dossier_say(d, "cautions", cautions[i].key);
         if (*caution)
-            dw_text_add(&text, "%s%s", text.length ? "\n" : "", caution);
+            dw_text_add(&text, "%s– %s", text.length ? "\n" : "", caution);
     }
-    if (*more)
-        dw_text_add(&text, "%s%s", text.length ? "\n" : "", more);
+    for (size_t length; *more; more += length + (more[length] == '\n')) {
+        length = strcspn(more, "\n");
+        dw_text_add(&text, "%s– %.*s", text.length ? "\n" : "", (int)length, more);
+    }
     char *whole = dw_text_take(&text);
     dw_piece_box(d->flow, dw_dossier_say(d, "paper", "caution"), whole, false);
     free(whole);

@@ -31,7 +31,7 @@ static DwStatus read_last(DwBook *book, DwRecord *record, const char *key, int64
 static void read_logo(DwDossier *dossier)
 {
     char *path = dw_dossier_setting(dossier, "shop.logo");
-    if (*path && dw_picture_read(path, 600, &dossier->logo, NULL) != DW_OK)
+    if (*path && dw_picture_read(path, 600, 0, &dossier->logo, NULL) != DW_OK)
         dossier->logo = NULL;
     free(path);
 }
@@ -50,7 +50,7 @@ static void prepare(DwDossier *dossier)
 DwStatus dw_dossier_read(DwBook *book, const char *number, const DwPaperWords *words, DwFlow *flow, DwDossier *dossier,
                          DwMessage *message)
 {
-    *dossier = (DwDossier){.book = book, .words = words, .flow = flow};
+    *dossier = (DwDossier){.book = book, .words = words, .chart_words = dw_paper_words_for_charts(words), .flow = flow};
     prepare(dossier);
     DwStatus status = dw_job_find(book, number, &dossier->job, message);
     const DwJob *job = &dossier->job;
@@ -194,7 +194,7 @@ DwPicture *dw_dossier_signature(const DwDossier *dossier, int phase)
         if (attachment->kind != DW_ATTACHMENT_SIGNATURE || attachment->phase != phase)
             continue;
         char *path = dw_attachment_path(dossier->book, attachment);
-        if (dw_picture_read(path, 800, &picture, NULL) != DW_OK)
+        if (dw_picture_read(path, 800, 0, &picture, NULL) != DW_OK)
             picture = NULL;
         free(path);
     }

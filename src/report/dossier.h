@@ -17,6 +17,7 @@
 typedef struct {
     DwBook *book;
     const DwPaperWords *words;
+    DwChartWords chart_words; // the same, as charts ask for them
     DwFlow *flow;
     const char *notice; // of the notice: the kind asked for, or NULL
     DwJob job;
@@ -78,9 +79,15 @@ void dw_dossier_add_head_with(DwDossier *dossier, const char *title, const char 
                               size_t count);
 // A red box for every item that stands as unsafe, with who was told.
 DwStatus dw_dossier_add_unsafe(DwDossier *dossier, DwMessage *message);
+// What a paper warns of.
+typedef enum {
+    DW_CAUTIONS_OF_DECK, // whoever carries and connects it
+    DW_CAUTIONS_OF_WORK, // also whoever works on it
+} DwCautions;
+
 // A box of what can hurt somebody on this job, as its words and risks have it, and the
 // lines of MORE ("" for none).
-void dw_dossier_add_cautions(DwDossier *dossier, const char *more);
+void dw_dossier_add_cautions(DwDossier *dossier, DwCautions which, const char *more);
 // Whether CAUTION ("glass" …) is called for.
 bool dw_dossier_has_hazard(const DwDossier *dossier, const char *caution);
 // Fills dossier->told; dw_dossier_read() does.

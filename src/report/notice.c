@@ -70,7 +70,7 @@ static DwStatus read_notices(const DwDossier *d, Notice *notice, DwMessage *mess
     status = choose_kind(d, newest, notice, message);
     for (size_t i = 0; i < records.count && status == DW_OK; i++) {
         const DwNotice *noted = (const DwNotice *)dw_records_at(&records, i);
-        if (noted->kind == DW_NOTICE_READY && !*notice->told)
+        if (noted->kind == DW_NOTICE_READY && (!*notice->told || strcmp(noted->sent_on, notice->told) < 0))
             keep_day(notice->told, noted->sent_on);
         if (noted->kind != (int)notice->kind)
             continue;
@@ -226,7 +226,7 @@ DwStatus dw_paper_notice(DwDossier *d, DwMessage *message)
     }
     if (status == DW_OK) {
         add_end(d);
-        dw_dossier_add_cautions(d, "");
+        dw_dossier_add_cautions(d, DW_CAUTIONS_OF_DECK, "");
     }
     free(notice.words);
     return status;

@@ -45,8 +45,8 @@ static void draw_foot(const DwPaper *paper, const DwPaperFrame *frame, size_t pa
 {
     double y = paper->height - DW_PAPER_MARGIN;
     char *number = dw_text_format("%zu", page + 1), *count = dw_text_format("%zu", pages);
-    char *numbered = dw_paper_words_replace(frame->pages, "page", number);
-    char *whole = dw_paper_words_replace(numbered, "pages", count);
+    char *numbered = dw_text_replace(frame->pages, "page", number);
+    char *whole = dw_text_replace(numbered, "pages", count);
     dw_canvas_write_within(&paper->canvas, foot_letters, DW_PAPER_MARGIN, y, 0.7 * paper->flow.width, frame->foot);
     dw_canvas_write(&paper->canvas, foot_letters, paper->width - DW_PAPER_MARGIN, y, 1, whole);
     free(number);

@@ -147,22 +147,14 @@ const char *dw_paper_words_say(const DwPaperWords *words, const char *group, con
     return said ? said->text : "";
 }
 
-char *dw_paper_words_replace(const char *text, const char *name, const char *value)
+static const char *say_to_chart(const void *context, const char *group, const char *key)
 {
-    DwText result = {0};
-    size_t length = strlen(name);
-    while (*text) {
-        const char *open = strchr(text, '{');
-        if (!open) {
-            dw_text_add(&result, "%s", text);
-            break;
-        }
-        dw_text_add(&result, "%.*s", (int)(open - text), text);
-        bool named = strncmp(open + 1, name, length) == 0 && open[1 + length] == '}';
-        dw_text_add(&result, "%s", named ? value : "{");
-        text = named ? open + length + 2 : open + 1;
-    }
-    return dw_text_take(&result);
+    return dw_paper_words_say(context, group, key);
+}
+
+DwChartWords dw_paper_words_for_charts(const DwPaperWords *words)
+{
+    return (DwChartWords){say_to_chart, words};
 }
 
 char *dw_paper_words_fill(const DwPaperWords *words, const char *group, const char *key, ...)
@@ -171,7 +163,7 @@ char *dw_paper_words_fill(const DwPaperWords *words, const char *group, const ch
     va_list list;
     va_start(list, key);
     for (const char *name; (name = va_arg(list, const char *));) {
-        char *filled = dw_paper_words_replace(text, name, va_arg(list, const char *));
+        char *filled = dw_text_replace(text, name, va_arg(list, const char *));
         free(text);
         text = filled;
     }

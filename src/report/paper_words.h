@@ -5,6 +5,7 @@
 #define DW_REPORT_PAPER_WORDS_H
 
 #include "base/status.h"
+#include "chart/chart_words.h"
 
 #include <stdbool.h>
 #include <stddef.h>
@@ -28,11 +29,11 @@ typedef struct {
 // The texts that stand, one after another; false past the last. Valid as long as WORDS.
 bool dw_paper_words_at(const DwPaperWords *words, size_t index, DwPaperText *text);
 
+// The words for charts, in [charts] and [verdicts]. Valid as long as WORDS.
+DwChartWords dw_paper_words_for_charts(const DwPaperWords *words);
 // The text called KEY of GROUP, "" for none. Valid as long as WORDS.
 const char *dw_paper_words_say(const DwPaperWords *words, const char *group, const char *key);
 // The same with each {name} replaced; names and values follow, NULL last. The caller frees it with free().
 char *dw_paper_words_fill(const DwPaperWords *words, const char *group, const char *key, ...) __attribute__((sentinel));
-// TEXT with every {NAME} in it replaced. The caller frees it with free().
-char *dw_paper_words_replace(const char *text, const char *name, const char *value);
 
 #endif

@@ -3,11 +3,14 @@
 
 #include "base/memory.h"
 
+#include <errno.h>
 #include <gdk-pixbuf/gdk-pixbuf.h>
 #include <math.h>
 #include <stdbool.h>
 #include <stdint.h>
+#include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 
 // One pixel of cairo's own form: 32 bits, colours multiplied with how opaque they are.
 static uint32_t cairo_pixel(const guchar *from, int channels)
@@ -51,35 +54,179 @@ static void attach_jpeg(cairo_surface_t *surface, GdkPixbuf *pixels)
         g_free(bytes);
 }
 
-static GdkPixbuf *read_pixels(const char *path, int most, GError **error)
+// What is asked of a picture, and what is seen of it while it is being read.
+typedef struct {
+    int most;
+    int width, height; // of the file
+    bool too_large;
+    int rows; // read to the last, counted from above
+} Reading;
+
+// Called with the size that the head tells, before anything is decoded. A JPEG is
+// decoded at a half, a quarter or an eighth of its size at once; another size would
+// make the loader silent about its rows.
+static void choose_size(GdkPixbufLoader *loader, gint width, gint height, gpointer user)
 {
-    int width = 0, height = 0;
-    if (!gdk_pixbuf_get_file_info(path, &width, &height) || (width <= most && height <= most))
-        return gdk_pixbuf_new_from_file(path, error);
-    return gdk_pixbuf_new_from_file_at_scale(path, most, most, TRUE, error);
+    Reading *reading = user;
+    reading->width = width;
+    reading->height = height;
+    reading->too_large = (int64_t)width * height > DW_PICTURE_PIXELS_MOST;
+    int part = 1;
+    while (part < 8 && (width > height ? width : height) / (part * 2) >= reading->most)
+        part *= 2;
+    GdkPixbufFormat *format = gdk_pixbuf_loader_get_format(loader);
+    gchar *name = format ? gdk_pixbuf_format_get_name(format) : NULL;
+    if (reading->too_large)
+        gdk_pixbuf_loader_set_size(loader, 0, 0); // ends it here
+    else if (part > 1 && name && strcmp(name, "jpeg") == 0)
+        gdk_pixbuf_loader_set_size(loader, (width + part - 1) / part, (height + part - 1) / part);
+    g_free(name);
 }
 
-DwStatus dw_picture_read(const char *path, int most, DwPicture **picture, DwMessage *message)
+static void note_rows(GdkPixbufLoader *loader, gint x, gint y, gint width, gint height, gpointer user)
 {
-    GError *error = NULL;
-    GdkPixbuf *read = read_pixels(path, most, &error);
-    if (!read) {
-        DwStatus status = dw_fail(message, DW_BAD_INPUT, "%s cannot be shown as a picture: %s.", path, error->message);
-        g_error_free(error);
-        return status;
+    (void)loader;
+    (void)x;
+    (void)width;
+    Reading *reading = user;
+    reading->rows = y + height > reading->rows ? y + height : reading->rows;
+}
+
+// PIXELS made smaller where a side has more than MOST. Takes ownership of PIXELS.
+static GdkPixbuf *fit(GdkPixbuf *pixels, int most)
+{
+    int width = gdk_pixbuf_get_width(pixels), height = gdk_pixbuf_get_height(pixels);
+    double scale = fmin(1, (double)most / (width > height ? width : height));
+    if (scale == 1)
+        return pixels;
+    GdkPixbuf *small = gdk_pixbuf_scale_simple(pixels, (int)fmax(1, round(width * scale)),
+                                               (int)fmax(1, round(height * scale)), GDK_INTERP_BILINEAR);
+    g_object_unref(pixels);
+    return small;
+}
+
+// The loader for what the file's first bytes say it is; NULL for anything but JPEG and PNG.
+static GdkPixbufLoader *loader_for(const guchar *bytes, size_t length)
+{
+    static const guchar jpeg[] = {0xFF, 0xD8, 0xFF}, png[] = {0x89, 'P', 'N', 'G', '\r', '\n', 0x1A, '\n'};
+    if (length >= sizeof jpeg && memcmp(bytes, jpeg, sizeof jpeg) == 0)
+        return gdk_pixbuf_loader_new_with_type("jpeg", NULL);
+    if (length >= sizeof png && memcmp(bytes, png, sizeof png) == 0)
+        return gdk_pixbuf_loader_new_with_type("png", NULL);
+    return NULL;
+}
+
+// Feeds FILE, of which the first LENGTH bytes at BLOCK are read. Returned: how many rows
+// had come when the file ended (the loader makes up what is missing), 0 for trouble.
+static int feed(GdkPixbufLoader *loader, FILE *file, guchar *block, size_t length, size_t room, const Reading *reading)
+{
+    bool fine = true;
+    for (; fine && length > 0; length = fread(block, 1, room, file))
+        fine = gdk_pixbuf_loader_write(loader, block, length, NULL);
+    int rows = reading->rows;
+    return gdk_pixbuf_loader_close(loader, NULL) && fine ? rows : 0; // closed whatever came
+}
+
+static DwStatus cannot_show(const char *path, const Reading *reading, bool known, DwMessage *message)
+{
+    const char *name = strrchr(path, '/') ? strrchr(path, '/') + 1 : path;
+    if (reading->too_large)
+        return dw_fail(message, DW_BAD_INPUT, "%s has %d × %d pixels, more than can be shown here. Send it smaller.",
+                       name, reading->width, reading->height);
+    if (!known)
+        return dw_fail(message, DW_BAD_INPUT,
+                       "%s cannot be shown as a picture. Send photographs as JPEG or PNG; telephones offer that in the "
+                       "camera's settings as the most compatible format.",
+                       name);
+    return dw_fail(message, DW_BAD_INPUT, "%s is damaged or cut off and cannot be shown. Send it again.", name);
+}
+
+// Decodes FILE, whose pixels LOADER then keeps; NULL when it is not whole.
+static GdkPixbuf *decode(GdkPixbufLoader *loader, FILE *file, guchar *block, size_t length, size_t room,
+                         Reading *reading)
+{
+    g_signal_connect(loader, "size-prepared", G_CALLBACK(choose_size), reading);
+    g_signal_connect(loader, "area-updated", G_CALLBACK(note_rows), reading);
+    int rows = feed(loader, file, block, length, room, reading);
+    GdkPixbuf *pixels = rows ? gdk_pixbuf_loader_get_pixbuf(loader) : NULL;
+    return pixels && rows == gdk_pixbuf_get_height(pixels) ? pixels : NULL;
+}
+
+// The pixels of the picture at PATH, stood as it was held.
+static DwStatus read_pixels(const char *path, Reading *reading, GdkPixbuf **pixels, DwMessage *message)
+{
+    guchar block[65536];
+    FILE *file = fopen(path, "rbe");
+    if (!file)
+        return dw_fail(message, DW_BAD_INPUT, "%s: cannot open it (%s).", path, strerror(errno));
+    size_t length = fread(block, 1, sizeof block, file);
+    GdkPixbufLoader *loader = loader_for(block, length);
+    GdkPixbuf *read = loader ? decode(loader, file, block, length, sizeof block, reading) : NULL;
+    fclose(file);
+    DwStatus status = read ? DW_OK : cannot_show(path, reading, loader != NULL, message);
+    const char *held = read ? gdk_pixbuf_get_option(read, "orientation") : NULL;
+    if (held && held[0] >= '5' && held[0] <= '8') { // lying on its side
+        int width = reading->height;
+        reading->height = reading->width;
+        reading->width = width;
     }
-    GdkPixbuf *upright = gdk_pixbuf_apply_embedded_orientation(read);
-    g_object_unref(read);
-    cairo_surface_t *surface = copy_pixels(upright);
-    attach_jpeg(surface, upright);
-    DwPicture made = {surface, gdk_pixbuf_get_width(upright), gdk_pixbuf_get_height(upright)};
+    if (read)
+        *pixels = fit(gdk_pixbuf_apply_embedded_orientation(read), reading->most);
+    if (loader)
+        g_object_unref(loader);
+    return status;
+}
+
+static DwStatus read_turned(const char *path, int turn, Reading *reading, GdkPixbuf **pixels, DwMessage *message)
+{
+    static const GdkPixbufRotation turns[] = {GDK_PIXBUF_ROTATE_NONE, GDK_PIXBUF_ROTATE_CLOCKWISE,
+                                              GDK_PIXBUF_ROTATE_UPSIDEDOWN, GDK_PIXBUF_ROTATE_COUNTERCLOCKWISE};
+    GdkPixbuf *upright = NULL;
+    DwStatus status = read_pixels(path, reading, &upright, message);
+    if (status != DW_OK)
+        return status;
+    *pixels = gdk_pixbuf_rotate_simple(upright, turns[turn & 3]);
     g_object_unref(upright);
+    return DW_OK;
+}
+
+DwStatus dw_picture_read(const char *path, int most, int turn, DwPicture **picture, DwMessage *message)
+{
+    Reading reading = {.most = most};
+    GdkPixbuf *pixels;
+    DwStatus status = read_turned(path, turn, &reading, &pixels, message);
+    if (status != DW_OK)
+        return status;
+    cairo_surface_t *surface = copy_pixels(pixels);
+    attach_jpeg(surface, pixels);
+    DwPicture made = {surface, gdk_pixbuf_get_width(pixels), gdk_pixbuf_get_height(pixels)};
+    g_object_unref(pixels);
     if (cairo_surface_status(surface) != CAIRO_STATUS_SUCCESS) {
         cairo_surface_destroy(surface);
         return dw_fail(message, DW_FAILED, "%s is too large a picture to print.", path);
     }
     *picture = dw_memory_new(1, sizeof **picture);
     **picture = made;
+    return DW_OK;
+}
+
+DwStatus dw_picture_copy(const char *path, int most, int turn, DwPictureCopy *copy, DwMessage *message)
+{
+    Reading reading = {.most = most};
+    GdkPixbuf *pixels;
+    DwStatus status = read_turned(path, turn, &reading, &pixels, message);
+    if (status != DW_OK)
+        return status;
+    bool clear = gdk_pixbuf_get_has_alpha(pixels);
+    gchar *bytes = NULL;
+    gsize length = 0;
+    gboolean written = clear ? gdk_pixbuf_save_to_buffer(pixels, &bytes, &length, "png", NULL, NULL)
+                             : gdk_pixbuf_save_to_buffer(pixels, &bytes, &length, "jpeg", NULL, "quality", "85", NULL);
+    g_object_unref(pixels);
+    if (!written)
+        return dw_fail(message, DW_FAILED, "A picture could not be written anew for showing.");
+    // GLib's memory is the C library's own (glib 2.46 and later).
+    *copy = (DwPictureCopy){bytes, length, clear ? "image/png" : "image/jpeg", reading.width, reading.height};
     return DW_OK;
 }
 

@@ -99,6 +99,8 @@ void dw_piece_pictures(DwFlow *flow, DwPicture *first, const char *first_caption
                        const char *second_caption);
 // A plot with its title and caption. PLOT must outlive the flow.
 void dw_piece_plot(DwFlow *flow, const DwPlot *plot);
+// A raster with END at the ends of its colour scale, its title and caption. RASTER must outlive the flow.
+void dw_piece_raster(DwFlow *flow, const DwRaster *raster, double end, const char *title, const char *caption);
 // A line to sign on, with a picture of the signature where there is one; it stays on the
 // page of what it signs. Takes over PICTURE.
 void dw_piece_signature(DwFlow *flow, const char *who, const char *when, DwPicture *picture);

@@ -3,6 +3,7 @@
 #include "report/piece.h"
 
 #include "base/memory.h"
+#include "chart/raster.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -77,6 +78,14 @@ static const DwLetters plot_letters = {.size = 0.86, .ink = DW_INK_QUIET};
 static const DwLetters plot_title_letters = {.size = 1, .bold = true, .ink = DW_INK_TEXT};
 static const double plot_share = 0.36; // of the width: the field's height
 
+// What stands within a chart is smaller than the paper's text.
+static DwCanvas smaller_canvas(const DwCanvas *canvas)
+{
+    DwCanvas smaller = *canvas;
+    smaller.em *= 0.86;
+    return smaller;
+}
+
 static double field_height(const DwPlot *plot, const DwCanvas *canvas, double width)
 {
     return plot_share * width + dw_plot_stems_height(canvas, plot, width);
@@ -94,8 +103,7 @@ static void draw_plot(const void *content, const DwCanvas *canvas, DwBox box)
     const DwPlot *plot = ((const Plotted *)content)->plot;
     double field = field_height(plot, canvas, box.width), top = box.y + 1.4 * canvas->em;
     dw_canvas_write_within(canvas, plot_title_letters, box.x, box.y + 0.95 * canvas->em, box.width, plot->title);
-    DwCanvas smaller = *canvas;
-    smaller.em *= 0.86;
+    DwCanvas smaller = smaller_canvas(canvas);
     dw_plot_draw(&smaller, plot, (DwBox){box.x, top, box.width, field});
     dw_canvas_paragraph(canvas, plot_letters, box.x, top + field + 0.2 * canvas->em, box.width, plot->caption);
 }
@@ -109,6 +117,50 @@ void dw_piece_plot(DwFlow *flow, const DwPlot *plot)
 {
     static const DwPieceKind kind = {plot_height, draw_plot, clear_plot};
     ((Plotted *)dw_flow_add(flow, &kind, sizeof(Plotted), 1)->content)->plot = plot;
+}
+
+typedef struct {
+    const DwRaster *raster;
+    double end;
+    char *title, *caption;
+} Rastered;
+
+// Its legend and key stand below each other beside it.
+static double raster_room(const DwCanvas *canvas, const DwRaster *raster)
+{
+    DwCanvas smaller = smaller_canvas(canvas);
+    return fmax(dw_raster_height(&smaller, raster), 15.5 * smaller.em);
+}
+
+static double raster_height(const void *content, const DwCanvas *canvas, double width)
+{
+    const Rastered *rastered = content;
+    return 1.8 * canvas->em + raster_room(canvas, rastered->raster) +
+           dw_canvas_paragraph_height(canvas, plot_letters, width, rastered->caption);
+}
+
+static void draw_raster(const void *content, const DwCanvas *canvas, DwBox box)
+{
+    const Rastered *rastered = content;
+    DwCanvas smaller = smaller_canvas(canvas);
+    double field = raster_room(canvas, rastered->raster), top = box.y + 1.4 * canvas->em;
+    dw_canvas_write_within(canvas, plot_title_letters, box.x, box.y + 0.95 * canvas->em, box.width, rastered->title);
+    dw_raster_draw(&smaller, rastered->raster, rastered->end, (DwBox){box.x, top, box.width, field});
+    dw_canvas_paragraph(canvas, plot_letters, box.x, top + field + 0.4 * canvas->em, box.width, rastered->caption);
+}
+
+static void clear_raster(void *content)
+{
+    Rastered *rastered = content;
+    free(rastered->title);
+    free(rastered->caption);
+}
+
+void dw_piece_raster(DwFlow *flow, const DwRaster *raster, double end, const char *title, const char *caption)
+{
+    static const DwPieceKind kind = {raster_height, draw_raster, clear_raster};
+    Rastered *rastered = dw_flow_add(flow, &kind, sizeof(Rastered), 1)->content;
+    *rastered = (Rastered){raster, end, dw_memory_text(title), dw_memory_text(caption)};
 }
 
 typedef struct {

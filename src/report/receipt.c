@@ -212,7 +212,6 @@ DwStatus dw_paper_receipt(DwDossier *d, DwMessage *message)
         return status;
     add_words(d);
     add_risks(d);
-    dw_dossier_add_cautions(d, "");
     status = add_accessories(d, message);
     if (status == DW_OK)
         status = add_condition(d, message);
@@ -220,6 +219,7 @@ DwStatus dw_paper_receipt(DwDossier *d, DwMessage *message)
         status = add_photo_count(d, message);
     if (status != DW_OK)
         return status;
+    dw_dossier_add_cautions(d, DW_CAUTIONS_OF_DECK, "");
     char *terms = dw_dossier_setting(d, "shop.terms");
     dw_dossier_add_section(d, "receipt", "terms", terms);
     free(terms);

@@ -160,6 +160,7 @@ static DwStatus make(DwBook *book, int row, const char *job, const DwReportOptio
     dw_paper_begin(&paper, size);
     status = dw_dossier_read(book, job, words, &paper.flow, &dossier, message);
     dossier.notice = options->notice;
+    paper.canvas.words = &dossier.chart_words;
     if (status == DW_OK)
         status = papers[row].fill(&dossier, message);
     if (status == DW_OK)

@@ -89,7 +89,7 @@ static const char *find_sentence(const DwDossier *d, const DwReading *reading)
 
 static char *replace(char *text, const char *name, const char *value)
 {
-    char *replaced = dw_paper_words_replace(text, name, value);
+    char *replaced = dw_text_replace(text, name, value);
     free(text);
     return replaced;
 }

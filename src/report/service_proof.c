@@ -6,11 +6,15 @@
 #include "book/finding.h"
 #include "book/register.h"
 #include "book/verdict.h"
+#include "book/set_up.h"
 #include "chart/number.h"
+#include "chart/raster.h"
 #include "chart/sheet_plots.h"
+#include "chart/sheet_words.h"
 #include "report/papers.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -110,6 +114,31 @@ static char *doubt_text(const DwReading *reading)
                : dw_memory_text("–");
 }
 
+// The instrument and the day of its check; or the recording chain and the record.
+static char *taken_with(const DwDossier *d, const DwMeasurement *from)
+{
+    DwInstrument instrument;
+    DwChain chain;
+    DwCheckState state;
+    char checked[DW_DATE_SIZE] = "";
+    bool by_hand = strcmp(from->procedure, DW_MEASUREMENT_BY_HAND) == 0;
+    const char *name = from->instrument && *from->instrument ? from->instrument : from->chain ? from->chain : "";
+    dw_record_init(&instrument.record, &dw_instrument_entity);
+    dw_record_init(&chain.record, &dw_chain_entity);
+    if (*name && name == from->instrument) {
+        if (dw_record_find(d->book, &instrument.record, "name", name, NULL) == DW_OK &&
+            dw_instrument_state(d->book, instrument.record.id, &state, checked, NULL) != DW_OK)
+            checked[0] = '\0';
+    } else if (*name && dw_record_find(d->book, &chain.record, "name", name, NULL) == DW_OK && chain.checked_on)
+        snprintf(checked, sizeof checked, "%s", chain.checked_on);
+    char *text = *name ? dw_paper_words_fill(d->words, "service", *checked ? "with.checked" : "with", "name", name,
+                                             "day", checked, NULL)
+                       : dw_memory_text(say(d, by_hand ? "with.unsaid" : "with.sums"));
+    dw_record_clear(&instrument.record);
+    dw_record_clear(&chain.record);
+    return text;
+}
+
 static void add_pair(DwDossier *d, DwPaperTable *table, const DwPair *pair)
 {
     const DwReading *reading = pair->after ? pair->after : pair->before;
@@ -117,14 +146,17 @@ static void add_pair(DwDossier *d, DwPaperTable *table, const DwPair *pair)
     char *doubt = doubt_text(reading);
     const char *unit = dw_number_unit(reading->unit);
     char *name = dw_text_format("%s%s%s", reading->label, *unit ? ", " : "", unit);
+    char *with = taken_with(d, pair->after ? pair->after_from : pair->before_from);
     DwPaperCell cells[] = {{.text = name},  {.text = before}, {.text = after},
-                           {.text = doubt}, {.text = limit},  {.text = "", .verdict = reading->verdict}};
+                           {.text = doubt}, {.text = limit},  {.text = "", .verdict = reading->verdict},
+                           {.text = with}};
     dw_piece_table_row(table, cells);
     free(name);
     free(before);
     free(after);
     free(limit);
     free(doubt);
+    free(with);
 }
 
 static const DwMeasurement *from_of(const DwPair *pair)
@@ -190,6 +222,7 @@ static void add_instrument_check(DwDossier *d, const char *name)
 // The sources of the limits of a group, each once, and why pairs could not be compared.
 static void add_footnotes(DwDossier *d, size_t first)
 {
+    size_t row = d->flow->count - 1;
     const DwPair *pairs = d->comparison.pairs;
     DwText sources = {0};
     for (size_t i = first; i < d->comparison.count; i++) {
@@ -212,14 +245,17 @@ static void add_footnotes(DwDossier *d, size_t first)
         free(text);
     }
     dw_text_clear(&sources);
+    // A note stands on the page of the table's end.
+    d->flow->pieces[row].with_next = d->flow->count > row + 1;
 }
 
 static void add_group(DwDossier *d, size_t first)
 {
     static const DwPaperColumn columns[] = {
-        {"reading", 0.29, DW_CELL_LEFT},        {"column.received", 0.13, DW_CELL_DECIMAL},
-        {"column.left", 0.12, DW_CELL_DECIMAL}, {"uncertainty", 0.1, DW_CELL_DECIMAL},
-        {"limit", 0.17, DW_CELL_LEFT},          {"grade", 0.19, DW_CELL_VERDICT}};
+        {"reading", 0.215, DW_CELL_LEFT},        {"column.received", 0.125, DW_CELL_DECIMAL},
+        {"column.left", 0.125, DW_CELL_DECIMAL}, {"uncertainty", 0.095, DW_CELL_DECIMAL},
+        {"limit", 0.125, DW_CELL_LEFT},          {"grade", 0.165, DW_CELL_VERDICT},
+        {"column.with", 0.15, DW_CELL_LEFT}};
     const DwPair *pairs = d->comparison.pairs;
     const DwMeasurement *from = from_of(&pairs[first]);
     dw_piece_heading(d->flow, strcmp(from->procedure, DW_MEASUREMENT_BY_HAND) == 0 ? say(d, "by_hand") : from->title);
@@ -227,7 +263,7 @@ static void add_group(DwDossier *d, size_t first)
     dw_piece_quiet(d->flow, taken);
     d->flow->pieces[d->flow->count - 1].with_next = true;
     free(taken);
-    DwPaperTable table = dw_dossier_table(d, "service", columns, 6);
+    DwPaperTable table = dw_dossier_table(d, "service", columns, 7);
     for (size_t i = first; i < d->comparison.count; i++)
         if (same_group(&pairs[i], &pairs[first]))
             add_pair(d, &table, &pairs[i]);
@@ -249,28 +285,114 @@ void dw_service_add_measurements(DwDossier *d)
     }
 }
 
-// What is noted of the deck: where everything was set when it left.
+static char *set_up_value(const DwSetUp *set_up)
+{
+    const char *unit = set_up->unit ? set_up->unit : "";
+    return dw_text_format("%s%s%s", set_up->value, *unit ? dw_number_space(unit) : "", dw_number_unit(unit));
+}
+
+static const DwSetUp *find_set_up(const DwRecords *set_ups, const char *key)
+{
+    for (size_t i = 0; i < set_ups->count; i++) {
+        const DwSetUp *set_up = (const DwSetUp *)dw_records_at(set_ups, i);
+        if (strcmp(set_up->key, key) == 0)
+            return set_up;
+    }
+    return NULL;
+}
+
+static void add_set_up(DwPaperTable *table, const DwSetUp *before, const DwSetUp *after)
+{
+    const DwSetUp *shown = after ? after : before;
+    const char *instrument = shown->instrument ? shown->instrument : "", *remark = shown->remark ? shown->remark : "";
+    char *was = before ? set_up_value(before) : dw_memory_text("–");
+    char *is = after ? set_up_value(after) : dw_memory_text("–");
+    char *how = dw_text_format("%s%s%s%s%s", instrument, *instrument && shown->method && *shown->method ? ", " : "",
+                               shown->method ? shown->method : "",
+                               *remark && (*instrument || (shown->method && *shown->method)) ? "; " : "", remark);
+    dw_piece_table_row(table, (DwPaperCell[]){{.text = shown->label}, {.text = was}, {.text = is}, {.text = how}});
+    free(was);
+    free(is);
+    free(how);
+}
+
+// The settings as they were found and as they were left, with how each was taken.
+static void add_set_ups(DwDossier *d, const DwRecords *found, const DwRecords *left)
+{
+    static const DwPaperColumn columns[] = {{"quantity", 0.3, DW_CELL_LEFT},
+                                            {"column.received", 0.17, DW_CELL_LEFT},
+                                            {"column.left", 0.17, DW_CELL_LEFT},
+                                            {"taken_how", 0.36, DW_CELL_LEFT}};
+    DwPaperTable table = dw_dossier_table(d, "service", columns, 4);
+    for (size_t i = 0; i < left->count; i++) {
+        const DwSetUp *after = (const DwSetUp *)dw_records_at(left, i);
+        add_set_up(&table, find_set_up(found, after->key), after);
+    }
+    for (size_t i = 0; i < found->count; i++) {
+        const DwSetUp *before = (const DwSetUp *)dw_records_at(found, i);
+        if (!find_set_up(left, before->key))
+            add_set_up(&table, before, NULL);
+    }
+}
+
+// "23.6 deg" as it is printed, "23.6°"; other text as it was typed.
+static char *typed_value(const char *typed)
+{
+    const char *gap = strrchr(typed, ' ');
+    const DwUnit *unit = gap ? dw_unit_any(gap + 1) : NULL;
+    return unit ? dw_text_format("%.*s%s%s", (int)(gap - typed), typed, dw_number_space(unit->name),
+                                 dw_number_unit(unit->name))
+                : dw_memory_text(typed);
+}
+
+static bool is_other(const DwDeckValue *value, const DwRecords *found, const DwRecords *left)
+{
+    return !find_set_up(found, value->key) && !find_set_up(left, value->key);
+}
+
+// What is noted of the deck itself and was no setting of this job.
+static void add_deck_values(DwDossier *d, const DwRecords *values, const DwRecords *found, const DwRecords *left)
+{
+    size_t others = 0;
+    for (size_t i = 0; i < values->count; i++)
+        others += is_other((const DwDeckValue *)dw_records_at(values, i), found, left);
+    if (!others)
+        return;
+    if (found->count + left->count)
+        dw_piece_heading(d->flow, say(d, "known"));
+    static const DwPaperColumn columns[] = {{"quantity", 0.6, DW_CELL_LEFT}, {"setting", 0.4, DW_CELL_LEFT}};
+    DwPaperTable table = dw_dossier_table(d, "service", columns, 2);
+    for (size_t i = 0; i < values->count; i++) {
+        const DwDeckValue *value = (const DwDeckValue *)dw_records_at(values, i);
+        if (!is_other(value, found, left))
+            continue;
+        const DwQuantity *quantity = dw_quantity_find(value->key);
+        char *shown = typed_value(value->value);
+        dw_piece_table_row(&table, (DwPaperCell[]){{.text = quantity ? quantity->label : value->key}, {.text = shown}});
+        free(shown);
+    }
+}
+
 DwStatus dw_service_add_setup(DwDossier *d, DwMessage *message)
 {
-    static const DwPaperColumn columns[] = {{"quantity", 0.6, DW_CELL_LEFT}, {"setting", 0.4, DW_CELL_LEFT}};
-    DwRecords values;
-    if (!d->deck.record.id)
-        return DW_OK;
-    DwStatus status = dw_record_list(d->book, &dw_deck_value_entity, "deck_id", d->deck.record.id, &values, message);
-    if (status != DW_OK)
-        return status;
-    if (values.count) {
+    int64_t job = d->job.record.id, deck = d->deck.record.id;
+    DwRecords found = {0}, left = {0}, values = {0};
+    DwStatus status = dw_set_up_standing(d->book, job, DW_PHASE_AS_RECEIVED, &found, message);
+    if (status == DW_OK)
+        status = dw_set_up_standing(d->book, job, DW_PHASE_AS_LEFT, &left, message);
+    if (status == DW_OK && deck)
+        status = dw_record_list(d->book, &dw_deck_value_entity, "deck_id", deck, &values, message);
+    if (status == DW_OK && found.count + left.count + values.count > 0) {
         dw_dossier_add_section(d, "service", "setup", NULL);
-        DwPaperTable table = dw_dossier_table(d, "service", columns, 2);
-        for (size_t i = 0; i < values.count; i++) {
-            const DwDeckValue *value = (const DwDeckValue *)dw_records_at(&values, i);
-            const DwQuantity *quantity = dw_quantity_find(value->key);
-            dw_piece_table_row(
-                &table, (DwPaperCell[]){{.text = quantity ? quantity->label : value->key}, {.text = value->value}});
-        }
+        if (found.count + left.count)
+            add_set_ups(d, &found, &left);
+        if (values.count)
+            add_deck_values(d, &values, &found, &left);
     }
+    dw_records_clear(&found);
+    dw_records_clear(&left);
     dw_records_clear(&values);
-    return DW_OK;
+    return status;
 }
 
 // The sheet of the measurement at INDEX, NULL when it was taken during the work.
@@ -307,12 +429,30 @@ static const DwSheet *partner(const DwDossier *d, size_t index, DwPhase phase)
 static void add_chart(DwDossier *d, const DwSheet *sheet, const DwSheet *before)
 {
     size_t count;
-    DwPlot *plots = dw_sheet_plots_new(sheet, before, &count);
+    DwPlot *plots = dw_sheet_plots_new_in(&d->chart_words, sheet, before, &count);
     d->charts = dw_memory_resize(d->charts, d->chart_count + 1, sizeof *d->charts);
     d->charts[d->chart_count].plots = plots;
     d->charts[d->chart_count++].count = count;
     for (size_t i = 0; i < count; i++)
         dw_piece_plot(d->flow, &plots[i]);
+}
+
+// As received above as left, in one scale of colours: the larger of both.
+static void add_raster(DwDossier *d, const DwRaster *raster, const DwRaster *earlier)
+{
+    double end = dw_raster_scale_end(raster);
+    if (earlier)
+        end = fmax(end, dw_raster_scale_end(earlier));
+    const DwRaster *const both[] = {earlier, raster};
+    for (size_t i = 0; i < 2; i++) {
+        if (!both[i] || !both[i]->rows || !both[i]->columns)
+            continue;
+        char *title = dw_sheet_words_raster_title(&d->chart_words, both[i], earlier != NULL, i == 0);
+        char *caption = dw_sheet_words_raster_caption(&d->chart_words, both[i], end);
+        dw_piece_raster(d->flow, both[i], end, title, caption);
+        free(title);
+        free(caption);
+    }
 }
 
 void dw_service_add_charts(DwDossier *d)
@@ -323,13 +463,16 @@ void dw_service_add_charts(DwDossier *d)
         const DwSheet *last = sheet ? partner(d, i, DW_PHASE_AS_LEFT) : NULL;
         const DwSheet *first = sheet ? partner(d, i, DW_PHASE_AS_RECEIVED) : NULL;
         // One chart for each pair, drawn when its later sheet comes by.
-        if (!sheet || !sheet->curve_count || sheet != (last ? last : first))
+        if (!sheet || (!sheet->curve_count && !sheet->raster_count) || sheet != (last ? last : first))
             continue;
         if (!headed) {
             dw_dossier_add_section(d, "service", "charts", NULL);
             d->flow->pieces[d->flow->count - 1].with_next = true;
         }
         headed = true;
-        add_chart(d, sheet, last && first != last ? first : NULL);
+        const DwSheet *before = last && first != last ? first : NULL;
+        for (size_t r = 0; r < sheet->raster_count; r++)
+            add_raster(d, &sheet->rasters[r], before ? dw_sheet_raster(before, sheet->rasters[r].key) : NULL);
+        add_chart(d, sheet, before);
     }
 }

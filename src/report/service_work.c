@@ -9,6 +9,7 @@
 #include "chart/number.h"
 #include "report/papers.h"
 
+#include <ctype.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -130,7 +131,7 @@ static DwPicture *read_photo(const DwDossier *d, const DwAttachment *attachment,
     DwPicture *picture = NULL;
     char *path = dw_attachment_path(d->book, attachment);
     *caption = picture_caption(d, attachment);
-    if (dw_picture_read(path, PIXELS_MOST, &picture, NULL) != DW_OK) {
+    if (dw_picture_read(path, PIXELS_MOST, (int)attachment->turn, &picture, NULL) != DW_OK) {
         char *text = dw_text_format("%s (%s)", *caption, say(d, "photo.unreadable"));
         free(*caption);
         *caption = text;
@@ -149,9 +150,8 @@ static size_t partner_of(const DwRecords *photos, size_t index, const bool *used
         const DwAttachment *other = (const DwAttachment *)dw_records_at(photos, i);
         if (used[i] || !is_shown(other))
             continue;
-        bool pair = first->phase == DW_PHASE_AS_RECEIVED
-                        ? other->phase == DW_PHASE_AS_LEFT && strcmp(caption_of(first), caption_of(other)) == 0
-                        : other->phase == first->phase;
+        bool pair =
+            first->phase == DW_PHASE_AS_RECEIVED ? dw_attachment_answers(other, first) : other->phase == first->phase;
         if (pair)
             return i;
     }
@@ -208,8 +208,32 @@ static void add_cautions(DwDossier *d)
                 dw_text_add(&said, "%s%s", said.length ? "\n" : "", sheet->cautions[c]);
     }
     char *more = dw_text_take(&said);
-    dw_dossier_add_cautions(d, more);
+    dw_dossier_add_cautions(d, DW_CAUTIONS_OF_WORK, more);
     free(more);
+}
+
+// TEXT with every key of the catalogue in it called by its label: a customer knows no keys.
+static char *without_keys(const char *text)
+{
+    DwText plain = {0};
+    while (*text) {
+        size_t length = strspn(text, "abcdefghijklmnopqrstuvwxyz_0123456789.");
+        while (length && text[length - 1] == '.')
+            length--; // the end of a sentence
+        char *word = dw_text_format("%.*s", (int)length, text);
+        const DwQuantity *quantity = dw_quantity_find(word);
+        if (quantity)
+            dw_text_add(&plain, "“%s”", quantity->label);
+        else
+            dw_text_add(&plain, "%s", word);
+        free(word);
+        text += length;
+        for (; *text && !isalnum((unsigned char)*text); text++)
+            dw_text_add(&plain, "%c", *text);
+        for (; isupper((unsigned char)*text); text++)
+            dw_text_add(&plain, "%c", *text);
+    }
+    return dw_text_take(&plain);
 }
 
 // What was not measured and why, once.
@@ -222,8 +246,10 @@ static void add_not_measured(DwDossier *d)
         for (size_t n = 0; sheet && n < sheet->not_measured_count; n++) {
             const DwNotMeasured *missing = &sheet->not_measured[n];
             const DwQuantity *quantity = dw_quantity_find(missing->key);
-            char *line = quantity ? dw_text_format("%s: %s: %s", sheet->title, quantity->label, missing->reason)
-                                  : dw_text_format("%s: %s", sheet->title, missing->reason);
+            char *reason = without_keys(missing->reason);
+            char *line = quantity ? dw_text_format("%s: %s: %s", sheet->title, quantity->label, reason)
+                                  : dw_text_format("%s: %s", sheet->title, reason);
+            free(reason);
             if (!headed)
                 dw_piece_heading(d->flow, say(d, "unmeasured"));
             headed = true;

@@ -46,7 +46,7 @@ DwStatus dw_paper_transport(DwDossier *d, DwMessage *message)
     DwStatus status = dw_dossier_add_unsafe(d, message);
     if (status != DW_OK)
         return status;
-    dw_dossier_add_cautions(d, say(d, "caution"));
+    dw_dossier_add_cautions(d, DW_CAUTIONS_OF_DECK, say(d, "caution"));
     add_lists(d);
     const char *present = d->deck.parts_present ? d->deck.parts_present : "";
     dw_dossier_add_section(d, "transport", "present", present);

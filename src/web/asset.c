@@ -29,6 +29,8 @@ typedef struct {
 static Asset assets[] = {
     {.name = "bench.css", .type = STYLE},
     {.name = "bench.js", .type = SCRIPT},
+    {.name = "measure.css", .type = STYLE},
+    {.name = "measure.js", .type = SCRIPT},
     {.name = "mark.svg", .type = "image/svg+xml"},
 };
 enum { ASSETS = sizeof assets / sizeof *assets };

@@ -4,6 +4,7 @@
 #define DW_WEB_PRIVATE_H
 
 #include "web/access.h"
+#include "web/result.h"
 #include "web/server.h"
 #include "web/upload.h"
 #include "web/visit.h"
@@ -25,6 +26,7 @@ struct DwServer {
     bool loopback; // listens on loopback alone
     DwAccess *access;
     DwUploads *uploads;
+    DwResults *results;
     char *hosts[4]; // what a Host header may say, "name:port"; NULL last
     pthread_mutex_t books_lock;
     DwBook *books[DW_BOOKS_KEPT]; // handles nobody is using
@@ -43,6 +45,10 @@ typedef struct {
 extern const DwWebRoute dw_routes_board[];
 extern const DwWebRoute dw_routes_access[];
 extern const DwWebRoute dw_routes_asset[];
+extern const DwWebRoute dw_routes_measure[];
+extern const DwWebRoute dw_routes_setup[];
+extern const DwWebRoute dw_routes_sheet[];
+extern const DwWebRoute dw_routes_sheet_files[];
 // All tables, NULL last.
 extern const DwWebRoute *const dw_routes[];
 

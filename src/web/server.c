@@ -24,6 +24,10 @@ enum {
 const DwWebRoute *const dw_routes[] = {
     dw_routes_board,
     dw_routes_asset,
+    dw_routes_measure,
+    dw_routes_setup,
+    dw_routes_sheet,
+    dw_routes_sheet_files,
     NULL,
 };
 
@@ -179,6 +183,7 @@ static DwStatus prepare(DwServer *server, const DwServerSettings *settings, cons
     if (status != DW_OK)
         return status;
     server->uploads = dw_uploads_new(server->folder);
+    server->results = dw_results_new();
     dw_words_init();
     // Ulfius refuses a port 0, by which the system chooses; the place's own port is the one that counts.
     if (ulfius_init_instance(&server->instance, settings->port ? settings->port : USUAL_PORT, &server->place, NULL) !=
@@ -226,6 +231,7 @@ void dw_server_stop(DwServer *server)
     for (size_t i = 0; i < sizeof server->hosts / sizeof *server->hosts; i++)
         free(server->hosts[i]);
     dw_uploads_free(server->uploads);
+    dw_results_free(server->results);
     dw_access_free(server->access);
     pthread_mutex_destroy(&server->books_lock);
     free(server->bounds);

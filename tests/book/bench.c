@@ -359,7 +359,92 @@ START_TEST(the_check_measures_pictures_again)
 }
 END_TEST
 
+static int64_t picture_as(DwBook *book, int64_t job, DwPhase phase, const char *zone, const char *caption)
+{
+    DwAttachment attachment;
+    dw_record_init(&attachment.record, &dw_attachment_entity);
+    attachment.job_id = job;
+    attachment.phase = (int)phase;
+    ck_book(dw_record_set(book, &attachment.record, "zone", zone, message));
+    ck_book(dw_record_set(book, &attachment.record, "caption", caption, message));
+    ck_book(dw_attachment_add_bytes(book, &attachment, "deck.png", "pixels", 6, message));
+    int64_t id = attachment.record.id;
+    dw_record_clear(&attachment.record);
+    return id;
+}
+
+static void expect_order(DwBook *book, int64_t job, const int64_t *ids, size_t count)
+{
+    DwRecords all;
+    ck_book(dw_attachment_of_job(book, job, &all, message));
+    ck_assert_uint_eq(all.count, count);
+    for (size_t i = 0; i < count; i++)
+        ck_assert_int_eq(dw_records_at(&all, i)->id, ids[i]);
+    dw_records_clear(&all);
+}
+
+START_TEST(pictures_move_past_each_other_and_past_what_is_none)
+{
+    char *folder = shop_folder();
+    DwBook *book = shop_open(folder);
+    int64_t job = shop_first_job(book), a = picture_as(book, job, DW_PHASE_DURING, "bearing", "");
+    DwAttachment paper;
+    dw_record_init(&paper.record, &dw_attachment_entity);
+    paper.job_id = job;
+    paper.kind = DW_ATTACHMENT_DOCUMENT;
+    ck_book(dw_attachment_add_bytes(book, &paper, "letter.pdf", "words", 5, message));
+    int64_t p = paper.record.id, b = picture_as(book, job, DW_PHASE_DURING, "motor", ""),
+            c = picture_as(book, job, DW_PHASE_DURING, "belt", "");
+    dw_record_clear(&paper.record);
+    ck_book(dw_attachment_move(book, b, -1, message));
+    expect_order(book, job, (int64_t[]){b, p, a, c}, 4);
+    ck_book(dw_attachment_move(book, b, -1, message)); // the first stays
+    expect_order(book, job, (int64_t[]){b, p, a, c}, 4);
+    ck_book(dw_attachment_move(book, c, 1, message)); // and the last
+    expect_order(book, job, (int64_t[]){b, p, a, c}, 4);
+    ck_book(dw_attachment_move(book, a, 1, message));
+    expect_order(book, job, (int64_t[]){b, p, c, a}, 4);
+    ck_refused(dw_attachment_move(book, 99, 1, message), "number 99");
+    dw_book_close(book);
+    shop_remove(folder);
+}
+END_TEST
+
+START_TEST(a_picture_answers_the_one_it_pairs_with)
+{
+    static const struct {
+        DwPhase phases[2];
+        const char *zones[2], *captions[2];
+        bool answers;
+    } cases[] = {
+        {{DW_PHASE_AS_RECEIVED, DW_PHASE_AS_LEFT}, {"none", "none"}, {"Arm", "Arm"}, true},
+        {{DW_PHASE_AS_RECEIVED, DW_PHASE_AS_LEFT}, {"bearing", "bearing"}, {"", ""}, true},
+        {{DW_PHASE_AS_RECEIVED, DW_PHASE_AS_LEFT}, {"none", "none"}, {"", ""}, false},
+        {{DW_PHASE_AS_RECEIVED, DW_PHASE_AS_LEFT}, {"bearing", "bearing"}, {"dry", "oiled"}, false},
+        {{DW_PHASE_AS_LEFT, DW_PHASE_AS_RECEIVED}, {"none", "none"}, {"Arm", "Arm"}, false},
+        {{DW_PHASE_AS_RECEIVED, DW_PHASE_DURING}, {"none", "none"}, {"Arm", "Arm"}, false},
+    };
+    char *folder = shop_folder();
+    DwBook *book = shop_open(folder);
+    int64_t job = shop_first_job(book);
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        DwAttachment pair[2];
+        for (size_t n = 0; n < 2; n++) {
+            dw_record_init(&pair[n].record, &dw_attachment_entity);
+            int64_t id = picture_as(book, job, cases[i].phases[n], cases[i].zones[n], cases[i].captions[n]);
+            ck_book(dw_record_load(book, &pair[n].record, id, message));
+        }
+        ck_assert_msg(dw_attachment_answers(&pair[1], &pair[0]) == cases[i].answers, "case %zu", i);
+        dw_record_clear(&pair[0].record);
+        dw_record_clear(&pair[1].record);
+    }
+    dw_book_close(book);
+    shop_remove(folder);
+}
+END_TEST
+
 DW_SUITE("bench", edited_words_are_kept_changed_and_dropped, the_latest_of_a_setting_counts_and_its_history_stays,
          a_setting_is_checked_as_an_operand_is, a_paired_screen_is_known_until_it_is_revoked, no_hash_leaves_the_book,
          points_on_a_picture_make_lengths_and_angles, a_picture_without_scale_or_line_gives_no_number,
-         the_check_measures_pictures_again)
+         the_check_measures_pictures_again, pictures_move_past_each_other_and_past_what_is_none,
+         a_picture_answers_the_one_it_pairs_with)

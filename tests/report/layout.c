@@ -2,16 +2,13 @@
 // The flow of pieces into pages, the texts, pictures and the language of a PDF.
 #include "base/memory.h"
 #include "base/text.h"
-#include "chart/sketch.h"
 #include "chart/whole_file.h"
 #include "report/paper.h"
 #include "report/paper_words.h"
 #include "report/pdf_language.h"
-#include "report/picture.h"
 #include "report/piece.h"
 #include "support/suite.h"
 
-#include <gdk-pixbuf/gdk-pixbuf.h>
 #include <stdint.h>
 #include <stdio.h>
 #include <string.h>
@@ -170,7 +167,7 @@ END_TEST
 
 START_TEST(words_are_filled)
 {
-    char *text = dw_paper_words_replace("{a} and {b}, {a}{", "a", "one {b}");
+    char *text = dw_text_replace("{a} and {b}, {a}{", "a", "one {b}");
     ck_assert_str_eq(text, "one {b} and {b}, one {b}{");
     free(text);
 }
@@ -209,96 +206,8 @@ START_TEST(unknown_words_are_refused)
 }
 END_TEST
 
-START_TEST(pictures_are_made_smaller)
-{
-    char path[] = "/tmp/deckwright-picture-XXXXXX", *bytes;
-    size_t length;
-    close(mkstemp(path));
-    ck_assert_int_eq(dw_sketch_draw(DW_SKETCH_DECK, true, 3, &bytes, &length, NULL), DW_OK);
-    ck_assert_int_eq(dw_whole_file_write(path, bytes, length, NULL), DW_OK);
-    free(bytes);
-    DwPicture *picture;
-    ck_assert_int_eq(dw_picture_read(path, 400, &picture, NULL), DW_OK);
-    // 1200 by 900 as it was drawn.
-    ck_assert_double_eq(picture->width, 400);
-    ck_assert_double_eq(picture->height, 300);
-    dw_picture_free(picture);
-    DwMessage message;
-    ck_assert_int_eq(dw_whole_file_write(path, "no picture", 10, NULL), DW_OK);
-    ck_assert_int_eq(dw_picture_read(path, 400, &picture, &message), DW_BAD_INPUT);
-    ck_assert_ptr_nonnull(strstr(message.text, "cannot be shown as a picture"));
-    unlink(path);
-}
-END_TEST
-
 // ISO 32000-1:2008, 7.5.5: after the last "startxref" stands where the last table
 // is, and its entry where the object is.
-// A photograph of WIDTH by HEIGHT, red above and blue below, held as EXIF's ORIENTATION says
-// (JEITA CP-3451, tag 0x0112: 6 is turned a quarter, 3 upside down; from memory).
-static char *write_held_photo(int width, int height, unsigned char orientation)
-{
-    GdkPixbuf *pixels = gdk_pixbuf_new(GDK_COLORSPACE_RGB, FALSE, 8, width, height);
-    gdk_pixbuf_fill(pixels, 0xff0000ff);
-    GdkPixbuf *lower = gdk_pixbuf_new_subpixbuf(pixels, 0, height / 2, width, height / 2);
-    gdk_pixbuf_fill(lower, 0x0000ffff);
-    gchar *bytes = NULL;
-    gsize length = 0;
-    ck_assert(gdk_pixbuf_save_to_buffer(pixels, &bytes, &length, "jpeg", NULL, NULL));
-    const unsigned char exif[] = {0xff, 0xe1, 0, 34, 'E', 'x',         'i', 'f', 0,    0,    'M', 'M',
-                                  0,    42,   0, 0,  0,   8,           0,   1,   0x01, 0x12, 0,   3,
-                                  0,    0,    0, 1,  0,   orientation, 0,   0,   0,    0,    0,   0};
-    char *path = dw_memory_text(P_tmpdir "/deckwright-held-XXXXXX");
-    FILE *file = fdopen(mkstemp(path), "wb");
-    fwrite(bytes, 1, 2, file); // the start of the image, then EXIF, then the rest
-    fwrite(exif, 1, sizeof exif, file);
-    fwrite(bytes + 2, 1, length - 2, file);
-    ck_assert_int_eq(fclose(file), 0);
-    g_free(bytes);
-    g_object_unref(lower);
-    g_object_unref(pixels);
-    return path;
-}
-
-// Which of red and blue is at a place of PICTURE, given as shares of its sides.
-static char colour_at(const DwPicture *picture, double across, double down)
-{
-    int x = (int)(across * picture->width), y = (int)(down * picture->height);
-    const unsigned char *row =
-        cairo_image_surface_get_data(picture->surface) + y * cairo_image_surface_get_stride(picture->surface);
-    uint32_t pixel = ((const uint32_t *)(const void *)row)[x];
-    return (pixel >> 16 & 255) > (pixel & 255) ? 'r' : 'b';
-}
-
-START_TEST(photographs_stand_as_they_were_held)
-{
-    static const struct {
-        int width, height; // of the file: one that is kept as it is, one that is made smaller
-        unsigned char orientation;
-        int shown_width, shown_height;
-        const char *corners; // upper left, upper right, lower left, lower right
-    } cases[] = {
-        {80, 60, 1, 80, 60, "rrbb"},       {80, 60, 3, 80, 60, "bbrr"},       {80, 60, 6, 60, 80, "brbr"},
-        {80, 60, 8, 60, 80, "rbrb"},       {1600, 1200, 1, 400, 300, "rrbb"}, {1600, 1200, 3, 400, 300, "bbrr"},
-        {1600, 1200, 6, 300, 400, "brbr"}, {1600, 1200, 8, 300, 400, "rbrb"},
-    };
-    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
-        char *path = write_held_photo(cases[i].width, cases[i].height, cases[i].orientation);
-        DwPicture *picture = NULL;
-        DwMessage message = {""};
-        ck_assert_msg(dw_picture_read(path, 400, &picture, &message) == DW_OK, "%s", message.text);
-        ck_assert_int_eq((int)picture->width, cases[i].shown_width);
-        ck_assert_int_eq((int)picture->height, cases[i].shown_height);
-        const double places[4][2] = {{0.1, 0.1}, {0.9, 0.1}, {0.1, 0.9}, {0.9, 0.9}};
-        for (size_t c = 0; c < 4; c++)
-            ck_assert_msg(colour_at(picture, places[c][0], places[c][1]) == cases[i].corners[c], "case %zu corner %zu",
-                          i, c);
-        dw_picture_free(picture);
-        unlink(path);
-        free(path);
-    }
-}
-END_TEST
-
 START_TEST(language_is_in_the_last_catalog)
 {
     DwPaper paper;
@@ -347,5 +256,4 @@ END_TEST
 
 DW_SUITE("report layout", fills_pages, keeps_groups_together, parts_a_group_no_page_holds, repeats_the_head,
          long_words_run_on, words_are_filled, own_words_stand_before, unknown_words_are_refused,
-         pictures_are_made_smaller, photographs_stand_as_they_were_held, language_is_in_the_last_catalog,
-         a_bad_language_changes_nothing)
+         language_is_in_the_last_catalog, a_bad_language_changes_nothing)

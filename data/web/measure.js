@@ -1,0 +1,48 @@
+// The form of a procedure: a value is read as it is typed, before a recording
+// is sent for nothing; and while it is measured the page says so.
+"use strict";
+
+const sheet = document.querySelector("[data-check]:not(input, textarea)");
+const form = sheet?.querySelector("form");
+
+// Asks the bench how it understands the field, and says it below.
+const check = async (field) => {
+  const line = document.getElementById(`${field.id}-wrong`);
+  const answers = [];
+  const values = field.tagName === "TEXTAREA" ? field.value.split("\n") : [field.value];
+  for (const value of values.map((text) => text.trim()).filter(Boolean)) {
+    try {
+      const answer = await fetch(sheet.dataset.check, {
+        method: "POST", credentials: "same-origin", body: new URLSearchParams({ key: field.name, value }),
+        headers: { "Accept": "application/json", "Deckwright-Seal": bench.seal },
+      });
+      answers.push(await answer.json());
+    } catch { return; } // it is read again when the form is sent
+  }
+  const wrong = answers.find((said) => !said.kept);
+  line.textContent = (wrong ?? { words: answers.map((said) => said.words).filter(Boolean).join(", ") }).words;
+  line.classList.toggle("well", !wrong);
+  field.setAttribute("aria-invalid", String(Boolean(wrong)));
+};
+
+form?.addEventListener("change", (event) => {
+  if (event.target.hasAttribute("data-check")) check(event.target);
+});
+
+form?.addEventListener("submit", () => {
+  const button = form.querySelector("button[type=submit]");
+  // Disabled after the form was read, or the browser would not send it.
+  setTimeout(() => { button.disabled = true; }, 0);
+  const line = document.createElement("p");
+  line.className = "wait";
+  line.setAttribute("role", "status");
+  line.textContent = sheet.dataset.wait;
+  button.after(line);
+});
+
+// Back from the sheet, the browser shows the page as it was left.
+window.addEventListener("pageshow", () => {
+  const button = form?.querySelector("button[type=submit]");
+  if (button) button.disabled = false;
+  form?.querySelector(".wait")?.remove();
+});

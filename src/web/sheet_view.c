@@ -1,0 +1,149 @@
+// SPDX-License-Identifier: MIT
+#include "web/sheet_view.h"
+
+#include "base/memory.h"
+#include "base/text.h"
+#include "chart/number.h"
+#include "chart/sheet_page.h"
+#include "chart/sheet_picture.h"
+#include "web/job_line.h"
+#include "web/page.h"
+#include "web/sheet_reading.h"
+#include "web/sheet_table.h"
+#include "web/words.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+static void write_meta(DwVisit *visit, const DwSheetView *view)
+{
+    const DwSheetInput *record = dw_measurement_input(view->sheet, "record.name"),
+                       *chain = dw_measurement_input(view->sheet, "chain.name");
+    DwMomentWords at = dw_job_line_moment(view->from ? view->from->at : NULL);
+    const char *facts[][2] = {
+        {N_("Recording"), view->sheet->subject},
+        {N_("Test record"), view->from ? view->from->test_record : record ? record->text : ""},
+        {N_("Recording chain"), view->from ? view->from->chain : chain ? chain->text : ""},
+        {N_("Instrument"), view->from ? view->from->instrument : ""},
+        {N_("Measured"), at.text},
+        {N_("By"), view->from ? view->from->who : ""},
+    };
+    DwHtml *html = visit->html;
+    dw_html_open(html, "dl", "class", "facts", NULL);
+    for (size_t i = 0; i < sizeof facts / sizeof *facts; i++) {
+        if (!facts[i][1] || !*facts[i][1])
+            continue;
+        dw_html_element(html, "dt", dw_words(facts[i][0]), NULL);
+        dw_html_element(html, "dd", facts[i][1], NULL);
+    }
+    dw_html_close(html, "dl");
+}
+
+// How the sheet stands as a whole is its worst reading, never a mean.
+static void write_verdict(DwVisit *visit, const DwSheet *sheet)
+{
+    DwVerdict worst = dw_sheet_worst_verdict(sheet);
+    if (worst == DW_VERDICT_NONE)
+        return;
+    dw_html_open(visit->html, "p", "class", "lead", NULL);
+    dw_page_verdict(visit, worst);
+    if (dw_sheet_is_flagged(sheet))
+        dw_html_element(visit->html, "span", _(" Some readings are doubtful: they say why."), "class", "quiet", NULL);
+    dw_html_close(visit->html, "p");
+}
+
+static void write_legend(DwVisit *visit, const DwSheetView *view)
+{
+    if (view->before)
+        dw_html_element(visit->html, "p",
+                        _("Hollow marks and dashed lines: as received. Filled marks and solid lines: as left."), "class",
+                        "quiet", NULL);
+}
+
+static void write_readings(DwVisit *visit, const DwSheetView *view)
+{
+    DwHtml *html = visit->html;
+    DwSheetPage *page = dw_sheet_page_new(view->sheet, view->before);
+    bool *large = dw_memory_new(view->sheet->reading_count + 1, sizeof *large);
+    dw_html_open(html, "section", "class", "readings", "aria-label", _("Readings"), NULL);
+    for (size_t i = 0; i < page->large_count; i++) {
+        large[page->large[i]] = true;
+        dw_sheet_reading_write_large(visit, view, &view->sheet->readings[page->large[i]]);
+    }
+    dw_html_close(html, "section");
+    for (size_t i = 0; i < view->sheet->caution_count; i++)
+        dw_page_caution(visit, view->sheet->cautions[i]);
+    if (page->large_count < view->sheet->reading_count)
+        dw_sheet_table_write_readings(visit, view, large);
+    dw_sheet_page_free(page);
+    free(large);
+}
+
+// One source of a picture for screens of MEDIA.
+static void write_source(DwVisit *visit, const DwSheetView *view, size_t picture, const char *media, unsigned width,
+                         const char *look)
+{
+    char *path = dw_text_format("%s/picture/%zu?wide=%u&look=%s%s%s", view->place, picture + 1, width, look,
+                                *view->query ? "&" : "", view->query);
+    if (media)
+        dw_html_void(visit->html, "source", "media", media, "srcset", path, "type", "image/svg+xml", NULL);
+    else {
+        char *words = dw_sheet_picture_words(view->before, view->sheet, picture);
+        dw_html_void(visit->html, "img", "src", path, "alt", words, "loading", "lazy", NULL);
+        free(words);
+    }
+    free(path);
+}
+
+static void write_pictures(DwVisit *visit, const DwSheetView *view)
+{
+    DwHtml *html = visit->html;
+    size_t count = dw_sheet_picture_count(view->before, view->sheet);
+    for (size_t i = 0; i < count; i++) {
+        dw_html_open(html, "figure", NULL);
+        dw_html_open(html, "picture", NULL);
+        write_source(visit, view, i, "(max-width: 640px) and (prefers-color-scheme: dark)", 480, "dark");
+        write_source(visit, view, i, "(max-width: 640px)", 480, "light");
+        write_source(visit, view, i, "(prefers-color-scheme: dark)", 800, "dark");
+        write_source(visit, view, i, NULL, 800, "light");
+        dw_html_close(html, "picture");
+        dw_html_close(html, "figure");
+    }
+}
+
+static void write_remarks(DwVisit *visit, const DwSheet *sheet)
+{
+    DwHtml *html = visit->html;
+    if (sheet->remark_count)
+        dw_html_element(html, "h2", _("Remarks"), NULL);
+    for (size_t i = 0; i < sheet->remark_count; i++)
+        dw_html_element(html, "p", sheet->remarks[i], NULL);
+}
+
+static void write_missing(DwVisit *visit, const DwSheet *sheet)
+{
+    DwHtml *html = visit->html;
+    if (!sheet->not_measured_count)
+        return;
+    dw_html_element(html, "h2", _("Not measured"), NULL);
+    dw_html_open(html, "dl", "class", "missing", NULL);
+    for (size_t i = 0; i < sheet->not_measured_count; i++) {
+        dw_html_element(html, "dt", sheet->not_measured[i].key, NULL);
+        dw_html_element(html, "dd", sheet->not_measured[i].reason, NULL);
+    }
+    dw_html_close(html, "dl");
+}
+
+void dw_sheet_view_write(DwVisit *visit, const DwSheetView *view)
+{
+    write_verdict(visit, view->sheet);
+    write_meta(visit, view);
+    write_legend(visit, view);
+    write_readings(visit, view);
+    write_pictures(visit, view);
+    for (size_t i = 0; i < view->sheet->table_count; i++)
+        dw_sheet_table_write(visit, &view->sheet->tables[i]);
+    write_remarks(visit, view->sheet);
+    write_missing(visit, view->sheet);
+    dw_sheet_table_write_inputs(visit, view->sheet);
+}
