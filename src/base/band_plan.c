@@ -67,11 +67,16 @@ double dw_band_plan_sweep_level_hz(double from_hz, double to_hz)
     return fmin(from_hz, to_hz) <= 1000 && fmax(from_hz, to_hz) >= 1000 ? 1000 : from_hz;
 }
 
+static double or_nothing(double seconds)
+{
+    return isnan(seconds) ? 0 : seconds;
+}
+
 double dw_band_plan_start_s(const DwBandPlan *plan, size_t index)
 {
     double start_s = plan->lead_in_s;
     for (size_t i = 0; i < index; i++)
-        start_s += plan->bands[i].length_s + plan->bands[i].gap_s;
+        start_s += or_nothing(plan->bands[i].length_s) + or_nothing(plan->bands[i].gap_s);
     return start_s;
 }
 

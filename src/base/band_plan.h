@@ -105,7 +105,8 @@ void dw_plan_troubles_clear(DwPlanTroubles *troubles);
 // PLAN as a key file that dw_band_plan_read takes. The caller frees it with free().
 char *dw_band_plan_write(const DwBandPlan *plan);
 
-// Seconds from the first groove to where the band at INDEX begins, at the nominal speed.
+// Seconds from the first groove to where the band at INDEX begins, at the nominal speed;
+// what a broken band does not say counts as nothing.
 double dw_band_plan_start_s(const DwBandPlan *plan, size_t index);
 const char *dw_band_plan_kind_word(DwPlanKind kind);
 const char *dw_band_plan_channel_word(DwPlanChannel channel);

@@ -66,6 +66,21 @@ static double score(const DwSideSegment *segments, size_t count, double ratio)
     return sum - UNLIKELY * fabs(log(ratio)) / MOST_ERROR;
 }
 
+// The mean of what the tones that fit say, each by itself.
+static double refine_ratio(const DwSideSegment *segments, size_t count, double ratio)
+{
+    double sum = 0, weights = 0;
+    for (size_t i = 0; i < count; i++) {
+        double hz = segments[i].frequency_hz, off = isnan(hz) ? NAN : log(hz / (ratio * nearest_usual(hz / ratio)));
+        if (!(fabs(off) < GOOD_FIT))
+            continue;
+        double weight = (segments[i].end_s - segments[i].start_s) * hz; // high and long tones tell it best
+        sum += weight * off;
+        weights += weight;
+    }
+    return weights > 0 ? ratio * exp(sum / weights) : ratio;
+}
+
 static double find_ratio(const DwSideSegment *segments, size_t count)
 {
     double best = 1, most = score(segments, count, 1);
@@ -76,7 +91,7 @@ static double find_ratio(const DwSideSegment *segments, size_t count)
             best = exp(octave);
         }
     }
-    return best;
+    return refine_ratio(segments, count, best);
 }
 
 // --- bands -------------------------------------------------------------------------------
