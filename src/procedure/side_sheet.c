@@ -43,34 +43,43 @@ static void add_table(const DwSideWork *work)
     }
 }
 
+// The second at which the band at INDEX would lie, by the last band found.
+static double expected_s(const DwSideWork *work, size_t index)
+{
+    size_t last = work->plan->count;
+    for (size_t j = 0; j < work->plan->count; j++)
+        if (work->alignment->bands[j].verdict < DW_SIDE_MISSING)
+            last = j;
+    if (last >= index) // none found, or it lies amid those that were
+        return NAN;
+    double from_s = dw_band_plan_start_s(work->plan, last) + work->plan->bands[last].length_s;
+    return work->alignment->bands[last].end_s + (dw_band_plan_start_s(work->plan, index) - from_s) / work->ratio;
+}
+
+static void say_missing(const DwSideWork *work, size_t index, const char *key, double end_s)
+{
+    const DwBandPlanBand *band = &work->plan->bands[index];
+    const char *why =
+        expected_s(work, index) > end_s - 1 ? "the recording ends before it" : "nothing on the recording fits it";
+    char *content = dw_side_parts_content(band);
+    if (band->kind == DW_PLAN_SILENCE)
+        dw_sheet_not_measured(work->sheet, key, "%s: %s.", content, why);
+    else
+        dw_sheet_not_measured(work->sheet, key, "%s %s, %s: %s.", dw_band_plan_channel_word(band->channel),
+                              dw_band_plan_kind_word(band->kind), content, why);
+    free(content);
+}
+
 // A line for each band that could not be found, with what it was to hold.
 static void list_missing(const DwSideWork *work, double end_s)
 {
-    double last_s = NAN;
-    size_t last = 0;
-    for (size_t j = 0; j < work->plan->count; j++)
-        if (work->alignment->bands[j].verdict < DW_SIDE_MISSING) {
-            last_s = work->alignment->bands[j].end_s;
-            last = j;
-        }
     for (size_t j = 0; j < work->plan->count; j++) {
-        const DwBandPlanBand *band = &work->plan->bands[j];
         char key[40];
-        snprintf(key, sizeof key, "band %u", band->number);
+        snprintf(key, sizeof key, "band %u", work->plan->bands[j].number);
         if (work->alignment->bands[j].verdict == DW_SIDE_UNUSABLE)
             dw_sheet_not_measured(work->sheet, key, "its plan is broken; 'deckwright plan check' says where.");
-        if (work->alignment->bands[j].verdict != DW_SIDE_MISSING)
-            continue;
-        char *content = dw_side_parts_content(band);
-        double expected_s = last_s + (dw_band_plan_start_s(work->plan, j) - dw_band_plan_start_s(work->plan, last) -
-                                      work->plan->bands[last].length_s) /
-                                         work->ratio;
-        const char *why =
-            j > last && expected_s > end_s - 1 ? "the recording ends before it" : "nothing on the recording fits it";
-        dw_sheet_not_measured(work->sheet, key, "%s %s %s: %s.", content,
-                              band->kind == DW_PLAN_SILENCE ? "" : dw_band_plan_channel_word(band->channel),
-                              dw_band_plan_kind_word(band->kind), why);
-        free(content);
+        if (work->alignment->bands[j].verdict == DW_SIDE_MISSING)
+            say_missing(work, j, key, end_s);
     }
 }
 
