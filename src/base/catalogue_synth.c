@@ -75,6 +75,11 @@ static const DwQuantity rows[] = {
     {.key = "fault.flutter_noise", .label = "Random flutter", .help = "Effective (rms) speed deviation, random, 2 to 100 Hz.",
      .dimension = DW_DIMENSION_RATIO, .unit = "%", .preset = "0 %",
      .plausible = {0, 0.5}, .possible = {0, 5}, .digits = 3},
+    {.key = "fault.arm_flutter", .label = "Random flutter by the arm",
+     .help = "Effective (rms) speed deviation by an arm that the groove shakes, 2 to 100 Hz, shaped by its vertical "
+             "resonance; needs a plan.",
+     .dimension = DW_DIMENSION_RATIO, .unit = "%", .preset = "0 %",
+     .plausible = {0, 0.2}, .possible = {0, 5}, .digits = 3},
     {.key = "fault.hum", .label = "Hum", .help = "Fundamental of the mains hum over the tone; its harmonics come with it.",
      .dimension = DW_DIMENSION_LEVEL, .unit = "dB", .plausible = {-100, -20}, .possible = {-200, 20}, .digits = 1},
     {.key = "fault.rumble", .label = "Rumble", .help = "Random noise of 5 to 50 Hz over the tone, in each channel.",

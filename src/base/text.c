@@ -9,6 +9,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 
 static void add_arguments(DwText *text, const char *format, va_list arguments)
 {
@@ -194,4 +195,12 @@ char *dw_text_replace(const char *text, const char *name, const char *value)
         text = named ? open + length + 2 : open + 1;
     }
     return dw_text_take(&result);
+}
+
+bool dw_text_has_word(const char *text, const char *beginning, size_t length)
+{
+    for (const char *at = text; *at; at++)
+        if ((at == text || !isalnum((unsigned char)at[-1])) && strncasecmp(at, beginning, length) == 0)
+            return true;
+    return false;
 }

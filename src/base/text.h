@@ -38,6 +38,8 @@ size_t dw_text_distance(const char *a, const char *b);
 // Columns TEXT takes on a terminal: its UTF-8 characters, not its bytes.
 size_t dw_text_columns(const char *text);
 
+// Whether a word of TEXT begins with the LENGTH letters at BEGINNING, whatever their case.
+bool dw_text_has_word(const char *text, const char *beginning, size_t length);
 // TEXT with every "{NAME}" in it replaced. The caller frees it with free().
 char *dw_text_replace(const char *text, const char *name, const char *value);
 

@@ -68,7 +68,8 @@ static char *new_name(const char *name)
 static DwStatus keep_row(DwBook *book, DwAttachment *attachment, const char *name, DwMessage *message)
 {
     const char *slash = strrchr(name, '/');
-    dw_field_replace(&attachment->original_name, slash ? slash + 1 : name);
+    if (!attachment->original_name || !*attachment->original_name)
+        dw_field_replace(&attachment->original_name, slash ? slash + 1 : name);
     dw_field_stamp(book, &attachment->at, &attachment->who);
     DwStatus status = DW_OK;
     if (attachment->position == 0 && attachment->job_id)
@@ -85,7 +86,8 @@ static DwStatus add(DwBook *book, DwAttachment *attachment, const char *name, co
     DwStatus status = dw_book_begin(book, message);
     if (status != DW_OK)
         return status;
-    char *folder = attachments_folder(book), *file = new_name(name), digest[65];
+    bool named = attachment->original_name && *attachment->original_name;
+    char *folder = attachments_folder(book), *file = new_name(named ? attachment->original_name : name), digest[65];
     int error = bytes ? dw_file_write(folder, file, bytes, length)
                       : dw_file_copy(name, folder, file, digest, &attachment->bytes);
     char *path = dw_text_format("%s/%s", folder, file);

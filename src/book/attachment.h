@@ -46,7 +46,8 @@ typedef struct {
 extern const DwEntity dw_attachment_entity;
 
 // Copies the file at PATH into the book and adds an initialised ATTACHMENT for
-// it; without a position it comes after those its job has.
+// it; without a position it comes after those its job has, without an original name it
+// has the file's.
 DwStatus dw_attachment_add(DwBook *book, DwAttachment *attachment, const char *path, DwMessage *message);
 // The same from LENGTH bytes at BYTES, called NAME.
 DwStatus dw_attachment_add_bytes(DwBook *book, DwAttachment *attachment, const char *name, const void *bytes,

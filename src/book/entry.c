@@ -29,6 +29,7 @@
 // How a kind of record is entered. Lists of keys are parted by '|'.
 typedef struct {
     const DwEntity *entity;
+    const char *plural;
     const char *title; // what it is called by
     bool added, removed;
     const char *given;   // that alone may be given when it is added; NULL for all
@@ -37,55 +38,56 @@ typedef struct {
 } Rule;
 
 static const Rule rules[] = {
-    {&dw_customer_entity, "name", .added = true},
-    {&dw_deck_entity, "make|model|variant|serial", .added = true, .removed = true},
-    {&dw_ownership_entity, "customer_id|since", .added = true, .given = "deck_id|customer_id",
+    {&dw_customer_entity, "Customers", "name", .added = true},
+    {&dw_deck_entity, "Decks", "make|model|variant|serial", .added = true, .removed = true},
+    {&dw_ownership_entity, "Owners", "customer_id|since", .added = true, .given = "deck_id|customer_id",
      .changed = "since|until"},
-    {&dw_deck_value_entity, "key|value", .added = true, .removed = true, .changed = "value"},
-    {&dw_arm_entity, "make|model|serial", .added = true, .removed = true},
-    {&dw_cartridge_entity, "make|model|serial", .added = true, .removed = true},
-    {&dw_stylus_entity, "model|profile|fitted_on", .added = true, .removed = true, .fixed = "cartridge_id"},
-    {&dw_bound_entity, "key|class|make|model", .added = true, .removed = true},
-    {&dw_test_record_entity, "name|title", .added = true, .removed = true},
-    {&dw_instrument_entity, "name|kind", .added = true, .removed = true},
-    {&dw_instrument_check_entity, "checked_on|reference", .added = true,
+    {&dw_deck_value_entity, "Known quantities", "key|value", .added = true, .removed = true, .changed = "value"},
+    {&dw_arm_entity, "Arms", "make|model|serial", .added = true, .removed = true},
+    {&dw_cartridge_entity, "Cartridges", "make|model|serial", .added = true, .removed = true},
+    {&dw_stylus_entity, "Styli", "model|profile|fitted_on", .added = true, .removed = true, .fixed = "cartridge_id"},
+    {&dw_bound_entity, "Limits", "key|class|make|model", .added = true, .removed = true},
+    {&dw_test_record_entity, "Test records", "name|title", .added = true, .removed = true},
+    {&dw_instrument_entity, "Instruments", "name|kind", .added = true, .removed = true},
+    {&dw_instrument_check_entity, "Checks", "checked_on|reference", .added = true,
      .given = "instrument_id|checked_on|reference|expected|found|tolerance|unit|note", .changed = "note"},
-    {&dw_chain_entity, "name", .added = true, .removed = true},
-    {&dw_stock_entity, "number|name", .added = true, .removed = true},
-    {&dw_job_entity, "number", .added = true},
-    {&dw_stage_entity, "state|at", .changed = ""},
-    {&dw_contact_entity, "at|words", .added = true, .given = "job_id|how|words", .changed = ""},
-    {&dw_intake_entity, "at", .added = true, .fixed = "job_id"},
-    {&dw_accessory_entity, "name", .added = true, .removed = true, .fixed = "intake_id"},
-    {&dw_mark_entity, "zone|kind", .added = true, .removed = true, .fixed = "intake_id"},
-    {&dw_measurement_entity, "title|speed", .changed = ""},
-    {&dw_kept_reading_entity, "label", .changed = ""},
-    {&dw_verdict_entity, "item", .added = true, .changed = "evidence|action"},
-    {&dw_acknowledgement_entity, "person|at", .changed = ""},
-    {&dw_finding_entity, "symptom", .added = true, .removed = true, .fixed = "job_id"},
-    {&dw_operation_entity, "name", .added = true, .removed = true, .fixed = "job_id"},
-    {&dw_lubrication_entity, "point|lubricant", .added = true, .removed = true, .fixed = "job_id"},
+    {&dw_chain_entity, "Recording chains", "name", .added = true, .removed = true},
+    {&dw_stock_entity, "Stock", "number|name", .added = true, .removed = true},
+    {&dw_job_entity, "Jobs", "number", .added = true},
+    {&dw_stage_entity, "Stages", "state|at", .changed = ""},
+    {&dw_contact_entity, "What the owner was told", "at|words", .added = true, .given = "job_id|how|words",
+     .changed = ""},
+    {&dw_intake_entity, "Intake", "at", .added = true, .fixed = "job_id"},
+    {&dw_accessory_entity, "Accessories", "name", .added = true, .removed = true, .fixed = "intake_id"},
+    {&dw_mark_entity, "Marks", "zone|kind", .added = true, .removed = true, .fixed = "intake_id"},
+    {&dw_measurement_entity, "Measurements", "title|speed", .changed = ""},
+    {&dw_kept_reading_entity, "Readings", "label", .changed = ""},
+    {&dw_verdict_entity, "Verdicts", "item", .added = true, .changed = "evidence|action"},
+    {&dw_acknowledgement_entity, "Acknowledgements", "person|at", .changed = ""},
+    {&dw_finding_entity, "Findings", "symptom", .added = true, .removed = true, .fixed = "job_id"},
+    {&dw_operation_entity, "Operations", "name", .added = true, .removed = true, .fixed = "job_id"},
+    {&dw_lubrication_entity, "Lubrication", "point|lubricant", .added = true, .removed = true, .fixed = "job_id"},
     // What came from stock was taken out of it in that number: another number is another part fitted.
-    {&dw_part_entity, "name", .added = true, .removed = true, .fixed = "job_id|stock_id|quantity"},
-    {&dw_stock_move_entity, "at|why", .added = true, .given = "stock_id|job_id|change|why", .changed = ""},
-    {&dw_estimate_entity, "version", .added = true, .removed = true, .given = "job_id", .fixed = "job_id"},
-    {&dw_estimate_line_entity, "name", .added = true, .removed = true, .fixed = "estimate_id"},
-    {&dw_consent_entity, "answer|person", .added = true, .changed = ""},
-    {&dw_invoice_entity, "number", .added = true, .removed = true, .given = "job_id", .fixed = "job_id"},
-    {&dw_invoice_line_entity, "name", .added = true, .removed = true, .fixed = "invoice_id"},
-    {&dw_notice_entity, "kind|sent_on", .added = true, .removed = true, .fixed = "job_id"},
-    {&dw_attachment_entity, "caption|original_name",
+    {&dw_part_entity, "Parts fitted", "name", .added = true, .removed = true, .fixed = "job_id|stock_id|quantity"},
+    {&dw_stock_move_entity, "Movements", "at|why", .added = true, .given = "stock_id|job_id|change|why", .changed = ""},
+    {&dw_estimate_entity, "Estimates", "version", .added = true, .removed = true, .given = "job_id", .fixed = "job_id"},
+    {&dw_estimate_line_entity, "Lines", "name", .added = true, .removed = true, .fixed = "estimate_id"},
+    {&dw_consent_entity, "Consents", "answer|person", .added = true, .changed = ""},
+    {&dw_invoice_entity, "Invoices", "number", .added = true, .removed = true, .given = "job_id", .fixed = "job_id"},
+    {&dw_invoice_line_entity, "Lines", "name", .added = true, .removed = true, .fixed = "invoice_id"},
+    {&dw_notice_entity, "Notices", "kind|sent_on", .added = true, .removed = true, .fixed = "job_id"},
+    {&dw_attachment_entity, "Photographs and files", "caption|original_name",
      .changed = "kind|phase|position|caption|scale_um_per_pixel|personal"},
-    {&dw_photo_scale_entity, "reference", .added = true, .changed = ""},
-    {&dw_photo_measure_entity, "name", .added = true, .changed = ""},
-    {&dw_set_up_entity, "label|value", .added = true,
+    {&dw_photo_scale_entity, "Scales", "reference", .added = true, .changed = ""},
+    {&dw_photo_measure_entity, "Measured on it", "name", .added = true, .changed = ""},
+    {&dw_set_up_entity, "Settings", "label|value", .added = true,
      .given = "job_id|phase|key|label|value|unit|instrument|method|remark", .changed = ""},
 };
 
 // What is not listed, such as the words of papers and paired screens, has pages and verbs of its own.
 static const Rule *rule_of(const DwEntity *entity)
 {
-    static const Rule none = {.title = "", .changed = ""};
+    static const Rule none = {.plural = "", .title = "", .changed = ""};
     for (size_t i = 0; i < sizeof rules / sizeof *rules; i++)
         if (rules[i].entity == entity)
             return &rules[i];
@@ -330,6 +332,8 @@ char *dw_entry_title(const DwBook *book, const DwRecord *record)
 {
     if (record->entity == &dw_job_entity)
         return dw_text_format("%04lld", (long long)((const DwJob *)record)->number);
+    if (record->entity == &dw_estimate_entity)
+        return dw_text_format("version %lld", (long long)((const DwEstimate *)record)->version);
     DwText title = {0};
     for (const char *at = rule_of(record->entity)->title; *at;) {
         size_t length = strcspn(at, "|");
@@ -342,6 +346,11 @@ char *dw_entry_title(const DwBook *book, const DwRecord *record)
         at += length + (at[length] == '|');
     }
     return title.chars ? dw_text_take(&title) : dw_text_format("%s %lld", record->entity->label, (long long)record->id);
+}
+
+const char *dw_entry_plural(const DwEntity *entity)
+{
+    return *rule_of(entity)->plural ? rule_of(entity)->plural : entity->label;
 }
 
 // The job of the record ID of ENTITY.

@@ -26,6 +26,8 @@ DwStatus dw_entry_remove(DwBook *book, DwRecord *record, DwMessage *message);
 
 // What RECORD is called in a list: "0042", "Make Model serial". The caller frees it with free().
 char *dw_entry_title(const DwBook *book, const DwRecord *record);
+// What several of ENTITY are called: "Findings". Valid for ever.
+const char *dw_entry_plural(const DwEntity *entity);
 // The job on which RECORD hangs; 0 for none.
 DwStatus dw_entry_job(DwBook *book, const DwRecord *record, int64_t *job, DwMessage *message);
 

@@ -71,6 +71,14 @@ DwStatus dw_photo_scale_add(DwBook *book, DwPhotoScale *scale, DwMessage *messag
     return dw_record_keep(book, &scale->record, message);
 }
 
+DwStatus dw_photo_scale_last(DwBook *book, int64_t attachment, DwPhotoScale *scale, DwMessage *message)
+{
+    int64_t id = 0;
+    DwStatus status =
+        dw_query_number(book, "SELECT max(id) FROM photo_scale WHERE attachment_id = ?", attachment, &id, message);
+    return status == DW_OK && id ? dw_record_load(book, &scale->record, id, message) : status;
+}
+
 DwStatus dw_photo_scale_of(DwBook *book, int64_t attachment, double *mm_per_pixel, DwMessage *message)
 {
     DwQuery query = dw_query_begin(

@@ -48,6 +48,9 @@ extern const DwEntity dw_photo_measure_entity;
 // Adds an initialised SCALE with its picture, points and length, and works out the
 // millimetres a pixel. Points on one place, or no length, are DW_BAD_INPUT.
 DwStatus dw_photo_scale_add(DwBook *book, DwPhotoScale *scale, DwMessage *message);
+// The scale that was set last on the picture, into an initialised record, which stays
+// empty (id 0) when none was.
+DwStatus dw_photo_scale_last(DwBook *book, int64_t attachment, DwPhotoScale *scale, DwMessage *message);
 // The scale that holds for the picture: the last that was set, else that of a stylus
 // image. NAN when it has none.
 DwStatus dw_photo_scale_of(DwBook *book, int64_t attachment, double *mm_per_pixel, DwMessage *message);

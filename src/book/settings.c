@@ -17,7 +17,8 @@ static const DwSetting rows[] = {
     {{"shop.email", "Email", DW_FIELD_TEXT}, ""},
     {{"shop.tax_number", "Tax number", DW_FIELD_TEXT}, ""},
     {{"shop.terms", "Terms", DW_FIELD_TEXT, .lines = true, .help = "Printed on the intake receipt and the estimate."}, ""},
-    {{"shop.logo", "Logo", DW_FIELD_TEXT, .help = "The path of a PNG or JPEG file."}, ""},
+    {{"shop.logo", "Logo", DW_FIELD_TEXT, .help = "The path of a PNG or JPEG file, or attachments/NAME in the book."},
+     ""},
     {{"shop.colour", "Colour", DW_FIELD_TEXT, .help = "Of the papers' headings, as #rrggbb."}, ""},
     {{"paper.size", "Paper", DW_FIELD_CHOICE, .choices = "A4|Letter"}, "A4"},
     {{"paper.language", "Language", DW_FIELD_TEXT, .help = "Of the papers' text, such as en-GB."}, "en"},
@@ -53,6 +54,9 @@ static const DwSetting rows[] = {
     {{"retention.photo_months", "Photographs kept for months", DW_FIELD_INTEGER,
       .help = "After the warranty has ended, unless the owner agreed to more."},
      "12"},
+    {{"backup.folder", "Backups go to", DW_FIELD_TEXT,
+      .help = "A folder on another disk or a stick, empty or with an earlier backup of this book."},
+     ""},
 };
 
 const DwSetting *dw_settings_at(size_t index)

@@ -7,7 +7,6 @@
 #include "book/private.h"
 #include "book/work.h"
 
-#include <ctype.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -98,16 +97,8 @@ void dw_usual_list_clear(DwUsualList *list)
     *list = (DwUsualList){0};
 }
 
-// Whether NAME has the LENGTH letters at WORD at the beginning of a word: "bearings" has "bearing".
-static bool has_word(const char *name, const char *word, size_t length)
-{
-    for (const char *at = name; *at; at++)
-        if ((at == name || !isalnum((unsigned char)at[-1])) && strncasecmp(at, word, length) == 0)
-            return true;
-    return false;
-}
-
-// How many words of LISTED are in NAME: all of them, or 0. Words that only join others do not count.
+// How many words of LISTED begin words of NAME ("bearing", "bearings"): all of them, or 0.
+// Words that only join others do not count.
 static size_t match(const char *listed, const char *name)
 {
     static const char letters[] = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz";
@@ -118,7 +109,7 @@ static size_t match(const char *listed, const char *name)
         bool counts = length > 0;
         for (size_t i = 0; i < sizeof joining / sizeof *joining; i++)
             counts = counts && !(strlen(joining[i]) == length && strncasecmp(listed, joining[i], length) == 0);
-        if (counts && !has_word(name, listed, length))
+        if (counts && !dw_text_has_word(name, listed, length))
             return 0;
         words += counts;
         listed += length ? length : 1;

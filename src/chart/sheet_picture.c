@@ -5,7 +5,6 @@
 #include "chart/band_strip.h"
 #include "chart/describe.h"
 #include "chart/output.h"
-#include "chart/sheet_page.h"
 #include "chart/svg_words.h"
 
 #include <assert.h>
@@ -31,13 +30,11 @@ static size_t find_block(const DwSheetPage *page, size_t index)
     return 0;
 }
 
-size_t dw_sheet_picture_count(const DwSheet *before, const DwSheet *sheet)
+size_t dw_sheet_picture_count(const DwSheetPage *page)
 {
-    DwSheetPage *page = dw_sheet_page_new(sheet, before);
     size_t count = 0;
     for (size_t i = 0; i < page->block_count; i++)
         count += is_picture(&page->blocks[i]);
-    dw_sheet_page_free(page);
     return count;
 }
 
@@ -49,8 +46,9 @@ static char *title_of(const DwSheetPage *page, const DwBlock *block)
     return dw_text_format("%s", title);
 }
 
-static char *words_of(const DwSheetPage *page, const DwBlock *block)
+char *dw_sheet_picture_words(const DwSheetPage *page, size_t index)
 {
+    const DwBlock *block = &page->blocks[find_block(page, index)];
     if (block->kind == DW_BLOCK_PLOT)
         return dw_text_format("%s", page->plots[block->index].caption);
     if (block->kind == DW_BLOCK_STRIP)
@@ -59,14 +57,6 @@ static char *words_of(const DwSheetPage *page, const DwBlock *block)
     char *sentence = dw_describe_raster(block->of_before ? dw_sheet_raster(page->before, raster->key) : raster);
     char *words = block->of_before ? dw_text_format("As received: %s", sentence) : dw_text_format("%s", sentence);
     free(sentence);
-    return words;
-}
-
-char *dw_sheet_picture_words(const DwSheet *before, const DwSheet *sheet, size_t index)
-{
-    DwSheetPage *page = dw_sheet_page_new(sheet, before);
-    char *words = words_of(page, &page->blocks[find_block(page, index)]);
-    dw_sheet_page_free(page);
     return words;
 }
 
@@ -97,22 +87,20 @@ static cairo_status_t draw(DwSheetPage *page, size_t index, double width, DwThem
     return status;
 }
 
-DwStatus dw_sheet_picture_render(const DwSheet *before, const DwSheet *sheet, size_t index, double width, DwTheme theme,
-                                 char **bytes, size_t *length, DwMessage *message)
+DwStatus dw_sheet_picture_render(DwSheetPage *page, size_t index, double width, DwTheme theme, char **bytes,
+                                 size_t *length, DwMessage *message)
 {
-    DwSheetPage *page = dw_sheet_page_new(sheet, before);
     size_t block = find_block(page, index);
     DwOutput output = {0};
     cairo_status_t drawn = draw(page, block, width, theme, &output);
     if (drawn == CAIRO_STATUS_SUCCESS) {
-        char *title = title_of(page, &page->blocks[block]), *words = words_of(page, &page->blocks[block]);
+        char *title = title_of(page, &page->blocks[block]), *words = dw_sheet_picture_words(page, index);
         *bytes = dw_svg_words_insert(output.bytes, title, words);
         *length = strlen(*bytes);
         free(title);
         free(words);
     }
     free(output.bytes);
-    dw_sheet_page_free(page);
     return drawn == CAIRO_STATUS_SUCCESS
                ? DW_OK
                : dw_fail(message, DW_FAILED, "The picture could not be drawn: %s.", cairo_status_to_string(drawn));

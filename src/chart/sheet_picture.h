@@ -3,16 +3,15 @@
 #ifndef DW_CHART_SHEET_PICTURE_H
 #define DW_CHART_SHEET_PICTURE_H
 
-#include "chart/theme.h"
+#include "chart/sheet_page.h"
 
-// How many pictures (rasters, then plots) SHEET has, with BEFORE (the same as
-// received, or NULL) on the same axes.
-size_t dw_sheet_picture_count(const DwSheet *before, const DwSheet *sheet);
+// How many pictures (rasters, then plots) PAGE has.
+size_t dw_sheet_picture_count(const DwSheetPage *page);
 // What picture INDEX shows, in a sentence or two. The caller frees it with free().
-char *dw_sheet_picture_words(const DwSheet *before, const DwSheet *sheet, size_t index);
+char *dw_sheet_picture_words(const DwSheetPage *page, size_t index);
 // Picture INDEX as an SVG file, WIDTH pixels wide at its natural size, with its
 // title and caption. The caller frees *BYTES with free().
-DwStatus dw_sheet_picture_render(const DwSheet *before, const DwSheet *sheet, size_t index, double width, DwTheme theme,
-                                 char **bytes, size_t *length, DwMessage *message);
+DwStatus dw_sheet_picture_render(DwSheetPage *page, size_t index, double width, DwTheme theme, char **bytes,
+                                 size_t *length, DwMessage *message);
 
 #endif

@@ -1,12 +1,17 @@
 // SPDX-License-Identifier: MIT
-// bench: serves the shop's own pages until it is told to end.
+// bench: serves the shop's own pages until it is told to end; sets the password
+// that other devices show, lists them and sends them away.
+#include "book/device.h"
 #include "cli/book_call.h"
+#include "web/password.h"
 #include "web/server.h"
 
 #include <locale.h>
 #include <signal.h>
 #include <stdlib.h>
 #include <string.h>
+#include <termios.h>
+#include <unistd.h>
 
 enum { USUAL_PORT = 8710 };
 
@@ -68,7 +73,10 @@ static DwStatus serve(DwBookCall *call, DwMessage *message)
     status = dw_server_start(&settings, &server, message);
     if (status != DW_OK)
         return status;
-    printf("The bench is at %s\nCtrl+C ends it.\n", dw_server_url(server));
+    printf("The bench is at %s\n", dw_server_url(server));
+    if (dw_server_outside(server))
+        printf("Other devices find it at %s/\n", dw_server_outside(server));
+    puts("Ctrl+C ends it.");
     fflush(stdout);
     wait_for_end();
     dw_server_stop(server);
@@ -76,10 +84,86 @@ static DwStatus serve(DwBookCall *call, DwMessage *message)
     return DW_OK;
 }
 
+enum { LINE = 1024 };
+
+// One line of the standard input without its end; false when none came.
+static bool read_line(char line[LINE])
+{
+    if (!fgets(line, LINE, stdin))
+        return false;
+    line[strcspn(line, "\r\n")] = '\0';
+    return true;
+}
+
+// Asks at the terminal and shows nothing of what is typed.
+static bool ask_unseen(const char *words, char line[LINE])
+{
+    struct termios shown, unseen;
+    bool terminal = tcgetattr(STDIN_FILENO, &shown) == 0;
+    unseen = shown;
+    unseen.c_lflag &= ~(tcflag_t)ECHO;
+    fprintf(stderr, "%s: ", words);
+    if (terminal)
+        tcsetattr(STDIN_FILENO, TCSAFLUSH, &unseen);
+    bool read = read_line(line);
+    if (terminal)
+        tcsetattr(STDIN_FILENO, TCSAFLUSH, &shown);
+    fputc('\n', stderr);
+    return read;
+}
+
+// Twice from a terminal, once from a pipe.
+static DwStatus read_password(char password[LINE], DwMessage *message)
+{
+    char again[LINE];
+    bool terminal = isatty(STDIN_FILENO);
+    bool read = terminal ? ask_unseen("The shop's password", password) : read_line(password);
+    if (!read)
+        return dw_fail(message, DW_BAD_INPUT, "No password came. Type it, or pass it in a pipe.");
+    if (!terminal)
+        return DW_OK;
+    bool same = ask_unseen("Again", again) && strcmp(password, again) == 0;
+    explicit_bzero(again, sizeof again);
+    return same ? DW_OK : dw_fail(message, DW_BAD_INPUT, "The two differ. Nothing was changed.");
+}
+
+static DwStatus set_password(DwBookCall *call, DwMessage *message)
+{
+    char password[LINE];
+    DwStatus status = read_password(password, message);
+    if (status == DW_OK)
+        status = dw_password_set(call->book, password, message);
+    explicit_bzero(password, sizeof password);
+    if (status == DW_OK)
+        puts("The password is kept. Devices that are paired stay paired.");
+    return status;
+}
+
+static DwStatus list_devices(DwBookCall *call, DwMessage *message)
+{
+    static const char *const columns[] = {"name", "paired_at", "last_seen_at", "revoked_at", NULL};
+    return dw_book_call_list(call, &dw_device_entity, columns, message);
+}
+
+static DwStatus revoke_device(DwBookCall *call, DwMessage *message)
+{
+    int64_t number;
+    DwStatus status = dw_book_call_number(call->words[0], &number, message);
+    if (status == DW_OK)
+        status = dw_device_revoke(call->book, number, message);
+    if (status == DW_OK)
+        puts("The device was sent away.");
+    return status;
+}
+
 static const DwVerb verbs[] = {
     {"serve", "[listen=ADDRESS] [port=NUMBER] [name=HOST] [certificate=FILE key=FILE]",
      "Serve the shop's pages, to this computer alone unless told where to listen.", 0, 0, serve, .operands = true,
      .makes = true},
+    {"password", "", "Set the password that other devices show once: typed twice, or one line of a pipe.", 0, 0,
+     set_password},
+    {"devices", "", "List the devices that were paired.", 0, 0, list_devices, .json = true},
+    {"revoke", "NUMBER", "Send a paired device away.", 1, 1, revoke_device},
     {NULL},
 };
 

@@ -46,21 +46,25 @@ DwFir dw_fir_lowpass(double pass, double stop, double attenuation_db)
 DwFir dw_fir_follow(double (*magnitude)(double frequency, const void *user), const void *user, size_t count,
                     double beta)
 {
-    size_t half = count / 2, points = 16 * count;
+    size_t half = count / 2, points = 16 * count, period = 4 * points;
     DwFir fir = {.count = 2 * half + 1};
     fir.taps = dw_memory_new(fir.count, sizeof *fir.taps);
     double *gains = dw_memory_new(points, sizeof *gains);
     for (size_t k = 0; k < points; k++)
         gains[k] = magnitude(0.5 * ((double)k + 0.5) / (double)points, user);
+    double *cosine = dw_memory_new(period, sizeof *cosine); // one period serves all sums
+    for (size_t k = 0; k < period; k++)
+        cosine[k] = cos(2 * M_PI * (double)k / (double)period);
     for (size_t i = 0; i <= half; i++) {
         double sum = 0;
         for (size_t k = 0; k < points; k++)
-            sum += gains[k] * cos(M_PI * ((double)k + 0.5) * (double)i / (double)points);
+            sum += gains[k] * cosine[(2 * k + 1) * i % period];
         double tap = sum / (double)points * kaiser((double)i / ((double)half + 1), beta);
         fir.taps[half + i] = tap;
         fir.taps[half - i] = tap;
     }
     free(gains);
+    free(cosine);
     return fir;
 }
 

@@ -9,7 +9,7 @@
 enum { USED_ROOM = 8192 }; // more values than a turn at 16⅔ rpm has
 
 static const double NOW_S = 0.1;
-static const double MARK_S = 0.5; // ticks and dropouts are told against so much before them
+static const double MARK_S = 0.3; // ticks and dropouts are told against so much before them
 static const double LEAST_TURNS = 3;
 static const double ENDS_S = 0.3;     // what the analysis leaves out at both ends, and a little
 static const double STEADY = 0.02;    // a tone that was farther off was still running up

@@ -179,7 +179,7 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
     add(sheet, "align.offset", "Offset angle", setup.ideal.offset_deg, "deg", 3);
     add_errors(sheet, &setup);
     dw_sheet_remark(sheet,
-                    "Draw it with --out FILE.pdf, print it at 100 %% without fitting to the page, and measure both "
+                    "Print the paper (the command line draws it with --out FILE.pdf) at 100 %% without fitting, and measure both "
                     "100 mm rulers; if they are off, give printer.x and printer.y and draw it again.");
     dw_sheet_remark(sheet, "%s", accuracy);
     if (dw_template_pages(&template) > 1)

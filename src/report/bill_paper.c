@@ -173,6 +173,7 @@ static void add_choice(DwDossier *d, const DwEstimate *estimate)
 {
     if (estimate->state != DW_ESTIMATE_ISSUED)
         return;
+    size_t choice = d->flow->count;
     dw_piece_heading(d->flow, dw_dossier_say(d, "estimate", "choice"));
     dw_piece_tick(d->flow, dw_dossier_say(d, "estimate", "choice.minimum"), false);
     dw_piece_tick(d->flow, dw_dossier_say(d, "estimate", "choice.recommended"), false);
@@ -181,6 +182,9 @@ static void add_choice(DwDossier *d, const DwEstimate *estimate)
     char *owner = dw_paper_words_fill(d->words, "receipt", "signed.owner", "person", d->customer.name, NULL);
     dw_piece_signature(d->flow, owner, dw_dossier_say(d, "paper", "date"), NULL);
     free(owner);
+    // What is ticked and signed stands on one page.
+    for (size_t i = choice; i + 1 < d->flow->count; i++)
+        d->flow->pieces[i].with_next = true;
 }
 
 static char *estimate_standing(const DwDossier *d, const DwEstimate *estimate)
@@ -326,16 +330,30 @@ static DwStatus add_declared_parts(DwDossier *d, DwMessage *message)
     return DW_OK;
 }
 
-static void add_warranty(DwDossier *d, const DwInvoice *invoice)
+// Adds the text KEY with NAME filled in by VALUE, where there is a value.
+static void add_said(const DwDossier *d, DwText *text, const char *key, const char *name, const char *value)
 {
-    if (!invoice->warranty_until || !*invoice->warranty_until)
+    if (!value || !*value)
         return;
-    char *text = dw_paper_words_fill(
-        d->words, "paper", "warranty.text", "from", invoice->warranty_from ? invoice->warranty_from : "", "until",
-        invoice->warranty_until, "covers", invoice->warranty_covers ? invoice->warranty_covers : "", "excludes",
-        invoice->warranty_excludes ? invoice->warranty_excludes : "", NULL);
-    dw_dossier_add_section(d, "paper", "warranty", text);
-    free(text);
+    char *said = dw_paper_words_fill(d->words, "paper", key, name, value, NULL);
+    dw_text_add(text, " %s", said);
+    free(said);
+}
+
+void dw_paper_add_warranty(DwDossier *d, const char *from, const char *until, const char *covers, const char *excludes)
+{
+    DwText text = {0};
+    char *days = dw_dossier_setting(d, "warranty.days");
+    char *time = until && *until ? dw_paper_words_fill(d->words, "paper", "warranty.runs", "from", from ? from : "",
+                                                       "until", until, NULL)
+                                 : dw_paper_words_fill(d->words, "paper", "warranty.to_come", "days", days, NULL);
+    dw_text_add(&text, "%s", time);
+    add_said(d, &text, "warranty.covers", "covers", covers);
+    add_said(d, &text, "warranty.excludes", "excludes", excludes);
+    dw_dossier_add_section(d, "paper", "warranty", text.chars);
+    dw_text_clear(&text);
+    free(time);
+    free(days);
 }
 
 DwStatus dw_paper_invoice(DwDossier *d, DwMessage *message)
@@ -360,7 +378,9 @@ DwStatus dw_paper_invoice(DwDossier *d, DwMessage *message)
     if (status == DW_OK)
         status = add_declared_parts(d, message);
     if (status == DW_OK) {
-        add_warranty(d, &invoice);
+        if (invoice.warranty_until && *invoice.warranty_until)
+            dw_paper_add_warranty(d, invoice.warranty_from, invoice.warranty_until, invoice.warranty_covers,
+                                  invoice.warranty_excludes);
         dw_dossier_add_cautions(d, DW_CAUTIONS_OF_WORK, "");
     }
     dw_record_clear(&invoice.record);

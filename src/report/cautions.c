@@ -1,7 +1,6 @@
 // SPDX-License-Identifier: MIT
 // What on this job can hurt somebody: found in the words that the book holds of the
 // job and its deck, and in what was ticked at the intake. (Declared in dossier.h.)
-#include "base/memory.h"
 #include "base/text.h"
 #include "book/estimate.h"
 #include "book/finding.h"
@@ -9,7 +8,6 @@
 #include "book/work.h"
 #include "report/dossier.h"
 
-#include <ctype.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -77,24 +75,13 @@ DwStatus dw_dossier_read_told(DwDossier *d, DwMessage *message)
     return status;
 }
 
-// Whether TOLD has a word that begins with the LENGTH letters at WORD.
-static bool holds(const char *told, const char *word, size_t length)
-{
-    for (const char *at = told; *at; at++) {
-        bool begins = at == told || !isalnum((unsigned char)at[-1]);
-        if (begins && strncasecmp(at, word, length) == 0)
-            return true;
-    }
-    return false;
-}
-
 // Whether any word of LIST, parted by commas, is in TOLD.
 static bool holds_any(const char *told, const char *list)
 {
     while (*list) {
         list += strspn(list, ", ");
         size_t length = strcspn(list, ",");
-        if (length && holds(told, list, length))
+        if (length && dw_text_has_word(told, list, length))
             return true;
         list += length;
     }

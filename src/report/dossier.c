@@ -27,10 +27,21 @@ static DwStatus read_last(DwBook *book, DwRecord *record, const char *key, int64
     return last ? dw_record_load(book, record, last, message) : DW_OK;
 }
 
+// A logo that was sent to the book is among its attachments; any other is where it was said to be.
+static char *logo_path(DwDossier *dossier)
+{
+    char *set = dw_dossier_setting(dossier, "shop.logo");
+    if (strncmp(set, "attachments/", 12) != 0)
+        return set;
+    char *path = dw_text_format("%s/%s", dw_book_folder(dossier->book), set);
+    free(set);
+    return path;
+}
+
 // A logo that cannot be read leaves the head without one: a paper is needed now.
 static void read_logo(DwDossier *dossier)
 {
-    char *path = dw_dossier_setting(dossier, "shop.logo");
+    char *path = logo_path(dossier);
     if (*path && dw_picture_read(path, 600, 0, &dossier->logo, NULL) != DW_OK)
         dossier->logo = NULL;
     free(path);
@@ -183,7 +194,7 @@ DwStatus dw_dossier_records(const DwDossier *dossier, const DwEntity *entity, Dw
     return dw_record_list(dossier->book, entity, "job_id", dossier->job.record.id, records, message);
 }
 
-DwPicture *dw_dossier_signature(const DwDossier *dossier, int phase)
+DwPicture *dw_dossier_signature(const DwDossier *dossier, int phase, char **at)
 {
     DwRecords attachments;
     DwPicture *picture = NULL;
@@ -196,6 +207,8 @@ DwPicture *dw_dossier_signature(const DwDossier *dossier, int phase)
         char *path = dw_attachment_path(dossier->book, attachment);
         if (dw_picture_read(path, 800, 0, &picture, NULL) != DW_OK)
             picture = NULL;
+        else
+            *at = dw_dossier_time(attachment->at);
         free(path);
     }
     dw_records_clear(&attachments);

@@ -4,14 +4,14 @@
 #include "base/memory.h"
 #include "base/text.h"
 #include "book/verdict.h"
+#include "chart/code.h"
 #include "report/papers.h"
 
-#include <qrencode.h>
 #include <stdlib.h>
 #include <string.h>
 
 typedef struct {
-    QRcode *code;
+    DwCode *code;
     char *number, *part, *deck, *line;
     char *warning; // what must be known before it is touched, or ""
 } Label;
@@ -32,18 +32,6 @@ static double row_height(const void *content, const DwCanvas *canvas, double wid
     return label_height * canvas->em;
 }
 
-// Dark modules as one path; the standard's quiet zone of four modules stays free around it.
-static void draw_code(const QRcode *code, const DwCanvas *canvas, double x, double y, double size)
-{
-    double module = size / (code->width + 8);
-    dw_canvas_use(canvas, DW_INK_TEXT);
-    for (int row = 0; row < code->width; row++)
-        for (int column = 0; column < code->width; column++)
-            if (code->data[row * code->width + column] & 1)
-                cairo_rectangle(canvas->cairo, x + (column + 4) * module, y + (row + 4) * module, module, module);
-    cairo_fill(canvas->cairo);
-}
-
 static void draw_label(const Label *label, const DwCanvas *canvas, DwBox box)
 {
     double em = canvas->em, x = box.x + em, size = 9 * em, text_width = box.width - 2 * em;
@@ -55,7 +43,7 @@ static void draw_label(const Label *label, const DwCanvas *canvas, DwBox box)
     cairo_stroke(canvas->cairo);
     cairo_set_dash(canvas->cairo, NULL, 0, 0);
     dw_canvas_write(canvas, number_letters, x, box.y + 3.4 * em, 0, label->number);
-    draw_code(label->code, canvas, box.x + box.width - size, box.y, size);
+    dw_code_draw(label->code, canvas, box.x + box.width - size, box.y, size);
     dw_canvas_paragraph(canvas, part_letters, x, box.y + 4.6 * em, text_width - size, label->part);
     double y = box.y + size + 0.4 * em;
     if (*label->warning)
@@ -77,7 +65,7 @@ static void clear_row(void *content)
     LabelRow *row = content;
     for (size_t i = 0; i < 2; i++) {
         Label *label = &row->labels[i];
-        QRcode_free(label->code);
+        dw_code_free(label->code);
         free(label->number);
         free(label->part);
         free(label->deck);
@@ -120,7 +108,7 @@ static void write_lines(const DwDossier *d, Label *label)
 static DwStatus fill_label(const DwDossier *d, const char *part, Label *label, DwMessage *message)
 {
     char *code = dw_paper_words_fill(d->words, "label", "code", "number", d->number, NULL);
-    label->code = QRcode_encodeString(code, 0, QR_ECLEVEL_M, QR_MODE_8, 1);
+    label->code = dw_code_new(code);
     free(code);
     label->number = dw_memory_text(d->number);
     label->part = dw_memory_text(dw_dossier_say(d, "label", part));

@@ -28,6 +28,10 @@ void dw_service_add_numbers(DwDossier *dossier, size_t most);
 // The newest estimate or invoice of the job into an initialised record: one that was given out
 // before a draft. None is DW_BAD_INPUT.
 DwStatus dw_paper_newest(const DwDossier *dossier, DwRecord *record, DwMessage *message);
+// Heading and text of the warranty: from FROM until UNTIL, or (UNTIL empty) so many days from the
+// invoice; what it covers and excludes where that is said. NULL is as good as "".
+void dw_paper_add_warranty(DwDossier *dossier, const char *from, const char *until, const char *covers,
+                           const char *excludes);
 // Rows of net, tax and total, for a table whose last columns are amounts.
 char *dw_paper_tax_name(const DwDossier *dossier, int64_t rate);
 

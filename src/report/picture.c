@@ -127,18 +127,17 @@ static int feed(GdkPixbufLoader *loader, FILE *file, guchar *block, size_t lengt
     return gdk_pixbuf_loader_close(loader, NULL) && fine ? rows : 0; // closed whatever came
 }
 
-static DwStatus cannot_show(const char *path, const Reading *reading, bool known, DwMessage *message)
+static DwStatus cannot_show(const Reading *reading, bool known, DwMessage *message)
 {
-    const char *name = strrchr(path, '/') ? strrchr(path, '/') + 1 : path;
     if (reading->too_large)
-        return dw_fail(message, DW_BAD_INPUT, "%s has %d × %d pixels, more than can be shown here. Send it smaller.",
-                       name, reading->width, reading->height);
+        return dw_fail(message, DW_BAD_INPUT,
+                       "The picture has %d × %d pixels, more than can be shown here. Send it smaller.", reading->width,
+                       reading->height);
     if (!known)
         return dw_fail(message, DW_BAD_INPUT,
-                       "%s cannot be shown as a picture. Send photographs as JPEG or PNG; telephones offer that in the "
-                       "camera's settings as the most compatible format.",
-                       name);
-    return dw_fail(message, DW_BAD_INPUT, "%s is damaged or cut off and cannot be shown. Send it again.", name);
+                       "The file is no picture that can be shown here. Send photographs as JPEG or PNG; telephones "
+                       "offer that in the camera's settings as the most compatible format.");
+    return dw_fail(message, DW_BAD_INPUT, "The picture is damaged or cut off. Send it again.");
 }
 
 // Decodes FILE, whose pixels LOADER then keeps; NULL when it is not whole.
@@ -163,7 +162,7 @@ static DwStatus read_pixels(const char *path, Reading *reading, GdkPixbuf **pixe
     GdkPixbufLoader *loader = loader_for(block, length);
     GdkPixbuf *read = loader ? decode(loader, file, block, length, sizeof block, reading) : NULL;
     fclose(file);
-    DwStatus status = read ? DW_OK : cannot_show(path, reading, loader != NULL, message);
+    DwStatus status = read ? DW_OK : cannot_show(reading, loader != NULL, message);
     const char *held = read ? gdk_pixbuf_get_option(read, "orientation") : NULL;
     if (held && held[0] >= '5' && held[0] <= '8') { // lying on its side
         int width = reading->height;

@@ -168,25 +168,29 @@ typedef struct {
     DwPicture *picture;
 } Signed;
 
+static const double line_share = 0.6; // of the width: the line for the name
+
 static double signature_height(const void *content, const DwCanvas *canvas, double width)
 {
-    (void)width;
-    return (((const Signed *)content)->picture ? 5.6 : 4.2) * canvas->em;
+    const Signed *signature = content;
+    return (signature->picture ? 4.3 : 2.9) * canvas->em +
+           dw_canvas_paragraph_height(canvas, caption_letters, line_share * width, signature->who);
 }
 
-// The line stands where a hand has room above it.
+// The line stands where a hand has room above it; a long name goes on below it.
 static void draw_signature(const void *content, const DwCanvas *canvas, DwBox box)
 {
     const Signed *signature = content;
-    double em = canvas->em, line = box.y + box.height - 1.5 * em, width = 0.6 * box.width;
+    double em = canvas->em, line = box.y + (signature->picture ? 4.1 : 2.7) * em, width = line_share * box.width;
     if (signature->picture)
         dw_picture_draw(signature->picture, canvas->cairo, box.x, box.y, 0.4 * box.width, line - box.y - 0.1 * em, 0);
     dw_canvas_use(canvas, DW_INK_QUIET);
     cairo_rectangle(canvas->cairo, box.x, line, width, 0.08 * em);
     cairo_rectangle(canvas->cairo, box.x + width + 2 * em, line, box.width - width - 2 * em, 0.08 * em);
     cairo_fill(canvas->cairo);
-    dw_canvas_write_within(canvas, caption_letters, box.x, line + 1.2 * em, width, signature->who);
-    dw_canvas_write_within(canvas, caption_letters, box.x + width + 2 * em, line + 1.2 * em, box.width - width - 2 * em,
+    dw_canvas_paragraph(canvas, caption_letters, box.x, line + 0.2 * em, width, signature->who);
+    dw_canvas_write_within(canvas, caption_letters, box.x + width + 2 * em,
+                           line + 0.2 * em + dw_canvas_baseline(canvas, caption_letters), box.width - width - 2 * em,
                            signature->when);
 }
 

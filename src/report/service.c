@@ -80,9 +80,9 @@ static void add_not_tested(DwDossier *d)
         if (verdict->grade == DW_VERDICT_NOT_TESTED)
             items[count++] = verdict->item;
     }
+    const char *key = count ? "untested.items" : d->verdicts.count ? "untested.none" : "untested.nothing";
     char *list = dw_dossier_list(d, items, count);
-    char *text =
-        dw_paper_words_fill(d->words, "service", count ? "untested.items" : "untested.none", "items", list, NULL);
+    char *text = dw_paper_words_fill(d->words, "service", key, "items", list, NULL);
     char *whole = dw_text_format("%s\n%s", text, d->job.not_done ? d->job.not_done : "");
     dw_dossier_add_section(d, "service", "untested", whole);
     free(whole);
@@ -148,7 +148,8 @@ DwStatus dw_paper_service(DwDossier *d, DwMessage *message)
         status = dw_service_add_photos(d, message);
     if (status == DW_OK)
         status = dw_service_add_close(d, message);
-    if (status == DW_OK)
+    // A job of which nothing is known yet goes on below its first page's words.
+    if (status == DW_OK && d->comparison.count + d->verdicts.count > 0)
         d->flow->pieces[proof].new_page = true;
     return status;
 }

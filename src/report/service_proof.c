@@ -65,7 +65,8 @@ DwStatus dw_service_add_findings(DwDossier *d, DwMessage *message)
     DwStatus status = dw_dossier_records(d, &dw_finding_entity, &findings, message);
     if (status != DW_OK)
         return status;
-    dw_dossier_add_section(d, "service", "proof", NULL);
+    if (findings.count + d->verdicts.count + d->comparison.count)
+        dw_dossier_add_section(d, "service", "proof", NULL);
     if (d->intake.words && *d->intake.words)
         dw_dossier_add_section(d, "receipt", "words", d->intake.words);
     if (findings.count) {

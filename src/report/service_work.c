@@ -275,20 +275,26 @@ static DwStatus add_warranty(DwDossier *d, DwMessage *message)
     dw_record_init(&invoice.record, &dw_invoice_entity);
     if (any)
         status = dw_paper_newest(d, &invoice.record, message);
+    char *covers = dw_dossier_setting(d, "warranty.covers"), *excludes = dw_dossier_setting(d, "warranty.excludes");
     bool runs = any && invoice.warranty_until && *invoice.warranty_until;
-    char *days = dw_dossier_setting(d, "warranty.days"), *covers = dw_dossier_setting(d, "warranty.covers");
-    char *excludes = dw_dossier_setting(d, "warranty.excludes");
-    char *text = runs ? dw_paper_words_fill(d->words, "paper", "warranty.text", "from", invoice.warranty_from, "until",
-                                            invoice.warranty_until, "covers", covers, "excludes", excludes, NULL)
-                      : dw_paper_words_fill(d->words, "paper", "warranty.to_come", "days", days, "covers", covers,
-                                            "excludes", excludes, NULL);
-    dw_dossier_add_section(d, "paper", "warranty", text);
-    free(text);
-    free(days);
+    dw_paper_add_warranty(d, invoice.warranty_from, invoice.warranty_until, runs ? invoice.warranty_covers : covers,
+                          runs ? invoice.warranty_excludes : excludes);
     free(covers);
     free(excludes);
     dw_record_clear(&invoice.record);
     return status;
+}
+
+// Who took the deck back, once it was signed for.
+static void add_handed_over(DwDossier *d)
+{
+    char *at = NULL;
+    DwPicture *picture = dw_dossier_signature(d, DW_PHASE_AS_LEFT, &at);
+    char *who = dw_paper_words_fill(d->words, "service", "signed.owner", "person", d->customer.name, NULL);
+    if (picture)
+        dw_piece_signature(d->flow, who, at, picture);
+    free(who);
+    free(at);
 }
 
 DwStatus dw_service_add_close(DwDossier *d, DwMessage *message)
@@ -307,8 +313,8 @@ DwStatus dw_service_add_close(DwDossier *d, DwMessage *message)
     DwStatus status = add_warranty(d, message);
     const char *who = d->job.technician ? d->job.technician : "";
     char *signature = dw_paper_words_fill(d->words, "service", "signed", "person", who, NULL);
-    dw_piece_signature(d->flow, signature, dw_dossier_say(d, "paper", "date"),
-                       dw_dossier_signature(d, DW_PHASE_AS_LEFT));
+    dw_piece_signature(d->flow, signature, dw_dossier_say(d, "paper", "date"), NULL);
     free(signature);
+    add_handed_over(d);
     return status;
 }

@@ -13,6 +13,7 @@
 typedef struct {
     DwRandom random;
     DwSections low_cut, high_cut;
+    DwSections shape; // of count 0 but for shaped noise
     double gain;
 } DwBandNoise;
 
@@ -22,6 +23,10 @@ typedef struct {
 //   the energy of the filter's own impulse response.
 void dw_band_noise_init(DwBandNoise *noise, uint64_t seed, DwStream stream, double low_hz, double high_hz,
                         double rate_hz);
+// The same, passed through SHAPE as well (its response over after three periods
+// of the low edge); the rms of 1 is that of what comes out.
+void dw_band_noise_init_shaped(DwBandNoise *noise, uint64_t seed, DwStream stream, double low_hz, double high_hz,
+                               double rate_hz, const DwSections *shape);
 // The next value of the noise.
 double dw_band_noise_next(DwBandNoise *noise);
 

@@ -72,29 +72,35 @@ void dw_pickup_matrix(const DwPickupSettings *settings, double matrix[2][2])
     }
 }
 
-// s² of the groove's velocity is what the cartridge gives, s its swing, over
-// the same s² + sω/Q + ω².
-static DwSections resonator(double hz, double q, int power, double rate_hz)
+// n(s) over s² + sω/Q + ω², where n is of the second degree with the stated
+// factors of ω², sω/Q and s².
+static DwSections resonator(double hz, double q, const double factors[3], double rate_hz)
 {
     double omega = 2 * M_PI * hz;
-    double n[3] = {0, 0, 0};
     const double d[3] = {omega * omega, omega / q, 1};
-    n[power] = 1;
+    const double n[3] = {factors[0] * d[0], factors[1] * d[1], factors[2] * d[2]};
     DwSections sections = {.count = 0};
     dw_sections_append(&sections, n, d, rate_hz);
     return sections;
 }
 
+DwSections dw_pickup_head(double hz, double q, double rate_hz)
+{
+    return resonator(hz, q, (double[]){1, 1, 0}, rate_hz);
+}
+
+// Of the groove's velocity, s² over that is what the cartridge gives and s its swing.
 void dw_pickup_init(DwPickup *pickup, const DwPickupSettings *settings, double rate_hz)
 {
     *pickup = (DwPickup){.settings = *settings};
     dw_pickup_matrix(settings, pickup->matrix);
     for (int i = 0; i < DW_PICKUP_DIRECTIONS; i++) {
-        double hz = settings->resonance_hz[i];
-        pickup->swing[i] =
-            isnan(hz) ? resonator(STILL_HZ, STILL_Q, 1, rate_hz) : resonator(hz, settings->resonance_q, 1, rate_hz);
-        if (!isnan(hz))
-            pickup->velocity[i] = resonator(hz, settings->resonance_q, 2, rate_hz);
+        bool stated = !isnan(settings->resonance_hz[i]);
+        double hz = stated ? settings->resonance_hz[i] : STILL_HZ, q = stated ? settings->resonance_q : STILL_Q;
+        double once = q / (2 * M_PI * hz);
+        pickup->swing[i] = resonator(hz, q, (double[]){0, once, 0}, rate_hz);
+        if (stated)
+            pickup->velocity[i] = resonator(hz, q, (double[]){0, 0, 1}, rate_hz);
     }
 }
 

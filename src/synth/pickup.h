@@ -44,6 +44,10 @@ DwPickupPlace dw_pickup_place(const DwPickupSettings *settings, double radius_mm
 // the resonance: MATRIX[channel][wall].
 void dw_pickup_matrix(const DwPickupSettings *settings, double matrix[2][2]);
 
+// What the head of the arm does when the groove moves: with it at low frequencies,
+// (1 + jx/Q)/(1 − x² + jx/Q) of it where x = f/HZ.
+DwSections dw_pickup_head(double hz, double q, double rate_hz);
+
 typedef struct {
     DwPickupSettings settings;
     double matrix[2][2];

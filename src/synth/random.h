@@ -20,6 +20,7 @@ typedef enum {
     DW_STREAM_LEAD_SHAPES,
     DW_STREAM_DROPOUTS,
     DW_STREAM_VOICE,
+    DW_STREAM_ARM_FLUTTER,
 } DwStream;
 
 typedef struct {

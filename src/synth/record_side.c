@@ -9,6 +9,16 @@
 #include <math.h>
 #include <stdlib.h>
 
+// The course is reckoned so often: a line of 200 Hz then loses 3e-7 of itself.
+#define KNOT_S 80e-6
+
+// Where the stylus is at a reading, by the course of its leg.
+typedef struct {
+    double reading;
+    double groove_s;
+    double speed; // ratio of the nominal
+} Knot;
+
 struct DwRecordSide {
     DwSideInputs inputs;
     DwCourse course; // shares its lines with the settings'
@@ -24,9 +34,11 @@ struct DwRecordSide {
     size_t leg;          // of the travel, where the next reading lies
     DwCourse there;      // the course on it
     DwPickupPlace place; // and the stylus
+    Knot knots[2];       // about the next reading
+    double knot_step;    // readings from one to the next
     DwPickup pickup;
     DwReplay *replay;
-    DwBandNoise flutter;
+    DwBandNoise flutter, arm_flutter;
     DwVoice voice;
     double voice_peak;
     DwRecordSideBand *bands;
@@ -35,11 +47,20 @@ struct DwRecordSide {
 
 // ---- making ---------------------------------------------------------------
 
+static Knot knot_at(const DwRecordSide *side, double reading)
+{
+    double seconds = reading / side->inside_hz;
+    return (Knot){reading, dw_travel_groove_s(&side->travel.legs[side->leg], &side->there, seconds),
+                  1 + dw_course_deviation(&side->there, seconds)};
+}
+
 static void enter_leg(DwRecordSide *side, size_t leg)
 {
     side->leg = leg;
     side->there = dw_travel_course(&side->travel.legs[leg], &side->course);
     side->place = dw_pickup_place(&side->inputs.pickup, side->travel.legs[leg].radius_mm);
+    side->knots[0] = knot_at(side, side->inside);
+    side->knots[1] = knot_at(side, side->inside + side->knot_step);
 }
 
 DwRecordSide *dw_record_side_new(DwSideInputs *inputs, const DwSettings *settings, double groove_s)
@@ -59,8 +80,15 @@ DwRecordSide *dw_record_side_new(DwSideInputs *inputs, const DwSettings *setting
     side->flutter_rms = settings->flutter_rms;
     dw_band_noise_init(&side->flutter, settings->seed, DW_STREAM_FLUTTER, DW_FLUTTER_LOW_HZ, DW_FLUTTER_HIGH_HZ,
                        side->inside_hz);
+    DwSections head = {.count = 0};
+    if (side->inputs.arm_flutter_rms > 0)
+        head = dw_pickup_head(side->inputs.pickup.resonance_hz[DW_PICKUP_VERTICAL], side->inputs.pickup.resonance_q,
+                              side->inside_hz);
+    dw_band_noise_init_shaped(&side->arm_flutter, settings->seed, DW_STREAM_ARM_FLUTTER, DW_FLUTTER_LOW_HZ,
+                              DW_FLUTTER_HIGH_HZ, side->inside_hz, &head);
     dw_voice_init(&side->voice, settings->seed, side->inside_hz, 1 + side->course.error);
     side->voice_peak = settings->amplitude * DW_VOICE_LEVEL;
+    side->knot_step = fmax(1, floor(KNOT_S * side->inside_hz));
     enter_leg(side, 0);
     side->bands = dw_record_side_bands(&side->inputs, &side->travel, groove_s);
     side->truth = dw_record_side_overall(&side->inputs);
@@ -110,29 +138,44 @@ static void add_warps(const DwRecordSide *side, double seconds, double walls[2])
     }
 }
 
-// The speed at SECONDS [ratio of the nominal], random flutter with it; the groove
-// gains what that adds up to.
-static double next_speed(DwRecordSide *side, double seconds)
+// Random flutter, of the drive and of the arm [ratio]; the groove gains what it adds up to.
+static double next_flutter(DwRecordSide *side, double seconds)
 {
-    double speed = 1 + dw_course_deviation(&side->there, seconds);
-    if (side->flutter_rms == 0)
-        return speed;
-    double flutter = side->flutter_rms * dw_band_noise_next(&side->flutter) * dw_course_share(&side->there, seconds);
+    double flutter = 0;
+    if (side->flutter_rms > 0)
+        flutter += side->flutter_rms * dw_band_noise_next(&side->flutter) * dw_course_share(&side->there, seconds);
+    if (side->inputs.arm_flutter_rms > 0)
+        flutter += side->inputs.arm_flutter_rms * dw_band_noise_next(&side->arm_flutter);
     side->flutter_gained_s += flutter / side->inside_hz;
-    return speed + flutter;
+    return flutter;
+}
+
+// The course between its two knots: a cubic for the groove (Hermite's), which
+// leaves (hω)⁴/384 of a line of angular frequency ω, and a line for the speed.
+static Knot place_now(DwRecordSide *side)
+{
+    if (side->inside >= side->knots[1].reading) {
+        side->knots[0] = side->knots[1];
+        side->knots[1] = knot_at(side, side->knots[1].reading + side->knot_step);
+    }
+    const Knot *from = &side->knots[0], *to = &side->knots[1];
+    double share = (side->inside - from->reading) / side->knot_step, rest = 1 - share;
+    double step_s = side->knot_step / side->inside_hz;
+    double groove_s = from->groove_s + share * share * (3 - 2 * share) * (to->groove_s - from->groove_s) +
+                      step_s * share * rest * (rest * from->speed - share * to->speed);
+    return (Knot){side->inside, groove_s, rest * from->speed + share * to->speed};
 }
 
 static void read_groove(DwRecordSide *side)
 {
-    double seconds = side->inside++ / side->inside_hz, walls[2] = {0, 0}, coils[2], heard = 0;
+    double seconds = side->inside / side->inside_hz, walls[2] = {0, 0}, coils[2], heard = 0;
     while (side->leg + 1 < side->travel.count && seconds >= side->travel.legs[side->leg + 1].from_s)
         enter_leg(side, side->leg + 1);
     if (seconds < side->travel.end_s) {
-        const DwTravelLeg *leg = &side->travel.legs[side->leg];
-        const DwEngravedPart *part = &side->inputs.engraving.parts[leg->part];
-        double groove_s = dw_travel_groove_s(leg, &side->there, seconds) + side->flutter_gained_s;
-        double speed = next_speed(side, seconds);
-        dw_engraving_walls(part, groove_s, &side->place.tracing, walls);
+        const DwEngravedPart *part = &side->inputs.engraving.parts[side->travel.legs[side->leg].part];
+        Knot now = place_now(side);
+        dw_engraving_walls(part, now.groove_s + side->flutter_gained_s, &side->place.tracing, walls);
+        double speed = now.speed + next_flutter(side, seconds);
         walls[0] *= speed;
         walls[1] *= speed;
         add_warps(side, seconds, walls);
@@ -143,6 +186,7 @@ static void read_groove(DwRecordSide *side)
     coils[0] *= side->scale;
     coils[1] *= side->scale;
     dw_replay_push(side->replay, coils, heard);
+    side->inside++;
 }
 
 void dw_record_side_next(DwRecordSide *side, double channels[2])

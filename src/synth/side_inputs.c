@@ -19,8 +19,9 @@ DwStatus dw_side_inputs_check(const DwInputs *inputs, DwMessage *message)
 {
     static const char *const for_a_tone[] = {"synth.length", "synth.side", "synth.band_before", "synth.band_after",
                                              "fault.separation"};
-    static const char *const for_a_side[] = {"synth.announcements", "synth.skip",       "synth.stop", "fault.azimuth",
-                                             "fault.antiskating",   "fault.arm_height", "fault.warp", "fault.skip"};
+    static const char *const for_a_side[] = {"synth.announcements", "synth.skip",        "synth.stop",
+                                             "fault.azimuth",       "fault.antiskating", "fault.arm_height",
+                                             "fault.warp",          "fault.skip",        "fault.arm_flutter"};
     if (dw_side_inputs_planned(inputs)) {
         for (size_t i = 0; i < sizeof for_a_tone / sizeof *for_a_tone; i++)
             if (dw_inputs_given(inputs, for_a_tone[i]))
@@ -37,7 +38,7 @@ DwStatus dw_side_inputs_check(const DwInputs *inputs, DwMessage *message)
     return DW_OK;
 }
 
-static void read_jumps(const DwInputs *inputs, const DwSettings *settings, DwSideInputs *side)
+static DwStatus read_jumps(const DwInputs *inputs, const DwSettings *settings, DwSideInputs *side, DwMessage *message)
 {
     size_t count = dw_inputs_count(inputs, "fault.skip");
     side->jumps = dw_memory_new(count, sizeof *side->jumps);
@@ -45,7 +46,22 @@ static void read_jumps(const DwInputs *inputs, const DwSettings *settings, DwSid
         DwTravelJump *jump = &side->jumps[side->jump_count];
         dw_inputs_pair_at(inputs, "fault.skip", side->jump_count, &jump->at_s, &jump->by_s);
         jump->at_s -= settings->lead_silence_s;
+        if (jump->at_s < 0)
+            return dw_fail(message, DW_BAD_INPUT,
+                           "fault.skip: at %.2f s the stylus is not in the groove yet; it is set down after %.2f s.",
+                           jump->at_s + settings->lead_silence_s, settings->lead_silence_s);
     }
+    return DW_OK;
+}
+
+static DwStatus read_arm_flutter(const DwInputs *inputs, DwSideInputs *side, DwMessage *message)
+{
+    side->arm_flutter_rms = dw_inputs_number(inputs, "fault.arm_flutter") / 100;
+    if (side->arm_flutter_rms > 0 && isnan(side->pickup.resonance_hz[DW_PICKUP_VERTICAL]))
+        return dw_fail(message, DW_BAD_INPUT,
+                       "fault.arm_flutter needs the arm's resonance: give arm.effective_mass, cartridge.mass and "
+                       "cartridge.compliance.");
+    return DW_OK;
 }
 
 // The groove runs along as the stylus is lifted: ż · h/L of a bearing h above the
@@ -127,8 +143,11 @@ DwStatus dw_side_inputs_read(const DwInputs *inputs, DwSettings *settings, DwSid
         status = dw_pickup_inputs_read(inputs, &side->pickup, message);
     if (status == DW_OK)
         status = dw_pickup_inputs_read_replay(inputs, &side->replay, message);
+    if (status == DW_OK)
+        status = read_arm_flutter(inputs, side, message);
+    if (status == DW_OK)
+        status = read_jumps(inputs, settings, side, message);
     if (status == DW_OK) {
-        read_jumps(inputs, settings, side);
         read_warps(inputs, settings, side);
         status = check_radii(settings, side, message);
     }

@@ -23,7 +23,8 @@ typedef struct {
     size_t jump_count;
     DwSideWarp *warps;
     size_t warp_count;
-    double reference_cm_s; // peak of each wall, in a lateral tone at the record's reference
+    double arm_flutter_rms; // ratio
+    double reference_cm_s;  // peak of each wall, in a lateral tone at the record's reference
 } DwSideInputs;
 
 // Whether INPUTS describe a planned side.

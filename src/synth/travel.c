@@ -83,7 +83,7 @@ void dw_travel_make(const DwEngraving *engraving, const DwCourse *course, const 
 {
     *travel = (DwTravel){0};
     double end_s = fmin(settings->to_s, engraving->end_s), groove_s = settings->from_s, moment_s = 0;
-    const DwTravelJump *jump = next_jump(settings, -1, NULL);
+    const DwTravelJump *jump = next_jump(settings, -INFINITY, NULL);
     while (groove_s < end_s) {
         const DwTravelLeg *leg = add_leg(travel, engraving, course, moment_s, groove_s);
         double border_s = fmin(end_s, engraving->parts[leg->part].end_s);

@@ -9,7 +9,7 @@
 
 // A jump of the stylus, seconds of groove forward (or back) at a moment.
 typedef struct {
-    double at_s, by_s;
+    double at_s, by_s; // at_s not before the stylus is set down
 } DwTravelJump;
 
 typedef struct {

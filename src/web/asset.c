@@ -29,8 +29,14 @@ typedef struct {
 static Asset assets[] = {
     {.name = "bench.css", .type = STYLE},
     {.name = "bench.js", .type = SCRIPT},
+    {.name = "photo.css", .type = STYLE},
+    {.name = "photo.js", .type = SCRIPT},
+    {.name = "photos.js", .type = SCRIPT},
+    {.name = "sign.js", .type = SCRIPT},
+    {.name = "job.css", .type = STYLE},
     {.name = "measure.css", .type = STYLE},
     {.name = "measure.js", .type = SCRIPT},
+    {.name = "shop.css", .type = STYLE},
     {.name = "mark.svg", .type = "image/svg+xml"},
 };
 enum { ASSETS = sizeof assets / sizeof *assets };
@@ -38,17 +44,8 @@ enum { ASSETS = sizeof assets / sizeof *assets };
 static void load(Asset *asset)
 {
     char *path = dw_text_format("%s/web/%s", DW_DATA_FOLDER, asset->name);
-    FILE *file = fopen(path, "re");
+    asset->bytes = dw_visit_read(path, &asset->length);
     free(path);
-    size_t room = 0, got = 0;
-    do {
-        room += 65536;
-        asset->bytes = dw_memory_resize(asset->bytes, room, 1);
-        got = file ? fread(asset->bytes + asset->length, 1, room - asset->length, file) : 0;
-        asset->length += got;
-    } while (asset->length == room);
-    if (file)
-        fclose(file);
     unsigned char hash[crypto_generichash_BYTES_MIN];
     crypto_generichash(hash, sizeof hash, (const unsigned char *)asset->bytes, asset->length, NULL, 0);
     char word[2 * sizeof hash + 1];
@@ -82,7 +79,7 @@ const char *dw_asset_path(const char *name)
 static void send_asset(DwVisit *visit)
 {
     const Asset *asset = find(dw_visit_path(visit, "name"));
-    if (!asset || asset->length == 0) {
+    if (!asset || !asset->bytes) {
         dw_visit_refuse(visit, 404, _("There is no such file."));
         return;
     }
@@ -92,6 +89,6 @@ static void send_asset(DwVisit *visit)
 }
 
 const DwWebRoute dw_routes_asset[] = {
-    {"GET", "/look/:name", send_asset, true},
+    {"GET", "/look/:name", send_asset, true, .asset = true},
     {0},
 };

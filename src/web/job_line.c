@@ -11,7 +11,6 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <time.h>
 
 static const char *const as_words[] = {"", "received", "during", "left"};
 static const char *const phase_words[] = {"", N_("as received"), N_("during the work"), N_("as left")};
@@ -33,15 +32,10 @@ const char *dw_job_line_as(DwPhase phase)
 DwMomentWords dw_job_line_moment(const char *moment)
 {
     DwMomentWords words = {""};
-    struct tm at = {0}, here;
-    if (!moment || sscanf(moment, "%d-%d-%dT%d:%d:%dZ", &at.tm_year, &at.tm_mon, &at.tm_mday, &at.tm_hour, &at.tm_min,
-                          &at.tm_sec) != 6)
-        return words;
-    at.tm_year -= 1900;
-    at.tm_mon -= 1;
-    time_t seconds = timegm(&at);
-    localtime_r(&seconds, &here);
-    strftime(words.text, sizeof words.text, "%Y-%m-%d %H:%M", &here);
+    char clock[DW_CLOCK_SIZE];
+    dw_moment_clock(moment, clock);
+    if (*clock)
+        snprintf(words.text, sizeof words.text, "%.10s %s", clock, clock + 11);
     return words;
 }
 
@@ -76,23 +70,36 @@ void dw_job_line_write(DwVisit *visit, const DwJob *job, const char *as)
     free(deck);
 }
 
+// The job NUMBER in words, also when it has left the board; the caller frees it.
+static char *job_words(DwVisit *visit, const char *number)
+{
+    DwJob job;
+    DwMessage message;
+    dw_record_init(&job.record, &dw_job_entity);
+    DwStatus status = dw_job_find(visit->book, number, &job, &message);
+    char *deck = deck_words(visit, status == DW_OK ? job.deck_id : 0);
+    char *words = dw_text_format("%s %s", number, deck);
+    dw_record_clear(&job.record);
+    free(deck);
+    return words;
+}
+
 void dw_job_line_choose(DwVisit *visit, const char *name, const char *chosen)
 {
     DwBoard board;
     DwMessage message;
     if (dw_board_read(visit->book, &board, &message) != DW_OK)
         board = (DwBoard){0};
-    char **words = dw_memory_new(board.count + 1, sizeof *words), **values = dw_memory_new(board.count + 1, sizeof *values);
+    char **words = dw_memory_new(board.count + 1, sizeof *words),
+         **values = dw_memory_new(board.count + 1, sizeof *values);
     size_t count = 0;
-    if (*chosen) { // also when it has left the board
-        words[count] = dw_memory_text(chosen);
+    if (*chosen) {
+        words[count] = job_words(visit, chosen);
         values[count++] = dw_memory_text(chosen);
     }
     for (size_t i = 0; i < board.count; i++) {
         char *number = dw_text_format("%04lld", (long long)board.rows[i].number);
         if (strcmp(number, chosen) == 0) {
-            free(words[0]);
-            words[0] = dw_text_format("%s %s", number, board.rows[i].deck);
             free(number);
             continue;
         }

@@ -37,6 +37,16 @@ static char *preset_text(const DwQuantity *quantity)
                           dw_number_space(quantity->unit), dw_number_unit(quantity->unit));
 }
 
+// WORDS of the catalogue as a person would write them; the caller frees it.
+static char *plain_word(const char *word, size_t length)
+{
+    char *plain = dw_text_format("%.*s", (int)length, word);
+    for (char *at = plain; *at; at++)
+        if (*at == '_')
+            *at = ' ';
+    return plain;
+}
+
 static void write_help(DwVisit *visit, const DwMeasureField *field, const Ids *ids)
 {
     const DwQuantity *quantity = field->quantity;
@@ -44,7 +54,9 @@ static void write_help(DwVisit *visit, const DwMeasureField *field, const Ids *i
     dw_html_open(html, "small", "id", ids->help, NULL);
     if (field->known)
         dw_html_element(html, "strong", _("From the book. "), NULL);
-    dw_html_text(html, quantity->help);
+    char *help = quantity->choices ? plain_word(quantity->help, strlen(quantity->help)) : dw_memory_text(quantity->help);
+    dw_html_text(html, help);
+    free(help);
     if (quantity->kind == DW_QUANTITY_PAIR)
         dw_html_format(html, _(" Two values with a colon between, in %s : %s."), dw_number_unit(quantity->unit),
                        dw_number_unit(quantity->second_unit));
@@ -64,16 +76,6 @@ static void write_help(DwVisit *visit, const DwMeasureField *field, const Ids *i
 static void write_option(DwVisit *visit, const char *value, const char *words, bool chosen)
 {
     dw_html_element(visit->html, "option", words, "value", value, "selected", DW_HTML_IF(chosen), NULL);
-}
-
-// A word of the catalogue as a person would write it; the caller frees it.
-static char *plain_word(const char *word, size_t length)
-{
-    char *plain = dw_text_format("%.*s", (int)length, word);
-    for (char *at = plain; *at; at++)
-        if (*at == '_')
-            *at = ' ';
-    return plain;
 }
 
 static void write_choice(DwVisit *visit, const DwMeasureField *field, const Ids *ids, const char *described)
@@ -111,8 +113,8 @@ static void write_line(DwVisit *visit, const DwMeasureField *field, const Ids *i
                         checked, NULL);
     else
         dw_html_void(html, "input", "type", "text", "id", ids->control, "name", quantity->key, "value", field->value,
-                     "autocomplete", "off", "aria-describedby", described, "aria-invalid", invalid, "data-check",
-                     checked, NULL);
+                     "autocomplete", "off", "list", field->list ? field->list : DW_HTML_NONE, "aria-describedby", described,
+                     "aria-invalid", invalid, "data-check", checked, NULL);
     if (number && *unit)
         dw_html_element(html, "span", unit, "class", "unit", "id", ids->unit, NULL);
     dw_html_close(html, "div");

@@ -11,6 +11,7 @@ typedef struct {
     const char *value; // that stands in it
     bool known;        // from the book, and nobody changed it
     const char *wrong; // what is wrong with it, or NULL
+    const char *list;  // the id of a <datalist> of names to choose from, or NULL
 } DwMeasureField;
 
 void dw_measure_field_write(DwVisit *visit, const DwMeasureField *field);

@@ -3,8 +3,10 @@
 
 #include "base/memory.h"
 #include "base/text.h"
+#include "book/register.h"
 #include "procedure/job_sheet.h"
 #include "web/measure_field.h"
+#include "web/measure_plan.h"
 #include "web/measure_recordings.h"
 #include "web/page.h"
 #include "web/words.h"
@@ -33,11 +35,20 @@ static bool begin_job(DwVisit *visit, DwMeasureForm *form)
         status = dw_job_sheet_phase(form->as, &phase, &message);
     form->has_job = status == DW_OK;
     if (status == DW_OK)
-        status =
-            dw_job_sheet_prefill(visit->book, &form->job, phase, form->procedure, form->known, &message);
+        status = dw_job_sheet_prefill(visit->book, &form->job, phase, form->procedure, form->known, &message);
     if (status != DW_OK)
         dw_visit_refuse(visit, status == DW_BAD_INPUT ? 404 : 500, message.text);
     return status == DW_OK;
+}
+
+// What another page knows already comes in the address: "rake.measured=92.3deg".
+static void take_address(DwVisit *visit, DwMeasureForm *form)
+{
+    for (const char *const *key = form->procedure->quantities; *key; key++) {
+        const char *value = dw_visit_query(visit, *key);
+        if (*value)
+            dw_inputs_set(form->known, *key, value, NULL); // what cannot be used is left for the form to ask
+    }
 }
 
 bool dw_measure_form_begin(DwVisit *visit, DwMeasureForm *form)
@@ -54,6 +65,7 @@ bool dw_measure_form_begin(DwVisit *visit, DwMeasureForm *form)
                             .inputs = dw_inputs_new(),
                             .wrong = dw_memory_new(quantity_count(procedure), sizeof(char *))};
     dw_record_init(&form->job.record, &dw_job_entity);
+    take_address(visit, form);
     if (begin_job(visit, form))
         return true;
     dw_measure_form_clear(form);
@@ -66,6 +78,8 @@ void dw_measure_form_clear(DwMeasureForm *form)
         free(form->wrong[i]);
     free(form->wrong);
     free(form->recordings);
+    free(form->plan_path);
+    free(form->plan_name);
     free(form->trouble);
     dw_inputs_free(form->known);
     dw_inputs_free(form->inputs);
@@ -122,11 +136,25 @@ static void take_value(DwMeasureForm *form, size_t index, const char *value, siz
     free(text);
 }
 
-bool dw_measure_form_read(const DwVisit *visit, DwMeasureForm *form)
+// A file: only one of the bench's own, or one that was sent.
+static void take_plan(DwVisit *visit, DwMeasureForm *form, size_t index)
+{
+    bool found = dw_measure_plan_find(visit, form->procedure->quantities[index], &form->plan_path, &form->plan_name);
+    if (!found)
+        form->wrong[index] = dw_memory_text(_("There is no such plan. Choose one of the list."));
+    else if (form->plan_path)
+        take_value(form, index, form->plan_path, strlen(form->plan_path));
+}
+
+bool dw_measure_form_read(DwVisit *visit, DwMeasureForm *form)
 {
     form->posted = true;
     for (size_t i = 0; form->procedure->quantities[i]; i++) {
         const char *key = form->procedure->quantities[i], *value = dw_visit_field(visit, key);
+        if (dw_measure_plan_is(key)) {
+            take_plan(visit, form, i);
+            continue;
+        }
         bool lines = dw_quantity_find(key)->repeats;
         while (*value) {
             size_t length = lines ? strcspn(value, "\n") : strlen(value);
@@ -148,9 +176,12 @@ void dw_measure_form_blame(DwMeasureForm *form, const char *message)
             continue;
         if (!form->wrong[i] && strncmp(message, key, strlen(key)) == 0)
             form->wrong[i] = at_field(message, key);
-        char *label = dw_text_format("“%s”", dw_quantity_find(key)->label), *next = exchange(words, key, label);
+        char *label = dw_text_format("“%s”", dw_quantity_find(key)->label), *operand = dw_text_format("%s=", key);
+        char *bare = exchange(words, operand, ""), *next = exchange(bare, key, label);
         free(words);
         free(label);
+        free(operand);
+        free(bare);
         words = next;
     }
     free(form->trouble);
@@ -173,14 +204,46 @@ char *dw_measure_form_path(const DwMeasureForm *form, const char *after)
                           *form->as ? "&as=" : "", form->as);
 }
 
+// The register of the book that holds the names KEY may be, or NULL.
+static const DwEntity *register_of(const char *key)
+{
+    if (strcmp(key, "record.name") == 0)
+        return &dw_test_record_entity;
+    return strcmp(key, "chain.name") == 0 ? &dw_chain_entity : NULL;
+}
+
+// The same name before and after is what makes two sheets comparable: it is chosen, not typed anew.
+static void write_names(DwVisit *visit, const char *key, const DwEntity *entity)
+{
+    DwRecords records;
+    DwMessage message;
+    if (dw_record_list(visit->book, entity, NULL, 0, &records, &message) != DW_OK)
+        return;
+    dw_html_open(visit->html, "datalist", "id", key, NULL);
+    for (size_t i = 0; i < records.count; i++) {
+        char *name = dw_record_text(visit->book, dw_records_at(&records, i), dw_field_find(entity, "name"));
+        dw_html_void(visit->html, "option", "value", name, NULL);
+        free(name);
+    }
+    dw_html_close(visit->html, "datalist");
+    dw_records_clear(&records);
+}
+
 static void write_quantity(DwVisit *visit, const DwMeasureForm *form, size_t index)
 {
     const char *key = form->procedure->quantities[index];
     const DwQuantity *quantity = dw_quantity_find(key);
     const char *known = dw_inputs_typed(form->known, key), *sent = dw_visit_field(visit, key);
     const char *value = form->posted ? sent : known ? known : "";
+    if (dw_measure_plan_is(key)) {
+        dw_measure_plan_write(visit, key, quantity->label, quantity->help, sent, form->wrong[index]);
+        return;
+    }
     bool untouched = known && strcmp(known, value) == 0;
-    dw_measure_field_write(visit, &(DwMeasureField){quantity, value, untouched, form->wrong[index]});
+    const DwEntity *names = register_of(key);
+    dw_measure_field_write(visit, &(DwMeasureField){quantity, value, untouched, form->wrong[index], names ? key : NULL});
+    if (names)
+        write_names(visit, key, names);
 }
 
 static bool same_section(const char *key, const char *other)
@@ -242,7 +305,8 @@ void dw_measure_form_write(DwVisit *visit, const DwMeasureForm *form)
                             ? _("Not measured: see the field that is marked, and choose the recording again.")
                             : _("Not computed: see the field that is marked."),
                         "class", "remark wrong", "role", "alert", NULL);
-    dw_html_open(html, "div", "data-check", check, "data-wait", _("Measuring… a long recording takes a minute or two."), NULL);
+    dw_html_open(html, "div", "data-check", check, "data-wait", _("Measuring… a long recording takes a minute or two."),
+                 NULL);
     dw_form_begin_files(visit, action);
     dw_measure_recordings_write(visit, form);
     dw_html_open(html, "div", "class", "fields", NULL);

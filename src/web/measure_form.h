@@ -21,6 +21,8 @@ typedef struct {
     bool posted;
     char **wrong;     // for each of the procedure's quantities: what is wrong with it, or NULL
     char *recordings; // what is wrong with them, or NULL
+    char *plan_path;  // where the record's plan lies, and what people call it; or NULL
+    char *plan_name;
     char *trouble;    // what no single field is to blame for, or NULL
 } DwMeasureForm;
 
@@ -30,7 +32,7 @@ bool dw_measure_form_begin(DwVisit *visit, DwMeasureForm *form);
 void dw_measure_form_clear(DwMeasureForm *form);
 
 // Takes the posted fields. False when one of them cannot be used.
-bool dw_measure_form_read(const DwVisit *visit, DwMeasureForm *form);
+bool dw_measure_form_read(DwVisit *visit, DwMeasureForm *form);
 // Blames the field that MESSAGE names, in words that fit a page.
 void dw_measure_form_blame(DwMeasureForm *form, const char *message);
 // Whether anything is wrong.

@@ -11,6 +11,8 @@
 #include "web/private.h"
 #include "web/words.h"
 
+#include <ctype.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -106,7 +108,10 @@ static void show_form(DwVisit *visit, const DwMeasureForm *form)
     dw_html_element(html, "h1", words ? dw_words(words) : procedure->title, NULL);
     if (form->has_job)
         dw_job_line_write(visit, &form->job, form->as);
-    dw_html_element(html, "p", procedure->summary, "class", "quiet", NULL);
+    char *summary = dw_memory_text(procedure->summary);
+    summary[0] = (char)toupper((unsigned char)summary[0]);
+    dw_html_element(html, "p", summary, "class", "quiet", NULL);
+    free(summary);
     dw_measure_form_write(visit, form);
     dw_page_end(visit);
 }
@@ -170,6 +175,7 @@ static void post_form(DwVisit *visit)
         return;
     bool found = dw_measure_recordings_find(visit, &form, &recordings);
     bool read = dw_measure_form_read(visit, &form);
+    dw_measure_recordings_know(&recordings, form.plan_path, form.plan_name);
     if (found && read && run(visit, &form, &recordings, &sheet, &message) == DW_OK)
         put_aside(visit, &form, sheet);
     else

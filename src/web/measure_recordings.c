@@ -171,9 +171,18 @@ bool dw_measure_recordings_find(DwVisit *visit, DwMeasureForm *form, DwMeasureRe
     return !form->recordings;
 }
 
+void dw_measure_recordings_know(DwMeasureRecordings *recordings, const char *path, const char *name)
+{
+    if (!path || recordings->others)
+        return;
+    add(recordings, path, name, false);
+    recordings->count--;
+    recordings->others = 1;
+}
+
 void dw_measure_recordings_clear(DwMeasureRecordings *recordings)
 {
-    for (size_t i = 0; i < recordings->count; i++) {
+    for (size_t i = 0; i < recordings->count + recordings->others; i++) {
         free(recordings->paths[i]);
         free(recordings->names[i]);
     }
@@ -196,7 +205,7 @@ static void put_name(char **words, const char *from, const char *name)
 
 void dw_measure_recordings_name_in(const DwMeasureRecordings *recordings, char **words)
 {
-    for (size_t i = 0; i < recordings->count; i++) {
+    for (size_t i = 0; i < recordings->count + recordings->others; i++) {
         const char *slash = strrchr(recordings->paths[i], '/');
         put_name(words, recordings->paths[i], recordings->names[i]);
         put_name(words, slash ? slash + 1 : recordings->paths[i], recordings->names[i]);
@@ -206,6 +215,8 @@ void dw_measure_recordings_name_in(const DwMeasureRecordings *recordings, char *
 void dw_measure_recordings_name(const DwMeasureRecordings *recordings, DwSheet *sheet)
 {
     dw_measure_recordings_name_in(recordings, &sheet->subject);
+    for (size_t i = 0; i < sheet->input_count; i++)
+        dw_measure_recordings_name_in(recordings, &sheet->inputs[i].text);
     for (size_t i = 0; i < sheet->remark_count; i++)
         dw_measure_recordings_name_in(recordings, &sheet->remarks[i]);
     for (size_t i = 0; i < sheet->caution_count; i++)

@@ -9,10 +9,11 @@ enum { DW_MEASURE_RECORDINGS_MOST = 8 };
 
 // Where each lies, and what people call it.
 typedef struct {
-    char *paths[DW_MEASURE_RECORDINGS_MOST];
-    char *names[DW_MEASURE_RECORDINGS_MOST];
-    bool sent[DW_MEASURE_RECORDINGS_MOST]; // with this form, not kept before
+    char *paths[DW_MEASURE_RECORDINGS_MOST + 1];
+    char *names[DW_MEASURE_RECORDINGS_MOST + 1];
+    bool sent[DW_MEASURE_RECORDINGS_MOST + 1]; // with this form, not kept before
     size_t count;
+    size_t others; // past the last: files that are no recordings and have names too
 } DwMeasureRecordings;
 
 // Writes the fields that take them.
@@ -20,7 +21,9 @@ void dw_measure_recordings_write(DwVisit *visit, const DwMeasureForm *form);
 // Finds what was sent or chosen; on false FORM says what is wrong. Clear it in either case.
 bool dw_measure_recordings_find(DwVisit *visit, DwMeasureForm *form, DwMeasureRecordings *recordings);
 void dw_measure_recordings_clear(DwMeasureRecordings *recordings);
-// Puts the names of the recordings where SHEET says where they lie.
+// Has RECORDINGS also know the name of another file that lies at PATH.
+void dw_measure_recordings_know(DwMeasureRecordings *recordings, const char *path, const char *name);
+// Puts the names of the files where SHEET says where they lie.
 void dw_measure_recordings_name(const DwMeasureRecordings *recordings, DwSheet *sheet);
 // The same in a line of words.
 void dw_measure_recordings_name_in(const DwMeasureRecordings *recordings, char **words);

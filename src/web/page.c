@@ -3,6 +3,7 @@
 
 #include "base/text.h"
 #include "web/asset.h"
+#include "web/kept.h"
 #include "web/private.h"
 #include "web/words.h"
 
@@ -83,6 +84,7 @@ DwHtml *dw_page_begin(DwVisit *visit, const DwPage *page)
         write_rooms(visit, page->room);
     // Scripts say here what was kept and what was not.
     dw_html_element(html, "p", "", "id", "word", "class", "word", "role", "status", NULL);
+    dw_kept_write(visit);
     dw_html_open(html, "main", "id", "main", NULL);
     return html;
 }

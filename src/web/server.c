@@ -3,31 +3,45 @@
 
 #include "base/memory.h"
 #include "base/text.h"
+#include "web/password.h"
 #include "web/private.h"
 #include "web/words.h"
 
 #include <arpa/inet.h>
-#include <errno.h>
-#include <microhttpd.h>
 #include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
-enum {
-    USUAL_PORT = 8710,
-    QUIET_SECONDS = 30,   // a connection that says nothing is closed
-    MOST_BODY = 4 << 20,  // bytes of a form; files go to the disk
-    MOST_FIELD = 2 << 20, // a signature is a picture
-};
+enum { USUAL_PORT = 8710, LAST_PRIORITY = 100 };
 
 const DwWebRoute *const dw_routes[] = {
-    dw_routes_board,
     dw_routes_asset,
+    dw_routes_backup,
+    dw_routes_belt,
+    dw_routes_board,
+    dw_routes_book,
+    dw_routes_customer,
+    dw_routes_devices,
+    dw_routes_enter,
+    dw_routes_find,
+    dw_routes_job,
+    dw_routes_job_act,
+    dw_routes_job_new,
+    dw_routes_journal,
     dw_routes_measure,
+    dw_routes_papers,
+    dw_routes_photo,
+    dw_routes_photo_measure,
+    dw_routes_photos,
+    dw_routes_picture,
+    dw_routes_record,
+    dw_routes_settings,
     dw_routes_setup,
     dw_routes_sheet,
     dw_routes_sheet_files,
+    dw_routes_shop,
+    dw_routes_sign,
     NULL,
 };
 
@@ -41,7 +55,15 @@ static void nothing_there(DwVisit *visit)
     dw_visit_refuse(visit, 404, _("There is no such page. The address may be mistyped, or the entry is gone."));
 }
 
-static const DwWebRoute missing = {"GET", "", nothing_there, false};
+static void wrong_method(DwVisit *visit)
+{
+    dw_visit_tell(visit, "Allow", "GET, HEAD, POST");
+    dw_visit_refuse(visit, 405, _("This page cannot be asked for in this way. Nothing was changed."));
+}
+
+// Nothing is given away by either, and neither begins a session.
+static const DwWebRoute missing = {"*", "", nothing_there, true, .asset = true};
+static const DwWebRoute not_so = {"*", "", wrong_method, true, .asset = true};
 
 static int answer(const struct _u_request *request, struct _u_response *response, void *user)
 {
@@ -77,95 +99,58 @@ void dw_server_return_book(DwServer *server, DwBook *book)
         dw_book_close(book);
 }
 
+// How many parts of PATTERN stand for anything.
+static unsigned open_parts(const char *pattern)
+{
+    unsigned parts = 0;
+    for (; *pattern; pattern++)
+        parts += *pattern == ':';
+    return parts;
+}
+
+static void add_route(DwServer *server, const char *method, const DwWebRoute *route, unsigned priority, Bound *bound)
+{
+    ulfius_add_endpoint_by_val(&server->instance, method, NULL, route->pattern, priority, answer, bound);
+}
+
 // Ulfius copies an endpoint but keeps its user data as it is: BOUNDS outlives it.
+// Of what matches a request the first priority answers: "/job/new" before
+// "/job/:number"; each page by its own method, HEAD as GET (the library leaves
+// the body out), any other way last.
 static void add_routes(DwServer *server)
 {
     size_t count = 0;
     for (size_t i = 0; dw_routes[i]; i++)
         for (const DwWebRoute *route = dw_routes[i]; route->method; route++)
             count++;
-    Bound *bounds = dw_memory_new(count + 1, sizeof *bounds);
+    Bound *bounds = dw_memory_new(count + 1, sizeof *bounds), *other = bounds + count;
     server->bounds = bounds;
+    *other = (Bound){server, &not_so};
     for (size_t i = 0; dw_routes[i]; i++)
         for (const DwWebRoute *route = dw_routes[i]; route->method; route++) {
             *bounds = (Bound){server, route};
-            ulfius_add_endpoint_by_val(&server->instance, route->method, NULL, route->pattern, 0, answer, bounds++);
+            unsigned parts = open_parts(route->pattern);
+            add_route(server, route->method, route, parts, bounds);
+            if (strcmp(route->method, "GET") == 0)
+                add_route(server, "HEAD", route, parts, bounds);
+            add_route(server, "*", route, LAST_PRIORITY, other);
+            bounds++;
         }
     ulfius_set_default_endpoint(&server->instance, answer_missing, server);
 }
 
-// The port that it listens at, which the system may have chosen.
-static unsigned bound_port(const DwServer *server)
-{
-    const union MHD_DaemonInfo *info = MHD_get_daemon_info(server->instance.mhd_daemon, MHD_DAEMON_INFO_LISTEN_FD);
-    struct sockaddr_in place = server->place;
-    socklen_t size = sizeof place;
-    if (info)
-        getsockname(info->listen_fd, (struct sockaddr *)&place, &size);
-    return ntohs(place.sin_port);
-}
-
-static void name_hosts(DwServer *server, const DwServerSettings *settings, const char *address, unsigned port)
-{
-    const char *names[] = {"localhost", "127.0.0.1", strcmp(address, "127.0.0.1") ? address : NULL, settings->name};
-    size_t count = 0;
-    for (size_t i = 0; i < sizeof names / sizeof *names; i++)
-        if (names[i])
-            server->hosts[count++] = dw_text_format("%s:%u", names[i], port);
-}
-
-// The whole of the file at PATH as text; NULL when it cannot be read.
-static char *whole_file(const char *path)
-{
-    FILE *file = fopen(path, "re");
-    if (!file)
-        return NULL;
-    DwText text = {0};
-    char block[4096];
-    size_t got;
-    while ((got = fread(block, 1, sizeof block, file)))
-        dw_text_add(&text, "%.*s", (int)got, block);
-    fclose(file);
-    return dw_text_take(&text);
-}
-
-static DwStatus listen_secure(DwServer *server, const DwServerSettings *settings, int *started, DwMessage *message)
-{
-    char *key = whole_file(settings->key);
-    char *certificate = whole_file(settings->certificate);
-    DwStatus status = DW_OK;
-    if (!key || !certificate)
-        status = dw_fail(message, DW_BAD_INPUT, "%s cannot be read: %s.", key ? settings->certificate : settings->key,
-                         strerror(errno));
-    else
-        *started = ulfius_start_secure_framework(&server->instance, key, certificate);
-    free(key);
-    free(certificate);
-    return status;
-}
-
-static DwStatus begin_listening(DwServer *server, const DwServerSettings *settings, DwMessage *message)
-{
-    int started = U_ERROR;
-    if (server->secure) {
-        DwStatus status = listen_secure(server, settings, &started, message);
-        if (status != DW_OK)
-            return status;
-    } else
-        started = ulfius_start_framework(&server->instance);
-    if (started == U_OK)
-        return DW_OK;
-    return dw_fail(message, DW_FAILED,
-                   "The bench cannot listen at port %u%s. Is it running already? Give another port=.", settings->port,
-                   server->secure ? " with this certificate" : "");
-}
-
+// The book can be opened, and has a password when others can reach it.
 static DwStatus check_book(const DwServer *server, DwMessage *message)
 {
     DwBook *book;
     DwStatus status = dw_book_open(server->folder, &book, message);
-    if (status == DW_OK)
-        dw_book_close(book);
+    if (status != DW_OK)
+        return status;
+    if (!server->loopback && !dw_password_is_set(book))
+        status = dw_fail(message, DW_BAD_INPUT,
+                         "Whoever reaches the bench from another device must show a password, and the book has none. "
+                         "Set one with 'deckwright bench password', then start again.");
+    dw_book_close(book);
     return status;
 }
 
@@ -176,26 +161,30 @@ static DwStatus prepare(DwServer *server, const DwServerSettings *settings, cons
         return dw_fail(message, DW_BAD_INPUT,
                        "'%s' is no address to listen at. Give one such as 192.168.1.20, or 0.0.0.0.", address);
     server->loopback = ntohl(server->place.sin_addr.s_addr) >> 24 == 127;
-    server->secure = settings->certificate && settings->key;
     DwStatus status = check_book(server, message);
     if (status == DW_OK)
         status = dw_access_new(&server->access, message);
     if (status != DW_OK)
         return status;
+    // Before anybody can ask; the system's own choice of a port is known only after.
+    dw_host_name(server, address, settings->name);
+    server->outside_name = dw_memory_text(settings->name);
+    server->port = settings->port;
     server->uploads = dw_uploads_new(server->folder);
+    server->pictures = dw_pictures_new();
     server->results = dw_results_new();
+    server->watch = dw_watch_new();
     dw_words_init();
     // Ulfius refuses a port 0, by which the system chooses; the place's own port is the one that counts.
     if (ulfius_init_instance(&server->instance, settings->port ? settings->port : USUAL_PORT, &server->place, NULL) !=
         U_OK)
         return dw_fail(message, DW_FAILED, "The web server could not be made ready.");
     server->ready = true;
-    server->instance.timeout = QUIET_SECONDS;
-    server->instance.max_post_body_size = MOST_BODY;
-    server->instance.max_post_param_size = MOST_FIELD;
+    server->instance.max_post_body_size = DW_MOST_BODY;
+    server->instance.max_post_param_size = DW_MOST_FIELD;
     ulfius_set_upload_file_callback_function(&server->instance, dw_uploads_take, server);
     add_routes(server);
-    return begin_listening(server, settings, message);
+    return dw_listen_begin(server, settings, message);
 }
 
 DwStatus dw_server_start(const DwServerSettings *settings, DwServer **server, DwMessage *message)
@@ -210,10 +199,11 @@ DwStatus dw_server_start(const DwServerSettings *settings, DwServer **server, Dw
         dw_server_stop(made);
         return status;
     }
-    unsigned port = bound_port(made);
-    name_hosts(made, settings, address, port);
-    made->url =
-        dw_text_format("%s://%s:%u/", made->secure ? "https" : "http", settings->name ? settings->name : address, port);
+    bool here = made->loopback || made->place.sin_addr.s_addr == htonl(INADDR_ANY);
+    made->outside = dw_host_outside(made);
+    made->url = here ? dw_text_format("%s://%s:%u/", made->secure ? "https" : "http",
+                                      made->loopback ? address : "127.0.0.1", made->port)
+                     : dw_text_format("%s/", made->outside);
     *server = made;
     return DW_OK;
 }
@@ -222,25 +212,32 @@ void dw_server_stop(DwServer *server)
 {
     if (!server)
         return;
-    if (server->ready) {
-        ulfius_stop_framework(&server->instance);
-        ulfius_clean_instance(&server->instance);
-    }
+    if (server->ready)
+        dw_listen_end(server);
     for (size_t i = 0; i < server->book_count; i++)
         dw_book_close(server->books[i]);
-    for (size_t i = 0; i < sizeof server->hosts / sizeof *server->hosts; i++)
-        free(server->hosts[i]);
+    for (size_t i = 0; i < DW_HOSTS_MOST; i++)
+        free(server->names[i]);
+    dw_watch_free(server->watch);
     dw_uploads_free(server->uploads);
+    dw_pictures_free(server->pictures);
     dw_results_free(server->results);
     dw_access_free(server->access);
     pthread_mutex_destroy(&server->books_lock);
     free(server->bounds);
     free(server->folder);
     free(server->url);
+    free(server->outside);
+    free(server->outside_name);
     free(server);
 }
 
 const char *dw_server_url(const DwServer *server)
 {
     return server->url;
+}
+
+const char *dw_server_outside(const DwServer *server)
+{
+    return server->outside;
 }

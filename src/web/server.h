@@ -27,7 +27,9 @@ DwStatus dw_server_start(const DwServerSettings *settings, DwServer **server, Dw
 // Finishes what is being answered, then ends. SERVER may be NULL.
 void dw_server_stop(DwServer *server);
 
-// Such as "http://127.0.0.1:8710/". Valid until SERVER is stopped.
+// Where it is at this computer, such as "http://127.0.0.1:8710/". Valid until SERVER is stopped.
 const char *dw_server_url(const DwServer *server);
+// The same for other devices, such as "http://192.168.1.20:8710"; NULL when none can reach it.
+const char *dw_server_outside(const DwServer *server);
 
 #endif

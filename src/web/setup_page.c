@@ -3,6 +3,7 @@
 // looked at again because another was changed.
 #include "base/memory.h"
 #include "base/text.h"
+#include "chart/number.h"
 #include "procedure/job_sheet.h"
 #include "web/job_line.h"
 #include "web/page.h"
@@ -75,8 +76,8 @@ static void write_note(DwVisit *visit, const SetupPage *page, const DwSetUp *not
     dw_html_open(html, "p", "class", "set-value", NULL);
     dw_html_element(html, "span", note->value, "class", "number", NULL);
     if (*unit) {
-        dw_html_text(html, "\u202f");
-        dw_html_element(html, "span", unit, "class", "unit", NULL);
+        dw_html_text(html, dw_number_space(unit));
+        dw_html_element(html, "span", dw_number_unit(unit), "class", "unit", NULL);
     }
     dw_html_close(html, "p");
     dw_html_open(html, "p", "class", "quiet", NULL);

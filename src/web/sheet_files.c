@@ -40,20 +40,22 @@ static void send_picture(DwVisit *visit)
     DwMessage message;
     if (!dw_sheet_source_open(visit, &source))
         return;
-    size_t number = (size_t)dw_visit_id(visit, "index");
+    size_t number = (size_t)dw_visit_id(visit, "index"), length = 0;
     bool dark = strcmp(dw_visit_query(visit, "look"), "dark") == 0, narrow = dw_visit_id(visit, "wide") == 480;
     char *bytes = NULL;
-    size_t length = 0;
-    if (number == 0 || number > dw_sheet_picture_count(source.before, source.sheet))
+    DwSheetPage *page = dw_sheet_page_new(source.sheet, source.before);
+    DwStatus status = DW_OK;
+    bool there = number > 0 && number <= dw_sheet_picture_count(page);
+    if (there)
+        status = dw_sheet_picture_render(page, number - 1, narrow ? 480 : 800, dark ? DW_THEME_DARK : DW_THEME_LIGHT,
+                                         &bytes, &length, &message);
+    if (!there)
         dw_visit_refuse(visit, 404, _("There is no such picture."));
-    else {
-        DwStatus status = dw_sheet_picture_render(source.before, source.sheet, number - 1, narrow ? 480 : 800,
-                                                  dark ? DW_THEME_DARK : DW_THEME_LIGHT, &bytes, &length, &message);
-        if (status == DW_OK)
-            dw_visit_send_kept(visit, "image/svg+xml", bytes, length, KEPT_SECONDS);
-        else
-            dw_visit_trouble(visit, status, &message);
-    }
+    else if (status == DW_OK)
+        dw_visit_send_kept(visit, "image/svg+xml", bytes, length, KEPT_SECONDS);
+    else
+        dw_visit_trouble(visit, status, &message);
+    dw_sheet_page_free(page);
     dw_sheet_source_clear(visit, &source);
 }
 

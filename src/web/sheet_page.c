@@ -67,6 +67,16 @@ static void write_keep(DwVisit *visit, const DwSheetSource *source)
     free(action);
 }
 
+static void write_result_job(DwVisit *visit, const DwResult *result)
+{
+    DwJob job;
+    DwMessage message;
+    dw_record_init(&job.record, &dw_job_entity);
+    if (*result->job && dw_job_find(visit->book, result->job, &job, &message) == DW_OK)
+        dw_job_line_write(visit, &job, result->as);
+    dw_record_clear(&job.record);
+}
+
 static void show_result(DwVisit *visit)
 {
     DwSheetSource source;
@@ -76,6 +86,7 @@ static void show_result(DwVisit *visit)
         visit, &(DwPage){.title = source.sheet->title, .style = "measure.css", .room = DW_ROOM_MEASURE});
     DwSheetView view = dw_sheet_source_view(&source);
     dw_html_element(html, "h1", source.sheet->title, NULL);
+    write_result_job(visit, source.result);
     dw_sheet_view_write(visit, &view);
     write_keep(visit, &source);
     write_files(visit, &source, source.result->procedure->print != NULL);

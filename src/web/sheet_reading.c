@@ -60,7 +60,16 @@ static char *limit_words(const DwReading *reading)
     return dw_text_format(_("Allowed from %s%s%s up"), low.text, space, unit);
 }
 
-static void write_limit(DwVisit *visit, const DwReading *reading)
+// Where nothing on the sheet has a limit, it was computed and there is none to miss.
+static bool any_limit(const DwSheet *sheet)
+{
+    for (size_t i = 0; i < sheet->reading_count; i++)
+        if (sheet->readings[i].limit)
+            return true;
+    return false;
+}
+
+static void write_limit(DwVisit *visit, const DwSheet *sheet, const DwReading *reading)
 {
     DwHtml *html = visit->html;
     dw_html_open(html, "small", NULL);
@@ -70,7 +79,7 @@ static void write_limit(DwVisit *visit, const DwReading *reading)
         dw_html_format(html, "%s%s%s%s. ", words, source && *source ? " (" : "", source ? source : "",
                        source && *source ? ")" : "");
         free(words);
-    } else if (!reading->word && isfinite(reading->value))
+    } else if (!reading->word && isfinite(reading->value) && any_limit(sheet))
         dw_html_text(html, _("No limit set. "));
     if (reading->method && *reading->method)
         dw_html_format(html, _("Method: %s."), reading->method);
@@ -119,7 +128,7 @@ void dw_sheet_reading_write_large(DwVisit *visit, const DwSheetView *view, const
     dw_html_close(html, "p");
     if (dw_range_mark_is_wanted(reading, before))
         dw_range_mark_write(html, reading, before);
-    write_limit(visit, reading);
+    write_limit(visit, view->sheet, reading);
     if (*doubts)
         dw_html_format(html, _("Doubtful: %s."), doubts);
     if (view->before)

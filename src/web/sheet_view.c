@@ -3,8 +3,6 @@
 
 #include "base/memory.h"
 #include "base/text.h"
-#include "chart/number.h"
-#include "chart/sheet_page.h"
 #include "chart/sheet_picture.h"
 #include "web/job_line.h"
 #include "web/page.h"
@@ -60,10 +58,9 @@ static void write_legend(DwVisit *visit, const DwSheetView *view)
                         "quiet", NULL);
 }
 
-static void write_readings(DwVisit *visit, const DwSheetView *view)
+static void write_readings(DwVisit *visit, const DwSheetView *view, const DwSheetPage *page)
 {
     DwHtml *html = visit->html;
-    DwSheetPage *page = dw_sheet_page_new(view->sheet, view->before);
     bool *large = dw_memory_new(view->sheet->reading_count + 1, sizeof *large);
     dw_html_open(html, "section", "class", "readings", "aria-label", _("Readings"), NULL);
     for (size_t i = 0; i < page->large_count; i++) {
@@ -75,39 +72,37 @@ static void write_readings(DwVisit *visit, const DwSheetView *view)
         dw_page_caution(visit, view->sheet->cautions[i]);
     if (page->large_count < view->sheet->reading_count)
         dw_sheet_table_write_readings(visit, view, large);
-    dw_sheet_page_free(page);
     free(large);
 }
 
-// One source of a picture for screens of MEDIA.
+// One source of a picture for screens of MEDIA; the last, for all others, is the image with its WORDS.
 static void write_source(DwVisit *visit, const DwSheetView *view, size_t picture, const char *media, unsigned width,
-                         const char *look)
+                         const char *look, const char *words)
 {
     char *path = dw_text_format("%s/picture/%zu?wide=%u&look=%s%s%s", view->place, picture + 1, width, look,
                                 *view->query ? "&" : "", view->query);
     if (media)
         dw_html_void(visit->html, "source", "media", media, "srcset", path, "type", "image/svg+xml", NULL);
-    else {
-        char *words = dw_sheet_picture_words(view->before, view->sheet, picture);
+    else
         dw_html_void(visit->html, "img", "src", path, "alt", words, "loading", "lazy", NULL);
-        free(words);
-    }
     free(path);
 }
 
-static void write_pictures(DwVisit *visit, const DwSheetView *view)
+static void write_pictures(DwVisit *visit, const DwSheetView *view, const DwSheetPage *page)
 {
     DwHtml *html = visit->html;
-    size_t count = dw_sheet_picture_count(view->before, view->sheet);
+    size_t count = dw_sheet_picture_count(page);
     for (size_t i = 0; i < count; i++) {
+        char *words = dw_sheet_picture_words(page, i);
         dw_html_open(html, "figure", NULL);
         dw_html_open(html, "picture", NULL);
-        write_source(visit, view, i, "(max-width: 640px) and (prefers-color-scheme: dark)", 480, "dark");
-        write_source(visit, view, i, "(max-width: 640px)", 480, "light");
-        write_source(visit, view, i, "(prefers-color-scheme: dark)", 800, "dark");
-        write_source(visit, view, i, NULL, 800, "light");
+        write_source(visit, view, i, "(max-width: 640px) and (prefers-color-scheme: dark)", 480, "dark", words);
+        write_source(visit, view, i, "(max-width: 640px)", 480, "light", words);
+        write_source(visit, view, i, "(prefers-color-scheme: dark)", 800, "dark", words);
+        write_source(visit, view, i, NULL, 800, "light", words);
         dw_html_close(html, "picture");
         dw_html_close(html, "figure");
+        free(words);
     }
 }
 
@@ -136,11 +131,13 @@ static void write_missing(DwVisit *visit, const DwSheet *sheet)
 
 void dw_sheet_view_write(DwVisit *visit, const DwSheetView *view)
 {
+    DwSheetPage *page = dw_sheet_page_new(view->sheet, view->before);
     write_verdict(visit, view->sheet);
     write_meta(visit, view);
     write_legend(visit, view);
-    write_readings(visit, view);
-    write_pictures(visit, view);
+    write_readings(visit, view, page);
+    write_pictures(visit, view, page);
+    dw_sheet_page_free(page);
     for (size_t i = 0; i < view->sheet->table_count; i++)
         dw_sheet_table_write(visit, &view->sheet->tables[i]);
     write_remarks(visit, view->sheet);

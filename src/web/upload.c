@@ -6,7 +6,9 @@
 #include "web/private.h"
 
 #include <dirent.h>
-#include <errno.h>
+#include <fcntl.h>
+#include <jansson.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
@@ -16,19 +18,19 @@
 // random word put among its headers. A device that sends such a header itself
 // only names a word that is in no table.
 #define MARK "Deckwright-Upload"
+#define TOO_MANY "Deckwright-Too-Many"
 
-enum { FILES = 256 };                          // at once, of all requests
-static const uint64_t most_bytes = 2ull << 30; // of one file: over half an hour of 96 kHz, 24 bits
-static const int64_t stale_seconds = 3600;     // an upload that was broken off
+enum { FILES = 256, FILES_OF_REQUEST = 32, MOST_NAME = 200 }; // at once, of all requests and of one
+static const uint64_t most_bytes = 2ull << 30;                // of one file: over half an hour of 96 kHz, 24 bits
 
 typedef struct {
     char *mark; // NULL: the slot is free
     char *key;
+    size_t place; // among the files of one key, from 0
     char *name;
     char *path;
     FILE *file;
     uint64_t bytes;
-    int64_t begun;
     bool refused;
 } Upload;
 
@@ -85,59 +87,83 @@ void dw_uploads_free(DwUploads *uploads)
     free(uploads);
 }
 
-// The file name alone, whatever path a device sent with it.
+// The file name alone, whatever path a device sent with it; only text is taken over.
 static char *bare_name(const char *name)
 {
-    for (const char *slash; name && (slash = strpbrk(name, "/\\"));)
+    for (const char *slash; (slash = strpbrk(name, "/\\"));)
         name = slash + 1;
-    return dw_memory_text(name && *name ? name : "unnamed");
+    json_t *text = json_string(name); // which is none that is not UTF-8
+    bool usable = text && *name && strlen(name) < MOST_NAME;
+    json_decref(text);
+    char *bare = dw_memory_text(usable ? name : "unnamed");
+    for (char *at = bare; *at; at++)
+        if ((unsigned char)*at < 32 || *at == 127)
+            *at = '_';
+    return bare;
 }
 
-static Upload *find(DwUploads *uploads, const char *mark, const char *key)
+// How many files of the request MARK came in the field KEY, or in all with NULL.
+static size_t count(const DwUploads *uploads, const char *mark, const char *key)
+{
+    size_t found = 0;
+    for (size_t i = 0; mark && i < FILES; i++) {
+        const Upload *upload = &uploads->files[i];
+        found += upload->mark && strcmp(upload->mark, mark) == 0 && (!key || strcmp(upload->key, key) == 0);
+    }
+    return found;
+}
+
+static Upload *find(DwUploads *uploads, const char *mark, const char *key, size_t place)
 {
     for (size_t i = 0; mark && i < FILES; i++) {
         Upload *upload = &uploads->files[i];
-        if (upload->mark && strcmp(upload->mark, mark) == 0 && (!key || strcmp(upload->key, key) == 0))
+        if (upload->mark && strcmp(upload->mark, mark) == 0 && strcmp(upload->key, key) == 0 && upload->place == place)
             return upload;
     }
     return NULL;
 }
 
-static Upload *begin(DwUploads *uploads, const struct _u_request *request, const char *key, const char *name)
+// The mark of REQUEST, drawn for its first file.
+static const char *mark_of(DwUploads *uploads, const struct _u_request *request)
 {
     const char *mark = u_map_get(request->map_header, MARK);
-    char fresh[65];
-    if (!find(uploads, mark, NULL)) {
+    if (count(uploads, mark, NULL) == 0) {
+        char fresh[65];
         dw_access_token(fresh);
         u_map_put(request->map_header, MARK, fresh);
-        mark = fresh;
+        mark = u_map_get(request->map_header, MARK);
     }
-    for (size_t i = 0; i < FILES; i++) {
-        Upload *upload = &uploads->files[i];
-        if (upload->mark && time(NULL) - upload->begun > stale_seconds)
-            forget(upload);
-        if (upload->mark)
-            continue;
-        char unique[65];
-        dw_access_token(unique);
-        *upload = (Upload){.mark = dw_memory_text(mark),
-                           .key = dw_memory_text(key),
-                           .name = bare_name(name),
-                           .path = dw_text_format("%s/%s", uploads->folder, unique),
-                           .begun = time(NULL)};
-        upload->file = fopen(upload->path, "wxe");
-        if (upload->file)
-            chmod(upload->path, 0600);
-        upload->refused = !upload->file;
-        return upload;
-    }
+    return mark;
+}
+
+static Upload *free_slot(DwUploads *uploads, const char *mark)
+{
+    for (size_t i = 0; count(uploads, mark, NULL) < FILES_OF_REQUEST && i < FILES; i++)
+        if (!uploads->files[i].mark)
+            return &uploads->files[i];
     return NULL;
 }
 
-// Whether a browser that holds a session sent REQUEST: others write nothing here.
-static bool allowed(DwServer *server, const struct _u_request *request)
+static Upload *begin(DwUploads *uploads, const struct _u_request *request, const char *key, const char *name)
 {
-    return dw_guard_admits(server, request);
+    const char *mark = mark_of(uploads, request);
+    Upload *upload = free_slot(uploads, mark);
+    if (!upload) {
+        // A form with a file left out is refused whole.
+        u_map_put(request->map_header, TOO_MANY, "1");
+        return NULL;
+    }
+    char unique[65];
+    dw_access_token(unique);
+    *upload = (Upload){.mark = dw_memory_text(mark),
+                       .key = dw_memory_text(key),
+                       .name = bare_name(name),
+                       .path = dw_text_format("%s/%s", uploads->folder, unique),
+                       .place = count(uploads, mark, key)};
+    int handle = open(upload->path, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0600);
+    upload->file = handle < 0 ? NULL : fdopen(handle, "w");
+    upload->refused = !upload->file;
+    return upload;
 }
 
 int dw_uploads_take(const struct _u_request *request, const char *key, const char *file_name, const char *content_type,
@@ -146,12 +172,20 @@ int dw_uploads_take(const struct _u_request *request, const char *key, const cha
     (void)content_type;
     (void)transfer_encoding;
     DwServer *server = cls;
-    if (!file_name || !allowed(server, request))
-        return U_OK;
     DwUploads *uploads = server->uploads;
+    if (!key || !file_name)
+        return U_OK;
+    // Whether the device is known is asked once a file: what follows has the mark that was drawn then.
+    bool admitted = offset != 0 || dw_guard_admits(server, request);
+    if (admitted && offset == 0)
+        dw_watch_allow(server->watch, request);
     pthread_mutex_lock(&uploads->lock);
-    Upload *upload = offset == 0 ? NULL : find(uploads, u_map_get(request->map_header, MARK), key);
-    if (!upload)
+    const char *mark = u_map_get(request->map_header, MARK);
+    size_t before = count(uploads, mark, key);
+    Upload *upload = NULL;
+    if (offset != 0)
+        upload = before ? find(uploads, mark, key, before - 1) : NULL;
+    else if (admitted)
         upload = begin(uploads, request, key, file_name);
     if (upload && upload->bytes + size > most_bytes)
         upload->refused = true;
@@ -163,10 +197,11 @@ int dw_uploads_take(const struct _u_request *request, const char *key, const cha
     return U_OK;
 }
 
-bool dw_uploads_find(DwUploads *uploads, const struct _u_request *request, const char *key, DwVisitFile *file)
+bool dw_uploads_find(DwUploads *uploads, const struct _u_request *request, const char *key, size_t place,
+                     DwVisitFile *file)
 {
     pthread_mutex_lock(&uploads->lock);
-    Upload *upload = find(uploads, u_map_get(request->map_header, MARK), key);
+    Upload *upload = find(uploads, u_map_get(request->map_header, MARK), key, place);
     bool found = upload && !upload->refused && upload->bytes > 0;
     if (found && upload->file && fflush(upload->file) != 0)
         found = false;
@@ -178,7 +213,7 @@ bool dw_uploads_find(DwUploads *uploads, const struct _u_request *request, const
 
 bool dw_uploads_refused(DwUploads *uploads, const struct _u_request *request)
 {
-    bool refused = false;
+    bool refused = u_map_has_key(request->map_header, TOO_MANY);
     const char *mark = u_map_get(request->map_header, MARK);
     pthread_mutex_lock(&uploads->lock);
     for (size_t i = 0; mark && i < FILES; i++)

@@ -17,9 +17,11 @@ void dw_uploads_free(DwUploads *uploads);
 int dw_uploads_take(const struct _u_request *request, const char *key, const char *file_name, const char *content_type,
                     const char *transfer_encoding, const char *data, uint64_t offset, size_t size, void *cls);
 
-// The file that came in the field KEY of REQUEST; false without one.
-bool dw_uploads_find(DwUploads *uploads, const struct _u_request *request, const char *key, DwVisitFile *file);
-// Whether a file of REQUEST was larger than is taken, or could not be written.
+// The file that came in the field KEY of REQUEST, the one at PLACE (from 0) when there are
+// several; false without one.
+bool dw_uploads_find(DwUploads *uploads, const struct _u_request *request, const char *key, size_t place,
+                     DwVisitFile *file);
+// Whether a file of REQUEST was larger than is taken, one too many, or could not be written.
 bool dw_uploads_refused(DwUploads *uploads, const struct _u_request *request);
 // Removes the files of REQUEST.
 void dw_uploads_end(DwUploads *uploads, const struct _u_request *request);

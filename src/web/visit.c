@@ -30,9 +30,16 @@ const char *dw_visit_query(const DwVisit *visit, const char *name)
     return in(visit->request->map_url, name);
 }
 
+// Ulfius joins what came under one name by a comma. A ticked box sends "yes" after the
+// "no" that is sent without it (dw_form_tick).
+static const char *of_tick(const char *value)
+{
+    return strcmp(value, "no,yes") == 0 ? "yes" : value;
+}
+
 const char *dw_visit_field(const DwVisit *visit, const char *name)
 {
-    return in(visit->request->map_post_body, name);
+    return of_tick(in(visit->request->map_post_body, name));
 }
 
 bool dw_visit_sent(const DwVisit *visit, const char *name)
@@ -54,7 +61,7 @@ bool dw_visit_field_at(const DwVisit *visit, size_t index, const char **name, co
     if (!map || index >= (size_t)map->nb_values)
         return false;
     *name = map->keys[index];
-    *value = map->values[index] ? map->values[index] : "";
+    *value = of_tick(map->values[index] ? map->values[index] : "");
     return true;
 }
 
@@ -66,7 +73,12 @@ const char *dw_visit_header(const DwVisit *visit, const char *name)
 
 bool dw_visit_file(const DwVisit *visit, const char *name, DwVisitFile *file)
 {
-    return dw_uploads_find(visit->server->uploads, visit->request, name, file);
+    return dw_visit_file_at(visit, name, 0, file);
+}
+
+bool dw_visit_file_at(const DwVisit *visit, const char *name, size_t index, DwVisitFile *file)
+{
+    return dw_uploads_find(visit->server->uploads, visit->request, name, index, file);
 }
 
 // What the bench takes of KINDS, for a refusal.
@@ -116,8 +128,7 @@ void dw_visit_go(DwVisit *visit, const char *format, ...)
     free(path);
 }
 
-// Whether a script of ours asks, which wants words and no page.
-static bool by_script(const DwVisit *visit)
+bool dw_visit_by_script(const DwVisit *visit)
 {
     return strstr(dw_visit_header(visit, "Accept"), "application/json") != NULL;
 }
@@ -125,6 +136,8 @@ static bool by_script(const DwVisit *visit)
 static void send_words(DwVisit *visit, unsigned status, const char *words)
 {
     json_t *object = json_pack("{s:b, s:s}", "kept", status < 400, "words", words);
+    if (!object) // the words hold what was typed, and that was no text
+        object = json_pack("{s:b, s:s}", "kept", status < 400, "words", _("What was sent is no text."));
     char *text = json_dumps(object, 0);
     json_decref(object);
     dw_visit_send(visit, "application/json", text, strlen(text));
@@ -133,7 +146,7 @@ static void send_words(DwVisit *visit, unsigned status, const char *words)
 
 void dw_visit_kept(DwVisit *visit, const char *words, const char *path)
 {
-    if (by_script(visit))
+    if (dw_visit_by_script(visit))
         send_words(visit, 200, words);
     else
         dw_visit_go(visit, "%s", path);
@@ -143,7 +156,7 @@ void dw_visit_refuse(DwVisit *visit, unsigned status, const char *words)
 {
     dw_html_free(visit->html);
     visit->html = NULL;
-    if (by_script(visit)) {
+    if (dw_visit_by_script(visit)) {
         send_words(visit, status, words);
         return;
     }
@@ -152,8 +165,7 @@ void dw_visit_refuse(DwVisit *visit, unsigned status, const char *words)
         &(DwPage){.title = _("Not done"), .room = visit->known ? DW_ROOM_BOARD : DW_ROOM_NONE, .status = status});
     dw_html_element(html, "h1", _("That was not done"), NULL);
     dw_html_element(html, "p", words, "class", "lead", NULL);
-    if (visit->known)
-        dw_page_link(visit, "/", _("To the board"));
+    dw_page_link(visit, "/", _("To the board"));
     dw_page_end(visit);
 }
 
@@ -168,6 +180,29 @@ void dw_visit_send(DwVisit *visit, const char *type, char *bytes, size_t length)
     ulfius_set_binary_body_response(visit->response, visit->response->status ? (unsigned)visit->response->status : 200,
                                     bytes, length);
     free(bytes);
+}
+
+char *dw_visit_read(const char *path, size_t *length)
+{
+    FILE *file = fopen(path, "re");
+    if (!file)
+        return NULL;
+    char *bytes = NULL;
+    size_t room = 0, got = 0;
+    *length = 0;
+    do {
+        *length += got;
+        if (*length == room) {
+            room = room ? 2 * room : 65536;
+            bytes = dw_memory_resize(bytes, room, 1);
+        }
+        got = fread(bytes + *length, 1, room - *length, file);
+    } while (got);
+    bool failed = ferror(file);
+    fclose(file);
+    if (failed)
+        free(bytes);
+    return failed ? NULL : bytes;
 }
 
 void dw_visit_send_kept(DwVisit *visit, const char *type, char *bytes, size_t length, unsigned seconds)

@@ -19,13 +19,17 @@ typedef struct {
     DwBook *book; // lent for this visit; its actor is the device's name
     const struct _u_request *request;
     struct _u_response *response;
-    char device[80]; // its name for the journal
-    char token[65];  // the session's, "" without one
-    char seal[65];   // what a form must bring back (access.h)
-    bool known;      // has shown who it is, or sits at this computer
-    bool large_type; // the bench theme
-    DwHtml *html;    // of the page being written, or NULL
-    unsigned fields; // in it so far, for their ids
+    char device[80];        // its name for the journal
+    char token[65];         // the session's, "" without one
+    bool new_token;         // the device is given the token with the answer
+    unsigned token_seconds; // it keeps it for; 0 is until the browser ends
+    char seal[65];          // what a form must bring back (access.h)
+    bool known;             // has shown who it is, or sits at this computer
+    bool local;             // sits at this computer
+    int64_t device_id;      // of a paired device in the book, else 0
+    bool large_type;        // the bench theme
+    DwHtml *html;           // of the page being written, or NULL
+    unsigned fields;        // in it so far, for their ids
 } DwVisit;
 
 // A part of the path ("number" of "/job/:number"), a value after '?' or a field
@@ -49,6 +53,8 @@ typedef struct {
 } DwVisitFile;
 // False when no file came in the field NAME.
 bool dw_visit_file(const DwVisit *visit, const char *name, DwVisitFile *file);
+// The files of a field that takes several, one after another; false past the last.
+bool dw_visit_file_at(const DwVisit *visit, const char *name, size_t index, DwVisitFile *file);
 // The same, told by its content, which must be one of KINDS (DwContentKind, or-ed).
 // False when there is none or it is another: the visit is refused then.
 bool dw_visit_file_of(DwVisit *visit, const char *name, unsigned kinds, DwVisitFile *file, const DwContent **content);
@@ -57,11 +63,15 @@ bool dw_visit_file_of(DwVisit *visit, const char *name, unsigned kinds, DwVisitF
 void dw_visit_go(DwVisit *visit, const char *format, ...) __attribute__((format(printf, 2, 3)));
 // After something was kept: a page's script is told so with WORDS, a plain form goes to PATH.
 void dw_visit_kept(DwVisit *visit, const char *words, const char *path);
+// Whether a page's script asks, which wants words and no page.
+bool dw_visit_by_script(const DwVisit *visit);
 // Answers with a page that says WORDS and what to do; STATUS is HTTP's (400, 404 …).
 // A page's script gets the words alone.
 void dw_visit_refuse(DwVisit *visit, unsigned status, const char *words);
 // The same for a call that failed: 400 for bad input, 500 else.
 void dw_visit_trouble(DwVisit *visit, DwStatus status, const DwMessage *message);
+// The whole of the file at PATH, to be sent; NULL when it cannot be read. The caller frees it with free().
+char *dw_visit_read(const char *path, size_t *length);
 // Sends LENGTH bytes of the media TYPE. Takes ownership of BYTES.
 void dw_visit_send(DwVisit *visit, const char *type, char *bytes, size_t length);
 // The same, which the browser may keep for SECONDS.

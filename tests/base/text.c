@@ -2,6 +2,9 @@
 #include "base/text.h"
 #include "support/suite.h"
 
+#include <stdlib.h>
+#include <string.h>
+
 static double number(const char *text, const char *rest)
 {
     double value = -999;
@@ -52,5 +55,32 @@ START_TEST(distance_counts_edits)
 }
 END_TEST
 
+START_TEST(words_are_found_by_how_they_begin)
+{
+    static const struct {
+        const char *text, *beginning;
+        bool found;
+    } cases[] = {{"Clean the bearing", "clean", true},
+                 {"uncleaned", "clean", false},
+                 {"(Glass) platter", "glass", true},
+                 {"fibreglass", "glass", false},
+                 {"", "x", false},
+                 {"hot water", "hot water", true},
+                 {"hot, water", "hot water", false},
+                 {"x", "", true}};
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++)
+        ck_assert_msg(dw_text_has_word(cases[i].text, cases[i].beginning, strlen(cases[i].beginning)) == cases[i].found,
+                      "\"%s\" in \"%s\"", cases[i].beginning, cases[i].text);
+}
+END_TEST
+
+START_TEST(names_in_braces_are_replaced)
+{
+    char *text = dw_text_replace("{a} and {b}, {a}{", "a", "one {b}");
+    ck_assert_str_eq(text, "one {b} and {b}, one {b}{");
+    free(text);
+}
+END_TEST
+
 DW_SUITE("text", numbers_are_read_as_they_are_typed, what_is_no_number_is_refused, decimals_never_show_minus_zero,
-         distance_counts_edits)
+         distance_counts_edits, words_are_found_by_how_they_begin, names_in_braces_are_replaced)

@@ -203,6 +203,12 @@ START_TEST(no_hash_leaves_the_book)
     char *hash = dw_settings_password_hash(book);
     ck_assert_str_eq(hash, "decade99");
     ck_refused(dw_settings_set(book, "bench.password_hash", "mine", message), "no setting");
+    note(book, shop_first_job(book), DW_PHASE_AS_LEFT, "arm.overhang", "18.125");
+    char *one = dw_text_format("%s/one", folder);
+    ck_book(dw_care_export(book, 1, one, message)); // the customer's settings, and nobody's screens
+    ck_assert(any_file_holds(one, "18.125"));
+    ck_assert(!any_file_holds(one, "tablet"));
+    free(one);
     ck_book(dw_care_export(book, 0, out, message));
     ck_assert(any_file_holds(out, "tablet"));
     ck_assert(!any_file_holds(out, "c0ffee01"));

@@ -23,8 +23,8 @@ MAY_INCLUDE = {
 # Each outside library enters at one place only.
 ONLY_IN = {
     "gsl/": ["physics", "dsp"], "fftw3.h": ["dsp"], "sndfile.h": ["audio"], "gst/": ["audio"], "glib.h": ["audio", "chart", "report"],
-    "cairo": ["chart", "report"], "gdk-pixbuf/": ["report"], "qrencode.h": ["report"], "pango/": ["chart", "report"], "sqlite3.h": ["book"], "ini.h": ["base"],
-    "jansson.h": ["base", "book", "web"], "ulfius.h": ["web"], "microhttpd.h": ["web"], "libintl.h": ["web"], "sodium.h": ["web", "book"],
+    "cairo": ["chart", "report"], "gdk-pixbuf/": ["report"], "qrencode.h": ["chart"], "pango/": ["chart", "report"], "sqlite3.h": ["book"], "ini.h": ["base"],
+    "jansson.h": ["base", "book", "web"], "ulfius.h": ["web"], "microhttpd.h": ["web"], "libintl.h": ["web"], "sodium.h": ["web", "book"], "gnutls/": ["web"],
 }
 
 

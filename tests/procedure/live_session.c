@@ -118,12 +118,13 @@ START_TEST(what_is_kept_is_what_the_file_gives)
 {
     char *path = play_name("played"), *kept = play_name("kept"), input[600];
     size_t count;
-    float *samples = play_samples("synth.channels=1 synth.length=7s fault.wow=0.1% fault.speed_error=0.4%", &count);
+    float *samples =
+        play_samples("deck.speed=78rpm synth.channels=1 synth.length=4s fault.wow=0.1% fault.speed_error=0.4%", &count);
     play_write(path, 48000, samples, count);
     snprintf(input, sizeof input, "file:%s", path);
     DwLiveSession *session = dw_live_session_new();
     DwLiveSnapshot *snapshot = new_snapshot();
-    start(session, input, "");
+    start(session, input, "deck.speed=78rpm"); // three turns take 2.3 s
     uint64_t seq = 0;
     bool was_settled = false;
     do {
@@ -138,10 +139,10 @@ START_TEST(what_is_kept_is_what_the_file_gives)
     ck_assert(snapshot->figures.figure[DW_LIVE_SPEED_ERROR].stale);
     static const char *const procedures[] = {"speed", "channels"};
     DwMessage message = {""};
-    DwInputs *inputs = call_inputs("record.tone=3150Hz");
+    static const char operands[] = "record.tone=3150Hz deck.speed=78rpm";
+    DwInputs *inputs = call_inputs(operands);
     for (size_t i = 0; i < 2; i++) {
-        DwSheet *live = NULL,
-                *file = call_files(procedures[i], (const char *const[]){path}, 1, "record.tone=3150Hz", &message);
+        DwSheet *live = NULL, *file = call_files(procedures[i], (const char *const[]){path}, 1, operands, &message);
         DwLiveKeep keep = {.last_s = NAN, .procedure = procedures[i], .inputs = inputs, .path = i ? kept : NULL};
         ck_assert_msg(dw_live_session_keep(session, &keep, &live, &message) == DW_OK, "%s", message.text);
         ck_assert_msg(file, "%s", message.text);

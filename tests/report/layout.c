@@ -165,14 +165,6 @@ START_TEST(long_words_run_on)
 }
 END_TEST
 
-START_TEST(words_are_filled)
-{
-    char *text = dw_text_replace("{a} and {b}, {a}{", "a", "one {b}");
-    ck_assert_str_eq(text, "one {b} and {b}, one {b}{");
-    free(text);
-}
-END_TEST
-
 static DwStatus read_words(const char *own, DwPaperWords **words, DwMessage *message)
 {
     char path[] = "/tmp/deckwright-words-XXXXXX";
@@ -255,5 +247,5 @@ START_TEST(a_bad_language_changes_nothing)
 END_TEST
 
 DW_SUITE("report layout", fills_pages, keeps_groups_together, parts_a_group_no_page_holds, repeats_the_head,
-         long_words_run_on, words_are_filled, own_words_stand_before, unknown_words_are_refused,
-         language_is_in_the_last_catalog, a_bad_language_changes_nothing)
+         long_words_run_on, own_words_stand_before, unknown_words_are_refused, language_is_in_the_last_catalog,
+         a_bad_language_changes_nothing)

@@ -161,7 +161,9 @@ def check_amounts(run, folder):
 
 
 def check_unsafe(run, folder):
-    for name in ("receipt", "estimate", "service", "transport", "notice"):
+    run.book("invoice", "draft", "2")
+    run.book("report", "invoice", "2", "--out", folder + "/invoice-2-a4.pdf")
+    for name in ("receipt", "estimate", "service", "invoice", "transport", "notice"):
         text = flat(read("pdftotext", "-l", "1", f"{folder}/{name}-2-a4.pdf", "-")[0])
         run.check(f"{name} says that the deck is unsafe, and who was told",
                   not ("Unsafe: Mains cord" in text and "Otis Brant was told on" in text

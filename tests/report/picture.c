@@ -30,7 +30,7 @@ START_TEST(pictures_are_made_smaller)
     DwMessage message;
     ck_assert_int_eq(dw_whole_file_write(path, "no picture", 10, NULL), DW_OK);
     ck_assert_int_eq(dw_picture_read(path, 400, 0, &picture, &message), DW_BAD_INPUT);
-    ck_assert_ptr_nonnull(strstr(message.text, "cannot be shown as a picture"));
+    ck_assert_ptr_nonnull(strstr(message.text, "no picture that can be shown"));
     unlink(path);
 }
 END_TEST
@@ -167,8 +167,9 @@ START_TEST(what_is_no_whole_picture_is_refused)
     g_free(photo);
     unlink(path);
     free(path);
-    expect_refused("<svg xmlns='http://www.w3.org/2000/svg' width='9' height='9'/>", 62, "cannot be shown");
-    expect_refused("", 0, "cannot be shown");
+    expect_refused("<svg xmlns='http://www.w3.org/2000/svg' width='9' height='9'/>", 62,
+                   "no picture that can be shown");
+    expect_refused("", 0, "no picture that can be shown");
 }
 END_TEST
 

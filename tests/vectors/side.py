@@ -6,6 +6,7 @@ Third-octave tones and a sweep against the analogue network of coil, load, tip
 and preamplifier; a low sweep against the arm's state-space model driven by the
 same groove; a stylus at wrong angles against the roots of its equation.
 """
+import json
 import pathlib
 import subprocess
 import sys
@@ -134,12 +135,48 @@ def tracing(program, folder):
         check(f"traced at wrong angles {hz} Hz", peak_db(got, hz), peak_db(velocity, hz), 0.02)
 
 
+def call(program, *words):
+    done = subprocess.run([program, *map(str, words), "--json"], capture_output=True, text=True, check=False)
+    if done.returncode not in (0, 3):
+        raise SystemExit(f"Bail out! {words}: {done.stderr}")
+    return json.loads(done.stdout)
+
+
+def told(program, folder):
+    """The truth that goes with a side: its bands stand where it says, and the bench finds what it says."""
+    directions = ("lateral", "left", "right", "vertical")
+    plan = HEAD + "".join(f"[band {i + 1}]\nkind = tone\nchannel = {name}\nfrequency = 1 kHz\nlevel = 3.54 cm/s\n"
+                          f"length = 4 s\n" for i, name in enumerate(directions))
+    file, path = pathlib.Path(folder) / "told.plan", pathlib.Path(folder) / "told.wav"
+    file.write_text(plan, encoding="utf-8")
+    truth = call(program, "synth", path, f"record.plan={file}", "cartridge.separation=28dB", "cartridge.balance=0.8dB",
+                 "fault.azimuth=-1.2", "fault.speed_error=-1.5", "fault.wow=0.1", "fault.rumble=-40", "fault.hum=-60",
+                 "synth.lead_silence=1", "synth.skip=0.2")
+    stated = {r["key"]: r["value"] for r in truth["readings"]}
+    rows = [dict(zip((c["key"] for c in truth["tables"][0]["columns"]), r)) for r in truth["tables"][0]["rows"]]
+    samples = np.abs(wavfile.read(path)[1] / 2.0 ** 31).max(axis=1)
+    loud = np.convolve(samples, np.ones(96) / 96, "same") > 0.01
+    rises = np.flatnonzero(np.diff(loud.astype(int)) == 1) / RATE
+    check("bands heard", len(rises), 4, 0)
+    for row, rise in zip(rows, rises):
+        check(f"band {row['band']:.0f} begins", rise, row["start"], 0.006)
+    named = [f"channels.{'both' if row['channel'] == 'lateral' else row['channel']}="
+             f"{row['start'] + 0.1:.3f}:{row['end'] - 0.1:.3f}" for row in rows]
+    found = {r["key"]: r["value"] for name in ("channels", "azimuth") for r in call(program, name, path, *named)["readings"]}
+    check("balance told and found", found["channels.balance"], stated["truth.balance"], 0.02)
+    for side in ("left", "right"):
+        check(f"separation {side} told and found", found[f"channels.separation_{side}"],
+              stated[f"truth.separation_{side}"], 0.2)
+    check("lean told and found", found["azimuth.rotation"], stated["truth.rotation"], 0.03)
+
+
 def main(program):
     with tempfile.TemporaryDirectory() as folder:
         thirds(program, folder)
         sweep(program, folder)
         arm(program, folder)
         tracing(program, folder)
+        told(program, folder)
     print(f"1..{len(RESULTS)}")
     for number, (good, text) in enumerate(RESULTS, 1):
         print(f"{'ok' if good else 'not ok'} {number} - {text}")

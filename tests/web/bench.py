@@ -4,6 +4,7 @@ import http.client
 import http.cookies
 import pathlib
 import re
+import ssl
 import subprocess
 import sys
 import urllib.parse
@@ -16,17 +17,24 @@ from support import Tap  # noqa: E402,F401
 class Bench:
     """The program serving FOLDER; made from the demonstration shop when there is no book in it."""
 
-    def __init__(self, program, folder, *operands, env=None):
+    def __init__(self, program, folder, *operands, env=None, port=0, password=None):
         self.program, self.folder = str(program), pathlib.Path(folder)
         if not (self.folder / "book.sqlite").exists():
             subprocess.run([self.program, "demo-shop", str(self.folder)], check=True, stdout=subprocess.DEVNULL)
-        self.process = subprocess.Popen([self.program, "bench", "port=0", *operands, "--book", str(self.folder)],
+        if password:
+            self.call("bench", "password", given=password + "\n")
+        self.process = subprocess.Popen([self.program, "bench", f"port={port}", *operands, "--book", str(self.folder)],
                                         stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, env=env)
         line = self.process.stdout.readline()
         found = re.search(r"(https?)://([^:/]+):(\d+)/", line)
         if not found:
             raise RuntimeError(line + self.process.stderr.read())
         self.scheme, self.host, self.port = found.group(1), found.group(2), int(found.group(3))
+
+    def call(self, *words, given=None):
+        """Runs the program on the same book. Returns the finished process."""
+        return subprocess.run([self.program, *words, "--book", str(self.folder)], input=given, capture_output=True,
+                              text=True, check=False)
 
     def end(self):
         """Ends it as the system would. Returns the exit status and what stood on stderr."""
@@ -57,14 +65,21 @@ class Answer:
 
 
 class Device:
-    """A browser without scripts: keeps its cookies, and the seal of the page it read last."""
+    """A browser without scripts: keeps its cookies, and the seal of the page it read last.
+    One that calls the bench by the name HOST is another device to it, not this computer."""
 
-    def __init__(self, bench):
-        self.bench, self.cookies, self.seal = bench, {}, ""
+    def __init__(self, bench, host="127.0.0.1"):
+        self.bench, self.host, self.cookies, self.seal = bench, host, {}, ""
+
+    def connect(self):
+        if self.bench.scheme == "https":
+            trusting = ssl._create_unverified_context()
+            return http.client.HTTPSConnection("127.0.0.1", self.bench.port, timeout=60, context=trusting)
+        return http.client.HTTPConnection("127.0.0.1", self.bench.port, timeout=60)
 
     def ask(self, method, path, body=None, headers=None):
-        connection = http.client.HTTPConnection("127.0.0.1", self.bench.port, timeout=60)
-        sent = {"Host": f"127.0.0.1:{self.bench.port}", **(headers or {})}
+        connection = self.connect()
+        sent = {"Host": f"{self.host}:{self.bench.port}", **(headers or {})}
         if self.cookies:
             sent["Cookie"] = "; ".join(f"{key}={value}" for key, value in self.cookies.items())
         connection.request(method, path, body=body, headers=sent)

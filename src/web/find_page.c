@@ -1,0 +1,61 @@
+// SPDX-License-Identifier: MIT
+// What the search field finds: jobs, owners, decks, arms, cartridges, stock.
+#include "base/text.h"
+#include "book/job.h"
+#include "book/search.h"
+#include "web/page.h"
+#include "web/private.h"
+#include "web/words.h"
+
+#include <stdlib.h>
+
+enum { MOST_HITS = 60 };
+
+static void write_hit(DwVisit *visit, const DwHit *hit)
+{
+    DwHtml *html = visit->html;
+    char *path = hit->entity == &dw_job_entity ? dw_text_format("/job/%s", hit->title)
+                                               : dw_text_format("/book/%s/%lld", hit->entity->name, (long long)hit->id);
+    dw_html_open(html, "li", NULL);
+    dw_html_open(html, "a", "href", path, "class", "card", NULL);
+    dw_html_open(html, "span", "class", "headline", NULL);
+    dw_html_element(html, "strong", *hit->title ? hit->title : _("not named"), NULL);
+    dw_html_element(html, "span", dw_words(hit->entity->label), "class", "quiet", NULL);
+    dw_html_close(html, "span");
+    dw_html_element(html, "span", hit->detail, NULL);
+    dw_html_close(html, "a");
+    dw_html_close(html, "li");
+    free(path);
+}
+
+static void show_found(DwVisit *visit)
+{
+    const char *words = dw_visit_query(visit, "words");
+    DwHits hits;
+    DwMessage message;
+    DwStatus status = dw_search_words(visit->book, words, MOST_HITS, &hits, &message);
+    if (status != DW_OK) {
+        dw_visit_trouble(visit, status, &message);
+        return;
+    }
+    DwHtml *html = dw_page_begin(visit, &(DwPage){.title = _("Found"), .style = "job.css", .room = DW_ROOM_BOARD});
+    dw_html_open(html, "h1", NULL);
+    dw_html_format(html, hits.count ? _("Found for “%.100s”") : _("Nothing found for “%.100s”"), words);
+    dw_html_close(html, "h1");
+    if (!hits.count)
+        dw_html_element(html, "p",
+                        _("All words must be found; each may be the beginning of a name, a serial, a number or a "
+                          "telephone number."),
+                        NULL);
+    dw_html_open(html, "ul", "class", "cards", NULL);
+    for (size_t i = 0; i < hits.count; i++)
+        write_hit(visit, &hits.hits[i]);
+    dw_html_close(html, "ul");
+    dw_hits_clear(&hits);
+    dw_page_end(visit);
+}
+
+const DwWebRoute dw_routes_find[] = {
+    {"GET", "/find", show_found, false},
+    {0},
+};

@@ -1,0 +1,170 @@
+#!/usr/bin/env python3
+# SPDX-License-Identifier: MIT
+"""Fifty devices open at once, among clients that dribble, stop in the middle or go away."""
+import http.client
+import pathlib
+import socket
+import subprocess
+import sys
+import tempfile
+import threading
+
+from bench import Bench, Device, Tap
+
+DEVICES = 50
+SLOW = 40
+
+
+def open_slow(bench, text):
+    """Sends TEXT but for its last bytes, and stays."""
+    connection = socket.create_connection(("127.0.0.1", bench.port), timeout=120)
+    connection.sendall(text)
+    return connection
+
+
+def status_of(connection):
+    answer = http.client.HTTPResponse(connection)
+    answer.begin()
+    answer.read()
+    return answer.status
+
+
+def dribble(bench, results):
+    """A whole request, a byte at a time."""
+    with socket.create_connection(("127.0.0.1", bench.port), timeout=120) as connection:
+        for byte in f"GET /shop/about HTTP/1.1\r\nHost: localhost:{bench.port}\r\n\r\n".encode():
+            connection.sendall(bytes([byte]))
+        results.append(status_of(connection))
+
+
+def visit(bench, opened, results):
+    """A device that keeps its connection open: asks, waits until all are there, asks again."""
+    connection = http.client.HTTPConnection("127.0.0.1", bench.port, timeout=120)
+    statuses = []
+    for path in ("/", "/shop", "/shop/settings", "/shop/about"):
+        connection.request("GET", path)
+        answer = connection.getresponse()
+        answer.read()
+        statuses.append(answer.status)
+        if path == "/":
+            opened.wait()
+    results.append(statuses)
+    opened.wait()
+    connection.close()
+
+
+def run(target, count, *arguments):
+    threads = [threading.Thread(target=target, args=arguments) for _ in range(count)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+
+
+def check_crowd(tap, bench):
+    head = f"Host: localhost:{bench.port}\r\n"
+    silent = open_slow(bench, b"")
+    half_heads = [open_slow(bench, f"GET /shop HTTP/1.1\r\n{head}X-Slow: ".encode()) for _ in range(SLOW // 2)]
+    body = "Content-Type: application/x-www-form-urlencoded\r\nContent-Length: 11\r\n\r\nseal="
+    half_bodies = [open_slow(bench, f"POST /shop/type HTTP/1.1\r\n{head}{body}".encode()) for _ in range(SLOW // 2)]
+    dribbled, visited = [], []
+    slow = threading.Thread(target=run, args=(dribble, 10, bench, dribbled))
+    slow.start()
+    run(visit, DEVICES, bench, threading.Barrier(DEVICES, timeout=240), visited)
+    tap.say("fifty devices that are open at once are all answered", not (visited == [[200] * 4] * DEVICES))
+    slow.join()
+    tap.say("so is who sends a byte at a time", not (dribbled == [200] * 10))
+    for connection in half_heads:
+        connection.sendall(b"1\r\n\r\n")
+    tap.say("and who paused in the head", not ([status_of(one) for one in half_heads] == [200] * (SLOW // 2)))
+    for connection in half_bodies[1:]:
+        connection.sendall(b"123456")
+    tap.say("who paused in the body is refused for its seal alone",
+            not ([status_of(one) for one in half_bodies[1:]] == [403] * (SLOW // 2 - 1)))
+    half_bodies[0].close()  # goes away in the middle
+    return silent, half_heads + half_bodies[1:]
+
+
+def check_uploads(tap, bench):
+    """Files that are broken off leave nothing behind."""
+    device = Device(bench)
+    device.get("/shop/settings")
+    start = (f"POST /shop/logo HTTP/1.1\r\nHost: 127.0.0.1:{bench.port}\r\nCookie: deckwright={device.cookies['deckwright']}\r\n"
+             "Content-Type: multipart/form-data; boundary=a-mark-between-parts\r\nContent-Length: 9000000\r\n\r\n"
+             "--a-mark-between-parts\r\nContent-Disposition: form-data; name=\"logo\"; filename=\"l.png\"\r\n\r\n").encode()
+    broken = [open_slow(bench, start + b"x" * 200000) for _ in range(5)]
+    incoming = bench.folder / "incoming"
+
+    def wait_for(count):
+        for _ in range(5000):
+            if len(list(incoming.iterdir())) == count:
+                return True
+            device.get("/look/bench.css")
+        return False
+
+    tap.say("a file is written as it comes", not wait_for(len(broken)))
+    for connection in broken:
+        connection.close()
+    tap.say("one that was broken off is gone", not wait_for(0))
+
+
+def check_flood(tap, bench):
+    """A form without end is cut off before it fills the memory."""
+    start = (f"POST /shop/type HTTP/1.1\r\nHost: 127.0.0.1:{bench.port}\r\nContent-Length: 4000000000\r\n"
+             "Content-Type: multipart/form-data; boundary=a-mark-between-parts\r\n\r\n").encode()
+    part = b'--a-mark-between-parts\r\nContent-Disposition: form-data; name="n"\r\n\r\n' + b"x" * 1000000 + b"\r\n"
+    connection = open_slow(bench, start)
+    sent = 0
+    try:
+        while sent < 2000:
+            connection.sendall(part)
+            sent += 1
+    except ConnectionError:
+        pass
+    connection.close()
+    tap.say("a form without end is cut off", not (sent < 2000))
+
+
+def check_hoarder(tap, bench):
+    """One address may not take every connection there is."""
+    held = []
+    refused = False
+    for _ in range(200):
+        connection = open_slow(bench, b"GET")
+        connection.settimeout(0.02)
+        try:
+            refused = connection.recv(1) == b""
+        except socket.timeout:
+            refused = False
+        except ConnectionError:
+            refused = True
+        held.append(connection)
+        if refused:
+            break
+    tap.say("one address cannot hold all connections", not (refused and len(held) > DEVICES + SLOW))
+    for connection in held:
+        connection.close()
+
+
+def main(program):
+    tap = Tap()
+    with tempfile.TemporaryDirectory() as name:
+        folder = pathlib.Path(name) / "book"
+        subprocess.run([program, "book", "new", "--book", str(folder)], check=True, stdout=subprocess.DEVNULL)
+        with Bench(program, folder) as bench:
+            silent, held = check_crowd(tap, bench)
+            check_uploads(tap, bench)
+            for connection in held:
+                connection.close()
+            check_flood(tap, bench)
+            check_hoarder(tap, bench)
+            tap.say("who says nothing is let go", not (silent.recv(1) == b""))
+            busy = open_slow(bench, b"GET /shop HTTP/1.1\r\n")
+            status, errors = bench.end()
+            busy.close()
+            tap.say("the system's word ends it in the middle of it all", not (status == 0 and errors == ""))
+            tap.say("the book is sound", not (bench.call("book", "check").returncode == 0))
+    return tap.end()
+
+
+sys.exit(main(sys.argv[1]))

@@ -1,0 +1,359 @@
+#!/usr/bin/env python3
+# SPDX-License-Identifier: MIT
+"""A whole job by forms alone, from intake to hand-over: each station's state, undo, two devices, hostile names."""
+import html
+import json
+import re
+import sys
+import tempfile
+import urllib.parse
+
+from bench import Bench, Device, Tap
+
+HOSTILE = "<script>alert('x')</script> & \"quoted\" 🎛️"
+LONG = "long " * 800  # 4,000 characters
+
+
+class Page:
+    """What a person sees and can press, by names and labels, without running anything."""
+
+    def __init__(self, text):
+        self.text = text
+
+    def forms(self):
+        """(action, method, fields of the form as a browser would send them) of each form."""
+        for found in re.finditer(r"<form ([^>]*)>(.*?)</form>", self.text, re.S):
+            attributes, inside = found.groups()
+            action = html.unescape(re.search(r'action="([^"]*)"', attributes).group(1))
+            yield action, inside
+
+    def form(self, action, number=0):
+        return [inside for path, inside in self.forms() if path == action][number]
+
+    @staticmethod
+    def fields(inside):
+        fields = {}
+        for found in re.finditer(r"<(textarea|select)([^>]*)>(.*?)</(?:textarea|select)>|<(input)([^>]*)>", inside, re.S):
+            tag, attributes, text = found.group(1) or "input", found.group(2) or found.group(5), found.group(3)
+            name = re.search(r'name="([^"]*)"', attributes)
+            if not name or ("checkbox" in attributes or "radio" in attributes) and " checked" not in attributes:
+                continue
+            value = re.search(r'value="([^"]*)"', attributes)
+            if tag == "textarea":
+                fields[name.group(1)] = html.unescape(text)
+            elif tag == "select":
+                chosen = re.search(r'value="([^"]*)" selected', text) or re.search(r'value="([^"]*)"', text)
+                fields[name.group(1)] = html.unescape(chosen.group(1)) if chosen else ""
+            else:
+                fields[name.group(1)] = html.unescape(value.group(1)) if value else "yes"
+        return fields
+
+    def stations(self):
+        return {key: state for state, key in re.findall(r'<li class="station (\w+)"><a href="#([a-z-]+)"', self.text)}
+
+
+class Bench2:
+    """A device on one job's page."""
+
+    def __init__(self, device, path):
+        self.device, self.path = device, path
+
+    def page(self, query=""):
+        return Page(self.device.get(self.path + query).text)
+
+    def submit(self, action, changes, query="", number=0):
+        """Fills the form that posts to ACTION as it stands on the page with CHANGES, and sends it."""
+        fields = Page.fields(self.page(query).form(action, number))
+        fields.pop("seal", None)
+        return self.device.post(action, {**fields, **changes})
+
+    def act(self, act, changes, number=0):
+        return self.submit(f"{self.path}/{act}", changes, number=number)
+
+    def add(self, entity, changes, number=0):
+        return self.submit(f"/record/{entity}", changes, number=number)
+
+    def change(self, entity, row, changes, query=""):
+        """In the form of that record which has the first of the fields."""
+        action, key = f"/record/{entity}/{row}", next(iter(changes))
+        for path, inside in self.page(query).forms():
+            if path == action and f'name="{key}"' in inside:
+                fields = Page.fields(inside)
+                fields.pop("seal", None)
+                return self.device.post(action, {**fields, **changes})
+        raise AssertionError(f"no form of {entity} {row} has {key}")
+
+    def station(self, key):
+        return self.page().stations()[key]
+
+
+def where(answer):
+    return answer.headers.get("Location", "")
+
+
+def expect(tap, name, answer, status=303, words=""):
+    """That ANSWER has STATUS and says WORDS."""
+    trouble = "" if answer.status == status else f"status {answer.status}: {re.sub('<[^>]*>', ' ', answer.text)[-300:]}"
+    if words and words not in html.unescape(answer.text):
+        trouble += f" without '{words}': {re.sub('<[^>]*>', ' ', answer.text)[-300:]}"
+    tap.say(name, trouble)
+
+
+def stands(tap, name, job, key, state):
+    found = job.page().stations().get(key)
+    tap.say(name, "" if found == state else f"{key} is {found}")
+
+
+def begin(tap, device):
+    nothing = device.get("/job/new")
+    tap.say("a new job has a page", nothing.status != 200)
+    expect(tap, "a job without any word of its deck is refused", device.post("/job/new", {"make": "", "words": ""}), 400,
+           "Say which deck")
+    made = device.post("/job/new", {"make": HOSTILE, "model": "Two", "serial": "S-99", "name": HOSTILE, "phone": "0123",
+                                    "words": "It hums <b>left</b>.", "here": "yes"})
+    expect(tap, "a job is opened", made)
+    return Bench2(device, where(made))
+
+
+def check_empty(tap, device):
+    made = device.post("/job/new", {"model": "Bare"})
+    job = Bench2(device, where(made))
+    page = job.page()
+    tap.say("a job of which only the deck is known has its page",
+            "" if set(page.stations().values()) == {"open"} and "Owner not named yet" in page.text
+            else f"its stations: {page.stations()}")
+    expect(tap, "it is taken in later", job.act("take-in", {}))
+    tap.say("and is received then", "" if "received" in job.page().text.split("</h1>")[1][:400] else "it is not")
+    expect(tap, "it is taken in once", device.post(job.path + "/take-in", {}), 400)
+
+
+def check_escaping(tap, job):
+    text = job.page().text
+    tap.say("a hostile name is words and no markup",
+            "" if "<script>alert" not in text and html.escape(HOSTILE, quote=False)[:12] in text else "it is not escaped")
+    tap.say("an emoji stands", "" if "🎛️" in text else "it is gone")
+    expect(tap, "4,000 characters are kept", job.add("finding", {"symptom": LONG}))
+    expect(tap, "and are removed again", job.device.post("/record/finding/" + newest(job, "finding") + "/remove",
+                                                         {"back": job.path}))
+
+
+def newest(job, entity):
+    rows = re.findall(rf'id="{entity}-(\d+)"', job.page().text)
+    return str(max(map(int, rows)))
+
+
+def check_intake(tap, job):
+    stands(tap, "the intake is open", job, "intake", "open")
+    intake = newest(job, "intake")
+    ticked = Page.fields(job.page().form(job.path + "/accessories"))
+    ticked.pop("seal")
+    expect(tap, "accessories are ticked", job.device.post(job.path + "/accessories", {**ticked, "usual0": "yes"}))
+    tap.say("what is ticked is listed", "" if re.search(r"<strong>cover</strong>", job.page().text) else "it is not")
+    expect(tap, "one that was ticked wrongly is taken back", job.act("accessories", {"usual0": "no"}))
+    both = [("usual1", "no"), ("usual1", "yes")]  # what a browser sends for a tick that is set
+    expect(tap, "a tick is sent after what stands for none", job.device.post(job.path + "/accessories", both))
+    tap.say("and counts", "" if re.search(r"<strong>mat</strong>", job.page().text) else "it does not")
+    expect(tap, "flags are ticked", job.change("intake", intake, {"modified_mains": "yes"}))
+    tap.say("and warn", "" if "mains wiring was altered" in job.page().text else "they do not")
+    expect(tap, "a mark is set in the zone that was touched",
+           job.submit("/record/mark", {"kind": "scratch", "note": "3 mm"}, query="?zone=7"))
+    tap.say("the map counts it", "" if "1 mark" in job.page().text else "it does not")
+    expect(tap, "no zone of that number is no page's trouble", job.device.get(job.path + "?zone=99"), 200)
+    expect(tap, "the owner agrees to the list",
+           job.change("intake", intake, {"none_other_received": "yes", "list_correct": "yes"}))
+    stands(tap, "the intake is done", job, "intake", "done")
+    expect(tap, "an amount of too many decimals is refused", job.change("intake", intake, {"ceiling": "12.345"}), 400)
+    expect(tap, "a moment is kept on the shop's clock", job.change("intake", intake, {"at": "2026-02-03T10:15"}))
+    tap.say("and shown so", "" if 'value="2026-02-03T10:15"' in job.page().text else "it is not")
+
+
+def check_safety(tap, job):
+    stands(tap, "safety is open", job, "safety", "open")
+    expect(tap, "an item is judged unsafe", job.add("verdict", {"item": "mains lead", "grade": "unsafe", "aspect": "use",
+                                                                "phase": "as received"}))
+    stands(tap, "the line breaks at safety", job, "safety", "stale")
+    tap.say("the head says so with its mark", "" if 'class="mark unsafe"' in job.page().text.split("</dl>")[0] else "no mark")
+    expect(tap, "it cannot be made ready", job.device.post(job.path + "/move", {"state": "ready"}), 400, "unsafe")
+    tap.say("and did not move", "" if "received" in job.page().text.split("</h1>")[1][:400] else "it did")
+    expect(tap, "an acknowledgement without words is refused", job.act("acknowledge", {"words": ""}), 400, "what was said")
+    expect(tap, "whoever was told is written down", job.act("acknowledge", {"words": "Do not plug it in."}))
+    stands(tap, "safety is done", job, "safety", "done")
+    expect(tap, "then it can be ready", job.device.post(job.path + "/move", {"state": "ready"}))
+    expect(tap, "the item is made safe", job.add("verdict", {"item": "mains lead", "grade": "good", "aspect": "use",
+                                                             "phase": "as left"}))
+    expect(tap, "and the work goes on", job.device.post(job.path + "/move", {"state": "on the bench"}))
+
+
+def check_bench(tap, job):
+    stands(tap, "as received is open", job, "as-received", "open")
+    expect(tap, "a reading without its name is refused", job.act("reading", {"value": "1.8 g"}), 400, "Say what was read")
+    expect(tap, "a reading by hand is kept", job.act("reading", {"label": "Lid <hinge>", "value": "loose"}))
+    stands(tap, "as received is done", job, "as-received", "done")
+    stands(tap, "findings are open", job, "findings", "open")
+    expect(tap, "a finding is added", job.add("finding", {"symptom": "hum, left"}))
+    finding = newest(job, "finding")
+    stands(tap, "a finding that was not tried leaves it open", job, "findings", "open")
+    expect(tap, "its form opens in place", job.device.get(f"{job.path}?open=finding-{finding}"), 200)
+    expect(tap, "and keeps", job.change("finding", finding, {"confirmed": "confirmed", "cause": "earth"},
+                                        f"?open=finding-{finding}"))
+    stands(tap, "findings are done", job, "findings", "done")
+    return finding
+
+
+def check_money(tap, job):
+    stands(tap, "the estimate is open", job, "estimate", "open")
+    expect(tap, "an estimate is started", job.act("estimate", {}))
+    expect(tap, "it cannot be given out empty", job.act("issue-estimate", {}), 400, "no lines")
+    expect(tap, "a line is added", job.add("estimate_line", {"name": "service", "minutes": "60", "price": "40"}))
+    tap.say("its amount follows", "" if "40.00" in job.page().text else "it does not")
+    expect(tap, "it is given out", job.act("issue-estimate", {}))
+    stands(tap, "it is open until it is answered", job, "estimate", "open")
+    expect(tap, "the owner's answer is written down", job.add("consent", {"answer": "agreed", "tier": "full",
+                                                                          "how": "telephone"}))
+    stands(tap, "the estimate is done", job, "estimate", "done")
+    expect(tap, "another version", job.act("estimate", {}))
+    stands(tap, "breaks the line there", job, "estimate", "stale")
+    draft = newest(job, "estimate")
+    expect(tap, "a draft is removed with its lines", job.device.post(f"/record/estimate/{draft}/remove", {"back": job.path}))
+    stands(tap, "and the line is whole again", job, "estimate", "done")
+
+
+def check_work(tap, job):
+    expect(tap, "an operation is added", job.add("operation", {"name": "clean", "quoted_minutes": "30"}))
+    stands(tap, "the work is open", job, "work", "open")
+    expect(tap, "it is done now", job.act("done", {}))
+    stands(tap, "the work is done", job, "work", "done")
+    expect(tap, "a point is oiled", job.add("lubrication", {"point": "main bearing", "lubricant": "oil", "drops": "2"}))
+    expect(tap, "a part is fitted", job.add("part", {"name": "earth lead", "quantity": "1", "price": "3"}))
+    expect(tap, "nothing of another job is finished from here",
+           job.device.post(job.path + "/done", {"operation": "1"}), 400, "another job")
+    expect(tap, "as left is measured", job.act("reading", {"label": "Lid <hinge>", "value": "firm"}, number=1))
+    stands(tap, "as left is done", job, "as-left", "done")
+    text = job.page().text
+    tap.say("the two are held against one another", "" if "firm" in text and "loose" in text else "they are not")
+
+
+def check_papers(tap, job):
+    stands(tap, "the papers are open", job, "papers", "open")
+    expect(tap, "an invoice is started", job.act("invoice", {"tier": "full"}))
+    expect(tap, "and issued", job.act("issue-invoice", {}))
+    stands(tap, "the papers are done", job, "papers", "done")
+    expect(tap, "it is paid", job.act("pay", {}))
+    expect(tap, "the owner is told", job.add("contact", {"how": "telephone", "words": "Ready on Friday."}))
+    expect(tap, "the job is ready", job.act("move", {"state": "ready"}))
+    expect(tap, "and handed over", job.act("move", {"state": "handed over"}))
+    tap.say("the board has it no more", "" if job.path not in job.device.get("/").text else "it has")
+
+
+def check_undo(tap, job, finding):
+    device = job.device
+    kept = job.change("finding", finding, {"cause": "belt"}, f"?open=finding-{finding}")
+    told = Page(device.get(where(kept).split("#")[0]).text)
+    action = next((path for path, _ in told.forms() if path.startswith("/undo/")), None)
+    tap.say("after a change the page offers to undo it", "" if action else "it does not")
+    before = device.get(f"/journal/finding/{finding}").text
+    expect(tap, "it is undone", device.post(action, {"back": job.path}))
+    page = device.get(f"{job.path}?open=finding-{finding}").text
+    tap.say("what stood before stands again", "" if ">earth</textarea>" in page else "it does not")
+    after = device.get(f"/journal/finding/{finding}").text
+    tap.say("the journal keeps both", "" if after.count("<li") > before.count("<li") else "it does not")
+    expect(tap, "what changed again since is not undone", device.post(action, {"back": job.path}), 400,
+           "changed again since: it is now")
+    expect(tap, "going back leads to no other site", device.post(action, {"back": "//elsewhere.example/"}), 400)
+    expect(tap, "a removed finding", device.post(f"/record/finding/{finding}/remove", {"back": job.path}))
+    journal = Page(device.get(job.path + "/journal").text)
+    lines = [(path, inside) for path, inside in journal.forms() if path.startswith("/undo/")]
+    expect(tap, "comes back", device.post(lines[0][0], {"back": job.path + "/journal"}))
+    tap.say("with what it said", "" if "hum, left" in job.page().text else "it does not")
+    tap.say("the journal says why a line cannot be undone",
+            "" if "Cannot be undone: State is not typed" in device.get(job.path + "/journal").text else "it does not")
+
+
+def check_two_devices(tap, bench, job):
+    first, second = job, Bench2(Device(bench), job.path)
+    row = re.search(r'action="/record/job/(\d+)"', first.page().text).group(1)
+    action = f"/record/job/{row}"
+    fields = Page.fields(second.page().form(action))
+    fields.pop("seal")
+    expect(tap, "one device keeps a place", first.change("job", row, {"place": "shelf 9"}))
+    stale = second.device.post(action, {**fields, "place": "shelf 1"})
+    expect(tap, "the other's older page is refused with words", stale, 400, "changed by somebody else meanwhile")
+    tap.say("and nothing was lost", "" if 'value="shelf 9"' in first.page().text else "it was")
+    said = first.device.post(action, {"place": "shelf 2"}, {"Accept": "application/json"})
+    answer = json.loads(said.text)
+    tap.say("a script is told the revision and the way back",
+            "" if answer["kept"] and answer["undo"].startswith("/undo/") and answer["revision"] > 1 else said.text)
+    undone = json.loads(first.device.post(answer["undo"], {}, {"Accept": "application/json"}).text)
+    tap.say("and can take it", "" if undone["kept"] and 'value="shelf 9"' in first.page().text else undone)
+
+
+def check_book(tap, device):
+    for path in ("/book", "/book/customer", "/book/deck", "/book/arm", "/book/cartridge", "/book/stylus", "/book/stock",
+                 "/book/test_record", "/book/instrument", "/book/chain", "/book/bound", "/book/belts", "/book/due",
+                 "/book/deck/1", "/book/stock/1", "/book/instrument/1"):
+        answer = device.get(path)
+        tap.say(f"{path} is there", "" if answer.status == 200 else answer.status)
+    expect(tap, "no other shelf is", device.get("/book/setting"), 404)
+    expect(tap, "nor is an entry of none", device.get("/book/deck/9999"), 404)
+    device.get("/book/stock")
+    made = device.post("/record/stock", {"number": "X-1", "name": HOSTILE, "kind": "belt", "inner_length_mm": "59.5 cm"})
+    expect(tap, "an item is added with a unit of its own", made)
+    tap.say("it stands in the book's unit", "" if 'value="595"' in device.get(where(made).split("?")[0]).text else "no")
+    expect(tap, "the same number twice is refused", device.post("/record/stock", {"number": "X-1", "name": "b"}), 400)
+    tap.say("a belt within 2 % is found", "" if "X-1" in device.get("/book/belts?inner_length_mm=600").text else "no")
+    tap.say("one beyond is not", "" if "X-1" not in device.get("/book/belts?inner_length_mm=610").text else "it is")
+    expect(tap, "a length that is none is refused", device.get("/book/belts?inner_length_mm=long"), 400)
+    stock = re.search(r"/book/stock/(\d+)", where(made)).group(1)
+    expect(tap, "stock comes in", device.post("/record/stock_move", {"stock_id": stock, "change": "2", "why": "bought"}))
+    expect(tap, "more than there is does not go out",
+           device.post("/record/stock_move", {"stock_id": stock, "change": "-3"}), 400, "on hand")
+    expect(tap, "evidence is not added by hand", device.post("/record/measurement", {"job_id": "1"}), 400)
+    expect(tap, "an unknown kind is none", device.post("/record/nothing", {}), 404)
+
+
+def check_care(tap, device):
+    made = device.post("/record/customer", {"name": "Zoë Leaves"})
+    row = re.search(r"/book/customer/(\d+)", where(made)).group(1)
+    given = device.get(f"/customer/{row}/export")
+    tap.say("a person gets their data", "" if "Zoë Leaves" in json.dumps(json.loads(given.text), ensure_ascii=False) else "no")
+    table = device.get(f"/customer/{row}/export?kind=customer")
+    tap.say("also as a table", "" if table.headers["Content-Type"].startswith("text/csv") and "Zoë" in table.text else "no")
+    expect(tap, "a path is no kind", device.get(f"/customer/{row}/export?kind=..%2Fbook"), 404)
+    expect(tap, "another name erases nobody", device.post(f"/customer/{row}/erase", {"name": "Zoe"}), 400)
+    expect(tap, "the person is erased", device.post(f"/customer/{row}/erase", {"name": "Zoë Leaves"}), 200)
+    tap.say("and is gone, from the journal too",
+            "" if "Zoë" not in device.get(f"/book/customer/{row}").text + device.get(f"/journal/customer/{row}").text
+            else "the name stands")
+
+
+def check_find(tap, device):
+    tap.say("a job is found by its deck's serial", "" if "S-99" in device.get("/find?words=S-99").text else "no")
+    hostile = device.get("/find?words=" + urllib.parse.quote('"><script>' + HOSTILE))
+    tap.say("whatever is looked for is words", "" if hostile.status == 200 and "<script>alert" not in hostile.text else "no")
+    expect(tap, "nothing is found for nothing", device.get("/find?words="), 200, "Nothing found")
+
+
+def main(program):
+    tap = Tap()
+    with tempfile.TemporaryDirectory() as folder, Bench(program, folder + "/shop") as bench:
+        device = Device(bench)
+        job = begin(tap, device)
+        check_empty(tap, device)
+        check_escaping(tap, job)
+        check_intake(tap, job)
+        check_safety(tap, job)
+        finding = check_bench(tap, job)
+        check_money(tap, job)
+        check_work(tap, job)
+        check_undo(tap, job, finding)
+        check_two_devices(tap, bench, job)
+        check_papers(tap, job)
+        check_find(tap, device)
+        check_book(tap, device)
+        check_care(tap, device)
+        status, errors = bench.end()
+        tap.say("nothing was complained of", "" if status == 0 and not errors else errors)
+    return tap.end()
+
+
+sys.exit(main(sys.argv[1]))

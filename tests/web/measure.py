@@ -1,0 +1,282 @@
+#!/usr/bin/env python3
+# SPDX-License-Identifier: MIT
+"""The procedures in the browser: every form, its values, recordings, sheets, what is kept, and the set-up. What the
+bench measures is held against the same program called on the command line with the same values."""
+import html
+import json
+import pathlib
+import re
+import subprocess
+import sys
+import tempfile
+
+from bench import Bench, Device, Tap
+
+# Procedures that need no recording, with values enough for a sheet.
+COMPUTED = {
+    "align": {"arm.pivot_to_spindle": "222 mm", "arm.effective_length": "9.42in", "arm.overhang": "17"},
+    "template": {"arm.pivot_to_spindle": "222 mm", "arm.effective_length": "239.3 mm"},
+    "force": {"force.reading": "1.8 g\n1.82 g\n1.79", "force.target": "1.8 g"},
+    "rake": {"rake.measured": "91", "arm.effective_length": "230 mm"},
+    "resonance": {"arm.effective_mass": "11 g", "cartridge.mass": "6 g", "cartridge.compliance": "14 um/mN",
+                  "cartridge.compliance_frequency": "10 Hz"},
+    "load": {"cartridge.inductance": "500 mH", "cartridge.resistance": "1 kohm", "cable.capacitance": "150 pF"},
+    "riaa": {},
+    "drive": {"drive.kind": "belt", "drive.motor_poles": "16", "drive.pulley_diameter": "14 mm",
+              "drive.rim_diameter": "157 mm"},
+    "ratio": {"ratio.first": "33.40", "ratio.second": "45.2"},
+    "strobe": {"deck.mains": "60 Hz"},
+    "bearing": {"platter.mass": "2 kg", "platter.diameter": "300 mm", "bearing.at": "0 s:33.3 rpm\n10 s:28 rpm\n20 s:23.4 rpm\n30 s:19.5 rpm"},
+}
+RECORDED = ["speed", "startup", "reseat", "channels", "azimuth", "noise", "response", "lowsweep", "tracking", "intermod"]
+MOST_BYTES = 100 * 1024
+
+
+def run(program, *arguments, folder="."):
+    return subprocess.run([program, *arguments], cwd=folder, capture_output=True, text=True, check=False)
+
+
+def operands(values):
+    return [f"{key}={part}" for key, value in values.items() for part in value.split("\n")]
+
+
+def sheet_of(device, answer):
+    """The numbers behind the page that ANSWER leads to."""
+    if answer.status != 303:
+        return {"status": answer.status, "page": trouble(answer)}
+    return json.loads(device.get(answer.headers["Location"] + "/json").text)
+
+
+def trouble(answer):
+    """What a page says is wrong."""
+    return [html.unescape(words) for words in re.findall(r'class="[^"]*wrong"[^>]*>([^<]+)<', answer.text)]
+
+
+def all_forms(tap, device, program):
+    page = device.get("/measure?job=0001&as=received")
+    links = dict(re.findall(r'href="/measure/(\w+)\?(job=0001&amp;as=received)"', page.text))
+    names = [*COMPUTED, *RECORDED]
+    tap.say("every procedure is on the list, and the job is carried on", sorted(set(names) - set(links)))
+    tap.say("what is new stands on the list too", sorted(name for name in links if run(program, "help", name).returncode))
+    for name in links:
+        form = device.get(f"/measure/{name}")
+        helps = run(program, "help", name).stdout
+        keys = set(re.findall(r'name="([a-z]+\.[a-z_0-9]+)"', form.text))
+        asked = set(re.findall(r"^\s+([a-z]+\.[a-z_0-9]+)\b", helps, re.M))
+        labelled = set(re.findall(r'<label for="([^"]+)"', form.text))
+        ids = set(re.findall(r'<(?:input|select|textarea)[^>]* id="(q[^"]+)"', form.text))
+        tap.say(f"{name}: the form asks for all of its quantities, each with a label",
+                f"{form.status} {asked ^ keys} {ids - labelled} {len(form.body)}"
+                if form.status != 200 or asked != keys or ids - labelled or len(form.body) > MOST_BYTES else "")
+
+
+def computed(tap, device, program):
+    for name, values in COMPUTED.items():
+        answer = device.send(f"/measure/{name}", values, [])
+        called = run(program, name, "--json", *operands(values))
+        wanted = json.loads(called.stdout) if called.returncode in (0, 3) else called.stderr
+        tap.say(f"{name}: the sheet is the command line's", "" if sheet_of(device, answer) == wanted else
+                f"{sheet_of(device, answer)}\n{wanted}"[:2000])
+        if answer.status == 303:
+            page = device.get(answer.headers["Location"])
+            tap.say(f"{name}: its page stands", not (page.status == 200 and len(page.body) < MOST_BYTES))
+
+
+def values_as_typed(tap, device, program):
+    point = sheet_of(device, device.post("/measure/align", COMPUTED["align"]))
+    comma = sheet_of(device, device.post("/measure/align", {**COMPUTED["align"], "arm.effective_length": " 9,42 in "}))
+    tap.say("a decimal comma is a decimal point", not (point["readings"] and point == comma))
+    third = sheet_of(device, device.post("/measure/strobe", {"deck.speed": "33⅓"}))
+    wanted = json.loads(run(program, "strobe", "--json", "deck.speed=33 1/3").stdout)
+    tap.say("33⅓ is thirty-three and a third", not third == wanted)
+    kilos = device.post("/measure/align", {**COMPUTED["align"], "record.inner_radius": "5 kg"})
+    words = [words for words in trouble(kilos) if words.startswith("'kg' is not a unit of it. Use one of: mm")]
+    tap.say("a wrong unit is said at its field, and what was typed stays",
+            not (kilos.status == 400 and words and 'value="5 kg"' in kilos.text and "aria-invalid" in kilos.text))
+    field = kilos.text.split('value="5 kg"')[1].split("</div></div>")[0]
+    tap.say("the line stands below the field, in an open section",
+            not ("'kg'" in html.unescape(field) and "<details open>" in kilos.text.split('value="5 kg"')[0] and
+                 kilos.text.count("<details open>") == 1))
+    far = device.post("/measure/align", {"arm.pivot_to_spindle": "9 m"})
+    tap.say("what cannot be is refused", not (far.status == 400 and any("out of range" in said for said in trouble(far))))
+    lacking = device.post("/measure/align", {"align.method": "own"})
+    tap.say("what lacks is said by its label, not by its key",
+            trouble(lacking) if lacking.status != 400 or any("align." in said for said in trouble(lacking)) or
+            not trouble(lacking) else "")
+    headers = {"Accept": "application/json"}
+    read = json.loads(device.post("/measure/align/check", {"key": "arm.effective_length", "value": "9,42in"}, headers).text)
+    tap.say("a value is read as it is typed", not (read["kept"] and read["words"] == "239.27\u202fmm"))
+    wrong = device.post("/measure/align/check", {"key": "arm.effective_length", "value": "9 kg"}, headers)
+    tap.say("or refused in words", not (wrong.status == 400 and "kg" in json.loads(wrong.text)["words"]))
+    other = device.post("/measure/align/check", {"key": "record.tone", "value": "9"}, headers)
+    tap.say("a value that is not asked for is not", not other.status == 404)
+    tap.say("what cannot be measured is not there", not device.get("/measure/frobnicate").status == 404)
+
+
+def recordings(tap, device, program, folder, take):
+    for name in RECORDED:
+        empty = device.send(f"/measure/{name}", {}, [])
+        tap.say(f"{name}: without a recording it says so", not (empty.status == 400 and any("ecording" in said for said in trouble(empty))))
+        two = [("recording1", "take.wav", take), ("recording2", "take.wav", take)]
+        answer = device.send(f"/measure/{name}", {}, two if name == "reseat" else two[:1])
+        page = device.get(answer.headers["Location"]) if answer.status == 303 else answer
+        said = " ".join(trouble(answer)) + (device.get(answer.headers["Location"] + "/json").text if answer.status == 303 else "")
+        tap.say(f"{name}: measures the recording or says why not, without a path of the server",
+                f"{answer.status} {trouble(answer)}" if answer.status not in (303, 400) or "incoming" in page.text + said or
+                str(folder) in page.text + said or (answer.status == 400 and not trouble(answer)) or
+                len(page.body) > MOST_BYTES else "")
+    values = {"record.tone": "3150 Hz", "record.name": "band 2"}
+    answer = device.send("/measure/speed", values, [("recording1", "take.wav", take)])
+    wanted = json.loads(run(program, "speed", "take.wav", "--json", *operands(values), folder=folder).stdout)
+    tap.say("a sent recording gives the sheet of the command line", not (sheet_of(device, answer) == wanted and wanted["readings"]))
+    text = device.send("/measure/speed", values, [("recording1", "notes.txt", b"#EXTM3U\nfile:///etc/hostname\n" * 9)])
+    tap.say("what is no recording is refused", not (text.status == 400 and any(said.startswith("notes.txt is no recording") for said in trouble(text))))
+    torn = device.send("/measure/speed", values, [("recording1", "torn.wav", take[:60])])
+    tap.say("a torn one is refused by its name", not (torn.status == 400 and trouble(torn) and "incoming" not in torn.text))
+    evil = '<img src=x onerror=alert(1)>.wav'
+    answer = device.send("/measure/speed", {"deck.name": "<script>alert(1)</script>"}, [("recording1", evil, take)])
+    page = device.get(answer.headers["Location"])
+    tap.say("hostile names stay words", not (page.status == 200 and "<img src=x" not in page.text and
+            "<script>alert" not in page.text and "&lt;script&gt;alert(1)&lt;/script&gt;" in page.text))
+    hostile = device.send("/measure/speed", {"record.tone": '"><script>alert(1)</script>'}, [("recording1", "take.wav", take)])
+    tap.say("also in a field that is wrong", not (hostile.status == 400 and "<script>alert" not in hostile.text))
+    tap.say("nothing that was sent is left", not list((folder / "shop" / "incoming").iterdir()) == [])
+
+
+def keeping(tap, device, other, take):
+    values = {"record.tone": "3150 Hz", "record.name": "Quay test record, copy 2", "chain.name": "Bench chain"}
+    files = [("recording1", "before.wav", take)]
+    answer = device.send("/measure/speed?job=0007&as=received", {**values, "keep": "yes"}, files)
+    place = answer.headers["Location"]
+    page = device.get(place)
+    tap.say("the sheet offers to be kept on its job", not re.search(r'<option value="0007" selected>', page.text))
+    tap.say("another device does not see it", not other.get(place).status == 404)
+    tap.say("it is kept with a job and a phase only",
+            not (device.post(place + "/keep", {"job": "0007", "as": "someday"}).status == 400 and
+                 device.post(place + "/keep", {"job": "7777", "as": "received"}).status == 400))
+    device.get(place)
+    measured = json.loads(device.get(place + "/json").text)
+    kept = device.post(place + "/keep", {"job": "0007", "as": "received"})
+    first = kept.headers["Location"] or ""
+    tap.say("keeping leads to the sheet in the book", not (kept.status == 303 and re.fullmatch(r"/sheet/\d+", first)))
+    tap.say("what is kept is what was measured", not json.loads(device.get(first + "/json").text) == measured)
+    tap.say("it is kept once", not device.post(place + "/keep", {"job": "0007", "as": "received"}).status == 409)
+    form = device.get("/measure/speed?job=0007&as=left")
+    tap.say("record and chain of the sheet before stand in the form",
+            not ('value="Quay test record, copy 2"' in form.text and 'value="3150.0 Hz"' in form.text))
+    chosen = re.search(r'<option value="(\d+)">before.wav</option>', form.text)
+    tap.say("the recording is kept on the job and can be chosen", not chosen)
+    again = device.post("/measure/speed?job=0007&as=left", {**values, "kept1": chosen.group(1) if chosen else ""})
+    same = sheet_of(device, again)
+    tap.say("and measures the same", not same == measured)
+    stolen = device.post("/measure/speed?job=0001", {**values, "kept1": chosen.group(1) if chosen else ""})
+    tap.say("but not for another job", not stolen.status == 400)
+    second = device.post(again.headers["Location"] + "/keep", {"job": "0007", "as": "left"}).headers["Location"]
+    pair = device.get(f"{second}?with={first.rsplit('/', 1)[1]}")
+    tap.say("before and after stand on the same axes", not (pair.status == 200 and "As received: " in pair.text and
+            "No change beyond the uncertainties." in pair.text and 'class="before"' in pair.text))
+    mixed = device.send("/measure/speed", {**values, "chain.name": "another"}, files)
+    third = device.post(mixed.headers["Location"] + "/keep", {"job": "0007", "as": "left"}).headers["Location"]
+    apart = device.get(f"{third}?with={first.rsplit('/', 1)[1]}")
+    tap.say("another chain is no comparison, and it says why",
+            not ("Not comparable: The recording chain differs: Bench chain as received, another as left." in apart.text and
+                 'class="before"' not in apart.text))
+    tap.say("the deck of another job is no pair", not device.get(f"{second}?with=1").status == 404)
+    for look in ("light", "dark"):
+        picture = device.get(f"{second}/picture/1?wide=480&look={look}&with={first.rsplit('/', 1)[1]}")
+        tap.say(f"its picture is drawn, {look}", not (picture.status == 200 and b"<svg" in picture.body[:300] and b"<desc" in picture.body[:2000]))
+    tap.say("a picture it has not is not there", not device.get(f"{second}/picture/99").status == 404)
+    tap.say("the sheet is to be had as PDF", not device.get(f"{second}/paper").body.startswith(b"%PDF"))
+    device.get(third)
+    tap.say("withdrawing wants a reason", not device.post(third + "/withdraw", {"why": ""}).status == 400)
+    device.get(third)
+    device.post(third + "/withdraw", {"why": "the wrong <chain>"})
+    tap.say("and keeps it", not "Withdrawn: the wrong &lt;chain&gt;" in device.get(third).text)
+
+
+def printing(tap, device):
+    answer = device.post("/measure/template", COMPUTED["template"])
+    place = answer.headers["Location"]
+    tap.say("the template says how to print it", not "Print it at 100 %, not fitted to the page" in device.get(place).text)
+    paper = device.get(place + "/print")
+    tap.say("and prints", not (paper.body.startswith(b"%PDF") and paper.headers["Content-Type"] == "application/pdf"))
+    answer = device.post("/measure/riaa", {})
+    tap.say("what has no paper prints none", not device.get(answer.headers["Location"] + "/print").status == 400)
+
+
+def known_values(tap, device):
+    page = device.get("/measure/align?job=0001&as=received")
+    tap.say("the deck's values stand in the form", not ('value="214 mm"' in page.text and 'value="230 mm"' in page.text and
+            "From the book." in page.text))
+    tap.say("the deck's name and class too", not 'value="Hollin B2 H2-01877"' in device.get("/measure/speed?job=0001").text)
+    tap.say("the maker's range of force", not 'value="15.7 mN"' in device.get("/measure/force?job=0001").text)
+    tap.say("a job that is not there has no form", not device.get("/measure/speed?job=7777").status == 404)
+
+
+def note(device, path, key, value, phase="left", **more):
+    return device.post(path, {"key": key, "value": value, "as": phase, **more})
+
+
+def set_up(tap, device):
+    path = "/job/0003/setup"
+    page = device.get(path)
+    order = re.findall(r'<li class="setting" id="([^"]+)"', page.text)
+    tap.say("the settings stand in their order", not (order.index("setup.level") < order.index("setup.height") <
+            order.index("arm.overhang") < order.index("setup.azimuth") < order.index("setup.force") < order.index("setup.anti_skate")))
+    tap.say("nothing is doubtful yet", not (page.status == 200 and "Look again" not in page.text))
+    note(device, path, "setup.azimuth", "0.4 deg", "received")
+    kept = note(device, path, "setup.azimuth", "0,1°", instrument="bands of the record")
+    tap.say("a note leads back to its setting", not kept.headers["Location"] == path + "#setup.azimuth")
+    note(device, path, "setup.force", "1.8 g")
+    tap.say("force follows azimuth", not "Look again" not in device.get(path).text)
+    note(device, path, "setup.height", "31.5")
+    page = device.get(path)
+    stale = re.findall(r'<li class="setting stale" id="([^"]+)"', page.text)
+    tap.say("after the height, azimuth and force are to be looked at again", stale if stale != ["setup.azimuth", "setup.force"] else "")
+    tap.say("and it is said why, with both times", not (re.search(r"Arm height was changed [\d: -]+, after this was set [\d: -]+\. Where", page.text) and
+            "2 settings must be looked at again." in page.text))
+    note(device, path, "setup.azimuth", "0,1", unit="°")
+    stale = re.findall(r'<li class="setting stale" id="([^"]+)"', device.get(path).text)
+    tap.say("looked at and found the same, it stands and makes nothing else doubtful", stale if stale != ["setup.force"] else "")
+    found = device.get(path + "?as=received").text
+    tap.say("as received has its own values", not ("0.4" in found and "31.5" not in found and "Look again" not in found))
+    note(device, path, "arm.overhang", "17,2mm")
+    form = device.get("/measure/align?job=0003&as=left")
+    tap.say("what was set stands in the procedure's form", not 'value="17,2 mm"' in form.text)
+    tap.say("but not in that of the deck as received", not 'value="17,2 mm"' not in device.get("/measure/align?job=0003&as=received").text)
+    device.get(path)
+    tap.say("a value of the catalogue is checked", not note(device, path, "arm.overhang", "17 kg").status == 400)
+    device.get(path)
+    tap.say("a setting that is not there is refused", not note(device, path, "setup.colour", "blue").status == 400)
+    device.get(path)
+    note(device, path, "", "<b>3 turns</b>", label="Feet & <spikes>")
+    page = device.get(path)
+    tap.say("the shop's own setting is noted, as words", not ("Feet &amp; &lt;spikes&gt;" in page.text and "<b>3 turns" not in page.text))
+    tap.say("each setting leads to what measures it", not "/measure/force?job=0003&amp;as=left" in page.text)
+    tap.say("the page is not large", not len(page.body) < MOST_BYTES)
+    tap.say("a job that is not there has no set-up", not device.get("/job/7777/setup").status == 404)
+
+
+def main(program):
+    tap = Tap()
+    program = str(pathlib.Path(program).resolve())
+    with tempfile.TemporaryDirectory() as name, Bench(program, name + "/shop") as bench:
+        folder = pathlib.Path(name)
+        run(program, "synth", "take.wav", "record.tone=3150Hz", "synth.length=12s", folder=folder)
+        take = (folder / "take.wav").read_bytes()
+        device, other = Device(bench), Device(bench)
+        other.get("/measure")
+        all_forms(tap, device, program)
+        computed(tap, device, program)
+        values_as_typed(tap, device, program)
+        recordings(tap, device, program, folder, take)
+        known_values(tap, device)
+        keeping(tap, device, other, take)
+        printing(tap, device)
+        set_up(tap, device)
+        status, errors = bench.end()
+        tap.say("the bench ends cleanly", f"{status} {errors}" if status or errors else "")
+    return tap.end()
+
+
+sys.exit(main(sys.argv[1]))
