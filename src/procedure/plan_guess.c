@@ -2,6 +2,7 @@
 #include "procedure/plan_guess.h"
 
 #include "base/memory.h"
+#include "dsp/statistics.h"
 #include "measure/side_finder.h"
 #include "physics/riaa.h"
 #include "procedure/measure_inputs.h"
@@ -223,24 +224,16 @@ static bool is_band(const DwSideSegment *segment)
     return segment->kind != DW_PLAN_SILENCE || segment->end_s - segment->start_s >= SILENCE_LEAST_S;
 }
 
-static int by_value(const void *a, const void *b)
-{
-    double x = *(const double *)a, y = *(const double *)b;
-    return (x > y) - (x < y);
-}
-
 // Takes the usual gap for all that do not differ from it, and out of the silent
 // bands, with which the gaps about them sound as one.
 static void set_gaps(DwBandPlan *plan)
 {
-    double *gaps = dw_memory_new(plan->count + 1, sizeof *gaps);
+    float *gaps = dw_memory_new(plan->count + 1, sizeof *gaps);
     size_t count = 0;
     for (size_t j = 0; j + 1 < plan->count; j++)
         if (plan->bands[j].kind != DW_PLAN_SILENCE && plan->bands[j + 1].kind != DW_PLAN_SILENCE)
-            gaps[count++] = plan->bands[j].gap_s;
-    if (count)
-        qsort(gaps, count, sizeof *gaps, by_value);
-    plan->gap_s = count ? gaps[count / 2] : 0;
+            gaps[count++] = (float)plan->bands[j].gap_s;
+    plan->gap_s = count ? rounded(dw_statistics_quantile(gaps, count, 0.5)) : 0;
     free(gaps);
     for (size_t j = 0; j < plan->count; j++) {
         DwBandPlanBand *band = &plan->bands[j];
