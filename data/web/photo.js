@@ -144,5 +144,8 @@
   }
 
   document.getElementById("measure").classList.add("placing");
+  // The arrow keys are the board's own now.
+  board.setAttribute("role", "application");
+  board.setAttribute("aria-describedby", "ask");
   show();
 })();

@@ -29,6 +29,12 @@
     });
   }
 
+  // The list as it is now; what stands in the form stays.
+  async function refresh() {
+    const page = new DOMParser().parseFromString(await (await fetch(location.href)).text(), "text/html");
+    document.getElementById("list").replaceWith(page.getElementById("list"));
+  }
+
   form.addEventListener("change", async (event) => {
     if (event.target.type !== "file" || event.target.files.length === 0) return;
     const files = [...event.target.files];
@@ -38,12 +44,12 @@
       progress.value = i / files.length;
       bench.say(`${i + 1} / ${files.length}`);
       const said = await send(files[i], i, files.length);
-      if (!said.kept) wrong.push(said.words);
+      if (said.kept) bench.say(said.words);
+      else wrong.push(said.words);
     }
     progress.hidden = true;
     event.target.value = "";
-    // With trouble the page stays, so that its words can be read.
+    await refresh().catch(() => {});
     if (wrong.length) bench.say(wrong.join(" "), true);
-    else location.reload();
   });
 })();

@@ -1,7 +1,6 @@
 // SPDX-License-Identifier: MIT
 #include "chart/whole_file.h"
 
-#include "base/memory.h"
 #include "base/text.h"
 
 #include <errno.h>
@@ -67,29 +66,5 @@ DwStatus dw_whole_file_write(const char *path, const char *bytes, size_t length,
     if (!written)
         return dw_fail(message, DW_FAILED, "%s cannot be written: %s. Choose another place for it.", path,
                        strerror(trouble));
-    return DW_OK;
-}
-
-DwStatus dw_whole_file_read(const char *path, char **bytes, size_t *length, DwMessage *message)
-{
-    enum { BLOCK = 65536 };
-    FILE *file = fopen(path, "rbe");
-    if (!file)
-        return dw_fail(message, DW_FAILED, "%s cannot be read: %s.", path, strerror(errno));
-    char *read = NULL;
-    size_t got = 0, last;
-    do {
-        read = dw_memory_resize(read, got + BLOCK, 1);
-        last = fread(read + got, 1, BLOCK, file);
-        got += last;
-    } while (last == BLOCK);
-    bool fine = !ferror(file);
-    fclose(file);
-    if (!fine) {
-        free(read);
-        return dw_fail(message, DW_FAILED, "%s cannot be read to its end.", path);
-    }
-    *bytes = read;
-    *length = got;
     return DW_OK;
 }

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: MIT
-// A file that appears whole or not at all, and one that is read whole.
+// A file that appears whole or not at all.
 #ifndef DW_CHART_WHOLE_FILE_H
 #define DW_CHART_WHOLE_FILE_H
 
@@ -8,8 +8,5 @@
 // Writes LENGTH bytes under a temporary name beside PATH, then gives it that
 // name. On failure an older file at PATH stays as it was and nothing is left.
 DwStatus dw_whole_file_write(const char *path, const char *bytes, size_t length, DwMessage *message);
-
-// Reads all of PATH. The caller frees *BYTES with free().
-DwStatus dw_whole_file_read(const char *path, char **bytes, size_t *length, DwMessage *message);
 
 #endif

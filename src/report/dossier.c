@@ -207,7 +207,7 @@ DwPicture *dw_dossier_signature(const DwDossier *dossier, int phase, char **at)
         char *path = dw_attachment_path(dossier->book, attachment);
         if (dw_picture_read(path, 800, 0, &picture, NULL) != DW_OK)
             picture = NULL;
-        else if (at)
+        else
             *at = dw_dossier_time(attachment->at);
         free(path);
     }

@@ -67,8 +67,8 @@ char *dw_dossier_setting(const DwDossier *dossier, const char *setting);
 char *dw_dossier_list(const DwDossier *dossier, char *const *words, size_t count);
 // The records of ENTITY that hang on the job. Clear with dw_records_clear().
 DwStatus dw_dossier_records(const DwDossier *dossier, const DwEntity *entity, DwRecords *records, DwMessage *message);
-// The picture of the signature that was taken last at PHASE, and its time into *AT (NULL for
-// not asked; the caller frees it with free()), or NULL. The caller frees it with dw_picture_free().
+// The picture of the signature that was taken last at PHASE, and its time into *AT, which the
+// caller frees with free(); NULL without one. The caller frees it with dw_picture_free().
 DwPicture *dw_dossier_signature(const DwDossier *dossier, int phase, char **at);
 
 // The shop's head, the paper's title and whose deck this is.

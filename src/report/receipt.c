@@ -191,15 +191,17 @@ static void add_declaration(DwDossier *d)
 
 static void add_signatures(DwDossier *d)
 {
-    char *day = dw_dossier_time(d->intake.at);
+    char *day = dw_dossier_time(d->intake.at), *signed_at = NULL;
+    DwPicture *picture = dw_dossier_signature(d, DW_PHASE_AS_RECEIVED, &signed_at);
     const char *by = d->intake.received_by ? d->intake.received_by : "";
     char *owner = dw_paper_words_fill(d->words, "receipt", "signed.owner", "person", d->customer.name, NULL);
     char *shop = dw_paper_words_fill(d->words, "receipt", "signed.shop", "person", by, NULL);
-    dw_piece_signature(d->flow, owner, day, dw_dossier_signature(d, DW_PHASE_AS_RECEIVED, NULL));
+    dw_piece_signature(d->flow, owner, signed_at ? signed_at : day, picture);
     dw_piece_signature(d->flow, shop, day, NULL);
     free(owner);
     free(shop);
     free(day);
+    free(signed_at);
 }
 
 DwStatus dw_paper_receipt(DwDossier *d, DwMessage *message)

@@ -297,6 +297,7 @@ void dw_guard_answer(DwServer *server, const DwWebRoute *route, const struct _u_
                      struct _u_response *response)
 {
     DwVisit visit = {.server = server, .request = request, .response = response};
+    dw_watch_allow(server->watch, request); // it came whole
     if (dw_host_is_ours(server, header(request, "Host")))
         answer_ours(&visit, route);
     else {

@@ -16,7 +16,7 @@ enum {
     MOST_OF_ADDRESS = 120,  // a browser opens six; a device that means ill must leave room for the others
     QUIET_SECONDS = 30,     // a connection that says nothing is closed
     HEAD_BYTES = 128 << 10, // the library's room for a request's head; the guard refuses sooner and says so
-    OPTIONS = 12,
+    OPTIONS = 11,
 };
 
 // The whole of the file at PATH as text; NULL when it cannot be read.
@@ -78,16 +78,27 @@ static void end_request(void *server, struct MHD_Connection *connection, void **
                         enum MHD_RequestTerminationCode why)
 {
     struct connection_info_struct *mine = *request;
+    dw_watch_end(connection);
     if (mine && mine->request)
         dw_uploads_end(((DwServer *)server)->uploads, mine->request);
     mhd_request_completed(server, connection, request, why);
+}
+
+// The library hands over the connection too, which Ulfius does not ask for.
+static void *begin_request(void *server, const char *address, struct MHD_Connection *connection)
+{
+    struct connection_info_struct *mine = ulfius_uri_logger(server, address);
+    if (mine)
+        dw_watch_begin(connection, mine->request);
+    return mine;
 }
 
 static int start(DwServer *server, char *certificate, char *key)
 {
     struct MHD_OptionItem options[OPTIONS] = {
         {MHD_OPTION_NOTIFY_COMPLETED, (intptr_t)end_request, server},
-        {MHD_OPTION_URI_LOG_CALLBACK, (intptr_t)ulfius_uri_logger, NULL},
+        {MHD_OPTION_URI_LOG_CALLBACK, (intptr_t)begin_request, server},
+        {MHD_OPTION_NOTIFY_CONNECTION, (intptr_t)dw_watch_connection, server->watch},
         {MHD_OPTION_SOCK_ADDR, 0, &server->place},
         {MHD_OPTION_CONNECTION_LIMIT, MOST_CONNECTIONS, NULL},
         {MHD_OPTION_PER_IP_CONNECTION_LIMIT, MOST_OF_ADDRESS, NULL},
@@ -95,7 +106,7 @@ static int start(DwServer *server, char *certificate, char *key)
         {MHD_OPTION_CONNECTION_MEMORY_LIMIT, HEAD_BYTES, NULL},
     };
     unsigned flags = MHD_USE_THREAD_PER_CONNECTION | MHD_USE_INTERNAL_POLLING_THREAD | MHD_USE_POLL;
-    size_t count = 7;
+    size_t count = 8;
     if (certificate) {
         flags |= MHD_USE_TLS;
         options[count++] = (struct MHD_OptionItem){MHD_OPTION_HTTPS_MEM_KEY, 0, key};

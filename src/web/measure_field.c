@@ -54,7 +54,8 @@ static void write_help(DwVisit *visit, const DwMeasureField *field, const Ids *i
     dw_html_open(html, "small", "id", ids->help, NULL);
     if (field->known)
         dw_html_element(html, "strong", _("From the book. "), NULL);
-    char *help = quantity->choices ? plain_word(quantity->help, strlen(quantity->help)) : dw_memory_text(quantity->help);
+    const char *words = dw_words(quantity->help);
+    char *help = quantity->choices ? plain_word(words, strlen(words)) : dw_memory_text(words);
     dw_html_text(html, help);
     free(help);
     if (quantity->kind == DW_QUANTITY_PAIR)
@@ -128,7 +129,7 @@ void dw_measure_field_write(DwVisit *visit, const DwMeasureField *field)
     bool has_unit = quantity->kind == DW_QUANTITY_NUMBER && quantity->unit && *quantity->unit;
     char *described = dw_text_format("%s%s%s %s", has_unit ? ids.unit : "", has_unit ? " " : "", ids.wrong, ids.help);
     dw_html_open(html, "div", "class", "field", NULL);
-    dw_html_element(html, "label", quantity->label, "for", ids.control, NULL);
+    dw_html_element(html, "label", dw_words(quantity->label), "for", ids.control, NULL);
     if (quantity->kind == DW_QUANTITY_CHOICE)
         write_choice(visit, field, &ids, described);
     else

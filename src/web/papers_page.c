@@ -7,7 +7,6 @@
 #include "book/invoice.h"
 #include "book/settings.h"
 #include "book/verdict.h"
-#include "chart/whole_file.h"
 #include "procedure/limits.h"
 #include "report/report.h"
 #include "web/job_head.h"
@@ -187,8 +186,9 @@ static DwStatus make_paper(DwVisit *visit, const DwJob *job, const char *name, c
     DwReportOptions options = {
         .paper = *size ? size : NULL, .notice = *notice ? notice : NULL, .data_folder = dw_data_folder()};
     DwStatus status = dw_report_write(visit->book, name, number, &options, path, message);
-    if (status == DW_OK)
-        status = dw_whole_file_read(path, bytes, length, message);
+    *bytes = status == DW_OK ? dw_visit_read(path, length) : NULL;
+    if (status == DW_OK && !*bytes)
+        status = dw_fail(message, DW_FAILED, "The paper was written and could not be read back. Try again.");
     unlink(path);
     free(path);
     free(number);

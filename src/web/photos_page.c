@@ -190,8 +190,10 @@ static void show_photos(DwVisit *visit)
                                            .room = DW_ROOM_BOARD});
             dw_job_head_write(visit, &job, _("Photographs"));
             write_form(visit, &job, path);
+            dw_html_open(visit->html, "div", "id", "list", NULL);
             write_list(visit, &all);
             write_pairs(visit, &all);
+            dw_html_close(visit->html, "div");
             dw_page_end(visit);
             dw_records_clear(&all);
             free(path);

@@ -9,6 +9,7 @@
 #include "web/server.h"
 #include "web/upload.h"
 #include "web/visit.h"
+#include "web/watch.h"
 
 #include <netinet/in.h>
 #include <pthread.h>
@@ -34,6 +35,7 @@ struct DwServer {
     DwUploads *uploads;
     DwPictures *pictures;
     DwResults *results;
+    DwWatch *watch;
     unsigned port;              // where it listens
     char *names[DW_HOSTS_MOST]; // of the host, as a Host header may say beside numbers; NULL last
     pthread_mutex_t books_lock;

@@ -173,6 +173,7 @@ static DwStatus prepare(DwServer *server, const DwServerSettings *settings, cons
     server->uploads = dw_uploads_new(server->folder);
     server->pictures = dw_pictures_new();
     server->results = dw_results_new();
+    server->watch = dw_watch_new();
     dw_words_init();
     // Ulfius refuses a port 0, by which the system chooses; the place's own port is the one that counts.
     if (ulfius_init_instance(&server->instance, settings->port ? settings->port : USUAL_PORT, &server->place, NULL) !=
@@ -217,6 +218,7 @@ void dw_server_stop(DwServer *server)
         dw_book_close(server->books[i]);
     for (size_t i = 0; i < DW_HOSTS_MOST; i++)
         free(server->names[i]);
+    dw_watch_free(server->watch);
     dw_uploads_free(server->uploads);
     dw_pictures_free(server->pictures);
     dw_results_free(server->results);

@@ -9,11 +9,11 @@
 #include "book/invoice.h"
 #include "book/settings.h"
 #include "book/verdict.h"
-#include "chart/whole_file.h"
 #include "procedure/limits.h"
 #include "report/picture.h"
 #include "report/typed_signature.h"
 #include "web/content.h"
+#include "web/visit.h"
 #include "web/words.h"
 
 #include <stdarg.h>
@@ -279,7 +279,8 @@ DwStatus dw_signing_read_drawn(const char *path, size_t file_bytes, char **bytes
     free(copy.bytes);
     if (copy.width > SIGNATURE_SIDE_MOST || copy.height > SIGNATURE_SIDE_MOST)
         return dw_fail(message, DW_BAD_INPUT, "The signature is larger than a screen. Sign again.");
-    return dw_whole_file_read(path, bytes, length, message);
+    *bytes = dw_visit_read(path, length);
+    return *bytes ? DW_OK : dw_fail(message, DW_FAILED, "The signature could not be read. Sign again.");
 }
 
 DwStatus dw_signing_draw_typed(const char *name, char **bytes, size_t *length, DwMessage *message)

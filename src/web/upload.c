@@ -177,6 +177,8 @@ int dw_uploads_take(const struct _u_request *request, const char *key, const cha
         return U_OK;
     // Whether the device is known is asked once a file: what follows has the mark that was drawn then.
     bool admitted = offset != 0 || dw_guard_admits(server, request);
+    if (admitted && offset == 0)
+        dw_watch_allow(server->watch, request);
     pthread_mutex_lock(&uploads->lock);
     const char *mark = u_map_get(request->map_header, MARK);
     size_t before = count(uploads, mark, key);

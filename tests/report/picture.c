@@ -167,7 +167,8 @@ START_TEST(what_is_no_whole_picture_is_refused)
     g_free(photo);
     unlink(path);
     free(path);
-    expect_refused("<svg xmlns='http://www.w3.org/2000/svg' width='9' height='9'/>", 62, "no picture that can be shown");
+    expect_refused("<svg xmlns='http://www.w3.org/2000/svg' width='9' height='9'/>", 62,
+                   "no picture that can be shown");
     expect_refused("", 0, "no picture that can be shown");
 }
 END_TEST

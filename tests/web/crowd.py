@@ -108,6 +108,23 @@ def check_uploads(tap, bench):
     tap.say("one that was broken off is gone", not wait_for(0))
 
 
+def check_flood(tap, bench):
+    """A form without end is cut off before it fills the memory."""
+    start = (f"POST /shop/type HTTP/1.1\r\nHost: 127.0.0.1:{bench.port}\r\nContent-Length: 4000000000\r\n"
+             "Content-Type: multipart/form-data; boundary=a-mark-between-parts\r\n\r\n").encode()
+    part = b'--a-mark-between-parts\r\nContent-Disposition: form-data; name="n"\r\n\r\n' + b"x" * 1000000 + b"\r\n"
+    connection = open_slow(bench, start)
+    sent = 0
+    try:
+        while sent < 2000:
+            connection.sendall(part)
+            sent += 1
+    except ConnectionError:
+        pass
+    connection.close()
+    tap.say("a form without end is cut off", not (sent < 2000))
+
+
 def check_hoarder(tap, bench):
     """One address may not take every connection there is."""
     held = []
@@ -139,6 +156,7 @@ def main(program):
             check_uploads(tap, bench)
             for connection in held:
                 connection.close()
+            check_flood(tap, bench)
             check_hoarder(tap, bench)
             tap.say("who says nothing is let go", not (silent.recv(1) == b""))
             busy = open_slow(bench, b"GET /shop HTTP/1.1\r\n")
