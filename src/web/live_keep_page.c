@@ -88,7 +88,7 @@ static void write_thumb(DwVisit *visit)
     dw_html_close(html, "div");
 }
 
-static void write_clock_form(DwVisit *visit, const DwLiveSnapshot *snapshot)
+void dw_live_keep_write_clock(DwVisit *visit, const DwLiveSnapshot *snapshot)
 {
     enum { MOST = 40 };
     DwRecords chains;
@@ -117,10 +117,9 @@ static void write_clock_form(DwVisit *visit, const DwLiveSnapshot *snapshot)
     dw_records_clear(&chains);
 }
 
-void dw_live_keep_write(DwVisit *visit, const DwLiveSnapshot *snapshot)
+void dw_live_keep_write(DwVisit *visit)
 {
     DwHtml *html = visit->html;
-    write_clock_form(visit, snapshot);
     dw_html_open(html, "div", "id", "keep-form", NULL);
     dw_form_begin(visit, "/live/keep", false);
     dw_html_void(html, "input", "type", "hidden", "name", "until", "id", "until", "value", "", NULL);
