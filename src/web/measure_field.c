@@ -114,8 +114,8 @@ static void write_line(DwVisit *visit, const DwMeasureField *field, const Ids *i
                         checked, NULL);
     else
         dw_html_void(html, "input", "type", "text", "id", ids->control, "name", quantity->key, "value", field->value,
-                     "autocomplete", "off", "list", field->list ? field->list : DW_HTML_NONE, "aria-describedby", described,
-                     "aria-invalid", invalid, "data-check", checked, NULL);
+                     "autocomplete", "off", "list", field->list ? field->list : DW_HTML_NONE, "aria-describedby",
+                     described, "aria-invalid", invalid, "data-check", checked, NULL);
     if (number && *unit)
         dw_html_element(html, "span", unit, "class", "unit", "id", ids->unit, NULL);
     dw_html_close(html, "div");

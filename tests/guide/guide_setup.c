@@ -79,8 +79,8 @@ START_TEST(test_known_consequences)
 {
     check_stale("setup.height", (const char *const[]){"arm.overhang", "setup.azimuth", "force.reading", "rake.measured",
                                                       "setup.anti_skate", "setup.lift", NULL});
-    check_stale("force.reading", (const char *const[]){"arm.overhang", "rake.measured", "setup.anti_skate", "setup.speed",
-                                                     "setup.tracking", NULL});
+    check_stale("force.reading", (const char *const[]){"arm.overhang", "rake.measured", "setup.anti_skate",
+                                                       "setup.speed", "setup.tracking", NULL});
     check_stale("setup.drive", (const char *const[]){"setup.speed", NULL});
     check_stale("setup.anti_skate", (const char *const[]){"setup.tracking", NULL});
     check_stale("setup.tracking", (const char *const[]){NULL});
@@ -94,8 +94,8 @@ START_TEST(test_cartridge_touches_all_that_follows)
 {
     DwGuideTimes times[MOST];
     change("setup.cartridge", times);
-    const char *const untouched[] = {"setup.drive", "setup.level", "setup.suspension", "setup.cartridge", "setup.mat",
-                                     "setup.counterweight", "arm.pivot_to_spindle", "setup.speed"};
+    const char *const untouched[] = {"setup.drive", "setup.level",         "setup.suspension",     "setup.cartridge",
+                                     "setup.mat",   "setup.counterweight", "arm.pivot_to_spindle", "setup.speed"};
     for (size_t i = 0; i < dw_guide_setup_count(); i++) {
         bool wanted = true;
         for (size_t k = 0; k < sizeof untouched / sizeof *untouched; k++)
