@@ -77,8 +77,8 @@ static void write_hum(DwVisit *visit, const DwLiveFigures *figures, double value
             most = &figures->hum[i];
     write_number(visit, value, digits, true, unit);
     char *words = !isfinite(value) ? dw_text_format("%s", "")
-                  : most           ? dw_text_format(_("strongest at %s Hz"), dw_number_print(most->frequency_hz, 0, false).text)
-                                   : dw_text_format("%s", _("no line stands out of the noise"));
+                  : most ? dw_text_format(_("strongest at %s Hz"), dw_number_print(most->frequency_hz, 0, false).text)
+                         : dw_text_format("%s", _("no line stands out of the noise"));
     write_said(visit, words);
     free(words);
 }
@@ -203,13 +203,13 @@ void dw_live_view_write_speed(DwVisit *visit, const DwLiveSnapshot *snapshot)
 {
     const DwLiveFigure *turn = &snapshot->figures.figure[DW_LIVE_SPEED_TURN];
     DwHtml *html = visit->html;
-    dw_html_open(html, "section", "class", turn->stale ? "speed stale" : "speed", "id", "speed", "aria-label", _("Speed"),
-                 NULL);
+    dw_html_open(html, "section", "class", turn->stale ? "speed stale" : "speed", "id", "speed", "aria-label",
+                 _("Speed"), NULL);
     dw_html_open(html, "div", "id", "figure", "class", "number large-figure", NULL);
     write_number(visit, turn->value, 2, true, "%");
     dw_html_close(html, "div");
-    dw_html_element(html, "p", turn->stale ? turn->why : _("off nominal, over the last turn"), "id", "figure-over", "class",
-                    "quiet", NULL);
+    dw_html_element(html, "p", turn->stale ? turn->why : _("off nominal, over the last turn"), "id", "figure-over",
+                    "class", "quiet", NULL);
     write_bar(html);
     write_limit(visit, &snapshot->limit[DW_LIVE_SPEED_TURN], 2);
     dw_html_close(html, "section");
