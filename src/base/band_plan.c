@@ -67,11 +67,16 @@ double dw_band_plan_sweep_level_hz(double from_hz, double to_hz)
     return fmin(from_hz, to_hz) <= 1000 && fmax(from_hz, to_hz) >= 1000 ? 1000 : from_hz;
 }
 
+static double or_nothing(double seconds)
+{
+    return isnan(seconds) ? 0 : seconds;
+}
+
 double dw_band_plan_start_s(const DwBandPlan *plan, size_t index)
 {
     double start_s = plan->lead_in_s;
     for (size_t i = 0; i < index; i++)
-        start_s += plan->bands[i].length_s + plan->bands[i].gap_s;
+        start_s += or_nothing(plan->bands[i].length_s) + or_nothing(plan->bands[i].gap_s);
     return start_s;
 }
 
@@ -146,7 +151,10 @@ char *dw_band_plan_write(const DwBandPlan *plan)
         dw_text_add(&text, "name = %s\n", plan->name);
     if (plan->number && plan->number[0])
         dw_text_add(&text, "number = %s\n", plan->number);
-    write_number(&text, "speed", plan->speed_rpm, "rpm");
+    if (fabs(plan->speed_rpm - 100.0 / 3) < 1e-6)
+        dw_text_add(&text, "speed = 33 1/3 rpm\n");
+    else
+        write_number(&text, "speed", plan->speed_rpm, "rpm");
     write_number(&text, "reference", plan->reference_cm_s, "cm/s");
     write_number(&text, "lead_in", plan->lead_in_s, "s");
     write_number(&text, "gap", plan->gap_s, "s");

@@ -4,12 +4,12 @@
 // errors, and written.
 //
 //   [record]                       [band 1]
-//   name = Set-up record           kind = tone        # tone sweep steps silence two-tone
-//   number = side A                channel = lateral  # left right lateral vertical
+//   name = Set-up record           kind = tone        (tone sweep steps silence two-tone)
+//   number = side A                channel = lateral  (left right lateral vertical)
 //   speed = 33 1/3 rpm             frequency = 3150 Hz
-//   reference = 5 cm/s             level = 0 dB       # cm/s, um, or dB re the reference
+//   reference = 5 cm/s             level = 0 dB       (cm/s, um, or dB re the reference)
 //   lead_in = 4 s                  length = 60 s
-//   gap = 3 s                      radius = 140 mm    # where it begins
+//   gap = 3 s                      radius = 140 mm    (where it begins)
 #ifndef DW_BASE_BAND_PLAN_H
 #define DW_BASE_BAND_PLAN_H
 
@@ -105,7 +105,8 @@ void dw_plan_troubles_clear(DwPlanTroubles *troubles);
 // PLAN as a key file that dw_band_plan_read takes. The caller frees it with free().
 char *dw_band_plan_write(const DwBandPlan *plan);
 
-// Seconds from the first groove to where the band at INDEX begins, at the nominal speed.
+// Seconds from the first groove to where the band at INDEX begins, at the nominal speed;
+// what a broken band does not say counts as nothing.
 double dw_band_plan_start_s(const DwBandPlan *plan, size_t index);
 const char *dw_band_plan_kind_word(DwPlanKind kind);
 const char *dw_band_plan_channel_word(DwPlanChannel channel);

@@ -116,7 +116,9 @@ static void check_places(const DwBandPlan *plan, DwPlanTroubles *troubles)
 {
     size_t known = plan->count;
     for (size_t i = 0; i < plan->count; i++) {
-        if (isnan(plan->bands[i].radius_mm))
+        if (plan->bands[i].broken)
+            known = plan->count; // its length is not sure
+        if (plan->bands[i].broken || isnan(plan->bands[i].radius_mm))
             continue;
         if (known < plan->count)
             check_pitch(plan, known, i, troubles);

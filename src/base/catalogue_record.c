@@ -12,7 +12,7 @@ static const DwQuantity rows[] = {
     {.key = "record.name", .label = "Test record", .kind = DW_QUANTITY_TEXT,
      .help = "Catalogue number, maker and country, as IEC 60098 asks for a measurement."},
     {.key = "record.plan", .label = "Plan of the side", .kind = DW_QUANTITY_TEXT,
-     .help = "A file that says which bands follow one another on the test record (data/plans)."},
+     .help = "Path of the plan that lists the side's bands, or the name of one that came with the program (twenty-band-side)."},
     {.key = "record.vertical_angle", .label = "Recorded vertical angle",
      .help = "At which the record's vertical modulation stands; 20 to 25° since IEC 98:1987, about 15° before.",
      .dimension = DW_DIMENSION_ANGLE, .unit = "deg", .preset = "20 deg", .plausible = {14, 26}, .possible = {-10, 45},

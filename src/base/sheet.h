@@ -138,6 +138,10 @@ typedef struct {
 DwSheet *dw_sheet_new(const char *procedure, const char *title);
 void dw_sheet_free(DwSheet *sheet);
 
+// Adds all that PART says after what SHEET says. Takes ownership of PART; its
+// title, subject and inputs are dropped.
+void dw_sheet_take(DwSheet *sheet, DwSheet *part);
+
 // Names what was measured (a recording's file name).
 void dw_sheet_set_subject(DwSheet *sheet, const char *subject);
 // Notes the value that INPUTS holds for KEY (all of them when it repeats);

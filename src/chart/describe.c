@@ -3,6 +3,7 @@
 
 #include "base/memory.h"
 #include "base/text.h"
+#include "chart/band_strip.h"
 #include "chart/number.h"
 #include "chart/rhythm.h"
 #include "chart/scale.h"
@@ -408,6 +409,9 @@ char *dw_describe_sheet(const DwSheet *sheet)
     dw_text_add(&text, ".");
     for (size_t i = 0; i < sheet->reading_count; i++)
         add_sentence(&text, dw_describe_reading(&sheet->readings[i]));
+    for (size_t i = 0; i < sheet->table_count; i++)
+        if (dw_band_strip_fits(&sheet->tables[i]))
+            add_sentence(&text, dw_band_strip_words(&sheet->tables[i]));
     for (size_t i = 0; i < sheet->raster_count; i++)
         add_sentence(&text, dw_describe_raster(&sheet->rasters[i]));
     for (size_t i = 0; i < sheet->curve_count; i++)

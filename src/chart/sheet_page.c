@@ -2,6 +2,7 @@
 #include "chart/sheet_page.h"
 
 #include "base/memory.h"
+#include "chart/band_strip.h"
 #include "chart/raster.h"
 #include "chart/reading_cell.h"
 #include "chart/sheet_plots.h"
@@ -63,6 +64,13 @@ static void add_readings(DwSheetPage *page)
             add_block(page, DW_BLOCK_LIST_LINE, i);
 }
 
+static void add_strips(DwSheetPage *page)
+{
+    for (size_t i = 0; i < page->sheet->table_count; i++)
+        if (dw_band_strip_fits(&page->sheet->tables[i]))
+            add_block(page, DW_BLOCK_STRIP, i);
+}
+
 static void add_rasters(DwSheetPage *page)
 {
     for (size_t i = 0; i < page->sheet->raster_count; i++) {
@@ -101,6 +109,7 @@ DwSheetPage *dw_sheet_page_new(const DwSheet *sheet, const DwSheet *before)
     page->plots = dw_sheet_plots_new(sheet, before, &page->plot_count);
     choose_large(page);
     add_block(page, DW_BLOCK_HEAD, 0);
+    add_strips(page);
     add_readings(page);
     add_rasters(page);
     for (size_t i = 0; i < page->plot_count; i++)
@@ -190,6 +199,23 @@ static void draw_raster(const DwSheetPage *page, const DwCanvas *canvas, const D
                    (DwBox){box.x, box.y + top, box.width, box.height - top - picture_gap * canvas->em});
 }
 
+static void draw_strip(const DwSheetPage *page, const DwCanvas *canvas, const DwBlock *block, DwBox box)
+{
+    const DwTable *table = &page->sheet->tables[block->index];
+    char *words = dw_band_strip_words(table);
+    double top = draw_captions(canvas, table->label, words, box);
+    free(words);
+    dw_band_strip_draw(canvas, table, (DwBox){box.x, box.y + top, box.width, box.height - top});
+}
+
+static double strip_height(const DwSheetPage *page, const DwCanvas *canvas, const DwBlock *block, double width)
+{
+    char *words = dw_band_strip_words(&page->sheet->tables[block->index]);
+    double height = captions_height(canvas, words, width) + dw_band_strip_height(canvas) + picture_gap * canvas->em;
+    free(words);
+    return height;
+}
+
 static void draw_plot(const DwSheetPage *page, const DwCanvas *canvas, const DwBlock *block, DwBox box)
 {
     const DwPlot *plot = &page->plots[block->index];
@@ -236,6 +262,8 @@ static double fixed_height(const DwSheetPage *page, const DwCanvas *canvas, cons
         return dw_sheet_words_remark_height(canvas, sheet->remarks[block->index], width);
     case DW_BLOCK_MISSING:
         return dw_sheet_words_missing_height(canvas, &sheet->not_measured[block->index], width);
+    case DW_BLOCK_STRIP:
+        return strip_height(page, canvas, block, width);
     case DW_BLOCK_RASTER:
     case DW_BLOCK_PLOT:
         break;
@@ -278,6 +306,9 @@ void dw_sheet_page_draw_block(const DwSheetPage *page, size_t index, const DwCan
         break;
     case DW_BLOCK_LIST_LINE:
         dw_reading_cell_draw_line(canvas, &sheet->readings[block->index], box.x, box.y + canvas->em, box.width);
+        break;
+    case DW_BLOCK_STRIP:
+        draw_strip(page, canvas, block, box);
         break;
     case DW_BLOCK_RASTER:
         draw_raster(page, canvas, block, box);

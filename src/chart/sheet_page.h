@@ -14,6 +14,7 @@ typedef enum {
     DW_BLOCK_CELLS,     // two large readings side by side
     DW_BLOCK_LIST_HEAD, // "Further readings"
     DW_BLOCK_LIST_LINE,
+    DW_BLOCK_STRIP, // a table of bands along time
     DW_BLOCK_RASTER,
     DW_BLOCK_PLOT,
     DW_BLOCK_CAUTION,

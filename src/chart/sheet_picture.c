@@ -2,6 +2,7 @@
 #include "chart/sheet_picture.h"
 
 #include "base/text.h"
+#include "chart/band_strip.h"
 #include "chart/describe.h"
 #include "chart/output.h"
 #include "chart/svg_words.h"
@@ -16,7 +17,7 @@ static const double em = 16; // as the page's own text
 
 static bool is_picture(const DwBlock *block)
 {
-    return block->kind == DW_BLOCK_RASTER || block->kind == DW_BLOCK_PLOT;
+    return block->kind == DW_BLOCK_STRIP || block->kind == DW_BLOCK_RASTER || block->kind == DW_BLOCK_PLOT;
 }
 
 // The block of picture INDEX.
@@ -39,8 +40,10 @@ size_t dw_sheet_picture_count(const DwSheetPage *page)
 
 static char *title_of(const DwSheetPage *page, const DwBlock *block)
 {
-    return dw_text_format("%s", block->kind == DW_BLOCK_PLOT ? page->plots[block->index].title
-                                                             : page->sheet->rasters[block->index].label);
+    const char *title = block->kind == DW_BLOCK_PLOT    ? page->plots[block->index].title
+                        : block->kind == DW_BLOCK_STRIP ? page->sheet->tables[block->index].label
+                                                        : page->sheet->rasters[block->index].label;
+    return dw_text_format("%s", title);
 }
 
 char *dw_sheet_picture_words(const DwSheetPage *page, size_t index)
@@ -48,6 +51,8 @@ char *dw_sheet_picture_words(const DwSheetPage *page, size_t index)
     const DwBlock *block = &page->blocks[find_block(page, index)];
     if (block->kind == DW_BLOCK_PLOT)
         return dw_text_format("%s", page->plots[block->index].caption);
+    if (block->kind == DW_BLOCK_STRIP)
+        return dw_band_strip_words(&page->sheet->tables[block->index]);
     const DwRaster *raster = &page->sheet->rasters[block->index];
     char *sentence = dw_describe_raster(block->of_before ? dw_sheet_raster(page->before, raster->key) : raster);
     char *words = block->of_before ? dw_text_format("As received: %s", sentence) : dw_text_format("%s", sentence);

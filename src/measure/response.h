@@ -13,8 +13,9 @@ typedef enum { DW_RESPONSE_AUTO, DW_RESPONSE_LEFT, DW_RESPONSE_RIGHT, DW_RESPONS
 // How the record was cut.
 typedef enum {
     DW_RESPONSE_CUT_RIAA,
-    DW_RESPONSE_CUT_BASS,     // 318 and 3180 µs only
-    DW_RESPONSE_CUT_VELOCITY, // constant velocity
+    DW_RESPONSE_CUT_BASS,      // 318 and 3180 µs only
+    DW_RESPONSE_CUT_VELOCITY,  // constant velocity
+    DW_RESPONSE_CUT_AMPLITUDE, // constant amplitude
 } DwResponseCut;
 
 typedef struct {
@@ -22,6 +23,7 @@ typedef struct {
     DwResponseCut cut;
     DwResponseChannel channel;
     double parts;             // smoothing over 1/PARTS of an octave
+    double speed_ratio;       // played over nominal: what is heard at F was cut at F over it; 0: nominal
     const DwLoading *loading; // cartridge and load where they are known, else NULL
 } DwResponseSettings;
 

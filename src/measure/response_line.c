@@ -162,18 +162,32 @@ bool dw_response_line(const DwResponse *response, size_t channel, DwResponseLine
     return line->count > 0;
 }
 
-double dw_response_expected_db(const DwResponseSettings *settings, double frequency_hz)
+// The record's velocity at FREQUENCY_HZ, as engraved, over that at 1 kHz.
+static double recorded_db(DwResponseCut cut, double frequency_hz)
 {
     double riaa = dw_riaa_replay_db(frequency_hz, false);
     double treble = dw_riaa_treble_db(frequency_hz);
-    double chain = settings->equalised ? riaa : 0;
-    switch (settings->cut) {
+    switch (cut) {
     case DW_RESPONSE_CUT_RIAA:
-        return chain - riaa;
+        return -riaa;
     case DW_RESPONSE_CUT_BASS:
-        return chain - (riaa - treble);
+        return treble - riaa;
     case DW_RESPONSE_CUT_VELOCITY:
-        return chain;
+        return 0;
+    case DW_RESPONSE_CUT_AMPLITUDE:
+        return 20 * log10(frequency_hz / 1000);
     }
-    return chain;
+    return 0;
+}
+
+static double heard_db(const DwResponseSettings *settings, double frequency_hz)
+{
+    double ratio = settings->speed_ratio > 0 ? settings->speed_ratio : 1;
+    double chain = settings->equalised ? dw_riaa_replay_db(frequency_hz, false) : 0;
+    return chain + recorded_db(settings->cut, frequency_hz / ratio);
+}
+
+double dw_response_expected_db(const DwResponseSettings *settings, double frequency_hz)
+{
+    return heard_db(settings, frequency_hz) - heard_db(settings, 1000);
 }

@@ -199,7 +199,7 @@ static const char *shape_words(DwResponseShape shape)
 static void remark_method(const DwResponse *response, const Channel channels[2], DwSheet *sheet)
 {
     static const char *const cuts[] = {"cut to the RIAA curve", "cut to 318 and 3180 µs only",
-                                       "cut at constant velocity"};
+                                       "cut at constant velocity", "cut at constant amplitude"};
     dw_sheet_remark(sheet, "Counted for a record %s, recorded %s.", cuts[response->settings.cut],
                     response->settings.equalised ? "behind replay equalisation" : "without replay equalisation");
     for (size_t c = 0; c < 2; c++) {

@@ -2,7 +2,7 @@
 // What of a side is no tone to the ear: sweeps below hearing and silent groove.
 #include "measure/side_segments.h"
 
-#include "base/memory.h"
+#include "dsp/statistics.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -142,21 +142,14 @@ void dw_side_segments_find_low_sweeps(const DwSideCourse *course, DwSideSegments
 
 // --- silence --------------------------------------------------------------------------
 
-static int by_value(const void *a, const void *b)
-{
-    double x = *(const double *)a, y = *(const double *)b;
-    return (x > y) - (x < y);
-}
-
-// The median power above 150 Hz of COUNT frames, so that a tick does not count.
+// The median power above 120 Hz of COUNT frames, so that a tick does not count.
 static double median_power(const DwSideCourse *course, size_t first, size_t count)
 {
-    double values[64];
+    float values[64];
     count = count < 64 ? count : 64;
     for (size_t i = 0; i < count; i++)
         values[i] = course->frames[first + i].power;
-    qsort(values, count, sizeof *values, by_value);
-    return 10 * log10(2 * values[count / 2] + 1e-20);
+    return 10 * log10(2 * dw_statistics_quantile(values, count, 0.5) + 1e-20);
 }
 
 static void add_silence(const DwSideCourse *course, size_t first, size_t end, double level_db, DwSideSegments *segments)

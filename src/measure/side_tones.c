@@ -3,6 +3,7 @@
 #include "measure/side_segments.h"
 
 #include "base/memory.h"
+#include "dsp/statistics.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -41,19 +42,10 @@ void dw_side_segments_add(DwSideSegments *segments, DwSideSegment segment)
     segments->items[segments->count++] = segment;
 }
 
-static int by_value(const void *a, const void *b)
-{
-    float x = *(const float *)a, y = *(const float *)b;
-    return (x > y) - (x < y);
-}
-
-// The value that SHARE of COUNT VALUES lie below. Reorders them.
+// The value that SHARE of COUNT VALUES lie below; NAN of none. Reorders them.
 static double quantile(float *values, size_t count, double share)
 {
-    if (count == 0)
-        return NAN;
-    qsort(values, count, sizeof *values, by_value);
-    return values[(size_t)(share * (double)(count - 1))];
+    return count ? dw_statistics_quantile(values, count, share) : NAN;
 }
 
 // --- judging frames -----------------------------------------------------------------

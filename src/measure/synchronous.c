@@ -220,7 +220,8 @@ static void take_block(DwSynchronous *s)
             block.amplitude[0][i] = sum[0];
             block.amplitude[1][i] = sum[1];
         }
-        s->last_hz = block.frequency_hz;
+        // The top of a wave of two tones is as flat as the lower one's.
+        s->last_hz = isfinite(block.companion_hz) ? block.companion_hz : block.frequency_hz;
     }
     if (s->block_count == s->block_room) {
         s->block_room = s->block_room * 2 + 64;

@@ -27,7 +27,7 @@ DwToneFit dw_tone_fit_of(double frequency_hz, double stated_hz, double *engraved
     *engraved_hz = NAN;
     if (isfinite(stated_hz)) {
         *engraved_hz = stated_hz;
-        if (is_near(frequency_hz, stated_hz, 0.06))
+        if (is_near(frequency_hz, stated_hz, 0.065)) // 6 % with its wow
             return DW_TONE_EXPECTED;
         return is_other_speed(frequency_hz / stated_hz) ? DW_TONE_OTHER_SPEED : DW_TONE_FOREIGN;
     }

@@ -7,7 +7,7 @@
 typedef enum {
     DW_TONE_FOREIGN,     // no known tone at any likely speed
     DW_TONE_OTHER_SPEED, // the tone at another platter speed or mains frequency
-    DW_TONE_EXPECTED,    // the tone within 6 %
+    DW_TONE_EXPECTED,    // the tone within 6 % and what wow adds
 } DwToneFit;
 
 // How FREQUENCY_HZ fits the tone STATED_HZ (NAN: the usual ones, 3150, 3000, 1000

@@ -3,7 +3,6 @@
 
 #include "base/keyfile.h"
 #include "base/text.h"
-#include "measure/reference_tone.h"
 #include "physics/riaa.h"
 #include "procedure/limits.h"
 #include "procedure/recording.h"
@@ -15,48 +14,42 @@
 
 static const double ONE_CHANNEL = 10; // power ratio from which a tone is one channel's
 
-typedef enum { LATERAL, VERTICAL, LEFT, RIGHT } Direction;
-static const char *const direction_words[] = {"lateral", "vertical", "left", "right"};
-
-static Direction direction_of(const DwInputs *inputs, const DwReferenceTone *tone)
+static const char *direction_of(const DwReferenceTone *tone, const char *stated)
 {
-    const char *word = dw_inputs_word(inputs, "noise.reference_direction");
-    for (size_t i = 0; i < sizeof direction_words / sizeof *direction_words; i++)
-        if (strcmp(word, direction_words[i]) == 0)
-            return (Direction)i;
+    if (strcmp(stated, "auto") != 0)
+        return stated;
     double left = tone->rms[0] * tone->rms[0], right = tone->rms[1] * tone->rms[1];
     if (left > ONE_CHANNEL * right)
-        return LEFT;
+        return "left";
     if (right > ONE_CHANNEL * left)
-        return RIGHT;
-    return tone->correlation < 0 ? VERTICAL : LATERAL;
+        return "right";
+    return tone->correlation < 0 ? "vertical" : "lateral";
 }
 
 // What one channel would read at the datum velocity, lateral, at 1 kHz. A
 // lateral velocity v gives each channel v/√2, which a one-channel band states
 // itself; the recording characteristic is undone by the replay curve, so that a
 // tone of any frequency serves.
-static void refer(const DwInputs *inputs, const DwReferenceTone *tone, DwNoiseReference *reference)
+void dw_noise_reference_refer(const DwReferenceTone *tone, const char *stated_direction, double velocity_cm_s,
+                              const DwInputs *inputs, DwNoiseReference *reference)
 {
-    Direction direction = direction_of(inputs, tone);
-    bool one = direction == LEFT || direction == RIGHT;
-    double rms =
-        one ? tone->rms[direction == RIGHT] : sqrt(0.5 * (tone->rms[0] * tone->rms[0] + tone->rms[1] * tone->rms[1]));
+    const char *direction = direction_of(tone, stated_direction);
+    bool left = strcmp(direction, "left") == 0, right = strcmp(direction, "right") == 0, one = left || right;
+    double rms = one ? tone->rms[right] : sqrt(0.5 * (tone->rms[0] * tone->rms[0] + tone->rms[1] * tone->rms[1]));
     double replay = pow(10, dw_riaa_replay_db(tone->frequency_hz, false) / 20);
     bool applied = strcmp(dw_inputs_word(inputs, "response.riaa"), "applied") == 0;
     double equalised = applied ? rms : rms * replay; // as the silent groove is read
-    double velocity = dw_inputs_number(inputs, "noise.reference_velocity"),
-           datum = dw_inputs_number(inputs, "noise.datum");
-    double lateral = one ? sqrt(2) * velocity : velocity;
-    reference->own_level = isnan(velocity);
+    double datum = dw_inputs_number(inputs, "noise.datum");
+    double lateral = one ? sqrt(2) * velocity_cm_s : velocity_cm_s;
+    reference->own_level = isnan(velocity_cm_s);
     reference->rms = reference->own_level ? equalised : equalised * datum / (lateral * replay);
     if (reference->own_level)
-        snprintf(reference->words, sizeof reference->words, "the %s tone of %.0f Hz, velocity not stated",
-                 direction_words[direction], tone->frequency_hz);
+        snprintf(reference->words, sizeof reference->words, "the %s tone of %.0f Hz, velocity not stated", direction,
+                 tone->frequency_hz);
     else
         snprintf(reference->words, sizeof reference->words,
-                 "%.4g cm/s peak lateral at 1 kHz, from the %s tone of %.0f Hz at %.4g cm/s peak", datum,
-                 direction_words[direction], tone->frequency_hz, velocity);
+                 "%.4g cm/s peak lateral at 1 kHz, from the %s tone of %.0f Hz at %.4g cm/s peak", datum, direction,
+                 tone->frequency_hz, velocity_cm_s);
 }
 
 static void take(void *user, const float *interleaved, size_t frames)
@@ -119,7 +112,8 @@ DwStatus dw_noise_reference_read(const char *path, const char *silence_path, con
     } else
         return DW_OK;
     if (status == DW_OK)
-        refer(inputs, &tone, reference);
+        dw_noise_reference_refer(&tone, dw_inputs_word(inputs, "noise.reference_direction"),
+                                 dw_inputs_number(inputs, "noise.reference_velocity"), inputs, reference);
     return status;
 }
 

@@ -1,11 +1,8 @@
 // SPDX-License-Identifier: MIT
 // azimuth: which way and how far to turn the headshell, from the crosstalk.
-#include "measure/azimuth_bands.h"
-#include "measure/channels.h"
 #include "procedure/band_recordings.h"
+#include "procedure/measure_inputs.h"
 #include "procedure/procedures.h"
-
-#include <string.h>
 
 enum { RECORDINGS_MOST = 4 };
 
@@ -43,13 +40,9 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
         status = read_tilts(request, named_count, tilt, &tilt_count, message);
     if (status != DW_OK)
         return status;
-    DwAzimuthSettings settings = {
-        .left_first = strcmp(dw_inputs_word(inputs, "channels.order"), "left_first") == 0,
-        .limit_deg = dw_inputs_number(inputs, "azimuth.limit"),
-        .width_mm = dw_inputs_number(inputs, "azimuth.width"),
-        .tilt_deg = tilt,
-        .tilt_count = tilt_count,
-    };
+    DwAzimuthSettings settings = dw_measure_inputs_azimuth(inputs);
+    settings.tilt_deg = tilt;
+    settings.tilt_count = tilt_count;
     DwBandSet *set = dw_channels_new_set(dw_inputs_number(inputs, "record.tone"));
     status = dw_band_recordings_feed(request, set, sheet, message);
     if (status == DW_OK)

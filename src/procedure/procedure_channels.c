@@ -1,11 +1,8 @@
 // SPDX-License-Identifier: MIT
 // channels: balance, separation, polarity, level and distortion of the channels.
-#include "measure/channels.h"
 #include "procedure/band_recordings.h"
+#include "procedure/measure_inputs.h"
 #include "procedure/procedures.h"
-
-#include <math.h>
-#include <string.h>
 
 static const char *const quantities[] = {
     "channels.left",    "channels.right", "channels.both",     "channels.vertical",
@@ -22,12 +19,7 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
     DwStatus status = dw_band_recordings_named(request, named, &count, message);
     if (status != DW_OK)
         return status;
-    DwChannelsSettings settings = {
-        .left_first = strcmp(dw_inputs_word(inputs, "channels.order"), "left_first") == 0,
-        .velocity_cm_s = dw_inputs_number(inputs, "channels.velocity"),
-        .full_scale_mv = dw_inputs_number(inputs, "channels.full_scale"),
-        .output_mv = dw_inputs_given(inputs, "cartridge.output") ? dw_inputs_number(inputs, "cartridge.output") : NAN,
-    };
+    DwChannelsSettings settings = dw_measure_inputs_channels(inputs);
     DwBandSet *set = dw_channels_new_set(dw_inputs_number(inputs, "record.tone"));
     status = dw_band_recordings_feed(request, set, sheet, message);
     if (status == DW_OK)

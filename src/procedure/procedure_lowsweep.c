@@ -1,13 +1,10 @@
 // SPDX-License-Identifier: MIT
 // lowsweep: resonance and Q of arm and cartridge from low-frequency sweeps,
 // or from the arm's own modulation of a pilot tone.
-#include "measure/lowsweep.h"
 #include "measure/pilot.h"
+#include "procedure/measure_inputs.h"
 #include "procedure/procedures.h"
 #include "procedure/recording.h"
-
-#include <math.h>
-#include <string.h>
 
 static const char *const quantities[] = {
     "record.start",       "record.end",       "lowsweep.cut",       "response.riaa",  "lowsweep.subsonic",
@@ -48,20 +45,6 @@ static DwStatus listen(const char *path, const DwInputs *inputs, DwLowsweep *low
     return status;
 }
 
-static DwLowsweepSettings settings_from(const DwInputs *inputs)
-{
-    double arm = dw_inputs_number(inputs, "arm.effective_mass"), lateral = dw_inputs_number(inputs, "arm.lateral_mass");
-    double hung = dw_inputs_number(inputs, "cartridge.mass") + dw_inputs_number(inputs, "cartridge.hardware_mass");
-    return (DwLowsweepSettings){
-        .equalised = strcmp(dw_inputs_word(inputs, "response.riaa"), "applied") == 0,
-        .subsonic = strcmp(dw_inputs_word(inputs, "lowsweep.subsonic"), "yes") == 0,
-        .amplitude_cut = strcmp(dw_inputs_word(inputs, "lowsweep.cut"), "amplitude") == 0,
-        .lateral_g = (isfinite(lateral) ? lateral : arm) + hung,
-        .vertical_g = arm + hung,
-        .mass_off_g = dw_inputs_number(inputs, "arm.mass_tolerance"),
-    };
-}
-
 // Without any sweep the last recording's tone may show the arm.
 static bool read_pilot(const DwPilot *pilot, DwSheet *sheet)
 {
@@ -77,7 +60,7 @@ static bool read_pilot(const DwPilot *pilot, DwSheet *sheet)
 
 static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message)
 {
-    DwLowsweepSettings settings = settings_from(request->inputs);
+    DwLowsweepSettings settings = dw_measure_inputs_lowsweep(request->inputs);
     DwLowsweep *lowsweep = dw_lowsweep_new(&settings);
     DwPilot *pilot = NULL;
     DwStatus status = DW_OK;

@@ -1,11 +1,10 @@
 // SPDX-License-Identifier: MIT
 // noise: rumble, hum and hiss of a silent groove.
-#include "procedure/drive_inputs.h"
+#include "procedure/measure_inputs.h"
 #include "procedure/noise_reference.h"
 #include "procedure/procedures.h"
 #include "procedure/recording.h"
 
-#include <math.h>
 #include <string.h>
 
 static const char *const quantities[] = {
@@ -48,18 +47,13 @@ static void take(void *user, const float *interleaved, size_t frames)
 static DwStatus listen(const char *path, const DwInputs *inputs, DwSheet *sheet, DwNoise **noise, DwMessage *message)
 {
     DwRecording recording;
-    DwNoiseSettings settings = {
-        .equalise = strcmp(dw_inputs_word(inputs, "response.riaa"), "none") == 0,
-        .find = !dw_inputs_given(inputs, "record.start") && !dw_inputs_given(inputs, "record.end"),
-        .mains_hz = dw_inputs_number(inputs, "deck.mains"),
-    };
-    DwStatus status = dw_noise_curve_read("rumble-unweighted", &settings.unweighted, message);
-    if (status == DW_OK)
-        status = dw_noise_curve_read("rumble-weighted", &settings.weighted, message);
+    DwNoiseSettings settings;
+    DwStatus status = dw_measure_inputs_noise(inputs, &settings, message);
     if (status == DW_OK)
         status = dw_recording_open(path, inputs, &recording, message);
     if (status != DW_OK)
         return status;
+    settings.find = !dw_inputs_given(inputs, "record.start") && !dw_inputs_given(inputs, "record.end");
     settings.rate_hz = recording.rate_hz;
     settings.channels = recording.channels > 1 ? 2 : 1;
     settings.skip_s = recording.start_s;
@@ -74,21 +68,6 @@ static DwStatus listen(const char *path, const DwInputs *inputs, DwSheet *sheet,
     else
         dw_noise_free(heard);
     return status;
-}
-
-static DwStatus read_drive(const DwInputs *inputs, DwNoiseDrive *drive, DwMessage *message)
-{
-    *drive = (DwNoiseDrive){0};
-    if (!dw_drive_inputs_given(inputs))
-        return DW_OK;
-    DwDriveStep steps[DW_DRIVE_STEPS_MOST];
-    size_t count;
-    DwStatus status = dw_drive_inputs_read(inputs, steps, &count, message);
-    if (status != DW_OK)
-        return status;
-    double speed = dw_inputs_number(inputs, "deck.speed");
-    drive->count = dw_drive_rates(&steps[dw_drive_inputs_step(steps, count, speed)].drive, speed, drive->rates);
-    return DW_OK;
 }
 
 static DwNoiseChange change_from(const char *word)
@@ -139,7 +118,8 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
     status = dw_noise_reference_read(tone < request->recording_count ? request->recordings[tone] : NULL,
                                      request->recordings[0], request->inputs, &reference, message);
     if (status == DW_OK)
-        status = read_drive(request->inputs, &drive, message);
+        status = dw_measure_inputs_noise_drive(request->inputs, dw_inputs_number(request->inputs, "deck.speed"), &drive,
+                                               message);
     if (status == DW_OK)
         status = listen(request->recordings[0], request->inputs, sheet, &noise, message);
     if (status == DW_OK)

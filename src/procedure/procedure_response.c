@@ -1,12 +1,10 @@
 // SPDX-License-Identifier: MIT
 // response: frequency response and crosstalk from sweeps or spot tones.
-#include "measure/response.h"
-#include "physics/load_network.h"
+#include "procedure/measure_inputs.h"
 #include "procedure/procedures.h"
 #include "procedure/recording.h"
 
 #include <math.h>
-#include <string.h>
 
 static const char *const quantities[] = {
     "record.start",
@@ -33,21 +31,6 @@ static const char *const quantities[] = {
     NULL,
 };
 
-static DwResponseChannel channel_from(const char *word)
-{
-    return strcmp(word, "left") == 0    ? DW_RESPONSE_LEFT
-           : strcmp(word, "right") == 0 ? DW_RESPONSE_RIGHT
-           : strcmp(word, "both") == 0  ? DW_RESPONSE_BOTH
-                                        : DW_RESPONSE_AUTO;
-}
-
-static DwResponseCut cut_from(const char *word)
-{
-    return strcmp(word, "bass") == 0       ? DW_RESPONSE_CUT_BASS
-           : strcmp(word, "velocity") == 0 ? DW_RESPONSE_CUT_VELOCITY
-                                           : DW_RESPONSE_CUT_RIAA;
-}
-
 static void take(void *user, const float *interleaved, size_t frames)
 {
     dw_response_push(user, interleaved, frames);
@@ -72,20 +55,8 @@ static DwStatus listen(const char *path, const DwInputs *inputs, DwResponse *res
 static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message)
 {
     const DwInputs *inputs = request->inputs;
-    bool coil = isfinite(dw_inputs_number(inputs, "cartridge.inductance")) &&
-                isfinite(dw_inputs_number(inputs, "cartridge.resistance"));
-    double lead = dw_inputs_number(inputs, "cable.capacitance"), length = dw_inputs_number(inputs, "cable.length");
-    bool known = coil && (isfinite(lead) || isfinite(length));
-    DwLoading loading = {0};
-    if (known)
-        loading = dw_load_network_find(inputs).seen;
-    DwResponseSettings settings = {
-        .equalised = strcmp(dw_inputs_word(inputs, "response.riaa"), "applied") == 0,
-        .cut = cut_from(dw_inputs_word(inputs, "response.cut")),
-        .channel = channel_from(dw_inputs_word(inputs, "response.channel")),
-        .parts = dw_inputs_number(inputs, "response.smoothing"),
-        .loading = known ? &loading : NULL,
-    };
+    DwLoading loading;
+    DwResponseSettings settings = dw_measure_inputs_response(inputs, &loading);
     DwResponse *response = dw_response_new(&settings);
     DwStatus status = DW_OK;
     for (size_t i = 0; status == DW_OK && i < request->recording_count; i++)
@@ -93,7 +64,9 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
     if (status == DW_OK)
         status = dw_response_read(response, sheet, message);
     dw_response_free(response);
-    if (status == DW_OK && coil && !known)
+    bool coil = isfinite(dw_inputs_number(inputs, "cartridge.inductance")) &&
+                isfinite(dw_inputs_number(inputs, "cartridge.resistance"));
+    if (status == DW_OK && coil && !settings.loading)
         dw_sheet_not_measured(sheet, "load's part in the treble", "give cable.capacitance, or cable.length.");
     return status;
 }

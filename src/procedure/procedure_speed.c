@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: MIT
 // speed: how fast and how steadily a deck turns, from a recorded tone.
-#include "procedure/drive_inputs.h"
+#include "procedure/measure_inputs.h"
 #include "procedure/procedures.h"
 #include "procedure/recorded_tone.h"
 #include "procedure/tone_settings.h"
@@ -38,15 +38,12 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
 {
     const DwInputs *inputs = request->inputs;
     const char *path = request->recordings[0];
-    if (!dw_drive_inputs_given(inputs))
-        return dw_recorded_tone_speed(path, inputs, NULL, sheet, sheet, message);
-    DwDriveStep steps[DW_DRIVE_STEPS_MOST];
-    size_t count = 0;
-    DwStatus status = dw_drive_inputs_read(inputs, steps, &count, message);
+    DwDrive drive;
+    bool given;
+    DwStatus status = dw_measure_inputs_drive(inputs, dw_nominal_speed(inputs), &given, &drive, message);
     if (status != DW_OK)
         return status;
-    size_t step = dw_drive_inputs_step(steps, count, dw_nominal_speed(inputs));
-    return dw_recorded_tone_speed(path, inputs, &steps[step].drive, sheet, sheet, message);
+    return dw_recorded_tone_speed(path, inputs, given ? &drive : NULL, sheet, sheet, message);
 }
 
 const DwProcedure dw_procedure_speed = {

@@ -1,12 +1,9 @@
 // SPDX-License-Identifier: MIT
 // tracking: distortion of each channel at rising levels, and what to change.
-#include "measure/tracking.h"
 #include "measure/tracking_steps.h"
 #include "procedure/band_recordings.h"
+#include "procedure/measure_inputs.h"
 #include "procedure/procedures.h"
-
-#include <math.h>
-#include <string.h>
 
 enum { RECORDINGS_MOST = 4 };
 
@@ -15,15 +12,6 @@ static const char *const quantities[] = {
     "force.reading", "force.high",     "record.tone",   "record.start",   "record.end",
     "record.name",   "deck.class",     "deck.name",     "chain.name",     NULL,
 };
-
-static double mean_of(const DwInputs *inputs, const char *key)
-{
-    double sum = 0;
-    size_t count = dw_inputs_count(inputs, key);
-    for (size_t i = 0; i < count; i++)
-        sum += dw_inputs_number_at(inputs, key, i);
-    return count ? sum / (double)count : NAN;
-}
 
 // What is given once for each of several things.
 typedef struct {
@@ -59,12 +47,7 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
 {
     const DwInputs *inputs = request->inputs;
     Lists lists;
-    DwTrackingSettings settings = {
-        .in_decibels = strcmp(dw_inputs_word(inputs, "tracking.unit"), "dB") == 0,
-        .limit_percent = dw_inputs_number(inputs, "tracking.limit"),
-        .force_g = mean_of(inputs, "force.reading"),
-        .force_high_g = dw_inputs_number(inputs, "force.high"),
-    };
+    DwTrackingSettings settings = dw_measure_inputs_tracking(inputs);
     DwStatus status = read_lists(inputs, request->recording_count, &lists, &settings, message);
     if (status != DW_OK)
         return status;

@@ -5,7 +5,8 @@
 
 // In the order a technician meets them.
 static const DwProcedure *const procedures[] = {
-    &dw_procedure_speed,     &dw_procedure_startup,
+    &dw_procedure_side,      &dw_procedure_speed,
+    &dw_procedure_startup,
     &dw_procedure_reseat,    &dw_procedure_channels,
     &dw_procedure_azimuth,   &dw_procedure_noise,
     &dw_procedure_response,  &dw_procedure_lowsweep,

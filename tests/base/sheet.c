@@ -94,4 +94,21 @@ START_TEST(what_is_no_sheet_is_refused)
 }
 END_TEST
 
-DW_SUITE("sheet", verdict_follows_the_limit, json_is_read_back_as_it_was_written, what_is_no_sheet_is_refused)
+START_TEST(one_sheet_takes_another)
+{
+    DwSheet *whole = example(), *part = example();
+    size_t readings = whole->reading_count, rasters = whole->raster_count;
+    dw_sheet_remark(part, "The last word.");
+    dw_sheet_take(whole, part);
+    ck_assert_uint_eq(whole->reading_count, 2 * readings);
+    ck_assert_uint_eq(whole->raster_count, 2 * rasters);
+    ck_assert_str_eq(whole->readings[readings].key, whole->readings[0].key);
+    ck_assert_str_eq(whole->remarks[whole->remark_count - 1], "The last word.");
+    dw_sheet_take(whole, dw_sheet_new("empty", ""));
+    ck_assert_uint_eq(whole->reading_count, 2 * readings);
+    dw_sheet_free(whole);
+}
+END_TEST
+
+DW_SUITE("sheet", verdict_follows_the_limit, json_is_read_back_as_it_was_written, what_is_no_sheet_is_refused,
+         one_sheet_takes_another)

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: MIT
 // Sentences about constructed data: the truth is what the data were made from.
+#include "chart/band_strip.h"
 #include "chart/describe.h"
 #include "chart/rhythm.h"
 #include "support/suite.h"
@@ -185,7 +186,34 @@ START_TEST(periods_are_found_where_they_were_put)
 }
 END_TEST
 
-DW_SUITE("describe", a_curve_over_time_says_its_ends_and_its_rhythm, a_curve_without_rhythm_names_none,
-         a_spectrum_names_its_peaks, another_curve_says_where_it_is_zero, a_reading_says_value_limit_and_doubt,
-         a_raster_tells_upright_from_slanted, a_raster_tells_the_rest_from_what_stands,
-         a_raster_of_noise_has_no_pattern, periods_are_found_where_they_were_put)
+START_TEST(a_strip_of_bands_says_what_is_amiss)
+{
+    static const char *const columns[] = {
+        "band|Band||0", "kind|Kind||", "channel|Channel||", "start|From|s|2", "end|To|s|2", "verdict|Verdict||", NULL};
+    static const char *const verdicts[] = {"found", "missing", "cut short", "missing"};
+    sheet = dw_sheet_new("x", "x");
+    DwTable *table = dw_sheet_add_table(sheet, "side.bands", "Bands", columns);
+    ck_assert(!dw_band_strip_fits(table)); // nothing in it
+    for (size_t i = 0; i < 4; i++) {
+        size_t row = dw_table_add_row(table);
+        dw_table_set_number(table, row, 0, (double)i + 1);
+        dw_table_set_word(table, row, 1, "tone");
+        dw_table_set_word(table, row, 5, verdicts[i]);
+        if (i % 2 == 0) {
+            dw_table_set_number(table, row, 3, 30 * (double)i);
+            dw_table_set_number(table, row, 4, 30 * (double)i + 30);
+        }
+    }
+    ck_assert(dw_band_strip_fits(table));
+    expect(
+        dw_band_strip_words(table),
+        "2 of 4 bands were found in 1.5 minutes; missing: 2, 4; cut short: 3. Filled boxes are tones, wedges sweeps, "
+        "stairs steps, two bars two tones, open boxes silent groove; L+R is lateral, L−R vertical.");
+}
+END_TEST
+
+DW_SUITE("describe", a_strip_of_bands_says_what_is_amiss, a_curve_over_time_says_its_ends_and_its_rhythm,
+         a_curve_without_rhythm_names_none, a_spectrum_names_its_peaks, another_curve_says_where_it_is_zero,
+         a_reading_says_value_limit_and_doubt, a_raster_tells_upright_from_slanted,
+         a_raster_tells_the_rest_from_what_stands, a_raster_of_noise_has_no_pattern,
+         periods_are_found_where_they_were_put)

@@ -14,6 +14,7 @@ enum { SIDE_BLOCK = 32, SIDE_BANDS_MOST = 40 };
 typedef struct {
     BandDeck pickup;                        // rotation, leak, gain, wiring, speed, wow, noise
     double full_scale_cm_s;                 // velocity of one channel that fills the recording at 1 kHz
+    double treble;                          // of each sample's change that comes through: a one-pole low-pass; 0: all
     double resonance_hz[2], resonance_q[2]; // lateral, vertical; 0: a stiff arm
     double late_s;                          // the recording begins this far into the side
     double stop_s;                          // and stops here; 0: after all of it
@@ -37,7 +38,7 @@ typedef struct {
     double phase[2];
     uint64_t chance;
     double state[2][2]; // of the arm's resonance, lateral and vertical
-    double rumble[2];
+    double rumble[2], pole[2];
     bool repeated;
 } SidePlayer;
 
@@ -219,7 +220,7 @@ static inline void side_play_band(SidePlayer *player, const SidePart *part, size
         player->phase[k] = fmod(player->phase[k] + step * (double)count, 2 * M_PI);
     }
     for (size_t c = 0; c < 2; c++)
-        for (size_t n = 0; n < count && (deck->second > 0 || deck->limit[c] > 0); n++)
+        for (size_t n = 0; n < count && part->band->kind == DW_PLAN_STEPS; n++)
             out[n][c] = band_squeeze(out[n][c], deck->limit[c]);
 }
 
@@ -248,6 +249,8 @@ static inline size_t side_read(SidePlayer *player, float *interleaved)
     if (part->band && part->band->kind != DW_PLAN_SILENCE)
         side_play_band(player, part, player->frame, count, out);
     for (size_t n = 0; n < count; n++) {
+        for (size_t c = 0; c < 2 && player->what.treble > 0; c++)
+            out[n][c] = player->pole[c] += player->what.treble * (out[n][c] - player->pole[c]);
         band_wire(deck, out[n]);
         double voice = part->voice ? side_voice(player, player->frame + n) : 0, sample[2];
         for (size_t c = 0; c < 2; c++) {

@@ -1,0 +1,35 @@
+// SPDX-License-Identifier: MIT
+#include "base/sheet.h"
+
+#include "base/memory.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+// Moves COUNT elements of SIZE bytes from PART to the end of WHOLE.
+static void *move(void *whole, size_t *whole_count, void *part, size_t *part_count, size_t size)
+{
+    whole = dw_memory_resize(whole, *whole_count + *part_count + 1, size);
+    if (*part_count)
+        memcpy((char *)whole + *whole_count * size, part, *part_count * size);
+    *whole_count += *part_count;
+    *part_count = 0;
+    return whole;
+}
+
+void dw_sheet_take(DwSheet *sheet, DwSheet *part)
+{
+    sheet->readings = move(sheet->readings, &sheet->reading_count, part->readings, &part->reading_count,
+                           sizeof *sheet->readings);
+    sheet->tables = move(sheet->tables, &sheet->table_count, part->tables, &part->table_count, sizeof *sheet->tables);
+    sheet->curves = move(sheet->curves, &sheet->curve_count, part->curves, &part->curve_count, sizeof *sheet->curves);
+    sheet->rasters =
+        move(sheet->rasters, &sheet->raster_count, part->rasters, &part->raster_count, sizeof *sheet->rasters);
+    sheet->remarks =
+        move(sheet->remarks, &sheet->remark_count, part->remarks, &part->remark_count, sizeof *sheet->remarks);
+    sheet->cautions =
+        move(sheet->cautions, &sheet->caution_count, part->cautions, &part->caution_count, sizeof *sheet->cautions);
+    sheet->not_measured = move(sheet->not_measured, &sheet->not_measured_count, part->not_measured,
+                               &part->not_measured_count, sizeof *sheet->not_measured);
+    dw_sheet_free(part);
+}
