@@ -18,8 +18,8 @@ const SETTLED_MS = 400, SPOKEN_MS = 5000, AWAY_MS = 3000, FRAME_MS = 50, DEVICE_
 const number = (value, digits, signed = false) => {
   if (value === null || value === undefined) return "–";
   const text = Math.abs(value).toFixed(digits);
-  if (Number(text) === 0) return text;
-  return (value < 0 ? "−" : signed ? "+" : "") + text;
+  const sign = Number(text) === 0 ? "" : value < 0 ? "−" : signed ? "+" : "";
+  return sign + text.replace(".", words.point);
 };
 
 let last = null;          // the newest state
@@ -116,7 +116,7 @@ const showSpeed = (state) => {
   put(byId("figure-over"), stale ? (figure.value === null ? "" : age(figure)) + figure.why : over + doubt);
 };
 
-const age = (figure) => (figure.age_s === null ? "" : fill(words.ago, figure.age_s.toFixed(figure.age_s < 10 ? 1 : 0)));
+const age = (figure) => (figure.age_s === null ? "" : fill(words.ago, number(figure.age_s, figure.age_s < 10 ? 1 : 0)));
 
 const showGauge = (gauge, state) => {
   const figure = state.figures[gauge.dataset.figure];
@@ -128,7 +128,7 @@ const showGauge = (gauge, state) => {
   let text = number(value, digits, gauge.dataset.figure === "channels.balance");
   if (gauge.dataset.figure === "channels.polarity") text = value === null ? "–" : value > 0 ? words.inPhase : words.opposed;
   if (gauge.dataset.figure === "azimuth.rotation") {
-    text = value === null ? "–" : Math.abs(value).toFixed(digits);
+    text = value === null ? "–" : number(Math.abs(value), digits);
     const upright = Math.abs(value) <= (figure.uncertainty ?? 0);
     put(part(gauge, "said"), value === null ? "" : upright ? words.upright : value > 0 ? words.clockwise : words.anticlockwise);
   }

@@ -177,6 +177,12 @@ DwStatus dw_attachment_of_job(DwBook *book, int64_t job, DwRecords *attachments,
                             message);
 }
 
+const char *dw_attachment_name(const DwAttachment *attachment)
+{
+    const char *caption = attachment->caption, *name = attachment->original_name;
+    return caption && *caption ? caption : name ? name : "";
+}
+
 bool dw_attachment_is_picture(const DwAttachment *attachment)
 {
     return attachment->kind == DW_ATTACHMENT_PHOTO || attachment->kind == DW_ATTACHMENT_STYLUS ||

@@ -58,6 +58,8 @@ char *dw_attachment_path(const DwBook *book, const DwAttachment *attachment);
 DwStatus dw_attachment_remove(DwBook *book, int64_t attachment, DwMessage *message);
 // The attachments of JOB in their order. The caller frees them with dw_records_clear().
 DwStatus dw_attachment_of_job(DwBook *book, int64_t job, DwRecords *attachments, DwMessage *message);
+// What a person calls it: its caption, else the name it came with. Valid while it lasts.
+const char *dw_attachment_name(const DwAttachment *attachment);
 // Whether it is a picture to look at: a photograph, a stylus image, packaging.
 bool dw_attachment_is_picture(const DwAttachment *attachment);
 // Whether LATER shows as left what FIRST shows as received: pictures with one caption,

@@ -29,12 +29,6 @@ static void add_option(Options *options, char *words, char *value)
     options->values[options->count++] = value;
 }
 
-static const char *name_of(const DwAttachment *recording)
-{
-    const char *caption = recording->caption, *name = recording->original_name;
-    return caption && *caption ? caption : name ? name : "";
-}
-
 static void add_recordings(DwVisit *visit, int64_t job, Options *options)
 {
     DwRecords all = {.entity = &dw_attachment_entity};
@@ -46,7 +40,7 @@ static void add_recordings(DwVisit *visit, int64_t job, Options *options)
         const DwAttachment *recording = (const DwAttachment *)dw_records_at(&all, i);
         if (recording->kind != DW_ATTACHMENT_RECORDING)
             continue;
-        add_option(options, dw_text_format(_("Recording: %s"), name_of(recording)),
+        add_option(options, dw_text_format(_("Recording: %s"), dw_attachment_name(recording)),
                    dw_text_format("%s%lld", recording_mark, (long long)recording->record.id));
         count++;
     }
@@ -98,7 +92,7 @@ static DwStatus find_recording(DwVisit *visit, const char *id, DwLiveChoice *cho
             dw_fail(message, DW_BAD_INPUT, "%s", _("There is no such recording in the book. Choose one of the list."));
     if (status == DW_OK) {
         char *path = dw_attachment_path(visit->book, &recording);
-        *choice = (DwLiveChoice){dw_text_format("file:%s", path), dw_memory_text(name_of(&recording))};
+        *choice = (DwLiveChoice){dw_text_format("file:%s", path), dw_memory_text(dw_attachment_name(&recording))};
         free(path);
     }
     dw_record_clear(&recording.record);

@@ -1,7 +1,6 @@
 // SPDX-License-Identifier: MIT
 #include "base/memory.h"
 #include "base/text.h"
-#include "book/attachment.h"
 #include "book/register.h"
 #include "procedure/job_sheet.h"
 #include "web/job_line.h"
@@ -206,19 +205,6 @@ static void end_keeping(Keeping *keeping)
     dw_record_clear(&keeping->form.job.record);
 }
 
-static DwStatus attach(DwVisit *visit, const Keeping *keeping, DwMessage *message)
-{
-    DwAttachment attachment;
-    dw_record_init(&attachment.record, &dw_attachment_entity);
-    attachment.job_id = keeping->form.job.record.id;
-    attachment.kind = DW_ATTACHMENT_RECORDING;
-    attachment.phase = (int)keeping->phase;
-    attachment.caption = dw_memory_text(keeping->name);
-    DwStatus status = dw_attachment_add(visit->book, &attachment, keeping->path, message);
-    dw_record_clear(&attachment.record);
-    return status;
-}
-
 // Measures and writes the recording; where it lies is told by its name.
 static DwStatus take(DwVisit *visit, Keeping *keeping, DwMessage *message)
 {
@@ -248,23 +234,6 @@ static DwStatus take(DwVisit *visit, Keeping *keeping, DwMessage *message)
     return status;
 }
 
-// Puts the sheet aside until somebody keeps it, and shows it.
-static void show(DwVisit *visit, Keeping *keeping)
-{
-    DwMeasureForm *form = &keeping->form;
-    DwResult result = {.procedure = form->procedure, .inputs = form->inputs, .sheet = keeping->sheet};
-    form->inputs = NULL;
-    keeping->sheet = NULL;
-    snprintf(result.token, sizeof result.token, "%s", visit->token);
-    if (form->has_job) {
-        snprintf(result.job, sizeof result.job, "%04lld", (long long)form->job.number);
-        snprintf(result.as, sizeof result.as, "%s", form->as);
-    }
-    char key[65];
-    dw_results_add(visit->server->results, result, key);
-    dw_visit_go(visit, "/result/%s", key);
-}
-
 static DwStatus keep(DwVisit *visit, Keeping *keeping, DwMessage *message)
 {
     DwMeasureForm *form = &keeping->form;
@@ -273,7 +242,7 @@ static DwStatus keep(DwVisit *visit, Keeping *keeping, DwMessage *message)
     if (status == DW_OK && keeping->sheet && form->has_job)
         status = dw_job_sheet_bound(visit->book, &form->job, keeping->sheet, message);
     if (status == DW_OK && keeping->recording)
-        status = attach(visit, keeping, message);
+        status = dw_measure_recordings_keep_one(visit, form, keeping->path, keeping->name, message);
     if (status == DW_OK && keeping->sheet && keeping->at_once)
         status =
             dw_job_sheet_keep(visit->book, dw_visit_field(visit, "job"), keeping->phase, keeping->sheet, &id, message);
@@ -281,9 +250,10 @@ static DwStatus keep(DwVisit *visit, Keeping *keeping, DwMessage *message)
         return status;
     if (id)
         dw_visit_go(visit, "/sheet/%lld", (long long)id);
-    else if (keeping->sheet)
-        show(visit, keeping);
-    else
+    else if (keeping->sheet) {
+        dw_measure_form_put_aside(visit, form, keeping->sheet);
+        keeping->sheet = NULL;
+    } else
         dw_visit_go(visit, "/job/%04lld", (long long)form->job.number);
     return DW_OK;
 }

@@ -3,6 +3,7 @@
 // input by, and each loading shows the figures of that moment.
 #include "base/memory.h"
 #include "base/text.h"
+#include "chart/number.h"
 #include "procedure/job_sheet.h"
 #include "web/job_line.h"
 #include "web/live_choice.h"
@@ -101,6 +102,8 @@ static void write_words(DwHtml *html)
     json_t *words = json_object();
     for (size_t i = 0; i < sizeof said / sizeof *said; i++)
         json_object_set_new(words, said[i].key, json_string(dw_words(said[i].words)));
+    DwNumber half = dw_number_print(0.5, 1, false); // its middle is the user's own decimal mark
+    json_object_set_new(words, "point", json_stringn(half.text + 1, strlen(half.text) - 2));
     char *text = json_dumps(words, JSON_COMPACT);
     json_decref(words);
     dw_html_element(html, "div", "", "id", "live-words", "hidden", DW_HTML_BARE, "data-words", text, NULL);

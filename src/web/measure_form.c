@@ -9,9 +9,11 @@
 #include "web/measure_plan.h"
 #include "web/measure_recordings.h"
 #include "web/page.h"
+#include "web/private.h"
 #include "web/words.h"
 
 #include <ctype.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -324,4 +326,18 @@ void dw_measure_form_write(DwVisit *visit, const DwMeasureForm *form)
     dw_html_close(html, "div");
     free(action);
     free(check);
+}
+
+void dw_measure_form_put_aside(DwVisit *visit, DwMeasureForm *form, DwSheet *sheet)
+{
+    DwResult result = {.procedure = form->procedure, .inputs = form->inputs, .sheet = sheet};
+    form->inputs = NULL; // the result's from now on
+    snprintf(result.token, sizeof result.token, "%s", visit->token);
+    if (form->has_job) {
+        snprintf(result.job, sizeof result.job, "%04lld", (long long)form->job.number);
+        snprintf(result.as, sizeof result.as, "%s", form->as);
+    }
+    char key[65];
+    dw_results_add(visit->server->results, result, key);
+    dw_visit_go(visit, "/result/%s", key);
 }

@@ -44,5 +44,8 @@ void dw_measure_form_write(DwVisit *visit, const DwMeasureForm *form);
 char *dw_measure_form_check(const DwQuantity *quantity, const char *value);
 // "/measure/speed?job=0012&as=received" with AFTER put before the '?'. The caller frees it with free().
 char *dw_measure_form_path(const DwMeasureForm *form, const char *after);
+// Puts SHEET, which FORM's inputs were measured with, aside until it is kept, and
+// goes to its page. Takes ownership of both.
+void dw_measure_form_put_aside(DwVisit *visit, DwMeasureForm *form, DwSheet *sheet);
 
 #endif

@@ -150,21 +150,6 @@ static DwStatus run(DwVisit *visit, DwMeasureForm *form, const DwMeasureRecordin
     return status;
 }
 
-// Puts SHEET aside until it is kept, and goes to its page.
-static void put_aside(DwVisit *visit, DwMeasureForm *form, DwSheet *sheet)
-{
-    DwResult result = {.procedure = form->procedure, .inputs = form->inputs, .sheet = sheet};
-    form->inputs = NULL; // the result's from now on
-    snprintf(result.token, sizeof result.token, "%s", visit->token);
-    if (form->has_job) {
-        snprintf(result.job, sizeof result.job, "%04lld", (long long)form->job.number);
-        snprintf(result.as, sizeof result.as, "%s", form->as);
-    }
-    char key[65];
-    dw_results_add(visit->server->results, result, key);
-    dw_visit_go(visit, "/result/%s", key);
-}
-
 static void post_form(DwVisit *visit)
 {
     DwMeasureForm form;
@@ -177,7 +162,7 @@ static void post_form(DwVisit *visit)
     bool read = dw_measure_form_read(visit, &form);
     dw_measure_recordings_know(&recordings, form.plan_path, form.plan_name);
     if (found && read && run(visit, &form, &recordings, &sheet, &message) == DW_OK)
-        put_aside(visit, &form, sheet);
+        dw_measure_form_put_aside(visit, &form, sheet);
     else
         show_form(visit, &form);
     dw_measure_recordings_clear(&recordings);

@@ -19,13 +19,6 @@ static size_t slots(const DwProcedure *procedure)
     return most < DW_MEASURE_RECORDINGS_MOST ? most : (size_t)DW_MEASURE_RECORDINGS_MOST;
 }
 
-// What a person calls an attachment.
-static const char *name_of(const DwAttachment *attachment)
-{
-    const char *caption = attachment->caption, *name = attachment->original_name;
-    return caption && *caption ? caption : name ? name : "";
-}
-
 // The recordings kept on the form's job; none without a job.
 static DwRecords kept_recordings(DwVisit *visit, const DwMeasureForm *form)
 {
@@ -62,7 +55,7 @@ static void write_kept(DwVisit *visit, const DwRecords *kept, size_t slot)
         if (!recording)
             continue;
         snprintf(ids[count], sizeof *ids, "%lld", (long long)recording->record.id);
-        words[count] = name_of(recording);
+        words[count] = dw_attachment_name(recording);
         values[count] = ids[count];
         count++;
     }
@@ -139,7 +132,7 @@ static void add_kept(DwVisit *visit, const DwRecords *kept, const char *name, Dw
         if (!recording || recording->record.id != id)
             continue;
         char *path = dw_attachment_path(visit->book, recording);
-        add(recordings, path, name_of(recording), false);
+        add(recordings, path, dw_attachment_name(recording), false);
         free(path);
         return;
     }
@@ -232,8 +225,8 @@ void dw_measure_recordings_name(const DwMeasureRecordings *recordings, DwSheet *
     }
 }
 
-static DwStatus keep_one(DwVisit *visit, const DwMeasureForm *form, const char *path, const char *name,
-                         DwMessage *message)
+DwStatus dw_measure_recordings_keep_one(DwVisit *visit, const DwMeasureForm *form, const char *path, const char *name,
+                                        DwMessage *message)
 {
     DwAttachment attachment;
     DwPhase phase = DW_PHASE_NONE;
@@ -257,6 +250,6 @@ DwStatus dw_measure_recordings_keep(DwVisit *visit, const DwMeasureForm *form, c
         return DW_OK;
     for (size_t i = 0; i < recordings->count && status == DW_OK; i++)
         if (recordings->sent[i])
-            status = keep_one(visit, form, recordings->paths[i], recordings->names[i], message);
+            status = dw_measure_recordings_keep_one(visit, form, recordings->paths[i], recordings->names[i], message);
     return status;
 }

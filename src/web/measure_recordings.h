@@ -27,6 +27,9 @@ void dw_measure_recordings_know(DwMeasureRecordings *recordings, const char *pat
 void dw_measure_recordings_name(const DwMeasureRecordings *recordings, DwSheet *sheet);
 // The same in a line of words.
 void dw_measure_recordings_name_in(const DwMeasureRecordings *recordings, char **words);
+// Keeps the recording at PATH on the form's job under NAME.
+DwStatus dw_measure_recordings_keep_one(DwVisit *visit, const DwMeasureForm *form, const char *path, const char *name,
+                                        DwMessage *message);
 // Keeps those that were sent on the form's job.
 DwStatus dw_measure_recordings_keep(DwVisit *visit, const DwMeasureForm *form, const DwMeasureRecordings *recordings,
                                     DwMessage *message);
