@@ -42,7 +42,12 @@ int dw_number_digits(double value)
 
 const char *dw_number_unit(const char *unit)
 {
-    return strcmp(unit, "deg") == 0 ? "°" : unit;
+    // As it is printed: what is typed in plain letters has a sign of its own.
+    static const char *const signs[][2] = {{"deg", "°"}, {"um", "µm"}, {"um/mN", "µm/mN"}, {"MOhm", "MΩ"}};
+    for (size_t i = 0; i < sizeof signs / sizeof *signs; i++)
+        if (strcmp(unit, signs[i][0]) == 0)
+            return signs[i][1];
+    return unit;
 }
 
 const char *dw_number_space(const char *unit)

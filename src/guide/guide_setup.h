@@ -11,7 +11,7 @@
 typedef struct {
     const char *key;       // of the catalogue (arm.overhang …) or "setup.…"
     const char *label;     // in the words of the bench
-    const char *how;       // what it is measured with, one sentence
+    const char *help;      // what it is measured with, one sentence
     const char *unit;      // what a bare number is in; "" for words
     const char *procedure; // that measures or computes it, or NULL
 } DwGuideSetting;

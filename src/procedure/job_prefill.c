@@ -156,6 +156,13 @@ static DwStatus read_last_sheet(const Prefill *prefill, int64_t job, DwMessage *
     return status;
 }
 
+// Whether KEY says how a deck is built and set. What was read off it (a force, a
+// rake) is measured anew and does not stand in a form as if it had been.
+static bool is_build(const char *key)
+{
+    return strncmp(key, "arm.", 4) == 0 || strncmp(key, "cable.", 6) == 0 || strncmp(key, "preamp.", 7) == 0;
+}
+
 static DwStatus read_set_up(const Prefill *prefill, int64_t job, DwPhase phase, DwMessage *message)
 {
     DwRecords records;
@@ -166,7 +173,8 @@ static DwStatus read_set_up(const Prefill *prefill, int64_t job, DwPhase phase, 
         const DwSetUp *set = (const DwSetUp *)dw_records_at(&records, i);
         const char *unit = set->unit ? set->unit : "";
         char *text = dw_text_format("%s%s%s", set->value, *unit ? " " : "", unit);
-        take(prefill, set->key, text);
+        if (is_build(set->key))
+            take(prefill, set->key, text);
         free(text);
     }
     dw_records_clear(&records);

@@ -403,18 +403,34 @@ static void copy_snapshot(const DwLiveSession *session, DwLiveSnapshot *snapshot
     }
 }
 
-bool dw_live_session_wait(DwLiveSession *session, uint64_t after_seq, int timeout_ms, DwLiveSnapshot *snapshot)
+// Returned: whether there is a snapshot after AFTER_SEQ. With `lock` taken.
+static bool wait_for_change(DwLiveSession *session, uint64_t after_seq, int timeout_ms)
 {
     double until = dw_live_clock_now() + fmax(0, timeout_ms) / 1000;
     struct timespec deadline = {.tv_sec = (time_t)until, .tv_nsec = (long)((until - floor(until)) * 1e9)};
-    pthread_mutex_lock(&session->lock);
     int ended = 0;
     while (session->snapshot.seq <= after_seq && ended == 0)
         ended = pthread_cond_timedwait(&session->changed, &session->lock, &deadline);
-    bool is_new = session->snapshot.seq > after_seq;
+    return session->snapshot.seq > after_seq;
+}
+
+bool dw_live_session_wait(DwLiveSession *session, uint64_t after_seq, int timeout_ms, DwLiveSnapshot *snapshot)
+{
+    pthread_mutex_lock(&session->lock);
+    bool is_new = wait_for_change(session, after_seq, timeout_ms);
     copy_snapshot(session, snapshot);
     pthread_mutex_unlock(&session->lock);
     return is_new;
+}
+
+uint64_t dw_live_session_await(DwLiveSession *session, uint64_t after_seq, int timeout_ms, double *since_s)
+{
+    pthread_mutex_lock(&session->lock);
+    wait_for_change(session, after_seq, timeout_ms);
+    uint64_t seq = session->snapshot.seq;
+    *since_s = fmax(0, dw_live_clock_now() - session->arrived_s);
+    pthread_mutex_unlock(&session->lock);
+    return seq;
 }
 
 DwStatus dw_live_session_keep(DwLiveSession *session, const DwLiveKeep *keep, DwSheet **sheet, DwMessage *message)

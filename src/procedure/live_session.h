@@ -81,6 +81,9 @@ void dw_live_session_stop(DwLiveSession *session);
 // Returned: false when there was none; SNAPSHOT is filled in either case, and
 // says so when samples have ceased to come.
 bool dw_live_session_wait(DwLiveSession *session, uint64_t after_seq, int timeout_ms, DwLiveSnapshot *snapshot);
+// The same without a copy. Returned: the newest snapshot's seq; *SINCE_S is how
+// long ago the last samples came.
+uint64_t dw_live_session_await(DwLiveSession *session, uint64_t after_seq, int timeout_ms, double *since_s);
 
 // Measures what was captured by the procedure that measures files, and writes the
 // recording. Status: the procedure's; nothing to keep is DW_BAD_INPUT. *SHEET,

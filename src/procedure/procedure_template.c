@@ -178,9 +178,10 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
     add(sheet, "align.overhang", "Overhang", dw_arm_overhang(&setup.ideal), "mm", 3);
     add(sheet, "align.offset", "Offset angle", setup.ideal.offset_deg, "deg", 3);
     add_errors(sheet, &setup);
-    dw_sheet_remark(sheet,
-                    "Print the paper (the command line draws it with --out FILE.pdf) at 100 %% without fitting, and measure both "
-                    "100 mm rulers; if they are off, give printer.x and printer.y and draw it again.");
+    dw_sheet_remark(
+        sheet,
+        "Print the paper (the command line draws it with --out FILE.pdf) at 100 %% without fitting, and measure both "
+        "100 mm rulers; if they are off, give printer.x and printer.y and draw it again.");
     dw_sheet_remark(sheet, "%s", accuracy);
     if (dw_template_pages(&template) > 1)
         dw_sheet_remark(sheet, "It takes %u sheets: cut along the dots and lay the lettered crosses on each other.",

@@ -174,7 +174,8 @@ DwStatus dw_report_write(DwBook *book, const char *name, const char *job, const 
                          const char *path, DwMessage *message)
 {
     int row = find_paper(name, message);
-    DwStatus status = row < 0 ? DW_BAD_INPUT : dw_book_begin(book, message);
+    bool keeps = options->words != NULL; // who only reads holds nobody up
+    DwStatus status = row < 0 ? DW_BAD_INPUT : keeps ? dw_book_begin(book, message) : DW_OK;
     if (status != DW_OK)
         return status;
     // Edits are kept only when the paper was written with them.
@@ -183,7 +184,7 @@ DwStatus dw_report_write(DwBook *book, const char *name, const char *job, const 
     if (status == DW_OK)
         status = make(book, row, job, options, words, path, message);
     dw_paper_words_free(words);
-    return dw_book_end(book, status, message);
+    return keeps ? dw_book_end(book, status, message) : status;
 }
 
 static bool is_edited(const DwRecords *records, const char *name, const char *locale, const char *key)

@@ -34,6 +34,8 @@ static Asset assets[] = {
     {.name = "photos.js", .type = SCRIPT},
     {.name = "sign.js", .type = SCRIPT},
     {.name = "job.css", .type = STYLE},
+    {.name = "live.css", .type = STYLE},
+    {.name = "live.js", .type = SCRIPT},
     {.name = "measure.css", .type = STYLE},
     {.name = "measure.js", .type = SCRIPT},
     {.name = "shop.css", .type = STYLE},

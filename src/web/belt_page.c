@@ -210,7 +210,6 @@ static void show_due(DwVisit *visit)
     dw_page_end(visit);
 }
 
-// Before the book's own routes, which would take these for kinds of record.
 const DwWebRoute dw_routes_belt[] = {
     {"GET", "/book/belts", show_belts, false},
     {"GET", "/book/due", show_due, false},

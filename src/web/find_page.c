@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 // What the search field finds: jobs, owners, decks, arms, cartridges, stock.
 #include "base/text.h"
+#include "book/deck.h"
 #include "book/job.h"
 #include "book/search.h"
 #include "web/page.h"
@@ -9,7 +10,31 @@
 
 #include <stdlib.h>
 
-enum { MOST_HITS = 60 };
+enum { MOST_HITS = 60, MOST_JOBS = 5 };
+
+// Who looks for an owner or a deck mostly wants the job: the newest few, below it.
+static void write_jobs(DwVisit *visit, const DwHit *hit)
+{
+    const char *key = hit->entity == &dw_customer_entity ? "customer_id"
+                      : hit->entity == &dw_deck_entity   ? "deck_id"
+                                                         : NULL;
+    DwRecords jobs;
+    if (!key || dw_record_list(visit->book, &dw_job_entity, key, hit->id, &jobs, NULL) != DW_OK)
+        return;
+    DwHtml *html = visit->html;
+    dw_html_open(html, "p", "class", "acts", NULL);
+    for (size_t i = jobs.count; i > 0 && jobs.count - i < MOST_JOBS; i--) {
+        const DwJob *job = (const DwJob *)(const void *)dw_records_at(&jobs, i - 1);
+        char *path = dw_text_format("/job/%04lld", (long long)job->number);
+        char *words = dw_text_format(_("Job %04lld, %s"), (long long)job->number,
+                                     dw_words(dw_job_state_word((DwJobState)job->state)));
+        dw_html_element(html, "a", words, "href", path, "class", "button second", NULL);
+        free(words);
+        free(path);
+    }
+    dw_html_close(html, "p");
+    dw_records_clear(&jobs);
+}
 
 static void write_hit(DwVisit *visit, const DwHit *hit)
 {
@@ -24,6 +49,7 @@ static void write_hit(DwVisit *visit, const DwHit *hit)
     dw_html_close(html, "span");
     dw_html_element(html, "span", hit->detail, NULL);
     dw_html_close(html, "a");
+    write_jobs(visit, hit);
     dw_html_close(html, "li");
     free(path);
 }

@@ -290,7 +290,8 @@ static void answer_ours(DwVisit *visit, const DwWebRoute *route)
         visit->known = is_paired(visit->book, session(visit->server, visit->request), &visit->device_id, visit->device);
     dw_book_set_actor(visit->book, visit->device);
     answer_page(visit, route);
-    dw_server_return_book(visit->server, visit->book);
+    if (visit->book) // a visit that waits has given it back
+        dw_server_return_book(visit->server, visit->book);
 }
 
 void dw_guard_answer(DwServer *server, const DwWebRoute *route, const struct _u_request *request,

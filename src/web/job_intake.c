@@ -142,10 +142,8 @@ static void write_marks(DwJobPage *page)
                     NULL);
     dw_html_open(html, "ul", "class", "plan", NULL);
     int count = 0;
-    for (char *word = dw_field_word(zones, 0); *word; word = dw_field_word(zones, ++count)) {
-        write_zone(page, &marks, zones, count);
-        free(word);
-    }
+    for (const char *at = zones->choices; at; at = strchr(at, '|') ? strchr(at, '|') + 1 : NULL)
+        write_zone(page, &marks, zones, count++);
     dw_html_close(html, "ul");
     int zone = atoi(dw_visit_query(page->visit, "zone"));
     if (zone >= 1 && zone <= count)

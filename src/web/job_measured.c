@@ -11,6 +11,30 @@
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
+
+// What was read by hand, which the title does not say: "Mains insulation 240 MOhm".
+static void write_hand_readings(DwJobPage *page, const DwMeasurement *measurement)
+{
+    DwHtml *html = page->visit->html;
+    DwRecords readings = {0};
+    char number[64];
+    dw_record_list(page->visit->book, &dw_kept_reading_entity, "measurement_id", measurement->record.id, &readings,
+                   NULL);
+    for (size_t i = 0; i < readings.count; i++) {
+        const DwKeptReading *reading = (const DwKeptReading *)dw_records_at(&readings, i);
+        dw_html_element(html, "strong", reading->label, NULL);
+        dw_html_open(html, "span", "class", "number", NULL);
+        if (reading->word && *reading->word)
+            dw_html_text(html, reading->word);
+        else {
+            dw_html_text(html, dw_text_decimal(number, sizeof number, reading->value, (int)reading->digits));
+            dw_html_element(html, "span", reading->unit, "class", "unit", NULL);
+        }
+        dw_html_close(html, "span");
+    }
+    dw_records_clear(&readings);
+}
 
 static void write_measurement(DwJobPage *page, const DwMeasurement *measurement)
 {
@@ -21,8 +45,12 @@ static void write_measurement(DwJobPage *page, const DwMeasurement *measurement)
     dw_html_open(html, "li", NULL);
     dw_html_open(html, "a", "href", path, "class", "card", NULL);
     dw_html_open(html, "span", "class", "headline", NULL);
-    dw_html_element(html, "strong", measurement->title, NULL);
-    dw_html_element(html, "span", measurement->speed, NULL);
+    if (strcmp(measurement->procedure, DW_MEASUREMENT_BY_HAND) == 0)
+        write_hand_readings(page, measurement);
+    else {
+        dw_html_element(html, "strong", measurement->title, NULL);
+        dw_html_element(html, "span", measurement->speed, NULL);
+    }
     dw_html_close(html, "span");
     dw_html_open(html, "span", "class", "quiet", NULL);
     dw_html_format(html, "%s · %s", day, measurement->who);

@@ -240,7 +240,6 @@ static void make_job(DwVisit *visit)
         dw_visit_trouble(visit, status, &message);
 }
 
-// Before the job's own route, which would take "new" for a number.
 const DwWebRoute dw_routes_job_new[] = {
     {"GET", "/job/new", show_new, false},
     {"POST", "/job/new", make_job, false},

@@ -12,13 +12,25 @@
 #include <stdlib.h>
 #include <string.h>
 
+// What is said, and by which word a page's address says it.
+static const struct {
+    const char *key, *words;
+} said[] = {
+    [DW_KEPT_CHANGED] = {"changed", N_("Kept.")},
+    [DW_KEPT_SAME] = {"same", N_("Nothing was changed.")},
+    [DW_KEPT_ADDED] = {"added", N_("Added.")},
+    [DW_KEPT_REMOVED] = {"removed", N_("Removed.")},
+    [DW_KEPT_UNDONE] = {"undone", N_("Undone. The journal keeps both.")},
+};
+
 static char *undo_path(DwJournalSpan span)
 {
     return dw_text_format("/undo/%lld/%lld", (long long)span.first, (long long)span.last);
 }
 
-static void tell_script(DwVisit *visit, const DwKept *kept, const char *words)
+static void tell_script(DwVisit *visit, const DwKept *kept)
 {
+    const char *words = dw_words(said[kept->what].words);
     char *undo = kept->span.first ? undo_path(kept->span) : NULL;
     json_t *object = json_pack("{s:b, s:s, s:s, s:I}", "kept", 1, "words", words, "undo", undo ? undo : "", "revision",
                                (json_int_t)kept->revision);
@@ -30,14 +42,13 @@ static void tell_script(DwVisit *visit, const DwKept *kept, const char *words)
 
 void dw_kept_tell(DwVisit *visit, const DwKept *kept)
 {
-    const char *words = kept->words ? kept->words : _("Kept.");
     if (dw_visit_by_script(visit)) {
-        tell_script(visit, kept, words);
+        tell_script(visit, kept);
         return;
     }
     const char *anchor = kept->anchor ? kept->anchor : "";
-    dw_visit_go(visit, "%s?kept=%lld-%lld%s%s", kept->path, (long long)kept->span.first, (long long)kept->span.last,
-                *anchor ? "#" : "", anchor);
+    dw_visit_go(visit, "%s?kept=%lld-%lld-%s%s%s", kept->path, (long long)kept->span.first, (long long)kept->span.last,
+                said[kept->what].key, *anchor ? "#" : "", anchor);
 }
 
 void dw_kept_change(DwVisit *visit, DwRecord *record, const char *path, const char *anchor)
@@ -52,10 +63,10 @@ void dw_kept_change(DwVisit *visit, DwRecord *record, const char *path, const ch
                                       .anchor = anchor,
                                       .span = span,
                                       .revision = record->revision,
-                                      .words = span.first ? NULL : _("Nothing was changed.")});
+                                      .what = span.first ? DW_KEPT_CHANGED : DW_KEPT_SAME});
 }
 
-void dw_kept_line(DwVisit *visit, const DwRecord *record, int64_t id, const char *words, const char *path,
+void dw_kept_line(DwVisit *visit, const DwRecord *record, int64_t id, DwKeptWhat what, const char *path,
                   const char *anchor)
 {
     DwJournal journal = {0};
@@ -68,19 +79,24 @@ void dw_kept_line(DwVisit *visit, const DwRecord *record, int64_t id, const char
                     dw_journal_check_undo(visit->book, &journal.lines[i], NULL) == DW_OK ? journal.lines[i].id : 0;
     dw_journal_clear(&journal);
     dw_kept_tell(visit,
-                 &(DwKept){.words = words, .path = path, .anchor = anchor, .span = span, .revision = record->revision});
+                 &(DwKept){.what = what, .path = path, .anchor = anchor, .span = span, .revision = record->revision});
 }
 
 void dw_kept_write(DwVisit *visit)
 {
-    const char *said = dw_visit_query(visit, "kept");
+    const char *address = dw_visit_query(visit, "kept");
     long long first, last;
     int end = 0;
-    if (!*said || sscanf(said, "%15lld-%15lld%n", &first, &last, &end) != 2 || said[end] || first < 0 || last < first)
+    if (!*address || sscanf(address, "%15lld-%15lld-%n", &first, &last, &end) != 2 || !end || first < 0 || last < first)
+        return;
+    size_t what = 0;
+    while (what < sizeof said / sizeof *said && strcmp(said[what].key, address + end) != 0)
+        what++;
+    if (what == sizeof said / sizeof *said)
         return;
     DwHtml *html = visit->html;
     dw_html_open(html, "div", "class", "word told", "role", "status", NULL);
-    dw_html_element(html, "span", _("Kept."), NULL);
+    dw_html_element(html, "span", dw_words(said[what].words), NULL);
     if (first) {
         char *path = undo_path((DwJournalSpan){first, last});
         dw_form_begin(visit, path, false);

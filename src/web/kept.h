@@ -6,8 +6,16 @@
 #include "book/journal.h"
 #include "web/visit.h"
 
+typedef enum {
+    DW_KEPT_CHANGED,
+    DW_KEPT_SAME, // nothing differed
+    DW_KEPT_ADDED,
+    DW_KEPT_REMOVED,
+    DW_KEPT_UNDONE,
+} DwKeptWhat;
+
 typedef struct {
-    const char *words;  // "Kept." where it is NULL
+    DwKeptWhat what;
     const char *path;   // the page a plain form goes to
     const char *anchor; // in it, or NULL
     DwJournalSpan span; // what can be undone
@@ -19,7 +27,7 @@ void dw_kept_tell(DwVisit *visit, const DwKept *kept);
 // Keeps a changed RECORD and tells so. Words of the book's when it cannot be kept.
 void dw_kept_change(DwVisit *visit, DwRecord *record, const char *path, const char *anchor);
 // Tells after a record was added or taken out; its journal line is the way to undo it, where there is one.
-void dw_kept_line(DwVisit *visit, const DwRecord *record, int64_t id, const char *words, const char *path,
+void dw_kept_line(DwVisit *visit, const DwRecord *record, int64_t id, DwKeptWhat what, const char *path,
                   const char *anchor);
 // Writes what the page's address says was kept, for browsers without the script.
 void dw_kept_write(DwVisit *visit);

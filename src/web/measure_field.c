@@ -54,7 +54,8 @@ static void write_help(DwVisit *visit, const DwMeasureField *field, const Ids *i
     dw_html_open(html, "small", "id", ids->help, NULL);
     if (field->known)
         dw_html_element(html, "strong", _("From the book. "), NULL);
-    char *help = quantity->choices ? plain_word(quantity->help, strlen(quantity->help)) : dw_memory_text(quantity->help);
+    const char *words = dw_words(quantity->help);
+    char *help = quantity->choices ? plain_word(words, strlen(words)) : dw_memory_text(words);
     dw_html_text(html, help);
     free(help);
     if (quantity->kind == DW_QUANTITY_PAIR)
@@ -113,8 +114,8 @@ static void write_line(DwVisit *visit, const DwMeasureField *field, const Ids *i
                         checked, NULL);
     else
         dw_html_void(html, "input", "type", "text", "id", ids->control, "name", quantity->key, "value", field->value,
-                     "autocomplete", "off", "list", field->list ? field->list : DW_HTML_NONE, "aria-describedby", described,
-                     "aria-invalid", invalid, "data-check", checked, NULL);
+                     "autocomplete", "off", "list", field->list ? field->list : DW_HTML_NONE, "aria-describedby",
+                     described, "aria-invalid", invalid, "data-check", checked, NULL);
     if (number && *unit)
         dw_html_element(html, "span", unit, "class", "unit", "id", ids->unit, NULL);
     dw_html_close(html, "div");
@@ -128,7 +129,7 @@ void dw_measure_field_write(DwVisit *visit, const DwMeasureField *field)
     bool has_unit = quantity->kind == DW_QUANTITY_NUMBER && quantity->unit && *quantity->unit;
     char *described = dw_text_format("%s%s%s %s", has_unit ? ids.unit : "", has_unit ? " " : "", ids.wrong, ids.help);
     dw_html_open(html, "div", "class", "field", NULL);
-    dw_html_element(html, "label", quantity->label, "for", ids.control, NULL);
+    dw_html_element(html, "label", dw_words(quantity->label), "for", ids.control, NULL);
     if (quantity->kind == DW_QUANTITY_CHOICE)
         write_choice(visit, field, &ids, described);
     else

@@ -236,12 +236,14 @@ static void write_quantity(DwVisit *visit, const DwMeasureForm *form, size_t ind
     const char *known = dw_inputs_typed(form->known, key), *sent = dw_visit_field(visit, key);
     const char *value = form->posted ? sent : known ? known : "";
     if (dw_measure_plan_is(key)) {
-        dw_measure_plan_write(visit, key, quantity->label, quantity->help, sent, form->wrong[index]);
+        dw_measure_plan_write(visit, key, dw_words(quantity->label), dw_words(quantity->help), sent,
+                              form->wrong[index]);
         return;
     }
     bool untouched = known && strcmp(known, value) == 0;
     const DwEntity *names = register_of(key);
-    dw_measure_field_write(visit, &(DwMeasureField){quantity, value, untouched, form->wrong[index], names ? key : NULL});
+    dw_measure_field_write(visit,
+                           &(DwMeasureField){quantity, value, untouched, form->wrong[index], names ? key : NULL});
     if (names)
         write_names(visit, key, names);
 }

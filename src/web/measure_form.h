@@ -23,7 +23,7 @@ typedef struct {
     char *recordings; // what is wrong with them, or NULL
     char *plan_path;  // where the record's plan lies, and what people call it; or NULL
     char *plan_name;
-    char *trouble;    // what no single field is to blame for, or NULL
+    char *trouble; // what no single field is to blame for, or NULL
 } DwMeasureForm;
 
 // Reads of the address which procedure is meant and for which job. False when

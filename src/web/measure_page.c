@@ -35,7 +35,7 @@ static void write_card(DwVisit *visit, const DwProcedure *procedure, const char 
     dw_html_open(html, "a", "class", "card", "href", path, NULL);
     dw_html_element(html, "strong", question, NULL);
     dw_html_open(html, "span", "class", "quiet", NULL);
-    dw_html_text(html, procedure->title);
+    dw_html_text(html, dw_words(procedure->title));
     if (procedure->recordings_least)
         dw_html_text(html, procedure->recordings_least == 1 ? _(" · from a recording") : _(" · from recordings"));
     dw_html_close(html, "span");
@@ -67,7 +67,7 @@ static void write_others(DwVisit *visit, const char *query)
             dw_html_open(visit->html, "ul", "class", "cards questions", NULL);
         }
         begun = true;
-        write_card(visit, procedure, procedure->title, query);
+        write_card(visit, procedure, dw_words(procedure->title), query);
     }
     if (begun)
         dw_html_close(visit->html, "ul");
@@ -99,16 +99,16 @@ static void show_list(DwVisit *visit)
 static void show_form(DwVisit *visit, const DwMeasureForm *form)
 {
     const DwProcedure *procedure = form->procedure;
-    DwHtml *html = dw_page_begin(visit, &(DwPage){.title = procedure->title,
+    DwHtml *html = dw_page_begin(visit, &(DwPage){.title = dw_words(procedure->title),
                                                   .style = "measure.css",
                                                   .script = "measure.js",
                                                   .room = DW_ROOM_MEASURE,
                                                   .status = dw_measure_form_is_wrong(form) ? 400 : 200});
     const char *words = form->question->words;
-    dw_html_element(html, "h1", words ? dw_words(words) : procedure->title, NULL);
+    dw_html_element(html, "h1", dw_words(words ? words : procedure->title), NULL);
     if (form->has_job)
         dw_job_line_write(visit, &form->job, form->as);
-    char *summary = dw_memory_text(procedure->summary);
+    char *summary = dw_memory_text(dw_words(procedure->summary));
     summary[0] = (char)toupper((unsigned char)summary[0]);
     dw_html_element(html, "p", summary, "class", "quiet", NULL);
     free(summary);

@@ -77,8 +77,8 @@ static void write_kept(DwVisit *visit, const DwRecords *kept, size_t slot)
 static void write_slot(DwVisit *visit, const DwMeasureForm *form, const DwRecords *kept, size_t slot)
 {
     static const char *const labels[] = {
-        N_("First recording"),  N_("Second recording"), N_("Third recording"),   N_("Fourth recording"),
-        N_("Fifth recording"),  N_("Sixth recording"),  N_("Seventh recording"), N_("Eighth recording"),
+        N_("First recording"), N_("Second recording"), N_("Third recording"),   N_("Fourth recording"),
+        N_("Fifth recording"), N_("Sixth recording"),  N_("Seventh recording"), N_("Eighth recording"),
     };
     DwHtml *html = visit->html;
     char name[24], id[32];
@@ -87,8 +87,8 @@ static void write_slot(DwVisit *visit, const DwMeasureForm *form, const DwRecord
     dw_html_open(html, "div", "class", "field", NULL);
     dw_html_element(html, "label", slots(form->procedure) == 1 ? _("Recording") : dw_words(labels[slot]), "for", id,
                     NULL);
-    dw_html_void(html, "input", "type", "file", "id", id, "name", name, "accept", "audio/*,video/mp4", "aria-describedby",
-                 form->recordings ? "recordings-wrong" : DW_HTML_NONE, NULL);
+    dw_html_void(html, "input", "type", "file", "id", id, "name", name, "accept", "audio/*,video/mp4",
+                 "aria-describedby", form->recordings ? "recordings-wrong" : DW_HTML_NONE, NULL);
     dw_html_close(html, "div");
     if (count_recordings(kept))
         write_kept(visit, kept, slot);
@@ -103,8 +103,8 @@ void dw_measure_recordings_write(DwVisit *visit, const DwMeasureForm *form)
         return;
     DwRecords kept = kept_recordings(visit, form);
     dw_html_open(html, "fieldset", NULL);
-    dw_html_element(html, "legend", procedure->recordings_least ? _("What was recorded") : _("A recording, if there is one"),
-                    NULL);
+    dw_html_element(html, "legend",
+                    procedure->recordings_least ? _("What was recorded") : _("A recording, if there is one"), NULL);
     if (form->recordings)
         dw_html_element(html, "p", form->recordings, "class", "wrong", "id", "recordings-wrong", NULL);
     for (size_t i = 0; i < at_once; i++)
@@ -117,7 +117,8 @@ void dw_measure_recordings_write(DwVisit *visit, const DwMeasureForm *form)
         dw_html_close(html, "details");
     }
     if (form->has_job)
-        dw_form_tick(visit, "keep", _("Keep what I send on the job"), strcmp(dw_visit_field(visit, "keep"), "yes") == 0);
+        dw_form_tick(visit, "keep", _("Keep what I send on the job"),
+                     strcmp(dw_visit_field(visit, "keep"), "yes") == 0);
     dw_html_close(html, "fieldset");
     dw_records_clear(&kept);
 }
@@ -161,7 +162,8 @@ bool dw_measure_recordings_find(DwVisit *visit, DwMeasureForm *form, DwMeasureRe
         if (content && content->kind & DW_CONTENT_SOUND)
             add(recordings, file.path, file.name, true);
         else
-            form->recordings = dw_text_format(_("%s is no recording. Send WAV, FLAC, AIFF, Ogg, MP3 or M4A."), file.name);
+            form->recordings =
+                dw_text_format(_("%s is no recording. Send WAV, FLAC, AIFF, Ogg, MP3 or M4A."), file.name);
     }
     dw_records_clear(&kept);
     size_t least = form->procedure->recordings_least;

@@ -20,6 +20,9 @@ enum { DW_BOOKS_KEPT = 8, DW_HOSTS_MOST = 8 };
 // Bytes of a posted form and of one field; files go to the disk.
 enum { DW_MOST_BODY = 4 << 20, DW_MOST_FIELD = 2 << 20 };
 
+// Not by its header, whose drives (physics) are others than the book's.
+typedef struct DwLiveRoom DwLiveRoom;
+
 struct DwServer {
     struct _u_instance instance;
     struct sockaddr_in place; // where it listens
@@ -35,6 +38,7 @@ struct DwServer {
     DwUploads *uploads;
     DwPictures *pictures;
     DwResults *results;
+    DwLiveRoom *live;
     DwWatch *watch;
     unsigned port;              // where it listens
     char *names[DW_HOSTS_MOST]; // of the host, as a Host header may say beside numbers; NULL last
@@ -66,6 +70,8 @@ extern const DwWebRoute dw_routes_job[];
 extern const DwWebRoute dw_routes_job_act[];
 extern const DwWebRoute dw_routes_job_new[];
 extern const DwWebRoute dw_routes_journal[];
+extern const DwWebRoute dw_routes_live[];
+extern const DwWebRoute dw_routes_live_keep[];
 extern const DwWebRoute dw_routes_measure[];
 extern const DwWebRoute dw_routes_papers[];
 extern const DwWebRoute dw_routes_photo[];

@@ -7,6 +7,9 @@
 
 // clang-format off
 static const DwQuestionGroup groups[] = {
+    {N_("All of it at once"), {
+        {"side", N_("What does a whole side of a test record say?"), {"record.plan", "deck.speed", "record.name", "chain.name"}},
+    }},
     {N_("Does it turn as it should?"), {
         {"speed", N_("How fast, and how steadily?"), {"record.tone", "deck.speed", "record.name", "chain.name"}},
         {"startup", N_("How long until it is at speed?"), {"record.tone", "deck.speed", "record.name", "chain.name"}},

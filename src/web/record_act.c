@@ -80,7 +80,7 @@ static void add_record(DwVisit *visit)
         status = dw_entry_add(visit->book, record, &message);
     if (status == DW_OK) {
         char *place = place_of(visit, record), *anchor = anchor_of(record->entity, record->id);
-        dw_kept_line(visit, record, record->id, _("Added."), place, anchor);
+        dw_kept_line(visit, record, record->id, DW_KEPT_ADDED, place, anchor);
         free(place);
         free(anchor);
     } else
@@ -166,7 +166,7 @@ static void remove_record(DwVisit *visit)
         int64_t id = record->id;
         DwStatus status = dw_entry_remove(visit->book, record, &message);
         if (status == DW_OK)
-            dw_kept_line(visit, record, id, _("Removed."), place, NULL);
+            dw_kept_line(visit, record, id, DW_KEPT_REMOVED, place, NULL);
         else
             dw_visit_trouble(visit, status, &message);
     }
@@ -181,7 +181,7 @@ static void undo(DwVisit *visit)
     const char *back = page_of_ours(dw_visit_field(visit, "back"));
     DwStatus status = dw_journal_undo_span(visit->book, span, &message);
     if (status == DW_OK)
-        dw_kept_tell(visit, &(DwKept){.words = _("Undone. The journal keeps both."), .path = back ? back : "/"});
+        dw_kept_tell(visit, &(DwKept){.what = DW_KEPT_UNDONE, .path = back ? back : "/"});
     else
         dw_visit_trouble(visit, status, &message);
 }

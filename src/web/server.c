@@ -4,6 +4,7 @@
 #include "base/memory.h"
 #include "base/text.h"
 #include "web/password.h"
+#include "web/live_room.h"
 #include "web/private.h"
 #include "web/words.h"
 
@@ -29,6 +30,8 @@ const DwWebRoute *const dw_routes[] = {
     dw_routes_job_act,
     dw_routes_job_new,
     dw_routes_journal,
+    dw_routes_live,
+    dw_routes_live_keep,
     dw_routes_measure,
     dw_routes_papers,
     dw_routes_photo,
@@ -173,6 +176,7 @@ static DwStatus prepare(DwServer *server, const DwServerSettings *settings, cons
     server->uploads = dw_uploads_new(server->folder);
     server->pictures = dw_pictures_new();
     server->results = dw_results_new();
+    server->live = dw_live_room_new();
     server->watch = dw_watch_new();
     dw_words_init();
     // Ulfius refuses a port 0, by which the system chooses; the place's own port is the one that counts.
@@ -222,6 +226,7 @@ void dw_server_stop(DwServer *server)
     dw_uploads_free(server->uploads);
     dw_pictures_free(server->pictures);
     dw_results_free(server->results);
+    dw_live_room_free(server->live);
     dw_access_free(server->access);
     pthread_mutex_destroy(&server->books_lock);
     free(server->bounds);

@@ -111,8 +111,9 @@ static void write_still_so(DwVisit *visit, const SetupPage *page, const DwSetUp 
 static void write_note_form(DwVisit *visit, const SetupPage *page, const DwGuideSetting *setting, const DwSetUp *note)
 {
     DwHtml *html = visit->html;
-    char *help = *setting->unit ? dw_text_format(_("%s A number alone is in %s."), dw_words(setting->how), setting->unit)
-                                : dw_memory_text(dw_words(setting->how));
+    char *help = *setting->unit
+                     ? dw_text_format(_("%s A number alone is in %s."), dw_words(setting->help), setting->unit)
+                     : dw_memory_text(dw_words(setting->help));
     dw_html_open(html, "details", NULL);
     dw_html_element(html, "summary", note ? _("Note a change") : _("Note it"), NULL);
     begin_note_form(visit, page, setting->key);
@@ -131,9 +132,10 @@ static void write_procedure(DwVisit *visit, const SetupPage *page, const DwGuide
 {
     if (!setting->procedure)
         return;
-    char *path = dw_text_format("/measure/%s?job=%04lld&as=%s", setting->procedure, (long long)page->job.number, page->as);
-    dw_html_element(visit->html, "a", dw_procedure_find(setting->procedure)->title, "class", "button second", "href",
-                    path, NULL);
+    char *path =
+        dw_text_format("/measure/%s?job=%04lld&as=%s", setting->procedure, (long long)page->job.number, page->as);
+    dw_html_element(visit->html, "a", dw_words(dw_procedure_find(setting->procedure)->title), "class", "button second",
+                    "href", path, NULL);
     free(path);
 }
 
@@ -213,8 +215,7 @@ static void show_setup(DwVisit *visit)
     SetupPage page;
     if (!open_page(visit, &page))
         return;
-    DwHtml *html =
-        dw_page_begin(visit, &(DwPage){.title = _("Set-up"), .style = "measure.css", .room = DW_ROOM_BOARD});
+    DwHtml *html = dw_page_begin(visit, &(DwPage){.title = _("Set-up"), .style = "measure.css", .room = DW_ROOM_BOARD});
     size_t stale = dw_setup_state_stale(&page.state);
     dw_html_element(html, "h1", _("How the deck is set"), NULL);
     dw_job_line_write(visit, &page.job, is_found(&page) ? "received" : "");

@@ -10,10 +10,10 @@
 enum { DW_SETUP_STATE_MOST = 32 };
 
 typedef struct {
-    DwRecords notes;                              // all of the job, oldest first; what follows points into it
-    const DwSetUp *found[DW_SETUP_STATE_MOST];    // the latest as received, or NULL
-    const DwSetUp *last[DW_SETUP_STATE_MOST];     // the latest of all, or NULL
-    const DwSetUp *changed[DW_SETUP_STATE_MOST];  // that changed it last, or NULL
+    DwRecords notes;                             // all of the job, oldest first; what follows points into it
+    const DwSetUp *found[DW_SETUP_STATE_MOST];   // the latest as received, or NULL
+    const DwSetUp *last[DW_SETUP_STATE_MOST];    // the latest of all, or NULL
+    const DwSetUp *changed[DW_SETUP_STATE_MOST]; // that changed it last, or NULL
     DwGuideTimes times[DW_SETUP_STATE_MOST];
 } DwSetupState;
 

@@ -26,10 +26,11 @@ static void write_files(DwVisit *visit, const DwSheetSource *source, bool prints
     char *json = dw_text_format("%s/json", source->place), *print = dw_text_format("%s/print", source->place);
     if (prints) {
         dw_html_element(html, "h2", _("To print"), NULL);
-        dw_html_element(html, "p",
-                        _("Print it at 100 %, not fitted to the page. Then measure both 100 mm rulers on the paper: if one "
-                          "is off, give what it measures in the form under Printer, and print again."),
-                        NULL);
+        dw_html_element(
+            html, "p",
+            _("Print it at 100 %, not fitted to the page. Then measure both 100 mm rulers on the paper: if one "
+              "is off, give what it measures in the form under Printer, and print again."),
+            NULL);
     }
     dw_html_open(html, "div", "class", "acts", NULL);
     if (prints)
@@ -56,9 +57,9 @@ static void write_keep(DwVisit *visit, const DwSheetSource *source)
     dw_html_close(html, "div");
     dw_html_open(html, "div", "class", "acts", NULL);
     dw_form_button(visit, _("Keep"));
-    char *again = dw_text_format("/measure/%s%s%s%s%s", source->result->procedure->name,
-                                 *source->result->job ? "?job=" : "", source->result->job,
-                                 *source->result->as ? "&as=" : "", source->result->as);
+    char *again =
+        dw_text_format("/measure/%s%s%s%s%s", source->result->procedure->name, *source->result->job ? "?job=" : "",
+                       source->result->job, *source->result->as ? "&as=" : "", source->result->as);
     write_link(visit, again, _("Measure again"));
     dw_html_close(html, "div");
     dw_form_end(visit);
@@ -82,8 +83,8 @@ static void show_result(DwVisit *visit)
     DwSheetSource source;
     if (!dw_sheet_source_open(visit, &source))
         return;
-    DwHtml *html = dw_page_begin(
-        visit, &(DwPage){.title = source.sheet->title, .style = "measure.css", .room = DW_ROOM_MEASURE});
+    DwHtml *html =
+        dw_page_begin(visit, &(DwPage){.title = source.sheet->title, .style = "measure.css", .room = DW_ROOM_MEASURE});
     DwSheetView view = dw_sheet_source_view(&source);
     dw_html_element(html, "h1", source.sheet->title, NULL);
     write_result_job(visit, source.result);
@@ -177,7 +178,8 @@ static void write_withdrawal(DwVisit *visit, const DwSheetSource *source)
     char *action = dw_text_format("%s/withdraw", source->place);
     dw_html_open(html, "details", NULL);
     dw_html_element(html, "summary", _("Withdraw this sheet"), NULL);
-    dw_html_element(html, "p", _("It stays in the book with your reason, and no paper or comparison uses it any more."), NULL);
+    dw_html_element(html, "p", _("It stays in the book with your reason, and no paper or comparison uses it any more."),
+                    NULL);
     dw_form_begin(visit, action, false);
     dw_form_text(visit, "why", _("Why it is wrong"), "", "text", NULL);
     dw_form_button(visit, _("Withdraw"));

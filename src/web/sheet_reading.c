@@ -103,8 +103,9 @@ static void write_change(DwVisit *visit, const DwReading *reading, const DwPair 
     else if (reading->word)
         dw_html_text(html, _("Changed."));
     else
-        dw_html_format(html, pair->change == DW_CHANGE_REAL ? _("Changed by %s%s%s, more than the uncertainties.")
-                                                            : _("Changed by %s%s%s; the uncertainties are not known."),
+        dw_html_format(html,
+                       pair->change == DW_CHANGE_REAL ? _("Changed by %s%s%s, more than the uncertainties.")
+                                                      : _("Changed by %s%s%s; the uncertainties are not known."),
                        dw_number_print(pair->difference, reading->digits, true).text, dw_number_space(reading->unit),
                        dw_number_unit(reading->unit));
     dw_html_close(html, "p");

@@ -13,8 +13,9 @@ static bool open_result(DwVisit *visit, DwSheetSource *source, const char *key)
 {
     source->result = dw_results_take(visit->server->results, visit->token, key);
     if (!source->result) {
-        dw_visit_refuse(visit, 404, _("This sheet is gone: it was not kept, and the bench was started again or has "
-                                      "measured much since. Measure again."));
+        dw_visit_refuse(visit, 404,
+                        _("This sheet is gone: it was not kept, and the bench was started again or has "
+                          "measured much since. Measure again."));
         return false;
     }
     source->sheet = source->result->sheet;
@@ -43,8 +44,9 @@ static bool open_kept(DwVisit *visit, DwSheetSource *source)
     if (status == DW_OK && with)
         status = load(visit, with, &source->before_from, &source->before, &message);
     if (status == DW_OK && with && !is_pair(&source->before_from, &source->measurement))
-        status = dw_fail(&message, DW_BAD_INPUT,
-                         "%s", _("Only what was measured as received can be held against what came after it on the same job."));
+        status =
+            dw_fail(&message, DW_BAD_INPUT, "%s",
+                    _("Only what was measured as received can be held against what came after it on the same job."));
     if (status != DW_OK) {
         dw_visit_refuse(visit, status == DW_BAD_INPUT ? 404 : 500, message.text);
         return false;

@@ -20,8 +20,12 @@ static void write_meta(DwVisit *visit, const DwSheetView *view)
     DwMomentWords at = dw_job_line_moment(view->from ? view->from->at : NULL);
     const char *facts[][2] = {
         {N_("Recording"), view->sheet->subject},
-        {N_("Test record"), view->from ? view->from->test_record : record ? record->text : ""},
-        {N_("Recording chain"), view->from ? view->from->chain : chain ? chain->text : ""},
+        {N_("Test record"), view->from ? view->from->test_record
+                            : record   ? record->text
+                                       : ""},
+        {N_("Recording chain"), view->from ? view->from->chain
+                                : chain    ? chain->text
+                                           : ""},
         {N_("Instrument"), view->from ? view->from->instrument : ""},
         {N_("Measured"), at.text},
         {N_("By"), view->from ? view->from->who : ""},
@@ -54,8 +58,8 @@ static void write_legend(DwVisit *visit, const DwSheetView *view)
 {
     if (view->before)
         dw_html_element(visit->html, "p",
-                        _("Hollow marks and dashed lines: as received. Filled marks and solid lines: as left."), "class",
-                        "quiet", NULL);
+                        _("Hollow marks and dashed lines: as received. Filled marks and solid lines: as left."),
+                        "class", "quiet", NULL);
 }
 
 static void write_readings(DwVisit *visit, const DwSheetView *view, const DwSheetPage *page)

@@ -22,7 +22,7 @@ START_TEST(test_rows_are_whole)
     const DwGuideSetting *setting;
     for (size_t i = 0; (setting = dw_guide_setup_at(i)); i++) {
         ck_assert_uint_eq(place(setting->key), i); // no key twice
-        ck_assert(*setting->label && *setting->how);
+        ck_assert(*setting->label && *setting->help);
         bool own = strncmp(setting->key, "setup.", 6) == 0;
         ck_assert_msg(own || dw_quantity_find(setting->key), "%s is not in the catalogue", setting->key);
         if (!own)
@@ -77,15 +77,15 @@ static void check_stale(const char *key, const char *const *expected)
 
 START_TEST(test_known_consequences)
 {
-    check_stale("setup.height", (const char *const[]){"arm.overhang", "setup.azimuth", "setup.force", "rake.measured",
+    check_stale("setup.height", (const char *const[]){"arm.overhang", "setup.azimuth", "force.reading", "rake.measured",
                                                       "setup.anti_skate", "setup.lift", NULL});
-    check_stale("setup.force", (const char *const[]){"arm.overhang", "rake.measured", "setup.anti_skate", "deck.speed",
-                                                     "setup.tracking", NULL});
-    check_stale("setup.drive", (const char *const[]){"deck.speed", NULL});
+    check_stale("force.reading", (const char *const[]){"arm.overhang", "rake.measured", "setup.anti_skate",
+                                                       "setup.speed", "setup.tracking", NULL});
+    check_stale("setup.drive", (const char *const[]){"setup.speed", NULL});
     check_stale("setup.anti_skate", (const char *const[]){"setup.tracking", NULL});
     check_stale("setup.tracking", (const char *const[]){NULL});
     check_stale("setup.mat",
-                (const char *const[]){"setup.height", "setup.force", "rake.measured", "setup.lift", NULL});
+                (const char *const[]){"setup.height", "force.reading", "rake.measured", "setup.lift", NULL});
 }
 END_TEST
 
@@ -94,8 +94,8 @@ START_TEST(test_cartridge_touches_all_that_follows)
 {
     DwGuideTimes times[MOST];
     change("setup.cartridge", times);
-    const char *const untouched[] = {"setup.drive", "setup.level", "setup.suspension", "setup.cartridge", "setup.mat",
-                                     "setup.counterweight", "arm.pivot_to_spindle", "deck.speed"};
+    const char *const untouched[] = {"setup.drive", "setup.level",         "setup.suspension",     "setup.cartridge",
+                                     "setup.mat",   "setup.counterweight", "arm.pivot_to_spindle", "setup.speed"};
     for (size_t i = 0; i < dw_guide_setup_count(); i++) {
         bool wanted = true;
         for (size_t k = 0; k < sizeof untouched / sizeof *untouched; k++)
@@ -117,7 +117,7 @@ START_TEST(test_looking_again_settles)
     times[azimuth].seen = 30; // and it was still so
     ck_assert_ptr_null(dw_guide_setup_stale(times, azimuth));
     // What was never set has nothing that could be doubtful.
-    ck_assert_ptr_null(dw_guide_setup_stale(times, place("setup.force")));
+    ck_assert_ptr_null(dw_guide_setup_stale(times, place("force.reading")));
     // Two that bear upon each other come to rest once a look changes neither.
     times[overhang] = (DwGuideTimes){40, 40};
     times[offset] = (DwGuideTimes){50, 50};
@@ -132,10 +132,10 @@ END_TEST
 START_TEST(test_latest_cause_is_named)
 {
     DwGuideTimes times[MOST] = {0};
-    times[place("setup.force")] = (DwGuideTimes){1, 1};
+    times[place("force.reading")] = (DwGuideTimes){1, 1};
     times[place("setup.azimuth")] = (DwGuideTimes){9, 9};
     times[place("setup.height")] = (DwGuideTimes){5, 5};
-    ck_assert_str_eq(dw_guide_setup_stale(times, place("setup.force"))->from, "setup.azimuth");
+    ck_assert_str_eq(dw_guide_setup_stale(times, place("force.reading"))->from, "setup.azimuth");
 }
 END_TEST
 

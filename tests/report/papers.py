@@ -281,6 +281,20 @@ def check_notices(run):
     run.check("a declined deck is not called ready", "can be collected as it is" not in paper_text(run, "notice", 2))
 
 
+def check_measured(run):
+    """What was measured on a photograph stands under it: 30 pixels of 0.4 um, a flat of 12 um."""
+    shown = run.book("job", "show", "1", "--json").stdout
+    listed = run.book("job", "attach", "12", f"{run.folder}/shop/logo.png", "kind=stylus-image", "caption=The tip",
+                      "scale_um_per_pixel=0.4", "--json").stdout
+    number = re.search(r'"id": *(\d+)', listed)
+    run.check("a stylus image is kept", not (shown and number))
+    added = run.book("register", "add", "photo_measure", f"attachment_id={number.group(1)}", "kind=flat", "name=worn flat",
+                     "x1=10", "y1=10", "x2=28", "y2=34", "uncertainty=2")
+    run.check("a flat is measured on it", added.stderr or "Value                      12" not in added.stdout)
+    text = paper_text(run, "service", 12).replace("\u202f", " ")
+    run.check("it stands under the picture", not re.search(r"The tip, .*; worn flat 12\.0 ± 2\.0+ [µμ]m", text))
+
+
 def check_cautions(run):
     """What the work on a job calls for stands on its papers, and nothing else."""
     added = [("operation", "name=Recap the motor board: capacitors"), ("part", "name=Glass platter"),
@@ -440,6 +454,7 @@ def main(program, source):
         check_own_words(run, folder)
         check_edits(run, folder)
         check_notices(run)
+        check_measured(run)
         check_cautions(run)
         check_registers(run)
         check_strange(run)

@@ -252,7 +252,11 @@ def check_undo(tap, job, finding):
     action = next((path for path, _ in told.forms() if path.startswith("/undo/")), None)
     tap.say("after a change the page offers to undo it", "" if action else "it does not")
     before = device.get(f"/journal/finding/{finding}").text
-    expect(tap, "it is undone", device.post(action, {"back": job.path}))
+    undone = device.post(action, {"back": job.path})
+    expect(tap, "it is undone", undone)
+    tap.say("and the page says so", "" if "Undone." in device.get(where(undone)).text else where(undone))
+    tap.say("an address says nothing that was not kept",
+            "" if "class=\"word told\"" not in device.get(job.path + "?kept=1-1-<b>").text else "it does")
     page = device.get(f"{job.path}?open=finding-{finding}").text
     tap.say("what stood before stands again", "" if ">earth</textarea>" in page else "it does not")
     after = device.get(f"/journal/finding/{finding}").text

@@ -1,0 +1,17 @@
+// SPDX-License-Identifier: MIT
+// The figures of the live page: as they stand in a snapshot, in words, with the
+// marks that the page's script moves.
+#ifndef DW_WEB_LIVE_VIEW_H
+#define DW_WEB_LIVE_VIEW_H
+
+#include "procedure/live_session.h"
+#include "web/visit.h"
+
+// The large figure, its bar and the raster.
+void dw_live_view_write_speed(DwVisit *visit, const DwLiveSnapshot *snapshot);
+// Everything below it.
+void dw_live_view_write_rest(DwVisit *visit, const DwLiveSnapshot *snapshot);
+// Why the figures are not of now, or what is captured.
+const char *dw_live_view_state(const DwLiveSnapshot *snapshot);
+
+#endif

@@ -1,0 +1,125 @@
+// SPDX-License-Identifier: MIT
+// The live page in a real browser: started from the test tone, which is 3150 Hz
+// by the computer's own clock, so a speed error of 0. Nothing here is timed: each
+// step waits for what it wants to see.
+import { Tap, openBench, openBrowser, openPage, picture, screens, seriousFindings } from "./browser.mjs";
+
+const WAIT = { timeout: 120_000 };
+const text = (page, selector) => page.locator(selector).first().innerText();
+const figure = (page) => text(page, "#figure [data-part=value]");
+const until = (page, act, ...rest) => page.waitForFunction(act, rest[0], WAIT);
+
+// Painted pixels of the raster.
+const painted = (page) => page.evaluate(() => {
+  const canvas = document.getElementById("raster");
+  const { data } = canvas.getContext("2d").getImageData(0, 0, canvas.width, canvas.height);
+  let count = 0;
+  for (let at = 3; at < data.length; at += 4) count += data[at] > 0;
+  return count;
+});
+const isSettled = () => !document.getElementById("speed").classList.contains("stale")
+  && /^[+−]?0\.0/.test(document.querySelector("#figure [data-part=value]").textContent);
+
+async function check(tap, page, name) {
+  await tap.try(`before the start nothing is of now, on the ${name}`, async () => {
+    await page.goto("/live?job=0007&as=received");
+    await until(page, () => document.querySelectorAll(".gauge.stale").length === document.querySelectorAll(".gauge").length);
+    await picture(page, `live-${name}-silent`);
+    return /No input was started/.test(await text(page, "#state")) ? "" : await text(page, "#state");
+  });
+  await tap.try(`the test tone gives a figure, on the ${name}`, async () => {
+    await page.selectOption("select[name=input]", "tone");
+    await page.getByRole("button", { name: "Start", exact: true }).click();
+    await until(page, isSettled);
+    const state = await text(page, "#state");
+    return /^Listening: Test tone$/.test(state) && Math.abs(Number((await figure(page)).replace("−", "-"))) < 0.01
+      ? "" : `${state}: ${await figure(page)}`;
+  });
+  await tap.try(`the raster grows, on the ${name}`, async () => {
+    const before = await painted(page);
+    await until(page, (least) => {
+      const canvas = document.getElementById("raster");
+      const { data } = canvas.getContext("2d").getImageData(0, 0, canvas.width, canvas.height);
+      return data.filter((value, at) => at % 4 === 3 && value > 0).length > least;
+    }, before + 180);
+    return before > 0 ? "" : "nothing was painted at first";
+  });
+  await tap.try(`a touch shows the speed in rpm, on the ${name}`, async () => {
+    await page.locator("#figure").click();
+    const rpm = `${await figure(page)} ${await text(page, "#figure [data-part=unit]")}`;
+    await page.locator("#change-unit").click();
+    return /^33\.33[0-9] rpm$/.test(rpm) && (await text(page, "#figure [data-part=unit]")) === "%" ? "" : rpm;
+  });
+  await tap.try(`axe finds nothing serious while it runs, on the ${name}`, async () => {
+    let found = "";
+    for (const colorScheme of ["light", "dark"]) {
+      await page.emulateMedia({ colorScheme });
+      await picture(page, `live-${name}-running-${colorScheme}`);
+      found += await seriousFindings(page);
+    }
+    await page.emulateMedia({ colorScheme: "light" });
+    const wide = await page.evaluate(() => document.documentElement.scrollWidth - window.innerWidth);
+    return found + (wide > 1 ? `${wide} px wider than the window` : "");
+  });
+  await tap.try(`frozen, it holds while the bench goes on, on the ${name}`, async () => {
+    await page.keyboard.press("F2");
+    await until(page, () => document.getElementById("live").classList.contains("frozen"));
+    const held = await painted(page), at = Number(await page.inputValue("#until"));
+    await until(page, async (position) => {
+      const state = await (await fetch("/live/state", { headers: { Accept: "application/json" } })).json();
+      return state.position > position + 100_000; // two seconds on
+    }, at);
+    const state = await text(page, "#state");
+    await picture(page, `live-${name}-frozen`);
+    const same = (await painted(page)) === held && Number(await page.inputValue("#until")) === at;
+    await page.locator("#freeze").click();
+    await until(page, (least) => !document.getElementById("live").classList.contains("frozen") && least >= 0, held);
+    return same && at > 0 && /^Frozen \d/.test(state) && (await page.inputValue("#until")) === "" ? "" : `${state}, at ${at}`;
+  });
+  await tap.try(`typing a name sets nothing off, on the ${name}`, async () => {
+    await page.fill("#name", "");
+    await page.locator("#name").pressSequentially("fkFK frozen keep");
+    return (await page.inputValue("#name")) === "fkFK frozen keep"
+      && !(await page.locator("#live.frozen").count()) ? "" : await page.inputValue("#name");
+  });
+  await tap.try(`stopped, the figures grey and say why, on the ${name}`, async () => {
+    await page.getByRole("button", { name: "Stop", exact: true }).click();
+    await until(page, () => document.getElementById("speed").classList.contains("stale")
+      && /The input was stopped/.test(document.getElementById("state").textContent));
+    await until(page, () => /stopped/.test(document.getElementById("figure-over").textContent));
+    await picture(page, `live-${name}-stopped`);
+    const fresh = await page.locator(".gauge:not(.stale)").count();
+    return fresh === 0 ? "" : `${fresh} figures still look new`;
+  });
+  await tap.try(`nothing went wrong behind the page, on the ${name}`, async () => page.wrongs.join("\n"));
+}
+
+// What was heard, kept through the page.
+async function checkKeep(tap, page) {
+  await tap.try("what was heard is measured and shown", async () => {
+    await page.fill("#name", "Tone of the bench");
+    await page.locator("#keep").click();
+    await page.waitForURL(/\/result\//, WAIT);
+    return /Tone of the bench/.test(await page.locator("main").innerText()) ? "" : "its name is not on the sheet";
+  });
+}
+
+const tap = new Tap();
+const bench = await openBench(process.argv[2]);
+const browser = await openBrowser();
+for (const name of ["phone", "bench"]) {
+  const page = await openPage(browser, bench, screens[name]);
+  await check(tap, page, name);
+  if (name === "bench") await checkKeep(tap, page);
+  await page.context().close();
+}
+await tap.try("a bench that has gone is told", async () => {
+  const page = await openPage(browser, bench, screens.phone);
+  await page.goto("/live");
+  await page.route("**/live/state*", (route) => route.abort());
+  await until(page, () => /cannot be reached/.test(document.getElementById("state").textContent));
+  return (await page.locator(".gauge:not(.stale)").count()) === 0 ? "" : "figures still look new";
+});
+await browser.close();
+tap.say("the bench ends cleanly", (await bench.end()) === 0 ? "" : "it did not");
+tap.end();
