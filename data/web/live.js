@@ -72,9 +72,8 @@ const axis = (figure) => {
 
 const showRules = (state) => {
   const turn = state.figures["speed.turn"], now = state.figures["speed.now"];
-  const shown = turn.value !== null && !turn.stale ? turn : now;
   const [low, high] = axis(turn) ?? [-2, 2];
-  rule(byId("bar"), { ...shown, limit: turn.limit }, low, high, now.stale ? null : now.value);
+  rule(byId("bar"), { ...speedShown(state).figure, limit: turn.limit }, low, high, now.stale ? null : now.value);
   put(byId("bar-low"), `${number(low, 1, true)} %`);
   put(byId("bar-high"), `${number(high, 1, true)} %`);
   for (const gauge of page.querySelectorAll("[data-figure]")) {
@@ -119,10 +118,13 @@ const showSpeed = (state) => {
 
 const age = (figure) => (figure.age_s === null ? "" : fill(words.ago, figure.age_s.toFixed(figure.age_s < 10 ? 1 : 0)));
 
-const showGauge = (gauge, figure) => {
+const showGauge = (gauge, state) => {
+  const figure = state.figures[gauge.dataset.figure];
   const digits = Number(gauge.dataset.digits), value = figure.value;
   gauge.classList.toggle("stale", figure.stale || value === null);
-  put(part(gauge, "why"), (figure.stale && value !== null ? age(figure) : "") + figure.why);
+  // What holds for all stands at the head.
+  const why = figure.why === state.why ? "" : figure.why;
+  put(part(gauge, "why"), (figure.stale && value !== null ? age(figure) : "") + why);
   let text = number(value, digits, gauge.dataset.figure === "channels.balance");
   if (gauge.dataset.figure === "channels.polarity") text = value === null ? "–" : value > 0 ? words.inPhase : words.opposed;
   if (gauge.dataset.figure === "azimuth.rotation") {
@@ -130,24 +132,32 @@ const showGauge = (gauge, figure) => {
     const upright = Math.abs(value) <= (figure.uncertainty ?? 0);
     put(part(gauge, "said"), value === null ? "" : upright ? words.upright : value > 0 ? words.clockwise : words.anticlockwise);
   }
+  if (gauge.dataset.figure === "hum.under_tone") {
+    text = number(value, digits, true);
+    const line = state.hum.filter((one) => !one.noisy).sort((a, b) => b.level_db - a.level_db)[0];
+    put(part(gauge, "said"), value === null ? "" : line ? fill(words.strongest, line.hz.toFixed(0)) : words.noLine);
+  }
   put(part(gauge, "value"), text);
 };
 
-const showLevel = (level, channel, alone) => {
+const showLevel = (level, channel, alone, stale) => {
   level.hidden = !channel;
   if (!channel) return;
+  const heard = channel.held_peak_db !== null;
+  level.classList.toggle("stale", stale || !heard);
   if (level.dataset.channel === "0") put(part(level, "name"), alone ? words.mono : words.left);
   put(part(level, "value"), number(channel.held_peak_db, 1));
-  put(part(level, "clipped"), channel.clipped ? fill(words.clipped, channel.clipped) : words.notClipped);
-  part(level, "mark").className = channel.clipped ? "mark attention" : "mark good";
+  put(part(level, "clipped"), channel.clipped ? fill(words.clipped, channel.clipped) : heard ? words.notClipped : words.nothing);
+  part(level, "mark").className = `mark ${channel.clipped ? "attention" : heard ? "good" : "untested"}`;
 };
 
 const showNumbers = (state) => {
   showSpeed(state);
-  for (const gauge of page.querySelectorAll("[data-figure]")) showGauge(gauge, state.figures[gauge.dataset.figure]);
+  for (const gauge of page.querySelectorAll("[data-figure]")) showGauge(gauge, state);
   if (state.levels.length)
     for (const level of page.querySelectorAll("[data-channel]"))
-      showLevel(level, state.levels[level.dataset.channel], state.levels.length === 1);
+      showLevel(level, state.levels[level.dataset.channel], state.levels.length === 1,
+        state.state !== "running" || state.trouble === "waiting");
   const clock = state.clock;
   const off = clock.error_ppm === null ? "" : fill(words.clock, number(clock.error_ppm, 1, true), number(clock.uncertainty_ppm, 1));
   put(byId("clock"), off + clock.why);
@@ -159,6 +169,7 @@ const stateWords = (state) => state.why || fill(words.running, state.input);
 // Frozen figures are those of that moment, whatever has become of the input.
 const showState = (state) => {
   page.classList.toggle("not-running", state.state !== "running");
+  page.classList.toggle("no-turns", (frozen ?? { state }).state.raster.begun === 0);
   page.classList.toggle("quiet-now", state.stale);
   put(byId("state"), frozen ? fill(words.frozen, frozen.at) : stateWords(state));
 };
@@ -312,7 +323,7 @@ change.type = "button";
 change.id = "change-unit";
 change.className = "second";
 change.textContent = words.toRpm;
-figure.after(change);
+byId("speed").append(change);
 const changeUnit = () => {
   inRpm = !inRpm;
   change.textContent = inRpm ? words.toPercent : words.toRpm;
@@ -327,7 +338,6 @@ const freeze = () => {
   page.classList.toggle("frozen", Boolean(frozen));
   byId("until").value = frozen ? frozen.state.position : "";
   put(byId("freeze-word"), frozen ? words.goOn : words.freeze);
-  byId("freeze").setAttribute("aria-pressed", String(Boolean(frozen)));
   if (!frozen) last = null; // all rows are asked for again
   else show(last, true);
 };
@@ -340,6 +350,8 @@ document.addEventListener("keydown", (event) => {
   else return;
   event.preventDefault();
 });
+
+byId("keep").form.addEventListener("submit", () => bench.say(words.measuring));
 
 // Back from the sheet, the form keeps up to now again unless it is still frozen.
 window.addEventListener("pageshow", () => { byId("until").value = frozen ? frozen.state.position : ""; });

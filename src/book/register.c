@@ -87,6 +87,23 @@ DwStatus dw_instrument_check(DwBook *book, DwInstrumentCheck *check, DwMessage *
     return dw_record_keep(book, &check->record, message);
 }
 
+DwStatus dw_chain_check_clock(DwBook *book, int64_t chain_id, double error_ppm, DwMessage *message)
+{
+    enum { HUNDREDTHS = 100 };
+    DwChain chain;
+    char today[DW_DATE_SIZE];
+    dw_book_today(book, today);
+    dw_record_init(&chain.record, &dw_chain_entity);
+    DwStatus status = dw_record_load(book, &chain.record, chain_id, message);
+    chain.clock_error = round(error_ppm * HUNDREDTHS) / HUNDREDTHS;
+    if (status == DW_OK)
+        status = dw_record_set(book, &chain.record, "checked_on", today, message);
+    if (status == DW_OK)
+        status = dw_record_save(book, &chain.record, message);
+    dw_record_clear(&chain.record);
+    return status;
+}
+
 DwStatus dw_instrument_state(DwBook *book, int64_t instrument, DwCheckState *state, char checked_on[DW_DATE_SIZE],
                              DwMessage *message)
 {

@@ -73,6 +73,9 @@ extern const DwEntity dw_chain_entity;
 // works out whether it passed, and sets the day and author where they are not set.
 DwStatus dw_instrument_check(DwBook *book, DwInstrumentCheck *check, DwMessage *message);
 
+// Notes that the clock of CHAIN was found off by ERROR_PPM today.
+DwStatus dw_chain_check_clock(DwBook *book, int64_t chain, double error_ppm, DwMessage *message);
+
 // Whether an instrument may be relied on today.
 typedef enum {
     DW_CHECK_NOT_NEEDED, // no interval is set

@@ -3,9 +3,36 @@
 
 #include "base/text.h"
 
+#include <langinfo.h>
+#include <locale.h>
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
+
+// Set once, before any thread prints.
+static char decimal_mark[8] = ".";
+
+bool dw_number_set_mark(const char *mark)
+{
+    bool fits = *mark && strlen(mark) < sizeof decimal_mark;
+    if (fits)
+        strcpy(decimal_mark, mark);
+    return fits;
+}
+
+const char *dw_number_mark(void)
+{
+    return decimal_mark;
+}
+
+void dw_number_use_locale(void)
+{
+    locale_t user = newlocale(LC_NUMERIC_MASK, "", (locale_t)0);
+    if (!user)
+        return;
+    dw_number_set_mark(nl_langinfo_l(RADIXCHAR, user));
+    freelocale(user);
+}
 
 DwNumber dw_number_print(double value, int digits, bool is_signed)
 {
@@ -21,10 +48,12 @@ DwNumber dw_number_print(double value, int digits, bool is_signed)
         dw_text_decimal(plain, sizeof plain, value, digits);
     DwNumber number;
     bool is_zero = strspn(plain, "0.") == strlen(plain);
-    if (plain[0] == '-')
-        snprintf(number.text, sizeof number.text, "−%s", plain + 1);
-    else
-        snprintf(number.text, sizeof number.text, "%s%s", is_signed && !is_zero ? "+" : "", plain);
+    const char *sign = plain[0] == '-' ? "−" : is_signed && !is_zero ? "+" : "";
+    const char *size_text = plain + (plain[0] == '-');
+    size_t whole = strcspn(size_text, ".");
+    bool parted = size_text[whole] == '.';
+    snprintf(number.text, sizeof number.text, "%s%.*s%s%s", sign, (int)whole, size_text, parted ? decimal_mark : "",
+             size_text + whole + parted);
     return number;
 }
 

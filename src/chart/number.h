@@ -13,6 +13,15 @@ typedef struct {
 // also "+". From ten million on, and where decimals run out, by powers of ten.
 DwNumber dw_number_print(double value, int digits, bool is_signed);
 
+// The decimal mark of every number printed from here on: "." until it is told.
+// Call it before any thread prints. Returned: false for a mark that is empty or
+// longer than one letter takes.
+bool dw_number_set_mark(const char *mark);
+const char *dw_number_mark(void);
+// The mark of the user's language (LC_NUMERIC). The process itself keeps the C
+// locale, in which files and JSON are written.
+void dw_number_use_locale(void);
+
 // Decimals that show VALUE with three significant digits, two below one.
 int dw_number_digits(double value);
 

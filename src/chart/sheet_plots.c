@@ -10,10 +10,12 @@
 #include <stdlib.h>
 #include <string.h>
 
+// Curves of one measurement on the same axes; a whole side has several measurements.
 static bool share_axes(const DwCurve *a, const DwCurve *b)
 {
-    return strcmp(a->x.unit, b->x.unit) == 0 && strcmp(a->x.label, b->x.label) == 0 &&
-           strcmp(a->y.unit, b->y.unit) == 0;
+    size_t subject = strcspn(a->key, ".");
+    return strncmp(a->key, b->key, subject + 1) == 0 && strcmp(a->x.unit, b->x.unit) == 0 &&
+           strcmp(a->x.label, b->x.label) == 0 && strcmp(a->y.unit, b->y.unit) == 0;
 }
 
 static void add_line(DwPlot *plot, const DwCurve *curve, bool as_received, size_t colour, char *label)

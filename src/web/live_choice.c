@@ -91,11 +91,11 @@ static DwStatus find_recording(DwVisit *visit, const char *id, DwLiveChoice *cho
     char *end;
     long long number = strtoll(id, &end, 10);
     dw_record_init(&recording.record, &dw_attachment_entity);
-    DwStatus status = *end || number <= 0
-                          ? DW_BAD_INPUT
-                          : dw_record_load(visit->book, &recording.record, number, message);
+    DwStatus status =
+        *end || number <= 0 ? DW_BAD_INPUT : dw_record_load(visit->book, &recording.record, number, message);
     if (status == DW_BAD_INPUT || (status == DW_OK && recording.kind != DW_ATTACHMENT_RECORDING))
-        status = dw_fail(message, DW_BAD_INPUT, "%s", _("There is no such recording in the book. Choose one of the list."));
+        status =
+            dw_fail(message, DW_BAD_INPUT, "%s", _("There is no such recording in the book. Choose one of the list."));
     if (status == DW_OK) {
         char *path = dw_attachment_path(visit->book, &recording);
         *choice = (DwLiveChoice){dw_text_format("file:%s", path), dw_memory_text(name_of(&recording))};
@@ -116,9 +116,10 @@ static DwStatus find_input(const char *name, DwLiveChoice *choice, DwMessage *me
         if (strcmp(list.inputs[i].name, name) == 0)
             *choice = (DwLiveChoice){dw_memory_text(name), dw_memory_text(i ? list.inputs[i].label : _("Test tone"))};
     dw_live_list_clear(&list);
-    return choice->input ? DW_OK
-                         : dw_fail(message, DW_BAD_INPUT, "%s",
-                                   _("There is no such input now. Plug it in, open the page anew and choose it there."));
+    return choice->input
+               ? DW_OK
+               : dw_fail(message, DW_BAD_INPUT, "%s",
+                         _("There is no such input now. Plug it in, open the page anew and choose it there."));
 }
 
 DwStatus dw_live_choice_find(DwVisit *visit, const char *value, DwLiveChoice *choice, DwMessage *message)

@@ -7,7 +7,9 @@
 #include "procedure/live_session.h"
 #include "web/visit.h"
 
-// The bar at the thumb, the form behind it, and that of the clock.
-void dw_live_keep_write(DwVisit *visit, const DwLiveSnapshot *snapshot);
+// The bar at the thumb and the form behind it.
+void dw_live_keep_write(DwVisit *visit);
+// The form that keeps the clock's error, as soon as it is known.
+void dw_live_keep_write_clock(DwVisit *visit, const DwLiveSnapshot *snapshot);
 
 #endif

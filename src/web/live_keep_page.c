@@ -61,8 +61,8 @@ static void write_how(DwVisit *visit)
     dw_job_line_choose_phase(visit, "as", dw_visit_query(visit, "as"));
     dw_html_close(html, "div");
     dw_form_tick(visit, "recording", _("Keep the recording on the job too"), false);
-    dw_html_element(html, "button", _("Keep it on the job at once"), "type", "submit", "name", "at_once", "value", "yes",
-                    "class", "second", NULL);
+    dw_html_element(html, "button", _("Keep it on the job at once"), "type", "submit", "name", "at_once", "value",
+                    "yes", "class", "second", NULL);
     dw_html_close(html, "details");
 }
 
@@ -88,7 +88,7 @@ static void write_thumb(DwVisit *visit)
     dw_html_close(html, "div");
 }
 
-static void write_clock_form(DwVisit *visit, const DwLiveSnapshot *snapshot)
+void dw_live_keep_write_clock(DwVisit *visit, const DwLiveSnapshot *snapshot)
 {
     enum { MOST = 40 };
     DwRecords chains;
@@ -117,10 +117,9 @@ static void write_clock_form(DwVisit *visit, const DwLiveSnapshot *snapshot)
     dw_records_clear(&chains);
 }
 
-void dw_live_keep_write(DwVisit *visit, const DwLiveSnapshot *snapshot)
+void dw_live_keep_write(DwVisit *visit)
 {
     DwHtml *html = visit->html;
-    write_clock_form(visit, snapshot);
     dw_html_open(html, "div", "id", "keep-form", NULL);
     dw_form_begin(visit, "/live/keep", false);
     dw_html_void(html, "input", "type", "hidden", "name", "until", "id", "until", "value", "", NULL);
@@ -276,8 +275,8 @@ static DwStatus keep(DwVisit *visit, Keeping *keeping, DwMessage *message)
     if (status == DW_OK && keeping->recording)
         status = attach(visit, keeping, message);
     if (status == DW_OK && keeping->sheet && keeping->at_once)
-        status = dw_job_sheet_keep(visit->book, dw_visit_field(visit, "job"), keeping->phase, keeping->sheet, &id,
-                                   message);
+        status =
+            dw_job_sheet_keep(visit->book, dw_visit_field(visit, "job"), keeping->phase, keeping->sheet, &id, message);
     if (status != DW_OK)
         return status;
     if (id)
@@ -303,31 +302,13 @@ static void post_keep(DwVisit *visit)
 
 // --- the clock ---------------------------------------------------------------------------
 
-static DwStatus keep_clock(DwVisit *visit, double error_ppm, DwMessage *message)
-{
-    DwChain chain;
-    char number[40], today[DW_DATE_SIZE];
-    int64_t id = strtoll(dw_visit_field(visit, "chain"), NULL, 10);
-    dw_record_init(&chain.record, &dw_chain_entity);
-    snprintf(number, sizeof number, "%.2f", error_ppm);
-    dw_book_today(visit->book, today);
-    DwStatus status = dw_record_load(visit->book, &chain.record, id, message);
-    if (status == DW_OK)
-        status = dw_record_set(visit->book, &chain.record, "clock_error", number, message);
-    if (status == DW_OK)
-        status = dw_record_set(visit->book, &chain.record, "checked_on", today, message);
-    if (status == DW_OK)
-        status = dw_record_save(visit->book, &chain.record, message);
-    dw_record_clear(&chain.record);
-    return status;
-}
-
 static void post_clock(DwVisit *visit)
 {
     DwMessage message;
+    int64_t chain = strtoll(dw_visit_field(visit, "chain"), NULL, 10);
     DwLiveSnapshot *snapshot = dw_live_room_look(visit->server->live);
     DwStatus status = isfinite(snapshot->clock.error_ppm)
-                          ? keep_clock(visit, snapshot->clock.error_ppm, &message)
+                          ? dw_chain_check_clock(visit->book, chain, snapshot->clock.error_ppm, &message)
                           : dw_fail(&message, DW_BAD_INPUT, _("The clock is not known: %s"), snapshot->clock.why);
     free(snapshot);
     if (status == DW_OK)

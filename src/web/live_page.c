@@ -93,6 +93,10 @@ static void write_words(DwHtml *html)
         {"toRpm", N_("Show rpm")},
         {"toPercent", N_("Show per cent")},
         {"ago", N_("%s s old. ")},
+        {"nothing", N_("nothing heard")},
+        {"strongest", N_("strongest at %s Hz")},
+        {"noLine", N_("no line stands out of the noise")},
+        {"measuring", N_("Measuring what was heard…")},
     };
     json_t *words = json_object();
     for (size_t i = 0; i < sizeof said / sizeof *said; i++)
@@ -160,7 +164,11 @@ static void write_page(DwVisit *visit, const DwJob *job, const DwInputs *known, 
     bool running = snapshot->state == DW_LIVE_RUNNING;
     DwHtml *html = dw_page_begin(
         visit, &(DwPage){.title = _("Live"), .style = "live.css", .script = "live.js", .room = DW_ROOM_LIVE});
-    dw_html_open(html, "div", "id", "live", "class", running ? "live" : "live not-running", NULL);
+    dw_html_open(html, "div", "id", "live", "class",
+                 running                  ? "live"
+                 : snapshot->raster.begun ? "live not-running"
+                                          : "live not-running no-turns",
+                 NULL);
     dw_html_element(html, "h1", _("Live"), NULL);
     if (job->record.id)
         dw_job_line_write(visit, job, dw_visit_query(visit, "as"));
@@ -172,9 +180,11 @@ static void write_page(DwVisit *visit, const DwJob *job, const DwInputs *known, 
     dw_html_close(html, "p");
     dw_live_view_write_speed(visit, snapshot);
     write_start(visit, job, known);
+    dw_live_view_write_raster(visit);
     dw_live_view_write_rest(visit, snapshot);
+    dw_live_keep_write_clock(visit, snapshot);
     write_acts(visit);
-    dw_live_keep_write(visit, snapshot);
+    dw_live_keep_write(visit);
     dw_html_element(html, "p", "", "id", "spoken", "class", "spoken", "role", "status", NULL);
     dw_html_element(html, "small", "", "id", "latency", NULL);
     write_words(html);

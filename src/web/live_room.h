@@ -29,7 +29,7 @@ void dw_live_room_add_inputs(DwLiveRoom *room, const DwProcedure *procedure, DwI
 DwLiveSnapshot *dw_live_room_look(DwLiveRoom *room);
 
 typedef struct {
-    char *json; // the caller frees it with free()
+    char *json;     // the caller frees it with free()
     double held_s;  // how long the asker had to wait
     double since_s; // since the last samples came, when it was answered
 } DwLiveRoomAnswer;

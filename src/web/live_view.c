@@ -9,6 +9,7 @@
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 
 // One figure of the page.
 typedef struct {
@@ -53,16 +54,33 @@ static const char *polarity_word(double value)
     return !isfinite(value) ? "–" : value > 0 ? _("in phase") : _("one channel opposed");
 }
 
+static void write_said(DwVisit *visit, const char *words)
+{
+    dw_html_element(visit->html, "span", words, "class", "said", "data-part", "said", NULL);
+}
+
 // The tilt as what to do; the script says the same.
 static void write_tilt(DwVisit *visit, double value, int digits)
 {
-    DwHtml *html = visit->html;
     write_number(visit, fabs(value), digits, false, "deg");
-    dw_html_element(html, "span",
-                    !isfinite(value) ? ""
-                    : value > 0      ? _("turn clockwise, seen from the front")
-                                     : _("turn anticlockwise, seen from the front"),
-                    "class", "said", "data-part", "said", NULL);
+    write_said(visit, !isfinite(value) ? ""
+                      : value > 0      ? _("turn clockwise, seen from the front")
+                                       : _("turn anticlockwise, seen from the front"));
+}
+
+// The hum, and which line of the mains is the strongest.
+static void write_hum(DwVisit *visit, const DwLiveFigures *figures, double value, int digits, const char *unit)
+{
+    const DwLiveHumLine *most = NULL;
+    for (size_t i = 0; i < DW_LIVE_HUM_LINES; i++)
+        if (!figures->hum[i].noisy && (!most || figures->hum[i].amplitude > most->amplitude))
+            most = &figures->hum[i];
+    write_number(visit, value, digits, true, unit);
+    char *words = !isfinite(value) ? dw_text_format("%s", "")
+                  : most ? dw_text_format(_("strongest at %s Hz"), dw_number_print(most->frequency_hz, 0, false).text)
+                         : dw_text_format("%s", _("no line stands out of the noise"));
+    write_said(visit, words);
+    free(words);
 }
 
 static void write_limit(DwVisit *visit, const DwLiveLimit *limit, int digits)
@@ -109,12 +127,16 @@ static void write_gauge(DwVisit *visit, const DwLiveSnapshot *snapshot, const Ga
         dw_html_element(html, "span", polarity_word(figure->value), "data-part", "value", NULL);
     else if (gauge->name == DW_LIVE_ROTATION)
         write_tilt(visit, figure->value, gauge->digits);
+    else if (gauge->name == DW_LIVE_HUM)
+        write_hum(visit, &snapshot->figures, figure->value, gauge->digits, kind->unit);
     else
         write_number(visit, figure->value, gauge->digits, gauge->name == DW_LIVE_BALANCE, kind->unit);
     dw_html_close(html, "p");
     write_range(html);
     write_limit(visit, limit, gauge->digits);
-    dw_html_element(html, "small", figure->why, "data-part", "why", NULL);
+    // What holds for all stands at the head.
+    bool told = strcmp(figure->why, dw_live_view_state(snapshot)) == 0;
+    dw_html_element(html, "small", told ? "" : figure->why, "data-part", "why", NULL);
     dw_html_close(html, "div");
 }
 
@@ -142,7 +164,7 @@ static char *palette(DwTheme theme)
     return dw_text_take(&text);
 }
 
-static void write_raster(DwVisit *visit)
+void dw_live_view_write_raster(DwVisit *visit)
 {
     DwHtml *html = visit->html;
     char *light = palette(DW_THEME_LIGHT), *dark = palette(DW_THEME_DARK);
@@ -181,20 +203,39 @@ void dw_live_view_write_speed(DwVisit *visit, const DwLiveSnapshot *snapshot)
 {
     const DwLiveFigure *turn = &snapshot->figures.figure[DW_LIVE_SPEED_TURN];
     DwHtml *html = visit->html;
-    dw_html_open(html, "section", "class", turn->stale ? "speed stale" : "speed", "id", "speed", "aria-label", _("Speed"),
-                 NULL);
+    dw_html_open(html, "section", "class", turn->stale ? "speed stale" : "speed", "id", "speed", "aria-label",
+                 _("Speed"), NULL);
     dw_html_open(html, "div", "id", "figure", "class", "number large-figure", NULL);
     write_number(visit, turn->value, 2, true, "%");
     dw_html_close(html, "div");
-    dw_html_element(html, "p", turn->stale ? turn->why : _("off nominal, over the last turn"), "id", "figure-over", "class",
-                    "quiet", NULL);
+    dw_html_element(html, "p", turn->stale ? turn->why : _("off nominal, over the last turn"), "id", "figure-over",
+                    "class", "quiet", NULL);
     write_bar(html);
     write_limit(visit, &snapshot->limit[DW_LIVE_SPEED_TURN], 2);
     dw_html_close(html, "section");
-    write_raster(visit);
 }
 
 // --- the rest ----------------------------------------------------------------------
+
+static void write_clip(DwVisit *visit, const DwLiveLevel *level)
+{
+    bool heard = isfinite(level->held_peak_db);
+    DwHtml *html = visit->html;
+    dw_html_open(html, "p", NULL);
+    dw_html_element(html, "span", "", "class",
+                    !heard           ? "mark untested"
+                    : level->clipped ? "mark attention"
+                                     : "mark good",
+                    "data-part", "mark", NULL);
+    dw_html_text(html, " ");
+    dw_html_open(html, "span", "data-part", "clipped", NULL);
+    if (level->clipped)
+        dw_html_format(html, _("%llu samples clipped: turn the gain down"), (unsigned long long)level->clipped);
+    else
+        dw_html_text(html, heard ? _("not clipped") : _("nothing heard"));
+    dw_html_close(html, "span");
+    dw_html_close(html, "p");
+}
 
 static void write_level(DwVisit *visit, const DwLiveLevel *level, unsigned channel, const char *name)
 {
@@ -211,17 +252,7 @@ static void write_level(DwVisit *visit, const DwLiveLevel *level, unsigned chann
     dw_html_element(html, "span", "", "class", "rms", NULL);
     dw_html_element(html, "span", "", "class", "peak", NULL);
     dw_html_close(html, "div");
-    dw_html_open(html, "p", "data-part", "clip", NULL);
-    dw_html_open(html, "span", "class", level->clipped ? "mark attention" : "mark good", "data-part", "mark", NULL);
-    dw_html_close(html, "span");
-    dw_html_text(html, " ");
-    dw_html_open(html, "span", "data-part", "clipped", NULL);
-    if (level->clipped)
-        dw_html_format(html, _("%llu samples clipped: turn the gain down"), (unsigned long long)level->clipped);
-    else
-        dw_html_text(html, _("not clipped"));
-    dw_html_close(html, "span");
-    dw_html_close(html, "p");
+    write_clip(visit, level);
     dw_html_close(html, "div");
 }
 

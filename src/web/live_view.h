@@ -7,8 +7,9 @@
 #include "procedure/live_session.h"
 #include "web/visit.h"
 
-// The large figure, its bar and the raster.
+// The large figure and its bar.
 void dw_live_view_write_speed(DwVisit *visit, const DwLiveSnapshot *snapshot);
+void dw_live_view_write_raster(DwVisit *visit);
 // Everything below it.
 void dw_live_view_write_rest(DwVisit *visit, const DwLiveSnapshot *snapshot);
 // Why the figures are not of now, or what is captured.

@@ -4,8 +4,6 @@
 #ifndef DW_WEB_WORDS_H
 #define DW_WEB_WORDS_H
 
-#include <stddef.h>
-
 // Marks TEXT for the catalogue and gives its translation. Valid for ever.
 #define _(text) dw_words(text)
 // Marks TEXT of a table; dw_words() translates it where it is used.
@@ -17,9 +15,5 @@ const char *dw_words(const char *text) __attribute__((format_arg(1)));
 // One text for COUNT 1, another else.
 const char *dw_words_count(const char *one, const char *many, unsigned long count) __attribute__((format_arg(1)))
 __attribute__((format_arg(2)));
-
-// VALUE with DECIMALS digits after the user's own decimal mark (LC_NUMERIC); else
-// as dw_text_decimal() does. Valid until the caller's BUFFER is reused.
-const char *dw_words_decimal(char *buffer, size_t size, double value, int decimals);
 
 #endif

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "book/journal.h"
 #include "book/private.h"
+#include "book/register.h"
 #include "book/settings.h"
 #include "book/stock.h"
 #include "shop.h"
@@ -305,6 +306,28 @@ START_TEST(settings_are_checked_and_kept)
 }
 END_TEST
 
-DW_SUITE("records", the_schema_has_the_fields_of_each_entity, each_entity_comes_back_as_it_was_saved,
-         nothing_stays_nothing, each_change_leaves_its_old_value_in_the_journal, a_change_on_an_old_view_is_refused,
-         what_is_typed_is_checked, removing_notes_what_was_there, settings_are_checked_and_kept)
+START_TEST(a_checked_clock_stands_on_its_chain_with_the_day)
+{
+    char *folder = shop_folder(), today[DW_DATE_SIZE];
+    DwBook *book = shop_open(folder);
+    DwChain chain;
+    dw_record_init(&chain.record, &dw_chain_entity);
+    chain.name = dw_memory_text("bench");
+    ck_book(dw_record_save(book, &chain.record, message));
+    int64_t id = chain.record.id;
+    ck_book(dw_chain_check_clock(book, id, -37.254, message));
+    ck_refused(dw_chain_check_clock(book, id + 1, 12, message), "chain");
+    ck_book(dw_record_load(book, &chain.record, id, message));
+    ck_assert_double_eq_tol(chain.clock_error, -37.25, 1e-9);
+    dw_book_today(book, today);
+    ck_assert_str_eq(chain.checked_on, today);
+    dw_record_clear(&chain.record);
+    dw_book_close(book);
+    shop_remove(folder);
+}
+END_TEST
+
+DW_SUITE("records", a_checked_clock_stands_on_its_chain_with_the_day, the_schema_has_the_fields_of_each_entity,
+         each_entity_comes_back_as_it_was_saved, nothing_stays_nothing, each_change_leaves_its_old_value_in_the_journal,
+         a_change_on_an_old_view_is_refused, what_is_typed_is_checked, removing_notes_what_was_there,
+         settings_are_checked_and_kept)

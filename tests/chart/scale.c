@@ -107,5 +107,18 @@ START_TEST(numbers_stand_as_in_print)
 }
 END_TEST
 
+START_TEST(numbers_have_the_mark_that_was_set)
+{
+    ck_assert(dw_number_set_mark(","));
+    ck_assert_str_eq(dw_number_print(-1234.5, 2, true).text, "−1234,50");
+    ck_assert_str_eq(dw_number_print(3, 0, true).text, "+3");
+    ck_assert(!dw_number_set_mark("") && !dw_number_set_mark("a whole word"));
+    ck_assert_str_eq(dw_number_mark(), ",");
+    ck_assert(dw_number_set_mark("."));
+    ck_assert_str_eq(dw_number_print(0.25, 2, false).text, "0.25");
+}
+END_TEST
+
 DW_SUITE("scale", linear_ticks_are_the_round_values_within, logarithmic_ticks_are_1_2_5, places_lie_between_the_ends,
-         ranges_without_a_span_get_room, round_up_takes_the_next_round_value, numbers_stand_as_in_print)
+         ranges_without_a_span_get_room, round_up_takes_the_next_round_value, numbers_stand_as_in_print,
+         numbers_have_the_mark_that_was_set)
