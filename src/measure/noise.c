@@ -112,11 +112,20 @@ void dw_noise_free(DwNoise *noise)
     free(noise);
 }
 
+// A plain sum: of hundreds of thousands of samples every four seconds.
+static double mean_of(const double *samples, size_t count)
+{
+    double sum = 0;
+    for (size_t n = 0; n < count; n++)
+        sum += samples[n];
+    return sum / (double)count;
+}
+
 // Transforms the samples that are there and puts them into the held segment.
 static void transform(DwNoise *noise)
 {
     for (unsigned c = 0; c < noise->settings.channels; c++) {
-        double mean = dw_statistics_mean(noise->sample[c], noise->size);
+        double mean = mean_of(noise->sample[c], noise->size);
         for (size_t n = 0; n < noise->size; n++)
             noise->sample[c][n] -= mean;
         dw_fft_parts(noise->fft, noise->sample[c], noise->real[c], noise->imaginary[c]);

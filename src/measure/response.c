@@ -49,6 +49,7 @@ void dw_response_begin(DwResponse *response, double rate_hz, unsigned channels)
 {
     response->rate_hz = rate_hz;
     response->channels = channels;
+    dw_response_narrow(response, 0, INFINITY);
     *(channels > 1 ? &response->has_stereo : &response->has_mono) = true;
     response->top_hz = fmax(response->top_hz, 0.46 * rate_hz);
     for (size_t i = 0; i < DW_RESPONSE_ZONES; i++) {
@@ -158,13 +159,22 @@ static void take(const DwToneFrame *met, void *user)
         place_next(response, zone);
 }
 
+void dw_response_narrow(DwResponse *response, double low_hz, double high_hz)
+{
+    response->narrow_low_hz = low_hz;
+    response->narrow_high_hz = high_hz;
+}
+
 void dw_response_push(DwResponse *response, const float *interleaved, size_t frames)
 {
     for (size_t n = 0; n < frames * response->channels; n++)
         response->bad += !isfinite(interleaved[n]);
     for (size_t i = 0; i < DW_RESPONSE_ZONES && !response->bad; i++) {
         response->pushed = &response->zone[i];
-        dw_tone_track_push(response->zone[i].track, interleaved, frames, take, response);
+        if (zones[i].high_hz < response->narrow_low_hz || zones[i].low_hz > response->narrow_high_hz)
+            dw_tone_track_skip(response->zone[i].track, frames);
+        else
+            dw_tone_track_push(response->zone[i].track, interleaved, frames, take, response);
     }
 }
 

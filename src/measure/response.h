@@ -34,6 +34,9 @@ void dw_response_free(DwResponse *response);
 // Begins a recording: what is pushed from here on has RATE_HZ and 1 or 2 CHANNELS.
 // Several recordings of one chain at one gain (a left band, a right band) make one response.
 void dw_response_begin(DwResponse *response, double rate_hz, unsigned channels);
+// Says that what is pushed next holds no tone outside of these frequencies, which
+// spares looking for one there. A recording begins without such a bound.
+void dw_response_narrow(DwResponse *response, double low_hz, double high_hz);
 // Takes FRAMES interleaved frames.
 void dw_response_push(DwResponse *response, const float *interleaved, size_t frames);
 // Ends a recording.

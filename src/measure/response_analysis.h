@@ -42,6 +42,7 @@ typedef struct {
 struct DwResponse {
     DwResponseSettings settings;
     double rate_hz, top_hz;
+    double narrow_low_hz, narrow_high_hz; // no tones are to be looked for outside
     unsigned channels;
     bool has_mono, has_stereo;
     size_t bad; // samples that were not numbers

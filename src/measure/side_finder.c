@@ -82,6 +82,28 @@ double dw_side_finder_end_s(const DwSideFinder *finder)
     return finder->start_s + dw_side_frames_length_s(finder->frames);
 }
 
+// The frame that holds SECOND, or the nearest.
+static size_t frame_at(const DwSideFinder *finder, double second)
+{
+    double place = fmax(0, (second - finder->start_s) / finder->course.hop_s);
+    return place < (double)finder->course.count ? (size_t)place : finder->course.count;
+}
+
+bool dw_side_finder_range(const DwSideFinder *finder, double from_s, double to_s, double *low_hz, double *high_hz)
+{
+    double low = INFINITY, high = 0;
+    for (size_t i = frame_at(finder, from_s), end = frame_at(finder, to_s); i < end; i++)
+        if (!isnan(finder->course.moments[i].hz)) {
+            low = fmin(low, finder->course.moments[i].hz);
+            high = fmax(high, finder->course.moments[i].hz);
+        }
+    if (!(high > 0))
+        return false;
+    *low_hz = low;
+    *high_hz = high;
+    return true;
+}
+
 // The mean level of the tones from FIRST up to END.
 static double mean_level_db(const DwSideCourse *course, size_t first, size_t end)
 {
@@ -98,10 +120,8 @@ size_t dw_side_finder_steps(const DwSideFinder *finder, double from_s, double to
                             size_t most)
 {
     const DwSideCourse *course = &finder->course;
-    size_t first = (size_t)fmax(0, ceil((from_s - finder->start_s) / course->hop_s)),
-           end = (size_t)fmax(0, (to_s - finder->start_s) / course->hop_s);
+    size_t first = frame_at(finder, from_s + course->hop_s), end = frame_at(finder, to_s);
     size_t side = (size_t)ceil(STEP_SIDE_S / course->hop_s), count = 0, last = first;
-    end = end < course->count ? end : course->count;
     for (size_t i = first + side; i + side < end && count + 1 < most; i++) {
         double jump = fabs(mean_level_db(course, i, i + side) - mean_level_db(course, i - side, i));
         bool highest = jump > STEP_DB;

@@ -39,6 +39,9 @@ DwStatus dw_side_finder_check(const DwSideFinder *finder, DwMessage *message);
 const DwSideSegment *dw_side_finder_segments(const DwSideFinder *finder, size_t *count);
 double dw_side_finder_end_s(const DwSideFinder *finder);
 
+// The lowest and highest tone heard between two seconds; false when there is none.
+bool dw_side_finder_range(const DwSideFinder *finder, double from_s, double to_s, double *low_hz, double *high_hz);
+
 // The levels of a tone between two seconds that rises or falls in steps, at most MOST of
 // them. Returned: how many were told apart, each with its second.
 size_t dw_side_finder_steps(const DwSideFinder *finder, double from_s, double to_s, double *level_db, double *start_s,

@@ -169,3 +169,9 @@ void dw_tone_track_push(DwToneTrack *track, const float *interleaved, size_t fra
         track->start += hop;
     }
 }
+
+void dw_tone_track_skip(DwToneTrack *track, size_t count)
+{
+    track->start += track->filled + count;
+    track->filled = 0;
+}

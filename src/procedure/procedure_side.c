@@ -188,9 +188,10 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
     status = find_bands(path, &work, &finder, message);
     if (status == DW_OK)
         status = align(path, &work, finder, &alignment, message);
-    dw_side_finder_free(finder);
+    work.finder = finder;
     if (status == DW_OK)
         status = measure_bands(path, &work, message);
+    dw_side_finder_free(finder);
     dw_side_windows_clear(&windows);
     dw_side_alignment_clear(&alignment);
     dw_band_plan_clear(&plan);

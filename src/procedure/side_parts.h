@@ -12,6 +12,7 @@ typedef struct {
     const DwInputs *inputs;
     const DwBandPlan *plan;
     const DwSideAlignment *alignment;
+    const DwSideFinder *finder; // that found them
     double rate_hz;
     unsigned channels;
     double ratio;     // played over nominal speed

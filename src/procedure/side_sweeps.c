@@ -10,6 +10,7 @@
 static const double RESPONSE_FROM_HZ = 1000; // a sweep that ends above it is one of the response
 static const double LOW_TO_HZ = 200;         // one that ends below it is one of the arm
 static const double BEYOND_S = 0.2, LOW_BEYOND_S = 0.4;
+static const double ABOUT_S = 0.6, ABOUT = 1.4; // what a response's longest spectrum and half an octave need
 
 static double top_hz(const DwBandPlanBand *band)
 {
@@ -54,17 +55,30 @@ static size_t hear_alike(const DwSideWork *work, const char *key, DwSideWanted w
 typedef struct {
     DwResponse *response;
     DwLoading loading;
+    const DwSideFinder *finder;
+    double rate_hz, at_s; // of what is pushed next
 } Response;
 
 static void begin_response(void *user, double rate_hz, unsigned channels, double start_s)
 {
-    (void)start_s;
-    dw_response_begin(((Response *)user)->response, rate_hz, channels);
+    Response *response = user;
+    response->rate_hz = rate_hz;
+    response->at_s = start_s;
+    dw_response_begin(response->response, rate_hz, channels);
 }
 
+// The finder has followed the sweep: where it stands now, give or take, need only
+// be looked at.
 static void push_response(void *user, const float *interleaved, size_t frames)
 {
-    dw_response_push(((Response *)user)->response, interleaved, frames);
+    Response *response = user;
+    double end_s = response->at_s + (double)frames / response->rate_hz, low_hz, high_hz;
+    if (dw_side_finder_range(response->finder, response->at_s - ABOUT_S, end_s + ABOUT_S, &low_hz, &high_hz))
+        dw_response_narrow(response->response, low_hz / ABOUT, high_hz * ABOUT);
+    else
+        dw_response_narrow(response->response, 0, INFINITY);
+    dw_response_push(response->response, interleaved, frames);
+    response->at_s = end_s;
 }
 
 static void end_response(void *user)
@@ -103,6 +117,7 @@ static DwStatus prepare_response(const DwSideWork *work, void **part, DwMessage 
     }
     settings.cut = response_cut(work->plan->bands[first].cut);
     settings.speed_ratio = work->ratio;
+    response->finder = work->finder;
     response->response = dw_response_new(&settings);
     *part = response;
     return DW_OK;
