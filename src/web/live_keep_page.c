@@ -31,7 +31,7 @@ static void write_procedures(DwVisit *visit)
         for (size_t i = 0; (procedure = dw_procedure_at(i)) && count < MOST - 1; i++) {
             if (procedure->recordings_least != 1 || (strcmp(procedure->name, "speed") == 0) != (pass == 0))
                 continue;
-            words[count] = procedure->title;
+            words[count] = dw_words(procedure->title);
             values[count++] = procedure->name;
         }
     words[count] = _("Nothing: the recording alone");

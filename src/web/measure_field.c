@@ -84,14 +84,14 @@ static void write_choice(DwVisit *visit, const DwMeasureField *field, const Ids 
     const DwQuantity *quantity = field->quantity;
     dw_html_open(visit->html, "select", "id", ids->control, "name", quantity->key, "aria-describedby", described, NULL);
     char *usual = quantity->preset ? plain_word(quantity->preset, strlen(quantity->preset)) : NULL;
-    char *words = usual ? dw_text_format(_("Usual: %s"), usual) : dw_memory_text(_("Not stated"));
+    char *words = usual ? dw_text_format(_("Usual: %s"), dw_words(usual)) : dw_memory_text(_("Not stated"));
     write_option(visit, "", words, !*field->value);
     free(usual);
     free(words);
     for (const char *at = quantity->choices; *at; at += strspn(at, " ")) {
         size_t length = strcspn(at, " ");
         char *value = dw_text_format("%.*s", (int)length, at), *plain = plain_word(at, length);
-        write_option(visit, value, plain, strcmp(value, field->value) == 0);
+        write_option(visit, value, dw_words(plain), strcmp(value, field->value) == 0);
         free(value);
         free(plain);
         at += length;

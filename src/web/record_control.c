@@ -46,7 +46,7 @@ static void write_choice(DwVisit *visit, const DwField *field, const char *value
         count++;
     }
     dw_form_choice(visit, field->key, dw_words(field->label), shown, (const char *const *)words, count, value,
-                   field->help);
+                   field->help ? dw_words(field->help) : NULL);
     for (size_t i = 0; i <= count && i < 64; i++)
         free(words[i]);
 }
@@ -73,7 +73,7 @@ static void write_options(DwVisit *visit, const DwField *field, const DwRecords 
         values[i + 1] = dw_text_format("%lld", (long long)record->id);
     }
     dw_form_choice(visit, field->key, dw_words(field->label), (const char *const *)words, (const char *const *)values,
-                   count, value, field->help);
+                   count, value, field->help ? dw_words(field->help) : NULL);
     for (size_t i = 0; i < count; i++) {
         free(words[i]);
         free(values[i]);
@@ -97,7 +97,8 @@ static void write_moment(DwVisit *visit, const DwField *field, const char *value
 {
     char clock[DW_CLOCK_SIZE];
     dw_moment_clock(value, clock);
-    dw_form_text(visit, field->key, dw_words(field->label), clock, "datetime-local", field->help);
+    dw_form_text(visit, field->key, dw_words(field->label), clock, "datetime-local",
+                 field->help ? dw_words(field->help) : NULL);
 }
 
 void dw_record_control(DwVisit *visit, const DwRecord *record, const DwField *field)

@@ -1,0 +1,68 @@
+#!/usr/bin/env python3
+# SPDX-License-Identifier: MIT
+"""Every text of the pages comes from the one catalogue: with a catalogue that puts each text
+into brackets, nothing stands without them but what is data."""
+import html
+import os
+import pathlib
+import re
+import subprocess
+import sys
+import tempfile
+
+from bench import Bench, Device, Tap
+
+TEMPLATE = pathlib.Path(__file__).resolve().parents[2] / "po/deckwright.pot"
+# Pages of which the demonstration shop writes next to nothing.
+PAGES = ["/job/new", "/measure", "/measure/speed", "/measure/align", "/measure/force", "/book", "/shop",
+         "/shop/settings", "/shop/devices", "/find?words=zzz", "/nothing"]
+# Not words of the program: numbers, units, signs, keys of quantities, names of the demonstration shop's registers.
+DATA = re.compile(r"[\W\d_]*|([\d.,–−±]+|[A-Za-zµΩ°%·²/^0-9]{1,8}|[a-z_]+\.[a-z_.]+)|Deckwright|.*\.(plan|ini).*")
+
+
+def bracketed(folder):
+    """A catalogue in FOLDER for the language xx."""
+    made = []
+    for entry in TEMPLATE.read_text(encoding="utf-8").split("\n\n"):
+        words = re.search(r'^msgid ((?:"(?:[^"\\]|\\.)*"\s*)+)', entry, re.M)
+        joined = "".join(part[1:-1] for part in re.findall(r'"(?:[^"\\]|\\.)*"', words.group(1))) if words else ""
+        if joined:  # the header has none
+            plural = re.search(r'^msgid_plural "((?:[^"\\]|\\.)*)"', entry, re.M)
+            entry = re.sub(r'^msgstr(\[0\])? ""', lambda found: f'msgstr{found.group(1) or ""} "⟦{joined}⟧"', entry, flags=re.M)
+            if plural:
+                entry = entry.replace('msgstr[1] ""', f'msgstr[1] "⟦{plural.group(1)}⟧"')
+        made.append(entry)
+    messages = pathlib.Path(folder) / "xx/LC_MESSAGES"
+    messages.mkdir(parents=True)
+    source = pathlib.Path(folder) / "xx.po"
+    source.write_text("\n\n".join(made), encoding="utf-8")
+    subprocess.run(["msgfmt", "-o", str(messages / "deckwright.mo"), str(source)], check=True)
+
+
+def bare(page):
+    """Texts of PAGE that stand outside brackets, data apart."""
+    page = re.sub(r"<(script|style|textarea|title|datalist)\b.*?</\1>", " ", page, flags=re.S)
+    texts = re.split(r"<[^>]*>", page) + re.findall(r'(?:aria-label|placeholder|alt)="([^"]*)"', page)
+    found = []
+    for text in texts:
+        text = re.sub(r"⟦.*?⟧", " ", html.unescape(text).strip(), flags=re.S)
+        text = text.replace("⟧", " ").replace("⟦", " ").strip()
+        if text and not DATA.fullmatch(text):
+            found.append(text[:90])
+    return found
+
+
+def main(program):
+    tap = Tap()
+    with tempfile.TemporaryDirectory() as folder:
+        bracketed(folder)
+        env = {**os.environ, "LC_ALL": "C.UTF-8", "LANGUAGE": "xx", "DECKWRIGHT_WORDS": folder}
+        with Bench(program, folder + "/shop", env=env) as bench:
+            device = Device(bench)
+            tap.say("the catalogue of the user's language is found", "⟦" not in device.get("/shop").text and "no brackets")
+            for page in PAGES:
+                tap.say(f"{page} says nothing that is not in the catalogue", "\n".join(bare(device.get(page).text)))
+    return tap.end()
+
+
+sys.exit(main(sys.argv[1]))
