@@ -215,3 +215,8 @@ DwStatus dw_job_tell(DwBook *book, int64_t id, DwRoute how, const char *words, D
     dw_record_clear(&contact.record);
     return dw_book_end(book, status, message);
 }
+
+bool dw_job_waits_for_owner(DwJobState state)
+{
+    return state == DW_JOB_READY || state == DW_JOB_DECLINED;
+}

@@ -86,6 +86,8 @@ DwStatus dw_job_move(DwBook *book, int64_t job, DwJobState state, const char *wa
                      DwMessage *message);
 // Notes that the owner was told WORDS.
 DwStatus dw_job_tell(DwBook *book, int64_t job, DwRoute how, const char *words, DwMessage *message);
+// Whether a deck in STATE stands there for its owner to fetch it.
+bool dw_job_waits_for_owner(DwJobState state);
 // The words of STATE. Valid for ever.
 const char *dw_job_state_word(DwJobState state);
 

@@ -43,11 +43,6 @@ static void keep_day(char day[DW_DATE_SIZE], const char *date)
 }
 
 // A deck waits for its owner when it is ready, and when its repair was declined.
-static bool waits_for_owner(int state)
-{
-    return state == DW_JOB_READY || state == DW_JOB_DECLINED;
-}
-
 // The kind that was asked for, else that of the newest notice, else that the deck is ready.
 static DwStatus choose_kind(const DwDossier *d, const DwNotice *newest, Notice *notice, DwMessage *message)
 {
@@ -79,7 +74,7 @@ static DwStatus read_notices(const DwDossier *d, Notice *notice, DwMessage *mess
         notice->words = dw_memory_text(noted->words);
     }
     dw_records_clear(&records);
-    if (status == DW_OK && !*notice->day && !waits_for_owner(d->job.state))
+    if (status == DW_OK && !*notice->day && !dw_job_waits_for_owner((DwJobState)d->job.state))
         status = dw_fail(message, DW_BAD_INPUT,
                          "Job %s is %s: its deck does not wait for its owner, and no such notice is noted.", d->number,
                          dw_job_state_word((DwJobState)d->job.state));
@@ -95,7 +90,7 @@ static DwStatus read_since(const DwDossier *d, Notice *notice, DwMessage *messag
         return status;
     for (size_t i = 0; i < stages.count; i++) {
         const DwStage *stage = (const DwStage *)dw_records_at(&stages, i);
-        if (waits_for_owner(stage->state))
+        if (dw_job_waits_for_owner((DwJobState)stage->state))
             keep_day(notice->since, stage->at);
     }
     dw_records_clear(&stages);

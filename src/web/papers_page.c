@@ -34,7 +34,7 @@ static const Paper papers[] = {
     {"invoice", N_("Invoice"), "invoice", N_("There is no invoice yet.")},
     {"label", N_("Labels"), NULL, NULL},
     {"transport", N_("Transport card"), NULL, NULL},
-    {"notice", N_("Notice to the owner"), NULL, NULL},
+    {"notice", N_("Notice to the owner"), "notice", N_("A notice is for a deck that waits for its owner.")},
 };
 enum { PAPERS = sizeof papers / sizeof *papers };
 
@@ -46,15 +46,30 @@ static const Paper *find_paper(const char *name)
     return NULL;
 }
 
-static bool is_there(DwVisit *visit, const Paper *paper, int64_t job)
+static bool is_there(DwVisit *visit, const Paper *paper, const DwJob *job)
 {
     DwRecords records;
-    if (!paper->entity)
+    bool waits = strcmp(paper->name, "notice") == 0 && dw_job_waits_for_owner((DwJobState)job->state);
+    if (!paper->entity || waits)
         return true;
-    bool any = dw_record_list(visit->book, dw_entity_find(paper->entity), "job_id", job, &records, NULL) == DW_OK &&
-               records.count > 0;
+    bool any =
+        dw_record_list(visit->book, dw_entity_find(paper->entity), "job_id", job->record.id, &records, NULL) == DW_OK &&
+        records.count > 0;
     dw_records_clear(&records);
     return any;
+}
+
+// Whether a notice of KIND was noted on JOB, whatever has become of its deck.
+static bool is_noted(DwVisit *visit, const DwJob *job, int kind)
+{
+    DwRecords records;
+    bool noted = false;
+    if (dw_record_list(visit->book, &dw_notice_entity, "job_id", job->record.id, &records, NULL) != DW_OK)
+        return false;
+    for (size_t i = 0; i < records.count; i++)
+        noted |= ((const DwNotice *)dw_records_at(&records, i))->kind == kind;
+    dw_records_clear(&records);
+    return noted;
 }
 
 static void write_open(DwVisit *visit, const DwJob *job, const char *paper, const char *notice, const char *size,
@@ -84,6 +99,8 @@ static void write_notices(DwVisit *visit, const DwJob *job)
 {
     const DwField *field = dw_field_find(&dw_notice_entity, "kind");
     for (int kind = 0; kind < DW_NOTICE_KINDS; kind++) {
+        if (!dw_job_waits_for_owner((DwJobState)job->state) && !is_noted(visit, job, kind))
+            continue;
         char *words = dw_field_word(field, kind), *typed = dw_memory_text(words);
         for (char *at = typed; *at; at++)
             *at = *at == ' ' ? '-' : *at;
@@ -102,7 +119,7 @@ static void write_paper(DwVisit *visit, const DwJob *job, const Paper *paper)
     char *words = dw_text_format("/job/%04lld/words/%s", (long long)job->number, paper->name);
     dw_html_open(html, "section", "class", "paper", NULL);
     dw_html_element(html, "h2", dw_words(paper->words), NULL);
-    if (!is_there(visit, paper, job->record.id))
+    if (!is_there(visit, paper, job))
         dw_html_element(html, "p", dw_words(paper->missing), "class", "quiet", NULL);
     else {
         if (strcmp(paper->name, "notice") == 0)

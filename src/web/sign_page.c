@@ -159,7 +159,10 @@ static void with_signing(DwVisit *visit, void (*act)(DwVisit *visit, DwSigning *
     DwSigning signing;
     DwMessage message;
     if (dw_job_head_find(visit, &job)) {
-        DwStatus status = dw_signing_read(visit->book, &job, dw_visit_query(visit, "at"), &signing, &message);
+        const char *at = dw_visit_query(visit, "at");
+        if (!*at) // what is next to be signed
+            at = job.state < DW_JOB_READY ? "intake" : "handover";
+        DwStatus status = dw_signing_read(visit->book, &job, at, &signing, &message);
         if (status == DW_OK)
             act(visit, &signing);
         else

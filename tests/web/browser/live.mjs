@@ -84,6 +84,11 @@ async function check(tap, page, name, atFirst) {
       && !(await page.locator("#live.frozen").count()) ? "" : await page.inputValue("#name");
   });
   await tap.try(`stopped, the figures grey and say why, on the ${name}`, async () => {
+    // Long enough that what was heard can be measured afterwards.
+    await until(page, async () => {
+      const state = await (await fetch("/live/state", { headers: { Accept: "application/json" } })).json();
+      return state.position > 15 * 48_000;
+    });
     await page.getByRole("button", { name: "Stop", exact: true }).click();
     await until(page, () => document.getElementById("speed").classList.contains("stale")
       && /The input was stopped/.test(document.getElementById("state").textContent));
