@@ -2,6 +2,7 @@
 #include "measure/synchronous.h"
 
 #include "base/memory.h"
+#include "base/wide.h"
 #include "dsp/spectrum.h"
 #include "measure/front_end.h"
 #include "measure/window.h"
@@ -74,7 +75,7 @@ DwSynchronous *dw_synchronous_new(DwSynchronousSettings settings)
         s->power[c] = dw_memory_new(BLOCK / 2 + 1, sizeof(double));
     s->joint = dw_memory_new(BLOCK / 2 + 1, sizeof(double));
     s->hann = new_hann(BLOCK, 2);
-    s->smooth_half = (size_t)lround(0.5 * settings.smoothing_s * s->rate_hz);
+    s->smooth_half = 2 * (size_t)lround(0.25 * settings.smoothing_s * s->rate_hz);
     s->smooth = new_hann(2 * s->smooth_half, 2);
     s->mixed = dw_memory_new(BLOCK + 2 * s->smooth_half, sizeof *s->mixed);
     s->pending = dw_memory_new((size_t)DW_FRONT_END_BLOCK * channels_of(s), sizeof(float));
@@ -152,6 +153,20 @@ static size_t look(DwSynchronous *s, const float *const channel[2], DwToneBlock 
 
 // --- following its phase --------------------------------------------------------
 
+// The mean of COUNT (a multiple of 4) values MIXED under WEIGHTS. Four sums side by
+// side: none waits for the one before.
+DW_WIDE static double complex smoothed(const double *weights, const double complex *mixed, size_t count)
+{
+    double re[4] = {0}, im[4] = {0};
+    const double *parts = (const double *)mixed;
+    for (size_t n = 0; n < count; n += 4)
+        for (size_t k = 0; k < 4; k++) {
+            re[k] += weights[n + k] * parts[2 * (n + k)];
+            im[k] += weights[n + k] * parts[2 * (n + k) + 1];
+        }
+    return re[0] + re[1] + re[2] + re[3] + I * (im[0] + im[1] + im[2] + im[3]);
+}
+
 // The phase of the tone at the ends of the pieces: mixed down by the mean
 // frequency, smoothed, and the turns of the mean put back.
 static void follow(DwSynchronous *s, const float *samples, double frequency_hz)
@@ -163,11 +178,7 @@ static void follow(DwSynchronous *s, const float *samples, double frequency_hz)
         s->mixed[n] = (double)samples[n] * oscillator;
     double last = 0;
     for (size_t p = 0; p < POINTS; p++) {
-        double complex sum = 0;
-        const double complex *mixed = s->mixed + p * PIECE;
-        for (size_t n = 0; n < 2 * half; n++)
-            sum += s->smooth[n] * mixed[n];
-        double phase = carg(sum);
+        double phase = carg(smoothed(s->smooth, s->mixed + p * PIECE, 2 * half));
         if (p > 0)
             phase -= 2 * M_PI * round((phase - last) / (2 * M_PI));
         last = phase;
@@ -175,30 +186,64 @@ static void follow(DwSynchronous *s, const float *samples, double frequency_hz)
     }
 }
 
+// Several samples side by side, each with an oscillator of its own that turns on
+// by all of them at a time: no step waits for the one before.
+enum { LANES = 8 };
+
+typedef struct {
+    double re[LANES], im[LANES];
+} Oscillators;
+
+// Oscillators from START on, each a sample's TURN after the one before.
+static Oscillators oscillators_from(double complex start, double complex turn)
+{
+    Oscillators made;
+    for (size_t k = 0; k < LANES; k++, start *= turn) {
+        made.re[k] = creal(start);
+        made.im[k] = cimag(start);
+    }
+    return made;
+}
+
+// The sums of a piece of both channels under the window HANN against the oscillators.
+DW_WIDE static void sum_piece(const float *left, const float *right, const double *hann, Oscillators *oscillators,
+                              double turn_re, double turn_im, double sums[4])
+{
+    double lr[LANES] = {0}, li[LANES] = {0}, rr[LANES] = {0}, ri[LANES] = {0};
+    for (size_t n = 0; n < PIECE; n += LANES)
+        for (size_t k = 0; k < LANES; k++) {
+            double re = oscillators->re[k], im = oscillators->im[k];
+            double wr = hann[n + k] * re, wi = hann[n + k] * im;
+            lr[k] += (double)left[n + k] * wr;
+            li[k] += (double)left[n + k] * wi;
+            rr[k] += (double)right[n + k] * wr;
+            ri[k] += (double)right[n + k] * wi;
+            oscillators->re[k] = re * turn_re - im * turn_im;
+            oscillators->im[k] = re * turn_im + im * turn_re;
+        }
+    for (size_t k = 0; k < LANES; k++) {
+        sums[0] += lr[k];
+        sums[1] += li[k];
+        sums[2] += rr[k];
+        sums[3] += ri[k];
+    }
+}
+
 // Sums the channels against one component in the followed phase.
 static void detect(const DwSynchronous *s, const float *const channel[2], double multiple, double complex sum[2])
 {
-    sum[0] = sum[1] = 0;
-    unsigned channels = channels_of(s);
+    bool stereo = channels_of(s) > 1;
+    const float *right = stereo ? channel[1] : channel[0];
+    double sums[4] = {0};
     for (size_t p = 0; p + 1 < POINTS; p++) {
-        double complex oscillator = cexp(-I * multiple * s->phase[p]);
         double complex turn = cexp(-I * multiple * (s->phase[p + 1] - s->phase[p]) / PIECE);
-        double re = creal(oscillator), im = cimag(oscillator), c = creal(turn), d = cimag(turn);
-        double lr = 0, li = 0, rr = 0, ri = 0;
-        for (size_t n = p * PIECE; n < (p + 1) * PIECE; n++) {
-            double wr = s->hann[n] * re, wi = s->hann[n] * im;
-            double left = (double)channel[0][n], right = channels > 1 ? (double)channel[1][n] : 0;
-            lr += left * wr;
-            li += left * wi;
-            rr += right * wr;
-            ri += right * wi;
-            double next = re * c - im * d;
-            im = re * d + im * c;
-            re = next;
-        }
-        sum[0] += lr + I * li;
-        sum[1] += rr + I * ri;
+        double complex two = turn * turn, four = two * two, eight = four * four;
+        Oscillators oscillators = oscillators_from(cexp(-I * multiple * s->phase[p]), turn);
+        sum_piece(channel[0] + p * PIECE, right + p * PIECE, s->hann + p * PIECE, &oscillators, creal(eight),
+                  cimag(eight), sums);
     }
+    sum[0] = sums[0] + I * sums[1];
+    sum[1] = stereo ? sums[2] + I * sums[3] : 0;
 }
 
 static void take_block(DwSynchronous *s)
