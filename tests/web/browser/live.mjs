@@ -7,7 +7,13 @@ import { Tap, openBench, openBrowser, openPage, picture, screens, seriousFinding
 const WAIT = { timeout: 120_000 };
 const text = (page, selector) => page.locator(selector).first().innerText();
 const figure = (page) => text(page, "#figure [data-part=value]");
-const until = (page, act, ...rest) => page.waitForFunction(act, rest[0], WAIT);
+// Asks again and again from outside: the page's policy forbids what the driver's own waiting evaluates.
+async function until(page, act, argument) {
+  for (const end = Date.now() + WAIT.timeout; !(await page.evaluate(act, argument));) {
+    if (Date.now() > end) throw new Error(`waited in vain for ${act}`);
+    await page.waitForTimeout(50);
+  }
+}
 
 // Painted pixels of the raster.
 const painted = (page) => page.evaluate(() => {
