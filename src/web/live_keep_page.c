@@ -36,7 +36,8 @@ static void write_procedures(DwVisit *visit)
         }
     words[count] = _("Nothing: the recording alone");
     values[count++] = "";
-    dw_form_choice(visit, "procedure", _("Measure"), words, values, count, "speed", NULL);
+    const char *asked = dw_visit_query(visit, "procedure");
+    dw_form_choice(visit, "procedure", _("Measure"), words, values, count, *asked ? asked : "speed", NULL);
 }
 
 static void write_stretch(DwVisit *visit)

@@ -49,15 +49,21 @@ static bool find_job(DwVisit *visit, DwJob *job, DwInputs *inputs)
     return status == DW_OK;
 }
 
-// PATH with the job and phase of the address; the caller frees it.
+// PATH with the procedure, job and phase of the address; the caller frees it.
 static char *with_job(DwVisit *visit, const char *path)
 {
     int64_t job = dw_visit_id(visit, "job");
     const char *as = dw_visit_query(visit, "as");
-    bool phase = *dw_job_line_phase(as) != 0;
-    if (!job)
-        return dw_memory_text(path);
-    return dw_text_format("%s?job=%04lld%s%s", path, (long long)job, phase ? "&as=" : "", phase ? as : "");
+    const DwProcedure *procedure = dw_procedure_find(dw_visit_query(visit, "procedure"));
+    DwText text = {0};
+    dw_text_add(&text, "%s", path);
+    if (procedure)
+        dw_text_add(&text, "?procedure=%s", procedure->name);
+    if (job)
+        dw_text_add(&text, "%cjob=%04lld", procedure ? '&' : '?', (long long)job);
+    if (job && *dw_job_line_phase(as))
+        dw_text_add(&text, "&as=%s", as);
+    return dw_text_take(&text);
 }
 
 // --- the page ----------------------------------------------------------------------------

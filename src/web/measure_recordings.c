@@ -87,6 +87,23 @@ static void write_slot(DwVisit *visit, const DwMeasureForm *form, const DwRecord
         write_kept(visit, kept, slot);
 }
 
+// One recording can also be taken by the live page, which then asks for this measurement.
+static void write_live(DwVisit *visit, const DwMeasureForm *form)
+{
+    if (form->procedure->recordings_least != 1)
+        return;
+    DwText path = {0};
+    dw_text_add(&path, "/live?procedure=%s", form->procedure->name);
+    if (form->has_job)
+        dw_text_add(&path, "&job=%04lld", (long long)form->job.number);
+    if (form->has_job && *form->as)
+        dw_text_add(&path, "&as=%s", form->as);
+    dw_html_open(visit->html, "p", NULL);
+    dw_html_element(visit->html, "a", _("Take it live"), "href", path.chars, "class", "button second", NULL);
+    dw_html_close(visit->html, "p");
+    dw_text_clear(&path);
+}
+
 void dw_measure_recordings_write(DwVisit *visit, const DwMeasureForm *form)
 {
     const DwProcedure *procedure = form->procedure;
@@ -109,6 +126,7 @@ void dw_measure_recordings_write(DwVisit *visit, const DwMeasureForm *form)
             write_slot(visit, form, &kept, i);
         dw_html_close(html, "details");
     }
+    write_live(visit, form);
     if (form->has_job)
         dw_form_tick(visit, "keep", _("Keep what I send on the job"),
                      strcmp(dw_visit_field(visit, "keep"), "yes") == 0);

@@ -170,6 +170,18 @@ def check_recording(tap, device, program, folder):
     tap.say("at its end it says so", not (now["state"] == "ended" and now["why"] == "The recording is over." and now["stale"]))
 
 
+def check_asked(tap, device):
+    """A measurement's form leads here, and its choice holds through the start."""
+    form = device.get("/measure/noise?job=0007&as=received").text
+    path = "/live?procedure=noise&job=0007&as=received"
+    tap.say("a form leads to the live page", f'href="{path}"'.replace("&", "&amp;") not in form)
+    page = device.get(path).text
+    tap.say("which asks for that measurement", '<option value="noise" selected>' not in page)
+    started = device.post("/live/start?procedure=noise&job=0007&as=received", {"input": "tone"})
+    tap.say("after the start too", started.headers.get("Location") != path)
+    device.post("/live/stop", {})
+
+
 def main(program):
     tap = Tap()
     with tempfile.TemporaryDirectory() as folder, Bench(program, folder + "/shop") as bench:
@@ -177,6 +189,7 @@ def main(program):
         check_before(tap, device)
         other.get("/live")
         check_refused(tap, device)
+        check_asked(tap, device)
         check_running(tap, device, other)
         check_crowd(tap, bench)
         check_keep(tap, device)
