@@ -152,6 +152,15 @@ static void keep_signature(DwVisit *visit, DwSigning *signing)
     free(path);
 }
 
+// Nobody asked for a certain signature, and there is nothing to sign yet.
+static void show_nothing_yet(DwVisit *visit, const DwJob *job, const char *why)
+{
+    DwHtml *html = dw_page_begin(visit, &(DwPage){.title = _("Signatures"), .room = DW_ROOM_BOARD});
+    dw_job_head_write(visit, job, _("Nothing to sign yet"));
+    dw_html_element(html, "p", why, "class", "lead", NULL);
+    dw_page_end(visit);
+}
+
 // Reads what there is to sign at the point the address names, and gives it to ACT.
 static void with_signing(DwVisit *visit, void (*act)(DwVisit *visit, DwSigning *signing))
 {
@@ -165,6 +174,8 @@ static void with_signing(DwVisit *visit, void (*act)(DwVisit *visit, DwSigning *
         DwStatus status = dw_signing_read(visit->book, &job, at, &signing, &message);
         if (status == DW_OK)
             act(visit, &signing);
+        else if (status == DW_BAD_INPUT && act == show_page && !*dw_visit_query(visit, "at"))
+            show_nothing_yet(visit, &job, message.text);
         else
             dw_visit_trouble(visit, status, &message);
         dw_signing_clear(&signing);
