@@ -8,6 +8,7 @@ a failure can be repeated. DECKWRIGHT_MUTATIONS sets another number, DECKWRIGHT_
 """
 import collections
 import concurrent.futures
+import errno
 import html
 import os
 import random
@@ -134,8 +135,10 @@ def exchange(port, request):
                 if not block:
                     break
                 answer += block
-        except ConnectionError:
-            pass  # refused before all was sent
+        except OSError as error:
+            # Refused before all was sent; a connection that is closed already cannot be half closed.
+            if not isinstance(error, ConnectionError) and error.errno != errno.ENOTCONN:
+                raise
         return answer
 
 
