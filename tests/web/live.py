@@ -89,15 +89,17 @@ def check_crowd(tap, bench):
     def listen():
         device, now = Device(bench), {"seq": 0, "raster": {"begun": 0}}
         for _ in range(4):
-            now = state(device, now["seq"], max(0, now["raster"]["begun"] - 1))
-        ends.append((now["state"], now["stale"], len(now["raster"]["rows"]) <= 3))
+            asked = max(0, now["raster"]["begun"] - 1)
+            now = state(device, now["seq"], asked)
+        # Only the turns since the one asked for come along, however slow the machine is.
+        ends.append((now["state"], len(now["raster"]["rows"]) <= now["raster"]["begun"] - asked + 1))
 
     threads = [threading.Thread(target=listen) for _ in range(50)]
     for thread in threads:
         thread.start()
     for thread in threads:
         thread.join()
-    tap.say("fifty devices at once all see it run", not (ends == [("running", False, True)] * 50))
+    tap.say("fifty devices at once all see it run", "" if ends == [("running", True)] * 50 else str(ends))
 
 
 def check_keep(tap, device):
