@@ -57,6 +57,11 @@ DwNumber dw_number_print(double value, int digits, bool is_signed)
     return number;
 }
 
+bool dw_number_signed(const DwReading *reading)
+{
+    return reading->limit && reading->limit->low < 0;
+}
+
 int dw_number_digits(double value)
 {
     double size = fabs(value);

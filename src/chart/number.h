@@ -22,6 +22,9 @@ const char *dw_number_mark(void);
 // locale, in which files and JSON are written.
 void dw_number_use_locale(void);
 
+// Whether READING's number is printed with its sign: its limit reaches below zero.
+bool dw_number_signed(const DwReading *reading);
+
 // Decimals that show VALUE with three significant digits, two below one.
 int dw_number_digits(double value);
 

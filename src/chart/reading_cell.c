@@ -91,15 +91,10 @@ double dw_reading_cell_height(const DwCanvas *canvas, const DwReading *reading, 
     return height;
 }
 
-static bool is_signed(const DwReading *reading)
-{
-    return reading->limit && reading->limit->low < 0;
-}
-
 // Number, thin space, unit in quiet ink, uncertainty. Returned: where it ends.
 static double write_figure(const DwCanvas *canvas, const DwReading *reading, double x, double y)
 {
-    DwNumber number = dw_number_print(reading->value, reading->digits, is_signed(reading));
+    DwNumber number = dw_number_print(reading->value, reading->digits, dw_number_signed(reading));
     dw_canvas_write(canvas, figure_letters, x, y, 0, number.text);
     x += dw_canvas_width(canvas, figure_letters, number.text);
     if (!isfinite(reading->value))
@@ -123,7 +118,7 @@ static void write_before(const DwCanvas *canvas, const DwReading *reading, const
 {
     if (!isfinite(value_before(before)))
         return;
-    DwNumber number = dw_number_print(before->value, reading->digits, is_signed(reading));
+    DwNumber number = dw_number_print(before->value, reading->digits, dw_number_signed(reading));
     char *text = dw_text_format("as received %s", number.text);
     double width = dw_canvas_width(canvas, quiet_letters, text);
     if (right - width > left + 0.5 * canvas->em)
@@ -175,7 +170,7 @@ void dw_reading_cell_draw_line(const DwCanvas *canvas, const DwReading *reading,
         dw_canvas_write_within(canvas, letters, middle, y, word - canvas->em - middle, reading->word);
         return;
     }
-    DwNumber number = dw_number_print(reading->value, reading->digits, is_signed(reading));
+    DwNumber number = dw_number_print(reading->value, reading->digits, dw_number_signed(reading));
     double left = at_decimal_mark(canvas, letters, middle + 2.2 * canvas->em, &number);
     dw_canvas_write(canvas, letters, left, y, 0, number.text);
     left += dw_canvas_width(canvas, letters, number.text);

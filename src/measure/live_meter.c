@@ -121,12 +121,6 @@ void dw_live_meter_forget_sides(DwLiveMeter *meter)
         dw_live_sides_forget(meter->sides);
 }
 
-void dw_live_meter_set_clock(DwLiveMeter *meter, double clock_error_ppm)
-{
-    meter->settings.speed.clock_error_ppm = clock_error_ppm;
-    dw_live_speed_set_clock(meter->speed, clock_error_ppm);
-}
-
 // --- figures ------------------------------------------------------------------------
 
 static void set(DwLiveMeter *meter, DwLiveFigureName name, double value, double uncertainty, double over_s)

@@ -125,7 +125,5 @@ const DwLiveRaster *dw_live_meter_raster(const DwLiveMeter *meter);
 void dw_live_meter_reset_marks(DwLiveMeter *meter);
 // Forgets what was held of each side: the pickup was turned or changed.
 void dw_live_meter_forget_sides(DwLiveMeter *meter);
-// The sampling clock was checked meanwhile.
-void dw_live_meter_set_clock(DwLiveMeter *meter, double clock_error_ppm);
 
 #endif

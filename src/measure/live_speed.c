@@ -79,11 +79,6 @@ const DwLiveRaster *dw_live_speed_raster(const DwLiveSpeed *speed)
     return &speed->raster;
 }
 
-void dw_live_speed_set_clock(DwLiveSpeed *speed, double clock_error_ppm)
-{
-    speed->settings.clock_error_ppm = clock_error_ppm;
-}
-
 // FREQUENCY_HZ as per cent fast, the clock's known error taken out.
 static double percent(const DwLiveSpeed *speed, const DwToneRun *run, double frequency_hz)
 {

@@ -38,6 +38,5 @@ void dw_live_speed_settle(DwLiveSpeed *speed, const DwLiveTone *tone);
 // Valid until the next call.
 const DwLiveSpeedReading *dw_live_speed_reading(const DwLiveSpeed *speed);
 const DwLiveRaster *dw_live_speed_raster(const DwLiveSpeed *speed);
-void dw_live_speed_set_clock(DwLiveSpeed *speed, double clock_error_ppm);
 
 #endif

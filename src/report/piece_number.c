@@ -36,11 +36,6 @@ static double number_width(const DwCanvas *canvas, double width)
     return (width - gap * canvas->em) / 2;
 }
 
-static bool is_signed(const DwReading *reading)
-{
-    return reading->limit && reading->limit->low < 0;
-}
-
 static bool has_rule(const Number *number)
 {
     return number->reading.limit || number->before;
@@ -65,7 +60,7 @@ static double numbers_height(const void *content, const DwCanvas *canvas, double
 
 static void write_value(DwText *text, double value, const DwReading *reading)
 {
-    DwNumber number = dw_number_print(value, reading->digits, is_signed(reading));
+    DwNumber number = dw_number_print(value, reading->digits, dw_number_signed(reading));
     dw_text_add(text, "%s%s%s", number.text, dw_number_space(reading->unit), dw_number_unit(reading->unit));
 }
 

@@ -12,11 +12,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-static bool is_signed(const DwReading *reading)
-{
-    return reading->limit && reading->limit->low < 0;
-}
-
 char *dw_sheet_reading_doubts(const DwReading *reading)
 {
     DwText text = {0};
@@ -33,8 +28,8 @@ void dw_sheet_reading_write_value(DwVisit *visit, const DwReading *reading)
         dw_html_element(html, "span", reading->word, "class", "said", NULL);
         return;
     }
-    dw_html_element(html, "span", dw_number_print(reading->value, reading->digits, is_signed(reading)).text, "class",
-                    "number", NULL);
+    dw_html_element(html, "span", dw_number_print(reading->value, reading->digits, dw_number_signed(reading)).text,
+                    "class", "number", NULL);
     if (isfinite(reading->value) && *reading->unit) {
         dw_html_text(html, dw_number_space(reading->unit));
         dw_html_element(html, "span", dw_number_unit(reading->unit), "class", "unit", NULL);
@@ -50,8 +45,8 @@ void dw_sheet_reading_write_value(DwVisit *visit, const DwReading *reading)
 static char *limit_words(const DwReading *reading)
 {
     const DwLimit *limit = reading->limit;
-    DwNumber low = dw_number_print(limit->low, reading->digits, is_signed(reading)),
-             high = dw_number_print(limit->high, reading->digits, is_signed(reading));
+    DwNumber low = dw_number_print(limit->low, reading->digits, dw_number_signed(reading)),
+             high = dw_number_print(limit->high, reading->digits, dw_number_signed(reading));
     const char *space = dw_number_space(reading->unit), *unit = dw_number_unit(reading->unit);
     if (isfinite(limit->low) && isfinite(limit->high))
         return dw_text_format(_("Allowed %s to %s%s%s"), low.text, high.text, space, unit);
