@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "base/quantity.h"
 
-#include "base/catalogue.h"
+#include "base/catalogue/catalogue.h"
 #include "base/text.h"
 
 #include <assert.h>
@@ -135,7 +135,8 @@ DwStatus dw_quantity_read(const DwQuantity *quantity, const char *text, double *
     if (status == DW_OK)
         status = check_possible(quantity, quantity->possible, quantity->unit, first_value, text, message);
     if (status == DW_OK && quantity->kind == DW_QUANTITY_PAIR)
-        status = check_possible(quantity, quantity->second_possible, quantity->second_unit, second_value, text, message);
+        status =
+            check_possible(quantity, quantity->second_possible, quantity->second_unit, second_value, text, message);
     if (status != DW_OK)
         return status;
     *value = first_value;

@@ -427,13 +427,20 @@ bool dw_sheet_is_flagged(const DwSheet *sheet)
 const char *dw_verdict_word(DwVerdict verdict)
 {
     switch (verdict) {
-    case DW_VERDICT_NONE: return "";
-    case DW_VERDICT_GOOD: return "good";
-    case DW_VERDICT_SERVICEABLE: return "serviceable";
-    case DW_VERDICT_ATTENTION: return "attention soon";
-    case DW_VERDICT_REPLACE: return "replace";
-    case DW_VERDICT_UNSAFE: return "unsafe";
-    case DW_VERDICT_NOT_TESTED: return "not tested";
+    case DW_VERDICT_NONE:
+        return "";
+    case DW_VERDICT_GOOD:
+        return "good";
+    case DW_VERDICT_SERVICEABLE:
+        return "serviceable";
+    case DW_VERDICT_ATTENTION:
+        return "attention soon";
+    case DW_VERDICT_REPLACE:
+        return "replace";
+    case DW_VERDICT_UNSAFE:
+        return "unsafe";
+    case DW_VERDICT_NOT_TESTED:
+        return "not tested";
     }
     return "";
 }
@@ -441,13 +448,20 @@ const char *dw_verdict_word(DwVerdict verdict)
 const char *dw_flag_word(DwFlag flag)
 {
     switch (flag) {
-    case DW_FLAG_CLIPPED: return "clipped";
-    case DW_FLAG_SHORT: return "short";
-    case DW_FLAG_GAPS: return "gaps";
-    case DW_FLAG_APPROXIMATE: return "approximate";
-    case DW_FLAG_NOISY: return "noisy";
-    case DW_FLAG_UNSTEADY: return "unsteady";
-    case DW_FLAG_COUNT: break;
+    case DW_FLAG_CLIPPED:
+        return "clipped";
+    case DW_FLAG_SHORT:
+        return "short";
+    case DW_FLAG_GAPS:
+        return "gaps";
+    case DW_FLAG_APPROXIMATE:
+        return "approximate";
+    case DW_FLAG_NOISY:
+        return "noisy";
+    case DW_FLAG_UNSTEADY:
+        return "unsteady";
+    case DW_FLAG_COUNT:
+        break;
     }
     return "";
 }

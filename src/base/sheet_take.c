@@ -19,8 +19,8 @@ static void *move(void *whole, size_t *whole_count, void *part, size_t *part_cou
 
 void dw_sheet_take(DwSheet *sheet, DwSheet *part)
 {
-    sheet->readings = move(sheet->readings, &sheet->reading_count, part->readings, &part->reading_count,
-                           sizeof *sheet->readings);
+    sheet->readings =
+        move(sheet->readings, &sheet->reading_count, part->readings, &part->reading_count, sizeof *sheet->readings);
     sheet->tables = move(sheet->tables, &sheet->table_count, part->tables, &part->table_count, sizeof *sheet->tables);
     sheet->curves = move(sheet->curves, &sheet->curve_count, part->curves, &part->curve_count, sizeof *sheet->curves);
     sheet->rasters =

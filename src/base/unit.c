@@ -87,9 +87,9 @@ static const struct {
     const char *typed;
     const char *plain;
 } spellings[] = {
-    {"µ", "u"},    {"μ", "u"},   {"Ω", "ohm"},  {"Ω", "ohm"},  {"²", "2"},     {"³", "3"},
-    {"·", "."},    {"√", "rt"},    {"°C", "degC"}, {"°F", "degF"}, {"°", "deg"}, {"\"", "in"}, {"″", "in"},
-    {"inch", "in"}, {"degrees", "deg"}, {"hz", "Hz"}, {"khz", "kHz"}, {"years", "a"}, {"yr", "a"},
+    {"µ", "u"},         {"μ", "u"},     {"Ω", "ohm"},   {"Ω", "ohm"},   {"²", "2"},   {"³", "3"},  {"·", "."},
+    {"√", "rt"},        {"°C", "degC"}, {"°F", "degF"}, {"°", "deg"},   {"\"", "in"}, {"″", "in"}, {"inch", "in"},
+    {"degrees", "deg"}, {"hz", "Hz"},   {"khz", "kHz"}, {"years", "a"}, {"yr", "a"},
 };
 
 static void make_plain(const char *name, char *plain, size_t size)

@@ -4,9 +4,9 @@
 #ifndef DW_CLI_BOOK_CALL_H
 #define DW_CLI_BOOK_CALL_H
 
-#include "book/job.h"
-#include "book/record.h"
-#include "book/words.h"
+#include "book/job/job.h"
+#include "book/store/record.h"
+#include "book/store/words.h"
 #include "cli/command.h"
 
 // A call parted into words and key=value operands, with the book open.

@@ -2,9 +2,9 @@
 // What estimates and invoices share on the command line, and the minutes that an
 // operation usually takes.
 #include "base/text.h"
-#include "book/usual.h"
+#include "book/job/usual.h"
 #include "cli/book_call.h"
-#include "procedure/limits.h"
+#include "procedure/registry/limits.h"
 
 #include <stdlib.h>
 #include <string.h>

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: MIT
 // Records of any kind from the command line: listed, added, changed.
-#include "book/entry.h"
+#include "book/entry/entry.h"
 #include "cli/book_call.h"
 
 #include <stdlib.h>

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: MIT
 // A procedure's sheet kept on a job: --job 0042 --as received.
 #include "cli/book_call.h"
-#include "procedure/job_sheet.h"
+#include "procedure/job/job_sheet.h"
 
 DwStatus dw_call_keep(const DwCall *call, DwSheet *sheet, DwMessage *message)
 {

@@ -4,7 +4,7 @@
 #define DW_CLI_COMMAND_H
 
 #include "base/inputs.h"
-#include "procedure/procedure.h"
+#include "procedure/registry/procedure.h"
 
 #include <stdio.h>
 

@@ -1,10 +1,10 @@
 // SPDX-License-Identifier: MIT
 // bench: serves the shop's own pages until it is told to end; sets the password
 // that other devices show, lists them and sends them away.
-#include "book/device.h"
+#include "book/shop/device.h"
 #include "cli/book_call.h"
-#include "web/password.h"
-#include "web/server.h"
+#include "web/server/password.h"
+#include "web/server/server.h"
 
 #include <locale.h>
 #include <signal.h>

@@ -1,13 +1,13 @@
 // SPDX-License-Identifier: MIT
 // The book as a whole: start, check, back up, restore, search, settings, journal,
 // export and erasure. And the waiting-for board.
-#include "book/backup.h"
-#include "book/board.h"
-#include "book/care.h"
-#include "book/check.h"
-#include "book/journal.h"
-#include "book/search.h"
-#include "book/settings.h"
+#include "book/care/backup.h"
+#include "book/job/board.h"
+#include "book/care/care.h"
+#include "book/care/check.h"
+#include "book/store/journal.h"
+#include "book/shop/search.h"
+#include "book/shop/settings.h"
 #include "cli/book_call.h"
 
 #include <stdlib.h>

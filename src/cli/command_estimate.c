@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: MIT
 // Estimates in versions and options.
-#include "book/consent.h"
-#include "book/job.h"
-#include "book/settings.h"
+#include "book/job/consent.h"
+#include "book/job/job.h"
+#include "book/shop/settings.h"
 #include "cli/book_call.h"
 
 #include <stdlib.h>

@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: MIT
 // Invoices: drafted from an estimate or from nothing, issued, paid.
-#include "book/estimate.h"
-#include "book/invoice.h"
-#include "book/job.h"
-#include "book/settings.h"
+#include "book/money/estimate.h"
+#include "book/money/invoice.h"
+#include "book/job/job.h"
+#include "book/shop/settings.h"
 #include "cli/book_call.h"
 
 #include <stdlib.h>

@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: MIT
 // plan: looks over the plan of a test record's side, or proposes one from a recording.
-#include "base/band_plan.h"
+#include "base/plan/band_plan.h"
 #include "cli/command.h"
-#include "procedure/plan_file.h"
-#include "procedure/plan_guess.h"
+#include "procedure/side/plan_file.h"
+#include "procedure/side/plan_guess.h"
 
 #include <errno.h>
 #include <math.h>

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: MIT
 #include "base/sheet_json.h"
-#include "chart/sheet_chart.h"
+#include "chart/sheet/sheet_chart.h"
 #include "cli/command.h"
 
 #include <stdlib.h>

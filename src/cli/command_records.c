@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: MIT
 // customer, deck and stock: one command each over the same verbs.
 #include "base/memory.h"
-#include "book/customer.h"
-#include "book/deck.h"
-#include "book/stock.h"
+#include "book/shop/customer.h"
+#include "book/shop/deck.h"
+#include "book/shop/stock.h"
 #include "cli/book_call.h"
 
 #include <math.h>

@@ -4,12 +4,12 @@
 // hangs on an intake, and what is measured on a photograph.
 #include "base/memory.h"
 #include "base/text.h"
-#include "book/arm.h"
-#include "book/bound.h"
-#include "book/cartridge.h"
-#include "book/intake.h"
-#include "book/photo.h"
-#include "book/register.h"
+#include "book/shop/arm.h"
+#include "book/store/bound.h"
+#include "book/shop/cartridge.h"
+#include "book/job/intake.h"
+#include "book/job/photo.h"
+#include "book/shop/register.h"
 #include "cli/book_call.h"
 
 #include <stdlib.h>

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: MIT
 // The papers of a job as PDF, and the texts that stand on them.
-#include "book/wording.h"
+#include "book/job/wording.h"
 #include "cli/book_call.h"
-#include "procedure/limits.h"
+#include "procedure/registry/limits.h"
 #include "report/report.h"
 
 #include "base/text.h"

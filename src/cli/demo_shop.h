@@ -5,7 +5,7 @@
 
 #include "base/inputs.h"
 #include "base/keyfile.h"
-#include "book/record.h"
+#include "book/store/record.h"
 
 // One group of the file: "[kind label]" and its lines.
 typedef struct {

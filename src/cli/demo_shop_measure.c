@@ -3,16 +3,16 @@
 // measured by the same procedures as real ones.
 #include "base/memory.h"
 #include "base/text.h"
-#include "book/attachment.h"
-#include "book/job.h"
-#include "book/measurement.h"
-#include "book/settings.h"
-#include "chart/sketch.h"
-#include "chart/whole_file.h"
+#include "book/store/attachment.h"
+#include "book/job/job.h"
+#include "book/job/measurement.h"
+#include "book/shop/settings.h"
+#include "chart/draw/sketch.h"
+#include "chart/draw/whole_file.h"
 #include "cli/book_call.h"
 #include "cli/demo_shop.h"
-#include "procedure/job_sheet.h"
-#include "procedure/limits.h"
+#include "procedure/job/job_sheet.h"
+#include "procedure/registry/limits.h"
 
 #include <math.h>
 #include <stdlib.h>

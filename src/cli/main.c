@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: MIT
 // The command line: a procedure of the registry or a command of the table.
 #include "base/text.h"
-#include "chart/number.h"
+#include "chart/draw/number.h"
 #include "cli/command.h"
 
 #include <string.h>

@@ -2,12 +2,12 @@
 // Estimate and invoice.
 #include "base/memory.h"
 #include "base/text.h"
-#include "book/consent.h"
-#include "book/estimate.h"
-#include "book/invoice.h"
-#include "book/settings.h"
-#include "book/work.h"
-#include "chart/number.h"
+#include "book/job/consent.h"
+#include "book/money/estimate.h"
+#include "book/money/invoice.h"
+#include "book/shop/settings.h"
+#include "book/job/work.h"
+#include "chart/draw/number.h"
 #include "report/papers.h"
 
 #include <math.h>

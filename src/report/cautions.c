@@ -2,10 +2,10 @@
 // What on this job can hurt somebody: found in the words that the book holds of the
 // job and its deck, and in what was ticked at the intake. (Declared in dossier.h.)
 #include "base/text.h"
-#include "book/estimate.h"
-#include "book/finding.h"
-#include "book/verdict.h"
-#include "book/work.h"
+#include "book/money/estimate.h"
+#include "book/job/finding.h"
+#include "book/job/verdict.h"
+#include "book/job/work.h"
 #include "report/dossier.h"
 
 #include <stdlib.h>

@@ -3,10 +3,10 @@
 
 #include "base/memory.h"
 #include "base/text.h"
-#include "book/attachment.h"
-#include "book/settings.h"
-#include "book/verdict.h"
-#include "chart/sheet_plots.h"
+#include "book/store/attachment.h"
+#include "book/shop/settings.h"
+#include "book/job/verdict.h"
+#include "chart/sheet/sheet_plots.h"
 
 #include <ctype.h>
 #include <stdlib.h>

@@ -4,13 +4,13 @@
 #ifndef DW_REPORT_DOSSIER_H
 #define DW_REPORT_DOSSIER_H
 
-#include "book/arm.h"
-#include "book/cartridge.h"
-#include "book/comparison.h"
-#include "book/deck.h"
-#include "book/intake.h"
-#include "book/job.h"
-#include "chart/plot.h"
+#include "book/shop/arm.h"
+#include "book/shop/cartridge.h"
+#include "book/job/comparison.h"
+#include "book/shop/deck.h"
+#include "book/job/intake.h"
+#include "book/job/job.h"
+#include "chart/draw/plot.h"
 #include "report/paper_words.h"
 #include "report/piece.h"
 

@@ -5,7 +5,7 @@
 
 #include "base/memory.h"
 #include "base/text.h"
-#include "book/verdict.h"
+#include "book/job/verdict.h"
 
 #include <stdio.h>
 #include <stdlib.h>

@@ -5,7 +5,7 @@
 #ifndef DW_REPORT_FLOW_H
 #define DW_REPORT_FLOW_H
 
-#include "chart/canvas.h"
+#include "chart/draw/canvas.h"
 
 // What a kind of piece can do; CONTENT is its own struct.
 typedef struct {

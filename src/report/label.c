@@ -3,8 +3,8 @@
 // apart, with a QR code. No name stands on them: they hang in the open.
 #include "base/memory.h"
 #include "base/text.h"
-#include "book/verdict.h"
-#include "chart/code.h"
+#include "book/job/verdict.h"
+#include "chart/draw/code.h"
 #include "report/papers.h"
 
 #include <stdlib.h>

@@ -2,8 +2,8 @@
 // Notices to the owner: the deck is ready, a reminder, storage, the last one.
 #include "base/memory.h"
 #include "base/text.h"
-#include "book/invoice.h"
-#include "book/settings.h"
+#include "book/money/invoice.h"
+#include "book/shop/settings.h"
 #include "report/papers.h"
 
 #include <stdlib.h>

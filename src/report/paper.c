@@ -2,7 +2,7 @@
 #include "report/paper.h"
 
 #include "base/text.h"
-#include "chart/whole_file.h"
+#include "chart/draw/whole_file.h"
 #include "report/paper_words.h"
 #include "report/pdf_language.h"
 

@@ -5,7 +5,7 @@
 #define DW_REPORT_PAPER_H
 
 #include "base/status.h"
-#include "chart/output.h"
+#include "chart/draw/output.h"
 #include "report/flow.h"
 
 typedef enum {

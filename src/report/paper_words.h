@@ -5,7 +5,7 @@
 #define DW_REPORT_PAPER_WORDS_H
 
 #include "base/status.h"
-#include "chart/chart_words.h"
+#include "chart/draw/chart_words.h"
 
 #include <stdbool.h>
 #include <stddef.h>

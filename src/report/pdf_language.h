@@ -5,7 +5,7 @@
 #ifndef DW_REPORT_PDF_LANGUAGE_H
 #define DW_REPORT_PDF_LANGUAGE_H
 
-#include "chart/output.h"
+#include "chart/draw/output.h"
 
 // Given: a whole PDF with a plain cross-reference table, and a language tag such as "en-GB".
 // Returned: the PDF with a new catalog that names the language; unchanged where

@@ -5,7 +5,7 @@
 #define DW_REPORT_PIECE_H
 
 #include "base/sheet.h"
-#include "chart/plot.h"
+#include "chart/draw/plot.h"
 #include "report/flow.h"
 #include "report/picture.h"
 

@@ -3,7 +3,7 @@
 #include "report/piece.h"
 
 #include "base/memory.h"
-#include "chart/mark.h"
+#include "chart/draw/mark.h"
 
 #include <stdlib.h>
 

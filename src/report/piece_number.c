@@ -5,8 +5,8 @@
 
 #include "base/memory.h"
 #include "base/text.h"
-#include "chart/mark.h"
-#include "chart/number.h"
+#include "chart/draw/mark.h"
+#include "chart/draw/number.h"
 
 #include <math.h>
 #include <stdlib.h>

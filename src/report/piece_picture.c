@@ -3,7 +3,7 @@
 #include "report/piece.h"
 
 #include "base/memory.h"
-#include "chart/raster.h"
+#include "chart/draw/raster.h"
 
 #include <math.h>
 #include <stdlib.h>

@@ -5,7 +5,7 @@
 
 #include "base/memory.h"
 #include "base/text.h"
-#include "chart/mark.h"
+#include "chart/draw/mark.h"
 
 #include <glib.h>
 #include <math.h>

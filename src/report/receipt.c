@@ -2,8 +2,8 @@
 // The intake receipt: what was received, in what condition, and what was agreed.
 #include "base/memory.h"
 #include "base/text.h"
-#include "book/attachment.h"
-#include "book/settings.h"
+#include "book/store/attachment.h"
+#include "book/shop/settings.h"
 #include "report/papers.h"
 
 #include <math.h>

@@ -3,8 +3,8 @@
 
 #include "base/memory.h"
 #include "base/text.h"
-#include "book/settings.h"
-#include "book/wording.h"
+#include "book/shop/settings.h"
+#include "book/job/wording.h"
 #include "report/paper.h"
 #include "report/papers.h"
 

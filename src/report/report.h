@@ -4,7 +4,7 @@
 #ifndef DW_REPORT_REPORT_H
 #define DW_REPORT_REPORT_H
 
-#include "book/book.h"
+#include "book/store/book.h"
 
 #include <stdbool.h>
 #include <stddef.h>

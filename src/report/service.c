@@ -3,8 +3,8 @@
 // customer needs; the proof stands behind it.
 #include "base/memory.h"
 #include "base/text.h"
-#include "book/verdict.h"
-#include "book/work.h"
+#include "book/job/verdict.h"
+#include "book/job/work.h"
 #include "report/papers.h"
 
 #include <ctype.h>

@@ -2,7 +2,7 @@
 // Which numbers stand on page one, and what each means to a listener.
 #include "base/memory.h"
 #include "base/text.h"
-#include "chart/number.h"
+#include "chart/draw/number.h"
 #include "report/papers.h"
 
 #include <ctype.h>

@@ -3,11 +3,11 @@
 // what the numbers cannot show, warranty, signature.
 #include "base/memory.h"
 #include "base/text.h"
-#include "book/attachment.h"
-#include "book/invoice.h"
-#include "book/photo.h"
-#include "book/work.h"
-#include "chart/number.h"
+#include "book/store/attachment.h"
+#include "book/money/invoice.h"
+#include "book/job/photo.h"
+#include "book/job/work.h"
+#include "chart/draw/number.h"
 #include "report/papers.h"
 
 #include <ctype.h>

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: MIT
 #include "report/typed_signature.h"
 
-#include "chart/canvas.h"
-#include "chart/output.h"
+#include "chart/draw/canvas.h"
+#include "chart/draw/output.h"
 
 #include <stdlib.h>
 

@@ -4,7 +4,7 @@
 #ifndef DW_SYNTH_ENGRAVING_H
 #define DW_SYNTH_ENGRAVING_H
 
-#include "base/band_plan.h"
+#include "base/plan/band_plan.h"
 
 #include <stddef.h>
 

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: MIT
-#include "base/band_plan.h"
+#include "base/plan/band_plan.h"
 #include "support/suite.h"
 
 #include <math.h>

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: MIT
 // How long the live engine takes from a sound to a snapshot that shows it:
 // by the samples (the same on every machine), and by the clock on this one.
-#include "procedure/live_clock.h"
-#include "procedure/live_session.h"
+#include "procedure/live/live_clock.h"
+#include "procedure/live/live_session.h"
 
 #include <math.h>
 #include <stdio.h>

@@ -1,16 +1,16 @@
 // SPDX-License-Identifier: MIT
 // What version 3 of the book keeps: edited words, how a deck is set, paired
 // screens, measuring on a photograph.
-#include "book/attachment.h"
-#include "book/care.h"
-#include "book/check.h"
-#include "book/device.h"
-#include "book/journal.h"
-#include "book/photo.h"
-#include "book/private.h"
-#include "book/set_up.h"
-#include "book/settings.h"
-#include "book/wording.h"
+#include "book/store/attachment.h"
+#include "book/care/care.h"
+#include "book/care/check.h"
+#include "book/shop/device.h"
+#include "book/store/journal.h"
+#include "book/job/photo.h"
+#include "book/store/private.h"
+#include "book/job/set_up.h"
+#include "book/shop/settings.h"
+#include "book/job/wording.h"
 #include "shop.h"
 
 #include <math.h>

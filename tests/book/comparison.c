@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: MIT
-#include "book/bound.h"
-#include "book/comparison.h"
-#include "book/register.h"
-#include "book/private.h"
-#include "book/verdict.h"
+#include "book/store/bound.h"
+#include "book/job/comparison.h"
+#include "book/shop/register.h"
+#include "book/store/private.h"
+#include "book/job/verdict.h"
 #include "shop.h"
 
 #include <math.h>

@@ -1,14 +1,14 @@
 // SPDX-License-Identifier: MIT
 // What a person enters, and what the journal can undo.
-#include "book/entry.h"
-#include "book/finding.h"
-#include "book/intake.h"
-#include "book/invoice.h"
-#include "book/estimate.h"
-#include "book/settings.h"
-#include "book/stock.h"
-#include "book/verdict.h"
-#include "book/work.h"
+#include "book/entry/entry.h"
+#include "book/job/finding.h"
+#include "book/job/intake.h"
+#include "book/money/invoice.h"
+#include "book/money/estimate.h"
+#include "book/shop/settings.h"
+#include "book/shop/stock.h"
+#include "book/job/verdict.h"
+#include "book/job/work.h"
 #include "shop.h"
 
 #include <math.h>

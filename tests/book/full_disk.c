@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: MIT
 // A full disk at every point of a change: what was kept before stays, the change
 // that met it leaves nothing, and the book goes on when there is room again.
-#include "book/attachment.h"
-#include "book/check.h"
-#include "book/private.h"
+#include "book/store/attachment.h"
+#include "book/care/check.h"
+#include "book/store/private.h"
 #include "shop.h"
 
 #include <signal.h>

@@ -1,11 +1,11 @@
 // SPDX-License-Identifier: MIT
-#include "book/board.h"
-#include "book/cartridge.h"
-#include "book/intake.h"
-#include "book/journal.h"
-#include "book/private.h"
-#include "book/search.h"
-#include "book/verdict.h"
+#include "book/job/board.h"
+#include "book/shop/cartridge.h"
+#include "book/job/intake.h"
+#include "book/store/journal.h"
+#include "book/store/private.h"
+#include "book/shop/search.h"
+#include "book/job/verdict.h"
 #include "shop.h"
 
 START_TEST(a_job_keeps_its_stages)

@@ -12,11 +12,11 @@
 // attachment, and no job without one; and a backup must come back.
 #include "base/memory.h"
 #include "base/text.h"
-#include "book/attachment.h"
-#include "book/backup.h"
-#include "book/check.h"
-#include "book/private.h"
-#include "book/job.h"
+#include "book/store/attachment.h"
+#include "book/care/backup.h"
+#include "book/care/check.h"
+#include "book/store/private.h"
+#include "book/job/job.h"
 
 #include <fcntl.h>
 #include <ftw.h>

@@ -7,16 +7,16 @@
 // Each figure is the worst of twenty, in milliseconds.
 #include "base/memory.h"
 #include "base/text.h"
-#include "book/attachment.h"
-#include "book/board.h"
-#include "book/comparison.h"
-#include "book/consent.h"
-#include "book/finding.h"
-#include "book/intake.h"
-#include "book/private.h"
-#include "book/search.h"
-#include "book/verdict.h"
-#include "book/work.h"
+#include "book/store/attachment.h"
+#include "book/job/board.h"
+#include "book/job/comparison.h"
+#include "book/job/consent.h"
+#include "book/job/finding.h"
+#include "book/job/intake.h"
+#include "book/store/private.h"
+#include "book/shop/search.h"
+#include "book/job/verdict.h"
+#include "book/job/work.h"
 
 #include <ftw.h>
 #include <stdio.h>

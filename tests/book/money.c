@@ -1,12 +1,12 @@
 // SPDX-License-Identifier: MIT
-#include "book/consent.h"
-#include "book/intake.h"
-#include "book/invoice.h"
-#include "book/moment.h"
-#include "book/private.h"
-#include "book/settings.h"
-#include "book/stock.h"
-#include "book/work.h"
+#include "book/job/consent.h"
+#include "book/job/intake.h"
+#include "book/money/invoice.h"
+#include "book/store/moment.h"
+#include "book/store/private.h"
+#include "book/shop/settings.h"
+#include "book/shop/stock.h"
+#include "book/job/work.h"
 #include "shop.h"
 
 #include <math.h>

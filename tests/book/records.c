@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: MIT
-#include "book/journal.h"
-#include "book/private.h"
-#include "book/register.h"
-#include "book/settings.h"
-#include "book/stock.h"
+#include "book/store/journal.h"
+#include "book/store/private.h"
+#include "book/shop/register.h"
+#include "book/shop/settings.h"
+#include "book/shop/stock.h"
 #include "shop.h"
 
 #include <math.h>

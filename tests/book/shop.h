@@ -5,8 +5,8 @@
 
 #include "base/memory.h"
 #include "base/text.h"
-#include "book/deck.h"
-#include "book/job.h"
+#include "book/shop/deck.h"
+#include "book/job/job.h"
 #include "support/suite.h"
 
 #include <ftw.h>

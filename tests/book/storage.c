@@ -1,10 +1,10 @@
 // SPDX-License-Identifier: MIT
-#include "book/attachment.h"
-#include "book/backup.h"
-#include "book/check.h"
-#include "book/private.h"
-#include "book/schema.h"
-#include "book/search.h"
+#include "book/store/attachment.h"
+#include "book/care/backup.h"
+#include "book/care/check.h"
+#include "book/store/private.h"
+#include "book/store/schema.h"
+#include "book/shop/search.h"
 #include "shop.h"
 
 #include <fcntl.h>

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: MIT
 // Minutes that operations usually take: the list and the shop's own.
-#include "book/usual.h"
-#include "book/work.h"
+#include "book/job/usual.h"
+#include "book/job/work.h"
 #include "shop.h"
 
 static DwStatus read_list(const char *text, DwUsualList *list, DwMessage *message)

@@ -1,14 +1,14 @@
 // SPDX-License-Identifier: MIT
 // Where a job stands. The rules are the shop's own: common practice, no source.
-#include "book/consent.h"
-#include "book/entry.h"
-#include "book/intake.h"
-#include "book/invoice.h"
-#include "book/measurement.h"
-#include "book/set_up.h"
-#include "book/verdict.h"
-#include "book/work.h"
-#include "book/work_line.h"
+#include "book/job/consent.h"
+#include "book/entry/entry.h"
+#include "book/job/intake.h"
+#include "book/money/invoice.h"
+#include "book/job/measurement.h"
+#include "book/job/set_up.h"
+#include "book/job/verdict.h"
+#include "book/job/work.h"
+#include "book/job/work_line.h"
 #include "shop.h"
 
 #include <math.h>

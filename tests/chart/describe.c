@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: MIT
 // Sentences about constructed data: the truth is what the data were made from.
-#include "chart/band_strip.h"
-#include "chart/describe.h"
-#include "chart/rhythm.h"
+#include "chart/draw/band_strip.h"
+#include "chart/sheet/describe.h"
+#include "chart/draw/rhythm.h"
 #include "support/suite.h"
 
 #include <math.h>

@@ -1,10 +1,10 @@
 // SPDX-License-Identifier: MIT
 // What was drawn stands where arithmetic says: pixels probed at computed places.
-#include "chart/curve_path.h"
-#include "chart/mark.h"
-#include "chart/plot.h"
-#include "chart/raster.h"
-#include "chart/sheet_plots.h"
+#include "chart/draw/curve_path.h"
+#include "chart/draw/mark.h"
+#include "chart/draw/plot.h"
+#include "chart/draw/raster.h"
+#include "chart/sheet/sheet_plots.h"
 #include "chart/example_sheets.h"
 #include "support/suite.h"
 

@@ -4,7 +4,7 @@
 #include "chart/example_sheets.h"
 
 #include "base/text.h"
-#include "chart/sheet_chart.h"
+#include "chart/sheet/sheet_chart.h"
 
 #include <stdio.h>
 #include <stdlib.h>

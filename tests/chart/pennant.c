@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: MIT
-#include "chart/pennant.h"
+#include "chart/draw/pennant.h"
 #include "support/suite.h"
 
 #include <math.h>

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: MIT
 // Writes a stroboscope disc to the path given and tells where its rings and ruler
 // should lie, for strobe_disc.py to check on the picture.
-#include "chart/strobe_disc.h"
+#include "chart/template/strobe_disc.h"
 
 #include <stdio.h>
 #include <string.h>

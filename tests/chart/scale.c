@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: MIT
-#include "chart/scale.h"
-#include "chart/number.h"
+#include "chart/draw/scale.h"
+#include "chart/draw/number.h"
 #include "support/suite.h"
 
 #include <math.h>

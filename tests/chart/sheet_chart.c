@@ -1,13 +1,13 @@
 // SPDX-License-Identifier: MIT
-#include "chart/sheet_chart.h"
+#include "chart/sheet/sheet_chart.h"
 
 #include "base/text.h"
-#include "chart/canvas.h"
+#include "chart/draw/canvas.h"
 #include "chart/example_sheets.h"
-#include "chart/mark.h"
-#include "chart/reading_cell.h"
-#include "chart/sheet_layout.h"
-#include "chart/sheet_words.h"
+#include "chart/draw/mark.h"
+#include "chart/sheet/reading_cell.h"
+#include "chart/sheet/sheet_layout.h"
+#include "chart/sheet/sheet_words.h"
 #include "support/suite.h"
 
 #include <dirent.h>

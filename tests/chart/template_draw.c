@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: MIT
 // Draws the templates that template.py measures, into the folder it is given,
 // and says for each page where its marks are meant to be.
-#include "chart/template.h"
+#include "chart/template/template.h"
 
 #include <math.h>
 #include <stdio.h>

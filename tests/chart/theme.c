@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: MIT
-#include "chart/theme.h"
+#include "chart/draw/theme.h"
 #include "support/suite.h"
 
 #include <math.h>

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: MIT
 // Band plans: whatever stands in them, what is read can be used and written, and
 // what was written reads the same.
-#include "base/band_plan.h"
+#include "base/plan/band_plan.h"
 #include "target.h"
 
 #include <math.h>

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: MIT
 // Sound files, whatever they hold, through the reader into the measurement of speed.
 #include "audio/source.h"
-#include "measure/speed.h"
+#include "measure/speed/speed.h"
 #include "target.h"
 
 #include <stdio.h>

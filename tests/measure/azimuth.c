@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: MIT
 // The pickup's tilt, its sign and what is not tilt, against signals of known truth.
-#include "measure/azimuth_bands.h"
-#include "measure/channels.h"
+#include "measure/band/azimuth_bands.h"
+#include "measure/band/channels.h"
 #include "support/band_signal.h"
 #include "support/sheet_checks.h"
 #include "support/suite.h"

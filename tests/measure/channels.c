@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: MIT
 // Balance, separation, polarity and wiring faults against signals of known truth.
-#include "measure/channels.h"
+#include "measure/band/channels.h"
 #include "support/band_signal.h"
 #include "support/sheet_checks.h"
 #include "support/suite.h"

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: MIT
 // The check of a sampling clock on block arrivals with known truth.
-#include "measure/clock_check.h"
+#include "measure/live/clock_check.h"
 
 #include "support/suite.h"
 

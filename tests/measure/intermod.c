@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: MIT
 // Intermodulation against a high tone that is modulated by known amounts.
-#include "measure/intermod.h"
+#include "measure/band/intermod.h"
 #include "support/band_signal.h"
 #include "support/sheet_checks.h"
 #include "support/suite.h"

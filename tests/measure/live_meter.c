@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: MIT
 // The live meter on signals with known truth, against the measurement of files,
 // and over an hour.
-#include "measure/live_meter.h"
+#include "measure/live/live_meter.h"
 
 #include "support/band_signal.h"
 #include "support/play.h"

@@ -2,7 +2,7 @@
 // Resonances of a simulated arm: the equation of motion is integrated by the
 // Runge-Kutta method while a chirp drives it, so that the sweep's lag is the
 // true one.
-#include "measure/lowsweep.h"
+#include "measure/sweep/lowsweep.h"
 #include "support/sheet_checks.h"
 #include "support/signal.h"
 #include "support/suite.h"

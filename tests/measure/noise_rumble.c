@@ -2,8 +2,8 @@
 // Rumble, hum and hiss of signals whose spectrum is known in closed form: sines
 // of known level and noise behind a one-pole low-pass. The curves are those of
 // this file, so the truth is exact whatever the standard's table says.
-#include "measure/noise.h"
-#include "measure/reference_tone.h"
+#include "measure/band/noise.h"
+#include "measure/tone/reference_tone.h"
 #include "support/sheet_checks.h"
 #include "support/signal.h"
 #include "support/suite.h"

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: MIT
 // A simulated arm swings on its compliance while the groove shakes it with
 // noise of one slope or another; its headshell's velocity bends a pilot tone.
-#include "measure/pilot.h"
+#include "measure/tone/pilot.h"
 #include "support/signal.h"
 #include "support/suite.h"
 

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: MIT
 // Responses of signals whose level against frequency is a closed form: sweeps
 // and spot tones through a known law, with noise, rumble and wow.
-#include "measure/response.h"
+#include "measure/sweep/response.h"
 #include "support/sheet_checks.h"
 #include "support/signal.h"
 #include "support/suite.h"

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: MIT
 // Whole sides of known truth: every band is found where it begins, at any speed
 // error, through announcements, repeats, wrong orders and wiring faults.
-#include "measure/side_align.h"
+#include "measure/side/side_align.h"
 #include "support/side_plan.h"
 #include "support/side_player.h"
 #include "support/suite.h"

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: MIT
 // Starts and run-downs whose law is known: the speed is a formula, and the tone
 // its integral.
-#include "measure/startup.h"
+#include "measure/speed/startup.h"
 #include "support/play.h"
 #include "support/suite.h"
 

@@ -5,7 +5,7 @@
 // dimensions, with his errors.
 // Usage: trace-trial [DECKS [FIRST_SEED]]; exit 1 when less was reached than is asked for.
 #include "base/text.h"
-#include "measure/speed.h"
+#include "measure/speed/speed.h"
 #include "physics/drive.h"
 #include "physics/rates.h"
 #include "synth/random.h"

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: MIT
 // The highest step tracked, against channels whose tops are squeezed at a known level.
-#include "measure/tracking.h"
+#include "measure/band/tracking.h"
 #include "support/band_signal.h"
 #include "support/sheet_checks.h"
 #include "support/suite.h"

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: MIT
-#include "procedure/procedure.h"
+#include "procedure/registry/procedure.h"
 #include "support/suite.h"
 
 #include <math.h>

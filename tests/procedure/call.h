@@ -3,7 +3,7 @@
 #ifndef DW_TESTS_PROCEDURE_CALL_H
 #define DW_TESTS_PROCEDURE_CALL_H
 
-#include "procedure/procedure.h"
+#include "procedure/registry/procedure.h"
 #include "support/suite.h"
 
 #include <string.h>

@@ -1,12 +1,12 @@
 // SPDX-License-Identifier: MIT
 // The live session on the test tone and on a recording at its own speed; the
 // take; the JSON. No check hangs on how fast the machine is.
-#include "procedure/live_session.h"
+#include "procedure/live/live_session.h"
 
 #include "audio/source.h"
 #include "play_file.h"
-#include "procedure/live_json.h"
-#include "procedure/live_take.h"
+#include "procedure/live/live_json.h"
+#include "procedure/live/live_take.h"
 
 #include <jansson.h>
 #include <pthread.h>

@@ -2,7 +2,7 @@
 // noise, response and lowsweep on files: references stated each way, pairs of
 // recordings, one channel, and calls that are refused.
 #include "audio/writer.h"
-#include "procedure/procedure.h"
+#include "procedure/registry/procedure.h"
 #include "support/computation.h"
 #include "support/signal.h"
 #include "support/suite.h"

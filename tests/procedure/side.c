@@ -3,7 +3,7 @@
 // that are wired wrong, mono, cut off, or planned wrong.
 #include "call.h"
 #include "dsp/weighting_curve.h"
-#include "procedure/noise_reference.h"
+#include "procedure/input/noise_reference.h"
 #include "support/side_file.h"
 
 #include <stdio.h>

@@ -2,7 +2,7 @@
 // The flow of pieces into pages, the texts, pictures and the language of a PDF.
 #include "base/memory.h"
 #include "base/text.h"
-#include "chart/whole_file.h"
+#include "chart/draw/whole_file.h"
 #include "report/paper.h"
 #include "report/paper_words.h"
 #include "report/pdf_language.h"

@@ -211,7 +211,7 @@ def check_words(run, source):
     made |= {k for _, k in known if k.endswith(".text") and k[:-5] in quoted}
     unused = [f"[{g}] {k}" for g, k in known if g not in ("names", "readings", "charts", "verdicts", "caution_words", "cautions") and k not in quoted | made]
     run.check("every text of the papers is used", unused)
-    charts = dict(re.findall(r'\{"([a-z._]+)", "([^"]*)"\}', pathlib.Path(source, "src/chart/chart_words.c").read_text("utf-8")))
+    charts = dict(re.findall(r'\{"([a-z._]+)", "([^"]*)"\}', pathlib.Path(source, "src/chart/draw/chart_words.c").read_text("utf-8")))
     run.check("the charts' words are the same on paper as elsewhere", set(charts.items()) ^ set(parser["charts"].items()))
     verdicts = re.findall(r'DW_VERDICT_\w+: return "(.+?)"', pathlib.Path(source, "src/base/sheet.c").read_text("utf-8"))
     run.check("each verdict has its word", set(verdicts) ^ set(parser["verdicts"]))

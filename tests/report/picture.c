@@ -3,8 +3,8 @@
 #include "report/picture.h"
 
 #include "base/memory.h"
-#include "chart/sketch.h"
-#include "chart/whole_file.h"
+#include "chart/draw/sketch.h"
+#include "chart/draw/whole_file.h"
 #include "support/suite.h"
 
 #include <gdk-pixbuf/gdk-pixbuf.h>

@@ -4,7 +4,7 @@
 #ifndef DW_TESTS_SUPPORT_BAND_SIGNAL_H
 #define DW_TESTS_SUPPORT_BAND_SIGNAL_H
 
-#include "measure/band_set.h"
+#include "measure/band/band_set.h"
 
 #include <math.h>
 #include <stdint.h>

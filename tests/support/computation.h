@@ -3,7 +3,7 @@
 #ifndef DW_TESTS_SUPPORT_COMPUTATION_H
 #define DW_TESTS_SUPPORT_COMPUTATION_H
 
-#include "procedure/procedure.h"
+#include "procedure/registry/procedure.h"
 #include "support/sheet_checks.h"
 
 #include <check.h>

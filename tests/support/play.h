@@ -4,7 +4,7 @@
 #define DW_TESTS_SUPPORT_PLAY_H
 
 #include "base/sheet.h"
-#include "measure/speed.h"
+#include "measure/speed/speed.h"
 #include "synth/synth.h"
 
 #include <check.h>

@@ -4,7 +4,7 @@
 #ifndef DW_TESTS_SUPPORT_SIDE_PLAYER_H
 #define DW_TESTS_SUPPORT_SIDE_PLAYER_H
 
-#include "base/band_plan.h"
+#include "base/plan/band_plan.h"
 #include "physics/riaa.h"
 #include "support/band_signal.h"
 

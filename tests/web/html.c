@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: MIT
-#include "web/html.h"
+#include "web/page/html.h"
 
 #include "support/suite.h"
 

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: MIT
 // The rule itself is the shop's own: four tries free, then 2, 4, 8 … seconds.
-#include "web/limit.h"
+#include "web/server/limit.h"
 
 #include "support/suite.h"
 

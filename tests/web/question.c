@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: MIT
 // The questions of the measure room: each procedure has one, and what a form
 // begins with is what the procedure takes.
-#include "web/question.h"
+#include "web/measure/question.h"
 
 #include "support/suite.h"
 

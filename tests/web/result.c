@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: MIT
 // Sheets that wait to be kept: by session, bounded, claimed once.
-#include "web/result.h"
+#include "web/measure/result.h"
 
 #include "support/suite.h"
 

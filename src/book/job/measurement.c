@@ -1,0 +1,239 @@
+// SPDX-License-Identifier: MIT
+#include "base/memory.h"
+#include "base/sheet_json.h"
+#include "base/text.h"
+#include "book/job/measurement.h"
+#include "book/store/private.h"
+#include "book/job/verdict.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+static const DwField measurement_fields[] = {
+    {"job_id", "Job", DW_FIELD_REFERENCE, offsetof(DwMeasurement, job_id), .refers = "job", .required = true},
+    {"phase", "When", DW_FIELD_CHOICE, offsetof(DwMeasurement, phase), .choices = DW_PHASE_WORDS},
+    {"procedure", "Procedure", DW_FIELD_TEXT, offsetof(DwMeasurement, procedure), .required = true},
+    {"title", "Title", DW_FIELD_TEXT, offsetof(DwMeasurement, title)},
+    {"subject", "Recording", DW_FIELD_TEXT, offsetof(DwMeasurement, subject)},
+    {"test_record", "Test record", DW_FIELD_TEXT, offsetof(DwMeasurement, test_record)},
+    {"chain", "Recording chain", DW_FIELD_TEXT, offsetof(DwMeasurement, chain)},
+    {"instrument", "Instrument", DW_FIELD_TEXT, offsetof(DwMeasurement, instrument)},
+    {"speed", "Speed", DW_FIELD_TEXT, offsetof(DwMeasurement, speed)},
+    {"at", "At", DW_FIELD_MOMENT, offsetof(DwMeasurement, at), .required = true},
+    {"who", "By", DW_FIELD_TEXT, offsetof(DwMeasurement, who)},
+    {"sheet", "Sheet", DW_FIELD_TEXT, offsetof(DwMeasurement, sheet), .required = true},
+    {"withdrawn_at", "Withdrawn", DW_FIELD_MOMENT, offsetof(DwMeasurement, withdrawn_at), .kept = true},
+    {"withdrawn_why", "Withdrawn because", DW_FIELD_TEXT, offsetof(DwMeasurement, withdrawn_why), .kept = true},
+};
+
+static const DwField reading_fields[] = {
+    {"measurement_id", "Measurement", DW_FIELD_REFERENCE, offsetof(DwKeptReading, measurement_id),
+     .refers = "measurement", .required = true},
+    {"key", "Key", DW_FIELD_TEXT, offsetof(DwKeptReading, key), .required = true},
+    {"label", "Label", DW_FIELD_TEXT, offsetof(DwKeptReading, label)},
+    {"value", "Value", DW_FIELD_REAL, offsetof(DwKeptReading, value)},
+    {"word", "Word", DW_FIELD_TEXT, offsetof(DwKeptReading, word)},
+    {"unit", "Unit", DW_FIELD_TEXT, offsetof(DwKeptReading, unit)},
+    {"digits", "Digits", DW_FIELD_INTEGER, offsetof(DwKeptReading, digits)},
+    {"uncertainty", "Uncertainty", DW_FIELD_REAL, offsetof(DwKeptReading, uncertainty)},
+    {"flags", "Flags", DW_FIELD_INTEGER, offsetof(DwKeptReading, flags)},
+    {"low", "Allowed from", DW_FIELD_REAL, offsetof(DwKeptReading, low)},
+    {"high", "Allowed to", DW_FIELD_REAL, offsetof(DwKeptReading, high)},
+    {"good_low", "Good from", DW_FIELD_REAL, offsetof(DwKeptReading, good_low)},
+    {"good_high", "Good to", DW_FIELD_REAL, offsetof(DwKeptReading, good_high)},
+    {"source", "Source of the limit", DW_FIELD_TEXT, offsetof(DwKeptReading, source)},
+    {"grade", "Grade", DW_FIELD_CHOICE, offsetof(DwKeptReading, grade), .choices = DW_GRADE_WORDS},
+    {"method", "Method", DW_FIELD_TEXT, offsetof(DwKeptReading, method)},
+};
+
+const DwEntity dw_measurement_entity = {"measurement",
+                                        "measurement",
+                                        sizeof(DwMeasurement),
+                                        measurement_fields,
+                                        sizeof measurement_fields / sizeof *measurement_fields,
+                                        .of_customer = DW_JOBS_OF_CUSTOMER};
+const DwEntity dw_kept_reading_entity = {
+    "reading",
+    "reading",
+    sizeof(DwKeptReading),
+    reading_fields,
+    sizeof reading_fields / sizeof *reading_fields,
+    .of_customer = "measurement_id IN (SELECT id FROM measurement WHERE " DW_JOBS_OF_CUSTOMER ")",
+    .quiet = true};
+
+const DwSheetInput *dw_measurement_input(const DwSheet *sheet, const char *key)
+{
+    for (size_t i = 0; i < sheet->input_count; i++)
+        if (strcmp(sheet->inputs[i].key, key) == 0)
+            return &sheet->inputs[i];
+    return NULL;
+}
+
+// Fills PLACE from the sheet's input KEY unless it says something already.
+static void fill_from_input(char **place, const DwSheet *sheet, const char *key)
+{
+    const DwSheetInput *input = dw_measurement_input(sheet, key);
+    if (*place && **place)
+        return;
+    free(*place);
+    *place = dw_memory_text(input ? input->text : "");
+}
+
+static void fill(DwBook *book, const DwSheet *sheet, DwMeasurement *measurement)
+{
+    dw_field_replace(&measurement->procedure, sheet->procedure);
+    dw_field_replace(&measurement->title, sheet->title);
+    dw_field_replace(&measurement->subject, sheet->subject);
+    dw_field_stamp(book, &measurement->at, &measurement->who);
+    fill_from_input(&measurement->test_record, sheet, "record.name");
+    fill_from_input(&measurement->chain, sheet, "chain.name");
+    fill_from_input(&measurement->speed, sheet, "deck.speed");
+    free(measurement->sheet);
+    measurement->sheet = dw_sheet_json_write(sheet);
+}
+
+static DwStatus save_reading(DwBook *book, int64_t measurement, const DwReading *reading, DwMessage *message)
+{
+    // A view of the sheet's own texts: it is not cleared.
+    const DwLimit none = {NAN, NAN, NAN, NAN, NULL}, *limit = reading->limit ? reading->limit : &none;
+    DwKeptReading row = {
+        .record = {.entity = &dw_kept_reading_entity},
+        .measurement_id = measurement,
+        .key = reading->key,
+        .label = reading->label,
+        .value = reading->value,
+        .word = reading->word,
+        .unit = reading->unit,
+        .digits = reading->digits,
+        .uncertainty = reading->uncertainty,
+        .flags = reading->flags,
+        .low = limit->low,
+        .high = limit->high,
+        .good_low = limit->good_low,
+        .good_high = limit->good_high,
+        .source = limit->source,
+        .grade = (int)reading->verdict,
+        .method = reading->method,
+    };
+    return dw_record_keep(book, &row.record, message);
+}
+
+// What was measured as unsafe is unsafe until a measurement or a person says otherwise.
+static DwStatus give_verdict(DwBook *book, const DwMeasurement *measurement, const DwReading *reading,
+                             DwMessage *message)
+{
+    if (reading->verdict != DW_VERDICT_UNSAFE)
+        return DW_OK;
+    DwItemVerdict verdict;
+    dw_record_init(&verdict.record, &dw_verdict_entity);
+    verdict.job_id = measurement->job_id;
+    verdict.item = dw_memory_text(reading->label);
+    verdict.aspect = DW_ASPECT_USE;
+    verdict.phase = measurement->phase;
+    verdict.grade = (int)reading->verdict;
+    verdict.evidence =
+        dw_text_format("measured: %s %.*f %s", reading->key, reading->digits, reading->value, reading->unit);
+    DwStatus status = dw_verdict_give(book, &verdict, message);
+    dw_record_clear(&verdict.record);
+    return status;
+}
+
+static DwStatus count_play(DwBook *book, const DwMeasurement *measurement, DwMessage *message)
+{
+    if (!*measurement->subject)
+        return DW_OK; // nothing was played
+    DwQuery query = dw_query_begin(book, "UPDATE test_record SET plays = plays + 1, revision = revision + 1 "
+                                         "WHERE name = ?");
+    dw_query_bind_text(&query, measurement->test_record);
+    return dw_query_finish(&query, message);
+}
+
+DwStatus dw_measurement_save(DwBook *book, const DwSheet *sheet, DwMeasurement *measurement, DwMessage *message)
+{
+    if (measurement->phase == DW_PHASE_NONE)
+        return dw_fail(message, DW_BAD_INPUT, "Say whether it was measured as received, during or as left.");
+    DwStatus status = dw_book_begin(book, message);
+    if (status != DW_OK)
+        return status;
+    fill(book, sheet, measurement);
+    status = dw_record_keep(book, &measurement->record, message);
+    for (size_t i = 0; i < sheet->reading_count && status == DW_OK; i++) {
+        status = save_reading(book, measurement->record.id, &sheet->readings[i], message);
+        if (status == DW_OK)
+            status = give_verdict(book, measurement, &sheet->readings[i], message);
+    }
+    if (status == DW_OK)
+        status = count_play(book, measurement, message);
+    status = dw_book_end(book, status, message);
+    if (status != DW_OK)
+        measurement->record.id = 0;
+    return status;
+}
+
+DwStatus dw_measurement_sheet(const DwMeasurement *measurement, DwSheet **sheet, DwMessage *message)
+{
+    return dw_sheet_json_read(measurement->sheet, sheet, message);
+}
+
+DwStatus dw_measurement_withdraw(DwBook *book, int64_t id, const char *why, DwMessage *message)
+{
+    if (!why || !*why)
+        return dw_fail(message, DW_BAD_INPUT, "Say why the measurement is withdrawn.");
+    DwMeasurement measurement;
+    dw_record_init(&measurement.record, &dw_measurement_entity);
+    DwStatus status = dw_record_load(book, &measurement.record, id, message);
+    if (status == DW_OK) {
+        dw_field_stamp(book, &measurement.withdrawn_at, NULL);
+        dw_field_replace(&measurement.withdrawn_why, why);
+        status = dw_record_keep(book, &measurement.record, message);
+    }
+    dw_record_clear(&measurement.record);
+    return status;
+}
+
+DwStatus dw_measurement_standing(DwBook *book, int64_t job, DwRecords *measurements, DwMessage *message)
+{
+    return dw_record_select(book, &dw_measurement_entity, "WHERE job_id = ? AND withdrawn_at IS NULL ORDER BY id", job,
+                            measurements, message);
+}
+
+// A reading of a key that is not in the catalogue: a number with what follows as its unit, or words.
+static void add_own_reading(DwSheet *sheet, const char *key, const char *label, const char *text, double uncertainty)
+{
+    double value;
+    const char *end = dw_text_number(text, &value);
+    if (!end) {
+        dw_sheet_add_word(sheet, key, label, text);
+        return;
+    }
+    const char *point = strpbrk(text, ".,");
+    int digits = point && point < end ? (int)strspn(point + 1, "0123456789") : 0;
+    DwReading *reading = dw_sheet_add_reading(sheet, key, label, value, end + strspn(end, " "), digits);
+    reading->uncertainty = uncertainty;
+}
+
+DwStatus dw_measurement_by_hand(const char *key, const char *label, const char *text, double uncertainty,
+                                DwSheet **sheet, DwMessage *message)
+{
+    const DwQuantity *quantity = dw_quantity_find(key);
+    if (!quantity && (!label || !*label))
+        return dw_fail(message, DW_BAD_INPUT, "\"%s\" is not in the catalogue: give it a label too.", key);
+    if (!*text)
+        return dw_fail(message, DW_BAD_INPUT, "The reading %s has no value.", key);
+    double value = NAN;
+    bool number = quantity && quantity->kind == DW_QUANTITY_NUMBER;
+    if (number) {
+        DwStatus status = dw_quantity_read(quantity, text, &value, NULL, message);
+        if (status != DW_OK)
+            return status;
+    }
+    DwSheet *made = dw_sheet_new(DW_MEASUREMENT_BY_HAND, "Entered by hand");
+    const char *shown = label && *label ? label : quantity->label;
+    if (number)
+        dw_sheet_add_reading(made, key, shown, value, quantity->unit, quantity->digits)->uncertainty = uncertainty;
+    else
+        add_own_reading(made, key, shown, text, uncertainty);
+    *sheet = made;
+    return DW_OK;
+}

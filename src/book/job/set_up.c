@@ -1,0 +1,86 @@
+// SPDX-License-Identifier: MIT
+#include "book/job/set_up.h"
+
+#include "base/inputs.h"
+#include "base/text.h"
+#include "book/store/private.h"
+
+#include <stdlib.h>
+
+static const DwField fields[] = {
+    {"job_id", "Job", DW_FIELD_REFERENCE, offsetof(DwSetUp, job_id), .refers = "job", .required = true},
+    {"phase", "When", DW_FIELD_CHOICE, offsetof(DwSetUp, phase), .choices = DW_PHASE_WORDS},
+    {"key", "Setting", DW_FIELD_TEXT, offsetof(DwSetUp, key), .required = true,
+     .help = "A quantity of the catalogue such as arm.overhang, or a name of your own with a label."},
+    {"label", "Label", DW_FIELD_TEXT, offsetof(DwSetUp, label)},
+    {"value", "Set to", DW_FIELD_TEXT, offsetof(DwSetUp, value), .required = true},
+    {"unit", "Unit", DW_FIELD_TEXT, offsetof(DwSetUp, unit)},
+    {"instrument", "Instrument", DW_FIELD_TEXT, offsetof(DwSetUp, instrument)},
+    {"method", "How", DW_FIELD_TEXT, offsetof(DwSetUp, method)},
+    {"remark", "Remark", DW_FIELD_TEXT, offsetof(DwSetUp, remark), .lines = true},
+    {"at", "At", DW_FIELD_MOMENT, offsetof(DwSetUp, at), .required = true, .kept = true},
+    {"who", "By", DW_FIELD_TEXT, offsetof(DwSetUp, who), .kept = true},
+};
+
+// A log of its own: the journal would only say it again.
+const DwEntity dw_set_up_entity = {"set_up",
+                                   "setting",
+                                   sizeof(DwSetUp),
+                                   fields,
+                                   sizeof fields / sizeof *fields,
+                                   .of_customer = DW_JOBS_OF_CUSTOMER,
+                                   .quiet = true};
+
+static DwStatus check_value(const DwSetUp *set_up, DwMessage *message)
+{
+    const char *unit = set_up->unit ? set_up->unit : "";
+    char *typed = dw_text_format("%s%s%s", set_up->value, *unit ? " " : "", unit);
+    DwInputs *inputs = dw_inputs_new();
+    DwStatus status = dw_inputs_set(inputs, set_up->key, typed, message);
+    dw_inputs_free(inputs);
+    free(typed);
+    return status;
+}
+
+static bool is_empty(const char *text)
+{
+    return !text || !*text;
+}
+
+static bool is_bare_number(const char *text)
+{
+    double value;
+    const char *end = dw_text_number(text, &value);
+    return end && !*end;
+}
+
+DwStatus dw_set_up_note(DwBook *book, DwSetUp *set_up, DwMessage *message)
+{
+    const DwQuantity *quantity = is_empty(set_up->key) ? NULL : dw_quantity_find(set_up->key);
+    DwStatus status = quantity && !is_empty(set_up->value) ? check_value(set_up, message) : DW_OK;
+    if (status != DW_OK)
+        return status;
+    if (!quantity && !is_empty(set_up->key) && is_empty(set_up->label))
+        return dw_fail(message, DW_BAD_INPUT, "\"%s\" is not in the catalogue: give it a label too.", set_up->key);
+    if (quantity && is_empty(set_up->label))
+        dw_field_replace(&set_up->label, quantity->label);
+    bool bare =
+        quantity && quantity->kind == DW_QUANTITY_NUMBER && !is_empty(set_up->value) && is_bare_number(set_up->value);
+    if (bare && is_empty(set_up->unit))
+        dw_field_replace(&set_up->unit, quantity->unit);
+    dw_field_stamp(book, &set_up->at, &set_up->who);
+    return dw_record_keep(book, &set_up->record, message);
+}
+
+DwStatus dw_set_up_standing(DwBook *book, int64_t job, DwPhase phase, DwRecords *set_ups, DwMessage *message)
+{
+    char *word = dw_field_word(dw_field_find(&dw_set_up_entity, "phase"), (int)phase);
+    char *sql = dw_text_format("AS s WHERE job_id = ?1 AND phase = '%s' AND id = (SELECT max(id) FROM set_up WHERE "
+                               "job_id = ?1 AND phase = s.phase AND key = s.key) ORDER BY (SELECT min(id) FROM set_up "
+                               "WHERE job_id = ?1 AND phase = s.phase AND key = s.key)",
+                               word);
+    DwStatus status = dw_record_select(book, &dw_set_up_entity, sql, job, set_ups, message);
+    free(word);
+    free(sql);
+    return status;
+}

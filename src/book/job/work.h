@@ -1,0 +1,63 @@
+// SPDX-License-Identifier: MIT
+// The work done on a job: operations with their minutes, lubricants by point,
+// and the parts that went in.
+#ifndef DW_BOOK_WORK_H
+#define DW_BOOK_WORK_H
+
+#include "book/store/record.h"
+
+typedef struct {
+    DwRecord record;
+    int64_t job_id;
+    char *name;
+    int64_t quoted_minutes;
+    int64_t actual_minutes; // 0 until it was done
+    char *done_at;
+    char *who;
+    char *note;
+} DwOperation;
+
+typedef struct {
+    DwRecord record;
+    int64_t job_id;
+    char *point; // "main bearing", "motor, upper bush" …
+    char *lubricant;
+    double quantity_ml;
+    double drops;
+    char *note;
+} DwLubrication;
+
+typedef struct {
+    DwRecord record;
+    int64_t job_id;
+    int64_t stock_id; // 0 when it did not come from stock
+    char *name;
+    double quantity;
+    int condition; // new, used or reconditioned: declared on the invoice
+    char *batch;
+    int64_t price; // for one
+    int old_part;  // what became of the part taken out
+    char *note;
+} DwPart;
+
+extern const DwEntity dw_operation_entity;
+extern const DwEntity dw_lubrication_entity;
+extern const DwEntity dw_part_entity;
+
+// Adds an initialised PART to its job. With a stock number it takes the quantity
+// out of stock, and its name, price and batch from there where they are not set.
+DwStatus dw_part_fit(DwBook *book, DwPart *part, DwMessage *message);
+
+// What an operation has taken in this shop so far.
+typedef struct {
+    int64_t count;
+    double mean_minutes; // NAN when it was never done
+    int64_t least_minutes, most_minutes;
+} DwOperationHistory;
+
+// Over all operations called NAME with actual minutes, on decks with drive DRIVE
+// (a word of the deck's drive; "" for all).
+DwStatus dw_operation_history(DwBook *book, const char *name, const char *drive, DwOperationHistory *history,
+                              DwMessage *message);
+
+#endif

@@ -1,0 +1,31 @@
+// SPDX-License-Identifier: MIT
+// What estimates and invoices share: lines that bill something, and their totals.
+#ifndef DW_BOOK_BILL_H
+#define DW_BOOK_BILL_H
+
+#include "book/store/record.h"
+
+typedef enum {
+    DW_LINE_LABOUR,
+    DW_LINE_PART,
+    DW_LINE_MATERIALS,
+    DW_LINE_CARRIAGE,
+    DW_LINE_CHARGE,
+    DW_LINE_CREDIT,
+} DwLineKind;
+
+// Tax is worked out once, on the sum of the lines, halves away from zero.
+typedef struct {
+    int64_t net;
+    int64_t tax;
+    int64_t gross;
+} DwTotals;
+
+DwTotals dw_bill_totals(int64_t net, int64_t tax_rate);
+// The amount of a line: labour is MINUTES at the hourly PRICE (the shop's rate
+// where PRICE is none, which it then becomes); anything else is QUANTITY at PRICE.
+// A line whose price is not known is DW_BAD_INPUT.
+DwStatus dw_bill_amount(DwBook *book, DwLineKind kind, int64_t minutes, double quantity, int64_t *price,
+                        int64_t *amount, DwMessage *message);
+
+#endif

@@ -1,0 +1,211 @@
+// SPDX-License-Identifier: MIT
+#include "book/money/invoice.h"
+
+#include "base/memory.h"
+#include "book/money/estimate.h"
+#include "book/job/job.h"
+#include "book/store/private.h"
+#include "book/shop/settings.h"
+
+#include <stdlib.h>
+
+static const DwField invoice_fields[] = {
+    {"job_id", "Job", DW_FIELD_REFERENCE, offsetof(DwInvoice, job_id), .refers = "job", .required = true},
+    {"number", "Number", DW_FIELD_INTEGER, offsetof(DwInvoice, number), .kept = true},
+    {"state", "State", DW_FIELD_CHOICE, offsetof(DwInvoice, state), .choices = "draft|issued", .kept = true},
+    {"issued_on", "Issued on", DW_FIELD_DATE, offsetof(DwInvoice, issued_on), .kept = true},
+    {"customer_name", "Name", DW_FIELD_TEXT, offsetof(DwInvoice, customer_name), .personal = true},
+    {"customer_address", "Address", DW_FIELD_TEXT, offsetof(DwInvoice, customer_address), .lines = true,
+     .personal = true},
+    {"tax_rate", "Tax rate", DW_FIELD_RATE, offsetof(DwInvoice, tax_rate)},
+    {"paid_on", "Paid on", DW_FIELD_DATE, offsetof(DwInvoice, paid_on), .kept = true},
+    {"corrects_id", "Corrects invoice", DW_FIELD_REFERENCE, offsetof(DwInvoice, corrects_id), .refers = "invoice"},
+    {"words", "Words", DW_FIELD_TEXT, offsetof(DwInvoice, words), .lines = true},
+    {"warranty_from", "Warranty from", DW_FIELD_DATE, offsetof(DwInvoice, warranty_from)},
+    {"warranty_until", "Warranty until", DW_FIELD_DATE, offsetof(DwInvoice, warranty_until)},
+    {"warranty_covers", "It covers", DW_FIELD_TEXT, offsetof(DwInvoice, warranty_covers), .lines = true},
+    {"warranty_excludes", "It excludes", DW_FIELD_TEXT, offsetof(DwInvoice, warranty_excludes), .lines = true},
+};
+
+static const DwField line_fields[] = {
+    {"invoice_id", "Invoice", DW_FIELD_REFERENCE, offsetof(DwInvoiceLine, invoice_id), .refers = "invoice",
+     .required = true},
+    {"kind", "Kind", DW_FIELD_CHOICE, offsetof(DwInvoiceLine, kind), .choices = DW_LINE_WORDS},
+    {"name", "Line", DW_FIELD_TEXT, offsetof(DwInvoiceLine, name), .required = true},
+    {"minutes", "Minutes", DW_FIELD_INTEGER, offsetof(DwInvoiceLine, minutes)},
+    {"quantity", "Quantity", DW_FIELD_REAL, offsetof(DwInvoiceLine, quantity)},
+    {"price", "Price", DW_FIELD_AMOUNT, offsetof(DwInvoiceLine, price)},
+    {"amount", "Amount", DW_FIELD_AMOUNT, offsetof(DwInvoiceLine, amount), .required = true},
+};
+
+static const DwField notice_fields[] = {
+    {"job_id", "Job", DW_FIELD_REFERENCE, offsetof(DwNotice, job_id), .refers = "job", .required = true},
+    {"kind", "Kind", DW_FIELD_CHOICE, offsetof(DwNotice, kind), .choices = "ready|reminder|storage charge|last notice"},
+    {"sent_on", "Sent on", DW_FIELD_DATE, offsetof(DwNotice, sent_on), .required = true},
+    {"how", "How", DW_FIELD_CHOICE, offsetof(DwNotice, how), .choices = DW_ROUTE_WORDS},
+    {"words", "Words", DW_FIELD_TEXT, offsetof(DwNotice, words), .lines = true, .personal = true},
+};
+
+const DwEntity dw_invoice_entity = {"invoice",
+                                    "invoice",
+                                    sizeof(DwInvoice),
+                                    invoice_fields,
+                                    sizeof invoice_fields / sizeof *invoice_fields,
+                                    .of_customer = DW_JOBS_OF_CUSTOMER};
+const DwEntity dw_invoice_line_entity = {"invoice_line",
+                                         "line of an invoice",
+                                         sizeof(DwInvoiceLine),
+                                         line_fields,
+                                         sizeof line_fields / sizeof *line_fields,
+                                         .of_customer =
+                                             "invoice_id IN (SELECT id FROM invoice WHERE " DW_JOBS_OF_CUSTOMER ")"};
+const DwEntity dw_notice_entity = {"notice",
+                                   "notice",
+                                   sizeof(DwNotice),
+                                   notice_fields,
+                                   sizeof notice_fields / sizeof *notice_fields,
+                                   .of_customer = DW_JOBS_OF_CUSTOMER};
+
+static DwStatus take_over_customer(DwBook *book, int64_t job_id, DwInvoice *invoice, DwMessage *message)
+{
+    DwJob job;
+    DwCustomer customer;
+    dw_record_init(&job.record, &dw_job_entity);
+    dw_record_init(&customer.record, &dw_customer_entity);
+    DwStatus status = dw_record_load(book, &job.record, job_id, message);
+    if (status == DW_OK)
+        status = dw_record_load(book, &customer.record, job.customer_id, message);
+    if (status == DW_OK) {
+        dw_field_replace(&invoice->customer_name, customer.name);
+        dw_field_replace(&invoice->customer_address, customer.address);
+    }
+    dw_record_clear(&job.record);
+    dw_record_clear(&customer.record);
+    return status;
+}
+
+static DwStatus take_over_lines(DwBook *book, int64_t estimate, DwTier tier, int64_t invoice, DwMessage *message)
+{
+    DwRecords lines;
+    DwStatus status = dw_record_list(book, &dw_estimate_line_entity, "estimate_id", estimate, &lines, message);
+    if (status != DW_OK)
+        return status;
+    for (size_t i = 0; status == DW_OK && i < lines.count; i++) {
+        const DwEstimateLine *from = (const DwEstimateLine *)dw_records_at(&lines, i);
+        if (from->tier > (int)tier)
+            continue;
+        DwInvoiceLine line;
+        dw_record_init(&line.record, &dw_invoice_line_entity);
+        line.invoice_id = invoice;
+        line.kind = from->kind;
+        line.name = dw_memory_text(from->name);
+        line.minutes = from->minutes;
+        line.quantity = from->quantity;
+        line.price = from->price;
+        line.amount = from->amount;
+        status = dw_record_save(book, &line.record, message);
+        dw_record_clear(&line.record);
+    }
+    dw_records_clear(&lines);
+    return status;
+}
+
+DwStatus dw_invoice_draft(DwBook *book, int64_t job, int64_t estimate, DwTier tier, DwInvoice *invoice,
+                          DwMessage *message)
+{
+    DwStatus status = dw_book_begin(book, message);
+    if (status != DW_OK)
+        return status;
+    invoice->job_id = job;
+    invoice->tax_rate = dw_settings_rate(book, "money.tax_rate");
+    free(invoice->warranty_covers);
+    invoice->warranty_covers = dw_settings_text(book, "warranty.covers");
+    free(invoice->warranty_excludes);
+    invoice->warranty_excludes = dw_settings_text(book, "warranty.excludes");
+    status = take_over_customer(book, job, invoice, message);
+    if (status == DW_OK)
+        status = dw_record_keep(book, &invoice->record, message);
+    if (status == DW_OK && estimate)
+        status = take_over_lines(book, estimate, tier, invoice->record.id, message);
+    status = dw_book_end(book, status, message);
+    if (status != DW_OK)
+        invoice->record.id = 0;
+    return status;
+}
+
+DwStatus dw_invoice_add(DwBook *book, DwInvoiceLine *line, DwMessage *message)
+{
+    if (line->amount == DW_AMOUNT_NONE) {
+        DwStatus status = dw_bill_amount(book, (DwLineKind)line->kind, line->minutes, line->quantity, &line->price,
+                                         &line->amount, message);
+        if (status != DW_OK)
+            return status;
+    }
+    return dw_record_save(book, &line->record, message);
+}
+
+static DwStatus number_and_date(DwBook *book, DwInvoice *invoice, DwMessage *message)
+{
+    if (invoice->state == DW_INVOICE_ISSUED)
+        return dw_fail(message, DW_BAD_INPUT, "Invoice %lld is issued already. Correct it with another one.",
+                       (long long)invoice->number);
+    char today[DW_DATE_SIZE], end[DW_DATE_SIZE];
+    dw_book_today(book, today);
+    dw_moment_add_days(today, (long)dw_settings_integer(book, "warranty.days"), end);
+    invoice->state = DW_INVOICE_ISSUED;
+    dw_field_replace(&invoice->issued_on, today);
+    if (!invoice->warranty_from)
+        dw_field_replace(&invoice->warranty_from, today);
+    if (!invoice->warranty_until)
+        dw_field_replace(&invoice->warranty_until, end);
+    return dw_query_number(book, "SELECT coalesce(max(number), 0) + 1 FROM invoice", 0, &invoice->number, message);
+}
+
+DwStatus dw_invoice_issue(DwBook *book, int64_t id, DwMessage *message)
+{
+    DwStatus status = dw_book_begin(book, message);
+    if (status != DW_OK)
+        return status;
+    DwInvoice invoice;
+    int64_t lines = 0;
+    dw_record_init(&invoice.record, &dw_invoice_entity);
+    status = dw_record_load(book, &invoice.record, id, message);
+    if (status == DW_OK)
+        status = dw_query_number(book, "SELECT count(*) FROM invoice_line WHERE invoice_id = ?", id, &lines, message);
+    if (status == DW_OK && lines == 0)
+        status =
+            dw_fail(message, DW_BAD_INPUT, "The invoice has no lines yet. Add what was done, even free of charge.");
+    if (status == DW_OK)
+        status = number_and_date(book, &invoice, message);
+    if (status == DW_OK)
+        status = dw_record_keep(book, &invoice.record, message);
+    dw_record_clear(&invoice.record);
+    return dw_book_end(book, status, message);
+}
+
+DwStatus dw_invoice_pay(DwBook *book, int64_t id, const char *paid_on, DwMessage *message)
+{
+    DwInvoice invoice;
+    dw_record_init(&invoice.record, &dw_invoice_entity);
+    DwStatus status = dw_record_load(book, &invoice.record, id, message);
+    if (status == DW_OK && invoice.state != DW_INVOICE_ISSUED)
+        status = dw_fail(message, DW_BAD_INPUT, "The invoice is still a draft. Issue it first.");
+    if (status == DW_OK) {
+        dw_field_replace(&invoice.paid_on, paid_on);
+        status = dw_record_keep(book, &invoice.record, message);
+    }
+    dw_record_clear(&invoice.record);
+    return status;
+}
+
+DwStatus dw_invoice_totals(DwBook *book, int64_t id, DwTotals *totals, DwMessage *message)
+{
+    int64_t net = 0, rate = 0;
+    DwStatus status = dw_query_number(book, "SELECT coalesce(sum(amount), 0) FROM invoice_line WHERE invoice_id = ?",
+                                      id, &net, message);
+    if (status == DW_OK)
+        status = dw_query_number(book, "SELECT tax_rate FROM invoice WHERE id = ?", id, &rate, message);
+    if (status == DW_OK)
+        *totals = dw_bill_totals(net, rate);
+    return status;
+}

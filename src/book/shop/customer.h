@@ -1,0 +1,36 @@
+// SPDX-License-Identifier: MIT
+// A customer: what the shop must know to work for a person, and no more.
+#ifndef DW_BOOK_CUSTOMER_H
+#define DW_BOOK_CUSTOMER_H
+
+#include "book/store/record.h"
+
+typedef enum {
+    DW_ROUTE_NOT_SAID,
+    DW_ROUTE_TELEPHONE,
+    DW_ROUTE_EMAIL,
+    DW_ROUTE_MESSAGE,
+    DW_ROUTE_LETTER,
+    DW_ROUTE_COUNTER,
+} DwRoute;
+
+#define DW_ROUTE_WORDS "not said|telephone|email|message|letter|counter"
+
+typedef struct {
+    DwRecord record;
+    char *name;
+    char *phone;
+    char *email;
+    char *address;
+    int route;           // DwRoute, how they want to be told
+    char *may_collect;   // who else may collect
+    bool keep_photos;    // beyond the warranty
+    bool publish_photos; // separate consent
+    bool marketing;      // may be written to about anything but the job
+    char *note;
+    char *erased_on; // when the person's data was erased
+} DwCustomer;
+
+extern const DwEntity dw_customer_entity;
+
+#endif

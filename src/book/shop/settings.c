@@ -1,0 +1,196 @@
+// SPDX-License-Identifier: MIT
+#include "book/shop/settings.h"
+
+#include "base/memory.h"
+#include "base/text.h"
+#include "book/store/private.h"
+
+#include <assert.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+static const DwSetting rows[] = {
+    {{"shop.name", "Name of the shop", DW_FIELD_TEXT}, ""},
+    {{"shop.address", "Address", DW_FIELD_TEXT, .lines = true}, ""},
+    {{"shop.phone", "Telephone", DW_FIELD_TEXT}, ""},
+    {{"shop.email", "Email", DW_FIELD_TEXT}, ""},
+    {{"shop.tax_number", "Tax number", DW_FIELD_TEXT}, ""},
+    {{"shop.terms", "Terms", DW_FIELD_TEXT, .lines = true, .help = "Printed on the intake receipt and the estimate."},
+     ""},
+    {{"shop.logo", "Logo", DW_FIELD_TEXT, .help = "The path of a PNG or JPEG file, or attachments/NAME in the book."},
+     ""},
+    {{"shop.colour", "Colour", DW_FIELD_TEXT, .help = "Of the papers' headings, as #rrggbb."}, ""},
+    {{"paper.size", "Paper", DW_FIELD_CHOICE, .choices = "A4|Letter"}, "A4"},
+    {{"paper.language", "Language", DW_FIELD_TEXT, .help = "Of the papers' text, such as en-GB."}, "en"},
+    {{"paper.words", "Words of the papers", DW_FIELD_TEXT,
+      .help = "The path of a file with the shop's own words; 'deckwright report words' prints all there are."},
+     ""},
+    {{"money.currency", "Currency", DW_FIELD_TEXT, .help = "As printed before or after an amount."}, "EUR"},
+    {{"money.digits", "Decimals of the currency", DW_FIELD_INTEGER,
+      .help = "Set once, before the first amount is written: the book keeps whole minor units."},
+     "2"},
+    {{"money.tax_rate", "Tax rate", DW_FIELD_RATE, .help = "In per cent of the net amount."}, "0"},
+    {{"money.labour_rate", "Labour for an hour", DW_FIELD_AMOUNT}, "0"},
+    {{"money.minimum_charge", "Minimum charge", DW_FIELD_AMOUNT}, "0"},
+    {{"money.estimate_charge", "Charge for an estimate", DW_FIELD_AMOUNT,
+      .help = "Told in writing before the deck is opened."},
+     "0"},
+    {{"estimate.valid_days", "An estimate holds for days", DW_FIELD_INTEGER}, "30"},
+    {{"estimate.uneconomic_rate", "Uneconomic above", DW_FIELD_RATE,
+      .help = "In per cent of what an equivalent working deck costs."},
+     "50"},
+    {{"warranty.days", "Warranty in days", DW_FIELD_INTEGER}, "90"},
+    {{"warranty.covers", "The warranty covers", DW_FIELD_TEXT, .lines = true}, ""},
+    {{"warranty.excludes", "The warranty excludes", DW_FIELD_TEXT, .lines = true}, ""},
+    {{"storage.free_days", "Storage free for days", DW_FIELD_INTEGER}, "14"},
+    {{"storage.daily_charge", "Storage for a day", DW_FIELD_AMOUNT}, "0"},
+    {{"service.months", "Next service after months", DW_FIELD_INTEGER}, "24"},
+    {{"retention.customer_years", "Customers' data kept for years", DW_FIELD_INTEGER,
+      .help = "After the last job; the time in which a dispute may still come."},
+     "6"},
+    {{"retention.invoice_years", "Invoices kept for years", DW_FIELD_INTEGER,
+      .help = "As the local tax law asks; a name on an invoice is kept as long."},
+     "7"},
+    {{"retention.photo_months", "Photographs kept for months", DW_FIELD_INTEGER,
+      .help = "After the warranty has ended, unless the owner agreed to more."},
+     "12"},
+    {{"backup.folder", "Backups go to", DW_FIELD_TEXT,
+      .help = "A folder on another disk or a stick, empty or with an earlier backup of this book."},
+     ""},
+};
+
+const DwSetting *dw_settings_at(size_t index)
+{
+    return index < sizeof rows / sizeof *rows ? &rows[index] : NULL;
+}
+
+const DwSetting *dw_settings_find(const char *key)
+{
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)
+        if (strcmp(rows[i].field.key, key) == 0)
+            return &rows[i];
+    return NULL;
+}
+
+// The amounts in the book would change their meaning with the number of decimals.
+static DwStatus check_digits(DwBook *book, const char *text, DwMessage *message)
+{
+    if (strlen(text) != 1 || *text < '0' || *text > '4')
+        return dw_fail(message, DW_BAD_INPUT, "A currency has 0 to 4 decimals.");
+    int64_t written = 0;
+    DwStatus status = dw_query_number(book,
+                                      "SELECT (SELECT count(*) FROM estimate_line) + (SELECT count(*) FROM "
+                                      "invoice_line) + (SELECT count(*) FROM stock WHERE price IS NOT NULL)",
+                                      0, &written, message);
+    if (status == DW_OK && written && *text - '0' != book->amount_digits)
+        return dw_fail(message, DW_BAD_INPUT, "Amounts are in the book already; their decimals cannot be changed now.");
+    return status;
+}
+
+static DwStatus store(DwBook *book, const char *key, const char *text, DwMessage *message)
+{
+    DwQuery query = dw_query_begin(book, "INSERT INTO setting (key, value) VALUES (?1, ?2) "
+                                         "ON CONFLICT (key) DO UPDATE SET value = ?2");
+    dw_query_bind_text(&query, key);
+    dw_query_bind_text(&query, text);
+    return dw_query_finish(&query, message);
+}
+
+DwStatus dw_settings_set(DwBook *book, const char *key, const char *text, DwMessage *message)
+{
+    const DwSetting *setting = dw_settings_find(key);
+    if (!setting) {
+        DwText known = {0};
+        for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)
+            dw_text_add(&known, "%s%s", i ? ", " : "", rows[i].field.key);
+        DwStatus status =
+            dw_fail(message, DW_BAD_INPUT, "There is no setting \"%s\". There are: %s.", key, known.chars);
+        dw_text_clear(&known);
+        return status;
+    }
+    bool digits = strcmp(key, "money.digits") == 0;
+    DwStatus status = dw_field_check(book, &setting->field, text, message);
+    if (status == DW_OK && digits)
+        status = check_digits(book, text, message);
+    if (status == DW_OK)
+        status = dw_book_begin(book, message);
+    if (status != DW_OK)
+        return status;
+    char *old = dw_settings_text(book, key);
+    status = store(book, key, text, message);
+    if (status == DW_OK && strcmp(old, text) != 0)
+        status = dw_journal_add(book, "setting", 0, key, old, text, false, message);
+    free(old);
+    status = dw_book_end(book, status, message);
+    if (status == DW_OK && digits)
+        book->amount_digits = *text - '0';
+    return status;
+}
+
+static char *stored(DwBook *book, const char *key, const char *preset)
+{
+    DwQuery query = dw_query_begin(book, "SELECT value FROM setting WHERE key = ?");
+    dw_query_bind_text(&query, key);
+    char *text = dw_memory_text(dw_query_step(&query) ? dw_query_text(&query, 0) : preset);
+    dw_query_end(&query, NULL);
+    return text;
+}
+
+char *dw_settings_text(DwBook *book, const char *key)
+{
+    const DwSetting *setting = dw_settings_find(key);
+    assert(setting);
+    return stored(book, key, setting->preset);
+}
+
+// No row of the table above: whatever lists, shows or exports settings cannot meet it.
+static const char password_key[] = "bench.password_hash";
+
+char *dw_settings_password_hash(DwBook *book)
+{
+    return stored(book, password_key, "");
+}
+
+DwStatus dw_settings_set_password_hash(DwBook *book, const char *hash, DwMessage *message)
+{
+    DwStatus status = dw_book_begin(book, message);
+    if (status != DW_OK)
+        return status;
+    status = store(book, password_key, hash, message);
+    if (status == DW_OK)
+        status = dw_journal_add(book, "setting", 0, password_key, "", *hash ? "set" : "taken away", false, message);
+    return dw_book_end(book, status, message);
+}
+
+// The setting as a plain number; NAN when it is empty.
+static double number_of(DwBook *book, const char *key)
+{
+    char *text = dw_settings_text(book, key);
+    double value = NAN;
+    dw_text_number(text, &value);
+    free(text);
+    return value;
+}
+
+int64_t dw_settings_integer(DwBook *book, const char *key)
+{
+    double value = number_of(book, key);
+    return isnan(value) ? 0 : (int64_t)value;
+}
+
+int64_t dw_settings_amount(DwBook *book, const char *key)
+{
+    char *text = dw_settings_text(book, key);
+    int64_t amount = DW_AMOUNT_NONE;
+    if (*text)
+        dw_money_read(text, book->amount_digits, &amount, NULL);
+    free(text);
+    return amount;
+}
+
+int64_t dw_settings_rate(DwBook *book, const char *key)
+{
+    double value = number_of(book, key);
+    return isnan(value) ? 0 : llround(value * (DW_RATE_WHOLE / 100));
+}

@@ -1,0 +1,251 @@
+// SPDX-License-Identifier: MIT
+// Fields of a record, to and from what is typed.
+#include "base/memory.h"
+#include "base/text.h"
+#include "base/unit.h"
+#include "book/store/record.h"
+#include "book/store/private.h"
+
+#include <inttypes.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+const DwField *dw_field_find(const DwEntity *entity, const char *key)
+{
+    for (size_t i = 0; i < entity->field_count; i++)
+        if (strcmp(entity->fields[i].key, key) == 0)
+            return &entity->fields[i];
+    return NULL;
+}
+
+char *dw_field_word(const DwField *field, int choice)
+{
+    const char *at = field->choices;
+    for (; at && choice > 0; choice--) {
+        at = strchr(at, '|');
+        at = at ? at + 1 : NULL;
+    }
+    return at && choice == 0 ? dw_text_format("%.*s", (int)strcspn(at, "|"), at) : dw_memory_text("");
+}
+
+// A choice of several words may be typed with '-' or '_' between them.
+static bool same_words(const char *typed, const char *word, size_t length)
+{
+    if (strlen(typed) != length)
+        return false;
+    for (size_t i = 0; i < length; i++) {
+        bool gap = word[i] == ' ' && (typed[i] == '-' || typed[i] == '_');
+        if (typed[i] != word[i] && !gap)
+            return false;
+    }
+    return true;
+}
+
+int dw_field_choice(const DwField *field, const char *word)
+{
+    int place = 0;
+    for (const char *at = field->choices; at; place++) {
+        size_t length = strcspn(at, "|");
+        if (same_words(word, at, length))
+            return place;
+        at = at[length] ? at + length + 1 : NULL;
+    }
+    return -1;
+}
+
+static void *place_of(DwRecord *record, const DwField *field)
+{
+    return (char *)record + field->offset;
+}
+
+void dw_field_replace(char **place, const char *text)
+{
+    char *copy = dw_memory_text(text);
+    free(*place);
+    *place = copy;
+}
+
+void dw_field_stamp(const DwBook *book, char **at, char **who)
+{
+    char now[DW_MOMENT_SIZE];
+    dw_book_now(book, now);
+    dw_field_replace(at, now);
+    if (who)
+        dw_field_replace(who, dw_book_actor(book));
+}
+
+static DwStatus bad_value(const DwField *field, const char *text, const char *wanted, DwMessage *message)
+{
+    return dw_fail(message, DW_BAD_INPUT, "%s: \"%s\" is not %s.", field->label, text, wanted);
+}
+
+static DwStatus set_number(DwRecord *record, const DwField *field, const char *text, DwMessage *message)
+{
+    double value = NAN;
+    const char *end = *text ? dw_text_number(text, &value) : text;
+    while (end && *end == ' ')
+        end++;
+    if (end && *end && field->unit) {
+        const DwUnit *from = dw_unit_any(field->unit), *typed = from ? dw_unit_find(from->dimension, end) : NULL;
+        if (typed) {
+            value = dw_unit_convert(value, typed, from);
+            end += strlen(end);
+        } else if (strcmp(end, field->unit) == 0)
+            end += strlen(end);
+    }
+    if (end && field->kind == DW_FIELD_RATE && strcmp(end, "%") == 0)
+        end++;
+    if (!end || *end)
+        return bad_value(field, text, field->unit ? "a number with a unit of that kind" : "a number", message);
+    if (field->kind == DW_FIELD_REAL)
+        *(double *)place_of(record, field) = value;
+    else if (field->kind == DW_FIELD_RATE) {
+        if (!(value >= 0 && value <= 100) && *text)
+            return bad_value(field, text, "a rate from 0 to 100 %", message);
+        *(int64_t *)place_of(record, field) = *text ? llround(value * 10000) : 0;
+    } else {
+        if (*text && (value != floor(value) || fabs(value) > 9e15))
+            return bad_value(field, text, "a whole number", message);
+        *(int64_t *)place_of(record, field) = *text ? (int64_t)value : 0;
+    }
+    return DW_OK;
+}
+
+static DwStatus set_yes(bool *place, const DwField *field, const char *text, DwMessage *message)
+{
+    if (strcmp(text, "yes") == 0 || strcmp(text, "1") == 0)
+        *place = true;
+    else if (!*text || strcmp(text, "no") == 0 || strcmp(text, "0") == 0)
+        *place = false;
+    else
+        return bad_value(field, text, "yes or no", message);
+    return DW_OK;
+}
+
+static DwStatus set_choice(int *place, const DwField *field, const char *text, DwMessage *message)
+{
+    int choice = *text ? dw_field_choice(field, text) : 0;
+    if (choice < 0)
+        return dw_fail(message, DW_BAD_INPUT, "%s: \"%s\" is none of: %s.", field->label, text, field->choices);
+    *place = choice;
+    return DW_OK;
+}
+
+static DwStatus set_time(char **place, const DwField *field, const char *text, DwMessage *message)
+{
+    bool date = field->kind == DW_FIELD_DATE;
+    if (*text && !(date ? dw_moment_is_date(text) : dw_moment_is_moment(text)))
+        return bad_value(field, text, date ? "a day such as 2026-11-25" : "a moment such as 2026-11-25T14:16:41Z",
+                         message);
+    dw_field_replace(place, *text ? text : NULL);
+    return DW_OK;
+}
+
+DwStatus dw_field_set(const DwBook *book, DwRecord *record, const DwField *field, const char *text, DwMessage *message)
+{
+    void *place = place_of(record, field);
+    switch (field->kind) {
+    case DW_FIELD_TEXT:
+        dw_field_replace(place, text);
+        return DW_OK;
+    case DW_FIELD_INTEGER:
+    case DW_FIELD_REFERENCE:
+    case DW_FIELD_RATE:
+    case DW_FIELD_REAL:
+        return set_number(record, field, text, message);
+    case DW_FIELD_YES:
+        return set_yes(place, field, text, message);
+    case DW_FIELD_CHOICE:
+        return set_choice(place, field, text, message);
+    case DW_FIELD_DATE:
+    case DW_FIELD_MOMENT:
+        return set_time(place, field, text, message);
+    case DW_FIELD_AMOUNT:
+        if (*text)
+            return dw_money_read(text, book->amount_digits, place, message);
+        *(int64_t *)place = DW_AMOUNT_NONE;
+        return DW_OK;
+    }
+    return DW_OK;
+}
+
+DwStatus dw_record_set(const DwBook *book, DwRecord *record, const char *key, const char *text, DwMessage *message)
+{
+    const DwField *field = dw_field_find(record->entity, key);
+    if (!field || field->kept) {
+        DwText known = {0};
+        for (size_t i = 0; i < record->entity->field_count; i++)
+            if (!record->entity->fields[i].kept)
+                dw_text_add(&known, "%s%s", known.length ? ", " : "", record->entity->fields[i].key);
+        DwStatus status = dw_fail(message, DW_BAD_INPUT, "A %s has no \"%s\" to set. It has: %s.",
+                                  record->entity->label, key, known.chars ? known.chars : "nothing");
+        dw_text_clear(&known);
+        return status;
+    }
+    return dw_field_set(book, record, field, text, message);
+}
+
+static char *real_text(double value)
+{
+    if (isnan(value))
+        return dw_memory_text("");
+    // The shortest form that reads back as the same number.
+    for (int digits = 6; digits < 17; digits += 3) {
+        char *text = dw_text_format("%.*g", digits, value);
+        if (strtod(text, NULL) == value)
+            return text;
+        free(text);
+    }
+    return dw_text_format("%.17g", value);
+}
+
+char *dw_record_text(const DwBook *book, const DwRecord *record, const DwField *field)
+{
+    const void *place = (const char *)record + field->offset;
+    if (field->secret)
+        return dw_memory_text("");
+    switch (field->kind) {
+    case DW_FIELD_TEXT:
+    case DW_FIELD_DATE:
+    case DW_FIELD_MOMENT: {
+        const char *text = *(char *const *)place;
+        return dw_memory_text(text ? text : "");
+    }
+    case DW_FIELD_INTEGER:
+        return dw_text_format("%" PRId64, *(const int64_t *)place);
+    case DW_FIELD_REFERENCE:
+        return *(const int64_t *)place ? dw_text_format("%" PRId64, *(const int64_t *)place) : dw_memory_text("");
+    case DW_FIELD_REAL:
+        return real_text(*(const double *)place);
+    case DW_FIELD_RATE:
+        return real_text((double)*(const int64_t *)place / 10000);
+    case DW_FIELD_YES:
+        return dw_memory_text(*(const bool *)place ? "yes" : "no");
+    case DW_FIELD_CHOICE:
+        return dw_field_word(field, *(const int *)place);
+    case DW_FIELD_AMOUNT:
+        return dw_money_text(*(const int64_t *)place, book->amount_digits);
+    }
+    return dw_memory_text("");
+}
+
+DwStatus dw_field_check(const DwBook *book, const DwField *field, const char *text, DwMessage *message)
+{
+    struct {
+        DwRecord record;
+        union {
+            char *text;
+            int64_t integer;
+            double real;
+            bool yes;
+            int choice;
+        } value;
+    } scratch = {.value = {0}};
+    DwField moved = *field;
+    moved.offset = offsetof(__typeof__(scratch), value);
+    DwStatus status = dw_field_set(book, &scratch.record, &moved, text, message);
+    if (field->kind == DW_FIELD_TEXT || field->kind == DW_FIELD_DATE || field->kind == DW_FIELD_MOMENT)
+        free(scratch.value.text);
+    return status;
+}

@@ -1,0 +1,104 @@
+// SPDX-License-Identifier: MIT
+// What the folder's own files share and no face sees: the connection, and
+// prepared statements whose trouble is asked for once, at their end.
+#ifndef DW_BOOK_PRIVATE_H
+#define DW_BOOK_PRIVATE_H
+
+#include "book/store/book.h"
+#include "book/store/record.h"
+
+#include <sqlite3.h>
+#include <stdbool.h>
+
+// Marks the SQLite file as a job book: "DwBk".
+enum { DW_BOOK_APPLICATION = 0x4477426B };
+
+struct DwBook {
+    sqlite3 *database;
+    char *folder;
+    char *actor;
+    char now[DW_MOMENT_SIZE]; // "" for the clock
+    int depth;                // of nested begins
+    bool broken;              // a nested change failed: the outermost end undoes all
+    int amount_digits;        // decimals of the currency
+};
+
+// One prepared statement at work. Values are bound in order; the first trouble
+// ends it and is reported by dw_query_end().
+typedef struct {
+    DwBook *book;
+    sqlite3_stmt *statement;
+    int bound;
+    int code; // of SQLite, SQLITE_OK while all is well
+} DwQuery;
+
+DwQuery dw_query_begin(DwBook *book, const char *sql);
+void dw_query_bind_integer(DwQuery *query, int64_t value);
+// NULL binds nothing. TEXT must live until the query ends.
+void dw_query_bind_text(DwQuery *query, const char *text);
+// NAN binds nothing.
+void dw_query_bind_real(DwQuery *query, double value);
+// The next row, or false at the end or at trouble.
+bool dw_query_step(DwQuery *query);
+int64_t dw_query_integer(const DwQuery *query, int column);
+// Nothing is NAN.
+double dw_query_real(const DwQuery *query, int column);
+bool dw_query_is_nothing(const DwQuery *query, int column);
+// Never NULL. Valid until the next step or the end.
+const char *dw_query_text(const DwQuery *query, int column);
+DwStatus dw_query_end(DwQuery *query, DwMessage *message);
+// Steps a statement that returns no rows and ends it.
+DwStatus dw_query_finish(DwQuery *query, DwMessage *message);
+
+// Runs SQL without values.
+DwStatus dw_query_run(DwBook *book, const char *sql, DwMessage *message);
+// The single number that SQL returns with ID bound to its parameters; 0 without a row.
+DwStatus dw_query_number(DwBook *book, const char *sql, int64_t id, int64_t *number, DwMessage *message);
+// One line for the trouble CODE of DATABASE, and the status it amounts to.
+DwStatus dw_query_fail(sqlite3 *database, int code, DwMessage *message);
+
+// Replaces the owned text at PLACE by a copy of TEXT.
+void dw_field_replace(char **place, const char *text);
+// Puts the book's moment at AT and its actor at WHO (which may be NULL).
+void dw_field_stamp(const DwBook *book, char **at, char **who);
+// Whether TEXT could be typed into FIELD; the same line as dw_record_set gives.
+DwStatus dw_field_check(const DwBook *book, const DwField *field, const char *text, DwMessage *message);
+
+// As dw_record_set, but also of a field that the book keeps itself.
+DwStatus dw_field_set(const DwBook *book, DwRecord *record, const DwField *field, const char *text, DwMessage *message);
+
+// As dw_record_save, but also writes the fields that the book keeps itself.
+DwStatus dw_record_keep(DwBook *book, DwRecord *record, DwMessage *message);
+// Records of ENTITY for which the condition SQL (all after FROM and the table's
+// name) holds, with ID bound to its parameters.
+DwStatus dw_record_select(DwBook *book, const DwEntity *entity, const char *sql, int64_t id, DwRecords *records,
+                          DwMessage *message);
+// Writes one line of the journal. VALUES may be NULL.
+DwStatus dw_journal_add(DwBook *book, const char *entity, int64_t row, const char *field, const char *old_value,
+                        const char *new_value, bool personal, DwMessage *message);
+// Blanks the personal values that the journal holds of the rows of ENTITY for which WHERE (with ID) holds.
+DwStatus dw_journal_forget(DwBook *book, const DwEntity *entity, const char *where, int64_t id, DwMessage *message);
+// Notes the files of the attachments for which WHERE (with ID) holds, to be removed once their rows are gone.
+DwStatus dw_attachment_doom(DwBook *book, const char *where, int64_t id, DwMessage *message);
+// Removes what was noted; also at the next check when this program was killed in between.
+DwStatus dw_attachment_remove_doomed(DwBook *book, DwMessage *message);
+// Brings the open DATABASE of BOOK to the newest version; a new book gets its first tables.
+DwStatus dw_schema_migrate(DwBook *book, DwMessage *message);
+// The version this program writes.
+int dw_schema_version(void);
+// Sets what each connection of the book needs.
+DwStatus dw_book_connect(const char *path, int flags, sqlite3 **database, DwMessage *message);
+
+// Files (file.c): each returns 0 or an errno.
+// Writes LENGTH bytes to a temporary name in FOLDER, forces them to the disk and gives them NAME.
+int dw_file_write(const char *folder, const char *name, const void *bytes, size_t length);
+// Copies the file FROM into FOLDER under NAME in the same way; DIGEST (65 characters) and SIZE may be NULL.
+int dw_file_copy(const char *from, const char *folder, const char *name, char *digest, int64_t *size);
+// SHA-256 of the file at PATH in hexadecimal, and its size.
+int dw_file_digest(const char *path, char *digest, int64_t *size);
+// Makes FOLDER with mode 0700 unless it is there.
+int dw_file_make_folder(const char *folder);
+// Forces the entries of FOLDER to the disk.
+int dw_file_settle(const char *folder);
+
+#endif

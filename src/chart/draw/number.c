@@ -1,0 +1,90 @@
+// SPDX-License-Identifier: MIT
+#include "chart/draw/number.h"
+
+#include "base/text.h"
+
+#include <langinfo.h>
+#include <locale.h>
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+// Set once, before any thread prints.
+static char decimal_mark[8] = ".";
+
+bool dw_number_set_mark(const char *mark)
+{
+    bool fits = *mark && strlen(mark) < sizeof decimal_mark;
+    if (fits)
+        strcpy(decimal_mark, mark);
+    return fits;
+}
+
+const char *dw_number_mark(void)
+{
+    return decimal_mark;
+}
+
+void dw_number_use_locale(void)
+{
+    locale_t user = newlocale(LC_NUMERIC_MASK, "", (locale_t)0);
+    if (!user)
+        return;
+    dw_number_set_mark(nl_langinfo_l(RADIXCHAR, user));
+    freelocale(user);
+}
+
+DwNumber dw_number_print(double value, int digits, bool is_signed)
+{
+    char plain[40];
+    if (!isfinite(value))
+        return (DwNumber){"–"};
+    double size = fabs(value);
+    if (size >= 1e7 || digits > 9 || (digits < 0 && size > 0 && size < 1e-5))
+        snprintf(plain, sizeof plain, "%.3g", value);
+    else if (digits < 0)
+        snprintf(plain, sizeof plain, "%.7g", value);
+    else
+        dw_text_decimal(plain, sizeof plain, value, digits);
+    DwNumber number;
+    bool is_zero = strspn(plain, "0.") == strlen(plain);
+    const char *sign = plain[0] == '-' ? "−" : is_signed && !is_zero ? "+" : "";
+    const char *size_text = plain + (plain[0] == '-');
+    size_t whole = strcspn(size_text, ".");
+    bool parted = size_text[whole] == '.';
+    snprintf(number.text, sizeof number.text, "%s%.*s%s%s", sign, (int)whole, size_text, parted ? decimal_mark : "",
+             size_text + whole + parted);
+    return number;
+}
+
+bool dw_number_signed(const DwReading *reading)
+{
+    return reading->limit && reading->limit->low < 0;
+}
+
+int dw_number_digits(double value)
+{
+    double size = fabs(value);
+    if (!isfinite(size) || size == 0)
+        return 0;
+    double decade = floor(log10(size));
+    if (decade < -9)
+        return 10;
+    int digits = decade < 0 ? 1 - (int)decade : 2 - (int)fmin(decade, 2);
+    return digits;
+}
+
+const char *dw_number_unit(const char *unit)
+{
+    // As it is printed: what is typed in plain letters has a sign of its own.
+    static const char *const signs[][2] = {{"deg", "°"}, {"um", "µm"}, {"um/mN", "µm/mN"}, {"MOhm", "MΩ"}};
+    for (size_t i = 0; i < sizeof signs / sizeof *signs; i++)
+        if (strcmp(unit, signs[i][0]) == 0)
+            return signs[i][1];
+    return unit;
+}
+
+const char *dw_number_space(const char *unit)
+{
+    return unit[0] && strcmp(dw_number_unit(unit), "°") != 0 ? "\u202f" : "";
+}

@@ -1,0 +1,70 @@
+// SPDX-License-Identifier: MIT
+#include "chart/draw/whole_file.h"
+
+#include "base/text.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <stdbool.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+enum { TRIES = 100 };
+
+static bool write_all(int file, const char *bytes, size_t length)
+{
+    while (length > 0) {
+        ssize_t written = write(file, bytes, length);
+        if (written < 0 && errno == EINTR)
+            continue;
+        if (written <= 0)
+            return false;
+        bytes += written;
+        length -= (size_t)written;
+    }
+    return fsync(file) == 0;
+}
+
+// A new file beside PATH that no one else is writing; -1 with errno when it cannot be made.
+static int open_beside(const char *path, char **name)
+{
+    for (int i = 0; i < TRIES; i++) {
+        *name = dw_text_format("%s.%ld-%d.part", path, (long)getpid(), i);
+        int file = open(*name, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0666);
+        if (file >= 0)
+            return file;
+        free(*name);
+        *name = NULL;
+        if (errno != EEXIST)
+            return -1;
+    }
+    return -1;
+}
+
+DwStatus dw_whole_file_write(const char *path, const char *bytes, size_t length, DwMessage *message)
+{
+    char *name = NULL;
+    int file = open_beside(path, &name);
+    if (file < 0)
+        return dw_fail(message, DW_FAILED, "%s cannot be written: %s. Choose a folder that you may write to.", path,
+                       strerror(errno));
+    bool written = write_all(file, bytes, length);
+    int trouble = errno;
+    if (close(file) != 0 && written) {
+        written = false;
+        trouble = errno;
+    }
+    if (written && rename(name, path) != 0) {
+        written = false;
+        trouble = errno;
+    }
+    if (!written)
+        unlink(name);
+    free(name);
+    if (!written)
+        return dw_fail(message, DW_FAILED, "%s cannot be written: %s. Choose another place for it.", path,
+                       strerror(trouble));
+    return DW_OK;
+}

@@ -1,0 +1,220 @@
+// SPDX-License-Identifier: MIT
+#include "chart/template/template.h"
+
+#include "base/text.h"
+#include "chart/draw/pdf_page.h"
+#include "chart/template/template_plan.h"
+
+#include <assert.h>
+#include <math.h>
+#include <stdlib.h>
+
+static const double margin_mm = 7;        // what common printers leave white
+static const double ruler_across_mm = 14; // the frame's strip below the drawing
+static const double ruler_along_mm = 12;  // and to its right
+static const double overlap_mm = 14;      // of neighbouring pages
+static const double tick_mm = 2.6;
+
+static const struct {
+    const char *name;
+    double width, height;
+} papers[] = {
+    [DW_TEMPLATE_A4] = {"A4", 210, 297},
+    [DW_TEMPLATE_LETTER] = {"Letter", 215.9, 279.4},
+    [DW_TEMPLATE_A3] = {"A3", 297, 420},
+};
+
+static const DwTemplateDrawing *const drawings[] = {
+    [DW_TEMPLATE_ARC] = &dw_template_arc,
+    [DW_TEMPLATE_GRID] = &dw_template_grid,
+    [DW_TEMPLATE_OVERHANG] = &dw_template_overhang,
+    [DW_TEMPLATE_STRIP] = &dw_template_strip,
+};
+
+// How the drawing is cut into pages; in the drawing's millimetres, which the
+// printer's corrections stretch on the PDF.
+typedef struct {
+    DwTemplatePlan plan;
+    double stretch_x, stretch_y;
+    double page_width, page_height;
+    double window_width, window_height; // of the drawing on one page
+    double left, top;                   // of the window on the page
+    unsigned columns, rows;
+} Cut;
+
+static unsigned pages_along(double length, double window)
+{
+    return length <= window ? 1 : (unsigned)ceil((length - overlap_mm) / (window - overlap_mm));
+}
+
+// Crosses in the middle of each overlap, at a fifth and four fifths of it.
+static void plan_joins(Cut *cut)
+{
+    unsigned joins = 0;
+    const double share[] = {0.2, 0.8};
+    double last_mark = DW_TEMPLATE_JOIN_7 - DW_TEMPLATE_JOIN_0;
+    for (unsigned row = 1; row < cut->rows; row++)
+        for (int i = 0; i < 2 && joins <= last_mark; i++)
+            cut->plan.points[DW_TEMPLATE_JOIN_0 + joins++] =
+                (DwTemplatePoint){share[i] * fmin(cut->plan.width, cut->window_width),
+                                  row * (cut->window_height - overlap_mm) + overlap_mm / 2};
+    for (unsigned column = 1; column < cut->columns; column++)
+        for (int i = 0; i < 2 && joins <= last_mark; i++)
+            cut->plan.points[DW_TEMPLATE_JOIN_0 + joins++] =
+                (DwTemplatePoint){column * (cut->window_width - overlap_mm) + overlap_mm / 2,
+                                  share[i] * fmin(cut->plan.height, cut->window_height)};
+}
+
+static Cut cut_of(const DwTemplate *template)
+{
+    assert(template->printer_x_mm > 0 && template->printer_y_mm > 0);
+    Cut cut = {.stretch_x = 100 / template->printer_x_mm, .stretch_y = 100 / template->printer_y_mm};
+    for (int i = 0; i < DW_TEMPLATE_MARK_COUNT; i++)
+        cut.plan.points[i] = (DwTemplatePoint){NAN, NAN};
+    drawings[template->kind]->plan(template, &cut.plan);
+    cut.page_width = papers[template->paper].width / cut.stretch_x;
+    cut.page_height = papers[template->paper].height / cut.stretch_y;
+    cut.window_width = cut.page_width - 2 * margin_mm - ruler_along_mm;
+    cut.window_height = cut.page_height - 2 * margin_mm - ruler_across_mm;
+    cut.columns = pages_along(cut.plan.width, cut.window_width);
+    cut.rows = pages_along(cut.plan.height, cut.window_height);
+    cut.left = margin_mm + (cut.columns == 1 ? (cut.window_width - cut.plan.width) / 2 : 0);
+    cut.top = margin_mm;
+    plan_joins(&cut);
+    return cut;
+}
+
+unsigned dw_template_pages(const DwTemplate *template)
+{
+    Cut cut = cut_of(template);
+    return cut.columns * cut.rows;
+}
+
+// What is to be added to a point of the drawing to have it on page PAGE.
+static DwTemplatePoint shift_of(const Cut *cut, unsigned page)
+{
+    return (DwTemplatePoint){cut->left - page % cut->columns * (cut->window_width - overlap_mm),
+                             cut->top - page / cut->columns * (cut->window_height - overlap_mm)};
+}
+
+static DwTemplatePoint ruler_across_start(const Cut *cut)
+{
+    return (DwTemplatePoint){margin_mm + 1, cut->page_height - margin_mm - 4};
+}
+
+static DwTemplatePoint ruler_along_start(const Cut *cut)
+{
+    return (DwTemplatePoint){cut->page_width - margin_mm - 4, margin_mm + 14};
+}
+
+bool dw_template_locate(const DwTemplate *template, DwTemplateMark mark, unsigned page, double *x_mm, double *y_mm)
+{
+    Cut cut = cut_of(template);
+    if (page >= cut.columns * cut.rows)
+        return false;
+    DwTemplatePoint point = cut.plan.points[mark], shift = shift_of(&cut, page);
+    double x = point.x + shift.x, y = point.y + shift.y;
+    if (mark == DW_TEMPLATE_RULER_ACROSS || mark == DW_TEMPLATE_RULER_ALONG) {
+        point = mark == DW_TEMPLATE_RULER_ACROSS ? ruler_across_start(&cut) : ruler_along_start(&cut);
+        x = point.x;
+        y = point.y;
+    } else if (!(x >= margin_mm && x <= margin_mm + cut.window_width && y >= margin_mm &&
+                 y <= margin_mm + cut.window_height))
+        return false;
+    *x_mm = x * cut.stretch_x;
+    *y_mm = y * cut.stretch_y;
+    return true;
+}
+
+// A ruler of 100 mm: a line, a tick each 10 mm, longer at the ends.
+static void draw_ruler(const DwCanvas *canvas, DwTemplatePoint start, bool along)
+{
+    cairo_t *cairo = canvas->cairo;
+    cairo_save(cairo);
+    cairo_translate(cairo, start.x, start.y);
+    if (along)
+        cairo_rotate(cairo, M_PI / 2);
+    double side = along ? 1 : -1;
+    for (int i = 0; i <= 10; i++) {
+        double length = i % 10 == 0 ? tick_mm * 2 : i % 5 == 0 ? tick_mm : tick_mm * 0.6;
+        dw_template_line(canvas, (DwTemplatePoint){i * 10, 0}, (DwTemplatePoint){i * 10, side * length}, 0.1,
+                         DW_INK_TEXT);
+    }
+    dw_template_line(canvas, (DwTemplatePoint){0, 0}, (DwTemplatePoint){100, 0}, 0.1, DW_INK_TEXT);
+    dw_template_label(canvas, (DwTemplatePoint){50, along ? -1.4 : 3.4}, 0, 0.5, "must measure 100.0 mm, tick to tick");
+    cairo_restore(cairo);
+}
+
+static void draw_foot(const DwTemplate *template, const Cut *cut, unsigned page, const DwCanvas *canvas)
+{
+    unsigned pages = cut->columns * cut->rows;
+    double right = cut->page_width - margin_mm, base = cut->page_height - margin_mm;
+    char *text = pages == 1 ? dw_text_format("%s · page 1 of 1", papers[template->paper].name)
+                            : dw_text_format("%s · page %u of %u", papers[template->paper].name, page + 1, pages);
+    dw_canvas_write(canvas, (DwLetters){1, true, DW_INK_TEXT}, right, base - 5, 1, text);
+    free(text);
+    bool corrected = fabs(template->printer_x_mm - 100) > 0.005 || fabs(template->printer_y_mm - 100) > 0.005;
+    text = corrected ? dw_text_format("corrected for a printer of %.2f and %.2f mm", template->printer_x_mm,
+                                      template->printer_y_mm)
+                     : dw_text_format("print at 100 %%, no fitting to the page");
+    dw_template_label(canvas, (DwTemplatePoint){right, base - 0.6}, 0, 1, text);
+    free(text);
+}
+
+// The crosses that two pages share, with a letter each and the line to lay the
+// neighbour's edge to.
+static void draw_joins(const Cut *cut, const DwCanvas *canvas)
+{
+    cairo_set_dash(canvas->cairo, (double[]){0.8, 2.4}, 2, 0);
+    for (unsigned row = 1; row < cut->rows; row++) {
+        double y = row * (cut->window_height - overlap_mm) + overlap_mm / 2;
+        dw_template_line(canvas, (DwTemplatePoint){0, y}, (DwTemplatePoint){cut->plan.width, y}, 0.2, DW_INK_QUIET);
+        dw_template_label(canvas, (DwTemplatePoint){fmin(cut->plan.width, cut->window_width) / 2, y - 1.5}, 0, 0.5,
+                          "cut one page along the dots, lay cross on cross");
+    }
+    for (unsigned column = 1; column < cut->columns; column++) {
+        double x = column * (cut->window_width - overlap_mm) + overlap_mm / 2;
+        dw_template_line(canvas, (DwTemplatePoint){x, 0}, (DwTemplatePoint){x, cut->plan.height}, 0.2, DW_INK_QUIET);
+    }
+    cairo_set_dash(canvas->cairo, NULL, 0, 0);
+    for (int mark = DW_TEMPLATE_JOIN_0; mark <= DW_TEMPLATE_JOIN_7; mark++) {
+        DwTemplatePoint point = cut->plan.points[mark];
+        if (isnan(point.x))
+            continue;
+        const char letter[] = {(char)('A' + mark - DW_TEMPLATE_JOIN_0), 0};
+        dw_template_cross(canvas, point, 5);
+        dw_template_label(canvas, (DwTemplatePoint){point.x + 2, point.y - 2}, 0, 0, letter);
+    }
+}
+
+// What every page is drawn from.
+typedef struct {
+    const DwTemplate *template;
+    Cut cut;
+} Job;
+
+static void draw_page(cairo_t *cairo, unsigned page, const void *context)
+{
+    const Job *job = context;
+    const DwTemplate *template = job->template;
+    const Cut *cut = &job->cut;
+    const DwCanvas canvas = {.cairo = cairo, .theme = DW_THEME_PAPER, .em = 3.4};
+    cairo_scale(cairo, cut->stretch_x, cut->stretch_y);
+    draw_ruler(&canvas, ruler_across_start(cut), false);
+    draw_ruler(&canvas, ruler_along_start(cut), true);
+    draw_foot(template, cut, page, &canvas);
+    cairo_rectangle(cairo, margin_mm, margin_mm, cut->window_width, cut->window_height);
+    cairo_clip(cairo);
+    DwTemplatePoint shift = shift_of(cut, page);
+    cairo_translate(cairo, shift.x, shift.y);
+    dw_template_words(template, drawings[template->kind], &cut->plan, &canvas);
+    drawings[template->kind]->draw(template, &cut->plan, &canvas);
+    draw_joins(cut, &canvas);
+}
+
+DwStatus dw_template_write(const DwTemplate *template, const char *path, DwMessage *message)
+{
+    const Job job = {template, cut_of(template)};
+    return dw_pdf_page_write(path, drawings[template->kind]->title, papers[template->paper].width,
+                             papers[template->paper].height, job.cut.columns * job.cut.rows, draw_page, &job, message);
+}

@@ -1,0 +1,111 @@
+// SPDX-License-Identifier: MIT
+#include "base/text.h"
+#include "chart/template/template_plan.h"
+
+#include <math.h>
+#include <stdbool.h>
+#include <stdlib.h>
+#include <string.h>
+
+static const char *const cautions[] = {
+    "Motor off, plug out of the wall. Hold the platter still with tape.",
+    "Keep the stylus guard on while the screws are worked at; take it off only to look.",
+    "Lower the stylus with the lift. Never let it drag over the paper, never turn the platter under it: lift, turn, "
+    "lower.",
+};
+
+static const char *const printing = "Print at 100 % (“actual size”, no fitting to the page). Both rulers must measure "
+                                    "100.0 mm. If not, draw it again with printer.x= and printer.y= set to what they "
+                                    "measured.";
+
+// A number and its unit stay on one line: the space between becomes one that
+// does not break.
+static char *bind_units(const char *text)
+{
+    static const char *const units[] = {"mm", "%", "·"};
+    DwText bound = {0};
+    for (const char *at = text; *at; at++) {
+        bool unit = false;
+        for (size_t i = 0; *at == ' ' && i < sizeof units / sizeof *units; i++)
+            unit = unit || strncmp(at + 1, units[i], strlen(units[i])) == 0;
+        if (unit)
+            dw_text_add(&bound, "\u00a0");
+        else
+            dw_text_add(&bound, "%c", *at);
+    }
+    return dw_text_take(&bound);
+}
+
+static double paragraph(const DwCanvas *canvas, DwLetters letters, double x, double y, double width, const char *text)
+{
+    char *bound = bind_units(text);
+    double height = dw_canvas_paragraph(canvas, letters, x, y, width, bound);
+    free(bound);
+    return height;
+}
+
+static char *figures_of(const DwTemplate *template)
+{
+    DwText text = {0};
+    if (isnan(template->null_outer_mm))
+        dw_text_add(&text, "Tangent at %.2f mm", template->null_inner_mm);
+    else
+        dw_text_add(&text, "Tangent at %.2f and %.2f mm", template->null_inner_mm, template->null_outer_mm);
+    dw_text_add(&text, " · grooves %.2f to %.2f mm", template->groove_inner_mm, template->groove_outer_mm);
+    if (!isnan(template->pivot_to_spindle_mm)) {
+        double overhang = template->effective_length_mm - template->pivot_to_spindle_mm;
+        dw_text_add(&text, "\nPivot to spindle %.2f mm · effective length %.2f mm\n%s %.2f mm · offset %.2f°",
+                    template->pivot_to_spindle_mm, template->effective_length_mm,
+                    overhang < 0 ? "Short of the spindle by" : "Overhang", fabs(overhang), template->offset_deg);
+    }
+    return dw_text_take(&text);
+}
+
+static double write_steps(const char *const *steps, const DwBox *box, double y, const DwCanvas *canvas)
+{
+    const DwLetters number = {1, true, DW_INK_ACCENT}, body = {1, false, DW_INK_TEXT};
+    for (int i = 0; i == 0 || steps[i - 1]; i++) {
+        char *text = dw_text_format("%d", i + 1);
+        dw_canvas_write(canvas, number, box->x, y + canvas->em * 0.95, 0, text);
+        free(text);
+        const char *step = i == 0 ? printing : steps[i - 1];
+        y += paragraph(canvas, body, box->x + 5, y, box->width - 5, step) + 1.1;
+    }
+    return y;
+}
+
+static double write_cautions(const DwBox *box, double y, const DwCanvas *canvas)
+{
+    const DwLetters head = {1, true, DW_INK_TEXT}, body = {1, false, DW_INK_TEXT};
+    const double inset = 2.5, width = box->width - 2 * inset;
+    double top = y;
+    y += inset + canvas->em;
+    dw_canvas_write(canvas, head, box->x + inset, y, 0, "Caution");
+    y += 1.2;
+    for (size_t i = 0; i < sizeof cautions / sizeof *cautions; i++)
+        y += paragraph(canvas, body, box->x + inset, y, width, cautions[i]) + 0.8;
+    y += inset - 0.8;
+    dw_canvas_use(canvas, DW_INK_TEXT);
+    cairo_set_line_width(canvas->cairo, 0.35);
+    cairo_rectangle(canvas->cairo, box->x, top, box->width, y - top);
+    cairo_stroke(canvas->cairo);
+    return y;
+}
+
+void dw_template_words(const DwTemplate *template, const DwTemplateDrawing *drawing, const DwTemplatePlan *plan,
+                       const DwCanvas *canvas)
+{
+    const DwBox *box = &plan->words;
+    double y = box->y + canvas->em * 1.7;
+    dw_canvas_write(canvas, (DwLetters){1.7, true, DW_INK_TEXT}, box->x, y, 0, drawing->title);
+    y += 1.5;
+    char *head = dw_text_format("%s%s%s", template->alignment, template->deck[0] ? " · " : "", template->deck);
+    y += paragraph(canvas, (DwLetters){1, true, DW_INK_ACCENT}, box->x, y, box->width, head) + 0.5;
+    free(head);
+    char *figures = figures_of(template);
+    y += paragraph(canvas, (DwLetters){1, false, DW_INK_TEXT}, box->x, y, box->width, figures) + 2.5;
+    free(figures);
+    y = write_steps(drawing->steps(template), box, y, canvas) + 1.5;
+    y = write_cautions(box, y, canvas) + 2;
+    paragraph(canvas, (DwLetters){0.9, false, DW_INK_QUIET}, box->x, y, box->width, template->accuracy);
+}

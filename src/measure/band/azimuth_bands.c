@@ -1,0 +1,343 @@
+// SPDX-License-Identifier: MIT
+#include "measure/band/azimuth_bands.h"
+
+#include "base/memory.h"
+#include "physics/azimuth.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+static const double WORTHWHILE_DB = 1; // a tilt that gains less is not the cause
+static const double WORTHWHILE_DEG = 0.2;
+static const double QUADRATURE = 0.7; // share of the leak out of phase that names a coupling
+static const double SLOPE_OFF = 0.3;
+
+// What one set of bands says.
+typedef struct {
+    DwAzimuth azimuth;
+    double complex x[2]; // into right with left driven, into left with right driven; NAN without the band
+    double uncertainty_deg;
+    double floor_db;
+    bool one_band; // only one of the two was there
+    bool gain_unknown, polarity_unknown, reversed, swapped;
+} Finding;
+
+// The right channel's gain over the left's, as far as the bands tell.
+static double gain_of(const DwChannelRoles *roles, const size_t channel[2], bool *unknown)
+{
+    const DwToneBand *band = roles->band;
+    *unknown = false;
+    if (roles->has[DW_BAND_LEFT] && roles->has[DW_BAND_RIGHT])
+        return dw_tone_band_level(&band[DW_BAND_RIGHT], channel[1], NULL) /
+               dw_tone_band_level(&band[DW_BAND_LEFT], channel[0], NULL);
+    if (roles->has[DW_BAND_LATERAL])
+        return dw_tone_band_level(&band[DW_BAND_LATERAL], channel[1], NULL) /
+               dw_tone_band_level(&band[DW_BAND_LATERAL], channel[0], NULL);
+    *unknown = true;
+    return 1;
+}
+
+static void explain(Finding *finding, const double noise[2])
+{
+    double complex right = finding->x[0], left = finding->x[1];
+    finding->one_band = isnan(creal(right)) || isnan(creal(left));
+    if (isnan(creal(right)))
+        right = -conj(left); // as if all of it were rotation
+    if (isnan(creal(left)))
+        left = -conj(right);
+    finding->azimuth = dw_azimuth_explain(right, left);
+    double spread = finding->one_band ? fmax(noise[0], noise[1]) : hypot(noise[0], noise[1]) / 2;
+    finding->uncertainty_deg = spread * 180 / M_PI;
+    finding->floor_db = -20 * log10(fmax(noise[0], noise[1]));
+}
+
+// Returned: false where neither one-sided band is there, or a channel is dead or strapped.
+static bool find(const DwChannelRoles *roles, Finding *finding)
+{
+    DwChannelFault fault = dw_channel_roles_fault(roles);
+    bool has = roles->has[DW_BAND_LEFT] || roles->has[DW_BAND_RIGHT];
+    if (!has || fault == DW_CHANNEL_LEFT_DEAD || fault == DW_CHANNEL_RIGHT_DEAD || fault == DW_CHANNEL_STRAPPED)
+        return false;
+    *finding = (Finding){.x = {NAN, NAN}, .swapped = fault == DW_CHANNEL_SWAPPED};
+    size_t channel[2] = {finding->swapped, !finding->swapped};
+    int polarity = 1;
+    finding->polarity_unknown = !dw_channel_roles_polarity(roles, &polarity);
+    finding->reversed = polarity < 0;
+    double gain = gain_of(roles, channel, &finding->gain_unknown), noise[2] = {NAN, NAN};
+    if (roles->has[DW_BAND_LEFT]) {
+        DwToneEstimate leak = dw_tone_band_ratio(&roles->band[DW_BAND_LEFT], channel[1], 0, channel[0]);
+        finding->x[0] = polarity * leak.mean / gain;
+        noise[0] = leak.uncertainty / gain;
+    }
+    if (roles->has[DW_BAND_RIGHT]) {
+        DwToneEstimate leak = dw_tone_band_ratio(&roles->band[DW_BAND_RIGHT], channel[0], 0, channel[1]);
+        finding->x[1] = polarity * leak.mean * gain;
+        noise[1] = leak.uncertainty * gain;
+    }
+    explain(finding, noise);
+    return true;
+}
+
+// --- what to do about it -----------------------------------------------------------
+
+static void remark_turn(double rotation_deg, double turn_deg, const DwAzimuthSettings *settings, DwSheet *sheet)
+{
+    const char *way = turn_deg > 0 ? "clockwise" : "counter-clockwise";
+    const char *top = turn_deg > 0 ? "outward, away from the spindle" : "inward, towards the spindle";
+    dw_sheet_remark(sheet, "Turn the headshell %s seen from the front by %.2f°: its top goes %s.", way, fabs(turn_deg),
+                    top);
+    if (fabs(turn_deg) < fabs(rotation_deg))
+        dw_sheet_caution(
+            sheet,
+            "The crosstalk asks for a turn of %.1f°, but no tilt beyond %g° is advised (azimuth.limit): the "
+            "stylus or the coils sit askew in the cartridge, and the tip would stand askew in the groove.",
+            fabs(rotation_deg), settings->limit_deg);
+    if (isnan(settings->width_mm)) {
+        dw_sheet_not_measured(sheet, "azimuth.shim",
+                              "Give azimuth.width, across the cartridge's seat in the headshell.");
+        return;
+    }
+    dw_sheet_add_estimate(sheet, "azimuth.shim", "Shim between cartridge and headshell",
+                          dw_azimuth_shim_mm(turn_deg, settings->width_mm), "mm", 2, NAN, "width × tan(turn)");
+    dw_sheet_remark(sheet, "With a shim: on the side %s, between cartridge and headshell, at the edge.",
+                    turn_deg > 0 ? "away from the spindle (right seen from the front)"
+                                 : "towards the spindle (left seen from the front)");
+}
+
+static void remark_no_tilt(const Finding *finding, DwSheet *sheet)
+{
+    double complex leak = finding->azimuth.symmetric;
+    bool coupled = fabs(cimag(leak)) > QUADRATURE * cabs(leak);
+    dw_sheet_remark(sheet,
+                    "Tilt is not the cause of the crosstalk: turning would gain less than %g dB. The leaks %s, as "
+                    "%s. Leave the headshell as it is.",
+                    WORTHWHILE_DB, coupled ? "are out of phase" : "have the same sign",
+                    coupled ? "coupling between the channels or a time offset makes them"
+                            : "cross-coupling, a mono strap half made or a poor cartridge makes them");
+}
+
+static double worse(const double decibels[2])
+{
+    return fmin(decibels[0], decibels[1]);
+}
+
+static void advise(const Finding *finding, double rotation_deg, double turn_deg, const DwAzimuthSettings *settings,
+                   DwSheet *sheet)
+{
+    const DwAzimuth *azimuth = &finding->azimuth;
+    bool upright = fabs(rotation_deg) <= fmax(WORTHWHILE_DEG, finding->uncertainty_deg);
+    double gain = worse(azimuth->possible_db) - worse(azimuth->separation_db);
+    if (!upright && gain >= WORTHWHILE_DB) {
+        remark_turn(rotation_deg, turn_deg, settings, sheet);
+        return;
+    }
+    dw_sheet_not_measured(sheet, "azimuth.shim", "No tilt is advised, so no shim is.");
+    if (upright && worse(azimuth->possible_db) > 25)
+        dw_sheet_remark(sheet, "The azimuth is right within %.2f°.", fmax(WORTHWHILE_DEG, finding->uncertainty_deg));
+    else
+        remark_no_tilt(finding, sheet);
+}
+
+static void remark_doubts(const Finding *finding, DwSheet *sheet)
+{
+    if (finding->swapped)
+        dw_sheet_remark(sheet, "Left and right are swapped; the tilt is worked out as if that were put right.");
+    if (finding->reversed)
+        dw_sheet_remark(sheet, "One channel is reversed, which turns the sign of the leaks; the tilt is worked out as "
+                               "if that were put right.");
+    if (finding->polarity_unknown)
+        dw_sheet_remark(sheet, "No band of both channels was found, so the polarity is taken as right. A reversed "
+                               "channel would turn the direction round: check it with channels.");
+    if (finding->one_band)
+        dw_sheet_remark(sheet, "Only one one-sided band was found: a leak that is not tilt cannot be told from tilt%s.",
+                        finding->gain_unknown ? ", and the channels' gains are taken as equal" : "");
+}
+
+// --- readings -----------------------------------------------------------------------
+
+static void add_finding(const Finding *finding, double rotation_deg, double uncertainty_deg, DwSheet *sheet)
+{
+    DwReading *reading =
+        dw_sheet_add_estimate(sheet, "azimuth.rotation", "Turn that undoes the tilt, clockwise seen from the front",
+                              rotation_deg, "deg", 2, uncertainty_deg, "antisymmetric part of the crosstalk");
+    if (finding->one_band || finding->polarity_unknown)
+        reading->flags |= DW_FLAG_APPROXIMATE;
+    if (finding->one_band) {
+        dw_sheet_not_measured(sheet, "azimuth.separation_possible", "It takes the left and the right band.");
+        return;
+    }
+    double possible = worse(finding->azimuth.possible_db);
+    reading = dw_sheet_add_estimate(sheet, "azimuth.separation_possible", "Separation with the tilt undone",
+                                    fmin(possible, finding->floor_db), "dB", 1, NAN,
+                                    "crosstalk left when the rotation is taken out; the worse direction");
+    if (possible > finding->floor_db - 6)
+        reading->flags |= DW_FLAG_NOISY;
+    dw_sheet_add_estimate(sheet, "azimuth.leak", "Leak that no tilt mends",
+                          -20 * log10(cabs(finding->azimuth.symmetric)), "dB", 1, NAN,
+                          "symmetric part of the crosstalk, below the tone");
+}
+
+static void add_balance_check(const DwChannelRoles *roles, DwSheet *sheet)
+{
+    if (!roles->has[DW_BAND_LATERAL] || !roles->has[DW_BAND_VERTICAL])
+        return;
+    double ratio_db[2], gain_db;
+    bool swapped = dw_channel_roles_fault(roles) == DW_CHANNEL_SWAPPED;
+    for (size_t i = 0; i < 2; i++) {
+        const DwToneBand *band = &roles->band[i == 0 ? DW_BAND_LATERAL : DW_BAND_VERTICAL];
+        ratio_db[i] = 20 * log10(dw_tone_band_level(band, swapped, NULL) / dw_tone_band_level(band, !swapped, NULL));
+    }
+    double rotation = dw_azimuth_by_balance(ratio_db[0], ratio_db[1], &gain_db);
+    dw_sheet_add_estimate(sheet, "azimuth.rotation_balance", "The same by level of lateral and vertical", rotation,
+                          "deg", 2, NAN, "left over right in the lateral and the vertical band");
+}
+
+static const char *const columns[] = {"tilt|Tilt set|deg|2",     "rotation|Turn needed|deg|2",
+                                      "uncertainty|±|deg|2",     "right|Left driven, into right|dB|1",
+                                      "right_phase|Phase|deg|0", "left|Right driven, into left|dB|1",
+                                      "left_phase|Phase|deg|0",  NULL};
+
+static void add_row(DwTable *table, double tilt_deg, const Finding *finding)
+{
+    size_t row = dw_table_add_row(table);
+    dw_table_set_number(table, row, 0, tilt_deg);
+    dw_table_set_number(table, row, 1, finding->azimuth.rotation_deg);
+    dw_table_set_number(table, row, 2, finding->uncertainty_deg);
+    for (size_t i = 0; i < 2; i++) {
+        dw_table_set_number(table, row, 3 + 2 * i, 20 * log10(cabs(finding->x[i])));
+        dw_table_set_number(table, row, 4 + 2 * i, carg(finding->x[i]) * 180 / M_PI);
+    }
+}
+
+static double within(double value, double limit)
+{
+    return fmax(-limit, fmin(limit, value));
+}
+
+static const char *const keys[] = {"azimuth.rotation", "azimuth.separation_possible", "azimuth.shim"};
+
+static void add_not_measured(const DwChannelRoles *roles, DwSheet *sheet)
+{
+    DwChannelFault fault = dw_channel_roles_fault(roles);
+    bool has = roles->has[DW_BAND_LEFT] || roles->has[DW_BAND_RIGHT];
+    for (size_t i = 0; i < sizeof keys / sizeof *keys; i++)
+        if (!has)
+            dw_sheet_not_measured(sheet, keys[i], "%s", dw_channel_roles_missing(roles, DW_BAND_LEFT));
+        else
+            dw_sheet_not_measured(sheet, keys[i], "The channels are at fault first: %s.", dw_channel_fault_word(fault));
+}
+
+static DwStatus read_one(DwBandSet *set, const DwNamedBand *named, size_t named_count,
+                         const DwAzimuthSettings *settings, DwSheet *sheet, DwMessage *message)
+{
+    DwChannelRoles roles;
+    DwStatus status = dw_channel_roles_find(set, named, named_count, settings->left_first, &roles, message);
+    if (status != DW_OK)
+        return status;
+    Finding finding;
+    if (!find(&roles, &finding)) {
+        add_not_measured(&roles, sheet);
+        add_balance_check(&roles, sheet);
+        return DW_OK;
+    }
+    double rotation = finding.azimuth.rotation_deg;
+    add_finding(&finding, rotation, finding.uncertainty_deg, sheet);
+    advise(&finding, rotation, within(rotation, settings->limit_deg), settings, sheet);
+    add_balance_check(&roles, sheet);
+    remark_doubts(&finding, sheet);
+    add_row(dw_sheet_add_table(sheet, "azimuth.sets", "Crosstalk at the tone", columns), NAN, &finding);
+    return DW_OK;
+}
+
+// The straight line rotation = LEVEL + SLOPE · tilt by least squares.
+static void fit_line(const double *tilt, const Finding *findings, size_t count, double *level, double *slope)
+{
+    double n = (double)count, sx = 0, sy = 0, sxx = 0, sxy = 0;
+    for (size_t i = 0; i < count; i++) {
+        double y = findings[i].azimuth.rotation_deg;
+        sx += tilt[i];
+        sy += y;
+        sxx += tilt[i] * tilt[i];
+        sxy += tilt[i] * y;
+    }
+    double spread = n * sxx - sx * sx;
+    *slope = spread > 0 ? (n * sxy - sx * sy) / spread : NAN;
+    *level = (sy - *slope * sx) / n;
+}
+
+static void read_fit(const double *tilt, const Finding *findings, size_t count, const DwAzimuthSettings *settings,
+                     DwSheet *sheet)
+{
+    double level, slope, worst = 0;
+    fit_line(tilt, findings, count, &level, &slope);
+    for (size_t i = 0; i < count; i++)
+        worst =
+            fmax(worst, hypot(findings[i].azimuth.rotation_deg - level - slope * tilt[i], findings[i].uncertainty_deg));
+    const Finding *last = &findings[count - 1];
+    if (!(slope < -SLOPE_OFF)) {
+        dw_sheet_not_measured(sheet, "azimuth.best_tilt",
+                              "The crosstalk does not follow the tilts given. Check their "
+                              "signs (clockwise seen from the front) and their order.");
+        add_finding(last, last->azimuth.rotation_deg, last->uncertainty_deg, sheet);
+        dw_sheet_not_measured(sheet, "azimuth.shim", "The crosstalk does not follow the tilts given.");
+        return;
+    }
+    double best = -level / slope, limited = within(best, settings->limit_deg), now = tilt[count - 1];
+    dw_sheet_add_estimate(sheet, "azimuth.best_tilt", "Best tilt of those tried, clockwise seen from the front", best,
+                          "deg", 2, worst / -slope, "straight line through the sets");
+    if (fabs(slope + 1) > SLOPE_OFF)
+        dw_sheet_remark(sheet, "One degree of tilt changed the crosstalk as %.2f° would; the angles set may be off.",
+                        -slope);
+    add_finding(last, best - now, worst / -slope, sheet);
+    advise(last, best - now, limited - now, settings, sheet);
+}
+
+static DwStatus read_several(DwBandSet *set, const DwAzimuthSettings *settings, DwSheet *sheet, DwMessage *message)
+{
+    DwStatus status = dw_band_set_check(set, message);
+    if (status != DW_OK)
+        return status;
+    size_t count, used = 0, first = 0;
+    const DwToneBand *bands = dw_band_set_bands(set, &count);
+    Finding *findings = dw_memory_new(settings->tilt_count, sizeof *findings);
+    double *tilt = dw_memory_new(settings->tilt_count, sizeof *tilt);
+    for (size_t r = 0; r < settings->tilt_count; r++) {
+        size_t end = first;
+        while (end < count && bands[end].recording == r)
+            end++;
+        DwChannelRoles roles = dw_channel_roles_by_content(bands + first, end - first, settings->left_first);
+        first = end;
+        tilt[used] = settings->tilt_deg[r];
+        if (find(&roles, &findings[used]) && !findings[used].one_band)
+            used++;
+        else
+            dw_sheet_remark(sheet, "Recording %zu, at %g°, lacks a one-sided band and was left out.", r + 1,
+                            settings->tilt_deg[r]);
+    }
+    if (used >= 2) {
+        read_fit(tilt, findings, used, settings, sheet);
+        remark_doubts(&findings[used - 1], sheet);
+        DwTable *table = dw_sheet_add_table(sheet, "azimuth.sets", "Crosstalk at the tone", columns);
+        for (size_t i = 0; i < used; i++)
+            add_row(table, tilt[i], &findings[i]);
+    } else
+        status = dw_fail(message, DW_BAD_INPUT,
+                         "Fewer than two of the recordings hold a left and a right band. Record both at each tilt.");
+    free(findings);
+    free(tilt);
+    return status;
+}
+
+DwStatus dw_azimuth_bands_read(DwBandSet *set, const DwNamedBand *named, size_t named_count,
+                               const DwAzimuthSettings *settings, DwSheet *sheet, DwMessage *message)
+{
+    if (dw_band_set_channels(set) == 1) {
+        DwStatus status = dw_band_set_check(set, message);
+        for (size_t i = 0; status == DW_OK && i < sizeof keys / sizeof *keys; i++)
+            dw_sheet_not_measured(sheet, keys[i], "The recording has one channel. Record both.");
+        return status;
+    }
+    if (settings->tilt_count)
+        return read_several(set, settings, sheet, message);
+    return read_one(set, named, named_count, settings, sheet, message);
+}

@@ -1,0 +1,139 @@
+// SPDX-License-Identifier: MIT
+#include "measure/band/band_set.h"
+
+#include "base/memory.h"
+
+#include <assert.h>
+#include <stdlib.h>
+
+typedef struct {
+    DwSynchronous *detector;
+    unsigned channels;
+    double start_s;
+} Recording;
+
+struct DwBandSet {
+    DwSynchronousSettings like;
+    DwBandRule rule;
+    Recording *recordings;
+    size_t recording_count;
+    DwToneBand *bands;
+    size_t band_count;
+};
+
+DwBandSet *dw_band_set_new(DwSynchronousSettings like, DwBandRule rule)
+{
+    DwBandSet *set = dw_memory_new(1, sizeof *set);
+    set->like = like;
+    set->rule = rule;
+    return set;
+}
+
+void dw_band_set_free(DwBandSet *set)
+{
+    if (!set)
+        return;
+    for (size_t i = 0; i < set->recording_count; i++)
+        dw_synchronous_free(set->recordings[i].detector);
+    free(set->recordings);
+    free(set->bands);
+    free(set);
+}
+
+void dw_band_set_begin(DwBandSet *set, double rate_hz, unsigned channels, double start_s)
+{
+    DwSynchronousSettings settings = set->like;
+    settings.rate_hz = rate_hz;
+    settings.channels = channels;
+    set->recordings = dw_memory_resize(set->recordings, set->recording_count + 1, sizeof *set->recordings);
+    set->recordings[set->recording_count++] =
+        (Recording){.detector = dw_synchronous_new(settings), .channels = channels, .start_s = start_s};
+}
+
+void dw_band_set_push(DwBandSet *set, const float *interleaved, size_t frames)
+{
+    assert(set->recording_count > 0);
+    dw_synchronous_push(set->recordings[set->recording_count - 1].detector, interleaved, frames);
+}
+
+void dw_band_set_end(DwBandSet *set)
+{
+    assert(set->recording_count > 0);
+    dw_synchronous_finish(set->recordings[set->recording_count - 1].detector);
+}
+
+size_t dw_band_set_recordings(const DwBandSet *set)
+{
+    return set->recording_count;
+}
+
+unsigned dw_band_set_channels(const DwBandSet *set)
+{
+    unsigned least = 2;
+    for (size_t i = 0; i < set->recording_count; i++)
+        least = set->recordings[i].channels < least ? set->recordings[i].channels : least;
+    return least;
+}
+
+DwStatus dw_band_set_check(const DwBandSet *set, DwMessage *message)
+{
+    for (size_t i = 0; i < set->recording_count; i++) {
+        double second = 0;
+        if (dw_synchronous_met_bad_sample(set->recordings[i].detector, &second))
+            return dw_fail(message, DW_BAD_INPUT,
+                           "A sample at %.1f s is not a number (NaN or infinite). Export the recording again.",
+                           second + set->recordings[i].start_s);
+    }
+    return DW_OK;
+}
+
+// Gives BANDS the recording's number and its own clock.
+static void place(const DwBandSet *set, size_t recording, DwToneBand *bands, size_t count)
+{
+    for (size_t i = 0; i < count; i++) {
+        bands[i].recording = recording;
+        bands[i].start_s += set->recordings[recording].start_s;
+        bands[i].end_s += set->recordings[recording].start_s;
+    }
+}
+
+const DwToneBand *dw_band_set_bands(DwBandSet *set, size_t *count)
+{
+    set->band_count = 0;
+    for (size_t r = 0; r < set->recording_count; r++) {
+        size_t block_count, found;
+        const DwToneBlock *blocks = dw_synchronous_blocks(set->recordings[r].detector, &block_count);
+        DwToneBand *bands;
+        found =
+            dw_tone_band_find(blocks, block_count, set->like.components, set->rule.split_db, set->rule.least_s, &bands);
+        place(set, r, bands, found);
+        set->bands = dw_memory_resize(set->bands, set->band_count + found + 1, sizeof *set->bands);
+        for (size_t i = 0; i < found; i++)
+            set->bands[set->band_count++] = bands[i];
+        free(bands);
+    }
+    *count = set->band_count;
+    return set->bands;
+}
+
+bool dw_band_set_between(DwBandSet *set, size_t recording, double from_s, double to_s, DwToneBand *band)
+{
+    if (recording >= set->recording_count)
+        return false;
+    double offset = set->recordings[recording].start_s;
+    size_t count, first = 0, end;
+    const DwToneBlock *blocks = dw_synchronous_blocks(set->recordings[recording].detector, &count);
+    while (first < count && blocks[first].start_s + offset < from_s)
+        first++;
+    for (end = first; end < count && blocks[end].end_s + offset <= to_s;)
+        end++;
+    DwToneBand *bands;
+    size_t found = dw_tone_band_find(blocks + first, end - first, set->like.components, set->rule.split_db,
+                                     set->rule.least_s, &bands);
+    place(set, recording, bands, found);
+    for (size_t i = 0; i < found; i++)
+        if (i == 0 || bands[i].count > band->count)
+            *band = bands[i];
+    free(bands);
+    return found > 0;
+}

@@ -1,0 +1,76 @@
+// SPDX-License-Identifier: MIT
+// What noise.c holds of a silent groove, and what is worked out of it before it
+// becomes readings.
+#ifndef DW_MEASURE_NOISE_ANALYSIS_H
+#define DW_MEASURE_NOISE_ANALYSIS_H
+
+#include "measure/band/noise.h"
+
+// The directions of rumble. With one channel recorded there is only "both".
+typedef enum { DW_NOISE_BOTH, DW_NOISE_LATERAL, DW_NOISE_VERTICAL, DW_NOISE_DIRECTIONS } DwNoiseDirection;
+
+// Mean squares of one segment, a channel's worth: lateral and vertical add up to both.
+typedef struct {
+    double unweighted[DW_NOISE_DIRECTIONS];
+    double weighted[DW_NOISE_DIRECTIONS];
+    double hiss;
+} DwNoiseSegment;
+
+// Segments of a spectrum, added up. Powers are those of a sine's amplitude on
+// the bin, behind the replay equalisation.
+typedef struct {
+    double *left, *right, *common; // common: the real part of left times right's conjugate
+    DwNoiseSegment *segments;
+    size_t segment_count, segment_room;
+    double start_s, end_s;
+    double level_db; // of the middle band, of the first segment
+} DwNoiseRun;
+
+struct DwNoise {
+    DwNoiseSettings settings;
+    size_t size, bins;
+    double step_hz;
+    struct DwFft *fft;
+    double *sample[2], *real[2], *imaginary[2];
+    double *gain, *unweighted, *weighted; // power gains of each bin
+    size_t filled;
+    size_t start; // of the segment being filled, in samples
+    bool bad;     // a sample was not a number
+    double bad_s;
+    DwNoiseRun held; // the segment last taken, when stretches are looked for
+    DwNoiseRun run, best;
+};
+
+enum { DW_NOISE_HUM_LINES = 20 };
+
+// Hum at the harmonics of the mains, mean squares.
+typedef struct {
+    double left[DW_NOISE_HUM_LINES], right[DW_NOISE_HUM_LINES]; // 0 where nothing stands out
+    double ceiling[DW_NOISE_HUM_LINES];                         // what could hide in the floor, a channel's worth
+} DwNoiseHum;
+
+typedef struct {
+    double frequency_hz;
+    double lateral, vertical; // mean squares; in a recording of one channel only lateral
+} DwNoiseLine;
+
+enum { DW_NOISE_LINES_MOST = 16 };
+
+// The stretch of silence to be measured; NULL without one.
+const DwNoiseRun *dw_noise_stretch(const DwNoise *noise);
+// Why there is nothing to measure; DW_OK when there is.
+DwStatus dw_noise_check(const DwNoise *noise, DwMessage *message);
+// Mean over the segments of the value at OFFSET of DwNoiseSegment, and the
+// half-width of its 95 % interval, relative.
+double dw_noise_mean(const DwNoiseRun *run, size_t offset, double *relative_off);
+void dw_noise_find_hum(const DwNoise *noise, const DwNoiseRun *run, DwNoiseHum *hum);
+// The strongest lines between 1.5 and 500 Hz, in the order of frequency.
+size_t dw_noise_find_lines(const DwNoise *noise, const DwNoiseRun *run, DwNoiseLine lines[DW_NOISE_LINES_MOST]);
+// Sum of all hum lines, a channel's worth; with none, what could hide.
+double dw_noise_hum_total(const DwNoiseHum *hum, bool *heard);
+// The number of the mains harmonic at FREQUENCY_HZ, or 0.
+unsigned dw_noise_mains_harmonic(const DwNoise *noise, double frequency_hz);
+// Lateral and vertical power of BIN, summed over the segments.
+void dw_noise_directions(const DwNoise *noise, const DwNoiseRun *run, size_t bin, double power[DW_NOISE_DIRECTIONS]);
+
+#endif

@@ -1,0 +1,148 @@
+// SPDX-License-Identifier: MIT
+// Lines in the spectrum of a silent groove: hum at the mains' harmonics, and
+// whatever turns.
+#include "measure/band/noise_analysis.h"
+
+#include "base/memory.h"
+#include "dsp/spectrum.h"
+#include "dsp/statistics.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+static const double HANN = 1.0 / 3;
+static const double HUM_HALF_HZ = 1;    // the mains wanders less than this at its 20th harmonic's bins
+static const double SURE = 5;           // standard deviations of the floor that a line must exceed it by
+static const double HANN_SPREAD = 1.94; // neighbouring bins of a Hann window share noise: 1 + 2(4/9 + 1/36)
+static const double FLOOR_HZ = 6;       // the floor beside a hum line
+static const double LINES_LOW_HZ = 1.5, LINES_HIGH_HZ = 500;
+static const double STANDS_OUT = 8;         // a line's bin over the local floor
+static const double MAINS_HZ = 0.15;        // a line this near a harmonic of the mains is one
+static const double MAINS_RELATIVE = 0.001; // and this much for each hertz
+
+// The median of POWER in bins FROM to TO but for those about MIDDLE.
+static double floor_about(const double *power, size_t from, size_t to, size_t middle_from, size_t middle_to)
+{
+    float *values = dw_memory_new(to - from + 1, sizeof *values);
+    size_t count = 0;
+    for (size_t k = from; k <= to; k++)
+        if (k < middle_from || k > middle_to)
+            values[count++] = (float)power[k];
+    double median = count ? dw_statistics_quantile(values, count, 0.5) : 0;
+    free(values);
+    return median;
+}
+
+// The power of a line at FREQUENCY_HZ over its floor, 0 when none stands out;
+// CEILING is what could hide there. Sums over the segments.
+static double line_power(const DwNoise *noise, const double *power, double frequency_hz, size_t segments,
+                         double *ceiling)
+{
+    double step = noise->step_hz;
+    size_t from = (size_t)ceil((frequency_hz - HUM_HALF_HZ) / step), to = (size_t)((frequency_hz + HUM_HALF_HZ) / step);
+    size_t far_from = (size_t)((frequency_hz - FLOOR_HZ) / step), far_to = (size_t)((frequency_hz + FLOOR_HZ) / step);
+    // A median of few averages lies under the mean: by a third for one, by 1/(3n) for n.
+    double floor = floor_about(power, far_from, far_to, from - 1, to + 1) * (1 + 1 / (3.0 * (double)segments));
+    double bins = (double)(to - from + 1), sum = 0;
+    for (size_t k = from; k <= to; k++)
+        sum += power[k];
+    *ceiling = floor * fmax(0.5 * bins, SURE * sqrt(HANN_SPREAD * bins / (double)segments));
+    return sum - bins * floor > *ceiling ? sum - bins * floor : 0;
+}
+
+void dw_noise_find_hum(const DwNoise *noise, const DwNoiseRun *run, DwNoiseHum *hum)
+{
+    *hum = (DwNoiseHum){0};
+    double share = HANN / (double)run->segment_count;
+    for (size_t i = 0; i < DW_NOISE_HUM_LINES; i++) {
+        double hz = noise->settings.mains_hz * (double)(i + 1), left_ceiling, right_ceiling = 0;
+        if (hz + FLOOR_HZ >= 0.5 * noise->settings.rate_hz)
+            return;
+        hum->left[i] = share * line_power(noise, run->left, hz, run->segment_count, &left_ceiling);
+        if (noise->settings.channels > 1)
+            hum->right[i] = share * line_power(noise, run->right, hz, run->segment_count, &right_ceiling);
+        hum->ceiling[i] = share * fmax(left_ceiling, right_ceiling);
+        if (noise->settings.channels == 1)
+            hum->right[i] = hum->left[i];
+    }
+}
+
+double dw_noise_hum_total(const DwNoiseHum *hum, bool *heard)
+{
+    double sum = 0, ceiling = 0;
+    for (size_t i = 0; i < DW_NOISE_HUM_LINES; i++) {
+        sum += 0.5 * (hum->left[i] + hum->right[i]);
+        ceiling += hum->ceiling[i];
+    }
+    *heard = sum > 0;
+    return *heard ? sum : ceiling;
+}
+
+unsigned dw_noise_mains_harmonic(const DwNoise *noise, double frequency_hz)
+{
+    double number = round(frequency_hz / noise->settings.mains_hz);
+    double off = fabs(frequency_hz - number * noise->settings.mains_hz);
+    return number >= 1 && off <= MAINS_HZ + MAINS_RELATIVE * frequency_hz ? (unsigned)number : 0;
+}
+
+static int by_power(const void *a, const void *b)
+{
+    double x = ((const DwNoiseLine *)a)->lateral + ((const DwNoiseLine *)a)->vertical;
+    double y = ((const DwNoiseLine *)b)->lateral + ((const DwNoiseLine *)b)->vertical;
+    return (x < y) - (x > y);
+}
+
+static int by_frequency(const void *a, const void *b)
+{
+    double x = ((const DwNoiseLine *)a)->frequency_hz, y = ((const DwNoiseLine *)b)->frequency_hz;
+    return (x > y) - (x < y);
+}
+
+// The line whose peak is BIN of BOTH, the floor taken off.
+static DwNoiseLine line_at(const DwNoise *noise, const DwNoiseRun *run, const double *both, size_t bin, double floor)
+{
+    DwNoiseLine line = {.frequency_hz = dw_spectrum_peak_bin(both, bin) * noise->step_hz};
+    double total = 0;
+    for (size_t k = bin - 2; k <= bin + 2; k++) {
+        double power[DW_NOISE_DIRECTIONS];
+        dw_noise_directions(noise, run, k, power);
+        line.lateral += power[DW_NOISE_LATERAL];
+        line.vertical += power[DW_NOISE_VERTICAL];
+        total += power[DW_NOISE_BOTH];
+    }
+    double share = HANN / (double)run->segment_count * fmax(0, 1 - 5 * floor / total);
+    line.lateral *= share;
+    line.vertical *= share;
+    return line;
+}
+
+size_t dw_noise_find_lines(const DwNoise *noise, const DwNoiseRun *run, DwNoiseLine lines[DW_NOISE_LINES_MOST])
+{
+    double *both = dw_memory_new(noise->bins, sizeof *both);
+    for (size_t k = 0; k < noise->bins; k++) {
+        double power[DW_NOISE_DIRECTIONS];
+        dw_noise_directions(noise, run, k, power);
+        both[k] = power[DW_NOISE_BOTH];
+    }
+    size_t first = (size_t)ceil(LINES_LOW_HZ / noise->step_hz), last = (size_t)(LINES_HIGH_HZ / noise->step_hz);
+    first = first < 4 ? 4 : first;
+    DwNoiseLine *found = dw_memory_new(last + 1, sizeof *found);
+    size_t count = 0;
+    for (size_t k = first; k <= last && k + 40 < noise->bins; k++) {
+        if (both[k] < both[k - 1] || both[k] <= both[k + 1])
+            continue;
+        size_t reach = k / 8 < 12 ? 12 : k / 8 > 40 ? 40 : k / 8;
+        size_t from = k > reach + 2 ? k - reach : 3;
+        double floor = floor_about(both, from, k + reach, k - 2, k + 2);
+        if (both[k] > STANDS_OUT * floor)
+            found[count++] = line_at(noise, run, both, k, floor);
+    }
+    qsort(found, count, sizeof *found, by_power);
+    count = count < DW_NOISE_LINES_MOST ? count : DW_NOISE_LINES_MOST;
+    for (size_t i = 0; i < count; i++)
+        lines[i] = found[i];
+    qsort(lines, count, sizeof *lines, by_frequency);
+    free(found);
+    free(both);
+    return count;
+}

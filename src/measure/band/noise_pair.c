@@ -1,0 +1,131 @@
+// SPDX-License-Identifier: MIT
+// Two silent grooves with one thing changed between them.
+#include "measure/band/noise_analysis.h"
+
+#include <math.h>
+#include <stddef.h>
+
+// A change smaller than this is within what two takes of one groove differ by
+// (common practice, no source).
+static const double REPEAT_DB = 1;
+static const double PLAIN_DB = 6; // a change that names its cause
+
+typedef struct {
+    double first, second; // mean squares
+    double doubt_db;      // of the difference, 95 %
+} Pair;
+
+static Pair mean_pair(const DwNoiseRun *first, const DwNoiseRun *second, size_t offset)
+{
+    double first_off, second_off;
+    Pair pair = {dw_noise_mean(first, offset, &first_off), dw_noise_mean(second, offset, &second_off), NAN};
+    double doubt = hypot(10 * log10(1 + first_off), 10 * log10(1 + second_off));
+    pair.doubt_db = isnan(doubt) ? REPEAT_DB : hypot(REPEAT_DB, doubt);
+    return pair;
+}
+
+static double fall_db(Pair pair)
+{
+    return 10 * log10(pair.first / pair.second);
+}
+
+static void add_row(DwTable *table, const char *what, Pair pair, double unit)
+{
+    size_t row = dw_table_add_row(table);
+    dw_table_set_word(table, row, 0, what);
+    dw_table_set_number(table, row, 1, 10 * log10(pair.first / unit));
+    dw_table_set_number(table, row, 2, 10 * log10(pair.second / unit));
+    dw_table_set_number(table, row, 3, -fall_db(pair));
+    dw_table_set_number(table, row, 4, pair.doubt_db);
+    dw_table_set_word(table, row, 5,
+                      fabs(fall_db(pair)) <= pair.doubt_db ? "no measurable change"
+                      : fall_db(pair) > 0                  ? "quieter"
+                                                           : "louder");
+}
+
+static void say(DwSheet *sheet, const char *what, double fall, const char *fell, const char *stayed, const char *rose)
+{
+    if (isnan(fall)) // there was nothing to change
+        return;
+    if (fall > PLAIN_DB)
+        dw_sheet_remark(sheet, "%s falls by %.0f dB %s", what, fall, fell);
+    else if (fall < -REPEAT_DB)
+        dw_sheet_remark(sheet, "%s rises by %.0f dB %s", what, -fall, rose);
+    else if (fall < REPEAT_DB)
+        dw_sheet_remark(sheet, "%s hardly changes %s", what, stayed);
+    else
+        dw_sheet_remark(sheet, "%s falls by %.1f dB: a part of it, not most.", what, fall);
+}
+
+static void say_change(DwSheet *sheet, DwNoiseChange change, double hum, double rumble)
+{
+    switch (change) {
+    case DW_NOISE_ARM:
+        say(sheet, "Hum", hum, "with the arm on its rest: it comes up through the stylus, or grows towards the label.",
+            "with the arm on its rest: it is electrical (earth, screen, leads, preamplifier), not from the groove.",
+            "with the arm on its rest: the rest lies nearer to the field of motor or transformer.");
+        say(sheet, "Rumble", rumble, "with the arm on its rest: it comes from groove, bearing and drive.",
+            "with the arm on its rest: it is not from the groove; look for low-frequency noise of the chain.",
+            "with the arm on its rest: the rest or the plinth shakes; look at motor and transformer mounts.");
+        return;
+    case DW_NOISE_MOTOR:
+        say(sheet, "Hum", hum, "with the motor off: its field, or its supply, makes it.",
+            "with the motor off: the motor is not its cause; try the earth lead and the cartridge's leads.",
+            "with the motor off: look at the switch's wiring and a supply that is left without load.");
+        say(sheet, "Rumble", rumble, "with the motor off: motor and what it drives make it.",
+            "with the motor off: room, stand or chain make it.", "with the motor off: room or stand make it.");
+        return;
+    case DW_NOISE_EARTH:
+        say(sheet, "Hum", hum, "without the earth lead: there is a second earth path; leave one point only.",
+            "without the earth lead: the lead does nothing; check that it reaches arm and chassis (under 1 Ω).",
+            "without the earth lead: the lead is doing its work.");
+        return;
+    case DW_NOISE_REPAIR:
+        say(sheet, "Hum", hum, "after the work.", "by the work.", "after the work: look at earth and screens again.");
+        say(sheet, "Rumble", rumble, "after the work.", "by the work.",
+            "after the work: look at what was taken apart.");
+        return;
+    }
+}
+
+DwStatus dw_noise_compare(const DwNoise *first, const DwNoise *second, const DwNoiseReference *reference,
+                          DwNoiseChange change, DwSheet *sheet, DwMessage *message)
+{
+    DwStatus status = dw_noise_check(first, message);
+    if (status == DW_OK)
+        status = dw_noise_check(second, message);
+    if (status != DW_OK)
+        return status;
+    static const char *const columns[] = {"what|What||",
+                                          "first|First|dB|1",
+                                          "second|Second|dB|1",
+                                          "change|Change|dB|1",
+                                          "doubt|±|dB|1",
+                                          "verdict|Result||",
+                                          NULL};
+    bool referred = !isnan(reference->rms);
+    double unit = referred ? reference->rms * reference->rms : 0.5; // of a full-scale sine
+    DwTable *table = dw_sheet_add_table(
+        sheet, "noise.pair",
+        referred ? "Before and after, dB against the reference" : "Before and after, dB of full scale", columns);
+    const DwNoiseRun *one = dw_noise_stretch(first), *two = dw_noise_stretch(second);
+    size_t unweighted = offsetof(DwNoiseSegment, unweighted);
+    Pair rumble = mean_pair(one, two, unweighted);
+    add_row(table, "rumble, unweighted", rumble, unit);
+    add_row(table, "rumble, weighted", mean_pair(one, two, offsetof(DwNoiseSegment, weighted)), unit);
+    if (first->settings.channels > 1 && second->settings.channels > 1) {
+        add_row(table, "rumble, lateral", mean_pair(one, two, unweighted + DW_NOISE_LATERAL * sizeof(double)), unit);
+        add_row(table, "rumble, vertical", mean_pair(one, two, unweighted + DW_NOISE_VERTICAL * sizeof(double)), unit);
+    }
+    DwNoiseHum one_hum, two_hum;
+    bool one_heard, two_heard;
+    dw_noise_find_hum(first, one, &one_hum);
+    dw_noise_find_hum(second, two, &two_hum);
+    Pair hum = {dw_noise_hum_total(&one_hum, &one_heard), dw_noise_hum_total(&two_hum, &two_heard), REPEAT_DB};
+    add_row(table, "hum", hum, unit);
+    add_row(table, "hiss", mean_pair(one, two, offsetof(DwNoiseSegment, hiss)), unit);
+    if (!one_heard && !two_heard)
+        dw_sheet_remark(sheet, "Neither recording holds hum that stands out.");
+    say_change(sheet, change, one_heard || two_heard ? fall_db(hum) : NAN, fall_db(rumble));
+    return DW_OK;
+}

@@ -1,0 +1,313 @@
+// SPDX-License-Identifier: MIT
+// From the spectrum of a silent groove to readings, tables and remarks.
+#include "measure/band/noise_analysis.h"
+
+#include "base/memory.h"
+#include "physics/trace.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+static const double GOOD_LENGTH_S = 10;
+static const double ONE_SIDED_DB = 6; // one direction over the other, before it is worth saying
+
+typedef struct {
+    const DwNoise *noise;
+    const DwNoiseRun *run;
+    const DwNoiseReference *reference;
+    DwSheet *sheet;
+} Filling;
+
+// Decibels under the reference of a mean square.
+static double under(const DwNoiseReference *reference, double mean_square)
+{
+    return -10 * log10(mean_square / (reference->rms * reference->rms));
+}
+
+static unsigned doubts(const Filling *filling, const DwNoiseCurve *curve)
+{
+    unsigned flags = 0;
+    if (filling->run->end_s - filling->run->start_s < 0.99 * GOOD_LENGTH_S)
+        flags |= DW_FLAG_SHORT;
+    if ((curve && !curve->checked) || filling->reference->own_level)
+        flags |= DW_FLAG_APPROXIMATE;
+    return flags;
+}
+
+static double in_db(double relative_off)
+{
+    return 10 * log10(1 + relative_off);
+}
+
+static void add_rumble(const Filling *filling, const char *key, const char *label, const DwNoiseCurve *curve,
+                       size_t offset)
+{
+    if (isnan(filling->reference->rms)) {
+        dw_sheet_not_measured(filling->sheet, key,
+                              "there is no reference: give a second recording with the reference tone, or "
+                              "noise.reference=from:to, or noise.reference_level.");
+        return;
+    }
+    double off, mean = dw_noise_mean(filling->run, offset, &off);
+    char method[280];
+    snprintf(method, sizeof method, "curve %s, under %s", curve->name, filling->reference->words);
+    DwReading *reading =
+        dw_sheet_add_estimate(filling->sheet, key, label, under(filling->reference, mean), "dB", 1, in_db(off), method);
+    reading->flags |= doubts(filling, curve);
+}
+
+static void add_rumbles(const Filling *filling)
+{
+    const DwNoiseCurve *a = &filling->noise->settings.unweighted, *b = &filling->noise->settings.weighted;
+    size_t unweighted = offsetof(DwNoiseSegment, unweighted), weighted = offsetof(DwNoiseSegment, weighted);
+    add_rumble(filling, "noise.rumble_unweighted", "Rumble, unweighted", a, unweighted);
+    add_rumble(filling, "noise.rumble_weighted", "Rumble, weighted", b, weighted);
+    if (filling->noise->settings.channels == 1) {
+        static const char why[] = "lateral and vertical are the sum and difference of two channels; the recording has "
+                                  "one.";
+        dw_sheet_not_measured(filling->sheet, "noise.rumble_lateral", "%s", why);
+        dw_sheet_not_measured(filling->sheet, "noise.rumble_vertical", "%s", why);
+        return;
+    }
+    add_rumble(filling, "noise.rumble_lateral", "Rumble, lateral, unweighted", a,
+               unweighted + DW_NOISE_LATERAL * sizeof(double));
+    add_rumble(filling, "noise.rumble_vertical", "Rumble, vertical, unweighted", a,
+               unweighted + DW_NOISE_VERTICAL * sizeof(double));
+}
+
+// Decibels under the reference or, without one, over full scale (a sine's rms).
+static double level_shown(const Filling *filling, double mean_square)
+{
+    return isnan(filling->reference->rms) ? 10 * log10(2 * mean_square) : -under(filling->reference, mean_square);
+}
+
+static const char *unit_shown(const Filling *filling)
+{
+    return isnan(filling->reference->rms) ? "dBFS" : "dB";
+}
+
+static void add_hum_lines(const Filling *filling, const DwNoiseHum *hum)
+{
+    static const char *const columns[] = {"frequency|Frequency|Hz|1", "left|Left|dB|1", "right|Right|dB|1", NULL};
+    DwTable *table = NULL;
+    for (size_t i = 0; i < DW_NOISE_HUM_LINES; i++) {
+        if (hum->left[i] + hum->right[i] <= 0)
+            continue;
+        if (!table)
+            table = dw_sheet_add_table(filling->sheet, "noise.hum_lines",
+                                       isnan(filling->reference->rms) ? "Hum lines, dB of full scale"
+                                                                      : "Hum lines, dB against the reference",
+                                       columns);
+        size_t row = dw_table_add_row(table);
+        dw_table_set_number(table, row, 0, filling->noise->settings.mains_hz * (double)(i + 1));
+        dw_table_set_number(table, row, 1, hum->left[i] > 0 ? level_shown(filling, hum->left[i]) : NAN);
+        if (filling->noise->settings.channels > 1)
+            dw_table_set_number(table, row, 2, hum->right[i] > 0 ? level_shown(filling, hum->right[i]) : NAN);
+    }
+}
+
+static void remark_hum(const Filling *filling, const DwNoiseHum *hum)
+{
+    double left = 0, right = 0, odd = 0, even = 0, hidden = 0;
+    for (size_t i = 0; i < DW_NOISE_HUM_LINES; i++) {
+        hidden += hum->ceiling[i];
+        left += hum->left[i];
+        right += hum->right[i];
+        *(i % 2 ? &even : &odd) += hum->left[i] + hum->right[i];
+    }
+    if (filling->noise->settings.channels > 1 && (left > 10 * (right + hidden) || right > 10 * (left + hidden)))
+        dw_sheet_remark(filling->sheet,
+                        "The hum is in the %s channel alone: look for that channel's return, open at the clip, the "
+                        "plug or the headshell.",
+                        left > right ? "left" : "right");
+    if (even > 10 * (odd + hidden))
+        dw_sheet_remark(filling->sheet,
+                        "The hum is at even multiples of the mains: a supply's rectifier, or the pull of the motor or "
+                        "a transformer, which shakes at twice the mains. Record once more with the arm on its rest "
+                        "and noise.compare=arm to tell them apart.");
+}
+
+static void add_hum(const Filling *filling)
+{
+    DwNoiseHum hum;
+    bool heard;
+    dw_noise_find_hum(filling->noise, filling->run, &hum);
+    double total = dw_noise_hum_total(&hum, &heard);
+    if (isnan(filling->reference->rms))
+        dw_sheet_not_measured(filling->sheet, "noise.hum",
+                              "there is no reference; the table of lines is in dB of full "
+                              "scale.");
+    else {
+        DwReading *reading = dw_sheet_add_estimate(
+            filling->sheet, "noise.hum", "Hum", under(filling->reference, total), "dB", 1, NAN,
+            "lines at 1 to 20 times the mains, their floor taken off, unweighted, mean of the channels");
+        reading->flags |= doubts(filling, NULL) | (heard ? 0u : (unsigned)DW_FLAG_NOISY);
+        if (!heard)
+            dw_sheet_remark(filling->sheet,
+                            "No hum line stands out of the noise; the reading is what could hide in it.");
+    }
+    add_hum_lines(filling, &hum);
+    if (heard)
+        remark_hum(filling, &hum);
+}
+
+static void add_hiss(const Filling *filling)
+{
+    double off, mean = dw_noise_mean(filling->run, offsetof(DwNoiseSegment, hiss), &off);
+    if (isnan(filling->reference->rms)) {
+        dw_sheet_not_measured(filling->sheet, "noise.hiss", "there is no reference.");
+        return;
+    }
+    DwReading *reading = dw_sheet_add_estimate(filling->sheet, "noise.hiss", "Hiss", under(filling->reference, mean),
+                                               "dB", 1, in_db(off), "1 to 20 kHz, unweighted, mean of the channels");
+    reading->flags |= doubts(filling, NULL);
+}
+
+// Names each line: of the mains, of a part of the drive, or unknown.
+static void add_lines(const Filling *filling, const DwNoiseDrive *drive)
+{
+    DwNoiseLine lines[DW_NOISE_LINES_MOST];
+    DwTraceLine traced[DW_NOISE_LINES_MOST];
+    DwTraceFinding findings[DW_NOISE_LINES_MOST];
+    size_t count = dw_noise_find_lines(filling->noise, filling->run, lines);
+    if (count == 0)
+        return;
+    for (size_t i = 0; i < count; i++) {
+        double hz = lines[i].frequency_hz;
+        // A lone line is read to a tenth of a bin; the deck may run half a percent off.
+        traced[i] = (DwTraceLine){hz, hypot(0.1 * filling->noise->step_hz, 0.0025 * hz),
+                                  sqrt(2 * (lines[i].lateral + lines[i].vertical))};
+    }
+    dw_trace_lines(traced, count, drive->rates, drive->count, filling->run->end_s - filling->run->start_s, NAN,
+                   findings);
+    static const char *const columns[] = {"frequency|Frequency|Hz|2", "lateral|Lateral|dB|1",
+                                          "vertical|Vertical|dB|1",   "cause|Turns or hums at this rate||",
+                                          "confidence|Confidence||2", NULL};
+    DwTable *table = dw_sheet_add_table(
+        filling->sheet, "noise.lines",
+        isnan(filling->reference->rms) ? "Lines, dB of full scale" : "Lines, dB against the reference", columns);
+    for (size_t i = 0; i < count; i++) {
+        size_t row = dw_table_add_row(table);
+        unsigned harmonic = dw_noise_mains_harmonic(filling->noise, lines[i].frequency_hz);
+        char words[120];
+        dw_table_set_number(table, row, 0, lines[i].frequency_hz);
+        dw_table_set_number(table, row, 1, level_shown(filling, lines[i].lateral));
+        if (filling->noise->settings.channels > 1)
+            dw_table_set_number(table, row, 2, level_shown(filling, fmax(lines[i].vertical, 1e-20)));
+        if (harmonic)
+            snprintf(words, sizeof words, "mains × %u", harmonic);
+        else
+            dw_trace_words(&findings[i], words, sizeof words);
+        dw_table_set_word(table, row, 3, words);
+        if (!harmonic)
+            dw_table_set_number(table, row, 4, findings[i].confidence);
+    }
+    if (drive->count == 0)
+        dw_sheet_remark(filling->sheet, "Describe the drive (drive.kind, drive.pulley_diameter …) to have the lines "
+                                        "named by the part that turns at their rate.");
+}
+
+// The highest bin of each of many groups, which keeps lines and shows the floor.
+static void add_spectrum(const Filling *filling, const char *key, const char *label, DwNoiseDirection direction)
+{
+    enum { POINTS_MOST = 900 };
+    const DwNoise *noise = filling->noise;
+    double low_hz = 2, high_hz = fmin(20000, 0.49 * noise->settings.rate_hz);
+    double share = 0.5 / (double)filling->run->segment_count; // a line's mean square from its peak bin
+    double x[POINTS_MOST], y[POINTS_MOST];
+    size_t points = 0, bin = (size_t)ceil(low_hz / noise->step_hz);
+    for (size_t i = 0; i < POINTS_MOST; i++) {
+        size_t last = (size_t)(low_hz * pow(high_hz / low_hz, (double)(i + 1) / POINTS_MOST) / noise->step_hz);
+        double most = 0;
+        size_t peak = bin;
+        if (last < bin)
+            continue;
+        for (; bin <= last; bin++) {
+            double power[DW_NOISE_DIRECTIONS];
+            dw_noise_directions(noise, filling->run, bin, power);
+            if (power[direction] > most) {
+                most = power[direction];
+                peak = bin;
+            }
+        }
+        x[points] = (double)peak * noise->step_hz;
+        y[points++] = most > 0 ? level_shown(filling, share * most) : NAN;
+    }
+    DwCurve *curve = dw_sheet_add_curve(filling->sheet, key, label, (DwAxis){"Frequency", "Hz"},
+                                        (DwAxis){"Level of a line", (char *)unit_shown(filling)}, points);
+    memcpy(curve->x_values, x, points * sizeof *x);
+    memcpy(curve->y_values, y, points * sizeof *y);
+}
+
+static void remark_direction(const Filling *filling)
+{
+    double off;
+    double lateral =
+        dw_noise_mean(filling->run, offsetof(DwNoiseSegment, unweighted) + DW_NOISE_LATERAL * sizeof(double), &off);
+    double vertical =
+        dw_noise_mean(filling->run, offsetof(DwNoiseSegment, unweighted) + DW_NOISE_VERTICAL * sizeof(double), &off);
+    double ratio_db = 10 * log10(lateral / vertical);
+    if (ratio_db > ONE_SIDED_DB)
+        dw_sheet_remark(filling->sheet,
+                        "The rumble is mostly lateral: motor thrust, the belt's pull or an idler do that.");
+    else if (ratio_db < -ONE_SIDED_DB)
+        dw_sheet_remark(filling->sheet,
+                        "The rumble is mostly vertical: the thrust bearing, a warp or the mat do that.");
+}
+
+static void remark_curves(const Filling *filling)
+{
+    const DwNoiseCurve *curves[2] = {&filling->noise->settings.unweighted, &filling->noise->settings.weighted};
+    for (size_t i = 0; i < 2; i++)
+        if (!curves[i]->checked)
+            dw_sheet_remark(filling->sheet,
+                            "Approximate: curve %s of data/weighting is not from the standard's own table. Source: %s.",
+                            curves[i]->name, curves[i]->source);
+}
+
+static void remark_recording(const Filling *filling)
+{
+    const DwNoise *noise = filling->noise;
+    double start = filling->run->start_s + noise->settings.skip_s, length = filling->run->end_s - filling->run->start_s;
+    dw_sheet_remark(filling->sheet, "Measured on the silent groove from %.1f to %.1f s%s.", start, start + length,
+                    noise->settings.find ? ", the quiet stretch found; give record.start and record.end when it is "
+                                           "another"
+                                         : "");
+    if (filling->reference->own_level)
+        dw_sheet_remark(filling->sheet, "noise.reference_velocity was not stated: the readings are under the reference "
+                                        "tone's own level and compare only with the same record's.");
+    else if (!isnan(filling->reference->rms))
+        dw_sheet_remark(filling->sheet, "Referred to %s.", filling->reference->words);
+    if (length < 0.99 * GOOD_LENGTH_S)
+        dw_sheet_remark(filling->sheet, "Only %.1f s of silence: record %.0f s or more.", length, GOOD_LENGTH_S);
+    if (noise->settings.equalise)
+        dw_sheet_remark(filling->sheet, "The recording has no replay equalisation; the RIAA curve was applied here, "
+                                        "without a low cut.");
+    dw_sheet_not_measured(filling->sheet, "record's own rumble",
+                          "a pressing's rumble cannot be told from the deck's; another pressing, or a coupler on the "
+                          "spindle, shows how much is the deck's.");
+}
+
+DwStatus dw_noise_read(const DwNoise *noise, const DwNoiseReference *reference, const DwNoiseDrive *drive,
+                       DwSheet *sheet, DwMessage *message)
+{
+    DwStatus status = dw_noise_check(noise, message);
+    if (status != DW_OK)
+        return status;
+    Filling filling = {noise, dw_noise_stretch(noise), reference, sheet};
+    add_rumbles(&filling);
+    add_hum(&filling);
+    add_hiss(&filling);
+    add_lines(&filling, drive);
+    if (noise->settings.channels > 1) {
+        add_spectrum(&filling, "noise.spectrum_lateral", "Noise, lateral", DW_NOISE_LATERAL);
+        add_spectrum(&filling, "noise.spectrum_vertical", "Noise, vertical", DW_NOISE_VERTICAL);
+        remark_direction(&filling);
+    } else
+        add_spectrum(&filling, "noise.spectrum", "Noise", DW_NOISE_BOTH);
+    remark_curves(&filling);
+    remark_recording(&filling);
+    return DW_OK;
+}

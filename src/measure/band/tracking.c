@@ -1,0 +1,335 @@
+// SPDX-License-Identifier: MIT
+#include "measure/band/tracking.h"
+
+#include "base/memory.h"
+#include "measure/band/tracking_steps.h"
+
+#include <math.h>
+#include <stdint.h>
+#include <stdlib.h>
+
+static const double LOWEST_TONE_HZ = 200, HIGHEST_TONE_HZ = 1500;
+static const double WIDEST_SPEED = 1.4; // 45 for 33⅓
+static const double SMOOTHING_S = 0.04;
+static const double ONE_SIDED_PERCENT = 20; // of asymmetry, from where on a channel distorts alone
+static const double FORCE_STEP_G = 0.25;    // a maker's manual: 0.25 to 0.5 g
+
+DwBandSet *dw_tracking_new_set(double tone_hz, bool timed)
+{
+    bool stated = isfinite(tone_hz);
+    DwSynchronousSettings like = {
+        .lowest_hz = stated ? tone_hz / WIDEST_SPEED : LOWEST_TONE_HZ,
+        .highest_hz = stated ? tone_hz * WIDEST_SPEED : HIGHEST_TONE_HZ,
+        .smoothing_s = SMOOTHING_S,
+        .components = dw_tracking_components,
+        .component_count = DW_TRACKING_COMPONENTS,
+    };
+    return dw_band_set_new(like, (DwBandRule){.split_db = timed ? 3 : 0.4, .least_s = 1.2});
+}
+
+typedef struct {
+    const DwTrackingSettings *settings;
+    DwTrackingRun *runs;
+    size_t run_count;
+    size_t passed[2]; // in the worst run
+    size_t worst;
+    unsigned channels;
+    const char *unit;
+    int digits;
+    DwSheet *sheet;
+} Work;
+
+static double limit_of(const Work *work)
+{
+    return work->settings->limit_percent / 100;
+}
+
+static bool any_found(const DwTrackingRun *run)
+{
+    for (size_t i = 0; i < run->count; i++)
+        if (run->step[i].found)
+            return true;
+    return false;
+}
+
+static void choose_worst(Work *work)
+{
+    size_t least = SIZE_MAX;
+    for (size_t r = 0; r < work->run_count; r++) {
+        size_t left = dw_tracking_steps_passed(&work->runs[r], 0, limit_of(work));
+        size_t right = dw_tracking_steps_passed(&work->runs[r], work->channels - 1, limit_of(work));
+        if (any_found(&work->runs[r]) && left + right < least) {
+            least = left + right;
+            work->worst = r;
+            work->passed[0] = left;
+            work->passed[1] = right;
+        }
+    }
+}
+
+// The first step that either channel fails, or the highest found.
+static const DwTrackingResult *onset(const Work *work)
+{
+    const DwTrackingRun *run = &work->runs[work->worst];
+    const DwTrackingResult *last = NULL;
+    for (size_t i = 0; i < run->count; i++) {
+        if (!run->step[i].found)
+            continue;
+        last = &run->step[i];
+        if (fmax(last->distortion[0], last->distortion[work->channels - 1]) > limit_of(work))
+            break;
+    }
+    return last;
+}
+
+static bool fails_any(const Work *work, size_t channel)
+{
+    const DwTrackingRun *run = &work->runs[work->worst];
+    for (size_t i = work->passed[channel]; i < run->count; i++)
+        if (run->step[i].found)
+            return true;
+    return false;
+}
+
+static void add_passed(const Work *work, size_t channel, const char *key, const char *label)
+{
+    const DwTrackingRun *run = &work->runs[work->worst];
+    if (work->passed[channel] == 0) {
+        dw_sheet_not_measured(work->sheet, key, "Even the lowest step found distorts by more than %g %%.",
+                              work->settings->limit_percent);
+        return;
+    }
+    const DwTrackingResult *step = &run->step[work->passed[channel] - 1];
+    DwReading *reading = dw_sheet_add_estimate(work->sheet, key, label, step->level, work->unit, work->digits, NAN,
+                                               "highest step without more distortion than tracking.limit");
+    reading->flags |= step->clipped ? DW_FLAG_CLIPPED : 0;
+    reading->flags |= run->matched_by_level ? DW_FLAG_APPROXIMATE : 0;
+    if (step->floor[channel] > limit_of(work))
+        reading->flags |= DW_FLAG_NOISY;
+}
+
+static double asymmetry(const Work *work)
+{
+    const DwTrackingResult *step = onset(work);
+    double left = step->distortion[0], right = step->distortion[1];
+    return left + right > 0 ? 100 * (right - left) / (right + left) : 0;
+}
+
+static void add_asymmetry(const Work *work)
+{
+    if (work->channels == 1) {
+        dw_sheet_not_measured(work->sheet, "tracking.asymmetry", "The recording has one channel. Record both.");
+        return;
+    }
+    const DwTrackingResult *step = onset(work);
+    double spread = hypot(step->uncertainty[0], step->uncertainty[1]) / (step->distortion[0] + step->distortion[1]);
+    dw_sheet_add_estimate(work->sheet, "tracking.asymmetry", "Right's distortion over left's at its onset",
+                          asymmetry(work), "%", 0, 100 * spread,
+                          "(right − left)/(right + left) at the first step failed");
+}
+
+static void add_table(const Work *work)
+{
+    char *level = dw_memory_text(work->settings->in_decibels ? "level|Step|dB|1" : "level|Step|um|0");
+    const char *const columns[] = {"recording|Recording||0",
+                                   "radius|Radius|mm|0",
+                                   level,
+                                   "start|From|s|1",
+                                   "left|Distortion, left|%|2",
+                                   "right|Distortion, right|%|2",
+                                   "floor|Noise would give|%|2",
+                                   NULL};
+    DwTable *table = dw_sheet_add_table(work->sheet, "tracking.steps", "Distortion by step", columns);
+    for (size_t r = 0; r < work->run_count; r++)
+        for (size_t i = 0; i < work->runs[r].count; i++) {
+            const DwTrackingResult *step = &work->runs[r].step[i];
+            size_t row = dw_table_add_row(table);
+            dw_table_set_number(table, row, 0, (double)r + 1);
+            if (r < work->settings->radius_count)
+                dw_table_set_number(table, row, 1, work->settings->radius_mm[r]);
+            dw_table_set_number(table, row, 2, step->level);
+            if (!step->found)
+                continue;
+            dw_table_set_number(table, row, 3, step->start_s);
+            dw_table_set_number(table, row, 4, 100 * step->distortion[0]);
+            if (work->channels > 1)
+                dw_table_set_number(table, row, 5, 100 * step->distortion[1]);
+            dw_table_set_number(table, row, 6, 100 * fmax(step->floor[0], work->channels > 1 ? step->floor[1] : 0));
+        }
+    free(level);
+}
+
+// Distortion over level, of the worst recording.
+static void add_curve(const Work *work, size_t channel, const char *key, const char *label)
+{
+    const DwTrackingRun *run = &work->runs[work->worst];
+    size_t count = 0;
+    for (size_t i = 0; i < run->count; i++)
+        count += i == 0 || run->step[i].level > run->step[i - 1].level;
+    if (count < 2 || count < run->count)
+        return;
+    DwCurve *curve = dw_sheet_add_curve(work->sheet, key, label, (DwAxis){"Step", (char *)work->unit},
+                                        (DwAxis){"Distortion", "%"}, count);
+    for (size_t i = 0; i < count; i++) {
+        curve->x_values[i] = run->step[i].level;
+        curve->y_values[i] = run->step[i].found ? 100 * run->step[i].distortion[channel] : NAN;
+    }
+}
+
+static void add_curves(const Work *work)
+{
+    add_curve(work, 0, work->channels > 1 ? "tracking.left" : "tracking.mono",
+              work->channels > 1 ? "Distortion, left" : "Distortion");
+    if (work->channels > 1)
+        add_curve(work, 1, "tracking.right", "Distortion, right");
+}
+
+// --- what to change ------------------------------------------------------------------
+
+static void advise_force(const Work *work)
+{
+    double force = work->settings->force_g, high = work->settings->force_high_g;
+    if (isnan(force) || isnan(high))
+        dw_sheet_remark(work->sheet,
+                        "Both channels distort together: raise the tracking force by %.2f g within the maker's range "
+                        "and measure again. Give force.reading and force.high to see how far it may go.",
+                        FORCE_STEP_G);
+    else if (force + FORCE_STEP_G <= high)
+        dw_sheet_remark(
+            work->sheet,
+            "Both channels distort together: raise the tracking force from %.2f to %.2f g (the maker allows "
+            "%.2f g) and measure again.",
+            force, force + FORCE_STEP_G, high);
+    else
+        dw_sheet_remark(work->sheet,
+                        "Both channels distort together and the force of %.2f g leaves no room under the maker's "
+                        "%.2f g: look at the tip, the suspension, dirt and the arm's friction.",
+                        force, high);
+}
+
+static void advise(const Work *work)
+{
+    bool left_fails = fails_any(work, 0), right_fails = work->channels > 1 && fails_any(work, 1);
+    if (!left_fails && !right_fails) {
+        dw_sheet_remark(work->sheet, "Every step found is passed; the limit of tracking lies higher.");
+        return;
+    }
+    double uneven = work->channels > 1 ? asymmetry(work) : 0;
+    if (work->channels > 1 &&
+        (work->passed[1] < work->passed[0] || (work->passed[1] == work->passed[0] && uneven > ONE_SIDED_PERCENT)))
+        dw_sheet_remark(work->sheet, "The right channel (outer wall) distorts first: raise the anti-skating force.");
+    else if (work->channels > 1 && (work->passed[0] < work->passed[1] || uneven < -ONE_SIDED_PERCENT))
+        dw_sheet_remark(work->sheet, "The left channel (inner wall) distorts first: lower the anti-skating force.");
+    else
+        advise_force(work);
+}
+
+// The same steps at several radii: what fails only inside is not the force.
+static void compare_radii(const Work *work)
+{
+    if (work->run_count < 2)
+        return;
+    if (work->settings->radius_count < work->run_count) {
+        dw_sheet_not_measured(work->sheet, "tracking.radii", "Give tracking.radius once for each recording.");
+        return;
+    }
+    size_t outer = 0, inner = 0;
+    const double *radius = work->settings->radius_mm;
+    for (size_t r = 1; r < work->run_count; r++) {
+        outer = radius[r] > radius[outer] ? r : outer;
+        inner = radius[r] < radius[inner] ? r : inner;
+    }
+    size_t passed[2][2];
+    for (size_t c = 0; c < 2; c++) {
+        passed[0][c] = dw_tracking_steps_passed(&work->runs[outer], c < work->channels ? c : 0, limit_of(work));
+        passed[1][c] = dw_tracking_steps_passed(&work->runs[inner], c < work->channels ? c : 0, limit_of(work));
+    }
+    size_t outside = passed[0][0] + passed[0][1], inside = passed[1][0] + passed[1][1];
+    bool fails = fails_any(work, 0) || (work->channels > 1 && fails_any(work, 1));
+    dw_sheet_add_word(work->sheet, "tracking.radii", "Across the radii",
+                      inside < outside   ? "worse inside"
+                      : inside > outside ? "worse outside"
+                                         : "even");
+    if (inside < outside)
+        dw_sheet_remark(work->sheet,
+                        "What passes at %.0f mm fails at %.0f mm: look at alignment and tip (wear, "
+                        "position, dirt) before the force.",
+                        radius[outer], radius[inner]);
+    else if (inside == outside && fails)
+        dw_sheet_remark(work->sheet,
+                        "The steps fail alike at all radii: force and anti-skating, not alignment or tip.");
+    else if (fails)
+        dw_sheet_remark(work->sheet,
+                        "It tracks worse outside than inside: look at a warp, the arm's friction and leads, "
+                        "and alignment at the outer null.");
+}
+
+static void note_missing(const Work *work)
+{
+    for (size_t r = 0; r < work->run_count; r++) {
+        const DwTrackingRun *run = &work->runs[r];
+        for (size_t i = 0; i < run->count; i++)
+            if (!run->step[i].found)
+                dw_sheet_not_measured(work->sheet, "tracking.steps",
+                                      "Recording %zu holds no steady tone for the step of %g %s.", r + 1,
+                                      run->step[i].level, work->unit);
+        if (run->left_over)
+            dw_sheet_remark(work->sheet, "Recording %zu: %zu stretches of tone are no step and were left out.", r + 1,
+                            run->left_over);
+        if (run->matched_by_level)
+            dw_sheet_remark(work->sheet,
+                            "Recording %zu has fewer bands than levels were given; which is which was told "
+                            "by loudness. Give tracking.step to be sure.",
+                            r + 1);
+    }
+}
+
+static DwStatus report(Work *work, DwMessage *message)
+{
+    choose_worst(work);
+    if (work->worst == SIZE_MAX)
+        return dw_fail(
+            message, DW_BAD_INPUT,
+            "No steady tone of at least 1.2 s was found. Record the bands of rising level (300 or 315 Hz), or "
+            "give record.tone.");
+    if (work->channels > 1) {
+        add_passed(work, 0, "tracking.passed_left", "Highest step passed, left");
+        add_passed(work, 1, "tracking.passed_right", "Highest step passed, right");
+    } else {
+        add_passed(work, 0, "tracking.passed_mono", "Highest step passed");
+        dw_sheet_not_measured(work->sheet, "tracking.passed_left", "The recording has one channel. Record both.");
+        dw_sheet_not_measured(work->sheet, "tracking.passed_right", "The recording has one channel. Record both.");
+    }
+    add_asymmetry(work);
+    compare_radii(work);
+    advise(work);
+    note_missing(work);
+    add_table(work);
+    add_curves(work);
+    return DW_OK;
+}
+
+DwStatus dw_tracking_read(DwBandSet *set, const DwTrackingSettings *settings, DwSheet *sheet, DwMessage *message)
+{
+    DwStatus status = dw_band_set_check(set, message);
+    if (status != DW_OK)
+        return status;
+    bool in_decibels = settings->in_decibels || (!settings->step_count && !settings->level_count);
+    DwTrackingSettings own = *settings;
+    own.in_decibels = in_decibels;
+    Work work = {.settings = &own,
+                 .run_count = dw_band_set_recordings(set),
+                 .worst = SIZE_MAX,
+                 .channels = dw_band_set_channels(set),
+                 .unit = in_decibels ? "dB" : "um",
+                 .digits = in_decibels ? 1 : 0,
+                 .sheet = sheet};
+    work.runs = dw_memory_new(work.run_count + 1, sizeof *work.runs);
+    for (size_t r = 0; r < work.run_count; r++)
+        work.runs[r] = dw_tracking_steps_of(set, r, &own);
+    if (!settings->step_count && !settings->level_count)
+        dw_sheet_remark(sheet, "No levels were given: steps are counted in dB above the quietest found.");
+    status = report(&work, message);
+    free(work.runs);
+    return status;
+}

@@ -1,0 +1,211 @@
+// SPDX-License-Identifier: MIT
+#include "measure/band/tracking_steps.h"
+
+#include "base/memory.h"
+#include "dsp/statistics.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+enum { FIRST_HARMONIC = 1, FIRST_BETWEEN = 5 };
+
+const DwComponent dw_tracking_components[DW_TRACKING_COMPONENTS] = {{1, 0},   {2, 0},   {3, 0},   {4, 0},  {5, 0},
+                                                                    {1.5, 0}, {2.5, 0}, {3.5, 0}, {4.5, 0}};
+
+static int by_value(const void *a, const void *b)
+{
+    double x = *(const double *)a, y = *(const double *)b;
+    return (x > y) - (x < y);
+}
+
+// Noise power in one component: the median of the four places between harmonics,
+// so that a line of hum in one of them does not count.
+static double noise_power(const DwToneBand *band, size_t channel)
+{
+    double power[4];
+    for (size_t i = 0; i < 4; i++)
+        power[i] = dw_tone_band_power(band, channel, FIRST_BETWEEN + i);
+    qsort(power, 4, sizeof *power, by_value);
+    return (power[1] + power[2]) / 2;
+}
+
+// Mistracking comes in bursts whose phase wanders, so that powers are added and
+// the noise's share is taken off.
+static void measure(const DwToneBand *band, size_t channel, DwTrackingResult *result)
+{
+    double noise = noise_power(band, channel), tone = dw_tone_band_power(band, channel, 0), sum = 0;
+    for (size_t h = FIRST_HARMONIC; h < FIRST_BETWEEN; h++)
+        sum += fmax(0, dw_tone_band_power(band, channel, h) - noise);
+    double *shares = dw_memory_new(band->count, sizeof *shares);
+    size_t count = 0;
+    for (size_t i = 0; i < band->count; i += 2) {
+        const DwToneBlock *block = &band->blocks[i];
+        double power = 0, own = cabs(block->amplitude[channel][0]);
+        for (size_t h = FIRST_HARMONIC; h < FIRST_BETWEEN; h++)
+            power += pow(cabs(block->amplitude[channel][h]), 2) - noise;
+        if (block->heard && own > 0)
+            shares[count++] = power / (own * own);
+    }
+    result->distortion[channel] = sqrt(sum / tone);
+    result->floor[channel] = sqrt(4 * noise / tone);
+    double spread = dw_statistics_mean_uncertainty(shares, count);
+    result->uncertainty[channel] = sqrt(sum / tone + spread) - sqrt(sum / tone);
+    free(shares);
+}
+
+static DwTrackingResult result_of(const DwToneBand *band, double level)
+{
+    DwTrackingResult result = {.level = level,
+                               .found = true,
+                               .start_s = band->start_s,
+                               .end_s = band->end_s,
+                               .tone_level = band->level,
+                               .clipped = band->clipped};
+    measure(band, 0, &result);
+    measure(band, 1, &result);
+    return result;
+}
+
+static int by_level(const void *a, const void *b)
+{
+    double x = ((const DwTrackingResult *)a)->level, y = ((const DwTrackingResult *)b)->level;
+    return (x > y) - (x < y);
+}
+
+static DwTrackingRun timed(DwBandSet *set, size_t recording, const DwTrackingSettings *settings)
+{
+    DwTrackingRun run = {0};
+    for (size_t i = 0; i < settings->step_count && i < DW_TRACKING_STEPS_MOST; i++) {
+        const DwTrackingStep *step = &settings->steps[i];
+        double end_s = INFINITY;
+        for (size_t k = 0; k < settings->step_count; k++)
+            if (settings->steps[k].start_s > step->start_s)
+                end_s = fmin(end_s, settings->steps[k].start_s);
+        DwToneBand band;
+        bool found = dw_band_set_between(set, recording, step->start_s, end_s, &band);
+        run.step[run.count++] = found ? result_of(&band, step->level) : (DwTrackingResult){.level = step->level};
+    }
+    qsort(run.step, run.count, sizeof *run.step, by_level);
+    return run;
+}
+
+static int by_loudness(const void *a, const void *b)
+{
+    double x = ((const DwToneBand *)a)->level, y = ((const DwToneBand *)b)->level;
+    return (x > y) - (x < y);
+}
+
+static double in_decibels(double level, const DwTrackingSettings *settings)
+{
+    return settings->in_decibels ? level : 20 * log10(level);
+}
+
+// How badly COUNT bands fit the engraved LEVELS when the quietest is number
+// FIRST; writes the number of each. Two bands on one level do not fit at all.
+static double match_from(const DwToneBand *bands, size_t count, const double *levels, size_t level_count, size_t first,
+                         const DwTrackingSettings *settings, size_t *number)
+{
+    double cost = 0;
+    for (size_t i = 0; i < count; i++) {
+        double expected = in_decibels(levels[first], settings) + 20 * log10(bands[i].level / bands[0].level);
+        double least = INFINITY;
+        for (size_t k = i ? number[i - 1] + 1 : first; k < level_count; k++) {
+            double off = fabs(in_decibels(levels[k], settings) - expected);
+            if (off < least) {
+                least = off;
+                number[i] = k;
+            }
+        }
+        cost += least * least;
+        if (isinf(least))
+            break;
+    }
+    return cost;
+}
+
+// Gives the bands, quietest first, the engraved levels that they fit best.
+static void match(const DwToneBand *bands, size_t count, const double *levels, size_t level_count,
+                  const DwTrackingSettings *settings, DwTrackingRun *run)
+{
+    size_t best[DW_TRACKING_STEPS_MOST] = {0}, number[DW_TRACKING_STEPS_MOST] = {0};
+    double least = INFINITY;
+    for (size_t first = 0; first + count <= level_count; first++) {
+        double cost = match_from(bands, count, levels, level_count, first, settings, number);
+        if (cost < least) {
+            least = cost;
+            for (size_t i = 0; i < count; i++)
+                best[i] = number[i];
+        }
+    }
+    for (size_t k = 0; k < level_count; k++)
+        run->step[k] = (DwTrackingResult){.level = levels[k]};
+    for (size_t i = 0; i < count; i++)
+        run->step[best[i]] = result_of(&bands[i], levels[best[i]]);
+    run->count = level_count;
+    run->matched_by_level = count < level_count;
+}
+
+// The bands of RECORDING that hold the tone most of them hold, quietest first.
+static DwToneBand *bands_of(DwBandSet *set, size_t recording, size_t *count, size_t *left_over)
+{
+    size_t all, most = 0, same = 0, like = 0;
+    const DwToneBand *bands = dw_band_set_bands(set, &all);
+    for (size_t i = 0; i < all; i++, same = 0) {
+        for (size_t k = 0; k < all; k++)
+            same += fabs(bands[k].frequency_hz / bands[i].frequency_hz - 1) < 0.03;
+        if (same > most) {
+            most = same;
+            like = i;
+        }
+    }
+    DwToneBand *own = dw_memory_new(all + 1, sizeof *own);
+    *count = *left_over = 0;
+    for (size_t i = 0; i < all; i++) {
+        if (bands[i].recording != recording)
+            continue;
+        if (fabs(bands[i].frequency_hz / bands[like].frequency_hz - 1) < 0.03)
+            own[(*count)++] = bands[i];
+        else
+            (*left_over)++;
+    }
+    qsort(own, *count, sizeof *own, by_loudness);
+    return own;
+}
+
+DwTrackingRun dw_tracking_steps_of(DwBandSet *set, size_t recording, const DwTrackingSettings *settings)
+{
+    if (settings->step_count)
+        return timed(set, recording, settings);
+    DwTrackingRun run = {0};
+    size_t count, most = settings->level_count ? settings->level_count : DW_TRACKING_STEPS_MOST;
+    DwToneBand *bands = bands_of(set, recording, &count, &run.left_over);
+    most = most < DW_TRACKING_STEPS_MOST ? most : DW_TRACKING_STEPS_MOST;
+    if (count > most) {
+        run.left_over += count - most;
+        count = most;
+    }
+    if (settings->level_count) {
+        double levels[DW_TRACKING_STEPS_MOST];
+        for (size_t i = 0; i < most; i++)
+            levels[i] = settings->levels[i];
+        qsort(levels, most, sizeof *levels, by_value);
+        match(bands, count, levels, most, settings, &run);
+    } else
+        for (size_t i = 0; i < count; i++)
+            run.step[run.count++] = result_of(&bands[i], 20 * log10(bands[i].level / bands[0].level));
+    free(bands);
+    return run;
+}
+
+size_t dw_tracking_steps_passed(const DwTrackingRun *run, size_t channel, double limit)
+{
+    size_t passed = 0;
+    for (size_t i = 0; i < run->count; i++) {
+        if (!run->step[i].found)
+            continue;
+        if (run->step[i].distortion[channel] > limit)
+            break;
+        passed = i + 1;
+    }
+    return passed;
+}

@@ -1,0 +1,35 @@
+// SPDX-License-Identifier: MIT
+// The steps of a recording of rising levels and the distortion in each.
+#ifndef DW_MEASURE_TRACKING_STEPS_H
+#define DW_MEASURE_TRACKING_STEPS_H
+
+#include "measure/band/tracking.h"
+
+enum { DW_TRACKING_COMPONENTS = 9, DW_TRACKING_STEPS_MOST = 16 };
+
+// The tone, its harmonics 2 to 5, and the places half-way between, which hold noise only.
+extern const DwComponent dw_tracking_components[DW_TRACKING_COMPONENTS];
+
+typedef struct {
+    double level; // as engraved, or dB above the quietest step
+    bool found;
+    double start_s, end_s, tone_level;
+    double distortion[2];  // share of the tone
+    double uncertainty[2]; // 95 %
+    double floor[2];       // what noise alone would give
+    bool clipped;
+} DwTrackingResult;
+
+// What one recording says, steps by rising level.
+typedef struct {
+    DwTrackingResult step[DW_TRACKING_STEPS_MOST];
+    size_t count;
+    bool matched_by_level; // some bands were missing and levels decided which
+    size_t left_over;
+} DwTrackingRun;
+
+DwTrackingRun dw_tracking_steps_of(DwBandSet *set, size_t recording, const DwTrackingSettings *settings);
+// How many steps from the lowest up CHANNEL passes with no more than LIMIT (a share) of distortion.
+size_t dw_tracking_steps_passed(const DwTrackingRun *run, size_t channel, double limit);
+
+#endif

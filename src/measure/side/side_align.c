@@ -1,0 +1,405 @@
+// SPDX-License-Identifier: MIT
+#include "measure/side/side_align.h"
+
+#include "base/memory.h"
+#include "measure/side/side_match.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+enum { RATIOS_MOST = 4, SEGMENTS_MOST = 600, VOTE_BINS = 600, NEIGHBOURS = 3 };
+
+static const double OTHER_SPEED = 1.35; // 45 over 33⅓
+static const double MOST_ERROR = 0.065; // of ln of the speed ratio
+static const double VOTE_STEP = 0.002;  // of ln of the speed ratio
+static const double SURE = 0.7;         // a match out of order must be this good
+static const double SHORT_SHARE = 0.85, LONG_SHARE = 1.1;
+static const double NOT_AS_CUT = 0.02; // what another wiring must gain a band
+static const double SILENCE_COVER = 0.5;
+static const double PLACE_STEP_S = 4;
+static const double TOUCH_S = 0.3, FAR_S = 20; // of silence and the bands about it
+
+const char *dw_side_verdict_word(DwSideVerdict verdict)
+{
+    static const char *const words[] = {"found",         "cut short", "too long", "out of order",
+                                        "other channel", "missing",   "unusable"};
+    return words[verdict];
+}
+
+const char *dw_side_wiring_word(DwSideWiring wiring)
+{
+    static const char *const words[] = {"as cut",     "swapped",     "one reversed", "swapped and one reversed",
+                                        "left alone", "right alone", "joined"};
+    return words[wiring];
+}
+
+// The stretches that are no silence, and the bands that are none.
+typedef struct {
+    const DwSideSegment *all;
+    DwSideSegment segments[SEGMENTS_MOST];
+    size_t number[SEGMENTS_MOST]; // among all
+    size_t count;
+    const DwBandPlan *plan;
+    double *score;         // of the best assignment of the first i stretches to the first j bands
+    unsigned char *pieces; // that the last band takes there; 0: stretch or band left out
+} Aligning;
+
+static bool is_silent(const DwBandPlanBand *band)
+{
+    return band->kind == DW_PLAN_SILENCE;
+}
+
+static double tone_of(const DwSideSegment *segment)
+{
+    return segment->kind == DW_PLAN_TWO_TONE ? segment->from_hz : segment->frequency_hz;
+}
+
+static double tone_of_band(const DwBandPlanBand *band)
+{
+    return band->broken ? NAN : band->kind == DW_PLAN_TWO_TONE ? band->from_hz : band->frequency_hz;
+}
+
+// --- likely speeds and places ----------------------------------------------------------
+
+static bool is_likely(double octave)
+{
+    double other = log(OTHER_SPEED);
+    return fabs(octave) < MOST_ERROR || fabs(octave - other) < MOST_ERROR || fabs(octave + other) < MOST_ERROR;
+}
+
+// Each pair of a stretch and a band of one tone votes for the ratio of their
+// frequencies, by the seconds they share. Returned: the most voted ratios.
+static size_t likely_ratios(const Aligning *work, double ratios[RATIOS_MOST])
+{
+    double *votes = dw_memory_new(VOTE_BINS + 2, sizeof *votes);
+    for (size_t i = 0; i < work->count; i++)
+        for (size_t j = 0; j < work->plan->count; j++) {
+            double octave = log(tone_of(&work->segments[i]) / tone_of_band(&work->plan->bands[j]));
+            if (isnan(octave) || !is_likely(octave))
+                continue;
+            double length_s = fmin(work->segments[i].end_s - work->segments[i].start_s, work->plan->bands[j].length_s);
+            size_t bin = (size_t)lround(octave / VOTE_STEP + VOTE_BINS / 2.0);
+            for (size_t k = bin - 1; k <= bin + 1; k++) // the middle counts most
+                votes[k] += (k == bin ? 1 : 0.5) * fmin(length_s, 20) * exp(-fabs(octave));
+        }
+    size_t count = 0;
+    while (count < RATIOS_MOST) {
+        size_t best = 0;
+        for (size_t k = 0; k < VOTE_BINS + 2; k++)
+            if (votes[k] > votes[best])
+                best = k;
+        if (!(votes[best] > 0))
+            break;
+        ratios[count++] = exp(((double)best - VOTE_BINS / 2.0) * VOTE_STEP);
+        for (size_t k = best > 3 ? best - 3 : 0; k <= best + 3 && k < VOTE_BINS + 2; k++)
+            votes[k] = 0;
+    }
+    free(votes);
+    if (count == 0)
+        ratios[count++] = 1;
+    return count;
+}
+
+// Where the side's first groove would lie, by most pairs that fit.
+static double likely_offset(const Aligning *work, DwSideGuess guess)
+{
+    guess.offset_s = NAN;
+    size_t pairs = 0, room = 0;
+    double *places = NULL, *weights = NULL, best = NAN, most = 0;
+    for (size_t i = 0; i < work->count; i++)
+        for (size_t j = 0; j < work->plan->count; j++) {
+            double weight =
+                is_silent(&work->plan->bands[j]) ? 0 : dw_side_match(&guess, &work->segments[i], 1, work->plan, j);
+            if (!(weight > 0.5))
+                continue;
+            if (pairs == room) {
+                room = room * 2 + 64;
+                places = dw_memory_resize(places, room, sizeof *places);
+                weights = dw_memory_resize(weights, room, sizeof *weights);
+            }
+            places[pairs] = work->segments[i].start_s - dw_band_plan_start_s(work->plan, j) / guess.ratio;
+            weights[pairs++] = weight;
+        }
+    for (size_t i = 0; i < pairs && i < 400; i++) {
+        double sum = 0;
+        for (size_t k = 0; k < pairs; k++)
+            sum += weights[k] * exp(-fabs(places[k] - places[i]) / PLACE_STEP_S);
+        if (sum > most) {
+            most = sum;
+            best = places[i];
+        }
+    }
+    free(places);
+    free(weights);
+    return best;
+}
+
+// --- the best assignment under one guess ------------------------------------------------
+
+// Fills score and pieces. Returned: the score of all.
+static double assign(Aligning *work, const DwSideGuess *guess)
+{
+    size_t bands = work->plan->count, row = bands + 1;
+    for (size_t i = 0; i <= work->count; i++)
+        for (size_t j = 0; j <= bands; j++) {
+            double best = i && j ? fmax(work->score[(i - 1) * row + j], work->score[i * row + j - 1]) : 0;
+            unsigned char pieces = 0;
+            for (size_t m = 1; j && m <= i && m <= DW_SIDE_PIECES_MOST && !is_silent(&work->plan->bands[j - 1]); m++) {
+                double match = dw_side_match(guess, &work->segments[i - m], m, work->plan, j - 1);
+                double score = match > 0 ? work->score[(i - m) * row + j - 1] + match : 0;
+                if (score > best + 1e-9) {
+                    best = score;
+                    pieces = (unsigned char)m;
+                }
+            }
+            work->score[i * row + j] = best;
+            work->pieces[i * row + j] = pieces;
+        }
+    return work->score[work->count * row + bands];
+}
+
+static void take_band(const Aligning *work, DwSideAlignment *alignment, size_t band, size_t first, size_t count)
+{
+    DwSideBand *found = &alignment->bands[band];
+    found->first = work->number[first];
+    found->count = work->number[first + count - 1] - work->number[first] + 1;
+    found->start_s = work->segments[first].start_s;
+    found->end_s = work->segments[first + count - 1].end_s;
+    found->verdict = DW_SIDE_FOUND;
+    for (size_t i = 0; i < count; i++)
+        alignment->used[work->number[first + i]] = true;
+}
+
+static void trace_back(const Aligning *work, DwSideAlignment *alignment)
+{
+    size_t row = work->plan->count + 1, i = work->count, j = work->plan->count;
+    while (i && j) {
+        size_t pieces = work->pieces[i * row + j];
+        if (pieces) {
+            take_band(work, alignment, j - 1, i - pieces, pieces);
+            i -= pieces;
+            j--;
+        } else if (work->score[(i - 1) * row + j] >= work->score[i * row + j - 1])
+            i--;
+        else
+            j--;
+    }
+}
+
+// Tries every guess. Returned: the best.
+static DwSideGuess best_guess(Aligning *work, bool mono)
+{
+    double ratios[RATIOS_MOST], best_score = -1;
+    size_t ratio_count = likely_ratios(work, ratios);
+    DwSideGuess best = {.ratio = 1, .offset_s = NAN, .mono = mono};
+    for (size_t r = 0; r < ratio_count; r++)
+        for (int wiring = 0; wiring < (mono ? 1 : DW_SIDE_WIRINGS); wiring++) {
+            DwSideGuess guess = {ratios[r], NAN, (DwSideWiring)wiring, mono};
+            guess.offset_s = likely_offset(work, guess);
+            double score = assign(work, &guess);
+            // Another wiring explains much; it must do so better than a doubt here and there.
+            score -= wiring ? NOT_AS_CUT * (double)work->plan->count + 0.3 : 0;
+            if (score > best_score) {
+                best_score = score;
+                best = guess;
+            }
+        }
+    return best;
+}
+
+// --- after the order ------------------------------------------------------------------
+
+// Bands still missing may stand elsewhere: each takes the best of what is left over.
+static void find_out_of_order(const Aligning *work, DwSideGuess guess, DwSideAlignment *alignment)
+{
+    guess.offset_s = NAN;
+    for (;;) {
+        double best = SURE;
+        size_t band = 0, segment = 0;
+        for (size_t j = 0; j < alignment->count; j++)
+            for (size_t i = 0; i < work->count && alignment->bands[j].verdict == DW_SIDE_MISSING; i++) {
+                if (alignment->used[work->number[i]] || is_silent(&work->plan->bands[j]))
+                    continue;
+                double match = dw_side_match(&guess, &work->segments[i], 1, work->plan, j);
+                if (match > best) {
+                    best = match;
+                    band = j;
+                    segment = i;
+                }
+            }
+        if (!(best > SURE))
+            return;
+        take_band(work, alignment, band, segment, 1);
+        alignment->bands[band].verdict = DW_SIDE_OUT_OF_ORDER;
+    }
+}
+
+// The median of the ratios of the tones found, by their lengths.
+static double refine_ratio(const Aligning *work, const DwSideAlignment *alignment)
+{
+    double octave[SEGMENTS_MOST], weight[SEGMENTS_MOST], all = 0;
+    size_t count = 0;
+    for (size_t j = 0; j < alignment->count && count < SEGMENTS_MOST; j++) {
+        const DwSideBand *band = &alignment->bands[j];
+        double hz = tone_of_band(&work->plan->bands[j]);
+        if (band->verdict >= DW_SIDE_MISSING || isnan(hz))
+            continue;
+        double found = log(tone_of(&work->all[band->first]) / hz), length_s = band->end_s - band->start_s;
+        size_t at = count++;
+        for (; at > 0 && octave[at - 1] > found; at--) {
+            octave[at] = octave[at - 1];
+            weight[at] = weight[at - 1];
+        }
+        octave[at] = found;
+        weight[at] = length_s * hz; // a low tone's frequency is read less well
+        all += weight[at];
+    }
+    double sum = 0;
+    for (size_t i = 0; i < count; i++) {
+        sum += weight[i];
+        if (sum >= all / 2)
+            return exp(octave[i]);
+    }
+    return NAN;
+}
+
+static bool is_placed(const DwSideBand *band)
+{
+    return band->verdict != DW_SIDE_OUT_OF_ORDER && band->verdict < DW_SIDE_MISSING;
+}
+
+// What is known of where the silent band at INDEX lies: the end of the band
+// before it and the start of the one after, and how far off these the plan puts it.
+typedef struct {
+    double before_s, after_s;             // NAN where nothing stands there
+    double from_before_s, before_after_s; // seconds from before_s on, and from its own start to after_s
+} Neighbours;
+
+static Neighbours neighbours_of(const DwBandPlan *plan, const DwSideAlignment *alignment, size_t index, double ratio)
+{
+    Neighbours about = {NAN, NAN, 0, 0};
+    double own_s = dw_band_plan_start_s(plan, index);
+    for (size_t k = 1; k <= NEIGHBOURS; k++) {
+        if (isnan(about.before_s) && index >= k && is_placed(&alignment->bands[index - k])) {
+            double end_s = dw_band_plan_start_s(plan, index - k) + plan->bands[index - k].length_s;
+            about.before_s = alignment->bands[index - k].end_s;
+            about.from_before_s = (own_s - end_s) / ratio;
+        }
+        if (isnan(about.after_s) && index + k < plan->count && is_placed(&alignment->bands[index + k])) {
+            about.after_s = alignment->bands[index + k].start_s;
+            about.before_after_s = (dw_band_plan_start_s(plan, index + k) - own_s) / ratio;
+        }
+    }
+    return about;
+}
+
+// The start of a silent band of WANTED_S in the silence SEGMENT. The end of a gap and
+// the start of a silent groove sound alike: the plan tells them apart, unless
+// something unplanned (an announcement) stands between on both sides.
+static double silence_start(const Neighbours *about, const DwSideSegment *segment, double wanted_s)
+{
+    if (fabs(segment->start_s - about->before_s) < TOUCH_S)
+        return about->before_s + about->from_before_s;
+    if (fabs(segment->end_s - about->after_s) < TOUCH_S)
+        return about->after_s - about->before_after_s;
+    return segment->start_s + fmax(0, (segment->end_s - segment->start_s - wanted_s) / 2);
+}
+
+static void find_silence(const Aligning *work, size_t segment_count, size_t index, double ratio,
+                         DwSideAlignment *alignment)
+{
+    DwSideBand *found = &alignment->bands[index];
+    double wanted_s = work->plan->bands[index].length_s / ratio, most = SILENCE_COVER * wanted_s;
+    Neighbours about = neighbours_of(work->plan, alignment, index, ratio);
+    if (isnan(about.before_s) && isnan(about.after_s))
+        return;
+    double low_s = isnan(about.before_s) ? about.after_s - about.before_after_s - FAR_S : about.before_s;
+    double high_s = isnan(about.after_s) ? about.before_s + about.from_before_s + wanted_s + FAR_S : about.after_s;
+    for (size_t i = 0; i < segment_count; i++) {
+        const DwSideSegment *segment = &work->all[i];
+        double common = fmin(segment->end_s, high_s) - fmax(segment->start_s, low_s);
+        if (segment->kind != DW_PLAN_SILENCE || !(common > most) || alignment->used[i])
+            continue;
+        most = common;
+        double start_s = silence_start(&about, segment, wanted_s);
+        *found = (DwSideBand){.first = i, .count = 1};
+        found->start_s = fmax(start_s, segment->start_s);
+        found->end_s = fmin(start_s + wanted_s, segment->end_s);
+        found->verdict = found->end_s - found->start_s < SHORT_SHARE * wanted_s ? DW_SIDE_SHORT : DW_SIDE_FOUND;
+    }
+    if (found->count)
+        alignment->used[found->first] = true;
+}
+
+static void judge(const Aligning *work, const DwSideGuess *guess, DwSideAlignment *alignment)
+{
+    for (size_t j = 0; j < alignment->count; j++) {
+        DwSideBand *band = &alignment->bands[j];
+        const DwBandPlanBand *wanted = &work->plan->bands[j];
+        if (band->verdict != DW_SIDE_FOUND || is_silent(wanted))
+            continue;
+        double share = (band->end_s - band->start_s) * guess->ratio / wanted->length_s;
+        if (!dw_side_match_channel(guess, &work->all[band->first], wanted))
+            band->verdict = DW_SIDE_OTHER_CHANNEL;
+        else if (share < SHORT_SHARE)
+            band->verdict = DW_SIDE_SHORT;
+        else if (share > LONG_SHARE)
+            band->verdict = DW_SIDE_LONG;
+    }
+}
+
+// --- all of it -------------------------------------------------------------------------
+
+static void begin(const DwSideSegment *segments, size_t count, const DwBandPlan *plan, Aligning *work,
+                  DwSideAlignment *alignment)
+{
+    *alignment = (DwSideAlignment){
+        .bands = dw_memory_new(plan->count + 1, sizeof(DwSideBand)),
+        .count = plan->count,
+        .used = dw_memory_new(count + 1, sizeof(bool)),
+        .segment_count = count,
+    };
+    for (size_t j = 0; j < plan->count; j++)
+        alignment->bands[j] = (DwSideBand){plan->bands[j].broken ? DW_SIDE_UNUSABLE : DW_SIDE_MISSING, NAN, NAN, 0, 0};
+    work->all = segments;
+    work->plan = plan;
+    for (size_t i = 0; i < count && work->count < SEGMENTS_MOST; i++)
+        if (segments[i].kind != DW_PLAN_SILENCE) {
+            work->number[work->count] = i;
+            work->segments[work->count++] = segments[i];
+        }
+    size_t cells = (work->count + 1) * (plan->count + 1);
+    work->score = dw_memory_new(cells, sizeof *work->score);
+    work->pieces = dw_memory_new(cells, sizeof *work->pieces);
+}
+
+void dw_side_align(const DwSideSegment *segments, size_t count, const DwBandPlan *plan, bool mono,
+                   DwSideAlignment *alignment)
+{
+    Aligning *work = dw_memory_new(1, sizeof *work);
+    begin(segments, count, plan, work, alignment);
+    DwSideGuess guess = best_guess(work, mono);
+    assign(work, &guess);
+    trace_back(work, alignment);
+    find_out_of_order(work, guess, alignment);
+    alignment->speed_ratio = refine_ratio(work, alignment);
+    alignment->wiring = guess.wiring;
+    if (!isnan(alignment->speed_ratio))
+        guess.ratio = alignment->speed_ratio;
+    judge(work, &guess, alignment);
+    for (size_t j = 0; j < plan->count; j++)
+        if (is_silent(&plan->bands[j]) && !plan->bands[j].broken)
+            find_silence(work, count, j, guess.ratio, alignment);
+    for (size_t j = 0; j < plan->count; j++)
+        *(alignment->bands[j].verdict < DW_SIDE_MISSING ? &alignment->found : &alignment->missing) += 1;
+    free(work->score);
+    free(work->pieces);
+    free(work);
+}
+
+void dw_side_alignment_clear(DwSideAlignment *alignment)
+{
+    free(alignment->bands);
+    free(alignment->used);
+    *alignment = (DwSideAlignment){0};
+}

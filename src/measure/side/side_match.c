@@ -1,0 +1,140 @@
+// SPDX-License-Identifier: MIT
+#include "measure/side/side_match.h"
+
+#include <math.h>
+
+static const double TONE_FREE = 0.006, TONE_MOST = 0.025; // of ln f: no penalty, no match
+static const double LENGTH_FREE = 0.05;                   // of ln length
+static const double LENGTH_PENALTY = 0.6, LENGTH_MOST = 0.5;
+static const double OTHER_SIDE = 0.75, OTHER_KIND = 0.35;   // penalties
+static const double LEAST_COVER = 0.3, ENDS_FREE = 0.15;    // of a sweep's octaves
+static const double PLACE_PENALTY = 0.25, PLACE_FAR_S = 60; // the more the farther off
+static const double PIECE_GAP_S = 2.5, STEP_GAP_S = 8;      // between the pieces of one band
+static const double PIECE_PENALTY = 0.02;
+static const double STEP_RANGE_DB = 4;
+
+DwPlanChannel dw_side_wired(DwSideWiring wiring, DwPlanChannel channel)
+{
+    static const DwPlanChannel out[DW_SIDE_WIRINGS][DW_PLAN_CHANNELS] = {
+        [DW_SIDE_AS_CUT] = {DW_PLAN_LEFT, DW_PLAN_RIGHT, DW_PLAN_LATERAL, DW_PLAN_VERTICAL},
+        [DW_SIDE_SWAPPED] = {DW_PLAN_RIGHT, DW_PLAN_LEFT, DW_PLAN_LATERAL, DW_PLAN_VERTICAL},
+        [DW_SIDE_REVERSED] = {DW_PLAN_LEFT, DW_PLAN_RIGHT, DW_PLAN_VERTICAL, DW_PLAN_LATERAL},
+        [DW_SIDE_SWAPPED_REVERSED] = {DW_PLAN_RIGHT, DW_PLAN_LEFT, DW_PLAN_VERTICAL, DW_PLAN_LATERAL},
+        [DW_SIDE_LEFT_ONLY] = {DW_PLAN_LEFT, DW_PLAN_LEFT, DW_PLAN_LEFT, DW_PLAN_LEFT},
+        [DW_SIDE_RIGHT_ONLY] = {DW_PLAN_RIGHT, DW_PLAN_RIGHT, DW_PLAN_RIGHT, DW_PLAN_RIGHT},
+        [DW_SIDE_JOINED] = {DW_PLAN_LATERAL, DW_PLAN_LATERAL, DW_PLAN_LATERAL, DW_PLAN_LATERAL},
+    };
+    return out[wiring][channel];
+}
+
+static bool is_one_sided(DwPlanChannel channel)
+{
+    return channel == DW_PLAN_LEFT || channel == DW_PLAN_RIGHT;
+}
+
+bool dw_side_match_channel(const DwSideGuess *guess, const DwSideSegment *segment, const DwBandPlanBand *band)
+{
+    return guess->mono || segment->channel == dw_side_wired(guess->wiring, band->channel);
+}
+
+static double channel_penalty(const DwSideGuess *guess, const DwSideSegment *segment, const DwBandPlanBand *band)
+{
+    if (dw_side_match_channel(guess, segment, band))
+        return 0;
+    DwPlanChannel wanted = dw_side_wired(guess->wiring, band->channel);
+    return is_one_sided(wanted) == is_one_sided(segment->channel) ? OTHER_SIDE : OTHER_KIND;
+}
+
+// The penalty for a frequency, or 1 (no match).
+static double tone_penalty(double played_hz, double engraved_hz, double ratio)
+{
+    double off = fabs(log(played_hz / (engraved_hz * ratio)));
+    return off < TONE_FREE ? 0 : off > TONE_MOST ? 1 : (off - TONE_FREE) / (TONE_MOST - TONE_FREE);
+}
+
+static double length_penalty(double played_s, double wanted_s)
+{
+    double off = fabs(log(played_s / wanted_s));
+    return fmin(LENGTH_MOST, LENGTH_PENALTY * fmax(0, off - LENGTH_FREE));
+}
+
+// The frequency that rules a stretch: of two tones the lower.
+static double ruling_hz(const DwSideSegment *segment)
+{
+    return segment->kind == DW_PLAN_TWO_TONE ? segment->from_hz : segment->frequency_hz;
+}
+
+// Whether the pieces follow on one another as those of one band.
+static bool is_one_band(const DwSideSegment *segments, size_t count, double gap_s)
+{
+    for (size_t i = 1; i < count; i++) {
+        const DwSideSegment *last = &segments[i - 1], *here = &segments[i];
+        if (here->start_s - last->end_s > gap_s || here->channel != segments->channel || here->kind != segments->kind)
+            return false;
+        bool tone = here->kind != DW_PLAN_SWEEP;
+        if (tone && fabs(log(ruling_hz(here) / ruling_hz(segments))) > TONE_FREE)
+            return false;
+        if (!tone && (here->to_hz > here->from_hz) != (segments->to_hz > segments->from_hz))
+            return false;
+    }
+    return true;
+}
+
+static double match_sweep(const DwSideGuess *guess, const DwSideSegment *segments, size_t count,
+                          const DwBandPlanBand *band)
+{
+    if (segments->kind != DW_PLAN_SWEEP || !is_one_band(segments, count, PIECE_GAP_S))
+        return 0;
+    double from = log(segments->from_hz / guess->ratio), to = log(segments[count - 1].to_hz / guess->ratio);
+    double wanted_from = log(band->from_hz), wanted_to = log(band->to_hz);
+    if ((to > from) != (wanted_to > wanted_from))
+        return 0;
+    double low = fmin(from, to), high = fmax(from, to), wanted_low = fmin(wanted_from, wanted_to),
+           wanted_high = fmax(wanted_from, wanted_to);
+    double common = fmin(high, wanted_high) - fmax(low, wanted_low);
+    double cover = common / (wanted_high - wanted_low), beyond = 1 - common / (high - low);
+    if (cover < LEAST_COVER || beyond > 1 - LEAST_COVER)
+        return 0;
+    // Below hearing the ends are hidden in rumble, above 18 kHz by the filters.
+    double ends = fmax(0, 1 - cover - ENDS_FREE) + 0.5 * fmax(0, beyond - 0.1);
+    double played_s = segments[count - 1].end_s - segments->start_s;
+    return 1 - ends - length_penalty(played_s, cover * band->length_s / guess->ratio);
+}
+
+static double match_tone(const DwSideGuess *guess, const DwSideSegment *segments, size_t count,
+                         const DwBandPlanBand *band)
+{
+    bool steps = band->kind == DW_PLAN_STEPS, two = band->kind == DW_PLAN_TWO_TONE;
+    if (segments->kind == DW_PLAN_SWEEP || segments->kind == DW_PLAN_SILENCE ||
+        !is_one_band(segments, count, steps ? STEP_GAP_S : PIECE_GAP_S))
+        return 0;
+    double penalty = tone_penalty(ruling_hz(segments), two ? band->from_hz : band->frequency_hz, guess->ratio);
+    if (two && segments->kind == DW_PLAN_TWO_TONE)
+        penalty += tone_penalty(segments->frequency_hz, band->frequency_hz, guess->ratio);
+    if (two != (segments->kind == DW_PLAN_TWO_TONE))
+        penalty += OTHER_KIND;
+    double rise =
+        10 * log10((pow(10, segments[count - 1].level_db[0] / 10) + pow(10, segments[count - 1].level_db[1] / 10)) /
+                   (pow(10, segments->level_db[0] / 10) + pow(10, segments->level_db[1] / 10)));
+    double wanted_rise = steps ? 20 * log10(band->steps_um[band->step_count - 1] / band->steps_um[0]) : 0;
+    if (fabs(rise + segments[count - 1].rise_db - wanted_rise) > STEP_RANGE_DB)
+        penalty += OTHER_KIND;
+    double played_s = segments[count - 1].end_s - segments->start_s;
+    return 1 - penalty - length_penalty(played_s, band->length_s / guess->ratio);
+}
+
+double dw_side_match(const DwSideGuess *guess, const DwSideSegment *segments, size_t count, const DwBandPlan *plan,
+                     size_t index)
+{
+    const DwBandPlanBand *band = &plan->bands[index];
+    if (band->broken)
+        return 0;
+    double score = band->kind == DW_PLAN_SWEEP ? match_sweep(guess, segments, count, band)
+                                               : match_tone(guess, segments, count, band);
+    score -= channel_penalty(guess, segments, band) + PIECE_PENALTY * (double)(count - 1);
+    if (!isnan(guess->offset_s)) {
+        double expected_s = guess->offset_s + dw_band_plan_start_s(plan, index) / guess->ratio;
+        score -= PLACE_PENALTY * fmin(1, fabs(segments->start_s - expected_s) / PLACE_FAR_S);
+    }
+    return score > 0.15 ? score : 0;
+}

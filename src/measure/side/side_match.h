@@ -1,0 +1,25 @@
+// SPDX-License-Identifier: MIT
+// How well stretches of a side fit a band of its plan.
+#ifndef DW_MEASURE_SIDE_MATCH_H
+#define DW_MEASURE_SIDE_MATCH_H
+
+#include "measure/side/side_align.h"
+
+// What is taken to hold for the whole side.
+typedef struct {
+    double ratio;    // played over nominal speed
+    double offset_s; // where the first groove would lie in the recording; NAN: unknown
+    DwSideWiring wiring;
+    bool mono;
+} DwSideGuess;
+
+enum { DW_SIDE_PIECES_MOST = 10 }; // stretches that may make one band
+
+// How well the COUNT stretches at SEGMENTS, one after another, make the band at INDEX
+// of PLAN: 0 when not at all, 1 when in every respect.
+double dw_side_match(const DwSideGuess *guess, const DwSideSegment *segments, size_t count, const DwBandPlan *plan,
+                     size_t index);
+// Whether the channels of the stretches are those of the band.
+bool dw_side_match_channel(const DwSideGuess *guess, const DwSideSegment *segment, const DwBandPlanBand *band);
+
+#endif

@@ -1,0 +1,46 @@
+// SPDX-License-Identifier: MIT
+// From frames of a side to its stretches of tone, sweep and silence.
+#ifndef DW_MEASURE_SIDE_SEGMENTS_H
+#define DW_MEASURE_SIDE_SEGMENTS_H
+
+#include "measure/side/side_finder.h"
+#include "measure/side/side_frames.h"
+
+// One frame judged: the tone that rules it, if any.
+typedef struct {
+    float hz; // NAN without one
+    float power[2], common;
+    float share; // of all power
+    bool is_low; // seen in the low spectrum
+} DwSideMoment;
+
+typedef struct {
+    const DwSideFrame *frames;
+    size_t count;
+    double hop_s;
+    DwSideMoment *moments;
+    double loud; // power of the side's louder tenth
+} DwSideCourse;
+
+// Judges every frame. The caller frees the moments with free().
+DwSideCourse dw_side_course_of(const DwSideFrame *frames, size_t count, double hop_s);
+
+// A growing list of stretches, seconds counted from the first frame. Start it with {0}.
+typedef struct {
+    DwSideSegment *items;
+    size_t count, room;
+} DwSideSegments;
+
+void dw_side_segments_add(DwSideSegments *segments, DwSideSegment segment);
+// Adds the tones and sweeps of COURSE.
+void dw_side_segments_find_tones(const DwSideCourse *course, DwSideSegments *segments);
+// Adds sweeps below hearing that something else overlies, and joins those found
+// already to all of their extent.
+void dw_side_segments_find_low_sweeps(const DwSideCourse *course, DwSideSegments *segments);
+// Adds the steady quiet stretches between all those, then puts all in order of time.
+void dw_side_segments_find_silence(const DwSideCourse *course, DwSideSegments *segments);
+
+// The direction of a tone with these powers and mean product of its channels.
+DwPlanChannel dw_side_direction(const double power[2], double common);
+
+#endif

@@ -1,0 +1,84 @@
+// SPDX-License-Identifier: MIT
+// What speed.c works out of a demodulated tone before it becomes readings.
+#ifndef DW_MEASURE_SPEED_ANALYSIS_H
+#define DW_MEASURE_SPEED_ANALYSIS_H
+
+#include "dsp/fit.h"
+#include "dsp/spectrum.h"
+#include "measure/tone/carrier.h"
+#include "measure/speed/speed.h"
+
+// The four ways in which the standards read a fluctuation, in percent, with
+// half-widths of the 95 % interval from the spread between stretches (NAN
+// where the recording holds fewer than three).
+typedef struct {
+    double two_sigma, quasi_peak, rms, average;
+    double two_sigma_off, quasi_peak_off, rms_off, average_off;
+} DwFluctuation;
+
+typedef struct {
+    double frequency_hz, amplitude; // % peak
+    double off_hz;                  // standard uncertainty of the frequency
+} DwFlutterLine;
+
+enum { DW_FLUTTER_LINES_MOST = 12 };
+
+typedef struct {
+    // The tone.
+    double rate_hz; // of the series
+    double start_s; // time of its first value in the recording
+    size_t count;
+    double amplitude;     // joined, peak
+    double noise_density; // one-sided, over the tone's amplitude squared, 1/Hz
+    double mean_hz, mean_off_hz;
+    double drift, drift_off; // %/min
+    double excluded;         // share of the values masked
+    DwHarmonicFit fit;       // of the deviation in % against time, harmonics of the revolution
+    double turn_off[2];      // of the once- and twice-per-revolution amplitudes, %
+    // The series: deviation from the mean in %, low-passed at 200 Hz.
+    double *deviation;
+    unsigned char *used; // 0 where masked
+    // Behind the filters.
+    double *work; // scratch of `count`; after dw_speed_analyse the unweighted deviation
+    DwFluctuation weighted, unweighted;
+    double wow, flutter; // two-sigma below and above the split, %
+    double floor;        // weighted two-sigma that the noise alone would read, %
+    DwSpectrum spectrum; // of the unweighted deviation
+    DwFlutterLine lines[DW_FLUTTER_LINES_MOST];
+    size_t line_count;
+} DwSpeedAnalysis;
+
+// Finds the tone that SPEED took in and works out everything from it; dw_speed_read
+// is this and a sheet. RUN is valid until the next push; the caller clears
+// ANALYSIS with dw_speed_analysis_clear(). Status: as dw_speed_read.
+DwStatus dw_speed_work_out(const DwSpeed *speed, DwToneRun *run, DwSpeedAnalysis *analysis, DwMessage *message);
+
+// Works out everything from RUN, which DEMODULATOR gave. Returned: false when too little of the tone is usable.
+bool dw_speed_analyse(const DwDemodulator *demodulator, const DwToneRun *run, const DwSpeedSettings *settings,
+                      DwSpeedAnalysis *analysis);
+void dw_speed_analysis_clear(DwSpeedAnalysis *analysis);
+// Platter revolutions a second at the measured speed.
+double dw_speed_analysis_turn_hz(const DwSpeedAnalysis *analysis, const DwToneRun *run,
+                                 const DwSpeedSettings *settings);
+
+// Parts of it, each in its own file.
+// Marks what a tick, dropout or edge spoils and bridges it; fills deviation (Hz
+// off the centre) and used. Returned: false when nothing usable is left.
+bool dw_speed_mask(const DwDemodulator *demodulator, const DwToneRun *run, DwSpeedAnalysis *analysis);
+// The first half of it: USED[run->count] is 0 where a tick or dropout spoils the value.
+void dw_speed_mark(const DwDemodulator *demodulator, const DwToneRun *run, unsigned char *used);
+// Reads the fluctuation of the unweighted and the weighted deviation.
+void dw_speed_fluctuation(const DwSpeedSettings *settings, DwSpeedAnalysis *analysis);
+// Takes the spectrum of `work` and finds its lines.
+void dw_speed_lines(DwSpeedAnalysis *analysis);
+// Adds the table of lines, and where SETTINGS describe the drive, which parts
+// they are traced to, with remarks.
+void dw_speed_trace(const DwSpeedAnalysis *analysis, const DwSpeedSettings *settings, double turn_hz, DwSheet *sheet);
+// The half-width of the mean speed's 95 % interval, %: how the mean strays, the
+// sampling clock and the record's tone together.
+double dw_speed_off_percent(const DwSpeedSettings *settings, double stray_percent);
+// Adds everything to the sheet.
+void dw_speed_fill_sheet(const DwSpeedAnalysis *analysis, const DwToneRun *run, const DwSpeedSettings *settings,
+                         double recording_rate_hz, DwSheet *sheet);
+
+#endif

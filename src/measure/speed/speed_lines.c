@@ -1,0 +1,101 @@
+// SPDX-License-Identifier: MIT
+// The lines of a flutter spectrum: what turns or hums at a steady rate.
+#include "measure/speed/speed_analysis.h"
+
+#include "base/memory.h"
+#include "dsp/spectrum.h"
+#include "dsp/statistics.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+enum { LONGEST = 131072, AROUND = 40 };
+
+static const double LOWEST_HZ = 0.15, HIGHEST_HZ = 205;
+static const double ABOVE_AROUND = 22; // in power, over the median around: noise gets there once in 4 million bins
+static const double LEAST_PERCENT = 0.0005;
+// The frequency of a line of power A² over noise of mean power P in a Hann bin is
+// uncertain by 0.45·√P/A bins: twice the Cramér–Rao bound's variance, the price of
+// the window. Other lines and slow changes of rate add some hundredths of a bin.
+static const double OFF_BINS = 0.45, LEAST_OFF_BINS = 0.03;
+static const double MEDIAN_OVER_MEAN = 0.6931; // of the power of noise, ln 2
+
+// The median power of the bins around BIN, the line itself left out.
+static double around(const DwSpectrum *spectrum, size_t bin)
+{
+    float values[2 * AROUND];
+    size_t count = 0;
+    for (size_t k = bin > AROUND ? bin - AROUND : 1; k <= bin + AROUND && k < spectrum->bins; k++)
+        if (k + 3 < bin || k > bin + 3)
+            values[count++] = (float)spectrum->power[k];
+    return dw_statistics_quantile(values, count, 0.5);
+}
+
+// What a Hann window shows of a line DISTANCE bins away, as a share of it.
+static double leakage(double distance)
+{
+    double d = fabs(distance);
+    if (d < 1e-6)
+        return 1;
+    return fabs(d - 1) < 1e-6 ? 0.5 : fabs(sin(M_PI * d) / (M_PI * d * (1 - d * d)));
+}
+
+// Whether LINE is no more than what the stronger ones show at its place.
+static bool is_leakage(const DwSpeedAnalysis *analysis, const DwFlutterLine *line, double step)
+{
+    double leaked = 0;
+    for (size_t i = 0; i < analysis->line_count; i++) {
+        double apart = (analysis->lines[i].frequency_hz - line->frequency_hz) / step;
+        if (analysis->lines[i].amplitude > line->amplitude)
+            leaked += analysis->lines[i].amplitude * leakage(apart);
+    }
+    return line->amplitude < 2 * leaked;
+}
+
+static void drop_leakage(DwSpeedAnalysis *analysis, double step)
+{
+    size_t kept = 0, count = analysis->line_count;
+    for (size_t i = 0; i < count; i++) {
+        analysis->line_count = kept;
+        if (!is_leakage(analysis, &analysis->lines[i], step))
+            analysis->lines[kept++] = analysis->lines[i];
+    }
+    analysis->line_count = kept;
+}
+
+// Keeps the strongest lines, strongest first.
+static void keep_line(DwSpeedAnalysis *analysis, DwFlutterLine line)
+{
+    size_t at = analysis->line_count < DW_FLUTTER_LINES_MOST ? analysis->line_count++ : DW_FLUTTER_LINES_MOST - 1;
+    if (at == DW_FLUTTER_LINES_MOST - 1 && analysis->line_count == DW_FLUTTER_LINES_MOST &&
+        analysis->lines[at].amplitude >= line.amplitude)
+        return;
+    while (at > 0 && analysis->lines[at - 1].amplitude < line.amplitude) {
+        analysis->lines[at] = analysis->lines[at - 1];
+        at--;
+    }
+    analysis->lines[at] = line;
+}
+
+void dw_speed_lines(DwSpeedAnalysis *analysis)
+{
+    analysis->spectrum = dw_spectrum_of(analysis->work, analysis->count, LONGEST);
+    const DwSpectrum *spectrum = &analysis->spectrum;
+    double step = spectrum->step * analysis->rate_hz;
+    size_t low = (size_t)ceil(fmax(LOWEST_HZ / step, 3)), high = (size_t)(HIGHEST_HZ / step);
+    for (size_t k = low; k < high && k + 2 < spectrum->bins; k++) {
+        const double *p = spectrum->power + k;
+        double noise = around(spectrum, k);
+        if (p[0] < p[-1] || p[0] < p[1] || p[0] < p[-2] || p[0] < p[2] || p[0] < ABOVE_AROUND * noise)
+            continue;
+        DwFlutterLine line = {.frequency_hz = dw_spectrum_peak_bin(spectrum->power, k) * step};
+        double real, imaginary;
+        dw_spectrum_line(analysis->work, analysis->used, analysis->count, line.frequency_hz / analysis->rate_hz, &real,
+                         &imaginary);
+        line.amplitude = hypot(real, imaginary);
+        line.off_hz = OFF_BINS * step * sqrt(noise / MEDIAN_OVER_MEAN / p[0]) + LEAST_OFF_BINS * step;
+        if (line.amplitude >= LEAST_PERCENT)
+            keep_line(analysis, line);
+    }
+    drop_leakage(analysis, step);
+}

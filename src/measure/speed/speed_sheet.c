@@ -1,0 +1,354 @@
+// SPDX-License-Identifier: MIT
+// Puts what was worked out about a tone on a sheet, in the bench's language.
+#include "measure/speed/speed_analysis.h"
+
+#include "base/memory.h"
+#include "base/text.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+static const double TYPICAL_CLOCK_PPM = 100; // of an audio interface nobody has checked; value from memory
+static const double CHECKED_CLOCK_PPM = 2;   // left after a check against a reference
+static const double GOOD_LENGTH_S = 29, STANDARD_LENGTH_S = 5;
+
+// What the parts of the sheet are made from.
+typedef struct {
+    const DwSpeedAnalysis *analysis;
+    const DwToneRun *run;
+    const DwSpeedSettings *settings;
+    DwSheet *sheet;
+    double length_s;
+    double true_hz; // the mean, the clock's known error taken out
+    double error;   // % fast
+    double turn_hz;
+    unsigned flags; // that every reading of the tone shares
+} Filling;
+
+static double decibels(double ratio)
+{
+    return 20 * log10(ratio);
+}
+
+static DwReading *add(const Filling *filling, const char *key, const char *label, double value, double off,
+                      const char *unit, int digits, const char *method)
+{
+    DwReading *reading = dw_sheet_add_reading(filling->sheet, key, label, value, unit, digits);
+    reading->uncertainty = off;
+    reading->flags = filling->flags;
+    dw_reading_set_method(reading, method);
+    return reading;
+}
+
+static void add_tone(const Filling *filling, double recording_rate_hz)
+{
+    const DwSpeedAnalysis *a = filling->analysis;
+    const DwToneRun *run = filling->run;
+    double level = decibels(a->amplitude * fmax(run->share[0], run->share[1]));
+    double snr = -10 * log10(a->noise_density * recording_rate_hz);
+    add(filling, "tone.frequency", "Tone", filling->true_hz, a->mean_off_hz, "Hz", 3,
+        "mean of the demodulated frequency, drift and revolution fitted with it");
+    add(filling, "tone.level", "Tone level", level, NAN, "dBFS", 1, "median amplitude, the stronger channel");
+    add(filling, "tone.snr", "Signal to noise", snr, NAN, "dB", 1,
+        "noise beside the tone, as if white over the whole band");
+    add(filling, "tone.start", "Measured from", a->start_s, NAN, "s", 1, "where the steady tone begins");
+    add(filling, "tone.length", "Measured for", filling->length_s, NAN, "s", 1, "as long as the tone is steady");
+    add(filling, "tone.excluded", "Left out", 100 * a->excluded, NAN, "%", 1, "ticks and dropouts within it");
+}
+
+double dw_speed_off_percent(const DwSpeedSettings *settings, double stray_percent)
+{
+    double clock = isfinite(settings->clock_error_ppm) ? CHECKED_CLOCK_PPM : TYPICAL_CLOCK_PPM;
+    double tolerance = isfinite(settings->tone_tolerance_percent) ? settings->tone_tolerance_percent : 0;
+    return sqrt(stray_percent * stray_percent + clock * clock * 1e-8 + tolerance * tolerance);
+}
+
+static void add_speed(const Filling *filling)
+{
+    const DwSpeedAnalysis *a = filling->analysis;
+    double off =
+        dw_speed_off_percent(filling->settings, isfinite(a->mean_off_hz) ? 100 * a->mean_off_hz / a->mean_hz : 0);
+    add(filling, "speed.mean", "Speed", filling->turn_hz * 60, off / 100 * filling->turn_hz * 60, "rpm", 3,
+        "tone against the engraved frequency");
+    add(filling, "speed.error", "Speed error", filling->error, off, "%", 3, "tone against the engraved frequency");
+    DwReading *drift = add(filling, "speed.drift", "Drift", a->drift, a->drift_off, "%/min", 3,
+                           "slope fitted together with the revolution");
+    if (filling->length_s < GOOD_LENGTH_S)
+        drift->flags |= DW_FLAG_SHORT;
+}
+
+static void add_fluctuation(const Filling *filling, const char *kind, const char *word, const DwFluctuation *f)
+{
+    static const struct {
+        const char *key, *label, *method;
+    } rows[] = {
+        {"two_sigma", "two-sigma", "magnitude exceeded for 5 % of the time"},
+        {"quasi_peak", "quasi-peak", "pointer deflection exceeded for 5 % of the time"},
+        {"rms", "rms", "root mean square"},
+        {"average", "average", "rectified average, scaled to the rms of a sine"},
+    };
+    const double values[] = {f->two_sigma, f->quasi_peak, f->rms, f->average};
+    const double offs[] = {f->two_sigma_off, f->quasi_peak_off, f->rms_off, f->average_off};
+    bool noisy = filling->analysis->floor > 0.5 * filling->analysis->weighted.two_sigma;
+    for (size_t i = 0; i < 4; i++) {
+        char *key = dw_text_format("flutter.%s.%s", kind, rows[i].key);
+        char *label = dw_text_format("%s, %s", word, rows[i].label);
+        DwReading *reading = add(filling, key, label, values[i], offs[i], "%", 4, rows[i].method);
+        if (filling->length_s < STANDARD_LENGTH_S)
+            reading->flags |= DW_FLAG_SHORT;
+        if (noisy)
+            reading->flags |= DW_FLAG_NOISY;
+        free(key);
+        free(label);
+    }
+}
+
+static double in_turn(double degrees)
+{
+    double turned = fmod(degrees, 360);
+    return turned < 0 ? turned + 360 : turned;
+}
+
+static void add_revolution(const Filling *filling)
+{
+    const DwSpeedAnalysis *a = filling->analysis;
+    const DwHarmonicFit *fit = &a->fit;
+    double first = hypot(fit->cosine[0], fit->sine[0]), second = hypot(fit->cosine[1], fit->sine[1]);
+    double phase = in_turn(atan2(-fit->sine[0], fit->cosine[0]) * 180 / M_PI);
+    add(filling, "revolution.amplitude", "Once a revolution", first, a->turn_off[0], "% peak", 4,
+        "fitted at the platter's rate");
+    add(filling, "revolution.phase", "Its phase", phase,
+        isfinite(a->turn_off[0]) && first > 0 ? fmin(180, a->turn_off[0] / first * 180 / M_PI) : NAN, "deg", 1,
+        "of a cosine at the recording's start");
+    add(filling, "revolution.second", "Twice a revolution", second, a->turn_off[1], "% peak", 4,
+        "fitted at twice the platter's rate");
+    if (!isfinite(filling->settings->radius_mm)) {
+        dw_sheet_not_measured(filling->sheet, "revolution.eccentricity",
+                              "the groove radius is not stated. Give record.radius, as in record.radius=100mm.");
+        return;
+    }
+    // On a pivoted arm the swing has a part along the groove: peak = e/(r·cos offset).
+    double lean = isfinite(filling->settings->offset_deg) ? cos(filling->settings->offset_deg * M_PI / 180) : 1;
+    double scale = filling->settings->radius_mm / 100 * lean;
+    add(filling, "revolution.eccentricity", "Off-centre, if it is the record", first * scale, a->turn_off[0] * scale,
+        "mm", 3, "e = amplitude times radius, as if the platter had no share");
+}
+
+// The deviation as means of short pieces: at most as many as a picture shows.
+static void add_deviation(const Filling *filling)
+{
+    enum { POINTS_MOST = 6000 };
+    const DwSpeedAnalysis *a = filling->analysis;
+    size_t size = (size_t)(0.01 * a->rate_hz);
+    while (a->count / size > POINTS_MOST)
+        size++;
+    size_t points = a->count / size;
+    DwCurve *curve = dw_sheet_add_curve(filling->sheet, "speed.deviation", "Speed deviation", (DwAxis){"Time", "s"},
+                                        (DwAxis){"Deviation from the mean", "%"}, points);
+    for (size_t i = 0; i < points; i++) {
+        double sum = 0;
+        size_t kept = 0;
+        for (size_t n = i * size; n < (i + 1) * size; n++)
+            if (a->used[n]) {
+                sum += a->deviation[n];
+                kept++;
+            }
+        curve->x_values[i] = a->start_s + ((double)i + 0.5) * (double)size / a->rate_hz;
+        curve->y_values[i] = kept ? sum / (double)kept : NAN;
+    }
+}
+
+// The spectrum from 0.2 to 200 Hz: bins where they lie apart, the highest of
+// each group where they crowd.
+static void add_spectrum(const Filling *filling)
+{
+    enum { POINTS_MOST = 1500 };
+    const DwSpeedAnalysis *a = filling->analysis;
+    const DwSpectrum *spectrum = &a->spectrum;
+    double step = spectrum->step * a->rate_hz, low_hz = 0.2, high_hz = 200;
+    double *x = dw_memory_new(POINTS_MOST, sizeof *x), *y = dw_memory_new(POINTS_MOST, sizeof *y);
+    size_t points = 0, bin = (size_t)ceil(low_hz / step);
+    for (size_t i = 0; i < POINTS_MOST; i++) {
+        double end = low_hz * pow(high_hz / low_hz, (double)(i + 1) / POINTS_MOST);
+        size_t peak = bin, last = (size_t)(end / step);
+        if (last < bin || last >= spectrum->bins)
+            continue;
+        for (; bin <= last; bin++)
+            if (spectrum->power[bin] > spectrum->power[peak])
+                peak = bin;
+        x[points] = (double)peak * step;
+        y[points++] = sqrt(spectrum->power[peak]);
+    }
+    DwCurve *curve = dw_sheet_add_curve(filling->sheet, "flutter.spectrum", "Flutter spectrum",
+                                        (DwAxis){"Frequency", "Hz"}, (DwAxis){"Amplitude", "% peak"}, points);
+    memcpy(curve->x_values, x, points * sizeof *x);
+    memcpy(curve->y_values, y, points * sizeof *y);
+    free(x);
+    free(y);
+}
+
+// One row a revolution, platter angle across, unweighted deviation.
+static void add_raster(const Filling *filling)
+{
+    enum { COLUMNS = 180 };
+    const DwSpeedAnalysis *a = filling->analysis;
+    double turn = a->rate_hz / filling->turn_hz; // values a revolution
+    size_t rows = (size_t)((double)a->count / turn);
+    DwRaster *raster =
+        dw_sheet_add_raster(filling->sheet, "speed.raster", "Revolution raster", (DwAxis){"Platter angle", "deg"},
+                            (DwAxis){"Revolution", ""}, "%", rows, COLUMNS);
+    raster->across_span = 360;
+    raster->down_start = 1;
+    raster->down_step = 1;
+    for (size_t i = 0; i < rows * COLUMNS; i++) {
+        size_t from = (size_t)((double)i * turn / COLUMNS), to = (size_t)((double)(i + 1) * turn / COLUMNS);
+        double sum = 0;
+        size_t kept = 0;
+        for (size_t n = from; n < to && n < a->count; n++)
+            if (a->used[n]) {
+                sum += a->work[n];
+                kept++;
+            }
+        if (kept)
+            raster->values[i] = (float)(sum / (double)kept);
+    }
+}
+
+// Which other speed or pulley makes a deck run at RATIO times the nominal speed; NULL: none known.
+static const char *cause_of(double ratio)
+{
+    static const struct {
+        double ratio;
+        const char *cause;
+    } causes[] = {
+        {1.350, "This is 45 instead of 33⅓ rpm: check the speed setting, and deck.speed."},
+        {1 / 1.350, "This is 33⅓ instead of 45 rpm: check the speed setting, and deck.speed."},
+        {1.200, "This is what a 50 Hz pulley does on 60 Hz mains: check the pulley against the mains frequency."},
+        {1 / 1.2, "This is what a 60 Hz pulley does on 50 Hz mains: check the pulley against the mains frequency."},
+        {2.348, "This is 78 instead of 33⅓ rpm: check the speed setting, and deck.speed."},
+        {1 / 2.348, "This is 33⅓ instead of 78 rpm: check the speed setting, and deck.speed."},
+        {1.739, "This is 78 instead of 45 rpm: check the speed setting, and deck.speed."},
+        {1 / 1.739, "This is 45 instead of 78 rpm: check the speed setting, and deck.speed."},
+        {1.620, "This is 45 instead of 33⅓ rpm together with a 50 Hz pulley on 60 Hz mains."},
+        {1.125, "This is 45 instead of 33⅓ rpm together with a 60 Hz pulley on 50 Hz mains."},
+    };
+    for (size_t i = 0; i < sizeof causes / sizeof *causes; i++)
+        if (fabs(ratio / causes[i].ratio - 1) < 0.025)
+            return causes[i].cause;
+    return NULL;
+}
+
+static void remark_speed(const Filling *filling)
+{
+    double error = filling->error, ratio = 1 + error / 100;
+    const char *cause = fabs(error) > 6 ? cause_of(ratio) : NULL;
+    if (cause) {
+        dw_sheet_remark(filling->sheet, "The deck turns at %.2f rpm, %.3f times the nominal speed. %s",
+                        filling->turn_hz * 60, ratio, cause);
+        return;
+    }
+    double cents = 1200 * log2(ratio), early = 1200 * (1 - 1 / ratio);
+    if (fabs(error) < 0.005)
+        dw_sheet_remark(filling->sheet, "The speed is right within 0.005 %%.");
+    else
+        dw_sheet_remark(filling->sheet, "%.2f %% %s: a 20-minute side ends %.1f s %s, %.0f cent%s %s.", fabs(error),
+                        error > 0 ? "fast" : "slow", fabs(early), error > 0 ? "early" : "late", fabs(cents),
+                        lround(fabs(cents)) == 1 ? "" : "s", error > 0 ? "sharp" : "flat");
+}
+
+static void remark_channels(const Filling *filling)
+{
+    const DwToneRun *run = filling->run;
+    if (filling->settings->channels > 1) {
+        double least = fmin(run->share[0], run->share[1]);
+        if (least < 0.03)
+            dw_sheet_remark(filling->sheet, "The %s channel carries no tone; the other one was measured.",
+                            run->share[0] < run->share[1] ? "left" : "right");
+        else if (run->reversed)
+            dw_sheet_remark(filling->sheet, "The channels are in opposite phase: one is reversed, or the band is a "
+                                            "vertical one. The readings here do not suffer.");
+    }
+    if (filling->flags & DW_FLAG_CLIPPED)
+        dw_sheet_remark(filling->sheet, "The recording is clipped. Lower the recording gain and record again; speed "
+                                        "and flutter hardly suffer, levels do.");
+}
+
+static void remark_recording(const Filling *filling)
+{
+    const DwSpeedAnalysis *a = filling->analysis;
+    const DwToneRun *run = filling->run;
+    DwSheet *sheet = filling->sheet;
+    dw_sheet_remark(sheet, "Measured on the steady tone from %.1f to %.1f s of the recording%s.", a->start_s,
+                    a->start_s + filling->length_s, a->excluded > 0.0005 ? ", ticks and dropouts left out" : "");
+    if (run->dropped)
+        dw_sheet_remark(sheet, "The tone lasts longer than the %.0f minutes that are kept; the last part was measured.",
+                        filling->settings->keep_s / 60);
+    if (!isfinite(filling->settings->tone_hz))
+        dw_sheet_remark(sheet, "record.tone was not given; the tone was taken for %g Hz.", run->engraved_hz);
+    if (filling->length_s < GOOD_LENGTH_S)
+        dw_sheet_remark(sheet,
+                        "Only %.0f s of tone: record 30 s or more to tell drift from wow and to part lines that "
+                        "lie close, such as belt and platter.",
+                        filling->length_s);
+    if (a->floor > 0.5 * a->weighted.two_sigma)
+        dw_sheet_remark(sheet,
+                        "The weighted flutter is near the %.4f %% that the recording's own noise reads: the deck "
+                        "may be better than this.",
+                        a->floor);
+    remark_channels(filling);
+}
+
+static void list_not_measured(const Filling *filling)
+{
+    DwSheet *sheet = filling->sheet;
+    dw_sheet_not_measured(sheet, "record's own share",
+                          "an off-centre pressing and an uneven platter look alike in one recording; record the band "
+                          "again with the disc turned half round on the platter (reseat).");
+    if (!isfinite(filling->settings->tone_tolerance_percent))
+        dw_sheet_not_measured(sheet, "record's own speed error",
+                              "the engraved tone is taken as exact; IEC 60098 lets a record be off by 0.5 %%. State "
+                              "record.tone_tolerance where its maker does.");
+    if (!isfinite(filling->settings->clock_error_ppm))
+        dw_sheet_not_measured(sheet, "sampling clock",
+                              "taken as exact within %.0f ppm (0.01 %%), as is common. State chain.clock_error once it "
+                              "has been checked.",
+                              TYPICAL_CLOCK_PPM);
+}
+
+void dw_speed_fill_sheet(const DwSpeedAnalysis *analysis, const DwToneRun *run, const DwSpeedSettings *settings,
+                         double recording_rate_hz, DwSheet *sheet)
+{
+    double clock = isfinite(settings->clock_error_ppm) ? settings->clock_error_ppm * 1e-6 : 0;
+    double true_hz = analysis->mean_hz * (1 + clock);
+    Filling filling = {
+        .analysis = analysis,
+        .run = run,
+        .settings = settings,
+        .sheet = sheet,
+        .length_s = (double)analysis->count / analysis->rate_hz,
+        .true_hz = true_hz,
+        .error = 100 * (true_hz / run->engraved_hz - 1),
+        .turn_hz = settings->speed_rpm / 60 * true_hz / run->engraved_hz,
+    };
+    if (run->clipped_blocks * 50 > run->blocks)
+        filling.flags |= DW_FLAG_CLIPPED;
+    if (analysis->excluded > 0.25)
+        filling.flags |= DW_FLAG_GAPS;
+    add_tone(&filling, recording_rate_hz);
+    add_speed(&filling);
+    add_fluctuation(&filling, "weighted", "Weighted", &analysis->weighted);
+    add_fluctuation(&filling, "unweighted", "Unweighted", &analysis->unweighted);
+    add(&filling, "flutter.wow", "Wow", analysis->wow, NAN, "%", 4, "unweighted two-sigma below the split");
+    add(&filling, "flutter.flutter", "Flutter", analysis->flutter, NAN, "%", 4, "unweighted two-sigma above the split");
+    add(&filling, "flutter.floor", "Floor of the recording", analysis->floor, NAN, "%", 4,
+        "weighted two-sigma of the noise beside the tone");
+    add_revolution(&filling);
+    dw_speed_trace(analysis, settings, filling.turn_hz, sheet);
+    add_deviation(&filling);
+    add_spectrum(&filling);
+    add_raster(&filling);
+    remark_speed(&filling);
+    remark_recording(&filling);
+    list_not_measured(&filling);
+}

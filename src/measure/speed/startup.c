@@ -1,0 +1,354 @@
+// SPDX-License-Identifier: MIT
+#include "measure/speed/startup.h"
+
+#include "base/memory.h"
+#include "base/text.h"
+#include "dsp/statistics.h"
+#include "measure/tone/glide.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+static const double KEEP_S = 900;       // a platter on a good bearing runs down for minutes
+static const double STILL_SHARE = 0.12; // of the final speed: up to here a run-up is a straight line
+static const double LATE_SHARE = 0.4;   // first heard above this, the start was missed
+static const double LEAST_SWING = 0.05; // %: what is smaller is no hunting
+static const double OVER_STEADY = 1.5;  // nor what is within this of the steady fluctuation
+enum { MEDIAN = 5, CURVE_POINTS_MOST = 4000, TURNS_MOST = 64 };
+
+struct DwStartup {
+    DwStartupSettings settings;
+    DwGlide *glide;
+};
+
+DwStartup *dw_startup_new(DwStartupSettings settings)
+{
+    DwStartup *startup = dw_memory_new(1, sizeof *startup);
+    startup->settings = settings;
+    startup->glide = dw_glide_new((DwGlideSettings){settings.rate_hz, settings.channels, KEEP_S});
+    return startup;
+}
+
+void dw_startup_free(DwStartup *startup)
+{
+    if (!startup)
+        return;
+    dw_glide_free(startup->glide);
+    free(startup);
+}
+
+void dw_startup_push(DwStartup *startup, const float *interleaved, size_t frames)
+{
+    dw_glide_push(startup->glide, interleaved, frames);
+}
+
+void dw_startup_finish(DwStartup *startup)
+{
+    dw_glide_finish(startup->glide);
+}
+
+static int compare(const void *a, const void *b)
+{
+    double x = *(const double *)a, y = *(const double *)b;
+    return (x > y) - (x < y);
+}
+
+// A tick spoils single values: each becomes the median of those about it.
+static void take_medians(DwGlideCourse *course)
+{
+    double *smooth = dw_memory_new(course->count, sizeof *smooth), about[MEDIAN];
+    for (size_t i = 0; i < course->count; i++) {
+        size_t from = i < MEDIAN / 2 ? 0 : i - MEDIAN / 2;
+        from = from + MEDIAN > course->count ? course->count - MEDIAN : from;
+        memcpy(about, course->frequency_hz + from, sizeof about);
+        qsort(about, MEDIAN, sizeof *about, compare);
+        bool edge = i < MEDIAN / 2 || i + MEDIAN / 2 >= course->count;
+        smooth[i] = edge ? course->frequency_hz[i] : about[MEDIAN / 2];
+    }
+    free(course->frequency_hz);
+    course->frequency_hz = smooth;
+}
+
+static DwStatus get_course(const DwStartup *startup, DwGlideCourse *course, DwMessage *message)
+{
+    double skip = startup->settings.skip_s, length = dw_glide_length_s(startup->glide);
+    if (dw_glide_met_bad_sample(startup->glide))
+        return dw_fail(message, DW_BAD_INPUT,
+                       "A sample at %.1f s is not a number (NaN or infinite). Export the recording again.",
+                       skip + length);
+    bool found = dw_glide_course(startup->glide, course);
+    if (!found || course->count < MEDIAN) {
+        dw_glide_course_clear(course);
+        return dw_fail(
+            message, DW_BAD_INPUT,
+            "No tone was found between %.1f and %.1f s that could be followed. Record the tone band of a test "
+            "record with the stylus in the groove.",
+            skip, skip + length);
+    }
+    take_medians(course);
+    return DW_OK;
+}
+
+// --- the run-up -------------------------------------------------------------
+
+typedef struct {
+    DwGlideCourse course;
+    double *speed; // share of the final speed
+    size_t tail;   // from here on the speed counts as final
+    double final_hz, final_turns;
+    double steady;                      // % peak, of the fluctuation in the tail
+    double begins_s;                    // when the platter starts to move, by the recording's clock
+    size_t reached;                     // first value within the band
+    double time_s, settle_s, overshoot; // NAN where there is none
+    double swing, swing_hz;             // of hunting
+} RunUp;
+
+// The mean of the last third of the steady stretch, over whole turns where there are any.
+static void find_final(const DwStartup *startup, RunUp *up)
+{
+    const DwGlideCourse *c = &up->course;
+    double turn_hz = startup->settings.speed_rpm / 60, end = c->seconds[c->steady_to - 1];
+    double third = (end - c->seconds[c->steady_from]) / 3;
+    double turns = fmax(1, floor(third * turn_hz));
+    double from = fmax(end - turns / turn_hz, c->seconds[c->steady_from]);
+    up->tail = c->steady_to - 1;
+    while (up->tail > c->steady_from && c->seconds[up->tail - 1] >= from)
+        up->tail--;
+    up->final_turns = (end - from) * turn_hz;
+    up->final_hz = dw_statistics_mean(c->frequency_hz + up->tail, c->steady_to - up->tail);
+    up->speed = dw_memory_new(c->count, sizeof *up->speed);
+    for (size_t i = 0; i < c->count; i++)
+        up->speed[i] = c->frequency_hz[i] / up->final_hz;
+    for (size_t i = up->tail; i < c->steady_to; i++)
+        up->steady = fmax(up->steady, 100 * fabs(up->speed[i] - 1));
+}
+
+// When the platter starts to move: the first stretch of the run-up as a line, back to nothing.
+static void find_beginning(RunUp *up)
+{
+    const DwGlideCourse *c = &up->course;
+    double most = fmax(STILL_SHARE, up->speed[0] + 0.03);
+    double n = 0, t = 0, s = 0, ts = 0, ss = 0;
+    for (size_t i = 0; i < c->count && (up->speed[i] <= most || n < 4); i++) {
+        n++;
+        t += c->seconds[i];
+        s += up->speed[i];
+        ts += c->seconds[i] * up->speed[i];
+        ss += up->speed[i] * up->speed[i];
+    }
+    // Time as a line in speed: the speed is the surer of the two where the run-up is quick.
+    double per_speed = (n * ts - t * s) / (n * ss - s * s);
+    up->begins_s = t / n - per_speed * s / n;
+}
+
+// When the speed first comes within BAND of the final one, between two values.
+static void find_reached(RunUp *up, double band)
+{
+    const DwGlideCourse *c = &up->course;
+    while (up->reached < c->steady_to && up->speed[up->reached] < 1 - band)
+        up->reached++;
+    size_t i = up->reached;
+    double at = c->seconds[i];
+    if (i > 0) {
+        double share = (1 - band - up->speed[i - 1]) / (up->speed[i] - up->speed[i - 1]);
+        at = c->seconds[i - 1] + share * (c->seconds[i] - c->seconds[i - 1]);
+    }
+    up->time_s = at - up->begins_s;
+    size_t outside = c->steady_to;
+    while (outside > up->reached && fabs(up->speed[outside - 1] - 1) <= band)
+        outside--;
+    if (outside == up->reached)
+        up->settle_s = up->time_s;
+    else if (outside <= up->tail)
+        up->settle_s = c->seconds[outside] - up->begins_s;
+    else
+        up->settle_s = NAN;
+}
+
+// The turning points of the speed after it was reached, each further than LEAST
+// from the one before: percent over the final speed, and when.
+static size_t list_turns(const RunUp *up, double least, double *percent, double *seconds)
+{
+    size_t count = 0, best = up->reached;
+    int way = 1; // upwards first
+    for (size_t i = up->reached; i < up->tail && count < TURNS_MOST; i++) {
+        double now = 100 * (up->speed[i] - 1), extreme = 100 * (up->speed[best] - 1);
+        if (way * (now - extreme) > 0)
+            best = i;
+        else if (way * (extreme - now) > least) {
+            percent[count] = extreme;
+            seconds[count++] = up->course.seconds[best];
+            way = -way;
+            best = i;
+        }
+    }
+    return count;
+}
+
+static void find_hunting(RunUp *up)
+{
+    double percent[TURNS_MOST], seconds[TURNS_MOST], least = fmax(LEAST_SWING, OVER_STEADY * up->steady), highest = 0;
+    size_t count = list_turns(up, 2 * least, percent, seconds); // from peak to peak
+    for (size_t i = up->reached; i < up->tail; i++)
+        highest = fmax(highest, 100 * (up->speed[i] - 1));
+    up->overshoot = highest > least ? highest : 0;
+    up->swing = up->swing_hz = NAN;
+    if (count < 3) // over, under and over again
+        return;
+    up->swing = fabs(percent[0] - percent[1]) / 2;
+    up->swing_hz = (double)(count - 1) / 2 / (seconds[count - 1] - seconds[0]);
+}
+
+static DwReading *add(DwSheet *sheet, const char *key, const char *label, double value, const char *unit, int digits,
+                      const char *method)
+{
+    DwReading *reading = dw_sheet_add_reading(sheet, key, label, value, unit, digits);
+    dw_reading_set_method(reading, method);
+    return reading;
+}
+
+static void add_curve(const DwStartup *startup, const RunUp *up, DwSheet *sheet)
+{
+    const DwGlideCourse *c = &up->course;
+    size_t size = c->steady_to / CURVE_POINTS_MOST + 1, points = c->steady_to / size;
+    DwCurve *curve = dw_sheet_add_curve(sheet, "startup.speed", "Speed", (DwAxis){"Time", "s"},
+                                        (DwAxis){"Share of the final speed", "%"}, points);
+    for (size_t i = 0; i < points; i++) {
+        curve->x_values[i] = startup->settings.skip_s + dw_statistics_mean(c->seconds + i * size, size);
+        curve->y_values[i] = 100 * dw_statistics_mean(up->speed + i * size, size);
+    }
+}
+
+static void add_hunting(const RunUp *up, DwSheet *sheet)
+{
+    DwReading *reading = add(sheet, "startup.overshoot", "Overshoot", up->overshoot, "%", 2,
+                             "highest speed after it was reached, over the final speed");
+    reading->uncertainty = up->steady;
+    if (up->overshoot == 0)
+        dw_sheet_remark(sheet, "No overshoot beyond the steady fluctuation of %.2f %%.", up->steady);
+    if (isnan(up->swing)) {
+        dw_sheet_remark(sheet, "No hunting was found: the speed does not swing over, under and over again.");
+        return;
+    }
+    add(sheet, "startup.hunting", "Hunting", up->swing, "% peak", 2, "half the first swing, from over to under");
+    add(sheet, "startup.hunting_rate", "Rate of the hunting", up->swing_hz, "Hz", 2, "mean between turning points");
+    dw_sheet_remark(sheet,
+                    "The speed hunts at %.2f Hz before it settles: a servo's damping, or a belt's spring against "
+                    "the platter.",
+                    up->swing_hz);
+}
+
+static void fill_sheet(const DwStartup *startup, const RunUp *up, DwSheet *sheet)
+{
+    const DwStartupSettings *s = &startup->settings;
+    char begins[32];
+    double step_s = up->course.seconds[1] - up->course.seconds[0], first = up->speed[0];
+    DwReading *reading = add(sheet, "startup.time", "Time to reach speed", up->time_s, "s", 2,
+                             "from the first movement to the first time within the band");
+    reading->uncertainty = fmax(0.02, 2 * step_s);
+    if (first > STILL_SHARE)
+        reading->flags |= DW_FLAG_APPROXIMATE;
+    if (isnan(up->settle_s))
+        dw_sheet_not_measured(
+            sheet, "startup.settle",
+            "the speed leaves the band of %g %% again to the end. Let it run longer, or state a wider "
+            "startup.band.",
+            s->band_percent);
+    else {
+        reading = add(sheet, "startup.settle", "Time to settle", up->settle_s, "s", 2,
+                      "from the first movement until it stays within the band");
+        reading->uncertainty = fmax(0.02, 2 * step_s);
+    }
+    add_hunting(up, sheet);
+    if (isfinite(s->tone_hz))
+        add(sheet, "startup.final", "Final speed", s->speed_rpm * up->final_hz / s->tone_hz, "rpm", 2,
+            "tone against the engraved frequency, last third");
+    else
+        dw_sheet_not_measured(sheet, "startup.final", "record.tone is not stated.");
+    add_curve(startup, up, sheet);
+    dw_sheet_remark(
+        sheet,
+        "The platter begins to move %s s into the recording; its speed counts as reached within %g %% of the final "
+        "one.",
+        dw_text_decimal(begins, sizeof begins, s->skip_s + up->begins_s, 1), s->band_percent);
+    if (first > STILL_SHARE)
+        dw_sheet_remark(sheet,
+                        "The tone is first heard at %.0f %% of the speed; the start was reckoned back from there.",
+                        100 * first);
+    if (up->final_turns < 2)
+        dw_sheet_remark(sheet, "The final speed was taken from %.1f turns only: let it run for 15 s more.",
+                        up->final_turns);
+    dw_sheet_remark(sheet, "The stylus rode in the groove: its drag is part of this start.");
+}
+
+DwStatus dw_startup_read(const DwStartup *startup, DwSheet *sheet, DwMessage *message)
+{
+    RunUp up = {.steady = 0};
+    DwStatus status = get_course(startup, &up.course, message);
+    if (status != DW_OK)
+        return status;
+    if (up.course.steady_to <= up.course.steady_from)
+        status =
+            dw_fail(message, DW_BAD_INPUT,
+                    "The tone never stays steady for two seconds. Let the recording go on for 15 s after the speed "
+                    "is reached.");
+    if (status == DW_OK) {
+        find_final(startup, &up);
+        if (up.speed[0] > LATE_SHARE)
+            status =
+                dw_fail(message, DW_BAD_INPUT,
+                        "The tone is first heard at %.0f %% of its speed: the start is not in the recording. Begin "
+                        "recording with the stylus down and the motor off.",
+                        100 * up.speed[0]);
+    }
+    if (status == DW_OK) {
+        find_beginning(&up);
+        find_reached(&up, startup->settings.band_percent / 100);
+        find_hunting(&up);
+        fill_sheet(startup, &up, sheet);
+    }
+    free(up.speed);
+    dw_glide_course_clear(&up.course);
+    return status;
+}
+
+// --- the run-down -------------------------------------------------------------
+
+DwStatus dw_startup_run_down(const DwStartup *startup, size_t points, DwRunDown *run_down, DwMessage *message)
+{
+    static const double fallen = 0.98, least_fall = 0.9;
+    DwGlideCourse course;
+    DwStatus status = get_course(startup, &course, message);
+    if (status != DW_OK)
+        return status;
+    bool steady = course.steady_to > course.steady_from;
+    double full_hz =
+        steady ? dw_statistics_mean(course.frequency_hz + course.steady_from, course.steady_to - course.steady_from)
+               : dw_statistics_mean(course.frequency_hz, MEDIAN);
+    double tone_hz = isfinite(startup->settings.tone_hz) ? startup->settings.tone_hz : full_hz;
+    size_t from = steady ? course.steady_from : 0;
+    if (course.frequency_hz[course.count - 1] > least_fall * full_hz) {
+        dw_glide_course_clear(&course);
+        return dw_fail(message, DW_BAD_INPUT, "The tone does not fall: no run-down is in the recording.");
+    }
+    for (size_t i = from; i < course.count; i++) // where it was last above
+        if (course.frequency_hz[i] > fallen * full_hz)
+            from = i;
+    size_t count = course.count - from;
+    points = count < points ? count : points;
+    *run_down = (DwRunDown){.count = points, .tone_hz = tone_hz};
+    run_down->seconds = dw_memory_new(points, sizeof(double));
+    run_down->speed_rpm = dw_memory_new(points, sizeof(double));
+    for (size_t i = 0; i < points; i++) {
+        size_t begin = from + i * count / points, end = from + (i + 1) * count / points;
+        double seconds = dw_statistics_mean(course.seconds + begin, end - begin);
+        double hz = dw_statistics_mean(course.frequency_hz + begin, end - begin);
+        run_down->seconds[i] = seconds;
+        run_down->speed_rpm[i] = startup->settings.speed_rpm * hz / tone_hz;
+    }
+    for (size_t i = points; i-- > 0;)
+        run_down->seconds[i] -= run_down->seconds[0];
+    dw_glide_course_clear(&course);
+    return DW_OK;
+}

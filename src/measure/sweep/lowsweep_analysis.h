@@ -1,0 +1,35 @@
+// SPDX-License-Identifier: MIT
+// What lowsweep.c finds in a recording before it becomes readings.
+#ifndef DW_MEASURE_LOWSWEEP_ANALYSIS_H
+#define DW_MEASURE_LOWSWEEP_ANALYSIS_H
+
+#include "dsp/resonance_fit.h"
+#include "measure/sweep/lowsweep.h"
+
+// A sweep in one direction, as played; levels with cut and equalisation taken off.
+typedef struct {
+    DwResonancePoint *points; // in the order of time
+    size_t count;
+    double start_s, end_s;
+    double low_hz, high_hz;
+} DwLowsweepSweep;
+
+struct DwLowsweep {
+    DwLowsweepSettings settings;
+    double rate_hz, low_rate_hz, start_s;
+    unsigned channels;
+    bool has_stereo;
+    size_t bad; // samples that were not numbers
+    size_t stages;
+    struct DwHalfband *halfband[2][12];
+    float *block[2], *spare[2]; // one block on its way through the stages
+    float *series[2];           // what came out
+    size_t count, room;
+    double window_s;          // standard deviation in time of a spectrum's window
+    DwLowsweepSweep sweep[2]; // lateral and vertical, the widest met
+};
+
+// Looks for sweeps in the series of a recording and keeps the widest.
+void dw_lowsweep_find(DwLowsweep *lowsweep);
+
+#endif

@@ -1,0 +1,214 @@
+// SPDX-License-Identifier: MIT
+// Finds sweeps in the low-rate series: short-time spectra of sum and difference,
+// of which one carries a tone that wanders steadily up or down.
+#include "measure/sweep/lowsweep_analysis.h"
+
+#include "base/memory.h"
+#include "dsp/sections.h"
+#include "dsp/spectrum.h"
+#include "physics/riaa.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+static const double WINDOW_S = 0.8;
+enum { OVERLAP = 4 };
+static const double LOW_HZ = 3.5, HIGH_HZ = 45;  // where a sweep is looked for
+static const double WARP_HZ = 2;                 // warps below are taken off
+static const double BAND = 1.5, SPREAD_BINS = 2; // what belongs to the tone
+static const double DOMINANCE = 0.6;
+static const double QUIETEST = 1e-10; // mean square: −97 dBFS
+static const double GAP_S = 0.7;
+static const double JUMP_OCTAVES = 0.12; // between spectra of one sweep
+static const double LEAST_OCTAVES = 0.8, LEAST_S = 3;
+
+typedef struct {
+    double time_s, frequency_hz; // NAN without a tone
+    double power;
+    unsigned direction; // 0 lateral, 1 vertical
+} Frame;
+
+typedef struct {
+    DwFft *fft;
+    size_t size, bins;
+    double step_hz;
+    double *real, *imaginary;
+    double *power[2]; // of each direction
+} Spectra;
+
+// Sum and difference, each half of it, without the warps.
+static void split(const DwLowsweep *lowsweep, DwSections warps, double *direction[2])
+{
+    for (size_t n = 0; n < lowsweep->count; n++) {
+        double left = lowsweep->series[0][n], right = lowsweep->channels > 1 ? lowsweep->series[1][n] : left;
+        direction[0][n] = 0.5 * (left + right);
+        direction[1][n] = 0.5 * (left - right);
+    }
+    for (size_t d = 0; d < 2; d++) {
+        DwSections own = warps;
+        dw_sections_run(&own, direction[d], lowsweep->count);
+    }
+}
+
+static void transform(Spectra *spectra, double *const direction[2], size_t start)
+{
+    for (size_t d = 0; d < 2; d++) {
+        dw_fft_parts(spectra->fft, direction[d] + start, spectra->real, spectra->imaginary);
+        for (size_t k = 0; k < spectra->bins; k++)
+            spectra->power[d][k] = spectra->real[k] * spectra->real[k] + spectra->imaginary[k] * spectra->imaginary[k];
+    }
+}
+
+// The tone of one spectrum, in the direction that holds more.
+static Frame measure_frame(const Spectra *spectra)
+{
+    size_t first = (size_t)ceil(LOW_HZ / spectra->step_hz), last = (size_t)(HIGH_HZ / spectra->step_hz);
+    double total[2] = {0, 0};
+    size_t peak[2] = {first, first};
+    for (size_t d = 0; d < 2; d++)
+        for (size_t k = first; k <= last && k < spectra->bins; k++) {
+            total[d] += spectra->power[d][k];
+            if (spectra->power[d][k] > spectra->power[d][peak[d]])
+                peak[d] = k;
+        }
+    unsigned d = total[1] > total[0];
+    double low = fmax(1, (double)peak[d] / BAND - SPREAD_BINS), high = (double)peak[d] * BAND + SPREAD_BINS;
+    double sum = 0, moment = 0;
+    for (size_t k = (size_t)low; k <= (size_t)high && k < spectra->bins; k++) {
+        sum += spectra->power[d][k];
+        moment += (double)k * spectra->power[d][k];
+    }
+    Frame frame = {.frequency_hz = NAN, .power = sum / 3, .direction = d};
+    if (sum > DOMINANCE * (total[0] + total[1]) && frame.power > QUIETEST)
+        frame.frequency_hz = moment / sum * spectra->step_hz;
+    return frame;
+}
+
+// The rate of change of FRAMES[I]'s frequency, from a straight line through the
+// logarithms of those beside it.
+static double sweep_rate(const Frame *frames, size_t count, size_t i)
+{
+    double n = 0, t = 0, y = 0, tt = 0, ty = 0;
+    for (size_t k = i > 4 ? i - 4 : 0; k <= i + 4 && k < count; k++) {
+        double time = frames[k].time_s - frames[i].time_s, octave = log(frames[k].frequency_hz);
+        n++;
+        t += time;
+        y += octave;
+        tt += time * time;
+        ty += time * octave;
+    }
+    double spread = n * tt - t * t;
+    return spread > 0 ? frames[i].frequency_hz * (n * ty - t * y) / spread : 0;
+}
+
+// The record's cut and the chain's equalisation at FREQUENCY_HZ [dB].
+static double expected_db(const DwLowsweepSettings *settings, double frequency_hz)
+{
+    double chain = settings->equalised ? dw_riaa_replay_db(frequency_hz, settings->subsonic) : 0;
+    return chain + (settings->amplitude_cut ? 20 * log10(frequency_hz / 10) : 0);
+}
+
+// Keeps COUNT frames in a row as the sweep of their direction, when they are one
+// and wider than what was met before. The spectra at its ends, which it fills
+// only in part, are left out.
+static void keep_sweep(DwLowsweep *lowsweep, const Frame *frames, size_t count, const DwSections *warps)
+{
+    enum { EDGE = OVERLAP - 1 };
+    if (count < 2 * EDGE + 8)
+        return;
+    frames += EDGE;
+    count -= 2 * EDGE;
+    double begin = frames[0].frequency_hz, end = frames[count - 1].frequency_hz, steady = 0;
+    for (size_t i = 1; i < count; i++)
+        steady += fabs(log2(frames[i].frequency_hz / frames[i - 1].frequency_hz));
+    double octaves = fabs(log2(end / begin));
+    DwLowsweepSweep *sweep = &lowsweep->sweep[frames[0].direction];
+    bool wider = !sweep->points || octaves > log2(sweep->high_hz / sweep->low_hz);
+    if (octaves < LEAST_OCTAVES || octaves < 0.7 * steady || frames[count - 1].time_s - frames[0].time_s < LEAST_S ||
+        !wider)
+        return;
+    sweep->points = dw_memory_resize(sweep->points, count, sizeof *sweep->points);
+    sweep->count = count;
+    sweep->start_s = lowsweep->start_s + frames[0].time_s;
+    sweep->end_s = lowsweep->start_s + frames[count - 1].time_s;
+    sweep->low_hz = fmin(begin, end);
+    sweep->high_hz = fmax(begin, end);
+    for (size_t i = 0; i < count; i++) {
+        double hz = frames[i].frequency_hz;
+        sweep->points[i] = (DwResonancePoint){hz, sweep_rate(frames, count, i),
+                                              10 * log10(2 * frames[i].power) - expected_db(&lowsweep->settings, hz) -
+                                                  20 * log10(dw_sections_gain(warps, hz, lowsweep->low_rate_hz))};
+    }
+}
+
+// Parts the frames into sweeps.
+static void find_runs(DwLowsweep *lowsweep, const Frame *frames, size_t count, const DwSections *warps)
+{
+    Frame *run = dw_memory_new(count + 1, sizeof *run);
+    for (unsigned direction = 0; direction < 2; direction++) {
+        size_t length = 0;
+        for (size_t i = 0; i < count; i++) {
+            if (isnan(frames[i].frequency_hz) || frames[i].direction != direction)
+                continue;
+            const Frame *last = length ? &run[length - 1] : NULL;
+            if (last && (frames[i].time_s - last->time_s > GAP_S ||
+                         fabs(log2(frames[i].frequency_hz / last->frequency_hz)) > JUMP_OCTAVES)) {
+                keep_sweep(lowsweep, run, length, warps);
+                length = 0;
+            }
+            run[length++] = frames[i];
+        }
+        keep_sweep(lowsweep, run, length, warps);
+    }
+    free(run);
+}
+
+// The standard deviation in time of a Hann window's power, as a share of its length.
+static double window_share(void)
+{
+    enum { STEPS = 1000 };
+    double sum = 0, squares = 0;
+    for (int i = 0; i < STEPS; i++) {
+        double u = (i + 0.5) / STEPS - 0.5, power = pow(1 + cos(2 * M_PI * u), 2);
+        sum += power;
+        squares += power * u * u;
+    }
+    return sqrt(squares / sum);
+}
+
+void dw_lowsweep_find(DwLowsweep *lowsweep)
+{
+    Spectra spectra = {.size = (size_t)lround(WINDOW_S * lowsweep->low_rate_hz) / OVERLAP * OVERLAP};
+    lowsweep->window_s = window_share() * (double)spectra.size / lowsweep->low_rate_hz;
+    if (lowsweep->count < spectra.size)
+        return;
+    DwSections warps = dw_sections_highpass(4, WARP_HZ, lowsweep->low_rate_hz);
+    double *direction[2];
+    spectra.bins = spectra.size / 2 + 1;
+    spectra.step_hz = lowsweep->low_rate_hz / (double)spectra.size;
+    spectra.fft = dw_fft_new(spectra.size);
+    spectra.real = dw_memory_new(spectra.bins, sizeof(double));
+    spectra.imaginary = dw_memory_new(spectra.bins, sizeof(double));
+    for (size_t d = 0; d < 2; d++) {
+        direction[d] = dw_memory_new(lowsweep->count, sizeof(double));
+        spectra.power[d] = dw_memory_new(spectra.bins, sizeof(double));
+    }
+    split(lowsweep, warps, direction);
+    size_t hop = spectra.size / OVERLAP, count = (lowsweep->count - spectra.size) / hop + 1;
+    Frame *frames = dw_memory_new(count, sizeof *frames);
+    for (size_t i = 0; i < count; i++) {
+        transform(&spectra, direction, i * hop);
+        frames[i] = measure_frame(&spectra);
+        frames[i].time_s = ((double)(i * hop) + 0.5 * (double)spectra.size) / lowsweep->low_rate_hz;
+    }
+    find_runs(lowsweep, frames, count, &warps);
+    free(frames);
+    for (size_t d = 0; d < 2; d++) {
+        free(direction[d]);
+        free(spectra.power[d]);
+    }
+    free(spectra.real);
+    free(spectra.imaginary);
+    dw_fft_free(spectra.fft);
+}

@@ -1,0 +1,284 @@
+// SPDX-License-Identifier: MIT
+#include "procedure/registry/procedures.h"
+
+#include "base/text.h"
+#include "physics/force.h"
+#include "physics/rake.h"
+
+#include <math.h>
+#include <string.h>
+
+#define DEGREES (180 / M_PI)
+enum { SHIMS_MOST = 16 };
+
+typedef struct {
+    double angle, half_width; // [deg]; NAN when nothing was given to find it from
+} Rake;
+
+static DwStatus find_rake(const DwInputs *inputs, Rake *rake, DwMessage *message)
+{
+    double camera = dw_inputs_number(inputs, "rake.camera_error");
+    size_t count = dw_inputs_count(inputs, "rake.point");
+    *rake = (Rake){dw_inputs_number(inputs, "rake.measured"), camera};
+    if (count == 0)
+        return DW_OK;
+    if (isfinite(rake->angle))
+        return dw_fail(message, DW_BAD_INPUT, "Give either rake.measured or the three of rake.point, not both.");
+    DwRakePoint points[3];
+    if (count != 3)
+        return dw_fail(message, DW_BAD_INPUT,
+                       "rake.point was given %zu times. Give three: the stylus where it meets the record, a point up "
+                       "its axis, a point of the record's surface on the pivot's side.",
+                       count);
+    for (size_t i = 0; i < 3; i++)
+        dw_inputs_pair_at(inputs, "rake.point", i, &points[i].x, &points[i].y);
+    rake->angle = dw_rake_from_points(points[0], points[1], points[2]) * DEGREES;
+    if (!isfinite(rake->angle))
+        return dw_fail(message, DW_BAD_INPUT, "Two of the three rake.point fall together. Pick them farther apart.");
+    double picking =
+        dw_rake_point_deviation(points[0], points[1], points[2], dw_inputs_number(inputs, "rake.point_error"));
+    rake->half_width = hypot(1.96 * picking * DEGREES, camera);
+    return DW_OK;
+}
+
+static void add_rake(DwSheet *sheet, const DwInputs *inputs, const Rake *rake)
+{
+    if (!isfinite(rake->angle)) {
+        dw_sheet_not_measured(sheet, "rake.angle",
+                              "Give rake.point three times from a side photograph, or rake.measured.");
+        return;
+    }
+    dw_sheet_add_estimate(sheet, "rake.angle", "Rake", rake->angle, "deg", 1, rake->half_width,
+                          dw_inputs_given(inputs, "rake.point") ? "three points of a side photograph" : "as read");
+    double miss = rake->angle - dw_inputs_number(inputs, "rake.target");
+    if (fabs(miss) <= rake->half_width)
+        dw_sheet_remark(sheet, "The rake is within its own uncertainty of the wanted one: leave it, or settle it by "
+                               "the least distortion on a vertical test band.");
+}
+
+// How much the record's surface comes up between the measurement and use.
+static double surface_rise_mm(DwSheet *sheet, const DwInputs *inputs)
+{
+    static const char *const pairs[][2] = {{"rake.record_before", "rake.record_after"},
+                                           {"rake.mat_before", "rake.mat_after"}};
+    double rise = 0;
+    for (size_t i = 0; i < 2; i++) {
+        double before = dw_inputs_number(inputs, pairs[i][0]), after = dw_inputs_number(inputs, pairs[i][1]);
+        if (isfinite(before) && isfinite(after))
+            rise += after - before;
+        else if (isfinite(before) != isfinite(after))
+            dw_sheet_remark(sheet, "%s needs %s beside it; the thickness was taken as unchanged.",
+                            isfinite(before) ? pairs[i][0] : pairs[i][1], isfinite(before) ? pairs[i][1] : pairs[i][0]);
+    }
+    return rise;
+}
+
+static void add_stack(DwSheet *sheet, const DwInputs *inputs, const DwRakeArm *arm, double spacer_mm)
+{
+    double shims[SHIMS_MOST];
+    size_t count = dw_inputs_count(inputs, "rake.shim");
+    if (count == 0)
+        return;
+    for (size_t i = 0; i < count; i++)
+        shims[i] = dw_inputs_number_at(inputs, "rake.shim", i);
+    unsigned taken = dw_rake_stack(shims, count, fabs(spacer_mm));
+    DwText list = {0};
+    double sum = 0;
+    for (size_t i = 0; i < count; i++)
+        if (taken >> i & 1) {
+            dw_text_add(&list, "%s%.2f", list.length ? " + " : "", shims[i]);
+            sum += shims[i];
+        }
+    double left = copysign(fabs(spacer_mm) - sum, spacer_mm);
+    dw_sheet_add_estimate(sheet, "rake.stack", "Spacers at hand, stacked", sum, "mm", 2, NAN,
+                          "the nearest sum of the spacers given");
+    dw_sheet_remark(sheet, "Stack %s%s; it leaves the rake %+.2f° off.", taken ? list.chars : "none of the spacers",
+                    taken ? " mm" : "", -dw_rake_tilt(arm, left).pitch * DEGREES);
+    dw_text_clear(&list);
+}
+
+// What the move does besides the rake, RISE_MM being against the record: overhang, azimuth, force.
+static void add_effects(DwSheet *sheet, const DwInputs *inputs, const DwRakeArm *arm, double rise_mm)
+{
+    double bearing = dw_inputs_number(inputs, "arm.bearing_height");
+    if (isfinite(bearing))
+        dw_sheet_add_estimate(sheet, "rake.overhang_change", "Change of overhang",
+                              dw_rake_length_change_mm(arm->length_mm, bearing, rise_mm), "mm", 2, NAN,
+                              "the slant from bearing to stylus does not change");
+    else
+        dw_sheet_not_measured(sheet, "rake.overhang_change",
+                              "Give arm.bearing_height, the horizontal bearing's height above the record.");
+    if (isfinite(arm->offset) && arm->axis_turn != arm->offset)
+        dw_sheet_add_estimate(sheet, "rake.azimuth_change", "Change of azimuth",
+                              dw_rake_tilt(arm, rise_mm).roll * DEGREES, "deg", 2, NAN,
+                              "the part of the tilt across the cartridge");
+    DwForceBalance balance = {arm->length_mm, dw_inputs_number(inputs, "arm.counterweight_mass"),
+                              dw_inputs_number(inputs, "arm.counterweight_drop"), bearing};
+    double force = dw_inputs_number(inputs, "force.target");
+    bool by_spring = strcmp(dw_inputs_word(inputs, "force.applied_by"), "spring") == 0;
+    if (!by_spring && isfinite(balance.weight_g + balance.weight_drop_mm + bearing + force))
+        dw_sheet_add_estimate(sheet, "rake.force_change", "Change of tracking force",
+                              dw_force_at_rise_g(&balance, force, -rise_mm) - force, "g", 3, NAN,
+                              "moments of the lowered counterweight");
+    else if (!by_spring)
+        dw_sheet_not_measured(
+            sheet, "rake.force_change",
+            "Give force.target, arm.counterweight_mass, arm.counterweight_drop and arm.bearing_height.");
+}
+
+static void add_heights(DwSheet *sheet, const DwInputs *inputs, const DwRakeArm *arm, double angle)
+{
+    static const char *const columns[] = {"rise|Pivot raised|mm|1", "rake|Rake|deg|2", "azimuth|Azimuth change|deg|2",
+                                          "overhang|Overhang change|mm|2", NULL};
+    double bearing = dw_inputs_number(inputs, "arm.bearing_height");
+    DwTable *table =
+        dw_sheet_add_table(sheet, "rake.heights", "Arm height and what it does, on the record to set for", columns);
+    for (int step = -8; step <= 8; step += 2) {
+        double rise = step / 2.0;
+        DwRakeTilt tilt = dw_rake_tilt(arm, rise);
+        size_t row = dw_table_add_row(table);
+        dw_table_set_number(table, row, 0, rise);
+        dw_table_set_number(table, row, 1, angle + tilt.pitch * DEGREES);
+        dw_table_set_number(table, row, 2, tilt.roll * DEGREES);
+        if (isfinite(bearing))
+            dw_table_set_number(table, row, 3, dw_rake_length_change_mm(arm->length_mm, bearing, rise));
+    }
+    enum { POINTS = 41 };
+    DwCurve *curve = dw_sheet_add_curve(sheet, "rake.angle", "Rake", (DwAxis){"Pivot raised", "mm"},
+                                        (DwAxis){"Rake", "deg"}, POINTS);
+    for (size_t i = 0; i < POINTS; i++) {
+        curve->x_values[i] = -5 + 0.25 * (double)i;
+        curve->y_values[i] = angle + dw_rake_tilt(arm, curve->x_values[i]).pitch * DEGREES;
+    }
+}
+
+// The spacer that gives the wanted rake, and the wedge that does so without moving the arm.
+static void add_spacer(DwSheet *sheet, const DwInputs *inputs, const DwRakeArm *arm, const Rake *rake,
+                       double surface_mm)
+{
+    double per_mm = dw_rake_tilt(arm, 1).pitch * DEGREES;
+    double target = dw_inputs_number(inputs, "rake.target");
+    double spacer = surface_mm + dw_rake_rise_mm(arm, (target - rake->angle) / DEGREES);
+    dw_sheet_add_estimate(sheet, "rake.spacer", "Raise the arm's pivot by", spacer, "mm", 2, rake->half_width / per_mm,
+                          "wanted less present rake over degrees per millimetre, and the record's thickness");
+    if (spacer < -0.05)
+        dw_sheet_remark(sheet,
+                        "Negative: lower the arm by %.2f mm. Where it cannot go lower, a flat spacer of that "
+                        "thickness between cartridge and headshell does the same (longer screws; force and "
+                        "balance anew).",
+                        -spacer);
+    double base = dw_inputs_number(inputs, "rake.wedge_base");
+    if (isfinite(base)) {
+        double change = target - rake->angle + surface_mm * per_mm;
+        double wedge = dw_rake_wedge_mm(base, change / DEGREES);
+        dw_sheet_add_estimate(sheet, "rake.wedge", "Or a wedge, thicker at the pivot's end by", wedge, "mm", 2,
+                              rake->half_width / DEGREES * base, "the cartridge's length × tangent of the change");
+    }
+    add_stack(sheet, inputs, arm, spacer);
+    add_effects(sheet, inputs, arm, spacer - surface_mm);
+    add_heights(sheet, inputs, arm, rake->angle - surface_mm * per_mm);
+}
+
+static void add_slope(DwSheet *sheet, const DwInputs *inputs)
+{
+    double pivot = dw_inputs_number(inputs, "rake.height_pivot"), head = dw_inputs_number(inputs, "rake.height_head");
+    double distance = dw_inputs_number(inputs, "rake.height_distance");
+    if (!isfinite(pivot + head + distance))
+        return;
+    // A rule reads to half a millimetre at each end.
+    dw_sheet_add_estimate(sheet, "rake.arm_slope", "Arm tube, pivot end higher by",
+                          atan((pivot - head) / distance) * DEGREES, "deg", 2, hypot(0.5, 0.5) / distance * DEGREES,
+                          "two heights over their distance, each ±0.5 mm");
+}
+
+static void add_arm(DwSheet *sheet, const DwInputs *inputs, const Rake *rake)
+{
+    double offset = dw_inputs_number(inputs, "arm.offset") / DEGREES;
+    bool across_arm = strcmp(dw_inputs_word(inputs, "arm.bearing_axis"), "across_arm") == 0;
+    DwRakeArm arm = {dw_inputs_number(inputs, "arm.effective_length"), offset, across_arm ? 0 : offset};
+    if (!isfinite(offset)) {
+        arm.offset = arm.axis_turn = 0;
+        if (across_arm)
+            dw_sheet_not_measured(sheet, "rake.azimuth_change", "Give arm.offset; the rake is taken as for no offset.");
+    }
+    if (!isfinite(arm.length_mm)) {
+        dw_sheet_not_measured(sheet, "rake.spacer", "Give arm.effective_length.");
+        return;
+    }
+    double surface = surface_rise_mm(sheet, inputs);
+    double per_mm = dw_rake_tilt(&arm, 1).pitch * DEGREES;
+    dw_sheet_add_estimate(sheet, "rake.per_mm", "Rake for 1 mm of arm height", per_mm, "deg", 3, NAN,
+                          "arc sine of 1 mm over the effective length");
+    if (surface != 0)
+        dw_sheet_add_estimate(sheet, "rake.thickness_change", "Rake lost to the thicker record or mat",
+                              -surface * per_mm, "deg", 2, NAN, "thickness × degrees per millimetre");
+    if (isfinite(rake->angle))
+        add_spacer(sheet, inputs, &arm, rake, surface);
+    else
+        dw_sheet_not_measured(sheet, "rake.spacer", "The present rake is not known.");
+    if (across_arm)
+        dw_sheet_remark(sheet, "The bearing axis is square to the arm, not to the cartridge: check the azimuth after "
+                               "every change of height.");
+}
+
+static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message)
+{
+    const DwInputs *inputs = request->inputs;
+    Rake rake;
+    DwStatus status = find_rake(inputs, &rake, message);
+    if (status != DW_OK)
+        return status;
+    if (dw_inputs_count(inputs, "rake.shim") > SHIMS_MOST)
+        return dw_fail(message, DW_BAD_INPUT, "rake.shim: more than %d spacers. Give those that come into question.",
+                       SHIMS_MOST);
+    if (!isfinite(rake.angle) && !dw_inputs_given(inputs, "arm.effective_length"))
+        return dw_fail(message, DW_BAD_INPUT,
+                       "rake needs the rake (rake.point three times, or rake.measured=91deg) or arm.effective_length.");
+    add_rake(sheet, inputs, &rake);
+    add_slope(sheet, inputs);
+    add_arm(sheet, inputs, &rake);
+    dw_sheet_remark(sheet,
+                    "Sign: 90° is upright; above 90° the stylus's top leans away from the pivot, and raising the "
+                    "arm at its pivot adds to it. IEC 60098 gives rake as 0° to −5°, counted its own way; its "
+                    "figure was not at hand, so no limit of it is applied here.");
+    dw_sheet_remark(sheet, "Photograph at playing force with the record at rest, level with the surface and square to "
+                           "the cartridge. After a "
+                           "change of height check overhang, force, lift height and azimuth again.");
+    dw_sheet_caution(sheet,
+                     "Change height with the arm on its rest and the stylus guard on; a lifted arm base can drop.");
+    return DW_OK;
+}
+
+static const char *const quantities[] = {
+    "rake.point",
+    "rake.measured",
+    "rake.target",
+    "rake.point_error",
+    "rake.camera_error",
+    "arm.effective_length",
+    "arm.offset",
+    "arm.bearing_axis",
+    "arm.bearing_height",
+    "rake.record_before",
+    "rake.record_after",
+    "rake.mat_before",
+    "rake.mat_after",
+    "rake.shim",
+    "rake.wedge_base",
+    "rake.height_pivot",
+    "rake.height_head",
+    "rake.height_distance",
+    "force.target",
+    "force.applied_by",
+    "arm.counterweight_mass",
+    "arm.counterweight_drop",
+    NULL,
+};
+
+const DwProcedure dw_procedure_rake = {
+    .name = "rake",
+    .title = "Rake and arm height",
+    .summary = "Rake from a side photograph, the spacer for a wanted rake, what height does to overhang and force",
+    .quantities = quantities,
+    .run = run,
+};

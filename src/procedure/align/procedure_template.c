@@ -1,0 +1,217 @@
+// SPDX-License-Identifier: MIT
+#include "base/text.h"
+#include "chart/template/template.h"
+#include "procedure/align/arm_setup.h"
+#include "procedure/registry/procedures.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+static const char *const quantities[] = {
+    "template.kind",
+    "template.paper",
+    "printer.x",
+    "printer.y",
+    "deck.name",
+    "arm.kind",
+    "arm.pivot_to_spindle",
+    "arm.effective_length",
+    "arm.overhang",
+    "arm.offset",
+    "align.method",
+    "align.null_inner",
+    "align.null_outer",
+    "record.groove",
+    "record.inner_radius",
+    "record.outer_radius",
+    NULL,
+};
+
+// What the figures on paper and printer count on.
+static const double paper_mm = 0.1;
+static const double bearing_height_mm = 20; // of the arm's bearing above the stylus; common practice
+static const double printer_error = 0.01;
+static const double nine_inches_mm = 228.6;
+
+static DwTemplateKind read_kind(const DwInputs *inputs)
+{
+    const char *word = dw_inputs_word(inputs, "template.kind");
+    return strcmp(word, "grid") == 0       ? DW_TEMPLATE_GRID
+           : strcmp(word, "overhang") == 0 ? DW_TEMPLATE_OVERHANG
+           : strcmp(word, "strip") == 0    ? DW_TEMPLATE_STRIP
+                                           : DW_TEMPLATE_ARC;
+}
+
+static DwTemplatePaper read_paper(const DwInputs *inputs)
+{
+    const char *word = dw_inputs_word(inputs, "template.paper");
+    return strcmp(word, "letter") == 0 ? DW_TEMPLATE_LETTER : strcmp(word, "a3") == 0 ? DW_TEMPLATE_A3 : DW_TEMPLATE_A4;
+}
+
+// The two-point grid fits every arm, so it needs none; the others do.
+static DwStatus read_setup(const DwInputs *inputs, DwTemplateKind kind, DwArmSetup *setup, DwMessage *message)
+{
+    static const char *const measures[] = {"arm.pivot_to_spindle", "arm.effective_length", "arm.overhang",
+                                           "arm.offset"};
+    bool known = false;
+    for (size_t i = 0; i < sizeof measures / sizeof *measures; i++)
+        known = known || dw_inputs_given(inputs, measures[i]);
+    DwStatus status = kind == DW_TEMPLATE_GRID && !known ? dw_arm_setup_read_record(inputs, setup, message)
+                                                         : dw_arm_setup_read(inputs, setup, message);
+    if (status != DW_OK || setup->kind != DW_ARM_LINEAR)
+        return status;
+    if (kind != DW_TEMPLATE_GRID)
+        return dw_fail(message, DW_BAD_INPUT,
+                       "A linear arm has neither arc nor overhang: use template.kind=grid, on which it must be tangent "
+                       "at both points.");
+    // It must be tangent everywhere: the ends of the grooves show it best.
+    setup->nulls = (DwNulls){setup->groove.inner_mm, setup->groove.outer_mm};
+    return DW_OK;
+}
+
+// What a template printed too large sets wrong: a grid whose radii are all
+// larger by the printer's error, followed on the arm as it is mounted.
+static DwArm arm_from_wrong_print(const DwArmSetup *setup)
+{
+    double scale = 1 + printer_error;
+    DwNulls wrong = {setup->nulls.inner_mm * scale, setup->nulls.outer_mm * scale};
+    return dw_arm_setup_at_distance(setup->kind, wrong, setup->ideal.pivot_to_spindle_mm);
+}
+
+// Where no arm is known the paper's part is told for a 9-inch one.
+static char *accuracy_of(const DwArmSetup *setup)
+{
+    DwText text = {0};
+    bool known = !isnan(setup->ideal.pivot_to_spindle_mm);
+    bool two = !isnan(setup->nulls.outer_mm);
+    double length = known ? setup->ideal.effective_length_mm : nine_inches_mm;
+    if (setup->kind != DW_ARM_LINEAR)
+        dw_text_add(&text, "%.1f mm of paper moves the stylus by %.3f mm%s: that changes nothing. ", paper_mm,
+                    dw_arm_length_when_lifted(length, bearing_height_mm, paper_mm), known ? "" : " on a 9-inch arm");
+    dw_text_add(&text, "A printer 1 %% too large moves the point%s by %.1f", two ? "s" : "",
+                setup->nulls.inner_mm * printer_error);
+    if (two)
+        dw_text_add(&text, " and %.1f", setup->nulls.outer_mm * printer_error);
+    dw_text_add(&text, " mm");
+    if (known) {
+        DwArm wrong = arm_from_wrong_print(setup);
+        dw_text_add(&text, " and sets the overhang %.2f mm",
+                    fabs(dw_arm_overhang(&wrong) - dw_arm_overhang(&setup->ideal)));
+        if (two)
+            dw_text_add(&text, " and the offset %.2f°", fabs(wrong.offset_deg - setup->ideal.offset_deg));
+        dw_text_add(&text, " wrong");
+    }
+    dw_text_add(&text, ": measure both rulers.");
+    return dw_text_take(&text);
+}
+
+static DwTemplate template_of(const DwInputs *inputs, DwTemplateKind kind, const DwArmSetup *setup,
+                              const char *accuracy)
+{
+    return (DwTemplate){
+        .kind = kind,
+        .paper = read_paper(inputs),
+        .printer_x_mm = dw_inputs_number(inputs, "printer.x"),
+        .printer_y_mm = dw_inputs_number(inputs, "printer.y"),
+        .pivot_to_spindle_mm = setup->ideal.pivot_to_spindle_mm,
+        .effective_length_mm = setup->ideal.effective_length_mm,
+        .offset_deg = setup->ideal.offset_deg,
+        .null_inner_mm = setup->nulls.inner_mm,
+        .null_outer_mm = setup->nulls.outer_mm,
+        .groove_inner_mm = setup->groove.inner_mm,
+        .groove_outer_mm = setup->groove.outer_mm,
+        .is_linear = setup->kind == DW_ARM_LINEAR,
+        .alignment = setup->kind == DW_ARM_LINEAR ? "linear arm, tangent everywhere"
+                                                  : dw_arm_setup_method_name(dw_inputs_word(inputs, "align.method")),
+        .deck = dw_inputs_word(inputs, "deck.name"),
+        .accuracy = accuracy,
+    };
+}
+
+// Reads the arm and describes its template. The caller frees *ACCURACY, which
+// TEMPLATE points to, with free().
+static DwStatus read_template(const DwInputs *inputs, DwArmSetup *setup, DwTemplate *template, char **accuracy,
+                              DwMessage *message)
+{
+    DwTemplateKind kind = read_kind(inputs);
+    DwStatus status = read_setup(inputs, kind, setup, message);
+    if (status != DW_OK)
+        return status;
+    *accuracy = accuracy_of(setup);
+    *template = template_of(inputs, kind, setup, *accuracy);
+    return DW_OK;
+}
+
+static void add(DwSheet *sheet, const char *key, const char *label, double value, const char *unit, int digits)
+{
+    if (!isnan(value))
+        dw_sheet_add_reading(sheet, key, label, value, unit, digits);
+}
+
+static void add_errors(DwSheet *sheet, const DwArmSetup *setup)
+{
+    if (isnan(setup->ideal.pivot_to_spindle_mm))
+        return;
+    DwArm wrong = arm_from_wrong_print(setup);
+    add(sheet, "template.paper_shift", "Stylus moved by 0.1 mm of paper",
+        dw_arm_length_when_lifted(setup->ideal.effective_length_mm, bearing_height_mm, paper_mm), "mm", 3);
+    add(sheet, "template.printer_overhang", "Overhang wrong by a printer 1 % too large",
+        dw_arm_overhang(&wrong) - dw_arm_overhang(&setup->ideal), "mm", 2);
+    add(sheet, "template.printer_offset", "Offset wrong by a printer 1 % too large",
+        wrong.offset_deg - setup->ideal.offset_deg, "deg", 2);
+}
+
+static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message)
+{
+    DwArmSetup setup;
+    DwTemplate template;
+    char *accuracy;
+    DwStatus status = read_template(request->inputs, &setup, &template, &accuracy, message);
+    if (status != DW_OK)
+        return status;
+    add(sheet, "template.pages", "Pages", dw_template_pages(&template), "", 0);
+    add(sheet, "align.null_inner", "Inner point", setup.nulls.inner_mm, "mm", 3);
+    add(sheet, "align.null_outer", "Outer point", setup.nulls.outer_mm, "mm", 3);
+    add(sheet, "align.pivot_to_spindle", "Pivot to spindle", setup.ideal.pivot_to_spindle_mm, "mm", 3);
+    add(sheet, "align.effective_length", "Radius of the arc", setup.ideal.effective_length_mm, "mm", 3);
+    add(sheet, "align.overhang", "Overhang", dw_arm_overhang(&setup.ideal), "mm", 3);
+    add(sheet, "align.offset", "Offset angle", setup.ideal.offset_deg, "deg", 3);
+    add_errors(sheet, &setup);
+    dw_sheet_remark(
+        sheet,
+        "Print the paper (the command line draws it with --out FILE.pdf) at 100 %% without fitting, and measure both "
+        "100 mm rulers; if they are off, give printer.x and printer.y and draw it again.");
+    dw_sheet_remark(sheet, "%s", accuracy);
+    if (dw_template_pages(&template) > 1)
+        dw_sheet_remark(sheet, "It takes %u sheets: cut along the dots and lay the lettered crosses on each other.",
+                        dw_template_pages(&template));
+    dw_sheet_caution(sheet,
+                     "Motor off and plug out. Keep the stylus guard on while screws are worked at, and never let "
+                     "the stylus drag over the paper.");
+    free(accuracy);
+    return DW_OK;
+}
+
+static DwStatus print(const DwRequest *request, const char *path, DwMessage *message)
+{
+    DwArmSetup setup;
+    DwTemplate template;
+    char *accuracy;
+    DwStatus status = read_template(request->inputs, &setup, &template, &accuracy, message);
+    if (status != DW_OK)
+        return status;
+    status = dw_template_write(&template, path, message);
+    free(accuracy);
+    return status;
+}
+
+const DwProcedure dw_procedure_template = {
+    .name = "template",
+    .title = "Template for arm and cartridge",
+    .summary = "true-scale paper to set an arm by: arc, two-point grid, overhang gauge, strips",
+    .quantities = quantities,
+    .bare_word = "template.kind",
+    .run = run,
+    .print = print,
+};

@@ -1,0 +1,205 @@
+// SPDX-License-Identifier: MIT
+#include "procedure/drive/drive_belt.h"
+
+#include "base/text.h"
+#include "physics/drive.h"
+#include "procedure/registry/limits.h"
+#include "procedure/drive/platter_inertia.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+// The usual stretch of a fitted belt, as fractions: least, middle, most.
+static const double stretch_least = 0.02, stretch_middle = 0.035, stretch_most = 0.05;
+
+// Modulus times section (N), NAN where not given: MPa · mm² are newtons.
+static double stiffness_n(const DwInputs *inputs)
+{
+    return dw_inputs_number(inputs, "drive.belt_modulus") * dw_inputs_number(inputs, "drive.belt_width") *
+           dw_inputs_number(inputs, "drive.belt_thickness");
+}
+
+static double effective_radius_mm(const DwDrive *drive)
+{
+    return (drive->rim_mm + drive->belt_thickness_mm) / 2;
+}
+
+double dw_drive_belt_creep(const DwInputs *inputs, const DwDrive *drive)
+{
+    if (drive->kind != DW_DRIVE_BELT)
+        return NAN;
+    // mN·m over mm are newtons.
+    double force = dw_inputs_number(inputs, "drive.platter_torque") / effective_radius_mm(drive);
+    return dw_drive_creep(force, stiffness_n(inputs));
+}
+
+static void add(DwSheet *sheet, const char *key, const char *label, double value, const char *unit, int digits,
+                const char *method)
+{
+    if (isfinite(value))
+        dw_reading_set_method(dw_sheet_add_reading(sheet, key, label, value, unit, digits), method);
+}
+
+static void add_lengths(const DwDrive *drive, const DwBeltPath *path, double *stretch, DwSheet *sheet)
+{
+    double length = dw_drive_belt_length_mm(path);
+    double wrap = dw_drive_pulley_wrap(path) * 180 / M_PI;
+    *stretch = length / drive->belt_length_mm - 1;
+    add(sheet, "drive.belt_stretch", "Stretch of the belt in hand", 100 * *stretch, "%", 2,
+        "path round both rims over the free inner length");
+    add(sheet, "drive.belt_wanted", "Belt wanted, inner length", length / (1 + stretch_middle), "mm", 1,
+        "path round both rims less 3.5 %");
+    add(sheet, "drive.belt_shortest", "Shortest belt (5 % stretch)", length / (1 + stretch_most), "mm", 1,
+        "path round both rims less 5 %");
+    add(sheet, "drive.belt_longest", "Longest belt (2 % stretch)", length / (1 + stretch_least), "mm", 1,
+        "path round both rims less 2 %");
+    add(sheet, "drive.belt_path", "Path round both rims", length, "mm", 2, "exact open-belt length");
+    add(sheet, "drive.pulley_wrap", "Belt embraces the pulley by", wrap, "deg", 1, "exact geometry");
+    add(sheet, "drive.rim_wrap", "Belt embraces the rim by", 360 - wrap, "deg", 1, "exact geometry");
+    if (!isfinite(*stretch))
+        dw_sheet_not_measured(sheet, "drive.belt_stretch", "needs drive.belt_length, the free inner length");
+}
+
+static void add_torque(const DwInputs *inputs, const DwDrive *drive, const DwBeltPath *path, double stretch,
+                       DwSheet *sheet)
+{
+    double stiffness = stiffness_n(inputs), friction = dw_inputs_number(inputs, "drive.belt_friction");
+    if (!isfinite(stiffness) || !(stretch > 0)) {
+        dw_sheet_not_measured(sheet, "drive.belt_torque",
+                              "needs a belt under stretch with drive.belt_modulus, drive.belt_width and "
+                              "drive.belt_thickness");
+        return;
+    }
+    double tension = stiffness * stretch, wrap = dw_drive_pulley_wrap(path), radius = effective_radius_mm(drive);
+    double torque = dw_drive_grip_n(tension, friction, wrap) * radius;
+    add(sheet, "drive.belt_tension", "Belt tension at rest", tension, "N", 2, "modulus, section and stretch");
+    add(sheet, "drive.belt_torque", "Torque the belt can carry", torque, "mN.m", 0, "capstan equation at the pulley");
+    dw_sheet_remark(sheet, "With a coefficient of friction of 0.3 to 0.8 the belt carries %.0f to %.0f mN·m.",
+                    dw_drive_grip_n(tension, 0.3, wrap) * radius, dw_drive_grip_n(tension, 0.8, wrap) * radius);
+    if (dw_inputs_number(inputs, "drive.platter_torque") > torque)
+        dw_sheet_remark(sheet, "The platter asks for more than the belt can carry: it slips. Clean pulley and rim dry, "
+                               "look for a stiff bearing, fit a belt of the right length.");
+}
+
+static void add_creep(const DwInputs *inputs, const DwDrive *drive, double stretch, DwSheet *sheet)
+{
+    double creep = 100 * dw_drive_belt_creep(inputs, drive);
+    add(sheet, "drive.creep", "Creep of the belt", creep, "%", 3, "difference of tensions over modulus and section");
+    if (isfinite(creep))
+        dw_sheet_remark(sheet, "The creep of %.3f %% is counted in the speed and in the pulley wanted.", creep);
+    else
+        dw_sheet_not_measured(sheet, "drive.creep",
+                              "needs drive.platter_torque, drive.belt_modulus, drive.belt_width and "
+                              "drive.belt_thickness; a platter turns some tenths of a percent slower by it");
+    double t = drive->belt_thickness_mm, thin = dw_drive_thinned_mm(t, stretch);
+    double lost = 1 - dw_drive_ratio(drive->pulley_mm, drive->rim_mm, thin, 0) /
+                          dw_drive_ratio(drive->pulley_mm, drive->rim_mm, t, 0);
+    if (isfinite(lost) && stretch > 0)
+        dw_sheet_remark(sheet,
+                        "Fitted, the belt thins from %.2f to %.2f mm, which takes another %.2f %% off the speed; "
+                        "this is not counted.",
+                        t, thin, 100 * lost);
+}
+
+static void add_torsion(const DwInputs *inputs, const DwDrive *drive, const DwBeltPath *path, DwSheet *sheet)
+{
+    double inertia = dw_platter_inertia(inputs);
+    double torsion =
+        dw_drive_torsion_hz(stiffness_n(inputs), dw_drive_free_span_mm(path), effective_radius_mm(drive), inertia);
+    add(sheet, "drive.torsion", "Belt and platter resonance", torsion, "Hz", 2,
+        "two free spans on the platter's inertia, motor held by the mains");
+    if (isfinite(torsion))
+        dw_sheet_remark(sheet,
+                        "Above %.1f Hz the platter smooths what motor and pulley do; near it, it makes it worse.",
+                        torsion * M_SQRT2);
+    else
+        dw_sheet_not_measured(sheet, "drive.torsion",
+                              "needs the belt's modulus and section, and platter.mass with "
+                              "platter.diameter or platter.inertia");
+}
+
+// What the calliper and the customer said of the belt, as readings to be judged.
+static void add_history(const DwInputs *inputs, const DwDrive *drive, DwSheet *sheet)
+{
+    double growth = drive->belt_length_mm / dw_inputs_number(inputs, "drive.belt_listed_length") - 1;
+    add(sheet, "drive.belt_growth", "Belt longer than new by", 100 * growth, "%", 1, "free length over listed length");
+    add(sheet, "drive.belt_age", "Belt age", dw_inputs_number(inputs, "drive.belt_age"), "a", 1, "as told");
+    add(sheet, "drive.belt_hours", "Belt hours", dw_inputs_number(inputs, "drive.belt_hours"), "h", 0, "as told");
+    double hump = dw_inputs_number(inputs, "drive.belt_hump");
+    add(sheet, "drive.belt_hump", "Belt hump", hump, "mm", 2, "calliper, thickest less thinnest place");
+    double dip = 100 * hump / (drive->pulley_mm + drive->belt_thickness_mm);
+    if (hump > 0 && isfinite(dip))
+        dw_sheet_remark(sheet,
+                        "A hump of %.2f mm changes the speed by %.2f %% while it is on the pulley, once a pass of "
+                        "the belt.",
+                        hump, dip);
+}
+
+// A worn-out belt is replaced; only a wrong stretch may also be a wrong belt.
+static void raise_to_replace(DwSheet *sheet)
+{
+    static const struct {
+        const char *key, *words;
+    } rules[] = {
+        {"drive.belt_growth", "the belt has grown"},
+        {"drive.belt_age", "the belt is old"},
+        {"drive.belt_hours", "the belt has run its hours"},
+        {"drive.belt_hump", "the belt has a hump"},
+    };
+    for (size_t i = 0; i < sizeof rules / sizeof *rules; i++) {
+        DwReading *reading = dw_sheet_reading(sheet, rules[i].key);
+        if (!reading || reading->verdict != DW_VERDICT_ATTENTION)
+            continue;
+        reading->verdict = DW_VERDICT_REPLACE;
+        dw_sheet_remark(sheet, "Replace: %s.", rules[i].words);
+    }
+}
+
+static void remark_stretch(DwSheet *sheet)
+{
+    const DwReading *reading = dw_sheet_reading(sheet, "drive.belt_stretch");
+    if (!reading || !reading->limit || reading->verdict == DW_VERDICT_GOOD)
+        return;
+    if (reading->value < reading->limit->low)
+        dw_sheet_remark(sheet,
+                        "The belt is slack (%.1f %%): too long for this deck, or worn out. Fit one of "
+                        "drive.belt_wanted.",
+                        reading->value);
+    else if (reading->value > reading->limit->high)
+        dw_sheet_remark(sheet,
+                        "The belt is far too tight (%.1f %%): it loads both bearings. Fit one of "
+                        "drive.belt_wanted.",
+                        reading->value);
+    else
+        dw_sheet_remark(sheet, "The belt is tighter than a ground flat belt needs (%.1f %%).", reading->value);
+}
+
+DwStatus dw_drive_belt_judge(const DwInputs *inputs, const DwDriveStep *step, DwSheet *sheet, DwMessage *message)
+{
+    const DwDrive *drive = &step->drive;
+    DwBeltPath path = {drive->rim_mm, drive->pulley_mm, drive->centre_mm};
+    if (dw_drive_path_exists(&path)) {
+        double stretch;
+        add_lengths(drive, &path, &stretch, sheet);
+        add_torque(inputs, drive, &path, stretch, sheet);
+        add_creep(inputs, drive, stretch, sheet);
+        add_torsion(inputs, drive, &path, sheet);
+    } else if (isfinite(drive->rim_mm + drive->pulley_mm + drive->centre_mm))
+        return dw_fail(message, DW_BAD_INPUT,
+                       "No belt can run there: with rims of %g and %g mm the centres must be more than %g mm apart. "
+                       "Check drive.centre_distance.",
+                       drive->rim_mm, drive->pulley_mm, fabs(drive->rim_mm - drive->pulley_mm) / 2);
+    else
+        dw_sheet_not_measured(sheet, "drive.belt_wanted",
+                              "needs drive.rim_diameter, drive.pulley_diameter and drive.centre_distance");
+    add_history(inputs, drive, sheet);
+    char *rules = dw_text_format("%s/belt.ini", dw_data_folder());
+    DwStatus status = dw_limits_apply_file(sheet, rules, message);
+    free(rules);
+    raise_to_replace(sheet);
+    remark_stretch(sheet);
+    dw_sheet_caution(sheet,
+                     "Do not boil a belt, oil it or put rubber dressing on it. Wash it in mild soap and let it "
+                     "dry, or replace it. Clean pulley and rim dry or with isopropyl alcohol, never on acrylic.");
+    return status;
+}

@@ -1,0 +1,261 @@
+// SPDX-License-Identifier: MIT
+// `drive`: from the drive's dimensions to speeds, the pulley and belt that would
+// be right, and the rate at which each part turns.
+#include "physics/drive.h"
+#include "physics/trace.h"
+#include "procedure/drive/drive_belt.h"
+#include "procedure/registry/procedures.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+static double other_mains(double mains_hz)
+{
+    return mains_hz < 55 ? 60 : 50;
+}
+
+// A motor that follows the mains: its poles were stated and no speed of its own.
+static bool is_synchronous(const DwDrive *drive)
+{
+    return isnan(drive->motor_rpm) && !isnan(drive->motor_poles);
+}
+
+static double thickness(const DwDrive *drive)
+{
+    return drive->kind == DW_DRIVE_BELT ? drive->belt_thickness_mm : 0;
+}
+
+// The pulley that is right for STEP on mains of MAINS_HZ (mm); NAN where unknown.
+static double pulley_wanted(const DwDriveStep *step, double mains_hz, double creep)
+{
+    DwDrive drive = step->drive;
+    drive.mains_hz = mains_hz;
+    return dw_drive_pulley_for_ratio_mm(step->nominal_rpm / dw_drive_motor_rpm(&drive), drive.rim_mm, thickness(&drive),
+                                        creep);
+}
+
+// Adds a reading, or notes that it was not measured for REASON.
+static DwReading *add_or_note(DwSheet *sheet, const char *key, const char *label, double value, const char *unit,
+                              int digits, const char *reason)
+{
+    if (!isfinite(value)) {
+        dw_sheet_not_measured(sheet, key, "%s", reason);
+        return NULL;
+    }
+    return dw_sheet_add_reading(sheet, key, label, value, unit, digits);
+}
+
+static const char *what_speed_needs(const DwDrive *drive)
+{
+    if (isnan(dw_drive_motor_rpm(drive)))
+        return "needs the motor: drive.motor_poles, or drive.motor_speed";
+    if (isnan(drive->rim_mm))
+        return "needs drive.rim_diameter";
+    if (isnan(thickness(drive)))
+        return "needs drive.belt_thickness: half of it counts on each side, several percent of speed";
+    return "needs drive.pulley_diameter";
+}
+
+static void read_speed(DwSheet *sheet, const DwDriveStep *step, double creep)
+{
+    const DwDrive *drive = &step->drive;
+    const char *needs = what_speed_needs(drive);
+    double speed = dw_drive_platter_rpm(drive) * (1 - creep);
+    double error = 100 * (speed / step->nominal_rpm - 1);
+    double doubt = 200 * dw_drive_ratio_error(drive);
+    DwReading *reading = add_or_note(sheet, "drive.speed", "Platter speed by dimensions", speed, "rpm", 3, needs);
+    if (reading) {
+        reading->uncertainty = speed * doubt / 100;
+        dw_reading_set_method(reading, "motor speed times effective diameters, half the belt's thickness on each side");
+    }
+    reading = add_or_note(sheet, "drive.error", "Speed error by dimensions", error, "%", 2, needs);
+    if (reading) {
+        reading->uncertainty = doubt;
+        dw_reading_set_method(reading, "against the nominal speed of the step");
+    }
+    if (reading && fabs(error) > doubt)
+        dw_sheet_remark(sheet,
+                        "By its dimensions this drive runs %.2f %% %s at %.4g rpm; a calliper explains ±%.2f %%.",
+                        fabs(error), error > 0 ? "fast" : "slow", step->nominal_rpm, doubt);
+}
+
+// Says it when the pulley in hand is the one for the other mains.
+static void remark_mains(DwSheet *sheet, const DwDriveStep *step, double other)
+{
+    double in_hand = step->drive.pulley_mm + thickness(&step->drive);
+    double factor = in_hand / (other + thickness(&step->drive));
+    if (fabs(factor - 1) < 0.03)
+        dw_sheet_remark(
+            sheet,
+            "This pulley fits %.0f Hz, not %.0f Hz: the deck runs %s. Fit the right pulley or supply; check "
+            "the rated frequency on the plate first.",
+            other_mains(step->drive.mains_hz), step->drive.mains_hz,
+            step->drive.mains_hz < 55 ? "a sixth too slow" : "a fifth too fast");
+}
+
+static void read_pulley(DwSheet *sheet, const DwDriveStep *step, double creep)
+{
+    double other_hz = other_mains(step->drive.mains_hz);
+    double wanted = pulley_wanted(step, step->drive.mains_hz, creep);
+    DwReading *reading = add_or_note(sheet, "drive.pulley_wanted", "Pulley that would be right", wanted, "mm", 3,
+                                     what_speed_needs(&step->drive));
+    if (reading)
+        dw_reading_set_method(reading, "inverse of the speed's formula");
+    if (!is_synchronous(&step->drive) || !reading)
+        return;
+    double other = pulley_wanted(step, other_hz, creep);
+    char label[60];
+    snprintf(label, sizeof label, "Pulley for %.0f Hz mains", other_hz);
+    dw_sheet_add_reading(sheet, "drive.pulley_wanted_other", label, other, "mm", 3);
+    remark_mains(sheet, step, other);
+}
+
+static void add_steps(DwSheet *sheet, const DwDriveStep *steps, size_t count, double creep)
+{
+    static const char *const columns[] = {"nominal|Nominal|rpm|2",
+                                          "pulley|Pulley|mm|3",
+                                          "speed|Speed|rpm|3",
+                                          "error|Error|%|2",
+                                          "wanted|Pulley wanted|mm|3",
+                                          "wanted_other|Pulley for the other mains|mm|3",
+                                          NULL};
+    DwTable *table = dw_sheet_add_table(sheet, "drive.steps", "Speed steps", columns);
+    for (size_t i = 0; i < count; i++) {
+        const DwDrive *drive = &steps[i].drive;
+        double speed = dw_drive_platter_rpm(drive) * (1 - creep);
+        bool has_other = is_synchronous(drive);
+        size_t row = dw_table_add_row(table);
+        dw_table_set_number(table, row, 0, steps[i].nominal_rpm);
+        dw_table_set_number(table, row, 1, drive->pulley_mm);
+        dw_table_set_number(table, row, 2, speed);
+        dw_table_set_number(table, row, 3, 100 * (speed / steps[i].nominal_rpm - 1));
+        dw_table_set_number(table, row, 4, pulley_wanted(&steps[i], drive->mains_hz, creep));
+        dw_table_set_number(table, row, 5,
+                            has_other ? pulley_wanted(&steps[i], other_mains(drive->mains_hz), creep) : NAN);
+    }
+}
+
+// The rates stand for a deck that runs at its nominal speeds: what a line of a
+// recording is compared with once the deck is right.
+static void add_rates(DwSheet *sheet, const DwDriveStep *steps, size_t count)
+{
+    static const char *const columns[] = {"part|Part||0", "speed|At|rpm|2", "rate|Rate|Hz|4", "doubt|±|Hz|4", NULL};
+    DwTable *table = dw_sheet_add_table(sheet, "drive.rates", "What turns how often", columns);
+    for (size_t i = 0; i < count; i++) {
+        DwRate rates[DW_PART_COUNT];
+        size_t rate_count = dw_drive_rates(&steps[i].drive, steps[i].nominal_rpm, rates);
+        for (size_t r = 0; r < rate_count; r++) {
+            size_t row = dw_table_add_row(table);
+            dw_table_set_word(table, row, 0, dw_part_word(rates[r].part));
+            dw_table_set_number(table, row, 1, steps[i].nominal_rpm);
+            dw_table_set_number(table, row, 2, rates[r].rate_hz);
+            dw_table_set_number(table, row, 3, 2 * rates[r].uncertainty_hz);
+        }
+    }
+}
+
+static void remark_belt_rate(DwSheet *sheet, const DwDriveStep *step)
+{
+    DwRate rates[DW_PART_COUNT];
+    size_t count = dw_drive_rates(&step->drive, step->nominal_rpm, rates);
+    for (size_t i = 0; i < count; i++) {
+        if (rates[i].part != DW_PART_BELT)
+            continue;
+        double seconds = dw_trace_seconds(rates[0].rate_hz, rates[i].rate_hz);
+        if (isinf(seconds))
+            dw_sheet_remark(sheet, "Belt and platter turn alike: no recording tells them apart.");
+        else
+            dw_sheet_remark(sheet,
+                            "Belt (%.4f Hz) and platter (%.4f Hz) are told apart only by a recording longer than "
+                            "%.0f s.",
+                            rates[i].rate_hz, rates[0].rate_hz, ceil(seconds));
+        return;
+    }
+    dw_sheet_not_measured(sheet, "drive.rates",
+                          "the belt's rate needs drive.rim_diameter with drive.pulley_diameter and "
+                          "drive.centre_distance, or with drive.belt_length");
+}
+
+static void remark_rates(DwSheet *sheet, const DwDriveStep *step)
+{
+    if (step->drive.kind == DW_DRIVE_BELT)
+        remark_belt_rate(sheet, step);
+    if (is_synchronous(&step->drive))
+        dw_sheet_remark(sheet, "The motor is locked to the mains: its poles pass at twice the mains frequency, and its "
+                               "shaft keeps its rate at every pulley step.");
+}
+
+static void add_idler_remarks(DwSheet *sheet)
+{
+    dw_sheet_remark(sheet, "The idler's diameter does not set the speed; only shaft and rim do. A stepped, two-part "
+                           "idler is the exception.");
+    dw_sheet_caution(sheet, "Keep every trace of oil off the motor shaft, the idler and the rim.");
+}
+
+static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message)
+{
+    DwDriveStep steps[DW_DRIVE_STEPS_MOST];
+    size_t count;
+    DwStatus status = dw_drive_inputs_read(request->inputs, steps, &count, message);
+    if (status != DW_OK)
+        return status;
+    const DwDriveStep *step =
+        &steps[dw_drive_inputs_step(steps, count, dw_inputs_number(request->inputs, "deck.speed"))];
+    if (step->drive.kind == DW_DRIVE_DIRECT)
+        dw_sheet_not_measured(sheet, "drive.speed",
+                              "a direct drive's speed is set by its electronics, not by dimensions");
+    else {
+        double creep = dw_drive_belt_creep(request->inputs, &step->drive);
+        creep = isnan(creep) ? 0 : creep;
+        read_speed(sheet, step, creep);
+        read_pulley(sheet, step, creep);
+        if (count > 1)
+            add_steps(sheet, steps, count, creep);
+    }
+    if (step->drive.kind == DW_DRIVE_BELT)
+        status = dw_drive_belt_judge(request->inputs, step, sheet, message);
+    else if (step->drive.kind == DW_DRIVE_IDLER)
+        add_idler_remarks(sheet);
+    add_rates(sheet, steps, count);
+    remark_rates(sheet, step);
+    dw_sheet_caution(sheet, "Pull the mains plug before the platter is lifted and hands go near motor and pulley.");
+    return status;
+}
+
+static const char *const quantities[] = {
+    "deck.speed",
+    "deck.mains",
+    "deck.class",
+    "drive.kind",
+    "drive.motor_poles",
+    "drive.motor_speed",
+    "drive.pulley_diameter",
+    "drive.rim_diameter",
+    "drive.centre_distance",
+    "drive.belt_length",
+    "drive.belt_thickness",
+    "drive.belt_width",
+    "drive.belt_listed_length",
+    "drive.belt_age",
+    "drive.belt_hours",
+    "drive.belt_hump",
+    "drive.belt_modulus",
+    "drive.belt_friction",
+    "drive.platter_torque",
+    "platter.mass",
+    "platter.diameter",
+    "platter.inner_diameter",
+    "platter.inertia",
+    "drive.idler_diameter",
+    "drive.poles",
+    NULL,
+};
+
+const DwProcedure dw_procedure_drive = {
+    .name = "drive",
+    .title = "The drive by its dimensions",
+    .summary = "speed, pulley and belt from dimensions, and what turns how often",
+    .quantities = quantities,
+    .run = run,
+};

@@ -1,0 +1,162 @@
+// SPDX-License-Identifier: MIT
+// `ratio`: one speed against another, which needs neither a true record nor a
+// true clock, and what a wrong ratio usually means.
+#include "procedure/registry/procedures.h"
+#include "procedure/input/recorded_tone.h"
+
+#include <math.h>
+
+typedef struct {
+    double ratio;
+    const char *meaning;
+    const char *cause; // NULL where the ratio is right
+} Row;
+
+// Ratios of the nominal speeds and of the mains frequencies, all exact; what they
+// mean is common practice (trade diagnostics, from memory).
+static const Row rows[] = {
+    {45 / (100.0 / 3), "45 against 33⅓", NULL},
+    {78 / (100.0 / 3), "78 against 33⅓", NULL},
+    {7200.0 / 92 / (100.0 / 3), "78.26 against 33⅓", NULL},
+    {6000.0 / 77 / (100.0 / 3), "77.92 against 33⅓", NULL},
+    {78 / 45.0, "78 against 45", NULL},
+    {7200.0 / 92 / 45, "78.26 against 45", NULL},
+    {6000.0 / 77 / 45, "77.92 against 45", NULL},
+    {2, "33⅓ against 16⅔", NULL},
+    {1, "no change of speed",
+     "The speed does not change: the belt or idler stays on its step, or the switch does nothing."},
+    {60.0 / 50, "60 Hz against 50 Hz",
+     "A pulley made for 50 Hz on 60 Hz mains, or a supply of the wrong frequency: everything a fifth too fast."},
+    {50.0 / 60, "50 Hz against 60 Hz",
+     "A pulley made for 60 Hz on 50 Hz mains, or a supply of the wrong frequency: everything a sixth too slow."},
+    {1.35 * 60 / 50, "45 against 33⅓, a fifth too much",
+     "One step of the pulley, or one of the two recordings, belongs to the other mains frequency."},
+    {1.35 * 50 / 60, "45 against 33⅓, a sixth too little",
+     "One step of the pulley, or one of the two recordings, belongs to the other mains frequency."},
+    {1 / 1.35, "33⅓ against 45",
+     "The two speeds are the wrong way round: swapped operands, or a belt on the wrong step."},
+};
+enum { ROW_COUNT = sizeof rows / sizeof *rows };
+
+// A ratio this near (relative) is the row's; up to the second it is the row's, but out.
+static const double right_within = 0.003, near_within = 0.03;
+
+// The ratio as it was got.
+typedef struct {
+    double value, off; // half-width of the 95 % interval, NAN when unknown
+    const char *method;
+} Ratio;
+
+static DwStatus read_operands(const DwInputs *inputs, Ratio *ratio, DwMessage *message)
+{
+    double speeds = dw_inputs_number(inputs, "ratio.second") / dw_inputs_number(inputs, "ratio.first");
+    double tones = dw_inputs_number(inputs, "ratio.second_tone") / dw_inputs_number(inputs, "ratio.first_tone");
+    if (isnan(speeds) && isnan(tones))
+        return dw_fail(message, DW_BAD_INPUT,
+                       "ratio needs two speeds or two tones. Give two recordings, or ratio.first and ratio.second, or "
+                       "ratio.first_tone and ratio.second_tone of the same band.");
+    if (!isnan(speeds) && !isnan(tones))
+        return dw_fail(message, DW_BAD_INPUT, "ratio takes two speeds or two tones, not both.");
+    bool by_tones = isnan(speeds);
+    *ratio =
+        (Ratio){by_tones ? tones : speeds, NAN, by_tones ? "one band's tone at both settings" : "two measured speeds"};
+    return DW_OK;
+}
+
+// The same band recorded at both settings: the clock and the record cancel.
+static DwStatus measure_recordings(const DwRequest *request, DwSheet *sheet, Ratio *ratio, DwMessage *message)
+{
+    static const char *const operands[] = {"ratio.first", "ratio.second", "ratio.first_tone", "ratio.second_tone"};
+    for (size_t i = 0; i < 4; i++)
+        if (dw_inputs_given(request->inputs, operands[i]))
+            return dw_fail(message, DW_BAD_INPUT, "ratio takes two recordings or %s, not both.", operands[i]);
+    if (request->recording_count != 2)
+        return dw_fail(message, DW_BAD_INPUT,
+                       "ratio needs two recordings of one band: the slower setting first, then the faster.");
+    DwRecordedTone tones[2];
+    for (size_t i = 0; i < 2; i++) {
+        DwStatus status = dw_recorded_tone_measure(request->recordings[i], request->inputs, sheet, &tones[i], message);
+        if (status != DW_OK)
+            return status;
+        dw_sheet_add_reading(sheet, i ? "ratio.tone_second" : "ratio.tone_first", i ? "Second tone" : "First tone",
+                             tones[i].frequency_hz, "Hz", 2)
+            ->uncertainty = tones[i].off_hz;
+    }
+    ratio->value = tones[1].frequency_hz / tones[0].frequency_hz;
+    ratio->off = ratio->value * hypot(tones[0].off_hz / tones[0].frequency_hz, tones[1].off_hz / tones[1].frequency_hz);
+    ratio->method = "one band's tone recorded at both settings";
+    return DW_OK;
+}
+
+static const Row *nearest(double ratio)
+{
+    const Row *best = &rows[0];
+    for (size_t i = 1; i < ROW_COUNT; i++)
+        if (fabs(log(ratio / rows[i].ratio)) < fabs(log(ratio / best->ratio)))
+            best = &rows[i];
+    return best;
+}
+
+static const char *cause_of(const Row *row, double off)
+{
+    if (fabs(off) > near_within)
+        return "No common mistake gives this ratio. Check that both were taken at the settings stated, warm, and that "
+               "belt or idler do not slip.";
+    if (row->cause)
+        return row->cause;
+    if (fabs(off) <= right_within)
+        return "The two speeds stand right to each other. If both are off alike, look at what they share: motor, "
+               "mains, "
+               "belt thickness, driven rim, the record's tone.";
+    return "One speed is off against the other: a separate trimmer, the belt not on its step or climbing, the idler's "
+           "height on a stepped shaft, or a worn step.";
+}
+
+static void add_table(DwSheet *sheet, double ratio)
+{
+    static const char *const columns[] = {"ratio|Ratio||4", "off|Measured is off by|%|2", "meaning|Would be||0", NULL};
+    DwTable *table = dw_sheet_add_table(sheet, "ratio.causes", "Ratios to compare", columns);
+    for (size_t i = 0; i < ROW_COUNT; i++) {
+        size_t row = dw_table_add_row(table);
+        dw_table_set_number(table, row, 0, rows[i].ratio);
+        dw_table_set_number(table, row, 1, 100 * (ratio / rows[i].ratio - 1));
+        dw_table_set_word(table, row, 2, rows[i].meaning);
+    }
+}
+
+static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message)
+{
+    Ratio got = {NAN, NAN, ""};
+    DwStatus status = request->recording_count ? measure_recordings(request, sheet, &got, message)
+                                               : read_operands(request->inputs, &got, message);
+    if (status != DW_OK)
+        return status;
+    double ratio = got.value;
+    const Row *row = nearest(ratio);
+    double off = ratio / row->ratio - 1;
+    DwReading *reading = dw_sheet_add_reading(sheet, "ratio.value", "Second speed over first", ratio, "", 4);
+    reading->uncertainty = got.off;
+    dw_reading_set_method(reading, got.method);
+    dw_reading_set_method(
+        dw_sheet_add_reading(sheet, "ratio.nearest", "Nearest ratio that means something", row->ratio, "", 4),
+        row->meaning);
+    dw_sheet_add_reading(sheet, "ratio.off", "Off from it", 100 * off, "%", 2);
+    dw_sheet_add_word(sheet, "ratio.meaning", "What it is nearest to", row->meaning);
+    dw_sheet_remark(sheet, "%s", cause_of(row, off));
+    add_table(sheet, ratio);
+    return DW_OK;
+}
+
+static const char *const quantities[] = {
+    "deck.class",  "ratio.first",  "ratio.second", "ratio.first_tone", "ratio.second_tone",
+    "record.tone", "record.start", "record.end",   "deck.speed",       NULL,
+};
+
+const DwProcedure dw_procedure_ratio = {
+    .name = "ratio",
+    .title = "One speed against another",
+    .summary = "45 or 78 against 33⅓, and the usual causes of a wrong ratio",
+    .quantities = quantities,
+    .recordings_most = 2,
+    .run = run,
+};

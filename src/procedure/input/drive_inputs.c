@@ -1,0 +1,124 @@
+// SPDX-License-Identifier: MIT
+#include "procedure/input/drive_inputs.h"
+
+#include "physics/drive.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+// What each key alone says of the kind of drive; NULL for any.
+static const struct {
+    const char *key;
+    const char *kind;
+} keys[] = {
+    {"drive.kind", NULL},
+    {"drive.idler_diameter", "idler"},
+    {"drive.poles", "direct"},
+    {"drive.belt_length", "belt"},
+    {"drive.belt_thickness", "belt"},
+    {"drive.motor_poles", NULL},
+    {"drive.motor_speed", NULL},
+    {"drive.pulley_diameter", NULL},
+    {"drive.rim_diameter", NULL},
+    {"drive.centre_distance", NULL},
+};
+enum { KEY_COUNT = sizeof keys / sizeof *keys };
+
+bool dw_drive_inputs_given(const DwInputs *inputs)
+{
+    for (size_t i = 0; i < KEY_COUNT; i++)
+        if (dw_inputs_given(inputs, keys[i].key))
+            return true;
+    return false;
+}
+
+static DwStatus read_kind(const DwInputs *inputs, DwDriveKind *kind, DwMessage *message)
+{
+    const char *word = dw_inputs_word(inputs, "drive.kind");
+    for (size_t i = 0; i < KEY_COUNT && !*word; i++)
+        if (keys[i].kind && dw_inputs_given(inputs, keys[i].key))
+            word = keys[i].kind;
+    if (!*word)
+        return dw_fail(message, DW_BAD_INPUT, "The kind of drive is not known. Give drive.kind=belt, idler or direct.");
+    *kind = strcmp(word, "belt") == 0 ? DW_DRIVE_BELT : strcmp(word, "idler") == 0 ? DW_DRIVE_IDLER : DW_DRIVE_DIRECT;
+    return DW_OK;
+}
+
+static DwDrive read_drive(const DwInputs *inputs, DwDriveKind kind)
+{
+    return (DwDrive){
+        .kind = kind,
+        .mains_hz = dw_inputs_number(inputs, "deck.mains"),
+        .motor_poles = dw_inputs_number(inputs, "drive.motor_poles"),
+        .motor_rpm = dw_inputs_number(inputs, "drive.motor_speed"),
+        .pulley_mm = NAN,
+        .rim_mm = dw_inputs_number(inputs, "drive.rim_diameter"),
+        .centre_mm = dw_inputs_number(inputs, "drive.centre_distance"),
+        .belt_length_mm = dw_inputs_number(inputs, "drive.belt_length"),
+        .belt_thickness_mm = dw_inputs_number(inputs, "drive.belt_thickness"),
+        .idler_mm = dw_inputs_number(inputs, "drive.idler_diameter"),
+        .direct_poles = dw_inputs_number(inputs, "drive.poles"),
+    };
+}
+
+static int compare(const void *a, const void *b)
+{
+    double first = *(const double *)a, second = *(const double *)b;
+    return (first > second) - (first < second);
+}
+
+// A step for each pulley, ascending, named by the ratios of effective diameters.
+static void make_steps(const DwInputs *inputs, const DwDrive *drive, size_t count, DwDriveStep *steps)
+{
+    double pulleys[DW_DRIVE_STEPS_MOST], effective[DW_DRIVE_STEPS_MOST], nominal[DW_DRIVE_STEPS_MOST];
+    double thickness = drive->kind == DW_DRIVE_BELT && !isnan(drive->belt_thickness_mm) ? drive->belt_thickness_mm : 0;
+    for (size_t i = 0; i < count; i++)
+        pulleys[i] = dw_inputs_number_at(inputs, "drive.pulley_diameter", i);
+    qsort(pulleys, count, sizeof *pulleys, compare);
+    for (size_t i = 0; i < count; i++)
+        effective[i] = pulleys[i] + thickness;
+    dw_drive_name_steps(effective, count, nominal);
+    for (size_t i = 0; i < count; i++) {
+        steps[i] = (DwDriveStep){*drive, nominal[i]};
+        steps[i].drive.pulley_mm = pulleys[i];
+    }
+}
+
+DwStatus dw_drive_inputs_read(const DwInputs *inputs, DwDriveStep steps[DW_DRIVE_STEPS_MOST], size_t *count,
+                              DwMessage *message)
+{
+    DwDriveKind kind = DW_DRIVE_BELT;
+    DwStatus status = read_kind(inputs, &kind, message);
+    if (status != DW_OK)
+        return status;
+    DwDrive drive = read_drive(inputs, kind);
+    size_t pulleys = dw_inputs_count(inputs, "drive.pulley_diameter");
+    if (pulleys > DW_DRIVE_STEPS_MOST)
+        return dw_fail(message, DW_BAD_INPUT,
+                       "drive.pulley_diameter was given %zu times; a pulley has at most %d steps.", pulleys,
+                       DW_DRIVE_STEPS_MOST);
+    if (kind == DW_DRIVE_DIRECT) {
+        static const double speeds[] = {100.0 / 3, 45, 78};
+        for (*count = 0; *count < 3; ++*count)
+            steps[*count] = (DwDriveStep){drive, speeds[*count]};
+        return DW_OK;
+    }
+    *count = pulleys ? pulleys : 1;
+    if (pulleys > 1) {
+        make_steps(inputs, &drive, pulleys, steps);
+        return DW_OK;
+    }
+    drive.pulley_mm = dw_inputs_number(inputs, "drive.pulley_diameter");
+    steps[0] = (DwDriveStep){drive, dw_inputs_number(inputs, "deck.speed")};
+    return DW_OK;
+}
+
+size_t dw_drive_inputs_step(const DwDriveStep *steps, size_t count, double speed_rpm)
+{
+    size_t best = 0;
+    for (size_t i = 1; i < count; i++)
+        if (fabs(steps[i].nominal_rpm - speed_rpm) < fabs(steps[best].nominal_rpm - speed_rpm))
+            best = i;
+    return best;
+}

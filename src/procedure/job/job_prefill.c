@@ -1,0 +1,209 @@
+// SPDX-License-Identifier: MIT
+#include "base/text.h"
+#include "book/shop/arm.h"
+#include "book/shop/cartridge.h"
+#include "book/shop/deck.h"
+#include "book/job/measurement.h"
+#include "book/shop/register.h"
+#include "book/job/set_up.h"
+#include "procedure/job/job_sheet.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+// Where what the book knows goes.
+typedef struct {
+    DwBook *book;
+    const DwProcedure *procedure;
+    DwInputs *inputs;
+} Prefill;
+
+// Takes TEXT for KEY where the procedure wants it. What no longer reads as a
+// value (a unit since renamed) is left for the technician to give.
+static void take(const Prefill *prefill, const char *key, const char *text)
+{
+    if (text && *text && dw_procedure_takes(prefill->procedure, key))
+        dw_inputs_set(prefill->inputs, key, text, NULL);
+}
+
+static void take_number(const Prefill *prefill, const char *key, double value, const char *unit)
+{
+    if (!isfinite(value) || value == 0)
+        return;
+    char text[64];
+    snprintf(text, sizeof text, "%.10g %s", value, unit);
+    take(prefill, key, text);
+}
+
+static void add_word(DwText *text, const char *word)
+{
+    if (word && *word)
+        dw_text_add(text, "%s%s", text->length ? " " : "", word);
+}
+
+static void take_from_deck(const Prefill *prefill, const DwDeck *deck)
+{
+    static const char *const drives[] = {
+        [DW_DRIVE_BELT] = "belt", [DW_DRIVE_IDLER] = "idler", [DW_DRIVE_DIRECT] = "direct"};
+    DwText name = {0};
+    add_word(&name, deck->make);
+    add_word(&name, deck->model);
+    add_word(&name, deck->variant);
+    add_word(&name, deck->serial);
+    take(prefill, "deck.name", name.chars);
+    dw_text_clear(&name);
+    take(prefill, "deck.class", deck->class);
+    take_number(prefill, "deck.mains", deck->rated_frequency_hz, "Hz");
+    if (deck->drive >= DW_DRIVE_BELT && deck->drive <= DW_DRIVE_DIRECT)
+        take(prefill, "drive.kind", drives[deck->drive]);
+}
+
+static DwStatus read_deck(const Prefill *prefill, int64_t id, DwMessage *message)
+{
+    DwDeck deck;
+    dw_record_init(&deck.record, &dw_deck_entity);
+    DwStatus status = dw_record_load(prefill->book, &deck.record, id, message);
+    if (status == DW_OK)
+        take_from_deck(prefill, &deck);
+    dw_record_clear(&deck.record);
+    return status;
+}
+
+// The record of ENTITY that came to the deck last is the one on it.
+static DwStatus read_fitted(const Prefill *prefill, const DwEntity *entity, int64_t deck, DwMessage *message)
+{
+    DwRecords records;
+    DwStatus status = dw_record_list(prefill->book, entity, "deck_id", deck, &records, message);
+    if (status != DW_OK)
+        return status;
+    const DwRecord *last = records.count ? dw_records_at(&records, records.count - 1) : NULL;
+    if (last && entity == &dw_arm_entity) {
+        take_number(prefill, "arm.pivot_to_spindle", ((const DwArm *)last)->pivot_to_spindle_mm, "mm");
+        take_number(prefill, "arm.effective_length", ((const DwArm *)last)->effective_length_mm, "mm");
+    } else if (last) {
+        take_number(prefill, "force.low", ((const DwCartridge *)last)->force_low_mn, "mN");
+        take_number(prefill, "force.high", ((const DwCartridge *)last)->force_high_mn, "mN");
+    }
+    dw_records_clear(&records);
+    return DW_OK;
+}
+
+static DwStatus read_values(const Prefill *prefill, int64_t deck, DwMessage *message)
+{
+    DwRecords records;
+    DwStatus status = dw_record_list(prefill->book, &dw_deck_value_entity, "deck_id", deck, &records, message);
+    if (status != DW_OK)
+        return status;
+    for (size_t i = 0; i < records.count; i++) {
+        const DwDeckValue *value = (const DwDeckValue *)dw_records_at(&records, i);
+        take(prefill, value->key, value->value);
+    }
+    dw_records_clear(&records);
+    return DW_OK;
+}
+
+// A shop with one chain measures through that.
+static DwStatus read_chain(const Prefill *prefill, DwMessage *message)
+{
+    DwRecords records;
+    DwStatus status = dw_record_list(prefill->book, &dw_chain_entity, NULL, 0, &records, message);
+    if (status != DW_OK)
+        return status;
+    if (records.count == 1) {
+        const DwChain *chain = (const DwChain *)dw_records_at(&records, 0);
+        take(prefill, "chain.name", chain->name);
+        take_number(prefill, "chain.clock_error", chain->clock_error, "ppm");
+    }
+    dw_records_clear(&records);
+    return DW_OK;
+}
+
+// Record and chain, which must be the same before and after; not which seconds were used.
+static void take_conditions(const Prefill *prefill, const DwSheet *sheet)
+{
+    for (size_t i = 0; i < sheet->input_count; i++) {
+        const DwSheetInput *input = &sheet->inputs[i];
+        bool wanted = input->given && (strncmp(input->key, "record.", 7) == 0 || strncmp(input->key, "chain.", 6) == 0);
+        if (!wanted || strcmp(input->key, "record.start") == 0 || strcmp(input->key, "record.end") == 0)
+            continue;
+        char *text = dw_text_format("%s%s%s", input->text, *input->unit ? " " : "", input->unit);
+        take(prefill, input->key, text);
+        free(text);
+    }
+}
+
+static DwStatus read_last_sheet(const Prefill *prefill, int64_t job, DwMessage *message)
+{
+    DwRecords records;
+    DwStatus status = dw_measurement_standing(prefill->book, job, &records, message);
+    if (status != DW_OK)
+        return status;
+    for (size_t i = records.count; i-- > 0;) {
+        const DwMeasurement *measurement = (const DwMeasurement *)dw_records_at(&records, i);
+        if (strcmp(measurement->procedure, prefill->procedure->name) != 0)
+            continue;
+        DwSheet *sheet;
+        status = dw_measurement_sheet(measurement, &sheet, message);
+        if (status == DW_OK) {
+            take_conditions(prefill, sheet);
+            dw_sheet_free(sheet);
+        }
+        break;
+    }
+    dw_records_clear(&records);
+    return status;
+}
+
+// Whether KEY says how a deck is built and set. What was read off it (a force, a
+// rake) is measured anew and does not stand in a form as if it had been.
+static bool is_build(const char *key)
+{
+    return strncmp(key, "arm.", 4) == 0 || strncmp(key, "cable.", 6) == 0 || strncmp(key, "preamp.", 7) == 0;
+}
+
+static DwStatus read_set_up(const Prefill *prefill, int64_t job, DwPhase phase, DwMessage *message)
+{
+    DwRecords records;
+    DwStatus status = dw_set_up_standing(prefill->book, job, phase, &records, message);
+    if (status != DW_OK)
+        return status;
+    for (size_t i = 0; i < records.count; i++) {
+        const DwSetUp *set = (const DwSetUp *)dw_records_at(&records, i);
+        const char *unit = set->unit ? set->unit : "";
+        char *text = dw_text_format("%s%s%s", set->value, *unit ? " " : "", unit);
+        if (is_build(set->key))
+            take(prefill, set->key, text);
+        free(text);
+    }
+    dw_records_clear(&records);
+    return DW_OK;
+}
+
+DwStatus dw_job_sheet_prefill(DwBook *book, const DwJob *job, DwPhase phase, const DwProcedure *procedure,
+                              DwInputs *inputs, DwMessage *message)
+{
+    const Prefill prefill = {book, procedure, inputs};
+    dw_inputs_begin_source(inputs);
+    DwStatus status = read_chain(&prefill, message);
+    int64_t deck = job->deck_id;
+    if (status == DW_OK && deck)
+        status = read_deck(&prefill, deck, message);
+    if (status == DW_OK && deck)
+        status = read_fitted(&prefill, &dw_arm_entity, deck, message);
+    if (status == DW_OK && deck)
+        status = read_fitted(&prefill, &dw_cartridge_entity, deck, message);
+    dw_inputs_begin_source(inputs);
+    if (status == DW_OK && deck)
+        status = read_values(&prefill, deck, message);
+    dw_inputs_begin_source(inputs);
+    if (status == DW_OK)
+        status = read_last_sheet(&prefill, job->record.id, message);
+    DwPhase last = phase == DW_PHASE_NONE ? DW_PHASE_AS_LEFT : phase;
+    for (DwPhase at = DW_PHASE_AS_RECEIVED; status == DW_OK && at <= last; at++) {
+        dw_inputs_begin_source(inputs);
+        status = read_set_up(&prefill, job->record.id, at, message);
+    }
+    return status;
+}

@@ -1,0 +1,57 @@
+// SPDX-License-Identifier: MIT
+#include "procedure/job/job_sheet.h"
+
+#include "book/store/bound.h"
+#include "book/shop/deck.h"
+#include "book/job/measurement.h"
+
+#include <string.h>
+
+DwStatus dw_job_sheet_phase(const char *word, DwPhase *phase, DwMessage *message)
+{
+    static const struct {
+        const char *word;
+        DwPhase phase;
+    } words[] = {{"received", DW_PHASE_AS_RECEIVED}, {"during", DW_PHASE_DURING}, {"left", DW_PHASE_AS_LEFT}};
+    for (size_t i = 0; word && i < sizeof words / sizeof *words; i++)
+        if (strcmp(words[i].word, word) == 0) {
+            *phase = words[i].phase;
+            return DW_OK;
+        }
+    return dw_fail(message, DW_BAD_INPUT, "Say when it was measured: received, during or left.");
+}
+
+DwStatus dw_job_sheet_bound(DwBook *book, const DwJob *job, DwSheet *sheet, DwMessage *message)
+{
+    DwDeck deck;
+    if (!job->deck_id)
+        return DW_OK;
+    dw_record_init(&deck.record, &dw_deck_entity);
+    DwStatus status = dw_record_load(book, &deck.record, job->deck_id, message);
+    if (status == DW_OK)
+        status = dw_bound_apply(book, deck.class ? deck.class : "", deck.make ? deck.make : "",
+                                deck.model ? deck.model : "", sheet, message);
+    dw_record_clear(&deck.record);
+    return status;
+}
+
+DwStatus dw_job_sheet_keep(DwBook *book, const char *number, DwPhase phase, DwSheet *sheet, int64_t *id,
+                           DwMessage *message)
+{
+    DwJob job;
+    DwMeasurement measurement;
+    dw_record_init(&job.record, &dw_job_entity);
+    dw_record_init(&measurement.record, &dw_measurement_entity);
+    DwStatus status = dw_job_find(book, number, &job, message);
+    measurement.job_id = job.record.id;
+    measurement.phase = (int)phase;
+    if (status == DW_OK)
+        status = dw_job_sheet_bound(book, &job, sheet, message);
+    if (status == DW_OK)
+        status = dw_measurement_save(book, sheet, &measurement, message);
+    if (status == DW_OK)
+        *id = measurement.record.id;
+    dw_record_clear(&job.record);
+    dw_record_clear(&measurement.record);
+    return status;
+}

@@ -1,0 +1,26 @@
+// SPDX-License-Identifier: MIT
+// Procedures and the job book: what the book knows goes into a procedure's
+// inputs, and its sheet is kept on a job.
+#ifndef DW_PROCEDURE_JOB_SHEET_H
+#define DW_PROCEDURE_JOB_SHEET_H
+
+#include "book/job/job.h"
+#include "procedure/registry/procedure.h"
+
+// Reads "received", "during" or "left"; anything else, NULL too, is DW_BAD_INPUT.
+DwStatus dw_job_sheet_phase(const char *word, DwPhase *phase, DwMessage *message);
+
+// Puts into INPUTS what PROCEDURE takes and the book knows of JOB: its deck, arm
+// and cartridge, the values noted for the deck, the only recording chain, the
+// record and chain of the job's last sheet of this procedure, and how arm and leads
+// are set (as received for that phase). What is known better replaces the rest.
+DwStatus dw_job_sheet_prefill(DwBook *book, const DwJob *job, DwPhase phase, const DwProcedure *procedure,
+                              DwInputs *inputs, DwMessage *message);
+
+// Puts the shop's own limits for the deck of JOB on SHEET.
+DwStatus dw_job_sheet_bound(DwBook *book, const DwJob *job, DwSheet *sheet, DwMessage *message);
+// Keeps SHEET, with those limits, on the job called NUMBER, and gives the id of the measurement.
+DwStatus dw_job_sheet_keep(DwBook *book, const char *number, DwPhase phase, DwSheet *sheet, int64_t *id,
+                           DwMessage *message);
+
+#endif

@@ -1,0 +1,84 @@
+// SPDX-License-Identifier: MIT
+#include "procedure/live/live_keep.h"
+
+#include "base/text.h"
+#include "procedure/registry/procedure.h"
+
+#include <math.h>
+#include <stdatomic.h>
+#include <stdlib.h>
+#include <unistd.h>
+
+// The frames to keep. Returned: false when there are none.
+static bool find_span(const DwLiveKeepFrom *from, const DwLiveKeep *keep, uint64_t *start, uint64_t *end)
+{
+    dw_live_take_span(from->take, start, end);
+    if (keep->until && keep->until < *end)
+        *end = keep->until;
+    double wanted = isfinite(keep->last_s) ? keep->last_s * from->rate_hz : INFINITY;
+    if (wanted < (double)*end && (uint64_t)((double)*end - wanted) > *start)
+        *start = (uint64_t)((double)*end - wanted);
+    return *start < *end;
+}
+
+// A name of its own for a recording that is to go again. The caller frees it with free().
+static char *passing_name(const char *folder)
+{
+    static atomic_uint count;
+    return dw_text_format("%s/deckwright-take-%ld-%u.wav", folder, (long)getpid(), atomic_fetch_add(&count, 1));
+}
+
+// Says on SHEET what a file would not show: missing samples.
+static void tell_gaps(const DwLiveKeepFrom *from, uint64_t start, uint64_t end, DwSheet *sheet)
+{
+    size_t count = 0;
+    for (size_t i = 0; i < from->gap_count; i++)
+        count += from->gaps[i] > start && from->gaps[i] < end;
+    if (!count)
+        return;
+    for (size_t i = 0; i < sheet->reading_count; i++)
+        sheet->readings[i].flags |= DW_FLAG_GAPS;
+    dw_sheet_remark(sheet,
+                    "Samples are missing at %zu place%s of the take; measure again before trusting fine readings.",
+                    count, count == 1 ? "" : "s");
+}
+
+static DwStatus measure(const DwLiveKeepFrom *from, const DwLiveKeep *keep, const char *path, DwSheet **sheet,
+                        DwMessage *message)
+{
+    const DwProcedure *procedure = dw_procedure_find(keep->procedure);
+    if (!procedure)
+        return dw_fail(message, DW_BAD_INPUT, "There is no procedure called \"%s\".", keep->procedure);
+    DwRequest request = {keep->inputs, &path, 1};
+    DwStatus status = dw_procedure_run(procedure, &request, sheet, message);
+    if (status != DW_OK)
+        return status;
+    if (!keep->path) {
+        char *subject = dw_text_format("live, %s", from->input);
+        dw_sheet_set_subject(*sheet, subject);
+        free(subject);
+    }
+    return DW_OK;
+}
+
+DwStatus dw_live_keep(const DwLiveKeepFrom *from, const DwLiveKeep *keep, DwSheet **sheet, DwMessage *message)
+{
+    uint64_t start, end;
+    *sheet = NULL;
+    if (!keep->path && !keep->procedure)
+        return dw_fail(message, DW_BAD_INPUT, "Say what to keep: a measurement, the recording, or both.");
+    if (!find_span(from, keep, &start, &end))
+        return dw_fail(message, DW_BAD_INPUT, "Nothing was captured yet. Start the input and let it run.");
+    char *passing = keep->path ? NULL : passing_name(from->folder);
+    const char *path = keep->path ? keep->path : passing;
+    DwStatus status = dw_live_take_write(from->take, start, end, path, message);
+    if (status == DW_OK && keep->procedure) {
+        status = measure(from, keep, path, sheet, message);
+        if (status == DW_OK)
+            tell_gaps(from, start, end, *sheet);
+    }
+    if (passing)
+        unlink(passing);
+    free(passing);
+    return status;
+}

@@ -1,0 +1,468 @@
+// SPDX-License-Identifier: MIT
+#include "procedure/live/live_session.h"
+
+#include "audio/live.h"
+#include "base/memory.h"
+#include "measure/live/clock_check.h"
+#include "procedure/registry/limits.h"
+#include "procedure/live/live_clock.h"
+#include "procedure/live/live_keep.h"
+#include "procedure/input/tone_settings.h"
+
+#include <assert.h>
+#include <math.h>
+#include <pthread.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum { GAPS_MOST = 256 };
+
+static const double READ_S = 0.01; // asked of the source at a time
+static const double STALL_S = 0.3; // without samples as long as this, nothing is of now
+static const double LEAST_RATE_HZ = 8000;
+
+// Everything the capture thread touches but what is guarded below.
+typedef struct {
+    DwSource *source;
+    DwLiveMeter *meter;
+    DwLiveTake *take; // NULL: none is kept
+    bool take_failed; // nothing is added to it any more
+    DwClockCheck check;
+    bool checks_clock; // the input has a clock of its own
+    float *block;
+    size_t block_frames;
+    unsigned channels;
+    uint64_t frames;
+} Capture;
+
+struct DwLiveSession {
+    pthread_mutex_t control; // start, stop and keep, one at a time; taken before `lock`
+    pthread_t thread;
+    bool has_thread;
+    Capture capture;
+    char *folder;
+    pthread_mutex_t lock; // for all below
+    pthread_cond_t changed;
+    bool stop, reset_marks, forget_sides;
+    double arrived_s; // when the last samples came
+    uint64_t gaps[GAPS_MOST];
+    size_t gap_count; // in all; those past GAPS_MOST took the place of older ones
+    DwLiveSnapshot snapshot;
+};
+
+DwLiveSession *dw_live_session_new(void)
+{
+    DwLiveSession *session = dw_memory_new(1, sizeof *session);
+    pthread_condattr_t monotonic;
+    pthread_condattr_init(&monotonic);
+    pthread_condattr_setclock(&monotonic, CLOCK_MONOTONIC);
+    pthread_mutex_init(&session->control, NULL);
+    pthread_mutex_init(&session->lock, NULL);
+    pthread_cond_init(&session->changed, &monotonic);
+    pthread_condattr_destroy(&monotonic);
+    DwLiveSnapshot *snapshot = &session->snapshot;
+    snapshot->seq = 1;
+    snprintf(snapshot->why, sizeof snapshot->why, "No input was started.");
+    snprintf(snapshot->take_why, sizeof snapshot->take_why, "No input was started.");
+    snapshot->clock = (DwLiveClock){.error_ppm = NAN, .off_ppm = NAN, .over_s = NAN, .why = "No input was started."};
+    DwLiveMeterSettings settings = dw_live_meter_settings(48000, 2); // its figures say that nothing came in
+    DwLiveMeter *meter = dw_live_meter_new(&settings);
+    snapshot->figures = *dw_live_meter_figures(meter);
+    snapshot->raster = *dw_live_meter_raster(meter);
+    dw_live_meter_free(meter);
+    return session;
+}
+
+static void clear_capture(DwLiveSession *session)
+{
+    Capture *capture = &session->capture;
+    dw_source_close(capture->source);
+    dw_live_meter_free(capture->meter);
+    dw_live_take_free(capture->take);
+    free(capture->block);
+    *capture = (Capture){0};
+    free(session->folder);
+    session->folder = NULL;
+}
+
+void dw_live_session_free(DwLiveSession *session)
+{
+    if (!session)
+        return;
+    dw_live_session_stop(session);
+    clear_capture(session);
+    pthread_cond_destroy(&session->changed);
+    pthread_mutex_destroy(&session->lock);
+    pthread_mutex_destroy(&session->control);
+    free(session);
+}
+
+// --- the capture thread ---------------------------------------------------------
+
+static void read_clock(const Capture *capture, DwLiveClock *clock)
+{
+    DwClockReading reading;
+    *clock = (DwLiveClock){.error_ppm = NAN, .off_ppm = NAN, .over_s = NAN};
+    if (!capture->checks_clock)
+        snprintf(clock->why, sizeof clock->why,
+                 "This input runs by the computer's own clock: there is nothing to check.");
+    else if (!dw_clock_check_read(&capture->check, &reading))
+        snprintf(clock->why, sizeof clock->why, "Not yet: it takes 20 s at least, and minutes to be sure.");
+    else {
+        double own = dw_live_clock_off_ppm();
+        *clock = (DwLiveClock){
+            .error_ppm = reading.error_ppm, .off_ppm = hypot(reading.off_ppm, own), .over_s = reading.over_s};
+        if (own > 2)
+            snprintf(clock->why, sizeof clock->why,
+                     "No time server disciplines the computer's clock: it may be %.0f ppm off.", own);
+    }
+}
+
+static void publish(DwLiveSession *session)
+{
+    const Capture *capture = &session->capture;
+    DwLiveClock clock;
+    uint64_t from = 0, to = 0;
+    read_clock(capture, &clock);
+    if (capture->take)
+        dw_live_take_span(capture->take, &from, &to);
+    pthread_mutex_lock(&session->lock);
+    DwLiveSnapshot *snapshot = &session->snapshot;
+    snapshot->seq++;
+    snapshot->position = capture->frames;
+    snapshot->take_from = from;
+    snapshot->figures = *dw_live_meter_figures(capture->meter);
+    snapshot->raster = *dw_live_meter_raster(capture->meter);
+    snapshot->clock = clock;
+    pthread_cond_broadcast(&session->changed);
+    pthread_mutex_unlock(&session->lock);
+}
+
+static void end_capture(DwLiveSession *session, DwLiveState state, const char *why)
+{
+    pthread_mutex_lock(&session->lock);
+    session->snapshot.seq++;
+    session->snapshot.state = state;
+    snprintf(session->snapshot.why, sizeof session->snapshot.why, "%s", why);
+    pthread_cond_broadcast(&session->changed);
+    pthread_mutex_unlock(&session->lock);
+}
+
+// Takes what readers asked for. Returned: false when it is to stop.
+static bool take_wishes(DwLiveSession *session)
+{
+    pthread_mutex_lock(&session->lock);
+    bool goes_on = !session->stop, marks = session->reset_marks, sides = session->forget_sides;
+    session->reset_marks = session->forget_sides = false;
+    pthread_mutex_unlock(&session->lock);
+    if (marks)
+        dw_live_meter_reset_marks(session->capture.meter);
+    if (sides)
+        dw_live_meter_forget_sides(session->capture.meter);
+    return goes_on;
+}
+
+static void note_gap(DwLiveSession *session)
+{
+    Capture *capture = &session->capture;
+    dw_live_meter_break(capture->meter);
+    dw_clock_check_start(&capture->check, dw_source_rate_hz(capture->source)); // how many are missing, nobody knows
+    pthread_mutex_lock(&session->lock);
+    session->gaps[session->gap_count++ % GAPS_MOST] = capture->frames;
+    pthread_mutex_unlock(&session->lock);
+}
+
+static void keep_block(DwLiveSession *session, size_t frames)
+{
+    Capture *capture = &session->capture;
+    DwMessage message;
+    if (!capture->take || capture->take_failed ||
+        dw_live_take_push(capture->take, capture->block, frames, &message) == DW_OK)
+        return;
+    pthread_mutex_lock(&session->lock); // measuring goes on without a take
+    snprintf(session->snapshot.take_why, sizeof session->snapshot.take_why, "%s", message.text);
+    pthread_mutex_unlock(&session->lock);
+    capture->take_failed = true; // not freed: someone may be copying from it
+}
+
+static void *run_capture(void *opaque)
+{
+    DwLiveSession *session = opaque;
+    Capture *capture = &session->capture;
+    while (take_wishes(session)) {
+        size_t got = 0;
+        unsigned flags = 0;
+        DwMessage message;
+        DwStatus status =
+            dw_source_read(capture->source, capture->block, capture->block_frames, &got, &flags, &message);
+        double now_s = dw_live_clock_now();
+        if (status != DW_OK || got == 0) {
+            end_capture(session, status == DW_OK ? DW_LIVE_ENDED : DW_LIVE_FAILED,
+                        status == DW_OK ? "The recording is over." : message.text);
+            return NULL;
+        }
+        if (flags & DW_SOURCE_GAP)
+            note_gap(session);
+        capture->frames += got;
+        dw_clock_check_push(&capture->check, now_s, (double)capture->frames);
+        keep_block(session, got);
+        bool is_new = dw_live_meter_push(capture->meter, capture->block, got) > 0;
+        pthread_mutex_lock(&session->lock);
+        session->arrived_s = now_s;
+        pthread_mutex_unlock(&session->lock);
+        if (is_new)
+            publish(session);
+        dw_live_meter_settle(capture->meter); // after the snapshot, so that it need not wait
+    }
+    end_capture(session, DW_LIVE_STOPPED, "The input was stopped.");
+    return NULL;
+}
+
+// --- starting and stopping --------------------------------------------------------
+
+static DwStatus read_limits(const DwInputs *inputs, DwLiveLimit limit[DW_LIVE_FIGURES], DwMessage *message)
+{
+    DwSheet *sheet = dw_sheet_new("live", "");
+    for (size_t i = 0; i < DW_LIVE_FIGURES; i++) {
+        const DwLiveFigureKind *kind = dw_live_figure_kind((DwLiveFigureName)i);
+        dw_sheet_add_reading(sheet, kind->key, kind->label, NAN, kind->unit, kind->digits);
+        limit[i] = (DwLiveLimit){0};
+    }
+    DwStatus status = dw_limits_apply(sheet, dw_inputs_word(inputs, "deck.class"), message);
+    for (size_t i = 0; i < DW_LIVE_FIGURES; i++) {
+        const DwLimit *found = sheet->readings[i].limit;
+        if (!found)
+            continue;
+        limit[i] = (DwLiveLimit){true, {found->low, found->high}, {found->good_low, found->good_high}, ""};
+        snprintf(limit[i].source, sizeof limit[i].source, "%s", found->source);
+    }
+    dw_sheet_free(sheet);
+    // The speed of now is held against what the mean must keep to.
+    limit[DW_LIVE_SPEED_NOW] = limit[DW_LIVE_SPEED_TURN] = limit[DW_LIVE_SPEED_ERROR];
+    return status;
+}
+
+static DwLiveMeterSettings meter_settings(const DwInputs *inputs, double rate_hz, unsigned channels)
+{
+    DwRecording like = {.rate_hz = rate_hz, .channels = channels};
+    DwLiveMeterSettings settings = dw_live_meter_settings(rate_hz, channels);
+    settings.speed = dw_tone_settings(inputs, &like, NULL);
+    settings.settles_apart = true;
+    settings.mains_hz = dw_inputs_number(inputs, "deck.mains");
+    return settings;
+}
+
+// Opens the source and all that takes from it.
+static DwStatus prepare(DwLiveSession *session, const DwLiveStart *start, DwMessage *message)
+{
+    Capture *capture = &session->capture;
+    DwStatus status = dw_live_open(start->input, start->rate_hz, &capture->source, message);
+    if (status != DW_OK)
+        return status;
+    double rate_hz = dw_source_rate_hz(capture->source);
+    if (rate_hz < LEAST_RATE_HZ)
+        return dw_fail(message, DW_BAD_INPUT, "Live input \"%s\" has %g samples a second; 8000 or more are needed.",
+                       start->input, rate_hz);
+    capture->channels = dw_source_channels(capture->source);
+    capture->block_frames = (size_t)ceil(READ_S * rate_hz);
+    capture->block = dw_memory_new(capture->block_frames * capture->channels, sizeof(float));
+    DwLiveMeterSettings settings = meter_settings(start->inputs, rate_hz, capture->channels);
+    capture->meter = dw_live_meter_new(&settings);
+    capture->checks_clock = strcmp(start->input, "tone") != 0 && strncmp(start->input, "file:", 5) != 0;
+    dw_clock_check_start(&capture->check, rate_hz);
+    const char *temporary = getenv("TMPDIR");
+    session->folder = dw_memory_text(start->folder ? start->folder : temporary && *temporary ? temporary : "/tmp");
+    if (start->keep_s > 0)
+        return dw_live_take_new(session->folder, rate_hz, capture->channels, start->keep_s, &capture->take, message);
+    return DW_OK;
+}
+
+// Makes the snapshot one of a running input from which nothing has come.
+static void reset_snapshot(DwLiveSession *session, const DwLiveStart *start, const DwLiveLimit *limit)
+{
+    const Capture *capture = &session->capture;
+    pthread_mutex_lock(&session->lock);
+    DwLiveSnapshot *snapshot = &session->snapshot;
+    *snapshot = (DwLiveSnapshot){.seq = snapshot->seq + 1,
+                                 .state = DW_LIVE_RUNNING,
+                                 .rate_hz = dw_source_rate_hz(capture->source),
+                                 .channels = capture->channels,
+                                 .figures = *dw_live_meter_figures(capture->meter),
+                                 .raster = *dw_live_meter_raster(capture->meter)};
+    memcpy(snapshot->limit, limit, sizeof snapshot->limit);
+    snprintf(snapshot->input, sizeof snapshot->input, "%s", start->input);
+    snprintf(snapshot->format, sizeof snapshot->format, "%s", dw_source_format(capture->source));
+    snprintf(snapshot->take_why, sizeof snapshot->take_why, "%s", capture->take ? "" : "No take was asked for.");
+    read_clock(capture, &snapshot->clock);
+    session->arrived_s = dw_live_clock_now();
+    session->stop = session->reset_marks = session->forget_sides = false;
+    session->gap_count = 0;
+    pthread_cond_broadcast(&session->changed);
+    pthread_mutex_unlock(&session->lock);
+}
+
+static bool is_running(DwLiveSession *session)
+{
+    pthread_mutex_lock(&session->lock);
+    bool is = session->snapshot.state == DW_LIVE_RUNNING;
+    pthread_mutex_unlock(&session->lock);
+    return is;
+}
+
+static void join_thread(DwLiveSession *session)
+{
+    if (session->has_thread)
+        pthread_join(session->thread, NULL);
+    session->has_thread = false;
+    dw_source_close(session->capture.source); // lets the device go; the take stays
+    session->capture.source = NULL;
+}
+
+// Nothing is left of an earlier capture.
+static void forget_capture(DwLiveSession *session)
+{
+    join_thread(session);
+    clear_capture(session);
+    pthread_mutex_lock(&session->lock);
+    snprintf(session->snapshot.take_why, sizeof session->snapshot.take_why, "No input was started.");
+    pthread_mutex_unlock(&session->lock);
+}
+
+// With `control` taken.
+static DwStatus start_capture(DwLiveSession *session, const DwLiveStart *start, DwMessage *message)
+{
+    DwLiveLimit limit[DW_LIVE_FIGURES];
+    if (is_running(session))
+        return dw_fail(message, DW_BAD_INPUT, "The bench is listening to \"%s\" already. Stop it first.",
+                       session->snapshot.input);
+    DwStatus status = read_limits(start->inputs, limit, message);
+    if (status != DW_OK)
+        return status;
+    forget_capture(session);
+    status = prepare(session, start, message);
+    if (status == DW_OK) {
+        reset_snapshot(session, start, limit);
+        session->has_thread = pthread_create(&session->thread, NULL, run_capture, session) == 0;
+        if (session->has_thread)
+            return DW_OK;
+        end_capture(session, DW_LIVE_FAILED, "No thread could be started.");
+        status = dw_fail(message, DW_FAILED, "No thread could be started. Close other programs and try again.");
+    }
+    forget_capture(session);
+    return status;
+}
+
+DwStatus dw_live_session_start(DwLiveSession *session, const DwLiveStart *start, DwMessage *message)
+{
+    assert(start->input && start->inputs);
+    pthread_mutex_lock(&session->control);
+    DwStatus status = start_capture(session, start, message);
+    pthread_mutex_unlock(&session->control);
+    return status;
+}
+
+void dw_live_session_stop(DwLiveSession *session)
+{
+    pthread_mutex_lock(&session->control);
+    pthread_mutex_lock(&session->lock);
+    session->stop = true;
+    pthread_mutex_unlock(&session->lock);
+    join_thread(session);
+    pthread_mutex_unlock(&session->control);
+}
+
+// --- readers ------------------------------------------------------------------------
+
+static void make_stale(DwLiveFigures *figures, double since_s, const char *why)
+{
+    figures->trouble = DW_LIVE_WAITING;
+    figures->steady_s = 0;
+    figures->sided = false;
+    snprintf(figures->why, sizeof figures->why, "%s", why);
+    for (size_t i = 0; i < DW_LIVE_FIGURES; i++) {
+        DwLiveFigure *figure = &figures->figure[i];
+        figure->stale = true;
+        figure->age_s += since_s;
+        snprintf(figure->why, sizeof figure->why, "%s", figures->why);
+    }
+}
+
+// A copy, held against the time that has passed since. With `lock` taken.
+static void copy_snapshot(const DwLiveSession *session, DwLiveSnapshot *snapshot)
+{
+    char why[sizeof snapshot->figures.why];
+    *snapshot = session->snapshot;
+    snapshot->since_samples_s = fmax(0, dw_live_clock_now() - session->arrived_s);
+    if (snapshot->state != DW_LIVE_RUNNING)
+        make_stale(&snapshot->figures, snapshot->since_samples_s, snapshot->why);
+    else if (snapshot->since_samples_s > STALL_S) {
+        snprintf(why, sizeof why, "No samples have come for %.1f s. Is the device still plugged in?",
+                 snapshot->since_samples_s);
+        make_stale(&snapshot->figures, snapshot->since_samples_s, why);
+    }
+}
+
+// Returned: whether there is a snapshot after AFTER_SEQ. With `lock` taken.
+static bool wait_for_change(DwLiveSession *session, uint64_t after_seq, int timeout_ms)
+{
+    double until = dw_live_clock_now() + fmax(0, timeout_ms) / 1000;
+    struct timespec deadline = {.tv_sec = (time_t)until, .tv_nsec = (long)((until - floor(until)) * 1e9)};
+    int ended = 0;
+    while (session->snapshot.seq <= after_seq && ended == 0)
+        ended = pthread_cond_timedwait(&session->changed, &session->lock, &deadline);
+    return session->snapshot.seq > after_seq;
+}
+
+bool dw_live_session_wait(DwLiveSession *session, uint64_t after_seq, int timeout_ms, DwLiveSnapshot *snapshot)
+{
+    pthread_mutex_lock(&session->lock);
+    bool is_new = wait_for_change(session, after_seq, timeout_ms);
+    copy_snapshot(session, snapshot);
+    pthread_mutex_unlock(&session->lock);
+    return is_new;
+}
+
+uint64_t dw_live_session_await(DwLiveSession *session, uint64_t after_seq, int timeout_ms, double *since_s)
+{
+    pthread_mutex_lock(&session->lock);
+    wait_for_change(session, after_seq, timeout_ms);
+    uint64_t seq = session->snapshot.seq;
+    *since_s = fmax(0, dw_live_clock_now() - session->arrived_s);
+    pthread_mutex_unlock(&session->lock);
+    return seq;
+}
+
+DwStatus dw_live_session_keep(DwLiveSession *session, const DwLiveKeep *keep, DwSheet **sheet, DwMessage *message)
+{
+    uint64_t gaps[GAPS_MOST];
+    char input[sizeof session->snapshot.input], why[sizeof session->snapshot.take_why];
+    *sheet = NULL;
+    pthread_mutex_lock(&session->control);
+    pthread_mutex_lock(&session->lock);
+    size_t gap_count = session->gap_count < GAPS_MOST ? session->gap_count : GAPS_MOST;
+    memcpy(gaps, session->gaps, gap_count * sizeof *gaps);
+    memcpy(input, session->snapshot.input, sizeof input);
+    memcpy(why, session->snapshot.take_why, sizeof why);
+    double rate_hz = session->snapshot.rate_hz;
+    pthread_mutex_unlock(&session->lock);
+    DwLiveKeepFrom from = {session->capture.take, session->folder, input, rate_hz, gaps, gap_count};
+    DwStatus status = *why ? dw_fail(message, DW_BAD_INPUT, "Nothing can be kept: %s", why)
+                           : dw_live_keep(&from, keep, sheet, message);
+    pthread_mutex_unlock(&session->control);
+    return status;
+}
+
+void dw_live_session_reset_marks(DwLiveSession *session)
+{
+    pthread_mutex_lock(&session->lock);
+    session->reset_marks = true;
+    pthread_mutex_unlock(&session->lock);
+}
+
+void dw_live_session_forget_sides(DwLiveSession *session)
+{
+    pthread_mutex_lock(&session->lock);
+    session->forget_sides = true;
+    pthread_mutex_unlock(&session->lock);
+}

@@ -1,0 +1,98 @@
+// SPDX-License-Identifier: MIT
+// The bench's one live input, shared by all who look at it: a thread reads the
+// source and feeds the live meter; readers wait for snapshots. Every function
+// but new and free may be called from any thread.
+#ifndef DW_PROCEDURE_LIVE_SESSION_H
+#define DW_PROCEDURE_LIVE_SESSION_H
+
+#include "base/sheet.h"
+#include "measure/live/live_meter.h"
+
+typedef enum {
+    DW_LIVE_STOPPED, // nothing was started, or it was stopped
+    DW_LIVE_RUNNING,
+    DW_LIVE_ENDED,  // the recording that was played is over
+    DW_LIVE_FAILED, // the input broke off
+} DwLiveState;
+
+typedef struct {
+    bool stated;
+    DwRange allowed, good; // NAN where open
+    char source[200];
+} DwLiveLimit;
+
+// The running check of the input's sampling clock.
+typedef struct {
+    double error_ppm; // to be kept as chain.clock_error; NAN: not known
+    double off_ppm;   // half-width of its 95 % interval, the computer's own clock within it
+    double over_s;
+    char why[160]; // why it is not known, or what to bear in mind
+} DwLiveClock;
+
+// A copy of everything, to be kept as long as wanted: a reader freezes the page
+// by keeping its snapshot. It is large (some 100 kB).
+typedef struct {
+    uint64_t seq; // grows with every change
+    DwLiveState state;
+    char why[600]; // in words, unless running; "" when running
+    char input[256];
+    char format[160];
+    double rate_hz;
+    unsigned channels;
+    double since_samples_s; // since the last samples came
+    uint64_t position;      // frames that had come: an end for dw_live_session_keep()
+    uint64_t take_from;     // the oldest frame that can be kept
+    char take_why[600];     // why nothing can be kept; "" when it can
+    DwLiveFigures figures;  // all stale unless running and samples come
+    DwLiveRaster raster;
+    DwLiveLimit limit[DW_LIVE_FIGURES];
+    DwLiveClock clock;
+} DwLiveSnapshot;
+
+typedef struct {
+    const char *input;      // as dw_live_open() takes it
+    double rate_hz;         // 0: the device's own
+    const DwInputs *inputs; // record.tone, deck.speed, deck.mains, deck.class, chain.clock_error …
+    const char *folder;     // for the take; NULL: the system's temporary folder
+    double keep_s;          // the longest take; 0: none is kept
+} DwLiveStart;
+
+typedef struct {
+    double last_s;          // NAN: from the start, or as far back as is held
+    uint64_t until;         // a snapshot's position; 0: now
+    const char *procedure;  // "speed", "channels" …; NULL: only the recording
+    const DwInputs *inputs; // that procedure's
+    const char *path;       // where the recording is to stay; NULL: nowhere
+} DwLiveKeep;
+
+typedef struct DwLiveSession DwLiveSession;
+
+DwLiveSession *dw_live_session_new(void);
+// Stops it first. No one may be waiting any more.
+void dw_live_session_free(DwLiveSession *session);
+
+// Opens the input and begins to measure. While another one runs it is refused as
+// DW_BAD_INPUT: stop it first. Takes as long as the device does.
+DwStatus dw_live_session_start(DwLiveSession *session, const DwLiveStart *start, DwMessage *message);
+// Ends the capture; what was taken can still be kept. Waits for the device.
+void dw_live_session_stop(DwLiveSession *session);
+
+// Waits until there is a snapshot after AFTER_SEQ (0: any), at most TIMEOUT_MS.
+// Returned: false when there was none; SNAPSHOT is filled in either case, and
+// says so when samples have ceased to come.
+bool dw_live_session_wait(DwLiveSession *session, uint64_t after_seq, int timeout_ms, DwLiveSnapshot *snapshot);
+// The same without a copy. Returned: the newest snapshot's seq; *SINCE_S is how
+// long ago the last samples came.
+uint64_t dw_live_session_await(DwLiveSession *session, uint64_t after_seq, int timeout_ms, double *since_s);
+
+// Measures what was captured by the procedure that measures files, and writes the
+// recording. Status: the procedure's; nothing to keep is DW_BAD_INPUT. *SHEET,
+// NULL without a procedure, is to be freed with dw_sheet_free(). Start and stop
+// wait for it, snapshots do not.
+DwStatus dw_live_session_keep(DwLiveSession *session, const DwLiveKeep *keep, DwSheet **sheet, DwMessage *message);
+
+// As the live meter's; they hold from the next samples on.
+void dw_live_session_reset_marks(DwLiveSession *session);
+void dw_live_session_forget_sides(DwLiveSession *session);
+
+#endif

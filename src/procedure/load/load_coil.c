@@ -1,0 +1,134 @@
+// SPDX-License-Identifier: MIT
+#include "procedure/load/load_coil.h"
+
+#include "physics/loading_noise.h"
+
+#include <math.h>
+
+#define USUAL_OUTPUT_MV 5.0 // what a moving-magnet input is made for
+
+bool dw_load_coil_is_moving(const DwInputs *inputs)
+{
+    return dw_inputs_number(inputs, "cartridge.inductance") < 5 &&
+           dw_inputs_number(inputs, "cartridge.resistance") < 250;
+}
+
+static double loss_db(double coil_ohm, double load_ohm)
+{
+    return -20 * log10(1 + coil_ohm / load_ohm);
+}
+
+static void add_loads(DwSheet *sheet, double coil_ohm)
+{
+    static const char *const columns[] = {"times|Load over coil||0", "load|Load|Ω|0", "loss|Level|dB|2", NULL};
+    static const double times[] = {1, 2, 5, 10, 20};
+    DwTable *table = dw_sheet_add_table(sheet, "load.coil_loads", "What a load costs in level", columns);
+    for (size_t i = 0; i < sizeof times / sizeof *times; i++) {
+        size_t row = dw_table_add_row(table);
+        dw_table_set_number(table, row, 0, times[i]);
+        dw_table_set_number(table, row, 1, times[i] * coil_ohm);
+        dw_table_set_number(table, row, 2, loss_db(coil_ohm, times[i] * coil_ohm));
+    }
+}
+
+static void add_ratios(DwSheet *sheet, const DwInputs *inputs, double coil_ohm)
+{
+    static const char *const columns[] = {"ratio|Step-up 1:||0", "load|Coil sees|Ω|0",       "times|Over the coil||1",
+                                          "loss|Level|dB|2",     "output|At the input|mV|2", NULL};
+    static const double ratios[] = {5, 10, 15, 20, 30, 40};
+    double input_ohm = dw_inputs_number(inputs, "preamp.resistance") * 1e3;
+    double output_mv = dw_inputs_number(inputs, "cartridge.output");
+    DwTable *table = dw_sheet_add_table(sheet, "load.ratios", "Step-up transformers into this input", columns);
+    for (size_t i = 0; i < sizeof ratios / sizeof *ratios; i++) {
+        double load = input_ohm / (ratios[i] * ratios[i]);
+        size_t row = dw_table_add_row(table);
+        dw_table_set_number(table, row, 0, ratios[i]);
+        dw_table_set_number(table, row, 1, load);
+        dw_table_set_number(table, row, 2, load / coil_ohm);
+        dw_table_set_number(table, row, 3, loss_db(coil_ohm, load));
+        dw_table_set_number(table, row, 4, output_mv * ratios[i] * pow(10, loss_db(coil_ohm, load) / 20));
+    }
+    if (!dw_inputs_given(inputs, "cartridge.output")) {
+        dw_sheet_not_measured(sheet, "load.step_up_wanted", "Give cartridge.output, the coil's own.");
+        return;
+    }
+    double wanted = dw_loading_step_up_ratio(output_mv, USUAL_OUTPUT_MV, coil_ohm, input_ohm);
+    if (isfinite(wanted))
+        dw_sheet_add_estimate(sheet, "load.step_up_wanted", "Step-up for 5 mV at the input, 1:", wanted, "", 1, NAN,
+                              "ratio and loss together");
+    else
+        dw_sheet_not_measured(sheet, "load.step_up_wanted",
+                              "No ratio reaches 5 mV into this input; the most comes at 1:%.0f.",
+                              sqrt(input_ohm / coil_ohm));
+}
+
+void dw_load_coil_add(DwSheet *sheet, const DwInputs *inputs, const DwLoading *seen)
+{
+    double coil = dw_inputs_number(inputs, "cartridge.resistance");
+    double times = seen->load_resistance_ohm / coil;
+    dw_sheet_add_estimate(sheet, "load.seen", "Load that the coil sees", seen->load_resistance_ohm, "Ω", 0, NAN,
+                          "input over the square of the step-up");
+    dw_sheet_add_estimate(sheet, "load.times", "Load over coil", times, "", 1, NAN, "ratio of resistances");
+    if (times < 5)
+        dw_sheet_remark(sheet,
+                        "The coil is loaded with less than five times its resistance and loses %.1f dB; five to "
+                        "ten times, or 100 Ω and more, is common practice (from memory).",
+                        -loss_db(coil, seen->load_resistance_ohm));
+    if (dw_inputs_given(inputs, "load.step_up"))
+        dw_sheet_not_measured(sheet, "load.transformer",
+                              "The transformer's own inductance, capacitance and resistance are "
+                              "not counted; sweep it with the cartridge's resistance as source.");
+    add_loads(sheet, coil);
+    add_ratios(sheet, inputs, coil);
+}
+
+static void add_preamplifier(DwSheet *sheet, double signal_v, DwLoadingNoiseLevel level)
+{
+    static const char method[] = "noise voltage and current on the network, RIAA, 20 Hz to 20 kHz";
+    double together = hypot(level.source_v, level.amplifier_v);
+    dw_sheet_add_estimate(sheet, "load.preamp_noise", "Preamplifier's hiss, equalised", level.amplifier_v * 1e6, "µV",
+                          3, NAN, method);
+    dw_sheet_add_estimate(sheet, "load.total_signal_to_noise", "Signal over all hiss", 20 * log10(signal_v / together),
+                          "dB", 1, NAN, method);
+    double added = 20 * log10(together / level.source_v);
+    dw_sheet_add_estimate(sheet, "load.noise_added", "Hiss that the preamplifier adds", added, "dB", 1, NAN, method);
+    dw_sheet_remark(sheet,
+                    added < 1 ? "The preamplifier adds %.1f dB: the cartridge itself sets the hiss, a quieter "
+                                "preamplifier would hardly be heard."
+                              : "The preamplifier adds %.1f dB of hiss to the cartridge's own.",
+                    added);
+}
+
+void dw_load_coil_add_noise(DwSheet *sheet, const DwInputs *inputs, const DwLoading *seen)
+{
+    double ratio = dw_inputs_given(inputs, "load.step_up") ? dw_inputs_number(inputs, "load.step_up") : 1;
+    double density_nv = dw_inputs_number(inputs, "preamp.noise_voltage");
+    DwLoadingNoise noise = {
+        .voltage_v = isfinite(density_nv) ? density_nv * 1e-9 / ratio : 0,
+        .current_a = dw_inputs_number(inputs, "preamp.noise_current") * 1e-12 * ratio,
+        .temperature_k = dw_inputs_number(inputs, "load.temperature") + 273.15,
+    };
+    if (dw_load_coil_is_moving(inputs) && !dw_inputs_given(inputs, "cartridge.output")) {
+        dw_sheet_not_measured(sheet, "load.signal_to_noise", "Give cartridge.output, the coil's own.");
+        return;
+    }
+    // The sheet's output is understood as into 47 kΩ, as it is usually stated.
+    double coil = dw_inputs_number(inputs, "cartridge.resistance");
+    double signal = dw_inputs_number(inputs, "cartridge.output") * 1e-3 *
+                    pow(10, (loss_db(coil, seen->load_resistance_ohm) - loss_db(coil, 47e3)) / 20);
+    static const char method[] = "thermal noise of coil and load, 20 Hz to 20 kHz";
+    DwLoadingNoiseLevel flat = dw_loading_noise(seen, &noise);
+    noise.equalised = true;
+    DwLoadingNoiseLevel equalised = dw_loading_noise(seen, &noise);
+    dw_sheet_add_estimate(sheet, "load.noise_flat", "Hiss of coil and load, flat", flat.source_v * 1e6, "µV", 3, NAN,
+                          method);
+    dw_sheet_add_estimate(sheet, "load.noise", "Hiss of coil and load, equalised", equalised.source_v * 1e6, "µV", 3,
+                          NAN, method);
+    dw_sheet_add_estimate(sheet, "load.signal_to_noise", "Signal over that hiss",
+                          20 * log10(signal / equalised.source_v), "dB", 1, NAN, method);
+    if (isfinite(density_nv))
+        add_preamplifier(sheet, signal, equalised);
+    else
+        dw_sheet_not_measured(sheet, "load.preamp_noise",
+                              "Give preamp.noise_voltage (and preamp.noise_current) from its sheet.");
+}

@@ -1,0 +1,160 @@
+// SPDX-License-Identifier: MIT
+// A side's own part of its sheet: what was found where, and what was amiss.
+#include "base/text.h"
+#include "procedure/side/side_parts.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+
+static const double OTHER_SPEED = 0.1; // of the speed ratio: this is no error of speed
+static const double WORTH_SAYING_S = 4;
+
+static void add_counts(const DwSideWork *work)
+{
+    DwSheet *sheet = work->sheet;
+    char method[60];
+    snprintf(method, sizeof method, "of the %zu bands planned", work->plan->count);
+    dw_sheet_add_estimate(sheet, "side.found", "Bands found", (double)work->alignment->found, "", 0, NAN, method);
+    dw_sheet_add_estimate(sheet, "side.missing", "Bands missing", (double)work->alignment->missing, "", 0, NAN, method);
+}
+
+static void add_table(const DwSideWork *work)
+{
+    static const char *const columns[] = {"band|Band||0",   "kind|Kind||", "channel|Channel||", "content|Content||",
+                                          "start|From|s|2", "end|To|s|2",  "verdict|Verdict||", NULL};
+    DwTable *table = dw_sheet_add_table(work->sheet, "side.bands", "Bands of the side", columns);
+    for (size_t j = 0; j < work->plan->count; j++) {
+        const DwBandPlanBand *band = &work->plan->bands[j];
+        const DwSideBand *found = &work->alignment->bands[j];
+        size_t row = dw_table_add_row(table);
+        dw_table_set_number(table, row, 0, band->number);
+        dw_table_set_word(table, row, 6, dw_side_verdict_word(found->verdict));
+        if (band->broken)
+            continue;
+        char *content = dw_side_parts_content(band);
+        dw_table_set_word(table, row, 1, dw_band_plan_kind_word(band->kind));
+        if (band->kind != DW_PLAN_SILENCE)
+            dw_table_set_word(table, row, 2, dw_band_plan_channel_word(band->channel));
+        dw_table_set_word(table, row, 3, content);
+        dw_table_set_number(table, row, 4, found->start_s);
+        dw_table_set_number(table, row, 5, found->end_s);
+        free(content);
+    }
+}
+
+// The second at which the band at INDEX would lie, by the last band found.
+static double expected_s(const DwSideWork *work, size_t index)
+{
+    size_t last = work->plan->count;
+    for (size_t j = 0; j < work->plan->count; j++)
+        if (work->alignment->bands[j].verdict < DW_SIDE_MISSING)
+            last = j;
+    if (last >= index) // none found, or it lies amid those that were
+        return NAN;
+    double from_s = dw_band_plan_start_s(work->plan, last) + work->plan->bands[last].length_s;
+    return work->alignment->bands[last].end_s + (dw_band_plan_start_s(work->plan, index) - from_s) / work->ratio;
+}
+
+static void say_missing(const DwSideWork *work, size_t index, const char *key, double end_s)
+{
+    const DwBandPlanBand *band = &work->plan->bands[index];
+    const char *why =
+        expected_s(work, index) > end_s - 1 ? "the recording ends before it" : "nothing on the recording fits it";
+    char *content = dw_side_parts_content(band);
+    if (band->kind == DW_PLAN_SILENCE)
+        dw_sheet_not_measured(work->sheet, key, "%s: %s.", content, why);
+    else
+        dw_sheet_not_measured(work->sheet, key, "%s %s, %s: %s.", dw_band_plan_channel_word(band->channel),
+                              dw_band_plan_kind_word(band->kind), content, why);
+    free(content);
+}
+
+// A line for each band that could not be found, with what it was to hold.
+static void list_missing(const DwSideWork *work, double end_s)
+{
+    for (size_t j = 0; j < work->plan->count; j++) {
+        char key[40];
+        snprintf(key, sizeof key, "band %u", work->plan->bands[j].number);
+        if (work->alignment->bands[j].verdict == DW_SIDE_UNUSABLE)
+            dw_sheet_not_measured(work->sheet, key, "its plan is broken; 'deckwright plan check' says where.");
+        if (work->alignment->bands[j].verdict == DW_SIDE_MISSING)
+            say_missing(work, j, key, end_s);
+    }
+}
+
+static void remark_speed(const DwSideWork *work)
+{
+    double ratio = work->alignment->speed_ratio;
+    if (isnan(ratio))
+        dw_sheet_remark(work->sheet, "No tone of the plan tells the speed; times are by the nominal one.");
+    else if (fabs(ratio - 1) > OTHER_SPEED)
+        dw_sheet_remark(
+            work->sheet,
+            "The side runs %.3f times as fast as planned: %.4g rpm, not %.4g. Times and tones are read by that.", ratio,
+            ratio * work->speed_rpm, work->speed_rpm);
+}
+
+static void remark_wiring(const DwSideWork *work)
+{
+    if (work->alignment->wiring != DW_SIDE_AS_CUT)
+        dw_sheet_remark(work->sheet, "Throughout the side the channels come out %s.",
+                        work->alignment->wiring == DW_SIDE_REVERSED ? "with one reversed"
+                                                                    : dw_side_wiring_word(work->alignment->wiring));
+}
+
+static void remark_bands(const DwSideWork *work)
+{
+    static const char *const words[] = {
+        [DW_SIDE_SHORT] =
+            "cut short: a skip, a late start or an early end. What is measured on it is measured on the rest.",
+        [DW_SIDE_LONG] = "longer than planned: a groove repeats in it, or the plan's length is wrong.",
+        [DW_SIDE_OUT_OF_ORDER] =
+            "out of the plan's order. It is measured; correct the order of the plan if this is the record's.",
+        [DW_SIDE_OTHER_CHANNEL] = "heard from another channel than planned, and not measured for that. Correct the "
+                                  "plan, or look at the wiring.",
+    };
+    for (int verdict = DW_SIDE_SHORT; verdict < DW_SIDE_MISSING; verdict++) {
+        DwText numbers = {0};
+        size_t count = 0;
+        for (size_t j = 0; j < work->plan->count; j++)
+            if ((int)work->alignment->bands[j].verdict == verdict)
+                dw_text_add(&numbers, "%s%u", count++ ? ", " : "", work->plan->bands[j].number);
+        if (count)
+            dw_sheet_remark(work->sheet, "Band %s: %s", numbers.chars, words[verdict]);
+        dw_text_clear(&numbers);
+    }
+}
+
+// Tones and sweeps that no band of the plan is.
+static void remark_extra(const DwSideWork *work, const DwSideSegment *segments)
+{
+    DwText places = {0};
+    size_t count = 0;
+    for (size_t i = 0; i < work->alignment->segment_count; i++) {
+        const DwSideSegment *segment = &segments[i];
+        if (work->alignment->used[i] || segment->kind == DW_PLAN_SILENCE ||
+            segment->end_s - segment->start_s < WORTH_SAYING_S)
+            continue;
+        if (count++ < 6)
+            dw_text_add(&places, "%s%s at %.1f s", count > 1 ? ", " : "", dw_band_plan_kind_word(segment->kind),
+                        segment->start_s);
+    }
+    if (count)
+        dw_sheet_remark(work->sheet, "Not in the plan: %s%s. Add them to the plan, or pay no heed.", places.chars,
+                        count > 6 ? " and more" : "");
+    dw_text_clear(&places);
+}
+
+void dw_side_sheet_fill(const DwSideWork *work, const DwSideSegment *segments, double end_s)
+{
+    add_counts(work);
+    add_table(work);
+    remark_speed(work);
+    remark_wiring(work);
+    remark_bands(work);
+    remark_extra(work, segments);
+    list_missing(work, end_s);
+    if (work->channels == 1)
+        dw_sheet_remark(work->sheet, "The recording has one channel: bands were told by their tones alone.");
+}

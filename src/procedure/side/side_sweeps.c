@@ -1,0 +1,187 @@
+// SPDX-License-Identifier: MIT
+// Of a side: response and crosstalk from its sweeps, the arm's resonance from those below hearing.
+#include "base/memory.h"
+#include "procedure/input/measure_inputs.h"
+#include "procedure/side/side_parts.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+static const double RESPONSE_FROM_HZ = 1000; // a sweep that ends above it is one of the response
+static const double LOW_TO_HZ = 200;         // one that ends below it is one of the arm
+static const double BEYOND_S = 0.2, LOW_BEYOND_S = 0.4;
+static const double ABOUT_S = 0.6, ABOUT = 1.4; // what a response's longest spectrum and half an octave need
+
+static double top_hz(const DwBandPlanBand *band)
+{
+    return band->kind == DW_PLAN_SWEEP ? fmax(band->from_hz, band->to_hz) : NAN;
+}
+
+static bool is_response(const DwBandPlanBand *band)
+{
+    return top_hz(band) > RESPONSE_FROM_HZ;
+}
+
+static bool is_low(const DwBandPlanBand *band)
+{
+    return top_hz(band) < LOW_TO_HZ;
+}
+
+// Hears all usable bands that are WANTED and cut like the first of them; says of
+// those cut otherwise that they are left out. Returned: the first, or plan->count.
+static size_t hear_alike(const DwSideWork *work, const char *key, DwSideWanted wanted, double more_s,
+                         const DwSideListener *listener, void *user)
+{
+    size_t first = work->plan->count;
+    for (size_t j = 0; j < work->plan->count; j++) {
+        const DwBandPlanBand *band = &work->plan->bands[j];
+        if (band->broken || !wanted(band) || !dw_side_parts_usable(work, j))
+            continue;
+        if (first == work->plan->count)
+            first = j;
+        if (band->cut == work->plan->bands[first].cut)
+            dw_side_parts_hear(work, j, more_s, listener, user);
+        else
+            dw_sheet_not_measured(work->sheet, key,
+                                  "band %u is cut otherwise than band %u. Measure it alone, from %.1f to %.1f s.",
+                                  band->number, work->plan->bands[first].number, work->alignment->bands[j].start_s,
+                                  work->alignment->bands[j].end_s);
+    }
+    return first;
+}
+
+// --- response -----------------------------------------------------------------------------
+
+typedef struct {
+    DwResponse *response;
+    DwLoading loading;
+    const DwSideFinder *finder;
+    double rate_hz, at_s; // of what is pushed next
+} Response;
+
+static void begin_response(void *user, double rate_hz, unsigned channels, double start_s)
+{
+    Response *response = user;
+    response->rate_hz = rate_hz;
+    response->at_s = start_s;
+    dw_response_begin(response->response, rate_hz, channels);
+}
+
+// The finder has followed the sweep: where it stands now, give or take, need only
+// be looked at.
+static void push_response(void *user, const float *interleaved, size_t frames)
+{
+    Response *response = user;
+    double end_s = response->at_s + (double)frames / response->rate_hz, low_hz, high_hz;
+    if (dw_side_finder_range(response->finder, response->at_s - ABOUT_S, end_s + ABOUT_S, &low_hz, &high_hz))
+        dw_response_narrow(response->response, low_hz / ABOUT, high_hz * ABOUT);
+    else
+        dw_response_narrow(response->response, 0, INFINITY);
+    dw_response_push(response->response, interleaved, frames);
+    response->at_s = end_s;
+}
+
+static void end_response(void *user)
+{
+    dw_response_end(((Response *)user)->response);
+}
+
+static void free_response(void *part)
+{
+    dw_response_free(((Response *)part)->response);
+    free(part);
+}
+
+static DwResponseCut response_cut(DwPlanCut cut)
+{
+    static const DwResponseCut cuts[DW_PLAN_CUTS] = {
+        [DW_PLAN_CUT_RIAA] = DW_RESPONSE_CUT_RIAA,
+        [DW_PLAN_CUT_BASS] = DW_RESPONSE_CUT_BASS,
+        [DW_PLAN_CUT_VELOCITY] = DW_RESPONSE_CUT_VELOCITY,
+        [DW_PLAN_CUT_AMPLITUDE] = DW_RESPONSE_CUT_AMPLITUDE,
+    };
+    return cuts[cut];
+}
+
+static DwStatus prepare_response(const DwSideWork *work, void **part, DwMessage *message)
+{
+    static const DwSideListener listener = {begin_response, push_response, end_response};
+    (void)message;
+    Response *response = dw_memory_new(1, sizeof *response);
+    DwResponseSettings settings = dw_measure_inputs_response(work->inputs, &response->loading);
+    size_t first = hear_alike(work, "response.left", is_response, BEYOND_S, &listener, response);
+    if (first == work->plan->count) {
+        dw_side_parts_explain(work, "response.left", is_response, "a sweep up to 1 kHz or more");
+        free_response(response);
+        return DW_OK;
+    }
+    settings.cut = response_cut(work->plan->bands[first].cut);
+    settings.speed_ratio = work->ratio;
+    response->finder = work->finder;
+    response->response = dw_response_new(&settings);
+    *part = response;
+    return DW_OK;
+}
+
+static DwStatus read_response(void *part, const DwSideWork *work, DwSheet *sheet, DwMessage *message)
+{
+    (void)work;
+    return dw_response_read(((Response *)part)->response, sheet, message);
+}
+
+const DwSidePart dw_side_part_response = {"response.left", prepare_response, read_response, free_response};
+
+// --- the arm's resonance --------------------------------------------------------------------
+
+static void begin_low(void *user, double rate_hz, unsigned channels, double start_s)
+{
+    dw_lowsweep_begin(*(DwLowsweep **)user, rate_hz, channels, start_s);
+}
+
+static void push_low(void *user, const float *interleaved, size_t frames)
+{
+    dw_lowsweep_push(*(DwLowsweep **)user, interleaved, frames);
+}
+
+static void end_low(void *user)
+{
+    dw_lowsweep_end(*(DwLowsweep **)user);
+}
+
+static void free_low(void *part)
+{
+    dw_lowsweep_free(*(DwLowsweep **)part);
+    free(part);
+}
+
+static DwStatus prepare_low(const DwSideWork *work, void **part, DwMessage *message)
+{
+    static const DwSideListener listener = {begin_low, push_low, end_low};
+    (void)message;
+    DwLowsweep **low = dw_memory_new(1, sizeof(DwLowsweep *));
+    size_t first = hear_alike(work, "lowsweep.lateral", is_low, LOW_BEYOND_S, &listener, low);
+    if (first == work->plan->count) {
+        dw_side_parts_explain(work, "lowsweep.lateral", is_low, "a sweep through the arm's resonance");
+        free_low(low);
+        return DW_OK;
+    }
+    DwLowsweepSettings settings = dw_measure_inputs_lowsweep(work->inputs);
+    DwPlanCut cut = work->plan->bands[first].cut;
+    settings.amplitude_cut = cut == DW_PLAN_CUT_AMPLITUDE;
+    if (cut == DW_PLAN_CUT_RIAA || cut == DW_PLAN_CUT_BASS)
+        dw_sheet_remark(work->sheet,
+                        "Band %u is cut by the recording characteristic; below 50 Hz that is taken for "
+                        "constant velocity.",
+                        work->plan->bands[first].number);
+    *low = dw_lowsweep_new(&settings);
+    *part = low;
+    return DW_OK;
+}
+
+static DwStatus read_low(void *part, const DwSideWork *work, DwSheet *sheet, DwMessage *message)
+{
+    (void)work;
+    return dw_lowsweep_read(*(DwLowsweep **)part, sheet, message);
+}
+
+const DwSidePart dw_side_part_lowsweep = {"lowsweep.lateral", prepare_low, read_low, free_low};

@@ -1,0 +1,57 @@
+// SPDX-License-Identifier: MIT
+// speed: how fast and how steadily a deck turns, from a recorded tone.
+#include "procedure/input/measure_inputs.h"
+#include "procedure/registry/procedures.h"
+#include "procedure/input/recorded_tone.h"
+#include "procedure/input/tone_settings.h"
+
+static const char *const quantities[] = {
+    "record.tone",
+    "deck.speed",
+    "record.radius",
+    "record.start",
+    "record.end",
+    "record.tone_tolerance",
+    "record.name",
+    "flutter.split",
+    "arm.offset",
+    "deck.class",
+    "deck.name",
+    "chain.clock_error",
+    "chain.name",
+    "deck.mains",
+    "drive.kind",
+    "drive.motor_poles",
+    "drive.motor_speed",
+    "drive.pulley_diameter",
+    "drive.rim_diameter",
+    "drive.centre_distance",
+    "drive.belt_length",
+    "drive.belt_thickness",
+    "drive.idler_diameter",
+    "drive.poles",
+    NULL,
+};
+
+// With a drive described, the step of it that deck.speed asks for is traced.
+static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message)
+{
+    const DwInputs *inputs = request->inputs;
+    const char *path = request->recordings[0];
+    DwDrive drive;
+    bool given;
+    DwStatus status = dw_measure_inputs_drive(inputs, dw_nominal_speed(inputs), &given, &drive, message);
+    if (status != DW_OK)
+        return status;
+    return dw_recorded_tone_speed(path, inputs, given ? &drive : NULL, sheet, sheet, message);
+}
+
+const DwProcedure dw_procedure_speed = {
+    .name = "speed",
+    .title = "Speed, wow and flutter",
+    .summary = "Measure speed, drift, wow and flutter from a recorded tone.",
+    .quantities = quantities,
+    .recordings_least = 1,
+    .recordings_most = 1,
+    .run = run,
+};

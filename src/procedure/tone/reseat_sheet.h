@@ -1,0 +1,39 @@
+// SPDX-License-Identifier: MIT
+// What `reseat` has gathered from its recordings, and the sheet it makes of it.
+#ifndef DW_PROCEDURE_RESEAT_SHEET_H
+#define DW_PROCEDURE_RESEAT_SHEET_H
+
+#include "base/sheet.h"
+#include "measure/speed/seating.h"
+
+typedef enum {
+    DW_RESEAT_MARK,    // of the platter, at a stated time
+    DW_RESEAT_LABEL,   // of the record, at a stated time
+    DW_RESEAT_CLICK,   // of the platter, heard once a turn
+    DW_RESEAT_SCRATCH, // of the record, heard once a turn
+    DW_RESEAT_NONE,
+} DwReseatReference;
+
+// One recording.
+typedef struct {
+    DwSeating *seating;
+    DwSeatingReading reading;
+    DwSeat seat[2]; // as seen by the once- and the twice-per-revolution line
+    double angle_deg;
+    double radius_mm; // NAN when not stated
+    double passes_s;  // when the mark passes; NAN without a reference
+    size_t ticks;     // heard, of a click or scratch
+} DwReseatPart;
+
+typedef struct {
+    DwReseatReference reference;
+    DwReseatPart parts[DW_SHARES_SEATS_MOST];
+    size_t count, bands;
+    double offset_deg; // of the arm, NAN when not stated
+    DwShares shares[2];
+} DwReseat;
+
+// Adds readings, table, remarks and what stays open.
+void dw_reseat_fill_sheet(const DwReseat *reseat, DwSheet *sheet);
+
+#endif

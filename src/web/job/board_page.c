@@ -1,0 +1,154 @@
+// SPDX-License-Identifier: MIT
+// The board: every deck in the shop by what it waits for and since when.
+#include "book/job/board.h"
+#include "web/page/page.h"
+#include "web/server/private.h"
+#include "web/page/words.h"
+
+#include <stdio.h>
+
+// What a deck waits for, in the order in which a morning goes.
+static const struct {
+    const char *words;
+    const char *none; // said where it matters that there is none, else NULL
+    unsigned states;  // a bit for each DwJobState
+} groups[] = {
+    {N_("For us"), N_("Nothing waits for us."),
+     1U << DW_JOB_RECEIVED | 1U << DW_JOB_MEASURING | 1U << DW_JOB_ESTIMATING | 1U << DW_JOB_ON_BENCH |
+         1U << DW_JOB_VERIFYING},
+    {N_("For the owner's answer"), NULL, 1U << DW_JOB_WAITING_APPROVAL},
+    {N_("For a part"), NULL, 1U << DW_JOB_WAITING_PART},
+    {N_("For time: soaking, running in"), NULL, 1U << DW_JOB_WAITING_SOAK},
+    {N_("For collection"), NULL, 1U << DW_JOB_READY | 1U << DW_JOB_DECLINED},
+    {N_("To come in"), NULL, 1U << DW_JOB_BOOKED},
+};
+
+static void write_mark(DwVisit *visit, const char *shape, const char *words)
+{
+    char mark[32];
+    snprintf(mark, sizeof mark, "mark %s", shape);
+    dw_html_open(visit->html, "span", "class", "flag", NULL);
+    dw_html_element(visit->html, "span", "", "class", mark, "aria-hidden", "true", NULL);
+    dw_html_text(visit->html, " ");
+    dw_html_text(visit->html, words);
+    dw_html_close(visit->html, "span");
+}
+
+static void write_marks(DwVisit *visit, const DwBoardRow *row)
+{
+    if (row->unsafe)
+        write_mark(visit, "unsafe", _("Unsafe"));
+    if (row->rush)
+        write_mark(visit, "rush", _("Rush"));
+    if (row->overdue)
+        write_mark(visit, "overdue", _("Overdue"));
+}
+
+// "waiting for part, belt 590 mm: for 12 days"
+static void write_waiting(DwVisit *visit, const DwBoardRow *row)
+{
+    DwHtml *html = visit->html;
+    dw_html_open(html, "span", NULL);
+    dw_html_text(html, dw_words(dw_job_state_word(row->state)));
+    if (*row->waiting_for)
+        dw_html_format(html, " (%s)", row->waiting_for);
+    dw_html_text(html, ", ");
+    if (row->days == 0)
+        dw_html_text(html, _("since today"));
+    else
+        dw_html_format(html, dw_words_count("for %ld day", "for %ld days", (unsigned long)row->days), row->days);
+    dw_html_close(html, "span");
+}
+
+static void write_told(DwVisit *visit, const DwBoardRow *row)
+{
+    DwHtml *html = visit->html;
+    if (!*row->told_on)
+        dw_html_text(html, _("owner not told anything yet"));
+    else if (row->days_untold == 0)
+        dw_html_text(html, _("owner told today"));
+    else
+        dw_html_format(
+            html, dw_words_count("owner told %ld day ago", "owner told %ld days ago", (unsigned long)row->days_untold),
+            row->days_untold);
+}
+
+static void write_row(DwVisit *visit, const DwBoardRow *row)
+{
+    DwHtml *html = visit->html;
+    char path[48];
+    snprintf(path, sizeof path, "/job/%04lld", (long long)row->number);
+    dw_html_open(html, "li", NULL);
+    dw_html_open(html, "a", "href", path, "class", "card", NULL);
+    dw_html_open(html, "span", "class", "headline", NULL);
+    dw_html_open(html, "strong", NULL);
+    dw_html_format(html, "%04lld %s", (long long)row->number, *row->deck ? row->deck : _("deck not named"));
+    dw_html_close(html, "strong");
+    dw_html_element(html, "span", row->customer, NULL);
+    write_marks(visit, row);
+    dw_html_close(html, "span");
+    write_waiting(visit, row);
+    dw_html_open(html, "span", "class", "quiet", NULL);
+    if (*row->place)
+        dw_html_format(html, "%s · ", row->place);
+    if (*row->promised_on)
+        dw_html_format(html, _("promised %s · "), row->promised_on);
+    write_told(visit, row);
+    dw_html_close(html, "span");
+    dw_html_close(html, "a");
+    dw_html_close(html, "li");
+}
+
+static void write_group(DwVisit *visit, const DwBoard *board, size_t group)
+{
+    DwHtml *html = visit->html;
+    size_t count = 0;
+    for (size_t i = 0; i < board->count; i++)
+        count += (groups[group].states >> board->rows[i].state) & 1U;
+    if (!count && !groups[group].none)
+        return;
+    dw_html_open(html, "section", NULL);
+    dw_html_open(html, "h2", NULL);
+    dw_html_format(html, "%s ", dw_words(groups[group].words));
+    if (count) {
+        dw_html_open(html, "span", "class", "quiet number", NULL);
+        dw_html_format(html, "%zu", count);
+        dw_html_close(html, "span");
+    }
+    dw_html_close(html, "h2");
+    if (!count)
+        dw_html_element(html, "p", dw_words(groups[group].none), "class", "quiet", NULL);
+    dw_html_open(html, "ul", "class", "cards", NULL);
+    for (size_t i = 0; i < board->count; i++)
+        if ((groups[group].states >> board->rows[i].state) & 1U)
+            write_row(visit, &board->rows[i]);
+    dw_html_close(html, "ul");
+    dw_html_close(html, "section");
+}
+
+static void show_board(DwVisit *visit)
+{
+    DwBoard board;
+    DwMessage message;
+    DwStatus status = dw_board_read(visit->book, &board, &message);
+    if (status != DW_OK) {
+        dw_visit_trouble(visit, status, &message);
+        return;
+    }
+    DwHtml *html = dw_page_begin(visit, &(DwPage){.title = _("Board"), .style = "job.css", .room = DW_ROOM_BOARD});
+    dw_html_open(html, "div", "class", "title", NULL);
+    dw_html_element(html, "h1", _("In the shop"), NULL);
+    dw_page_link(visit, "/job/new", _("New job"));
+    dw_html_close(html, "div");
+    dw_html_element(html, "p", _("What each deck waits for, the longest wait first; a rush before all."), "class",
+                    "quiet", NULL);
+    for (size_t i = 0; i < sizeof groups / sizeof *groups; i++)
+        write_group(visit, &board, i);
+    dw_board_clear(&board);
+    dw_page_end(visit);
+}
+
+const DwWebRoute dw_routes_board[] = {
+    {"GET", "/", show_board, false},
+    {0},
+};

@@ -1,0 +1,17 @@
+// SPDX-License-Identifier: MIT
+// What the pages of one job share: finding it by the number in their path, and
+// their head.
+#ifndef DW_WEB_JOB_HEAD_H
+#define DW_WEB_JOB_HEAD_H
+
+#include "book/job/job.h"
+#include "web/server/visit.h"
+
+// The job whose number stands in the path as ":number", into JOB, which is initialised
+// here. False when there is none: the visit is refused then. Clear it with
+// dw_record_clear() either way.
+bool dw_job_head_find(DwVisit *visit, DwJob *job);
+// The page's heading TITLE under the line that says on which job one is at work.
+void dw_job_head_write(DwVisit *visit, const DwJob *job, const char *title);
+
+#endif

@@ -1,0 +1,49 @@
+// SPDX-License-Identifier: MIT
+// What the parts of the job's page share: the job with its deck and owner, and
+// where it stands. Each part writes one station's section.
+#ifndef DW_WEB_JOB_PAGE_H
+#define DW_WEB_JOB_PAGE_H
+
+#include "book/shop/deck.h"
+#include "book/job/intake.h"
+#include "book/job/work_line.h"
+#include "web/server/visit.h"
+
+typedef struct {
+    DwVisit *visit;
+    DwJob job;
+    DwDeck deck; // empty when the job has none
+    DwCustomer owner;
+    DwIntake intake; // empty before the deck was taken in
+    DwStation stations[DW_STATION_COUNT];
+    char *set_up_why; // why a setting must be looked at again, or NULL
+    char path[32];    // "/job/0042"
+} DwJobPage;
+
+// Begins the section of a station: its heading and what is missing.
+void dw_job_section_begin(DwJobPage *page, DwStationKind kind);
+void dw_job_section_end(DwJobPage *page);
+// The records of ENTITY whose reference KEY is ID as a list: of forms that open in
+// place, or, when FIXED, of what stands and is not changed.
+void dw_job_section_list(DwJobPage *page, const DwEntity *entity, const char *key, int64_t id, const char *columns,
+                         bool fixed);
+// Begins a form that posts to PATH/ACT of the job.
+void dw_job_section_form(DwJobPage *page, const char *act);
+// AMOUNT with the currency; "–" for none. The caller frees it with free().
+char *dw_job_section_amount(const DwJobPage *page, int64_t amount);
+
+void dw_job_page_intake(DwJobPage *page);
+void dw_job_page_safety(DwJobPage *page);
+void dw_job_page_measured(DwJobPage *page, DwPhase phase);
+void dw_job_page_findings(DwJobPage *page);
+void dw_job_page_estimate(DwJobPage *page);
+void dw_job_page_work(DwJobPage *page);
+void dw_job_page_set_up(DwJobPage *page);
+void dw_job_page_papers(DwJobPage *page);
+// After the stations: moving the job on, and what the owner was told.
+void dw_job_page_state(DwJobPage *page);
+
+// What usually comes with a deck, NULL past the last.
+const char *dw_job_accessory_at(size_t index);
+
+#endif

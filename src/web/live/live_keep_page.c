@@ -1,0 +1,295 @@
+// SPDX-License-Identifier: MIT
+#include "base/memory.h"
+#include "base/text.h"
+#include "book/shop/register.h"
+#include "procedure/job/job_sheet.h"
+#include "web/job/job_line.h"
+#include "web/live/live_keep.h"
+#include "web/live/live_room.h"
+#include "web/measure/measure_recordings.h"
+#include "web/page/page.h"
+#include "web/server/private.h"
+#include "web/measure/question.h"
+#include "web/page/words.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+// --- the forms -----------------------------------------------------------------------
+
+// The procedures that measure one recording, the speed first.
+static void write_procedures(DwVisit *visit)
+{
+    enum { MOST = 40 };
+    const char *words[MOST], *values[MOST];
+    const DwProcedure *procedure;
+    size_t count = 0;
+    for (size_t pass = 0; pass < 2; pass++)
+        for (size_t i = 0; (procedure = dw_procedure_at(i)) && count < MOST - 1; i++) {
+            if (procedure->recordings_least != 1 || (strcmp(procedure->name, "speed") == 0) != (pass == 0))
+                continue;
+            words[count] = dw_words(procedure->title);
+            values[count++] = procedure->name;
+        }
+    words[count] = _("Nothing: the recording alone");
+    values[count++] = "";
+    const char *asked = dw_visit_query(visit, "procedure");
+    dw_form_choice(visit, "procedure", _("Measure"), words, values, count, *asked ? asked : "speed", NULL);
+}
+
+static void write_stretch(DwVisit *visit)
+{
+    static const char *const values[] = {"", "10", "30", "60", "120"};
+    const char *const words[] = {_("All that is held"), _("The last 10 s"), _("The last 30 s"), _("The last minute"),
+                                 _("The last two minutes")};
+    dw_form_choice(visit, "last", _("Of what was heard"), words, values, sizeof values / sizeof *values, "30",
+                   _("Up to now, or to the moment that is frozen."));
+}
+
+static void write_how(DwVisit *visit)
+{
+    DwHtml *html = visit->html;
+    dw_html_open(html, "details", "id", "how", NULL);
+    dw_html_element(html, "summary", _("How it is kept"), NULL);
+    dw_html_open(html, "div", "class", "fields", NULL);
+    write_procedures(visit);
+    write_stretch(visit);
+    dw_job_line_choose(visit, "job", dw_visit_query(visit, "job"));
+    dw_job_line_choose_phase(visit, "as", dw_visit_query(visit, "as"));
+    dw_html_close(html, "div");
+    dw_form_tick(visit, "recording", _("Keep the recording on the job too"), false);
+    dw_html_element(html, "button", _("Keep it on the job at once"), "type", "submit", "name", "at_once", "value",
+                    "yes", "class", "second", NULL);
+    dw_html_close(html, "details");
+}
+
+// What stands at the thumb. Its keys are no letters, which typing would set off.
+static void write_thumb(DwVisit *visit)
+{
+    DwHtml *html = visit->html;
+    dw_html_open(html, "div", "class", "thumb", NULL);
+    dw_html_open(html, "button", "type", "button", "id", "freeze", "class", "second only-scripted", "aria-keyshortcuts",
+                 "F2", NULL);
+    dw_html_element(html, "span", _("Freeze"), "id", "freeze-word", NULL);
+    dw_html_element(html, "kbd", "F2", NULL);
+    dw_html_close(html, "button");
+    dw_html_open(html, "div", "class", "name", NULL);
+    dw_html_element(html, "label", _("Name"), "for", "name", NULL);
+    dw_html_void(html, "input", "id", "name", "name", "name", "type", "text", "maxlength", "120", "autocomplete", "off",
+                 NULL);
+    dw_html_close(html, "div");
+    dw_html_open(html, "button", "type", "submit", "id", "keep", "aria-keyshortcuts", "F4", NULL);
+    dw_html_element(html, "span", _("Keep"), NULL);
+    dw_html_element(html, "kbd", "F4", "class", "only-scripted", NULL);
+    dw_html_close(html, "button");
+    dw_html_close(html, "div");
+}
+
+void dw_live_keep_write_clock(DwVisit *visit, const DwLiveSnapshot *snapshot)
+{
+    enum { MOST = 40 };
+    DwRecords chains;
+    DwMessage message;
+    const char *words[MOST], *values[MOST];
+    char ids[MOST][24];
+    size_t count = 0;
+    if (dw_record_list(visit->book, &dw_chain_entity, NULL, 0, &chains, &message) != DW_OK)
+        return;
+    for (size_t i = 0; i < chains.count && count < MOST; i++) {
+        const DwChain *chain = (const DwChain *)dw_records_at(&chains, i);
+        snprintf(ids[count], sizeof ids[count], "%lld", (long long)chain->record.id);
+        words[count] = chain->name;
+        values[count] = ids[count];
+        count++;
+    }
+    if (count) {
+        bool known = isfinite(snapshot->clock.error_ppm);
+        dw_html_open(visit->html, "div", "id", "clock-keep", "hidden", DW_HTML_IF(!known), NULL);
+        dw_form_begin(visit, "/live/clock", false);
+        dw_form_choice(visit, "chain", _("Keep it as the clock error of the chain"), words, values, count, NULL, NULL);
+        dw_form_button(visit, _("Keep the clock error"));
+        dw_form_end(visit);
+        dw_html_close(visit->html, "div");
+    }
+    dw_records_clear(&chains);
+}
+
+void dw_live_keep_write(DwVisit *visit)
+{
+    DwHtml *html = visit->html;
+    dw_html_open(html, "div", "id", "keep-form", NULL);
+    dw_form_begin(visit, "/live/keep", false);
+    dw_html_void(html, "input", "type", "hidden", "name", "until", "id", "until", "value", "", NULL);
+    write_how(visit);
+    write_thumb(visit);
+    dw_form_end(visit);
+    dw_html_close(html, "div");
+}
+
+// --- keeping ---------------------------------------------------------------------------
+
+typedef struct {
+    DwMeasureForm form; // its procedure, job, phase and inputs
+    DwPhase phase;
+    bool at_once, recording;
+    char *name, *path; // of the recording
+    DwSheet *sheet;
+} Keeping;
+
+static bool is_yes(const DwVisit *visit, const char *name)
+{
+    return strcmp(dw_visit_field(visit, name), "yes") == 0;
+}
+
+static DwStatus read_procedure(DwVisit *visit, Keeping *keeping, DwMessage *message)
+{
+    const char *name = dw_visit_field(visit, "procedure");
+    if (!*name)
+        return keeping->recording ? DW_OK
+                                  : dw_fail(message, DW_BAD_INPUT, "%s",
+                                            _("Say what to keep: a measurement, the recording, or both."));
+    keeping->form.procedure = dw_procedure_find(name);
+    if (!keeping->form.procedure || keeping->form.procedure->recordings_least != 1)
+        return dw_fail(message, DW_BAD_INPUT, "%s", _("Nothing of that name can be measured of what was heard."));
+    return DW_OK;
+}
+
+static DwStatus read_job(DwVisit *visit, Keeping *keeping, DwMessage *message)
+{
+    const char *number = dw_visit_field(visit, "job");
+    DwMeasureForm *form = &keeping->form;
+    form->as = dw_visit_field(visit, "as");
+    if (!*number)
+        return keeping->at_once || keeping->recording
+                   ? dw_fail(message, DW_BAD_INPUT, "%s", _("Say on which job it is to be kept."))
+                   : DW_OK;
+    DwStatus status = dw_job_find(visit->book, number, &form->job, message);
+    form->has_job = status == DW_OK;
+    if (status == DW_OK && (*form->as || keeping->at_once))
+        status = dw_job_sheet_phase(form->as, &keeping->phase, message);
+    if (status == DW_OK && form->procedure)
+        status = dw_job_sheet_prefill(visit->book, &form->job, keeping->phase, form->procedure, form->inputs, message);
+    return status;
+}
+
+static DwStatus begin_keeping(DwVisit *visit, Keeping *keeping, DwMessage *message)
+{
+    char token[65];
+    dw_access_token(token);
+    *keeping = (Keeping){.recording = is_yes(visit, "recording") || !*dw_visit_field(visit, "procedure"),
+                         .at_once = is_yes(visit, "at_once"),
+                         .path = dw_text_format("%s/incoming/live-%s.flac", visit->server->folder, token),
+                         .form = {.inputs = dw_inputs_new()}};
+    dw_record_init(&keeping->form.job.record, &dw_job_entity);
+    const char *name = dw_visit_field(visit, "name");
+    DwLiveSnapshot *snapshot = dw_live_room_look(visit->server->live);
+    keeping->name = *name ? dw_memory_text(name) : dw_text_format(_("Live, %s"), snapshot->input);
+    free(snapshot);
+    DwStatus status = read_procedure(visit, keeping, message);
+    if (status == DW_OK)
+        status = read_job(visit, keeping, message);
+    if (status == DW_OK && keeping->form.procedure)
+        dw_live_room_add_inputs(visit->server->live, keeping->form.procedure, keeping->form.inputs);
+    return status;
+}
+
+static void end_keeping(Keeping *keeping)
+{
+    unlink(keeping->path);
+    free(keeping->path);
+    free(keeping->name);
+    dw_sheet_free(keeping->sheet);
+    dw_inputs_free(keeping->form.inputs);
+    dw_record_clear(&keeping->form.job.record);
+}
+
+// Measures and writes the recording; where it lies is told by its name.
+static DwStatus take(DwVisit *visit, Keeping *keeping, DwMessage *message)
+{
+    const char *last = dw_visit_field(visit, "last");
+    char *end;
+    double seconds = *last ? strtod(last, &end) : NAN;
+    if (*last && (*end || !(seconds >= 1)))
+        return dw_fail(message, DW_BAD_INPUT, "%s", _("Say how many seconds of it, 1 or more."));
+    DwMeasureForm *form = &keeping->form;
+    DwLiveKeep keep = {.last_s = seconds,
+                       .until = strtoull(dw_visit_field(visit, "until"), NULL, 10),
+                       .procedure = form->procedure ? form->procedure->name : NULL,
+                       .inputs = form->inputs,
+                       .path = keeping->path};
+    DwStatus status = dw_live_session_keep(dw_live_room_session(visit->server->live), &keep, &keeping->sheet, message);
+    DwMeasureRecordings names = {.paths = {keeping->path}, .names = {keeping->name}, .count = 1};
+    if (keeping->sheet) {
+        dw_measure_recordings_name(&names, keeping->sheet);
+        dw_sheet_set_subject(keeping->sheet, keeping->name);
+    }
+    if (status != DW_OK) {
+        char *words = dw_memory_text(message->text);
+        dw_measure_recordings_name_in(&names, &words);
+        status = dw_fail(message, status, "%s", words);
+        free(words);
+    }
+    return status;
+}
+
+static DwStatus keep(DwVisit *visit, Keeping *keeping, DwMessage *message)
+{
+    DwMeasureForm *form = &keeping->form;
+    int64_t id = 0;
+    DwStatus status = take(visit, keeping, message);
+    if (status == DW_OK && keeping->sheet && form->has_job)
+        status = dw_job_sheet_bound(visit->book, &form->job, keeping->sheet, message);
+    if (status == DW_OK && keeping->recording)
+        status = dw_measure_recordings_keep_one(visit, form, keeping->path, keeping->name, message);
+    if (status == DW_OK && keeping->sheet && keeping->at_once)
+        status =
+            dw_job_sheet_keep(visit->book, dw_visit_field(visit, "job"), keeping->phase, keeping->sheet, &id, message);
+    if (status != DW_OK)
+        return status;
+    if (id)
+        dw_visit_go(visit, "/sheet/%lld", (long long)id);
+    else if (keeping->sheet) {
+        dw_measure_form_put_aside(visit, form, keeping->sheet);
+        keeping->sheet = NULL;
+    } else
+        dw_visit_go(visit, "/job/%04lld", (long long)form->job.number);
+    return DW_OK;
+}
+
+static void post_keep(DwVisit *visit)
+{
+    Keeping keeping;
+    DwMessage message;
+    DwStatus status = begin_keeping(visit, &keeping, &message);
+    if (status == DW_OK)
+        status = keep(visit, &keeping, &message);
+    if (status != DW_OK)
+        dw_visit_trouble(visit, status, &message);
+    end_keeping(&keeping);
+}
+
+// --- the clock ---------------------------------------------------------------------------
+
+static void post_clock(DwVisit *visit)
+{
+    DwMessage message;
+    int64_t chain = strtoll(dw_visit_field(visit, "chain"), NULL, 10);
+    DwLiveSnapshot *snapshot = dw_live_room_look(visit->server->live);
+    DwStatus status = isfinite(snapshot->clock.error_ppm)
+                          ? dw_chain_check_clock(visit->book, chain, snapshot->clock.error_ppm, &message)
+                          : dw_fail(&message, DW_BAD_INPUT, _("The clock is not known: %s"), snapshot->clock.why);
+    free(snapshot);
+    if (status == DW_OK)
+        dw_visit_kept(visit, _("The clock error is kept."), "/live");
+    else
+        dw_visit_trouble(visit, status, &message);
+}
+
+const DwWebRoute dw_routes_live_keep[] = {
+    {"POST", "/live/keep", post_keep, .open = false},
+    {"POST", "/live/clock", post_clock, .open = false},
+    {0},
+};

@@ -1,0 +1,329 @@
+// SPDX-License-Identifier: MIT
+// The live page: what comes in now. Without its script it is a form to choose an
+// input by, and each loading shows the figures of that moment.
+#include "base/memory.h"
+#include "base/text.h"
+#include "chart/draw/number.h"
+#include "procedure/job/job_sheet.h"
+#include "web/job/job_line.h"
+#include "web/live/live_choice.h"
+#include "web/live/live_keep.h"
+#include "web/live/live_room.h"
+#include "web/live/live_view.h"
+#include "web/measure/measure_field.h"
+#include "web/page/page.h"
+#include "web/server/private.h"
+#include "web/page/words.h"
+
+#include <jansson.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum { LONGEST_WAIT_MS = 1000 };
+
+// What can be stated of the input before it is started.
+static const char *const asked[] = {"deck.speed", "record.tone",       "deck.class",
+                                    "deck.mains", "chain.clock_error", "record.tone_tolerance"};
+enum { ASKED = sizeof asked / sizeof *asked, AT_ONCE = 2 };
+
+// --- the job of the address ----------------------------------------------------------
+
+// Fills INPUTS with what the book knows. False when there is no such job: it is
+// refused then. JOB is to be cleared in either case.
+static bool find_job(DwVisit *visit, DwJob *job, DwInputs *inputs)
+{
+    DwMessage message;
+    DwPhase phase = DW_PHASE_NONE;
+    const char *number = dw_visit_query(visit, "job"), *as = dw_visit_query(visit, "as");
+    dw_record_init(&job->record, &dw_job_entity);
+    if (!*number)
+        return true;
+    DwStatus status = dw_job_find(visit->book, number, job, &message);
+    if (status == DW_OK && *as)
+        status = dw_job_sheet_phase(as, &phase, &message);
+    if (status == DW_OK)
+        status = dw_job_sheet_prefill(visit->book, job, phase, dw_procedure_find("speed"), inputs, &message);
+    if (status != DW_OK)
+        dw_visit_refuse(visit, status == DW_BAD_INPUT ? 404 : 500, message.text);
+    return status == DW_OK;
+}
+
+// PATH with the procedure, job and phase of the address; the caller frees it.
+static char *with_job(DwVisit *visit, const char *path)
+{
+    int64_t job = dw_visit_id(visit, "job");
+    const char *as = dw_visit_query(visit, "as");
+    const DwProcedure *procedure = dw_procedure_find(dw_visit_query(visit, "procedure"));
+    DwText text = {0};
+    dw_text_add(&text, "%s", path);
+    if (procedure)
+        dw_text_add(&text, "?procedure=%s", procedure->name);
+    if (job)
+        dw_text_add(&text, "%cjob=%04lld", procedure ? '&' : '?', (long long)job);
+    if (job && *dw_job_line_phase(as))
+        dw_text_add(&text, "&as=%s", as);
+    return dw_text_take(&text);
+}
+
+// --- the page ----------------------------------------------------------------------------
+
+// The words that the script says, translated.
+static void write_words(DwHtml *html)
+{
+    static const struct {
+        const char *key, *words;
+    } said[] = {
+        {"frozen", N_("Frozen %s. The bench goes on listening.")},
+        {"freeze", N_("Freeze")},
+        {"goOn", N_("Go on")},
+        {"away", N_("The bench cannot be reached. Nothing here is of now.")},
+        {"turn", N_("off nominal, over the last turn")},
+        {"now", N_("off nominal, just now")},
+        {"turnRpm", N_("over the last turn")},
+        {"nowRpm", N_("just now")},
+        {"running", N_("Listening: %s")},
+        {"notClipped", N_("not clipped")},
+        {"clipped", N_("%s samples clipped: turn the gain down")},
+        {"inPhase", N_("in phase")},
+        {"opposed", N_("one channel opposed")},
+        {"clockwise", N_("turn clockwise, seen from the front")},
+        {"anticlockwise", N_("turn anticlockwise, seen from the front")},
+        {"upright", N_("upright within what can be told")},
+        {"left", N_("Left")},
+        {"mono", N_("One channel")},
+        {"noTurn", N_("No turn was heard yet.")},
+        {"raster", N_("%s turns heard; the speed kept within %s to %s per cent of nominal.")},
+        {"speech", N_("Speed %s per cent off. Weighted flutter %s per cent.")},
+        {"clock", N_("The input's clock is off by %s ± %s ppm. ")},
+        {"latency", N_("Sound to screen %s ms.")},
+        {"toRpm", N_("Show rpm")},
+        {"toPercent", N_("Show per cent")},
+        {"ago", N_("%s s old. ")},
+        {"nothing", N_("nothing heard")},
+        {"strongest", N_("strongest at %s Hz")},
+        {"noLine", N_("no line stands out of the noise")},
+        {"measuring", N_("Measuring what was heard…")},
+    };
+    json_t *words = json_object();
+    for (size_t i = 0; i < sizeof said / sizeof *said; i++)
+        json_object_set_new(words, said[i].key, json_string(dw_words(said[i].words)));
+    DwNumber half = dw_number_print(0.5, 1, false); // its middle is the user's own decimal mark
+    json_object_set_new(words, "point", json_stringn(half.text + 1, strlen(half.text) - 2));
+    char *text = json_dumps(words, JSON_COMPACT);
+    json_decref(words);
+    dw_html_element(html, "div", "", "id", "live-words", "hidden", DW_HTML_BARE, "data-words", text, NULL);
+    free(text);
+}
+
+static void write_asked(DwVisit *visit, const DwInputs *known, size_t from, size_t to)
+{
+    dw_html_open(visit->html, "div", "class", "fields", NULL);
+    for (size_t i = from; i < to; i++) {
+        const char *typed = dw_inputs_typed(known, asked[i]);
+        dw_measure_field_write(visit, &(DwMeasureField){.quantity = dw_quantity_find(asked[i]),
+                                                        .value = typed ? typed : "",
+                                                        .known = typed != NULL});
+    }
+    dw_html_close(visit->html, "div");
+}
+
+static void write_start(DwVisit *visit, const DwJob *job, const DwInputs *known)
+{
+    DwHtml *html = visit->html;
+    char *action = with_job(visit, "/live/start");
+    dw_html_open(html, "section", "class", "when-not-running", "aria-labelledby", "start-head", NULL);
+    dw_html_element(html, "h2", _("Listen"), "id", "start-head", NULL);
+    dw_form_begin(visit, action, false);
+    dw_live_choice_write(visit, job->record.id);
+    write_asked(visit, known, 0, AT_ONCE);
+    dw_html_open(html, "details", NULL);
+    dw_html_element(html, "summary", _("Class, mains and clock"), NULL);
+    write_asked(visit, known, AT_ONCE, ASKED);
+    dw_html_close(html, "details");
+    dw_html_open(html, "div", "class", "acts", NULL);
+    dw_form_button(visit, _("Start"));
+    dw_html_close(html, "div");
+    dw_form_end(visit);
+    dw_html_close(html, "section");
+    free(action);
+}
+
+static void write_act(DwVisit *visit, const char *path, const char *words)
+{
+    char *action = with_job(visit, path);
+    dw_form_begin(visit, action, false);
+    dw_html_element(visit->html, "button", words, "type", "submit", "class", "second", NULL);
+    dw_form_end(visit);
+    free(action);
+}
+
+static void write_acts(DwVisit *visit)
+{
+    DwHtml *html = visit->html;
+    dw_html_open(html, "div", "class", "acts when-running", NULL);
+    write_act(visit, "/live/stop", _("Stop"));
+    write_act(visit, "/live/marks", _("Forget the peaks"));
+    write_act(visit, "/live/sides", _("Forget the sides"));
+    dw_html_close(html, "div");
+}
+
+static void write_page(DwVisit *visit, const DwJob *job, const DwInputs *known, const DwLiveSnapshot *snapshot)
+{
+    bool running = snapshot->state == DW_LIVE_RUNNING;
+    DwHtml *html = dw_page_begin(
+        visit, &(DwPage){.title = _("Live"), .style = "live.css", .script = "live.js", .room = DW_ROOM_LIVE});
+    dw_html_open(html, "div", "id", "live", "class",
+                 running                  ? "live"
+                 : snapshot->raster.begun ? "live not-running"
+                                          : "live not-running no-turns",
+                 NULL);
+    dw_html_element(html, "h1", _("Live"), NULL);
+    if (job->record.id)
+        dw_job_line_write(visit, job, dw_visit_query(visit, "as"));
+    dw_html_open(html, "p", "id", "state", "class", "state", NULL);
+    if (running && !*dw_live_view_state(snapshot))
+        dw_html_format(html, _("Listening: %s"), snapshot->input);
+    else
+        dw_html_text(html, dw_live_view_state(snapshot));
+    dw_html_close(html, "p");
+    dw_live_view_write_speed(visit, snapshot);
+    write_start(visit, job, known);
+    dw_live_view_write_raster(visit);
+    dw_live_view_write_rest(visit, snapshot);
+    dw_live_keep_write_clock(visit, snapshot);
+    write_acts(visit);
+    dw_live_keep_write(visit);
+    dw_html_element(html, "p", "", "id", "spoken", "class", "spoken", "role", "status", NULL);
+    dw_html_element(html, "small", "", "id", "latency", NULL);
+    write_words(html);
+    dw_html_close(html, "div");
+    dw_page_end(visit);
+}
+
+static void get_live(DwVisit *visit)
+{
+    DwJob job;
+    DwInputs *known = dw_inputs_new();
+    if (find_job(visit, &job, known)) {
+        DwLiveSnapshot *snapshot = dw_live_room_look(visit->server->live);
+        write_page(visit, &job, known, snapshot);
+        free(snapshot);
+    }
+    dw_record_clear(&job.record);
+    dw_inputs_free(known);
+}
+
+// --- acts ------------------------------------------------------------------------------------
+
+// What the book knows of the job, except where the form says otherwise.
+static DwStatus read_asked(DwVisit *visit, const DwInputs *known, DwInputs *inputs, DwMessage *message)
+{
+    const DwProcedure *speed = dw_procedure_find("speed");
+    for (size_t i = 0; speed->quantities[i]; i++) {
+        const char *key = speed->quantities[i], *typed = dw_inputs_typed(known, key);
+        bool shown = false;
+        for (size_t k = 0; k < ASKED; k++)
+            shown = shown || strcmp(asked[k], key) == 0;
+        const char *value = shown ? dw_visit_field(visit, key) : typed;
+        DwStatus status = value && *value ? dw_inputs_set(inputs, key, value, message) : DW_OK;
+        if (status != DW_OK)
+            return status;
+    }
+    return DW_OK;
+}
+
+static DwStatus start(DwVisit *visit, const DwInputs *known, DwMessage *message)
+{
+    DwLiveChoice choice;
+    DwInputs *inputs = dw_inputs_new();
+    DwStatus status = read_asked(visit, known, inputs, message);
+    if (status != DW_OK) {
+        dw_inputs_free(inputs);
+        return status;
+    }
+    status = dw_live_choice_find(visit, dw_visit_field(visit, "input"), &choice, message);
+    if (status == DW_OK) {
+        char *folder = dw_text_format("%s/incoming", visit->server->folder);
+        status = dw_live_room_start(visit->server->live, &(DwLiveRoomStart){choice.input, choice.label, folder}, inputs,
+                                    message);
+        free(folder);
+        if (status != DW_OK && strstr(message->text, "file:")) // where it lies is no device's business
+            status = dw_fail(message, status, _("“%s” cannot be played now. Stop what is running, or choose another."),
+                             choice.label);
+    } else
+        dw_inputs_free(inputs);
+    dw_live_choice_clear(&choice);
+    return status;
+}
+
+static void go_back(DwVisit *visit, const char *words)
+{
+    char *path = with_job(visit, "/live");
+    dw_visit_kept(visit, words, path);
+    free(path);
+}
+
+static void post_start(DwVisit *visit)
+{
+    DwJob job;
+    DwMessage message;
+    DwInputs *known = dw_inputs_new();
+    if (find_job(visit, &job, known)) {
+        DwStatus status = start(visit, known, &message);
+        if (status == DW_OK)
+            go_back(visit, _("Listening."));
+        else
+            dw_visit_trouble(visit, status, &message);
+    }
+    dw_record_clear(&job.record);
+    dw_inputs_free(known);
+}
+
+static void post_stop(DwVisit *visit)
+{
+    dw_live_session_stop(dw_live_room_session(visit->server->live));
+    go_back(visit, _("Stopped. What was heard can still be kept."));
+}
+
+static void post_marks(DwVisit *visit)
+{
+    dw_live_session_reset_marks(dw_live_room_session(visit->server->live));
+    go_back(visit, _("The peaks begin anew."));
+}
+
+static void post_sides(DwVisit *visit)
+{
+    dw_live_session_forget_sides(dw_live_room_session(visit->server->live));
+    go_back(visit, _("The sides begin anew."));
+}
+
+static void tell_ms(DwVisit *visit, const char *name, double seconds)
+{
+    char text[32];
+    snprintf(text, sizeof text, "%.0f", 1000 * seconds);
+    dw_visit_tell(visit, name, text);
+}
+
+static void get_state(DwVisit *visit)
+{
+    uint64_t after = strtoull(dw_visit_query(visit, "after"), NULL, 10);
+    uint64_t row = strtoull(dw_visit_query(visit, "row"), NULL, 10);
+    // Fifty devices wait here at once: none of them holds the book meanwhile.
+    dw_server_return_book(visit->server, visit->book);
+    visit->book = NULL;
+    DwLiveRoomAnswer answer = dw_live_room_ask(visit->server->live, after, row, LONGEST_WAIT_MS);
+    tell_ms(visit, "Deckwright-Held", answer.held_s);
+    tell_ms(visit, "Deckwright-Since", answer.since_s);
+    dw_visit_send(visit, "application/json", answer.json, strlen(answer.json));
+}
+
+const DwWebRoute dw_routes_live[] = {
+    {"GET", "/live", get_live, .open = false},
+    {"GET", "/live/state", get_state, .open = false},
+    {"POST", "/live/start", post_start, .open = false},
+    {"POST", "/live/stop", post_stop, .open = false},
+    {"POST", "/live/marks", post_marks, .open = false},
+    {"POST", "/live/sides", post_sides, .open = false},
+    {0},
+};

@@ -1,0 +1,41 @@
+// SPDX-License-Identifier: MIT
+// The one live input of the bench, which all devices look at: the session, what
+// it was started with, and its state as JSON, made once for all who ask.
+#ifndef DW_WEB_LIVE_ROOM_H
+#define DW_WEB_LIVE_ROOM_H
+
+#include "procedure/live/live_session.h"
+#include "procedure/registry/procedure.h"
+
+typedef struct DwLiveRoom DwLiveRoom;
+
+DwLiveRoom *dw_live_room_new(void);
+// No one may be asking any more.
+void dw_live_room_free(DwLiveRoom *room);
+DwLiveSession *dw_live_room_session(DwLiveRoom *room);
+
+typedef struct {
+    const char *input;  // as dw_live_open() takes it
+    const char *label;  // what pages call it: a device need not know where a file lies
+    const char *folder; // for the take
+} DwLiveRoomStart;
+
+// Starts; takes ownership of INPUTS in either case.
+DwStatus dw_live_room_start(DwLiveRoom *room, const DwLiveRoomStart *start, DwInputs *inputs, DwMessage *message);
+// Puts what was typed for the running input into INPUTS where PROCEDURE takes it.
+void dw_live_room_add_inputs(DwLiveRoom *room, const DwProcedure *procedure, DwInputs *inputs);
+
+// The state now, whose `input` is the label. The caller frees it with free().
+DwLiveSnapshot *dw_live_room_look(DwLiveRoom *room);
+
+typedef struct {
+    char *json;     // the caller frees it with free()
+    double held_s;  // how long the asker had to wait
+    double since_s; // since the last samples came, when it was answered
+} DwLiveRoomAnswer;
+
+// Waits as dw_live_session_await() does and gives the state with the raster's
+// turns from ROW on.
+DwLiveRoomAnswer dw_live_room_ask(DwLiveRoom *room, uint64_t after_seq, uint64_t row, int timeout_ms);
+
+#endif

@@ -1,0 +1,141 @@
+// SPDX-License-Identifier: MIT
+#include "web/measure/measure_field.h"
+
+#include "base/memory.h"
+#include "base/text.h"
+#include "chart/draw/number.h"
+#include "web/page/words.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+// Ids of a field's parts, that its control names.
+typedef struct {
+    char control[80], help[90], wrong[90], unit[90];
+} Ids;
+
+static Ids make_ids(DwVisit *visit, const char *key)
+{
+    Ids ids;
+    snprintf(ids.control, sizeof ids.control, "q%u-%.60s", visit->fields++, key);
+    snprintf(ids.help, sizeof ids.help, "%s-help", ids.control);
+    snprintf(ids.wrong, sizeof ids.wrong, "%s-wrong", ids.control);
+    snprintf(ids.unit, sizeof ids.unit, "%s-unit", ids.control);
+    return ids;
+}
+
+// What stands when the field is left empty; the caller frees it.
+static char *preset_text(const DwQuantity *quantity)
+{
+    if (quantity->kind != DW_QUANTITY_NUMBER)
+        return dw_memory_text(quantity->preset);
+    double value;
+    if (dw_quantity_read(quantity, quantity->preset, &value, NULL, NULL) != DW_OK)
+        return NULL;
+    return dw_text_format("%s%s%s", dw_number_print(value, quantity->digits, false).text,
+                          dw_number_space(quantity->unit), dw_number_unit(quantity->unit));
+}
+
+// WORDS of the catalogue as a person would write them; the caller frees it.
+static char *plain_word(const char *word, size_t length)
+{
+    char *plain = dw_text_format("%.*s", (int)length, word);
+    for (char *at = plain; *at; at++)
+        if (*at == '_')
+            *at = ' ';
+    return plain;
+}
+
+static void write_help(DwVisit *visit, const DwMeasureField *field, const Ids *ids)
+{
+    const DwQuantity *quantity = field->quantity;
+    DwHtml *html = visit->html;
+    dw_html_open(html, "small", "id", ids->help, NULL);
+    if (field->known)
+        dw_html_element(html, "strong", _("From the book. "), NULL);
+    const char *words = dw_words(quantity->help);
+    char *help = quantity->choices ? plain_word(words, strlen(words)) : dw_memory_text(words);
+    dw_html_text(html, help);
+    free(help);
+    if (quantity->kind == DW_QUANTITY_PAIR)
+        dw_html_format(html, _(" Two values with a colon between, in %s : %s."), dw_number_unit(quantity->unit),
+                       dw_number_unit(quantity->second_unit));
+    if (quantity->repeats)
+        dw_html_text(html, _(" One on each line."));
+    char *units = quantity->kind == DW_QUANTITY_NUMBER ? dw_unit_names(quantity->dimension) : NULL;
+    if (units && strchr(units, ','))
+        dw_html_format(html, _(" Units: %s."), units);
+    free(units);
+    char *preset = quantity->preset ? preset_text(quantity) : NULL;
+    if (preset && quantity->kind != DW_QUANTITY_CHOICE)
+        dw_html_format(html, _(" Left empty: %s."), preset);
+    free(preset);
+    dw_html_close(html, "small");
+}
+
+static void write_option(DwVisit *visit, const char *value, const char *words, bool chosen)
+{
+    dw_html_element(visit->html, "option", words, "value", value, "selected", DW_HTML_IF(chosen), NULL);
+}
+
+static void write_choice(DwVisit *visit, const DwMeasureField *field, const Ids *ids, const char *described)
+{
+    const DwQuantity *quantity = field->quantity;
+    dw_html_open(visit->html, "select", "id", ids->control, "name", quantity->key, "aria-describedby", described, NULL);
+    char *usual = quantity->preset ? plain_word(quantity->preset, strlen(quantity->preset)) : NULL;
+    char *words = usual ? dw_text_format(_("Usual: %s"), dw_words(usual)) : dw_memory_text(_("Not stated"));
+    write_option(visit, "", words, !*field->value);
+    free(usual);
+    free(words);
+    for (const char *at = quantity->choices; *at; at += strspn(at, " ")) {
+        size_t length = strcspn(at, " ");
+        char *value = dw_text_format("%.*s", (int)length, at), *plain = plain_word(at, length);
+        write_option(visit, value, dw_words(plain), strcmp(value, field->value) == 0);
+        free(value);
+        free(plain);
+        at += length;
+    }
+    dw_html_close(visit->html, "select");
+}
+
+static void write_line(DwVisit *visit, const DwMeasureField *field, const Ids *ids, const char *described)
+{
+    const DwQuantity *quantity = field->quantity;
+    DwHtml *html = visit->html;
+    bool number = quantity->kind == DW_QUANTITY_NUMBER;
+    const char *invalid = field->wrong ? "true" : DW_HTML_NONE;
+    const char *checked = quantity->kind == DW_QUANTITY_TEXT ? DW_HTML_NONE : DW_HTML_BARE;
+    const char *unit = dw_number_unit(quantity->unit ? quantity->unit : "");
+    dw_html_open(html, "div", "class", "with-unit", NULL);
+    if (quantity->repeats)
+        dw_html_element(html, "textarea", field->value, "id", ids->control, "name", quantity->key, "rows", "3",
+                        "spellcheck", "false", "aria-describedby", described, "aria-invalid", invalid, "data-check",
+                        checked, NULL);
+    else
+        dw_html_void(html, "input", "type", "text", "id", ids->control, "name", quantity->key, "value", field->value,
+                     "autocomplete", "off", "list", field->list ? field->list : DW_HTML_NONE, "aria-describedby",
+                     described, "aria-invalid", invalid, "data-check", checked, NULL);
+    if (number && *unit)
+        dw_html_element(html, "span", unit, "class", "unit", "id", ids->unit, NULL);
+    dw_html_close(html, "div");
+}
+
+void dw_measure_field_write(DwVisit *visit, const DwMeasureField *field)
+{
+    const DwQuantity *quantity = field->quantity;
+    DwHtml *html = visit->html;
+    Ids ids = make_ids(visit, quantity->key);
+    bool has_unit = quantity->kind == DW_QUANTITY_NUMBER && quantity->unit && *quantity->unit;
+    char *described = dw_text_format("%s%s%s %s", has_unit ? ids.unit : "", has_unit ? " " : "", ids.wrong, ids.help);
+    dw_html_open(html, "div", "class", "field", NULL);
+    dw_html_element(html, "label", dw_words(quantity->label), "for", ids.control, NULL);
+    if (quantity->kind == DW_QUANTITY_CHOICE)
+        write_choice(visit, field, &ids, described);
+    else
+        write_line(visit, field, &ids, described);
+    dw_html_element(html, "p", field->wrong ? field->wrong : "", "id", ids.wrong, "class", "wrong", NULL);
+    write_help(visit, field, &ids);
+    dw_html_close(html, "div");
+    free(described);
+}

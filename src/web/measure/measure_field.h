@@ -1,0 +1,19 @@
+// SPDX-License-Identifier: MIT
+// One quantity of the catalogue as a field of a form.
+#ifndef DW_WEB_MEASURE_FIELD_H
+#define DW_WEB_MEASURE_FIELD_H
+
+#include "base/quantity.h"
+#include "web/server/visit.h"
+
+typedef struct {
+    const DwQuantity *quantity;
+    const char *value; // that stands in it
+    bool known;        // from the book, and nobody changed it
+    const char *wrong; // what is wrong with it, or NULL
+    const char *list;  // the id of a <datalist> of names to choose from, or NULL
+} DwMeasureField;
+
+void dw_measure_field_write(DwVisit *visit, const DwMeasureField *field);
+
+#endif

@@ -1,0 +1,343 @@
+// SPDX-License-Identifier: MIT
+#include "web/measure/measure_form.h"
+
+#include "base/memory.h"
+#include "base/text.h"
+#include "book/shop/register.h"
+#include "procedure/job/job_sheet.h"
+#include "web/measure/measure_field.h"
+#include "web/measure/measure_plan.h"
+#include "web/measure/measure_recordings.h"
+#include "web/page/page.h"
+#include "web/server/private.h"
+#include "web/page/words.h"
+
+#include <ctype.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+static size_t quantity_count(const DwProcedure *procedure)
+{
+    size_t count = 0;
+    while (procedure->quantities[count])
+        count++;
+    return count;
+}
+
+static bool begin_job(DwVisit *visit, DwMeasureForm *form)
+{
+    DwMessage message;
+    const char *number = dw_visit_query(visit, "job");
+    if (!*number)
+        return true;
+    DwStatus status = dw_job_find(visit->book, number, &form->job, &message);
+    DwPhase phase = DW_PHASE_NONE;
+    if (status == DW_OK && *form->as)
+        status = dw_job_sheet_phase(form->as, &phase, &message);
+    form->has_job = status == DW_OK;
+    if (status == DW_OK)
+        status = dw_job_sheet_prefill(visit->book, &form->job, phase, form->procedure, form->known, &message);
+    if (status != DW_OK)
+        dw_visit_refuse(visit, status == DW_BAD_INPUT ? 404 : 500, message.text);
+    return status == DW_OK;
+}
+
+// What another page knows already comes in the address: "rake.measured=92.3deg".
+static void take_address(DwVisit *visit, DwMeasureForm *form)
+{
+    for (const char *const *key = form->procedure->quantities; *key; key++) {
+        const char *value = dw_visit_query(visit, *key);
+        if (*value)
+            dw_inputs_set(form->known, *key, value, NULL); // what cannot be used is left for the form to ask
+    }
+}
+
+bool dw_measure_form_begin(DwVisit *visit, DwMeasureForm *form)
+{
+    const DwProcedure *procedure = dw_procedure_find(dw_visit_path(visit, "procedure"));
+    if (!procedure) {
+        dw_visit_refuse(visit, 404, _("Nothing of that name can be measured here."));
+        return false;
+    }
+    *form = (DwMeasureForm){.procedure = procedure,
+                            .question = dw_question_find(procedure),
+                            .as = dw_visit_query(visit, "as"),
+                            .known = dw_inputs_new(),
+                            .inputs = dw_inputs_new(),
+                            .wrong = dw_memory_new(quantity_count(procedure), sizeof(char *))};
+    dw_record_init(&form->job.record, &dw_job_entity);
+    take_address(visit, form);
+    if (begin_job(visit, form))
+        return true;
+    dw_measure_form_clear(form);
+    return false;
+}
+
+void dw_measure_form_clear(DwMeasureForm *form)
+{
+    for (size_t i = 0; form->wrong && form->procedure->quantities[i]; i++)
+        free(form->wrong[i]);
+    free(form->wrong);
+    free(form->recordings);
+    free(form->plan_path);
+    free(form->plan_name);
+    free(form->trouble);
+    dw_inputs_free(form->known);
+    dw_inputs_free(form->inputs);
+    dw_record_clear(&form->job.record);
+    *form = (DwMeasureForm){0};
+}
+
+// Puts TO wherever FROM stands in TEXT; the caller frees the result.
+static char *exchange(const char *text, const char *from, const char *to)
+{
+    DwText out = {0};
+    const char *found;
+    for (; (found = strstr(text, from)); text = found + strlen(from))
+        dw_text_add(&out, "%.*s%s", (int)(found - text), text, to);
+    dw_text_add(&out, "%s", text);
+    return dw_text_take(&out);
+}
+
+// A message at the field of KEY, which it need not name: "arm.offset: …" and "arm.offset=" lose the key.
+static char *at_field(const char *message, const char *key)
+{
+    char *head = dw_text_format("%s: ", key), *operand = dw_text_format("%s=", key);
+    const char *start = strncmp(message, head, strlen(head)) == 0 ? message + strlen(head) : message;
+    char *plain = exchange(start, operand, ""), *words = exchange(plain, key, dw_quantity_find(key)->label);
+    free(head);
+    free(operand);
+    free(plain);
+    return words;
+}
+
+char *dw_measure_form_check(const DwQuantity *quantity, const char *value)
+{
+    DwInputs *inputs = dw_inputs_new();
+    DwMessage message;
+    DwStatus status = dw_inputs_set(inputs, quantity->key, value, &message);
+    dw_inputs_free(inputs);
+    return status == DW_OK ? NULL : at_field(message.text, quantity->key);
+}
+
+// Takes one value of the field INDEX, without the blanks around it; an empty one says nothing.
+static void take_value(DwMeasureForm *form, size_t index, const char *value, size_t length)
+{
+    while (length && isspace((unsigned char)*value))
+        value++, length--;
+    while (length && isspace((unsigned char)value[length - 1]))
+        length--;
+    if (!length || form->wrong[index])
+        return;
+    const char *key = form->procedure->quantities[index];
+    char *text = dw_text_format("%.*s", (int)length, value);
+    DwMessage message;
+    if (dw_inputs_set(form->inputs, key, text, &message) != DW_OK)
+        form->wrong[index] = at_field(message.text, key);
+    free(text);
+}
+
+// A file: only one of the bench's own, or one that was sent.
+static void take_plan(DwVisit *visit, DwMeasureForm *form, size_t index)
+{
+    bool found = dw_measure_plan_find(visit, form->procedure->quantities[index], &form->plan_path, &form->plan_name);
+    if (!found)
+        form->wrong[index] = dw_memory_text(_("There is no such plan. Choose one of the list."));
+    else if (form->plan_path)
+        take_value(form, index, form->plan_path, strlen(form->plan_path));
+}
+
+bool dw_measure_form_read(DwVisit *visit, DwMeasureForm *form)
+{
+    form->posted = true;
+    for (size_t i = 0; form->procedure->quantities[i]; i++) {
+        const char *key = form->procedure->quantities[i], *value = dw_visit_field(visit, key);
+        if (dw_measure_plan_is(key)) {
+            take_plan(visit, form, i);
+            continue;
+        }
+        bool lines = dw_quantity_find(key)->repeats;
+        while (*value) {
+            size_t length = lines ? strcspn(value, "\n") : strlen(value);
+            take_value(form, i, value, length);
+            value += length;
+            value += *value != 0;
+        }
+    }
+    return !dw_measure_form_is_wrong(form);
+}
+
+void dw_measure_form_blame(DwMeasureForm *form, const char *message)
+{
+    // Keys become the labels that stand on the page.
+    char *words = dw_memory_text(message);
+    for (size_t i = 0; form->procedure->quantities[i]; i++) {
+        const char *key = form->procedure->quantities[i];
+        if (!strstr(message, key))
+            continue;
+        if (!form->wrong[i] && strncmp(message, key, strlen(key)) == 0)
+            form->wrong[i] = at_field(message, key);
+        char *label = dw_text_format("“%s”", dw_quantity_find(key)->label), *operand = dw_text_format("%s=", key);
+        char *bare = exchange(words, operand, ""), *next = exchange(bare, key, label);
+        free(words);
+        free(label);
+        free(operand);
+        free(bare);
+        words = next;
+    }
+    free(form->trouble);
+    form->trouble = words;
+}
+
+bool dw_measure_form_is_wrong(const DwMeasureForm *form)
+{
+    for (size_t i = 0; form->procedure->quantities[i]; i++)
+        if (form->wrong[i])
+            return true;
+    return form->recordings || form->trouble;
+}
+
+char *dw_measure_form_path(const DwMeasureForm *form, const char *after)
+{
+    if (!form->has_job)
+        return dw_text_format("/measure/%s%s", form->procedure->name, after);
+    return dw_text_format("/measure/%s%s?job=%04lld%s%s", form->procedure->name, after, (long long)form->job.number,
+                          *form->as ? "&as=" : "", form->as);
+}
+
+// The register of the book that holds the names KEY may be, or NULL.
+static const DwEntity *register_of(const char *key)
+{
+    if (strcmp(key, "record.name") == 0)
+        return &dw_test_record_entity;
+    return strcmp(key, "chain.name") == 0 ? &dw_chain_entity : NULL;
+}
+
+// The same name before and after is what makes two sheets comparable: it is chosen, not typed anew.
+static void write_names(DwVisit *visit, const char *key, const DwEntity *entity)
+{
+    DwRecords records;
+    DwMessage message;
+    if (dw_record_list(visit->book, entity, NULL, 0, &records, &message) != DW_OK)
+        return;
+    dw_html_open(visit->html, "datalist", "id", key, NULL);
+    for (size_t i = 0; i < records.count; i++) {
+        char *name = dw_record_text(visit->book, dw_records_at(&records, i), dw_field_find(entity, "name"));
+        dw_html_void(visit->html, "option", "value", name, NULL);
+        free(name);
+    }
+    dw_html_close(visit->html, "datalist");
+    dw_records_clear(&records);
+}
+
+static void write_quantity(DwVisit *visit, const DwMeasureForm *form, size_t index)
+{
+    const char *key = form->procedure->quantities[index];
+    const DwQuantity *quantity = dw_quantity_find(key);
+    const char *known = dw_inputs_typed(form->known, key), *sent = dw_visit_field(visit, key);
+    const char *value = form->posted ? sent : known ? known : "";
+    if (dw_measure_plan_is(key)) {
+        dw_measure_plan_write(visit, key, dw_words(quantity->label), dw_words(quantity->help), sent,
+                              form->wrong[index]);
+        return;
+    }
+    bool untouched = known && strcmp(known, value) == 0;
+    const DwEntity *names = register_of(key);
+    dw_measure_field_write(visit,
+                           &(DwMeasureField){quantity, value, untouched, form->wrong[index], names ? key : NULL});
+    if (names)
+        write_names(visit, key, names);
+}
+
+static bool same_section(const char *key, const char *other)
+{
+    size_t length = strcspn(key, ".");
+    return length == strcspn(other, ".") && strncmp(key, other, length) == 0;
+}
+
+// The fields of the section of quantity FIRST that are not asked for at once, folded.
+static void write_section(DwVisit *visit, const DwMeasureForm *form, size_t first)
+{
+    const char *const *keys = form->procedure->quantities;
+    DwHtml *html = visit->html;
+    bool open = false;
+    size_t known = 0;
+    for (size_t i = first; keys[i]; i++)
+        if (same_section(keys[i], keys[first]) && !dw_question_begins_with(form->question, keys[i])) {
+            open |= form->wrong[i] != NULL;
+            known += dw_inputs_given(form->known, keys[i]);
+        }
+    dw_html_open(html, "details", "open", DW_HTML_IF(open), NULL);
+    dw_html_open(html, "summary", NULL);
+    dw_html_text(html, dw_words(dw_question_section(keys[first])));
+    if (known) {
+        dw_html_open(html, "span", "class", "quiet folded", NULL);
+        dw_html_format(html, _("%zu known from the book"), known);
+        dw_html_close(html, "span");
+    }
+    dw_html_close(html, "summary");
+    dw_html_open(html, "div", "class", "fields", NULL);
+    for (size_t i = first; keys[i]; i++)
+        if (same_section(keys[i], keys[first]) && !dw_question_begins_with(form->question, keys[i]))
+            write_quantity(visit, form, i);
+    dw_html_close(html, "div");
+    dw_html_close(html, "details");
+}
+
+static void write_sections(DwVisit *visit, const DwMeasureForm *form)
+{
+    const char *const *keys = form->procedure->quantities;
+    for (size_t i = 0; keys[i]; i++) {
+        bool begun = dw_question_begins_with(form->question, keys[i]);
+        for (size_t k = 0; k < i && !begun; k++)
+            begun = same_section(keys[k], keys[i]) && !dw_question_begins_with(form->question, keys[k]);
+        if (!begun)
+            write_section(visit, form, i);
+    }
+}
+
+void dw_measure_form_write(DwVisit *visit, const DwMeasureForm *form)
+{
+    DwHtml *html = visit->html;
+    char *action = dw_measure_form_path(form, ""), *check = dw_text_format("/measure/%s/check", form->procedure->name);
+    if (form->trouble)
+        dw_html_element(html, "p", form->trouble, "class", "remark wrong", "role", "alert", NULL);
+    else if (dw_measure_form_is_wrong(form))
+        dw_html_element(html, "p",
+                        form->procedure->recordings_most
+                            ? _("Not measured: see the field that is marked, and choose the recording again.")
+                            : _("Not computed: see the field that is marked."),
+                        "class", "remark wrong", "role", "alert", NULL);
+    dw_html_open(html, "div", "data-check", check, "data-wait", _("Measuring… a long recording takes a minute or two."),
+                 NULL);
+    dw_form_begin_files(visit, action);
+    dw_measure_recordings_write(visit, form);
+    dw_html_open(html, "div", "class", "fields", NULL);
+    for (size_t i = 0; form->procedure->quantities[i]; i++)
+        if (dw_question_begins_with(form->question, form->procedure->quantities[i]))
+            write_quantity(visit, form, i);
+    dw_html_close(html, "div");
+    write_sections(visit, form);
+    dw_html_open(html, "div", "class", "acts", NULL);
+    dw_form_button(visit, form->procedure->recordings_least ? _("Measure") : _("Work it out"));
+    dw_html_close(html, "div");
+    dw_form_end(visit);
+    dw_html_close(html, "div");
+    free(action);
+    free(check);
+}
+
+void dw_measure_form_put_aside(DwVisit *visit, DwMeasureForm *form, DwSheet *sheet)
+{
+    DwResult result = {.procedure = form->procedure, .inputs = form->inputs, .sheet = sheet};
+    form->inputs = NULL; // the result's from now on
+    snprintf(result.token, sizeof result.token, "%s", visit->token);
+    if (form->has_job) {
+        snprintf(result.job, sizeof result.job, "%04lld", (long long)form->job.number);
+        snprintf(result.as, sizeof result.as, "%s", form->as);
+    }
+    char key[65];
+    dw_results_add(visit->server->results, result, key);
+    dw_visit_go(visit, "/result/%s", key);
+}

@@ -1,0 +1,51 @@
+// SPDX-License-Identifier: MIT
+// The form of a procedure, made from its quantities: what the book knows of the
+// job stands in it, what was typed stays in it, and what is wrong is said at the
+// field it is wrong in.
+#ifndef DW_WEB_MEASURE_FORM_H
+#define DW_WEB_MEASURE_FORM_H
+
+#include "book/job/job.h"
+#include "procedure/registry/procedure.h"
+#include "web/measure/question.h"
+#include "web/server/visit.h"
+
+typedef struct {
+    const DwProcedure *procedure;
+    const DwQuestion *question;
+    DwJob job;
+    bool has_job;
+    const char *as;   // received, during, left or ""
+    DwInputs *known;  // from the book
+    DwInputs *inputs; // as posted
+    bool posted;
+    char **wrong;     // for each of the procedure's quantities: what is wrong with it, or NULL
+    char *recordings; // what is wrong with them, or NULL
+    char *plan_path;  // where the record's plan lies, and what people call it; or NULL
+    char *plan_name;
+    char *trouble; // what no single field is to blame for, or NULL
+} DwMeasureForm;
+
+// Reads of the address which procedure is meant and for which job. False when
+// there is no such one: it is refused already. Else clear it in the end.
+bool dw_measure_form_begin(DwVisit *visit, DwMeasureForm *form);
+void dw_measure_form_clear(DwMeasureForm *form);
+
+// Takes the posted fields. False when one of them cannot be used.
+bool dw_measure_form_read(DwVisit *visit, DwMeasureForm *form);
+// Blames the field that MESSAGE names, in words that fit a page.
+void dw_measure_form_blame(DwMeasureForm *form, const char *message);
+// Whether anything is wrong.
+bool dw_measure_form_is_wrong(const DwMeasureForm *form);
+
+// Writes the whole form.
+void dw_measure_form_write(DwVisit *visit, const DwMeasureForm *form);
+// What is wrong with VALUE for QUANTITY, or NULL; the caller frees it with free().
+char *dw_measure_form_check(const DwQuantity *quantity, const char *value);
+// "/measure/speed?job=0012&as=received" with AFTER put before the '?'. The caller frees it with free().
+char *dw_measure_form_path(const DwMeasureForm *form, const char *after);
+// Puts SHEET, which FORM's inputs were measured with, aside until it is kept, and
+// goes to its page. Takes ownership of both.
+void dw_measure_form_put_aside(DwVisit *visit, DwMeasureForm *form, DwSheet *sheet);
+
+#endif

@@ -1,0 +1,202 @@
+// SPDX-License-Identifier: MIT
+// What can be measured, and the form of each procedure.
+#include "base/memory.h"
+#include "base/text.h"
+#include "chart/draw/number.h"
+#include "procedure/job/job_sheet.h"
+#include "web/job/job_line.h"
+#include "web/measure/measure_form.h"
+#include "web/measure/measure_recordings.h"
+#include "web/page/page.h"
+#include "web/server/private.h"
+#include "web/page/words.h"
+
+#include <ctype.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+// The job and phase of the address, to be carried on; the caller frees it.
+static char *carried(DwVisit *visit)
+{
+    int64_t job = dw_visit_id(visit, "job");
+    const char *as = dw_visit_query(visit, "as");
+    if (!job)
+        return dw_memory_text("");
+    bool phase = *dw_job_line_phase(as) != 0;
+    return dw_text_format("?job=%04lld%s%s", (long long)job, phase ? "&as=" : "", phase ? as : "");
+}
+
+static void write_card(DwVisit *visit, const DwProcedure *procedure, const char *question, const char *query)
+{
+    DwHtml *html = visit->html;
+    char *path = dw_text_format("/measure/%s%s", procedure->name, query);
+    dw_html_open(html, "li", NULL);
+    dw_html_open(html, "a", "class", "card", "href", path, NULL);
+    dw_html_element(html, "strong", question, NULL);
+    dw_html_open(html, "span", "class", "quiet", NULL);
+    dw_html_text(html, dw_words(procedure->title));
+    if (procedure->recordings_least)
+        dw_html_text(html, procedure->recordings_least == 1 ? _(" · from a recording") : _(" · from recordings"));
+    dw_html_close(html, "span");
+    dw_html_close(html, "a");
+    dw_html_close(html, "li");
+    free(path);
+}
+
+static void write_group(DwVisit *visit, const DwQuestionGroup *group, const char *query)
+{
+    DwHtml *html = visit->html;
+    dw_html_element(html, "h2", dw_words(group->heading), NULL);
+    dw_html_open(html, "ul", "class", "cards questions", NULL);
+    for (const DwQuestion *question = group->questions; question->procedure; question++)
+        write_card(visit, dw_procedure_find(question->procedure), dw_words(question->words), query);
+    dw_html_close(html, "ul");
+}
+
+// What no group names yet.
+static void write_others(DwVisit *visit, const char *query)
+{
+    const DwProcedure *procedure;
+    bool begun = false;
+    for (size_t i = 0; (procedure = dw_procedure_at(i)); i++) {
+        if (dw_question_find(procedure)->procedure)
+            continue;
+        if (!begun) {
+            dw_html_element(visit->html, "h2", _("And also"), NULL);
+            dw_html_open(visit->html, "ul", "class", "cards questions", NULL);
+        }
+        begun = true;
+        write_card(visit, procedure, dw_words(procedure->title), query);
+    }
+    if (begun)
+        dw_html_close(visit->html, "ul");
+}
+
+static void write_list_job(DwVisit *visit)
+{
+    DwJob job;
+    dw_record_init(&job.record, &dw_job_entity);
+    if (dw_visit_id(visit, "job") && dw_job_find(visit->book, dw_visit_query(visit, "job"), &job, NULL) == DW_OK)
+        dw_job_line_write(visit, &job, dw_visit_query(visit, "as"));
+    dw_record_clear(&job.record);
+}
+
+static void show_list(DwVisit *visit)
+{
+    char *query = carried(visit);
+    dw_page_begin(visit, &(DwPage){.title = _("Measure"), .style = "measure.css", .room = DW_ROOM_MEASURE});
+    dw_html_element(visit->html, "h1", _("What do you want to know?"), NULL);
+    write_list_job(visit);
+    const DwQuestionGroup *group;
+    for (size_t i = 0; (group = dw_question_group_at(i)); i++)
+        write_group(visit, group, query);
+    write_others(visit, query);
+    dw_page_end(visit);
+    free(query);
+}
+
+static void show_form(DwVisit *visit, const DwMeasureForm *form)
+{
+    const DwProcedure *procedure = form->procedure;
+    DwHtml *html = dw_page_begin(visit, &(DwPage){.title = dw_words(procedure->title),
+                                                  .style = "measure.css",
+                                                  .script = "measure.js",
+                                                  .room = DW_ROOM_MEASURE,
+                                                  .status = dw_measure_form_is_wrong(form) ? 400 : 200});
+    const char *words = form->question->words;
+    dw_html_element(html, "h1", dw_words(words ? words : procedure->title), NULL);
+    if (form->has_job)
+        dw_job_line_write(visit, &form->job, form->as);
+    char *summary = dw_memory_text(dw_words(procedure->summary));
+    summary[0] = (char)toupper((unsigned char)summary[0]);
+    dw_html_element(html, "p", summary, "class", "quiet", NULL);
+    free(summary);
+    dw_measure_form_write(visit, form);
+    dw_page_end(visit);
+}
+
+static void get_form(DwVisit *visit)
+{
+    DwMeasureForm form;
+    if (!dw_measure_form_begin(visit, &form))
+        return;
+    show_form(visit, &form);
+    dw_measure_form_clear(&form);
+}
+
+// Measures. On failure the form says why, and no sheet is made.
+static DwStatus run(DwVisit *visit, DwMeasureForm *form, const DwMeasureRecordings *recordings, DwSheet **sheet,
+                    DwMessage *message)
+{
+    DwRequest request = {form->inputs, (const char *const *)recordings->paths, recordings->count};
+    DwStatus status = dw_procedure_run(form->procedure, &request, sheet, message);
+    if (status != DW_OK) {
+        char *words = dw_memory_text(message->text);
+        dw_measure_recordings_name_in(recordings, &words);
+        dw_measure_form_blame(form, words);
+        free(words);
+        return status;
+    }
+    dw_measure_recordings_name(recordings, *sheet);
+    if (form->has_job)
+        status = dw_job_sheet_bound(visit->book, &form->job, *sheet, message);
+    if (status == DW_OK)
+        status = dw_measure_recordings_keep(visit, form, recordings, message);
+    if (status != DW_OK) {
+        dw_sheet_free(*sheet);
+        form->trouble = dw_memory_text(message->text);
+    }
+    return status;
+}
+
+static void post_form(DwVisit *visit)
+{
+    DwMeasureForm form;
+    DwMeasureRecordings recordings;
+    DwSheet *sheet = NULL;
+    DwMessage message;
+    if (!dw_measure_form_begin(visit, &form))
+        return;
+    bool found = dw_measure_recordings_find(visit, &form, &recordings);
+    bool read = dw_measure_form_read(visit, &form);
+    dw_measure_recordings_know(&recordings, form.plan_path, form.plan_name);
+    if (found && read && run(visit, &form, &recordings, &sheet, &message) == DW_OK)
+        dw_measure_form_put_aside(visit, &form, sheet);
+    else
+        show_form(visit, &form);
+    dw_measure_recordings_clear(&recordings);
+    dw_measure_form_clear(&form);
+}
+
+// One value as it is typed: what it was understood as, or what is wrong with it.
+static void post_check(DwVisit *visit)
+{
+    const DwProcedure *procedure = dw_procedure_find(dw_visit_path(visit, "procedure"));
+    const DwQuantity *quantity = dw_quantity_find(dw_visit_field(visit, "key"));
+    const char *value = dw_visit_field(visit, "value");
+    if (!procedure || !quantity || !dw_procedure_takes(procedure, quantity->key)) {
+        dw_visit_refuse(visit, 404, _("Nothing of that name is asked for here."));
+        return;
+    }
+    char *wrong = dw_measure_form_check(quantity, value);
+    double number = 0;
+    if (wrong)
+        dw_visit_refuse(visit, 400, wrong);
+    else if (quantity->kind == DW_QUANTITY_NUMBER && dw_quantity_read(quantity, value, &number, NULL, NULL) == DW_OK) {
+        char *words = dw_text_format("%s%s%s", dw_number_print(number, quantity->digits, false).text,
+                                     dw_number_space(quantity->unit), dw_number_unit(quantity->unit));
+        dw_visit_kept(visit, words, "/measure");
+        free(words);
+    } else
+        dw_visit_kept(visit, "", "/measure");
+    free(wrong);
+}
+
+const DwWebRoute dw_routes_measure[] = {
+    {"GET", "/measure", show_list, false},
+    {"GET", "/measure/:procedure", get_form, false},
+    {"POST", "/measure/:procedure", post_form, false},
+    {"POST", "/measure/:procedure/check", post_check, false},
+    {0},
+};

@@ -1,0 +1,37 @@
+// SPDX-License-Identifier: MIT
+// The recordings of a procedure's form: sent with it, or kept on the job before.
+#ifndef DW_WEB_MEASURE_RECORDINGS_H
+#define DW_WEB_MEASURE_RECORDINGS_H
+
+#include "web/measure/measure_form.h"
+
+enum { DW_MEASURE_RECORDINGS_MOST = 8 };
+
+// Where each lies, and what people call it.
+typedef struct {
+    char *paths[DW_MEASURE_RECORDINGS_MOST + 1];
+    char *names[DW_MEASURE_RECORDINGS_MOST + 1];
+    bool sent[DW_MEASURE_RECORDINGS_MOST + 1]; // with this form, not kept before
+    size_t count;
+    size_t others; // past the last: files that are no recordings and have names too
+} DwMeasureRecordings;
+
+// Writes the fields that take them.
+void dw_measure_recordings_write(DwVisit *visit, const DwMeasureForm *form);
+// Finds what was sent or chosen; on false FORM says what is wrong. Clear it in either case.
+bool dw_measure_recordings_find(DwVisit *visit, DwMeasureForm *form, DwMeasureRecordings *recordings);
+void dw_measure_recordings_clear(DwMeasureRecordings *recordings);
+// Has RECORDINGS also know the name of another file that lies at PATH.
+void dw_measure_recordings_know(DwMeasureRecordings *recordings, const char *path, const char *name);
+// Puts the names of the files where SHEET says where they lie.
+void dw_measure_recordings_name(const DwMeasureRecordings *recordings, DwSheet *sheet);
+// The same in a line of words.
+void dw_measure_recordings_name_in(const DwMeasureRecordings *recordings, char **words);
+// Keeps the recording at PATH on the form's job under NAME.
+DwStatus dw_measure_recordings_keep_one(DwVisit *visit, const DwMeasureForm *form, const char *path, const char *name,
+                                        DwMessage *message);
+// Keeps those that were sent on the form's job.
+DwStatus dw_measure_recordings_keep(DwVisit *visit, const DwMeasureForm *form, const DwMeasureRecordings *recordings,
+                                    DwMessage *message);
+
+#endif

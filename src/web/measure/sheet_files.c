@@ -1,0 +1,135 @@
+// SPDX-License-Identifier: MIT
+// What a sheet can be had as: its pictures, its numbers, its page, its true-scale paper.
+#include "base/memory.h"
+#include "base/sheet_json.h"
+#include "base/text.h"
+#include "chart/sheet/sheet_chart.h"
+#include "chart/sheet/sheet_picture.h"
+#include "web/server/private.h"
+#include "web/measure/sheet_source.h"
+#include "web/page/words.h"
+
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+enum { KEPT_SECONDS = 3600 };
+
+// Names the file that the browser saves.
+static void name_file(DwVisit *visit, const DwSheetSource *source, const char *ending)
+{
+    char *words = dw_text_format("attachment; filename=\"%s.%s\"", source->sheet->procedure, ending);
+    dw_visit_tell(visit, "Content-Disposition", words);
+    free(words);
+}
+
+static void send_json(DwVisit *visit)
+{
+    DwSheetSource source;
+    if (!dw_sheet_source_open(visit, &source))
+        return;
+    char *json = dw_sheet_json_write(source.sheet);
+    name_file(visit, &source, "json");
+    dw_visit_send(visit, "application/json", json, strlen(json));
+    dw_sheet_source_clear(visit, &source);
+}
+
+static void send_picture(DwVisit *visit)
+{
+    DwSheetSource source;
+    DwMessage message;
+    if (!dw_sheet_source_open(visit, &source))
+        return;
+    size_t number = (size_t)dw_visit_id(visit, "index"), length = 0;
+    bool dark = strcmp(dw_visit_query(visit, "look"), "dark") == 0, narrow = dw_visit_id(visit, "wide") == 480;
+    char *bytes = NULL;
+    DwSheetPage *page = dw_sheet_page_new(source.sheet, source.before);
+    DwStatus status = DW_OK;
+    bool there = number > 0 && number <= dw_sheet_picture_count(page);
+    if (there)
+        status = dw_sheet_picture_render(page, number - 1, narrow ? 480 : 800, dark ? DW_THEME_DARK : DW_THEME_LIGHT,
+                                         &bytes, &length, &message);
+    if (!there)
+        dw_visit_refuse(visit, 404, _("There is no such picture."));
+    else if (status == DW_OK)
+        dw_visit_send_kept(visit, "image/svg+xml", bytes, length, KEPT_SECONDS);
+    else
+        dw_visit_trouble(visit, status, &message);
+    dw_sheet_page_free(page);
+    dw_sheet_source_clear(visit, &source);
+}
+
+static void send_paper(DwVisit *visit)
+{
+    DwSheetSource source;
+    DwMessage message;
+    char *bytes = NULL;
+    size_t length = 0;
+    if (!dw_sheet_source_open(visit, &source))
+        return;
+    DwStatus status = dw_sheet_chart_render(source.before, source.sheet, DW_SHEET_CHART_PDF, DW_THEME_PAPER, &bytes,
+                                            &length, &message);
+    if (status == DW_OK) {
+        name_file(visit, &source, "pdf");
+        dw_visit_send(visit, "application/pdf", bytes, length);
+    } else
+        dw_visit_trouble(visit, status, &message);
+    dw_sheet_source_clear(visit, &source);
+}
+
+// The whole of the file at PATH.
+static DwStatus read_whole(const char *path, char **bytes, size_t *length, DwMessage *message)
+{
+    FILE *file = fopen(path, "rbe");
+    if (!file)
+        return dw_fail(message, DW_FAILED, "%s", _("The paper could not be read again after it was drawn."));
+    size_t room = 0, got = 0;
+    *bytes = NULL;
+    *length = 0;
+    do {
+        room += 1 << 20;
+        *bytes = dw_memory_resize(*bytes, room, 1);
+        got = fread(*bytes + *length, 1, room - *length, file);
+        *length += got;
+    } while (*length == room);
+    fclose(file);
+    return DW_OK;
+}
+
+static void send_print(DwVisit *visit)
+{
+    DwSheetSource source;
+    DwMessage message;
+    char *bytes = NULL, word[65];
+    size_t length = 0;
+    if (!dw_sheet_source_open(visit, &source))
+        return;
+    const DwResult *result = source.result;
+    DwRequest request = {.inputs = result->inputs};
+    dw_access_token(word);
+    char *path = dw_text_format("%s/incoming/%s.pdf", dw_book_folder(visit->book), word);
+    DwStatus status = result->procedure->print
+                          ? result->procedure->print(&request, path, &message)
+                          : dw_fail(&message, DW_BAD_INPUT, "%s", _("There is nothing to print true to scale here."));
+    if (status == DW_OK)
+        status = read_whole(path, &bytes, &length, &message);
+    unlink(path);
+    free(path);
+    if (status == DW_OK) {
+        name_file(visit, &source, "pdf");
+        dw_visit_send(visit, "application/pdf", bytes, length);
+    } else
+        dw_visit_trouble(visit, status, &message);
+    dw_sheet_source_clear(visit, &source);
+}
+
+const DwWebRoute dw_routes_sheet_files[] = {
+    {"GET", "/result/:key/json", send_json, false},
+    {"GET", "/result/:key/paper", send_paper, false},
+    {"GET", "/result/:key/picture/:index", send_picture, false},
+    {"GET", "/result/:key/print", send_print, false},
+    {"GET", "/sheet/:id/json", send_json, false},
+    {"GET", "/sheet/:id/paper", send_paper, false},
+    {"GET", "/sheet/:id/picture/:index", send_picture, false},
+    {0},
+};

@@ -1,0 +1,180 @@
+// SPDX-License-Identifier: MIT
+#include "web/measure/sheet_table.h"
+
+#include "base/text.h"
+#include "book/job/comparison.h"
+#include "chart/draw/number.h"
+#include "web/page/page.h"
+#include "web/measure/sheet_reading.h"
+#include "web/page/words.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+// A longer table is folded; of a very long one a page shows the beginning.
+enum { ROWS_OPEN = 24, ROWS_SHOWN = 200 };
+
+// A table that may be wider than a phone: it is scrolled by itself, also by keys.
+static void begin_table(DwVisit *visit, const char *label)
+{
+    DwHtml *html = visit->html;
+    dw_html_open(html, "div", "class", "scroll", "role", "region", "tabindex", "0", "aria-label", label, NULL);
+    dw_html_open(html, "table", NULL);
+}
+
+static void end_table(DwVisit *visit)
+{
+    dw_html_close(visit->html, "table");
+    dw_html_close(visit->html, "div");
+}
+
+static void write_head(DwVisit *visit, const DwTable *table)
+{
+    DwHtml *html = visit->html;
+    dw_html_open(html, "thead", NULL);
+    dw_html_open(html, "tr", NULL);
+    for (size_t i = 0; i < table->column_count; i++) {
+        const DwColumn *column = &table->columns[i];
+        bool number = table->row_count && !dw_table_cell(table, 0, i)->word;
+        dw_html_open(html, "th", "scope", "col", "class", number ? "number" : DW_HTML_NONE, NULL);
+        dw_html_text(html, column->label);
+        if (*column->unit) {
+            dw_html_text(html, " ");
+            dw_html_element(html, "span", dw_number_unit(column->unit), "class", "unit", NULL);
+        }
+        dw_html_close(html, "th");
+    }
+    dw_html_close(html, "tr");
+    dw_html_close(html, "thead");
+}
+
+static void write_row(DwVisit *visit, const DwTable *table, size_t row)
+{
+    DwHtml *html = visit->html;
+    dw_html_open(html, "tr", NULL);
+    for (size_t i = 0; i < table->column_count; i++) {
+        const DwCell *cell = dw_table_cell(table, row, i);
+        if (cell->word)
+            dw_html_element(html, "td", cell->word, NULL);
+        else
+            dw_html_element(html, "td", dw_number_print(cell->number, table->columns[i].digits, false).text, "class",
+                            "number", NULL);
+    }
+    dw_html_close(html, "tr");
+}
+
+void dw_sheet_table_write(DwVisit *visit, const DwTable *table)
+{
+    DwHtml *html = visit->html;
+    bool folded = table->row_count > ROWS_OPEN;
+    if (!table->row_count)
+        return;
+    if (folded) {
+        dw_html_open(html, "details", NULL);
+        dw_html_open(html, "summary", NULL);
+        dw_html_format(html, _("%s: %zu rows"), table->label, table->row_count);
+        dw_html_close(html, "summary");
+    } else
+        dw_html_element(html, "h2", table->label, NULL);
+    begin_table(visit, table->label);
+    write_head(visit, table);
+    dw_html_open(html, "tbody", NULL);
+    for (size_t row = 0; row < table->row_count && row < ROWS_SHOWN; row++)
+        write_row(visit, table, row);
+    dw_html_close(html, "tbody");
+    end_table(visit);
+    if (table->row_count > ROWS_SHOWN) {
+        dw_html_open(html, "p", "class", "quiet", NULL);
+        dw_html_format(html, _("The first %d rows; the file of numbers has all of them."), ROWS_SHOWN);
+        dw_html_close(html, "p");
+    }
+    if (folded)
+        dw_html_close(html, "details");
+}
+
+// What it was as received, or why the two are not held against each other.
+static void write_before(DwVisit *visit, const DwSheetView *view, const DwReading *reading)
+{
+    DwPair pair;
+    dw_comparison_of(view->before_from, view->before, view->from, view->sheet, reading->key, &pair);
+    DwHtml *html = visit->html;
+    dw_html_open(html, "td", NULL);
+    if (pair.before)
+        dw_sheet_reading_write_value(visit, pair.before);
+    if (!pair.comparable)
+        dw_html_element(html, "small", pair.reason, NULL);
+    dw_html_close(html, "td");
+    free(pair.reason);
+}
+
+static void write_reading(DwVisit *visit, const DwSheetView *view, const DwReading *reading, bool judged)
+{
+    DwHtml *html = visit->html;
+    char *doubts = dw_sheet_reading_doubts(reading);
+    dw_html_open(html, "tr", NULL);
+    dw_html_element(html, "th", reading->label, "scope", "row", NULL);
+    if (view->before)
+        write_before(visit, view, reading);
+    dw_html_open(html, "td", NULL);
+    dw_sheet_reading_write_value(visit, reading);
+    if (*doubts) {
+        dw_html_open(html, "small", NULL);
+        dw_html_format(html, _("Doubtful: %s"), doubts);
+        dw_html_close(html, "small");
+    }
+    dw_html_close(html, "td");
+    if (judged) {
+        dw_html_open(html, "td", NULL);
+        dw_page_verdict(visit, reading->verdict);
+        dw_html_close(html, "td");
+    }
+    dw_html_close(html, "tr");
+    free(doubts);
+}
+
+void dw_sheet_table_write_readings(DwVisit *visit, const DwSheetView *view, const bool *large)
+{
+    DwHtml *html = visit->html;
+    bool judged = false;
+    for (size_t i = 0; i < view->sheet->reading_count; i++)
+        judged |= !large[i] && view->sheet->readings[i].verdict != DW_VERDICT_NONE;
+    dw_html_element(html, "h2", _("Further readings"), NULL);
+    begin_table(visit, _("Further readings"));
+    dw_html_open(html, "thead", NULL);
+    dw_html_open(html, "tr", NULL);
+    dw_html_element(html, "th", _("Reading"), "scope", "col", NULL);
+    if (view->before)
+        dw_html_element(html, "th", _("As received"), "scope", "col", NULL);
+    dw_html_element(html, "th", view->before ? _("As left") : _("Value"), "scope", "col", NULL);
+    if (judged)
+        dw_html_element(html, "th", _("Verdict"), "scope", "col", NULL);
+    dw_html_close(html, "tr");
+    dw_html_close(html, "thead");
+    dw_html_open(html, "tbody", NULL);
+    for (size_t i = 0; i < view->sheet->reading_count; i++)
+        if (!large[i])
+            write_reading(visit, view, &view->sheet->readings[i], judged);
+    dw_html_close(html, "tbody");
+    end_table(visit);
+}
+
+void dw_sheet_table_write_inputs(DwVisit *visit, const DwSheet *sheet)
+{
+    DwHtml *html = visit->html;
+    if (!sheet->input_count)
+        return;
+    dw_html_open(html, "details", NULL);
+    dw_html_element(html, "summary", _("What it was measured with"), NULL);
+    dw_html_open(html, "dl", "class", "facts", NULL);
+    for (size_t i = 0; i < sheet->input_count; i++) {
+        const DwSheetInput *input = &sheet->inputs[i];
+        dw_html_element(html, "dt", input->label, NULL);
+        dw_html_open(html, "dd", NULL);
+        dw_html_format(html, "%s%s%s", input->text, dw_number_space(input->unit), dw_number_unit(input->unit));
+        if (!input->given)
+            dw_html_element(html, "span", _(" usual value, not stated"), "class", "quiet", NULL);
+        dw_html_close(html, "dd");
+    }
+    dw_html_close(html, "dl");
+    dw_html_close(html, "details");
+}

@@ -1,0 +1,150 @@
+// SPDX-License-Identifier: MIT
+#include "web/measure/sheet_view.h"
+
+#include "base/memory.h"
+#include "base/text.h"
+#include "chart/sheet/sheet_picture.h"
+#include "web/job/job_line.h"
+#include "web/page/page.h"
+#include "web/measure/sheet_reading.h"
+#include "web/measure/sheet_table.h"
+#include "web/page/words.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+static void write_meta(DwVisit *visit, const DwSheetView *view)
+{
+    const DwSheetInput *record = dw_measurement_input(view->sheet, "record.name"),
+                       *chain = dw_measurement_input(view->sheet, "chain.name");
+    DwMomentWords at = dw_job_line_moment(view->from ? view->from->at : NULL);
+    const char *facts[][2] = {
+        {N_("Recording"), view->sheet->subject},
+        {N_("Test record"), view->from ? view->from->test_record
+                            : record   ? record->text
+                                       : ""},
+        {N_("Recording chain"), view->from ? view->from->chain
+                                : chain    ? chain->text
+                                           : ""},
+        {N_("Instrument"), view->from ? view->from->instrument : ""},
+        {N_("Measured"), at.text},
+        {N_("By"), view->from ? view->from->who : ""},
+    };
+    DwHtml *html = visit->html;
+    dw_html_open(html, "dl", "class", "facts", NULL);
+    for (size_t i = 0; i < sizeof facts / sizeof *facts; i++) {
+        if (!facts[i][1] || !*facts[i][1])
+            continue;
+        dw_html_element(html, "dt", dw_words(facts[i][0]), NULL);
+        dw_html_element(html, "dd", facts[i][1], NULL);
+    }
+    dw_html_close(html, "dl");
+}
+
+// How the sheet stands as a whole is its worst reading, never a mean.
+static void write_verdict(DwVisit *visit, const DwSheet *sheet)
+{
+    DwVerdict worst = dw_sheet_worst_verdict(sheet);
+    if (worst == DW_VERDICT_NONE)
+        return;
+    dw_html_open(visit->html, "p", "class", "lead", NULL);
+    dw_page_verdict(visit, worst);
+    if (dw_sheet_is_flagged(sheet))
+        dw_html_element(visit->html, "span", _(" Some readings are doubtful: they say why."), "class", "quiet", NULL);
+    dw_html_close(visit->html, "p");
+}
+
+static void write_legend(DwVisit *visit, const DwSheetView *view)
+{
+    if (view->before)
+        dw_html_element(visit->html, "p",
+                        _("Hollow marks and dashed lines: as received. Filled marks and solid lines: as left."),
+                        "class", "quiet", NULL);
+}
+
+static void write_readings(DwVisit *visit, const DwSheetView *view, const DwSheetPage *page)
+{
+    DwHtml *html = visit->html;
+    bool *large = dw_memory_new(view->sheet->reading_count + 1, sizeof *large);
+    dw_html_open(html, "section", "class", "readings", "aria-label", _("Readings"), NULL);
+    for (size_t i = 0; i < page->large_count; i++) {
+        large[page->large[i]] = true;
+        dw_sheet_reading_write_large(visit, view, &view->sheet->readings[page->large[i]]);
+    }
+    dw_html_close(html, "section");
+    for (size_t i = 0; i < view->sheet->caution_count; i++)
+        dw_page_caution(visit, view->sheet->cautions[i]);
+    if (page->large_count < view->sheet->reading_count)
+        dw_sheet_table_write_readings(visit, view, large);
+    free(large);
+}
+
+// One source of a picture for screens of MEDIA; the last, for all others, is the image with its WORDS.
+static void write_source(DwVisit *visit, const DwSheetView *view, size_t picture, const char *media, unsigned width,
+                         const char *look, const char *words)
+{
+    char *path = dw_text_format("%s/picture/%zu?wide=%u&look=%s%s%s", view->place, picture + 1, width, look,
+                                *view->query ? "&" : "", view->query);
+    if (media)
+        dw_html_void(visit->html, "source", "media", media, "srcset", path, "type", "image/svg+xml", NULL);
+    else
+        dw_html_void(visit->html, "img", "src", path, "alt", words, "loading", "lazy", NULL);
+    free(path);
+}
+
+static void write_pictures(DwVisit *visit, const DwSheetView *view, const DwSheetPage *page)
+{
+    DwHtml *html = visit->html;
+    size_t count = dw_sheet_picture_count(page);
+    for (size_t i = 0; i < count; i++) {
+        char *words = dw_sheet_picture_words(page, i);
+        dw_html_open(html, "figure", NULL);
+        dw_html_open(html, "picture", NULL);
+        write_source(visit, view, i, "(max-width: 640px) and (prefers-color-scheme: dark)", 480, "dark", words);
+        write_source(visit, view, i, "(max-width: 640px)", 480, "light", words);
+        write_source(visit, view, i, "(prefers-color-scheme: dark)", 800, "dark", words);
+        write_source(visit, view, i, NULL, 800, "light", words);
+        dw_html_close(html, "picture");
+        dw_html_close(html, "figure");
+        free(words);
+    }
+}
+
+static void write_remarks(DwVisit *visit, const DwSheet *sheet)
+{
+    DwHtml *html = visit->html;
+    if (sheet->remark_count)
+        dw_html_element(html, "h2", _("Remarks"), NULL);
+    for (size_t i = 0; i < sheet->remark_count; i++)
+        dw_html_element(html, "p", sheet->remarks[i], NULL);
+}
+
+static void write_missing(DwVisit *visit, const DwSheet *sheet)
+{
+    DwHtml *html = visit->html;
+    if (!sheet->not_measured_count)
+        return;
+    dw_html_element(html, "h2", _("Not measured"), NULL);
+    dw_html_open(html, "dl", "class", "missing", NULL);
+    for (size_t i = 0; i < sheet->not_measured_count; i++) {
+        dw_html_element(html, "dt", sheet->not_measured[i].key, NULL);
+        dw_html_element(html, "dd", sheet->not_measured[i].reason, NULL);
+    }
+    dw_html_close(html, "dl");
+}
+
+void dw_sheet_view_write(DwVisit *visit, const DwSheetView *view)
+{
+    DwSheetPage *page = dw_sheet_page_new(view->sheet, view->before);
+    write_verdict(visit, view->sheet);
+    write_meta(visit, view);
+    write_legend(visit, view);
+    write_readings(visit, view, page);
+    write_pictures(visit, view, page);
+    dw_sheet_page_free(page);
+    for (size_t i = 0; i < view->sheet->table_count; i++)
+        dw_sheet_table_write(visit, &view->sheet->tables[i]);
+    write_remarks(visit, view->sheet);
+    write_missing(visit, view->sheet);
+    dw_sheet_table_write_inputs(visit, view->sheet);
+}

@@ -1,0 +1,155 @@
+// SPDX-License-Identifier: MIT
+#include "web/page/page.h"
+
+#include "base/text.h"
+#include "web/server/asset.h"
+#include "web/server/kept.h"
+#include "web/server/private.h"
+#include "web/page/words.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+typedef struct {
+    DwRoom room;
+    const char *path;
+    const char *words;
+} Door;
+
+static const Door doors[] = {
+    {DW_ROOM_BOARD, "/", N_("Board")},
+    {DW_ROOM_LIVE, "/live", N_("Live")},
+    {DW_ROOM_MEASURE, "/measure", N_("Measure")},
+    {DW_ROOM_BOOK, "/book", N_("Book")},
+    {DW_ROOM_SHOP, "/shop", N_("Shop")},
+};
+
+static void write_head(DwVisit *visit, const DwPage *page)
+{
+    DwHtml *html = visit->html;
+    dw_html_open(html, "head", NULL);
+    dw_html_void(html, "meta", "charset", "utf-8", NULL);
+    dw_html_void(html, "meta", "name", "viewport", "content", "width=device-width, initial-scale=1", NULL);
+    dw_html_void(html, "meta", "name", "color-scheme", "content", "light dark", NULL);
+    // What a script sends back with whatever it changes.
+    dw_html_void(html, "meta", "name", "seal", "content", visit->seal, NULL);
+    dw_html_open(html, "title", NULL);
+    dw_html_format(html, "%s · Deckwright", page->title);
+    dw_html_close(html, "title");
+    dw_html_void(html, "link", "rel", "icon", "type", "image/svg+xml", "href", dw_asset_path("mark.svg"), NULL);
+    dw_html_void(html, "link", "rel", "stylesheet", "href", dw_asset_path("bench.css"), NULL);
+    if (page->style)
+        dw_html_void(html, "link", "rel", "stylesheet", "href", dw_asset_path(page->style), NULL);
+    dw_html_element(html, "script", "", "src", dw_asset_path("bench.js"), "defer", DW_HTML_BARE, NULL);
+    if (page->script)
+        dw_html_element(html, "script", "", "src", dw_asset_path(page->script), "defer", DW_HTML_BARE, NULL);
+    dw_html_close(html, "head");
+}
+
+static void write_search(DwVisit *visit)
+{
+    DwHtml *html = visit->html;
+    dw_html_open(html, "form", "action", "/find", "method", "get", "role", "search", "class", "find", NULL);
+    dw_html_void(html, "input", "type", "search", "name", "words", "aria-label",
+                 _("Find a job, an owner or a deck by name, serial or number"), "placeholder",
+                 _("Name, serial, number"), "autocomplete", "off", NULL);
+    dw_html_element(html, "button", _("Find"), "type", "submit", NULL);
+    dw_html_close(html, "form");
+}
+
+static void write_rooms(DwVisit *visit, DwRoom room)
+{
+    DwHtml *html = visit->html;
+    dw_html_open(html, "header", "class", "bench", NULL);
+    dw_html_element(html, "a", _("To the main part"), "href", "#main", "class", "skip", NULL);
+    dw_html_open(html, "nav", "aria-label", _("Rooms of the bench"), NULL);
+    for (size_t i = 0; i < sizeof doors / sizeof *doors; i++)
+        dw_html_element(html, "a", dw_words(doors[i].words), "href", doors[i].path, "aria-current",
+                        doors[i].room == room ? "page" : DW_HTML_NONE, NULL);
+    dw_html_close(html, "nav");
+    write_search(visit);
+    dw_html_close(html, "header");
+}
+
+DwHtml *dw_page_begin(DwVisit *visit, const DwPage *page)
+{
+    visit->response->status = page->status ? page->status : 200;
+    visit->html = dw_html_new();
+    DwHtml *html = visit->html;
+    dw_html_open(html, "html", "lang", _("en"), "class", visit->large_type ? "large" : DW_HTML_NONE, NULL);
+    write_head(visit, page);
+    dw_html_open(html, "body", NULL);
+    if (!page->plain && page->room != DW_ROOM_NONE)
+        write_rooms(visit, page->room);
+    // Scripts say here what was kept and what was not.
+    dw_html_element(html, "p", "", "id", "word", "class", "word", "role", "status", NULL);
+    dw_kept_write(visit);
+    dw_html_open(html, "main", "id", "main", NULL);
+    return html;
+}
+
+void dw_page_end(DwVisit *visit)
+{
+    DwHtml *html = visit->html;
+    dw_html_close(html, "main");
+    dw_html_close(html, "body");
+    dw_html_close(html, "html");
+    size_t length;
+    char *body = dw_html_take(html, &length);
+    dw_html_free(html);
+    visit->html = NULL;
+    // Only the doctype stands outside the writer.
+    char *page = dw_text_format("<!DOCTYPE html>\n%s\n", body);
+    free(body);
+    dw_visit_send(visit, "text/html; charset=utf-8", page, strlen(page));
+}
+
+static const char *const verdict_words[] = {
+    [DW_VERDICT_NONE] = "",
+    [DW_VERDICT_GOOD] = N_("Good"),
+    [DW_VERDICT_SERVICEABLE] = N_("Serviceable"),
+    [DW_VERDICT_ATTENTION] = N_("Attention soon"),
+    [DW_VERDICT_REPLACE] = N_("Replace"),
+    [DW_VERDICT_UNSAFE] = N_("Unsafe"),
+    [DW_VERDICT_NOT_TESTED] = N_("Not tested"),
+};
+static const char *const verdict_marks[] = {
+    [DW_VERDICT_NONE] = "none",           [DW_VERDICT_GOOD] = "good",       [DW_VERDICT_SERVICEABLE] = "serviceable",
+    [DW_VERDICT_ATTENTION] = "attention", [DW_VERDICT_REPLACE] = "replace", [DW_VERDICT_UNSAFE] = "unsafe",
+    [DW_VERDICT_NOT_TESTED] = "untested",
+};
+
+void dw_page_verdict(DwVisit *visit, DwVerdict verdict)
+{
+    if (verdict == DW_VERDICT_NONE)
+        return;
+    DwHtml *html = visit->html;
+    char mark[32];
+    snprintf(mark, sizeof mark, "mark %s", verdict_marks[verdict]);
+    dw_html_open(html, "span", "class", "verdict", NULL);
+    dw_html_element(html, "span", "", "class", mark, "aria-hidden", "true", NULL);
+    dw_html_text(html, " ");
+    dw_html_text(html, dw_words(verdict_words[verdict]));
+    dw_html_close(html, "span");
+}
+
+void dw_page_caution(DwVisit *visit, const char *words)
+{
+    DwHtml *html = visit->html;
+    dw_html_open(html, "p", "class", "caution", NULL);
+    dw_html_element(html, "strong", _("Caution"), NULL);
+    dw_html_text(html, " ");
+    dw_html_text(html, words);
+    dw_html_close(html, "p");
+}
+
+void dw_page_remark(DwVisit *visit, const char *words)
+{
+    dw_html_element(visit->html, "p", words, "class", "remark", NULL);
+}
+
+void dw_page_link(DwVisit *visit, const char *path, const char *words)
+{
+    dw_html_element(visit->html, "a", words, "href", path, "class", "button", NULL);
+}

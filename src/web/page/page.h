@@ -1,0 +1,60 @@
+// SPDX-License-Identifier: MIT
+// The frame of every page: head, the rooms of the bench, the main part, foot.
+// Forms are made here too, so that none goes without its seal.
+#ifndef DW_WEB_PAGE_H
+#define DW_WEB_PAGE_H
+
+#include "base/sheet.h"
+#include "web/server/visit.h"
+
+typedef enum {
+    DW_ROOM_BOARD,
+    DW_ROOM_MEASURE,
+    DW_ROOM_LIVE,
+    DW_ROOM_BOOK,
+    DW_ROOM_SHOP,
+    DW_ROOM_NONE, // before a device is known
+} DwRoom;
+
+typedef struct {
+    const char *title;  // of the window
+    const char *style;  // a further style sheet in data/web, such as "job.css", or NULL
+    const char *script; // a script in data/web, such as "live.js", or NULL
+    DwRoom room;
+    unsigned status; // HTTP's; 0 is 200
+    bool plain;      // without the rooms and the search field: for a phone's one act
+} DwPage;
+
+// Begins the page; what is written into the returned HTML stands in <main>. The
+// page gives <main> no heading: write the <h1>.
+DwHtml *dw_page_begin(DwVisit *visit, const DwPage *page);
+// Ends and sends it.
+void dw_page_end(DwVisit *visit);
+
+// A form that posts to ACTION. With KEEP each field is sent as soon as it was
+// changed (bench.js), and the button is for browsers without the script.
+void dw_form_begin(DwVisit *visit, const char *action, bool keep);
+// The same that can carry files.
+void dw_form_begin_files(DwVisit *visit, const char *action);
+void dw_form_end(DwVisit *visit);
+// A button that posts the form it stands in.
+void dw_form_button(DwVisit *visit, const char *words);
+// A labelled line of text. HELP may be NULL; TYPE is HTML's ("text", "date" …).
+void dw_form_text(DwVisit *visit, const char *name, const char *label, const char *value, const char *type,
+                  const char *help);
+void dw_form_area(DwVisit *visit, const char *name, const char *label, const char *value, const char *help);
+void dw_form_tick(DwVisit *visit, const char *name, const char *label, bool ticked);
+// One of COUNT words; VALUES are what is sent (NULL: the words themselves).
+void dw_form_choice(DwVisit *visit, const char *name, const char *label, const char *const *words,
+                    const char *const *values, size_t count, const char *chosen, const char *help);
+
+// VERDICT's mark (its shape) and its word.
+void dw_page_verdict(DwVisit *visit, DwVerdict verdict);
+// A boxed caution, with its word.
+void dw_page_caution(DwVisit *visit, const char *words);
+// A remark that something must be looked at, or that all is well.
+void dw_page_remark(DwVisit *visit, const char *words);
+// A link that looks like a button.
+void dw_page_link(DwVisit *visit, const char *path, const char *words);
+
+#endif

@@ -1,0 +1,122 @@
+// SPDX-License-Identifier: MIT
+#include "web/photo/photo.h"
+
+#include "base/memory.h"
+#include "base/text.h"
+#include "book/job/job.h"
+#include "web/page/page.h"
+#include "web/server/private.h"
+#include "web/page/words.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+enum { DAY_SECONDS = 86400 };
+
+static const char *const size_names[DW_PICTURES_SIZES] = {
+    [DW_PICTURES_SMALL] = "small", [DW_PICTURES_LARGE] = "large", [DW_PICTURES_WHOLE] = "whole"};
+
+bool dw_photo_find(DwVisit *visit, DwAttachment *attachment)
+{
+    DwMessage message;
+    dw_record_init(&attachment->record, &dw_attachment_entity);
+    DwStatus status = dw_record_load(visit->book, &attachment->record, dw_visit_id(visit, "id"), &message);
+    bool shown = dw_attachment_is_picture(attachment) || attachment->kind == DW_ATTACHMENT_SIGNATURE;
+    if (status == DW_OK && shown)
+        return true;
+    if (status == DW_FAILED)
+        dw_visit_trouble(visit, status, &message);
+    else
+        dw_visit_refuse(visit, 404, _("There is no such photograph. It may have been removed."));
+    return false;
+}
+
+char *dw_photo_words(const DwBook *book, const DwAttachment *attachment)
+{
+    const char *caption = attachment->caption && *attachment->caption ? attachment->caption : NULL;
+    char *zone = attachment->zone
+                     ? dw_record_text(book, &attachment->record, dw_field_find(&dw_attachment_entity, "zone"))
+                     : dw_memory_text("");
+    char *phase = attachment->phase
+                      ? dw_record_text(book, &attachment->record, dw_field_find(&dw_attachment_entity, "phase"))
+                      : dw_memory_text("");
+    char *kind = dw_record_text(book, &attachment->record, dw_field_find(&dw_attachment_entity, "kind"));
+    char *text = dw_text_format("%s%s%s", caption ? caption : *zone ? zone : kind, *phase ? ", " : "", phase);
+    free(zone);
+    free(phase);
+    free(kind);
+    return text;
+}
+
+char *dw_photo_path(const DwAttachment *attachment, DwPicturesSize size)
+{
+    return dw_text_format("/photo/%lld/%s?turn=%d", (long long)attachment->record.id, size_names[size],
+                          (int)attachment->turn);
+}
+
+void dw_photo_show(DwVisit *visit, const DwAttachment *attachment, DwPicturesSize size)
+{
+    char *path = dw_photo_path(attachment, size), *words = dw_photo_words(visit->book, attachment);
+    dw_html_void(visit->html, "img", "src", path, "alt", words, "loading", size == DW_PICTURES_SMALL ? "lazy" : "eager",
+                 NULL);
+    free(path);
+    free(words);
+}
+
+void dw_photo_choice(DwVisit *visit, const char *key, const char *label, int chosen, const char *help)
+{
+    const DwField *field = dw_field_find(&dw_attachment_entity, key);
+    char *words[64];
+    size_t count = 0;
+    while (count < sizeof words / sizeof *words) {
+        words[count] = dw_field_word(field, (int)count);
+        if (!*words[count]) {
+            free(words[count]);
+            break;
+        }
+        count++;
+    }
+    dw_form_choice(visit, key, label, (const char *const *)words, NULL, count, words[chosen], help);
+    for (size_t i = 0; i < count; i++)
+        free(words[i]);
+}
+
+void dw_photo_leave(DwVisit *visit, int64_t job_id, const char *words)
+{
+    DwJob job;
+    dw_record_init(&job.record, &dw_job_entity);
+    char *path = job_id && dw_record_load(visit->book, &job.record, job_id, NULL) == DW_OK
+                     ? dw_text_format("/job/%04lld/photos", (long long)job.number)
+                     : dw_memory_text("/");
+    dw_record_clear(&job.record);
+    dw_visit_kept(visit, words, path);
+    free(path);
+}
+
+// The picture itself, written anew: where it was taken and by what does not leave the book.
+static void send_picture(DwVisit *visit)
+{
+    size_t size = 0;
+    while (size < DW_PICTURES_SIZES && strcmp(dw_visit_path(visit, "size"), size_names[size]) != 0)
+        size++;
+    DwAttachment attachment;
+    DwPictureCopy copy;
+    DwMessage message;
+    bool found = dw_photo_find(visit, &attachment);
+    if (found && size == DW_PICTURES_SIZES)
+        dw_visit_refuse(visit, 404, _("A photograph is shown small, large or whole."));
+    else if (found) {
+        DwStatus status =
+            dw_pictures_get(visit->server->pictures, visit->book, &attachment, (DwPicturesSize)size, &copy, &message);
+        if (status == DW_OK)
+            dw_visit_send_kept(visit, copy.type, copy.bytes, copy.length, DAY_SECONDS);
+        else
+            dw_visit_trouble(visit, status, &message);
+    }
+    dw_record_clear(&attachment.record);
+}
+
+const DwWebRoute dw_routes_picture[] = {
+    {"GET", "/photo/:id/:size", send_picture, false},
+    {0},
+};

@@ -1,0 +1,29 @@
+// SPDX-License-Identifier: MIT
+// What the pages about photographs share.
+#ifndef DW_WEB_PHOTO_H
+#define DW_WEB_PHOTO_H
+
+#include "book/store/attachment.h"
+#include "web/photo/pictures.h"
+#include "web/server/visit.h"
+
+// The picture whose number stands in the path as ":id", into ATTACHMENT, which is
+// initialised here. False when there is none: the visit is refused then. Clear it with
+// dw_record_clear() either way.
+bool dw_photo_find(DwVisit *visit, DwAttachment *attachment);
+// "Main bearing, as received", or "Photograph, during the work". The caller frees it with free().
+char *dw_photo_words(const DwBook *book, const DwAttachment *attachment);
+// Where the picture is in SIZE; another turn is another address. The caller frees it with free().
+char *dw_photo_path(const DwAttachment *attachment, DwPicturesSize size);
+// The picture as an <img>.
+void dw_photo_show(DwVisit *visit, const DwAttachment *attachment, DwPicturesSize size);
+// A choice among the words of the attachment's field KEY, of which CHOSEN stands.
+void dw_photo_choice(DwVisit *visit, const char *key, const char *label, int chosen, const char *help);
+// Goes back to the photographs of the job, or to the board without one.
+void dw_photo_leave(DwVisit *visit, int64_t job, const char *words);
+
+// The part of a photograph's page that measures on it, of a picture WIDTH by HEIGHT pixels
+// before its turn.
+void dw_photo_measure_write(DwVisit *visit, const DwAttachment *attachment, int width, int height);
+
+#endif

@@ -1,0 +1,379 @@
+// SPDX-License-Identifier: MIT
+// The part of a photograph's page that measures on it: the picture with what was
+// marked, the list of it, and the form that marks more.
+#include "base/memory.h"
+#include "base/text.h"
+#include "book/job/job.h"
+#include "book/job/photo.h"
+#include "chart/draw/number.h"
+#include "web/page/page.h"
+#include "web/photo/photo.h"
+#include "web/page/words.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum { POINTS_MOST = 4 };
+
+// What can be marked: the places to put points on in turn, parted by '|'.
+typedef struct {
+    const char *name;
+    const char *words;
+    const char *points;
+} Kind;
+
+static const Kind kinds[] = {
+    {"length", N_("Length"), N_("One end|The other end")},
+    {"angle", N_("Angle between two lines"),
+     N_("First line, one end|First line, other end|Second line, one end|Second line, other end")},
+    {"rake", N_("Rake of the stylus"),
+     N_("The stylus's tip on the record|The stylus's axis, farther up|The record's surface, towards the pivot")},
+    {"flat", N_("Worn flat (small length)"), N_("One edge of the flat|Its other edge")},
+    {"scale", N_("Scale: a length that is known"), N_("One end of what is known|Its other end")},
+};
+enum { KINDS = sizeof kinds / sizeof *kinds };
+
+typedef struct {
+    double x, y;
+} Point;
+
+// A picture as it is shown: its sides before the turn, and the turn.
+typedef struct {
+    int width, height, turn;
+} Board;
+
+// Where a point of the upright picture stands after the turn.
+static Point shown(const Board *board, double x, double y)
+{
+    switch (board->turn) {
+    case 1:
+        return (Point){board->height - y, x};
+    case 2:
+        return (Point){board->width - x, board->height - y};
+    case 3:
+        return (Point){y, board->width - x};
+    default:
+        return (Point){x, y};
+    }
+}
+
+// The same as an attribute of SVG, for a group of such points.
+static char *turn_text(const Board *board)
+{
+    switch (board->turn) {
+    case 1:
+        return dw_text_format("matrix(0 1 -1 0 %d 0)", board->height);
+    case 2:
+        return dw_text_format("matrix(-1 0 0 -1 %d %d)", board->width, board->height);
+    case 3:
+        return dw_text_format("matrix(0 -1 1 0 0 %d)", board->width);
+    default:
+        return dw_memory_text("matrix(1 0 0 1 0 0)");
+    }
+}
+
+static int shown_width(const Board *board)
+{
+    return board->turn % 2 ? board->height : board->width;
+}
+
+static int shown_height(const Board *board)
+{
+    return board->turn % 2 ? board->width : board->height;
+}
+
+static void write_line(DwVisit *visit, double x1, double y1, double x2, double y2)
+{
+    char texts[4][32];
+    const double values[] = {x1, y1, x2, y2};
+    if (!isfinite(x1 + y1 + x2 + y2))
+        return;
+    for (size_t i = 0; i < 4; i++)
+        dw_text_decimal(texts[i], sizeof texts[i], values[i], 2);
+    dw_html_open(visit->html, "line", "x1", texts[0], "y1", texts[1], "x2", texts[2], "y2", texts[3], NULL);
+    dw_html_close(visit->html, "line");
+}
+
+static void write_lines(DwVisit *visit, const DwPhotoMeasure *m)
+{
+    bool is_rake = m->kind == DW_PHOTO_RAKE;
+    write_line(visit, m->x1, m->y1, m->x2, m->y2);
+    write_line(visit, is_rake ? m->x1 : m->x3, is_rake ? m->y1 : m->y3, is_rake ? m->x3 : m->x4,
+               is_rake ? m->y3 : m->y4);
+}
+
+static void write_label(DwVisit *visit, const Board *board, double x, double y, const char *words)
+{
+    char texts[3][32];
+    Point place = shown(board, x, y);
+    double size = fmax(board->width, board->height) / 36.0;
+    dw_text_decimal(texts[0], sizeof texts[0], fmin(place.x + size / 3, shown_width(board) - 3 * size), 1);
+    dw_text_decimal(texts[1], sizeof texts[1], fmax(place.y - size / 3, size), 1);
+    dw_text_decimal(texts[2], sizeof texts[2], size, 1);
+    dw_html_element(visit->html, "text", words, "x", texts[0], "y", texts[1], "font-size", texts[2], NULL);
+}
+
+static char *number_and_unit(double value, double uncertainty, const char *unit)
+{
+    int digits = isfinite(uncertainty) && uncertainty > 0 ? (int)fmin(fmax(1 - floor(log10(uncertainty)), 0), 4)
+                                                          : dw_number_digits(value);
+    DwNumber number = dw_number_print(value, digits, false), doubt = dw_number_print(uncertainty, digits, false);
+    return isfinite(uncertainty)
+               ? dw_text_format("%s ± %s%s%s", number.text, doubt.text, dw_number_space(unit), dw_number_unit(unit))
+               : dw_text_format("%s%s%s", number.text, dw_number_space(unit), dw_number_unit(unit));
+}
+
+// The marks are drawn in the pixels of the upright picture, which the group turns; words stand upright.
+static void write_marks(DwVisit *visit, const Board *board, const DwRecords *measures, const DwPhotoScale *scale)
+{
+    DwHtml *html = visit->html;
+    char *turn = turn_text(board);
+    dw_html_open(html, "g", "class", "marks", "transform", turn, NULL);
+    if (scale->record.id)
+        write_line(visit, scale->x1, scale->y1, scale->x2, scale->y2);
+    for (size_t i = 0; i < measures->count; i++)
+        write_lines(visit, (const DwPhotoMeasure *)dw_records_at(measures, i));
+    dw_html_close(html, "g");
+    for (size_t i = 0; i < measures->count; i++) {
+        const DwPhotoMeasure *m = (const DwPhotoMeasure *)dw_records_at(measures, i);
+        char *number = dw_text_format("%zu", i + 1);
+        write_label(visit, board, m->x1, m->y1, number);
+        free(number);
+    }
+    if (scale->record.id) {
+        char *length = number_and_unit(scale->length_mm, NAN, "mm");
+        write_label(visit, board, scale->x1, scale->y1, length);
+        free(length);
+    }
+    // Where the script puts the points that are being placed.
+    dw_html_open(html, "g", "id", "placing", "transform", turn, NULL);
+    dw_html_close(html, "g");
+    free(turn);
+}
+
+static void write_picture(DwVisit *visit, const DwAttachment *photo, const Board *board, const DwRecords *measures,
+                          const DwPhotoScale *scale)
+{
+    DwHtml *html = visit->html;
+    char *width = dw_text_format("%d", shown_width(board)), *height = dw_text_format("%d", shown_height(board));
+    char *view = dw_text_format("0 0 %s %s", width, height), *path = dw_photo_path(photo, DW_PICTURES_WHOLE);
+    // The script says here which point comes next.
+    dw_html_element(html, "p", "", "id", "ask", "class", "lead", "role", "status", "data-done",
+                    _("All points are placed. Arrow keys move the chosen one; Keep works it out."), NULL);
+    dw_html_open(html, "div", "class", "board", NULL);
+    dw_html_open(html, "svg", "id", "board", "viewBox", view, "role", "img", "aria-label",
+                 _("The photograph with what is marked on it"), "tabindex", "0", NULL);
+    dw_html_open(html, "image", "href", path, "width", width, "height", height, NULL);
+    dw_html_close(html, "image");
+    write_marks(visit, board, measures, scale);
+    dw_html_close(html, "svg");
+    dw_html_open(html, "svg", "id", "loupe", "class", "loupe", "aria-hidden", "true", "hidden", DW_HTML_BARE, NULL);
+    dw_html_close(html, "svg");
+    dw_html_close(html, "div");
+    free(width);
+    free(height);
+    free(view);
+    free(path);
+}
+
+// A rake goes on to the arm's height: the procedure that says what spacer it takes.
+static void write_rake_link(DwVisit *visit, const DwAttachment *photo, const DwPhotoMeasure *m)
+{
+    DwJob job;
+    dw_record_init(&job.record, &dw_job_entity);
+    char value[32], error[32];
+    dw_text_decimal(value, sizeof value, m->value, 2);
+    // A camera held by eye adds a degree (common practice, as at rake.camera_error).
+    dw_text_decimal(error, sizeof error, hypot(1, isfinite(m->uncertainty) ? m->uncertainty : 0), 2);
+    bool of_job = photo->job_id && dw_record_load(visit->book, &job.record, photo->job_id, NULL) == DW_OK;
+    char *number = of_job ? dw_text_format("&job=%04lld", (long long)job.number) : dw_memory_text("");
+    char *path = dw_text_format("/measure/rake?rake.measured=%sdeg&rake.camera_error=%sdeg%s", value, error, number);
+    dw_html_text(visit->html, " ");
+    dw_html_element(visit->html, "a", _("What arm height does it want?"), "href", path, NULL);
+    free(path);
+    free(number);
+    dw_record_clear(&job.record);
+}
+
+static void write_remove(DwVisit *visit, const DwAttachment *photo, int64_t id, size_t number)
+{
+    char *path = dw_text_format("/photo/%lld/measure/%lld/remove", (long long)photo->record.id, (long long)id);
+    char *words = dw_text_format(_("Take out measurement %zu"), number);
+    dw_form_begin(visit, path, false);
+    dw_html_element(visit->html, "button", "×", "type", "submit", "class", "second", "aria-label", words, NULL);
+    dw_form_end(visit);
+    free(path);
+    free(words);
+}
+
+static void write_row(DwVisit *visit, const DwAttachment *photo, const DwPhotoMeasure *m, size_t number)
+{
+    DwHtml *html = visit->html;
+    char *value = number_and_unit(m->value, m->uncertainty, m->unit);
+    bool named = m->name && *m->name;
+    dw_html_open(html, "tr", NULL);
+    dw_html_open(html, "td", NULL);
+    dw_html_format(html, "%zu", number);
+    dw_html_close(html, "td");
+    dw_html_open(html, "td", NULL);
+    dw_html_text(html, named ? m->name : dw_words(kinds[m->kind].words));
+    if (m->kind == DW_PHOTO_RAKE)
+        write_rake_link(visit, photo, m);
+    dw_html_close(html, "td");
+    dw_html_element(html, "td", value, "class", "number", NULL);
+    dw_html_element(html, "td", m->remark ? m->remark : "", NULL);
+    dw_html_open(html, "td", NULL);
+    write_remove(visit, photo, m->record.id, number);
+    dw_html_close(html, "td");
+    dw_html_close(html, "tr");
+    free(value);
+}
+
+static void write_table(DwVisit *visit, const DwAttachment *photo, const DwRecords *measures)
+{
+    static const char *const heads[] = {N_("No."), N_("What"), N_("Value, 95 %"), N_("Remark"), N_("Take out")};
+    DwHtml *html = visit->html;
+    if (measures->count == 0)
+        return;
+    dw_html_open(html, "div", "class", "scroll", "tabindex", "0", "role", "region", "aria-label",
+                 _("What was measured"), NULL);
+    dw_html_open(html, "table", NULL);
+    dw_html_open(html, "thead", NULL);
+    dw_html_open(html, "tr", NULL);
+    for (size_t i = 0; i < sizeof heads / sizeof *heads; i++)
+        dw_html_element(html, "th", dw_words(heads[i]), "scope", "col", "class", i == 2 ? "number" : DW_HTML_NONE,
+                        NULL);
+    dw_html_close(html, "tr");
+    dw_html_close(html, "thead");
+    dw_html_open(html, "tbody", NULL);
+    for (size_t i = 0; i < measures->count; i++)
+        write_row(visit, photo, (const DwPhotoMeasure *)dw_records_at(measures, i), i + 1);
+    dw_html_close(html, "tbody");
+    dw_html_close(html, "table");
+    dw_html_close(html, "div");
+    dw_html_element(html, "small",
+                    _("± is what placing the points leaves open, in 95 of 100 cases. Not in it: an error of the known "
+                      "length, a camera that was not square to what it saw, the lens."),
+                    NULL);
+}
+
+static void write_scale(DwVisit *visit, const DwPhotoScale *scale, double mm_per_pixel)
+{
+    DwHtml *html = visit->html;
+    if (isnan(mm_per_pixel)) {
+        dw_html_element(html, "p",
+                        _("There is no scale yet. Angles need none; for lengths mark two points that are a known "
+                          "distance apart first, far from each other and in the plane of what is measured."),
+                        NULL);
+        return;
+    }
+    DwNumber each = dw_number_print(mm_per_pixel * 1000, dw_number_digits(mm_per_pixel * 1000), false);
+    dw_html_open(html, "p", NULL);
+    dw_html_format(html, _("Scale: %s\u202fµm a pixel"), each.text);
+    if (scale->record.id) {
+        DwNumber length = dw_number_print(scale->length_mm, -1, false);
+        dw_html_format(html, _(", from %s\u202fmm over %.0f pixels"), length.text,
+                       hypot(scale->x2 - scale->x1, scale->y2 - scale->y1));
+        if (scale->reference && *scale->reference)
+            dw_html_format(html, " (%s)", scale->reference);
+    }
+    dw_html_text(html, ".");
+    dw_html_close(html, "p");
+}
+
+static void write_kinds(DwVisit *visit, bool has_scale)
+{
+    DwHtml *html = visit->html;
+    dw_html_open(html, "fieldset", "class", "kinds", NULL);
+    dw_html_element(html, "legend", _("What to mark"), NULL);
+    for (size_t i = 0; i < KINDS; i++) {
+        bool first = strcmp(kinds[i].name, has_scale ? "length" : "scale") == 0;
+        dw_html_open(html, "label", "class", "tick", NULL);
+        dw_html_void(html, "input", "type", "radio", "name", "kind", "value", kinds[i].name, "data-points",
+                     dw_words(kinds[i].points), "checked", DW_HTML_IF(first), NULL);
+        dw_html_element(html, "span", dw_words(kinds[i].words), NULL);
+        dw_html_close(html, "label");
+    }
+    dw_html_close(html, "fieldset");
+}
+
+static void write_points(DwVisit *visit)
+{
+    DwHtml *html = visit->html;
+    dw_html_open(html, "details", "id", "points", NULL);
+    dw_html_element(html, "summary", _("The points as numbers"), NULL);
+    dw_html_element(html, "small",
+                    _("Pixels of the upright picture before it is turned, to the right and down from its upper left "
+                      "corner. A length has two points, a rake three, an angle four."),
+                    NULL);
+    dw_html_open(html, "div", "class", "fields", NULL);
+    for (int i = 1; i <= POINTS_MOST; i++)
+        for (int axis = 0; axis < 2; axis++) {
+            char name[8];
+            char *label = dw_text_format(axis ? _("Point %d, down") : _("Point %d, across"), i);
+            snprintf(name, sizeof name, "%c%d", axis ? 'y' : 'x', i);
+            dw_form_text(visit, name, label, "", "text", NULL);
+            free(label);
+        }
+    dw_html_close(html, "div");
+    dw_html_close(html, "details");
+}
+
+static void write_form(DwVisit *visit, const DwAttachment *photo, bool has_scale)
+{
+    DwHtml *html = visit->html;
+    char *path = dw_text_format("/photo/%lld/measure", (long long)photo->record.id);
+    dw_html_open(html, "div", "id", "marking", NULL);
+    dw_form_begin(visit, path, false);
+    write_kinds(visit, has_scale);
+    write_points(visit);
+    dw_html_open(html, "div", "class", "fields", NULL);
+    dw_form_text(visit, "length_mm", _("Known length, in mm (for a scale)"), "", "text",
+                 _("A rule, a graticule, a headshell's width by caliper."));
+    dw_form_text(visit, "name", _("What it is"), "", "text", NULL);
+    dw_form_text(visit, "remark", _("Remark"), "", "text", NULL);
+    dw_form_text(visit, "error", _("Each point is right to within ± pixels"), "1", "text",
+                 _("More for an edge that is blurred."));
+    dw_html_close(html, "div");
+    dw_form_button(visit, _("Keep"));
+    dw_form_end(visit);
+    dw_html_close(html, "div");
+    free(path);
+}
+
+static DwStatus read_all(DwVisit *visit, int64_t id, DwRecords *measures, DwPhotoScale *scale, double *mm_per_pixel,
+                         DwMessage *message)
+{
+    DwStatus status = dw_record_list(visit->book, &dw_photo_measure_entity, "attachment_id", id, measures, message);
+    if (status == DW_OK)
+        status = dw_photo_scale_last(visit->book, id, scale, message);
+    if (status == DW_OK)
+        status = dw_photo_scale_of(visit->book, id, mm_per_pixel, message);
+    return status;
+}
+
+void dw_photo_measure_write(DwVisit *visit, const DwAttachment *photo, int width, int height)
+{
+    DwRecords measures = {.entity = &dw_photo_measure_entity};
+    DwPhotoScale scale;
+    DwMessage message;
+    double mm_per_pixel = NAN;
+    Board board = {width, height, (int)photo->turn};
+    dw_record_init(&scale.record, &dw_photo_scale_entity);
+    dw_html_open(visit->html, "section", "id", "measure", "aria-labelledby", "measure-title", NULL);
+    DwStatus status = read_all(visit, photo->record.id, &measures, &scale, &mm_per_pixel, &message);
+    if (status == DW_OK)
+        write_picture(visit, photo, &board, &measures, &scale);
+    dw_html_element(visit->html, "h2", _("Measure on it"), "id", "measure-title", NULL);
+    if (status == DW_OK) {
+        write_table(visit, photo, &measures);
+        write_scale(visit, &scale, mm_per_pixel);
+        write_form(visit, photo, isfinite(mm_per_pixel));
+    } else
+        dw_page_remark(visit, message.text);
+    dw_html_close(visit->html, "section");
+    dw_records_clear(&measures);
+    dw_record_clear(&scale.record);
+}

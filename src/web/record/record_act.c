@@ -1,0 +1,195 @@
+// SPDX-License-Identifier: MIT
+// What the forms of records do: add, change, take out, undo.
+#include "base/memory.h"
+#include "base/text.h"
+#include "book/store/attachment.h"
+#include "book/entry/entry.h"
+#include "web/server/kept.h"
+#include "web/page/page.h"
+#include "web/server/private.h"
+#include "web/record/record_form.h"
+#include "web/page/words.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+// An empty record of the entity in the path; NULL and refused when there is none
+// that a person enters. The caller ends it with let_go().
+static DwRecord *begin(DwVisit *visit)
+{
+    const DwEntity *entity = dw_entity_find(dw_visit_path(visit, "entity"));
+    if (!entity) {
+        dw_visit_refuse(visit, 404, _("The book keeps nothing of that name."));
+        return NULL;
+    }
+    DwRecord *record = dw_memory_new(1, entity->size);
+    dw_record_init(record, entity);
+    return record;
+}
+
+static void let_go(DwRecord *record)
+{
+    dw_record_clear(record);
+    free(record);
+}
+
+// The record that the path names; NULL and refused when it is not there.
+static DwRecord *load(DwVisit *visit)
+{
+    DwRecord *record = begin(visit);
+    DwMessage message;
+    if (record && dw_record_load(visit->book, record, dw_visit_id(visit, "id"), &message) != DW_OK) {
+        dw_visit_refuse(visit, 404, message.text);
+        let_go(record);
+        return NULL;
+    }
+    return record;
+}
+
+// A page of ours to go back to; NULL when BACK is anything else.
+static const char *page_of_ours(const char *back)
+{
+    bool ours = back[0] == '/' && back[1] != '/' && back[1] != '\\';
+    for (const char *at = back; *at && ours; at++)
+        ours = (unsigned char)*at > 32 && *at != '\\' && *at != '?' && *at != '#';
+    return ours ? back : NULL;
+}
+
+// Where to go after an act on RECORD: the page its form stood on, or where it is found. The caller frees it.
+static char *place_of(DwVisit *visit, const DwRecord *record)
+{
+    const char *back = page_of_ours(dw_visit_field(visit, "back"));
+    return back ? dw_memory_text(back) : dw_record_form_place(visit, record);
+}
+
+static char *anchor_of(const DwEntity *entity, int64_t id)
+{
+    return dw_text_format("%s-%lld", entity->name, (long long)id);
+}
+
+static void add_record(DwVisit *visit)
+{
+    DwRecord *record = begin(visit);
+    if (!record)
+        return;
+    DwMessage message;
+    DwStatus status = dw_entry_is_added(record->entity)
+                          ? dw_record_form_read(visit, record, true, &message)
+                          : dw_fail(&message, DW_BAD_INPUT, "A %s is not added by hand.", record->entity->label);
+    if (status == DW_OK)
+        status = dw_entry_add(visit->book, record, &message);
+    if (status == DW_OK) {
+        char *place = place_of(visit, record), *anchor = anchor_of(record->entity, record->id);
+        dw_kept_line(visit, record, record->id, DW_KEPT_ADDED, place, anchor);
+        free(place);
+        free(anchor);
+    } else
+        dw_visit_trouble(visit, status, &message);
+    let_go(record);
+}
+
+static void change_record(DwVisit *visit)
+{
+    DwRecord *record = load(visit);
+    if (!record)
+        return;
+    DwMessage message;
+    // The revision that the form was made of, so that what others changed since is not lost.
+    const char *revision = dw_visit_field(visit, "revision");
+    if (*revision)
+        record->revision = strtoll(revision, NULL, 10);
+    DwStatus status = dw_record_form_read(visit, record, false, &message);
+    if (status == DW_OK) {
+        char *place = place_of(visit, record), *anchor = anchor_of(record->entity, record->id);
+        dw_kept_change(visit, record, place, anchor);
+        free(place);
+        free(anchor);
+    } else
+        dw_visit_trouble(visit, status, &message);
+    let_go(record);
+}
+
+// Whether the journal cannot give the record back: a person's data goes for good, and so does a file.
+static bool goes_for_good(const DwEntity *entity)
+{
+    bool personal = entity == &dw_attachment_entity;
+    for (size_t i = 0; i < entity->field_count; i++)
+        personal = personal || entity->fields[i].personal;
+    return personal;
+}
+
+static void ask_removal(DwVisit *visit, const DwRecord *record, const char *place)
+{
+    char *title = dw_entry_title(visit->book, record);
+    char *action = dw_text_format("/record/%s/%lld/remove", record->entity->name, (long long)record->id);
+    DwHtml *html = dw_page_begin(visit, &(DwPage){.title = _("Remove"), .room = DW_ROOM_BOOK});
+    dw_html_open(html, "h1", NULL);
+    dw_html_format(html, _("Remove %s?"), title);
+    dw_html_close(html, "h1");
+    dw_html_element(html, "p", _("This cannot be undone: what a person said or wrote goes out of the journal too."),
+                    "class", "lead", NULL);
+    dw_form_begin(visit, action, false);
+    dw_html_void(html, "input", "type", "hidden", "name", "sure", "value", "yes", NULL);
+    dw_html_void(html, "input", "type", "hidden", "name", "back", "value", place, NULL);
+    dw_html_open(html, "div", "class", "acts", NULL);
+    dw_html_element(html, "button", _("Remove for good"), "type", "submit", "class", "danger", NULL);
+    dw_html_element(html, "a", _("Leave it"), "href", place, "class", "button second", NULL);
+    dw_html_close(html, "div");
+    dw_form_end(visit);
+    dw_page_end(visit);
+    free(title);
+    free(action);
+}
+
+// Where to go once RECORD is gone: its job's page, or the list of its kind. The caller frees it.
+static char *place_without(DwVisit *visit, const DwRecord *record)
+{
+    const char *back = page_of_ours(dw_visit_field(visit, "back"));
+    char *place = back ? dw_memory_text(back) : dw_record_form_place(visit, record);
+    if (back || strncmp(place, "/job/", 5) == 0)
+        return place;
+    free(place);
+    return dw_text_format("/book/%s", record->entity->name);
+}
+
+static void remove_record(DwVisit *visit)
+{
+    DwRecord *record = load(visit);
+    if (!record)
+        return;
+    char *place = place_without(visit, record);
+    bool asks = dw_entry_is_removed(record->entity) && goes_for_good(record->entity);
+    if (asks && strcmp(dw_visit_field(visit, "sure"), "yes") != 0)
+        ask_removal(visit, record, place);
+    else {
+        DwMessage message;
+        int64_t id = record->id;
+        DwStatus status = dw_entry_remove(visit->book, record, &message);
+        if (status == DW_OK)
+            dw_kept_line(visit, record, id, DW_KEPT_REMOVED, place, NULL);
+        else
+            dw_visit_trouble(visit, status, &message);
+    }
+    free(place);
+    let_go(record);
+}
+
+static void undo(DwVisit *visit)
+{
+    DwJournalSpan span = {dw_visit_id(visit, "first"), dw_visit_id(visit, "last")};
+    DwMessage message;
+    const char *back = page_of_ours(dw_visit_field(visit, "back"));
+    DwStatus status = dw_journal_undo_span(visit->book, span, &message);
+    if (status == DW_OK)
+        dw_kept_tell(visit, &(DwKept){.what = DW_KEPT_UNDONE, .path = back ? back : "/"});
+    else
+        dw_visit_trouble(visit, status, &message);
+}
+
+const DwWebRoute dw_routes_record[] = {
+    {"POST", "/record/:entity", add_record, false},
+    {"POST", "/record/:entity/:id", change_record, false},
+    {"POST", "/record/:entity/:id/remove", remove_record, false},
+    {"POST", "/undo/:first/:last", undo, false},
+    {0},
+};

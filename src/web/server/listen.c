@@ -1,0 +1,151 @@
+// SPDX-License-Identifier: MIT
+// How the server listens: how many devices at once, how long one may be silent,
+// and the shop's certificate.
+#include "base/text.h"
+#include "web/server/private.h"
+
+#include <errno.h>
+#include <gnutls/gnutls.h>
+#include <gnutls/x509.h>
+#include <microhttpd.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum {
+    MOST_CONNECTIONS = 400,
+    MOST_OF_ADDRESS = 120,  // a browser opens six; a device that means ill must leave room for the others
+    QUIET_SECONDS = 30,     // a connection that says nothing is closed
+    HEAD_BYTES = 128 << 10, // the library's room for a request's head; the guard refuses sooner and says so
+    OPTIONS = 11,
+};
+
+// The whole of the file at PATH as text; NULL when it cannot be read.
+static char *whole_file(const char *path, DwMessage *message)
+{
+    FILE *file = fopen(path, "re");
+    DwText text = {0};
+    char block[4096];
+    size_t got;
+    while (file && (got = fread(block, 1, sizeof block, file)))
+        dw_text_add(&text, "%.*s", (int)got, block);
+    bool failed = !file || ferror(file);
+    if (failed)
+        dw_fail(message, DW_BAD_INPUT, "%s cannot be read: %s.", path, strerror(errno));
+    if (file)
+        fclose(file);
+    if (failed || !text.chars) {
+        if (!failed)
+            dw_fail(message, DW_BAD_INPUT, "%s is empty.", path);
+        dw_text_clear(&text);
+        return NULL;
+    }
+    return dw_text_take(&text);
+}
+
+// Whether the two belong together: what TLS itself would find out at the first visit.
+static DwStatus check_pair(const DwServerSettings *settings, const char *certificate, const char *key,
+                           DwMessage *message)
+{
+    gnutls_certificate_credentials_t both;
+    if (gnutls_certificate_allocate_credentials(&both) != GNUTLS_E_SUCCESS)
+        return dw_fail(message, DW_FAILED, "TLS could not be made ready.");
+    gnutls_datum_t first = {(unsigned char *)certificate, (unsigned)strlen(certificate)};
+    gnutls_datum_t second = {(unsigned char *)key, (unsigned)strlen(key)};
+    int code = gnutls_certificate_set_x509_key_mem(both, &first, &second, GNUTLS_X509_FMT_PEM);
+    gnutls_certificate_free_credentials(both);
+    if (code >= 0)
+        return DW_OK;
+    return dw_fail(
+        message, DW_BAD_INPUT,
+        "The certificate %s and the key %s cannot be used (%s). Give two PEM files that belong together, the "
+        "key without a password.",
+        settings->certificate, settings->key, gnutls_strerror(code));
+}
+
+static DwStatus read_pair(const DwServerSettings *settings, char **certificate, char **key, DwMessage *message)
+{
+    if (!settings->certificate != !settings->key)
+        return dw_fail(message, DW_BAD_INPUT, "A certificate and its key go together: give certificate= and key=.");
+    if (!settings->certificate)
+        return DW_OK;
+    *certificate = whole_file(settings->certificate, message);
+    *key = *certificate ? whole_file(settings->key, message) : NULL;
+    return *key ? check_pair(settings, *certificate, *key, message) : DW_BAD_INPUT;
+}
+
+// Whatever ends a request, its files go: one broken off in the middle is answered by nobody.
+static void end_request(void *server, struct MHD_Connection *connection, void **request,
+                        enum MHD_RequestTerminationCode why)
+{
+    struct connection_info_struct *mine = *request;
+    dw_watch_end(connection);
+    if (mine && mine->request)
+        dw_uploads_end(((DwServer *)server)->uploads, mine->request);
+    mhd_request_completed(server, connection, request, why);
+}
+
+// The library hands over the connection too, which Ulfius does not ask for.
+static void *begin_request(void *server, const char *address, struct MHD_Connection *connection)
+{
+    struct connection_info_struct *mine = ulfius_uri_logger(server, address);
+    if (mine)
+        dw_watch_begin(connection, mine->request);
+    return mine;
+}
+
+static int start(DwServer *server, char *certificate, char *key)
+{
+    struct MHD_OptionItem options[OPTIONS] = {
+        {MHD_OPTION_NOTIFY_COMPLETED, (intptr_t)end_request, server},
+        {MHD_OPTION_URI_LOG_CALLBACK, (intptr_t)begin_request, server},
+        {MHD_OPTION_NOTIFY_CONNECTION, (intptr_t)dw_watch_connection, server->watch},
+        {MHD_OPTION_SOCK_ADDR, 0, &server->place},
+        {MHD_OPTION_CONNECTION_LIMIT, MOST_CONNECTIONS, NULL},
+        {MHD_OPTION_PER_IP_CONNECTION_LIMIT, MOST_OF_ADDRESS, NULL},
+        {MHD_OPTION_CONNECTION_TIMEOUT, QUIET_SECONDS, NULL},
+        {MHD_OPTION_CONNECTION_MEMORY_LIMIT, HEAD_BYTES, NULL},
+    };
+    unsigned flags = MHD_USE_THREAD_PER_CONNECTION | MHD_USE_INTERNAL_POLLING_THREAD | MHD_USE_POLL;
+    size_t count = 8;
+    if (certificate) {
+        flags |= MHD_USE_TLS;
+        options[count++] = (struct MHD_OptionItem){MHD_OPTION_HTTPS_MEM_KEY, 0, key};
+        options[count++] = (struct MHD_OptionItem){MHD_OPTION_HTTPS_MEM_CERT, 0, certificate};
+    }
+    options[count] = (struct MHD_OptionItem){MHD_OPTION_END, 0, NULL};
+    return ulfius_start_framework_with_mhd_options(&server->instance, flags, options);
+}
+
+// The port that it listens at, which the system may have chosen.
+static unsigned bound_port(const DwServer *server)
+{
+    const union MHD_DaemonInfo *info = MHD_get_daemon_info(server->instance.mhd_daemon, MHD_DAEMON_INFO_LISTEN_FD);
+    struct sockaddr_in place = server->place;
+    socklen_t size = sizeof place;
+    if (info)
+        getsockname(info->listen_fd, (struct sockaddr *)&place, &size);
+    return ntohs(place.sin_port);
+}
+
+DwStatus dw_listen_begin(DwServer *server, const DwServerSettings *settings, DwMessage *message)
+{
+    char *certificate = NULL, *key = NULL;
+    DwStatus status = read_pair(settings, &certificate, &key, message);
+    server->secure = certificate != NULL;
+    if (status == DW_OK && start(server, certificate, key) != U_OK)
+        status = dw_fail(message, DW_FAILED,
+                         "The bench cannot listen at port %u of that address. Is it running already? Give another "
+                         "port= or listen=.",
+                         settings->port);
+    if (status == DW_OK)
+        server->port = bound_port(server);
+    free(certificate);
+    free(key);
+    return status;
+}
+
+void dw_listen_end(DwServer *server)
+{
+    ulfius_stop_framework(&server->instance);
+    ulfius_clean_instance(&server->instance);
+}

@@ -1,0 +1,82 @@
+// SPDX-License-Identifier: MIT
+// One request being answered: what was asked, by whom, and the ways to answer.
+// A visit is answered exactly once, by one of the verbs below or a page (page.h).
+#ifndef DW_WEB_VISIT_H
+#define DW_WEB_VISIT_H
+
+#include "book/store/book.h"
+#include "web/server/content.h"
+#include "web/page/html.h"
+
+#include <stdint.h>
+
+struct _u_request;
+struct _u_response;
+typedef struct DwServer DwServer;
+
+typedef struct {
+    DwServer *server;
+    DwBook *book; // lent for this visit; its actor is the device's name
+    const struct _u_request *request;
+    struct _u_response *response;
+    char device[80];        // its name for the journal
+    char token[65];         // the session's, "" without one
+    bool new_token;         // the device is given the token with the answer
+    unsigned token_seconds; // it keeps it for; 0 is until the browser ends
+    char seal[65];          // what a form must bring back (access.h)
+    bool known;             // has shown who it is, or sits at this computer
+    bool local;             // sits at this computer
+    int64_t device_id;      // of a paired device in the book, else 0
+    bool large_type;        // the bench theme
+    DwHtml *html;           // of the page being written, or NULL
+    unsigned fields;        // in it so far, for their ids
+} DwVisit;
+
+// A part of the path ("number" of "/job/:number"), a value after '?' or a field
+// of a posted form; "" when it was not sent. Valid while the visit lasts.
+const char *dw_visit_path(const DwVisit *visit, const char *name);
+const char *dw_visit_query(const DwVisit *visit, const char *name);
+const char *dw_visit_field(const DwVisit *visit, const char *name);
+bool dw_visit_sent(const DwVisit *visit, const char *name); // a field, were it empty
+// A part of the path that is a whole number above 0, else 0.
+int64_t dw_visit_id(const DwVisit *visit, const char *name);
+// The fields of a posted form one after another; false past the last.
+bool dw_visit_field_at(const DwVisit *visit, size_t index, const char **name, const char **value);
+// A header's value, "" without it.
+const char *dw_visit_header(const DwVisit *visit, const char *name);
+
+// A file of a posted form, kept on the disk until the visit ends.
+typedef struct {
+    const char *path; // ours
+    const char *name; // what the device calls it: words only, never a path
+    size_t bytes;
+} DwVisitFile;
+// False when no file came in the field NAME.
+bool dw_visit_file(const DwVisit *visit, const char *name, DwVisitFile *file);
+// The files of a field that takes several, one after another; false past the last.
+bool dw_visit_file_at(const DwVisit *visit, const char *name, size_t index, DwVisitFile *file);
+// The same, told by its content, which must be one of KINDS (DwContentKind, or-ed).
+// False when there is none or it is another: the visit is refused then.
+bool dw_visit_file_of(DwVisit *visit, const char *name, unsigned kinds, DwVisitFile *file, const DwContent **content);
+
+// Sends the browser to a page of ours ("/job/12").
+void dw_visit_go(DwVisit *visit, const char *format, ...) __attribute__((format(printf, 2, 3)));
+// After something was kept: a page's script is told so with WORDS, a plain form goes to PATH.
+void dw_visit_kept(DwVisit *visit, const char *words, const char *path);
+// Whether a page's script asks, which wants words and no page.
+bool dw_visit_by_script(const DwVisit *visit);
+// Answers with a page that says WORDS and what to do; STATUS is HTTP's (400, 404 …).
+// A page's script gets the words alone.
+void dw_visit_refuse(DwVisit *visit, unsigned status, const char *words);
+// The same for a call that failed: 400 for bad input, 500 else.
+void dw_visit_trouble(DwVisit *visit, DwStatus status, const DwMessage *message);
+// The whole of the file at PATH, to be sent; NULL when it cannot be read. The caller frees it with free().
+char *dw_visit_read(const char *path, size_t *length);
+// Sends LENGTH bytes of the media TYPE. Takes ownership of BYTES.
+void dw_visit_send(DwVisit *visit, const char *type, char *bytes, size_t length);
+// The same, which the browser may keep for SECONDS.
+void dw_visit_send_kept(DwVisit *visit, const char *type, char *bytes, size_t length, unsigned seconds);
+// Adds a header to the answer.
+void dw_visit_tell(DwVisit *visit, const char *name, const char *value);
+
+#endif

@@ -1,0 +1,155 @@
+// SPDX-License-Identifier: MIT
+// Copies of the book on another disk, and the book's own check.
+#include "base/text.h"
+#include "book/care/backup.h"
+#include "book/care/check.h"
+#include "book/shop/settings.h"
+#include "web/page/page.h"
+#include "web/server/private.h"
+#include "web/page/words.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <time.h>
+
+// Two backups into one folder at once would write into one another's files.
+static pthread_mutex_t one_at_a_time = PTHREAD_MUTEX_INITIALIZER;
+
+// When the backup in FOLDER was last written, and its size.
+static void write_last(DwVisit *visit, const char *folder)
+{
+    DwHtml *html = visit->html;
+    char *path = dw_text_format("%s/backup.sqlite", folder), when[40];
+    struct stat file;
+    struct tm parts;
+    dw_html_open(html, "dl", "class", "facts", NULL);
+    dw_html_element(html, "dt", _("Folder"), NULL);
+    dw_html_element(html, "dd", folder, "class", "address", NULL);
+    dw_html_element(html, "dt", _("Last backup"), NULL);
+    if (stat(path, &file) == 0 && localtime_r(&file.st_mtime, &parts)) {
+        strftime(when, sizeof when, "%Y-%m-%d %H:%M", &parts);
+        dw_html_element(html, "dd", when, "class", "number", NULL);
+    } else
+        dw_html_element(html, "dd", _("none in this folder, or the disk is not there"), NULL);
+    dw_html_close(html, "dl");
+    free(path);
+}
+
+static void write_folder_form(DwVisit *visit, const char *folder)
+{
+    const DwField *field = &dw_settings_find("backup.folder")->field;
+    if (!visit->local) {
+        dw_html_element(visit->html, "p", _("The folder is chosen at the bench computer itself."), "class", "quiet",
+                        NULL);
+        return;
+    }
+    dw_form_begin(visit, "/shop/settings/backup.folder", false);
+    dw_form_text(visit, "value", dw_words(field->label), folder, "text", dw_words(field->help));
+    dw_html_element(visit->html, "button", _("Keep the folder"), "type", "submit", "class", "second", NULL);
+    dw_form_end(visit);
+}
+
+static void write_check_form(DwVisit *visit)
+{
+    dw_html_element(visit->html, "h2", _("Check the book"), NULL);
+    dw_html_element(
+        visit->html, "p",
+        _("Looks whether the file is sound, the entries agree with each other, and each attachment is there."), NULL);
+    dw_form_begin(visit, "/shop/check", false);
+    dw_form_tick(visit, "thorough", _("Read every attachment too, which takes longer"), false);
+    dw_form_button(visit, _("Check the book"));
+    dw_form_end(visit);
+}
+
+static void show_backup(DwVisit *visit)
+{
+    char *folder = dw_settings_text(visit->book, "backup.folder");
+    DwHtml *html = dw_page_begin(visit, &(DwPage){.title = _("Backup"), .room = DW_ROOM_SHOP, .style = "shop.css"});
+    dw_html_element(html, "h1", _("Backup"), NULL);
+    dw_html_element(
+        html, "p",
+        _("The whole book, its photographs and recordings too, is copied while the work goes on. Keep one copy "
+          "on a disk that is not in this computer, and now and then one out of the house."),
+        NULL);
+    if (*folder) {
+        write_last(visit, folder);
+        dw_form_begin(visit, "/shop/backup", false);
+        dw_form_button(visit, _("Make a backup now"));
+        dw_form_end(visit);
+    } else
+        dw_page_remark(visit, _("No folder is chosen yet."));
+    write_folder_form(visit, folder);
+    dw_html_open(html, "p", "class", "quiet", NULL);
+    dw_html_text(html, _("The way back, in a terminal and with the bench ended:"));
+    dw_html_text(html, " ");
+    dw_html_element(html, "code", "deckwright book restore FOLDER", NULL);
+    dw_html_close(html, "p");
+    write_check_form(visit);
+    dw_page_end(visit);
+    free(folder);
+}
+
+static void make_backup(DwVisit *visit)
+{
+    char *folder = dw_settings_text(visit->book, "backup.folder");
+    DwMessage message;
+    pthread_mutex_lock(&one_at_a_time);
+    DwStatus status = *folder ? dw_backup_write(visit->book, folder, &message)
+                              : dw_fail(&message, DW_BAD_INPUT, "%s", _("No folder is chosen yet."));
+    pthread_mutex_unlock(&one_at_a_time);
+    free(folder);
+    if (status == DW_OK)
+        dw_visit_kept(visit, _("The backup is whole."), "/shop/backup");
+    else
+        dw_visit_trouble(visit, status, &message);
+}
+
+static void write_problems(DwVisit *visit, const DwCheckReport *report)
+{
+    DwHtml *html = visit->html;
+    if (report->problem_count == 0) {
+        dw_html_element(html, "p", _("All is well."), "class", "lead", NULL);
+        return;
+    }
+    dw_html_open(html, "ul", NULL);
+    for (size_t i = 0; i < report->problem_count; i++)
+        dw_html_element(html, "li", report->problems[i], NULL);
+    dw_html_close(html, "ul");
+    dw_page_caution(visit,
+                    _("Make no backup over an earlier one until this is understood: the earlier one may be better."));
+}
+
+static void check(DwVisit *visit)
+{
+    DwCheckReport report;
+    DwMessage message;
+    bool thorough = strcmp(dw_visit_field(visit, "thorough"), "yes") == 0;
+    // The tick sends "no" first and "yes" after it.
+    const char *name, *value;
+    for (size_t i = 0; dw_visit_field_at(visit, i, &name, &value); i++)
+        thorough = thorough || (strcmp(name, "thorough") == 0 && strstr(value, "yes"));
+    DwStatus status = dw_check_book(visit->book, thorough, &report, &message);
+    if (status != DW_OK) {
+        dw_visit_trouble(visit, status, &message);
+        return;
+    }
+    DwHtml *html = dw_page_begin(visit, &(DwPage){.title = _("The book's check"), .room = DW_ROOM_SHOP});
+    dw_html_element(html, "h1", _("The book's check"), NULL);
+    write_problems(visit, &report);
+    dw_html_open(html, "p", "class", "quiet", NULL);
+    dw_html_format(html, thorough ? _("Attachments read: %zu.") : _("Attachments looked for: %zu."),
+                   report.attachments);
+    dw_html_close(html, "p");
+    dw_check_report_clear(&report);
+    dw_page_link(visit, "/shop/backup", _("To the backup"));
+    dw_page_end(visit);
+}
+
+const DwWebRoute dw_routes_backup[] = {
+    {"GET", "/shop/backup", show_backup, .open = false},
+    {"POST", "/shop/backup", make_backup, .open = false},
+    {"POST", "/shop/check", check, .open = false},
+    {0},
+};

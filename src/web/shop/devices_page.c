@@ -1,0 +1,236 @@
+// SPDX-License-Identifier: MIT
+// Who may come in from elsewhere: the paired devices, a code to pair one more,
+// and the password.
+#include "base/text.h"
+#include "book/shop/device.h"
+#include "chart/draw/code.h"
+#include "web/page/page.h"
+#include "web/server/password.h"
+#include "web/server/private.h"
+#include "web/page/words.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+// A moment of the book, to the minute: "2026-11-25 14:16 UTC".
+static char *minute(const char *moment)
+{
+    return moment ? dw_text_format("%.10s %.5s UTC", moment, moment + 11) : dw_text_format("%s", _("not yet"));
+}
+
+static void write_device(DwVisit *visit, const DwDevice *device)
+{
+    DwHtml *html = visit->html;
+    char *paired = minute(device->paired_at), *seen = minute(device->last_seen_at), action[64];
+    bool here = device->record.id == visit->device_id;
+    snprintf(action, sizeof action, "/shop/devices/%lld/revoke", (long long)device->record.id);
+    dw_html_open(html, "li", "class", "card device", NULL);
+    dw_html_open(html, "h2", NULL);
+    dw_html_text(html, device->name);
+    if (here)
+        dw_html_element(html, "small", _("this device"), NULL);
+    dw_html_close(html, "h2");
+    dw_html_open(html, "p", "class", "quiet number", NULL);
+    dw_html_format(html, _("Paired %s, last seen %s"), paired, seen);
+    dw_html_close(html, "p");
+    dw_form_begin(visit, here ? "/leave" : action, false);
+    dw_html_open(html, "button", "type", "submit", "class", "danger", NULL);
+    if (here)
+        dw_html_text(html, _("Leave the shop"));
+    else
+        dw_html_format(html, _("Send %s away"), device->name);
+    dw_html_close(html, "button");
+    dw_form_end(visit);
+    dw_html_close(html, "li");
+    free(paired);
+    free(seen);
+}
+
+static void show_devices(DwVisit *visit)
+{
+    DwRecords devices;
+    DwMessage message;
+    DwStatus status = dw_device_list(visit->book, &devices, &message);
+    if (status != DW_OK) {
+        dw_visit_trouble(visit, status, &message);
+        return;
+    }
+    DwHtml *html =
+        dw_page_begin(visit, &(DwPage){.title = _("Paired devices"), .room = DW_ROOM_SHOP, .style = "shop.css"});
+    dw_html_element(html, "h1", _("Paired devices"), NULL);
+    dw_html_element(
+        html, "p",
+        _("Each may do at the bench what this screen may. Send away what was lost or lent: it stops at once, "
+          "and what it did stays noted."),
+        NULL);
+    dw_html_open(html, "ul", "class", "cards", NULL);
+    for (size_t i = 0; i < devices.count; i++)
+        write_device(visit, (const DwDevice *)(const void *)dw_records_at(&devices, i));
+    dw_html_close(html, "ul");
+    if (devices.count == 0)
+        dw_html_element(html, "p", _("None is paired: only the bench computer itself comes in."), "class", "lead",
+                        NULL);
+    dw_records_clear(&devices);
+    dw_html_open(html, "p", "class", "acts", NULL);
+    dw_page_link(visit, "/shop/pair", _("Pair a device"));
+    dw_html_element(html, "a", _("Password"), "href", "/shop/password", "class", "button second", NULL);
+    dw_html_close(html, "p");
+    dw_page_end(visit);
+}
+
+static void send_away(DwVisit *visit)
+{
+    DwMessage message;
+    DwStatus status = dw_device_revoke(visit->book, dw_visit_id(visit, "number"), &message);
+    if (status == DW_OK)
+        dw_visit_kept(visit, _("The device was sent away."), "/shop/devices");
+    else
+        dw_visit_trouble(visit, status, &message);
+}
+
+static void write_code(DwVisit *visit, const char *address)
+{
+    DwHtml *html = visit->html;
+    DwCode *code = dw_code_new(address);
+    if (code) {
+        char *path = dw_code_path(code), box[32];
+        snprintf(box, sizeof box, "0 0 %d %d", dw_code_modules(code), dw_code_modules(code));
+        dw_html_open(html, "svg", "class", "code", "viewBox", box, "role", "img", "aria-label",
+                     _("The same address as a QR code"), NULL);
+        dw_html_element(html, "path", "", "d", path, NULL);
+        dw_html_close(html, "svg");
+        free(path);
+        dw_code_free(code);
+    }
+    dw_html_open(html, "p", NULL);
+    dw_html_text(html, _("Or open this address on it:"));
+    dw_html_text(html, " ");
+    dw_html_element(html, "code", address, "class", "address", NULL);
+    dw_html_close(html, "p");
+}
+
+// What must be done before another device can reach the bench at all.
+static void write_unreachable(DwVisit *visit)
+{
+    DwHtml *html = visit->html;
+    dw_html_element(html, "p", _("The bench listens to this computer alone, so no other device can reach it yet."),
+                    "class", "lead", NULL);
+    dw_html_open(html, "ol", NULL);
+    dw_html_open(html, "li", NULL);
+    if (dw_password_is_set(visit->book))
+        dw_html_text(html, _("The shop's password is set."));
+    else
+        dw_html_element(html, "a", _("Set the shop's password."), "href", "/shop/password", NULL);
+    dw_html_close(html, "li");
+    dw_html_open(html, "li", NULL);
+    dw_html_text(html, _("End the bench and start it again so that it listens to the shop's network:"));
+    dw_html_text(html, " ");
+    dw_html_element(html, "code", "deckwright bench listen=0.0.0.0", NULL);
+    dw_html_close(html, "li");
+    dw_html_element(html, "li", _("Open this page again and scan the code."), NULL);
+    dw_html_close(html, "ol");
+    dw_page_caution(visit,
+                    _("Let it listen to the shop's own network only, never to the internet. Without a certificate "
+                      "of the shop whoever is in that network can read along."));
+}
+
+static void show_pair(DwVisit *visit)
+{
+    const char *to = dw_visit_query(visit, "to");
+    char code[DW_ACCESS_CODE_SIZE];
+    char *place = visit->local ? dw_host_outside(visit->server)
+                               // The name by which this device came is good for the next one too.
+                               : dw_text_format("%s://%s", visit->server->secure ? "https" : "http",
+                                                dw_visit_header(visit, "Host"));
+    DwHtml *html =
+        dw_page_begin(visit, &(DwPage){.title = _("Pair a device"), .room = DW_ROOM_SHOP, .style = "shop.css"});
+    dw_html_element(html, "h1", _("Pair a device"), NULL);
+    if (place) {
+        dw_access_code_new(visit->server->access, dw_guard_is_page(to) ? to : "/", code);
+        char *address = dw_text_format("%s/pair/%s", place, code);
+        dw_html_element(
+            html, "p",
+            _("Scan this with the telephone or tablet, which must be in the shop's network. It holds for one "
+              "device and ten minutes."),
+            NULL);
+        write_code(visit, address);
+        free(address);
+    } else
+        write_unreachable(visit);
+    free(place);
+    dw_html_open(html, "p", "class", "acts", NULL);
+    dw_html_element(html, "a", _("Paired devices"), "href", "/shop/devices", "class", "button second", NULL);
+    dw_html_close(html, "p");
+    dw_page_end(visit);
+}
+
+static void write_password(DwVisit *visit, unsigned status, const char *trouble)
+{
+    DwHtml *html = dw_page_begin(
+        visit, &(DwPage){.title = _("Password"), .room = DW_ROOM_SHOP, .status = status, .style = "shop.css"});
+    dw_html_element(html, "h1", _("Password"), NULL);
+    if (trouble)
+        dw_page_remark(visit, trouble);
+    dw_html_element(html, "p",
+                    dw_password_is_set(visit->book)
+                        ? _("A device that is not paired shows this password once. Changing it sends no paired device "
+                            "away: do that under Paired devices.")
+                        : _("The book has no password yet. One is needed before the bench may listen to the network."),
+                    NULL);
+    dw_form_begin(visit, "/shop/password", false);
+    if (!visit->local)
+        dw_form_text(visit, "current", _("The password until now"), "", "password", NULL);
+    dw_form_text(visit, "password", _("New password"), "", "password",
+                 _("8 characters or more. A few words in a row are easy to keep in mind."));
+    dw_form_text(visit, "again", _("The new password again"), "", "password", NULL);
+    dw_form_button(visit, _("Keep the new password"));
+    dw_form_end(visit);
+    dw_page_end(visit);
+}
+
+static void show_password(DwVisit *visit)
+{
+    write_password(visit, 200, NULL);
+}
+
+// At this computer the book lies open anyway; elsewhere the old password is asked,
+// so that a telephone left on the counter does not shut the shop out.
+static bool may_change(DwVisit *visit)
+{
+    bool right = visit->local;
+    unsigned wait = right ? 0
+                          : dw_access_try(visit->server->access, visit->book, dw_guard_address(visit->request),
+                                          dw_visit_field(visit, "current"), &right);
+    if (wait)
+        write_password(visit, 429, _("Too many wrong passwords. Wait a while, then try again."));
+    else if (!right)
+        write_password(visit, 403, _("That is not the password until now. Nothing was changed."));
+    return right;
+}
+
+static void set_password(DwVisit *visit)
+{
+    DwMessage message;
+    const char *password = dw_visit_field(visit, "password");
+    if (strcmp(password, dw_visit_field(visit, "again")) != 0) {
+        write_password(visit, 400, _("The two new passwords differ. Nothing was changed."));
+        return;
+    }
+    if (!may_change(visit))
+        return;
+    DwStatus status = dw_password_set(visit->book, password, &message);
+    if (status == DW_OK)
+        dw_visit_kept(visit, _("The new password is kept."), "/shop/devices");
+    else
+        write_password(visit, status == DW_BAD_INPUT ? 400 : 500, message.text);
+}
+
+const DwWebRoute dw_routes_devices[] = {
+    {"GET", "/shop/devices", show_devices, .open = false},
+    {"POST", "/shop/devices/:number/revoke", send_away, .open = false},
+    {"GET", "/shop/pair", show_pair, .open = false},
+    {"GET", "/shop/password", show_password, .open = false},
+    {"POST", "/shop/password", set_password, .open = false},
+    {0},
+};

@@ -1,0 +1,267 @@
+// SPDX-License-Identifier: MIT
+// The shop's settings: each is a small form of its own that is kept as it is
+// changed, so that two screens never overwrite what the other did not show.
+#include "base/memory.h"
+#include "base/text.h"
+#include "book/store/attachment.h"
+#include "book/shop/settings.h"
+#include "web/page/page.h"
+#include "web/server/private.h"
+#include "web/page/words.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+// Settings whose keys begin alike stand together.
+typedef struct {
+    const char *beginning;
+    const char *title;
+} Group;
+
+static const Group groups[] = {
+    {"shop", N_("The shop, as its papers show it")},
+    {"paper", N_("Papers")},
+    {"money", N_("Prices and rates")},
+    {"estimate", N_("Estimates")},
+    {"warranty", N_("Warranty")},
+    {"storage", N_("Storage")},
+    {"service", N_("Service")},
+    {"retention", N_("How long data is kept")},
+};
+
+static bool is_in(const DwSetting *setting, const char *beginning)
+{
+    size_t length = strlen(beginning);
+    return strncmp(setting->field.key, beginning, length) == 0 && setting->field.key[length] == '.';
+}
+
+static bool is(const DwSetting *setting, const char *key)
+{
+    return strcmp(setting->field.key, key) == 0;
+}
+
+// A path names something on the bench computer's disk: none is taken from elsewhere.
+static bool is_path(const DwSetting *setting)
+{
+    return is(setting, "shop.logo") || is(setting, "backup.folder");
+}
+
+static bool is_long(const DwSetting *setting)
+{
+    static const char *const keys[] = {"shop.address", "shop.terms", "warranty.covers", "warranty.excludes"};
+    for (size_t i = 0; i < sizeof keys / sizeof *keys; i++)
+        if (is(setting, keys[i]))
+            return true;
+    return false;
+}
+
+static const char *input_type(const DwSetting *setting)
+{
+    if (setting->field.kind == DW_FIELD_INTEGER)
+        return "number";
+    if (is(setting, "shop.email"))
+        return "email";
+    return is(setting, "shop.phone") ? "tel" : "text";
+}
+
+static void write_choice(DwVisit *visit, const DwField *field, const char *value)
+{
+    enum { MOST = 16 };
+    char *words[MOST];
+    size_t count = 0;
+    while (count < MOST && (words[count] = dw_field_word(field, (int)count)) && *words[count])
+        count++;
+    dw_form_choice(visit, "value", dw_words(field->label), (const char *const *)words, NULL, count, value,
+                   field->help ? dw_words(field->help) : NULL);
+    for (size_t i = 0; i <= count && i < MOST; i++)
+        free(words[i]);
+}
+
+// The form's way to a setting. The caller frees it with free().
+static char *path_of(const DwSetting *setting)
+{
+    return dw_text_format("/shop/settings/%s", setting->field.key);
+}
+
+// A browser's colour field cannot be empty, so that taking the colour away is a form of its own.
+static void write_colour(DwVisit *visit, const DwSetting *setting, const char *value)
+{
+    char *path = path_of(setting);
+    dw_form_begin(visit, path, true);
+    dw_form_text(visit, "value", dw_words(setting->field.label), *value ? value : "#000000", "color",
+                 *value ? _("Of the papers' headings.") : _("Of the papers' headings; none is set, they are in ink."));
+    dw_form_button(visit, _("Keep"));
+    dw_form_end(visit);
+    if (*value) {
+        dw_form_begin(visit, path, false);
+        dw_html_void(visit->html, "input", "type", "hidden", "name", "value", "value", "", NULL);
+        dw_html_element(visit->html, "button", _("Print without colour"), "type", "submit", "class", "second", NULL);
+        dw_form_end(visit);
+    }
+    free(path);
+}
+
+static void write_logo(DwVisit *visit, const DwSetting *setting, const char *value)
+{
+    DwHtml *html = visit->html;
+    char id[40];
+    snprintf(id, sizeof id, "logo-%u", visit->fields++);
+    if (*value)
+        dw_html_void(html, "img", "src", "/shop/logo", "alt", _("The logo on the papers"), "class", "logo", NULL);
+    dw_form_begin_files(visit, "/shop/logo");
+    dw_html_open(html, "div", "class", "field", NULL);
+    dw_html_element(html, "label", dw_words(setting->field.label), "for", id, NULL);
+    dw_html_void(html, "input", "type", "file", "id", id, "name", "logo", "accept", "image/png,image/jpeg", NULL);
+    dw_html_element(html, "small", _("PNG or JPEG, at the head of each paper."), NULL);
+    dw_html_close(html, "div");
+    dw_form_button(visit, *value ? _("Send another logo") : _("Send the logo"));
+    dw_form_end(visit);
+}
+
+static void write_setting(DwVisit *visit, const DwSetting *setting)
+{
+    const DwField *field = &setting->field;
+    const char *label = dw_words(field->label), *help = field->help ? dw_words(field->help) : NULL;
+    char *value = dw_settings_text(visit->book, field->key), *path = path_of(setting);
+    if (is(setting, "shop.logo"))
+        write_logo(visit, setting, value);
+    else if (is(setting, "shop.colour"))
+        write_colour(visit, setting, value);
+    else {
+        dw_form_begin(visit, path, true);
+        if (field->kind == DW_FIELD_CHOICE)
+            write_choice(visit, field, value);
+        else if (is_long(setting))
+            dw_form_area(visit, "value", label, value, help);
+        else
+            dw_form_text(visit, "value", label, value, input_type(setting), help);
+        dw_form_button(visit, _("Keep"));
+        dw_form_end(visit);
+    }
+    free(value);
+    free(path);
+}
+
+static void write_group(DwVisit *visit, const Group *group)
+{
+    const DwSetting *setting;
+    dw_html_open(visit->html, "section", "id", group->beginning, NULL);
+    dw_html_element(visit->html, "h2", dw_words(group->title), NULL);
+    for (size_t i = 0; (setting = dw_settings_at(i)); i++)
+        if (is_in(setting, group->beginning))
+            write_setting(visit, setting);
+    dw_html_close(visit->html, "section");
+}
+
+static void show_settings(DwVisit *visit)
+{
+    DwHtml *html = dw_page_begin(visit, &(DwPage){.title = _("Settings"), .room = DW_ROOM_SHOP, .style = "shop.css"});
+    dw_html_element(html, "h1", _("Settings"), NULL);
+    dw_html_element(html, "p", _("Each is kept as soon as it was changed."), NULL);
+    for (size_t i = 0; i < sizeof groups / sizeof *groups; i++)
+        write_group(visit, &groups[i]);
+    dw_page_end(visit);
+}
+
+static void keep_setting(DwVisit *visit)
+{
+    const DwSetting *setting = dw_settings_find(dw_visit_path(visit, "key"));
+    DwMessage message;
+    if (!setting || !dw_visit_sent(visit, "value")) {
+        dw_visit_refuse(visit, 400, _("There is no such setting. Nothing was changed."));
+        return;
+    }
+    if (is_path(setting) && !visit->local) {
+        dw_visit_refuse(visit, 403,
+                        _("This names a place on the bench computer, and is set there. Nothing was changed."));
+        return;
+    }
+    DwStatus status = dw_settings_set(visit->book, setting->field.key, dw_visit_field(visit, "value"), &message);
+    if (status == DW_OK)
+        dw_visit_kept(visit, _("Kept."), is_in(setting, "backup") ? "/shop/backup" : "/shop/settings");
+    else
+        dw_visit_trouble(visit, status, &message);
+}
+
+// The attachment that the setting speaks of; false when it is a path that was set otherwise.
+static bool find_logo(DwVisit *visit, DwAttachment *logo)
+{
+    static const char folder[] = "attachments/";
+    char *path = dw_settings_text(visit->book, "shop.logo");
+    dw_record_init(&logo->record, &dw_attachment_entity);
+    bool found = strncmp(path, folder, strlen(folder)) == 0 &&
+                 dw_record_find(visit->book, &logo->record, "file", path + strlen(folder), NULL) == DW_OK;
+    free(path);
+    return found;
+}
+
+// The new logo is an attachment of no job, so that backups hold it; the one before it goes.
+static DwStatus replace_logo(DwVisit *visit, const DwVisitFile *file, const DwContent *content, DwMessage *message)
+{
+    DwAttachment logo, old;
+    bool had = find_logo(visit, &old);
+    dw_record_init(&logo.record, &dw_attachment_entity);
+    logo.kind = DW_ATTACHMENT_DOCUMENT;
+    logo.caption = dw_memory_text(_("Logo of the shop"));
+    size_t length = 0;
+    char *bytes = dw_visit_read(file->path, &length), name[16];
+    snprintf(name, sizeof name, "logo%s", content->ending);
+    DwStatus status = bytes ? dw_attachment_add_bytes(visit->book, &logo, name, bytes, length, message)
+                            : dw_fail(message, DW_FAILED, "The logo could not be read. Send it again.");
+    free(bytes);
+    if (status == DW_OK) {
+        char *path = dw_text_format("attachments/%s", logo.file);
+        status = dw_settings_set(visit->book, "shop.logo", path, message);
+        free(path);
+    }
+    if (status == DW_OK && had)
+        status = dw_attachment_remove(visit->book, old.record.id, message);
+    dw_record_clear(&logo.record);
+    dw_record_clear(&old.record);
+    return status;
+}
+
+static void take_logo(DwVisit *visit)
+{
+    DwVisitFile file;
+    const DwContent *content;
+    DwMessage message;
+    if (!dw_visit_file_of(visit, "logo", DW_CONTENT_PICTURE, &file, &content))
+        return;
+    if (strcmp(content->media, "image/png") != 0 && strcmp(content->media, "image/jpeg") != 0) {
+        dw_visit_refuse(visit, 415, _("The logo is to be a PNG or a JPEG. Nothing was changed."));
+        return;
+    }
+    DwStatus status = replace_logo(visit, &file, content, &message);
+    if (status == DW_OK)
+        dw_visit_kept(visit, _("The logo is kept."), "/shop/settings");
+    else
+        dw_visit_trouble(visit, status, &message);
+}
+
+static void send_logo(DwVisit *visit)
+{
+    DwAttachment logo;
+    bool found = find_logo(visit, &logo);
+    char *path = found ? dw_attachment_path(visit->book, &logo) : dw_settings_text(visit->book, "shop.logo");
+    const DwContent *content = dw_content_of_file(path);
+    char *bytes = NULL;
+    size_t length = 0;
+    if (content && content->kind == DW_CONTENT_PICTURE)
+        bytes = dw_visit_read(path, &length);
+    if (bytes)
+        dw_visit_send(visit, content->media, bytes, length);
+    else
+        dw_visit_refuse(visit, 404, _("There is no logo, or it cannot be read."));
+    free(path);
+    dw_record_clear(&logo.record);
+}
+
+const DwWebRoute dw_routes_settings[] = {
+    {"GET", "/shop/settings", show_settings, .open = false},
+    {"POST", "/shop/settings/:key", keep_setting, .open = false},
+    {"GET", "/shop/logo", send_logo, .open = false},
+    {"POST", "/shop/logo", take_logo, .open = false},
+    {0},
+};
