@@ -21,6 +21,7 @@ typedef struct {
     double limit_percent;    // more distortion than this is a step failed
     const double *radius_mm; // of each recording
     size_t radius_count;
+    bool swapped;                 // set right before, but it may be the plan that has them exchanged
     double force_g, force_high_g; // now, and the most that the maker allows; NAN when not stated
 } DwTrackingSettings;
 

@@ -138,6 +138,7 @@ static DwStatus read_tracking(void *part, const DwSideWork *work, DwSheet *sheet
     Tracking *tracking = part;
     DwTrackingSettings settings = dw_measure_inputs_tracking(work->inputs);
     settings.in_decibels = false;
+    settings.swapped = dw_side_wiring_is_swapped(work->alignment->wiring);
     settings.steps = tracking->steps;
     settings.step_count = tracking->step_count;
     settings.radius_mm = tracking->radius_mm;
