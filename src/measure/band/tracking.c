@@ -212,14 +212,24 @@ static void advise_side(const Work *work, bool right)
 {
     const char *wall = right ? "right channel (outer wall)" : "left channel (inner wall)";
     const char *what = right ? "raise" : "lower", *other = right ? "lower" : "raise";
-    if (work->settings->swapped)
+    switch (work->settings->sides) {
+    case DW_TRACKING_SIDES_TAKEN:
+        dw_sheet_remark(work->sheet,
+                        "The %s distorts first: %s the anti-skating force, provided the leads are not swapped. The "
+                        "one-sided bands (channels) show whether they are.",
+                        wall, what);
+        break;
+    case DW_TRACKING_SIDES_KNOWN:
+        dw_sheet_remark(work->sheet, "The %s distorts first: %s the anti-skating force.", wall, what);
+        break;
+    case DW_TRACKING_SIDES_SWAPPED:
         dw_sheet_remark(work->sheet,
                         "The record's %s distorts first. If the leads are swapped, %s the anti-skating force; if it is "
                         "the plan that has left and right exchanged, %s it. Settle that first: play a record whose "
                         "sides are known.",
                         wall, what, other);
-    else
-        dw_sheet_remark(work->sheet, "The %s distorts first: %s the anti-skating force.", wall, what);
+        break;
+    }
 }
 
 static void advise(const Work *work)
