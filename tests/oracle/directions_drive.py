@@ -43,7 +43,7 @@ def drive_pulley(prog, draw):
     kind = draw.choice(["belt", "idler"])
     t = thickness if kind == "belt" else 0.0
     belt = {"drive__belt_thickness": f"{thickness:.3f}mm"} if kind == "belt" else {}
-    sheet = prog.sheet("drive", deck__speed=f"{nominal:.7f}rpm", deck__mains=f"{mains}Hz", drive__kind=kind, drive__motor_poles=poles,
+    sheet = prog.sheet("drive", deck__speed=f"{nominal:.7f}rpm", deck__mains=f"{mains}Hz", drive__kind=kind, drive__motor_kind="synchronous", drive__motor_poles=poles,
                        drive__pulley_diameter=f"{pulley:.4f}mm", drive__rim_diameter=f"{rim:.3f}mm", **belt)
     was = belt_speed(motor, pulley, rim, t)
     wrong = []
@@ -65,7 +65,7 @@ def drive_belt(prog, draw):
     path = open_belt_path(pulley, rim, centre, 0.0)    # along the belt's inside, as its free length is measured
     stretch = draw.choice([0.005, 0.035, 0.09])
     free = path / (1 + stretch)
-    sheet = prog.sheet("drive", drive__kind="belt", drive__motor_poles=24, drive__pulley_diameter=f"{pulley:.3f}mm", drive__rim_diameter=f"{rim:.3f}mm",
+    sheet = prog.sheet("drive", drive__kind="belt", drive__motor_kind="synchronous", drive__motor_poles=24, drive__pulley_diameter=f"{pulley:.3f}mm", drive__rim_diameter=f"{rim:.3f}mm",
                        drive__centre_distance=f"{centre:.3f}mm", drive__belt_thickness=f"{thickness:.3f}mm", drive__belt_length=f"{free:.3f}mm")
     wrong = []
     if abs(sheet.value("drive.belt_path") - path) > 0.05:
