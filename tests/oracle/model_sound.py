@@ -1,0 +1,2 @@
+from inputs import Model
+MODELS={}
