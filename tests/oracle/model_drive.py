@@ -81,9 +81,9 @@ def belt(i, pulley, rim, t, nominal):
             truth["drive.belt_growth"] = 100 * (free / i.number("drive.belt_listed_length", "mm") - 1)
         if i.has("drive.belt_modulus") and i.has("drive.belt_width"):
             truth.update(grip(i, path / free - 1, wraps[0], straight, rim, t))
-    for key in ("age", "hours", "hump"):
+    for key, unit in (("age", "a"), ("hours", "h"), ("hump", "mm")):
         if i.has(f"drive.belt_{key}"):
-            truth[f"drive.belt_{key}"] = i.number(f"drive.belt_{key}", "mm")
+            truth[f"drive.belt_{key}"] = i.number(f"drive.belt_{key}", unit)
     return truth
 
 
@@ -117,11 +117,9 @@ def drive_more(sheet, i):
     return more
 
 
-RATIOS = {"45 against 33⅓": 1.35, "78 against 33⅓": 2.34, "78 against 45": 78 / 45, "60 Hz against 50 Hz": 1.2, "no change of speed": 1.0}
-
-
-def ratio_recordings(prog, i):
-    return []
+# What two speeds may stand to each other for: the three speeds (78 also as the strobes of 92 and 77 bars have it, 78.26 and 77.92),
+# half speed, the mains of 60 and 50 Hz, and a step cut for the other mains.
+RATIOS = [1.35, 2.34, 7200 / 92 * 0.03, 6000 / 77 * 0.03, 78 / 45, 160 / 92, 133.3333333333333 / 77, 2.0, 1.0, 1.2, 1 / 1.2, 1.35 * 1.2, 1.35 / 1.2]
 
 
 def ratio(i):
@@ -129,7 +127,7 @@ def ratio(i):
         value = i.number("ratio.second_tone", "Hz") / i.number("ratio.first_tone", "Hz")
     else:
         value = i.number("ratio.second", "rpm") / i.number("ratio.first", "rpm")
-    near = min(RATIOS.values(), key=lambda one: abs(math.log(value / one)))
+    near = min(RATIOS, key=lambda one: abs(math.log(value / one)))
     return {"ratio.value": value, "ratio.nearest": near, "ratio.off": (100 * (value / near - 1), 1e-6)}
 
 
@@ -154,7 +152,7 @@ def run_down(i, key):
         done = solve_ivp(lambda t, w: -(x[1] * w + x[2]), (points[0, 0], points[-1, 0]), [x[0]], t_eval=points[:, 0], rtol=1e-10, atol=1e-12)
         return done.y[0] * 30 / math.pi - points[:, 1]
     fit = least_squares(course, [points[0, 1] * math.pi / 30, 0.005, 0.005], bounds=([0, 0, 0], np.inf), xtol=1e-14, ftol=1e-14, gtol=1e-14)
-    return fit.x[1] * turning, fit.x[2] * turning
+    return fit.x[1] * turning, fit.x[2] * turning, fit.x[0]
 
 
 def until(viscous, dry, turning, start, end):
@@ -166,14 +164,14 @@ def until(viscous, dry, turning, start, end):
 
 def bearing(i):
     truth = {}
-    if i.has("platter.mass") or i.has("platter.inertia"):
+    if i.has("bearing.at"):
         truth["bearing.inertia"] = inertia(i)
     nominal = i.number("deck.speed", "rpm") * math.pi / 30
     for key, name in (("bearing.at", "bearing."), ("bearing.before", "bearing.before_")):
         if i.has(key) and truth:
-            viscous, dry = run_down(i, key)
+            viscous, dry, begun = run_down(i, key)
             turning = inertia(i)
-            halves = [until(viscous, dry, turning, nominal, nominal / 2), until(viscous, dry, turning, nominal / 2, nominal / 4)]
+            halves = [until(viscous, dry, turning, begun, begun / 2), until(viscous, dry, turning, begun / 2, begun / 4)]
             end = "stop_time" if dry > 1e-9 else "tenth_time"
             truth.update({name + "viscous": (1e3 * viscous, 2e-5 * 1e3 * viscous + 1e-7), name + "coulomb": (1e3 * dry, 2e-5 * 1e3 * dry + 1e-6),
                           name + "torque": (1e3 * (viscous * nominal + dry), 1e-4), name + "half_ratio": (halves[1] / halves[0], 1e-3),
