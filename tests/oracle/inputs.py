@@ -41,7 +41,8 @@ class Inputs:
         return Inputs(words)
 
     def operands(self):
-        return [f"{key}={value}" for key, values in self.words.items() for value in values]
+        """As the program takes them; what has no dot (take=…) is for the model alone: which recording is played."""
+        return [f"{key}={value}" for key, values in self.words.items() if "." in key for value in values]
 
     def has(self, key):
         return key in self.words
