@@ -32,9 +32,9 @@ class Inputs:
         return cls(words)
 
     def changed(self, key, value):
-        """The same with another value; several are parted by semicolons, 'none' takes the operand away."""
+        """The same with another value; several are parted by semicolons, 'absent' takes the operand away."""
         words = {name: list(values) for name, values in self.words.items()}
-        if value == "none":
+        if value == "absent":
             words.pop(key, None)
         else:
             words[key] = value.split(";")

@@ -84,7 +84,7 @@ def disc(i, rpm, start):
     quick = sum((part for hz, part in parts.items() if hz >= split), np.zeros_like(time))
     whole = slow + quick
     truth = {"flutter.unweighted.two_sigma": loose(two_sigma(whole), 0.02), "flutter.unweighted.rms": loose(float(np.std(whole)), 0.02),
-             "flutter.wow": (two_sigma(slow), 0.02 * two_sigma(slow) + 8e-3), "flutter.flutter": (two_sigma(quick), 0.02 * two_sigma(quick) + 8e-3)}
+             "flutter.wow": (two_sigma(slow), 0.02 * two_sigma(slow) + 3e-3), "flutter.flutter": (two_sigma(quick), 0.02 * two_sigma(quick) + 8e-3)}
     table = np.array(WEIGHTING)
     weighted = [float(np.std(part)) * 10 ** (np.interp(math.log10(hz), np.log10(table[:, 0]), table[:, 1]) / 20) for hz, part in parts.items()]
     truth["flutter.weighted.rms"] = loose(math.sqrt(sum(value ** 2 for value in weighted)), 0.05)

@@ -174,12 +174,18 @@ def sweep(lead=1.0):
 ARM_HZ, ARM_Q = 8.5, 4.0
 
 
-def low_sweep():
+def low_sweep(kind="velocity"):
+    """Cut at constant velocity or amplitude; or heard behind a preamplifier, without and with the 7950 µs term."""
     rate = LOW_RATE
-    phase, _ = log_sweep(25.0, 3.5, 30.0, rate)
+    phase, hz = log_sweep(25.0, 3.5, 30.0, rate)
     w = 2 * np.pi * ARM_HZ
     b, a = signal.bilinear([1, 0, 0], [1, w / ARM_Q, w * w], fs=rate)
-    heard = 0.1 * signal.lfilter(b, a, np.sin(phase))
+    heard = 0.1 * signal.lfilter(b, a, np.sin(phase) * (hz / 25 if kind == "amplitude" else 1.0))
+    if kind in ("replayed", "subsonic"):
+        # 3180 and 318 µs (75 µs does nothing here), and what the subsonic term takes off.
+        heard = 0.9 * signal.lfilter(*signal.bilinear([318e-6, 1], [3180e-6, 1], fs=rate), heard)
+    if kind == "subsonic":
+        heard = signal.lfilter(*signal.bilinear([7950e-6, 0], [7950e-6, 1], fs=rate), heard)
     sides = np.concatenate([np.zeros(rate), heard, np.zeros(rate)])
     return sides + waves.noise(sides.size, 1e-4, 11), sides + waves.noise(sides.size, 1e-4, 12)
 
@@ -199,9 +205,9 @@ def step_wave(amplitude_um, hold_um, sign):
     return np.gradient(place) * RATE
 
 
-def steps(order=STEPS_UM):
+def steps(order=STEPS_UM, hold=HOLD_UM):
     sides = []
-    for hold, sign, seed in ((HOLD_UM[0], -1, 13), (HOLD_UM[1], 1, 14)):
+    for hold, sign, seed in ((hold[0], -1, 13), (hold[1], 1, 14)):
         parts = [np.concatenate([step_wave(um, hold, sign) * waves.fade(int(STEP_SECONDS * RATE), RATE), np.zeros(RATE)]) for um in order]
         one = np.concatenate(parts) * 2e-6
         sides.append(one + waves.noise(one.size, 2e-5, seed))
