@@ -108,8 +108,9 @@ def load(i):
         truth.update({"load.peak": (height, 1e-6), "load.peak_frequency": (where, 1e-4 * where)})
     for key, equal in (("load.noise_flat", False), ("load.noise", True)):
         truth[key] = (hiss_uv(net, kelvin, equal), 2e-4 * hiss_uv(net, kelvin, equal))
-    # A moving magnet's output is stated into the usual load, a moving coil's is the coil's own, before the transformer loads it.
-    output = i.number("cartridge.output", "mV") * 1e3 * (1.0 if ratio == 1.0 else net.load / (net.load + ohm))
+    # A moving magnet's output is stated into the usual 47 kΩ, a moving coil's is the coil's own, before the transformer loads it.
+    usual = 47e3 / (47e3 + ohm) if ratio == 1.0 else 1.0
+    output = i.number("cartridge.output", "mV") * 1e3 * net.load / (net.load + ohm) / usual
     truth["load.signal_to_noise"] = (20 * math.log10(output / truth["load.noise"][0]), 2e-3)
     if ratio == 1.0:
         truth.update(load_best(i, net, henry, ohm, resistor, total))
@@ -171,8 +172,11 @@ def load_spread(i, henry, ohm, net):
     if i.has("load.step_up"):
         return {}
     truth = {"load.capacitance±": (off, 0.02 * off)} if i.has("cable.capacitance") else {}
-    by_coil = abs(Network(henry * (1 + tolerance), ohm, net.load, net.farad).natural()[0] - Network(henry * (1 - tolerance), ohm, net.load, net.farad).natural()[0]) / 2
-    by_lead = abs(Network(henry, ohm, net.load, net.farad + off * 1e-12).natural()[0] - Network(henry, ohm, net.load, net.farad - off * 1e-12).natural()[0]) / 2
+    at = lambda coil, farad: Network(coil, ohm, net.load, farad).natural()[0]
+    middle = at(henry, net.farad)
+    # The wider side of each.
+    by_coil = max(abs(at(henry * (1 + sign * tolerance), net.farad) - middle) for sign in (-1, 1))
+    by_lead = max(abs(at(henry, net.farad + sign * off * 1e-12) - middle) for sign in (-1, 1))
     both = math.hypot(by_coil, by_lead)
     if i.has("cable.capacitance"):
         truth["load.natural±"] = (both, 0.08 * both)
@@ -209,7 +213,7 @@ def riaa_more(sheet, i):
 def likely_share(i):
     """How a stated compliance counts at 10 Hz: least, likely, most (rules of thumb, as docs/methods.md states them)."""
     if not i.has("cartridge.compliance_frequency"):
-        return 0.5, 1.0, 2.0
+        return 0.4, 1.0, 2.0
     at = i.number("cartridge.compliance_frequency", "Hz")
     return {10.0: (1.0, 1.0, 1.0), 100.0: (1.5, math.sqrt(3.0), 2.0), 0.0: (0.4, 0.5, 1.0)}[at]
 
@@ -261,7 +265,7 @@ def resonance_spread(i, mass, compliance, share):
     up = math.sqrt(lighter ** 2 + stiffer ** 2 + rule[0] ** 2)
     down = math.sqrt(heavier ** 2 + softer ** 2 + rule[1] ** 2)
     wide = max(up, down)
-    return wide, 0.08 * wide
+    return wide, 0.2 * wide        # a spread in percent may be taken off, or divided by: that much lies between
 
 
 def resonance_found(i, rest):

@@ -5,6 +5,7 @@ Each recording is made in takes.py or planned_side.py from stated numbers; what 
 a band named otherwise, a reference called otherwise, a record said to be cut otherwise.
 """
 import configparser
+import functools
 import math
 import os
 import pathlib
@@ -113,11 +114,16 @@ def noise_recordings(prog, i):
     return [silent, reference]
 
 
-def curve_db(name, hz):
-    """A weighting of data/weighting, which a technician may edit: straight between its points over the logarithm of frequency."""
+@functools.lru_cache(maxsize=None)
+def curve_points(name):
     text = configparser.ConfigParser(delimiters="=", interpolation=None)
     text.read(DATA / "weighting" / f"rumble-{name}.ini", encoding="utf-8")
-    points = sorted((float(key), float(value)) for key, value in text["points"].items())
+    return sorted((float(key), float(value)) for key, value in text["points"].items())
+
+
+def curve_db(name, hz):
+    """A weighting of data/weighting, which a technician may edit: straight between its points over the logarithm of frequency."""
+    points = curve_points(name)
     x, y = np.log([hz_ for hz_, _ in points]), np.array([level for _, level in points])
     at = math.log(hz)
     if at < x[0]:
@@ -349,13 +355,16 @@ SIDE_LEAN, SIDE_BIAS, SIDE_RUMBLE = 1.2, 0.12, (0.012, 0.004)        # degrees; 
 def side_recordings(prog, _):
     for name, steps in (("short.plan", planned_side.STEPS_UM), ("loud.plan", [2 * um for um in planned_side.STEPS_UM])):
         prog.recording(name).write_text(planned_side.plan(steps))
+    bare = "\n".join(line for line in planned_side.plan().splitlines() if not line.startswith("radius"))
+    prog.recording("bare.plan").write_text(bare + "\n")        # a plan that states no radii
     return [take(prog, "side", lambda: planned_side.play(SIDE_LEAN, SIDE_BIAS, rumble=SIDE_RUMBLE), planned_side.RATE)]
 
 
 def side_rumble(i, velocity):
     """White noise of the groove behind the replay curve and curve A, dB under the datum."""
     hz = np.geomspace(1, 10000, 6000)
-    gain = 10 ** ((riaa_db(hz) + np.array([curve_db("unweighted", f) for f in hz])) / 10)
+    replay = riaa_db(hz) if i.word("response.riaa") == "none" else 0.0
+    gain = 10 ** ((replay + np.array([curve_db("unweighted", f) for f in hz])) / 10)
     power = velocity ** 2 * np.trapz(gain, hz) / (planned_side.RATE / 2)
     return 20 * math.log10(i.number("noise.datum", "cm/s") / math.sqrt(2)) - 10 * math.log10(power), 1.2
 
@@ -369,7 +378,7 @@ def side(i):
         held = [um for um in planned_side.STEPS_UM if step_distortion(um, hold, sign, planned_side.RATE) <= limit]
         return louder * held[-1]
     inner, outer = planned_side.holds(SIDE_BIAS)
-    nominal = i.number("deck.speed", "rpm")
+    nominal = 100 / 3        # the plan's: it says for which speed its tones are engraved, whatever the deck is set to
     leak = -db(math.tan(math.radians(SIDE_LEAN)))
     truth = {"side.found": 8.0, "side.missing": 0.0, "tone.frequency": (hz, 2e-3), "speed.mean": (nominal * hz / 1000, 2e-4),
              "channels.fault": "none", "channels.balance": (0.0, 0.01), "channels.separation_left": (leak, 0.05), "channels.separation_right": (leak, 0.05),
@@ -386,7 +395,8 @@ def side(i):
     if i.has("channels.velocity"):
         volt = planned_side.SCALE * 3.5355 * math.cos(math.radians(SIDE_LEAN)) * i.number("channels.full_scale", "mV")
         truth["channels.sensitivity_left"] = loose(volt / (i.number("channels.velocity", "cm/s") / math.sqrt(2)), 3e-3)
-        truth["channels.output_left"] = (db(5 * truth["channels.sensitivity_left"][0] / i.number("cartridge.output", "mV")), 0.03)
+        if i.has("cartridge.output"):
+            truth["channels.output_left"] = (db(5 * truth["channels.sensitivity_left"][0] / i.number("cartridge.output", "mV")), 0.03)
     return truth
 
 

@@ -82,7 +82,13 @@ class Matrix:
     """Calls, kept by their operands, and what the sheet and the model say of them."""
 
     def __init__(self, prog):
-        self.prog, self.kept = prog, {}
+        self.prog, self.kept, self.worked = prog, {}, {}
+
+    def truth(self, procedure, inputs):
+        key = (procedure, str(inputs.words))
+        if key not in self.worked:
+            self.worked[key] = MODELS[procedure].truth(inputs)
+        return self.worked[key]
 
     def sheet(self, procedure, inputs):
         recordings, operands = MODELS[procedure].recordings(self.prog, inputs), inputs.operands()
@@ -143,8 +149,7 @@ def check_row(matrix, bases, row):
         return f"line {row.number}: no base {row.base}"
     base = bases[row.base]
     changed = base.changed(row.quantity, row.changed)
-    model = MODELS[row.procedure]
-    before, sheet = matrix.told(row.procedure, base)
+    before, _ = matrix.told(row.procedure, base)
     if row.refused:
         try:
             matrix.told(row.procedure, changed)
@@ -152,7 +157,7 @@ def check_row(matrix, bases, row):
             return ""
         return f"{row.quantity}={row.changed} was taken; {row.why}"
     after, sheet = matrix.told(row.procedure, changed)
-    truth, truth_after = model.truth(base), model.truth(changed)
+    truth, truth_after = matrix.truth(row.procedure, base), matrix.truth(row.procedure, changed)
     wrong = against_model(before, truth, "before", row.follows) + against_model(after, truth_after, "after", row.follows)
     for key in row.follows:
         wrong += clear_move(row, key, truth, truth_after)
