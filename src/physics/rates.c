@@ -77,9 +77,10 @@ double dw_drive_platter_rpm(const DwDrive *drive)
 
 double dw_drive_ratio_error(const DwDrive *drive)
 {
-    double t = thickness(drive);
-    double small_mm = hypot(pulley_error_mm, t > 0 ? thickness_error_mm : 0);
-    return hypot(small_mm / (drive->pulley_mm + t), rim_error_mm / (drive->rim_mm + t));
+    double t = thickness(drive), pulley = drive->pulley_mm + t, rim = drive->rim_mm + t;
+    // The belt's thickness lies on both circles.
+    double of_belt = t > 0 ? thickness_error_mm * (1 / pulley - 1 / rim) : 0;
+    return hypot(hypot(pulley_error_mm / pulley, of_belt), rim_error_mm / rim);
 }
 
 double dw_drive_motor_error(const DwDrive *drive)
