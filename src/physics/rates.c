@@ -88,8 +88,8 @@ double dw_drive_motor_error(const DwDrive *drive)
     if (isfinite(drive->motor_rpm))
         return motor_error;
     if (drive->motor == DW_MOTOR_INDUCTION)
-        return hypot(mains_error, isnan(drive->slip) ? slip_error : stated_slip_error);
-    return mains_error;
+        return isnan(drive->slip) ? slip_error : stated_slip_error;
+    return 0;
 }
 
 double dw_drive_pulley_error_mm(const DwDrive *drive, double wanted)
@@ -134,7 +134,7 @@ static DwRate motor_rate(const DwDrive *drive, double platter_hz)
     double back = platter_hz / ratio(drive);
     if (!isnan(back))
         return (DwRate){DW_PART_MOTOR, back, back * dw_drive_ratio_error(drive)};
-    return (DwRate){DW_PART_MOTOR, stated, stated * dw_drive_motor_error(drive)};
+    return (DwRate){DW_PART_MOTOR, stated, stated * hypot(mains_error, dw_drive_motor_error(drive))};
 }
 
 static DwRate idler_rate(const DwDrive *drive, double platter_hz)

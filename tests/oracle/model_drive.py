@@ -17,7 +17,8 @@ NOMINAL = (100 / 3, 45.0, 78.0)
 def motor_rpm(i, mains=None):
     if i.has("drive.motor_speed"):
         return i.number("drive.motor_speed", "rpm")
-    return 120 * (mains or i.number("deck.mains", "Hz")) / i.number("drive.motor_poles", "")
+    slip = i.number("drive.motor_slip", "%") / 100 if i.word("drive.motor_kind") == "induction" else 0.0
+    return 120 * (mains or i.number("deck.mains", "Hz")) / i.number("drive.motor_poles", "") * (1 - slip)
 
 
 def belt_thickness(i):
@@ -59,8 +60,12 @@ def drive(i):
     # Tools: 0.02 mm on the pulley, 0.05 mm on the belt, 0.1 mm on the rim, doubled (docs/methods/drive.md).
     tools = [((pulley + d + t + b) / (rim + r + t + b) - (pulley + t) / (rim + t)) * motor * (1 - creep)
              for d, b, r in ((0.02, 0, 0), (0, 0.05 if t else 0, 0), (0, 0, 0.1))]
+    # Beside the tools a tachometer is good to 0.5 %, a stated slip to 0.5 % of the speed (docs/methods/drive.md).
+    if i.has("drive.motor_speed") or i.word("drive.motor_kind") == "induction":
+        tools.append(0.005 * speed)
     truth["drive.speed±"] = (2 * math.hypot(*tools), 0.02 * 2 * math.hypot(*tools))
-    truth["rate:motor"] = (motor / 60 if not i.has("drive.motor_speed") else nominal * (rim + t) / (pulley + t) / 60, 0.004)
+    locked = not i.has("drive.motor_speed") and i.word("drive.motor_kind") != "induction"
+    truth["rate:motor"] = (motor / 60 if locked else nominal * (rim + t) / (pulley + t) / 60, 0.004)
     if i.word("drive.kind") == "belt" and i.has("drive.centre_distance"):
         truth.update(belt(i, pulley, rim, t, nominal))
     if i.has("drive.idler_diameter") and i.word("drive.kind") == "idler":
