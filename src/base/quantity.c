@@ -2,11 +2,14 @@
 #include "base/quantity.h"
 
 #include "base/catalogue/catalogue.h"
+#include "base/memory.h"
 #include "base/text.h"
 
 #include <assert.h>
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
+#include <threads.h>
 
 static const DwCatalogue *const catalogues[] = {
     &dw_catalogue_deck,    &dw_catalogue_drive, &dw_catalogue_record,    &dw_catalogue_flutter, &dw_catalogue_arm,
@@ -24,13 +27,59 @@ const DwQuantity *dw_quantity_at(size_t index)
     return NULL;
 }
 
+// A row with its preset, read once for all.
+typedef struct {
+    const DwQuantity *row;
+    double preset, second;
+} Known;
+
+static Known *known; // by key; made on the first question and kept to the end
+static size_t known_count;
+static once_flag known_once = ONCE_FLAG_INIT;
+
+static int by_key(const void *a, const void *b)
+{
+    return strcmp(((const Known *)a)->row->key, ((const Known *)b)->row->key);
+}
+
+static void make_known(void)
+{
+    while (dw_quantity_at(known_count))
+        known_count++;
+    known = dw_memory_new(known_count, sizeof *known);
+    for (size_t i = 0; i < known_count; i++) {
+        const DwQuantity *row = dw_quantity_at(i);
+        known[i] = (Known){row, NAN, NAN};
+        if (!row->preset || (row->kind != DW_QUANTITY_NUMBER && row->kind != DW_QUANTITY_PAIR))
+            continue;
+        DwStatus status = dw_quantity_read(row, row->preset, &known[i].preset, &known[i].second, NULL);
+        assert(status == DW_OK);
+        (void)status;
+    }
+    qsort(known, known_count, sizeof *known, by_key);
+}
+
+static const Known *find_known(const char *key)
+{
+    call_once(&known_once, make_known);
+    DwQuantity named = {.key = key};
+    Known wanted = {.row = &named};
+    return bsearch(&wanted, known, known_count, sizeof *known, by_key);
+}
+
 const DwQuantity *dw_quantity_find(const char *key)
 {
-    const DwQuantity *row;
-    for (size_t i = 0; (row = dw_quantity_at(i)); i++)
-        if (strcmp(row->key, key) == 0)
-            return row;
-    return NULL;
+    const Known *found = find_known(key);
+    return found ? found->row : NULL;
+}
+
+double dw_quantity_preset(const DwQuantity *row, double *second)
+{
+    const Known *found = find_known(row->key);
+    assert(found && found->row == row);
+    if (second)
+        *second = found->second;
+    return found->preset;
 }
 
 const DwQuantity *dw_quantity_near(const char *key)

@@ -39,7 +39,7 @@ void dw_noise_reference_refer(const DwReferenceTone *tone, const char *stated_di
     double replay = pow(10, dw_riaa_replay_db(tone->frequency_hz, false) / 20);
     bool applied = strcmp(dw_inputs_word(inputs, "response.riaa"), "applied") == 0;
     double equalised = applied ? rms : rms * replay; // as the silent groove is read
-    double datum = dw_inputs_number(inputs, "noise.datum");
+    double datum = dw_inputs_in(inputs, "noise.datum", "cm/s");
     double lateral = one ? sqrt(2) * velocity_cm_s : velocity_cm_s;
     reference->own_level = isnan(velocity_cm_s);
     reference->rms = reference->own_level ? equalised : equalised * datum / (lateral * replay);
@@ -98,22 +98,22 @@ DwStatus dw_noise_reference_read(const char *path, const char *silence_path, con
 {
     *reference = (DwNoiseReference){.rms = NAN};
     DwReferenceTone tone = {.correlation = 1};
-    double from, to, level = dw_inputs_number(inputs, "noise.reference_level");
+    double from, to, level = dw_inputs_in(inputs, "noise.reference_level", "dB");
     DwStatus status = DW_OK;
     if (path) {
         DwInputs *whole = dw_inputs_new();
         status = measure_tone(path, whole, &tone, message);
         dw_inputs_free(whole);
-    } else if (dw_inputs_pair_at(inputs, "noise.reference", 0, &from, &to))
+    } else if (dw_inputs_pair_in(inputs, "noise.reference", 0, "s", "s", &from, &to))
         status = measure_stretch(silence_path, from, to, &tone, message);
     else if (isfinite(level)) {
-        tone.frequency_hz = dw_inputs_number(inputs, "noise.reference_tone");
+        tone.frequency_hz = dw_inputs_in(inputs, "noise.reference_tone", "Hz");
         tone.rms[0] = tone.rms[1] = pow(10, level / 20) / sqrt(2);
     } else
         return DW_OK;
     if (status == DW_OK)
         dw_noise_reference_refer(&tone, dw_inputs_word(inputs, "noise.reference_direction"),
-                                 dw_inputs_number(inputs, "noise.reference_velocity"), inputs, reference);
+                                 dw_inputs_in(inputs, "noise.reference_velocity", "cm/s"), inputs, reference);
     return status;
 }
 

@@ -249,7 +249,7 @@ static DwLiveMeterSettings meter_settings(const DwInputs *inputs, double rate_hz
     DwLiveMeterSettings settings = dw_live_meter_settings(rate_hz, channels);
     settings.speed = dw_tone_settings(inputs, &like, NULL);
     settings.settles_apart = true;
-    settings.mains_hz = dw_inputs_number(inputs, "deck.mains");
+    settings.mains_hz = dw_inputs_in(inputs, "deck.mains", "Hz");
     return settings;
 }
 

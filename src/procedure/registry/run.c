@@ -39,9 +39,8 @@ static void remark_implausible(const DwProcedure *procedure, const DwInputs *inp
 {
     for (size_t i = 0; procedure->quantities[i]; i++) {
         const DwQuantity *quantity = dw_quantity_find(procedure->quantities[i]);
-        for (size_t n = 0; n < dw_inputs_count(inputs, quantity->key); n++) {
-            double first = 0, second = 0;
-            dw_inputs_pair_at(inputs, quantity->key, n, &first, &second);
+        double first, second;
+        for (size_t n = 0; dw_inputs_own(inputs, quantity, n, &first, &second); n++) {
             if (quantity->kind == DW_QUANTITY_NUMBER || quantity->kind == DW_QUANTITY_PAIR)
                 remark_value(sheet, quantity->key, first, quantity->unit, quantity->plausible);
             if (quantity->kind == DW_QUANTITY_PAIR)
