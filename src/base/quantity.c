@@ -120,17 +120,23 @@ bool dw_quantity_has_choice(const DwQuantity *quantity, const char *word)
     return false;
 }
 
-// Reads one number with its unit from the LENGTH bytes at TEXT.
+static bool is_possible(DwRange possible, double value)
+{
+    return !dw_range_is_set(possible) || (value >= possible.low && value <= possible.high);
+}
+
+// Reads one number with its unit from the LENGTH bytes at TEXT. Three digits behind a comma
+// are refused; behind a point, as this program writes decimals, where both readings can be.
 static DwStatus read_value(const DwQuantity *quantity, const char *text, size_t length, DwDimension dimension,
-                           const char *own_unit, double *value, DwMessage *message)
+                           const char *own_unit, DwRange possible, double *value, DwMessage *message)
 {
     char part[80];
     if (length >= sizeof part)
         return dw_fail(message, DW_BAD_INPUT, "%s: '%.40s…' is too long for a number.", quantity->key, text);
     memcpy(part, text, length);
     part[length] = 0;
-    double number = 0;
-    const char *after = dw_text_number(part, &number);
+    DwTextNumber number;
+    const char *after = dw_text_number_parse(part, &number);
     if (!after) {
         double example = dw_range_is_set(quantity->plausible) ? quantity->plausible.low : 12;
         return dw_fail(message, DW_BAD_INPUT, "%s: '%s' is not a number. Give it as in %s=%g%s.", quantity->key, part,
@@ -148,14 +154,21 @@ static DwStatus read_value(const DwQuantity *quantity, const char *text, size_t 
         free(names);
         return status;
     }
-    *value = dw_unit_convert(number, typed, own);
+    *value = dw_unit_convert(number.value, typed, own);
+    if (number.mark == ',' || (number.mark && is_possible(possible, *value) &&
+                               is_possible(possible, dw_unit_convert(number.grouped, typed, own)))) {
+        char *doubt = dw_text_number_doubt(part, &number);
+        DwStatus status = dw_fail(message, DW_BAD_INPUT, "%s: %s.", quantity->key, doubt);
+        free(doubt);
+        return status;
+    }
     return DW_OK;
 }
 
 static DwStatus check_possible(const DwQuantity *quantity, DwRange possible, const char *unit, double value,
                                const char *text, DwMessage *message)
 {
-    if (!dw_range_is_set(possible) || (value >= possible.low && value <= possible.high))
+    if (is_possible(possible, value))
         return DW_OK;
     return dw_fail(message, DW_BAD_INPUT, "%s: %s is out of range. %s can be from %g to %g %s.", quantity->key, text,
                    quantity->label, possible.low, possible.high, unit);
@@ -175,12 +188,13 @@ DwStatus dw_quantity_read(const DwQuantity *quantity, const char *text, double *
                            quantity->key, text, quantity->key, quantity->unit, quantity->second_unit);
         size_t rest = (size_t)(colon - text);
         status = read_value(quantity, colon + 1, length - rest - 1, quantity->second_dimension, quantity->second_unit,
-                            &second_value, message);
+                            quantity->second_possible, &second_value, message);
         if (status != DW_OK)
             return status;
         length = rest;
     }
-    status = read_value(quantity, text, length, quantity->dimension, quantity->unit, &first_value, message);
+    status = read_value(quantity, text, length, quantity->dimension, quantity->unit, quantity->possible, &first_value,
+                        message);
     if (status == DW_OK)
         status = check_possible(quantity, quantity->possible, quantity->unit, first_value, text, message);
     if (status == DW_OK && quantity->kind == DW_QUANTITY_PAIR)

@@ -28,6 +28,7 @@ static const DwUnit units[] = {
     {DW_DIMENSION_TIME, "a", 31557600, 0}, // years, of belts and parts
     {DW_DIMENSION_FREQUENCY, "Hz", 1, 0},
     {DW_DIMENSION_FREQUENCY, "kHz", 1000, 0},
+    {DW_DIMENSION_FREQUENCY, "k", 1000, 0, true}, // as in 20k
     {DW_DIMENSION_ROTATION, "rpm", 1, 0},
     {DW_DIMENSION_ROTATION, "Hz", 60, 0},
     {DW_DIMENSION_ROTATION, "rad/s", 9.549296585513721, 0, true}, // 60/2π
@@ -44,6 +45,7 @@ static const DwUnit units[] = {
     {DW_DIMENSION_COMPLIANCE, "um/mN", 1, 0},
     {DW_DIMENSION_COMPLIANCE, "mm/N", 1, 0},
     {DW_DIMENSION_COMPLIANCE, "cu", 1, 0}, // 10^-6 cm/dyn, the trade's compliance unit
+    {DW_DIMENSION_COMPLIANCE, "cm/dyn", 1e6, 0, true},
     {DW_DIMENSION_RESISTANCE, "ohm", 1, 0},
     {DW_DIMENSION_RESISTANCE, "kohm", 1000, 0},
     {DW_DIMENSION_RESISTANCE, "k", 1000, 0},

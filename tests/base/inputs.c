@@ -44,6 +44,13 @@ START_TEST(a_number_is_read_in_the_unit_that_is_named)
         {"platter.mass=1500g", "kg", 1.5},
         {"fault.drift=3%/min", "fraction/s", 0.0005},
         {"fault.ticks=30", "/s", 0.5},
+        {"load.top=20k", "Hz", 20000},
+        {"cartridge.compliance=15e-6 cm/dyn", "um/mN", 15}, // 1 dyn is 10 uN, 1 cm 10000 um
+        {"preamp.resistance=47 000 ohm", "kohm", 47},
+        {"preamp.resistance=1.047.000ohm", "kohm", 1047},
+        {"preamp.resistance=47.0kohm", "ohm", 47000},
+        {"record.tone=3.150,5Hz", "Hz", 3150.5},
+        {"deck.speed=33.333rpm", "rpm", 33.333}, // 33333 rpm cannot be
     };
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         DwInputs *inputs = dw_inputs_new();
@@ -101,6 +108,11 @@ START_TEST(bad_input_is_one_line_and_changes_nothing)
         {"found.error_at=66mm:50deg", "from -45 to 45 deg"},
         {"found.error_at=66mm", "two values with a colon"},
         {"deck.class=", "no value given"},
+        {"preamp.resistance=47,000ohm", "47,000 may be 47 or 47 000: write 47000 or 47.0"},
+        {"preamp.resistance=47.000ohm", "47.000 may be 47 or 47 000: write 47000 or 47.0"},
+        {"deck.speed=33,333", "33,333 may be 33.333 or 33 333: write 33333 or 33.3330"},
+        {"found.error_at=60,325mm:1deg", "60,325 may be 60.325 or 60 325"},
+        {"found.error_at=66mm:1,125deg", "1,125 may be 1.125 or 1 125"},
         {"deck.speed", "key=value"},
     };
     DwInputs *inputs = dw_inputs_new();

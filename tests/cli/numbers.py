@@ -33,6 +33,26 @@ def check_clock(program, folder, operand, error):
                      if not abs(values[key] - value) < off)
 
 
+# The operand of `load`, and what stderr says; "" where it is taken.
+LOAD = ["load", "cartridge.inductance=500mH", "cartridge.resistance=1kohm", "cable.capacitance=120pF"]
+OPEN = "deckwright: {}preamp.resistance: {} may be 47 or 47 000: write 47000 or 47.0.\n"
+MARKS = [("47,000ohm", OPEN), ("47.000ohm", OPEN), ("47 000ohm", ""), ("47\u202f000 Ω", ""), ("47,000.0ohm", ""),
+         ("47.000,0ohm", ""), ("0.047Mohm", ""), ("47k", ""), ("47.000kohm", "")]
+
+
+def check_mark(program, folder, typed, refusal):
+    """As an operand and in a deck file; 47 kΩ wherever it is taken."""
+    (folder / "load.deck").write_text(f"[preamp]\nresistance = {typed}\n")
+    number = typed.split("k")[0].split("o")[0]
+    for arguments, where in [([f"preamp.resistance={typed}"], ""), (["--deck", "load.deck"], "load.deck: line 2: ")]:
+        got, out, err = run(program, [*LOAD, *arguments, "--json"], folder)
+        if err != (refusal and refusal.format(where, number)) or (got == 2) != bool(refusal):
+            return f"exit {got}: {err}"
+        if not refusal and json.loads(out)["inputs"]["preamp.resistance"]["value"] != 47:
+            return f"read as {json.loads(out)['inputs']['preamp.resistance']}"
+    return ""
+
+
 def main(program):
     tap = Tap()
     with tempfile.TemporaryDirectory() as name:
@@ -42,6 +62,8 @@ def main(program):
         (folder / "tone.wav").write_bytes(wav(tone.tobytes(), rate=RATE_HZ))
         for operand, error in CLOCKS:
             tap.say(f"a clock off by {error * 1e6:.0f} ppm: {operand}", check_clock(program, folder, operand, error))
+        for typed, refusal in MARKS:
+            tap.say(f"a load of {typed}", check_mark(program, folder, typed, refusal))
     return tap.end()
 
 
