@@ -120,15 +120,25 @@ bool dw_quantity_has_choice(const DwQuantity *quantity, const char *word)
     return false;
 }
 
-static bool is_possible(DwRange possible, double value)
+static bool lies_in(DwRange range, double value)
 {
-    return !dw_range_is_set(possible) || (value >= possible.low && value <= possible.high);
+    return !dw_range_is_set(range) || (value >= range.low && value <= range.high);
 }
 
-// Reads one number with its unit from the LENGTH bytes at TEXT. Three digits behind a comma
-// are refused; behind a point, as this program writes decimals, where both readings can be.
+// Three digits behind a comma are refused. A point is a decimal point, as this program writes
+// it, unless the thousands would be plausible ("47.000ohm" of a load); times are given to the
+// millisecond everywhere.
+static bool is_open(const DwTextNumber *number, const DwUnit *typed, const DwUnit *own, DwRange plausible)
+{
+    if (!number->mark || number->mark == ',')
+        return number->mark == ',';
+    return own->dimension != DW_DIMENSION_TIME && dw_range_is_set(plausible) &&
+           lies_in(plausible, dw_unit_convert(number->grouped, typed, own));
+}
+
+// Reads one number with its unit from the LENGTH bytes at TEXT.
 static DwStatus read_value(const DwQuantity *quantity, const char *text, size_t length, DwDimension dimension,
-                           const char *own_unit, DwRange possible, double *value, DwMessage *message)
+                           const char *own_unit, DwRange plausible, double *value, DwMessage *message)
 {
     char part[80];
     if (length >= sizeof part)
@@ -155,8 +165,7 @@ static DwStatus read_value(const DwQuantity *quantity, const char *text, size_t 
         return status;
     }
     *value = dw_unit_convert(number.value, typed, own);
-    if (number.mark == ',' || (number.mark && is_possible(possible, *value) &&
-                               is_possible(possible, dw_unit_convert(number.grouped, typed, own)))) {
+    if (is_open(&number, typed, own, plausible)) {
         char *doubt = dw_text_number_doubt(part, &number);
         DwStatus status = dw_fail(message, DW_BAD_INPUT, "%s: %s.", quantity->key, doubt);
         free(doubt);
@@ -168,7 +177,7 @@ static DwStatus read_value(const DwQuantity *quantity, const char *text, size_t 
 static DwStatus check_possible(const DwQuantity *quantity, DwRange possible, const char *unit, double value,
                                const char *text, DwMessage *message)
 {
-    if (is_possible(possible, value))
+    if (lies_in(possible, value))
         return DW_OK;
     return dw_fail(message, DW_BAD_INPUT, "%s: %s is out of range. %s can be from %g to %g %s.", quantity->key, text,
                    quantity->label, possible.low, possible.high, unit);
@@ -188,12 +197,12 @@ DwStatus dw_quantity_read(const DwQuantity *quantity, const char *text, double *
                            quantity->key, text, quantity->key, quantity->unit, quantity->second_unit);
         size_t rest = (size_t)(colon - text);
         status = read_value(quantity, colon + 1, length - rest - 1, quantity->second_dimension, quantity->second_unit,
-                            quantity->second_possible, &second_value, message);
+                            quantity->second_plausible, &second_value, message);
         if (status != DW_OK)
             return status;
         length = rest;
     }
-    status = read_value(quantity, text, length, quantity->dimension, quantity->unit, quantity->possible, &first_value,
+    status = read_value(quantity, text, length, quantity->dimension, quantity->unit, quantity->plausible, &first_value,
                         message);
     if (status == DW_OK)
         status = check_possible(quantity, quantity->possible, quantity->unit, first_value, text, message);

@@ -49,9 +49,6 @@ DwStatus dw_text_number_clear(const char *name, const char *text, DwMessage *mes
 // The line for NUMBER, which is open, at the start of TEXT: "47,000 may be 47 or 47 000: …".
 // The caller frees it with free().
 char *dw_text_number_doubt(const char *text, const DwTextNumber *number);
-// VALUE in at most DIGITS digits, so that reading it back leaves nothing open. Valid until the
-// caller's BUFFER is reused.
-const char *dw_text_exact(char *buffer, size_t size, double value, int digits);
 
 // VALUE with DECIMALS digits after the point; never "-0.00"; "–" when VALUE is
 // not finite. Valid until the caller's BUFFER is reused.

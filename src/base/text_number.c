@@ -239,13 +239,3 @@ DwStatus dw_text_number_clear(const char *name, const char *text, DwMessage *mes
     free(doubt);
     return status;
 }
-
-const char *dw_text_exact(char *buffer, size_t size, double value, int digits)
-{
-    DwTextNumber number;
-    snprintf(buffer, size, "%.*g", digits, value);
-    size_t length = strlen(buffer);
-    if (!strchr(buffer, 'e') && dw_text_number_parse(buffer, &number) && number.mark && length + 1 < size)
-        strcpy(buffer + length, "0");
-    return buffer;
-}

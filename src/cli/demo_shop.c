@@ -14,7 +14,7 @@
 #include "book/job/verdict.h"
 #include "book/job/work.h"
 #include "cli/book_call.h"
-#include "procedure/registry/limits.h"
+#include "procedure/registry/data_table.h"
 
 #include <stdio.h>
 #include <stdlib.h>

@@ -12,7 +12,7 @@
 #include "cli/book_call.h"
 #include "cli/demo_shop.h"
 #include "procedure/job/job_sheet.h"
-#include "procedure/registry/limits.h"
+#include "procedure/registry/data_table.h"
 
 #include <math.h>
 #include <stdlib.h>

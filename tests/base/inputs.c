@@ -51,6 +51,7 @@ START_TEST(a_number_is_read_in_the_unit_that_is_named)
         {"preamp.resistance=47.0kohm", "ohm", 47000},
         {"record.tone=3.150,5Hz", "Hz", 3150.5},
         {"deck.speed=33.333rpm", "rpm", 33.333}, // 33333 rpm cannot be
+        {"record.start=12.500s", "s", 12.5},     // as an editor of recordings writes it
     };
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         DwInputs *inputs = dw_inputs_new();

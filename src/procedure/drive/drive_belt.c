@@ -193,9 +193,11 @@ DwStatus dw_drive_belt_judge(const DwInputs *inputs, const DwDriveStep *step, Dw
         dw_sheet_not_measured(sheet, "drive.belt_wanted",
                               "needs drive.rim_diameter, drive.pulley_diameter and drive.centre_distance");
     add_history(inputs, drive, sheet);
-    char *rules = dw_text_format("%s/belt.ini", dw_data_folder());
-    DwStatus status = dw_limits_apply_file(sheet, rules, message);
-    free(rules);
+    DwLimits rules;
+    DwStatus status = dw_limits_read_file("belt.ini", &rules, message);
+    if (status == DW_OK)
+        dw_limits_give(&rules, sheet);
+    dw_limits_clear(&rules);
     raise_to_replace(sheet);
     remark_stretch(sheet);
     dw_sheet_caution(sheet,

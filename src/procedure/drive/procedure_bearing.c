@@ -51,6 +51,10 @@ static void add_oils(DwSheet *sheet, const DwOilList *list, const Well *well)
                                           "dynamic|Dynamic|mPa.s|1",
                                           "torque|Drag|mN.m|3",
                                           NULL};
+    if (*list->missing) {
+        dw_sheet_remark(sheet, "No oils to compare with: %s. Put the file back.", list->missing);
+        return;
+    }
     DwTable *table = dw_sheet_add_table(sheet, "oil.grades", "Oils and the drag they would give", columns);
     for (size_t i = 0; i < list->count; i++) {
         const DwListedOil *oil = &list->oils[i];
@@ -85,6 +89,10 @@ static DwStatus choose_oil(const DwInputs *inputs, const DwOilList *list, DwOil 
     if (!*stated)
         return DW_OK;
     const DwListedOil *listed = dw_oil_list_find(list, grade);
+    if (!listed && *list->missing)
+        return dw_fail(message, DW_BAD_INPUT,
+                       "oil.grade: %s. Put the file back, or give oil.viscosity_40 and oil.viscosity_100.",
+                       list->missing);
     if (!listed)
         return dw_fail(message, DW_BAD_INPUT,
                        "oil.grade: '%s' is not in the list of oils (VG10 to VG220, gear-75W-90 …). "

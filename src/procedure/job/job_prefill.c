@@ -32,8 +32,8 @@ static void take_number(const Prefill *prefill, const char *key, double value, c
 {
     if (!isfinite(value) || value == 0)
         return;
-    char number[32], text[64];
-    snprintf(text, sizeof text, "%s %s", dw_text_exact(number, sizeof number, value, 10), unit);
+    char text[64];
+    snprintf(text, sizeof text, "%.10g %s", value, unit);
     take(prefill, key, text);
 }
 

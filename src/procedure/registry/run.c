@@ -54,13 +54,20 @@ DwStatus dw_procedure_run(const DwProcedure *procedure, const DwRequest *request
     DwStatus status = check_recordings(procedure, request->recording_count, message);
     if (status != DW_OK)
         return status;
+    DwLimits limits;
+    status = dw_limits_read(dw_inputs_word(request->inputs, "deck.class"), &limits, message);
+    if (status != DW_OK) {
+        dw_limits_clear(&limits);
+        return status;
+    }
     DwSheet *made = dw_sheet_new(procedure->name, procedure->title);
     for (size_t i = 0; procedure->quantities[i]; i++)
         dw_sheet_add_input(made, request->inputs, procedure->quantities[i]);
     remark_implausible(procedure, request->inputs, made);
     status = procedure->run(request, made, message);
     if (status == DW_OK)
-        status = dw_limits_apply(made, dw_inputs_word(request->inputs, "deck.class"), message);
+        dw_limits_give(&limits, made);
+    dw_limits_clear(&limits);
     if (status != DW_OK) {
         dw_sheet_free(made);
         return status;
