@@ -60,6 +60,8 @@ void dw_side_alignment_clear(DwSideAlignment *alignment);
 
 const char *dw_side_verdict_word(DwSideVerdict verdict);
 const char *dw_side_wiring_word(DwSideWiring wiring);
+// Whether the record's left comes out of the right.
+bool dw_side_wiring_is_swapped(DwSideWiring wiring);
 // The channel that a band cut for CHANNEL comes out of.
 DwPlanChannel dw_side_wired(DwSideWiring wiring, DwPlanChannel channel);
 

@@ -7,6 +7,7 @@
 #include "measure/tone/glide.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -15,6 +16,10 @@ static const double STILL_SHARE = 0.12; // of the final speed: up to here a run-
 static const double LATE_SHARE = 0.4;   // first heard above this, the start was missed
 static const double LEAST_SWING = 0.05; // %: what is smaller is no hunting
 static const double OVER_STEADY = 1.5;  // nor what is within this of the steady fluctuation
+static const double CLIMB_SHARE =
+    0.33;                              // of the band: a change this large from one window to the next is no final speed
+static const double TONE_LEEWAY = 0.5; // %: a record's tone may be off by this (IEC 60098)
+static const double SWINGS_ON = 0.3;   // %: a steady fluctuation that is said
 enum { MEDIAN = 5, CURVE_POINTS_MOST = 4000, TURNS_MOST = 64 };
 
 struct DwStartup {
@@ -97,6 +102,7 @@ typedef struct {
     double *speed; // share of the final speed
     size_t tail;   // from here on the speed counts as final
     double final_hz, final_turns;
+    double climb;                       // % from the window before the final one to it
     double steady;                      // % peak, of the fluctuation in the tail
     double begins_s;                    // when the platter starts to move, by the recording's clock
     size_t reached;                     // first value within the band
@@ -117,6 +123,12 @@ static void find_final(const DwStartup *startup, RunUp *up)
         up->tail--;
     up->final_turns = (end - from) * turn_hz;
     up->final_hz = dw_statistics_mean(c->frequency_hz + up->tail, c->steady_to - up->tail);
+    // As many turns before, so that what comes once a turn cancels.
+    size_t before = up->tail;
+    while (before > c->steady_from && c->seconds[before - 1] >= 2 * from - end)
+        before--;
+    if (before < up->tail)
+        up->climb = 100 * (1 - dw_statistics_mean(c->frequency_hz + before, up->tail - before) / up->final_hz);
     up->speed = dw_memory_new(c->count, sizeof *up->speed);
     for (size_t i = 0; i < c->count; i++)
         up->speed[i] = c->frequency_hz[i] / up->final_hz;
@@ -220,6 +232,42 @@ static void add_curve(const DwStartup *startup, const RunUp *up, DwSheet *sheet)
     }
 }
 
+// What the time is uncertain by: a value's spacing, and how long the speed takes
+// through the fluctuation and the climb that the final speed is known within.
+static double time_error_s(const RunUp *up)
+{
+    const DwGlideCourse *c = &up->course;
+    size_t i = up->reached > 0 ? up->reached : 1, back = i > 8 ? i - 8 : 0;
+    double step_s = c->seconds[1] - c->seconds[0];
+    double per_s = (up->speed[i] - up->speed[back]) / (c->seconds[i] - c->seconds[back]);
+    double doubt = hypot(up->steady / sqrt(fmax(1, up->final_turns)), up->climb) / 100;
+    double through = per_s > 0 ? doubt / per_s : 0;
+    return hypot(fmax(0.02, 2 * step_s), through);
+}
+
+// Whether the platter arrives: its final speed is one, and is the nominal one. Says why not.
+static bool arrives(const DwStartupSettings *s, const RunUp *up, DwSheet *sheet)
+{
+    char why[300];
+    double error = 100 * (up->final_hz / s->tone_hz - 1);
+    bool still = fabs(up->climb) > fmax(CLIMB_SHARE * s->band_percent, 0.05);
+    bool off = isfinite(error) && fabs(error) > s->band_percent + TONE_LEEWAY;
+    if (!still && !off)
+        return true;
+    if (still)
+        snprintf(why, sizeof why,
+                 "the speed still %s at the end of the recording, by %.2f %% over the last %.0f turns. Let it run on.",
+                 up->climb > 0 ? "climbs" : "falls", fabs(up->climb), up->final_turns);
+    else
+        snprintf(why, sizeof why,
+                 "the platter settles %.1f %% %s and never runs at its nominal speed. Set the speed first, or "
+                 "correct record.tone or deck.speed if one of them is wrong.",
+                 fabs(error), error > 0 ? "fast" : "slow");
+    dw_sheet_not_measured(sheet, "startup.time", "%s", why);
+    dw_sheet_not_measured(sheet, "startup.settle", "%s", why);
+    return false;
+}
+
 static void add_hunting(const RunUp *up, DwSheet *sheet)
 {
     DwReading *reading = add(sheet, "startup.overshoot", "Overshoot", up->overshoot, "%", 2,
@@ -227,8 +275,16 @@ static void add_hunting(const RunUp *up, DwSheet *sheet)
     reading->uncertainty = up->steady;
     if (up->overshoot == 0)
         dw_sheet_remark(sheet, "No overshoot beyond the steady fluctuation of %.2f %%.", up->steady);
+    if (up->steady > SWINGS_ON)
+        dw_sheet_remark(sheet,
+                        "At its final speed it still swings by %.2f %%: measure wow and flutter (speed) on a "
+                        "recording of a minute.",
+                        up->steady);
     if (isnan(up->swing)) {
-        dw_sheet_remark(sheet, "No hunting was found: the speed does not swing over, under and over again.");
+        if (up->steady <= SWINGS_ON)
+            dw_sheet_remark(sheet,
+                            "No hunting beyond %.2f %% was found: the speed does not swing over, under and over again.",
+                            fmax(LEAST_SWING, OVER_STEADY * up->steady));
         return;
     }
     add(sheet, "startup.hunting", "Hunting", up->swing, "% peak", 2, "half the first swing, from over to under");
@@ -239,33 +295,41 @@ static void add_hunting(const RunUp *up, DwSheet *sheet)
                     up->swing_hz);
 }
 
-static void fill_sheet(const DwStartup *startup, const RunUp *up, DwSheet *sheet)
+static void add_times(const DwStartupSettings *s, const RunUp *up, DwSheet *sheet)
 {
-    const DwStartupSettings *s = &startup->settings;
-    char begins[32];
-    double step_s = up->course.seconds[1] - up->course.seconds[0], first = up->speed[0];
+    double doubt = time_error_s(up);
     DwReading *reading = add(sheet, "startup.time", "Time to reach speed", up->time_s, "s", 2,
                              "from the first movement to the first time within the band");
-    reading->uncertainty = fmax(0.02, 2 * step_s);
-    if (first > STILL_SHARE)
+    reading->uncertainty = doubt;
+    if (up->speed[0] > STILL_SHARE)
         reading->flags |= DW_FLAG_APPROXIMATE;
-    if (isnan(up->settle_s))
+    if (isnan(up->settle_s)) {
         dw_sheet_not_measured(
             sheet, "startup.settle",
             "the speed leaves the band of %g %% again to the end. Let it run longer, or state a wider "
             "startup.band.",
             s->band_percent);
-    else {
-        reading = add(sheet, "startup.settle", "Time to settle", up->settle_s, "s", 2,
-                      "from the first movement until it stays within the band");
-        reading->uncertainty = fmax(0.02, 2 * step_s);
+        return;
     }
+    reading = add(sheet, "startup.settle", "Time to settle", up->settle_s, "s", 2,
+                  "from the first movement until it stays within the band");
+    reading->uncertainty = doubt;
+}
+
+static void fill_sheet(const DwStartup *startup, const RunUp *up, DwSheet *sheet)
+{
+    const DwStartupSettings *s = &startup->settings;
+    char begins[32];
+    double first = up->speed[0];
+    if (arrives(s, up, sheet))
+        add_times(s, up, sheet);
     add_hunting(up, sheet);
     if (isfinite(s->tone_hz))
         add(sheet, "startup.final", "Final speed", s->speed_rpm * up->final_hz / s->tone_hz, "rpm", 2,
             "tone against the engraved frequency, last third");
     else
-        dw_sheet_not_measured(sheet, "startup.final", "record.tone is not stated.");
+        dw_sheet_not_measured(sheet, "startup.final",
+                              "record.tone is not stated: whether the final speed is the right one is not known.");
     add_curve(startup, up, sheet);
     dw_sheet_remark(
         sheet,

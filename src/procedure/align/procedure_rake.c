@@ -6,6 +6,7 @@
 #include "physics/rake.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <string.h>
 
 #define DEGREES (180 / M_PI)
@@ -171,8 +172,15 @@ static void add_spacer(DwSheet *sheet, const DwInputs *inputs, const DwRakeArm *
     if (isfinite(base)) {
         double change = target - rake->angle + surface_mm * per_mm;
         double wedge = dw_rake_wedge_mm(base, change / DEGREES);
-        dw_sheet_add_estimate(sheet, "rake.wedge", "Or a wedge, thicker at the pivot's end by", wedge, "mm", 2,
-                              rake->half_width / DEGREES * base, "the cartridge's length × tangent of the change");
+        const char *side = wedge < 0 ? "pivot's end" : "nose";
+        char label[60];
+        snprintf(label, sizeof label, "Or a wedge, thicker at the %s by", side);
+        dw_sheet_add_estimate(sheet, "rake.wedge", label, fabs(wedge), "mm", 2, rake->half_width / DEGREES * base,
+                              "the cartridge's length × tangent of the change");
+        dw_sheet_remark(sheet,
+                        "Instead of moving the arm: a wedge between cartridge and headshell, thicker at the %s by "
+                        "%.2f mm over %g mm.",
+                        side, fabs(wedge), base);
     }
     add_stack(sheet, inputs, arm, spacer);
     add_effects(sheet, inputs, arm, spacer - surface_mm);
@@ -209,7 +217,7 @@ static void add_arm(DwSheet *sheet, const DwInputs *inputs, const Rake *rake)
     double surface = surface_rise_mm(sheet, inputs);
     double per_mm = dw_rake_tilt(&arm, 1).pitch * DEGREES;
     dw_sheet_add_estimate(sheet, "rake.per_mm", "Rake for 1 mm of arm height", per_mm, "deg", 3, NAN,
-                          "arc sine of 1 mm over the effective length");
+                          "arc sine of 1 mm over the stylus's distance from the bearing axis");
     if (surface != 0)
         dw_sheet_add_estimate(sheet, "rake.thickness_change", "Rake lost to the thicker record or mat",
                               -surface * per_mm, "deg", 2, NAN, "thickness × degrees per millimetre");

@@ -17,6 +17,8 @@ static const struct {
     {"drive.poles", "direct"},
     {"drive.belt_length", "belt"},
     {"drive.belt_thickness", "belt"},
+    {"drive.motor_kind", NULL},
+    {"drive.motor_slip", NULL},
     {"drive.motor_poles", NULL},
     {"drive.motor_speed", NULL},
     {"drive.pulley_diameter", NULL},
@@ -45,6 +47,16 @@ static DwStatus read_kind(const DwInputs *inputs, DwDriveKind *kind, DwMessage *
     return DW_OK;
 }
 
+static DwMotorKind read_motor(const DwInputs *inputs)
+{
+    const char *word = dw_inputs_word(inputs, "drive.motor_kind");
+    if (strcmp(word, "synchronous") == 0)
+        return DW_MOTOR_SYNCHRONOUS;
+    if (strcmp(word, "induction") == 0 || (!*word && dw_inputs_given(inputs, "drive.motor_slip")))
+        return DW_MOTOR_INDUCTION;
+    return strcmp(word, "dc") == 0 ? DW_MOTOR_DC : DW_MOTOR_UNSTATED;
+}
+
 static DwDrive read_drive(const DwInputs *inputs, DwDriveKind kind)
 {
     return (DwDrive){
@@ -59,6 +71,8 @@ static DwDrive read_drive(const DwInputs *inputs, DwDriveKind kind)
         .belt_thickness_mm = dw_inputs_in(inputs, "drive.belt_thickness", "mm"),
         .idler_mm = dw_inputs_in(inputs, "drive.idler_diameter", "mm"),
         .direct_poles = dw_inputs_in(inputs, "drive.poles", ""),
+        .motor = read_motor(inputs),
+        .slip = dw_inputs_in(inputs, "drive.motor_slip", "fraction"),
     };
 }
 

@@ -15,7 +15,7 @@ static const DwQuestionGroup groups[] = {
         {"startup", N_("How long until it is at speed?"), {"record.tone", "deck.speed", "record.name", "chain.name"}},
         {"reseat", N_("Is it the record or the deck?"), {"reseat.angle", "record.tone", "deck.speed", "record.name", "chain.name"}},
         {"ratio", N_("Is one speed right against another?"), {"ratio.first", "ratio.second", "record.tone"}},
-        {"drive", N_("What should the pulley and the belt be?"), {"drive.kind", "deck.mains", "drive.motor_poles", "drive.pulley_diameter", "drive.rim_diameter", "drive.centre_distance"}},
+        {"drive", N_("What should the pulley and the belt be?"), {"drive.kind", "deck.mains", "drive.motor_kind", "drive.motor_poles", "drive.pulley_diameter", "drive.rim_diameter", "drive.centre_distance"}},
         {"strobe", N_("A disc to see the speed by"), {"deck.speed", "deck.mains", "strobe.paper"}},
         {"bearing", N_("Does the platter run freely?"), {"bearing.at", "bearing.before", "platter.mass", "platter.diameter", "oil.grade"}},
     }},
