@@ -88,6 +88,18 @@ DwStatus dw_inputs_set(DwInputs *inputs, const char *key, const char *value, DwM
     return DW_OK;
 }
 
+DwStatus dw_inputs_set_once(DwInputs *inputs, const char *key, const char *value, DwMessage *message)
+{
+    const DwQuantity *quantity = dw_quantity_find(key);
+    for (size_t i = 0; quantity && !quantity->repeats && i < inputs->count; i++) {
+        const Given *given = &inputs->given[i];
+        if (given->quantity == quantity && given->source == inputs->source)
+            return dw_fail(message, DW_BAD_INPUT, "%s is given twice: %s=%s and %s=%s. Keep one.", key, key,
+                           given->typed, key, value);
+    }
+    return dw_inputs_set(inputs, key, value, message);
+}
+
 DwStatus dw_inputs_set_operand(DwInputs *inputs, const char *operand, DwMessage *message)
 {
     const char *equals = strchr(operand, '=');
@@ -95,7 +107,7 @@ DwStatus dw_inputs_set_operand(DwInputs *inputs, const char *operand, DwMessage 
         return dw_fail(message, DW_BAD_INPUT, "'%s' is not an operand. Write it as key=value.", operand);
     char *key = dw_memory_text(operand);
     key[equals - operand] = 0;
-    DwStatus status = dw_inputs_set(inputs, key, equals + 1, message);
+    DwStatus status = dw_inputs_set_once(inputs, key, equals + 1, message);
     free(key);
     return status;
 }

@@ -16,7 +16,10 @@ void dw_inputs_begin_source(DwInputs *inputs);
 // Takes KEY with its value as typed. An unknown key, a bad unit or a value out
 // of the possible range is DW_BAD_INPUT with one line; nothing changes then.
 DwStatus dw_inputs_set(DwInputs *inputs, const char *key, const char *value, DwMessage *message);
-// The same from one word "key=value".
+// The same from a source that a person typed: a quantity that does not repeat, given twice by
+// one source, is DW_BAD_INPUT with both.
+DwStatus dw_inputs_set_once(DwInputs *inputs, const char *key, const char *value, DwMessage *message);
+// dw_inputs_set_once() from one word "key=value".
 DwStatus dw_inputs_set_operand(DwInputs *inputs, const char *operand, DwMessage *message);
 
 // Whether KEY was given (a preset does not count).
