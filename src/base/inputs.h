@@ -7,6 +7,7 @@
 
 typedef struct DwInputs DwInputs;
 
+// Inputs with nothing given: every quantity at its preset. The caller frees them with dw_inputs_free().
 DwInputs *dw_inputs_new(void);
 void dw_inputs_free(DwInputs *inputs);
 

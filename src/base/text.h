@@ -16,6 +16,7 @@ typedef struct {
     size_t room;
 } DwText;
 
+// Appends, formatted as by printf. Start TEXT with {0}; dw_text_clear() frees what it holds.
 void dw_text_add(DwText *text, const char *format, ...) __attribute__((format(printf, 2, 3)));
 void dw_text_clear(DwText *text);
 // Hands the characters over and empties TEXT. The caller frees them with free().

@@ -42,6 +42,7 @@ typedef struct {
 
 typedef struct DwNoise DwNoise;
 
+// Copies SETTINGS. The caller frees it with dw_noise_free().
 DwNoise *dw_noise_new(const DwNoiseSettings *settings);
 void dw_noise_free(DwNoise *noise);
 // Takes FRAMES interleaved frames. After a sample that is not finite nothing more is taken.

@@ -58,6 +58,7 @@ void dw_side_align(const DwSideSegment *segments, size_t count, const DwBandPlan
                    DwSideAlignment *alignment);
 void dw_side_alignment_clear(DwSideAlignment *alignment);
 
+// "found", "cut short" …; "as cut", "swapped" …: as tables say it.
 const char *dw_side_verdict_word(DwSideVerdict verdict);
 const char *dw_side_wiring_word(DwSideWiring wiring);
 // Whether the record's left comes out of the right.

@@ -32,6 +32,7 @@ typedef struct {
     DwSideWiring wiring;
 } DwSideWindows;
 
+// Asks for the seconds FROM_S to TO_S of the recording, to be handed to LISTENER with USER.
 void dw_side_windows_add(DwSideWindows *windows, const DwSideListener *listener, void *user, double from_s,
                          double to_s);
 // The same, heard as recorded: by who looks for faults of the wiring.
