@@ -54,6 +54,12 @@ static void swap_runs(DwNoiseRun *a, DwNoiseRun *b)
     *b = swap;
 }
 
+// A curve whose file is missing weighs all alike; what it would have read is not shown.
+static double gain_of(const DwNoiseCurve *curve, double hz)
+{
+    return curve->points.count < 2 ? 1 : pow(10, dw_weighting_curve_db(&curve->points, hz) / 10);
+}
+
 // Prepares for segments of SIZE samples.
 static void set_size(DwNoise *noise, size_t size)
 {
@@ -69,8 +75,8 @@ static void set_size(DwNoise *noise, size_t size)
         double hz = (double)k * noise->step_hz;
         bool counts = k >= lowest;
         noise->gain[k] = counts && settings->equalise ? pow(10, dw_riaa_replay_db(hz, false) / 10) : 1;
-        noise->unweighted[k] = counts ? pow(10, dw_weighting_curve_db(&settings->unweighted.points, hz) / 10) : 0;
-        noise->weighted[k] = counts ? pow(10, dw_weighting_curve_db(&settings->weighted.points, hz) / 10) : 0;
+        noise->unweighted[k] = counts ? gain_of(&settings->unweighted, hz) : 0;
+        noise->weighted[k] = counts ? gain_of(&settings->weighted, hz) : 0;
     }
 }
 

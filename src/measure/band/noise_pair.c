@@ -111,9 +111,12 @@ DwStatus dw_noise_compare(const DwNoise *first, const DwNoise *second, const DwN
     const DwNoiseRun *one = dw_noise_stretch(first), *two = dw_noise_stretch(second);
     size_t unweighted = offsetof(DwNoiseSegment, groove.unweighted);
     Pair rumble = mean_pair(one, two, unweighted);
-    add_row(table, "rumble, unweighted", rumble, unit);
-    add_row(table, "rumble, weighted", mean_pair(one, two, offsetof(DwNoiseSegment, groove.weighted)), unit);
-    if (first->settings.channels > 1 && second->settings.channels > 1) {
+    bool unweighted_known = !*first->settings.unweighted.missing;
+    if (unweighted_known)
+        add_row(table, "rumble, unweighted", rumble, unit);
+    if (!*first->settings.weighted.missing)
+        add_row(table, "rumble, weighted", mean_pair(one, two, offsetof(DwNoiseSegment, groove.weighted)), unit);
+    if (unweighted_known && first->settings.channels > 1 && second->settings.channels > 1) {
         add_row(table, "rumble, lateral", mean_pair(one, two, unweighted + DW_NOISE_LATERAL * sizeof(double)), unit);
         add_row(table, "rumble, vertical", mean_pair(one, two, unweighted + DW_NOISE_VERTICAL * sizeof(double)), unit);
     }
@@ -126,6 +129,6 @@ DwStatus dw_noise_compare(const DwNoise *first, const DwNoise *second, const DwN
     add_row(table, "hiss", mean_pair(one, two, offsetof(DwNoiseSegment, groove.hiss)), unit);
     if (!one_heard && !two_heard)
         dw_sheet_remark(sheet, "Neither recording holds hum that stands out.");
-    say_change(sheet, change, one_heard || two_heard ? fall_db(hum) : NAN, fall_db(rumble));
+    say_change(sheet, change, one_heard || two_heard ? fall_db(hum) : NAN, unweighted_known ? fall_db(rumble) : NAN);
     return DW_OK;
 }

@@ -44,6 +44,10 @@ static double in_db(double relative_off)
 static void add_rumble(const Filling *filling, const char *key, const char *label, const DwNoiseCurve *curve,
                        size_t offset)
 {
+    if (*curve->missing) {
+        dw_sheet_not_measured(filling->sheet, key, "%s. Put the file back.", curve->missing);
+        return;
+    }
     if (isnan(filling->reference->rms)) {
         dw_sheet_not_measured(filling->sheet, key,
                               "there is no reference: give a second recording with the reference tone, or "
@@ -285,6 +289,8 @@ static void remark_direction(const Filling *filling)
     double vertical = dw_noise_mean(
         filling->run, offsetof(DwNoiseSegment, groove.unweighted) + DW_NOISE_VERTICAL * sizeof(double), &off);
     double ratio_db = 10 * log10(lateral / vertical);
+    if (*filling->noise->settings.unweighted.missing)
+        return;
     if (ratio_db > ONE_SIDED_DB)
         dw_sheet_remark(filling->sheet,
                         "The rumble is mostly lateral: motor thrust, the belt's pull or an idler do that.");
@@ -297,7 +303,7 @@ static void remark_curves(const Filling *filling)
 {
     const DwNoiseCurve *curves[2] = {&filling->noise->settings.unweighted, &filling->noise->settings.weighted};
     for (size_t i = 0; i < 2; i++)
-        if (!curves[i]->checked)
+        if (!curves[i]->checked && !*curves[i]->missing)
             dw_sheet_remark(filling->sheet,
                             "Approximate: curve %s of data/weighting is not from the standard's own table. Source: %s.",
                             curves[i]->name, curves[i]->source);

@@ -228,7 +228,7 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
     if (status != DW_OK)
         return status;
     const DwDriveStep *step =
-        &steps[dw_drive_inputs_step(steps, count, dw_inputs_number(request->inputs, "deck.speed"))];
+        &steps[dw_drive_inputs_step(steps, count, dw_inputs_in(request->inputs, "deck.speed", "rpm"))];
     if (step->drive.kind == DW_DRIVE_DIRECT)
         dw_sheet_not_measured(sheet, "drive.speed",
                               "a direct drive's speed is set by its electronics, not by dimensions");
