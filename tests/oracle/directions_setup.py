@@ -337,6 +337,48 @@ def force_skating(prog, draw):
     return "\n".join([sheet.call] + wrong) if wrong else ""
 
 
+def force_tail(prog, draw):
+    """A tail too short, or a weight that cannot come near enough: the heavier or lighter weight balances on it."""
+    length, weight, place = draw.uniform(210, 260), draw.uniform(80, 130), draw.uniform(45, 60)
+    now, new = draw.choice([(5.0, 9.0), (10.0, 5.0)])
+    near, far = (place - 15, place + 0.5) if new > now else (place - 0.5, place + 15)
+    sheet = prog.sheet("force", force__reading="1.8g", force__target="1.8g", arm__effective_length=f"{length:.2f}mm", arm__counterweight_mass=f"{weight:.2f}g",
+                       arm__counterweight_position=f"{place:.2f}mm", arm__counterweight_nearest=f"{near:.2f}mm", arm__counterweight_farthest=f"{far:.2f}mm",
+                       force__fitted_mass=f"{now}g", cartridge__mass=f"{new}g", cartridge__hardware_mass="0g")
+    wanted = weight * place + (new - now) * length          # the weight's moment that balances, g·mm
+    words = " ".join(sheet.said("heavier weight", "lighter one"))
+    told = re.search(r"(at least|at most) ([\d.]+) g", words)
+    if not told or ("heavier" in words) != (new > now):
+        return f"{sheet.call}: a moment of {wanted:.0f} g·mm between {near:.1f} and {far:.1f} mm wants {'more' if new > now else 'less'} weight; told: {words}"
+    at = wanted / float(told[2])
+    if not near - 1e-6 <= at <= far + 1e-6:
+        return f"{sheet.call}: {told[1]} {told[2]} g would have to stand at {at:.3f} mm, and the tail goes from {near:.2f} to {far:.2f}"
+    return ""
+
+
+def rake_stack(prog, draw):
+    """The spacers at hand under the base: what they leave, and to which side."""
+    rake, length = 92.0 - draw.uniform(0.6, 2.0), draw.uniform(200, 300)
+    shims = [draw.choice([0.5, 1.0, 1.5, 2.0, 3.0]) for _ in range(3)]
+    sheet = prog.sheet("rake", rake__measured=f"{rake:.3f}deg", arm__effective_length=f"{length:.2f}mm", rake__shim=[f"{shim}mm" for shim in shims])
+    arm = bodies.Arm(length, 0, 20, rake, "across_cartridge")
+    arm.raise_base(sheet.value("rake.stack"))
+    told = re.search(r"leaves the rake ([-+−][\d.]+)° off", " ".join(sheet.said("stack")))
+    if not told or abs(float(told[1].replace("−", "-")) - (arm.rake() - 92.0)) > 0.02:
+        return f"{sheet.call}: a stack of {sheet.value('rake.stack')} mm leaves {arm.rake() - 92:+.3f}; told: {sheet.said('stack')}"
+    return ""
+
+
+def align_linear(prog, draw):
+    """An arm carried along a radius: the twist told undoes the cartridge's."""
+    twist = draw.choice([-1, 1]) * draw.uniform(0.3, 2.5)
+    sheet = prog.sheet("align", arm__kind="linear", found__twist=f"{twist:.3f}deg")
+    line = (sheet.said("the cartridge is turned") or [""])[0]
+    if abs(round(twist, 3) + sheet.value("move.twist")) > 1e-6 or ("inwards" in line) != (twist > 0):
+        return f"{sheet.call}: turned {twist:+.3f} inwards, told {sheet.value('move.twist'):+.3f} and: {line}"
+    return ""
+
+
 CHECKS = [
     ("rake: the wedge's thick end", rake_wedge, 8),
     ("rake: the base raised or lowered, bearing across the cartridge", lambda p, d: rake_base(p, d, "across_cartridge"), 6),
@@ -346,12 +388,15 @@ CHECKS = [
     ("rake: thicker record or mat", rake_thickness, 6),
     ("rake: from a photograph, from either side", rake_photograph, 6),
     ("rake: force with the base's height", rake_force, 4),
+    ("rake: spacers at hand", rake_stack, 4),
     ("align: slide and twist, slip and twist stated", lambda p, d: align_move(p, d, "stated"), 6),
     ("align: slide and twist, from angles read", lambda p, d: align_move(p, d, "angles"), 6),
     ("align: slide and twist, from two tangencies", lambda p, d: align_move(p, d, "nulls"), 6),
     ("align: turned about the screws", align_screws, 4),
     ("align: the stylus past or short of the spindle", align_overhang, 6),
     ("align: error by radius, by length and by pivot distance", align_by_radius, 4),
+    ("align: a linear arm's twist", align_linear, 3),
+    ("force: a tail too short or too long", force_tail, 6),
     ("force: the counterweight's move", force_counterweight, 6),
     ("force: another cartridge, weight or spring", force_heavier_cartridge, 6),
     ("force: a pan above or below the record", force_pan, 6),

@@ -12,7 +12,9 @@ import numpy as np
 
 import planned_side
 import program
+import takes
 import waves
+from model_electric import riaa_db
 
 RATE = 24000
 WIRINGS = ["correct", "swapped", "reversed_left", "reversed_right"]
@@ -237,6 +239,20 @@ def channels_wiring(prog, draw, wiring):
     return "\n".join([f"{sheet.call} ({wiring})"] + wrong) if wrong else ""
 
 
+def equalised(prog, draw):
+    """A sweep equalised once too often, or not at all: which is told."""
+    times = draw.choice([-1, 0, 1])          # replay curves too many
+    phase, hz = takes.log_sweep(40, 11000, 12.0, 24000)
+    tone = 0.02 * np.sin(phase) * 10 ** (times * riaa_db(hz) / 20) * waves.fade(phase.size, 24000, 0.002)
+    sound = np.concatenate([np.zeros(24000), tone, np.zeros(24000)])
+    path = waves.write(prog.recording("sweep.wav"), sound, sound + waves.noise(sound.size, 1e-6, 4), rate=24000)
+    words = " ".join(prog.sheet("response", path).said("equalisation was"))
+    many, none = "applied twice" in words, "was not applied" in words
+    if (many, none) != (times > 0, times < 0):
+        return f"the replay curve is in it {1 + times} times; told: {words}"
+    return ""
+
+
 def each_wiring(name, function, count):
     return [(f"{name}, {wiring.replace('_', ' ')}", lambda p, d, w=wiring: function(p, d, w), count) for wiring in WIRINGS]
 
@@ -247,6 +263,7 @@ CHECKS = (each_wiring("azimuth: turn and shim", azimuth_turn, 3)
              ("azimuth: the best of several tilts", azimuth_tilts, 2)]
           + each_wiring("channels: wiring and balance", channels_wiring, 2)
           + each_wiring("tracking: anti-skating", tracking_bias, 3)
+          + [("response: an equalisation too many or too few", equalised, 4)]
           + [("tracking: both walls at the same step", tracking_both, 3)]
           + each_wiring("side: anti-skating, azimuth, sideways and up and down", whole_side, 2))
 
