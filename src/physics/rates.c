@@ -77,9 +77,10 @@ double dw_drive_platter_rpm(const DwDrive *drive)
 
 double dw_drive_ratio_error(const DwDrive *drive)
 {
-    double t = thickness(drive);
-    double small_mm = hypot(pulley_error_mm, t > 0 ? thickness_error_mm : 0);
-    return hypot(small_mm / (drive->pulley_mm + t), rim_error_mm / (drive->rim_mm + t));
+    double t = thickness(drive), pulley = drive->pulley_mm + t, rim = drive->rim_mm + t;
+    // The belt's thickness lies on both circles.
+    double of_belt = t > 0 ? thickness_error_mm * (1 / pulley - 1 / rim) : 0;
+    return hypot(hypot(pulley_error_mm / pulley, of_belt), rim_error_mm / rim);
 }
 
 double dw_drive_motor_error(const DwDrive *drive)
@@ -87,8 +88,8 @@ double dw_drive_motor_error(const DwDrive *drive)
     if (isfinite(drive->motor_rpm))
         return motor_error;
     if (drive->motor == DW_MOTOR_INDUCTION)
-        return hypot(mains_error, isnan(drive->slip) ? slip_error : stated_slip_error);
-    return mains_error;
+        return isnan(drive->slip) ? slip_error : stated_slip_error;
+    return 0;
 }
 
 double dw_drive_pulley_error_mm(const DwDrive *drive, double wanted)
@@ -133,7 +134,7 @@ static DwRate motor_rate(const DwDrive *drive, double platter_hz)
     double back = platter_hz / ratio(drive);
     if (!isnan(back))
         return (DwRate){DW_PART_MOTOR, back, back * dw_drive_ratio_error(drive)};
-    return (DwRate){DW_PART_MOTOR, stated, stated * dw_drive_motor_error(drive)};
+    return (DwRate){DW_PART_MOTOR, stated, stated * hypot(mains_error, dw_drive_motor_error(drive))};
 }
 
 static DwRate idler_rate(const DwDrive *drive, double platter_hz)

@@ -63,7 +63,7 @@ double dw_drive_motor_rpm(const DwDrive *drive);
 // Whether that speed is known well enough to size a part by: stated, of a synchronous
 // motor, or of an induction motor whose slip was stated.
 int dw_drive_motor_is_known(const DwDrive *drive);
-// Relative standard uncertainty of the motor's speed by itself.
+// Relative standard uncertainty of the motor's speed on mains of the stated frequency.
 double dw_drive_motor_error(const DwDrive *drive);
 // The platter's speed by dimensions (rpm), NAN where they do not fix it.
 double dw_drive_platter_rpm(const DwDrive *drive);

@@ -20,7 +20,7 @@ BANDS = [("tone", "left", 8.0), ("tone", "right", 8.0), ("tone", "lateral", 8.0)
          ("steps", "lateral", 20.0), ("sweep", "lateral", 14.0), ("sweep", "vertical", 14.0), ("silence", "", 12.0)]
 
 
-def plan():
+def plan(steps_um=STEPS_UM):
     """The plan's text, in the form that docs/methods/side.md gives."""
     lines = ["[record]", "name = Short side", "number = invented", "speed = 33 1/3 rpm", "reference = 5 cm/s",
              f"lead_in = {LEAD_IN} s", f"gap = {GAP} s"]
@@ -33,7 +33,7 @@ def plan():
         if kind == "tone":
             lines += ["frequency = 1 kHz", "level = 3.5355 cm/s" if channel in ("left", "right") else "level = 5 cm/s"]
         elif kind == "steps":
-            lines += ["frequency = 300 Hz", "level = " + " ".join(str(step) for step in STEPS_UM) + " um"]
+            lines += ["frequency = 300 Hz", "level = " + " ".join(str(step) for step in steps_um) + " um"]
         elif kind == "sweep":
             lines += ["from = 25 Hz", "to = 4 Hz", "level = 1 cm/s", "cut = velocity"]
     return "\n".join(lines) + "\n"
@@ -82,6 +82,11 @@ def let_go(velocity, hold_left_um, hold_right_um):
 def holds(bias, mean_um=68.0):
     """Swings held sideways by the inner and the outer wall with a side force on the stylus, inwards positive, over the force."""
     return mean_um * (1 + bias), mean_um * (1 - bias)
+
+
+def lateral_radius():
+    """Of the lateral tone, the middle of its band, as the plan has it."""
+    return 140.0 - 0.1 * sum(length + GAP for _, _, length in BANDS[:2])
 
 
 def play(lean_deg=0.0, bias=0.0, bands=BANDS, rumble=(0.0, 0.0)):

@@ -102,9 +102,10 @@ typedef struct {
     double *speed; // share of the final speed
     size_t tail;   // from here on the speed counts as final
     double final_hz, final_turns;
-    double climb;                       // % from the window before the final one to it
-    double steady;                      // % peak, of the fluctuation in the tail
-    double begins_s;                    // when the platter starts to move, by the recording's clock
+    double climb;    // % from the window before the final one to it
+    double steady;   // % peak, of the fluctuation in the tail
+    double begins_s; // when the platter starts to move, by the recording's clock
+    double begins_doubt_s;
     size_t reached;                     // first value within the band
     double time_s, settle_s, overshoot; // NAN where there is none
     double swing, swing_hz;             // of hunting
@@ -136,22 +137,40 @@ static void find_final(const DwStartup *startup, RunUp *up)
         up->steady = fmax(up->steady, 100 * fabs(up->speed[i] - 1));
 }
 
-// When the platter starts to move: the first stretch of the run-up as a line, back to nothing.
-static void find_beginning(RunUp *up)
+// Time as a line in the speed to the power of POWER, over the COUNT first values: where it
+// begins, and how far the values lie off it (rms). The speed is the surer of the two where
+// the run-up is quick.
+static double line_back(const RunUp *up, size_t count, double power, double *off_s)
 {
     const DwGlideCourse *c = &up->course;
-    double most = fmax(STILL_SHARE, up->speed[0] + 0.03);
-    double n = 0, t = 0, s = 0, ts = 0, ss = 0;
-    for (size_t i = 0; i < c->count && (up->speed[i] <= most || n < 4); i++) {
-        n++;
+    double n = (double)count, t = 0, s = 0, ts = 0, ss = 0, sum = 0;
+    for (size_t i = 0; i < count; i++) {
+        double speed = pow(up->speed[i], power);
         t += c->seconds[i];
-        s += up->speed[i];
-        ts += c->seconds[i] * up->speed[i];
-        ss += up->speed[i] * up->speed[i];
+        s += speed;
+        ts += c->seconds[i] * speed;
+        ss += speed * speed;
     }
-    // Time as a line in speed: the speed is the surer of the two where the run-up is quick.
-    double per_speed = (n * ts - t * s) / (n * ss - s * s);
-    up->begins_s = t / n - per_speed * s / n;
+    double per_speed = (n * ts - t * s) / (n * ss - s * s), begins = t / n - per_speed * s / n;
+    for (size_t i = 0; i < count; i++)
+        sum += pow(c->seconds[i] - begins - per_speed * pow(up->speed[i], power), 2);
+    *off_s = sqrt(sum / n);
+    return begins;
+}
+
+// When the platter starts to move: the first stretch of the run-up, back to nothing. A torque that
+// is there at once makes it a straight line, one that builds up a parabola; what fits better counts,
+// and where neither clearly does, their difference is doubt.
+static void find_beginning(RunUp *up)
+{
+    double most = fmax(STILL_SHARE, up->speed[0] + 0.03), off[2];
+    size_t count = 0;
+    while (count < up->course.count && (up->speed[count] <= most || count < 4))
+        count++;
+    double line = line_back(up, count, 1, &off[0]), parabola = line_back(up, count, 0.5, &off[1]);
+    up->begins_s = off[1] < off[0] ? parabola : line;
+    double share = fmin(off[0], off[1]) / fmax(off[0], off[1]); // 1: nothing tells them apart
+    up->begins_doubt_s = isfinite(share) ? share * fabs(line - parabola) : 0;
 }
 
 // When the speed first comes within BAND of the final one, between two values.
@@ -242,7 +261,7 @@ static double time_error_s(const RunUp *up)
     double per_s = (up->speed[i] - up->speed[back]) / (c->seconds[i] - c->seconds[back]);
     double doubt = hypot(up->steady / sqrt(fmax(1, up->final_turns)), up->climb) / 100;
     double through = per_s > 0 ? doubt / per_s : 0;
-    return hypot(fmax(0.02, 2 * step_s), through);
+    return hypot(hypot(fmax(0.02, 2 * step_s), through), up->begins_doubt_s);
 }
 
 // Whether the platter arrives: its final speed is one, and is the nominal one. Says why not.
