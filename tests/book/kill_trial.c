@@ -119,10 +119,11 @@ static void write_until_killed(const Trial *trial)
 static void back_up_until_killed(const Trial *trial)
 {
     DwBook *book = NULL;
+    DwProblems problems;
     DwMessage message = {""};
     DwStatus status = dw_book_open(trial->folder, &book, &message);
     while (status == DW_OK)
-        status = dw_backup_write(book, trial->backup, &message);
+        status = dw_backup_write(book, trial->backup, &problems, &message);
     fprintf(stderr, "# a backup stopped: %s\n", message.text);
     _exit(1);
 }
@@ -140,11 +141,12 @@ static pid_t start(const Trial *trial, void (*work)(const Trial *))
 static void make_first_backup(int number, const Trial *trial)
 {
     DwBook *book = NULL;
+    DwProblems problems;
     DwMessage message = {""};
     char *file = dw_text_format("%s/backup.sqlite", trial->backup);
     if (access(file, F_OK) != 0) {
         if (dw_book_open(trial->folder, &book, &message) != DW_OK ||
-            dw_backup_write(book, trial->backup, &message) != DW_OK)
+            dw_backup_write(book, trial->backup, &problems, &message) != DW_OK)
             fail(number, "a backup failed:", message.text);
         dw_book_close(book);
     }
@@ -215,8 +217,8 @@ static void expect_sound(DwBook *book, int number, Trial *trial)
     DwMessage message = {""};
     if (dw_check_book(book, true, &report, &message) != DW_OK)
         fail(number, "the check failed:", message.text);
-    if (report.problem_count)
-        fail(number, "the check found:", report.problems[0]);
+    if (report.problems.count)
+        fail(number, "the check found:", report.problems.lines[0]);
     trial->swept += report.swept;
     trial->set_aside += report.set_aside;
     dw_check_report_clear(&report);
@@ -252,9 +254,12 @@ static void restore(int number, Trial *trial)
     char *file = dw_text_format("%s/backup.sqlite", trial->backup);
     char *target = dw_text_format("%s-restored", trial->folder), *aside = NULL;
     DwMessage message = {""};
+    DwProblems problems;
     if (access(file, F_OK) == 0) {
-        if (dw_backup_restore(trial->backup, target, &aside, &message) != DW_OK)
+        if (dw_backup_restore(trial->backup, target, &aside, &problems, &message) != DW_OK)
             fail(number, "the backup does not come back:", message.text);
+        if (problems.count)
+            fail(number, "the backup is not whole:", problems.lines[0]);
         DwBook *book = NULL;
         if (dw_book_open(target, &book, &message) != DW_OK)
             fail(number, "the restored book does not open:", message.text);
