@@ -39,11 +39,11 @@ static DwStatus check_book(DwBookCall *call, DwMessage *message)
         return status;
     print_problems(&report.problems, &count);
     if (report.swept)
-        printf("%zu half-written files of a program that was interrupted were removed.\n", report.swept);
+        printf("Half-written files of a program that was interrupted, removed: %zu.\n", report.swept);
     if (report.set_aside)
-        printf("%zu files without an entry were moved to %s/orphans.\n", report.set_aside, call->folder);
+        printf("Files without an entry, moved to %s/orphans: %zu.\n", call->folder, report.set_aside);
     if (report.left)
-        printf("%zu files without an entry were left where they are: another program has the book open.\n",
+        printf("Files without an entry, left where they are because another program has the book open: %zu.\n",
                report.left);
     printf("%zu attachments read. ", report.attachments);
     if (count)
