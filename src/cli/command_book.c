@@ -60,10 +60,11 @@ static DwStatus name_missing(DwProblems *problems, const char *what, const char 
 {
     size_t count;
     print_problems(problems, &count);
-    return count
-               ? dw_fail(message, DW_FAILED, "%s is in %s, but %zu attachments are not in it as they were: see above.",
-                         what, where, count)
-               : DW_OK;
+    return count ? dw_fail(
+                       message, DW_FAILED,
+                       "%s is in %s. Attachments that are not in it as they were put into the book, named above: %zu.",
+                       what, where, count)
+                 : DW_OK;
 }
 
 static DwStatus back_up(DwBookCall *call, DwMessage *message)

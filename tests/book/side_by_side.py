@@ -3,12 +3,14 @@
 """The bench's pages, commands beside them and programs that are killed, in every order: what was acknowledged is there
 afterwards, the pages answer, and the check says so. Nothing here waits for a time: each step ends by itself."""
 import concurrent.futures
+import fcntl
 import functools
 import itertools
 import json
 import os
 import pathlib
 import re
+import struct
 import subprocess
 import sys
 import tempfile
@@ -228,6 +230,11 @@ def alone(tap, program, folder):
     tap.say("and nothing is lost by either", shop.verify())
     shop.bench.end()
     tap.say("without the bench it moves it", not ("orphans: 1" in shop.call("book", "check").stdout and not stranger.exists()))
+    # As a command has the book alone: locks of an open file description (fcntl(2)) on the first two bytes.
+    with open(folder + "/lock", "r+b") as lock:
+        fcntl.fcntl(lock, fcntl.F_OFD_SETLK, struct.pack("hhqqi4x", fcntl.F_WRLCK, os.SEEK_SET, 0, 2, 0))
+        tap.say("a restore beside another command is refused in the end",
+                refused(shop.bench.call("book", "restore", stick), "Another deckwright command"))
     # A killed bench has nothing any more.
     shop.start()
     shop.bench.process.kill()
@@ -257,6 +264,21 @@ def removed(tap, program, folder):
     shop.bench.end()
 
 
+def missing(tap, program, folder):
+    """A backup from the page names what of the pictures is missing, and is made."""
+    shop = Shop(program, folder)
+    shop.pages()
+    gone = next((pathlib.Path(folder) / "attachments").iterdir())
+    shop.device.post("/shop/settings/backup.folder", {"value": folder + "-stick"})
+    tap.say("a whole backup goes back to its page", not (shop.device.post("/shop/backup", {}).status == 303))
+    gone.unlink()
+    answer = shop.device.post("/shop/backup", {})
+    tap.say("a picture that is missing is named", not (answer.status == 200 and gone.name in answer.text
+                                                       and "whole in the copy" in answer.text))
+    tap.say("the backup is made", not (pathlib.Path(folder + "-stick") / "backup.sqlite").exists())
+    shop.bench.end()
+
+
 def main(program):
     tap = Tap()
     with tempfile.TemporaryDirectory() as folder:
@@ -264,6 +286,7 @@ def main(program):
         second_bench(tap, program, folder + "/second")
         alone(tap, program, folder + "/alone")
         removed(tap, program, folder + "/removed")
+        missing(tap, program, folder + "/missing")
     return tap.end()
 
 

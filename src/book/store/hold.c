@@ -98,7 +98,8 @@ bool dw_hold_find_bench(const char *folder, char where[DW_HOLD_TEXT], char mark[
     if (handle < 0)
         return false;
     struct flock lock = {.l_type = F_RDLCK, .l_whence = SEEK_SET, .l_start = BENCH, .l_len = 1};
-    bool found = fcntl(handle, F_OFD_GETLK, &lock) == 0 && lock.l_type != F_UNLCK;
+    // A command that has the book alone locks from the first byte on.
+    bool found = fcntl(handle, F_OFD_GETLK, &lock) == 0 && lock.l_type != F_UNLCK && lock.l_start == BENCH;
     ssize_t got = pread(handle, text, sizeof text - 1, sizeof noted - 1);
     text[got > 0 ? got : 0] = '\0';
     close(handle);
