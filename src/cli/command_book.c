@@ -6,7 +6,7 @@
 #include "book/care/care.h"
 #include "book/care/check.h"
 #include "book/store/journal.h"
-#include "book/shop/search.h"
+#include "book/entry/search.h"
 #include "book/shop/settings.h"
 #include "cli/book_call.h"
 

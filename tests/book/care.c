@@ -8,7 +8,7 @@
 #include "book/store/journal.h"
 #include "book/job/measurement.h"
 #include "book/store/private.h"
-#include "book/shop/search.h"
+#include "book/entry/search.h"
 #include "book/shop/settings.h"
 #include "shop.h"
 

@@ -80,7 +80,7 @@ def backups(tap, program, place):
     changed = flip(book.files["belt.jpg"])
     done = book.call("book", "backup", late)
     tap.say("a missing and a changed picture are named, the backup is made",
-            expect(done, 1, str(book.files["arm.jpg"]), "arm.jpg", "is missing", str(book.files["belt.jpg"]), "belt.jpg",
+            expect(done, 1, book.files["arm.jpg"].name, "arm.jpg", "is missing", book.files["belt.jpg"].name, "belt.jpg",
                    "of job 0001", "not as it was", never=["front.jpg"]))
     tap.say("it holds all that could be read, the changed one as it is",
             not contents(late / "attachments") == digests(PICTURES["front.jpg"], changed))

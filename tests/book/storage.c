@@ -4,7 +4,7 @@
 #include "book/care/check.h"
 #include "book/store/private.h"
 #include "book/store/schema.h"
-#include "book/shop/search.h"
+#include "book/entry/search.h"
 #include "shop.h"
 
 #include <fcntl.h>

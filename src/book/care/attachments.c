@@ -64,10 +64,10 @@ DwStatus dw_attachments_copy(const char *const *places, const char *to, const ch
         return DW_OK;
     const char *has = kept ? " It is whole in the copy." : error ? "" : " It was copied as it is.";
     if (error)
-        dw_problems_add(problems, "%s/%s (%s) %s.%s", places[0], file, name,
+        dw_problems_add(problems, "attachments/%s (%s) %s.%s", file, name,
                         error == ENOENT ? "is missing" : "cannot be read", has);
     else
-        dw_problems_add(problems, "%s/%s (%s) is not as it was when it was put into the book.%s", places[0], file, name,
+        dw_problems_add(problems, "attachments/%s (%s) is not as it was when it was put into the book.%s", file, name,
                         has);
     return DW_OK;
 }

@@ -118,13 +118,12 @@ static bool has_its_files(const DwBook *book)
     return true;
 }
 
-static DwStatus gone(const DwBook *book, DwMessage *message)
+static DwStatus gone(DwMessage *message)
 {
     return dw_fail(
         message, DW_FAILED,
-        "The files of %s were removed or exchanged while this program had them open. Nothing of this was kept. "
-        "End every deckwright that has the book, then run the check.",
-        book->folder);
+        "The job book's files were removed or exchanged while this program had them open. Nothing of this was "
+        "kept. End every deckwright that has the book, then run 'deckwright book check'.");
 }
 
 char *dw_book_mark(const DwBook *book)
@@ -308,7 +307,7 @@ DwStatus dw_book_find(const char *folder, bool *found, DwMessage *message)
 
 DwStatus dw_book_take_up(DwBook *book, DwMessage *message)
 {
-    return has_its_files(book) ? read_digits(book, message) : gone(book, message);
+    return has_its_files(book) ? read_digits(book, message) : gone(message);
 }
 
 void dw_book_close(DwBook *book)
@@ -374,7 +373,7 @@ DwStatus dw_book_begin(DwBook *book, DwMessage *message)
             return status;
         if (book->files[0].number && !has_its_files(book)) {
             roll_back(book);
-            return gone(book, message);
+            return gone(message);
         }
         book->broken = false;
     }
