@@ -3,6 +3,7 @@
 #ifndef DW_WEB_PRIVATE_H
 #define DW_WEB_PRIVATE_H
 
+#include "book/store/hold.h"
 #include "web/server/access.h"
 #include "web/photo/pictures.h"
 #include "web/measure/result.h"
@@ -27,6 +28,8 @@ struct DwServer {
     struct _u_instance instance;
     struct sockaddr_in place; // where it listens
     char *folder;             // of the book
+    DwHold *hold;             // the bench's own on it
+    char *mark;               // of the files it has open
     char *url;
     char *outside;      // see dw_server_outside()
     char *outside_name; // the further host name, or NULL

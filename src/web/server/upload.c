@@ -7,6 +7,7 @@
 
 #include <dirent.h>
 #include <fcntl.h>
+#include <ftw.h>
 #include <jansson.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -37,6 +38,8 @@ typedef struct {
 struct DwUploads {
     pthread_mutex_t lock;
     char *folder;
+    char **old; // paths of leftovers
+    size_t old_count;
     Upload files[FILES];
 };
 
@@ -53,17 +56,17 @@ static void forget(Upload *upload)
     *upload = (Upload){0};
 }
 
-// What an earlier run left behind.
-static void empty_folder(const char *folder)
+static void note_old(DwUploads *uploads)
 {
-    DIR *directory = opendir(folder);
-    if (!directory)
-        return;
-    struct dirent *entry;
-    while ((entry = readdir(directory)))
-        if (entry->d_name[0] != '.')
-            unlinkat(dirfd(directory), entry->d_name, 0);
-    closedir(directory);
+    DIR *directory = opendir(uploads->folder);
+    for (const struct dirent *entry = directory ? readdir(directory) : NULL; entry; entry = readdir(directory)) {
+        if (entry->d_name[0] == '.')
+            continue;
+        uploads->old = dw_memory_resize(uploads->old, uploads->old_count + 1, sizeof *uploads->old);
+        uploads->old[uploads->old_count++] = dw_text_format("%s/%s", uploads->folder, entry->d_name);
+    }
+    if (directory)
+        closedir(directory);
 }
 
 DwUploads *dw_uploads_new(const char *folder)
@@ -72,8 +75,32 @@ DwUploads *dw_uploads_new(const char *folder)
     pthread_mutex_init(&uploads->lock, NULL);
     uploads->folder = dw_text_format("%s/incoming", folder);
     mkdir(uploads->folder, 0700);
-    empty_folder(uploads->folder);
+    note_old(uploads);
     return uploads;
+}
+
+static int remove_entry(const char *path, const struct stat *status, int kind, struct FTW *walk)
+{
+    (void)status;
+    (void)kind;
+    (void)walk;
+    return remove(path);
+}
+
+static void forget_old(DwUploads *uploads)
+{
+    for (size_t i = 0; i < uploads->old_count; i++)
+        free(uploads->old[i]);
+    free(uploads->old);
+    uploads->old = NULL;
+    uploads->old_count = 0;
+}
+
+void dw_uploads_clear_old(DwUploads *uploads)
+{
+    for (size_t i = 0; i < uploads->old_count; i++)
+        nftw(uploads->old[i], remove_entry, 16, FTW_DEPTH | FTW_PHYS); // an export that was broken off is a folder
+    forget_old(uploads);
 }
 
 void dw_uploads_free(DwUploads *uploads)
@@ -83,6 +110,7 @@ void dw_uploads_free(DwUploads *uploads)
     for (size_t i = 0; i < FILES; i++)
         forget(&uploads->files[i]);
     pthread_mutex_destroy(&uploads->lock);
+    forget_old(uploads);
     free(uploads->folder);
     free(uploads);
 }
