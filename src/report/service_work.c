@@ -9,6 +9,7 @@
 #include "book/job/work.h"
 #include "chart/draw/number.h"
 #include "report/papers.h"
+#include "report/sentence/sentence.h"
 
 #include <ctype.h>
 #include <math.h>
@@ -32,7 +33,7 @@ static DwStatus add_operations(DwDossier *d, DwMessage *message)
     DwPaperTable table = dw_dossier_table(d, "service", columns, 3);
     for (size_t i = 0; i < operations.count; i++) {
         const DwOperation *operation = (const DwOperation *)dw_records_at(&operations, i);
-        bool done = operation->actual_minutes || operation->done_at;
+        bool done = dw_operation_is_done(operation);
         char *day = done ? dw_dossier_day(operation->done_at) : dw_memory_text(say(d, "not_done"));
         dw_piece_table_row(&table,
                            (DwPaperCell[]){{.text = operation->name}, {.text = day}, {.text = operation->note}});
@@ -325,7 +326,7 @@ static void add_handed_over(DwDossier *d)
 DwStatus dw_service_add_close(DwDossier *d, DwMessage *message)
 {
     char *due = dw_dossier_day(d->job.next_due_on);
-    char *next = *due ? dw_paper_words_fill(d->words, "service", "next_due", "day", due, NULL) : dw_memory_text("");
+    char *next = dw_sentence(d, "service", "next_due", due, "day", due, NULL);
     char *advice = dw_text_format("%s\n%s", d->job.advice ? d->job.advice : "", next);
     if (advice[1])
         dw_dossier_add_section(d, "service", "advice", advice);
@@ -333,7 +334,8 @@ DwStatus dw_service_add_close(DwDossier *d, DwMessage *message)
     free(next);
     free(due);
     add_cautions(d);
-    dw_dossier_add_section(d, "service", "limits", NULL);
+    if (dw_sentence_stands(d, "service", "limits.text", NULL))
+        dw_dossier_add_fixed(d, "service", "limits", NULL);
     add_not_measured(d);
     DwStatus status = add_warranty(d, message);
     const char *who = d->job.technician ? d->job.technician : "";
