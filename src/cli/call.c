@@ -113,9 +113,10 @@ static DwStatus take_options(int count, char **arguments, DwCall *call, const ch
     return DW_OK;
 }
 
-DwStatus dw_call_read(int count, char **arguments, const DwProcedure *procedure, DwCall *call, DwMessage *message)
+DwStatus dw_call_read(int count, char **arguments, const DwProcedure *procedure, DwInputs *known, DwCall *call,
+                      DwMessage *message)
 {
-    *call = (DwCall){.inputs = dw_inputs_new(), .words = dw_memory_new((size_t)count, sizeof(char *))};
+    *call = (DwCall){.inputs = known ? known : dw_inputs_new(), .words = dw_memory_new((size_t)count, sizeof(char *))};
     const char **operands = dw_memory_new((size_t)count, sizeof(char *));
     size_t operand_count = 0;
     DwStatus status = take_options(count, arguments, call, &operands, &operand_count, message);
@@ -137,6 +138,7 @@ void dw_call_clear(DwCall *call)
 {
     dw_inputs_free(call->inputs);
     free(call->words);
+    free(call->from_book);
     *call = (DwCall){0};
 }
 

@@ -1,13 +1,93 @@
 // SPDX-License-Identifier: MIT
-// A procedure's sheet kept on a job: --job 0042 --as received.
+// A procedure's sheet kept on a job: --job 0042 --as received. What the book knows of the job goes into the
+// procedure's inputs first, as it does in the bench's forms.
+#include "base/memory.h"
+#include "base/text.h"
 #include "cli/book_call.h"
 #include "procedure/job/job_sheet.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+// What the book knows of the job that CALL names.
+static DwStatus read_known(const DwProcedure *procedure, const DwCall *call, DwInputs *known, DwMessage *message)
+{
+    DwPhase phase = DW_PHASE_NONE;
+    DwBook *book = NULL;
+    DwJob job;
+    dw_record_init(&job.record, &dw_job_entity);
+    DwStatus status = dw_job_sheet_phase(call->as, &phase, message);
+    if (status == DW_OK)
+        status = dw_book_call_open(call->book, call->by, &book, message);
+    if (status == DW_OK)
+        status = dw_job_find(book, call->job, &job, message);
+    if (status == DW_OK)
+        status = dw_job_sheet_prefill(book, &job, phase, procedure, known, message);
+    dw_record_clear(&job.record);
+    dw_book_close(book);
+    return status;
+}
+
+// The keys of KNOWN that TYPED does not give.
+static char *name_known(const DwProcedure *procedure, const DwInputs *known, const DwInputs *typed)
+{
+    DwText keys = {0};
+    for (const char *const *key = procedure->quantities; *key; key++)
+        if (dw_inputs_given(known, *key) && !dw_inputs_given(typed, *key))
+            dw_text_add(&keys, "%s%s ", keys.length ? "" : " ", *key);
+    return keys.length ? dw_text_take(&keys) : NULL;
+}
+
+DwStatus dw_call_know(int count, char **arguments, const DwProcedure *procedure, DwCall *call, DwMessage *message)
+{
+    DwInputs *known = dw_inputs_new();
+    DwStatus status = read_known(procedure, call, known, message);
+    if (status != DW_OK) {
+        dw_inputs_free(known);
+        return status;
+    }
+    char *from_book = name_known(procedure, known, call->inputs);
+    DwCall again;
+    status = dw_call_read(count, arguments, procedure, known, &again, message);
+    if (status != DW_OK) {
+        free(from_book);
+        return status;
+    }
+    dw_call_clear(call);
+    *call = again;
+    call->from_book = from_book;
+    return DW_OK;
+}
+
+static bool is_from_book(const DwCall *call, const char *key)
+{
+    char *word = dw_text_format(" %s ", key);
+    bool found = call->from_book && strstr(call->from_book, word);
+    free(word);
+    return found;
+}
+
+// Says on SHEET which of its inputs came from the book.
+static void add_remark(const DwCall *call, DwSheet *sheet)
+{
+    DwText said = {0};
+    for (size_t i = 0; i < sheet->input_count; i++) {
+        const DwSheetInput *input = &sheet->inputs[i];
+        if (is_from_book(call, input->key))
+            dw_text_add(&said, "%s%s %s%s%s", said.length ? ", " : "", input->label, input->text,
+                        *input->unit ? " " : "", input->unit);
+    }
+    if (said.length)
+        dw_sheet_remark(sheet, "From the job book: %s.", said.chars);
+    dw_text_clear(&said);
+}
 
 DwStatus dw_call_keep(const DwCall *call, DwSheet *sheet, DwMessage *message)
 {
     DwPhase phase = DW_PHASE_NONE;
     DwBook *book = NULL;
     int64_t id;
+    add_remark(call, sheet);
     DwStatus status = dw_job_sheet_phase(call->as, &phase, message);
     if (status == DW_OK)
         status = dw_book_call_open(call->book, call->by, &book, message);

@@ -48,7 +48,7 @@ int dw_procedure_command(const DwProcedure *procedure, int count, char **argumen
 {
     DwMessage message = {""};
     DwCall call;
-    DwStatus status = dw_call_read(count, arguments, procedure, &call, &message);
+    DwStatus status = dw_call_read(count, arguments, procedure, NULL, &call, &message);
     if (status != DW_OK)
         return dw_complain(status, &message);
     if (call.help) {
@@ -57,7 +57,10 @@ int dw_procedure_command(const DwProcedure *procedure, int count, char **argumen
         return DW_EXIT_MEASURED;
     }
     DwSheet *sheet = NULL;
-    status = run_call(procedure, &call, &sheet, &message);
+    if (call.job)
+        status = dw_call_know(count, arguments, procedure, &call, &message);
+    if (status == DW_OK)
+        status = run_call(procedure, &call, &sheet, &message);
     int exit_status = DW_EXIT_MEASURED;
     if (status != DW_OK)
         exit_status = dw_complain(status, &message);

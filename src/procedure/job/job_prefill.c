@@ -120,18 +120,45 @@ static DwStatus read_chain(const Prefill *prefill, DwMessage *message)
     return DW_OK;
 }
 
-// Record and chain, which must be the same before and after; not which seconds were used.
-static void take_conditions(const Prefill *prefill, const DwSheet *sheet)
+// Whether the input KEY says with what a recording was made: the record and the chain, which must be the same
+// before and after, but not which seconds were used. Of another procedure's sheet the band says nothing.
+static bool is_condition(const char *key, bool same_procedure)
+{
+    if (strncmp(key, "chain.", 6) == 0 || strcmp(key, "record.name") == 0)
+        return true;
+    return same_procedure && strncmp(key, "record.", 7) == 0 && strcmp(key, "record.start") != 0 &&
+           strcmp(key, "record.end") != 0;
+}
+
+static void take_conditions(const Prefill *prefill, const DwSheet *sheet, bool same_procedure)
 {
     for (size_t i = 0; i < sheet->input_count; i++) {
         const DwSheetInput *input = &sheet->inputs[i];
-        bool wanted = input->given && (strncmp(input->key, "record.", 7) == 0 || strncmp(input->key, "chain.", 6) == 0);
-        if (!wanted || strcmp(input->key, "record.start") == 0 || strcmp(input->key, "record.end") == 0)
+        if (!input->given || !is_condition(input->key, same_procedure))
             continue;
         char *text = dw_text_format("%s%s%s", input->text, *input->unit ? " " : "", input->unit);
         take(prefill, input->key, text);
         free(text);
     }
+}
+
+// The conditions of the newest of RECORDS that is of the same procedure, or of another.
+static DwStatus take_newest(const Prefill *prefill, const DwRecords *records, bool same_procedure, DwMessage *message)
+{
+    for (size_t i = records->count; i-- > 0;) {
+        const DwMeasurement *measurement = (const DwMeasurement *)dw_records_at(records, i);
+        bool same = strcmp(measurement->procedure, prefill->procedure->name) == 0;
+        if (same != same_procedure || (!same && !*measurement->subject))
+            continue;
+        DwSheet *sheet;
+        DwStatus status = dw_measurement_sheet(measurement, &sheet, message);
+        if (status != DW_OK)
+            return status;
+        take_conditions(prefill, sheet, same_procedure);
+        dw_sheet_free(sheet);
+        break;
+    }
+    return DW_OK;
 }
 
 static DwStatus read_last_sheet(const Prefill *prefill, int64_t job, DwMessage *message)
@@ -140,18 +167,9 @@ static DwStatus read_last_sheet(const Prefill *prefill, int64_t job, DwMessage *
     DwStatus status = dw_measurement_standing(prefill->book, job, &records, message);
     if (status != DW_OK)
         return status;
-    for (size_t i = records.count; i-- > 0;) {
-        const DwMeasurement *measurement = (const DwMeasurement *)dw_records_at(&records, i);
-        if (strcmp(measurement->procedure, prefill->procedure->name) != 0)
-            continue;
-        DwSheet *sheet;
-        status = dw_measurement_sheet(measurement, &sheet, message);
-        if (status == DW_OK) {
-            take_conditions(prefill, sheet);
-            dw_sheet_free(sheet);
-        }
-        break;
-    }
+    status = take_newest(prefill, &records, false, message);
+    if (status == DW_OK)
+        status = take_newest(prefill, &records, true, message);
     dw_records_clear(&records);
     return status;
 }

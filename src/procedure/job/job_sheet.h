@@ -12,8 +12,9 @@ DwStatus dw_job_sheet_phase(const char *word, DwPhase *phase, DwMessage *message
 
 // Puts into INPUTS what PROCEDURE takes and the book knows of JOB: its deck, arm
 // and cartridge, the values noted for the deck, the only recording chain, the
-// record and chain of the job's last sheet of this procedure, and how arm and leads
-// are set (as received for that phase). What is known better replaces the rest.
+// record and chain of the job's last recordings (band and all of the last one of this
+// procedure), and how arm and leads are set (as received for that phase). What is known
+// better replaces the rest.
 DwStatus dw_job_sheet_prefill(DwBook *book, const DwJob *job, DwPhase phase, const DwProcedure *procedure,
                               DwInputs *inputs, DwMessage *message);
 
