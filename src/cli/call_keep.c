@@ -22,7 +22,7 @@ static DwStatus read_known(const DwProcedure *procedure, const DwCall *call, DwI
     if (status == DW_OK)
         status = dw_job_find(book, call->job, &job, message);
     if (status == DW_OK)
-        status = dw_job_sheet_prefill(book, &job, phase, procedure, known, message);
+        status = dw_job_sheet_prefill_beside(book, &job, phase, procedure, call->inputs, known, message);
     dw_record_clear(&job.record);
     dw_book_close(book);
     return status;

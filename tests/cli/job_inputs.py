@@ -89,6 +89,18 @@ def check_deck_file(tap, book):
     tap.check("a deck file stands before the book", "" if sheet["inputs"]["deck.class"]["text"] == "portable" else sheet["inputs"])
 
 
+def check_said_twice(tap, book):
+    """An arm's length and overhang say one thing: what is typed, else what was noted as it stands."""
+    book.ok("register", "add", "arm", "deck_id=1", "pivot_to_spindle_mm=214", "effective_length_mm=230")
+    book.ok("job", "add", "1", "set_up", "phase=as-received", "key=arm.overhang", "value=14.5", "unit=mm")
+    book.ok("job", "add", "1", "set_up", "phase=as-received", "key=arm.offset", "value=22.4", "unit=deg")
+    for typed, key, text in ((), "arm.overhang", "14.5"), (("arm.effective_length=231mm",), "arm.effective_length", "231"):
+        done = book.call("align", *typed, "--job", "1", "--as", "received", "--json")
+        inputs = json.loads(done.stdout)["inputs"] if done.returncode in (0, 3) else {}
+        tap.check(f"{key} {text} stands", "" if inputs.get(key, {}).get("text", "").startswith(text) and inputs[key]["given"]
+                  else done.stderr or inputs)
+
+
 def check_without(tap, book):
     done = book.call("speed", book.folder + "/take.wav", "--job", "9", "--as", "received")
     tap.check("a job that there is not is said before anything is measured",
@@ -103,6 +115,7 @@ def main(program, source):
         check_typed(tap, book, source)
         check_conditions(tap, book)
         check_deck_file(tap, book)
+        check_said_twice(tap, book)
         check_without(tap, book)
     return tap.end()
 
