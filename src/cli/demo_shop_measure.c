@@ -83,8 +83,7 @@ static DwStatus read_book(const DwDemoShop *shop, const DwProcedure *procedure, 
 // For playing (PROCEDURE is NULL) the deck file, for measuring what the book knows; then the group's own lines.
 static DwStatus read_inputs(const DwDemoShop *shop, const DwProcedure *procedure, DwInputs *inputs, DwMessage *message)
 {
-    DwStatus status =
-        procedure ? read_book(shop, procedure, inputs, message) : read_deck_file(shop, inputs, message);
+    DwStatus status = procedure ? read_book(shop, procedure, inputs, message) : read_deck_file(shop, inputs, message);
     return status == DW_OK ? read_lines(shop, procedure, inputs, message) : status;
 }
 

@@ -81,13 +81,14 @@ static void add_option_lines(DwDossier *d, DwPaperTable *table, const DwRecords 
     }
 }
 
-static void add_sum(const DwDossier *d, DwPaperTable *table, const char *name, const int64_t *amounts, size_t count)
+static void add_sum(const DwDossier *d, DwPaperTable *table, const char *name, const int64_t *amounts, size_t count,
+                    bool total)
 {
     DwPaperCell cells[4] = {{.text = name}};
     char *texts[3];
     for (size_t i = 0; i < count; i++)
         cells[table->count - count + i].text = texts[i] = dw_dossier_amount(d, amounts[i]);
-    dw_piece_table_sum(table, cells);
+    dw_piece_table_sum(table, cells, total);
     for (size_t i = 0; i < count; i++)
         free(texts[i]);
 }
@@ -121,10 +122,10 @@ static DwStatus add_option_totals(DwDossier *d, DwPaperTable *table, const DwEst
     }
     char *tax_name = dw_paper_tax_name(d, estimate->tax_rate);
     if (estimate->tax_rate) {
-        add_sum(d, table, dw_dossier_say(d, "paper", "net"), net, 3);
-        add_sum(d, table, tax_name, tax, 3);
+        add_sum(d, table, dw_dossier_say(d, "paper", "net"), net, 3, false);
+        add_sum(d, table, tax_name, tax, 3, false);
     }
-    add_sum(d, table, dw_dossier_say(d, "paper", "total"), gross, 3);
+    add_sum(d, table, dw_dossier_say(d, "paper", "total"), gross, 3, true);
     free(tax_name);
     add_dear(d, estimate, dear);
     return DW_OK;
@@ -309,10 +310,10 @@ static DwStatus add_invoice_lines(DwDossier *d, const DwInvoice *invoice, DwMess
     dw_records_clear(&lines);
     char *tax_name = dw_paper_tax_name(d, invoice->tax_rate);
     if (invoice->tax_rate) {
-        add_sum(d, &table, dw_dossier_say(d, "paper", "net"), &totals.net, 1);
-        add_sum(d, &table, tax_name, &totals.tax, 1);
+        add_sum(d, &table, dw_dossier_say(d, "paper", "net"), &totals.net, 1, false);
+        add_sum(d, &table, tax_name, &totals.tax, 1, false);
     }
-    add_sum(d, &table, dw_dossier_say(d, "paper", "total"), &totals.gross, 1);
+    add_sum(d, &table, dw_dossier_say(d, "paper", "total"), &totals.gross, 1, true);
     free(tax_name);
     return DW_OK;
 }

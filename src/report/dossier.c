@@ -7,6 +7,7 @@
 #include "book/shop/settings.h"
 #include "book/job/verdict.h"
 #include "book/job/set_up.h"
+#include "chart/draw/number.h"
 #include "chart/sheet/sheet_plots.h"
 #include "report/sentence/sentence.h"
 
@@ -124,7 +125,10 @@ char *dw_dossier_setting(const DwDossier *dossier, const char *setting)
 
 char *dw_dossier_amount(const DwDossier *dossier, int64_t amount)
 {
-    return dw_money_text(amount, (int)dw_settings_integer(dossier->book, "money.digits"));
+    char *plain = dw_money_text(amount, (int)dw_settings_integer(dossier->book, "money.digits"));
+    char *printed = dw_number_amount(plain);
+    free(plain);
+    return printed;
 }
 
 char *dw_dossier_money(const DwDossier *dossier, int64_t amount)

@@ -104,6 +104,7 @@ DwPaperTable dw_dossier_table(DwDossier *dossier, const char *group, const DwPap
 // Heading KEY of the paper GROUP and TEXT, when there is TEXT.
 void dw_dossier_add_section(DwDossier *dossier, const char *group, const char *key, const char *text);
 // Heading KEY of the paper GROUP and below it the sentence "KEY.text" where it stands; ABOUT is what it is about.
+// Both stay on the page of what comes next.
 void dw_dossier_add_fixed(DwDossier *dossier, const char *group, const char *key, const void *about);
 
 #endif

@@ -182,6 +182,7 @@ void dw_dossier_add_fixed(DwDossier *dossier, const char *group, const char *key
     char *fixed = dw_text_format("%s.text", key), *text = dw_sentence(dossier, group, fixed, about, NULL);
     dw_piece_heading(dossier->flow, dw_dossier_say(dossier, group, key));
     dw_piece_paragraph(dossier->flow, text);
+    dossier->flow->pieces[dossier->flow->count - 1].with_next = true;
     free(text);
     free(fixed);
 }

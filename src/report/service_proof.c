@@ -280,7 +280,6 @@ void dw_service_add_charts(DwDossier *d)
     if (!drawn.drawn)
         return;
     dw_dossier_add_fixed(d, "service", "charts", &drawn);
-    d->flow->pieces[d->flow->count - 1].with_next = true;
     for (size_t i = 0; i < d->comparison.measurements.count; i++) {
         const DwSheet *before, *sheet = drawn_at(d, i, &before);
         if (!sheet)

@@ -299,7 +299,17 @@ static void add_instrument_check(DwDossier *d, const char *name)
     dw_record_clear(&instrument.record);
 }
 
-static void add_flags(DwDossier *d, const DwReading *reading, const char *when)
+// Adds TEXT, which it frees, unless SAID holds it already.
+static void add_note(DwDossier *d, DwText *said, char *text)
+{
+    if (*text && !(said->length && strstr(said->chars, text))) {
+        dw_text_add(said, "%s\n", text);
+        dw_piece_quiet(d->flow, text);
+    }
+    free(text);
+}
+
+static char *flags_text(const DwDossier *d, const DwReading *reading, const char *when)
 {
     DwText flags = {0};
     for (unsigned i = 0; reading && i < DW_FLAG_COUNT; i++) {
@@ -311,20 +321,18 @@ static void add_flags(DwDossier *d, const DwReading *reading, const char *when)
     }
     char *text = dw_sentence(d, "service", "doubtful", reading, "reading", reading ? reading->label : "", "when", when,
                              "doubts", flags.length ? flags.chars : "", NULL);
-    dw_piece_quiet(d->flow, text);
-    free(text);
     dw_text_clear(&flags);
+    return text;
 }
 
 // What is doubtful about a pair's readings, and why the two could not be compared.
-static void add_notes(DwDossier *d, const DwPair *pair)
+static void add_notes(DwDossier *d, DwText *said, const DwPair *pair)
 {
     const char *label = pair->after ? pair->after->label : pair->before->label;
-    add_flags(d, pair->before, say(d, "received"));
-    add_flags(d, pair->after, say(d, "left"));
-    char *text = dw_sentence(d, "service", "not_comparable", pair, "reading", label, "reason", pair->reason, NULL);
-    dw_piece_quiet(d->flow, text);
-    free(text);
+    add_note(d, said, flags_text(d, pair->before, say(d, "received")));
+    add_note(d, said, flags_text(d, pair->after, say(d, "left")));
+    add_note(d, said,
+             dw_sentence(d, "service", "not_comparable", pair, "reading", label, "reason", pair->reason, NULL));
 }
 
 static void add_source(DwText *sources, const DwReading *reading)
@@ -339,19 +347,20 @@ static void add_footnotes(DwDossier *d, size_t first)
 {
     size_t row = d->flow->count - 1;
     const DwPair *pairs = d->comparison.pairs;
-    DwText sources = {0};
+    DwText sources = {0}, said = {0};
     for (size_t i = first; i < d->comparison.count; i++) {
         if (!same_group(&pairs[i], &pairs[first]))
             continue;
         add_source(&sources, pairs[i].before);
         add_source(&sources, pairs[i].after);
-        add_notes(d, &pairs[i]);
+        add_notes(d, &said, &pairs[i]);
     }
     const char *list = sources.length ? sources.chars : "";
     char *text = dw_sentence(d, "service", "sources", list, "sources", list, NULL);
     dw_piece_quiet(d->flow, text);
     free(text);
     dw_text_clear(&sources);
+    dw_text_clear(&said);
     d->flow->pieces[row].with_next = d->flow->count > row + 1;
 }
 

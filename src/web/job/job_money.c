@@ -201,8 +201,8 @@ static void write_invoices(DwJobPage *page, int64_t estimate)
         shown[count] = dw_words(tiers[count - 1]);
         values[count] = tiers[count - 1];
     }
-    dw_form_choice(page->visit, "tier", _("With the lines of"), shown, values, count,
-                   estimate ? "recommended" : "", NULL);
+    dw_form_choice(page->visit, "tier", _("With the lines of"), shown, values, count, estimate ? "recommended" : "",
+                   NULL);
     dw_form_button(page->visit, _("Start it"));
     dw_form_end(page->visit);
     dw_html_close(html, "details");
