@@ -210,16 +210,6 @@ char *dw_dossier_received(const DwDossier *dossier)
     return day ? day : dw_memory_text("");
 }
 
-static const DwSetUp *setting(const DwRecords *settings, const char *key)
-{
-    for (size_t i = 0; i < settings->count; i++) {
-        const DwSetUp *set = (const DwSetUp *)dw_records_at(settings, i);
-        if (strcmp(set->key, key) == 0)
-            return set;
-    }
-    return NULL;
-}
-
 static bool set_alike(const DwSetUp *a, const DwSetUp *b)
 {
     return strcmp(a->value, b->value) == 0 && strcmp(a->unit ? a->unit : "", b->unit ? b->unit : "") == 0;
@@ -234,7 +224,7 @@ char *dw_dossier_changed_settings(const DwDossier *dossier, size_t *same, size_t
         dw_set_up_standing(dossier->book, job, DW_PHASE_AS_LEFT, &left, NULL);
     char **labels = dw_memory_new(left.count + 1, sizeof *labels);
     for (size_t i = 0; i < left.count; i++) {
-        const DwSetUp *after = (const DwSetUp *)dw_records_at(&left, i), *before = setting(&found, after->key);
+        const DwSetUp *after = (const DwSetUp *)dw_records_at(&left, i), *before = dw_set_up_find(&found, after->key);
         if (before && set_alike(before, after))
             ++*same;
         else if (before)

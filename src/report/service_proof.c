@@ -85,16 +85,6 @@ static char *set_up_value(const DwSetUp *set_up)
     return dw_text_format("%s%s%s", set_up->value, *unit ? dw_number_space(unit) : "", dw_number_unit(unit));
 }
 
-static const DwSetUp *find_set_up(const DwRecords *set_ups, const char *key)
-{
-    for (size_t i = 0; i < set_ups->count; i++) {
-        const DwSetUp *set_up = (const DwSetUp *)dw_records_at(set_ups, i);
-        if (strcmp(set_up->key, key) == 0)
-            return set_up;
-    }
-    return NULL;
-}
-
 static void add_set_up(DwPaperTable *table, const DwSetUp *before, const DwSetUp *after)
 {
     const DwSetUp *shown = after ? after : before;
@@ -120,11 +110,11 @@ static void add_set_ups(DwDossier *d, const DwRecords *found, const DwRecords *l
     DwPaperTable table = dw_dossier_table(d, "service", columns, 4);
     for (size_t i = 0; i < left->count; i++) {
         const DwSetUp *after = (const DwSetUp *)dw_records_at(left, i);
-        add_set_up(&table, find_set_up(found, after->key), after);
+        add_set_up(&table, dw_set_up_find(found, after->key), after);
     }
     for (size_t i = 0; i < found->count; i++) {
         const DwSetUp *before = (const DwSetUp *)dw_records_at(found, i);
-        if (!find_set_up(left, before->key))
+        if (!dw_set_up_find(left, before->key))
             add_set_up(&table, before, NULL);
     }
 }
@@ -141,7 +131,7 @@ static char *typed_value(const char *typed)
 
 static bool is_other(const DwDeckValue *value, const DwRecords *found, const DwRecords *left)
 {
-    return !find_set_up(found, value->key) && !find_set_up(left, value->key);
+    return !dw_set_up_find(found, value->key) && !dw_set_up_find(left, value->key);
 }
 
 // What is noted of the deck itself and was no setting of this job.
