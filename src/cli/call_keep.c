@@ -28,12 +28,19 @@ static DwStatus read_known(const DwProcedure *procedure, const DwCall *call, DwI
     return status;
 }
 
-// The keys of KNOWN that TYPED does not give.
-static char *name_known(const DwProcedure *procedure, const DwInputs *known, const DwInputs *typed)
+// Whether CALL gives KEY, as an operand or as the procedure's bare word.
+static bool is_typed(const DwProcedure *procedure, const DwCall *call, const char *key)
+{
+    bool bare = procedure->bare_word && procedure->recordings_most == 0 && call->word_count > 0;
+    return dw_inputs_given(call->inputs, key) || (bare && strcmp(procedure->bare_word, key) == 0);
+}
+
+// The keys of KNOWN that CALL does not give.
+static char *name_known(const DwProcedure *procedure, const DwInputs *known, const DwCall *call)
 {
     DwText keys = {0};
     for (const char *const *key = procedure->quantities; *key; key++)
-        if (dw_inputs_given(known, *key) && !dw_inputs_given(typed, *key))
+        if (dw_inputs_given(known, *key) && !is_typed(procedure, call, *key))
             dw_text_add(&keys, "%s%s ", keys.length ? "" : " ", *key);
     return keys.length ? dw_text_take(&keys) : NULL;
 }
@@ -46,7 +53,7 @@ DwStatus dw_call_know(int count, char **arguments, const DwProcedure *procedure,
         dw_inputs_free(known);
         return status;
     }
-    char *from_book = name_known(procedure, known, call->inputs);
+    char *from_book = name_known(procedure, known, call);
     DwCall again;
     status = dw_call_read(count, arguments, procedure, known, &again, message);
     if (status != DW_OK) {

@@ -43,6 +43,8 @@ typedef struct {
     DwInputs *inputs;
     const char **words; // what is neither option nor operand, in order
     size_t word_count;
+    const char **decks; // FILEs of --deck, in order
+    size_t deck_count;
     bool json;
     bool help;
     const char *chart; // FILE of --chart, or NULL
@@ -72,6 +74,9 @@ int dw_complain_of_command(const char *name);
 // Reads CALL once more, on what the book knows of the job that it names: what is typed stands
 // before that. Nothing else changes; a job that there is not is DW_BAD_INPUT.
 DwStatus dw_call_know(int count, char **arguments, const DwProcedure *procedure, DwCall *call, DwMessage *message);
+// Looks at where CALL writes to, before anything is measured: known types, folders that can be
+// written to, names that are none of what the call reads, a job that is there and open.
+DwStatus dw_call_check_destinations(const DwCall *call, DwMessage *message);
 // Keeps SHEET on the job that CALL names, with the shop's own limits for its deck and a remark
 // that says what came from the book.
 DwStatus dw_call_keep(const DwCall *call, DwSheet *sheet, DwMessage *message);

@@ -18,7 +18,7 @@ def allowed(source, kind, key):
     """The limit of KEY for a class of deck, read from the data by another reader."""
     parser = configparser.ConfigParser(interpolation=None)
     parser.read(f"{source}/data/limits/{kind}.ini", encoding="utf-8")
-    return tuple(float(end) for end in parser[key]["allowed"].split(".."))
+    return tuple(float(end.split()[0]) for end in parser[key]["allowed"].split(".."))
 
 
 def new_book(program, folder):
