@@ -324,6 +324,6 @@ START_TEST(an_instrument_is_only_as_good_as_its_last_check)
 END_TEST
 
 DW_SUITE("comparison", a_sheet_comes_back_and_its_readings_are_rows, the_same_reading_on_the_same_record_is_compared,
-         what_cannot_be_compared_says_why, what_was_measured_last_stands_as_left, readings_by_hand_are_compared_on_the_same_instrument,
-         a_reading_measured_unsafe_holds_the_deck, the_shops_limits_hold_for_model_before_class,
-         an_instrument_is_only_as_good_as_its_last_check)
+         what_cannot_be_compared_says_why, what_was_measured_last_stands_as_left,
+         readings_by_hand_are_compared_on_the_same_instrument, a_reading_measured_unsafe_holds_the_deck,
+         the_shops_limits_hold_for_model_before_class, an_instrument_is_only_as_good_as_its_last_check)

@@ -18,65 +18,65 @@ typedef struct {
     // ABOUT is what the sentence is about besides the job (each question says what), WORD the
     // sentence's own word, or NULL.
     DwAnswer (*ask)(const DwDossier *dossier, const void *about, const char *word);
-} DwQuestion;
+} DwPaperQuestion;
 
 // No question: a caution or an instruction that holds for every deck, or a statement to be ticked by hand.
-extern const DwQuestion dw_question_none;
+extern const DwPaperQuestion dw_question_none;
 // Whether ABOUT, a text, says anything.
-extern const DwQuestion dw_question_said;
+extern const DwPaperQuestion dw_question_said;
 // Whether ABOUT, a text of the shop's choice, is WORD; NULL is not known.
-extern const DwQuestion dw_question_is;
+extern const DwPaperQuestion dw_question_is;
 // How many of a thing: ABOUT is a size_t.
-extern const DwQuestion dw_question_one, dw_question_several, dw_question_any;
+extern const DwPaperQuestion dw_question_one, dw_question_several, dw_question_any;
 
 // Of the deck.
-extern const DwQuestion dw_question_arrived;
-extern const DwQuestion dw_question_drive; // WORD is the drive's
-extern const DwQuestion dw_question_drive_known;
-extern const DwQuestion dw_question_lifts; // its platter lifts off and is packed by itself
-extern const DwQuestion dw_question_connect;
-extern const DwQuestion dw_question_unsafe;
-extern const DwQuestion dw_question_told;   // ABOUT is the unsafe verdict
-extern const DwQuestion dw_question_hazard; // WORD is the caution's
+extern const DwPaperQuestion dw_question_arrived;
+extern const DwPaperQuestion dw_question_drive; // WORD is the drive's
+extern const DwPaperQuestion dw_question_drive_known;
+extern const DwPaperQuestion dw_question_lifts; // its platter lifts off and is packed by itself
+extern const DwPaperQuestion dw_question_connect;
+extern const DwPaperQuestion dw_question_unsafe;
+extern const DwPaperQuestion dw_question_told;   // ABOUT is the unsafe verdict
+extern const DwPaperQuestion dw_question_hazard; // WORD is the caution's
 
 // Of the intake.
-extern const DwQuestion dw_question_risk; // WORD is the field of the intake
-extern const DwQuestion dw_question_accessories;
-extern const DwQuestion dw_question_marks;
-extern const DwQuestion dw_question_marks_placed; // ABOUT is how many, a size_t
-extern const DwQuestion dw_question_receipt;
+extern const DwPaperQuestion dw_question_risk; // WORD is the field of the intake
+extern const DwPaperQuestion dw_question_accessories;
+extern const DwPaperQuestion dw_question_marks;
+extern const DwPaperQuestion dw_question_marks_placed; // ABOUT is how many, a size_t
+extern const DwPaperQuestion dw_question_receipt;
 
 // Of money and of the notices.
-extern const DwQuestion dw_question_estimate; // WORD is its state; ABOUT the estimate
-extern const DwQuestion dw_question_dear;     // ABOUT is a DwDear
-extern const DwQuestion dw_question_ceiling;  // ABOUT the estimate
-extern const DwQuestion dw_question_charge_told;
-extern const DwQuestion dw_question_invoice; // WORD is its state; ABOUT the invoice
-extern const DwQuestion dw_question_billed;  // WORD is the invoice's state; ABOUT the invoice
-extern const DwQuestion dw_question_warranty;
-extern const DwQuestion dw_question_paid;    // ABOUT the invoice
-extern const DwQuestion dw_question_free;    // ABOUT is a DwStay
-extern const DwQuestion dw_question_storage; // ABOUT is a DwStay
+extern const DwPaperQuestion dw_question_estimate; // WORD is its state; ABOUT the estimate
+extern const DwPaperQuestion dw_question_dear;     // ABOUT is a DwDear
+extern const DwPaperQuestion dw_question_ceiling;  // ABOUT the estimate
+extern const DwPaperQuestion dw_question_charge_told;
+extern const DwPaperQuestion dw_question_invoice; // WORD is its state; ABOUT the invoice
+extern const DwPaperQuestion dw_question_billed;  // WORD is the invoice's state; ABOUT the invoice
+extern const DwPaperQuestion dw_question_warranty;
+extern const DwPaperQuestion dw_question_paid;    // ABOUT the invoice
+extern const DwPaperQuestion dw_question_free;    // ABOUT is a DwStay
+extern const DwPaperQuestion dw_question_storage; // ABOUT is a DwStay
 
 // Of the work and what was measured.
-extern const DwQuestion dw_question_worked;
-extern const DwQuestion dw_question_operations;
-extern const DwQuestion dw_question_parts;
-extern const DwQuestion dw_question_oiled;
-extern const DwQuestion dw_question_set;
-extern const DwQuestion dw_question_tested;
-extern const DwQuestion dw_question_proof;
-extern const DwQuestion dw_question_measured;
-extern const DwQuestion dw_question_compared; // ABOUT is a DwPair
-extern const DwQuestion dw_question_doubtful; // ABOUT is a DwReading
-extern const DwQuestion dw_question_settings;
-extern const DwQuestion dw_question_lines_drawn;  // ABOUT is a DwDrawn
-extern const DwQuestion dw_question_shown_before; // ABOUT is a DwShown
-extern const DwQuestion dw_question_shown_limit;  // ABOUT is a DwShown
-extern const DwQuestion dw_question_check;        // ABOUT is a DwCheckedWith; WORD the state
-extern const DwQuestion dw_question_reading;      // ABOUT is a DwHeard; WORD "KEY" or "KEY VERDICT"
-extern const DwQuestion dw_question_makers_range; // the same; "the maker's range holds it"
-extern const DwQuestion dw_question_class;        // the same; WORD the verdict
+extern const DwPaperQuestion dw_question_worked;
+extern const DwPaperQuestion dw_question_operations;
+extern const DwPaperQuestion dw_question_parts;
+extern const DwPaperQuestion dw_question_oiled;
+extern const DwPaperQuestion dw_question_set;
+extern const DwPaperQuestion dw_question_tested;
+extern const DwPaperQuestion dw_question_proof;
+extern const DwPaperQuestion dw_question_measured;
+extern const DwPaperQuestion dw_question_compared; // ABOUT is a DwPair
+extern const DwPaperQuestion dw_question_doubtful; // ABOUT is a DwReading
+extern const DwPaperQuestion dw_question_settings;
+extern const DwPaperQuestion dw_question_lines_drawn;  // ABOUT is a DwDrawn
+extern const DwPaperQuestion dw_question_shown_before; // ABOUT is a DwShown
+extern const DwPaperQuestion dw_question_shown_limit;  // ABOUT is a DwShown
+extern const DwPaperQuestion dw_question_check;        // ABOUT is a DwCheckedWith; WORD the state
+extern const DwPaperQuestion dw_question_reading;      // ABOUT is a DwHeard; WORD "KEY" or "KEY VERDICT"
+extern const DwPaperQuestion dw_question_makers_range; // the same; "the maker's range holds it"
+extern const DwPaperQuestion dw_question_class;        // the same; WORD the verdict
 
 // Whether an option of an estimate is above what is usually spent; only where a value is known.
 typedef struct {

@@ -109,13 +109,13 @@ static DwAnswer storage(const DwDossier *d, const void *about, const char *word)
     return !stay || stay->daily <= 0 ? DW_NOT_KNOWN : stay->storage > 0 ? DW_YES : DW_NO;
 }
 
-const DwQuestion dw_question_estimate = {"is the estimate {word}?", estimate_state};
-const DwQuestion dw_question_dear = {"is it more than is usually spent on a deck of the value given?", is_dear};
-const DwQuestion dw_question_ceiling = {"did the owner name an amount that may be spent without asking?", ceiling};
-const DwQuestion dw_question_charge_told = {"was the charge for an estimate told at the intake?", charge_told};
-const DwQuestion dw_question_invoice = {"is the invoice {word}?", invoice_state};
-const DwQuestion dw_question_billed = {"is all that was fitted and worked on the invoice ({word})?", is_billed};
-const DwQuestion dw_question_warranty = {"does the warranty run already?", warranty};
-const DwQuestion dw_question_paid = {"is the invoice paid?", is_paid};
-const DwQuestion dw_question_free = {"does the deck still stand free of a charge that there is?", stands_free};
-const DwQuestion dw_question_storage = {"is storage to be paid?", storage};
+const DwPaperQuestion dw_question_estimate = {"is the estimate {word}?", estimate_state};
+const DwPaperQuestion dw_question_dear = {"is it more than is usually spent on a deck of the value given?", is_dear};
+const DwPaperQuestion dw_question_ceiling = {"did the owner name an amount that may be spent without asking?", ceiling};
+const DwPaperQuestion dw_question_charge_told = {"was the charge for an estimate told at the intake?", charge_told};
+const DwPaperQuestion dw_question_invoice = {"is the invoice {word}?", invoice_state};
+const DwPaperQuestion dw_question_billed = {"is all that was fitted and worked on the invoice ({word})?", is_billed};
+const DwPaperQuestion dw_question_warranty = {"does the warranty run already?", warranty};
+const DwPaperQuestion dw_question_paid = {"is the invoice paid?", is_paid};
+const DwPaperQuestion dw_question_free = {"does the deck still stand free of a charge that there is?", stands_free};
+const DwPaperQuestion dw_question_storage = {"is storage to be paid?", storage};

@@ -148,17 +148,17 @@ static DwAnswer hazard(const DwDossier *d, const void *about, const char *word)
     return d->told[strspn(d->told, " \n")] ? DW_NO : DW_NOT_KNOWN;
 }
 
-const DwQuestion dw_question_none = {"it stands always", none};
-const DwQuestion dw_question_said = {"is it written down?", said};
-const DwQuestion dw_question_is = {"is it the {word} one?", is};
-const DwQuestion dw_question_one = {"is there one?", one};
-const DwQuestion dw_question_several = {"are there several?", several};
-const DwQuestion dw_question_any = {"is there any?", any};
-const DwQuestion dw_question_arrived = {"did the deck come in?", arrived};
-const DwQuestion dw_question_drive = {"is its drive {word}?", drive};
-const DwQuestion dw_question_drive_known = {"is its drive one of belt, idler and direct?", drive_known};
-const DwQuestion dw_question_lifts = {"does its platter lift off?", lifts};
-const DwQuestion dw_question_unsafe = {"is anything on it unsafe?", unsafe};
-const DwQuestion dw_question_connect = {"was it judged, and may it be connected?", may_connect};
-const DwQuestion dw_question_told = {"was somebody told that it is unsafe?", told};
-const DwQuestion dw_question_hazard = {"does the book speak of it: {word}?", hazard};
+const DwPaperQuestion dw_question_none = {"it stands always", none};
+const DwPaperQuestion dw_question_said = {"is it written down?", said};
+const DwPaperQuestion dw_question_is = {"is it the {word} one?", is};
+const DwPaperQuestion dw_question_one = {"is there one?", one};
+const DwPaperQuestion dw_question_several = {"are there several?", several};
+const DwPaperQuestion dw_question_any = {"is there any?", any};
+const DwPaperQuestion dw_question_arrived = {"did the deck come in?", arrived};
+const DwPaperQuestion dw_question_drive = {"is its drive {word}?", drive};
+const DwPaperQuestion dw_question_drive_known = {"is its drive one of belt, idler and direct?", drive_known};
+const DwPaperQuestion dw_question_lifts = {"does its platter lift off?", lifts};
+const DwPaperQuestion dw_question_unsafe = {"is anything on it unsafe?", unsafe};
+const DwPaperQuestion dw_question_connect = {"was it judged, and may it be connected?", may_connect};
+const DwPaperQuestion dw_question_told = {"was somebody told that it is unsafe?", told};
+const DwPaperQuestion dw_question_hazard = {"does the book speak of it: {word}?", hazard};

@@ -54,7 +54,7 @@ static DwAnswer receipt(const DwDossier *d, const void *about, const char *word)
     return d->intake.record.id ? DW_YES : d->job.state == DW_JOB_BOOKED ? DW_NO : DW_NOT_KNOWN;
 }
 
-const DwQuestion dw_question_risk = {"was it ticked at the intake: {word}?", risk};
-const DwQuestion dw_question_accessories = {"was anything received with the deck?", accessories};
-const DwQuestion dw_question_marks = {"was the deck looked at, and are there marks on it?", marks};
-const DwQuestion dw_question_receipt = {"is there a receipt that the owner may hold?", receipt};
+const DwPaperQuestion dw_question_risk = {"was it ticked at the intake: {word}?", risk};
+const DwPaperQuestion dw_question_accessories = {"was anything received with the deck?", accessories};
+const DwPaperQuestion dw_question_marks = {"was the deck looked at, and are there marks on it?", marks};
+const DwPaperQuestion dw_question_receipt = {"is there a receipt that the owner may hold?", receipt};

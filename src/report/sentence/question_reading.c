@@ -125,9 +125,10 @@ const char *dw_heard_class(const DwHeard *heard)
     return input ? input->text : "";
 }
 
-const DwQuestion dw_question_shown_before = {"is a number of page one shown as received and as left?", shown_before};
-const DwQuestion dw_question_shown_limit = {"has a number of page one an allowed range?", shown_limit};
-const DwQuestion dw_question_check = {"is the instrument's check {word}?", check};
-const DwQuestion dw_question_reading = {"is the reading one of {word}?", is_reading};
-const DwQuestion dw_question_makers_range = {"does the maker's range hold the reading ({word})?", in_makers_range};
-const DwQuestion dw_question_class = {"was it judged by the class of the deck ({word})?", of_class};
+const DwPaperQuestion dw_question_shown_before = {"is a number of page one shown as received and as left?",
+                                                  shown_before};
+const DwPaperQuestion dw_question_shown_limit = {"has a number of page one an allowed range?", shown_limit};
+const DwPaperQuestion dw_question_check = {"is the instrument's check {word}?", check};
+const DwPaperQuestion dw_question_reading = {"is the reading one of {word}?", is_reading};
+const DwPaperQuestion dw_question_makers_range = {"does the maker's range hold the reading ({word})?", in_makers_range};
+const DwPaperQuestion dw_question_class = {"was it judged by the class of the deck ({word})?", of_class};

@@ -162,15 +162,15 @@ static DwAnswer lines_drawn(const DwDossier *d, const void *about, const char *w
     return !drawn || !drawn->drawn ? DW_NOT_KNOWN : drawn->with_both ? DW_YES : DW_NO;
 }
 
-const DwQuestion dw_question_worked = {"was anything done to the deck?", worked};
-const DwQuestion dw_question_operations = {"was an operation done?", operations};
-const DwQuestion dw_question_parts = {"was a part fitted?", parts};
-const DwQuestion dw_question_oiled = {"was anything oiled or greased?", oiled};
-const DwQuestion dw_question_set = {"was a setting changed?", was_set};
-const DwQuestion dw_question_tested = {"was each item, and each question of page one, judged?", tested};
-const DwQuestion dw_question_proof = {"was anything found, judged or measured?", proof};
-const DwQuestion dw_question_measured = {"was anything measured as received or as left?", measured};
-const DwQuestion dw_question_compared = {"can the two readings be compared?", compared};
-const DwQuestion dw_question_doubtful = {"is anything doubtful about the reading?", doubtful};
-const DwQuestion dw_question_settings = {"is it noted how the deck was left set?", settings};
-const DwQuestion dw_question_lines_drawn = {"are lines of both phases drawn?", lines_drawn};
+const DwPaperQuestion dw_question_worked = {"was anything done to the deck?", worked};
+const DwPaperQuestion dw_question_operations = {"was an operation done?", operations};
+const DwPaperQuestion dw_question_parts = {"was a part fitted?", parts};
+const DwPaperQuestion dw_question_oiled = {"was anything oiled or greased?", oiled};
+const DwPaperQuestion dw_question_set = {"was a setting changed?", was_set};
+const DwPaperQuestion dw_question_tested = {"was each item, and each question of page one, judged?", tested};
+const DwPaperQuestion dw_question_proof = {"was anything found, judged or measured?", proof};
+const DwPaperQuestion dw_question_measured = {"was anything measured as received or as left?", measured};
+const DwPaperQuestion dw_question_compared = {"can the two readings be compared?", compared};
+const DwPaperQuestion dw_question_doubtful = {"is anything doubtful about the reading?", doubtful};
+const DwPaperQuestion dw_question_settings = {"is it noted how the deck was left set?", settings};
+const DwPaperQuestion dw_question_lines_drawn = {"are lines of both phases drawn?", lines_drawn};

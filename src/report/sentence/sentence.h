@@ -9,7 +9,7 @@
 
 typedef struct {
     const char *group, *key; // of its words
-    const DwQuestion *question;
+    const DwPaperQuestion *question;
     DwAnswer stands; // the answer at which it is printed
     const char *word;
 } DwSentence;
