@@ -2,7 +2,7 @@
 #include "book/store/attachment.h"
 #include "book/care/care.h"
 #include "book/care/check.h"
-#include "book/job/consent.h"
+#include "book/money/consent.h"
 #include "book/job/intake.h"
 #include "book/money/invoice.h"
 #include "book/store/journal.h"

@@ -44,6 +44,14 @@ ROOMS = {
         "side": ["registry", "input"],
         "live": ["registry", "input"],
     },
+    "book": {
+        "store": [],
+        "shop": ["store"],
+        "job": ["store", "shop"],
+        "money": ["store", "shop", "job"],
+        "care": ["store", "shop", "job", "money"],
+        "entry": ["store", "shop", "job", "money"],
+    },
     "chart": {
         "draw": [],
         "sheet": ["draw"],
