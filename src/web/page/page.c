@@ -74,7 +74,7 @@ static void write_rooms(DwVisit *visit, DwRoom room)
 
 DwHtml *dw_page_begin(DwVisit *visit, const DwPage *page)
 {
-    visit->response->status = page->status ? page->status : 200;
+    visit->answer.status = page->status ? page->status : 200;
     visit->html = dw_html_new();
     DwHtml *html = visit->html;
     dw_html_open(html, "html", "lang", _("en"), "class", visit->large_type ? "large" : DW_HTML_NONE, NULL);

@@ -100,7 +100,7 @@ void dw_kept_write(DwVisit *visit)
     if (first) {
         char *path = undo_path((DwJournalSpan){first, last});
         dw_form_begin(visit, path, false);
-        dw_html_void(html, "input", "type", "hidden", "name", "back", "value", visit->request->url_path, NULL);
+        dw_html_void(html, "input", "type", "hidden", "name", "back", "value", visit->page, NULL);
         dw_form_button(visit, _("Undo"));
         dw_form_end(visit);
         free(path);
