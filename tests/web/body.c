@@ -58,10 +58,11 @@ static const char *field(const DwBody *body, const char *name)
     return value ? value : "(none)";
 }
 
-static const char parts[] = "before\r\n--m m\r\nContent-Disposition: form-data; name=\"words\"\r\n\r\n" WORDS
-                            "\r\n--m m \t\r\ncontent-disposition: form-data; name=empty\r\nX: y\r\n\r\n"
-                            "\r\n--m m\r\nContent-Disposition: form-data; name=\"f\"; filename=\"a\\\"%22 ä;b.wav\"\r\n\r\n"
-                            "\0\xFF" WORDS "\r\n--m m\r\nContent-Disposition: form-data; name=\"last\"\r\n\r\n\r\n--m m--after";
+static const char parts[] =
+    "before\r\n--m m\r\nContent-Disposition: form-data; name=\"words\"\r\n\r\n" WORDS
+    "\r\n--m m \t\r\ncontent-disposition: form-data; name=empty\r\nX: y\r\n\r\n"
+    "\r\n--m m\r\nContent-Disposition: form-data; name=\"f\"; filename=\"a\\\"%22 ä;b.wav\"\r\n\r\n"
+    "\0\xFF" WORDS "\r\n--m m\r\nContent-Disposition: form-data; name=\"last\"\r\n\r\n\r\n--m m--after";
 
 static void check_parts(DwBody *body, Files *files)
 {
@@ -207,11 +208,36 @@ END_TEST
 // The table of RFC 3629, 4: the first and the last of each form, and what lies just beside.
 START_TEST(text_is_told_from_what_is_none)
 {
-    static const char *const texts[] = {"", "a\x7F", "\xC2\x80", "\xDF\xBF", "\xE0\xA0\x80", "\xED\x9F\xBF", "\xEE\x80\x80",
-                                        "\xEF\xBF\xBF", "\xF0\x90\x80\x80", "\xF4\x8F\xBF\xBF", WORDS};
-    static const char *const others[] = {"\x80", "\xBF", "\xC0\x80", "\xC1\xBF", "\xC2", "\xC2\x7F", "\xC2\xC0", "\xE0\x9F\xBF",
-                                         "\xE0\xA0", "\xE1\x80\x7F", "\xED\xA0\x80", "\xED\xBF\xBF", "\xF0\x8F\xBF\xBF",
-                                         "\xF0\x90\x80", "\xF4\x90\x80\x80", "\xF5\x80\x80\x80", "\xFE", "\xFF", "a\xE2\x82"};
+    static const char *const texts[] = {"",
+                                        "a\x7F",
+                                        "\xC2\x80",
+                                        "\xDF\xBF",
+                                        "\xE0\xA0\x80",
+                                        "\xED\x9F\xBF",
+                                        "\xEE\x80\x80",
+                                        "\xEF\xBF\xBF",
+                                        "\xF0\x90\x80\x80",
+                                        "\xF4\x8F\xBF\xBF",
+                                        WORDS};
+    static const char *const others[] = {"\x80",
+                                         "\xBF",
+                                         "\xC0\x80",
+                                         "\xC1\xBF",
+                                         "\xC2",
+                                         "\xC2\x7F",
+                                         "\xC2\xC0",
+                                         "\xE0\x9F\xBF",
+                                         "\xE0\xA0",
+                                         "\xE1\x80\x7F",
+                                         "\xED\xA0\x80",
+                                         "\xED\xBF\xBF",
+                                         "\xF0\x8F\xBF\xBF",
+                                         "\xF0\x90\x80",
+                                         "\xF4\x90\x80\x80",
+                                         "\xF5\x80\x80\x80",
+                                         "\xFE",
+                                         "\xFF",
+                                         "a\xE2\x82"};
     for (size_t i = 0; i < sizeof texts / sizeof *texts; i++)
         ck_assert_msg(dw_text_is_utf8(texts[i], strlen(texts[i])), "text %zu", i);
     for (size_t i = 0; i < sizeof others / sizeof *others; i++)
@@ -220,5 +246,6 @@ START_TEST(text_is_told_from_what_is_none)
 }
 END_TEST
 
-DW_SUITE("body", where_a_piece_ends_changes_nothing, what_ends_too_early_is_broken, every_length_about_the_edges_comes_whole,
-         what_is_no_text_is_named, what_is_no_form_is_told_apart, memory_is_bounded, text_is_told_from_what_is_none)
+DW_SUITE("body", where_a_piece_ends_changes_nothing, what_ends_too_early_is_broken,
+         every_length_about_the_edges_comes_whole, what_is_no_text_is_named, what_is_no_form_is_told_apart,
+         memory_is_bounded, text_is_told_from_what_is_none)

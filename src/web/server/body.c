@@ -26,10 +26,10 @@ struct DwBody {
     bool ended;
     char *mark; // between parts: a line end, two dashes, the boundary
     size_t mark_length;
-    Bytes held;   // came and was not read yet
-    size_t kept;  // bytes of heads and fields so far, files apart
+    Bytes held;      // came and was not read yet
+    size_t kept;     // bytes of heads and fields so far, files apart
     DwPartHead head; // of the part that is being read
-    Bytes field;  // its value so far
+    Bytes field;     // its value so far
     DwPairs fields;
     char *wrong;
 };
@@ -113,9 +113,8 @@ static bool may_keep(DwBody *body, size_t length)
 // Up to where what is held can hold no part of a mark; *FOUND says whether one stands there.
 static size_t sure_length(const DwBody *body, bool *found)
 {
-    const char *mark = body->held.length
-                           ? memmem(body->held.bytes, body->held.length, body->mark, body->mark_length)
-                           : NULL;
+    const char *mark =
+        body->held.length ? memmem(body->held.bytes, body->held.length, body->mark, body->mark_length) : NULL;
     *found = mark != NULL;
     if (mark)
         return (size_t)(mark - body->held.bytes);

@@ -173,15 +173,17 @@ static char *wrong_with_body(DwVisit *visit, unsigned *status)
         *status = 415;
         return dw_memory_text(_("The bench takes forms, and this was none. Nothing was changed."));
     case DW_BODY_NO_MARK:
-        return dw_memory_text(_("The form does not say how its parts are told apart. Nothing was changed: open the page "
-                                "anew and send it again."));
+        return dw_memory_text(
+            _("The form does not say how its parts are told apart. Nothing was changed: open the page "
+              "anew and send it again."));
     case DW_BODY_TOO_LARGE:
         *status = 413;
         return dw_memory_text(_("That is more than a form may hold. Nothing was changed: send it in parts."));
     case DW_BODY_NO_TEXT:
-        return dw_text_format(_("What came in the field \"%.60s\" is no text (UTF-8). Nothing was changed: type it anew "
-                                "and send it again."),
-                              dw_body_wrong(request->body));
+        return dw_text_format(
+            _("What came in the field \"%.60s\" is no text (UTF-8). Nothing was changed: type it anew "
+              "and send it again."),
+            dw_body_wrong(request->body));
     case DW_BODY_TWICE:
         return dw_text_format(_("The field \"%.60s\" came twice. Nothing was changed: open the page anew and send it "
                                 "again."),
@@ -210,8 +212,9 @@ static char *wrong_with_post(DwVisit *visit, unsigned *status)
     if (!*seal)
         seal = dw_visit_header(visit, "Deckwright-Seal");
     if (!dw_access_sealed(visit->server->access, visit->token, seal))
-        return dw_memory_text(_("The page was too old, or the bench was started again. Nothing was changed: open the page "
-                                "anew and repeat."));
+        return dw_memory_text(
+            _("The page was too old, or the bench was started again. Nothing was changed: open the page "
+              "anew and repeat."));
     return NULL;
 }
 
@@ -227,15 +230,64 @@ static void send_to_door(DwVisit *visit)
         dw_visit_go(visit, "/enter");
 }
 
+static void hash_text(crypto_generichash_state *hash, const char *text)
+{
+    crypto_generichash_update(hash, (const unsigned char *)text, strlen(text) + 1);
+}
+
+// What makes a posted form the act it is: whose it is, where it goes, all that it brings.
+// False when it has no word that says so.
+static bool key_of_act(const DwVisit *visit, DwOnceKey *key)
+{
+    DwWebRequest *request = visit->request;
+    if (!request->body || !*dw_visit_field(visit, "once"))
+        return false;
+    crypto_generichash_state hash;
+    crypto_generichash_init(&hash, NULL, 0, sizeof key->bytes);
+    hash_text(&hash, visit->token);
+    hash_text(&hash, dw_visit_by_script(visit) ? "script" : "page");
+    hash_text(&hash, request->address);
+    const char *name, *value;
+    for (size_t i = 0; dw_visit_field_at(visit, i, &name, &value); i++) {
+        hash_text(&hash, name);
+        hash_text(&hash, value);
+    }
+    for (size_t i = 0; i < request->uploads.count; i++) {
+        crypto_generichash_state content = request->uploads.files[i].hash;
+        unsigned char bytes[crypto_generichash_BYTES];
+        crypto_generichash_final(&content, bytes, sizeof bytes);
+        crypto_generichash_update(&hash, bytes, sizeof bytes);
+        hash_text(&hash, request->uploads.files[i].field);
+        hash_text(&hash, request->uploads.files[i].name);
+    }
+    crypto_generichash_final(&hash, key->bytes, sizeof key->bytes);
+    return true;
+}
+
+// A second tap on the same form is answered as the first was, the session it may have given included.
+static void act(DwVisit *visit, const DwWebRoute *route)
+{
+    DwOnceKey key;
+    bool once = key_of_act(visit, &key);
+    if (once && dw_once_begin(visit->server->once, &key, &visit->answer))
+        return;
+    route->answer(visit);
+    send_session(visit);
+    if (once)
+        dw_once_end(visit->server->once, &key, &visit->answer);
+}
+
 static void answer_page(DwVisit *visit, const DwWebRoute *route)
 {
     begin_session(visit);
     unsigned status;
     char *wrong = is_post(visit) && (visit->known || route->open) ? wrong_with_post(visit, &status) : NULL;
+    if (!wrong && (visit->known || route->open)) {
+        act(visit, route);
+        return;
+    }
     if (wrong)
         dw_visit_refuse(visit, status, wrong);
-    else if (visit->known || route->open)
-        route->answer(visit);
     else
         send_to_door(visit);
     free(wrong);

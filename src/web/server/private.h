@@ -4,6 +4,7 @@
 #define DW_WEB_PRIVATE_H
 
 #include "web/server/access.h"
+#include "web/server/once.h"
 #include "web/photo/pictures.h"
 #include "web/measure/result.h"
 #include "web/server/server.h"
@@ -21,14 +22,15 @@ typedef struct DwLiveRoom DwLiveRoom;
 
 struct DwServer {
     struct MHD_Daemon *daemon; // that listens; NULL before and after
-    struct sockaddr_in place; // where it listens
-    char *folder;             // of the book
+    struct sockaddr_in place;  // where it listens
+    char *folder;              // of the book
     char *url;
     char *outside;      // see dw_server_outside()
     char *outside_name; // the further host name, or NULL
     bool secure;        // TLS
     bool loopback;      // listens on loopback alone
     DwAccess *access;
+    DwOnce *once;
     DwUploads *uploads;
     DwPictures *pictures;
     DwResults *results;

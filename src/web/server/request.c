@@ -84,8 +84,8 @@ void dw_request_head(DwWebRequest *request, struct MHD_Connection *connection, c
     if (client && client->sa_family == AF_INET)
         request->client = ntohl(((const struct sockaddr_in *)(const void *)client)->sin_addr.s_addr);
     if (strcmp(method, "POST") == 0)
-        request->body = dw_body_new(dw_request_header(request, "Content-Type"),
-                                    (DwBodyFiles){begin_file, take_file, request});
+        request->body =
+            dw_body_new(dw_request_header(request, "Content-Type"), (DwBodyFiles){begin_file, take_file, request});
 }
 
 void dw_request_take(DwWebRequest *request, const char *bytes, size_t length)

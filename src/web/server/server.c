@@ -98,6 +98,7 @@ static DwStatus prepare(DwServer *server, const DwServerSettings *settings, cons
     dw_host_name(server, address, settings->name);
     server->outside_name = dw_memory_text(settings->name);
     server->port = settings->port;
+    server->once = dw_once_new();
     server->uploads = dw_uploads_new(server->folder);
     server->pictures = dw_pictures_new();
     server->results = dw_results_new();
@@ -138,6 +139,7 @@ void dw_server_stop(DwServer *server)
     for (size_t i = 0; i < DW_HOSTS_MOST; i++)
         free(server->names[i]);
     dw_watch_free(server->watch);
+    dw_once_free(server->once);
     dw_uploads_free(server->uploads);
     dw_pictures_free(server->pictures);
     dw_results_free(server->results);

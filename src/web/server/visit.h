@@ -18,13 +18,14 @@ typedef struct {
     DwServer *server;
     DwBook *book; // lent for this visit; its actor is the device's name
     DwWebRequest *request;
-    const char *page; // the path that was asked for
-    DwAnswer answer;  // what is said; sent when the visit ends
+    const char *page;       // the path that was asked for
+    DwAnswer answer;        // what is said; sent when the visit ends
     char device[80];        // its name for the journal
     char token[65];         // the session's, "" without one
     bool new_token;         // the device is given the token with the answer
     unsigned token_seconds; // it keeps it for; 0 is until the browser ends
     char seal[65];          // what a form must bring back (access.h)
+    char once[33];          // what makes each act of this page's forms one (once.h); "" until a form is written
     bool known;             // has shown who it is, or sits at this computer
     bool local;             // sits at this computer
     int64_t device_id;      // of a paired device in the book, else 0

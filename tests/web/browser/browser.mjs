@@ -73,10 +73,14 @@ export const screens = {
   bench: { viewport: { width: 1920, height: 1080 } },
 };
 
+// Milliseconds after which a step that waits is taken for hung: a last guard, never a pace.
+export const PATIENCE = Number(process.env.DECKWRIGHT_PATIENCE ?? 300) * 1000;
+
 // A page of its own context that notes what goes wrong in it: requests to other
 // hosts, errors of scripts, answers of 500 and above.
 export async function openPage(browser, bench, options = {}) {
   const context = await browser.newContext({ baseURL: bench.url, ...options });
+  context.setDefaultTimeout(PATIENCE);
   const page = await context.newPage();
   page.wrongs = [];
   page.on("request", (request) => {
@@ -107,9 +111,9 @@ export async function seriousFindings(page, rules) {
 }
 
 // Keeps a picture when DECKWRIGHT_PICTURES names a folder for them.
-export async function picture(page, name) {
+export async function picture(page, name, fullPage = true) {
   const folder = process.env.DECKWRIGHT_PICTURES;
   if (!folder) return;
   mkdirSync(folder, { recursive: true });
-  await page.screenshot({ path: join(folder, `${name}.png`), fullPage: true });
+  await page.screenshot({ path: join(folder, `${name}.png`), fullPage });
 }
