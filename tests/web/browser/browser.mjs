@@ -9,6 +9,9 @@ import { chromium } from "playwright-core";
 
 const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
 
+// Milliseconds after which a step that waits is taken for hung: a last guard, never a pace.
+export const PATIENCE = Number(process.env.DECKWRIGHT_PATIENCE ?? 600) * 1000;
+
 export class Tap {
   number = 0;
   failed = 0;
@@ -62,6 +65,7 @@ export async function openBench(program) {
 
 export function openBrowser() {
   return chromium.launch({
+    timeout: PATIENCE,
     executablePath: process.env.DECKWRIGHT_CHROMIUM ?? "/usr/bin/chromium",
     args: ["--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage", "--use-fake-device-for-media-stream"],
   });
@@ -72,9 +76,6 @@ export const screens = {
   tablet: { viewport: { width: 1024, height: 768 } },
   bench: { viewport: { width: 1920, height: 1080 } },
 };
-
-// Milliseconds after which a step that waits is taken for hung: a last guard, never a pace.
-export const PATIENCE = Number(process.env.DECKWRIGHT_PATIENCE ?? 300) * 1000;
 
 // A page of its own context that notes what goes wrong in it: requests to other
 // hosts, errors of scripts, answers of 500 and above.
