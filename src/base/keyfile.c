@@ -58,6 +58,7 @@ static DwStatus parse(FILE *stream, const char *name, DwKeyfile *file, DwMessage
 
 DwStatus dw_keyfile_read(const char *path, DwKeyfile *file, DwMessage *message)
 {
+    *file = (DwKeyfile){0};
     FILE *stream = fopen(path, "r");
     if (!stream)
         return dw_fail(message, DW_BAD_INPUT, "%s: cannot open it (%s). Check the name.", path, strerror(errno));

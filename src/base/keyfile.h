@@ -23,7 +23,7 @@ typedef struct {
 } DwKeyfile;
 
 // Reads the file at PATH. A file that cannot be opened or a line that is
-// neither a group, a key nor a comment is DW_BAD_INPUT with one line.
+// neither a group, a key nor a comment is DW_BAD_INPUT with one line; FILE is empty then.
 DwStatus dw_keyfile_read(const char *path, DwKeyfile *file, DwMessage *message);
 // The same from LENGTH bytes at TEXT; NAME stands for the path in messages.
 DwStatus dw_keyfile_parse(const char *text, size_t length, const char *name, DwKeyfile *file, DwMessage *message);

@@ -43,6 +43,8 @@ typedef struct {
     DwInputs *inputs;
     const char **words; // what is neither option nor operand, in order
     size_t word_count;
+    const char **decks; // FILEs of --deck, in order
+    size_t deck_count;
     bool json;
     bool help;
     const char *chart; // FILE of --chart, or NULL
@@ -66,6 +68,9 @@ int dw_complain(DwStatus status, const DwMessage *message);
 // The same for a NAME that is no command: names the one that may be meant.
 int dw_complain_of_command(const char *name);
 
+// Looks at where CALL writes to, before anything is measured: known types, folders that can be
+// written to, names that are none of what the call reads, a job that is there and open.
+DwStatus dw_call_check_destinations(const DwCall *call, DwMessage *message);
 // Keeps SHEET on the job that CALL names, with the shop's own limits for its deck.
 DwStatus dw_call_keep(const DwCall *call, DwSheet *sheet, DwMessage *message);
 // Writes the recording that the deck described by INPUTS would give.

@@ -2,7 +2,7 @@
 // The papers of a job as PDF, and the texts that stand on them.
 #include "book/job/wording.h"
 #include "cli/book_call.h"
-#include "procedure/registry/limits.h"
+#include "procedure/registry/data_table.h"
 #include "report/report.h"
 
 #include "base/text.h"

@@ -12,7 +12,7 @@
 #include "cli/book_call.h"
 #include "cli/demo_shop.h"
 #include "procedure/job/job_sheet.h"
-#include "procedure/registry/limits.h"
+#include "procedure/registry/data_table.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -129,10 +129,13 @@ DwStatus dw_demo_shop_hand(DwDemoShop *shop, DwMessage *message)
     const char *key = dw_demo_shop_value(shop, "key"), *value = dw_demo_shop_value(shop, "value");
     const char *doubt = dw_demo_shop_value(shop, "uncertainty");
     DwSheet *sheet = NULL;
+    double uncertainty = NAN;
+    if (doubt && !dw_text_number(doubt, &uncertainty))
+        return dw_fail(message, DW_BAD_INPUT, "%s is no uncertainty.", doubt);
     if (!key || !value)
         return dw_fail(message, DW_BAD_INPUT, "A reading by hand has a key and a value.");
-    DwStatus status = dw_measurement_by_hand(key, dw_demo_shop_value(shop, "name"), value,
-                                             doubt ? strtod(doubt, NULL) : NAN, &sheet, message);
+    DwStatus status =
+        dw_measurement_by_hand(key, dw_demo_shop_value(shop, "name"), value, uncertainty, &sheet, message);
     return status == DW_OK ? keep(shop, sheet, message) : status;
 }
 

@@ -5,6 +5,8 @@
 
 #include "report/dossier.h"
 
+// Each writes one paper into the dossier's flow. Status: DW_BAD_INPUT with one line where the job lacks
+// what the paper is about.
 DwStatus dw_paper_receipt(DwDossier *dossier, DwMessage *message);
 DwStatus dw_paper_estimate(DwDossier *dossier, DwMessage *message);
 DwStatus dw_paper_service(DwDossier *dossier, DwMessage *message);

@@ -17,6 +17,7 @@ typedef struct {
 } DwPieceShop;
 void dw_piece_shop(DwFlow *flow, const DwPieceShop *shop);
 
+// The paper's title, with BESIDE (NULL: nothing) at the right edge; a heading within it.
 void dw_piece_title(DwFlow *flow, const char *title, const char *beside);
 void dw_piece_heading(DwFlow *flow, const char *heading);
 // A paragraph of body text; each line of TEXT begins a new one. It may run on to the next page.

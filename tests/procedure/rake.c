@@ -65,8 +65,15 @@ START_TEST(lowering_can_be_a_spacer_under_the_shell)
 {
     DwSheet *sheet = COMPUTE("rake", "rake.measured=93", "arm.effective_length=239.3", "rake.wedge_base=20");
     ck_assert_double_eq_tol(value(sheet, "rake.spacer"), -4.18, 6e-3);
-    ck_assert_double_eq_tol(value(sheet, "rake.wedge"), -0.3491, 5e-5); // 20 mm × tan 1°
+    ck_assert_double_eq_tol(value(sheet, "rake.wedge"), 0.3491, 5e-5); // 20 mm × tan 1°
+    ck_assert(remarks(sheet, "thicker at the pivot's end"));
     ck_assert(remarks(sheet, "between cartridge and headshell"));
+    dw_sheet_free(sheet);
+    // Too upright: the nose has to go down, as by raising the pivot.
+    sheet = COMPUTE("rake", "rake.measured=90.5", "arm.effective_length=239.3", "rake.wedge_base=20");
+    ck_assert_double_gt(value(sheet, "rake.spacer"), 0);
+    ck_assert(remarks(sheet, "thicker at the nose"));
+    ck_assert(!remarks(sheet, "thicker at the pivot's end"));
     dw_sheet_free(sheet);
 }
 END_TEST

@@ -22,7 +22,7 @@ COMPUTED = {
                   "cartridge.compliance_frequency": "10 Hz"},
     "load": {"cartridge.inductance": "500 mH", "cartridge.resistance": "1 kohm", "cable.capacitance": "150 pF"},
     "riaa": {},
-    "drive": {"drive.kind": "belt", "drive.motor_poles": "16", "drive.pulley_diameter": "14 mm",
+    "drive": {"drive.kind": "belt", "drive.motor_kind": "synchronous", "drive.motor_poles": "16", "drive.pulley_diameter": "14 mm",
               "drive.rim_diameter": "157 mm"},
     "ratio": {"ratio.first": "33.40", "ratio.second": "45.2"},
     "strobe": {"deck.mains": "60 Hz"},

@@ -9,7 +9,7 @@
 #include "book/money/invoice.h"
 #include "book/shop/settings.h"
 #include "book/job/verdict.h"
-#include "procedure/registry/limits.h"
+#include "procedure/registry/data_table.h"
 #include "report/picture.h"
 #include "report/typed_signature.h"
 #include "web/server/content.h"

@@ -15,6 +15,7 @@ typedef struct {
     size_t length;
 } DwAnswer;
 
+// Frees what it holds; it says nothing then.
 void dw_answer_clear(DwAnswer *answer);
 // Makes it the answer STATUS with LENGTH bytes, whatever it said before. Takes ownership of BYTES.
 void dw_answer_body(DwAnswer *answer, unsigned status, char *bytes, size_t length);

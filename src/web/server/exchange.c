@@ -94,6 +94,7 @@ enum MHD_Result dw_exchange_step(void *cls, struct MHD_Connection *connection, c
     dw_request_fits(request->path, route->pattern, &request->parts);
     DwAnswer answer = {0};
     dw_guard_answer(cls, route, request, &answer);
+    dw_upload_end(request->server->uploads, &request->uploads); // whoever has the answer finds nothing left
     enum MHD_Result result = send_answer(connection, &answer);
     dw_answer_clear(&answer);
     return result;

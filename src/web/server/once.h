@@ -18,6 +18,7 @@ typedef struct {
     unsigned char bytes[DW_ONCE_KEY]; // a hash of all that makes an act this one
 } DwOnceKey;
 
+// No act was answered yet. The caller frees it with dw_once_free().
 DwOnce *dw_once_new(void);
 // Nobody may be waiting any more.
 void dw_once_free(DwOnce *once);

@@ -18,6 +18,7 @@ typedef struct {
     size_t count, room;
 } DwPairs;
 
+// Frees what it holds; it is empty then.
 void dw_pairs_clear(DwPairs *pairs);
 // Adds copies of NAME and VALUE behind what is there.
 void dw_pairs_add(DwPairs *pairs, const char *name, const char *value);
