@@ -62,7 +62,7 @@ ROOMS = {
 ONLY_IN = {
     "gsl/": ["physics", "dsp"], "fftw3.h": ["dsp"], "sndfile.h": ["audio"], "gst/": ["audio"], "glib.h": ["audio", "chart", "report"],
     "cairo": ["chart", "report"], "gdk-pixbuf/": ["report"], "qrencode.h": ["chart"], "pango/": ["chart", "report"], "sqlite3.h": ["book"], "ini.h": ["base"],
-    "jansson.h": ["base", "book", "web"], "ulfius.h": ["web"], "microhttpd.h": ["web"], "libintl.h": ["web"], "sodium.h": ["web", "book"], "gnutls/": ["web"],
+    "jansson.h": ["base", "book", "web"], "microhttpd.h": ["web"], "libintl.h": ["web"], "sodium.h": ["web", "book"], "gnutls/": ["web"],
 }
 
 
