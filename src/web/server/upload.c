@@ -8,7 +8,6 @@
 #include <dirent.h>
 #include <fcntl.h>
 #include <ftw.h>
-#include <jansson.h>
 #include <pthread.h>
 #include <stdio.h>
 #include <stdlib.h>
