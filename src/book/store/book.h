@@ -12,6 +12,8 @@
 #include "base/status.h"
 #include "book/store/moment.h"
 
+#include <stdbool.h>
+
 typedef struct DwBook DwBook;
 
 // Opens the book in FOLDER, and makes it when there is none. An older book is
@@ -23,6 +25,10 @@ void dw_book_close(DwBook *book);
 // Who acts from now on, for the journal ("counter" until it is told).
 void dw_book_set_actor(DwBook *book, const char *actor);
 const char *dw_book_actor(const DwBook *book);
+// Whether who acts sits elsewhere: then no field that is a path is set, be it by
+// typing, by undoing or by filling in again. A path names something on this
+// computer's disk, which the program would open or write to for somebody else.
+void dw_book_set_away(DwBook *book, bool away);
 // Lets the book believe that it is MOMENT; NULL gives it the clock back. For an
 // invented shop with a past, and for tests.
 void dw_book_set_now(DwBook *book, const char *moment);

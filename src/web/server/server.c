@@ -88,7 +88,10 @@ DwStatus dw_server_lend_book(DwServer *server, DwBook **book, DwMessage *message
     if (server->book_count)
         *book = server->books[--server->book_count];
     pthread_mutex_unlock(&server->books_lock);
-    return *book ? DW_OK : dw_book_open(server->folder, book, message);
+    DwStatus status = *book ? DW_OK : dw_book_open(server->folder, book, message);
+    if (status == DW_OK)
+        dw_book_set_away(*book, true); // until it is known who asks
+    return status;
 }
 
 void dw_server_return_book(DwServer *server, DwBook *book)

@@ -25,8 +25,10 @@ static void write_last(DwVisit *visit, const char *folder)
     struct stat file;
     struct tm parts;
     dw_html_open(html, "dl", "class", "facts", NULL);
-    dw_html_element(html, "dt", _("Folder"), NULL);
-    dw_html_element(html, "dd", folder, "class", "address", NULL);
+    if (visit->local) {
+        dw_html_element(html, "dt", _("Folder"), NULL);
+        dw_html_element(html, "dd", folder, "class", "address", NULL);
+    }
     dw_html_element(html, "dt", _("Last backup"), NULL);
     if (stat(path, &file) == 0 && localtime_r(&file.st_mtime, &parts)) {
         strftime(when, sizeof when, "%Y-%m-%d %H:%M", &parts);
@@ -106,6 +108,13 @@ static void make_backup(DwVisit *visit)
         dw_visit_trouble(visit, status, &message);
 }
 
+static void write_problem(DwVisit *visit, const char *problem)
+{
+    char *words = dw_veil(visit, problem);
+    dw_html_element(visit->html, "li", words, NULL);
+    free(words);
+}
+
 static void write_problems(DwVisit *visit, const DwCheckReport *report)
 {
     DwHtml *html = visit->html;
@@ -115,7 +124,7 @@ static void write_problems(DwVisit *visit, const DwCheckReport *report)
     }
     dw_html_open(html, "ul", NULL);
     for (size_t i = 0; i < report->problem_count; i++)
-        dw_html_element(html, "li", report->problems[i], NULL);
+        write_problem(visit, report->problems[i]);
     dw_html_close(html, "ul");
     dw_page_caution(visit,
                     _("Make no backup over an earlier one until this is understood: the earlier one may be better."));
