@@ -179,7 +179,7 @@ def check_paths(tap, bench, tablet):
 def check_devices(tap, bench):
     tablet = Device(bench, NAME)
     door = tablet.get("/enter?to=/shop/settings")
-    session = tablet.cookies["deckwright"]
+    session = tablet.cookies["deckwright-visit"]
     tap.say("the door asks for the password", not ('type="password"' in door.text and 'value="/shop/settings"' in door.text))
     for to in ("//evil.example", "http://evil.example/", "/\\evil", "/shop/../x", "/nothing"):
         text = tablet.get("/enter?to=" + to.replace("\\", "%5C")).text
@@ -192,6 +192,10 @@ def check_devices(tap, bench):
     tap.say("it gets a session of its own, for long",
             not (tablet.cookies["deckwright"] != session and "HttpOnly" in cookie and "SameSite=Strict" in cookie
                  and "Max-Age=34560000" in cookie and cookie.count("deckwright=") == 1))
+    came = Device(bench, NAME)  # the same browser by a link elsewhere, which brings no cookie
+    came.get("/", **CROSSED, **LINK)
+    came.get("/enter")
+    tap.say("a link elsewhere takes no device's token away", not ("deckwright-visit" in came.cookies and "deckwright" not in came.cookies))
     tap.say("it is known now", not (tablet.get("/shop").status == 200))
     dump = subprocess.run(["grep", "-c", tablet.cookies["deckwright"], str(bench.folder / "book.sqlite")], capture_output=True, text=True, check=False)
     tap.say("the book does not hold its token", not (dump.stdout.strip() == "0"))

@@ -109,7 +109,7 @@ def check_uploads(tap, bench):
     """Files that are broken off leave nothing behind."""
     device = Device(bench)
     device.get("/shop/settings")
-    start = (f"POST /shop/logo HTTP/1.1\r\nHost: 127.0.0.1:{bench.port}\r\nCookie: deckwright={device.cookies['deckwright']}\r\n"
+    start = (f"POST /shop/logo HTTP/1.1\r\nHost: 127.0.0.1:{bench.port}\r\nCookie: deckwright-visit={device.cookies['deckwright-visit']}\r\n"
              "Content-Type: multipart/form-data; boundary=a-mark-between-parts\r\nContent-Length: 9000000\r\n\r\n"
              "--a-mark-between-parts\r\nContent-Disposition: form-data; name=\"logo\"; filename=\"l.png\"\r\n\r\n").encode()
     broken = [open_slow(bench, start + b"x" * 200000) for _ in range(5)]

@@ -90,16 +90,27 @@ static bool at_this_computer(const DwServer *server, const struct _u_request *re
     return address_of(request) >> 24 == 127 && dw_host_is_loopback(server, header(request, "Host"));
 }
 
-// Under TLS the name's beginning has browsers refuse one that was set without it.
-const char *dw_guard_cookie(const DwServer *server)
+// A session's token and a paired device's have cookies of their own: a link on another
+// site has the browser come without any, and the session that is begun then must not
+// take the place of the device's token. Under TLS the name's beginning has browsers
+// refuse one that was set without it.
+static const char *cookie_name(const DwServer *server, bool paired)
 {
-    return server->secure ? "__Host-deckwright" : "deckwright";
+    if (server->secure)
+        return paired ? "__Host-deckwright" : "__Host-deckwright-visit";
+    return paired ? "deckwright" : "deckwright-visit";
+}
+
+static const char *token_in(const DwServer *server, const struct _u_request *request, bool paired)
+{
+    const char *token = u_map_get(request->map_cookie, cookie_name(server, paired));
+    return token && strlen(token) == 64 && strspn(token, "0123456789abcdef") == 64 ? token : "";
 }
 
 static const char *session(const DwServer *server, const struct _u_request *request)
 {
-    const char *token = u_map_get(request->map_cookie, dw_guard_cookie(server));
-    return token && strlen(token) == 64 && strspn(token, "0123456789abcdef") == 64 ? token : "";
+    const char *token = token_in(server, request, true);
+    return *token ? token : token_in(server, request, false);
 }
 
 // Whether TOKEN is a paired device's; then its number and NAME, and it is noted as seen.
@@ -171,9 +182,9 @@ void dw_guard_give_session(DwVisit *visit, const char *token, unsigned seconds)
 static void send_session(DwVisit *visit)
 {
     if (visit->new_token)
-        ulfius_add_same_site_cookie_to_response(visit->response, dw_guard_cookie(visit->server), visit->token, NULL,
-                                                visit->token_seconds, NULL, "/", visit->server->secure, 1,
-                                                U_COOKIE_SAME_SITE_STRICT);
+        ulfius_add_same_site_cookie_to_response(visit->response, cookie_name(visit->server, visit->token_seconds > 0),
+                                                visit->token, NULL, visit->token_seconds, NULL, "/",
+                                                visit->server->secure, 1, U_COOKIE_SAME_SITE_STRICT);
 }
 
 DwStatus dw_guard_pair(DwVisit *visit, const char *name, DwMessage *message)

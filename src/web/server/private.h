@@ -109,9 +109,8 @@ char *dw_host_outside(const DwServer *server);
 DwStatus dw_listen_begin(DwServer *server, const DwServerSettings *settings, DwMessage *message);
 void dw_listen_end(DwServer *server);
 
-// The cookie that holds a session's token.
-const char *dw_guard_cookie(const DwServer *server);
-// Gives the device a session of its own with TOKEN; SECONDS 0 is until the browser ends.
+// Gives the device a session of its own with TOKEN; SECONDS 0 is until the browser ends,
+// more is a paired device's.
 void dw_guard_give_session(DwVisit *visit, const char *token, unsigned seconds);
 // Pairs the device that sends VISIT by the name NAME and gives it its session.
 DwStatus dw_guard_pair(DwVisit *visit, const char *name, DwMessage *message);
