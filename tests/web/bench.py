@@ -81,16 +81,17 @@ class Answer:
 
 class Device:
     """A browser without scripts: keeps its cookies, and the seal of the page it read last.
-    One that calls the bench by the name HOST is another device to it, not this computer."""
+    One that calls the bench by the name HOST is another device to it, not this computer;
+    SOURCE is the address it comes from, of 127.0.0.0/8."""
 
-    def __init__(self, bench, host="127.0.0.1"):
-        self.bench, self.host, self.cookies, self.seal = bench, host, {}, ""
+    def __init__(self, bench, host="127.0.0.1", source=None):
+        self.bench, self.host, self.source, self.cookies, self.seal = bench, host, source and (source, 0), {}, ""
 
     def connect(self):
         if self.bench.scheme == "https":
             trusting = ssl._create_unverified_context()
-            return http.client.HTTPSConnection("127.0.0.1", self.bench.port, timeout=PATIENCE, context=trusting)
-        return http.client.HTTPConnection("127.0.0.1", self.bench.port, timeout=PATIENCE)
+            return http.client.HTTPSConnection("127.0.0.1", self.bench.port, timeout=PATIENCE, context=trusting, source_address=self.source)
+        return http.client.HTTPConnection("127.0.0.1", self.bench.port, timeout=PATIENCE, source_address=self.source)
 
     def ask(self, method, path, body=None, headers=None):
         connection = self.connect()

@@ -51,8 +51,11 @@ static DwStatus check_setting(DwBook *book, const DwJournalLine *line, DwMessage
     if (!setting)
         return dw_fail(message, DW_BAD_INPUT,
                        "That is not kept where it could be put back. Set it anew in the settings.");
+    DwStatus status = dw_field_check(book, &setting->field, line->old_value, message);
+    if (status != DW_OK)
+        return status;
     char *now = dw_settings_text(book, line->field);
-    DwStatus status = check_present_value(now, line, setting->field.label, message);
+    status = check_present_value(now, line, setting->field.label, message);
     free(now);
     return status;
 }

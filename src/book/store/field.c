@@ -144,6 +144,23 @@ static DwStatus set_time(char **place, const DwField *field, const char *text, D
     return DW_OK;
 }
 
+static bool is_own_file(const char *text)
+{
+    static const char folder[] = "attachments/";
+    const char *name = text + strlen(folder);
+    return strncmp(text, folder, strlen(folder)) == 0 && *name && *name != '.' && !strchr(name, '/');
+}
+
+// The one place where a path is taken.
+static DwStatus set_path(const DwBook *book, char **place, const DwField *field, const char *text, DwMessage *message)
+{
+    if (book->away && !(field->attached && is_own_file(text)))
+        return dw_fail(message, DW_BAD_INPUT,
+                       "%s: this names a place on the bench computer's disk, and is set there alone.", field->label);
+    dw_field_replace(place, text);
+    return DW_OK;
+}
+
 DwStatus dw_field_set(const DwBook *book, DwRecord *record, const DwField *field, const char *text, DwMessage *message)
 {
     void *place = place_of(record, field);
@@ -151,6 +168,8 @@ DwStatus dw_field_set(const DwBook *book, DwRecord *record, const DwField *field
     case DW_FIELD_TEXT:
         dw_field_replace(place, text);
         return DW_OK;
+    case DW_FIELD_PATH:
+        return set_path(book, place, field, text, message);
     case DW_FIELD_INTEGER:
     case DW_FIELD_REFERENCE:
     case DW_FIELD_RATE:
@@ -209,6 +228,7 @@ char *dw_record_text(const DwBook *book, const DwRecord *record, const DwField *
         return dw_memory_text("");
     switch (field->kind) {
     case DW_FIELD_TEXT:
+    case DW_FIELD_PATH:
     case DW_FIELD_DATE:
     case DW_FIELD_MOMENT: {
         const char *text = *(char *const *)place;
@@ -232,6 +252,12 @@ char *dw_record_text(const DwBook *book, const DwRecord *record, const DwField *
     return dw_memory_text("");
 }
 
+bool dw_field_is_text(const DwField *field)
+{
+    return field->kind == DW_FIELD_TEXT || field->kind == DW_FIELD_PATH || field->kind == DW_FIELD_DATE ||
+           field->kind == DW_FIELD_MOMENT;
+}
+
 DwStatus dw_field_check(const DwBook *book, const DwField *field, const char *text, DwMessage *message)
 {
     struct {
@@ -247,7 +273,7 @@ DwStatus dw_field_check(const DwBook *book, const DwField *field, const char *te
     DwField moved = *field;
     moved.offset = offsetof(__typeof__(scratch), value);
     DwStatus status = dw_field_set(book, &scratch.record, &moved, text, message);
-    if (field->kind == DW_FIELD_TEXT || field->kind == DW_FIELD_DATE || field->kind == DW_FIELD_MOMENT)
+    if (dw_field_is_text(field))
         free(scratch.value.text);
     return status;
 }

@@ -21,6 +21,7 @@
 // What a field holds, and the C type at its place in the struct.
 typedef enum {
     DW_FIELD_TEXT,      // char *, owned; NULL is ""
+    DW_FIELD_PATH,      // the same, and names a place on this computer's disk: see dw_book_set_away()
     DW_FIELD_INTEGER,   // int64_t
     DW_FIELD_REAL,      // double; NAN is nothing
     DW_FIELD_YES,       // bool
@@ -44,6 +45,7 @@ typedef struct {
     bool required;
     bool personal; // erased with its customer
     bool lines;    // a text that may run over several lines
+    bool attached; // a path that may also be one of the book's own files, "attachments/NAME", whoever sets it
     bool kept;     // the book keeps it: forms and saving leave it alone, verbs of its own change it
     bool secret;   // neither shown, exported nor journalled: as text it is always ""
 } DwField;

@@ -160,9 +160,17 @@ void dw_page_caution(DwVisit *visit, const char *words)
     dw_html_close(html, "p");
 }
 
+void dw_page_words(DwVisit *visit, const char *words, const char *id, const char *look, bool alert)
+{
+    char *veiled = dw_veil(visit, words);
+    dw_html_element(visit->html, "p", veiled, "id", id ? id : DW_HTML_NONE, "class", look, "role",
+                    alert ? "alert" : DW_HTML_NONE, NULL);
+    free(veiled);
+}
+
 void dw_page_remark(DwVisit *visit, const char *words)
 {
-    dw_html_element(visit->html, "p", words, "class", "remark", NULL);
+    dw_page_words(visit, words, NULL, "remark", false);
 }
 
 void dw_page_link(DwVisit *visit, const char *path, const char *words)

@@ -33,9 +33,46 @@ static bool origin_is_ours(const DwServer *server, const DwWebRequest *request)
     return strncasecmp(origin, scheme, length) == 0 && strcasecmp(origin + length, header(request, "Host")) == 0;
 }
 
-uint32_t dw_guard_address(const DwWebRequest *request)
+// Whether PAGE, a Referer, is an address of ours.
+static bool is_our_address(const DwServer *server, const DwWebRequest *request, const char *page)
+{
+    const char *scheme = server->secure ? "https://" : "http://", *host = header(request, "Host");
+    size_t length = strlen(scheme), host_length = strlen(host);
+    return strncasecmp(page, scheme, length) == 0 && strncasecmp(page + length, host, host_length) == 0 &&
+           (page[length + host_length] == '/' || page[length + host_length] == '\0');
+}
+
+// Whether a page of another site has the browser ask. One of old age says only, if
+// at all, which page that was.
+static bool is_foreign(const DwServer *server, const DwWebRequest *request)
+{
+    const char *site = header(request, "Sec-Fetch-Site"), *page = header(request, "Referer");
+    if (*site || *header(request, "Origin"))
+        return !origin_is_ours(server, request);
+    return *page && !is_our_address(server, request, page);
+}
+
+// A link elsewhere may lead to the board and no further: whatever else another
+// site has a browser ask for, a picture, a frame, a page, it is not given, though
+// the browser may sit at this computer or hold a paired device's token.
+static bool may_come(const DwServer *server, const DwWebRequest *request)
+{
+    if (!is_foreign(server, request))
+        return true;
+    const char *how = header(request, "Sec-Fetch-Mode"), *what = header(request, "Sec-Fetch-Dest");
+    return (!*how || strcmp(how, "navigate") == 0) && (!*what || strcmp(what, "document") == 0) &&
+           !*header(request, "Origin") && strcmp(request->method, "POST") != 0 && strcmp(request->path, "/") == 0;
+}
+
+static uint32_t address_of(const DwWebRequest *request)
 {
     return request->client;
+}
+
+uint64_t dw_guard_who(const DwVisit *visit)
+{
+    // A device's number stands above what an address can be.
+    return visit->device_id ? (uint64_t)visit->device_id << 32 : address_of(visit->request);
 }
 
 // A connection from this computer that calls it so. What another program here
@@ -46,19 +83,30 @@ static bool at_this_computer(const DwServer *server, const DwWebRequest *request
     for (size_t i = 0; i < sizeof passed_on / sizeof *passed_on; i++)
         if (dw_pairs_find_case(&request->headers, passed_on[i]))
             return false;
-    return request->client >> 24 == 127 && dw_host_is_loopback(server, header(request, "Host"));
+    return address_of(request) >> 24 == 127 && dw_host_is_loopback(server, header(request, "Host"));
 }
 
-// Under TLS the name's beginning has browsers refuse one that was set without it.
-const char *dw_guard_cookie(const DwServer *server)
+// A session's token and a paired device's have cookies of their own: a link on another
+// site has the browser come without any, and the session that is begun then must not
+// take the place of the device's token. Under TLS the name's beginning has browsers
+// refuse one that was set without it.
+static const char *cookie_name(const DwServer *server, bool paired)
 {
-    return server->secure ? "__Host-deckwright" : "deckwright";
+    if (server->secure)
+        return paired ? "__Host-deckwright" : "__Host-deckwright-visit";
+    return paired ? "deckwright" : "deckwright-visit";
+}
+
+static const char *token_in(const DwServer *server, const DwWebRequest *request, bool paired)
+{
+    const char *token = dw_pairs_find(&request->cookies, cookie_name(server, paired));
+    return token && strlen(token) == 64 && strspn(token, "0123456789abcdef") == 64 ? token : "";
 }
 
 static const char *session(const DwServer *server, const DwWebRequest *request)
 {
-    const char *token = dw_pairs_find(&request->cookies, dw_guard_cookie(server));
-    return token && strlen(token) == 64 && strspn(token, "0123456789abcdef") == 64 ? token : "";
+    const char *token = token_in(server, request, true);
+    return *token ? token : token_in(server, request, false);
 }
 
 // Whether TOKEN is a paired device's; then its number and NAME, and it is noted as seen.
@@ -103,6 +151,7 @@ static void add_headers(const DwServer *server, DwAnswer *answer)
          "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self' blob: data:; connect-src 'self'; "
          "media-src 'self' blob:; form-action 'self'; frame-ancestors 'none'; base-uri 'none'"},
         {"X-Content-Type-Options", "nosniff"},
+        {"X-Frame-Options", "DENY"}, // for browsers that do not know frame-ancestors
         {"Referrer-Policy", "same-origin"},
         {"Cross-Origin-Resource-Policy", "same-origin"},
         {"Permissions-Policy", "camera=(self), microphone=(), geolocation=()"},
@@ -129,8 +178,8 @@ void dw_guard_give_session(DwVisit *visit, const char *token, unsigned seconds)
 static void send_session(DwVisit *visit)
 {
     if (visit->new_token)
-        dw_answer_cookie(&visit->answer, dw_guard_cookie(visit->server), visit->token, visit->token_seconds,
-                         visit->server->secure);
+        dw_answer_cookie(&visit->answer, cookie_name(visit->server, visit->token_seconds > 0), visit->token,
+                         visit->token_seconds, visit->server->secure);
 }
 
 DwStatus dw_guard_pair(DwVisit *visit, const char *name, DwMessage *message)
@@ -327,6 +376,10 @@ static void answer_ours(DwVisit *visit, const DwWebRoute *route)
     look_at(visit);
     if (refuse_head(visit))
         return;
+    if (!is_post(visit) && !may_come(visit->server, visit->request)) {
+        dw_visit_refuse(visit, 403, _("A page of another site asked for this. Open the bench itself for it."));
+        return;
+    }
     if (route->asset) {
         route->answer(visit);
         return;
@@ -339,6 +392,9 @@ static void answer_ours(DwVisit *visit, const DwWebRoute *route)
     if (!visit->local)
         visit->known = is_paired(visit->book, session(visit->server, visit->request), &visit->device_id, visit->device);
     dw_book_set_actor(visit->book, visit->device);
+    dw_book_set_away(visit->book, !visit->local);
+    if (visit->known)
+        dw_watch_know(visit->server->watch, visit->request);
     answer_page(visit, route);
     if (visit->book) // a visit that waits has given it back
         dw_server_return_book(visit->server, visit->book);

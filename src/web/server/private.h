@@ -87,7 +87,7 @@ extern const DwWebRoute dw_routes_sign[];
 // All tables, NULL last.
 extern const DwWebRoute *const dw_routes[];
 
-// A handle on the book that nobody else uses until it is given back.
+// A handle on the book that nobody else uses until it is given back; for somebody away (dw_book_set_away()).
 DwStatus dw_server_lend_book(DwServer *server, DwBook **book, DwMessage *message);
 void dw_server_return_book(DwServer *server, DwBook *book);
 
@@ -108,14 +108,14 @@ char *dw_host_outside(const DwServer *server);
 DwStatus dw_listen_begin(DwServer *server, const DwServerSettings *settings, DwMessage *message);
 void dw_listen_end(DwServer *server);
 
-// The cookie that holds a session's token.
-const char *dw_guard_cookie(const DwServer *server);
-// Gives the device a session of its own with TOKEN; SECONDS 0 is until the browser ends.
+// Gives the device a session of its own with TOKEN; SECONDS 0 is until the browser ends,
+// more is a paired device's.
 void dw_guard_give_session(DwVisit *visit, const char *token, unsigned seconds);
 // Pairs the device that sends VISIT by the name NAME and gives it its session.
 DwStatus dw_guard_pair(DwVisit *visit, const char *name, DwMessage *message);
-// The IPv4 address that REQUEST came from.
-uint32_t dw_guard_address(const DwWebRequest *request);
+// By whom a try of the password is counted: a paired device by itself, whoever else
+// has its address, and a stranger by the address.
+uint64_t dw_guard_who(const DwVisit *visit);
 // Whether PATH is one of our pages, as a place to go to after something else.
 bool dw_guard_is_page(const char *path);
 // Whether a known device sent REQUEST to us from a page of ours.

@@ -57,10 +57,10 @@ static DwBook *take_kept(DwServer *server)
 DwStatus dw_server_lend_book(DwServer *server, DwBook **book, DwMessage *message)
 {
     *book = take_kept(server);
-    if (!*book)
-        return dw_book_open(server->folder, book, message);
-    DwStatus status = dw_book_take_up(*book, message);
-    if (status != DW_OK) {
+    DwStatus status = *book ? dw_book_take_up(*book, message) : dw_book_open(server->folder, book, message);
+    if (status == DW_OK)
+        dw_book_set_away(*book, true); // until it is known who asks
+    else if (*book) {
         dw_server_return_book(server, *book);
         *book = NULL;
     }

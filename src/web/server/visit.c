@@ -156,14 +156,8 @@ void dw_visit_kept(DwVisit *visit, const char *words, const char *path)
         dw_visit_go(visit, "%s", path);
 }
 
-void dw_visit_refuse(DwVisit *visit, unsigned status, const char *words)
+static void send_refusal(DwVisit *visit, unsigned status, const char *words)
 {
-    dw_html_free(visit->html);
-    visit->html = NULL;
-    if (dw_visit_by_script(visit)) {
-        send_words(visit, status, words);
-        return;
-    }
     DwHtml *html = dw_page_begin(
         visit,
         &(DwPage){.title = _("Not done"), .room = visit->known ? DW_ROOM_BOARD : DW_ROOM_NONE, .status = status});
@@ -171,6 +165,18 @@ void dw_visit_refuse(DwVisit *visit, unsigned status, const char *words)
     dw_html_element(html, "p", words, "class", "lead", NULL);
     dw_page_link(visit, "/", _("To the board"));
     dw_page_end(visit);
+}
+
+void dw_visit_refuse(DwVisit *visit, unsigned status, const char *words)
+{
+    char *veiled = dw_veil(visit, words);
+    dw_html_free(visit->html);
+    visit->html = NULL;
+    if (dw_visit_by_script(visit))
+        send_words(visit, status, veiled);
+    else
+        send_refusal(visit, status, veiled);
+    free(veiled);
 }
 
 void dw_visit_trouble(DwVisit *visit, DwStatus status, const DwMessage *message)

@@ -78,6 +78,9 @@ char *dw_visit_read(const char *path, size_t *length);
 void dw_visit_send(DwVisit *visit, const char *type, char *bytes, size_t length);
 // The same, which the browser may keep for SECONDS.
 void dw_visit_send_kept(DwVisit *visit, const char *type, char *bytes, size_t length, unsigned seconds);
+// WORDS of the program as whoever asks may read them: to a device every path of this
+// computer is "…". The caller frees them with free().
+char *dw_veil(const DwVisit *visit, const char *words);
 // Adds a header to the answer.
 void dw_visit_tell(DwVisit *visit, const char *name, const char *value);
 
