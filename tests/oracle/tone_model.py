@@ -97,7 +97,8 @@ class Take:
     hum: tuple = ()                  # (mains Hz, dB of the strongest harmonic against the tone)
     ticks: float = 0.0               # a second
     dropouts: float = 0.0            # a minute
-    masked: float = 0.0              # share of the time for which the tone is as good as gone
+    masked: float = 0.0              # share of the time for which the tone is gone
+    buzz: tuple = ()                 # (clicks a second, height against the tone), as a dimmer makes them
     clip: float = None               # dBFS at which everything is cut off
     am: tuple = ()                   # (% peak, Hz)
     room: tuple = ()                 # (RT60 in s, direct against reverberant sound in dB)
@@ -202,8 +203,8 @@ def dips(t, draw, per_minute, seconds, depth):
 
 
 def masking(t, share):
-    """A gain that leaves 1 - SHARE of the time: a hand's breadth of tone, then none, ten times in 4 s."""
-    return np.where(np.mod(t, 0.4) < 0.4 * (1 - share), 1.0, 0.01)
+    """A gain that leaves 1 - SHARE of the time: some tone, then none, ten times in 4 s."""
+    return np.where(np.mod(t, 0.4) < 0.4 * (1 - share), 1.0, 0.0)
 
 
 def coloured(draw, count, surface, rate):
@@ -244,6 +245,10 @@ def disturbance(take, draw, t, amplitude):
         for place in draw.integers(0, len(t) - 200, draw.poisson(take.ticks * take.seconds)):
             ring = np.arange(150)
             sound[place:place + 150] += amplitude * draw.uniform(0.5, 4) * np.exp(-ring / 25) * np.cos(ring * draw.uniform(0.3, 1.5))
+    if take.buzz:
+        clicks, ring = np.zeros(len(t)), np.arange(200)
+        clicks[::int(take.rate / take.buzz[0])] = amplitude * take.buzz[1]
+        sound += signal.oaconvolve(clicks, np.exp(-ring / 25) * np.cos(0.9 * ring))[:len(t)]
     return sound
 
 
