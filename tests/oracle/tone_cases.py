@@ -67,7 +67,9 @@ def stretches(sheet, least):
 
 def says(sheet, pattern, what):
     """'' when a sentence matches PATTERN."""
-    return "" if re.search(pattern, sheet.words(), re.IGNORECASE) else f"no sentence {what}; exit {sheet.code}, {sheet.shown('speed.error')}"
+    if re.search(pattern, sheet.words(), re.IGNORECASE):
+        return ""
+    return f"no sentence {what}; exit {sheet.code}, {sheet.shown('speed.error')}"
 
 
 def withheld(sheet, key, truth, flag_will_do=False):
@@ -100,7 +102,8 @@ def case_bands(bench):
     yield "a slide of 4 % over 40 s: unsteady, or refused", "" if slid else f"{sheet.shown('speed.error')}, exit {sheet.code}"
     for operands in ([TONE], []):
         sheet = bench.measure(turning(), Record(sweep=(2800, 3500)), Take(seconds=40), *operands)
-        trouble = "" if sheet.refused and "sweep" in sheet.err.lower() else f"{sheet.shown('speed.error')}, exit {sheet.code} {sheet.err.strip()[:160]}"
+        named = sheet.refused and "sweep" in sheet.err.lower()
+        trouble = "" if named else f"{sheet.shown('speed.error')}, exit {sheet.code} {sheet.err.strip()[:160]}"
         yield f"a sweep from 2800 to 3500 Hz, {'tone' if operands else 'no tone'} stated: refused, and called a sweep", trouble
 
 
@@ -156,7 +159,8 @@ def case_belt(bench):
         rows = sheet.rows("flutter.lines")
         found = [row for row in rows if abs(row["frequency"] - true) < 0.3 / seconds and abs(row["amplitude"] / 0.06 - 1) < 0.15]
         listed = ", ".join(f"{row['frequency']:.3f} Hz {row['amplitude']:.4f}" for row in rows[:5])
-        yield f"belt at {ratio} of the platter, {seconds} s: its line stands in the table", "" if found else f"{true:.3f} Hz 0.0600 is not among {listed}"
+        trouble = "" if found else f"{true:.3f} Hz 0.0600 is not among {listed}"
+        yield f"belt at {ratio} of the platter, {seconds} s: its line stands in the table", trouble
         yield f"belt at {ratio} of the platter, {seconds} s: once a turn", holds(sheet, "revolution.amplitude", 0.1, 0.0005, 0.01)
 
 
@@ -202,8 +206,8 @@ def case_unfit(bench):
         sheet = bench.measure(deck, Record(), take, TONE)
         printed = sheet.value(key) is not None
         yield f"{name}: no flutter printed", f"{sheet.shown('tone.excluded')}: {sheet.shown(key)}" if printed else ""
-    poor = [("the level swings by 95 %, three times a second", Take(am=(95, 3))), ("noise 5 dB above the tone", Take(snr=-5, channels=1)),
-            ("noise as strong as the tone", Take(snr=0, channels=1)), ("200 ticks a second", Take(ticks=200))]
+    poor = [("the level swings by 95 %, three times a second", Take(am=(95, 3))), ("200 ticks a second", Take(ticks=200)),
+            ("noise 5 dB above the tone", Take(snr=-5, channels=1)), ("noise as strong as the tone", Take(snr=0, channels=1))]
     for name, take in poor:
         sheet = bench.measure(deck, Record(), take, TONE)
         yield f"{name}: right or not printed", withheld(sheet, key, sheet.truth().get(key, (np.nan,))[0])
@@ -214,7 +218,8 @@ def case_unfit(bench):
             trouble = withheld(sheet, key, truth.get(key, (np.nan,))[0])
             yield f"315 Hz with {mains} Hz hum {level} dB: {key} right or not printed", trouble
     sheet = bench.measure(deck, Record(), Take(seconds=30, clip=-18), TONE)
-    yield "clipped: said", says(sheet, "clip|overload|too loud", "says that it is clipped") if not sheet.flagged("tone.level", "clipped") else ""
+    flagged = sheet.flagged("tone.level", "clipped")
+    yield "clipped: said", "" if flagged else says(sheet, "clip|overload|too loud", "says that it is clipped")
 
 
 def contradicts(sheet, tone_given):
@@ -258,7 +263,8 @@ def judged(sheet):
             continue
         if half is None:
             return f"{sheet.shown(key)} is called good without a ±"
-        low, high = (limit.get(f"good_{end}") if limit.get(f"good_{end}") is not None else limit.get(end) for end in ("low", "high"))
+        ends = [(limit.get(f"good_{end}"), limit.get(end)) for end in ("low", "high")]
+        low, high = (outer if inner is None else inner for inner, outer in ends)
         if (low is not None and value - half < low) or (high is not None and value + half > high):
             return f"{sheet.shown(key)} is called good, good is {low} to {high}"
     return ""
@@ -272,13 +278,15 @@ def case_judgement(bench):
         yield f"{seconds} s: good only if the ± lies within good", judged(bench.measure(deck, Record(), Take(seconds=seconds), TONE))
     unsure = [bench.measure(deck, Record(), Take(seconds=seconds, snr=30), TONE) for seconds in (6, 8, 12)]
     told = any(row.get("verdict") == "cannot tell" for sheet in unsure for row in sheet.readings.values())
-    yield "a take too short to tell is one of which it cannot tell", "" if told else "no reading of three short takes has the verdict cannot tell"
+    trouble = "" if told else "no reading of three short takes has the verdict cannot tell"
+    yield "a take too short to tell is one of which it cannot tell", trouble
     still = Deck(error=0.12, drift=0.08, lines=[Line(0.1, ratio=1, phase=40)] + belt)
     sheet = bench.measure(still, Record(), Take(seconds=60), TONE, KNOWN_CLOCK)
     for key, most in (("speed.drift", 0.004), ("speed.error", 0.002)):
         true = sheet.truth().get(key, (np.nan,))[0]
         yield f"60 s, lines alone: {key} and its ±", holds(sheet, key, true, 0, most)
-    for hertz, decibels in ((0.4, -15), (0.63, -8.4), (1.6, -1.8), (6.3, -0.9), (20, -5.9), (40, -10.4), (63, -14.2), (100, -17.3)):
+    points = ((0.4, -15), (0.63, -8.4), (1.6, -1.8), (6.3, -0.9), (20, -5.9), (40, -10.4), (63, -14.2), (100, -17.3))
+    for hertz, decibels in points:
         sheet = bench.measure(Deck(lines=[Line(0.1, hz=hertz)]), Record(), Take(seconds=24, rate=44100, channels=1), TONE)
         true = 0.09969 * 10 ** (decibels / 20)
         yield f"weighting at {hertz} Hz within 0.1 dB of the table", near(sheet, "flutter.weighted.two_sigma", true, true * 0.0117)
@@ -297,8 +305,14 @@ def case_range(bench):
         sheet = bench.measure(turning(error=0.4), Record(tone=tone), Take(seconds=30), f"record.tone={tone}Hz")
         yield f"a tone of {tone} Hz", holds(sheet, "speed.error", 0.4, 0.005)
     for rate in (44100, 48000, 96000):
-        sheet = bench.measure(turning(rpm=78), Record(tone=3150 * 78 * 3 / 100), Take(seconds=20, rate=rate), TONE, "deck.speed=33.333333rpm")
+        record, take = Record(tone=3150 * 78 * 3 / 100), Take(seconds=20, rate=rate)
+        sheet = bench.measure(turning(rpm=78), record, take, TONE, "deck.speed=33.333333rpm")
         yield f"a 33⅓ record at 78 rpm, {rate} Hz", says(sheet, r"\b78\b", "names 78 rpm") or near(sheet, "speed.mean", 78, 0.1)
+    for ppm in (80, -60):
+        sheet = bench.measure(turning(error=0.4), Record(), Take(seconds=30, clock=ppm), TONE, f"chain.clock_error={ppm}ppm")
+        yield f"a sampling clock {ppm:+} ppm off, stated", holds(sheet, "speed.error", 0.4, 0.0006)
+        sheet = bench.measure(turning(error=0.4), Record(), Take(seconds=30, clock=ppm), TONE)
+        yield f"a sampling clock {ppm:+} ppm off, not stated", holds(sheet, "speed.error", 0.4, 0.0, 0.02)
     for percent in (3, 10):
         sheet = bench.measure(Deck(lines=[Line(percent, ratio=1, phase=40)]), Record(), Take(seconds=40), TONE)
         true = sheet.truth().get("revolution.amplitude", (percent,))[0]

@@ -14,7 +14,7 @@ import math
 import wave
 
 import numpy as np
-from scipy import signal
+from scipy import fft, signal
 from scipy.interpolate import CubicSpline
 
 GRID = 1009.0          # Hz; no fluctuation described here is faster than 200 Hz, none keeps step with a prime number
@@ -113,7 +113,7 @@ class Course:
 
     def __init__(self, deck, record, seconds):
         self.deck, self.record = deck, record
-        count = int((seconds + PAST + 2) * GRID)
+        count = fft.next_fast_len(int((seconds + PAST + 2) * GRID), True)
         self.t = np.arange(count) / GRID - PAST
         slow = deck.slow(self.t)
         self.turns_hz = deck.rpm / 60

@@ -72,10 +72,10 @@ def followed(x):
     both = np.ascontiguousarray(np.concatenate([x, -x]).T)
     held = np.zeros(both.shape[1])
     peaks = np.empty_like(both)
-    for place, now in enumerate(both):
-        held = held - decay * held
-        held = held + attack * np.maximum(now - held, 0)
-        peaks[place] = held
+    for now, held_now in zip(both, peaks):
+        held *= 1 - decay
+        held += attack * np.maximum(now - held, 0)
+        held_now[:] = held
     half = (peaks[:, :len(x)] + peaks[:, len(x):]) / 2
     passed, _ = signal.lfilter([smooth], [1, smooth - 1], half, axis=0, zi=(1 - smooth) * half[:1])
     return passed.T
@@ -84,7 +84,7 @@ def followed(x):
 def quasi_peak(x, past):
     """Exceeded for 5 % of the time; X has PAST points of run-in. Cut into stretches that run side by side."""
     length = len(x) - past
-    parts = max(1, length // int(8 * model.GRID))
+    parts = max(1, length // int(4 * model.GRID))
     each = length // parts
     rows = np.stack([x[part * each:part * each + past + each] for part in range(parts)])
     return float(np.quantile(followed(rows)[:, past:], 0.95)) / QUASI_SCALE
@@ -124,7 +124,9 @@ def noise(take, tone):
     if take.surface:
         pole = math.exp(-2 * math.pi * 500 / take.rate)
         density += take.surface * (1 - pole**2) / abs(1 - pole * np.exp(-2j * math.pi * tone / take.rate))**2
-    snr = take.snr + 10 * math.log10(take.channels) - 10 * math.log10(density)
+    rounding = 2.0 ** (2 - 2 * take.bits) * (3 if take.bits == 16 else 1) / 12      # dither triples it
+    power = density * 10 ** (-take.snr / 10) + rounding / (10 ** (take.level / 10) / 2)
+    snr = 10 * math.log10(take.channels / power)
     hertz = np.linspace(0.2, 200, 20000)
     spectrum = 2 * hertz**2 / (10 ** (snr / 10) * take.rate) / tone**2       # S. O. Rice 1948, one-sided
     step = hertz[1] - hertz[0]
@@ -154,12 +156,12 @@ def own_mean(lines):
 
 
 def speeds(course, begin, end, without_chance):
-    """Mean error [%] and drift [%/min] between BEGIN and END."""
+    """Mean error [%] and drift [% of the mean speed a minute] between BEGIN and END."""
     first, last = (int((second + model.PAST) * model.GRID) for second in (begin, end))
     steady = course.slow if without_chance else course.slow * (1 + course.noise + course.hunt)
     part, t = steady[first:last] * own_mean(course.deck.lines), course.t[first:last]
     slope = np.polyfit(t - t.mean(), part, 1)[0]
-    return float(part.mean() - 1) * 100, float(slope) * 6000
+    return float(part.mean() - 1) * 100, float(slope / part.mean()) * 6000
 
 
 def long_run(deck, record):
