@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: MIT
 // Puts what was worked out about a tone on a sheet, in the bench's language.
-#include "measure/speed/speed_analysis.h"
+#include "measure/speed/speed_judge.h"
 
 #include "base/memory.h"
 #include "base/text.h"
@@ -9,8 +9,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-static const double TYPICAL_CLOCK_PPM = 100; // of an audio interface nobody has checked; value from memory
-static const double CHECKED_CLOCK_PPM = 2;   // left after a check against a reference
+static const double UNSTEADY_PERCENT = 1; // of change within what is measured
+static const double LEFT_S = 0.5;         // of the tone, left out because the speed did not hold still
 static const double GOOD_LENGTH_S = 29, STANDARD_LENGTH_S = 5;
 
 // What the parts of the sheet are made from.
@@ -20,8 +20,9 @@ typedef struct {
     const DwSpeedSettings *settings;
     DwSheet *sheet;
     double length_s;
-    double true_hz; // the mean, the clock's known error taken out
-    double error;   // % fast
+    double engraved_hz; // the tone it is taken for
+    DwSpeedJudgement judged;
+    double error; // % fast; NAN where the tone may be one of several
     double turn_hz;
     unsigned flags; // that every reading of the tone shares
 } Filling;
@@ -47,8 +48,8 @@ static void add_tone(const Filling *filling, double recording_rate_hz)
     const DwToneRun *run = filling->run;
     double level = decibels(a->amplitude * fmax(run->share[0], run->share[1]));
     double snr = -10 * log10(a->noise_density * recording_rate_hz);
-    add(filling, "tone.frequency", "Tone", filling->true_hz, a->mean_off_hz, "Hz", 3,
-        "mean of the demodulated frequency, drift and revolution fitted with it");
+    add(filling, "tone.frequency", "Tone", a->mean_hz, a->mean_off_hz, "Hz", 3,
+        "by the recording's own clock: mean of the demodulated frequency, trend and lines fitted with it");
     add(filling, "tone.level", "Tone level", level, NAN, "dBFS", 1, "median amplitude, the stronger channel");
     add(filling, "tone.snr", "Signal to noise", snr, NAN, "dB", 1,
         "noise beside the tone, as if white over the whole band");
@@ -57,25 +58,31 @@ static void add_tone(const Filling *filling, double recording_rate_hz)
     add(filling, "tone.excluded", "Left out", 100 * a->excluded, NAN, "%", 1, "ticks and dropouts within it");
 }
 
-double dw_speed_off_percent(const DwSpeedSettings *settings, double stray_percent)
-{
-    double clock = isfinite(settings->clock_error_ppm) ? CHECKED_CLOCK_PPM : TYPICAL_CLOCK_PPM;
-    double tolerance = isfinite(settings->tone_tolerance_percent) ? settings->tone_tolerance_percent : 0;
-    return sqrt(stray_percent * stray_percent + clock * clock * 1e-8 + tolerance * tolerance);
-}
-
 static void add_speed(const Filling *filling)
 {
+    static const char *const methods[] = {
+        [DW_SPEED_BY_TONE] = "tone against the engraved frequency",
+        [DW_SPEED_BY_BOTH] = "tone within its tolerance, and the platter's own rate",
+        [DW_SPEED_BY_PLATTER] = "the platter's own rate, for the tone stated contradicts it",
+        [DW_SPEED_UNKNOWN] = "tone against the engraved frequency",
+    };
     const DwSpeedAnalysis *a = filling->analysis;
-    double off =
-        dw_speed_off_percent(filling->settings, isfinite(a->mean_off_hz) ? 100 * a->mean_off_hz / a->mean_hz : 0);
-    add(filling, "speed.mean", "Speed", filling->turn_hz * 60, off / 100 * filling->turn_hz * 60, "rpm", 3,
-        "tone against the engraved frequency");
-    add(filling, "speed.error", "Speed error", filling->error, off, "%", 3, "tone against the engraved frequency");
+    const DwSpeedJudgement *judged = &filling->judged;
+    const char *method = methods[judged->by];
+    double rpm = filling->settings->speed_rpm;
+    unsigned flags = judged->by == DW_SPEED_BY_PLATTER ? DW_FLAG_APPROXIMATE : 0;
+    add(filling, "speed.mean", "Speed", judged->ratio * rpm, judged->ratio_off * rpm, "rpm", 3, method)->flags |= flags;
+    add(filling, "speed.error", "Speed error", filling->error, 100 * judged->ratio_off, "%", 3, method)->flags |= flags;
     DwReading *drift = add(filling, "speed.drift", "Drift", a->drift, a->drift_off, "%/min", 3,
-                           "slope fitted together with the revolution");
+                           "slope fitted together with every slow line");
     if (filling->length_s < GOOD_LENGTH_S)
         drift->flags |= DW_FLAG_SHORT;
+    if (isfinite(judged->tone_error))
+        add(filling, "record.tone_error", "The record's own tone is off", judged->tone_error, judged->tone_error_off,
+            "%", 3, "tone against the platter's own rate");
+    else
+        dw_sheet_not_measured(filling->sheet, "record.tone_error",
+                              "nothing comes once a turn strongly enough to tell the platter's own rate.");
 }
 
 static void add_fluctuation(const Filling *filling, const char *kind, const char *word, const DwFluctuation *f)
@@ -115,11 +122,10 @@ static void add_revolution(const Filling *filling)
     const DwSpeedAnalysis *a = filling->analysis;
     const DwHarmonicFit *fit = &a->fit;
     double first = hypot(fit->cosine[0], fit->sine[0]), second = hypot(fit->cosine[1], fit->sine[1]);
-    double phase = in_turn(atan2(-fit->sine[0], fit->cosine[0]) * 180 / M_PI);
+    double phase = in_turn(a->turn_phase * 180 / M_PI);
     add(filling, "revolution.amplitude", "Once a revolution", first, a->turn_off[0], "% peak", 4,
         "fitted at the platter's rate");
-    add(filling, "revolution.phase", "Its phase", phase,
-        isfinite(a->turn_off[0]) && first > 0 ? fmin(180, a->turn_off[0] / first * 180 / M_PI) : NAN, "deg", 1,
+    add(filling, "revolution.phase", "Its phase", phase, fmin(180, a->turn_phase_off * 180 / M_PI), "deg", 1,
         "of a cosine at the recording's start");
     add(filling, "revolution.second", "Twice a revolution", second, a->turn_off[1], "% peak", 4,
         "fitted at twice the platter's rate");
@@ -239,9 +245,47 @@ static const char *cause_of(double ratio)
     return NULL;
 }
 
+// What is wrong with what was stated, where the platter's own lines say so.
+static void remark_statement(const Filling *filling)
+{
+    const DwSpeedJudgement *judged = &filling->judged;
+    DwSheet *sheet = filling->sheet;
+    double by_tone = filling->settings->speed_rpm * judged->true_hz / filling->engraved_hz;
+    if (isfinite(judged->tone_hz))
+        dw_sheet_remark(
+            sheet,
+            "The tone says %.2f rpm, what comes once a turn says %.2f rpm: this is the wrong tone, or the wrong "
+            "band. A tone engraved at %g Hz fits; record.tone says %g Hz.",
+            by_tone, judged->platter_rpm, judged->tone_hz, filling->engraved_hz);
+    else if (isfinite(judged->speed_rpm))
+        dw_sheet_remark(
+            sheet,
+            "The tone says %.2f rpm, what comes once a turn says %.2f rpm: this is the wrong speed. A record for "
+            "%.4g rpm fits; deck.speed says %.4g rpm.",
+            by_tone, judged->platter_rpm, judged->speed_rpm, filling->settings->speed_rpm);
+    else
+        dw_sheet_remark(
+            sheet,
+            "The tone says %.2f rpm, what comes once a turn says %.2f rpm: the record's tone is off by %.2f %%, or "
+            "record.tone or deck.speed is wrong.",
+            by_tone, judged->platter_rpm, judged->tone_error);
+}
+
 static void remark_speed(const Filling *filling)
 {
-    double error = filling->error, ratio = 1 + error / 100;
+    const DwSpeedJudgement *judged = &filling->judged;
+    double error = filling->error, ratio = judged->ratio;
+    if (judged->by == DW_SPEED_UNKNOWN) {
+        double one = filling->engraved_hz, other = judged->rival_hz, hz = judged->true_hz;
+        dw_sheet_not_measured(
+            filling->sheet, "speed.error",
+            "the tone of %.1f Hz is %g Hz at %+.2f %% or %g Hz at %+.2f %%, and nothing comes once a turn "
+            "to tell. Give record.tone.",
+            hz, one, 100 * (hz / one - 1), other, 100 * (hz / other - 1));
+        return;
+    }
+    if (judged->by == DW_SPEED_BY_PLATTER)
+        remark_statement(filling);
     const char *cause = fabs(error) > 6 ? cause_of(ratio) : NULL;
     if (cause) {
         dw_sheet_remark(filling->sheet, "The deck turns at %.2f rpm, %.3f times the nominal speed. %s",
@@ -285,7 +329,7 @@ static void remark_recording(const Filling *filling)
         dw_sheet_remark(sheet, "The tone lasts longer than the %.0f minutes that are kept; the last part was measured.",
                         filling->settings->keep_s / 60);
     if (!isfinite(filling->settings->tone_hz))
-        dw_sheet_remark(sheet, "record.tone was not given; the tone was taken for %g Hz.", run->engraved_hz);
+        dw_sheet_remark(sheet, "record.tone was not given; the tone was taken for %g Hz.", filling->engraved_hz);
     if (filling->length_s < GOOD_LENGTH_S)
         dw_sheet_remark(sheet,
                         "Only %.0f s of tone: record 30 s or more to tell drift from wow and to part lines that "
@@ -311,36 +355,105 @@ static void list_not_measured(const Filling *filling)
                               "record.tone_tolerance where its maker does.");
     if (!isfinite(filling->settings->clock_error_ppm))
         dw_sheet_not_measured(sheet, "sampling clock",
-                              "taken as exact within %.0f ppm (0.01 %%), as is common. State chain.clock_error once it "
-                              "has been checked.",
-                              TYPICAL_CLOCK_PPM);
+                              "taken as exact within 0.01 %%, as is common. State chain.clock_error once it has been "
+                              "checked.");
+}
+
+// Says which parts of the tone were left out, and lists all that was heard.
+static void add_stretches(const Filling *filling)
+{
+    static const char *const columns[] = {"start|From|s|1",        "end|To|s|1", "frequency|Tone|Hz|2",
+                                          "change|Changes by|%|2", "use|Use||0", NULL};
+    const DwSpeedAnalysis *a = filling->analysis;
+    const DwSteadiness *steadiness = &a->steadiness;
+    const DwToneRun *whole = &a->whole;
+    if (!steadiness->count)
+        return;
+    DwTable *table = dw_sheet_add_table(filling->sheet, "tone.stretches", "Steady stretches of a tone", columns);
+    for (size_t i = 0; i < steadiness->count; i++) {
+        const DwStretch *stretch = &steadiness->stretch[i];
+        size_t row = dw_table_add_row(table);
+        dw_table_set_number(table, row, 0, whole->start_s + (double)stretch->from / whole->rate_hz);
+        dw_table_set_number(table, row, 1, whole->start_s + (double)stretch->to / whole->rate_hz);
+        dw_table_set_number(table, row, 2, stretch->mean_hz);
+        dw_table_set_number(table, row, 3, stretch->change);
+        dw_table_set_word(table, row, 4, i == steadiness->chosen ? "measured" : "left out");
+    }
+    for (size_t i = 0; i < a->passages; i++) {
+        double start = a->passage[i].start_s + filling->settings->skip_s, end = a->passage[i].end_s;
+        if (start < whole->start_s + (double)whole->count / whole->rate_hz &&
+            end + filling->settings->skip_s > whole->start_s)
+            continue; // the run that was measured
+        size_t row = dw_table_add_row(table);
+        dw_table_set_number(table, row, 0, start);
+        dw_table_set_number(table, row, 1, end + filling->settings->skip_s);
+        dw_table_set_number(table, row, 2, a->passage[i].mean_hz);
+        dw_table_set_word(table, row, 4, "another band");
+    }
+}
+
+static void remark_stretches(const Filling *filling)
+{
+    const DwSteadiness *steadiness = &filling->analysis->steadiness;
+    if (!(filling->flags & DW_FLAG_UNSTEADY))
+        return;
+    const DwStretch *chosen = &steadiness->stretch[steadiness->chosen];
+    if (steadiness->left_s > LEFT_S || steadiness->count > 1)
+        dw_sheet_remark(
+            filling->sheet,
+            "The speed did not hold still all along: %zu steady stretch%s found, one is measured (see the table).",
+            steadiness->count, steadiness->count == 1 ? " was" : "es were");
+    if (fabs(chosen->change) > UNSTEADY_PERCENT)
+        dw_sheet_remark(filling->sheet, "Within it the speed changes by %.2f %%: its mean says little.",
+                        chosen->change);
+}
+
+static unsigned flags_of(const DwSpeedAnalysis *analysis, const DwToneRun *run)
+{
+    const DwSteadiness *steadiness = &analysis->steadiness;
+    unsigned flags = 0;
+    if (run->clipped_blocks * 50 > run->blocks)
+        flags |= DW_FLAG_CLIPPED;
+    if (analysis->excluded > 0.25)
+        flags |= DW_FLAG_GAPS;
+    if (steadiness->count && (steadiness->left_s > LEFT_S || steadiness->count > 1 ||
+                              fabs(steadiness->stretch[steadiness->chosen].change) > UNSTEADY_PERCENT))
+        flags |= DW_FLAG_UNSTEADY;
+    return flags;
 }
 
 void dw_speed_fill_sheet(const DwSpeedAnalysis *analysis, const DwToneRun *run, const DwSpeedSettings *settings,
                          double recording_rate_hz, DwSheet *sheet)
 {
-    double clock = isfinite(settings->clock_error_ppm) ? settings->clock_error_ppm * 1e-6 : 0;
-    double true_hz = analysis->mean_hz * (1 + clock);
+    DwSpeedJudgement judged = dw_speed_judge(analysis, run->engraved_hz, settings);
+    double engraved_hz = run->engraved_hz;
+    if (isnan(settings->tone_hz) && isfinite(judged.tone_hz)) { // a guess that the platter corrects
+        engraved_hz = judged.tone_hz;
+        judged = dw_speed_judge(analysis, engraved_hz, settings);
+    }
     Filling filling = {
         .analysis = analysis,
         .run = run,
         .settings = settings,
         .sheet = sheet,
         .length_s = (double)analysis->count / analysis->rate_hz,
-        .true_hz = true_hz,
-        .error = 100 * (true_hz / run->engraved_hz - 1),
-        .turn_hz = settings->speed_rpm / 60 * true_hz / run->engraved_hz,
+        .engraved_hz = engraved_hz,
+        .judged = judged,
+        .error = 100 * (judged.ratio - 1),
+        .turn_hz =
+            (isfinite(judged.platter_rpm) ? judged.platter_rpm : settings->speed_rpm * judged.true_hz / engraved_hz) /
+            60,
+        .flags = flags_of(analysis, run),
     };
-    if (run->clipped_blocks * 50 > run->blocks)
-        filling.flags |= DW_FLAG_CLIPPED;
-    if (analysis->excluded > 0.25)
-        filling.flags |= DW_FLAG_GAPS;
     add_tone(&filling, recording_rate_hz);
+    add_stretches(&filling);
     add_speed(&filling);
     add_fluctuation(&filling, "weighted", "Weighted", &analysis->weighted);
     add_fluctuation(&filling, "unweighted", "Unweighted", &analysis->unweighted);
     add(&filling, "flutter.wow", "Wow", analysis->wow, NAN, "%", 4, "unweighted two-sigma below the split");
     add(&filling, "flutter.flutter", "Flutter", analysis->flutter, NAN, "%", 4, "unweighted two-sigma above the split");
+    add(&filling, "tone.noise", "Noise of the recording", analysis->noise, NAN, "%", 4,
+        "unweighted two-sigma of the noise beside the tone; taken out of the readings");
     add(&filling, "flutter.floor", "Floor of the recording", analysis->floor, NAN, "%", 4,
         "weighted two-sigma of the noise beside the tone");
     add_revolution(&filling);
@@ -349,6 +462,7 @@ void dw_speed_fill_sheet(const DwSpeedAnalysis *analysis, const DwToneRun *run, 
     add_spectrum(&filling);
     add_raster(&filling);
     remark_speed(&filling);
+    remark_stretches(&filling);
     remark_recording(&filling);
     list_not_measured(&filling);
 }

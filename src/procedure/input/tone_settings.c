@@ -17,7 +17,7 @@ DwSpeedSettings dw_tone_settings(const DwInputs *inputs, const DwRecording *reco
     settings.split_hz = dw_inputs_number(inputs, "flutter.split");
     settings.radius_mm = dw_inputs_number(inputs, "record.radius");
     settings.offset_deg = dw_inputs_number(inputs, "arm.offset");
-    settings.clock_error_ppm = 1e4 * dw_inputs_number(inputs, "chain.clock_error");
+    settings.clock_error_ppm = dw_inputs_number(inputs, "chain.clock_error"); // as the catalogue states it
     settings.tone_tolerance_percent = dw_inputs_number(inputs, "record.tone_tolerance");
     settings.skip_s = recording->start_s;
     settings.drive_given = drive != NULL;
