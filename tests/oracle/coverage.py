@@ -72,7 +72,7 @@ def draw_record(draw):
 def draw_take(draw):
     take = Take(seconds=log_uniform(draw, 20, 120), rate=int(draw.choice([44100, 48000, 96000], p=[0.45, 0.45, 0.1])),
                 channels=int(draw.integers(1, 3)), bits=int(draw.choice([16, 24])), level=float(draw.uniform(-25, -6)),
-                snr=float(draw.uniform(25, 90)), clock=float(draw.uniform(-100, 100)), seed=int(draw.integers(1 << 30)))
+                snr=float(draw.uniform(25, 90)), clock=float(draw.normal(0, 51)), seed=int(draw.integers(1 << 30)))
     if take.rate == 96000:
         take.seconds = min(take.seconds, 60.0)
     if draw.random() < 0.5:

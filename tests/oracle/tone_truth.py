@@ -39,16 +39,24 @@ def weighting_db(hertz):
     return CURVE(np.log(inside)) + below + np.maximum(np.log(np.maximum(hertz, 1e-3) / TABLE_HZ[-1]), 0) * fall
 
 
-def least_phase(decibels, count):
-    """Complex response with the magnitude DECIBELS [count/2+1] and the least phase, through the cepstrum."""
-    nepers = decibels * (math.log(10) / 20)
-    cepstrum = np.fft.irfft(nepers, count)
-    fold = np.zeros(count)
-    fold[0] = 1
-    fold[1:(count + 1) // 2] = 2
-    if count % 2 == 0:
-        fold[count // 2] = 1
-    return np.exp(np.fft.rfft(cepstrum * fold))
+def least_phase():
+    """Frequencies [Hz] and least phase [rad] that goes with the curve, through the cepstrum.
+
+    On a grid of a thousandth of a hertz: the curve falls so steeply towards 0 Hz that the length of a take would not do."""
+    count = 1 << 20
+    hertz = np.fft.rfftfreq(count, 1 / model.GRID)
+    cepstrum = np.fft.irfft(weighting_db(hertz) * (math.log(10) / 20), count)
+    cepstrum[1:count // 2] *= 2
+    cepstrum[count // 2 + 1:] = 0
+    return hertz, np.fft.rfft(cepstrum).imag
+
+
+PHASE = least_phase()
+
+
+def weighting(hertz):
+    """Complex response of the weighting."""
+    return 10 ** (weighting_db(hertz) / 20) * np.exp(1j * np.interp(hertz, *PHASE))
 
 
 def responses(count):
@@ -57,7 +65,7 @@ def responses(count):
     s = 1j * hertz
     flat = s**2 / (s**2 + math.sqrt(2) * HIGH_PASS * s + HIGH_PASS**2)
     first, second = (1 / (s**2 / SPLIT**2 + s / SPLIT / q + 1) for q in (0.541196, 1.306563))
-    return {"weighted": least_phase(weighting_db(hertz), count), "unweighted": flat, "wow": flat * first * second,
+    return {"weighted": weighting(hertz), "unweighted": flat, "wow": flat * first * second,
             "flutter": flat * first * second * (s / SPLIT)**4}
 
 
