@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: MIT
-#include "measure/speed/speed_analysis.h"
+#include "measure/speed/speed_fitness.h"
 
 #include <stdlib.h>
 
@@ -18,6 +18,7 @@ bool dw_speed_analyse(const DwDemodulator *demodulator, const DwToneRun *run, co
         analysis->deviation[n] = (analysis->deviation[n] - level_hz) * percent;
     dw_speed_fluctuation(settings, analysis);
     dw_speed_lines(analysis);
+    dw_speed_fitness(run, analysis);
     return true;
 }
 

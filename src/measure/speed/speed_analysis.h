@@ -24,7 +24,15 @@ typedef struct {
     double off;                     // and of the amplitude
 } DwFlutterLine;
 
-enum { DW_FLUTTER_LINES_MOST = 12 };
+// How fit the recording is for measuring flutter.
+typedef struct {
+    double added, added_weighted;              // mean square of lines that are sound beside the tone, %²
+    double level_swing;                        // rms of what the level follows the speed by; 0: no room is heard
+    double reverberation_s, reverberation_off; // of the room; NAN where none is heard
+    bool is_drowned;                           // the noise is too near to the tone for its phase to be followed
+} DwSpeedFitness;
+
+enum { DW_FLUTTER_LINES_MOST = 16 };
 
 typedef struct {
     // Where it comes from.
@@ -62,6 +70,7 @@ typedef struct {
     DwSpectrum spectrum; // of the deviation, noise and all
     DwFlutterLine lines[DW_FLUTTER_LINES_MOST];
     size_t line_count;
+    DwSpeedFitness fitness;
 } DwSpeedAnalysis;
 
 // Finds the tone that SPEED took in and works out everything from it; dw_speed_read

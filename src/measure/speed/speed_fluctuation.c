@@ -110,6 +110,8 @@ static void add_budget(const DwNoiseBudget *budget, double method, DwFluctuation
     // How much more than the rms a reading moves with chance: for Gaussian noise two-sigma, a
     // quantile, 1.35 times; the pointer's peaks more (by simulation).
     static const double shares[] = {1.35, 1.6, 1, 1.1};
+    // What filters and edges do to a reading: a quantile feels their phase, a mean does not.
+    static const double methods[] = {1, 1.1, 0.6, 0.6};
     const double values[] = {all->two_sigma, all->quasi_peak, all->rms, all->average};
     double *const off[] = {&all->two_sigma_off, &all->quasi_peak_off, &all->rms_off, &all->average_off};
     double known = NOISE_KNOWN * budget->noise; // the noise itself is only known so well
@@ -117,7 +119,7 @@ static void add_budget(const DwNoiseBudget *budget, double method, DwFluctuation
     double power = all->rms * all->rms, moved = sqrt(power + spread) - sqrt(power); // of the rms
     for (size_t i = 0; i < 4; i++) {
         double scale = values[i] / all->rms;
-        *off[i] = hypot(NORMAL_95 * shares[i] * scale * moved, method * values[i]) + LEAST_OFF;
+        *off[i] = hypot(NORMAL_95 * shares[i] * scale * moved, methods[i] * method * values[i]) + LEAST_OFF;
     }
 }
 

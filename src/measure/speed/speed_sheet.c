@@ -9,8 +9,11 @@
 #include <stdlib.h>
 #include <string.h>
 
-static const double UNSTEADY_PERCENT = 1; // of change within what is measured
-static const double LEFT_S = 0.5;         // of the tone, left out because the speed did not hold still
+static const double SMEARED_BINS = 3, SMEARED = 0.98; // about a line in a Hann window's spectrum
+static const double MOST_ADDED = 0.02;                // of a reading's power, from lines that are no flutter
+static const double GAPS_DOUBT = 0.1;                 // of a reading, were all of it left out
+static const double UNSTEADY_PERCENT = 1;             // of change within what is measured
+static const double LEFT_S = 0.5;                     // of the tone, left out because the speed did not hold still
 static const double GOOD_LENGTH_S = 29, STANDARD_LENGTH_S = 5;
 
 // What the parts of the sheet are made from.
@@ -97,15 +100,23 @@ static void add_fluctuation(const Filling *filling, const char *kind, const char
     };
     const double values[] = {f->two_sigma, f->quasi_peak, f->rms, f->average};
     const double offs[] = {f->two_sigma_off, f->quasi_peak_off, f->rms_off, f->average_off};
+    const DwSpeedFitness *fitness = &filling->analysis->fitness;
+    double added = f == &filling->analysis->weighted ? fitness->added_weighted : fitness->added;
+    bool withheld = fitness->is_drowned || added > MOST_ADDED * f->rms * f->rms;
+    // What a room does to the level it does to the frequency alike; what is left out may have been other than the rest.
+    double doubt = hypot(fitness->level_swing, GAPS_DOUBT * filling->analysis->excluded);
     bool noisy = filling->analysis->floor > 0.5 * filling->analysis->weighted.two_sigma;
     for (size_t i = 0; i < 4; i++) {
         char *key = dw_text_format("flutter.%s.%s", kind, rows[i].key);
         char *label = dw_text_format("%s, %s", word, rows[i].label);
-        DwReading *reading = add(filling, key, label, values[i], offs[i], "%", 4, rows[i].method);
+        double off = withheld ? NAN : hypot(offs[i], doubt * values[i]);
+        DwReading *reading = add(filling, key, label, withheld ? NAN : values[i], off, "%", 4, rows[i].method);
         if (filling->length_s < STANDARD_LENGTH_S)
             reading->flags |= DW_FLAG_SHORT;
         if (noisy)
             reading->flags |= DW_FLAG_NOISY;
+        if (fitness->level_swing > 0)
+            reading->flags |= DW_FLAG_APPROXIMATE;
         free(key);
         free(label);
     }
@@ -165,6 +176,28 @@ static void add_deviation(const Filling *filling)
     }
 }
 
+// Lets the curve say of each line what the table says: the point nearest to it becomes the
+// line, and what the window smears beside it stays below.
+static void mark_lines(const DwSpeedAnalysis *a, double step, double *x, double *y, size_t points)
+{
+    for (size_t i = 0; i < points; i++) {
+        double most = 0;
+        for (size_t l = 0; l < a->line_count; l++)
+            if (fabs(x[i] - a->lines[l].frequency_hz) < SMEARED_BINS * step)
+                most = fmax(most, a->lines[l].amplitude);
+        y[i] = most > 0 ? fmin(y[i], SMEARED * most) : y[i];
+    }
+    for (size_t l = a->line_count; points && l-- > 0;) { // the strongest last, where two are nearest to one point
+        size_t nearest = 0;
+        for (size_t i = 0; i < points; i++)
+            nearest = fabs(x[i] - a->lines[l].frequency_hz) < fabs(x[nearest] - a->lines[l].frequency_hz) ? i : nearest;
+        if (fabs(x[nearest] - a->lines[l].frequency_hz) < SMEARED_BINS * step) {
+            x[nearest] = a->lines[l].frequency_hz;
+            y[nearest] = a->lines[l].amplitude;
+        }
+    }
+}
+
 // The spectrum from 0.2 to 200 Hz: bins where they lie apart, the highest of
 // each group where they crowd.
 static void add_spectrum(const Filling *filling)
@@ -186,6 +219,7 @@ static void add_spectrum(const Filling *filling)
         x[points] = (double)peak * step;
         y[points++] = sqrt(spectrum->power[peak]);
     }
+    mark_lines(a, step, x, y, points);
     DwCurve *curve = dw_sheet_add_curve(filling->sheet, "flutter.spectrum", "Flutter spectrum",
                                         (DwAxis){"Frequency", "Hz"}, (DwAxis){"Amplitude", "% peak"}, points);
     memcpy(curve->x_values, x, points * sizeof *x);
@@ -343,13 +377,40 @@ static void remark_recording(const Filling *filling)
     remark_channels(filling);
 }
 
+// What makes the recording less than fit, with what would help.
+static void remark_fitness(const Filling *filling)
+{
+    const DwSpeedAnalysis *a = filling->analysis;
+    const DwSpeedFitness *fitness = &a->fitness;
+    DwSheet *sheet = filling->sheet;
+    if (fitness->level_swing > 0) {
+        add(filling, "room.reverberation", "Reverberation of the room", fitness->reverberation_s,
+            fitness->reverberation_off, "s", 2, "rate up to which the level follows the speed");
+        dw_sheet_remark(
+            sheet,
+            "The level follows the speed by %.0f %%: this was recorded through a room, whose echo changes the "
+            "flutter. Record from the deck's leads.",
+            100 * fitness->level_swing);
+    }
+    if (fitness->is_drowned)
+        dw_sheet_not_measured(sheet, "flutter.weighted.two_sigma",
+                              "the noise is too near to the tone to follow it. Clean record and stylus, raise the "
+                              "recording level, and record again.");
+    else if (fitness->added > MOST_ADDED * a->unweighted.rms * a->unweighted.rms)
+        dw_sheet_not_measured(
+            sheet, "flutter.unweighted.two_sigma",
+            "hum or another sound lies so near to the tone of %.0f Hz that it reads as flutter. Use a "
+            "band of 3000 or 3150 Hz, and look after the earth lead.",
+            a->mean_hz);
+}
+
 static void list_not_measured(const Filling *filling)
 {
     DwSheet *sheet = filling->sheet;
     dw_sheet_not_measured(sheet, "record's own share",
                           "an off-centre pressing and an uneven platter look alike in one recording; record the band "
                           "again with the disc turned half round on the platter (reseat).");
-    if (!isfinite(filling->settings->tone_tolerance_percent))
+    if (!isfinite(filling->settings->tone_tolerance_percent) && !isfinite(filling->judged.tone_error))
         dw_sheet_not_measured(sheet, "record's own speed error",
                               "the engraved tone is taken as exact; IEC 60098 lets a record be off by 0.5 %%. State "
                               "record.tone_tolerance where its maker does.");
@@ -464,5 +525,6 @@ void dw_speed_fill_sheet(const DwSpeedAnalysis *analysis, const DwToneRun *run, 
     remark_speed(&filling);
     remark_stretches(&filling);
     remark_recording(&filling);
+    remark_fitness(&filling);
     list_not_measured(&filling);
 }
