@@ -16,8 +16,9 @@ bool dw_speed_analyse(const DwDemodulator *demodulator, const DwToneRun *run, co
     double percent = 100 / analysis->mean_hz, level_hz = analysis->mean_hz - run->centre_hz;
     for (size_t n = 0; n < analysis->count; n++)
         analysis->deviation[n] = (analysis->deviation[n] - level_hz) * percent;
-    dw_speed_fluctuation(settings, analysis);
     dw_speed_lines(analysis);
+    dw_speed_bridge_by_lines(analysis);
+    dw_speed_fluctuation(settings, analysis);
     dw_speed_fitness(run, analysis);
     return true;
 }

@@ -22,6 +22,7 @@ typedef struct {
     double frequency_hz, amplitude; // % peak
     double off_hz;                  // standard uncertainty of the frequency
     double off;                     // and of the amplitude
+    double cosine, sine;            // from start_s on, of a line above what the joint fit holds; else 0
 } DwFlutterLine;
 
 // How fit the recording is for measuring flutter.
@@ -102,6 +103,9 @@ bool dw_speed_joint(DwSpeedAnalysis *analysis, const DwToneRun *run, const DwSpe
 void dw_speed_fluctuation(const DwSpeedSettings *settings, DwSpeedAnalysis *analysis);
 // Takes the spectrum of the deviation and finds its lines.
 void dw_speed_lines(DwSpeedAnalysis *analysis);
+// Bridges what is left out of the deviation anew, now that its lines are known: a straight line
+// across a period of flutter would read as a slow swing.
+void dw_speed_bridge_by_lines(DwSpeedAnalysis *analysis);
 // Adds the table of lines, and where SETTINGS describe the drive, which parts
 // they are traced to, with remarks.
 void dw_speed_trace(const DwSpeedAnalysis *analysis, const DwSpeedSettings *settings, double turn_hz, DwSheet *sheet);

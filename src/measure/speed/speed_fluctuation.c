@@ -115,7 +115,7 @@ static void add_budget(const DwNoiseBudget *budget, double method, DwFluctuation
     const double values[] = {all->two_sigma, all->quasi_peak, all->rms, all->average};
     double *const off[] = {&all->two_sigma_off, &all->quasi_peak_off, &all->rms_off, &all->average_off};
     double known = NOISE_KNOWN * budget->noise; // the noise itself is only known so well
-    double spread = sqrt(budget->variance + known * known);
+    double spread = sqrt(budget->variance + known * known) + budget->kept / NORMAL_95;
     double power = all->rms * all->rms, moved = sqrt(power + spread) - sqrt(power); // of the rms
     for (size_t i = 0; i < 4; i++) {
         double scale = values[i] / all->rms;

@@ -201,7 +201,7 @@ static bool add_lines(const DwSlowSeries *series, DwLineFit *fit)
 // Whether what two lines are the HIGHth and LOWth harmonic of turns at one rate.
 static bool are_family(const DwLineFit *fit, const DwLine *low, const DwLine *high, size_t a, size_t b)
 {
-    return low->harmonics == 1 && high->harmonics == 1 && low->clock == high->clock &&
+    return low->harmonics == 1 && high->harmonics == 1 &&
            fabs(low->rate_hz / (double)a - high->rate_hz / (double)b) * fit->span < FAMILY;
 }
 
@@ -215,7 +215,7 @@ static bool join_family(DwLineFit *fit)
             double rate = low->rate_hz / 2, apart = fabs(rate - fit->line[0].rate_hz) * fit->span;
             if (i == j || !are_family(fit, low, high, 2, 3) || apart < HIDDEN || apart > 1.5)
                 continue;
-            *low = (DwLine){.clock = low->clock, .harmonics = 3, .rate_hz = rate, .prior_hz = NAN, .prior_off_hz = NAN};
+            *low = (DwLine){.clock = 1, .harmonics = 3, .rate_hz = rate, .prior_hz = NAN, .prior_off_hz = NAN};
             *high = fit->line[--fit->count];
             return true;
         }

@@ -113,10 +113,50 @@ void dw_speed_lines(DwSpeedAnalysis *analysis)
         dw_spectrum_line(analysis->deviation, analysis->used, analysis->count, line.frequency_hz / analysis->rate_hz,
                          &real, &imaginary);
         line.amplitude = hypot(real, imaginary);
+        line.cosine = real;
+        line.sine = -imaginary;
         line.off = sqrt(noise / MEDIAN_OVER_MEAN * segment_share / 2);
         line.off_hz = OFF_BINS * step * sqrt(noise / MEDIAN_OVER_MEAN / p[0]) + LEAST_OFF_BINS * step;
         if (line.amplitude >= LEAST_PERCENT)
             keep_line(analysis, line);
     }
     drop_leakage(analysis, step);
+}
+
+// Value N of the lines: the slow ones by the joint fit, at GROOVE by the second clock, the others by their phase.
+static double lines_at(const DwSpeedAnalysis *analysis, size_t n, double groove)
+{
+    double since = (double)n / analysis->rate_hz;
+    const double clock[2] = {analysis->slow_start[0] + since, groove};
+    double sum = dw_line_fit_lines_at(&analysis->joint, clock);
+    for (size_t l = 0; l < analysis->line_count; l++) {
+        const DwFlutterLine *line = &analysis->lines[l];
+        double angle = 2 * M_PI * line->frequency_hz * since;
+        sum += line->cosine * cos(angle) + line->sine * sin(angle);
+    }
+    return sum;
+}
+
+void dw_speed_bridge_by_lines(DwSpeedAnalysis *analysis)
+{
+    DwSpeedAnalysis *a = analysis;
+    double groove = a->slow_start[1];
+    for (size_t n = 0; n < a->count;) {
+        if (a->used[n]) {
+            groove += (1 + a->deviation[n++] / 100) / a->rate_hz;
+            continue;
+        }
+        size_t from = n, to = n;
+        while (to < a->count && !a->used[to])
+            to++;
+        // What the lines leave goes on from one edge to the other by a straight line.
+        double step = 1 / a->rate_hz, end = groove + (double)(to - from + 1) * step;
+        double before = from ? a->deviation[from - 1] - lines_at(a, from - 1, groove - step) : NAN;
+        double after = to < a->count ? a->deviation[to] - lines_at(a, to, end) : before;
+        before = isnan(before) ? after : before;
+        for (; n < to; n++, groove += step) {
+            double share = (double)(n - from + 1) / (double)(to - from + 1);
+            a->deviation[n] = lines_at(a, n, groove) + before + (after - before) * share;
+        }
+    }
 }

@@ -12,10 +12,11 @@
 
 enum { SEGMENT = 2048, TAPS = 513 };
 
-static const double LOW_HZ = 60, HIGH_HZ = 250;    // beside the tone, where its own level does not swing
-static const double TOP_HZ = 208;                  // up to which the deviation is flat
-static const double LINE_OVER = 3, SPARED_HZ = 12; // in power, over what is about; on either side of a line
-static const double NEGLIGIBLE = 2e-4;             // of the deviation's power
+static const double LOW_HZ = 60, HIGH_HZ = 250; // beside the tone, where its own level does not swing
+static const double TOP_HZ = 208;               // up to which the deviation is flat
+static const double LINE_OVER = 3, SPARED_HZ = 12,
+                    SPARED_HIGH_HZ = 5; // in power, over what is about; on either side of a line
+static const double NEGLIGIBLE = 2e-4;  // of the deviation's power
 
 // The middle of a chi-squared spread with FREEDOM degrees over its mean (E. B. Wilson and
 // M. M. Hilferty, Proc. Natl. Acad. Sci. 17 (1931) 684–688).
@@ -100,7 +101,7 @@ static double power_about(const DwSpectrum *spectrum, size_t k)
 // A line and its neighbourhood stay whole: a short filter cannot pick it out of its noise.
 static void spare(const Quiet *quiet, unsigned char *spared, size_t k, double step_hz)
 {
-    size_t reach = (size_t)ceil(SPARED_HZ / step_hz);
+    size_t reach = (size_t)ceil(((double)k * step_hz < 20 ? SPARED_HZ : SPARED_HIGH_HZ) / step_hz);
     for (size_t i = k > reach ? k - reach : 0; i <= k + reach && i < quiet->bins; i++)
         spared[i] = 1;
 }
@@ -130,8 +131,12 @@ DwFir dw_speed_noise_filter(const DwSpeedAnalysis *analysis, DwNoiseBudget *weig
             budgets[i]->variance += by[i] * by[i] * noise * (2 * signal + noise) * step_hz / seconds;
         }
     }
-    for (size_t k = 0; k < quiet.bins; k++)
+    for (size_t k = 0; k < quiet.bins; k++) {
+        double f = (double)k * step_hz, gain = k ? dw_flutter_weighting_gain(f) : 0;
         quiet.gain[k] = spared[k] ? 1 : quiet.gain[k];
+        unweighted->kept += spared[k] ? noise_at(a, f) * step_hz : 0;
+        weighted->kept += spared[k] ? gain * gain * noise_at(a, f) * step_hz : 0;
+    }
     free(spared);
     dw_spectrum_clear(&spectrum);
     DwFir fir = {0};

@@ -20,6 +20,7 @@ double dw_speed_noise_rms(const DwSpeedAnalysis *analysis, bool weighted);
 // the mean square once its own is taken out.
 typedef struct {
     double power, noise, variance;
+    double kept; // of the noise, beside lines
 } DwNoiseBudget;
 
 // A filter that takes the noise's power out of the deviation at each frequency, so that
