@@ -2,7 +2,7 @@
 #include "measure/speed/speed.h"
 
 #include "base/memory.h"
-#include "measure/speed/speed_analysis.h"
+#include "measure/speed/speed_fitness.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -161,6 +161,9 @@ DwStatus dw_speed_work_out(const DwSpeed *speed, DwToneRun *run, DwSpeedAnalysis
     bool usable = dw_speed_analyse(dw_carrier_demodulator(speed->carrier), run, &speed->settings, analysis);
     analysis->steadiness = steadiness;
     analysis->whole = whole;
+    if (usable)
+        analysis->fitness.is_locked =
+            dw_speed_is_locked(run, dw_speed_analysis_turn_hz(analysis, run, &speed->settings));
     if (usable && analysis->excluded <= MOST_EXCLUDED)
         return DW_OK;
     status = refuse_spoilt(run, analysis, message);

@@ -3,6 +3,7 @@
 
 #include "base/memory.h"
 #include "dsp/flutter_weighting.h"
+#include "measure/speed/turn_tick.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -15,6 +16,11 @@ static const double THRESHOLD = 100;      // tone over noise in the demodulator'
 static const double BAND_HZ = 600;
 static const double USUAL_ROOM_S = 0.5, ROOM_SPREAD = 0.7; // rooms that one works in; natural logarithm
 static const double LEVEL_SPREAD = 0.5;                    // of a line's ratio about the law, natural logarithm
+
+static const double TURN_WITHIN = 0.01; // of the turn's rate, that ticks are looked for
+static const double TICK_S = 0.015;     // on either side of a tick: what it smears over
+static const double LEAST_JUMP = 0.03;  // periods
+static const double SAME_JUMP = 0.9;    // how nearly all jumps are one, 1 at best
 
 // The swing of the level at a line, and how fast it swings for how far the frequency does.
 typedef struct {
@@ -113,4 +119,38 @@ void dw_speed_fitness(const DwToneRun *run, DwSpeedAnalysis *analysis)
         fitness->level_swing = sqrt(following);
         estimate_room(swings, count, fitness);
     }
+}
+
+// Periods by which the tone's phase runs ahead across SECOND, over what it does beside.
+static double jump_at(const DwToneRun *run, double second)
+{
+    size_t reach = (size_t)(TICK_S * run->rate_hz), middle = (size_t)lround((second - run->start_s) * run->rate_hz);
+    if (middle < 2 * reach || middle + 2 * reach >= run->count)
+        return NAN;
+    double inside = 0, beside = 0;
+    for (size_t i = middle - 2 * reach; i < middle + 2 * reach; i++) {
+        bool is_inside = i >= middle - reach && i < middle + reach;
+        *(is_inside ? &inside : &beside) += (double)run->deviation_hz[i] / run->rate_hz;
+    }
+    return inside - beside;
+}
+
+bool dw_speed_is_locked(const DwToneRun *run, double turn_hz)
+{
+    DwTurnTick tick;
+    if (!dw_turn_tick_find(run, turn_hz, TURN_WITHIN, &tick))
+        return false;
+    // Jumps are known but for whole periods: their mean on the circle.
+    double real = 0, imaginary = 0;
+    size_t count = 0;
+    for (double t = tick.first_s; t < run->start_s + (double)run->count / run->rate_hz; t += 1 / tick.rate_hz) {
+        double jump = jump_at(run, t);
+        if (isnan(jump))
+            continue;
+        real += cos(2 * M_PI * jump);
+        imaginary += sin(2 * M_PI * jump);
+        count++;
+    }
+    bool same = count >= 3 && hypot(real, imaginary) > SAME_JUMP * (double)count;
+    return same && fabs(atan2(imaginary, real)) / (2 * M_PI) > LEAST_JUMP;
 }

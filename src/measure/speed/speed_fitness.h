@@ -17,4 +17,9 @@
 // frequency responses in rooms", J. Acoust. Soc. Am. 34 (1962) 1819–1823 (from memory).
 void dw_speed_fitness(const DwToneRun *run, DwSpeedAnalysis *analysis);
 
+// Whether RUN was played from one groove that closes on itself: once a turn, at TURN_HZ or
+// nearly, a tick comes and the tone's phase jumps by the same part of a period.
+// Returned: false also where a turn happens to hold a whole number of periods.
+bool dw_speed_is_locked(const DwToneRun *run, double turn_hz);
+
 #endif

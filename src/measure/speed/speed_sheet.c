@@ -12,6 +12,7 @@
 static const double SMEARED_BINS = 3, SMEARED = 0.98; // about a line in a Hann window's spectrum
 static const double MOST_ADDED = 0.02;                // of a reading's power, from lines that are no flutter
 static const double GAPS_DOUBT = 0.1;                 // of a reading, were all of it left out
+static const double MOST_GAPS = 0.25;                 // of the tone left out: beyond it flutter is withheld
 static const double UNSTEADY_PERCENT = 1;             // of change within what is measured
 static const double LEFT_S = 0.5;                     // of the tone, left out because the speed did not hold still
 static const double GOOD_LENGTH_S = 29, STANDARD_LENGTH_S = 5;
@@ -102,7 +103,8 @@ static void add_fluctuation(const Filling *filling, const char *kind, const char
     const double offs[] = {f->two_sigma_off, f->quasi_peak_off, f->rms_off, f->average_off};
     const DwSpeedFitness *fitness = &filling->analysis->fitness;
     double added = f == &filling->analysis->weighted ? fitness->added_weighted : fitness->added;
-    bool withheld = fitness->is_drowned || added > MOST_ADDED * f->rms * f->rms;
+    bool withheld =
+        fitness->is_drowned || filling->analysis->excluded > MOST_GAPS || added > MOST_ADDED * f->rms * f->rms;
     // What a room does to the level it does to the frequency alike; what is left out may have been other than the rest.
     double doubt = hypot(fitness->level_swing, GAPS_DOUBT * filling->analysis->excluded);
     bool noisy = filling->analysis->floor > 0.5 * filling->analysis->weighted.two_sigma;
@@ -392,10 +394,20 @@ static void remark_fitness(const Filling *filling)
             "flutter. Record from the deck's leads.",
             100 * fitness->level_swing);
     }
+    if (fitness->is_locked)
+        dw_sheet_remark(sheet,
+                        "This is a locked groove: each turn is the same one again, with a tick and a jump of the "
+                        "tone's phase where it closes.");
     if (fitness->is_drowned)
         dw_sheet_not_measured(sheet, "flutter.weighted.two_sigma",
                               "the noise is too near to the tone to follow it. Clean record and stylus, raise the "
                               "recording level, and record again.");
+    else if (a->excluded > MOST_GAPS)
+        dw_sheet_not_measured(
+            sheet, "flutter.weighted.two_sigma",
+            "%.0f %% of the tone are spoilt by ticks and dropouts: too much to tell its flutter. Clean "
+            "record and stylus, and record again.",
+            100 * a->excluded);
     else if (fitness->added > MOST_ADDED * a->unweighted.rms * a->unweighted.rms)
         dw_sheet_not_measured(
             sheet, "flutter.unweighted.two_sigma",
@@ -475,7 +487,7 @@ static unsigned flags_of(const DwSpeedAnalysis *analysis, const DwToneRun *run)
     unsigned flags = 0;
     if (run->clipped_blocks * 50 > run->blocks)
         flags |= DW_FLAG_CLIPPED;
-    if (analysis->excluded > 0.25)
+    if (analysis->excluded > MOST_GAPS)
         flags |= DW_FLAG_GAPS;
     if (steadiness->count && (steadiness->left_s > LEFT_S || steadiness->count > 1 ||
                               fabs(steadiness->stretch[steadiness->chosen].change) > UNSTEADY_PERCENT))
