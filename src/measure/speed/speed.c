@@ -118,13 +118,12 @@ static double turn_of(const DwSpeed *speed, const DwToneRun *run)
     return 60 / speed->settings.speed_rpm * run->engraved_hz / run->late_hz;
 }
 
-// Narrows RUN to the stretch that is measured. Returned: false without one.
-static bool choose_stretch(const DwSpeed *speed, DwToneRun *run, DwSteadiness *steadiness)
+// Narrows RUN to the stretch that is measured. USED[run->count] is filled for the whole run.
+// Returned: false without one.
+static bool choose_stretch(const DwSpeed *speed, DwToneRun *run, unsigned char *used, DwSteadiness *steadiness)
 {
-    unsigned char *used = dw_memory_new(run->count, 1);
     dw_speed_mark(dw_carrier_demodulator(speed->carrier), run, used);
     dw_steadiness_find(run, used, turn_of(speed, run), speed->settings.tone_hz, steadiness);
-    free(used);
     const DwStretch *chosen = &steadiness->stretch[steadiness->chosen];
     if (!steadiness->count || (steadiness->is_sweep && fabs(chosen->change) > SWEEP_PERCENT))
         return false;
@@ -156,9 +155,15 @@ DwStatus dw_speed_work_out(const DwSpeed *speed, DwToneRun *run, DwSpeedAnalysis
     *analysis = (DwSpeedAnalysis){0};
     DwToneRun whole = *run;
     DwSteadiness steadiness = {0};
-    if ((double)run->count < run->rate_hz || !choose_stretch(speed, run, &steadiness))
+    unsigned char *used = dw_memory_new(run->count, 1);
+    if ((double)run->count < run->rate_hz || !choose_stretch(speed, run, used, &steadiness)) {
+        free(used);
         return refuse_unsteady(speed, &whole, turn_of(speed, &whole), &steadiness, message);
+    }
+    analysis->marked = used + steadiness.stretch[steadiness.chosen].from;
     bool usable = dw_speed_analyse(dw_carrier_demodulator(speed->carrier), run, &speed->settings, analysis);
+    analysis->marked = NULL;
+    free(used);
     analysis->steadiness = steadiness;
     analysis->whole = whole;
     if (usable)

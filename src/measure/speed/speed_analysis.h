@@ -40,6 +40,7 @@ typedef struct {
     // Where it comes from.
     DwSteadiness steadiness;      // of the run, of which a stretch is measured; empty for a live window
     DwToneRun whole;              // that run
+    const unsigned char *marked;  // what dw_speed_mark found in the stretch already; NULL: not looked yet
     const DwTonePassage *passage; // every tone heard
     size_t passages;
     // The tone.

@@ -143,7 +143,10 @@ bool dw_speed_mask(const DwDemodulator *demodulator, const DwToneRun *run, DwSpe
         return false;
     float *levels = levels_of(run, second, seconds);
     unsigned char *used = dw_memory_new(run->count, 1);
-    mark_by_level(demodulator, run, levels, second, seconds, used);
+    if (analysis->marked)
+        memcpy(used, analysis->marked, run->count);
+    else
+        mark_by_level(demodulator, run, levels, second, seconds, used);
     size_t from = 0, to = 0;
     find_ends(run, levels, seconds, &from, &to);
     float *sorted = levels; // no longer needed in order
