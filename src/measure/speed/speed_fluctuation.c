@@ -111,7 +111,7 @@ static void add_budget(const DwNoiseBudget *budget, double method, DwFluctuation
     // quantile, 1.35 times; the pointer's peaks more (by simulation).
     static const double shares[] = {1.35, 1.6, 1, 1.1};
     // What filters and edges do to a reading: a quantile feels their phase, a mean does not.
-    static const double methods[] = {1, 1.1, 0.6, 0.6};
+    static const double methods[] = {0.9, 0.85, 0.45, 0.5};
     const double values[] = {all->two_sigma, all->quasi_peak, all->rms, all->average};
     double *const off[] = {&all->two_sigma_off, &all->quasi_peak_off, &all->rms_off, &all->average_off};
     double known = NOISE_KNOWN * budget->noise; // the noise itself is only known so well
