@@ -4,8 +4,7 @@
 #ifndef DW_DSP_FLUTTER_WEIGHTING_H
 #define DW_DSP_FLUTTER_WEIGHTING_H
 
-#include "dsp/fir.h"
-#include "dsp/sections.h"
+#include "dsp/long_fir.h"
 
 // One point of the published table.
 typedef struct {
@@ -19,14 +18,13 @@ enum { DW_FLUTTER_WEIGHTING_POINTS = 17 };
 // two independent checks (docs/methods.md).
 extern const DwWeightingPoint dw_flutter_weighting_table[DW_FLUTTER_WEIGHTING_POINTS];
 
-// Pole-zero sections for the curve at RATE_HZ (900 Hz or more). The bilinear
-// transform droops towards the top of the band; the caller's symmetric filter
-// makes up for it by dw_flutter_weighting_mend.
-DwSections dw_flutter_weighting_sections(double rate_hz);
-// What a linear-phase filter must add to SECTIONS at FREQUENCY_HZ so that both
-// together follow the curve to 220 Hz.
-double dw_flutter_weighting_mend(const DwSections *sections, double frequency_hz, double rate_hz);
-// The curve's gain at FREQUENCY_HZ. Accuracy: within 0.3 dB of the table.
+// The curve's gain at FREQUENCY_HZ (> 0): the table's points joined by a natural cubic spline
+// over the logarithm of the frequency, going on beyond its ends as steeply as there.
+// Accuracy: on every point of the table; other smooth ways of joining them differ by up to
+// 0.2 dB between points.
 double dw_flutter_weighting_gain(double frequency_hz);
+// The filter at RATE_HZ (900 Hz or more), with the least phase. The caller frees it with dw_long_fir_free().
+// Accuracy: within 0.02 dB of the gain from 0.2 to 200 Hz.
+DwLongFir *dw_flutter_weighting_filter(double rate_hz);
 
 #endif

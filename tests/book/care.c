@@ -70,7 +70,7 @@ static int64_t fill_shop(DwBook *book)
     DwConsent consent;
     dw_record_init(&consent.record, &dw_consent_entity);
     consent.job_id = job;
-    consent.amount = 100;
+    consent.amount = 5000;
     consent.person = dw_memory_text("Quetzalina");
     ck_book(dw_consent_log(book, &consent, message));
     dw_record_clear(&consent.record);
