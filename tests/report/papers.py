@@ -297,7 +297,9 @@ def check_notices(run):
     wanted = ["Storage is being charged", f"you were told on {told}", f"until {told + datetime.timedelta(days=14)}",
               "2.00 EUR a day", f"{decimal.Decimal('2.00') * 6} EUR", "To pay: 72.00 EUR, invoice 2"]
     run.check("storage is told by the day", [w for w in wanted if w not in text.replace("\u00a0", " ")])
-    run.check("the newest notice is printed", "Your deck is ready" not in paper_text(run, "notice", 12))
+    text = paper_text(run, "notice", 12)
+    run.check("the newest notice is printed", "Your deck is ready" not in text)
+    run.check("with the day until when it stands free", f"Until {told + datetime.timedelta(days=14)} it stands here without charge" not in text)
     run.check("with its day", str(told) not in paper_text(run, "notice", 12))
     text = paper_text(run, "notice", 12, "kind=last-notice")
     run.check("the last notice leaves the rest to the law", not ("Last notice" in text and "local law decides" in text))
