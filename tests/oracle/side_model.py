@@ -163,7 +163,7 @@ class Side:
         self.mains = d.choice([50.0, 60.0]) + d.gauss(0, 0.01)
         self.mains_told = d.random() < 0.5
         self.hum = [10 ** (d.uniform(-85, -58) / 20) * share for share in (1, 0.3, 0.4, 0.1, 0.15)] if d.random() < 0.6 else []
-        self.rumble = 10 ** (d.uniform(-48, -36) / 20), 10 ** (d.uniform(-50, -38) / 20)     # cm/s rms scale, lateral and vertical
+        self.rumble = 10 ** (d.uniform(-56, -42) / 20), 10 ** (d.uniform(-58, -44) / 20)     # cm/s rms scale, lateral and vertical
         self.rumble_hz = d.uniform(14, 30), d.uniform(14, 30)
         self.motor = 10 ** (d.uniform(-60, -38) / 20), d.choice([25.0, 16.7, 12.5])
 
@@ -303,10 +303,10 @@ class Side:
             places += [int((first + n) * turn) for n in turns]
             loud += [1.0 + rng.uniform(0, 0.5) for _ in turns]
         for place, how in zip(places, loud):
-            width = int(rng.integers(3, 14))
-            wall = np.hanning(width + 2)[1:-1] * self.loud_tick * how * rng.choice([-1, 1])
-            width = min(width, count - place)
-            out[:, place:place + width] += np.outer(rng.uniform(0.4, 1) * waves.A_LEFT + rng.uniform(-1, 1) * waves.A_RIGHT, wall[:width])
+            width = min(int(rng.integers(4, 16)), count - place)
+            bump = np.diff(np.hanning(width + 1))       # out of the groove and back: a velocity both ways
+            wall = bump / max(np.max(np.abs(bump)), 1e-9) * self.loud_tick * how * rng.choice([-1, 1])
+            out[:, place:place + width] += np.outer(rng.uniform(0.4, 1) * waves.A_LEFT + rng.uniform(-1, 1) * waves.A_RIGHT, wall)
         self.tick_times = np.sort(np.array(places)) / RATE + self.before
 
     def movement(self):
@@ -337,12 +337,12 @@ class Side:
         self._surface(out, rng)
         return out, rng
 
-    def _noise_shapes(self, hz):
+    def noise_shapes(self, hz):
         """Rms of x and z a sample, at each frequency: the walls' hiss and the rumble."""
         shapes = []
         for level, middle in zip(self.rumble, self.rumble_hz):
             bell = np.exp(-0.5 * (np.log2(np.maximum(hz, 0.1) / middle) / 0.5) ** 2) / math.sqrt(middle / RATE * 2)
-            warp = 0.3 / math.sqrt(2 / RATE) * np.exp(-0.5 * (np.log2(np.maximum(hz, 0.1) / 1.2) / 0.6) ** 2)
+            warp = 0.15 / math.sqrt(2 / RATE) * np.exp(-0.5 * (np.log2(np.maximum(hz, 0.1) / 1.2) / 0.6) ** 2)
             shapes.append(np.sqrt(self.hiss ** 2 + (level * bell) ** 2 + (level * warp) ** 2))
         return shapes
 
@@ -366,7 +366,7 @@ class Side:
         """Left and right before the leads."""
         count = moved.shape[1]
         coarse = np.concatenate([np.arange(0, 60, 0.02), np.geomspace(60, RATE / 2, 4000)])
-        curves, shapes = self.through(coarse), self._noise_shapes(coarse)
+        curves, shapes = self.through(coarse), self.noise_shapes(coarse)
         whole = fft.next_fast_len(count + 2 * RATE, real=True)
         hz = fft.rfftfreq(whole, 1 / RATE).astype(np.float32)
         spectra = [self._spectrum(moved[way], whole, np.interp(hz, coarse, shapes[way]).astype(np.float32), way, rng) for way in (0, 1)]
