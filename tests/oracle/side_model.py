@@ -403,7 +403,7 @@ class Side:
             return np.stack([both, both]) + 1e-5 * rng.standard_normal(sound.shape)
         out = sound.copy()
         if wiring in ("dead_left", "dead_right"):
-            out[wiring == "dead_right"] = 3e-5 * rng.standard_normal(time.size)
+            out[int(wiring == "dead_right")] = 3e-5 * rng.standard_normal(time.size)
         elif wiring == "weak":
             out[self.side] *= 10 ** (self.weak_db / 20)
         elif wiring == "open_ground":
