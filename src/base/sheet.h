@@ -23,6 +23,7 @@ typedef enum {
     DW_VERDICT_NONE,
     DW_VERDICT_GOOD,
     DW_VERDICT_SERVICEABLE,
+    DW_VERDICT_CANNOT_TELL, // its uncertainty reaches over a limit
     DW_VERDICT_ATTENTION,
     DW_VERDICT_REPLACE,
     DW_VERDICT_UNSAFE,
@@ -158,8 +159,12 @@ DwReading *dw_sheet_add_word(DwSheet *sheet, const char *key, const char *label,
 DwReading *dw_sheet_add_estimate(DwSheet *sheet, const char *key, const char *label, double value, const char *unit,
                                  int digits, double uncertainty, const char *method);
 void dw_reading_set_method(DwReading *reading, const char *method);
-// Sets the limit and derives the verdict: within good, good; within allowed,
-// serviceable; outside, attention. An undefined value gets no verdict.
+// Sets the limit and derives the verdict from the value with its uncertainty: good
+// only when the whole interval lies within good, serviceable when it lies within
+// allowed, attention when it lies outside, else cannot tell. Without an uncertainty
+// the value alone decides. An undefined value gets no verdict.
+// Reference: JCGM 106:2012, 8.3.2, guarded acceptance with a guard band of the
+// expanded uncertainty (from memory); guarded rejection, 8.3.3, alike.
 void dw_reading_set_limit(DwReading *reading, DwRange allowed, DwRange good, const char *source);
 // The reading called KEY, or NULL. Valid until the next reading is added.
 DwReading *dw_sheet_reading(const DwSheet *sheet, const char *key);

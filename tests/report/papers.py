@@ -213,7 +213,7 @@ def check_words(run, source):
     run.check("every text of the papers is used", unused)
     charts = dict(re.findall(r'\{"([a-z._]+)", "([^"]*)"\}', pathlib.Path(source, "src/chart/draw/chart_words.c").read_text("utf-8")))
     run.check("the charts' words are the same on paper as elsewhere", set(charts.items()) ^ set(parser["charts"].items()))
-    verdicts = re.findall(r'DW_VERDICT_\w+: return "(.+?)"', pathlib.Path(source, "src/base/sheet.c").read_text("utf-8"))
+    verdicts = re.findall(r'DW_VERDICT_\w+:\s+return "(.+?)"', pathlib.Path(source, "src/base/sheet.c").read_text("utf-8"))
     run.check("each verdict has its word", set(verdicts) ^ set(parser["verdicts"]))
     asked = set(re.findall(r'dw_dossier_say\(\w+, "(\w+)", "([\w.]+)"\)', code))
     asked |= set(re.findall(r'words_fill\(\w+->words, "(\w+)", "([\w.]+)"', code))

@@ -109,15 +109,16 @@ static const char *const verdict_words[] = {
     [DW_VERDICT_NONE] = "",
     [DW_VERDICT_GOOD] = N_("Good"),
     [DW_VERDICT_SERVICEABLE] = N_("Serviceable"),
+    [DW_VERDICT_CANNOT_TELL] = N_("Cannot tell"),
     [DW_VERDICT_ATTENTION] = N_("Attention soon"),
     [DW_VERDICT_REPLACE] = N_("Replace"),
     [DW_VERDICT_UNSAFE] = N_("Unsafe"),
     [DW_VERDICT_NOT_TESTED] = N_("Not tested"),
 };
 static const char *const verdict_marks[] = {
-    [DW_VERDICT_NONE] = "none",           [DW_VERDICT_GOOD] = "good",       [DW_VERDICT_SERVICEABLE] = "serviceable",
-    [DW_VERDICT_ATTENTION] = "attention", [DW_VERDICT_REPLACE] = "replace", [DW_VERDICT_UNSAFE] = "unsafe",
-    [DW_VERDICT_NOT_TESTED] = "untested",
+    [DW_VERDICT_NONE] = "none",        [DW_VERDICT_GOOD] = "good",           [DW_VERDICT_SERVICEABLE] = "serviceable",
+    [DW_VERDICT_CANNOT_TELL] = "open", [DW_VERDICT_ATTENTION] = "attention", [DW_VERDICT_REPLACE] = "replace",
+    [DW_VERDICT_UNSAFE] = "unsafe",    [DW_VERDICT_NOT_TESTED] = "untested",
 };
 
 void dw_page_verdict(DwVisit *visit, DwVerdict verdict)
