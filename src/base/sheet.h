@@ -15,7 +15,8 @@ typedef enum {
     DW_FLAG_APPROXIMATE = 1 << 3, // the method or its table is not exact
     DW_FLAG_NOISY = 1 << 4,       // the reading is at or near its noise floor
     DW_FLAG_UNSTEADY = 1 << 5,    // it changed while it was measured
-    DW_FLAG_COUNT = 6
+    DW_FLAG_FAULT = 1 << 6,       // a fault of the channels stands between it and the record
+    DW_FLAG_COUNT = 7
 } DwFlag;
 
 // Grades are never averaged; "none" is a reading without a limit.
@@ -168,6 +169,9 @@ void dw_reading_set_method(DwReading *reading, const char *method);
 void dw_reading_set_limit(DwReading *reading, DwRange allowed, DwRange good, const char *source);
 // The reading called KEY, or NULL. Valid until the next reading is added.
 DwReading *dw_sheet_reading(const DwSheet *sheet, const char *key);
+
+// Puts the reading called KEY before all others; false without one.
+bool dw_sheet_put_first(DwSheet *sheet, const char *key);
 
 // Adds an empty table with columns named "key|label|unit|digits", NULL last.
 // Valid until the next table is added.

@@ -33,3 +33,14 @@ void dw_sheet_take(DwSheet *sheet, DwSheet *part)
                                &part->not_measured_count, sizeof *sheet->not_measured);
     dw_sheet_free(part);
 }
+
+bool dw_sheet_put_first(DwSheet *sheet, const char *key)
+{
+    DwReading *reading = dw_sheet_reading(sheet, key);
+    if (!reading)
+        return false;
+    DwReading first = *reading;
+    memmove(sheet->readings + 1, sheet->readings, (size_t)(reading - sheet->readings) * sizeof first);
+    sheet->readings[0] = first;
+    return true;
+}

@@ -159,7 +159,7 @@ static void check_all(const DwSheet *sheet, const SideCase *what)
                             0.2);
     ck_assert_double_eq_tol(value(sheet, "channels.separation_right"), -20 * log10(gain(what, 1, 0) / gain(what, 0, 0)),
                             0.2);
-    ck_assert_double_eq(value(sheet, "channels.polarity"), 1);
+    ck_assert_str_eq(dw_sheet_reading(sheet, "channels.polarity")->word, "in phase");
     ck_assert_str_eq(dw_sheet_reading(sheet, "channels.fault")->word, "none");
     ck_assert_double_eq_tol(value(sheet, "lowsweep.lateral"), 8.5, 0.1);
     ck_assert_double_eq_tol(value(sheet, "lowsweep.vertical"), 11, 0.1);
@@ -213,7 +213,7 @@ START_TEST(azimuth_and_wiring_are_told)
     record(&take, what, plan_text);
     sheet = measure_well(&take, "");
     ck_assert_double_eq_tol(value(sheet, "azimuth.rotation"), 1.2, 0.05);
-    ck_assert_double_eq(value(sheet, "channels.polarity"), -1);
+    ck_assert_str_eq(dw_sheet_reading(sheet, "channels.polarity")->word, "in opposite phase");
     ck_assert_str_eq(dw_sheet_reading(sheet, "channels.fault")->word, "reversed");
     ck_assert_str_eq(verdict(sheet, 1), "found");
     dw_sheet_free(sheet);

@@ -2,6 +2,7 @@
 #include "measure/band/azimuth_bands.h"
 
 #include "base/memory.h"
+#include "measure/band/channel_faults.h"
 #include "physics/azimuth.h"
 
 #include <math.h>
@@ -54,11 +55,11 @@ static void explain(Finding *finding, const double noise[2])
 // Returned: false where neither one-sided band is there, or a channel is dead or strapped.
 static bool find(const DwChannelRoles *roles, Finding *finding)
 {
-    DwChannelFault fault = dw_channel_roles_fault(roles);
+    DwChannelFaults faults = dw_channel_faults_of(roles);
     bool has = roles->has[DW_BAND_LEFT] || roles->has[DW_BAND_RIGHT];
-    if (!has || fault == DW_CHANNEL_LEFT_DEAD || fault == DW_CHANNEL_RIGHT_DEAD || fault == DW_CHANNEL_STRAPPED)
+    if (!has || dw_channel_faults_leave_one(&faults))
         return false;
-    *finding = (Finding){.x = {NAN, NAN}, .swapped = fault == DW_CHANNEL_SWAPPED};
+    *finding = (Finding){.x = {NAN, NAN}, .swapped = faults.swapped};
     size_t channel[2] = {finding->swapped, !finding->swapped};
     int polarity = 1;
     finding->polarity_unknown = !dw_channel_roles_polarity(roles, &polarity);
@@ -141,7 +142,9 @@ static void advise(const Finding *finding, double rotation_deg, double turn_deg,
 static void remark_doubts(const Finding *finding, DwSheet *sheet)
 {
     if (finding->swapped)
-        dw_sheet_remark(sheet, "Left and right are swapped; the tilt is worked out as if that were put right.");
+        dw_sheet_remark(sheet,
+                        "Left and right come out exchanged; the tilt is worked out as for swapped leads. If it is "
+                        "the plan or the order of the bands that has them exchanged, turn the other way.");
     if (finding->reversed)
         dw_sheet_remark(sheet, "One channel is reversed, which turns the sign of the leaks; the tilt is worked out as "
                                "if that were put right.");
@@ -182,7 +185,7 @@ static void add_balance_check(const DwChannelRoles *roles, DwSheet *sheet)
     if (!roles->has[DW_BAND_LATERAL] || !roles->has[DW_BAND_VERTICAL])
         return;
     double ratio_db[2], gain_db;
-    bool swapped = dw_channel_roles_fault(roles) == DW_CHANNEL_SWAPPED;
+    bool swapped = dw_channel_faults_of(roles).swapped;
     for (size_t i = 0; i < 2; i++) {
         const DwToneBand *band = &roles->band[i == 0 ? DW_BAND_LATERAL : DW_BAND_VERTICAL];
         ratio_db[i] = 20 * log10(dw_tone_band_level(band, swapped, NULL) / dw_tone_band_level(band, !swapped, NULL));
@@ -218,13 +221,15 @@ static const char *const keys[] = {"azimuth.rotation", "azimuth.separation_possi
 
 static void add_not_measured(const DwChannelRoles *roles, DwSheet *sheet)
 {
-    DwChannelFault fault = dw_channel_roles_fault(roles);
+    DwChannelFaults faults = dw_channel_faults_of(roles);
+    char *words = dw_channel_faults_words(&faults);
     bool has = roles->has[DW_BAND_LEFT] || roles->has[DW_BAND_RIGHT];
     for (size_t i = 0; i < sizeof keys / sizeof *keys; i++)
         if (!has)
             dw_sheet_not_measured(sheet, keys[i], "%s", dw_channel_roles_missing(roles, DW_BAND_LEFT));
         else
-            dw_sheet_not_measured(sheet, keys[i], "The channels are at fault first: %s.", dw_channel_fault_word(fault));
+            dw_sheet_not_measured(sheet, keys[i], "The channels are at fault first: %s.", words);
+    free(words);
 }
 
 static DwStatus read_one(DwBandSet *set, const DwNamedBand *named, size_t named_count,

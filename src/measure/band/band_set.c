@@ -137,3 +137,14 @@ bool dw_band_set_between(DwBandSet *set, size_t recording, double from_s, double
     free(bands);
     return found > 0;
 }
+
+void dw_band_set_breaks(DwBandSet *set, bool breaks[2])
+{
+    breaks[0] = breaks[1] = false;
+    for (size_t r = 0; r < set->recording_count; r++) {
+        size_t count;
+        const DwToneBlock *blocks = dw_synchronous_blocks(set->recordings[r].detector, &count);
+        for (size_t c = 0; c < 2 && set->recordings[r].channels > 1; c++)
+            breaks[c] |= dw_tone_band_breaks(blocks, count, c);
+    }
+}

@@ -36,5 +36,7 @@ DwStatus dw_band_set_check(const DwBandSet *set, DwMessage *message);
 const DwToneBand *dw_band_set_bands(DwBandSet *set, size_t *count);
 // The longest band of RECORDING between two seconds; false without one.
 bool dw_band_set_between(DwBandSet *set, size_t recording, double from_s, double to_s, DwToneBand *band);
+// Which channels come and go, in any recording, while the other plays on.
+void dw_band_set_breaks(DwBandSet *set, bool breaks[2]);
 
 #endif

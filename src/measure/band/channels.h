@@ -12,6 +12,7 @@ typedef struct {
     double velocity_cm_s; // peak, per channel, of the one-sided bands; NAN when it is not stated
     double full_scale_mv; // rms at the cartridge at 1 kHz that reaches full scale; NAN when not stated
     double output_mv;     // rms at 5 cm/s rms by the cartridge's sheet; NAN when not stated
+    bool by_plan;         // the bands were named by the plan of a side
 } DwChannelsSettings;
 
 // How to detect these bands; TONE_HZ NAN: any from 200 Hz. Rate and channels are

@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: MIT
+#include "procedure/registry/faults.h"
 #include "procedure/registry/limits.h"
 #include "procedure/registry/procedure.h"
 
@@ -66,6 +67,7 @@ DwStatus dw_procedure_run(const DwProcedure *procedure, const DwRequest *request
         dw_sheet_free(made);
         return status;
     }
+    dw_faults_apply(made);
     *sheet = made;
     return DW_OK;
 }

@@ -172,6 +172,7 @@ static DwStatus read_channels(void *part, const DwSideWork *work, DwSheet *sheet
 {
     Channels *channels = part;
     DwChannelsSettings settings = dw_measure_inputs_channels(work->inputs);
+    settings.by_plan = true;
     if (isnan(settings.velocity_cm_s))
         settings.velocity_cm_s = channels->velocity_cm_s * work->ratio;
     DwStatus status = dw_channels_read(channels->set, channels->named, channels->count, &settings, sheet, message);
