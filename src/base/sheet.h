@@ -49,6 +49,7 @@ typedef struct {
     double uncertainty; // half-width of the 95 % interval, in `unit`; NAN when unknown
     unsigned flags;     // DwFlag
     DwLimit *limit;     // NULL without one
+    bool unjudged;      // what it is referred to is not stated: no class's limit applies
     DwVerdict verdict;
     char *method; // how it was measured, a few words
 } DwReading;

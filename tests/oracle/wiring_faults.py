@@ -11,6 +11,7 @@ import math
 
 import numpy as np
 
+import planned_side
 import program
 import waves
 
@@ -143,9 +144,72 @@ def sound(prog, draw):
     return "\n".join(wrong)
 
 
+SIDES = {
+    "swapped": lambda left, right: (right, left),
+    "reversed": lambda left, right: (left, -right),
+    "swapped and reversed": lambda left, right: (right, -left),
+    "strapped": lambda left, right: ((left + right) / 2,) * 2,
+    "open ground": lambda left, right: ((left - right) / 2, (right - left) / 2),
+    "right dead": lambda left, right: (left, 0.01 * left + waves.noise(left.size, 3e-5, 77)),
+    "left dead": lambda left, right: (0.01 * right + waves.noise(left.size, 3e-5, 77), right),
+    "right weak": lambda left, right: (left, 10 ** (-18 / 20) * right),
+    "left weak": lambda left, right: (10 ** (-14 / 20) * left, right),
+    "left ground open": lambda left, right: (0.02 * left + mains(left.size, 0.003), right),
+}
+
+
+def mains(count, level, hz=50):
+    """A buzz: the mains and what stands above it."""
+    time = np.arange(count) / planned_side.RATE
+    return sum(level / order * np.sin(2 * np.pi * hz * order * time + order) for order in (1, 2, 3, 5))
+
+
+def side_of(prog, signals, bands=None):
+    plan = prog.recording("short-side.plan")
+    plan.write_text(planned_side.plan())
+    path = waves.write(prog.recording("side.wav"), *signals, rate=planned_side.RATE)
+    words = ["side", path, f"record.plan={plan}", "response.riaa=none"]
+    return prog.sheet(*words), prog.run(*words).returncode
+
+
+def side(prog, draw, fault):
+    """A whole side with a fault: named first, what can be read through it is the record's, nothing of it called good."""
+    signals = SIDES[fault](*planned_side.play(lean_deg=1.0, rumble=(0.006, 0.001)))
+    sheet, code = side_of(prog, signals)
+    wrong = judge(sheet, fault, code)
+    for key, truth in (("lowsweep.lateral", planned_side.LATERAL_HZ), ("lowsweep.vertical", planned_side.VERTICAL_HZ)):
+        if sheet.has(key):
+            wrong += near(sheet, key, truth, 0.3)
+    if sheet.has("noise.rumble_lateral") and sheet.value("noise.rumble_lateral") > sheet.value("noise.rumble_vertical") - 6:
+        wrong.append("the rumble is sideways, and told otherwise")
+    if "weak" in fault:
+        wrong += near(sheet, "channels.balance", -18 if fault == "right weak" else 14, 0.2)
+        wrong += near(sheet, "channels.separation_left", 20 * math.log10(1 / math.tan(math.radians(1))), 0.6)
+        if sheet.value("side.missing") > 0:
+            wrong.append(f"{sheet.value('side.missing')} bands missing")
+    return "\n".join(wrong)
+
+
+def side_missing(prog, draw):
+    """A side that is cut off: what is missing is flagged, and the exit says so."""
+    left, right = planned_side.play()
+    keep = int(left.size * draw.uniform(0.4, 0.6))
+    sheet, code = side_of(prog, (left[:keep], right[:keep]))
+    missing = sheet.readings["side.missing"]
+    return "" if code == 3 and missing["value"] > 1 and missing["flags"] else f"exit {code}, {missing}"
+
+
+def side_sound(prog, draw):
+    sheet, code = side_of(prog, planned_side.play(rumble=(0.006, 0.001)))
+    flagged = [row["key"] for row in sheet.raw["readings"] if "fault" in row["flags"]]
+    return "" if sheet.value("channels.fault") == "none" and not flagged else f"{sheet.value('channels.fault')}, {flagged}, exit {code}"
+
+
 CHECKS = [("a sound pickup", sound, 4), ("one channel weak", weak, 8), ("one channel dead", dead, 4), ("leads swapped", swapped, 3),
           ("one channel reversed", reversed_one, 2), ("channels strapped", strapped, 2), ("the common return open", open_ground, 3),
           ("one channel comes and goes", intermittent, 4)]
+CHECKS += [(f"a side, {fault}", lambda p, d, f=fault: side(p, d, f), 1) for fault in SIDES]
+CHECKS += [("a side cut off", side_missing, 1), ("a sound side", side_sound, 1)]
 
 
 def run(prog, checks, names):

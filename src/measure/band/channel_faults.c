@@ -56,7 +56,7 @@ static bool find_dead(const DwChannelRoles *roles, DwChannelFaults *faults)
     return faults->dead[0] || faults->dead[1];
 }
 
-DwChannelFaults dw_channel_faults_of(const DwChannelRoles *roles)
+static DwChannelFaults faults_of(const DwChannelRoles *roles)
 {
     DwChannelFaults faults = {.by_content = roles->basis == DW_ROLES_BY_CONTENT};
     bool both = roles->has[DW_BAND_LEFT] && roles->has[DW_BAND_RIGHT];
@@ -86,6 +86,30 @@ DwChannelFaults dw_channel_faults_of(const DwChannelRoles *roles)
 bool dw_channel_faults_leave_one(const DwChannelFaults *faults)
 {
     return faults->dead[0] || faults->dead[1] || faults->strapped || faults->open_ground;
+}
+
+static void join(DwChannelFaults *faults, const DwChannelFaults *side)
+{
+    faults->by_plan = true;
+    faults->own_ground[0] = side->own_ground[0] && (faults->dead[0] || faults->weak[0]);
+    faults->own_ground[1] = side->own_ground[1] && (faults->dead[1] || faults->weak[1]);
+    if (faults->known || dw_channel_faults_leave_one(faults))
+        return;
+    faults->known |= side->known;
+    faults->swapped |= side->swapped;
+    faults->reversed |= side->reversed;
+    faults->strapped |= side->strapped;
+    faults->open_ground |= side->open_ground;
+    for (size_t c = 0; c < 2; c++)
+        faults->dead[c] |= side->dead[c];
+}
+
+DwChannelFaults dw_channel_faults_of(const DwChannelRoles *roles, const DwChannelFaults *side)
+{
+    DwChannelFaults faults = faults_of(roles);
+    if (side)
+        join(&faults, side);
+    return faults;
 }
 
 bool dw_channel_faults_any(const DwChannelFaults *faults)

@@ -19,8 +19,9 @@ typedef struct {
     bool by_plan;    // by the plan of a side
 } DwChannelFaults;
 
-// The faults that explain what was heard in the bands.
-DwChannelFaults dw_channel_faults_of(const DwChannelRoles *roles);
+// The faults that explain what was heard in the bands, and what the bands of the whole SIDE show beside (NULL: there is
+// none).
+DwChannelFaults dw_channel_faults_of(const DwChannelRoles *roles, const DwChannelFaults *side);
 // Whether there is any.
 bool dw_channel_faults_any(const DwChannelFaults *faults);
 // Whether only one signal comes out: nothing that needs both channels can be read.

@@ -5,7 +5,7 @@
 #include <stdbool.h>
 
 static const double DRIVEN_DB = 9; // a channel this near to its best level is driven
-static const double MOST_DB = 36;  // beyond it a channel is dead
+static const double MOST_DB = 30;  // beyond it a channel is dead
 
 static double best_of(const DwChannelLevels *bands, size_t count, size_t channel)
 {

@@ -13,7 +13,7 @@ typedef struct {
 // Right's gain over left's [dB] from COUNT bands of one tone.
 // Returned: 0 where the bands do not tell: each channel is held against its own best level, and at
 // least one band has to drive one of them alone. A channel that only carries its neighbour's
-// signal, dead or strapped, tells nothing; nor does one more than 36 dB down.
+// signal, dead or strapped, tells nothing; nor does one more than 30 dB down.
 // Accuracy: that of the levels where a band drives both; else as good as the bands were cut alike.
 double dw_channel_gain_db(const DwChannelLevels *bands, size_t count);
 

@@ -1,7 +1,6 @@
 // SPDX-License-Identifier: MIT
 #include "measure/band/channels.h"
 
-#include "measure/band/channel_faults.h"
 #include "physics/riaa.h"
 
 #include <math.h>
@@ -11,6 +10,8 @@ enum { HARMONICS = 5 };
 static const double LOWEST_TONE_HZ = 200, HIGHEST_TONE_HZ = 4500;
 static const double WIDEST_SPEED = 1.4; // 45 for 33⅓
 static const double SMOOTHING_S = 0.04;
+static const double USUAL_CROSSTALK_DB = 40; // of a test record near 1 kHz (common practice, no source)
+static const double ABOVE_RECORD = 1.4;      // a leak this far above the record's own is the pickup's
 
 // The tone and its harmonics.
 static const DwComponent components[HARMONICS] = {{1, 0}, {2, 0}, {3, 0}, {4, 0}, {5, 0}};
@@ -78,12 +79,22 @@ static void add_balance(const Work *work)
         reading->flags |= DW_FLAG_APPROXIMATE; // azimuth turns this one too
 }
 
+static const char *const separation_keys[2] = {"channels.separation_left", "channels.separation_right"};
+
+// A leak that cannot be told from noise, or from the record's own: LEAK is the most that it can be.
+static void add_at_least(const Work *work, size_t side, double leak, bool in_record)
+{
+    static const char *const labels[2] = {"Separation, left driven, at least", "Separation, right driven, at least"};
+    dw_sheet_add_estimate(work->sheet, separation_keys[side], labels[side], -decibels(leak), "dB", 1, NAN,
+                          in_record ? "the leak is no larger than the record's own" : "the leak lies in the noise");
+}
+
 // The leak of the driven SIDE into the other, over the other's own level.
 // Returned: the larger of leak and noise is what can be told apart.
 static double add_separation(const Work *work, size_t side)
 {
-    static const char *const keys[2] = {"channels.separation_left", "channels.separation_right"};
-    static const char *const labels[2] = {"Separation, left driven", "Separation, right driven"};
+    static const char *const *keys = separation_keys, *const labels[2] = {"Separation, left driven",
+                                                                          "Separation, right driven"};
     DwBandKind own = side ? DW_BAND_RIGHT : DW_BAND_LEFT, other = side ? DW_BAND_LEFT : DW_BAND_RIGHT;
     if (!has(work, own)) {
         dw_sheet_not_measured(work->sheet, keys[side], "%s", dw_channel_roles_missing(work->roles, own));
@@ -98,13 +109,20 @@ static double add_separation(const Work *work, size_t side)
     else if (has(work, DW_BAND_LATERAL))
         gain = level(work, DW_BAND_LATERAL, 1 - side, &unused) / level(work, DW_BAND_LATERAL, side, &unused);
     double size = cabs(leak.mean) / gain, noise = leak.uncertainty / gain;
+    double record =
+        pow(10, -(isnan(work->settings->crosstalk_db) ? USUAL_CROSSTALK_DB : work->settings->crosstalk_db) / 20);
+    bool in_noise = size < 2 * noise,
+         in_record = isfinite(work->settings->crosstalk_db) && size < ABOVE_RECORD * record;
+    if (in_noise || in_record) {
+        add_at_least(work, side, size + fmax(in_noise ? noise : 0, in_record ? record : 0), in_record);
+        return noise;
+    }
     DwReading *reading = dw_sheet_add_estimate(work->sheet, keys[side], labels[side], -decibels(size), "dB", 1,
-                                               decibels(1 + noise / size),
-                                               "synchronous at the tone, leak over that channel's own level");
+                                               decibels(1 + hypot(noise, 0.95 * record) / size),
+                                               "synchronous at the tone, leak over that channel's own level; the ± "
+                                               "holds the record's own crosstalk");
     if (!has(work, reference) || reference == DW_BAND_LATERAL)
         reading->flags |= DW_FLAG_APPROXIMATE;
-    if (size < 2 * noise)
-        reading->flags |= DW_FLAG_NOISY;
     return noise;
 }
 
@@ -287,8 +305,7 @@ DwStatus dw_channels_read(DwBandSet *set, const DwNamedBand *named, size_t named
             }
         return DW_OK;
     }
-    DwChannelFaults faults = dw_channel_faults_of(&roles);
-    faults.by_plan = settings->by_plan;
+    DwChannelFaults faults = dw_channel_faults_of(&roles, settings->side);
     Work work = {.roles = &roles,
                  .settings = settings,
                  .faults = &faults,

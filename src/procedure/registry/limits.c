@@ -55,7 +55,7 @@ DwStatus dw_limits_apply_file(DwSheet *sheet, const char *path, DwMessage *messa
     DwStatus status = dw_keyfile_read(path, &file, message);
     for (size_t i = 0; status == DW_OK && i < file.count; i++) {
         DwReading *reading = dw_sheet_reading(sheet, file.lines[i].group);
-        if (reading && strcmp(file.lines[i].key, "allowed") == 0)
+        if (reading && !reading->unjudged && strcmp(file.lines[i].key, "allowed") == 0)
             status = apply_line(reading, &file, path, &file.lines[i], message);
     }
     dw_keyfile_clear(&file);
