@@ -80,6 +80,8 @@ static const DwUnit units[] = {
     {DW_DIMENSION_PRESSURE, "MPa", 1, 0},
     {DW_DIMENSION_PRESSURE, "kPa", 1e-3, 0},
     {DW_DIMENSION_RATE_OF_CHANGE, "%/min", 1, 0},
+    {DW_DIMENSION_STEP, "", 1, 0},
+    {DW_DIMENSION_STEP, "um", 1, 0},
 };
 
 // Other spellings, each mapped onto the plain one before the table is asked.

@@ -192,9 +192,50 @@ def unjudged(prog, draw):
     return "" if verdicts[0] is None and verdicts[1] else f"verdicts {verdicts}"
 
 
+def bursts(prog, draw):
+    """A step that mistracks three tenths of the time, a fifth of a second at a time, fails by those moments, not by the mean."""
+    rate, onset, side, way = 24000, draw.choice([60, 70, 80]), draw.choice([0, 1]), draw.choice([-1, 1])
+    channels, truth = [[], []], {}
+    for step in (50, 60, 70, 80, 90):
+        time = np.arange(5 * rate) / rate
+        place = step * np.cos(2 * np.pi * 300 * time)
+        bent = way * np.minimum(way * place, 0.72 * step)
+        lost = (time % 0.7) < 0.21
+        shapes = [place, np.where(lost, bent, place) if step >= onset else place]
+        for c, shape in ((1 - side, shapes[0]), (side, shapes[1])):
+            channels[c] += [np.gradient(shape) * rate * 2e-6, np.zeros(rate)]
+        spectrum = np.abs(np.fft.rfft(np.gradient(bent)[:rate]))     # one second of nothing but the burst
+        truth[step] = math.sqrt(sum(spectrum[300 * h] ** 2 for h in (2, 3, 4, 5))) / spectrum[300]
+    left, right = (np.concatenate(parts) for parts in channels)
+    seed = draw.randrange(1 << 30)
+    path = waves.write(prog.recording("t.wav"), left + waves.noise(left.size, 3e-5, seed), right + waves.noise(left.size, 3e-5, seed + 1),
+                       rate=rate)
+    sheet = prog.sheet("tracking", path, tracking__level=[f"{step}um" for step in (50, 60, 70, 80, 90)], tracking__limit="8%")
+    name, other = ("right", "left") if side else ("left", "right")
+    wrong = []
+    if sheet.value(f"tracking.passed_{name}") != onset - 10 or sheet.value(f"tracking.passed_{other}") != 90:
+        wrong.append(f"{name} fails from {onset} um on, told {sheet.value('tracking.passed_' + name)}, {sheet.value('tracking.passed_' + other)}")
+    found = sheet.readings[f"tracking.onset_{name}"]
+    if not onset - 10 <= found["value"] <= onset or abs(found["uncertainty"] - 5) > 0.1:
+        wrong.append(f"onset {found}")
+    for row in sheet.table("tracking.steps"):
+        if row["level"] < onset:
+            continue
+        if abs(row[f"{name}_worst"] / 100 / truth[row["level"]] - 1) > 0.1:
+            wrong.append(f"{row['level']} um: {100 * truth[row['level']]:.1f} % in a burst, told {row[name + '_worst']:.1f}")
+        if row[f"{name}_side"] != ("the upper" if way > 0 else "the lower"):
+            wrong.append(f"{row['level']} um: side {row[name + '_side']}, bent {way:+d}")
+        if abs(row["velocity"] - 2 * math.pi * 300 * row["level"] * 1e-4) > 0.01 * row["velocity"]:
+            wrong.append(f"{row['level']} um: {row['velocity']} cm/s")
+    if any("clipped" in row["flags"] for row in sheet.raw["readings"]):
+        wrong.append("called clipped")
+    return "\n".join(wrong)
+
+
 CHECKS = [("azimuth: the ± holds", azimuth, 1), ("azimuth: a leak one way", one_way, 2), ("arm's resonance and Q: the ± holds", sweeps, 1),
           ("arm's resonance: a sweep too fast", too_fast, 1), ("arm's resonance: a sweep alone", alone, 1),
           ("noise: a groove alone", rumble_alone, 1), ("noise: no datum, no verdict", unjudged, 1)]
+CHECKS += [("tracking: bursts", bursts, 3)]
 CHECKS += [(f"mains: {hz} Hz, {stated} stated", lambda p, d, h=hz, s=stated: hum(p, d, h, s), 1)
            for hz, stated in ((50, None), (60, None), (60, 50), (50, 60), (53.4, None))]
 
