@@ -199,6 +199,10 @@ void dw_sheet_caution(DwSheet *sheet, const char *format, ...) __attribute__((fo
 void dw_sheet_not_measured(DwSheet *sheet, const char *key, const char *format, ...)
     __attribute__((format(printf, 3, 4)));
 
+// What KEY is called in a list of what was not measured: the catalogue's label where it is a quantity's, else its
+// parts in words, "Noise, rumble lateral". The caller frees it with free().
+char *dw_sheet_missing_name(const char *key);
+
 // Whether any reading carries a flag: the program then exits 3.
 bool dw_sheet_is_flagged(const DwSheet *sheet);
 // "good", "attention soon" …; "" for none.

@@ -2,7 +2,10 @@
 #include "base/sheet.h"
 
 #include "base/memory.h"
+#include "base/quantity.h"
+#include "base/text.h"
 
+#include <ctype.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -43,4 +46,18 @@ bool dw_sheet_put_first(DwSheet *sheet, const char *key)
     memmove(sheet->readings + 1, sheet->readings, (size_t)(reading - sheet->readings) * sizeof first);
     sheet->readings[0] = first;
     return true;
+}
+
+char *dw_sheet_missing_name(const char *key)
+{
+    const DwQuantity *quantity = dw_quantity_find(key);
+    if (quantity)
+        return dw_memory_text(quantity->label);
+    const char *dot = strrchr(key, '.');
+    char *name = dot ? dw_text_format("%.*s, %s", (int)(dot - key), key, dot + 1) : dw_memory_text(key);
+    for (char *at = name; *at; at++)
+        if (*at == '_' || *at == '.')
+            *at = ' ';
+    name[0] = (char)toupper((unsigned char)name[0]);
+    return name;
 }

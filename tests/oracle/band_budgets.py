@@ -232,10 +232,28 @@ def bursts(prog, draw):
     return "\n".join(wrong)
 
 
+def pair(prog, draw, low, high):
+    """A pair of tones whose high one is bent in level by the low one: m in level is two side tones of m/2."""
+    rate, share = 48000, draw.uniform(0.005, 0.03)
+    time = np.arange(6 * rate) / rate
+    slow = np.sin(2 * np.pi * low * time)
+    one = 0.3 * slow + 0.075 * (1 + share * slow) * np.sin(2 * np.pi * high * time)
+    left, right = (one + waves.noise(one.size, 1e-5, draw.randrange(1 << 30)) for _ in range(2))
+    sheet = prog.sheet("intermod", waves.write(prog.recording("i.wav"), left, right, rate=rate), intermod__low=f"{low}Hz", intermod__high=f"{high}Hz")
+    wrong = near(sheet, "intermod.left", 100 * share, 0.05 + 3 * share)
+    return "\n".join(wrong)
+
+
+def near(sheet, key, truth, within):
+    return [] if abs(sheet.value(key) - truth) <= within else [f"{key} is {truth:.3f}, told {sheet.value(key):.3f}"]
+
+
 CHECKS = [("azimuth: the ± holds", azimuth, 1), ("azimuth: a leak one way", one_way, 2), ("arm's resonance and Q: the ± holds", sweeps, 1),
           ("arm's resonance: a sweep too fast", too_fast, 1), ("arm's resonance: a sweep alone", alone, 1),
           ("noise: a groove alone", rumble_alone, 1), ("noise: no datum, no verdict", unjudged, 1)]
 CHECKS += [("tracking: bursts", bursts, 3)]
+CHECKS += [(f"intermodulation of {low} and {high} Hz", lambda p, d, a=low, b=high: pair(p, d, a, b), 1)
+           for low, high in ((60, 7000), (250, 8000), (400, 4000), (50, 3000))]
 CHECKS += [(f"mains: {hz} Hz, {stated} stated", lambda p, d, h=hz, s=stated: hum(p, d, h, s), 1)
            for hz, stated in ((50, None), (60, None), (60, 50), (50, 60), (53.4, None))]
 
