@@ -471,6 +471,8 @@ const char *dw_flag_word(DwFlag flag)
         return "noisy";
     case DW_FLAG_UNSTEADY:
         return "unsteady";
+    case DW_FLAG_FAULT:
+        return "fault";
     case DW_FLAG_COUNT:
         break;
     }

@@ -15,7 +15,8 @@ typedef enum {
     DW_FLAG_APPROXIMATE = 1 << 3, // the method or its table is not exact
     DW_FLAG_NOISY = 1 << 4,       // the reading is at or near its noise floor
     DW_FLAG_UNSTEADY = 1 << 5,    // it changed while it was measured
-    DW_FLAG_COUNT = 6
+    DW_FLAG_FAULT = 1 << 6,       // a fault of the channels stands between it and the record
+    DW_FLAG_COUNT = 7
 } DwFlag;
 
 // Grades are never averaged; "none" is a reading without a limit.
@@ -48,6 +49,7 @@ typedef struct {
     double uncertainty; // half-width of the 95 % interval, in `unit`; NAN when unknown
     unsigned flags;     // DwFlag
     DwLimit *limit;     // NULL without one
+    bool unjudged;      // what it is referred to is not stated: no class's limit applies
     DwVerdict verdict;
     char *method; // how it was measured, a few words
 } DwReading;
@@ -169,6 +171,9 @@ void dw_reading_set_limit(DwReading *reading, DwRange allowed, DwRange good, con
 // The reading called KEY, or NULL. Valid until the next reading is added.
 DwReading *dw_sheet_reading(const DwSheet *sheet, const char *key);
 
+// Puts the reading called KEY before all others; false without one.
+bool dw_sheet_put_first(DwSheet *sheet, const char *key);
+
 // Adds an empty table with columns named "key|label|unit|digits", NULL last.
 // Valid until the next table is added.
 DwTable *dw_sheet_add_table(DwSheet *sheet, const char *key, const char *label, const char *const *columns);
@@ -193,6 +198,10 @@ void dw_sheet_remark(DwSheet *sheet, const char *format, ...) __attribute__((for
 void dw_sheet_caution(DwSheet *sheet, const char *format, ...) __attribute__((format(printf, 2, 3)));
 void dw_sheet_not_measured(DwSheet *sheet, const char *key, const char *format, ...)
     __attribute__((format(printf, 3, 4)));
+
+// What KEY is called in a list of what was not measured: the catalogue's label where it is a quantity's, else its
+// parts in words, "Noise, rumble lateral". The caller frees it with free().
+char *dw_sheet_missing_name(const char *key);
 
 // Whether any reading carries a flag: the program then exits 3.
 bool dw_sheet_is_flagged(const DwSheet *sheet);

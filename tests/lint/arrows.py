@@ -29,7 +29,7 @@ ROOMS = {
         "band": ["tone"],
         "sweep": ["tone"],
         "speed": ["tone"],
-        "side": ["tone"],
+        "side": ["tone", "band"],
         "live": ["tone", "band", "speed"],
     },
     "procedure": {
