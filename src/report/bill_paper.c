@@ -2,7 +2,7 @@
 // Estimate and invoice.
 #include "base/memory.h"
 #include "base/text.h"
-#include "book/job/consent.h"
+#include "book/money/consent.h"
 #include "book/money/estimate.h"
 #include "book/money/invoice.h"
 #include "book/money/unbilled.h"

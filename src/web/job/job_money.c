@@ -2,7 +2,7 @@
 // The job's page: estimates in versions and options, who agreed to what, and the
 // invoices.
 #include "base/text.h"
-#include "book/job/consent.h"
+#include "book/money/consent.h"
 #include "book/money/invoice.h"
 #include "web/job/job_page.h"
 #include "web/page/page.h"

@@ -16,7 +16,7 @@ typedef struct Watched {
     struct Watched *next, **place;
     DwWatch *watch;
     int socket;
-    const struct _u_request *request; // NULL between two
+    const DwWebRequest *request; // NULL between two
     bool allowed;
     uint64_t bytes_before; // received up to the end of the last request
     int64_t begun;         // when more than that was first seen; 0: not yet
@@ -145,7 +145,7 @@ static Watched *watched_of(struct MHD_Connection *connection)
     return info ? info->socket_context : NULL;
 }
 
-void dw_watch_begin(struct MHD_Connection *connection, const struct _u_request *request)
+void dw_watch_begin(struct MHD_Connection *connection, const DwWebRequest *request)
 {
     Watched *watched = watched_of(connection);
     if (!watched)
@@ -168,7 +168,7 @@ void dw_watch_end(struct MHD_Connection *connection)
     pthread_mutex_unlock(&watched->watch->lock);
 }
 
-void dw_watch_allow(DwWatch *watch, const struct _u_request *request)
+void dw_watch_allow(DwWatch *watch, const DwWebRequest *request)
 {
     pthread_mutex_lock(&watch->lock);
     for (Watched *watched = watch->first; watched; watched = watched->next)

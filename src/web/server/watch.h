@@ -9,7 +9,7 @@
 #include <microhttpd.h>
 
 typedef struct DwWatch DwWatch;
-struct _u_request;
+typedef struct DwWebRequest DwWebRequest;
 
 enum {
     DW_WATCH_SECONDS = 60,     // a request has come whole after so long, or is cut off
@@ -24,9 +24,9 @@ void dw_watch_free(DwWatch *watch);
 void dw_watch_connection(void *cls, struct MHD_Connection *connection, void **context,
                          enum MHD_ConnectionNotificationCode code);
 // REQUEST has begun on CONNECTION, and has ended.
-void dw_watch_begin(struct MHD_Connection *connection, const struct _u_request *request);
+void dw_watch_begin(struct MHD_Connection *connection, const DwWebRequest *request);
 void dw_watch_end(struct MHD_Connection *connection);
 // REQUEST may take its time: a known device sends a file, or we are answering.
-void dw_watch_allow(DwWatch *watch, const struct _u_request *request);
+void dw_watch_allow(DwWatch *watch, const DwWebRequest *request);
 
 #endif
