@@ -46,10 +46,11 @@ static DwStatus check_book(DwBookCall *call, DwMessage *message)
     if (report.left)
         printf("Files without an entry, left where they are because another program has the book open: %zu.\n",
                report.left);
-    printf("%zu attachments read. ", report.attachments);
+    printf("%zu attachment%s read. ", report.attachments, report.attachments == 1 ? "" : "s");
     if (count)
         status = dw_fail(message, DW_FAILED,
-                         "The book has %zu problems. Keep it and restore what is damaged from a backup.", count);
+                         "The book has %zu problem%s. Keep it and restore what is damaged from a backup.", count,
+                         count == 1 ? "" : "s");
     else
         puts("The book is sound.");
     dw_check_report_clear(&report);
@@ -187,11 +188,11 @@ static DwStatus erase(DwBookCall *call, DwMessage *message)
         status = dw_care_erase(call->book, customer, &erasure, message);
     if (status != DW_OK)
         return status;
-    printf("Customer %lld is erased; the decks keep their technical history. %zu pictures and signatures are gone.\n",
+    printf("Customer %lld is erased; the decks keep their technical history. Pictures and signatures gone: %zu.\n",
            (long long)customer, erasure.attachments);
     if (erasure.invoices)
-        printf("%zu invoices keep the name until %s, as the tax law asks. Erase again after that day.\n",
-               erasure.invoices, erasure.keep_until);
+        printf("%zu %s the name until %s, as the tax law asks. Erase again after that day.\n", erasure.invoices,
+               erasure.invoices == 1 ? "invoice keeps" : "invoices keep", erasure.keep_until);
     puts("Backups and copies before a migration that are older still hold the data.");
     return DW_OK;
 }

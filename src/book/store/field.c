@@ -185,8 +185,6 @@ static DwStatus check_text(const DwField *field, const char *text, DwMessage *me
     for (const unsigned char *at = (const unsigned char *)text; *at; at++)
         if ((*at < ' ' && !strchr("\t\r\n", *at)) || *at == 0x7f)
             return dw_fail(message, DW_BAD_INPUT, "%s: a control character stands in it. Type it again.", field->label);
-    if (!field->lines && strpbrk(text, "\r\n"))
-        return dw_fail(message, DW_BAD_INPUT, "%s: this takes one line. Leave out the line break.", field->label);
     return field->catalogue ? check_word(field, text, message) : DW_OK;
 }
 
