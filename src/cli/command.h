@@ -77,6 +77,10 @@ DwStatus dw_call_know(int count, char **arguments, const DwProcedure *procedure,
 // Looks at where CALL writes to, before anything is measured: known types, folders that can be
 // written to, names that are none of what the call reads, a job that is there and open.
 DwStatus dw_call_check_destinations(const DwCall *call, DwMessage *message);
+// Refuses what belongs to a job book as the place PATH that OPTION names.
+DwStatus dw_destination_check(const char *option, const char *path, DwMessage *message);
+// The same of --out for WHAT ("paper"), which ends in .pdf.
+DwStatus dw_destination_check_pdf(const char *what, const char *path, DwMessage *message);
 // Keeps SHEET on the job that CALL names, with the shop's own limits for its deck and a remark
 // that says what came from the book.
 DwStatus dw_call_keep(const DwCall *call, DwSheet *sheet, DwMessage *message);

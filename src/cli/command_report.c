@@ -2,6 +2,7 @@
 // The papers of a job as PDF, and the texts that stand on them.
 #include "book/job/wording.h"
 #include "cli/book_call.h"
+#include "cli/command.h"
 #include "procedure/registry/data_table.h"
 #include "report/report.h"
 
@@ -23,6 +24,9 @@ static DwStatus write_report(DwBookCall *call, const char *name, DwMessage *mess
         return status;
     if (!call->out)
         return dw_fail(message, DW_BAD_INPUT, "Say where to write it: --out FILE.pdf.");
+    status = dw_destination_check_pdf("paper", call->out, message);
+    if (status != DW_OK)
+        return status;
     return dw_report_write(call->book, name, call->words[0], &options, call->out, message);
 }
 

@@ -11,8 +11,8 @@
 static const DwField operation_fields[] = {
     {"job_id", "Job", DW_FIELD_REFERENCE, offsetof(DwOperation, job_id), .refers = "job", .required = true},
     {"name", "Operation", DW_FIELD_TEXT, offsetof(DwOperation, name), .required = true},
-    {"quoted_minutes", "Minutes quoted", DW_FIELD_INTEGER, offsetof(DwOperation, quoted_minutes)},
-    {"actual_minutes", "Minutes taken", DW_FIELD_INTEGER, offsetof(DwOperation, actual_minutes)},
+    {"quoted_minutes", "Minutes quoted", DW_FIELD_INTEGER, offsetof(DwOperation, quoted_minutes), .high = 100000},
+    {"actual_minutes", "Minutes taken", DW_FIELD_INTEGER, offsetof(DwOperation, actual_minutes), .high = 100000},
     {"done_at", "Done", DW_FIELD_MOMENT, offsetof(DwOperation, done_at)},
     {"who", "By", DW_FIELD_TEXT, offsetof(DwOperation, who)},
     {"note", "Note", DW_FIELD_TEXT, offsetof(DwOperation, note), .lines = true},
@@ -22,8 +22,8 @@ static const DwField lubrication_fields[] = {
     {"job_id", "Job", DW_FIELD_REFERENCE, offsetof(DwLubrication, job_id), .refers = "job", .required = true},
     {"point", "Point", DW_FIELD_TEXT, offsetof(DwLubrication, point), .required = true},
     {"lubricant", "Lubricant", DW_FIELD_TEXT, offsetof(DwLubrication, lubricant), .required = true},
-    {"quantity_ml", "Quantity", DW_FIELD_REAL, offsetof(DwLubrication, quantity_ml), .unit = "ml"},
-    {"drops", "Drops", DW_FIELD_REAL, offsetof(DwLubrication, drops)},
+    {"quantity_ml", "Quantity", DW_FIELD_REAL, offsetof(DwLubrication, quantity_ml), .high = 10000, .unit = "ml"},
+    {"drops", "Drops", DW_FIELD_REAL, offsetof(DwLubrication, drops), .high = 10000},
     {"note", "Note", DW_FIELD_TEXT, offsetof(DwLubrication, note), .lines = true},
 };
 

@@ -44,11 +44,16 @@ void dw_records_clear(DwRecords *records)
     *records = (DwRecords){.entity = records->entity};
 }
 
+static bool is_blank(const char *text)
+{
+    return !text || !text[strspn(text, " \t\r\n")];
+}
+
 static bool is_missing(const DwRecord *record, const DwField *field)
 {
     const void *place = (const char *)record + field->offset;
     if (dw_field_is_text(field))
-        return !*(char *const *)place || !**(char *const *)place;
+        return is_blank(*(char *const *)place);
     if (field->kind == DW_FIELD_REFERENCE)
         return *(const int64_t *)place == 0;
     if (field->kind == DW_FIELD_AMOUNT)

@@ -38,10 +38,13 @@ typedef struct {
     const char *label;
     DwFieldKind kind;
     size_t offset;
-    const char *choices; // "booked|received|…"
-    const char *refers;  // the entity a reference points to
-    const char *unit;    // of a real
-    const char *help;    // where the label does not say it all
+    const char *choices;   // "booked|received|…"
+    const char *refers;    // the entity a reference points to
+    const char *unit;      // of a real
+    double low, high;      // what a number may be; any where both are 0
+    bool not_negative;     // of an amount
+    const char *catalogue; // a text that is a word of this quantity of the catalogue, or empty
+    const char *help;      // where the label does not say it all
     bool required;
     bool personal; // erased with its customer
     bool lines;    // a text that may run over several lines
