@@ -7,7 +7,6 @@
 
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
 // Where the book is when nobody says: a folder of the user's own data.
 static char *usual_folder(void)
@@ -24,9 +23,9 @@ DwStatus dw_book_call_open(const char *folder, const char *actor, DwBook **book,
 {
     char *usual = folder ? NULL : usual_folder();
     const char *where = folder ? folder : usual;
-    char *file = dw_text_format("%s/book.sqlite", where);
-    DwStatus status = DW_OK;
-    if (access(file, F_OK) != 0)
+    bool found;
+    DwStatus status = dw_book_find(where, &found, message);
+    if (status == DW_OK && !found)
         status = dw_fail(message, DW_BAD_INPUT, "There is no job book in %s. 'deckwright book new' starts one there.",
                          where);
     if (status == DW_OK)
@@ -35,7 +34,6 @@ DwStatus dw_book_call_open(const char *folder, const char *actor, DwBook **book,
         actor = getenv("USER");
     if (status == DW_OK && actor && *actor)
         dw_book_set_actor(*book, actor);
-    free(file);
     free(usual);
     return status;
 }

@@ -14,7 +14,7 @@
 #include "book/job/finding.h"
 #include "book/job/intake.h"
 #include "book/store/private.h"
-#include "book/shop/search.h"
+#include "book/entry/search.h"
 #include "book/job/verdict.h"
 #include "book/job/work.h"
 

@@ -41,7 +41,8 @@ def rake_wedge(prog, draw):
     length, offset, height = draw.uniform(200, 310), draw.uniform(0, 26), draw.uniform(5, 30)
     base = draw.uniform(12, 18)
     sheet = prog.sheet("rake", rake__measured=f"{rake:.3f}deg", rake__target=f"{wanted}deg", rake__wedge_base=f"{base:.2f}mm",
-                       arm__effective_length=f"{length:.2f}mm", arm__offset=f"{offset:.2f}deg", arm__bearing_height=f"{height:.2f}mm")
+                       arm__effective_length=f"{length:.2f}mm", arm__offset=f"{offset:.2f}deg",
+                       arm__bearing_height=f"{height:.2f}mm")
     arm = bodies.Arm(length, offset, height, rake, "across_cartridge")
     arm.wedge(abs(sheet.value("rake.wedge")) * 16.0 / base, side_of_wedge(sheet))  # the body's cartridge is 16 mm long
     left = arm.rake() - wanted
@@ -97,7 +98,8 @@ def rake_flat_spacer(prog, draw):
     """Where the arm cannot go lower, a flat spacer of that thickness under the headshell is said to do the same."""
     wanted = 92.0
     rake, length, height = wanted + draw.uniform(0.8, 2.5), draw.uniform(200, 310), draw.uniform(5, 30)
-    sheet = prog.sheet("rake", rake__measured=f"{rake:.3f}deg", arm__effective_length=f"{length:.2f}mm", arm__bearing_height=f"{height:.2f}mm")
+    sheet = prog.sheet("rake", rake__measured=f"{rake:.3f}deg", arm__effective_length=f"{length:.2f}mm",
+                       arm__bearing_height=f"{height:.2f}mm")
     if not sheet.said("spacer of that thickness"):
         return f"{sheet.call}: no word of a spacer"
     arm = bodies.Arm(length, 0, height, rake, "across_cartridge")
@@ -144,8 +146,10 @@ def rake_force(prog, draw):
     """A counterweight slung under the bearing: does the force rise or fall when the base is raised as told?"""
     length, height, drop, weight = draw.uniform(210, 260), draw.uniform(10, 25), draw.uniform(3, 15), draw.uniform(80, 150)
     rake, force = draw.choice([90.3, 93.8]), draw.uniform(1.4, 2.5)
-    sheet = prog.sheet("rake", rake__measured=f"{rake}deg", arm__effective_length=f"{length:.2f}mm", arm__bearing_height=f"{height:.2f}mm",
-                       force__target=f"{force:.2f}g", arm__counterweight_mass=f"{weight:.1f}g", arm__counterweight_drop=f"{drop:.2f}mm")
+    sheet = prog.sheet("rake", rake__measured=f"{rake}deg", arm__effective_length=f"{length:.2f}mm",
+                       arm__bearing_height=f"{height:.2f}mm",
+                       force__target=f"{force:.2f}g", arm__counterweight_mass=f"{weight:.1f}g",
+                       arm__counterweight_drop=f"{drop:.2f}mm")
     arm = bodies.Arm(length, 0, height, rake, "across_cartridge")
     start = arm.stylus[0] - arm.pivot
     arm.raise_base(sheet.value("rake.spacer"))
@@ -260,7 +264,8 @@ def force_counterweight(prog, draw):
     """The counterweight moved as told: moments about the bearing give the wanted force."""
     length, weight, place = draw.uniform(200, 310), draw.uniform(60, 180), draw.uniform(30, 80)
     reading, target = draw.uniform(1.0, 3.0), draw.uniform(1.2, 2.6)
-    sheet = prog.sheet("force", force__reading=f"{reading:.3f}g", force__target=f"{target:.3f}g", arm__effective_length=f"{length:.2f}mm",
+    sheet = prog.sheet("force", force__reading=f"{reading:.3f}g", force__target=f"{target:.3f}g",
+                       arm__effective_length=f"{length:.2f}mm",
                        arm__counterweight_mass=f"{weight:.2f}g", arm__counterweight_position=f"{place:.2f}mm")
     if not sheet.said("towards the pivot when positive"):
         return f"{sheet.call}: no word says which way the weight goes"
@@ -268,7 +273,7 @@ def force_counterweight(prog, draw):
     closer = place - sheet.value("counterweight.shift")
     after = (front - weight * closer) / length
     if abs(after - target) > 0.02:
-        return f"{sheet.call}: {reading:.3f} g, wanted {target:.3f}; moved {sheet.value('counterweight.shift'):+.3f} mm gives {after:.3f}"
+        return f"{sheet.call}: {reading:.3f} g, wanted {target:.3f}; moved by {place - closer:+.3f} mm it gives {after:.3f}"
     below = bool(sheet.said("below what was asked"))
     if abs(reading - target) > 0.1 and below != (reading < target):
         return f"{sheet.call}: below or above the wrong way round"
@@ -280,9 +285,12 @@ def force_heavier_cartridge(prog, draw):
     length, weight, place = draw.uniform(200, 310), draw.uniform(80, 180), draw.uniform(40, 80)
     now, new, screws = draw.uniform(5, 12), draw.uniform(4, 12), draw.uniform(0.5, 2)
     by, reading, target = draw.choice(["weight", "spring"]), draw.uniform(1.2, 2.4), draw.uniform(1.2, 2.4)
-    sheet = prog.sheet("force", force__reading=f"{reading:.3f}g", force__target=f"{target:.3f}g", arm__effective_length=f"{length:.2f}mm",
-                       arm__counterweight_mass=f"{weight:.2f}g", arm__counterweight_position=f"{place:.2f}mm", force__applied_by=by,
-                       force__fitted_mass=f"{now:.3f}g", cartridge__mass=f"{new:.3f}g", cartridge__hardware_mass=f"{screws:.3f}g")
+    sheet = prog.sheet("force", force__reading=f"{reading:.3f}g", force__target=f"{target:.3f}g",
+                       arm__effective_length=f"{length:.2f}mm",
+                       arm__counterweight_mass=f"{weight:.2f}g", arm__counterweight_position=f"{place:.2f}mm",
+                       force__applied_by=by,
+                       force__fitted_mass=f"{now:.3f}g", cartridge__mass=f"{new:.3f}g",
+                       cartridge__hardware_mass=f"{screws:.3f}g")
     heavier = new + screws - now
     closer = place - sheet.value("counterweight.shift")
     if by == "spring":   # the weight balances the mass alone; the spring makes the force
@@ -301,8 +309,10 @@ def force_pan(prog, draw):
         start, end = math.atan2(-bearing, length), math.asin((height - bearing) / math.hypot(length, bearing))
         up = end - start
         return (true * length * math.cos(up) + weight * drop * math.sin(up)) / (math.hypot(length, bearing) * math.cos(end))
-    sheet = prog.sheet("force", force__reading=f"{at(pan):.5f}g", force__pan_height=f"{pan:.3f}mm", arm__effective_length=f"{length:.2f}mm",
-                       arm__counterweight_mass=f"{weight:.2f}g", arm__counterweight_drop=f"{drop:.3f}mm", arm__bearing_height=f"{bearing:.2f}mm")
+    sheet = prog.sheet("force", force__reading=f"{at(pan):.5f}g", force__pan_height=f"{pan:.3f}mm",
+                       arm__effective_length=f"{length:.2f}mm",
+                       arm__counterweight_mass=f"{weight:.2f}g", arm__counterweight_drop=f"{drop:.3f}mm",
+                       arm__bearing_height=f"{bearing:.2f}mm")
     off = sheet.value("force.tracking_g") - true
     if abs(off) > 0.05 * abs(at(pan) - true) + 1e-4:
         return f"{sheet.call}: {true:.4f} g on the record read {at(pan):.4f}; told {sheet.value('force.tracking_g'):.4f}"
@@ -315,7 +325,8 @@ def force_skating(prog, draw):
     distance, radius = draw.uniform(200, 300), draw.uniform(61, 145)
     length = distance + (-draw.uniform(8, 16) if underhung else draw.uniform(13, 20))
     friction, force = draw.uniform(0.2, 0.45), draw.uniform(1.2, 3.0)
-    sheet = prog.sheet("force", force__reading=f"{force:.3f}g", arm__effective_length=f"{length:.3f}mm", arm__pivot_to_spindle=f"{distance:.3f}mm",
+    sheet = prog.sheet("force", force__reading=f"{force:.3f}g", arm__effective_length=f"{length:.3f}mm",
+                       arm__pivot_to_spindle=f"{distance:.3f}mm",
                        record__radius=f"{radius:.3f}mm", force__friction=f"{friction:.4f}")
     arm = bodies.Plan(distance, length, 0)
     lever = arm.drag_torque(radius)       # mm, positive inwards
@@ -337,6 +348,52 @@ def force_skating(prog, draw):
     return "\n".join([sheet.call] + wrong) if wrong else ""
 
 
+def force_tail(prog, draw):
+    """A tail too short, or a weight that cannot come near enough: the heavier or lighter weight balances on it."""
+    length, weight, place = draw.uniform(210, 260), draw.uniform(80, 130), draw.uniform(45, 60)
+    now, new = draw.choice([(5.0, 9.0), (10.0, 5.0)])
+    near, far = (place - 15, place + 0.5) if new > now else (place - 0.5, place + 15)
+    sheet = prog.sheet("force", force__reading="1.8g", force__target="1.8g", arm__effective_length=f"{length:.2f}mm",
+                       arm__counterweight_mass=f"{weight:.2f}g",
+                       arm__counterweight_position=f"{place:.2f}mm", arm__counterweight_nearest=f"{near:.2f}mm",
+                       arm__counterweight_farthest=f"{far:.2f}mm",
+                       force__fitted_mass=f"{now}g", cartridge__mass=f"{new}g", cartridge__hardware_mass="0g")
+    wanted = weight * place + (new - now) * length          # the weight's moment that balances, g·mm
+    words = " ".join(sheet.said("heavier weight", "lighter one"))
+    told = re.search(r"(at least|at most) ([\d.]+) g", words)
+    if not told or ("heavier" in words) != (new > now):
+        more = "more" if new > now else "less"
+        return f"{sheet.call}: a moment of {wanted:.0f} g·mm from {near:.1f} to {far:.1f} mm wants {more} weight; told: {words}"
+    at = wanted / float(told[2])
+    if not near - 1e-6 <= at <= far + 1e-6:
+        return f"{sheet.call}: {told[1]} {told[2]} g would have to stand at {at:.3f} mm, and the tail goes from {near:.2f} to {far:.2f}"
+    return ""
+
+
+def rake_stack(prog, draw):
+    """The spacers at hand under the base: what they leave, and to which side."""
+    rake, length = 92.0 - draw.uniform(0.6, 2.0), draw.uniform(200, 300)
+    shims = [draw.choice([0.5, 1.0, 1.5, 2.0, 3.0]) for _ in range(3)]
+    sheet = prog.sheet("rake", rake__measured=f"{rake:.3f}deg", arm__effective_length=f"{length:.2f}mm",
+                       rake__shim=[f"{shim}mm" for shim in shims])
+    arm = bodies.Arm(length, 0, 20, rake, "across_cartridge")
+    arm.raise_base(sheet.value("rake.stack"))
+    told = re.search(r"leaves the rake ([-+−][\d.]+)° off", " ".join(sheet.said("stack")))
+    if not told or abs(float(told[1].replace("−", "-")) - (arm.rake() - 92.0)) > 0.02:
+        return f"{sheet.call}: a stack of {sheet.value('rake.stack')} mm leaves {arm.rake() - 92:+.3f}; told: {sheet.said('stack')}"
+    return ""
+
+
+def align_linear(prog, draw):
+    """An arm carried along a radius: the twist told undoes the cartridge's."""
+    twist = draw.choice([-1, 1]) * draw.uniform(0.3, 2.5)
+    sheet = prog.sheet("align", arm__kind="linear", found__twist=f"{twist:.3f}deg")
+    line = (sheet.said("the cartridge is turned") or [""])[0]
+    if abs(round(twist, 3) + sheet.value("move.twist")) > 1e-6 or ("inwards" in line) != (twist > 0):
+        return f"{sheet.call}: turned {twist:+.3f} inwards, told {sheet.value('move.twist'):+.3f} and: {line}"
+    return ""
+
+
 CHECKS = [
     ("rake: the wedge's thick end", rake_wedge, 8),
     ("rake: the base raised or lowered, bearing across the cartridge", lambda p, d: rake_base(p, d, "across_cartridge"), 6),
@@ -346,12 +403,15 @@ CHECKS = [
     ("rake: thicker record or mat", rake_thickness, 6),
     ("rake: from a photograph, from either side", rake_photograph, 6),
     ("rake: force with the base's height", rake_force, 4),
+    ("rake: spacers at hand", rake_stack, 4),
     ("align: slide and twist, slip and twist stated", lambda p, d: align_move(p, d, "stated"), 6),
     ("align: slide and twist, from angles read", lambda p, d: align_move(p, d, "angles"), 6),
     ("align: slide and twist, from two tangencies", lambda p, d: align_move(p, d, "nulls"), 6),
     ("align: turned about the screws", align_screws, 4),
     ("align: the stylus past or short of the spindle", align_overhang, 6),
     ("align: error by radius, by length and by pivot distance", align_by_radius, 4),
+    ("align: a linear arm's twist", align_linear, 3),
+    ("force: a tail too short or too long", force_tail, 6),
     ("force: the counterweight's move", force_counterweight, 6),
     ("force: another cartridge, weight or spring", force_heavier_cartridge, 6),
     ("force: a pan above or below the record", force_pan, 6),

@@ -12,7 +12,9 @@ import numpy as np
 
 import planned_side
 import program
+import takes
 import waves
+from model_electric import riaa_db
 
 RATE = 24000
 WIRINGS = ["correct", "swapped", "reversed_left", "reversed_right"]
@@ -78,7 +80,8 @@ def azimuth_turn(prog, draw, wiring, lateral=True):
     gains, width = (draw.uniform(0.8, 1.1), draw.uniform(0.8, 1.1)), draw.uniform(12, 18)
     right_first = draw.random() < 0.4
     directions = ["right", "left"] if right_first else ["left", "right"]
-    path = waves.write(prog.recording("azimuth.wav"), *tone_bands(pickup, directions + ["lateral"] * lateral, gains, wiring, 5), rate=RATE)
+    path = waves.write(prog.recording("azimuth.wav"), *tone_bands(pickup, directions + ["lateral"] * lateral, gains, wiring,
+                                                                  5), rate=RATE)
     words = {"channels__order": "right_first"} if right_first else {}
     sheet = prog.sheet("azimuth", path, azimuth__width=f"{width:.2f}mm", **words)
     told, edge = turn_advised(sheet)
@@ -96,7 +99,8 @@ def azimuth_turn(prog, draw, wiring, lateral=True):
 def azimuth_reversed_unseen(prog, draw):
     """One channel reversed and no lateral band to show it: a turn may be named only with that said."""
     lean = draw.choice([-1, 1]) * draw.uniform(0.8, 1.9)
-    path = waves.write(prog.recording("azimuth.wav"), *tone_bands(Pickup(lean), ["left", "right"], (1, 1), "reversed_right", 9), rate=RATE)
+    path = waves.write(prog.recording("azimuth.wav"), *tone_bands(Pickup(lean), ["left", "right"], (1, 1), "reversed_right",
+                                                                  9), rate=RATE)
     sheet = prog.sheet("azimuth", path)
     try:
         told, _ = turn_advised(sheet)
@@ -115,7 +119,8 @@ def azimuth_tilts(prog, draw):
     for number, tilt in enumerate(tilts):
         pickup = Pickup(lean, 0.006)
         pickup.turn(tilt)
-        paths.append(waves.write(prog.recording(f"tilt{number}.wav"), *tone_bands(pickup, ["left", "right", "lateral"], (1, 0.9), "correct", 20 + number), rate=RATE))
+        paths.append(waves.write(prog.recording(f"tilt{number}.wav"), *tone_bands(pickup, ["left", "right", "lateral"],
+                                                                                  (1, 0.9), "correct", 20 + number), rate=RATE))
     sheet = prog.sheet("azimuth", *paths, azimuth__tilt=[f"{tilt}deg" for tilt in tilts])
     if abs(sheet.value("azimuth.best_tilt") - lean) > 0.05:
         return f"{sheet.call}: turned clockwise by {lean:+.3f} the lean is gone, told {sheet.value('azimuth.best_tilt'):+.3f}"
@@ -176,7 +181,8 @@ def tracking_both(prog, draw):
     """Both walls let go at the same step: more force, and never beyond the maker's range."""
     reading, most = draw.uniform(1.2, 1.9), draw.choice([1.95, 2.5])
     path = waves.write(prog.recording("tracking.wav"), *wall_steps(0.0, 1.0, "correct", [50, 60, 70, 80], 3), rate=RATE)
-    sheet = prog.sheet("tracking", path, tracking__level=["50", "60", "70", "80"], force__reading=f"{reading:.2f}g", force__high=f"{most}g")
+    sheet = prog.sheet("tracking", path, tracking__level=["50", "60", "70", "80"], force__reading=f"{reading:.2f}g",
+                       force__high=f"{most}g")
     told, _, words = anti_skating(sheet)
     if told:
         return f"{sheet.call}: both walls let go alike, and: {words}"
@@ -225,7 +231,8 @@ def whole_side(prog, draw, wiring):
 def channels_wiring(prog, draw, wiring):
     """Swapped and reversed are named as what they are, and the louder channel is the louder channel of the record."""
     gains = (1.0, draw.choice([0.8, 1.2]))
-    path = waves.write(prog.recording("channels.wav"), *tone_bands(Pickup(0.3), ["left", "right", "lateral"], gains, wiring, 40), rate=RATE)
+    path = waves.write(prog.recording("channels.wav"), *tone_bands(Pickup(0.3), ["left", "right", "lateral"], gains, wiring,
+                                                                   40), rate=RATE)
     sheet = prog.sheet("channels", path)
     truth = 20 * math.log10(gains[1] / gains[0])
     fault = {"correct": "none", "swapped": "swapped"}.get(wiring, "reversed")
@@ -235,6 +242,20 @@ def channels_wiring(prog, draw, wiring):
     if abs(sheet.value("channels.balance") - truth) > 0.03:
         wrong.append(f"right over left {truth:+.2f} dB, told {sheet.value('channels.balance'):+.2f}")
     return "\n".join([f"{sheet.call} ({wiring})"] + wrong) if wrong else ""
+
+
+def equalised(prog, draw):
+    """A sweep equalised once too often, or not at all: which is told."""
+    times = draw.choice([-1, 0, 1])          # replay curves too many
+    phase, hz = takes.log_sweep(40, 11000, 12.0, 24000)
+    tone = 0.02 * np.sin(phase) * 10 ** (times * riaa_db(hz) / 20) * waves.fade(phase.size, 24000, 0.002)
+    sound = np.concatenate([np.zeros(24000), tone, np.zeros(24000)])
+    path = waves.write(prog.recording("sweep.wav"), sound, sound + waves.noise(sound.size, 1e-6, 4), rate=24000)
+    words = " ".join(prog.sheet("response", path).said("equalisation was"))
+    many, none = "applied twice" in words, "was not applied" in words
+    if (many, none) != (times > 0, times < 0):
+        return f"the replay curve is in it {1 + times} times; told: {words}"
+    return ""
 
 
 def each_wiring(name, function, count):
@@ -247,6 +268,7 @@ CHECKS = (each_wiring("azimuth: turn and shim", azimuth_turn, 3)
              ("azimuth: the best of several tilts", azimuth_tilts, 2)]
           + each_wiring("channels: wiring and balance", channels_wiring, 2)
           + each_wiring("tracking: anti-skating", tracking_bias, 3)
+          + [("response: an equalisation too many or too few", equalised, 4)]
           + [("tracking: both walls at the same step", tracking_both, 3)]
           + each_wiring("side: anti-skating, azimuth, sideways and up and down", whole_side, 2))
 

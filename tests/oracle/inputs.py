@@ -8,10 +8,13 @@ import re
 STANDARD_G = 9.80665
 FACTORS = {
     "mm": {"mm": 1, "cm": 10, "m": 1000, "in": 25.4, "um": 1e-3}, "deg": {"deg": 1, "rad": 57.29577951308232},
-    "g": {"g": 1, "mg": 1e-3, "kg": 1e3, "mN": 1 / STANDARD_G}, "Hz": {"Hz": 1, "kHz": 1e3}, "s": {"s": 1, "ms": 1e-3, "min": 60},
-    "%": {"%": 1, "ppm": 1e-4}, "ppm": {"ppm": 1, "%": 1e4}, "pF": {"pF": 1, "nF": 1e3}, "kohm": {"kohm": 1, "ohm": 1e-3, "Mohm": 1e3},
+    "g": {"g": 1, "mg": 1e-3, "kg": 1e3, "mN": 1 / STANDARD_G}, "Hz": {"Hz": 1, "kHz": 1e3},
+    "s": {"s": 1, "ms": 1e-3, "min": 60},
+    "%": {"%": 1, "ppm": 1e-4}, "ppm": {"ppm": 1, "%": 1e4}, "pF": {"pF": 1, "nF": 1e3},
+    "kohm": {"kohm": 1, "ohm": 1e-3, "Mohm": 1e3},
     "ohm": {"ohm": 1, "kohm": 1e3}, "mH": {"mH": 1, "H": 1e3, "uH": 1e-3}, "um": {"um": 1, "mm": 1e3},
-    "m": {"m": 1, "cm": 1e-2, "mm": 1e-3, "in": 0.0254}, "cm/s": {"cm/s": 1, "mm/s": 0.1, "m/s": 100}, "mV": {"mV": 1, "uV": 1e-3, "V": 1e3}, "rpm": {"rpm": 1},
+    "m": {"m": 1, "cm": 1e-2, "mm": 1e-3, "in": 0.0254}, "cm/s": {"cm/s": 1, "mm/s": 0.1, "m/s": 100},
+    "mV": {"mV": 1, "uV": 1e-3, "V": 1e3}, "rpm": {"rpm": 1},
 }
 
 
@@ -60,7 +63,8 @@ class Inputs:
         return [quantity(word, unit) for word in self.words.get(key, [])]
 
     def pairs(self, key, first, second):
-        return [tuple(quantity(part, unit) for part, unit in zip(word.split(":"), (first, second))) for word in self.words.get(key, [])]
+        return [tuple(quantity(part, unit) for part, unit in zip(word.split(":"), (first, second)))
+                for word in self.words.get(key, [])]
 
 
 def quantity(word, unit):

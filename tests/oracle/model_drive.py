@@ -124,7 +124,8 @@ def drive_more(sheet, i):
 
 # What two speeds may stand to each other for: the three speeds (78 also as the strobes of 92 and 77 bars have it, 78.26 and 77.92),
 # half speed, the mains of 60 and 50 Hz, and a step cut for the other mains.
-RATIOS = [1.35, 2.34, 7200 / 92 * 0.03, 6000 / 77 * 0.03, 78 / 45, 160 / 92, 133.3333333333333 / 77, 2.0, 1.0, 1.2, 1 / 1.2, 1.35 * 1.2, 1.35 / 1.2]
+RATIOS = [1.35, 2.34, 7200 / 92 * 0.03, 6000 / 77 * 0.03, 78 / 45, 160 / 92, 133.3333333333333 / 77, 2.0, 1.0, 1.2, 1 / 1.2,
+          1.35 * 1.2, 1.35 / 1.2]
 
 
 def ratio(i):
@@ -144,7 +145,8 @@ def strobe(i):
     truth = {"strobe.bars": bars, "strobe.standing": standing, "strobe.standing_error": (100 * (standing / nominal - 1), 1e-7)}
     if i.has("strobe.drift"):
         drift = i.number("strobe.drift", "")
-        truth.update({"strobe.speed": (flashes + drift) / bars, "strobe.error": (100 * ((flashes + drift) / bars / nominal - 1), 1e-7),
+        truth.update({"strobe.speed": (flashes + drift) / bars,
+                      "strobe.error": (100 * ((flashes + drift) / bars / nominal - 1), 1e-7),
                       "strobe.drift_error": (100 * drift / flashes, 1e-7), "strobe.speed±": (1 / bars, 2e-3 / bars)})
     return truth
 
@@ -154,9 +156,11 @@ def run_down(i, key):
     points = np.array(i.pairs(key, "s", "rpm"))
     turning = inertia(i)
     def course(x):
-        done = solve_ivp(lambda t, w: -(x[1] * w + x[2]), (points[0, 0], points[-1, 0]), [x[0]], t_eval=points[:, 0], rtol=1e-10, atol=1e-12)
+        done = solve_ivp(lambda t, w: -(x[1] * w + x[2]), (points[0, 0], points[-1, 0]), [x[0]], t_eval=points[:, 0],
+                         rtol=1e-10, atol=1e-12)
         return done.y[0] * 30 / math.pi - points[:, 1]
-    fit = least_squares(course, [points[0, 1] * math.pi / 30, 0.005, 0.005], bounds=([0, 0, 0], np.inf), xtol=1e-14, ftol=1e-14, gtol=1e-14)
+    fit = least_squares(course, [points[0, 1] * math.pi / 30, 0.005, 0.005], bounds=([0, 0, 0], np.inf), xtol=1e-14,
+                        ftol=1e-14, gtol=1e-14)
     return fit.x[1] * turning, fit.x[2] * turning, fit.x[0]
 
 
@@ -178,9 +182,12 @@ def bearing(i):
             turning = inertia(i)
             halves = [until(viscous, dry, turning, begun, begun / 2), until(viscous, dry, turning, begun / 2, begun / 4)]
             end = "stop_time" if dry > 1e-9 else "tenth_time"
-            truth.update({name + "viscous": (1e3 * viscous, 2e-5 * 1e3 * viscous + 1e-7), name + "coulomb": (1e3 * dry, 2e-5 * 1e3 * dry + 1e-6),
-                          name + "torque": (1e3 * (viscous * nominal + dry), 1e-4), name + "half_ratio": (halves[1] / halves[0], 1e-3),
-                          name + end: (until(viscous, dry, turning, nominal, 0.0 if end == "stop_time" else nominal / 10), 0.1)})
+            truth.update({name + "viscous": (1e3 * viscous, 2e-5 * 1e3 * viscous + 1e-7),
+                          name + "coulomb": (1e3 * dry, 2e-5 * 1e3 * dry + 1e-6),
+                          name + "torque": (1e3 * (viscous * nominal + dry), 1e-4),
+                          name + "half_ratio": (halves[1] / halves[0], 1e-3),
+                          name + end: (until(viscous, dry, turning, nominal, 0.0 if end == "stop_time" else nominal / 10),
+                                       0.1)})
     if i.has("oil.grade") or i.has("oil.viscosity_40"):
         truth.update(oil(i))
     return truth
@@ -190,7 +197,8 @@ GRADES = {"VG32": (32.0, 5.4), "VG68": (68.0, 8.7)}      # data/oils.ini, which 
 
 
 def oil(i):
-    cool, hot = GRADES[i.word("oil.grade")] if i.has("oil.grade") else (i.number("oil.viscosity_40", "mm2/s"), i.number("oil.viscosity_100", "mm2/s"))
+    cool, hot = GRADES[i.word("oil.grade")] if i.has("oil.grade") else (i.number("oil.viscosity_40", "mm2/s"),
+                                                                        i.number("oil.viscosity_100", "mm2/s"))
     celsius = i.number("oil.temperature", "degC")
     doubled = lambda v: math.log10(math.log10(v + 0.7))
     kelvin = [math.log10(t + 273.15) for t in (40, 100)]
@@ -210,7 +218,8 @@ def oil(i):
         low, high = i.number("bearing.sink_from", "mm") / 1e3, i.number("bearing.sink_to", "mm") / 1e3
         sinking = lambda c: sink_seconds(thickness, radius, weight, c, low, high)
         clearance = brentq(lambda c: sinking(c) - i.number("bearing.sink_time", "s"), 1e-6, 1e-3, xtol=1e-12)
-        truth.update({"bearing.sink_clearance": (1e6 * clearance, 6e-3 * 1e6 * clearance), "bearing.sink_expected": (sinking(gap), 8e-3 * sinking(gap))})
+        truth.update({"bearing.sink_clearance": (1e6 * clearance, 6e-3 * 1e6 * clearance),
+                      "bearing.sink_expected": (sinking(gap), 8e-3 * sinking(gap))})
     return truth
 
 

@@ -37,7 +37,8 @@ class Network:
         return 1 / (1 / (self.ohm + s * self.henry) + 1 / self.load + s * self.farad)
 
     def peak(self):
-        found = minimize_scalar(lambda x: -float(self.db(10 ** x)), bounds=(2.3, 6.5), method="bounded", options={"xatol": 1e-9})
+        found = minimize_scalar(lambda x: -float(self.db(10 ** x)), bounds=(2.3, 6.5), method="bounded",
+                                options={"xatol": 1e-9})
         return 10 ** found.x, -found.fun
 
     def corner(self):
@@ -71,7 +72,10 @@ def hiss_uv(network, kelvin, equalised, current=None):
     """Rms from 20 Hz to 20 kHz in µV: thermal, or of an amplifier's (voltage nV, current pA)."""
     hz = np.geomspace(20, 20000, 20001)
     z = network.impedance(hz)
-    density = 4 * BOLTZMANN * kelvin * z.real if current is None else (current[0] * 1e-9) ** 2 + (current[1] * 1e-12 * np.abs(z)) ** 2
+    if current is None:
+        density = 4 * BOLTZMANN * kelvin * z.real
+    else:
+        density = (current[0] * 1e-9) ** 2 + (current[1] * 1e-12 * np.abs(z)) ** 2
     weight = 10 ** (riaa_db(hz) / 10) if equalised else 1.0
     return 1e6 * math.sqrt(np.trapz(density * weight, hz))
 
@@ -83,7 +87,8 @@ def cable(i):
 
 
 def parts(i):
-    return i.number("cartridge.inductance", "mH") * 1e-3, i.number("cartridge.resistance", "ohm"), i.number("preamp.resistance", "kohm") * 1e3
+    henry, load_ohm = i.number("cartridge.inductance", "mH") * 1e-3, i.number("preamp.resistance", "kohm") * 1e3
+    return henry, i.number("cartridge.resistance", "ohm"), load_ohm
 
 
 def capacitance(i):
@@ -100,8 +105,10 @@ def load(i):
     net = Network(henry, ohm, resistor / ratio ** 2, capacitance(i))
     kelvin = i.number("load.temperature", "degC") + 273.15
     natural, q = net.natural()
-    truth = {"load.capacitance": total, "load.natural": natural, "load.q": q, "load.corner": (net.corner(), 1e-6 * net.corner()),
-             "load.divider": 20 * math.log10(net.load / (net.load + ohm)), "load.at_top": (float(net.db(i.number("load.top", "Hz"))), 1e-6),
+    truth = {"load.capacitance": total, "load.natural": natural, "load.q": q,
+             "load.corner": (net.corner(), 1e-6 * net.corner()),
+             "load.divider": 20 * math.log10(net.load / (net.load + ohm)),
+             "load.at_top": (float(net.db(i.number("load.top", "Hz"))), 1e-6),
              "load.departure": (net.departure(i.number("load.top", "Hz")), 2e-4)}
     where, height = net.peak()
     if height > 1e-3:
@@ -115,7 +122,8 @@ def load(i):
     if ratio == 1.0:
         truth.update(load_best(i, net, henry, ohm, resistor, total))
     else:
-        truth.update({"load.seen": net.load, "load.times": net.load / ohm, "load.step_up_wanted": (step_up_wanted(i, ohm, resistor), 1e-4)})
+        truth.update({"load.seen": net.load, "load.times": net.load / ohm,
+                      "load.step_up_wanted": (step_up_wanted(i, ohm, resistor), 1e-4)})
     truth.update(load_faults(i, net, output, truth["load.noise"][0]))
     truth.update(load_spread(i, henry, ohm, net))
     return truth
@@ -126,8 +134,10 @@ def load_best(i, net, henry, ohm, resistor, total):
     def q_of(load_ohm, farad):
         return Network(henry, ohm, load_ohm, farad).natural()[1] - math.sqrt(0.5)
     best = brentq(lambda x: q_of(resistor, x * 1e-12), 5, 5000, xtol=1e-9)
-    truth = {"load.best_capacitance": (best, 1e-5 * best), "load.best_resistance": (brentq(lambda x: q_of(x * 1e3, net.farad), 1, 500, xtol=1e-9), 1e-4)}
-    tip = (i.number("cartridge.tip_resonance", "Hz"), i.number("cartridge.tip_q", "")) if i.has("cartridge.tip_resonance") else None
+    truth = {"load.best_capacitance": (best, 1e-5 * best),
+             "load.best_resistance": (brentq(lambda x: q_of(x * 1e3, net.farad), 1, 500, xtol=1e-9), 1e-4)}
+    tip = (i.number("cartridge.tip_resonance", "Hz"),
+           i.number("cartridge.tip_q", "")) if i.has("cartridge.tip_resonance") else None
     top = i.number("load.top", "Hz")
     depart = lambda farad: Network(henry, ohm, resistor, farad * 1e-12, tip).departure(top)
     tries = np.linspace(20, 400, 381)
@@ -153,20 +163,24 @@ def load_faults(i, net, output, own):
     truth = {}
     if i.has("cable.contact_resistance") or i.has("cable.leakage_resistance"):
         leak = i.number("cable.leakage_resistance", "kohm", 1e12) * 1e3
-        worn = Network(net.henry, net.ohm + i.number("cable.contact_resistance", "ohm", 0.0), 1 / (1 / net.load + 1 / leak), net.farad)
+        worn = Network(net.henry, net.ohm + i.number("cable.contact_resistance", "ohm", 0.0), 1 / (1 / net.load + 1 / leak),
+                       net.farad)
         for key, hz in (("load.lead_loss", 1e3), ("load.lead_loss_10k", 1e4)):
             truth[key] = (20 * math.log10(float(net.gain(hz) / worn.gain(hz))), 1e-6)
     if i.has("preamp.noise_voltage"):
-        amplifier = hiss_uv(net, 0, True, (i.number("preamp.noise_voltage", "nV/rtHz"), i.number("preamp.noise_current", "pA/rtHz")))
+        amplifier = hiss_uv(net, 0, True, (i.number("preamp.noise_voltage", "nV/rtHz"),
+                                           i.number("preamp.noise_current", "pA/rtHz")))
         all_of_it = math.hypot(amplifier, own)
-        truth.update({"load.preamp_noise": (amplifier, 2e-4 * amplifier), "load.total_signal_to_noise": (20 * math.log10(output / all_of_it), 2e-3),
+        truth.update({"load.preamp_noise": (amplifier, 2e-4 * amplifier),
+                      "load.total_signal_to_noise": (20 * math.log10(output / all_of_it), 2e-3),
                       "load.noise_added": (20 * math.log10(all_of_it / own), 2e-3)})
     return truth
 
 
 def load_spread(i, henry, ohm, net):
     """The peak's ± by moving inductance and capacitance; measured parts ±5 pF each, presets as docs/methods.md states them."""
-    off = math.sqrt(sum((5 if i.has(key) else preset) ** 2 for key, preset in (("arm.wire_capacitance", 20), ("preamp.capacitance", 85)))
+    off = math.sqrt(sum((5 if i.has(key) else preset) ** 2
+                        for key, preset in (("arm.wire_capacitance", 20), ("preamp.capacitance", 85)))
                     + (5 if i.has("cable.capacitance") else 0) ** 2)
     tolerance = i.number("cartridge.inductance_tolerance", "%") / 100
     if i.has("load.step_up"):
@@ -184,7 +198,8 @@ def load_spread(i, henry, ohm, net):
 
 
 def riaa(i):
-    truth = {"riaa.corner_bass": 1 / (2 * math.pi * 3180e-6), "riaa.corner_middle": 1 / (2 * math.pi * 318e-6), "riaa.corner_treble": 1 / (2 * math.pi * 75e-6),
+    truth = {"riaa.corner_bass": 1 / (2 * math.pi * 3180e-6), "riaa.corner_middle": 1 / (2 * math.pi * 318e-6),
+             "riaa.corner_treble": 1 / (2 * math.pi * 75e-6),
              "riaa.corner_subsonic": 1 / (2 * math.pi * 7950e-6)}
     for number, hz in enumerate(i.numbers("riaa.frequency", "Hz")):
         truth[f"row{number}:replay"], truth[f"row{number}:recording"] = (float(riaa_db(hz)), 1e-6), (-float(riaa_db(hz)), 1e-6)
@@ -195,7 +210,8 @@ def riaa(i):
     off = [truth[key][0] for key in truth if key.endswith(":deviation")]
     if off:
         truth["riaa.deviation"] = (max(map(abs, off)), 1e-6)
-        truth["riaa.deviation_subsonic"] = (max(abs(truth[key][0]) for key in truth if key.endswith(":deviation_subsonic")), 1e-6)
+        truth["riaa.deviation_subsonic"] = (max(abs(truth[key][0]) for key in truth if key.endswith(":deviation_subsonic")),
+                                            1e-6)
     return truth
 
 
@@ -242,7 +258,8 @@ def resonance(i):
     truth.update(resonance_found(i, rest))
     if i.has("force.target"):
         for number, (height, hz) in enumerate(((1.0, 0.556), (1.0, 1.111))):
-            truth[f"warp{number}:share"] = 100 * warp_force(height, hz, arm + rest, vertical, q) / (i.number("force.target", "g") * STANDARD_G)
+            pull = warp_force(height, hz, arm + rest, vertical, q)
+            truth[f"warp{number}:share"] = 100 * pull / (i.number("force.target", "g") * STANDARD_G)
     return truth
 
 
@@ -272,9 +289,11 @@ def resonance_found(i, rest):
     """Two resonances on one spring: the known mass, and what the counterweight adds as it goes out to balance it, are the difference."""
     if not i.has("resonance.found_loaded"):
         return {}
-    one, two, added = i.number("resonance.found", "Hz"), i.number("resonance.found_loaded", "Hz"), i.number("resonance.added_mass", "g")
+    one, two = i.number("resonance.found", "Hz"), i.number("resonance.found_loaded", "Hz")
+    added = i.number("resonance.added_mass", "g")
     if i.has("arm.counterweight_position"):
-        length, weight, place = i.number("arm.effective_length", "mm"), i.number("arm.counterweight_mass", "g"), i.number("arm.counterweight_position", "mm")
+        length, place = i.number("arm.effective_length", "mm"), i.number("arm.counterweight_position", "mm")
+        weight = i.number("arm.counterweight_mass", "g")
         out = place + added * length / weight
         added = added + weight * (out ** 2 - place ** 2) / length ** 2
     def masses(f1, f2):
@@ -285,7 +304,8 @@ def resonance_found(i, rest):
     step = 1e-4
     slope = [(masses(one + step, two)[0] - mass) / step, (masses(one, two + step)[0] - mass) / step]
     spread = 1.96 * error * math.hypot(*slope)
-    return {"resonance.mass": mass, "resonance.compliance": compliance, "resonance.arm_mass": mass - rest, "resonance.mass±": (spread, 0.03 * spread)}
+    return {"resonance.mass": mass, "resonance.compliance": compliance, "resonance.arm_mass": mass - rest,
+            "resonance.mass±": (spread, 0.03 * spread)}
 
 
 def resonance_more(sheet, i):

@@ -139,7 +139,7 @@ def move_to(found, pair):
 def found_spread(i, build, pair, found):
     """Each reading moved by its own uncertainty, the changes added as squares."""
     steps = []
-    unsure = i.number("found.radius_uncertainty", "mm"), i.number("found.angle_uncertainty", "deg"), i.number("found.pivot_uncertainty", "mm")
+    unsure = [i.number(f"found.{key}_uncertainty", unit) for key, unit in (("radius", "mm"), ("angle", "deg"), ("pivot", "mm"))]
     if i.has("found.null_inner"):
         for key in ("found.null_inner", "found.null_outer"):
             steps.append(i.changed(key, repr(i.number(key, "mm") + unsure[0])))
@@ -170,7 +170,8 @@ def align(i):
         return align_underhung(i)
     pair = nulls(i.word("align.method"), *grooves(i), own_nulls(i))
     length, distance, offset = arm_of(i, pair)
-    truth = {"align.null_inner": pair[0], "align.null_outer": pair[1], "align.overhang": length - distance, "align.effective_length": length,
+    truth = {"align.null_inner": pair[0], "align.null_outer": pair[1], "align.overhang": length - distance,
+             "align.effective_length": length,
              "align.pivot_to_spindle": distance, "align.offset": offset, **Cost(i, length, distance, offset).told("align")}
     if i.has("align.compare"):
         other = nulls(i.word("align.compare"), *grooves(i), own_nulls(i))
@@ -183,7 +184,8 @@ def align(i):
 
 def align_found(i, pair, found, stated):
     loose = 2e-5 if i.has("found.error_at") else 1e-6
-    truth = {"found.overhang": (found[0] - found[1], loose), "found.offset": (found[2], loose), "found.effective_length": (found[0], loose),
+    truth = {"found.overhang": (found[0] - found[1], loose), "found.offset": (found[2], loose),
+             "found.effective_length": (found[0], loose),
              **{key: (value[0], value[1] + loose) for key, value in
                 Cost(i, *found).told("found", ("error_max", "distortion_max", "distortion_rms")).items()}}
     slide, twist = move_to(found, pair)
@@ -201,7 +203,8 @@ def align_found(i, pair, found, stated):
         truth["found.pivot_error"] = found[1] - stated[1]
     if i.has("found.null_inner") or i.has("found.error_at"):
         spread = found_spread(i, lambda step: found_arm(step, *stated), pair, found)
-        truth.update({key: (value, 0.03 * value) for key, value in spread.items() if "move" not in key or truth.get("move.allowed") != "no"})
+        truth.update({key: (value, 0.03 * value) for key, value in spread.items() if "move" not in key
+                      or truth.get("move.allowed") != "no"})
     return truth
 
 
@@ -210,14 +213,16 @@ def align_linear(i):
     twist = i.number("found.twist", "deg", 0.0)
     low, high = grooves(i)
     r = np.linspace(low, high, 20001)
-    second = 100 * i.number("align.velocity", "cm/s", 10.0) * math.tan(math.radians(abs(twist))) / (2 * np.pi * i.number("deck.speed", "rpm") / 60 * r / 10)
+    groove = 2 * np.pi * i.number("deck.speed", "rpm") / 60 * r / 10      # cm/s
+    second = 100 * i.number("align.velocity", "cm/s", 10.0) * math.tan(math.radians(abs(twist))) / groove
     return {"align.error_max": abs(twist), "align.distortion_max": (second[0], 1e-5 * second[0]), "move.twist": -twist,
             "align.distortion_rms": (math.sqrt(np.trapz(second ** 2, r) / (high - low)), 1e-4)}
 
 
 def align_underhung(i):
     length, distance = underhung(i)
-    return {"align.overhang": (length - distance, 2e-3), "align.null_inner": (math.sqrt(distance ** 2 - length ** 2), 0.01), "align.offset": 0.0}
+    return {"align.overhang": (length - distance, 2e-3), "align.null_inner": (math.sqrt(distance ** 2 - length ** 2), 0.01),
+            "align.offset": 0.0}
 
 
 def align_more(sheet, _):
@@ -236,7 +241,8 @@ def template(i):
     if i.word("template.kind", "arc") == "grid":
         return truth
     length, distance, offset = arm_of(i, pair)
-    truth.update({"align.overhang": length - distance, "align.effective_length": length, "align.pivot_to_spindle": distance, "align.offset": offset})
+    truth.update({"align.overhang": length - distance, "align.effective_length": length, "align.pivot_to_spindle": distance,
+                  "align.offset": offset})
     grown = [1.01 * null for null in pair]
     span, angle = wanted_arm(grown, distance)
     truth["template.printer_overhang"] = span - length
@@ -270,7 +276,8 @@ def force(i):
                   "counterweight.position": after, "counterweight.fits": "yes" if inside else "no",
                   "arm.mass_change": heavier + weight * (after ** 2 - place ** 2) / length ** 2})
     if i.has("force.pan_height"):
-        truth = {key: (value, 3e-3 * abs(on_pan - now) * (STANDARD_G if key == "force.tracking" else 5.0)) if isinstance(value, float) else value
+        truth = {key: (value, 3e-3 * abs(on_pan - now) * (STANDARD_G if key == "force.tracking" else 5.0))
+                 if isinstance(value, float) else value
                  for key, value in truth.items()}
     truth.update(skating(i, now * STANDARD_G, length, distance))
     return truth
@@ -280,7 +287,7 @@ def force_on_record(i, read, length, weight):
     """Moments of an arm turned about its bearing by the pan's height; the weight hangs below it."""
     if not i.has("force.pan_height"):
         return read
-    bearing, drop, pan = i.number("arm.bearing_height", "mm"), i.number("arm.counterweight_drop", "mm"), i.number("force.pan_height", "mm")
+    bearing, drop, pan = (i.number(key, "mm") for key in ("arm.bearing_height", "arm.counterweight_drop", "force.pan_height"))
     slant = math.hypot(length, bearing)
     turn = math.asin((pan - bearing) / slant) - math.asin(-bearing / slant)
     on_pan = slant * math.cos(math.asin((pan - bearing) / slant))
@@ -306,7 +313,8 @@ def skating(i, newton, length, distance):
     friction, least, most = (i.number(key, "") for key in ("force.friction", "force.friction_low", "force.friction_high"))
     pull = friction * newton * share
     loose = 1e-5 if i.has("record.radius") else 3e-3     # a mean over radii hangs a little on how it is taken
-    truth = {"skating.force": pull, "skating.low": least * newton * share, "skating.high": most * newton * share, "skating.force_g": pull / STANDARD_G,
+    truth = {"skating.force": pull, "skating.low": least * newton * share, "skating.high": most * newton * share,
+             "skating.force_g": pull / STANDARD_G,
              "skating.inner_wall": (newton + pull) / math.sqrt(2), "skating.outer_wall": (newton - pull) / math.sqrt(2)}
     # The ± is that of the friction's spread: the farther end.
     truth["skating.force±"] = max(abs(truth["skating.high"] - pull), abs(pull - truth["skating.low"]))
@@ -331,7 +339,8 @@ def rake(i):
     base = brentq(lambda x: rake_at(x, thicker).rake() - target, -40, 40, xtol=1e-9)
     arm, still = rake_at(base, thicker), rake_at(0.0, thicker)
     close = 0.012
-    truth = {"rake.angle": (angle, 1e-6), "rake.per_mm": (per_mm, close * per_mm), "rake.spacer": (base, close * abs(base) + 2e-3),
+    truth = {"rake.angle": (angle, 1e-6), "rake.per_mm": (per_mm, close * per_mm),
+             "rake.spacer": (base, close * abs(base) + 2e-3),
              "rake.overhang_change": (arm.reach() - length, 0.03 * abs(arm.reach() - length) + 2e-3)}
     if thicker:
         truth["rake.thickness_change"] = (still.rake() - angle, close * abs(still.rake() - angle))
@@ -356,7 +365,8 @@ def rake_force(i, arm, still):
     """Moments with the head turned down: the weight under the bearing swings back, the rest lies in the bearing's line."""
     now, then = arm.stylus[0] - arm.pivot, still.stylus[0] - still.pivot
     turn = math.atan2(now[2], now[0]) - math.atan2(then[2], then[0])
-    force, weight, drop = i.number("force.target", "g"), i.number("arm.counterweight_mass", "g"), i.number("arm.counterweight_drop", "mm")
+    force, weight = i.number("force.target", "g"), i.number("arm.counterweight_mass", "g")
+    drop = i.number("arm.counterweight_drop", "mm")
     after = (force * then[0] * math.cos(turn) + weight * drop * math.sin(turn)) / now[0]
     return after - force, 0.04 * abs(after - force) + 1e-4
 
@@ -394,4 +404,5 @@ def rake_more(sheet, _):
     return {"wedge:nose": abs(sheet.value("rake.wedge")) * (1 if side_of_wedge(sheet) == "nose" else -1)}
 
 
-MODELS = {"align": Model(align, more=align_more), "template": Model(template), "force": Model(force), "rake": Model(rake, more=rake_more)}
+MODELS = {"align": Model(align, more=align_more), "template": Model(template), "force": Model(force),
+          "rake": Model(rake, more=rake_more)}

@@ -31,7 +31,8 @@ def db(ratio):
 def bands_recordings(prog, i):
     kind = i.word("take", "bands")
     if kind == "tilts":
-        return [take(prog, f"tilt{number}", lambda d=deg: takes.bands(takes.BANDS[:3], lean_deg=d)) for number, deg in enumerate(TILTED)]
+        return [take(prog, f"tilt{number}", lambda d=deg: takes.bands(takes.BANDS[:3], lean_deg=d))
+                for number, deg in enumerate(TILTED)]
     if kind == "right_first":
         return [take(prog, "right-first", lambda: takes.bands(("right", "left", "lateral")))]
     return [take(prog, "bands", takes.bands)]
@@ -47,7 +48,8 @@ def band_at(i, key, preset):
 
 def heard(direction):
     """Left and right amplitude of a band, with its sign."""
-    walls = {"left": (1, 0), "right": (0, 1), "lateral": (math.sqrt(0.5),) * 2, "vertical": (math.sqrt(0.5), -math.sqrt(0.5))}[direction]
+    walls = {"left": (1, 0), "right": (0, 1), "lateral": (math.sqrt(0.5),) * 2,
+             "vertical": (math.sqrt(0.5), -math.sqrt(0.5))}[direction]
     return takes.BAND_LEVEL * takes.coils(takes.LEAN_DEG, takes.LEAK) @ np.array(walls)
 
 
@@ -64,8 +66,10 @@ def one_sided(i):
 def channels(i):
     one, other, fault = one_sided(i)
     balance = db(other[1] / one[0])
-    truth = {"channels.balance": (balance, 2e-3), "channels.level_left": (db(one[0]), 3e-3), "channels.level_right": (db(other[1]), 3e-3),
-             "channels.separation_left": (db(other[1] / one[1]), 0.02), "channels.separation_right": (db(one[0] / other[0]), 0.02),
+    truth = {"channels.balance": (balance, 2e-3), "channels.level_left": (db(one[0]), 3e-3),
+             "channels.level_right": (db(other[1]), 3e-3),
+             "channels.separation_left": (db(other[1] / one[1]), 0.02),
+             "channels.separation_right": (db(one[0] / other[0]), 0.02),
              "channels.polarity": -1.0 if fault == "reversed" else 1.0, "channels.fault": fault,
              "channels.distortion_left": loose(100 * math.hypot(takes.SECOND, takes.THIRD), 3e-3)}
     if i.has("channels.velocity"):
@@ -152,15 +156,19 @@ def full_level(i):
 def noise(i):
     over = full_level(i)
     flat = i.word("response.riaa") == "none"
-    lost = lambda hz: 10 ** (float(riaa_db(hz)) / 20) if flat else 1.0          # without a preamplifier the curve is applied to what was recorded
+    # Without a preamplifier the curve is applied to what was recorded.
+    lost = lambda hz: 10 ** (float(riaa_db(hz)) / 20) if flat else 1.0
     mains = i.number("deck.mains", "Hz")
-    lines = {"x": [(31.5, takes.RUMBLE_LATERAL)], "z": [(25.0, takes.RUMBLE_VERTICAL)], "hum": [(50.0, takes.HUM), (100.0, takes.HUM / 2)]}
+    lines = {"x": [(31.5, takes.RUMBLE_LATERAL)], "z": [(25.0, takes.RUMBLE_VERTICAL)],
+             "hum": [(50.0, takes.HUM), (100.0, takes.HUM / 2)]}
     def power(name, kinds):
-        return sum((amplitude * lost(hz) * 10 ** (curve_db(name, hz) / 20)) ** 2 for kind in kinds for hz, amplitude in lines[kind])
+        return sum((amplitude * lost(hz) * 10 ** (curve_db(name, hz) / 20)) ** 2 for kind in kinds
+                   for hz, amplitude in lines[kind])
     truth = {"noise.rumble_unweighted": (-10 * math.log10(power("unweighted", "x z hum".split()) / over ** 2), 0.2),
              "noise.rumble_lateral": (-10 * math.log10(power("unweighted", ["x", "hum"]) / over ** 2), 0.2),
              "noise.rumble_vertical": (-10 * math.log10(power("unweighted", ["z"]) / over ** 2), 0.2)}
-    hum = sum((amplitude * lost(hz)) ** 2 for hz, amplitude in lines["hum"] if abs(hz / mains - round(hz / mains)) < 1e-6 and hz >= mains)
+    hum = sum((amplitude * lost(hz)) ** 2 for hz, amplitude in lines["hum"] if abs(hz / mains - round(hz / mains)) < 1e-6
+              and hz >= mains)
     if hum:
         truth["noise.hum"] = (-10 * math.log10(hum / over ** 2), 0.2)
     hz = np.linspace(1000, takes.RATE / 2 * 0.999, 2000)
@@ -240,7 +248,8 @@ def response(i):
     name = "right" if i.word("response.channel") == "right" else "left"
     truth = {f"{name}:{f:g}": (float(level), 0.12) for f, level in zip(hz, left)}
     wide = np.geomspace(100, 10000, 2001)
-    whole = takes.SLOPE_DB * np.log2(wide / 1000) - cut_db(cut, wide) - (riaa_db(wide) if i.word("response.riaa") == "applied" else 0.0)
+    whole = takes.SLOPE_DB * np.log2(wide / 1000) - cut_db(cut, wide) - (riaa_db(wide)
+                                                                         if i.word("response.riaa") == "applied" else 0.0)
     truth[f"response.departure_{name}"] = (float(whole[np.argmax(np.abs(whole))]), 0.15)
     if name == "left":
         truth["leak:3150"] = (takes.LEAK_DB, 0.1)
@@ -265,7 +274,8 @@ def response_more(sheet, i):
     if i.word("take") == "treble":
         words = " ".join(sheet.said("treble"))
         told = re.search(r"([\d.]+) dB at [\d.]+ Hz is computed|load explains ([\d.]+) dB", words)
-        return {"load:peak": float(told[1] or told[2]) if told else None, "load:explains": "yes" if "is the loading's" in words else "no"} \
+        return {"load:peak": float(told[1] or told[2]) if told else None, "load:explains": "yes"
+                if "is the loading's" in words else "no"} \
             if i.has("cartridge.inductance") else {}
     more = {}
     for row in sheet.table("response.thirds"):
@@ -287,7 +297,8 @@ def lowsweep(i):
     """Where the statement fits the recording the arm comes back; else only that the reading moves is known."""
     kind = i.word("take", "velocity")
     said = (i.word("lowsweep.cut"), i.word("response.riaa"), i.word("lowsweep.subsonic"))
-    fits = {"velocity": ("velocity", "none", "no"), "amplitude": ("amplitude", "none", "no"), "replayed": ("velocity", "applied", "no"),
+    fits = {"velocity": ("velocity", "none", "no"), "amplitude": ("amplitude", "none", "no"),
+            "replayed": ("velocity", "applied", "no"),
             "subsonic": ("velocity", "applied", "yes")}[kind]
     if said != fits:
         return {}
@@ -380,16 +391,22 @@ def side(i):
     inner, outer = planned_side.holds(SIDE_BIAS)
     nominal = 100 / 3        # the plan's: it says for which speed its tones are engraved, whatever the deck is set to
     leak = -db(math.tan(math.radians(SIDE_LEAN)))
+    turn = math.radians(min(SIDE_LEAN, i.number("azimuth.limit", "deg")))
+    radius = i.number("record.radius", "mm", planned_side.lateral_radius())
     truth = {"side.found": 8.0, "side.missing": 0.0, "tone.frequency": (hz, 2e-3), "speed.mean": (nominal * hz / 1000, 2e-4),
-             "channels.fault": "none", "channels.balance": (0.0, 0.01), "channels.separation_left": (leak, 0.05), "channels.separation_right": (leak, 0.05),
-             "azimuth.rotation": (SIDE_LEAN, 5e-3), "azimuth.shim": loose(i.number("azimuth.width", "mm") * math.tan(math.radians(min(SIDE_LEAN, i.number("azimuth.limit", "deg")))), 6e-3),
-             "lowsweep.lateral": (planned_side.LATERAL_HZ, 0.08), "lowsweep.vertical": (planned_side.VERTICAL_HZ, 0.1), "lowsweep.q_lateral": (4.0, 0.2),
+             "channels.fault": "none", "channels.balance": (0.0, 0.01), "channels.separation_left": (leak, 0.05),
+             "channels.separation_right": (leak, 0.05),
+             "azimuth.rotation": (SIDE_LEAN, 5e-3),
+             "azimuth.shim": loose(i.number("azimuth.width", "mm") * math.tan(turn), 6e-3),
+             "lowsweep.lateral": (planned_side.LATERAL_HZ, 0.08), "lowsweep.vertical": (planned_side.VERTICAL_HZ, 0.1),
+             "lowsweep.q_lateral": (4.0, 0.2),
              "noise.rumble_lateral": side_rumble(i, SIDE_RUMBLE[0]), "noise.rumble_vertical": side_rumble(i, SIDE_RUMBLE[1]),
              "tracking.passed_left": passed(inner, -1), "tracking.passed_right": passed(outer, 1),
-             "radius:once": (i.number("record.radius", "mm", planned_side.lateral_radius()) * math.cos(math.radians(i.number("arm.offset", "deg", 0.0))), 0.02)}
+             "radius:once": (radius * math.cos(math.radians(i.number("arm.offset", "deg", 0.0))), 0.02)}
     if i.has("arm.effective_mass"):
         rest = i.number("cartridge.mass", "g") + i.number("cartridge.hardware_mass", "g")
-        for name, at, arm in (("lateral", planned_side.LATERAL_HZ, i.number("arm.lateral_mass", "g", i.number("arm.effective_mass", "g"))),
+        for name, at, arm in (("lateral", planned_side.LATERAL_HZ,
+                               i.number("arm.lateral_mass", "g", i.number("arm.effective_mass", "g"))),
                               ("vertical", planned_side.VERTICAL_HZ, i.number("arm.effective_mass", "g"))):
             truth[f"lowsweep.compliance_{name}"] = loose(1e6 / ((2 * math.pi * at) ** 2 * (arm + rest)), 0.02)
     if i.has("channels.velocity"):
@@ -404,6 +421,8 @@ def side_more(sheet, _):
     return {"radius:once": 100 * sheet.value("revolution.eccentricity") / sheet.value("revolution.amplitude")}
 
 
-MODELS = {"side": Model(side, side_recordings, side_more), "channels": Model(channels, bands_recordings), "azimuth": Model(azimuth, bands_recordings), "noise": Model(noise, noise_recordings, noise_more),
+MODELS = {"side": Model(side, side_recordings, side_more), "channels": Model(channels, bands_recordings),
+          "azimuth": Model(azimuth, bands_recordings), "noise": Model(noise, noise_recordings, noise_more),
           "response": Model(response, response_recordings, response_more), "lowsweep": Model(lowsweep, lowsweep_recordings),
-          "tracking": Model(tracking, tracking_recordings), "intermod": Model(intermod, lambda prog, i: [take(prog, "two-tones", takes.two_tones)])}
+          "tracking": Model(tracking, tracking_recordings),
+          "intermod": Model(intermod, lambda prog, i: [take(prog, "two-tones", takes.two_tones)])}

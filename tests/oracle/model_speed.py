@@ -15,7 +15,8 @@ import waves
 from inputs import Inputs, Model
 
 # Hz and dB of the weighting curve, from memory.
-WEIGHTING = ((0.2, -30.6), (0.315, -19.7), (0.4, -15.0), (0.63, -8.4), (0.8, -6.0), (1.0, -4.2), (1.6, -1.8), (2.0, -0.9), (4.0, 0.0), (6.3, -0.9),
+WEIGHTING = ((0.2, -30.6), (0.315, -19.7), (0.4, -15.0), (0.63, -8.4), (0.8, -6.0), (1.0, -4.2), (1.6, -1.8), (2.0, -0.9),
+             (4.0, 0.0), (6.3, -0.9),
              (10.0, -2.1), (20.0, -5.9), (40.0, -10.4), (63.0, -14.2), (100.0, -17.3), (200.0, -23.0))
 MADE = {}          # recordings by name, for each program
 
@@ -65,7 +66,7 @@ def speed(i):
     start, end = i.number("record.start", "s", 0.0), i.number("record.end", "s", {"disc": 40.0, "still": 30.0}.get(kind, 60.0))
     truth = {"tone.frequency": (hz, 2e-3), "speed.mean": (rpm, 2e-5), "speed.error": (100 * (rpm / nominal - 1), 1e-4),
              "tone.start": (start + 0.1, 0.03), "tone.length": (end - start - 0.25, 0.1), "speed.drift": (0.0, 2e-3)}
-    tolerance, clocked = i.number("record.tone_tolerance", "%", 0.0), 2e-4 if i.has("chain.clock_error") else 1e-2    # ppm in percent
+    tolerance, clocked = i.number("record.tone_tolerance", "%", 0.0), 2e-4 if i.has("chain.clock_error") else 1e-2    # percent
     truth["speed.error±"] = loose(math.hypot(tolerance, clocked) * rpm / nominal, 0.03)
     if kind == "disc":
         truth.update(disc(i, rpm, start))
@@ -78,18 +79,23 @@ def speed(i):
 def disc(i, rpm, start):
     time = np.arange(0, 400, 1 / 500) + start
     split = i.number("flutter.split", "Hz")
-    parts = {takes.TURN_HZ: turns(takes.ONCE, takes.ONCE_DEG, takes.TURN_HZ, time), 2 * takes.TURN_HZ: turns(takes.TWICE, takes.TWICE_DEG, 2 * takes.TURN_HZ, time),
+    parts = {takes.TURN_HZ: turns(takes.ONCE, takes.ONCE_DEG, takes.TURN_HZ, time),
+             2 * takes.TURN_HZ: turns(takes.TWICE, takes.TWICE_DEG, 2 * takes.TURN_HZ, time),
              takes.LINE_HZ: takes.LINE * np.cos(2 * np.pi * takes.LINE_HZ * time + 1.0)}
     slow = sum((part for hz, part in parts.items() if hz < split), np.zeros_like(time))
     quick = sum((part for hz, part in parts.items() if hz >= split), np.zeros_like(time))
     whole = slow + quick
-    truth = {"flutter.unweighted.two_sigma": loose(two_sigma(whole), 0.02), "flutter.unweighted.rms": loose(float(np.std(whole)), 0.02),
-             "flutter.wow": (two_sigma(slow), 0.02 * two_sigma(slow) + 3e-3), "flutter.flutter": (two_sigma(quick), 0.02 * two_sigma(quick) + 8e-3)}
+    truth = {"flutter.unweighted.two_sigma": loose(two_sigma(whole), 0.02),
+             "flutter.unweighted.rms": loose(float(np.std(whole)), 0.02),
+             "flutter.wow": (two_sigma(slow), 0.02 * two_sigma(slow) + 3e-3),
+             "flutter.flutter": (two_sigma(quick), 0.02 * two_sigma(quick) + 8e-3)}
     table = np.array(WEIGHTING)
-    weighted = [float(np.std(part)) * 10 ** (np.interp(math.log10(hz), np.log10(table[:, 0]), table[:, 1]) / 20) for hz, part in parts.items()]
+    weighted = [float(np.std(part)) * 10 ** (np.interp(math.log10(hz), np.log10(table[:, 0]), table[:, 1]) / 20)
+                for hz, part in parts.items()]
     truth["flutter.weighted.rms"] = loose(math.sqrt(sum(value ** 2 for value in weighted)), 0.05)
     if abs(rpm / 60 / takes.TURN_HZ - 1) < 1e-3:       # the stated tone and speed fit the platter that was played
-        truth.update({"revolution.amplitude": loose(takes.ONCE, 3e-3), "revolution.phase": (takes.ONCE_DEG, 0.4), "revolution.second": loose(takes.TWICE, 0.01)})
+        truth.update({"revolution.amplitude": loose(takes.ONCE, 3e-3), "revolution.phase": (takes.ONCE_DEG, 0.4),
+                      "revolution.second": loose(takes.TWICE, 0.01)})
         if i.has("record.radius"):
             shift = takes.ONCE / 100 * i.number("record.radius", "mm") * math.cos(math.radians(i.number("arm.offset", "deg", 0.0)))
             truth["revolution.eccentricity"] = loose(shift, 3e-3)
@@ -106,7 +112,8 @@ def raster(_, rpm, begins):
     The unweighted curve's own lead at the platter's rate (some 18 degrees) is in the picture, so its place is loose.
     """
     slant = 360 * takes.TURN_HZ * 60 / rpm
-    return {"raster:slant": (wrapped(slant), 0.25), "raster:phase": (wrapped(takes.ONCE_DEG + 360 * takes.TURN_HZ * begins), 25.0)}
+    return {"raster:slant": (wrapped(slant), 0.25), "raster:phase": (wrapped(takes.ONCE_DEG + 360 * takes.TURN_HZ * begins),
+                                                                     25.0)}
 
 
 def raster_read(sheet):
@@ -167,7 +174,8 @@ def traced(i, played):
     """For each line played: the part it is of, and the odds for it (a factor of six either way: priors are a judgement)."""
     truth = {}
     for number, hz in enumerate(played):
-        best = max((odds(name, order, rate, doubt, hz, any(abs(other - rate * low) < 0.02 * rate for other in played for low in (1, 2))), name)
+        best = max((odds(name, order, rate, doubt, hz, any(abs(other - rate * low) < 0.02 * rate for other in played
+                                                           for low in (1, 2))), name)
                    for name, (rate, doubt) in rates(i).items() for order in range(1, 7))
         if best[0] > 20 or best[0] < 0.05:
             truth[f"line{number}:part"] = best[1] if best[0] > 20 else "unknown"
@@ -201,7 +209,8 @@ def startup(i):
     inside = np.abs(course - 1) <= band
     first, last = time[np.argmax(inside)], time[np.nonzero(~inside)[0][-1]]
     final = i.number("deck.speed", "rpm") * takes.TONE / i.number("record.tone", "Hz")
-    return {"startup.time": (first - takes.START_AT, 0.14), "startup.settle": (last - takes.START_AT, 0.14), "startup.overshoot": loose(100 * (course.max() - 1), 0.01),
+    return {"startup.time": (first - takes.START_AT, 0.14), "startup.settle": (last - takes.START_AT, 0.14),
+            "startup.overshoot": loose(100 * (course.max() - 1), 0.01),
             "startup.final": loose(final, 1e-5)}
 
 
@@ -248,7 +257,8 @@ def reseat(i):
     # Marks a line on the platter: turned by θ, the record's wave comes θ earlier, that is, e^{iθ} further on.
     truth = {"reseat.deck": loose(abs(deck), 5e-3), "reseat.record": loose(abs(record), 5e-3)}
     radius = i.number("record.radius", "mm")
-    truth["reseat.eccentricity"] = loose(abs(record) / 100 * radius * math.cos(math.radians(i.number("arm.offset", "deg", 0.0))), 5e-3)
+    across = math.cos(math.radians(i.number("arm.offset", "deg", 0.0)))
+    truth["reseat.eccentricity"] = loose(abs(record) / 100 * radius * across, 5e-3)
     truth["row0:once"] = loose(abs(first), 5e-3)
     return truth
 
@@ -269,6 +279,7 @@ def ratio(i):
     return {"ratio.value": loose(value, 1e-5), "ratio.off": (100 * (value - 1), 1e-3), "ratio.tone_first": (3159.767, 2e-3)}
 
 
-MODELS = {"speed": Model(speed, speed_recordings, speed_more), "startup": Model(startup, lambda prog, i: [take(prog, "start", takes.start)]),
+MODELS = {"speed": Model(speed, speed_recordings, speed_more),
+          "startup": Model(startup, lambda prog, i: [take(prog, "start", takes.start)]),
           "bearing": Model(bearing, bearing_recordings), "reseat": Model(reseat, reseat_recordings, reseat_more),
           "ratio": Model(ratio, ratio_recordings)}

@@ -24,7 +24,8 @@ SPEED_SECONDS = 40
 def deviation(time):
     """Relative to the mean speed."""
     return (ONCE / 100 * np.cos(2 * np.pi * TURN_HZ * time + math.radians(ONCE_DEG))
-            + TWICE / 100 * np.cos(4 * np.pi * TURN_HZ * time + math.radians(TWICE_DEG)) + LINE / 100 * np.cos(2 * np.pi * LINE_HZ * time + 1.0))
+            + TWICE / 100 * np.cos(4 * np.pi * TURN_HZ * time + math.radians(TWICE_DEG))
+            + LINE / 100 * np.cos(2 * np.pi * LINE_HZ * time + 1.0))
 
 
 def both(sound, level=1e-4):
@@ -54,7 +55,8 @@ START_AT, START_RATE, START_DAMPING = 1.0, 1.8, 0.55
 def start_course(t):
     shown = np.clip(np.asarray(t) - START_AT, 0, None)
     damped = START_RATE * math.sqrt(1 - START_DAMPING ** 2)
-    return 1 - np.exp(-START_DAMPING * START_RATE * shown) * (np.cos(damped * shown) + START_DAMPING * START_RATE / damped * np.sin(damped * shown))
+    decay = START_DAMPING * START_RATE
+    return 1 - np.exp(-decay * shown) * (np.cos(damped * shown) + decay / damped * np.sin(damped * shown))
 
 
 def start():
@@ -208,7 +210,8 @@ def step_wave(amplitude_um, hold_um, sign):
 def steps(order=STEPS_UM, hold=HOLD_UM):
     sides = []
     for hold, sign, seed in ((hold[0], -1, 13), (hold[1], 1, 14)):
-        parts = [np.concatenate([step_wave(um, hold, sign) * waves.fade(int(STEP_SECONDS * RATE), RATE), np.zeros(RATE)]) for um in order]
+        parts = [np.concatenate([step_wave(um, hold, sign) * waves.fade(int(STEP_SECONDS * RATE), RATE), np.zeros(RATE)])
+                 for um in order]
         one = np.concatenate(parts) * 2e-6
         sides.append(one + waves.noise(one.size, 2e-5, seed))
     return tuple(sides)

@@ -187,7 +187,8 @@ def run(prog, checks, names):
     for row in rows:
         if picked(row.procedure, row.quantity, row.base):
             if row.quantity not in listed.get(row.procedure, []):
-                checks.that(False, f"line {row.number}: {row.procedure} takes {row.quantity}", "the help does not list it any more")
+                checks.that(False, f"line {row.number}: {row.procedure} takes {row.quantity}",
+                            "the help does not list it any more")
                 continue
             name = f"{row.base}: {row.quantity} to {row.changed}"
             checks.attempt(name + (" (the same)" if row.same else ""), check_row, matrix, bases, row)

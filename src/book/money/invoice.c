@@ -3,7 +3,7 @@
 
 #include "base/memory.h"
 #include "book/money/estimate.h"
-#include "book/job/job.h"
+#include "book/shop/customer.h"
 #include "book/store/private.h"
 #include "book/shop/settings.h"
 
@@ -68,18 +68,18 @@ const DwEntity dw_notice_entity = {"notice",
 
 static DwStatus take_over_customer(DwBook *book, int64_t job_id, DwInvoice *invoice, DwMessage *message)
 {
-    DwJob job;
+    int64_t customer_id = 0;
     DwCustomer customer;
-    dw_record_init(&job.record, &dw_job_entity);
     dw_record_init(&customer.record, &dw_customer_entity);
-    DwStatus status = dw_record_load(book, &job.record, job_id, message);
+    DwStatus status = dw_query_number(book, "SELECT customer_id FROM job WHERE id = ?", job_id, &customer_id, message);
+    if (status == DW_OK && !customer_id)
+        status = dw_fail(message, DW_BAD_INPUT, "There is no job number %lld in the book.", (long long)job_id);
     if (status == DW_OK)
-        status = dw_record_load(book, &customer.record, job.customer_id, message);
+        status = dw_record_load(book, &customer.record, customer_id, message);
     if (status == DW_OK) {
         dw_field_replace(&invoice->customer_name, customer.name);
         dw_field_replace(&invoice->customer_address, customer.address);
     }
-    dw_record_clear(&job.record);
     dw_record_clear(&customer.record);
     return status;
 }

@@ -109,7 +109,7 @@ DwStatus dw_settings_set(DwBook *book, const char *key, const char *text, DwMess
         dw_text_clear(&known);
         return status;
     }
-    bool digits = strcmp(key, "money.digits") == 0;
+    bool digits = strcmp(key, DW_BOOK_DIGITS_KEY) == 0;
     DwStatus status = dw_field_check(book, &setting->field, text, message);
     if (status == DW_OK && digits)
         status = check_digits(book, text, message);

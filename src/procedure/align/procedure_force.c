@@ -144,12 +144,11 @@ static void add_fit(DwSheet *sheet, const DwInputs *inputs, double place_mm)
         dw_sheet_remark(sheet,
                         "The weight cannot come that near. A lighter one of at most %.0f g, or more mass at the "
                         "headshell, brings it onto the tail.",
-                        weight * place_mm / nearest);
+                        floor(weight * place_mm / nearest));
     if (out)
         dw_sheet_remark(
-            sheet,
-            "The tail is too short. A heavier weight of at least %.0f g, or as much more added to this one, is needed.",
-            weight * place_mm / farthest);
+            sheet, "The tail is too short. A heavier weight of at least %.0f g, or %.0f g more on this one, is needed.",
+            ceil(weight * place_mm / farthest), ceil(weight * place_mm / farthest - weight));
 }
 
 static void add_place(DwSheet *sheet, const DwInputs *inputs, double shift_mm, double front_g)

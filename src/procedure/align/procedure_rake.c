@@ -90,7 +90,7 @@ static void add_stack(DwSheet *sheet, const DwInputs *inputs, const DwRakeArm *a
             dw_text_add(&list, "%s%.2f", list.length ? " + " : "", shims[i]);
             sum += shims[i];
         }
-    double left = copysign(fabs(spacer_mm) - sum, spacer_mm);
+    double left = spacer_mm - copysign(sum, spacer_mm); // against the spacer where the stack is too high
     dw_sheet_add_estimate(sheet, "rake.stack", "Spacers at hand, stacked", sum, "mm", 2, NAN,
                           "the nearest sum of the spacers given");
     dw_sheet_remark(sheet, "Stack %s%s; it leaves the rake %+.2f° off.", taken ? list.chars : "none of the spacers",

@@ -3,6 +3,7 @@
 #ifndef DW_WEB_PRIVATE_H
 #define DW_WEB_PRIVATE_H
 
+#include "book/store/hold.h"
 #include "web/server/access.h"
 #include "web/server/once.h"
 #include "web/photo/pictures.h"
@@ -24,6 +25,8 @@ struct DwServer {
     struct MHD_Daemon *daemon; // that listens; NULL before and after
     struct sockaddr_in place;  // where it listens
     char *folder;              // of the book
+    DwHold *hold;              // the bench's own on it
+    char *mark;                // of the files it has open
     char *url;
     char *outside;      // see dw_server_outside()
     char *outside_name; // the further host name, or NULL

@@ -46,14 +46,25 @@ const DwWebRoute *const dw_routes[] = {
     NULL,
 };
 
+static DwBook *take_kept(DwServer *server)
+{
+    pthread_mutex_lock(&server->books_lock);
+    DwBook *book = server->book_count ? server->books[--server->book_count] : NULL;
+    pthread_mutex_unlock(&server->books_lock);
+    return book;
+}
+
 DwStatus dw_server_lend_book(DwServer *server, DwBook **book, DwMessage *message)
 {
-    *book = NULL;
-    pthread_mutex_lock(&server->books_lock);
-    if (server->book_count)
-        *book = server->books[--server->book_count];
-    pthread_mutex_unlock(&server->books_lock);
-    return *book ? DW_OK : dw_book_open(server->folder, book, message);
+    *book = take_kept(server);
+    if (!*book)
+        return dw_book_open(server->folder, book, message);
+    DwStatus status = dw_book_take_up(*book, message);
+    if (status != DW_OK) {
+        dw_server_return_book(server, *book);
+        *book = NULL;
+    }
+    return status;
 }
 
 void dw_server_return_book(DwServer *server, DwBook *book)
@@ -67,8 +78,9 @@ void dw_server_return_book(DwServer *server, DwBook *book)
         dw_book_close(book);
 }
 
-// The book can be opened, and has a password when others can reach it.
-static DwStatus check_book(const DwServer *server, DwMessage *message)
+// The book can be opened, and has a password when others can reach it. It stays open: while the bench runs, its files
+// stay where they are.
+static DwStatus check_book(DwServer *server, DwMessage *message)
 {
     DwBook *book;
     DwStatus status = dw_book_open(server->folder, &book, message);
@@ -78,7 +90,8 @@ static DwStatus check_book(const DwServer *server, DwMessage *message)
         status = dw_fail(message, DW_BAD_INPUT,
                          "Whoever reaches the bench from another device must show a password, and the book has none. "
                          "Set one with 'deckwright bench password', then start again.");
-    dw_book_close(book);
+    server->mark = dw_book_mark(book);
+    dw_server_return_book(server, book);
     return status;
 }
 
@@ -90,6 +103,8 @@ static DwStatus prepare(DwServer *server, const DwServerSettings *settings, cons
                        "'%s' is no address to listen at. Give one such as 192.168.1.20, or 0.0.0.0.", address);
     server->loopback = ntohl(server->place.sin_addr.s_addr) >> 24 == 127;
     DwStatus status = check_book(server, message);
+    if (status == DW_OK)
+        status = dw_hold_bench(server->folder, &server->hold, message);
     if (status == DW_OK)
         status = dw_access_new(&server->access, message);
     if (status != DW_OK)
@@ -125,6 +140,8 @@ DwStatus dw_server_start(const DwServerSettings *settings, DwServer **server, Dw
     made->url = here ? dw_text_format("%s://%s:%u/", made->secure ? "https" : "http",
                                       made->loopback ? address : "127.0.0.1", made->port)
                      : dw_text_format("%s/", made->outside);
+    dw_hold_tell(made->hold, made->url, made->mark);
+    dw_uploads_clear_old(made->uploads);
     *server = made;
     return DW_OK;
 }
@@ -134,6 +151,8 @@ void dw_server_stop(DwServer *server)
     if (!server)
         return;
     dw_listen_end(server);
+    if (server->hold)
+        dw_hold_tell(server->hold, "just ending", NULL);
     for (size_t i = 0; i < server->book_count; i++)
         dw_book_close(server->books[i]);
     for (size_t i = 0; i < DW_HOSTS_MOST; i++)
@@ -145,8 +164,10 @@ void dw_server_stop(DwServer *server)
     dw_results_free(server->results);
     dw_live_room_free(server->live);
     dw_access_free(server->access);
+    dw_hold_end(server->hold);
     pthread_mutex_destroy(&server->books_lock);
     free(server->folder);
+    free(server->mark);
     free(server->url);
     free(server->outside);
     free(server->outside_name);

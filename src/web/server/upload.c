@@ -7,6 +7,7 @@
 
 #include <dirent.h>
 #include <fcntl.h>
+#include <ftw.h>
 #include <pthread.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -21,6 +22,8 @@ struct DwUploads {
     pthread_mutex_t lock; // of the count
     char *folder;
     size_t count;
+    char **old; // paths of leftovers
+    size_t old_count;
 };
 
 static bool count_one(DwUploads *uploads)
@@ -45,17 +48,17 @@ static void forget(DwUploads *uploads, DwUpload *upload)
     pthread_mutex_unlock(&uploads->lock);
 }
 
-// What an earlier run left behind.
-static void empty_folder(const char *folder)
+static void note_old(DwUploads *uploads)
 {
-    DIR *directory = opendir(folder);
-    if (!directory)
-        return;
-    struct dirent *entry;
-    while ((entry = readdir(directory)))
-        if (entry->d_name[0] != '.')
-            unlinkat(dirfd(directory), entry->d_name, 0);
-    closedir(directory);
+    DIR *directory = opendir(uploads->folder);
+    for (const struct dirent *entry = directory ? readdir(directory) : NULL; entry; entry = readdir(directory)) {
+        if (entry->d_name[0] == '.')
+            continue;
+        uploads->old = dw_memory_resize(uploads->old, uploads->old_count + 1, sizeof *uploads->old);
+        uploads->old[uploads->old_count++] = dw_text_format("%s/%s", uploads->folder, entry->d_name);
+    }
+    if (directory)
+        closedir(directory);
 }
 
 DwUploads *dw_uploads_new(const char *folder)
@@ -64,8 +67,32 @@ DwUploads *dw_uploads_new(const char *folder)
     pthread_mutex_init(&uploads->lock, NULL);
     uploads->folder = dw_text_format("%s/incoming", folder);
     mkdir(uploads->folder, 0700);
-    empty_folder(uploads->folder);
+    note_old(uploads);
     return uploads;
+}
+
+static int remove_entry(const char *path, const struct stat *status, int kind, struct FTW *walk)
+{
+    (void)status;
+    (void)kind;
+    (void)walk;
+    return remove(path);
+}
+
+static void forget_old(DwUploads *uploads)
+{
+    for (size_t i = 0; i < uploads->old_count; i++)
+        free(uploads->old[i]);
+    free(uploads->old);
+    uploads->old = NULL;
+    uploads->old_count = 0;
+}
+
+void dw_uploads_clear_old(DwUploads *uploads)
+{
+    for (size_t i = 0; i < uploads->old_count; i++)
+        nftw(uploads->old[i], remove_entry, 16, FTW_DEPTH | FTW_PHYS); // an export that was broken off is a folder
+    forget_old(uploads);
 }
 
 void dw_uploads_free(DwUploads *uploads)
@@ -73,6 +100,7 @@ void dw_uploads_free(DwUploads *uploads)
     if (!uploads)
         return;
     pthread_mutex_destroy(&uploads->lock);
+    forget_old(uploads);
     free(uploads->folder);
     free(uploads);
 }

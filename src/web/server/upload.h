@@ -13,8 +13,10 @@ enum { DW_UPLOADS_OF_REQUEST = 32 };
 
 typedef struct DwUploads DwUploads;
 
-// Files are kept in FOLDER/incoming, whose leftovers of an earlier run go now.
+// Files are kept in FOLDER/incoming. What lies there now is left over from an earlier run.
 DwUploads *dw_uploads_new(const char *folder);
+// Removes the leftovers, and nothing that came since. Only the bench that has the book may (book/store/hold.h).
+void dw_uploads_clear_old(DwUploads *uploads);
 void dw_uploads_free(DwUploads *uploads);
 
 typedef struct {
