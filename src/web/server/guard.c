@@ -302,7 +302,7 @@ static bool key_of_act(const DwVisit *visit, DwOnceKey *key)
         hash_text(&hash, value);
     }
     for (size_t i = 0; i < request->uploads.count; i++) {
-        crypto_generichash_state content = request->uploads.files[i].hash;
+        crypto_generichash_state content = *request->uploads.files[i].hash;
         unsigned char bytes[crypto_generichash_BYTES];
         crypto_generichash_final(&content, bytes, sizeof bytes);
         crypto_generichash_update(&hash, bytes, sizeof bytes);

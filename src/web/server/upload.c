@@ -21,9 +21,9 @@ static const uint64_t most_bytes = 2ull << 30; // of one file: over half an hour
 struct DwUploads {
     pthread_mutex_t lock; // of the count
     char *folder;
+    size_t count;
     char **old; // paths of leftovers
     size_t old_count;
-    size_t count;
 };
 
 static bool count_one(DwUploads *uploads)
@@ -43,6 +43,7 @@ static void forget(DwUploads *uploads, DwUpload *upload)
     free(upload->field);
     free(upload->name);
     free(upload->path);
+    free(upload->hash);
     pthread_mutex_lock(&uploads->lock);
     uploads->count--;
     pthread_mutex_unlock(&uploads->lock);
@@ -123,6 +124,15 @@ void dw_upload_skip(DwUploadList *list)
     list->shut = true;
 }
 
+// At a place that suits it, which malloc's need not. The caller frees it with free().
+static crypto_generichash_state *new_hash(void)
+{
+    crypto_generichash_state *hash = aligned_alloc(_Alignof(crypto_generichash_state), sizeof *hash);
+    if (!hash)
+        abort(); // docs/decisions/0002
+    return hash;
+}
+
 void dw_upload_begin(DwUploads *uploads, DwUploadList *list, const char *field, const char *name)
 {
     if (list->count == DW_UPLOADS_OF_REQUEST || !count_one(uploads)) {
@@ -132,12 +142,14 @@ void dw_upload_begin(DwUploads *uploads, DwUploadList *list, const char *field, 
     }
     char unique[65];
     dw_access_token(unique);
+    list->files = dw_memory_resize(list->files, list->count + 1, sizeof *list->files);
     DwUpload *upload = &list->files[list->count++];
     list->shut = false;
     *upload = (DwUpload){.field = dw_memory_text(field),
                          .name = bare_name(name),
-                         .path = dw_text_format("%s/%s", uploads->folder, unique)};
-    crypto_generichash_init(&upload->hash, NULL, 0, crypto_generichash_BYTES);
+                         .path = dw_text_format("%s/%s", uploads->folder, unique),
+                         .hash = new_hash()};
+    crypto_generichash_init(upload->hash, NULL, 0, crypto_generichash_BYTES);
     int handle = open(upload->path, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0600);
     upload->file = handle < 0 ? NULL : fdopen(handle, "w");
     list->refused = list->refused || !upload->file;
@@ -150,7 +162,7 @@ void dw_upload_more(DwUploadList *list, const char *bytes, size_t length)
         return;
     upload->bytes += length;
     list->refused = upload->bytes > most_bytes || fwrite(bytes, 1, length, upload->file) != length;
-    crypto_generichash_update(&upload->hash, (const unsigned char *)bytes, length);
+    crypto_generichash_update(upload->hash, (const unsigned char *)bytes, length);
 }
 
 const DwUpload *dw_upload_find(DwUploadList *list, const char *field, size_t place)
@@ -168,5 +180,6 @@ void dw_upload_end(DwUploads *uploads, DwUploadList *list)
 {
     for (size_t i = 0; i < list->count; i++)
         forget(uploads, &list->files[i]);
-    list->count = 0;
+    free(list->files);
+    *list = (DwUploadList){0};
 }

@@ -25,12 +25,12 @@ typedef struct {
     char *path; // ours
     FILE *file;
     uint64_t bytes;
-    crypto_generichash_state hash; // of what came so far
+    crypto_generichash_state *hash; // of what came so far
 } DwUpload;
 
 // The files of one request. Start it with {0}; dw_upload_end() removes them.
 typedef struct {
-    DwUpload files[DW_UPLOADS_OF_REQUEST];
+    DwUpload *files;
     size_t count;
     bool shut;    // what comes next is no file of the list
     bool refused; // one was larger than is taken, one too many, or could not be written
