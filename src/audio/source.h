@@ -27,6 +27,7 @@ void dw_source_close(DwSource *source);
 DwStatus dw_source_read(DwSource *source, float *interleaved, size_t frames, size_t *got, unsigned *flags,
                         DwMessage *message);
 
+// Frames a second, as recorded [Hz].
 double dw_source_rate_hz(const DwSource *source);
 // Channels delivered: 1 or 2. Of a recording with more, the first two.
 unsigned dw_source_channels(const DwSource *source);

@@ -88,6 +88,18 @@ DwStatus dw_inputs_set(DwInputs *inputs, const char *key, const char *value, DwM
     return DW_OK;
 }
 
+DwStatus dw_inputs_set_once(DwInputs *inputs, const char *key, const char *value, DwMessage *message)
+{
+    const DwQuantity *quantity = dw_quantity_find(key);
+    for (size_t i = 0; quantity && !quantity->repeats && i < inputs->count; i++) {
+        const Given *given = &inputs->given[i];
+        if (given->quantity == quantity && given->source == inputs->source)
+            return dw_fail(message, DW_BAD_INPUT, "%s is given twice: %s=%s and %s=%s. Keep one.", key, key,
+                           given->typed, key, value);
+    }
+    return dw_inputs_set(inputs, key, value, message);
+}
+
 DwStatus dw_inputs_set_operand(DwInputs *inputs, const char *operand, DwMessage *message)
 {
     const char *equals = strchr(operand, '=');
@@ -95,63 +107,93 @@ DwStatus dw_inputs_set_operand(DwInputs *inputs, const char *operand, DwMessage 
         return dw_fail(message, DW_BAD_INPUT, "'%s' is not an operand. Write it as key=value.", operand);
     char *key = dw_memory_text(operand);
     key[equals - operand] = 0;
-    DwStatus status = dw_inputs_set(inputs, key, equals + 1, message);
+    DwStatus status = dw_inputs_set_once(inputs, key, equals + 1, message);
     free(key);
     return status;
 }
 
-static const Given *given_at(const DwInputs *inputs, const char *key, size_t index)
+static const DwQuantity *row_of(const char *key)
 {
-    assert(dw_quantity_find(key));
+    const DwQuantity *row = dw_quantity_find(key);
+    assert(row);
+    return row;
+}
+
+static const Given *given_at(const DwInputs *inputs, const DwQuantity *row, size_t index)
+{
     for (size_t i = 0; i < inputs->count; i++)
-        if (strcmp(inputs->given[i].quantity->key, key) == 0 && index-- == 0)
+        if (inputs->given[i].quantity == row && index-- == 0)
             return &inputs->given[i];
     return NULL;
 }
 
+static const Given *first_of(const DwInputs *inputs, const char *key)
+{
+    return given_at(inputs, row_of(key), 0);
+}
+
 bool dw_inputs_given(const DwInputs *inputs, const char *key)
 {
-    return given_at(inputs, key, 0) != NULL;
+    return first_of(inputs, key) != NULL;
 }
 
 bool dw_inputs_given_before(const DwInputs *inputs, const char *key)
 {
-    const Given *given = given_at(inputs, key, 0);
+    const Given *given = first_of(inputs, key);
     return given && given->source < inputs->source;
 }
 
 size_t dw_inputs_count(const DwInputs *inputs, const char *key)
 {
+    const DwQuantity *row = row_of(key);
     size_t count = 0;
-    while (given_at(inputs, key, count))
-        count++;
+    for (size_t i = 0; i < inputs->count; i++)
+        count += inputs->given[i].quantity == row;
     return count;
 }
 
-double dw_inputs_number_at(const DwInputs *inputs, const char *key, size_t index)
+// VALUE in the unit OWN as a value in UNIT, both of DIMENSION.
+static double in_unit(double value, DwDimension dimension, const char *own, const char *unit)
 {
-    const Given *given = given_at(inputs, key, index);
-    return given ? given->value : NAN;
+    if (strcmp(own, unit) == 0)
+        return value;
+    const DwUnit *from = dw_unit_find(dimension, own), *to = dw_unit_find(dimension, unit);
+    assert(from && to);
+    return dw_unit_convert(value, from, to);
 }
 
-double dw_inputs_number(const DwInputs *inputs, const char *key)
+double dw_inputs_in(const DwInputs *inputs, const char *key, const char *unit)
 {
-    const Given *given = given_at(inputs, key, 0);
-    if (given)
-        return given->value;
-    const DwQuantity *quantity = dw_quantity_find(key);
-    double preset = NAN;
-    if (quantity->preset) {
-        DwStatus status = dw_quantity_read(quantity, quantity->preset, &preset, NULL, NULL);
-        assert(status == DW_OK);
-        (void)status;
-    }
-    return preset;
+    const DwQuantity *row = row_of(key);
+    assert(row->kind == DW_QUANTITY_NUMBER);
+    const Given *given = given_at(inputs, row, 0);
+    return in_unit(given ? given->value : dw_quantity_preset(row, NULL), row->dimension, row->unit, unit);
 }
 
-bool dw_inputs_pair_at(const DwInputs *inputs, const char *key, size_t index, double *first, double *second)
+double dw_inputs_in_at(const DwInputs *inputs, const char *key, size_t index, const char *unit)
 {
-    const Given *given = given_at(inputs, key, index);
+    const DwQuantity *row = row_of(key);
+    assert(row->kind == DW_QUANTITY_NUMBER);
+    const Given *given = given_at(inputs, row, index);
+    return in_unit(given ? given->value : NAN, row->dimension, row->unit, unit);
+}
+
+bool dw_inputs_pair_in(const DwInputs *inputs, const char *key, size_t index, const char *unit, const char *second_unit,
+                       double *first, double *second)
+{
+    const DwQuantity *row = row_of(key);
+    assert(row->kind == DW_QUANTITY_PAIR);
+    const Given *given = given_at(inputs, row, index);
+    if (!given)
+        return false;
+    *first = in_unit(given->value, row->dimension, row->unit, unit);
+    *second = in_unit(given->second, row->second_dimension, row->second_unit, second_unit);
+    return true;
+}
+
+bool dw_inputs_own(const DwInputs *inputs, const DwQuantity *row, size_t index, double *first, double *second)
+{
+    const Given *given = given_at(inputs, row, index);
     if (!given)
         return false;
     *first = given->value;
@@ -161,15 +203,15 @@ bool dw_inputs_pair_at(const DwInputs *inputs, const char *key, size_t index, do
 
 const char *dw_inputs_word(const DwInputs *inputs, const char *key)
 {
-    const Given *given = given_at(inputs, key, 0);
+    const DwQuantity *row = row_of(key);
+    const Given *given = given_at(inputs, row, 0);
     if (given)
         return given->typed;
-    const DwQuantity *quantity = dw_quantity_find(key);
-    return quantity->preset ? quantity->preset : "";
+    return row->preset ? row->preset : "";
 }
 
 const char *dw_inputs_typed(const DwInputs *inputs, const char *key)
 {
-    const Given *given = given_at(inputs, key, 0);
+    const Given *given = first_of(inputs, key);
     return given ? given->typed : NULL;
 }

@@ -7,6 +7,7 @@
 
 typedef struct DwInputs DwInputs;
 
+// Inputs with nothing given: every quantity at its preset. The caller frees them with dw_inputs_free().
 DwInputs *dw_inputs_new(void);
 void dw_inputs_free(DwInputs *inputs);
 
@@ -16,7 +17,10 @@ void dw_inputs_begin_source(DwInputs *inputs);
 // Takes KEY with its value as typed. An unknown key, a bad unit or a value out
 // of the possible range is DW_BAD_INPUT with one line; nothing changes then.
 DwStatus dw_inputs_set(DwInputs *inputs, const char *key, const char *value, DwMessage *message);
-// The same from one word "key=value".
+// The same from a source that a person typed: a quantity that does not repeat, given twice by
+// one source, is DW_BAD_INPUT with both.
+DwStatus dw_inputs_set_once(DwInputs *inputs, const char *key, const char *value, DwMessage *message);
+// dw_inputs_set_once() from one word "key=value".
 DwStatus dw_inputs_set_operand(DwInputs *inputs, const char *operand, DwMessage *message);
 
 // Whether KEY was given (a preset does not count).
@@ -25,12 +29,17 @@ bool dw_inputs_given(const DwInputs *inputs, const char *key);
 bool dw_inputs_given_before(const DwInputs *inputs, const char *key);
 // How many times KEY was given.
 size_t dw_inputs_count(const DwInputs *inputs, const char *key);
-// The value of KEY in its catalogue unit: given, else preset, else NAN.
-double dw_inputs_number(const DwInputs *inputs, const char *key);
+// The value of KEY in UNIT: given, else preset, else NAN. KEY is a number's, and UNIT
+// one of its dimension; anything else is a bad call.
+double dw_inputs_in(const DwInputs *inputs, const char *key, const char *unit);
 // The same for the INDEXth (0 first) giving of a quantity that repeats; NAN past the last.
-double dw_inputs_number_at(const DwInputs *inputs, const char *key, size_t index);
-// The INDEXth pair given for KEY; false past the last.
-bool dw_inputs_pair_at(const DwInputs *inputs, const char *key, size_t index, double *first, double *second);
+double dw_inputs_in_at(const DwInputs *inputs, const char *key, size_t index, const char *unit);
+// The INDEXth pair given for KEY, in UNIT and SECOND_UNIT; false past the last.
+bool dw_inputs_pair_in(const DwInputs *inputs, const char *key, size_t index, const char *unit, const char *second_unit,
+                       double *first, double *second);
+// For what goes through all rows alike: the INDEXth giving of ROW, as it was given and in
+// ROW's own units (SECOND is NAN unless ROW is a pair); false past the last.
+bool dw_inputs_own(const DwInputs *inputs, const DwQuantity *row, size_t index, double *first, double *second);
 // The word or text of KEY: given, else preset, else "". Valid until INPUTS changes.
 const char *dw_inputs_word(const DwInputs *inputs, const char *key);
 // KEY as it was typed (the first giving), or NULL when it was not given.

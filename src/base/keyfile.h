@@ -28,7 +28,7 @@ typedef struct {
 
 // Reads the file at PATH. A file that cannot be opened, is no ordinary one or
 // larger than those is DW_BAD_INPUT, and so is a line that is neither a group, a
-// key nor a comment.
+// key nor a comment; FILE is empty then.
 DwStatus dw_keyfile_read(const char *path, DwKeyfile *file, DwMessage *message);
 // The same from LENGTH bytes at TEXT; NAME stands for the path in messages.
 DwStatus dw_keyfile_parse(const char *text, size_t length, const char *name, DwKeyfile *file, DwMessage *message);

@@ -2,11 +2,14 @@
 #include "base/quantity.h"
 
 #include "base/catalogue/catalogue.h"
+#include "base/memory.h"
 #include "base/text.h"
 
 #include <assert.h>
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
+#include <threads.h>
 
 static const DwCatalogue *const catalogues[] = {
     &dw_catalogue_deck,    &dw_catalogue_drive, &dw_catalogue_record,    &dw_catalogue_flutter, &dw_catalogue_arm,
@@ -24,13 +27,59 @@ const DwQuantity *dw_quantity_at(size_t index)
     return NULL;
 }
 
+// A row with its preset, read once for all.
+typedef struct {
+    const DwQuantity *row;
+    double preset, second;
+} Known;
+
+static Known *known; // by key; made on the first question and kept to the end
+static size_t known_count;
+static once_flag known_once = ONCE_FLAG_INIT;
+
+static int by_key(const void *a, const void *b)
+{
+    return strcmp(((const Known *)a)->row->key, ((const Known *)b)->row->key);
+}
+
+static void make_known(void)
+{
+    while (dw_quantity_at(known_count))
+        known_count++;
+    known = dw_memory_new(known_count, sizeof *known);
+    for (size_t i = 0; i < known_count; i++) {
+        const DwQuantity *row = dw_quantity_at(i);
+        known[i] = (Known){row, NAN, NAN};
+        if (!row->preset || (row->kind != DW_QUANTITY_NUMBER && row->kind != DW_QUANTITY_PAIR))
+            continue;
+        DwStatus status = dw_quantity_read(row, row->preset, &known[i].preset, &known[i].second, NULL);
+        assert(status == DW_OK);
+        (void)status;
+    }
+    qsort(known, known_count, sizeof *known, by_key);
+}
+
+static const Known *find_known(const char *key)
+{
+    call_once(&known_once, make_known);
+    DwQuantity named = {.key = key};
+    Known wanted = {.row = &named};
+    return bsearch(&wanted, known, known_count, sizeof *known, by_key);
+}
+
 const DwQuantity *dw_quantity_find(const char *key)
 {
-    const DwQuantity *row;
-    for (size_t i = 0; (row = dw_quantity_at(i)); i++)
-        if (strcmp(row->key, key) == 0)
-            return row;
-    return NULL;
+    const Known *found = find_known(key);
+    return found ? found->row : NULL;
+}
+
+double dw_quantity_preset(const DwQuantity *row, double *second)
+{
+    const Known *found = find_known(row->key);
+    assert(found && found->row == row);
+    if (second)
+        *second = found->second;
+    return found->preset;
 }
 
 const DwQuantity *dw_quantity_near(const char *key)
@@ -71,17 +120,33 @@ bool dw_quantity_has_choice(const DwQuantity *quantity, const char *word)
     return false;
 }
 
+static bool lies_in(DwRange range, double value)
+{
+    return !dw_range_is_set(range) || (value >= range.low && value <= range.high);
+}
+
+// Three digits behind a comma are refused. A point is a decimal point, as this program writes
+// it, unless the thousands would be plausible ("47.000ohm" of a load); times are given to the
+// millisecond everywhere.
+static bool is_open(const DwTextNumber *number, const DwUnit *typed, const DwUnit *own, DwRange plausible)
+{
+    if (!number->mark || number->mark == ',')
+        return number->mark == ',';
+    return own->dimension != DW_DIMENSION_TIME && dw_range_is_set(plausible) &&
+           lies_in(plausible, dw_unit_convert(number->grouped, typed, own));
+}
+
 // Reads one number with its unit from the LENGTH bytes at TEXT.
 static DwStatus read_value(const DwQuantity *quantity, const char *text, size_t length, DwDimension dimension,
-                           const char *own_unit, double *value, DwMessage *message)
+                           const char *own_unit, DwRange plausible, double *value, DwMessage *message)
 {
     char part[80];
     if (length >= sizeof part)
         return dw_fail(message, DW_BAD_INPUT, "%s: '%.40s…' is too long for a number.", quantity->key, text);
     memcpy(part, text, length);
     part[length] = 0;
-    double number = 0;
-    const char *after = dw_text_number(part, &number);
+    DwTextNumber number;
+    const char *after = dw_text_number_parse(part, &number);
     if (!after) {
         double example = dw_range_is_set(quantity->plausible) ? quantity->plausible.low : 12;
         return dw_fail(message, DW_BAD_INPUT, "%s: '%s' is not a number. Give it as in %s=%g%s.", quantity->key, part,
@@ -99,14 +164,20 @@ static DwStatus read_value(const DwQuantity *quantity, const char *text, size_t 
         free(names);
         return status;
     }
-    *value = dw_unit_convert(number, typed, own);
+    *value = dw_unit_convert(number.value, typed, own);
+    if (is_open(&number, typed, own, plausible)) {
+        char *doubt = dw_text_number_doubt(part, &number);
+        DwStatus status = dw_fail(message, DW_BAD_INPUT, "%s: %s.", quantity->key, doubt);
+        free(doubt);
+        return status;
+    }
     return DW_OK;
 }
 
 static DwStatus check_possible(const DwQuantity *quantity, DwRange possible, const char *unit, double value,
                                const char *text, DwMessage *message)
 {
-    if (!dw_range_is_set(possible) || (value >= possible.low && value <= possible.high))
+    if (lies_in(possible, value))
         return DW_OK;
     return dw_fail(message, DW_BAD_INPUT, "%s: %s is out of range. %s can be from %g to %g %s.", quantity->key, text,
                    quantity->label, possible.low, possible.high, unit);
@@ -126,12 +197,13 @@ DwStatus dw_quantity_read(const DwQuantity *quantity, const char *text, double *
                            quantity->key, text, quantity->key, quantity->unit, quantity->second_unit);
         size_t rest = (size_t)(colon - text);
         status = read_value(quantity, colon + 1, length - rest - 1, quantity->second_dimension, quantity->second_unit,
-                            &second_value, message);
+                            quantity->second_plausible, &second_value, message);
         if (status != DW_OK)
             return status;
         length = rest;
     }
-    status = read_value(quantity, text, length, quantity->dimension, quantity->unit, &first_value, message);
+    status = read_value(quantity, text, length, quantity->dimension, quantity->unit, quantity->plausible, &first_value,
+                        message);
     if (status == DW_OK)
         status = check_possible(quantity, quantity->possible, quantity->unit, first_value, text, message);
     if (status == DW_OK && quantity->kind == DW_QUANTITY_PAIR)

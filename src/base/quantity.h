@@ -42,6 +42,8 @@ typedef struct {
 
 // The row called KEY, or NULL.
 const DwQuantity *dw_quantity_find(const char *key);
+// The preset of ROW in its own unit, NAN where it has none; SECOND is a pair's, and may be NULL.
+double dw_quantity_preset(const DwQuantity *row, double *second);
 // All rows one after another, section by section; NULL past the last.
 const DwQuantity *dw_quantity_at(size_t index);
 // The key nearest to a misspelt KEY, or NULL when nothing is near.

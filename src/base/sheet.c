@@ -171,13 +171,14 @@ void dw_sheet_add_input(DwSheet *sheet, const DwInputs *inputs, const char *key)
         return;
     char number[64];
     for (size_t i = 0; i < (count ? count : 1); i++) {
+        double first = NAN, second = NAN;
+        bool given = dw_inputs_own(inputs, quantity, i, &first, &second);
         if (quantity->kind == DW_QUANTITY_NUMBER) {
-            double value = count ? dw_inputs_number_at(inputs, key, i) : dw_inputs_number(inputs, key);
+            double value = given ? first : dw_quantity_preset(quantity, NULL);
             dw_text_decimal(number, sizeof number, value, quantity->digits);
-            append_input(sheet, quantity, number, value, count > 0);
+            append_input(sheet, quantity, number, value, given);
         } else if (quantity->kind == DW_QUANTITY_PAIR) {
-            double first = NAN, second = NAN;
-            if (!dw_inputs_pair_at(inputs, key, i, &first, &second))
+            if (!given)
                 continue;
             char *text = dw_text_format("%g %s : %g %s", first, quantity->unit, second, quantity->second_unit);
             DwSheetInput *input = append_input(sheet, quantity, text, NAN, true);
@@ -185,7 +186,7 @@ void dw_sheet_add_input(DwSheet *sheet, const DwInputs *inputs, const char *key)
             input->unit = dw_memory_text("");
             free(text);
         } else
-            append_input(sheet, quantity, dw_inputs_word(inputs, key), NAN, count > 0);
+            append_input(sheet, quantity, dw_inputs_word(inputs, key), NAN, given);
     }
 }
 

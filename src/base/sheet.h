@@ -135,6 +135,7 @@ typedef struct {
     size_t not_measured_count;
 } DwSheet;
 
+// An empty sheet of PROCEDURE, whose name and title are copied. The caller frees it with dw_sheet_free().
 DwSheet *dw_sheet_new(const char *procedure, const char *title);
 void dw_sheet_free(DwSheet *sheet);
 
@@ -181,6 +182,8 @@ DwRaster *dw_sheet_add_raster(DwSheet *sheet, const char *key, const char *label
                               const char *unit, size_t rows, size_t columns);
 const DwRaster *dw_sheet_raster(const DwSheet *sheet, const char *key);
 
+// Add a sentence, formatted as by printf and copied: a remark in plain words, a caution,
+// and why KEY was not measured. Their order is kept.
 void dw_sheet_remark(DwSheet *sheet, const char *format, ...) __attribute__((format(printf, 2, 3)));
 void dw_sheet_caution(DwSheet *sheet, const char *format, ...) __attribute__((format(printf, 2, 3)));
 void dw_sheet_not_measured(DwSheet *sheet, const char *key, const char *format, ...)

@@ -59,85 +59,6 @@ char *dw_text_format(const char *format, ...)
     return dw_text_take(&text);
 }
 
-// The vulgar fractions a technician's keyboard may offer.
-static const struct {
-    const char *sign;
-    double value;
-} vulgar_fractions[] = {
-    {"⅓", 1.0 / 3.0}, {"⅔", 2.0 / 3.0}, {"¼", 0.25}, {"½", 0.5}, {"¾", 0.75}, {"⅛", 0.125},
-};
-
-static const char *read_fraction(const char *text, double *value)
-{
-    for (size_t i = 0; i < sizeof vulgar_fractions / sizeof *vulgar_fractions; i++) {
-        size_t length = strlen(vulgar_fractions[i].sign);
-        if (strncmp(text, vulgar_fractions[i].sign, length) == 0) {
-            *value = vulgar_fractions[i].value;
-            return text + length;
-        }
-    }
-    const char *at = text;
-    while (*at == ' ')
-        at++;
-    unsigned top = 0, bottom = 0;
-    int used = 0;
-    if (at > text && isdigit((unsigned char)*at) && sscanf(at, "%3u/%3u%n", &top, &bottom, &used) == 2 && bottom > 0) {
-        *value = (double)top / bottom;
-        return at + used;
-    }
-    return NULL;
-}
-
-const char *dw_text_number(const char *text, double *value)
-{
-    char digits[64];
-    size_t length = 0;
-    const char *at = text;
-    while (*at == ' ')
-        at++;
-    bool seen_digit = false, seen_point = false;
-    if (*at == '+' || *at == '-')
-        digits[length++] = *at++;
-    else if (strncmp(at, "−", strlen("−")) == 0) {
-        digits[length++] = '-';
-        at += strlen("−");
-    }
-    for (; length < sizeof digits - 8; at++) {
-        if (isdigit((unsigned char)*at)) {
-            digits[length++] = *at;
-            seen_digit = true;
-        } else if ((*at == '.' || *at == ',') && !seen_point) {
-            digits[length++] = '.';
-            seen_point = true;
-        } else
-            break;
-    }
-    double fraction = 0;
-    const char *after = read_fraction(at, &fraction);
-    bool negative = length > 0 && digits[0] == '-';
-    if (!seen_digit && !(after && strncmp(at, " ", 1) != 0))
-        return NULL;
-    if ((*at == 'e' || *at == 'E') &&
-        (isdigit((unsigned char)at[1]) || ((at[1] == '+' || at[1] == '-') && isdigit((unsigned char)at[2])))) {
-        size_t most = length + 6;
-        digits[length++] = *at++;
-        while (length < most && (isdigit((unsigned char)*at) || *at == '+' || *at == '-'))
-            digits[length++] = *at++;
-        after = NULL;
-        fraction = 0;
-    }
-    digits[length] = 0;
-    double number = seen_digit ? strtod(digits, NULL) : 0;
-    if (after) {
-        number += negative ? -fraction : fraction;
-        at = after;
-    }
-    if (!isfinite(number))
-        return NULL;
-    *value = number;
-    return at;
-}
-
 const char *dw_text_decimal(char *buffer, size_t size, double value, int decimals)
 {
     if (!isfinite(value)) {
@@ -169,6 +90,43 @@ size_t dw_text_distance(const char *a, const char *b)
     size_t distance = row[columns - 1];
     free(row);
     return distance;
+}
+
+// How many bytes the character at BYTES has, of which LENGTH are there; 0 when it is none.
+static size_t utf8_character(const unsigned char *bytes, size_t length)
+{
+    // By the first byte: how many follow it, and which second bytes keep the form the shortest one.
+    static const struct {
+        unsigned char low, high, more, second_low, second_high;
+    } forms[] = {
+        {0x01, 0x7F, 0, 0, 0},       {0xC2, 0xDF, 1, 0x80, 0xBF}, {0xE0, 0xE0, 2, 0xA0, 0xBF},
+        {0xE1, 0xEC, 2, 0x80, 0xBF}, {0xED, 0xED, 2, 0x80, 0x9F}, {0xEE, 0xEF, 2, 0x80, 0xBF},
+        {0xF0, 0xF0, 3, 0x90, 0xBF}, {0xF1, 0xF3, 3, 0x80, 0xBF}, {0xF4, 0xF4, 3, 0x80, 0x8F},
+    };
+    for (size_t i = 0; i < sizeof forms / sizeof *forms; i++) {
+        if (bytes[0] < forms[i].low || bytes[0] > forms[i].high)
+            continue;
+        size_t whole = 1u + forms[i].more;
+        if (whole > length || (whole > 1 && (bytes[1] < forms[i].second_low || bytes[1] > forms[i].second_high)))
+            return 0;
+        for (size_t at = 2; at < whole; at++)
+            if ((bytes[at] & 0xC0) != 0x80)
+                return 0;
+        return whole;
+    }
+    return 0;
+}
+
+bool dw_text_is_utf8(const char *bytes, size_t length)
+{
+    while (length) {
+        size_t size = utf8_character((const unsigned char *)bytes, length);
+        if (!size)
+            return false;
+        bytes += size;
+        length -= size;
+    }
+    return true;
 }
 
 size_t dw_text_columns(const char *text)

@@ -12,6 +12,7 @@ static const DwUnit units[] = {
     {DW_DIMENSION_NUMBER, "", 1, 0},
     {DW_DIMENSION_RATIO, "%", 1, 0},
     {DW_DIMENSION_RATIO, "ppm", 1e-4, 0},
+    {DW_DIMENSION_RATIO, "fraction", 100, 0, true},
     {DW_DIMENSION_LEVEL, "dB", 1, 0},
     {DW_DIMENSION_LENGTH, "mm", 1, 0},
     {DW_DIMENSION_LENGTH, "cm", 10, 0},
@@ -27,8 +28,10 @@ static const DwUnit units[] = {
     {DW_DIMENSION_TIME, "a", 31557600, 0}, // years, of belts and parts
     {DW_DIMENSION_FREQUENCY, "Hz", 1, 0},
     {DW_DIMENSION_FREQUENCY, "kHz", 1000, 0},
+    {DW_DIMENSION_FREQUENCY, "k", 1000, 0, true}, // as in 20k
     {DW_DIMENSION_ROTATION, "rpm", 1, 0},
     {DW_DIMENSION_ROTATION, "Hz", 60, 0},
+    {DW_DIMENSION_ROTATION, "rad/s", 9.549296585513721, 0, true}, // 60/2π
     {DW_DIMENSION_MASS, "g", 1, 0},
     {DW_DIMENSION_MASS, "mg", 1e-3, 0},
     {DW_DIMENSION_MASS, "kg", 1000, 0},
@@ -42,6 +45,7 @@ static const DwUnit units[] = {
     {DW_DIMENSION_COMPLIANCE, "um/mN", 1, 0},
     {DW_DIMENSION_COMPLIANCE, "mm/N", 1, 0},
     {DW_DIMENSION_COMPLIANCE, "cu", 1, 0}, // 10^-6 cm/dyn, the trade's compliance unit
+    {DW_DIMENSION_COMPLIANCE, "cm/dyn", 1e6, 0, true},
     {DW_DIMENSION_RESISTANCE, "ohm", 1, 0},
     {DW_DIMENSION_RESISTANCE, "kohm", 1000, 0},
     {DW_DIMENSION_RESISTANCE, "k", 1000, 0},
@@ -49,6 +53,7 @@ static const DwUnit units[] = {
     {DW_DIMENSION_CAPACITANCE, "pF", 1, 0},
     {DW_DIMENSION_CAPACITANCE, "nF", 1000, 0},
     {DW_DIMENSION_CAPACITANCE, "uF", 1e6, 0},
+    {DW_DIMENSION_CAPACITANCE, "F", 1e12, 0, true},
     {DW_DIMENSION_CAPACITANCE_PER_LENGTH, "pF/m", 1, 0},
     {DW_DIMENSION_CAPACITANCE_PER_LENGTH, "pF/ft", 1 / 0.3048, 0},
     {DW_DIMENSION_INDUCTANCE, "mH", 1, 0},
@@ -58,8 +63,10 @@ static const DwUnit units[] = {
     {DW_DIMENSION_VOLTAGE, "uV", 1e-3, 0},
     {DW_DIMENSION_VOLTAGE, "V", 1000, 0},
     {DW_DIMENSION_NOISE_VOLTAGE, "nV/rtHz", 1, 0},
+    {DW_DIMENSION_NOISE_VOLTAGE, "V/rtHz", 1e9, 0, true},
     {DW_DIMENSION_NOISE_CURRENT, "pA/rtHz", 1, 0},
     {DW_DIMENSION_NOISE_CURRENT, "fA/rtHz", 1e-3, 0},
+    {DW_DIMENSION_NOISE_CURRENT, "A/rtHz", 1e12, 0, true},
     {DW_DIMENSION_VELOCITY, "cm/s", 1, 0},
     {DW_DIMENSION_VELOCITY, "mm/s", 0.1, 0},
     {DW_DIMENSION_TEMPERATURE, "degC", 1, 0},
@@ -80,6 +87,10 @@ static const DwUnit units[] = {
     {DW_DIMENSION_PRESSURE, "MPa", 1, 0},
     {DW_DIMENSION_PRESSURE, "kPa", 1e-3, 0},
     {DW_DIMENSION_RATE_OF_CHANGE, "%/min", 1, 0},
+    {DW_DIMENSION_RATE_OF_CHANGE, "fraction/s", 6000, 0, true},
+    {DW_DIMENSION_RATE, "/min", 1, 0},
+    {DW_DIMENSION_RATE, "/s", 60, 0},
+    {DW_DIMENSION_RATE, "/h", 1.0 / 60, 0},
 };
 
 // Other spellings, each mapped onto the plain one before the table is asked.
@@ -147,7 +158,7 @@ char *dw_unit_names(DwDimension dimension)
 {
     DwText names = {0};
     for (size_t i = 0; i < sizeof units / sizeof *units; i++)
-        if (units[i].dimension == dimension && units[i].name[0])
+        if (units[i].dimension == dimension && units[i].name[0] && !units[i].inner)
             dw_text_add(&names, "%s%s", names.length ? ", " : "", units[i].name);
     return dw_text_take(&names);
 }

@@ -5,6 +5,8 @@
 
 #include "base/status.h"
 
+#include <stdbool.h>
+
 typedef enum {
     DW_DIMENSION_NUMBER, // a plain count
     DW_DIMENSION_RATIO,  // %, ppm
@@ -34,6 +36,7 @@ typedef enum {
     DW_DIMENSION_VOLUME,
     DW_DIMENSION_PRESSURE,
     DW_DIMENSION_RATE_OF_CHANGE, // %/min
+    DW_DIMENSION_RATE,           // events in a time
 } DwDimension;
 
 // A unit's value in its dimension's base is value · factor + offset.
@@ -42,6 +45,7 @@ typedef struct {
     const char *name; // as shown
     double factor;
     double offset;
+    bool inner; // what formulas count in: read when typed, but not offered
 } DwUnit;
 
 // The unit of DIMENSION called NAME, also by its common other spellings
@@ -51,7 +55,7 @@ const DwUnit *dw_unit_find(DwDimension dimension, const char *name);
 const DwUnit *dw_unit_any(const char *name);
 // VALUE in FROM expressed in TO. Both must be of one dimension.
 double dw_unit_convert(double value, const DwUnit *from, const DwUnit *to);
-// The names of all units of DIMENSION, "mm, cm, m, in". The caller frees it with free().
+// The names of the units of DIMENSION that are offered, "mm, cm, m, in". The caller frees it with free().
 char *dw_unit_names(DwDimension dimension);
 
 #endif

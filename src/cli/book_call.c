@@ -3,10 +3,10 @@
 
 #include "base/memory.h"
 #include "base/text.h"
+#include "cli/options.h"
 
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
 // Where the book is when nobody says: a folder of the user's own data.
 static char *usual_folder(void)
@@ -23,9 +23,9 @@ DwStatus dw_book_call_open(const char *folder, const char *actor, DwBook **book,
 {
     char *usual = folder ? NULL : usual_folder();
     const char *where = folder ? folder : usual;
-    char *file = dw_text_format("%s/book.sqlite", where);
-    DwStatus status = DW_OK;
-    if (access(file, F_OK) != 0)
+    bool found;
+    DwStatus status = dw_book_find(where, &found, message);
+    if (status == DW_OK && !found)
         status = dw_fail(message, DW_BAD_INPUT, "There is no job book in %s. 'deckwright book new' starts one there.",
                          where);
     if (status == DW_OK)
@@ -34,47 +34,47 @@ DwStatus dw_book_call_open(const char *folder, const char *actor, DwBook **book,
         actor = getenv("USER");
     if (status == DW_OK && actor && *actor)
         dw_book_set_actor(*book, actor);
-    free(file);
     free(usual);
     return status;
 }
 
-static DwStatus option_value(int count, char **arguments, int *at, const char **value, DwMessage *message)
+// Two operands of one key would leave open which is meant.
+static DwStatus take_operand(DwBookCall *call, const char *operand, DwMessage *message)
 {
-    if (*at + 1 == count)
-        return dw_fail(message, DW_BAD_INPUT, "%s needs a word after it.", arguments[*at]);
-    *value = arguments[++*at];
+    size_t length = strcspn(operand, "=") + 1;
+    for (size_t i = 0; i < call->operand_count; i++)
+        if (strncmp(call->operands[i], operand, length) == 0)
+            return dw_fail(message, DW_BAD_INPUT, "%.*s is given twice: %s and %s. Keep one.", (int)length - 1, operand,
+                           call->operands[i], operand);
+    call->operands[call->operand_count++] = operand;
     return DW_OK;
 }
 
 static DwStatus part(int count, char **arguments, bool writes, DwBookCall *call, const char **actor, DwMessage *message)
 {
-    for (int i = 0; i < count; i++) {
-        const char *argument = arguments[i];
-        DwStatus status = DW_OK;
-        if (strcmp(argument, "--json") == 0)
-            call->json = true;
-        else if (strcmp(argument, "--book") == 0)
-            status = option_value(count, arguments, &i, &call->folder, message);
-        else if (strcmp(argument, "--by") == 0)
-            status = option_value(count, arguments, &i, actor, message);
-        else if (writes && strcmp(argument, "--out") == 0)
-            status = option_value(count, arguments, &i, &call->out, message);
-        else if (writes && strcmp(argument, "--paper") == 0)
-            status = option_value(count, arguments, &i, &call->paper, message);
-        else if (writes && strcmp(argument, "--words") == 0)
-            status = option_value(count, arguments, &i, &call->texts, message);
-        else if (argument[0] == '-' && argument[1] == '-')
-            status = dw_fail(message, DW_BAD_INPUT, "%s is not an option. The options are --book, --by%s.", argument,
-                             writes ? ", --out, --paper and --words" : " and --json");
-        else if (strchr(argument, '=') && argument[0] != '/' && argument[0] != '.')
-            call->operands[call->operand_count++] = argument;
+    DwOption options[] = {
+        {"json", NULL, &call->json, NULL},
+        {"book", &call->folder, NULL, NULL},
+        {"by", actor, NULL, NULL},
+        // A verb that writes no file ends the table here.
+        {writes ? "out" : NULL, &call->out, NULL, NULL},
+        {"paper", &call->paper, NULL, NULL},
+        {"words", &call->texts, NULL, NULL},
+        {0},
+    };
+    DwOptionWords read = {.words = dw_memory_new((size_t)count, sizeof(char *))};
+    DwStatus status = dw_options_read(count, arguments, options,
+                                      writes ? "--book, --by, --out, --paper and --words" : "--book, --by and --json",
+                                      &read, message);
+    for (size_t i = 0; i < read.count && status == DW_OK; i++) {
+        const char *word = read.words[i];
+        if (i < read.only && strchr(word, '=') && word[0] != '/' && word[0] != '.')
+            status = take_operand(call, word, message);
         else
-            call->words[call->word_count++] = argument;
-        if (status != DW_OK)
-            return status;
+            call->words[call->word_count++] = word;
     }
-    return DW_OK;
+    free(read.words);
+    return status;
 }
 
 static int print_verbs(const DwCommand *command, const DwVerb *verbs, FILE *stream)

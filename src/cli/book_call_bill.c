@@ -4,10 +4,11 @@
 #include "base/text.h"
 #include "book/job/usual.h"
 #include "cli/book_call.h"
-#include "procedure/registry/limits.h"
+#include "procedure/registry/data_table.h"
 
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 DwStatus dw_book_call_add_line(DwBookCall *call, DwRecord *line, const char *owner, DwMessage *message)
 {
@@ -57,7 +58,8 @@ static DwStatus find_offer(DwBookCall *call, int64_t deck, DwUsualOffer *offer, 
     const char *name = dw_book_call_operand(call, "name");
     DwUsualList list = {0};
     char *path = dw_text_format("%s/operations.ini", dw_data_folder());
-    DwStatus status = dw_usual_list_read(path, &list, message);
+    // Without the file the shop's own minutes are still known.
+    DwStatus status = access(path, R_OK) == 0 ? dw_usual_list_read(path, &list, message) : DW_OK;
     if (status == DW_OK)
         status = dw_usual_offer(call->book, &list, name ? name : "", deck, offer, message);
     dw_usual_list_clear(&list);

@@ -1,13 +1,17 @@
 // SPDX-License-Identifier: MIT
 // bench: serves the shop's own pages until it is told to end; sets the password
 // that other devices show, lists them and sends them away.
+#include "base/text.h"
 #include "book/shop/device.h"
 #include "cli/book_call.h"
+#include "procedure/registry/data_table.h"
 #include "web/server/password.h"
 #include "web/server/server.h"
 
+#include <errno.h>
 #include <locale.h>
 #include <signal.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <termios.h>
@@ -53,6 +57,17 @@ static void hold_signals(void)
     pthread_sigmask(SIG_BLOCK, &set, NULL);
 }
 
+// Pages work without their files of looks and keys, but nobody would know why they look so.
+static void warn_of_looks(void)
+{
+    char *path = dw_text_format("%s/web/bench.css", dw_data_folder());
+    if (access(path, R_OK) != 0)
+        fprintf(stderr,
+                "deckwright: %s cannot be opened (%s). The pages come without their looks; put the folder back.\n",
+                path, strerror(errno));
+    free(path);
+}
+
 static DwStatus serve(DwBookCall *call, DwMessage *message)
 {
     DwServerSettings settings = {
@@ -78,6 +93,7 @@ static DwStatus serve(DwBookCall *call, DwMessage *message)
         printf("Other devices find it at %s/\n", dw_server_outside(server));
     puts("Ctrl+C ends it.");
     fflush(stdout);
+    warn_of_looks();
     wait_for_end();
     dw_server_stop(server);
     puts("The bench has ended.");

@@ -6,7 +6,7 @@
 #include "book/care/care.h"
 #include "book/care/check.h"
 #include "book/store/journal.h"
-#include "book/shop/search.h"
+#include "book/entry/search.h"
 #include "book/shop/settings.h"
 #include "cli/book_call.h"
 
@@ -21,46 +21,77 @@ static DwStatus new_book(DwBookCall *call, DwMessage *message)
     return status;
 }
 
+// Prints what was found on the way; *COUNT says how much. PROBLEMS is cleared.
+static void print_problems(DwProblems *problems, size_t *count)
+{
+    for (size_t i = 0; i < problems->count; i++)
+        puts(problems->lines[i]);
+    *count = problems->count;
+    dw_problems_clear(problems);
+}
+
 static DwStatus check_book(DwBookCall *call, DwMessage *message)
 {
     DwCheckReport report;
+    size_t count;
     DwStatus status = dw_check_book(call->book, true, &report, message);
     if (status != DW_OK)
         return status;
-    for (size_t i = 0; i < report.problem_count; i++)
-        puts(report.problems[i]);
+    print_problems(&report.problems, &count);
     if (report.swept)
-        printf("%zu half-written files of a program that was interrupted were removed.\n", report.swept);
+        printf("Half-written files of a program that was interrupted, removed: %zu.\n", report.swept);
     if (report.set_aside)
-        printf("%zu files without an entry were moved to %s/orphans.\n", report.set_aside, call->folder);
+        printf("Files without an entry, moved to %s/orphans: %zu.\n", call->folder, report.set_aside);
+    if (report.left)
+        printf("Files without an entry, left where they are because another program has the book open: %zu.\n",
+               report.left);
     printf("%zu attachments read. ", report.attachments);
-    if (report.problem_count)
-        status =
-            dw_fail(message, DW_FAILED, "The book has %zu problems. Keep it and restore what is damaged from a backup.",
-                    report.problem_count);
+    if (count)
+        status = dw_fail(message, DW_FAILED,
+                         "The book has %zu problems. Keep it and restore what is damaged from a backup.", count);
     else
         puts("The book is sound.");
     dw_check_report_clear(&report);
     return status;
 }
 
+// Prints what of the attachments could not be had, and fails when there is any.
+static DwStatus name_missing(DwProblems *problems, const char *what, const char *where, DwMessage *message)
+{
+    size_t count;
+    print_problems(problems, &count);
+    return count ? dw_fail(
+                       message, DW_FAILED,
+                       "%s is in %s. Attachments that are not in it as they were put into the book, named above: %zu.",
+                       what, where, count)
+                 : DW_OK;
+}
+
 static DwStatus back_up(DwBookCall *call, DwMessage *message)
 {
-    DwStatus status = dw_backup_write(call->book, call->words[0], message);
-    if (status == DW_OK)
+    DwProblems problems;
+    DwStatus status = dw_backup_write(call->book, call->words[0], &problems, message);
+    if (status == DW_OK && !problems.count)
         printf("The book is backed up in %s.\n", call->words[0]);
+    if (status == DW_OK)
+        return name_missing(&problems, "The backup", call->words[0], message);
+    dw_problems_clear(&problems);
     return status;
 }
 
 static DwStatus restore(DwBookCall *call, DwMessage *message)
 {
     char *aside = NULL;
-    DwStatus status = dw_backup_restore(call->words[0], call->folder, &aside, message);
+    DwProblems problems;
+    DwStatus status = dw_backup_restore(call->words[0], call->folder, &aside, &problems, message);
     if (status == DW_OK)
         printf("The book in %s is the one of the backup.\n", call->folder);
     if (status == DW_OK && aside)
         printf("What was there before is in %s.\n", aside);
     free(aside);
+    if (status == DW_OK)
+        return name_missing(&problems, "The restored book", call->folder, message);
+    dw_problems_clear(&problems);
     return status;
 }
 
@@ -118,8 +149,15 @@ static DwStatus journal(DwBookCall *call, DwMessage *message)
 static DwStatus export_book(DwBookCall *call, DwMessage *message)
 {
     int64_t customer = 0;
+    DwProblems problems;
     DwStatus status = call->word_count > 1 ? dw_book_call_number(call->words[1], &customer, message) : DW_OK;
-    return status == DW_OK ? dw_care_export(call->book, customer, call->words[0], message) : status;
+    if (status != DW_OK)
+        return status;
+    status = dw_care_export(call->book, customer, call->words[0], &problems, message);
+    if (status == DW_OK)
+        return name_missing(&problems, "The export", call->words[0], message);
+    dw_problems_clear(&problems);
+    return status;
 }
 
 static DwStatus erase(DwBookCall *call, DwMessage *message)

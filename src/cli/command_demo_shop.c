@@ -3,26 +3,23 @@
 #include "cli/command.h"
 #include "cli/demo_shop.h"
 
-#include "base/text.h"
-
-#include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
 static DwStatus make(const char *folder, DwMessage *message)
 {
-    char *file = dw_text_format("%s/book.sqlite", folder);
     DwBook *book = NULL;
+    bool found;
     // An invented past is never mixed into a book that a shop keeps.
-    DwStatus status = access(file, F_OK) == 0 ? dw_fail(message, DW_BAD_INPUT,
-                                                        "There is a job book in %s already. Name a new folder.", folder)
-                                              : dw_book_open(folder, &book, message);
+    DwStatus status = dw_book_find(folder, &found, message);
+    if (status == DW_OK && found)
+        status = dw_fail(message, DW_BAD_INPUT, "There is a job book in %s already. Name a new folder.", folder);
+    if (status == DW_OK)
+        status = dw_book_open(folder, &book, message);
     if (status == DW_OK) {
         dw_book_set_actor(book, "Ines");
         status = dw_demo_shop_fill(book, folder, message);
     }
     dw_book_close(book);
-    free(file);
     return status;
 }
 

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: MIT
 // Estimates in versions and options.
-#include "book/job/consent.h"
+#include "book/money/consent.h"
 #include "book/job/job.h"
 #include "book/shop/settings.h"
 #include "cli/book_call.h"

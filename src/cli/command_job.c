@@ -4,7 +4,7 @@
 #include "base/text.h"
 #include "book/store/attachment.h"
 #include "book/job/comparison.h"
-#include "book/job/consent.h"
+#include "book/money/consent.h"
 #include "book/entry/entry.h"
 #include "book/job/finding.h"
 #include "book/job/intake.h"
@@ -237,6 +237,8 @@ static DwStatus read_hand_operands(const DwBookCall *call, DwMeasurement *measur
         status = dw_job_sheet_phase(as, &phase, message);
     measurement->phase = (int)phase;
     *uncertainty = NAN;
+    if (status == DW_OK && doubt)
+        status = dw_text_number_clear("uncertainty", doubt, message);
     if (status == DW_OK && doubt && (!dw_text_number(doubt, uncertainty) || *uncertainty < 0))
         status = dw_fail(message, DW_BAD_INPUT, "\"%s\" is no uncertainty.", doubt);
     measurement->instrument = dw_memory_text(instrument ? instrument : "");

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 // customer, deck and stock: one command each over the same verbs.
 #include "base/memory.h"
+#include "base/text.h"
 #include "book/shop/customer.h"
 #include "book/shop/deck.h"
 #include "book/shop/stock.h"
@@ -165,9 +166,11 @@ static DwStatus list_stock(DwBookCall *call, DwMessage *message)
 static DwStatus move_stock(DwBookCall *call, DwMessage *message)
 {
     DwStock stock;
-    char *end;
-    double change = strtod(call->words[1], &end);
-    if (end == call->words[1] || *end || !isfinite(change) || change == 0)
+    double change = 0;
+    if (dw_text_number_clear(NULL, call->words[1], message) != DW_OK)
+        return DW_BAD_INPUT;
+    const char *end = dw_text_number(call->words[1], &change);
+    if (!end || *end || !isfinite(change) || change == 0)
         return dw_fail(message, DW_BAD_INPUT, "\"%s\" is no quantity to add, or with - to take away.", call->words[1]);
     DwStatus status = find_stock(call, &stock, message);
     if (status == DW_OK)

@@ -95,6 +95,8 @@ static DwStatus play(DwBookCall *call, DwMessage *message)
     int64_t stylus = 0;
     double hours;
     DwStatus status = dw_book_call_number(call->words[0], &stylus, message);
+    if (status == DW_OK)
+        status = dw_text_number_clear(NULL, call->words[1], message);
     const char *end = dw_text_number(call->words[1], &hours);
     if (status == DW_OK && (!end || *end || !(hours > 0)))
         return dw_fail(message, DW_BAD_INPUT, "\"%s\" is no number of hours.", call->words[1]);

@@ -67,7 +67,7 @@ static int run(int count, char **arguments)
 {
     DwMessage message = {""};
     DwCall call;
-    DwStatus status = dw_call_read(count, arguments, NULL, &call, &message);
+    DwStatus status = dw_call_read(count, arguments, NULL, NULL, &call, &message);
     if (status != DW_OK)
         return dw_complain(status, &message);
     if (call.help) {

@@ -3,7 +3,7 @@
 
 #include "base/memory.h"
 #include "base/text.h"
-#include "book/job/consent.h"
+#include "book/money/consent.h"
 #include "book/shop/deck.h"
 #include "book/entry/entry.h"
 #include "book/money/invoice.h"
@@ -14,7 +14,7 @@
 #include "book/job/verdict.h"
 #include "book/job/work.h"
 #include "cli/book_call.h"
-#include "procedure/registry/limits.h"
+#include "procedure/registry/data_table.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -166,9 +166,10 @@ static DwStatus move_stock(DwDemoShop *shop, DwMessage *message)
 {
     int64_t stock = 0;
     DwStatus status = dw_demo_shop_reference(shop, "stock", &stock, message);
-    return status == DW_OK ? dw_stock_move(shop->book, stock, 0, strtod(value_or(shop, "change", "0"), NULL),
-                                           value_or(shop, "why", ""), message)
-                           : status;
+    double change = 0;
+    if (status == DW_OK && !dw_text_number(value_or(shop, "change", "0"), &change))
+        status = dw_fail(message, DW_BAD_INPUT, "%s is no quantity of stock.", value_or(shop, "change", "0"));
+    return status == DW_OK ? dw_stock_move(shop->book, stock, 0, change, value_or(shop, "why", ""), message) : status;
 }
 
 static DwStatus move_job(DwDemoShop *shop, DwMessage *message)

@@ -24,6 +24,7 @@ DwFir dw_fir_lowpass(double pass, double stop, double attenuation_db);
 DwFir dw_fir_follow(double (*magnitude)(double frequency, const void *user), const void *user, size_t count,
                     double beta);
 
+// Frees the coefficients.
 void dw_fir_clear(DwFir *fir);
 // The gain at FREQUENCY (real and signed, for the phase is linear).
 double dw_fir_gain(const DwFir *fir, double frequency);

@@ -31,10 +31,8 @@ static bool solve(Equations *equations)
 {
     gsl_matrix_view left = gsl_matrix_view_array(equations->left, equations->unknowns, equations->unknowns);
     gsl_vector_view right = gsl_vector_view_array(equations->right, equations->unknowns);
-    gsl_error_handler_t *handler = gsl_set_error_handler_off();
     bool solved = gsl_linalg_cholesky_decomp1(&left.matrix) == GSL_SUCCESS &&
                   gsl_linalg_cholesky_svx(&left.matrix, &right.vector) == GSL_SUCCESS;
-    gsl_set_error_handler(handler);
     return solved;
 }
 

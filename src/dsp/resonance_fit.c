@@ -148,7 +148,6 @@ static bool take_answer(gsl_multifit_nlinear_workspace *workspace, size_t count,
 // Solves EQUATIONS from START on.
 static bool solve(gsl_multifit_nlinear_fdf *equations, double *start, double overlap, DwResonanceFit *fit)
 {
-    gsl_error_handler_t *handler = gsl_set_error_handler_off();
     gsl_multifit_nlinear_parameters parameters = gsl_multifit_nlinear_default_parameters();
     gsl_multifit_nlinear_workspace *workspace =
         gsl_multifit_nlinear_alloc(gsl_multifit_nlinear_trust, &parameters, equations->n, equations->p);
@@ -158,7 +157,6 @@ static bool solve(gsl_multifit_nlinear_fdf *equations, double *start, double ove
                  gsl_multifit_nlinear_driver(STEPS_MOST, 1e-8, 1e-8, 0, NULL, NULL, &info, workspace) == GSL_SUCCESS &&
                  take_answer(workspace, equations->n, overlap, fit);
     gsl_multifit_nlinear_free(workspace);
-    gsl_set_error_handler(handler);
     return found;
 }
 

@@ -104,9 +104,7 @@ static bool solve(const Marked *marked, gsl_matrix *rows, gsl_matrix *inverse, d
         gsl_vector_set(values, 2 * i, creal(marked->value[i]));
         gsl_vector_set(values, 2 * i + 1, cimag(marked->value[i]));
     }
-    gsl_error_handler_t *handler = gsl_set_error_handler_off();
     int trouble = gsl_multifit_wlinear(rows, weights, values, answer, inverse, squares, workspace);
-    gsl_set_error_handler(handler);
     for (size_t k = 0; k < 4; k++)
         parts[k] = gsl_vector_get(answer, k);
     gsl_multifit_linear_free(workspace);
@@ -239,9 +237,7 @@ static bool fit_squares(const Amplitudes *amplitudes, size_t band, double *level
         gsl_vector_set(values, row++, size * size);
     }
     double squares = 0;
-    gsl_error_handler_t *handler = gsl_set_error_handler_off();
     int trouble = gsl_multifit_linear(rows, values, answer, covariance, &squares, workspace);
-    gsl_set_error_handler(handler);
     *level = gsl_vector_get(answer, 0);
     *c = gsl_vector_get(answer, 1);
     *s = gsl_vector_get(answer, 2);
@@ -287,13 +283,11 @@ static double fit_amplitudes(const Amplitudes *amplitudes, double *unknowns, dou
     gsl_multifit_nlinear_fdf system = {.f = leave, .n = count, .p = p, .params = &copy};
     gsl_vector_view start = gsl_vector_view_array(unknowns, p);
     gsl_matrix *inverse = gsl_matrix_calloc(p, p);
-    gsl_error_handler_t *handler = gsl_set_error_handler_off();
     int info = 0;
     gsl_multifit_nlinear_init(&start.vector, &system, workspace);
     gsl_multifit_nlinear_driver(200, 1e-12, 1e-12, 1e-12, NULL, NULL, &info, workspace);
     const gsl_matrix *slope = gsl_multifit_nlinear_jac(workspace);
     gsl_multifit_nlinear_covar(slope, 0, inverse);
-    gsl_set_error_handler(handler);
     const gsl_vector *answer = gsl_multifit_nlinear_position(workspace),
                      *left = gsl_multifit_nlinear_residual(workspace);
     double squares = 0;

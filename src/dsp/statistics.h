@@ -22,6 +22,7 @@ typedef struct {
 // Accuracy: the quantile within 1e-4 of the largest magnitude.
 DwMagnitude dw_statistics_magnitude(const double *samples, const unsigned char *used, size_t count, double share);
 
+// The arithmetic mean of COUNT values; NAN of none.
 double dw_statistics_mean(const double *values, size_t count);
 // The sample standard deviation (divisor COUNT − 1); NAN below two values.
 double dw_statistics_deviation(const double *values, size_t count);

@@ -151,7 +151,6 @@ DwStatus dw_bearing_fit(const double *seconds, const double *speeds, size_t coun
     DwStatus status = check_run(seconds, speeds, count, message);
     if (status != DW_OK)
         return status;
-    gsl_error_handler_t *handler = gsl_set_error_handler_off();
     Run run = {seconds, speeds, count, seconds[count - 1] - seconds[0], true, true};
     DwCoast fitted;
     bool good = fit_free(&run, &fitted);
@@ -160,7 +159,6 @@ DwStatus dw_bearing_fit(const double *seconds, const double *speeds, size_t coun
         run.has_coulomb = fitted.coulomb >= 0;
         good = fit_free(&run, &fitted);
     }
-    gsl_set_error_handler(handler);
     if (!good)
         return dw_fail(message, DW_BAD_INPUT, "No run-down fits these times and speeds. Check them for a slip.");
     *coast = fitted;

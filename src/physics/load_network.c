@@ -8,11 +8,12 @@
 // 47 to 220 pF). A length times a usual figure is good to a fifth.
 double dw_load_network_lead_pf(const DwInputs *inputs, double *spread)
 {
-    double measured = dw_inputs_number(inputs, "cable.capacitance");
+    double measured = dw_inputs_in(inputs, "cable.capacitance", "pF");
     *spread = 5;
     if (isfinite(measured))
         return measured;
-    double lead = dw_inputs_number(inputs, "cable.length") * dw_inputs_number(inputs, "cable.capacitance_per_length");
+    double lead =
+        dw_inputs_in(inputs, "cable.length", "m") * dw_inputs_in(inputs, "cable.capacitance_per_length", "pF/m");
     *spread = 0.2 * lead;
     return lead;
 }
@@ -20,20 +21,20 @@ double dw_load_network_lead_pf(const DwInputs *inputs, double *spread)
 DwLoadNetwork dw_load_network_find(const DwInputs *inputs)
 {
     double lead_spread;
-    double wire = dw_inputs_number(inputs, "arm.wire_capacitance"),
+    double wire = dw_inputs_in(inputs, "arm.wire_capacitance", "pF"),
            lead = dw_load_network_lead_pf(inputs, &lead_spread);
-    double input = dw_inputs_number(inputs, "preamp.capacitance");
+    double input = dw_inputs_in(inputs, "preamp.capacitance", "pF");
     double wire_spread = dw_inputs_given(inputs, "arm.wire_capacitance") ? 5 : 20;
     double input_spread = dw_inputs_given(inputs, "preamp.capacitance") ? 5 : 85;
-    double henry = dw_inputs_number(inputs, "cartridge.inductance") * 1e-3;
+    double henry = dw_inputs_in(inputs, "cartridge.inductance", "H");
     DwLoadNetwork network = {
-        .seen = {henry, dw_inputs_number(inputs, "cartridge.resistance"),
-                 dw_inputs_number(inputs, "preamp.resistance") * 1e3, (wire + lead + input) * 1e-12},
+        .seen = {henry, dw_inputs_in(inputs, "cartridge.resistance", "ohm"),
+                 dw_inputs_in(inputs, "preamp.resistance", "ohm"), (wire + lead + input) * 1e-12},
         .total_pf = wire + lead + input,
         .capacitance_spread_f = hypot(wire_spread, hypot(lead_spread, input_spread)) * 1e-12,
-        .inductance_spread_h = henry * dw_inputs_number(inputs, "cartridge.inductance_tolerance") / 100,
+        .inductance_spread_h = henry * dw_inputs_in(inputs, "cartridge.inductance_tolerance", "fraction"),
     };
-    double ratio = dw_inputs_number(inputs, "load.step_up");
+    double ratio = dw_inputs_in(inputs, "load.step_up", "");
     if (isfinite(ratio)) {
         network.seen.load_capacitance_f = (lead + input) * 1e-12;
         network.seen = dw_loading_through_transformer(network.seen, ratio, wire * 1e-12);

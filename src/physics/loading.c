@@ -105,7 +105,6 @@ static double departure_at(double capacitance_f, void *argument)
 static double refine(gsl_function *function, double low, double middle, double high)
 {
     gsl_min_fminimizer *search = gsl_min_fminimizer_alloc(gsl_min_fminimizer_goldensection);
-    gsl_error_handler_t *handler = gsl_set_error_handler_off();
     if (gsl_min_fminimizer_set(search, function, middle, low, high) == GSL_SUCCESS) {
         for (int i = 0; i < 100 && high - low > 1e-14; i++) {
             gsl_min_fminimizer_iterate(search);
@@ -114,7 +113,6 @@ static double refine(gsl_function *function, double low, double middle, double h
         }
         middle = gsl_min_fminimizer_x_minimum(search);
     }
-    gsl_set_error_handler(handler);
     gsl_min_fminimizer_free(search);
     return middle;
 }

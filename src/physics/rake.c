@@ -23,16 +23,22 @@ double dw_rake_point_deviation(DwRakePoint tip, DwRakePoint top, DwRakePoint piv
     return error * sqrt(2 / (a * a) + 2 / (b * b) - 2 * cos(angle) / (a * b));
 }
 
+// The stylus's distance from the horizontal bearing's axis, in plan.
+static double lever_mm(const DwRakeArm *arm)
+{
+    return arm->length_mm * cos(arm->axis_turn);
+}
+
 DwRakeTilt dw_rake_tilt(const DwRakeArm *arm, double rise_mm)
 {
-    double tilt = asin(fmax(-1, fmin(1, rise_mm / arm->length_mm)));
+    double tilt = asin(fmax(-1, fmin(1, rise_mm / lever_mm(arm))));
     double turn = arm->offset - arm->axis_turn;
     return (DwRakeTilt){.tilt = tilt, .pitch = tilt * cos(turn), .roll = tilt * sin(turn)};
 }
 
 double dw_rake_rise_mm(const DwRakeArm *arm, double change)
 {
-    return arm->length_mm * sin(change / cos(arm->offset - arm->axis_turn));
+    return lever_mm(arm) * sin(change / cos(arm->offset - arm->axis_turn));
 }
 
 double dw_rake_length_change_mm(double length_mm, double bearing_height_mm, double rise_mm)

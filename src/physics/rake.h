@@ -45,9 +45,11 @@ typedef struct {
 
 // What raising the pivot does.
 // Given: the arm, rise_mm: the pivot raised against the record's surface [mm].
-// Returned: tilt = asin(rise/L); pitch = tilt·cos(β − γ); roll = tilt·sin(β − γ).
+// Returned: tilt = asin(rise/(L cos γ)); pitch = tilt·cos(β − γ); roll = tilt·sin(β − γ).
 // Accuracy: first order in the tilt (a full rotation differs by under 0.01° at 5 mm).
-// Reference: the rotation vector resolved along and across the cartridge's axis.
+// Reference: derived: a rigid arm turns about the bearing's axis, from which the
+// stylus is L cos γ away; the rotation vector resolved along and across the
+// cartridge's axis. Held against full rotations in tests/oracle.
 DwRakeTilt dw_rake_tilt(const DwRakeArm *arm, double rise_mm);
 
 // The rise of the pivot that changes the rake by CHANGE [rad]; the inverse of
@@ -62,8 +64,10 @@ double dw_rake_rise_mm(const DwRakeArm *arm, double change);
 // Reference: the slant from bearing to stylus does not change.
 double dw_rake_length_change_mm(double length_mm, double bearing_height_mm, double rise_mm);
 
-// How much thicker a wedge between headshell and cartridge is at the pivot's
-// end of BASE_MM to turn the cartridge by CHANGE [rad]; negative: at the nose.
+// How much thicker a wedge between headshell and cartridge is at the nose than
+// at the pivot's end, BASE_MM behind it, to add CHANGE to the rake [rad];
+// negative: thicker at the pivot's end. Thicker at the nose presses the nose
+// down, as raising the pivot does. Reference: derived, two lines and a tangent.
 double dw_rake_wedge_mm(double base_mm, double change);
 
 // The choice of shims that comes nearest to a wanted sum.

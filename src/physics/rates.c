@@ -5,14 +5,17 @@
 
 #include <assert.h>
 #include <math.h>
+#include <stdbool.h>
 
 // Standard uncertainties of what a technician states (common practice).
 static const double pulley_error_mm = 0.02, rim_error_mm = 0.1, centre_error_mm = 0.5, thickness_error_mm = 0.05;
-static const double mains_error = 0.001;        // relative; mains frequency within a day
-static const double motor_error = 0.005;        // relative; a plate or tachometer reading
-static const double platter_error = 0.0001;     // relative; the recorder's clock
-static const double loose_belt_error = 0.01;    // relative; stretch of 2 to 5 %, unknown
-static const double usual_belt_stretch = 0.035; // the middle of 2 to 5 %
+static const double mains_error = 0.001;                     // relative; mains frequency within a day
+static const double motor_error = 0.005;                     // relative; a plate or tachometer reading
+static const double platter_error = 0.0001;                  // relative; the recorder's clock
+static const double loose_belt_error = 0.01;                 // relative; stretch of 2 to 5 %, unknown
+static const double usual_belt_stretch = 0.035;              // the middle of 2 to 5 %
+static const double usual_slip = 0.045, slip_error = 0.0125; // of 2 to 7 %, common practice
+static const double stated_slip_error = 0.005;
 
 const char *dw_part_word(DwPart part)
 {
@@ -24,7 +27,7 @@ const char *dw_part_word(DwPart part)
 
 void dw_drive_init(DwDrive *drive, DwDriveKind kind)
 {
-    *drive = (DwDrive){kind, NAN, NAN, NAN, NAN, NAN, NAN, NAN, NAN, NAN, NAN};
+    *drive = (DwDrive){kind, NAN, NAN, NAN, NAN, NAN, NAN, NAN, NAN, NAN, NAN, DW_MOTOR_UNSTATED, NAN};
 }
 
 // For lengths and diameters an unstated thickness may count as none; an idler has none.
@@ -37,7 +40,24 @@ double dw_drive_motor_rpm(const DwDrive *drive)
 {
     if (!isnan(drive->motor_rpm))
         return drive->motor_rpm;
-    return dw_drive_synchronous_rpm(drive->mains_hz, drive->motor_poles);
+    double synchronous = dw_drive_synchronous_rpm(drive->mains_hz, drive->motor_poles);
+    switch (drive->motor) {
+    case DW_MOTOR_UNSTATED:
+    case DW_MOTOR_SYNCHRONOUS:
+        return synchronous;
+    case DW_MOTOR_INDUCTION:
+        return synchronous * (1 - (isnan(drive->slip) ? usual_slip : drive->slip));
+    case DW_MOTOR_DC:
+        return NAN;
+    }
+    return NAN;
+}
+
+int dw_drive_motor_is_known(const DwDrive *drive)
+{
+    return isfinite(drive->motor_rpm) ||
+           (isfinite(dw_drive_motor_rpm(drive)) &&
+            (drive->motor == DW_MOTOR_SYNCHRONOUS || (drive->motor == DW_MOTOR_INDUCTION && isfinite(drive->slip))));
 }
 
 // Platter over motor speed; NAN for a belt of unstated thickness, which would be
@@ -57,9 +77,26 @@ double dw_drive_platter_rpm(const DwDrive *drive)
 
 double dw_drive_ratio_error(const DwDrive *drive)
 {
-    double t = thickness(drive);
-    double small_mm = hypot(pulley_error_mm, t > 0 ? thickness_error_mm : 0);
-    return hypot(small_mm / (drive->pulley_mm + t), rim_error_mm / (drive->rim_mm + t));
+    double t = thickness(drive), pulley = drive->pulley_mm + t, rim = drive->rim_mm + t;
+    // The belt's thickness lies on both circles.
+    double of_belt = t > 0 ? thickness_error_mm * (1 / pulley - 1 / rim) : 0;
+    return hypot(hypot(pulley_error_mm / pulley, of_belt), rim_error_mm / rim);
+}
+
+double dw_drive_motor_error(const DwDrive *drive)
+{
+    if (isfinite(drive->motor_rpm))
+        return motor_error;
+    if (drive->motor == DW_MOTOR_INDUCTION)
+        return isnan(drive->slip) ? slip_error : stated_slip_error;
+    return 0;
+}
+
+double dw_drive_pulley_error_mm(const DwDrive *drive, double wanted)
+{
+    double t = thickness(drive), effective = wanted * (drive->rim_mm + t);
+    double of_belt = t > 0 ? (1 - wanted) * thickness_error_mm : 0;
+    return hypot(hypot(wanted * rim_error_mm, of_belt), effective * dw_drive_motor_error(drive));
 }
 
 static int path_is_known(const DwDrive *drive)
@@ -86,17 +123,18 @@ static DwRate belt_rate(const DwDrive *drive, double platter_hz)
     return (DwRate){DW_PART_BELT, rate, rate * hypot(error, rim_error_mm / rim)};
 }
 
-// The shaft's rate: by the mains where the motor is locked to it, else back from
-// the platter by the dimensions, else as stated.
+// The shaft's rate: by the mains where the motor may be locked to it, else back from
+// the platter by the dimensions, else as stated or by its usual slip.
 static DwRate motor_rate(const DwDrive *drive, double platter_hz)
 {
     double stated = dw_drive_motor_rpm(drive) / 60;
-    if (isnan(drive->motor_rpm) && !isnan(stated))
+    bool locked = isnan(drive->motor_rpm) && drive->motor != DW_MOTOR_INDUCTION;
+    if (locked && !isnan(stated))
         return (DwRate){DW_PART_MOTOR, stated, stated * mains_error};
     double back = platter_hz / ratio(drive);
     if (!isnan(back))
         return (DwRate){DW_PART_MOTOR, back, back * dw_drive_ratio_error(drive)};
-    return (DwRate){DW_PART_MOTOR, stated, stated * motor_error};
+    return (DwRate){DW_PART_MOTOR, stated, stated * hypot(mains_error, dw_drive_motor_error(drive))};
 }
 
 static DwRate idler_rate(const DwDrive *drive, double platter_hz)

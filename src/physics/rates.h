@@ -23,12 +23,20 @@ const char *dw_part_word(DwPart part);
 
 typedef enum { DW_DRIVE_BELT, DW_DRIVE_IDLER, DW_DRIVE_DIRECT } DwDriveKind;
 
+// How a motor with poles keeps to the mains.
+typedef enum {
+    DW_MOTOR_UNSTATED,
+    DW_MOTOR_SYNCHRONOUS, // turns with the mains
+    DW_MOTOR_INDUCTION,   // a few percent behind it: its slip
+    DW_MOTOR_DC,          // by its supply alone
+} DwMotorKind;
+
 // A drive as described; NAN where something was not stated.
 typedef struct {
     DwDriveKind kind;
     double mains_hz;
     double motor_poles;
-    double motor_rpm; // stated; a motor with only poles stated runs synchronously
+    double motor_rpm; // stated, by plate or tachometer
     double pulley_mm;
     double rim_mm;
     double centre_mm;
@@ -36,6 +44,8 @@ typedef struct {
     double belt_thickness_mm;
     double idler_mm;
     double direct_poles;
+    DwMotorKind motor;
+    double slip; // stated, of an induction motor, as a fraction
 } DwDrive;
 
 typedef struct {
@@ -47,13 +57,21 @@ typedef struct {
 // A drive with nothing stated.
 void dw_drive_init(DwDrive *drive, DwDriveKind kind);
 
-// The motor's speed (rpm): stated, else synchronous, else NAN.
+// The motor's speed (rpm): stated, else by poles and mains: with the mains, or behind
+// it by the slip (stated or usual) of an induction motor. NAN where neither tells.
 double dw_drive_motor_rpm(const DwDrive *drive);
+// Whether that speed is known well enough to size a part by: stated, of a synchronous
+// motor, or of an induction motor whose slip was stated.
+int dw_drive_motor_is_known(const DwDrive *drive);
+// Relative standard uncertainty of the motor's speed on mains of the stated frequency.
+double dw_drive_motor_error(const DwDrive *drive);
 // The platter's speed by dimensions (rpm), NAN where they do not fix it.
 double dw_drive_platter_rpm(const DwDrive *drive);
 // Relative standard uncertainty of platter over motor speed: 0.02 mm on the pulley,
 // 0.05 mm on the belt's thickness, 0.1 mm on the rim.
 double dw_drive_ratio_error(const DwDrive *drive);
+// Standard uncertainty (mm) of the pulley that gives RATIO, by the same tools and the motor's.
+double dw_drive_pulley_error_mm(const DwDrive *drive, double ratio);
 // The length of the fitted belt's middle layer (mm), NAN where unknown: along
 // its path, else from the free belt at the middle of the usual 2 to 5 % stretch.
 double dw_drive_fitted_belt_mm(const DwDrive *drive);
@@ -64,7 +82,8 @@ double dw_drive_fitted_belt_mm(const DwDrive *drive);
 // rows in the order of DwPart, their number as the value; a part whose rate does
 // not follow from what was stated is left out.
 // Accuracy: `uncertainty_hz` takes 0.02 mm on a pulley, 0.1 mm on rim and idler,
-// 0.1 % on the mains, 0.5 % on a stated motor speed, 0.5 mm on the centre distance,
+// 0.1 % on the mains, 0.5 % on a stated motor speed, a slip of 4.5 ± 2.5 % (two standard
+// uncertainties; shaded-pole motors, common practice, no source) where none was stated, 0.5 mm on the centre distance,
 // and 1 % on a belt whose path is not known.
 size_t dw_drive_rates(const DwDrive *drive, double platter_rpm, DwRate rates[DW_PART_COUNT]);
 

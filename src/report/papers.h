@@ -5,6 +5,8 @@
 
 #include "report/dossier.h"
 
+// Each writes one paper into the dossier's flow. Status: DW_BAD_INPUT with one line where the job lacks
+// what the paper is about.
 DwStatus dw_paper_receipt(DwDossier *dossier, DwMessage *message);
 DwStatus dw_paper_estimate(DwDossier *dossier, DwMessage *message);
 DwStatus dw_paper_service(DwDossier *dossier, DwMessage *message);
@@ -21,6 +23,8 @@ void dw_service_add_charts(DwDossier *dossier);
 DwStatus dw_service_add_work(DwDossier *dossier, DwMessage *message);
 DwStatus dw_service_add_photos(DwDossier *dossier, DwMessage *message);
 DwStatus dw_service_add_close(DwDossier *dossier, DwMessage *message);
+// Reads the settings as left; before the numbers.
+void dw_service_read_settings(DwDossier *dossier);
 // At most MOST numbers of page one.
 enum { DW_SERVICE_NUMBERS_MOST = 6 };
 void dw_service_add_numbers(DwDossier *dossier, size_t most);

@@ -17,6 +17,7 @@ typedef struct {
 } DwPieceShop;
 void dw_piece_shop(DwFlow *flow, const DwPieceShop *shop);
 
+// The paper's title, with BESIDE (NULL: nothing) at the right edge; a heading within it.
 void dw_piece_title(DwFlow *flow, const char *title, const char *beside);
 void dw_piece_heading(DwFlow *flow, const char *heading);
 // A paragraph of body text; each line of TEXT begins a new one. It may run on to the next page.
@@ -71,8 +72,8 @@ typedef struct {
 } DwPaperTable;
 DwPaperTable dw_piece_table_begin(DwFlow *flow, const DwPaperColumn *columns, size_t count);
 void dw_piece_table_row(DwPaperTable *table, const DwPaperCell *cells);
-// The same in bold, kept on the page of the row before.
-void dw_piece_table_sum(DwPaperTable *table, const DwPaperCell *cells);
+// The same kept on the page of the row before; in bold when it is the TOTAL.
+void dw_piece_table_sum(DwPaperTable *table, const DwPaperCell *cells, bool total);
 
 // One number for the customer: name, figure, range mark, sentence; before and after.
 typedef struct {

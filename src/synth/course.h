@@ -38,6 +38,7 @@ typedef struct {
     double origin;    // what the integral starts from, kept by dw_course_close
 } DwCourse;
 
+// Adds a sine to the course of the speed: its rate [Hz], peak [%] and phase at the start [rad].
 void dw_course_add(DwCourse *course, const char *cause, double frequency_hz, double peak_percent, double phase_rad);
 // The same for a line whose peak is RADIAL_PERCENT_MM over the course's radius.
 void dw_course_add_radial(DwCourse *course, const char *cause, double frequency_hz, double radial_percent_mm,

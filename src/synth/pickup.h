@@ -54,6 +54,7 @@ typedef struct {
     DwSections velocity[DW_PICKUP_DIRECTIONS], swing[DW_PICKUP_DIRECTIONS];
 } DwPickup;
 
+// Makes the pickup ready for samples of RATE_HZ [Hz], at rest.
 void dw_pickup_init(DwPickup *pickup, const DwPickupSettings *settings, double rate_hz);
 // The next value of the two coils [cm/s] for WALLS [cm/s], with the stylus held
 // as PLACE says. The inner (left) wall loses it on swings towards the spindle, the

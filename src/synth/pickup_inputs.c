@@ -18,9 +18,9 @@ static const double degree = M_PI / 180;
 // alignment has it: Löfgren A for the grooves of IEC 98.
 static const DwGroove usual_groove = {60.325, 146.05};
 
-static double number_or(const DwInputs *inputs, const char *key, double otherwise)
+static double number_or(const DwInputs *inputs, const char *key, const char *unit, double otherwise)
 {
-    double value = dw_inputs_number(inputs, key);
+    double value = dw_inputs_in(inputs, key, unit);
     return isnan(value) ? otherwise : value;
 }
 
@@ -37,9 +37,10 @@ static DwArm usual_arm(double pivot_to_spindle_mm, bool underhung)
 static DwStatus read_arm(const DwInputs *inputs, DwPickupSettings *settings, DwMessage *message)
 {
     bool underhung = strcmp(dw_inputs_word(inputs, "arm.kind"), "underhung") == 0;
-    double made_mm = dw_inputs_number(inputs, "arm.pivot_to_spindle");
-    double length_mm = dw_inputs_number(inputs, "arm.effective_length");
-    double overhang_mm = dw_inputs_number(inputs, "arm.overhang"), offset_deg = dw_inputs_number(inputs, "arm.offset");
+    double made_mm = dw_inputs_in(inputs, "arm.pivot_to_spindle", "mm");
+    double length_mm = dw_inputs_in(inputs, "arm.effective_length", "mm");
+    double overhang_mm = dw_inputs_in(inputs, "arm.overhang", "mm"),
+           offset_deg = dw_inputs_in(inputs, "arm.offset", "deg");
     if (isnan(made_mm) && isnan(length_mm) && isnan(overhang_mm) && isnan(offset_deg))
         return DW_OK;
     if (isnan(made_mm) && !isnan(length_mm) && !isnan(overhang_mm))
@@ -54,9 +55,9 @@ static DwStatus read_arm(const DwInputs *inputs, DwPickupSettings *settings, DwM
         arm.effective_length_mm = made_mm + overhang_mm;
     if (!isnan(offset_deg))
         arm.offset_deg = offset_deg;
-    arm = dw_arm_slid(&arm, number_or(inputs, "found.slip", 0));
-    arm.offset_deg += number_or(inputs, "found.twist", 0);
-    arm.pivot_to_spindle_mm = number_or(inputs, "found.pivot_to_spindle", made_mm);
+    arm = dw_arm_slid(&arm, number_or(inputs, "found.slip", "mm", 0));
+    arm.offset_deg += number_or(inputs, "found.twist", "deg", 0);
+    arm.pivot_to_spindle_mm = number_or(inputs, "found.pivot_to_spindle", "mm", made_mm);
     settings->arm = arm;
     settings->has_arm = true;
     return DW_OK;
@@ -64,10 +65,10 @@ static DwStatus read_arm(const DwInputs *inputs, DwPickupSettings *settings, DwM
 
 static DwStatus read_angles(const DwInputs *inputs, DwPickupSettings *settings, DwMessage *message)
 {
-    settings->recorded_deg = dw_inputs_number(inputs, "record.vertical_angle");
-    settings->replayed_deg = dw_inputs_number(inputs, "cartridge.vertical_angle");
-    settings->rotation_deg = dw_inputs_number(inputs, "fault.azimuth");
-    double rise_mm = dw_inputs_number(inputs, "fault.arm_height");
+    settings->recorded_deg = dw_inputs_in(inputs, "record.vertical_angle", "deg");
+    settings->replayed_deg = dw_inputs_in(inputs, "cartridge.vertical_angle", "deg");
+    settings->rotation_deg = dw_inputs_in(inputs, "fault.azimuth", "deg");
+    double rise_mm = dw_inputs_in(inputs, "fault.arm_height", "mm");
     if (rise_mm == 0)
         return DW_OK;
     if (!settings->has_arm || isnan(settings->replayed_deg))
@@ -94,10 +95,10 @@ static double resonance_hz(double mass_g, double compliance)
 
 static double near_10hz(const DwInputs *inputs, const char *key)
 {
-    double stated = dw_inputs_number(inputs, key);
+    double stated = dw_inputs_in(inputs, key, "um/mN");
     return isnan(stated)
                ? NAN
-               : dw_resonance_compliance_at_10hz(stated, dw_inputs_number(inputs, "cartridge.compliance_frequency"))
+               : dw_resonance_compliance_at_10hz(stated, dw_inputs_in(inputs, "cartridge.compliance_frequency", "Hz"))
                      .likely;
 }
 
@@ -105,40 +106,40 @@ static double tracking_force_mn(const DwInputs *inputs)
 {
     size_t count = dw_inputs_count(inputs, "force.reading");
     if (count == 0)
-        return dw_inputs_number(inputs, "force.target") * DW_FORCE_MN_PER_G;
+        return dw_inputs_in(inputs, "force.target", "mN");
     double *readings = dw_memory_new(count, sizeof *readings);
     for (size_t i = 0; i < count; i++)
-        readings[i] = dw_inputs_number_at(inputs, "force.reading", i);
-    double mean_g = dw_force_mean(readings, count).mean;
+        readings[i] = dw_inputs_in_at(inputs, "force.reading", i, "mN");
+    double mean_mn = dw_force_mean(readings, count).mean;
     free(readings);
-    return mean_g * DW_FORCE_MN_PER_G;
+    return mean_mn;
 }
 
 static void read_suspension(const DwInputs *inputs, DwPickupSettings *settings)
 {
-    double hung_g = dw_inputs_number(inputs, "cartridge.mass") + dw_inputs_number(inputs, "cartridge.hardware_mass");
-    double arm_g = dw_inputs_number(inputs, "arm.effective_mass");
+    double hung_g = dw_inputs_in(inputs, "cartridge.mass", "g") + dw_inputs_in(inputs, "cartridge.hardware_mass", "g");
+    double arm_g = dw_inputs_in(inputs, "arm.effective_mass", "g");
     double lateral = near_10hz(inputs, "cartridge.compliance");
     double vertical = near_10hz(inputs, "cartridge.compliance_vertical");
     settings->resonance_hz[DW_PICKUP_LATERAL] =
-        resonance_hz(number_or(inputs, "arm.lateral_mass", arm_g) + hung_g, lateral);
+        resonance_hz(number_or(inputs, "arm.lateral_mass", "g", arm_g) + hung_g, lateral);
     settings->resonance_hz[DW_PICKUP_VERTICAL] = resonance_hz(arm_g + hung_g, isnan(vertical) ? lateral : vertical);
-    settings->resonance_q = dw_inputs_number(inputs, "resonance.q");
+    settings->resonance_q = dw_inputs_in(inputs, "resonance.q", "");
     // Tracking bands are near 300 Hz, where a suspension is as stiff as at 100 Hz.
     settings->compliance = lateral / dw_resonance_compliance_at_10hz(1, 100).likely;
     settings->force_mn = tracking_force_mn(inputs);
     settings->friction =
-        dw_inputs_number(inputs, "force.friction") * (1 - dw_inputs_number(inputs, "fault.antiskating") / 100);
+        dw_inputs_in(inputs, "force.friction", "") * (1 - dw_inputs_in(inputs, "fault.antiskating", "fraction"));
 }
 
 DwStatus dw_pickup_inputs_read(const DwInputs *inputs, DwPickupSettings *settings, DwMessage *message)
 {
     bool linear = strcmp(dw_inputs_word(inputs, "arm.kind"), "linear") == 0;
     *settings = (DwPickupSettings){
-        .speed_rpm = dw_inputs_number(inputs, "deck.speed"),
-        .error_deg = linear ? number_or(inputs, "found.twist", 0) : NAN,
-        .leak = pow(10, -number_or(inputs, "cartridge.separation", INFINITY) / 20),
-        .gain = {1, pow(10, dw_inputs_number(inputs, "cartridge.balance") / 20)},
+        .speed_rpm = dw_inputs_in(inputs, "deck.speed", "rpm"),
+        .error_deg = linear ? number_or(inputs, "found.twist", "deg", 0) : NAN,
+        .leak = pow(10, -number_or(inputs, "cartridge.separation", "dB", INFINITY) / 20),
+        .gain = {1, pow(10, dw_inputs_in(inputs, "cartridge.balance", "dB") / 20)},
     };
     DwStatus status = linear ? DW_OK : read_arm(inputs, settings, message);
     if (status == DW_OK)
@@ -155,7 +156,7 @@ DwStatus dw_pickup_inputs_read_replay(const DwInputs *inputs, DwReplaySettings *
     *settings = (DwReplaySettings){
         .equalised = strcmp(dw_inputs_word(inputs, "response.riaa"), "applied") == 0,
         .subsonic = strcmp(dw_inputs_word(inputs, "lowsweep.subsonic"), "yes") == 0,
-        .tip = {number_or(inputs, "cartridge.tip_resonance", 0), dw_inputs_number(inputs, "cartridge.tip_q")},
+        .tip = {number_or(inputs, "cartridge.tip_resonance", "Hz", 0), dw_inputs_in(inputs, "cartridge.tip_q", "")},
         .loaded = dw_inputs_given(inputs, "cartridge.inductance") || dw_inputs_given(inputs, "cartridge.resistance"),
     };
     if (!settings->loaded)

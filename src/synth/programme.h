@@ -32,6 +32,7 @@ typedef struct {
     double frames;
 } DwProgramme;
 
+// What is heard when, as SETTINGS say. dw_programme_clear() frees what it holds.
 void dw_programme_make(const DwSettings *settings, DwProgramme *programme);
 // The same for a planned side of LENGTH_S.
 void dw_programme_make_side(const DwSettings *settings, double length_s, DwProgramme *programme);

@@ -28,6 +28,7 @@ typedef struct {
     double spare; // the second value of a Gaussian pair, or NAN
 } DwRandom;
 
+// The same SEED and STREAM give the same numbers on every machine.
 void dw_random_init(DwRandom *random, uint64_t seed, DwStream stream);
 // The next 64 random bits.
 // Reference: D. Blackman and S. Vigna, "Scrambled Linear Pseudorandom Number

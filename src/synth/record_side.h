@@ -38,6 +38,7 @@ typedef struct DwRecordSide DwRecordSide;
 DwRecordSide *dw_record_side_new(DwSideInputs *inputs, const DwSettings *settings, double groove_s);
 void dw_record_side_free(DwRecordSide *side);
 
+// From the first groove to the last, as played [s].
 double dw_record_side_length_s(const DwRecordSide *side);
 // The highest frequency engraved [Hz].
 double dw_record_side_highest_hz(const DwSideInputs *inputs);

@@ -25,7 +25,7 @@ static double ratio_of(double level_db)
 // A level that may be left out: then nothing of it.
 static double ratio_or_none(const DwInputs *inputs, const char *key)
 {
-    double level_db = dw_inputs_number(inputs, key);
+    double level_db = dw_inputs_in(inputs, key, "dB");
     return isnan(level_db) ? 0 : ratio_of(level_db);
 }
 
@@ -45,7 +45,7 @@ static DwStatus read_bands(const DwInputs *inputs, const char *key, DwBands *ban
     bands->bands = dw_memory_new(count, sizeof *bands->bands);
     for (; bands->count < count; bands->count++) {
         DwBand *band = &bands->bands[bands->count];
-        dw_inputs_pair_at(inputs, key, bands->count, &band->tone_hz, &band->length_s);
+        dw_inputs_pair_in(inputs, key, bands->count, "Hz", "s", &band->tone_hz, &band->length_s);
         if (!(band->length_s >= 0.1 && band->length_s <= LONGEST_BAND_S))
             return dw_fail(message, DW_BAD_INPUT,
                            "%s: %g s is no length for a band. Give 0.1 to %g s, as in %s=315:10.", key, band->length_s,
@@ -56,20 +56,20 @@ static DwStatus read_bands(const DwInputs *inputs, const char *key, DwBands *ban
 
 static DwStatus read_recording(const DwInputs *inputs, DwSettings *settings, DwMessage *message)
 {
-    settings->seed = (uint64_t)dw_inputs_number(inputs, "synth.seed");
-    settings->rate_hz = dw_inputs_number(inputs, "synth.rate");
+    settings->seed = (uint64_t)dw_inputs_in(inputs, "synth.seed", "");
+    settings->rate_hz = dw_inputs_in(inputs, "synth.rate", "Hz");
     if (settings->rate_hz != floor(settings->rate_hz))
         return dw_fail(message, DW_BAD_INPUT, "synth.rate: %.10g Hz is not whole. Files hold a whole number of hertz.",
                        settings->rate_hz);
-    double clock_error_ppm = dw_inputs_number(inputs, "chain.clock_error");
-    settings->clock_hz = settings->rate_hz * (1 + (isnan(clock_error_ppm) ? 0 : clock_error_ppm) * 1e-6);
+    double clock_error = dw_inputs_in(inputs, "chain.clock_error", "fraction");
+    settings->clock_hz = settings->rate_hz * (1 + (isnan(clock_error) ? 0 : clock_error));
     settings->channels = dw_inputs_word(inputs, "synth.channels")[0] == '1' ? 1 : 2;
-    settings->lead_silence_s = dw_inputs_number(inputs, "synth.lead_silence");
-    settings->lead_crackle_s = dw_inputs_number(inputs, "synth.lead_crackle");
-    settings->announcement_s = dw_inputs_number(inputs, "synth.announcement");
-    double tone_hz = dw_inputs_number(inputs, "record.tone");
+    settings->lead_silence_s = dw_inputs_in(inputs, "synth.lead_silence", "s");
+    settings->lead_crackle_s = dw_inputs_in(inputs, "synth.lead_crackle", "s");
+    settings->announcement_s = dw_inputs_in(inputs, "synth.announcement", "s");
+    double tone_hz = dw_inputs_in(inputs, "record.tone", "Hz");
     settings->tone.tone_hz = isnan(tone_hz) ? USUAL_TONE_HZ : tone_hz;
-    settings->tone.length_s = dw_inputs_number(inputs, "synth.length");
+    settings->tone.length_s = dw_inputs_in(inputs, "synth.length", "s");
     DwStatus status = read_bands(inputs, "synth.band_before", &settings->before, message);
     return status == DW_OK ? read_bands(inputs, "synth.band_after", &settings->after, message) : status;
 }
@@ -94,7 +94,7 @@ static DwStatus read_sides(const DwInputs *inputs, DwSettings *settings, DwMessa
         return DW_OK;
     if (settings->side == DW_SIDE_BOTH)
         return dw_fail(message, DW_BAD_INPUT, "fault.separation needs a band in one side only. Add synth.side=left.");
-    settings->leak = ratio_of(-dw_inputs_number(inputs, "fault.separation"));
+    settings->leak = ratio_of(-dw_inputs_in(inputs, "fault.separation", "dB"));
     return DW_OK;
 }
 
@@ -103,40 +103,29 @@ static DwStatus read_levels(const DwInputs *inputs, DwSettings *settings, DwMess
     bool planned = dw_inputs_given(inputs, "record.plan");
     settings->amplitude =
         ratio_of(planned && !dw_inputs_given(inputs, "synth.level") ? PLANNED_LEVEL_DB
-                                                                    : dw_inputs_number(inputs, "synth.level"));
+                                                                    : dw_inputs_in(inputs, "synth.level", "dB"));
     double tone_rms = settings->amplitude * M_SQRT1_2;
-    settings->noise_rms = tone_rms * ratio_of(-dw_inputs_number(inputs, "synth.snr"));
-    settings->hum_hz = dw_inputs_number(inputs, "deck.mains");
+    settings->noise_rms = tone_rms * ratio_of(-dw_inputs_in(inputs, "synth.snr", "dB"));
+    settings->hum_hz = dw_inputs_in(inputs, "deck.mains", "Hz");
     settings->hum_peak = settings->amplitude * ratio_or_none(inputs, "fault.hum");
     settings->rumble_rms = tone_rms * ratio_or_none(inputs, "fault.rumble");
-    settings->rumble_vertical_power = dw_inputs_number(inputs, "fault.rumble_vertical") / 100;
-    settings->clip = ratio_of(dw_inputs_number(inputs, "fault.clip"));
-    settings->ticks_per_s = dw_inputs_number(inputs, "fault.ticks") / 60;
-    settings->tick_peak = settings->amplitude * ratio_of(dw_inputs_number(inputs, "fault.tick_level"));
-    settings->dropouts_per_s = dw_inputs_number(inputs, "fault.dropouts") / 60;
-    settings->dropout_s = dw_inputs_number(inputs, "fault.dropout_length") / 1000;
+    settings->rumble_vertical_power = dw_inputs_in(inputs, "fault.rumble_vertical", "fraction");
+    settings->clip = ratio_of(dw_inputs_in(inputs, "fault.clip", "dB"));
+    settings->ticks_per_s = dw_inputs_in(inputs, "fault.ticks", "/s");
+    settings->tick_peak = settings->amplitude * ratio_of(dw_inputs_in(inputs, "fault.tick_level", "dB"));
+    settings->dropouts_per_s = dw_inputs_in(inputs, "fault.dropouts", "/s");
+    settings->dropout_s = dw_inputs_in(inputs, "fault.dropout_length", "s");
     if (settings->dropouts_per_s * settings->dropout_s > 0.5)
         return dw_fail(message, DW_BAD_INPUT,
                        "fault.dropouts: %g a minute of %g ms each leave too little of the tone. "
                        "Make them fewer or shorter.",
                        settings->dropouts_per_s * 60, settings->dropout_s * 1000);
     double depth = 0;
-    if (dw_inputs_pair_at(inputs, "fault.am", 0, &settings->am_hz, &depth) && !(depth > 0 && depth <= 100))
+    if (dw_inputs_pair_in(inputs, "fault.am", 0, "Hz", "%", &settings->am_hz, &depth) && !(depth > 0 && depth <= 100))
         return dw_fail(message, DW_BAD_INPUT, "fault.am: a depth of %g %% is out of range. It can be from 0 to 100 %%.",
                        depth);
     settings->am_depth = depth / 100;
     return DW_OK;
-}
-
-static double radians(const DwInputs *inputs, const char *key)
-{
-    return dw_inputs_number(inputs, key) * M_PI / 180;
-}
-
-// A measure of the drive, or NAN while the catalogue does not know it.
-static double drive_measure(const DwInputs *inputs, const char *key)
-{
-    return dw_quantity_find(key) ? dw_inputs_number(inputs, key) : NAN;
 }
 
 // Turns of the belt a second: stated, else π·(D + t)·n/L at the true mean
@@ -144,12 +133,12 @@ static double drive_measure(const DwInputs *inputs, const char *key)
 // Derivation: the middle of the belt's thickness runs at π·(D + t)·n.
 static double belt_rate(const DwInputs *inputs, double rotation_hz)
 {
-    double stated_hz = dw_inputs_number(inputs, "synth.belt_rate");
+    double stated_hz = dw_inputs_in(inputs, "synth.belt_rate", "Hz");
     if (!isnan(stated_hz))
         return stated_hz;
-    double thickness_mm = drive_measure(inputs, "drive.belt_thickness");
-    double rim_mm = drive_measure(inputs, "drive.rim_diameter") + (isnan(thickness_mm) ? 0 : thickness_mm);
-    return M_PI * rim_mm * rotation_hz / drive_measure(inputs, "drive.belt_length");
+    double thickness_mm = dw_inputs_in(inputs, "drive.belt_thickness", "mm");
+    double rim_mm = dw_inputs_in(inputs, "drive.rim_diameter", "mm") + (isnan(thickness_mm) ? 0 : thickness_mm);
+    return M_PI * rim_mm * rotation_hz / dw_inputs_in(inputs, "drive.belt_length", "mm");
 }
 
 // A hump lifts the speed for a moment as it crosses the pulley: a train of
@@ -158,15 +147,15 @@ static double belt_rate(const DwInputs *inputs, double rotation_hz)
 // harmonics fall as exp(−(2π·k·σ)²/2).
 static DwStatus add_belt_hump(const DwInputs *inputs, DwSettings *settings, DwRandom *random, DwMessage *message)
 {
-    double peak_percent = dw_inputs_number(inputs, "fault.belt_hump");
+    double peak_percent = dw_inputs_in(inputs, "fault.belt_hump", "%");
     double start_rad = dw_random_between(random, 0, 2 * M_PI);
     if (peak_percent == 0)
         return DW_OK;
     double rate_hz = belt_rate(inputs, settings->rotation_hz);
     if (isnan(rate_hz))
         return dw_fail(message, DW_BAD_INPUT,
-                       "fault.belt_hump needs the turns of the belt. Give synth.belt_rate in Hz%s.",
-                       dw_quantity_find("drive.belt_length") ? ", or drive.rim_diameter and drive.belt_length" : "");
+                       "fault.belt_hump needs the turns of the belt. Give synth.belt_rate in Hz, or drive.rim_diameter "
+                       "and drive.belt_length.");
     double width_rad = 2 * M_PI / 16;
     for (int k = 1; k <= HUMP_HARMONICS; k++) {
         double share = exp(-(k * k - 1) * width_rad * width_rad / 2);
@@ -178,7 +167,7 @@ static DwStatus add_belt_hump(const DwInputs *inputs, DwSettings *settings, DwRa
 static DwStatus add_lines(const DwInputs *inputs, DwSettings *settings, DwRandom *random, DwMessage *message)
 {
     double frequency_hz, peak_percent;
-    for (size_t i = 0; dw_inputs_pair_at(inputs, "fault.line", i, &frequency_hz, &peak_percent); i++) {
+    for (size_t i = 0; dw_inputs_pair_in(inputs, "fault.line", i, "Hz", "%", &frequency_hz, &peak_percent); i++) {
         if (!(peak_percent > 0 && peak_percent <= 50))
             return dw_fail(message, DW_BAD_INPUT,
                            "fault.line: a peak of %g %% is out of range. It can be from 0 to 50 %%.", peak_percent);
@@ -192,19 +181,20 @@ static DwStatus add_lines(const DwInputs *inputs, DwSettings *settings, DwRandom
 static DwStatus add_platter_lines(const DwInputs *inputs, DwSettings *settings, DwMessage *message)
 {
     DwCourse *course = &settings->course;
-    double wow_percent = dw_inputs_number(inputs, "fault.wow");
-    double second_percent = dw_inputs_number(inputs, "fault.wow_second");
-    double eccentricity_mm = dw_inputs_number(inputs, "fault.eccentricity");
-    double radius_mm = dw_inputs_number(inputs, "record.radius");
+    double wow_percent = dw_inputs_in(inputs, "fault.wow", "%");
+    double second_percent = dw_inputs_in(inputs, "fault.wow_second", "%");
+    double eccentricity_mm = dw_inputs_in(inputs, "fault.eccentricity", "mm");
+    double radius_mm = dw_inputs_in(inputs, "record.radius", "mm");
     if (wow_percent > 0)
-        dw_course_add(course, "wow", settings->rotation_hz, wow_percent, radians(inputs, "fault.wow_phase"));
+        dw_course_add(course, "wow", settings->rotation_hz, wow_percent,
+                      dw_inputs_in(inputs, "fault.wow_phase", "rad"));
     if (second_percent > 0)
         dw_course_add(course, "wow twice a revolution", 2 * settings->rotation_hz, second_percent, 0);
     if (eccentricity_mm == 0)
         return DW_OK;
     if (dw_inputs_given(inputs, "record.plan")) {
         dw_course_add_radial(course, "record off centre", settings->rotation_hz, 100 * eccentricity_mm,
-                             radians(inputs, "fault.eccentricity_phase"));
+                             dw_inputs_in(inputs, "fault.eccentricity_phase", "rad"));
         return DW_OK;
     }
     if (isnan(radius_mm))
@@ -212,18 +202,18 @@ static DwStatus add_platter_lines(const DwInputs *inputs, DwSettings *settings, 
             message, DW_BAD_INPUT,
             "fault.eccentricity needs the radius it is heard at. Give record.radius, as in record.radius=100mm.");
     dw_course_add(course, "record off centre", settings->rotation_hz, 100 * eccentricity_mm / radius_mm,
-                  radians(inputs, "fault.eccentricity_phase"));
+                  dw_inputs_in(inputs, "fault.eccentricity_phase", "rad"));
     return DW_OK;
 }
 
 static DwStatus read_course(const DwInputs *inputs, DwSettings *settings, DwMessage *message)
 {
     DwCourse *course = &settings->course;
-    course->error = dw_inputs_number(inputs, "fault.speed_error") / 100;
-    course->drift_per_s = dw_inputs_number(inputs, "fault.drift") / 100 / 60;
-    course->run_up_s = dw_inputs_number(inputs, "fault.startup") / log(RUN_UP_TO);
-    settings->flutter_rms = dw_inputs_number(inputs, "fault.flutter_noise") / 100;
-    settings->rotation_hz = dw_inputs_number(inputs, "deck.speed") / 60 * (1 + course->error);
+    course->error = dw_inputs_in(inputs, "fault.speed_error", "fraction");
+    course->drift_per_s = dw_inputs_in(inputs, "fault.drift", "fraction/s");
+    course->run_up_s = dw_inputs_in(inputs, "fault.startup", "s") / log(RUN_UP_TO);
+    settings->flutter_rms = dw_inputs_in(inputs, "fault.flutter_noise", "fraction");
+    settings->rotation_hz = dw_inputs_in(inputs, "deck.speed", "Hz") * (1 + course->error);
     DwRandom random;
     dw_random_init(&random, settings->seed, DW_STREAM_LINES);
     DwStatus status = add_platter_lines(inputs, settings, message);

@@ -44,7 +44,7 @@ static DwStatus read_jumps(const DwInputs *inputs, const DwSettings *settings, D
     side->jumps = dw_memory_new(count, sizeof *side->jumps);
     for (; side->jump_count < count; side->jump_count++) {
         DwTravelJump *jump = &side->jumps[side->jump_count];
-        dw_inputs_pair_at(inputs, "fault.skip", side->jump_count, &jump->at_s, &jump->by_s);
+        dw_inputs_pair_in(inputs, "fault.skip", side->jump_count, "s", "s", &jump->at_s, &jump->by_s);
         jump->at_s -= settings->lead_silence_s;
         if (jump->at_s < 0)
             return dw_fail(message, DW_BAD_INPUT,
@@ -56,7 +56,7 @@ static DwStatus read_jumps(const DwInputs *inputs, const DwSettings *settings, D
 
 static DwStatus read_arm_flutter(const DwInputs *inputs, DwSideInputs *side, DwMessage *message)
 {
-    side->arm_flutter_rms = dw_inputs_number(inputs, "fault.arm_flutter") / 100;
+    side->arm_flutter_rms = dw_inputs_in(inputs, "fault.arm_flutter", "fraction");
     if (side->arm_flutter_rms > 0 && isnan(side->pickup.resonance_hz[DW_PICKUP_VERTICAL]))
         return dw_fail(message, DW_BAD_INPUT,
                        "fault.arm_flutter needs the arm's resonance: give arm.effective_mass, cartridge.mass and "
@@ -71,7 +71,7 @@ static DwStatus read_arm_flutter(const DwInputs *inputs, DwSideInputs *side, DwM
 static void add_warp_wow(const DwInputs *inputs, const DwSideInputs *side, const DwSideWarp *warp, DwCourse *course,
                          double rotation_hz)
 {
-    double bearing_mm = dw_inputs_number(inputs, "arm.bearing_height");
+    double bearing_mm = dw_inputs_in(inputs, "arm.bearing_height", "mm");
     if (isnan(bearing_mm) || !side->pickup.has_arm)
         return;
     double percent_mm = 100 * warp->times * warp->height_mm / 2 * bearing_mm / side->pickup.arm.effective_length_mm;
@@ -84,7 +84,7 @@ static void read_warps(const DwInputs *inputs, DwSettings *settings, DwSideInput
     side->warps = dw_memory_new(count, sizeof *side->warps);
     for (; side->warp_count < count; side->warp_count++) {
         DwSideWarp *warp = &side->warps[side->warp_count];
-        dw_inputs_pair_at(inputs, "fault.warp", side->warp_count, &warp->times, &warp->height_mm);
+        dw_inputs_pair_in(inputs, "fault.warp", side->warp_count, "", "mm", &warp->times, &warp->height_mm);
         add_warp_wow(inputs, side, warp, &settings->course, settings->rotation_hz);
     }
 }
@@ -97,14 +97,14 @@ static DwStatus read_plan(const DwInputs *inputs, const DwSettings *settings, Dw
     DwEngravingSettings engraving = {
         .run_in_s = settings->lead_crackle_s,
         .announcement_s = settings->announcement_s,
-        .announcements_s = dw_inputs_number(inputs, "synth.announcements"),
-        .radius_mm = dw_inputs_number(inputs, "record.radius"),
+        .announcements_s = dw_inputs_in(inputs, "synth.announcements", "s"),
+        .radius_mm = dw_inputs_in(inputs, "record.radius", "mm"),
     };
     dw_engraving_make(&side->plan, &engraving, &side->engraving);
     double reference = isnan(side->plan.reference_cm_s) ? USUAL_REFERENCE_CM_S : side->plan.reference_cm_s;
     side->reference_cm_s = reference * M_SQRT1_2;
-    side->from_s = dw_inputs_number(inputs, "synth.skip");
-    side->to_s = dw_inputs_given(inputs, "synth.stop") ? dw_inputs_number(inputs, "synth.stop") : INFINITY;
+    side->from_s = dw_inputs_in(inputs, "synth.skip", "s");
+    side->to_s = dw_inputs_given(inputs, "synth.stop") ? dw_inputs_in(inputs, "synth.stop", "s") : INFINITY;
     double end_s = fmin(side->to_s, side->engraving.end_s);
     if (end_s - side->from_s < 0.1)
         return dw_fail(message, DW_BAD_INPUT,

@@ -169,7 +169,7 @@ static DwStatus make_side(DwSynth *synth, const DwInputs *inputs, DwMessage *mes
     if (status != DW_OK)
         return status;
     settings->course.lead_s = round(settings->lead_silence_s * settings->clock_hz) / settings->clock_hz;
-    status = check_side(settings, &described, dw_inputs_number(inputs, "deck.speed"), message);
+    status = check_side(settings, &described, dw_inputs_in(inputs, "deck.speed", "rpm"), message);
     if (status == DW_OK) {
         settings->course.radius_mm = described.engraving.parts[0].radius_mm;
         dw_course_close(&settings->course);

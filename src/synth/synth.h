@@ -39,6 +39,7 @@ typedef struct {
 DwStatus dw_synth_new(const DwInputs *inputs, DwSynth **synth, DwMessage *message);
 void dw_synth_free(DwSynth *synth);
 
+// Of the recording that is made.
 double dw_synth_rate(const DwSynth *synth); // [Hz]
 int dw_synth_channels(const DwSynth *synth);
 size_t dw_synth_frames(const DwSynth *synth); // of the whole recording

@@ -28,6 +28,7 @@ typedef struct {
     double pitch_hz, pitch_slope, turns;
 } DwVoice;
 
+// A voice of its own SEED for samples of RATE_HZ [Hz], SPEED times as fast as spoken.
 void dw_voice_init(DwVoice *voice, uint64_t seed, double rate_hz, double speed);
 // The next value; its loudest peaks are about 1.
 // Reference: pulses through formant resonators, G. Fant, "Acoustic Theory of

@@ -217,7 +217,8 @@ END_TEST
 // Of all that is installed here.
 START_TEST(no_part_that_goes_elsewhere_is_used)
 {
-    static const char *const elsewhere[] = {"Source", "Adaptive", "Network", "Sink", "Subtitle", "Video", "Image", "Bin"};
+    static const char *const elsewhere[] = {"Source",   "Adaptive", "Network", "Sink",
+                                            "Subtitle", "Video",    "Image",   "Bin"};
     ck_assert_int_eq(dw_pipeline_start(NULL), DW_OK);
     GList *all = gst_registry_get_feature_list(gst_registry_get(), GST_TYPE_ELEMENT_FACTORY);
     unsigned used = 0;

@@ -10,11 +10,77 @@ START_TEST(values_are_held_in_the_catalogue_unit)
     DwInputs *inputs = dw_inputs_new();
     ck_assert_int_eq(dw_inputs_set_operand(inputs, "arm.pivot_to_spindle=22.2cm", NULL), DW_OK);
     ck_assert_int_eq(dw_inputs_set_operand(inputs, "arm.effective_length=9.42in", NULL), DW_OK);
-    ck_assert_double_eq_tol(dw_inputs_number(inputs, "arm.pivot_to_spindle"), 222, 1e-9);
-    ck_assert_double_eq_tol(dw_inputs_number(inputs, "arm.effective_length"), 239.268, 1e-9);
-    ck_assert(isnan(dw_inputs_number(inputs, "arm.offset")));
-    ck_assert_double_eq_tol(dw_inputs_number(inputs, "deck.speed"), 100.0 / 3, 1e-9);
+    ck_assert_double_eq_tol(dw_inputs_in(inputs, "arm.pivot_to_spindle", "mm"), 222, 1e-9);
+    ck_assert_double_eq_tol(dw_inputs_in(inputs, "arm.effective_length", "mm"), 239.268, 1e-9);
+    ck_assert(isnan(dw_inputs_in(inputs, "arm.offset", "deg")));
+    ck_assert_double_eq_tol(dw_inputs_in(inputs, "deck.speed", "rpm"), 100.0 / 3, 1e-9);
     ck_assert(!dw_inputs_given(inputs, "deck.speed"));
+    dw_inputs_free(inputs);
+}
+END_TEST
+
+// The factors are the units' definitions: 1 in is 25.4 mm, 1 gf 9.80665 mN, 0 degC 273.15 K, a turn 2 pi rad.
+START_TEST(a_number_is_read_in_the_unit_that_is_named)
+{
+    static const struct {
+        const char *operand, *unit;
+        double value;
+    } rows[] = {
+        {"chain.clock_error=300ppm", "ppm", 300},
+        {"chain.clock_error=300ppm", "%", 0.03},
+        {"chain.clock_error=0.03%", "ppm", 300},
+        {"chain.clock_error=-12ppm", "fraction", -12e-6},
+        {"deck.speed=45", "Hz", 0.75},
+        {"deck.speed=45", "rad/s", 4.712388980384690},
+        {"arm.effective_length=10in", "mm", 254},
+        {"arm.offset=18deg", "rad", 0.3141592653589793},
+        {"force.target=2g", "mN", 19.6133},
+        {"load.temperature=20degC", "K", 293.15},
+        {"load.temperature=300K", "degC", 26.85},
+        {"preamp.resistance=47kohm", "ohm", 47000},
+        {"cartridge.inductance=500mH", "H", 0.5},
+        {"preamp.noise_voltage=2nV/rtHz", "V/rtHz", 2e-9},
+        {"preamp.noise_current=300fA/rtHz", "A/rtHz", 300e-15},
+        {"platter.mass=1500g", "kg", 1.5},
+        {"fault.drift=3%/min", "fraction/s", 0.0005},
+        {"fault.ticks=30", "/s", 0.5},
+        {"load.top=20k", "Hz", 20000},
+        {"cartridge.compliance=15e-6 cm/dyn", "um/mN", 15}, // 1 dyn is 10 uN, 1 cm 10000 um
+        {"preamp.resistance=47 000 ohm", "kohm", 47},
+        {"preamp.resistance=1.047.000ohm", "kohm", 1047},
+        {"preamp.resistance=47.0kohm", "ohm", 47000},
+        {"record.tone=3.150,5Hz", "Hz", 3150.5},
+        {"deck.speed=33.333rpm", "rpm", 33.333}, // 33333 rpm cannot be
+        {"record.start=12.500s", "s", 12.5},     // as an editor of recordings writes it
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        DwInputs *inputs = dw_inputs_new();
+        char key[80] = "";
+        strncat(key, rows[i].operand, strcspn(rows[i].operand, "="));
+        DwMessage message = {""};
+        ck_assert_msg(dw_inputs_set_operand(inputs, rows[i].operand, &message) == DW_OK, "%s", message.text);
+        double value = dw_inputs_in(inputs, key, rows[i].unit);
+        ck_assert_msg(fabs(value - rows[i].value) <= 1e-12 * fabs(rows[i].value), "%s is %.15g %s, not %.15g",
+                      rows[i].operand, value, rows[i].unit, rows[i].value);
+        dw_inputs_free(inputs);
+    }
+}
+END_TEST
+
+START_TEST(pairs_repeats_and_presets_are_read_in_the_units_named)
+{
+    DwInputs *inputs = dw_inputs_new();
+    double first = 0, second = 0;
+    dw_inputs_set(inputs, "found.error_at", "5in:-2deg", NULL);
+    ck_assert(dw_inputs_pair_in(inputs, "found.error_at", 0, "cm", "deg", &first, &second));
+    ck_assert_double_eq_tol(first, 12.7, 1e-12);
+    ck_assert_double_eq_tol(second, -2, 1e-12);
+    ck_assert(!dw_inputs_pair_in(inputs, "found.error_at", 1, "cm", "deg", &first, &second));
+    dw_inputs_set(inputs, "drive.pulley_diameter", "10mm", NULL);
+    dw_inputs_set(inputs, "drive.pulley_diameter", "0.5in", NULL);
+    ck_assert_double_eq_tol(dw_inputs_in_at(inputs, "drive.pulley_diameter", 1, "cm"), 1.27, 1e-12);
+    ck_assert(isnan(dw_inputs_in_at(inputs, "drive.pulley_diameter", 2, "cm")));
+    ck_assert_double_eq_tol(dw_inputs_in(inputs, "cartridge.hardware_mass", "mg"), 1000, 1e-9); // preset 1 g
     dw_inputs_free(inputs);
 }
 END_TEST
@@ -25,7 +91,7 @@ START_TEST(a_later_source_replaces_an_earlier_one)
     dw_inputs_set(inputs, "deck.speed", "45", NULL);
     dw_inputs_begin_source(inputs);
     dw_inputs_set(inputs, "deck.speed", "78.26", NULL);
-    ck_assert_double_eq_tol(dw_inputs_number(inputs, "deck.speed"), 78.26, 1e-9);
+    ck_assert_double_eq_tol(dw_inputs_in(inputs, "deck.speed", "rpm"), 78.26, 1e-9);
     ck_assert_uint_eq(dw_inputs_count(inputs, "deck.speed"), 1);
     dw_inputs_free(inputs);
 }
@@ -43,6 +109,11 @@ START_TEST(bad_input_is_one_line_and_changes_nothing)
         {"found.error_at=66mm:50deg", "from -45 to 45 deg"},
         {"found.error_at=66mm", "two values with a colon"},
         {"deck.class=", "no value given"},
+        {"preamp.resistance=47,000ohm", "47,000 may be 47 or 47 000: write 47000 or 47.0"},
+        {"preamp.resistance=47.000ohm", "47.000 may be 47 or 47 000: write 47000 or 47.0"},
+        {"deck.speed=33,333", "33,333 may be 33.333 or 33 333: write 33333 or 33.3330"},
+        {"found.error_at=60,325mm:1deg", "60,325 may be 60.325 or 60 325"},
+        {"found.error_at=66mm:1,125deg", "1,125 may be 1.125 or 1 125"},
         {"deck.speed", "key=value"},
     };
     DwInputs *inputs = dw_inputs_new();
@@ -80,5 +151,6 @@ START_TEST(every_row_of_the_catalogue_is_sound)
 }
 END_TEST
 
-DW_SUITE("inputs", values_are_held_in_the_catalogue_unit, a_later_source_replaces_an_earlier_one,
+DW_SUITE("inputs", values_are_held_in_the_catalogue_unit, a_number_is_read_in_the_unit_that_is_named,
+         pairs_repeats_and_presets_are_read_in_the_units_named, a_later_source_replaces_an_earlier_one,
          bad_input_is_one_line_and_changes_nothing, every_row_of_the_catalogue_is_sound)

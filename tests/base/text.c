@@ -28,10 +28,68 @@ START_TEST(numbers_are_read_as_they_are_typed)
 }
 END_TEST
 
+START_TEST(thousands_are_read_where_they_are_clear)
+{
+    ck_assert_double_eq(number("1,234.5 Hz", " Hz"), 1234.5);
+    ck_assert_double_eq(number("1.234,5Hz", "Hz"), 1234.5);
+    ck_assert_double_eq(number("1.234.567", ""), 1234567);
+    ck_assert_double_eq(number("-1,234,567.25", ""), -1234567.25);
+    ck_assert_double_eq(number("1,234.567", ""), 1234.567);
+    ck_assert_double_eq(number("47 000ohm", "ohm"), 47000);
+    ck_assert_double_eq(number("47\u00a0000 ohm", " ohm"), 47000);
+    ck_assert_double_eq(number("47\u202f000,5", ""), 47000.5);
+    ck_assert_double_eq(number("1'234'567.5", ""), 1234567.5);
+    ck_assert_double_eq(number("0,125", ""), 0.125);
+    ck_assert_double_eq(number(",125", ""), 0.125);
+    ck_assert_double_eq(number("3159,767", ""), 3159.767);
+    ck_assert_double_eq(number("47,0000", ""), 47);
+    ck_assert_double_eq(number("33.437", ""), 33.437); // as this program itself writes
+    ck_assert_double_eq(number("33 100", ""), 33100);
+    ck_assert_double_eq_tol(number("33 100/300", ""), 33 + 1.0 / 3, 1e-12);
+    ck_assert_double_eq(number("12 3456", " 3456"), 12);
+    ck_assert_double_eq(number("1234 567", " 567"), 1234);
+    ck_assert_double_eq(number("22' 500", "' 500"), 22);
+}
+END_TEST
+
+START_TEST(a_list_is_parted_at_spaces)
+{
+    double value = 0;
+    ck_assert_str_eq(dw_text_number_in_list("315 1000 Hz", &value), " 1000 Hz");
+    ck_assert_double_eq(value, 315);
+    ck_assert_str_eq(dw_text_number_in_list("40 100 200 um", &value), " 100 200 um");
+    ck_assert_double_eq(value, 40);
+    ck_assert_ptr_null(dw_text_number_in_list("100,200 um", &value));
+    ck_assert_ptr_null(dw_text_number_in_list("100,200,300 um", &value));
+}
+END_TEST
+
+START_TEST(a_number_that_may_be_two_is_refused_with_both)
+{
+    static const char *const open[][2] = {
+        {"47,000ohm", "47,000 may be 47 or 47 000: write 47000 or 47.0"},
+        {"-1,250", "-1,250 may be -1.25 or -1 250: write -1250 or -1.25"},
+        {"20,125 mm", "20,125 may be 20.125 or 20 125: write 20125 or 20.1250"},
+        {"123,456", "123,456 may be 123.456 or 123 456: write 123456 or 123.4560"},
+    };
+    double value = 0;
+    for (size_t i = 0; i < sizeof open / sizeof *open; i++) {
+        DwMessage message = {""};
+        ck_assert_msg(!dw_text_number(open[i][0], &value), "%s is read as %g", open[i][0], value);
+        ck_assert_int_eq(dw_text_number_clear(NULL, open[i][0], &message), DW_BAD_INPUT);
+        ck_assert_msg(strstr(message.text, open[i][1]), "%s: %s", open[i][0], message.text);
+    }
+    static const char *const clear[] = {"47000", "47.0", "20.1250", "0,125", "1,234.5", "x", "", "47.000"};
+    for (size_t i = 0; i < sizeof clear / sizeof *clear; i++)
+        ck_assert_int_eq(dw_text_number_clear(NULL, clear[i], NULL), DW_OK);
+}
+END_TEST
+
 START_TEST(what_is_no_number_is_refused)
 {
     double value;
-    const char *const bad[] = {"", "x", "-", ".", "nan", "inf", "1e999", "mm"};
+    const char *const bad[] = {"",   "x",        "-",     ".",        "nan",       "inf",        "1e999",
+                               "mm", "1,23,456", "1.2.3", "1,234,56", "0,123,456", "1.234,567.8"};
     for (size_t i = 0; i < sizeof bad / sizeof *bad; i++)
         ck_assert_msg(!dw_text_number(bad[i], &value), "%s", bad[i]);
 }
@@ -82,5 +140,7 @@ START_TEST(names_in_braces_are_replaced)
 }
 END_TEST
 
-DW_SUITE("text", numbers_are_read_as_they_are_typed, what_is_no_number_is_refused, decimals_never_show_minus_zero,
-         distance_counts_edits, words_are_found_by_how_they_begin, names_in_braces_are_replaced)
+DW_SUITE("text", numbers_are_read_as_they_are_typed, thousands_are_read_where_they_are_clear,
+         a_list_is_parted_at_spaces, a_number_that_may_be_two_is_refused_with_both, what_is_no_number_is_refused,
+         decimals_never_show_minus_zero, distance_counts_edits, words_are_found_by_how_they_begin,
+         names_in_braces_are_replaced)

@@ -204,12 +204,13 @@ START_TEST(no_hash_leaves_the_book)
     ck_assert_str_eq(hash, "decade99");
     ck_refused(dw_settings_set(book, "bench.password_hash", "mine", message), "no setting");
     note(book, shop_first_job(book), DW_PHASE_AS_LEFT, "arm.overhang", "18.125");
+    DwProblems problems;
     char *one = dw_text_format("%s/one", folder);
-    ck_book(dw_care_export(book, 1, one, message)); // the customer's settings, and nobody's screens
+    ck_book(dw_care_export(book, 1, one, &problems, message)); // the customer's settings, and nobody's screens
     ck_assert(any_file_holds(one, "18.125"));
     ck_assert(!any_file_holds(one, "tablet"));
     free(one);
-    ck_book(dw_care_export(book, 0, out, message));
+    ck_book(dw_care_export(book, 0, out, &problems, message));
     ck_assert(any_file_holds(out, "tablet"));
     ck_assert(!any_file_holds(out, "c0ffee01"));
     ck_assert(!any_file_holds(out, "decade99"));
@@ -297,7 +298,7 @@ START_TEST(points_on_a_picture_make_lengths_and_angles)
     }
     DwCheckReport report;
     ck_book(dw_check_book(book, true, &report, message));
-    ck_assert_msg(report.problem_count == 0, "%s", report.problem_count ? report.problems[0] : "");
+    ck_assert_msg(report.problems.count == 0, "%s", report.problems.count ? report.problems.lines[0] : "");
     dw_check_report_clear(&report);
     dw_book_close(book);
     shop_remove(folder);
@@ -356,9 +357,9 @@ START_TEST(the_check_measures_pictures_again)
     ck_assert_int_eq(photo, 1);
     DwCheckReport report;
     ck_book(dw_check_book(book, false, &report, message));
-    ck_assert_uint_eq(report.problem_count, 2);
-    ck_assert_ptr_nonnull(strstr(report.problems[0], "scale 1"));
-    ck_assert_ptr_nonnull(strstr(report.problems[1], "Measurement 1 on a picture"));
+    ck_assert_uint_eq(report.problems.count, 2);
+    ck_assert_ptr_nonnull(strstr(report.problems.lines[0], "scale 1"));
+    ck_assert_ptr_nonnull(strstr(report.problems.lines[1], "Measurement 1 on a picture"));
     dw_check_report_clear(&report);
     dw_book_close(book);
     shop_remove(folder);

@@ -2,13 +2,13 @@
 #include "book/store/attachment.h"
 #include "book/care/care.h"
 #include "book/care/check.h"
-#include "book/job/consent.h"
+#include "book/money/consent.h"
 #include "book/job/intake.h"
 #include "book/money/invoice.h"
 #include "book/store/journal.h"
 #include "book/job/measurement.h"
 #include "book/store/private.h"
-#include "book/shop/search.h"
+#include "book/entry/search.h"
 #include "book/shop/settings.h"
 #include "shop.h"
 
@@ -180,7 +180,7 @@ START_TEST(an_erased_customer_is_gone_and_the_deck_is_not)
     dw_record_clear(&customer.record);
     DwCheckReport report;
     ck_book(dw_check_book(book, true, &report, message));
-    ck_assert_msg(report.problem_count == 0, "%s", report.problem_count ? report.problems[0] : "");
+    ck_assert_msg(report.problems.count == 0, "%s", report.problems.count ? report.problems.lines[0] : "");
     ck_assert_uint_eq(report.set_aside, 0); // the files went with their rows
     dw_check_report_clear(&report);
     dw_book_close(book);
@@ -190,7 +190,8 @@ END_TEST
 
 static json_t *export_of(DwBook *book, int64_t customer, const char *folder)
 {
-    ck_book(dw_care_export(book, customer, folder, message));
+    DwProblems problems;
+    ck_book(dw_care_export(book, customer, folder, &problems, message));
     char *path = dw_text_format("%s/export.json", folder);
     json_error_t error;
     json_t *json = json_load_file(path, 0, &error);
@@ -215,7 +216,8 @@ START_TEST(an_export_holds_one_customer_or_everything)
     ck_assert_str_eq(json_string_value(json_object_get(intake, "words")), "Quetzalina says it growls");
     ck_assert(json_is_null(json_object_get(intake, "ceiling")));
     json_decref(json);
-    ck_refused(dw_care_export(book, 1, one, message), "not empty");
+    DwProblems problems;
+    ck_refused(dw_care_export(book, 1, one, &problems, message), "not empty");
     json = export_of(book, 0, all);
     ck_assert_uint_eq(json_array_size(json_object_get(json, "customer")), 2);
     ck_assert(json_array_size(json_object_get(json, "journal")) > 5);

@@ -100,7 +100,7 @@ static void expect_jobs(DwBook *book, int64_t count)
     ck_assert_int_eq(attachments, count);
     DwCheckReport report;
     ck_book(dw_check_book(book, true, &report, message));
-    ck_assert_msg(report.problem_count == 0, "%s", report.problem_count ? report.problems[0] : "");
+    ck_assert_msg(report.problems.count == 0, "%s", report.problems.count ? report.problems.lines[0] : "");
     dw_check_report_clear(&report);
 }
 

@@ -4,7 +4,7 @@
 #include "book/job/intake.h"
 #include "book/store/journal.h"
 #include "book/store/private.h"
-#include "book/shop/search.h"
+#include "book/entry/search.h"
 #include "book/job/verdict.h"
 #include "shop.h"
 

@@ -10,11 +10,11 @@
 #include "book/store/attachment.h"
 #include "book/job/board.h"
 #include "book/job/comparison.h"
-#include "book/job/consent.h"
+#include "book/money/consent.h"
 #include "book/job/finding.h"
 #include "book/job/intake.h"
 #include "book/store/private.h"
-#include "book/shop/search.h"
+#include "book/entry/search.h"
 #include "book/job/verdict.h"
 #include "book/job/work.h"
 

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: MIT
-#include "book/job/consent.h"
+#include "book/money/consent.h"
 #include "book/job/intake.h"
 #include "book/money/invoice.h"
 #include "book/store/moment.h"

@@ -260,7 +260,7 @@ START_TEST(removing_notes_what_was_there)
     ck_refused(dw_deck_set_value(book, deck, "deck.sped", "45", message), "deck.speed");
     DwInputs *inputs = dw_inputs_new();
     ck_book(dw_deck_inputs(book, deck, inputs, message));
-    ck_assert_double_eq_tol(dw_inputs_number(inputs, "deck.speed"), 100.0 / 3, 1e-9);
+    ck_assert_double_eq_tol(dw_inputs_in(inputs, "deck.speed", "rpm"), 100.0 / 3, 1e-9);
     dw_inputs_free(inputs);
     DwDeckValue value;
     dw_record_init(&value.record, &dw_deck_value_entity);

@@ -4,7 +4,7 @@
 #include "book/care/check.h"
 #include "book/store/private.h"
 #include "book/store/schema.h"
-#include "book/shop/search.h"
+#include "book/entry/search.h"
 #include "shop.h"
 
 #include <fcntl.h>
@@ -15,7 +15,7 @@ static void expect_sound(DwBook *book)
 {
     DwCheckReport report;
     ck_book(dw_check_book(book, true, &report, message));
-    ck_assert_msg(report.problem_count == 0, "%s", report.problem_count ? report.problems[0] : "");
+    ck_assert_msg(report.problems.count == 0, "%s", report.problems.count ? report.problems.lines[0] : "");
     dw_check_report_clear(&report);
 }
 
@@ -85,7 +85,7 @@ START_TEST(what_cannot_be_attached_leaves_nothing)
     dw_record_clear(&attachment.record);
     DwCheckReport report;
     ck_book(dw_check_book(book, true, &report, message));
-    ck_assert_uint_eq(report.swept + report.set_aside + report.problem_count + report.attachments, 0);
+    ck_assert_uint_eq(report.swept + report.set_aside + report.problems.count + report.attachments, 0);
     dw_check_report_clear(&report);
     dw_book_close(book);
     shop_remove(folder);
@@ -126,11 +126,11 @@ START_TEST(the_check_finds_what_is_wrong)
     ck_book(dw_check_book(book, true, &report, message));
     ck_assert_uint_eq(report.swept, 1);
     ck_assert_uint_eq(report.set_aside, 1);
-    ck_assert_uint_eq(report.problem_count, 4);
-    ck_assert_ptr_nonnull(strstr(report.problems[0], "Job 1"));
-    ck_assert_ptr_nonnull(strstr(report.problems[1], "pigeon"));
-    ck_assert_ptr_nonnull(strstr(report.problems[2], "was changed"));
-    ck_assert_ptr_nonnull(strstr(report.problems[3], "missing"));
+    ck_assert_uint_eq(report.problems.count, 4);
+    ck_assert_ptr_nonnull(strstr(report.problems.lines[0], "Job 1"));
+    ck_assert_ptr_nonnull(strstr(report.problems.lines[1], "pigeon"));
+    ck_assert_ptr_nonnull(strstr(report.problems.lines[2], "was changed"));
+    ck_assert_ptr_nonnull(strstr(report.problems.lines[3], "missing"));
     dw_check_report_clear(&report);
     char *orphan = dw_text_format("%s/orphans/0123.jpg", folder);
     ck_assert_int_eq(access(orphan, F_OK), 0); // set aside, not deleted
@@ -239,20 +239,21 @@ START_TEST(a_backup_comes_back_equal)
     char *parent = shop_folder();
     char *folder = dw_text_format("%s/shop", parent), *backup = dw_text_format("%s/stick", parent);
     DwBook *book = shop_open(folder);
+    DwProblems problems;
     int64_t job = shop_first_job(book), gone = attach(book, job, "picture");
     attach(book, job, "another");
-    ck_refused(dw_backup_write(book, folder, message), "the book itself");
-    ck_refused(dw_backup_write(book, parent, message), "other things");
-    ck_book(dw_backup_write(book, backup, message)); // while the book is open
+    ck_refused(dw_backup_write(book, folder, &problems, message), "the book itself");
+    ck_refused(dw_backup_write(book, parent, &problems, message), "other things");
+    ck_book(dw_backup_write(book, backup, &problems, message)); // while the book is open
     ck_book(dw_attachment_remove(book, gone, message));
     attach(book, job, "third");
     char *second = content(book);
-    ck_book(dw_backup_write(book, backup, message)); // only what is new
+    ck_book(dw_backup_write(book, backup, &problems, message)); // only what is new
     shop_customer(book, "After the backup");
     dw_book_close(book);
     char *aside = NULL;
-    ck_refused(dw_backup_restore(parent, folder, &aside, message), "no backup");
-    ck_book(dw_backup_restore(backup, folder, &aside, message));
+    ck_refused(dw_backup_restore(parent, folder, &aside, &problems, message), "no backup");
+    ck_book(dw_backup_restore(backup, folder, &aside, &problems, message));
     book = shop_open(folder);
     char *restored = content(book);
     ck_assert_str_eq(restored, second);

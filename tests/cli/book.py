@@ -20,7 +20,11 @@ CALLS = [
     ("customer add phone=1", 2, "", "deckwright: The customer has no Name (name). Give it and save again.\n"),
     ("customer add name=Ada phone=0123", 0, "customer 1\n  Name                       Ada\n"
      "  Telephone                  0123\n  Preferred contact          not said\n", ""),
+    ("customer add name=Ada name=Bob", 2, "", "deckwright: name is given twice: name=Ada and name=Bob. Keep one.\n"),
     ("customer list", 0, "    1  Ada  0123\n", ""),
+    ("customer list --book=FOLDER/shop --by=Kim", 0, "    1  Ada  0123\n", ""),
+    ("customer list --book=FOLDER/shop --book FOLDER", 2, "",
+     "deckwright: --book is given twice: FOLDER/shop and FOLDER. Keep one.\n"),
     ("customer show 2", 2, "", "deckwright: There is no customer number 2 in the book.\n"),
     ("deck add make=Plain model=Two serial=S-1", 0, None, ""),
     ("deck give 1 1", 0, "", ""),

@@ -13,7 +13,7 @@ static void ask(const DwInputs *inputs, const DwQuantity *quantity)
     TARGET_HOLDS(dw_inputs_word(inputs, quantity->key));
     for (size_t i = 0; i < count; i++) {
         double first, second;
-        TARGET_HOLDS(dw_inputs_pair_at(inputs, quantity->key, i, &first, &second));
+        TARGET_HOLDS(dw_inputs_own(inputs, quantity, i, &first, &second));
         bool is_number = quantity->kind == DW_QUANTITY_NUMBER || quantity->kind == DW_QUANTITY_PAIR;
         TARGET_HOLDS(isfinite(first) == is_number);
     }

@@ -6,6 +6,7 @@
 #include "support/suite.h"
 
 #include <stdio.h>
+#include <string.h>
 
 enum { RATE = 16000 };
 static const double TONE_HZ = 3150;
@@ -98,6 +99,37 @@ START_TEST(an_exponential_run_up_is_timed)
             ck_assert_ptr_null(dw_sheet_reading(sheet, "startup.hunting"));
             dw_sheet_free(sheet);
         }
+}
+END_TEST
+
+// HOW: time constant, and the share that it comes to rest at.
+static double short_of_speed(double seconds, const double *how)
+{
+    return how[1] * exponential(seconds, how);
+}
+
+START_TEST(a_platter_that_never_arrives_has_no_time)
+{
+    // Settles 7 % slow; 3 % fast; still climbs at the end; within the record's leeway: that one arrives.
+    static const struct {
+        double how[2], length_s;
+        const char *why; // NULL: a time is given
+    } cases[] = {{{0.8, 0.93}, 25, "settles 7.0 % slow"},
+                 {{0.8, 1.03}, 25, "settles 3.0 % fast"},
+                 {{9, 1.0}, 30, "still climbs"},
+                 {{9, 0.9}, 34, "still climbs"},
+                 {{0.8, 0.99}, 25, NULL},
+                 {{2.5, 1.004}, 40, NULL}};
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        DwSheet *sheet = start(short_of_speed, cases[i].how, 1, cases[i].length_s, 1, 0);
+        ck_assert_msg(!dw_sheet_reading(sheet, "startup.time") == !!cases[i].why, "case %zu", i);
+        ck_assert_msg(!dw_sheet_reading(sheet, "startup.settle") == !!cases[i].why, "case %zu", i);
+        bool said = false;
+        for (size_t n = 0; n < sheet->not_measured_count; n++)
+            said |= cases[i].why && strstr(sheet->not_measured[n].reason, cases[i].why);
+        ck_assert_msg(said == !!cases[i].why, "case %zu", i);
+        dw_sheet_free(sheet);
+    }
 }
 END_TEST
 
@@ -225,5 +257,6 @@ START_TEST(what_is_no_start_is_said)
 }
 END_TEST
 
-DW_SUITE("startup", an_exponential_run_up_is_timed, a_described_decks_run_up_is_timed,
-         overshoot_and_hunting_follow_the_theory, wow_is_no_hunting, a_run_down_is_followed, what_is_no_start_is_said)
+DW_SUITE("startup", an_exponential_run_up_is_timed, a_platter_that_never_arrives_has_no_time,
+         a_described_decks_run_up_is_timed, overshoot_and_hunting_follow_the_theory, wow_is_no_hunting,
+         a_run_down_is_followed, what_is_no_start_is_said)

@@ -37,7 +37,7 @@ START_TEST(an_axis_square_to_the_arm_turns_the_azimuth_too)
     // rotation in space. Columns: L, β, γ, rise, tilt, pitch, roll.
     static const double rows[][7] = {
         {239.296, 22.986, 0, 1, 0.2394, 0.2204, 0.0935},
-        {239.296, 22.986, 22.986, 1, 0.2394, 0.2394, 0},
+        {239.296, 22.986, 22.986, 1, 0.2601, 0.2601, 0}, // a rigid body about that axis, from which it is L cos γ away
         {228.6, 24.128, 0, 2, 0.5013, 0.4575, 0.2049},
         {239.3, 22.986, 0, 5, 1.1972, 1.1022, 0.4675},
     };

@@ -21,8 +21,9 @@ static double rate_at(const DwSheet *sheet, const char *part, double rpm)
 
 START_TEST(speed_pulley_and_belt_of_a_belt_deck)
 {
-    DwSheet *sheet = call_well("drive", "drive.motor_poles=24 deck.mains=50 drive.pulley_diameter=20mm "
-                                        "drive.rim_diameter=150mm drive.centre_distance=130 drive.belt_thickness=0.8");
+    DwSheet *sheet =
+        call_well("drive", "drive.motor_kind=synchronous drive.motor_poles=24 deck.mains=50 drive.pulley_diameter=20mm "
+                           "drive.rim_diameter=150mm drive.centre_distance=130 drive.belt_thickness=0.8");
     ck_assert_double_eq_tol(value(sheet, "drive.speed"), 34.483, 6e-4);
     ck_assert_double_eq_tol(value(sheet, "drive.error"), 3.448, 6e-4);
     ck_assert_double_eq_tol(value(sheet, "drive.pulley_wanted"), 19.3067, 6e-5);
@@ -52,9 +53,10 @@ END_TEST
 START_TEST(steps_have_a_row_each_and_the_wrong_mains_is_named)
 {
     // Pulleys for 60 Hz on 50 Hz mains.
-    DwSheet *sheet =
-        call_well("drive", "drive.motor_poles=24 drive.pulley_diameter=21.82 drive.pulley_diameter=15.9556 "
-                           "drive.rim_diameter=150 drive.belt_thickness=0.8 deck.speed=45");
+    DwSheet *sheet = call_well(
+        "drive",
+        "drive.motor_kind=synchronous drive.motor_poles=24 drive.pulley_diameter=21.82 drive.pulley_diameter=15.9556 "
+        "drive.rim_diameter=150 drive.belt_thickness=0.8 deck.speed=45");
     const DwTable *table = dw_sheet_table(sheet, "drive.steps");
     ck_assert_uint_eq(table->row_count, 2);
     ck_assert_double_eq_tol(dw_table_cell(table, 0, 0)->number, 33.3333, 1e-3);
@@ -122,9 +124,10 @@ END_TEST
 
 START_TEST(idler_and_direct_drives)
 {
-    DwSheet *sheet = call_well("drive", "drive.kind=idler drive.motor_poles=4 drive.rim_diameter=280 "
-                                        "drive.pulley_diameter=6.2222 drive.pulley_diameter=8.4 "
-                                        "drive.pulley_diameter=14.545 drive.idler_diameter=45");
+    DwSheet *sheet =
+        call_well("drive", "drive.kind=idler drive.motor_kind=synchronous drive.motor_poles=4 drive.rim_diameter=280 "
+                           "drive.pulley_diameter=6.2222 drive.pulley_diameter=8.4 "
+                           "drive.pulley_diameter=14.545 drive.idler_diameter=45");
     ck_assert_double_eq_tol(value(sheet, "drive.speed"), 33.333, 6e-4);
     ck_assert_double_eq_tol(rate_at(sheet, "idler", 33.333), 3.457, 6e-4);
     ck_assert_double_eq_tol(rate_at(sheet, "motor", 78), 25, 1e-9);
@@ -135,6 +138,40 @@ START_TEST(idler_and_direct_drives)
     ck_assert_double_eq_tol(rate_at(sheet, "pole", 45), 9, 1e-9);
     ck_assert(is_not_measured(sheet, "drive.speed"));
     dw_sheet_free(sheet);
+}
+END_TEST
+
+// A four-pole motor on 50 Hz that slips 4 % turns 1440 rpm; a 280 mm rim then needs 280 · 33⅓/1440.
+#define SHADED_POLE                                                                                                    \
+    "drive.kind=idler drive.motor_poles=4 deck.mains=50 drive.rim_diameter=280 drive.pulley_diameter=6.2 "
+
+START_TEST(a_pulley_waits_for_the_kind_of_motor)
+{
+    static const char *const unknown[][2] = {{"", "drive.motor_kind"},
+                                             {"drive.motor_kind=induction", "drive.motor_slip"},
+                                             {"drive.motor_kind=dc", "drive.motor_speed"}};
+    for (size_t i = 0; i < sizeof unknown / sizeof *unknown; i++) {
+        char operands[300];
+        snprintf(operands, sizeof operands, SHADED_POLE "%s", unknown[i][0]);
+        DwSheet *sheet = call_well("drive", operands);
+        ck_assert(is_not_measured(sheet, "drive.pulley_wanted"));
+        ck_assert(is_not_measured(sheet, "drive.speed"));
+        ck_assert(!says(sheet->remarks, sheet->remark_count, "locked to the mains"));
+        dw_sheet_free(sheet);
+    }
+    static const char *const known[] = {"drive.motor_kind=induction drive.motor_slip=4%", "drive.motor_speed=1440rpm",
+                                        "drive.motor_kind=induction drive.motor_speed=1440rpm"};
+    for (size_t i = 0; i < sizeof known / sizeof *known; i++) {
+        char operands[300];
+        snprintf(operands, sizeof operands, SHADED_POLE "%s", known[i]);
+        DwSheet *sheet = call_well("drive", operands);
+        const DwReading *reading = dw_sheet_reading(sheet, "drive.pulley_wanted");
+        ck_assert(reading);
+        ck_assert_double_eq_tol(reading->value, 280 * 100 / 3.0 / 1440, 1e-4);
+        ck_assert_double_gt(reading->uncertainty, 0.02);
+        ck_assert(!says(sheet->remarks, sheet->remark_count, "locked to the mains"));
+        dw_sheet_free(sheet);
+    }
 }
 END_TEST
 
@@ -158,4 +195,5 @@ END_TEST
 
 DW_SUITE("drive", speed_pulley_and_belt_of_a_belt_deck, belt_length_and_stretch,
          steps_have_a_row_each_and_the_wrong_mains_is_named, forces_creep_and_resonance,
-         belts_are_judged_and_never_boiled, idler_and_direct_drives, what_cannot_be_is_refused_in_a_line)
+         belts_are_judged_and_never_boiled, idler_and_direct_drives, a_pulley_waits_for_the_kind_of_motor,
+         what_cannot_be_is_refused_in_a_line)

@@ -70,6 +70,24 @@ START_TEST(the_counterweights_move)
 }
 END_TEST
 
+// Moments about the bearing: 96.18 g at 51.06 mm less 5 g at 224.21 mm are 3789.9 g·mm, at 50.56 mm
+// 74.96 g; 5 g more at the head make 6032.0 g·mm, at 60 mm 100.53 g, 4.35 g more than the weight.
+START_TEST(a_weight_that_is_named_reaches)
+{
+    DwSheet *sheet =
+        COMPUTE("force", "arm.effective_length=224.21mm", "arm.counterweight_mass=96.18g",
+                "arm.counterweight_position=51.06mm", "arm.counterweight_nearest=50.56mm", "force.fitted_mass=10g",
+                "cartridge.mass=5g", "cartridge.hardware_mass=0g", "force.reading=1.8g", "force.target=1.8g");
+    ck_assert(remarks(sheet, "at most 74 g"));
+    dw_sheet_free(sheet);
+    sheet = COMPUTE("force", "arm.effective_length=224.21mm", "arm.counterweight_mass=96.18g",
+                    "arm.counterweight_position=51.06mm", "arm.counterweight_farthest=60mm", "force.fitted_mass=10g",
+                    "cartridge.mass=15g", "cartridge.hardware_mass=0g", "force.reading=1.8g", "force.target=1.8g");
+    ck_assert(remarks(sheet, "at least 101 g, or 5 g more on this one"));
+    dw_sheet_free(sheet);
+}
+END_TEST
+
 START_TEST(a_spring_leaves_the_weight_alone)
 {
     DwSheet *sheet = COMPUTE("force", "force.reading=1.5", "force.target=2", "arm.effective_length=230",
@@ -134,5 +152,6 @@ START_TEST(bad_calls_say_what_to_give)
 END_TEST
 
 DW_SUITE("force", readings_against_the_makers_range, a_check_weight_corrects_and_narrows,
-         the_pans_height_is_taken_off_where_it_can_be, the_counterweights_move, a_spring_leaves_the_weight_alone,
-         skating_with_its_spread, underhung_and_impossible_arms, bad_calls_say_what_to_give)
+         the_pans_height_is_taken_off_where_it_can_be, the_counterweights_move, a_weight_that_is_named_reaches,
+         a_spring_leaves_the_weight_alone, skating_with_its_spread, underhung_and_impossible_arms,
+         bad_calls_say_what_to_give)

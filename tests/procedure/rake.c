@@ -61,12 +61,42 @@ START_TEST(a_thicker_record_is_followed_by_the_arm)
 }
 END_TEST
 
+// A rise h over 277.52 mm tilts by asin(h/277.52): 4 mm are 0.826 deg, 1 mm 0.206 deg (rigid body).
+START_TEST(what_a_stack_leaves_is_told_with_its_sign)
+{
+    DwSheet *sheet = COMPUTE("rake", "rake.measured=91.272deg", "rake.target=92deg", "arm.effective_length=277.52mm",
+                             "rake.shim=1.5mm", "rake.shim=1mm", "rake.shim=1.5mm");
+    ck_assert(remarks(sheet, "it leaves the rake +0.10° off")); // 92.098
+    dw_sheet_free(sheet);
+    sheet = COMPUTE("rake", "rake.measured=91.272deg", "rake.target=92deg", "arm.effective_length=277.52mm",
+                    "rake.shim=1mm");
+    ck_assert(remarks(sheet, "it leaves the rake -0.52° off")); // 91.478
+    dw_sheet_free(sheet);
+    // The other way: 92.728 less 0.826 is 91.902, less 0.206 is 92.522.
+    sheet = COMPUTE("rake", "rake.measured=92.728deg", "rake.target=92deg", "arm.effective_length=277.52mm",
+                    "rake.shim=1.5mm", "rake.shim=1mm", "rake.shim=1.5mm");
+    ck_assert(remarks(sheet, "it leaves the rake -0.10° off"));
+    dw_sheet_free(sheet);
+    sheet = COMPUTE("rake", "rake.measured=92.728deg", "rake.target=92deg", "arm.effective_length=277.52mm",
+                    "rake.shim=1mm");
+    ck_assert(remarks(sheet, "it leaves the rake +0.52° off"));
+    dw_sheet_free(sheet);
+}
+END_TEST
+
 START_TEST(lowering_can_be_a_spacer_under_the_shell)
 {
     DwSheet *sheet = COMPUTE("rake", "rake.measured=93", "arm.effective_length=239.3", "rake.wedge_base=20");
     ck_assert_double_eq_tol(value(sheet, "rake.spacer"), -4.18, 6e-3);
-    ck_assert_double_eq_tol(value(sheet, "rake.wedge"), -0.3491, 5e-5); // 20 mm × tan 1°
+    ck_assert_double_eq_tol(value(sheet, "rake.wedge"), 0.3491, 5e-5); // 20 mm × tan 1°
+    ck_assert(remarks(sheet, "thicker at the pivot's end"));
     ck_assert(remarks(sheet, "between cartridge and headshell"));
+    dw_sheet_free(sheet);
+    // Too upright: the nose has to go down, as by raising the pivot.
+    sheet = COMPUTE("rake", "rake.measured=90.5", "arm.effective_length=239.3", "rake.wedge_base=20");
+    ck_assert_double_gt(value(sheet, "rake.spacer"), 0);
+    ck_assert(remarks(sheet, "thicker at the nose"));
+    ck_assert(!remarks(sheet, "thicker at the pivot's end"));
     dw_sheet_free(sheet);
 }
 END_TEST
@@ -81,4 +111,5 @@ START_TEST(bad_calls_say_what_to_give)
 END_TEST
 
 DW_SUITE("rake", three_points_and_the_spacer, height_moves_overhang_azimuth_and_force,
-         a_thicker_record_is_followed_by_the_arm, lowering_can_be_a_spacer_under_the_shell, bad_calls_say_what_to_give)
+         a_thicker_record_is_followed_by_the_arm, what_a_stack_leaves_is_told_with_its_sign,
+         lowering_can_be_a_spacer_under_the_shell, bad_calls_say_what_to_give)

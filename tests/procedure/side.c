@@ -221,6 +221,66 @@ START_TEST(azimuth_and_wiring_are_told)
 }
 END_TEST
 
+// The outer wall gives out above 60 µm; the leads as WIRED. The record's own body does not
+// change with the leads: resonances, rumble's directions and the failing wall stay the same.
+START_TEST(leads_do_not_change_what_the_record_says)
+{
+    static const struct {
+        bool swapped, reversed;
+        const char *advice;
+    } cases[] = {
+        {false, false, "The right channel (outer wall) distorts first: raise the anti-skating"},
+        {true, false, "If the leads are swapped, raise the anti-skating"},
+        {false, true, "The right channel (outer wall) distorts first: raise the anti-skating"},
+        {true, true, "If the leads are swapped, raise the anti-skating"},
+    };
+    double lateral = NAN, vertical = NAN;
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        SideCase what = real_case(1);
+        what.pickup.swapped = cases[i].swapped;
+        what.pickup.reversed = cases[i].reversed;
+        what.pickup.limit[1] =
+            what.pickup.gain[1] * 2 * M_PI * 300 * 62e-4 / sqrt(2) * side_replay(300) / what.full_scale_cm_s;
+        Take take;
+        record(&take, what, plan_text);
+        DwSheet *sheet = measure_well(&take, "tracking.limit=1%");
+        ck_assert_double_eq_tol(value(sheet, "lowsweep.lateral"), 8.5, 0.1);
+        ck_assert_double_eq_tol(value(sheet, "lowsweep.vertical"), 11, 0.1);
+        ck_assert_double_eq(value(sheet, "tracking.passed_right"), 60);
+        ck_assert_double_eq(value(sheet, "tracking.passed_left"), 80);
+        ck_assert_msg(says(sheet->remarks, sheet->remark_count, cases[i].advice), "case %zu", i);
+        ck_assert_msg(!says(sheet->remarks, sheet->remark_count, "first: lower"), "case %zu", i);
+        lateral = i ? lateral : value(sheet, "noise.rumble_lateral");
+        vertical = i ? vertical : value(sheet, "noise.rumble_vertical");
+        ck_assert_double_eq_tol(value(sheet, "noise.rumble_lateral"), lateral, 0.3);
+        ck_assert_double_eq_tol(value(sheet, "noise.rumble_vertical"), vertical, 0.3);
+        dw_sheet_free(sheet);
+        erase(&take);
+    }
+}
+END_TEST
+
+START_TEST(a_channel_that_is_not_there_gives_no_advice_on_sides)
+{
+    for (int which = 0; which < 3; which++) {
+        SideCase what = real_case(1);
+        what.pickup.dead[0] = which == 0;
+        what.pickup.dead[1] = which == 1;
+        what.pickup.strapped = which == 2;
+        what.pickup.limit[1] =
+            what.pickup.gain[1] * 2 * M_PI * 300 * 62e-4 / sqrt(2) * side_replay(300) / what.full_scale_cm_s;
+        Take take;
+        record(&take, what, plan_text);
+        DwSheet *sheet = measure_well(&take, "tracking.limit=1%");
+        ck_assert(!says(sheet->remarks, sheet->remark_count, "raise the anti-skating"));
+        ck_assert(!says(sheet->remarks, sheet->remark_count, "lower the anti-skating"));
+        ck_assert(!dw_sheet_reading(sheet, "tracking.passed_left") && !dw_sheet_reading(sheet, "lowsweep.vertical"));
+        dw_sheet_free(sheet);
+        erase(&take);
+    }
+}
+END_TEST
+
 START_TEST(what_is_missing_is_listed_with_the_reason)
 {
     SideCase what = real_case(1.01);
@@ -293,5 +353,6 @@ START_TEST(calls_that_cannot_work_are_refused)
 END_TEST
 
 DW_SUITE("side", each_band_is_measured_for_what_it_is_there_for, azimuth_and_wiring_are_told,
+         leads_do_not_change_what_the_record_says, a_channel_that_is_not_there_gives_no_advice_on_sides,
          what_is_missing_is_listed_with_the_reason, one_channel_and_a_broken_plan_give_what_they_can,
          calls_that_cannot_work_are_refused)

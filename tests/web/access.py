@@ -10,7 +10,7 @@ import subprocess
 import sys
 import tempfile
 
-from bench import Bench, Device, Tap
+from bench import PATIENCE, Bench, Device, Tap
 
 PASSWORD = "rumble below the groove"
 NAME = "shop.example"
@@ -32,7 +32,7 @@ def enter(device, password=PASSWORD, name="tablet", to="/"):
 def check_start(tap, program, folder):
     def refused(*operands):
         done = subprocess.run([program, "bench", "port=0", *operands, "--book", folder], capture_output=True, text=True,
-                              check=False, timeout=60)
+                              check=False, timeout=PATIENCE)
         return done.returncode, done.stderr
 
     subprocess.run([program, "book", "new", "--book", folder], check=True, stdout=subprocess.DEVNULL)

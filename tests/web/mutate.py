@@ -17,7 +17,7 @@ import socket
 import sys
 import tempfile
 
-from bench import Bench, Device, Tap
+from bench import PATIENCE, Bench, Device, Tap
 
 COUNT = int(os.environ.get("DECKWRIGHT_MUTATIONS", "10000"))
 SEED = int(os.environ.get("DECKWRIGHT_SEED", "20261125"))
@@ -125,7 +125,7 @@ def mutation(requests, number):
 
 def exchange(port, request):
     """What came back until the bench had no more to say."""
-    with socket.create_connection(("127.0.0.1", port), timeout=100) as connection:
+    with socket.create_connection(("127.0.0.1", port), timeout=PATIENCE) as connection:
         answer = b""
         try:
             connection.sendall(request)

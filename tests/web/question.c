@@ -28,7 +28,8 @@ START_TEST(test_each_question_is_answered_once)
 {
     const DwQuestionGroup *group;
     for (size_t i = 0; (group = dw_question_group_at(i)); i++)
-        for (const DwQuestion *question = group->questions; question->procedure; question++) {
+        for (size_t k = 0; k < group->count; k++) {
+            const DwQuestion *question = &group->questions[k];
             const DwProcedure *procedure = dw_procedure_find(question->procedure);
             ck_assert_msg(procedure != NULL, "there is no procedure %s", question->procedure);
             ck_assert_ptr_eq(dw_question_find(procedure), question);

@@ -10,7 +10,7 @@ import sys
 import tempfile
 import warnings
 
-from bench import Bench, Device, Tap
+from bench import PATIENCE, Bench, Device, Tap
 
 
 def make_pair(folder, name):
@@ -29,7 +29,7 @@ def check_refusals(tap, program, book, folder, first, second):
                                    ("what is no certificate", words, first[1]), ("what is no key", first[0], words),
                                    ("a folder", folder, first[1])):
         done = subprocess.run([program, "bench", "port=0", f"certificate={certificate}", f"key={key}", "--book", str(book)],
-                              capture_output=True, text=True, check=False, timeout=60)
+                              capture_output=True, text=True, check=False, timeout=PATIENCE)
         tap.say(f"{name} is refused in one line", not (done.returncode == 2 and done.stderr.count("\n") == 1))
 
 

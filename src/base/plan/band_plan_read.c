@@ -139,7 +139,7 @@ static size_t split_list(const char *text, Typed *typed, size_t most)
     while (*text) {
         if (count == most)
             return 0;
-        text = dw_text_number(text, &typed[count].number);
+        text = dw_text_number_in_list(text, &typed[count].number);
         if (!text)
             return 0;
         text += strspn(text, " \t,");

@@ -3,7 +3,9 @@
 
 #include "base/memory.h"
 #include "base/text.h"
+#include "book/care/attachments.h"
 #include "book/care/check.h"
+#include "book/store/folder.h"
 #include "book/store/private.h"
 
 #include <dirent.h>
@@ -17,72 +19,8 @@
 
 static DwStatus file_failed(const char *path, int error, DwMessage *message)
 {
-    return dw_fail(message, DW_FAILED, "%s: %s. The backup was not finished; what was there before is still whole.",
-                   path, strerror(error));
-}
-
-static void remove_with_journals(const char *path)
-{
-    static const char *const endings[] = {"", "-wal", "-shm", "-journal"};
-    for (size_t i = 0; i < sizeof endings / sizeof *endings; i++) {
-        char *file = dw_text_format("%s%s", path, endings[i]);
-        unlink(file);
-        free(file);
-    }
-}
-
-// Copies all pages from one connection to the other and leaves a single file.
-static DwStatus copy_pages(sqlite3 *from, sqlite3 *to, DwMessage *message)
-{
-    sqlite3_backup *copy = sqlite3_backup_init(to, "main", from, "main");
-    if (!copy)
-        return dw_query_fail(to, sqlite3_errcode(to), message);
-    sqlite3_backup_step(copy, -1);
-    int code = sqlite3_backup_finish(copy);
-    if (code == SQLITE_OK)
-        code = sqlite3_exec(to, "PRAGMA journal_mode = DELETE", NULL, NULL, NULL);
-    return code == SQLITE_OK ? DW_OK : dw_query_fail(to, code, message);
-}
-
-static DwStatus copy_database(const char *source, const char *part, DwMessage *message)
-{
-    sqlite3 *from = NULL, *to = NULL;
-    remove_with_journals(part);
-    int handle = open(part, O_RDWR | O_CREAT | O_CLOEXEC, 0600);
-    if (handle < 0)
-        return file_failed(part, errno, message);
-    close(handle);
-    DwStatus status = dw_book_connect(source, SQLITE_OPEN_READWRITE, &from, message);
-    if (status == DW_OK)
-        status = dw_book_connect(part, SQLITE_OPEN_READWRITE, &to, message);
-    if (status == DW_OK)
-        status = copy_pages(from, to, message);
-    sqlite3_close(from);
-    sqlite3_close(to);
-    return status;
-}
-
-// The pages are on the disk already: SQLite forced them. Only the name is left.
-static DwStatus give_name(const char *part, const char *folder, const char *name, DwMessage *message)
-{
-    char *path = dw_text_format("%s/%s", folder, name);
-    int error = rename(part, path) == 0 ? dw_file_settle(folder) : errno;
-    DwStatus status = error ? file_failed(path, error, message) : DW_OK;
-    free(path);
-    return status;
-}
-
-DwStatus dw_backup_database(DwBook *book, const char *folder, const char *name, DwMessage *message)
-{
-    char *source = dw_text_format("%s/book.sqlite", book->folder), *part = dw_text_format("%s/%s.part", folder, name);
-    DwStatus status = copy_database(source, part, message);
-    if (status == DW_OK)
-        status = give_name(part, folder, name, message);
-    if (status != DW_OK)
-        remove_with_journals(part);
-    free(source);
-    free(part);
-    return status;
+    return dw_fail(message, DW_FAILED, "%s: %s. It was not finished; what was there before is still whole.", path,
+                   strerror(error));
 }
 
 // Whether FOLDER may take the backup: empty, or a backup already.
@@ -108,43 +46,6 @@ static DwStatus check_target(const DwBook *book, const char *folder, DwMessage *
     return DW_OK;
 }
 
-// Copies one attachment from FROM to TO unless it is there whole.
-static DwStatus copy_attachment(const char *from, const char *to, const char *file, const char *digest,
-                                DwMessage *message)
-{
-    char *source = dw_text_format("%s/%s", from, file), *target = dw_text_format("%s/%s", to, file), copied[65];
-    int64_t size;
-    DwStatus status = DW_OK;
-    if (dw_file_digest(target, copied, &size) != 0 || strcmp(copied, digest) != 0) {
-        int error = dw_file_copy(source, to, file, copied, NULL);
-        if (error == ENOENT)
-            status = dw_fail(message, DW_FAILED,
-                             "%s is missing. Run the check; if it was erased just now, start again.", source);
-        else if (error)
-            status = file_failed(target, error, message);
-        else if (strcmp(copied, digest) != 0)
-            status = dw_fail(message, DW_FAILED, "%s is not as it was when it was put into the book. Run the check.",
-                             source);
-    }
-    free(source);
-    free(target);
-    return status;
-}
-
-// Copies all that SNAPSHOT has rows for.
-static DwStatus copy_attachments(DwBook *snapshot, const char *from, const char *to, DwMessage *message)
-{
-    int error = dw_file_make_folder(to);
-    if (error)
-        return file_failed(to, error, message);
-    DwStatus status = DW_OK;
-    DwQuery query = dw_query_begin(snapshot, "SELECT file, digest FROM attachment ORDER BY id");
-    while (status == DW_OK && dw_query_step(&query))
-        status = copy_attachment(from, to, dw_query_text(&query, 0), dw_query_text(&query, 1), message);
-    DwStatus ended = dw_query_end(&query, message);
-    return status == DW_OK ? ended : status;
-}
-
 // Removes from the folder what the new backup has no row for (erased since the last one).
 static DwStatus remove_others(DwBook *snapshot, const char *folder, DwMessage *message)
 {
@@ -166,19 +67,60 @@ static DwStatus remove_others(DwBook *snapshot, const char *folder, DwMessage *m
     return status;
 }
 
-static DwStatus write_backup(DwBook *book, const char *folder, const char *part, DwMessage *message)
+// Whether the earlier backup EARLIER is a younger state of the book that SNAPSHOT is: the journal, which only
+// grows, has the earlier one's last line where it stood. One that cannot be read is worth nothing.
+static bool has_grown_from(DwBook *snapshot, const char *earlier)
+{
+    DwBook before = {0};
+    if (access(earlier, F_OK) != 0 || dw_book_connect(earlier, SQLITE_OPEN_READWRITE, &before.database, NULL) != DW_OK)
+        return true;
+    bool same = true;
+    DwQuery last = dw_query_begin(&before, "SELECT id, at, entity, row_id FROM journal ORDER BY id DESC LIMIT 1");
+    if (dw_query_step(&last)) {
+        DwQuery query =
+            dw_query_begin(snapshot, "SELECT 1 FROM journal WHERE id = ? AND at = ? AND entity = ? AND row_id = ?");
+        dw_query_bind_integer(&query, dw_query_integer(&last, 0));
+        dw_query_bind_text(&query, dw_query_text(&last, 1));
+        dw_query_bind_text(&query, dw_query_text(&last, 2));
+        dw_query_bind_integer(&query, dw_query_integer(&last, 3));
+        same = dw_query_step(&query);
+        dw_query_end(&query, NULL);
+    }
+    dw_query_end(&last, NULL);
+    sqlite3_close(before.database);
+    return same;
+}
+
+static DwStatus check_earlier(DwBook *snapshot, const char *folder, DwMessage *message)
+{
+    char *earlier = dw_text_format("%s/backup.sqlite", folder);
+    bool grown = has_grown_from(snapshot, earlier);
+    free(earlier);
+    return grown
+               ? DW_OK
+               : dw_fail(message, DW_BAD_INPUT,
+                         "%s holds the backup of another book, or of this one with more in it. It is not written over: "
+                         "give another folder.",
+                         folder);
+}
+
+static DwStatus write_backup(DwBook *book, const char *folder, const char *part, DwProblems *problems,
+                             DwMessage *message)
 {
     char *from = dw_text_format("%s/attachments", book->folder), *to = dw_text_format("%s/attachments", folder);
     char *source = dw_text_format("%s/book.sqlite", book->folder);
+    const char *const places[] = {from, NULL};
     DwBook snapshot = {0};
-    DwStatus status = copy_database(source, part, message);
+    DwStatus status = dw_copy_make(source, part, message);
     if (status == DW_OK)
         status = dw_book_connect(part, SQLITE_OPEN_READWRITE, &snapshot.database, message);
     if (status == DW_OK)
-        status = copy_attachments(&snapshot, from, to, message);
+        status = check_earlier(&snapshot, folder, message);
+    if (status == DW_OK)
+        status = dw_attachments_copy_all(&snapshot, NULL, 0, places, to, problems, message);
     // From here the new backup is whole; its name replaces the earlier one's.
     if (status == DW_OK)
-        status = give_name(part, folder, "backup.sqlite", message);
+        status = dw_copy_end(part, folder, "backup.sqlite", message);
     if (status == DW_OK)
         status = remove_others(&snapshot, to, message);
     sqlite3_close(snapshot.database);
@@ -188,78 +130,126 @@ static DwStatus write_backup(DwBook *book, const char *folder, const char *part,
     return status;
 }
 
-DwStatus dw_backup_write(DwBook *book, const char *folder, DwMessage *message)
+// One program at a time writes into FOLDER or reads from it; the others wait. Returns a descriptor that
+// ends it when it is closed, -1 on a disk that knows no locks.
+static int wait_for(const char *folder)
 {
+    char *path = dw_text_format("%s/backup.sqlite.lock", folder);
+    int handle = open(path, O_RDWR | O_CREAT | O_CLOEXEC, 0600);
+    free(path);
+    struct flock lock = {.l_type = F_WRLCK, .l_whence = SEEK_SET};
+    while (handle >= 0 && fcntl(handle, F_OFD_SETLKW, &lock) != 0 && errno == EINTR)
+        continue;
+    return handle;
+}
+
+static void let_go(int handle)
+{
+    if (handle >= 0)
+        close(handle);
+}
+
+DwStatus dw_backup_write(DwBook *book, const char *folder, DwProblems *problems, DwMessage *message)
+{
+    *problems = (DwProblems){0};
     int error = dw_file_make_folder(folder);
     if (error)
         return file_failed(folder, error, message);
     DwStatus status = check_target(book, folder, message);
     if (status != DW_OK)
         return status;
+    int turn = wait_for(folder);
     char *part = dw_text_format("%s/backup.sqlite.part", folder);
-    status = write_backup(book, folder, part, message);
-    if (status != DW_OK)
-        remove_with_journals(part);
+    status = write_backup(book, folder, part, problems, message);
+    if (status == DW_OK)
+        dw_folder_note_backup(book->folder, folder);
+    else
+        dw_copy_drop(part);
+    let_go(turn);
     free(part);
     return status;
 }
 
-// Copies the backup into the new folder as a book.
-static DwStatus make_book(const char *backup, const char *folder, DwMessage *message)
+// Copies the backup into the new folder as a book; attachments that it has not whole are taken from
+// the book in FOLDER, if there is one that has.
+static DwStatus make_book(const char *backup, const char *made, const char *folder, DwProblems *problems,
+                          DwMessage *message)
 {
     char *source = dw_text_format("%s/backup.sqlite", backup), *from = dw_text_format("%s/attachments", backup);
-    char *to = dw_text_format("%s/attachments", folder), *target = dw_text_format("%s/book.sqlite", folder);
+    char *to = dw_text_format("%s/attachments", made), *target = dw_text_format("%s/book.sqlite", made);
+    char *present = dw_text_format("%s/attachments", folder);
+    const char *const places[] = {from, present, NULL};
     DwBook snapshot = {0};
-    int error = dw_file_make_folder(folder);
-    DwStatus status = error ? file_failed(folder, error, message) : DW_OK;
-    if (status == DW_OK)
-        status = copy_database(source, target, message);
+    DwStatus status = dw_copy_make(source, target, message);
     if (status == DW_OK)
         status = dw_book_connect(target, SQLITE_OPEN_READWRITE, &snapshot.database, message);
     if (status == DW_OK)
-        status = copy_attachments(&snapshot, from, to, message);
+        status = dw_attachments_copy_all(&snapshot, NULL, 0, places, to, problems, message);
     sqlite3_close(snapshot.database);
+    if (status == DW_OK)
+        dw_folder_note_backup(made, backup);
     free(source);
     free(from);
     free(to);
     free(target);
+    free(present);
     return status;
 }
 
-// Opens the made book, which brings it forward where it must, and checks it with all digests.
+// Opens the made book, which brings it forward where it must, and checks all but the attachments,
+// which were looked at one by one already.
 static DwStatus check_made(const char *folder, DwMessage *message)
 {
     DwBook *book = NULL;
     DwStatus status = dw_book_open(folder, &book, message);
     if (status != DW_OK)
         return status;
-    DwCheckReport report;
-    status = dw_check_book(book, true, &report, message);
-    if (status == DW_OK && report.problem_count)
-        status = dw_fail(message, DW_FAILED, "The backup is damaged: %s It was not restored.", report.problems[0]);
-    if (status == DW_OK)
-        dw_check_report_clear(&report);
+    DwProblems problems;
+    status = dw_check_entries(book, &problems, message);
+    if (status == DW_OK && problems.count)
+        status = dw_fail(message, DW_FAILED, "The backup is damaged: %s It was not restored.", problems.lines[0]);
+    dw_problems_clear(&problems);
     dw_book_close(book);
     return status;
 }
 
+// A name beside FOLDER that nothing has.
+static char *free_name(const char *folder)
+{
+    char *name = NULL;
+    for (int i = 1; !name || access(name, F_OK) == 0; i++) {
+        free(name);
+        name = dw_text_format("%s.before-restore-%d", folder, i);
+    }
+    return name;
+}
+
+// Puts MADE where FOLDER is. Where the disk can exchange two names there is no instant without a book;
+// else MADE is still there while there is none, and no new book is begun then (folder.c).
+static int exchange(const char *made, const char *folder, const char *aside)
+{
+    if (rename(made, aside) == 0) {
+        if (renameat2(AT_FDCWD, aside, AT_FDCWD, folder, RENAME_EXCHANGE) == 0)
+            return 0;
+        if (rename(aside, made) != 0)
+            return errno;
+    }
+    if (rename(folder, aside) != 0)
+        return errno;
+    if (rename(made, folder) == 0)
+        return 0;
+    int error = errno;
+    rename(aside, folder);
+    return error;
+}
+
 static DwStatus put_in_place(const char *made, const char *folder, char **aside, DwMessage *message)
 {
-    char *moved = NULL;
-    if (access(folder, F_OK) == 0) {
-        for (int i = 1; !moved || access(moved, F_OK) == 0; i++) {
-            free(moved);
-            moved = dw_text_format("%s.before-restore-%d", folder, i);
-        }
-        if (rename(folder, moved) != 0) {
-            free(moved);
-            return file_failed(folder, errno, message);
-        }
-    }
-    if (rename(made, folder) != 0) {
-        int error = errno;
-        if (moved)
-            rename(moved, folder);
+    char *moved = access(folder, F_OK) == 0 ? free_name(folder) : NULL;
+    int error = moved ? exchange(made, folder, moved) : rename(made, folder) == 0 ? 0 : errno;
+    if (!error)
+        error = dw_file_settle_entry(folder);
+    if (error) {
         free(moved);
         return file_failed(folder, error, message);
     }
@@ -267,25 +257,50 @@ static DwStatus put_in_place(const char *made, const char *folder, char **aside,
     return DW_OK;
 }
 
-DwStatus dw_backup_restore(const char *backup, const char *folder, char **aside, DwMessage *message)
+static DwStatus make_room(const char *made, DwMessage *message)
 {
-    char *source = dw_text_format("%s/backup.sqlite", backup);
-    bool there = access(source, R_OK) == 0;
-    free(source);
-    if (!there)
-        return dw_fail(message, DW_BAD_INPUT, "%s holds no backup of a job book.", backup);
+    if (mkdir(made, 0700) == 0)
+        return DW_OK;
+    if (errno == EEXIST)
+        return dw_fail(
+            message, DW_BAD_INPUT,
+            "%s is left from a restore that was interrupted, or another is at work. If none is, remove it and "
+            "restore again.",
+            made);
+    return file_failed(made, errno, message);
+}
+
+static DwStatus restore(const char *backup, const char *folder, char **aside, DwProblems *problems, DwMessage *message)
+{
     char *made = dw_text_format("%s.restoring", folder);
-    if (access(made, F_OK) == 0) {
-        DwStatus status =
-            dw_fail(message, DW_BAD_INPUT, "%s is left from a restore that was interrupted. Remove it first.", made);
-        free(made);
-        return status;
-    }
-    DwStatus status = make_book(backup, made, message);
+    DwStatus status = make_room(made, message);
+    if (status == DW_OK)
+        status = make_book(backup, made, folder, problems, message);
     if (status == DW_OK)
         status = check_made(made, message);
     if (status == DW_OK)
         status = put_in_place(made, folder, aside, message);
     free(made);
+    return status;
+}
+
+DwStatus dw_backup_restore(const char *backup, const char *folder, char **aside, DwProblems *problems,
+                           DwMessage *message)
+{
+    *problems = (DwProblems){0};
+    char *source = dw_text_format("%s/backup.sqlite", backup);
+    struct stat status_of;
+    bool there = stat(source, &status_of) == 0 && S_ISREG(status_of.st_mode) && status_of.st_size > 0;
+    free(source);
+    if (!there)
+        return dw_fail(message, DW_BAD_INPUT, "%s holds no backup of a job book.", backup);
+    DwHold *alone = NULL;
+    DwStatus status = access(folder, F_OK) == 0 ? dw_hold_alone(folder, "restore", &alone, message) : DW_OK;
+    if (status != DW_OK)
+        return status;
+    int turn = wait_for(backup);
+    status = restore(backup, folder, aside, problems, message);
+    let_go(turn);
+    dw_hold_end(alone);
     return status;
 }

@@ -1,22 +1,25 @@
 // SPDX-License-Identifier: MIT
-// Copies of the whole book, taken while it is in use, and the way back.
+// Copies of the whole book, taken while it is in use, and the way back. What of the
+// attachments is missing or not as it was put in ends neither: all that can be read is
+// copied, and PROBLEMS gets a sentence for each of the others.
 #ifndef DW_BOOK_BACKUP_H
 #define DW_BOOK_BACKUP_H
 
+#include "book/care/problem.h"
 #include "book/store/book.h"
 
 // Writes the book into FOLDER (a stick, another disk): the SQLite file and all
-// attachments. A folder that holds an earlier backup of this book only gets what
-// is new; killed at any instant it holds the earlier backup or the new one,
-// whole. A folder that holds anything else is DW_BAD_INPUT.
-DwStatus dw_backup_write(DwBook *book, const char *folder, DwMessage *message);
-// Makes the book in FOLDER from the backup in BACKUP, which is checked first. A
+// attachments, each held against its SHA-256. A folder that holds an earlier backup of
+// this book only gets what is new, and a whole attachment in it is never replaced by a
+// damaged one; killed at any instant it holds the earlier backup or the new one, whole.
+// A folder that holds anything else is DW_BAD_INPUT. The caller clears *PROBLEMS.
+DwStatus dw_backup_write(DwBook *book, const char *folder, DwProblems *problems, DwMessage *message);
+// Makes the book in FOLDER from the backup in BACKUP, whose database is checked first. A
 // book that is there already is moved aside, and *ASIDE is its new name (NULL
-// when there was none); the caller frees it with free(). No program may have
-// the book open.
-DwStatus dw_backup_restore(const char *backup, const char *folder, char **aside, DwMessage *message);
-
-// Copies the SQLite file alone to FOLDER/NAME, whole or not at all.
-DwStatus dw_backup_database(DwBook *book, const char *folder, const char *name, DwMessage *message);
+// when there was none); the caller frees it with free(). An attachment that the backup
+// has not whole is taken from there when it is whole there. While any other program has
+// the book open it is DW_BAD_INPUT. The caller clears *PROBLEMS.
+DwStatus dw_backup_restore(const char *backup, const char *folder, char **aside, DwProblems *problems,
+                           DwMessage *message);
 
 #endif

@@ -4,11 +4,14 @@
 #ifndef DW_BOOK_CARE_H
 #define DW_BOOK_CARE_H
 
+#include "book/care/problem.h"
 #include "book/store/record.h"
 
 // Writes what the book holds of CUSTOMER (0 for the whole book) into the new or
-// empty FOLDER: export.json, one CSV file a table, and the attachments.
-DwStatus dw_care_export(DwBook *book, int64_t customer, const char *folder, DwMessage *message);
+// empty FOLDER: export.json (last), one CSV file a table, and the attachments. One
+// that is missing or not as it was put in ends nothing: PROBLEMS, which the caller
+// clears, names it.
+DwStatus dw_care_export(DwBook *book, int64_t customer, const char *folder, DwProblems *problems, DwMessage *message);
 
 // What an erasure did and what it had to leave.
 typedef struct {

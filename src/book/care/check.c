@@ -9,35 +9,22 @@
 #include <dirent.h>
 #include <errno.h>
 #include <math.h>
-#include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
-static void add_problem(DwCheckReport *report, const char *format, ...) __attribute__((format(printf, 2, 3)));
-static void add_problem(DwCheckReport *report, const char *format, ...)
-{
-    char line[600];
-    va_list arguments;
-    va_start(arguments, format);
-    vsnprintf(line, sizeof line, format, arguments);
-    va_end(arguments);
-    report->problems = dw_memory_resize(report->problems, report->problem_count + 1, sizeof *report->problems);
-    report->problems[report->problem_count++] = dw_memory_text(line);
-}
-
 // Each row that SQL returns is a problem; its first column says which.
-static DwStatus add_rows(DwBook *book, DwCheckReport *report, const char *sql, DwMessage *message)
+static DwStatus add_rows(DwBook *book, DwProblems *problems, const char *sql, DwMessage *message)
 {
     DwQuery query = dw_query_begin(book, sql);
     while (dw_query_step(&query))
-        add_problem(report, "%s", dw_query_text(&query, 0));
+        dw_problems_add(problems, "%s", dw_query_text(&query, 0));
     return dw_query_end(&query, message);
 }
 
-static DwStatus check_database(DwBook *book, DwCheckReport *report, DwMessage *message)
+static DwStatus check_database(DwBook *book, DwProblems *problems, DwMessage *message)
 {
     static const char *const questions[] = {
         "SELECT 'The file is damaged: ' || integrity_check || '.' FROM pragma_integrity_check "
@@ -60,18 +47,18 @@ static DwStatus check_database(DwBook *book, DwCheckReport *report, DwMessage *m
         "1e-6 * length_mm * length_mm",
     };
     for (size_t i = 0; i < sizeof questions / sizeof *questions; i++) {
-        DwStatus status = add_rows(book, report, questions[i], message);
+        DwStatus status = add_rows(book, problems, questions[i], message);
         if (status != DW_OK)
             return status;
     }
     if (sqlite3_exec(book->database, "INSERT INTO search (search, rank) VALUES ('integrity-check', 0)", NULL, NULL,
                      NULL) != SQLITE_OK)
-        add_problem(report, "The index for searching is damaged: %s.", sqlite3_errmsg(book->database));
+        dw_problems_add(problems, "The index for searching is damaged: %s.", sqlite3_errmsg(book->database));
     return DW_OK;
 }
 
 // Words that this program does not know stand in no choice.
-static DwStatus check_choices(DwBook *book, DwCheckReport *report, DwMessage *message)
+static DwStatus check_choices(DwBook *book, DwProblems *problems, DwMessage *message)
 {
     DwStatus status = DW_OK;
     for (size_t e = 0; dw_entity_at(e) && status == DW_OK; e++) {
@@ -84,8 +71,8 @@ static DwStatus check_choices(DwBook *book, DwCheckReport *report, DwMessage *me
             DwQuery query = dw_query_begin(book, sql);
             while (dw_query_step(&query))
                 if (dw_field_choice(field, dw_query_text(&query, 0)) < 0)
-                    add_problem(report, "A %s says \"%s\" for %s, which this program does not know.", entity->label,
-                                dw_query_text(&query, 0), field->label);
+                    dw_problems_add(problems, "A %s says \"%s\" for %s, which this program does not know.",
+                                    entity->label, dw_query_text(&query, 0), field->label);
             status = dw_query_end(&query, message);
             free(sql);
         }
@@ -94,7 +81,7 @@ static DwStatus check_choices(DwBook *book, DwCheckReport *report, DwMessage *me
 }
 
 // What was measured on a picture is measured again from its points.
-static DwStatus check_photo_measures(DwBook *book, DwCheckReport *report, DwMessage *message)
+static DwStatus check_photo_measures(DwBook *book, DwProblems *problems, DwMessage *message)
 {
     DwRecords records;
     DwStatus status = dw_record_list(book, &dw_photo_measure_entity, NULL, 0, &records, message);
@@ -104,8 +91,8 @@ static DwStatus check_photo_measures(DwBook *book, DwCheckReport *report, DwMess
         const DwPhotoMeasure *measure = (const DwPhotoMeasure *)dw_records_at(&records, i);
         double again = dw_photo_measure_value(measure);
         if (!(fabs(again - measure->value) <= 1e-6 * fmax(1, fabs(again))))
-            add_problem(report, "Measurement %lld on a picture does not follow from its points.",
-                        (long long)measure->record.id);
+            dw_problems_add(problems, "Measurement %lld on a picture does not follow from its points.",
+                            (long long)measure->record.id);
     }
     dw_records_clear(&records);
     return DW_OK;
@@ -121,12 +108,15 @@ static DwStatus check_attachments(DwBook *book, bool thorough, DwCheckReport *re
         int64_t bytes = 0;
         report->attachments++;
         if (stat(path, &status) != 0)
-            add_problem(report, "The file of attachment %lld (%s) is missing.", id, dw_query_text(&query, 1));
+            dw_problems_add(&report->problems, "The file of attachment %lld (%s) is missing.", id,
+                            dw_query_text(&query, 1));
         else if (status.st_size != dw_query_integer(&query, 2))
-            add_problem(report, "The file of attachment %lld (%s) has another size.", id, dw_query_text(&query, 1));
+            dw_problems_add(&report->problems, "The file of attachment %lld (%s) has another size.", id,
+                            dw_query_text(&query, 1));
         else if (thorough &&
                  (dw_file_digest(path, digest, &bytes) != 0 || strcmp(digest, dw_query_text(&query, 3)) != 0))
-            add_problem(report, "The file of attachment %lld (%s) was changed.", id, dw_query_text(&query, 1));
+            dw_problems_add(&report->problems, "The file of attachment %lld (%s) was changed.", id,
+                            dw_query_text(&query, 1));
         free(path);
     }
     return dw_query_end(&query, message);
@@ -147,8 +137,11 @@ static void set_aside(DwBook *book, const char *file, DwCheckReport *report)
     int error = dw_file_make_folder(folder);
     if (!error && rename(from, to) != 0)
         error = errno;
+    if (!error)
+        error = dw_file_settle(folder);
     if (error)
-        add_problem(report, "The file %s has no row and could not be set aside: %s.", file, strerror(error));
+        dw_problems_add(&report->problems, "The file %s has no row and could not be set aside: %s.", file,
+                        strerror(error));
     else
         report->set_aside++;
     free(folder);
@@ -156,28 +149,43 @@ static void set_aside(DwBook *book, const char *file, DwCheckReport *report)
     free(to);
 }
 
-// Under the lock for writing no file can be on its way to a row.
-static DwStatus sweep(DwBook *book, DwCheckReport *report, DwMessage *message)
+// Names in the folder of attachments that no row speaks of: half-written parts, and whole files.
+typedef struct {
+    char **names;
+    size_t count;
+} Names;
+
+static void add_name(Names *names, const char *name)
+{
+    names->names = dw_memory_resize(names->names, names->count + 1, sizeof *names->names);
+    names->names[names->count++] = dw_memory_text(name);
+}
+
+static void clear_names(Names *names)
+{
+    for (size_t i = 0; i < names->count; i++)
+        free(names->names[i]);
+    free(names->names);
+}
+
+static DwStatus find_strangers(DwBook *book, Names *parts, Names *files, DwCheckReport *report, DwMessage *message)
 {
     char *folder = dw_text_format("%s/attachments", book->folder);
     DIR *entries = opendir(folder);
     DwStatus status = DW_OK;
     if (!entries)
-        add_problem(report, "The folder %s cannot be read: %s.", folder, strerror(errno));
+        dw_problems_add(&report->problems, "The folder %s cannot be read: %s.", folder, strerror(errno));
     for (const struct dirent *entry = entries ? readdir(entries) : NULL; entry && status == DW_OK;
          entry = readdir(entries)) {
         const char *name = entry->d_name;
         size_t length = strlen(name);
-        bool known = true;
+        bool known = false, part = length > 5 && strcmp(name + length - 5, ".part") == 0;
         if (*name == '.')
             continue;
-        if (length > 5 && strcmp(name + length - 5, ".part") == 0) {
-            report->swept += unlinkat(dirfd(entries), name, 0) == 0;
-            continue;
-        }
-        status = has_row(book, name, &known, message);
-        if (status == DW_OK && !known)
-            set_aside(book, name, report);
+        if (!part)
+            status = has_row(book, name, &known, message);
+        if (!known)
+            add_name(part ? parts : files, name);
     }
     if (entries)
         closedir(entries);
@@ -185,23 +193,107 @@ static DwStatus sweep(DwBook *book, DwCheckReport *report, DwMessage *message)
     return status;
 }
 
-static void check_modes(const DwBook *book, DwCheckReport *report)
+// A program that is killed leaves one file without a row at most. More than a few, and more than half
+// as many as there are rows, are attachments whose rows are gone.
+static bool rows_are_gone(size_t strangers, int64_t rows)
+{
+    return strangers > 8 && (int64_t)strangers > rows / 2;
+}
+
+static void deal_with(DwBook *book, const Names *parts, const Names *files, int64_t rows, DwCheckReport *report)
+{
+    if (rows_are_gone(files->count, rows)) {
+        dw_problems_add(
+            &report->problems,
+            "%zu files in %s/attachments have no entry in the book, %lld have one: entries are lost. The files "
+            "were left where they are.",
+            files->count, book->folder, (long long)rows);
+        return;
+    }
+    if (!dw_hold_try_alone(book->hold)) {
+        report->left = files->count;
+        return;
+    }
+    for (size_t i = 0; i < parts->count; i++) {
+        char *path = dw_text_format("%s/attachments/%s", book->folder, parts->names[i]);
+        report->swept += unlink(path) == 0;
+        free(path);
+    }
+    for (size_t i = 0; i < files->count; i++)
+        set_aside(book, files->names[i], report);
+    dw_hold_share_again(book->hold);
+}
+
+// Under the lock for writing no file can be on its way to a row.
+static DwStatus sweep(DwBook *book, DwCheckReport *report, DwMessage *message)
+{
+    Names parts = {0}, files = {0};
+    int64_t rows = 0;
+    DwStatus status = find_strangers(book, &parts, &files, report, message);
+    if (status == DW_OK)
+        status = dw_query_number(book, "SELECT count(*) FROM attachment", 0, &rows, message);
+    if (status == DW_OK)
+        deal_with(book, &parts, &files, rows, report);
+    clear_names(&parts);
+    clear_names(&files);
+    return status;
+}
+
+static void check_modes(const DwBook *book, DwProblems *problems)
 {
     static const char *const names[] = {"", "/book.sqlite", "/book.sqlite-wal", "/attachments"};
     for (size_t i = 0; i < sizeof names / sizeof *names; i++) {
         char *path = dw_text_format("%s%s", book->folder, names[i]);
         struct stat status;
         if (stat(path, &status) == 0 && (status.st_mode & 077))
-            add_problem(report, "Others can read %s (mode %03o). Take that right away.", path,
-                        (unsigned)status.st_mode & 0777u);
+            dw_problems_add(problems, "Others can read %s (mode %03o). Take that right away.", path,
+                            (unsigned)status.st_mode & 0777u);
         free(path);
     }
+}
+
+static int64_t size_of(const DwBook *book, const char *name)
+{
+    char *path = dw_text_format("%s/%s", book->folder, name);
+    struct stat status;
+    int64_t size = stat(path, &status) == 0 ? (int64_t)status.st_size : 0;
+    free(path);
+    return size;
+}
+
+// SQLite reads what is cut off the last page as zeros. While the log of changes holds anything the file may be short.
+static DwStatus check_size(DwBook *book, DwProblems *problems, DwMessage *message)
+{
+    int64_t pages = 0, bytes = 0;
+    DwStatus status = dw_query_number(book, "PRAGMA page_count", 0, &pages, message);
+    if (status == DW_OK)
+        status = dw_query_number(book, "PRAGMA page_size", 0, &bytes, message);
+    int64_t size = size_of(book, "book.sqlite");
+    if (status == DW_OK && size_of(book, "book.sqlite-wal") == 0 && size != pages * bytes)
+        dw_problems_add(problems, "The file is cut off: book.sqlite has %lld bytes, not %lld.", (long long)size,
+                        (long long)(pages * bytes));
+    return status;
+}
+
+DwStatus dw_check_entries(DwBook *book, DwProblems *problems, DwMessage *message)
+{
+    *problems = (DwProblems){0};
+    DwStatus status = check_size(book, problems, message);
+    if (status == DW_OK)
+        status = check_database(book, problems, message);
+    if (status == DW_OK)
+        status = check_choices(book, problems, message);
+    if (status == DW_OK)
+        status = check_photo_measures(book, problems, message);
+    return status;
 }
 
 DwStatus dw_check_book(DwBook *book, bool thorough, DwCheckReport *report, DwMessage *message)
 {
     DwCheckReport made = {0};
-    DwStatus status = dw_attachment_remove_doomed(book, message);
+    DwStatus status = dw_check_entries(book, &made.problems, message);
+    if (status == DW_OK)
+        status = dw_attachment_remove_doomed(book, message);
     if (status == DW_OK)
         status = dw_book_begin(book, message);
     if (status == DW_OK) {
@@ -209,14 +301,8 @@ DwStatus dw_check_book(DwBook *book, bool thorough, DwCheckReport *report, DwMes
         status = dw_book_end(book, status, message);
     }
     if (status == DW_OK)
-        status = check_database(book, &made, message);
-    if (status == DW_OK)
-        status = check_choices(book, &made, message);
-    if (status == DW_OK)
-        status = check_photo_measures(book, &made, message);
-    if (status == DW_OK)
         status = check_attachments(book, thorough, &made, message);
-    check_modes(book, &made);
+    check_modes(book, &made.problems);
     if (status == DW_OK)
         *report = made;
     else
@@ -226,8 +312,6 @@ DwStatus dw_check_book(DwBook *book, bool thorough, DwCheckReport *report, DwMes
 
 void dw_check_report_clear(DwCheckReport *report)
 {
-    for (size_t i = 0; i < report->problem_count; i++)
-        free(report->problems[i]);
-    free(report->problems);
+    dw_problems_clear(&report->problems);
     *report = (DwCheckReport){0};
 }

@@ -4,21 +4,26 @@
 #ifndef DW_BOOK_CHECK_H
 #define DW_BOOK_CHECK_H
 
+#include "book/care/problem.h"
 #include "book/store/book.h"
 
 #include <stdbool.h>
 
 typedef struct {
-    char **problems; // a sentence each, none when all is well
-    size_t problem_count;
+    DwProblems problems;
     size_t attachments; // looked at
     size_t swept;       // half-written files removed, left by a program that was killed
     size_t set_aside;   // files without a row moved to FOLDER/orphans
+    size_t left;        // files without a row that were left where they are: somebody else has the book
 } DwCheckReport;
 
-// Checks the book. THOROUGH also reads every attachment and compares its SHA-256.
+// Checks the book. THOROUGH also reads every attachment and compares its SHA-256. Files are
+// moved only while nobody else has the book, and only as many as interrupted programs may
+// have left: attachments whose rows are gone stay where they are, and are a problem.
 // The caller frees the report with dw_check_report_clear().
 DwStatus dw_check_book(DwBook *book, bool thorough, DwCheckReport *report, DwMessage *message);
 void dw_check_report_clear(DwCheckReport *report);
+// Checks the SQLite file and what the rows say of each other alone. The caller clears *PROBLEMS.
+DwStatus dw_check_entries(DwBook *book, DwProblems *problems, DwMessage *message);
 
 #endif

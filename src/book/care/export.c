@@ -3,7 +3,9 @@
 // program can read. (The declaration stands in care.h.)
 #include "base/memory.h"
 #include "base/text.h"
+#include "book/care/attachments.h"
 #include "book/care/care.h"
+#include "book/store/attachment.h"
 #include "book/store/journal.h"
 #include "book/store/private.h"
 #include "book/shop/settings.h"
@@ -37,7 +39,8 @@ static json_t *field_json(const DwBook *book, const DwRecord *record, const DwFi
         break;
     }
     char *text = dw_record_text(book, record, field);
-    json_t *value = *text || field->kind == DW_FIELD_TEXT || field->kind == DW_FIELD_PATH ? json_string(text) : json_null();
+    json_t *value =
+        *text || field->kind == DW_FIELD_TEXT || field->kind == DW_FIELD_PATH ? json_string(text) : json_null();
     free(text);
     return value ? value : json_null(); // text that is no UTF-8
 }
@@ -116,24 +119,19 @@ static DwStatus select_rows(DwBook *book, const DwEntity *entity, int64_t custom
     return status;
 }
 
-static DwStatus copy_files(const DwBook *book, const DwRecords *records, const char *folder, DwMessage *message)
+static DwStatus copy_files(DwBook *book, int64_t customer, const char *folder, DwProblems *problems, DwMessage *message)
 {
-    const DwField *field = dw_field_find(records->entity, "file");
-    char *to = dw_text_format("%s/attachments", folder);
-    int error = records->count ? dw_file_make_folder(to) : 0;
-    for (size_t i = 0; i < records->count && !error; i++) {
-        char *file = dw_record_text(book, dw_records_at(records, i), field);
-        char *from = dw_text_format("%s/attachments/%s", book->folder, file);
-        error = dw_file_copy(from, to, file, NULL, NULL);
-        free(file);
-        free(from);
-    }
+    char *from = dw_text_format("%s/attachments", book->folder), *to = dw_text_format("%s/attachments", folder);
+    const char *const places[] = {from, NULL};
+    DwStatus status = dw_attachments_copy_all(book, customer ? dw_attachment_entity.of_customer : NULL, customer,
+                                              places, to, problems, message);
+    free(from);
     free(to);
-    return error ? dw_fail(message, DW_FAILED, "The attachments could not be copied: %s.", strerror(error)) : DW_OK;
+    return status;
 }
 
 static DwStatus export_entity(DwBook *book, const DwEntity *entity, int64_t customer, const char *folder, json_t *all,
-                              DwMessage *message)
+                              DwProblems *problems, DwMessage *message)
 {
     DwRecords records;
     DwStatus status = select_rows(book, entity, customer, &records, message);
@@ -149,8 +147,8 @@ static DwStatus export_entity(DwBook *book, const DwEntity *entity, int64_t cust
         free(csv);
         free(name);
     }
-    if (status == DW_OK && strcmp(entity->name, "attachment") == 0)
-        status = copy_files(book, &records, folder, message);
+    if (status == DW_OK && records.count && entity == &dw_attachment_entity)
+        status = copy_files(book, customer, folder, problems, message);
     dw_records_clear(&records);
     return status;
 }
@@ -195,12 +193,13 @@ static DwStatus export_rest(DwBook *book, const char *folder, json_t *all, DwMes
     return status;
 }
 
-static DwStatus export_entities(DwBook *book, int64_t customer, const char *folder, json_t *all, DwMessage *message)
+static DwStatus export_entities(DwBook *book, int64_t customer, const char *folder, json_t *all, DwProblems *problems,
+                                DwMessage *message)
 {
     DwStatus status = DW_OK;
     for (size_t i = 0; dw_entity_at(i) && status == DW_OK; i++)
         if (!customer || dw_entity_at(i)->of_customer)
-            status = export_entity(book, dw_entity_at(i), customer, folder, all, message);
+            status = export_entity(book, dw_entity_at(i), customer, folder, all, problems, message);
     return status == DW_OK && !customer ? export_rest(book, folder, all, message) : status;
 }
 
@@ -217,8 +216,9 @@ static DwStatus prepare_folder(const char *folder, DwMessage *message)
     return empty ? DW_OK : dw_fail(message, DW_BAD_INPUT, "%s is not empty. Give a new folder for the export.", folder);
 }
 
-DwStatus dw_care_export(DwBook *book, int64_t customer, const char *folder, DwMessage *message)
+DwStatus dw_care_export(DwBook *book, int64_t customer, const char *folder, DwProblems *problems, DwMessage *message)
 {
+    *problems = (DwProblems){0};
     DwStatus status = prepare_folder(folder, message);
     if (status != DW_OK)
         return status;
@@ -227,7 +227,7 @@ DwStatus dw_care_export(DwBook *book, int64_t customer, const char *folder, DwMe
     // One view of the book, so that all tables are of the same instant; others may write meanwhile.
     status = dw_query_run(book, "SAVEPOINT export", message);
     if (status == DW_OK) {
-        status = export_entities(book, customer, folder, all, message);
+        status = export_entities(book, customer, folder, all, problems, message);
         dw_query_run(book, "RELEASE export", NULL);
     }
     if (status == DW_OK) {

@@ -132,8 +132,7 @@ static DwStatus give_verdict(DwBook *book, const DwMeasurement *measurement, con
     verdict.aspect = DW_ASPECT_USE;
     verdict.phase = measurement->phase;
     verdict.grade = (int)reading->verdict;
-    verdict.evidence =
-        dw_text_format("measured: %s %.*f %s", reading->key, reading->digits, reading->value, reading->unit);
+    verdict.evidence = dw_text_format("measured: %.*f %s", reading->digits, reading->value, reading->unit);
     DwStatus status = dw_verdict_give(book, &verdict, message);
     dw_record_clear(&verdict.record);
     return status;
@@ -201,15 +200,13 @@ DwStatus dw_measurement_standing(DwBook *book, int64_t job, DwRecords *measureme
 // A reading of a key that is not in the catalogue: a number with what follows as its unit, or words.
 static void add_own_reading(DwSheet *sheet, const char *key, const char *label, const char *text, double uncertainty)
 {
-    double value;
-    const char *end = dw_text_number(text, &value);
+    DwTextNumber number;
+    const char *end = dw_text_number_parse(text, &number);
     if (!end) {
         dw_sheet_add_word(sheet, key, label, text);
         return;
     }
-    const char *point = strpbrk(text, ".,");
-    int digits = point && point < end ? (int)strspn(point + 1, "0123456789") : 0;
-    DwReading *reading = dw_sheet_add_reading(sheet, key, label, value, end + strspn(end, " "), digits);
+    DwReading *reading = dw_sheet_add_reading(sheet, key, label, number.value, end + strspn(end, " "), number.decimals);
     reading->uncertainty = uncertainty;
 }
 
@@ -227,7 +224,8 @@ DwStatus dw_measurement_by_hand(const char *key, const char *label, const char *
         DwStatus status = dw_quantity_read(quantity, text, &value, NULL, message);
         if (status != DW_OK)
             return status;
-    }
+    } else if (dw_text_number_clear(label && *label ? label : key, text, message) != DW_OK)
+        return DW_BAD_INPUT;
     DwSheet *made = dw_sheet_new(DW_MEASUREMENT_BY_HAND, "Entered by hand");
     const char *shown = label && *label ? label : quantity->label;
     if (number)

@@ -59,6 +59,11 @@ const DwEntity dw_part_entity = {"part",
                                  sizeof part_fields / sizeof *part_fields,
                                  .of_customer = DW_JOBS_OF_CUSTOMER};
 
+bool dw_operation_is_done(const DwOperation *operation)
+{
+    return operation->actual_minutes > 0 || operation->done_at;
+}
+
 static void take_over(char **place, const char *text)
 {
     if (*place && **place)

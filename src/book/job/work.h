@@ -44,6 +44,8 @@ extern const DwEntity dw_operation_entity;
 extern const DwEntity dw_lubrication_entity;
 extern const DwEntity dw_part_entity;
 
+// Whether OPERATION was done: one without minutes and day was only planned.
+bool dw_operation_is_done(const DwOperation *operation);
 // Adds an initialised PART to its job. With a stock number it takes the quantity
 // out of stock, and its name, price and batch from there where they are not set.
 DwStatus dw_part_fit(DwBook *book, DwPart *part, DwMessage *message);

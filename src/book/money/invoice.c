@@ -2,8 +2,10 @@
 #include "book/money/invoice.h"
 
 #include "base/memory.h"
+#include "book/money/consent.h"
 #include "book/money/estimate.h"
-#include "book/job/job.h"
+#include "book/money/unbilled.h"
+#include "book/shop/customer.h"
 #include "book/store/private.h"
 #include "book/shop/settings.h"
 
@@ -68,18 +70,18 @@ const DwEntity dw_notice_entity = {"notice",
 
 static DwStatus take_over_customer(DwBook *book, int64_t job_id, DwInvoice *invoice, DwMessage *message)
 {
-    DwJob job;
+    int64_t customer_id = 0;
     DwCustomer customer;
-    dw_record_init(&job.record, &dw_job_entity);
     dw_record_init(&customer.record, &dw_customer_entity);
-    DwStatus status = dw_record_load(book, &job.record, job_id, message);
+    DwStatus status = dw_query_number(book, "SELECT customer_id FROM job WHERE id = ?", job_id, &customer_id, message);
+    if (status == DW_OK && !customer_id)
+        status = dw_fail(message, DW_BAD_INPUT, "There is no job number %lld in the book.", (long long)job_id);
     if (status == DW_OK)
-        status = dw_record_load(book, &customer.record, job.customer_id, message);
+        status = dw_record_load(book, &customer.record, customer_id, message);
     if (status == DW_OK) {
         dw_field_replace(&invoice->customer_name, customer.name);
         dw_field_replace(&invoice->customer_address, customer.address);
     }
-    dw_record_clear(&job.record);
     dw_record_clear(&customer.record);
     return status;
 }
@@ -127,6 +129,9 @@ DwStatus dw_invoice_draft(DwBook *book, int64_t job, int64_t estimate, DwTier ti
         status = dw_record_keep(book, &invoice->record, message);
     if (status == DW_OK && estimate)
         status = take_over_lines(book, estimate, tier, invoice->record.id, message);
+    size_t proposed;
+    if (status == DW_OK && !estimate)
+        status = dw_unbilled_propose(book, job, invoice->record.id, &proposed, message);
     status = dw_book_end(book, status, message);
     if (status != DW_OK)
         invoice->record.id = 0;
@@ -161,6 +166,45 @@ static DwStatus number_and_date(DwBook *book, DwInvoice *invoice, DwMessage *mes
     return dw_query_number(book, "SELECT coalesce(max(number), 0) + 1 FROM invoice", 0, &invoice->number, message);
 }
 
+// What JOB's issued invoices ask for, those that another one corrects aside.
+static DwStatus total_issued(DwBook *book, int64_t job, int64_t *gross, DwMessage *message)
+{
+    DwRecords invoices;
+    *gross = 0;
+    DwStatus status = dw_record_select(book, &dw_invoice_entity,
+                                       "WHERE job_id = ? AND state = 'issued' AND id NOT IN (SELECT corrects_id FROM "
+                                       "invoice WHERE corrects_id IS NOT NULL AND state = 'issued')",
+                                       job, &invoices, message);
+    if (status != DW_OK)
+        return status;
+    for (size_t i = 0; status == DW_OK && i < invoices.count; i++) {
+        DwTotals totals = {0};
+        status = dw_invoice_totals(book, dw_records_at(&invoices, i)->id, &totals, message);
+        *gross += totals.gross;
+    }
+    dw_records_clear(&invoices);
+    return status;
+}
+
+// More than was agreed is asked for first. Once INVOICE is issued it counts like the others.
+static DwStatus check_agreed(DwBook *book, const DwInvoice *invoice, DwMessage *message)
+{
+    int64_t agreed = DW_AMOUNT_NONE, gross = 0;
+    DwStatus status = dw_consent_agreed(book, invoice->job_id, &agreed, message);
+    if (status == DW_OK)
+        status = total_issued(book, invoice->job_id, &gross, message);
+    if (status != DW_OK || agreed == DW_AMOUNT_NONE || gross <= agreed)
+        return status;
+    int digits = (int)dw_settings_integer(book, "money.digits");
+    char *asked = dw_money_text(gross, digits), *limit = dw_money_text(agreed, digits);
+    dw_fail(message, DW_BAD_INPUT,
+            "The job's invoices come to %s, and %s was agreed to. Ask the owner, and write down the new answer first.",
+            asked, limit);
+    free(asked);
+    free(limit);
+    return DW_BAD_INPUT;
+}
+
 DwStatus dw_invoice_issue(DwBook *book, int64_t id, DwMessage *message)
 {
     DwStatus status = dw_book_begin(book, message);
@@ -179,6 +223,8 @@ DwStatus dw_invoice_issue(DwBook *book, int64_t id, DwMessage *message)
         status = number_and_date(book, &invoice, message);
     if (status == DW_OK)
         status = dw_record_keep(book, &invoice.record, message);
+    if (status == DW_OK)
+        status = check_agreed(book, &invoice, message);
     dw_record_clear(&invoice.record);
     return dw_book_end(book, status, message);
 }

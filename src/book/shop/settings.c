@@ -18,7 +18,8 @@ static const DwSetting rows[] = {
     {{"shop.tax_number", "Tax number", DW_FIELD_TEXT}, ""},
     {{"shop.terms", "Terms", DW_FIELD_TEXT, .lines = true, .help = "Printed on the intake receipt and the estimate."},
      ""},
-    {{"shop.logo", "Logo", DW_FIELD_PATH, .attached = true, .help = "The path of a PNG or JPEG file, or attachments/NAME in the book."},
+    {{"shop.logo", "Logo", DW_FIELD_PATH, .attached = true,
+      .help = "The path of a PNG or JPEG file, or attachments/NAME in the book."},
      ""},
     {{"shop.colour", "Colour", DW_FIELD_TEXT, .help = "Of the papers' headings, as #rrggbb."}, ""},
     {{"paper.size", "Paper", DW_FIELD_CHOICE, .choices = "A4|Letter"}, "A4"},
@@ -109,7 +110,7 @@ DwStatus dw_settings_set(DwBook *book, const char *key, const char *text, DwMess
         dw_text_clear(&known);
         return status;
     }
-    bool digits = strcmp(key, "money.digits") == 0;
+    bool digits = strcmp(key, DW_BOOK_DIGITS_KEY) == 0;
     DwStatus status = dw_field_check(book, &setting->field, text, message);
     if (status == DW_OK && digits)
         status = check_digits(book, text, message);

@@ -3,6 +3,7 @@
 
 #include "base/memory.h"
 #include "base/text.h"
+#include "book/store/folder.h"
 #include "book/store/private.h"
 
 #include <errno.h>
@@ -83,6 +84,8 @@ static DwStatus keep_row(DwBook *book, DwAttachment *attachment, const char *nam
 static DwStatus add(DwBook *book, DwAttachment *attachment, const char *name, const void *bytes, size_t length,
                     DwMessage *message)
 {
+    if (!bytes && dw_folder_is_database(dw_book_folder(book), name))
+        return dw_fail(message, DW_BAD_INPUT, "%s is the book itself. Give the file of a picture or document.", name);
     DwStatus status = dw_book_begin(book, message);
     if (status != DW_OK)
         return status;
@@ -138,20 +141,51 @@ DwStatus dw_attachment_doom(DwBook *book, const char *where, int64_t id, DwMessa
     return status;
 }
 
+// Strikes FILE off the list of what is to go; one that could not be removed stays on it.
+static DwStatus remove_file(DwBook *book, const char *file, DwMessage *message)
+{
+    char *path = dw_text_format("%s/attachments/%s", dw_book_folder(book), file);
+    bool gone = unlink(path) == 0 || errno == ENOENT;
+    free(path);
+    if (!gone)
+        return DW_OK;
+    DwQuery query = dw_query_begin(book, "DELETE FROM doomed_file WHERE file = ?");
+    dw_query_bind_text(&query, file);
+    return dw_query_finish(&query, message);
+}
+
+static DwStatus remove_files(DwBook *book, DwMessage *message)
+{
+    char **files = NULL;
+    size_t count = 0;
+    DwQuery query = dw_query_begin(book, "SELECT file FROM doomed_file");
+    while (dw_query_step(&query)) {
+        files = dw_memory_resize(files, count + 1, sizeof *files);
+        files[count++] = dw_memory_text(dw_query_text(&query, 0));
+    }
+    DwStatus status = dw_query_end(&query, message);
+    for (size_t i = 0; i < count; i++) {
+        if (status == DW_OK)
+            status = remove_file(book, files[i], message);
+        free(files[i]);
+    }
+    free(files);
+    return status;
+}
+
+// The list forgets a file only when its name is off the disk for good: a file that a loss of power
+// brings back would be a stranger, with a person's data in it.
 DwStatus dw_attachment_remove_doomed(DwBook *book, DwMessage *message)
 {
     DwStatus status = dw_book_begin(book, message);
     if (status != DW_OK)
         return status;
-    DwQuery query = dw_query_begin(book, "SELECT file FROM doomed_file");
-    while (dw_query_step(&query)) {
-        char *path = dw_text_format("%s/attachments/%s", dw_book_folder(book), dw_query_text(&query, 0));
-        unlink(path);
-        free(path);
-    }
-    status = dw_query_end(&query, message);
-    if (status == DW_OK)
-        status = dw_query_run(book, "DELETE FROM doomed_file", message);
+    status = remove_files(book, message);
+    char *folder = attachments_folder(book);
+    int error = status == DW_OK ? dw_file_settle(folder) : 0;
+    if (error)
+        status = dw_fail(message, DW_FAILED, "%s: %s.", folder, strerror(error));
+    free(folder);
     return dw_book_end(book, status, message);
 }
 

@@ -6,6 +6,10 @@
 //     FOLDER/book.sqlite          all that is text and numbers
 //     FOLDER/attachments/         photographs and documents, each with a row
 //     FOLDER/before-migration/    the book as it was before a newer program changed its shape
+//     FOLDER/lock                 who has the book (hold.h); once it is there, the folder is no new one
+//     FOLDER/last-backup          where the last backup went
+//
+// Nothing but SQLite opens book.sqlite, book.sqlite-wal or book.sqlite-shm (hold.h says why).
 #ifndef DW_BOOK_BOOK_H
 #define DW_BOOK_BOOK_H
 
@@ -16,10 +20,19 @@
 
 typedef struct DwBook DwBook;
 
-// Opens the book in FOLDER, and makes it when there is none. An older book is
-// copied aside and brought forward; a newer one is DW_BAD_INPUT with one line
-// and is not touched. The caller frees *BOOK with dw_book_close().
+// Opens the book in FOLDER, and makes it when there is nothing of one. An older
+// book is copied aside and brought forward; a newer one is DW_BAD_INPUT with one
+// line and is not touched, and so is what is left of a book whose database is not
+// there, empty or something else. The caller frees *BOOK with dw_book_close().
 DwStatus dw_book_open(const char *folder, DwBook **book, DwMessage *message);
+// To be called with a book that was kept open unused: others may have changed what it had
+// read. DW_FAILED when its files are no longer the ones it opened.
+DwStatus dw_book_take_up(DwBook *book, DwMessage *message);
+// Which files BOOK has open, as a line for dw_hold_tell(). The caller frees it with free().
+char *dw_book_mark(const DwBook *book);
+// *FOUND: whether there is a book in FOLDER to be opened. What is left of one is
+// DW_BAD_INPUT as above.
+DwStatus dw_book_find(const char *folder, bool *found, DwMessage *message);
 void dw_book_close(DwBook *book);
 
 // Who acts from now on, for the journal ("counter" until it is told).

@@ -83,6 +83,8 @@ static DwStatus bad_value(const DwField *field, const char *text, const char *wa
 static DwStatus set_number(DwRecord *record, const DwField *field, const char *text, DwMessage *message)
 {
     double value = NAN;
+    if (dw_text_number_clear(field->label, text, message) != DW_OK)
+        return DW_BAD_INPUT;
     const char *end = *text ? dw_text_number(text, &value) : text;
     while (end && *end == ' ')
         end++;

@@ -16,9 +16,30 @@
 
 enum { CHUNK = 1 << 16 };
 
+// The folder that the entry PATH stands in. The caller frees it with free().
+static char *parent_of(const char *path)
+{
+    size_t length = strlen(path);
+    while (length > 1 && path[length - 1] == '/')
+        length--;
+    while (length > 0 && path[length - 1] != '/')
+        length--;
+    return length ? dw_text_format("%.*s", (int)length, path) : dw_memory_text(".");
+}
+
+int dw_file_settle_entry(const char *path)
+{
+    char *parent = parent_of(path);
+    int error = dw_file_settle(parent);
+    free(parent);
+    return error;
+}
+
 int dw_file_make_folder(const char *folder)
 {
-    return mkdir(folder, 0700) == 0 || errno == EEXIST ? 0 : errno;
+    if (mkdir(folder, 0700) == 0)
+        return dw_file_settle_entry(folder);
+    return errno == EEXIST ? 0 : errno;
 }
 
 int dw_file_settle(const char *folder)

@@ -5,16 +5,29 @@
 #define DW_BOOK_PRIVATE_H
 
 #include "book/store/book.h"
+#include "book/store/hold.h"
 #include "book/store/record.h"
 
 #include <sqlite3.h>
 #include <stdbool.h>
+#include <sys/types.h>
 
 // Marks the SQLite file as a job book: "DwBk".
 enum { DW_BOOK_APPLICATION = 0x4477426B };
 
+// The setting that tells how many decimals the currency has, and how many it has unless it says so.
+#define DW_BOOK_DIGITS_KEY "money.digits"
+enum { DW_BOOK_USUAL_DIGITS = 2 };
+
+typedef struct {
+    dev_t disk;
+    ino_t number;
+} DwBookFile;
+
 struct DwBook {
     sqlite3 *database;
+    DwHold *hold;
+    DwBookFile files[2]; // the database and the log of changes as they were opened; 0 for a bare connection
     char *folder;
     char *actor;
     bool away;                // who acts sits at another computer
@@ -92,6 +105,16 @@ int dw_schema_version(void);
 // Sets what each connection of the book needs.
 DwStatus dw_book_connect(const char *path, int flags, sqlite3 **database, DwMessage *message);
 
+// Copies of the SQLite file (copy.c), under a name of their own until they are whole.
+// Makes PATH empty for SQLite to write to, in place of what an interrupted program left there.
+DwStatus dw_copy_begin(const char *path, DwMessage *message);
+// The same with all that the database SOURCE holds in it, while others may write to that.
+DwStatus dw_copy_make(const char *source, const char *path, DwMessage *message);
+// Gives the whole, closed PATH its NAME in FOLDER.
+DwStatus dw_copy_end(const char *path, const char *folder, const char *name, DwMessage *message);
+// Removes PATH and SQLite's files beside it.
+void dw_copy_drop(const char *path);
+
 // Files (file.c): each returns 0 or an errno.
 // Writes LENGTH bytes to a temporary name in FOLDER, forces them to the disk and gives them NAME.
 int dw_file_write(const char *folder, const char *name, const void *bytes, size_t length);
@@ -99,9 +122,11 @@ int dw_file_write(const char *folder, const char *name, const void *bytes, size_
 int dw_file_copy(const char *from, const char *folder, const char *name, char *digest, int64_t *size);
 // SHA-256 of the file at PATH in hexadecimal, and its size.
 int dw_file_digest(const char *path, char *digest, int64_t *size);
-// Makes FOLDER with mode 0700 unless it is there.
+// Makes FOLDER with mode 0700, and forces it to the disk, unless it is there.
 int dw_file_make_folder(const char *folder);
 // Forces the entries of FOLDER to the disk.
 int dw_file_settle(const char *folder);
+// Forces the name PATH to the disk: the entries of the folder it stands in.
+int dw_file_settle_entry(const char *path);
 
 #endif

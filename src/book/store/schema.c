@@ -5,7 +5,6 @@
 #include "book/store/schema.h"
 
 #include "base/text.h"
-#include "book/care/backup.h"
 #include "book/store/private.h"
 
 #include <stdlib.h>
@@ -38,17 +37,25 @@ static DwStatus copy_aside(DwBook *book, int64_t version, DwMessage *message)
     dw_moment_now(now);
     for (char *at = now; *at; at++)
         *at = *at == ':' ? '-' : *at; // some disks take no colon in a name
+    char *source = dw_text_format("%s/book.sqlite", book->folder);
     char *folder = dw_text_format("%s/before-migration", book->folder);
     char *name = dw_text_format("version-%lld-%s.sqlite", (long long)version, now);
+    char *part = dw_text_format("%s/%s.part", folder, name);
     int error = dw_file_make_folder(folder);
     DwStatus status = error
                           ? dw_fail(message, DW_FAILED,
                                     "%s cannot be made (%s). The book needs a copy there before it is brought forward; "
                                     "nothing was changed.",
                                     folder, strerror(error))
-                          : dw_backup_database(book, folder, name, message);
+                          : dw_copy_make(source, part, message);
+    if (status == DW_OK)
+        status = dw_copy_end(part, folder, name, message);
+    if (status != DW_OK)
+        dw_copy_drop(part);
+    free(source);
     free(folder);
     free(name);
+    free(part);
     return status;
 }
 

@@ -26,6 +26,7 @@ typedef struct {
     DwInk ink;
 } DwLetters;
 
+// What is drawn next is drawn in INK of the canvas's theme.
 void dw_canvas_use(const DwCanvas *canvas, DwInk ink);
 // INK thinned to OPACITY, for shading.
 void dw_canvas_use_thin(const DwCanvas *canvas, DwInk ink, double opacity);

@@ -32,6 +32,7 @@ typedef struct {
     bool logarithmic;                 // along x
 } DwPlot;
 
+// Frees what the plot holds; it may be filled anew.
 void dw_plot_clear(DwPlot *plot);
 
 // The field that the curves fill within BOX; and its scales.

@@ -23,6 +23,7 @@ typedef enum {
     DW_INK_COUNT,
 } DwInk;
 
+// The colour of INK in THEME: red, green and blue of sRGB, 0 to 1.
 DwColour dw_theme_colour(DwTheme theme, DwInk ink);
 
 // The ink of a verdict's mark. The shape and the word say it first.

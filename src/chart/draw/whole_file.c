@@ -9,6 +9,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 enum { TRIES = 100 };
@@ -43,13 +44,35 @@ static int open_beside(const char *path, char **name)
     return -1;
 }
 
+static DwStatus refuse(const char *path, int trouble, const char *advice, DwMessage *message)
+{
+    return dw_fail(message, DW_FAILED, "%s cannot be written: %s. %s", path, strerror(trouble), advice);
+}
+
+static const char other_folder[] = "Choose a folder that you may write to.",
+                  other_place[] = "Choose another place for it.";
+
+DwStatus dw_whole_file_check(const char *path, DwMessage *message)
+{
+    struct stat there;
+    if (stat(path, &there) == 0 && !S_ISREG(there.st_mode))
+        return refuse(path, S_ISDIR(there.st_mode) ? EISDIR : EINVAL, other_place, message);
+    char *name = NULL;
+    int file = open_beside(path, &name);
+    if (file < 0)
+        return refuse(path, errno, other_folder, message);
+    close(file);
+    unlink(name);
+    free(name);
+    return DW_OK;
+}
+
 DwStatus dw_whole_file_write(const char *path, const char *bytes, size_t length, DwMessage *message)
 {
     char *name = NULL;
     int file = open_beside(path, &name);
     if (file < 0)
-        return dw_fail(message, DW_FAILED, "%s cannot be written: %s. Choose a folder that you may write to.", path,
-                       strerror(errno));
+        return refuse(path, errno, other_folder, message);
     bool written = write_all(file, bytes, length);
     int trouble = errno;
     if (close(file) != 0 && written) {
@@ -64,7 +87,6 @@ DwStatus dw_whole_file_write(const char *path, const char *bytes, size_t length,
         unlink(name);
     free(name);
     if (!written)
-        return dw_fail(message, DW_FAILED, "%s cannot be written: %s. Choose another place for it.", path,
-                       strerror(trouble));
+        return refuse(path, trouble, other_place, message);
     return DW_OK;
 }

@@ -196,32 +196,46 @@ DwStatus dw_sheet_chart_render(const DwSheet *before, const DwSheet *sheet, DwSh
     return DW_OK;
 }
 
-static const struct {
+typedef struct {
     const char *ending;
     DwSheetChartFormat format;
     DwTheme theme;
-} endings[] = {
+} Ending;
+
+static const Ending endings[] = {
     {".svg", DW_SHEET_CHART_SVG, DW_THEME_LIGHT},
     {".png", DW_SHEET_CHART_PNG, DW_THEME_LIGHT},
     {".pdf", DW_SHEET_CHART_PDF, DW_THEME_PAPER},
 };
 
-DwStatus dw_sheet_chart_write_pair(const DwSheet *before, const DwSheet *after, const char *path, DwMessage *message)
+// The row of PATH's ending; NULL with a line for any other.
+static const Ending *ending_of(const char *path, DwMessage *message)
 {
     size_t length = strlen(path);
-    for (size_t i = 0; i < sizeof endings / sizeof *endings; i++) {
-        if (length < 5 || strcasecmp(path + length - 4, endings[i].ending) != 0)
-            continue;
-        char *bytes = NULL;
-        size_t size = 0;
-        DwStatus status =
-            dw_sheet_chart_render(before, after, endings[i].format, endings[i].theme, &bytes, &size, message);
-        if (status == DW_OK)
-            status = dw_whole_file_write(path, bytes, size, message);
-        free(bytes);
-        return status;
-    }
-    return dw_fail(message, DW_BAD_INPUT, "A chart is written as .svg, .png or .pdf; “%s” ends in none of them.", path);
+    for (size_t i = 0; i < sizeof endings / sizeof *endings; i++)
+        if (length >= 5 && strcasecmp(path + length - 4, endings[i].ending) == 0)
+            return &endings[i];
+    dw_fail(message, DW_BAD_INPUT, "A chart is written as .svg, .png or .pdf; “%s” ends in none of them.", path);
+    return NULL;
+}
+
+DwStatus dw_sheet_chart_check(const char *path, DwMessage *message)
+{
+    return ending_of(path, message) ? dw_whole_file_check(path, message) : DW_BAD_INPUT;
+}
+
+DwStatus dw_sheet_chart_write_pair(const DwSheet *before, const DwSheet *after, const char *path, DwMessage *message)
+{
+    const Ending *ending = ending_of(path, message);
+    if (!ending)
+        return DW_BAD_INPUT;
+    char *bytes = NULL;
+    size_t size = 0;
+    DwStatus status = dw_sheet_chart_render(before, after, ending->format, ending->theme, &bytes, &size, message);
+    if (status == DW_OK)
+        status = dw_whole_file_write(path, bytes, size, message);
+    free(bytes);
+    return status;
 }
 
 DwStatus dw_sheet_chart_write(const DwSheet *sheet, const char *path, DwMessage *message)

@@ -10,6 +10,9 @@
 // Writes SHEET to PATH, as its ending says: .svg or .png (1200 units wide and as
 // high as the sheet needs), .pdf (A4 pages). The file appears whole or not at all.
 DwStatus dw_sheet_chart_write(const DwSheet *sheet, const char *path, DwMessage *message);
+// Whether that can be done, found out without doing it: DW_BAD_INPUT for another ending,
+// DW_FAILED where nothing can be written.
+DwStatus dw_sheet_chart_check(const char *path, DwMessage *message);
 // The same with BEFORE, the same procedure's sheet as the deck was received, on the
 // same axes: hollow marks and dashed lines.
 DwStatus dw_sheet_chart_write_pair(const DwSheet *before, const DwSheet *after, const char *path, DwMessage *message);

@@ -42,6 +42,8 @@ typedef struct {
     size_t block_count;
 } DwSheetPage;
 
+// The blocks of SHEET in reading order, with BEFORE (NULL: none) as the one as received. Both sheets
+// must outlive the page. The caller frees it with dw_sheet_page_free().
 DwSheetPage *dw_sheet_page_new(const DwSheet *sheet, const DwSheet *before);
 void dw_sheet_page_free(DwSheetPage *page);
 

@@ -33,6 +33,7 @@ typedef struct {
     double ruler_x_mm, ruler_y_mm; // its nought; it runs 100 mm to the right
 } DwStrobePage;
 
+// Where the disc and its ruler stand on A4, or on Letter where DISC says so [mm].
 DwStrobePage dw_strobe_page(const DwStrobeDisc *disc);
 // The inner and outer radius (mm) of the INDEXth ring from the outside. The rings
 // lie by their bars, the most outside; a bar's middle is at twelve o'clock.

@@ -26,6 +26,7 @@ void dw_band_set_push(DwBandSet *set, const float *interleaved, size_t frames);
 // Ends the recording begun last.
 void dw_band_set_end(DwBandSet *set);
 
+// How many recordings were begun.
 size_t dw_band_set_recordings(const DwBandSet *set);
 // The fewest channels of all recordings: 1 when any is mono.
 unsigned dw_band_set_channels(const DwBandSet *set);

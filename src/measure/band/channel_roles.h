@@ -50,6 +50,7 @@ DwChannelRoles dw_channel_roles_by_content(const DwToneBand *bands, size_t count
 // Why there is no band of ROLE, in words for a sheet.
 const char *dw_channel_roles_missing(const DwChannelRoles *roles, DwBandKind role);
 
+// The fault of the wiring that explains what was heard in the bands, and the word for it.
 DwChannelFault dw_channel_roles_fault(const DwChannelRoles *roles);
 const char *dw_channel_fault_word(DwChannelFault fault);
 // Whether lateral movement comes out in phase; false without a band to tell by.

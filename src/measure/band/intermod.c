@@ -207,8 +207,8 @@ DwStatus dw_intermod_read(DwBandSet *set, DwSheet *sheet, DwMessage *message)
         add_reading(band, 1, "intermod.right", "Intermodulation, right", sheet);
     } else {
         add_reading(band, 0, "intermod.mono", "Intermodulation", sheet);
-        dw_sheet_not_measured(sheet, "intermod.left", "The recording has one channel. Record both.");
-        dw_sheet_not_measured(sheet, "intermod.right", "The recording has one channel. Record both.");
+        dw_sheet_not_measured(sheet, "intermod.left", "Only one channel was heard. Record both.");
+        dw_sheet_not_measured(sheet, "intermod.right", "Only one channel was heard. Record both.");
     }
     dw_sheet_remark(sheet, "The readings are from the %s band of %.0f Hz and %.0f Hz at %.1f s.",
                     direction_of(band, channels), low_hz(band), band->frequency_hz, band->start_s);

@@ -19,6 +19,7 @@ static const double TONAL = 0.2;     // one line with this share of the middle b
 static const double STEADY_DB = 4;   // of a stretch's level
 static const double QUIETER_DB = 12; // a stretch this much quieter may win though it is shorter
 static const double SILENCE = 1e-13; // digital silence: no groove is at −130 dBFS
+static const double BUZZ = 0.12;     // of a segment: more than this is not bridged over
 static const double HANN = 1.0 / 3;  // from a sine's amplitude squared, summed over bins, to its mean square
 
 static DwNoiseRun new_run(size_t bins)
@@ -53,6 +54,12 @@ static void swap_runs(DwNoiseRun *a, DwNoiseRun *b)
     *b = swap;
 }
 
+// A curve whose file is missing weighs all alike; what it would have read is not shown.
+static double gain_of(const DwNoiseCurve *curve, double hz)
+{
+    return curve->points.count < 2 ? 1 : pow(10, dw_weighting_curve_db(&curve->points, hz) / 10);
+}
+
 // Prepares for segments of SIZE samples.
 static void set_size(DwNoise *noise, size_t size)
 {
@@ -68,8 +75,8 @@ static void set_size(DwNoise *noise, size_t size)
         double hz = (double)k * noise->step_hz;
         bool counts = k >= lowest;
         noise->gain[k] = counts && settings->equalise ? pow(10, dw_riaa_replay_db(hz, false) / 10) : 1;
-        noise->unweighted[k] = counts ? pow(10, dw_weighting_curve_db(&settings->unweighted.points, hz) / 10) : 0;
-        noise->weighted[k] = counts ? pow(10, dw_weighting_curve_db(&settings->weighted.points, hz) / 10) : 0;
+        noise->unweighted[k] = counts ? gain_of(&settings->unweighted, hz) : 0;
+        noise->weighted[k] = counts ? gain_of(&settings->weighted, hz) : 0;
     }
 }
 
@@ -83,6 +90,7 @@ DwNoise *dw_noise_new(const DwNoiseSettings *settings)
         noise->real[c] = dw_memory_new(bins, sizeof(double));
         noise->imaginary[c] = dw_memory_new(bins, sizeof(double));
     }
+    noise->bridged = dw_memory_new(size, sizeof(double));
     noise->gain = dw_memory_new(bins, sizeof(double));
     noise->unweighted = dw_memory_new(bins, sizeof(double));
     noise->weighted = dw_memory_new(bins, sizeof(double));
@@ -103,6 +111,7 @@ void dw_noise_free(DwNoise *noise)
         free(noise->real[c]);
         free(noise->imaginary[c]);
     }
+    free(noise->bridged);
     free(noise->gain);
     free(noise->unweighted);
     free(noise->weighted);
@@ -121,23 +130,28 @@ static double mean_of(const double *samples, size_t count)
     return sum / (double)count;
 }
 
-// Transforms the samples that are there and puts them into the held segment.
-static void transform(DwNoise *noise)
+// Transforms the samples that are there and puts them into the held segment; CUT: their
+// ticks bridged over, and what the bridges leave out made up for.
+static void transform(DwNoise *noise, bool cut)
 {
     for (unsigned c = 0; c < noise->settings.channels; c++) {
-        double mean = mean_of(noise->sample[c], noise->size);
+        double *samples = noise->bridged, mean;
+        memcpy(samples, noise->sample[c], noise->size * sizeof *samples);
+        if (cut)
+            dw_ticks_bridge(samples, noise->size, noise->settings.rate_hz, noise->tick, noise->tick_count);
+        mean = mean_of(samples, noise->size);
         for (size_t n = 0; n < noise->size; n++)
-            noise->sample[c][n] -= mean;
-        dw_fft_parts(noise->fft, noise->sample[c], noise->real[c], noise->imaginary[c]);
-        for (size_t n = 0; n < noise->size; n++)
-            noise->sample[c][n] += mean;
+            samples[n] -= mean;
+        dw_fft_parts(noise->fft, samples, noise->real[c], noise->imaginary[c]);
     }
     DwNoiseRun *held = &noise->held;
+    double made_up = cut ? 1 / (1 - noise->spoilt) : 1;
     for (size_t k = 0; k < noise->bins; k++) {
         double lr = noise->real[0][k], li = noise->imaginary[0][k], rr = noise->real[1][k], ri = noise->imaginary[1][k];
-        held->left[k] = noise->gain[k] * (lr * lr + li * li);
-        held->right[k] = noise->gain[k] * (rr * rr + ri * ri);
-        held->common[k] = noise->gain[k] * (lr * rr + li * ri);
+        double gain = made_up * noise->gain[k];
+        held->left[k] = gain * (lr * lr + li * li);
+        held->right[k] = gain * (rr * rr + ri * ri);
+        held->common[k] = gain * (lr * rr + li * ri);
     }
     held->start_s = (double)noise->start / noise->settings.rate_hz;
     held->end_s = (double)(noise->start + noise->size) / noise->settings.rate_hz;
@@ -156,9 +170,9 @@ void dw_noise_directions(const DwNoise *noise, const DwNoiseRun *run, size_t bin
     power[DW_NOISE_BOTH] = power[DW_NOISE_LATERAL] + power[DW_NOISE_VERTICAL];
 }
 
-static DwNoiseSegment sum_segment(const DwNoise *noise)
+static DwNoisePowers sum_held(const DwNoise *noise)
 {
-    DwNoiseSegment sum = {0};
+    DwNoisePowers sum = {0};
     for (size_t k = 1; k < noise->bins; k++) {
         double power[DW_NOISE_DIRECTIONS], hz = (double)k * noise->step_hz;
         dw_noise_directions(noise, &noise->held, k, power);
@@ -172,6 +186,16 @@ static DwNoiseSegment sum_segment(const DwNoise *noise)
     return sum;
 }
 
+static DwNoiseSegment describe_segment(const DwNoise *noise)
+{
+    bool buzz = noise->spoilt > BUZZ;
+    DwNoiseSegment segment = {.groove = sum_held(noise), .spoilt = buzz ? 0 : noise->spoilt, .buzz = buzz};
+    segment.with_ticks = noise->tick_count && !buzz ? noise->with_ticks : segment.groove;
+    for (size_t i = 0; i < noise->tick_count; i++)
+        ++*(noise->tick[i].from < noise->size / 2 ? &segment.ticks : &segment.ticks_after);
+    return segment;
+}
+
 // Adds the held segment to the run.
 static void accept(DwNoise *noise)
 {
@@ -183,7 +207,7 @@ static void accept(DwNoise *noise)
     if (run->segment_count == 0)
         run->start_s = held->start_s;
     run->end_s = held->end_s;
-    run->segments[run->segment_count++] = sum_segment(noise);
+    run->segments[run->segment_count++] = describe_segment(noise);
     for (size_t k = 0; k < noise->bins; k++) {
         run->left[k] += held->left[k];
         run->right[k] += held->right[k];
@@ -245,7 +269,16 @@ static void judge(DwNoise *noise)
 
 static void take_segment(DwNoise *noise)
 {
-    transform(noise);
+    const double *const samples[2] = {noise->sample[0], noise->sample[1]};
+    noise->tick_count =
+        dw_ticks_find(samples, noise->settings.channels, noise->size, noise->settings.rate_hz, noise->tick);
+    noise->spoilt = dw_ticks_share(noise->tick, noise->tick_count, noise->size);
+    bool cut = noise->tick_count > 0 && noise->spoilt <= BUZZ;
+    if (cut) {
+        transform(noise, false);
+        noise->with_ticks = sum_held(noise);
+    }
+    transform(noise, cut);
     if (noise->settings.find)
         judge(noise);
     else
@@ -294,6 +327,18 @@ const DwNoiseRun *dw_noise_stretch(const DwNoise *noise)
     bool best = noise->settings.find && run_length_s(&noise->best) >= run_length_s(&noise->run);
     const DwNoiseRun *run = best ? &noise->best : &noise->run;
     return run->segment_count ? run : NULL;
+}
+
+DwNoiseTicks dw_noise_ticks(const DwNoiseRun *run)
+{
+    DwNoiseTicks ticks = {0};
+    for (size_t i = 0; i < run->segment_count; i++) {
+        const DwNoiseSegment *segment = &run->segments[i];
+        ticks.count += segment->ticks + (i + 1 == run->segment_count ? segment->ticks_after : 0);
+        ticks.spoilt += segment->spoilt / (double)run->segment_count;
+        ticks.buzz |= segment->buzz;
+    }
+    return ticks;
 }
 
 double dw_noise_mean(const DwNoiseRun *run, size_t offset, double *relative_off)

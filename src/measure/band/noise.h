@@ -13,7 +13,8 @@ typedef struct {
     DwWeightingCurve points;
     char name[80];
     char source[220];
-    bool checked; // taken from the standard's own table; else readings are approximate
+    char missing[400]; // why its file could not be opened: it then has no points; "" when it is there
+    bool checked;      // taken from the standard's own table; else readings are approximate
 } DwNoiseCurve;
 
 typedef struct {
@@ -41,6 +42,7 @@ typedef struct {
 
 typedef struct DwNoise DwNoise;
 
+// Copies SETTINGS. The caller frees it with dw_noise_free().
 DwNoise *dw_noise_new(const DwNoiseSettings *settings);
 void dw_noise_free(DwNoise *noise);
 // Takes FRAMES interleaved frames. After a sample that is not finite nothing more is taken.

@@ -5,6 +5,7 @@
 #define DW_MEASURE_NOISE_ANALYSIS_H
 
 #include "measure/band/noise.h"
+#include "measure/band/noise_ticks.h"
 
 // The directions of rumble. With one channel recorded there is only "both".
 typedef enum { DW_NOISE_BOTH, DW_NOISE_LATERAL, DW_NOISE_VERTICAL, DW_NOISE_DIRECTIONS } DwNoiseDirection;
@@ -14,6 +15,14 @@ typedef struct {
     double unweighted[DW_NOISE_DIRECTIONS];
     double weighted[DW_NOISE_DIRECTIONS];
     double hiss;
+} DwNoisePowers;
+
+typedef struct {
+    DwNoisePowers groove;        // ticks bridged over, the bridges' share made up for
+    DwNoisePowers with_ticks;    // as it stands
+    unsigned ticks, ticks_after; // that begin in its first half, and in its second, which the next segment counts too
+    double spoilt;               // share bridged over
+    bool buzz;                   // so many that they were left in: no ticks but a buzz
 } DwNoiseSegment;
 
 // Segments of a spectrum, added up. Powers are those of a sine's amplitude on
@@ -34,8 +43,13 @@ struct DwNoise {
     double *sample[2], *real[2], *imaginary[2];
     double *gain, *unweighted, *weighted; // power gains of each bin
     size_t filled;
-    size_t start; // of the segment being filled, in samples
-    bool bad;     // a sample was not a number
+    size_t start;    // of the segment being filled, in samples
+    double *bridged; // one channel of it, its ticks bridged over
+    DwTick tick[DW_TICKS_MOST];
+    size_t tick_count;
+    double spoilt;
+    DwNoisePowers with_ticks; // of the held segment
+    bool bad;                 // a sample was not a number
     double bad_s;
     DwNoiseRun held; // the segment last taken, when stretches are looked for
     DwNoiseRun run, best;
@@ -60,6 +74,13 @@ enum { DW_NOISE_LINES_MOST = 16 };
 const DwNoiseRun *dw_noise_stretch(const DwNoise *noise);
 // Why there is nothing to measure; DW_OK when there is.
 DwStatus dw_noise_check(const DwNoise *noise, DwMessage *message);
+// The ticks of a stretch.
+typedef struct {
+    unsigned count;
+    double spoilt; // mean share bridged over
+    bool buzz;     // some segments held so many that they were left in
+} DwNoiseTicks;
+DwNoiseTicks dw_noise_ticks(const DwNoiseRun *run);
 // Mean over the segments of the value at OFFSET of DwNoiseSegment, and the
 // half-width of its 95 % interval, relative.
 double dw_noise_mean(const DwNoiseRun *run, size_t offset, double *relative_off);

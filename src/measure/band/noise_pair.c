@@ -109,11 +109,14 @@ DwStatus dw_noise_compare(const DwNoise *first, const DwNoise *second, const DwN
         sheet, "noise.pair",
         referred ? "Before and after, dB against the reference" : "Before and after, dB of full scale", columns);
     const DwNoiseRun *one = dw_noise_stretch(first), *two = dw_noise_stretch(second);
-    size_t unweighted = offsetof(DwNoiseSegment, unweighted);
+    size_t unweighted = offsetof(DwNoiseSegment, groove.unweighted);
     Pair rumble = mean_pair(one, two, unweighted);
-    add_row(table, "rumble, unweighted", rumble, unit);
-    add_row(table, "rumble, weighted", mean_pair(one, two, offsetof(DwNoiseSegment, weighted)), unit);
-    if (first->settings.channels > 1 && second->settings.channels > 1) {
+    bool unweighted_known = !*first->settings.unweighted.missing;
+    if (unweighted_known)
+        add_row(table, "rumble, unweighted", rumble, unit);
+    if (!*first->settings.weighted.missing)
+        add_row(table, "rumble, weighted", mean_pair(one, two, offsetof(DwNoiseSegment, groove.weighted)), unit);
+    if (unweighted_known && first->settings.channels > 1 && second->settings.channels > 1) {
         add_row(table, "rumble, lateral", mean_pair(one, two, unweighted + DW_NOISE_LATERAL * sizeof(double)), unit);
         add_row(table, "rumble, vertical", mean_pair(one, two, unweighted + DW_NOISE_VERTICAL * sizeof(double)), unit);
     }
@@ -123,9 +126,9 @@ DwStatus dw_noise_compare(const DwNoise *first, const DwNoise *second, const DwN
     dw_noise_find_hum(second, two, &two_hum);
     Pair hum = {dw_noise_hum_total(&one_hum, &one_heard), dw_noise_hum_total(&two_hum, &two_heard), REPEAT_DB};
     add_row(table, "hum", hum, unit);
-    add_row(table, "hiss", mean_pair(one, two, offsetof(DwNoiseSegment, hiss)), unit);
+    add_row(table, "hiss", mean_pair(one, two, offsetof(DwNoiseSegment, groove.hiss)), unit);
     if (!one_heard && !two_heard)
         dw_sheet_remark(sheet, "Neither recording holds hum that stands out.");
-    say_change(sheet, change, one_heard || two_heard ? fall_db(hum) : NAN, fall_db(rumble));
+    say_change(sheet, change, one_heard || two_heard ? fall_db(hum) : NAN, unweighted_known ? fall_db(rumble) : NAN);
     return DW_OK;
 }

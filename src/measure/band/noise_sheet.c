@@ -44,6 +44,10 @@ static double in_db(double relative_off)
 static void add_rumble(const Filling *filling, const char *key, const char *label, const DwNoiseCurve *curve,
                        size_t offset)
 {
+    if (*curve->missing) {
+        dw_sheet_not_measured(filling->sheet, key, "%s. Put the file back.", curve->missing);
+        return;
+    }
     if (isnan(filling->reference->rms)) {
         dw_sheet_not_measured(filling->sheet, key,
                               "there is no reference: give a second recording with the reference tone, or "
@@ -61,7 +65,8 @@ static void add_rumble(const Filling *filling, const char *key, const char *labe
 static void add_rumbles(const Filling *filling)
 {
     const DwNoiseCurve *a = &filling->noise->settings.unweighted, *b = &filling->noise->settings.weighted;
-    size_t unweighted = offsetof(DwNoiseSegment, unweighted), weighted = offsetof(DwNoiseSegment, weighted);
+    size_t unweighted = offsetof(DwNoiseSegment, groove.unweighted),
+           weighted = offsetof(DwNoiseSegment, groove.weighted);
     add_rumble(filling, "noise.rumble_unweighted", "Rumble, unweighted", a, unweighted);
     add_rumble(filling, "noise.rumble_weighted", "Rumble, weighted", b, weighted);
     if (filling->noise->settings.channels == 1) {
@@ -155,7 +160,7 @@ static void add_hum(const Filling *filling)
 
 static void add_hiss(const Filling *filling)
 {
-    double off, mean = dw_noise_mean(filling->run, offsetof(DwNoiseSegment, hiss), &off);
+    double off, mean = dw_noise_mean(filling->run, offsetof(DwNoiseSegment, groove.hiss), &off);
     if (isnan(filling->reference->rms)) {
         dw_sheet_not_measured(filling->sheet, "noise.hiss", "there is no reference.");
         return;
@@ -163,6 +168,41 @@ static void add_hiss(const Filling *filling)
     DwReading *reading = dw_sheet_add_estimate(filling->sheet, "noise.hiss", "Hiss", under(filling->reference, mean),
                                                "dB", 1, in_db(off), "1 to 20 kHz, unweighted, mean of the channels");
     reading->flags |= doubts(filling, NULL);
+}
+
+// Ticks are counted, taken out of every other reading, and their own weight is told.
+static void add_ticks(const Filling *filling)
+{
+    static const struct {
+        const char *key, *label;
+        size_t offset;
+    } rows[] = {
+        {"noise.with_ticks.unweighted", "Rumble, unweighted, ticks left in",
+         offsetof(DwNoiseSegment, with_ticks.unweighted)},
+        {"noise.with_ticks.weighted", "Rumble, weighted, ticks left in", offsetof(DwNoiseSegment, with_ticks.weighted)},
+        {"noise.with_ticks.hiss", "Hiss, ticks left in", offsetof(DwNoiseSegment, with_ticks.hiss)},
+    };
+    DwNoiseTicks ticks = dw_noise_ticks(filling->run);
+    double minutes = (filling->run->end_s - filling->run->start_s) / 60;
+    DwReading *reading =
+        dw_sheet_add_estimate(filling->sheet, "noise.ticks", "Ticks", ticks.count / minutes, "1/min", 1,
+                              2 * sqrt(ticks.count + 1) / minutes, "jumps over eight times the groove's own noise");
+    if (ticks.buzz) {
+        reading->flags |= DW_FLAG_NOISY;
+        dw_sheet_remark(filling->sheet,
+                        "So many ticks come in a row that they could not be taken out: a buzz (a dimmer, a "
+                        "switching supply) or a worn-out groove. The readings hold them.");
+    }
+    if (ticks.count == 0 || isnan(filling->reference->rms))
+        return;
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        double off, mean = dw_noise_mean(filling->run, rows[i].offset, &off);
+        dw_sheet_add_estimate(filling->sheet, rows[i].key, rows[i].label, under(filling->reference, mean), "dB", 1,
+                              in_db(off), "the same stretch as it stands");
+    }
+    dw_sheet_remark(filling->sheet,
+                    "%u ticks were cut out (%.1f %% of the time): the other readings are the groove without them.",
+                    ticks.count, 100 * ticks.spoilt);
 }
 
 // Names each line: of the mains, of a part of the drive, or unknown.
@@ -244,11 +284,13 @@ static void add_spectrum(const Filling *filling, const char *key, const char *la
 static void remark_direction(const Filling *filling)
 {
     double off;
-    double lateral =
-        dw_noise_mean(filling->run, offsetof(DwNoiseSegment, unweighted) + DW_NOISE_LATERAL * sizeof(double), &off);
-    double vertical =
-        dw_noise_mean(filling->run, offsetof(DwNoiseSegment, unweighted) + DW_NOISE_VERTICAL * sizeof(double), &off);
+    double lateral = dw_noise_mean(
+        filling->run, offsetof(DwNoiseSegment, groove.unweighted) + DW_NOISE_LATERAL * sizeof(double), &off);
+    double vertical = dw_noise_mean(
+        filling->run, offsetof(DwNoiseSegment, groove.unweighted) + DW_NOISE_VERTICAL * sizeof(double), &off);
     double ratio_db = 10 * log10(lateral / vertical);
+    if (*filling->noise->settings.unweighted.missing)
+        return;
     if (ratio_db > ONE_SIDED_DB)
         dw_sheet_remark(filling->sheet,
                         "The rumble is mostly lateral: motor thrust, the belt's pull or an idler do that.");
@@ -261,7 +303,7 @@ static void remark_curves(const Filling *filling)
 {
     const DwNoiseCurve *curves[2] = {&filling->noise->settings.unweighted, &filling->noise->settings.weighted};
     for (size_t i = 0; i < 2; i++)
-        if (!curves[i]->checked)
+        if (!curves[i]->checked && !*curves[i]->missing)
             dw_sheet_remark(filling->sheet,
                             "Approximate: curve %s of data/weighting is not from the standard's own table. Source: %s.",
                             curves[i]->name, curves[i]->source);
@@ -300,6 +342,7 @@ DwStatus dw_noise_read(const DwNoise *noise, const DwNoiseReference *reference, 
     add_rumbles(&filling);
     add_hum(&filling);
     add_hiss(&filling);
+    add_ticks(&filling);
     add_lines(&filling, drive);
     if (noise->settings.channels > 1) {
         add_spectrum(&filling, "noise.spectrum_lateral", "Noise, lateral", DW_NOISE_LATERAL);

@@ -118,7 +118,7 @@ static double asymmetry(const Work *work)
 static void add_asymmetry(const Work *work)
 {
     if (work->channels == 1) {
-        dw_sheet_not_measured(work->sheet, "tracking.asymmetry", "The recording has one channel. Record both.");
+        dw_sheet_not_measured(work->sheet, "tracking.asymmetry", "Only one channel was heard. Record both.");
         return;
     }
     const DwTrackingResult *step = onset(work);
@@ -207,6 +207,31 @@ static void advise_force(const Work *work)
                         force, high);
 }
 
+// One channel gives out first: the wall that the stylus leaves. RIGHT is the outer wall.
+static void advise_side(const Work *work, bool right)
+{
+    const char *wall = right ? "right channel (outer wall)" : "left channel (inner wall)";
+    const char *what = right ? "raise" : "lower", *other = right ? "lower" : "raise";
+    switch (work->settings->sides) {
+    case DW_TRACKING_SIDES_TAKEN:
+        dw_sheet_remark(work->sheet,
+                        "The %s distorts first: %s the anti-skating force, provided the leads are not swapped. The "
+                        "one-sided bands (channels) show whether they are.",
+                        wall, what);
+        break;
+    case DW_TRACKING_SIDES_KNOWN:
+        dw_sheet_remark(work->sheet, "The %s distorts first: %s the anti-skating force.", wall, what);
+        break;
+    case DW_TRACKING_SIDES_SWAPPED:
+        dw_sheet_remark(work->sheet,
+                        "The record's %s distorts first. If the leads are swapped, %s the anti-skating force; if it is "
+                        "the plan that has left and right exchanged, %s it. Settle that first: play a record whose "
+                        "sides are known.",
+                        wall, what, other);
+        break;
+    }
+}
+
 static void advise(const Work *work)
 {
     bool left_fails = fails_any(work, 0), right_fails = work->channels > 1 && fails_any(work, 1);
@@ -214,12 +239,15 @@ static void advise(const Work *work)
         dw_sheet_remark(work->sheet, "Every step found is passed; the limit of tracking lies higher.");
         return;
     }
-    double uneven = work->channels > 1 ? asymmetry(work) : 0;
-    if (work->channels > 1 &&
-        (work->passed[1] < work->passed[0] || (work->passed[1] == work->passed[0] && uneven > ONE_SIDED_PERCENT)))
-        dw_sheet_remark(work->sheet, "The right channel (outer wall) distorts first: raise the anti-skating force.");
-    else if (work->channels > 1 && (work->passed[0] < work->passed[1] || uneven < -ONE_SIDED_PERCENT))
-        dw_sheet_remark(work->sheet, "The left channel (inner wall) distorts first: lower the anti-skating force.");
+    if (work->channels < 2) {
+        dw_sheet_remark(work->sheet, "One channel alone does not tell force from anti-skating: record both.");
+        return;
+    }
+    double uneven = asymmetry(work);
+    if (work->passed[1] < work->passed[0] || (work->passed[1] == work->passed[0] && uneven > ONE_SIDED_PERCENT))
+        advise_side(work, true);
+    else if (work->passed[0] < work->passed[1] || uneven < -ONE_SIDED_PERCENT)
+        advise_side(work, false);
     else
         advise_force(work);
 }
@@ -297,8 +325,8 @@ static DwStatus report(Work *work, DwMessage *message)
         add_passed(work, 1, "tracking.passed_right", "Highest step passed, right");
     } else {
         add_passed(work, 0, "tracking.passed_mono", "Highest step passed");
-        dw_sheet_not_measured(work->sheet, "tracking.passed_left", "The recording has one channel. Record both.");
-        dw_sheet_not_measured(work->sheet, "tracking.passed_right", "The recording has one channel. Record both.");
+        dw_sheet_not_measured(work->sheet, "tracking.passed_left", "Only one channel was heard. Record both.");
+        dw_sheet_not_measured(work->sheet, "tracking.passed_right", "Only one channel was heard. Record both.");
     }
     add_asymmetry(work);
     compare_radii(work);

@@ -12,6 +12,13 @@ typedef struct {
     double start_s; // into each recording
 } DwTrackingStep;
 
+// What is known of left and right: an advice on anti-skating hangs on it.
+typedef enum {
+    DW_TRACKING_SIDES_TAKEN,   // as recorded: nothing shows whether the leads are swapped
+    DW_TRACKING_SIDES_KNOWN,   // by one-sided bands of the same side
+    DW_TRACKING_SIDES_SWAPPED, // put back by them; but it may be the plan that has them exchanged
+} DwTrackingSides;
+
 typedef struct {
     const DwTrackingStep *steps; // steps by their seconds …
     size_t step_count;
@@ -21,6 +28,7 @@ typedef struct {
     double limit_percent;    // more distortion than this is a step failed
     const double *radius_mm; // of each recording
     size_t radius_count;
+    DwTrackingSides sides;
     double force_g, force_high_g; // now, and the most that the maker allows; NAN when not stated
 } DwTrackingSettings;
 

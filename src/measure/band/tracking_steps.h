@@ -28,6 +28,7 @@ typedef struct {
     size_t left_over;
 } DwTrackingRun;
 
+// The steps of the RECORDINGth recording of SET, matched with the levels that SETTINGS state.
 DwTrackingRun dw_tracking_steps_of(DwBandSet *set, size_t recording, const DwTrackingSettings *settings);
 // How many steps from the lowest up CHANNEL passes with no more than LIMIT (a share) of distortion.
 size_t dw_tracking_steps_passed(const DwTrackingRun *run, size_t channel, double limit);

@@ -17,6 +17,7 @@ typedef struct {
 
 typedef struct DwLiveHum DwLiveHum;
 
+// Looks for hum of MAINS_HZ [Hz] in samples of RATE_HZ [Hz]. The caller frees it with dw_live_hum_free().
 DwLiveHum *dw_live_hum_new(double rate_hz, double mains_hz);
 void dw_live_hum_free(DwLiveHum *hum);
 // Samples that it looks at.

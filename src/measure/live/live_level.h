@@ -25,6 +25,7 @@ typedef struct {
     size_t frames;
 } DwLiveLevelMeter;
 
+// Makes a meter ready: nothing heard yet.
 void dw_live_level_start(DwLiveLevelMeter *meter);
 // Takes the next frame of COUNT finite samples, each STRIDE after the one before.
 void dw_live_level_push(DwLiveLevelMeter *meter, const float *samples, size_t count, size_t stride);

@@ -105,6 +105,7 @@ typedef struct {
 
 typedef struct DwLiveMeter DwLiveMeter;
 
+// Copies SETTINGS. The caller frees it with dw_live_meter_free().
 DwLiveMeter *dw_live_meter_new(const DwLiveMeterSettings *settings);
 void dw_live_meter_free(DwLiveMeter *meter);
 // Takes FRAMES interleaved frames, full scale ±1. Returned: how many 50 ms frames

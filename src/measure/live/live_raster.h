@@ -22,6 +22,7 @@ typedef struct {
     float value[DW_LIVE_TURNS][DW_LIVE_CELLS];
 } DwLiveRaster;
 
+// Makes a raster in which nothing was measured.
 void dw_live_raster_clear(DwLiveRaster *raster);
 // The tone was found anew: the turn that grew ends where it stands, and the next
 // one begins at angle 0.

@@ -27,6 +27,7 @@ void dw_live_tone_take(DwLiveTone *tone, const DwWindow channel[2]);
 // The stream broke: what comes next is no continuation. PLACE is where it goes on.
 void dw_live_tone_break(DwLiveTone *tone, size_t place);
 
+// Whether a tone is looked for, followed or lost.
 DwLiveToneState dw_live_tone_state(const DwLiveTone *tone);
 // The run of the tone being followed, or NULL. Valid until the next call.
 const DwToneRun *dw_live_tone_run(const DwLiveTone *tone);

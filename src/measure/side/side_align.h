@@ -58,8 +58,11 @@ void dw_side_align(const DwSideSegment *segments, size_t count, const DwBandPlan
                    DwSideAlignment *alignment);
 void dw_side_alignment_clear(DwSideAlignment *alignment);
 
+// "found", "cut short" …; "as cut", "swapped" …: as tables say it.
 const char *dw_side_verdict_word(DwSideVerdict verdict);
 const char *dw_side_wiring_word(DwSideWiring wiring);
+// Whether the record's left comes out of the right.
+bool dw_side_wiring_is_swapped(DwSideWiring wiring);
 // The channel that a band cut for CHANNEL comes out of.
 DwPlanChannel dw_side_wired(DwSideWiring wiring, DwPlanChannel channel);
 

@@ -13,6 +13,11 @@ static const double PIECE_GAP_S = 2.5, STEP_GAP_S = 8;      // between the piece
 static const double PIECE_PENALTY = 0.02;
 static const double STEP_RANGE_DB = 4;
 
+bool dw_side_wiring_is_swapped(DwSideWiring wiring)
+{
+    return wiring == DW_SIDE_SWAPPED || wiring == DW_SIDE_SWAPPED_REVERSED;
+}
+
 DwPlanChannel dw_side_wired(DwSideWiring wiring, DwPlanChannel channel)
 {
     static const DwPlanChannel out[DW_SIDE_WIRINGS][DW_PLAN_CHANNELS] = {

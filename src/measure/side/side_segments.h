@@ -31,6 +31,7 @@ typedef struct {
     size_t count, room;
 } DwSideSegments;
 
+// Appends SEGMENT, a copy.
 void dw_side_segments_add(DwSideSegments *segments, DwSideSegment segment);
 // Adds the tones and sweeps of COURSE.
 void dw_side_segments_find_tones(const DwSideCourse *course, DwSideSegments *segments);

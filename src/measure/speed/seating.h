@@ -22,6 +22,7 @@ typedef struct {
 
 typedef struct DwSeating DwSeating;
 
+// One recording of a seating, fed as dw_speed is. The caller frees it with dw_seating_free().
 DwSeating *dw_seating_new(DwSpeedSettings settings);
 void dw_seating_free(DwSeating *seating);
 void dw_seating_push(DwSeating *seating, const float *interleaved, size_t frames);

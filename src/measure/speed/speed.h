@@ -29,6 +29,7 @@ DwSpeedSettings dw_speed_settings(double rate_hz, unsigned channels);
 
 typedef struct DwSpeed DwSpeed;
 
+// The caller frees it with dw_speed_free().
 DwSpeed *dw_speed_new(DwSpeedSettings settings);
 void dw_speed_free(DwSpeed *speed);
 // Takes FRAMES interleaved frames, full scale ±1.

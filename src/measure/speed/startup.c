@@ -7,6 +7,7 @@
 #include "measure/tone/glide.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -15,6 +16,10 @@ static const double STILL_SHARE = 0.12; // of the final speed: up to here a run-
 static const double LATE_SHARE = 0.4;   // first heard above this, the start was missed
 static const double LEAST_SWING = 0.05; // %: what is smaller is no hunting
 static const double OVER_STEADY = 1.5;  // nor what is within this of the steady fluctuation
+static const double CLIMB_SHARE =
+    0.33;                              // of the band: a change this large from one window to the next is no final speed
+static const double TONE_LEEWAY = 0.5; // %: a record's tone may be off by this (IEC 60098)
+static const double SWINGS_ON = 0.3;   // %: a steady fluctuation that is said
 enum { MEDIAN = 5, CURVE_POINTS_MOST = 4000, TURNS_MOST = 64 };
 
 struct DwStartup {
@@ -97,8 +102,10 @@ typedef struct {
     double *speed; // share of the final speed
     size_t tail;   // from here on the speed counts as final
     double final_hz, final_turns;
-    double steady;                      // % peak, of the fluctuation in the tail
-    double begins_s;                    // when the platter starts to move, by the recording's clock
+    double climb;    // % from the window before the final one to it
+    double steady;   // % peak, of the fluctuation in the tail
+    double begins_s; // when the platter starts to move, by the recording's clock
+    double begins_doubt_s;
     size_t reached;                     // first value within the band
     double time_s, settle_s, overshoot; // NAN where there is none
     double swing, swing_hz;             // of hunting
@@ -117,6 +124,12 @@ static void find_final(const DwStartup *startup, RunUp *up)
         up->tail--;
     up->final_turns = (end - from) * turn_hz;
     up->final_hz = dw_statistics_mean(c->frequency_hz + up->tail, c->steady_to - up->tail);
+    // As many turns before, so that what comes once a turn cancels.
+    size_t before = up->tail;
+    while (before > c->steady_from && c->seconds[before - 1] >= 2 * from - end)
+        before--;
+    if (before < up->tail)
+        up->climb = 100 * (1 - dw_statistics_mean(c->frequency_hz + before, up->tail - before) / up->final_hz);
     up->speed = dw_memory_new(c->count, sizeof *up->speed);
     for (size_t i = 0; i < c->count; i++)
         up->speed[i] = c->frequency_hz[i] / up->final_hz;
@@ -124,22 +137,40 @@ static void find_final(const DwStartup *startup, RunUp *up)
         up->steady = fmax(up->steady, 100 * fabs(up->speed[i] - 1));
 }
 
-// When the platter starts to move: the first stretch of the run-up as a line, back to nothing.
-static void find_beginning(RunUp *up)
+// Time as a line in the speed to the power of POWER, over the COUNT first values: where it
+// begins, and how far the values lie off it (rms). The speed is the surer of the two where
+// the run-up is quick.
+static double line_back(const RunUp *up, size_t count, double power, double *off_s)
 {
     const DwGlideCourse *c = &up->course;
-    double most = fmax(STILL_SHARE, up->speed[0] + 0.03);
-    double n = 0, t = 0, s = 0, ts = 0, ss = 0;
-    for (size_t i = 0; i < c->count && (up->speed[i] <= most || n < 4); i++) {
-        n++;
+    double n = (double)count, t = 0, s = 0, ts = 0, ss = 0, sum = 0;
+    for (size_t i = 0; i < count; i++) {
+        double speed = pow(up->speed[i], power);
         t += c->seconds[i];
-        s += up->speed[i];
-        ts += c->seconds[i] * up->speed[i];
-        ss += up->speed[i] * up->speed[i];
+        s += speed;
+        ts += c->seconds[i] * speed;
+        ss += speed * speed;
     }
-    // Time as a line in speed: the speed is the surer of the two where the run-up is quick.
-    double per_speed = (n * ts - t * s) / (n * ss - s * s);
-    up->begins_s = t / n - per_speed * s / n;
+    double per_speed = (n * ts - t * s) / (n * ss - s * s), begins = t / n - per_speed * s / n;
+    for (size_t i = 0; i < count; i++)
+        sum += pow(c->seconds[i] - begins - per_speed * pow(up->speed[i], power), 2);
+    *off_s = sqrt(sum / n);
+    return begins;
+}
+
+// When the platter starts to move: the first stretch of the run-up, back to nothing. A torque that
+// is there at once makes it a straight line, one that builds up a parabola; what fits better counts,
+// and where neither clearly does, their difference is doubt.
+static void find_beginning(RunUp *up)
+{
+    double most = fmax(STILL_SHARE, up->speed[0] + 0.03), off[2];
+    size_t count = 0;
+    while (count < up->course.count && (up->speed[count] <= most || count < 4))
+        count++;
+    double line = line_back(up, count, 1, &off[0]), parabola = line_back(up, count, 0.5, &off[1]);
+    up->begins_s = off[1] < off[0] ? parabola : line;
+    double share = fmin(off[0], off[1]) / fmax(off[0], off[1]); // 1: nothing tells them apart
+    up->begins_doubt_s = isfinite(share) ? share * fabs(line - parabola) : 0;
 }
 
 // When the speed first comes within BAND of the final one, between two values.
@@ -220,6 +251,42 @@ static void add_curve(const DwStartup *startup, const RunUp *up, DwSheet *sheet)
     }
 }
 
+// What the time is uncertain by: a value's spacing, and how long the speed takes
+// through the fluctuation and the climb that the final speed is known within.
+static double time_error_s(const RunUp *up)
+{
+    const DwGlideCourse *c = &up->course;
+    size_t i = up->reached > 0 ? up->reached : 1, back = i > 8 ? i - 8 : 0;
+    double step_s = c->seconds[1] - c->seconds[0];
+    double per_s = (up->speed[i] - up->speed[back]) / (c->seconds[i] - c->seconds[back]);
+    double doubt = hypot(up->steady / sqrt(fmax(1, up->final_turns)), up->climb) / 100;
+    double through = per_s > 0 ? doubt / per_s : 0;
+    return hypot(hypot(fmax(0.02, 2 * step_s), through), up->begins_doubt_s);
+}
+
+// Whether the platter arrives: its final speed is one, and is the nominal one. Says why not.
+static bool arrives(const DwStartupSettings *s, const RunUp *up, DwSheet *sheet)
+{
+    char why[300];
+    double error = 100 * (up->final_hz / s->tone_hz - 1);
+    bool still = fabs(up->climb) > fmax(CLIMB_SHARE * s->band_percent, 0.05);
+    bool off = isfinite(error) && fabs(error) > s->band_percent + TONE_LEEWAY;
+    if (!still && !off)
+        return true;
+    if (still)
+        snprintf(why, sizeof why,
+                 "the speed still %s at the end of the recording, by %.2f %% over the last %.0f turns. Let it run on.",
+                 up->climb > 0 ? "climbs" : "falls", fabs(up->climb), up->final_turns);
+    else
+        snprintf(why, sizeof why,
+                 "the platter settles %.1f %% %s and never runs at its nominal speed. Set the speed first, or "
+                 "correct record.tone or deck.speed if one of them is wrong.",
+                 fabs(error), error > 0 ? "fast" : "slow");
+    dw_sheet_not_measured(sheet, "startup.time", "%s", why);
+    dw_sheet_not_measured(sheet, "startup.settle", "%s", why);
+    return false;
+}
+
 static void add_hunting(const RunUp *up, DwSheet *sheet)
 {
     DwReading *reading = add(sheet, "startup.overshoot", "Overshoot", up->overshoot, "%", 2,
@@ -227,8 +294,16 @@ static void add_hunting(const RunUp *up, DwSheet *sheet)
     reading->uncertainty = up->steady;
     if (up->overshoot == 0)
         dw_sheet_remark(sheet, "No overshoot beyond the steady fluctuation of %.2f %%.", up->steady);
+    if (up->steady > SWINGS_ON)
+        dw_sheet_remark(sheet,
+                        "At its final speed it still swings by %.2f %%: measure wow and flutter (speed) on a "
+                        "recording of a minute.",
+                        up->steady);
     if (isnan(up->swing)) {
-        dw_sheet_remark(sheet, "No hunting was found: the speed does not swing over, under and over again.");
+        if (up->steady <= SWINGS_ON)
+            dw_sheet_remark(sheet,
+                            "No hunting beyond %.2f %% was found: the speed does not swing over, under and over again.",
+                            fmax(LEAST_SWING, OVER_STEADY * up->steady));
         return;
     }
     add(sheet, "startup.hunting", "Hunting", up->swing, "% peak", 2, "half the first swing, from over to under");
@@ -239,33 +314,41 @@ static void add_hunting(const RunUp *up, DwSheet *sheet)
                     up->swing_hz);
 }
 
-static void fill_sheet(const DwStartup *startup, const RunUp *up, DwSheet *sheet)
+static void add_times(const DwStartupSettings *s, const RunUp *up, DwSheet *sheet)
 {
-    const DwStartupSettings *s = &startup->settings;
-    char begins[32];
-    double step_s = up->course.seconds[1] - up->course.seconds[0], first = up->speed[0];
+    double doubt = time_error_s(up);
     DwReading *reading = add(sheet, "startup.time", "Time to reach speed", up->time_s, "s", 2,
                              "from the first movement to the first time within the band");
-    reading->uncertainty = fmax(0.02, 2 * step_s);
-    if (first > STILL_SHARE)
+    reading->uncertainty = doubt;
+    if (up->speed[0] > STILL_SHARE)
         reading->flags |= DW_FLAG_APPROXIMATE;
-    if (isnan(up->settle_s))
+    if (isnan(up->settle_s)) {
         dw_sheet_not_measured(
             sheet, "startup.settle",
             "the speed leaves the band of %g %% again to the end. Let it run longer, or state a wider "
             "startup.band.",
             s->band_percent);
-    else {
-        reading = add(sheet, "startup.settle", "Time to settle", up->settle_s, "s", 2,
-                      "from the first movement until it stays within the band");
-        reading->uncertainty = fmax(0.02, 2 * step_s);
+        return;
     }
+    reading = add(sheet, "startup.settle", "Time to settle", up->settle_s, "s", 2,
+                  "from the first movement until it stays within the band");
+    reading->uncertainty = doubt;
+}
+
+static void fill_sheet(const DwStartup *startup, const RunUp *up, DwSheet *sheet)
+{
+    const DwStartupSettings *s = &startup->settings;
+    char begins[32];
+    double first = up->speed[0];
+    if (arrives(s, up, sheet))
+        add_times(s, up, sheet);
     add_hunting(up, sheet);
     if (isfinite(s->tone_hz))
         add(sheet, "startup.final", "Final speed", s->speed_rpm * up->final_hz / s->tone_hz, "rpm", 2,
             "tone against the engraved frequency, last third");
     else
-        dw_sheet_not_measured(sheet, "startup.final", "record.tone is not stated.");
+        dw_sheet_not_measured(sheet, "startup.final",
+                              "record.tone is not stated: whether the final speed is the right one is not known.");
     add_curve(startup, up, sheet);
     dw_sheet_remark(
         sheet,

@@ -17,6 +17,7 @@ typedef struct {
 
 typedef struct DwStartup DwStartup;
 
+// Feed it interleaved frames, full scale ±1, then finish it once. The caller frees it with dw_startup_free().
 DwStartup *dw_startup_new(DwStartupSettings settings);
 void dw_startup_free(DwStartup *startup);
 void dw_startup_push(DwStartup *startup, const float *interleaved, size_t frames);

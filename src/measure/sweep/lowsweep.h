@@ -17,6 +17,7 @@ typedef struct {
 
 typedef struct DwLowsweep DwLowsweep;
 
+// Copies SETTINGS. The caller frees it with dw_lowsweep_free().
 DwLowsweep *dw_lowsweep_new(const DwLowsweepSettings *settings);
 void dw_lowsweep_free(DwLowsweep *lowsweep);
 // Begins a recording of RATE_HZ (6000 or more) and 1 or 2 CHANNELS, from its second

@@ -83,7 +83,7 @@ static void add_direction(const DwLowsweep *lowsweep, size_t direction, DwSheet 
     DwResonanceFit fit;
     if (!sweep->points) {
         list_missing(direction,
-                     direction && !lowsweep->has_stereo ? "a recording of one channel holds no vertical sweep."
+                     direction && !lowsweep->has_stereo ? "one channel alone does not tell a vertical sweep from a lateral one."
                                                         : "no sweep in this direction was found.",
                      sheet);
         return;

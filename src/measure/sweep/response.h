@@ -29,6 +29,7 @@ typedef struct {
 
 typedef struct DwResponse DwResponse;
 
+// Copies SETTINGS. The caller frees it with dw_response_free().
 DwResponse *dw_response_new(const DwResponseSettings *settings);
 void dw_response_free(DwResponse *response);
 // Begins a recording: what is pushed from here on has RATE_HZ and 1 or 2 CHANNELS.

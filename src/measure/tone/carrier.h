@@ -37,6 +37,7 @@ typedef struct {
 
 typedef struct DwCarrier DwCarrier;
 
+// The caller frees it with dw_carrier_free().
 DwCarrier *dw_carrier_new(DwCarrierSettings settings);
 void dw_carrier_free(DwCarrier *carrier);
 // Takes FRAMES interleaved frames. After a sample that is not finite nothing more is taken.

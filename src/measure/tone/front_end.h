@@ -19,6 +19,8 @@ typedef struct {
     bool clipped; // some channel is flat at its top or stands at full scale
 } DwFrontBlock;
 
+// Halves RATE_HZ [Hz] of 1 or 2 CHANNELS until it lies between 10 and 20 kHz. The caller frees it with
+// dw_front_end_free().
 DwFrontEnd *dw_front_end_new(double rate_hz, unsigned channels);
 // The same, halving only while LOWEST_HZ or more is left: a rate from there to twice it.
 DwFrontEnd *dw_front_end_new_above(double rate_hz, unsigned channels, double lowest_hz);

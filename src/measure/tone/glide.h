@@ -24,6 +24,7 @@ typedef struct {
 
 typedef struct DwGlide DwGlide;
 
+// The caller frees it with dw_glide_free().
 DwGlide *dw_glide_new(DwGlideSettings settings);
 void dw_glide_free(DwGlide *glide);
 // Takes FRAMES interleaved frames. After a sample that is not finite nothing more is taken.

@@ -8,6 +8,7 @@
 
 typedef struct DwPilot DwPilot;
 
+// For a recording of RATE_HZ [Hz]. The caller frees it with dw_pilot_free().
 DwPilot *dw_pilot_new(double rate_hz, unsigned channels);
 void dw_pilot_free(DwPilot *pilot);
 // Takes FRAMES interleaved frames.

@@ -16,6 +16,8 @@ typedef struct {
 
 typedef struct DwReferenceTones DwReferenceTones;
 
+// For recordings of RATE_HZ [Hz], fed interleaved frames, full scale ±1. The caller frees it with
+// dw_reference_tones_free().
 DwReferenceTones *dw_reference_tones_new(double rate_hz, unsigned channels);
 void dw_reference_tones_free(DwReferenceTones *tones);
 void dw_reference_tones_push(DwReferenceTones *tones, const float *interleaved, size_t frames);

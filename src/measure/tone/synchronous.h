@@ -41,6 +41,7 @@ typedef struct {
 
 typedef struct DwSynchronous DwSynchronous;
 
+// The caller frees it with dw_synchronous_free().
 DwSynchronous *dw_synchronous_new(DwSynchronousSettings settings);
 void dw_synchronous_free(DwSynchronous *synchronous);
 // Takes FRAMES interleaved frames. After a sample that is not finite nothing more is taken.

@@ -30,6 +30,7 @@ typedef struct {
 typedef struct DwToneTrack DwToneTrack;
 typedef void (*DwToneVisit)(const DwToneFrame *frame, void *user);
 
+// The caller frees it with dw_tone_track_free().
 DwToneTrack *dw_tone_track_new(DwToneTrackSettings settings);
 void dw_tone_track_free(DwToneTrack *track);
 // Takes FRAMES interleaved frames and hands every spectrum that is complete to VISIT.

@@ -12,6 +12,7 @@ typedef struct {
     size_t start, count, room;
 } DwWindow;
 
+// Appends COUNT values behind the last.
 void dw_window_append(DwWindow *window, const float *values, size_t count);
 // Forgets what stands before stream place FROM, in large steps.
 void dw_window_forget(DwWindow *window, size_t from);

@@ -102,7 +102,7 @@ void dw_align_sheet_ideal(DwSheet *sheet, const DwInputs *inputs, const DwArmSet
 
 void dw_align_sheet_linear(DwSheet *sheet, const DwInputs *inputs, const DwArmSetup *setup)
 {
-    double zenith = dw_inputs_given(inputs, "found.twist") ? dw_inputs_number(inputs, "found.twist") : NAN;
+    double zenith = dw_inputs_given(inputs, "found.twist") ? dw_inputs_in(inputs, "found.twist", "deg") : NAN;
     if (isnan(zenith)) {
         dw_sheet_remark(sheet, "A linear arm has no offset, overhang or null radii: it is tangent everywhere when the "
                                "cartridge stands square to its travel and the travel goes through the spindle.");

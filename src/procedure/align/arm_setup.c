@@ -54,9 +54,9 @@ static DwStatus read_groove(const DwInputs *inputs, DwGroove *groove, DwMessage 
         if (strcmp(grooves[i].word, word) == 0)
             read = grooves[i].groove;
     if (dw_inputs_given(inputs, "record.inner_radius"))
-        read.inner_mm = dw_inputs_number(inputs, "record.inner_radius");
+        read.inner_mm = dw_inputs_in(inputs, "record.inner_radius", "mm");
     if (dw_inputs_given(inputs, "record.outer_radius"))
-        read.outer_mm = dw_inputs_number(inputs, "record.outer_radius");
+        read.outer_mm = dw_inputs_in(inputs, "record.outer_radius", "mm");
     if (isnan(read.inner_mm) || isnan(read.outer_mm))
         return dw_fail(message, DW_BAD_INPUT,
                        "record.groove=own needs both record.inner_radius and record.outer_radius.");
@@ -71,7 +71,7 @@ static DwStatus read_groove(const DwInputs *inputs, DwGroove *groove, DwMessage 
 
 static DwStatus own_nulls(const DwInputs *inputs, DwArmKind kind, DwNulls *nulls, DwMessage *message)
 {
-    DwNulls own = {dw_inputs_number(inputs, "align.null_inner"), dw_inputs_number(inputs, "align.null_outer")};
+    DwNulls own = {dw_inputs_in(inputs, "align.null_inner", "mm"), dw_inputs_in(inputs, "align.null_outer", "mm")};
     if (kind == DW_ARM_UNDERHUNG) {
         if (isnan(own.inner_mm))
             return dw_fail(message, DW_BAD_INPUT,
@@ -109,10 +109,10 @@ typedef struct {
 static DwStatus read_measures(const DwInputs *inputs, Measures *measures, DwMessage *message)
 {
     Measures read = {
-        .distance = dw_inputs_number(inputs, "arm.pivot_to_spindle"),
-        .length = dw_inputs_number(inputs, "arm.effective_length"),
-        .overhang = dw_inputs_number(inputs, "arm.overhang"),
-        .offset = dw_inputs_number(inputs, "arm.offset"),
+        .distance = dw_inputs_in(inputs, "arm.pivot_to_spindle", "mm"),
+        .length = dw_inputs_in(inputs, "arm.effective_length", "mm"),
+        .overhang = dw_inputs_in(inputs, "arm.overhang", "mm"),
+        .offset = dw_inputs_in(inputs, "arm.offset", "deg"),
     };
     read.lengths = !isnan(read.distance) + !isnan(read.length) + !isnan(read.overhang);
     if (read.lengths == 3 && fabs(read.length - read.distance - read.overhang) > rounding_mm)
@@ -224,11 +224,12 @@ static DwArmKind read_kind(const DwInputs *inputs)
 
 DwStatus dw_arm_setup_read_record(const DwInputs *inputs, DwArmSetup *setup, DwMessage *message)
 {
-    DwArmSetup read = {.kind = read_kind(inputs),
-                       .signal = {dw_inputs_number(inputs, "align.velocity"), dw_inputs_number(inputs, "deck.speed")},
-                       .nulls = {NAN, NAN},
-                       .ideal = {NAN, NAN, NAN},
-                       .stated = {NAN, NAN, NAN}};
+    DwArmSetup read = {
+        .kind = read_kind(inputs),
+        .signal = {dw_inputs_in(inputs, "align.velocity", "cm/s"), dw_inputs_in(inputs, "deck.speed", "rpm")},
+        .nulls = {NAN, NAN},
+        .ideal = {NAN, NAN, NAN},
+        .stated = {NAN, NAN, NAN}};
     DwStatus status = read_groove(inputs, &read.groove, message);
     if (status == DW_OK && read.kind != DW_ARM_LINEAR)
         status = dw_arm_setup_nulls(inputs, dw_inputs_word(inputs, "align.method"), read.kind, read.groove, &read.nulls,

@@ -9,7 +9,7 @@ static DwStatus read_tangencies(const DwInputs *inputs, const DwArmSetup *setup,
                                 DwMessage *message)
 {
     readings->tangencies =
-        (DwNulls){dw_inputs_number(inputs, "found.null_inner"), dw_inputs_number(inputs, "found.null_outer")};
+        (DwNulls){dw_inputs_in(inputs, "found.null_inner", "mm"), dw_inputs_in(inputs, "found.null_outer", "mm")};
     if (setup->kind == DW_ARM_UNDERHUNG) {
         if (isnan(readings->tangencies.inner_mm) || dw_inputs_given(inputs, "found.null_outer"))
             return dw_fail(message, DW_BAD_INPUT,
@@ -34,7 +34,7 @@ static DwStatus read_errors(const DwInputs *inputs, DwFoundReadings *readings, D
     double least = INFINITY, most = 0;
     for (size_t i = 0; i < count; i++) {
         DwErrorReading *reading = &readings->errors[i];
-        dw_inputs_pair_at(inputs, "found.error_at", i, &reading->radius_mm, &reading->error_deg);
+        dw_inputs_pair_in(inputs, "found.error_at", i, "mm", "deg", &reading->radius_mm, &reading->error_deg);
         least = fmin(least, reading->radius_mm);
         most = fmax(most, reading->radius_mm);
     }
@@ -51,8 +51,8 @@ static DwStatus read_errors(const DwInputs *inputs, DwFoundReadings *readings, D
 static DwStatus read_slots(const DwInputs *inputs, DwFoundSetup *found, DwMessage *message)
 {
     found->has_slots = dw_inputs_given(inputs, "arm.slot_length");
-    double travel = found->has_slots ? dw_inputs_number(inputs, "arm.slot_length") : INFINITY;
-    double forward = dw_inputs_number(inputs, "found.slot_forward");
+    double travel = found->has_slots ? dw_inputs_in(inputs, "arm.slot_length", "mm") : INFINITY;
+    double forward = dw_inputs_in(inputs, "found.slot_forward", "mm");
     if (!isnan(forward) && !found->has_slots)
         return dw_fail(message, DW_BAD_INPUT, "found.slot_forward needs arm.slot_length, the whole travel, beside it.");
     if (isnan(forward))
@@ -72,7 +72,7 @@ static DwStatus read_readings(const DwInputs *inputs, const DwArmSetup *setup, D
     bool stated = dw_inputs_given(inputs, "found.slip") || dw_inputs_given(inputs, "found.twist");
     bool mounted = dw_inputs_given(inputs, "found.pivot_to_spindle");
     readings->distance_mm =
-        mounted ? dw_inputs_number(inputs, "found.pivot_to_spindle") : setup->ideal.pivot_to_spindle_mm;
+        mounted ? dw_inputs_in(inputs, "found.pivot_to_spindle", "mm") : setup->ideal.pivot_to_spindle_mm;
     found->mounted_elsewhere = fabs(readings->distance_mm - setup->ideal.pivot_to_spindle_mm) > same_distance_mm;
     if (tangencies + errors + stated > 1)
         return dw_fail(message, DW_BAD_INPUT,
@@ -87,8 +87,8 @@ static DwStatus read_readings(const DwInputs *inputs, const DwArmSetup *setup, D
         return read_errors(inputs, readings, message);
     if (stated || mounted)
         readings->way = DW_FOUND_STATED;
-    readings->slip_mm = dw_inputs_given(inputs, "found.slip") ? dw_inputs_number(inputs, "found.slip") : 0;
-    readings->twist_deg = dw_inputs_given(inputs, "found.twist") ? dw_inputs_number(inputs, "found.twist") : 0;
+    readings->slip_mm = dw_inputs_given(inputs, "found.slip") ? dw_inputs_in(inputs, "found.slip", "mm") : 0;
+    readings->twist_deg = dw_inputs_given(inputs, "found.twist") ? dw_inputs_in(inputs, "found.twist", "deg") : 0;
     return DW_OK;
 }
 
@@ -159,9 +159,9 @@ static void propagate(const DwInputs *inputs, const DwArmSetup *setup, DwFoundSe
     DwFoundReadings readings = found->readings;
     // A slide that the slots cut short would hide how uncertain the wanted one is.
     readings.slots = (DwSlots){INFINITY, INFINITY};
-    double radius = dw_inputs_number(inputs, "found.radius_uncertainty");
-    double angle = dw_inputs_number(inputs, "found.angle_uncertainty");
-    double pivot = dw_inputs_number(inputs, "found.pivot_uncertainty");
+    double radius = dw_inputs_in(inputs, "found.radius_uncertainty", "mm");
+    double angle = dw_inputs_in(inputs, "found.angle_uncertainty", "deg");
+    double pivot = dw_inputs_in(inputs, "found.pivot_uncertainty", "mm");
     if (readings.way == DW_FOUND_TANGENCIES) {
         add_share(setup, &readings, &readings.tangencies.inner_mm, radius, squares);
         if (setup->kind == DW_ARM_PIVOTED)

@@ -19,8 +19,8 @@ typedef struct {
 
 static double front_change_g(const DwInputs *inputs)
 {
-    double fitted = dw_inputs_number(inputs, "force.fitted_mass");
-    double next = dw_inputs_number(inputs, "cartridge.mass") + dw_inputs_number(inputs, "cartridge.hardware_mass");
+    double fitted = dw_inputs_in(inputs, "force.fitted_mass", "g");
+    double next = dw_inputs_in(inputs, "cartridge.mass", "g") + dw_inputs_in(inputs, "cartridge.hardware_mass", "g");
     return isfinite(fitted) && isfinite(next) ? next - fitted : 0;
 }
 
@@ -32,15 +32,15 @@ static Tracking scale_mean(DwSheet *sheet, const DwInputs *inputs)
         return (Tracking){NAN, NAN};
     double *readings = dw_memory_new(count, sizeof *readings);
     for (size_t i = 0; i < count; i++)
-        readings[i] = dw_inputs_number_at(inputs, "force.reading", i);
+        readings[i] = dw_inputs_in_at(inputs, "force.reading", i, "g");
     DwForceMean mean = dw_force_mean(readings, count);
     free(readings);
-    double step = dw_inputs_number(inputs, "force.scale_resolution") * ROUNDING;
-    double true_g = dw_inputs_number(inputs, "force.check_weight");
-    double shown_g = dw_inputs_number(inputs, "force.check_reading");
+    double step = dw_inputs_in(inputs, "force.scale_resolution", "g") * ROUNDING;
+    double true_g = dw_inputs_in(inputs, "force.check_weight", "g");
+    double shown_g = dw_inputs_in(inputs, "force.check_reading", "g");
     bool checked = true_g > 0 && shown_g > 0;
     double factor = checked ? true_g / shown_g : 1;
-    double scale = checked ? step * mean.mean / shown_g : dw_inputs_number(inputs, "force.scale_accuracy");
+    double scale = checked ? step * mean.mean / shown_g : dw_inputs_in(inputs, "force.scale_accuracy", "g");
     if (checked)
         dw_sheet_remark(sheet, "The check weight corrects the scale by %+.1f %%: its readings are multiplied by %.4f.",
                         (factor - 1) * 100, factor);
@@ -60,14 +60,14 @@ static Tracking scale_mean(DwSheet *sheet, const DwInputs *inputs)
 // Refers the force to the record where the pan stands at another height.
 static void refer_to_record(DwSheet *sheet, const DwInputs *inputs, Tracking *tracking)
 {
-    double rise = dw_inputs_number(inputs, "force.pan_height");
+    double rise = dw_inputs_in(inputs, "force.pan_height", "mm");
     if (!isfinite(rise) || rise == 0 || !isfinite(tracking->force_g))
         return;
     DwForceBalance balance = {
-        .length_mm = dw_inputs_number(inputs, "arm.effective_length"),
-        .weight_g = dw_inputs_number(inputs, "arm.counterweight_mass"),
-        .weight_drop_mm = dw_inputs_number(inputs, "arm.counterweight_drop"),
-        .bearing_height_mm = dw_inputs_number(inputs, "arm.bearing_height"),
+        .length_mm = dw_inputs_in(inputs, "arm.effective_length", "mm"),
+        .weight_g = dw_inputs_in(inputs, "arm.counterweight_mass", "g"),
+        .weight_drop_mm = dw_inputs_in(inputs, "arm.counterweight_drop", "mm"),
+        .bearing_height_mm = dw_inputs_in(inputs, "arm.bearing_height", "mm"),
     };
     if (!isfinite(balance.length_mm + balance.weight_g + balance.weight_drop_mm + balance.bearing_height_mm)) {
         dw_sheet_not_measured(
@@ -87,8 +87,8 @@ static void refer_to_record(DwSheet *sheet, const DwInputs *inputs, Tracking *tr
 
 static void set_force_limit(DwReading *reading, const DwInputs *inputs, double unit)
 {
-    double low = dw_inputs_number(inputs, "force.low"), high = dw_inputs_number(inputs, "force.high");
-    double target = dw_inputs_number(inputs, "force.target");
+    double low = dw_inputs_in(inputs, "force.low", "g"), high = dw_inputs_in(inputs, "force.high", "g");
+    double target = dw_inputs_in(inputs, "force.target", "g");
     if (isfinite(low) || isfinite(high)) {
         DwRange good = {NAN, NAN};
         if (isfinite(target))
@@ -117,11 +117,11 @@ static Tracking add_tracking(DwSheet *sheet, const DwInputs *inputs)
     force = dw_sheet_add_estimate(sheet, "force.tracking_g", "Tracking force", tracking.force_g, "g", 2,
                                   tracking.half_width_g, method);
     set_force_limit(force, inputs, 1);
-    double low = dw_inputs_number(inputs, "force.low"), high = dw_inputs_number(inputs, "force.high");
+    double low = dw_inputs_in(inputs, "force.low", "g"), high = dw_inputs_in(inputs, "force.high", "g");
     if (force->verdict == DW_VERDICT_ATTENTION)
         dw_sheet_remark(
             sheet, "The force is %s what was asked for. Set it before judging anything else by ear.",
-            tracking.force_g > (isfinite(high) ? high : dw_inputs_number(inputs, "force.target")) ? "above" : "below");
+            tracking.force_g > (isfinite(high) ? high : dw_inputs_in(inputs, "force.target", "g")) ? "above" : "below");
     else if (tracking.force_g - tracking.half_width_g < low || tracking.force_g + tracking.half_width_g > high)
         dw_sheet_remark(sheet, "The force is within the maker's range, but nearer to its end than the scale can tell.");
     return tracking;
@@ -130,9 +130,9 @@ static Tracking add_tracking(DwSheet *sheet, const DwInputs *inputs)
 // Whether the tail is long enough for the counterweight's new place.
 static void add_fit(DwSheet *sheet, const DwInputs *inputs, double place_mm)
 {
-    double nearest = dw_inputs_number(inputs, "arm.counterweight_nearest");
-    double farthest = dw_inputs_number(inputs, "arm.counterweight_farthest");
-    double weight = dw_inputs_number(inputs, "arm.counterweight_mass");
+    double nearest = dw_inputs_in(inputs, "arm.counterweight_nearest", "mm");
+    double farthest = dw_inputs_in(inputs, "arm.counterweight_farthest", "mm");
+    double weight = dw_inputs_in(inputs, "arm.counterweight_mass", "g");
     if (!isfinite(nearest) && !isfinite(farthest)) {
         dw_sheet_not_measured(sheet, "counterweight.fits",
                               "Give arm.counterweight_nearest and arm.counterweight_farthest to see whether it fits.");
@@ -144,17 +144,16 @@ static void add_fit(DwSheet *sheet, const DwInputs *inputs, double place_mm)
         dw_sheet_remark(sheet,
                         "The weight cannot come that near. A lighter one of at most %.0f g, or more mass at the "
                         "headshell, brings it onto the tail.",
-                        weight * place_mm / nearest);
+                        floor(weight * place_mm / nearest));
     if (out)
         dw_sheet_remark(
-            sheet,
-            "The tail is too short. A heavier weight of at least %.0f g, or as much more added to this one, is needed.",
-            weight * place_mm / farthest);
+            sheet, "The tail is too short. A heavier weight of at least %.0f g, or %.0f g more on this one, is needed.",
+            ceil(weight * place_mm / farthest), ceil(weight * place_mm / farthest - weight));
 }
 
 static void add_place(DwSheet *sheet, const DwInputs *inputs, double shift_mm, double front_g)
 {
-    double place = dw_inputs_number(inputs, "arm.counterweight_position");
+    double place = dw_inputs_in(inputs, "arm.counterweight_position", "mm");
     if (!isfinite(place)) {
         dw_sheet_not_measured(sheet, "counterweight.position",
                               "Give arm.counterweight_position to see whether the arm balances it and what it does to "
@@ -165,17 +164,17 @@ static void add_place(DwSheet *sheet, const DwInputs *inputs, double shift_mm, d
     dw_sheet_add_estimate(sheet, "counterweight.position", "Counterweight to pivot then", next, "mm", 1, NAN,
                           "moments about the bearing");
     add_fit(sheet, inputs, next);
-    double change = front_g + dw_force_mass_change_g(dw_inputs_number(inputs, "arm.counterweight_mass"), place, next,
-                                                     dw_inputs_number(inputs, "arm.effective_length"));
+    double change = front_g + dw_force_mass_change_g(dw_inputs_in(inputs, "arm.counterweight_mass", "g"), place, next,
+                                                     dw_inputs_in(inputs, "arm.effective_length", "mm"));
     dw_sheet_add_estimate(sheet, "arm.mass_change", "Change of moving mass, cartridge included", change, "g", 2, NAN,
                           "inertia over length squared; the weight taken as one that does not turn");
 }
 
 static void add_balance(DwSheet *sheet, const DwInputs *inputs, const Tracking *tracking)
 {
-    double length = dw_inputs_number(inputs, "arm.effective_length");
-    double weight = dw_inputs_number(inputs, "arm.counterweight_mass");
-    double target = dw_inputs_number(inputs, "force.target");
+    double length = dw_inputs_in(inputs, "arm.effective_length", "mm");
+    double weight = dw_inputs_in(inputs, "arm.counterweight_mass", "g");
+    double target = dw_inputs_in(inputs, "force.target", "g");
     double front = front_change_g(inputs);
     if (!isfinite(length) || !isfinite(weight)) {
         dw_sheet_not_measured(sheet, "counterweight.shift",
@@ -190,7 +189,7 @@ static void add_balance(DwSheet *sheet, const DwInputs *inputs, const Tracking *
         isfinite(tracking->half_width_g) && force_change != 0 ? tracking->half_width_g * length / weight : NAN;
     dw_sheet_add_estimate(sheet, "counterweight.shift", "Counterweight moves towards the pivot", shift, "mm", 2, spread,
                           "moments about the bearing");
-    double pitch = dw_inputs_number(inputs, "arm.counterweight_pitch");
+    double pitch = dw_inputs_in(inputs, "arm.counterweight_pitch", "mm");
     if (isfinite(pitch))
         dw_sheet_add_estimate(sheet, "counterweight.turns", "Turns of the counterweight inwards", shift / pitch, "", 2,
                               spread / pitch, "move over the thread's pitch");
@@ -311,14 +310,14 @@ static void add_skating_readings(DwSheet *sheet, const Skating *skating, double 
 
 static void add_skating(DwSheet *sheet, const DwInputs *inputs, const Tracking *tracking)
 {
-    double force_g = isfinite(tracking->force_g) ? tracking->force_g : dw_inputs_number(inputs, "force.target");
-    double offset = dw_inputs_number(inputs, "arm.offset");
+    double force_g = isfinite(tracking->force_g) ? tracking->force_g : dw_inputs_in(inputs, "force.target", "g");
+    double offset = dw_inputs_in(inputs, "arm.offset", "deg");
     Skating skating = {
-        .pivot_mm = dw_inputs_number(inputs, "arm.pivot_to_spindle"),
-        .length_mm = dw_inputs_number(inputs, "arm.effective_length"),
+        .pivot_mm = dw_inputs_in(inputs, "arm.pivot_to_spindle", "mm"),
+        .length_mm = dw_inputs_in(inputs, "arm.effective_length", "mm"),
         .force_mn = force_g * DW_FORCE_MN_PER_G,
-        .friction = {dw_inputs_number(inputs, "force.friction"), dw_inputs_number(inputs, "force.friction_low"),
-                     dw_inputs_number(inputs, "force.friction_high")},
+        .friction = {dw_inputs_in(inputs, "force.friction", ""), dw_inputs_in(inputs, "force.friction_low", ""),
+                     dw_inputs_in(inputs, "force.friction_high", "")},
     };
     bool geometry = isfinite(skating.pivot_mm) && isfinite(skating.length_mm);
     if (!geometry && !isfinite(offset)) {
@@ -333,7 +332,7 @@ static void add_skating(DwSheet *sheet, const DwInputs *inputs, const Tracking *
                         "greater at the ends of the side.");
         return;
     }
-    double tangent = mean_tangent(&skating, dw_inputs_number(inputs, "record.radius"));
+    double tangent = mean_tangent(&skating, dw_inputs_in(inputs, "record.radius", "mm"));
     if (!isfinite(tangent)) {
         dw_sheet_not_measured(sheet, "skating.force",
                               "An arm of these measures does not reach the grooves. Are "
@@ -347,16 +346,16 @@ static void add_skating(DwSheet *sheet, const DwInputs *inputs, const Tracking *
 
 static DwStatus check(const DwInputs *inputs, DwMessage *message)
 {
-    static const char *const ordered[][2] = {{"force.low", "force.high"},
-                                             {"force.friction_low", "force.friction_high"},
-                                             {"arm.counterweight_nearest", "arm.counterweight_farthest"}};
+    static const char *const ordered[][3] = {{"force.low", "force.high", "g"},
+                                             {"force.friction_low", "force.friction_high", ""},
+                                             {"arm.counterweight_nearest", "arm.counterweight_farthest", "mm"}};
     if (!dw_inputs_given(inputs, "force.reading") && !dw_inputs_given(inputs, "force.target"))
         return dw_fail(message, DW_BAD_INPUT,
                        "force needs a force: give force.reading=1.80g (what the scale shows) or force.target=1.75g.");
     if (dw_inputs_given(inputs, "force.check_weight") != dw_inputs_given(inputs, "force.check_reading"))
         return dw_fail(message, DW_BAD_INPUT, "A check weight needs both force.check_weight and force.check_reading.");
     for (size_t i = 0; i < sizeof ordered / sizeof *ordered; i++)
-        if (dw_inputs_number(inputs, ordered[i][0]) > dw_inputs_number(inputs, ordered[i][1]))
+        if (dw_inputs_in(inputs, ordered[i][0], ordered[i][2]) > dw_inputs_in(inputs, ordered[i][1], ordered[i][2]))
             return dw_fail(message, DW_BAD_INPUT, "%s is greater than %s. Are the two exchanged?", ordered[i][0],
                            ordered[i][1]);
     return DW_OK;

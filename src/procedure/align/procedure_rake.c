@@ -6,6 +6,7 @@
 #include "physics/rake.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <string.h>
 
 #define DEGREES (180 / M_PI)
@@ -17,9 +18,9 @@ typedef struct {
 
 static DwStatus find_rake(const DwInputs *inputs, Rake *rake, DwMessage *message)
 {
-    double camera = dw_inputs_number(inputs, "rake.camera_error");
+    double camera = dw_inputs_in(inputs, "rake.camera_error", "deg");
     size_t count = dw_inputs_count(inputs, "rake.point");
-    *rake = (Rake){dw_inputs_number(inputs, "rake.measured"), camera};
+    *rake = (Rake){dw_inputs_in(inputs, "rake.measured", "deg"), camera};
     if (count == 0)
         return DW_OK;
     if (isfinite(rake->angle))
@@ -31,12 +32,12 @@ static DwStatus find_rake(const DwInputs *inputs, Rake *rake, DwMessage *message
                        "its axis, a point of the record's surface on the pivot's side.",
                        count);
     for (size_t i = 0; i < 3; i++)
-        dw_inputs_pair_at(inputs, "rake.point", i, &points[i].x, &points[i].y);
+        dw_inputs_pair_in(inputs, "rake.point", i, "", "", &points[i].x, &points[i].y);
     rake->angle = dw_rake_from_points(points[0], points[1], points[2]) * DEGREES;
     if (!isfinite(rake->angle))
         return dw_fail(message, DW_BAD_INPUT, "Two of the three rake.point fall together. Pick them farther apart.");
     double picking =
-        dw_rake_point_deviation(points[0], points[1], points[2], dw_inputs_number(inputs, "rake.point_error"));
+        dw_rake_point_deviation(points[0], points[1], points[2], dw_inputs_in(inputs, "rake.point_error", ""));
     rake->half_width = hypot(1.96 * picking * DEGREES, camera);
     return DW_OK;
 }
@@ -50,7 +51,7 @@ static void add_rake(DwSheet *sheet, const DwInputs *inputs, const Rake *rake)
     }
     dw_sheet_add_estimate(sheet, "rake.angle", "Rake", rake->angle, "deg", 1, rake->half_width,
                           dw_inputs_given(inputs, "rake.point") ? "three points of a side photograph" : "as read");
-    double miss = rake->angle - dw_inputs_number(inputs, "rake.target");
+    double miss = rake->angle - dw_inputs_in(inputs, "rake.target", "deg");
     if (fabs(miss) <= rake->half_width)
         dw_sheet_remark(sheet, "The rake is within its own uncertainty of the wanted one: leave it, or settle it by "
                                "the least distortion on a vertical test band.");
@@ -63,7 +64,7 @@ static double surface_rise_mm(DwSheet *sheet, const DwInputs *inputs)
                                            {"rake.mat_before", "rake.mat_after"}};
     double rise = 0;
     for (size_t i = 0; i < 2; i++) {
-        double before = dw_inputs_number(inputs, pairs[i][0]), after = dw_inputs_number(inputs, pairs[i][1]);
+        double before = dw_inputs_in(inputs, pairs[i][0], "mm"), after = dw_inputs_in(inputs, pairs[i][1], "mm");
         if (isfinite(before) && isfinite(after))
             rise += after - before;
         else if (isfinite(before) != isfinite(after))
@@ -80,7 +81,7 @@ static void add_stack(DwSheet *sheet, const DwInputs *inputs, const DwRakeArm *a
     if (count == 0)
         return;
     for (size_t i = 0; i < count; i++)
-        shims[i] = dw_inputs_number_at(inputs, "rake.shim", i);
+        shims[i] = dw_inputs_in_at(inputs, "rake.shim", i, "mm");
     unsigned taken = dw_rake_stack(shims, count, fabs(spacer_mm));
     DwText list = {0};
     double sum = 0;
@@ -89,7 +90,7 @@ static void add_stack(DwSheet *sheet, const DwInputs *inputs, const DwRakeArm *a
             dw_text_add(&list, "%s%.2f", list.length ? " + " : "", shims[i]);
             sum += shims[i];
         }
-    double left = copysign(fabs(spacer_mm) - sum, spacer_mm);
+    double left = spacer_mm - copysign(sum, spacer_mm); // against the spacer where the stack is too high
     dw_sheet_add_estimate(sheet, "rake.stack", "Spacers at hand, stacked", sum, "mm", 2, NAN,
                           "the nearest sum of the spacers given");
     dw_sheet_remark(sheet, "Stack %s%s; it leaves the rake %+.2f° off.", taken ? list.chars : "none of the spacers",
@@ -100,7 +101,7 @@ static void add_stack(DwSheet *sheet, const DwInputs *inputs, const DwRakeArm *a
 // What the move does besides the rake, RISE_MM being against the record: overhang, azimuth, force.
 static void add_effects(DwSheet *sheet, const DwInputs *inputs, const DwRakeArm *arm, double rise_mm)
 {
-    double bearing = dw_inputs_number(inputs, "arm.bearing_height");
+    double bearing = dw_inputs_in(inputs, "arm.bearing_height", "mm");
     if (isfinite(bearing))
         dw_sheet_add_estimate(sheet, "rake.overhang_change", "Change of overhang",
                               dw_rake_length_change_mm(arm->length_mm, bearing, rise_mm), "mm", 2, NAN,
@@ -112,9 +113,9 @@ static void add_effects(DwSheet *sheet, const DwInputs *inputs, const DwRakeArm 
         dw_sheet_add_estimate(sheet, "rake.azimuth_change", "Change of azimuth",
                               dw_rake_tilt(arm, rise_mm).roll * DEGREES, "deg", 2, NAN,
                               "the part of the tilt across the cartridge");
-    DwForceBalance balance = {arm->length_mm, dw_inputs_number(inputs, "arm.counterweight_mass"),
-                              dw_inputs_number(inputs, "arm.counterweight_drop"), bearing};
-    double force = dw_inputs_number(inputs, "force.target");
+    DwForceBalance balance = {arm->length_mm, dw_inputs_in(inputs, "arm.counterweight_mass", "g"),
+                              dw_inputs_in(inputs, "arm.counterweight_drop", "mm"), bearing};
+    double force = dw_inputs_in(inputs, "force.target", "g");
     bool by_spring = strcmp(dw_inputs_word(inputs, "force.applied_by"), "spring") == 0;
     if (!by_spring && isfinite(balance.weight_g + balance.weight_drop_mm + bearing + force))
         dw_sheet_add_estimate(sheet, "rake.force_change", "Change of tracking force",
@@ -130,7 +131,7 @@ static void add_heights(DwSheet *sheet, const DwInputs *inputs, const DwRakeArm 
 {
     static const char *const columns[] = {"rise|Pivot raised|mm|1", "rake|Rake|deg|2", "azimuth|Azimuth change|deg|2",
                                           "overhang|Overhang change|mm|2", NULL};
-    double bearing = dw_inputs_number(inputs, "arm.bearing_height");
+    double bearing = dw_inputs_in(inputs, "arm.bearing_height", "mm");
     DwTable *table =
         dw_sheet_add_table(sheet, "rake.heights", "Arm height and what it does, on the record to set for", columns);
     for (int step = -8; step <= 8; step += 2) {
@@ -157,7 +158,7 @@ static void add_spacer(DwSheet *sheet, const DwInputs *inputs, const DwRakeArm *
                        double surface_mm)
 {
     double per_mm = dw_rake_tilt(arm, 1).pitch * DEGREES;
-    double target = dw_inputs_number(inputs, "rake.target");
+    double target = dw_inputs_in(inputs, "rake.target", "deg");
     double spacer = surface_mm + dw_rake_rise_mm(arm, (target - rake->angle) / DEGREES);
     dw_sheet_add_estimate(sheet, "rake.spacer", "Raise the arm's pivot by", spacer, "mm", 2, rake->half_width / per_mm,
                           "wanted less present rake over degrees per millimetre, and the record's thickness");
@@ -167,12 +168,19 @@ static void add_spacer(DwSheet *sheet, const DwInputs *inputs, const DwRakeArm *
                         "thickness between cartridge and headshell does the same (longer screws; force and "
                         "balance anew).",
                         -spacer);
-    double base = dw_inputs_number(inputs, "rake.wedge_base");
+    double base = dw_inputs_in(inputs, "rake.wedge_base", "mm");
     if (isfinite(base)) {
         double change = target - rake->angle + surface_mm * per_mm;
         double wedge = dw_rake_wedge_mm(base, change / DEGREES);
-        dw_sheet_add_estimate(sheet, "rake.wedge", "Or a wedge, thicker at the pivot's end by", wedge, "mm", 2,
-                              rake->half_width / DEGREES * base, "the cartridge's length × tangent of the change");
+        const char *side = wedge < 0 ? "pivot's end" : "nose";
+        char label[60];
+        snprintf(label, sizeof label, "Or a wedge, thicker at the %s by", side);
+        dw_sheet_add_estimate(sheet, "rake.wedge", label, fabs(wedge), "mm", 2, rake->half_width / DEGREES * base,
+                              "the cartridge's length × tangent of the change");
+        dw_sheet_remark(sheet,
+                        "Instead of moving the arm: a wedge between cartridge and headshell, thicker at the %s by "
+                        "%.2f mm over %g mm.",
+                        side, fabs(wedge), base);
     }
     add_stack(sheet, inputs, arm, spacer);
     add_effects(sheet, inputs, arm, spacer - surface_mm);
@@ -181,8 +189,9 @@ static void add_spacer(DwSheet *sheet, const DwInputs *inputs, const DwRakeArm *
 
 static void add_slope(DwSheet *sheet, const DwInputs *inputs)
 {
-    double pivot = dw_inputs_number(inputs, "rake.height_pivot"), head = dw_inputs_number(inputs, "rake.height_head");
-    double distance = dw_inputs_number(inputs, "rake.height_distance");
+    double pivot = dw_inputs_in(inputs, "rake.height_pivot", "mm"),
+           head = dw_inputs_in(inputs, "rake.height_head", "mm");
+    double distance = dw_inputs_in(inputs, "rake.height_distance", "mm");
     if (!isfinite(pivot + head + distance))
         return;
     // A rule reads to half a millimetre at each end.
@@ -193,9 +202,9 @@ static void add_slope(DwSheet *sheet, const DwInputs *inputs)
 
 static void add_arm(DwSheet *sheet, const DwInputs *inputs, const Rake *rake)
 {
-    double offset = dw_inputs_number(inputs, "arm.offset") / DEGREES;
+    double offset = dw_inputs_in(inputs, "arm.offset", "rad");
     bool across_arm = strcmp(dw_inputs_word(inputs, "arm.bearing_axis"), "across_arm") == 0;
-    DwRakeArm arm = {dw_inputs_number(inputs, "arm.effective_length"), offset, across_arm ? 0 : offset};
+    DwRakeArm arm = {dw_inputs_in(inputs, "arm.effective_length", "mm"), offset, across_arm ? 0 : offset};
     if (!isfinite(offset)) {
         arm.offset = arm.axis_turn = 0;
         if (across_arm)
@@ -208,7 +217,7 @@ static void add_arm(DwSheet *sheet, const DwInputs *inputs, const Rake *rake)
     double surface = surface_rise_mm(sheet, inputs);
     double per_mm = dw_rake_tilt(&arm, 1).pitch * DEGREES;
     dw_sheet_add_estimate(sheet, "rake.per_mm", "Rake for 1 mm of arm height", per_mm, "deg", 3, NAN,
-                          "arc sine of 1 mm over the effective length");
+                          "arc sine of 1 mm over the stylus's distance from the bearing axis");
     if (surface != 0)
         dw_sheet_add_estimate(sheet, "rake.thickness_change", "Rake lost to the thicker record or mat",
                               -surface * per_mm, "deg", 2, NAN, "thickness × degrees per millimetre");

@@ -20,9 +20,9 @@ typedef struct {
 static Direction direction(const DwInputs *inputs, double mass_g, double stated)
 {
     DwComplianceBand band =
-        dw_resonance_compliance_at_10hz(stated, dw_inputs_number(inputs, "cartridge.compliance_frequency"));
-    double mass_share = dw_inputs_number(inputs, "arm.mass_tolerance") / mass_g;
-    double sample = dw_inputs_number(inputs, "cartridge.compliance_tolerance") / 100;
+        dw_resonance_compliance_at_10hz(stated, dw_inputs_in(inputs, "cartridge.compliance_frequency", "Hz"));
+    double mass_share = dw_inputs_in(inputs, "arm.mass_tolerance", "g") / mass_g;
+    double sample = dw_inputs_in(inputs, "cartridge.compliance_tolerance", "fraction");
     double common = hypot(mass_share, sample);
     Direction result = {.hz = dw_resonance_hz(mass_g, band.likely), .mass_g = mass_g, .compliance = band.likely};
     result.low_hz = result.hz * exp(-0.5 * hypot(common, log(band.high / band.likely)));
@@ -52,7 +52,7 @@ static void add_band_row(DwTable *table, const char *label, const Direction *fou
 
 static void add_added_mass(DwSheet *sheet, const DwInputs *inputs, const Direction *found)
 {
-    double target = dw_inputs_number(inputs, "resonance.target");
+    double target = dw_inputs_in(inputs, "resonance.target", "Hz");
     double added = dw_resonance_mass_g(target, found->compliance) - found->mass_g;
     double share = fmax(found->hz / found->low_hz, found->high_hz / found->hz);
     double spread = dw_resonance_mass_g(target, found->compliance) * (share * share - 1);
@@ -132,15 +132,16 @@ static void add_warps(DwSheet *sheet, const Direction *found, double q, double f
 
 static double hung_mass_g(const DwInputs *inputs)
 {
-    return dw_inputs_number(inputs, "cartridge.mass") + dw_inputs_number(inputs, "cartridge.hardware_mass");
+    return dw_inputs_in(inputs, "cartridge.mass", "g") + dw_inputs_in(inputs, "cartridge.hardware_mass", "g");
 }
 
 // The sheet's figures: where the two resonances should lie.
 static void add_expected(DwSheet *sheet, const DwInputs *inputs)
 {
-    double arm = dw_inputs_number(inputs, "arm.effective_mass"), lateral = dw_inputs_number(inputs, "arm.lateral_mass");
-    double compliance = dw_inputs_number(inputs, "cartridge.compliance");
-    double vertical_compliance = dw_inputs_number(inputs, "cartridge.compliance_vertical");
+    double arm = dw_inputs_in(inputs, "arm.effective_mass", "g"),
+           lateral = dw_inputs_in(inputs, "arm.lateral_mass", "g");
+    double compliance = dw_inputs_in(inputs, "cartridge.compliance", "um/mN");
+    double vertical_compliance = dw_inputs_in(inputs, "cartridge.compliance_vertical", "um/mN");
     if (!isfinite(arm + hung_mass_g(inputs) + compliance)) {
         dw_sheet_not_measured(sheet, "resonance.lateral",
                               "Give arm.effective_mass, cartridge.mass and cartridge.compliance.");
@@ -165,7 +166,7 @@ static void add_expected(DwSheet *sheet, const DwInputs *inputs)
     if (!isfinite(lateral))
         dw_sheet_remark(sheet, "The lateral resonance assumes the vertical effective mass; arms whose base or weights "
                                "turn only sideways lie lower. Give arm.lateral_mass where it is known.");
-    double stated_hz = dw_inputs_number(inputs, "cartridge.compliance_frequency");
+    double stated_hz = dw_inputs_in(inputs, "cartridge.compliance_frequency", "Hz");
     if (unsaid)
         dw_sheet_remark(sheet,
                         "The sheet's compliance has no frequency: taken as at 10 Hz, with a band from static (×0.4) to "
@@ -176,19 +177,19 @@ static void add_expected(DwSheet *sheet, const DwInputs *inputs)
             "Compliance stated at %.0f Hz converts to 10 Hz by a rule of thumb (100 Hz: ×1.5 to ×2; static: "
             "×0.4 to ×1); the band carries that.",
             stated_hz);
-    double q = dw_inputs_number(inputs, "resonance.q");
+    double q = dw_inputs_in(inputs, "resonance.q", "");
     add_added_mass(sheet, inputs, &upright);
     add_response(sheet, &upright, q);
-    add_warps(sheet, &upright, q, dw_inputs_number(inputs, "force.target"));
+    add_warps(sheet, &upright, q, dw_inputs_in(inputs, "force.target", "g"));
 }
 
 // The added mass as the arm feels it: the counterweight goes out to balance it.
 static double added_effect_g(DwSheet *sheet, const DwInputs *inputs)
 {
-    double added = dw_inputs_number(inputs, "resonance.added_mass");
-    double weight = dw_inputs_number(inputs, "arm.counterweight_mass");
-    double place = dw_inputs_number(inputs, "arm.counterweight_position");
-    double length = dw_inputs_number(inputs, "arm.effective_length");
+    double added = dw_inputs_in(inputs, "resonance.added_mass", "g");
+    double weight = dw_inputs_in(inputs, "arm.counterweight_mass", "g");
+    double place = dw_inputs_in(inputs, "arm.counterweight_position", "mm");
+    double length = dw_inputs_in(inputs, "arm.effective_length", "mm");
     if (isfinite(weight + place + length))
         return added +
                dw_force_mass_change_g(weight, place, place - dw_force_shift_mm(0, added, length, weight), length);
@@ -202,15 +203,15 @@ static double added_effect_g(DwSheet *sheet, const DwInputs *inputs)
 // Two sweeps, without and with a known mass.
 static DwStatus add_two(DwSheet *sheet, const DwInputs *inputs, DwMessage *message)
 {
-    double plain = dw_inputs_number(inputs, "resonance.found"),
-           loaded = dw_inputs_number(inputs, "resonance.found_loaded");
+    double plain = dw_inputs_in(inputs, "resonance.found", "Hz"),
+           loaded = dw_inputs_in(inputs, "resonance.found_loaded", "Hz");
     DwResonanceFound found;
     if (loaded >= plain)
         return dw_fail(message, DW_BAD_INPUT,
                        "The resonance with the added mass (%.2f Hz) is not lower than without (%.2f Hz). Are the two "
                        "exchanged, or was the mass too small to see?",
                        loaded, plain);
-    double error = dw_inputs_number(inputs, "resonance.found_error");
+    double error = dw_inputs_in(inputs, "resonance.found_error", "Hz");
     dw_resonance_from_two(plain, loaded, added_effect_g(sheet, inputs), error, &found);
     static const char method[] = "two resonances, with and without a known mass";
     dw_sheet_add_estimate(sheet, "resonance.mass", "Moving mass, found", found.mass_g, "g", 1,
@@ -232,8 +233,8 @@ static DwStatus add_two(DwSheet *sheet, const DwInputs *inputs, DwMessage *messa
 // One sweep: with the mass known, the compliance follows.
 static void add_one(DwSheet *sheet, const DwInputs *inputs)
 {
-    double found = dw_inputs_number(inputs, "resonance.found"),
-           mass = dw_inputs_number(inputs, "arm.effective_mass") + hung_mass_g(inputs);
+    double found = dw_inputs_in(inputs, "resonance.found", "Hz"),
+           mass = dw_inputs_in(inputs, "arm.effective_mass", "g") + hung_mass_g(inputs);
     if (!isfinite(mass)) {
         dw_sheet_not_measured(
             sheet, "resonance.compliance",
@@ -242,8 +243,8 @@ static void add_one(DwSheet *sheet, const DwInputs *inputs)
         return;
     }
     double compliance = dw_resonance_compliance(found, mass);
-    double share = hypot(2 * 1.96 * dw_inputs_number(inputs, "resonance.found_error") / found,
-                         dw_inputs_number(inputs, "arm.mass_tolerance") / mass);
+    double share = hypot(2 * 1.96 * dw_inputs_in(inputs, "resonance.found_error", "Hz") / found,
+                         dw_inputs_in(inputs, "arm.mass_tolerance", "g") / mass);
     dw_sheet_add_estimate(sheet, "resonance.compliance", "Compliance at the resonance, found", compliance, "µm/mN", 1,
                           compliance * share, "1/((2πf)² × moving mass)");
 }

@@ -112,8 +112,8 @@ static DwTemplate template_of(const DwInputs *inputs, DwTemplateKind kind, const
     return (DwTemplate){
         .kind = kind,
         .paper = read_paper(inputs),
-        .printer_x_mm = dw_inputs_number(inputs, "printer.x"),
-        .printer_y_mm = dw_inputs_number(inputs, "printer.y"),
+        .printer_x_mm = dw_inputs_in(inputs, "printer.x", "mm"),
+        .printer_y_mm = dw_inputs_in(inputs, "printer.y", "mm"),
         .pivot_to_spindle_mm = setup->ideal.pivot_to_spindle_mm,
         .effective_length_mm = setup->ideal.effective_length_mm,
         .offset_deg = setup->ideal.offset_deg,

@@ -25,7 +25,7 @@ static DwStatus read_tilts(const DwRequest *request, size_t named_count, double 
                        "azimuth.tilt: give it once for each of two to four recordings, each holding the left and the "
                        "right band, without naming the bands' seconds.");
     for (size_t i = 0; i < *count; i++)
-        tilt[i] = dw_inputs_number_at(request->inputs, "azimuth.tilt", i);
+        tilt[i] = dw_inputs_in_at(request->inputs, "azimuth.tilt", i, "deg");
     return DW_OK;
 }
 
@@ -43,7 +43,7 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
     DwAzimuthSettings settings = dw_measure_inputs_azimuth(inputs);
     settings.tilt_deg = tilt;
     settings.tilt_count = tilt_count;
-    DwBandSet *set = dw_channels_new_set(dw_inputs_number(inputs, "record.tone"));
+    DwBandSet *set = dw_channels_new_set(dw_inputs_in(inputs, "record.tone", "Hz"));
     status = dw_band_recordings_feed(request, set, sheet, message);
     if (status == DW_OK)
         status = dw_azimuth_bands_read(set, named, named_count, &settings, sheet, message);

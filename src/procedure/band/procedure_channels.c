@@ -20,7 +20,7 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
     if (status != DW_OK)
         return status;
     DwChannelsSettings settings = dw_measure_inputs_channels(inputs);
-    DwBandSet *set = dw_channels_new_set(dw_inputs_number(inputs, "record.tone"));
+    DwBandSet *set = dw_channels_new_set(dw_inputs_in(inputs, "record.tone", "Hz"));
     status = dw_band_recordings_feed(request, set, sheet, message);
     if (status == DW_OK)
         status = dw_channels_read(set, named, count, &settings, sheet, message);

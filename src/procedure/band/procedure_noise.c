@@ -25,7 +25,9 @@ static const char *const quantities[] = {
     "deck.name",
     "chain.name",
     "drive.kind",
+    "drive.motor_kind",
     "drive.motor_poles",
+    "drive.motor_slip",
     "drive.motor_speed",
     "drive.pulley_diameter",
     "drive.rim_diameter",
@@ -118,8 +120,8 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
     status = dw_noise_reference_read(tone < request->recording_count ? request->recordings[tone] : NULL,
                                      request->recordings[0], request->inputs, &reference, message);
     if (status == DW_OK)
-        status = dw_measure_inputs_noise_drive(request->inputs, dw_inputs_number(request->inputs, "deck.speed"), &drive,
-                                               message);
+        status = dw_measure_inputs_noise_drive(request->inputs, dw_inputs_in(request->inputs, "deck.speed", "rpm"),
+                                               &drive, message);
     if (status == DW_OK)
         status = listen(request->recordings[0], request->inputs, sheet, &noise, message);
     if (status == DW_OK)

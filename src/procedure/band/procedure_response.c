@@ -64,8 +64,8 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
     if (status == DW_OK)
         status = dw_response_read(response, sheet, message);
     dw_response_free(response);
-    bool coil = isfinite(dw_inputs_number(inputs, "cartridge.inductance")) &&
-                isfinite(dw_inputs_number(inputs, "cartridge.resistance"));
+    bool coil = isfinite(dw_inputs_in(inputs, "cartridge.inductance", "mH")) &&
+                isfinite(dw_inputs_in(inputs, "cartridge.resistance", "ohm"));
     if (status == DW_OK && coil && !settings.loading)
         dw_sheet_not_measured(sheet, "load's part in the treble", "give cable.capacitance, or cable.length.");
     return status;

@@ -32,11 +32,11 @@ static DwStatus read_lists(const DwInputs *inputs, size_t recordings, Lists *lis
     if (settings->radius_count && settings->radius_count != recordings)
         return dw_fail(message, DW_BAD_INPUT, "tracking.radius: give it once for each recording, in their order.");
     for (size_t i = 0; i < settings->step_count; i++)
-        dw_inputs_pair_at(inputs, "tracking.step", i, &lists->steps[i].level, &lists->steps[i].start_s);
+        dw_inputs_pair_in(inputs, "tracking.step", i, "", "s", &lists->steps[i].level, &lists->steps[i].start_s);
     for (size_t i = 0; i < settings->level_count; i++)
-        lists->levels[i] = dw_inputs_number_at(inputs, "tracking.level", i);
+        lists->levels[i] = dw_inputs_in_at(inputs, "tracking.level", i, "");
     for (size_t i = 0; i < settings->radius_count; i++)
-        lists->radii[i] = dw_inputs_number_at(inputs, "tracking.radius", i);
+        lists->radii[i] = dw_inputs_in_at(inputs, "tracking.radius", i, "mm");
     settings->steps = lists->steps;
     settings->levels = lists->levels;
     settings->radius_mm = lists->radii;
@@ -51,7 +51,7 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
     DwStatus status = read_lists(inputs, request->recording_count, &lists, &settings, message);
     if (status != DW_OK)
         return status;
-    DwBandSet *set = dw_tracking_new_set(dw_inputs_number(inputs, "record.tone"), settings.step_count > 0);
+    DwBandSet *set = dw_tracking_new_set(dw_inputs_in(inputs, "record.tone", "Hz"), settings.step_count > 0);
     status = dw_band_recordings_feed(request, set, sheet, message);
     if (status == DW_OK)
         status = dw_tracking_read(set, &settings, sheet, message);

@@ -32,10 +32,8 @@ static DwStatus read_run(const DwInputs *inputs, const char *key, RunDown *run, 
     run->count = dw_inputs_count(inputs, key);
     run->seconds = dw_memory_new(run->count, sizeof *run->seconds);
     run->speeds = dw_memory_new(run->count, sizeof *run->speeds);
-    for (size_t i = 0; i < run->count; i++) {
-        dw_inputs_pair_at(inputs, key, i, &run->seconds[i], &run->speeds[i]);
-        run->speeds[i] *= rpm;
-    }
+    for (size_t i = 0; i < run->count; i++)
+        dw_inputs_pair_in(inputs, key, i, "s", "rad/s", &run->seconds[i], &run->speeds[i]);
     return dw_bearing_fit(run->seconds, run->speeds, run->count, &run->coast, message);
 }
 
@@ -61,7 +59,7 @@ static DwStatus record_run(const DwRequest *request, DwSheet *sheet, RunDown *ru
                     "The tone needs the stylus in the groove: its drag, some 0.3 of the tracking force, brakes with "
                     "the bearing and counts as Coulomb drag. Compare only with a run-down in the same band under "
                     "the same force; for the bearing alone time a strobe with the stylus up (bearing.at).");
-    if (isnan(dw_inputs_number(request->inputs, "record.tone")))
+    if (isnan(dw_inputs_in(request->inputs, "record.tone", "Hz")))
         dw_sheet_remark(sheet,
                         "record.tone was not given; the tone before the run-down was taken for the nominal speed.");
     return dw_bearing_fit(run->seconds, run->speeds, run->count, &run->coast, message);
@@ -179,7 +177,7 @@ DwStatus dw_bearing_add_run_down(const DwRequest *request, DwSheet *sheet, DwMes
 {
     const DwInputs *inputs = request->inputs;
     bool recorded = request->recording_count > 0, stated = dw_inputs_given(inputs, "bearing.at");
-    double inertia = dw_platter_inertia(inputs), speed = dw_inputs_number(inputs, "deck.speed") * rpm;
+    double inertia = dw_platter_inertia(inputs), speed = dw_inputs_in(inputs, "deck.speed", "rad/s");
     if (recorded && stated)
         return dw_fail(message, DW_BAD_INPUT, "bearing takes a recording of the run-down or bearing.at, not both.");
     if (!recorded && !stated) {

@@ -15,8 +15,8 @@ static const double stretch_least = 0.02, stretch_middle = 0.035, stretch_most =
 // Modulus times section (N), NAN where not given: MPa · mm² are newtons.
 static double stiffness_n(const DwInputs *inputs)
 {
-    return dw_inputs_number(inputs, "drive.belt_modulus") * dw_inputs_number(inputs, "drive.belt_width") *
-           dw_inputs_number(inputs, "drive.belt_thickness");
+    return dw_inputs_in(inputs, "drive.belt_modulus", "MPa") * dw_inputs_in(inputs, "drive.belt_width", "mm") *
+           dw_inputs_in(inputs, "drive.belt_thickness", "mm");
 }
 
 static double effective_radius_mm(const DwDrive *drive)
@@ -29,7 +29,7 @@ double dw_drive_belt_creep(const DwInputs *inputs, const DwDrive *drive)
     if (drive->kind != DW_DRIVE_BELT)
         return NAN;
     // mN·m over mm are newtons.
-    double force = dw_inputs_number(inputs, "drive.platter_torque") / effective_radius_mm(drive);
+    double force = dw_inputs_in(inputs, "drive.platter_torque", "mN.m") / effective_radius_mm(drive);
     return dw_drive_creep(force, stiffness_n(inputs));
 }
 
@@ -63,7 +63,7 @@ static void add_lengths(const DwDrive *drive, const DwBeltPath *path, double *st
 static void add_torque(const DwInputs *inputs, const DwDrive *drive, const DwBeltPath *path, double stretch,
                        DwSheet *sheet)
 {
-    double stiffness = stiffness_n(inputs), friction = dw_inputs_number(inputs, "drive.belt_friction");
+    double stiffness = stiffness_n(inputs), friction = dw_inputs_in(inputs, "drive.belt_friction", "");
     if (!isfinite(stiffness) || !(stretch > 0)) {
         dw_sheet_not_measured(sheet, "drive.belt_torque",
                               "needs a belt under stretch with drive.belt_modulus, drive.belt_width and "
@@ -76,7 +76,7 @@ static void add_torque(const DwInputs *inputs, const DwDrive *drive, const DwBel
     add(sheet, "drive.belt_torque", "Torque the belt can carry", torque, "mN.m", 0, "capstan equation at the pulley");
     dw_sheet_remark(sheet, "With a coefficient of friction of 0.3 to 0.8 the belt carries %.0f to %.0f mN·m.",
                     dw_drive_grip_n(tension, 0.3, wrap) * radius, dw_drive_grip_n(tension, 0.8, wrap) * radius);
-    if (dw_inputs_number(inputs, "drive.platter_torque") > torque)
+    if (dw_inputs_in(inputs, "drive.platter_torque", "mN.m") > torque)
         dw_sheet_remark(sheet, "The platter asks for more than the belt can carry: it slips. Clean pulley and rim dry, "
                                "look for a stiff bearing, fit a belt of the right length.");
 }
@@ -121,11 +121,11 @@ static void add_torsion(const DwInputs *inputs, const DwDrive *drive, const DwBe
 // What the calliper and the customer said of the belt, as readings to be judged.
 static void add_history(const DwInputs *inputs, const DwDrive *drive, DwSheet *sheet)
 {
-    double growth = drive->belt_length_mm / dw_inputs_number(inputs, "drive.belt_listed_length") - 1;
+    double growth = drive->belt_length_mm / dw_inputs_in(inputs, "drive.belt_listed_length", "mm") - 1;
     add(sheet, "drive.belt_growth", "Belt longer than new by", 100 * growth, "%", 1, "free length over listed length");
-    add(sheet, "drive.belt_age", "Belt age", dw_inputs_number(inputs, "drive.belt_age"), "a", 1, "as told");
-    add(sheet, "drive.belt_hours", "Belt hours", dw_inputs_number(inputs, "drive.belt_hours"), "h", 0, "as told");
-    double hump = dw_inputs_number(inputs, "drive.belt_hump");
+    add(sheet, "drive.belt_age", "Belt age", dw_inputs_in(inputs, "drive.belt_age", "a"), "a", 1, "as told");
+    add(sheet, "drive.belt_hours", "Belt hours", dw_inputs_in(inputs, "drive.belt_hours", "h"), "h", 0, "as told");
+    double hump = dw_inputs_in(inputs, "drive.belt_hump", "mm");
     add(sheet, "drive.belt_hump", "Belt hump", hump, "mm", 2, "calliper, thickest less thinnest place");
     double dip = 100 * hump / (drive->pulley_mm + drive->belt_thickness_mm);
     if (hump > 0 && isfinite(dip))
@@ -193,9 +193,11 @@ DwStatus dw_drive_belt_judge(const DwInputs *inputs, const DwDriveStep *step, Dw
         dw_sheet_not_measured(sheet, "drive.belt_wanted",
                               "needs drive.rim_diameter, drive.pulley_diameter and drive.centre_distance");
     add_history(inputs, drive, sheet);
-    char *rules = dw_text_format("%s/belt.ini", dw_data_folder());
-    DwStatus status = dw_limits_apply_file(sheet, rules, message);
-    free(rules);
+    DwLimits rules;
+    DwStatus status = dw_limits_read_file("belt.ini", &rules, message);
+    if (status == DW_OK)
+        dw_limits_give(&rules, sheet);
+    dw_limits_clear(&rules);
     raise_to_replace(sheet);
     remark_stretch(sheet);
     dw_sheet_caution(sheet,

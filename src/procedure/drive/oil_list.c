@@ -1,42 +1,45 @@
 // SPDX-License-Identifier: MIT
 #include "procedure/drive/oil_list.h"
 
-#include "base/keyfile.h"
 #include "base/memory.h"
-#include "base/text.h"
-#include "procedure/registry/limits.h"
+#include "procedure/registry/data_table.h"
 
-#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <strings.h>
 
-static double number_of(const DwKeyfile *file, const char *group, const char *key)
+static const char *const keys[] = {"viscosity_40", "viscosity_100", "grade", "scale", "source", NULL};
+
+static void copy_word(const DwDataTable *table, const char *group, const char *key, char *word, size_t size)
 {
-    const char *text = dw_keyfile_value(file, group, key);
-    double value = NAN;
-    return text && dw_text_number(text, &value) ? value : NAN;
+    const DwKeyLine *line = dw_data_table_line(table, group, key);
+    snprintf(word, size, "%s", line ? line->value : "");
 }
 
-static void copy_word(const DwKeyfile *file, const char *group, const char *key, char *word, size_t size)
+static DwStatus read_viscosity(const DwDataTable *table, const char *group, const char *key, double *value,
+                               DwMessage *message)
 {
-    const char *text = dw_keyfile_value(file, group, key);
-    snprintf(word, size, "%s", text ? text : "");
+    const DwKeyLine *line = dw_data_table_line(table, group, key);
+    return line ? dw_data_table_number(table, line, DW_DIMENSION_VISCOSITY_KINEMATIC, "mm2/s", value, message)
+                : dw_fail(message, DW_BAD_INPUT, "%s: [%s] needs viscosity_40 and viscosity_100 in mm2/s.", table->path,
+                          group);
 }
 
-static DwStatus add_oil(DwOilList *list, const DwKeyfile *file, const char *group, const char *path, DwMessage *message)
+static DwStatus add_oil(DwOilList *list, const DwDataTable *table, const char *group, DwMessage *message)
 {
-    DwListedOil oil = {.at_40 = number_of(file, group, "viscosity_40"),
-                       .at_100 = number_of(file, group, "viscosity_100")};
-    if (isnan(oil.at_40) || isnan(oil.at_100))
-        return dw_fail(message, DW_BAD_INPUT, "%s: [%s] needs viscosity_40 and viscosity_100 in mm2/s.", path, group);
-    DwStatus status = dw_oil_fit(oil.at_40, 40, oil.at_100, 100, &oil.oil, message);
+    DwListedOil oil = {0};
+    DwStatus status = read_viscosity(table, group, "viscosity_40", &oil.at_40, message);
+    if (status == DW_OK)
+        status = read_viscosity(table, group, "viscosity_100", &oil.at_100, message);
     if (status != DW_OK)
         return status;
+    DwMessage why;
+    if (dw_oil_fit(oil.at_40, 40, oil.at_100, 100, &oil.oil, &why) != DW_OK)
+        return dw_fail(message, DW_BAD_INPUT, "%s: [%s]: %s", table->path, group, why.text);
     snprintf(oil.name, sizeof oil.name, "%s", group);
-    copy_word(file, group, "scale", oil.scale, sizeof oil.scale);
-    copy_word(file, group, "grade", oil.grade, sizeof oil.grade);
+    copy_word(table, group, "scale", oil.scale, sizeof oil.scale);
+    copy_word(table, group, "grade", oil.grade, sizeof oil.grade);
     list->oils = dw_memory_resize(list->oils, list->count + 1, sizeof *list->oils);
     list->oils[list->count++] = oil;
     return DW_OK;
@@ -44,15 +47,17 @@ static DwStatus add_oil(DwOilList *list, const DwKeyfile *file, const char *grou
 
 DwStatus dw_oil_list_read(DwOilList *list, DwMessage *message)
 {
+    static const DwDataGroup any = {NULL, keys};
+    DwDataTable table;
     *list = (DwOilList){0};
-    char *path = dw_text_format("%s/oils.ini", dw_data_folder());
-    DwKeyfile file;
-    DwStatus status = dw_keyfile_read(path, &file, message);
-    for (size_t i = 0; status == DW_OK && i < file.count; i++)
-        if (!dw_oil_list_find(list, file.lines[i].group))
-            status = add_oil(list, &file, file.lines[i].group, path, message);
-    dw_keyfile_clear(&file);
-    free(path);
+    DwStatus status = dw_data_table_read("oils.ini", &any, 1, &table, message);
+    for (size_t i = 0; status == DW_OK && i < table.file.count; i++)
+        if (!dw_oil_list_find(list, table.file.lines[i].group))
+            status = add_oil(list, &table, table.file.lines[i].group, message);
+    if (table.missing || table.file.count == 0)
+        snprintf(list->missing, sizeof list->missing, "%s%s", table.missing ? table.missing : table.path,
+                 table.missing ? "" : " lists no oil");
+    dw_data_table_clear(&table);
     if (status != DW_OK)
         dw_oil_list_clear(list);
     return status;

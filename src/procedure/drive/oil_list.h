@@ -18,10 +18,12 @@ typedef struct {
 typedef struct {
     DwListedOil *oils;
     size_t count;
+    char missing[400]; // why the list is empty; "" when it is not
 } DwOilList;
 
-// Reads the list. Status: DW_BAD_INPUT for a file that cannot be read and for an
-// oil without both viscosities. The caller clears it with dw_oil_list_clear().
+// Reads the list. Status: DW_BAD_INPUT with its line for a mistake in the file, and for an
+// oil without both viscosities; a file that is not there is an empty list. The caller clears it with
+// dw_oil_list_clear().
 DwStatus dw_oil_list_read(DwOilList *list, DwMessage *message);
 void dw_oil_list_clear(DwOilList *list);
 // The oil called NAME, letters of either case; or NULL.

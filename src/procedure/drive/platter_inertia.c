@@ -6,8 +6,8 @@
 double dw_platter_inertia(const DwInputs *inputs)
 {
     if (dw_inputs_given(inputs, "platter.inertia"))
-        return dw_inputs_number(inputs, "platter.inertia");
-    return dw_bearing_ring_inertia(dw_inputs_number(inputs, "platter.mass") / 1000,
-                                   dw_inputs_number(inputs, "platter.diameter"),
-                                   dw_inputs_number(inputs, "platter.inner_diameter"));
+        return dw_inputs_in(inputs, "platter.inertia", "kg.m2");
+    return dw_bearing_ring_inertia(dw_inputs_in(inputs, "platter.mass", "kg"),
+                                   dw_inputs_in(inputs, "platter.diameter", "mm"),
+                                   dw_inputs_in(inputs, "platter.inner_diameter", "mm"));
 }

@@ -20,13 +20,13 @@ typedef struct {
 
 static Well read_well(const DwInputs *inputs)
 {
-    double celsius = dw_inputs_number(inputs, "oil.temperature");
-    return (Well){{dw_inputs_number(inputs, "bearing.spindle_diameter") / 2,
-                   dw_inputs_number(inputs, "bearing.sleeve_length"),
-                   dw_inputs_number(inputs, "bearing.clearance") / 1000},
+    double celsius = dw_inputs_in(inputs, "oil.temperature", "degC");
+    return (Well){{dw_inputs_in(inputs, "bearing.spindle_diameter", "mm") / 2,
+                   dw_inputs_in(inputs, "bearing.sleeve_length", "mm"),
+                   dw_inputs_in(inputs, "bearing.clearance", "mm")},
                   celsius,
-                  dw_oil_density(dw_inputs_number(inputs, "oil.density"), celsius),
-                  dw_inputs_number(inputs, "deck.speed") * 2 * M_PI / 60};
+                  dw_oil_density(dw_inputs_in(inputs, "oil.density", "kg/m3"), celsius),
+                  dw_inputs_in(inputs, "deck.speed", "rad/s")};
 }
 
 // Torque (mN·m) at the nominal speed; NAN where the sleeve is not known.
@@ -51,6 +51,10 @@ static void add_oils(DwSheet *sheet, const DwOilList *list, const Well *well)
                                           "dynamic|Dynamic|mPa.s|1",
                                           "torque|Drag|mN.m|3",
                                           NULL};
+    if (*list->missing) {
+        dw_sheet_remark(sheet, "No oils to compare with: %s. Put the file back.", list->missing);
+        return;
+    }
     DwTable *table = dw_sheet_add_table(sheet, "oil.grades", "Oils and the drag they would give", columns);
     for (size_t i = 0; i < list->count; i++) {
         const DwListedOil *oil = &list->oils[i];
@@ -71,8 +75,8 @@ static void add_oils(DwSheet *sheet, const DwOilList *list, const Well *well)
 // The oil in the well: by its data sheet, or from the list; false: none was stated.
 static DwStatus choose_oil(const DwInputs *inputs, const DwOilList *list, DwOil *oil, bool *stated, DwMessage *message)
 {
-    double at_40 = dw_inputs_number(inputs, "oil.viscosity_40");
-    double at_100 = dw_inputs_number(inputs, "oil.viscosity_100");
+    double at_40 = dw_inputs_in(inputs, "oil.viscosity_40", "mm2/s");
+    double at_100 = dw_inputs_in(inputs, "oil.viscosity_100", "mm2/s");
     const char *grade = dw_inputs_word(inputs, "oil.grade");
     *stated = true;
     if (!isnan(at_40) && !isnan(at_100))
@@ -85,6 +89,10 @@ static DwStatus choose_oil(const DwInputs *inputs, const DwOilList *list, DwOil 
     if (!*stated)
         return DW_OK;
     const DwListedOil *listed = dw_oil_list_find(list, grade);
+    if (!listed && *list->missing)
+        return dw_fail(message, DW_BAD_INPUT,
+                       "oil.grade: %s. Put the file back, or give oil.viscosity_40 and oil.viscosity_100.",
+                       list->missing);
     if (!listed)
         return dw_fail(message, DW_BAD_INPUT,
                        "oil.grade: '%s' is not in the list of oils (VG10 to VG220, gear-75W-90 …). "
@@ -112,9 +120,9 @@ static void add_film(DwSheet *sheet, const Well *well, double viscosity)
 // The time to sink against the clearance, whichever of the two was given.
 static void add_sinking(const DwInputs *inputs, DwSheet *sheet, const Well *well, double viscosity)
 {
-    double weight = dw_inputs_number(inputs, "platter.mass") / 1000 * gravity;
-    double from = dw_inputs_number(inputs, "bearing.sink_from"), to = dw_inputs_number(inputs, "bearing.sink_to");
-    double seconds = dw_inputs_number(inputs, "bearing.sink_time");
+    double weight = dw_inputs_in(inputs, "platter.mass", "kg") * gravity;
+    double from = dw_inputs_in(inputs, "bearing.sink_from", "mm"), to = dw_inputs_in(inputs, "bearing.sink_to", "mm");
+    double seconds = dw_inputs_in(inputs, "bearing.sink_time", "s");
     double expected = dw_bearing_sink_seconds(&well->sleeve, viscosity, weight, from, to);
     double clearance =
         1000 * dw_bearing_sink_clearance_mm(well->sleeve.radius_mm, viscosity, weight, from, to, seconds);
@@ -138,7 +146,7 @@ static void add_sinking(const DwInputs *inputs, DwSheet *sheet, const Well *well
 
 static DwStatus run_oils(const DwInputs *inputs, const DwOilList *list, DwSheet *sheet, DwMessage *message)
 {
-    if (dw_inputs_number(inputs, "bearing.sink_to") <= dw_inputs_number(inputs, "bearing.sink_from"))
+    if (dw_inputs_in(inputs, "bearing.sink_to", "mm") <= dw_inputs_in(inputs, "bearing.sink_from", "mm"))
         return dw_fail(message, DW_BAD_INPUT,
                        "bearing.sink_to must be more than bearing.sink_from: the spindle sinks in.");
     Well well = read_well(inputs);

@@ -15,24 +15,15 @@ static double other_mains(double mains_hz)
     return mains_hz < 55 ? 60 : 50;
 }
 
-// A motor that follows the mains: its poles were stated and no speed of its own.
-static bool is_synchronous(const DwDrive *drive)
+// A motor that follows the mains, with or without slip, and no speed of its own stated.
+static bool follows_mains(const DwDrive *drive)
 {
-    return isnan(drive->motor_rpm) && !isnan(drive->motor_poles);
+    return isnan(drive->motor_rpm) && dw_drive_motor_is_known(drive);
 }
 
 static double thickness(const DwDrive *drive)
 {
     return drive->kind == DW_DRIVE_BELT ? drive->belt_thickness_mm : 0;
-}
-
-// The pulley that is right for STEP on mains of MAINS_HZ (mm); NAN where unknown.
-static double pulley_wanted(const DwDriveStep *step, double mains_hz, double creep)
-{
-    DwDrive drive = step->drive;
-    drive.mains_hz = mains_hz;
-    return dw_drive_pulley_for_ratio_mm(step->nominal_rpm / dw_drive_motor_rpm(&drive), drive.rim_mm, thickness(&drive),
-                                        creep);
 }
 
 // Adds a reading, or notes that it was not measured for REASON.
@@ -46,24 +37,53 @@ static DwReading *add_or_note(DwSheet *sheet, const char *key, const char *label
     return dw_sheet_add_reading(sheet, key, label, value, unit, digits);
 }
 
+// NULL when all is known. A part is cut by these figures: a motor of unknown kind, or
+// an induction motor of unknown slip, gives none.
 static const char *what_speed_needs(const DwDrive *drive)
 {
-    if (isnan(dw_drive_motor_rpm(drive)))
-        return "needs the motor: drive.motor_poles, or drive.motor_speed";
+    if (isnan(drive->motor_rpm) && isnan(drive->motor_poles))
+        return "needs the motor: drive.motor_speed by tachometer, or drive.motor_poles and drive.motor_kind";
+    if (isnan(drive->motor_rpm) && drive->motor == DW_MOTOR_DC)
+        return "needs drive.motor_speed: a motor on direct current does not follow the mains";
+    if (isnan(drive->motor_rpm) && drive->motor == DW_MOTOR_UNSTATED)
+        return "needs drive.motor_kind: a synchronous motor turns with the mains, an induction motor 2 to 7 % slower; "
+               "or drive.motor_speed by tachometer";
+    if (!dw_drive_motor_is_known(drive))
+        return "needs drive.motor_slip, or drive.motor_speed by tachometer: the usual slip of 2 to 7 % would make the "
+               "pulley up to 3 % wrong";
     if (isnan(drive->rim_mm))
         return "needs drive.rim_diameter";
     if (isnan(thickness(drive)))
         return "needs drive.belt_thickness: half of it counts on each side, several percent of speed";
-    return "needs drive.pulley_diameter";
+    return isnan(drive->pulley_mm) ? "needs drive.pulley_diameter" : NULL;
+}
+
+// Whether nothing but the pulley in hand is missing.
+static bool can_size_pulley(const DwDrive *drive)
+{
+    DwDrive with = *drive;
+    with.pulley_mm = 1;
+    return !what_speed_needs(&with);
+}
+
+// The pulley that is right for STEP on mains of MAINS_HZ (mm); NAN where unknown.
+static double pulley_wanted(const DwDriveStep *step, double mains_hz, double creep)
+{
+    DwDrive drive = step->drive;
+    if (!can_size_pulley(&drive))
+        return NAN;
+    drive.mains_hz = mains_hz;
+    return dw_drive_pulley_for_ratio_mm(step->nominal_rpm / dw_drive_motor_rpm(&drive), drive.rim_mm, thickness(&drive),
+                                        creep);
 }
 
 static void read_speed(DwSheet *sheet, const DwDriveStep *step, double creep)
 {
     const DwDrive *drive = &step->drive;
     const char *needs = what_speed_needs(drive);
-    double speed = dw_drive_platter_rpm(drive) * (1 - creep);
+    double speed = needs ? NAN : dw_drive_platter_rpm(drive) * (1 - creep);
     double error = 100 * (speed / step->nominal_rpm - 1);
-    double doubt = 200 * dw_drive_ratio_error(drive);
+    double doubt = 200 * hypot(dw_drive_ratio_error(drive), dw_drive_motor_error(drive));
     DwReading *reading = add_or_note(sheet, "drive.speed", "Platter speed by dimensions", speed, "rpm", 3, needs);
     if (reading) {
         reading->uncertainty = speed * doubt / 100;
@@ -100,9 +120,12 @@ static void read_pulley(DwSheet *sheet, const DwDriveStep *step, double creep)
     double wanted = pulley_wanted(step, step->drive.mains_hz, creep);
     DwReading *reading = add_or_note(sheet, "drive.pulley_wanted", "Pulley that would be right", wanted, "mm", 3,
                                      what_speed_needs(&step->drive));
-    if (reading)
+    if (reading) {
+        double ratio = step->nominal_rpm / dw_drive_motor_rpm(&step->drive);
+        reading->uncertainty = 2 * dw_drive_pulley_error_mm(&step->drive, ratio);
         dw_reading_set_method(reading, "inverse of the speed's formula");
-    if (!is_synchronous(&step->drive) || !reading)
+    }
+    if (!follows_mains(&step->drive) || !reading)
         return;
     double other = pulley_wanted(step, other_hz, creep);
     char label[60];
@@ -123,8 +146,8 @@ static void add_steps(DwSheet *sheet, const DwDriveStep *steps, size_t count, do
     DwTable *table = dw_sheet_add_table(sheet, "drive.steps", "Speed steps", columns);
     for (size_t i = 0; i < count; i++) {
         const DwDrive *drive = &steps[i].drive;
-        double speed = dw_drive_platter_rpm(drive) * (1 - creep);
-        bool has_other = is_synchronous(drive);
+        double speed = what_speed_needs(drive) ? NAN : dw_drive_platter_rpm(drive) * (1 - creep);
+        bool has_other = follows_mains(drive);
         size_t row = dw_table_add_row(table);
         dw_table_set_number(table, row, 0, steps[i].nominal_rpm);
         dw_table_set_number(table, row, 1, drive->pulley_mm);
@@ -181,9 +204,13 @@ static void remark_rates(DwSheet *sheet, const DwDriveStep *step)
 {
     if (step->drive.kind == DW_DRIVE_BELT)
         remark_belt_rate(sheet, step);
-    if (is_synchronous(&step->drive))
+    if (step->drive.motor == DW_MOTOR_SYNCHRONOUS && follows_mains(&step->drive))
         dw_sheet_remark(sheet, "The motor is locked to the mains: its poles pass at twice the mains frequency, and its "
                                "shaft keeps its rate at every pulley step.");
+    if (step->drive.motor == DW_MOTOR_INDUCTION)
+        dw_sheet_remark(sheet,
+                        "The motor slips behind the mains, more when it is cold or dragged: oil its bearings and "
+                        "warm it for ten minutes before its speed is measured and a pulley is chosen.");
 }
 
 static void add_idler_remarks(DwSheet *sheet)
@@ -201,7 +228,7 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
     if (status != DW_OK)
         return status;
     const DwDriveStep *step =
-        &steps[dw_drive_inputs_step(steps, count, dw_inputs_number(request->inputs, "deck.speed"))];
+        &steps[dw_drive_inputs_step(steps, count, dw_inputs_in(request->inputs, "deck.speed", "rpm"))];
     if (step->drive.kind == DW_DRIVE_DIRECT)
         dw_sheet_not_measured(sheet, "drive.speed",
                               "a direct drive's speed is set by its electronics, not by dimensions");
@@ -228,7 +255,9 @@ static const char *const quantities[] = {
     "deck.mains",
     "deck.class",
     "drive.kind",
+    "drive.motor_kind",
     "drive.motor_poles",
+    "drive.motor_slip",
     "drive.motor_speed",
     "drive.pulley_diameter",
     "drive.rim_diameter",

@@ -49,8 +49,8 @@ typedef struct {
 
 static DwStatus read_operands(const DwInputs *inputs, Ratio *ratio, DwMessage *message)
 {
-    double speeds = dw_inputs_number(inputs, "ratio.second") / dw_inputs_number(inputs, "ratio.first");
-    double tones = dw_inputs_number(inputs, "ratio.second_tone") / dw_inputs_number(inputs, "ratio.first_tone");
+    double speeds = dw_inputs_in(inputs, "ratio.second", "rpm") / dw_inputs_in(inputs, "ratio.first", "rpm");
+    double tones = dw_inputs_in(inputs, "ratio.second_tone", "Hz") / dw_inputs_in(inputs, "ratio.first_tone", "Hz");
     if (isnan(speeds) && isnan(tones))
         return dw_fail(message, DW_BAD_INPUT,
                        "ratio needs two speeds or two tones. Give two recordings, or ratio.first and ratio.second, or "

@@ -14,7 +14,7 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
     DwMessage why;
     const char *path = request->recordings[0];
     DwStatus status = dw_startup_recording_take(
-        path, request->inputs, dw_inputs_number(request->inputs, "startup.band"), sheet, &startup, message);
+        path, request->inputs, dw_inputs_in(request->inputs, "startup.band", "%"), sheet, &startup, message);
     if (status != DW_OK)
         return status;
     status = dw_startup_read(startup, sheet, &why);

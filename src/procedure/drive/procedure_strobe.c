@@ -19,13 +19,13 @@ enum { NOMINAL_COUNT = 3, RINGS_MOST = 2 * NOMINAL_COUNT + 1 };
 static double lamp_hz(const DwInputs *inputs)
 {
     if (dw_inputs_given(inputs, "strobe.flash"))
-        return dw_inputs_number(inputs, "strobe.flash");
-    return dw_strobe_mains_flash_hz(dw_inputs_number(inputs, "deck.mains"));
+        return dw_inputs_in(inputs, "strobe.flash", "Hz");
+    return dw_strobe_mains_flash_hz(dw_inputs_in(inputs, "deck.mains", "Hz"));
 }
 
 static void add_drift(DwSheet *sheet, const DwInputs *inputs, double flash, int bars, int step, double nominal)
 {
-    double drift = dw_inputs_number(inputs, "strobe.drift");
+    double drift = dw_inputs_in(inputs, "strobe.drift", "");
     if (isnan(drift)) {
         dw_sheet_not_measured(sheet, "strobe.error", "needs strobe.drift, the bars that pass a fixed mark in a minute");
         return;
@@ -97,9 +97,9 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
 {
     (void)message;
     const DwInputs *inputs = request->inputs;
-    double flash = lamp_hz(inputs), nominal = dw_inputs_number(inputs, "deck.speed");
+    double flash = lamp_hz(inputs), nominal = dw_inputs_in(inputs, "deck.speed", "rpm");
     bool own = dw_inputs_given(inputs, "strobe.ring");
-    int bars = own ? (int)round(dw_inputs_number(inputs, "strobe.ring")) : dw_strobe_bars(flash, nominal);
+    int bars = own ? (int)round(dw_inputs_in(inputs, "strobe.ring", "")) : dw_strobe_bars(flash, nominal);
     int step = dw_strobe_step(flash, bars, nominal);
     double standing = dw_strobe_standing_rpm(flash, bars, step);
     dw_reading_set_method(dw_sheet_add_reading(sheet, "strobe.bars", "Bars on the ring", bars, "", 0),
@@ -137,7 +137,7 @@ static DwStatus print(const DwRequest *request, const char *path, DwMessage *mes
         add_ring(&disc, 100, nominals_rpm[i], nominal_words[i], "50 Hz");
     }
     if (dw_inputs_given(inputs, "strobe.flash")) {
-        double flash = dw_inputs_number(inputs, "strobe.flash"), nominal = dw_inputs_number(inputs, "deck.speed");
+        double flash = dw_inputs_in(inputs, "strobe.flash", "Hz"), nominal = dw_inputs_in(inputs, "deck.speed", "rpm");
         char words[20], lamp[20];
         if (flash <= unsafe_hz)
             return dw_fail(message, DW_BAD_INPUT,

@@ -18,7 +18,7 @@ DwStatus dw_startup_recording_take(const char *path, const DwInputs *inputs, dou
     DwStartup *made = dw_startup_new((DwStartupSettings){
         .rate_hz = recording.rate_hz,
         .channels = recording.channels,
-        .tone_hz = dw_inputs_number(inputs, "record.tone"),
+        .tone_hz = dw_inputs_in(inputs, "record.tone", "Hz"),
         .speed_rpm = dw_nominal_speed(inputs),
         .band_percent = band_percent,
         .skip_s = recording.start_s,

@@ -49,7 +49,7 @@ DwStatus dw_band_recordings_named(const DwRequest *request, DwNamedBand named[DW
     *count = 0;
     for (size_t role = 0; role < DW_BAND_KINDS; role++) {
         double from, to;
-        if (!dw_inputs_pair_at(request->inputs, keys[role], 0, &from, &to))
+        if (!dw_inputs_pair_in(request->inputs, keys[role], 0, "s", "s", &from, &to))
             continue;
         if (request->recording_count > 1)
             return dw_fail(message, DW_BAD_INPUT,

@@ -17,6 +17,8 @@ static const struct {
     {"drive.poles", "direct"},
     {"drive.belt_length", "belt"},
     {"drive.belt_thickness", "belt"},
+    {"drive.motor_kind", NULL},
+    {"drive.motor_slip", NULL},
     {"drive.motor_poles", NULL},
     {"drive.motor_speed", NULL},
     {"drive.pulley_diameter", NULL},
@@ -45,20 +47,32 @@ static DwStatus read_kind(const DwInputs *inputs, DwDriveKind *kind, DwMessage *
     return DW_OK;
 }
 
+static DwMotorKind read_motor(const DwInputs *inputs)
+{
+    const char *word = dw_inputs_word(inputs, "drive.motor_kind");
+    if (strcmp(word, "synchronous") == 0)
+        return DW_MOTOR_SYNCHRONOUS;
+    if (strcmp(word, "induction") == 0 || (!*word && dw_inputs_given(inputs, "drive.motor_slip")))
+        return DW_MOTOR_INDUCTION;
+    return strcmp(word, "dc") == 0 ? DW_MOTOR_DC : DW_MOTOR_UNSTATED;
+}
+
 static DwDrive read_drive(const DwInputs *inputs, DwDriveKind kind)
 {
     return (DwDrive){
         .kind = kind,
-        .mains_hz = dw_inputs_number(inputs, "deck.mains"),
-        .motor_poles = dw_inputs_number(inputs, "drive.motor_poles"),
-        .motor_rpm = dw_inputs_number(inputs, "drive.motor_speed"),
+        .mains_hz = dw_inputs_in(inputs, "deck.mains", "Hz"),
+        .motor_poles = dw_inputs_in(inputs, "drive.motor_poles", ""),
+        .motor_rpm = dw_inputs_in(inputs, "drive.motor_speed", "rpm"),
         .pulley_mm = NAN,
-        .rim_mm = dw_inputs_number(inputs, "drive.rim_diameter"),
-        .centre_mm = dw_inputs_number(inputs, "drive.centre_distance"),
-        .belt_length_mm = dw_inputs_number(inputs, "drive.belt_length"),
-        .belt_thickness_mm = dw_inputs_number(inputs, "drive.belt_thickness"),
-        .idler_mm = dw_inputs_number(inputs, "drive.idler_diameter"),
-        .direct_poles = dw_inputs_number(inputs, "drive.poles"),
+        .rim_mm = dw_inputs_in(inputs, "drive.rim_diameter", "mm"),
+        .centre_mm = dw_inputs_in(inputs, "drive.centre_distance", "mm"),
+        .belt_length_mm = dw_inputs_in(inputs, "drive.belt_length", "mm"),
+        .belt_thickness_mm = dw_inputs_in(inputs, "drive.belt_thickness", "mm"),
+        .idler_mm = dw_inputs_in(inputs, "drive.idler_diameter", "mm"),
+        .direct_poles = dw_inputs_in(inputs, "drive.poles", ""),
+        .motor = read_motor(inputs),
+        .slip = dw_inputs_in(inputs, "drive.motor_slip", "fraction"),
     };
 }
 
@@ -74,7 +88,7 @@ static void make_steps(const DwInputs *inputs, const DwDrive *drive, size_t coun
     double pulleys[DW_DRIVE_STEPS_MOST], effective[DW_DRIVE_STEPS_MOST], nominal[DW_DRIVE_STEPS_MOST];
     double thickness = drive->kind == DW_DRIVE_BELT && !isnan(drive->belt_thickness_mm) ? drive->belt_thickness_mm : 0;
     for (size_t i = 0; i < count; i++)
-        pulleys[i] = dw_inputs_number_at(inputs, "drive.pulley_diameter", i);
+        pulleys[i] = dw_inputs_in_at(inputs, "drive.pulley_diameter", i, "mm");
     qsort(pulleys, count, sizeof *pulleys, compare);
     for (size_t i = 0; i < count; i++)
         effective[i] = pulleys[i] + thickness;
@@ -109,8 +123,8 @@ DwStatus dw_drive_inputs_read(const DwInputs *inputs, DwDriveStep steps[DW_DRIVE
         make_steps(inputs, &drive, pulleys, steps);
         return DW_OK;
     }
-    drive.pulley_mm = dw_inputs_number(inputs, "drive.pulley_diameter");
-    steps[0] = (DwDriveStep){drive, dw_inputs_number(inputs, "deck.speed")};
+    drive.pulley_mm = dw_inputs_in(inputs, "drive.pulley_diameter", "mm");
+    steps[0] = (DwDriveStep){drive, dw_inputs_in(inputs, "deck.speed", "rpm")};
     return DW_OK;
 }
 

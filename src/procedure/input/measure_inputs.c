@@ -22,9 +22,9 @@ DwChannelsSettings dw_measure_inputs_channels(const DwInputs *inputs)
 {
     return (DwChannelsSettings){
         .left_first = is(inputs, "channels.order", "left_first"),
-        .velocity_cm_s = dw_inputs_number(inputs, "channels.velocity"),
-        .full_scale_mv = dw_inputs_number(inputs, "channels.full_scale"),
-        .output_mv = dw_inputs_given(inputs, "cartridge.output") ? dw_inputs_number(inputs, "cartridge.output") : NAN,
+        .velocity_cm_s = dw_inputs_in(inputs, "channels.velocity", "cm/s"),
+        .full_scale_mv = dw_inputs_in(inputs, "channels.full_scale", "mV"),
+        .output_mv = dw_inputs_given(inputs, "cartridge.output") ? dw_inputs_in(inputs, "cartridge.output", "mV") : NAN,
     };
 }
 
@@ -32,8 +32,8 @@ DwAzimuthSettings dw_measure_inputs_azimuth(const DwInputs *inputs)
 {
     return (DwAzimuthSettings){
         .left_first = is(inputs, "channels.order", "left_first"),
-        .limit_deg = dw_inputs_number(inputs, "azimuth.limit"),
-        .width_mm = dw_inputs_number(inputs, "azimuth.width"),
+        .limit_deg = dw_inputs_in(inputs, "azimuth.limit", "deg"),
+        .width_mm = dw_inputs_in(inputs, "azimuth.width", "mm"),
     };
 }
 
@@ -41,7 +41,7 @@ DwStatus dw_measure_inputs_noise(const DwInputs *inputs, DwNoiseSettings *settin
 {
     *settings = (DwNoiseSettings){
         .equalise = !dw_measure_inputs_equalised(inputs),
-        .mains_hz = dw_inputs_number(inputs, "deck.mains"),
+        .mains_hz = dw_inputs_in(inputs, "deck.mains", "Hz"),
     };
     DwStatus status = dw_noise_curve_read("rumble-unweighted", &settings->unweighted, message);
     return status == DW_OK ? dw_noise_curve_read("rumble-weighted", &settings->weighted, message) : status;
@@ -83,9 +83,9 @@ static DwResponseChannel channel_from(const char *word)
 
 DwResponseSettings dw_measure_inputs_response(const DwInputs *inputs, DwLoading *loading)
 {
-    bool coil = isfinite(dw_inputs_number(inputs, "cartridge.inductance")) &&
-                isfinite(dw_inputs_number(inputs, "cartridge.resistance"));
-    double lead = dw_inputs_number(inputs, "cable.capacitance"), length = dw_inputs_number(inputs, "cable.length");
+    bool coil = isfinite(dw_inputs_in(inputs, "cartridge.inductance", "mH")) &&
+                isfinite(dw_inputs_in(inputs, "cartridge.resistance", "ohm"));
+    double lead = dw_inputs_in(inputs, "cable.capacitance", "pF"), length = dw_inputs_in(inputs, "cable.length", "m");
     bool known = coil && (isfinite(lead) || isfinite(length));
     if (known)
         *loading = dw_load_network_find(inputs).seen;
@@ -96,31 +96,32 @@ DwResponseSettings dw_measure_inputs_response(const DwInputs *inputs, DwLoading 
                : is(inputs, "response.cut", "amplitude") ? DW_RESPONSE_CUT_AMPLITUDE
                                                          : DW_RESPONSE_CUT_RIAA,
         .channel = channel_from(dw_inputs_word(inputs, "response.channel")),
-        .parts = dw_inputs_number(inputs, "response.smoothing"),
+        .parts = dw_inputs_in(inputs, "response.smoothing", ""),
         .loading = known ? loading : NULL,
     };
 }
 
 DwLowsweepSettings dw_measure_inputs_lowsweep(const DwInputs *inputs)
 {
-    double arm = dw_inputs_number(inputs, "arm.effective_mass"), lateral = dw_inputs_number(inputs, "arm.lateral_mass");
-    double hung = dw_inputs_number(inputs, "cartridge.mass") + dw_inputs_number(inputs, "cartridge.hardware_mass");
+    double arm = dw_inputs_in(inputs, "arm.effective_mass", "g"),
+           lateral = dw_inputs_in(inputs, "arm.lateral_mass", "g");
+    double hung = dw_inputs_in(inputs, "cartridge.mass", "g") + dw_inputs_in(inputs, "cartridge.hardware_mass", "g");
     return (DwLowsweepSettings){
         .equalised = dw_measure_inputs_equalised(inputs),
         .subsonic = is(inputs, "lowsweep.subsonic", "yes"),
         .amplitude_cut = is(inputs, "lowsweep.cut", "amplitude"),
         .lateral_g = (isfinite(lateral) ? lateral : arm) + hung,
         .vertical_g = arm + hung,
-        .mass_off_g = dw_inputs_number(inputs, "arm.mass_tolerance"),
+        .mass_off_g = dw_inputs_in(inputs, "arm.mass_tolerance", "g"),
     };
 }
 
-static double mean_of(const DwInputs *inputs, const char *key)
+static double mean_of(const DwInputs *inputs, const char *key, const char *unit)
 {
     double sum = 0;
     size_t count = dw_inputs_count(inputs, key);
     for (size_t i = 0; i < count; i++)
-        sum += dw_inputs_number_at(inputs, key, i);
+        sum += dw_inputs_in_at(inputs, key, i, unit);
     return count ? sum / (double)count : NAN;
 }
 
@@ -128,8 +129,8 @@ DwTrackingSettings dw_measure_inputs_tracking(const DwInputs *inputs)
 {
     return (DwTrackingSettings){
         .in_decibels = is(inputs, "tracking.unit", "dB"),
-        .limit_percent = dw_inputs_number(inputs, "tracking.limit"),
-        .force_g = mean_of(inputs, "force.reading"),
-        .force_high_g = dw_inputs_number(inputs, "force.high"),
+        .limit_percent = dw_inputs_in(inputs, "tracking.limit", "%"),
+        .force_g = mean_of(inputs, "force.reading", "g"),
+        .force_high_g = dw_inputs_in(inputs, "force.high", "g"),
     };
 }

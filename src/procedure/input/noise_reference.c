@@ -1,10 +1,9 @@
 // SPDX-License-Identifier: MIT
 #include "procedure/input/noise_reference.h"
 
-#include "base/keyfile.h"
 #include "base/text.h"
 #include "physics/riaa.h"
-#include "procedure/registry/limits.h"
+#include "procedure/registry/data_table.h"
 #include "procedure/input/recording.h"
 
 #include <math.h>
@@ -39,7 +38,7 @@ void dw_noise_reference_refer(const DwReferenceTone *tone, const char *stated_di
     double replay = pow(10, dw_riaa_replay_db(tone->frequency_hz, false) / 20);
     bool applied = strcmp(dw_inputs_word(inputs, "response.riaa"), "applied") == 0;
     double equalised = applied ? rms : rms * replay; // as the silent groove is read
-    double datum = dw_inputs_number(inputs, "noise.datum");
+    double datum = dw_inputs_in(inputs, "noise.datum", "cm/s");
     double lateral = one ? sqrt(2) * velocity_cm_s : velocity_cm_s;
     reference->own_level = isnan(velocity_cm_s);
     reference->rms = reference->own_level ? equalised : equalised * datum / (lateral * replay);
@@ -98,61 +97,76 @@ DwStatus dw_noise_reference_read(const char *path, const char *silence_path, con
 {
     *reference = (DwNoiseReference){.rms = NAN};
     DwReferenceTone tone = {.correlation = 1};
-    double from, to, level = dw_inputs_number(inputs, "noise.reference_level");
+    double from, to, level = dw_inputs_in(inputs, "noise.reference_level", "dB");
     DwStatus status = DW_OK;
     if (path) {
         DwInputs *whole = dw_inputs_new();
         status = measure_tone(path, whole, &tone, message);
         dw_inputs_free(whole);
-    } else if (dw_inputs_pair_at(inputs, "noise.reference", 0, &from, &to))
+    } else if (dw_inputs_pair_in(inputs, "noise.reference", 0, "s", "s", &from, &to))
         status = measure_stretch(silence_path, from, to, &tone, message);
     else if (isfinite(level)) {
-        tone.frequency_hz = dw_inputs_number(inputs, "noise.reference_tone");
+        tone.frequency_hz = dw_inputs_in(inputs, "noise.reference_tone", "Hz");
         tone.rms[0] = tone.rms[1] = pow(10, level / 20) / sqrt(2);
     } else
         return DW_OK;
     if (status == DW_OK)
         dw_noise_reference_refer(&tone, dw_inputs_word(inputs, "noise.reference_direction"),
-                                 dw_inputs_number(inputs, "noise.reference_velocity"), inputs, reference);
+                                 dw_inputs_in(inputs, "noise.reference_velocity", "cm/s"), inputs, reference);
     return status;
 }
 
 // Takes the points; LINE holds "Hz = dB".
-static DwStatus take_point(const char *path, const DwKeyLine *line, DwNoiseCurve *curve, DwMessage *message)
+static DwStatus take_point(const DwDataTable *table, const DwKeyLine *line, DwNoiseCurve *curve, DwMessage *message)
 {
-    double frequency, level;
-    const char *end = dw_text_number(line->key, &frequency);
-    bool read = end && *end == '\0';
-    end = dw_text_number(line->value, &level);
-    if (read && end && *end == '\0' && dw_weighting_curve_add(&curve->points, frequency, level))
-        return DW_OK;
+    DwKeyLine frequency_line = {.key = line->key, .value = line->key, .line = line->line};
+    double frequency_hz, level_db;
+    DwStatus status =
+        dw_data_table_number(table, &frequency_line, DW_DIMENSION_FREQUENCY, "Hz", &frequency_hz, message);
+    if (status == DW_OK)
+        status = dw_data_table_number(table, line, DW_DIMENSION_LEVEL, "dB", &level_db, message);
+    if (status != DW_OK || dw_weighting_curve_add(&curve->points, frequency_hz, level_db))
+        return status;
     return dw_fail(
         message, DW_BAD_INPUT,
-        "%s, line %u: %s = %s is no further point of a curve; write Hz = dB, frequencies rising, at most %d.", path,
-        line->line, line->key, line->value, DW_WEIGHTING_CURVE_MOST);
+        "%s: line %u: %s = %s is no further point of a curve; write Hz = dB, frequencies rising, at most %d.",
+        table->path, line->line, line->key, line->value, DW_WEIGHTING_CURVE_MOST);
+}
+
+static DwStatus take_head(const DwDataTable *table, const char *name, DwNoiseCurve *curve, DwMessage *message)
+{
+    const DwKeyLine *title = dw_data_table_line(table, "curve", "name"),
+                    *standing = dw_data_table_line(table, "curve", "standing"),
+                    *source = dw_data_table_line(table, "curve", "source");
+    if (curve->points.count < 2 || !standing || !source)
+        return dw_fail(message, DW_BAD_INPUT,
+                       "%s must state standing and source under [curve], and two points or more under [points].",
+                       table->path);
+    curve->checked = strcmp(standing->value, "checked") == 0;
+    if (!curve->checked && strcmp(standing->value, "unsure") != 0)
+        return dw_fail(message, DW_BAD_INPUT, "%s: line %u: standing is 'checked' or 'unsure', not '%s'.", table->path,
+                       standing->line, standing->value);
+    snprintf(curve->name, sizeof curve->name, "%s", title ? title->value : name);
+    snprintf(curve->source, sizeof curve->source, "%s", source->value);
+    return DW_OK;
 }
 
 DwStatus dw_noise_curve_read(const char *name, DwNoiseCurve *curve, DwMessage *message)
 {
-    char *path = dw_text_format("%s/weighting/%s.ini", dw_data_folder(), name);
-    DwKeyfile file = {0};
+    static const char *const keys[] = {"name", "standing", "source", NULL};
+    static const DwDataGroup groups[] = {{"curve", keys}, {"points", NULL}};
+    char *file = dw_text_format("weighting/%s.ini", name);
+    DwDataTable table;
     *curve = (DwNoiseCurve){0};
-    DwStatus status = dw_keyfile_read(path, &file, message);
-    for (size_t i = 0; status == DW_OK && i < file.count; i++)
-        if (strcmp(file.lines[i].group, "points") == 0)
-            status = take_point(path, &file.lines[i], curve, message);
-    const char *title = dw_keyfile_value(&file, "curve", "name"),
-               *standing = dw_keyfile_value(&file, "curve", "standing");
-    if (status == DW_OK && (curve->points.count < 2 || !standing || !dw_keyfile_value(&file, "curve", "source")))
-        status =
-            dw_fail(message, DW_BAD_INPUT,
-                    "%s must state standing and source under [curve], and two points or more under [points].", path);
-    if (status == DW_OK) {
-        snprintf(curve->name, sizeof curve->name, "%s", title ? title : name);
-        snprintf(curve->source, sizeof curve->source, "%s", dw_keyfile_value(&file, "curve", "source"));
-        curve->checked = strcmp(standing, "checked") == 0;
-    }
-    dw_keyfile_clear(&file);
-    free(path);
+    DwStatus status = dw_data_table_read(file, groups, sizeof groups / sizeof *groups, &table, message);
+    for (size_t i = 0; status == DW_OK && i < table.file.count; i++)
+        if (strcmp(table.file.lines[i].group, "points") == 0)
+            status = take_point(&table, &table.file.lines[i], curve, message);
+    if (status == DW_OK && table.missing)
+        snprintf(curve->missing, sizeof curve->missing, "%s", table.missing);
+    else if (status == DW_OK)
+        status = take_head(&table, name, curve, message);
+    dw_data_table_clear(&table);
+    free(file);
     return status;
 }

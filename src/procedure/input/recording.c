@@ -114,7 +114,7 @@ static DwStatus skip(DwRecording *recording, const char *path, uint64_t frames, 
 DwStatus dw_recording_open(const char *path, const DwInputs *inputs, DwRecording *recording, DwMessage *message)
 {
     *recording = (DwRecording){0};
-    double start = dw_inputs_number(inputs, "record.start"), end = dw_inputs_number(inputs, "record.end");
+    double start = dw_inputs_in(inputs, "record.start", "s"), end = dw_inputs_in(inputs, "record.end", "s");
     if (isfinite(start) && isfinite(end) && end <= start)
         return dw_fail(message, DW_BAD_INPUT, "record.end=%gs must lie after record.start=%gs.", end, start);
     DwStatus status = dw_source_open(path, &recording->source, message);

@@ -229,7 +229,11 @@ static DwStatus read_limits(const DwInputs *inputs, DwLiveLimit limit[DW_LIVE_FI
         dw_sheet_add_reading(sheet, kind->key, kind->label, NAN, kind->unit, kind->digits);
         limit[i] = (DwLiveLimit){0};
     }
-    DwStatus status = dw_limits_apply(sheet, dw_inputs_word(inputs, "deck.class"), message);
+    DwLimits limits;
+    DwStatus status = dw_limits_read(dw_inputs_word(inputs, "deck.class"), &limits, message);
+    if (status == DW_OK)
+        dw_limits_give(&limits, sheet);
+    dw_limits_clear(&limits);
     for (size_t i = 0; i < DW_LIVE_FIGURES; i++) {
         const DwLimit *found = sheet->readings[i].limit;
         if (!found)
@@ -249,7 +253,7 @@ static DwLiveMeterSettings meter_settings(const DwInputs *inputs, double rate_hz
     DwLiveMeterSettings settings = dw_live_meter_settings(rate_hz, channels);
     settings.speed = dw_tone_settings(inputs, &like, NULL);
     settings.settles_apart = true;
-    settings.mains_hz = dw_inputs_number(inputs, "deck.mains");
+    settings.mains_hz = dw_inputs_in(inputs, "deck.mains", "Hz");
     return settings;
 }
 

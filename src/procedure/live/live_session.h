@@ -67,6 +67,7 @@ typedef struct {
 
 typedef struct DwLiveSession DwLiveSession;
 
+// A session that does not run yet. The caller frees it with dw_live_session_free().
 DwLiveSession *dw_live_session_new(void);
 // Stops it first. No one may be waiting any more.
 void dw_live_session_free(DwLiveSession *session);

@@ -9,8 +9,8 @@
 
 bool dw_load_coil_is_moving(const DwInputs *inputs)
 {
-    return dw_inputs_number(inputs, "cartridge.inductance") < 5 &&
-           dw_inputs_number(inputs, "cartridge.resistance") < 250;
+    return dw_inputs_in(inputs, "cartridge.inductance", "mH") < 5 &&
+           dw_inputs_in(inputs, "cartridge.resistance", "ohm") < 250;
 }
 
 static double loss_db(double coil_ohm, double load_ohm)
@@ -36,8 +36,8 @@ static void add_ratios(DwSheet *sheet, const DwInputs *inputs, double coil_ohm)
     static const char *const columns[] = {"ratio|Step-up 1:||0", "load|Coil sees|Ω|0",       "times|Over the coil||1",
                                           "loss|Level|dB|2",     "output|At the input|mV|2", NULL};
     static const double ratios[] = {5, 10, 15, 20, 30, 40};
-    double input_ohm = dw_inputs_number(inputs, "preamp.resistance") * 1e3;
-    double output_mv = dw_inputs_number(inputs, "cartridge.output");
+    double input_ohm = dw_inputs_in(inputs, "preamp.resistance", "ohm");
+    double output_mv = dw_inputs_in(inputs, "cartridge.output", "mV");
     DwTable *table = dw_sheet_add_table(sheet, "load.ratios", "Step-up transformers into this input", columns);
     for (size_t i = 0; i < sizeof ratios / sizeof *ratios; i++) {
         double load = input_ohm / (ratios[i] * ratios[i]);
@@ -64,7 +64,7 @@ static void add_ratios(DwSheet *sheet, const DwInputs *inputs, double coil_ohm)
 
 void dw_load_coil_add(DwSheet *sheet, const DwInputs *inputs, const DwLoading *seen)
 {
-    double coil = dw_inputs_number(inputs, "cartridge.resistance");
+    double coil = dw_inputs_in(inputs, "cartridge.resistance", "ohm");
     double times = seen->load_resistance_ohm / coil;
     dw_sheet_add_estimate(sheet, "load.seen", "Load that the coil sees", seen->load_resistance_ohm, "Ω", 0, NAN,
                           "input over the square of the step-up");
@@ -101,20 +101,20 @@ static void add_preamplifier(DwSheet *sheet, double signal_v, DwLoadingNoiseLeve
 
 void dw_load_coil_add_noise(DwSheet *sheet, const DwInputs *inputs, const DwLoading *seen)
 {
-    double ratio = dw_inputs_given(inputs, "load.step_up") ? dw_inputs_number(inputs, "load.step_up") : 1;
-    double density_nv = dw_inputs_number(inputs, "preamp.noise_voltage");
+    double ratio = dw_inputs_given(inputs, "load.step_up") ? dw_inputs_in(inputs, "load.step_up", "") : 1;
+    double density_v = dw_inputs_in(inputs, "preamp.noise_voltage", "V/rtHz");
     DwLoadingNoise noise = {
-        .voltage_v = isfinite(density_nv) ? density_nv * 1e-9 / ratio : 0,
-        .current_a = dw_inputs_number(inputs, "preamp.noise_current") * 1e-12 * ratio,
-        .temperature_k = dw_inputs_number(inputs, "load.temperature") + 273.15,
+        .voltage_v = isfinite(density_v) ? density_v / ratio : 0,
+        .current_a = dw_inputs_in(inputs, "preamp.noise_current", "A/rtHz") * ratio,
+        .temperature_k = dw_inputs_in(inputs, "load.temperature", "K"),
     };
     if (dw_load_coil_is_moving(inputs) && !dw_inputs_given(inputs, "cartridge.output")) {
         dw_sheet_not_measured(sheet, "load.signal_to_noise", "Give cartridge.output, the coil's own.");
         return;
     }
     // The sheet's output is understood as into 47 kΩ, as it is usually stated.
-    double coil = dw_inputs_number(inputs, "cartridge.resistance");
-    double signal = dw_inputs_number(inputs, "cartridge.output") * 1e-3 *
+    double coil = dw_inputs_in(inputs, "cartridge.resistance", "ohm");
+    double signal = dw_inputs_in(inputs, "cartridge.output", "V") *
                     pow(10, (loss_db(coil, seen->load_resistance_ohm) - loss_db(coil, 47e3)) / 20);
     static const char method[] = "thermal noise of coil and load, 20 Hz to 20 kHz";
     DwLoadingNoiseLevel flat = dw_loading_noise(seen, &noise);
@@ -126,7 +126,7 @@ void dw_load_coil_add_noise(DwSheet *sheet, const DwInputs *inputs, const DwLoad
                           NAN, method);
     dw_sheet_add_estimate(sheet, "load.signal_to_noise", "Signal over that hiss",
                           20 * log10(signal / equalised.source_v), "dB", 1, NAN, method);
-    if (isfinite(density_nv))
+    if (isfinite(density_v))
         add_preamplifier(sheet, signal, equalised);
     else
         dw_sheet_not_measured(sheet, "load.preamp_noise",

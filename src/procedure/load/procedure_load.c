@@ -70,7 +70,7 @@ static void add_shape(DwSheet *sheet, const DwInputs *inputs, const DwLoadNetwor
                               rows[i].digits, spread_of(rows[i].value, network), method);
     }
     static const DwLoadingTip none = {0, 1};
-    double top = dw_inputs_number(inputs, "load.top");
+    double top = dw_inputs_in(inputs, "load.top", "Hz");
     dw_sheet_add_estimate(sheet, "load.departure", "Greatest departure from level, electrical",
                           dw_loading_departure_db(&network->seen, &none, top), "dB", 2, NAN,
                           "20 Hz to the top frequency, re low frequencies");
@@ -87,7 +87,8 @@ static void add_capacitance(DwSheet *sheet, const DwInputs *inputs, const DwLoad
                                              0, NAN, "arm wire + lead + input");
     if (!dw_inputs_given(inputs, "load.step_up"))
         total->uncertainty = network->capacitance_spread_f * 1e12;
-    double low = dw_inputs_number(inputs, "cartridge.load_low"), high = dw_inputs_number(inputs, "cartridge.load_high");
+    double low = dw_inputs_in(inputs, "cartridge.load_low", "pF"),
+           high = dw_inputs_in(inputs, "cartridge.load_high", "pF");
     if (isfinite(low) || isfinite(high))
         dw_reading_set_limit(total, (DwRange){low, high}, (DwRange){NAN, NAN}, "the cartridge maker's range as given");
     if (!dw_inputs_given(inputs, "preamp.capacitance") || !dw_inputs_given(inputs, "arm.wire_capacitance"))
@@ -98,10 +99,10 @@ static void add_capacitance(DwSheet *sheet, const DwInputs *inputs, const DwLoad
 // How many pF the load may still take, and what length of lead that is.
 static void add_room(DwSheet *sheet, const DwInputs *inputs, const DwLoadNetwork *network, double best_pf)
 {
-    double limit = dw_inputs_number(inputs, "cartridge.load_high");
+    double limit = dw_inputs_in(inputs, "cartridge.load_high", "pF");
     bool maker = isfinite(limit);
     double room = (maker ? limit : best_pf) - network->total_pf;
-    double per_metre = dw_inputs_number(inputs, "cable.capacitance_per_length");
+    double per_metre = dw_inputs_in(inputs, "cable.capacitance_per_length", "pF/m");
     if (!isfinite(room))
         return;
     dw_sheet_add_estimate(sheet, "load.room",
@@ -126,7 +127,7 @@ static void add_best(DwSheet *sheet, const DwInputs *inputs, const DwLoadNetwork
 {
     double best = dw_loading_flat_capacitance_f(&network->seen);
     double resistance = dw_loading_flat_resistance_ohm(&network->seen);
-    double top = dw_inputs_number(inputs, "load.top");
+    double top = dw_inputs_in(inputs, "load.top", "Hz");
     if (isfinite(best))
         dw_sheet_add_estimate(sheet, "load.best_capacitance", "Flattest capacitance at this resistance", best * 1e12,
                               "pF", 0, best * 1e12 * network->inductance_spread_h / network->seen.inductance_h,
@@ -162,7 +163,7 @@ static void add_best(DwSheet *sheet, const DwInputs *inputs, const DwLoadNetwork
 // Says in plain words what another metre of lead and a resistor across the input do.
 static void remark_changes(DwSheet *sheet, const DwInputs *inputs, const DwLoadNetwork *network)
 {
-    double metre_pf = dw_inputs_number(inputs, "cable.capacitance_per_length");
+    double metre_pf = dw_inputs_in(inputs, "cable.capacitance_per_length", "pF/m");
     DwLoading longer = network->seen;
     longer.load_capacitance_f += metre_pf * 1e-12;
     dw_sheet_remark(
@@ -242,8 +243,8 @@ static void add_curves(DwSheet *sheet, const DwLoadNetwork *network, const DwLoa
 // What a bad contact in series or a leaking lead takes away.
 static void add_worn_lead(DwSheet *sheet, const DwInputs *inputs, const DwLoadNetwork *network)
 {
-    double contact = dw_inputs_number(inputs, "cable.contact_resistance");
-    double leakage = dw_inputs_number(inputs, "cable.leakage_resistance") * 1e3;
+    double contact = dw_inputs_in(inputs, "cable.contact_resistance", "ohm");
+    double leakage = dw_inputs_in(inputs, "cable.leakage_resistance", "ohm");
     if (!isfinite(contact) && !isfinite(leakage))
         return;
     if (dw_inputs_given(inputs, "load.step_up")) {
@@ -280,12 +281,12 @@ static DwStatus check(const DwInputs *inputs, DwMessage *message)
     if (!dw_inputs_given(inputs, "cable.capacitance") && !dw_inputs_given(inputs, "cable.length"))
         return dw_fail(message, DW_BAD_INPUT,
                        "load needs the lead: give cable.capacitance=120pF or cable.length=1.2m.");
-    if (dw_inputs_number(inputs, "cartridge.load_low") > dw_inputs_number(inputs, "cartridge.load_high"))
+    if (dw_inputs_in(inputs, "cartridge.load_low", "pF") > dw_inputs_in(inputs, "cartridge.load_high", "pF"))
         return dw_fail(message, DW_BAD_INPUT,
                        "cartridge.load_low is greater than cartridge.load_high. Are the two exchanged?");
     double unused;
-    if (dw_load_network_lead_pf(inputs, &unused) + dw_inputs_number(inputs, "arm.wire_capacitance") +
-            dw_inputs_number(inputs, "preamp.capacitance") <=
+    if (dw_load_network_lead_pf(inputs, &unused) + dw_inputs_in(inputs, "arm.wire_capacitance", "pF") +
+            dw_inputs_in(inputs, "preamp.capacitance", "pF") <=
         0)
         return dw_fail(message, DW_BAD_INPUT,
                        "Arm wire, lead and input come to no capacitance at all. Give what is there.");
@@ -299,8 +300,8 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
     if (status != DW_OK)
         return status;
     DwLoadNetwork network = dw_load_network_find(inputs);
-    double tip_hz = dw_inputs_number(inputs, "cartridge.tip_resonance");
-    DwLoadingTip tip = {isfinite(tip_hz) ? tip_hz : 0, dw_inputs_number(inputs, "cartridge.tip_q")};
+    double tip_hz = dw_inputs_in(inputs, "cartridge.tip_resonance", "Hz");
+    DwLoadingTip tip = {isfinite(tip_hz) ? tip_hz : 0, dw_inputs_in(inputs, "cartridge.tip_q", "")};
     add_capacitance(sheet, inputs, &network);
     add_shape(sheet, inputs, &network);
     bool moving_coil = dw_load_coil_is_moving(inputs);

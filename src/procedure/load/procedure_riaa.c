@@ -37,7 +37,7 @@ static void add_table(DwSheet *sheet, const DwInputs *inputs)
     size_t chosen = dw_inputs_count(inputs, "riaa.frequency");
     size_t count = chosen ? chosen : sizeof standard_hz / sizeof *standard_hz;
     for (size_t i = 0; i < count; i++) {
-        double frequency = chosen ? dw_inputs_number_at(inputs, "riaa.frequency", i) : standard_hz[i];
+        double frequency = chosen ? dw_inputs_in_at(inputs, "riaa.frequency", i, "Hz") : standard_hz[i];
         double replay = dw_riaa_replay_db(frequency, false);
         size_t row = dw_table_add_row(table);
         dw_table_set_number(table, row, 0, frequency);
@@ -71,7 +71,7 @@ static void add_measured(DwSheet *sheet, const DwInputs *inputs)
     double worst[2] = {0, 0};
     for (size_t i = 0; i < count; i++) {
         double frequency, level;
-        dw_inputs_pair_at(inputs, "riaa.measured", i, &frequency, &level);
+        dw_inputs_pair_in(inputs, "riaa.measured", i, "Hz", "dB", &frequency, &level);
         size_t row = dw_table_add_row(table);
         dw_table_set_number(table, row, 0, frequency);
         dw_table_set_number(table, row, 1, level);

@@ -4,18 +4,32 @@
 #define DW_PROCEDURE_LIMITS_H
 
 #include "base/sheet.h"
+#include "procedure/registry/data_table.h"
 
-// The folder of the files a technician may edit: the environment's
-// DECKWRIGHT_DATA, else where the program was built or installed.
-const char *dw_data_folder(void);
+// A reading that may be given a limit, and the unit it is shown in.
+typedef struct {
+    const char *key, *unit;
+} DwLimitRow;
 
-// Gives each reading of SHEET the limit that data/limits/CLASS.ini states for
-// its key, and thereby its verdict. A reading without a line keeps none.
-DwStatus dw_limits_apply(DwSheet *sheet, const char *class_name, DwMessage *message);
-// The same from the file at PATH, for limits that hang on no class.
-DwStatus dw_limits_apply_file(DwSheet *sheet, const char *path, DwMessage *message);
+// The row of KEY, or NULL; the INDEXth, or NULL past the last.
+const DwLimitRow *dw_limit_row_find(const char *key);
+const DwLimitRow *dw_limit_row_at(size_t index);
 
-// Reads "LOW .. HIGH", either end empty (NAN) when it is open.
-bool dw_limits_read_range(const char *text, DwRange *range);
+// One file of limits, read and checked.
+typedef struct {
+    DwDataTable table;
+} DwLimits;
+
+// Reads what data/limits/CLASS.ini states; to be done before measuring, so that a mistake in
+// it costs no measurement. Status: DW_BAD_INPUT with its line for a mistake, and for a file
+// in the folder that is no class's. A file that is not there is DW_OK and gives no limits.
+// The caller clears LIMITS with dw_limits_clear(), whatever the status.
+DwStatus dw_limits_read(const char *class_name, DwLimits *limits, DwMessage *message);
+// The same of data/NAME, for limits that hang on no class.
+DwStatus dw_limits_read_file(const char *name, DwLimits *limits, DwMessage *message);
+void dw_limits_clear(DwLimits *limits);
+// Gives each reading of SHEET the limit stated for its key, and thereby its verdict. A
+// reading without a line keeps none; a file that was not there is remarked upon.
+void dw_limits_give(const DwLimits *limits, DwSheet *sheet);
 
 #endif

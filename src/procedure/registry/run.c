@@ -39,9 +39,8 @@ static void remark_implausible(const DwProcedure *procedure, const DwInputs *inp
 {
     for (size_t i = 0; procedure->quantities[i]; i++) {
         const DwQuantity *quantity = dw_quantity_find(procedure->quantities[i]);
-        for (size_t n = 0; n < dw_inputs_count(inputs, quantity->key); n++) {
-            double first = 0, second = 0;
-            dw_inputs_pair_at(inputs, quantity->key, n, &first, &second);
+        double first, second;
+        for (size_t n = 0; dw_inputs_own(inputs, quantity, n, &first, &second); n++) {
             if (quantity->kind == DW_QUANTITY_NUMBER || quantity->kind == DW_QUANTITY_PAIR)
                 remark_value(sheet, quantity->key, first, quantity->unit, quantity->plausible);
             if (quantity->kind == DW_QUANTITY_PAIR)
@@ -55,13 +54,20 @@ DwStatus dw_procedure_run(const DwProcedure *procedure, const DwRequest *request
     DwStatus status = check_recordings(procedure, request->recording_count, message);
     if (status != DW_OK)
         return status;
+    DwLimits limits;
+    status = dw_limits_read(dw_inputs_word(request->inputs, "deck.class"), &limits, message);
+    if (status != DW_OK) {
+        dw_limits_clear(&limits);
+        return status;
+    }
     DwSheet *made = dw_sheet_new(procedure->name, procedure->title);
     for (size_t i = 0; procedure->quantities[i]; i++)
         dw_sheet_add_input(made, request->inputs, procedure->quantities[i]);
     remark_implausible(procedure, request->inputs, made);
     status = procedure->run(request, made, message);
     if (status == DW_OK)
-        status = dw_limits_apply(made, dw_inputs_word(request->inputs, "deck.class"), message);
+        dw_limits_give(&limits, made);
+    dw_limits_clear(&limits);
     if (status != DW_OK) {
         dw_sheet_free(made);
         return status;

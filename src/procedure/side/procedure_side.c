@@ -55,7 +55,9 @@ static const char *const quantities[] = {
     "chain.clock_error",
     "chain.name",
     "drive.kind",
+    "drive.motor_kind",
     "drive.motor_poles",
+    "drive.motor_slip",
     "drive.motor_speed",
     "drive.pulley_diameter",
     "drive.rim_diameter",
@@ -169,6 +171,8 @@ static DwStatus align(const char *path, DwSideWork *work, const DwSideFinder *fi
                        "shows what it holds.",
                        path, work->plan->count);
     dw_side_sheet_fill(work, segments, dw_side_finder_end_s(finder));
+    work->windows->wiring = alignment->wiring;
+    work->channels = dw_side_windows_channels(work->windows, work->channels);
     return DW_OK;
 }
 

@@ -51,10 +51,12 @@ static void prepare_reference(const DwSideWork *work, Silence *silence)
     size_t index = dw_side_parts_longest(work, is_reference);
     if (index == work->plan->count)
         return;
+    // Strapped channels share what one side was cut with: its level is not the record's.
+    if (work->alignment->wiring == DW_SIDE_JOINED && work->plan->bands[index].channel != DW_PLAN_LATERAL)
+        return;
     const DwBandPlanBand *band = &work->plan->bands[index];
     silence->tones = dw_reference_tones_new(work->rate_hz, work->channels);
-    // A swapped pair plays the left band into the right channel.
-    silence->direction = dw_band_plan_channel_word(dw_side_wired(work->alignment->wiring, band->channel));
+    silence->direction = dw_band_plan_channel_word(band->channel);
     silence->velocity_cm_s = band->velocity_cm_s * work->ratio;
     dw_side_parts_hear(work, index, -EDGE_S, &listener, silence->tones);
 }

@@ -48,6 +48,12 @@ void dw_side_parts_hear(const DwSideWork *work, size_t index, double more_s, con
     dw_side_windows_add(work->windows, listener, user, found->start_s - more_s, found->end_s + more_s);
 }
 
+void dw_side_parts_hear_raw(const DwSideWork *work, size_t index, const DwSideListener *listener, void *user)
+{
+    const DwSideBand *found = &work->alignment->bands[index];
+    dw_side_windows_add_raw(work->windows, listener, user, found->start_s, found->end_s);
+}
+
 void dw_side_parts_explain(const DwSideWork *work, const char *key, DwSideWanted wanted, const char *what)
 {
     DwText numbers = {0};

@@ -14,9 +14,9 @@ typedef struct {
     const DwSideAlignment *alignment;
     const DwSideFinder *finder; // that found them
     double rate_hz;
-    unsigned channels;
-    double ratio;     // played over nominal speed
-    double speed_rpm; // nominal
+    unsigned channels; // that a measurement hears: 1 where the wiring leaves no more
+    double ratio;      // played over nominal speed
+    double speed_rpm;  // nominal
     DwSideWindows *windows;
     DwSheet *sheet;
 } DwSideWork;
@@ -50,6 +50,8 @@ size_t dw_side_parts_longest(const DwSideWork *work, DwSideWanted wanted);
 // Asks for the seconds of the band at INDEX, MORE_S beyond it on either side (less when negative).
 void dw_side_parts_hear(const DwSideWork *work, size_t index, double more_s, const DwSideListener *listener,
                         void *user);
+// The same as recorded, wiring faults and all.
+void dw_side_parts_hear_raw(const DwSideWork *work, size_t index, const DwSideListener *listener, void *user);
 // Says on the sheet why KEY was not measured: which WANTED bands were not found, or that
 // the plan has no band of WHAT.
 void dw_side_parts_explain(const DwSideWork *work, const char *key, DwSideWanted wanted, const char *what);

@@ -95,12 +95,25 @@ static void remark_speed(const DwSideWork *work)
             ratio * work->speed_rpm, work->speed_rpm);
 }
 
+// What comes out otherwise than planned, what was done about it, and what else it may be.
 static void remark_wiring(const DwSideWork *work)
 {
-    if (work->alignment->wiring != DW_SIDE_AS_CUT)
-        dw_sheet_remark(work->sheet, "Throughout the side the channels come out %s.",
-                        work->alignment->wiring == DW_SIDE_REVERSED ? "with one reversed"
-                                                                    : dw_side_wiring_word(work->alignment->wiring));
+    static const char *const words[DW_SIDE_WIRINGS] = {
+        [DW_SIDE_AS_CUT] = NULL,
+        [DW_SIDE_SWAPPED] = "the channels come out swapped. All else is read with left and right put back. Look for "
+                            "swapped leads first; it may also be the plan that has left and right exchanged.",
+        [DW_SIDE_REVERSED] = "the channels come out with one reversed. All else is read with it put right, so that "
+                             "lateral and vertical are the record's. Look at the cartridge's pins and the leads.",
+        [DW_SIDE_SWAPPED_REVERSED] = "the channels come out swapped, one reversed. All else is read with both put "
+                                     "right. Look at the cartridge's pins and the leads.",
+        [DW_SIDE_LEFT_ONLY] = "only the left channel is heard. What needs both was not measured.",
+        [DW_SIDE_RIGHT_ONLY] = "only the right channel is heard. What needs both was not measured.",
+        [DW_SIDE_JOINED] = "both channels carry the same. What needs both was not measured. Look for a mono switch, a "
+                           "strap or a short between the leads.",
+    };
+    const char *what = words[work->alignment->wiring];
+    if (what)
+        dw_sheet_remark(work->sheet, "Throughout the side %s", what);
 }
 
 static void remark_bands(const DwSideWork *work)

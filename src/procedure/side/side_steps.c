@@ -133,11 +133,24 @@ static DwStatus prepare_tracking(const DwSideWork *work, void **part, DwMessage 
     return DW_OK;
 }
 
+// One-sided bands that were found tell left from right.
+static DwTrackingSides sides_of(const DwSideWork *work)
+{
+    if (dw_side_wiring_is_swapped(work->alignment->wiring))
+        return DW_TRACKING_SIDES_SWAPPED;
+    for (size_t j = 0; j < work->plan->count; j++)
+        if (!work->plan->bands[j].broken && work->plan->bands[j].channel <= DW_PLAN_RIGHT &&
+            work->plan->bands[j].kind != DW_PLAN_SILENCE && dw_side_parts_usable(work, j))
+            return DW_TRACKING_SIDES_KNOWN;
+    return DW_TRACKING_SIDES_TAKEN;
+}
+
 static DwStatus read_tracking(void *part, const DwSideWork *work, DwSheet *sheet, DwMessage *message)
 {
     Tracking *tracking = part;
     DwTrackingSettings settings = dw_measure_inputs_tracking(work->inputs);
     settings.in_decibels = false;
+    settings.sides = sides_of(work);
     settings.steps = tracking->steps;
     settings.step_count = tracking->step_count;
     settings.radius_mm = tracking->radius_mm;

@@ -162,7 +162,7 @@ static DwStatus prepare_channels(const DwSideWork *work, void **part, DwMessage 
             channels->set = dw_channels_new_set(work->plan->bands[role[c]].frequency_hz);
         if (c <= DW_PLAN_RIGHT)
             channels->velocity_cm_s = work->plan->bands[role[c]].velocity_cm_s;
-        dw_side_parts_hear(work, role[c], 0, &listener, channels);
+        dw_side_parts_hear_raw(work, role[c], &listener, channels);
     }
     *part = channels;
     return DW_OK;

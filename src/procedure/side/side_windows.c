@@ -6,13 +6,34 @@
 #include <math.h>
 #include <stdlib.h>
 
-void dw_side_windows_add(DwSideWindows *windows, const DwSideListener *listener, void *user, double from_s, double to_s)
+static void add(DwSideWindows *windows, DwSideWindow window)
 {
     if (windows->count == windows->room) {
         windows->room = windows->room * 2 + 32;
         windows->items = dw_memory_resize(windows->items, windows->room, sizeof *windows->items);
     }
-    windows->items[windows->count++] = (DwSideWindow){listener, user, from_s, to_s, false, false};
+    windows->items[windows->count++] = window;
+}
+
+void dw_side_windows_add(DwSideWindows *windows, const DwSideListener *listener, void *user, double from_s, double to_s)
+{
+    add(windows, (DwSideWindow){listener, user, from_s, to_s, false, false, false});
+}
+
+void dw_side_windows_add_raw(DwSideWindows *windows, const DwSideListener *listener, void *user, double from_s,
+                             double to_s)
+{
+    add(windows, (DwSideWindow){listener, user, from_s, to_s, true, false, false});
+}
+
+static bool is_one(DwSideWiring wiring)
+{
+    return wiring == DW_SIDE_LEFT_ONLY || wiring == DW_SIDE_RIGHT_ONLY || wiring == DW_SIDE_JOINED;
+}
+
+unsigned dw_side_windows_channels(const DwSideWindows *windows, unsigned channels)
+{
+    return channels < 2 || is_one(windows->wiring) ? 1 : 2;
 }
 
 void dw_side_windows_clear(DwSideWindows *windows)
@@ -34,20 +55,48 @@ static void end_window(DwSideWindow *window)
         window->listener->end(window->user);
 }
 
-// Hands over what of the COUNT frames from second START_S on lies in WINDOW.
-static void hear(DwSideWindow *window, const DwRecording *recording, double start_s, size_t count)
+// A block as recorded and as the record's own channels, both interleaved.
+typedef struct {
+    const float *raw, *own;
+    unsigned raw_channels, own_channels;
+    double rate_hz, start_s;
+    size_t frames;
+} Block;
+
+// Undoes WIRING: COUNT frames of two channels from RAW to OWN.
+static void undo_wiring(DwSideWiring wiring, const float *raw, size_t count, float *own)
 {
-    double from = ceil((window->from_s - start_s) * recording->rate_hz),
-           to = floor((window->to_s - start_s) * recording->rate_hz);
+    bool swapped = dw_side_wiring_is_swapped(wiring);
+    float sign = wiring == DW_SIDE_REVERSED || wiring == DW_SIDE_SWAPPED_REVERSED ? -1 : 1;
+    if (is_one(wiring)) {
+        const float *heard = raw + (wiring == DW_SIDE_RIGHT_ONLY);
+        for (size_t i = 0; i < count; i++)
+            own[i] = heard[2 * i];
+        return;
+    }
+    for (size_t i = 0; i < count; i++) {
+        own[2 * i] = raw[2 * i + swapped];
+        own[2 * i + 1] = sign * raw[2 * i + !swapped];
+    }
+}
+
+// Hands over what of BLOCK lies in WINDOW.
+static void hear(DwSideWindow *window, const Block *block)
+{
+    double from = ceil((window->from_s - block->start_s) * block->rate_hz),
+           to = floor((window->to_s - block->start_s) * block->rate_hz);
+    size_t count = block->frames;
     if (from >= (double)count || window->ended)
         return;
+    const float *samples = window->raw ? block->raw : block->own;
+    unsigned channels = window->raw ? block->raw_channels : block->own_channels;
     size_t first = from > 0 ? (size_t)from : 0, end = to < (double)count ? (size_t)fmax(to, 0) : count;
     if (!window->begun && window->listener->begin)
-        window->listener->begin(window->user, recording->rate_hz, recording->channels > 1 ? 2 : 1,
-                                start_s + (double)first / recording->rate_hz);
+        window->listener->begin(window->user, block->rate_hz, channels,
+                                block->start_s + (double)first / block->rate_hz);
     window->begun = true;
     if (end > first)
-        window->listener->push(window->user, recording->block + first * recording->channels, end - first);
+        window->listener->push(window->user, samples + first * channels, end - first);
     if (to <= (double)count)
         end_window(window);
 }
@@ -60,13 +109,25 @@ DwStatus dw_side_windows_play(DwSideWindows *windows, const char *path, const Dw
         return status;
     if (windows->count)
         qsort(windows->items, windows->count, sizeof *windows->items, by_start);
-    double start_s = recording.start_s;
-    for (size_t got = 1; status == DW_OK && got > 0;) {
-        status = dw_recording_read(&recording, &got, message);
-        for (size_t i = 0; status == DW_OK && i < windows->count && got > 0; i++)
-            hear(&windows->items[i], &recording, start_s, got);
-        start_s += (double)got / recording.rate_hz;
+    bool rewire = recording.channels == 2 && windows->wiring != DW_SIDE_AS_CUT;
+    float *own = NULL;
+    Block block = {.raw_channels = recording.channels, .rate_hz = recording.rate_hz, .start_s = recording.start_s};
+    block.own_channels = rewire ? dw_side_windows_channels(windows, 2) : recording.channels;
+    for (block.frames = 1; status == DW_OK && block.frames > 0;) {
+        status = dw_recording_read(&recording, &block.frames, message);
+        if (status != DW_OK || block.frames == 0)
+            break;
+        block.raw = block.own = recording.block;
+        if (rewire) {
+            own = dw_memory_resize(own, block.frames, 2 * sizeof *own);
+            undo_wiring(windows->wiring, block.raw, block.frames, own);
+            block.own = own;
+        }
+        for (size_t i = 0; i < windows->count; i++)
+            hear(&windows->items[i], &block);
+        block.start_s += (double)block.frames / recording.rate_hz;
     }
+    free(own);
     for (size_t i = 0; i < windows->count; i++)
         if (!windows->items[i].ended)
             end_window(&windows->items[i]);

@@ -44,7 +44,7 @@ static DwStatus read_angles(const DwInputs *inputs, DwReseat *reseat, DwMessage 
                        reseat->count);
     for (size_t i = 0, at = 0; i < reseat->count; i++)
         reseat->parts[i].angle_deg =
-            i == 0 && given < reseat->count ? 0 : dw_inputs_number_at(inputs, "reseat.angle", at++);
+            i == 0 && given < reseat->count ? 0 : dw_inputs_in_at(inputs, "reseat.angle", at++, "deg");
     return DW_OK;
 }
 
@@ -57,7 +57,7 @@ static DwStatus read_radii(const DwInputs *inputs, DwReseat *reseat, DwMessage *
                        reseat->count);
     double radii[DW_SHARES_SEATS_MOST];
     for (size_t i = 0; i < reseat->count; i++) {
-        double radius_mm = given ? dw_inputs_number_at(inputs, "record.radius", given > 1 ? i : 0) : NAN;
+        double radius_mm = given ? dw_inputs_in_at(inputs, "record.radius", given > 1 ? i : 0, "mm") : NAN;
         size_t band = 0;
         while (band < reseat->bands && fabs(radii[band] - radius_mm) > SAME_RADIUS_MM)
             band++;
@@ -140,11 +140,12 @@ static DwStatus place_mark(const DwRequest *request, const DwReseat *reseat, siz
 {
     const DwInputs *inputs = request->inputs;
     if (reseat->reference == DW_RESEAT_MARK || reseat->reference == DW_RESEAT_LABEL) {
-        double start = dw_inputs_number(inputs, "record.start"), stated = dw_inputs_number_at(inputs, "reseat.mark", i);
+        double start = dw_inputs_in(inputs, "record.start", "s"),
+               stated = dw_inputs_in_at(inputs, "reseat.mark", i, "s");
         part->passes_s = isfinite(stated) ? stated : isfinite(start) ? start : 0;
         part->seat[0].turned = 2 * M_PI * turns_since(&part->reading, part->passes_s);
         part->seat[0].turned_off =
-            2 * M_PI * part->reading.turn_hz * dw_inputs_number(inputs, "reseat.mark_error") / COVERAGE;
+            2 * M_PI * part->reading.turn_hz * dw_inputs_in(inputs, "reseat.mark_error", "s") / COVERAGE;
         return DW_OK;
     }
     DwTurnTick tick;
@@ -164,7 +165,7 @@ static DwStatus place_mark(const DwRequest *request, const DwReseat *reseat, siz
 // alike in all recordings; only what differs between them does harm.
 static void add_rate_error(const DwInputs *inputs, DwReseat *reseat)
 {
-    double stated = dw_inputs_number(inputs, "record.tone_tolerance");
+    double stated = dw_inputs_in(inputs, "record.tone_tolerance", "%");
     double share = (isfinite(stated) ? stated : TONE_TOLERANCE) / 100 / COVERAGE, mean = 0;
     if (reseat->reference != DW_RESEAT_MARK && reseat->reference != DW_RESEAT_LABEL)
         return; // ticks count the turns themselves
@@ -185,7 +186,7 @@ static void fill_seats(const DwInputs *inputs, DwReseatPart *part, bool first)
         seat->vector = part->reading.vector[k];
         seat->vector_off = part->reading.vector_off[k] / COVERAGE;
         seat->angle = part->angle_deg * DEGREE;
-        seat->angle_off = first ? 0 : dw_inputs_number(inputs, "reseat.angle_error") * DEGREE / COVERAGE;
+        seat->angle_off = first ? 0 : dw_inputs_in(inputs, "reseat.angle_error", "rad") / COVERAGE;
         seat->turned = part->seat[0].turned;
         seat->turned_off = part->seat[0].turned_off;
     }
@@ -220,7 +221,7 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
 {
     DwReseat reseat = {.count = request->recording_count,
                        .reference = reference_of(request->inputs),
-                       .offset_deg = dw_inputs_number(request->inputs, "arm.offset")};
+                       .offset_deg = dw_inputs_in(request->inputs, "arm.offset", "deg")};
     DwStatus status = read_angles(request->inputs, &reseat, message);
     if (status == DW_OK)
         status = read_radii(request->inputs, &reseat, message);

@@ -149,6 +149,8 @@ static DwStatus read_by_hand(DwVisit *visit, DwSheet **sheet, DwMessage *message
     const char *label = dw_visit_field(visit, "label"), *value = dw_visit_field(visit, "value");
     const char *key = dw_visit_field(visit, "key"), *doubt = dw_visit_field(visit, "uncertainty");
     double uncertainty = NAN;
+    if (dw_text_number_clear(NULL, doubt, message) != DW_OK)
+        return DW_BAD_INPUT;
     const char *end = *doubt ? dw_text_number(doubt, &uncertainty) : doubt;
     if (!end || *end || uncertainty < 0)
         return dw_fail(message, DW_BAD_INPUT, "\"%.100s\" is no uncertainty.", doubt);

@@ -5,7 +5,7 @@
 #include "book/entry/entry.h"
 #include "book/job/intake.h"
 #include "book/job/job.h"
-#include "book/shop/search.h"
+#include "book/entry/search.h"
 #include "book/shop/deck.h"
 #include "web/page/page.h"
 #include "web/server/private.h"

@@ -6,7 +6,7 @@
 
 #include "book/shop/deck.h"
 #include "book/job/intake.h"
-#include "book/job/work_line.h"
+#include "book/entry/work_line.h"
 #include "web/server/visit.h"
 
 typedef struct {

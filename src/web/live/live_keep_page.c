@@ -210,9 +210,11 @@ static void end_keeping(Keeping *keeping)
 static DwStatus take(DwVisit *visit, Keeping *keeping, DwMessage *message)
 {
     const char *last = dw_visit_field(visit, "last");
-    char *end;
-    double seconds = *last ? strtod(last, &end) : NAN;
-    if (*last && (*end || !(seconds >= 1)))
+    double seconds = NAN;
+    if (dw_text_number_clear(NULL, last, message) != DW_OK)
+        return DW_BAD_INPUT;
+    const char *end = *last ? dw_text_number(last, &seconds) : last;
+    if (*last && (!end || *end || !(seconds >= 1)))
         return dw_fail(message, DW_BAD_INPUT, "%s", _("Say how many seconds of it, 1 or more."));
     DwMeasureForm *form = &keeping->form;
     DwLiveKeep keep = {.last_s = seconds,

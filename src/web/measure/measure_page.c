@@ -49,8 +49,10 @@ static void write_group(DwVisit *visit, const DwQuestionGroup *group, const char
     DwHtml *html = visit->html;
     dw_html_element(html, "h2", dw_words(group->heading), NULL);
     dw_html_open(html, "ul", "class", "cards questions", NULL);
-    for (const DwQuestion *question = group->questions; question->procedure; question++)
+    for (size_t i = 0; i < group->count; i++) {
+        const DwQuestion *question = &group->questions[i];
         write_card(visit, dw_procedure_find(question->procedure), dw_words(question->words), query);
+    }
     dw_html_close(html, "ul");
 }
 

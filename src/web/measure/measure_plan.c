@@ -3,7 +3,7 @@
 
 #include "base/memory.h"
 #include "base/text.h"
-#include "procedure/registry/limits.h"
+#include "procedure/registry/data_table.h"
 #include "web/page/page.h"
 #include "web/page/words.h"
 

@@ -6,39 +6,49 @@
 #include <string.h>
 
 // clang-format off
+static const DwQuestion whole[] = {
+    {"side", N_("What does a whole side of a test record say?"), {"record.plan", "deck.speed", "record.name", "chain.name"}},
+};
+
+static const DwQuestion turning[] = {
+    {"speed", N_("How fast, and how steadily?"), {"record.tone", "deck.speed", "record.name", "chain.name"}},
+    {"startup", N_("How long until it is at speed?"), {"record.tone", "deck.speed", "record.name", "chain.name"}},
+    {"reseat", N_("Is it the record or the deck?"), {"reseat.angle", "record.tone", "deck.speed", "record.name", "chain.name"}},
+    {"ratio", N_("Is one speed right against another?"), {"ratio.first", "ratio.second", "record.tone"}},
+    {"drive", N_("What should the pulley and the belt be?"), {"drive.kind", "deck.mains", "drive.motor_kind", "drive.motor_poles", "drive.pulley_diameter", "drive.rim_diameter", "drive.centre_distance"}},
+    {"strobe", N_("A disc to see the speed by"), {"deck.speed", "deck.mains", "strobe.paper"}},
+    {"bearing", N_("Does the platter run freely?"), {"bearing.at", "bearing.before", "platter.mass", "platter.diameter", "oil.grade"}},
+};
+
+static const DwQuestion added[] = {
+    {"noise", N_("How much rumble, hum and hiss?"), {"noise.reference", "record.name", "chain.name"}},
+    {"channels", N_("Are both channels alike, and apart?"), {"channels.order", "channels.left", "channels.right", "record.name", "chain.name"}},
+    {"response", N_("Is treble as loud as bass?"), {"response.riaa", "response.channel", "record.name", "chain.name"}},
+    {"intermod", N_("How clean is it when it is loud?"), {"record.name", "chain.name"}},
+    {"tracking", N_("How loud can it still track?"), {"tracking.step", "tracking.level", "force.reading", "record.name", "chain.name"}},
+};
+
+static const DwQuestion arm[] = {
+    {"align", N_("Where do the arm and its cartridge belong?"), {"arm.kind", "arm.pivot_to_spindle", "arm.effective_length", "arm.overhang", "arm.offset", "align.method"}},
+    {"template", N_("A paper to set the arm by"), {"template.kind", "template.paper", "arm.pivot_to_spindle", "arm.effective_length", "align.method"}},
+    {"force", N_("How hard does the stylus press?"), {"force.reading", "force.target", "force.low", "force.high"}},
+    {"rake", N_("Does the stylus lean rightly?"), {"rake.measured", "rake.point", "rake.target", "arm.effective_length"}},
+    {"azimuth", N_("Does the cartridge stand upright?"), {"azimuth.tilt", "channels.left", "channels.right", "record.name", "chain.name"}},
+};
+
+static const DwQuestion together[] = {
+    {"resonance", N_("Where should the arm resonate?"), {"arm.effective_mass", "cartridge.mass", "cartridge.compliance", "cartridge.compliance_frequency"}},
+    {"lowsweep", N_("Where does the arm resonate?"), {"arm.effective_mass", "cartridge.mass", "record.name", "chain.name"}},
+    {"load", N_("Which load does the cartridge want?"), {"cartridge.inductance", "cartridge.resistance", "cable.capacitance", "preamp.resistance", "preamp.capacitance"}},
+    {"riaa", N_("Does the preamplifier equalise rightly?"), {"riaa.frequency", "riaa.measured"}},
+};
+
 static const DwQuestionGroup groups[] = {
-    {N_("All of it at once"), {
-        {"side", N_("What does a whole side of a test record say?"), {"record.plan", "deck.speed", "record.name", "chain.name"}},
-    }},
-    {N_("Does it turn as it should?"), {
-        {"speed", N_("How fast, and how steadily?"), {"record.tone", "deck.speed", "record.name", "chain.name"}},
-        {"startup", N_("How long until it is at speed?"), {"record.tone", "deck.speed", "record.name", "chain.name"}},
-        {"reseat", N_("Is it the record or the deck?"), {"reseat.angle", "record.tone", "deck.speed", "record.name", "chain.name"}},
-        {"ratio", N_("Is one speed right against another?"), {"ratio.first", "ratio.second", "record.tone"}},
-        {"drive", N_("What should the pulley and the belt be?"), {"drive.kind", "deck.mains", "drive.motor_poles", "drive.pulley_diameter", "drive.rim_diameter", "drive.centre_distance"}},
-        {"strobe", N_("A disc to see the speed by"), {"deck.speed", "deck.mains", "strobe.paper"}},
-        {"bearing", N_("Does the platter run freely?"), {"bearing.at", "bearing.before", "platter.mass", "platter.diameter", "oil.grade"}},
-    }},
-    {N_("What does it add to the music?"), {
-        {"noise", N_("How much rumble, hum and hiss?"), {"noise.reference", "record.name", "chain.name"}},
-        {"channels", N_("Are both channels alike, and apart?"), {"channels.order", "channels.left", "channels.right", "record.name", "chain.name"}},
-        {"response", N_("Is treble as loud as bass?"), {"response.riaa", "response.channel", "record.name", "chain.name"}},
-        {"intermod", N_("How clean is it when it is loud?"), {"record.name", "chain.name"}},
-        {"tracking", N_("How loud can it still track?"), {"tracking.step", "tracking.level", "force.reading", "record.name", "chain.name"}},
-    }},
-    {N_("Is the arm set right?"), {
-        {"align", N_("Where do the arm and its cartridge belong?"), {"arm.kind", "arm.pivot_to_spindle", "arm.effective_length", "arm.overhang", "arm.offset", "align.method"}},
-        {"template", N_("A paper to set the arm by"), {"template.kind", "template.paper", "arm.pivot_to_spindle", "arm.effective_length", "align.method"}},
-        {"force", N_("How hard does the stylus press?"), {"force.reading", "force.target", "force.low", "force.high"}},
-        {"rake", N_("Does the stylus lean rightly?"), {"rake.measured", "rake.point", "rake.target", "arm.effective_length"}},
-        {"azimuth", N_("Does the cartridge stand upright?"), {"azimuth.tilt", "channels.left", "channels.right", "record.name", "chain.name"}},
-    }},
-    {N_("Do arm, cartridge and amplifier suit each other?"), {
-        {"resonance", N_("Where should the arm resonate?"), {"arm.effective_mass", "cartridge.mass", "cartridge.compliance", "cartridge.compliance_frequency"}},
-        {"lowsweep", N_("Where does the arm resonate?"), {"arm.effective_mass", "cartridge.mass", "record.name", "chain.name"}},
-        {"load", N_("Which load does the cartridge want?"), {"cartridge.inductance", "cartridge.resistance", "cable.capacitance", "preamp.resistance", "preamp.capacitance"}},
-        {"riaa", N_("Does the preamplifier equalise rightly?"), {"riaa.frequency", "riaa.measured"}},
-    }},
+    {N_("All of it at once"), whole, sizeof whole / sizeof *whole},
+    {N_("Does it turn as it should?"), turning, sizeof turning / sizeof *turning},
+    {N_("What does it add to the music?"), added, sizeof added / sizeof *added},
+    {N_("Is the arm set right?"), arm, sizeof arm / sizeof *arm},
+    {N_("Do arm, cartridge and amplifier suit each other?"), together, sizeof together / sizeof *together},
 };
 
 static const struct {
@@ -66,9 +76,9 @@ const DwQuestion *dw_question_find(const DwProcedure *procedure)
     // A procedure that is new here still has its form.
     static const DwQuestion none = {0};
     for (size_t i = 0; i < sizeof groups / sizeof *groups; i++)
-        for (const DwQuestion *question = groups[i].questions; question->procedure; question++)
-            if (strcmp(question->procedure, procedure->name) == 0)
-                return question;
+        for (size_t k = 0; k < groups[i].count; k++)
+            if (strcmp(groups[i].questions[k].procedure, procedure->name) == 0)
+                return &groups[i].questions[k];
     return &none;
 }
 

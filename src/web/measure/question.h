@@ -14,7 +14,8 @@ typedef struct {
 
 typedef struct {
     const char *heading;
-    DwQuestion questions[8]; // the last has no procedure
+    const DwQuestion *questions;
+    size_t count;
 } DwQuestionGroup;
 
 // The groups in order; NULL past the last. Their words are to be translated.

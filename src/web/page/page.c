@@ -72,9 +72,27 @@ static void write_rooms(DwVisit *visit, DwRoom room)
     dw_html_close(html, "header");
 }
 
+// The one place where a page says what was kept and what was not (bench.js): trouble
+// above, news below it, so that neither covers the other.
+static void write_word(DwVisit *visit)
+{
+    DwHtml *html = visit->html;
+    dw_html_open(html, "div", "id", "word", "class", "word", "data-seen", _("Seen"), "data-offline",
+                 _("The bench was not reached. What you changed is still on this page and is not kept yet."),
+                 "data-refused",
+                 _("The bench refused this and did not say why. What you changed is still on this page."),
+                 "data-unfinished", _("That date is not whole. It is kept once it is."), "data-later",
+                 _("Something on this page is not kept yet: it shows this when it is loaded again."), NULL);
+    dw_html_element(html, "div", "", "class", "wrong", "role", "alert", NULL);
+    dw_html_open(html, "div", "class", "told", "role", "status", NULL);
+    dw_kept_write(visit);
+    dw_html_close(html, "div");
+    dw_html_close(html, "div");
+}
+
 DwHtml *dw_page_begin(DwVisit *visit, const DwPage *page)
 {
-    visit->response->status = page->status ? page->status : 200;
+    visit->answer.status = page->status ? page->status : 200;
     visit->html = dw_html_new();
     DwHtml *html = visit->html;
     dw_html_open(html, "html", "lang", _("en"), "class", visit->large_type ? "large" : DW_HTML_NONE, NULL);
@@ -82,9 +100,7 @@ DwHtml *dw_page_begin(DwVisit *visit, const DwPage *page)
     dw_html_open(html, "body", NULL);
     if (!page->plain && page->room != DW_ROOM_NONE)
         write_rooms(visit, page->room);
-    // Scripts say here what was kept and what was not.
-    dw_html_element(html, "p", "", "id", "word", "class", "word", "role", "status", NULL);
-    dw_kept_write(visit);
+    write_word(visit);
     dw_html_open(html, "main", "id", "main", NULL);
     return html;
 }

@@ -7,7 +7,7 @@
 #include "book/money/invoice.h"
 #include "book/shop/settings.h"
 #include "book/job/verdict.h"
-#include "procedure/registry/limits.h"
+#include "procedure/registry/data_table.h"
 #include "report/report.h"
 #include "web/job/job_head.h"
 #include "web/page/page.h"

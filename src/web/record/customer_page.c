@@ -66,7 +66,8 @@ static char *read_export(DwVisit *visit, int64_t customer, const char *file, siz
 {
     char *folder = dw_text_format("%s/incoming/export-XXXXXX", dw_book_folder(visit->book));
     char *path = NULL, *bytes = NULL;
-    DwStatus status = mkdtemp(folder) ? dw_care_export(visit->book, customer, folder, message)
+    DwProblems problems = {0}; // of attachments, which no file that is sent holds
+    DwStatus status = mkdtemp(folder) ? dw_care_export(visit->book, customer, folder, &problems, message)
                                       : dw_fail(message, DW_FAILED, "The book's disk cannot be written.");
     if (status == DW_OK) {
         path = dw_text_format("%s/%s", folder, file);
@@ -75,6 +76,7 @@ static char *read_export(DwVisit *visit, int64_t customer, const char *file, siz
             dw_fail(message, DW_FAILED, "The book holds no such table of this person.");
     }
     nftw(folder, remove_entry, 16, FTW_DEPTH | FTW_PHYS);
+    dw_problems_clear(&problems);
     free(path);
     free(folder);
     return bytes;

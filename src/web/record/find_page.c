@@ -3,7 +3,7 @@
 #include "base/text.h"
 #include "book/shop/deck.h"
 #include "book/job/job.h"
-#include "book/shop/search.h"
+#include "book/entry/search.h"
 #include "web/page/page.h"
 #include "web/server/private.h"
 #include "web/page/words.h"

@@ -3,6 +3,7 @@
 
 #include "base/memory.h"
 #include "base/text.h"
+#include "procedure/registry/data_table.h"
 #include "web/server/private.h"
 #include "web/page/words.h"
 
@@ -45,7 +46,7 @@ enum { ASSETS = sizeof assets / sizeof *assets };
 
 static void load(Asset *asset)
 {
-    char *path = dw_text_format("%s/web/%s", DW_DATA_FOLDER, asset->name);
+    char *path = dw_text_format("%s/web/%s", dw_data_folder(), asset->name);
     asset->bytes = dw_visit_read(path, &asset->length);
     free(path);
     unsigned char hash[crypto_generichash_BYTES_MIN];

@@ -2,6 +2,7 @@
 // How the server listens: how many devices at once, how long one may be silent,
 // and the shop's certificate.
 #include "base/small_file.h"
+#include "web/server/exchange.h"
 #include "web/server/private.h"
 
 #include <gnutls/gnutls.h>
@@ -64,34 +65,14 @@ static DwStatus read_pair(const DwServerSettings *settings, char **certificate, 
     return *key ? check_pair(settings, *certificate, *key, message) : DW_BAD_INPUT;
 }
 
-// Whatever ends a request, its files go: one broken off in the middle is answered by nobody.
-static void end_request(void *server, struct MHD_Connection *connection, void **request,
-                        enum MHD_RequestTerminationCode why)
-{
-    struct connection_info_struct *mine = *request;
-    dw_watch_end(connection);
-    if (mine && mine->request)
-        dw_uploads_end(((DwServer *)server)->uploads, mine->request);
-    mhd_request_completed(server, connection, request, why);
-}
-
-// The library hands over the connection too, which Ulfius does not ask for.
-static void *begin_request(void *server, const char *address, struct MHD_Connection *connection)
-{
-    struct connection_info_struct *mine = ulfius_uri_logger(server, address);
-    if (mine)
-        dw_watch_begin(connection, mine->request);
-    return mine;
-}
-
 // TLS 1.2 and 1.3; the versions before are broken (RFC 8996, 2021).
 static const char tls_versions[] = "NORMAL:-VERS-ALL:+VERS-TLS1.3:+VERS-TLS1.2";
 
-static int start(DwServer *server, char *certificate, char *key)
+static bool start(DwServer *server, char *certificate, char *key)
 {
     struct MHD_OptionItem options[OPTIONS] = {
-        {MHD_OPTION_NOTIFY_COMPLETED, (intptr_t)end_request, server},
-        {MHD_OPTION_URI_LOG_CALLBACK, (intptr_t)begin_request, server},
+        {MHD_OPTION_NOTIFY_COMPLETED, (intptr_t)dw_exchange_end, server},
+        {MHD_OPTION_URI_LOG_CALLBACK, (intptr_t)dw_exchange_begin, server},
         {MHD_OPTION_NOTIFY_CONNECTION, (intptr_t)dw_watch_connection, server->watch},
         {MHD_OPTION_SOCK_ADDR, 0, &server->place},
         {MHD_OPTION_CONNECTION_LIMIT, MOST_CONNECTIONS, NULL},
@@ -107,13 +88,15 @@ static int start(DwServer *server, char *certificate, char *key)
         options[count++] = (struct MHD_OptionItem){MHD_OPTION_HTTPS_PRIORITIES, 0, (void *)tls_versions};
     }
     options[count] = (struct MHD_OptionItem){MHD_OPTION_END, 0, NULL};
-    return ulfius_start_framework_with_mhd_options(&server->instance, flags, options);
+    server->daemon = MHD_start_daemon(flags, ntohs(server->place.sin_port), NULL, NULL, dw_exchange_step, server,
+                                      MHD_OPTION_ARRAY, options, MHD_OPTION_END);
+    return server->daemon != NULL;
 }
 
 // The port that it listens at, which the system may have chosen.
 static unsigned bound_port(const DwServer *server)
 {
-    const union MHD_DaemonInfo *info = MHD_get_daemon_info(server->instance.mhd_daemon, MHD_DAEMON_INFO_LISTEN_FD);
+    const union MHD_DaemonInfo *info = MHD_get_daemon_info(server->daemon, MHD_DAEMON_INFO_LISTEN_FD);
     struct sockaddr_in place = server->place;
     socklen_t size = sizeof place;
     if (info)
@@ -126,7 +109,7 @@ DwStatus dw_listen_begin(DwServer *server, const DwServerSettings *settings, DwM
     char *certificate = NULL, *key = NULL;
     DwStatus status = read_pair(settings, &certificate, &key, message);
     server->secure = certificate != NULL;
-    if (status == DW_OK && start(server, certificate, key) != U_OK)
+    if (status == DW_OK && !start(server, certificate, key))
         status = dw_fail(message, DW_FAILED,
                          "The bench cannot listen at port %u of that address. Is it running already? Give another "
                          "port= or listen=.",
@@ -140,6 +123,7 @@ DwStatus dw_listen_begin(DwServer *server, const DwServerSettings *settings, DwM
 
 void dw_listen_end(DwServer *server)
 {
-    ulfius_stop_framework(&server->instance);
-    ulfius_clean_instance(&server->instance);
+    if (server->daemon)
+        MHD_stop_daemon(server->daemon);
+    server->daemon = NULL;
 }

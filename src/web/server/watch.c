@@ -16,7 +16,7 @@ typedef struct Watched {
     struct Watched *next, **place;
     DwWatch *watch;
     int socket;
-    const struct _u_request *request; // NULL between two
+    const DwWebRequest *request; // NULL between two
     bool allowed;
     uint32_t address;
     bool here;             // from this computer
@@ -238,7 +238,7 @@ static Watched *watched_of(struct MHD_Connection *connection)
     return info ? info->socket_context : NULL;
 }
 
-void dw_watch_begin(struct MHD_Connection *connection, const struct _u_request *request)
+void dw_watch_begin(struct MHD_Connection *connection, const DwWebRequest *request)
 {
     Watched *watched = watched_of(connection);
     if (!watched)
@@ -272,7 +272,7 @@ static void mark_allowed(Watched *watched)
     watched->allowed = true;
 }
 
-static void mark_request(DwWatch *watch, const struct _u_request *request, void (*mark)(Watched *watched))
+static void mark_request(DwWatch *watch, const DwWebRequest *request, void (*mark)(Watched *watched))
 {
     pthread_mutex_lock(&watch->lock);
     for (Watched *watched = watch->first; watched; watched = watched->next)
@@ -281,12 +281,12 @@ static void mark_request(DwWatch *watch, const struct _u_request *request, void 
     pthread_mutex_unlock(&watch->lock);
 }
 
-void dw_watch_know(DwWatch *watch, const struct _u_request *request)
+void dw_watch_know(DwWatch *watch, const DwWebRequest *request)
 {
     mark_request(watch, request, mark_known);
 }
 
-void dw_watch_allow(DwWatch *watch, const struct _u_request *request)
+void dw_watch_allow(DwWatch *watch, const DwWebRequest *request)
 {
     mark_request(watch, request, mark_allowed);
 }

@@ -13,7 +13,7 @@
 #include <microhttpd.h>
 
 typedef struct DwWatch DwWatch;
-struct _u_request;
+typedef struct DwWebRequest DwWebRequest;
 
 enum {
     DW_WATCH_SECONDS = 60,     // a request has come whole after so long, or is cut off
@@ -24,6 +24,7 @@ enum {
     DW_WATCH_ALL = 400,        // of all; beyond it one from elsewhere goes
 };
 
+// Begins to look; the caller ends it with dw_watch_free(), which takes NULL too.
 DwWatch *dw_watch_new(void);
 void dw_watch_free(DwWatch *watch);
 
@@ -31,11 +32,11 @@ void dw_watch_free(DwWatch *watch);
 void dw_watch_connection(void *cls, struct MHD_Connection *connection, void **context,
                          enum MHD_ConnectionNotificationCode code);
 // REQUEST has begun on CONNECTION, and has ended.
-void dw_watch_begin(struct MHD_Connection *connection, const struct _u_request *request);
+void dw_watch_begin(struct MHD_Connection *connection, const DwWebRequest *request);
 void dw_watch_end(struct MHD_Connection *connection);
 // A known device sent REQUEST: its connection is no stranger's.
-void dw_watch_know(DwWatch *watch, const struct _u_request *request);
+void dw_watch_know(DwWatch *watch, const DwWebRequest *request);
 // REQUEST may take its time: a known device sends a file, or we are answering.
-void dw_watch_allow(DwWatch *watch, const struct _u_request *request);
+void dw_watch_allow(DwWatch *watch, const DwWebRequest *request);
 
 #endif

@@ -14,9 +14,6 @@
 #include <sys/stat.h>
 #include <time.h>
 
-// Two backups into one folder at once would write into one another's files.
-static pthread_mutex_t one_at_a_time = PTHREAD_MUTEX_INITIALIZER;
-
 // When the backup in FOLDER was last written, and its size.
 static void write_last(DwVisit *visit, const char *folder)
 {
@@ -93,41 +90,46 @@ static void show_backup(DwVisit *visit)
     free(folder);
 }
 
+static void write_problems(DwVisit *visit, const DwProblems *problems)
+{
+    DwHtml *html = visit->html;
+    dw_html_open(html, "ul", NULL);
+    for (size_t i = 0; i < problems->count; i++) {
+        char *words = dw_veil(visit, problems->lines[i]);
+        dw_html_element(html, "li", words, NULL);
+        free(words);
+    }
+    dw_html_close(html, "ul");
+}
+
+// The backup is made, but not of everything.
+static void show_missing(DwVisit *visit, const DwProblems *problems)
+{
+    DwHtml *html = dw_page_begin(visit, &(DwPage){.title = _("Backup"), .room = DW_ROOM_SHOP});
+    dw_html_element(html, "h1", _("Backup"), NULL);
+    dw_page_caution(visit,
+                    _("The backup is made, but these attachments are not in it as they were put into the book. An "
+                      "earlier backup may have them."));
+    write_problems(visit, problems);
+    dw_page_link(visit, "/shop/backup", _("To the backup"));
+    dw_page_end(visit);
+}
+
 static void make_backup(DwVisit *visit)
 {
     char *folder = dw_settings_text(visit->book, "backup.folder");
     DwMessage message;
-    pthread_mutex_lock(&one_at_a_time);
-    DwStatus status = *folder ? dw_backup_write(visit->book, folder, &message)
+    DwProblems problems = {0};
+    DwStatus status = *folder ? dw_backup_write(visit->book, folder, &problems, &message)
                               : dw_fail(&message, DW_BAD_INPUT, "%s", _("No folder is chosen yet."));
-    pthread_mutex_unlock(&one_at_a_time);
     free(folder);
-    if (status == DW_OK)
-        dw_visit_kept(visit, _("The backup is whole."), "/shop/backup");
-    else
+    if (status != DW_OK)
         dw_visit_trouble(visit, status, &message);
-}
-
-static void write_problem(DwVisit *visit, const char *problem)
-{
-    char *words = dw_veil(visit, problem);
-    dw_html_element(visit->html, "li", words, NULL);
-    free(words);
-}
-
-static void write_problems(DwVisit *visit, const DwCheckReport *report)
-{
-    DwHtml *html = visit->html;
-    if (report->problem_count == 0) {
-        dw_html_element(html, "p", _("All is well."), "class", "lead", NULL);
-        return;
-    }
-    dw_html_open(html, "ul", NULL);
-    for (size_t i = 0; i < report->problem_count; i++)
-        write_problem(visit, report->problems[i]);
-    dw_html_close(html, "ul");
-    dw_page_caution(visit,
-                    _("Make no backup over an earlier one until this is understood: the earlier one may be better."));
+    else if (problems.count)
+        show_missing(visit, &problems);
+    else
+        dw_visit_kept(visit, _("The backup is whole."), "/shop/backup");
+    dw_problems_clear(&problems);
 }
 
 static void check(DwVisit *visit)
@@ -146,7 +148,12 @@ static void check(DwVisit *visit)
     }
     DwHtml *html = dw_page_begin(visit, &(DwPage){.title = _("The book's check"), .room = DW_ROOM_SHOP});
     dw_html_element(html, "h1", _("The book's check"), NULL);
-    write_problems(visit, &report);
+    if (report.problems.count) {
+        write_problems(visit, &report.problems);
+        dw_page_caution(
+            visit, _("Make no backup over an earlier one until this is understood: the earlier one may be better."));
+    } else
+        dw_html_element(html, "p", _("All is well."), "class", "lead", NULL);
     dw_html_open(html, "p", "class", "quiet", NULL);
     dw_html_format(html, thorough ? _("Attachments read: %zu.") : _("Attachments looked for: %zu."),
                    report.attachments);

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: MIT
-#include "book/shop/search.h"
+#include "book/entry/search.h"
 
 #include "base/memory.h"
 #include "base/text.h"

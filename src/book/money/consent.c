@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: MIT
-#include "book/job/consent.h"
+#include "book/money/consent.h"
 
 #include "book/job/job.h"
 #include "book/store/private.h"

@@ -1,0 +1,27 @@
+// SPDX-License-Identifier: MIT
+#include "book/care/problem.h"
+
+#include "base/memory.h"
+
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+
+void dw_problems_add(DwProblems *problems, const char *format, ...)
+{
+    char line[1000];
+    va_list arguments;
+    va_start(arguments, format);
+    vsnprintf(line, sizeof line, format, arguments);
+    va_end(arguments);
+    problems->lines = dw_memory_resize(problems->lines, problems->count + 1, sizeof *problems->lines);
+    problems->lines[problems->count++] = dw_memory_text(line);
+}
+
+void dw_problems_clear(DwProblems *problems)
+{
+    for (size_t i = 0; i < problems->count; i++)
+        free(problems->lines[i]);
+    free(problems->lines);
+    *problems = (DwProblems){0};
+}

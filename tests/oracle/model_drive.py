@@ -1,0 +1,235 @@
+# SPDX-License-Identifier: MIT
+"""Truth of drives, ratios, strobes and bearings: rolling circles, flashes, Euler's belt, run-downs and oil films.
+
+Oil: ASTM D341, log log (ν + 0.7) straight over log T. Film: Petroff. Belt grip: Euler and Eytelwein.
+"""
+import math
+
+import numpy as np
+from scipy.integrate import solve_ivp
+from scipy.optimize import brentq, least_squares
+
+from inputs import Model
+
+NOMINAL = (100 / 3, 45.0, 78.0)
+
+
+def motor_rpm(i, mains=None):
+    if i.has("drive.motor_speed"):
+        return i.number("drive.motor_speed", "rpm")
+    slip = i.number("drive.motor_slip", "%") / 100 if i.word("drive.motor_kind") == "induction" else 0.0
+    return 120 * (mains or i.number("deck.mains", "Hz")) / i.number("drive.motor_poles", "") * (1 - slip)
+
+
+def belt_thickness(i):
+    return i.number("drive.belt_thickness", "mm", 0.0) if i.word("drive.kind") == "belt" else 0.0
+
+
+def path_round(pulley, rim, centre):
+    """Two straights and two arcs, and the wraps in radians."""
+    lean = math.asin((rim - pulley) / (2 * centre))
+    straight = centre * math.cos(lean)
+    wraps = math.pi - 2 * lean, math.pi + 2 * lean
+    return 2 * straight + wraps[0] * pulley / 2 + wraps[1] * rim / 2, wraps, straight
+
+
+def creep_share(i, rim, thickness):
+    """Slack side over tight side: the torque's pull at the rim's middle line over modulus and section."""
+    if not (i.has("drive.platter_torque") and i.has("drive.belt_modulus") and i.has("drive.belt_width")):
+        return 0.0
+    pull = i.number("drive.platter_torque", "mN.m") * 1e-3 / ((rim + thickness) / 2 * 1e-3)
+    return pull / section_newton(i)
+
+
+def section_newton(i):
+    return i.number("drive.belt_modulus", "MPa") * i.number("drive.belt_width", "mm") * i.number("drive.belt_thickness", "mm")
+
+
+def drive(i):
+    if i.word("drive.kind") == "direct":
+        return {"rate:pole": i.number("drive.poles", "") * i.number("deck.speed", "rpm") / 60}
+    rim, t = i.number("drive.rim_diameter", "mm"), belt_thickness(i)
+    pulley, nominal, motor = i.numbers("drive.pulley_diameter", "mm")[0], i.number("deck.speed", "rpm"), motor_rpm(i)
+    creep = creep_share(i, rim, t)
+    speed = motor * (pulley + t) / (rim + t) * (1 - creep)
+    truth = {"drive.speed": speed, "drive.error": (100 * (speed / nominal - 1), 1e-6),
+             "drive.pulley_wanted": ((rim + t) * nominal / motor / (1 - creep) - t, 1e-5)}
+    if not i.has("drive.motor_speed"):
+        other = motor_rpm(i, 110 - i.number("deck.mains", "Hz"))
+        truth["drive.pulley_wanted_other"] = ((rim + t) * nominal / other / (1 - creep) - t, 1e-5)
+    # Tools: 0.02 mm on the pulley, 0.05 mm on the belt, 0.1 mm on the rim, doubled (docs/methods/drive.md).
+    tools = [((pulley + d + t + b) / (rim + r + t + b) - (pulley + t) / (rim + t)) * motor * (1 - creep)
+             for d, b, r in ((0.02, 0, 0), (0, 0.05 if t else 0, 0), (0, 0, 0.1))]
+    # Beside the tools a tachometer is good to 0.5 %, a stated slip to 0.5 % of the speed (docs/methods/drive.md).
+    if i.has("drive.motor_speed") or i.word("drive.motor_kind") == "induction":
+        tools.append(0.005 * speed)
+    truth["drive.speed±"] = (2 * math.hypot(*tools), 0.02 * 2 * math.hypot(*tools))
+    locked = not i.has("drive.motor_speed") and i.word("drive.motor_kind") != "induction"
+    truth["rate:motor"] = (motor / 60 if locked else nominal * (rim + t) / (pulley + t) / 60, 0.004)
+    if i.word("drive.kind") == "belt" and i.has("drive.centre_distance"):
+        truth.update(belt(i, pulley, rim, t, nominal))
+    if i.has("drive.idler_diameter") and i.word("drive.kind") == "idler":
+        truth["rate:idler"] = nominal / 60 * rim / i.number("drive.idler_diameter", "mm")
+    return truth
+
+
+def belt(i, pulley, rim, t, nominal):
+    path, wraps, straight = path_round(pulley, rim, i.number("drive.centre_distance", "mm"))
+    middle = path_round(pulley + t, rim + t, i.number("drive.centre_distance", "mm"))[0]
+    truth = {"drive.belt_path": path, "drive.pulley_wrap": math.degrees(wraps[0]), "drive.rim_wrap": math.degrees(wraps[1]),
+             "drive.belt_wanted": path / 1.035, "drive.belt_shortest": path / 1.05, "drive.belt_longest": path / 1.02,
+             "rate:belt": (math.pi * (rim + t) * nominal / 60 / middle, 1e-5)}
+    if i.has("drive.belt_length"):
+        free = i.number("drive.belt_length", "mm")
+        truth["drive.belt_stretch"] = 100 * (path / free - 1)
+        if i.has("drive.belt_listed_length"):
+            truth["drive.belt_growth"] = 100 * (free / i.number("drive.belt_listed_length", "mm") - 1)
+        if i.has("drive.belt_modulus") and i.has("drive.belt_width"):
+            truth.update(grip(i, path / free - 1, wraps[0], straight, rim, t))
+    for key, unit in (("age", "a"), ("hours", "h"), ("hump", "mm")):
+        if i.has(f"drive.belt_{key}"):
+            truth[f"drive.belt_{key}"] = i.number(f"drive.belt_{key}", unit)
+    return truth
+
+
+def grip(i, stretch, wrap, straight, rim, t):
+    """Euler and Eytelwein at the slip: T1/T2 = e^µθ with T1 + T2 twice the tension at rest; two spans hold the platter's inertia."""
+    rest = section_newton(i) * stretch
+    ratio = math.exp(i.number("drive.belt_friction", "") * wrap)
+    slack = 2 * rest / (1 + ratio)
+    lever = (rim + t) / 2 * 1e-3
+    truth = {"drive.belt_tension": rest, "drive.belt_torque": 1e3 * (ratio - 1) * slack * lever}
+    if i.has("drive.platter_torque"):
+        truth["drive.creep"] = 100 * creep_share(i, rim, t)
+    if i.has("platter.mass") or i.has("platter.inertia"):
+        twist = 2 * section_newton(i) / (straight * 1e-3) * lever ** 2
+        truth["drive.torsion"] = (math.sqrt(twist / inertia(i)) / (2 * math.pi), 0.01)
+    return truth
+
+
+def inertia(i):
+    if i.has("platter.inertia"):
+        return i.number("platter.inertia", "kg.m2")
+    outer, inner = i.number("platter.diameter", "mm") / 2e3, i.number("platter.inner_diameter", "mm") / 2e3
+    return i.number("platter.mass", "g") * 1e-3 * (outer ** 2 + inner ** 2) / 2
+
+
+def drive_more(sheet, i):
+    more = {}
+    for row in sheet.table("drive.rates"):
+        if abs(row["speed"] - i.number("deck.speed", "rpm")) < 1e-6:
+            more.setdefault(f"rate:{row['part']}", row["rate"])
+    return more
+
+
+# What two speeds may stand to each other for: the three speeds (78 also as the strobes of 92 and 77 bars have it, 78.26 and 77.92),
+# half speed, the mains of 60 and 50 Hz, and a step cut for the other mains.
+RATIOS = [1.35, 2.34, 7200 / 92 * 0.03, 6000 / 77 * 0.03, 78 / 45, 160 / 92, 133.3333333333333 / 77, 2.0, 1.0, 1.2, 1 / 1.2,
+          1.35 * 1.2, 1.35 / 1.2]
+
+
+def ratio(i):
+    if i.has("ratio.first_tone"):
+        value = i.number("ratio.second_tone", "Hz") / i.number("ratio.first_tone", "Hz")
+    else:
+        value = i.number("ratio.second", "rpm") / i.number("ratio.first", "rpm")
+    near = min(RATIOS, key=lambda one: abs(math.log(value / one)))
+    return {"ratio.value": value, "ratio.nearest": near, "ratio.off": (100 * (value / near - 1), 1e-6)}
+
+
+def strobe(i):
+    flashes = i.number("strobe.flash", "Hz", 2 * i.number("deck.mains", "Hz")) * 60
+    nominal = i.number("deck.speed", "rpm")
+    bars = i.number("strobe.ring", "", float(round(flashes / nominal)))
+    standing = flashes / bars
+    truth = {"strobe.bars": bars, "strobe.standing": standing, "strobe.standing_error": (100 * (standing / nominal - 1), 1e-7)}
+    if i.has("strobe.drift"):
+        drift = i.number("strobe.drift", "")
+        truth.update({"strobe.speed": (flashes + drift) / bars,
+                      "strobe.error": (100 * ((flashes + drift) / bars / nominal - 1), 1e-7),
+                      "strobe.drift_error": (100 * drift / flashes, 1e-7), "strobe.speed±": (1 / bars, 2e-3 / bars)})
+    return truth
+
+
+def run_down(i, key):
+    """J dω/dt = −bω − T integrated, start, b and T fitted to the speeds read."""
+    points = np.array(i.pairs(key, "s", "rpm"))
+    turning = inertia(i)
+    def course(x):
+        done = solve_ivp(lambda t, w: -(x[1] * w + x[2]), (points[0, 0], points[-1, 0]), [x[0]], t_eval=points[:, 0],
+                         rtol=1e-10, atol=1e-12)
+        return done.y[0] * 30 / math.pi - points[:, 1]
+    fit = least_squares(course, [points[0, 1] * math.pi / 30, 0.005, 0.005], bounds=([0, 0, 0], np.inf), xtol=1e-14,
+                        ftol=1e-14, gtol=1e-14)
+    return fit.x[1] * turning, fit.x[2] * turning, fit.x[0]
+
+
+def until(viscous, dry, turning, start, end):
+    """Seconds from one speed (rad/s) to another."""
+    if viscous < 1e-12:
+        return turning * (start - end) / dry
+    return turning / viscous * math.log((viscous * start + dry) / (viscous * end + dry))
+
+
+def bearing(i):
+    truth = {}
+    if i.has("bearing.at"):
+        truth["bearing.inertia"] = inertia(i)
+    nominal = i.number("deck.speed", "rpm") * math.pi / 30
+    for key, name in (("bearing.at", "bearing."), ("bearing.before", "bearing.before_")):
+        if i.has(key) and truth:
+            viscous, dry, begun = run_down(i, key)
+            turning = inertia(i)
+            halves = [until(viscous, dry, turning, begun, begun / 2), until(viscous, dry, turning, begun / 2, begun / 4)]
+            end = "stop_time" if dry > 1e-9 else "tenth_time"
+            truth.update({name + "viscous": (1e3 * viscous, 2e-5 * 1e3 * viscous + 1e-7),
+                          name + "coulomb": (1e3 * dry, 2e-5 * 1e3 * dry + 1e-6),
+                          name + "torque": (1e3 * (viscous * nominal + dry), 1e-4),
+                          name + "half_ratio": (halves[1] / halves[0], 1e-3),
+                          name + end: (until(viscous, dry, turning, nominal, 0.0 if end == "stop_time" else nominal / 10),
+                                       0.1)})
+    if i.has("oil.grade") or i.has("oil.viscosity_40"):
+        truth.update(oil(i))
+    return truth
+
+
+GRADES = {"VG32": (32.0, 5.4), "VG68": (68.0, 8.7)}      # data/oils.ini, which a technician may edit
+
+
+def oil(i):
+    cool, hot = GRADES[i.word("oil.grade")] if i.has("oil.grade") else (i.number("oil.viscosity_40", "mm2/s"),
+                                                                        i.number("oil.viscosity_100", "mm2/s"))
+    celsius = i.number("oil.temperature", "degC")
+    doubled = lambda v: math.log10(math.log10(v + 0.7))
+    kelvin = [math.log10(t + 273.15) for t in (40, 100)]
+    slope = (doubled(hot) - doubled(cool)) / (kelvin[1] - kelvin[0])
+    here = 10 ** 10 ** (doubled(cool) + slope * (math.log10(celsius + 273.15) - kelvin[0])) - 0.7
+    # An oil's density falls by some 0.65 kg/m³ a degree (common practice, from memory): looser than the rest for it.
+    thickness = here * 1e-6 * (i.number("oil.density", "kg/m3") - 0.65 * (celsius - 15))
+    truth = {"oil.viscosity": (1e3 * thickness, 4e-3 * 1e3 * thickness)}
+    if not i.has("bearing.spindle_diameter"):
+        return truth
+    radius, sleeve = i.number("bearing.spindle_diameter", "mm") / 2e3, i.number("bearing.sleeve_length", "mm") / 1e3
+    gap, rate = i.number("bearing.clearance", "um") * 1e-6, i.number("deck.speed", "rpm") * math.pi / 30
+    film = thickness * (rate * radius / gap) * (2 * math.pi * radius * sleeve) * radius      # shear times area times lever
+    truth["bearing.film_torque"] = (1e3 * film, 5e-3 * 1e3 * film)
+    if i.has("bearing.sink_time"):
+        weight = i.number("platter.mass", "g") * 1e-3 * 9.80665
+        low, high = i.number("bearing.sink_from", "mm") / 1e3, i.number("bearing.sink_to", "mm") / 1e3
+        sinking = lambda c: sink_seconds(thickness, radius, weight, c, low, high)
+        clearance = brentq(lambda c: sinking(c) - i.number("bearing.sink_time", "s"), 1e-6, 1e-3, xtol=1e-12)
+        truth.update({"bearing.sink_clearance": (1e6 * clearance, 6e-3 * 1e6 * clearance),
+                      "bearing.sink_expected": (sinking(gap), 8e-3 * sinking(gap))})
+    return truth
+
+
+def sink_seconds(thickness, radius, weight, gap, low, high):
+    """A piston pushes oil up a ring slit: flow π R² v through a slit 2πR wide under the pressure W/πR², integrated over the engagement."""
+    steps = np.linspace(low, high, 20001)
+    pressure = weight / (math.pi * radius ** 2)
+    with np.errstate(divide="ignore"):
+        speed = 2 * math.pi * radius * gap ** 3 * pressure / (12 * thickness * steps) / (math.pi * radius ** 2)
+    return float(np.trapz(1 / speed, steps))
+
+
+MODELS = {"drive": Model(drive, more=drive_more), "ratio": Model(ratio), "strobe": Model(strobe), "bearing": Model(bearing)}

@@ -1,0 +1,82 @@
+# SPDX-License-Identifier: MIT
+"""What a stylus hears, written from first principles, and WAV files of it.
+
+Source of the axes: IEC 60098:2020, 6.2 (read in an excerpt): the right channel is the outer wall of the groove, the left one
+the inner wall, each at 45 degrees; sideways movement gives equal signals in phase. With x radially outwards and z up a
+channel's signal is the movement along A_LEFT or A_RIGHT, and a left band moves the stylus along A_LEFT alone.
+"""
+import struct
+import wave
+
+import numpy as np
+
+ROOT = np.sqrt(0.5)
+A_LEFT = np.array([ROOT, ROOT])
+A_RIGHT = np.array([ROOT, -ROOT])
+
+
+def write(path, left, right=None, rate=24000):
+    """A 24-bit WAV; samples are parts of full scale."""
+    channels = [left] if right is None else [left, right]
+    frames = np.stack([np.asarray(channel) for channel in channels], axis=1)
+    if np.max(np.abs(frames)) > 1:
+        raise ValueError("the samples exceed full scale")
+    whole = np.round(frames * 8388607).astype("<i4")
+    raw = whole.reshape(-1, 1).view(np.uint8).reshape(-1, 4)[:, :3].tobytes()
+    with wave.open(str(path), "wb") as out:
+        out.setnchannels(len(channels))
+        out.setsampwidth(3)
+        out.setframerate(int(rate))
+        out.writeframes(raw)
+    return path
+
+
+def write_float(path, left, right, rate):
+    """A 32-bit float WAV, for signals whose smallest parts matter."""
+    frames = np.stack([left, right], axis=1).astype("<f4").tobytes()
+    head = struct.pack("<4sI4s4sIHHIIHH4sI", b"RIFF", 36 + len(frames), b"WAVE", b"fmt ", 16, 3, 2, int(rate), int(rate) * 8, 8,
+                       32, b"data", len(frames))
+    with open(path, "wb") as out:
+        out.write(head + frames)
+    return path
+
+
+def noise(count, level, seed):
+    return level * np.random.default_rng(seed).standard_normal(count)
+
+
+def fade(count, rate, seconds=0.005):
+    """1 with soft ends, so that a band neither ticks nor rings."""
+    shape = np.ones(count)
+    edge = int(rate * seconds)
+    ramp = 0.5 - 0.5 * np.cos(np.pi * np.arange(edge) / edge)
+    shape[:edge], shape[count - edge:] = ramp, ramp[::-1]
+    return shape
+
+
+def sine(hz, seconds, rate, level=1.0, phase=0.0):
+    time = np.arange(int(seconds * rate)) / rate
+    return level * np.sin(2 * np.pi * hz * time + phase)
+
+
+def groove(direction, tone):
+    """The stylus's movement [x, z] for a band cut so; lateral and vertical drive each channel with tone/sqrt 2."""
+    along = {"left": A_LEFT, "right": A_RIGHT, "lateral": np.array([1.0, 0.0]), "vertical": np.array([0.0, 1.0])}[direction]
+    return np.outer(along, tone)
+
+
+def played(signals, wiring):
+    """Two channels as they reach the recorder: correct, swapped, reversed_left, reversed_right."""
+    left, right = signals
+    return {"correct": (left, right), "swapped": (right, left), "reversed_left": (-left, right),
+            "reversed_right": (left, -right)}[wiring]
+
+
+def speed_tone(tone_hz, nominal_rpm, seconds, rate, speed, level=0.25):
+    """A tone played at the momentary rpm that speed(time) gives; the phase is its integral (Simpson's rule)."""
+    time = np.arange(int(seconds * rate) + 1) / rate
+    ratio = speed(time) / nominal_rpm
+    middle = speed(time[:-1] + 0.5 / rate) / nominal_rpm
+    steps = (ratio[:-1] + 4 * middle + ratio[1:]) / (6 * rate)
+    waves = np.concatenate([[0.0], np.cumsum(steps)])[:-1]
+    return level * np.sin(2 * np.pi * tone_hz * waves)
