@@ -60,7 +60,7 @@ def check(tap, bench, rounds, memory):
     tap.say("links lead to pages of every room",
             not (len(pages) > 40 and {"/", "/live", "/measure", "/book", "/shop", "/shop/settings"} <= set(pages)) and pages)
     for path in pages:
-        load(device, path, 3)
+        load(device, path, min(3, rounds))
     before, first = descriptors(bench), kilobytes(bench)
     for path in pages:
         name = re.sub(r"\d+", "N", path)

@@ -7,7 +7,7 @@
 static const uint64_t address = 0xC0A80114, other = 0xC0A80115;
 
 // One wrong try at NOW, which must be looked at; then the pause it cost.
-static unsigned wrong_try(DwLimit *limit, int64_t now)
+static unsigned wrong_try(DwTryLimit *limit, int64_t now)
 {
     ck_assert_uint_eq(dw_limit_try(limit, address, now), 0);
     return dw_limit_try(limit, address, now);
@@ -15,7 +15,7 @@ static unsigned wrong_try(DwLimit *limit, int64_t now)
 
 START_TEST(the_pause_doubles_up_to_a_quarter_of_an_hour)
 {
-    DwLimit limit = {0};
+    DwTryLimit limit = {0};
     int64_t now = 10000;
     for (unsigned i = 0; i < DW_LIMIT_FREE; i++)
         ck_assert_uint_eq(dw_limit_try(&limit, address, now), 0);
@@ -29,7 +29,7 @@ END_TEST
 
 START_TEST(an_address_waits_alone_and_a_right_one_pardons_it)
 {
-    DwLimit limit = {0};
+    DwTryLimit limit = {0};
     for (unsigned i = 0; i < DW_LIMIT_FREE + 1; i++)
         ck_assert_uint_eq(dw_limit_try(&limit, address, 10000), 0);
     ck_assert_uint_eq(dw_limit_try(&limit, address, 10000), 2);
@@ -44,7 +44,7 @@ END_TEST
 
 START_TEST(an_hour_of_quiet_forgets)
 {
-    DwLimit limit = {0};
+    DwTryLimit limit = {0};
     for (unsigned i = 0; i < DW_LIMIT_FREE + 1; i++)
         ck_assert_uint_eq(dw_limit_try(&limit, address, 10000), 0);
     for (unsigned i = 0; i < DW_LIMIT_FREE; i++)
@@ -57,7 +57,7 @@ END_TEST
 START_TEST(many_addresses_shut_nobody_out)
 {
     enum { MANY = 200, HOUR = 3600 };
-    static DwLimit limit;
+    static DwTryLimit limit;
     unsigned tried = 0, newcomers = 0;
     for (int64_t now = 10000; now < 10000 + 24 * HOUR; now++) {
         for (uint64_t one = 1; one <= MANY; one++)
@@ -76,7 +76,7 @@ END_TEST
 // While somebody guesses, one wrong try is free.
 START_TEST(guessing_makes_it_dearer)
 {
-    static DwLimit limit;
+    static DwTryLimit limit;
     for (uint64_t one = 1; one <= DW_LIMIT_ALARM; one++)
         ck_assert_uint_eq(dw_limit_try(&limit, one, 10000), 0);
     ck_assert_uint_eq(dw_limit_try(&limit, address, 10000), 0);
@@ -89,7 +89,7 @@ END_TEST
 
 START_TEST(more_than_can_be_counted_are_still_looked_at)
 {
-    static DwLimit limit;
+    static DwTryLimit limit;
     for (uint64_t one = 1; one <= 3 * DW_LIMIT_KNOWN; one++)
         ck_assert_uint_eq(dw_limit_try(&limit, one, 10000 + (int64_t)one), 0);
     ck_assert_uint_eq(dw_limit_try(&limit, address, 10000 + 4 * DW_LIMIT_KNOWN), 0);

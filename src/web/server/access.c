@@ -22,7 +22,7 @@ struct DwAccess {
     unsigned char key[crypto_generichash_KEYBYTES];
     pthread_mutex_t lock; // of what follows
     Pairing pairings[DW_ACCESS_CODES];
-    DwLimit limit;
+    DwTryLimit limit;
 };
 
 DwStatus dw_access_new(DwAccess **access, DwMessage *message)

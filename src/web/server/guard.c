@@ -64,15 +64,10 @@ static bool may_come(const DwServer *server, const DwWebRequest *request)
            !*header(request, "Origin") && strcmp(request->method, "POST") != 0 && strcmp(request->path, "/") == 0;
 }
 
-static uint32_t address_of(const DwWebRequest *request)
-{
-    return request->client;
-}
-
 uint64_t dw_guard_who(const DwVisit *visit)
 {
     // A device's number stands above what an address can be.
-    return visit->device_id ? (uint64_t)visit->device_id << 32 : address_of(visit->request);
+    return visit->device_id ? (uint64_t)visit->device_id << 32 : visit->request->client;
 }
 
 // A connection from this computer that calls it so. What another program here
@@ -83,7 +78,7 @@ static bool at_this_computer(const DwServer *server, const DwWebRequest *request
     for (size_t i = 0; i < sizeof passed_on / sizeof *passed_on; i++)
         if (dw_pairs_find_case(&request->headers, passed_on[i]))
             return false;
-    return address_of(request) >> 24 == 127 && dw_host_is_loopback(server, header(request, "Host"));
+    return request->client >> 24 == 127 && dw_host_is_loopback(server, header(request, "Host"));
 }
 
 // A session's token and a paired device's have cookies of their own: a link on another

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "web/server/limit.h"
 
-static DwLimitEntry *find(DwLimit *limit, uint64_t who)
+static DwTryLimitEntry *find(DwTryLimit *limit, uint64_t who)
 {
     for (size_t i = 0; i < DW_LIMIT_KNOWN; i++)
         if (limit->entries[i].wrong && limit->entries[i].who == who)
@@ -10,17 +10,17 @@ static DwLimitEntry *find(DwLimit *limit, uint64_t who)
 }
 
 // A slot for WHO: one that is free, else the one not used for longest.
-static DwLimitEntry *add(DwLimit *limit, uint64_t who)
+static DwTryLimitEntry *add(DwTryLimit *limit, uint64_t who)
 {
-    DwLimitEntry *slot = &limit->entries[0];
+    DwTryLimitEntry *slot = &limit->entries[0];
     for (size_t i = 1; i < DW_LIMIT_KNOWN && slot->wrong; i++)
         if (!limit->entries[i].wrong || limit->entries[i].tried_at < slot->tried_at)
             slot = &limit->entries[i];
-    *slot = (DwLimitEntry){.who = who};
+    *slot = (DwTryLimitEntry){.who = who};
     return slot;
 }
 
-static void count(DwLimitEntry *entry, int64_t now, unsigned free_tries)
+static void count(DwTryLimitEntry *entry, int64_t now, unsigned free_tries)
 {
     if (now - entry->tried_at > DW_LIMIT_FORGOTTEN)
         entry->wrong = 0;
@@ -31,9 +31,9 @@ static void count(DwLimitEntry *entry, int64_t now, unsigned free_tries)
     entry->open_at = now + (pause < DW_LIMIT_LONGEST ? pause : DW_LIMIT_LONGEST);
 }
 
-unsigned dw_limit_try(DwLimit *limit, uint64_t who, int64_t now)
+unsigned dw_limit_try(DwTryLimit *limit, uint64_t who, int64_t now)
 {
-    DwLimitEntry *entry = find(limit, who);
+    DwTryLimitEntry *entry = find(limit, who);
     if (entry && entry->open_at > now)
         return (unsigned)(entry->open_at - now);
     if (now - limit->tried_at > DW_LIMIT_FORGOTTEN)
@@ -44,11 +44,11 @@ unsigned dw_limit_try(DwLimit *limit, uint64_t who, int64_t now)
     return 0;
 }
 
-void dw_limit_pardon(DwLimit *limit, uint64_t who)
+void dw_limit_pardon(DwTryLimit *limit, uint64_t who)
 {
-    DwLimitEntry *entry = find(limit, who);
+    DwTryLimitEntry *entry = find(limit, who);
     if (entry)
-        *entry = (DwLimitEntry){0};
+        *entry = (DwTryLimitEntry){0};
     if (limit->wrong)
         limit->wrong--;
 }

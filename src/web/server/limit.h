@@ -27,20 +27,20 @@ typedef struct {
     unsigned wrong;   // in a row; 0: the slot is free
     int64_t tried_at; // seconds
     int64_t open_at;  // the next try is looked at from then on
-} DwLimitEntry;
+} DwTryLimitEntry;
 
 // Start it with {0}.
 typedef struct {
-    DwLimitEntry entries[DW_LIMIT_KNOWN];
+    DwTryLimitEntry entries[DW_LIMIT_KNOWN];
     unsigned wrong; // of all; begins anew like one of them
     int64_t tried_at;
-} DwLimit;
+} DwTryLimit;
 
 // Notes a try of WHO at the moment NOW (seconds of a clock that is never
 // set back). Returned: 0 when the password may be looked at; the try counts as a
 // wrong one until it is pardoned. Else the seconds to wait, and nothing counts.
-unsigned dw_limit_try(DwLimit *limit, uint64_t who, int64_t now);
+unsigned dw_limit_try(DwTryLimit *limit, uint64_t who, int64_t now);
 // The password was right.
-void dw_limit_pardon(DwLimit *limit, uint64_t who);
+void dw_limit_pardon(DwTryLimit *limit, uint64_t who);
 
 #endif

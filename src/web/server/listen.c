@@ -2,7 +2,6 @@
 // How the server listens: how many devices at once, how long one may be silent,
 // and the shop's certificate.
 #include "base/small_file.h"
-#include "base/text.h"
 #include "web/server/exchange.h"
 #include "web/server/private.h"
 

@@ -24,6 +24,7 @@ enum {
     DW_WATCH_ALL = 400,        // of all; beyond it one from elsewhere goes
 };
 
+// Begins to look; the caller ends it with dw_watch_free(), which takes NULL too.
 DwWatch *dw_watch_new(void);
 void dw_watch_free(DwWatch *watch);
 
