@@ -82,6 +82,7 @@ DwStatus dw_keyfile_parse(const char *text, size_t length, const char *name, DwK
 
 DwStatus dw_keyfile_read(const char *path, DwKeyfile *file, DwMessage *message)
 {
+    *file = (DwKeyfile){0};
     char *text;
     size_t length;
     DwStatus status = dw_small_file_read(path, DW_KEYFILE_BYTES_MOST, &text, &length, message);

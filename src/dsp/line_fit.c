@@ -174,10 +174,8 @@ static bool solve(Equations *equations, double *answer)
     gsl_matrix_view left = gsl_matrix_view_array(equations->left, columns, columns);
     gsl_vector_view right = gsl_vector_view_array(answer, columns);
     memcpy(answer, equations->right, columns * sizeof *answer);
-    gsl_error_handler_t *handler = gsl_set_error_handler_off();
     bool solved = gsl_linalg_cholesky_decomp1(&left.matrix) == GSL_SUCCESS &&
                   gsl_linalg_cholesky_svx(&left.matrix, &right.vector) == GSL_SUCCESS;
-    gsl_set_error_handler(handler);
     return solved;
 }
 

@@ -528,6 +528,7 @@ RECIPES = {
     "service.setup.text": Recipe("settings", settings), "service.charts.text": Recipe("lines drawn", lines_drawn),
     "service.next_due": Recipe("next due", said("job", "show", "1", "next_due_on=2040-01-01"), cannot={"no": NEVER_NO}),
     "readings.none": Recipe("without limit", without_limit), "readings.replace": Recipe("replace", of_verdict("replace")),
+    "readings.cannot tell": Recipe("cannot tell", of_verdict("cannot tell")),
     "readings.unsafe": Recipe("unsafe reading", of_verdict("unsafe")),
     "readings.force.tracking_g.good": Recipe("maker 3", makers_range(3)),
     "readings.force.tracking_g.serviceable": Recipe("maker 8", makers_range(8)),

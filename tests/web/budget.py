@@ -59,8 +59,8 @@ def check(tap, bench, rounds, memory):
     pages = crawl(device)
     tap.say("links lead to pages of every room",
             not (len(pages) > 40 and {"/", "/live", "/measure", "/book", "/shop", "/shop/settings"} <= set(pages)) and pages)
-    for path in pages:
-        load(device, path, min(3, rounds))
+    for path in pages:  # as often as below: each thread of the bench has memory of its own to fill
+        load(device, path, rounds)
     before, first = descriptors(bench), kilobytes(bench)
     for path in pages:
         name = re.sub(r"\d+", "N", path)

@@ -52,8 +52,11 @@ static void add_tone(const Filling *filling, double recording_rate_hz)
     const DwToneRun *run = filling->run;
     double level = decibels(a->amplitude * fmax(run->share[0], run->share[1]));
     double snr = -10 * log10(a->noise_density * recording_rate_hz);
-    add(filling, "tone.frequency", "Tone", a->mean_hz, a->mean_off_hz, "Hz", 3,
-        "by the recording's own clock: mean of the demodulated frequency, trend and lines fitted with it");
+    add(filling, "tone.frequency", "Tone", filling->judged.true_hz,
+        a->mean_off_hz * filling->judged.true_hz / a->mean_hz, "Hz", 3,
+        isfinite(filling->settings->clock_error_ppm)
+            ? "mean of the demodulated frequency, trend and lines fitted with it; the stated clock error put right"
+            : "by the recording's own clock: mean of the demodulated frequency, trend and lines fitted with it");
     add(filling, "tone.level", "Tone level", level, NAN, "dBFS", 1, "median amplitude, the stronger channel");
     add(filling, "tone.snr", "Signal to noise", snr, NAN, "dB", 1,
         "noise beside the tone, as if white over the whole band");

@@ -169,6 +169,7 @@ static const DwSentence sentences[] = {
     {"readings", "serviceable", ASK(class), DW_YES, "=serviceable"},
     {"readings", "serviceable.other", ASK(class), DW_NO, "=serviceable"},
     {"readings", "serviceable.any", ASK(class), DW_NOT_KNOWN, "=serviceable"},
+    {"readings", "cannot tell", ASK(reading), DW_YES, "=cannot tell"},
     {"readings", "attention soon", ASK(class), DW_YES, "=attention soon"},
     {"readings", "attention soon.other", ASK(class), DW_NO, "=attention soon"},
     {"readings", "attention soon.any", ASK(class), DW_NOT_KNOWN, "=attention soon"},
