@@ -353,7 +353,7 @@ static DwStatus add_declared_parts(DwDossier *d, DwMessage *message)
     if (parts.count)
         dw_piece_heading(d->flow, dw_dossier_say(d, "invoice", "parts"));
     for (size_t i = 0; i < parts.count; i++) {
-        const DwPart *part = (const DwPart *)dw_records_at(&parts, i);
+        const DwFittedPart *part = (const DwFittedPart *)dw_records_at(&parts, i);
         char *condition = dw_dossier_field(d, &part->record, "condition");
         char *old = dw_dossier_field(d, &part->record, "old_part");
         char *text = dw_paper_words_fill(d->words, "invoice", *old ? "old_part" : "part", "part", part->name,

@@ -23,7 +23,7 @@ typedef struct {
     DwJob job;
     DwCustomer customer;
     DwDeck deck; // each of these is empty (id 0) when the book has none
-    DwArm arm;
+    DwDeckArm arm;
     DwCartridge cartridge;
     DwStylus stylus;
     DwIntake intake;

@@ -83,7 +83,7 @@ static DwStatus add_parts(DwDossier *d, DwMessage *message)
     dw_piece_heading(d->flow, say(d, "parts"));
     DwPaperTable table = dw_dossier_table(d, "service", columns, 4);
     for (size_t i = 0; i < parts.count; i++) {
-        const DwPart *part = (const DwPart *)dw_records_at(&parts, i);
+        const DwFittedPart *part = (const DwFittedPart *)dw_records_at(&parts, i);
         char *condition = dw_dossier_field(d, &part->record, "condition");
         char *old = dw_dossier_field(d, &part->record, "old_part");
         DwNumber count = dw_number_print(part->quantity, -1, false);

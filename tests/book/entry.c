@@ -257,7 +257,7 @@ START_TEST(a_part_goes_back_into_stock)
     char *folder = shop_folder();
     DwBook *book = shop_open(folder);
     int64_t job = shop_first_job(book), belt = add_belt(book);
-    DwPart part;
+    DwFittedPart part;
     dw_record_init(&part.record, &dw_part_entity);
     part.job_id = job;
     part.stock_id = belt;

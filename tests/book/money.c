@@ -325,7 +325,7 @@ START_TEST(a_fitted_part_leaves_the_shelf)
     char *folder = shop_folder();
     DwBook *book = shop_open(folder);
     int64_t job = shop_first_job(book), belt = add_belt(book, "B1", "flat", "600", "5");
-    DwPart part;
+    DwFittedPart part;
     dw_record_init(&part.record, &dw_part_entity);
     part.job_id = job;
     part.stock_id = belt;

@@ -46,9 +46,9 @@ START_TEST(usual_tones_are_recognised)
     static const char *const tones[] = {"record.tone=3150Hz", "record.tone=3000Hz", "record.tone=1000Hz",
                                         "record.tone=315Hz"};
     for (size_t i = 0; i < 4; i++) {
-        DwSheet *sheet = play(
-            (const char *const[]){"synth.rate=16kHz", "synth.length=20s", "fault.speed_error=1.1%", "fault.wow=0.05%", tones[i], NULL},
-            NAN);
+        DwSheet *sheet = play((const char *const[]){"synth.rate=16kHz", "synth.length=20s", "fault.speed_error=1.1%",
+                                                    "fault.wow=0.05%", tones[i], NULL},
+                              NAN);
         ck_assert_double_eq_tol(reading(sheet, "speed.error"), 1.1, 0.001);
         dw_sheet_free(sheet);
     }

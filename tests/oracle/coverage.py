@@ -154,6 +154,8 @@ def try_deck(job):
     for key, truths in sheet.truth().items():
         row = sheet.readings.get(key)
         if row:
+            if known and key == "tone.frequency":  # a stated clock puts it right; else it is by the file's own
+                truths = tuple(truth * (1 + take.clock * 1e-6) for truth in truths)
             name = f"{key}, tone ±0.5" if key in OF_THE_TONE and record.tone_error else key
             outcome.readings[name] = (sheet.value(key), row.get("uncertainty"), *truths, row.get("flags", []))
     outcome.lines = list(found_lines(sheet, deck, sheet.course))

@@ -220,7 +220,7 @@ static DwStatus undo_removed(DwBook *book, const DwEntity *entity, const DwJourn
     dw_record_init(record, entity);
     DwStatus status = refill(book, line, record, message);
     if (status == DW_OK) // a part goes out of stock once more
-        status = entity == &dw_part_entity ? dw_part_fit(book, (DwPart *)record, message)
+        status = entity == &dw_part_entity ? dw_part_fit(book, (DwFittedPart *)record, message)
                                            : dw_record_keep(book, record, message);
     if (status == DW_OK)
         status = dw_journal_add(book, line->entity, line->row, "", "", PUT_BACK, false, message);

@@ -183,7 +183,7 @@ static DwStatus take_parts(DwBook *book, int64_t job, Bills *bills, DwUnbilled *
     if (status != DW_OK)
         return status;
     for (size_t i = 0; i < parts.count; i++) {
-        const DwPart *part = (const DwPart *)dw_records_at(&parts, i);
+        const DwFittedPart *part = (const DwFittedPart *)dw_records_at(&parts, i);
         double open = unbilled_pieces(bills, part->name, isfinite(part->quantity) ? part->quantity : 1);
         unbilled->held++;
         if (open > 0)

@@ -46,6 +46,7 @@ typedef struct {
     int code; // of SQLite, SQLITE_OK while all is well
 } DwQuery;
 
+// Prepares SQL and binds its '?' one after another; the query remembers the first trouble.
 DwQuery dw_query_begin(DwBook *book, const char *sql);
 void dw_query_bind_integer(DwQuery *query, int64_t value);
 // NULL binds nothing. TEXT must live until the query ends.

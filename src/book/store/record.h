@@ -99,6 +99,7 @@ DwStatus dw_record_find(DwBook *book, DwRecord *record, const char *key, const c
 // the schema protects (evidence, logs, whatever others refer to) is DW_BAD_INPUT.
 DwStatus dw_record_remove(DwBook *book, DwRecord *record, DwMessage *message);
 
+// The INDEXth record; it stays the list's. dw_records_clear() frees them all.
 DwRecord *dw_records_at(const DwRecords *records, size_t index);
 void dw_records_clear(DwRecords *records);
 

@@ -31,6 +31,7 @@ typedef struct {
     double step_hz, span_s;
 } DwSlowRest;
 
+// The spectrum of what FIT leaves of SERIES. dw_slow_rest_clear() frees what it holds.
 DwSlowRest dw_slow_rest_of(const DwSlowSeries *series, const DwLineFit *fit);
 void dw_slow_rest_clear(DwSlowRest *rest);
 // The mean density about FREQUENCY_HZ, bins at the lines of FIT left out, which took what was there.

@@ -62,7 +62,7 @@ static void add_word(DwText *text, const char *word)
 static void take_from_deck(const Prefill *prefill, const DwDeck *deck)
 {
     static const char *const drives[] = {
-        [DW_DRIVE_BELT] = "belt", [DW_DRIVE_IDLER] = "idler", [DW_DRIVE_DIRECT] = "direct"};
+        [DW_DECK_DRIVE_BELT] = "belt", [DW_DECK_DRIVE_IDLER] = "idler", [DW_DECK_DRIVE_DIRECT] = "direct"};
     DwText name = {0};
     add_word(&name, deck->make);
     add_word(&name, deck->model);
@@ -72,7 +72,7 @@ static void take_from_deck(const Prefill *prefill, const DwDeck *deck)
     dw_text_clear(&name);
     take(prefill, "deck.class", deck->class);
     take_number(prefill, "deck.mains", deck->rated_frequency_hz, "Hz");
-    if (deck->drive >= DW_DRIVE_BELT && deck->drive <= DW_DRIVE_DIRECT)
+    if (deck->drive >= DW_DECK_DRIVE_BELT && deck->drive <= DW_DECK_DRIVE_DIRECT)
         take(prefill, "drive.kind", drives[deck->drive]);
 }
 
@@ -96,8 +96,8 @@ static DwStatus read_fitted(const Prefill *prefill, const DwEntity *entity, int6
         return status;
     const DwRecord *last = records.count ? dw_records_at(&records, records.count - 1) : NULL;
     if (last && entity == &dw_arm_entity) {
-        take_number(prefill, "arm.pivot_to_spindle", ((const DwArm *)last)->pivot_to_spindle_mm, "mm");
-        take_number(prefill, "arm.effective_length", ((const DwArm *)last)->effective_length_mm, "mm");
+        take_number(prefill, "arm.pivot_to_spindle", ((const DwDeckArm *)last)->pivot_to_spindle_mm, "mm");
+        take_number(prefill, "arm.effective_length", ((const DwDeckArm *)last)->effective_length_mm, "mm");
     } else if (last) {
         take_number(prefill, "force.low", ((const DwCartridge *)last)->force_low_mn, "mN");
         take_number(prefill, "force.high", ((const DwCartridge *)last)->force_high_mn, "mN");

@@ -11,13 +11,13 @@ typedef enum {
     DW_NO,
     DW_YES,
     DW_NOT_ASKED, // the sentence is of another thing
-} DwAnswer;
+} DwReply;
 
 typedef struct {
     const char *words; // the question as a person asks it; {word} stands for the sentence's own word
     // ABOUT is what the sentence is about besides the job (each question says what), WORD the
     // sentence's own word, or NULL.
-    DwAnswer (*ask)(const DwDossier *dossier, const void *about, const char *word);
+    DwReply (*ask)(const DwDossier *dossier, const void *about, const char *word);
 } DwPaperQuestion;
 
 // No question: a caution or an instruction that holds for every deck, or a statement to be ticked by hand.

@@ -11,7 +11,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-static DwAnswer in_state(const DwDossier *d, const DwRecord *record, const char *word)
+static DwReply in_state(const DwDossier *d, const DwRecord *record, const char *word)
 {
     if (!record || !record->id)
         return DW_NOT_KNOWN;
@@ -21,19 +21,19 @@ static DwAnswer in_state(const DwDossier *d, const DwRecord *record, const char 
     return same ? DW_YES : DW_NO;
 }
 
-static DwAnswer estimate_state(const DwDossier *d, const void *about, const char *word)
+static DwReply estimate_state(const DwDossier *d, const void *about, const char *word)
 {
     const DwEstimate *estimate = about;
     return in_state(d, estimate ? &estimate->record : NULL, word);
 }
 
-static DwAnswer invoice_state(const DwDossier *d, const void *about, const char *word)
+static DwReply invoice_state(const DwDossier *d, const void *about, const char *word)
 {
     const DwInvoice *invoice = about;
     return in_state(d, invoice ? &invoice->record : NULL, word);
 }
 
-static DwAnswer is_dear(const DwDossier *d, const void *about, const char *word)
+static DwReply is_dear(const DwDossier *d, const void *about, const char *word)
 {
     const DwDear *option = about;
     (void)d;
@@ -41,7 +41,7 @@ static DwAnswer is_dear(const DwDossier *d, const void *about, const char *word)
     return !option || !option->value_known ? DW_NOT_KNOWN : option->dear ? DW_YES : DW_NO;
 }
 
-static DwAnswer ceiling(const DwDossier *d, const void *about, const char *word)
+static DwReply ceiling(const DwDossier *d, const void *about, const char *word)
 {
     const DwEstimate *estimate = about;
     (void)d;
@@ -49,7 +49,7 @@ static DwAnswer ceiling(const DwDossier *d, const void *about, const char *word)
     return !estimate || estimate->ceiling == DW_AMOUNT_NONE ? DW_NOT_KNOWN : estimate->ceiling > 0 ? DW_YES : DW_NO;
 }
 
-static DwAnswer charge_told(const DwDossier *d, const void *about, const char *word)
+static DwReply charge_told(const DwDossier *d, const void *about, const char *word)
 {
     (void)about;
     (void)word;
@@ -57,19 +57,19 @@ static DwAnswer charge_told(const DwDossier *d, const void *about, const char *w
 }
 
 // Whether what was fitted and worked stands on the job's invoices; asked of an invoice in the state WORD.
-static DwAnswer is_billed(const DwDossier *d, const void *about, const char *word)
+static DwReply is_billed(const DwDossier *d, const void *about, const char *word)
 {
     DwUnbilled unbilled;
     if (invoice_state(d, about, word) != DW_YES)
         return DW_NOT_ASKED;
     if (dw_unbilled_read(d->book, d->job.record.id, &unbilled, NULL) != DW_OK)
         return DW_NOT_KNOWN;
-    DwAnswer answer = unbilled.count ? DW_NO : unbilled.held ? DW_YES : DW_NOT_KNOWN;
+    DwReply answer = unbilled.count ? DW_NO : unbilled.held ? DW_YES : DW_NOT_KNOWN;
     dw_unbilled_clear(&unbilled);
     return answer;
 }
 
-static DwAnswer is_paid(const DwDossier *d, const void *about, const char *word)
+static DwReply is_paid(const DwDossier *d, const void *about, const char *word)
 {
     const DwInvoice *invoice = about;
     (void)d;
@@ -80,7 +80,7 @@ static DwAnswer is_paid(const DwDossier *d, const void *about, const char *word)
 }
 
 // Yes: it runs. No: it begins with an invoice that is still to come. Not known: nothing was done that it could cover.
-static DwAnswer warranty(const DwDossier *d, const void *about, const char *word)
+static DwReply warranty(const DwDossier *d, const void *about, const char *word)
 {
     DwInvoice invoice;
     (void)about;
@@ -93,7 +93,7 @@ static DwAnswer warranty(const DwDossier *d, const void *about, const char *word
     return runs ? DW_YES : given && (any || worked) ? DW_NO : DW_NOT_KNOWN;
 }
 
-static DwAnswer stands_free(const DwDossier *d, const void *about, const char *word)
+static DwReply stands_free(const DwDossier *d, const void *about, const char *word)
 {
     const DwStay *stay = about;
     (void)d;
@@ -101,7 +101,7 @@ static DwAnswer stands_free(const DwDossier *d, const void *about, const char *w
     return !stay || stay->daily <= 0 ? DW_NOT_KNOWN : strcmp(stay->day, stay->until) <= 0 ? DW_YES : DW_NO;
 }
 
-static DwAnswer storage(const DwDossier *d, const void *about, const char *word)
+static DwReply storage(const DwDossier *d, const void *about, const char *word)
 {
     const DwStay *stay = about;
     (void)d;

@@ -7,7 +7,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-static DwAnswer none(const DwDossier *d, const void *about, const char *word)
+static DwReply none(const DwDossier *d, const void *about, const char *word)
 {
     (void)d;
     (void)about;
@@ -15,7 +15,7 @@ static DwAnswer none(const DwDossier *d, const void *about, const char *word)
     return DW_YES;
 }
 
-static DwAnswer said(const DwDossier *d, const void *about, const char *word)
+static DwReply said(const DwDossier *d, const void *about, const char *word)
 {
     const char *text = about;
     (void)d;
@@ -23,13 +23,13 @@ static DwAnswer said(const DwDossier *d, const void *about, const char *word)
     return text && *text ? DW_YES : DW_NOT_KNOWN;
 }
 
-static DwAnswer is(const DwDossier *d, const void *about, const char *word)
+static DwReply is(const DwDossier *d, const void *about, const char *word)
 {
     (void)d;
     return !about ? DW_NOT_KNOWN : strcmp(about, word) == 0 ? DW_YES : DW_NO;
 }
 
-static DwAnswer one(const DwDossier *d, const void *about, const char *word)
+static DwReply one(const DwDossier *d, const void *about, const char *word)
 {
     const size_t *count = about;
     (void)d;
@@ -37,7 +37,7 @@ static DwAnswer one(const DwDossier *d, const void *about, const char *word)
     return !count ? DW_NOT_KNOWN : *count == 1 ? DW_YES : DW_NO;
 }
 
-static DwAnswer several(const DwDossier *d, const void *about, const char *word)
+static DwReply several(const DwDossier *d, const void *about, const char *word)
 {
     const size_t *count = about;
     (void)d;
@@ -45,7 +45,7 @@ static DwAnswer several(const DwDossier *d, const void *about, const char *word)
     return !count ? DW_NOT_KNOWN : *count > 1 ? DW_YES : DW_NO;
 }
 
-static DwAnswer any(const DwDossier *d, const void *about, const char *word)
+static DwReply any(const DwDossier *d, const void *about, const char *word)
 {
     const size_t *count = about;
     (void)d;
@@ -53,7 +53,7 @@ static DwAnswer any(const DwDossier *d, const void *about, const char *word)
     return !count ? DW_NOT_KNOWN : *count > 0 ? DW_YES : DW_NO;
 }
 
-static DwAnswer arrived(const DwDossier *d, const void *about, const char *word)
+static DwReply arrived(const DwDossier *d, const void *about, const char *word)
 {
     char *day = dw_dossier_received(d);
     bool came = *day != '\0';
@@ -63,46 +63,48 @@ static DwAnswer arrived(const DwDossier *d, const void *about, const char *word)
     return came ? DW_YES : d->job.state == DW_JOB_BOOKED ? DW_NO : DW_NOT_KNOWN;
 }
 
-static DwAnswer drive(const DwDossier *d, const void *about, const char *word)
+static DwReply drive(const DwDossier *d, const void *about, const char *word)
 {
-    static const char *const words[] = {
-        [DW_DRIVE_BELT] = "belt", [DW_DRIVE_IDLER] = "idler", [DW_DRIVE_DIRECT] = "direct", [DW_DRIVE_OTHER] = "other"};
+    static const char *const words[] = {[DW_DECK_DRIVE_BELT] = "belt",
+                                        [DW_DECK_DRIVE_IDLER] = "idler",
+                                        [DW_DECK_DRIVE_DIRECT] = "direct",
+                                        [DW_DECK_DRIVE_OTHER] = "other"};
     (void)about;
-    if (!d->deck.record.id || d->deck.drive == DW_DRIVE_UNKNOWN)
+    if (!d->deck.record.id || d->deck.drive == DW_DECK_DRIVE_UNKNOWN)
         return DW_NOT_KNOWN;
     return strcmp(words[d->deck.drive], word) == 0 ? DW_YES : DW_NO;
 }
 
-static DwAnswer drive_known(const DwDossier *d, const void *about, const char *word)
+static DwReply drive_known(const DwDossier *d, const void *about, const char *word)
 {
     (void)about;
     (void)word;
-    if (!d->deck.record.id || d->deck.drive == DW_DRIVE_UNKNOWN)
+    if (!d->deck.record.id || d->deck.drive == DW_DECK_DRIVE_UNKNOWN)
         return DW_NOT_KNOWN;
-    return d->deck.drive == DW_DRIVE_OTHER ? DW_NO : DW_YES;
+    return d->deck.drive == DW_DECK_DRIVE_OTHER ? DW_NO : DW_YES;
 }
 
 // The platter of a belt or idler drive lifts off; that of a direct drive may be part of its motor.
-static DwAnswer lifts(const DwDossier *d, const void *about, const char *word)
+static DwReply lifts(const DwDossier *d, const void *about, const char *word)
 {
     (void)about;
     (void)word;
-    switch ((DwDrive)(d->deck.record.id ? d->deck.drive : DW_DRIVE_UNKNOWN)) {
-    case DW_DRIVE_BELT:
-    case DW_DRIVE_IDLER:
+    switch ((DwDeckDrive)(d->deck.record.id ? d->deck.drive : DW_DECK_DRIVE_UNKNOWN)) {
+    case DW_DECK_DRIVE_BELT:
+    case DW_DECK_DRIVE_IDLER:
         return DW_YES;
-    case DW_DRIVE_DIRECT:
+    case DW_DECK_DRIVE_DIRECT:
         return DW_NO;
-    case DW_DRIVE_UNKNOWN:
-    case DW_DRIVE_OTHER:
+    case DW_DECK_DRIVE_UNKNOWN:
+    case DW_DECK_DRIVE_OTHER:
         return DW_NOT_KNOWN;
     }
     return DW_NOT_KNOWN;
 }
 
-static DwAnswer unsafe(const DwDossier *d, const void *about, const char *word)
+static DwReply unsafe(const DwDossier *d, const void *about, const char *word)
 {
-    DwAnswer answer = DW_NOT_KNOWN;
+    DwReply answer = DW_NOT_KNOWN;
     (void)about;
     (void)word;
     for (size_t i = 0; i < d->verdicts.count; i++) {
@@ -117,15 +119,15 @@ static DwAnswer unsafe(const DwDossier *d, const void *about, const char *word)
 }
 
 // A deck whose safety nobody judged is neither called safe to connect nor unsafe.
-static DwAnswer may_connect(const DwDossier *d, const void *about, const char *word)
+static DwReply may_connect(const DwDossier *d, const void *about, const char *word)
 {
-    DwAnswer bad = unsafe(d, about, word);
+    DwReply bad = unsafe(d, about, word);
     if (bad == DW_YES || d->intake.modified_mains)
         return DW_NO;
     return bad == DW_NO ? DW_YES : DW_NOT_KNOWN;
 }
 
-static DwAnswer told(const DwDossier *d, const void *about, const char *word)
+static DwReply told(const DwDossier *d, const void *about, const char *word)
 {
     const DwItemVerdict *verdict = about;
     DwRecords records;
@@ -138,7 +140,7 @@ static DwAnswer told(const DwDossier *d, const void *about, const char *word)
     return any_record ? DW_YES : DW_NO;
 }
 
-static DwAnswer hazard(const DwDossier *d, const void *about, const char *word)
+static DwReply hazard(const DwDossier *d, const void *about, const char *word)
 {
     (void)about;
     if (dw_dossier_has_hazard(d, word))

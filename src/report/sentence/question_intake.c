@@ -7,7 +7,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-static DwAnswer risk(const DwDossier *d, const void *about, const char *word)
+static DwReply risk(const DwDossier *d, const void *about, const char *word)
 {
     (void)about;
     if (!d->intake.record.id)
@@ -28,7 +28,7 @@ static size_t count_of(const DwDossier *d, const DwEntity *entity)
     return count;
 }
 
-static DwAnswer accessories(const DwDossier *d, const void *about, const char *word)
+static DwReply accessories(const DwDossier *d, const void *about, const char *word)
 {
     (void)about;
     (void)word;
@@ -38,7 +38,7 @@ static DwAnswer accessories(const DwDossier *d, const void *about, const char *w
 }
 
 // Somebody looked when the owner said that the marks are correct.
-static DwAnswer marks(const DwDossier *d, const void *about, const char *word)
+static DwReply marks(const DwDossier *d, const void *about, const char *word)
 {
     (void)about;
     (void)word;
@@ -47,7 +47,7 @@ static DwAnswer marks(const DwDossier *d, const void *about, const char *word)
     return d->intake.record.id && d->intake.list_correct ? DW_NO : DW_NOT_KNOWN;
 }
 
-static DwAnswer receipt(const DwDossier *d, const void *about, const char *word)
+static DwReply receipt(const DwDossier *d, const void *about, const char *word)
 {
     (void)about;
     (void)word;

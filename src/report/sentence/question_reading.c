@@ -7,7 +7,7 @@
 #include <math.h>
 #include <string.h>
 
-static DwAnswer shown_before(const DwDossier *d, const void *about, const char *word)
+static DwReply shown_before(const DwDossier *d, const void *about, const char *word)
 {
     const DwShown *shown = about;
     (void)d;
@@ -15,7 +15,7 @@ static DwAnswer shown_before(const DwDossier *d, const void *about, const char *
     return !shown || !shown->shown ? DW_NOT_KNOWN : shown->with_before ? DW_YES : DW_NO;
 }
 
-static DwAnswer shown_limit(const DwDossier *d, const void *about, const char *word)
+static DwReply shown_limit(const DwDossier *d, const void *about, const char *word)
 {
     const DwShown *shown = about;
     (void)d;
@@ -23,7 +23,7 @@ static DwAnswer shown_limit(const DwDossier *d, const void *about, const char *w
     return !shown || !shown->shown ? DW_NOT_KNOWN : shown->with_limit ? DW_YES : DW_NO;
 }
 
-static DwAnswer check(const DwDossier *d, const void *about, const char *word)
+static DwReply check(const DwDossier *d, const void *about, const char *word)
 {
     const DwCheckedWith *with = about;
     (void)d;
@@ -48,7 +48,7 @@ static bool is_judged(DwVerdict verdict)
 
 // WORD is "KEY=verdict" for that verdict, "KEY!verdict" for any other, "KEY~verdict" for any other or none
 // at all, or the key alone; "=verdict" and "=none" are of any reading.
-static DwAnswer is_reading(const DwDossier *d, const void *about, const char *word)
+static DwReply is_reading(const DwDossier *d, const void *about, const char *word)
 {
     const DwHeard *heard = about;
     size_t length = strcspn(word, "=!~");
@@ -88,10 +88,10 @@ static double given_in_grams(const DwSheet *sheet, const char *key)
 }
 
 // The maker's range is what stands at the cartridge in the book, else what was given to the sheet as such.
-static DwAnswer in_makers_range(const DwDossier *d, const void *about, const char *word)
+static DwReply in_makers_range(const DwDossier *d, const void *about, const char *word)
 {
     const DwHeard *heard = about;
-    DwAnswer of_it = is_reading(d, about, word);
+    DwReply of_it = is_reading(d, about, word);
     if (of_it != DW_YES)
         return of_it == DW_NO ? DW_NOT_ASKED : of_it;
     double value = in_grams(heard->reading->value, heard->reading->unit);
@@ -106,10 +106,10 @@ static DwAnswer in_makers_range(const DwDossier *d, const void *about, const cha
 }
 
 // Whether the limit is the one for the deck's own class.
-static DwAnswer of_class(const DwDossier *d, const void *about, const char *word)
+static DwReply of_class(const DwDossier *d, const void *about, const char *word)
 {
     const DwHeard *heard = about;
-    DwAnswer of_it = is_reading(d, about, word);
+    DwReply of_it = is_reading(d, about, word);
     if (of_it != DW_YES)
         return of_it == DW_NO ? DW_NOT_ASKED : of_it;
     const char *class = d->deck.record.id && d->deck.class ? d->deck.class : "";

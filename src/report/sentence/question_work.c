@@ -21,14 +21,14 @@ static size_t count_of(const DwDossier *d, const DwEntity *entity)
 }
 
 // An operation without minutes and day was only planned.
-static DwAnswer operations(const DwDossier *d, const void *about, const char *word)
+static DwReply operations(const DwDossier *d, const void *about, const char *word)
 {
     DwRecords records;
     (void)about;
     (void)word;
     if (dw_dossier_records(d, &dw_operation_entity, &records, NULL) != DW_OK)
         return DW_NOT_KNOWN;
-    DwAnswer answer = records.count ? DW_NO : DW_NOT_KNOWN;
+    DwReply answer = records.count ? DW_NO : DW_NOT_KNOWN;
     for (size_t i = 0; i < records.count; i++)
         if (dw_operation_is_done((const DwOperation *)dw_records_at(&records, i)))
             answer = DW_YES;
@@ -36,21 +36,21 @@ static DwAnswer operations(const DwDossier *d, const void *about, const char *wo
     return answer;
 }
 
-static DwAnswer of_work(const DwDossier *d, const DwEntity *entity)
+static DwReply of_work(const DwDossier *d, const DwEntity *entity)
 {
     if (count_of(d, entity))
         return DW_YES;
     return operations(d, NULL, NULL) == DW_YES ? DW_NO : DW_NOT_KNOWN;
 }
 
-static DwAnswer parts(const DwDossier *d, const void *about, const char *word)
+static DwReply parts(const DwDossier *d, const void *about, const char *word)
 {
     (void)about;
     (void)word;
     return of_work(d, &dw_part_entity);
 }
 
-static DwAnswer oiled(const DwDossier *d, const void *about, const char *word)
+static DwReply oiled(const DwDossier *d, const void *about, const char *word)
 {
     (void)about;
     (void)word;
@@ -58,7 +58,7 @@ static DwAnswer oiled(const DwDossier *d, const void *about, const char *word)
 }
 
 // Known only of a setting that was looked at before and after.
-static DwAnswer was_set(const DwDossier *d, const void *about, const char *word)
+static DwReply was_set(const DwDossier *d, const void *about, const char *word)
 {
     size_t same = 0, changed = 0;
     (void)about;
@@ -78,7 +78,7 @@ static bool ended_without(const DwDossier *d)
     return d->job.state == DW_JOB_DECLINED || (over && inspection);
 }
 
-static DwAnswer worked(const DwDossier *d, const void *about, const char *word)
+static DwReply worked(const DwDossier *d, const void *about, const char *word)
 {
     if (operations(d, about, word) == DW_YES || parts(d, about, word) == DW_YES || oiled(d, about, word) == DW_YES ||
         was_set(d, about, word) == DW_YES)
@@ -87,10 +87,10 @@ static DwAnswer worked(const DwDossier *d, const void *about, const char *word)
 }
 
 // Every item was tested, and each of the customer's questions rests on one.
-static DwAnswer tested(const DwDossier *d, const void *about, const char *word)
+static DwReply tested(const DwDossier *d, const void *about, const char *word)
 {
     size_t judged[DW_ASPECT_COUNT] = {0};
-    DwAnswer answer = d->verdicts.count ? DW_YES : DW_NOT_KNOWN;
+    DwReply answer = d->verdicts.count ? DW_YES : DW_NOT_KNOWN;
     (void)about;
     (void)word;
     for (size_t i = 0; i < d->verdicts.count; i++) {
@@ -106,7 +106,7 @@ static DwAnswer tested(const DwDossier *d, const void *about, const char *word)
     return answer;
 }
 
-static DwAnswer proof(const DwDossier *d, const void *about, const char *word)
+static DwReply proof(const DwDossier *d, const void *about, const char *word)
 {
     (void)about;
     (void)word;
@@ -115,14 +115,14 @@ static DwAnswer proof(const DwDossier *d, const void *about, const char *word)
     return count_of(d, &dw_operation_entity) ? DW_NO : DW_NOT_KNOWN;
 }
 
-static DwAnswer measured(const DwDossier *d, const void *about, const char *word)
+static DwReply measured(const DwDossier *d, const void *about, const char *word)
 {
     (void)about;
     (void)word;
     return d->comparison.count ? DW_YES : d->verdicts.count ? DW_NO : DW_NOT_KNOWN;
 }
 
-static DwAnswer compared(const DwDossier *d, const void *about, const char *word)
+static DwReply compared(const DwDossier *d, const void *about, const char *word)
 {
     const DwPair *pair = about;
     (void)d;
@@ -130,7 +130,7 @@ static DwAnswer compared(const DwDossier *d, const void *about, const char *word
     return !pair || !pair->before || !pair->after ? DW_NOT_KNOWN : pair->comparable ? DW_YES : DW_NO;
 }
 
-static DwAnswer doubtful(const DwDossier *d, const void *about, const char *word)
+static DwReply doubtful(const DwDossier *d, const void *about, const char *word)
 {
     const DwReading *reading = about;
     (void)d;
@@ -138,7 +138,7 @@ static DwAnswer doubtful(const DwDossier *d, const void *about, const char *word
     return !reading ? DW_NOT_KNOWN : reading->flags ? DW_YES : DW_NO;
 }
 
-static DwAnswer settings(const DwDossier *d, const void *about, const char *word)
+static DwReply settings(const DwDossier *d, const void *about, const char *word)
 {
     DwRecords found = {0}, left = {0};
     (void)about;
@@ -148,13 +148,13 @@ static DwAnswer settings(const DwDossier *d, const void *about, const char *word
         dw_records_clear(&left);
         return DW_NOT_KNOWN;
     }
-    DwAnswer answer = left.count ? DW_YES : found.count ? DW_NO : DW_NOT_KNOWN;
+    DwReply answer = left.count ? DW_YES : found.count ? DW_NO : DW_NOT_KNOWN;
     dw_records_clear(&left);
     dw_records_clear(&found);
     return answer;
 }
 
-static DwAnswer lines_drawn(const DwDossier *d, const void *about, const char *word)
+static DwReply lines_drawn(const DwDossier *d, const void *about, const char *word)
 {
     const DwDrawn *drawn = about;
     (void)d;

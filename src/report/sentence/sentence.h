@@ -10,7 +10,7 @@
 typedef struct {
     const char *group, *key; // of its words
     const DwPaperQuestion *question;
-    DwAnswer stands; // the answer at which it is printed
+    DwReply stands; // the answer at which it is printed
     const char *word;
 } DwSentence;
 
