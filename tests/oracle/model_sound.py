@@ -70,7 +70,7 @@ def channels(i):
              "channels.level_right": (db(other[1]), 3e-3),
              "channels.separation_left": (db(other[1] / one[1]), 0.02),
              "channels.separation_right": (db(one[0] / other[0]), 0.02),
-             "channels.polarity": -1.0 if fault == "reversed" else 1.0, "channels.fault": fault,
+             "channels.polarity": "in opposite phase" if fault == "reversed" else "in phase", "channels.fault": fault,
              "channels.distortion_left": loose(100 * math.hypot(takes.SECOND, takes.THIRD), 3e-3)}
     if i.has("channels.velocity"):
         # Rms voltage over rms velocity of the channel; the replay curve is 1 at 1 kHz.

@@ -155,7 +155,7 @@ START_TEST(arm_height_turns_the_vertical_angle)
                                  "arm.effective_length=239.3mm arm.offset=21.9deg fault.arm_height=4.18mm";
     Recording recording = planned_make(plan, operands);
     double groove = 2 * M_PI * 9 * (100.0 / 3) / 60;
-    double percent = 100 * 5 / groove * (tan(21.0007 * M_PI / 180) - tan(20 * M_PI / 180));
+    double percent = 100 * 5 / groove * (tan(21.0787 * M_PI / 180) - tan(20 * M_PI / 180));
     ck_assert_double_eq_tol(planned_truth(&recording)->bands[0].second_percent, percent, 2e-3);
     recording_clear(&recording);
 }

@@ -124,7 +124,8 @@ static Tracking add_tracking(DwSheet *sheet, const DwInputs *inputs)
     if (force->verdict == DW_VERDICT_ATTENTION && fmax(over, under) > tracking.half_width_g)
         dw_sheet_remark(sheet, "The force is %s what was asked for. Set it before judging anything else by ear.",
                         over > under ? "above" : "below");
-    else if (force->verdict == DW_VERDICT_ATTENTION)
+    else if (force->verdict == DW_VERDICT_ATTENTION ||
+             (force->verdict == DW_VERDICT_CANNOT_TELL && fmax(over, under) > 0))
         dw_sheet_remark(sheet,
                         "The readings do not tell whether the force is above or below what was asked for: they "
                         "are known to ±%.2f g. Take them again before anything is moved.",

@@ -58,7 +58,7 @@ static const struct {
     {"cable", N_("Cable")}, {"cartridge", N_("Cartridge")}, {"chain", N_("Recording chain")},
     {"channels", N_("Bands of the record")}, {"deck", N_("Deck")}, {"drive", N_("Drive")},
     {"flutter", N_("Wow and flutter")}, {"force", N_("Force and friction")}, {"found", N_("Found as it is set now")},
-    {"load", N_("Load")}, {"lowsweep", N_("Low sweep")}, {"noise", N_("Noise")}, {"oil", N_("Oil")},
+    {"intermod", N_("Intermodulation")}, {"load", N_("Load")}, {"lowsweep", N_("Low sweep")}, {"noise", N_("Noise")}, {"oil", N_("Oil")},
     {"platter", N_("Platter")}, {"preamp", N_("Preamplifier")}, {"printer", N_("Printer")}, {"rake", N_("Rake and height")},
     {"ratio", N_("The two speeds")}, {"record", N_("Test record")}, {"reseat", N_("The record turned between")},
     {"resonance", N_("Resonance")}, {"response", N_("Response")}, {"riaa", N_("Equalisation")}, {"startup", N_("Start")},
