@@ -70,11 +70,6 @@ static int find_paper(const char *name, DwMessage *message)
     return found;
 }
 
-const char *dw_report_name(size_t index)
-{
-    return index < sizeof papers / sizeof *papers ? papers[index].name : NULL;
-}
-
 static DwStatus job_id(DwBook *book, const char *number, int64_t *id, DwMessage *message)
 {
     DwJob job;

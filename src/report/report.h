@@ -23,8 +23,6 @@ typedef struct {
 // the program's.
 DwStatus dw_report_write(DwBook *book, const char *name, const char *job, const DwReportOptions *options,
                          const char *path, DwMessage *message);
-// The names of the papers one after another; NULL past the last.
-const char *dw_report_name(size_t index);
 
 // A text that stands on a paper.
 typedef struct {
