@@ -4,13 +4,7 @@
 #include <complex.h>
 #include <math.h>
 
-const DwWeightingPoint dw_flutter_weighting_table[DW_FLUTTER_WEIGHTING_POINTS] = {
-    {0.1, -48.0}, {0.2, -30.6}, {0.315, -19.7}, {0.4, -15.0}, {0.63, -8.4}, {0.8, -6.0},
-    {1, -4.2},    {1.6, -1.8},  {2, -0.9},      {4, 0},       {6.3, -0.9},  {10, -2.1},
-    {20, -5.9},   {40, -10.4},  {63, -14.2},    {100, -17.3}, {200, -23.0},
-};
-
-// A pole-zero law fitted to the table, corners in Hz; worst error 0.28 dB.
+// A pole-zero law fitted to IEC 60386 Table I, corners in Hz; worst error 0.28 dB.
 static const double f0 = 0.4435, q = 0.6494, f1 = 1.4979, f2 = 8.5197, fz = 31.3161, f3 = 43.5026, k = 1.17785;
 
 double dw_flutter_weighting_gain(double frequency_hz)
