@@ -16,7 +16,7 @@ const check = async (field) => {
         method: "POST", credentials: "same-origin", body: new URLSearchParams({ key: field.name, value }),
         headers: { "Accept": "application/json", "Deckwright-Seal": bench.seal },
       });
-      answers.push(await answer.json());
+      answers.push(bench.heard(answer.status, await answer.text()));
     } catch { return; } // it is read again when the form is sent
   }
   const wrong = answers.find((said) => !said.kept);

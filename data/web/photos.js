@@ -13,18 +13,20 @@
     body.delete("taken");
     body.delete("chosen");
     body.append("chosen", file, file.name);
+    body.set("once", bench.draw());
     return new Promise((resolve) => {
       const request = new XMLHttpRequest();
       request.open("POST", form.action);
       request.setRequestHeader("Accept", "application/json");
       request.setRequestHeader("Deckwright-Seal", bench.seal);
-      request.responseType = "json";
       request.upload.onprogress = (event) => {
         progress.value = (done + event.loaded / Math.max(1, event.total)) / all;
       };
-      const offline = { kept: false, words: `${file.name}: the bench cannot be reached.` };
-      request.onload = () => resolve(request.response ?? offline);
-      request.onerror = () => resolve(offline);
+      request.onload = () => {
+        const said = bench.heard(request.status, request.responseText);
+        resolve(said.kept ? said : { ...said, words: `${file.name}: ${said.words}` });
+      };
+      request.onerror = () => resolve({ kept: false, words: `${file.name}: ${bench.words.offline}` });
       request.send(body);
     });
   }

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "audio/decode.h"
 
+#include "audio/parts.h"
 #include "audio/pipeline.h"
 
 // Buffers that may wait: some tens of milliseconds each, whatever the decoder makes.
@@ -14,6 +15,18 @@ static void link_sound(GstElement *decoder, GstPad *pad, gpointer end)
     if (!gst_pad_is_linked(entry))
         gst_pad_link(pad, entry);
     gst_object_unref(entry);
+}
+
+// What the decoder asks before it makes a part; the numbers are its own.
+typedef enum { TRY = 0, SKIP = 2 } Select;
+
+static gint select_part(GstElement *decoder, GstPad *pad, GstCaps *caps, GstElementFactory *factory, gpointer user)
+{
+    (void)decoder;
+    (void)pad;
+    (void)caps;
+    (void)user;
+    return dw_parts_has(gst_plugin_feature_get_name(factory)) ? TRY : SKIP;
 }
 
 // The decoder shows streams of sound alone, so that a video's pictures are not decoded.
@@ -40,6 +53,7 @@ DwStatus dw_decode_open(const char *path, bool clocked, DwSource **source, DwMes
     g_object_set(file, "location", path, NULL);
     want_sound_only(decoder);
     gst_element_link(file, decoder);
+    g_signal_connect(decoder, "autoplug-select", G_CALLBACK(select_part), NULL);
     g_signal_connect(decoder, "pad-added", G_CALLBACK(link_sound), end);
     return dw_pipeline_open(pipeline, clocked ? DW_PIPELINE_LIVE : DW_PIPELINE_RECORDING,
                             clocked ? "recording played as if live" : NULL, source, message);

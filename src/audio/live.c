@@ -2,6 +2,7 @@
 #include "audio/live.h"
 
 #include "audio/decode.h"
+#include "audio/devices.h"
 #include "audio/header.h"
 #include "audio/pipeline.h"
 #include "base/memory.h"
@@ -23,22 +24,6 @@ static void add_input(DwLiveList *list, char *name, char *label)
 {
     list->inputs = dw_memory_resize(list->inputs, list->count + 1, sizeof *list->inputs);
     list->inputs[list->count++] = (DwLiveInput){name, label};
-}
-
-// The devices that sound comes in by, as a list of GstDevice.
-static GList *find_devices(void)
-{
-    GstDeviceMonitor *monitor = gst_device_monitor_new();
-    gst_device_monitor_add_filter(monitor, "Audio/Source", NULL);
-    // Asked once and not watched, a monitor needs no start.
-    GList *devices = gst_device_monitor_get_devices(monitor);
-    gst_object_unref(monitor);
-    return devices;
-}
-
-static void free_devices(GList *devices)
-{
-    g_list_free_full(devices, gst_object_unref);
 }
 
 // The name of the device at PLACE among DEVICES: its own, and a number when an
@@ -65,12 +50,12 @@ DwStatus dw_live_list(DwLiveList *list, DwMessage *message)
         return status;
     *list = (DwLiveList){0};
     add_input(list, dw_memory_text(tone_name), dw_memory_text("Test tone, 3150 Hz (no device)"));
-    GList *devices = find_devices();
+    GList *devices = dw_devices_find();
     for (GList *place = devices; place; place = place->next) {
         char *name = device_name(devices, place);
         add_input(list, name, dw_memory_text(name));
     }
-    free_devices(devices);
+    dw_devices_free(devices);
     return DW_OK;
 }
 
@@ -122,7 +107,7 @@ static DwStatus open_tone(int rate_hz, DwSource **source, DwMessage *message)
 
 static DwStatus open_device(const char *name, int rate_hz, DwSource **source, DwMessage *message)
 {
-    GList *devices = find_devices();
+    GList *devices = dw_devices_find();
     GstElement *element = NULL;
     bool is_there = false;
     for (GList *place = devices; place && !is_there; place = place->next) {
@@ -132,7 +117,7 @@ static DwStatus open_device(const char *name, int rate_hz, DwSource **source, Dw
             element = gst_device_create_element(place->data, NULL);
         free(found);
     }
-    free_devices(devices);
+    dw_devices_free(devices);
     if (!is_there)
         return dw_fail(message, DW_BAD_INPUT, "there is no such input; plug it in, or choose one from the list");
     return open_element(element, rate_hz, 0, "live input", source, message);

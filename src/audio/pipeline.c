@@ -261,6 +261,8 @@ static size_t hand_on(PipelineState *state, float *out, size_t frames)
 {
     size_t there = (state->map.size - state->offset) / state->frame_bytes;
     size_t count = there < frames ? there : frames;
+    if (count == 0)
+        return 0; // a buffer with nothing in it has no place either
     memcpy(out, state->map.data + state->offset, count * state->frame_bytes);
     state->offset += count * state->frame_bytes;
     return count;

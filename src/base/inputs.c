@@ -2,6 +2,7 @@
 #include "base/inputs.h"
 
 #include "base/memory.h"
+#include "base/text.h"
 
 #include <assert.h>
 #include <math.h>
@@ -53,6 +54,8 @@ static DwStatus read_given(const DwQuantity *quantity, const char *value, Given 
     if (!*value)
         return dw_fail(message, DW_BAD_INPUT, "%s: no value given. Write it as %s=VALUE.", quantity->key,
                        quantity->key);
+    if (!dw_text_is_utf8(value, strlen(value)))
+        return dw_fail(message, DW_BAD_INPUT, "%s: this is no text in UTF-8. Type it again.", quantity->key);
     if (quantity->kind == DW_QUANTITY_CHOICE && !dw_quantity_has_choice(quantity, value))
         return dw_fail(message, DW_BAD_INPUT, "%s: '%s' is not one of its choices. Use one of: %s.", quantity->key,
                        value, quantity->choices);

@@ -2,9 +2,11 @@
 #include "base/keyfile.h"
 
 #include "base/memory.h"
+#include "base/small_file.h"
 
 #include <errno.h>
 #include <ini.h>
+#include <stdbool.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -27,6 +29,8 @@ static int take_line(void *user, const char *group, const char *key, const char 
 {
     Parsing *parsing = user;
     DwKeyfile *file = parsing->file;
+    if (file->count == DW_KEYFILE_LINES_MOST)
+        return 0;
     if (file->count == file->room) {
         file->room = file->room * 2 + 16;
         file->lines = dw_memory_resize(file->lines, file->room, sizeof *file->lines);
@@ -49,27 +53,23 @@ static DwStatus parse(FILE *stream, const char *name, DwKeyfile *file, DwMessage
         bad_line = -1;
     if (bad_line == 0)
         return DW_OK;
+    bool full = file->count == DW_KEYFILE_LINES_MOST;
     dw_keyfile_clear(file);
+    if (full)
+        return dw_fail(message, DW_BAD_INPUT, "%s: has more than %d keys. It is no file of this kind.", name,
+                       DW_KEYFILE_LINES_MOST);
     if (bad_line < 0)
         return dw_fail(message, DW_BAD_INPUT, "%s: cannot be read as a key file.", name);
     return dw_fail(message, DW_BAD_INPUT,
                    "%s: line %d is neither [group] nor key = value, or is over 199 characters long.", name, bad_line);
 }
 
-DwStatus dw_keyfile_read(const char *path, DwKeyfile *file, DwMessage *message)
-{
-    *file = (DwKeyfile){0};
-    FILE *stream = fopen(path, "r");
-    if (!stream)
-        return dw_fail(message, DW_BAD_INPUT, "%s: cannot open it (%s). Check the name.", path, strerror(errno));
-    DwStatus status = parse(stream, path, file, message);
-    fclose(stream);
-    return status;
-}
-
 DwStatus dw_keyfile_parse(const char *text, size_t length, const char *name, DwKeyfile *file, DwMessage *message)
 {
     *file = (DwKeyfile){0};
+    if (length > DW_KEYFILE_BYTES_MOST)
+        return dw_fail(message, DW_BAD_INPUT, "%s: has more than %d kB. It is no file of this kind.", name,
+                       DW_KEYFILE_BYTES_MOST / 1024);
     if (length == 0)
         return DW_OK;
     FILE *stream = fmemopen((void *)text, length, "r");
@@ -77,6 +77,19 @@ DwStatus dw_keyfile_parse(const char *text, size_t length, const char *name, DwK
         return dw_fail(message, DW_FAILED, "%s: cannot be read (%s).", name, strerror(errno));
     DwStatus status = parse(stream, name, file, message);
     fclose(stream);
+    return status;
+}
+
+DwStatus dw_keyfile_read(const char *path, DwKeyfile *file, DwMessage *message)
+{
+    *file = (DwKeyfile){0};
+    char *text;
+    size_t length;
+    DwStatus status = dw_small_file_read(path, DW_KEYFILE_BYTES_MOST, &text, &length, message);
+    if (status != DW_OK)
+        return status;
+    status = dw_keyfile_parse(text, length, path, file, message);
+    free(text);
     return status;
 }
 

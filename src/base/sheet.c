@@ -232,6 +232,12 @@ static bool is_within(double value, double low, double high)
     return !(value < low) && !(value > high); // an open end is NAN and compares false
 }
 
+// Whether RANGE holds all of SPAN.
+static bool holds(DwRange range, DwRange span)
+{
+    return is_within(span.low, range.low, range.high) && is_within(span.high, range.low, range.high);
+}
+
 void dw_reading_set_limit(DwReading *reading, DwRange allowed, DwRange good, const char *source)
 {
     if (!reading->limit)
@@ -245,14 +251,16 @@ void dw_reading_set_limit(DwReading *reading, DwRange allowed, DwRange good, con
         .good_high = good.high,
         .source = dw_memory_text(source),
     };
+    double off = isfinite(reading->uncertainty) ? fabs(reading->uncertainty) : 0;
+    DwRange span = {reading->value - off, reading->value + off};
     if (isnan(reading->value))
         reading->verdict = DW_VERDICT_NONE;
-    else if (!is_within(reading->value, allowed.low, allowed.high))
+    else if (span.low > allowed.high || span.high < allowed.low)
         reading->verdict = DW_VERDICT_ATTENTION;
-    else if (has_good && !is_within(reading->value, good.low, good.high))
-        reading->verdict = DW_VERDICT_SERVICEABLE;
+    else if (!holds(allowed, span))
+        reading->verdict = DW_VERDICT_CANNOT_TELL;
     else
-        reading->verdict = DW_VERDICT_GOOD;
+        reading->verdict = has_good && !holds(good, span) ? DW_VERDICT_SERVICEABLE : DW_VERDICT_GOOD;
 }
 
 DwReading *dw_sheet_reading(const DwSheet *sheet, const char *key)
@@ -434,6 +442,8 @@ const char *dw_verdict_word(DwVerdict verdict)
         return "good";
     case DW_VERDICT_SERVICEABLE:
         return "serviceable";
+    case DW_VERDICT_CANNOT_TELL:
+        return "cannot tell";
     case DW_VERDICT_ATTENTION:
         return "attention soon";
     case DW_VERDICT_REPLACE:
@@ -461,6 +471,8 @@ const char *dw_flag_word(DwFlag flag)
         return "noisy";
     case DW_FLAG_UNSTEADY:
         return "unsteady";
+    case DW_FLAG_FAULT:
+        return "fault";
     case DW_FLAG_COUNT:
         break;
     }

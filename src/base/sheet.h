@@ -15,7 +15,8 @@ typedef enum {
     DW_FLAG_APPROXIMATE = 1 << 3, // the method or its table is not exact
     DW_FLAG_NOISY = 1 << 4,       // the reading is at or near its noise floor
     DW_FLAG_UNSTEADY = 1 << 5,    // it changed while it was measured
-    DW_FLAG_COUNT = 6
+    DW_FLAG_FAULT = 1 << 6,       // a fault of the channels stands between it and the record
+    DW_FLAG_COUNT = 7
 } DwFlag;
 
 // Grades are never averaged; "none" is a reading without a limit.
@@ -23,6 +24,7 @@ typedef enum {
     DW_VERDICT_NONE,
     DW_VERDICT_GOOD,
     DW_VERDICT_SERVICEABLE,
+    DW_VERDICT_CANNOT_TELL, // its uncertainty reaches over a limit
     DW_VERDICT_ATTENTION,
     DW_VERDICT_REPLACE,
     DW_VERDICT_UNSAFE,
@@ -47,6 +49,7 @@ typedef struct {
     double uncertainty; // half-width of the 95 % interval, in `unit`; NAN when unknown
     unsigned flags;     // DwFlag
     DwLimit *limit;     // NULL without one
+    bool unjudged;      // what it is referred to is not stated: no class's limit applies
     DwVerdict verdict;
     char *method; // how it was measured, a few words
 } DwReading;
@@ -158,11 +161,18 @@ DwReading *dw_sheet_add_word(DwSheet *sheet, const char *key, const char *label,
 DwReading *dw_sheet_add_estimate(DwSheet *sheet, const char *key, const char *label, double value, const char *unit,
                                  int digits, double uncertainty, const char *method);
 void dw_reading_set_method(DwReading *reading, const char *method);
-// Sets the limit and derives the verdict: within good, good; within allowed,
-// serviceable; outside, attention. An undefined value gets no verdict.
+// Sets the limit and derives the verdict from the value with its uncertainty: good
+// only when the whole interval lies within good, serviceable when it lies within
+// allowed, attention when it lies outside, else cannot tell. Without an uncertainty
+// the value alone decides. An undefined value gets no verdict.
+// Reference: JCGM 106:2012, 8.3.2, guarded acceptance with a guard band of the
+// expanded uncertainty (from memory); guarded rejection, 8.3.3, alike.
 void dw_reading_set_limit(DwReading *reading, DwRange allowed, DwRange good, const char *source);
 // The reading called KEY, or NULL. Valid until the next reading is added.
 DwReading *dw_sheet_reading(const DwSheet *sheet, const char *key);
+
+// Puts the reading called KEY before all others; false without one.
+bool dw_sheet_put_first(DwSheet *sheet, const char *key);
 
 // Adds an empty table with columns named "key|label|unit|digits", NULL last.
 // Valid until the next table is added.
@@ -188,6 +198,10 @@ void dw_sheet_remark(DwSheet *sheet, const char *format, ...) __attribute__((for
 void dw_sheet_caution(DwSheet *sheet, const char *format, ...) __attribute__((format(printf, 2, 3)));
 void dw_sheet_not_measured(DwSheet *sheet, const char *key, const char *format, ...)
     __attribute__((format(printf, 3, 4)));
+
+// What KEY is called in a list of what was not measured: the catalogue's label where it is a quantity's, else its
+// parts in words, "Noise, rumble lateral". The caller frees it with free().
+char *dw_sheet_missing_name(const char *key);
 
 // Whether any reading carries a flag: the program then exits 3.
 bool dw_sheet_is_flagged(const DwSheet *sheet);

@@ -2,7 +2,10 @@
 #include "base/sheet.h"
 
 #include "base/memory.h"
+#include "base/quantity.h"
+#include "base/text.h"
 
+#include <ctype.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -32,4 +35,29 @@ void dw_sheet_take(DwSheet *sheet, DwSheet *part)
     sheet->not_measured = move(sheet->not_measured, &sheet->not_measured_count, part->not_measured,
                                &part->not_measured_count, sizeof *sheet->not_measured);
     dw_sheet_free(part);
+}
+
+bool dw_sheet_put_first(DwSheet *sheet, const char *key)
+{
+    DwReading *reading = dw_sheet_reading(sheet, key);
+    if (!reading)
+        return false;
+    DwReading first = *reading;
+    memmove(sheet->readings + 1, sheet->readings, (size_t)(reading - sheet->readings) * sizeof first);
+    sheet->readings[0] = first;
+    return true;
+}
+
+char *dw_sheet_missing_name(const char *key)
+{
+    const DwQuantity *quantity = dw_quantity_find(key);
+    if (quantity)
+        return dw_memory_text(quantity->label);
+    const char *dot = strrchr(key, '.');
+    char *name = dot ? dw_text_format("%.*s, %s", (int)(dot - key), key, dot + 1) : dw_memory_text(key);
+    for (char *at = name; *at; at++)
+        if (*at == '_' || *at == '.')
+            *at = ' ';
+    name[0] = (char)toupper((unsigned char)name[0]);
+    return name;
 }

@@ -92,6 +92,43 @@ size_t dw_text_distance(const char *a, const char *b)
     return distance;
 }
 
+// How many bytes the character at BYTES has, of which LENGTH are there; 0 when it is none.
+static size_t utf8_character(const unsigned char *bytes, size_t length)
+{
+    // By the first byte: how many follow it, and which second bytes keep the form the shortest one.
+    static const struct {
+        unsigned char low, high, more, second_low, second_high;
+    } forms[] = {
+        {0x01, 0x7F, 0, 0, 0},       {0xC2, 0xDF, 1, 0x80, 0xBF}, {0xE0, 0xE0, 2, 0xA0, 0xBF},
+        {0xE1, 0xEC, 2, 0x80, 0xBF}, {0xED, 0xED, 2, 0x80, 0x9F}, {0xEE, 0xEF, 2, 0x80, 0xBF},
+        {0xF0, 0xF0, 3, 0x90, 0xBF}, {0xF1, 0xF3, 3, 0x80, 0xBF}, {0xF4, 0xF4, 3, 0x80, 0x8F},
+    };
+    for (size_t i = 0; i < sizeof forms / sizeof *forms; i++) {
+        if (bytes[0] < forms[i].low || bytes[0] > forms[i].high)
+            continue;
+        size_t whole = 1u + forms[i].more;
+        if (whole > length || (whole > 1 && (bytes[1] < forms[i].second_low || bytes[1] > forms[i].second_high)))
+            return 0;
+        for (size_t at = 2; at < whole; at++)
+            if ((bytes[at] & 0xC0) != 0x80)
+                return 0;
+        return whole;
+    }
+    return 0;
+}
+
+bool dw_text_is_utf8(const char *bytes, size_t length)
+{
+    while (length) {
+        size_t size = utf8_character((const unsigned char *)bytes, length);
+        if (!size)
+            return false;
+        bytes += size;
+        length -= size;
+    }
+    return true;
+}
+
 size_t dw_text_columns(const char *text)
 {
     size_t columns = 0;

@@ -62,6 +62,11 @@ size_t dw_text_distance(const char *a, const char *b);
 // Columns TEXT takes on a terminal: its UTF-8 characters, not its bytes.
 size_t dw_text_columns(const char *text);
 
+// Whether the LENGTH bytes at BYTES are text: UTF-8 in its shortest forms, without
+// surrogates and without a zero byte, which would end it early. Reference: RFC 3629
+// (2003), 4.
+bool dw_text_is_utf8(const char *bytes, size_t length);
+
 // Whether a word of TEXT begins with the LENGTH letters at BEGINNING, whatever their case.
 bool dw_text_has_word(const char *text, const char *beginning, size_t length);
 // TEXT with every "{NAME}" in it replaced. The caller frees it with free().

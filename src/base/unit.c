@@ -91,6 +91,8 @@ static const DwUnit units[] = {
     {DW_DIMENSION_RATE, "/min", 1, 0},
     {DW_DIMENSION_RATE, "/s", 60, 0},
     {DW_DIMENSION_RATE, "/h", 1.0 / 60, 0},
+    {DW_DIMENSION_STEP, "", 1, 0},
+    {DW_DIMENSION_STEP, "um", 1, 0},
 };
 
 // Other spellings, each mapped onto the plain one before the table is asked.

@@ -37,6 +37,7 @@ typedef enum {
     DW_DIMENSION_PRESSURE,
     DW_DIMENSION_RATE_OF_CHANGE, // %/min
     DW_DIMENSION_RATE,           // events in a time
+    DW_DIMENSION_STEP,           // of a record's rising levels: µm, or bare where another key states the unit
 } DwDimension;
 
 // A unit's value in its dimension's base is value · factor + offset.

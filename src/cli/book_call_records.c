@@ -4,6 +4,7 @@
 #include "cli/book_call.h"
 
 #include <stdlib.h>
+#include <string.h>
 
 DwStatus dw_book_call_list(DwBookCall *call, const DwEntity *entity, const char *const *columns, DwMessage *message)
 {
@@ -23,6 +24,9 @@ DwStatus dw_book_call_list(DwBookCall *call, const DwEntity *entity, const char 
         printf("%5lld", (long long)record->id);
         for (size_t c = 0; columns[c]; c++) {
             char *text = dw_record_text(call->book, record, dw_field_find(entity, columns[c]));
+            // A record is a line of the list, whatever was typed or pasted into it.
+            for (char *at = text; (at = strpbrk(at, "\r\n")); at++)
+                *at = ' ';
             if (*text)
                 printf("  %s", text);
             free(text);

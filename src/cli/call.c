@@ -79,9 +79,10 @@ static DwStatus read_options(int count, char **arguments, DwCall *call, DwOption
                            words, message);
 }
 
-DwStatus dw_call_read(int count, char **arguments, const DwProcedure *procedure, DwCall *call, DwMessage *message)
+DwStatus dw_call_read(int count, char **arguments, const DwProcedure *procedure, DwInputs *known, DwCall *call,
+                      DwMessage *message)
 {
-    *call = (DwCall){.inputs = dw_inputs_new(),
+    *call = (DwCall){.inputs = known ? known : dw_inputs_new(),
                      .words = dw_memory_new((size_t)count, sizeof(char *)),
                      .decks = dw_memory_new((size_t)count, sizeof(char *))};
     DwOptionWords read = {.words = dw_memory_new((size_t)count, sizeof(char *))};
@@ -111,6 +112,7 @@ void dw_call_clear(DwCall *call)
     dw_inputs_free(call->inputs);
     free(call->words);
     free(call->decks);
+    free(call->from_book);
     *call = (DwCall){0};
 }
 

@@ -1,13 +1,100 @@
 // SPDX-License-Identifier: MIT
-// A procedure's sheet kept on a job: --job 0042 --as received.
+// A procedure's sheet kept on a job: --job 0042 --as received. What the book knows of the job goes into the
+// procedure's inputs first, as it does in the bench's forms.
+#include "base/memory.h"
+#include "base/text.h"
 #include "cli/book_call.h"
 #include "procedure/job/job_sheet.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+// What the book knows of the job that CALL names.
+static DwStatus read_known(const DwProcedure *procedure, const DwCall *call, DwInputs *known, DwMessage *message)
+{
+    DwPhase phase = DW_PHASE_NONE;
+    DwBook *book = NULL;
+    DwJob job;
+    dw_record_init(&job.record, &dw_job_entity);
+    DwStatus status = dw_job_sheet_phase(call->as, &phase, message);
+    if (status == DW_OK)
+        status = dw_book_call_open(call->book, call->by, &book, message);
+    if (status == DW_OK)
+        status = dw_job_find(book, call->job, &job, message);
+    if (status == DW_OK)
+        status = dw_job_sheet_prefill_beside(book, &job, phase, procedure, call->inputs, known, message);
+    dw_record_clear(&job.record);
+    dw_book_close(book);
+    return status;
+}
+
+// Whether CALL gives KEY, as an operand or as the procedure's bare word.
+static bool is_typed(const DwProcedure *procedure, const DwCall *call, const char *key)
+{
+    bool bare = procedure->bare_word && procedure->recordings_most == 0 && call->word_count > 0;
+    return dw_inputs_given(call->inputs, key) || (bare && strcmp(procedure->bare_word, key) == 0);
+}
+
+// The keys of KNOWN that CALL does not give.
+static char *name_known(const DwProcedure *procedure, const DwInputs *known, const DwCall *call)
+{
+    DwText keys = {0};
+    for (const char *const *key = procedure->quantities; *key; key++)
+        if (dw_inputs_given(known, *key) && !is_typed(procedure, call, *key))
+            dw_text_add(&keys, "%s%s ", keys.length ? "" : " ", *key);
+    return keys.length ? dw_text_take(&keys) : NULL;
+}
+
+DwStatus dw_call_know(int count, char **arguments, const DwProcedure *procedure, DwCall *call, DwMessage *message)
+{
+    DwInputs *known = dw_inputs_new();
+    DwStatus status = read_known(procedure, call, known, message);
+    if (status != DW_OK) {
+        dw_inputs_free(known);
+        return status;
+    }
+    char *from_book = name_known(procedure, known, call);
+    DwCall again;
+    status = dw_call_read(count, arguments, procedure, known, &again, message);
+    if (status != DW_OK) {
+        free(from_book);
+        return status;
+    }
+    dw_call_clear(call);
+    *call = again;
+    call->from_book = from_book;
+    return DW_OK;
+}
+
+static bool is_from_book(const DwCall *call, const char *key)
+{
+    char *word = dw_text_format(" %s ", key);
+    bool found = call->from_book && strstr(call->from_book, word);
+    free(word);
+    return found;
+}
+
+// Says on SHEET which of its inputs came from the book.
+static void add_remark(const DwCall *call, DwSheet *sheet)
+{
+    DwText said = {0};
+    for (size_t i = 0; i < sheet->input_count; i++) {
+        const DwSheetInput *input = &sheet->inputs[i];
+        if (is_from_book(call, input->key))
+            dw_text_add(&said, "%s%s %s%s%s", said.length ? ", " : "", input->label, input->text,
+                        *input->unit ? " " : "", input->unit);
+    }
+    if (said.length)
+        dw_sheet_remark(sheet, "From the job book: %s.", said.chars);
+    dw_text_clear(&said);
+}
 
 DwStatus dw_call_keep(const DwCall *call, DwSheet *sheet, DwMessage *message)
 {
     DwPhase phase = DW_PHASE_NONE;
     DwBook *book = NULL;
     int64_t id;
+    add_remark(call, sheet);
     DwStatus status = dw_job_sheet_phase(call->as, &phase, message);
     if (status == DW_OK)
         status = dw_book_call_open(call->book, call->by, &book, message);

@@ -53,12 +53,15 @@ typedef struct {
     const char *as;    // of --as: received, during or left
     const char *book;  // FOLDER of --book, or NULL
     const char *by;    // NAME of --by, or NULL
+    char *from_book;   // keys that the job's book gave and nobody typed, a blank before and after each; or NULL
 } DwCall;
 
 // Parts ARGUMENTS into options, operands and words. Deck files are read first,
-// operands after them. PROCEDURE (or NULL) bounds which operands are taken.
+// operands after them; both stand before what is KNOWN (or NULL), of which the call
+// takes ownership. PROCEDURE (or NULL) bounds which operands are taken.
 // On failure the message is set and nothing is left to free.
-DwStatus dw_call_read(int count, char **arguments, const DwProcedure *procedure, DwCall *call, DwMessage *message);
+DwStatus dw_call_read(int count, char **arguments, const DwProcedure *procedure, DwInputs *known, DwCall *call,
+                      DwMessage *message);
 // Takes the lines of a deck file for whatever operands have not given.
 DwStatus dw_call_read_deck(DwCall *call, const char *path, DwMessage *message);
 void dw_call_clear(DwCall *call);
@@ -68,10 +71,18 @@ int dw_complain(DwStatus status, const DwMessage *message);
 // The same for a NAME that is no command: names the one that may be meant.
 int dw_complain_of_command(const char *name);
 
+// Reads CALL once more, on what the book knows of the job that it names: what is typed stands
+// before that. Nothing else changes; a job that there is not is DW_BAD_INPUT.
+DwStatus dw_call_know(int count, char **arguments, const DwProcedure *procedure, DwCall *call, DwMessage *message);
 // Looks at where CALL writes to, before anything is measured: known types, folders that can be
 // written to, names that are none of what the call reads, a job that is there and open.
 DwStatus dw_call_check_destinations(const DwCall *call, DwMessage *message);
-// Keeps SHEET on the job that CALL names, with the shop's own limits for its deck.
+// Refuses what belongs to a job book as the place PATH that OPTION names.
+DwStatus dw_destination_check(const char *option, const char *path, DwMessage *message);
+// The same of --out for WHAT ("paper"), which ends in .pdf.
+DwStatus dw_destination_check_pdf(const char *what, const char *path, DwMessage *message);
+// Keeps SHEET on the job that CALL names, with the shop's own limits for its deck and a remark
+// that says what came from the book.
 DwStatus dw_call_keep(const DwCall *call, DwSheet *sheet, DwMessage *message);
 // Writes the recording that the deck described by INPUTS would give.
 DwStatus dw_synth_record(const DwInputs *inputs, const char *path, DwMessage *message);

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 // The book as a whole: start, check, back up, restore, search, settings, journal,
 // export and erasure. And the waiting-for board.
+#include "base/text.h"
 #include "book/care/backup.h"
 #include "book/job/board.h"
 #include "book/care/care.h"
@@ -45,10 +46,11 @@ static DwStatus check_book(DwBookCall *call, DwMessage *message)
     if (report.left)
         printf("Files without an entry, left where they are because another program has the book open: %zu.\n",
                report.left);
-    printf("%zu attachments read. ", report.attachments);
+    printf("%zu attachment%s read. ", report.attachments, report.attachments == 1 ? "" : "s");
     if (count)
         status = dw_fail(message, DW_FAILED,
-                         "The book has %zu problems. Keep it and restore what is damaged from a backup.", count);
+                         "The book has %zu problem%s. Keep it and restore what is damaged from a backup.", count,
+                         count == 1 ? "" : "s");
     else
         puts("The book is sound.");
     dw_check_report_clear(&report);
@@ -128,13 +130,30 @@ static DwStatus settings(DwBookCall *call, DwMessage *message)
     return status;
 }
 
+static DwStatus no_entity(const char *name, DwMessage *message)
+{
+    DwText known = {0};
+    const DwEntity *entity;
+    for (size_t i = 0; (entity = dw_entity_at(i)); i++)
+        if (!entity->quiet)
+            dw_text_add(&known, "%s, ", entity->name);
+    DwStatus status =
+        dw_fail(message, DW_BAD_INPUT, "There is no kind of entry called \"%s\". The journal has: %ssetting.", name,
+                known.chars ? known.chars : "");
+    dw_text_clear(&known);
+    return status;
+}
+
 static DwStatus journal(DwBookCall *call, DwMessage *message)
 {
     int64_t row = 0;
     DwJournal read;
+    const char *entity = call->word_count ? call->words[0] : NULL;
+    if (entity && !dw_entity_find(entity) && strcmp(entity, "setting") != 0)
+        return no_entity(entity, message);
     DwStatus status = call->word_count > 1 ? dw_book_call_number(call->words[1], &row, message) : DW_OK;
     if (status == DW_OK)
-        status = dw_journal_read(call->book, call->word_count ? call->words[0] : NULL, row, 200, &read, message);
+        status = dw_journal_read(call->book, entity, row, 200, &read, message);
     if (status != DW_OK)
         return status;
     for (size_t i = 0; i < read.count; i++) {
@@ -169,11 +188,11 @@ static DwStatus erase(DwBookCall *call, DwMessage *message)
         status = dw_care_erase(call->book, customer, &erasure, message);
     if (status != DW_OK)
         return status;
-    printf("Customer %lld is erased; the decks keep their technical history. %zu pictures and signatures are gone.\n",
+    printf("Customer %lld is erased; the decks keep their technical history. Pictures and signatures gone: %zu.\n",
            (long long)customer, erasure.attachments);
     if (erasure.invoices)
-        printf("%zu invoices keep the name until %s, as the tax law asks. Erase again after that day.\n",
-               erasure.invoices, erasure.keep_until);
+        printf("%zu %s the name until %s, as the tax law asks. Erase again after that day.\n", erasure.invoices,
+               erasure.invoices == 1 ? "invoice keeps" : "invoices keep", erasure.keep_until);
     puts("Backups and copies before a migration that are older still hold the data.");
     return DW_OK;
 }

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: MIT
 // Estimates in versions and options.
-#include "book/job/consent.h"
+#include "book/money/consent.h"
 #include "book/job/job.h"
 #include "book/shop/settings.h"
 #include "cli/book_call.h"
@@ -21,6 +21,10 @@ static DwStatus draft(DwBookCall *call, DwMessage *message)
     dw_record_init(&job.record, &dw_job_entity);
     dw_record_init(&estimate.record, &dw_estimate_entity);
     DwStatus status = dw_job_find(call->book, call->words[0], &job, message);
+    // What is given is looked at first, so that a mistyped amount leaves no draft behind.
+    if (status == DW_OK)
+        status = dw_book_call_set(call, &estimate.record, message);
+    dw_record_clear(&estimate.record);
     if (status == DW_OK)
         status = dw_estimate_draft(call->book, job.record.id, &estimate, message);
     if (status == DW_OK && call->operand_count)

@@ -4,7 +4,7 @@
 #include "base/text.h"
 #include "book/store/attachment.h"
 #include "book/job/comparison.h"
-#include "book/job/consent.h"
+#include "book/money/consent.h"
 #include "book/entry/entry.h"
 #include "book/job/finding.h"
 #include "book/job/intake.h"

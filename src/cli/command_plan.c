@@ -92,7 +92,7 @@ static int run(int count, char **arguments)
 {
     DwMessage message = {""};
     DwCall call;
-    DwStatus status = dw_call_read(count, arguments, NULL, &call, &message);
+    DwStatus status = dw_call_read(count, arguments, NULL, NULL, &call, &message);
     if (status != DW_OK)
         return dw_complain(status, &message);
     int exit_status;

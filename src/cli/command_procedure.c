@@ -69,7 +69,7 @@ int dw_procedure_command(const DwProcedure *procedure, int count, char **argumen
 {
     DwMessage message = {""};
     DwCall call;
-    DwStatus status = dw_call_read(count, arguments, procedure, &call, &message);
+    DwStatus status = dw_call_read(count, arguments, procedure, NULL, &call, &message);
     if (status != DW_OK)
         return dw_complain(status, &message);
     if (call.help) {
@@ -78,9 +78,11 @@ int dw_procedure_command(const DwProcedure *procedure, int count, char **argumen
         return DW_EXIT_MEASURED;
     }
     DwSheet *sheet = NULL;
-    DwRequest request = {call.inputs, call.words, 0};
-    status = check_call(procedure, &call, &message);
-    request.recording_count = call.word_count;
+    if (call.job)
+        status = dw_call_know(count, arguments, procedure, &call, &message);
+    if (status == DW_OK)
+        status = check_call(procedure, &call, &message);
+    DwRequest request = {call.inputs, call.words, call.word_count};
     if (status == DW_OK)
         status = dw_procedure_run(procedure, &request, &sheet, &message);
     int exit_status = status == DW_OK ? deliver(procedure, &request, &call, sheet) : dw_complain(status, &message);

@@ -98,7 +98,7 @@ static DwStatus play(DwBookCall *call, DwMessage *message)
     if (status == DW_OK)
         status = dw_text_number_clear(NULL, call->words[1], message);
     const char *end = dw_text_number(call->words[1], &hours);
-    if (status == DW_OK && (!end || *end || !(hours > 0)))
+    if (status == DW_OK && (!end || *end || !(hours > 0 && hours <= 100000)))
         return dw_fail(message, DW_BAD_INPUT, "\"%s\" is no number of hours.", call->words[1]);
     return status == DW_OK ? dw_stylus_play(call->book, stylus, hours, message) : status;
 }

@@ -2,6 +2,7 @@
 // The papers of a job as PDF, and the texts that stand on them.
 #include "book/job/wording.h"
 #include "cli/book_call.h"
+#include "cli/command.h"
 #include "procedure/registry/data_table.h"
 #include "report/report.h"
 
@@ -23,6 +24,9 @@ static DwStatus write_report(DwBookCall *call, const char *name, DwMessage *mess
         return status;
     if (!call->out)
         return dw_fail(message, DW_BAD_INPUT, "Say where to write it: --out FILE.pdf.");
+    status = dw_destination_check_pdf("paper", call->out, message);
+    if (status != DW_OK)
+        return status;
     return dw_report_write(call->book, name, call->words[0], &options, call->out, message);
 }
 
@@ -108,6 +112,19 @@ static DwStatus edits(DwBookCall *call, DwMessage *message)
     return DW_OK;
 }
 
+// On what each sentence of the papers depends.
+static DwStatus print_sentences(DwBookCall *call, DwMessage *message)
+{
+    (void)call;
+    (void)message;
+    char *line;
+    for (size_t i = 0; (line = dw_report_sentence(i)); i++) {
+        puts(line);
+        free(line);
+    }
+    return DW_OK;
+}
+
 // The file as it is, comments too, to be copied and edited.
 static DwStatus print_words(DwBookCall *call, DwMessage *message)
 {
@@ -146,6 +163,8 @@ static int run_report(int count, char **arguments)
          4, edit},
         {"edits", "JOB", "List what was edited on the job's papers.", 1, 1, edits},
         {"drop", "JOB PAPER KEY", "Let a text say again what it said before it was edited.", 3, 3, drop},
+        {"sentences", "", "Tell of every sentence of the papers what in the book lets it be printed.", 0, 0,
+         print_sentences, .makes = true},
         {"words", "", "Print every text of the papers, to copy from and edit.", 0, 0, print_words, .makes = true},
         {NULL},
     };

@@ -56,7 +56,10 @@ static DwStatus record_call(const DwCall *call, DwMessage *message)
         truth = dw_sheet_json_write(sheet);
         dw_sheet_free(sheet);
     }
-    status = record(synth, call->words[call->word_count - 1], message);
+    const char *path = call->words[call->word_count - 1];
+    status = dw_destination_check("The recording", path, message);
+    if (status == DW_OK)
+        status = record(synth, path, message);
     if (status == DW_OK && truth)
         printf("%s\n", truth);
     free(truth);
@@ -67,7 +70,7 @@ static int run(int count, char **arguments)
 {
     DwMessage message = {""};
     DwCall call;
-    DwStatus status = dw_call_read(count, arguments, NULL, &call, &message);
+    DwStatus status = dw_call_read(count, arguments, NULL, NULL, &call, &message);
     if (status != DW_OK)
         return dw_complain(status, &message);
     if (call.help) {

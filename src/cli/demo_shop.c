@@ -3,7 +3,7 @@
 
 #include "base/memory.h"
 #include "base/text.h"
-#include "book/job/consent.h"
+#include "book/money/consent.h"
 #include "book/shop/deck.h"
 #include "book/entry/entry.h"
 #include "book/money/invoice.h"

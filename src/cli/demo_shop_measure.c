@@ -27,29 +27,64 @@ static DwStatus take(DwInputs *inputs, const DwProcedure *procedure, const char 
     return wanted ? dw_inputs_set(inputs, key, value, message) : DW_OK;
 }
 
-// The deck file that the group names, then its own lines, for PROCEDURE or (NULL) for playing.
-static DwStatus read_inputs(const DwDemoShop *shop, const DwProcedure *procedure, DwInputs *inputs, DwMessage *message)
+// The deck that is played: the file that the group names.
+static DwStatus read_deck_file(const DwDemoShop *shop, DwInputs *inputs, DwMessage *message)
 {
     const char *deck = dw_demo_shop_value(shop, "deck_file");
     DwKeyfile file = {0};
-    DwStatus status = DW_OK;
-    if (deck) {
-        char *path = dw_text_format("%s/demo/%s", dw_data_folder(), deck);
-        status = dw_keyfile_read(path, &file, message);
-        free(path);
-    }
+    if (!deck)
+        return DW_OK;
+    char *path = dw_text_format("%s/demo/%s", dw_data_folder(), deck);
+    DwStatus status = dw_keyfile_read(path, &file, message);
+    free(path);
     dw_inputs_begin_source(inputs);
     for (size_t i = 0; i < file.count && status == DW_OK; i++) {
         char *key = dw_text_format("%s.%s", file.lines[i].group, file.lines[i].key);
-        status = take(inputs, procedure, key, file.lines[i].value, message);
+        status = take(inputs, NULL, key, file.lines[i].value, message);
         free(key);
     }
     dw_keyfile_clear(&file);
+    return status;
+}
+
+// The group's own lines.
+static DwStatus read_lines(const DwDemoShop *shop, const DwProcedure *procedure, DwInputs *inputs, DwMessage *message)
+{
+    DwStatus status = DW_OK;
     dw_inputs_begin_source(inputs);
     for (size_t i = shop->from; i < shop->to && status == DW_OK; i++)
         if (strchr(shop->file->lines[i].key, '.'))
             status = take(inputs, procedure, shop->file->lines[i].key, shop->file->lines[i].value, message);
     return status;
+}
+
+// What the book knows of the group's job, as at the bench.
+static DwStatus read_book(const DwDemoShop *shop, const DwProcedure *procedure, DwInputs *inputs, DwMessage *message)
+{
+    DwJob job;
+    int64_t id = 0;
+    DwPhase phase = DW_PHASE_NONE;
+    DwInputs *typed = dw_inputs_new();
+    dw_record_init(&job.record, &dw_job_entity);
+    DwStatus status = read_lines(shop, procedure, typed, message);
+    if (status == DW_OK)
+        status = dw_demo_shop_reference(shop, "job", &id, message);
+    if (status == DW_OK)
+        status = dw_job_sheet_phase(dw_demo_shop_value(shop, "as"), &phase, message);
+    if (status == DW_OK)
+        status = dw_record_load(shop->book, &job.record, id, message);
+    if (status == DW_OK)
+        status = dw_job_sheet_prefill_beside(shop->book, &job, phase, procedure, typed, inputs, message);
+    dw_inputs_free(typed);
+    dw_record_clear(&job.record);
+    return status;
+}
+
+// For playing (PROCEDURE is NULL) the deck file, for measuring what the book knows; then the group's own lines.
+static DwStatus read_inputs(const DwDemoShop *shop, const DwProcedure *procedure, DwInputs *inputs, DwMessage *message)
+{
+    DwStatus status = procedure ? read_book(shop, procedure, inputs, message) : read_deck_file(shop, inputs, message);
+    return status == DW_OK ? read_lines(shop, procedure, inputs, message) : status;
 }
 
 // Plays the group's deck into PATH when the procedure listens to a recording.

@@ -3,6 +3,7 @@
 // test record are not to be lost to a mistyped folder.
 #include "base/text.h"
 #include "book/job/job.h"
+#include "book/store/folder.h"
 #include "chart/draw/whole_file.h"
 #include "chart/sheet/sheet_chart.h"
 #include "cli/book_call.h"
@@ -42,6 +43,22 @@ static bool is_read(const DwCall *call, const char *path)
     return same;
 }
 
+DwStatus dw_destination_check(const char *option, const char *path, DwMessage *message)
+{
+    return dw_folder_owns(path)
+               ? dw_fail(message, DW_BAD_INPUT,
+                         "%s %s belongs to a job book and is not written over. Choose another place.", option, path)
+               : DW_OK;
+}
+
+DwStatus dw_destination_check_pdf(const char *what, const char *path, DwMessage *message)
+{
+    size_t length = strlen(path);
+    if (length < 5 || strcasecmp(path + length - 4, ".pdf") != 0)
+        return dw_fail(message, DW_BAD_INPUT, "A %s is written as .pdf; “%s” does not end in it.", what, path);
+    return dw_destination_check("--out", path, message);
+}
+
 static DwStatus refuse_read(const DwCall *call, const char *option, const char *path, DwMessage *message)
 {
     return is_read(call, path)
@@ -66,10 +83,9 @@ static bool is_same_name(const char *a, const char *b)
 
 static DwStatus check_out(const DwCall *call, DwMessage *message)
 {
-    size_t length = strlen(call->out);
-    if (length < 5 || strcasecmp(call->out + length - 4, ".pdf") != 0)
-        return dw_fail(message, DW_BAD_INPUT, "A template is written as .pdf; “%s” does not end in it.", call->out);
-    DwStatus status = refuse_read(call, "--out", call->out, message);
+    DwStatus status = dw_destination_check_pdf("template", call->out, message);
+    if (status == DW_OK)
+        status = refuse_read(call, "--out", call->out, message);
     if (status == DW_OK && call->chart && is_same_name(call->chart, call->out))
         status =
             dw_fail(message, DW_BAD_INPUT, "--chart and --out both name %s. Give one of them another name.", call->out);
@@ -103,6 +119,8 @@ DwStatus dw_call_check_destinations(const DwCall *call, DwMessage *message)
     DwStatus status = DW_OK;
     if (call->chart)
         status = refuse_read(call, "--chart", call->chart, message);
+    if (status == DW_OK && call->chart)
+        status = dw_destination_check("--chart", call->chart, message);
     if (status == DW_OK && call->chart)
         status = dw_sheet_chart_check(call->chart, message);
     if (status == DW_OK && call->out)

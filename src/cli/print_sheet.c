@@ -307,8 +307,10 @@ void dw_print_sheet(const DwSheet *sheet, FILE *stream)
     if (sheet->not_measured_count)
         fputs("\nNot measured\n", stream);
     for (size_t i = 0; i < sheet->not_measured_count; i++) {
-        char *text = dw_text_format("%s: %s", sheet->not_measured[i].key, sheet->not_measured[i].reason);
+        char *name = dw_sheet_missing_name(sheet->not_measured[i].key);
+        char *text = dw_text_format("%s: %s", name, sheet->not_measured[i].reason);
         print_wrapped(stream, "- ", text, 2);
+        free(name);
         free(text);
     }
 }

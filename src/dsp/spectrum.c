@@ -2,6 +2,7 @@
 #include "dsp/spectrum.h"
 
 #include "base/memory.h"
+#include "dsp/planner.h"
 
 #include <fftw3.h>
 #include <math.h>
@@ -10,6 +11,16 @@
 #include <string.h>
 
 static pthread_mutex_t planner = PTHREAD_MUTEX_INITIALIZER;
+
+void dw_planner_lock(void)
+{
+    pthread_mutex_lock(&planner);
+}
+
+void dw_planner_unlock(void)
+{
+    pthread_mutex_unlock(&planner);
+}
 
 struct DwFft {
     size_t size;
@@ -26,11 +37,11 @@ DwFft *dw_fft_new(size_t size)
     fft->window = dw_memory_new(size, sizeof *fft->window);
     for (size_t n = 0; n < size; n++)
         fft->window[n] = (1 - cos(2 * M_PI * (double)n / (double)size)) * 2 / (double)size;
-    pthread_mutex_lock(&planner);
+    dw_planner_lock();
     fft->input = fftw_alloc_real(size);
     fft->output = fftw_alloc_complex(size / 2 + 1);
     fft->plan = fftw_plan_dft_r2c_1d((int)size, fft->input, fft->output, FFTW_ESTIMATE);
-    pthread_mutex_unlock(&planner);
+    dw_planner_unlock();
     return fft;
 }
 
@@ -38,11 +49,11 @@ void dw_fft_free(DwFft *fft)
 {
     if (!fft)
         return;
-    pthread_mutex_lock(&planner);
+    dw_planner_lock();
     fftw_destroy_plan(fft->plan);
     fftw_free(fft->input);
     fftw_free(fft->output);
-    pthread_mutex_unlock(&planner);
+    dw_planner_unlock();
     free(fft->window);
     free(fft);
 }

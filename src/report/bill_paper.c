@@ -2,13 +2,15 @@
 // Estimate and invoice.
 #include "base/memory.h"
 #include "base/text.h"
-#include "book/job/consent.h"
+#include "book/money/consent.h"
 #include "book/money/estimate.h"
 #include "book/money/invoice.h"
+#include "book/money/unbilled.h"
 #include "book/shop/settings.h"
 #include "book/job/work.h"
 #include "chart/draw/number.h"
 #include "report/papers.h"
+#include "report/sentence/sentence.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -79,15 +81,30 @@ static void add_option_lines(DwDossier *d, DwPaperTable *table, const DwRecords 
     }
 }
 
-static void add_sum(const DwDossier *d, DwPaperTable *table, const char *name, const int64_t *amounts, size_t count)
+static void add_sum(const DwDossier *d, DwPaperTable *table, const char *name, const int64_t *amounts, size_t count,
+                    bool total)
 {
     DwPaperCell cells[4] = {{.text = name}};
     char *texts[3];
     for (size_t i = 0; i < count; i++)
         cells[table->count - count + i].text = texts[i] = dw_dossier_amount(d, amounts[i]);
-    dw_piece_table_sum(table, cells);
+    dw_piece_table_sum(table, cells, total);
     for (size_t i = 0; i < count; i++)
         free(texts[i]);
+}
+
+// Which options cost more than is usually spent on such a deck.
+static void add_dear(DwDossier *d, const DwEstimate *estimate, const bool dear[3])
+{
+    static const char *const keys[] = {"minimum.dear", "recommended.dear", "full.dear"};
+    char *value = dw_dossier_money(d, estimate->replacement_value);
+    for (int tier = DW_TIER_MINIMUM; tier <= DW_TIER_FULL; tier++) {
+        const DwDear about = {estimate->replacement_value != DW_AMOUNT_NONE, dear[tier]};
+        char *text = dw_sentence(d, "estimate", keys[tier], &about, "value", value, NULL);
+        dw_piece_paragraph(d->flow, text);
+        free(text);
+    }
+    free(value);
 }
 
 static DwStatus add_option_totals(DwDossier *d, DwPaperTable *table, const DwEstimate *estimate, DwMessage *message)
@@ -105,20 +122,12 @@ static DwStatus add_option_totals(DwDossier *d, DwPaperTable *table, const DwEst
     }
     char *tax_name = dw_paper_tax_name(d, estimate->tax_rate);
     if (estimate->tax_rate) {
-        add_sum(d, table, dw_dossier_say(d, "paper", "net"), net, 3);
-        add_sum(d, table, tax_name, tax, 3);
+        add_sum(d, table, dw_dossier_say(d, "paper", "net"), net, 3, false);
+        add_sum(d, table, tax_name, tax, 3, false);
     }
-    add_sum(d, table, dw_dossier_say(d, "paper", "total"), gross, 3);
+    add_sum(d, table, dw_dossier_say(d, "paper", "total"), gross, 3, true);
     free(tax_name);
-    const char *const keys[] = {"minimum.dear", "recommended.dear", "full.dear"};
-    char *value = dw_dossier_money(d, estimate->replacement_value);
-    for (int tier = DW_TIER_MINIMUM; tier <= DW_TIER_FULL; tier++) {
-        char *text = dw_paper_words_fill(d->words, "estimate", keys[tier], "value", value, NULL);
-        if (dear[tier])
-            dw_piece_paragraph(d->flow, text);
-        free(text);
-    }
-    free(value);
+    add_dear(d, estimate, dear);
     return DW_OK;
 }
 
@@ -129,7 +138,7 @@ static DwStatus add_options(DwDossier *d, const DwEstimate *estimate, DwMessage 
         dw_record_list(d->book, &dw_estimate_line_entity, "estimate_id", estimate->record.id, &lines, message);
     if (status != DW_OK)
         return status;
-    dw_dossier_add_section(d, "estimate", "options", NULL);
+    dw_dossier_add_fixed(d, "estimate", "options", &lines.count);
     DwPaperTable table = dw_dossier_table(d, "estimate", option_columns, 4);
     add_option_lines(d, &table, &lines);
     dw_records_clear(&lines);
@@ -178,7 +187,9 @@ static void add_choice(DwDossier *d, const DwEstimate *estimate)
     dw_piece_tick(d->flow, dw_dossier_say(d, "estimate", "choice.minimum"), false);
     dw_piece_tick(d->flow, dw_dossier_say(d, "estimate", "choice.recommended"), false);
     dw_piece_tick(d->flow, dw_dossier_say(d, "estimate", "choice.full"), false);
-    dw_piece_tick(d->flow, dw_dossier_say(d, "estimate", "choice.none"), false);
+    char *none = dw_sentence(d, "estimate", "choice.none", estimate, NULL);
+    dw_piece_tick(d->flow, none, false);
+    free(none);
     char *owner = dw_paper_words_fill(d->words, "receipt", "signed.owner", "person", d->customer.name, NULL);
     dw_piece_signature(d->flow, owner, dw_dossier_say(d, "paper", "date"), NULL);
     free(owner);
@@ -193,7 +204,7 @@ static char *estimate_standing(const DwDossier *d, const DwEstimate *estimate)
     char *until = dw_dossier_day(estimate->valid_until);
     char *state = dw_dossier_field(d, &estimate->record, "state");
     char *key = dw_text_format("state.%s", state);
-    char *text = dw_paper_words_fill(d->words, "estimate", key, "version", version, "from", from, "until", until, NULL);
+    char *text = dw_sentence(d, "estimate", key, estimate, "version", version, "from", from, "until", until, NULL);
     free(version);
     free(from);
     free(until);
@@ -204,17 +215,18 @@ static char *estimate_standing(const DwDossier *d, const DwEstimate *estimate)
 
 static void add_limits(DwDossier *d, const DwEstimate *estimate)
 {
-    char *ceiling = dw_dossier_money(d, estimate->ceiling);
-    char *text = dw_paper_words_fill(d->words, "estimate", "ceiling", "amount", ceiling, NULL);
-    if (*ceiling)
-        dw_piece_paragraph(d->flow, text);
-    free(text);
+    static const char *const keys[] = {"charge", "charge.not_told", "charge.usual"};
     int64_t charge = dw_settings_amount(d->book, "money.estimate_charge");
-    char *amount = dw_dossier_money(d, charge);
-    text = dw_paper_words_fill(d->words, "estimate", "charge", "amount", amount, NULL);
-    if (charge > 0)
-        dw_piece_paragraph(d->flow, text);
+    char *ceiling = dw_dossier_money(d, estimate->ceiling);
+    char *amount = charge > 0 ? dw_dossier_money(d, charge) : dw_memory_text("");
+    char *text = dw_sentence(d, "estimate", "ceiling", estimate, "amount", ceiling, NULL);
+    dw_piece_paragraph(d->flow, text);
     free(text);
+    for (size_t i = 0; i < sizeof keys / sizeof *keys; i++) {
+        text = dw_sentence(d, "estimate", keys[i], NULL, "amount", amount, NULL);
+        dw_piece_paragraph(d->flow, text);
+        free(text);
+    }
     free(amount);
     free(ceiling);
 }
@@ -298,11 +310,36 @@ static DwStatus add_invoice_lines(DwDossier *d, const DwInvoice *invoice, DwMess
     dw_records_clear(&lines);
     char *tax_name = dw_paper_tax_name(d, invoice->tax_rate);
     if (invoice->tax_rate) {
-        add_sum(d, &table, dw_dossier_say(d, "paper", "net"), &totals.net, 1);
-        add_sum(d, &table, tax_name, &totals.tax, 1);
+        add_sum(d, &table, dw_dossier_say(d, "paper", "net"), &totals.net, 1, false);
+        add_sum(d, &table, tax_name, &totals.tax, 1, false);
     }
-    add_sum(d, &table, dw_dossier_say(d, "paper", "total"), &totals.gross, 1);
+    add_sum(d, &table, dw_dossier_say(d, "paper", "total"), &totals.gross, 1, true);
     free(tax_name);
+    return DW_OK;
+}
+
+// "Belt; bearing cleaned, 40 min": what was fitted and worked and stands on no invoice.
+static DwStatus add_unbilled(DwDossier *d, const DwInvoice *invoice, DwMessage *message)
+{
+    static const char *const keys[] = {"unbilled.draft", "unbilled.issued"};
+    DwUnbilled unbilled;
+    DwStatus status = dw_unbilled_read(d->book, d->job.record.id, &unbilled, message);
+    if (status != DW_OK)
+        return status;
+    DwText items = {0};
+    for (size_t i = 0; i < unbilled.count; i++) {
+        const DwUnbilledItem *item = &unbilled.items[i];
+        char *name = line_name(item->name, item->kind, item->minutes, item->quantity);
+        dw_text_add(&items, "%s%s", i ? "; " : "", name);
+        free(name);
+    }
+    for (size_t i = 0; i < sizeof keys / sizeof *keys; i++) {
+        char *text = dw_sentence(d, "invoice", keys[i], invoice, "items", items.length ? items.chars : "", NULL);
+        dw_piece_paragraph(d->flow, text);
+        free(text);
+    }
+    dw_text_clear(&items);
+    dw_unbilled_clear(&unbilled);
     return DW_OK;
 }
 
@@ -316,7 +353,7 @@ static DwStatus add_declared_parts(DwDossier *d, DwMessage *message)
     if (parts.count)
         dw_piece_heading(d->flow, dw_dossier_say(d, "invoice", "parts"));
     for (size_t i = 0; i < parts.count; i++) {
-        const DwPart *part = (const DwPart *)dw_records_at(&parts, i);
+        const DwFittedPart *part = (const DwFittedPart *)dw_records_at(&parts, i);
         char *condition = dw_dossier_field(d, &part->record, "condition");
         char *old = dw_dossier_field(d, &part->record, "old_part");
         char *text = dw_paper_words_fill(d->words, "invoice", *old ? "old_part" : "part", "part", part->name,
@@ -344,15 +381,17 @@ void dw_paper_add_warranty(DwDossier *d, const char *from, const char *until, co
 {
     DwText text = {0};
     char *days = dw_dossier_setting(d, "warranty.days");
-    char *time = until && *until ? dw_paper_words_fill(d->words, "paper", "warranty.runs", "from", from ? from : "",
-                                                       "until", until, NULL)
-                                 : dw_paper_words_fill(d->words, "paper", "warranty.to_come", "days", days, NULL);
-    dw_text_add(&text, "%s", time);
-    add_said(d, &text, "warranty.covers", "covers", covers);
-    add_said(d, &text, "warranty.excludes", "excludes", excludes);
-    dw_dossier_add_section(d, "paper", "warranty", text.chars);
+    char *runs = dw_sentence(d, "paper", "warranty.runs", NULL, "from", from, "until", until, NULL);
+    char *to_come = dw_sentence(d, "paper", "warranty.to_come", NULL, "days", days, NULL);
+    dw_text_add(&text, "%s%s", runs, to_come);
+    if (text.length) {
+        add_said(d, &text, "warranty.covers", "covers", covers);
+        add_said(d, &text, "warranty.excludes", "excludes", excludes);
+        dw_dossier_add_section(d, "paper", "warranty", text.chars);
+    }
     dw_text_clear(&text);
-    free(time);
+    free(runs);
+    free(to_come);
     free(days);
 }
 
@@ -366,10 +405,14 @@ DwStatus dw_paper_invoice(DwDossier *d, DwMessage *message)
         status = dw_dossier_add_unsafe(d, message);
     }
     if (status == DW_OK) {
-        if (invoice.state == DW_INVOICE_DRAFT)
-            dw_piece_box(d->flow, dw_dossier_say(d, "invoice", "draft"), dw_dossier_say(d, "invoice", "draft.text"),
-                         false);
+        char *draft = dw_sentence(d, "invoice", "draft.text", &invoice, NULL);
+        if (*draft)
+            dw_piece_box(d->flow, dw_dossier_say(d, "invoice", "draft"), draft, false);
+        free(draft);
         status = add_invoice_lines(d, &invoice, message);
+    }
+    if (status == DW_OK) {
+        status = add_unbilled(d, &invoice, message);
     }
     if (status == DW_OK) {
         dw_piece_paragraph(d->flow, invoice.words ? invoice.words : "");

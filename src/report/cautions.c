@@ -6,7 +6,7 @@
 #include "book/job/finding.h"
 #include "book/job/verdict.h"
 #include "book/job/work.h"
-#include "report/dossier.h"
+#include "report/sentence/sentence.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -100,11 +100,12 @@ void dw_dossier_add_cautions(DwDossier *d, DwCautions which, const char *more)
 {
     DwText text = {0};
     for (size_t i = 0; i < sizeof cautions / sizeof *cautions; i++) {
-        if ((cautions[i].of_work && which == DW_CAUTIONS_OF_DECK) || !dw_dossier_has_hazard(d, cautions[i].key))
+        if (cautions[i].of_work && which == DW_CAUTIONS_OF_DECK)
             continue;
-        const char *caution = dw_dossier_say(d, "cautions", cautions[i].key);
+        char *caution = dw_sentence(d, "cautions", cautions[i].key, NULL, NULL);
         if (*caution)
             dw_text_add(&text, "%s– %s", text.length ? "\n" : "", caution);
+        free(caution);
     }
     for (size_t length; *more; more += length + (more[length] == '\n')) {
         length = strcspn(more, "\n");

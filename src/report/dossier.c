@@ -6,8 +6,12 @@
 #include "book/store/attachment.h"
 #include "book/shop/settings.h"
 #include "book/job/verdict.h"
+#include "book/job/set_up.h"
+#include "chart/draw/number.h"
 #include "chart/sheet/sheet_plots.h"
+#include "report/sentence/sentence.h"
 
+#include <assert.h>
 #include <ctype.h>
 #include <stdlib.h>
 #include <string.h>
@@ -104,11 +108,13 @@ void dw_dossier_clear(DwDossier *dossier)
         dw_sheet_plots_free(dossier->charts[i].plots, dossier->charts[i].count);
     free(dossier->charts);
     dw_comparison_clear(&dossier->comparison);
+    dw_sheet_free(dossier->noted);
     *dossier = (DwDossier){0};
 }
 
 const char *dw_dossier_say(const DwDossier *dossier, const char *group, const char *key)
 {
+    assert(!dw_sentence_find(group, key)); // a sentence is printed by its condition alone
     return dw_paper_words_say(dossier->words, group, key);
 }
 
@@ -119,7 +125,10 @@ char *dw_dossier_setting(const DwDossier *dossier, const char *setting)
 
 char *dw_dossier_amount(const DwDossier *dossier, int64_t amount)
 {
-    return dw_money_text(amount, (int)dw_settings_integer(dossier->book, "money.digits"));
+    char *plain = dw_money_text(amount, (int)dw_settings_integer(dossier->book, "money.digits"));
+    char *printed = dw_number_amount(plain);
+    free(plain);
+    return printed;
 }
 
 char *dw_dossier_money(const DwDossier *dossier, int64_t amount)
@@ -176,6 +185,56 @@ char *dw_dossier_deck(const DwDossier *dossier)
         if (parts[i] && *parts[i])
             dw_text_add(&text, "%s%s", text.length ? " " : "", parts[i]);
     return dw_text_take(&text);
+}
+
+// Whether a deck in STATE is, or was, in the shop.
+static bool came_in(DwJobState state)
+{
+    return state != DW_JOB_BOOKED && state != DW_JOB_DECLINED;
+}
+
+char *dw_dossier_received(const DwDossier *dossier)
+{
+    DwRecords stages;
+    if (dossier->intake.record.id && dossier->intake.at)
+        return dw_dossier_day(dossier->intake.at);
+    if (dw_dossier_records(dossier, &dw_stage_entity, &stages, NULL) != DW_OK)
+        return dw_memory_text("");
+    char *day = NULL;
+    for (size_t i = 0; i < stages.count && !day; i++) {
+        const DwStage *stage = (const DwStage *)dw_records_at(&stages, i);
+        if (came_in((DwJobState)stage->state))
+            day = dw_dossier_day(stage->at);
+    }
+    dw_records_clear(&stages);
+    return day ? day : dw_memory_text("");
+}
+
+static bool set_alike(const DwSetUp *a, const DwSetUp *b)
+{
+    return strcmp(a->value, b->value) == 0 && strcmp(a->unit ? a->unit : "", b->unit ? b->unit : "") == 0;
+}
+
+char *dw_dossier_changed_settings(const DwDossier *dossier, size_t *same, size_t *changed)
+{
+    DwRecords found = {0}, left = {0};
+    int64_t job = dossier->job.record.id;
+    *same = *changed = 0;
+    if (dw_set_up_standing(dossier->book, job, DW_PHASE_AS_RECEIVED, &found, NULL) == DW_OK)
+        dw_set_up_standing(dossier->book, job, DW_PHASE_AS_LEFT, &left, NULL);
+    char **labels = dw_memory_new(left.count + 1, sizeof *labels);
+    for (size_t i = 0; i < left.count; i++) {
+        const DwSetUp *after = (const DwSetUp *)dw_records_at(&left, i), *before = dw_set_up_find(&found, after->key);
+        if (before && set_alike(before, after))
+            ++*same;
+        else if (before)
+            labels[(*changed)++] = after->label;
+    }
+    char *text = dw_dossier_list(dossier, labels, *changed);
+    free(labels);
+    dw_records_clear(&found);
+    dw_records_clear(&left);
+    return text;
 }
 
 char *dw_dossier_list(const DwDossier *dossier, char *const *words, size_t count)

@@ -23,7 +23,7 @@ typedef struct {
     DwJob job;
     DwCustomer customer;
     DwDeck deck; // each of these is empty (id 0) when the book has none
-    DwArm arm;
+    DwDeckArm arm;
     DwCartridge cartridge;
     DwStylus stylus;
     DwIntake intake;
@@ -33,6 +33,7 @@ typedef struct {
     DwPicture *logo;
     // What the pieces of a report point into.
     DwComparison comparison;
+    DwSheet *noted; // the settings as left that are numbers
     struct {
         DwPlot *plots;
         size_t count;
@@ -48,7 +49,7 @@ void dw_dossier_clear(DwDossier *dossier);
 
 // What follows is printed by the papers; the caller frees each text with free().
 
-// The fixed text called KEY of GROUP. Not to be freed.
+// The fixed text called KEY of GROUP, which is no sentence (sentence.h): a title, a name, a word. Not to be freed.
 const char *dw_dossier_say(const DwDossier *dossier, const char *group, const char *key);
 // AMOUNT with the currency: "12.50 EUR", "£12.50"; "" for none.
 char *dw_dossier_money(const DwDossier *dossier, int64_t amount);
@@ -61,6 +62,11 @@ char *dw_dossier_time(const char *moment);
 char *dw_dossier_field(const DwDossier *dossier, const DwRecord *record, const char *key);
 // "Make Model variant" of the deck.
 char *dw_dossier_deck(const DwDossier *dossier);
+// The day on which the deck came in; "" for one that did not, or of which the book does not say it.
+char *dw_dossier_received(const DwDossier *dossier);
+// The labels of the settings that stood otherwise as received than as left, "Overhang and Offset angle"; how many
+// were looked at twice and found the SAME, and how many CHANGED.
+char *dw_dossier_changed_settings(const DwDossier *dossier, size_t *same, size_t *changed);
 // What SETTING stands at.
 char *dw_dossier_setting(const DwDossier *dossier, const char *setting);
 // "word, word and word" of COUNT words.
@@ -95,7 +101,10 @@ bool dw_dossier_has_hazard(const DwDossier *dossier, const char *caution);
 DwStatus dw_dossier_read_told(DwDossier *dossier, DwMessage *message);
 // A table whose heads are the texts called by its columns; {currency} stands for the shop's.
 DwPaperTable dw_dossier_table(DwDossier *dossier, const char *group, const DwPaperColumn *columns, size_t count);
-// Heading and text called KEY of the paper GROUP, when there is TEXT (NULL for the fixed one "KEY.text").
+// Heading KEY of the paper GROUP and TEXT, when there is TEXT.
 void dw_dossier_add_section(DwDossier *dossier, const char *group, const char *key, const char *text);
+// Heading KEY of the paper GROUP and below it the sentence "KEY.text" where it stands; ABOUT is what it is about.
+// Both stay on the page of what comes next.
+void dw_dossier_add_fixed(DwDossier *dossier, const char *group, const char *key, const void *about);
 
 #endif

@@ -6,6 +6,7 @@
 #include "base/memory.h"
 #include "base/text.h"
 #include "book/job/verdict.h"
+#include "report/sentence/sentence.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -96,12 +97,15 @@ void dw_dossier_add_head_with(DwDossier *dossier, const char *title, const char 
 // The owner, with how to reach them unless the paper is BRIEF, and the dates of the job.
 static void add_owner_head(DwDossier *d, const char *title, bool brief)
 {
+    char *received = dw_sentence(d, "paper", "received", NULL, NULL);
+    char *booked = dw_sentence(d, "paper", "booked", NULL, NULL);
     DwPieceFact facts[] = {
         {dw_dossier_say(d, "paper", "name"), dw_memory_text(d->customer.name)},
         {dw_dossier_say(d, "paper", "address"), dw_memory_text(brief ? "" : d->customer.address)},
         {dw_dossier_say(d, "paper", "phone"), dw_memory_text(brief ? "" : d->customer.phone)},
         {dw_dossier_say(d, "paper", "email"), dw_memory_text(brief ? "" : d->customer.email)},
-        {dw_dossier_say(d, "paper", "received"), dw_dossier_day(d->intake.at ? d->intake.at : d->job.opened_at)},
+        {received, *received ? dw_dossier_received(d) : dw_memory_text("")},
+        {booked, dw_dossier_day(*booked ? d->job.opened_at : NULL)},
         {dw_dossier_say(d, "paper", "promised"), dw_dossier_day(brief ? NULL : d->job.promised_on)},
         {dw_dossier_say(d, "paper", "technician"), dw_memory_text(brief ? d->job.technician : "")},
     };
@@ -109,6 +113,8 @@ static void add_owner_head(DwDossier *d, const char *title, bool brief)
     dw_dossier_add_head_with(d, title, dw_dossier_say(d, "paper", "customer"), facts, count);
     for (size_t i = 0; i < count; i++)
         free(facts[i].value);
+    free(received);
+    free(booked);
 }
 
 void dw_dossier_add_head(DwDossier *dossier, const char *title)
@@ -122,19 +128,19 @@ void dw_dossier_add_brief_head(DwDossier *dossier, const char *title)
 }
 
 // Who was told that it leaves unsafe; "" when nobody acknowledged it yet.
-static DwStatus acknowledged(const DwDossier *dossier, int64_t verdict, char **text, DwMessage *message)
+static DwStatus acknowledged(const DwDossier *dossier, const DwItemVerdict *verdict, char **text, DwMessage *message)
 {
     DwRecords records;
     DwStatus status =
-        dw_record_list(dossier->book, &dw_acknowledgement_entity, "verdict_id", verdict, &records, message);
+        dw_record_list(dossier->book, &dw_acknowledgement_entity, "verdict_id", verdict->record.id, &records, message);
     if (status != DW_OK)
         return status;
     const DwAcknowledgement *told =
         records.count ? (const DwAcknowledgement *)dw_records_at(&records, records.count - 1) : NULL;
     char *day = dw_dossier_day(told ? told->at : NULL);
-    *text = told ? dw_paper_words_fill(dossier->words, "paper", "unsafe.told", "person", told->person, "day", day,
-                                       "words", told->words, NULL)
-                 : dw_memory_text(dw_dossier_say(dossier, "paper", "unsafe.not_told"));
+    *text = told ? dw_sentence(dossier, "paper", "unsafe.told", verdict, "person", told->person, "day", day, "words",
+                               told->words, NULL)
+                 : dw_sentence(dossier, "paper", "unsafe.not_told", verdict, NULL);
     free(day);
     dw_records_clear(&records);
     return DW_OK;
@@ -147,15 +153,16 @@ DwStatus dw_dossier_add_unsafe(DwDossier *dossier, DwMessage *message)
         if (verdict->grade != DW_VERDICT_UNSAFE)
             continue;
         char *told = NULL;
-        DwStatus status = acknowledged(dossier, verdict->record.id, &told, message);
+        DwStatus status = acknowledged(dossier, verdict, &told, message);
         if (status != DW_OK)
             return status;
         char *word = dw_paper_words_fill(dossier->words, "paper", "unsafe", "item", verdict->item, NULL);
+        char *rule = dw_sentence(dossier, "paper", "unsafe.text", NULL, NULL);
         char *text = dw_text_format("%s%s%s\n%s", verdict->evidence ? verdict->evidence : "",
-                                    verdict->evidence && *verdict->evidence ? " " : "",
-                                    dw_dossier_say(dossier, "paper", "unsafe.text"), told);
+                                    verdict->evidence && *verdict->evidence ? " " : "", rule, told);
         dw_piece_box(dossier->flow, word, text, true);
         free(word);
+        free(rule);
         free(text);
         free(told);
     }
@@ -164,13 +171,19 @@ DwStatus dw_dossier_add_unsafe(DwDossier *dossier, DwMessage *message)
 
 void dw_dossier_add_section(DwDossier *dossier, const char *group, const char *key, const char *text)
 {
-    char *fixed = dw_text_format("%s.text", key);
-    if (!text)
-        text = dw_dossier_say(dossier, group, fixed);
-    if (*text) {
-        dw_piece_heading(dossier->flow, dw_dossier_say(dossier, group, key));
-        dw_piece_paragraph(dossier->flow, text);
-    }
+    if (!*text)
+        return;
+    dw_piece_heading(dossier->flow, dw_dossier_say(dossier, group, key));
+    dw_piece_paragraph(dossier->flow, text);
+}
+
+void dw_dossier_add_fixed(DwDossier *dossier, const char *group, const char *key, const void *about)
+{
+    char *fixed = dw_text_format("%s.text", key), *text = dw_sentence(dossier, group, fixed, about, NULL);
+    dw_piece_heading(dossier->flow, dw_dossier_say(dossier, group, key));
+    dw_piece_paragraph(dossier->flow, text);
+    dossier->flow->pieces[dossier->flow->count - 1].with_next = true;
+    free(text);
     free(fixed);
 }
 

@@ -87,6 +87,24 @@ static void put_group(Filling *filling, size_t from, size_t to)
     }
 }
 
+// Which pieces stay with the one after them: those that say so, and the first and last rows of a table, so
+// that none is parted for one or two of its rows.
+static bool *find_joined(const DwFlow *flow)
+{
+    enum { ROWS_LEAST = 3 };
+    bool *joined = dw_memory_new(flow->count + 1, sizeof *joined);
+    for (size_t i = 0; i < flow->count; i++)
+        joined[i] = flow->pieces[i].with_next;
+    for (size_t from = 0, to; from < flow->count; from = to) {
+        size_t head = flow->pieces[from].head;
+        for (to = from + 1; to < flow->count && flow->pieces[to].head == head; to++)
+            ;
+        for (size_t row = from; head && row + 1 < to; row++)
+            joined[row] = joined[row] || row < from + ROWS_LEAST - 1 || row + ROWS_LEAST >= to;
+    }
+    return joined;
+}
+
 size_t dw_flow_place(const DwFlow *flow, DwPlacement **placements, size_t *pages)
 {
     double *heights = dw_memory_new(flow->count + 1, sizeof *heights);
@@ -94,14 +112,16 @@ size_t dw_flow_place(const DwFlow *flow, DwPlacement **placements, size_t *pages
         heights[i] = flow->pieces[i].kind->height(flow->pieces[i].content, flow->canvas, flow->width);
     // A table head may stand once more above each of its rows at most.
     Filling filling = {.flow = flow, .heights = heights, .fresh = true};
+    bool *joined = find_joined(flow);
     filling.placements = dw_memory_new(2 * flow->count + 1, sizeof *filling.placements);
     for (size_t from = 0, to; from < flow->count; from = to) {
-        for (to = from + 1; to < flow->count && flow->pieces[to - 1].with_next; to++)
+        for (to = from + 1; to < flow->count && joined[to - 1]; to++)
             ;
         if (flow->pieces[from].new_page && !filling.fresh)
             turn_page(&filling);
         put_group(&filling, from, to);
     }
+    free(joined);
     free(heights);
     *placements = filling.placements;
     *pages = filling.page + 1;

@@ -3,16 +3,16 @@
 // apart, with a QR code. No name stands on them: they hang in the open.
 #include "base/memory.h"
 #include "base/text.h"
-#include "book/job/verdict.h"
 #include "chart/draw/code.h"
 #include "report/papers.h"
+#include "report/sentence/sentence.h"
 
 #include <stdlib.h>
 #include <string.h>
 
 typedef struct {
     DwCode *code;
-    char *number, *part, *deck, *line;
+    char *number, *part, *deck, *line, *screws;
     char *warning; // what must be known before it is touched, or ""
 } Label;
 
@@ -49,7 +49,8 @@ static void draw_label(const Label *label, const DwCanvas *canvas, DwBox box)
     if (*label->warning)
         y += dw_canvas_paragraph(canvas, part_letters, x, y, text_width, label->warning) + 0.2 * em;
     y += dw_canvas_paragraph(canvas, line_letters, x, y, text_width, label->deck) + 0.2 * em;
-    dw_canvas_paragraph(canvas, line_letters, x, y, text_width, label->line);
+    y += dw_canvas_paragraph(canvas, line_letters, x, y, text_width, label->line);
+    dw_canvas_paragraph(canvas, line_letters, x, y, text_width, label->screws);
 }
 
 static void draw_row(const void *content, const DwCanvas *canvas, DwBox box)
@@ -70,39 +71,38 @@ static void clear_row(void *content)
         free(label->part);
         free(label->deck);
         free(label->line);
+        free(label->screws);
         free(label->warning);
     }
 }
 
-static bool any_unsafe(const DwDossier *d)
+// What is unsafe stands on every part; the rest on the part that it is about.
+static char *warning_of(const DwDossier *d, const char *part)
 {
-    for (size_t i = 0; i < d->verdicts.count; i++)
-        if (((const DwItemVerdict *)dw_records_at(&d->verdicts, i))->grade == DW_VERDICT_UNSAFE)
-            return true;
-    return false;
+    static const char *const warnings[][2] = {{"unsafe", NULL}, {"altered", "deck"}, {"glass", "platter"}};
+    for (size_t i = 0; i < sizeof warnings / sizeof *warnings; i++) {
+        const char *of = warnings[i][1];
+        if ((!of || strcmp(part, of) == 0) && dw_sentence_stands(d, "label", warnings[i][0], NULL))
+            return dw_sentence(d, "label", warnings[i][0], NULL, NULL);
+    }
+    return dw_memory_text("");
 }
 
-static const char *warning_of(const DwDossier *d, const char *part)
-{
-    if (any_unsafe(d))
-        return dw_dossier_say(d, "label", "unsafe");
-    if (strcmp(part, "deck") == 0 && dw_dossier_has_hazard(d, "altered"))
-        return dw_dossier_say(d, "label", "altered");
-    if (strcmp(part, "platter") == 0 && dw_dossier_has_hazard(d, "glass"))
-        return dw_dossier_say(d, "label", "glass");
-    return "";
-}
-
-// The deck's name and serial; then when it came and was promised, and where its screws are.
+// The deck's name and serial; then when it came or was booked, and where its screws are.
 static void write_lines(const DwDossier *d, Label *label)
 {
-    char *deck = dw_dossier_deck(d), *received = dw_dossier_day(d->intake.at ? d->intake.at : d->job.opened_at);
-    const char *serial = d->deck.serial ? d->deck.serial : "", *screws = d->job.screws_place ? d->job.screws_place : "";
+    char *deck = dw_dossier_deck(d), *received = dw_dossier_received(d), *booked = dw_dossier_day(d->job.opened_at);
+    const char *serial = d->deck.serial ? d->deck.serial : "", *screws = d->job.screws_place;
+    char *came = dw_sentence(d, "label", "line", NULL, "received", received, NULL);
+    char *to_come = dw_sentence(d, "label", "line.booked", NULL, "booked", booked, NULL);
     label->deck = dw_text_format("%s%s%s", deck, *serial ? ", " : "", serial);
-    label->line = dw_paper_words_fill(d->words, "label", *screws ? "line.screws" : "line", "received", received,
-                                      "screws", screws, NULL);
+    label->line = dw_text_format("%s%s", came, to_come);
+    label->screws = dw_sentence(d, "label", "line.screws", screws, "screws", screws, NULL);
+    free(came);
+    free(to_come);
     free(deck);
     free(received);
+    free(booked);
 }
 
 static DwStatus fill_label(const DwDossier *d, const char *part, Label *label, DwMessage *message)
@@ -112,7 +112,7 @@ static DwStatus fill_label(const DwDossier *d, const char *part, Label *label, D
     free(code);
     label->number = dw_memory_text(d->number);
     label->part = dw_memory_text(dw_dossier_say(d, "label", part));
-    label->warning = dw_memory_text(warning_of(d, part));
+    label->warning = warning_of(d, part);
     write_lines(d, label);
     return label->code ? DW_OK
                        : dw_fail(message, DW_BAD_INPUT,

@@ -5,18 +5,21 @@
 #include "book/money/invoice.h"
 #include "book/shop/settings.h"
 #include "report/papers.h"
+#include "report/sentence/sentence.h"
 
 #include <stdlib.h>
 #include <string.h>
 
 // The texts of each kind, in the order of the book's choices.
 static const struct {
-    const char *title, *text;
-} kinds[DW_NOTICE_KINDS] = {
-    [DW_NOTICE_READY] = {"ready", "ready.text"},
-    [DW_NOTICE_REMINDER] = {"reminder", "reminder.text"},
-    [DW_NOTICE_STORAGE] = {"storage", "storage.text"},
-    [DW_NOTICE_LAST] = {"last", "last.text"},
+    const char *name;
+    const char *texts[4]; // what is said, in this order, of what stands; NULL past the last
+} kinds[] = {
+    [DW_NOTICE_READY] = {"ready", {"ready.text", "free", "free.over"}},
+    [DW_NOTICE_REMINDER] = {"reminder", {"reminder.text", "free", "free.over", "reminder.ask"}},
+    [DW_NOTICE_STORAGE] = {"storage", {"storage.text"}},
+    [DW_NOTICE_LAST] = {"last", {"last.text"}},
+    [DW_NOTICE_KINDS] = {"declined", {"declined.text", "free", "free.over"}}, // the repair was; the notice is "ready"
 };
 
 // What a notice says of its deck's time in the shop.
@@ -124,43 +127,81 @@ static DwStatus work_out(const DwDossier *d, Notice *notice, DwMessage *message)
     return DW_OK;
 }
 
-static bool is_declined(const DwDossier *d, const Notice *notice)
+static size_t kind_of(const DwDossier *d, const Notice *notice)
 {
-    return notice->kind == DW_NOTICE_READY && d->job.state == DW_JOB_DECLINED;
+    bool declined = notice->kind == DW_NOTICE_READY && d->job.state == DW_JOB_DECLINED;
+    return declined ? DW_NOTICE_KINDS : (size_t)notice->kind;
 }
 
-static void add_storage(DwDossier *d, const Notice *notice, const char *storage)
+static void add_storage(DwDossier *d, const Notice *notice, const DwStay *stay, const char *storage)
 {
-    char *text = dw_paper_words_fill(d->words, "notice", "last.storage", "storage", storage, NULL);
-    if (notice->kind == DW_NOTICE_LAST && notice->storage)
+    if (notice->kind == DW_NOTICE_LAST) {
+        char *text = dw_sentence(d, "notice", "last.storage", stay, "storage", storage, NULL);
         dw_piece_paragraph(d->flow, text);
-    if (notice->storage && d->intake.storage_charge_told && notice->kind != DW_NOTICE_READY)
-        dw_piece_paragraph(d->flow, say(d, "storage.told"));
+        free(text);
+    }
+    if (notice->storage && notice->kind != DW_NOTICE_READY) {
+        char *text = dw_sentence(d, "notice", "storage.told", NULL, NULL);
+        dw_piece_paragraph(d->flow, text);
+        free(text);
+    }
+}
+
+// The sentences of the notice's kind that stand, as one paragraph.
+static void add_body(DwDossier *d, const Notice *notice, const DwStay *stay, const char *charge, const char *storage)
+{
+    size_t kind = kind_of(d, notice);
+    char *named = dw_dossier_deck(d);
+    const char *deck = *named ? named : say(d, "deck");
+    DwText body = {0};
+    for (size_t i = 0; i < 4 && kinds[kind].texts[i]; i++) {
+        const char *key = kinds[kind].texts[i];
+        bool of_stay = strncmp(key, "free", 4) == 0;
+        const void *about = of_stay ? (const void *)stay : kinds[kind].name;
+        char *text = dw_sentence(d, "notice", key, about, "deck", deck, "since", notice->since, "told", notice->told,
+                                 "until", notice->until, "charge", charge, "storage", storage, NULL);
+        if (*text)
+            dw_text_add(&body, "%s%s", body.length ? " " : "", text);
+        free(text);
+    }
+    dw_piece_paragraph(d->flow, body.length ? body.chars : "");
+    dw_text_clear(&body);
+    free(named);
+}
+
+// What to bring and to ask for: a receipt only where there is one.
+static void add_requests(DwDossier *d, const Notice *notice)
+{
+    char *bring =
+        notice->kind == DW_NOTICE_READY ? dw_sentence(d, "notice", "ready.bring", NULL, NULL) : dw_memory_text("");
+    char *ask = dw_sentence(d, "notice", "ready.ask", kinds[kind_of(d, notice)].name, NULL);
+    char *text = dw_text_format("%s%s%s", bring, *bring && *ask ? " " : "", ask);
+    dw_piece_paragraph(d->flow, text);
     free(text);
+    free(ask);
+    free(bring);
 }
 
 static void add_letter(DwDossier *d, const Notice *notice)
 {
-    char *deck = dw_dossier_deck(d), *storage = dw_dossier_money(d, notice->storage);
-    char *charge = dw_dossier_money(d, dw_settings_amount(d->book, "storage.daily_charge"));
+    int64_t daily = dw_settings_amount(d->book, "storage.daily_charge");
+    const DwStay stay = {notice->day, notice->until, daily, notice->storage};
+    char *storage = dw_dossier_money(d, notice->storage), *charge = dw_dossier_money(d, daily);
     char *day = dw_paper_words_fill(d->words, "notice", "day", "day", notice->day, NULL);
     char *greeting = dw_paper_words_fill(d->words, "notice", "greeting", "person", d->customer.name, NULL);
-    const char *key = is_declined(d, notice) ? "declined.text" : kinds[notice->kind].text;
-    char *text = dw_paper_words_fill(d->words, "notice", key, "deck", deck, "since", notice->since, "told",
-                                     notice->told, "until", notice->until, "charge", charge, "storage", storage, NULL);
     size_t first = d->flow->count;
     dw_piece_paragraph(d->flow, day);
     if (d->flow->count > first)
         d->flow->pieces[first].space = 2;
     dw_piece_paragraph(d->flow, greeting);
-    dw_piece_paragraph(d->flow, text);
-    add_storage(d, notice, storage);
-    if (notice->kind == DW_NOTICE_READY)
-        dw_piece_paragraph(d->flow, say(d, "ready.bring"));
+    add_body(d, notice, &stay, charge, storage);
+    add_storage(d, notice, &stay, storage);
+    add_requests(d, notice);
     dw_piece_paragraph(d->flow, notice->words ? notice->words : "");
-    char *const texts[] = {deck, storage, charge, day, greeting, text};
-    for (size_t i = 0; i < sizeof texts / sizeof *texts; i++)
-        free(texts[i]);
+    free(storage);
+    free(charge);
+    free(day);
+    free(greeting);
 }
 
 // What is still to be paid: each issued invoice without a day of payment.
@@ -173,14 +214,14 @@ static DwStatus add_to_pay(DwDossier *d, DwMessage *message)
     for (size_t i = 0; i < invoices.count && status == DW_OK; i++) {
         const DwInvoice *invoice = (const DwInvoice *)dw_records_at(&invoices, i);
         DwTotals totals;
-        if (invoice->state == DW_INVOICE_DRAFT || (invoice->paid_on && *invoice->paid_on))
+        if (!dw_sentence_stands(d, "notice", "to_pay", invoice))
             continue;
         status = dw_invoice_totals(d->book, invoice->record.id, &totals, message);
         if (status != DW_OK)
             break;
         char *amount = dw_dossier_money(d, totals.gross), *number = dw_text_format("%lld", (long long)invoice->number);
-        char *text = dw_paper_words_fill(d->words, "notice", "to_pay", "amount", amount, "number", number, "day",
-                                         invoice->issued_on ? invoice->issued_on : "", NULL);
+        char *text = dw_sentence(d, "notice", "to_pay", invoice, "amount", amount, "number", number, "day",
+                                 invoice->issued_on, NULL);
         dw_piece_paragraph(d->flow, text);
         free(text);
         free(amount);
@@ -192,11 +233,10 @@ static DwStatus add_to_pay(DwDossier *d, DwMessage *message)
 
 static void add_end(DwDossier *d)
 {
-    if (d->customer.may_collect && *d->customer.may_collect) {
-        char *text = dw_paper_words_fill(d->words, "receipt", "collect", "person", d->customer.may_collect, NULL);
-        dw_piece_paragraph(d->flow, text);
-        free(text);
-    }
+    const char *person = d->customer.may_collect;
+    char *text = dw_sentence(d, "receipt", "collect", person, "person", person, NULL);
+    dw_piece_paragraph(d->flow, text);
+    free(text);
     char *shop = dw_dossier_setting(d, "shop.name");
     dw_piece_paragraph(d->flow, say(d, "closing"));
     dw_piece_paragraph(d->flow, shop);
@@ -212,7 +252,7 @@ DwStatus dw_paper_notice(DwDossier *d, DwMessage *message)
     if (status == DW_OK)
         status = work_out(d, &notice, message);
     if (status == DW_OK) {
-        dw_dossier_add_head(d, say(d, is_declined(d, &notice) ? "declined" : kinds[notice.kind].title));
+        dw_dossier_add_head(d, say(d, kinds[kind_of(d, &notice)].name));
         status = dw_dossier_add_unsafe(d, message);
     }
     if (status == DW_OK) {

@@ -8,10 +8,12 @@
 
 #include <cairo-pdf.h>
 #include <glib.h>
+#include <math.h>
 #include <stdlib.h>
 
-static const double body_size = 10.5; // points
-static const double foot_room = 1.9;  // em, below the flow and above the margin
+static const double body_size = 10.5;    // points
+static const double smallest_size = 9.5; // where it saves a page that would hold next to nothing
+static const double foot_room = 1.9;     // em, below the flow and above the margin
 static const DwLetters foot_letters = {.size = 0.8, .ink = DW_INK_QUIET};
 
 void dw_paper_begin(DwPaper *paper, DwPaperSize size)
@@ -55,9 +57,38 @@ static void draw_foot(const DwPaper *paper, const DwPaperFrame *frame, size_t pa
     free(whole);
 }
 
+// How many pages the flow takes, and how low the last of them reaches.
+static size_t count_pages(const DwPaper *paper, double *bottom)
+{
+    DwPlacement *placements;
+    size_t pages, count = dw_flow_place(&paper->flow, &placements, &pages);
+    *bottom = 0;
+    for (size_t i = 0; i < count; i++)
+        if (placements[i].page + 1 == pages)
+            *bottom = fmax(*bottom, placements[i].box.y + placements[i].box.height);
+    free(placements);
+    return pages;
+}
+
+// A last page that would hold next to nothing is saved by slightly smaller letters, where they can save it.
+static void save_last_page(DwPaper *paper)
+{
+    double bottom, ignored;
+    size_t pages = count_pages(paper, &bottom);
+    if (pages < 2 || bottom > paper->flow.room / 5)
+        return;
+    for (double size = body_size - 0.1; size > smallest_size - 0.01; size -= 0.1) {
+        paper->canvas.em = size;
+        if (count_pages(paper, &ignored) < pages)
+            return;
+    }
+    paper->canvas.em = body_size;
+}
+
 static void draw_pages(DwPaper *paper, const DwPaperFrame *frame)
 {
     DwPlacement *placements;
+    save_last_page(paper);
     size_t pages, count = dw_flow_place(&paper->flow, &placements, &pages), next = 0;
     for (size_t page = 0; page < pages; page++) {
         for (; next < count && placements[next].page == page; next++) {

@@ -11,6 +11,7 @@
 
 typedef struct {
     char *group, *key, *text;
+    size_t length; // of the text
     bool own, asked;
 } Said;
 
@@ -27,6 +28,17 @@ static Said *find(Said *said, size_t count, const char *group, const char *key)
     return NULL;
 }
 
+// Adds MORE to what is said. Its length is kept: a text may come in thousands of pieces.
+static void go_on(Said *said, const char *more)
+{
+    size_t length = strlen(more);
+    said->text = dw_memory_resize(said->text, said->length + length + 2, 1);
+    if (said->length)
+        said->text[said->length++] = ' ';
+    memcpy(said->text + said->length, more, length + 1);
+    said->length += length;
+}
+
 // Adds the texts of FILE behind those that are there. A text that goes on in
 // further lines of the file comes in pieces, one after another.
 static void take(DwPaperWords *words, const DwKeyfile *file, bool own)
@@ -36,21 +48,23 @@ static void take(DwPaperWords *words, const DwKeyfile *file, bool own)
         const DwKeyLine *line = &file->lines[i];
         Said *before = find(words->said + from, words->count - from, line->group, line->key);
         if (before) {
-            char *longer = dw_text_format("%s%s%s", before->text, *before->text ? " " : "", line->value);
-            free(before->text);
-            before->text = longer;
+            go_on(before, line->value);
             continue;
         }
         words->said = dw_memory_resize(words->said, words->count + 1, sizeof *words->said);
-        words->said[words->count++] =
-            (Said){dw_memory_text(line->group), dw_memory_text(line->key), dw_memory_text(line->value), own, false};
+        words->said[words->count++] = (Said){dw_memory_text(line->group),
+                                             dw_memory_text(line->key),
+                                             dw_memory_text(line->value),
+                                             strlen(line->value),
+                                             own,
+                                             false};
     }
 }
 
 // What a reading is called and what it means is open to new keys: a shop has readings of its own.
 static bool is_open(const char *group)
 {
-    return strcmp(group, "names") == 0 || strcmp(group, "readings") == 0;
+    return strcmp(group, "names") == 0 || strcmp(group, "unmeasured") == 0 || strcmp(group, "readings") == 0;
 }
 
 static DwStatus check_own(const DwPaperWords *words, size_t own_count, const char *path, DwMessage *message)
@@ -113,10 +127,11 @@ DwStatus dw_paper_words_prefer(DwPaperWords *words, const char *name, const char
     if (said) {
         free(said->text);
         said->text = dw_memory_text(text);
+        said->length = strlen(text);
     } else if (is_open(group) && *key) {
         words->said = dw_memory_resize(words->said, words->count + 1, sizeof *words->said);
         words->said[words->count++] =
-            (Said){dw_memory_text(group), dw_memory_text(key), dw_memory_text(text), true, false};
+            (Said){dw_memory_text(group), dw_memory_text(key), dw_memory_text(text), strlen(text), true, false};
     } else
         status = dw_fail(message, DW_BAD_INPUT,
                          "No paper has a text \"%s\". 'deckwright report words' lists them all, as [group] and key; "

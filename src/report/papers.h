@@ -23,6 +23,8 @@ void dw_service_add_charts(DwDossier *dossier);
 DwStatus dw_service_add_work(DwDossier *dossier, DwMessage *message);
 DwStatus dw_service_add_photos(DwDossier *dossier, DwMessage *message);
 DwStatus dw_service_add_close(DwDossier *dossier, DwMessage *message);
+// Reads the settings as left; before the numbers.
+void dw_service_read_settings(DwDossier *dossier);
 // At most MOST numbers of page one.
 enum { DW_SERVICE_NUMBERS_MOST = 6 };
 void dw_service_add_numbers(DwDossier *dossier, size_t most);

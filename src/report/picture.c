@@ -2,6 +2,7 @@
 #include "report/picture.h"
 
 #include "base/memory.h"
+#include "report/picture_essence.h"
 
 #include <errno.h>
 #include <gdk-pixbuf/gdk-pixbuf.h>
@@ -116,13 +117,17 @@ static GdkPixbufLoader *loader_for(const guchar *bytes, size_t length)
     return NULL;
 }
 
-// Feeds FILE, of which the first LENGTH bytes at BLOCK are read. Returned: how many rows
-// had come when the file ended (the loader makes up what is missing), 0 for trouble.
-static int feed(GdkPixbufLoader *loader, FILE *file, guchar *block, size_t length, size_t room, const Reading *reading)
+static bool feed_block(void *loader, const unsigned char *bytes, size_t length)
 {
-    bool fine = true;
-    for (; fine && length > 0; length = fread(block, 1, room, file))
-        fine = gdk_pixbuf_loader_write(loader, block, length, NULL);
+    return gdk_pixbuf_loader_write(loader, bytes, length, NULL);
+}
+
+// Feeds what of FILE shows the picture. Returned: how many rows had come when the file
+// ended (the loader makes up what is missing), 0 for trouble.
+static int feed(GdkPixbufLoader *loader, FILE *file, const Reading *reading)
+{
+    rewind(file);
+    bool fine = dw_picture_essence(file, feed_block, loader);
     int rows = reading->rows;
     return gdk_pixbuf_loader_close(loader, NULL) && fine ? rows : 0; // closed whatever came
 }
@@ -141,12 +146,11 @@ static DwStatus cannot_show(const Reading *reading, bool known, DwMessage *messa
 }
 
 // Decodes FILE, whose pixels LOADER then keeps; NULL when it is not whole.
-static GdkPixbuf *decode(GdkPixbufLoader *loader, FILE *file, guchar *block, size_t length, size_t room,
-                         Reading *reading)
+static GdkPixbuf *decode(GdkPixbufLoader *loader, FILE *file, Reading *reading)
 {
     g_signal_connect(loader, "size-prepared", G_CALLBACK(choose_size), reading);
     g_signal_connect(loader, "area-updated", G_CALLBACK(note_rows), reading);
-    int rows = feed(loader, file, block, length, room, reading);
+    int rows = feed(loader, file, reading);
     GdkPixbuf *pixels = rows ? gdk_pixbuf_loader_get_pixbuf(loader) : NULL;
     return pixels && rows == gdk_pixbuf_get_height(pixels) ? pixels : NULL;
 }
@@ -154,13 +158,13 @@ static GdkPixbuf *decode(GdkPixbufLoader *loader, FILE *file, guchar *block, siz
 // The pixels of the picture at PATH, stood as it was held.
 static DwStatus read_pixels(const char *path, Reading *reading, GdkPixbuf **pixels, DwMessage *message)
 {
-    guchar block[65536];
+    guchar beginning[8];
     FILE *file = fopen(path, "rbe");
     if (!file)
         return dw_fail(message, DW_BAD_INPUT, "%s: cannot open it (%s).", path, strerror(errno));
-    size_t length = fread(block, 1, sizeof block, file);
-    GdkPixbufLoader *loader = loader_for(block, length);
-    GdkPixbuf *read = loader ? decode(loader, file, block, length, sizeof block, reading) : NULL;
+    size_t length = fread(beginning, 1, sizeof beginning, file);
+    GdkPixbufLoader *loader = loader_for(beginning, length);
+    GdkPixbuf *read = loader ? decode(loader, file, reading) : NULL;
     fclose(file);
     DwStatus status = read ? DW_OK : cannot_show(reading, loader != NULL, message);
     const char *held = read ? gdk_pixbuf_get_option(read, "orientation") : NULL;

@@ -72,8 +72,8 @@ typedef struct {
 } DwPaperTable;
 DwPaperTable dw_piece_table_begin(DwFlow *flow, const DwPaperColumn *columns, size_t count);
 void dw_piece_table_row(DwPaperTable *table, const DwPaperCell *cells);
-// The same in bold, kept on the page of the row before.
-void dw_piece_table_sum(DwPaperTable *table, const DwPaperCell *cells);
+// The same kept on the page of the row before; in bold when it is the TOTAL.
+void dw_piece_table_sum(DwPaperTable *table, const DwPaperCell *cells, bool total);
 
 // One number for the customer: name, figure, range mark, sentence; before and after.
 typedef struct {

@@ -178,8 +178,8 @@ void dw_piece_table_row(DwPaperTable *table, const DwPaperCell *cells)
     add_valid(table, cells, false);
 }
 
-void dw_piece_table_sum(DwPaperTable *table, const DwPaperCell *cells)
+void dw_piece_table_sum(DwPaperTable *table, const DwPaperCell *cells, bool total)
 {
     table->flow->pieces[table->flow->count - 1].with_next = true;
-    add_valid(table, cells, true);
+    add_valid(table, cells, total);
 }

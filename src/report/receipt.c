@@ -5,6 +5,7 @@
 #include "book/store/attachment.h"
 #include "book/shop/settings.h"
 #include "report/papers.h"
+#include "report/sentence/sentence.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -13,6 +14,13 @@
 static const char *say(const DwDossier *d, const char *key)
 {
     return dw_dossier_say(d, "receipt", key);
+}
+
+static void add_sentence(DwDossier *d, const char *key)
+{
+    char *text = dw_sentence(d, "receipt", key, NULL, NULL);
+    dw_piece_paragraph(d->flow, text);
+    free(text);
 }
 
 static void add_words(DwDossier *d)
@@ -45,19 +53,13 @@ static void add_words(DwDossier *d)
 
 static void add_risks(DwDossier *d)
 {
-    const DwIntake *intake = &d->intake;
-    const struct {
-        bool stands;
-        const char *key;
-    } risks[] = {
-        {intake->stylus_damaged, "risk.stylus"},
-        {intake->irreplaceable, "risk.irreplaceable"},
-        {intake->courier_damage, "risk.courier"},
-        {intake->dispute, "risk.dispute"},
-    };
-    for (size_t i = 0; i < sizeof risks / sizeof *risks; i++)
-        if (risks[i].stands)
-            dw_piece_box(d->flow, dw_dossier_say(d, "paper", "caution"), say(d, risks[i].key), false);
+    static const char *const risks[] = {"risk.stylus", "risk.irreplaceable", "risk.courier", "risk.dispute"};
+    for (size_t i = 0; i < sizeof risks / sizeof *risks; i++) {
+        char *text = dw_sentence(d, "receipt", risks[i], NULL, NULL);
+        if (*text)
+            dw_piece_box(d->flow, dw_dossier_say(d, "paper", "caution"), text, false);
+        free(text);
+    }
 }
 
 static DwStatus add_accessories(DwDossier *d, DwMessage *message)
@@ -76,10 +78,8 @@ static DwStatus add_accessories(DwDossier *d, DwMessage *message)
         dw_piece_tick(d->flow, text, accessory->received);
         free(text);
     }
-    if (!accessories.count)
-        dw_piece_paragraph(d->flow, say(d, "accessories.nothing"));
-    if (d->intake.none_other_received)
-        dw_piece_paragraph(d->flow, say(d, "accessories.none"));
+    add_sentence(d, "accessories.nothing");
+    add_sentence(d, "accessories.none");
     dw_records_clear(&accessories);
     return DW_OK;
 }
@@ -121,15 +121,17 @@ static DwStatus add_condition(DwDossier *d, DwMessage *message)
     if (status != DW_OK)
         return status;
     dw_piece_heading(d->flow, say(d, "condition"));
-    if (marks.count == 0)
-        dw_piece_paragraph(d->flow, say(d, "condition.none"));
-    else {
+    add_sentence(d, "condition.none");
+    add_sentence(d, "condition.unknown");
+    if (marks.count) {
         DwPieceMark *places = dw_memory_new(marks.count, sizeof *places);
         size_t placed = 0;
         for (size_t i = 0; i < marks.count; i++)
             placed += place_mark((const DwMark *)dw_records_at(&marks, i), i + 1, &places[placed]);
+        char *caption = dw_sentence(d, "receipt", "condition.plan", &placed, NULL);
         if (placed)
-            dw_piece_plan(d->flow, places, placed, say(d, "condition.plan"));
+            dw_piece_plan(d->flow, places, placed, caption);
+        free(caption);
         free(places);
         add_marks_table(d, &marks);
     }
@@ -149,12 +151,15 @@ static DwStatus add_photo_count(DwDossier *d, DwMessage *message)
         photos += (attachment->kind == DW_ATTACHMENT_PHOTO || attachment->kind == DW_ATTACHMENT_STYLUS) &&
                   attachment->phase == DW_PHASE_AS_RECEIVED;
     }
+    const size_t *about = attachments.count ? &photos : NULL;
     dw_records_clear(&attachments);
     char *count = dw_text_format("%zu", photos);
-    char *text = dw_paper_words_fill(d->words, "receipt", "photos", "count", count, NULL);
-    if (photos)
-        dw_piece_quiet(d->flow, text);
-    free(text);
+    char *one = dw_sentence(d, "receipt", "photo", about, NULL);
+    char *several = dw_sentence(d, "receipt", "photos", about, "count", count, NULL);
+    dw_piece_quiet(d->flow, one);
+    dw_piece_quiet(d->flow, several);
+    free(one);
+    free(several);
     free(count);
     return DW_OK;
 }
@@ -162,31 +167,38 @@ static DwStatus add_photo_count(DwDossier *d, DwMessage *message)
 // A charge is declared with its amount, or not at all.
 static void add_charge(DwDossier *d, const char *key, int64_t amount, bool told)
 {
-    char *days = dw_dossier_setting(d, "storage.free_days"), *money = dw_dossier_money(d, amount);
-    char *text = dw_paper_words_fill(d->words, "receipt", key, "amount", money, "days", days, NULL);
-    if (amount > 0)
+    char *days = dw_dossier_setting(d, "storage.free_days");
+    char *money = amount > 0 ? dw_dossier_money(d, amount) : dw_memory_text("");
+    char *text = dw_sentence(d, "receipt", key, money, "amount", money, "days", days, NULL);
+    if (*text)
         dw_piece_tick(d->flow, text, told);
     free(text);
     free(money);
     free(days);
 }
 
+static void add_statement(DwDossier *d, const char *key, bool ticked)
+{
+    char *text = dw_sentence(d, "receipt", key, NULL, NULL);
+    dw_piece_tick(d->flow, text, ticked);
+    free(text);
+}
+
 static void add_declaration(DwDossier *d)
 {
     dw_piece_heading(d->flow, say(d, "declaration"));
-    dw_piece_tick(d->flow, say(d, "declaration.list"), d->intake.list_correct);
-    dw_piece_tick(d->flow, say(d, "declaration.terms"), d->intake.terms_accepted);
+    add_statement(d, "declaration.list", d->intake.list_correct);
+    add_statement(d, "declaration.terms", d->intake.terms_accepted);
     add_charge(d, "declaration.estimate", dw_settings_amount(d->book, "money.estimate_charge"),
                d->intake.estimate_charge_told);
     add_charge(d, "declaration.storage", dw_settings_amount(d->book, "storage.daily_charge"),
                d->intake.storage_charge_told);
-    dw_piece_tick(d->flow, say(d, "declaration.photos"), d->customer.keep_photos);
-    dw_piece_tick(d->flow, say(d, "declaration.publish"), d->customer.publish_photos);
-    if (d->customer.may_collect && *d->customer.may_collect) {
-        char *text = dw_paper_words_fill(d->words, "receipt", "collect", "person", d->customer.may_collect, NULL);
-        dw_piece_paragraph(d->flow, text);
-        free(text);
-    }
+    add_statement(d, "declaration.photos", d->customer.keep_photos);
+    add_statement(d, "declaration.publish", d->customer.publish_photos);
+    const char *person = d->customer.may_collect;
+    char *text = dw_sentence(d, "receipt", "collect", person, "person", person, NULL);
+    dw_piece_paragraph(d->flow, text);
+    free(text);
 }
 
 static void add_signatures(DwDossier *d)

@@ -7,6 +7,7 @@
 #include "book/job/wording.h"
 #include "report/paper.h"
 #include "report/papers.h"
+#include "report/sentence/sentence.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -68,6 +69,19 @@ static int find_paper(const char *name, DwMessage *message)
         dw_fail(message, DW_BAD_INPUT, "There is no paper called \"%s\". There are: %s.", name, names.chars);
     dw_text_clear(&names);
     return found;
+}
+
+char *dw_report_sentence(size_t index)
+{
+    static const char *const answers[] = {[DW_NOT_KNOWN] = "unknown", [DW_NO] = "no", [DW_YES] = "yes"};
+    const DwSentence *sentence = dw_sentence_at(index);
+    if (!sentence)
+        return NULL;
+    char *question = dw_text_replace(sentence->question->words, "word", sentence->word ? sentence->word : "");
+    char *line =
+        dw_text_format("%s.%s = %s to: %s", sentence->group, sentence->key, answers[sentence->stands], question);
+    free(question);
+    return line;
 }
 
 static DwStatus job_id(DwBook *book, const char *number, int64_t *id, DwMessage *message)

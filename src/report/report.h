@@ -24,6 +24,10 @@ typedef struct {
 DwStatus dw_report_write(DwBook *book, const char *name, const char *job, const DwReportOptions *options,
                          const char *path, DwMessage *message);
 
+// The sentences of all papers one after another, each as a line "group.key = ANSWER to: question": it is printed where
+// the book gives that answer. NULL past the last. The caller frees it with free().
+char *dw_report_sentence(size_t index);
+
 // A text that stands on a paper.
 typedef struct {
     char *key; // "group.key"

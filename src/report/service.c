@@ -6,6 +6,7 @@
 #include "book/job/verdict.h"
 #include "book/job/work.h"
 #include "report/papers.h"
+#include "report/sentence/sentence.h"
 
 #include <ctype.h>
 #include <stdlib.h>
@@ -38,56 +39,85 @@ static DwStatus add_answers(DwDossier *d, DwMessage *message)
     return DW_OK;
 }
 
-// One sentence of all that was done: an operation without minutes was only planned.
-static DwStatus add_done(DwDossier *d, DwMessage *message)
+// The names of what hangs on the job, in one list; of operations those that were done.
+static char *name_all(const DwDossier *d, const DwEntity *entity, const char *key)
 {
-    DwRecords operations, parts;
-    DwStatus status = dw_dossier_records(d, &dw_operation_entity, &operations, message);
-    if (status != DW_OK)
-        return status;
-    status = dw_dossier_records(d, &dw_part_entity, &parts, message);
-    char **names = dw_memory_new(operations.count + parts.count + 1, sizeof *names);
-    size_t done = 0, fitted = 0;
-    for (size_t i = 0; status == DW_OK && i < operations.count; i++) {
-        const DwOperation *operation = (const DwOperation *)dw_records_at(&operations, i);
-        if (operation->actual_minutes || operation->done_at)
-            names[done++] = operation->name;
+    DwRecords records;
+    if (dw_dossier_records(d, entity, &records, NULL) != DW_OK)
+        return dw_memory_text("");
+    char **names = dw_memory_new(records.count + 1, sizeof *names);
+    size_t count = 0;
+    for (size_t i = 0; i < records.count; i++) {
+        const DwRecord *record = dw_records_at(&records, i);
+        if (entity != &dw_operation_entity || dw_operation_is_done((const DwOperation *)record))
+            names[count++] = dw_dossier_field(d, record, key);
     }
-    for (size_t i = 0; status == DW_OK && i < parts.count; i++)
-        names[done + fitted++] = ((const DwPart *)dw_records_at(&parts, i))->name;
-    if (done)
-        names[0][0] = (char)toupper((unsigned char)names[0][0]);
-    char *work = dw_dossier_list(d, names, done), *new = dw_dossier_list(d, names + done, fitted);
-    char *text =
-        dw_paper_words_fill(d->words, "service", fitted ? "done.parts" : "done.work", "work", work, "parts", new, NULL);
-    dw_dossier_add_section(d, "service", "done", done ? text : say(d, "done.nothing"));
-    free(text);
-    free(work);
-    free(new);
+    char *list = dw_dossier_list(d, names, count);
+    for (size_t i = 0; i < count; i++)
+        free(names[i]);
     free(names);
-    dw_records_clear(&operations);
-    if (status == DW_OK)
-        dw_records_clear(&parts);
-    return status;
+    dw_records_clear(&records);
+    return list;
+}
+
+// Adds the sentence KEY, with NAME filled in by VALUE (which it frees), where it stands.
+static void add_to(const DwDossier *d, DwText *text, const char *key, const char *name, char *value)
+{
+    value[0] = (char)toupper((unsigned char)value[0]);
+    char *sentence = dw_sentence(d, "service", key, NULL, name, value, NULL);
+    if (*sentence)
+        dw_text_add(text, "%s%s", text->length ? " " : "", sentence);
+    free(sentence);
+    free(value);
+}
+
+static void add_done(DwDossier *d)
+{
+    size_t same, changed;
+    DwText text = {0};
+    add_to(d, &text, "done.work", "work", name_all(d, &dw_operation_entity, "name"));
+    add_to(d, &text, "done.parts", "parts", name_all(d, &dw_part_entity, "name"));
+    add_to(d, &text, "done.oiled", "points", name_all(d, &dw_lubrication_entity, "point"));
+    add_to(d, &text, "done.set", "settings", dw_dossier_changed_settings(d, &same, &changed));
+    add_to(d, &text, "done.nothing", "none", dw_memory_text(""));
+    add_to(d, &text, "done.unknown", "none", dw_memory_text(""));
+    dw_dossier_add_section(d, "service", "done", text.length ? text.chars : "");
+    dw_text_clear(&text);
+}
+
+// The items that were not tested, and the questions that no tested item answers.
+static char *name_untested(const DwDossier *d)
+{
+    static const char *const questions[] = {"untested.use", "untested.records", "untested.performance"};
+    char **items = dw_memory_new(d->verdicts.count + DW_ASPECT_APPEARANCE, sizeof *items);
+    size_t named[DW_ASPECT_COUNT] = {0}, count = 0;
+    for (size_t i = 0; i < d->verdicts.count; i++) {
+        const DwItemVerdict *verdict = (const DwItemVerdict *)dw_records_at(&d->verdicts, i);
+        named[verdict->aspect]++;
+        if (verdict->grade == DW_VERDICT_NOT_TESTED || verdict->grade == DW_VERDICT_NONE)
+            items[count++] = verdict->item;
+    }
+    for (int aspect = 0; aspect < DW_ASPECT_APPEARANCE; aspect++)
+        if (!named[aspect])
+            items[count++] = (char *)say(d, questions[aspect]);
+    char *list = dw_dossier_list(d, items, count);
+    free(items);
+    return list;
 }
 
 static void add_not_tested(DwDossier *d)
 {
-    char **items = dw_memory_new(d->verdicts.count + 1, sizeof *items);
-    size_t count = 0;
-    for (size_t i = 0; i < d->verdicts.count; i++) {
-        const DwItemVerdict *verdict = (const DwItemVerdict *)dw_records_at(&d->verdicts, i);
-        if (verdict->grade == DW_VERDICT_NOT_TESTED)
-            items[count++] = verdict->item;
+    static const char *const keys[] = {"untested.items", "untested.nothing", "untested.none"};
+    char *items = name_untested(d);
+    DwText text = {0};
+    for (size_t i = 0; i < sizeof keys / sizeof *keys; i++) {
+        char *sentence = dw_sentence(d, "service", keys[i], NULL, "items", items, NULL);
+        dw_text_add(&text, "%s", sentence);
+        free(sentence);
     }
-    const char *key = count ? "untested.items" : d->verdicts.count ? "untested.none" : "untested.nothing";
-    char *list = dw_dossier_list(d, items, count);
-    char *text = dw_paper_words_fill(d->words, "service", key, "items", list, NULL);
-    char *whole = dw_text_format("%s\n%s", text, d->job.not_done ? d->job.not_done : "");
-    dw_dossier_add_section(d, "service", "untested", whole);
-    free(whole);
-    free(text);
-    free(list);
+    dw_text_add(&text, "\n%s", d->job.not_done ? d->job.not_done : "");
+    dw_dossier_add_section(d, "service", "untested", text.chars);
+    dw_text_clear(&text);
     free(items);
 }
 
@@ -103,10 +133,9 @@ static DwStatus add_first_page(DwDossier *d, size_t numbers, DwMessage *message)
     if (status != DW_OK)
         return status;
     dw_service_add_numbers(d, numbers);
-    status = add_done(d, message);
-    if (status == DW_OK)
-        add_not_tested(d);
-    return status;
+    add_done(d);
+    add_not_tested(d);
+    return DW_OK;
 }
 
 // The first page is one page: where words take more of it, fewer numbers stand on it.
@@ -130,8 +159,10 @@ static DwStatus fit_first_page(DwDossier *d, DwMessage *message)
 DwStatus dw_paper_service(DwDossier *d, DwMessage *message)
 {
     DwStatus status = dw_comparison_make(d->book, d->job.record.id, &d->comparison, message);
-    if (status == DW_OK)
+    if (status == DW_OK) {
+        dw_service_read_settings(d);
         status = fit_first_page(d, message);
+    }
     if (status != DW_OK)
         return status;
     size_t proof = d->flow->count;

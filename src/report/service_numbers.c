@@ -2,67 +2,187 @@
 // Which numbers stand on page one, and what each means to a listener.
 #include "base/memory.h"
 #include "base/text.h"
+#include "book/job/set_up.h"
 #include "chart/draw/number.h"
 #include "report/papers.h"
+#include "report/sentence/sentence.h"
 
 #include <ctype.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
-static const DwReading *shown(const DwPair *pair)
+// One number of page one: what stands of a thing, and what it is held against.
+typedef struct {
+    char *key; // that its plain name goes by
+    const DwReading *reading;
+    const DwReading *before; // NULL without one to compare with
+    const DwSheet *sheet;    // that the reading stands on, or NULL
+    bool is_left;
+} Number;
+
+// Readings of one plain name are one thing: it goes by the first of them in the words' list.
+static char *thing_of(const DwDossier *d, const char *key)
 {
-    return pair->after && !pair->after->word && isfinite(pair->after->value) ? pair->after : pair->before;
+    const char *name = dw_dossier_say(d, "names", key);
+    char *keys = dw_memory_text(dw_dossier_say(d, "service", "numbers.first")), *rest = keys;
+    char *thing = NULL;
+    for (char *other; *name && !thing && (other = strsep(&rest, " ,"));)
+        if (strcmp(dw_dossier_say(d, "names", other), name) == 0)
+            thing = dw_memory_text(other);
+    free(keys);
+    return thing ? thing : dw_memory_text(key);
 }
 
-static bool can_be_shown(const DwPair *pair)
+static bool is_thing(const DwDossier *d, const char *key, const char *thing)
 {
-    const DwReading *reading = shown(pair);
+    char *own = thing_of(d, key);
+    bool same = strcmp(own, thing) == 0;
+    free(own);
+    return same;
+}
+
+static bool is_number(const DwReading *reading)
+{
     return reading && !reading->word && isfinite(reading->value);
 }
 
-static char *plain_name(const DwDossier *d, const DwReading *reading);
-
-// Whether a reading of the same plain name stands there already: two measures of
-// one thing would only raise a question.
-static bool is_named(const DwDossier *d, const DwReading *reading, const DwPair *const *chosen, size_t count)
+static const DwSheet *sheet_of(const DwDossier *d, const DwMeasurement *from)
 {
-    bool named = false;
-    char *name = plain_name(d, reading);
-    for (size_t i = 0; i < count && !named; i++) {
-        char *other = plain_name(d, shown(chosen[i]));
-        named = strcmp(name, other) == 0;
-        free(other);
-    }
-    free(name);
-    return named;
+    for (size_t i = 0; i < d->comparison.measurements.count; i++)
+        if ((const DwMeasurement *)dw_records_at(&d->comparison.measurements, i) == from)
+            return d->comparison.sheets[i];
+    return NULL;
 }
 
-// Adds pairs called KEY, or (NULL) whose reading has a verdict, that are not yet chosen.
-static size_t choose(const DwDossier *d, const char *key, const DwPair **chosen, size_t count, size_t most)
+static bool same_limit(const DwLimit *a, const DwLimit *b)
 {
-    const DwComparison *comparison = &d->comparison;
-    for (size_t i = 0; i < comparison->count && count < most; i++) {
-        const DwPair *pair = &comparison->pairs[i];
-        if (!can_be_shown(pair))
+    if (!a || !b)
+        return a == b;
+    return (a->low == b->low || (isnan(a->low) && isnan(b->low))) &&
+           (a->high == b->high || (isnan(a->high) && isnan(b->high)));
+}
+
+// Of the pairs of THING the one that was measured last as left; without any the first as received.
+static const DwPair *standing_pair(const DwDossier *d, const char *thing)
+{
+    const DwPair *left = NULL, *received = NULL;
+    for (size_t i = 0; i < d->comparison.count; i++) {
+        const DwPair *pair = &d->comparison.pairs[i];
+        const DwReading *reading = pair->after ? pair->after : pair->before;
+        if (!is_thing(d, reading->key, thing))
             continue;
-        bool wanted = key ? strcmp(shown(pair)->key, key) == 0 : shown(pair)->verdict != DW_VERDICT_NONE;
-        if (wanted && !is_named(d, shown(pair), chosen, count))
-            chosen[count++] = pair;
+        bool own = strcmp(reading->key, thing) == 0; // of several on one sheet the thing's own
+        if (is_number(pair->after) && (!left || pair->after_from->record.id - left->after_from->record.id + own > 0))
+            left = pair;
+        if (is_number(pair->before) && (!received || (own && strcmp(received->before->key, thing) != 0)))
+            received = pair;
     }
+    return left ? left : received;
+}
+
+// The setting of THING that was noted as left, when it is newer than PAIR's reading.
+static const DwReading *standing_setting(const DwDossier *d, const char *thing, const DwPair *pair)
+{
+    DwRecords left;
+    const DwReading *found = NULL;
+    if (dw_set_up_standing(d->book, d->job.record.id, DW_PHASE_AS_LEFT, &left, NULL) != DW_OK)
+        return NULL;
+    for (size_t i = 0; i < left.count; i++) {
+        const DwSetUp *set = (const DwSetUp *)dw_records_at(&left, i);
+        bool newer = !pair || !pair->after_from || strcmp(set->at, pair->after_from->at) > 0;
+        if (newer && is_thing(d, set->key, thing))
+            found = dw_sheet_reading(d->noted, set->key);
+    }
+    dw_records_clear(&left);
+    return found;
+}
+
+// What stands of THING; false when nothing does that is a number.
+static bool find_number(const DwDossier *d, const char *thing, Number *number)
+{
+    const DwPair *pair = standing_pair(d, thing);
+    const DwReading *set = standing_setting(d, thing, pair);
+    bool left = pair && is_number(pair->after);
+    if (!pair)
+        return false; // a setting alone is no number that was measured
+    *number = (Number){.reading = set ? set : left ? pair->after : pair->before, .is_left = set || left};
+    if (!set) {
+        number->sheet = sheet_of(d, left ? pair->after_from : pair->before_from);
+        number->before =
+            left && pair->comparable && same_limit(pair->before->limit, pair->after->limit) ? pair->before : NULL;
+    }
+    number->key = dw_memory_text(thing);
+    return true;
+}
+
+void dw_service_read_settings(DwDossier *d)
+{
+    DwRecords left;
+    d->noted = dw_sheet_new("settings", "");
+    if (dw_set_up_standing(d->book, d->job.record.id, DW_PHASE_AS_LEFT, &left, NULL) != DW_OK)
+        return;
+    for (size_t i = 0; i < left.count; i++) {
+        const DwSetUp *set = (const DwSetUp *)dw_records_at(&left, i);
+        const DwQuantity *quantity = dw_quantity_find(set->key);
+        char *text = dw_text_format("%s %s", set->value, set->unit ? set->unit : "");
+        double value;
+        bool number = quantity && quantity->kind == DW_QUANTITY_NUMBER &&
+                      dw_quantity_read(quantity, text, &value, NULL, NULL) == DW_OK;
+        if (number)
+            dw_sheet_add_reading(d->noted, set->key, set->label, value, quantity->unit, quantity->digits);
+        free(text);
+    }
+    dw_records_clear(&left);
+    for (size_t i = 0; i < d->noted->reading_count; i++) {
+        DwReading *reading = &d->noted->readings[i];
+        char *thing = thing_of(d, reading->key);
+        const DwPair *pair = standing_pair(d, thing);
+        const DwReading *measured = !pair ? NULL : pair->after ? pair->after : pair->before;
+        const DwLimit *limit = measured && strcmp(measured->unit, reading->unit) == 0 ? measured->limit : NULL;
+        if (limit)
+            dw_reading_set_limit(reading, (DwRange){limit->low, limit->high},
+                                 (DwRange){limit->good_low, limit->good_high}, limit->source);
+        free(thing);
+    }
+}
+
+static bool is_chosen(const Number *numbers, size_t count, const char *thing)
+{
+    for (size_t i = 0; i < count; i++)
+        if (strcmp(numbers[i].key, thing) == 0)
+            return true;
+    return false;
+}
+
+static size_t choose(const DwDossier *d, const char *key, bool judged_only, Number *numbers, size_t count, size_t most)
+{
+    char *thing = thing_of(d, key);
+    Number number;
+    if (count < most && !is_chosen(numbers, count, thing) && find_number(d, thing, &number)) {
+        if (!judged_only || number.reading->verdict != DW_VERDICT_NONE)
+            numbers[count++] = number;
+        else
+            free(number.key);
+    }
+    free(thing);
     return count;
 }
 
 // The keys that the words put first, then whatever else has a verdict.
-static size_t choose_all(const DwDossier *d, const DwPair **chosen, size_t most)
+static size_t choose_all(const DwDossier *d, Number *numbers, size_t most)
 {
     char *keys = dw_memory_text(dw_dossier_say(d, "service", "numbers.first")), *rest = keys;
     size_t count = 0;
     for (char *key; (key = strsep(&rest, " ,"));)
         if (*key)
-            count = choose(d, key, chosen, count, most);
+            count = choose(d, key, false, numbers, count, most);
     free(keys);
-    return choose(d, NULL, chosen, count, most);
+    for (size_t i = 0; i < d->comparison.count; i++) {
+        const DwPair *pair = &d->comparison.pairs[i];
+        count = choose(d, (pair->after ? pair->after : pair->before)->key, true, numbers, count, most);
+    }
+    return count;
 }
 
 static char *plain_name(const DwDossier *d, const DwReading *reading)
@@ -71,27 +191,6 @@ static char *plain_name(const DwDossier *d, const DwReading *reading)
     char *text = dw_memory_text(*name ? name : reading->label);
     text[0] = (char)toupper((unsigned char)text[0]);
     return text;
-}
-
-// The sentence for a reading's verdict, else for the reading, else for the verdict alone.
-static const char *find_sentence(const DwDossier *d, const DwReading *reading)
-{
-    const char *word = dw_verdict_word(reading->verdict);
-    char *key = dw_text_format("%s.%s", reading->key, *word ? word : "none");
-    const char *text = dw_dossier_say(d, "readings", key);
-    if (!*text)
-        text = dw_dossier_say(d, "readings", reading->key);
-    if (!*text)
-        text = dw_dossier_say(d, "readings", *word ? word : "none");
-    free(key);
-    return text;
-}
-
-static char *replace(char *text, const char *name, const char *value)
-{
-    char *replaced = dw_text_replace(text, name, value);
-    free(text);
-    return replaced;
 }
 
 // Given: a speed error [%].
@@ -106,51 +205,92 @@ static void hear_speed(double error_percent, double *cents, double *seconds)
     *seconds = 1200 * (1 - 1 / ratio);
 }
 
-static char *sentence(const DwDossier *d, const DwReading *reading)
+// The sentence KEY for HEARD, its values filled in.
+static char *fill(const DwDossier *d, const char *key, const DwHeard *heard)
 {
-    char *text = dw_memory_text(find_sentence(d, reading));
-    text = replace(text, "value", dw_number_print(reading->value, reading->digits, false).text);
-    if (reading->limit) {
-        text = replace(text, "low", dw_number_print(reading->limit->low, reading->digits, false).text);
-        text = replace(text, "high", dw_number_print(reading->limit->high, reading->digits, false).text);
-    }
-    if (strcmp(reading->unit, "%") == 0 && reading->value > -99) {
-        double cents, seconds;
+    const DwReading *reading = heard->reading;
+    const DwLimit none = {NAN, NAN, NAN, NAN, NULL}, *limit = reading->limit ? reading->limit : &none;
+    bool is_ratio = strcmp(reading->unit, "%") == 0 && reading->value > -99;
+    double cents = 0, seconds = 0;
+    if (is_ratio)
         hear_speed(reading->value, &cents, &seconds);
-        text = replace(text, "cents", dw_number_print(fabs(cents), fabs(cents) < 1 ? 1 : 0, false).text);
-        text = replace(text, "seconds", dw_number_print(fabs(seconds), fabs(seconds) < 10 ? 1 : 0, false).text);
-        text = replace(text, "sharp", dw_dossier_say(d, "service", cents >= 0 ? "sharp" : "flat"));
-        text = replace(text, "early", dw_dossier_say(d, "service", cents >= 0 ? "early" : "late"));
+    DwNumber in_cents = dw_number_print(fabs(cents), fabs(cents) < 1 ? 1 : 0, false);
+    DwNumber in_seconds = dw_number_print(fabs(seconds), fabs(seconds) < 10 ? 1 : 0, false);
+    return dw_sentence(
+        d, "readings", key, heard, "value", dw_number_print(reading->value, reading->digits, false).text, "low",
+        dw_number_print(limit->low, reading->digits, false).text, "high",
+        dw_number_print(limit->high, reading->digits, false).text, "cents", is_ratio ? in_cents.text : "", "seconds",
+        is_ratio ? in_seconds.text : "", "sharp", dw_dossier_say(d, "service", cents >= 0 ? "sharp" : "flat"), "early",
+        dw_dossier_say(d, "service", cents >= 0 ? "early" : "late"), "class", dw_heard_class(heard), NULL);
+}
+
+// The sentence for a reading's verdict, else for the reading: by its own key, else by that of its plain name;
+// else for the verdict alone. The first that stands.
+static char *sentence(const DwDossier *d, const Number *number)
+{
+    const char *word = dw_verdict_word(number->reading->verdict);
+    const char *verdict = *word ? word : "none", *own = number->reading->key;
+    const struct {
+        const char *of;
+        char *key;
+    } tries[] = {
+        {own, dw_text_format("%s.%s", own, verdict)},
+        {own, dw_memory_text(own)},
+        {number->key, dw_text_format("%s.%s", number->key, verdict)},
+        {number->key, dw_memory_text(number->key)},
+        {number->key, dw_memory_text(verdict)},
+        {number->key, dw_text_format("%s.other", verdict)},
+        {number->key, dw_text_format("%s.any", verdict)},
+    };
+    char *text = dw_memory_text("");
+    for (size_t i = 0; i < sizeof tries / sizeof *tries; i++) {
+        const DwHeard heard = {tries[i].of, number->reading, number->sheet};
+        if (!*text) {
+            free(text);
+            text = fill(d, tries[i].key, &heard);
+        }
+        free(tries[i].key);
     }
     return text;
 }
 
-static DwPieceNumber make_number(const DwDossier *d, const DwPair *pair)
+static DwPieceNumber make_number(const DwDossier *d, const Number *number)
 {
-    const DwReading *reading = shown(pair);
-    bool is_left = reading == pair->after;
-    return (DwPieceNumber){.name = plain_name(d, reading),
-                           .reading = reading,
-                           .before = is_left && pair->comparable ? pair->before : NULL,
-                           .now_word = dw_dossier_say(d, "service", is_left ? "left" : "received"),
+    return (DwPieceNumber){.name = plain_name(d, number->reading),
+                           .reading = number->reading,
+                           .before = number->before,
+                           .now_word = dw_dossier_say(d, "service", number->is_left ? "left" : "received"),
                            .before_word = dw_dossier_say(d, "service", "received"),
-                           .sentence = sentence(d, reading)};
+                           .sentence = sentence(d, number)};
+}
+
+// Which mark is which, and what the thick part of a line is, where there are such.
+static void add_key(DwDossier *d, const DwShown *shown)
+{
+    char *marks = dw_sentence(d, "service", "numbers.key", shown, NULL);
+    char *range = dw_sentence(d, "service", "numbers.range", shown, NULL);
+    char *text = dw_text_format("%s%s%s", marks, *marks && *range ? " " : "", range);
+    dw_piece_quiet(d->flow, text);
+    free(text);
+    free(range);
+    free(marks);
 }
 
 void dw_service_add_numbers(DwDossier *d, size_t most)
 {
-    const DwPair *chosen[DW_SERVICE_NUMBERS_MOST];
+    Number chosen[DW_SERVICE_NUMBERS_MOST];
     size_t count = choose_all(d, chosen, most);
+    DwShown shown = {.shown = count};
     if (!count)
         return;
     dw_piece_heading(d->flow, dw_dossier_say(d, "service", "numbers"));
-    bool before = false;
     for (size_t i = 0; i < count; i += 2) {
         DwPieceNumber numbers[2];
         size_t row = count - i < 2 ? 1 : 2;
         for (size_t j = 0; j < row; j++) {
-            numbers[j] = make_number(d, chosen[i + j]);
-            before = before || numbers[j].before;
+            numbers[j] = make_number(d, &chosen[i + j]);
+            shown.with_before += numbers[j].before != NULL;
+            shown.with_limit += numbers[j].reading->limit != NULL;
         }
         dw_piece_numbers(d->flow, numbers, row);
         for (size_t j = 0; j < row; j++) {
@@ -158,5 +298,7 @@ void dw_service_add_numbers(DwDossier *d, size_t most)
             free((void *)numbers[j].sentence);
         }
     }
-    dw_piece_quiet(d->flow, dw_dossier_say(d, "service", before ? "numbers.key" : "numbers.key_alone"));
+    add_key(d, &shown);
+    for (size_t i = 0; i < count; i++)
+        free(chosen[i].key);
 }

@@ -9,8 +9,8 @@
 #include "book/job/work.h"
 #include "chart/draw/number.h"
 #include "report/papers.h"
+#include "report/sentence/sentence.h"
 
-#include <ctype.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -32,7 +32,7 @@ static DwStatus add_operations(DwDossier *d, DwMessage *message)
     DwPaperTable table = dw_dossier_table(d, "service", columns, 3);
     for (size_t i = 0; i < operations.count; i++) {
         const DwOperation *operation = (const DwOperation *)dw_records_at(&operations, i);
-        bool done = operation->actual_minutes || operation->done_at;
+        bool done = dw_operation_is_done(operation);
         char *day = done ? dw_dossier_day(operation->done_at) : dw_memory_text(say(d, "not_done"));
         dw_piece_table_row(&table,
                            (DwPaperCell[]){{.text = operation->name}, {.text = day}, {.text = operation->note}});
@@ -83,7 +83,7 @@ static DwStatus add_parts(DwDossier *d, DwMessage *message)
     dw_piece_heading(d->flow, say(d, "parts"));
     DwPaperTable table = dw_dossier_table(d, "service", columns, 4);
     for (size_t i = 0; i < parts.count; i++) {
-        const DwPart *part = (const DwPart *)dw_records_at(&parts, i);
+        const DwFittedPart *part = (const DwFittedPart *)dw_records_at(&parts, i);
         char *condition = dw_dossier_field(d, &part->record, "condition");
         char *old = dw_dossier_field(d, &part->record, "old_part");
         DwNumber count = dw_number_print(part->quantity, -1, false);
@@ -222,68 +222,55 @@ DwStatus dw_service_add_photos(DwDossier *d, DwMessage *message)
     return DW_OK;
 }
 
-// What the job calls for, and the cautions of every sheet, once.
-static void add_cautions(DwDossier *d)
+// What a customer calls it: by the words, else by the catalogue, else as the sheet says it unless that is a key.
+static const char *unmeasured_name(const DwDossier *d, const char *key)
 {
-    DwText said = {0};
+    const char *name = dw_dossier_say(d, "unmeasured", key);
+    const DwQuantity *quantity = dw_quantity_find(key);
+    return *name ? name : quantity ? quantity->label : strpbrk(key, "._") ? "" : key;
+}
+
+// Whether a sheet of the job has a reading of KEY after all.
+static bool was_measured(const DwDossier *d, const char *key)
+{
     for (size_t i = 0; i < d->comparison.measurements.count; i++) {
         const DwSheet *sheet = d->comparison.sheets[i];
-        for (size_t c = 0; sheet && c < sheet->caution_count; c++)
-            if (!(said.length && strstr(said.chars, sheet->cautions[c])))
-                dw_text_add(&said, "%s%s", said.length ? "\n" : "", sheet->cautions[c]);
+        const DwReading *reading = sheet ? dw_sheet_reading(sheet, key) : NULL;
+        if (reading && (reading->word || isfinite(reading->value)))
+            return true;
     }
-    char *more = dw_text_take(&said);
-    dw_dossier_add_cautions(d, DW_CAUTIONS_OF_WORK, more);
-    free(more);
+    return false;
 }
 
-// TEXT with every key of the catalogue in it called by its label: a customer knows no keys.
-static char *without_keys(const char *text)
+// The names of what SHEET did not measure, each once; what would have to be given is for the bench alone.
+static char *list_unmeasured(const DwDossier *d, const DwSheet *sheet)
 {
-    DwText plain = {0};
-    while (*text) {
-        size_t length = strspn(text, "abcdefghijklmnopqrstuvwxyz_0123456789.");
-        while (length && text[length - 1] == '.')
-            length--; // the end of a sentence
-        char *word = dw_text_format("%.*s", (int)length, text);
-        const DwQuantity *quantity = dw_quantity_find(word);
-        if (quantity)
-            dw_text_add(&plain, "“%s”", quantity->label);
-        else
-            dw_text_add(&plain, "%s", word);
-        free(word);
-        text += length;
-        for (; *text && !isalnum((unsigned char)*text); text++)
-            dw_text_add(&plain, "%c", *text);
-        for (; isupper((unsigned char)*text); text++)
-            dw_text_add(&plain, "%c", *text);
+    DwText list = {0};
+    for (size_t i = 0; i < sheet->not_measured_count; i++) {
+        const char *key = sheet->not_measured[i].key, *name = unmeasured_name(d, key);
+        if (*name && !was_measured(d, key) && !(list.length && strstr(list.chars, name)))
+            dw_text_add(&list, "%s%s", list.length ? "; " : "", name);
     }
-    return dw_text_take(&plain);
+    return list.length ? dw_text_take(&list) : dw_memory_text("");
 }
 
-// What was not measured and why, once.
+// What was not measured, of each kind of measurement once.
 static void add_not_measured(DwDossier *d)
 {
     DwText said = {0};
-    bool headed = false;
     for (size_t i = 0; i < d->comparison.measurements.count; i++) {
         const DwSheet *sheet = d->comparison.sheets[i];
-        for (size_t n = 0; sheet && n < sheet->not_measured_count; n++) {
-            const DwNotMeasured *missing = &sheet->not_measured[n];
-            const DwQuantity *quantity = dw_quantity_find(missing->key);
-            char *reason = without_keys(missing->reason);
-            char *line = quantity ? dw_text_format("%s: %s: %s", sheet->title, quantity->label, reason)
-                                  : dw_text_format("%s: %s", sheet->title, reason);
-            free(reason);
-            if (!headed)
+        char *list = sheet ? list_unmeasured(d, sheet) : dw_memory_text("");
+        char *line = *list ? dw_text_format("%s: %s\n", sheet->title, list) : dw_memory_text("");
+        if (*line && !(said.length && strstr(said.chars, line))) {
+            if (!said.length)
                 dw_piece_heading(d->flow, say(d, "unmeasured"));
-            headed = true;
-            if (!(said.length && strstr(said.chars, line))) {
-                dw_text_add(&said, "%s\n", line);
-                dw_piece_item(d->flow, line);
-            }
-            free(line);
+            dw_text_add(&said, "%s", line);
+            line[strlen(line) - 1] = '\0';
+            dw_piece_item(d->flow, line);
         }
+        free(line);
+        free(list);
     }
     dw_text_clear(&said);
 }
@@ -325,15 +312,16 @@ static void add_handed_over(DwDossier *d)
 DwStatus dw_service_add_close(DwDossier *d, DwMessage *message)
 {
     char *due = dw_dossier_day(d->job.next_due_on);
-    char *next = *due ? dw_paper_words_fill(d->words, "service", "next_due", "day", due, NULL) : dw_memory_text("");
+    char *next = dw_sentence(d, "service", "next_due", due, "day", due, NULL);
     char *advice = dw_text_format("%s\n%s", d->job.advice ? d->job.advice : "", next);
     if (advice[1])
         dw_dossier_add_section(d, "service", "advice", advice);
     free(advice);
     free(next);
     free(due);
-    add_cautions(d);
-    dw_dossier_add_section(d, "service", "limits", NULL);
+    dw_dossier_add_cautions(d, DW_CAUTIONS_OF_WORK, "");
+    if (dw_sentence_stands(d, "service", "limits.text", NULL))
+        dw_dossier_add_fixed(d, "service", "limits", NULL);
     add_not_measured(d);
     DwStatus status = add_warranty(d, message);
     const char *who = d->job.technician ? d->job.technician : "";

@@ -13,7 +13,8 @@ static void add_part(DwProgramme *programme, DwPartKind kind, double tone_hz, do
     double length = round(length_s * clock_hz);
     if (length <= 0)
         return;
-    DwPart part = {.kind = kind, .tone_hz = tone_hz, .begin = programme->frames, .end = programme->frames + length};
+    DwProgrammePart part = {
+        .kind = kind, .tone_hz = tone_hz, .begin = programme->frames, .end = programme->frames + length};
     programme->parts[programme->count++] = part;
     programme->frames = part.end;
 }
@@ -31,7 +32,7 @@ void dw_programme_make(const DwSettings *settings, DwProgramme *programme)
     double clock_hz = settings->clock_hz;
     // Three parts lead in, and each band may bring a quiet one.
     size_t most = 3 + 2 * (settings->before.count + 1 + settings->after.count);
-    *programme = (DwProgramme){.parts = dw_memory_new(most, sizeof(DwPart))};
+    *programme = (DwProgramme){.parts = dw_memory_new(most, sizeof(DwProgrammePart))};
     add_part(programme, DW_PART_LIFTED, 0, settings->lead_silence_s, clock_hz);
     programme->groove = programme->frames;
     add_part(programme, DW_PART_RUN_IN, 0, settings->lead_crackle_s, clock_hz);
@@ -46,7 +47,7 @@ void dw_programme_make(const DwSettings *settings, DwProgramme *programme)
 
 void dw_programme_make_side(const DwSettings *settings, double length_s, DwProgramme *programme)
 {
-    *programme = (DwProgramme){.parts = dw_memory_new(2, sizeof(DwPart))};
+    *programme = (DwProgramme){.parts = dw_memory_new(2, sizeof(DwProgrammePart))};
     add_part(programme, DW_PART_LIFTED, 0, settings->lead_silence_s, settings->clock_hz);
     programme->groove = programme->frames;
     add_part(programme, DW_PART_SIDE, 0, length_s, settings->clock_hz);
@@ -61,7 +62,7 @@ void dw_programme_clear(DwProgramme *programme)
 
 double dw_programme_fade(const DwProgramme *programme, size_t index, double frame, double rate_hz)
 {
-    const DwPart *part = &programme->parts[index];
+    const DwProgrammePart *part = &programme->parts[index];
     double since = index > 0 ? (frame - part->begin) / rate_hz : INFINITY;
     double left = index + 1 < programme->count ? (part->end - 1 - frame) / rate_hz : INFINITY;
     double nearest = fmin(since, left);

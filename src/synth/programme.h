@@ -22,10 +22,10 @@ typedef struct {
     DwPartKind kind;
     double tone_hz; // of a band
     double begin, end;
-} DwPart;
+} DwProgrammePart;
 
 typedef struct {
-    DwPart *parts;
+    DwProgrammePart *parts;
     size_t count;
     size_t tone;   // which part is the record's constant-tone band, or the planned side
     double groove; // the frame at which the stylus is down

@@ -114,7 +114,7 @@ static void fill_truth(DwSynth *synth)
 {
     const DwSettings *settings = &synth->settings;
     const DwCourse *course = &settings->course;
-    const DwPart *tone = &synth->programme.parts[synth->programme.tone];
+    const DwProgrammePart *tone = &synth->programme.parts[synth->programme.tone];
     double length_s = (tone->end - tone->begin) / settings->clock_hz;
     synth->truth = (DwSynthTruth){
         .tone_hz = synth->side ? NAN : tone->tone_hz,
@@ -221,7 +221,7 @@ static double turns_of(double step, double count)
     return product - floor(product) + lost;
 }
 
-static double play_tone(const DwSynth *synth, const DwPart *part, double seconds)
+static double play_tone(const DwSynth *synth, const DwProgrammePart *part, double seconds)
 {
     const DwCourse *course = &synth->settings.course;
     double step = part->tone_hz * (1 + course->error) / synth->settings.clock_hz;
@@ -233,7 +233,7 @@ static double play_tone(const DwSynth *synth, const DwPart *part, double seconds
 
 static double play_part(DwSynth *synth, double seconds)
 {
-    const DwPart *part = &synth->programme.parts[synth->part];
+    const DwProgrammePart *part = &synth->programme.parts[synth->part];
     switch (part->kind) {
     case DW_PART_LIFTED:
     case DW_PART_RUN_IN:

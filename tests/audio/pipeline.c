@@ -143,6 +143,21 @@ START_TEST(a_recording_that_breaks_is_read_so_far)
 }
 END_TEST
 
+// Some demultiplexers hand over buffers with nothing in them.
+START_TEST(an_empty_buffer_is_passed_over)
+{
+    Feed feed = start_feed();
+    push_block(&feed, 0, false);
+    ck_assert_int_eq(gst_app_src_push_buffer(feed.input, gst_buffer_new()), GST_FLOW_OK);
+    push_block(&feed, 100, false);
+    gst_app_src_end_of_stream(feed.input);
+    DwSource *source = open_feed(&feed, DW_PIPELINE_RECORDING);
+    expect_block(source, 1000, 0, 200, 0);
+    expect_block(source, 1000, 0, 0, 0);
+    dw_source_close(source);
+}
+END_TEST
+
 START_TEST(a_rate_that_changes_ends_the_recording)
 {
     Feed feed = start_feed();
@@ -162,4 +177,4 @@ START_TEST(a_rate_that_changes_ends_the_recording)
 END_TEST
 
 DW_SUITE("pipeline", a_gap_is_flagged_where_it_is, a_live_read_returns_what_has_come, a_live_input_that_breaks_fails,
-         a_recording_that_breaks_is_read_so_far, a_rate_that_changes_ends_the_recording)
+         a_recording_that_breaks_is_read_so_far, an_empty_buffer_is_passed_over, a_rate_that_changes_ends_the_recording)

@@ -54,6 +54,21 @@ START_TEST(verdict_follows_the_limit)
         dw_reading_set_limit(reading, (DwRange){-1, 1.5}, (DwRange){-0.3, 0.3}, "s");
         ck_assert_int_eq(reading->verdict, cases[i].verdict);
     }
+    // Value and uncertainty: the whole interval decides (JCGM 106:2012, 8.3.2).
+    static const struct {
+        double value, off;
+        DwVerdict verdict;
+    } doubtful[] = {{0, 0.122, DW_VERDICT_GOOD},          {0.2, 0.11, DW_VERDICT_SERVICEABLE},
+                    {0.31, 0.05, DW_VERDICT_SERVICEABLE}, {0, 2, DW_VERDICT_CANNOT_TELL},
+                    {1.45, 0.1, DW_VERDICT_CANNOT_TELL},  {1.55, 0.1, DW_VERDICT_CANNOT_TELL},
+                    {1.65, 0.1, DW_VERDICT_ATTENTION},    {-1.2, 0.3, DW_VERDICT_CANNOT_TELL},
+                    {-1.2, 0.1, DW_VERDICT_ATTENTION},    {0, NAN, DW_VERDICT_GOOD}};
+    for (size_t i = 0; i < sizeof doubtful / sizeof *doubtful; i++) {
+        DwReading *reading = dw_sheet_add_reading(sheet, "k", "l", doubtful[i].value, "%", 1);
+        reading->uncertainty = doubtful[i].off;
+        dw_reading_set_limit(reading, (DwRange){-1, 1.5}, (DwRange){-0.3, 0.3}, "s");
+        ck_assert_int_eq(reading->verdict, doubtful[i].verdict);
+    }
     DwReading *open = dw_sheet_add_reading(sheet, "k", "l", -50, "%", 1);
     dw_reading_set_limit(open, (DwRange){NAN, 0.2}, (DwRange){NAN, NAN}, "s");
     ck_assert_int_eq(open->verdict, DW_VERDICT_GOOD);

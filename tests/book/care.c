@@ -2,7 +2,7 @@
 #include "book/store/attachment.h"
 #include "book/care/care.h"
 #include "book/care/check.h"
-#include "book/job/consent.h"
+#include "book/money/consent.h"
 #include "book/job/intake.h"
 #include "book/money/invoice.h"
 #include "book/store/journal.h"
@@ -70,7 +70,7 @@ static int64_t fill_shop(DwBook *book)
     DwConsent consent;
     dw_record_init(&consent.record, &dw_consent_entity);
     consent.job_id = job;
-    consent.amount = 100;
+    consent.amount = 5000;
     consent.person = dw_memory_text("Quetzalina");
     ck_book(dw_consent_log(book, &consent, message));
     dw_record_clear(&consent.record);

@@ -175,6 +175,34 @@ START_TEST(what_cannot_be_compared_says_why)
 }
 END_TEST
 
+START_TEST(what_was_measured_last_stands_as_left)
+{
+    char *folder = shop_folder();
+    DwBook *book = shop_open(folder);
+    int64_t job = shop_first_job(book);
+    keep_by_hand(book, job, DW_PHASE_AS_RECEIVED, "shop.force", "Tracking force", "1.54 g", 0.03, "Scale 1");
+    keep_by_hand(book, job, DW_PHASE_AS_LEFT, "shop.force", "Tracking force", "1.52 g", 0.03, "Scale 1");
+    keep_by_hand(book, job, DW_PHASE_AS_LEFT, "shop.force", "Tracking force", "1.50 g", 0.03, "Scale 2");
+    DwComparison comparison;
+    ck_book(dw_comparison_make(book, job, &comparison, message));
+    const DwPair *force = pair_of(&comparison, "shop.force", NULL);
+    ck_assert_double_eq_tol(force->after->value, 1.50, 1e-12);
+    ck_assert(!force->comparable);
+    ck_assert_str_eq(force->reason, "The instrument differs: Scale 1 as received, Scale 2 as left.");
+    dw_comparison_clear(&comparison);
+    // The first as received that it can be compared with is held against it.
+    keep_by_hand(book, job, DW_PHASE_AS_RECEIVED, "shop.force", "Tracking force", "1.58 g", 0.03, "Scale 2");
+    ck_book(dw_comparison_make(book, job, &comparison, message));
+    force = pair_of(&comparison, "shop.force", NULL);
+    ck_assert(force->comparable);
+    ck_assert_double_eq_tol(force->before->value, 1.58, 1e-12);
+    ck_assert_double_eq_tol(force->after->value, 1.50, 1e-12);
+    dw_comparison_clear(&comparison);
+    dw_book_close(book);
+    shop_remove(folder);
+}
+END_TEST
+
 START_TEST(readings_by_hand_are_compared_on_the_same_instrument)
 {
     char *folder = shop_folder();
@@ -296,6 +324,6 @@ START_TEST(an_instrument_is_only_as_good_as_its_last_check)
 END_TEST
 
 DW_SUITE("comparison", a_sheet_comes_back_and_its_readings_are_rows, the_same_reading_on_the_same_record_is_compared,
-         what_cannot_be_compared_says_why, readings_by_hand_are_compared_on_the_same_instrument,
-         a_reading_measured_unsafe_holds_the_deck, the_shops_limits_hold_for_model_before_class,
-         an_instrument_is_only_as_good_as_its_last_check)
+         what_cannot_be_compared_says_why, what_was_measured_last_stands_as_left,
+         readings_by_hand_are_compared_on_the_same_instrument, a_reading_measured_unsafe_holds_the_deck,
+         the_shops_limits_hold_for_model_before_class, an_instrument_is_only_as_good_as_its_last_check)

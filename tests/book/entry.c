@@ -257,7 +257,7 @@ START_TEST(a_part_goes_back_into_stock)
     char *folder = shop_folder();
     DwBook *book = shop_open(folder);
     int64_t job = shop_first_job(book), belt = add_belt(book);
-    DwPart part;
+    DwFittedPart part;
     dw_record_init(&part.record, &dw_part_entity);
     part.job_id = job;
     part.stock_id = belt;
@@ -391,7 +391,59 @@ START_TEST(a_clock_keeps_the_moment)
 }
 END_TEST
 
+// Every setting whose value is later opened or written to.
+static const char *const paths[] = {"shop.logo", "paper.words", "backup.folder"};
+
+static bool is_path(const char *key)
+{
+    for (size_t i = 0; i < sizeof paths / sizeof *paths; i++)
+        if (strcmp(paths[i], key) == 0)
+            return true;
+    return false;
+}
+
+// The newest line about the setting KEY.
+static int64_t line_of_setting(DwBook *book, const char *key)
+{
+    return line_of(book, "setting", 0, key);
+}
+
+START_TEST(no_path_is_set_from_away)
+{
+    char *folder = shop_folder();
+    DwBook *book = shop_open(folder);
+    for (size_t i = 0; dw_settings_at(i); i++) {
+        const DwField *field = &dw_settings_at(i)->field;
+        ck_assert_msg((field->kind == DW_FIELD_PATH) == is_path(field->key), "%s", field->key);
+        if (field->kind != DW_FIELD_PATH)
+            continue;
+        ck_book(dw_settings_set(book, field->key, "/media/one", message));
+        ck_book(dw_settings_set(book, field->key, "/media/two", message));
+        dw_book_set_away(book, true);
+        static const char *const others[] = {
+            "/dev/zero", "", "/media/two", "x", "attachments/../book.sqlite", "attachments/", "attachments/a/b"};
+        for (size_t k = 0; k < sizeof others / sizeof *others; k++)
+            ck_refused(dw_settings_set(book, field->key, others[k], message), "set there alone");
+        ck_refused(dw_journal_undo(book, line_of_setting(book, field->key), message), "set there alone");
+        // What it is now is not told either.
+        ck_refused(dw_journal_undo(book, line_of_setting(book, field->key) - 1, message), "set there alone");
+        char *now = dw_settings_text(book, field->key);
+        ck_assert_str_eq(now, "/media/two");
+        free(now);
+        dw_book_set_away(book, false);
+        ck_book(dw_journal_undo(book, line_of_setting(book, field->key), message));
+    }
+    dw_book_set_away(book, true);
+    ck_book(dw_settings_set(book, "shop.logo", "attachments/one.png", message));
+    ck_refused(dw_settings_set(book, "paper.words", "attachments/one.png", message), "set there alone");
+    ck_book(dw_settings_set(book, "shop.name", "Any name", message));
+    dw_book_close(book);
+    shop_remove(folder);
+}
+END_TEST
+
 DW_SUITE("entry", a_changed_field_is_undone_and_the_undoing_too, a_value_that_changed_again_is_not_undone,
          several_fields_are_undone_together_or_not_at_all, what_was_added_goes_and_what_went_comes_back,
          what_cannot_be_undone_says_why, a_person_does_not_come_back, a_setting_is_undone, a_part_goes_back_into_stock,
-         an_amount_follows_its_price, a_job_has_its_journal, titles_name_a_record, a_clock_keeps_the_moment)
+         an_amount_follows_its_price, a_job_has_its_journal, titles_name_a_record, a_clock_keeps_the_moment,
+         no_path_is_set_from_away)

@@ -10,7 +10,7 @@
 #include "book/store/attachment.h"
 #include "book/job/board.h"
 #include "book/job/comparison.h"
-#include "book/job/consent.h"
+#include "book/money/consent.h"
 #include "book/job/finding.h"
 #include "book/job/intake.h"
 #include "book/store/private.h"

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: MIT
-#include "book/job/consent.h"
+#include "book/money/consent.h"
 #include "book/job/intake.h"
 #include "book/money/invoice.h"
 #include "book/store/moment.h"
@@ -329,7 +329,7 @@ START_TEST(a_fitted_part_leaves_the_shelf)
     char *folder = shop_folder();
     DwBook *book = shop_open(folder);
     int64_t job = shop_first_job(book), belt = add_belt(book, "B1", "flat", "600", "5");
-    DwPart part;
+    DwFittedPart part;
     dw_record_init(&part.record, &dw_part_entity);
     part.job_id = job;
     part.stock_id = belt;

@@ -42,6 +42,7 @@ static void fill(DwBook *book, DwRecord *record)
         void *place = (char *)record + field->offset;
         switch (field->kind) {
         case DW_FIELD_TEXT:
+        case DW_FIELD_PATH:
             dw_field_replace(place, "naïve \"quoted\", line\nbreak; 'single'");
             break;
         case DW_FIELD_INTEGER:

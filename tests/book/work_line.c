@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: MIT
 // Where a job stands. The rules are the shop's own: common practice, no source.
-#include "book/job/consent.h"
+#include "book/money/consent.h"
 #include "book/entry/entry.h"
 #include "book/job/intake.h"
 #include "book/money/invoice.h"
@@ -8,7 +8,7 @@
 #include "book/job/set_up.h"
 #include "book/job/verdict.h"
 #include "book/job/work.h"
-#include "book/job/work_line.h"
+#include "book/entry/work_line.h"
 #include "shop.h"
 
 #include <math.h>

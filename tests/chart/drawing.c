@@ -82,10 +82,10 @@ START_TEST(verdicts_differ_in_shape)
         DwVerdict verdict;
         bool centre, side, corner, top;
     } marks[] = {
-        {DW_VERDICT_NONE, false, false, false, false},      {DW_VERDICT_GOOD, true, true, false, true},
-        {DW_VERDICT_SERVICEABLE, false, true, false, true}, {DW_VERDICT_ATTENTION, true, false, false, true},
-        {DW_VERDICT_REPLACE, true, true, true, true},       {DW_VERDICT_UNSAFE, true, true, false, true},
-        {DW_VERDICT_NOT_TESTED, true, true, false, false},
+        {DW_VERDICT_CANNOT_TELL, false, true, true, false}, {DW_VERDICT_NONE, false, false, false, false},
+        {DW_VERDICT_GOOD, true, true, false, true},         {DW_VERDICT_SERVICEABLE, false, true, false, true},
+        {DW_VERDICT_ATTENTION, true, false, false, true},   {DW_VERDICT_REPLACE, true, true, true, true},
+        {DW_VERDICT_UNSAFE, true, true, false, true},       {DW_VERDICT_NOT_TESTED, true, true, false, false},
     };
     begin(100, 100);
     for (size_t i = 0; i < sizeof marks / sizeof *marks; i++) {

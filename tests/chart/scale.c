@@ -93,6 +93,18 @@ END_TEST
 START_TEST(numbers_stand_as_in_print)
 {
     ck_assert_str_eq(dw_number_print(-0.214, 2, false).text, "−0.21");
+    static const char *const amounts[][2] = {{"0.00", "0.00"},
+                                             {"999.99", "999.99"},
+                                             {"1234.50", "1\u202f234.50"},
+                                             {"-1234567.05", "−1\u202f234\u202f567.05"},
+                                             {"123456", "123\u202f456"},
+                                             {"-0.05", "−0.05"},
+                                             {"", ""}};
+    for (size_t i = 0; i < sizeof amounts / sizeof *amounts; i++) {
+        char *printed = dw_number_amount(amounts[i][0]);
+        ck_assert_str_eq(printed, amounts[i][1]);
+        free(printed);
+    }
     ck_assert_str_eq(dw_number_print(0.24, 2, true).text, "+0.24");
     ck_assert_str_eq(dw_number_print(-0.001, 2, true).text, "0.00");
     ck_assert_str_eq(dw_number_print(NAN, 2, true).text, "–");

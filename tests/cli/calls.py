@@ -19,13 +19,13 @@ READINGS = {
     "flutter.weighted.two_sigma": "%", "flutter.weighted.quasi_peak": "%", "flutter.weighted.rms": "%",
     "flutter.weighted.average": "%", "flutter.unweighted.two_sigma": "%", "flutter.unweighted.quasi_peak": "%",
     "flutter.unweighted.rms": "%", "flutter.unweighted.average": "%", "flutter.wow": "%", "flutter.flutter": "%",
-    "flutter.floor": "%", "revolution.amplitude": "% peak", "revolution.phase": "deg", "revolution.second": "% peak",
+    "tone.noise": "%", "record.tone_error": "%", "flutter.floor": "%", "revolution.amplitude": "% peak", "revolution.phase": "deg", "revolution.second": "% peak",
     "revolution.eccentricity": "mm",
 }
 LINES = [("frequency", "Hz"), ("amplitude", "% peak"), ("order", "")]
 CURVES = {"speed.deviation": ("s", "%"), "flutter.spectrum": ("Hz", "% peak")}
 NO_TONE = (": No steady tone found between 0.0 and 5.0 s. Record the tone band of a test record (3150, 3000, 1000 or "
-           "315 Hz) for at least 30 s, or give record.tone.")
+           "315 Hz) for 30 s or more, or give record.tone.")
 NO_FORMAT = ": this is no recording in a known format. Give a WAV, FLAC, AIFF, Ogg, MP3 or M4A file."
 SYNTH_USAGE = "synth [DECKFILE] OUT.wav [key=value …]"
 
@@ -62,9 +62,9 @@ BAD_CALLS = [
      "speed does not use arm.effective_length. 'deckwright help speed' lists what it takes."),
     ("speed take.wav record.start=5s record.end=2s", 2, "record.end=2s must lie after record.start=5s."),
     ("speed take.wav record.start=100s", 2, "take.wav: ends at 12.0 s, before record.start. Give an earlier one."),
-    ("speed take.wav record.tone=2400Hz", 2,
-     re.compile(r"take\.wav: The steady tone found is at 31[45]\d\.\d Hz, too far from record\.tone=2400Hz for any speed "
-                r"of the deck\. Check the band, or give record\.tone\.")),
+    ("speed take.wav record.tone=1500Hz", 2,
+     re.compile(r"take\.wav: The steady tone found is at 31[45]\d\.\d Hz, too far from record\.tone=1500Hz for any speed "
+                r"of the deck\. Check which band was recorded and what the record says of it\.")),
     # Recordings.
     ("speed none.wav", 2, "none.wav: there is no such file. Check the name and the folder."),
     ("speed empty.wav", 2, "empty.wav: the file is empty. Copy it again or record it again."),
@@ -75,8 +75,8 @@ BAD_CALLS = [
                                      r"where it was recorded, or record it again\.")),
     ("speed silence.wav", 2, "silence.wav" + NO_TONE),
     ("speed noise.wav", 2, "noise.wav" + NO_TONE),
-    ("speed short.wav", 2, re.compile(r"short\.wav: Only [23]\.\d s of steady tone were found; three revolutions take "
-                                      r"5\.4 s\. Record at least 30 s\.")),
+    ("speed short.wav", 2, re.compile(r"short\.wav: Only [23]\.\d s of tone were found; three revolutions take "
+                                      r"5\.4 s\. Record 30 s or more\.")),
     ("speed nan.wav", 2, re.compile(r"nan\.wav: A sample at [34]\.\d s is not a number \(NaN or infinite\)\. Export the "
                                     r"recording again\.")),
     ("speed infinite.wav", 2, re.compile(r"infinite\.wav: A sample at [34]\.\d s is not a number \(NaN or infinite\)\. "
@@ -98,7 +98,7 @@ BAD_CALLS = [
      "range.deck: line 2: deck.speed: 4500 rpm is out of range. Nominal speed can be from 5 to 200 rpm."),
     ("speed take.wav --deck words.txt", 2,
      "words.txt: line 1 is neither [group] nor key = value, or is over 199 characters long."),
-    ("speed take.wav --deck .", 2, ".: cannot be read as a key file."),
+    ("speed take.wav --deck .", 2, ".: this is no ordinary file. Save it to a file first."),
     # Recordings made.
     ("synth", 2, f"synth needs a deck file and the recording to write: deckwright {SYNTH_USAGE}."),
     ("synth good.deck one.wav two.wav", 2,

@@ -19,7 +19,8 @@ BELT = ["drive.kind=belt", "drive.motor_poles=24", "drive.pulley_diameter=20mm",
         "drive.belt_thickness=1mm", "drive.belt_length=600mm", "drive.centre_distance=150mm", "drive.belt_age=9a"]
 # Procedures whose readings have limits, or that read a table: their call, and a reading that is judged when all is there.
 CALLS = [(["speed", "tone.wav", "record.tone=3150Hz"], "speed.error"), (["channels", "tone.wav"], None),
-         (["response", "tone.wav"], None), (["noise", "hush.wav", "record.start=1s", "noise.reference_level=-10dB"],
+         (["response", "tone.wav"], None), (["noise", "hush.wav", "record.start=1s", "noise.reference_level=-10dB",
+                                            "noise.reference_velocity=10cm/s"],
                                             "noise.rumble_weighted"),
          (["align", "arm.pivot_to_spindle=222mm"], None), (["template", "arm.pivot_to_spindle=222mm"], None),
          (["force", "force.target=1.8g"], None), (["rake", "rake.measured=91deg", "arm.effective_length=230mm"], "rake.angle"),

@@ -7,6 +7,13 @@
 
 enum { RATE = 1000, SECONDS = 40 };
 
+static double no_past(size_t step, const void *user)
+{
+    (void)step;
+    (void)user;
+    return 0;
+}
+
 // Unidirectional pulses of deviation, one a second, as high as the 4 Hz
 // reference is from peak to peak (AES6-1982 abstract), through the weighting.
 static void pulses(double length_s, double *highest, double *lowest)
@@ -14,8 +21,9 @@ static void pulses(double length_s, double *highest, double *lowest)
     static double x[RATE * SECONDS];
     for (size_t n = 0; n < RATE * SECONDS; n++)
         x[n] = (n % RATE) < (size_t)lround(length_s * RATE) ? 2 : 0;
-    DwSections weighting = dw_flutter_weighting_sections(RATE);
-    dw_sections_run(&weighting, x, RATE * SECONDS);
+    DwLongFir *weighting = dw_flutter_weighting_filter(RATE);
+    dw_long_fir_run(weighting, x, RATE * SECONDS, no_past, NULL);
+    dw_long_fir_free(weighting);
     DwQuasiPeak meter = dw_quasi_peak_start(RATE);
     dw_quasi_peak_run(&meter, x, x, RATE * SECONDS);
     *highest = 0;

@@ -29,7 +29,7 @@ ROOMS = {
         "band": ["tone"],
         "sweep": ["tone"],
         "speed": ["tone"],
-        "side": ["tone"],
+        "side": ["tone", "band"],
         "live": ["tone", "band", "speed"],
     },
     "procedure": {
@@ -44,6 +44,14 @@ ROOMS = {
         "side": ["registry", "input"],
         "live": ["registry", "input"],
     },
+    "book": {
+        "store": [],
+        "shop": ["store"],
+        "job": ["store", "shop"],
+        "money": ["store", "shop", "job"],
+        "care": ["store", "shop", "job", "money"],
+        "entry": ["store", "shop", "job", "money"],
+    },
     "chart": {
         "draw": [],
         "sheet": ["draw"],
@@ -54,7 +62,7 @@ ROOMS = {
 ONLY_IN = {
     "gsl/": ["physics", "dsp"], "fftw3.h": ["dsp"], "sndfile.h": ["audio"], "gst/": ["audio"], "glib.h": ["audio", "chart", "report"],
     "cairo": ["chart", "report"], "gdk-pixbuf/": ["report"], "qrencode.h": ["chart"], "pango/": ["chart", "report"], "sqlite3.h": ["book"], "ini.h": ["base"],
-    "jansson.h": ["base", "book", "web"], "ulfius.h": ["web"], "microhttpd.h": ["web"], "libintl.h": ["web"], "sodium.h": ["web", "book"], "gnutls/": ["web"],
+    "jansson.h": ["base", "book", "web"], "microhttpd.h": ["web"], "libintl.h": ["web"], "sodium.h": ["web", "book"], "gnutls/": ["web"],
 }
 
 

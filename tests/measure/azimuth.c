@@ -6,7 +6,7 @@
 #include "support/sheet_checks.h"
 #include "support/suite.h"
 
-static const DwAzimuthSettings plain = {.left_first = true, .limit_deg = 2, .width_mm = 18};
+static const DwAzimuthSettings plain = {.left_first = true, .limit_deg = 2, .width_mm = 18, .crosstalk_db = NAN};
 
 static DwSheet *read_set(DwBandSet *set, const DwAzimuthSettings *settings)
 {

@@ -8,7 +8,7 @@
 
 static DwSheet *sheet_of(const BandSignal *signal, double rate_hz, unsigned channels)
 {
-    DwBandSet *set = dw_intermod_new_set();
+    DwBandSet *set = dw_intermod_new_set(NAN, NAN);
     band_feed(set, signal, rate_hz, channels, 4096);
     DwSheet *sheet = dw_sheet_new("intermod", "Intermodulation");
     DwMessage message = {""};
@@ -85,7 +85,7 @@ START_TEST(one_tone_is_not_two)
     BandSignal signal = {0};
     deck.tone_hz = 4000;
     band_play(&signal, &deck, 0.2, 0.2, 4);
-    DwBandSet *set = dw_intermod_new_set();
+    DwBandSet *set = dw_intermod_new_set(NAN, NAN);
     band_feed(set, &signal, 48000, 2, 4096);
     DwSheet *sheet = dw_sheet_new("intermod", "Intermodulation");
     DwMessage message = {""};

@@ -133,7 +133,7 @@ START_TEST(flutter_says_not_yet_until_three_turns_were_heard)
             ck_assert(flutter->stale);
     }
     ck_assert(isfinite(fresh(meter, DW_LIVE_WEIGHTED_TWO_SIGMA)));
-    ck_assert(isnan(figure(meter, DW_LIVE_WEIGHTED_TWO_SIGMA)->uncertainty)); // it takes three stretches
+    ck_assert(isfinite(figure(meter, DW_LIVE_WEIGHTED_TWO_SIGMA)->uncertainty)); // and so is its ±
     dw_synth_free(synth);
     dw_live_meter_free(meter);
 }

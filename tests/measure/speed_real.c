@@ -29,8 +29,13 @@ static DwSheet *deck_with(const char *const *operands)
                            "fault.line=7Hz:0.06%",  "fault.line=2.5Hz:0.03%", "fault.line=25Hz:0.04%",
                            "fault.speed_error=0.2%"};
     size_t count = 7;
-    for (; *operands; operands++)
-        all[count++] = *operands;
+    for (; *operands; operands++) {
+        size_t key = strcspn(*operands, "=") + 1, at = 0;
+        while (at < count && (strncmp(all[at], *operands, key) != 0 || strncmp(*operands, "fault.line", 10) == 0))
+            at++;
+        all[at] = *operands;
+        count += at == count;
+    }
     return play(all, NAN);
 }
 

@@ -159,7 +159,7 @@ static void check_all(const DwSheet *sheet, const SideCase *what)
                             0.2);
     ck_assert_double_eq_tol(value(sheet, "channels.separation_right"), -20 * log10(gain(what, 1, 0) / gain(what, 0, 0)),
                             0.2);
-    ck_assert_double_eq(value(sheet, "channels.polarity"), 1);
+    ck_assert_str_eq(dw_sheet_reading(sheet, "channels.polarity")->word, "in phase");
     ck_assert_str_eq(dw_sheet_reading(sheet, "channels.fault")->word, "none");
     ck_assert_double_eq_tol(value(sheet, "lowsweep.lateral"), 8.5, 0.1);
     ck_assert_double_eq_tol(value(sheet, "lowsweep.vertical"), 11, 0.1);
@@ -213,7 +213,7 @@ START_TEST(azimuth_and_wiring_are_told)
     record(&take, what, plan_text);
     sheet = measure_well(&take, "");
     ck_assert_double_eq_tol(value(sheet, "azimuth.rotation"), 1.2, 0.05);
-    ck_assert_double_eq(value(sheet, "channels.polarity"), -1);
+    ck_assert_str_eq(dw_sheet_reading(sheet, "channels.polarity")->word, "in opposite phase");
     ck_assert_str_eq(dw_sheet_reading(sheet, "channels.fault")->word, "reversed");
     ck_assert_str_eq(verdict(sheet, 1), "found");
     dw_sheet_free(sheet);
@@ -274,7 +274,7 @@ START_TEST(a_channel_that_is_not_there_gives_no_advice_on_sides)
         DwSheet *sheet = measure_well(&take, "tracking.limit=1%");
         ck_assert(!says(sheet->remarks, sheet->remark_count, "raise the anti-skating"));
         ck_assert(!says(sheet->remarks, sheet->remark_count, "lower the anti-skating"));
-        ck_assert(!dw_sheet_reading(sheet, "tracking.passed_left") && !dw_sheet_reading(sheet, "lowsweep.vertical"));
+        ck_assert(!dw_sheet_reading(sheet, "tracking.passed_left"));
         dw_sheet_free(sheet);
         erase(&take);
     }

@@ -144,6 +144,32 @@ START_TEST(repeats_the_head)
 }
 END_TEST
 
+// However a table falls, no page holds fewer than three of its rows.
+START_TEST(no_table_is_parted_for_two_rows)
+{
+    enum { ROWS = 12 };
+    for (double above = 1; above < 99; above += 1) {
+        DwFlow flow = new_flow();
+        add_bar(&flow, above);
+        add_bar(&flow, 6)->with_next = true; // the head
+        for (int row = 0; row < ROWS; row++) {
+            DwPiece *piece = add_bar(&flow, 5);
+            piece->head = 2;
+            piece->space = 0;
+        }
+        DwPlacement *placements;
+        size_t pages, count = dw_flow_place(&flow, &placements, &pages), rows[4] = {0};
+        check_placed(&flow, placements, count);
+        for (size_t i = 0; i < count; i++)
+            rows[placements[i].page] += placements[i].piece >= 2;
+        for (size_t page = 0; page < pages; page++)
+            ck_assert_msg(rows[page] == 0 || rows[page] >= 3, "%zu rows on page %zu below %g", rows[page], page, above);
+        free(placements);
+        dw_flow_clear(&flow);
+    }
+}
+END_TEST
+
 START_TEST(long_words_run_on)
 {
     DwPaper paper;
@@ -247,5 +273,5 @@ START_TEST(a_bad_language_changes_nothing)
 END_TEST
 
 DW_SUITE("report layout", fills_pages, keeps_groups_together, parts_a_group_no_page_holds, repeats_the_head,
-         long_words_run_on, own_words_stand_before, unknown_words_are_refused, language_is_in_the_last_catalog,
-         a_bad_language_changes_nothing)
+         no_table_is_parted_for_two_rows, long_words_run_on, own_words_stand_before, unknown_words_are_refused,
+         language_is_in_the_last_catalog, a_bad_language_changes_nothing)

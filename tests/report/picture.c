@@ -5,6 +5,7 @@
 #include "base/memory.h"
 #include "chart/draw/sketch.h"
 #include "chart/draw/whole_file.h"
+#include "report/picture_essence.h"
 #include "support/suite.h"
 
 #include <gdk-pixbuf/gdk-pixbuf.h>
@@ -173,5 +174,100 @@ START_TEST(what_is_no_whole_picture_is_refused)
 }
 END_TEST
 
+// Writes PART COUNT times behind the first AFTER bytes of the file at PATH.
+static void stuff(const char *path, size_t after, const unsigned char *part, size_t part_length, size_t count)
+{
+    char *bytes;
+    size_t length;
+    ck_assert(g_file_get_contents(path, &bytes, &length, NULL));
+    FILE *file = fopen(path, "wb");
+    fwrite(bytes, 1, after, file);
+    for (size_t i = 0; i < count; i++)
+        fwrite(part, 1, part_length, file);
+    fwrite(bytes + after, 1, length - after, file);
+    ck_assert_int_eq(fclose(file), 0);
+    g_free(bytes);
+}
+
+static bool count_bytes(void *user, const unsigned char *bytes, size_t length)
+{
+    (void)bytes;
+    *(size_t *)user += length;
+    return true;
+}
+
+// Bytes of the file at PATH that a decoder sees.
+static size_t essence_of(const char *path, bool *fine)
+{
+    FILE *file = fopen(path, "rb");
+    size_t seen = 0;
+    *fine = dw_picture_essence(file, count_bytes, &seen);
+    fclose(file);
+    return seen;
+}
+
+// Texts of a PNG: plain, and packed so that each of a few kB becomes eight million
+// bytes. The check after each part is wrong, which only who reads it can find.
+START_TEST(texts_of_a_png_reach_no_decoder)
+{
+    enum { HEAD = 8 + 25 }; // the mark and the size
+    char path[] = "/tmp/deckwright-picture-XXXXXX", *bytes;
+    size_t length;
+    bool fine;
+    close(mkstemp(path));
+    ck_assert_int_eq(dw_sketch_draw(DW_SKETCH_DECK, true, 3, &bytes, &length, NULL), DW_OK);
+    ck_assert_int_eq(dw_whole_file_write(path, bytes, length, NULL), DW_OK);
+    free(bytes);
+    size_t before = essence_of(path, &fine);
+    ck_assert(fine);
+    static const unsigned char text[] = {0, 0, 0, 3, 't', 'E', 'X', 't', 'k', 0, 'v', 1, 2, 3, 4};
+    static const unsigned char packed[] = {0, 0, 0, 5, 'z', 'T', 'X', 't', 'k', 0, 0, 0x78, 0xDA, 1, 2, 3, 4};
+    stuff(path, HEAD, text, sizeof text, 200000);
+    stuff(path, HEAD, packed, sizeof packed, 1000);
+    ck_assert_uint_eq(essence_of(path, &fine), before);
+    ck_assert(fine);
+    DwPictureCopy copy;
+    ck_assert_int_eq(dw_picture_copy(path, 400, 0, &copy, NULL), DW_OK);
+    free(copy.bytes);
+    // Of what a decoder must see no program writes as many.
+    static const unsigned char colours[] = {0, 0, 0, 3, 'P', 'L', 'T', 'E', 1, 2, 3, 1, 2, 3, 4};
+    stuff(path, HEAD, colours, sizeof colours, 1001);
+    essence_of(path, &fine);
+    ck_assert(!fine);
+    ck_assert_int_eq(dw_picture_copy(path, 400, 0, &copy, NULL), DW_BAD_INPUT);
+    unlink(path);
+}
+END_TEST
+
+START_TEST(what_is_added_to_a_jpeg_reaches_no_decoder)
+{
+    static const unsigned char comment[] = {0xFF, 0xFE, 0, 4, 'a', 'b'};
+    static const unsigned char profile[] = {0xFF, 0xE2, 0, 6, 'I', 'C', 'C', '_'};
+    static const unsigned char exif[] = {0xFF, 0xE1, 0, 8, 'E', 'x', 'i', 'f', 0, 0};
+    char *path = write_held_photo(80, 60, 6);
+    bool fine;
+    size_t before = essence_of(path, &fine);
+    ck_assert(fine);
+    ck_assert_uint_gt(before, 400);
+    stuff(path, 2 + 36, comment, sizeof comment, 200000);
+    stuff(path, 2 + 36, profile, sizeof profile, 200000);
+    stuff(path, 2 + 36, exif, sizeof exif, 200000);
+    ck_assert_uint_eq(essence_of(path, &fine), before);
+    ck_assert(fine);
+    DwPicture *picture = NULL;
+    ck_assert_int_eq(dw_picture_read(path, 400, 0, &picture, NULL), DW_OK);
+    ck_assert_int_eq((int)picture->width, 60); // how it was held is known all the same
+    dw_picture_free(picture);
+    static const unsigned char restart[] = {0xFF, 0xDD, 0, 4, 0, 0};
+    stuff(path, 2 + 36, restart, sizeof restart, 1001);
+    essence_of(path, &fine);
+    ck_assert(!fine);
+    ck_assert_int_eq(dw_picture_read(path, 400, 0, &picture, NULL), DW_BAD_INPUT);
+    unlink(path);
+    free(path);
+}
+END_TEST
+
 DW_SUITE("picture", pictures_are_made_smaller, photographs_stand_as_they_were_held, turns_are_clockwise,
-         what_is_no_whole_picture_is_refused)
+         what_is_no_whole_picture_is_refused, texts_of_a_png_reach_no_decoder,
+         what_is_added_to_a_jpeg_reaches_no_decoder)

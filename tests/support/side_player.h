@@ -200,7 +200,7 @@ static inline void side_play_band(SidePlayer *player, const SidePart *part, size
                                   double out[SIDE_BLOCK][2])
 {
     const BandDeck *deck = &player->what.pickup;
-    double hz[2], peak[2], wall[2], turn = 2 * M_PI * 0.555 * (double)at / deck->rate_hz;
+    double hz[2], peak[2], wall[2], turn = 2 * M_PI * 0.555 * deck->speed * (double)at / deck->rate_hz;
     double complex size[2];
     size_t components = side_components(player, part, at, hz, peak);
     side_walls(part->band->channel, wall);

@@ -1,14 +1,16 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: MIT
 """Who may come in, who is turned away, and that a refused request changed nothing."""
+import contextlib
 import html
 import json
 import re
+import sqlite3
 import subprocess
 import sys
 import tempfile
 
-from bench import Bench, Device, Tap
+from bench import PATIENCE, Bench, Device, Tap
 
 PASSWORD = "rumble below the groove"
 NAME = "shop.example"
@@ -30,7 +32,7 @@ def enter(device, password=PASSWORD, name="tablet", to="/"):
 def check_start(tap, program, folder):
     def refused(*operands):
         done = subprocess.run([program, "bench", "port=0", *operands, "--book", folder], capture_output=True, text=True,
-                              check=False, timeout=60)
+                              check=False, timeout=PATIENCE)
         return done.returncode, done.stderr
 
     subprocess.run([program, "book", "new", "--book", folder], check=True, stdout=subprocess.DEVNULL)
@@ -60,8 +62,42 @@ def check_places(tap, bench):
         tap.say(f"what {name} passes on is not this computer", not (answer.status == 303))
     for host, known in ((f"localhost:{bench.port}", 200), (f"LOCALHOST:{bench.port}", 200), (f"{NAME}:{bench.port}", 303),
                         ("localhost", 421), (f"localhost:{bench.port + 1}", 421), ("", 421), (f"evil.example:{bench.port}", 421),
-                        (f"127.0.0.1:{bench.port}x", 421), (f"127.0.0.1.evil.example:{bench.port}", 421), (f"{NAME}.:{bench.port}", 421)):
+                        (f"127.0.0.1:{bench.port}x", 421), (f"127.0.0.1.evil.example:{bench.port}", 421), (f"0.0.0.0:{bench.port}", 421),
+                        (f"0:{bench.port}", 421), (f"[::1]:{bench.port}", 421), (f"2130706433:{bench.port}", 421), (f"{NAME}.:{bench.port}", 421)):
         tap.say(f"the host '{host}' is answered {known}", not (Device(bench).get("/shop", Host=host).status == known))
+
+
+CROSSED = {"Sec-Fetch-Site": "cross-site"}
+LINK = {"Sec-Fetch-Mode": "navigate", "Sec-Fetch-Dest": "document"}
+
+
+def check_foreign(tap, bench):
+    """What pages of other sites have a browser ask for, which sits at this computer or is paired."""
+    here = Device(bench)
+    style = re.search(r'href="(/look/[^"]+)"', here.get("/").text).group(1)
+    tablet = Device(bench, NAME)
+    enter(tablet, name="asks for others")
+    own, ours = f"http://127.0.0.1:{bench.port}", f"http://{NAME}:{bench.port}"
+    asked = (("/shop/settings", CROSSED | {"Sec-Fetch-Mode": "no-cors", "Sec-Fetch-Dest": "image"}), ("/shop/settings", CROSSED | LINK),
+             ("/", CROSSED | {"Sec-Fetch-Mode": "navigate", "Sec-Fetch-Dest": "iframe"}), ("/", CROSSED | {"Sec-Fetch-Mode": "cors", "Sec-Fetch-Dest": "empty"}),
+             ("/", {"Sec-Fetch-Site": "same-site", "Sec-Fetch-Mode": "no-cors", "Sec-Fetch-Dest": "script"}), ("/live", CROSSED),
+             (style, CROSSED | {"Sec-Fetch-Mode": "no-cors", "Sec-Fetch-Dest": "style"}), ("/shop", {"Origin": "http://evil.example"}),
+             ("/", {"Origin": "null"}), ("/shop", {"Referer": "http://evil.example/page"}), ("/shop", {"Referer": f"http://127.0.0.1:{bench.port}.evil.example/"}))
+    for device, name in ((here, "this computer"), (tablet, "a paired device")):
+        for path, headers in asked:
+            said = " ".join(f"{key}: {value}" for key, value in headers.items()).replace(str(bench.port), "PORT")
+            tap.say(f"{name} is refused {'a style' if path == style else path} for {said}", not (device.get(path, **headers).status == 403))
+        tap.say(f"a link elsewhere leads {name} to the board", not (device.get("/", **CROSSED, **LINK).status == 200))
+        tap.say(f"so does an old browser's on {name}", not (device.get("/", Referer="http://evil.example/page").status == 200))
+        for headers in ({"Sec-Fetch-Site": "none"} | LINK, {"Sec-Fetch-Site": "same-origin"}, {"Referer": (own if device is here else ours) + "/shop"}):
+            tap.say(f"our own page or a bookmark opens all on {name}", not (device.get("/shop/settings", **headers).status == 200))
+    for path in ("/", "/shop/settings", style, "/nothing", "/shop/logo"):
+        headers = here.get(path).headers
+        tap.say(f"{'a style' if path == style else path} stands in no frame and no other site's page",
+                not (headers["X-Frame-Options"] == "DENY" and "frame-ancestors 'none'" in headers["Content-Security-Policy"]
+                     and headers["Cross-Origin-Resource-Policy"] == "same-origin"))
+    number = devices(bench)[-1]["id"]
+    bench.call("bench", "revoke", str(number))
 
 
 def check_forms(tap, bench):
@@ -108,10 +144,42 @@ def check_forms(tap, bench):
     tap.say("nor does what is not there", not (fresh.get("/favicon.ico").status == 404 and not fresh.cookies))
 
 
+def check_paths(tap, bench, tablet):
+    """A paired device names no place on the bench computer's disk, and learns of none."""
+    keys = [line.split()[0] for line in settings(bench).splitlines() if re.match(r"[a-z]+\.[a-z_]+ ", line)]
+    tap.say("the settings are listed", not (len(keys) > 20 and {"backup.folder", "paper.words", "shop.logo"} <= set(keys)))
+    here, hidden = Device(bench), str(bench.folder / "book.sqlite" / "hidden place")
+    here.get("/shop/settings")
+    logo = re.search(r"^shop\.logo +Logo *(.*)", settings(bench), re.M).group(1)
+    for key in ("backup.folder", "paper.words", "shop.logo"):
+        for value in (f"{hidden}-first", f"{hidden}-{key}"):
+            tap.say(f"the bench computer sets {key}", not (here.post(f"/shop/settings/{key}", {"value": value}).status == 303))
+        for value in ("/dev/zero", "/etc/passwd", ""):
+            answer = tablet.post(f"/shop/settings/{key}", {"value": value})
+            tap.say(f"a device does not set {key} to '{value}'", not (answer.status == 400 and (not value or "set there alone" in answer.text)))
+        with contextlib.closing(sqlite3.connect(bench.folder / "book.sqlite")) as book:
+            line = book.execute("SELECT max(id) FROM journal WHERE entity = 'setting'").fetchone()[0]
+        answer = tablet.post(f"/undo/{line}/{line}", {"back": "/shop/settings"})
+        tap.say(f"nor puts {key} back to what it was", not (answer.status == 400 and hidden not in answer.text))
+    for page in ("/shop/settings", "/shop/backup", "/shop"):
+        tap.say(f"{page} tells a device no path", not (hidden not in tablet.get(page).text))
+    tablet.get("/shop/backup")
+    answer = tablet.post("/shop/backup", {})
+    tap.say("nor does a backup that fails", not (answer.status != 303 and "hidden" not in answer.text and "…" in answer.text))
+    tap.say("the bench computer is told which", not (hidden in here.post("/shop/backup", {}).text))
+    bench.call("customer", "add", "name=A. Sample")
+    bench.call("deck", "add", "make=Example", "model=One")
+    bench.call("job", "open", "customer_id=1", "deck_id=1")
+    for page in ("/job/0001/sign", "/job/0001/paper/receipt"):
+        tap.say(f"nor does {page}, whose words are gone", not ("hidden" not in tablet.get(page).text and "…" in tablet.get(page).text))
+        tap.say(f"the bench computer is told them at {page}", not ("hidden" in here.get(page).text))
+    bench.call("book", "settings", "backup.folder=", "paper.words=", f"shop.logo={logo}")
+
+
 def check_devices(tap, bench):
     tablet = Device(bench, NAME)
     door = tablet.get("/enter?to=/shop/settings")
-    session = tablet.cookies["deckwright"]
+    session = tablet.cookies["deckwright-visit"]
     tap.say("the door asks for the password", not ('type="password"' in door.text and 'value="/shop/settings"' in door.text))
     for to in ("//evil.example", "http://evil.example/", "/\\evil", "/shop/../x", "/nothing"):
         text = tablet.get("/enter?to=" + to.replace("\\", "%5C")).text
@@ -124,6 +192,10 @@ def check_devices(tap, bench):
     tap.say("it gets a session of its own, for long",
             not (tablet.cookies["deckwright"] != session and "HttpOnly" in cookie and "SameSite=Strict" in cookie
                  and "Max-Age=34560000" in cookie and cookie.count("deckwright=") == 1))
+    came = Device(bench, NAME)  # the same browser by a link elsewhere, which brings no cookie
+    came.get("/", **CROSSED, **LINK)
+    came.get("/enter")
+    tap.say("a link elsewhere takes no device's token away", not ("deckwright-visit" in came.cookies and "deckwright" not in came.cookies))
     tap.say("it is known now", not (tablet.get("/shop").status == 200))
     dump = subprocess.run(["grep", "-c", tablet.cookies["deckwright"], str(bench.folder / "book.sqlite")], capture_output=True, text=True, check=False)
     tap.say("the book does not hold its token", not (dump.stdout.strip() == "0"))
@@ -133,8 +205,8 @@ def check_devices(tap, bench):
     tablet.post("/shop/settings/shop.phone", {"value": "0100 200300"})
     tap.say("the journal names the device", not ("tablet setting" in bench.call("book", "journal", "setting").stdout))
     before = settings(bench)
-    answer = tablet.post("/shop/settings/backup.folder", {"value": "/media"})
-    tap.say("it sets no path of the bench computer", not (answer.status == 403 and settings(bench) == before))
+    check_paths(tap, bench, tablet)
+    tap.say("nothing was set by it", not (settings(bench) == before))
     number = devices(bench)[0]["id"]
     here = Device(bench)
     listed = here.get("/shop/devices")
@@ -227,6 +299,25 @@ def check_limit(tap, bench):
     tap.say("this computer is not kept out by it", not (Device(bench).get("/shop").status == 200))
 
 
+def check_crowd_of_guessers(tap, bench, password):
+    """Many who guess shut out neither a new device of the shop nor one that is known."""
+    known = Device(bench, NAME)
+    enter(known, password, "known")
+    tap.say("a device is paired before", not (known.get("/shop").status == 200))
+    for number in range(45):
+        guesser = Device(bench, NAME, f"127.0.7.{number + 1}")
+        enter(guesser, "a wrong one")
+    fresh = Device(bench, NAME, "127.0.8.1")
+    tap.say("among guessers a new device comes in by the password", not (enter(fresh, password, "fresh").status == 303 and fresh.get("/shop").status == 200))
+    tap.say("one of them that is wrong again must wait",
+            not ([enter(guesser, "a wrong one").status for _ in range(3)][-1] == 429))
+    shared = Device(bench, NAME, "127.0.7.45")
+    shared.cookies = dict(known.cookies)
+    shared.get("/shop/password")
+    answer = shared.post("/shop/password", {"current": password, "password": password, "again": password})
+    tap.say("a known device at a guesser's address is not kept out", not (answer.status == 303))
+
+
 def main(program):
     tap = Tap()
     with tempfile.TemporaryDirectory() as folder:
@@ -241,9 +332,11 @@ def main(program):
             check_places(tap, bench)
             check_forms(tap, bench)
             check_devices(tap, bench)
+            check_foreign(tap, bench)
             check_files(tap, bench)
             tablet, _ = check_pairing(tap, bench)
             bench = check_restart(tap, program, shop, bench, tablet)
+            check_crowd_of_guessers(tap, bench, "a new long one")
             check_limit(tap, bench)
             status, errors = bench.end()
             tap.say("it ends cleanly again", not (status == 0 and errors == ""))

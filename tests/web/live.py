@@ -10,10 +10,10 @@ import subprocess
 import sys
 import tempfile
 import threading
+import time
 
-from bench import Bench, Device, Tap
+from bench import PATIENCE, Bench, Device, Tap
 
-ASK_MOST = 400  # answers, of a second at most each
 
 
 def state(device, after=0, row=0):
@@ -22,10 +22,8 @@ def state(device, after=0, row=0):
 
 def wait(device, is_so):
     """Asks until IS_SO of the state; returns that state, or the last one."""
-    now = state(device)
-    for _ in range(ASK_MOST):
-        if is_so(now):
-            break
+    now, end = state(device), time.monotonic() + PATIENCE
+    while not is_so(now) and time.monotonic() < end:
         now = state(device, now["seq"], now["raster"]["begun"])
     return now
 

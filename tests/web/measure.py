@@ -224,8 +224,9 @@ def printing(tap, device):
 
 def known_values(tap, device):
     page = device.get("/measure/align?job=0001&as=received")
-    tap.say("the deck's values stand in the form", not ('value="214 mm"' in page.text and 'value="230 mm"' in page.text and
+    tap.say("the deck's values stand in the form", not ('value="214 mm"' in page.text and 'value="14.5 mm"' in page.text and
             "From the book." in page.text))
+    tap.say("the overhang as found stands, not the arm's own length that contradicts it", 'value="230 mm"' in page.text)
     tap.say("the deck's name and class too", not 'value="Hollin B2 H2-01877"' in device.get("/measure/speed?job=0001").text)
     tap.say("the maker's range of force", not 'value="15.7 mN"' in device.get("/measure/force?job=0001").text)
     tap.say("a job that is not there has no form", not device.get("/measure/speed?job=7777").status == 404)

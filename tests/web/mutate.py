@@ -17,7 +17,7 @@ import socket
 import sys
 import tempfile
 
-from bench import Bench, Device, Tap
+from bench import PATIENCE, Bench, Device, Tap
 
 COUNT = int(os.environ.get("DECKWRIGHT_MUTATIONS", "10000"))
 SEED = int(os.environ.get("DECKWRIGHT_SEED", "20261125"))
@@ -34,7 +34,7 @@ METHODS = [b"GET", b"POST", b"HEAD", b"PUT", b"DELETE", b"OPTIONS", b"TRACE", b"
 HEADERS = [b"Content-Length: -1", b"Content-Length: 99999999999999999999", b"Content-Length: 5", b"Transfer-Encoding: chunked",
            b"Transfer-Encoding: identity, chunked", b"Expect: 100-continue", b"Connection: close", b"Connection: Upgrade",
            b"Upgrade: websocket", b"X-Forwarded-For: 127.0.0.1", b"Range: bytes=0-", b"Accept: application/json", b"Host:",
-           b"Host: localhost", b"Cookie: deckwright=" + b"0" * 64, b"Cookie: " + b"a=b; " * 400, b"Origin: null", b"no colon here",
+           b"Host: localhost", b"Cookie: deckwright=" + b"0" * 64, b"Cookie: deckwright-visit=" + b"0" * 64, b"Cookie: " + b"a=b; " * 400, b"Origin: null", b"no colon here",
            b": no name", b" folded", b"Content-Type: multipart/form-data; boundary=", b"Content-Type: application/json",
            b"Content-Type: multipart/form-data; boundary=" + b"x" * 300, b"If-None-Match: *", b"X: " + b"y" * 20000]
 
@@ -125,7 +125,7 @@ def mutation(requests, number):
 
 def exchange(port, request):
     """What came back until the bench had no more to say."""
-    with socket.create_connection(("127.0.0.1", port), timeout=100) as connection:
+    with socket.create_connection(("127.0.0.1", port), timeout=PATIENCE) as connection:
         answer = b""
         try:
             connection.sendall(request)

@@ -77,7 +77,7 @@ def check_hand_over(tap, device, book):
                                                          and content.startswith(b"\x89PNG")))
     tap.say("the log says so too", not ("by typing the name" in book.consents(12)[-1][4]))
     tap.say("one signs at intake or hand-over", not (device.get("/job/0012/sign?at=lunch").status == 400))
-    tap.say("an intake that was not written down is not signed", not (device.get("/job/0007/sign?at=intake").status == 400))
+    tap.say("an intake that was not written down is not signed", not (device.get("/job/0004/sign?at=intake").status == 400))
 
 
 def pdf_facts(content):

@@ -3,11 +3,14 @@
 """The bench with the shop's own certificate, which is made here."""
 import pathlib
 import shutil
+import socket
+import ssl
 import subprocess
 import sys
 import tempfile
+import warnings
 
-from bench import Bench, Device, Tap
+from bench import PATIENCE, Bench, Device, Tap
 
 
 def make_pair(folder, name):
@@ -26,8 +29,22 @@ def check_refusals(tap, program, book, folder, first, second):
                                    ("what is no certificate", words, first[1]), ("what is no key", first[0], words),
                                    ("a folder", folder, first[1])):
         done = subprocess.run([program, "bench", "port=0", f"certificate={certificate}", f"key={key}", "--book", str(book)],
-                              capture_output=True, text=True, check=False, timeout=60)
+                              capture_output=True, text=True, check=False, timeout=PATIENCE)
         tap.say(f"{name} is refused in one line", not (done.returncode == 2 and done.stderr.count("\n") == 1))
+
+
+def speaks(bench, version):
+    """Whether the bench answers a client that knows that version of TLS alone."""
+    client = ssl._create_unverified_context()
+    client.set_ciphers("ALL:@SECLEVEL=0")
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        client.minimum_version = client.maximum_version = version
+    try:
+        with socket.create_connection(("127.0.0.1", bench.port), timeout=60) as plain, client.wrap_socket(plain) as spoken:
+            return bool(spoken.version())
+    except (ssl.SSLError, ConnectionError):
+        return False
 
 
 def check_pages(tap, program, book, pair):
@@ -37,11 +54,14 @@ def check_pages(tap, program, book, pair):
         cookie = board.headers["Set-Cookie"]
         tap.say("pages come encrypted", not (bench.scheme == "https" and board.status == 200))
         tap.say("the session goes over TLS alone",
-                not (cookie.startswith("__Host-deckwright=") and "Secure" in cookie and "HttpOnly" in cookie and "Path=/" in cookie))
+                not (cookie.startswith("__Host-deckwright-visit=") and "Secure" in cookie and "HttpOnly" in cookie and "Path=/" in cookie))
         tap.say("no browser is bound to it for months", not ("Strict-Transport-Security" not in board.headers))
         device.get("/shop/settings")
         kept = device.post("/shop/settings/shop.phone", {"value": "0100"}, {"Origin": f"https://127.0.0.1:{bench.port}"})
         tap.say("forms are kept", not (kept.status == 303))
+        for version in (ssl.TLSVersion.TLSv1, ssl.TLSVersion.TLSv1_1, ssl.TLSVersion.TLSv1_2, ssl.TLSVersion.TLSv1_3):
+            broken = version in (ssl.TLSVersion.TLSv1, ssl.TLSVersion.TLSv1_1)
+            tap.say(f"{version.name} is {'refused' if broken else 'taken'}", speaks(bench, version) == broken)
         crossed = device.post("/shop/settings/shop.phone", {"value": "0"}, {"Origin": f"http://127.0.0.1:{bench.port}"})
         tap.say("one from an unencrypted page is refused", not (crossed.status == 403))
         status, errors = bench.end()

@@ -24,8 +24,9 @@ static const DwQuantity rows[] = {
      .digits = 2},
     {.key = "drive.motor_poles",
      .label = "Motor poles",
-     .help = "Of a motor run from the mains: 24 poles turn 250 rpm at 50 Hz, 16 turn 375, 4 turn 1500, less the slip of "
-             "an induction motor.",
+     .help =
+         "Of a motor run from the mains: 24 poles turn 250 rpm at 50 Hz, 16 turn 375, 4 turn 1500, less the slip of "
+         "an induction motor.",
      .dimension = DW_DIMENSION_NUMBER,
      .unit = "",
      .plausible = {2, 36},

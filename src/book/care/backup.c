@@ -11,6 +11,7 @@
 #include <dirent.h>
 #include <errno.h>
 #include <fcntl.h>
+#include <ftw.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -24,12 +25,8 @@ static DwStatus file_failed(const char *path, int error, DwMessage *message)
 }
 
 // Whether FOLDER may take the backup: empty, or a backup already.
-static DwStatus check_target(const DwBook *book, const char *folder, DwMessage *message)
+static DwStatus check_target(const char *folder, DwMessage *message)
 {
-    struct stat own, target;
-    if (stat(book->folder, &own) == 0 && stat(folder, &target) == 0 && own.st_ino == target.st_ino &&
-        own.st_dev == target.st_dev)
-        return dw_fail(message, DW_BAD_INPUT, "%s is the book itself. Choose another folder for the backup.", folder);
     DIR *entries = opendir(folder);
     if (!entries)
         return file_failed(folder, errno, message);
@@ -149,13 +146,28 @@ static void let_go(int handle)
         close(handle);
 }
 
+static DwStatus check_place(const DwBook *book, const char *folder, DwMessage *message)
+{
+    int depth = dw_folder_depth(folder, book->folder);
+    if (depth < 0)
+        return DW_OK;
+    if (depth == 0)
+        return dw_fail(message, DW_BAD_INPUT, "%s is the book itself. Choose another folder for the backup.", folder);
+    return dw_fail(message, DW_BAD_INPUT,
+                   "%s lies in the book's own folder and would be lost with it. Choose another folder for the backup, "
+                   "best on another disk.",
+                   folder);
+}
+
 DwStatus dw_backup_write(DwBook *book, const char *folder, DwProblems *problems, DwMessage *message)
 {
     *problems = (DwProblems){0};
+    if (check_place(book, folder, message) != DW_OK)
+        return DW_BAD_INPUT;
     int error = dw_file_make_folder(folder);
     if (error)
         return file_failed(folder, error, message);
-    DwStatus status = check_target(book, folder, message);
+    DwStatus status = check_target(folder, message);
     if (status != DW_OK)
         return status;
     int turn = wait_for(folder);
@@ -270,17 +282,78 @@ static DwStatus make_room(const char *made, DwMessage *message)
     return file_failed(made, errno, message);
 }
 
+static int remove_entry(const char *path, const struct stat *status, int kind, struct FTW *place)
+{
+    (void)status;
+    (void)kind;
+    (void)place;
+    return remove(path);
+}
+
 static DwStatus restore(const char *backup, const char *folder, char **aside, DwProblems *problems, DwMessage *message)
 {
     char *made = dw_text_format("%s.restoring", folder);
     DwStatus status = make_room(made, message);
+    bool own = status == DW_OK;
     if (status == DW_OK)
         status = make_book(backup, made, folder, problems, message);
     if (status == DW_OK)
         status = check_made(made, message);
     if (status == DW_OK)
         status = put_in_place(made, folder, aside, message);
+    // What is not put in its place would only stand in the way of the next restore.
+    if (status != DW_OK && own)
+        nftw(made, remove_entry, 16, FTW_DEPTH | FTW_PHYS);
     free(made);
+    return status;
+}
+
+// FOLDER without slashes behind it, and by its own name where it is given as "." or "..".
+static char *plain_name(const char *folder)
+{
+    size_t length = strlen(folder);
+    while (length > 1 && folder[length - 1] == '/')
+        length--;
+    char *name = dw_text_format("%.*s", (int)length, folder);
+    const char *slash = strrchr(name, '/'), *last = slash ? slash + 1 : name;
+    char *whole = strcmp(last, ".") == 0 || strcmp(last, "..") == 0 ? realpath(name, NULL) : NULL;
+    if (!whole)
+        return name;
+    free(name);
+    return whole;
+}
+
+static DwStatus check_restore(const char *backup, const char *folder, DwMessage *message)
+{
+    char *source = dw_text_format("%s/backup.sqlite", backup);
+    struct stat status_of;
+    bool there = stat(source, &status_of) == 0 && S_ISREG(status_of.st_mode) && status_of.st_size > 0;
+    free(source);
+    if (!there)
+        return dw_fail(message, DW_BAD_INPUT, "%s holds no backup of a job book.", backup);
+    int depth = dw_folder_depth(folder, backup);
+    if (depth >= 0)
+        return dw_fail(message, DW_BAD_INPUT, "%s %s. Give another folder for the book.", folder,
+                       depth ? "lies in the backup" : "is the backup itself");
+    if (dw_folder_is_other(folder))
+        return dw_fail(message, DW_BAD_INPUT, "%s holds other things and no book. Give a new folder, or the book's.",
+                       folder);
+    return DW_OK;
+}
+
+static DwStatus restore_alone(const char *backup, const char *folder, char **aside, DwProblems *problems,
+                              DwMessage *message)
+{
+    DwHold *alone = NULL;
+    DwStatus status = check_restore(backup, folder, message);
+    if (status == DW_OK && access(folder, F_OK) == 0)
+        status = dw_hold_alone(folder, "restore", &alone, message);
+    if (status != DW_OK)
+        return status;
+    int turn = wait_for(backup);
+    status = restore(backup, folder, aside, problems, message);
+    let_go(turn);
+    dw_hold_end(alone);
     return status;
 }
 
@@ -288,19 +361,8 @@ DwStatus dw_backup_restore(const char *backup, const char *folder, char **aside,
                            DwMessage *message)
 {
     *problems = (DwProblems){0};
-    char *source = dw_text_format("%s/backup.sqlite", backup);
-    struct stat status_of;
-    bool there = stat(source, &status_of) == 0 && S_ISREG(status_of.st_mode) && status_of.st_size > 0;
-    free(source);
-    if (!there)
-        return dw_fail(message, DW_BAD_INPUT, "%s holds no backup of a job book.", backup);
-    DwHold *alone = NULL;
-    DwStatus status = access(folder, F_OK) == 0 ? dw_hold_alone(folder, "restore", &alone, message) : DW_OK;
-    if (status != DW_OK)
-        return status;
-    int turn = wait_for(backup);
-    status = restore(backup, folder, aside, problems, message);
-    let_go(turn);
-    dw_hold_end(alone);
+    char *name = plain_name(folder);
+    DwStatus status = restore_alone(backup, name, aside, problems, message);
+    free(name);
     return status;
 }

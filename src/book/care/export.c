@@ -30,6 +30,7 @@ static json_t *field_json(const DwBook *book, const DwRecord *record, const DwFi
     case DW_FIELD_REFERENCE:
         return *(const int64_t *)place ? json_integer(*(const int64_t *)place) : json_null();
     case DW_FIELD_TEXT:
+    case DW_FIELD_PATH:
     case DW_FIELD_CHOICE:
     case DW_FIELD_DATE:
     case DW_FIELD_MOMENT:
@@ -38,7 +39,8 @@ static json_t *field_json(const DwBook *book, const DwRecord *record, const DwFi
         break;
     }
     char *text = dw_record_text(book, record, field);
-    json_t *value = *text || field->kind == DW_FIELD_TEXT ? json_string(text) : json_null();
+    json_t *value =
+        *text || field->kind == DW_FIELD_TEXT || field->kind == DW_FIELD_PATH ? json_string(text) : json_null();
     free(text);
     return value ? value : json_null(); // text that is no UTF-8
 }

@@ -10,6 +10,7 @@ typedef struct {
     size_t count;
 } DwProblems;
 
+// Appends a line, formatted as by printf. Start PROBLEMS with {0}; dw_problems_clear() frees what it holds.
 void dw_problems_add(DwProblems *problems, const char *format, ...) __attribute__((format(printf, 2, 3)));
 void dw_problems_clear(DwProblems *problems);
 

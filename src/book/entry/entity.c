@@ -4,7 +4,7 @@
 #include "book/store/attachment.h"
 #include "book/store/bound.h"
 #include "book/shop/cartridge.h"
-#include "book/job/consent.h"
+#include "book/money/consent.h"
 #include "book/shop/customer.h"
 #include "book/shop/deck.h"
 #include "book/shop/device.h"

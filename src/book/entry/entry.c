@@ -7,7 +7,7 @@
 #include "book/store/attachment.h"
 #include "book/store/bound.h"
 #include "book/shop/cartridge.h"
-#include "book/job/consent.h"
+#include "book/money/consent.h"
 #include "book/shop/customer.h"
 #include "book/shop/deck.h"
 #include "book/job/finding.h"
@@ -185,7 +185,7 @@ DwStatus dw_entry_add(DwBook *book, DwRecord *record, DwMessage *message)
     if (entity == &dw_verdict_entity)
         return dw_verdict_give(book, (DwItemVerdict *)record, message);
     if (entity == &dw_part_entity)
-        return dw_part_fit(book, (DwPart *)record, message);
+        return dw_part_fit(book, (DwFittedPart *)record, message);
     if (entity == &dw_consent_entity)
         return dw_consent_log(book, (DwConsent *)record, message);
     if (entity == &dw_estimate_entity)
@@ -290,7 +290,7 @@ static DwStatus remove_lines(DwBook *book, const DwRecord *record, DwMessage *me
     return status;
 }
 
-static DwStatus put_back_into_stock(DwBook *book, const DwPart *part, DwMessage *message)
+static DwStatus put_back_into_stock(DwBook *book, const DwFittedPart *part, DwMessage *message)
 {
     return part->stock_id
                ? dw_stock_move(book, part->stock_id, part->job_id, part->quantity, "taken out again", message)
@@ -308,7 +308,7 @@ DwStatus dw_entry_remove(DwBook *book, DwRecord *record, DwMessage *message)
         return status;
     status = dw_record_load(book, record, id, message);
     if (status == DW_OK && entity == &dw_part_entity)
-        status = put_back_into_stock(book, (const DwPart *)record, message);
+        status = put_back_into_stock(book, (const DwFittedPart *)record, message);
     if (status == DW_OK && (entity == &dw_estimate_entity || entity == &dw_invoice_entity))
         status = remove_lines(book, record, message);
     if (status == DW_OK)

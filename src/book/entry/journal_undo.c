@@ -51,8 +51,11 @@ static DwStatus check_setting(DwBook *book, const DwJournalLine *line, DwMessage
     if (!setting)
         return dw_fail(message, DW_BAD_INPUT,
                        "That is not kept where it could be put back. Set it anew in the settings.");
+    DwStatus status = dw_field_check(book, &setting->field, line->old_value, message);
+    if (status != DW_OK)
+        return status;
     char *now = dw_settings_text(book, line->field);
-    DwStatus status = check_present_value(now, line, setting->field.label, message);
+    status = check_present_value(now, line, setting->field.label, message);
     free(now);
     return status;
 }
@@ -217,7 +220,7 @@ static DwStatus undo_removed(DwBook *book, const DwEntity *entity, const DwJourn
     dw_record_init(record, entity);
     DwStatus status = refill(book, line, record, message);
     if (status == DW_OK) // a part goes out of stock once more
-        status = entity == &dw_part_entity ? dw_part_fit(book, (DwPart *)record, message)
+        status = entity == &dw_part_entity ? dw_part_fit(book, (DwFittedPart *)record, message)
                                            : dw_record_keep(book, record, message);
     if (status == DW_OK)
         status = dw_journal_add(book, line->entity, line->row, "", "", PUT_BACK, false, message);

@@ -138,30 +138,30 @@ void dw_comparison_of(const DwMeasurement *a, const DwSheet *before, const DwMea
     set_pair(pair, first.reading ? &first : NULL, last.reading ? &last : NULL, reason);
 }
 
-// The first reading as received and the last as left that can be compared; when
-// none can, the first and the last with the reason.
+static const Candidate *last_left(const Candidate *all, size_t count, const Candidate *like)
+{
+    for (size_t i = count; i-- > 0;)
+        if (all[i].from->phase == DW_PHASE_AS_LEFT && is_same(&all[i], like))
+            return &all[i];
+    return NULL;
+}
+
+// What was measured last as left stands as left, whatever it can be compared with. It is held against
+// the first reading as received that it can be compared with, else against the first with the reason.
 static void choose(const Candidate *all, size_t count, const Candidate *like, DwPair *pair)
 {
-    const Candidate *first = NULL, *last = NULL;
+    const Candidate *first = NULL, *last = last_left(all, count, like);
     for (size_t b = 0; b < count; b++) {
         if (all[b].from->phase != DW_PHASE_AS_RECEIVED || !is_same(&all[b], like))
             continue;
         first = first ? first : &all[b];
-        for (size_t a = count; a-- > 0;) {
-            if (all[a].from->phase != DW_PHASE_AS_LEFT || !is_same(&all[a], like))
-                continue;
-            last = last ? last : &all[a];
-            char *reason = obstacle(&all[b], &all[a]);
-            if (!reason) {
-                set_pair(pair, &all[b], &all[a], NULL);
-                return;
-            }
-            free(reason);
+        char *reason = last ? obstacle(&all[b], last) : NULL;
+        if (last && !reason) {
+            set_pair(pair, &all[b], last, NULL);
+            return;
         }
+        free(reason);
     }
-    for (size_t a = count; !last && a-- > 0;)
-        if (all[a].from->phase == DW_PHASE_AS_LEFT && is_same(&all[a], like))
-            last = &all[a];
     char *reason = first && last ? obstacle(first, last)
                    : first       ? dw_memory_text("It was not measured as left.")
                                  : dw_memory_text("It was not measured as received.");

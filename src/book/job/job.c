@@ -45,7 +45,7 @@ static const DwField contact_fields[] = {
     {"at", "At", DW_FIELD_MOMENT, offsetof(DwContact, at), .required = true},
     {"who", "By", DW_FIELD_TEXT, offsetof(DwContact, who)},
     {"how", "How", DW_FIELD_CHOICE, offsetof(DwContact, how), .choices = DW_ROUTE_WORDS},
-    {"words", "Words", DW_FIELD_TEXT, offsetof(DwContact, words), .lines = true, .personal = true},
+    {"words", "Words", DW_FIELD_TEXT, offsetof(DwContact, words), .required = true, .lines = true, .personal = true},
 };
 
 const DwEntity dw_job_entity = {

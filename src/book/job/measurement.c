@@ -132,8 +132,7 @@ static DwStatus give_verdict(DwBook *book, const DwMeasurement *measurement, con
     verdict.aspect = DW_ASPECT_USE;
     verdict.phase = measurement->phase;
     verdict.grade = (int)reading->verdict;
-    verdict.evidence =
-        dw_text_format("measured: %s %.*f %s", reading->key, reading->digits, reading->value, reading->unit);
+    verdict.evidence = dw_text_format("measured: %.*f %s", reading->digits, reading->value, reading->unit);
     DwStatus status = dw_verdict_give(book, &verdict, message);
     dw_record_clear(&verdict.record);
     return status;

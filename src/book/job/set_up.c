@@ -6,6 +6,7 @@
 #include "book/store/private.h"
 
 #include <stdlib.h>
+#include <string.h>
 
 static const DwField fields[] = {
     {"job_id", "Job", DW_FIELD_REFERENCE, offsetof(DwSetUp, job_id), .refers = "job", .required = true},
@@ -83,4 +84,14 @@ DwStatus dw_set_up_standing(DwBook *book, int64_t job, DwPhase phase, DwRecords 
     free(word);
     free(sql);
     return status;
+}
+
+const DwSetUp *dw_set_up_find(const DwRecords *set_ups, const char *key)
+{
+    for (size_t i = 0; i < set_ups->count; i++) {
+        const DwSetUp *set_up = (const DwSetUp *)dw_records_at(set_ups, i);
+        if (strcmp(set_up->key, key) == 0)
+            return set_up;
+    }
+    return NULL;
 }

@@ -32,5 +32,7 @@ DwStatus dw_set_up_note(DwBook *book, DwSetUp *set_up, DwMessage *message);
 // The latest row of each setting of JOB at PHASE, in the order in which the
 // settings first came. The caller frees them with dw_records_clear().
 DwStatus dw_set_up_standing(DwBook *book, int64_t job, DwPhase phase, DwRecords *set_ups, DwMessage *message);
+// The row of KEY among SET_UPS, or NULL. Valid as long as they are.
+const DwSetUp *dw_set_up_find(const DwRecords *set_ups, const char *key);
 
 #endif

@@ -14,7 +14,7 @@ typedef struct {
     char *name;
     struct {
         int64_t least, most;
-    } drives[DW_DRIVE_OTHER + 1], automatic; // by DwDrive; what an automatic deck adds
+    } drives[DW_DECK_DRIVE_OTHER + 1], automatic; // by DwDeckDrive; what an automatic deck adds
     char *source;
 } DwUsualWork;
 

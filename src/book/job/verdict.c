@@ -128,6 +128,7 @@ static int badness(int grade)
         return 1;
     case DW_VERDICT_SERVICEABLE:
         return 2;
+    case DW_VERDICT_CANNOT_TELL: // no pass either
     case DW_VERDICT_NOT_TESTED:
         return 3;
     case DW_VERDICT_ATTENTION:

@@ -40,8 +40,8 @@ typedef struct {
 } DwAcknowledgement;
 
 // How one aspect stands: the grade of its worst item, and which that is. An
-// untested item outranks good and serviceable, for what was not looked at is
-// never a pass. Nothing at all is "not tested".
+// untested item outranks good and serviceable, and so does one that could not be
+// told, for what is not known is never a pass. Nothing at all is "not tested".
 typedef struct {
     DwVerdict grade;
     char *item; // "" when there is none

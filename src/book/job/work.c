@@ -11,8 +11,8 @@
 static const DwField operation_fields[] = {
     {"job_id", "Job", DW_FIELD_REFERENCE, offsetof(DwOperation, job_id), .refers = "job", .required = true},
     {"name", "Operation", DW_FIELD_TEXT, offsetof(DwOperation, name), .required = true},
-    {"quoted_minutes", "Minutes quoted", DW_FIELD_INTEGER, offsetof(DwOperation, quoted_minutes)},
-    {"actual_minutes", "Minutes taken", DW_FIELD_INTEGER, offsetof(DwOperation, actual_minutes)},
+    {"quoted_minutes", "Minutes quoted", DW_FIELD_INTEGER, offsetof(DwOperation, quoted_minutes), .high = 100000},
+    {"actual_minutes", "Minutes taken", DW_FIELD_INTEGER, offsetof(DwOperation, actual_minutes), .high = 100000},
     {"done_at", "Done", DW_FIELD_MOMENT, offsetof(DwOperation, done_at)},
     {"who", "By", DW_FIELD_TEXT, offsetof(DwOperation, who)},
     {"note", "Note", DW_FIELD_TEXT, offsetof(DwOperation, note), .lines = true},
@@ -22,22 +22,22 @@ static const DwField lubrication_fields[] = {
     {"job_id", "Job", DW_FIELD_REFERENCE, offsetof(DwLubrication, job_id), .refers = "job", .required = true},
     {"point", "Point", DW_FIELD_TEXT, offsetof(DwLubrication, point), .required = true},
     {"lubricant", "Lubricant", DW_FIELD_TEXT, offsetof(DwLubrication, lubricant), .required = true},
-    {"quantity_ml", "Quantity", DW_FIELD_REAL, offsetof(DwLubrication, quantity_ml), .unit = "ml"},
-    {"drops", "Drops", DW_FIELD_REAL, offsetof(DwLubrication, drops)},
+    {"quantity_ml", "Quantity", DW_FIELD_REAL, offsetof(DwLubrication, quantity_ml), .high = 10000, .unit = "ml"},
+    {"drops", "Drops", DW_FIELD_REAL, offsetof(DwLubrication, drops), .high = 10000},
     {"note", "Note", DW_FIELD_TEXT, offsetof(DwLubrication, note), .lines = true},
 };
 
 static const DwField part_fields[] = {
-    {"job_id", "Job", DW_FIELD_REFERENCE, offsetof(DwPart, job_id), .refers = "job", .required = true},
-    {"stock_id", "From stock", DW_FIELD_REFERENCE, offsetof(DwPart, stock_id), .refers = "stock"},
-    {"name", "Part", DW_FIELD_TEXT, offsetof(DwPart, name), .required = true},
-    {"quantity", "Quantity", DW_FIELD_REAL, offsetof(DwPart, quantity), .required = true},
-    {"condition", "Condition", DW_FIELD_CHOICE, offsetof(DwPart, condition), .choices = "new|used|reconditioned"},
-    {"batch", "Batch", DW_FIELD_TEXT, offsetof(DwPart, batch)},
-    {"price", "Price", DW_FIELD_AMOUNT, offsetof(DwPart, price)},
-    {"old_part", "Old part", DW_FIELD_CHOICE, offsetof(DwPart, old_part),
+    {"job_id", "Job", DW_FIELD_REFERENCE, offsetof(DwFittedPart, job_id), .refers = "job", .required = true},
+    {"stock_id", "From stock", DW_FIELD_REFERENCE, offsetof(DwFittedPart, stock_id), .refers = "stock"},
+    {"name", "Part", DW_FIELD_TEXT, offsetof(DwFittedPart, name), .required = true},
+    {"quantity", "Quantity", DW_FIELD_REAL, offsetof(DwFittedPart, quantity), .required = true},
+    {"condition", "Condition", DW_FIELD_CHOICE, offsetof(DwFittedPart, condition), .choices = "new|used|reconditioned"},
+    {"batch", "Batch", DW_FIELD_TEXT, offsetof(DwFittedPart, batch)},
+    {"price", "Price", DW_FIELD_AMOUNT, offsetof(DwFittedPart, price)},
+    {"old_part", "Old part", DW_FIELD_CHOICE, offsetof(DwFittedPart, old_part),
      .choices = "none|returned|kept for the owner|left with the shop"},
-    {"note", "Note", DW_FIELD_TEXT, offsetof(DwPart, note), .lines = true},
+    {"note", "Note", DW_FIELD_TEXT, offsetof(DwFittedPart, note), .lines = true},
 };
 
 const DwEntity dw_operation_entity = {"operation",
@@ -54,10 +54,15 @@ const DwEntity dw_lubrication_entity = {"lubrication",
                                         .of_customer = DW_JOBS_OF_CUSTOMER};
 const DwEntity dw_part_entity = {"part",
                                  "part fitted",
-                                 sizeof(DwPart),
+                                 sizeof(DwFittedPart),
                                  part_fields,
                                  sizeof part_fields / sizeof *part_fields,
                                  .of_customer = DW_JOBS_OF_CUSTOMER};
+
+bool dw_operation_is_done(const DwOperation *operation)
+{
+    return operation->actual_minutes > 0 || operation->done_at;
+}
 
 static void take_over(char **place, const char *text)
 {
@@ -67,7 +72,7 @@ static void take_over(char **place, const char *text)
     *place = dw_memory_text(text);
 }
 
-static DwStatus take_from_stock(DwBook *book, DwPart *part, DwMessage *message)
+static DwStatus take_from_stock(DwBook *book, DwFittedPart *part, DwMessage *message)
 {
     DwStock stock;
     dw_record_init(&stock.record, &dw_stock_entity);
@@ -83,7 +88,7 @@ static DwStatus take_from_stock(DwBook *book, DwPart *part, DwMessage *message)
     return status;
 }
 
-DwStatus dw_part_fit(DwBook *book, DwPart *part, DwMessage *message)
+DwStatus dw_part_fit(DwBook *book, DwFittedPart *part, DwMessage *message)
 {
     if (isnan(part->quantity))
         part->quantity = 1;

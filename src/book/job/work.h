@@ -38,15 +38,17 @@ typedef struct {
     int64_t price; // for one
     int old_part;  // what became of the part taken out
     char *note;
-} DwPart;
+} DwFittedPart;
 
 extern const DwEntity dw_operation_entity;
 extern const DwEntity dw_lubrication_entity;
 extern const DwEntity dw_part_entity;
 
+// Whether OPERATION was done: one without minutes and day was only planned.
+bool dw_operation_is_done(const DwOperation *operation);
 // Adds an initialised PART to its job. With a stock number it takes the quantity
 // out of stock, and its name, price and batch from there where they are not set.
-DwStatus dw_part_fit(DwBook *book, DwPart *part, DwMessage *message);
+DwStatus dw_part_fit(DwBook *book, DwFittedPart *part, DwMessage *message);
 
 // What an operation has taken in this shop so far.
 typedef struct {

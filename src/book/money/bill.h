@@ -21,6 +21,7 @@ typedef struct {
     int64_t gross;
 } DwTotals;
 
+// Sums the lines before tax, the tax and both together, in the smallest unit of the currency.
 DwTotals dw_bill_totals(int64_t net, int64_t tax_rate);
 // The amount of a line: labour is MINUTES at the hourly PRICE (the shop's rate
 // where PRICE is none, which it then becomes); anything else is QUANTITY at PRICE.

@@ -15,9 +15,9 @@ static const DwField estimate_fields[] = {
     {"issued_on", "Issued on", DW_FIELD_DATE, offsetof(DwEstimate, issued_on), .kept = true},
     {"valid_until", "Valid until", DW_FIELD_DATE, offsetof(DwEstimate, valid_until)},
     {"tax_rate", "Tax rate", DW_FIELD_RATE, offsetof(DwEstimate, tax_rate)},
-    {"ceiling", "Ceiling", DW_FIELD_AMOUNT, offsetof(DwEstimate, ceiling)},
+    {"ceiling", "Ceiling", DW_FIELD_AMOUNT, offsetof(DwEstimate, ceiling), .not_negative = true},
     {"replacement_value", "Replacement value", DW_FIELD_AMOUNT, offsetof(DwEstimate, replacement_value),
-     .help = "What an equivalent working deck costs."},
+     .not_negative = true, .help = "What an equivalent working deck costs."},
     {"words", "Words", DW_FIELD_TEXT, offsetof(DwEstimate, words), .lines = true},
 };
 
@@ -28,7 +28,7 @@ static const DwField line_fields[] = {
      .help = "The least option that contains it; the greater ones contain it too."},
     {"kind", "Kind", DW_FIELD_CHOICE, offsetof(DwEstimateLine, kind), .choices = DW_LINE_WORDS},
     {"name", "Line", DW_FIELD_TEXT, offsetof(DwEstimateLine, name), .required = true},
-    {"minutes", "Minutes", DW_FIELD_INTEGER, offsetof(DwEstimateLine, minutes)},
+    {"minutes", "Minutes", DW_FIELD_INTEGER, offsetof(DwEstimateLine, minutes), .high = 100000},
     {"quantity", "Quantity", DW_FIELD_REAL, offsetof(DwEstimateLine, quantity)},
     {"price", "Price", DW_FIELD_AMOUNT, offsetof(DwEstimateLine, price)},
     {"amount", "Amount", DW_FIELD_AMOUNT, offsetof(DwEstimateLine, amount), .required = true},

@@ -2,12 +2,15 @@
 #include "book/money/invoice.h"
 
 #include "base/memory.h"
+#include "book/money/consent.h"
 #include "book/money/estimate.h"
+#include "book/money/unbilled.h"
 #include "book/shop/customer.h"
 #include "book/store/private.h"
 #include "book/shop/settings.h"
 
 #include <stdlib.h>
+#include <string.h>
 
 static const DwField invoice_fields[] = {
     {"job_id", "Job", DW_FIELD_REFERENCE, offsetof(DwInvoice, job_id), .refers = "job", .required = true},
@@ -32,7 +35,7 @@ static const DwField line_fields[] = {
      .required = true},
     {"kind", "Kind", DW_FIELD_CHOICE, offsetof(DwInvoiceLine, kind), .choices = DW_LINE_WORDS},
     {"name", "Line", DW_FIELD_TEXT, offsetof(DwInvoiceLine, name), .required = true},
-    {"minutes", "Minutes", DW_FIELD_INTEGER, offsetof(DwInvoiceLine, minutes)},
+    {"minutes", "Minutes", DW_FIELD_INTEGER, offsetof(DwInvoiceLine, minutes), .high = 100000},
     {"quantity", "Quantity", DW_FIELD_REAL, offsetof(DwInvoiceLine, quantity)},
     {"price", "Price", DW_FIELD_AMOUNT, offsetof(DwInvoiceLine, price)},
     {"amount", "Amount", DW_FIELD_AMOUNT, offsetof(DwInvoiceLine, amount), .required = true},
@@ -110,6 +113,17 @@ static DwStatus take_over_lines(DwBook *book, int64_t estimate, DwTier tier, int
     return status;
 }
 
+static DwStatus check_estimate(DwBook *book, int64_t estimate, int64_t job, DwMessage *message)
+{
+    int64_t of_job = 0;
+    DwStatus status = dw_query_number(book, "SELECT job_id FROM estimate WHERE id = ?", estimate, &of_job, message);
+    if (status == DW_OK && !of_job)
+        return dw_fail(message, DW_BAD_INPUT, "There is no estimate number %lld in the book.", (long long)estimate);
+    if (status == DW_OK && of_job != job)
+        return dw_fail(message, DW_BAD_INPUT, "That estimate belongs to another job.");
+    return status;
+}
+
 DwStatus dw_invoice_draft(DwBook *book, int64_t job, int64_t estimate, DwTier tier, DwInvoice *invoice,
                           DwMessage *message)
 {
@@ -122,11 +136,17 @@ DwStatus dw_invoice_draft(DwBook *book, int64_t job, int64_t estimate, DwTier ti
     invoice->warranty_covers = dw_settings_text(book, "warranty.covers");
     free(invoice->warranty_excludes);
     invoice->warranty_excludes = dw_settings_text(book, "warranty.excludes");
-    status = take_over_customer(book, job, invoice, message);
+    if (estimate)
+        status = check_estimate(book, estimate, job, message);
+    if (status == DW_OK)
+        status = take_over_customer(book, job, invoice, message);
     if (status == DW_OK)
         status = dw_record_keep(book, &invoice->record, message);
     if (status == DW_OK && estimate)
         status = take_over_lines(book, estimate, tier, invoice->record.id, message);
+    size_t proposed;
+    if (status == DW_OK && !estimate)
+        status = dw_unbilled_propose(book, job, invoice->record.id, &proposed, message);
     status = dw_book_end(book, status, message);
     if (status != DW_OK)
         invoice->record.id = 0;
@@ -161,6 +181,45 @@ static DwStatus number_and_date(DwBook *book, DwInvoice *invoice, DwMessage *mes
     return dw_query_number(book, "SELECT coalesce(max(number), 0) + 1 FROM invoice", 0, &invoice->number, message);
 }
 
+// What JOB's issued invoices ask for, those that another one corrects aside.
+static DwStatus total_issued(DwBook *book, int64_t job, int64_t *gross, DwMessage *message)
+{
+    DwRecords invoices;
+    *gross = 0;
+    DwStatus status = dw_record_select(book, &dw_invoice_entity,
+                                       "WHERE job_id = ? AND state = 'issued' AND id NOT IN (SELECT corrects_id FROM "
+                                       "invoice WHERE corrects_id IS NOT NULL AND state = 'issued')",
+                                       job, &invoices, message);
+    if (status != DW_OK)
+        return status;
+    for (size_t i = 0; status == DW_OK && i < invoices.count; i++) {
+        DwTotals totals = {0};
+        status = dw_invoice_totals(book, dw_records_at(&invoices, i)->id, &totals, message);
+        *gross += totals.gross;
+    }
+    dw_records_clear(&invoices);
+    return status;
+}
+
+// More than was agreed is asked for first. Once INVOICE is issued it counts like the others.
+static DwStatus check_agreed(DwBook *book, const DwInvoice *invoice, DwMessage *message)
+{
+    int64_t agreed = DW_AMOUNT_NONE, gross = 0;
+    DwStatus status = dw_consent_agreed(book, invoice->job_id, &agreed, message);
+    if (status == DW_OK)
+        status = total_issued(book, invoice->job_id, &gross, message);
+    if (status != DW_OK || agreed == DW_AMOUNT_NONE || gross <= agreed)
+        return status;
+    int digits = (int)dw_settings_integer(book, "money.digits");
+    char *asked = dw_money_text(gross, digits), *limit = dw_money_text(agreed, digits);
+    dw_fail(message, DW_BAD_INPUT,
+            "The job's invoices come to %s, and %s was agreed to. Ask the owner, and write down the new answer first.",
+            asked, limit);
+    free(asked);
+    free(limit);
+    return DW_BAD_INPUT;
+}
+
 DwStatus dw_invoice_issue(DwBook *book, int64_t id, DwMessage *message)
 {
     DwStatus status = dw_book_begin(book, message);
@@ -179,8 +238,25 @@ DwStatus dw_invoice_issue(DwBook *book, int64_t id, DwMessage *message)
         status = number_and_date(book, &invoice, message);
     if (status == DW_OK)
         status = dw_record_keep(book, &invoice.record, message);
+    if (status == DW_OK)
+        status = check_agreed(book, &invoice, message);
     dw_record_clear(&invoice.record);
     return dw_book_end(book, status, message);
+}
+
+static DwStatus check_paid(DwBook *book, const char *paid_on, DwMessage *message)
+{
+    char today[DW_DATE_SIZE];
+    dw_book_today(book, today);
+    if (!paid_on || !*paid_on)
+        return DW_OK;
+    if (!dw_moment_is_date(paid_on) || strcmp(paid_on, "1870") < 0)
+        return dw_fail(message, DW_BAD_INPUT, "Paid on is no day or moment of the calendar.");
+    // A day in advance of the bench's clock may be the day already where the payment was made.
+    return dw_moment_days_between(today, paid_on) > 1
+               ? dw_fail(message, DW_BAD_INPUT, "%s is still to come. Note a payment on the day that it is made.",
+                         paid_on)
+               : DW_OK;
 }
 
 DwStatus dw_invoice_pay(DwBook *book, int64_t id, const char *paid_on, DwMessage *message)
@@ -190,6 +266,8 @@ DwStatus dw_invoice_pay(DwBook *book, int64_t id, const char *paid_on, DwMessage
     DwStatus status = dw_record_load(book, &invoice.record, id, message);
     if (status == DW_OK && invoice.state != DW_INVOICE_ISSUED)
         status = dw_fail(message, DW_BAD_INPUT, "The invoice is still a draft. Issue it first.");
+    if (status == DW_OK)
+        status = check_paid(book, paid_on, message);
     if (status == DW_OK) {
         dw_field_replace(&invoice.paid_on, paid_on);
         status = dw_record_keep(book, &invoice.record, message);

@@ -64,12 +64,14 @@ extern const DwEntity dw_notice_entity;
 
 // Starts an invoice on JOB into an initialised record, with the customer's name
 // and address, tax and warranty as they stand today. With ESTIMATE (else 0) the
-// lines of its option TIER are taken over.
+// lines of its option TIER are taken over; without, a line is proposed for each thing fitted and
+// worked that stands on no invoice of the job and has a price (unbilled.h).
 DwStatus dw_invoice_draft(DwBook *book, int64_t job, int64_t estimate, DwTier tier, DwInvoice *invoice,
                           DwMessage *message);
 // Adds an initialised LINE to a draft; its amount is worked out where it is none.
 DwStatus dw_invoice_add(DwBook *book, DwInvoiceLine *line, DwMessage *message);
-// Gives the draft the next number and today's date; the warranty starts today.
+// Gives the draft the next number and today's date; the warranty starts today. When the job's
+// invoices then come to more than was agreed to (consent.h), it is DW_BAD_INPUT.
 DwStatus dw_invoice_issue(DwBook *book, int64_t invoice, DwMessage *message);
 DwStatus dw_invoice_pay(DwBook *book, int64_t invoice, const char *paid_on, DwMessage *message);
 DwStatus dw_invoice_totals(DwBook *book, int64_t invoice, DwTotals *totals, DwMessage *message);

@@ -19,7 +19,7 @@ typedef struct {
     char *cables;
     char *bearing_rule; // play and friction as this model wants them, with who says so
     char *note;
-} DwArm;
+} DwDeckArm;
 
 extern const DwEntity dw_arm_entity;
 

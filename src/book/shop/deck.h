@@ -8,12 +8,12 @@
 #include "book/store/record.h"
 
 typedef enum {
-    DW_DRIVE_UNKNOWN,
-    DW_DRIVE_BELT,
-    DW_DRIVE_IDLER,
-    DW_DRIVE_DIRECT,
-    DW_DRIVE_OTHER,
-} DwDrive;
+    DW_DECK_DRIVE_UNKNOWN,
+    DW_DECK_DRIVE_BELT,
+    DW_DECK_DRIVE_IDLER,
+    DW_DECK_DRIVE_DIRECT,
+    DW_DECK_DRIVE_OTHER,
+} DwDeckDrive;
 
 typedef enum {
     DW_OPERATION_UNKNOWN,
@@ -30,7 +30,7 @@ typedef struct {
     char *variant;
     char *serial;
     int64_t made_year; // 0 when unknown
-    int drive;         // DwDrive
+    int drive;         // DwDeckDrive
     int operation;     // DwDeckOperation
     char *class;       // a word of the quantity deck.class: which limits hold
     char *motor;

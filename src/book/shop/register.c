@@ -15,7 +15,7 @@ static const DwField test_record_fields[] = {
     {"maker", "Maker", DW_FIELD_TEXT, offsetof(DwTestRecord, maker)},
     {"country", "Country", DW_FIELD_TEXT, offsetof(DwTestRecord, country)},
     {"copy", "Copy", DW_FIELD_CHOICE, offsetof(DwTestRecord, copy), .choices = "working|best kept"},
-    {"plays", "Plays", DW_FIELD_INTEGER, offsetof(DwTestRecord, plays)},
+    {"plays", "Plays", DW_FIELD_INTEGER, offsetof(DwTestRecord, plays), .high = 1000000},
     {"eccentricity_mm", "Known eccentricity", DW_FIELD_REAL, offsetof(DwTestRecord, eccentricity_mm), .unit = "mm"},
     {"level_error_db", "Known level error", DW_FIELD_REAL, offsetof(DwTestRecord, level_error_db), .unit = "dB"},
     {"tone_error", "Known error of its tone", DW_FIELD_REAL, offsetof(DwTestRecord, tone_error), .unit = "ppm"},
@@ -32,7 +32,7 @@ static const DwField instrument_fields[] = {
     {"uncertainty", "Uncertainty", DW_FIELD_REAL, offsetof(DwInstrument, uncertainty),
      .help = "What it can be trusted to, not what it displays."},
     {"unit", "Unit", DW_FIELD_TEXT, offsetof(DwInstrument, unit)},
-    {"check_days", "Days between checks", DW_FIELD_INTEGER, offsetof(DwInstrument, check_days)},
+    {"check_days", "Days between checks", DW_FIELD_INTEGER, offsetof(DwInstrument, check_days), .high = 36500},
     {"retired_on", "Retired on", DW_FIELD_DATE, offsetof(DwInstrument, retired_on)},
     {"note", "Note", DW_FIELD_TEXT, offsetof(DwInstrument, note), .lines = true},
 };

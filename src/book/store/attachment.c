@@ -10,6 +10,7 @@
 #include <ctype.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 static const DwField fields[] = {
@@ -79,14 +80,29 @@ static DwStatus keep_row(DwBook *book, DwAttachment *attachment, const char *nam
     return status == DW_OK ? dw_record_keep(book, &attachment->record, message) : status;
 }
 
+// Whether the file NAME may be kept: neither the book itself, nor a device or pipe that may never end, nor nothing.
+static DwStatus check_file(const DwBook *book, const char *name, DwMessage *message)
+{
+    struct stat status;
+    if (dw_folder_is_database(dw_book_folder(book), name))
+        return dw_fail(message, DW_BAD_INPUT, "%s is the book itself. Give the file of a picture or document.", name);
+    if (stat(name, &status) != 0)
+        return DW_OK; // the copying says why
+    if (!S_ISREG(status.st_mode))
+        return dw_fail(message, DW_BAD_INPUT, "%s is no ordinary file. Give the file of a picture or document.", name);
+    if (status.st_size == 0)
+        return dw_fail(message, DW_BAD_INPUT, "%s is empty (0 bytes). Copy it again from where it comes from.", name);
+    return DW_OK;
+}
+
 // Puts the file there while the book is locked for writing: whoever sweeps files
 // without a row holds the same lock and never meets a file whose row is coming.
 static DwStatus add(DwBook *book, DwAttachment *attachment, const char *name, const void *bytes, size_t length,
                     DwMessage *message)
 {
-    if (!bytes && dw_folder_is_database(dw_book_folder(book), name))
-        return dw_fail(message, DW_BAD_INPUT, "%s is the book itself. Give the file of a picture or document.", name);
-    DwStatus status = dw_book_begin(book, message);
+    DwStatus status = bytes ? DW_OK : check_file(book, name, message);
+    if (status == DW_OK)
+        status = dw_book_begin(book, message);
     if (status != DW_OK)
         return status;
     bool named = attachment->original_name && *attachment->original_name;

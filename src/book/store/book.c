@@ -328,6 +328,11 @@ void dw_book_set_actor(DwBook *book, const char *actor)
     dw_field_replace(&book->actor, actor);
 }
 
+void dw_book_set_away(DwBook *book, bool away)
+{
+    book->away = away;
+}
+
 const char *dw_book_actor(const DwBook *book)
 {
     return book->actor;

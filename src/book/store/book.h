@@ -38,6 +38,10 @@ void dw_book_close(DwBook *book);
 // Who acts from now on, for the journal ("counter" until it is told).
 void dw_book_set_actor(DwBook *book, const char *actor);
 const char *dw_book_actor(const DwBook *book);
+// Whether who acts sits elsewhere: then no field that is a path is set, be it by
+// typing, by undoing or by filling in again. A path names something on this
+// computer's disk, which the program would open or write to for somebody else.
+void dw_book_set_away(DwBook *book, bool away);
 // Lets the book believe that it is MOMENT; NULL gives it the clock back. For an
 // invented shop with a past, and for tests.
 void dw_book_set_now(DwBook *book, const char *moment);

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 // Fields of a record, to and from what is typed.
 #include "base/memory.h"
+#include "base/quantity.h"
 #include "base/text.h"
 #include "base/unit.h"
 #include "book/store/record.h"
@@ -80,6 +81,15 @@ static DwStatus bad_value(const DwField *field, const char *text, const char *wa
     return dw_fail(message, DW_BAD_INPUT, "%s: \"%s\" is not %s.", field->label, text, wanted);
 }
 
+static DwStatus check_range(const DwField *field, const char *text, double value, DwMessage *message)
+{
+    bool nothing = !*text || (field->kind == DW_FIELD_INTEGER && value == 0);
+    if (nothing || field->low == field->high || (value >= field->low && value <= field->high))
+        return DW_OK;
+    return dw_fail(message, DW_BAD_INPUT, "%s: %s is out of range. It can be from %.10g to %.10g%s%s.", field->label,
+                   text, field->low, field->high, field->unit ? " " : "", field->unit ? field->unit : "");
+}
+
 static DwStatus set_number(DwRecord *record, const DwField *field, const char *text, DwMessage *message)
 {
     double value = NAN;
@@ -100,6 +110,8 @@ static DwStatus set_number(DwRecord *record, const DwField *field, const char *t
         end++;
     if (!end || *end)
         return bad_value(field, text, field->unit ? "a number with a unit of that kind" : "a number", message);
+    if (check_range(field, text, value, message) != DW_OK)
+        return DW_BAD_INPUT;
     if (field->kind == DW_FIELD_REAL)
         *(double *)place_of(record, field) = value;
     else if (field->kind == DW_FIELD_RATE) {
@@ -137,20 +149,74 @@ static DwStatus set_choice(int *place, const DwField *field, const char *text, D
 static DwStatus set_time(char **place, const DwField *field, const char *text, DwMessage *message)
 {
     bool date = field->kind == DW_FIELD_DATE;
-    if (*text && !(date ? dw_moment_is_date(text) : dw_moment_is_moment(text)))
+    // Nothing in a shop's book is from before there were records to play.
+    if (*text && (!(date ? dw_moment_is_date(text) : dw_moment_is_moment(text)) || strcmp(text, "1870") < 0))
         return bad_value(field, text, date ? "a day such as 2026-11-25" : "a moment such as 2026-11-25T14:16:41Z",
                          message);
     dw_field_replace(place, *text ? text : NULL);
     return DW_OK;
 }
 
+static bool is_own_file(const char *text)
+{
+    static const char folder[] = "attachments/";
+    const char *name = text + strlen(folder);
+    return strncmp(text, folder, strlen(folder)) == 0 && *name && *name != '.' && !strchr(name, '/');
+}
+
+// The one place where a path is taken.
+static DwStatus set_path(const DwBook *book, char **place, const DwField *field, const char *text, DwMessage *message)
+{
+    if (book->away && !(field->attached && is_own_file(text)))
+        return dw_fail(message, DW_BAD_INPUT,
+                       "%s: this names a place on the bench computer's disk, and is set there alone.", field->label);
+    dw_field_replace(place, text);
+    return DW_OK;
+}
+
+static DwStatus set_amount(const DwBook *book, int64_t *place, const DwField *field, const char *text,
+                           DwMessage *message)
+{
+    int64_t amount = DW_AMOUNT_NONE;
+    DwStatus status = *text ? dw_money_read(text, book->amount_digits, &amount, message) : DW_OK;
+    if (status == DW_OK && *text && field->not_negative && amount < 0)
+        return dw_fail(message, DW_BAD_INPUT, "%s: an amount here is not below 0.", field->label);
+    if (status == DW_OK)
+        *place = amount;
+    return status;
+}
+
+static DwStatus check_word(const DwField *field, const char *text, DwMessage *message)
+{
+    const DwQuantity *quantity = dw_quantity_find(field->catalogue);
+    if (!*text || dw_quantity_has_choice(quantity, text))
+        return DW_OK;
+    return dw_fail(message, DW_BAD_INPUT, "%s: \"%s\" is none of: %s.", field->label, text, quantity->choices);
+}
+
+// Text that every paper, page and export can carry as it stands.
+static DwStatus check_text(const DwField *field, const char *text, DwMessage *message)
+{
+    if (!dw_text_is_utf8(text, strlen(text)))
+        return dw_fail(message, DW_BAD_INPUT, "%s: this is no text in UTF-8. Type it again.", field->label);
+    for (const unsigned char *at = (const unsigned char *)text; *at; at++)
+        if ((*at < ' ' && !strchr("\t\r\n", *at)) || *at == 0x7f)
+            return dw_fail(message, DW_BAD_INPUT, "%s: a control character stands in it. Type it again.", field->label);
+    return field->catalogue ? check_word(field, text, message) : DW_OK;
+}
+
 DwStatus dw_field_set(const DwBook *book, DwRecord *record, const DwField *field, const char *text, DwMessage *message)
 {
     void *place = place_of(record, field);
+    bool plain = dw_field_is_text(field);
+    if (plain && check_text(field, text, message) != DW_OK)
+        return DW_BAD_INPUT;
     switch (field->kind) {
     case DW_FIELD_TEXT:
         dw_field_replace(place, text);
         return DW_OK;
+    case DW_FIELD_PATH:
+        return set_path(book, place, field, text, message);
     case DW_FIELD_INTEGER:
     case DW_FIELD_REFERENCE:
     case DW_FIELD_RATE:
@@ -164,10 +230,7 @@ DwStatus dw_field_set(const DwBook *book, DwRecord *record, const DwField *field
     case DW_FIELD_MOMENT:
         return set_time(place, field, text, message);
     case DW_FIELD_AMOUNT:
-        if (*text)
-            return dw_money_read(text, book->amount_digits, place, message);
-        *(int64_t *)place = DW_AMOUNT_NONE;
-        return DW_OK;
+        return set_amount(book, place, field, text, message);
     }
     return DW_OK;
 }
@@ -209,6 +272,7 @@ char *dw_record_text(const DwBook *book, const DwRecord *record, const DwField *
         return dw_memory_text("");
     switch (field->kind) {
     case DW_FIELD_TEXT:
+    case DW_FIELD_PATH:
     case DW_FIELD_DATE:
     case DW_FIELD_MOMENT: {
         const char *text = *(char *const *)place;
@@ -232,6 +296,12 @@ char *dw_record_text(const DwBook *book, const DwRecord *record, const DwField *
     return dw_memory_text("");
 }
 
+bool dw_field_is_text(const DwField *field)
+{
+    return field->kind == DW_FIELD_TEXT || field->kind == DW_FIELD_PATH || field->kind == DW_FIELD_DATE ||
+           field->kind == DW_FIELD_MOMENT;
+}
+
 DwStatus dw_field_check(const DwBook *book, const DwField *field, const char *text, DwMessage *message)
 {
     struct {
@@ -247,7 +317,7 @@ DwStatus dw_field_check(const DwBook *book, const DwField *field, const char *te
     DwField moved = *field;
     moved.offset = offsetof(__typeof__(scratch), value);
     DwStatus status = dw_field_set(book, &scratch.record, &moved, text, message);
-    if (field->kind == DW_FIELD_TEXT || field->kind == DW_FIELD_DATE || field->kind == DW_FIELD_MOMENT)
+    if (dw_field_is_text(field))
         free(scratch.value.text);
     return status;
 }

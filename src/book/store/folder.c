@@ -7,6 +7,7 @@
 
 #include <dirent.h>
 #include <fcntl.h>
+#include <libgen.h>
 #include <limits.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -177,4 +178,74 @@ bool dw_folder_is_database(const char *folder, const char *path)
         if (stat_in(folder, names[i], &own) && own.st_ino == given.st_ino && own.st_dev == given.st_dev)
             return true;
     return false;
+}
+
+static bool is_folder_of(const char *folder)
+{
+    struct stat status;
+    return stat_in(folder, "book.sqlite", &status) || stat_in(folder, "backup.sqlite", &status);
+}
+
+static bool is_any(const char *name, const char *const *names, size_t count)
+{
+    for (size_t i = 0; i < count; i++)
+        if (strcmp(name, names[i]) == 0)
+            return true;
+    return false;
+}
+
+// The folder that PATH stands in, by its one true name; NULL when it is not there.
+static char *true_parent(const char *path)
+{
+    char *copy = dw_memory_text(path);
+    char *parent = realpath(dirname(copy), NULL);
+    free(copy);
+    return parent;
+}
+
+bool dw_folder_owns(const char *path)
+{
+    static const char *const notes[] = {"lock", "last-backup"};
+    static const char *const rooms[] = {"attachments", "incoming", "orphans", "before-migration"};
+    char *copy = dw_memory_text(path), *parent = true_parent(path), *above = parent ? true_parent(parent) : NULL;
+    const char *name = basename(copy), *slash = parent ? strrchr(parent, '/') : NULL;
+    bool database = strncmp(name, "book.sqlite", 11) == 0 || strncmp(name, "backup.sqlite", 13) == 0;
+    bool owns = (parent && is_folder_of(parent) && (database || is_any(name, notes, 2))) ||
+                (slash && above && is_any(slash + 1, rooms, 4) && is_folder_of(above));
+    free(copy);
+    free(parent);
+    free(above);
+    return owns;
+}
+
+bool dw_folder_is_other(const char *folder)
+{
+    struct stat status;
+    if (stat_in(folder, "book.sqlite", &status) || count_entries(folder, ".") == 0)
+        return false;
+    char *left = remains(folder);
+    bool other = !left && !(count_entries(folder, ".") == 1 && stat_in(folder, "lock", &status));
+    free(left);
+    return other;
+}
+
+int dw_folder_depth(const char *path, const char *folder)
+{
+    struct stat wanted, met;
+    if (stat(folder, &wanted) != 0)
+        return -1;
+    char *at = realpath(path, NULL);
+    int depth = 0;
+    for (; !at && depth < 1; depth++)
+        at = true_parent(path);
+    for (; at; depth++) {
+        if (stat(at, &met) == 0 && met.st_ino == wanted.st_ino && met.st_dev == wanted.st_dev)
+            break;
+        char *above = strcmp(at, "/") == 0 ? NULL : true_parent(at);
+        free(at);
+        at = above;
+    }
+    bool found = at;
+    free(at);
+    return found ? depth : -1;
 }

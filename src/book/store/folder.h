@@ -24,6 +24,13 @@ DwStatus dw_folder_refuse(const char *folder, const char *what, DwMessage *messa
 char *dw_folder_advice(const char *folder);
 // Notes that the last backup of the book in FOLDER is in BACKUP.
 void dw_folder_note_backup(const char *folder, const char *backup);
+// Whether a file at PATH, which need not be there, would be one of a book's or a backup's own: its
+// database and what SQLite keeps beside it, its notes, or anything in its attachments and the like.
+bool dw_folder_owns(const char *path);
+// Whether FOLDER holds other things and nothing of a book.
+bool dw_folder_is_other(const char *folder);
+// Whether PATH, which need not be there, is FOLDER (0 steps up), lies in it (1 and more), or not (-1).
+int dw_folder_depth(const char *path, const char *folder);
 // Whether PATH is the database of the book in FOLDER or one of SQLite's files beside it, which
 // nothing but SQLite may open.
 bool dw_folder_is_database(const char *folder, const char *path);

@@ -9,6 +9,7 @@
 // "2026-11-25" (the shop's own calendar) and "2026-11-25T14:16:41Z" (UTC), with their zero byte.
 enum { DW_DATE_SIZE = 11, DW_MOMENT_SIZE = 21, DW_CLOCK_SIZE = 17 };
 
+// Whether TEXT is a date ("2026-03-01") that exists, or a moment ("2026-03-01T10:00:00Z").
 bool dw_moment_is_date(const char *text);
 bool dw_moment_is_moment(const char *text);
 // The present moment from the system's clock.

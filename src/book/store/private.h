@@ -30,6 +30,7 @@ struct DwBook {
     DwBookFile files[2]; // the database and the log of changes as they were opened; 0 for a bare connection
     char *folder;
     char *actor;
+    bool away;                // who acts sits at another computer
     char now[DW_MOMENT_SIZE]; // "" for the clock
     int depth;                // of nested begins
     bool broken;              // a nested change failed: the outermost end undoes all
@@ -45,6 +46,7 @@ typedef struct {
     int code; // of SQLite, SQLITE_OK while all is well
 } DwQuery;
 
+// Prepares SQL and binds its '?' one after another; the query remembers the first trouble.
 DwQuery dw_query_begin(DwBook *book, const char *sql);
 void dw_query_bind_integer(DwQuery *query, int64_t value);
 // NULL binds nothing. TEXT must live until the query ends.
@@ -74,6 +76,8 @@ DwStatus dw_query_fail(sqlite3 *database, int code, DwMessage *message);
 void dw_field_replace(char **place, const char *text);
 // Puts the book's moment at AT and its actor at WHO (which may be NULL).
 void dw_field_stamp(const DwBook *book, char **at, char **who);
+// Whether it lies in the struct as an owned text.
+bool dw_field_is_text(const DwField *field);
 // Whether TEXT could be typed into FIELD; the same line as dw_record_set gives.
 DwStatus dw_field_check(const DwBook *book, const DwField *field, const char *text, DwMessage *message);
 

@@ -8,11 +8,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-static bool holds_text(const DwField *field)
-{
-    return field->kind == DW_FIELD_TEXT || field->kind == DW_FIELD_DATE || field->kind == DW_FIELD_MOMENT;
-}
-
 void dw_record_init(DwRecord *record, const DwEntity *entity)
 {
     memset(record, 0, entity->size);
@@ -30,7 +25,7 @@ void dw_record_clear(DwRecord *record)
 {
     const DwEntity *entity = record->entity;
     for (size_t i = 0; i < entity->field_count; i++)
-        if (holds_text(&entity->fields[i]))
+        if (dw_field_is_text(&entity->fields[i]))
             free(*(char **)((char *)record + entity->fields[i].offset));
     dw_record_init(record, entity);
 }
@@ -49,11 +44,16 @@ void dw_records_clear(DwRecords *records)
     *records = (DwRecords){.entity = records->entity};
 }
 
+static bool is_blank(const char *text)
+{
+    return !text || !text[strspn(text, " \t\r\n")];
+}
+
 static bool is_missing(const DwRecord *record, const DwField *field)
 {
     const void *place = (const char *)record + field->offset;
-    if (holds_text(field))
-        return !*(char *const *)place || !**(char *const *)place;
+    if (dw_field_is_text(field))
+        return is_blank(*(char *const *)place);
     if (field->kind == DW_FIELD_REFERENCE)
         return *(const int64_t *)place == 0;
     if (field->kind == DW_FIELD_AMOUNT)
@@ -87,7 +87,8 @@ static void bind_field(DwQuery *query, const DwRecord *record, const DwField *fi
 {
     const void *place = (const char *)record + field->offset;
     switch (field->kind) {
-    case DW_FIELD_TEXT: {
+    case DW_FIELD_TEXT:
+    case DW_FIELD_PATH: {
         const char *text = *(char *const *)place;
         dw_query_bind_text(query, text ? text : "");
         return;
@@ -129,6 +130,7 @@ static void read_field(const DwQuery *query, int column, DwRecord *record, const
     bool nothing = dw_query_is_nothing(query, column);
     switch (field->kind) {
     case DW_FIELD_TEXT:
+    case DW_FIELD_PATH:
     case DW_FIELD_DATE:
     case DW_FIELD_MOMENT:
         *(char **)place = nothing ? NULL : dw_memory_text(dw_query_text(query, column));

@@ -21,6 +21,7 @@
 // What a field holds, and the C type at its place in the struct.
 typedef enum {
     DW_FIELD_TEXT,      // char *, owned; NULL is ""
+    DW_FIELD_PATH,      // the same, and names a place on this computer's disk: see dw_book_set_away()
     DW_FIELD_INTEGER,   // int64_t
     DW_FIELD_REAL,      // double; NAN is nothing
     DW_FIELD_YES,       // bool
@@ -37,13 +38,17 @@ typedef struct {
     const char *label;
     DwFieldKind kind;
     size_t offset;
-    const char *choices; // "booked|received|…"
-    const char *refers;  // the entity a reference points to
-    const char *unit;    // of a real
-    const char *help;    // where the label does not say it all
+    const char *choices;   // "booked|received|…"
+    const char *refers;    // the entity a reference points to
+    const char *unit;      // of a real
+    double low, high;      // what a number may be; any where both are 0
+    bool not_negative;     // of an amount
+    const char *catalogue; // a text that is a word of this quantity of the catalogue, or empty
+    const char *help;      // where the label does not say it all
     bool required;
     bool personal; // erased with its customer
     bool lines;    // a text that may run over several lines
+    bool attached; // a path that may also be one of the book's own files, "attachments/NAME", whoever sets it
     bool kept;     // the book keeps it: forms and saving leave it alone, verbs of its own change it
     bool secret;   // neither shown, exported nor journalled: as text it is always ""
 } DwField;
@@ -94,6 +99,7 @@ DwStatus dw_record_find(DwBook *book, DwRecord *record, const char *key, const c
 // the schema protects (evidence, logs, whatever others refer to) is DW_BAD_INPUT.
 DwStatus dw_record_remove(DwBook *book, DwRecord *record, DwMessage *message);
 
+// The INDEXth record; it stays the list's. dw_records_clear() frees them all.
 DwRecord *dw_records_at(const DwRecords *records, size_t index);
 void dw_records_clear(DwRecords *records);
 

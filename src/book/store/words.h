@@ -4,7 +4,7 @@
 #define DW_BOOK_WORDS_H
 
 // DwVerdict of base/sheet.h.
-#define DW_GRADE_WORDS "none|good|serviceable|attention soon|replace|unsafe|not tested"
+#define DW_GRADE_WORDS "none|good|serviceable|cannot tell|attention soon|replace|unsafe|not tested"
 
 // When on a job something was seen or measured.
 typedef enum {

@@ -41,6 +41,11 @@ void dw_mark_draw(const DwCanvas *canvas, DwVerdict verdict, double x, double y,
         cairo_set_line_width(cairo, 0.44 * radius);
         cairo_stroke(cairo);
         return;
+    case DW_VERDICT_CANNOT_TELL: // one side or the other
+        cairo_new_path(cairo);
+        cairo_rectangle(cairo, x - radius, y - radius, 0.52 * radius, size);
+        cairo_rectangle(cairo, x + 0.48 * radius, y - radius, 0.52 * radius, size);
+        break;
     case DW_VERDICT_ATTENTION:
         polygon(cairo, x, y + 0.16 * radius, 1.16 * radius, 3, -M_PI_2);
         break;

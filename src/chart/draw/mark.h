@@ -8,8 +8,8 @@
 #include "chart/draw/scale.h"
 
 // Draws the mark of VERDICT, SIZE across, centred on (X, Y): good a filled disc,
-// serviceable a ring, attention a triangle, replace a square, unsafe an octagon,
-// not tested a dash; nothing for none.
+// serviceable a ring, cannot tell two bars apart, attention a triangle, replace a
+// square, unsafe an octagon, not tested a dash; nothing for none.
 void dw_mark_draw(const DwCanvas *canvas, DwVerdict verdict, double x, double y, double size);
 // The mark and its word with the baseline at Y, ending at RIGHT. Returned: where it begins.
 double dw_mark_draw_with_word(const DwCanvas *canvas, DwVerdict verdict, double right, double y, DwLetters letters);

@@ -57,6 +57,20 @@ DwNumber dw_number_print(double value, int digits, bool is_signed)
     return number;
 }
 
+char *dw_number_amount(const char *plain)
+{
+    bool negative = plain[0] == '-';
+    const char *digits = plain + negative;
+    size_t whole = strcspn(digits, ".");
+    DwText text = {0};
+    dw_text_add(&text, "%s", negative ? "−" : "");
+    for (size_t i = 0; i < whole; i++)
+        dw_text_add(&text, "%s%c", i > 0 && (whole - i) % 3 == 0 ? "\u202f" : "", digits[i]);
+    if (digits[whole])
+        dw_text_add(&text, "%s%s", decimal_mark, digits + whole + 1);
+    return dw_text_take(&text);
+}
+
 bool dw_number_signed(const DwReading *reading)
 {
     return reading->limit && reading->limit->low < 0;

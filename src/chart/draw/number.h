@@ -13,6 +13,10 @@ typedef struct {
 // also "+". From ten million on, and where decimals run out, by powers of ten.
 DwNumber dw_number_print(double value, int digits, bool is_signed);
 
+// PLAIN, an amount such as "-1234.50", as it is printed: "−1 234.50" with narrow spaces between thousands
+// (ISO 80000-1:2009, 7.3.1, from memory) and the decimal mark. The caller frees it with free().
+char *dw_number_amount(const char *plain);
+
 // The decimal mark of every number printed from here on: "." until it is told.
 // Call it before any thread prints. Returned: false for a mark that is empty or
 // longer than one letter takes.

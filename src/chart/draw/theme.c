@@ -30,6 +30,7 @@ DwInk dw_theme_verdict_ink(DwVerdict verdict)
         return DW_INK_ACCENT;
     case DW_VERDICT_ATTENTION:
         return DW_INK_ATTENTION;
+    case DW_VERDICT_CANNOT_TELL:
     case DW_VERDICT_REPLACE:
         return DW_INK_TEXT;
     case DW_VERDICT_UNSAFE:

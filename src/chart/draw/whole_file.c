@@ -52,12 +52,20 @@ static DwStatus refuse(const char *path, int trouble, const char *advice, DwMess
 static const char other_folder[] = "Choose a folder that you may write to.",
                   other_place[] = "Choose another place for it.";
 
-DwStatus dw_whole_file_check(const char *path, DwMessage *message)
+// A folder or a device is not replaced by a file of its name.
+static DwStatus refuse_other(const char *path, DwMessage *message)
 {
     struct stat there;
     if (stat(path, &there) == 0 && !S_ISREG(there.st_mode))
         return refuse(path, S_ISDIR(there.st_mode) ? EISDIR : EINVAL, other_place, message);
+    return DW_OK;
+}
+
+DwStatus dw_whole_file_check(const char *path, DwMessage *message)
+{
     char *name = NULL;
+    if (refuse_other(path, message) != DW_OK)
+        return DW_FAILED;
     int file = open_beside(path, &name);
     if (file < 0)
         return refuse(path, errno, other_folder, message);
@@ -70,6 +78,8 @@ DwStatus dw_whole_file_check(const char *path, DwMessage *message)
 DwStatus dw_whole_file_write(const char *path, const char *bytes, size_t length, DwMessage *message)
 {
     char *name = NULL;
+    if (refuse_other(path, message) != DW_OK)
+        return DW_FAILED;
     int file = open_beside(path, &name);
     if (file < 0)
         return refuse(path, errno, other_folder, message);

@@ -16,6 +16,7 @@
 #include <stdlib.h>
 #include <string.h>
 #include <strings.h>
+#include <time.h>
 
 static const double screen_width = 1200;
 static const double screen_height_most = 30000; // an image may have 32767 rows
@@ -115,12 +116,24 @@ static size_t count_pages(const DwSheetPage *page, double room)
     return count;
 }
 
+// A page that gets loose still says what it is of, and of which day.
+static char *foot_words(const DwSheet *sheet)
+{
+    char day[32] = "";
+    time_t now = time(NULL);
+    struct tm local;
+    if (localtime_r(&now, &local))
+        strftime(day, sizeof day, "%Y-%m-%d", &local);
+    return dw_text_format("%s%s%s  ·  drawn %s", sheet->title, sheet->subject[0] ? "  ·  " : "", sheet->subject, day);
+}
+
 static void draw_foot(const DwCanvas *canvas, const DwSheet *sheet, size_t number, size_t count, double margin)
 {
     DwLetters letters = {.size = 0.8, .ink = DW_INK_QUIET};
     double y = a4_height - 0.55 * margin;
-    char *pages = dw_text_format("page %zu of %zu", number, count);
-    dw_canvas_write_within(canvas, letters, margin, y, a4_width / 2, sheet->title);
+    char *pages = dw_text_format("page %zu of %zu", number, count), *what = foot_words(sheet);
+    dw_canvas_write_within(canvas, letters, margin, y, 0.75 * (a4_width - 2 * margin), what);
+    free(what);
     dw_canvas_write(canvas, letters, a4_width - margin, y, 1, pages);
     free(pages);
 }

@@ -7,7 +7,6 @@
 #include "chart/draw/mark.h"
 #include "chart/draw/number.h"
 
-#include <ctype.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -100,17 +99,10 @@ void dw_sheet_words_draw_remark(const DwCanvas *canvas, const char *remark, DwBo
     dw_canvas_paragraph(canvas, body, box.x, box.y, box.width, remark);
 }
 
-// "Eccentricity of the record – record.radius was not given": the catalogue's
-// label where the key is a quantity's, else the key's last part in words.
+// "Eccentricity of the record: record.radius was not given".
 static char *missing_line(const DwNotMeasured *missing)
 {
-    const DwQuantity *quantity = dw_quantity_find(missing->key);
-    const char *dot = strrchr(missing->key, '.');
-    char *name = dw_memory_text(quantity ? quantity->label : dot ? dot + 1 : missing->key);
-    for (char *at = name; *at && !quantity; at++)
-        if (*at == '_')
-            *at = ' ';
-    name[0] = (char)toupper((unsigned char)name[0]);
+    char *name = dw_sheet_missing_name(missing->key);
     char *line = dw_text_format("%s: %s", name, missing->reason);
     free(name);
     return line;

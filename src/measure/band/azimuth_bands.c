@@ -2,6 +2,7 @@
 #include "measure/band/azimuth_bands.h"
 
 #include "base/memory.h"
+#include "measure/band/channel_faults.h"
 #include "physics/azimuth.h"
 
 #include <math.h>
@@ -11,12 +12,18 @@ static const double WORTHWHILE_DB = 1; // a tilt that gains less is not the caus
 static const double WORTHWHILE_DEG = 0.2;
 static const double QUADRATURE = 0.7; // share of the leak out of phase that names a coupling
 static const double SLOPE_OFF = 0.3;
+static const double USUAL_CROSSTALK_DB = 40; // of a test record near 1 kHz (common practice, no source)
+static const double ONE_WAY = 0.35;          // the lesser leak over the greater
+static const double MATTERS_DB = 30;         // a separation above it needs no caution
+static const double EXPLAINS = 0.6;          // a tilt that explains less of the leak is not all of it
 
 // What one set of bands says.
 typedef struct {
     DwAzimuth azimuth;
     double complex x[2]; // into right with left driven, into left with right driven; NAN without the band
-    double uncertainty_deg;
+    double scatter_deg, record_deg, one_way_deg; // what makes it uncertain, each 95 %
+    double uncertainty_deg;                      // of all of them
+    double explained;                            // share of the leaks' power that a tilt explains
     double floor_db;
     bool one_band; // only one of the two was there
     bool gain_unknown, polarity_unknown, reversed, swapped;
@@ -47,18 +54,33 @@ static void explain(Finding *finding, const double noise[2])
         left = -conj(right);
     finding->azimuth = dw_azimuth_explain(right, left);
     double spread = finding->one_band ? fmax(noise[0], noise[1]) : hypot(noise[0], noise[1]) / 2;
-    finding->uncertainty_deg = spread * 180 / M_PI;
+    finding->scatter_deg = spread * 180 / M_PI;
     finding->floor_db = -20 * log10(fmax(noise[0], noise[1]));
 }
 
-// Returned: false where neither one-sided band is there, or a channel is dead or strapped.
-static bool find(const DwChannelRoles *roles, Finding *finding)
+// A tilt moves both leaks, in opposite sign. What the record itself leaks cannot be told from it; a leak that
+// goes one way only is not made by a tilt alone, and half of it passes for one.
+static void add_record(Finding *finding, const DwAzimuthSettings *settings)
 {
-    DwChannelFault fault = dw_channel_roles_fault(roles);
+    double leak = pow(10, -(isnan(settings->crosstalk_db) ? USUAL_CROSSTALK_DB : settings->crosstalk_db) / 20);
+    double right = cabs(finding->x[0]), left = cabs(finding->x[1]),
+           way = tan(finding->azimuth.rotation_deg * M_PI / 180);
+    // Each of two leaks lies evenly within ±leak: their half difference has a deviation of leak/√6.
+    finding->record_deg = 2 * leak / sqrt(finding->one_band ? 3 : 6) * 180 / M_PI;
+    finding->explained = finding->one_band ? NAN : fmin(1, 2 * way * way / (right * right + left * left));
+    bool one_way = !finding->one_band && fmin(right, left) < ONE_WAY * fmax(right, left);
+    finding->one_way_deg = one_way ? fabs(finding->azimuth.rotation_deg) : 0;
+    finding->uncertainty_deg = hypot(hypot(finding->scatter_deg, finding->record_deg), finding->one_way_deg);
+}
+
+// Returned: false where neither one-sided band is there, or a channel is dead or strapped.
+static bool find(const DwChannelRoles *roles, const DwAzimuthSettings *settings, Finding *finding)
+{
+    DwChannelFaults faults = dw_channel_faults_of(roles, settings->side);
     bool has = roles->has[DW_BAND_LEFT] || roles->has[DW_BAND_RIGHT];
-    if (!has || fault == DW_CHANNEL_LEFT_DEAD || fault == DW_CHANNEL_RIGHT_DEAD || fault == DW_CHANNEL_STRAPPED)
+    if (!has || dw_channel_faults_leave_one(&faults))
         return false;
-    *finding = (Finding){.x = {NAN, NAN}, .swapped = fault == DW_CHANNEL_SWAPPED};
+    *finding = (Finding){.x = {NAN, NAN}, .swapped = faults.swapped};
     size_t channel[2] = {finding->swapped, !finding->swapped};
     int polarity = 1;
     finding->polarity_unknown = !dw_channel_roles_polarity(roles, &polarity);
@@ -75,6 +97,7 @@ static bool find(const DwChannelRoles *roles, Finding *finding)
         noise[1] = leak.uncertainty * gain;
     }
     explain(finding, noise);
+    add_record(finding, settings);
     return true;
 }
 
@@ -125,7 +148,8 @@ static void advise(const Finding *finding, double rotation_deg, double turn_deg,
                    DwSheet *sheet)
 {
     const DwAzimuth *azimuth = &finding->azimuth;
-    bool upright = fabs(rotation_deg) <= fmax(WORTHWHILE_DEG, finding->uncertainty_deg);
+    double within = fmax(WORTHWHILE_DEG, hypot(finding->scatter_deg, finding->record_deg));
+    bool upright = fabs(rotation_deg) <= within;
     double gain = worse(azimuth->possible_db) - worse(azimuth->separation_db);
     if (!upright && gain >= WORTHWHILE_DB) {
         remark_turn(rotation_deg, turn_deg, settings, sheet);
@@ -133,7 +157,7 @@ static void advise(const Finding *finding, double rotation_deg, double turn_deg,
     }
     dw_sheet_not_measured(sheet, "azimuth.shim", "No tilt is advised, so no shim is.");
     if (upright && worse(azimuth->possible_db) > 25)
-        dw_sheet_remark(sheet, "The azimuth is right within %.2f°.", fmax(WORTHWHILE_DEG, finding->uncertainty_deg));
+        dw_sheet_remark(sheet, "The azimuth is right within %.2f°.", within);
     else
         remark_no_tilt(finding, sheet);
 }
@@ -141,7 +165,9 @@ static void advise(const Finding *finding, double rotation_deg, double turn_deg,
 static void remark_doubts(const Finding *finding, DwSheet *sheet)
 {
     if (finding->swapped)
-        dw_sheet_remark(sheet, "Left and right are swapped; the tilt is worked out as if that were put right.");
+        dw_sheet_remark(sheet,
+                        "Left and right come out exchanged; the tilt is worked out as for swapped leads. If it is "
+                        "the plan or the order of the bands that has them exchanged, turn the other way.");
     if (finding->reversed)
         dw_sheet_remark(sheet, "One channel is reversed, which turns the sign of the leaks; the tilt is worked out as "
                                "if that were put right.");
@@ -177,12 +203,12 @@ static void add_finding(const Finding *finding, double rotation_deg, double unce
                           "symmetric part of the crosstalk, below the tone");
 }
 
-static void add_balance_check(const DwChannelRoles *roles, DwSheet *sheet)
+static void add_balance_check(const DwChannelRoles *roles, const DwAzimuthSettings *settings, DwSheet *sheet)
 {
     if (!roles->has[DW_BAND_LATERAL] || !roles->has[DW_BAND_VERTICAL])
         return;
     double ratio_db[2], gain_db;
-    bool swapped = dw_channel_roles_fault(roles) == DW_CHANNEL_SWAPPED;
+    bool swapped = dw_channel_faults_of(roles, settings->side).swapped;
     for (size_t i = 0; i < 2; i++) {
         const DwToneBand *band = &roles->band[i == 0 ? DW_BAND_LATERAL : DW_BAND_VERTICAL];
         ratio_db[i] = 20 * log10(dw_tone_band_level(band, swapped, NULL) / dw_tone_band_level(band, !swapped, NULL));
@@ -190,6 +216,36 @@ static void add_balance_check(const DwChannelRoles *roles, DwSheet *sheet)
     double rotation = dw_azimuth_by_balance(ratio_db[0], ratio_db[1], &gain_db);
     dw_sheet_add_estimate(sheet, "azimuth.rotation_balance", "The same by level of lateral and vertical", rotation,
                           "deg", 2, NAN, "left over right in the lateral and the vertical band");
+}
+
+// What the ± is made of, and how far a tilt explains the leak.
+static void add_budget(const Finding *finding, const DwAzimuthSettings *settings, DwSheet *sheet)
+{
+    static const char *const head[] = {"what|Share of the ±, 95 %||", "rotation|Turn|deg|2", NULL};
+    const char *words[] = {"scatter of the leaks",
+                           isnan(settings->crosstalk_db) ? "the record's own crosstalk, 40 dB taken"
+                                                         : "the record's own crosstalk, as stated",
+                           "a leak one way only"};
+    const double shares[] = {finding->scatter_deg, finding->record_deg, finding->one_way_deg};
+    DwTable *table = dw_sheet_add_table(sheet, "azimuth.budget", "What the ± is made of", head);
+    for (size_t i = 0; i < sizeof shares / sizeof *shares; i++) {
+        size_t row = dw_table_add_row(table);
+        dw_table_set_word(table, row, 0, words[i]);
+        dw_table_set_number(table, row, 1, shares[i]);
+    }
+    if (finding->one_band)
+        return;
+    dw_sheet_add_estimate(sheet, "azimuth.explained", "Share of the leaks that a tilt explains",
+                          100 * finding->explained, "%", 0, NAN, "power of their antisymmetric part over all");
+    bool matters = worse(finding->azimuth.separation_db) < MATTERS_DB;
+    if (finding->one_way_deg > 0 && matters)
+        dw_sheet_caution(sheet,
+                         "One channel leaks into the other far more than back. A tilt moves both leaks alike, so it "
+                         "is not the whole cause: look at leads, clips and coils, and at the stylus in a mirror, "
+                         "before the headshell is turned.");
+    else if (finding->explained < EXPLAINS && matters)
+        dw_sheet_caution(sheet, "A tilt explains %.0f %% of the leaks; the rest stays whatever the headshell does.",
+                         100 * finding->explained);
 }
 
 static const char *const columns[] = {"tilt|Tilt set|deg|2",     "rotation|Turn needed|deg|2",
@@ -216,15 +272,17 @@ static double within(double value, double limit)
 
 static const char *const keys[] = {"azimuth.rotation", "azimuth.separation_possible", "azimuth.shim"};
 
-static void add_not_measured(const DwChannelRoles *roles, DwSheet *sheet)
+static void add_not_measured(const DwChannelRoles *roles, const DwAzimuthSettings *settings, DwSheet *sheet)
 {
-    DwChannelFault fault = dw_channel_roles_fault(roles);
+    DwChannelFaults faults = dw_channel_faults_of(roles, settings->side);
+    char *words = dw_channel_faults_words(&faults);
     bool has = roles->has[DW_BAND_LEFT] || roles->has[DW_BAND_RIGHT];
     for (size_t i = 0; i < sizeof keys / sizeof *keys; i++)
         if (!has)
             dw_sheet_not_measured(sheet, keys[i], "%s", dw_channel_roles_missing(roles, DW_BAND_LEFT));
         else
-            dw_sheet_not_measured(sheet, keys[i], "The channels are at fault first: %s.", dw_channel_fault_word(fault));
+            dw_sheet_not_measured(sheet, keys[i], "The channels are at fault first: %s.", words);
+    free(words);
 }
 
 static DwStatus read_one(DwBandSet *set, const DwNamedBand *named, size_t named_count,
@@ -235,15 +293,16 @@ static DwStatus read_one(DwBandSet *set, const DwNamedBand *named, size_t named_
     if (status != DW_OK)
         return status;
     Finding finding;
-    if (!find(&roles, &finding)) {
-        add_not_measured(&roles, sheet);
-        add_balance_check(&roles, sheet);
+    if (!find(&roles, settings, &finding)) {
+        add_not_measured(&roles, settings, sheet);
+        add_balance_check(&roles, settings, sheet);
         return DW_OK;
     }
     double rotation = finding.azimuth.rotation_deg;
     add_finding(&finding, rotation, finding.uncertainty_deg, sheet);
+    add_budget(&finding, settings, sheet);
     advise(&finding, rotation, within(rotation, settings->limit_deg), settings, sheet);
-    add_balance_check(&roles, sheet);
+    add_balance_check(&roles, settings, sheet);
     remark_doubts(&finding, sheet);
     add_row(dw_sheet_add_table(sheet, "azimuth.sets", "Crosstalk at the tone", columns), NAN, &finding);
     return DW_OK;
@@ -308,7 +367,7 @@ static DwStatus read_several(DwBandSet *set, const DwAzimuthSettings *settings, 
         DwChannelRoles roles = dw_channel_roles_by_content(bands + first, end - first, settings->left_first);
         first = end;
         tilt[used] = settings->tilt_deg[r];
-        if (find(&roles, &findings[used]) && !findings[used].one_band)
+        if (find(&roles, settings, &findings[used]) && !findings[used].one_band)
             used++;
         else
             dw_sheet_remark(sheet, "Recording %zu, at %g°, lacks a one-sided band and was left out.", r + 1,

@@ -2,12 +2,15 @@
 #include "measure/band/band_set.h"
 
 #include "base/memory.h"
+#include "measure/band/short_frames.h"
 
 #include <assert.h>
+#include <math.h>
 #include <stdlib.h>
 
 typedef struct {
     DwSynchronous *detector;
+    DwShortFrames *moments; // NULL where the rule wants none
     unsigned channels;
     double start_s;
 } Recording;
@@ -33,8 +36,10 @@ void dw_band_set_free(DwBandSet *set)
 {
     if (!set)
         return;
-    for (size_t i = 0; i < set->recording_count; i++)
+    for (size_t i = 0; i < set->recording_count; i++) {
         dw_synchronous_free(set->recordings[i].detector);
+        dw_short_frames_free(set->recordings[i].moments);
+    }
     free(set->recordings);
     free(set->bands);
     free(set);
@@ -48,12 +53,18 @@ void dw_band_set_begin(DwBandSet *set, double rate_hz, unsigned channels, double
     set->recordings = dw_memory_resize(set->recordings, set->recording_count + 1, sizeof *set->recordings);
     set->recordings[set->recording_count++] =
         (Recording){.detector = dw_synchronous_new(settings), .channels = channels, .start_s = start_s};
+    if (set->rule.moments)
+        set->recordings[set->recording_count - 1].moments =
+            dw_short_frames_new(rate_hz, channels, settings.lowest_hz, settings.highest_hz);
 }
 
 void dw_band_set_push(DwBandSet *set, const float *interleaved, size_t frames)
 {
     assert(set->recording_count > 0);
-    dw_synchronous_push(set->recordings[set->recording_count - 1].detector, interleaved, frames);
+    Recording *recording = &set->recordings[set->recording_count - 1];
+    dw_synchronous_push(recording->detector, interleaved, frames);
+    if (recording->moments)
+        dw_short_frames_push(recording->moments, interleaved, frames);
 }
 
 void dw_band_set_end(DwBandSet *set)
@@ -136,4 +147,24 @@ bool dw_band_set_between(DwBandSet *set, size_t recording, double from_s, double
             *band = bands[i];
     free(bands);
     return found > 0;
+}
+
+void dw_band_set_breaks(DwBandSet *set, bool breaks[2])
+{
+    breaks[0] = breaks[1] = false;
+    for (size_t r = 0; r < set->recording_count; r++) {
+        size_t count;
+        const DwToneBlock *blocks = dw_synchronous_blocks(set->recordings[r].detector, &count);
+        for (size_t c = 0; c < 2 && set->recordings[r].channels > 1; c++)
+            breaks[c] |= dw_tone_band_breaks(blocks, count, c);
+    }
+}
+
+double dw_band_set_worst(const DwBandSet *set, const DwToneBand *band, size_t channel)
+{
+    const Recording *recording = &set->recordings[band->recording];
+    if (!recording->moments)
+        return NAN;
+    return dw_short_frames_worst(recording->moments, channel, band->start_s - recording->start_s,
+                                 band->end_s - recording->start_s);
 }

@@ -1,13 +1,20 @@
 // SPDX-License-Identifier: MIT
 #include "measure/band/channel_roles.h"
 
+#include "base/memory.h"
+#include "measure/band/channel_gain.h"
+
 #include <math.h>
+#include <stdlib.h>
+#include <string.h>
 
 static const double SAME_TONE = 0.03; // of the frequency
-static const double DEAD = 0.1;       // −20 dB: what a dead channel picks up of its neighbour
-static const double QUIET = 0.18;     // −15 dB: a band that only leaks into the channel that is heard
-static const double JOINED_DB = 2;    // how near the third band of a strapped pickup must be to twice the others
-static const double STRAPPED_DB = 1;  // the channels then differ by less
+static const double DEAD = 0.02;      // −34 dB: below, a channel is not there
+static const double ONE_SIDED_DB = 6;
+static const double GAIN_COUNTS_DB = 3; // a gain nearer to 0 is balance, and kinds are told without it
+static const double QUIET = 0.18;       // −15 dB: a band that only leaks into the channel that is heard
+static const double JOINED_DB = 2;      // how near the first two bands of a strapped pickup must be
+static const double TOGETHER_LEAST_DB = 2, TOGETHER_MOST_DB = 8; // the third over them: √2, or 2, as it is cut
 
 static bool same_tone(const DwToneBand *a, const DwToneBand *b)
 {
@@ -21,6 +28,50 @@ static void assign(DwChannelRoles *roles, DwBandKind role, const DwToneBand *ban
         roles->band[role] = *band;
     }
 }
+
+// --- one channel far weaker than the other ------------------------------------------------
+
+static double level_db(const DwToneBand *band, size_t channel)
+{
+    return 20 * log10(dw_tone_band_level(band, channel, NULL) + 1e-12);
+}
+
+// Right's gain over left's from those of COUNT bands that hold the tone of LIKE.
+static double gain_of_tone(const DwToneBand *bands, size_t count, const DwToneBand *like)
+{
+    DwChannelLevels *levels = dw_memory_new(count + 1, sizeof *levels);
+    size_t same = 0;
+    for (size_t i = 0; i < count; i++)
+        if (same_tone(&bands[i], like))
+            levels[same++] = (DwChannelLevels){{level_db(&bands[i], 0), level_db(&bands[i], 1)}};
+    double gain = dw_channel_gain_db(levels, same);
+    free(levels);
+    return fabs(gain) < GAIN_COUNTS_DB ? 0 : gain;
+}
+
+// The gain that any tone of the bands shows.
+static double gain_of(const DwToneBand *bands, size_t count)
+{
+    for (size_t i = 0; i < count; i++) {
+        double gain = gain_of_tone(bands, count, &bands[i]);
+        if (gain != 0)
+            return gain;
+    }
+    return 0;
+}
+
+// Tells the kind of BAND again with the channels' gains made alike.
+static void tell_kind(DwToneBand *band, double gain_db)
+{
+    double right_db = level_db(band, 1) - level_db(band, 0) - gain_db;
+    bool in_phase = creal(dw_tone_band_ratio(band, 1, 0, 0).mean) >= 0;
+    band->kind = right_db <= -ONE_SIDED_DB  ? DW_BAND_LEFT
+                 : right_db >= ONE_SIDED_DB ? DW_BAND_RIGHT
+                 : in_phase                 ? DW_BAND_LATERAL
+                                            : DW_BAND_VERTICAL;
+}
+
+// --- roles by content ---------------------------------------------------------------------
 
 // The bands of one tone, sorted by kind, each in order of time.
 enum { MOST = 16 };
@@ -101,16 +152,26 @@ static void assign_lone_channel(DwChannelRoles *roles, const Sorted *sorted, DwB
 }
 
 // Whether the bands that come out of both channels are those of one wall, the
-// other and both, joined: the third is then twice the others.
+// other and both, joined: the third is then louder than the others, alike.
 static bool is_joined(const Sorted *sorted)
 {
     const DwToneBand *const *lateral = sorted->of[DW_BAND_LATERAL];
-    return sorted->count[DW_BAND_LATERAL] >= 3 && sorted->count[DW_BAND_LEFT] + sorted->count[DW_BAND_RIGHT] == 0 &&
-           fabs(20 * log10(lateral[1]->level / lateral[0]->level)) < JOINED_DB &&
-           fabs(20 * log10(lateral[2]->level / lateral[0]->level / 2)) < JOINED_DB;
+    if (sorted->count[DW_BAND_LATERAL] < 3 || sorted->count[DW_BAND_LEFT] + sorted->count[DW_BAND_RIGHT] > 0)
+        return false;
+    double second_db = 20 * log10(lateral[1]->level / lateral[0]->level),
+           third_db = 20 * log10(lateral[2]->level / lateral[0]->level);
+    return fabs(second_db) < JOINED_DB && third_db > TOGETHER_LEAST_DB && third_db < TOGETHER_MOST_DB;
 }
 
-DwChannelRoles dw_channel_roles_by_content(const DwToneBand *bands, size_t count, bool left_first)
+// Whether all that comes out is each band in opposite phase: the channels' common return is open.
+static bool is_opposed(const Sorted *sorted)
+{
+    return sorted->count[DW_BAND_VERTICAL] >= 2 && bands_in(sorted) == sorted->count[DW_BAND_VERTICAL] &&
+           fabs(20 * log10(sorted->of[DW_BAND_VERTICAL][1]->level / sorted->of[DW_BAND_VERTICAL][0]->level)) <
+               JOINED_DB;
+}
+
+static DwChannelRoles sort_out(const DwToneBand *bands, size_t count, bool left_first)
 {
     DwChannelRoles roles = {.basis = DW_ROLES_BY_CONTENT};
     Sorted sorted = sort_best(bands, count);
@@ -126,6 +187,9 @@ DwChannelRoles dw_channel_roles_by_content(const DwToneBand *bands, size_t count
         assign(&roles, left_first ? DW_BAND_LEFT : DW_BAND_RIGHT, sorted.of[DW_BAND_LATERAL][0]);
         assign(&roles, left_first ? DW_BAND_RIGHT : DW_BAND_LEFT, sorted.of[DW_BAND_LATERAL][1]);
         assign(&roles, DW_BAND_LATERAL, sorted.of[DW_BAND_LATERAL][2]);
+    } else if (is_opposed(&sorted)) {
+        assign(&roles, left_first ? DW_BAND_LEFT : DW_BAND_RIGHT, sorted.of[DW_BAND_VERTICAL][0]);
+        assign(&roles, left_first ? DW_BAND_RIGHT : DW_BAND_LEFT, sorted.of[DW_BAND_VERTICAL][1]);
     } else if (!roles.has[DW_BAND_LATERAL])
         assign_two_sided(&roles, &sorted);
     size_t used = 0;
@@ -133,6 +197,34 @@ DwChannelRoles dw_channel_roles_by_content(const DwToneBand *bands, size_t count
         used += roles.has[k];
     roles.left_over = count - used;
     return roles;
+}
+
+DwChannelRoles dw_channel_roles_by_content(const DwToneBand *bands, size_t count, bool left_first)
+{
+    double gain_db = gain_of(bands, count);
+    DwToneBand *alike = dw_memory_new(count + 1, sizeof *alike);
+    if (count)
+        memcpy(alike, bands, count * sizeof *alike);
+    for (size_t i = 0; i < count && gain_db != 0; i++)
+        tell_kind(&alike[i], gain_db);
+    DwChannelRoles roles = sort_out(alike, count, left_first);
+    roles.gain_db = gain_db;
+    free(alike);
+    return roles;
+}
+
+// Finds the gain among bands whose roles are known, and tells their kinds with it.
+static void make_alike(DwChannelRoles *roles)
+{
+    DwToneBand bands[DW_BAND_KINDS];
+    size_t count = 0;
+    for (size_t role = 0; role < DW_BAND_KINDS; role++)
+        if (roles->has[role])
+            bands[count++] = roles->band[role];
+    roles->gain_db = gain_of(bands, count);
+    for (size_t role = 0; role < DW_BAND_KINDS && roles->gain_db != 0; role++)
+        if (roles->has[role])
+            tell_kind(&roles->band[role], roles->gain_db);
 }
 
 static DwChannelRoles by_name(DwBandSet *set, const DwNamedBand *named, size_t count)
@@ -189,6 +281,9 @@ DwStatus dw_channel_roles_find(DwBandSet *set, const DwNamedBand *named, size_t 
     if (status != DW_OK)
         return status;
     *roles = roles_of(set, named, named_count, left_first);
+    if (roles->basis != DW_ROLES_BY_CONTENT)
+        make_alike(roles);
+    dw_band_set_breaks(set, roles->breaks);
     for (size_t role = 0; role < DW_BAND_KINDS; role++)
         if (roles->has[role])
             return DW_OK;
@@ -214,33 +309,7 @@ const char *dw_channel_roles_missing(const DwChannelRoles *roles, DwBandKind rol
     return roles->silent[role] ? silent[role] : missing[role];
 }
 
-// --- what is wrong -------------------------------------------------------------------
-
-// The most that CHANNEL gives in any band, and whether a band was there to drive it.
-static double best_of(const DwChannelRoles *roles, size_t channel, bool *expected)
-{
-    double best = 0;
-    *expected = false;
-    for (size_t role = 0; role < DW_BAND_KINDS; role++) {
-        bool drives = role == channel || role >= DW_BAND_LATERAL;
-        *expected = *expected || (drives && (roles->has[role] || roles->silent[role]));
-        if (roles->has[role])
-            best = fmax(best, dw_tone_band_level(&roles->band[role], channel, NULL));
-    }
-    return best;
-}
-
-static bool is_strapped(const DwToneBand *band)
-{
-    double complex ratio = dw_tone_band_ratio(band, 1, 0, 0).mean;
-    return fabs(20 * log10(cabs(ratio))) < STRAPPED_DB && fabs(carg(ratio)) < 0.3;
-}
-
-static bool is_swapped(const DwChannelRoles *roles)
-{
-    return (roles->has[DW_BAND_LEFT] && roles->band[DW_BAND_LEFT].kind == DW_BAND_RIGHT) ||
-           (roles->has[DW_BAND_RIGHT] && roles->band[DW_BAND_RIGHT].kind == DW_BAND_LEFT);
-}
+// --- in phase or not ------------------------------------------------------------------
 
 bool dw_channel_roles_polarity(const DwChannelRoles *roles, int *polarity)
 {
@@ -252,31 +321,4 @@ bool dw_channel_roles_polarity(const DwChannelRoles *roles, int *polarity)
         return false; // one channel is not there
     *polarity = (creal(ratio) >= 0) == (role == DW_BAND_LATERAL) ? 1 : -1;
     return true;
-}
-
-DwChannelFault dw_channel_roles_fault(const DwChannelRoles *roles)
-{
-    bool left_expected, right_expected;
-    double left = best_of(roles, 0, &left_expected), right = best_of(roles, 1, &right_expected);
-    if (right_expected && right < DEAD * left)
-        return DW_CHANNEL_RIGHT_DEAD;
-    if (left_expected && left < DEAD * right)
-        return DW_CHANNEL_LEFT_DEAD;
-    bool both = roles->has[DW_BAND_LEFT] && roles->has[DW_BAND_RIGHT];
-    if (both && is_strapped(&roles->band[DW_BAND_LEFT]) && is_strapped(&roles->band[DW_BAND_RIGHT]))
-        return DW_CHANNEL_STRAPPED;
-    if (is_swapped(roles))
-        return DW_CHANNEL_SWAPPED;
-    int polarity;
-    bool known = dw_channel_roles_polarity(roles, &polarity);
-    if (known && polarity < 0)
-        return DW_CHANNEL_REVERSED;
-    return known && both ? DW_CHANNEL_NONE : DW_CHANNEL_UNKNOWN;
-}
-
-const char *dw_channel_fault_word(DwChannelFault fault)
-{
-    static const char *const words[] = {"none",     "left dead", "right dead", "swapped",
-                                        "reversed", "strapped",  "unknown"};
-    return words[fault];
 }

@@ -1,7 +1,6 @@
 // SPDX-License-Identifier: MIT
 // Which band of a recording is the record's left, right, lateral or vertical
-// one, and what is wrong with the wiring when the channels do not carry what
-// was engraved.
+// one, when one channel is far weaker than the other too.
 #ifndef DW_MEASURE_CHANNEL_ROLES_H
 #define DW_MEASURE_CHANNEL_ROLES_H
 
@@ -26,17 +25,9 @@ typedef struct {
     bool silent[DW_BAND_KINDS]; // expected, but no steady tone stands there
     DwToneBand band[DW_BAND_KINDS];
     size_t left_over; // bands found that play no part
+    double gain_db;   // right over left where one channel is far weaker, else 0: kinds are told with it taken off
+    bool breaks[2];   // a channel of the recording comes and goes
 } DwChannelRoles;
-
-typedef enum {
-    DW_CHANNEL_NONE,
-    DW_CHANNEL_LEFT_DEAD,
-    DW_CHANNEL_RIGHT_DEAD,
-    DW_CHANNEL_SWAPPED,
-    DW_CHANNEL_REVERSED,
-    DW_CHANNEL_STRAPPED,
-    DW_CHANNEL_UNKNOWN, // too few bands to say that nothing is wrong
-} DwChannelFault;
 
 // The roles of the bands of SET: NAMED ones when there are any; else one a
 // recording when several hold one band each; else by content. LEFT_FIRST is
@@ -50,9 +41,6 @@ DwChannelRoles dw_channel_roles_by_content(const DwToneBand *bands, size_t count
 // Why there is no band of ROLE, in words for a sheet.
 const char *dw_channel_roles_missing(const DwChannelRoles *roles, DwBandKind role);
 
-// The fault of the wiring that explains what was heard in the bands, and the word for it.
-DwChannelFault dw_channel_roles_fault(const DwChannelRoles *roles);
-const char *dw_channel_fault_word(DwChannelFault fault);
 // Whether lateral movement comes out in phase; false without a band to tell by.
 bool dw_channel_roles_polarity(const DwChannelRoles *roles, int *polarity);
 

@@ -10,6 +10,8 @@ enum { HARMONICS = 5 };
 static const double LOWEST_TONE_HZ = 200, HIGHEST_TONE_HZ = 4500;
 static const double WIDEST_SPEED = 1.4; // 45 for 33⅓
 static const double SMOOTHING_S = 0.04;
+static const double USUAL_CROSSTALK_DB = 40; // of a test record near 1 kHz (common practice, no source)
+static const double ABOVE_RECORD = 1.4;      // a leak this far above the record's own is the pickup's
 
 // The tone and its harmonics.
 static const DwComponent components[HARMONICS] = {{1, 0}, {2, 0}, {3, 0}, {4, 0}, {5, 0}};
@@ -41,7 +43,7 @@ static double decibels(double ratio)
 typedef struct {
     const DwChannelRoles *roles;
     const DwChannelsSettings *settings;
-    DwChannelFault fault;
+    const DwChannelFaults *faults;
     size_t channel[2]; // which of the recording's channels is the record's left, right
     DwSheet *sheet;
 } Work;
@@ -77,12 +79,22 @@ static void add_balance(const Work *work)
         reading->flags |= DW_FLAG_APPROXIMATE; // azimuth turns this one too
 }
 
+static const char *const separation_keys[2] = {"channels.separation_left", "channels.separation_right"};
+
+// A leak that cannot be told from noise, or from the record's own: LEAK is the most that it can be.
+static void add_at_least(const Work *work, size_t side, double leak, bool in_record)
+{
+    static const char *const labels[2] = {"Separation, left driven, at least", "Separation, right driven, at least"};
+    dw_sheet_add_estimate(work->sheet, separation_keys[side], labels[side], -decibels(leak), "dB", 1, NAN,
+                          in_record ? "the leak is no larger than the record's own" : "the leak lies in the noise");
+}
+
 // The leak of the driven SIDE into the other, over the other's own level.
 // Returned: the larger of leak and noise is what can be told apart.
 static double add_separation(const Work *work, size_t side)
 {
-    static const char *const keys[2] = {"channels.separation_left", "channels.separation_right"};
-    static const char *const labels[2] = {"Separation, left driven", "Separation, right driven"};
+    static const char *const *keys = separation_keys, *const labels[2] = {"Separation, left driven",
+                                                                          "Separation, right driven"};
     DwBandKind own = side ? DW_BAND_RIGHT : DW_BAND_LEFT, other = side ? DW_BAND_LEFT : DW_BAND_RIGHT;
     if (!has(work, own)) {
         dw_sheet_not_measured(work->sheet, keys[side], "%s", dw_channel_roles_missing(work->roles, own));
@@ -97,13 +109,20 @@ static double add_separation(const Work *work, size_t side)
     else if (has(work, DW_BAND_LATERAL))
         gain = level(work, DW_BAND_LATERAL, 1 - side, &unused) / level(work, DW_BAND_LATERAL, side, &unused);
     double size = cabs(leak.mean) / gain, noise = leak.uncertainty / gain;
+    double record =
+        pow(10, -(isnan(work->settings->crosstalk_db) ? USUAL_CROSSTALK_DB : work->settings->crosstalk_db) / 20);
+    bool in_noise = size < 2 * noise,
+         in_record = isfinite(work->settings->crosstalk_db) && size < ABOVE_RECORD * record;
+    if (in_noise || in_record) {
+        add_at_least(work, side, size + fmax(in_noise ? noise : 0, in_record ? record : 0), in_record);
+        return noise;
+    }
     DwReading *reading = dw_sheet_add_estimate(work->sheet, keys[side], labels[side], -decibels(size), "dB", 1,
-                                               decibels(1 + noise / size),
-                                               "synchronous at the tone, leak over that channel's own level");
+                                               decibels(1 + hypot(noise, 0.95 * record) / size),
+                                               "synchronous at the tone, leak over that channel's own level; the ± "
+                                               "holds the record's own crosstalk");
     if (!has(work, reference) || reference == DW_BAND_LATERAL)
         reading->flags |= DW_FLAG_APPROXIMATE;
-    if (size < 2 * noise)
-        reading->flags |= DW_FLAG_NOISY;
     return noise;
 }
 
@@ -123,49 +142,14 @@ static void add_polarity(const Work *work)
 {
     int polarity;
     if (dw_channel_roles_polarity(work->roles, &polarity))
-        dw_sheet_add_estimate(work->sheet, "channels.polarity", "Polarity of lateral movement", polarity, "", 0, NAN,
+        dw_reading_set_method(dw_sheet_add_word(work->sheet, "channels.polarity", "Polarity of lateral movement",
+                                                polarity > 0 ? "in phase" : "in opposite phase"),
                               "sign of right over left in the band of both");
     else if (has(work, DW_BAND_LATERAL) || has(work, DW_BAND_VERTICAL))
         dw_sheet_not_measured(work->sheet, "channels.polarity", "Only one channel is heard in the band of both.");
     else
         dw_sheet_not_measured(work->sheet, "channels.polarity", "%s",
                               dw_channel_roles_missing(work->roles, DW_BAND_LATERAL));
-}
-
-static void remark_fault(const Work *work)
-{
-    static const char *const words[] = {
-        [DW_CHANNEL_NONE] = "",
-        [DW_CHANNEL_LEFT_DEAD] = "The left channel is dead: look at clip, arm wire, plug and coil; swap the clips to "
-                                 "see whether the fault stays with the cartridge.",
-        [DW_CHANNEL_RIGHT_DEAD] = "The right channel is dead: look at clip, arm wire, plug and coil; swap the clips "
-                                  "to see whether the fault stays with the cartridge.",
-        [DW_CHANNEL_SWAPPED] = "Left and right are swapped somewhere between cartridge and recording. The readings "
-                               "are given by the record's channels, as if that were put right.",
-        [DW_CHANNEL_REVERSED] = "One channel is reversed: lateral movement comes out in opposite phase. Swap the two "
-                                "clips of one channel.",
-        [DW_CHANNEL_STRAPPED] = "Both channels carry the same: the cartridge is strapped for mono, or something "
-                                "between it and the recording joins the channels.",
-        [DW_CHANNEL_UNKNOWN] = "",
-    };
-    if (*words[work->fault])
-        dw_sheet_remark(work->sheet, "%s", words[work->fault]);
-    if (work->fault != DW_CHANNEL_NONE && work->roles->basis == DW_ROLES_BY_CONTENT)
-        dw_sheet_remark(work->sheet, "Bands were told by their content and the order of the record (channels.order, "
-                                     "lateral before vertical). Name their seconds to be sure.");
-}
-
-static void add_fault(const Work *work)
-{
-    if (work->fault == DW_CHANNEL_UNKNOWN)
-        dw_sheet_not_measured(work->sheet, "channels.fault",
-                              "No fault shows, but it takes the left, the right and the band of both to rule one out.");
-    else
-        dw_sheet_add_word(work->sheet, "channels.fault", "Fault of the channels", dw_channel_fault_word(work->fault));
-    int polarity;
-    if (work->fault == DW_CHANNEL_SWAPPED && dw_channel_roles_polarity(work->roles, &polarity) && polarity < 0)
-        dw_sheet_remark(work->sheet, "Besides being swapped, one channel is reversed.");
-    remark_fault(work);
 }
 
 // Total of the harmonics that stay in step with the tone, as a share of it.
@@ -211,7 +195,7 @@ static void add_side(const Work *work, size_t side)
                                              {"Level, right", "Harmonic distortion, right"}};
     DwBandKind own = side ? DW_BAND_RIGHT : DW_BAND_LEFT;
     DwBandKind role = has(work, own) ? own : DW_BAND_LATERAL;
-    bool dead = work->fault == (side ? DW_CHANNEL_RIGHT_DEAD : DW_CHANNEL_LEFT_DEAD);
+    bool dead = work->faults->dead[side];
     if (!has(work, role) || dead) {
         for (size_t i = 0; i < 2; i++)
             dw_sheet_not_measured(work->sheet, keys[side][i], "%s",
@@ -275,18 +259,30 @@ static void add_mono(const DwToneBand *band, DwSheet *sheet)
                           "harmonics 2 to 5 in step with the tone, as recorded (after the replay curve)");
 }
 
+// Why balance and separation are not there to be measured; NULL when they are.
+static const char *why_not_apart(const DwChannelFaults *faults)
+{
+    return faults->dead[0] || faults->dead[1] ? "One channel is dead."
+           : faults->strapped                 ? "Both channels carry the same: what each has of its own is gone."
+           : faults->open_ground              ? "The channels' return is open: each input gets left less right."
+                                              : NULL;
+}
+
 static void read_two_channels(const Work *work)
 {
-    add_fault(work);
-    bool whole = work->fault != DW_CHANNEL_LEFT_DEAD && work->fault != DW_CHANNEL_RIGHT_DEAD;
-    if (whole) {
+    dw_channel_faults_report(work->faults, work->sheet);
+    const char *why = why_not_apart(work->faults);
+    if (!why) {
         add_balance(work);
         double left = add_separation(work, 0), right = add_separation(work, 1);
         add_floor(work, left, right);
     } else
         for (size_t i = 0; i < 4; i++)
-            dw_sheet_not_measured(work->sheet, two_channel_keys[i], "One channel is dead.");
-    add_polarity(work);
+            dw_sheet_not_measured(work->sheet, two_channel_keys[i], "%s", why);
+    if (work->faults->open_ground || work->faults->strapped)
+        dw_sheet_not_measured(work->sheet, "channels.polarity", "%s", why);
+    else
+        add_polarity(work);
     add_side(work, 0);
     add_side(work, 1);
     add_table(work);
@@ -309,12 +305,12 @@ DwStatus dw_channels_read(DwBandSet *set, const DwNamedBand *named, size_t named
             }
         return DW_OK;
     }
-    Work work = {.roles = &roles, .settings = settings, .fault = dw_channel_roles_fault(&roles), .sheet = sheet};
-    work.channel[1] = 1;
-    if (work.fault == DW_CHANNEL_SWAPPED) {
-        work.channel[0] = 1;
-        work.channel[1] = 0;
-    }
+    DwChannelFaults faults = dw_channel_faults_of(&roles, settings->side);
+    Work work = {.roles = &roles,
+                 .settings = settings,
+                 .faults = &faults,
+                 .channel = {faults.swapped, !faults.swapped},
+                 .sheet = sheet};
     read_two_channels(&work);
     return DW_OK;
 }

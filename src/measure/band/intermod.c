@@ -26,18 +26,20 @@ static const DwComponent components[COMPONENTS] = {
 
 // Room for a deck at 45 in place of 33⅓ either way.
 static const double HIGH_FROM_HZ = 2700, HIGH_TO_HZ = 5700, LOW_FROM_HZ = 40, LOW_TO_HZ = 580;
+static const double WIDEST_SPEED = 1.4; // 45 for 33⅓
 static const double NEAR_400_FROM_HZ = 200;
 // The nulls of a Hann window this long fall on 60 and 400 Hz: the phase of the
 // high tone is followed through wow but not through what the low tone does to it.
 static const double SMOOTHING_S = 0.1;
 
-DwBandSet *dw_intermod_new_set(void)
+DwBandSet *dw_intermod_new_set(double low_hz, double high_hz)
 {
+    bool stated = isfinite(low_hz) && isfinite(high_hz);
     DwSynchronousSettings like = {
-        .lowest_hz = HIGH_FROM_HZ,
-        .highest_hz = HIGH_TO_HZ,
-        .companion_lowest_hz = LOW_FROM_HZ,
-        .companion_highest_hz = LOW_TO_HZ,
+        .lowest_hz = stated ? high_hz / WIDEST_SPEED : HIGH_FROM_HZ,
+        .highest_hz = stated ? high_hz * WIDEST_SPEED : HIGH_TO_HZ,
+        .companion_lowest_hz = stated ? low_hz / WIDEST_SPEED : LOW_FROM_HZ,
+        .companion_highest_hz = stated ? low_hz * WIDEST_SPEED : LOW_TO_HZ,
         .smoothing_s = SMOOTHING_S,
         .components = components,
         .component_count = COMPONENTS,
@@ -198,8 +200,10 @@ DwStatus dw_intermod_read(DwBandSet *set, DwSheet *sheet, DwMessage *message)
     size_t count;
     const DwToneBand *bands = dw_band_set_bands(set, &count);
     if (count == 0)
-        return dw_fail(message, DW_BAD_INPUT,
-                       "No two-tone band of at least 1.5 s was found. Record the band of 400 Hz or 60 Hz with 4 kHz.");
+        return dw_fail(
+            message, DW_BAD_INPUT,
+            "No two-tone band of at least 1.5 s was found. Record the band of 400 Hz or 60 Hz with 4 kHz, or "
+            "state another pair: intermod.low and intermod.high.");
     const DwToneBand *band = chosen(bands, count);
     unsigned channels = dw_band_set_channels(set);
     if (channels > 1) {

@@ -23,8 +23,10 @@ typedef struct {
     DwNoiseCurve unweighted, weighted;
     bool equalise;   // the recording has no replay equalisation: it is applied here
     bool find;       // look for the quiet stretch; else all that is pushed is silent groove
-    double mains_hz; // of the hum
-    double skip_s;   // seconds of the recording before the first sample pushed
+    double mains_hz; // as stated, or usual: the hum itself tells which it is
+    bool mains_given;
+    bool polarity_known; // no channel is reversed, or that was put right
+    double skip_s;       // seconds of the recording before the first sample pushed
 } DwNoiseSettings;
 
 // What the readings are referred to.

@@ -84,13 +84,21 @@ DwNoiseTicks dw_noise_ticks(const DwNoiseRun *run);
 // Mean over the segments of the value at OFFSET of DwNoiseSegment, and the
 // half-width of its 95 % interval, relative.
 double dw_noise_mean(const DwNoiseRun *run, size_t offset, double *relative_off);
-void dw_noise_find_hum(const DwNoise *noise, const DwNoiseRun *run, DwNoiseHum *hum);
+// Which mains the lines are multiples of.
+typedef struct {
+    double hz;      // as heard; as stated where nothing is heard
+    bool heard;     // lines stand at its multiples
+    bool is_common; // within what 50 or 60 Hz wander by; else an inverter's, or none
+} DwNoiseMains;
+DwNoiseMains dw_noise_find_mains(const DwNoise *noise, const DwNoiseRun *run);
+// The lines at multiples of MAINS_HZ.
+void dw_noise_find_hum(const DwNoise *noise, const DwNoiseRun *run, double mains_hz, DwNoiseHum *hum);
 // The strongest lines between 1.5 and 500 Hz, in the order of frequency.
 size_t dw_noise_find_lines(const DwNoise *noise, const DwNoiseRun *run, DwNoiseLine lines[DW_NOISE_LINES_MOST]);
 // Sum of all hum lines, a channel's worth; with none, what could hide.
 double dw_noise_hum_total(const DwNoiseHum *hum, bool *heard);
-// The number of the mains harmonic at FREQUENCY_HZ, or 0.
-unsigned dw_noise_mains_harmonic(const DwNoise *noise, double frequency_hz);
+// The number of MAINS_HZ' harmonic at FREQUENCY_HZ, or 0.
+unsigned dw_noise_mains_harmonic(double mains_hz, double frequency_hz);
 // Lateral and vertical power of BIN, summed over the segments.
 void dw_noise_directions(const DwNoise *noise, const DwNoiseRun *run, size_t bin, double power[DW_NOISE_DIRECTIONS]);
 

@@ -20,6 +20,10 @@ static const double STANDS_OUT = 8;         // a line's bin over the local floor
 static const double MAINS_HZ = 0.15;        // a line this near a harmonic of the mains is one
 static const double MAINS_RELATIVE = 0.001; // and this much for each hertz
 
+static const double STATED = 1.01; // what decides between two that explain the lines alike
+// Inverters of small supplies: lines at two of the first three multiples, half as much again as the mains explains.
+static const double INVERTER_LOW_HZ = 40, INVERTER_HIGH_HZ = 70, INVERTER_STEP_HZ = 0.05, INVERTER_BETTER = 1.5;
+
 // The median of POWER in bins FROM to TO but for those about MIDDLE.
 static double floor_about(const double *power, size_t from, size_t to, size_t middle_from, size_t middle_to)
 {
@@ -50,12 +54,12 @@ static double line_power(const DwNoise *noise, const double *power, double frequ
     return sum - bins * floor > *ceiling ? sum - bins * floor : 0;
 }
 
-void dw_noise_find_hum(const DwNoise *noise, const DwNoiseRun *run, DwNoiseHum *hum)
+void dw_noise_find_hum(const DwNoise *noise, const DwNoiseRun *run, double mains_hz, DwNoiseHum *hum)
 {
     *hum = (DwNoiseHum){0};
     double share = HANN / (double)run->segment_count;
     for (size_t i = 0; i < DW_NOISE_HUM_LINES; i++) {
-        double hz = noise->settings.mains_hz * (double)(i + 1), left_ceiling, right_ceiling = 0;
+        double hz = mains_hz * (double)(i + 1), left_ceiling, right_ceiling = 0;
         if (hz + FLOOR_HZ >= 0.5 * noise->settings.rate_hz)
             return;
         hum->left[i] = share * line_power(noise, run->left, hz, run->segment_count, &left_ceiling);
@@ -78,10 +82,10 @@ double dw_noise_hum_total(const DwNoiseHum *hum, bool *heard)
     return *heard ? sum : ceiling;
 }
 
-unsigned dw_noise_mains_harmonic(const DwNoise *noise, double frequency_hz)
+unsigned dw_noise_mains_harmonic(double mains_hz, double frequency_hz)
 {
-    double number = round(frequency_hz / noise->settings.mains_hz);
-    double off = fabs(frequency_hz - number * noise->settings.mains_hz);
+    double number = round(frequency_hz / mains_hz);
+    double off = fabs(frequency_hz - number * mains_hz);
     return number >= 1 && off <= MAINS_HZ + MAINS_RELATIVE * frequency_hz ? (unsigned)number : 0;
 }
 
@@ -145,4 +149,63 @@ size_t dw_noise_find_lines(const DwNoise *noise, const DwNoiseRun *run, DwNoiseL
     free(found);
     free(both);
     return count;
+}
+
+// --- which mains ---------------------------------------------------------------------------
+
+// How much of COUNT lines stands at multiples of HZ, by amplitude; *ORDERS: at how many of the first three.
+static double at_multiples(const DwNoiseLine *lines, size_t count, double hz, unsigned *orders)
+{
+    double sum = 0;
+    bool met[3] = {false};
+    for (size_t i = 0; i < count; i++) {
+        unsigned number = dw_noise_mains_harmonic(hz, lines[i].frequency_hz);
+        if (!number)
+            continue;
+        sum += sqrt(lines[i].lateral + lines[i].vertical);
+        if (number <= 3)
+            met[number - 1] = true;
+    }
+    *orders = (unsigned)met[0] + met[1] + met[2];
+    return sum;
+}
+
+// The fundamental nearest to HZ that the lines at its multiples are of, each by its amplitude and number.
+static double refine(const DwNoiseLine *lines, size_t count, double hz)
+{
+    double sum = 0, weights = 0;
+    for (size_t i = 0; i < count; i++) {
+        unsigned number = dw_noise_mains_harmonic(hz, lines[i].frequency_hz);
+        double weight = number * sqrt(lines[i].lateral + lines[i].vertical);
+        sum += number ? weight * lines[i].frequency_hz / number : 0;
+        weights += number ? weight : 0;
+    }
+    return weights > 0 ? sum / weights : hz;
+}
+
+DwNoiseMains dw_noise_find_mains(const DwNoise *noise, const DwNoiseRun *run)
+{
+    DwNoiseLine lines[DW_NOISE_LINES_MOST];
+    size_t count = dw_noise_find_lines(noise, run, lines);
+    DwNoiseMains mains = {.hz = noise->settings.mains_hz, .is_common = true};
+    double most = 0;
+    unsigned orders;
+    for (size_t i = 0; i < 2; i++) {
+        double hz = i ? 60 : 50, here = at_multiples(lines, count, hz, &orders);
+        here *= hz == noise->settings.mains_hz ? STATED : 1; // 300 Hz is a multiple of both
+        if (orders > 0 && here > most) {
+            most = here;
+            mains = (DwNoiseMains){hz, true, true};
+        }
+    }
+    for (double hz = INVERTER_LOW_HZ; hz < INVERTER_HIGH_HZ; hz += INVERTER_STEP_HZ) {
+        double here = at_multiples(lines, count, hz, &orders);
+        if (orders >= 2 && here > INVERTER_BETTER * most) {
+            most = here / INVERTER_BETTER;
+            mains = (DwNoiseMains){hz, true, false};
+        }
+    }
+    if (mains.heard)
+        mains.hz = refine(lines, count, mains.hz);
+    return mains;
 }

@@ -11,6 +11,8 @@
 #include <string.h>
 
 static const double GOOD_LENGTH_S = 10;
+static const double MAINS_BINS = 0.2; // of a spectrum's step: how finely a line is read
+static const double SLIP_LEAST_HZ = 0.7, SLIP_MOST_HZ = 8, SLIP_ALIKE_HZ = 0.15;
 static const double ONE_SIDED_DB = 6; // one direction over the other, before it is worth saying
 
 typedef struct {
@@ -18,6 +20,7 @@ typedef struct {
     const DwNoiseRun *run;
     const DwNoiseReference *reference;
     DwSheet *sheet;
+    DwNoiseMains mains;
 } Filling;
 
 // Decibels under the reference of a mean square.
@@ -60,6 +63,7 @@ static void add_rumble(const Filling *filling, const char *key, const char *labe
     DwReading *reading =
         dw_sheet_add_estimate(filling->sheet, key, label, under(filling->reference, mean), "dB", 1, in_db(off), method);
     reading->flags |= doubts(filling, curve);
+    reading->unjudged = filling->reference->own_level;
 }
 
 static void add_rumbles(const Filling *filling)
@@ -106,7 +110,7 @@ static void add_hum_lines(const Filling *filling, const DwNoiseHum *hum)
                                                                       : "Hum lines, dB against the reference",
                                        columns);
         size_t row = dw_table_add_row(table);
-        dw_table_set_number(table, row, 0, filling->noise->settings.mains_hz * (double)(i + 1));
+        dw_table_set_number(table, row, 0, filling->mains.hz * (double)(i + 1));
         dw_table_set_number(table, row, 1, hum->left[i] > 0 ? level_shown(filling, hum->left[i]) : NAN);
         if (filling->noise->settings.channels > 1)
             dw_table_set_number(table, row, 2, hum->right[i] > 0 ? level_shown(filling, hum->right[i]) : NAN);
@@ -134,11 +138,34 @@ static void remark_hum(const Filling *filling, const DwNoiseHum *hum)
                         "and noise.compare=arm to tell them apart.");
 }
 
+// Which mains hums, and whether it is the one that was stated.
+static void add_mains(const Filling *filling)
+{
+    const DwNoiseMains *mains = &filling->mains;
+    double stated = filling->noise->settings.mains_hz;
+    if (!mains->heard) {
+        dw_sheet_not_measured(filling->sheet, "noise.mains", "No line of 50 Hz, 60 Hz or an inverter stands out.");
+        return;
+    }
+    dw_sheet_add_estimate(filling->sheet, "noise.mains", "Mains, by its hum", mains->hz, "Hz", 2,
+                          MAINS_BINS * filling->noise->step_hz, "the frequency that the hum lines are multiples of");
+    if (!mains->is_common)
+        dw_sheet_remark(filling->sheet,
+                        "The hum is of %.2f Hz, neither 50 nor 60: an inverter or a motor's own supply makes it.",
+                        mains->hz);
+    else if (filling->noise->settings.mains_given && fabs(mains->hz - stated) > 1)
+        dw_sheet_remark(
+            filling->sheet,
+            "The mains was stated as %g Hz, but the hum is of %.0f Hz. The readings go by the hum; correct the "
+            "statement if it is the deck's.",
+            stated, mains->hz);
+}
+
 static void add_hum(const Filling *filling)
 {
     DwNoiseHum hum;
     bool heard;
-    dw_noise_find_hum(filling->noise, filling->run, &hum);
+    dw_noise_find_hum(filling->noise, filling->run, filling->mains.hz, &hum);
     double total = dw_noise_hum_total(&hum, &heard);
     if (isnan(filling->reference->rms))
         dw_sheet_not_measured(filling->sheet, "noise.hum",
@@ -150,8 +177,10 @@ static void add_hum(const Filling *filling)
             "lines at 1 to 20 times the mains, their floor taken off, unweighted, mean of the channels");
         reading->flags |= doubts(filling, NULL) | (heard ? 0u : (unsigned)DW_FLAG_NOISY);
         if (!heard)
-            dw_sheet_remark(filling->sheet,
-                            "No hum line stands out of the noise; the reading is what could hide in it.");
+            dw_sheet_remark(
+                filling->sheet,
+                "No hum line stands out of the noise, at 50 Hz, 60 Hz or between; the reading is what could "
+                "hide in it.");
     }
     add_hum_lines(filling, &hum);
     if (heard)
@@ -205,6 +234,19 @@ static void add_ticks(const Filling *filling)
                     ticks.count, 100 * ticks.spoilt);
 }
 
+// How far the line at HZ stands beside a multiple of the mains that has another on its other side: the slip of an
+// induction motor lets its hum beat at that rate. NAN without one.
+static double slip_at(const Filling *filling, const DwNoiseLine *lines, size_t count, double hz)
+{
+    double middle = round(hz / filling->mains.hz) * filling->mains.hz, off = hz - middle;
+    if (!filling->mains.heard || fabs(off) < SLIP_LEAST_HZ || fabs(off) > SLIP_MOST_HZ)
+        return NAN;
+    for (size_t i = 0; i < count; i++)
+        if (fabs(middle - off - lines[i].frequency_hz) < SLIP_ALIKE_HZ)
+            return fabs(off);
+    return NAN;
+}
+
 // Names each line: of the mains, of a part of the drive, or unknown.
 static void add_lines(const Filling *filling, const DwNoiseDrive *drive)
 {
@@ -230,14 +272,17 @@ static void add_lines(const Filling *filling, const DwNoiseDrive *drive)
         isnan(filling->reference->rms) ? "Lines, dB of full scale" : "Lines, dB against the reference", columns);
     for (size_t i = 0; i < count; i++) {
         size_t row = dw_table_add_row(table);
-        unsigned harmonic = dw_noise_mains_harmonic(filling->noise, lines[i].frequency_hz);
+        unsigned harmonic = dw_noise_mains_harmonic(filling->mains.hz, lines[i].frequency_hz);
         char words[120];
         dw_table_set_number(table, row, 0, lines[i].frequency_hz);
         dw_table_set_number(table, row, 1, level_shown(filling, lines[i].lateral));
         if (filling->noise->settings.channels > 1)
             dw_table_set_number(table, row, 2, level_shown(filling, fmax(lines[i].vertical, 1e-20)));
+        double slip_hz = harmonic ? NAN : slip_at(filling, lines, count, lines[i].frequency_hz);
         if (harmonic)
             snprintf(words, sizeof words, "mains × %u", harmonic);
+        else if (!isnan(slip_hz))
+            snprintf(words, sizeof words, "beside the mains by %.2f Hz: a slip that beats", slip_hz);
         else
             dw_trace_words(&findings[i], words, sizeof words);
         dw_table_set_word(table, row, 3, words);
@@ -291,12 +336,17 @@ static void remark_direction(const Filling *filling)
     double ratio_db = 10 * log10(lateral / vertical);
     if (*filling->noise->settings.unweighted.missing)
         return;
+    const char *condition = filling->noise->settings.polarity_known
+                                ? ""
+                                : ", provided that no channel is reversed: then it is the other way (the bands for the "
+                                  "channels show whether one is)";
     if (ratio_db > ONE_SIDED_DB)
         dw_sheet_remark(filling->sheet,
-                        "The rumble is mostly lateral: motor thrust, the belt's pull or an idler do that.");
+                        "The rumble is mostly lateral: motor thrust, the belt's pull or an idler do that%s.",
+                        condition);
     else if (ratio_db < -ONE_SIDED_DB)
         dw_sheet_remark(filling->sheet,
-                        "The rumble is mostly vertical: the thrust bearing, a warp or the mat do that.");
+                        "The rumble is mostly vertical: the thrust bearing, a warp or the mat do that%s.", condition);
 }
 
 static void remark_curves(const Filling *filling)
@@ -318,8 +368,9 @@ static void remark_recording(const Filling *filling)
                                            "another"
                                          : "");
     if (filling->reference->own_level)
-        dw_sheet_remark(filling->sheet, "noise.reference_velocity was not stated: the readings are under the reference "
-                                        "tone's own level and compare only with the same record's.");
+        dw_sheet_remark(filling->sheet,
+                        "The reference tone's velocity was not stated: the readings are under that tone's "
+                        "own level, compare only with the same record's, and are not judged.");
     else if (!isnan(filling->reference->rms))
         dw_sheet_remark(filling->sheet, "Referred to %s.", filling->reference->words);
     if (length < 0.99 * GOOD_LENGTH_S)
@@ -338,8 +389,10 @@ DwStatus dw_noise_read(const DwNoise *noise, const DwNoiseReference *reference, 
     DwStatus status = dw_noise_check(noise, message);
     if (status != DW_OK)
         return status;
-    Filling filling = {noise, dw_noise_stretch(noise), reference, sheet};
+    Filling filling = {noise, dw_noise_stretch(noise), reference, sheet, {0}};
+    filling.mains = dw_noise_find_mains(noise, filling.run);
     add_rumbles(&filling);
+    add_mains(&filling);
     add_hum(&filling);
     add_hiss(&filling);
     add_ticks(&filling);

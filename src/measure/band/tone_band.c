@@ -9,10 +9,12 @@
 
 static const double ONE_SIDED = 2; // 6 dB
 static const double FREQUENCY_SHIFT = 0.02;
-static const double COMPANION_SHIFT = 0.2; // NAN where there is none
-static const double MEMORY = 0.25;         // share of each block in the level that the next is held against
-static const double SPOILT = 6;            // median distances, four standard deviations
-static const double SMALLEST = 1e-7;       // below what matters anywhere
+static const double COMPANION_SHIFT = 0.2;          // NAN where there is none
+static const double MEMORY = 0.25;                  // share of each block in the level that the next is held against
+static const double SPOILT = 6;                     // median distances, four standard deviations
+static const double SMALLEST = 1e-7;                // below what matters anywhere
+static const double BREAK_DB = 12, STEADY_DB = 1.5; // of a channel that comes and goes, and of the other meanwhile
+static const double OWN_DB = 15; // under the other, a channel carries but its leak, which noise moves
 enum {
     ODD_MOST = 2, // blocks that may differ (a tick) before the band has ended
     TRIMMED = 2,  // blocks at each end that may reach over it
@@ -299,6 +301,46 @@ double dw_tone_band_power(const DwToneBand *band, size_t channel, size_t compone
             count++;
         }
     return count > 0 ? sum / count : NAN;
+}
+
+// --- a channel that comes and goes ---------------------------------------------------
+
+static double channel_db(const DwToneBlock *block, size_t channel)
+{
+    return decibels(cabs(block->amplitude[channel][0]) + 1e-9);
+}
+
+// Whether block I goes on with the tone of the one before, the channel beside CHANNEL at its level.
+static bool plays_on(const DwToneBlock *blocks, size_t i, size_t channel)
+{
+    return i > 0 && blocks[i].heard && blocks[i - 1].heard &&
+           fabs(blocks[i].frequency_hz / blocks[i - 1].frequency_hz - 1) <= FREQUENCY_SHIFT &&
+           fabs(channel_db(&blocks[i], 1 - channel) - channel_db(&blocks[i - 1], 1 - channel)) <= STEADY_DB;
+}
+
+bool dw_tone_band_breaks(const DwToneBlock *blocks, size_t count, size_t channel)
+{
+    double most_db = -INFINITY; // since the other plays on
+    bool fallen = false;
+    size_t returns = 0;
+    for (size_t i = 0; i < count; i++) {
+        if (!plays_on(blocks, i, channel)) {
+            most_db = -INFINITY;
+            fallen = false;
+        }
+        if (!blocks[i].heard)
+            continue;
+        double here_db = channel_db(&blocks[i], channel);
+        bool own = here_db > channel_db(&blocks[i], 1 - channel) - OWN_DB;
+        if (fallen && own && here_db > most_db - BREAK_DB / 4) {
+            returns++;
+            fallen = false;
+        } else if (here_db < most_db - BREAK_DB)
+            fallen = true;
+        if (own)
+            most_db = fmax(most_db, here_db);
+    }
+    return returns >= 2;
 }
 
 const char *dw_tone_band_word(DwBandKind kind)

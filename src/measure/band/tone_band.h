@@ -51,6 +51,8 @@ DwToneEstimate dw_tone_band_ratio(const DwToneBand *band, size_t channel, size_t
 double dw_tone_band_level(const DwToneBand *band, size_t channel, double *uncertainty);
 // CHANNEL's mean square at COMPONENT, of a peak value.
 double dw_tone_band_power(const DwToneBand *band, size_t channel, size_t component);
+// Whether CHANNEL falls silent and comes back among COUNT blocks of one tone, while the other goes on as it was.
+bool dw_tone_band_breaks(const DwToneBlock *blocks, size_t count, size_t channel);
 const char *dw_tone_band_word(DwBandKind kind);
 
 #endif

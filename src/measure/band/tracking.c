@@ -12,6 +12,7 @@ static const double LOWEST_TONE_HZ = 200, HIGHEST_TONE_HZ = 1500;
 static const double WIDEST_SPEED = 1.4; // 45 for 33⅓
 static const double SMOOTHING_S = 0.04;
 static const double ONE_SIDED_PERCENT = 20; // of asymmetry, from where on a channel distorts alone
+static const double LOST = 0.03;            // −30 dB
 static const double FORCE_STEP_G = 0.25;    // a maker's manual: 0.25 to 0.5 g
 
 DwBandSet *dw_tracking_new_set(double tone_hz, bool timed)
@@ -24,7 +25,7 @@ DwBandSet *dw_tracking_new_set(double tone_hz, bool timed)
         .components = dw_tracking_components,
         .component_count = DW_TRACKING_COMPONENTS,
     };
-    return dw_band_set_new(like, (DwBandRule){.split_db = timed ? 3 : 0.4, .least_s = 1.2});
+    return dw_band_set_new(like, (DwBandRule){.split_db = timed ? 3 : 0.4, .least_s = 1.2, .moments = true});
 }
 
 typedef struct {
@@ -76,7 +77,7 @@ static const DwTrackingResult *onset(const Work *work)
         if (!run->step[i].found)
             continue;
         last = &run->step[i];
-        if (fmax(last->distortion[0], last->distortion[work->channels - 1]) > limit_of(work))
+        if (fmax(last->worst[0], last->worst[work->channels - 1]) > limit_of(work))
             break;
     }
     return last;
@@ -111,8 +112,15 @@ static void add_passed(const Work *work, size_t channel, const char *key, const 
 static double asymmetry(const Work *work)
 {
     const DwTrackingResult *step = onset(work);
-    double left = step->distortion[0], right = step->distortion[1];
+    double left = step->worst[0], right = step->worst[1];
     return left + right > 0 ? 100 * (right - left) / (right + left) : 0;
+}
+
+// The channel that gives next to nothing beside the other; 2 where both are there.
+static size_t lost_channel(const DwTrackingResult *step)
+{
+    const double *level = step->channel_level;
+    return level[0] < LOST * level[1] ? 0 : level[1] < LOST * level[0] ? 1 : 2;
 }
 
 static void add_asymmetry(const Work *work)
@@ -122,10 +130,65 @@ static void add_asymmetry(const Work *work)
         return;
     }
     const DwTrackingResult *step = onset(work);
-    double spread = hypot(step->uncertainty[0], step->uncertainty[1]) / (step->distortion[0] + step->distortion[1]);
+    if (lost_channel(step) < 2) {
+        dw_sheet_not_measured(work->sheet, "tracking.asymmetry", "The %s channel gives next to nothing.",
+                              lost_channel(step) ? "right" : "left");
+        return;
+    }
+    double spread = hypot(step->uncertainty[0], step->uncertainty[1]) / (step->worst[0] + step->worst[1]);
     dw_sheet_add_estimate(work->sheet, "tracking.asymmetry", "Right's distortion over left's at its onset",
                           asymmetry(work), "%", 0, 100 * spread,
                           "(right − left)/(right + left) at the first step failed");
+}
+
+// Which tops of the wave, as recorded, a step that fails flattens.
+static const char *side_word(const Work *work, const DwTrackingResult *step, size_t channel)
+{
+    if (step->worst[channel] <= limit_of(work))
+        return "";
+    return step->side[channel] > 0 ? "the upper" : step->side[channel] < 0 ? "the lower" : "both";
+}
+
+// The peak velocity of a displacement of LEVEL µm; NAN where levels are in dB.
+static double velocity_of(const Work *work, double level, double hz)
+{
+    return work->settings->in_decibels ? NAN : 2 * M_PI * hz * level * 1e-4;
+}
+
+// Where the worst moments of a channel pass the limit, between the last step passed and the first failed.
+static void add_onset(const Work *work, size_t channel, const char *key, const char *label)
+{
+    const DwTrackingRun *run = &work->runs[work->worst];
+    const DwTrackingResult *below = NULL, *above = NULL;
+    for (size_t i = 0; i < run->count && !above; i++) {
+        if (!run->step[i].found)
+            continue;
+        if (run->step[i].worst[channel] > limit_of(work))
+            above = &run->step[i];
+        else
+            below = &run->step[i];
+    }
+    if (!above || !below) {
+        dw_sheet_not_measured(work->sheet, key,
+                              above ? "Even the lowest step found distorts too much." : "Every step found is passed.");
+        return;
+    }
+    double low = fmax(below->worst[channel], 1e-4),
+           share = log(limit_of(work) / low) / log(above->worst[channel] / low);
+    double step = above->level - below->level;
+    DwReading *reading =
+        dw_sheet_add_estimate(work->sheet, key, label, below->level + share * step, work->unit, 1, step / 2,
+                              "where the worst tenth of moments passes tracking.limit, "
+                              "between two steps");
+    reading->flags |= run->matched_by_level ? DW_FLAG_APPROXIMATE : 0;
+    if (!work->settings->in_decibels)
+        dw_sheet_remark(
+            work->sheet,
+            "%s: between %g µm (%.1f cm/s peak) and %g µm (%.1f cm/s). There %s tops of the wave, as recorded, "
+            "are flattened: %.1f %% of distortion at worst, %.1f %% on average.",
+            label, below->level, velocity_of(work, below->level, below->frequency_hz), above->level,
+            velocity_of(work, above->level, above->frequency_hz), side_word(work, above, channel),
+            100 * above->worst[channel], 100 * above->distortion[channel]);
 }
 
 static void add_table(const Work *work)
@@ -138,6 +201,11 @@ static void add_table(const Work *work)
                                    "left|Distortion, left|%|2",
                                    "right|Distortion, right|%|2",
                                    "floor|Noise would give|%|2",
+                                   "left_worst|Worst moment, left|%|2",
+                                   "right_worst|Worst moment, right|%|2",
+                                   "left_side|Flattened, left||",
+                                   "right_side|Flattened, right||",
+                                   "velocity|Peak velocity|cm/s|1",
                                    NULL};
     DwTable *table = dw_sheet_add_table(work->sheet, "tracking.steps", "Distortion by step", columns);
     for (size_t r = 0; r < work->run_count; r++)
@@ -154,6 +222,11 @@ static void add_table(const Work *work)
             dw_table_set_number(table, row, 4, 100 * step->distortion[0]);
             if (work->channels > 1)
                 dw_table_set_number(table, row, 5, 100 * step->distortion[1]);
+            for (size_t c = 0; c < work->channels; c++) {
+                dw_table_set_number(table, row, 7 + c, 100 * step->worst[c]);
+                dw_table_set_word(table, row, 9 + c, side_word(work, step, c));
+            }
+            dw_table_set_number(table, row, 11, velocity_of(work, step->level, step->frequency_hz));
             dw_table_set_number(table, row, 6, 100 * fmax(step->floor[0], work->channels > 1 ? step->floor[1] : 0));
         }
     free(level);
@@ -323,8 +396,11 @@ static DwStatus report(Work *work, DwMessage *message)
     if (work->channels > 1) {
         add_passed(work, 0, "tracking.passed_left", "Highest step passed, left");
         add_passed(work, 1, "tracking.passed_right", "Highest step passed, right");
+        add_onset(work, 0, "tracking.onset_left", "Onset of mistracking, left");
+        add_onset(work, 1, "tracking.onset_right", "Onset of mistracking, right");
     } else {
         add_passed(work, 0, "tracking.passed_mono", "Highest step passed");
+        add_onset(work, 0, "tracking.onset_mono", "Onset of mistracking");
         dw_sheet_not_measured(work->sheet, "tracking.passed_left", "Only one channel was heard. Record both.");
         dw_sheet_not_measured(work->sheet, "tracking.passed_right", "Only one channel was heard. Record both.");
     }

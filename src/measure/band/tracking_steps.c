@@ -7,6 +7,7 @@
 #include <math.h>
 #include <stdlib.h>
 
+static const double SIDED = 0.5; // of the second harmonic's power, in the phase of one side
 enum { FIRST_HARMONIC = 1, FIRST_BETWEEN = 5 };
 
 const DwComponent dw_tracking_components[DW_TRACKING_COMPONENTS] = {{1, 0},   {2, 0},   {3, 0},   {4, 0},  {5, 0},
@@ -53,16 +54,39 @@ static void measure(const DwToneBand *band, size_t channel, DwTrackingResult *re
     free(shares);
 }
 
-static DwTrackingResult result_of(const DwToneBand *band, double level)
+// Which tops of the displacement are flattened, bursts counting most. V₁ and V₂ being those of the velocity, the
+// displacement's are V₁/jω and V₂/2jω; where Re(D₂ D₁*²) is negative the upper tops are flat. 0: no side's more than
+// the other's.
+static double side_of(const DwToneBand *band, size_t channel)
+{
+    double one_sided = 0, all = 0;
+    for (size_t i = 0; i < band->count; i++) {
+        const double complex *amplitude = band->blocks[i].amplitude[channel];
+        double complex turn = cexp(-2 * I * carg(amplitude[0]));
+        double power = pow(cabs(amplitude[FIRST_HARMONIC]), 2);
+        one_sided += cabs(amplitude[FIRST_HARMONIC]) * creal(-amplitude[FIRST_HARMONIC] * turn / I);
+        all += power;
+    }
+    return fabs(one_sided) > SIDED * all ? (one_sided < 0 ? 1 : -1) : 0;
+}
+
+static DwTrackingResult result_of(DwBandSet *set, const DwToneBand *band, double level)
 {
     DwTrackingResult result = {.level = level,
                                .found = true,
                                .start_s = band->start_s,
                                .end_s = band->end_s,
                                .tone_level = band->level,
+                               .frequency_hz = band->frequency_hz,
                                .clipped = band->clipped};
     measure(band, 0, &result);
     measure(band, 1, &result);
+    for (size_t c = 0; c < 2; c++) {
+        double worst = dw_band_set_worst(set, band, c);
+        result.worst[c] = isnan(worst) ? result.distortion[c] : fmax(worst, result.distortion[c]);
+        result.side[c] = side_of(band, c);
+        result.channel_level[c] = sqrt(dw_tone_band_power(band, c, 0));
+    }
     return result;
 }
 
@@ -83,7 +107,7 @@ static DwTrackingRun timed(DwBandSet *set, size_t recording, const DwTrackingSet
                 end_s = fmin(end_s, settings->steps[k].start_s);
         DwToneBand band;
         bool found = dw_band_set_between(set, recording, step->start_s, end_s, &band);
-        run.step[run.count++] = found ? result_of(&band, step->level) : (DwTrackingResult){.level = step->level};
+        run.step[run.count++] = found ? result_of(set, &band, step->level) : (DwTrackingResult){.level = step->level};
     }
     qsort(run.step, run.count, sizeof *run.step, by_level);
     return run;
@@ -124,7 +148,7 @@ static double match_from(const DwToneBand *bands, size_t count, const double *le
 }
 
 // Gives the bands, quietest first, the engraved levels that they fit best.
-static void match(const DwToneBand *bands, size_t count, const double *levels, size_t level_count,
+static void match(DwBandSet *set, const DwToneBand *bands, size_t count, const double *levels, size_t level_count,
                   const DwTrackingSettings *settings, DwTrackingRun *run)
 {
     size_t best[DW_TRACKING_STEPS_MOST] = {0}, number[DW_TRACKING_STEPS_MOST] = {0};
@@ -140,7 +164,7 @@ static void match(const DwToneBand *bands, size_t count, const double *levels, s
     for (size_t k = 0; k < level_count; k++)
         run->step[k] = (DwTrackingResult){.level = levels[k]};
     for (size_t i = 0; i < count; i++)
-        run->step[best[i]] = result_of(&bands[i], levels[best[i]]);
+        run->step[best[i]] = result_of(set, &bands[i], levels[best[i]]);
     run->count = level_count;
     run->matched_by_level = count < level_count;
 }
@@ -189,10 +213,10 @@ DwTrackingRun dw_tracking_steps_of(DwBandSet *set, size_t recording, const DwTra
         for (size_t i = 0; i < most; i++)
             levels[i] = settings->levels[i];
         qsort(levels, most, sizeof *levels, by_value);
-        match(bands, count, levels, most, settings, &run);
+        match(set, bands, count, levels, most, settings, &run);
     } else
         for (size_t i = 0; i < count; i++)
-            run.step[run.count++] = result_of(&bands[i], 20 * log10(bands[i].level / bands[0].level));
+            run.step[run.count++] = result_of(set, &bands[i], 20 * log10(bands[i].level / bands[0].level));
     free(bands);
     return run;
 }
@@ -203,7 +227,7 @@ size_t dw_tracking_steps_passed(const DwTrackingRun *run, size_t channel, double
     for (size_t i = 0; i < run->count; i++) {
         if (!run->step[i].found)
             continue;
-        if (run->step[i].distortion[channel] > limit)
+        if (run->step[i].worst[channel] > limit)
             break;
         passed = i + 1;
     }

@@ -16,7 +16,11 @@ typedef struct {
     double start_s, end_s, tone_level;
     double distortion[2];  // share of the tone
     double uncertainty[2]; // 95 %
-    double floor[2];       // what noise alone would give
+    double worst[2];       // share that one moment in ten exceeds: what a step is judged by
+    double side[2];        // of the displacement's wave that is flattened: 1 upper, −1 lower, 0 both or none
+    double frequency_hz;
+    double channel_level[2]; // of the tone
+    double floor[2];         // what noise alone would give
     bool clipped;
 } DwTrackingResult;
 

@@ -201,8 +201,9 @@ static void watch(DwLiveTone *tone)
 static void follow(DwLiveTone *tone, const DwWindow channel[2])
 {
     double deviation_hz = 0, amplitude = 0;
-    dw_tone_join_demodulate(&tone->join, channel, tone->taken_to, tone->demodulator, &tone->heard);
-    tone->taken_to = dw_window_end(&channel[0]);
+    size_t end = dw_window_end(&channel[0]);
+    dw_tone_join_demodulate(&tone->join, channel, tone->taken_to, end, tone->demodulator, &tone->heard);
+    tone->taken_to = end;
     while (dw_demodulator_next(tone->demodulator, &deviation_hz, &amplitude))
         add_value(tone, deviation_hz, amplitude);
     watch(tone);

@@ -2,6 +2,7 @@
 #include "measure/side/side_align.h"
 
 #include "base/memory.h"
+#include "measure/band/channel_gain.h"
 #include "measure/side/side_match.h"
 
 #include <math.h>
@@ -16,6 +17,8 @@ static const double SURE = 0.7;         // a match out of order must be this goo
 static const double SHORT_SHARE = 0.85, LONG_SHARE = 1.1;
 static const double NOT_AS_CUT = 0.02; // what another wiring must gain a band
 static const double SILENCE_COVER = 0.5;
+static const double SAME_TONE = 0.006, ONE_SIDED_DB = 6;
+static const double GAIN_COUNTS_DB = 5; // a gain nearer to 0 leaves the channels as they were told
 static const double PLACE_STEP_S = 4;
 static const double TOUCH_S = 0.3, FAR_S = 20; // of silence and the bands about it
 
@@ -29,7 +32,7 @@ const char *dw_side_verdict_word(DwSideVerdict verdict)
 const char *dw_side_wiring_word(DwSideWiring wiring)
 {
     static const char *const words[] = {"as cut",     "swapped",     "one reversed", "swapped and one reversed",
-                                        "left alone", "right alone", "joined"};
+                                        "left alone", "right alone", "joined",       "open ground"};
     return words[wiring];
 }
 
@@ -331,6 +334,15 @@ static void find_silence(const Aligning *work, size_t segment_count, size_t inde
         alignment->used[found->first] = true;
 }
 
+// The stretch of that number among all, its channel told with the gains made alike.
+static const DwSideSegment *segment_at(const Aligning *work, size_t number)
+{
+    for (size_t i = 0; i < work->count; i++)
+        if (work->number[i] == number)
+            return &work->segments[i];
+    return &work->all[number];
+}
+
 static void judge(const Aligning *work, const DwSideGuess *guess, DwSideAlignment *alignment)
 {
     for (size_t j = 0; j < alignment->count; j++) {
@@ -339,12 +351,44 @@ static void judge(const Aligning *work, const DwSideGuess *guess, DwSideAlignmen
         if (band->verdict != DW_SIDE_FOUND || is_silent(wanted))
             continue;
         double share = (band->end_s - band->start_s) * guess->ratio / wanted->length_s;
-        if (!dw_side_match_channel(guess, &work->all[band->first], wanted))
+        if (!dw_side_match_channel(guess, segment_at(work, band->first), wanted))
             band->verdict = DW_SIDE_OTHER_CHANNEL;
         else if (share < SHORT_SHARE)
             band->verdict = DW_SIDE_SHORT;
         else if (share > LONG_SHARE)
             band->verdict = DW_SIDE_LONG;
+    }
+}
+
+// --- one channel far weaker ------------------------------------------------------------
+
+// Right's gain over left's as the tones show it, each held against others of its frequency.
+static double gain_of(const Aligning *work)
+{
+    DwChannelLevels levels[SEGMENTS_MOST];
+    for (size_t i = 0; i < work->count; i++) {
+        size_t same = 0;
+        for (size_t k = 0; k < work->count && work->segments[i].kind == DW_PLAN_TONE; k++)
+            if (work->segments[k].kind == DW_PLAN_TONE &&
+                fabs(work->segments[k].frequency_hz / work->segments[i].frequency_hz - 1) < SAME_TONE)
+                levels[same++] = (DwChannelLevels){{work->segments[k].level_db[0], work->segments[k].level_db[1]}};
+        double gain = same > 1 ? dw_channel_gain_db(levels, same) : 0;
+        if (fabs(gain) > GAIN_COUNTS_DB)
+            return gain;
+    }
+    return 0;
+}
+
+// Tells the channel of each stretch again with both channels' gains made alike.
+static void make_alike(Aligning *work, double gain_db)
+{
+    for (size_t i = 0; i < work->count; i++) {
+        DwSideSegment *segment = &work->segments[i];
+        double right_db = segment->level_db[1] - segment->level_db[0] - gain_db;
+        segment->channel = right_db < -ONE_SIDED_DB   ? DW_PLAN_LEFT
+                           : right_db > ONE_SIDED_DB  ? DW_PLAN_RIGHT
+                           : segment->correlation < 0 ? DW_PLAN_VERTICAL
+                                                      : DW_PLAN_LATERAL;
     }
 }
 
@@ -378,6 +422,9 @@ void dw_side_align(const DwSideSegment *segments, size_t count, const DwBandPlan
 {
     Aligning *work = dw_memory_new(1, sizeof *work);
     begin(segments, count, plan, work, alignment);
+    alignment->gain_db = mono ? 0 : gain_of(work);
+    if (alignment->gain_db != 0)
+        make_alike(work, alignment->gain_db);
     DwSideGuess guess = best_guess(work, mono);
     assign(work, &guess);
     trace_back(work, alignment);

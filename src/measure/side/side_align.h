@@ -25,6 +25,7 @@ typedef enum {
     DW_SIDE_LEFT_ONLY,  // the right channel is dead
     DW_SIDE_RIGHT_ONLY, // the left channel is dead
     DW_SIDE_JOINED,     // both carry the same
+    DW_SIDE_OPEN,       // both carry left less right, in opposite phase: their common return is open
     DW_SIDE_WIRINGS
 } DwSideWiring;
 
@@ -39,7 +40,8 @@ typedef struct {
     size_t count;
     double speed_ratio; // played over nominal; NAN when no tone tells
     DwSideWiring wiring;
-    bool *used; // which stretches are some band
+    double gain_db; // right over left, as they come out, where one is far weaker; else 0
+    bool *used;     // which stretches are some band
     size_t segment_count;
     size_t found, missing;
 } DwSideAlignment;

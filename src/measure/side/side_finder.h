@@ -15,6 +15,7 @@ typedef struct {
     double frequency_hz;   // tone; two-tone: the higher; else NAN
     double from_hz, to_hz; // ends of a sweep; two-tone: from_hz is the lower; else NAN
     double level_db[2];    // of each channel, a full-scale sine is 0; of silence: above 150 Hz
+    double correlation;    // of the channels: 1 in phase, −1 opposed
     double high_db;        // two-tone: the higher over the lower, as recorded
     double rise_db;        // tone: its end over its beginning
     double purity;         // the tone's share of all power, median

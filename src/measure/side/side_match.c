@@ -28,6 +28,7 @@ DwPlanChannel dw_side_wired(DwSideWiring wiring, DwPlanChannel channel)
         [DW_SIDE_LEFT_ONLY] = {DW_PLAN_LEFT, DW_PLAN_LEFT, DW_PLAN_LEFT, DW_PLAN_LEFT},
         [DW_SIDE_RIGHT_ONLY] = {DW_PLAN_RIGHT, DW_PLAN_RIGHT, DW_PLAN_RIGHT, DW_PLAN_RIGHT},
         [DW_SIDE_JOINED] = {DW_PLAN_LATERAL, DW_PLAN_LATERAL, DW_PLAN_LATERAL, DW_PLAN_LATERAL},
+        [DW_SIDE_OPEN] = {DW_PLAN_VERTICAL, DW_PLAN_VERTICAL, DW_PLAN_VERTICAL, DW_PLAN_VERTICAL},
     };
     return out[wiring][channel];
 }

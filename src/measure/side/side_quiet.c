@@ -117,6 +117,7 @@ static void keep_run(const DwSideCourse *course, LowRun run, DwSideSegments *seg
                                        .to_hz = run.last_hz,
                                        .level_db = {10 * log10(2 * scale * run.power[0] + 1e-20),
                                                     10 * log10(2 * scale * run.power[1] + 1e-20)},
+                                       .correlation = dw_side_correlation(run.power, run.common),
                                        .high_db = NAN,
                                        .purity = LOW_SHARE,
                                    });

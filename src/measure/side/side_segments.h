@@ -43,5 +43,6 @@ void dw_side_segments_find_silence(const DwSideCourse *course, DwSideSegments *s
 
 // The direction of a tone with these powers and mean product of its channels.
 DwPlanChannel dw_side_direction(const double power[2], double common);
+double dw_side_correlation(const double power[2], double common);
 
 #endif

@@ -249,6 +249,12 @@ DwPlanChannel dw_side_direction(const double power[2], double common)
     return common < 0 ? DW_PLAN_VERTICAL : DW_PLAN_LATERAL;
 }
 
+double dw_side_correlation(const double power[2], double common)
+{
+    double scale = sqrt(power[0] * power[1]);
+    return scale > 0 ? common / scale : 0;
+}
+
 // The share of a Hann window's energy that lies after its PLACE (0 to 1).
 static double energy_after(double place)
 {
@@ -343,6 +349,7 @@ static void add_chain(const DwSideCourse *course, const Chain *chain, DwSideSegm
         .from_hz = NAN,
         .to_hz = NAN,
         .level_db = {10 * log10(2 * sum.power[0] + 1e-20), 10 * log10(2 * sum.power[1] + 1e-20)},
+        .correlation = dw_side_correlation(sum.power, sum.common),
         .high_db = NAN,
         .rise_db = level_of(&end) - level_of(&begin),
         .purity = median_share(course, chain),

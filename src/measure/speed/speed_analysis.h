@@ -4,9 +4,11 @@
 #define DW_MEASURE_SPEED_ANALYSIS_H
 
 #include "dsp/fit.h"
+#include "dsp/line_fit.h"
 #include "dsp/spectrum.h"
 #include "measure/tone/carrier.h"
 #include "measure/speed/speed.h"
+#include "measure/speed/steadiness.h"
 
 // The four ways in which the standards read a fluctuation, in percent, with
 // half-widths of the 95 % interval from the spread between stretches (NAN
@@ -19,11 +21,28 @@ typedef struct {
 typedef struct {
     double frequency_hz, amplitude; // % peak
     double off_hz;                  // standard uncertainty of the frequency
+    double off;                     // and of the amplitude
+    double cosine, sine;            // from start_s on, of a line above what the joint fit holds; else 0
 } DwFlutterLine;
 
-enum { DW_FLUTTER_LINES_MOST = 12 };
+// How fit the recording is for measuring flutter.
+typedef struct {
+    double added, added_weighted;              // mean square of lines that are sound beside the tone, %²
+    double level_swing;                        // rms of what the level follows the speed by; 0: no room is heard
+    double reverberation_s, reverberation_off; // of the room; NAN where none is heard
+    bool is_locked;                            // one closed groove was played all along
+    bool is_drowned;                           // the noise is too near to the tone for its phase to be followed
+} DwSpeedFitness;
+
+enum { DW_FLUTTER_LINES_MOST = 16 };
 
 typedef struct {
+    // Where it comes from.
+    DwSteadiness steadiness;      // of the run, of which a stretch is measured; empty for a live window
+    DwToneRun whole;              // that run
+    const unsigned char *marked;  // what dw_speed_mark found in the stretch already; NULL: not looked yet
+    const DwTonePassage *passage; // every tone heard
+    size_t passages;
     // The tone.
     double rate_hz; // of the series
     double start_s; // time of its first value in the recording
@@ -33,8 +52,15 @@ typedef struct {
     double mean_hz, mean_off_hz;
     double drift, drift_off; // %/min
     double excluded;         // share of the values masked
-    DwHarmonicFit fit;       // of the deviation in % against time, harmonics of the revolution
-    double turn_off[2];      // of the once- and twice-per-revolution amplitudes, %
+    // The joint fit: trend and slow lines in % of the mean, line 0 the platter's.
+    DwLineFit joint;
+    double line_variance[DW_LINE_FIT_LINES][DW_LINE_FIT_HARMONICS]; // of the noise about each, for the line's units
+    double slow_start[2];                                           // what its clocks read at start_s
+    double turn_hz, turn_off_hz;                                    // the platter's own rate, by its lines
+    bool turn_shows;                                                // whether there are any
+    double turn_phase, turn_phase_off;                              // of a cosine at the recording's start, radians
+    double turn_off[2]; // of the once- and twice-per-revolution amplitudes, %
+    DwHarmonicFit fit;  // the platter's lines and the drift against time, right at its centre
     // The series: deviation from the mean in %, low-passed at 200 Hz.
     double *deviation;
     unsigned char *used; // 0 where masked
@@ -43,9 +69,11 @@ typedef struct {
     DwFluctuation weighted, unweighted;
     double wow, flutter; // two-sigma below and above the split, %
     double floor;        // weighted two-sigma that the noise alone would read, %
-    DwSpectrum spectrum; // of the unweighted deviation
+    double noise;        // unweighted two-sigma likewise
+    DwSpectrum spectrum; // of the deviation, noise and all
     DwFlutterLine lines[DW_FLUTTER_LINES_MOST];
     size_t line_count;
+    DwSpeedFitness fitness;
 } DwSpeedAnalysis;
 
 // Finds the tone that SPEED took in and works out everything from it; dw_speed_read
@@ -57,7 +85,10 @@ DwStatus dw_speed_work_out(const DwSpeed *speed, DwToneRun *run, DwSpeedAnalysis
 bool dw_speed_analyse(const DwDemodulator *demodulator, const DwToneRun *run, const DwSpeedSettings *settings,
                       DwSpeedAnalysis *analysis);
 void dw_speed_analysis_clear(DwSpeedAnalysis *analysis);
-// Platter revolutions a second at the measured speed.
+// Platter revolutions a second as the tone tells them.
+double dw_speed_expected_turn_hz(const DwSpeedAnalysis *analysis, const DwToneRun *run,
+                                 const DwSpeedSettings *settings);
+// Platter revolutions a second by its own lines where they show, else by the tone.
 double dw_speed_analysis_turn_hz(const DwSpeedAnalysis *analysis, const DwToneRun *run,
                                  const DwSpeedSettings *settings);
 
@@ -67,16 +98,24 @@ double dw_speed_analysis_turn_hz(const DwSpeedAnalysis *analysis, const DwToneRu
 bool dw_speed_mask(const DwDemodulator *demodulator, const DwToneRun *run, DwSpeedAnalysis *analysis);
 // The first half of it: USED[run->count] is 0 where a tick or dropout spoils the value.
 void dw_speed_mark(const DwDemodulator *demodulator, const DwToneRun *run, unsigned char *used);
+// Fits trend and slow lines at once; deviation stays in Hz off the run's centre. Returned:
+// false when there is too little.
+bool dw_speed_joint(DwSpeedAnalysis *analysis, const DwToneRun *run, const DwSpeedSettings *settings);
 // Reads the fluctuation of the unweighted and the weighted deviation.
 void dw_speed_fluctuation(const DwSpeedSettings *settings, DwSpeedAnalysis *analysis);
-// Takes the spectrum of `work` and finds its lines.
+// Takes the spectrum of the deviation and finds its lines.
 void dw_speed_lines(DwSpeedAnalysis *analysis);
+// Bridges what is left out of the deviation anew, now that its lines are known: a straight line
+// across a period of flutter would read as a slow swing.
+void dw_speed_bridge_by_lines(DwSpeedAnalysis *analysis);
 // Adds the table of lines, and where SETTINGS describe the drive, which parts
 // they are traced to, with remarks.
 void dw_speed_trace(const DwSpeedAnalysis *analysis, const DwSpeedSettings *settings, double turn_hz, DwSheet *sheet);
 // The half-width of the mean speed's 95 % interval, %: how the mean strays, the
 // sampling clock and the record's tone together.
 double dw_speed_off_percent(const DwSpeedSettings *settings, double stray_percent);
+// The half-width that the sampling clock leaves, %.
+double dw_speed_clock_percent(const DwSpeedSettings *settings);
 // Adds everything to the sheet.
 void dw_speed_fill_sheet(const DwSpeedAnalysis *analysis, const DwToneRun *run, const DwSpeedSettings *settings,
                          double recording_rate_hz, DwSheet *sheet);

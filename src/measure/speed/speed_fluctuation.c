@@ -1,10 +1,11 @@
 // SPDX-License-Identifier: MIT
 // Weighted and unweighted readings of a speed deviation, as the standards define them.
-#include "measure/speed/speed_analysis.h"
+#include "measure/speed/speed_noise.h"
 
 #include "base/memory.h"
 #include "dsp/flutter_weighting.h"
 #include "dsp/quasi_peak.h"
+#include "dsp/sections.h"
 #include "dsp/statistics.h"
 
 #include <math.h>
@@ -12,54 +13,88 @@
 #include <string.h>
 
 static const double LEAD_S = 20;         // run before the series so that the filters have settled
+static const double METER_LEAD_S = 6;    // of the meter likewise
 static const double SETTLE_S = 3;        // left out at the front all the same, up to a tenth of the series
 static const double HIGHPASS_HZ = 0.115; // 0.09 dB down at 0.3 Hz, 0.45 dB at 0.2 Hz
-static const double STRETCH_S = 5.4;     // three revolutions at 33⅓; the standard asks for 5 s
 static const double AVERAGE_OF_SINE = 1.1107207345395915; // π/(2√2): rms of a sine over its average
-enum { STRETCHES_MOST = 512, MEND_TAPS = 61 };
+static const double NORMAL_95 = 1.959964;                 // two-sigma of noise over its rms
+static const double NOISE_KNOWN = 0.05;                   // of its power, standard
+static const double FLAT_METHOD = 0.002;                  // of a reading, 95 %
+static const double WEIGHTING_METHOD = 0.004;
+static const double LEAST_OFF = 2e-5; // %
 
-// A filter as the standards' two readings use it: sections and, for the
-// weighted one, a short symmetric filter that undoes the sections' droop.
+// A filter as the standards' two readings use it.
 typedef struct {
-    DwSections sections;
-    DwFir mend; // no taps: none
+    DwLongFir *weighting; // NULL: none, `flat` instead
+    DwSections flat;
+    const DwFir *quiet; // takes the noise out; no taps: there is none to speak of
 } Filter;
 
-// What the series would have been before it begins: the fitted revolution goes
-// on backwards, the rest is mirrored. STEP counts values back from the first.
+// The drift's part at a second of the recording, %.
+static double slope_at(const DwSpeedAnalysis *analysis, double second)
+{
+    return analysis->fit.slope * (second - analysis->joint.middle[0]);
+}
+
+// What the series would have been before it begins: the fitted lines go on backwards,
+// the rest is mirrored. STEP counts values back from the first.
 static double value_before(const DwSpeedAnalysis *analysis, size_t step)
 {
-    double t0 = analysis->start_s, dt = 1 / analysis->rate_hz;
     size_t mirror = step < analysis->count ? step : analysis->count - 1;
-    double there = t0 + (double)mirror * dt;
-    const DwHarmonicFit *fit = &analysis->fit;
-    double rest = analysis->deviation[mirror] - fit->slope * (there - fit->centre) - dw_fit_periodic(fit, there);
-    return rest + dw_fit_periodic(fit, t0 - (double)step * dt);
+    double dt = 1 / analysis->rate_hz, there[2], before[2];
+    for (size_t i = 0; i < 2; i++) {
+        there[i] = analysis->slow_start[i] + (double)mirror * dt;
+        before[i] = analysis->slow_start[i] - (double)step * dt;
+    }
+    const DwLineFit *fit = &analysis->joint;
+    double rest = analysis->deviation[mirror] - slope_at(analysis, there[0]) - dw_line_fit_lines_at(fit, there);
+    return rest + dw_line_fit_lines_at(fit, before);
+}
+
+static double long_before(size_t step, const void *user)
+{
+    return value_before(user, step);
+}
+
+// Lets METER settle on what the series would have been behind the filter before it begins: its mirror image.
+static void settle_meter(const DwSpeedAnalysis *analysis, DwQuasiPeak *meter)
+{
+    size_t lead = (size_t)(METER_LEAD_S * analysis->rate_hz);
+    for (size_t i = lead < analysis->count ? lead : analysis->count - 1; i > 0; i--) {
+        double before = analysis->work[i];
+        dw_quasi_peak_run(meter, &before, &before, 1);
+    }
+}
+
+// Lets FLAT settle on what the series would have been before it begins.
+static void settle_flat(const DwSpeedAnalysis *analysis, DwSections *flat)
+{
+    for (size_t left = (size_t)(LEAD_S * analysis->rate_hz); left > 0; left--) {
+        double before = value_before(analysis, left);
+        dw_sections_run(flat, &before, 1);
+    }
 }
 
 // Fills analysis->work with the deviation, less its drift, behind FILTER, and
-// feeds METER with it; the pointer is written to POINTER as floats.
+// feeds the meter with it; the pointer is written to POINTER as floats.
 static void run_filter(DwSpeedAnalysis *analysis, Filter *filter, float *pointer)
 {
     enum { PIECE = 1024 };
     double scratch[PIECE];
-    const DwHarmonicFit *fit = &analysis->fit;
     DwQuasiPeak meter = dw_quasi_peak_start(analysis->rate_hz);
-    for (size_t left = (size_t)(LEAD_S * analysis->rate_hz); left > 0;) {
-        size_t count = left < PIECE ? left : PIECE;
-        for (size_t i = 0; i < count; i++)
-            scratch[i] = value_before(analysis, left - i);
-        dw_sections_run(&filter->sections, scratch, count);
-        dw_quasi_peak_run(&meter, scratch, scratch, count);
-        left -= count;
-    }
     for (size_t n = 0; n < analysis->count; n++) {
         double t = analysis->start_s + (double)n / analysis->rate_hz;
-        analysis->work[n] = analysis->deviation[n] - fit->slope * (t - fit->centre);
+        analysis->work[n] = analysis->deviation[n] - slope_at(analysis, t);
     }
-    dw_sections_run(&filter->sections, analysis->work, analysis->count);
-    if (filter->mend.count)
-        dw_fir_run(&filter->mend, analysis->work, analysis->work, analysis->count);
+    if (filter->quiet->count)
+        dw_fir_run(filter->quiet, analysis->work, analysis->work, analysis->count);
+    if (filter->weighting)
+        dw_long_fir_run(filter->weighting, analysis->work, analysis->count, long_before, analysis);
+    else {
+        settle_flat(analysis, &filter->flat);
+        dw_sections_run(&filter->flat, analysis->work, analysis->count);
+    }
+    settle_meter(analysis, &meter);
     for (size_t start = 0; start < analysis->count; start += PIECE) {
         size_t count = analysis->count - start < PIECE ? analysis->count - start : PIECE;
         dw_quasi_peak_run(&meter, analysis->work + start, scratch, count);
@@ -68,57 +103,24 @@ static void run_filter(DwSpeedAnalysis *analysis, Filter *filter, float *pointer
     }
 }
 
-// What a stretch shows: the pointer's and the magnitude's 95 % quantiles.
-typedef struct {
-    double two_sigma, quasi_peak, rms, average;
-} Stretch;
-
-// Reads [FROM, TO) from the samples as they stand. SCRATCH holds as many floats.
-static Stretch read_stretch(const DwSpeedAnalysis *analysis, const float *pointer, size_t from, size_t to,
-                            float *scratch)
+// Half-widths of the 95 % intervals: what the recording's noise leaves in a reading once its
+// power is taken out, and what the method itself is good for.
+static void add_budget(const DwNoiseBudget *budget, double method, DwFluctuation *all)
 {
-    size_t kept = 0;
-    double squares = 0, magnitudes = 0;
-    for (size_t n = from; n < to; n++)
-        if (analysis->used[n]) {
-            double x = analysis->work[n];
-            squares += x * x;
-            magnitudes += fabs(x);
-            scratch[kept++] = pointer[n];
-        }
-    if (!kept)
-        return (Stretch){NAN, NAN, NAN, NAN};
-    Stretch stretch = {.rms = sqrt(squares / (double)kept), .average = AVERAGE_OF_SINE * magnitudes / (double)kept};
-    stretch.quasi_peak = dw_statistics_quantile(scratch, kept, 0.95);
-    kept = 0;
-    for (size_t n = from; n < to; n++)
-        if (analysis->used[n])
-            scratch[kept++] = (float)fabs(analysis->work[n]);
-    stretch.two_sigma = dw_statistics_quantile(scratch, kept, 0.95);
-    return stretch;
-}
-
-// Half-widths of the 95 % intervals, from how the readings differ between stretches.
-static void read_spread(const DwSpeedAnalysis *analysis, const float *pointer, size_t begin, float *scratch,
-                        DwFluctuation *all)
-{
-    size_t span = analysis->count - begin, kept = 0;
-    size_t stretches = (size_t)((double)span / analysis->rate_hz / STRETCH_S);
-    stretches = stretches > STRETCHES_MOST ? STRETCHES_MOST : stretches;
-    double values[4][STRETCHES_MOST];
-    for (size_t i = 0; i < stretches; i++) {
-        Stretch part =
-            read_stretch(analysis, pointer, begin + span * i / stretches, begin + span * (i + 1) / stretches, scratch);
-        if (isnan(part.rms))
-            continue;
-        values[0][kept] = part.two_sigma;
-        values[1][kept] = part.quasi_peak;
-        values[2][kept] = part.rms;
-        values[3][kept++] = part.average;
-    }
+    // How much more than the rms a reading moves with chance: for Gaussian noise two-sigma, a
+    // quantile, 1.35 times; the pointer's peaks more (by simulation).
+    static const double shares[] = {1.35, 1.6, 1, 1.1};
+    // What filters and edges do to a reading: a quantile feels their phase, a mean does not.
+    static const double methods[] = {0.9, 0.85, 0.45, 0.5};
+    const double values[] = {all->two_sigma, all->quasi_peak, all->rms, all->average};
     double *const off[] = {&all->two_sigma_off, &all->quasi_peak_off, &all->rms_off, &all->average_off};
-    for (size_t i = 0; i < 4; i++)
-        *off[i] = kept >= 3 ? dw_statistics_mean_uncertainty(values[i], kept) : NAN;
+    double known = NOISE_KNOWN * budget->noise; // the noise itself is only known so well
+    double spread = sqrt(budget->variance + known * known) + budget->kept / NORMAL_95;
+    double power = all->rms * all->rms, moved = sqrt(power + spread) - sqrt(power); // of the rms
+    for (size_t i = 0; i < 4; i++) {
+        double scale = values[i] / all->rms;
+        *off[i] = hypot(NORMAL_95 * shares[i] * scale * moved, methods[i] * method * values[i]) + LEAST_OFF;
+    }
 }
 
 // The four readings over all of it, as the standards define them.
@@ -140,15 +142,7 @@ static DwFluctuation read_all(const DwSpeedAnalysis *analysis, const float *poin
     all.average = AVERAGE_OF_SINE * magnitude.average;
     all.rms = kept ? sqrt(squares / (double)kept) : NAN;
     all.quasi_peak = dw_statistics_quantile(scratch, kept, 0.95);
-    read_spread(analysis, pointer, begin, scratch, &all);
     return all;
-}
-
-static double mend_gain(double frequency, const void *user)
-{
-    const double *rate_hz = user;
-    DwSections sections = dw_flutter_weighting_sections(*rate_hz);
-    return dw_flutter_weighting_mend(&sections, frequency * *rate_hz, *rate_hz);
 }
 
 // Two-sigma of the unweighted deviation on one side of the split.
@@ -168,33 +162,26 @@ static double read_side(const DwSpeedAnalysis *analysis, DwSections sections)
     return magnitude.quantile;
 }
 
-// The weighted two-sigma that additive noise alone gives: a one-sided density of
-// 2·N0·f²/A² Hz²/Hz of the frequency, weighted; Gaussian, so 1.96 times its rms.
-static double noise_floor(const DwSpeedAnalysis *analysis)
-{
-    double sum = 0, step = 0.25;
-    for (double f = step / 2; f < 222; f += step) {
-        double weight = dw_flutter_weighting_gain(f);
-        sum += 2 * analysis->noise_density * f * f * weight * weight * step;
-    }
-    return 1.959964 * sqrt(sum) / analysis->mean_hz * 100;
-}
-
 void dw_speed_fluctuation(const DwSpeedSettings *settings, DwSpeedAnalysis *analysis)
 {
+    DwNoiseBudget weighted_noise, unweighted_noise;
+    DwFir quiet = dw_speed_noise_filter(analysis, &weighted_noise, &unweighted_noise);
     float *pointer = dw_memory_new(analysis->count, sizeof *pointer);
     float *scratch = dw_memory_new(analysis->count, sizeof *scratch);
-    Filter weighting = {.sections = dw_flutter_weighting_sections(analysis->rate_hz),
-                        .mend = dw_fir_follow(mend_gain, &analysis->rate_hz, MEND_TAPS, 5)};
+    Filter weighting = {.weighting = dw_flutter_weighting_filter(analysis->rate_hz), .quiet = &quiet};
     run_filter(analysis, &weighting, pointer);
-    dw_fir_clear(&weighting.mend);
+    dw_long_fir_free(weighting.weighting);
     analysis->weighted = read_all(analysis, pointer, scratch);
-    Filter flat = {.sections = dw_sections_highpass(2, HIGHPASS_HZ, analysis->rate_hz)};
+    add_budget(&weighted_noise, WEIGHTING_METHOD, &analysis->weighted);
+    Filter flat = {.flat = dw_sections_highpass(2, HIGHPASS_HZ, analysis->rate_hz), .quiet = &quiet};
     run_filter(analysis, &flat, pointer);
     analysis->unweighted = read_all(analysis, pointer, scratch);
+    add_budget(&unweighted_noise, FLAT_METHOD, &analysis->unweighted);
+    dw_fir_clear(&quiet);
     free(pointer);
     free(scratch); // the sides need room of their own
     analysis->wow = read_side(analysis, dw_sections_lowpass(4, settings->split_hz, analysis->rate_hz));
     analysis->flutter = read_side(analysis, dw_sections_highpass(4, settings->split_hz, analysis->rate_hz));
-    analysis->floor = noise_floor(analysis);
+    analysis->floor = NORMAL_95 * dw_speed_noise_rms(analysis, true);
+    analysis->noise = NORMAL_95 * dw_speed_noise_rms(analysis, false);
 }

@@ -11,9 +11,10 @@
 
 enum { LONGEST = 131072, AROUND = 40 };
 
-static const double LOWEST_HZ = 0.15, HIGHEST_HZ = 205;
+static const double HIGHEST_SLOW_HZ = 8, HIGHEST_HZ = 205; // below, the joint fit found them
 static const double ABOVE_AROUND = 22; // in power, over the median around: noise gets there once in 4 million bins
 static const double LEAST_PERCENT = 0.0005;
+static const double SLOW_SIGMAS = 4;
 // The frequency of a line of power A² over noise of mean power P in a Hann bin is
 // uncertain by 0.45·√P/A bins: twice the Cramér–Rao bound's variance, the price of
 // the window. Other lines and slow changes of rate add some hundredths of a bin.
@@ -57,7 +58,7 @@ static void drop_leakage(DwSpeedAnalysis *analysis, double step)
     size_t kept = 0, count = analysis->line_count;
     for (size_t i = 0; i < count; i++) {
         analysis->line_count = kept;
-        if (!is_leakage(analysis, &analysis->lines[i], step))
+        if (analysis->lines[i].frequency_hz < HIGHEST_SLOW_HZ || !is_leakage(analysis, &analysis->lines[i], step))
             analysis->lines[kept++] = analysis->lines[i];
     }
     analysis->line_count = kept;
@@ -77,12 +78,31 @@ static void keep_line(DwSpeedAnalysis *analysis, DwFlutterLine line)
     analysis->lines[at] = line;
 }
 
+// The lines of the joint fit that stand out of their own uncertainty.
+static void keep_slow_lines(DwSpeedAnalysis *analysis)
+{
+    const DwLineFit *fit = &analysis->joint;
+    for (size_t l = 0; l < fit->count; l++)
+        for (size_t k = 0; k < fit->line[l].harmonics; k++) {
+            const DwLine *line = &fit->line[l];
+            double variance = analysis->line_variance[l][k];
+            DwFlutterLine found = {.frequency_hz = (double)(k + 1) * line->rate_hz,
+                                   .amplitude = dw_line_amplitude(line, k),
+                                   .off_hz = (double)(k + 1) * dw_line_rate_off(line, variance),
+                                   .off = dw_line_amplitude_off(line, k, variance)};
+            if (found.amplitude >= LEAST_PERCENT && found.amplitude >= SLOW_SIGMAS * found.off)
+                keep_line(analysis, found);
+        }
+}
+
 void dw_speed_lines(DwSpeedAnalysis *analysis)
 {
-    analysis->spectrum = dw_spectrum_of(analysis->work, analysis->count, LONGEST);
+    analysis->spectrum = dw_spectrum_of(analysis->deviation, analysis->count, LONGEST);
     const DwSpectrum *spectrum = &analysis->spectrum;
     double step = spectrum->step * analysis->rate_hz;
-    size_t low = (size_t)ceil(fmax(LOWEST_HZ / step, 3)), high = (size_t)(HIGHEST_HZ / step);
+    double segment_share = 1 / (spectrum->step * (double)analysis->count); // of all, that one segment is
+    size_t low = (size_t)ceil(HIGHEST_SLOW_HZ / step), high = (size_t)(HIGHEST_HZ / step);
+    keep_slow_lines(analysis);
     for (size_t k = low; k < high && k + 2 < spectrum->bins; k++) {
         const double *p = spectrum->power + k;
         double noise = around(spectrum, k);
@@ -90,12 +110,53 @@ void dw_speed_lines(DwSpeedAnalysis *analysis)
             continue;
         DwFlutterLine line = {.frequency_hz = dw_spectrum_peak_bin(spectrum->power, k) * step};
         double real, imaginary;
-        dw_spectrum_line(analysis->work, analysis->used, analysis->count, line.frequency_hz / analysis->rate_hz, &real,
-                         &imaginary);
+        dw_spectrum_line(analysis->deviation, analysis->used, analysis->count, line.frequency_hz / analysis->rate_hz,
+                         &real, &imaginary);
         line.amplitude = hypot(real, imaginary);
+        line.cosine = real;
+        line.sine = -imaginary;
+        line.off = sqrt(noise / MEDIAN_OVER_MEAN * segment_share / 2);
         line.off_hz = OFF_BINS * step * sqrt(noise / MEDIAN_OVER_MEAN / p[0]) + LEAST_OFF_BINS * step;
         if (line.amplitude >= LEAST_PERCENT)
             keep_line(analysis, line);
     }
     drop_leakage(analysis, step);
+}
+
+// Value N of the lines: the slow ones by the joint fit, at GROOVE by the second clock, the others by their phase.
+static double lines_at(const DwSpeedAnalysis *analysis, size_t n, double groove)
+{
+    double since = (double)n / analysis->rate_hz;
+    const double clock[2] = {analysis->slow_start[0] + since, groove};
+    double sum = dw_line_fit_lines_at(&analysis->joint, clock);
+    for (size_t l = 0; l < analysis->line_count; l++) {
+        const DwFlutterLine *line = &analysis->lines[l];
+        double angle = 2 * M_PI * line->frequency_hz * since;
+        sum += line->cosine * cos(angle) + line->sine * sin(angle);
+    }
+    return sum;
+}
+
+void dw_speed_bridge_by_lines(DwSpeedAnalysis *analysis)
+{
+    DwSpeedAnalysis *a = analysis;
+    double groove = a->slow_start[1];
+    for (size_t n = 0; n < a->count;) {
+        if (a->used[n]) {
+            groove += (1 + a->deviation[n++] / 100) / a->rate_hz;
+            continue;
+        }
+        size_t from = n, to = n;
+        while (to < a->count && !a->used[to])
+            to++;
+        // What the lines leave goes on from one edge to the other by a straight line.
+        double step = 1 / a->rate_hz, end = groove + (double)(to - from + 1) * step;
+        double before = from ? a->deviation[from - 1] - lines_at(a, from - 1, groove - step) : NAN;
+        double after = to < a->count ? a->deviation[to] - lines_at(a, to, end) : before;
+        before = isnan(before) ? after : before;
+        for (; n < to; n++, groove += step) {
+            double share = (double)(n - from + 1) / (double)(to - from + 1);
+            a->deviation[n] = lines_at(a, n, groove) + before + (after - before) * share;
+        }
+    }
 }

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: MIT
 // Leaves out of a demodulated tone what a tick, a dropout or its own ends spoil.
-#include "measure/speed/speed_analysis.h"
+#include "measure/speed/speed_noise.h"
 
 #include "base/memory.h"
 #include "dsp/fir.h"
@@ -136,23 +136,6 @@ static double wanted_gain(double frequency, const void *user)
     return taper * (x > 0 ? x / sin(x) : 1) / dw_demodulator_gain(droop->demodulator, f);
 }
 
-// The noise density from the roughness of the amplitude: additive white noise
-// of one-sided density N0 gives the amplitude a one-sided density of 2·N0
-// behind the demodulator's low-pass.
-static double noise_density(const DwDemodulator *demodulator, const DwToneRun *run, const unsigned char *used,
-                            double amplitude)
-{
-    enum { STEPS = 400 };
-    double gain = 0, step = 700.0 / STEPS; // past the low-pass; the sampled difference repeats
-    for (size_t i = 0; i < STEPS; i++) {
-        double f = ((double)i + 0.5) * step, s = sin(M_PI * f / run->rate_hz);
-        double low = dw_demodulator_gain(demodulator, f);
-        gain += 16 * s * s * s * s * low * low * step;
-    }
-    double sigma = dw_jolt_roughness(run->amplitude, used, run->count);
-    return sigma * sigma / (2 * gain * amplitude * amplitude);
-}
-
 bool dw_speed_mask(const DwDemodulator *demodulator, const DwToneRun *run, DwSpeedAnalysis *analysis)
 {
     size_t second = (size_t)run->rate_hz, seconds = run->count / second;
@@ -160,17 +143,21 @@ bool dw_speed_mask(const DwDemodulator *demodulator, const DwToneRun *run, DwSpe
         return false;
     float *levels = levels_of(run, second, seconds);
     unsigned char *used = dw_memory_new(run->count, 1);
-    mark_by_level(demodulator, run, levels, second, seconds, used);
+    if (analysis->marked)
+        memcpy(used, analysis->marked, run->count);
+    else
+        mark_by_level(demodulator, run, levels, second, seconds, used);
     size_t from = 0, to = 0;
     find_ends(run, levels, seconds, &from, &to);
     float *sorted = levels; // no longer needed in order
     analysis->amplitude = dw_statistics_quantile(sorted, seconds, 0.5);
     free(levels);
     if (to <= from + second) {
+        analysis->excluded = 1;
         free(used);
         return false;
     }
-    analysis->noise_density = noise_density(demodulator, run, used, analysis->amplitude);
+    analysis->noise_density = dw_speed_noise_density(demodulator, run, used, from, to, analysis->amplitude);
     double *raw = dw_memory_new(run->count, sizeof *raw);
     for (size_t n = 0; n < run->count; n++)
         raw[n] = (double)run->deviation_hz[n];

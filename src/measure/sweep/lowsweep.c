@@ -43,8 +43,9 @@ void dw_lowsweep_free(DwLowsweep *lowsweep)
         free(lowsweep->block[c]);
         free(lowsweep->spare[c]);
         free(lowsweep->series[c]);
-        free(lowsweep->sweep[c].points);
     }
+    for (size_t d = 0; d < DW_LOWSWEEP_DIRECTIONS; d++)
+        free(lowsweep->sweep[d].points);
     free(lowsweep);
 }
 
@@ -56,6 +57,8 @@ void dw_lowsweep_begin(DwLowsweep *lowsweep, double rate_hz, unsigned channels, 
     lowsweep->start_s = start_s;
     lowsweep->has_stereo = lowsweep->has_stereo || channels > 1;
     lowsweep->count = 0;
+    lowsweep->directed = channels == 1;
+    lowsweep->direction = DW_LOWSWEEP_EITHER;
     while (lowsweep->low_rate_hz >= LOW_RATE_HZ && lowsweep->stages < STAGES_MOST) {
         lowsweep->low_rate_hz /= 2;
         lowsweep->stages++;
@@ -64,6 +67,12 @@ void dw_lowsweep_begin(DwLowsweep *lowsweep, double rate_hz, unsigned channels, 
     for (size_t i = 0; i < lowsweep->stages; i++, stage_rate_hz /= 2)
         for (unsigned c = 0; c < channels; c++)
             lowsweep->halfband[c][i] = dw_halfband_new(keep_hz / stage_rate_hz, STOP_DB);
+}
+
+void dw_lowsweep_direct(DwLowsweep *lowsweep, DwLowsweepDirection direction)
+{
+    lowsweep->directed = true;
+    lowsweep->direction = direction;
 }
 
 static void make_room(DwLowsweep *lowsweep, size_t more)

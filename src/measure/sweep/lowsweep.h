@@ -13,7 +13,15 @@ typedef struct {
     bool amplitude_cut;           // the sweep has constant amplitude, not velocity
     double lateral_g, vertical_g; // what moves, referred to the stylus; NAN where it was not stated
     double mass_off_g;            // half-width of the 95 % interval of both
+    bool polarity_known;          // no channel is reversed, or that was put right: phase tells the directions apart
 } DwLowsweepSettings;
+
+typedef enum {
+    DW_LOWSWEEP_LATERAL,
+    DW_LOWSWEEP_VERTICAL,
+    DW_LOWSWEEP_EITHER, // one channel alone, and nothing says which
+    DW_LOWSWEEP_DIRECTIONS
+} DwLowsweepDirection;
 
 typedef struct DwLowsweep DwLowsweep;
 
@@ -23,6 +31,9 @@ void dw_lowsweep_free(DwLowsweep *lowsweep);
 // Begins a recording of RATE_HZ (6000 or more) and 1 or 2 CHANNELS, from its second
 // START_S on. Lateral and vertical sweeps may stand in one recording or in two.
 void dw_lowsweep_begin(DwLowsweep *lowsweep, double rate_hz, unsigned channels, double start_s);
+// Says how the sweep of the recording just begun is cut; else the phase of its two channels tells, and one channel
+// alone is of either direction.
+void dw_lowsweep_direct(DwLowsweep *lowsweep, DwLowsweepDirection direction);
 // Takes FRAMES interleaved frames.
 void dw_lowsweep_push(DwLowsweep *lowsweep, const float *interleaved, size_t frames);
 // Ends a recording.

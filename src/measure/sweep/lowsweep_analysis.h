@@ -6,6 +6,9 @@
 #include "dsp/resonance_fit.h"
 #include "measure/sweep/lowsweep.h"
 
+// The length of a spectrum.
+#define DW_LOWSWEEP_WINDOW_S 0.8
+
 // A sweep in one direction, as played; levels with cut and equalisation taken off.
 typedef struct {
     DwResonancePoint *points; // in the order of time
@@ -25,8 +28,10 @@ struct DwLowsweep {
     float *block[2], *spare[2]; // one block on its way through the stages
     float *series[2];           // what came out
     size_t count, room;
-    double window_s;          // standard deviation in time of a spectrum's window
-    DwLowsweepSweep sweep[2]; // lateral and vertical, the widest met
+    double window_s; // standard deviation in time of a spectrum's window
+    bool directed;   // the recording's direction was stated
+    DwLowsweepDirection direction;
+    DwLowsweepSweep sweep[DW_LOWSWEEP_DIRECTIONS]; // the widest met
 };
 
 // Looks for sweeps in the series of a recording and keeps the widest.

@@ -12,7 +12,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-static const double WINDOW_S = 0.8;
 enum { OVERLAP = 4 };
 static const double LOW_HZ = 3.5, HIGH_HZ = 45;  // where a sweep is looked for
 static const double WARP_HZ = 2;                 // warps below are taken off
@@ -119,7 +118,7 @@ static void keep_sweep(DwLowsweep *lowsweep, const Frame *frames, size_t count, 
     for (size_t i = 1; i < count; i++)
         steady += fabs(log2(frames[i].frequency_hz / frames[i - 1].frequency_hz));
     double octaves = fabs(log2(end / begin));
-    DwLowsweepSweep *sweep = &lowsweep->sweep[frames[0].direction];
+    DwLowsweepSweep *sweep = &lowsweep->sweep[lowsweep->directed ? lowsweep->direction : frames[0].direction];
     bool wider = !sweep->points || octaves > log2(sweep->high_hz / sweep->low_hz);
     if (octaves < LEAST_OCTAVES || octaves < 0.7 * steady || frames[count - 1].time_s - frames[0].time_s < LEAST_S ||
         !wider)
@@ -175,7 +174,7 @@ static double window_share(void)
 
 void dw_lowsweep_find(DwLowsweep *lowsweep)
 {
-    Spectra spectra = {.size = (size_t)lround(WINDOW_S * lowsweep->low_rate_hz) / OVERLAP * OVERLAP};
+    Spectra spectra = {.size = (size_t)lround(DW_LOWSWEEP_WINDOW_S * lowsweep->low_rate_hz) / OVERLAP * OVERLAP};
     lowsweep->window_s = window_share() * (double)spectra.size / lowsweep->low_rate_hz;
     if (lowsweep->count < spectra.size)
         return;

@@ -9,10 +9,16 @@
 #include <stdio.h>
 #include <stdlib.h>
 
-static const char *const names[2] = {"lateral", "vertical"};
+static const char *const names[DW_LOWSWEEP_DIRECTIONS] = {"lateral", "vertical", "either"};
+static const char *const words[DW_LOWSWEEP_DIRECTIONS] = {"lateral", "vertical", "lateral or vertical"};
 static const double POOR_FIT_DB = 1.5;
 static const double SPEED = 0.003; // of every frequency: what the platter may be off (common practice)
 static const double BEYOND = 1.15; // a resonance must lie this far inside the sweep
+// What the window's mean leaves, of the resonance and of Q, by bandwidths passed in a window: the most that sweeps
+// made in python with f₀ 11.2 Hz, Q 2 to 10 and 6 to 40 s showed.
+static const double RATE_FREQUENCY = 0.008, RATE_Q = 0.13;
+static const double FAST = 0.7, TOO_FAST = 1.3;
+static const double CUT_Q = 0.03; // 0.25 dB of unevenness in the record's level (common practice, no source)
 
 static int by_frequency(const void *a, const void *b)
 {
@@ -32,7 +38,7 @@ static void add_curves(const DwLowsweepSweep *sweep, const DwResonanceFit *fit, 
         if (count == 0 || points[i].frequency_hz > points[count - 1].frequency_hz)
             points[count++] = points[i];
     snprintf(key, sizeof key, "lowsweep.response_%s", names[direction]);
-    snprintf(label, sizeof label, "Low-frequency response, %s", names[direction]);
+    snprintf(label, sizeof label, "Low-frequency response, %s", words[direction]);
     DwCurve *curve = dw_sheet_add_curve(sheet, key, label, (DwAxis){"Frequency", "Hz"},
                                         (DwAxis){"Output re well above", "dB"}, count);
     for (size_t i = 0; i < count; i++) {
@@ -40,7 +46,7 @@ static void add_curves(const DwLowsweepSweep *sweep, const DwResonanceFit *fit, 
         curve->y_values[i] = points[i].level_db - fit->gain_db;
     }
     snprintf(key, sizeof key, "lowsweep.fit_%s", names[direction]);
-    snprintf(label, sizeof label, "Resonance fitted, %s", names[direction]);
+    snprintf(label, sizeof label, "Resonance fitted, %s", words[direction]);
     curve = dw_sheet_add_curve(sheet, key, label, (DwAxis){"Frequency", "Hz"}, (DwAxis){"Output re well above", "dB"},
                                count);
     for (size_t i = 0; i < count; i++) {
@@ -53,9 +59,11 @@ static void add_curves(const DwLowsweepSweep *sweep, const DwResonanceFit *fit, 
 static void add_compliance(const DwLowsweep *lowsweep, const DwResonanceFit *fit, size_t direction, DwSheet *sheet)
 {
     char key[48], label[80];
+    if (direction == DW_LOWSWEEP_EITHER)
+        return;
     double mass = direction ? lowsweep->settings.vertical_g : lowsweep->settings.lateral_g;
     snprintf(key, sizeof key, "lowsweep.compliance_%s", names[direction]);
-    snprintf(label, sizeof label, "Compliance at the resonance, %s", names[direction]);
+    snprintf(label, sizeof label, "Compliance at the resonance, %s", words[direction]);
     if (isnan(mass)) {
         dw_sheet_not_measured(sheet, key, "give arm.effective_mass and cartridge.mass.");
         return;
@@ -76,16 +84,82 @@ static void list_missing(size_t direction, const char *why, DwSheet *sheet)
     dw_sheet_not_measured(sheet, key, "%s", why);
 }
 
+// How many bandwidths of the resonance the sweep passes while one spectrum is taken.
+static double smear_of(const DwLowsweepSweep *sweep, const DwResonanceFit *fit)
+{
+    double rate_hz_s = 0, nearest = INFINITY;
+    for (size_t i = 0; i < sweep->count; i++) {
+        double off = fabs(sweep->points[i].frequency_hz - fit->resonance_hz);
+        if (off < nearest) {
+            nearest = off;
+            rate_hz_s = fabs(sweep->points[i].rate_hz_s);
+        }
+    }
+    return rate_hz_s * DW_LOWSWEEP_WINDOW_S * fit->q / fit->resonance_hz;
+}
+
+// One row of what a reading's ± is made of.
+static void add_share(DwTable *table, const char *what, double frequency, double q)
+{
+    size_t row = dw_table_add_row(table);
+    dw_table_set_word(table, row, 0, what);
+    dw_table_set_number(table, row, 1, frequency);
+    dw_table_set_number(table, row, 2, q);
+}
+
+// Puts all that makes the fit uncertain into it, and lists the shares.
+static void add_budget(const DwLowsweepSweep *sweep, DwResonanceFit *fit, size_t direction, DwSheet *sheet)
+{
+    static const char *const columns[] = {"what|Share of the ±, 95 %||", "frequency|Resonance|Hz|3", "q|Q||3", NULL};
+    char key[40], label[80];
+    double smear = smear_of(sweep, fit);
+    double by_rate_hz = RATE_FREQUENCY * pow(smear, 4) * fit->resonance_hz, by_rate = RATE_Q * smear * smear * fit->q;
+    double by_speed = SPEED * fit->resonance_hz, by_cut = CUT_Q * fit->q;
+    snprintf(key, sizeof key, "lowsweep.budget_%s", names[direction]);
+    snprintf(label, sizeof label, "What the ± is made of, %s", words[direction]);
+    DwTable *table = dw_sheet_add_table(sheet, key, label, columns);
+    add_share(table, "scatter about the fit", fit->resonance_off_hz, fit->q_off);
+    add_share(table, "speed of the sweep", by_rate_hz, by_rate);
+    add_share(table, "speed of the platter", by_speed, NAN);
+    add_share(table, "level of the cut along the sweep", NAN, by_cut);
+    fit->resonance_off_hz = hypot(hypot(fit->resonance_off_hz, by_rate_hz), by_speed);
+    fit->q_off = hypot(hypot(fit->q_off, by_rate), by_cut);
+}
+
+static void add_readings(const DwLowsweepSweep *sweep, const DwResonanceFit *fit, size_t direction, DwSheet *sheet)
+{
+    static const char method[] = "one resonance fitted to the sweep's level, its lag behind the sweep counted";
+    char key[40], label[80];
+    double smear = smear_of(sweep, fit);
+    unsigned flags = fit->rest_db > POOR_FIT_DB || smear > FAST ? DW_FLAG_APPROXIMATE : 0;
+    snprintf(key, sizeof key, "lowsweep.%s", names[direction]);
+    snprintf(label, sizeof label, "Resonance, %s", words[direction]);
+    dw_sheet_add_estimate(sheet, key, label, fit->resonance_hz, "Hz", 2, fit->resonance_off_hz, method)->flags |= flags;
+    snprintf(key, sizeof key, "lowsweep.q_%s", names[direction]);
+    snprintf(label, sizeof label, "Q of the resonance, %s", words[direction]);
+    if (smear > TOO_FAST)
+        dw_sheet_not_measured(sheet, key,
+                              "the sweep passes the resonance faster than it can follow. Record a slower band.");
+    else
+        dw_sheet_add_estimate(sheet, key, label, fit->q, "", 1, fit->q_off, method)->flags |= flags;
+    if (smear > FAST)
+        dw_sheet_remark(sheet,
+                        "The %s sweep is fast for so sharp a resonance: it passes %.1f times its width in one reading. "
+                        "The lag is taken off; what is left of it is in the ±.",
+                        words[direction], smear);
+}
+
 static void add_direction(const DwLowsweep *lowsweep, size_t direction, DwSheet *sheet)
 {
     const DwLowsweepSweep *sweep = &lowsweep->sweep[direction];
-    char key[40], label[60];
     DwResonanceFit fit;
     if (!sweep->points) {
-        list_missing(direction,
-                     direction && !lowsweep->has_stereo ? "one channel alone does not tell a vertical sweep from a lateral one."
-                                                        : "no sweep in this direction was found.",
-                     sheet);
+        if (direction < DW_LOWSWEEP_EITHER)
+            list_missing(direction,
+                         lowsweep->sweep[DW_LOWSWEEP_EITHER].points
+                             ? "one channel alone does not tell a lateral sweep from a vertical one. Record both."
+                             : "no sweep in this direction was found.",
+                         sheet);
         return;
     }
     if (!dw_resonance_fit(sweep->points, sweep->count, lowsweep->window_s, &fit) ||
@@ -96,23 +170,16 @@ static void add_direction(const DwLowsweep *lowsweep, size_t direction, DwSheet 
         list_missing(direction, why, sheet);
         return;
     }
-    fit.resonance_off_hz = hypot(fit.resonance_off_hz, SPEED * fit.resonance_hz);
-    static const char method[] = "one resonance fitted to the sweep's level, its lag behind the sweep counted";
-    snprintf(key, sizeof key, "lowsweep.%s", names[direction]);
-    snprintf(label, sizeof label, "Resonance, %s", names[direction]);
-    unsigned flags = fit.rest_db > POOR_FIT_DB ? DW_FLAG_APPROXIMATE : 0;
-    dw_sheet_add_estimate(sheet, key, label, fit.resonance_hz, "Hz", 2, fit.resonance_off_hz, method)->flags |= flags;
-    snprintf(key, sizeof key, "lowsweep.q_%s", names[direction]);
-    snprintf(label, sizeof label, "Q of the resonance, %s", names[direction]);
-    dw_sheet_add_estimate(sheet, key, label, fit.q, "", 1, fit.q_off, method)->flags |= flags;
+    add_budget(sweep, &fit, direction, sheet);
+    add_readings(sweep, &fit, direction, sheet);
     add_compliance(lowsweep, &fit, direction, sheet);
     add_curves(sweep, &fit, direction, sheet);
-    if (flags)
+    if (fit.rest_db > POOR_FIT_DB)
         dw_sheet_remark(sheet,
                         "The %s sweep departs from one resonance by %.1f dB rms: a second resonance (counterweight, "
                         "loose joint), or lowsweep.cut, response.riaa or lowsweep.subsonic is stated wrong.",
-                        names[direction], fit.rest_db);
-    dw_sheet_remark(sheet, "The %s sweep was read from %.1f to %.1f s, %.1f to %.1f Hz.", names[direction],
+                        words[direction], fit.rest_db);
+    dw_sheet_remark(sheet, "The %s sweep was read from %.1f to %.1f s, %.1f to %.1f Hz.", words[direction],
                     sweep->start_s, sweep->end_s, sweep->low_hz, sweep->high_hz);
 }
 
@@ -126,12 +193,16 @@ DwStatus dw_lowsweep_read(const DwLowsweep *lowsweep, DwSheet *sheet, DwMessage 
     if (lowsweep->bad)
         return dw_fail(message, DW_BAD_INPUT,
                        "%zu samples are not numbers (NaN or infinite). Export the recording again.", lowsweep->bad);
-    if (!lowsweep->sweep[0].points && !lowsweep->sweep[1].points)
+    const DwLowsweepSweep *sweep = lowsweep->sweep;
+    if (!sweep[0].points && !sweep[1].points && !sweep[DW_LOWSWEEP_EITHER].points)
         return dw_fail(
             message, DW_BAD_INPUT,
             "No sweep between 4 and 45 Hz was found. Record the low-frequency band of a test record through a "
             "chain without a rumble filter, or give record.start and record.end.");
-    for (size_t d = 0; d < 2; d++)
+    for (size_t d = 0; d < DW_LOWSWEEP_DIRECTIONS; d++)
         add_direction(lowsweep, d, sheet);
+    if ((sweep[0].points || sweep[1].points) && !lowsweep->settings.polarity_known)
+        dw_sheet_remark(sheet, "Lateral and vertical are told by the phase of the channels, provided that none is "
+                               "reversed: then they are exchanged. The bands for the channels show whether one is.");
     return DW_OK;
 }

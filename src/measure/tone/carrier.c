@@ -12,14 +12,20 @@
 #include <stdlib.h>
 #include <string.h>
 
-static const double HISTORY_S = 4;   // of samples, for a tone noticed late
-static const double WATCH_S = 0.064; // pieces in which a running tone is watched
-static const double LOST_S = 0.6;    // as long as this without it, the tone has ended
-static const double LEAST_RUN_S = 1; // shorter stretches are not worth keeping
+static const double HISTORY_S = 4;    // of samples, for a tone noticed late
+static const double WATCH_S = 0.064;  // pieces in which a running tone is watched
+static const double LOST_S = 0.6;     // as long as this without it, the tone has ended
+static const double LEAST_RUN_S = 1;  // shorter stretches are not worth keeping
+static const double LONG_RUN_S = 6;   // three turns and a little
+static const double SAME_TONE = 0.01; // runs as near to the tone as this are equally near
 static const double LEAST_DOMINANCE = 0.4;
-static const double FARTHEST_OFF = 0.06;    // of the tone's frequency, while it runs
+static const double FARTHEST_OFF = 0.35;    // of the tone's frequency, while it runs
+static const double RETUNE_HZ = 45;         // the mixer follows a tone that strays further
+static const double LEAD_HZ = 60;           // and goes ahead of it by this at most
 static const double QUIETEST_POWER = 1e-8;  // of a tone at −80 dBFS
 static const double BELOW_NYQUIST_HZ = 220; // room that the tone's sidebands need
+
+enum { PASSAGES_MOST = 32 };
 
 // The tone being followed.
 typedef struct {
@@ -46,6 +52,8 @@ struct DwCarrier {
     bool is_following;
     Following following;
     DwToneRun best;
+    DwTonePassage passage[PASSAGES_MOST];
+    size_t passages;
     size_t frames; // taken
     size_t blocks;
     bool met_bad_sample;
@@ -62,7 +70,8 @@ DwCarrier *dw_carrier_new(DwCarrierSettings settings)
     assert(settings.rate_hz >= 6000 && settings.channels >= 1);
     DwCarrier *carrier = dw_memory_new(1, sizeof *carrier);
     carrier->settings = settings;
-    carrier->front_end = dw_front_end_new(settings.rate_hz, settings.channels);
+    double top_hz = dw_tone_fit_highest_hz(settings.tone_hz);
+    carrier->front_end = dw_front_end_new_above(settings.rate_hz, settings.channels, dw_front_end_lowest_hz(top_hz));
     carrier->rate_hz = dw_front_end_rate_hz(carrier->front_end);
     carrier->demodulator = dw_demodulator_new(carrier->rate_hz);
     carrier->search = dw_tone_search_new(carrier->rate_hz);
@@ -121,15 +130,26 @@ static void settle_fit(const DwCarrier *carrier, DwToneRun *run)
     size_t from = run->count / 2;
     for (size_t i = from; i < run->count; i++)
         sum += (double)run->deviation_hz[i];
-    if (run->count > from)
-        run->fit = dw_tone_fit_of(run->centre_hz + sum / (double)(run->count - from), carrier->settings.tone_hz,
-                                  &run->engraved_hz);
+    if (run->count > from) {
+        run->late_hz = run->centre_hz + sum / (double)(run->count - from);
+        run->fit = dw_tone_fit_of(run->late_hz, carrier->settings.tone_hz, &run->engraved_hz);
+    }
 }
 
+static double distance(const DwToneRun *run)
+{
+    return isfinite(run->engraved_hz) ? fabs(log(run->late_hz / run->engraved_hz)) : INFINITY;
+}
+
+// Of two that fit alike and are long enough the nearer to the tone, else the longer.
 static bool is_better(const DwToneRun *a, const DwToneRun *b)
 {
     if (a->fit != b->fit)
         return a->fit > b->fit;
+    double least = LONG_RUN_S * a->rate_hz;
+    bool both = (double)a->count >= least && (double)b->count >= least;
+    if (both && isfinite(a->engraved_hz) && fabs(distance(a) - distance(b)) > SAME_TONE)
+        return distance(a) < distance(b);
     return a->count > b->count;
 }
 
@@ -144,6 +164,12 @@ bool dw_carrier_best(const DwCarrier *carrier, DwToneRun *view)
             *view = running;
     }
     return view->count > 0;
+}
+
+size_t dw_carrier_passages(const DwCarrier *carrier, const DwTonePassage **passages)
+{
+    *passages = carrier->passage;
+    return carrier->passages;
 }
 
 // --- beginning and ending a run ----------------------------------------------
@@ -185,6 +211,9 @@ static void end_following(DwCarrier *carrier)
     size_t kept = following->good_to;
     run->count = kept < run->count ? kept : run->count;
     settle_fit(carrier, run);
+    if ((double)run->count >= LEAST_RUN_S * run->rate_hz && carrier->passages < PASSAGES_MOST)
+        carrier->passage[carrier->passages++] =
+            (DwTonePassage){run->start_s, run->start_s + (double)run->count / run->rate_hz, run->late_hz};
     if ((double)run->count >= LEAST_RUN_S * run->rate_hz && (!carrier->best.count || is_better(run, &carrier->best))) {
         clear_run(&carrier->best);
         carrier->best = *run;
@@ -238,6 +267,25 @@ static double heard_power(const DwCarrier *carrier, size_t count)
     return sum / (double)samples;
 }
 
+// Lets the mixer follow where the last piece of COUNT values heads: what it is told now
+// holds for samples that are read a while later.
+static void retune(const DwCarrier *carrier, const Following *following, size_t count)
+{
+    const DwToneRun *run = &following->run;
+    size_t half = count / 2;
+    double early = 0, late = 0;
+    for (size_t i = 0; i < half; i++) {
+        early += (double)run->deviation_hz[run->count - count + i] / (double)half;
+        late += (double)run->deviation_hz[run->count - half + i] / (double)half;
+    }
+    if (fabs(late - dw_demodulator_tuned_hz(carrier->demodulator)) < RETUNE_HZ)
+        return;
+    double ahead = (double)(following->taken_to - value_place(carrier, following->values)) / carrier->rate_hz;
+    double slope = (late - early) * run->rate_hz / (double)(count - half);
+    double lead = fmax(-LEAD_HZ, fmin(LEAD_HZ, slope * ahead)), farthest = FARTHEST_OFF * run->centre_hz;
+    dw_demodulator_retune(carrier->demodulator, fmax(-farthest, fmin(farthest, late + lead)));
+}
+
 // Looks at the last piece of the run: is the tone still what is heard?
 // Returned: false when it has been missing for too long.
 static bool watch(const DwCarrier *carrier, Following *following)
@@ -255,38 +303,54 @@ static bool watch(const DwCarrier *carrier, Following *following)
     bool steady = tone > 0 && fabs(deviation / tone) <= FARTHEST_OFF * run->centre_hz;
     bool loud = tone / (double)count > QUIETEST_POWER;
     following->watched = run->count;
-    if (dominance >= LEAST_DOMINANCE && steady && loud)
+    if (dominance >= LEAST_DOMINANCE && steady && loud) {
         following->good_to = run->count;
+        retune(carrier, following, count);
+    }
     return (double)(run->count - following->good_to) < LOST_S * run->rate_hz;
 }
 
-// Hands the demodulator all samples that came in, and notes their power.
-static void take_samples(DwCarrier *carrier)
+// Hands the demodulator the next samples that came in, and notes their power: few enough
+// for the mixer to keep up with a tone that strays. Returned: false without any.
+static bool take_samples(DwCarrier *carrier)
 {
     Following *following = &carrier->following;
-    dw_tone_join_demodulate(&following->join, carrier->history, following->taken_to, carrier->demodulator,
+    size_t end = dw_window_end(&carrier->history[0]), most = (size_t)(WATCH_S * carrier->rate_hz);
+    if (following->taken_to >= end)
+        return false;
+    end = end - following->taken_to > most ? following->taken_to + most : end;
+    dw_tone_join_demodulate(&following->join, carrier->history, following->taken_to, end, carrier->demodulator,
                             &carrier->heard);
-    following->taken_to = dw_window_end(&carrier->history[0]);
+    following->taken_to = end;
+    return true;
 }
 
-static void follow(DwCarrier *carrier)
+// Reads the values that are complete. Returned: false when the tone has ended.
+static bool read_values(DwCarrier *carrier)
 {
     Following *following = &carrier->following;
     size_t piece = (size_t)(WATCH_S * following->run.rate_hz);
     double deviation_hz = 0, amplitude = 0;
-    take_samples(carrier);
     while (dw_demodulator_next(carrier->demodulator, &deviation_hz, &amplitude)) {
         following->values++;
         bound_run(carrier, following);
         add_value(&following->run, deviation_hz, amplitude);
-        if (following->run.count - following->watched >= piece && !watch(carrier, following)) {
-            end_following(carrier);
-            return;
-        }
+        if (following->run.count - following->watched >= piece && !watch(carrier, following))
+            return false;
     }
     size_t behind = piece + 1; // the piece under watch is still needed
     if (following->values > behind)
         dw_window_forget(&carrier->heard, value_place(carrier, following->values - behind));
+    return true;
+}
+
+static void follow(DwCarrier *carrier)
+{
+    while (take_samples(carrier))
+        if (!read_values(carrier)) {
+            end_following(carrier);
+            return;
+        }
 }
 
 // --- the stream ---------------------------------------------------------------

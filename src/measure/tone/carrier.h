@@ -32,8 +32,15 @@ typedef struct {
     bool reversed;    // the channels were in opposite phase
     DwToneFit fit;
     double engraved_hz; // the tone it was taken for; NAN for a foreign one
+    double late_hz;     // mean frequency of its latter half
     size_t blocks, clipped_blocks;
 } DwToneRun;
+
+// A tone of a second or more that was heard, kept or not.
+typedef struct {
+    double start_s, end_s;
+    double mean_hz; // of its latter half
+} DwTonePassage;
 
 typedef struct DwCarrier DwCarrier;
 
@@ -49,6 +56,9 @@ double dw_carrier_length_s(const DwCarrier *carrier);
 // The stretch that fits best so far, the longer of equals, also while it still
 // goes on; false without one. Its arrays are valid until the next push.
 bool dw_carrier_best(const DwCarrier *carrier, DwToneRun *view);
+// Every tone heard so far that has ended, in order of time, the first few dozen.
+// Valid until the next push.
+size_t dw_carrier_passages(const DwCarrier *carrier, const DwTonePassage **passages);
 // At the end of a recording: takes what does not fill a block. Nothing may be
 // pushed after it.
 void dw_carrier_finish(DwCarrier *carrier);

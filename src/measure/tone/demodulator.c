@@ -9,13 +9,24 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 static const double BASEBAND_HZ = 1000; // the least rate of the values
 static const double PASS_HZ = 260;      // FM to 200 Hz on a tone that strays
 static const double STOP_HZ = 600;      // what lies between folds to where nothing is read
 static const double NARROW_HZ = 2400;   // the least rate at which the narrow low-pass runs
 
-enum { PIECE = 512, HALVINGS_MOST = 3 };
+enum {
+    PIECE = 512,
+    HALVINGS_MOST = 5,
+    TUNINGS = 16 // kept back: values come out later than samples go in
+};
+
+// Where the mixer stands from one sample on: its phase over that of the frequency begun with.
+typedef struct {
+    size_t from;
+    double phase, step; // at `from`, and a sample
+} Tuning;
 
 struct DwDemodulator {
     double rate_hz;
@@ -26,7 +37,8 @@ struct DwDemodulator {
     float *taps;
     // The tone begun with.
     double complex weight[2];
-    double step_angle;         // the mixer's turn a sample
+    double step_angle;         // the mixer's turn a sample at the frequency begun with
+    Tuning tuning[TUNINGS];    // the latest last
     double complex oscillator; // where it stands after `mixed` samples
     size_t mixed;
     float table[2][PIECE]; // cosine and sine of the turns within a piece
@@ -72,6 +84,38 @@ void dw_demodulator_free(DwDemodulator *demodulator)
     free(demodulator);
 }
 
+static void fill_table(DwDemodulator *d)
+{
+    double step = d->step_angle + d->tuning[TUNINGS - 1].step;
+    for (size_t n = 0; n < PIECE; n++) {
+        d->table[0][n] = (float)cos(step * (double)n);
+        d->table[1][n] = -(float)sin(step * (double)n);
+    }
+}
+
+// The mixer's phase at sample PLACE over that of the frequency begun with.
+static double tuned_phase(const DwDemodulator *d, size_t place)
+{
+    size_t i = TUNINGS - 1;
+    while (i > 0 && d->tuning[i].from > place)
+        i--;
+    return d->tuning[i].phase + d->tuning[i].step * ((double)place - (double)d->tuning[i].from);
+}
+
+void dw_demodulator_retune(DwDemodulator *demodulator, double off_hz)
+{
+    DwDemodulator *d = demodulator;
+    Tuning next = {d->mixed, tuned_phase(d, d->mixed), 2 * M_PI * off_hz / d->rate_hz};
+    memmove(d->tuning, d->tuning + 1, (TUNINGS - 1) * sizeof *d->tuning);
+    d->tuning[TUNINGS - 1] = next;
+    fill_table(d);
+}
+
+double dw_demodulator_tuned_hz(const DwDemodulator *demodulator)
+{
+    return demodulator->tuning[TUNINGS - 1].step * demodulator->rate_hz / (2 * M_PI);
+}
+
 void dw_demodulator_start(DwDemodulator *demodulator, double frequency_hz, const double complex weight[2])
 {
     DwDemodulator *d = demodulator;
@@ -80,10 +124,8 @@ void dw_demodulator_start(DwDemodulator *demodulator, double frequency_hz, const
     d->step_angle = 2 * M_PI * frequency_hz / d->rate_hz;
     d->oscillator = 2; // the mixer halves a real tone's amplitude
     d->mixed = 0;
-    for (size_t n = 0; n < PIECE; n++) {
-        d->table[0][n] = (float)cos(d->step_angle * (double)n);
-        d->table[1][n] = -(float)sin(d->step_angle * (double)n);
-    }
+    memset(d->tuning, 0, sizeof d->tuning);
+    fill_table(d);
     clear_halvings(d);
     for (size_t i = 0; i < 2; i++) {
         double rate_hz = d->rate_hz;
@@ -137,7 +179,8 @@ void dw_demodulator_push(DwDemodulator *demodulator, const float *const channel[
         narrow(d, 1, imaginary, piece);
         at += piece;
         d->mixed += piece;
-        d->oscillator = 2 * cexp(-I * fmod(d->step_angle * (double)d->mixed, 2 * M_PI));
+        double phase = fmod(d->step_angle * (double)d->mixed, 2 * M_PI) + tuned_phase(d, d->mixed);
+        d->oscillator = 2 * cexp(-I * phase);
     }
 }
 
@@ -178,7 +221,9 @@ bool dw_demodulator_next(DwDemodulator *demodulator, double *deviation_hz, doubl
     }
     double complex value = value_at(d, d->next);
     bool turned = d->has_before && d->before != 0;
-    *deviation_hz = turned ? carg(value * conj(d->before)) * dw_demodulator_rate_hz(d) / (2 * M_PI) : 0;
+    size_t place = d->next << d->halvings, step = dw_demodulator_step(d);
+    double tuned = turned ? tuned_phase(d, place) - tuned_phase(d, place - step) : 0;
+    *deviation_hz = turned ? (carg(value * conj(d->before)) + tuned) * dw_demodulator_rate_hz(d) / (2 * M_PI) : 0;
     *amplitude = cabs(value);
     d->before = value;
     d->has_before = true;

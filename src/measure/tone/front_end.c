@@ -11,8 +11,8 @@
 
 enum { STAGES_MOST = 6 };
 
-static const double LOWEST_RATE_HZ = 10000;
 static const double STOP_DB = 95;
+static const double PASS = 0.42; // of the rate, that a halving leaves flat
 
 struct DwFrontEnd {
     double rate_hz, low_rate_hz;
@@ -24,7 +24,7 @@ struct DwFrontEnd {
 
 DwFrontEnd *dw_front_end_new(double rate_hz, unsigned channels)
 {
-    return dw_front_end_new_above(rate_hz, channels, LOWEST_RATE_HZ);
+    return dw_front_end_new_above(rate_hz, channels, 10000);
 }
 
 DwFrontEnd *dw_front_end_new_above(double rate_hz, unsigned channels, double lowest_hz)
@@ -36,7 +36,7 @@ DwFrontEnd *dw_front_end_new_above(double rate_hz, unsigned channels, double low
         front_end->low_rate_hz /= 2;
         front_end->stages++;
     }
-    double keep_hz = 0.42 * front_end->low_rate_hz;
+    double keep_hz = PASS * front_end->low_rate_hz;
     for (unsigned c = 0; c < front_end->channels; c++) {
         front_end->planar[c] = dw_memory_new(DW_FRONT_END_BLOCK + 256, sizeof(float));
         front_end->spare[c] = dw_memory_new(DW_FRONT_END_BLOCK + 256, sizeof(float));
@@ -45,6 +45,12 @@ DwFrontEnd *dw_front_end_new_above(double rate_hz, unsigned channels, double low
             front_end->halfband[c][i] = dw_halfband_new(keep_hz / stage_rate, STOP_DB);
     }
     return front_end;
+}
+
+double dw_front_end_lowest_hz(double top_hz)
+{
+    static const double least = 10000, sidebands_hz = 300;
+    return fmax(least, (top_hz + sidebands_hz) / PASS);
 }
 
 void dw_front_end_free(DwFrontEnd *front_end)

@@ -76,10 +76,9 @@ DW_WIDE static void hear_piece(const DwToneJoin *join, const float *const x[2], 
     }
 }
 
-void dw_tone_join_demodulate(const DwToneJoin *join, const DwWindow channel[2], size_t from, DwDemodulator *demodulator,
-                             DwWindow *heard)
+void dw_tone_join_demodulate(const DwToneJoin *join, const DwWindow channel[2], size_t from, size_t end,
+                             DwDemodulator *demodulator, DwWindow *heard)
 {
-    size_t end = dw_window_end(&channel[0]);
     float power[PIECE];
     for (size_t at = from; at < end;) {
         size_t count = end - at < PIECE ? end - at : PIECE;

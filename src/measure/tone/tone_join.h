@@ -21,10 +21,10 @@ typedef struct {
 // correlation (maximum-ratio combining).
 DwToneJoin dw_tone_join_find(const DwWindow channel[2], size_t from, size_t to, double frequency_hz, double rate_hz);
 
-// Hands DEMODULATOR all samples of CHANNEL from stream place FROM on, which must
-// have the lag before it, and adds to HEARD their power above rumble and hum,
+// Hands DEMODULATOR the samples of CHANNEL from stream place FROM, which must have
+// the lag before it, up to END, and adds to HEARD their power above rumble and hum,
 // sample by sample.
-void dw_tone_join_demodulate(const DwToneJoin *join, const DwWindow channel[2], size_t from, DwDemodulator *demodulator,
-                             DwWindow *heard);
+void dw_tone_join_demodulate(const DwToneJoin *join, const DwWindow channel[2], size_t from, size_t end,
+                             DwDemodulator *demodulator, DwWindow *heard);
 
 #endif

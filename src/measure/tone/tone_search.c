@@ -17,7 +17,7 @@ enum {
 static const double LOWEST_HZ = 150;     // below lie hum and rumble
 static const double SPREAD_HZ = 25;      // a tone with wow, under the window
 static const double DOMINANCE = 0.5;     // share of the power that the tone must carry
-static const double STEADINESS = 0.03;   // of its frequency
+static const double STEADINESS = 0.08;   // of its frequency: wow of a tenth, once a turn
 static const double QUIETEST = 1e-8 / 2; // power of a tone at −80 dBFS
 
 struct DwToneSearch {

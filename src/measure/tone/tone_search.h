@@ -20,7 +20,7 @@ size_t dw_tone_search_hop(const DwToneSearch *search);
 size_t dw_tone_search_hops_back(void);
 
 // Takes the next frame of up to two channels (RIGHT may be NULL). Returned:
-// whether the last frames hold one tone, steady within 3 %, that carries more
+// whether the last frames hold one tone, steady within 8 %, that carries more
 // than half of the power from 150 Hz up; its mean frequency is then written.
 bool dw_tone_search_push(DwToneSearch *search, const float *left, const float *right, double *frequency_hz);
 

@@ -2,6 +2,7 @@
 #include "procedure/align/align_sheet.h"
 #include "procedure/registry/procedures.h"
 
+#include <string.h>
 #include <math.h>
 
 static const char *const quantities[] = {
@@ -129,6 +130,18 @@ static DwStatus refuse_pivoted(const DwInputs *inputs, DwMessage *message)
     return DW_OK;
 }
 
+// Chosen null radii count only where they are asked for.
+static void remark_unused(DwSheet *sheet, const DwInputs *inputs)
+{
+    const char *method = dw_inputs_word(inputs, "align.method"), *compare = dw_inputs_word(inputs, "align.compare");
+    bool chosen = dw_inputs_given(inputs, "align.null_inner") || dw_inputs_given(inputs, "align.null_outer");
+    if (chosen && strcmp(method, "own") != 0 && strcmp(compare, "own") != 0)
+        dw_sheet_remark(sheet,
+                        "The chosen null radii (align.null_inner, align.null_outer) are not used: the alignment is %s. "
+                        "To set the arm by them give align.method=own.",
+                        dw_arm_setup_method_name(method));
+}
+
 static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message)
 {
     DwArmSetup setup;
@@ -142,6 +155,7 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
         dw_align_sheet_linear(sheet, request->inputs, &setup);
     } else
         status = run_pivoted(request->inputs, &setup, sheet, message);
+    remark_unused(sheet, request->inputs);
     dw_sheet_caution(sheet, "Put the stylus guard on before the screws are touched, and take the deck's plug out.");
     return status;
 }

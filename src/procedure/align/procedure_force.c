@@ -118,10 +118,17 @@ static Tracking add_tracking(DwSheet *sheet, const DwInputs *inputs)
                                   tracking.half_width_g, method);
     set_force_limit(force, inputs, 1);
     double low = dw_inputs_in(inputs, "force.low", "g"), high = dw_inputs_in(inputs, "force.high", "g");
-    if (force->verdict == DW_VERDICT_ATTENTION)
-        dw_sheet_remark(
-            sheet, "The force is %s what was asked for. Set it before judging anything else by ear.",
-            tracking.force_g > (isfinite(high) ? high : dw_inputs_in(inputs, "force.target", "g")) ? "above" : "below");
+    double target = dw_inputs_in(inputs, "force.target", "g");
+    double over = tracking.force_g - (isfinite(high) ? high : target);
+    double under = (isfinite(low) ? low : target) - tracking.force_g;
+    if (force->verdict == DW_VERDICT_ATTENTION && fmax(over, under) > tracking.half_width_g)
+        dw_sheet_remark(sheet, "The force is %s what was asked for. Set it before judging anything else by ear.",
+                        over > under ? "above" : "below");
+    else if (force->verdict == DW_VERDICT_ATTENTION)
+        dw_sheet_remark(sheet,
+                        "The readings do not tell whether the force is above or below what was asked for: they "
+                        "are known to ±%.2f g. Take them again before anything is moved.",
+                        tracking.half_width_g);
     else if (tracking.force_g - tracking.half_width_g < low || tracking.force_g + tracking.half_width_g > high)
         dw_sheet_remark(sheet, "The force is within the maker's range, but nearer to its end than the scale can tell.");
     return tracking;

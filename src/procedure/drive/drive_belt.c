@@ -174,6 +174,23 @@ static void remark_stretch(DwSheet *sheet)
         dw_sheet_remark(sheet, "The belt is tighter than a ground flat belt needs (%.1f %%).", reading->value);
 }
 
+static void note_missing(DwSheet *sheet, const DwDrive *drive)
+{
+    const char *keys[3];
+    size_t count = 0;
+    if (isnan(drive->rim_mm))
+        keys[count++] = "drive.rim_diameter";
+    if (isnan(drive->pulley_mm))
+        keys[count++] = "drive.pulley_diameter";
+    if (isnan(drive->centre_mm))
+        keys[count++] = "drive.centre_distance";
+    DwText text = {0};
+    for (size_t i = 0; i < count; i++)
+        dw_text_add(&text, "%s%s", i == 0 ? "" : i + 1 == count ? " and " : ", ", keys[i]);
+    dw_sheet_not_measured(sheet, "drive.belt_wanted", "needs %s", text.chars ? text.chars : "dimensions that fit");
+    dw_text_clear(&text);
+}
+
 DwStatus dw_drive_belt_judge(const DwInputs *inputs, const DwDriveStep *step, DwSheet *sheet, DwMessage *message)
 {
     const DwDrive *drive = &step->drive;
@@ -190,8 +207,7 @@ DwStatus dw_drive_belt_judge(const DwInputs *inputs, const DwDriveStep *step, Dw
                        "Check drive.centre_distance.",
                        drive->rim_mm, drive->pulley_mm, fabs(drive->rim_mm - drive->pulley_mm) / 2);
     else
-        dw_sheet_not_measured(sheet, "drive.belt_wanted",
-                              "needs drive.rim_diameter, drive.pulley_diameter and drive.centre_distance");
+        note_missing(sheet, drive);
     add_history(inputs, drive, sheet);
     DwLimits rules;
     DwStatus status = dw_limits_read_file("belt.ini", &rules, message);

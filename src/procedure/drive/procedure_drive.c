@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 // `drive`: from the drive's dimensions to speeds, the pulley and belt that would
 // be right, and the rate at which each part turns.
+#include "base/text.h"
 #include "physics/drive.h"
 #include "physics/trace.h"
 #include "procedure/drive/drive_belt.h"
@@ -220,6 +221,45 @@ static void add_idler_remarks(DwSheet *sheet)
     dw_sheet_caution(sheet, "Keep every trace of oil off the motor shaft, the idler and the rim.");
 }
 
+// Says which statements the kind of drive leaves without meaning.
+static void remark_unused(DwSheet *sheet, const DwInputs *inputs, DwDriveKind kind)
+{
+    static const struct {
+        const char *key;
+        unsigned kinds; // that use it
+    } uses[] = {
+        {"drive.belt_length", 1u << DW_DRIVE_BELT},
+        {"drive.belt_thickness", 1u << DW_DRIVE_BELT},
+        {"drive.belt_width", 1u << DW_DRIVE_BELT},
+        {"drive.belt_listed_length", 1u << DW_DRIVE_BELT},
+        {"drive.belt_age", 1u << DW_DRIVE_BELT},
+        {"drive.belt_hours", 1u << DW_DRIVE_BELT},
+        {"drive.belt_hump", 1u << DW_DRIVE_BELT},
+        {"drive.belt_modulus", 1u << DW_DRIVE_BELT},
+        {"drive.belt_friction", 1u << DW_DRIVE_BELT},
+        {"drive.idler_diameter", 1u << DW_DRIVE_IDLER},
+        {"drive.poles", 1u << DW_DRIVE_DIRECT},
+        {"drive.motor_kind", 1u << DW_DRIVE_BELT | 1u << DW_DRIVE_IDLER},
+        {"drive.motor_poles", 1u << DW_DRIVE_BELT | 1u << DW_DRIVE_IDLER},
+        {"drive.motor_slip", 1u << DW_DRIVE_BELT | 1u << DW_DRIVE_IDLER},
+        {"drive.motor_speed", 1u << DW_DRIVE_BELT | 1u << DW_DRIVE_IDLER},
+        {"drive.pulley_diameter", 1u << DW_DRIVE_BELT | 1u << DW_DRIVE_IDLER},
+        {"drive.rim_diameter", 1u << DW_DRIVE_BELT | 1u << DW_DRIVE_IDLER},
+        {"drive.centre_distance", 1u << DW_DRIVE_BELT},
+    };
+    DwText unused = {0};
+    for (size_t i = 0; i < sizeof uses / sizeof *uses; i++)
+        if (!(uses[i].kinds & 1u << kind) && dw_inputs_given(inputs, uses[i].key))
+            dw_text_add(&unused, "%s%s", unused.length ? ", " : "", uses[i].key);
+    if (unused.length)
+        dw_sheet_remark(sheet, "Not used, as the drive is stated to be %s: %s. Is drive.kind right?",
+                        kind == DW_DRIVE_BELT    ? "a belt drive"
+                        : kind == DW_DRIVE_IDLER ? "an idler drive"
+                                                 : "a direct drive",
+                        unused.chars);
+    dw_text_clear(&unused);
+}
+
 static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message)
 {
     DwDriveStep steps[DW_DRIVE_STEPS_MOST];
@@ -246,6 +286,7 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
         add_idler_remarks(sheet);
     add_rates(sheet, steps, count);
     remark_rates(sheet, step);
+    remark_unused(sheet, request->inputs, step->drive.kind);
     dw_sheet_caution(sheet, "Pull the mains plug before the platter is lifted and hands go near motor and pulley.");
     return status;
 }

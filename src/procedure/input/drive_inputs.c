@@ -76,6 +76,39 @@ static DwDrive read_drive(const DwInputs *inputs, DwDriveKind kind)
     };
 }
 
+static DwStatus check_pairs(const DwInputs *inputs, const char *key, DwMessage *message)
+{
+    double poles = dw_inputs_in(inputs, key, "");
+    if (isnan(poles) || fmod(poles, 2) == 0)
+        return DW_OK;
+    return dw_fail(message, DW_BAD_INPUT, "%s=%g: a motor's poles come in pairs. Count them again.", key, poles);
+}
+
+// What is stated twice over and differs is asked for again: a part would be cut by one of the two.
+static DwStatus check_motor(const DwInputs *inputs, const DwDrive *drive, DwMessage *message)
+{
+    if (check_pairs(inputs, "drive.motor_poles", message) != DW_OK ||
+        check_pairs(inputs, "drive.poles", message) != DW_OK)
+        return DW_BAD_INPUT;
+    bool synchronous = drive->motor == DW_MOTOR_SYNCHRONOUS;
+    if (synchronous && drive->slip > 0)
+        return dw_fail(message, DW_BAD_INPUT,
+                       "drive.motor_slip: a synchronous motor has none. Leave it out, or give "
+                       "drive.motor_kind=induction.");
+    if (drive->kind == DW_DRIVE_DIRECT || isnan(drive->motor_rpm) || isnan(drive->motor_poles) ||
+        !(synchronous || drive->motor == DW_MOTOR_INDUCTION))
+        return DW_OK;
+    double field_rpm = 120 * drive->mains_hz / drive->motor_poles, share = drive->motor_rpm / field_rpm;
+    // A tachometer and the mains together are within 1 %; an induction motor that slips more than a fifth stalls.
+    if (share < 1.01 && share > (synchronous ? 0.99 : 0.8))
+        return DW_OK;
+    return dw_fail(
+        message, DW_BAD_INPUT,
+        "drive.motor_speed=%g rpm contradicts drive.motor_poles=%g: on %g Hz such a motor turns %s%g rpm. Leave "
+        "out the one you trust least, or check deck.mains.",
+        drive->motor_rpm, drive->motor_poles, drive->mains_hz, synchronous ? "" : "a little less than ", field_rpm);
+}
+
 static int compare(const void *a, const void *b)
 {
     double first = *(const double *)a, second = *(const double *)b;
@@ -107,6 +140,9 @@ DwStatus dw_drive_inputs_read(const DwInputs *inputs, DwDriveStep steps[DW_DRIVE
     if (status != DW_OK)
         return status;
     DwDrive drive = read_drive(inputs, kind);
+    status = check_motor(inputs, &drive, message);
+    if (status != DW_OK)
+        return status;
     size_t pulleys = dw_inputs_count(inputs, "drive.pulley_diameter");
     if (pulleys > DW_DRIVE_STEPS_MOST)
         return dw_fail(message, DW_BAD_INPUT,

@@ -24,6 +24,7 @@ DwChannelsSettings dw_measure_inputs_channels(const DwInputs *inputs)
         .left_first = is(inputs, "channels.order", "left_first"),
         .velocity_cm_s = dw_inputs_in(inputs, "channels.velocity", "cm/s"),
         .full_scale_mv = dw_inputs_in(inputs, "channels.full_scale", "mV"),
+        .crosstalk_db = dw_inputs_in(inputs, "record.crosstalk", "dB"),
         .output_mv = dw_inputs_given(inputs, "cartridge.output") ? dw_inputs_in(inputs, "cartridge.output", "mV") : NAN,
     };
 }
@@ -34,6 +35,7 @@ DwAzimuthSettings dw_measure_inputs_azimuth(const DwInputs *inputs)
         .left_first = is(inputs, "channels.order", "left_first"),
         .limit_deg = dw_inputs_in(inputs, "azimuth.limit", "deg"),
         .width_mm = dw_inputs_in(inputs, "azimuth.width", "mm"),
+        .crosstalk_db = dw_inputs_in(inputs, "record.crosstalk", "dB"),
     };
 }
 
@@ -42,6 +44,7 @@ DwStatus dw_measure_inputs_noise(const DwInputs *inputs, DwNoiseSettings *settin
     *settings = (DwNoiseSettings){
         .equalise = !dw_measure_inputs_equalised(inputs),
         .mains_hz = dw_inputs_in(inputs, "deck.mains", "Hz"),
+        .mains_given = dw_inputs_given(inputs, "deck.mains"),
     };
     DwStatus status = dw_noise_curve_read("rumble-unweighted", &settings->unweighted, message);
     return status == DW_OK ? dw_noise_curve_read("rumble-weighted", &settings->weighted, message) : status;

@@ -17,14 +17,30 @@
 typedef struct {
     DwBook *book;
     const DwProcedure *procedure;
+    const DwInputs *typed; // what somebody gives beside it, or NULL
+    bool overhang_set;     // the overhang was noted as it stands: the arm's own length does not say where it is
     DwInputs *inputs;
 } Prefill;
+
+static bool is_typed(const Prefill *prefill, const char *key)
+{
+    return prefill->typed && dw_inputs_given(prefill->typed, key);
+}
+
+// Overhang and effective length say one thing twice: what is typed, else what was noted of the setting, stands.
+static bool is_said_better(const Prefill *prefill, const char *key)
+{
+    bool length_typed = is_typed(prefill, "arm.effective_length"), overhang_typed = is_typed(prefill, "arm.overhang");
+    if (strcmp(key, "arm.effective_length") == 0)
+        return overhang_typed || prefill->overhang_set;
+    return strcmp(key, "arm.overhang") == 0 && length_typed;
+}
 
 // Takes TEXT for KEY where the procedure wants it. What no longer reads as a
 // value (a unit since renamed) is left for the technician to give.
 static void take(const Prefill *prefill, const char *key, const char *text)
 {
-    if (text && *text && dw_procedure_takes(prefill->procedure, key))
+    if (text && *text && dw_procedure_takes(prefill->procedure, key) && !is_said_better(prefill, key))
         dw_inputs_set(prefill->inputs, key, text, NULL);
 }
 
@@ -46,7 +62,7 @@ static void add_word(DwText *text, const char *word)
 static void take_from_deck(const Prefill *prefill, const DwDeck *deck)
 {
     static const char *const drives[] = {
-        [DW_DRIVE_BELT] = "belt", [DW_DRIVE_IDLER] = "idler", [DW_DRIVE_DIRECT] = "direct"};
+        [DW_DECK_DRIVE_BELT] = "belt", [DW_DECK_DRIVE_IDLER] = "idler", [DW_DECK_DRIVE_DIRECT] = "direct"};
     DwText name = {0};
     add_word(&name, deck->make);
     add_word(&name, deck->model);
@@ -56,7 +72,7 @@ static void take_from_deck(const Prefill *prefill, const DwDeck *deck)
     dw_text_clear(&name);
     take(prefill, "deck.class", deck->class);
     take_number(prefill, "deck.mains", deck->rated_frequency_hz, "Hz");
-    if (deck->drive >= DW_DRIVE_BELT && deck->drive <= DW_DRIVE_DIRECT)
+    if (deck->drive >= DW_DECK_DRIVE_BELT && deck->drive <= DW_DECK_DRIVE_DIRECT)
         take(prefill, "drive.kind", drives[deck->drive]);
 }
 
@@ -80,8 +96,8 @@ static DwStatus read_fitted(const Prefill *prefill, const DwEntity *entity, int6
         return status;
     const DwRecord *last = records.count ? dw_records_at(&records, records.count - 1) : NULL;
     if (last && entity == &dw_arm_entity) {
-        take_number(prefill, "arm.pivot_to_spindle", ((const DwArm *)last)->pivot_to_spindle_mm, "mm");
-        take_number(prefill, "arm.effective_length", ((const DwArm *)last)->effective_length_mm, "mm");
+        take_number(prefill, "arm.pivot_to_spindle", ((const DwDeckArm *)last)->pivot_to_spindle_mm, "mm");
+        take_number(prefill, "arm.effective_length", ((const DwDeckArm *)last)->effective_length_mm, "mm");
     } else if (last) {
         take_number(prefill, "force.low", ((const DwCartridge *)last)->force_low_mn, "mN");
         take_number(prefill, "force.high", ((const DwCartridge *)last)->force_high_mn, "mN");
@@ -120,18 +136,45 @@ static DwStatus read_chain(const Prefill *prefill, DwMessage *message)
     return DW_OK;
 }
 
-// Record and chain, which must be the same before and after; not which seconds were used.
-static void take_conditions(const Prefill *prefill, const DwSheet *sheet)
+// Whether the input KEY says with what a recording was made: the record and the chain, which must be the same
+// before and after, but not which seconds were used. Of another procedure's sheet the band says nothing.
+static bool is_condition(const char *key, bool same_procedure)
+{
+    if (strncmp(key, "chain.", 6) == 0 || strcmp(key, "record.name") == 0)
+        return true;
+    return same_procedure && strncmp(key, "record.", 7) == 0 && strcmp(key, "record.start") != 0 &&
+           strcmp(key, "record.end") != 0;
+}
+
+static void take_conditions(const Prefill *prefill, const DwSheet *sheet, bool same_procedure)
 {
     for (size_t i = 0; i < sheet->input_count; i++) {
         const DwSheetInput *input = &sheet->inputs[i];
-        bool wanted = input->given && (strncmp(input->key, "record.", 7) == 0 || strncmp(input->key, "chain.", 6) == 0);
-        if (!wanted || strcmp(input->key, "record.start") == 0 || strcmp(input->key, "record.end") == 0)
+        if (!input->given || !is_condition(input->key, same_procedure))
             continue;
         char *text = dw_text_format("%s%s%s", input->text, *input->unit ? " " : "", input->unit);
         take(prefill, input->key, text);
         free(text);
     }
+}
+
+// The conditions of the newest of RECORDS that is of the same procedure, or of another.
+static DwStatus take_newest(const Prefill *prefill, const DwRecords *records, bool same_procedure, DwMessage *message)
+{
+    for (size_t i = records->count; i-- > 0;) {
+        const DwMeasurement *measurement = (const DwMeasurement *)dw_records_at(records, i);
+        bool same = strcmp(measurement->procedure, prefill->procedure->name) == 0;
+        if (same != same_procedure || (!same && !*measurement->subject))
+            continue;
+        DwSheet *sheet;
+        DwStatus status = dw_measurement_sheet(measurement, &sheet, message);
+        if (status != DW_OK)
+            return status;
+        take_conditions(prefill, sheet, same_procedure);
+        dw_sheet_free(sheet);
+        break;
+    }
+    return DW_OK;
 }
 
 static DwStatus read_last_sheet(const Prefill *prefill, int64_t job, DwMessage *message)
@@ -140,18 +183,9 @@ static DwStatus read_last_sheet(const Prefill *prefill, int64_t job, DwMessage *
     DwStatus status = dw_measurement_standing(prefill->book, job, &records, message);
     if (status != DW_OK)
         return status;
-    for (size_t i = records.count; i-- > 0;) {
-        const DwMeasurement *measurement = (const DwMeasurement *)dw_records_at(&records, i);
-        if (strcmp(measurement->procedure, prefill->procedure->name) != 0)
-            continue;
-        DwSheet *sheet;
-        status = dw_measurement_sheet(measurement, &sheet, message);
-        if (status == DW_OK) {
-            take_conditions(prefill, sheet);
-            dw_sheet_free(sheet);
-        }
-        break;
-    }
+    status = take_newest(prefill, &records, false, message);
+    if (status == DW_OK)
+        status = take_newest(prefill, &records, true, message);
     dw_records_clear(&records);
     return status;
 }
@@ -181,12 +215,37 @@ static DwStatus read_set_up(const Prefill *prefill, int64_t job, DwPhase phase, 
     return DW_OK;
 }
 
+// Whether the overhang was noted in a phase up to LAST.
+static DwStatus find_overhang(DwBook *book, int64_t job, DwPhase last, bool *found, DwMessage *message)
+{
+    DwStatus status = DW_OK;
+    for (DwPhase at = DW_PHASE_AS_RECEIVED; status == DW_OK && at <= last; at++) {
+        DwRecords records;
+        status = dw_set_up_standing(book, job, at, &records, message);
+        for (size_t i = 0; status == DW_OK && i < records.count; i++)
+            *found = *found || strcmp(((const DwSetUp *)dw_records_at(&records, i))->key, "arm.overhang") == 0;
+        if (status == DW_OK)
+            dw_records_clear(&records);
+    }
+    return status;
+}
+
 DwStatus dw_job_sheet_prefill(DwBook *book, const DwJob *job, DwPhase phase, const DwProcedure *procedure,
                               DwInputs *inputs, DwMessage *message)
 {
-    const Prefill prefill = {book, procedure, inputs};
+    return dw_job_sheet_prefill_beside(book, job, phase, procedure, NULL, inputs, message);
+}
+
+DwStatus dw_job_sheet_prefill_beside(DwBook *book, const DwJob *job, DwPhase phase, const DwProcedure *procedure,
+                                     const DwInputs *typed, DwInputs *inputs, DwMessage *message)
+{
+    Prefill prefill = {.book = book, .procedure = procedure, .typed = typed, .inputs = inputs};
+    DwPhase last = phase == DW_PHASE_NONE ? DW_PHASE_AS_LEFT : phase;
+    DwStatus status = find_overhang(book, job->record.id, last, &prefill.overhang_set, message);
+    prefill.overhang_set = prefill.overhang_set && !is_typed(&prefill, "arm.effective_length");
     dw_inputs_begin_source(inputs);
-    DwStatus status = read_chain(&prefill, message);
+    if (status == DW_OK)
+        status = read_chain(&prefill, message);
     int64_t deck = job->deck_id;
     if (status == DW_OK && deck)
         status = read_deck(&prefill, deck, message);
@@ -200,7 +259,6 @@ DwStatus dw_job_sheet_prefill(DwBook *book, const DwJob *job, DwPhase phase, con
     dw_inputs_begin_source(inputs);
     if (status == DW_OK)
         status = read_last_sheet(&prefill, job->record.id, message);
-    DwPhase last = phase == DW_PHASE_NONE ? DW_PHASE_AS_LEFT : phase;
     for (DwPhase at = DW_PHASE_AS_RECEIVED; status == DW_OK && at <= last; at++) {
         dw_inputs_begin_source(inputs);
         status = read_set_up(&prefill, job->record.id, at, message);

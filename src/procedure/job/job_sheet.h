@@ -12,10 +12,15 @@ DwStatus dw_job_sheet_phase(const char *word, DwPhase *phase, DwMessage *message
 
 // Puts into INPUTS what PROCEDURE takes and the book knows of JOB: its deck, arm
 // and cartridge, the values noted for the deck, the only recording chain, the
-// record and chain of the job's last sheet of this procedure, and how arm and leads
-// are set (as received for that phase). What is known better replaces the rest.
+// record and chain of the job's last recordings (band and all of the last one of this
+// procedure), and how arm and leads are set (as received for that phase). What is known
+// better replaces the rest.
 DwStatus dw_job_sheet_prefill(DwBook *book, const DwJob *job, DwPhase phase, const DwProcedure *procedure,
                               DwInputs *inputs, DwMessage *message);
+// The same beside what is TYPED (or NULL): of quantities that say one thing twice, such as an arm's
+// overhang and its effective length, the book then leaves out what would contradict it.
+DwStatus dw_job_sheet_prefill_beside(DwBook *book, const DwJob *job, DwPhase phase, const DwProcedure *procedure,
+                                     const DwInputs *typed, DwInputs *inputs, DwMessage *message);
 
 // Puts the shop's own limits for the deck of JOB on SHEET.
 DwStatus dw_job_sheet_bound(DwBook *book, const DwJob *job, DwSheet *sheet, DwMessage *message);

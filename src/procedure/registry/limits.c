@@ -105,7 +105,7 @@ void dw_limits_give(const DwLimits *limits, DwSheet *sheet)
         const DwKeyLine *line = &table->file.lines[i];
         DwReading *reading = strcmp(line->key, "allowed") == 0 ? dw_sheet_reading(sheet, line->group) : NULL;
         DwRange allowed, good;
-        if (!reading || reading->word ||
+        if (!reading || reading->word || reading->unjudged ||
             read_group(table, dw_limit_row_find(line->group), &allowed, &good, NULL) != DW_OK)
             continue;
         const DwLimitRow *row = dw_limit_row_find(line->group);

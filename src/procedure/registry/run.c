@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: MIT
+#include "procedure/registry/faults.h"
 #include "procedure/registry/limits.h"
+#include "procedure/registry/settle.h"
 #include "procedure/registry/procedure.h"
 
 #include <string.h>
@@ -72,6 +74,8 @@ DwStatus dw_procedure_run(const DwProcedure *procedure, const DwRequest *request
         dw_sheet_free(made);
         return status;
     }
+    dw_faults_apply(made);
+    dw_settle_remark(made);
     *sheet = made;
     return DW_OK;
 }

@@ -19,6 +19,7 @@ static const char *const quantities[] = {
     "record.end",
     "record.radius",
     "record.tone_tolerance",
+    "record.crosstalk",
     "record.name",
     "flutter.split",
     "channels.velocity",
@@ -107,7 +108,7 @@ static DwStatus find_bands(const char *path, DwSideWork *work, DwSideFinder **fi
     if (status != DW_OK)
         return status;
     work->rate_hz = recording.rate_hz;
-    work->channels = recording.channels > 1 ? 2 : 1;
+    work->recorded_channels = work->channels = recording.channels > 1 ? 2 : 1;
     DwSideFinder *found = dw_side_finder_new(work->rate_hz, work->channels, !dw_measure_inputs_equalised(work->inputs),
                                              recording.start_s);
     status = dw_recording_play(&recording, push_finder, found, message);
@@ -172,8 +173,17 @@ static DwStatus align(const char *path, DwSideWork *work, const DwSideFinder *fi
                        path, work->plan->count);
     dw_side_sheet_fill(work, segments, dw_side_finder_end_s(finder));
     work->windows->wiring = alignment->wiring;
+    work->windows->gain_db = alignment->gain_db;
     work->channels = dw_side_windows_channels(work->windows, work->channels);
     return DW_OK;
+}
+
+// Where no tones were there to tell it by, the fault that the whole side shows.
+static void report_fault(const DwSideWork *work)
+{
+    DwChannelFaults faults = dw_side_faults(work);
+    if (!dw_sheet_reading(work->sheet, "channels.fault") && dw_channel_faults_any(&faults))
+        dw_channel_faults_report(&faults, work->sheet);
 }
 
 static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message)
@@ -195,6 +205,8 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
     work.finder = finder;
     if (status == DW_OK)
         status = measure_bands(path, &work, message);
+    if (status == DW_OK)
+        report_fault(&work);
     dw_side_finder_free(finder);
     dw_side_windows_clear(&windows);
     dw_side_alignment_clear(&alignment);

@@ -52,7 +52,9 @@ static void prepare_reference(const DwSideWork *work, Silence *silence)
     if (index == work->plan->count)
         return;
     // Strapped channels share what one side was cut with: its level is not the record's.
-    if (work->alignment->wiring == DW_SIDE_JOINED && work->plan->bands[index].channel != DW_PLAN_LATERAL)
+    DwPlanChannel whole = work->alignment->wiring == DW_SIDE_OPEN ? DW_PLAN_VERTICAL : DW_PLAN_LATERAL;
+    bool shared = work->alignment->wiring == DW_SIDE_JOINED || work->alignment->wiring == DW_SIDE_OPEN;
+    if (shared && work->plan->bands[index].channel != whole)
         return;
     const DwBandPlanBand *band = &work->plan->bands[index];
     silence->tones = dw_reference_tones_new(work->rate_hz, work->channels);
@@ -78,6 +80,7 @@ static DwStatus prepare(const DwSideWork *work, void **part, DwMessage *message)
     }
     settings.rate_hz = work->rate_hz;
     settings.channels = work->channels;
+    settings.polarity_known = dw_side_sides_known(work);
     settings.skip_s = work->alignment->bands[index].start_s + EDGE_S;
     Silence *silence = dw_memory_new(1, sizeof *silence);
     silence->noise = dw_noise_new(&settings);

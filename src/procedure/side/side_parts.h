@@ -4,6 +4,7 @@
 #ifndef DW_PROCEDURE_SIDE_PARTS_H
 #define DW_PROCEDURE_SIDE_PARTS_H
 
+#include "measure/band/channel_faults.h"
 #include "measure/side/side_align.h"
 #include "procedure/side/side_windows.h"
 
@@ -14,6 +15,7 @@ typedef struct {
     const DwSideAlignment *alignment;
     const DwSideFinder *finder; // that found them
     double rate_hz;
+    unsigned recorded_channels;
     unsigned channels; // that a measurement hears: 1 where the wiring leaves no more
     double ratio;      // played over nominal speed
     double speed_rpm;  // nominal
@@ -57,6 +59,12 @@ void dw_side_parts_hear_raw(const DwSideWork *work, size_t index, const DwSideLi
 void dw_side_parts_explain(const DwSideWork *work, const char *key, DwSideWanted wanted, const char *what);
 // What a band holds, "20 Hz to 20 kHz". The caller frees it with free().
 char *dw_side_parts_content(const DwBandPlanBand *band);
+
+// The faults of the channels that the side's wiring is.
+DwChannelFaults dw_side_faults(const DwSideWork *work);
+
+// Whether one-sided bands were found, which tell left from right, and with them what is lateral.
+bool dw_side_sides_known(const DwSideWork *work);
 
 // Fills the sheet's own part: counts, the table of bands, what was amiss.
 void dw_side_sheet_fill(const DwSideWork *work, const DwSideSegment *segments, double end_s);

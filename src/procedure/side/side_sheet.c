@@ -9,6 +9,7 @@
 
 static const double OTHER_SPEED = 0.1; // of the speed ratio: this is no error of speed
 static const double WORTH_SAYING_S = 4;
+static const double MAINS_OFF = 0.02, MAINS_MOST_HZ = 310; // of a harmonic's number; what is looked at
 
 static void add_counts(const DwSideWork *work)
 {
@@ -16,7 +17,9 @@ static void add_counts(const DwSideWork *work)
     char method[60];
     snprintf(method, sizeof method, "of the %zu bands planned", work->plan->count);
     dw_sheet_add_estimate(sheet, "side.found", "Bands found", (double)work->alignment->found, "", 0, NAN, method);
-    dw_sheet_add_estimate(sheet, "side.missing", "Bands missing", (double)work->alignment->missing, "", 0, NAN, method);
+    DwReading *missing = dw_sheet_add_estimate(sheet, "side.missing", "Bands missing", (double)work->alignment->missing,
+                                               "", 0, NAN, method);
+    missing->flags |= work->alignment->missing ? DW_FLAG_GAPS : 0;
 }
 
 static void add_table(const DwSideWork *work)
@@ -95,6 +98,50 @@ static void remark_speed(const DwSideWork *work)
             ratio * work->speed_rpm, work->speed_rpm);
 }
 
+// Whether between the bands CHANNEL of the recording (0 left) holds a steady tone of the mains by itself.
+static bool hums_between(const DwSideWork *work, size_t channel)
+{
+    size_t count;
+    const DwSideSegment *segments = dw_side_finder_segments(work->finder, &count);
+    for (size_t i = 0; i < count; i++) {
+        double hz = segments[i].kind == DW_PLAN_TWO_TONE ? segments[i].from_hz : segments[i].frequency_hz;
+        bool mains = fabs(hz / 50 - round(hz / 50)) < MAINS_OFF || fabs(hz / 60 - round(hz / 60)) < MAINS_OFF;
+        if (!work->alignment->used[i] && hz < MAINS_MOST_HZ && mains &&
+            segments[i].channel == (channel ? DW_PLAN_RIGHT : DW_PLAN_LEFT))
+            return true;
+    }
+    return false;
+}
+
+DwChannelFaults dw_side_faults(const DwSideWork *work)
+{
+    DwSideWiring wiring = work->alignment->wiring;
+    double gain_db = work->alignment->gain_db;
+    bool swapped = dw_side_wiring_is_swapped(wiring);
+    DwChannelFaults faults = {
+        .by_plan = true,
+        .swapped = swapped,
+        .reversed = wiring == DW_SIDE_REVERSED || wiring == DW_SIDE_SWAPPED_REVERSED,
+        .strapped = wiring == DW_SIDE_JOINED,
+        .open_ground = wiring == DW_SIDE_OPEN,
+        .dead = {wiring == DW_SIDE_RIGHT_ONLY, wiring == DW_SIDE_LEFT_ONLY},
+        .weak_db = fabs(gain_db),
+    };
+    faults.weak[(gain_db < 0) != swapped] = gain_db != 0 && !dw_channel_faults_leave_one(&faults);
+    for (size_t c = 0; c < 2; c++)
+        faults.own_ground[c] = (faults.dead[c] || faults.weak[c]) && hums_between(work, c != swapped);
+    return faults;
+}
+
+bool dw_side_sides_known(const DwSideWork *work)
+{
+    for (size_t j = 0; j < work->plan->count; j++)
+        if (!work->plan->bands[j].broken && work->plan->bands[j].channel <= DW_PLAN_RIGHT &&
+            work->plan->bands[j].kind != DW_PLAN_SILENCE && dw_side_parts_usable(work, j))
+            return true;
+    return false;
+}
+
 // What comes out otherwise than planned, what was done about it, and what else it may be.
 static void remark_wiring(const DwSideWork *work)
 {
@@ -110,6 +157,8 @@ static void remark_wiring(const DwSideWork *work)
         [DW_SIDE_RIGHT_ONLY] = "only the right channel is heard. What needs both was not measured.",
         [DW_SIDE_JOINED] = "both channels carry the same. What needs both was not measured. Look for a mono switch, a "
                            "strap or a short between the leads.",
+        [DW_SIDE_OPEN] = "both channels carry the same in opposite phase, and lateral bands are gone: their common "
+                         "return is open. What needs both was not measured.",
     };
     const char *what = words[work->alignment->wiring];
     if (what)

@@ -10,7 +10,7 @@
 #include <stdlib.h>
 
 enum { RADII_MOST = 8 };
-static const double HIGH_FROM_HZ = 2800, HIGH_TO_HZ = 5600, LOW_TO_HZ = 560; // what intermodulation is detected at
+static const double SAME_PAIR = 0.03; // of ln f
 
 static void begin_set(void *user, double rate_hz, unsigned channels, double start_s)
 {
@@ -133,16 +133,11 @@ static DwStatus prepare_tracking(const DwSideWork *work, void **part, DwMessage 
     return DW_OK;
 }
 
-// One-sided bands that were found tell left from right.
 static DwTrackingSides sides_of(const DwSideWork *work)
 {
     if (dw_side_wiring_is_swapped(work->alignment->wiring))
         return DW_TRACKING_SIDES_SWAPPED;
-    for (size_t j = 0; j < work->plan->count; j++)
-        if (!work->plan->bands[j].broken && work->plan->bands[j].channel <= DW_PLAN_RIGHT &&
-            work->plan->bands[j].kind != DW_PLAN_SILENCE && dw_side_parts_usable(work, j))
-            return DW_TRACKING_SIDES_KNOWN;
-    return DW_TRACKING_SIDES_TAKEN;
+    return dw_side_sides_known(work) ? DW_TRACKING_SIDES_KNOWN : DW_TRACKING_SIDES_TAKEN;
 }
 
 static DwStatus read_tracking(void *part, const DwSideWork *work, DwSheet *sheet, DwMessage *message)
@@ -170,33 +165,45 @@ static bool is_two_tone(const DwBandPlanBand *band)
     return band->kind == DW_PLAN_TWO_TONE;
 }
 
+static bool is_same_pair(const DwBandPlanBand *a, const DwBandPlanBand *b)
+{
+    return fabs(log(a->frequency_hz / b->frequency_hz)) < SAME_PAIR && fabs(log(a->from_hz / b->from_hz)) < SAME_PAIR;
+}
+
+// Whether the pair can be detected as it is played.
+static bool is_within_reach(const DwSideWork *work, const DwBandPlanBand *band)
+{
+    return band->frequency_hz * work->ratio <= DW_INTERMOD_HIGHEST_HZ && band->frequency_hz >= 4 * band->from_hz;
+}
+
+// The first pair of tones is measured on all of its bands; of others it is said.
 static DwStatus prepare_intermod(const DwSideWork *work, void **part, DwMessage *message)
 {
     static const DwSideListener listener = {begin_set, push_set, end_set};
     (void)message;
-    DwBandSet *set = dw_intermod_new_set();
-    bool any = false, odd = false;
+    const DwBandPlanBand *first = NULL;
+    bool odd = false;
+    DwBandSet *set = NULL;
     for (size_t j = 0; j < work->plan->count; j++) {
         const DwBandPlanBand *band = &work->plan->bands[j];
         if (band->broken || !is_two_tone(band) || !dw_side_parts_usable(work, j))
             continue;
-        double high_hz = band->frequency_hz * work->ratio, low_hz = band->from_hz * work->ratio;
-        if (high_hz < HIGH_FROM_HZ || high_hz > HIGH_TO_HZ || low_hz > LOW_TO_HZ) {
+        if (!is_within_reach(work, band) || (first && !is_same_pair(first, band))) {
             odd = true;
             dw_sheet_not_measured(work->sheet, "intermod.bands",
-                                  "band %u: only tones near 60 or 400 Hz and 4 kHz are measured.", band->number);
+                                  first ? "band %u holds another pair of tones. Measure it alone."
+                                        : "band %u: its high tone lies beyond 8.5 kHz or under four times the low one.",
+                                  band->number);
             continue;
         }
-        any = true;
+        if (!first)
+            set = dw_intermod_new_set(band->from_hz * work->ratio, band->frequency_hz * work->ratio);
+        first = first ? first : band;
         dw_side_parts_hear(work, j, 0, &listener, set);
     }
-    if (any) {
-        *part = set;
-        return DW_OK;
-    }
-    if (!odd)
+    *part = set;
+    if (!first && !odd)
         dw_side_parts_explain(work, "intermod.bands", is_two_tone, "two tones");
-    dw_band_set_free(set);
     return DW_OK;
 }
 

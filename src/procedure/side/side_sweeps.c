@@ -133,24 +133,41 @@ const DwSidePart dw_side_part_response = {"response.left", prepare_response, rea
 
 // --- the arm's resonance --------------------------------------------------------------------
 
+typedef struct {
+    DwLowsweep *sweep;
+    const DwSideWork *work;
+} Low;
+
+// The plan says which way a sweep is cut that is heard in one channel.
 static void begin_low(void *user, double rate_hz, unsigned channels, double start_s)
 {
-    dw_lowsweep_begin(*(DwLowsweep **)user, rate_hz, channels, start_s);
+    const Low *low = user;
+    const DwSideWork *work = low->work;
+    dw_lowsweep_begin(low->sweep, rate_hz, channels, start_s);
+    for (size_t j = 0; j < work->plan->count && channels == 1; j++) {
+        const DwBandPlanBand *band = &work->plan->bands[j];
+        const DwSideBand *found = &work->alignment->bands[j];
+        bool here =
+            !band->broken && is_low(band) && start_s >= found->start_s - 2 * LOW_BEYOND_S && start_s < found->end_s;
+        if (here && band->channel >= DW_PLAN_LATERAL)
+            dw_lowsweep_direct(low->sweep,
+                               band->channel == DW_PLAN_LATERAL ? DW_LOWSWEEP_LATERAL : DW_LOWSWEEP_VERTICAL);
+    }
 }
 
 static void push_low(void *user, const float *interleaved, size_t frames)
 {
-    dw_lowsweep_push(*(DwLowsweep **)user, interleaved, frames);
+    dw_lowsweep_push(((Low *)user)->sweep, interleaved, frames);
 }
 
 static void end_low(void *user)
 {
-    dw_lowsweep_end(*(DwLowsweep **)user);
+    dw_lowsweep_end(((Low *)user)->sweep);
 }
 
 static void free_low(void *part)
 {
-    dw_lowsweep_free(*(DwLowsweep **)part);
+    dw_lowsweep_free(((Low *)part)->sweep);
     free(part);
 }
 
@@ -158,7 +175,8 @@ static DwStatus prepare_low(const DwSideWork *work, void **part, DwMessage *mess
 {
     static const DwSideListener listener = {begin_low, push_low, end_low};
     (void)message;
-    DwLowsweep **low = dw_memory_new(1, sizeof(DwLowsweep *));
+    Low *low = dw_memory_new(1, sizeof *low);
+    low->work = work;
     size_t first = hear_alike(work, "lowsweep.lateral", is_low, LOW_BEYOND_S, &listener, low);
     if (first == work->plan->count) {
         dw_side_parts_explain(work, "lowsweep.lateral", is_low, "a sweep through the arm's resonance");
@@ -173,7 +191,8 @@ static DwStatus prepare_low(const DwSideWork *work, void **part, DwMessage *mess
                         "Band %u is cut by the recording characteristic; below 50 Hz that is taken for "
                         "constant velocity.",
                         work->plan->bands[first].number);
-    *low = dw_lowsweep_new(&settings);
+    settings.polarity_known = dw_side_sides_known(work);
+    low->sweep = dw_lowsweep_new(&settings);
     *part = low;
     return DW_OK;
 }
@@ -181,7 +200,7 @@ static DwStatus prepare_low(const DwSideWork *work, void **part, DwMessage *mess
 static DwStatus read_low(void *part, const DwSideWork *work, DwSheet *sheet, DwMessage *message)
 {
     (void)work;
-    return dw_lowsweep_read(*(DwLowsweep **)part, sheet, message);
+    return dw_lowsweep_read(((Low *)part)->sweep, sheet, message);
 }
 
 const DwSidePart dw_side_part_lowsweep = {"lowsweep.lateral", prepare_low, read_low, free_low};

@@ -12,6 +12,8 @@
 static const double LOWEST_TONE_HZ = 250,
                     HIGHEST_TONE_HZ = 4500; // what both can detect, with room for 45 in place of 33⅓
 
+static const double HUMS = 10; // power in silence over the other channel's
+
 static bool is_tone(const DwBandPlanBand *band)
 {
     return band->kind == DW_PLAN_TONE && band->frequency_hz >= LOWEST_TONE_HZ && band->frequency_hz <= HIGHEST_TONE_HZ;
@@ -74,7 +76,8 @@ typedef struct {
     DwBandSet *set;
     DwNamedBand named[DW_BAND_KINDS];
     size_t count;
-    double velocity_cm_s; // of the one-sided bands
+    double velocity_cm_s;    // of the one-sided bands
+    double power[2], frames; // of the silent groove, as recorded
 } Channels;
 
 static void begin_channels(void *user, double rate_hz, unsigned channels, double start_s)
@@ -90,6 +93,30 @@ static void push_channels(void *user, const float *interleaved, size_t frames)
 static void end_channels(void *user)
 {
     dw_band_set_end(((Channels *)user)->set);
+}
+
+static void push_silence(void *user, const float *interleaved, size_t frames)
+{
+    Channels *channels = user;
+    for (size_t i = 0; i < frames; i++)
+        for (size_t c = 0; c < 2; c++)
+            channels->power[c] += (double)interleaved[2 * i + c] * interleaved[2 * i + c];
+    channels->frames += (double)frames;
+}
+
+static bool is_silence(const DwBandPlanBand *band)
+{
+    return band->kind == DW_PLAN_SILENCE;
+}
+
+// Adds what the silent groove tells: a channel that hums there far above the other has its own return open,
+// where it gives no signal.
+static DwChannelFaults faults_of_side(const DwSideWork *work, const Channels *channels)
+{
+    DwChannelFaults faults = dw_side_faults(work);
+    for (size_t c = 0; c < 2; c++)
+        faults.own_ground[c] |= channels->power[c] > HUMS * channels->power[1 - c];
+    return faults;
 }
 
 // The longest usable band of FREQUENCY_HZ cut for each channel; plan->count without one.
@@ -140,6 +167,7 @@ static bool is_one_sided(const DwBandPlanBand *band)
 static DwStatus prepare_channels(const DwSideWork *work, void **part, DwMessage *message)
 {
     static const DwSideListener listener = {begin_channels, push_channels, end_channels};
+    static const DwSideListener silence = {NULL, push_silence, NULL};
     static const DwBandKind kinds[DW_PLAN_CHANNELS] = {DW_BAND_LEFT, DW_BAND_RIGHT, DW_BAND_LATERAL, DW_BAND_VERTICAL};
     (void)message;
     size_t role[DW_PLAN_CHANNELS];
@@ -164,6 +192,9 @@ static DwStatus prepare_channels(const DwSideWork *work, void **part, DwMessage 
             channels->velocity_cm_s = work->plan->bands[role[c]].velocity_cm_s;
         dw_side_parts_hear_raw(work, role[c], &listener, channels);
     }
+    size_t silent = dw_side_parts_longest(work, is_silence);
+    if (silent < work->plan->count && work->recorded_channels == 2)
+        dw_side_parts_hear_raw(work, silent, &silence, channels);
     *part = channels;
     return DW_OK;
 }
@@ -172,12 +203,15 @@ static DwStatus read_channels(void *part, const DwSideWork *work, DwSheet *sheet
 {
     Channels *channels = part;
     DwChannelsSettings settings = dw_measure_inputs_channels(work->inputs);
+    DwChannelFaults side = faults_of_side(work, channels);
+    settings.side = &side;
     if (isnan(settings.velocity_cm_s))
         settings.velocity_cm_s = channels->velocity_cm_s * work->ratio;
     DwStatus status = dw_channels_read(channels->set, channels->named, channels->count, &settings, sheet, message);
     if (status != DW_OK)
         return status;
     DwAzimuthSettings azimuth = dw_measure_inputs_azimuth(work->inputs);
+    azimuth.side = &side;
     return dw_azimuth_bands_read(channels->set, channels->named, channels->count, &azimuth, sheet, message);
 }
 

@@ -28,7 +28,8 @@ void dw_side_windows_add_raw(DwSideWindows *windows, const DwSideListener *liste
 
 static bool is_one(DwSideWiring wiring)
 {
-    return wiring == DW_SIDE_LEFT_ONLY || wiring == DW_SIDE_RIGHT_ONLY || wiring == DW_SIDE_JOINED;
+    return wiring == DW_SIDE_LEFT_ONLY || wiring == DW_SIDE_RIGHT_ONLY || wiring == DW_SIDE_JOINED ||
+           wiring == DW_SIDE_OPEN;
 }
 
 unsigned dw_side_windows_channels(const DwSideWindows *windows, unsigned channels)
@@ -63,9 +64,11 @@ typedef struct {
     size_t frames;
 } Block;
 
-// Undoes WIRING: COUNT frames of two channels from RAW to OWN.
-static void undo_wiring(DwSideWiring wiring, const float *raw, size_t count, float *own)
+// Undoes the wiring: COUNT frames of two channels from RAW to OWN. The weaker channel is raised.
+static void undo_wiring(const DwSideWindows *windows, const float *raw, size_t count, float *own)
 {
+    DwSideWiring wiring = windows->wiring;
+    float gain[2] = {(float)pow(10, fmax(0, windows->gain_db) / 20), (float)pow(10, fmax(0, -windows->gain_db) / 20)};
     bool swapped = dw_side_wiring_is_swapped(wiring);
     float sign = wiring == DW_SIDE_REVERSED || wiring == DW_SIDE_SWAPPED_REVERSED ? -1 : 1;
     if (is_one(wiring)) {
@@ -75,8 +78,8 @@ static void undo_wiring(DwSideWiring wiring, const float *raw, size_t count, flo
         return;
     }
     for (size_t i = 0; i < count; i++) {
-        own[2 * i] = raw[2 * i + swapped];
-        own[2 * i + 1] = sign * raw[2 * i + !swapped];
+        own[2 * i] = gain[swapped] * raw[2 * i + swapped];
+        own[2 * i + 1] = sign * gain[!swapped] * raw[2 * i + !swapped];
     }
 }
 
@@ -109,7 +112,7 @@ DwStatus dw_side_windows_play(DwSideWindows *windows, const char *path, const Dw
         return status;
     if (windows->count)
         qsort(windows->items, windows->count, sizeof *windows->items, by_start);
-    bool rewire = recording.channels == 2 && windows->wiring != DW_SIDE_AS_CUT;
+    bool rewire = recording.channels == 2 && (windows->wiring != DW_SIDE_AS_CUT || windows->gain_db != 0);
     float *own = NULL;
     Block block = {.raw_channels = recording.channels, .rate_hz = recording.rate_hz, .start_s = recording.start_s};
     block.own_channels = rewire ? dw_side_windows_channels(windows, 2) : recording.channels;
@@ -120,7 +123,7 @@ DwStatus dw_side_windows_play(DwSideWindows *windows, const char *path, const Dw
         block.raw = block.own = recording.block;
         if (rewire) {
             own = dw_memory_resize(own, block.frames, 2 * sizeof *own);
-            undo_wiring(windows->wiring, block.raw, block.frames, own);
+            undo_wiring(windows, block.raw, block.frames, own);
             block.own = own;
         }
         for (size_t i = 0; i < windows->count; i++)

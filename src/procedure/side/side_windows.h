@@ -30,6 +30,7 @@ typedef struct {
     // ones are swapped back, a reversed one is turned over, and where only one is there,
     // or both carry the same, they hear one. Known before anything is played.
     DwSideWiring wiring;
+    double gain_db; // right over left where one is far weaker: listeners hear them alike
 } DwSideWindows;
 
 // Asks for the seconds FROM_S to TO_S of the recording, to be handed to LISTENER with USER.

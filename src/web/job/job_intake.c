@@ -138,8 +138,10 @@ static void write_marks(DwJobPage *page)
     DwRecords marks = {0};
     dw_record_list(page->visit->book, &dw_mark_entity, "intake_id", page->intake.record.id, &marks, NULL);
     dw_html_element(html, "h3", _("Condition map"), "id", "marks", NULL);
-    dw_html_element(html, "p", _("Touch where a mark is. Nothing here means: looked at, none seen."), "class", "quiet",
-                    NULL);
+    dw_html_element(
+        html, "p",
+        _("Touch where a mark is. That none was found stands on the receipt once the list is said to be correct."),
+        "class", "quiet", NULL);
     dw_html_open(html, "ul", "class", "plan", NULL);
     int count = 0;
     for (const char *at = zones->choices; at; at = strchr(at, '|') ? strchr(at, '|') + 1 : NULL)

@@ -2,7 +2,7 @@
 // The job's page: estimates in versions and options, who agreed to what, and the
 // invoices.
 #include "base/text.h"
-#include "book/job/consent.h"
+#include "book/money/consent.h"
 #include "book/money/invoice.h"
 #include "web/job/job_page.h"
 #include "web/page/page.h"
@@ -195,14 +195,14 @@ static void write_invoices(DwJobPage *page, int64_t estimate)
     dw_html_open(html, "details", "class", "add", NULL);
     dw_html_element(html, "summary", records.count ? _("Another invoice") : _("Start an invoice"), NULL);
     dw_job_section_form(page, "invoice");
-    const char *shown[4] = {_("empty")}, *values[4] = {""};
+    const char *shown[4] = {_("what was fitted and worked")}, *values[4] = {""};
     size_t count = 1;
     for (; estimate && count <= 3; count++) {
         shown[count] = dw_words(tiers[count - 1]);
         values[count] = tiers[count - 1];
     }
-    dw_form_choice(page->visit, "tier", _("With the lines of the estimate's option"), shown, values, count,
-                   estimate ? "recommended" : "", NULL);
+    dw_form_choice(page->visit, "tier", _("With the lines of"), shown, values, count, estimate ? "recommended" : "",
+                   NULL);
     dw_form_button(page->visit, _("Start it"));
     dw_form_end(page->visit);
     dw_html_close(html, "details");

@@ -6,7 +6,7 @@
 
 #include "book/shop/deck.h"
 #include "book/job/intake.h"
-#include "book/job/work_line.h"
+#include "book/entry/work_line.h"
 #include "web/server/visit.h"
 
 typedef struct {
@@ -32,6 +32,7 @@ void dw_job_section_form(DwJobPage *page, const char *act);
 // AMOUNT with the currency; "–" for none. The caller frees it with free().
 char *dw_job_section_amount(const DwJobPage *page, int64_t amount);
 
+// The parts of a job's page in its order; each writes its own heading, marks and forms.
 void dw_job_page_intake(DwJobPage *page);
 void dw_job_page_safety(DwJobPage *page);
 void dw_job_page_measured(DwJobPage *page, DwPhase phase);

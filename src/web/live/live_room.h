@@ -9,6 +9,7 @@
 
 typedef struct DwLiveRoom DwLiveRoom;
 
+// A room in which nothing is captured yet. The caller frees it with dw_live_room_free().
 DwLiveRoom *dw_live_room_new(void);
 // No one may be asking any more.
 void dw_live_room_free(DwLiveRoom *room);

@@ -4,6 +4,7 @@
 #include "base/memory.h"
 #include "base/text.h"
 #include "chart/draw/number.h"
+#include "web/page/page.h"
 #include "web/page/words.h"
 
 #include <stdio.h>
@@ -134,7 +135,7 @@ void dw_measure_field_write(DwVisit *visit, const DwMeasureField *field)
         write_choice(visit, field, &ids, described);
     else
         write_line(visit, field, &ids, described);
-    dw_html_element(html, "p", field->wrong ? field->wrong : "", "id", ids.wrong, "class", "wrong", NULL);
+    dw_page_words(visit, field->wrong ? field->wrong : "", ids.wrong, "wrong", false);
     write_help(visit, field, &ids);
     dw_html_close(html, "div");
     free(described);

@@ -14,6 +14,7 @@ typedef struct {
     const char *list;  // the id of a <datalist> of names to choose from, or NULL
 } DwMeasureField;
 
+// Writes the field of one quantity: label, box or choice, unit, where its value is from, help.
 void dw_measure_field_write(DwVisit *visit, const DwMeasureField *field);
 
 #endif

@@ -302,7 +302,7 @@ void dw_measure_form_write(DwVisit *visit, const DwMeasureForm *form)
     DwHtml *html = visit->html;
     char *action = dw_measure_form_path(form, ""), *check = dw_text_format("/measure/%s/check", form->procedure->name);
     if (form->trouble)
-        dw_html_element(html, "p", form->trouble, "class", "remark wrong", "role", "alert", NULL);
+        dw_page_words(visit, form->trouble, NULL, "remark wrong", true);
     else if (dw_measure_form_is_wrong(form))
         dw_html_element(html, "p",
                         form->procedure->recordings_most

@@ -74,7 +74,7 @@ void dw_measure_plan_write(DwVisit *visit, const char *key, const char *label, c
     dw_html_open(html, "div", "class", "field", NULL);
     dw_html_element(html, "label", _("Or a plan of your own"), "for", id, NULL);
     dw_html_void(html, "input", "type", "file", "id", id, "name", "plan", NULL);
-    dw_html_element(html, "p", wrong ? wrong : "", "class", "wrong", NULL);
+    dw_page_words(visit, wrong ? wrong : "", NULL, "wrong", false);
     dw_html_close(html, "div");
 }
 

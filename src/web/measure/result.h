@@ -22,6 +22,7 @@ typedef struct {
     char as[12];  // received, during, left or ""
 } DwResult;
 
+// Sheets set aside until they are kept or dropped. The caller frees them with dw_results_free().
 DwResults *dw_results_new(void);
 void dw_results_free(DwResults *results);
 

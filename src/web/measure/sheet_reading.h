@@ -5,6 +5,7 @@
 
 #include "web/measure/sheet_view.h"
 
+// Writes a reading as one of the large ones: label, value, unit, range mark, verdict.
 void dw_sheet_reading_write_large(DwVisit *visit, const DwSheetView *view, const DwReading *reading);
 // The number or word of READING, its unit in quiet ink and its uncertainty.
 void dw_sheet_reading_write_value(DwVisit *visit, const DwReading *reading);

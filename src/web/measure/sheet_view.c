@@ -127,7 +127,9 @@ static void write_missing(DwVisit *visit, const DwSheet *sheet)
     dw_html_element(html, "h2", _("Not measured"), NULL);
     dw_html_open(html, "dl", "class", "missing", NULL);
     for (size_t i = 0; i < sheet->not_measured_count; i++) {
-        dw_html_element(html, "dt", sheet->not_measured[i].key, NULL);
+        char *name = dw_sheet_missing_name(sheet->not_measured[i].key);
+        dw_html_element(html, "dt", name, NULL);
+        free(name);
         dw_html_element(html, "dd", sheet->not_measured[i].reason, NULL);
     }
     dw_html_close(html, "dl");

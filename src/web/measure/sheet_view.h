@@ -16,6 +16,7 @@ typedef struct {
     const char *query;                // what follows the '?' there, "with=7", or ""
 } DwSheetView;
 
+// Writes a whole sheet, with BEFORE (NULL: none) beside it.
 void dw_sheet_view_write(DwVisit *visit, const DwSheetView *view);
 
 #endif

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "base/text.h"
 #include "web/page/page.h"
+#include "web/server/access.h"
 #include "web/page/words.h"
 
 #include <stdio.h>
@@ -9,7 +10,13 @@
 
 static void add_seal(DwVisit *visit)
 {
+    char token[65];
+    if (!*visit->once) {
+        dw_access_token(token);
+        snprintf(visit->once, sizeof visit->once, "%.32s", token);
+    }
     dw_html_void(visit->html, "input", "type", "hidden", "name", "seal", "value", visit->seal, NULL);
+    dw_html_void(visit->html, "input", "type", "hidden", "name", "once", "value", visit->once, NULL);
 }
 
 void dw_form_begin(DwVisit *visit, const char *action, bool keep)

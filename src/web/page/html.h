@@ -14,6 +14,7 @@
 
 typedef struct DwHtml DwHtml;
 
+// An empty page. The caller frees it with dw_html_free().
 DwHtml *dw_html_new(void);
 void dw_html_free(DwHtml *html);
 
@@ -33,6 +34,7 @@ extern const char DW_HTML_NONE[];
 // A condition as an attribute's value.
 #define DW_HTML_IF(condition) ((condition) ? DW_HTML_BARE : DW_HTML_NONE)
 
+// Add text, escaped; the second formatted as by printf.
 void dw_html_text(DwHtml *html, const char *text);
 void dw_html_format(DwHtml *html, const char *format, ...) __attribute__((format(printf, 2, 3)));
 

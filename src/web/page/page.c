@@ -72,9 +72,27 @@ static void write_rooms(DwVisit *visit, DwRoom room)
     dw_html_close(html, "header");
 }
 
+// The one place where a page says what was kept and what was not (bench.js): trouble
+// above, news below it, so that neither covers the other.
+static void write_word(DwVisit *visit)
+{
+    DwHtml *html = visit->html;
+    dw_html_open(html, "div", "id", "word", "class", "word", "data-seen", _("Seen"), "data-offline",
+                 _("The bench was not reached. What you changed is still on this page and is not kept yet."),
+                 "data-refused",
+                 _("The bench refused this and did not say why. What you changed is still on this page."),
+                 "data-unfinished", _("That date is not whole. It is kept once it is."), "data-later",
+                 _("Something on this page is not kept yet: it shows this when it is loaded again."), NULL);
+    dw_html_element(html, "div", "", "class", "wrong", "role", "alert", NULL);
+    dw_html_open(html, "div", "class", "told", "role", "status", NULL);
+    dw_kept_write(visit);
+    dw_html_close(html, "div");
+    dw_html_close(html, "div");
+}
+
 DwHtml *dw_page_begin(DwVisit *visit, const DwPage *page)
 {
-    visit->response->status = page->status ? page->status : 200;
+    visit->answer.status = page->status ? page->status : 200;
     visit->html = dw_html_new();
     DwHtml *html = visit->html;
     dw_html_open(html, "html", "lang", _("en"), "class", visit->large_type ? "large" : DW_HTML_NONE, NULL);
@@ -82,9 +100,7 @@ DwHtml *dw_page_begin(DwVisit *visit, const DwPage *page)
     dw_html_open(html, "body", NULL);
     if (!page->plain && page->room != DW_ROOM_NONE)
         write_rooms(visit, page->room);
-    // Scripts say here what was kept and what was not.
-    dw_html_element(html, "p", "", "id", "word", "class", "word", "role", "status", NULL);
-    dw_kept_write(visit);
+    write_word(visit);
     dw_html_open(html, "main", "id", "main", NULL);
     return html;
 }
@@ -109,15 +125,16 @@ static const char *const verdict_words[] = {
     [DW_VERDICT_NONE] = "",
     [DW_VERDICT_GOOD] = N_("Good"),
     [DW_VERDICT_SERVICEABLE] = N_("Serviceable"),
+    [DW_VERDICT_CANNOT_TELL] = N_("Cannot tell"),
     [DW_VERDICT_ATTENTION] = N_("Attention soon"),
     [DW_VERDICT_REPLACE] = N_("Replace"),
     [DW_VERDICT_UNSAFE] = N_("Unsafe"),
     [DW_VERDICT_NOT_TESTED] = N_("Not tested"),
 };
 static const char *const verdict_marks[] = {
-    [DW_VERDICT_NONE] = "none",           [DW_VERDICT_GOOD] = "good",       [DW_VERDICT_SERVICEABLE] = "serviceable",
-    [DW_VERDICT_ATTENTION] = "attention", [DW_VERDICT_REPLACE] = "replace", [DW_VERDICT_UNSAFE] = "unsafe",
-    [DW_VERDICT_NOT_TESTED] = "untested",
+    [DW_VERDICT_NONE] = "none",        [DW_VERDICT_GOOD] = "good",           [DW_VERDICT_SERVICEABLE] = "serviceable",
+    [DW_VERDICT_CANNOT_TELL] = "open", [DW_VERDICT_ATTENTION] = "attention", [DW_VERDICT_REPLACE] = "replace",
+    [DW_VERDICT_UNSAFE] = "unsafe",    [DW_VERDICT_NOT_TESTED] = "untested",
 };
 
 void dw_page_verdict(DwVisit *visit, DwVerdict verdict)
@@ -144,9 +161,17 @@ void dw_page_caution(DwVisit *visit, const char *words)
     dw_html_close(html, "p");
 }
 
+void dw_page_words(DwVisit *visit, const char *words, const char *id, const char *look, bool alert)
+{
+    char *veiled = dw_veil(visit, words);
+    dw_html_element(visit->html, "p", veiled, "id", id ? id : DW_HTML_NONE, "class", look, "role",
+                    alert ? "alert" : DW_HTML_NONE, NULL);
+    free(veiled);
+}
+
 void dw_page_remark(DwVisit *visit, const char *words)
 {
-    dw_html_element(visit->html, "p", words, "class", "remark", NULL);
+    dw_page_words(visit, words, NULL, "remark", false);
 }
 
 void dw_page_link(DwVisit *visit, const char *path, const char *words)

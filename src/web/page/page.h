@@ -52,6 +52,9 @@ void dw_form_choice(DwVisit *visit, const char *name, const char *label, const c
 void dw_page_verdict(DwVisit *visit, DwVerdict verdict);
 // A boxed caution, with its word.
 void dw_page_caution(DwVisit *visit, const char *words);
+// A paragraph of what the program says, without the paths that a device is not told
+// (dw_veil()); ID may be NULL; ALERT has a screen reader say it at once.
+void dw_page_words(DwVisit *visit, const char *words, const char *id, const char *look, bool alert);
 // A remark that something must be looked at, or that all is well.
 void dw_page_remark(DwVisit *visit, const char *words);
 // A link that looks like a button.

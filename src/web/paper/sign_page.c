@@ -4,7 +4,7 @@
 #include "base/memory.h"
 #include "base/text.h"
 #include "book/store/attachment.h"
-#include "book/job/consent.h"
+#include "book/money/consent.h"
 #include "book/job/intake.h"
 #include "book/shop/settings.h"
 #include "web/job/job_head.h"
@@ -155,9 +155,9 @@ static void keep_signature(DwVisit *visit, DwSigning *signing)
 // Nobody asked for a certain signature, and there is nothing to sign yet.
 static void show_nothing_yet(DwVisit *visit, const DwJob *job, const char *why)
 {
-    DwHtml *html = dw_page_begin(visit, &(DwPage){.title = _("Signatures"), .room = DW_ROOM_BOARD});
+    dw_page_begin(visit, &(DwPage){.title = _("Signatures"), .room = DW_ROOM_BOARD});
     dw_job_head_write(visit, job, _("Nothing to sign yet"));
-    dw_html_element(html, "p", why, "class", "lead", NULL);
+    dw_page_words(visit, why, NULL, "lead", false);
     dw_page_end(visit);
 }
 

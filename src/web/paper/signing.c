@@ -4,7 +4,7 @@
 #include "base/memory.h"
 #include "base/text.h"
 #include "book/store/attachment.h"
-#include "book/job/consent.h"
+#include "book/money/consent.h"
 #include "book/shop/deck.h"
 #include "book/money/invoice.h"
 #include "book/shop/settings.h"

@@ -17,6 +17,7 @@ typedef enum {
     DW_PICTURES_SIZES,
 } DwPicturesSize;
 
+// Small pictures kept for the pages that show them. The caller frees them with dw_pictures_free().
 DwPictures *dw_pictures_new(void);
 void dw_pictures_free(DwPictures *pictures);
 

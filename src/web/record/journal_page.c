@@ -62,7 +62,7 @@ static void write_undo(DwVisit *visit, const DwJournalLine *line)
     }
     char *action = dw_text_format("/undo/%lld/%lld", (long long)line->id, (long long)line->id);
     dw_form_begin(visit, action, false);
-    dw_html_void(visit->html, "input", "type", "hidden", "name", "back", "value", visit->request->url_path, NULL);
+    dw_html_void(visit->html, "input", "type", "hidden", "name", "back", "value", visit->page, NULL);
     dw_html_element(visit->html, "button", _("Undo"), "type", "submit", "class", "second", NULL);
     dw_form_end(visit);
     free(action);

@@ -107,6 +107,7 @@ void dw_record_control(DwVisit *visit, const DwRecord *record, const DwField *fi
     const char *help = field->help ? dw_words(field->help) : NULL;
     switch (field->kind) {
     case DW_FIELD_TEXT:
+    case DW_FIELD_PATH:
         if (field->lines)
             dw_form_area(visit, field->key, label, value, help);
         else

@@ -46,7 +46,7 @@ static void write_fields(DwVisit *visit, const DwRecord *record, const char *key
 // The page that the form stands on, to which its act goes back.
 static void write_back(DwVisit *visit)
 {
-    dw_html_void(visit->html, "input", "type", "hidden", "name", "back", "value", visit->request->url_path, NULL);
+    dw_html_void(visit->html, "input", "type", "hidden", "name", "back", "value", visit->page, NULL);
 }
 
 void dw_record_form_change(DwVisit *visit, const DwRecord *record, const char *keys)

@@ -22,7 +22,7 @@ struct DwAccess {
     unsigned char key[crypto_generichash_KEYBYTES];
     pthread_mutex_t lock; // of what follows
     Pairing pairings[DW_ACCESS_CODES];
-    DwLimit limit;
+    DwTryLimit limit;
 };
 
 DwStatus dw_access_new(DwAccess **access, DwMessage *message)
@@ -132,15 +132,15 @@ bool dw_access_code_use(DwAccess *access, const char *code, char target[DW_ACCES
     return look_up(access, code, target, true);
 }
 
-unsigned dw_access_try(DwAccess *access, DwBook *book, uint32_t address, const char *password, bool *right)
+unsigned dw_access_try(DwAccess *access, DwBook *book, uint64_t who, const char *password, bool *right)
 {
     pthread_mutex_lock(&access->lock);
-    unsigned wait = dw_limit_try(&access->limit, address, seconds_now());
+    unsigned wait = dw_limit_try(&access->limit, who, seconds_now());
     pthread_mutex_unlock(&access->lock);
     *right = wait == 0 && dw_password_matches(book, password);
     if (*right) {
         pthread_mutex_lock(&access->lock);
-        dw_limit_pardon(&access->limit, address);
+        dw_limit_pardon(&access->limit, who);
         pthread_mutex_unlock(&access->lock);
     }
     return wait;

@@ -37,8 +37,8 @@ bool dw_access_code_holds(DwAccess *access, const char *code, char target[DW_ACC
 // The same, and it never holds again.
 bool dw_access_code_use(DwAccess *access, const char *code, char target[DW_ACCESS_TARGET]);
 
-// One try of the shop's password from an IPv4 ADDRESS. Returned: the seconds to
+// One try of the shop's password by WHO (dw_guard_who()). Returned: the seconds to
 // wait (nothing was looked at), or 0 and whether it was right in *RIGHT.
-unsigned dw_access_try(DwAccess *access, DwBook *book, uint32_t address, const char *password, bool *right);
+unsigned dw_access_try(DwAccess *access, DwBook *book, uint64_t who, const char *password, bool *right);
 
 #endif

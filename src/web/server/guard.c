@@ -1,12 +1,13 @@
 // SPDX-License-Identifier: MIT
 // What every request passes before a page sees it: the host it was sent to, the
 // site it came from, the session, the seal of a form.
+#include "base/memory.h"
+#include "base/text.h"
 #include "book/shop/device.h"
 #include "web/page/page.h"
 #include "web/server/private.h"
 #include "web/page/words.h"
 
-#include <arpa/inet.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -14,14 +15,13 @@
 enum { MOST_HEAD = 16 << 10, MOST_ADDRESS = 4 << 10 }; // bytes, of all headers and of a page's address
 enum { DEVICE_SECONDS = 400 * 86400 }; // a paired device stays paired; browsers keep no cookie for longer
 
-static const char *header(const struct _u_request *request, const char *name)
+static const char *header(const DwWebRequest *request, const char *name)
 {
-    const char *value = u_map_get_case(request->map_header, name);
-    return value ? value : "";
+    return dw_request_header(request, name);
 }
 
 // A browser says from which site a form was posted.
-static bool origin_is_ours(const DwServer *server, const struct _u_request *request)
+static bool origin_is_ours(const DwServer *server, const DwWebRequest *request)
 {
     const char *origin = header(request, "Origin"), *site = header(request, "Sec-Fetch-Site");
     if (*site && strcmp(site, "same-origin") != 0 && strcmp(site, "none") != 0)
@@ -33,35 +33,75 @@ static bool origin_is_ours(const DwServer *server, const struct _u_request *requ
     return strncasecmp(origin, scheme, length) == 0 && strcasecmp(origin + length, header(request, "Host")) == 0;
 }
 
-uint32_t dw_guard_address(const struct _u_request *request)
+// Whether PAGE, a Referer, is an address of ours.
+static bool is_our_address(const DwServer *server, const DwWebRequest *request, const char *page)
 {
-    const struct sockaddr *address = request->client_address;
-    if (!address || address->sa_family != AF_INET)
-        return 0;
-    return ntohl(((const struct sockaddr_in *)(const void *)address)->sin_addr.s_addr);
+    const char *scheme = server->secure ? "https://" : "http://", *host = header(request, "Host");
+    size_t length = strlen(scheme), host_length = strlen(host);
+    return strncasecmp(page, scheme, length) == 0 && strncasecmp(page + length, host, host_length) == 0 &&
+           (page[length + host_length] == '/' || page[length + host_length] == '\0');
+}
+
+// Whether a page of another site has the browser ask. One of old age says only, if
+// at all, which page that was.
+static bool is_foreign(const DwServer *server, const DwWebRequest *request)
+{
+    const char *site = header(request, "Sec-Fetch-Site"), *page = header(request, "Referer");
+    if (*site || *header(request, "Origin"))
+        return !origin_is_ours(server, request);
+    return *page && !is_our_address(server, request, page);
+}
+
+// A link elsewhere may lead to the board and no further: whatever else another
+// site has a browser ask for, a picture, a frame, a page, it is not given, though
+// the browser may sit at this computer or hold a paired device's token.
+static bool may_come(const DwServer *server, const DwWebRequest *request)
+{
+    if (!is_foreign(server, request))
+        return true;
+    const char *how = header(request, "Sec-Fetch-Mode"), *what = header(request, "Sec-Fetch-Dest");
+    return (!*how || strcmp(how, "navigate") == 0) && (!*what || strcmp(what, "document") == 0) &&
+           !*header(request, "Origin") && strcmp(request->method, "POST") != 0 && strcmp(request->path, "/") == 0;
+}
+
+uint64_t dw_guard_who(const DwVisit *visit)
+{
+    // A device's number stands above what an address can be.
+    return visit->device_id ? (uint64_t)visit->device_id << 32 : visit->request->client;
 }
 
 // A connection from this computer that calls it so. What another program here
 // passes on for somebody else comes from this computer too, but says so.
-static bool at_this_computer(const DwServer *server, const struct _u_request *request)
+static bool at_this_computer(const DwServer *server, const DwWebRequest *request)
 {
     static const char *const passed_on[] = {"Forwarded", "X-Forwarded-For", "X-Forwarded-Host", "X-Real-IP", "Via"};
     for (size_t i = 0; i < sizeof passed_on / sizeof *passed_on; i++)
-        if (u_map_has_key_case(request->map_header, passed_on[i]))
+        if (dw_pairs_find_case(&request->headers, passed_on[i]))
             return false;
-    return dw_guard_address(request) >> 24 == 127 && dw_host_is_loopback(server, header(request, "Host"));
+    return request->client >> 24 == 127 && dw_host_is_loopback(server, header(request, "Host"));
 }
 
-// Under TLS the name's beginning has browsers refuse one that was set without it.
-const char *dw_guard_cookie(const DwServer *server)
+// A session's token and a paired device's have cookies of their own: a link on another
+// site has the browser come without any, and the session that is begun then must not
+// take the place of the device's token. Under TLS the name's beginning has browsers
+// refuse one that was set without it.
+static const char *cookie_name(const DwServer *server, bool paired)
 {
-    return server->secure ? "__Host-deckwright" : "deckwright";
+    if (server->secure)
+        return paired ? "__Host-deckwright" : "__Host-deckwright-visit";
+    return paired ? "deckwright" : "deckwright-visit";
 }
 
-static const char *session(const DwServer *server, const struct _u_request *request)
+static const char *token_in(const DwServer *server, const DwWebRequest *request, bool paired)
 {
-    const char *token = u_map_get(request->map_cookie, dw_guard_cookie(server));
+    const char *token = dw_pairs_find(&request->cookies, cookie_name(server, paired));
     return token && strlen(token) == 64 && strspn(token, "0123456789abcdef") == 64 ? token : "";
+}
+
+static const char *session(const DwServer *server, const DwWebRequest *request)
+{
+    const char *token = token_in(server, request, true);
+    return *token ? token : token_in(server, request, false);
 }
 
 // Whether TOKEN is a paired device's; then its number and NAME, and it is noted as seen.
@@ -82,7 +122,7 @@ static bool is_paired(DwBook *book, const char *token, int64_t *number, char nam
     return paired;
 }
 
-bool dw_guard_admits(DwServer *server, const struct _u_request *request)
+bool dw_guard_admits(DwServer *server, const DwWebRequest *request)
 {
     const char *token = session(server, request);
     if (!dw_host_is_ours(server, header(request, "Host")) || !origin_is_ours(server, request) || !*token)
@@ -99,25 +139,26 @@ bool dw_guard_admits(DwServer *server, const struct _u_request *request)
     return paired;
 }
 
-static void add_headers(const DwServer *server, struct _u_response *response)
+static void add_headers(const DwServer *server, DwAnswer *answer)
 {
     static const char *const headers[][2] = {
         {"Content-Security-Policy",
          "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self' blob: data:; connect-src 'self'; "
          "media-src 'self' blob:; form-action 'self'; frame-ancestors 'none'; base-uri 'none'"},
         {"X-Content-Type-Options", "nosniff"},
+        {"X-Frame-Options", "DENY"}, // for browsers that do not know frame-ancestors
         {"Referrer-Policy", "same-origin"},
         {"Cross-Origin-Resource-Policy", "same-origin"},
         {"Permissions-Policy", "camera=(self), microphone=(), geolocation=()"},
     };
     // What is no page may say for itself what it needs.
     for (size_t i = 0; i < sizeof headers / sizeof *headers; i++)
-        if (!u_map_has_key(response->map_header, headers[i][0]))
-            u_map_put(response->map_header, headers[i][0], headers[i][1]);
+        if (!dw_pairs_find(&answer->headers, headers[i][0]))
+            dw_pairs_put(&answer->headers, headers[i][0], headers[i][1]);
     if (server->secure) // browsers complain of it elsewhere
-        u_map_put(response->map_header, "Cross-Origin-Opener-Policy", "same-origin");
-    if (!u_map_has_key(response->map_header, "Cache-Control"))
-        u_map_put(response->map_header, "Cache-Control", "no-store");
+        dw_pairs_put(&answer->headers, "Cross-Origin-Opener-Policy", "same-origin");
+    if (!dw_pairs_find(&answer->headers, "Cache-Control"))
+        dw_pairs_put(&answer->headers, "Cache-Control", "no-store");
 }
 
 void dw_guard_give_session(DwVisit *visit, const char *token, unsigned seconds)
@@ -132,9 +173,8 @@ void dw_guard_give_session(DwVisit *visit, const char *token, unsigned seconds)
 static void send_session(DwVisit *visit)
 {
     if (visit->new_token)
-        ulfius_add_same_site_cookie_to_response(visit->response, dw_guard_cookie(visit->server), visit->token, NULL,
-                                                visit->token_seconds, NULL, "/", visit->server->secure, 1,
-                                                U_COOKIE_SAME_SITE_STRICT);
+        dw_answer_cookie(&visit->answer, cookie_name(visit->server, visit->token_seconds > 0), visit->token,
+                         visit->token_seconds, visit->server->secure);
 }
 
 DwStatus dw_guard_pair(DwVisit *visit, const char *name, DwMessage *message)
@@ -161,51 +201,54 @@ static void begin_session(DwVisit *visit)
 
 static bool is_post(const DwVisit *visit)
 {
-    return strcmp(visit->request->http_verb, "POST") == 0;
+    return visit->request->body != NULL;
 }
 
-static bool begins_with(const char *text, const char *beginning)
+// What is wrong with a posted form's body, and HTTP's STATUS for it; NULL when
+// nothing is. The caller frees it with free().
+static char *wrong_with_body(DwVisit *visit, unsigned *status)
 {
-    return strncasecmp(text, beginning, strlen(beginning)) == 0;
-}
-
-// Of a body that was cut off nothing may be kept: the library keeps only the first bytes of it.
-static bool was_cut(const DwVisit *visit, bool files)
-{
-    const struct _u_request *request = visit->request;
-    const struct _u_map *map = request->map_post_body;
-    bool cut = !files && (request->binary_body_length >= DW_MOST_BODY ||
-                          strtoull(header(request, "Content-Length"), NULL, 10) > DW_MOST_BODY);
-    for (int i = 0; map && i < map->nb_values; i++)
-        cut = cut || map->lengths[i] >= DW_MOST_FIELD;
-    return cut;
-}
-
-// What is wrong with a posted form's body; NULL when nothing is.
-static const char *wrong_with_body(const DwVisit *visit, unsigned *status)
-{
-    const char *type = header(visit->request, "Content-Type");
-    bool files = begins_with(type, "multipart/form-data");
-    *status = 415;
-    if (!files && !begins_with(type, "application/x-www-form-urlencoded") &&
-        (*type || visit->request->binary_body_length))
-        return _("The bench takes forms, and this was none. Nothing was changed.");
+    DwWebRequest *request = visit->request;
+    *status = 400;
+    switch (dw_body_end(request->body)) {
+    case DW_BODY_WHOLE:
+        break;
+    case DW_BODY_NO_FORM:
+        *status = 415;
+        return dw_memory_text(_("The bench takes forms, and this was none. Nothing was changed."));
+    case DW_BODY_NO_MARK:
+        return dw_memory_text(
+            _("The form does not say how its parts are told apart. Nothing was changed: open the page "
+              "anew and send it again."));
+    case DW_BODY_TOO_LARGE:
+        *status = 413;
+        return dw_memory_text(_("That is more than a form may hold. Nothing was changed: send it in parts."));
+    case DW_BODY_NO_TEXT:
+        return dw_text_format(
+            _("What came in the field \"%.60s\" is no text (UTF-8). Nothing was changed: type it anew "
+              "and send it again."),
+            dw_body_wrong(request->body));
+    case DW_BODY_TWICE:
+        return dw_text_format(_("The field \"%.60s\" came twice. Nothing was changed: open the page anew and send it "
+                                "again."),
+                              dw_body_wrong(request->body));
+    case DW_BODY_BROKEN:
+        return dw_memory_text(_("The form did not come whole. Nothing was changed: send it again."));
+    }
     *status = 413;
-    if (was_cut(visit, files))
-        return _("That is more than a form may hold. Nothing was changed: send it in parts.");
-    if (dw_uploads_refused(visit->server->uploads, visit->request))
-        return _("A file could not be taken: it is over 2 GB, there are more than 32, or the disk is full. Nothing "
-                 "was changed.");
+    if (request->uploads.refused)
+        return dw_memory_text(_("A file could not be taken: it is over 2 GB, there are more than 32, or the disk is "
+                                "full. Nothing was changed."));
     return NULL;
 }
 
-// What is wrong with a posted form; NULL when nothing is.
-static const char *wrong_with_post(const DwVisit *visit, unsigned *status)
+// What is wrong with a posted form; as wrong_with_body().
+static char *wrong_with_post(DwVisit *visit, unsigned *status)
 {
     *status = 403;
     if (!origin_is_ours(visit->server, visit->request))
-        return _("The form came from another site. Nothing was changed.");
-    const char *wrong = wrong_with_body(visit, status);
+        return dw_memory_text(_("The form came from another site. Nothing was changed."));
+    char *wrong = wrong_with_body(visit, status);
     if (wrong)
         return wrong;
     *status = 403;
@@ -213,15 +256,16 @@ static const char *wrong_with_post(const DwVisit *visit, unsigned *status)
     if (!*seal)
         seal = dw_visit_header(visit, "Deckwright-Seal");
     if (!dw_access_sealed(visit->server->access, visit->token, seal))
-        return _("The page was too old, or the bench was started again. Nothing was changed: open the page anew and "
-                 "repeat.");
+        return dw_memory_text(
+            _("The page was too old, or the bench was started again. Nothing was changed: open the page "
+              "anew and repeat."));
     return NULL;
 }
 
 // Whoever is not known is shown the door, and comes back to where it wanted to go.
 static void send_to_door(DwVisit *visit)
 {
-    const char *path = visit->request->url_path;
+    const char *path = visit->page;
     if (is_post(visit) || strstr(dw_visit_header(visit, "Accept"), "application/json"))
         dw_visit_refuse(visit, 401, _("This device is not known to the shop. Nothing was changed."));
     else if (path && strcmp(path, "/") != 0 && dw_guard_is_page(path))
@@ -230,17 +274,67 @@ static void send_to_door(DwVisit *visit)
         dw_visit_go(visit, "/enter");
 }
 
+static void hash_text(crypto_generichash_state *hash, const char *text)
+{
+    crypto_generichash_update(hash, (const unsigned char *)text, strlen(text) + 1);
+}
+
+// What makes a posted form the act it is: whose it is, where it goes, all that it brings.
+// False when it has no word that says so.
+static bool key_of_act(const DwVisit *visit, DwOnceKey *key)
+{
+    DwWebRequest *request = visit->request;
+    if (!request->body || !*dw_visit_field(visit, "once"))
+        return false;
+    crypto_generichash_state hash;
+    crypto_generichash_init(&hash, NULL, 0, sizeof key->bytes);
+    hash_text(&hash, visit->token);
+    hash_text(&hash, dw_visit_by_script(visit) ? "script" : "page");
+    hash_text(&hash, request->address);
+    const char *name, *value;
+    for (size_t i = 0; dw_visit_field_at(visit, i, &name, &value); i++) {
+        hash_text(&hash, name);
+        hash_text(&hash, value);
+    }
+    for (size_t i = 0; i < request->uploads.count; i++) {
+        crypto_generichash_state content = *request->uploads.files[i].hash;
+        unsigned char bytes[crypto_generichash_BYTES];
+        crypto_generichash_final(&content, bytes, sizeof bytes);
+        crypto_generichash_update(&hash, bytes, sizeof bytes);
+        hash_text(&hash, request->uploads.files[i].field);
+        hash_text(&hash, request->uploads.files[i].name);
+    }
+    crypto_generichash_final(&hash, key->bytes, sizeof key->bytes);
+    return true;
+}
+
+// A second tap on the same form is answered as the first was, the session it may have given included.
+static void act(DwVisit *visit, const DwWebRoute *route)
+{
+    DwOnceKey key;
+    bool once = key_of_act(visit, &key);
+    if (once && dw_once_begin(visit->server->once, &key, &visit->answer))
+        return;
+    route->answer(visit);
+    send_session(visit);
+    if (once)
+        dw_once_end(visit->server->once, &key, &visit->answer);
+}
+
 static void answer_page(DwVisit *visit, const DwWebRoute *route)
 {
     begin_session(visit);
     unsigned status;
-    const char *wrong = is_post(visit) && (visit->known || route->open) ? wrong_with_post(visit, &status) : NULL;
+    char *wrong = is_post(visit) && (visit->known || route->open) ? wrong_with_post(visit, &status) : NULL;
+    if (!wrong && (visit->known || route->open)) {
+        act(visit, route);
+        return;
+    }
     if (wrong)
         dw_visit_refuse(visit, status, wrong);
-    else if (visit->known || route->open)
-        route->answer(visit);
     else
         send_to_door(visit);
+    free(wrong);
     send_session(visit);
 }
 
@@ -250,21 +344,21 @@ static void look_at(DwVisit *visit)
     visit->local = at_this_computer(visit->server, visit->request);
     visit->known = visit->local;
     snprintf(visit->device, sizeof visit->device, "%s", visit->local ? "bench" : "unknown device");
-    const char *type = u_map_get(visit->request->map_cookie, "deckwright_type");
+    const char *type = dw_pairs_find(&visit->request->cookies, "deckwright_type");
     visit->large_type = type && strcmp(type, "large") == 0;
 }
 
 // Refuses a request whose head no browser of ours would send.
 static bool refuse_head(DwVisit *visit)
 {
-    const struct _u_map *map = visit->request->map_header;
+    const DwPairs *headers = &visit->request->headers;
     size_t bytes = 0;
-    for (int i = 0; i < map->nb_values; i++)
-        bytes += strlen(map->keys[i]) + strlen(map->values[i]);
+    for (size_t i = 0; i < headers->count; i++)
+        bytes += strlen(headers->pairs[i].name) + strlen(headers->pairs[i].value);
     if (bytes > MOST_HEAD)
         dw_visit_refuse(visit, 431,
                         _("The request's head is larger than any page of ours makes it. Nothing was changed."));
-    else if (strlen(visit->request->http_url) > MOST_ADDRESS)
+    else if (strlen(visit->request->address) > MOST_ADDRESS)
         dw_visit_refuse(visit, 414, _("The address is longer than any page of ours has. Nothing was changed."));
     else
         return false;
@@ -277,6 +371,10 @@ static void answer_ours(DwVisit *visit, const DwWebRoute *route)
     look_at(visit);
     if (refuse_head(visit))
         return;
+    if (!is_post(visit) && !may_come(visit->server, visit->request)) {
+        dw_visit_refuse(visit, 403, _("A page of another site asked for this. Open the bench itself for it."));
+        return;
+    }
     if (route->asset) {
         route->answer(visit);
         return;
@@ -289,40 +387,28 @@ static void answer_ours(DwVisit *visit, const DwWebRoute *route)
     if (!visit->local)
         visit->known = is_paired(visit->book, session(visit->server, visit->request), &visit->device_id, visit->device);
     dw_book_set_actor(visit->book, visit->device);
+    dw_book_set_away(visit->book, !visit->local);
+    if (visit->known)
+        dw_watch_know(visit->server->watch, visit->request);
     answer_page(visit, route);
     if (visit->book) // a visit that waits has given it back
         dw_server_return_book(visit->server, visit->book);
 }
 
-void dw_guard_answer(DwServer *server, const DwWebRoute *route, const struct _u_request *request,
-                     struct _u_response *response)
+void dw_guard_answer(DwServer *server, const DwWebRoute *route, DwWebRequest *request, DwAnswer *answer)
 {
-    DwVisit visit = {.server = server, .request = request, .response = response};
+    static const char strange[] = "The bench is not known by this name. Use its number, or start it with name=HOST.\n";
+    DwVisit visit = {.server = server, .request = request, .page = request->path};
     dw_watch_allow(server->watch, request); // it came whole
     if (dw_host_is_ours(server, header(request, "Host")))
         answer_ours(&visit, route);
     else {
-        ulfius_set_string_body_response(
-            response, 421, "The bench is not known by this name. Use its number, or start it with name=HOST.\n");
-        u_map_put(response->map_header, "Content-Type", "text/plain; charset=utf-8");
+        dw_visit_send(&visit, "text/plain; charset=utf-8", dw_memory_text(strange), strlen(strange));
+        visit.answer.status = 421;
     }
-    add_headers(server, response);
+    add_headers(server, &visit.answer);
     dw_html_free(visit.html);
-    dw_uploads_end(server->uploads, request);
-}
-
-// Whether the parts of PATH are those of PATTERN; a part that begins with ':' is any word.
-static bool fits(const char *pattern, const char *path)
-{
-    while (*pattern == '/' && *path == '/') {
-        size_t wanted = strcspn(++pattern, "/"), given = strcspn(++path, "/");
-        bool any = *pattern == ':' && given > 0;
-        if (!any && (wanted != given || strncmp(pattern, path, given) != 0))
-            return false;
-        pattern += wanted;
-        path += given;
-    }
-    return !*pattern && !*path;
+    *answer = visit.answer;
 }
 
 bool dw_guard_is_page(const char *path)
@@ -333,7 +419,7 @@ bool dw_guard_is_page(const char *path)
         return false;
     for (size_t i = 0; dw_routes[i]; i++)
         for (const DwWebRoute *route = dw_routes[i]; route->method; route++)
-            if (!route->asset && strcmp(route->method, "GET") == 0 && fits(route->pattern, path))
+            if (!route->asset && strcmp(route->method, "GET") == 0 && dw_request_fits(path, route->pattern, NULL))
                 return true;
     return false;
 }

@@ -67,6 +67,8 @@ static bool is_our_number(const DwServer *server, const char *name)
     uint32_t found;
     if (inet_pton(AF_INET, name, &number) != 1)
         return false;
+    if (number.s_addr == htonl(INADDR_ANY))
+        return false; // reaches this computer, but browsers hold it for another site's
     if (number.s_addr == server->place.sin_addr.s_addr)
         return true;
     return listens_anywhere(server) && find_address(ntohl(number.s_addr), &found);
@@ -98,7 +100,8 @@ void dw_host_name(DwServer *server, const char *address, const char *name)
     size_t count = 0;
     server->names[count++] = dw_memory_text("localhost");
     server->names[count++] = dw_memory_text("127.0.0.1");
-    server->names[count++] = dw_memory_text(address);
+    if (!listens_anywhere(server)) // "0.0.0.0" is where to listen, not what to be called
+        server->names[count++] = dw_memory_text(address);
     if (name)
         server->names[count++] = dw_memory_text(name);
     // Devices find the computer by its own name where the network tells names (RFC 6762).

@@ -1,8 +1,10 @@
 // SPDX-License-Identifier: MIT
 #include "web/server/kept.h"
 
+#include "base/memory.h"
 #include "base/text.h"
 #include "book/entry/entry.h"
+#include "book/shop/settings.h"
 #include "web/page/page.h"
 #include "web/server/private.h"
 #include "web/page/words.h"
@@ -28,15 +30,63 @@ static char *undo_path(DwJournalSpan span)
     return dw_text_format("/undo/%lld/%lld", (long long)span.first, (long long)span.last);
 }
 
+// What the record that LINE is about is called: "part Belt 480 mm". The caller frees it with free().
+static char *record_words(DwVisit *visit, const DwEntity *entity, const DwJournalLine *line)
+{
+    DwRecord *record = dw_memory_new(1, entity->size);
+    dw_record_init(record, entity);
+    char *title = dw_record_load(visit->book, record, line->row, NULL) == DW_OK ? dw_entry_title(visit->book, record)
+                                                                                : dw_memory_text("");
+    char *words = dw_text_format(*title ? "%s %s" : "%s", dw_words(entity->label), title);
+    dw_record_clear(record);
+    free(record);
+    free(title);
+    return words;
+}
+
+static char *field_words(const DwEntity *entity, const DwJournalLine *line, bool more)
+{
+    const DwField *field = entity ? dw_field_find(entity, line->field) : NULL;
+    const DwSetting *setting = entity ? NULL : dw_settings_find(line->field);
+    if (setting)
+        field = &setting->field;
+    return dw_text_format(more ? _("Undo: changed “%s” and more") : _("Undo: changed “%s”"),
+                          field ? dw_words(field->label) : line->field);
+}
+
+// The words of the button that undoes SPAN, which name the act; NULL when it cannot be
+// undone, or no longer. The caller frees them with free().
+static char *undo_words(DwVisit *visit, DwJournalSpan span)
+{
+    DwJournal journal = {0};
+    if (!span.first || dw_journal_line(visit->book, span.first, &journal, NULL) != DW_OK)
+        return NULL;
+    const DwJournalLine *line = &journal.lines[0];
+    char *words = NULL;
+    if (dw_journal_check_undo(visit->book, line, NULL) == DW_OK) {
+        const DwEntity *entity = dw_entity_find(line->entity);
+        if (entity && !*line->field) {
+            bool added = strcmp(line->new_value, "added") == 0;
+            char *record = record_words(visit, entity, line);
+            words = dw_text_format(added ? _("Undo: added %s") : _("Undo: removed %s"), record);
+            free(record);
+        } else
+            words = field_words(entity, line, span.last > span.first);
+    }
+    dw_journal_clear(&journal);
+    return words;
+}
+
 static void tell_script(DwVisit *visit, const DwKept *kept)
 {
     const char *words = dw_words(said[kept->what].words);
-    char *undo = kept->span.first ? undo_path(kept->span) : NULL;
-    json_t *object = json_pack("{s:b, s:s, s:s, s:I}", "kept", 1, "words", words, "undo", undo ? undo : "", "revision",
-                               (json_int_t)kept->revision);
+    char *act = undo_words(visit, kept->span), *undo = act ? undo_path(kept->span) : NULL;
+    json_t *object = json_pack("{s:b, s:s, s:s, s:s, s:I}", "kept", 1, "words", words, "undo", undo ? undo : "", "act",
+                               act ? act : "", "revision", (json_int_t)kept->revision);
     char *text = json_dumps(object, 0);
     json_decref(object);
     free(undo);
+    free(act);
     dw_visit_send(visit, "application/json", text, strlen(text));
 }
 
@@ -82,6 +132,16 @@ void dw_kept_line(DwVisit *visit, const DwRecord *record, int64_t id, DwKeptWhat
                  &(DwKept){.what = what, .path = path, .anchor = anchor, .span = span, .revision = record->revision});
 }
 
+static void write_undo(DwVisit *visit, DwJournalSpan span, const char *act)
+{
+    char *path = undo_path(span);
+    dw_form_begin(visit, path, false);
+    dw_html_void(visit->html, "input", "type", "hidden", "name", "back", "value", visit->page, NULL);
+    dw_form_button(visit, act);
+    dw_form_end(visit);
+    free(path);
+}
+
 void dw_kept_write(DwVisit *visit)
 {
     const char *address = dw_visit_query(visit, "kept");
@@ -94,16 +154,12 @@ void dw_kept_write(DwVisit *visit)
         what++;
     if (what == sizeof said / sizeof *said)
         return;
-    DwHtml *html = visit->html;
-    dw_html_open(html, "div", "class", "word told", "role", "status", NULL);
-    dw_html_element(html, "span", dw_words(said[what].words), NULL);
-    if (first) {
-        char *path = undo_path((DwJournalSpan){first, last});
-        dw_form_begin(visit, path, false);
-        dw_html_void(html, "input", "type", "hidden", "name", "back", "value", visit->request->url_path, NULL);
-        dw_form_button(visit, _("Undo"));
-        dw_form_end(visit);
-        free(path);
-    }
-    dw_html_close(html, "div");
+    // Undone since, it is no news.
+    char *act = undo_words(visit, (DwJournalSpan){first, last});
+    if (first && !act)
+        return;
+    dw_html_element(visit->html, "span", dw_words(said[what].words), NULL);
+    if (act)
+        write_undo(visit, (DwJournalSpan){first, last}, act);
+    free(act);
 }

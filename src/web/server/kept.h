@@ -29,7 +29,7 @@ void dw_kept_change(DwVisit *visit, DwRecord *record, const char *path, const ch
 // Tells after a record was added or taken out; its journal line is the way to undo it, where there is one.
 void dw_kept_line(DwVisit *visit, const DwRecord *record, int64_t id, DwKeptWhat what, const char *path,
                   const char *anchor);
-// Writes what the page's address says was kept, for browsers without the script.
+// Writes what the page's address says was kept, where the page has its one place for such words.
 void dw_kept_write(DwVisit *visit);
 
 #endif

@@ -1,10 +1,10 @@
 // SPDX-License-Identifier: MIT
 // How the server listens: how many devices at once, how long one may be silent,
 // and the shop's certificate.
-#include "base/text.h"
+#include "base/small_file.h"
+#include "web/server/exchange.h"
 #include "web/server/private.h"
 
-#include <errno.h>
 #include <gnutls/gnutls.h>
 #include <gnutls/x509.h>
 #include <microhttpd.h>
@@ -12,34 +12,26 @@
 #include <string.h>
 
 enum {
-    MOST_CONNECTIONS = 400,
-    MOST_OF_ADDRESS = 120,  // a browser opens six; a device that means ill must leave room for the others
-    QUIET_SECONDS = 30,     // a connection that says nothing is closed
+    MOST_CONNECTIONS = DW_WATCH_ALL + 80, // some are being closed when others come (watch.h)
+    QUIET_SECONDS = 30,                   // a connection that says nothing is closed
     HEAD_BYTES = 128 << 10, // the library's room for a request's head; the guard refuses sooner and says so
     OPTIONS = 11,
 };
 
-// The whole of the file at PATH as text; NULL when it cannot be read.
-static char *whole_file(const char *path, DwMessage *message)
+enum { PEM_BYTES = 1 << 20 };
+
+// The text of a PEM file; NULL when it cannot be read.
+static char *pem(const char *path, DwMessage *message)
 {
-    FILE *file = fopen(path, "re");
-    DwText text = {0};
-    char block[4096];
-    size_t got;
-    while (file && (got = fread(block, 1, sizeof block, file)))
-        dw_text_add(&text, "%.*s", (int)got, block);
-    bool failed = !file || ferror(file);
-    if (failed)
-        dw_fail(message, DW_BAD_INPUT, "%s cannot be read: %s.", path, strerror(errno));
-    if (file)
-        fclose(file);
-    if (failed || !text.chars) {
-        if (!failed)
-            dw_fail(message, DW_BAD_INPUT, "%s is empty.", path);
-        dw_text_clear(&text);
+    char *text;
+    size_t length;
+    if (dw_small_file_read(path, PEM_BYTES, &text, &length, message) != DW_OK)
         return NULL;
-    }
-    return dw_text_take(&text);
+    if (length)
+        return text;
+    dw_fail(message, DW_BAD_INPUT, "%s is empty.", path);
+    free(text);
+    return NULL;
 }
 
 // Whether the two belong together: what TLS itself would find out at the first visit.
@@ -68,58 +60,43 @@ static DwStatus read_pair(const DwServerSettings *settings, char **certificate, 
         return dw_fail(message, DW_BAD_INPUT, "A certificate and its key go together: give certificate= and key=.");
     if (!settings->certificate)
         return DW_OK;
-    *certificate = whole_file(settings->certificate, message);
-    *key = *certificate ? whole_file(settings->key, message) : NULL;
+    *certificate = pem(settings->certificate, message);
+    *key = *certificate ? pem(settings->key, message) : NULL;
     return *key ? check_pair(settings, *certificate, *key, message) : DW_BAD_INPUT;
 }
 
-// Whatever ends a request, its files go: one broken off in the middle is answered by nobody.
-static void end_request(void *server, struct MHD_Connection *connection, void **request,
-                        enum MHD_RequestTerminationCode why)
-{
-    struct connection_info_struct *mine = *request;
-    dw_watch_end(connection);
-    if (mine && mine->request)
-        dw_uploads_end(((DwServer *)server)->uploads, mine->request);
-    mhd_request_completed(server, connection, request, why);
-}
+// TLS 1.2 and 1.3; the versions before are broken (RFC 8996, 2021).
+static const char tls_versions[] = "NORMAL:-VERS-ALL:+VERS-TLS1.3:+VERS-TLS1.2";
 
-// The library hands over the connection too, which Ulfius does not ask for.
-static void *begin_request(void *server, const char *address, struct MHD_Connection *connection)
-{
-    struct connection_info_struct *mine = ulfius_uri_logger(server, address);
-    if (mine)
-        dw_watch_begin(connection, mine->request);
-    return mine;
-}
-
-static int start(DwServer *server, char *certificate, char *key)
+static bool start(DwServer *server, char *certificate, char *key)
 {
     struct MHD_OptionItem options[OPTIONS] = {
-        {MHD_OPTION_NOTIFY_COMPLETED, (intptr_t)end_request, server},
-        {MHD_OPTION_URI_LOG_CALLBACK, (intptr_t)begin_request, server},
+        {MHD_OPTION_NOTIFY_COMPLETED, (intptr_t)dw_exchange_end, server},
+        {MHD_OPTION_URI_LOG_CALLBACK, (intptr_t)dw_exchange_begin, server},
         {MHD_OPTION_NOTIFY_CONNECTION, (intptr_t)dw_watch_connection, server->watch},
         {MHD_OPTION_SOCK_ADDR, 0, &server->place},
         {MHD_OPTION_CONNECTION_LIMIT, MOST_CONNECTIONS, NULL},
-        {MHD_OPTION_PER_IP_CONNECTION_LIMIT, MOST_OF_ADDRESS, NULL},
         {MHD_OPTION_CONNECTION_TIMEOUT, QUIET_SECONDS, NULL},
         {MHD_OPTION_CONNECTION_MEMORY_LIMIT, HEAD_BYTES, NULL},
     };
     unsigned flags = MHD_USE_THREAD_PER_CONNECTION | MHD_USE_INTERNAL_POLLING_THREAD | MHD_USE_POLL;
-    size_t count = 8;
+    size_t count = 7;
     if (certificate) {
         flags |= MHD_USE_TLS;
         options[count++] = (struct MHD_OptionItem){MHD_OPTION_HTTPS_MEM_KEY, 0, key};
         options[count++] = (struct MHD_OptionItem){MHD_OPTION_HTTPS_MEM_CERT, 0, certificate};
+        options[count++] = (struct MHD_OptionItem){MHD_OPTION_HTTPS_PRIORITIES, 0, (void *)tls_versions};
     }
     options[count] = (struct MHD_OptionItem){MHD_OPTION_END, 0, NULL};
-    return ulfius_start_framework_with_mhd_options(&server->instance, flags, options);
+    server->daemon = MHD_start_daemon(flags, ntohs(server->place.sin_port), NULL, NULL, dw_exchange_step, server,
+                                      MHD_OPTION_ARRAY, options, MHD_OPTION_END);
+    return server->daemon != NULL;
 }
 
 // The port that it listens at, which the system may have chosen.
 static unsigned bound_port(const DwServer *server)
 {
-    const union MHD_DaemonInfo *info = MHD_get_daemon_info(server->instance.mhd_daemon, MHD_DAEMON_INFO_LISTEN_FD);
+    const union MHD_DaemonInfo *info = MHD_get_daemon_info(server->daemon, MHD_DAEMON_INFO_LISTEN_FD);
     struct sockaddr_in place = server->place;
     socklen_t size = sizeof place;
     if (info)
@@ -132,7 +109,7 @@ DwStatus dw_listen_begin(DwServer *server, const DwServerSettings *settings, DwM
     char *certificate = NULL, *key = NULL;
     DwStatus status = read_pair(settings, &certificate, &key, message);
     server->secure = certificate != NULL;
-    if (status == DW_OK && start(server, certificate, key) != U_OK)
+    if (status == DW_OK && !start(server, certificate, key))
         status = dw_fail(message, DW_FAILED,
                          "The bench cannot listen at port %u of that address. Is it running already? Give another "
                          "port= or listen=.",
@@ -146,6 +123,7 @@ DwStatus dw_listen_begin(DwServer *server, const DwServerSettings *settings, DwM
 
 void dw_listen_end(DwServer *server)
 {
-    ulfius_stop_framework(&server->instance);
-    ulfius_clean_instance(&server->instance);
+    if (server->daemon)
+        MHD_stop_daemon(server->daemon);
+    server->daemon = NULL;
 }

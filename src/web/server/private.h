@@ -5,39 +5,35 @@
 
 #include "book/store/hold.h"
 #include "web/server/access.h"
+#include "web/server/once.h"
 #include "web/photo/pictures.h"
 #include "web/measure/result.h"
 #include "web/server/server.h"
-#include "web/server/upload.h"
+#include "web/server/request.h"
 #include "web/server/visit.h"
 #include "web/server/watch.h"
 
 #include <netinet/in.h>
 #include <pthread.h>
-#include <ulfius.h>
 
 enum { DW_BOOKS_KEPT = 8, DW_HOSTS_MOST = 8 };
-
-// Bytes of a posted form and of one field; files go to the disk.
-enum { DW_MOST_BODY = 4 << 20, DW_MOST_FIELD = 2 << 20 };
 
 // Not by its header, whose drives (physics) are others than the book's.
 typedef struct DwLiveRoom DwLiveRoom;
 
 struct DwServer {
-    struct _u_instance instance;
-    struct sockaddr_in place; // where it listens
-    char *folder;             // of the book
-    DwHold *hold;             // the bench's own on it
-    char *mark;               // of the files it has open
+    struct MHD_Daemon *daemon; // that listens; NULL before and after
+    struct sockaddr_in place;  // where it listens
+    char *folder;              // of the book
+    DwHold *hold;              // the bench's own on it
+    char *mark;                // of the files it has open
     char *url;
     char *outside;      // see dw_server_outside()
     char *outside_name; // the further host name, or NULL
-    bool ready;         // the instance is to be cleaned
-    void *bounds;       // what Ulfius hands back: a route and this server, each
     bool secure;        // TLS
     bool loopback;      // listens on loopback alone
     DwAccess *access;
+    DwOnce *once;
     DwUploads *uploads;
     DwPictures *pictures;
     DwResults *results;
@@ -50,7 +46,7 @@ struct DwServer {
     size_t book_count;
 };
 
-// A page or an act: what answers METHOD on PATTERN (Ulfius's: "/job/:number").
+// A page or an act: what answers METHOD on PATTERN ("/job/:number"; see dw_request_fits()).
 typedef struct {
     const char *method;
     const char *pattern;
@@ -91,7 +87,7 @@ extern const DwWebRoute dw_routes_sign[];
 // All tables, NULL last.
 extern const DwWebRoute *const dw_routes[];
 
-// A handle on the book that nobody else uses until it is given back.
+// A handle on the book that nobody else uses until it is given back; for somebody away (dw_book_set_away()).
 DwStatus dw_server_lend_book(DwServer *server, DwBook **book, DwMessage *message);
 void dw_server_return_book(DwServer *server, DwBook *book);
 
@@ -112,20 +108,20 @@ char *dw_host_outside(const DwServer *server);
 DwStatus dw_listen_begin(DwServer *server, const DwServerSettings *settings, DwMessage *message);
 void dw_listen_end(DwServer *server);
 
-// The cookie that holds a session's token.
-const char *dw_guard_cookie(const DwServer *server);
-// Gives the device a session of its own with TOKEN; SECONDS 0 is until the browser ends.
+// Gives the device a session of its own with TOKEN; SECONDS 0 is until the browser ends,
+// more is a paired device's.
 void dw_guard_give_session(DwVisit *visit, const char *token, unsigned seconds);
 // Pairs the device that sends VISIT by the name NAME and gives it its session.
 DwStatus dw_guard_pair(DwVisit *visit, const char *name, DwMessage *message);
-// The IPv4 address that REQUEST came from.
-uint32_t dw_guard_address(const struct _u_request *request);
+// By whom a try of the password is counted: a paired device by itself, whoever else
+// has its address, and a stranger by the address.
+uint64_t dw_guard_who(const DwVisit *visit);
 // Whether PATH is one of our pages, as a place to go to after something else.
 bool dw_guard_is_page(const char *path);
 // Whether a known device sent REQUEST to us from a page of ours.
-bool dw_guard_admits(DwServer *server, const struct _u_request *request);
-// Answers one request by ROUTE: checks it first, and refuses what fails.
-void dw_guard_answer(DwServer *server, const DwWebRoute *route, const struct _u_request *request,
-                     struct _u_response *response);
+bool dw_guard_admits(DwServer *server, const DwWebRequest *request);
+// Answers one request by ROUTE: checks it first, and refuses what fails. The caller
+// clears ANSWER.
+void dw_guard_answer(DwServer *server, const DwWebRoute *route, DwWebRequest *request, DwAnswer *answer);
 
 #endif

@@ -14,8 +14,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { USUAL_PORT = 8710, LAST_PRIORITY = 100 };
-
 const DwWebRoute *const dw_routes[] = {
     dw_routes_asset,
     dw_routes_backup,
@@ -48,39 +46,6 @@ const DwWebRoute *const dw_routes[] = {
     NULL,
 };
 
-typedef struct {
-    DwServer *server;
-    const DwWebRoute *route;
-} Bound;
-
-static void nothing_there(DwVisit *visit)
-{
-    dw_visit_refuse(visit, 404, _("There is no such page. The address may be mistyped, or the entry is gone."));
-}
-
-static void wrong_method(DwVisit *visit)
-{
-    dw_visit_tell(visit, "Allow", "GET, HEAD, POST");
-    dw_visit_refuse(visit, 405, _("This page cannot be asked for in this way. Nothing was changed."));
-}
-
-// Nothing is given away by either, and neither begins a session.
-static const DwWebRoute missing = {"*", "", nothing_there, true, .asset = true};
-static const DwWebRoute not_so = {"*", "", wrong_method, true, .asset = true};
-
-static int answer(const struct _u_request *request, struct _u_response *response, void *user)
-{
-    Bound *bound = user;
-    dw_guard_answer(bound->server, bound->route, request, response);
-    return U_CALLBACK_COMPLETE;
-}
-
-static int answer_missing(const struct _u_request *request, struct _u_response *response, void *user)
-{
-    dw_guard_answer(user, &missing, request, response);
-    return U_CALLBACK_COMPLETE;
-}
-
 static DwBook *take_kept(DwServer *server)
 {
     pthread_mutex_lock(&server->books_lock);
@@ -92,10 +57,10 @@ static DwBook *take_kept(DwServer *server)
 DwStatus dw_server_lend_book(DwServer *server, DwBook **book, DwMessage *message)
 {
     *book = take_kept(server);
-    if (!*book)
-        return dw_book_open(server->folder, book, message);
-    DwStatus status = dw_book_take_up(*book, message);
-    if (status != DW_OK) {
+    DwStatus status = *book ? dw_book_take_up(*book, message) : dw_book_open(server->folder, book, message);
+    if (status == DW_OK)
+        dw_book_set_away(*book, true); // until it is known who asks
+    else if (*book) {
         dw_server_return_book(server, *book);
         *book = NULL;
     }
@@ -111,46 +76,6 @@ void dw_server_return_book(DwServer *server, DwBook *book)
     pthread_mutex_unlock(&server->books_lock);
     if (!kept)
         dw_book_close(book);
-}
-
-// How many parts of PATTERN stand for anything.
-static unsigned open_parts(const char *pattern)
-{
-    unsigned parts = 0;
-    for (; *pattern; pattern++)
-        parts += *pattern == ':';
-    return parts;
-}
-
-static void add_route(DwServer *server, const char *method, const DwWebRoute *route, unsigned priority, Bound *bound)
-{
-    ulfius_add_endpoint_by_val(&server->instance, method, NULL, route->pattern, priority, answer, bound);
-}
-
-// Ulfius copies an endpoint but keeps its user data as it is: BOUNDS outlives it.
-// Of what matches a request the first priority answers: "/job/new" before
-// "/job/:number"; each page by its own method, HEAD as GET (the library leaves
-// the body out), any other way last.
-static void add_routes(DwServer *server)
-{
-    size_t count = 0;
-    for (size_t i = 0; dw_routes[i]; i++)
-        for (const DwWebRoute *route = dw_routes[i]; route->method; route++)
-            count++;
-    Bound *bounds = dw_memory_new(count + 1, sizeof *bounds), *other = bounds + count;
-    server->bounds = bounds;
-    *other = (Bound){server, &not_so};
-    for (size_t i = 0; dw_routes[i]; i++)
-        for (const DwWebRoute *route = dw_routes[i]; route->method; route++) {
-            *bounds = (Bound){server, route};
-            unsigned parts = open_parts(route->pattern);
-            add_route(server, route->method, route, parts, bounds);
-            if (strcmp(route->method, "GET") == 0)
-                add_route(server, "HEAD", route, parts, bounds);
-            add_route(server, "*", route, LAST_PRIORITY, other);
-            bounds++;
-        }
-    ulfius_set_default_endpoint(&server->instance, answer_missing, server);
 }
 
 // The book can be opened, and has a password when others can reach it. It stays open: while the bench runs, its files
@@ -188,21 +113,13 @@ static DwStatus prepare(DwServer *server, const DwServerSettings *settings, cons
     dw_host_name(server, address, settings->name);
     server->outside_name = dw_memory_text(settings->name);
     server->port = settings->port;
+    server->once = dw_once_new();
     server->uploads = dw_uploads_new(server->folder);
     server->pictures = dw_pictures_new();
     server->results = dw_results_new();
     server->live = dw_live_room_new();
     server->watch = dw_watch_new();
     dw_words_init();
-    // Ulfius refuses a port 0, by which the system chooses; the place's own port is the one that counts.
-    if (ulfius_init_instance(&server->instance, settings->port ? settings->port : USUAL_PORT, &server->place, NULL) !=
-        U_OK)
-        return dw_fail(message, DW_FAILED, "The web server could not be made ready.");
-    server->ready = true;
-    server->instance.max_post_body_size = DW_MOST_BODY;
-    server->instance.max_post_param_size = DW_MOST_FIELD;
-    ulfius_set_upload_file_callback_function(&server->instance, dw_uploads_take, server);
-    add_routes(server);
     return dw_listen_begin(server, settings, message);
 }
 
@@ -233,8 +150,7 @@ void dw_server_stop(DwServer *server)
 {
     if (!server)
         return;
-    if (server->ready)
-        dw_listen_end(server);
+    dw_listen_end(server);
     if (server->hold)
         dw_hold_tell(server->hold, "just ending", NULL);
     for (size_t i = 0; i < server->book_count; i++)
@@ -242,6 +158,7 @@ void dw_server_stop(DwServer *server)
     for (size_t i = 0; i < DW_HOSTS_MOST; i++)
         free(server->names[i]);
     dw_watch_free(server->watch);
+    dw_once_free(server->once);
     dw_uploads_free(server->uploads);
     dw_pictures_free(server->pictures);
     dw_results_free(server->results);
@@ -249,7 +166,6 @@ void dw_server_stop(DwServer *server)
     dw_access_free(server->access);
     dw_hold_end(server->hold);
     pthread_mutex_destroy(&server->books_lock);
-    free(server->bounds);
     free(server->folder);
     free(server->mark);
     free(server->url);

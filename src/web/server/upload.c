@@ -3,57 +3,50 @@
 
 #include "base/memory.h"
 #include "base/text.h"
-#include "web/server/private.h"
+#include "web/server/access.h"
 
 #include <dirent.h>
 #include <fcntl.h>
 #include <ftw.h>
-#include <jansson.h>
+#include <pthread.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
-// Ulfius gives a request no place of ours, so a request's files are known by a
-// random word put among its headers. A device that sends such a header itself
-// only names a word that is in no table.
-#define MARK "Deckwright-Upload"
-#define TOO_MANY "Deckwright-Too-Many"
-
-enum { FILES = 256, FILES_OF_REQUEST = 32, MOST_NAME = 200 }; // at once, of all requests and of one
-static const uint64_t most_bytes = 2ull << 30;                // of one file: over half an hour of 96 kHz, 24 bits
-
-typedef struct {
-    char *mark; // NULL: the slot is free
-    char *key;
-    size_t place; // among the files of one key, from 0
-    char *name;
-    char *path;
-    FILE *file;
-    uint64_t bytes;
-    bool refused;
-} Upload;
+enum { FILES = 256, MOST_NAME = 200 };         // at once, of all requests
+static const uint64_t most_bytes = 2ull << 30; // of one file: over half an hour of 96 kHz, 24 bits
 
 struct DwUploads {
-    pthread_mutex_t lock;
+    pthread_mutex_t lock; // of the count
     char *folder;
+    size_t count;
     char **old; // paths of leftovers
     size_t old_count;
-    Upload files[FILES];
 };
 
-static void forget(Upload *upload)
+static bool count_one(DwUploads *uploads)
+{
+    pthread_mutex_lock(&uploads->lock);
+    bool room = uploads->count < FILES;
+    uploads->count += room;
+    pthread_mutex_unlock(&uploads->lock);
+    return room;
+}
+
+static void forget(DwUploads *uploads, DwUpload *upload)
 {
     if (upload->file)
         fclose(upload->file);
-    if (upload->path)
-        unlink(upload->path);
-    free(upload->mark);
-    free(upload->key);
+    unlink(upload->path);
+    free(upload->field);
     free(upload->name);
     free(upload->path);
-    *upload = (Upload){0};
+    free(upload->hash);
+    pthread_mutex_lock(&uploads->lock);
+    uploads->count--;
+    pthread_mutex_unlock(&uploads->lock);
 }
 
 static void note_old(DwUploads *uploads)
@@ -107,8 +100,6 @@ void dw_uploads_free(DwUploads *uploads)
 {
     if (!uploads)
         return;
-    for (size_t i = 0; i < FILES; i++)
-        forget(&uploads->files[i]);
     pthread_mutex_destroy(&uploads->lock);
     forget_old(uploads);
     free(uploads->folder);
@@ -120,9 +111,7 @@ static char *bare_name(const char *name)
 {
     for (const char *slash; (slash = strpbrk(name, "/\\"));)
         name = slash + 1;
-    json_t *text = json_string(name); // which is none that is not UTF-8
-    bool usable = text && *name && strlen(name) < MOST_NAME;
-    json_decref(text);
+    bool usable = *name && strlen(name) < MOST_NAME && dw_text_is_utf8(name, strlen(name));
     char *bare = dw_memory_text(usable ? name : "unnamed");
     for (char *at = bare; *at; at++)
         if ((unsigned char)*at < 32 || *at == 127)
@@ -130,133 +119,67 @@ static char *bare_name(const char *name)
     return bare;
 }
 
-// How many files of the request MARK came in the field KEY, or in all with NULL.
-static size_t count(const DwUploads *uploads, const char *mark, const char *key)
+void dw_upload_skip(DwUploadList *list)
 {
-    size_t found = 0;
-    for (size_t i = 0; mark && i < FILES; i++) {
-        const Upload *upload = &uploads->files[i];
-        found += upload->mark && strcmp(upload->mark, mark) == 0 && (!key || strcmp(upload->key, key) == 0);
-    }
-    return found;
+    list->shut = true;
 }
 
-static Upload *find(DwUploads *uploads, const char *mark, const char *key, size_t place)
+// At a place that suits it, which malloc's need not. The caller frees it with free().
+static crypto_generichash_state *new_hash(void)
 {
-    for (size_t i = 0; mark && i < FILES; i++) {
-        Upload *upload = &uploads->files[i];
-        if (upload->mark && strcmp(upload->mark, mark) == 0 && strcmp(upload->key, key) == 0 && upload->place == place)
-            return upload;
-    }
-    return NULL;
+    crypto_generichash_state *hash = aligned_alloc(_Alignof(crypto_generichash_state), sizeof *hash);
+    if (!hash)
+        abort(); // docs/decisions/0002
+    return hash;
 }
 
-// The mark of REQUEST, drawn for its first file.
-static const char *mark_of(DwUploads *uploads, const struct _u_request *request)
+void dw_upload_begin(DwUploads *uploads, DwUploadList *list, const char *field, const char *name)
 {
-    const char *mark = u_map_get(request->map_header, MARK);
-    if (count(uploads, mark, NULL) == 0) {
-        char fresh[65];
-        dw_access_token(fresh);
-        u_map_put(request->map_header, MARK, fresh);
-        mark = u_map_get(request->map_header, MARK);
-    }
-    return mark;
-}
-
-static Upload *free_slot(DwUploads *uploads, const char *mark)
-{
-    for (size_t i = 0; count(uploads, mark, NULL) < FILES_OF_REQUEST && i < FILES; i++)
-        if (!uploads->files[i].mark)
-            return &uploads->files[i];
-    return NULL;
-}
-
-static Upload *begin(DwUploads *uploads, const struct _u_request *request, const char *key, const char *name)
-{
-    const char *mark = mark_of(uploads, request);
-    Upload *upload = free_slot(uploads, mark);
-    if (!upload) {
-        // A form with a file left out is refused whole.
-        u_map_put(request->map_header, TOO_MANY, "1");
-        return NULL;
+    if (list->count == DW_UPLOADS_OF_REQUEST || !count_one(uploads)) {
+        list->refused = true; // a form with a file left out is refused whole
+        dw_upload_skip(list);
+        return;
     }
     char unique[65];
     dw_access_token(unique);
-    *upload = (Upload){.mark = dw_memory_text(mark),
-                       .key = dw_memory_text(key),
-                       .name = bare_name(name),
-                       .path = dw_text_format("%s/%s", uploads->folder, unique),
-                       .place = count(uploads, mark, key)};
+    list->files = dw_memory_resize(list->files, list->count + 1, sizeof *list->files);
+    DwUpload *upload = &list->files[list->count++];
+    list->shut = false;
+    *upload = (DwUpload){.field = dw_memory_text(field),
+                         .name = bare_name(name),
+                         .path = dw_text_format("%s/%s", uploads->folder, unique),
+                         .hash = new_hash()};
+    crypto_generichash_init(upload->hash, NULL, 0, crypto_generichash_BYTES);
     int handle = open(upload->path, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0600);
     upload->file = handle < 0 ? NULL : fdopen(handle, "w");
-    upload->refused = !upload->file;
-    return upload;
+    list->refused = list->refused || !upload->file;
 }
 
-int dw_uploads_take(const struct _u_request *request, const char *key, const char *file_name, const char *content_type,
-                    const char *transfer_encoding, const char *data, uint64_t offset, size_t size, void *cls)
+void dw_upload_more(DwUploadList *list, const char *bytes, size_t length)
 {
-    (void)content_type;
-    (void)transfer_encoding;
-    DwServer *server = cls;
-    DwUploads *uploads = server->uploads;
-    if (!key || !file_name)
-        return U_OK;
-    // Whether the device is known is asked once a file: what follows has the mark that was drawn then.
-    bool admitted = offset != 0 || dw_guard_admits(server, request);
-    if (admitted && offset == 0)
-        dw_watch_allow(server->watch, request);
-    pthread_mutex_lock(&uploads->lock);
-    const char *mark = u_map_get(request->map_header, MARK);
-    size_t before = count(uploads, mark, key);
-    Upload *upload = NULL;
-    if (offset != 0)
-        upload = before ? find(uploads, mark, key, before - 1) : NULL;
-    else if (admitted)
-        upload = begin(uploads, request, key, file_name);
-    if (upload && upload->bytes + size > most_bytes)
-        upload->refused = true;
-    if (upload && !upload->refused) {
-        upload->refused = fwrite(data, 1, size, upload->file) != size;
-        upload->bytes += size;
+    DwUpload *upload = list->count ? &list->files[list->count - 1] : NULL;
+    if (!upload || list->shut || list->refused)
+        return;
+    upload->bytes += length;
+    list->refused = upload->bytes > most_bytes || fwrite(bytes, 1, length, upload->file) != length;
+    crypto_generichash_update(upload->hash, (const unsigned char *)bytes, length);
+}
+
+const DwUpload *dw_upload_find(DwUploadList *list, const char *field, size_t place)
+{
+    for (size_t i = 0; i < list->count; i++) {
+        DwUpload *upload = &list->files[i];
+        if (upload->bytes == 0 || strcmp(upload->field, field) != 0 || place-- > 0)
+            continue;
+        return fflush(upload->file) == 0 ? upload : NULL;
     }
-    pthread_mutex_unlock(&uploads->lock);
-    return U_OK;
+    return NULL;
 }
 
-bool dw_uploads_find(DwUploads *uploads, const struct _u_request *request, const char *key, size_t place,
-                     DwVisitFile *file)
+void dw_upload_end(DwUploads *uploads, DwUploadList *list)
 {
-    pthread_mutex_lock(&uploads->lock);
-    Upload *upload = find(uploads, u_map_get(request->map_header, MARK), key, place);
-    bool found = upload && !upload->refused && upload->bytes > 0;
-    if (found && upload->file && fflush(upload->file) != 0)
-        found = false;
-    if (found)
-        *file = (DwVisitFile){.path = upload->path, .name = upload->name, .bytes = (size_t)upload->bytes};
-    pthread_mutex_unlock(&uploads->lock);
-    return found;
-}
-
-bool dw_uploads_refused(DwUploads *uploads, const struct _u_request *request)
-{
-    bool refused = u_map_has_key(request->map_header, TOO_MANY);
-    const char *mark = u_map_get(request->map_header, MARK);
-    pthread_mutex_lock(&uploads->lock);
-    for (size_t i = 0; mark && i < FILES; i++)
-        if (uploads->files[i].mark && strcmp(uploads->files[i].mark, mark) == 0)
-            refused |= uploads->files[i].refused;
-    pthread_mutex_unlock(&uploads->lock);
-    return refused;
-}
-
-void dw_uploads_end(DwUploads *uploads, const struct _u_request *request)
-{
-    const char *mark = u_map_get(request->map_header, MARK);
-    pthread_mutex_lock(&uploads->lock);
-    for (size_t i = 0; mark && i < FILES; i++)
-        if (uploads->files[i].mark && strcmp(uploads->files[i].mark, mark) == 0)
-            forget(&uploads->files[i]);
-    pthread_mutex_unlock(&uploads->lock);
+    for (size_t i = 0; i < list->count; i++)
+        forget(uploads, &list->files[i]);
+    free(list->files);
+    *list = (DwUploadList){0};
 }

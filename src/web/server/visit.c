@@ -14,42 +14,44 @@
 #include <stdlib.h>
 #include <string.h>
 
-static const char *in(const struct _u_map *map, const char *name)
+static const char *in(const DwPairs *pairs, const char *name)
 {
-    const char *value = map ? u_map_get(map, name) : NULL;
+    const char *value = pairs ? dw_pairs_find(pairs, name) : NULL;
     return value ? value : "";
+}
+
+// The posted form; NULL when the visit posts none.
+static const DwPairs *form_of(const DwVisit *visit)
+{
+    return visit->request->body ? dw_body_fields(visit->request->body) : NULL;
 }
 
 const char *dw_visit_path(const DwVisit *visit, const char *name)
 {
-    return in(visit->request->map_url, name);
+    return in(&visit->request->parts, name);
 }
 
 const char *dw_visit_query(const DwVisit *visit, const char *name)
 {
-    return in(visit->request->map_url, name);
-}
-
-// Ulfius joins what came under one name by a comma. A ticked box sends "yes" after the
-// "no" that is sent without it (dw_form_tick).
-static const char *of_tick(const char *value)
-{
-    return strcmp(value, "no,yes") == 0 ? "yes" : value;
+    return in(&visit->request->query, name);
 }
 
 const char *dw_visit_field(const DwVisit *visit, const char *name)
 {
-    return of_tick(in(visit->request->map_post_body, name));
+    return in(form_of(visit), name);
 }
 
 bool dw_visit_sent(const DwVisit *visit, const char *name)
 {
-    return visit->request->map_post_body && u_map_has_key(visit->request->map_post_body, name);
+    const DwPairs *form = form_of(visit);
+    return form && dw_pairs_find(form, name);
 }
 
 int64_t dw_visit_id(const DwVisit *visit, const char *name)
 {
     const char *text = dw_visit_path(visit, name);
+    if (!*text)
+        text = dw_visit_query(visit, name);
     char *end;
     long long id = strtoll(text, &end, 10);
     return isdigit((unsigned char)*text) && *end == '\0' && id > 0 ? id : 0;
@@ -57,18 +59,17 @@ int64_t dw_visit_id(const DwVisit *visit, const char *name)
 
 bool dw_visit_field_at(const DwVisit *visit, size_t index, const char **name, const char **value)
 {
-    const struct _u_map *map = visit->request->map_post_body;
-    if (!map || index >= (size_t)map->nb_values)
+    const DwPairs *form = form_of(visit);
+    if (!form || index >= form->count)
         return false;
-    *name = map->keys[index];
-    *value = of_tick(map->values[index] ? map->values[index] : "");
+    *name = form->pairs[index].name;
+    *value = form->pairs[index].value;
     return true;
 }
 
 const char *dw_visit_header(const DwVisit *visit, const char *name)
 {
-    const char *value = u_map_get_case(visit->request->map_header, name);
-    return value ? value : "";
+    return dw_request_header(visit->request, name);
 }
 
 bool dw_visit_file(const DwVisit *visit, const char *name, DwVisitFile *file)
@@ -78,7 +79,10 @@ bool dw_visit_file(const DwVisit *visit, const char *name, DwVisitFile *file)
 
 bool dw_visit_file_at(const DwVisit *visit, const char *name, size_t index, DwVisitFile *file)
 {
-    return dw_uploads_find(visit->server->uploads, visit->request, name, index, file);
+    const DwUpload *upload = dw_upload_find(&visit->request->uploads, name, index);
+    if (upload)
+        *file = (DwVisitFile){.path = upload->path, .name = upload->name, .bytes = (size_t)upload->bytes};
+    return upload != NULL;
 }
 
 // What the bench takes of KINDS, for a refusal.
@@ -112,7 +116,7 @@ bool dw_visit_file_of(DwVisit *visit, const char *name, unsigned kinds, DwVisitF
 
 void dw_visit_tell(DwVisit *visit, const char *name, const char *value)
 {
-    u_map_put(visit->response->map_header, name, value);
+    dw_pairs_put(&visit->answer.headers, name, value);
 }
 
 void dw_visit_go(DwVisit *visit, const char *format, ...)
@@ -124,7 +128,7 @@ void dw_visit_go(DwVisit *visit, const char *format, ...)
         abort();
     va_end(list);
     dw_visit_tell(visit, "Location", path);
-    ulfius_set_empty_body_response(visit->response, 303);
+    dw_answer_body(&visit->answer, 303, NULL, 0);
     free(path);
 }
 
@@ -136,12 +140,12 @@ bool dw_visit_by_script(const DwVisit *visit)
 static void send_words(DwVisit *visit, unsigned status, const char *words)
 {
     json_t *object = json_pack("{s:b, s:s}", "kept", status < 400, "words", words);
-    if (!object) // the words hold what was typed, and that was no text
+    if (!object) // the words hold what the book holds, and that may be older than the check of what is sent
         object = json_pack("{s:b, s:s}", "kept", status < 400, "words", _("What was sent is no text."));
     char *text = json_dumps(object, 0);
     json_decref(object);
     dw_visit_send(visit, "application/json", text, strlen(text));
-    visit->response->status = status;
+    visit->answer.status = status;
 }
 
 void dw_visit_kept(DwVisit *visit, const char *words, const char *path)
@@ -152,14 +156,8 @@ void dw_visit_kept(DwVisit *visit, const char *words, const char *path)
         dw_visit_go(visit, "%s", path);
 }
 
-void dw_visit_refuse(DwVisit *visit, unsigned status, const char *words)
+static void send_refusal(DwVisit *visit, unsigned status, const char *words)
 {
-    dw_html_free(visit->html);
-    visit->html = NULL;
-    if (dw_visit_by_script(visit)) {
-        send_words(visit, status, words);
-        return;
-    }
     DwHtml *html = dw_page_begin(
         visit,
         &(DwPage){.title = _("Not done"), .room = visit->known ? DW_ROOM_BOARD : DW_ROOM_NONE, .status = status});
@@ -167,6 +165,18 @@ void dw_visit_refuse(DwVisit *visit, unsigned status, const char *words)
     dw_html_element(html, "p", words, "class", "lead", NULL);
     dw_page_link(visit, "/", _("To the board"));
     dw_page_end(visit);
+}
+
+void dw_visit_refuse(DwVisit *visit, unsigned status, const char *words)
+{
+    char *veiled = dw_veil(visit, words);
+    dw_html_free(visit->html);
+    visit->html = NULL;
+    if (dw_visit_by_script(visit))
+        send_words(visit, status, veiled);
+    else
+        send_refusal(visit, status, veiled);
+    free(veiled);
 }
 
 void dw_visit_trouble(DwVisit *visit, DwStatus status, const DwMessage *message)
@@ -177,9 +187,7 @@ void dw_visit_trouble(DwVisit *visit, DwStatus status, const DwMessage *message)
 void dw_visit_send(DwVisit *visit, const char *type, char *bytes, size_t length)
 {
     dw_visit_tell(visit, "Content-Type", type);
-    ulfius_set_binary_body_response(visit->response, visit->response->status ? (unsigned)visit->response->status : 200,
-                                    bytes, length);
-    free(bytes);
+    dw_answer_body(&visit->answer, visit->answer.status, bytes, length);
 }
 
 char *dw_visit_read(const char *path, size_t *length)

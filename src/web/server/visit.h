@@ -5,25 +5,27 @@
 #define DW_WEB_VISIT_H
 
 #include "book/store/book.h"
-#include "web/server/content.h"
 #include "web/page/html.h"
+#include "web/server/answer.h"
+#include "web/server/content.h"
 
 #include <stdint.h>
 
-struct _u_request;
-struct _u_response;
+typedef struct DwWebRequest DwWebRequest;
 typedef struct DwServer DwServer;
 
 typedef struct {
     DwServer *server;
     DwBook *book; // lent for this visit; its actor is the device's name
-    const struct _u_request *request;
-    struct _u_response *response;
+    DwWebRequest *request;
+    const char *page;       // the path that was asked for
+    DwAnswer answer;        // what is said; sent when the visit ends
     char device[80];        // its name for the journal
     char token[65];         // the session's, "" without one
     bool new_token;         // the device is given the token with the answer
     unsigned token_seconds; // it keeps it for; 0 is until the browser ends
     char seal[65];          // what a form must bring back (access.h)
+    char once[33];          // what makes each act of this page's forms one (once.h); "" until a form is written
     bool known;             // has shown who it is, or sits at this computer
     bool local;             // sits at this computer
     int64_t device_id;      // of a paired device in the book, else 0
@@ -33,12 +35,12 @@ typedef struct {
 } DwVisit;
 
 // A part of the path ("number" of "/job/:number"), a value after '?' or a field
-// of a posted form; "" when it was not sent. Valid while the visit lasts.
+// of a posted form; "" when it was not sent. UTF-8. Valid while the visit lasts.
 const char *dw_visit_path(const DwVisit *visit, const char *name);
 const char *dw_visit_query(const DwVisit *visit, const char *name);
 const char *dw_visit_field(const DwVisit *visit, const char *name);
 bool dw_visit_sent(const DwVisit *visit, const char *name); // a field, were it empty
-// A part of the path that is a whole number above 0, else 0.
+// A part of the path, or a value after '?', that is a whole number above 0, else 0.
 int64_t dw_visit_id(const DwVisit *visit, const char *name);
 // The fields of a posted form one after another; false past the last.
 bool dw_visit_field_at(const DwVisit *visit, size_t index, const char **name, const char **value);
@@ -76,6 +78,9 @@ char *dw_visit_read(const char *path, size_t *length);
 void dw_visit_send(DwVisit *visit, const char *type, char *bytes, size_t length);
 // The same, which the browser may keep for SECONDS.
 void dw_visit_send_kept(DwVisit *visit, const char *type, char *bytes, size_t length, unsigned seconds);
+// WORDS of the program as whoever asks may read them: to a device every path of this
+// computer is "…". The caller frees them with free().
+char *dw_veil(const DwVisit *visit, const char *words);
 // Adds a header to the answer.
 void dw_visit_tell(DwVisit *visit, const char *name, const char *value);
 

@@ -22,8 +22,10 @@ static void write_last(DwVisit *visit, const char *folder)
     struct stat file;
     struct tm parts;
     dw_html_open(html, "dl", "class", "facts", NULL);
-    dw_html_element(html, "dt", _("Folder"), NULL);
-    dw_html_element(html, "dd", folder, "class", "address", NULL);
+    if (visit->local) {
+        dw_html_element(html, "dt", _("Folder"), NULL);
+        dw_html_element(html, "dd", folder, "class", "address", NULL);
+    }
     dw_html_element(html, "dt", _("Last backup"), NULL);
     if (stat(path, &file) == 0 && localtime_r(&file.st_mtime, &parts)) {
         strftime(when, sizeof when, "%Y-%m-%d %H:%M", &parts);
@@ -92,8 +94,11 @@ static void write_problems(DwVisit *visit, const DwProblems *problems)
 {
     DwHtml *html = visit->html;
     dw_html_open(html, "ul", NULL);
-    for (size_t i = 0; i < problems->count; i++)
-        dw_html_element(html, "li", problems->lines[i], NULL);
+    for (size_t i = 0; i < problems->count; i++) {
+        char *words = dw_veil(visit, problems->lines[i]);
+        dw_html_element(html, "li", words, NULL);
+        free(words);
+    }
     dw_html_close(html, "ul");
 }
 

@@ -200,7 +200,7 @@ static bool may_change(DwVisit *visit)
 {
     bool right = visit->local;
     unsigned wait = right ? 0
-                          : dw_access_try(visit->server->access, visit->book, dw_guard_address(visit->request),
+                          : dw_access_try(visit->server->access, visit->book, dw_guard_who(visit),
                                           dw_visit_field(visit, "current"), &right);
     if (wait)
         write_password(visit, 429, _("Too many wrong passwords. Wait a while, then try again."));

@@ -99,7 +99,7 @@ static void enter(DwVisit *visit)
         return;
     }
     bool right;
-    unsigned wait = dw_access_try(visit->server->access, visit->book, dw_guard_address(visit->request),
+    unsigned wait = dw_access_try(visit->server->access, visit->book, dw_guard_who(visit),
                                   dw_visit_field(visit, "password"), &right);
     if (wait)
         ask_to_wait(visit, to, wait);

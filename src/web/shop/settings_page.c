@@ -41,12 +41,6 @@ static bool is(const DwSetting *setting, const char *key)
     return strcmp(setting->field.key, key) == 0;
 }
 
-// A path names something on the bench computer's disk: none is taken from elsewhere.
-static bool is_path(const DwSetting *setting)
-{
-    return is(setting, "shop.logo") || is(setting, "backup.folder");
-}
-
 static bool is_long(const DwSetting *setting)
 {
     static const char *const keys[] = {"shop.address", "shop.terms", "warranty.covers", "warranty.excludes"};
@@ -119,6 +113,16 @@ static void write_logo(DwVisit *visit, const DwSetting *setting, const char *val
     dw_form_end(visit);
 }
 
+// A path is neither set from another device nor shown to it.
+static void write_set_here(DwVisit *visit, const char *label, bool set)
+{
+    dw_html_open(visit->html, "p", "class", "quiet", NULL);
+    dw_html_format(visit->html, "%s: %s", label,
+                   set ? _("set at the bench computer itself.")
+                       : _("not set; that is done at the bench computer itself."));
+    dw_html_close(visit->html, "p");
+}
+
 static void write_setting(DwVisit *visit, const DwSetting *setting)
 {
     const DwField *field = &setting->field;
@@ -128,6 +132,8 @@ static void write_setting(DwVisit *visit, const DwSetting *setting)
         write_logo(visit, setting, value);
     else if (is(setting, "shop.colour"))
         write_colour(visit, setting, value);
+    else if (field->kind == DW_FIELD_PATH && !visit->local)
+        write_set_here(visit, label, *value);
     else {
         dw_form_begin(visit, path, true);
         if (field->kind == DW_FIELD_CHOICE)
@@ -170,11 +176,6 @@ static void keep_setting(DwVisit *visit)
     DwMessage message;
     if (!setting || !dw_visit_sent(visit, "value")) {
         dw_visit_refuse(visit, 400, _("There is no such setting. Nothing was changed."));
-        return;
-    }
-    if (is_path(setting) && !visit->local) {
-        dw_visit_refuse(visit, 403,
-                        _("This names a place on the bench computer, and is set there. Nothing was changed."));
         return;
     }
     DwStatus status = dw_settings_set(visit->book, setting->field.key, dw_visit_field(visit, "value"), &message);

@@ -49,7 +49,6 @@ static const Library libraries[] = {
     {"libsodium", N_("passwords and tokens"), "ISC"},
     {"Pango", N_("lettering"), "LGPL-2+"},
     {"SQLite", N_("the job book"), N_("public domain")},
-    {"Ulfius", N_("the web bench"), "LGPL-2.1"},
 };
 
 static void write_type_form(DwVisit *visit)
@@ -106,8 +105,7 @@ static void set_type(DwVisit *visit)
         dw_visit_refuse(visit, 400, _("Type is large or usual. Nothing was changed."));
         return;
     }
-    ulfius_add_same_site_cookie_to_response(visit->response, "deckwright_type", size, NULL, YEAR_SECONDS, NULL, "/",
-                                            visit->server->secure, 1, U_COOKIE_SAME_SITE_STRICT);
+    dw_answer_cookie(&visit->answer, "deckwright_type", size, YEAR_SECONDS, visit->server->secure);
     dw_visit_kept(visit, _("Kept."), "/shop");
 }
 

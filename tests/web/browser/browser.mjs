@@ -9,6 +9,9 @@ import { chromium } from "playwright-core";
 
 const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
 
+// Milliseconds after which a step that waits is taken for hung: a last guard, never a pace.
+export const PATIENCE = Number(process.env.DECKWRIGHT_PATIENCE ?? 600) * 1000;
+
 export class Tap {
   number = 0;
   failed = 0;
@@ -62,6 +65,7 @@ export async function openBench(program) {
 
 export function openBrowser() {
   return chromium.launch({
+    timeout: PATIENCE,
     executablePath: process.env.DECKWRIGHT_CHROMIUM ?? "/usr/bin/chromium",
     args: ["--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage", "--use-fake-device-for-media-stream"],
   });
@@ -77,6 +81,7 @@ export const screens = {
 // hosts, errors of scripts, answers of 500 and above.
 export async function openPage(browser, bench, options = {}) {
   const context = await browser.newContext({ baseURL: bench.url, ...options });
+  context.setDefaultTimeout(PATIENCE);
   const page = await context.newPage();
   page.wrongs = [];
   page.on("request", (request) => {
@@ -107,9 +112,9 @@ export async function seriousFindings(page, rules) {
 }
 
 // Keeps a picture when DECKWRIGHT_PICTURES names a folder for them.
-export async function picture(page, name) {
+export async function picture(page, name, fullPage = true) {
   const folder = process.env.DECKWRIGHT_PICTURES;
   if (!folder) return;
   mkdirSync(folder, { recursive: true });
-  await page.screenshot({ path: join(folder, `${name}.png`), fullPage: true });
+  await page.screenshot({ path: join(folder, `${name}.png`), fullPage });
 }

@@ -20,7 +20,7 @@ const before = recording("before.wav", "fault.speed_error=1.2%", "fault.wow=0.3%
 const after = recording("after.wav", "fault.speed_error=0.1%", "fault.wow=0.03%");
 
 // What the page's own line says after a change was kept.
-const kept = (page) => page.locator("#word").filter({ hasText: /Kept/ }).waitFor({ timeout: 20000 });
+const kept = (page) => page.locator("#word").filter({ hasText: /Kept/ }).waitFor();
 
 async function open(page, words) {
   const box = page.locator("details", { has: page.locator("summary", { hasText: words }) }).first();
@@ -37,7 +37,7 @@ async function measure(page, job, as, file, name) {
     await page.getByLabel("Recorded tone", { exact: true }).fill("3150 Hz");
     await page.getByRole("button", { name: "Measure" }).click();
     const keep = page.locator("section.keep");
-    await keep.waitFor({ timeout: 60000 });
+    await keep.waitFor();
     await picture(page, `sheet-${as}-${name}`);
     await keep.getByRole("button", { name: "Keep" }).click();
     await page.waitForURL(/\/sheet\/\d+/);
@@ -72,8 +72,7 @@ async function wholeJob(name, screen) {
     await page.locator('[name="fault"]').first().fill("something else");
     await page.locator('[name="fault"]').first().blur();
     await kept(page);
-    await page.locator("#word").getByText("Undo").click();
-    await page.waitForTimeout(300);
+    await Promise.all([page.waitForEvent("load"), page.locator("#word").getByText("Undo").click()]);
     await page.goto(job);
     const value = await page.locator('[name="fault"]').first().inputValue();
     return value === "slow, wavers" ? "" : `it stands at "${value}"`;
@@ -94,7 +93,7 @@ async function wholeJob(name, screen) {
     await page.locator("input[name=chosen]").setInputFiles(photo);
     const send = page.getByRole("button", { name: "Send" });
     if (await send.isVisible()) await send.click();
-    await page.locator("main img").first().waitFor({ timeout: 30000 });
+    await page.locator("main img").first().waitFor();
     await picture(page, `photos-${name}`);
     return "";
   });
@@ -110,7 +109,7 @@ async function wholeJob(name, screen) {
     await page.mouse.up();
     await picture(page, `sign-${name}`);
     await page.locator("#sign").getByRole("button", { name: /sign|keep/i }).last().click();
-    await page.waitForURL(/\/papers/, { timeout: 30000 });
+    await page.waitForURL(/\/papers/);
     return "";
   });
   await measure(page, job, "left", after, name);

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: MIT
-#include "book/job/work_line.h"
+#include "book/entry/work_line.h"
 
-#include "book/job/consent.h"
+#include "book/money/consent.h"
 #include "book/money/invoice.h"
 #include "book/store/private.h"
 

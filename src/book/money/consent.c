@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: MIT
-#include "book/job/consent.h"
+#include "book/money/consent.h"
 
 #include "book/job/job.h"
 #include "book/store/private.h"
@@ -12,7 +12,7 @@ static const DwField fields[] = {
     {"tier", "Option", DW_FIELD_CHOICE, offsetof(DwConsent, tier), .choices = DW_TIER_WORDS},
     {"answer", "Answer", DW_FIELD_CHOICE, offsetof(DwConsent, answer),
      .choices = "agreed|agreed up to|refused|wants to wait"},
-    {"amount", "Amount", DW_FIELD_AMOUNT, offsetof(DwConsent, amount), .help = "Tax included."},
+    {"amount", "Amount", DW_FIELD_AMOUNT, offsetof(DwConsent, amount), .not_negative = true, .help = "Tax included."},
     {"person", "Person", DW_FIELD_TEXT, offsetof(DwConsent, person), .required = true, .personal = true},
     {"how", "How", DW_FIELD_CHOICE, offsetof(DwConsent, how), .choices = DW_ROUTE_WORDS},
     {"contact", "Number or address", DW_FIELD_TEXT, offsetof(DwConsent, contact), .personal = true},

@@ -63,6 +63,7 @@ typedef struct {
 const char *dw_station_key(DwStationKind kind);
 const char *dw_station_word(DwStationKind kind);
 
+// The stations of JOB in the order of the work, each with its state and why.
 DwStatus dw_work_line_read(DwBook *book, int64_t job, DwWorkFacts *facts, DwMessage *message);
 // Judges each station by FACTS alone.
 void dw_work_line_judge(const DwWorkFacts *facts, DwStation stations[DW_STATION_COUNT]);

@@ -1,0 +1,299 @@
+// SPDX-License-Identifier: MIT
+#include "dsp/line_fit.h"
+
+#include "base/memory.h"
+#include "base/wide.h"
+
+#include <gsl/gsl_errno.h>
+#include <gsl/gsl_linalg.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum { COLUMNS_MOST = DW_LINE_FIT_TREND + DW_LINE_FIT_LINES * (2 * DW_LINE_FIT_HARMONICS + 1), TILE = 32 };
+
+static const double FARTHEST_STEP = 0.3; // of a rate in one pass, over the span
+
+// The normal equations; columns are the trend's, then each line's cosines and sines and its rate.
+typedef struct {
+    size_t columns;
+    double *left, *right;    // [columns²] row by row, lower half; [columns]
+    double (*tile)[TILE];    // columns of some samples, times the root of their weight
+    double wanted[TILE];     // their values
+    double squares, weights; // of the values
+} Equations;
+
+void dw_line_fit_init(DwLineFit *fit, const DwLineSamples *samples)
+{
+    *fit = (DwLineFit){0};
+    size_t last = samples->count - 1;
+    for (size_t i = 0; i < 2; i++)
+        fit->middle[i] = 0.5 * (samples->clock[i][0] + samples->clock[i][last]);
+    fit->span = samples->clock[0][last] - samples->clock[0][0];
+}
+
+static void legendre(double x, double values[DW_LINE_FIT_TREND])
+{
+    values[0] = 1;
+    values[1] = x;
+    values[2] = 1.5 * x * x - 0.5;
+    values[3] = (2.5 * x * x - 1.5) * x;
+}
+
+double dw_line_fit_trend_at(const DwLineFit *fit, double clock)
+{
+    double values[DW_LINE_FIT_TREND], sum = 0;
+    legendre(2 * (clock - fit->middle[0]) / fit->span, values);
+    for (size_t i = 0; i < DW_LINE_FIT_TREND; i++)
+        sum += fit->trend[i] * values[i];
+    return sum;
+}
+
+// Cosine and sine of harmonics of ANGLE, by turning on.
+static void harmonics_at(double angle, size_t count, double *cosines, double *sines)
+{
+    double c = cos(angle), s = sin(angle), re = 1, im = 0;
+    for (size_t k = 0; k < count; k++) {
+        double next = re * c - im * s;
+        im = im * c + re * s;
+        re = next;
+        cosines[k] = re;
+        sines[k] = im;
+    }
+}
+
+double dw_line_fit_line_at(const DwLineFit *fit, const DwLine *line, const double clock[2])
+{
+    double c[DW_LINE_FIT_HARMONICS], s[DW_LINE_FIT_HARMONICS], sum = 0;
+    double since = clock[line->clock] - fit->middle[line->clock];
+    harmonics_at(2 * M_PI * line->rate_hz * since, line->harmonics, c, s);
+    for (size_t k = 0; k < line->harmonics; k++)
+        sum += line->cosine[k] * c[k] + line->sine[k] * s[k];
+    return sum;
+}
+
+double dw_line_fit_lines_at(const DwLineFit *fit, const double clock[2])
+{
+    double sum = 0;
+    for (size_t i = 0; i < fit->count; i++)
+        sum += dw_line_fit_line_at(fit, &fit->line[i], clock);
+    return sum;
+}
+
+void dw_line_fit_rest(const DwLineFit *fit, const DwLineSamples *samples, double *rest)
+{
+    for (size_t n = 0; n < samples->count; n++) {
+        const double clock[2] = {samples->clock[0][n], samples->clock[1][n]};
+        rest[n] = samples->value[n] - dw_line_fit_trend_at(fit, clock[0]) - dw_line_fit_lines_at(fit, clock);
+    }
+}
+
+// Fills one line's columns of the tile's sample I. Returned: how many.
+static size_t fill_line(const DwLineFit *fit, const DwLine *line, const double clock[2], double root,
+                        double (*tile)[TILE], size_t i)
+{
+    double c[DW_LINE_FIT_HARMONICS], s[DW_LINE_FIT_HARMONICS], slope = 0;
+    double since = clock[line->clock] - fit->middle[line->clock];
+    harmonics_at(2 * M_PI * line->rate_hz * since, line->harmonics, c, s);
+    for (size_t k = 0; k < line->harmonics; k++) {
+        tile[2 * k][i] = root * c[k];
+        tile[2 * k + 1][i] = root * s[k];
+        slope += (double)(k + 1) * (line->sine[k] * c[k] - line->cosine[k] * s[k]);
+    }
+    tile[2 * line->harmonics][i] = root * 2 * M_PI * since * slope;
+    return 2 * line->harmonics + 1;
+}
+
+static void fill_tile(const DwLineFit *fit, const DwLineSamples *samples, size_t from, Equations *equations)
+{
+    for (size_t i = 0; i < TILE; i++) {
+        bool there = from + i < samples->count;
+        size_t n = there ? from + i : samples->count - 1, column = DW_LINE_FIT_TREND;
+        double root = there ? sqrt(samples->weight[n]) : 0, trend[DW_LINE_FIT_TREND];
+        const double clock[2] = {samples->clock[0][n], samples->clock[1][n]};
+        legendre(2 * (clock[0] - fit->middle[0]) / fit->span, trend);
+        for (size_t k = 0; k < DW_LINE_FIT_TREND; k++)
+            equations->tile[k][i] = root * trend[k];
+        for (size_t l = 0; l < fit->count; l++)
+            column += fill_line(fit, &fit->line[l], clock, root, equations->tile + column, i);
+        equations->wanted[i] = root * samples->value[n];
+        equations->squares += equations->wanted[i] * equations->wanted[i];
+        equations->weights += root * root;
+    }
+}
+
+DW_WIDE static double dot(const double *restrict a, const double *restrict b)
+{
+    double lanes[8] = {0}, sum = 0;
+    for (size_t n = 0; n < TILE; n += 8)
+        for (size_t i = 0; i < 8; i++)
+            lanes[i] += a[n + i] * b[n + i];
+    for (size_t i = 0; i < 8; i++)
+        sum += lanes[i];
+    return sum;
+}
+
+static void gather(const DwLineFit *fit, const DwLineSamples *samples, Equations *equations)
+{
+    size_t columns = equations->columns;
+    memset(equations->left, 0, columns * columns * sizeof(double));
+    memset(equations->right, 0, columns * sizeof(double));
+    equations->squares = equations->weights = 0;
+    for (size_t from = 0; from < samples->count; from += TILE) {
+        fill_tile(fit, samples, from, equations);
+        for (size_t i = 0; i < columns; i++) {
+            for (size_t j = 0; j <= i; j++)
+                equations->left[i * columns + j] += dot(equations->tile[i], equations->tile[j]);
+            equations->right[i] += dot(equations->tile[i], equations->wanted);
+        }
+    }
+}
+
+// What is known of a rate counts as one more sample.
+static void add_priors(const DwLineFit *fit, Equations *equations)
+{
+    size_t column = DW_LINE_FIT_TREND;
+    for (size_t l = 0; l < fit->count; l++) {
+        const DwLine *line = &fit->line[l];
+        column += 2 * line->harmonics;
+        double *own = &equations->left[column * equations->columns + column];
+        if (!isnan(line->prior_off_hz)) {
+            double weight = fmax(fit->variance, 1e-12) / (line->prior_off_hz * line->prior_off_hz);
+            *own += weight;
+            equations->right[column] += weight * (line->prior_hz - line->rate_hz);
+        }
+        *own += 1e-9 * equations->weights; // a line of no amplitude has any rate
+        column++;
+    }
+}
+
+// Solves in place. Returned: false where the equations do not determine it.
+static bool solve(Equations *equations, double *answer)
+{
+    size_t columns = equations->columns;
+    gsl_matrix_view left = gsl_matrix_view_array(equations->left, columns, columns);
+    gsl_vector_view right = gsl_vector_view_array(answer, columns);
+    memcpy(answer, equations->right, columns * sizeof *answer);
+    bool solved = gsl_linalg_cholesky_decomp1(&left.matrix) == GSL_SUCCESS &&
+                  gsl_linalg_cholesky_svx(&left.matrix, &right.vector) == GSL_SUCCESS;
+    return solved;
+}
+
+// Takes over what was solved, rates by a bounded step.
+static void take_answer(const double *answer, DwLineFit *fit)
+{
+    size_t column = DW_LINE_FIT_TREND;
+    double farthest = FARTHEST_STEP / fit->span;
+    memcpy(fit->trend, answer, sizeof fit->trend);
+    for (size_t l = 0; l < fit->count; l++) {
+        DwLine *line = &fit->line[l];
+        for (size_t k = 0; k < line->harmonics; k++) {
+            line->cosine[k] = answer[column++];
+            line->sine[k] = answer[column++];
+        }
+        double step = answer[column++];
+        line->rate_hz += fmax(-farthest, fmin(farthest, step));
+    }
+}
+
+// Takes the covariances from the inverse, which stands in `left`.
+static void take_covariance(const Equations *equations, DwLineFit *fit)
+{
+    size_t columns = equations->columns, column = DW_LINE_FIT_TREND;
+    for (size_t i = 0; i < DW_LINE_FIT_TREND; i++)
+        fit->trend_unit[i] = equations->left[i * columns + i];
+    for (size_t l = 0; l < fit->count; l++) {
+        DwLine *line = &fit->line[l];
+        size_t rate = column + 2 * line->harmonics;
+        for (size_t k = 0; k < line->harmonics; k++) {
+            const size_t at[3] = {column + 2 * k, column + 2 * k + 1, rate};
+            for (size_t i = 0; i < 3; i++)
+                for (size_t j = 0; j < 3; j++)
+                    line->unit[k][i][j] = equations->left[at[i] * columns + at[j]];
+        }
+        column = rate + 1;
+    }
+}
+
+static bool pass(DwLineFit *fit, const DwLineSamples *samples, Equations *equations, double *answer, bool last)
+{
+    gather(fit, samples, equations);
+    add_priors(fit, equations);
+    if (!solve(equations, answer))
+        return false;
+    double explained = 0;
+    for (size_t i = 0; i < equations->columns; i++)
+        explained += answer[i] * equations->right[i];
+    double free = fmax(1, equations->weights - (double)equations->columns);
+    fit->variance = fmax(0, equations->squares - explained) / free;
+    take_answer(answer, fit);
+    if (last) {
+        gsl_matrix_view left = gsl_matrix_view_array(equations->left, equations->columns, equations->columns);
+        gsl_linalg_cholesky_invert(&left.matrix);
+        take_covariance(equations, fit);
+    }
+    return true;
+}
+
+bool dw_line_fit_run(DwLineFit *fit, const DwLineSamples *samples, unsigned passes)
+{
+    Equations equations = {.columns = DW_LINE_FIT_TREND};
+    for (size_t l = 0; l < fit->count; l++)
+        equations.columns += 2 * fit->line[l].harmonics + 1;
+    if (samples->count < 2 * equations.columns)
+        return false;
+    DwLineFit before = *fit;
+    equations.left = dw_memory_new(equations.columns * equations.columns, sizeof(double));
+    equations.right = dw_memory_new(equations.columns, sizeof(double));
+    equations.tile = dw_memory_new(equations.columns, sizeof *equations.tile);
+    double answer[COLUMNS_MOST];
+    bool solved = true;
+    for (unsigned i = 0; solved && i < passes; i++)
+        solved = pass(fit, samples, &equations, answer, i + 1 == passes);
+    if (!solved)
+        *fit = before;
+    free(equations.left);
+    free(equations.right);
+    free(equations.tile);
+    return solved;
+}
+
+double dw_line_amplitude(const DwLine *line, size_t harmonic)
+{
+    return hypot(line->cosine[harmonic], line->sine[harmonic]);
+}
+
+double dw_line_amplitude_off(const DwLine *line, size_t harmonic, double variance)
+{
+    double amplitude = dw_line_amplitude(line, harmonic);
+    if (!(amplitude > 0))
+        return NAN;
+    double c = line->cosine[harmonic] / amplitude, s = line->sine[harmonic] / amplitude;
+    const double(*v)[3] = line->unit[harmonic];
+    return sqrt(variance * fmax(0, c * c * v[0][0] + 2 * c * s * v[0][1] + s * s * v[1][1]));
+}
+
+double dw_line_rate_off(const DwLine *line, double variance)
+{
+    return sqrt(variance * line->unit[0][2][2]);
+}
+
+double dw_line_phase(const DwLineFit *fit, const DwLine *line, double reading)
+{
+    double turned = 2 * M_PI * line->rate_hz * (reading - fit->middle[line->clock]);
+    return atan2(-line->sine[0], line->cosine[0]) + turned;
+}
+
+double dw_line_phase_off(const DwLineFit *fit, const DwLine *line, double reading, double variance)
+{
+    double c = line->cosine[0], s = line->sine[0], square = c * c + s * s;
+    if (!(square > 0))
+        return M_PI;
+    // The phase turns by these for each of cosine, sine and rate.
+    const double by[3] = {s / square, -c / square, 2 * M_PI * (reading - fit->middle[line->clock])};
+    double sum = 0;
+    for (size_t i = 0; i < 3; i++)
+        for (size_t j = 0; j < 3; j++)
+            sum += by[i] * by[j] * line->unit[0][i][j];
+    return sqrt(variance * fmax(0, sum));
+}

@@ -1,0 +1,230 @@
+// SPDX-License-Identifier: MIT
+#include "measure/band/channel_faults.h"
+
+#include "base/text.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+static const double DEAD = 0.1;      // −20 dB: what a dead channel picks up of its neighbour
+static const double STRAPPED_DB = 1; // the channels then differ by less
+static const double STRAPPED_RAD = 0.3;
+static const double OPPOSED_DB = 0.3; // inputs of equal resistance share a difference alike
+static const double WEAK_DB = 6;      // less is balance
+
+// The most that CHANNEL gives in any band, and whether a band was there to drive it.
+static double best_of(const DwChannelRoles *roles, size_t channel, bool *expected)
+{
+    double best = 0;
+    *expected = false;
+    for (size_t role = 0; role < DW_BAND_KINDS; role++) {
+        bool drives = role == channel || role >= DW_BAND_LATERAL;
+        *expected = *expected || (drives && (roles->has[role] || roles->silent[role]));
+        if (roles->has[role])
+            best = fmax(best, dw_tone_band_level(&roles->band[role], channel, NULL));
+    }
+    return best;
+}
+
+// Whether both channels carry the same, within WITHIN_DB and in phase, or (OPPOSED) in opposite phase.
+static bool carry_the_same(const DwToneBand *band, bool opposed, double within_db)
+{
+    double complex ratio = dw_tone_band_ratio(band, 1, 0, 0).mean * (opposed ? -1 : 1);
+    return fabs(20 * log10(cabs(ratio))) < within_db && fabs(carg(ratio)) < STRAPPED_RAD;
+}
+
+static bool one_sided_carry_the_same(const DwChannelRoles *roles, bool opposed, double within_db)
+{
+    return roles->has[DW_BAND_LEFT] && roles->has[DW_BAND_RIGHT] &&
+           carry_the_same(&roles->band[DW_BAND_LEFT], opposed, within_db) &&
+           carry_the_same(&roles->band[DW_BAND_RIGHT], opposed, within_db);
+}
+
+static bool is_swapped(const DwChannelRoles *roles)
+{
+    return (roles->has[DW_BAND_LEFT] && roles->band[DW_BAND_LEFT].kind == DW_BAND_RIGHT) ||
+           (roles->has[DW_BAND_RIGHT] && roles->band[DW_BAND_RIGHT].kind == DW_BAND_LEFT);
+}
+
+// One channel carries nothing of its own. Returned: whether that is so.
+static bool find_dead(const DwChannelRoles *roles, DwChannelFaults *faults)
+{
+    bool expected[2];
+    double best[2] = {best_of(roles, 0, &expected[0]), best_of(roles, 1, &expected[1])};
+    for (size_t c = 0; c < 2; c++)
+        faults->dead[c] = roles->gain_db == 0 && expected[c] && best[c] < DEAD * best[1 - c];
+    return faults->dead[0] || faults->dead[1];
+}
+
+static DwChannelFaults faults_of(const DwChannelRoles *roles)
+{
+    DwChannelFaults faults = {.by_content = roles->basis == DW_ROLES_BY_CONTENT};
+    bool both = roles->has[DW_BAND_LEFT] && roles->has[DW_BAND_RIGHT];
+    faults.intermittent[0] = roles->breaks[0];
+    faults.intermittent[1] = roles->breaks[1];
+    if (find_dead(roles, &faults))
+        return faults;
+    faults.strapped = one_sided_carry_the_same(roles, false, STRAPPED_DB);
+    faults.open_ground = one_sided_carry_the_same(roles, true, faults.by_content ? OPPOSED_DB : STRAPPED_DB);
+    if (faults.strapped || faults.open_ground)
+        return faults;
+    faults.swapped = is_swapped(roles);
+    int polarity = 1;
+    bool known = dw_channel_roles_polarity(roles, &polarity);
+    faults.reversed = known && polarity < 0;
+    faults.known = known && both;
+    size_t weaker = (roles->gain_db < 0) != faults.swapped; // of the record's two
+    faults.weak[weaker] = fabs(roles->gain_db) > WEAK_DB;
+    faults.weak_db = fabs(roles->gain_db);
+    if (faults.swapped && (faults.intermittent[0] != faults.intermittent[1])) {
+        faults.intermittent[0] = roles->breaks[1];
+        faults.intermittent[1] = roles->breaks[0];
+    }
+    return faults;
+}
+
+bool dw_channel_faults_leave_one(const DwChannelFaults *faults)
+{
+    return faults->dead[0] || faults->dead[1] || faults->strapped || faults->open_ground;
+}
+
+static void join(DwChannelFaults *faults, const DwChannelFaults *side)
+{
+    faults->by_plan = true;
+    faults->own_ground[0] = side->own_ground[0] && (faults->dead[0] || faults->weak[0]);
+    faults->own_ground[1] = side->own_ground[1] && (faults->dead[1] || faults->weak[1]);
+    if (faults->known || dw_channel_faults_leave_one(faults))
+        return;
+    faults->known |= side->known;
+    faults->swapped |= side->swapped;
+    faults->reversed |= side->reversed;
+    faults->strapped |= side->strapped;
+    faults->open_ground |= side->open_ground;
+    for (size_t c = 0; c < 2; c++)
+        faults->dead[c] |= side->dead[c];
+}
+
+DwChannelFaults dw_channel_faults_of(const DwChannelRoles *roles, const DwChannelFaults *side)
+{
+    DwChannelFaults faults = faults_of(roles);
+    if (side)
+        join(&faults, side);
+    return faults;
+}
+
+bool dw_channel_faults_any(const DwChannelFaults *faults)
+{
+    return dw_channel_faults_leave_one(faults) || faults->swapped || faults->reversed || faults->weak[0] ||
+           faults->weak[1] || faults->intermittent[0] || faults->intermittent[1] || faults->own_ground[0] ||
+           faults->own_ground[1];
+}
+
+// --- in words -------------------------------------------------------------------------
+
+static void add_word(DwText *text, bool stands, const char *word)
+{
+    if (stands)
+        dw_text_add(text, "%s%s", text->length ? " and " : "", word);
+}
+
+char *dw_channel_faults_words(const DwChannelFaults *faults)
+{
+    DwText text = {0};
+    add_word(&text, faults->own_ground[0], "left ground open");
+    add_word(&text, faults->own_ground[1], "right ground open");
+    add_word(&text, faults->dead[0] && !faults->own_ground[0], "left dead");
+    add_word(&text, faults->dead[1] && !faults->own_ground[1], "right dead");
+    add_word(&text, faults->open_ground, "open ground");
+    add_word(&text, faults->strapped, "strapped");
+    add_word(&text, faults->swapped, "swapped");
+    add_word(&text, faults->reversed, "reversed");
+    add_word(&text, faults->intermittent[0], "left intermittent");
+    add_word(&text, faults->intermittent[1], "right intermittent");
+    add_word(&text, faults->weak[0] && !faults->own_ground[0], "left weak");
+    add_word(&text, faults->weak[1] && !faults->own_ground[1], "right weak");
+    add_word(&text, text.length == 0, "none");
+    return dw_text_take(&text);
+}
+
+static void remark_sides(const DwChannelFaults *faults, size_t side, DwSheet *sheet)
+{
+    const char *name = side ? "right" : "left";
+    if (faults->own_ground[side])
+        dw_sheet_remark(
+            sheet,
+            "The %s channel hums and gives little or nothing: its return is open. Look at the clip, the arm "
+            "wire and the plug's shell on that side.",
+            name);
+    else if (faults->dead[side])
+        dw_sheet_remark(sheet,
+                        "The %s channel is dead: look at clip, arm wire, plug and coil; swap the clips to see whether "
+                        "the fault stays with the cartridge.",
+                        name);
+    else if (faults->weak[side])
+        dw_sheet_remark(sheet,
+                        "The %s channel is %.1f dB weaker than the other: a dirty contact, a coil half open, or a gain "
+                        "set apart. Swap the plugs to see whether the fault stays with the deck.",
+                        name, faults->weak_db);
+    if (faults->intermittent[side])
+        dw_sheet_remark(sheet,
+                        "The %s channel comes and goes while the other plays on: a loose clip, a broken strand or a "
+                        "worn switch. Move each while a tone plays; the readings are of what was left.",
+                        name);
+}
+
+static void remark_swap(const DwChannelFaults *faults, DwSheet *sheet)
+{
+    const char *what = faults->by_plan      ? "the plan that has left and right exchanged"
+                       : faults->by_content ? "the order of the bands (channels.order)"
+                                            : "the bands that were named the wrong way round";
+    dw_sheet_remark(sheet,
+                    "Left and right are swapped somewhere between cartridge and recording, or it is %s. A record with "
+                    "a spoken left or right tells which. The readings are given by the record's channels, as if the "
+                    "leads were put right.",
+                    what);
+}
+
+static void remark_faults(const DwChannelFaults *faults, DwSheet *sheet)
+{
+    for (size_t side = 0; side < 2; side++)
+        remark_sides(faults, side, sheet);
+    if (faults->open_ground)
+        dw_sheet_remark(sheet,
+                        "Both channels carry the same in opposite phase: the return that they share is open (the "
+                        "ground clips, a strap at the cartridge), so that each input gets half of left less "
+                        "right.%s",
+                        faults->by_content ? " A record of vertical bands alone would sound the same." : "");
+    if (faults->strapped)
+        dw_sheet_remark(sheet,
+                        "Both channels carry the same: the cartridge is strapped for mono, a mono switch is on, or "
+                        "something between it and the recording joins the channels.");
+    if (faults->swapped)
+        remark_swap(faults, sheet);
+    if (faults->reversed)
+        dw_sheet_remark(sheet, "One channel is reversed: lateral movement comes out in opposite phase. Swap the two "
+                               "clips of one channel. The readings are given as if that were put right.");
+    if (faults->by_content)
+        dw_sheet_remark(sheet, "Bands were told by their content and the order of the record (channels.order, "
+                               "lateral before vertical). Name their seconds to be sure.");
+}
+
+void dw_channel_faults_report(const DwChannelFaults *faults, DwSheet *sheet)
+{
+    bool any = dw_channel_faults_any(faults);
+    if (!any && !faults->known) {
+        dw_sheet_not_measured(sheet, "channels.fault",
+                              "No fault shows, but it takes the left, the right and the band of both to rule one out.");
+        return;
+    }
+    char *words = dw_channel_faults_words(faults);
+    DwReading *reading = dw_sheet_add_word(sheet, "channels.fault", "Fault of the channels", words);
+    free(words);
+    dw_reading_set_method(reading, "what each band is heard as, against what it was cut as");
+    if (!any)
+        return;
+    bool broken = faults->dead[0] || faults->dead[1] || faults->open_ground || faults->intermittent[0] ||
+                  faults->intermittent[1] || faults->own_ground[0] || faults->own_ground[1];
+    reading->verdict = broken ? DW_VERDICT_REPLACE : DW_VERDICT_ATTENTION;
+    reading->flags |= DW_FLAG_FAULT;
+    remark_faults(faults, sheet);
+}

@@ -1,0 +1,411 @@
+// SPDX-License-Identifier: MIT
+// Fits trend, platter and every other slow line of a speed deviation at once, each with
+// its rate: the platter's own rate is free of what the record's tone says.
+#include "measure/speed/slow_series.h"
+#include "measure/speed/speed_judge.h"
+
+#include "base/memory.h"
+#include "dsp/statistics.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+enum { ROUNDS = 8, AT_ONCE = 3, AROUND = 40, BESIDE = 4 };
+
+static const double LOWEST_HZ = 0.15;
+static const double ABOVE_AROUND = 22;          // in power, over the median around
+static const double LEAST_PERCENT = 0.0004;     // peak
+static const double UNSTATED_PERCENT = 0.5;     // that a record's tone may be off: IEC 60098:2020, 5.6
+static const double SLIP_PERCENT = 0.02;        // between tone and platter besides
+static const double FAMILY = 0.08;              // over the span: how near harmonics are to one rate
+static const double HIDDEN = 0.2;               // over the span: nearer to the platter nothing parts
+static const double RESOLVED = 0.55;            // over the span: nearer lines are one
+static const double LEAST_OTHER_PERCENT = 0.01; // peak, of a line that speaks against what was stated
+static const double MEAN_FLOOR = 5e-5;          // %, of the mean and what it changes by: half a millionth
+static const double NEIGHBOUR = 0.01;  // over the span: what a line too near to be seen bends the platter's rate by
+static const double LINE_FLOOR = 2e-5; // % peak
+static const double SHOWS = 4;         // standard uncertainties from which on a line is there
+static const double SHOWS_PERCENT = 0.002, SHOWS_SHARE = 0.03; // peak; of the strongest slow line
+
+double dw_speed_expected_turn_hz(const DwSpeedAnalysis *analysis, const DwToneRun *run, const DwSpeedSettings *settings)
+{
+    return settings->speed_rpm / 60 * analysis->mean_hz / run->engraved_hz;
+}
+
+static double tolerance_of(const DwSpeedSettings *settings)
+{
+    double stated = settings->tone_tolerance_percent;
+    return hypot(isfinite(stated) ? stated : UNSTATED_PERCENT, SLIP_PERCENT) / 100;
+}
+
+// What a line of RATE_HZ by CLOCK shows in LEFT under a Hann window.
+static double power_at(const DwSlowSeries *series, const double *left, size_t clock, double rate_hz)
+{
+    double real = 0, imaginary = 0, first = series->clock[clock][0];
+    for (size_t n = 0; n < series->count; n++) {
+        double angle = 2 * M_PI * rate_hz * (series->clock[clock][n] - first);
+        double window = 1 - cos(2 * M_PI * ((double)n + 0.5) / (double)series->count);
+        real += window * series->weight[n] * left[n] * cos(angle);
+        imaginary += window * series->weight[n] * left[n] * sin(angle);
+    }
+    return real * real + imaginary * imaginary;
+}
+
+// The rate within REACH of RATE_HZ at which the most is.
+static double strongest_near(const DwSlowSeries *series, const double *left, size_t clock, double rate_hz, double reach)
+{
+    double span = (double)series->count / series->rate_hz, step = 0.25 / span, best = rate_hz, most = 0;
+    long steps = lround(fmin(reach / step, 200));
+    for (long i = -steps; i <= steps; i++) {
+        double power = power_at(series, left, clock, rate_hz + (double)i * step);
+        if (power > most) {
+            most = power;
+            best = rate_hz + (double)i * step;
+        }
+    }
+    return best;
+}
+
+// The platter's line, where the tone leads to expect it.
+static void add_platter(const DwSlowSeries *series, double expected_hz, double tolerance, DwLineFit *fit)
+{
+    DwLineSamples samples = dw_slow_series_samples(series);
+    double reach = 1.6 * tolerance * expected_hz, start = expected_hz; // NAN: the rate is found already
+    if (reach * fit->span > 0.3) {                                     // farther than the fit finds by itself
+        double *left = dw_memory_new(series->count, sizeof *left);
+        dw_line_fit_run(fit, &samples, 1);
+        dw_line_fit_rest(fit, &samples, left);
+        start = strongest_near(series, left, 1, expected_hz, reach);
+        free(left);
+    }
+    fit->line[fit->count++] = (DwLine){.clock = 1,
+                                       .harmonics = 2,
+                                       .rate_hz = start,
+                                       .prior_hz = expected_hz,
+                                       .prior_off_hz = tolerance * expected_hz / sqrt(3)};
+    dw_line_fit_run(fit, &samples, 5);
+}
+
+static double median_around(const DwSlowRest *rest, size_t bin)
+{
+    float values[2 * AROUND];
+    size_t count = 0;
+    for (size_t k = bin > AROUND ? bin - AROUND : 2; k <= bin + AROUND && k < rest->bins; k++)
+        if (k + 3 < bin || k > bin + 3)
+            values[count++] = (float)rest->power[k];
+    return count ? dw_statistics_quantile(values, count, 0.5) : 0;
+}
+
+static bool is_peak(const DwSlowRest *rest, size_t k)
+{
+    const double *p = rest->power + k;
+    return p[0] >= p[-1] && p[0] >= p[1] && p[0] >= p[-2] && p[0] >= p[2] && p[0] >= LEAST_PERCENT * LEAST_PERCENT &&
+           p[0] >= ABOVE_AROUND * median_around(rest, k);
+}
+
+// Whether BIN is clear of the COUNT bins of TAKEN.
+static bool is_clear(const size_t *taken, size_t count, size_t bin)
+{
+    for (size_t i = 0; i < count; i++)
+        if (bin + BESIDE > taken[i] && bin < taken[i] + BESIDE)
+            return false;
+    return true;
+}
+
+// The strongest peaks of REST, apart from each other, as bins. Returned: how many.
+static size_t find_peaks(const DwSlowRest *rest, size_t bins[AT_ONCE])
+{
+    size_t count = 0, low = (size_t)fmax(2, ceil(LOWEST_HZ / rest->step_hz));
+    size_t high = (size_t)(dw_slow_series_highest_hz / rest->step_hz);
+    for (; count < AT_ONCE; count++) {
+        size_t best = 0;
+        for (size_t k = low; k <= high && k + 2 < rest->bins; k++)
+            if ((!best || rest->power[k] > rest->power[best]) && is_clear(bins, count, k) && is_peak(rest, k))
+                best = k;
+        if (!best)
+            break;
+        bins[count] = best;
+    }
+    return count;
+}
+
+// The clock that a line near RATE_HZ keeps step with; the groove's where both do.
+static size_t clock_of(const DwSlowSeries *series, const DwLineFit *fit, double *rate_hz)
+{
+    DwLineSamples samples = dw_slow_series_samples(series);
+    double *left = dw_memory_new(series->count, sizeof *left);
+    dw_line_fit_rest(fit, &samples, left);
+    double rate[2], power[2];
+    for (size_t clock = 0; clock < 2; clock++) {
+        rate[clock] = strongest_near(series, left, clock, *rate_hz, 1 / fit->span);
+        power[clock] = power_at(series, left, clock, rate[clock]);
+    }
+    free(left);
+    size_t chosen = power[1] >= power[0] * (1 - 1e-6);
+    *rate_hz = rate[chosen];
+    return chosen;
+}
+
+// Whether LINE came to lie on one of those before it, or out of the band.
+static bool is_lost(const DwLineFit *fit, size_t l)
+{
+    double rate = fit->line[l].rate_hz;
+    if (rate < LOWEST_HZ / 2 || rate > 1.1 * dw_slow_series_highest_hz)
+        return true;
+    for (size_t i = 0; i < l; i++)
+        for (size_t k = 1; k <= fit->line[i].harmonics; k++)
+            if (fabs((double)k * fit->line[i].rate_hz - rate) * fit->span < RESOLVED)
+                return true;
+    return false;
+}
+
+// Drops lines that came to lie on others, and fits again, until none does.
+static void drop_lost(const DwLineSamples *samples, DwLineFit *fit)
+{
+    for (size_t before = 0; before != fit->count;) {
+        before = fit->count;
+        size_t kept = 1;
+        for (size_t l = 1; l < before; l++)
+            if (!is_lost(fit, l)) {
+                DwLine line = fit->line[l];
+                fit->line[kept++] = line;
+            }
+        fit->count = kept;
+        dw_line_fit_run(fit, samples, 4);
+    }
+}
+
+// Adds what stands out of what is left. Returned: whether anything did.
+static bool add_lines(const DwSlowSeries *series, DwLineFit *fit)
+{
+    DwLineSamples samples = dw_slow_series_samples(series);
+    DwSlowRest rest = dw_slow_rest_of(series, fit);
+    size_t bins[AT_ONCE], found = find_peaks(&rest, bins), before = fit->count;
+    for (size_t i = 0; i < found && fit->count < DW_LINE_FIT_LINES; i++) {
+        double rate = dw_spectrum_peak_bin(rest.power, bins[i]) * rest.step_hz;
+        size_t clock = clock_of(series, fit, &rate);
+        fit->line[fit->count++] =
+            (DwLine){.clock = clock, .harmonics = 1, .rate_hz = rate, .prior_hz = NAN, .prior_off_hz = NAN};
+    }
+    dw_slow_rest_clear(&rest);
+    if (fit->count == before)
+        return false;
+    if (dw_line_fit_run(fit, &samples, 3)) {
+        drop_lost(&samples, fit);
+        return fit->count > before;
+    }
+    fit->count = before;
+    return false;
+}
+
+// Whether what two lines are the HIGHth and LOWth harmonic of turns at one rate.
+static bool are_family(const DwLineFit *fit, const DwLine *low, const DwLine *high, size_t a, size_t b)
+{
+    return low->harmonics == 1 && high->harmonics == 1 &&
+           fabs(low->rate_hz / (double)a - high->rate_hz / (double)b) * fit->span < FAMILY;
+}
+
+// Joins the second and third harmonic of a part that turns so nearly with the platter that its
+// first one was not parted: all three at one rate tell it.
+static bool join_family(DwLineFit *fit)
+{
+    for (size_t i = 1; i < fit->count; i++)
+        for (size_t j = 1; j < fit->count; j++) {
+            DwLine *low = &fit->line[i], *high = &fit->line[j];
+            double rate = low->rate_hz / 2, apart = fabs(rate - fit->line[0].rate_hz) * fit->span;
+            if (i == j || !are_family(fit, low, high, 2, 3) || apart < HIDDEN || apart > 1.5)
+                continue;
+            *low = (DwLine){.clock = 1, .harmonics = 3, .rate_hz = rate, .prior_hz = NAN, .prior_off_hz = NAN};
+            *high = fit->line[--fit->count];
+            return true;
+        }
+    return false;
+}
+
+// The last passes, with what belongs to one part as one.
+static void settle(const DwLineSamples *samples, DwLineFit *fit)
+{
+    drop_lost(samples, fit);
+    DwLineFit before = *fit;
+    if (join_family(fit) && (!dw_line_fit_run(fit, samples, 8) || fit->variance > before.variance))
+        *fit = before;
+}
+
+// Variance of a sample, were the noise everywhere as dense as about FREQUENCY_HZ.
+static double variance_at(const DwSlowSeries *series, const DwSlowRest *rest, const DwLineFit *fit, double frequency_hz)
+{
+    return dw_slow_rest_density(rest, fit, frequency_hz) * series->rate_hz / 2;
+}
+
+// The platter's reading of its clock at the recording's start, trend and lines going on backwards.
+static double clock_at_start(const DwSlowSeries *series, const DwLineFit *fit)
+{
+    static const double step_s = 0.02;
+    double begun = series->clock[0][0], slope = 2 * fit->trend[1] / fit->span;
+    double level = dw_line_fit_trend_at(fit, begun) - fit->trend[0], groove = series->clock[1][0];
+    for (double second = begun; second > 0; second -= step_s) {
+        double step = fmin(step_s, second), middle = second - step / 2;
+        const double clock[2] = {middle, groove - step / 2};
+        double percent = level + slope * (middle - begun) + dw_line_fit_lines_at(fit, clock);
+        groove -= step * (1 + percent / 100);
+    }
+    return groove;
+}
+
+// The platter's lines as a fit over the recording's time, right in its middle.
+static void fill_turn(const DwSlowSeries *series, const DwLineFit *fit, DwSpeedAnalysis *analysis)
+{
+    size_t middle = 0;
+    while (middle + 1 < series->count && series->clock[1][middle] < fit->middle[1])
+        middle++;
+    const DwLine *platter = &fit->line[0];
+    double ahead = series->clock[1][middle] - fit->middle[1], centre = series->clock[0][middle] - ahead;
+    DwHarmonicFit *turn = &analysis->fit;
+    *turn = (DwHarmonicFit){.centre = centre, .rate_hz = platter->rate_hz, .harmonics = platter->harmonics};
+    turn->slope = 2 * fit->trend[1] / fit->span;
+    for (size_t k = 0; k < platter->harmonics; k++) {
+        double angle = 2 * M_PI * (double)(k + 1) * platter->rate_hz * centre, c = cos(angle), s = sin(angle);
+        turn->cosine[k] = platter->cosine[k] * c - platter->sine[k] * s;
+        turn->sine[k] = platter->cosine[k] * s + platter->sine[k] * c;
+    }
+}
+
+// Whether the platter's line is there: clear of the noise, and no crumb of a stronger one.
+static bool shows(const DwLineFit *fit, double variance)
+{
+    double amplitude = dw_line_amplitude(&fit->line[0], 0), strongest = 0;
+    for (size_t l = 0; l < fit->count; l++)
+        strongest = fmax(strongest, dw_line_amplitude(&fit->line[l], 0));
+    double least = fmax(SHOWS * dw_line_amplitude_off(&fit->line[0], 0, variance), SHOWS_SHARE * strongest);
+    return amplitude > fmax(least, SHOWS_PERCENT);
+}
+
+// Half-widths over standard uncertainties: the density is itself a mean of some 16 squares.
+static const double HALF_WIDTH = 2.1;
+
+// Lets the second clock count by the fitted mean speed: the plain mean is bent by what is no
+// whole number of turns.
+static void set_clock(DwSlowSeries *series, DwLineFit *fit)
+{
+    double scale = (1 + series->plain_percent / 100) / (1 + fit->trend[0] / 100), start = series->clock[0][0];
+    for (size_t n = 0; n < series->count; n++)
+        series->clock[1][n] = start + (series->clock[1][n] - start) * scale;
+    fit->middle[1] = start + (fit->middle[1] - start) * scale;
+    for (size_t l = 0; l < fit->count; l++)
+        if (fit->line[l].clock == 1)
+            fit->line[l].rate_hz /= scale;
+    series->plain_percent = fit->trend[0];
+    DwLineSamples samples = dw_slow_series_samples(series);
+    dw_line_fit_run(fit, &samples, 2);
+}
+
+// Lines act on each other: a product of two is no line of the fit. Half-width, %.
+static double second_order(const DwLineFit *fit)
+{
+    double sum = 0;
+    for (size_t l = 0; l < fit->count; l++)
+        for (size_t k = 0; k < fit->line[l].harmonics; k++)
+            sum += dw_line_amplitude(&fit->line[l], k);
+    return sum * sum / 200 + LINE_FLOOR;
+}
+
+static void fill(const DwSlowSeries *series, double centre_hz, DwSpeedAnalysis *analysis)
+{
+    DwLineFit *fit = &analysis->joint;
+    DwSlowRest rest = dw_slow_rest_of(series, fit);
+    double whole = 1 + fit->trend[0] / 100, percent = 1 / whole;
+    double slow = variance_at(series, &rest, fit, 5 * rest.step_hz);
+    analysis->mean_hz = centre_hz * whole;
+    double second = second_order(fit);
+    analysis->mean_off_hz = hypot(HALF_WIDTH * sqrt(slow * fit->trend_unit[0]), MEAN_FLOOR + second) / 100 * centre_hz;
+    analysis->drift = 2 * fit->trend[1] / fit->span * 60 * percent;
+    double slope_off = hypot(HALF_WIDTH * sqrt(slow * fit->trend_unit[1]), MEAN_FLOOR + second);
+    analysis->drift_off = slope_off * 2 / fit->span * 60 * percent;
+    for (size_t l = 0; l < fit->count; l++)
+        for (size_t k = 0; k < fit->line[l].harmonics; k++) {
+            fit->line[l].cosine[k] *= percent;
+            fit->line[l].sine[k] *= percent;
+            analysis->line_variance[l][k] =
+                percent * percent * variance_at(series, &rest, fit, (double)(k + 1) * fit->line[l].rate_hz);
+        }
+    for (size_t k = 0; k < DW_LINE_FIT_TREND; k++)
+        fit->trend[k] *= percent;
+    const DwLine *platter = &fit->line[0];
+    const double *variance = analysis->line_variance[0];
+    double start = clock_at_start(series, fit);
+    for (size_t k = 0; k < 2; k++)
+        analysis->turn_off[k] = hypot(HALF_WIDTH * dw_line_amplitude_off(platter, k, variance[k]), second);
+    analysis->turn_hz = platter->rate_hz;
+    double amplitude = dw_line_amplitude(platter, 0), stray = second / fmax(amplitude, second); // radians
+    double unseen = NEIGHBOUR / fit->span + stray / M_PI / fit->span;
+    analysis->turn_off_hz = hypot(HALF_WIDTH * dw_line_rate_off(platter, variance[0]), unseen);
+    analysis->turn_shows = shows(fit, variance[0]);
+    analysis->turn_phase = dw_line_phase(fit, platter, start);
+    analysis->turn_phase_off = hypot(HALF_WIDTH * dw_line_phase_off(fit, platter, start, variance[0]), stray);
+    analysis->slow_start[0] = analysis->start_s;
+    analysis->slow_start[1] = series->clock[1][0] - (series->clock[0][0] - analysis->start_s);
+    fill_turn(series, fit, analysis);
+    dw_slow_rest_clear(&rest);
+}
+
+// The strongest line that is where the platter's would be, were another usual tone or speed
+// what is heard; 0 without one.
+static double other_platter(const DwSpeedAnalysis *analysis, double engraved_hz, const DwSpeedSettings *settings)
+{
+    static const double speeds[] = {100.0 / 3, 45, 7200.0 / 92, 50.0 / 3};
+    const DwLineFit *fit = &analysis->joint;
+    double strongest = LEAST_OTHER_PERCENT, rate = 0;
+    for (size_t l = 1; l < fit->count; l++) {
+        const DwLine *line = &fit->line[l];
+        double amplitude = dw_line_amplitude(line, 0), variance = analysis->line_variance[l][0];
+        double within = tolerance_of(settings) * line->rate_hz + 2 * dw_line_rate_off(line, variance);
+        if (amplitude < strongest || amplitude < 2 * SHOWS * dw_line_amplitude_off(line, 0, variance))
+            continue;
+        bool there = false;
+        for (size_t i = 0; i < DW_TONE_USUAL; i++) {
+            double at = dw_speed_judge_turn_hz(analysis->mean_hz, dw_tone_usual_hz[i], settings->speed_rpm);
+            there = there || fabs(line->rate_hz - at) < within;
+        }
+        for (size_t i = 0; i < sizeof speeds / sizeof *speeds; i++) {
+            double at = dw_speed_judge_turn_hz(analysis->mean_hz, engraved_hz, speeds[i]);
+            there = there || fabs(line->rate_hz - at) < within;
+        }
+        if (there) {
+            strongest = amplitude;
+            rate = line->rate_hz;
+        }
+    }
+    return rate;
+}
+
+static void fit_all(DwSlowSeries *series, double centre_hz, double turn_hz, double tolerance, DwSpeedAnalysis *analysis)
+{
+    DwLineSamples samples = dw_slow_series_samples(series);
+    DwLineFit *fit = &analysis->joint;
+    dw_line_fit_init(fit, &samples);
+    add_platter(series, turn_hz, tolerance, fit);
+    for (int round = 0; round < ROUNDS && add_lines(series, fit); round++)
+        ;
+    settle(&samples, fit);
+    set_clock(series, fit);
+    fill(series, centre_hz, analysis);
+}
+
+bool dw_speed_joint(DwSpeedAnalysis *analysis, const DwToneRun *run, const DwSpeedSettings *settings)
+{
+    DwSlowSeries series = dw_slow_series_of(analysis, run->centre_hz);
+    bool enough = (double)series.count > 2 * series.rate_hz;
+    if (enough) {
+        double sum = 0;
+        for (size_t n = 0; n < series.count; n++)
+            sum += series.value[n] / (double)series.count;
+        analysis->mean_hz = run->centre_hz * (1 + sum / 100);
+        double turn_hz = dw_speed_expected_turn_hz(analysis, run, settings);
+        fit_all(&series, run->centre_hz, turn_hz, tolerance_of(settings), analysis);
+        double other = analysis->turn_shows ? 0 : other_platter(analysis, run->engraved_hz, settings);
+        if (other > 0)
+            fit_all(&series, run->centre_hz, other, NAN, analysis);
+    }
+    dw_slow_series_clear(&series);
+    return enough;
+}

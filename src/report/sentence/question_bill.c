@@ -1,0 +1,121 @@
+// SPDX-License-Identifier: MIT
+// Questions about money: estimates, what was told and agreed, invoices, warranty, and the days a deck stood.
+#include "report/sentence/question.h"
+
+#include "book/money/estimate.h"
+#include "book/money/invoice.h"
+#include "book/money/unbilled.h"
+#include "book/shop/settings.h"
+#include "report/papers.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+static DwReply in_state(const DwDossier *d, const DwRecord *record, const char *word)
+{
+    if (!record || !record->id)
+        return DW_NOT_KNOWN;
+    char *state = dw_dossier_field(d, record, "state");
+    bool same = strcmp(state, word) == 0;
+    free(state);
+    return same ? DW_YES : DW_NO;
+}
+
+static DwReply estimate_state(const DwDossier *d, const void *about, const char *word)
+{
+    const DwEstimate *estimate = about;
+    return in_state(d, estimate ? &estimate->record : NULL, word);
+}
+
+static DwReply invoice_state(const DwDossier *d, const void *about, const char *word)
+{
+    const DwInvoice *invoice = about;
+    return in_state(d, invoice ? &invoice->record : NULL, word);
+}
+
+static DwReply is_dear(const DwDossier *d, const void *about, const char *word)
+{
+    const DwDear *option = about;
+    (void)d;
+    (void)word;
+    return !option || !option->value_known ? DW_NOT_KNOWN : option->dear ? DW_YES : DW_NO;
+}
+
+static DwReply ceiling(const DwDossier *d, const void *about, const char *word)
+{
+    const DwEstimate *estimate = about;
+    (void)d;
+    (void)word;
+    return !estimate || estimate->ceiling == DW_AMOUNT_NONE ? DW_NOT_KNOWN : estimate->ceiling > 0 ? DW_YES : DW_NO;
+}
+
+static DwReply charge_told(const DwDossier *d, const void *about, const char *word)
+{
+    (void)about;
+    (void)word;
+    return !d->intake.record.id ? DW_NOT_KNOWN : d->intake.estimate_charge_told ? DW_YES : DW_NO;
+}
+
+// Whether what was fitted and worked stands on the job's invoices; asked of an invoice in the state WORD.
+static DwReply is_billed(const DwDossier *d, const void *about, const char *word)
+{
+    DwUnbilled unbilled;
+    if (invoice_state(d, about, word) != DW_YES)
+        return DW_NOT_ASKED;
+    if (dw_unbilled_read(d->book, d->job.record.id, &unbilled, NULL) != DW_OK)
+        return DW_NOT_KNOWN;
+    DwReply answer = unbilled.count ? DW_NO : unbilled.held ? DW_YES : DW_NOT_KNOWN;
+    dw_unbilled_clear(&unbilled);
+    return answer;
+}
+
+static DwReply is_paid(const DwDossier *d, const void *about, const char *word)
+{
+    const DwInvoice *invoice = about;
+    (void)d;
+    (void)word;
+    if (!invoice || invoice->state == DW_INVOICE_DRAFT)
+        return DW_NOT_KNOWN;
+    return invoice->paid_on && *invoice->paid_on ? DW_YES : DW_NO;
+}
+
+// Yes: it runs. No: it begins with an invoice that is still to come. Not known: nothing was done that it could cover.
+static DwReply warranty(const DwDossier *d, const void *about, const char *word)
+{
+    DwInvoice invoice;
+    (void)about;
+    dw_record_init(&invoice.record, &dw_invoice_entity);
+    bool any = dw_paper_newest(d, &invoice.record, NULL) == DW_OK;
+    bool runs = any && invoice.warranty_until && *invoice.warranty_until;
+    dw_record_clear(&invoice.record);
+    bool given = dw_settings_integer(d->book, "warranty.days") > 0;
+    bool worked = dw_question_worked.ask(d, NULL, word) == DW_YES;
+    return runs ? DW_YES : given && (any || worked) ? DW_NO : DW_NOT_KNOWN;
+}
+
+static DwReply stands_free(const DwDossier *d, const void *about, const char *word)
+{
+    const DwStay *stay = about;
+    (void)d;
+    (void)word;
+    return !stay || stay->daily <= 0 ? DW_NOT_KNOWN : strcmp(stay->day, stay->until) <= 0 ? DW_YES : DW_NO;
+}
+
+static DwReply storage(const DwDossier *d, const void *about, const char *word)
+{
+    const DwStay *stay = about;
+    (void)d;
+    (void)word;
+    return !stay || stay->daily <= 0 ? DW_NOT_KNOWN : stay->storage > 0 ? DW_YES : DW_NO;
+}
+
+const DwPaperQuestion dw_question_estimate = {"is the estimate {word}?", estimate_state};
+const DwPaperQuestion dw_question_dear = {"is it more than is usually spent on a deck of the value given?", is_dear};
+const DwPaperQuestion dw_question_ceiling = {"did the owner name an amount that may be spent without asking?", ceiling};
+const DwPaperQuestion dw_question_charge_told = {"was the charge for an estimate told at the intake?", charge_told};
+const DwPaperQuestion dw_question_invoice = {"is the invoice {word}?", invoice_state};
+const DwPaperQuestion dw_question_billed = {"is all that was fitted and worked on the invoice ({word})?", is_billed};
+const DwPaperQuestion dw_question_warranty = {"does the warranty run already?", warranty};
+const DwPaperQuestion dw_question_paid = {"is the invoice paid?", is_paid};
+const DwPaperQuestion dw_question_free = {"does the deck still stand free of a charge that there is?", stands_free};
+const DwPaperQuestion dw_question_storage = {"is storage to be paid?", storage};

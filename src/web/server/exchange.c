@@ -1,0 +1,110 @@
+// SPDX-License-Identifier: MIT
+#include "web/server/exchange.h"
+
+#include "web/page/words.h"
+#include "web/server/private.h"
+
+#include <limits.h>
+#include <string.h>
+
+static void nothing_there(DwVisit *visit)
+{
+    dw_visit_refuse(visit, 404, _("There is no such page. The address may be mistyped, or the entry is gone."));
+}
+
+static void wrong_method(DwVisit *visit)
+{
+    dw_visit_tell(visit, "Allow", "GET, HEAD, POST");
+    dw_visit_refuse(visit, 405, _("This page cannot be asked for in this way. Nothing was changed."));
+}
+
+// Nothing is given away by either, and neither begins a session.
+static const DwWebRoute missing = {"*", "", nothing_there, true, .asset = true};
+static const DwWebRoute not_so = {"*", "", wrong_method, true, .asset = true};
+
+// How many parts of PATTERN stand for anything.
+static unsigned open_parts(const char *pattern)
+{
+    unsigned parts = 0;
+    for (; *pattern; pattern++)
+        parts += *pattern == ':';
+    return parts;
+}
+
+// Of what fits, the one with the fewest open parts answers: "/job/new" before
+// "/job/:number"; each page by its own method, HEAD as GET (the library leaves the
+// body out).
+static const DwWebRoute *find_route(const DwWebRequest *request)
+{
+    const char *method = strcmp(request->method, "HEAD") == 0 ? "GET" : request->method;
+    const DwWebRoute *found = &missing;
+    unsigned fewest = UINT_MAX;
+    for (size_t i = 0; dw_routes[i]; i++)
+        for (const DwWebRoute *route = dw_routes[i]; route->method; route++) {
+            unsigned parts = open_parts(route->pattern);
+            if (parts >= fewest || !dw_request_fits(request->path, route->pattern, NULL))
+                continue;
+            if (strcmp(route->method, method) == 0) {
+                found = route;
+                fewest = parts;
+            } else if (found == &missing)
+                found = &not_so;
+        }
+    return found;
+}
+
+void *dw_exchange_begin(void *cls, const char *address, struct MHD_Connection *connection)
+{
+    DwWebRequest *request = dw_request_new(cls, address);
+    dw_watch_begin(connection, request);
+    return request;
+}
+
+static enum MHD_Result send_answer(struct MHD_Connection *connection, DwAnswer *answer)
+{
+    struct MHD_Response *response =
+        answer->bytes ? MHD_create_response_from_buffer(answer->length, answer->bytes, MHD_RESPMEM_MUST_FREE)
+                      : MHD_create_response_from_buffer(0, NULL, MHD_RESPMEM_PERSISTENT);
+    if (!response)
+        return MHD_NO;
+    answer->bytes = NULL; // the response's now
+    for (size_t i = 0; i < answer->headers.count; i++)
+        MHD_add_response_header(response, answer->headers.pairs[i].name, answer->headers.pairs[i].value);
+    enum MHD_Result result = MHD_queue_response(connection, answer->status ? answer->status : 200, response);
+    MHD_destroy_response(response);
+    return result;
+}
+
+enum MHD_Result dw_exchange_step(void *cls, struct MHD_Connection *connection, const char *address, const char *method,
+                                 const char *version, const char *bytes, size_t *size, void **context)
+{
+    (void)address;
+    (void)version;
+    DwWebRequest *request = *context;
+    if (!request->method) {
+        dw_request_head(request, connection, method);
+        return MHD_YES;
+    }
+    if (*size) {
+        dw_request_take(request, bytes, *size);
+        *size = 0;
+        return MHD_YES;
+    }
+    const DwWebRoute *route = find_route(request);
+    dw_request_fits(request->path, route->pattern, &request->parts);
+    DwAnswer answer = {0};
+    dw_guard_answer(cls, route, request, &answer);
+    dw_upload_end(request->server->uploads, &request->uploads); // whoever has the answer finds nothing left
+    enum MHD_Result result = send_answer(connection, &answer);
+    dw_answer_clear(&answer);
+    return result;
+}
+
+void dw_exchange_end(void *cls, struct MHD_Connection *connection, void **context, enum MHD_RequestTerminationCode why)
+{
+    (void)cls;
+    (void)why;
+    dw_watch_end(connection);
+    dw_request_free(*context);
+    *context = NULL;
+}

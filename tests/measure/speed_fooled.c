@@ -1,0 +1,150 @@
+// SPDX-License-Identifier: MIT
+// Recordings that have fooled a speed measurement. The figures with their truth from a model written
+// apart are scripts/coverage's; here stands what a change must not lose.
+#include "support/play.h"
+#include "support/suite.h"
+
+static bool says(const DwSheet *sheet, const char *words)
+{
+    for (size_t i = 0; i < sheet->remark_count; i++)
+        if (strstr(sheet->remarks[i], words))
+            return true;
+    for (size_t i = 0; i < sheet->not_measured_count; i++)
+        if (strstr(sheet->not_measured[i].reason, words))
+            return true;
+    return false;
+}
+
+// A tone of FREQUENCY(second) with the level LEVEL(second), 16 kHz, mono.
+static DwSheet *sheet_of(double (*frequency)(double), double seconds, double stated_hz, DwMessage *message)
+{
+    enum { RATE = 16000 };
+    DwSpeedSettings settings = dw_speed_settings(RATE, 1);
+    settings.tone_hz = stated_hz;
+    DwSpeed *speed = dw_speed_new(settings);
+    static float second[RATE];
+    double phase = 0;
+    for (size_t s = 0; s < (size_t)seconds; s++) {
+        for (size_t n = 0; n < RATE; n++) {
+            second[n] = (float)(0.3 * sin(2 * M_PI * phase));
+            phase = fmod(phase + frequency((double)s + (double)n / RATE) / RATE, 1);
+        }
+        dw_speed_push(speed, second, RATE);
+    }
+    dw_speed_finish(speed);
+    DwSheet *sheet = dw_sheet_new("speed", "Speed");
+    if (dw_speed_read(speed, sheet, message) != DW_OK) {
+        dw_sheet_free(sheet);
+        sheet = NULL;
+    }
+    dw_speed_free(speed);
+    return sheet;
+}
+
+static const double TURN_HZ = 100.0 / 180;
+
+static double two_bands(double t)
+{
+    return (t < 20 ? 3000 : 3150) * 0.9939 * (1 + 0.001 * cos(2 * M_PI * TURN_HZ * 0.9939 * t));
+}
+
+static double a_step(double t)
+{
+    return 3150 * (t < 20 ? 1.002 : 1.052);
+}
+
+static double a_slide(double t)
+{
+    return 3150 * (1 + 0.04 * t / 40);
+}
+
+static double a_sweep(double t)
+{
+    return 2800 + 700 * t / 40;
+}
+
+START_TEST(two_bands_are_two)
+{
+    static const struct {
+        double stated, start;
+    } rows[] = {{3150, 20}, {3000, 0}};
+    for (size_t i = 0; i < 2; i++) {
+        DwMessage message = {""};
+        DwSheet *sheet = sheet_of(two_bands, 40, rows[i].stated, &message);
+        ck_assert_msg(sheet, "%s", message.text);
+        ck_assert_double_eq_tol(reading(sheet, "speed.error"), -0.61, 0.005);
+        ck_assert_double_eq_tol(reading(sheet, "tone.start"), rows[i].start, 1);
+        ck_assert_uint_eq(dw_sheet_table(sheet, "tone.stretches")->row_count, 2);
+        ck_assert(dw_sheet_reading(sheet, "speed.error")->flags & DW_FLAG_UNSTEADY);
+        dw_sheet_free(sheet);
+    }
+}
+END_TEST
+
+START_TEST(a_step_and_a_slide_are_told_and_a_sweep_is_refused)
+{
+    DwMessage message = {""};
+    DwSheet *sheet = sheet_of(a_step, 40, 3150, &message);
+    ck_assert_double_eq_tol(reading(sheet, "speed.error"), 0.2, 0.005);
+    ck_assert(dw_sheet_reading(sheet, "speed.error")->flags & DW_FLAG_UNSTEADY);
+    dw_sheet_free(sheet);
+    sheet = sheet_of(a_slide, 40, 3150, &message);
+    ck_assert(dw_sheet_reading(sheet, "speed.error")->flags & DW_FLAG_UNSTEADY);
+    ck_assert(says(sheet, "its mean says little"));
+    dw_sheet_free(sheet);
+    ck_assert_ptr_null(sheet_of(a_sweep, 40, 3150, &message));
+    ck_assert_msg(strstr(message.text, "The tone sweeps from 28"), "%s", message.text);
+}
+END_TEST
+
+START_TEST(the_platters_own_rate_tells_a_wrong_statement)
+{
+    DwSheet *sheet = play((const char *const[]){"synth.rate=16kHz", "synth.length=60s", "fault.wow=0.12%", NULL}, 3000);
+    ck_assert(says(sheet, "A tone engraved at 3150 Hz fits"));
+    ck_assert_double_eq_tol(reading(sheet, "speed.error"), 0, 0.1);
+    ck_assert_double_eq_tol(reading(sheet, "record.tone_error"), 5, 0.1);
+    ck_assert(dw_sheet_reading(sheet, "speed.error")->flags & DW_FLAG_APPROXIMATE);
+    dw_sheet_free(sheet);
+    sheet = play((const char *const[]){"synth.rate=16kHz", "synth.length=60s", "fault.wow=0.12%", NULL}, 3150);
+    ck_assert(!says(sheet, "wrong"));
+    ck_assert_double_eq_tol(reading(sheet, "record.tone_error"), 0, 0.02);
+    dw_sheet_free(sheet);
+}
+END_TEST
+
+START_TEST(a_tone_that_may_be_two_is_not_taken_for_one)
+{
+    DwSheet *sheet =
+        play((const char *const[]){"synth.rate=16kHz", "synth.length=30s", "fault.speed_error=-4%", NULL}, NAN);
+    ck_assert(isnan(reading(sheet, "speed.error")));
+    ck_assert(says(sheet, "is 3000 Hz at +0.80 % or 3150 Hz at -4.00 %"));
+    dw_sheet_free(sheet);
+    sheet = play(
+        (const char *const[]){"synth.rate=16kHz", "synth.length=40s", "fault.speed_error=-4%", "fault.wow=0.1%", NULL},
+        NAN);
+    ck_assert_double_eq_tol(reading(sheet, "speed.error"), -4, 0.01);
+    dw_sheet_free(sheet);
+}
+END_TEST
+
+START_TEST(sliders_and_halves_are_measured)
+{
+    static const struct {
+        const char *operand;
+        double percent;
+    } rows[] = {{"fault.speed_error=7.9%", 7.9},
+                {"fault.speed_error=-9.7%", -9.7},
+                {"fault.speed_error=-40%", -40},
+                {"fault.speed_error=48%", 48}};
+    for (size_t i = 0; i < 4; i++) {
+        DwSheet *sheet =
+            play((const char *const[]){"synth.rate=24kHz", "synth.length=20s", rows[i].operand, NULL}, 3150);
+        ck_assert_double_eq_tol(reading(sheet, "speed.error"), rows[i].percent, 0.005);
+        dw_sheet_free(sheet);
+    }
+}
+END_TEST
+
+DW_SUITE("speed fooled", two_bands_are_two, a_step_and_a_slide_are_told_and_a_sweep_is_refused,
+         the_platters_own_rate_tells_a_wrong_statement, a_tone_that_may_be_two_is_not_taken_for_one,
+         sliders_and_halves_are_measured)

@@ -1,0 +1,48 @@
+#!/usr/bin/env python3
+# SPDX-License-Identifier: MIT
+"""A few of the sides that scripts/side-trial draws, one for each wiring named: bands, wiring, advice, and the figures of the take.
+
+The trial tells how often; these few have to be right. WIRING:NUMBER as further words tries others. Tolerances are what docs/methods/side.md says it reaches.
+"""
+import random
+
+import program
+import side_judge
+import side_model
+import side_truth
+
+# The wiring and the number that the side is drawn by.
+SIDES = [("correct", 1), ("swapped", 11), ("exchanged_plan", 3), ("reversed_left", 4), ("reversed_right", 5), ("strapped", 12)]
+WITHIN = {"channels.balance": 0.03, "channels.separation_left": 0.2, "channels.separation_right": 0.2, "azimuth.rotation": 0.05,
+          "lowsweep.lateral": 0.1, "lowsweep.vertical": 0.1, "tracking.passed_left": 0.0, "tracking.passed_right": 0.0,
+          "noise.hiss": 0.3}
+
+
+def figures(side, sheet):
+    """Readings farther from the take than the page on side allows."""
+    wrong = []
+    for key, value, _, _, take, _ in side_truth.readings(side, sheet):
+        if key not in WITHIN:
+            continue
+        allowed = max(WITHIN[key], 0.01 * abs(take)) if key.startswith("channels.separation") else WITHIN[key]
+        if value is None or abs(value - take) > allowed:
+            wrong.append(f"{key}: {value}, truth {take:.4g}")
+    return wrong
+
+
+def one_side(prog, wiring, number):
+    side = side_model.Side(random.Random(f"drawn side {number}"), wiring=wiring)
+    path, plan = prog.recording("side.wav"), prog.recording("side.plan")
+    side.record(path)
+    plan.write_text(side.plan(), encoding="utf-8")
+    sheet = prog.sheet("side", path, record__plan=plan, deck__mains=f"{round(side.mains)}Hz")
+    return "\n".join([f"{kind}: {words}" for kind, words in side_judge.all_of(side, sheet)] + figures(side, sheet))
+
+
+def run(prog, checks, names):
+    for wiring, number in [(name, int(number)) for name, number in (word.split(":") for word in names)] or SIDES:
+        checks.attempt(f"a drawn side, {wiring.replace('_', ' ')}, no. {number}", one_side, prog, wiring, number)
+
+
+if __name__ == "__main__":
+    program.main(run)
