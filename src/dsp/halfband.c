@@ -51,11 +51,6 @@ void dw_halfband_free(DwHalfband *halfband)
     free(halfband);
 }
 
-size_t dw_halfband_room(const DwHalfband *halfband, size_t count)
-{
-    return count / 2 + 2 * halfband->arms + 2;
-}
-
 // Makes room for MORE samples in each half, dropping what no output needs.
 static void make_room(DwHalfband *halfband, size_t more)
 {

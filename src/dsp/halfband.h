@@ -12,8 +12,6 @@ typedef struct DwHalfband DwHalfband;
 // input's rate, PASS below 0.25).
 DwHalfband *dw_halfband_new(double pass, double attenuation_db);
 void dw_halfband_free(DwHalfband *halfband);
-// The most samples a push of COUNT samples can give.
-size_t dw_halfband_room(const DwHalfband *halfband, size_t count);
 // Takes COUNT samples and writes those outputs that are complete. Returned: how many.
 size_t dw_halfband_push(DwHalfband *halfband, const float *input, size_t count, float *output);
 // Ends the stream: writes the outputs still owed, as if silence followed.

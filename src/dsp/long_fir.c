@@ -91,11 +91,6 @@ void dw_long_fir_free(DwLongFir *fir)
     free(fir);
 }
 
-size_t dw_long_fir_count(const DwLongFir *fir)
-{
-    return fir->count;
-}
-
 static void convolve(DwLongFir *fir)
 {
     fftw_execute(fir->forth);

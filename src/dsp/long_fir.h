@@ -19,6 +19,5 @@ void dw_long_fir_free(DwLongFir *fir);
 // before the first, as far back as the filter reaches.
 void dw_long_fir_run(DwLongFir *fir, double *samples, size_t count, double (*before)(size_t step, const void *user),
                      const void *user);
-size_t dw_long_fir_count(const DwLongFir *fir);
 
 #endif

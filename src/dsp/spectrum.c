@@ -58,44 +58,53 @@ void dw_fft_free(DwFft *fft)
     free(fft);
 }
 
-static void run(DwFft *fft, double *power)
+static void load(DwFft *fft, const float *samples)
+{
+    for (size_t n = 0; n < fft->size; n++)
+        fft->input[n] = samples[n] * fft->window[n];
+}
+
+static void load_double(DwFft *fft, const double *samples)
+{
+    for (size_t n = 0; n < fft->size; n++)
+        fft->input[n] = samples[n] * fft->window[n];
+}
+
+static void give_power(DwFft *fft, double *power)
 {
     fftw_execute(fft->plan);
     for (size_t k = 0; k <= fft->size / 2; k++)
         power[k] = fft->output[k][0] * fft->output[k][0] + fft->output[k][1] * fft->output[k][1];
 }
 
-void dw_fft_power(DwFft *fft, const float *samples, double *power)
+static void give_bins(DwFft *fft, double (*bins)[2])
 {
-    for (size_t n = 0; n < fft->size; n++)
-        fft->input[n] = samples[n] * fft->window[n];
-    run(fft, power);
-}
-
-void dw_fft_power_double(DwFft *fft, const double *samples, double *power)
-{
-    for (size_t n = 0; n < fft->size; n++)
-        fft->input[n] = samples[n] * fft->window[n];
-    run(fft, power);
-}
-
-void dw_fft_bins(DwFft *fft, const float *samples, double (*bins)[2])
-{
-    for (size_t n = 0; n < fft->size; n++)
-        fft->input[n] = samples[n] * fft->window[n];
     fftw_execute(fft->plan);
     memcpy(bins, fft->output, (fft->size / 2 + 1) * sizeof *bins);
 }
 
-void dw_fft_parts(DwFft *fft, const double *samples, double *real, double *imaginary)
+void dw_fft_power(DwFft *fft, const float *samples, double *power)
 {
-    for (size_t n = 0; n < fft->size; n++)
-        fft->input[n] = samples[n] * fft->window[n];
-    fftw_execute(fft->plan);
-    for (size_t k = 0; k <= fft->size / 2; k++) {
-        real[k] = fft->output[k][0];
-        imaginary[k] = fft->output[k][1];
-    }
+    load(fft, samples);
+    give_power(fft, power);
+}
+
+void dw_fft_power_double(DwFft *fft, const double *samples, double *power)
+{
+    load_double(fft, samples);
+    give_power(fft, power);
+}
+
+void dw_fft_bins(DwFft *fft, const float *samples, double (*bins)[2])
+{
+    load(fft, samples);
+    give_bins(fft, bins);
+}
+
+void dw_fft_bins_double(DwFft *fft, const double *samples, double (*bins)[2])
+{
+    load_double(fft, samples);
+    give_bins(fft, bins);
 }
 
 DwSpectrum dw_spectrum_of(const double *samples, size_t count, size_t longest)

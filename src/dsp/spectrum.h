@@ -18,8 +18,7 @@ void dw_fft_power_double(DwFft *fft, const double *samples, double *power);
 // The bins themselves, BINS[SIZE/2 + 1] pairs of real and imaginary part, of
 // which dw_fft_power gives the squared magnitudes. The phase is that at the first sample.
 void dw_fft_bins(DwFft *fft, const float *samples, double (*bins)[2]);
-// The same apart, REAL[SIZE/2 + 1] and IMAGINARY[SIZE/2 + 1].
-void dw_fft_parts(DwFft *fft, const double *samples, double *real, double *imaginary);
+void dw_fft_bins_double(DwFft *fft, const double *samples, double (*bins)[2]);
 
 // The mean power spectrum of SAMPLES[COUNT] in half-overlapping Hann segments
 // of at most LONGEST samples (Welch).

@@ -71,11 +71,6 @@ static int find_paper(const char *name, DwMessage *message)
     return found;
 }
 
-const char *dw_report_name(size_t index)
-{
-    return index < sizeof papers / sizeof *papers ? papers[index].name : NULL;
-}
-
 char *dw_report_sentence(size_t index)
 {
     static const char *const answers[] = {[DW_NOT_KNOWN] = "unknown", [DW_NO] = "no", [DW_YES] = "yes"};

@@ -23,8 +23,6 @@ typedef struct {
 // the program's.
 DwStatus dw_report_write(DwBook *book, const char *name, const char *job, const DwReportOptions *options,
                          const char *path, DwMessage *message);
-// The names of the papers one after another; NULL past the last.
-const char *dw_report_name(size_t index);
 
 // The sentences of all papers one after another, each as a line "group.key = ANSWER to: question": it is printed where
 // the book gives that answer. NULL past the last. The caller frees it with free().

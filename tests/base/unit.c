@@ -30,6 +30,8 @@ START_TEST(temperatures_have_an_offset)
 {
     ck_assert_double_eq_tol(convert(DW_DIMENSION_TEMPERATURE, 68, "degF", "degC"), 20, 1e-9);
     ck_assert_double_eq_tol(convert(DW_DIMENSION_TEMPERATURE, 313.15, "K", "°C"), 40, 1e-9);
+    ck_assert_double_eq_tol(convert(DW_DIMENSION_TEMPERATURE, 20, "degC", "K"), 293.15, 1e-9);
+    ck_assert_double_eq_tol(convert(DW_DIMENSION_TEMPERATURE, 100, "degC", "degF"), 212, 1e-9);
 }
 END_TEST
 

@@ -127,6 +127,12 @@ START_TEST(overall_verdicts_are_the_worst_and_never_an_average)
     ck_assert_int_eq(overall[DW_ASPECT_RECORDS].grade, DW_VERDICT_GOOD);
     ck_assert_int_eq(overall[DW_ASPECT_PERFORMANCE].grade, DW_VERDICT_ATTENTION);
     dw_verdict_overall_clear(overall);
+    give(book, job, "mains lead", DW_ASPECT_USE, DW_VERDICT_UNSAFE);
+    give(book, job, "lamp", DW_ASPECT_USE, DW_VERDICT_REPLACE); // does not outdo what can hurt someone
+    ck_book(dw_verdict_overall(book, job, overall, message));
+    ck_assert_int_eq(overall[DW_ASPECT_USE].grade, DW_VERDICT_UNSAFE);
+    ck_assert_str_eq(overall[DW_ASPECT_USE].item, "mains lead");
+    dw_verdict_overall_clear(overall);
     dw_book_close(book);
     shop_remove(folder);
 }

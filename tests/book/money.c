@@ -314,6 +314,10 @@ START_TEST(belts_within_two_per_cent_fit)
     ck_book(dw_stock_reorder(book, &reorder, message));
     ck_assert_uint_eq(reorder.count, 5);
     dw_records_clear(&reorder);
+    ck_book(dw_stock_move(book, near, 0, -2, "sold", message)); // one left, which is what it is reordered at
+    ck_book(dw_stock_reorder(book, &reorder, message));
+    ck_assert_uint_eq(reorder.count, 6);
+    dw_records_clear(&reorder);
     (void)exact;
     dw_book_close(book);
     shop_remove(folder);

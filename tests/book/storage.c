@@ -141,6 +141,33 @@ START_TEST(the_check_finds_what_is_wrong)
 }
 END_TEST
 
+START_TEST(the_quick_check_sees_a_size_and_a_missing_invoice)
+{
+    char *folder = shop_folder();
+    DwBook *book = shop_open(folder);
+    int64_t job = shop_first_job(book), cut = attach(book, job, "picture");
+    DwAttachment attachment;
+    dw_record_init(&attachment.record, &dw_attachment_entity);
+    ck_book(dw_record_load(book, &attachment.record, cut, message));
+    char *name = dw_text_format("attachments/%s", attachment.file);
+    scribble(folder, name, "pict");
+    free(name);
+    dw_record_clear(&attachment.record);
+    ck_book(dw_query_run(book,
+                         "INSERT INTO invoice (revision, job_id, number, state) VALUES (1, 1, 1, 'issued'), "
+                         "(1, 1, 3, 'issued')",
+                         message));
+    DwCheckReport report;
+    ck_book(dw_check_book(book, false, &report, message));
+    ck_assert_uint_eq(report.problems.count, 2);
+    ck_assert_ptr_nonnull(strstr(report.problems.lines[0], "Invoice 2 is missing"));
+    ck_assert_ptr_nonnull(strstr(report.problems.lines[1], "has another size"));
+    dw_check_report_clear(&report);
+    dw_book_close(book);
+    shop_remove(folder);
+}
+END_TEST
+
 START_TEST(several_changes_are_kept_together_or_not_at_all)
 {
     char *folder = shop_folder();
@@ -292,6 +319,36 @@ static void make_fixture(const char *folder, int version)
     free(path);
 }
 
+START_TEST(a_backup_that_contradicts_itself_is_not_restored)
+{
+    char *parent = shop_folder();
+    char *folder = dw_text_format("%s/shop", parent), *backup = dw_text_format("%s/stick", parent);
+    DwBook *book = shop_open(folder);
+    DwProblems problems;
+    shop_first_job(book);
+    ck_book(dw_backup_write(book, backup, &problems, message));
+    char *before = content(book), *path = dw_text_format("%s/backup.sqlite", backup), *aside = NULL;
+    dw_book_close(book);
+    sqlite3 *database;
+    ck_assert_int_eq(sqlite3_open(path, &database), SQLITE_OK);
+    ck_assert_int_eq(sqlite3_exec(database, "UPDATE job SET state = 'verifying'", NULL, NULL, NULL), SQLITE_OK);
+    sqlite3_close(database);
+    DwMessage line = {""};
+    ck_assert_int_eq(dw_backup_restore(backup, folder, &aside, &problems, &line), DW_FAILED);
+    ck_assert_ptr_nonnull(strstr(line.text, "The backup is damaged"));
+    book = shop_open(folder);
+    char *after = content(book);
+    ck_assert_str_eq(after, before); // the book that is there stays as it is
+    dw_book_close(book);
+    free(path);
+    free(before);
+    free(after);
+    free(folder);
+    free(backup);
+    shop_remove(parent);
+}
+END_TEST
+
 START_TEST(every_earlier_version_is_brought_forward)
 {
     for (int version = 1; version < dw_schema_version(); version++) {
@@ -394,6 +451,7 @@ START_TEST(what_is_newer_or_no_book_is_refused_untouched)
 END_TEST
 
 DW_SUITE("storage", nobody_else_can_read_the_book, what_cannot_be_attached_leaves_nothing,
-         the_check_finds_what_is_wrong, several_changes_are_kept_together_or_not_at_all, several_programs_write_at_once,
-         a_backup_comes_back_equal, every_earlier_version_is_brought_forward,
+         the_check_finds_what_is_wrong, the_quick_check_sees_a_size_and_a_missing_invoice,
+         a_backup_that_contradicts_itself_is_not_restored, several_changes_are_kept_together_or_not_at_all,
+         several_programs_write_at_once, a_backup_comes_back_equal, every_earlier_version_is_brought_forward,
          a_migration_that_fails_leaves_the_book_as_it_was, what_is_newer_or_no_book_is_refused_untouched)

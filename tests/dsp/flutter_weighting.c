@@ -4,7 +4,7 @@
 
 #include <math.h>
 
-// The table again, typed in here a second time: IEC 60386:1972 Table I / AES6
+// The published table: IEC 60386:1972 Table I / AES6
 // Table 1 / DIN 45 507 (levels from memory, see docs/methods.md).
 static const double published[][2] = {
     {0.2, -30.6}, {0.315, -19.7}, {0.4, -15}, {0.63, -8.4}, {0.8, -6},   {1, -4.2},   {1.6, -1.8},  {2, -0.9},

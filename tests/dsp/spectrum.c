@@ -43,6 +43,25 @@ START_TEST(a_sine_between_bins_is_found)
 }
 END_TEST
 
+START_TEST(bins_hold_the_phase_at_the_first_sample)
+{
+    enum { N = 64, K = 5 };
+    float x[N];
+    double same[N], bins[N / 2 + 1][2], of_doubles[N / 2 + 1][2];
+    for (size_t n = 0; n < N; n++)
+        same[n] = x[n] = (float)(0.7 * cos(2 * M_PI * K * (double)n / N + 0.4));
+    DwFft *fft = dw_fft_new(N);
+    dw_fft_bins(fft, x, bins);
+    dw_fft_bins_double(fft, same, of_doubles);
+    dw_fft_free(fft);
+    ck_assert_double_eq_tol(hypot(bins[K][0], bins[K][1]), 0.7, 1e-6);
+    ck_assert_double_eq_tol(atan2(bins[K][1], bins[K][0]), 0.4, 1e-6);
+    for (size_t k = 0; k <= N / 2; k++)
+        for (size_t i = 0; i < 2; i++)
+            ck_assert_double_eq_tol(bins[k][i], of_doubles[k][i], 1e-12);
+}
+END_TEST
+
 START_TEST(segments_cover_all_samples)
 {
     enum { N = 10000 };
@@ -56,4 +75,5 @@ START_TEST(segments_cover_all_samples)
 }
 END_TEST
 
-DW_SUITE("spectrum", the_transform_agrees_with_the_naive_sum, a_sine_between_bins_is_found, segments_cover_all_samples)
+DW_SUITE("spectrum", the_transform_agrees_with_the_naive_sum, a_sine_between_bins_is_found,
+         bins_hold_the_phase_at_the_first_sample, segments_cover_all_samples)

@@ -56,6 +56,20 @@ START_TEST(the_interval_shrinks_with_time)
 }
 END_TEST
 
+START_TEST(of_late_blocks_the_least_late_count)
+{
+    // A true clock whose every second block comes half a second late: over the hour that says nothing of its rate.
+    DwClockCheck check;
+    dw_clock_check_start(&check, 48000);
+    for (int second = 0; second < 3000; second++)
+        dw_clock_check_push(&check, second + (second % 2 ? 0.5 : 0), 48000.0 * second);
+    DwClockReading reading;
+    ck_assert(dw_clock_check_read(&check, &reading));
+    ck_assert_double_eq_tol(reading.error_ppm, 0, 1e-6);
+    ck_assert_double_le(reading.off_ppm, 1e-6);
+}
+END_TEST
+
 START_TEST(too_short_a_time_says_nothing)
 {
     bool known;
@@ -65,4 +79,4 @@ START_TEST(too_short_a_time_says_nothing)
 END_TEST
 
 DW_SUITE("clock check", the_error_comes_back_within_its_interval, the_interval_shrinks_with_time,
-         too_short_a_time_says_nothing)
+         of_late_blocks_the_least_late_count, too_short_a_time_says_nothing)

@@ -55,6 +55,7 @@ START_TEST(coasting_meets_the_example)
     ck_assert_double_eq_tol(1 / viscous.viscous, 184.4, 0.06);
     ck_assert_double_eq_tol(dw_bearing_coast_time(&viscous, viscous.start, 10 * rpm), 222.0, 0.06);
     ck_assert_double_eq_tol(dw_bearing_coast_time(&coulomb, coulomb.start, 0), 392.7, 0.06);
+    ck_assert_double_eq_tol(dw_bearing_coast_time(&coulomb, coulomb.start, coulomb.start / 2), 392.7 / 2, 0.06);
     ck_assert_double_eq_tol(dw_bearing_coast_time(&both, both.start, 0), 210.4, 0.06);
     ck_assert_double_eq_tol(dw_bearing_coast_speed(&both, 60) / rpm, 19.73, 0.006);
     ck_assert_double_eq_tol(dw_bearing_coast_time(&both, both.start, both.start / 2), 76.69, 0.006);

@@ -139,6 +139,27 @@ START_TEST(a_high_harmonic_alone_is_not_the_platters)
 }
 END_TEST
 
+START_TEST(what_lies_far_off_a_part_is_not_its)
+{
+    // A motor at 5 Hz known to 0.01 Hz: three deviations off it may be, four off hardly ever (6 in 100 000).
+    const DwRate motor = {DW_PART_MOTOR, 5, 0.01};
+    DwTraceFinding near = trace_one(&motor, 1, 5.030, 600), far = trace_one(&motor, 1, 5.042, 600);
+    ck_assert_int_eq(near.suspects[0].part, DW_PART_MOTOR);
+    ck_assert_int_eq(far.suspects[0].part, DW_PART_UNKNOWN);
+}
+END_TEST
+
+START_TEST(the_mains_shows_at_twice_its_frequency)
+{
+    // By Bayes' rule, by hand: at 50 Hz a prior of 0.1 × 0.3 over a deviation of 1 Hz, at 100 Hz one of 0.1 over 2 Hz,
+    // each against 0.3 spread evenly over the logarithm of 0.1 to 200 Hz.
+    const DwRate mains = {DW_PART_MAINS, 50, 1};
+    DwTraceFinding once = trace_one(&mains, 1, 50, 600), twice = trace_one(&mains, 1, 100, 600);
+    ck_assert_double_eq_tol(once.suspects[0].confidence, 0.9381, 5e-4);
+    ck_assert_double_eq_tol(twice.suspects[0].confidence, 0.9806, 5e-4);
+}
+END_TEST
+
 START_TEST(without_a_description_nothing_is_guessed)
 {
     DwTraceFinding finding = trace_one(NULL, 0, 0.5556, 60);
@@ -147,6 +168,6 @@ START_TEST(without_a_description_nothing_is_guessed)
 }
 END_TEST
 
-DW_SUITE("trace", each_part_is_named_at_its_rate, belt_and_platter_need_their_time,
-         rates_that_coincide_are_never_told_apart, shares_are_of_power, a_high_harmonic_alone_is_not_the_platters,
-         without_a_description_nothing_is_guessed)
+DW_SUITE("trace", what_lies_far_off_a_part_is_not_its, the_mains_shows_at_twice_its_frequency,
+         each_part_is_named_at_its_rate, belt_and_platter_need_their_time, rates_that_coincide_are_never_told_apart,
+         shares_are_of_power, a_high_harmonic_alone_is_not_the_platters, without_a_description_nothing_is_guessed)

@@ -101,6 +101,8 @@ START_TEST(a_moving_coil_and_its_step_up)
     ck_assert(says_not_measured(sheet, "load.best_capacitance"));
     ck_assert(says_not_measured(sheet, "load.transformer"));
     ck_assert_ptr_nonnull(dw_sheet_table(sheet, "load.ratios"));
+    // A load of the coil's own resistance takes half of the voltage.
+    ck_assert_double_eq_tol(dw_table_cell(dw_sheet_table(sheet, "load.coil_loads"), 0, 2)->number, -6.0206, 1e-4);
     dw_sheet_free(sheet);
 }
 END_TEST

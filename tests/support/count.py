@@ -4,9 +4,11 @@
 
 A program's cases are counted one by one; a program that ended badly without a
 failed case (a crash, a leak, a time-out) counts as one failure. Before it the
-ten programs that took longest, by the clock, beside whatever ran with them."""
+ten programs that took longest, by the clock, beside whatever ran with them, and
+with --since SECONDS (of the epoch) the time that all of it took."""
 import json
 import sys
+import time
 import xml.etree.ElementTree as xml
 
 
@@ -48,7 +50,8 @@ def slowest(folder, most=10):
     return sorted(((test["duration"], test["name"]) for test in tests), reverse=True)[:most]
 
 
-def main(folders):
+def main(arguments):
+    since, folders = (int(arguments[1]), arguments[2:]) if arguments[0] == "--since" else (None, arguments)
     total = [0, 0, 0]
     for folder in folders:
         print(f"slowest in {folder}: " + ", ".join(f"{name} {seconds:.0f} s" for seconds, name in slowest(folder)))
@@ -64,6 +67,9 @@ def main(folders):
         if programs == 0:
             total[1] += 1
             print(f"no test ran in {folder}")
+    if since is not None:
+        minutes, seconds = divmod(int(time.time()) - since, 60)
+        print(f"all of it took {minutes} min {seconds} s")
     passed, failed, skipped = total
     print(f"{passed} passed, {failed} failed" + (f", {skipped} skipped" if skipped else ""))
     return failed > 0 or passed == 0

@@ -9,11 +9,13 @@ import re
 import subprocess
 import sys
 import tempfile
+from itertools import chain
 
 from bench import Bench, Device, Tap
 
-# Procedures that need no recording, with values enough for a sheet.
-COMPUTED = {
+# Values enough for a sheet, as they are typed into a form. A procedure that stands nowhere here is tried with the
+# values of its base in tests/oracle/truth_rows.txt.
+TYPED = {
     "align": {"arm.pivot_to_spindle": "222 mm", "arm.effective_length": "9.42in", "arm.overhang": "17"},
     "template": {"arm.pivot_to_spindle": "222 mm", "arm.effective_length": "239.3 mm"},
     "force": {"force.reading": "1.8 g\n1.82 g\n1.79", "force.target": "1.8 g"},
@@ -28,8 +30,24 @@ COMPUTED = {
     "strobe": {"deck.mains": "60 Hz"},
     "bearing": {"platter.mass": "2 kg", "platter.diameter": "300 mm", "bearing.at": "0 s:33.3 rpm\n10 s:28 rpm\n20 s:23.4 rpm\n30 s:19.5 rpm"},
 }
-RECORDED = ["speed", "startup", "reseat", "channels", "azimuth", "noise", "response", "lowsweep", "tracking", "intermod"]
+TRUTH = pathlib.Path(__file__).resolve().parent.parent / "oracle/truth_rows.txt"
+# Tried elsewhere, by its plan (tests/web/browser/whole_job.mjs, tests/procedure/side.c).
+BY_PLAN = {"side"}
 MOST_BYTES = 100 * 1024
+
+
+def base(name):
+    """The operands that the truth's table gives NAME, a ~ in them being a blank."""
+    found = re.search(rf"^@{name} \|(.*)$", TRUTH.read_text(encoding="utf-8"), re.M)
+    return dict(part.replace("~", " ").split("=", 1) for part in found[1].split()) if found else {}
+
+
+def by_kind(program):
+    """The procedures of the program: those that compute, with their values, and those that measure recordings."""
+    names = re.findall(r'dw_procedure_(\w+),', (TRUTH.parents[2] / "src/procedure/registry/registry.c").read_text(encoding="utf-8"))
+    recorded = [name for name in names if " RECORDING" in run(program, "help", name).stdout.splitlines()[0] and name not in TYPED]
+    return ({name: TYPED.get(name, base(name)) for name in names if name not in recorded},
+            [name for name in recorded if name not in BY_PLAN])
 
 
 def run(program, *arguments, folder="."):
@@ -55,7 +73,7 @@ def trouble(answer):
 def all_forms(tap, device, program):
     page = device.get("/measure?job=0001&as=received")
     links = dict(re.findall(r'href="/measure/(\w+)\?(job=0001&amp;as=received)"', page.text))
-    names = [*COMPUTED, *RECORDED]
+    names = [*chain(*by_kind(program))]
     tap.say("every procedure is on the list, and the job is carried on", sorted(set(names) - set(links)))
     tap.say("what is new stands on the list too", sorted(name for name in links if run(program, "help", name).returncode))
     for name in links:
@@ -71,7 +89,7 @@ def all_forms(tap, device, program):
 
 
 def computed(tap, device, program):
-    for name, values in COMPUTED.items():
+    for name, values in by_kind(program)[0].items():
         answer = device.send(f"/measure/{name}", values, [])
         called = run(program, name, "--json", *operands(values))
         wanted = json.loads(called.stdout) if called.returncode in (0, 3) else called.stderr
@@ -83,13 +101,13 @@ def computed(tap, device, program):
 
 
 def values_as_typed(tap, device, program):
-    point = sheet_of(device, device.post("/measure/align", COMPUTED["align"]))
-    comma = sheet_of(device, device.post("/measure/align", {**COMPUTED["align"], "arm.effective_length": " 9,42 in "}))
+    point = sheet_of(device, device.post("/measure/align", TYPED["align"]))
+    comma = sheet_of(device, device.post("/measure/align", {**TYPED["align"], "arm.effective_length": " 9,42 in "}))
     tap.say("a decimal comma is a decimal point", not (point["readings"] and point == comma))
     third = sheet_of(device, device.post("/measure/strobe", {"deck.speed": "33⅓"}))
     wanted = json.loads(run(program, "strobe", "--json", "deck.speed=33 1/3").stdout)
     tap.say("33⅓ is thirty-three and a third", not third == wanted)
-    kilos = device.post("/measure/align", {**COMPUTED["align"], "record.inner_radius": "5 kg"})
+    kilos = device.post("/measure/align", {**TYPED["align"], "record.inner_radius": "5 kg"})
     words = [words for words in trouble(kilos) if words.startswith("'kg' is not a unit of it. Use one of: mm")]
     tap.say("a wrong unit is said at its field, and what was typed stays",
             not (kilos.status == 400 and words and 'value="5 kg"' in kilos.text and "aria-invalid" in kilos.text))
@@ -114,7 +132,7 @@ def values_as_typed(tap, device, program):
 
 
 def recordings(tap, device, program, folder, take):
-    for name in RECORDED:
+    for name in by_kind(program)[1]:
         empty = device.send(f"/measure/{name}", {}, [])
         tap.say(f"{name}: without a recording it says so", not (empty.status == 400 and any("ecording" in said for said in trouble(empty))))
         two = [("recording1", "take.wav", take), ("recording2", "take.wav", take)]
@@ -195,7 +213,7 @@ def keeping(tap, device, other, take):
 
 
 def printing(tap, device):
-    answer = device.post("/measure/template", COMPUTED["template"])
+    answer = device.post("/measure/template", TYPED["template"])
     place = answer.headers["Location"]
     tap.say("the template says how to print it", not "Print it at 100 %, not fitted to the page" in device.get(place).text)
     paper = device.get(place + "/print")

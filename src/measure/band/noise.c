@@ -87,8 +87,7 @@ DwNoise *dw_noise_new(const DwNoiseSettings *settings)
     size_t size = (size_t)lround(SEGMENT_S * settings->rate_hz) & ~(size_t)1, bins = size / 2 + 1;
     for (size_t c = 0; c < 2; c++) {
         noise->sample[c] = dw_memory_new(size, sizeof(double));
-        noise->real[c] = dw_memory_new(bins, sizeof(double));
-        noise->imaginary[c] = dw_memory_new(bins, sizeof(double));
+        noise->spectrum[c] = dw_memory_new(bins, sizeof *noise->spectrum[c]);
     }
     noise->bridged = dw_memory_new(size, sizeof(double));
     noise->gain = dw_memory_new(bins, sizeof(double));
@@ -108,8 +107,7 @@ void dw_noise_free(DwNoise *noise)
     dw_fft_free(noise->fft);
     for (size_t c = 0; c < 2; c++) {
         free(noise->sample[c]);
-        free(noise->real[c]);
-        free(noise->imaginary[c]);
+        free(noise->spectrum[c]);
     }
     free(noise->bridged);
     free(noise->gain);
@@ -142,16 +140,16 @@ static void transform(DwNoise *noise, bool cut)
         mean = mean_of(samples, noise->size);
         for (size_t n = 0; n < noise->size; n++)
             samples[n] -= mean;
-        dw_fft_parts(noise->fft, samples, noise->real[c], noise->imaginary[c]);
+        dw_fft_bins_double(noise->fft, samples, noise->spectrum[c]);
     }
     DwNoiseRun *held = &noise->held;
     double made_up = cut ? 1 / (1 - noise->spoilt) : 1;
     for (size_t k = 0; k < noise->bins; k++) {
-        double lr = noise->real[0][k], li = noise->imaginary[0][k], rr = noise->real[1][k], ri = noise->imaginary[1][k];
+        const double *left = noise->spectrum[0][k], *right = noise->spectrum[1][k];
         double gain = made_up * noise->gain[k];
-        held->left[k] = gain * (lr * lr + li * li);
-        held->right[k] = gain * (rr * rr + ri * ri);
-        held->common[k] = gain * (lr * rr + li * ri);
+        held->left[k] = gain * (left[0] * left[0] + left[1] * left[1]);
+        held->right[k] = gain * (right[0] * right[0] + right[1] * right[1]);
+        held->common[k] = gain * (left[0] * right[0] + left[1] * right[1]);
     }
     held->start_s = (double)noise->start / noise->settings.rate_hz;
     held->end_s = (double)(noise->start + noise->size) / noise->settings.rate_hz;

@@ -40,7 +40,7 @@ struct DwNoise {
     size_t size, bins;
     double step_hz;
     struct DwFft *fft;
-    double *sample[2], *real[2], *imaginary[2];
+    double *sample[2], (*spectrum[2])[2];
     double *gain, *unweighted, *weighted; // power gains of each bin
     size_t filled;
     size_t start;    // of the segment being filled, in samples

@@ -92,11 +92,6 @@ void dw_live_meter_free(DwLiveMeter *meter)
     free(meter);
 }
 
-size_t dw_live_meter_frame(const DwLiveMeter *meter)
-{
-    return meter->frame;
-}
-
 const DwLiveFigures *dw_live_meter_figures(const DwLiveMeter *meter)
 {
     return &meter->figures;

@@ -84,7 +84,7 @@ typedef struct {
 // Everything but the raster, as of the last complete frame.
 typedef struct {
     double heard_s;  // of samples taken, by nominal rate
-    uint64_t frames; // complete, of dw_live_meter_frame() samples
+    uint64_t frames; // complete, of 50 ms
     unsigned channels;
     double speed_rpm; // nominal
     DwLiveTrouble trouble;
@@ -116,8 +116,6 @@ size_t dw_live_meter_push(DwLiveMeter *meter, const float *interleaved, size_t f
 void dw_live_meter_settle(DwLiveMeter *meter);
 // Samples are missing before what is pushed next.
 void dw_live_meter_break(DwLiveMeter *meter);
-// Samples of each channel in a frame.
-size_t dw_live_meter_frame(const DwLiveMeter *meter);
 // Valid until the next push.
 const DwLiveFigures *dw_live_meter_figures(const DwLiveMeter *meter);
 const DwLiveRaster *dw_live_meter_raster(const DwLiveMeter *meter);

@@ -32,7 +32,6 @@ typedef struct {
     DwFft *fft;
     size_t size, bins;
     double step_hz;
-    double *real, *imaginary;
     double *power[2]; // of each direction
 } Spectra;
 
@@ -52,11 +51,8 @@ static void split(const DwLowsweep *lowsweep, DwSections warps, double *directio
 
 static void transform(Spectra *spectra, double *const direction[2], size_t start)
 {
-    for (size_t d = 0; d < 2; d++) {
-        dw_fft_parts(spectra->fft, direction[d] + start, spectra->real, spectra->imaginary);
-        for (size_t k = 0; k < spectra->bins; k++)
-            spectra->power[d][k] = spectra->real[k] * spectra->real[k] + spectra->imaginary[k] * spectra->imaginary[k];
-    }
+    for (size_t d = 0; d < 2; d++)
+        dw_fft_power_double(spectra->fft, direction[d] + start, spectra->power[d]);
 }
 
 // The tone of one spectrum, in the direction that holds more.
@@ -187,8 +183,6 @@ void dw_lowsweep_find(DwLowsweep *lowsweep)
     spectra.bins = spectra.size / 2 + 1;
     spectra.step_hz = lowsweep->low_rate_hz / (double)spectra.size;
     spectra.fft = dw_fft_new(spectra.size);
-    spectra.real = dw_memory_new(spectra.bins, sizeof(double));
-    spectra.imaginary = dw_memory_new(spectra.bins, sizeof(double));
     for (size_t d = 0; d < 2; d++) {
         direction[d] = dw_memory_new(lowsweep->count, sizeof(double));
         spectra.power[d] = dw_memory_new(spectra.bins, sizeof(double));
@@ -207,7 +201,5 @@ void dw_lowsweep_find(DwLowsweep *lowsweep)
         free(direction[d]);
         free(spectra.power[d]);
     }
-    free(spectra.real);
-    free(spectra.imaginary);
     dw_fft_free(spectra.fft);
 }

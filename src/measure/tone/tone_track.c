@@ -18,7 +18,7 @@ static const double SPREAD_BINS = 3;     // and the window's own width
 struct DwToneTrack {
     DwToneTrackSettings settings;
     DwFft *fft;
-    double *sample[2], *real[2], *imaginary[2];
+    double *sample[2], (*spectrum[2])[2];
     double *moment; // the window's square, and that times the distance from the middle
     double *square;
     double *weight; // of each bin's power where a tone is looked for
@@ -36,8 +36,7 @@ DwToneTrack *dw_tone_track_new(DwToneTrackSettings settings)
     track->step_hz = settings.rate_hz / (double)settings.size;
     for (size_t c = 0; c < 2; c++) {
         track->sample[c] = dw_memory_new(settings.size, sizeof(double));
-        track->real[c] = dw_memory_new(bins, sizeof(double));
-        track->imaginary[c] = dw_memory_new(bins, sizeof(double));
+        track->spectrum[c] = dw_memory_new(bins, sizeof *track->spectrum[c]);
     }
     track->square = dw_memory_new(settings.size, sizeof(double));
     track->moment = dw_memory_new(settings.size, sizeof(double));
@@ -59,8 +58,7 @@ void dw_tone_track_free(DwToneTrack *track)
     dw_fft_free(track->fft);
     for (size_t c = 0; c < 2; c++) {
         free(track->sample[c]);
-        free(track->real[c]);
-        free(track->imaginary[c]);
+        free(track->spectrum[c]);
     }
     free(track->square);
     free(track->moment);
@@ -70,8 +68,8 @@ void dw_tone_track_free(DwToneTrack *track)
 
 static double bin_power(const DwToneTrack *track, size_t channel, size_t bin)
 {
-    return track->real[channel][bin] * track->real[channel][bin] +
-           track->imaginary[channel][bin] * track->imaginary[channel][bin];
+    const double *one = track->spectrum[channel][bin];
+    return one[0] * one[0] + one[1] * one[1];
 }
 
 static double joint_power(const DwToneTrack *track, size_t bin)
@@ -103,16 +101,15 @@ static double take_tone(const DwToneTrack *track, size_t peak, DwToneFrame *fram
     double weighted = 0, moment = 0, sum = 0;
     double one = 1.0 / 3; // a sine of amplitude A leaves 1.5 A² under a Hann window, and has A²/2
     for (size_t k = low > 1 ? (size_t)low : 1; k <= (size_t)high && k < track->settings.size / 2; k++) {
+        const double *first = track->spectrum[0][k], *second = track->spectrum[1][k];
         double left = bin_power(track, 0, k), right = bin_power(track, 1, k);
         weighted += (left + right) * track->weight[k];
         sum += left + right;
         moment += (left + right) * (double)k;
         frame->power[0] += one * left;
         frame->power[1] += one * right;
-        frame->common[0] +=
-            one * (track->real[1][k] * track->real[0][k] + track->imaginary[1][k] * track->imaginary[0][k]);
-        frame->common[1] +=
-            one * (track->imaginary[1][k] * track->real[0][k] - track->real[1][k] * track->imaginary[0][k]);
+        frame->common[0] += one * (second[0] * first[0] + second[1] * first[1]);
+        frame->common[1] += one * (second[1] * first[0] - second[0] * first[1]);
     }
     frame->frequency_hz = sum > 0 ? moment / sum * track->step_hz : NAN;
     return weighted;
@@ -134,7 +131,7 @@ static double lopsidedness(const DwToneTrack *track)
 static DwToneFrame measure_frame(DwToneTrack *track)
 {
     for (unsigned c = 0; c < track->settings.channels; c++)
-        dw_fft_parts(track->fft, track->sample[c], track->real[c], track->imaginary[c]);
+        dw_fft_bins_double(track->fft, track->sample[c], track->spectrum[c]);
     DwToneFrame nothing = {.time_s =
                                ((double)track->start + 0.5 * (double)track->settings.size) / track->settings.rate_hz,
                            .frequency_hz = NAN};

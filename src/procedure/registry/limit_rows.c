@@ -192,11 +192,6 @@ static const DwLimitRow rows[] = {
     {"tracking.asymmetry", "%"},
 };
 
-const DwLimitRow *dw_limit_row_at(size_t index)
-{
-    return index < sizeof rows / sizeof *rows ? &rows[index] : NULL;
-}
-
 const DwLimitRow *dw_limit_row_find(const char *key)
 {
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)

@@ -11,9 +11,8 @@ typedef struct {
     const char *key, *unit;
 } DwLimitRow;
 
-// The row of KEY, or NULL; the INDEXth, or NULL past the last.
+// The row of KEY, or NULL.
 const DwLimitRow *dw_limit_row_find(const char *key);
-const DwLimitRow *dw_limit_row_at(size_t index);
 
 // One file of limits, read and checked.
 typedef struct {

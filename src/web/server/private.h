@@ -39,7 +39,7 @@ struct DwServer {
     DwResults *results;
     DwLiveRoom *live;
     DwWatch *watch;
-    unsigned port;              // where it listens
+    _Atomic unsigned port;      // where it listens; requests may come before it is noted
     char *names[DW_HOSTS_MOST]; // of the host, as a Host header may say beside numbers; NULL last
     pthread_mutex_t books_lock;
     DwBook *books[DW_BOOKS_KEPT]; // handles nobody is using
