@@ -20,7 +20,7 @@ def main(root):
             tap.say(path.name, "does not know --help")
             continue
         done = subprocess.run([path, "--help"], cwd=root, stdin=subprocess.DEVNULL, capture_output=True, text=True, check=False)
-        told = f"scripts/{path.name}" in done.stdout and len(done.stdout.split()) > 8
+        told = path.name in done.stdout and len(done.stdout.split()) > 8
         tap.say(f"scripts/{path.name} --help", "" if done.returncode == 0 and told and not done.stderr else f"{done.returncode} {done.stdout}{done.stderr}")
     return tap.end()
 
