@@ -12,7 +12,8 @@ import sys
 
 
 def tidy(build, paths):
-    done = subprocess.run(["clang-tidy", "-p", str(build), "--quiet", *map(str, paths)], capture_output=True, text=True, check=False)
+    # Only the checks of .clang-tidy count, also where the tree is built with -Werror: clang's own warnings are not gcc's.
+    done = subprocess.run(["clang-tidy", "-p", str(build), "--quiet", "--extra-arg=-Wno-error", *map(str, paths)], capture_output=True, text=True, check=False)
     found = sorted(set(re.findall(r"^(\S+:\d+):\d+: (?:warning|error): (.*)$", done.stdout, re.M)))
     return [f"{place} {words}" for place, words in found] or ([done.stderr[-300:]] if done.returncode else [])
 
