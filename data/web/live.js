@@ -161,10 +161,11 @@ const showNumbers = (state) => {
   const clock = state.clock;
   const off = clock.error_ppm === null ? "" : fill(words.clock, number(clock.error_ppm, 1, true), number(clock.uncertainty_ppm, 1));
   put(byId("clock"), off + clock.why);
-  if (byId("clock-keep")) byId("clock-keep").hidden = clock.error_ppm === null;
+  if (byId("clock-keep")) byId("clock-keep").hidden = !clock.sure;
 };
 
-const stateWords = (state) => state.why || fill(words.running, state.input);
+const stateWords = (state) =>
+  [state.why || fill(words.running, state.input), state.remark].filter(Boolean).join(" ");
 
 // Frozen figures are those of that moment, whatever has become of the input.
 const showState = (state) => {

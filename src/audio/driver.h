@@ -12,6 +12,7 @@ typedef struct {
     DwStatus (*read)(DwSource *source, float *interleaved, size_t frames, size_t *got, unsigned *flags,
                      DwMessage *message);
     void (*close)(void *state);
+    const DwSourceOrigin *(*origin)(const void *state); // NULL: no device
 } DwDriver;
 
 typedef struct {

@@ -5,6 +5,7 @@
 #include "audio/devices.h"
 #include "audio/header.h"
 #include "audio/pipeline.h"
+#include "audio/pulse.h"
 #include "base/memory.h"
 #include "base/text.h"
 
@@ -14,48 +15,82 @@
 #include <string.h>
 
 static const char tone_name[] = "tone";
-static const char file_mark[] = "file:";
+static const char file_mark[] = "file:", device_mark[] = "device:";
 
 // Buffers that may wait before the device has to drop samples: at its usual
 // 10 ms each, two seconds.
 enum { BUFFERS_WAITING = 200, TONE_RATE_HZ = 48000, TONE_BLOCK = 480 };
 
-static void add_input(DwLiveList *list, char *name, char *label)
+static void add_input(DwLiveList *list, DwLiveInput input)
 {
     list->inputs = dw_memory_resize(list->inputs, list->count + 1, sizeof *list->inputs);
-    list->inputs[list->count++] = (DwLiveInput){name, label};
+    list->inputs[list->count++] = input;
 }
 
-// The name of the device at PLACE among DEVICES: its own, and a number when an
-// earlier one is called the same. The caller frees it with free().
-static char *device_name(GList *devices, GList *place)
+// Devices of the sound server, each by the server's own name for it.
+static bool add_served(DwLiveList *list)
 {
-    char *own = gst_device_get_display_name(place->data);
-    unsigned same = 1;
-    for (GList *other = devices; other != place; other = other->next) {
-        char *name = gst_device_get_display_name(other->data);
-        same += strcmp(name, own) == 0;
-        g_free(name);
+    DwPulseList served;
+    bool answers = dw_pulse_list(&served);
+    for (size_t i = 0; i < served.count; i++) {
+        const DwPulseInput *input = &served.inputs[i];
+        size_t alike = 0;
+        for (size_t k = 0; k < served.count; k++)
+            alike += strcmp(served.inputs[k].label, input->label) == 0;
+        const char *before = input->is_monitor ? "What the computer plays: " : "";
+        char *label =
+            alike > 1 ? dw_text_format("%s%s (%s)", before, input->label, *input->place ? input->place : input->name)
+                      : dw_text_format("%s%s", before, input->label);
+        add_input(list, (DwLiveInput){dw_text_format("%s%s", device_mark, input->name), label, input->is_monitor});
     }
-    char *name = same > 1 ? dw_text_format("%s (%u)", own, same) : dw_memory_text(own);
-    g_free(own);
-    return name;
+    dw_pulse_list_clear(&served);
+    return answers;
+}
+
+// The identity of a device that no server knows: where it is plugged in, or its name.
+static char *device_identity(GstDevice *device)
+{
+    GstStructure *properties = gst_device_get_properties(device);
+    const char *path = properties ? gst_structure_get_string(properties, "device.string") : NULL;
+    if (!path && properties)
+        path = gst_structure_get_string(properties, "device.path");
+    char *shown = gst_device_get_display_name(device);
+    char *identity = dw_memory_text(path ? path : shown);
+    g_free(shown);
+    if (properties)
+        gst_structure_free(properties);
+    return identity;
+}
+
+static void add_unserved(DwLiveList *list)
+{
+    GList *devices = dw_devices_find();
+    for (GList *place = devices; place; place = place->next) {
+        char *identity = device_identity(place->data), *shown = gst_device_get_display_name(place->data);
+        bool is_alike = false;
+        for (GList *other = devices; other; other = other->next) {
+            char *name = gst_device_get_display_name(other->data);
+            is_alike = is_alike || (other != place && strcmp(name, shown) == 0);
+            g_free(name);
+        }
+        char *label = is_alike ? dw_text_format("%s (%s)", shown, identity) : dw_memory_text(shown);
+        add_input(list, (DwLiveInput){dw_text_format("%s%s", device_mark, identity), label, false});
+        g_free(shown);
+        free(identity);
+    }
+    dw_devices_free(devices);
 }
 
 DwStatus dw_live_list(DwLiveList *list, DwMessage *message)
 {
     assert(list);
+    *list = (DwLiveList){0};
     DwStatus status = dw_pipeline_start(message);
     if (status != DW_OK)
         return status;
-    *list = (DwLiveList){0};
-    add_input(list, dw_memory_text(tone_name), dw_memory_text("Test tone, 3150 Hz (no device)"));
-    GList *devices = dw_devices_find();
-    for (GList *place = devices; place; place = place->next) {
-        char *name = device_name(devices, place);
-        add_input(list, name, dw_memory_text(name));
-    }
-    dw_devices_free(devices);
+    add_input(list, (DwLiveInput){dw_memory_text(tone_name), dw_memory_text("Test tone, 3150 Hz (no device)"), false});
+    if (!add_served(list))
+        add_unserved(list);
     return DW_OK;
 }
 
@@ -105,22 +140,40 @@ static DwStatus open_tone(int rate_hz, DwSource **source, DwMessage *message)
     return open_element(tone, rate_hz > 0 ? rate_hz : TONE_RATE_HZ, 2, "test tone", source, message);
 }
 
-static DwStatus open_device(const char *name, int rate_hz, DwSource **source, DwMessage *message)
+static DwStatus open_unserved(const char *identity, int rate_hz, DwSource **source, DwMessage *message)
 {
     GList *devices = dw_devices_find();
     GstElement *element = NULL;
-    bool is_there = false;
-    for (GList *place = devices; place && !is_there; place = place->next) {
-        char *found = device_name(devices, place);
-        is_there = strcmp(found, name) == 0;
-        if (is_there)
+    for (GList *place = devices; place && !element; place = place->next) {
+        char *found = device_identity(place->data);
+        if (strcmp(found, identity) == 0)
             element = gst_device_create_element(place->data, NULL);
         free(found);
     }
     dw_devices_free(devices);
-    if (!is_there)
-        return dw_fail(message, DW_BAD_INPUT, "there is no such input; plug it in, or choose one from the list");
     return open_element(element, rate_hz, 0, "live input", source, message);
+}
+
+// NAME is that of a list, or a label as people type it.
+static DwStatus open_device(const char *name, int rate_hz, DwSource **source, DwMessage *message)
+{
+    DwLiveList list = {0};
+    bool is_served = add_served(&list);
+    if (!is_served)
+        add_unserved(&list);
+    const char *identity = NULL;
+    for (size_t i = 0; i < list.count && !identity; i++)
+        if (strcmp(list.inputs[i].name, name) == 0 || strcmp(list.inputs[i].label, name) == 0)
+            identity = list.inputs[i].name + strlen(device_mark);
+    DwStatus status = DW_BAD_INPUT;
+    if (!identity)
+        dw_fail(message, status, "there is no such input; plug it in, or choose one from the list");
+    else if (is_served)
+        status = dw_pulse_open(identity, rate_hz, source, message);
+    else
+        status = open_unserved(identity, rate_hz, source, message);
+    dw_live_list_clear(&list);
+    return status;
 }
 
 DwStatus dw_live_open(const char *name, double rate_hz, DwSource **source, DwMessage *message)

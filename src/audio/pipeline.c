@@ -12,8 +12,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-// A decoder or device that is silent this long will not speak again.
+// A decoder that is silent this long will not speak again; nor will a device.
 #define PATIENCE (8 * GST_SECOND)
+#define PATIENCE_LIVE (4 * GST_SECOND)
 // How often a wait looks for errors.
 #define GLANCE (5 * GST_MSECOND)
 
@@ -94,6 +95,11 @@ GstElement *dw_pipeline_add_end(GstElement *pipeline, unsigned buffers, bool clo
     gst_caps_unref(caps);
     gst_element_link_many(entry, convert, sink, NULL);
     return entry;
+}
+
+static GstClockTime patience(const PipelineState *state)
+{
+    return state->kind == DW_PIPELINE_LIVE ? PATIENCE_LIVE : PATIENCE;
 }
 
 static void release_sample(PipelineState *state)
@@ -298,7 +304,7 @@ static DwStatus read_pipeline(DwSource *source, float *interleaved, size_t frame
     while (*got < frames && !state->ended) {
         if (is_used_up(state)) {
             bool is_enough = *got > 0 && state->kind == DW_PIPELINE_LIVE;
-            Taking taking = take_sample(state, is_enough ? 0 : PATIENCE);
+            Taking taking = take_sample(state, is_enough ? 0 : patience(state));
             if (taking == NOTHING_YET && is_enough)
                 return DW_OK;
             if (taking != TAKEN && *got > 0 && taking != ENDED)
@@ -381,7 +387,7 @@ DwStatus dw_pipeline_open(GstElement *pipeline, DwPipelineKind kind, const char 
     state->bus = gst_element_get_bus(pipeline);
     state->sink = GST_APP_SINK(gst_bin_get_by_name(GST_BIN(pipeline), end_name));
     gst_element_set_state(pipeline, GST_STATE_PLAYING);
-    Taking taking = take_sample(state, PATIENCE);
+    Taking taking = take_sample(state, patience(state));
     hear_news(state); // the tags
     DwSourceFacts facts = {0};
     if (taking == TAKEN && !learn_facts(state, &facts))

@@ -152,6 +152,11 @@ const char *dw_source_remark(const DwSource *source)
     return source->remark.chars ? source->remark.chars : "";
 }
 
+const DwSourceOrigin *dw_source_origin(const DwSource *source)
+{
+    return source->driver->origin ? source->driver->origin(source->state) : NULL;
+}
+
 void *dw_source_state(DwSource *source)
 {
     return source->state;

@@ -6,12 +6,24 @@
 
 #include "base/status.h"
 
+#include <stdbool.h>
 #include <stdint.h>
 
 typedef struct DwSource DwSource;
 
 // Samples are missing before the first frame of the block just read.
 #define DW_SOURCE_GAP (1u << 0)
+
+// Where live samples come from, and what was done to them on the way.
+typedef struct {
+    char device[256]; // what a person calls it
+    double rate_hz;   // the device's own
+    unsigned channels;
+    unsigned bits;     // of its samples; 0: not told
+    double gain_db;    // by which the sound server multiplies them; 0: not touched; NAN: not told
+    bool is_muted;     // there
+    bool is_resampled; // what is delivered has another rate than the device
+} DwSourceOrigin;
 
 // Opens the recording at PATH, whatever its format. What is missing, empty,
 // damaged at its head or no recording is DW_BAD_INPUT; a decoder that is not
@@ -35,6 +47,9 @@ unsigned dw_source_channels(const DwSource *source);
 int64_t dw_source_frames(const DwSource *source);
 // What is being read, such as "WAV, 24-bit PCM". Valid until the source is closed.
 const char *dw_source_format(const DwSource *source);
+// Of a device: how it stands as of the last read. NULL for a recording. Valid until
+// the next read or close.
+const DwSourceOrigin *dw_source_origin(const DwSource *source);
 // What the technician should know about the recording, in sentences; "" for
 // nothing. Complete once the end was read. Valid until the next read or close.
 const char *dw_source_remark(const DwSource *source);

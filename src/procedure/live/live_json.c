@@ -9,7 +9,7 @@ enum { FORMAT_VERSION = 1, RASTER_DIGITS = 4, EXTRA_DIGITS = 2 };
 
 static const char *state_word(DwLiveState state)
 {
-    static const char *const words[] = {"stopped", "running", "ended", "failed"};
+    static const char *const words[] = {"stopped", "running", "ended", "failed", "away"};
     return words[state];
 }
 
@@ -144,7 +144,25 @@ static void write_clock(DwJsonText *json, const DwLiveClock *clock)
     dw_json_text_number(json, "error_ppm", clock->error_ppm, 2);
     dw_json_text_number(json, "uncertainty_ppm", clock->off_ppm, 2);
     dw_json_text_number(json, "over_s", clock->over_s, 0);
+    dw_json_text_flag(json, "sure", clock->is_sure);
     dw_json_text_word(json, "why", clock->why);
+    dw_json_text_end(json, '}');
+}
+
+static void write_origin(DwJsonText *json, const DwSourceOrigin *origin)
+{
+    if (!*origin->device) {
+        dw_json_text_word(json, "device", NULL);
+        return;
+    }
+    dw_json_text_begin(json, "device", '{');
+    dw_json_text_word(json, "label", origin->device);
+    dw_json_text_number(json, "rate", origin->rate_hz, 0);
+    dw_json_text_count(json, "channels", origin->channels);
+    dw_json_text_count(json, "bits", origin->bits);
+    dw_json_text_number(json, "gain_db", origin->gain_db, 2);
+    dw_json_text_flag(json, "muted", origin->is_muted);
+    dw_json_text_flag(json, "resampled", origin->is_resampled);
     dw_json_text_end(json, '}');
 }
 
@@ -176,6 +194,9 @@ char *dw_live_snapshot_json(const DwLiveSnapshot *snapshot, uint64_t from_turn)
     dw_json_text_number(&json, "heard_s", figures->heard_s, 2);
     dw_json_text_number(&json, "since_samples_s", snapshot->since_samples_s, 2);
     dw_json_text_count(&json, "gaps", figures->gaps);
+    dw_json_text_number(&json, "lost_s", snapshot->lost_s, 3);
+    dw_json_text_word(&json, "remark", snapshot->remark);
+    write_origin(&json, &snapshot->origin);
     dw_json_text_count(&json, "bad_samples", figures->bad_samples);
     dw_json_text_number(&json, "nominal_rpm", figures->speed_rpm, 4);
     write_tone(&json, figures);

@@ -6,10 +6,11 @@
 
 #include <math.h>
 #include <stdatomic.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <unistd.h>
 
-// The frames to keep. Returned: false when there are none.
+// The frames to keep, of one stretch. Returned: false when there are none.
 static bool find_span(const DwLiveKeepFrom *from, const DwLiveKeep *keep, uint64_t *start, uint64_t *end)
 {
     dw_live_take_span(from->take, start, end);
@@ -18,6 +19,9 @@ static bool find_span(const DwLiveKeepFrom *from, const DwLiveKeep *keep, uint64
     double wanted = isfinite(keep->last_s) ? keep->last_s * from->rate_hz : INFINITY;
     if (wanted < (double)*end && (uint64_t)((double)*end - wanted) > *start)
         *start = (uint64_t)((double)*end - wanted);
+    for (size_t i = 0; i < from->gap_count; i++)
+        if (from->gaps[i].is_apart && from->gaps[i].place > *start && from->gaps[i].place < *end)
+            *start = from->gaps[i].place;
     return *start < *end;
 }
 
@@ -32,15 +36,56 @@ static char *passing_name(const char *folder)
 static void tell_gaps(const DwLiveKeepFrom *from, uint64_t start, uint64_t end, DwSheet *sheet)
 {
     size_t count = 0;
-    for (size_t i = 0; i < from->gap_count; i++)
-        count += from->gaps[i] > start && from->gaps[i] < end;
+    double lost_s = 0;
+    for (size_t i = 0; i < from->gap_count; i++) {
+        bool within = from->gaps[i].place > start && from->gaps[i].place < end;
+        count += within;
+        lost_s += within ? from->gaps[i].lost_s : 0;
+    }
     if (!count)
         return;
     for (size_t i = 0; i < sheet->reading_count; i++)
         sheet->readings[i].flags |= DW_FLAG_GAPS;
     dw_sheet_remark(sheet,
-                    "Samples are missing at %zu place%s of the take; measure again before trusting fine readings.",
-                    count, count == 1 ? "" : "s");
+                    "%.2f s of sound are missing at %zu place%s of the take; measure again before trusting fine "
+                    "readings.",
+                    lost_s, count, count == 1 ? "" : "s");
+}
+
+// Says on SHEET how the sound came in.
+static void tell_origin(const DwLiveKeepFrom *from, DwSheet *sheet)
+{
+    const DwSourceOrigin *origin = from->origin;
+    if (!origin || !*origin->device)
+        return;
+    DwText text = {0};
+    dw_text_add(&text, "Taken live from \"%s\": %g Hz, %u channel%s", origin->device, origin->rate_hz, origin->channels,
+                origin->channels == 1 ? "" : "s");
+    if (origin->bits)
+        dw_text_add(&text, " of %u bits", origin->bits);
+    dw_text_add(&text, origin->is_resampled ? ", resampled to %g Hz." : ", not resampled.", from->rate_hz);
+    if (isfinite(from->clock->error_ppm))
+        dw_text_add(&text, " Its clock read %+.1f ± %.1f ppm against the computer's.", from->clock->error_ppm,
+                    from->clock->off_ppm);
+    dw_sheet_remark(sheet, "%s", text.chars);
+    dw_text_clear(&text);
+    char level[200];
+    if (dw_live_origin_remark(origin, level, sizeof level))
+        dw_sheet_remark(sheet, "%s", level);
+}
+
+bool dw_live_origin_remark(const DwSourceOrigin *origin, char *words, size_t size)
+{
+    static const double TOUCHED_DB = 0.05;
+    *words = '\0';
+    if (origin->is_muted)
+        snprintf(words, size, "The input is muted in the computer's sound settings. Switch it on there.");
+    else if (isfinite(origin->gain_db) && fabs(origin->gain_db) > TOUCHED_DB)
+        snprintf(words, size,
+                 "The computer's sound settings change the level of this input by %+.1f dB. Set it to 0 dB "
+                 "(100 %%), or levels read by so much.",
+                 origin->gain_db);
+    return *words;
 }
 
 static DwStatus measure(const DwLiveKeepFrom *from, const DwLiveKeep *keep, const char *path, DwSheet **sheet,
@@ -74,8 +119,10 @@ DwStatus dw_live_keep(const DwLiveKeepFrom *from, const DwLiveKeep *keep, DwShee
     DwStatus status = dw_live_take_write(from->take, start, end, path, message);
     if (status == DW_OK && keep->procedure) {
         status = measure(from, keep, path, sheet, message);
-        if (status == DW_OK)
+        if (status == DW_OK) {
             tell_gaps(from, start, end, *sheet);
+            tell_origin(from, *sheet);
+        }
     }
     if (passing)
         unlink(passing);

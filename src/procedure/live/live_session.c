@@ -6,6 +6,7 @@
 #include "measure/live/clock_check.h"
 #include "procedure/registry/limits.h"
 #include "procedure/live/live_clock.h"
+#include "procedure/live/live_intake.h"
 #include "procedure/live/live_keep.h"
 #include "procedure/input/tone_settings.h"
 
@@ -15,6 +16,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <time.h>
 
 enum { GAPS_MOST = 256 };
 
@@ -29,7 +31,10 @@ typedef struct {
     DwLiveTake *take; // NULL: none is kept
     bool take_failed; // nothing is added to it any more
     DwClockCheck check;
-    bool checks_clock; // the input has a clock of its own
+    bool is_device; // it has a clock of its own, and may go away
+    char *input;    // its name
+    double asked_hz;
+    DwLiveIntake intake;
     float *block;
     size_t block_frames;
     unsigned channels;
@@ -46,7 +51,7 @@ struct DwLiveSession {
     pthread_cond_t changed;
     bool stop, reset_marks, forget_sides;
     double arrived_s; // when the last samples came
-    uint64_t gaps[GAPS_MOST];
+    DwLiveGap gaps[GAPS_MOST];
     size_t gap_count; // in all; those past GAPS_MOST took the place of older ones
     DwLiveSnapshot snapshot;
 };
@@ -81,6 +86,8 @@ static void clear_capture(DwLiveSession *session)
     dw_live_meter_free(capture->meter);
     dw_live_take_free(capture->take);
     free(capture->block);
+    free(capture->input);
+    dw_live_intake_clear(&capture->intake);
     *capture = (Capture){0};
     free(session->folder);
     session->folder = NULL;
@@ -100,11 +107,32 @@ void dw_live_session_free(DwLiveSession *session)
 
 // --- the capture thread ---------------------------------------------------------
 
+// Whether the clock error may be kept for good.
+static void judge_clock(DwLiveClock *clock, double own_ppm)
+{
+    static const double LEAST_S = 120, FAR_PPM = 1000, CLOSE_PPM = 20, DISCIPLINED_PPM = 2;
+    size_t size = sizeof clock->why;
+    clock->is_sure = false;
+    if (fabs(clock->error_ppm) > FAR_PPM)
+        snprintf(clock->why, size,
+                 "No sound device is so far off: sound was lost, or the device is not what it says. It is not kept.");
+    else if (clock->over_s < LEAST_S)
+        snprintf(clock->why, size, "It can be kept after %.0f s without a gap.", LEAST_S);
+    else if (own_ppm > DISCIPLINED_PPM)
+        snprintf(clock->why, size,
+                 "No time server disciplines the computer's clock: it may be %.0f ppm off, so it is not kept.",
+                 own_ppm);
+    else if (clock->off_ppm >= CLOSE_PPM)
+        snprintf(clock->why, size, "It is not sure enough yet: it is kept once it is within %.0f ppm.", CLOSE_PPM);
+    else
+        clock->is_sure = true;
+}
+
 static void read_clock(const Capture *capture, DwLiveClock *clock)
 {
     DwClockReading reading;
     *clock = (DwLiveClock){.error_ppm = NAN, .off_ppm = NAN, .over_s = NAN};
-    if (!capture->checks_clock)
+    if (!capture->is_device)
         snprintf(clock->why, sizeof clock->why,
                  "This input runs by the computer's own clock: there is nothing to check.");
     else if (!dw_clock_check_read(&capture->check, &reading))
@@ -113,10 +141,43 @@ static void read_clock(const Capture *capture, DwLiveClock *clock)
         double own = dw_live_clock_off_ppm();
         *clock = (DwLiveClock){
             .error_ppm = reading.error_ppm, .off_ppm = hypot(reading.off_ppm, own), .over_s = reading.over_s};
-        if (own > 2)
-            snprintf(clock->why, sizeof clock->why,
-                     "No time server disciplines the computer's clock: it may be %.0f ppm off.", own);
+        judge_clock(clock, own);
     }
+}
+
+// Says what the tone tells when it belongs to another speed than is set. Returned: whether it does.
+static bool tell_other_speed(const DwLiveFigures *figures, char *words, size_t size)
+{
+    static const double SPEEDS[] = {100.0 / 3, 45, 78.26}, WITHIN = 0.06;
+    double turns = figures->speed_rpm * figures->tone_hz / figures->engraved_hz;
+    if (figures->fit != DW_TONE_OTHER_SPEED || figures->trouble > DW_LIVE_FOREIGN || !isfinite(turns))
+        return false;
+    const char *names[] = {"33 1/3", "45", "78"}, *name = NULL;
+    for (size_t i = 0; i < sizeof SPEEDS / sizeof *SPEEDS; i++)
+        if (fabs(turns / SPEEDS[i] - 1) < WITHIN)
+            name = names[i];
+    if (name)
+        snprintf(words, size,
+                 "The platter turns at about %.1f rpm: the deck stands at %s, not at the speed that is set here. "
+                 "Set one of them right.",
+                 turns, name);
+    else
+        snprintf(words, size, "The platter turns at about %.1f rpm, far from the %.4g that is set here.", turns,
+                 figures->speed_rpm);
+    return true;
+}
+
+// What stands between the sound and its figures, the weightiest first.
+static void note_origin(const Capture *capture, DwLiveSnapshot *snapshot)
+{
+    const DwSourceOrigin *origin = capture->source ? dw_source_origin(capture->source) : NULL;
+    char *words = snapshot->remark;
+    size_t size = sizeof snapshot->remark;
+    snapshot->origin = origin ? *origin : (DwSourceOrigin){0};
+    if (dw_live_origin_remark(&snapshot->origin, words, size) || tell_other_speed(&snapshot->figures, words, size))
+        return;
+    if (snapshot->lost_s > 0)
+        snprintf(words, size, "%.2f s of sound were lost since the start.", snapshot->lost_s);
 }
 
 static void publish(DwLiveSession *session)
@@ -135,11 +196,12 @@ static void publish(DwLiveSession *session)
     snapshot->figures = *dw_live_meter_figures(capture->meter);
     snapshot->raster = *dw_live_meter_raster(capture->meter);
     snapshot->clock = clock;
+    note_origin(capture, snapshot);
     pthread_cond_broadcast(&session->changed);
     pthread_mutex_unlock(&session->lock);
 }
 
-static void end_capture(DwLiveSession *session, DwLiveState state, const char *why)
+static void change_state(DwLiveSession *session, DwLiveState state, const char *why)
 {
     pthread_mutex_lock(&session->lock);
     session->snapshot.seq++;
@@ -163,27 +225,120 @@ static bool take_wishes(DwLiveSession *session)
     return goes_on;
 }
 
-static void note_gap(DwLiveSession *session)
-{
-    Capture *capture = &session->capture;
-    dw_live_meter_break(capture->meter);
-    dw_clock_check_start(&capture->check, dw_source_rate_hz(capture->source)); // how many are missing, nobody knows
-    pthread_mutex_lock(&session->lock);
-    session->gaps[session->gap_count++ % GAPS_MOST] = capture->frames;
-    pthread_mutex_unlock(&session->lock);
-}
-
-static void keep_block(DwLiveSession *session, size_t frames)
+static void keep_block(DwLiveSession *session, const float *samples, size_t frames)
 {
     Capture *capture = &session->capture;
     DwMessage message;
-    if (!capture->take || capture->take_failed ||
-        dw_live_take_push(capture->take, capture->block, frames, &message) == DW_OK)
+    capture->frames += frames;
+    if (!capture->take || capture->take_failed || dw_live_take_push(capture->take, samples, frames, &message) == DW_OK)
         return;
     pthread_mutex_lock(&session->lock); // measuring goes on without a take
     snprintf(session->snapshot.take_why, sizeof session->snapshot.take_why, "%s", message.text);
     pthread_mutex_unlock(&session->lock);
     capture->take_failed = true; // not freed: someone may be copying from it
+}
+
+// Sound is missing before what comes next. The take holds silence of its length, so
+// that what follows stands at its time.
+static void note_gap(DwLiveSession *session, double lost_s, bool is_apart)
+{
+    Capture *capture = &session->capture;
+    double rate_hz = dw_source_rate_hz(capture->source);
+    if (!is_apart) {
+        float *silence = dw_memory_new(capture->block_frames * capture->channels, sizeof *silence);
+        for (size_t left = (size_t)(lost_s * rate_hz), count; left > 0; left -= count) {
+            count = left < capture->block_frames ? left : capture->block_frames;
+            keep_block(session, silence, count);
+        }
+        free(silence);
+    }
+    dw_live_meter_break(capture->meter);
+    dw_clock_check_start(&capture->check, rate_hz);
+    pthread_mutex_lock(&session->lock);
+    session->gaps[session->gap_count++ % GAPS_MOST] = (DwLiveGap){capture->frames, lost_s, is_apart};
+    session->snapshot.lost_s += is_apart ? 0 : lost_s;
+    pthread_mutex_unlock(&session->lock);
+}
+
+static void measure_block(DwLiveSession *session, const float *samples, size_t frames)
+{
+    Capture *capture = &session->capture;
+    for (size_t done = 0, count; done < frames; done += count) {
+        count = frames - done < capture->block_frames ? frames - done : capture->block_frames;
+        const float *piece = samples + done * capture->channels;
+        keep_block(session, piece, count);
+        if (dw_live_meter_push(capture->meter, piece, count) > 0)
+            publish(session);
+    }
+}
+
+static void take_block(DwLiveSession *session, size_t frames, unsigned flags)
+{
+    Capture *capture = &session->capture;
+    double now_s = dw_live_clock_now(), lost_s = 0;
+    bool hole = flags & DW_SOURCE_GAP;
+    DwLossVerdict verdict = hole ? DW_LOSS_FOUND : DW_LOSS_NONE;
+    if (capture->is_device)
+        verdict = dw_live_intake_take(&capture->intake, now_s, capture->block, frames, hole, &lost_s);
+    if (verdict == DW_LOSS_LATE)
+        return;
+    if (verdict == DW_LOSS_FOUND)
+        note_gap(session, lost_s, false);
+    measure_block(session, capture->intake.held, capture->intake.held_frames);
+    capture->intake.held_frames = 0;
+    measure_block(session, capture->block, frames);
+    dw_clock_check_push(&capture->check, now_s, (double)capture->frames);
+    pthread_mutex_lock(&session->lock);
+    session->arrived_s = now_s;
+    pthread_mutex_unlock(&session->lock);
+}
+
+// Returned: whether the capture is to stop, after at most WAIT_S.
+static bool waits_in_vain(DwLiveSession *session, double wait_s)
+{
+    double until = dw_live_clock_now() + wait_s;
+    bool stop;
+    do {
+        const struct timespec moment = {.tv_nsec = 50000000};
+        nanosleep(&moment, NULL);
+        pthread_mutex_lock(&session->lock);
+        stop = session->stop;
+        pthread_mutex_unlock(&session->lock);
+    } while (!stop && dw_live_clock_now() < until);
+    return stop;
+}
+
+// The device went away, as WHY says: waits for it and takes it up again.
+// Returned: false when the capture is over instead.
+static bool take_up_again(DwLiveSession *session, const char *why)
+{
+    static const double TRIED_EACH_S = 1;
+    Capture *capture = &session->capture;
+    double rate_hz = dw_source_rate_hz(capture->source);
+    char words[sizeof session->snapshot.why];
+    snprintf(words, sizeof words, "%.200s It is taken up again when it comes back.", why);
+    change_state(session, DW_LIVE_AWAY, words);
+    dw_source_close(capture->source);
+    capture->source = NULL;
+    DwMessage message;
+    while (dw_live_open(capture->input, capture->asked_hz, &capture->source, &message) != DW_OK)
+        if (waits_in_vain(session, TRIED_EACH_S)) {
+            change_state(session, DW_LIVE_STOPPED, "The input was stopped.");
+            return false;
+        }
+    if (fabs(dw_source_rate_hz(capture->source) - rate_hz) > 0 ||
+        dw_source_channels(capture->source) != capture->channels) {
+        change_state(session, DW_LIVE_FAILED,
+                     "The input came back with another rate or other channels. Start it again.");
+        return false;
+    }
+    dw_live_intake_start(&capture->intake, rate_hz, capture->channels);
+    pthread_mutex_lock(&session->lock);
+    double away_s = dw_live_clock_now() - session->arrived_s;
+    pthread_mutex_unlock(&session->lock);
+    note_gap(session, away_s, true);
+    change_state(session, DW_LIVE_RUNNING, "");
+    return true;
 }
 
 static void *run_capture(void *opaque)
@@ -196,26 +351,20 @@ static void *run_capture(void *opaque)
         DwMessage message;
         DwStatus status =
             dw_source_read(capture->source, capture->block, capture->block_frames, &got, &flags, &message);
-        double now_s = dw_live_clock_now();
+        if (status != DW_OK && capture->is_device) {
+            if (!take_up_again(session, message.text))
+                return NULL;
+            continue;
+        }
         if (status != DW_OK || got == 0) {
-            end_capture(session, status == DW_OK ? DW_LIVE_ENDED : DW_LIVE_FAILED,
-                        status == DW_OK ? "The recording is over." : message.text);
+            change_state(session, status == DW_OK ? DW_LIVE_ENDED : DW_LIVE_FAILED,
+                         status == DW_OK ? "The recording is over." : message.text);
             return NULL;
         }
-        if (flags & DW_SOURCE_GAP)
-            note_gap(session);
-        capture->frames += got;
-        dw_clock_check_push(&capture->check, now_s, (double)capture->frames);
-        keep_block(session, got);
-        bool is_new = dw_live_meter_push(capture->meter, capture->block, got) > 0;
-        pthread_mutex_lock(&session->lock);
-        session->arrived_s = now_s;
-        pthread_mutex_unlock(&session->lock);
-        if (is_new)
-            publish(session);
+        take_block(session, got, flags);
         dw_live_meter_settle(capture->meter); // after the snapshot, so that it need not wait
     }
-    end_capture(session, DW_LIVE_STOPPED, "The input was stopped.");
+    change_state(session, DW_LIVE_STOPPED, "The input was stopped.");
     return NULL;
 }
 
@@ -273,8 +422,11 @@ static DwStatus prepare(DwLiveSession *session, const DwLiveStart *start, DwMess
     capture->block = dw_memory_new(capture->block_frames * capture->channels, sizeof(float));
     DwLiveMeterSettings settings = meter_settings(start->inputs, rate_hz, capture->channels);
     capture->meter = dw_live_meter_new(&settings);
-    capture->checks_clock = strcmp(start->input, "tone") != 0 && strncmp(start->input, "file:", 5) != 0;
+    capture->is_device = strcmp(start->input, "tone") != 0 && strncmp(start->input, "file:", 5) != 0;
+    capture->input = dw_memory_text(start->input);
+    capture->asked_hz = start->rate_hz;
     dw_clock_check_start(&capture->check, rate_hz);
+    dw_live_intake_start(&capture->intake, rate_hz, capture->channels);
     const char *temporary = getenv("TMPDIR");
     session->folder = dw_memory_text(start->folder ? start->folder : temporary && *temporary ? temporary : "/tmp");
     if (start->keep_s > 0)
@@ -299,6 +451,7 @@ static void reset_snapshot(DwLiveSession *session, const DwLiveStart *start, con
     snprintf(snapshot->format, sizeof snapshot->format, "%s", dw_source_format(capture->source));
     snprintf(snapshot->take_why, sizeof snapshot->take_why, "%s", capture->take ? "" : "No take was asked for.");
     read_clock(capture, &snapshot->clock);
+    note_origin(capture, snapshot);
     session->arrived_s = dw_live_clock_now();
     session->stop = session->reset_marks = session->forget_sides = false;
     session->gap_count = 0;
@@ -309,7 +462,7 @@ static void reset_snapshot(DwLiveSession *session, const DwLiveStart *start, con
 static bool is_running(DwLiveSession *session)
 {
     pthread_mutex_lock(&session->lock);
-    bool is = session->snapshot.state == DW_LIVE_RUNNING;
+    bool is = session->snapshot.state == DW_LIVE_RUNNING || session->snapshot.state == DW_LIVE_AWAY;
     pthread_mutex_unlock(&session->lock);
     return is;
 }
@@ -350,7 +503,7 @@ static DwStatus start_capture(DwLiveSession *session, const DwLiveStart *start, 
         session->has_thread = pthread_create(&session->thread, NULL, run_capture, session) == 0;
         if (session->has_thread)
             return DW_OK;
-        end_capture(session, DW_LIVE_FAILED, "No thread could be started.");
+        change_state(session, DW_LIVE_FAILED, "No thread could be started.");
         status = dw_fail(message, DW_FAILED, "No thread could be started. Close other programs and try again.");
     }
     forget_capture(session);
@@ -439,7 +592,7 @@ uint64_t dw_live_session_await(DwLiveSession *session, uint64_t after_seq, int t
 
 DwStatus dw_live_session_keep(DwLiveSession *session, const DwLiveKeep *keep, DwSheet **sheet, DwMessage *message)
 {
-    uint64_t gaps[GAPS_MOST];
+    DwLiveGap gaps[GAPS_MOST];
     char input[sizeof session->snapshot.input], why[sizeof session->snapshot.take_why];
     *sheet = NULL;
     pthread_mutex_lock(&session->control);
@@ -449,8 +602,10 @@ DwStatus dw_live_session_keep(DwLiveSession *session, const DwLiveKeep *keep, Dw
     memcpy(input, session->snapshot.input, sizeof input);
     memcpy(why, session->snapshot.take_why, sizeof why);
     double rate_hz = session->snapshot.rate_hz;
+    DwSourceOrigin origin = session->snapshot.origin;
+    DwLiveClock clock = session->snapshot.clock;
     pthread_mutex_unlock(&session->lock);
-    DwLiveKeepFrom from = {session->capture.take, session->folder, input, rate_hz, gaps, gap_count};
+    DwLiveKeepFrom from = {session->capture.take, session->folder, input, rate_hz, gaps, gap_count, &origin, &clock};
     DwStatus status = *why ? dw_fail(message, DW_BAD_INPUT, "Nothing can be kept: %s", why)
                            : dw_live_keep(&from, keep, sheet, message);
     pthread_mutex_unlock(&session->control);

@@ -5,6 +5,7 @@
 #ifndef DW_PROCEDURE_LIVE_SESSION_H
 #define DW_PROCEDURE_LIVE_SESSION_H
 
+#include "audio/source.h"
 #include "base/sheet.h"
 #include "measure/live/live_meter.h"
 
@@ -13,6 +14,7 @@ typedef enum {
     DW_LIVE_RUNNING,
     DW_LIVE_ENDED,  // the recording that was played is over
     DW_LIVE_FAILED, // the input broke off
+    DW_LIVE_AWAY,   // the device went away; it is taken up again, as a new stretch, when it comes back
 } DwLiveState;
 
 typedef struct {
@@ -26,6 +28,7 @@ typedef struct {
     double error_ppm; // to be kept as chain.clock_error; NAN: not known
     double off_ppm;   // half-width of its 95 % interval, the computer's own clock within it
     double over_s;
+    bool is_sure;  // steady over minutes and within what a sound device can be: fit to be kept
     char why[160]; // why it is not known, or what to bear in mind
 } DwLiveClock;
 
@@ -37,6 +40,9 @@ typedef struct {
     char why[600]; // in words, unless running; "" when running
     char input[256];
     char format[160];
+    DwSourceOrigin origin; // of a device; all zero for a recording or the tone
+    char remark[200];      // what the way in does to the sound (level, mute, resampling); "" for nothing
+    double lost_s;         // of sound that never came, since the start
     double rate_hz;
     unsigned channels;
     double since_samples_s; // since the last samples came

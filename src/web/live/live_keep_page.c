@@ -106,7 +106,7 @@ void dw_live_keep_write_clock(DwVisit *visit, const DwLiveSnapshot *snapshot)
         count++;
     }
     if (count) {
-        bool known = isfinite(snapshot->clock.error_ppm);
+        bool known = snapshot->clock.is_sure;
         dw_html_open(visit->html, "div", "id", "clock-keep", "hidden", DW_HTML_IF(!known), NULL);
         dw_form_begin(visit, "/live/clock", false);
         dw_form_choice(visit, "chain", _("Keep it as the clock error of the chain"), words, values, count, NULL, NULL);
@@ -280,9 +280,9 @@ static void post_clock(DwVisit *visit)
     DwMessage message;
     int64_t chain = strtoll(dw_visit_field(visit, "chain"), NULL, 10);
     DwLiveSnapshot *snapshot = dw_live_room_look(visit->server->live);
-    DwStatus status = isfinite(snapshot->clock.error_ppm)
+    DwStatus status = snapshot->clock.is_sure
                           ? dw_chain_check_clock(visit->book, chain, snapshot->clock.error_ppm, &message)
-                          : dw_fail(&message, DW_BAD_INPUT, _("The clock is not known: %s"), snapshot->clock.why);
+                          : dw_fail(&message, DW_BAD_INPUT, _("The clock error is not kept: %s"), snapshot->clock.why);
     free(snapshot);
     if (status == DW_OK)
         dw_visit_kept(visit, _("The clock error is kept."), "/live");

@@ -1,0 +1,25 @@
+// SPDX-License-Identifier: MIT
+// Holds back what came late until it is known whether any sound was lost before it,
+// so that nothing is ever measured across a hole that was not noticed. Of live_session only.
+#ifndef DW_PROCEDURE_LIVE_INTAKE_H
+#define DW_PROCEDURE_LIVE_INTAKE_H
+
+#include "measure/live/loss_watch.h"
+
+typedef struct {
+    DwLossWatch watch;
+    double rate_hz, delivered; // frames a second; frames that came in all
+    unsigned channels;
+    float *held; // frames that came late
+    size_t held_frames, room;
+} DwLiveIntake;
+
+void dw_live_intake_start(DwLiveIntake *intake, double rate_hz, unsigned channels);
+void dw_live_intake_clear(DwLiveIntake *intake);
+// FRAMES frames of BLOCK came by NOW_S; HOLE: the device says that some are missing before
+// them. Returned: with DW_LOSS_LATE the block was put to the held ones; else the held ones
+// are to be measured first, after a break of *LOST_S with DW_LOSS_FOUND, and then let go.
+DwLossVerdict dw_live_intake_take(DwLiveIntake *intake, double now_s, const float *block, size_t frames, bool hole,
+                                  double *lost_s);
+
+#endif

@@ -1,0 +1,125 @@
+// SPDX-License-Identifier: MIT
+// The watch over lost sound on block arrivals with known truth.
+#include "measure/live/loss_watch.h"
+
+#include "support/suite.h"
+
+#include <math.h>
+#include <stdint.h>
+
+typedef struct {
+    double lost_at_s, lost_s;   // this much never comes
+    double stall_at_s, stall_s; // nothing comes so long, then all of it at once
+    double error_ppm, jitter_s; // of the clock; mean of the exponential delay of each block
+    uint64_t seed;
+} Arrivals;
+
+typedef struct {
+    unsigned found;
+    double lost_s, told_after_s; // in all; from the loss to the last verdict
+    unsigned late;               // pushes that were held up
+} Told;
+
+static double chance_of(uint64_t *seed)
+{
+    *seed = *seed * 6364136223846793005u + 1442695040888963407u; // Knuth's LCG, "The Art of Computer Programming"
+    return ((double)(*seed >> 11) + 0.5) / 9007199254740992.0;
+}
+
+// A minute of blocks of 10 ms.
+static Told watch_over(const Arrivals *arrivals, double rate_hz)
+{
+    DwLossWatch watch;
+    dw_loss_watch_start(&watch, rate_hz);
+    Told told = {0};
+    uint64_t seed = arrivals->seed;
+    double last = 0, delivered = 0;
+    for (double frames = rate_hz / 100; frames < 60 * rate_hz; frames += rate_hz / 100) {
+        double at = frames / (rate_hz * (1 + arrivals->error_ppm * 1e-6));
+        double time = 7 + at - arrivals->jitter_s * log(chance_of(&seed));
+        if (at >= arrivals->lost_at_s && at < arrivals->lost_at_s + arrivals->lost_s)
+            continue;
+        delivered += rate_hz / 100;
+        double resumed = 7 + arrivals->stall_at_s + arrivals->stall_s;
+        if (at >= arrivals->stall_at_s && time < resumed)
+            time = resumed;
+        last = fmax(last, time);
+        double lost;
+        DwLossVerdict verdict = dw_loss_watch_push(&watch, last, delivered, false, &lost);
+        told.late += verdict == DW_LOSS_LATE;
+        if (verdict != DW_LOSS_FOUND)
+            continue;
+        told.found++;
+        told.lost_s += lost;
+        told.told_after_s = last - 7 - arrivals->lost_at_s - arrivals->lost_s;
+    }
+    return told;
+}
+
+START_TEST(what_is_lost_is_known_to_some_milliseconds)
+{
+    static const double lengths[] = {0.03, 0.1, 0.4, 1.3, 4};
+    static const double rates[] = {44100, 48000, 192000};
+    for (size_t i = 0; i < sizeof lengths / sizeof *lengths; i++)
+        for (size_t k = 0; k < sizeof rates / sizeof *rates; k++)
+            for (uint64_t seed = 1; seed <= 8; seed++) {
+                Arrivals arrivals = {.lost_at_s = 5 + 5.37 * (double)seed,
+                                     .lost_s = lengths[i],
+                                     .stall_at_s = 1e9,
+                                     .error_ppm = 40 * (double)seed - 160,
+                                     .jitter_s = 0.002,
+                                     .seed = seed};
+                Told told = watch_over(&arrivals, rates[k]);
+                ck_assert_msg(told.found == 1, "%g s at %g Hz: %u", lengths[i], rates[k], told.found);
+                ck_assert_double_eq_tol(told.lost_s, lengths[i], 0.02);
+                ck_assert_double_le(told.told_after_s, 1.2);
+            }
+}
+END_TEST
+
+START_TEST(what_comes_late_is_not_lost)
+{
+    static const double stalls[] = {0.05, 0.4, 1.3, 4};
+    for (size_t i = 0; i < sizeof stalls / sizeof *stalls; i++)
+        for (uint64_t seed = 1; seed <= 8; seed++) {
+            Arrivals arrivals = {.lost_at_s = 1e9,
+                                 .stall_at_s = 4 + 3.1 * (double)seed,
+                                 .stall_s = stalls[i],
+                                 .jitter_s = 0.003,
+                                 .seed = seed};
+            Told told = watch_over(&arrivals, 48000);
+            ck_assert_uint_eq(told.found, 0);
+        }
+}
+END_TEST
+
+START_TEST(a_steady_device_is_left_alone)
+{
+    for (uint64_t seed = 1; seed <= 20; seed++) {
+        Arrivals arrivals = {
+            .lost_at_s = 1e9, .stall_at_s = 1e9, .error_ppm = seed % 2 ? 900 : -900, .jitter_s = 0.004, .seed = seed};
+        ck_assert_uint_eq(watch_over(&arrivals, 96000).found, 0);
+    }
+}
+END_TEST
+
+START_TEST(a_hole_that_the_device_tells_is_found_whatever_its_length)
+{
+    DwLossWatch watch;
+    dw_loss_watch_start(&watch, 48000);
+    unsigned found = 0;
+    for (unsigned i = 1; i <= 500; i++) {
+        double lost;
+        DwLossVerdict verdict = dw_loss_watch_push(&watch, 0.01 * i, 480.0 * i, i == 250, &lost);
+        found += verdict == DW_LOSS_FOUND;
+        if (verdict == DW_LOSS_FOUND)
+            ck_assert_double_eq(lost, 0);
+        if (i >= 250 && i < 290)
+            ck_assert_int_ne(verdict, DW_LOSS_NONE); // not passed over meanwhile
+    }
+    ck_assert_uint_eq(found, 1);
+}
+END_TEST
+
+DW_SUITE("loss_watch", what_is_lost_is_known_to_some_milliseconds, what_comes_late_is_not_lost,
+         a_steady_device_is_left_alone, a_hole_that_the_device_tells_is_found_whatever_its_length)

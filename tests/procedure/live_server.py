@@ -1,0 +1,388 @@
+#!/usr/bin/env python3
+# SPDX-License-Identifier: MIT
+"""Live inputs of a real sound server that is disturbed while it is measured: devices go and come back,
+sound is lost, the server stands still or is killed, levels are changed. The truth is what is played:
+3150 Hz, 0.4 % fast, made here. Nothing is held against the clock: a busy machine may lose sound of its
+own, and then must say so."""
+import concurrent.futures
+import json
+import math
+import os
+import pathlib
+import shutil
+import signal
+import struct
+import subprocess
+import sys
+import tempfile
+import threading
+import time
+
+import numpy
+
+TONE_HZ = 3150 * 1.004
+WITHIN = 0.02  # % of speed: what a take of some seconds gives
+PATIENCE = 60
+
+
+class Server:
+    """A sound server of its own, with no hardware."""
+
+    def __init__(self, folder):
+        self.folder, self.socket = folder, f"{folder}/socket"
+        self.environment = {**os.environ, "XDG_RUNTIME_DIR": f"{folder}/run", "HOME": str(folder),
+                            "PULSE_SERVER": f"unix:{self.socket}", "PULSE_COOKIE": f"{folder}/cookie"}
+        os.makedirs(f"{folder}/run", mode=0o700, exist_ok=True)
+        self.process = None
+        self.start()
+
+    def start(self):
+        self.process = subprocess.Popen(
+            ["pulseaudio", "-n", "--daemonize=no", "--exit-idle-time=-1", "--use-pid-file=no", "-L",
+             f"module-native-protocol-unix socket={self.socket} auth-anonymous=1"],
+            env=self.environment, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+        end = time.monotonic() + PATIENCE
+        while self.ask("info").returncode and time.monotonic() < end:
+            time.sleep(0.1)
+
+    def kill(self):
+        self.process.kill()
+        self.process.wait()
+
+    def ask(self, *words):
+        return subprocess.run(["pactl", *words], env=self.environment, capture_output=True, text=True, check=False)
+
+    def load(self, module, *arguments):
+        return self.ask("load-module", module, *arguments).stdout.strip()
+
+    def sink(self, name, rate, channels=2):
+        return self.load("module-null-sink", f"sink_name={name}", f"rate={rate}", f"channels={channels}", "format=float32le")
+
+
+class Player:
+    """Plays a steady tone into a sink for as long as it lives."""
+
+    def __init__(self, server, sink, rate, hz=TONE_HZ, amplitude=0.25, seconds=90, channels=2):
+        n = numpy.arange(int(seconds * rate))
+        tone = (amplitude * numpy.sin(2 * math.pi * hz * n / rate)).astype("<f4")
+        self.path = pathlib.Path(server.folder) / f"{sink}-{rate}-{hz:.0f}.raw"
+        numpy.repeat(tone[:, None], channels, 1).tofile(self.path)
+        self.process = subprocess.Popen(["pacat", "--playback", f"--device={sink}", f"--rate={rate}", f"--channels={channels}",
+                                         "--format=float32le", str(self.path)], env=server.environment, stderr=subprocess.DEVNULL)
+
+    def stop(self):
+        self.process.kill()
+        self.process.wait()
+        self.path.unlink()
+
+
+class Watch:
+    """The program under test on one input."""
+
+    def __init__(self, program, server, name, seconds, keep=None):
+        words = [program, name, str(seconds)] + ([str(keep)] if keep else [])
+        self.process = subprocess.Popen(words, env=server.environment, stdout=subprocess.PIPE, text=True)
+        self.lines, self.news = [], threading.Condition()
+        threading.Thread(target=self.read, daemon=True).start()
+
+    def read(self):
+        text = ""
+        for line in self.process.stdout:
+            text += line
+            try:
+                said = json.loads(text)
+            except json.JSONDecodeError:  # a sheet takes several lines
+                continue
+            text = ""
+            with self.news:
+                self.lines.append(said)
+                self.news.notify_all()
+        with self.news:
+            self.lines.append(None)
+            self.news.notify_all()
+
+    def wait(self, is_so):
+        """The first line that IS_SO, or None once there is no more."""
+        end, at = time.monotonic() + PATIENCE, 0
+        with self.news:
+            while time.monotonic() < end:
+                while at < len(self.lines):
+                    if self.lines[at] is None or is_so(self.lines[at]):
+                        return self.lines[at]
+                    at += 1
+                self.news.wait(0.5)
+        return None
+
+    def end(self):
+        self.process.wait(PATIENCE)
+        with self.news:
+            while None not in self.lines:
+                self.news.wait(0.5)
+        return [line for line in self.lines if line and "deckwright_live" in line]
+
+    def sheet(self):
+        return next((line for line in self.lines if line and "readings" in line), None)
+
+
+class Tap:
+    def __init__(self):
+        self.count, self.failed, self.lock = 0, False, threading.Lock()
+
+    def say(self, what, wrong):
+        with self.lock:
+            self.count += 1
+            self.failed = self.failed or bool(wrong)
+            print(f"{'not ok' if wrong else 'ok'} {self.count} - {what}{f': {wrong}' if wrong else ''}", flush=True)
+
+
+def is_state(word):
+    return lambda line: line.get("state") == word
+
+
+def is_heard(line):
+    return line.get("state") == "running" and line.get("trouble") == "none"
+
+
+def wrong_figures(states, low=0.4, high=0.4):
+    """What stands as of now, without a mark, and is not what is played."""
+    wrong = []
+    for state in states:
+        if state["state"] != "running" or state["stale"]:
+            continue
+        figure = state["figures"]["speed.mean"]
+        if figure["value"] is None or figure["stale"]:
+            continue
+        off = 100 * (figure["value"] / state["nominal_rpm"] - 1)
+        if not low - WITHIN <= off <= high + WITHIN:
+            wrong.append((off, state["lost_s"]))
+    return wrong
+
+
+def reading(sheet, key):
+    return next((one for one in sheet["readings"] if one["key"] == key), None) if sheet else None
+
+
+def wrong_sheet(sheet, states):
+    """A sheet's speed must be right; flagged where sound was lost."""
+    speed = reading(sheet, "speed.error")
+    if not speed or speed["value"] is None:
+        return f"no speed: {sheet and sheet.get('remarks')}"
+    if abs(speed["value"] - 0.4) > WITHIN:
+        return f"speed {speed['value']}"
+    if states[-1]["lost_s"] and not any("missing" in remark for remark in sheet["remarks"]):
+        return "lost sound is not told"
+    return None
+
+
+def check_list(tap, program, server):
+    server.load("module-null-source", "source_name=desk_a", "description=Desk")
+    server.load("module-null-source", "source_name=desk_b", "description=Desk")
+    listed = subprocess.run([program, "list"], env=server.environment, capture_output=True, text=True, check=False).stdout
+    rows = [line.split("\t") for line in listed.splitlines()]
+    names = [name for name, _ in rows]
+    tap.say("inputs stand before what the computer plays", not (
+        names.index("device:desk_a") < names.index("device:deck.monitor")
+        and dict(rows)["device:deck.monitor"].startswith("What the computer plays")) and rows)
+    labels = [label for _, label in rows]
+    tap.say("two devices of one name are told apart", len(set(labels)) != len(labels) and labels)
+
+
+def check_undisturbed(tap, program, server, folder, rate):
+    server.sink(f"at{rate}", rate)
+    player = Player(server, f"at{rate}", rate, seconds=40)
+    watch = Watch(program, server, f"device:at{rate}.monitor", 7, folder / f"at{rate}.wav")
+    states = watch.end()
+    sheet = watch.sheet()
+    player.stop()
+    tap.say(f"a device of {rate} Hz is captured at its rate", not (
+        states and states[-1]["rate"] == rate and not states[-1]["device"]["resampled"]) and states[-1:])
+    tap.say(f"and measured right at {rate} Hz", wrong_figures(states) or wrong_sheet(sheet, states))
+    tap.say(f"its sheet says where it is from at {rate} Hz", not (
+        sheet and any(f"{rate} Hz, 2 channels" in remark and "not resampled" in remark for remark in sheet["remarks"])))
+
+
+def check_one_channel(tap, program, server, _folder):
+    server.sink("single", 48000, 1)
+    player = Player(server, "single", 48000, seconds=30, channels=1)
+    states = Watch(program, server, "device:single.monitor", 4).end()
+    player.stop()
+    tap.say("one channel stays one", not (states and states[-1]["channels"] == 1 and len(states[-1]["levels"]) == 1))
+
+
+def check_high_tones(tap, program, server, folder):
+    """40 kHz of a device of 96 kHz arrives as loud as 3 kHz."""
+    levels = []
+    server.sink("high", 96000)
+    for hz in [3162.6, 40000.0]:
+        player = Player(server, "high", 96000, hz=hz, seconds=30)
+        path = folder / f"high{hz:.0f}.wav"
+        Watch(program, server, "device:high.monitor", 4, path).end()
+        player.stop()
+        levels.append(level_of(path, hz))
+    tap.say("40 kHz comes through as 3 kHz does", not (abs(levels[0] - levels[1]) < 0.1) and levels)
+
+
+def level_of(path, hz):
+    raw = path.read_bytes()
+    at = raw.index(b"data")
+    samples = numpy.frombuffer(raw[at + 8:at + 8 + struct.unpack("<I", raw[at + 4:at + 8])[0]], "<f4").reshape(-1, 2)[:, 0]
+    piece = samples[len(samples) // 2:][:48000] * numpy.hanning(len(samples[len(samples) // 2:][:48000]))
+    return 20 * math.log10(2 * abs(numpy.dot(piece, numpy.exp(-2j * math.pi * hz / 96000 * numpy.arange(len(piece))))) / (len(piece) / 2))
+
+
+def check_unplugged(tap, program, server, folder):
+    server.sink("other", 48000)
+    other = Player(server, "other", 48000, hz=3087.0)  # -2 %: what a laptop's microphone might hear
+    module = server.sink("needle", 48000)
+    player = Player(server, "needle", 48000)
+    server.ask("set-default-source", "other.monitor")
+    watch = Watch(program, server, "device:needle.monitor", 18, folder / "unplugged.wav")
+    watch.wait(is_heard)
+    time.sleep(4)
+    server.ask("unload-module", module)
+    gone = watch.wait(is_state("away"))
+    tap.say("an unplugged device is told at once", not (gone and "unplugged" in gone["why"]) and gone)
+    player.stop()
+    server.sink("needle", 48000)
+    player = Player(server, "needle", 48000)
+    states = watch.end()
+    back = [state for state in states[states.index(gone) if gone in states else 0:] if state["state"] == "running"]
+    tap.say("and taken up again when it comes back", not back)
+    tap.say("never is another device measured in its place", wrong_figures(states))
+    tap.say("what is kept is of one stretch", wrong_sheet(watch.sheet(), states))
+    player.stop()
+    other.stop()
+
+
+def check_lost(tap, program, server, folder):
+    """A device whose samples fail to come for 0.4 s: 2,000 bytes short of a pipe's clock would show as well."""
+    pipe = folder / "pipe"
+    server.load("module-pipe-source", "source_name=leaky", f"file={pipe}", "rate=48000", "channels=2", "format=s16le")
+    stop = threading.Event()
+
+    def write():
+        with open(pipe, "wb", buffering=0) as out:
+            begun, done, lost = time.monotonic(), 0, 0
+            while not stop.is_set():
+                due = int((time.monotonic() - begun) * 48000)
+                if done > 7 * 48000 and not lost:
+                    lost = int(0.4 * 48000)
+                    time.sleep(0.4)
+                    done += lost
+                    continue
+                if due > done:
+                    n = numpy.arange(done, due)
+                    tone = (8000 * numpy.sin(2 * math.pi * TONE_HZ / 48000 * n)).astype("<i2")
+                    try:
+                        out.write(numpy.repeat(tone[:, None], 2, 1).tobytes())
+                    except BrokenPipeError:
+                        return
+                    done = due
+                time.sleep(0.01)
+
+    writer = threading.Thread(target=write, daemon=True)
+    writer.start()
+    watch = Watch(program, server, "device:leaky", 13, folder / "leaky.wav")
+    states = watch.end()
+    sheet = watch.sheet()
+    stop.set()
+    lost = states[-1]["lost_s"] if states else 0
+    tap.say("sound that never came is noticed by time", not (lost > 0.36) and lost)
+    tap.say("no figure is wrong meanwhile", wrong_figures(states))
+    tap.say("the sheet says how much is missing", not (sheet and any("missing" in remark for remark in sheet["remarks"])) and sheet and sheet["remarks"])
+    tap.say("and its speed is right for all that", wrong_sheet(sheet, states))
+
+
+def check_level(tap, program, server, _folder):
+    server.sink("turned", 48000)
+    player = Player(server, "turned", 48000, seconds=60)
+    watch = Watch(program, server, "device:turned.monitor", 6)
+    watch.wait(is_heard)
+    server.ask("set-source-mute", "turned.monitor", "1")
+    states = watch.end()
+    server.ask("set-source-mute", "turned.monitor", "0")
+    tap.say("an input muted in the server is told", not (states and "muted" in states[-1]["remark"]) and states[-1:])
+    watch = Watch(program, server, "device:turned.monitor", 6)
+    server.ask("set-source-volume", "turned.monitor", "-18dB")
+    states = watch.end()
+    player.stop()
+    tap.say("a level that the server changes is told", not (states and "18.0 dB" in states[-1]["remark"]) and states[-1:])
+
+
+def check_stalls(tap, program, server, folder):
+    player = Player(server, "deck", 48000)
+    watch = Watch(program, server, "device:deck.monitor", 14, folder / "stalled.wav")
+    watch.wait(is_heard)
+    time.sleep(3)
+    for seconds in [0.4, 1.3]:
+        watch.process.send_signal(signal.SIGSTOP)
+        time.sleep(seconds)
+        watch.process.send_signal(signal.SIGCONT)
+        time.sleep(1)
+    states = watch.end()
+    tap.say("a program that stood still measures nothing wrong", wrong_figures(states))
+    tap.say("and keeps nothing wrong", wrong_sheet(watch.sheet(), states))
+    player.stop()
+
+
+def check_server(tap, program, server, folder):
+    player = Player(server, "deck", 48000)
+    watch = Watch(program, server, "device:deck.monitor", 20, folder / "server.wav")
+    watch.wait(is_heard)
+    time.sleep(3)
+    server.process.send_signal(signal.SIGSTOP)
+    time.sleep(2)
+    server.process.send_signal(signal.SIGCONT)
+    time.sleep(3)
+    server.kill()
+    gone = watch.wait(is_state("away"))
+    tap.say("a server that died is told", not (gone and "sound server" in gone["why"]) and gone)
+    player.stop()
+    server.start()
+    server.sink("deck", 48000)
+    player = Player(server, "deck", 48000)
+    states = watch.end()
+    tap.say("what comes after it is taken up", not (gone in states and any(
+        state["state"] == "running" for state in states[states.index(gone):])))
+    tap.say("no figure was wrong", wrong_figures(states))
+    tap.say("nor the sheet", wrong_sheet(watch.sheet(), states))
+    player.stop()
+
+
+def check_dead(tap, program, server, _folder):
+    server.load("module-pipe-source", "source_name=dead", f"file={server.folder}/dead", "rate=48000", "channels=2", "format=s16le")
+    watch = Watch(program, server, "device:dead", 1)
+    refused = watch.wait(lambda line: "refused" in line)
+    tap.say("a device that gives nothing is refused", not (refused and "no samples came" in refused["refused"]) and refused)
+    watch = Watch(program, server, "device:nowhere", 1)
+    refused = watch.wait(lambda line: "refused" in line)
+    tap.say("so is one that is not there", not (refused and "no such input" in refused["refused"]) and refused)
+
+
+def main(program):
+    if not shutil.which("pulseaudio"):
+        print("1..0 # SKIP pulseaudio is not installed")
+        return 0
+    tap = Tap()
+    with tempfile.TemporaryDirectory() as name:
+        folder = pathlib.Path(name)
+        server = Server(folder)
+        server.sink("deck", 48000)
+        try:
+            check_list(tap, program, server)
+            with concurrent.futures.ThreadPoolExecutor() as pool:  # they wait most of the time
+                checks = [
+                    *(pool.submit(check_undisturbed, tap, program, server, folder, rate) for rate in [44100, 96000, 192000]),
+                    *(pool.submit(check, tap, program, server, folder) for check in [
+                        check_unplugged, check_lost, check_stalls, check_level, check_one_channel, check_high_tones, check_dead])]
+                for check in checks:
+                    check.result()
+            check_server(tap, program, server, folder)
+        finally:
+            server.kill()
+    print(f"1..{tap.count}")
+    return tap.failed
+
+
+if __name__ == "__main__":
+    sys.exit(main(*sys.argv[1:]))

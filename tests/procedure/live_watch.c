@@ -1,0 +1,96 @@
+// SPDX-License-Identifier: MIT
+// live-watch INPUT SECONDS [RECORDING]: measures INPUT live and prints, on one line each, every
+// change of its state and what stands at the end; keeps what was taken and its speed sheet.
+// live-watch list: names the inputs. What tests/procedure/live_server.py drives.
+#include "audio/live.h"
+#include "base/sheet_json.h"
+#include "procedure/live/live_json.h"
+#include "procedure/live/live_session.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <time.h>
+
+static double now(void)
+{
+    struct timespec time;
+    clock_gettime(CLOCK_MONOTONIC, &time);
+    return (double)time.tv_sec + 1e-9 * (double)time.tv_nsec;
+}
+
+static int list(void)
+{
+    DwLiveList inputs;
+    DwMessage message;
+    if (dw_live_list(&inputs, &message) != DW_OK) {
+        puts(message.text);
+        return 1;
+    }
+    for (size_t i = 0; i < inputs.count; i++)
+        printf("%s\t%s\n", inputs.inputs[i].name, inputs.inputs[i].label);
+    dw_live_list_clear(&inputs);
+    return 0;
+}
+
+static void watch(DwLiveSession *session, double until)
+{
+    DwLiveSnapshot *snapshot = calloc(1, sizeof *snapshot);
+    int state = -1, trouble = -1;
+    double lost = 0;
+    uint64_t seq = 0;
+    while (now() < until) {
+        dw_live_session_wait(session, seq, 100, snapshot);
+        seq = snapshot->seq;
+        if ((int)snapshot->state == state && (int)snapshot->figures.trouble == trouble && snapshot->lost_s == lost)
+            continue;
+        state = (int)snapshot->state;
+        trouble = (int)snapshot->figures.trouble;
+        lost = snapshot->lost_s;
+        char *json = dw_live_snapshot_json(snapshot, UINT64_MAX);
+        puts(json);
+        free(json);
+        fflush(stdout);
+    }
+    char *json = dw_live_snapshot_json(snapshot, UINT64_MAX);
+    puts(json);
+    free(json);
+    free(snapshot);
+}
+
+int main(int count, char **words)
+{
+    if (count == 2 && strcmp(words[1], "list") == 0)
+        return list();
+    if (count < 3)
+        return 2;
+    DwInputs *inputs = dw_inputs_new();
+    DwMessage message;
+    if (dw_inputs_set(inputs, "record.tone", "3150Hz", &message) != DW_OK)
+        return 2;
+    DwLiveSession *session = dw_live_session_new();
+    DwLiveStart start = {.input = words[1], .inputs = inputs, .keep_s = 600};
+    double begun = now();
+    if (dw_live_session_start(session, &start, &message) != DW_OK) {
+        printf("{\"refused\": \"%s\", \"after_s\": %.2f}\n", message.text, now() - begun);
+        dw_live_session_free(session);
+        dw_inputs_free(inputs);
+        return 1;
+    }
+    watch(session, now() + atof(words[2]));
+    DwSheet *sheet = NULL;
+    DwLiveKeep keep = {
+        .last_s = NAN, .procedure = count > 3 ? "speed" : NULL, .inputs = inputs, .path = count > 3 ? words[3] : NULL};
+    if (count > 3 && dw_live_session_keep(session, &keep, &sheet, &message) != DW_OK)
+        printf("{\"not_kept\": \"%s\"}\n", message.text);
+    char *json = sheet ? dw_sheet_json_write(sheet) : NULL;
+    if (json)
+        puts(json);
+    free(json);
+    dw_sheet_free(sheet);
+    dw_live_session_stop(session);
+    dw_live_session_free(session);
+    dw_inputs_free(inputs);
+    return 0;
+}
