@@ -26,7 +26,8 @@ void dw_live_list_clear(DwLiveList *list);
 // Opens the input called NAME: one from the list by its name or its label (a name
 // that begins with "device:" is always a device), "tone" (3150 Hz at half of full
 // scale, 48 kHz), or "file:PATH" (a recording played at its own speed). RATE_HZ is
-// asked of a device or the tone; 0 leaves it to them, and a recording has its own. The caller frees *SOURCE with dw_source_close().
+// asked of a device or the tone; 0 leaves it to them, and a recording has its own. The caller frees *SOURCE with
+// dw_source_close().
 DwStatus dw_live_open(const char *name, double rate_hz, DwSource **source, DwMessage *message);
 
 #endif

@@ -14,7 +14,9 @@ typedef struct {
     size_t held_frames, room;
 } DwLiveIntake;
 
+// Begins anew with a device of RATE_HZ and CHANNELS; what was held is let go. *INTAKE is all zero before the first.
 void dw_live_intake_start(DwLiveIntake *intake, double rate_hz, unsigned channels);
+// Frees what is held and leaves *INTAKE all zero.
 void dw_live_intake_clear(DwLiveIntake *intake);
 // FRAMES frames of BLOCK came by NOW_S; HOLE: the device says that some are missing before
 // them. Returned: with DW_LOSS_LATE the block was put to the held ones; else the held ones
