@@ -298,6 +298,63 @@ START_TEST(a_backup_comes_back_equal)
 }
 END_TEST
 
+// A book that has what every other that is made here has, to the second.
+static char *make_twin(const char *parent, const char *name)
+{
+    char *folder = dw_text_format("%s/%s", parent, name);
+    DwBook *book = shop_open(folder);
+    dw_book_set_now(book, "2026-03-02T09:00:00+00:00");
+    shop_customer(book, "Ada Sample");
+    dw_book_close(book);
+    return folder;
+}
+
+START_TEST(books_alike_to_the_second_are_two)
+{
+    char *parent = shop_folder(), *stick = dw_text_format("%s/stick", parent), *aside = NULL;
+    char *one = make_twin(parent, "one"), *other = make_twin(parent, "other"),
+         *empty = dw_text_format("%s/new", parent);
+    DwProblems problems;
+    DwBook *book = shop_open(one);
+    ck_book(dw_backup_write(book, stick, &problems, message));
+    dw_book_close(book);
+    book = shop_open(other);
+    ck_refused(dw_backup_write(book, stick, &problems, message), "the backup of another book");
+    dw_book_close(book);
+    ck_refused(dw_backup_restore(stick, other, &aside, &problems, message), "the backup of another book");
+    ck_book(dw_backup_restore(stick, one, &aside, &problems, message));
+    free(aside);
+    dw_book_close(shop_open(empty)); // a book with nothing in it is in nobody's way
+    ck_book(dw_backup_restore(stick, empty, &aside, &problems, message));
+    free(aside);
+    book = shop_open(one); // restored, it is the book it was
+    shop_customer(book, "Edda Marlow");
+    ck_book(dw_backup_write(book, stick, &problems, message));
+    dw_book_close(book);
+    book = shop_open(empty); // and so is its other copy, but it has not grown from what the stick has now
+    ck_refused(dw_backup_write(book, stick, &problems, message), "with more in it");
+    dw_book_close(book);
+    free(one);
+    free(other);
+    free(empty);
+    free(stick);
+    shop_remove(parent);
+}
+END_TEST
+
+START_TEST(a_book_stays_the_one_it_is)
+{
+    char *folder = shop_folder();
+    DwBook *book = shop_open(folder);
+    ck_assert_int_eq(number(book, "SELECT length(value) FROM identity"), 32);
+    ck_assert_int_ne(dw_query_run(book, "UPDATE identity SET value = lower(hex(randomblob(16)))", NULL), DW_OK);
+    ck_assert_int_ne(dw_query_run(book, "DELETE FROM identity", NULL), DW_OK);
+    ck_assert_int_ne(dw_query_run(book, "INSERT INTO identity VALUES (2, lower(hex(randomblob(16))))", NULL), DW_OK);
+    dw_book_close(book);
+    shop_remove(folder);
+}
+END_TEST
+
 // Makes the book of an earlier version from its SQL text.
 static void make_fixture(const char *folder, int version)
 {
@@ -356,6 +413,7 @@ START_TEST(every_earlier_version_is_brought_forward)
         make_fixture(folder, version);
         DwBook *book = shop_open(folder);
         ck_assert_int_eq(number(book, "PRAGMA user_version"), dw_schema_version());
+        ck_assert_int_eq(number(book, "SELECT count(*) FROM identity WHERE length(value) = 32"), 1);
         // What each fixture holds: one customer with a deck, a job and a reading.
         DwJob job;
         dw_record_init(&job.record, &dw_job_entity);
@@ -453,5 +511,6 @@ END_TEST
 DW_SUITE("storage", nobody_else_can_read_the_book, what_cannot_be_attached_leaves_nothing,
          the_check_finds_what_is_wrong, the_quick_check_sees_a_size_and_a_missing_invoice,
          a_backup_that_contradicts_itself_is_not_restored, several_changes_are_kept_together_or_not_at_all,
-         several_programs_write_at_once, a_backup_comes_back_equal, every_earlier_version_is_brought_forward,
+         several_programs_write_at_once, a_backup_comes_back_equal, books_alike_to_the_second_are_two,
+         a_book_stays_the_one_it_is, every_earlier_version_is_brought_forward,
          a_migration_that_fails_leaves_the_book_as_it_was, what_is_newer_or_no_book_is_refused_untouched)

@@ -5,6 +5,7 @@
 #include "base/text.h"
 #include "book/care/attachments.h"
 #include "book/care/check.h"
+#include "book/care/identity.h"
 #include "book/store/folder.h"
 #include "book/store/private.h"
 
@@ -65,7 +66,8 @@ static DwStatus remove_others(DwBook *snapshot, const char *folder, DwMessage *m
 }
 
 // Whether the earlier backup EARLIER is a younger state of the book that SNAPSHOT is: the journal, which only
-// grows, has the earlier one's last line where it stood. One that cannot be read is worth nothing.
+// grows, has the earlier one's last line where it stood. One that cannot be read is worth nothing. Two books may
+// have the same lines: their identities are compared before.
 static bool has_grown_from(DwBook *snapshot, const char *earlier)
 {
     DwBook before = {0};
@@ -91,8 +93,11 @@ static bool has_grown_from(DwBook *snapshot, const char *earlier)
 static DwStatus check_earlier(DwBook *snapshot, const char *folder, DwMessage *message)
 {
     char *earlier = dw_text_format("%s/backup.sqlite", folder);
-    bool grown = has_grown_from(snapshot, earlier);
+    bool other = dw_identity_is_other(snapshot, earlier), grown = !other && has_grown_from(snapshot, earlier);
     free(earlier);
+    if (other)
+        return dw_fail(message, DW_BAD_INPUT,
+                       "%s holds the backup of another book. It is not written over: give another folder.", folder);
     return grown
                ? DW_OK
                : dw_fail(message, DW_BAD_INPUT,
@@ -341,6 +346,20 @@ static DwStatus check_restore(const char *backup, const char *folder, DwMessage 
     return DW_OK;
 }
 
+// A book in which something was noted makes way for its own backup only.
+static DwStatus check_owner(const char *backup, const char *folder, DwMessage *message)
+{
+    char *book = dw_text_format("%s/book.sqlite", folder), *source = dw_text_format("%s/backup.sqlite", backup);
+    bool empty, other = dw_identity_differ(book, source, &empty);
+    free(book);
+    free(source);
+    return other && !empty ? dw_fail(message, DW_BAD_INPUT,
+                                     "%s is the backup of another book than the one in %s. Give another folder for it: "
+                                     "deckwright book restore '%s' --book FOLDER.",
+                                     backup, folder, backup)
+                           : DW_OK;
+}
+
 static DwStatus restore_alone(const char *backup, const char *folder, char **aside, DwProblems *problems,
                               DwMessage *message)
 {
@@ -351,7 +370,9 @@ static DwStatus restore_alone(const char *backup, const char *folder, char **asi
     if (status != DW_OK)
         return status;
     int turn = wait_for(backup);
-    status = restore(backup, folder, aside, problems, message);
+    status = check_owner(backup, folder, message);
+    if (status == DW_OK)
+        status = restore(backup, folder, aside, problems, message);
     let_go(turn);
     dw_hold_end(alone);
     return status;

@@ -12,13 +12,15 @@
 // attachments, each held against its SHA-256. A folder that holds an earlier backup of
 // this book only gets what is new, and a whole attachment in it is never replaced by a
 // damaged one; killed at any instant it holds the earlier backup or the new one, whole.
-// A folder that holds anything else is DW_BAD_INPUT. The caller clears *PROBLEMS.
+// A folder that holds anything else, the backup of another book too, is DW_BAD_INPUT. The
+// caller clears *PROBLEMS.
 DwStatus dw_backup_write(DwBook *book, const char *folder, DwProblems *problems, DwMessage *message);
 // Makes the book in FOLDER from the backup in BACKUP, whose database is checked first. A
 // book that is there already is moved aside, and *ASIDE is its new name (NULL
 // when there was none); the caller frees it with free(). An attachment that the backup
 // has not whole is taken from there when it is whole there. While any other program has
-// the book open it is DW_BAD_INPUT. The caller clears *PROBLEMS.
+// the book open, and where another book than the backup's has something in it, it is DW_BAD_INPUT. The caller clears
+// *PROBLEMS.
 DwStatus dw_backup_restore(const char *backup, const char *folder, char **aside, DwProblems *problems,
                            DwMessage *message);
 

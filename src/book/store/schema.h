@@ -11,5 +11,7 @@ extern const char *const dw_schema_2[];
 extern const char *const dw_schema_3[];
 // Zone and turn of a photograph.
 extern const char *const dw_schema_4[];
+// What tells the book from every other.
+extern const char *const dw_schema_5[];
 
 #endif
