@@ -92,8 +92,9 @@ static DwStatus read_wanted(DwVisit *visit, DwStock *wanted, DwMessage *message)
     return status;
 }
 
-static void show_belts(DwVisit *visit)
+static DwAnswer show_belts(DwVisit *visit)
 {
+    DwAnswer answer;
     DwStock wanted;
     DwBeltMatches matches = {0};
     DwMessage message;
@@ -104,7 +105,7 @@ static void show_belts(DwVisit *visit)
         status = dw_stock_belts(visit->book, DW_BELT_NONE, wanted.inner_length_mm, wanted.width_mm, wanted.thickness_mm,
                                 DW_BELT_TOLERANCE, &matches, &message);
     if (status != DW_OK)
-        dw_visit_trouble(visit, status, &message);
+        answer = dw_answer_trouble(status, &message);
     else {
         dw_page_begin(visit, &(DwPage){.title = _("Belts"), .style = "job.css", .room = DW_ROOM_BOOK});
         dw_html_element(visit->html, "a", _("The book"), "href", "/book", "class", "back", NULL);
@@ -112,10 +113,11 @@ static void show_belts(DwVisit *visit)
         write_search(visit, &wanted);
         if (asked)
             write_matches(visit, &matches);
-        dw_page_end(visit);
+        answer = dw_page_end(visit);
     }
     dw_belt_matches_clear(&matches);
     dw_record_clear(&wanted.record);
+    return answer;
 }
 
 static void write_reorder(DwVisit *visit)
@@ -199,7 +201,7 @@ static void write_to_let_go(DwVisit *visit)
     dw_due_list_clear(&due);
 }
 
-static void show_due(DwVisit *visit)
+static DwAnswer show_due(DwVisit *visit)
 {
     dw_page_begin(visit, &(DwPage){.title = _("Due"), .style = "job.css", .room = DW_ROOM_BOOK});
     dw_html_element(visit->html, "a", _("The book"), "href", "/book", "class", "back", NULL);
@@ -207,7 +209,7 @@ static void show_due(DwVisit *visit)
     write_reorder(visit);
     write_checks(visit);
     write_to_let_go(visit);
-    dw_page_end(visit);
+    return dw_page_end(visit);
 }
 
 const DwWebRoute dw_routes_belt[] = {

@@ -126,15 +126,13 @@ static void write_group(DwVisit *visit, const DwBoard *board, size_t group)
     dw_html_close(html, "section");
 }
 
-static void show_board(DwVisit *visit)
+static DwAnswer show_board(DwVisit *visit)
 {
     DwBoard board;
     DwMessage message;
     DwStatus status = dw_board_read(visit->book, &board, &message);
-    if (status != DW_OK) {
-        dw_visit_trouble(visit, status, &message);
-        return;
-    }
+    if (status != DW_OK)
+        return dw_answer_trouble(status, &message);
     DwHtml *html = dw_page_begin(visit, &(DwPage){.title = _("Board"), .style = "job.css", .room = DW_ROOM_BOARD});
     dw_html_open(html, "div", "class", "title", NULL);
     dw_html_element(html, "h1", _("In the shop"), NULL);
@@ -145,7 +143,7 @@ static void show_board(DwVisit *visit)
     for (size_t i = 0; i < sizeof groups / sizeof *groups; i++)
         write_group(visit, &board, i);
     dw_board_clear(&board);
-    dw_page_end(visit);
+    return dw_page_end(visit);
 }
 
 const DwWebRoute dw_routes_board[] = {

@@ -23,20 +23,22 @@
 #include <string.h>
 
 // Finds the job in the path, does ACT with it and answers: what it did not keep it says.
-static void with_job(DwVisit *visit, DwStatus (*act)(DwVisit *, const DwJob *, DwMessage *), const char *anchor)
+static DwAnswer with_job(DwVisit *visit, DwStatus (*act)(DwVisit *, const DwJob *, DwMessage *), const char *anchor)
 {
+    DwAnswer answer;
     DwJob job;
-    if (dw_job_head_find(visit, &job)) {
+    if (dw_job_head_find(visit, &job, &answer)) {
         DwMessage message;
         char path[32];
         snprintf(path, sizeof path, "/job/%04lld", (long long)job.number);
         DwStatus status = act(visit, &job, &message);
         if (status == DW_OK)
-            dw_kept_tell(visit, &(DwKept){.path = path, .anchor = anchor});
+            answer = dw_kept_answer(visit, &(DwKept){.path = path, .anchor = anchor});
         else
-            dw_visit_trouble(visit, status, &message);
+            answer = dw_answer_trouble(status, &message);
     }
     dw_record_clear(&job.record);
+    return answer;
 }
 
 // A field that numbers a record of the job, which it must be of: pages of another job do not reach it.
@@ -276,60 +278,60 @@ static DwStatus finish(DwVisit *visit, const DwJob *job, DwMessage *message)
     return status;
 }
 
-static void answer_take_in(DwVisit *visit)
+static DwAnswer answer_take_in(DwVisit *visit)
 {
-    with_job(visit, take_in, "intake");
+    return with_job(visit, take_in, "intake");
 }
 
-static void answer_accessories(DwVisit *visit)
+static DwAnswer answer_accessories(DwVisit *visit)
 {
-    with_job(visit, keep_accessories, "accessories");
+    return with_job(visit, keep_accessories, "accessories");
 }
 
-static void answer_move(DwVisit *visit)
+static DwAnswer answer_move(DwVisit *visit)
 {
-    with_job(visit, move, NULL);
+    return with_job(visit, move, NULL);
 }
 
-static void answer_acknowledge(DwVisit *visit)
+static DwAnswer answer_acknowledge(DwVisit *visit)
 {
-    with_job(visit, acknowledge, "safety");
+    return with_job(visit, acknowledge, "safety");
 }
 
-static void answer_reading(DwVisit *visit)
+static DwAnswer answer_reading(DwVisit *visit)
 {
     bool left = strcmp(dw_visit_field(visit, "as"), "left") == 0;
-    with_job(visit, keep_reading, left ? "as-left" : "as-received");
+    return with_job(visit, keep_reading, left ? "as-left" : "as-received");
 }
 
-static void answer_estimate(DwVisit *visit)
+static DwAnswer answer_estimate(DwVisit *visit)
 {
-    with_job(visit, draft_estimate, "estimate");
+    return with_job(visit, draft_estimate, "estimate");
 }
 
-static void answer_issue_estimate(DwVisit *visit)
+static DwAnswer answer_issue_estimate(DwVisit *visit)
 {
-    with_job(visit, issue_estimate, "estimate");
+    return with_job(visit, issue_estimate, "estimate");
 }
 
-static void answer_invoice(DwVisit *visit)
+static DwAnswer answer_invoice(DwVisit *visit)
 {
-    with_job(visit, draft_invoice, "invoice");
+    return with_job(visit, draft_invoice, "invoice");
 }
 
-static void answer_issue_invoice(DwVisit *visit)
+static DwAnswer answer_issue_invoice(DwVisit *visit)
 {
-    with_job(visit, issue_invoice, "invoice");
+    return with_job(visit, issue_invoice, "invoice");
 }
 
-static void answer_pay(DwVisit *visit)
+static DwAnswer answer_pay(DwVisit *visit)
 {
-    with_job(visit, pay, "invoice");
+    return with_job(visit, pay, "invoice");
 }
 
-static void answer_done(DwVisit *visit)
+static DwAnswer answer_done(DwVisit *visit)
 {
-    with_job(visit, finish, "work");
+    return with_job(visit, finish, "work");
 }
 
 const DwWebRoute dw_routes_job_act[] = {

@@ -3,15 +3,15 @@
 
 #include "web/job/job_line.h"
 
-bool dw_job_head_find(DwVisit *visit, DwJob *job)
+bool dw_job_head_find(DwVisit *visit, DwJob *job, DwAnswer *refusal)
 {
     DwMessage message;
     dw_record_init(&job->record, &dw_job_entity);
     DwStatus status = dw_job_find(visit->book, dw_visit_path(visit, "number"), job, &message);
     if (status == DW_BAD_INPUT)
-        dw_visit_refuse(visit, 404, message.text);
+        *refusal = dw_answer_refusal(404, message.text);
     else if (status != DW_OK)
-        dw_visit_trouble(visit, status, &message);
+        *refusal = dw_answer_trouble(status, &message);
     return status == DW_OK;
 }
 

@@ -8,9 +8,9 @@
 #include "web/server/visit.h"
 
 // The job whose number stands in the path as ":number", into JOB, which is initialised
-// here. False when there is none: the visit is refused then. Clear it with
+// here. False when there is none: REFUSAL says so. Clear it with
 // dw_record_clear() either way.
-bool dw_job_head_find(DwVisit *visit, DwJob *job);
+bool dw_job_head_find(DwVisit *visit, DwJob *job, DwAnswer *refusal);
 // The page's heading TITLE under the line that says on which job one is at work.
 void dw_job_head_write(DwVisit *visit, const DwJob *job, const char *title);
 

@@ -103,24 +103,23 @@ static void write_form(DwVisit *visit, const DwHits *hits)
     dw_form_end(visit);
 }
 
-static void show_new(DwVisit *visit)
+static DwAnswer show_new(DwVisit *visit)
 {
     const char *words = dw_visit_query(visit, "words");
     DwHits hits = {0};
     DwMessage message;
     DwStatus status = dw_search_words(visit->book, words, MOST_HITS, &hits, &message);
-    if (status != DW_OK) {
-        dw_visit_trouble(visit, status, &message);
-        return;
-    }
+    if (status != DW_OK)
+        return dw_answer_trouble(status, &message);
     DwHtml *html = dw_page_begin(visit, &(DwPage){.title = _("New job"), .style = "job.css", .room = DW_ROOM_BOARD});
     dw_html_element(html, "h1", _("New job"), NULL);
     write_search(visit, words);
     if (*words && hits.count == 0)
         dw_page_remark(visit, _("Nothing was found. Type the deck below."));
     write_form(visit, &hits);
-    dw_page_end(visit);
+    DwAnswer answer = dw_page_end(visit);
     dw_hits_clear(&hits);
+    return answer;
 }
 
 // Sets KEY of RECORD to the field NAME that was sent.
@@ -229,15 +228,14 @@ static DwStatus open_job(DwVisit *visit, int64_t *number, DwMessage *message)
     return dw_book_end(visit->book, status, message);
 }
 
-static void make_job(DwVisit *visit)
+static DwAnswer make_job(DwVisit *visit)
 {
     DwMessage message;
     int64_t number = 0;
     DwStatus status = open_job(visit, &number, &message);
     if (status == DW_OK)
-        dw_visit_go(visit, "/job/%04lld", (long long)number);
-    else
-        dw_visit_trouble(visit, status, &message);
+        return dw_answer_go("/job/%04lld", (long long)number);
+    return dw_answer_trouble(status, &message);
 }
 
 const DwWebRoute dw_routes_job_new[] = {

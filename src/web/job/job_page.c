@@ -219,7 +219,7 @@ static DwStatus load_parts(DwJobPage *page, DwMessage *message)
     return status;
 }
 
-static void write_page(DwJobPage *page)
+static DwAnswer write_page(DwJobPage *page)
 {
     char *title = dw_text_format("%04lld %s %s", (long long)page->job.number, or_nothing(page->deck.make),
                                  or_nothing(page->deck.model));
@@ -229,30 +229,33 @@ static void write_page(DwJobPage *page)
     write_line(page);
     write_sections(page);
     dw_html_close(html, "div");
-    dw_page_end(page->visit);
+    DwAnswer answer = dw_page_end(page->visit);
     free(title);
+    return answer;
 }
 
-static void show_job(DwVisit *visit)
+static DwAnswer show_job(DwVisit *visit)
 {
+    DwAnswer answer;
     DwJobPage page = {.visit = visit};
     DwMessage message;
     dw_record_init(&page.deck.record, &dw_deck_entity);
     dw_record_init(&page.owner.record, &dw_customer_entity);
     dw_record_init(&page.intake.record, &dw_intake_entity);
-    if (dw_job_head_find(visit, &page.job)) {
+    if (dw_job_head_find(visit, &page.job, &answer)) {
         snprintf(page.path, sizeof page.path, "/job/%04lld", (long long)page.job.number);
         DwStatus status = load_parts(&page, &message);
         if (status == DW_OK)
-            write_page(&page);
+            answer = write_page(&page);
         else
-            dw_visit_trouble(visit, status, &message);
+            answer = dw_answer_trouble(status, &message);
     }
     free(page.set_up_why);
     dw_record_clear(&page.job.record);
     dw_record_clear(&page.deck.record);
     dw_record_clear(&page.owner.record);
     dw_record_clear(&page.intake.record);
+    return answer;
 }
 
 const DwWebRoute dw_routes_job[] = {

@@ -22,7 +22,7 @@ typedef struct {
     char *path;     // of the page, without the phase
 } SetupPage;
 
-static bool open_page(DwVisit *visit, SetupPage *page)
+static bool open_page(DwVisit *visit, SetupPage *page, DwAnswer *refusal)
 {
     DwMessage message;
     *page = (SetupPage){.as = dw_visit_query(visit, "as")};
@@ -35,7 +35,7 @@ static bool open_page(DwVisit *visit, SetupPage *page)
     if (status != DW_OK) {
         dw_record_clear(&page->job.record);
         dw_setup_state_clear(&page->state);
-        dw_visit_refuse(visit, status == DW_BAD_INPUT ? 404 : 500, message.text);
+        *refusal = dw_answer_refusal(status == DW_BAD_INPUT ? 404 : 500, message.text);
         return false;
     }
     page->path = dw_text_format("/job/%04lld/setup", (long long)page->job.number);
@@ -210,11 +210,12 @@ static void write_phases(DwVisit *visit, const SetupPage *page)
     free(found);
 }
 
-static void show_setup(DwVisit *visit)
+static DwAnswer show_setup(DwVisit *visit)
 {
+    DwAnswer answer;
     SetupPage page;
-    if (!open_page(visit, &page))
-        return;
+    if (!open_page(visit, &page, &answer))
+        return answer;
     DwHtml *html = dw_page_begin(visit, &(DwPage){.title = _("Set-up"), .style = "measure.css", .room = DW_ROOM_BOARD});
     size_t stale = dw_setup_state_stale(&page.state);
     dw_html_element(html, "h1", _("How the deck is set"), NULL);
@@ -233,8 +234,9 @@ static void show_setup(DwVisit *visit)
         write_setting(visit, &page, i);
     dw_html_close(html, "ol");
     write_own(visit, &page);
-    dw_page_end(visit);
+    answer = dw_page_end(visit);
     close_page(&page);
+    return answer;
 }
 
 // Parts "17,2 mm" into number and unit; words stay as they are.
@@ -292,19 +294,21 @@ static DwStatus note_setting(DwVisit *visit, const SetupPage *page, DwMessage *m
     return status;
 }
 
-static void post_setup(DwVisit *visit)
+static DwAnswer post_setup(DwVisit *visit)
 {
+    DwAnswer answer;
     SetupPage page;
     DwMessage message;
-    if (!open_page(visit, &page))
-        return;
+    if (!open_page(visit, &page, &answer))
+        return answer;
     DwStatus status = note_setting(visit, &page, &message);
     if (status == DW_OK) {
         bool found = strcmp(dw_visit_field(visit, "as"), "received") == 0;
-        dw_visit_go(visit, "%s%s#%s", page.path, found ? "?as=received" : "", dw_visit_field(visit, "key"));
+        answer = dw_answer_go("%s%s#%s", page.path, found ? "?as=received" : "", dw_visit_field(visit, "key"));
     } else
-        dw_visit_trouble(visit, status, &message);
+        answer = dw_answer_trouble(status, &message);
     close_page(&page);
+    return answer;
 }
 
 const DwWebRoute dw_routes_setup[] = {

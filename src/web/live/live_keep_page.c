@@ -237,7 +237,8 @@ static DwStatus take(DwVisit *visit, Keeping *keeping, DwMessage *message)
     return status;
 }
 
-static DwStatus keep(DwVisit *visit, Keeping *keeping, DwMessage *message)
+// What was kept is said in ANSWER.
+static DwStatus keep(DwVisit *visit, Keeping *keeping, DwAnswer *answer, DwMessage *message)
 {
     DwMeasureForm *form = &keeping->form;
     int64_t id = 0;
@@ -252,30 +253,32 @@ static DwStatus keep(DwVisit *visit, Keeping *keeping, DwMessage *message)
     if (status != DW_OK)
         return status;
     if (id)
-        dw_visit_go(visit, "/sheet/%lld", (long long)id);
+        *answer = dw_answer_go("/sheet/%lld", (long long)id);
     else if (keeping->sheet) {
-        dw_measure_form_put_aside(visit, form, keeping->sheet);
+        *answer = dw_measure_form_put_aside(visit, form, keeping->sheet);
         keeping->sheet = NULL;
     } else
-        dw_visit_go(visit, "/job/%04lld", (long long)form->job.number);
+        *answer = dw_answer_go("/job/%04lld", (long long)form->job.number);
     return DW_OK;
 }
 
-static void post_keep(DwVisit *visit)
+static DwAnswer post_keep(DwVisit *visit)
 {
+    DwAnswer answer;
     Keeping keeping;
     DwMessage message;
     DwStatus status = begin_keeping(visit, &keeping, &message);
     if (status == DW_OK)
-        status = keep(visit, &keeping, &message);
+        status = keep(visit, &keeping, &answer, &message);
     if (status != DW_OK)
-        dw_visit_trouble(visit, status, &message);
+        answer = dw_answer_trouble(status, &message);
     end_keeping(&keeping);
+    return answer;
 }
 
 // --- the clock ---------------------------------------------------------------------------
 
-static void post_clock(DwVisit *visit)
+static DwAnswer post_clock(DwVisit *visit)
 {
     DwMessage message;
     int64_t chain = strtoll(dw_visit_field(visit, "chain"), NULL, 10);
@@ -285,9 +288,8 @@ static void post_clock(DwVisit *visit)
                           : dw_fail(&message, DW_BAD_INPUT, _("The clock is not known: %s"), snapshot->clock.why);
     free(snapshot);
     if (status == DW_OK)
-        dw_visit_kept(visit, _("The clock error is kept."), "/live");
-    else
-        dw_visit_trouble(visit, status, &message);
+        return dw_answer_kept(_("The clock error is kept."), "/live");
+    return dw_answer_trouble(status, &message);
 }
 
 const DwWebRoute dw_routes_live_keep[] = {

@@ -29,9 +29,9 @@ enum { ASKED = sizeof asked / sizeof *asked, AT_ONCE = 2 };
 
 // --- the job of the address ----------------------------------------------------------
 
-// Fills INPUTS with what the book knows. False when there is no such job: it is
-// refused then. JOB is to be cleared in either case.
-static bool find_job(DwVisit *visit, DwJob *job, DwInputs *inputs)
+// Fills INPUTS with what the book knows. False when there is no such job:
+// REFUSAL says so. JOB is to be cleared in either case.
+static bool find_job(DwVisit *visit, DwJob *job, DwInputs *inputs, DwAnswer *refusal)
 {
     DwMessage message;
     DwPhase phase = DW_PHASE_NONE;
@@ -45,7 +45,7 @@ static bool find_job(DwVisit *visit, DwJob *job, DwInputs *inputs)
     if (status == DW_OK)
         status = dw_job_sheet_prefill(visit->book, job, phase, dw_procedure_find("speed"), inputs, &message);
     if (status != DW_OK)
-        dw_visit_refuse(visit, status == DW_BAD_INPUT ? 404 : 500, message.text);
+        *refusal = dw_answer_refusal(status == DW_BAD_INPUT ? 404 : 500, message.text);
     return status == DW_OK;
 }
 
@@ -168,7 +168,7 @@ static void write_acts(DwVisit *visit)
     dw_html_close(html, "div");
 }
 
-static void write_page(DwVisit *visit, const DwJob *job, const DwInputs *known, const DwLiveSnapshot *snapshot)
+static DwAnswer write_page(DwVisit *visit, const DwJob *job, const DwInputs *known, const DwLiveSnapshot *snapshot)
 {
     bool running = snapshot->state == DW_LIVE_RUNNING;
     DwHtml *html = dw_page_begin(
@@ -198,20 +198,22 @@ static void write_page(DwVisit *visit, const DwJob *job, const DwInputs *known, 
     dw_html_element(html, "small", "", "id", "latency", NULL);
     write_words(html);
     dw_html_close(html, "div");
-    dw_page_end(visit);
+    return dw_page_end(visit);
 }
 
-static void get_live(DwVisit *visit)
+static DwAnswer get_live(DwVisit *visit)
 {
+    DwAnswer answer;
     DwJob job;
     DwInputs *known = dw_inputs_new();
-    if (find_job(visit, &job, known)) {
+    if (find_job(visit, &job, known, &answer)) {
         DwLiveSnapshot *snapshot = dw_live_room_look(visit->server->live);
-        write_page(visit, &job, known, snapshot);
+        answer = write_page(visit, &job, known, snapshot);
         free(snapshot);
     }
     dw_record_clear(&job.record);
     dw_inputs_free(known);
+    return answer;
 }
 
 // --- acts ------------------------------------------------------------------------------------
@@ -257,65 +259,69 @@ static DwStatus start(DwVisit *visit, const DwInputs *known, DwMessage *message)
     return status;
 }
 
-static void go_back(DwVisit *visit, const char *words)
+static DwAnswer go_back(DwVisit *visit, const char *words)
 {
     char *path = with_job(visit, "/live");
-    dw_visit_kept(visit, words, path);
+    DwAnswer answer = dw_answer_kept(words, path);
     free(path);
+    return answer;
 }
 
-static void post_start(DwVisit *visit)
+static DwAnswer post_start(DwVisit *visit)
 {
+    DwAnswer answer;
     DwJob job;
     DwMessage message;
     DwInputs *known = dw_inputs_new();
-    if (find_job(visit, &job, known)) {
+    if (find_job(visit, &job, known, &answer)) {
         DwStatus status = start(visit, known, &message);
         if (status == DW_OK)
-            go_back(visit, _("Listening."));
+            answer = go_back(visit, _("Listening."));
         else
-            dw_visit_trouble(visit, status, &message);
+            answer = dw_answer_trouble(status, &message);
     }
     dw_record_clear(&job.record);
     dw_inputs_free(known);
+    return answer;
 }
 
-static void post_stop(DwVisit *visit)
+static DwAnswer post_stop(DwVisit *visit)
 {
     dw_live_session_stop(dw_live_room_session(visit->server->live));
-    go_back(visit, _("Stopped. What was heard can still be kept."));
+    return go_back(visit, _("Stopped. What was heard can still be kept."));
 }
 
-static void post_marks(DwVisit *visit)
+static DwAnswer post_marks(DwVisit *visit)
 {
     dw_live_session_reset_marks(dw_live_room_session(visit->server->live));
-    go_back(visit, _("The peaks begin anew."));
+    return go_back(visit, _("The peaks begin anew."));
 }
 
-static void post_sides(DwVisit *visit)
+static DwAnswer post_sides(DwVisit *visit)
 {
     dw_live_session_forget_sides(dw_live_room_session(visit->server->live));
-    go_back(visit, _("The sides begin anew."));
+    return go_back(visit, _("The sides begin anew."));
 }
 
-static void tell_ms(DwVisit *visit, const char *name, double seconds)
+static void tell_ms(DwAnswer *answer, const char *name, double seconds)
 {
     char text[32];
     snprintf(text, sizeof text, "%.0f", 1000 * seconds);
-    dw_visit_tell(visit, name, text);
+    dw_answer_tell(answer, name, text);
 }
 
-static void get_state(DwVisit *visit)
+static DwAnswer get_state(DwVisit *visit)
 {
     uint64_t after = strtoull(dw_visit_query(visit, "after"), NULL, 10);
     uint64_t row = strtoull(dw_visit_query(visit, "row"), NULL, 10);
     // Fifty devices wait here at once: none of them holds the book meanwhile.
     dw_server_return_book(visit->server, visit->book);
     visit->book = NULL;
-    DwLiveRoomAnswer answer = dw_live_room_ask(visit->server->live, after, row, LONGEST_WAIT_MS);
-    tell_ms(visit, "Deckwright-Held", answer.held_s);
-    tell_ms(visit, "Deckwright-Since", answer.since_s);
-    dw_visit_send(visit, "application/json", answer.json, strlen(answer.json));
+    DwLiveRoomAnswer heard = dw_live_room_ask(visit->server->live, after, row, LONGEST_WAIT_MS);
+    DwAnswer answer = dw_answer_bytes("application/json", heard.json, strlen(heard.json));
+    tell_ms(&answer, "Deckwright-Held", heard.held_s);
+    tell_ms(&answer, "Deckwright-Since", heard.since_s);
+    return answer;
 }
 
 const DwWebRoute dw_routes_live[] = {

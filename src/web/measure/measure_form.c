@@ -25,7 +25,7 @@ static size_t quantity_count(const DwProcedure *procedure)
     return count;
 }
 
-static bool begin_job(DwVisit *visit, DwMeasureForm *form)
+static bool begin_job(DwVisit *visit, DwMeasureForm *form, DwAnswer *refusal)
 {
     DwMessage message;
     const char *number = dw_visit_query(visit, "job");
@@ -39,7 +39,7 @@ static bool begin_job(DwVisit *visit, DwMeasureForm *form)
     if (status == DW_OK)
         status = dw_job_sheet_prefill(visit->book, &form->job, phase, form->procedure, form->known, &message);
     if (status != DW_OK)
-        dw_visit_refuse(visit, status == DW_BAD_INPUT ? 404 : 500, message.text);
+        *refusal = dw_answer_refusal(status == DW_BAD_INPUT ? 404 : 500, message.text);
     return status == DW_OK;
 }
 
@@ -53,11 +53,11 @@ static void take_address(DwVisit *visit, DwMeasureForm *form)
     }
 }
 
-bool dw_measure_form_begin(DwVisit *visit, DwMeasureForm *form)
+bool dw_measure_form_begin(DwVisit *visit, DwMeasureForm *form, DwAnswer *refusal)
 {
     const DwProcedure *procedure = dw_procedure_find(dw_visit_path(visit, "procedure"));
     if (!procedure) {
-        dw_visit_refuse(visit, 404, _("Nothing of that name can be measured here."));
+        *refusal = dw_answer_refusal(404, _("Nothing of that name can be measured here."));
         return false;
     }
     *form = (DwMeasureForm){.procedure = procedure,
@@ -68,7 +68,7 @@ bool dw_measure_form_begin(DwVisit *visit, DwMeasureForm *form)
                             .wrong = dw_memory_new(quantity_count(procedure), sizeof(char *))};
     dw_record_init(&form->job.record, &dw_job_entity);
     take_address(visit, form);
-    if (begin_job(visit, form))
+    if (begin_job(visit, form, refusal))
         return true;
     dw_measure_form_clear(form);
     return false;
@@ -328,7 +328,7 @@ void dw_measure_form_write(DwVisit *visit, const DwMeasureForm *form)
     free(check);
 }
 
-void dw_measure_form_put_aside(DwVisit *visit, DwMeasureForm *form, DwSheet *sheet)
+DwAnswer dw_measure_form_put_aside(DwVisit *visit, DwMeasureForm *form, DwSheet *sheet)
 {
     DwResult result = {.procedure = form->procedure, .inputs = form->inputs, .sheet = sheet};
     form->inputs = NULL; // the result's from now on
@@ -339,5 +339,5 @@ void dw_measure_form_put_aside(DwVisit *visit, DwMeasureForm *form, DwSheet *she
     }
     char key[65];
     dw_results_add(visit->server->results, result, key);
-    dw_visit_go(visit, "/result/%s", key);
+    return dw_answer_go("/result/%s", key);
 }

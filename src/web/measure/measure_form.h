@@ -27,8 +27,8 @@ typedef struct {
 } DwMeasureForm;
 
 // Reads of the address which procedure is meant and for which job. False when
-// there is no such one: it is refused already. Else clear it in the end.
-bool dw_measure_form_begin(DwVisit *visit, DwMeasureForm *form);
+// there is no such one: REFUSAL says so. Else clear it in the end.
+bool dw_measure_form_begin(DwVisit *visit, DwMeasureForm *form, DwAnswer *refusal);
 void dw_measure_form_clear(DwMeasureForm *form);
 
 // Takes the posted fields. False when one of them cannot be used.
@@ -45,7 +45,7 @@ char *dw_measure_form_check(const DwQuantity *quantity, const char *value);
 // "/measure/speed?job=0012&as=received" with AFTER put before the '?'. The caller frees it with free().
 char *dw_measure_form_path(const DwMeasureForm *form, const char *after);
 // Puts SHEET, which FORM's inputs were measured with, aside until it is kept, and
-// goes to its page. Takes ownership of both.
-void dw_measure_form_put_aside(DwVisit *visit, DwMeasureForm *form, DwSheet *sheet);
+// answers with the way to its page. Takes ownership of both.
+DwAnswer dw_measure_form_put_aside(DwVisit *visit, DwMeasureForm *form, DwSheet *sheet);
 
 #endif

@@ -84,7 +84,7 @@ static void write_list_job(DwVisit *visit)
     dw_record_clear(&job.record);
 }
 
-static void show_list(DwVisit *visit)
+static DwAnswer show_list(DwVisit *visit)
 {
     char *query = carried(visit);
     dw_page_begin(visit, &(DwPage){.title = _("Measure"), .style = "measure.css", .room = DW_ROOM_MEASURE});
@@ -94,11 +94,12 @@ static void show_list(DwVisit *visit)
     for (size_t i = 0; (group = dw_question_group_at(i)); i++)
         write_group(visit, group, query);
     write_others(visit, query);
-    dw_page_end(visit);
+    DwAnswer answer = dw_page_end(visit);
     free(query);
+    return answer;
 }
 
-static void show_form(DwVisit *visit, const DwMeasureForm *form)
+static DwAnswer show_form(DwVisit *visit, const DwMeasureForm *form)
 {
     const DwProcedure *procedure = form->procedure;
     DwHtml *html = dw_page_begin(visit, &(DwPage){.title = dw_words(procedure->title),
@@ -115,16 +116,18 @@ static void show_form(DwVisit *visit, const DwMeasureForm *form)
     dw_html_element(html, "p", summary, "class", "quiet", NULL);
     free(summary);
     dw_measure_form_write(visit, form);
-    dw_page_end(visit);
+    return dw_page_end(visit);
 }
 
-static void get_form(DwVisit *visit)
+static DwAnswer get_form(DwVisit *visit)
 {
+    DwAnswer answer;
     DwMeasureForm form;
-    if (!dw_measure_form_begin(visit, &form))
-        return;
-    show_form(visit, &form);
+    if (!dw_measure_form_begin(visit, &form, &answer))
+        return answer;
+    answer = show_form(visit, &form);
     dw_measure_form_clear(&form);
+    return answer;
 }
 
 // Measures. On failure the form says why, and no sheet is made.
@@ -152,47 +155,49 @@ static DwStatus run(DwVisit *visit, DwMeasureForm *form, const DwMeasureRecordin
     return status;
 }
 
-static void post_form(DwVisit *visit)
+static DwAnswer post_form(DwVisit *visit)
 {
+    DwAnswer answer;
     DwMeasureForm form;
     DwMeasureRecordings recordings;
     DwSheet *sheet = NULL;
     DwMessage message;
-    if (!dw_measure_form_begin(visit, &form))
-        return;
+    if (!dw_measure_form_begin(visit, &form, &answer))
+        return answer;
     bool found = dw_measure_recordings_find(visit, &form, &recordings);
     bool read = dw_measure_form_read(visit, &form);
     dw_measure_recordings_know(&recordings, form.plan_path, form.plan_name);
     if (found && read && run(visit, &form, &recordings, &sheet, &message) == DW_OK)
-        dw_measure_form_put_aside(visit, &form, sheet);
+        answer = dw_measure_form_put_aside(visit, &form, sheet);
     else
-        show_form(visit, &form);
+        answer = show_form(visit, &form);
     dw_measure_recordings_clear(&recordings);
     dw_measure_form_clear(&form);
+    return answer;
 }
 
 // One value as it is typed: what it was understood as, or what is wrong with it.
-static void post_check(DwVisit *visit)
+static DwAnswer post_check(DwVisit *visit)
 {
+    DwAnswer answer;
     const DwProcedure *procedure = dw_procedure_find(dw_visit_path(visit, "procedure"));
     const DwQuantity *quantity = dw_quantity_find(dw_visit_field(visit, "key"));
     const char *value = dw_visit_field(visit, "value");
-    if (!procedure || !quantity || !dw_procedure_takes(procedure, quantity->key)) {
-        dw_visit_refuse(visit, 404, _("Nothing of that name is asked for here."));
-        return;
-    }
+    if (!procedure || !quantity || !dw_procedure_takes(procedure, quantity->key))
+        return dw_answer_refusal(404, _("Nothing of that name is asked for here."));
     char *wrong = dw_measure_form_check(quantity, value);
     double number = 0;
     if (wrong)
-        dw_visit_refuse(visit, 400, wrong);
+        answer = dw_answer_refusal(400, wrong);
     else if (quantity->kind == DW_QUANTITY_NUMBER && dw_quantity_read(quantity, value, &number, NULL, NULL) == DW_OK) {
         char *words = dw_text_format("%s%s%s", dw_number_print(number, quantity->digits, false).text,
                                      dw_number_space(quantity->unit), dw_number_unit(quantity->unit));
-        dw_visit_kept(visit, words, "/measure");
+        answer = dw_answer_kept(words, "/measure");
         free(words);
     } else
-        dw_visit_kept(visit, "", "/measure");
+        answer = dw_answer_kept("", "/measure");
     free(wrong);
+    return answer;
 }
 
 const DwWebRoute dw_routes_measure[] = {

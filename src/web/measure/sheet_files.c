@@ -16,30 +16,33 @@
 enum { KEPT_SECONDS = 3600 };
 
 // Names the file that the browser saves.
-static void name_file(DwVisit *visit, const DwSheetSource *source, const char *ending)
+static void name_file(DwAnswer *answer, const DwSheetSource *source, const char *ending)
 {
     char *words = dw_text_format("attachment; filename=\"%s.%s\"", source->sheet->procedure, ending);
-    dw_visit_tell(visit, "Content-Disposition", words);
+    dw_answer_tell(answer, "Content-Disposition", words);
     free(words);
 }
 
-static void send_json(DwVisit *visit)
+static DwAnswer send_json(DwVisit *visit)
 {
+    DwAnswer answer;
     DwSheetSource source;
-    if (!dw_sheet_source_open(visit, &source))
-        return;
+    if (!dw_sheet_source_open(visit, &source, &answer))
+        return answer;
     char *json = dw_sheet_json_write(source.sheet);
-    name_file(visit, &source, "json");
-    dw_visit_send(visit, "application/json", json, strlen(json));
+    answer = dw_answer_bytes("application/json", json, strlen(json));
+    name_file(&answer, &source, "json");
     dw_sheet_source_clear(visit, &source);
+    return answer;
 }
 
-static void send_picture(DwVisit *visit)
+static DwAnswer send_picture(DwVisit *visit)
 {
+    DwAnswer answer;
     DwSheetSource source;
     DwMessage message;
-    if (!dw_sheet_source_open(visit, &source))
-        return;
+    if (!dw_sheet_source_open(visit, &source, &answer))
+        return answer;
     size_t number = (size_t)dw_visit_id(visit, "index"), length = 0;
     bool dark = strcmp(dw_visit_query(visit, "look"), "dark") == 0, narrow = dw_visit_id(visit, "wide") == 480;
     char *bytes = NULL;
@@ -50,31 +53,34 @@ static void send_picture(DwVisit *visit)
         status = dw_sheet_picture_render(page, number - 1, narrow ? 480 : 800, dark ? DW_THEME_DARK : DW_THEME_LIGHT,
                                          &bytes, &length, &message);
     if (!there)
-        dw_visit_refuse(visit, 404, _("There is no such picture."));
+        answer = dw_answer_refusal(404, _("There is no such picture."));
     else if (status == DW_OK)
-        dw_visit_send_kept(visit, "image/svg+xml", bytes, length, KEPT_SECONDS);
+        answer = dw_answer_bytes_for("image/svg+xml", bytes, length, KEPT_SECONDS);
     else
-        dw_visit_trouble(visit, status, &message);
+        answer = dw_answer_trouble(status, &message);
     dw_sheet_page_free(page);
     dw_sheet_source_clear(visit, &source);
+    return answer;
 }
 
-static void send_paper(DwVisit *visit)
+static DwAnswer send_paper(DwVisit *visit)
 {
+    DwAnswer answer;
     DwSheetSource source;
     DwMessage message;
     char *bytes = NULL;
     size_t length = 0;
-    if (!dw_sheet_source_open(visit, &source))
-        return;
+    if (!dw_sheet_source_open(visit, &source, &answer))
+        return answer;
     DwStatus status = dw_sheet_chart_render(source.before, source.sheet, DW_SHEET_CHART_PDF, DW_THEME_PAPER, &bytes,
                                             &length, &message);
     if (status == DW_OK) {
-        name_file(visit, &source, "pdf");
-        dw_visit_send(visit, "application/pdf", bytes, length);
+        answer = dw_answer_bytes("application/pdf", bytes, length);
+        name_file(&answer, &source, "pdf");
     } else
-        dw_visit_trouble(visit, status, &message);
+        answer = dw_answer_trouble(status, &message);
     dw_sheet_source_clear(visit, &source);
+    return answer;
 }
 
 // The whole of the file at PATH.
@@ -96,14 +102,15 @@ static DwStatus read_whole(const char *path, char **bytes, size_t *length, DwMes
     return DW_OK;
 }
 
-static void send_print(DwVisit *visit)
+static DwAnswer send_print(DwVisit *visit)
 {
+    DwAnswer answer;
     DwSheetSource source;
     DwMessage message;
     char *bytes = NULL, word[65];
     size_t length = 0;
-    if (!dw_sheet_source_open(visit, &source))
-        return;
+    if (!dw_sheet_source_open(visit, &source, &answer))
+        return answer;
     const DwResult *result = source.result;
     DwRequest request = {.inputs = result->inputs};
     dw_access_token(word);
@@ -116,11 +123,12 @@ static void send_print(DwVisit *visit)
     unlink(path);
     free(path);
     if (status == DW_OK) {
-        name_file(visit, &source, "pdf");
-        dw_visit_send(visit, "application/pdf", bytes, length);
+        answer = dw_answer_bytes("application/pdf", bytes, length);
+        name_file(&answer, &source, "pdf");
     } else
-        dw_visit_trouble(visit, status, &message);
+        answer = dw_answer_trouble(status, &message);
     dw_sheet_source_clear(visit, &source);
+    return answer;
 }
 
 const DwWebRoute dw_routes_sheet_files[] = {

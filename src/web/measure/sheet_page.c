@@ -78,11 +78,12 @@ static void write_result_job(DwVisit *visit, const DwResult *result)
     dw_record_clear(&job.record);
 }
 
-static void show_result(DwVisit *visit)
+static DwAnswer show_result(DwVisit *visit)
 {
+    DwAnswer answer;
     DwSheetSource source;
-    if (!dw_sheet_source_open(visit, &source))
-        return;
+    if (!dw_sheet_source_open(visit, &source, &answer))
+        return answer;
     DwHtml *html =
         dw_page_begin(visit, &(DwPage){.title = source.sheet->title, .style = "measure.css", .room = DW_ROOM_MEASURE});
     DwSheetView view = dw_sheet_source_view(&source);
@@ -91,8 +92,9 @@ static void show_result(DwVisit *visit)
     dw_sheet_view_write(visit, &view);
     write_keep(visit, &source);
     write_files(visit, &source, source.result->procedure->print != NULL);
-    dw_page_end(visit);
+    answer = dw_page_end(visit);
     dw_sheet_source_clear(visit, &source);
+    return answer;
 }
 
 // Keeps a copy of RESULT's sheet, which then has the shop's limits, and gives its id.
@@ -116,26 +118,28 @@ static DwStatus keep(DwVisit *visit, const DwResult *result, int64_t *id, DwMess
     return status;
 }
 
-static void post_keep(DwVisit *visit)
+static DwAnswer post_keep(DwVisit *visit)
 {
+    DwAnswer answer;
     DwSheetSource source;
     DwMessage message;
     int64_t id = 0;
-    if (!dw_sheet_source_open(visit, &source))
-        return;
+    if (!dw_sheet_source_open(visit, &source, &answer))
+        return answer;
     DwResults *results = visit->server->results;
     if (!dw_results_claim(results, source.result)) {
-        dw_visit_refuse(visit, 409, _("This sheet is kept already. It is on its job's page."));
+        answer = dw_answer_refusal(409, _("This sheet is kept already. It is on its job's page."));
     } else {
         DwStatus status = keep(visit, source.result, &id, &message);
         if (status == DW_OK)
-            dw_visit_go(visit, "/sheet/%lld", (long long)id);
+            answer = dw_answer_go("/sheet/%lld", (long long)id);
         else {
             dw_results_unclaim(results, source.result);
-            dw_visit_trouble(visit, status, &message);
+            answer = dw_answer_trouble(status, &message);
         }
     }
     dw_sheet_source_clear(visit, &source);
+    return answer;
 }
 
 // The sheets of the same procedure as received, to hold this one against.
@@ -198,11 +202,12 @@ static void write_kept_head(DwVisit *visit, const DwSheetSource *source)
     dw_record_clear(&job.record);
 }
 
-static void show_kept(DwVisit *visit)
+static DwAnswer show_kept(DwVisit *visit)
 {
+    DwAnswer answer;
     DwSheetSource source;
-    if (!dw_sheet_source_open(visit, &source))
-        return;
+    if (!dw_sheet_source_open(visit, &source, &answer))
+        return answer;
     DwHtml *html =
         dw_page_begin(visit, &(DwPage){.title = source.sheet->title, .style = "measure.css", .room = DW_ROOM_MEASURE});
     DwSheetView view = dw_sheet_source_view(&source);
@@ -212,19 +217,19 @@ static void show_kept(DwVisit *visit)
     dw_sheet_view_write(visit, &view);
     write_files(visit, &source, false);
     write_withdrawal(visit, &source);
-    dw_page_end(visit);
+    answer = dw_page_end(visit);
     dw_sheet_source_clear(visit, &source);
+    return answer;
 }
 
-static void post_withdraw(DwVisit *visit)
+static DwAnswer post_withdraw(DwVisit *visit)
 {
     DwMessage message;
     int64_t id = dw_visit_id(visit, "id");
     DwStatus status = dw_measurement_withdraw(visit->book, id, dw_visit_field(visit, "why"), &message);
     if (status == DW_OK)
-        dw_visit_go(visit, "/sheet/%lld", (long long)id);
-    else
-        dw_visit_trouble(visit, status, &message);
+        return dw_answer_go("/sheet/%lld", (long long)id);
+    return dw_answer_trouble(status, &message);
 }
 
 const DwWebRoute dw_routes_sheet[] = {

@@ -9,13 +9,13 @@
 #include <stdlib.h>
 #include <string.h>
 
-static bool open_result(DwVisit *visit, DwSheetSource *source, const char *key)
+static bool open_result(DwVisit *visit, DwSheetSource *source, const char *key, DwAnswer *refusal)
 {
     source->result = dw_results_take(visit->server->results, visit->token, key);
     if (!source->result) {
-        dw_visit_refuse(visit, 404,
-                        _("This sheet is gone: it was not kept, and the bench was started again or has "
-                          "measured much since. Measure again."));
+        *refusal =
+            dw_answer_refusal(404, _("This sheet is gone: it was not kept, and the bench was started again or has "
+                                     "measured much since. Measure again."));
         return false;
     }
     source->sheet = source->result->sheet;
@@ -36,7 +36,7 @@ static bool is_pair(const DwMeasurement *before, const DwMeasurement *after)
            before->phase == DW_PHASE_AS_RECEIVED && after->phase != DW_PHASE_AS_RECEIVED;
 }
 
-static bool open_kept(DwVisit *visit, DwSheetSource *source)
+static bool open_kept(DwVisit *visit, DwSheetSource *source, DwAnswer *refusal)
 {
     DwMessage message;
     int64_t with = dw_visit_id(visit, "with");
@@ -48,7 +48,7 @@ static bool open_kept(DwVisit *visit, DwSheetSource *source)
             dw_fail(&message, DW_BAD_INPUT, "%s",
                     _("Only what was measured as received can be held against what came after it on the same job."));
     if (status != DW_OK) {
-        dw_visit_refuse(visit, status == DW_BAD_INPUT ? 404 : 500, message.text);
+        *refusal = dw_answer_refusal(status == DW_BAD_INPUT ? 404 : 500, message.text);
         return false;
     }
     source->sheet = source->kept;
@@ -58,13 +58,13 @@ static bool open_kept(DwVisit *visit, DwSheetSource *source)
     return true;
 }
 
-bool dw_sheet_source_open(DwVisit *visit, DwSheetSource *source)
+bool dw_sheet_source_open(DwVisit *visit, DwSheetSource *source, DwAnswer *refusal)
 {
     *source = (DwSheetSource){0};
     dw_record_init(&source->measurement.record, &dw_measurement_entity);
     dw_record_init(&source->before_from.record, &dw_measurement_entity);
     const char *key = dw_visit_path(visit, "key");
-    bool opened = *key ? open_result(visit, source, key) : open_kept(visit, source);
+    bool opened = *key ? open_result(visit, source, key, refusal) : open_kept(visit, source, refusal);
     if (!opened)
         dw_sheet_source_clear(visit, source);
     else if (!source->query)

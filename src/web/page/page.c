@@ -92,7 +92,7 @@ static void write_word(DwVisit *visit)
 
 DwHtml *dw_page_begin(DwVisit *visit, const DwPage *page)
 {
-    visit->answer.status = page->status ? page->status : 200;
+    visit->status = page->status;
     visit->html = dw_html_new();
     DwHtml *html = visit->html;
     dw_html_open(html, "html", "lang", _("en"), "class", visit->large_type ? "large" : DW_HTML_NONE, NULL);
@@ -105,7 +105,7 @@ DwHtml *dw_page_begin(DwVisit *visit, const DwPage *page)
     return html;
 }
 
-void dw_page_end(DwVisit *visit)
+DwAnswer dw_page_end(DwVisit *visit)
 {
     DwHtml *html = visit->html;
     dw_html_close(html, "main");
@@ -118,7 +118,23 @@ void dw_page_end(DwVisit *visit)
     // Only the doctype stands outside the writer.
     char *page = dw_text_format("<!DOCTYPE html>\n%s\n", body);
     free(body);
-    dw_visit_send(visit, "text/html; charset=utf-8", page, strlen(page));
+    DwAnswer answer = dw_answer_bytes("text/html; charset=utf-8", page, strlen(page));
+    answer.status = visit->status;
+    return answer;
+}
+
+DwAnswer dw_page_refusal(DwVisit *visit, const char *words, const char *again)
+{
+    dw_html_free(visit->html); // of a page that was begun
+    DwHtml *html =
+        dw_page_begin(visit, &(DwPage){.title = _("Not done"), .room = visit->known ? DW_ROOM_BOARD : DW_ROOM_NONE});
+    dw_html_element(html, "h1", _("That was not done"), NULL);
+    dw_html_element(html, "p", words, "class", "lead", NULL);
+    if (again)
+        dw_page_link(visit, again, _("Try again"));
+    else
+        dw_page_link(visit, "/", _("To the board"));
+    return dw_page_end(visit);
 }
 
 static const char *const verdict_words[] = {

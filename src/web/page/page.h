@@ -28,8 +28,11 @@ typedef struct {
 // Begins the page; what is written into the returned HTML stands in <main>. The
 // page gives <main> no heading: write the <h1>.
 DwHtml *dw_page_begin(DwVisit *visit, const DwPage *page);
-// Ends and sends it.
-void dw_page_end(DwVisit *visit);
+// Ends it: the page is the answer.
+DwAnswer dw_page_end(DwVisit *visit);
+// The page that says that something was not done, for the reason WORDS; AGAIN is where to
+// try it again, or NULL.
+DwAnswer dw_page_refusal(DwVisit *visit, const char *words, const char *again);
 
 // A form that posts to ACTION. With KEEP each field is sent as soon as it was
 // changed (bench.js), and the button is for browsers without the script.

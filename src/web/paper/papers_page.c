@@ -176,19 +176,21 @@ static void write_signing(DwVisit *visit, const DwJob *job)
     free(hand_over);
 }
 
-static void show_papers(DwVisit *visit)
+static DwAnswer show_papers(DwVisit *visit)
 {
+    DwAnswer answer;
     DwJob job;
-    if (dw_job_head_find(visit, &job)) {
+    if (dw_job_head_find(visit, &job, &answer)) {
         dw_page_begin(visit, &(DwPage){.title = _("Papers"), .style = "photo.css", .room = DW_ROOM_BOARD});
         dw_job_head_write(visit, &job, _("Papers"));
         write_unsafe(visit, job.record.id);
         write_signing(visit, &job);
         for (size_t i = 0; i < PAPERS; i++)
             write_paper(visit, &job, &papers[i]);
-        dw_page_end(visit);
+        answer = dw_page_end(visit);
     }
     dw_record_clear(&job.record);
+    return answer;
 }
 
 // Writes the paper to a file of its own among what comes in, which nobody else reads,
@@ -212,30 +214,32 @@ static DwStatus make_paper(DwVisit *visit, const DwJob *job, const char *name, c
     return status;
 }
 
-static void send_paper(DwVisit *visit)
+static DwAnswer send_paper(DwVisit *visit)
 {
+    DwAnswer answer;
     DwJob job;
     const Paper *paper = find_paper(dw_visit_path(visit, "paper"));
     if (!paper)
-        dw_visit_refuse(visit, 404, _("There is no such paper."));
-    else if (dw_job_head_find(visit, &job)) {
+        answer = dw_answer_refusal(404, _("There is no such paper."));
+    else if (dw_job_head_find(visit, &job, &answer)) {
         char *bytes = NULL;
         size_t length = 0;
         DwMessage message;
         DwStatus status = make_paper(visit, &job, paper->name, &bytes, &length, &message);
         if (status == DW_OK) {
             char *shown = dw_text_format("inline; filename=\"%s-%04lld.pdf\"", paper->name, (long long)job.number);
-            dw_visit_tell(visit, "Content-Disposition", shown);
+            answer = dw_answer_bytes("application/pdf", bytes, length);
+            dw_answer_tell(&answer, "Content-Disposition", shown);
             // Browsers show a PDF in a page of their own with styles of their own.
-            dw_visit_tell(visit, "Content-Security-Policy",
-                          "default-src 'none'; style-src 'unsafe-inline'; object-src 'self'; frame-ancestors 'none'");
-            dw_visit_send(visit, "application/pdf", bytes, length);
+            dw_answer_tell(&answer, "Content-Security-Policy",
+                           "default-src 'none'; style-src 'unsafe-inline'; object-src 'self'; frame-ancestors 'none'");
             free(shown);
         } else
-            dw_visit_trouble(visit, status, &message);
+            answer = dw_answer_trouble(status, &message);
     }
     if (paper)
         dw_record_clear(&job.record);
+    return answer;
 }
 
 // A sentence, or room for one, and not a heading or the name of a column.
@@ -295,7 +299,7 @@ static void write_rank(DwVisit *visit, const char *path, const DwReportTexts *te
         dw_html_close(visit->html, "ul");
 }
 
-static void write_words(DwVisit *visit, const DwJob *job, const Paper *paper, const DwReportTexts *texts)
+static DwAnswer write_words(DwVisit *visit, const DwJob *job, const Paper *paper, const DwReportTexts *texts)
 {
     char *path = dw_text_format("/job/%04lld/words/%s", (long long)job->number, paper->name);
     char *title = dw_text_format(_("Words of the paper: %s"), dw_words(paper->words));
@@ -314,9 +318,10 @@ static void write_words(DwVisit *visit, const DwJob *job, const Paper *paper, co
     dw_html_element(visit->html, "summary", _("Headings and labels"), NULL);
     write_rank(visit, path, texts, 2);
     dw_html_close(visit->html, "details");
-    dw_page_end(visit);
+    DwAnswer answer = dw_page_end(visit);
     free(path);
     free(title);
+    return answer;
 }
 
 static DwStatus edit_words(DwVisit *visit, const char *name, const char *number, DwMessage *message)
@@ -329,16 +334,15 @@ static DwStatus edit_words(DwVisit *visit, const char *name, const char *number,
 }
 
 // Shows the words of a paper, or with POST changes one of them.
-static void with_words(DwVisit *visit, bool post)
+static DwAnswer with_words(DwVisit *visit, bool post)
 {
+    DwAnswer answer;
     DwJob job;
     DwMessage message;
     const Paper *paper = find_paper(dw_visit_path(visit, "paper"));
-    if (!paper) {
-        dw_visit_refuse(visit, 404, _("There is no such paper."));
-        return;
-    }
-    if (dw_job_head_find(visit, &job)) {
+    if (!paper)
+        return dw_answer_refusal(404, _("There is no such paper."));
+    if (dw_job_head_find(visit, &job, &answer)) {
         DwReportTexts texts = {0};
         DwReportOptions options = {.data_folder = dw_data_folder()};
         char *number = dw_text_format("%lld", (long long)job.number);
@@ -346,26 +350,27 @@ static void with_words(DwVisit *visit, bool post)
         DwStatus status = post ? edit_words(visit, paper->name, number, &message)
                                : dw_report_texts(visit->book, paper->name, number, &options, &texts, &message);
         if (status != DW_OK)
-            dw_visit_trouble(visit, status, &message);
+            answer = dw_answer_trouble(status, &message);
         else if (post)
-            dw_visit_kept(visit, _("Kept for this job."), path);
+            answer = dw_answer_kept(_("Kept for this job."), path);
         else
-            write_words(visit, &job, paper, &texts);
+            answer = write_words(visit, &job, paper, &texts);
         dw_report_texts_clear(&texts);
         free(number);
         free(path);
     }
     dw_record_clear(&job.record);
+    return answer;
 }
 
-static void show_words(DwVisit *visit)
+static DwAnswer show_words(DwVisit *visit)
 {
-    with_words(visit, false);
+    return with_words(visit, false);
 }
 
-static void keep_words(DwVisit *visit)
+static DwAnswer keep_words(DwVisit *visit)
 {
-    with_words(visit, true);
+    return with_words(visit, true);
 }
 
 const DwWebRoute dw_routes_papers[] = {

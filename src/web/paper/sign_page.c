@@ -98,7 +98,7 @@ static void write_given(DwVisit *visit, const DwSigning *signing)
     dw_records_clear(&all);
 }
 
-static void show_page(DwVisit *visit, DwSigning *signing)
+static DwAnswer show_page(DwVisit *visit, DwSigning *signing)
 {
     const char *title = signing->phase == DW_PHASE_AS_LEFT ? _("Sign at hand-over") : _("Sign at intake");
     dw_page_begin(visit, &(DwPage){.title = title, .style = "photo.css", .script = "sign.js", .room = DW_ROOM_BOARD});
@@ -106,7 +106,7 @@ static void show_page(DwVisit *visit, DwSigning *signing)
     write_statement(visit, signing);
     write_form(visit, signing);
     write_given(visit, signing);
-    dw_page_end(visit);
+    return dw_page_end(visit);
 }
 
 // The signature as PNG: what was drawn, else the typed name. The caller frees *BYTES with free().
@@ -139,58 +139,59 @@ static DwStatus sign(DwVisit *visit, DwSigning *signing, DwMessage *message)
     return status;
 }
 
-static void keep_signature(DwVisit *visit, DwSigning *signing)
+static DwAnswer keep_signature(DwVisit *visit, DwSigning *signing)
 {
     DwMessage message;
     DwStatus status = sign(visit, signing, &message);
-    if (status != DW_OK) {
-        dw_visit_trouble(visit, status, &message);
-        return;
-    }
+    if (status != DW_OK)
+        return dw_answer_trouble(status, &message);
     char *path = dw_text_format("/job/%04lld/papers", (long long)signing->job->number);
-    dw_visit_kept(visit, _("Signed and kept."), path);
+    DwAnswer answer = dw_answer_kept(_("Signed and kept."), path);
     free(path);
+    return answer;
 }
 
 // Nobody asked for a certain signature, and there is nothing to sign yet.
-static void show_nothing_yet(DwVisit *visit, const DwJob *job, const char *why)
+static DwAnswer show_nothing_yet(DwVisit *visit, const DwJob *job, const char *why)
 {
     dw_page_begin(visit, &(DwPage){.title = _("Signatures"), .room = DW_ROOM_BOARD});
     dw_job_head_write(visit, job, _("Nothing to sign yet"));
     dw_page_words(visit, why, NULL, "lead", false);
-    dw_page_end(visit);
+    return dw_page_end(visit);
 }
 
-// Reads what there is to sign at the point the address names, and gives it to ACT.
-static void with_signing(DwVisit *visit, void (*act)(DwVisit *visit, DwSigning *signing))
+// Reads what there is to sign at the point the address names, and shows it or keeps the signature that was posted.
+static DwAnswer with_signing(DwVisit *visit, bool post)
 {
+    DwAnswer answer;
     DwJob job;
     DwSigning signing;
     DwMessage message;
-    if (dw_job_head_find(visit, &job)) {
+    if (dw_job_head_find(visit, &job, &answer)) {
         const char *at = dw_visit_query(visit, "at");
         if (!*at) // what is next to be signed
             at = job.state < DW_JOB_READY ? "intake" : "handover";
         DwStatus status = dw_signing_read(visit->book, &job, at, &signing, &message);
         if (status == DW_OK)
-            act(visit, &signing);
-        else if (status == DW_BAD_INPUT && act == show_page && !*dw_visit_query(visit, "at"))
-            show_nothing_yet(visit, &job, message.text);
+            answer = post ? keep_signature(visit, &signing) : show_page(visit, &signing);
+        else if (status == DW_BAD_INPUT && !post && !*dw_visit_query(visit, "at"))
+            answer = show_nothing_yet(visit, &job, message.text);
         else
-            dw_visit_trouble(visit, status, &message);
+            answer = dw_answer_trouble(status, &message);
         dw_signing_clear(&signing);
     }
     dw_record_clear(&job.record);
+    return answer;
 }
 
-static void show_sign(DwVisit *visit)
+static DwAnswer show_sign(DwVisit *visit)
 {
-    with_signing(visit, show_page);
+    return with_signing(visit, false);
 }
 
-static void post_sign(DwVisit *visit)
+static DwAnswer post_sign(DwVisit *visit)
 {
-    with_signing(visit, keep_signature);
+    return with_signing(visit, true);
 }
 
 const DwWebRoute dw_routes_sign[] = {

@@ -16,7 +16,7 @@ enum { DAY_SECONDS = 86400 };
 static const char *const size_names[DW_PICTURES_SIZES] = {
     [DW_PICTURES_SMALL] = "small", [DW_PICTURES_LARGE] = "large", [DW_PICTURES_WHOLE] = "whole"};
 
-bool dw_photo_find(DwVisit *visit, DwAttachment *attachment)
+bool dw_photo_find(DwVisit *visit, DwAttachment *attachment, DwAnswer *refusal)
 {
     DwMessage message;
     dw_record_init(&attachment->record, &dw_attachment_entity);
@@ -25,9 +25,9 @@ bool dw_photo_find(DwVisit *visit, DwAttachment *attachment)
     if (status == DW_OK && shown)
         return true;
     if (status == DW_FAILED)
-        dw_visit_trouble(visit, status, &message);
+        *refusal = dw_answer_trouble(status, &message);
     else
-        dw_visit_refuse(visit, 404, _("There is no such photograph. It may have been removed."));
+        *refusal = dw_answer_refusal(404, _("There is no such photograph. It may have been removed."));
     return false;
 }
 
@@ -81,7 +81,7 @@ void dw_photo_choice(DwVisit *visit, const char *key, const char *label, int cho
         free(words[i]);
 }
 
-void dw_photo_leave(DwVisit *visit, int64_t job_id, const char *words)
+DwAnswer dw_photo_leave(DwVisit *visit, int64_t job_id, const char *words)
 {
     DwJob job;
     dw_record_init(&job.record, &dw_job_entity);
@@ -89,31 +89,34 @@ void dw_photo_leave(DwVisit *visit, int64_t job_id, const char *words)
                      ? dw_text_format("/job/%04lld/photos", (long long)job.number)
                      : dw_memory_text("/");
     dw_record_clear(&job.record);
-    dw_visit_kept(visit, words, path);
+    DwAnswer answer = dw_answer_kept(words, path);
     free(path);
+    return answer;
 }
 
 // The picture itself, written anew: where it was taken and by what does not leave the book.
-static void send_picture(DwVisit *visit)
+static DwAnswer send_picture(DwVisit *visit)
 {
+    DwAnswer answer;
     size_t size = 0;
     while (size < DW_PICTURES_SIZES && strcmp(dw_visit_path(visit, "size"), size_names[size]) != 0)
         size++;
     DwAttachment attachment;
     DwPictureCopy copy;
     DwMessage message;
-    bool found = dw_photo_find(visit, &attachment);
+    bool found = dw_photo_find(visit, &attachment, &answer);
     if (found && size == DW_PICTURES_SIZES)
-        dw_visit_refuse(visit, 404, _("A photograph is shown small, large or whole."));
+        answer = dw_answer_refusal(404, _("A photograph is shown small, large or whole."));
     else if (found) {
         DwStatus status =
             dw_pictures_get(visit->server->pictures, visit->book, &attachment, (DwPicturesSize)size, &copy, &message);
         if (status == DW_OK)
-            dw_visit_send_kept(visit, copy.type, copy.bytes, copy.length, DAY_SECONDS);
+            answer = dw_answer_bytes_for(copy.type, copy.bytes, copy.length, DAY_SECONDS);
         else
-            dw_visit_trouble(visit, status, &message);
+            answer = dw_answer_trouble(status, &message);
     }
     dw_record_clear(&attachment.record);
+    return answer;
 }
 
 const DwWebRoute dw_routes_picture[] = {

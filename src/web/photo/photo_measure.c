@@ -166,46 +166,51 @@ static DwStatus keep(DwVisit *visit, const DwAttachment *photo, DwMessage *messa
                     : keep_measure(visit, photo, (DwPhotoKind)kind, points, message);
 }
 
-static void leave(DwVisit *visit, const DwAttachment *photo, DwStatus status, const char *words,
-                  const DwMessage *message)
+static DwAnswer leave(const DwAttachment *photo, DwStatus status, const char *words, const DwMessage *message)
 {
+    DwAnswer answer;
     char *path = dw_text_format("/photo/%lld#measure", (long long)photo->record.id);
     if (status == DW_OK)
-        dw_visit_kept(visit, words, path);
+        answer = dw_answer_kept(words, path);
     else
-        dw_visit_trouble(visit, status, message);
+        answer = dw_answer_trouble(status, message);
     free(path);
+    return answer;
 }
 
-static void add_measure(DwVisit *visit)
+static DwAnswer add_measure(DwVisit *visit)
 {
+    DwAnswer answer;
     DwAttachment photo;
     DwMessage message;
-    if (dw_photo_find(visit, &photo)) {
+    if (dw_photo_find(visit, &photo, &answer)) {
         DwStatus status = dw_attachment_is_picture(&photo)
                               ? keep(visit, &photo, &message)
                               : dw_fail(&message, DW_BAD_INPUT, "Nothing is measured on a signature.");
-        leave(visit, &photo, status, _("Measured and kept."), &message);
+        answer = leave(&photo, status, _("Measured and kept."), &message);
     }
     dw_record_clear(&photo.record);
+    return answer;
 }
 
-static void remove_measure(DwVisit *visit)
+static DwAnswer remove_measure(DwVisit *visit)
 {
+    DwAnswer answer;
     DwAttachment photo;
     DwPhotoMeasure measure;
     DwMessage message;
     dw_record_init(&measure.record, &dw_photo_measure_entity);
-    if (dw_photo_find(visit, &photo)) {
+    if (dw_photo_find(visit, &photo, &answer)) {
         DwStatus status = dw_record_load(visit->book, &measure.record, dw_visit_id(visit, "measure"), &message);
         if (status == DW_OK && measure.attachment_id != photo.record.id)
             status = dw_fail(&message, DW_BAD_INPUT, "That was measured on another picture.");
         if (status == DW_OK)
             status = dw_record_remove(visit->book, &measure.record, &message);
-        leave(visit, &photo, status, _("Taken out."), &message);
+        answer = leave(&photo, status, _("Taken out."), &message);
     }
     dw_record_clear(&photo.record);
     dw_record_clear(&measure.record);
+    return answer;
 }
 
 const DwWebRoute dw_routes_photo_measure[] = {

@@ -130,7 +130,7 @@ static void write_parts(DwVisit *visit, const DwAttachment *photo, const DwPictu
         write_removal(visit, photo);
 }
 
-static void write_page(DwVisit *visit, const DwAttachment *photo, const DwPictureCopy *copy)
+static DwAnswer write_page(DwVisit *visit, const DwAttachment *photo, const DwPictureCopy *copy)
 {
     char *words = dw_photo_words(visit->book, photo);
     DwHtml *html = dw_page_begin(
@@ -138,25 +138,28 @@ static void write_page(DwVisit *visit, const DwAttachment *photo, const DwPictur
     write_back(visit, photo);
     dw_html_element(html, "h1", words, NULL);
     write_parts(visit, photo, copy);
-    dw_page_end(visit);
+    DwAnswer answer = dw_page_end(visit);
     free(words);
+    return answer;
 }
 
-static void show_photo(DwVisit *visit)
+static DwAnswer show_photo(DwVisit *visit)
 {
+    DwAnswer answer;
     DwAttachment photo;
     DwPictureCopy copy = {0};
     DwMessage message;
-    if (dw_photo_find(visit, &photo)) {
+    if (dw_photo_find(visit, &photo, &answer)) {
         DwStatus status =
             dw_pictures_get(visit->server->pictures, visit->book, &photo, DW_PICTURES_SMALL, &copy, &message);
         if (status == DW_OK)
-            write_page(visit, &photo, &copy);
+            answer = write_page(visit, &photo, &copy);
         else
-            dw_visit_trouble(visit, status, &message);
+            answer = dw_answer_trouble(status, &message);
         free(copy.bytes);
     }
     dw_record_clear(&photo.record);
+    return answer;
 }
 
 static DwStatus set_fields(DwVisit *visit, DwAttachment *photo, DwMessage *message)
@@ -174,23 +177,25 @@ static DwStatus set_fields(DwVisit *visit, DwAttachment *photo, DwMessage *messa
 }
 
 // Does ACT with the picture of the path and goes back to its page.
-static void change(DwVisit *visit, DwStatus (*act)(DwVisit *visit, DwAttachment *photo, DwMessage *message),
-                   const char *words)
+static DwAnswer change(DwVisit *visit, DwStatus (*act)(DwVisit *visit, DwAttachment *photo, DwMessage *message),
+                       const char *words)
 {
+    DwAnswer answer;
     DwAttachment photo;
     DwMessage message;
-    if (dw_photo_find(visit, &photo)) {
+    if (dw_photo_find(visit, &photo, &answer)) {
         char *path = page_path(&photo);
         DwStatus status = dw_attachment_is_picture(&photo)
                               ? act(visit, &photo, &message)
                               : dw_fail(&message, DW_BAD_INPUT, "A signature stays as it was given.");
         if (status == DW_OK)
-            dw_visit_kept(visit, words, path);
+            answer = dw_answer_kept(words, path);
         else
-            dw_visit_trouble(visit, status, &message);
+            answer = dw_answer_trouble(status, &message);
         free(path);
     }
     dw_record_clear(&photo.record);
+    return answer;
 }
 
 static DwStatus keep_fields(DwVisit *visit, DwAttachment *photo, DwMessage *message)
@@ -206,45 +211,49 @@ static DwStatus turn(DwVisit *visit, DwAttachment *photo, DwMessage *message)
     return dw_record_save(visit->book, &photo->record, message);
 }
 
-static void keep_photo(DwVisit *visit)
+static DwAnswer keep_photo(DwVisit *visit)
 {
-    change(visit, keep_fields, _("Kept."));
+    return change(visit, keep_fields, _("Kept."));
 }
 
-static void turn_photo(DwVisit *visit)
+static DwAnswer turn_photo(DwVisit *visit)
 {
-    change(visit, turn, _("Turned."));
+    return change(visit, turn, _("Turned."));
 }
 
-static void move_photo(DwVisit *visit)
+static DwAnswer move_photo(DwVisit *visit)
 {
+    DwAnswer answer;
     DwAttachment photo;
     DwMessage message;
-    if (dw_photo_find(visit, &photo)) {
+    if (dw_photo_find(visit, &photo, &answer)) {
         int step = strtol(dw_visit_field(visit, "step"), NULL, 10) < 0 ? -1 : 1;
         DwStatus status = dw_attachment_move(visit->book, photo.record.id, step, &message);
         if (status == DW_OK)
-            dw_photo_leave(visit, photo.job_id, _("Moved."));
+            answer = dw_photo_leave(visit, photo.job_id, _("Moved."));
         else
-            dw_visit_trouble(visit, status, &message);
+            answer = dw_answer_trouble(status, &message);
     }
     dw_record_clear(&photo.record);
+    return answer;
 }
 
-static void remove_photo(DwVisit *visit)
+static DwAnswer remove_photo(DwVisit *visit)
 {
+    DwAnswer answer;
     DwAttachment photo;
     DwMessage message;
-    if (dw_photo_find(visit, &photo)) {
+    if (dw_photo_find(visit, &photo, &answer)) {
         DwStatus status = dw_attachment_is_picture(&photo)
                               ? dw_attachment_remove(visit->book, photo.record.id, &message)
                               : dw_fail(&message, DW_BAD_INPUT, "A signature is evidence and stays.");
         if (status == DW_OK)
-            dw_photo_leave(visit, photo.job_id, _("Removed."));
+            answer = dw_photo_leave(visit, photo.job_id, _("Removed."));
         else
-            dw_visit_trouble(visit, status, &message);
+            answer = dw_answer_trouble(status, &message);
     }
     dw_record_clear(&photo.record);
+    return answer;
 }
 
 const DwWebRoute dw_routes_photo[] = {

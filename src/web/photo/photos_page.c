@@ -173,15 +173,16 @@ static void write_pairs(DwVisit *visit, const DwRecords *all)
     free(used);
 }
 
-static void show_photos(DwVisit *visit)
+static DwAnswer show_photos(DwVisit *visit)
 {
+    DwAnswer answer;
     DwJob job;
     DwRecords all;
     DwMessage message;
-    if (dw_job_head_find(visit, &job)) {
+    if (dw_job_head_find(visit, &job, &answer)) {
         DwStatus status = dw_attachment_of_job(visit->book, job.record.id, &all, &message);
         if (status != DW_OK)
-            dw_visit_trouble(visit, status, &message);
+            answer = dw_answer_trouble(status, &message);
         else {
             char *path = dw_text_format("/job/%04lld/photos", (long long)job.number);
             dw_page_begin(visit, &(DwPage){.title = _("Photographs"),
@@ -194,12 +195,13 @@ static void show_photos(DwVisit *visit)
             write_list(visit, &all);
             write_pairs(visit, &all);
             dw_html_close(visit->html, "div");
-            dw_page_end(visit);
+            answer = dw_page_end(visit);
             dw_records_clear(&all);
             free(path);
         }
     }
     dw_record_clear(&job.record);
+    return answer;
 }
 
 // Reads every picture whole before any is kept, so that a bad one leaves nothing half done.
@@ -255,10 +257,11 @@ static size_t sent_files(const DwVisit *visit, DwVisitFile files[PHOTOS_AT_ONCE]
     return count;
 }
 
-static void add_photos(DwVisit *visit)
+static DwAnswer add_photos(DwVisit *visit)
 {
+    DwAnswer answer;
     DwJob job;
-    if (dw_job_head_find(visit, &job)) {
+    if (dw_job_head_find(visit, &job, &answer)) {
         DwVisitFile files[PHOTOS_AT_ONCE];
         DwMessage message;
         size_t count = sent_files(visit, files);
@@ -268,12 +271,13 @@ static void add_photos(DwVisit *visit)
         for (size_t i = 0; i < count && status == DW_OK; i++)
             status = keep_file(visit, &job, &files[i], &message);
         if (status == DW_OK)
-            dw_photo_leave(visit, job.record.id,
-                           dw_words_count("The photograph is kept.", "The photographs are kept.", count));
+            answer = dw_photo_leave(visit, job.record.id,
+                                    dw_words_count("The photograph is kept.", "The photographs are kept.", count));
         else
-            dw_visit_trouble(visit, status, &message);
+            answer = dw_answer_trouble(status, &message);
     }
     dw_record_clear(&job.record);
+    return answer;
 }
 
 const DwWebRoute dw_routes_photos[] = {

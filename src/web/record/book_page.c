@@ -57,7 +57,7 @@ static void write_shelf(DwVisit *visit, size_t shelf)
     free(path);
 }
 
-static void show_book(DwVisit *visit)
+static DwAnswer show_book(DwVisit *visit)
 {
     DwHtml *html = dw_page_begin(visit, &(DwPage){.title = _("Book"), .style = "job.css", .room = DW_ROOM_BOOK});
     dw_html_element(html, "h1", _("The book"), NULL);
@@ -70,7 +70,7 @@ static void show_book(DwVisit *visit)
     dw_page_link(visit, "/book/belts", _("Find a belt by its length"));
     dw_page_link(visit, "/book/due", _("What is due"));
     dw_html_close(html, "div");
-    dw_page_end(visit);
+    return dw_page_end(visit);
 }
 
 static void write_listed(DwVisit *visit, const DwRecord *record, const char *columns)
@@ -104,21 +104,17 @@ static void write_list(DwVisit *visit, const DwRecords *records, const char *col
         dw_html_element(visit->html, "p", _("None yet."), "class", "quiet", NULL);
 }
 
-static void show_list(DwVisit *visit)
+static DwAnswer show_list(DwVisit *visit)
 {
     const DwEntity *entity = dw_entity_find(dw_visit_path(visit, "entity"));
     int shelf = entity ? shelf_of(entity) : -1;
-    if (shelf < 0) {
-        dw_visit_refuse(visit, 404, _("The book has no such shelf."));
-        return;
-    }
+    if (shelf < 0)
+        return dw_answer_refusal(404, _("The book has no such shelf."));
     DwRecords records;
     DwMessage message;
     DwStatus status = dw_record_list(visit->book, entity, NULL, 0, &records, &message);
-    if (status != DW_OK) {
-        dw_visit_trouble(visit, status, &message);
-        return;
-    }
+    if (status != DW_OK)
+        return dw_answer_trouble(status, &message);
     const char *words = dw_words(shelves[shelf].words);
     DwHtml *html = dw_page_begin(visit, &(DwPage){.title = words, .style = "job.css", .room = DW_ROOM_BOOK});
     dw_html_element(html, "a", _("The book"), "href", "/book", "class", "back", NULL);
@@ -126,7 +122,7 @@ static void show_list(DwVisit *visit)
     dw_record_form_fold(visit, entity, NULL, 0, NULL, dw_words(shelves[shelf].add));
     write_list(visit, &records, shelves[shelf].columns);
     dw_records_clear(&records);
-    dw_page_end(visit);
+    return dw_page_end(visit);
 }
 
 // The field by which records of ENTITY hang on those of OWNER; NULL when they do not.
@@ -161,7 +157,7 @@ static void write_hanging(DwVisit *visit, const DwRecord *record, const char *pa
     }
 }
 
-static void write_record(DwVisit *visit, const DwRecord *record)
+static DwAnswer write_record(DwVisit *visit, const DwRecord *record)
 {
     int shelf = shelf_of(record->entity);
     char *title = dw_entry_title(visit->book, record);
@@ -180,36 +176,37 @@ static void write_record(DwVisit *visit, const DwRecord *record)
         free(care);
     }
     write_hanging(visit, record, path);
-    dw_page_end(visit);
+    DwAnswer answer = dw_page_end(visit);
     free(title);
     free(path);
     free(shelf_path);
+    return answer;
 }
 
 // What hangs on a job is changed on the job's page; all else has a page here.
-static void show_record(DwVisit *visit)
+static DwAnswer show_record(DwVisit *visit)
 {
+    DwAnswer answer;
     const DwEntity *entity = dw_entity_find(dw_visit_path(visit, "entity"));
-    if (!entity) {
-        dw_visit_refuse(visit, 404, _("The book keeps nothing of that name."));
-        return;
-    }
+    if (!entity)
+        return dw_answer_refusal(404, _("The book keeps nothing of that name."));
     DwRecord *record = dw_memory_new(1, entity->size);
     DwMessage message;
     dw_record_init(record, entity);
     if (dw_record_load(visit->book, record, dw_visit_id(visit, "id"), &message) != DW_OK)
-        dw_visit_refuse(visit, 404, message.text);
+        answer = dw_answer_refusal(404, message.text);
     else {
         char *place = dw_record_form_place(visit, record);
         if (strncmp(place, "/book/", 6) != 0)
-            dw_visit_go(visit, "%s?open=%s-%lld#%s-%lld", place, entity->name, (long long)record->id, entity->name,
-                        (long long)record->id);
+            answer = dw_answer_go("%s?open=%s-%lld#%s-%lld", place, entity->name, (long long)record->id, entity->name,
+                                  (long long)record->id);
         else
-            write_record(visit, record);
+            answer = write_record(visit, record);
         free(place);
     }
     dw_record_clear(record);
     free(record);
+    return answer;
 }
 
 const DwWebRoute dw_routes_book[] = {

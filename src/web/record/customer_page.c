@@ -15,13 +15,13 @@
 #include <string.h>
 #include <unistd.h>
 
-static bool load(DwVisit *visit, DwCustomer *customer)
+static bool load(DwVisit *visit, DwCustomer *customer, DwAnswer *refusal)
 {
     DwMessage message;
     dw_record_init(&customer->record, &dw_customer_entity);
     if (dw_record_load(visit->book, &customer->record, dw_visit_id(visit, "id"), &message) == DW_OK)
         return true;
-    dw_visit_refuse(visit, 404, message.text);
+    *refusal = dw_answer_refusal(404, message.text);
     return false;
 }
 
@@ -82,28 +82,29 @@ static char *read_export(DwVisit *visit, int64_t customer, const char *file, siz
     return bytes;
 }
 
-static void send_export(DwVisit *visit)
+static DwAnswer send_export(DwVisit *visit)
 {
+    DwAnswer answer;
     DwCustomer customer;
     char *file = export_file(dw_visit_query(visit, "kind"));
-    if (!file) {
-        dw_visit_refuse(visit, 404, _("The book keeps nothing of that name."));
-        return;
-    }
-    if (load(visit, &customer)) {
+    if (!file)
+        return dw_answer_refusal(404, _("The book keeps nothing of that name."));
+    if (load(visit, &customer, &answer)) {
         DwMessage message = {""};
         size_t length = 0;
         char *bytes = read_export(visit, customer.record.id, file, &length, &message);
         char *header = dw_text_format("attachment; filename=\"%s\"", file);
         if (bytes) {
-            dw_visit_tell(visit, "Content-Disposition", header);
-            dw_visit_send(visit, strstr(file, ".csv") ? "text/csv; charset=utf-8" : "application/json", bytes, length);
+            answer =
+                dw_answer_bytes(strstr(file, ".csv") ? "text/csv; charset=utf-8" : "application/json", bytes, length);
+            dw_answer_tell(&answer, "Content-Disposition", header);
         } else
-            dw_visit_trouble(visit, DW_FAILED, &message);
+            answer = dw_answer_trouble(DW_FAILED, &message);
         free(header);
         dw_record_clear(&customer.record);
     }
     free(file);
+    return answer;
 }
 
 // One table of the person as a spreadsheet reads it, or the whole as one file.
@@ -123,11 +124,12 @@ static void write_giving(DwVisit *visit, const char *action)
     dw_html_close(visit->html, "form");
 }
 
-static void show_data(DwVisit *visit)
+static DwAnswer show_data(DwVisit *visit)
 {
+    DwAnswer answer;
     DwCustomer customer;
-    if (!load(visit, &customer))
-        return;
+    if (!load(visit, &customer, &answer))
+        return answer;
     char *base = dw_text_format("/customer/%lld", (long long)customer.record.id);
     char *page = dw_text_format("/book/customer/%lld", (long long)customer.record.id);
     char *export = dw_text_format("%s/export", base), *erase = dw_text_format("%s/erase", base);
@@ -144,19 +146,21 @@ static void show_data(DwVisit *visit)
           "before still hold the data. This cannot be undone."),
         NULL);
     dw_html_element(html, "a", _("Erase this person …"), "href", erase, "class", "button second", NULL);
-    dw_page_end(visit);
+    answer = dw_page_end(visit);
     free(base);
     free(page);
     free(export);
     free(erase);
     dw_record_clear(&customer.record);
+    return answer;
 }
 
-static void ask_erasure(DwVisit *visit)
+static DwAnswer ask_erasure(DwVisit *visit)
 {
+    DwAnswer answer;
     DwCustomer customer;
-    if (!load(visit, &customer))
-        return;
+    if (!load(visit, &customer, &answer))
+        return answer;
     char *data = dw_text_format("/customer/%lld/data", (long long)customer.record.id);
     char *action = dw_text_format("/customer/%lld/erase", (long long)customer.record.id);
     DwHtml *html = dw_page_begin(visit, &(DwPage){.title = _("Erase"), .style = "job.css", .room = DW_ROOM_BOOK});
@@ -171,13 +175,14 @@ static void ask_erasure(DwVisit *visit)
     dw_html_element(html, "a", _("Leave it"), "href", data, "class", "button second", NULL);
     dw_html_close(html, "div");
     dw_form_end(visit);
-    dw_page_end(visit);
+    answer = dw_page_end(visit);
     free(data);
     free(action);
     dw_record_clear(&customer.record);
+    return answer;
 }
 
-static void show_erased(DwVisit *visit, const DwErasure *erasure)
+static DwAnswer show_erased(DwVisit *visit, const DwErasure *erasure)
 {
     DwHtml *html = dw_page_begin(visit, &(DwPage){.title = _("Erased"), .style = "job.css", .room = DW_ROOM_BOOK});
     dw_html_element(html, "h1", _("Erased"), NULL);
@@ -194,26 +199,28 @@ static void show_erased(DwVisit *visit, const DwErasure *erasure)
         dw_html_close(html, "p");
     }
     dw_page_link(visit, "/book/customer", _("To the customers"));
-    dw_page_end(visit);
+    return dw_page_end(visit);
 }
 
-static void erase(DwVisit *visit)
+static DwAnswer erase(DwVisit *visit)
 {
+    DwAnswer answer;
     DwCustomer customer;
-    if (!load(visit, &customer))
-        return;
+    if (!load(visit, &customer, &answer))
+        return answer;
     DwErasure erasure = {0};
     DwMessage message;
     if (strcmp(dw_visit_field(visit, "name"), customer.name) != 0)
-        dw_visit_refuse(visit, 400, _("The name typed is not this person's. Nothing was erased."));
+        answer = dw_answer_refusal(400, _("The name typed is not this person's. Nothing was erased."));
     else {
         DwStatus status = dw_care_erase(visit->book, customer.record.id, &erasure, &message);
         if (status == DW_OK)
-            show_erased(visit, &erasure);
+            answer = show_erased(visit, &erasure);
         else
-            dw_visit_trouble(visit, status, &message);
+            answer = dw_answer_trouble(status, &message);
     }
     dw_record_clear(&customer.record);
+    return answer;
 }
 
 const DwWebRoute dw_routes_customer[] = {

@@ -54,16 +54,14 @@ static void write_hit(DwVisit *visit, const DwHit *hit)
     free(path);
 }
 
-static void show_found(DwVisit *visit)
+static DwAnswer show_found(DwVisit *visit)
 {
     const char *words = dw_visit_query(visit, "words");
     DwHits hits;
     DwMessage message;
     DwStatus status = dw_search_words(visit->book, words, MOST_HITS, &hits, &message);
-    if (status != DW_OK) {
-        dw_visit_trouble(visit, status, &message);
-        return;
-    }
+    if (status != DW_OK)
+        return dw_answer_trouble(status, &message);
     DwHtml *html = dw_page_begin(visit, &(DwPage){.title = _("Found"), .style = "job.css", .room = DW_ROOM_BOARD});
     dw_html_open(html, "h1", NULL);
     dw_html_format(html, hits.count ? _("Found for “%.100s”") : _("Nothing found for “%.100s”"), words);
@@ -78,7 +76,7 @@ static void show_found(DwVisit *visit)
         write_hit(visit, &hits.hits[i]);
     dw_html_close(html, "ul");
     dw_hits_clear(&hits);
-    dw_page_end(visit);
+    return dw_page_end(visit);
 }
 
 const DwWebRoute dw_routes_find[] = {

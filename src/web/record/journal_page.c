@@ -96,26 +96,28 @@ static void write_journal(DwVisit *visit, const DwJournal *journal)
         dw_html_element(visit->html, "p", _("Older lines are in the export of the book."), "class", "quiet", NULL);
 }
 
-static void show_of_job(DwVisit *visit)
+static DwAnswer show_of_job(DwVisit *visit)
 {
+    DwAnswer answer;
     DwJob job;
     DwJournal journal;
     DwMessage message;
-    if (!dw_job_head_find(visit, &job)) {
+    if (!dw_job_head_find(visit, &job, &answer)) {
         dw_record_clear(&job.record);
-        return;
+        return answer;
     }
     DwStatus status = dw_journal_of_job(visit->book, job.record.id, MOST_LINES, &journal, &message);
     if (status != DW_OK)
-        dw_visit_trouble(visit, status, &message);
+        answer = dw_answer_trouble(status, &message);
     else {
         dw_page_begin(visit, &(DwPage){.title = _("Journal"), .style = "job.css", .room = DW_ROOM_BOARD});
         dw_job_head_write(visit, &job, _("Journal"));
         write_journal(visit, &journal);
-        dw_page_end(visit);
+        answer = dw_page_end(visit);
         dw_journal_clear(&journal);
     }
     dw_record_clear(&job.record);
+    return answer;
 }
 
 // The name of a record that may be gone. The caller frees it.
@@ -133,7 +135,7 @@ static char *title_of(DwVisit *visit, const DwEntity *entity, int64_t id, char *
     return title ? title : dw_text_format("%s %lld", entity->label, (long long)id);
 }
 
-static void write_of_record(DwVisit *visit, const DwEntity *entity, int64_t id, const DwJournal *journal)
+static DwAnswer write_of_record(DwVisit *visit, const DwEntity *entity, int64_t id, const DwJournal *journal)
 {
     char *place = NULL, *title = title_of(visit, entity, id, &place);
     DwHtml *html = dw_page_begin(visit, &(DwPage){.title = _("Journal"), .style = "job.css", .room = DW_ROOM_BOOK});
@@ -143,28 +145,26 @@ static void write_of_record(DwVisit *visit, const DwEntity *entity, int64_t id, 
     dw_html_format(html, _("Journal of the %s %s"), dw_words(entity->label), title);
     dw_html_close(html, "h1");
     write_journal(visit, journal);
-    dw_page_end(visit);
+    DwAnswer answer = dw_page_end(visit);
     free(place);
     free(title);
+    return answer;
 }
 
-static void show_of_record(DwVisit *visit)
+static DwAnswer show_of_record(DwVisit *visit)
 {
     const DwEntity *entity = dw_entity_find(dw_visit_path(visit, "entity"));
     int64_t id = dw_visit_id(visit, "id");
-    if (!entity || !id) {
-        dw_visit_refuse(visit, 404, _("The book keeps nothing of that name."));
-        return;
-    }
+    if (!entity || !id)
+        return dw_answer_refusal(404, _("The book keeps nothing of that name."));
     DwJournal journal;
     DwMessage message;
     DwStatus status = dw_journal_read(visit->book, entity->name, id, MOST_LINES, &journal, &message);
-    if (status != DW_OK) {
-        dw_visit_trouble(visit, status, &message);
-        return;
-    }
-    write_of_record(visit, entity, id, &journal);
+    if (status != DW_OK)
+        return dw_answer_trouble(status, &message);
+    DwAnswer answer = write_of_record(visit, entity, id, &journal);
     dw_journal_clear(&journal);
+    return answer;
 }
 
 const DwWebRoute dw_routes_journal[] = {

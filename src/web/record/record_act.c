@@ -15,11 +15,11 @@
 
 // An empty record of the entity in the path; NULL and refused when there is none
 // that a person enters. The caller ends it with let_go().
-static DwRecord *begin(DwVisit *visit)
+static DwRecord *begin(DwVisit *visit, DwAnswer *refusal)
 {
     const DwEntity *entity = dw_entity_find(dw_visit_path(visit, "entity"));
     if (!entity) {
-        dw_visit_refuse(visit, 404, _("The book keeps nothing of that name."));
+        *refusal = dw_answer_refusal(404, _("The book keeps nothing of that name."));
         return NULL;
     }
     DwRecord *record = dw_memory_new(1, entity->size);
@@ -34,12 +34,12 @@ static void let_go(DwRecord *record)
 }
 
 // The record that the path names; NULL and refused when it is not there.
-static DwRecord *load(DwVisit *visit)
+static DwRecord *load(DwVisit *visit, DwAnswer *refusal)
 {
-    DwRecord *record = begin(visit);
+    DwRecord *record = begin(visit, refusal);
     DwMessage message;
     if (record && dw_record_load(visit->book, record, dw_visit_id(visit, "id"), &message) != DW_OK) {
-        dw_visit_refuse(visit, 404, message.text);
+        *refusal = dw_answer_refusal(404, message.text);
         let_go(record);
         return NULL;
     }
@@ -67,11 +67,12 @@ static char *anchor_of(const DwEntity *entity, int64_t id)
     return dw_text_format("%s-%lld", entity->name, (long long)id);
 }
 
-static void add_record(DwVisit *visit)
+static DwAnswer add_record(DwVisit *visit)
 {
-    DwRecord *record = begin(visit);
+    DwAnswer answer;
+    DwRecord *record = begin(visit, &answer);
     if (!record)
-        return;
+        return answer;
     DwMessage message;
     DwStatus status = dw_entry_is_added(record->entity)
                           ? dw_record_form_read(visit, record, true, &message)
@@ -80,19 +81,21 @@ static void add_record(DwVisit *visit)
         status = dw_entry_add(visit->book, record, &message);
     if (status == DW_OK) {
         char *place = place_of(visit, record), *anchor = anchor_of(record->entity, record->id);
-        dw_kept_line(visit, record, record->id, DW_KEPT_ADDED, place, anchor);
+        answer = dw_kept_line(visit, record, record->id, DW_KEPT_ADDED, place, anchor);
         free(place);
         free(anchor);
     } else
-        dw_visit_trouble(visit, status, &message);
+        answer = dw_answer_trouble(status, &message);
     let_go(record);
+    return answer;
 }
 
-static void change_record(DwVisit *visit)
+static DwAnswer change_record(DwVisit *visit)
 {
-    DwRecord *record = load(visit);
+    DwAnswer answer;
+    DwRecord *record = load(visit, &answer);
     if (!record)
-        return;
+        return answer;
     DwMessage message;
     // The revision that the form was made of, so that what others changed since is not lost.
     const char *revision = dw_visit_field(visit, "revision");
@@ -101,12 +104,13 @@ static void change_record(DwVisit *visit)
     DwStatus status = dw_record_form_read(visit, record, false, &message);
     if (status == DW_OK) {
         char *place = place_of(visit, record), *anchor = anchor_of(record->entity, record->id);
-        dw_kept_change(visit, record, place, anchor);
+        answer = dw_kept_change(visit, record, place, anchor);
         free(place);
         free(anchor);
     } else
-        dw_visit_trouble(visit, status, &message);
+        answer = dw_answer_trouble(status, &message);
     let_go(record);
+    return answer;
 }
 
 // Whether the journal cannot give the record back: a person's data goes for good, and so does a file.
@@ -118,7 +122,7 @@ static bool goes_for_good(const DwEntity *entity)
     return personal;
 }
 
-static void ask_removal(DwVisit *visit, const DwRecord *record, const char *place)
+static DwAnswer ask_removal(DwVisit *visit, const DwRecord *record, const char *place)
 {
     char *title = dw_entry_title(visit->book, record);
     char *action = dw_text_format("/record/%s/%lld/remove", record->entity->name, (long long)record->id);
@@ -136,9 +140,10 @@ static void ask_removal(DwVisit *visit, const DwRecord *record, const char *plac
     dw_html_element(html, "a", _("Leave it"), "href", place, "class", "button second", NULL);
     dw_html_close(html, "div");
     dw_form_end(visit);
-    dw_page_end(visit);
+    DwAnswer answer = dw_page_end(visit);
     free(title);
     free(action);
+    return answer;
 }
 
 // Where to go once RECORD is gone: its job's page, or the list of its kind. The caller frees it.
@@ -152,38 +157,39 @@ static char *place_without(DwVisit *visit, const DwRecord *record)
     return dw_text_format("/book/%s", record->entity->name);
 }
 
-static void remove_record(DwVisit *visit)
+static DwAnswer remove_record(DwVisit *visit)
 {
-    DwRecord *record = load(visit);
+    DwAnswer answer;
+    DwRecord *record = load(visit, &answer);
     if (!record)
-        return;
+        return answer;
     char *place = place_without(visit, record);
     bool asks = dw_entry_is_removed(record->entity) && goes_for_good(record->entity);
     if (asks && strcmp(dw_visit_field(visit, "sure"), "yes") != 0)
-        ask_removal(visit, record, place);
+        answer = ask_removal(visit, record, place);
     else {
         DwMessage message;
         int64_t id = record->id;
         DwStatus status = dw_entry_remove(visit->book, record, &message);
         if (status == DW_OK)
-            dw_kept_line(visit, record, id, DW_KEPT_REMOVED, place, NULL);
+            answer = dw_kept_line(visit, record, id, DW_KEPT_REMOVED, place, NULL);
         else
-            dw_visit_trouble(visit, status, &message);
+            answer = dw_answer_trouble(status, &message);
     }
     free(place);
     let_go(record);
+    return answer;
 }
 
-static void undo(DwVisit *visit)
+static DwAnswer undo(DwVisit *visit)
 {
     DwJournalSpan span = {dw_visit_id(visit, "first"), dw_visit_id(visit, "last")};
     DwMessage message;
     const char *back = page_of_ours(dw_visit_field(visit, "back"));
     DwStatus status = dw_journal_undo_span(visit->book, span, &message);
     if (status == DW_OK)
-        dw_kept_tell(visit, &(DwKept){.what = DW_KEPT_UNDONE, .path = back ? back : "/"});
-    else
-        dw_visit_trouble(visit, status, &message);
+        return dw_kept_answer(visit, &(DwKept){.what = DW_KEPT_UNDONE, .path = back ? back : "/"});
+    return dw_answer_trouble(status, &message);
 }
 
 const DwWebRoute dw_routes_record[] = {

@@ -79,16 +79,14 @@ const char *dw_asset_path(const char *name)
     return asset->path;
 }
 
-static void send_asset(DwVisit *visit)
+static DwAnswer send_asset(DwVisit *visit)
 {
     const Asset *asset = find(dw_visit_path(visit, "name"));
-    if (!asset || !asset->bytes) {
-        dw_visit_refuse(visit, 404, _("There is no such file."));
-        return;
-    }
+    if (!asset || !asset->bytes)
+        return dw_answer_refusal(404, _("There is no such file."));
     char *copy = dw_memory_new(asset->length, 1);
     memcpy(copy, asset->bytes, asset->length);
-    dw_visit_send_kept(visit, asset->type, copy, asset->length, YEAR_SECONDS);
+    return dw_answer_bytes_for(asset->type, copy, asset->length, YEAR_SECONDS);
 }
 
 const DwWebRoute dw_routes_asset[] = {

@@ -4,8 +4,8 @@
 //
 //     DwVisitFile file;
 //     const DwContent *content;
-//     if (!dw_visit_file_of(visit, "photo", DW_CONTENT_PICTURE, &file, &content))
-//         return; // refused already
+//     if (!dw_visit_file_of(visit, "photo", DW_CONTENT_PICTURE, &file, &content, &answer))
+//         return answer; // a refusal
 #ifndef DW_WEB_CONTENT_H
 #define DW_WEB_CONTENT_H
 

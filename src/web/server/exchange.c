@@ -7,15 +7,18 @@
 #include <limits.h>
 #include <string.h>
 
-static void nothing_there(DwVisit *visit)
+static DwAnswer nothing_there(DwVisit *visit)
 {
-    dw_visit_refuse(visit, 404, _("There is no such page. The address may be mistyped, or the entry is gone."));
+    (void)visit;
+    return dw_answer_refusal(404, _("There is no such page. The address may be mistyped, or the entry is gone."));
 }
 
-static void wrong_method(DwVisit *visit)
+static DwAnswer wrong_method(DwVisit *visit)
 {
-    dw_visit_tell(visit, "Allow", "GET, HEAD, POST");
-    dw_visit_refuse(visit, 405, _("This page cannot be asked for in this way. Nothing was changed."));
+    (void)visit;
+    DwAnswer answer = dw_answer_refusal(405, _("This page cannot be asked for in this way. Nothing was changed."));
+    dw_answer_tell(&answer, "Allow", "GET, HEAD, POST");
+    return answer;
 }
 
 // Nothing is given away by either, and neither begins a session.

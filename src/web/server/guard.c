@@ -6,6 +6,7 @@
 #include "book/shop/device.h"
 #include "web/page/page.h"
 #include "web/server/private.h"
+#include "web/server/render.h"
 #include "web/page/words.h"
 
 #include <stdio.h>
@@ -170,10 +171,10 @@ void dw_guard_give_session(DwVisit *visit, const char *token, unsigned seconds)
     dw_access_seal(visit->server->access, visit->token, visit->seal);
 }
 
-static void send_session(DwVisit *visit)
+static void send_session(const DwVisit *visit, DwAnswer *answer)
 {
     if (visit->new_token)
-        dw_answer_cookie(&visit->answer, cookie_name(visit->server, visit->token_seconds > 0), visit->token,
+        dw_answer_cookie(answer, cookie_name(visit->server, visit->token_seconds > 0), visit->token,
                          visit->token_seconds, visit->server->secure);
 }
 
@@ -263,15 +264,14 @@ static char *wrong_with_post(DwVisit *visit, unsigned *status)
 }
 
 // Whoever is not known is shown the door, and comes back to where it wanted to go.
-static void send_to_door(DwVisit *visit)
+static DwAnswer send_to_door(DwVisit *visit)
 {
     const char *path = visit->page;
-    if (is_post(visit) || strstr(dw_visit_header(visit, "Accept"), "application/json"))
-        dw_visit_refuse(visit, 401, _("This device is not known to the shop. Nothing was changed."));
-    else if (path && strcmp(path, "/") != 0 && dw_guard_is_page(path))
-        dw_visit_go(visit, "/enter?to=%s", path);
-    else
-        dw_visit_go(visit, "/enter");
+    if (is_post(visit) || dw_visit_by_script(visit))
+        return dw_answer_refusal(401, _("This device is not known to the shop. Nothing was changed."));
+    if (path && strcmp(path, "/") != 0 && dw_guard_is_page(path))
+        return dw_answer_go("/enter?to=%s", path);
+    return dw_answer_go("/enter");
 }
 
 static void hash_text(crypto_generichash_state *hash, const char *text)
@@ -309,33 +309,31 @@ static bool key_of_act(const DwVisit *visit, DwOnceKey *key)
 }
 
 // A second tap on the same form is answered as the first was, the session it may have given included.
-static void act(DwVisit *visit, const DwWebRoute *route)
+static DwAnswer act(DwVisit *visit, const DwWebRoute *route)
 {
     DwOnceKey key;
+    DwAnswer answer;
     bool once = key_of_act(visit, &key);
-    if (once && dw_once_begin(visit->server->once, &key, &visit->answer))
-        return;
-    route->answer(visit);
-    send_session(visit);
+    if (once && dw_once_begin(visit->server->once, &key, &answer))
+        return answer;
+    answer = route->answer(visit);
+    send_session(visit, &answer);
     if (once)
-        dw_once_end(visit->server->once, &key, &visit->answer);
+        dw_once_end(visit->server->once, &key, &answer);
+    return answer;
 }
 
-static void answer_page(DwVisit *visit, const DwWebRoute *route)
+static DwAnswer answer_page(DwVisit *visit, const DwWebRoute *route)
 {
     begin_session(visit);
     unsigned status;
     char *wrong = is_post(visit) && (visit->known || route->open) ? wrong_with_post(visit, &status) : NULL;
-    if (!wrong && (visit->known || route->open)) {
-        act(visit, route);
-        return;
-    }
-    if (wrong)
-        dw_visit_refuse(visit, status, wrong);
-    else
-        send_to_door(visit);
+    if (!wrong && (visit->known || route->open))
+        return act(visit, route);
+    DwAnswer answer = wrong ? dw_answer_refusal(status, wrong) : send_to_door(visit);
     free(wrong);
-    send_session(visit);
+    send_session(visit, &answer);
+    return answer;
 }
 
 // What is seen without the book.
@@ -348,51 +346,53 @@ static void look_at(DwVisit *visit)
     visit->large_type = type && strcmp(type, "large") == 0;
 }
 
-// Refuses a request whose head no browser of ours would send.
-static bool refuse_head(DwVisit *visit)
+// What is wrong with a request's head, which no browser of ours would send so, and
+// HTTP's STATUS for it; NULL when nothing is.
+static const char *wrong_with_head(const DwVisit *visit, unsigned *status)
 {
     const DwPairs *headers = &visit->request->headers;
     size_t bytes = 0;
     for (size_t i = 0; i < headers->count; i++)
         bytes += strlen(headers->pairs[i].name) + strlen(headers->pairs[i].value);
-    if (bytes > MOST_HEAD)
-        dw_visit_refuse(visit, 431,
-                        _("The request's head is larger than any page of ours makes it. Nothing was changed."));
-    else if (strlen(visit->request->address) > MOST_ADDRESS)
-        dw_visit_refuse(visit, 414, _("The address is longer than any page of ours has. Nothing was changed."));
-    else
-        return false;
-    return true;
+    if (bytes > MOST_HEAD) {
+        *status = 431;
+        return _("The request's head is larger than any page of ours makes it. Nothing was changed.");
+    }
+    if (strlen(visit->request->address) > MOST_ADDRESS) {
+        *status = 414;
+        return _("The address is longer than any page of ours has. Nothing was changed.");
+    }
+    if (!is_post(visit) && !may_come(visit->server, visit->request)) {
+        *status = 403;
+        return _("A page of another site asked for this. Open the bench itself for it.");
+    }
+    return NULL;
 }
 
-static void answer_ours(DwVisit *visit, const DwWebRoute *route)
+// What needs the book, which is lent until it is answered.
+static DwAnswer answer_lent(DwVisit *visit, const DwWebRoute *route)
 {
     DwMessage message;
-    look_at(visit);
-    if (refuse_head(visit))
-        return;
-    if (!is_post(visit) && !may_come(visit->server, visit->request)) {
-        dw_visit_refuse(visit, 403, _("A page of another site asked for this. Open the bench itself for it."));
-        return;
-    }
-    if (route->asset) {
-        route->answer(visit);
-        return;
-    }
     DwStatus lent = dw_server_lend_book(visit->server, &visit->book, &message);
-    if (lent != DW_OK) {
-        dw_visit_trouble(visit, lent, &message);
-        return;
-    }
+    if (lent != DW_OK)
+        return dw_answer_trouble(lent, &message);
     if (!visit->local)
         visit->known = is_paired(visit->book, session(visit->server, visit->request), &visit->device_id, visit->device);
     dw_book_set_actor(visit->book, visit->device);
     dw_book_set_away(visit->book, !visit->local);
     if (visit->known)
         dw_watch_know(visit->server->watch, visit->request);
-    answer_page(visit, route);
-    if (visit->book) // a visit that waits has given it back
-        dw_server_return_book(visit->server, visit->book);
+    return answer_page(visit, route);
+}
+
+static DwAnswer answer_ours(DwVisit *visit, const DwWebRoute *route)
+{
+    unsigned status;
+    look_at(visit);
+    const char *wrong = wrong_with_head(visit, &status);
+    if (wrong)
+        return dw_answer_refusal(status, wrong);
+    return route->asset ? route->answer(visit) : answer_lent(visit, route);
 }
 
 void dw_guard_answer(DwServer *server, const DwWebRoute *route, DwWebRequest *request, DwAnswer *answer)
@@ -401,14 +401,16 @@ void dw_guard_answer(DwServer *server, const DwWebRoute *route, DwWebRequest *re
     DwVisit visit = {.server = server, .request = request, .page = request->path};
     dw_watch_allow(server->watch, request); // it came whole
     if (dw_host_is_ours(server, header(request, "Host")))
-        answer_ours(&visit, route);
+        *answer = answer_ours(&visit, route);
     else {
-        dw_visit_send(&visit, "text/plain; charset=utf-8", dw_memory_text(strange), strlen(strange));
-        visit.answer.status = 421;
+        *answer = dw_answer_bytes("text/plain; charset=utf-8", dw_memory_text(strange), strlen(strange));
+        answer->status = 421;
     }
-    add_headers(server, &visit.answer);
+    dw_render(&visit, answer);
+    if (visit.book) // one that waits has given it back
+        dw_server_return_book(server, visit.book);
+    add_headers(server, answer);
     dw_html_free(visit.html);
-    *answer = visit.answer;
 }
 
 bool dw_guard_is_page(const char *path)

@@ -9,7 +9,6 @@
 #include "web/server/private.h"
 #include "web/page/words.h"
 
-#include <jansson.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -77,47 +76,36 @@ static char *undo_words(DwVisit *visit, DwJournalSpan span)
     return words;
 }
 
-static void tell_script(DwVisit *visit, const DwKept *kept)
+DwAnswer dw_kept_answer(DwVisit *visit, const DwKept *kept)
 {
-    const char *words = dw_words(said[kept->what].words);
-    char *act = undo_words(visit, kept->span), *undo = act ? undo_path(kept->span) : NULL;
-    json_t *object = json_pack("{s:b, s:s, s:s, s:s, s:I}", "kept", 1, "words", words, "undo", undo ? undo : "", "act",
-                               act ? act : "", "revision", (json_int_t)kept->revision);
-    char *text = json_dumps(object, 0);
-    json_decref(object);
-    free(undo);
-    free(act);
-    dw_visit_send(visit, "application/json", text, strlen(text));
-}
-
-void dw_kept_tell(DwVisit *visit, const DwKept *kept)
-{
-    if (dw_visit_by_script(visit)) {
-        tell_script(visit, kept);
-        return;
-    }
     const char *anchor = kept->anchor ? kept->anchor : "";
-    dw_visit_go(visit, "%s?kept=%lld-%lld-%s%s%s", kept->path, (long long)kept->span.first, (long long)kept->span.last,
-                said[kept->what].key, *anchor ? "#" : "", anchor);
+    char *place = dw_text_format("%s?kept=%lld-%lld-%s%s%s", kept->path, (long long)kept->span.first,
+                                 (long long)kept->span.last, said[kept->what].key, *anchor ? "#" : "", anchor);
+    DwAnswer answer = dw_answer_kept(dw_words(said[kept->what].words), place);
+    char *act = undo_words(visit, kept->span);
+    answer.undo = act ? undo_path(kept->span) : dw_memory_text("");
+    answer.act = act ? act : dw_memory_text("");
+    answer.revision = kept->revision;
+    free(place);
+    return answer;
 }
 
-void dw_kept_change(DwVisit *visit, DwRecord *record, const char *path, const char *anchor)
+DwAnswer dw_kept_change(DwVisit *visit, DwRecord *record, const char *path, const char *anchor)
 {
     DwMessage message;
     DwJournalSpan span = {0};
     DwStatus status = dw_entry_change(visit->book, record, &span, &message);
     if (status != DW_OK)
-        dw_visit_trouble(visit, status, &message);
-    else
-        dw_kept_tell(visit, &(DwKept){.path = path,
-                                      .anchor = anchor,
-                                      .span = span,
-                                      .revision = record->revision,
-                                      .what = span.first ? DW_KEPT_CHANGED : DW_KEPT_SAME});
+        return dw_answer_trouble(status, &message);
+    return dw_kept_answer(visit, &(DwKept){.path = path,
+                                           .anchor = anchor,
+                                           .span = span,
+                                           .revision = record->revision,
+                                           .what = span.first ? DW_KEPT_CHANGED : DW_KEPT_SAME});
 }
 
-void dw_kept_line(DwVisit *visit, const DwRecord *record, int64_t id, DwKeptWhat what, const char *path,
-                  const char *anchor)
+DwAnswer dw_kept_line(DwVisit *visit, const DwRecord *record, int64_t id, DwKeptWhat what, const char *path,
+                      const char *anchor)
 {
     DwJournal journal = {0};
     DwJournalSpan span = {0};
@@ -128,8 +116,8 @@ void dw_kept_line(DwVisit *visit, const DwRecord *record, int64_t id, DwKeptWhat
                 span.first = span.last =
                     dw_journal_check_undo(visit->book, &journal.lines[i], NULL) == DW_OK ? journal.lines[i].id : 0;
     dw_journal_clear(&journal);
-    dw_kept_tell(visit,
-                 &(DwKept){.what = what, .path = path, .anchor = anchor, .span = span, .revision = record->revision});
+    return dw_kept_answer(
+        visit, &(DwKept){.what = what, .path = path, .anchor = anchor, .span = span, .revision = record->revision});
 }
 
 static void write_undo(DwVisit *visit, DwJournalSpan span, const char *act)

@@ -22,13 +22,13 @@ typedef struct {
     int64_t revision;   // of the record now, 0 when it plays no part
 } DwKept;
 
-// Answers: a page's script gets words, undo and revision; a plain form goes to the page, which says them.
-void dw_kept_tell(DwVisit *visit, const DwKept *kept);
-// Keeps a changed RECORD and tells so. Words of the book's when it cannot be kept.
-void dw_kept_change(DwVisit *visit, DwRecord *record, const char *path, const char *anchor);
-// Tells after a record was added or taken out; its journal line is the way to undo it, where there is one.
-void dw_kept_line(DwVisit *visit, const DwRecord *record, int64_t id, DwKeptWhat what, const char *path,
-                  const char *anchor);
+// The answer: a page's script gets words, undo and revision; a plain form goes to the page, which says them.
+DwAnswer dw_kept_answer(DwVisit *visit, const DwKept *kept);
+// Keeps a changed RECORD and says so. Words of the book's when it cannot be kept.
+DwAnswer dw_kept_change(DwVisit *visit, DwRecord *record, const char *path, const char *anchor);
+// Says it after a record was added or taken out; its journal line is the way to undo it, where there is one.
+DwAnswer dw_kept_line(DwVisit *visit, const DwRecord *record, int64_t id, DwKeptWhat what, const char *path,
+                      const char *anchor);
 // Writes what the page's address says was kept, where the page has its one place for such words.
 void dw_kept_write(DwVisit *visit);
 

@@ -39,6 +39,8 @@ struct DwServer {
     DwResults *results;
     DwLiveRoom *live;
     DwWatch *watch;
+    // Draws the page of a refusal.
+    DwAnswer (*draw_refusal)(DwVisit *visit, const char *words, const char *again);
     _Atomic unsigned port;      // where it listens; requests may come before it is noted
     char *names[DW_HOSTS_MOST]; // of the host, as a Host header may say beside numbers; NULL last
     pthread_mutex_t books_lock;
@@ -50,7 +52,7 @@ struct DwServer {
 typedef struct {
     const char *method;
     const char *pattern;
-    void (*answer)(DwVisit *visit);
+    DwAnswer (*answer)(DwVisit *visit);
     bool open;  // answered to devices that have not shown who they are
     bool asset; // no page: begins no session, needs no book
 } DwWebRoute;

@@ -6,6 +6,7 @@
 #include "web/server/password.h"
 #include "web/live/live_room.h"
 #include "web/server/private.h"
+#include "web/page/page.h"
 #include "web/page/words.h"
 
 #include <arpa/inet.h>
@@ -127,6 +128,7 @@ DwStatus dw_server_start(const DwServerSettings *settings, DwServer **server, Dw
 {
     const char *address = settings->address ? settings->address : "127.0.0.1";
     DwServer *made = dw_memory_new(1, sizeof *made);
+    made->draw_refusal = dw_page_refusal;
     made->folder = dw_memory_text(settings->book);
     pthread_mutex_init(&made->books_lock, NULL);
     signal(SIGPIPE, SIG_IGN); // a device that goes away in the middle is no reason to end

@@ -8,8 +8,6 @@
 #include "web/page/words.h"
 
 #include <ctype.h>
-#include <jansson.h>
-#include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -97,16 +95,17 @@ static const char *words_of_kinds(unsigned kinds)
     return _("This file is of no kind that is kept here: pictures, recordings and PDF are.");
 }
 
-bool dw_visit_file_of(DwVisit *visit, const char *name, unsigned kinds, DwVisitFile *file, const DwContent **content)
+bool dw_visit_file_of(DwVisit *visit, const char *name, unsigned kinds, DwVisitFile *file, const DwContent **content,
+                      DwAnswer *refusal)
 {
     DwVisitFile sent;
     if (!dw_visit_file(visit, name, &sent)) {
-        dw_visit_refuse(visit, 400, _("No file came. Choose one and send it again."));
+        *refusal = dw_answer_refusal(400, _("No file came. Choose one and send it again."));
         return false;
     }
     const DwContent *told = dw_content_of_file(sent.path);
     if (!told || !(told->kind & kinds)) {
-        dw_visit_refuse(visit, 415, words_of_kinds(kinds));
+        *refusal = dw_answer_refusal(415, words_of_kinds(kinds));
         return false;
     }
     *file = sent;
@@ -114,80 +113,9 @@ bool dw_visit_file_of(DwVisit *visit, const char *name, unsigned kinds, DwVisitF
     return true;
 }
 
-void dw_visit_tell(DwVisit *visit, const char *name, const char *value)
-{
-    dw_pairs_put(&visit->answer.headers, name, value);
-}
-
-void dw_visit_go(DwVisit *visit, const char *format, ...)
-{
-    va_list list;
-    va_start(list, format);
-    char *path = NULL;
-    if (vasprintf(&path, format, list) < 0)
-        abort();
-    va_end(list);
-    dw_visit_tell(visit, "Location", path);
-    dw_answer_body(&visit->answer, 303, NULL, 0);
-    free(path);
-}
-
 bool dw_visit_by_script(const DwVisit *visit)
 {
     return strstr(dw_visit_header(visit, "Accept"), "application/json") != NULL;
-}
-
-static void send_words(DwVisit *visit, unsigned status, const char *words)
-{
-    json_t *object = json_pack("{s:b, s:s}", "kept", status < 400, "words", words);
-    if (!object) // the words hold what the book holds, and that may be older than the check of what is sent
-        object = json_pack("{s:b, s:s}", "kept", status < 400, "words", _("What was sent is no text."));
-    char *text = json_dumps(object, 0);
-    json_decref(object);
-    dw_visit_send(visit, "application/json", text, strlen(text));
-    visit->answer.status = status;
-}
-
-void dw_visit_kept(DwVisit *visit, const char *words, const char *path)
-{
-    if (dw_visit_by_script(visit))
-        send_words(visit, 200, words);
-    else
-        dw_visit_go(visit, "%s", path);
-}
-
-static void send_refusal(DwVisit *visit, unsigned status, const char *words)
-{
-    DwHtml *html = dw_page_begin(
-        visit,
-        &(DwPage){.title = _("Not done"), .room = visit->known ? DW_ROOM_BOARD : DW_ROOM_NONE, .status = status});
-    dw_html_element(html, "h1", _("That was not done"), NULL);
-    dw_html_element(html, "p", words, "class", "lead", NULL);
-    dw_page_link(visit, "/", _("To the board"));
-    dw_page_end(visit);
-}
-
-void dw_visit_refuse(DwVisit *visit, unsigned status, const char *words)
-{
-    char *veiled = dw_veil(visit, words);
-    dw_html_free(visit->html);
-    visit->html = NULL;
-    if (dw_visit_by_script(visit))
-        send_words(visit, status, veiled);
-    else
-        send_refusal(visit, status, veiled);
-    free(veiled);
-}
-
-void dw_visit_trouble(DwVisit *visit, DwStatus status, const DwMessage *message)
-{
-    dw_visit_refuse(visit, status == DW_BAD_INPUT ? 400 : 500, message->text);
-}
-
-void dw_visit_send(DwVisit *visit, const char *type, char *bytes, size_t length)
-{
-    dw_visit_tell(visit, "Content-Type", type);
-    dw_answer_body(&visit->answer, visit->answer.status, bytes, length);
 }
 
 char *dw_visit_read(const char *path, size_t *length)
@@ -211,12 +139,4 @@ char *dw_visit_read(const char *path, size_t *length)
     if (failed)
         free(bytes);
     return failed ? NULL : bytes;
-}
-
-void dw_visit_send_kept(DwVisit *visit, const char *type, char *bytes, size_t length, unsigned seconds)
-{
-    char *words = dw_text_format("private, max-age=%u", seconds);
-    dw_visit_tell(visit, "Cache-Control", words);
-    free(words);
-    dw_visit_send(visit, type, bytes, length);
 }

@@ -1,6 +1,5 @@
 // SPDX-License-Identifier: MIT
-// One request being answered: what was asked, by whom, and the ways to answer.
-// A visit is answered exactly once, by one of the verbs below or a page (page.h).
+// One request being answered: what was asked, and by whom.
 #ifndef DW_WEB_VISIT_H
 #define DW_WEB_VISIT_H
 
@@ -19,7 +18,6 @@ typedef struct {
     DwBook *book; // lent for this visit; its actor is the device's name
     DwWebRequest *request;
     const char *page;       // the path that was asked for
-    DwAnswer answer;        // what is said; sent when the visit ends
     char device[80];        // its name for the journal
     char token[65];         // the session's, "" without one
     bool new_token;         // the device is given the token with the answer
@@ -32,6 +30,7 @@ typedef struct {
     bool large_type;        // the bench theme
     DwHtml *html;           // of the page being written, or NULL
     unsigned fields;        // in it so far, for their ids
+    unsigned status;        // the page's
 } DwVisit;
 
 // A part of the path ("number" of "/job/:number"), a value after '?' or a field
@@ -58,30 +57,16 @@ bool dw_visit_file(const DwVisit *visit, const char *name, DwVisitFile *file);
 // The files of a field that takes several, one after another; false past the last.
 bool dw_visit_file_at(const DwVisit *visit, const char *name, size_t index, DwVisitFile *file);
 // The same, told by its content, which must be one of KINDS (DwContentKind, or-ed).
-// False when there is none or it is another: the visit is refused then.
-bool dw_visit_file_of(DwVisit *visit, const char *name, unsigned kinds, DwVisitFile *file, const DwContent **content);
+// False when there is none or it is another: REFUSAL says so.
+bool dw_visit_file_of(DwVisit *visit, const char *name, unsigned kinds, DwVisitFile *file, const DwContent **content,
+                      DwAnswer *refusal);
 
-// Sends the browser to a page of ours ("/job/12").
-void dw_visit_go(DwVisit *visit, const char *format, ...) __attribute__((format(printf, 2, 3)));
-// After something was kept: a page's script is told so with WORDS, a plain form goes to PATH.
-void dw_visit_kept(DwVisit *visit, const char *words, const char *path);
 // Whether a page's script asks, which wants words and no page.
 bool dw_visit_by_script(const DwVisit *visit);
-// Answers with a page that says WORDS and what to do; STATUS is HTTP's (400, 404 …).
-// A page's script gets the words alone.
-void dw_visit_refuse(DwVisit *visit, unsigned status, const char *words);
-// The same for a call that failed: 400 for bad input, 500 else.
-void dw_visit_trouble(DwVisit *visit, DwStatus status, const DwMessage *message);
 // The whole of the file at PATH, to be sent; NULL when it cannot be read. The caller frees it with free().
 char *dw_visit_read(const char *path, size_t *length);
-// Sends LENGTH bytes of the media TYPE. Takes ownership of BYTES.
-void dw_visit_send(DwVisit *visit, const char *type, char *bytes, size_t length);
-// The same, which the browser may keep for SECONDS.
-void dw_visit_send_kept(DwVisit *visit, const char *type, char *bytes, size_t length, unsigned seconds);
 // WORDS of the program as whoever asks may read them: to a device every path of this
 // computer is "…". The caller frees them with free().
 char *dw_veil(const DwVisit *visit, const char *words);
-// Adds a header to the answer.
-void dw_visit_tell(DwVisit *visit, const char *name, const char *value);
 
 #endif

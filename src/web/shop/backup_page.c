@@ -62,7 +62,7 @@ static void write_check_form(DwVisit *visit)
     dw_form_end(visit);
 }
 
-static void show_backup(DwVisit *visit)
+static DwAnswer show_backup(DwVisit *visit)
 {
     char *folder = dw_settings_text(visit->book, "backup.folder");
     DwHtml *html = dw_page_begin(visit, &(DwPage){.title = _("Backup"), .room = DW_ROOM_SHOP, .style = "shop.css"});
@@ -86,8 +86,9 @@ static void show_backup(DwVisit *visit)
     dw_html_element(html, "code", "deckwright book restore FOLDER", NULL);
     dw_html_close(html, "p");
     write_check_form(visit);
-    dw_page_end(visit);
+    DwAnswer answer = dw_page_end(visit);
     free(folder);
+    return answer;
 }
 
 static void write_problems(DwVisit *visit, const DwProblems *problems)
@@ -103,7 +104,7 @@ static void write_problems(DwVisit *visit, const DwProblems *problems)
 }
 
 // The backup is made, but not of everything.
-static void show_missing(DwVisit *visit, const DwProblems *problems)
+static DwAnswer show_missing(DwVisit *visit, const DwProblems *problems)
 {
     DwHtml *html = dw_page_begin(visit, &(DwPage){.title = _("Backup"), .room = DW_ROOM_SHOP});
     dw_html_element(html, "h1", _("Backup"), NULL);
@@ -112,11 +113,12 @@ static void show_missing(DwVisit *visit, const DwProblems *problems)
                       "earlier backup may have them."));
     write_problems(visit, problems);
     dw_page_link(visit, "/shop/backup", _("To the backup"));
-    dw_page_end(visit);
+    return dw_page_end(visit);
 }
 
-static void make_backup(DwVisit *visit)
+static DwAnswer make_backup(DwVisit *visit)
 {
+    DwAnswer answer;
     char *folder = dw_settings_text(visit->book, "backup.folder");
     DwMessage message;
     DwProblems problems = {0};
@@ -124,15 +126,16 @@ static void make_backup(DwVisit *visit)
                               : dw_fail(&message, DW_BAD_INPUT, "%s", _("No folder is chosen yet."));
     free(folder);
     if (status != DW_OK)
-        dw_visit_trouble(visit, status, &message);
+        answer = dw_answer_trouble(status, &message);
     else if (problems.count)
-        show_missing(visit, &problems);
+        answer = show_missing(visit, &problems);
     else
-        dw_visit_kept(visit, _("The backup is whole."), "/shop/backup");
+        answer = dw_answer_kept(_("The backup is whole."), "/shop/backup");
     dw_problems_clear(&problems);
+    return answer;
 }
 
-static void check(DwVisit *visit)
+static DwAnswer check(DwVisit *visit)
 {
     DwCheckReport report;
     DwMessage message;
@@ -142,10 +145,8 @@ static void check(DwVisit *visit)
     for (size_t i = 0; dw_visit_field_at(visit, i, &name, &value); i++)
         thorough = thorough || (strcmp(name, "thorough") == 0 && strstr(value, "yes"));
     DwStatus status = dw_check_book(visit->book, thorough, &report, &message);
-    if (status != DW_OK) {
-        dw_visit_trouble(visit, status, &message);
-        return;
-    }
+    if (status != DW_OK)
+        return dw_answer_trouble(status, &message);
     DwHtml *html = dw_page_begin(visit, &(DwPage){.title = _("The book's check"), .room = DW_ROOM_SHOP});
     dw_html_element(html, "h1", _("The book's check"), NULL);
     if (report.problems.count) {
@@ -160,7 +161,7 @@ static void check(DwVisit *visit)
     dw_html_close(html, "p");
     dw_check_report_clear(&report);
     dw_page_link(visit, "/shop/backup", _("To the backup"));
-    dw_page_end(visit);
+    return dw_page_end(visit);
 }
 
 const DwWebRoute dw_routes_backup[] = {

@@ -47,15 +47,13 @@ static void write_device(DwVisit *visit, const DwDevice *device)
     free(seen);
 }
 
-static void show_devices(DwVisit *visit)
+static DwAnswer show_devices(DwVisit *visit)
 {
     DwRecords devices;
     DwMessage message;
     DwStatus status = dw_device_list(visit->book, &devices, &message);
-    if (status != DW_OK) {
-        dw_visit_trouble(visit, status, &message);
-        return;
-    }
+    if (status != DW_OK)
+        return dw_answer_trouble(status, &message);
     DwHtml *html =
         dw_page_begin(visit, &(DwPage){.title = _("Paired devices"), .room = DW_ROOM_SHOP, .style = "shop.css"});
     dw_html_element(html, "h1", _("Paired devices"), NULL);
@@ -76,17 +74,16 @@ static void show_devices(DwVisit *visit)
     dw_page_link(visit, "/shop/pair", _("Pair a device"));
     dw_html_element(html, "a", _("Password"), "href", "/shop/password", "class", "button second", NULL);
     dw_html_close(html, "p");
-    dw_page_end(visit);
+    return dw_page_end(visit);
 }
 
-static void send_away(DwVisit *visit)
+static DwAnswer send_away(DwVisit *visit)
 {
     DwMessage message;
     DwStatus status = dw_device_revoke(visit->book, dw_visit_id(visit, "number"), &message);
     if (status == DW_OK)
-        dw_visit_kept(visit, _("The device was sent away."), "/shop/devices");
-    else
-        dw_visit_trouble(visit, status, &message);
+        return dw_answer_kept(_("The device was sent away."), "/shop/devices");
+    return dw_answer_trouble(status, &message);
 }
 
 static void write_code(DwVisit *visit, const char *address)
@@ -135,7 +132,7 @@ static void write_unreachable(DwVisit *visit)
                       "of the shop whoever is in that network can read along."));
 }
 
-static void show_pair(DwVisit *visit)
+static DwAnswer show_pair(DwVisit *visit)
 {
     const char *to = dw_visit_query(visit, "to");
     char code[DW_ACCESS_CODE_SIZE];
@@ -162,16 +159,13 @@ static void show_pair(DwVisit *visit)
     dw_html_open(html, "p", "class", "acts", NULL);
     dw_html_element(html, "a", _("Paired devices"), "href", "/shop/devices", "class", "button second", NULL);
     dw_html_close(html, "p");
-    dw_page_end(visit);
+    return dw_page_end(visit);
 }
 
-static void write_password(DwVisit *visit, unsigned status, const char *trouble)
+static DwAnswer show_password(DwVisit *visit)
 {
-    DwHtml *html = dw_page_begin(
-        visit, &(DwPage){.title = _("Password"), .room = DW_ROOM_SHOP, .status = status, .style = "shop.css"});
+    DwHtml *html = dw_page_begin(visit, &(DwPage){.title = _("Password"), .room = DW_ROOM_SHOP, .style = "shop.css"});
     dw_html_element(html, "h1", _("Password"), NULL);
-    if (trouble)
-        dw_page_remark(visit, trouble);
     dw_html_element(html, "p",
                     dw_password_is_set(visit->book)
                         ? _("A device that is not paired shows this password once. Changing it sends no paired device "
@@ -186,44 +180,39 @@ static void write_password(DwVisit *visit, unsigned status, const char *trouble)
     dw_form_text(visit, "again", _("The new password again"), "", "password", NULL);
     dw_form_button(visit, _("Keep the new password"));
     dw_form_end(visit);
-    dw_page_end(visit);
-}
-
-static void show_password(DwVisit *visit)
-{
-    write_password(visit, 200, NULL);
+    return dw_page_end(visit);
 }
 
 // At this computer the book lies open anyway; elsewhere the old password is asked,
 // so that a telephone left on the counter does not shut the shop out.
-static bool may_change(DwVisit *visit)
+static bool may_change(DwVisit *visit, DwAnswer *refusal)
 {
     bool right = visit->local;
     unsigned wait = right ? 0
                           : dw_access_try(visit->server->access, visit->book, dw_guard_who(visit),
                                           dw_visit_field(visit, "current"), &right);
     if (wait)
-        write_password(visit, 429, _("Too many wrong passwords. Wait a while, then try again."));
+        *refusal =
+            dw_answer_refusal_at("/shop/password", 429, _("Too many wrong passwords. Wait a while, then try again."));
     else if (!right)
-        write_password(visit, 403, _("That is not the password until now. Nothing was changed."));
+        *refusal =
+            dw_answer_refusal_at("/shop/password", 403, _("That is not the password until now. Nothing was changed."));
     return right;
 }
 
-static void set_password(DwVisit *visit)
+static DwAnswer set_password(DwVisit *visit)
 {
+    DwAnswer answer;
     DwMessage message;
     const char *password = dw_visit_field(visit, "password");
-    if (strcmp(password, dw_visit_field(visit, "again")) != 0) {
-        write_password(visit, 400, _("The two new passwords differ. Nothing was changed."));
-        return;
-    }
-    if (!may_change(visit))
-        return;
+    if (strcmp(password, dw_visit_field(visit, "again")) != 0)
+        return dw_answer_refusal_at("/shop/password", 400, _("The two new passwords differ. Nothing was changed."));
+    if (!may_change(visit, &answer))
+        return answer;
     DwStatus status = dw_password_set(visit->book, password, &message);
     if (status == DW_OK)
-        dw_visit_kept(visit, _("The new password is kept."), "/shop/devices");
-    else
-        write_password(visit, status == DW_BAD_INPUT ? 400 : 500, message.text);
+        return dw_answer_kept(_("The new password is kept."), "/shop/devices");
+    return dw_answer_refusal_at("/shop/password", status == DW_BAD_INPUT ? 400 : 500, message.text);
 }
 
 const DwWebRoute dw_routes_devices[] = {

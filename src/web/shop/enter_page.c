@@ -30,21 +30,9 @@ static void write_name_field(DwVisit *visit)
                  _("What it does is noted under this name, and under this name it can be sent away."));
 }
 
-static void write_door(DwVisit *visit, unsigned status, const char *to, const char *trouble)
+static void write_password_form(DwVisit *visit, const char *to)
 {
-    DwHtml *html = dw_page_begin(
-        visit, &(DwPage){.title = _("Enter"), .room = DW_ROOM_NONE, .status = status, .style = "shop.css"});
-    dw_html_element(html, "h1", _("Enter the shop's bench"), NULL);
-    if (trouble)
-        dw_page_remark(visit, trouble);
-    if (!dw_password_is_set(visit->book)) {
-        dw_html_element(html, "p",
-                        _("The book has no password yet. Set one at the bench computer: Shop, Password, or 'deckwright "
-                          "bench password' in a terminal."),
-                        NULL);
-        dw_page_end(visit);
-        return;
-    }
+    DwHtml *html = visit->html;
     dw_form_begin(visit, "/enter", false);
     dw_html_void(html, "input", "type", "hidden", "name", "to", "value", to, NULL);
     dw_form_text(visit, "password", _("The shop's password"), "", "password", NULL);
@@ -54,31 +42,47 @@ static void write_door(DwVisit *visit, unsigned status, const char *to, const ch
     dw_html_element(html, "p",
                     _("Or, on a screen that is in already, open Shop, Pair a device, and scan the code it shows."),
                     "class", "quiet", NULL);
-    dw_page_end(visit);
 }
 
-static void show_door(DwVisit *visit)
+static DwAnswer show_door(DwVisit *visit)
 {
     const char *to = wanted(dw_visit_query(visit, "to"));
     if (visit->known)
-        dw_visit_go(visit, "%s", to);
+        return dw_answer_go("%s", to);
+    DwHtml *html = dw_page_begin(visit, &(DwPage){.title = _("Enter"), .room = DW_ROOM_NONE, .style = "shop.css"});
+    dw_html_element(html, "h1", _("Enter the shop's bench"), NULL);
+    if (dw_password_is_set(visit->book))
+        write_password_form(visit, to);
     else
-        write_door(visit, 200, to, NULL);
+        dw_html_element(html, "p",
+                        _("The book has no password yet. Set one at the bench computer: Shop, Password, or 'deckwright "
+                          "bench password' in a terminal."),
+                        NULL);
+    return dw_page_end(visit);
 }
 
-static void ask_to_wait(DwVisit *visit, const char *to, unsigned seconds)
+static DwAnswer refuse_password(const char *to, unsigned status, const char *words)
+{
+    char *door = strcmp(to, "/") == 0 ? dw_text_format("/enter") : dw_text_format("/enter?to=%s", to);
+    DwAnswer answer = dw_answer_refusal_at(door, status, words);
+    free(door);
+    return answer;
+}
+
+static DwAnswer ask_to_wait(const char *to, unsigned seconds)
 {
     char number[16];
     snprintf(number, sizeof number, "%u", seconds);
-    dw_visit_tell(visit, "Retry-After", number);
     char *words = dw_text_format(dw_words_count("Too many wrong passwords. Wait %u second, then try again.",
                                                 "Too many wrong passwords. Wait %u seconds, then try again.", seconds),
                                  seconds);
-    write_door(visit, 429, to, words);
+    DwAnswer answer = refuse_password(to, 429, words);
+    dw_answer_tell(&answer, "Retry-After", number);
     free(words);
+    return answer;
 }
 
-static void pair(DwVisit *visit, const char *to)
+static DwAnswer pair(DwVisit *visit, const char *to)
 {
     const char *name = dw_visit_field(visit, "device");
     DwMessage message;
@@ -86,65 +90,52 @@ static void pair(DwVisit *visit, const char *to)
     dw_book_set_actor(visit->book, visit->device);
     DwStatus status = dw_guard_pair(visit, visit->device, &message);
     if (status == DW_OK)
-        dw_visit_go(visit, "%s", to);
-    else
-        dw_visit_trouble(visit, status, &message);
+        return dw_answer_go("%s", to);
+    return dw_answer_trouble(status, &message);
 }
 
-static void enter(DwVisit *visit)
+static DwAnswer enter(DwVisit *visit)
 {
     const char *to = wanted(dw_visit_field(visit, "to"));
-    if (visit->known) {
-        dw_visit_go(visit, "%s", to);
-        return;
-    }
+    if (visit->known)
+        return dw_answer_go("%s", to);
     bool right;
     unsigned wait = dw_access_try(visit->server->access, visit->book, dw_guard_who(visit),
                                   dw_visit_field(visit, "password"), &right);
     if (wait)
-        ask_to_wait(visit, to, wait);
-    else if (!right)
-        write_door(visit, 403, to, _("That is not the shop's password."));
-    else
-        pair(visit, to);
+        return ask_to_wait(to, wait);
+    if (!right)
+        return refuse_password(to, 403, _("That is not the shop's password."));
+    return pair(visit, to);
 }
 
-static void leave(DwVisit *visit)
+static DwAnswer leave(DwVisit *visit)
 {
-    if (!visit->device_id) {
-        dw_visit_refuse(visit, 400, _("The bench computer itself needs no password and cannot leave."));
-        return;
-    }
+    if (!visit->device_id)
+        return dw_answer_refusal(400, _("The bench computer itself needs no password and cannot leave."));
     DwMessage message;
     DwStatus status = dw_device_revoke(visit->book, visit->device_id, &message);
-    if (status != DW_OK) {
-        dw_visit_trouble(visit, status, &message);
-        return;
-    }
+    if (status != DW_OK)
+        return dw_answer_trouble(status, &message);
     char token[65];
     dw_access_token(token);
     dw_guard_give_session(visit, token, 0);
-    dw_visit_go(visit, "/enter");
+    return dw_answer_go("/enter");
 }
 
-static void refuse_code(DwVisit *visit)
+static DwAnswer refuse_code(void)
 {
-    dw_visit_refuse(
-        visit, 410,
-        _("This code was used already, or is older than ten minutes. Show a new one: Shop, Pair a device."));
+    return dw_answer_refusal(
+        410, _("This code was used already, or is older than ten minutes. Show a new one: Shop, Pair a device."));
 }
 
-static void show_pairing(DwVisit *visit)
+static DwAnswer show_pairing(DwVisit *visit)
 {
     char target[DW_ACCESS_TARGET];
-    if (!dw_access_code_holds(visit->server->access, dw_visit_path(visit, "code"), target)) {
-        refuse_code(visit);
-        return;
-    }
-    if (visit->known) {
-        dw_visit_go(visit, "%s", target);
-        return;
-    }
+    if (!dw_access_code_holds(visit->server->access, dw_visit_path(visit, "code"), target))
+        return refuse_code();
+    if (visit->known)
+        return dw_answer_go("%s", target);
     char action[64];
     snprintf(action, sizeof action, "/pair/%.40s", dw_visit_path(visit, "code"));
     DwHtml *html =
@@ -154,18 +145,17 @@ static void show_pairing(DwVisit *visit)
     write_name_field(visit);
     dw_form_button(visit, _("Pair this device"));
     dw_form_end(visit);
-    dw_page_end(visit);
+    return dw_page_end(visit);
 }
 
-static void use_pairing(DwVisit *visit)
+static DwAnswer use_pairing(DwVisit *visit)
 {
     char target[DW_ACCESS_TARGET];
     if (!dw_access_code_use(visit->server->access, dw_visit_path(visit, "code"), target))
-        refuse_code(visit);
-    else if (visit->known)
-        dw_visit_go(visit, "%s", target);
-    else
-        pair(visit, target);
+        return refuse_code();
+    if (visit->known)
+        return dw_answer_go("%s", target);
+    return pair(visit, target);
 }
 
 const DwWebRoute dw_routes_enter[] = {

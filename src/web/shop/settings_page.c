@@ -160,29 +160,26 @@ static void write_group(DwVisit *visit, const Group *group)
     dw_html_close(visit->html, "section");
 }
 
-static void show_settings(DwVisit *visit)
+static DwAnswer show_settings(DwVisit *visit)
 {
     DwHtml *html = dw_page_begin(visit, &(DwPage){.title = _("Settings"), .room = DW_ROOM_SHOP, .style = "shop.css"});
     dw_html_element(html, "h1", _("Settings"), NULL);
     dw_html_element(html, "p", _("Each is kept as soon as it was changed."), NULL);
     for (size_t i = 0; i < sizeof groups / sizeof *groups; i++)
         write_group(visit, &groups[i]);
-    dw_page_end(visit);
+    return dw_page_end(visit);
 }
 
-static void keep_setting(DwVisit *visit)
+static DwAnswer keep_setting(DwVisit *visit)
 {
     const DwSetting *setting = dw_settings_find(dw_visit_path(visit, "key"));
     DwMessage message;
-    if (!setting || !dw_visit_sent(visit, "value")) {
-        dw_visit_refuse(visit, 400, _("There is no such setting. Nothing was changed."));
-        return;
-    }
+    if (!setting || !dw_visit_sent(visit, "value"))
+        return dw_answer_refusal(400, _("There is no such setting. Nothing was changed."));
     DwStatus status = dw_settings_set(visit->book, setting->field.key, dw_visit_field(visit, "value"), &message);
     if (status == DW_OK)
-        dw_visit_kept(visit, _("Kept."), is_in(setting, "backup") ? "/shop/backup" : "/shop/settings");
-    else
-        dw_visit_trouble(visit, status, &message);
+        return dw_answer_kept(_("Kept."), is_in(setting, "backup") ? "/shop/backup" : "/shop/settings");
+    return dw_answer_trouble(status, &message);
 }
 
 // The attachment that the setting speaks of; false when it is a path that was set otherwise.
@@ -223,26 +220,25 @@ static DwStatus replace_logo(DwVisit *visit, const DwVisitFile *file, const DwCo
     return status;
 }
 
-static void take_logo(DwVisit *visit)
+static DwAnswer take_logo(DwVisit *visit)
 {
+    DwAnswer answer;
     DwVisitFile file;
     const DwContent *content;
     DwMessage message;
-    if (!dw_visit_file_of(visit, "logo", DW_CONTENT_PICTURE, &file, &content))
-        return;
-    if (strcmp(content->media, "image/png") != 0 && strcmp(content->media, "image/jpeg") != 0) {
-        dw_visit_refuse(visit, 415, _("The logo is to be a PNG or a JPEG. Nothing was changed."));
-        return;
-    }
+    if (!dw_visit_file_of(visit, "logo", DW_CONTENT_PICTURE, &file, &content, &answer))
+        return answer;
+    if (strcmp(content->media, "image/png") != 0 && strcmp(content->media, "image/jpeg") != 0)
+        return dw_answer_refusal(415, _("The logo is to be a PNG or a JPEG. Nothing was changed."));
     DwStatus status = replace_logo(visit, &file, content, &message);
     if (status == DW_OK)
-        dw_visit_kept(visit, _("The logo is kept."), "/shop/settings");
-    else
-        dw_visit_trouble(visit, status, &message);
+        return dw_answer_kept(_("The logo is kept."), "/shop/settings");
+    return dw_answer_trouble(status, &message);
 }
 
-static void send_logo(DwVisit *visit)
+static DwAnswer send_logo(DwVisit *visit)
 {
+    DwAnswer answer;
     DwAttachment logo;
     bool found = find_logo(visit, &logo);
     char *path = found ? dw_attachment_path(visit->book, &logo) : dw_settings_text(visit->book, "shop.logo");
@@ -252,11 +248,12 @@ static void send_logo(DwVisit *visit)
     if (content && content->kind == DW_CONTENT_PICTURE)
         bytes = dw_visit_read(path, &length);
     if (bytes)
-        dw_visit_send(visit, content->media, bytes, length);
+        answer = dw_answer_bytes(content->media, bytes, length);
     else
-        dw_visit_refuse(visit, 404, _("There is no logo, or it cannot be read."));
+        answer = dw_answer_refusal(404, _("There is no logo, or it cannot be read."));
     free(path);
     dw_record_clear(&logo.record);
+    return answer;
 }
 
 const DwWebRoute dw_routes_settings[] = {

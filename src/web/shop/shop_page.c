@@ -77,7 +77,7 @@ static void write_leave_form(DwVisit *visit)
     dw_form_end(visit);
 }
 
-static void show_shop(DwVisit *visit)
+static DwAnswer show_shop(DwVisit *visit)
 {
     DwHtml *html = dw_page_begin(visit, &(DwPage){.title = _("Shop"), .room = DW_ROOM_SHOP, .style = "shop.css"});
     dw_html_element(html, "h1", _("Shop"), NULL);
@@ -94,19 +94,18 @@ static void show_shop(DwVisit *visit)
     write_type_form(visit);
     if (visit->device_id)
         write_leave_form(visit);
-    dw_page_end(visit);
+    return dw_page_end(visit);
 }
 
-static void set_type(DwVisit *visit)
+static DwAnswer set_type(DwVisit *visit)
 {
     enum { YEAR_SECONDS = 31536000 };
     const char *size = dw_visit_field(visit, "size");
-    if (strcmp(size, "large") != 0 && strcmp(size, "usual") != 0) {
-        dw_visit_refuse(visit, 400, _("Type is large or usual. Nothing was changed."));
-        return;
-    }
-    dw_answer_cookie(&visit->answer, "deckwright_type", size, YEAR_SECONDS, visit->server->secure);
-    dw_visit_kept(visit, _("Kept."), "/shop");
+    if (strcmp(size, "large") != 0 && strcmp(size, "usual") != 0)
+        return dw_answer_refusal(400, _("Type is large or usual. Nothing was changed."));
+    DwAnswer answer = dw_answer_kept(_("Kept."), "/shop");
+    dw_answer_cookie(&answer, "deckwright_type", size, YEAR_SECONDS, visit->server->secure);
+    return answer;
 }
 
 static void write_library(DwHtml *html, const Library *library)
@@ -118,7 +117,7 @@ static void write_library(DwHtml *html, const Library *library)
     dw_html_close(html, "tr");
 }
 
-static void show_about(DwVisit *visit)
+static DwAnswer show_about(DwVisit *visit)
 {
     static const char *const heads[] = {N_("Library"), N_("For"), N_("Licence")};
     DwHtml *html = dw_page_begin(visit, &(DwPage){.title = _("About"), .room = DW_ROOM_SHOP});
@@ -139,7 +138,7 @@ static void show_about(DwVisit *visit)
     dw_html_close(html, "tbody");
     dw_html_close(html, "table");
     dw_html_close(html, "div");
-    dw_page_end(visit);
+    return dw_page_end(visit);
 }
 
 const DwWebRoute dw_routes_shop[] = {
