@@ -111,10 +111,11 @@ def page_tables(root):
 
 
 def lacks_page(root, name, path, texts):
-    if f"extern const DwWebRoute dw_routes_{name}[];" not in texts["private.h"]:
-        yield "a line in src/web/server/private.h"
-    if not re.search(rf"\bdw_routes_{name},", texts["server.c"]):
-        yield "a line in dw_routes of src/web/server/server.c"
+    header = path.parent / ("route.h" if path.parent.name == "server" else "pages.h")
+    if not header.is_file() or f"extern const DwWebRoute dw_routes_{name}[];" not in header.read_text(encoding="utf-8"):
+        yield f"a line in {header.relative_to(root)}"
+    if not re.search(rf"\bdw_routes_{name},", texts["bench.c"]):
+        yield "a line in routes of src/web/bench/bench.c"
     if f"'{path.relative_to(root / 'src/web')}'" not in texts["web"]:
         yield "its file in src/web/meson.build"
 
@@ -125,10 +126,10 @@ def main(root):
         "README": read(root, "README.md"), "CHANGELOG": read(root, "CHANGELOG.md"), "methods": methods(root),
         "procedures.h": read(root, "src/procedure/registry/procedures.h"), "truth": read(root, "tests/oracle/truth_rows.txt"),
         "models": read(root, *(path.relative_to(root) for path in (root / "tests/oracle").glob("model_*.py"))),
-        "questions": read(root, "src/web/measure/question.c"), "private.h": read(root, "src/web/server/private.h"),
+        "questions": read(root, "src/web/measure/question.c"),
         "schema": read(root, *sorted(path.relative_to(root) for path in (root / "src/book/store").glob("schema_*.c"))),
         "forms": "\n".join(path.read_text(encoding="utf-8") for folder in ("src/web", "src/cli") for path in (root / folder).rglob("*.c")),
-        "server.c": read(root, "src/web/server/server.c"), "web": read(root, "src/web/meson.build"),
+        "bench.c": read(root, "src/web/bench/bench.c"), "web": read(root, "src/web/meson.build"),
     }
     results = [(f"procedure {name}", list(lacks_procedure(root, name, texts))) for name in procedures(root)]
     results += lacks_limits(root)

@@ -5,10 +5,10 @@
 #include "book/entry/entry.h"
 #include "book/shop/register.h"
 #include "book/shop/stock.h"
+#include "web/job/pages.h"
 #include "web/page/page.h"
-#include "web/server/private.h"
 #include "web/record/record_form.h"
-#include "web/page/words.h"
+#include "web/server/words.h"
 
 #include <math.h>
 #include <stdio.h>

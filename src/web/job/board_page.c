@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: MIT
 // The board: every deck in the shop by what it waits for and since when.
 #include "book/job/board.h"
+#include "web/job/pages.h"
 #include "web/page/page.h"
-#include "web/server/private.h"
-#include "web/page/words.h"
+#include "web/server/words.h"
 
 #include <stdio.h>
 

@@ -4,17 +4,17 @@
 #include "base/memory.h"
 #include "base/text.h"
 #include "book/entry/entry.h"
-#include "book/money/estimate.h"
-#include "book/money/invoice.h"
 #include "book/job/measurement.h"
 #include "book/job/verdict.h"
 #include "book/job/work.h"
+#include "book/money/estimate.h"
+#include "book/money/invoice.h"
 #include "procedure/job/job_sheet.h"
 #include "web/job/job_head.h"
 #include "web/job/job_page.h"
-#include "web/server/kept.h"
-#include "web/server/private.h"
-#include "web/page/words.h"
+#include "web/job/pages.h"
+#include "web/page/kept.h"
+#include "web/server/words.h"
 
 #include <ctype.h>
 #include <math.h>

@@ -2,6 +2,7 @@
 #include "web/job/job_head.h"
 
 #include "web/job/job_line.h"
+#include "web/page/page.h"
 
 bool dw_job_head_find(DwVisit *visit, DwJob *job, DwAnswer *refusal)
 {

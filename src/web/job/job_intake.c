@@ -5,7 +5,7 @@
 #include "web/job/job_page.h"
 #include "web/page/page.h"
 #include "web/record/record_form.h"
-#include "web/page/words.h"
+#include "web/server/words.h"
 
 #include <stdio.h>
 #include <stdlib.h>

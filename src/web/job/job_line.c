@@ -6,7 +6,7 @@
 #include "book/job/board.h"
 #include "book/shop/deck.h"
 #include "web/page/page.h"
-#include "web/page/words.h"
+#include "web/server/words.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -27,16 +27,6 @@ const char *dw_job_line_phase(const char *as)
 const char *dw_job_line_as(DwPhase phase)
 {
     return (size_t)phase < PHASES ? as_words[phase] : "";
-}
-
-DwMomentWords dw_job_line_moment(const char *moment)
-{
-    DwMomentWords words = {""};
-    char clock[DW_CLOCK_SIZE];
-    dw_moment_clock(moment, clock);
-    if (*clock)
-        snprintf(words.text, sizeof words.text, "%.10s %s", clock, clock + 11);
-    return words;
 }
 
 // The caller frees it.

@@ -14,12 +14,6 @@ const char *dw_job_line_phase(const char *as);
 // The word of an address (received …) for PHASE; "" for none.
 const char *dw_job_line_as(DwPhase phase);
 
-// MOMENT of the book by the shop's own clock, "2026-11-25 14:05".
-typedef struct {
-    char text[20];
-} DwMomentWords;
-DwMomentWords dw_job_line_moment(const char *moment);
-
 // A list to choose one of the jobs in the shop by, CHOSEN standing first.
 void dw_job_line_choose(DwVisit *visit, const char *name, const char *chosen);
 // The same for when on it something was measured.

@@ -6,7 +6,7 @@
 #include "book/shop/register.h"
 #include "web/job/job_page.h"
 #include "web/page/page.h"
-#include "web/page/words.h"
+#include "web/server/words.h"
 
 #include <math.h>
 #include <stdio.h>

@@ -3,13 +3,13 @@
 #include "base/memory.h"
 #include "base/text.h"
 #include "book/entry/entry.h"
+#include "book/entry/search.h"
 #include "book/job/intake.h"
 #include "book/job/job.h"
-#include "book/entry/search.h"
 #include "book/shop/deck.h"
+#include "web/job/pages.h"
 #include "web/page/page.h"
-#include "web/server/private.h"
-#include "web/page/words.h"
+#include "web/server/words.h"
 
 #include <stdio.h>
 #include <stdlib.h>

@@ -4,14 +4,14 @@
 
 #include "base/memory.h"
 #include "base/text.h"
-#include "book/shop/settings.h"
 #include "book/job/verdict.h"
+#include "book/shop/settings.h"
 #include "web/job/job_head.h"
-#include "web/page/page.h"
-#include "web/server/private.h"
-#include "web/record/record_form.h"
+#include "web/job/pages.h"
 #include "web/job/setup_state.h"
-#include "web/page/words.h"
+#include "web/page/page.h"
+#include "web/record/record_form.h"
+#include "web/server/words.h"
 
 #include <stdio.h>
 #include <stdlib.h>

@@ -4,9 +4,9 @@
 #ifndef DW_WEB_JOB_PAGE_H
 #define DW_WEB_JOB_PAGE_H
 
-#include "book/shop/deck.h"
-#include "book/job/intake.h"
 #include "book/entry/work_line.h"
+#include "book/job/intake.h"
+#include "book/shop/deck.h"
 #include "web/server/visit.h"
 
 typedef struct {

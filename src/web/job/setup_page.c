@@ -6,10 +6,10 @@
 #include "chart/draw/number.h"
 #include "procedure/job/job_sheet.h"
 #include "web/job/job_line.h"
-#include "web/page/page.h"
-#include "web/server/private.h"
+#include "web/job/pages.h"
 #include "web/job/setup_state.h"
-#include "web/page/words.h"
+#include "web/page/page.h"
+#include "web/server/words.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -82,7 +82,7 @@ static void write_note(DwVisit *visit, const SetupPage *page, const DwSetUp *not
     dw_html_close(html, "p");
     dw_html_open(html, "p", "class", "quiet", NULL);
     bool as_found = !is_found(page) && note->phase == DW_PHASE_AS_RECEIVED;
-    dw_html_format(html, "%s%s%s%s", dw_job_line_moment(note->at).text, *who ? ", " : "", who,
+    dw_html_format(html, "%s%s%s%s", dw_page_moment(note->at).text, *who ? ", " : "", who,
                    as_found ? _(", as received") : "");
     if (note->instrument && *note->instrument)
         dw_html_format(html, " · %s", note->instrument);

@@ -6,7 +6,7 @@
 #include "base/text.h"
 #include "book/store/attachment.h"
 #include "web/page/page.h"
-#include "web/page/words.h"
+#include "web/server/words.h"
 
 #include <stdlib.h>
 #include <string.h>

@@ -6,11 +6,12 @@
 #include "web/job/job_line.h"
 #include "web/live/live_keep.h"
 #include "web/live/live_room.h"
+#include "web/live/pages.h"
 #include "web/measure/measure_recordings.h"
-#include "web/page/page.h"
-#include "web/server/private.h"
 #include "web/measure/question.h"
-#include "web/page/words.h"
+#include "web/page/page.h"
+#include "web/server/access.h"
+#include "web/server/words.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -181,18 +182,18 @@ static DwStatus begin_keeping(DwVisit *visit, Keeping *keeping, DwMessage *messa
     dw_access_token(token);
     *keeping = (Keeping){.recording = is_yes(visit, "recording") || !*dw_visit_field(visit, "procedure"),
                          .at_once = is_yes(visit, "at_once"),
-                         .path = dw_text_format("%s/incoming/live-%s.flac", visit->server->folder, token),
+                         .path = dw_text_format("%s/incoming/live-%s.flac", dw_book_folder(visit->book), token),
                          .form = {.inputs = dw_inputs_new()}};
     dw_record_init(&keeping->form.job.record, &dw_job_entity);
     const char *name = dw_visit_field(visit, "name");
-    DwLiveSnapshot *snapshot = dw_live_room_look(visit->server->live);
+    DwLiveSnapshot *snapshot = dw_live_room_look(visit->site->live);
     keeping->name = *name ? dw_memory_text(name) : dw_text_format(_("Live, %s"), snapshot->input);
     free(snapshot);
     DwStatus status = read_procedure(visit, keeping, message);
     if (status == DW_OK)
         status = read_job(visit, keeping, message);
     if (status == DW_OK && keeping->form.procedure)
-        dw_live_room_add_inputs(visit->server->live, keeping->form.procedure, keeping->form.inputs);
+        dw_live_room_add_inputs(visit->site->live, keeping->form.procedure, keeping->form.inputs);
     return status;
 }
 
@@ -222,7 +223,7 @@ static DwStatus take(DwVisit *visit, Keeping *keeping, DwMessage *message)
                        .procedure = form->procedure ? form->procedure->name : NULL,
                        .inputs = form->inputs,
                        .path = keeping->path};
-    DwStatus status = dw_live_session_keep(dw_live_room_session(visit->server->live), &keep, &keeping->sheet, message);
+    DwStatus status = dw_live_session_keep(dw_live_room_session(visit->site->live), &keep, &keeping->sheet, message);
     DwMeasureRecordings names = {.paths = {keeping->path}, .names = {keeping->name}, .count = 1};
     if (keeping->sheet) {
         dw_measure_recordings_name(&names, keeping->sheet);
@@ -282,7 +283,7 @@ static DwAnswer post_clock(DwVisit *visit)
 {
     DwMessage message;
     int64_t chain = strtoll(dw_visit_field(visit, "chain"), NULL, 10);
-    DwLiveSnapshot *snapshot = dw_live_room_look(visit->server->live);
+    DwLiveSnapshot *snapshot = dw_live_room_look(visit->site->live);
     DwStatus status = isfinite(snapshot->clock.error_ppm)
                           ? dw_chain_check_clock(visit->book, chain, snapshot->clock.error_ppm, &message)
                           : dw_fail(&message, DW_BAD_INPUT, _("The clock is not known: %s"), snapshot->clock.why);

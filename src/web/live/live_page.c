@@ -10,10 +10,10 @@
 #include "web/live/live_keep.h"
 #include "web/live/live_room.h"
 #include "web/live/live_view.h"
+#include "web/live/pages.h"
 #include "web/measure/measure_field.h"
 #include "web/page/page.h"
-#include "web/server/private.h"
-#include "web/page/words.h"
+#include "web/server/words.h"
 
 #include <jansson.h>
 #include <stdio.h>
@@ -207,7 +207,7 @@ static DwAnswer get_live(DwVisit *visit)
     DwJob job;
     DwInputs *known = dw_inputs_new();
     if (find_job(visit, &job, known, &answer)) {
-        DwLiveSnapshot *snapshot = dw_live_room_look(visit->server->live);
+        DwLiveSnapshot *snapshot = dw_live_room_look(visit->site->live);
         answer = write_page(visit, &job, known, snapshot);
         free(snapshot);
     }
@@ -246,8 +246,8 @@ static DwStatus start(DwVisit *visit, const DwInputs *known, DwMessage *message)
     }
     status = dw_live_choice_find(visit, dw_visit_field(visit, "input"), &choice, message);
     if (status == DW_OK) {
-        char *folder = dw_text_format("%s/incoming", visit->server->folder);
-        status = dw_live_room_start(visit->server->live, &(DwLiveRoomStart){choice.input, choice.label, folder}, inputs,
+        char *folder = dw_text_format("%s/incoming", dw_book_folder(visit->book));
+        status = dw_live_room_start(visit->site->live, &(DwLiveRoomStart){choice.input, choice.label, folder}, inputs,
                                     message);
         free(folder);
         if (status != DW_OK && strstr(message->text, "file:")) // where it lies is no device's business
@@ -287,19 +287,19 @@ static DwAnswer post_start(DwVisit *visit)
 
 static DwAnswer post_stop(DwVisit *visit)
 {
-    dw_live_session_stop(dw_live_room_session(visit->server->live));
+    dw_live_session_stop(dw_live_room_session(visit->site->live));
     return go_back(visit, _("Stopped. What was heard can still be kept."));
 }
 
 static DwAnswer post_marks(DwVisit *visit)
 {
-    dw_live_session_reset_marks(dw_live_room_session(visit->server->live));
+    dw_live_session_reset_marks(dw_live_room_session(visit->site->live));
     return go_back(visit, _("The peaks begin anew."));
 }
 
 static DwAnswer post_sides(DwVisit *visit)
 {
-    dw_live_session_forget_sides(dw_live_room_session(visit->server->live));
+    dw_live_session_forget_sides(dw_live_room_session(visit->site->live));
     return go_back(visit, _("The sides begin anew."));
 }
 
@@ -315,9 +315,8 @@ static DwAnswer get_state(DwVisit *visit)
     uint64_t after = strtoull(dw_visit_query(visit, "after"), NULL, 10);
     uint64_t row = strtoull(dw_visit_query(visit, "row"), NULL, 10);
     // Fifty devices wait here at once: none of them holds the book meanwhile.
-    dw_server_return_book(visit->server, visit->book);
-    visit->book = NULL;
-    DwLiveRoomAnswer heard = dw_live_room_ask(visit->server->live, after, row, LONGEST_WAIT_MS);
+    dw_visit_give_back(visit);
+    DwLiveRoomAnswer heard = dw_live_room_ask(visit->site->live, after, row, LONGEST_WAIT_MS);
     DwAnswer answer = dw_answer_bytes("application/json", heard.json, strlen(heard.json));
     tell_ms(&answer, "Deckwright-Held", heard.held_s);
     tell_ms(&answer, "Deckwright-Since", heard.since_s);

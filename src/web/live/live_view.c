@@ -4,7 +4,8 @@
 #include "base/text.h"
 #include "chart/draw/number.h"
 #include "chart/draw/theme.h"
-#include "web/page/words.h"
+#include "web/page/page.h"
+#include "web/server/words.h"
 
 #include <math.h>
 #include <stdio.h>

@@ -5,7 +5,7 @@
 #include "base/text.h"
 #include "chart/draw/number.h"
 #include "web/page/page.h"
-#include "web/page/words.h"
+#include "web/server/words.h"
 
 #include <stdio.h>
 #include <stdlib.h>

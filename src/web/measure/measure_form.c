@@ -8,9 +8,10 @@
 #include "web/measure/measure_field.h"
 #include "web/measure/measure_plan.h"
 #include "web/measure/measure_recordings.h"
+#include "web/measure/result.h"
 #include "web/page/page.h"
-#include "web/server/private.h"
-#include "web/page/words.h"
+#include "web/server/route.h"
+#include "web/server/words.h"
 
 #include <ctype.h>
 #include <stdio.h>
@@ -338,6 +339,6 @@ DwAnswer dw_measure_form_put_aside(DwVisit *visit, DwMeasureForm *form, DwSheet 
         snprintf(result.as, sizeof result.as, "%s", form->as);
     }
     char key[65];
-    dw_results_add(visit->server->results, result, key);
+    dw_results_add(visit->site->results, result, key);
     return dw_answer_go("/result/%s", key);
 }

@@ -7,9 +7,9 @@
 #include "web/job/job_line.h"
 #include "web/measure/measure_form.h"
 #include "web/measure/measure_recordings.h"
+#include "web/measure/pages.h"
 #include "web/page/page.h"
-#include "web/server/private.h"
-#include "web/page/words.h"
+#include "web/server/words.h"
 
 #include <ctype.h>
 #include <stdio.h>

@@ -5,7 +5,7 @@
 #include "base/text.h"
 #include "procedure/registry/data_table.h"
 #include "web/page/page.h"
-#include "web/page/words.h"
+#include "web/server/words.h"
 
 #include <dirent.h>
 #include <stdio.h>

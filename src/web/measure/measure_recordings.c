@@ -5,9 +5,9 @@
 #include "base/text.h"
 #include "book/store/attachment.h"
 #include "procedure/job/job_sheet.h"
-#include "web/server/content.h"
 #include "web/page/page.h"
-#include "web/page/words.h"
+#include "web/server/content.h"
+#include "web/server/words.h"
 
 #include <stdio.h>
 #include <stdlib.h>

@@ -5,9 +5,10 @@
 #include "base/text.h"
 #include "chart/sheet/sheet_chart.h"
 #include "chart/sheet/sheet_picture.h"
-#include "web/server/private.h"
+#include "web/measure/pages.h"
 #include "web/measure/sheet_source.h"
-#include "web/page/words.h"
+#include "web/server/access.h"
+#include "web/server/words.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -83,31 +84,12 @@ static DwAnswer send_paper(DwVisit *visit)
     return answer;
 }
 
-// The whole of the file at PATH.
-static DwStatus read_whole(const char *path, char **bytes, size_t *length, DwMessage *message)
-{
-    FILE *file = fopen(path, "rbe");
-    if (!file)
-        return dw_fail(message, DW_FAILED, "%s", _("The paper could not be read again after it was drawn."));
-    size_t room = 0, got = 0;
-    *bytes = NULL;
-    *length = 0;
-    do {
-        room += 1 << 20;
-        *bytes = dw_memory_resize(*bytes, room, 1);
-        got = fread(*bytes + *length, 1, room - *length, file);
-        *length += got;
-    } while (*length == room);
-    fclose(file);
-    return DW_OK;
-}
-
 static DwAnswer send_print(DwVisit *visit)
 {
     DwAnswer answer;
     DwSheetSource source;
     DwMessage message;
-    char *bytes = NULL, word[65];
+    char word[65];
     size_t length = 0;
     if (!dw_sheet_source_open(visit, &source, &answer))
         return answer;
@@ -118,8 +100,9 @@ static DwAnswer send_print(DwVisit *visit)
     DwStatus status = result->procedure->print
                           ? result->procedure->print(&request, path, &message)
                           : dw_fail(&message, DW_BAD_INPUT, "%s", _("There is nothing to print true to scale here."));
-    if (status == DW_OK)
-        status = read_whole(path, &bytes, &length, &message);
+    char *bytes = status == DW_OK ? dw_visit_read(path, &length) : NULL;
+    if (status == DW_OK && !bytes)
+        status = dw_fail(&message, DW_FAILED, "%s", _("The paper could not be read again after it was drawn."));
     unlink(path);
     free(path);
     if (status == DW_OK) {

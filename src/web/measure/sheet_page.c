@@ -4,10 +4,10 @@
 #include "base/text.h"
 #include "procedure/job/job_sheet.h"
 #include "web/job/job_line.h"
-#include "web/page/page.h"
-#include "web/server/private.h"
+#include "web/measure/pages.h"
 #include "web/measure/sheet_source.h"
-#include "web/page/words.h"
+#include "web/page/page.h"
+#include "web/server/words.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -126,7 +126,7 @@ static DwAnswer post_keep(DwVisit *visit)
     int64_t id = 0;
     if (!dw_sheet_source_open(visit, &source, &answer))
         return answer;
-    DwResults *results = visit->server->results;
+    DwResults *results = visit->site->results;
     if (!dw_results_claim(results, source.result)) {
         answer = dw_answer_refusal(409, _("This sheet is kept already. It is on its job's page."));
     } else {
@@ -160,7 +160,7 @@ static void write_pairs(DwVisit *visit, const DwSheetSource *source)
         char *path = shown ? dw_text_format("%s", source->place)
                            : dw_text_format("%s?with=%lld", source->place, (long long)other->record.id);
         char *words = shown ? dw_text_format("%s", _("This sheet alone"))
-                            : dw_text_format(_("Beside what was received (%s)"), dw_job_line_moment(other->at).text);
+                            : dw_text_format(_("Beside what was received (%s)"), dw_page_moment(other->at).text);
         write_link(visit, path, words);
         free(path);
         free(words);

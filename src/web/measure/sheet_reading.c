@@ -4,9 +4,9 @@
 #include "base/text.h"
 #include "book/job/comparison.h"
 #include "chart/draw/number.h"
+#include "web/measure/range_mark.h"
 #include "web/page/page.h"
-#include "web/page/range_mark.h"
-#include "web/page/words.h"
+#include "web/server/words.h"
 
 #include <math.h>
 #include <stdlib.h>

@@ -3,15 +3,15 @@
 
 #include "base/memory.h"
 #include "base/text.h"
-#include "web/server/private.h"
-#include "web/page/words.h"
+#include "web/server/route.h"
+#include "web/server/words.h"
 
 #include <stdlib.h>
 #include <string.h>
 
 static bool open_result(DwVisit *visit, DwSheetSource *source, const char *key, DwAnswer *refusal)
 {
-    source->result = dw_results_take(visit->server->results, visit->token, key);
+    source->result = dw_results_take(visit->site->results, visit->token, key);
     if (!source->result) {
         *refusal =
             dw_answer_refusal(404, _("This sheet is gone: it was not kept, and the bench was started again or has "
@@ -74,7 +74,7 @@ bool dw_sheet_source_open(DwVisit *visit, DwSheetSource *source, DwAnswer *refus
 
 void dw_sheet_source_clear(DwVisit *visit, DwSheetSource *source)
 {
-    dw_results_give_back(visit->server->results, source->result);
+    dw_results_give_back(visit->site->results, source->result);
     dw_record_clear(&source->measurement.record);
     dw_record_clear(&source->before_from.record);
     dw_sheet_free(source->kept);

@@ -4,9 +4,9 @@
 #include "base/text.h"
 #include "book/job/comparison.h"
 #include "chart/draw/number.h"
-#include "web/page/page.h"
 #include "web/measure/sheet_reading.h"
-#include "web/page/words.h"
+#include "web/page/page.h"
+#include "web/server/words.h"
 
 #include <stdlib.h>
 #include <string.h>

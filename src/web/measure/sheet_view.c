@@ -5,10 +5,10 @@
 #include "base/text.h"
 #include "chart/sheet/sheet_picture.h"
 #include "web/job/job_line.h"
-#include "web/page/page.h"
 #include "web/measure/sheet_reading.h"
 #include "web/measure/sheet_table.h"
-#include "web/page/words.h"
+#include "web/page/page.h"
+#include "web/server/words.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -17,7 +17,7 @@ static void write_meta(DwVisit *visit, const DwSheetView *view)
 {
     const DwSheetInput *record = dw_measurement_input(view->sheet, "record.name"),
                        *chain = dw_measurement_input(view->sheet, "chain.name");
-    DwMomentWords at = dw_job_line_moment(view->from ? view->from->at : NULL);
+    DwMomentWords at = dw_page_moment(view->from ? view->from->at : NULL);
     const char *facts[][2] = {
         {N_("Recording"), view->sheet->subject},
         {N_("Test record"), view->from ? view->from->test_record

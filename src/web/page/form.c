@@ -2,7 +2,7 @@
 #include "base/text.h"
 #include "web/page/page.h"
 #include "web/server/access.h"
-#include "web/page/words.h"
+#include "web/server/words.h"
 
 #include <stdio.h>
 #include <stdlib.h>

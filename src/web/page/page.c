@@ -2,10 +2,10 @@
 #include "web/page/page.h"
 
 #include "base/text.h"
-#include "web/server/asset.h"
-#include "web/server/kept.h"
-#include "web/server/private.h"
-#include "web/page/words.h"
+#include "book/store/moment.h"
+#include "web/page/kept.h"
+#include "web/server/route.h"
+#include "web/server/words.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -193,4 +193,14 @@ void dw_page_remark(DwVisit *visit, const char *words)
 void dw_page_link(DwVisit *visit, const char *path, const char *words)
 {
     dw_html_element(visit->html, "a", words, "href", path, "class", "button", NULL);
+}
+
+DwMomentWords dw_page_moment(const char *moment)
+{
+    DwMomentWords words = {""};
+    char clock[DW_CLOCK_SIZE];
+    dw_moment_clock(moment, clock);
+    if (*clock)
+        snprintf(words.text, sizeof words.text, "%.10s %s", clock, clock + 11);
+    return words;
 }

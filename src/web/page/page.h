@@ -5,6 +5,8 @@
 #define DW_WEB_PAGE_H
 
 #include "base/sheet.h"
+#include "web/page/html.h"
+#include "web/server/answer.h"
 #include "web/server/visit.h"
 
 typedef enum {
@@ -58,6 +60,12 @@ void dw_page_caution(DwVisit *visit, const char *words);
 // A paragraph of what the program says, without the paths that a device is not told
 // (dw_veil()); ID may be NULL; ALERT has a screen reader say it at once.
 void dw_page_words(DwVisit *visit, const char *words, const char *id, const char *look, bool alert);
+// MOMENT of the book by the shop's own clock, "2026-11-25 14:05".
+typedef struct {
+    char text[20];
+} DwMomentWords;
+DwMomentWords dw_page_moment(const char *moment);
+
 // A remark that something must be looked at, or that all is well.
 void dw_page_remark(DwVisit *visit, const char *words);
 // A link that looks like a button.

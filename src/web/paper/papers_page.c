@@ -3,16 +3,17 @@
 // words edited for this one job.
 #include "base/memory.h"
 #include "base/text.h"
+#include "book/job/verdict.h"
 #include "book/money/estimate.h"
 #include "book/money/invoice.h"
 #include "book/shop/settings.h"
-#include "book/job/verdict.h"
 #include "procedure/registry/data_table.h"
 #include "report/report.h"
 #include "web/job/job_head.h"
 #include "web/page/page.h"
-#include "web/server/private.h"
-#include "web/page/words.h"
+#include "web/paper/pages.h"
+#include "web/server/access.h"
+#include "web/server/words.h"
 
 #include <ctype.h>
 #include <stdlib.h>
@@ -200,7 +201,7 @@ static DwStatus make_paper(DwVisit *visit, const DwJob *job, const char *name, c
 {
     char token[65], *number = dw_text_format("%lld", (long long)job->number);
     dw_access_token(token);
-    char *path = dw_text_format("%s/incoming/%s", visit->server->folder, token);
+    char *path = dw_text_format("%s/incoming/%s", dw_book_folder(visit->book), token);
     const char *size = dw_visit_query(visit, "size"), *notice = dw_visit_query(visit, "notice");
     DwReportOptions options = {
         .paper = *size ? size : NULL, .notice = *notice ? notice : NULL, .data_folder = dw_data_folder()};

@@ -3,17 +3,17 @@
 // with it, and the signature, drawn or typed. What was signed is kept with it.
 #include "base/memory.h"
 #include "base/text.h"
-#include "book/store/attachment.h"
-#include "book/money/consent.h"
 #include "book/job/intake.h"
+#include "book/money/consent.h"
 #include "book/shop/settings.h"
+#include "book/store/attachment.h"
 #include "web/job/job_head.h"
 #include "web/job/job_line.h"
 #include "web/page/page.h"
-#include "web/photo/photo.h"
-#include "web/server/private.h"
+#include "web/paper/pages.h"
 #include "web/paper/signing.h"
-#include "web/page/words.h"
+#include "web/photo/photo.h"
+#include "web/server/words.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -91,7 +91,7 @@ static void write_given(DwVisit *visit, const DwSigning *signing)
         dw_html_open(visit->html, "figure", "class", "signature", NULL);
         dw_photo_show(visit, given, DW_PICTURES_SMALL);
         dw_html_open(visit->html, "figcaption", NULL);
-        dw_html_format(visit->html, "%s, %s", given->caption ? given->caption : "", dw_job_line_moment(given->at).text);
+        dw_html_format(visit->html, "%s, %s", given->caption ? given->caption : "", dw_page_moment(given->at).text);
         dw_html_close(visit->html, "figcaption");
         dw_html_close(visit->html, "figure");
     }

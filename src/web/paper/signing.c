@@ -3,18 +3,18 @@
 
 #include "base/memory.h"
 #include "base/text.h"
-#include "book/store/attachment.h"
-#include "book/money/consent.h"
-#include "book/shop/deck.h"
-#include "book/money/invoice.h"
-#include "book/shop/settings.h"
 #include "book/job/verdict.h"
+#include "book/money/consent.h"
+#include "book/money/invoice.h"
+#include "book/shop/deck.h"
+#include "book/shop/settings.h"
+#include "book/store/attachment.h"
 #include "procedure/registry/data_table.h"
 #include "report/picture.h"
 #include "report/typed_signature.h"
 #include "web/server/content.h"
 #include "web/server/visit.h"
-#include "web/page/words.h"
+#include "web/server/words.h"
 
 #include <stdarg.h>
 #include <stdio.h>

@@ -5,8 +5,8 @@
 #include "base/text.h"
 #include "book/job/job.h"
 #include "web/page/page.h"
-#include "web/server/private.h"
-#include "web/page/words.h"
+#include "web/photo/pages.h"
+#include "web/server/words.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -109,7 +109,7 @@ static DwAnswer send_picture(DwVisit *visit)
         answer = dw_answer_refusal(404, _("A photograph is shown small, large or whole."));
     else if (found) {
         DwStatus status =
-            dw_pictures_get(visit->server->pictures, visit->book, &attachment, (DwPicturesSize)size, &copy, &message);
+            dw_pictures_get(visit->site->pictures, visit->book, &attachment, (DwPicturesSize)size, &copy, &message);
         if (status == DW_OK)
             answer = dw_answer_bytes_for(copy.type, copy.bytes, copy.length, DAY_SECONDS);
         else

@@ -8,7 +8,7 @@
 #include "chart/draw/number.h"
 #include "web/page/page.h"
 #include "web/photo/photo.h"
-#include "web/page/words.h"
+#include "web/server/words.h"
 
 #include <math.h>
 #include <stdio.h>

@@ -5,9 +5,9 @@
 #include "book/job/photo.h"
 #include "physics/photo.h"
 #include "physics/rake.h"
+#include "web/photo/pages.h"
 #include "web/photo/photo.h"
-#include "web/server/private.h"
-#include "web/page/words.h"
+#include "web/server/words.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -156,7 +156,7 @@ static DwStatus keep(DwVisit *visit, const DwAttachment *photo, DwMessage *messa
         return dw_fail(message, DW_BAD_INPUT, "Say what to mark: a scale, a length, an angle, a rake or a worn flat.");
     DwPictureCopy copy = {0};
     DwPhotoPoint points[POINTS_MOST];
-    DwStatus status = dw_pictures_get(visit->server->pictures, visit->book, photo, DW_PICTURES_SMALL, &copy, message);
+    DwStatus status = dw_pictures_get(visit->site->pictures, visit->book, photo, DW_PICTURES_SMALL, &copy, message);
     if (status == DW_OK)
         status = read_points(visit, is_scale ? 2 : counts[kind], copy.width, copy.height, points, message);
     free(copy.bytes);

@@ -4,9 +4,9 @@
 #include "base/text.h"
 #include "book/job/job.h"
 #include "web/page/page.h"
+#include "web/photo/pages.h"
 #include "web/photo/photo.h"
-#include "web/server/private.h"
-#include "web/page/words.h"
+#include "web/server/words.h"
 
 #include <stdlib.h>
 
@@ -151,7 +151,7 @@ static DwAnswer show_photo(DwVisit *visit)
     DwMessage message;
     if (dw_photo_find(visit, &photo, &answer)) {
         DwStatus status =
-            dw_pictures_get(visit->server->pictures, visit->book, &photo, DW_PICTURES_SMALL, &copy, &message);
+            dw_pictures_get(visit->site->pictures, visit->book, &photo, DW_PICTURES_SMALL, &copy, &message);
         if (status == DW_OK)
             answer = write_page(visit, &photo, &copy);
         else

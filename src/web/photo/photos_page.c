@@ -5,9 +5,9 @@
 #include "base/text.h"
 #include "web/job/job_head.h"
 #include "web/page/page.h"
+#include "web/photo/pages.h"
 #include "web/photo/photo.h"
-#include "web/server/private.h"
-#include "web/page/words.h"
+#include "web/server/words.h"
 
 #include <stdlib.h>
 #include <string.h>

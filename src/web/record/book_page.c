@@ -3,18 +3,18 @@
 // form with all that refers to it.
 #include "base/memory.h"
 #include "base/text.h"
+#include "book/entry/entry.h"
 #include "book/shop/arm.h"
-#include "book/store/bound.h"
 #include "book/shop/cartridge.h"
 #include "book/shop/customer.h"
 #include "book/shop/deck.h"
-#include "book/entry/entry.h"
 #include "book/shop/register.h"
 #include "book/shop/stock.h"
+#include "book/store/bound.h"
 #include "web/page/page.h"
-#include "web/server/private.h"
+#include "web/record/pages.h"
 #include "web/record/record_form.h"
-#include "web/page/words.h"
+#include "web/server/words.h"
 
 #include <stdlib.h>
 #include <string.h>

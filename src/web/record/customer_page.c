@@ -3,11 +3,11 @@
 #include "base/memory.h"
 #include "base/text.h"
 #include "book/care/care.h"
-#include "book/shop/customer.h"
 #include "book/entry/entry.h"
+#include "book/shop/customer.h"
 #include "web/page/page.h"
-#include "web/server/private.h"
-#include "web/page/words.h"
+#include "web/record/pages.h"
+#include "web/server/words.h"
 
 #include <ftw.h>
 #include <stdio.h>
@@ -33,25 +33,6 @@ static int remove_entry(const char *path, const struct stat *status, int kind, s
     return remove(path);
 }
 
-// The whole file at PATH, which the caller frees; NULL when it cannot be read.
-static char *whole_file(const char *path, size_t *length)
-{
-    FILE *file = fopen(path, "re");
-    if (!file)
-        return NULL;
-    char *bytes = NULL;
-    size_t room = 0, got;
-    *length = 0;
-    do {
-        room += 65536;
-        bytes = dw_memory_resize(bytes, room, 1);
-        got = fread(bytes + *length, 1, room - *length, file);
-        *length += got;
-    } while (got && *length == room);
-    fclose(file);
-    return bytes;
-}
-
 // What the export's file of the table KIND is called, or the whole as JSON; NULL for no table of the book.
 static char *export_file(const char *kind)
 {
@@ -71,7 +52,7 @@ static char *read_export(DwVisit *visit, int64_t customer, const char *file, siz
                                       : dw_fail(message, DW_FAILED, "The book's disk cannot be written.");
     if (status == DW_OK) {
         path = dw_text_format("%s/%s", folder, file);
-        bytes = whole_file(path, length);
+        bytes = dw_visit_read(path, length);
         if (!bytes)
             dw_fail(message, DW_FAILED, "The book holds no such table of this person.");
     }

@@ -1,12 +1,12 @@
 // SPDX-License-Identifier: MIT
 // What the search field finds: jobs, owners, decks, arms, cartridges, stock.
 #include "base/text.h"
-#include "book/shop/deck.h"
-#include "book/job/job.h"
 #include "book/entry/search.h"
+#include "book/job/job.h"
+#include "book/shop/deck.h"
 #include "web/page/page.h"
-#include "web/server/private.h"
-#include "web/page/words.h"
+#include "web/record/pages.h"
+#include "web/server/words.h"
 
 #include <stdlib.h>
 

@@ -2,13 +2,13 @@
 // What the forms of records do: add, change, take out, undo.
 #include "base/memory.h"
 #include "base/text.h"
-#include "book/store/attachment.h"
 #include "book/entry/entry.h"
-#include "web/server/kept.h"
+#include "book/store/attachment.h"
+#include "web/page/kept.h"
 #include "web/page/page.h"
-#include "web/server/private.h"
+#include "web/record/pages.h"
 #include "web/record/record_form.h"
-#include "web/page/words.h"
+#include "web/server/words.h"
 
 #include <stdlib.h>
 #include <string.h>

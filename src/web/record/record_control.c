@@ -5,10 +5,9 @@
 #include "base/text.h"
 #include "book/entry/entry.h"
 #include "book/shop/settings.h"
-#include "web/job/job_line.h"
 #include "web/page/page.h"
 #include "web/record/record_form.h"
-#include "web/page/words.h"
+#include "web/server/words.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -161,7 +160,7 @@ char *dw_record_form_words(const DwVisit *visit, const DwRecord *record, const D
     char *text = dw_record_text(visit->book, record, field);
     char *unit = unit_of(visit, field), *words = NULL;
     if (field->kind == DW_FIELD_MOMENT)
-        words = dw_memory_text(dw_job_line_moment(text).text);
+        words = dw_memory_text(dw_page_moment(text).text);
     else if (field->kind == DW_FIELD_CHOICE || field->kind == DW_FIELD_YES)
         words = dw_memory_text(*text ? dw_words(text) : "");
     else if (*text && *unit)

@@ -6,9 +6,9 @@
 #include "book/entry/entry.h"
 #include "book/job/job.h"
 #include "web/page/page.h"
-#include "web/server/private.h"
 #include "web/record/record_control.h"
-#include "web/page/words.h"
+#include "web/server/route.h"
+#include "web/server/words.h"
 
 #include <stdio.h>
 #include <stdlib.h>

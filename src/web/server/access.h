@@ -7,7 +7,9 @@
 #ifndef DW_WEB_ACCESS_H
 #define DW_WEB_ACCESS_H
 
-#include "web/server/visit.h"
+#include "book/store/book.h"
+
+#include <stdint.h>
 
 typedef struct DwAccess DwAccess;
 

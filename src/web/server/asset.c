@@ -1,13 +1,13 @@
 // SPDX-License-Identifier: MIT
-#include "web/server/asset.h"
+#include "web/server/route.h"
 
 #include "base/memory.h"
 #include "base/text.h"
 #include "procedure/registry/data_table.h"
-#include "web/server/private.h"
-#include "web/page/words.h"
+#include "web/server/words.h"
 
 #include <assert.h>
+#include <pthread.h>
 #include <sodium.h>
 #include <stdio.h>
 #include <stdlib.h>

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: MIT
 #include "web/server/exchange.h"
 
-#include "web/page/words.h"
 #include "web/server/private.h"
+#include "web/server/words.h"
 
 #include <limits.h>
 #include <string.h>
@@ -37,13 +37,13 @@ static unsigned open_parts(const char *pattern)
 // Of what fits, the one with the fewest open parts answers: "/job/new" before
 // "/job/:number"; each page by its own method, HEAD as GET (the library leaves the
 // body out).
-static const DwWebRoute *find_route(const DwWebRequest *request)
+static const DwWebRoute *find_route(const DwSite *site, const DwWebRequest *request)
 {
     const char *method = strcmp(request->method, "HEAD") == 0 ? "GET" : request->method;
     const DwWebRoute *found = &missing;
     unsigned fewest = UINT_MAX;
-    for (size_t i = 0; dw_routes[i]; i++)
-        for (const DwWebRoute *route = dw_routes[i]; route->method; route++) {
+    for (size_t i = 0; site->routes[i]; i++)
+        for (const DwWebRoute *route = site->routes[i]; route->method; route++) {
             unsigned parts = open_parts(route->pattern);
             if (parts >= fewest || !dw_request_fits(request->path, route->pattern, NULL))
                 continue;
@@ -93,7 +93,7 @@ enum MHD_Result dw_exchange_step(void *cls, struct MHD_Connection *connection, c
         *size = 0;
         return MHD_YES;
     }
-    const DwWebRoute *route = find_route(request);
+    const DwWebRoute *route = find_route(request->server->site, request);
     dw_request_fits(request->path, route->pattern, &request->parts);
     DwAnswer answer = {0};
     dw_guard_answer(cls, route, request, &answer);

@@ -4,10 +4,9 @@
 #include "base/memory.h"
 #include "base/text.h"
 #include "book/shop/device.h"
-#include "web/page/page.h"
 #include "web/server/private.h"
 #include "web/server/render.h"
-#include "web/page/words.h"
+#include "web/server/words.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -63,6 +62,19 @@ static bool may_come(const DwServer *server, const DwWebRequest *request)
     const char *how = header(request, "Sec-Fetch-Mode"), *what = header(request, "Sec-Fetch-Dest");
     return (!*how || strcmp(how, "navigate") == 0) && (!*what || strcmp(what, "document") == 0) &&
            !*header(request, "Origin") && strcmp(request->method, "POST") != 0 && strcmp(request->path, "/") == 0;
+}
+
+DwAccess *dw_guard_access(const DwVisit *visit)
+{
+    return visit->server->access;
+}
+
+char *dw_guard_outside(const DwVisit *visit)
+{
+    if (visit->local)
+        return dw_host_outside(visit->server);
+    // The name by which this device came is good for the next one too.
+    return dw_text_format("%s://%s", visit->secure ? "https" : "http", dw_visit_header(visit, "Host"));
 }
 
 uint64_t dw_guard_who(const DwVisit *visit)
@@ -269,7 +281,7 @@ static DwAnswer send_to_door(DwVisit *visit)
     const char *path = visit->page;
     if (is_post(visit) || dw_visit_by_script(visit))
         return dw_answer_refusal(401, _("This device is not known to the shop. Nothing was changed."));
-    if (path && strcmp(path, "/") != 0 && dw_guard_is_page(path))
+    if (path && strcmp(path, "/") != 0 && dw_guard_is_page(visit, path))
         return dw_answer_go("/enter?to=%s", path);
     return dw_answer_go("/enter");
 }
@@ -398,7 +410,8 @@ static DwAnswer answer_ours(DwVisit *visit, const DwWebRoute *route)
 void dw_guard_answer(DwServer *server, const DwWebRoute *route, DwWebRequest *request, DwAnswer *answer)
 {
     static const char strange[] = "The bench is not known by this name. Use its number, or start it with name=HOST.\n";
-    DwVisit visit = {.server = server, .request = request, .page = request->path};
+    DwVisit visit = {
+        .server = server, .site = server->site, .request = request, .page = request->path, .secure = server->secure};
     dw_watch_allow(server->watch, request); // it came whole
     if (dw_host_is_ours(server, header(request, "Host")))
         *answer = answer_ours(&visit, route);
@@ -408,19 +421,18 @@ void dw_guard_answer(DwServer *server, const DwWebRoute *route, DwWebRequest *re
     }
     dw_render(&visit, answer);
     if (visit.book) // one that waits has given it back
-        dw_server_return_book(server, visit.book);
+        dw_visit_give_back(&visit);
     add_headers(server, answer);
-    dw_html_free(visit.html);
 }
 
-bool dw_guard_is_page(const char *path)
+bool dw_guard_is_page(const DwVisit *visit, const char *path)
 {
     size_t length = strlen(path);
     if (length == 0 || length >= DW_ACCESS_TARGET || path[0] != '/' || path[1] == '/' ||
         strspn(path, "/abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789_-") != length)
         return false;
-    for (size_t i = 0; dw_routes[i]; i++)
-        for (const DwWebRoute *route = dw_routes[i]; route->method; route++)
+    for (size_t i = 0; visit->site->routes[i]; i++)
+        for (const DwWebRoute *route = visit->site->routes[i]; route->method; route++)
             if (!route->asset && strcmp(route->method, "GET") == 0 && dw_request_fits(path, route->pattern, NULL))
                 return true;
     return false;

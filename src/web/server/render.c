@@ -2,8 +2,8 @@
 #include "web/server/render.h"
 
 #include "base/memory.h"
-#include "web/page/words.h"
 #include "web/server/private.h"
+#include "web/server/words.h"
 
 #include <jansson.h>
 #include <stdlib.h>
@@ -49,7 +49,7 @@ static void refuse(DwVisit *visit, DwAnswer *answer)
     if (dw_visit_by_script(visit))
         put_words(answer, words);
     else {
-        DwAnswer page = visit->server->draw_refusal(visit, words, answer->place);
+        DwAnswer page = visit->site->draw_refusal(visit, words, answer->place);
         put_bytes(answer, dw_pairs_find(&page.headers, "Content-Type"), answer->status, page.bytes, page.length);
         page.bytes = NULL; // the answer's now
         dw_answer_clear(&page);

@@ -3,9 +3,8 @@
 
 #include "base/memory.h"
 #include "base/text.h"
-#include "web/page/page.h"
 #include "web/server/private.h"
-#include "web/page/words.h"
+#include "web/server/words.h"
 
 #include <ctype.h>
 #include <stdio.h>
@@ -111,6 +110,12 @@ bool dw_visit_file_of(DwVisit *visit, const char *name, unsigned kinds, DwVisitF
     *file = sent;
     *content = told;
     return true;
+}
+
+void dw_visit_give_back(DwVisit *visit)
+{
+    dw_server_return_book(visit->server, visit->book);
+    visit->book = NULL;
 }
 
 bool dw_visit_by_script(const DwVisit *visit)

@@ -4,7 +4,6 @@
 #define DW_WEB_VISIT_H
 
 #include "book/store/book.h"
-#include "web/page/html.h"
 #include "web/server/answer.h"
 #include "web/server/content.h"
 
@@ -12,9 +11,12 @@
 
 typedef struct DwWebRequest DwWebRequest;
 typedef struct DwServer DwServer;
+typedef struct DwSite DwSite;
+typedef struct DwHtml DwHtml;
 
 typedef struct {
     DwServer *server;
+    const DwSite *site;
     DwBook *book; // lent for this visit; its actor is the device's name
     DwWebRequest *request;
     const char *page;       // the path that was asked for
@@ -27,6 +29,7 @@ typedef struct {
     bool known;             // has shown who it is, or sits at this computer
     bool local;             // sits at this computer
     int64_t device_id;      // of a paired device in the book, else 0
+    bool secure;            // it came by TLS
     bool large_type;        // the bench theme
     DwHtml *html;           // of the page being written, or NULL
     unsigned fields;        // in it so far, for their ids
@@ -61,6 +64,8 @@ bool dw_visit_file_at(const DwVisit *visit, const char *name, size_t index, DwVi
 bool dw_visit_file_of(DwVisit *visit, const char *name, unsigned kinds, DwVisitFile *file, const DwContent **content,
                       DwAnswer *refusal);
 
+// Gives the book back before the visit is answered, which may take long. There is none in it from then on.
+void dw_visit_give_back(DwVisit *visit);
 // Whether a page's script asks, which wants words and no page.
 bool dw_visit_by_script(const DwVisit *visit);
 // The whole of the file at PATH, to be sent; NULL when it cannot be read. The caller frees it with free().

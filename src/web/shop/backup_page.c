@@ -5,8 +5,8 @@
 #include "book/care/check.h"
 #include "book/shop/settings.h"
 #include "web/page/page.h"
-#include "web/server/private.h"
-#include "web/page/words.h"
+#include "web/server/words.h"
+#include "web/shop/pages.h"
 
 #include <stdio.h>
 #include <stdlib.h>

@@ -5,9 +5,10 @@
 #include "book/shop/device.h"
 #include "chart/draw/code.h"
 #include "web/page/page.h"
+#include "web/server/gate.h"
 #include "web/server/password.h"
-#include "web/server/private.h"
-#include "web/page/words.h"
+#include "web/server/words.h"
+#include "web/shop/pages.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -136,15 +137,12 @@ static DwAnswer show_pair(DwVisit *visit)
 {
     const char *to = dw_visit_query(visit, "to");
     char code[DW_ACCESS_CODE_SIZE];
-    char *place = visit->local ? dw_host_outside(visit->server)
-                               // The name by which this device came is good for the next one too.
-                               : dw_text_format("%s://%s", visit->server->secure ? "https" : "http",
-                                                dw_visit_header(visit, "Host"));
+    char *place = dw_guard_outside(visit);
     DwHtml *html =
         dw_page_begin(visit, &(DwPage){.title = _("Pair a device"), .room = DW_ROOM_SHOP, .style = "shop.css"});
     dw_html_element(html, "h1", _("Pair a device"), NULL);
     if (place) {
-        dw_access_code_new(visit->server->access, dw_guard_is_page(to) ? to : "/", code);
+        dw_access_code_new(dw_guard_access(visit), dw_guard_is_page(visit, to) ? to : "/", code);
         char *address = dw_text_format("%s/pair/%s", place, code);
         dw_html_element(
             html, "p",
@@ -189,7 +187,7 @@ static bool may_change(DwVisit *visit, DwAnswer *refusal)
 {
     bool right = visit->local;
     unsigned wait = right ? 0
-                          : dw_access_try(visit->server->access, visit->book, dw_guard_who(visit),
+                          : dw_access_try(dw_guard_access(visit), visit->book, dw_guard_who(visit),
                                           dw_visit_field(visit, "current"), &right);
     if (wait)
         *refusal =

@@ -4,18 +4,19 @@
 #include "base/text.h"
 #include "book/shop/device.h"
 #include "web/page/page.h"
+#include "web/server/gate.h"
 #include "web/server/password.h"
-#include "web/server/private.h"
-#include "web/page/words.h"
+#include "web/server/words.h"
+#include "web/shop/pages.h"
 
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
 // Where the device goes to once it is in: a page of ours or the board.
-static const char *wanted(const char *path)
+static const char *wanted(const DwVisit *visit, const char *path)
 {
-    return dw_guard_is_page(path) ? path : "/";
+    return dw_guard_is_page(visit, path) ? path : "/";
 }
 
 static const char *likely_name(const DwVisit *visit)
@@ -46,7 +47,7 @@ static void write_password_form(DwVisit *visit, const char *to)
 
 static DwAnswer show_door(DwVisit *visit)
 {
-    const char *to = wanted(dw_visit_query(visit, "to"));
+    const char *to = wanted(visit, dw_visit_query(visit, "to"));
     if (visit->known)
         return dw_answer_go("%s", to);
     DwHtml *html = dw_page_begin(visit, &(DwPage){.title = _("Enter"), .room = DW_ROOM_NONE, .style = "shop.css"});
@@ -96,11 +97,11 @@ static DwAnswer pair(DwVisit *visit, const char *to)
 
 static DwAnswer enter(DwVisit *visit)
 {
-    const char *to = wanted(dw_visit_field(visit, "to"));
+    const char *to = wanted(visit, dw_visit_field(visit, "to"));
     if (visit->known)
         return dw_answer_go("%s", to);
     bool right;
-    unsigned wait = dw_access_try(visit->server->access, visit->book, dw_guard_who(visit),
+    unsigned wait = dw_access_try(dw_guard_access(visit), visit->book, dw_guard_who(visit),
                                   dw_visit_field(visit, "password"), &right);
     if (wait)
         return ask_to_wait(to, wait);
@@ -132,7 +133,7 @@ static DwAnswer refuse_code(void)
 static DwAnswer show_pairing(DwVisit *visit)
 {
     char target[DW_ACCESS_TARGET];
-    if (!dw_access_code_holds(visit->server->access, dw_visit_path(visit, "code"), target))
+    if (!dw_access_code_holds(dw_guard_access(visit), dw_visit_path(visit, "code"), target))
         return refuse_code();
     if (visit->known)
         return dw_answer_go("%s", target);
@@ -151,7 +152,7 @@ static DwAnswer show_pairing(DwVisit *visit)
 static DwAnswer use_pairing(DwVisit *visit)
 {
     char target[DW_ACCESS_TARGET];
-    if (!dw_access_code_use(visit->server->access, dw_visit_path(visit, "code"), target))
+    if (!dw_access_code_use(dw_guard_access(visit), dw_visit_path(visit, "code"), target))
         return refuse_code();
     if (visit->known)
         return dw_answer_go("%s", target);

@@ -3,11 +3,11 @@
 // changed, so that two screens never overwrite what the other did not show.
 #include "base/memory.h"
 #include "base/text.h"
-#include "book/store/attachment.h"
 #include "book/shop/settings.h"
+#include "book/store/attachment.h"
 #include "web/page/page.h"
-#include "web/server/private.h"
-#include "web/page/words.h"
+#include "web/server/words.h"
+#include "web/shop/pages.h"
 
 #include <stdio.h>
 #include <stdlib.h>

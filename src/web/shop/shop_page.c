@@ -2,8 +2,8 @@
 // The shop's own room: settings, who comes in, copies of the book, and what this
 // program is made of.
 #include "web/page/page.h"
-#include "web/server/private.h"
-#include "web/page/words.h"
+#include "web/server/words.h"
+#include "web/shop/pages.h"
 
 #include <string.h>
 
@@ -104,7 +104,7 @@ static DwAnswer set_type(DwVisit *visit)
     if (strcmp(size, "large") != 0 && strcmp(size, "usual") != 0)
         return dw_answer_refusal(400, _("Type is large or usual. Nothing was changed."));
     DwAnswer answer = dw_answer_kept(_("Kept."), "/shop");
-    dw_answer_cookie(&answer, "deckwright_type", size, YEAR_SECONDS, visit->server->secure);
+    dw_answer_cookie(&answer, "deckwright_type", size, YEAR_SECONDS, visit->secure);
     return answer;
 }
 

@@ -1,15 +1,15 @@
 // SPDX-License-Identifier: MIT
 // The journal of a job or of one record: who changed what, and what stood there
 // before; each change can be undone, or says why not.
-#include "book/entry/entry.h"
 #include "base/memory.h"
 #include "base/text.h"
+#include "book/entry/entry.h"
 #include "web/job/job_head.h"
 #include "web/job/job_line.h"
+#include "web/job/pages.h"
 #include "web/page/page.h"
-#include "web/server/private.h"
 #include "web/record/record_form.h"
-#include "web/page/words.h"
+#include "web/server/words.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -75,7 +75,7 @@ static void write_line(DwVisit *visit, const DwJournalLine *line)
     dw_html_open(html, "div", "class", "said", NULL);
     write_change(visit, line);
     dw_html_open(html, "span", "class", "quiet", NULL);
-    dw_html_element(html, "time", dw_job_line_moment(line->at).text, "datetime", line->at, NULL);
+    dw_html_element(html, "time", dw_page_moment(line->at).text, "datetime", line->at, NULL);
     dw_html_format(html, ", %s", line->who);
     dw_html_close(html, "span");
     dw_html_close(html, "div");

@@ -1,13 +1,13 @@
 // SPDX-License-Identifier: MIT
-#include "web/server/kept.h"
+#include "web/page/kept.h"
 
 #include "base/memory.h"
 #include "base/text.h"
 #include "book/entry/entry.h"
 #include "book/shop/settings.h"
 #include "web/page/page.h"
-#include "web/server/private.h"
-#include "web/page/words.h"
+#include "web/server/route.h"
+#include "web/server/words.h"
 
 #include <stdio.h>
 #include <stdlib.h>

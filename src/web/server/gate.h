@@ -1,0 +1,26 @@
+// SPDX-License-Identifier: MIT
+// What the door's pages ask of the gate, through which every request comes.
+#ifndef DW_WEB_GATE_H
+#define DW_WEB_GATE_H
+
+#include "web/server/access.h"
+#include "web/server/visit.h"
+
+// Gives the device a session of its own with TOKEN; SECONDS 0 is until the browser ends,
+// more is a paired device's.
+void dw_guard_give_session(DwVisit *visit, const char *token, unsigned seconds);
+// Pairs the device that sends VISIT by the name NAME and gives it its session.
+DwStatus dw_guard_pair(DwVisit *visit, const char *name, DwMessage *message);
+// The keys of the door: codes and tries of the password. Valid as long as the server.
+DwAccess *dw_guard_access(const DwVisit *visit);
+// By whom a try of the password is counted: a paired device by itself, whoever else
+// has its address, and a stranger by the address.
+uint64_t dw_guard_who(const DwVisit *visit);
+// Whether PATH is one of our pages, as a place to go to after something else.
+bool dw_guard_is_page(const DwVisit *visit, const char *path);
+// The first part of an address by which another device can reach the bench: for one
+// that came from elsewhere the same by which it came. NULL when none can. The caller
+// frees it with free().
+char *dw_guard_outside(const DwVisit *visit);
+
+#endif
