@@ -3,7 +3,7 @@
 "use strict";
 
 const bench = {
-  seal: document.querySelector("meta[name=seal]")?.content ?? "",
+  formToken: document.querySelector("meta[name=form-token]")?.content ?? "",
   word: document.getElementById("word"),
   words: document.getElementById("word")?.dataset ?? {},
   wrongs: new Map(), // what is still wrong, by what it is about
@@ -86,7 +86,7 @@ const bench = {
     if (!body.has("once")) body.set("once", bench.draw());
     const ask = (keepalive) => fetch(path, {
       method: "POST", body, credentials: "same-origin", keepalive,
-      headers: { "Accept": "application/json", "Deckwright-Seal": bench.seal },
+      headers: { "Accept": "application/json", "Deckwright-Form-Token": bench.formToken },
     });
     let said;
     try {
@@ -117,7 +117,7 @@ document.documentElement.classList.add("scripted");
 // What FORM would send, without what is not typed.
 function typed(form) {
   const sent = new URLSearchParams(new FormData(form));
-  for (const name of ["seal", "once", "revision"]) sent.delete(name);
+  for (const name of ["form_token", "once", "revision"]) sent.delete(name);
   return sent.toString();
 }
 

@@ -14,7 +14,7 @@ const check = async (field) => {
     try {
       const answer = await fetch(sheet.dataset.check, {
         method: "POST", credentials: "same-origin", body: new URLSearchParams({ key: field.name, value }),
-        headers: { "Accept": "application/json", "Deckwright-Seal": bench.seal },
+        headers: { "Accept": "application/json", "Deckwright-Form-Token": bench.formToken },
       });
       answers.push(bench.heard(answer.status, await answer.text()));
     } catch { return; } // it is read again when the form is sent

@@ -80,7 +80,7 @@ def main(program, root):
                 answer = device.get(path)
                 fits = answer.status in ((404, 410) if pattern.startswith(NOTHING) else (200,)) and answer.body or (answer.status, pattern) == (303, "/enter")
             else:
-                answer = device.ask("POST", path, "seal=" + "0" * 64, {"Content-Type": "application/x-www-form-urlencoded"})
+                answer = device.ask("POST", path, "form_token=" + "0" * 64, {"Content-Type": "application/x-www-form-urlencoded"})
                 fits = answer.status == 403
             trouble = f"give tests/web/routes.py a value of :{unknown[0]}" if unknown else "" if fits else f"{answer.status} {answer.body[-300:]}"
             tap.say(f"{method} {pattern}", trouble)

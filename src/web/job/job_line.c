@@ -30,22 +30,22 @@ const char *dw_job_line_as(DwPhase phase)
 }
 
 // The caller frees it.
-static char *deck_words(DwVisit *visit, int64_t id)
+static char *deck_words(DwWebRequest *request, int64_t id)
 {
     DwDeck deck;
     DwMessage message;
     dw_record_init(&deck.record, &dw_deck_entity);
-    char *words = id && dw_record_load(visit->book, &deck.record, id, &message) == DW_OK
+    char *words = id && dw_record_load(request->book, &deck.record, id, &message) == DW_OK
                       ? dw_text_format("%s %s", deck.make ? deck.make : "", deck.model ? deck.model : "")
                       : dw_memory_text("");
     dw_record_clear(&deck.record);
     return words;
 }
 
-void dw_job_line_write(DwVisit *visit, const DwJob *job, const char *as)
+void dw_job_line_write(DwWebRequest *request, const DwJob *job, const char *as)
 {
-    DwHtml *html = visit->html;
-    char *path = dw_text_format("/job/%04lld", (long long)job->number), *deck = deck_words(visit, job->deck_id);
+    DwHtml *html = request->html;
+    char *path = dw_text_format("/job/%04lld", (long long)job->number), *deck = deck_words(request, job->deck_id);
     const char *phase = dw_job_line_phase(as);
     dw_html_open(html, "p", "class", "job-line", NULL);
     dw_html_open(html, "a", "href", path, NULL);
@@ -61,30 +61,30 @@ void dw_job_line_write(DwVisit *visit, const DwJob *job, const char *as)
 }
 
 // The job NUMBER in words, also when it has left the board; the caller frees it.
-static char *job_words(DwVisit *visit, const char *number)
+static char *job_words(DwWebRequest *request, const char *number)
 {
     DwJob job;
     DwMessage message;
     dw_record_init(&job.record, &dw_job_entity);
-    DwStatus status = dw_job_find(visit->book, number, &job, &message);
-    char *deck = deck_words(visit, status == DW_OK ? job.deck_id : 0);
+    DwStatus status = dw_job_find(request->book, number, &job, &message);
+    char *deck = deck_words(request, status == DW_OK ? job.deck_id : 0);
     char *words = dw_text_format("%s %s", number, deck);
     dw_record_clear(&job.record);
     free(deck);
     return words;
 }
 
-void dw_job_line_choose(DwVisit *visit, const char *name, const char *chosen)
+void dw_job_line_choose(DwWebRequest *request, const char *name, const char *chosen)
 {
     DwBoard board;
     DwMessage message;
-    if (dw_board_read(visit->book, &board, &message) != DW_OK)
+    if (dw_board_read(request->book, &board, &message) != DW_OK)
         board = (DwBoard){0};
     char **words = dw_memory_new(board.count + 1, sizeof *words),
          **values = dw_memory_new(board.count + 1, sizeof *values);
     size_t count = 0;
     if (*chosen) {
-        words[count] = job_words(visit, chosen);
+        words[count] = job_words(request, chosen);
         values[count++] = dw_memory_text(chosen);
     }
     for (size_t i = 0; i < board.count; i++) {
@@ -96,8 +96,8 @@ void dw_job_line_choose(DwVisit *visit, const char *name, const char *chosen)
         words[count] = dw_text_format("%s %s, %s", number, board.rows[i].deck, board.rows[i].customer);
         values[count++] = number;
     }
-    dw_form_choice(visit, name, _("On the job"), (const char *const *)words, (const char *const *)values, count, chosen,
-                   NULL);
+    dw_form_choice(request, name, _("On the job"), (const char *const *)words, (const char *const *)values, count,
+                   chosen, NULL);
     for (size_t i = 0; i < count; i++) {
         free(words[i]);
         free(values[i]);
@@ -107,10 +107,10 @@ void dw_job_line_choose(DwVisit *visit, const char *name, const char *chosen)
     dw_board_clear(&board);
 }
 
-void dw_job_line_choose_phase(DwVisit *visit, const char *name, const char *chosen)
+void dw_job_line_choose_phase(DwWebRequest *request, const char *name, const char *chosen)
 {
     const char *words[PHASES - 1];
     for (size_t i = 1; i < PHASES; i++)
         words[i - 1] = dw_words(phase_words[i]);
-    dw_form_choice(visit, name, _("When it was measured"), words, as_words + 1, PHASES - 1, chosen, NULL);
+    dw_form_choice(request, name, _("When it was measured"), words, as_words + 1, PHASES - 1, chosen, NULL);
 }

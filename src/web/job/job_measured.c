@@ -16,10 +16,10 @@
 // What was read by hand, which the title does not say: "Mains insulation 240 MOhm".
 static void write_hand_readings(DwJobPage *page, const DwMeasurement *measurement)
 {
-    DwHtml *html = page->visit->html;
+    DwHtml *html = page->request->html;
     DwRecords readings = {0};
     char number[64];
-    dw_record_list(page->visit->book, &dw_kept_reading_entity, "measurement_id", measurement->record.id, &readings,
+    dw_record_list(page->request->book, &dw_kept_reading_entity, "measurement_id", measurement->record.id, &readings,
                    NULL);
     for (size_t i = 0; i < readings.count; i++) {
         const DwKeptReading *reading = (const DwKeptReading *)dw_records_at(&readings, i);
@@ -38,7 +38,7 @@ static void write_hand_readings(DwJobPage *page, const DwMeasurement *measuremen
 
 static void write_measurement(DwJobPage *page, const DwMeasurement *measurement)
 {
-    DwHtml *html = page->visit->html;
+    DwHtml *html = page->request->html;
     char *path = dw_text_format("/sheet/%lld", (long long)measurement->record.id);
     char day[DW_DATE_SIZE];
     dw_moment_day(measurement->at, day);
@@ -67,14 +67,14 @@ static void write_measurement(DwJobPage *page, const DwMeasurement *measurement)
 static void write_measurements(DwJobPage *page, DwPhase phase)
 {
     DwRecords records = {0};
-    dw_measurement_standing(page->visit->book, page->job.record.id, &records, NULL);
-    dw_html_open(page->visit->html, "ul", "class", "cards", NULL);
+    dw_measurement_standing(page->request->book, page->job.record.id, &records, NULL);
+    dw_html_open(page->request->html, "ul", "class", "cards", NULL);
     for (size_t i = 0; i < records.count; i++) {
         const DwMeasurement *measurement = (const DwMeasurement *)dw_records_at(&records, i);
         if (measurement->phase == (int)phase)
             write_measurement(page, measurement);
     }
-    dw_html_close(page->visit->html, "ul");
+    dw_html_close(page->request->html, "ul");
     dw_records_clear(&records);
 }
 
@@ -83,32 +83,32 @@ static void write_instruments(DwJobPage *page)
     DwRecords records = {0};
     const char *names[64] = {""}, *shown[64] = {"–"};
     size_t count = 1;
-    dw_record_list(page->visit->book, &dw_instrument_entity, NULL, 0, &records, NULL);
+    dw_record_list(page->request->book, &dw_instrument_entity, NULL, 0, &records, NULL);
     for (size_t i = 0; i < records.count && count < 64; i++, count++)
         names[count] = shown[count] = ((const DwInstrument *)dw_records_at(&records, i))->name;
-    dw_form_choice(page->visit, "instrument", _("Instrument"), shown, names, count, "", NULL);
+    dw_form_choice(page->request, "instrument", _("Instrument"), shown, names, count, "", NULL);
     dw_records_clear(&records);
 }
 
 static void write_by_hand(DwJobPage *page, const char *as)
 {
-    DwVisit *visit = page->visit;
-    dw_html_open(visit->html, "details", "class", "add", NULL);
-    dw_html_element(visit->html, "summary", _("A reading by hand"), NULL);
+    DwWebRequest *request = page->request;
+    dw_html_open(request->html, "details", "class", "add", NULL);
+    dw_html_element(request->html, "summary", _("A reading by hand"), NULL);
     dw_job_section_form(page, "reading");
-    dw_html_void(visit->html, "input", "type", "hidden", "name", "as", "value", as, NULL);
-    dw_html_open(visit->html, "div", "class", "fields", NULL);
-    dw_form_text(visit, "label", _("What was read"), "", "text", _("Tracking force, platter run-out, cover …"));
-    dw_form_text(visit, "value", _("Reading"), "", "text", _("A number with its unit, such as 1.82 g, or a word."));
-    dw_form_text(visit, "uncertainty", _("Uncertainty"), "", "text",
+    dw_html_void(request->html, "input", "type", "hidden", "name", "as", "value", as, NULL);
+    dw_html_open(request->html, "div", "class", "fields", NULL);
+    dw_form_text(request, "label", _("What was read"), "", "text", _("Tracking force, platter run-out, cover …"));
+    dw_form_text(request, "value", _("Reading"), "", "text", _("A number with its unit, such as 1.82 g, or a word."));
+    dw_form_text(request, "uncertainty", _("Uncertainty"), "", "text",
                  _("Half of the 95 % interval, in the reading's unit; empty when it is not known."));
     write_instruments(page);
-    dw_form_text(visit, "key", _("Quantity of the catalogue"), "", "text",
+    dw_form_text(request, "key", _("Quantity of the catalogue"), "", "text",
                  _("Such as arm.tracking_force. May stay empty; a quantity can be compared and has limits."));
-    dw_html_close(visit->html, "div");
-    dw_form_button(visit, _("Keep the reading"));
-    dw_form_end(visit);
-    dw_html_close(visit->html, "details");
+    dw_html_close(request->html, "div");
+    dw_form_button(request, _("Keep the reading"));
+    dw_form_end(request);
+    dw_html_close(request->html, "details");
 }
 
 static void write_reading(DwHtml *html, const DwReading *reading)
@@ -167,8 +167,8 @@ enum { ROWS_OPEN = 12 };
 static void write_comparison(DwJobPage *page)
 {
     DwComparison comparison;
-    DwHtml *html = page->visit->html;
-    if (dw_comparison_make(page->visit->book, page->job.record.id, &comparison, NULL) != DW_OK)
+    DwHtml *html = page->request->html;
+    if (dw_comparison_make(page->request->book, page->job.record.id, &comparison, NULL) != DW_OK)
         return;
     if (comparison.count) {
         const char *heads[] = {_("Reading"), _("As received"), _("As left"), _("Change")};
@@ -202,9 +202,9 @@ void dw_job_page_measured(DwJobPage *page, DwPhase phase)
     char *path = dw_text_format("/measure?job=%04lld&as=%s", (long long)page->job.number, as);
     dw_job_section_begin(page, left ? DW_STATION_AS_LEFT : DW_STATION_AS_RECEIVED);
     write_measurements(page, phase);
-    dw_html_open(page->visit->html, "div", "class", "acts", NULL);
-    dw_page_link(page->visit, path, left ? _("Measure as left") : _("Measure as received"));
-    dw_html_close(page->visit->html, "div");
+    dw_html_open(page->request->html, "div", "class", "acts", NULL);
+    dw_page_link(page->request, path, left ? _("Measure as left") : _("Measure as received"));
+    dw_html_close(page->request->html, "div");
     write_by_hand(page, as);
     if (left)
         write_comparison(page);

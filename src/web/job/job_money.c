@@ -17,13 +17,13 @@ static const char *const tiers[] = {N_("minimum"), N_("recommended"), N_("full")
 static void write_money(DwJobPage *page, int64_t amount)
 {
     char *text = dw_job_section_amount(page, amount);
-    dw_html_element(page->visit->html, "td", text, "class", "number", NULL);
+    dw_html_element(page->request->html, "td", text, "class", "number", NULL);
     free(text);
 }
 
 static void write_totals_row(DwJobPage *page, const char *name, DwTotals totals)
 {
-    DwHtml *html = page->visit->html;
+    DwHtml *html = page->request->html;
     dw_html_open(html, "tr", NULL);
     dw_html_element(html, "th", name, "scope", "row", NULL);
     write_money(page, totals.net);
@@ -34,7 +34,7 @@ static void write_totals_row(DwJobPage *page, const char *name, DwTotals totals)
 
 static void begin_totals(DwJobPage *page, const char *first)
 {
-    DwHtml *html = page->visit->html;
+    DwHtml *html = page->request->html;
     const char *heads[] = {first, _("Net"), _("Tax"), _("Total")};
     dw_html_open(html, "div", "class", "scroll", "tabindex", "0", "role", "region", "aria-label", _("Totals"), NULL);
     dw_html_open(html, "table", "class", "totals", NULL);
@@ -46,8 +46,8 @@ static void begin_totals(DwJobPage *page, const char *first)
 
 static void end_totals(DwJobPage *page)
 {
-    dw_html_close(page->visit->html, "table");
-    dw_html_close(page->visit->html, "div");
+    dw_html_close(page->request->html, "table");
+    dw_html_close(page->request->html, "div");
 }
 
 static void write_options(DwJobPage *page, int64_t estimate)
@@ -57,13 +57,13 @@ static void write_options(DwJobPage *page, int64_t estimate)
     for (int tier = DW_TIER_MINIMUM; tier <= DW_TIER_FULL; tier++) {
         DwTotals totals = {0};
         bool uneconomic = false;
-        dw_estimate_totals(page->visit->book, estimate, (DwTier)tier, &totals, &uneconomic, NULL);
+        dw_estimate_totals(page->request->book, estimate, (DwTier)tier, &totals, &uneconomic, NULL);
         write_totals_row(page, dw_words(tiers[tier]), totals);
         any_uneconomic = any_uneconomic || uneconomic;
     }
     end_totals(page);
     if (any_uneconomic)
-        dw_page_remark(page->visit,
+        dw_page_remark(page->request,
                        _("An option costs more than the shop's share of what an equivalent working deck costs. "
                          "Say so before the owner decides."));
 }
@@ -73,16 +73,16 @@ static void write_act(DwJobPage *page, const char *act, const char *name, int64_
 {
     char *text = dw_text_format("%lld", (long long)id);
     dw_job_section_form(page, act);
-    dw_html_void(page->visit->html, "input", "type", "hidden", "name", name, "value", text, NULL);
-    dw_form_button(page->visit, words);
-    dw_form_end(page->visit);
+    dw_html_void(page->request->html, "input", "type", "hidden", "name", name, "value", text, NULL);
+    dw_form_button(page->request, words);
+    dw_form_end(page->request);
     free(text);
 }
 
 static void write_estimate(DwJobPage *page, const DwEstimate *estimate)
 {
-    DwVisit *visit = page->visit;
-    DwHtml *html = visit->html;
+    DwWebRequest *request = page->request;
+    DwHtml *html = request->html;
     int64_t id = estimate->record.id;
     char *state = dw_field_word(dw_field_find(&dw_estimate_entity, "state"), estimate->state);
     dw_html_open(html, "h3", NULL);
@@ -90,12 +90,12 @@ static void write_estimate(DwJobPage *page, const DwEstimate *estimate)
     dw_html_close(html, "h3");
     DwRecords self = {&dw_estimate_entity, (void *)estimate, 1};
     bool draft = estimate->state == DW_ESTIMATE_DRAFT;
-    dw_record_form_list(visit, &self, "issued_on|valid_until|tax_rate|ceiling|replacement_value|words",
-                        draft ? dw_record_form_opened(visit, &dw_estimate_entity) : 0, draft ? page->path : NULL);
+    dw_record_form_list(request, &self, "issued_on|valid_until|tax_rate|ceiling|replacement_value|words",
+                        draft ? dw_record_form_opened(request, &dw_estimate_entity) : 0, draft ? page->path : NULL);
     dw_job_section_list(page, &dw_estimate_line_entity, "estimate_id", id, "tier|kind|minutes|quantity|price|amount",
                         !draft);
     if (draft)
-        dw_record_form_fold(visit, &dw_estimate_line_entity, "estimate_id", id, NULL, _("Add a line"));
+        dw_record_form_fold(request, &dw_estimate_line_entity, "estimate_id", id, NULL, _("Add a line"));
     write_options(page, id);
     if (draft)
         write_act(page, "issue-estimate", "estimate", id, _("Give it out"));
@@ -106,9 +106,9 @@ static void write_estimate(DwJobPage *page, const DwEstimate *estimate)
 static int64_t write_estimates(DwJobPage *page)
 {
     DwRecords records = {0};
-    DwHtml *html = page->visit->html;
+    DwHtml *html = page->request->html;
     int64_t open = 0;
-    dw_record_list(page->visit->book, &dw_estimate_entity, "job_id", page->job.record.id, &records, NULL);
+    dw_record_list(page->request->book, &dw_estimate_entity, "job_id", page->job.record.id, &records, NULL);
     for (size_t i = records.count; i > 0; i--) {
         const DwEstimate *estimate = (const DwEstimate *)dw_records_at(&records, i - 1);
         if (i == records.count - 1) {
@@ -129,11 +129,11 @@ static int64_t write_estimates(DwJobPage *page)
 
 static void write_consents(DwJobPage *page, int64_t estimate)
 {
-    DwVisit *visit = page->visit;
-    DwHtml *html = visit->html;
+    DwWebRequest *request = page->request;
+    DwHtml *html = request->html;
     int64_t agreed = DW_AMOUNT_NONE;
     DwConsent consent;
-    dw_consent_agreed(visit->book, page->job.record.id, &agreed, NULL);
+    dw_consent_agreed(request->book, page->job.record.id, &agreed, NULL);
     char *amount = dw_job_section_amount(page, agreed);
     dw_html_element(html, "h3", _("What was agreed to"), NULL);
     dw_html_open(html, "p", NULL);
@@ -145,10 +145,10 @@ static void write_consents(DwJobPage *page, int64_t estimate)
     consent.job_id = page->job.record.id;
     consent.estimate_id = estimate;
     consent.tier = DW_TIER_RECOMMENDED;
-    dw_record_set(visit->book, &consent.record, "person", page->owner.name ? page->owner.name : "", NULL);
+    dw_record_set(request->book, &consent.record, "person", page->owner.name ? page->owner.name : "", NULL);
     dw_html_open(html, "details", "class", "add", NULL);
     dw_html_element(html, "summary", _("Write down an answer"), NULL);
-    dw_record_form_add(visit, &consent.record, "job_id", page->job.record.id,
+    dw_record_form_add(request, &consent.record, "job_id", page->job.record.id,
                        "answer|tier|estimate_id|amount|person|how|contact|words", _("Write it down"));
     dw_html_close(html, "details");
     dw_record_clear(&consent.record);
@@ -157,12 +157,12 @@ static void write_consents(DwJobPage *page, int64_t estimate)
 
 static void write_invoice(DwJobPage *page, const DwInvoice *invoice)
 {
-    DwVisit *visit = page->visit;
-    DwHtml *html = visit->html;
+    DwWebRequest *request = page->request;
+    DwHtml *html = request->html;
     int64_t id = invoice->record.id;
     bool draft = invoice->state == DW_INVOICE_DRAFT;
     DwTotals totals = {0};
-    dw_invoice_totals(visit->book, id, &totals, NULL);
+    dw_invoice_totals(request->book, id, &totals, NULL);
     dw_html_open(html, "h4", NULL);
     if (draft)
         dw_html_text(html, _("A draft"));
@@ -170,11 +170,11 @@ static void write_invoice(DwJobPage *page, const DwInvoice *invoice)
         dw_html_format(html, _("Number %lld, issued on %s"), (long long)invoice->number, invoice->issued_on);
     dw_html_close(html, "h4");
     DwRecords self = {&dw_invoice_entity, (void *)invoice, 1};
-    dw_record_form_list(visit, &self, "customer_name|paid_on|warranty_until|words",
-                        draft ? dw_record_form_opened(visit, &dw_invoice_entity) : 0, draft ? page->path : NULL);
+    dw_record_form_list(request, &self, "customer_name|paid_on|warranty_until|words",
+                        draft ? dw_record_form_opened(request, &dw_invoice_entity) : 0, draft ? page->path : NULL);
     dw_job_section_list(page, &dw_invoice_line_entity, "invoice_id", id, "kind|minutes|quantity|price|amount", !draft);
     if (draft)
-        dw_record_form_fold(visit, &dw_invoice_line_entity, "invoice_id", id, NULL, _("Add a line"));
+        dw_record_form_fold(request, &dw_invoice_line_entity, "invoice_id", id, NULL, _("Add a line"));
     begin_totals(page, _("Invoice"));
     write_totals_row(page, draft ? _("draft") : _("issued"), totals);
     end_totals(page);
@@ -187,9 +187,9 @@ static void write_invoice(DwJobPage *page, const DwInvoice *invoice)
 static void write_invoices(DwJobPage *page, int64_t estimate)
 {
     DwRecords records = {0};
-    DwHtml *html = page->visit->html;
+    DwHtml *html = page->request->html;
     dw_html_element(html, "h3", _("Invoice"), "id", "invoice", NULL);
-    dw_record_list(page->visit->book, &dw_invoice_entity, "job_id", page->job.record.id, &records, NULL);
+    dw_record_list(page->request->book, &dw_invoice_entity, "job_id", page->job.record.id, &records, NULL);
     for (size_t i = records.count; i > 0; i--)
         write_invoice(page, (const DwInvoice *)dw_records_at(&records, i - 1));
     dw_html_open(html, "details", "class", "add", NULL);
@@ -201,10 +201,10 @@ static void write_invoices(DwJobPage *page, int64_t estimate)
         shown[count] = dw_words(tiers[count - 1]);
         values[count] = tiers[count - 1];
     }
-    dw_form_choice(page->visit, "tier", _("With the lines of"), shown, values, count, estimate ? "recommended" : "",
+    dw_form_choice(page->request, "tier", _("With the lines of"), shown, values, count, estimate ? "recommended" : "",
                    NULL);
-    dw_form_button(page->visit, _("Start it"));
-    dw_form_end(page->visit);
+    dw_form_button(page->request, _("Start it"));
+    dw_form_end(page->request);
     dw_html_close(html, "details");
     dw_records_clear(&records);
 }

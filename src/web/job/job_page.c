@@ -45,7 +45,7 @@ static const char *state_class(DwStationState state)
 
 void dw_job_section_begin(DwJobPage *page, DwStationKind kind)
 {
-    DwHtml *html = page->visit->html;
+    DwHtml *html = page->request->html;
     const char *key = dw_station_key(kind), *missing = page->stations[kind].missing;
     char heading[40];
     snprintf(heading, sizeof heading, "%s-title", key);
@@ -58,16 +58,16 @@ void dw_job_section_begin(DwJobPage *page, DwStationKind kind)
 
 void dw_job_section_end(DwJobPage *page)
 {
-    dw_html_close(page->visit->html, "section");
+    dw_html_close(page->request->html, "section");
 }
 
 void dw_job_section_list(DwJobPage *page, const DwEntity *entity, const char *key, int64_t id, const char *columns,
                          bool fixed)
 {
     DwRecords records = {0};
-    if (dw_record_list(page->visit->book, entity, key, id, &records, NULL) != DW_OK)
+    if (dw_record_list(page->request->book, entity, key, id, &records, NULL) != DW_OK)
         return;
-    dw_record_form_list(page->visit, &records, columns, fixed ? 0 : dw_record_form_opened(page->visit, entity),
+    dw_record_form_list(page->request, &records, columns, fixed ? 0 : dw_record_form_opened(page->request, entity),
                         fixed ? NULL : page->path);
     dw_records_clear(&records);
 }
@@ -75,7 +75,7 @@ void dw_job_section_list(DwJobPage *page, const DwEntity *entity, const char *ke
 void dw_job_section_form(DwJobPage *page, const char *act)
 {
     char *action = dw_text_format("%s/%s", page->path, act);
-    dw_form_begin(page->visit, action, false);
+    dw_form_begin(page->request, action, false);
     free(action);
 }
 
@@ -83,8 +83,8 @@ char *dw_job_section_amount(const DwJobPage *page, int64_t amount)
 {
     if (amount == DW_AMOUNT_NONE)
         return dw_memory_text("–");
-    char *number = dw_money_text(amount, (int)dw_settings_integer(page->visit->book, "money.digits"));
-    char *currency = dw_settings_text(page->visit->book, "money.currency");
+    char *number = dw_money_text(amount, (int)dw_settings_integer(page->request->book, "money.digits"));
+    char *currency = dw_settings_text(page->request->book, "money.currency");
     char *whole = dw_text_format("%s\u202F%s", number, currency);
     free(number);
     free(currency);
@@ -93,7 +93,7 @@ char *dw_job_section_amount(const DwJobPage *page, int64_t amount)
 
 static void write_station(DwJobPage *page, DwStationKind kind)
 {
-    DwHtml *html = page->visit->html;
+    DwHtml *html = page->request->html;
     const DwStation *station = &page->stations[kind];
     char link[40];
     snprintf(link, sizeof link, "#%s", dw_station_key(kind));
@@ -111,7 +111,7 @@ static void write_station(DwJobPage *page, DwStationKind kind)
 
 static void write_line(DwJobPage *page)
 {
-    DwHtml *html = page->visit->html;
+    DwHtml *html = page->request->html;
     dw_html_open(html, "nav", "class", "line", "aria-label", _("The work line"), NULL);
     dw_html_open(html, "ol", NULL);
     for (DwStationKind kind = DW_STATION_INTAKE; kind < DW_STATION_COUNT; kind++)
@@ -122,17 +122,17 @@ static void write_line(DwJobPage *page)
 
 static void write_verdicts(DwJobPage *page)
 {
-    DwHtml *html = page->visit->html;
+    DwHtml *html = page->request->html;
     const char *questions[] = {_("Safe to use?"), _("Safe for records?"), _("Performs to its class?")};
     DwOverall overall[DW_ASPECT_COUNT];
-    if (dw_verdict_overall(page->visit->book, page->job.record.id, overall, NULL) != DW_OK)
+    if (dw_verdict_overall(page->request->book, page->job.record.id, overall, NULL) != DW_OK)
         return;
     dw_html_open(html, "dl", "class", "verdicts", NULL);
     for (int i = DW_ASPECT_USE; i <= DW_ASPECT_PERFORMANCE; i++) {
         dw_html_open(html, "div", NULL);
         dw_html_element(html, "dt", questions[i], NULL);
         dw_html_open(html, "dd", NULL);
-        dw_page_verdict(page->visit, overall[i].grade);
+        dw_page_verdict(page->request, overall[i].grade);
         if (*overall[i].item)
             dw_html_element(html, "small", overall[i].item, NULL);
         dw_html_close(html, "dd");
@@ -149,7 +149,7 @@ static const char *or_nothing(const char *text)
 
 static void write_head(DwJobPage *page)
 {
-    DwHtml *html = page->visit->html;
+    DwHtml *html = page->request->html;
     const DwJob *job = &page->job;
     char *owner = dw_text_format("/book/customer/%lld", (long long)page->owner.record.id);
     dw_html_open(html, "div", "class", "job-head", NULL);
@@ -173,7 +173,7 @@ static void write_head(DwJobPage *page)
 
 static void write_sections(DwJobPage *page)
 {
-    dw_html_open(page->visit->html, "div", "class", "sections", NULL);
+    dw_html_open(page->request->html, "div", "class", "sections", NULL);
     dw_job_page_intake(page);
     dw_job_page_safety(page);
     dw_job_page_measured(page, DW_PHASE_AS_RECEIVED);
@@ -184,14 +184,14 @@ static void write_sections(DwJobPage *page)
     dw_job_page_measured(page, DW_PHASE_AS_LEFT);
     dw_job_page_papers(page);
     dw_job_page_state(page);
-    dw_html_close(page->visit->html, "div");
+    dw_html_close(page->request->html, "div");
 }
 
 // What the set-up says of itself: the first setting that another has made doubtful.
 static DwStatus load_set_up(DwJobPage *page, DwWorkFacts *facts, DwMessage *message)
 {
     DwSetupState state;
-    DwStatus status = dw_setup_state_read(page->visit->book, page->job.record.id, &state, message);
+    DwStatus status = dw_setup_state_read(page->request->book, page->job.record.id, &state, message);
     if (status != DW_OK)
         return status;
     for (size_t i = 0; i < dw_guide_setup_count() && !page->set_up_why; i++)
@@ -203,7 +203,7 @@ static DwStatus load_set_up(DwJobPage *page, DwWorkFacts *facts, DwMessage *mess
 
 static DwStatus load_parts(DwJobPage *page, DwMessage *message)
 {
-    DwBook *book = page->visit->book;
+    DwBook *book = page->request->book;
     DwWorkFacts facts;
     DwStatus status = dw_record_load(book, &page->owner.record, page->job.customer_id, message);
     if (status == DW_OK && page->job.deck_id)
@@ -223,26 +223,26 @@ static DwAnswer write_page(DwJobPage *page)
 {
     char *title = dw_text_format("%04lld %s %s", (long long)page->job.number, or_nothing(page->deck.make),
                                  or_nothing(page->deck.model));
-    DwHtml *html = dw_page_begin(page->visit, &(DwPage){.title = title, .style = "job.css", .room = DW_ROOM_BOARD});
+    DwHtml *html = dw_page_begin(page->request, &(DwPage){.title = title, .style = "job.css", .room = DW_ROOM_BOARD});
     write_head(page);
     dw_html_open(html, "div", "class", "job", NULL);
     write_line(page);
     write_sections(page);
     dw_html_close(html, "div");
-    DwAnswer answer = dw_page_end(page->visit);
+    DwAnswer answer = dw_page_end(page->request);
     free(title);
     return answer;
 }
 
-static DwAnswer show_job(DwVisit *visit)
+static DwAnswer show_job(DwWebRequest *request)
 {
     DwAnswer answer;
-    DwJobPage page = {.visit = visit};
+    DwJobPage page = {.request = request};
     DwMessage message;
     dw_record_init(&page.deck.record, &dw_deck_entity);
     dw_record_init(&page.owner.record, &dw_customer_entity);
     dw_record_init(&page.intake.record, &dw_intake_entity);
-    if (dw_job_head_find(visit, &page.job, &answer)) {
+    if (dw_job_head_find(request, &page.job, &answer)) {
         snprintf(page.path, sizeof page.path, "/job/%04lld", (long long)page.job.number);
         DwStatus status = load_parts(&page, &message);
         if (status == DW_OK)

@@ -7,10 +7,10 @@
 #include "book/entry/work_line.h"
 #include "book/job/intake.h"
 #include "book/shop/deck.h"
-#include "web/server/visit.h"
+#include "web/server/request.h"
 
 typedef struct {
-    DwVisit *visit;
+    DwWebRequest *request;
     DwJob job;
     DwDeck deck; // empty when the job has none
     DwCustomer owner;

@@ -17,23 +17,23 @@
 enum { MOST_LINES = 300, MOST_SHOWN = 160 };
 
 // A long text is shown by its beginning: the journal keeps all of it.
-static void write_value(DwVisit *visit, const char *value)
+static void write_value(DwWebRequest *request, const char *value)
 {
     size_t length = strlen(value);
     if (length > MOST_SHOWN) {
         length = MOST_SHOWN;
         while (length && ((unsigned char)value[length] & 0xC0) == 0x80)
             length--;
-        dw_html_format(visit->html, "“%.*s…”", (int)length, value);
+        dw_html_format(request->html, "“%.*s…”", (int)length, value);
     } else if (length)
-        dw_html_format(visit->html, "“%s”", value);
+        dw_html_format(request->html, "“%s”", value);
     else
-        dw_html_text(visit->html, _("nothing"));
+        dw_html_text(request->html, _("nothing"));
 }
 
-static void write_change(DwVisit *visit, const DwJournalLine *line)
+static void write_change(DwWebRequest *request, const DwJournalLine *line)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = request->html;
     const DwEntity *entity = dw_entity_find(line->entity);
     const DwField *field = entity ? dw_field_find(entity, line->field) : NULL;
     const char *label = field ? field->label : line->field;
@@ -44,76 +44,76 @@ static void write_change(DwVisit *visit, const DwJournalLine *line)
     dw_html_close(html, "strong");
     if (*line->field) {
         dw_html_text(html, ": ");
-        write_value(visit, line->old_value);
+        write_value(request, line->old_value);
         dw_html_text(html, " → ");
-        write_value(visit, line->new_value);
+        write_value(request, line->new_value);
     }
     dw_html_close(html, "div");
 }
 
-static void write_undo(DwVisit *visit, const DwJournalLine *line)
+static void write_undo(DwWebRequest *request, const DwJournalLine *line)
 {
     DwMessage message;
-    if (dw_journal_check_undo(visit->book, line, &message) != DW_OK) {
+    if (dw_journal_check_undo(request->book, line, &message) != DW_OK) {
         char *words = dw_text_format(_("Cannot be undone: %s"), message.text);
-        dw_html_element(visit->html, "small", words, NULL);
+        dw_html_element(request->html, "small", words, NULL);
         free(words);
         return;
     }
     char *action = dw_text_format("/undo/%lld/%lld", (long long)line->id, (long long)line->id);
-    dw_form_begin(visit, action, false);
-    dw_html_void(visit->html, "input", "type", "hidden", "name", "back", "value", visit->page, NULL);
-    dw_html_element(visit->html, "button", _("Undo"), "type", "submit", "class", "second", NULL);
-    dw_form_end(visit);
+    dw_form_begin(request, action, false);
+    dw_html_void(request->html, "input", "type", "hidden", "name", "back", "value", request->page, NULL);
+    dw_html_element(request->html, "button", _("Undo"), "type", "submit", "class", "second", NULL);
+    dw_form_end(request);
     free(action);
 }
 
-static void write_line(DwVisit *visit, const DwJournalLine *line)
+static void write_line(DwWebRequest *request, const DwJournalLine *line)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = request->html;
     dw_html_open(html, "li", "class", "entry", NULL);
     dw_html_open(html, "div", "class", "said", NULL);
-    write_change(visit, line);
+    write_change(request, line);
     dw_html_open(html, "span", "class", "quiet", NULL);
     dw_html_element(html, "time", dw_page_moment(line->at).text, "datetime", line->at, NULL);
     dw_html_format(html, ", %s", line->who);
     dw_html_close(html, "span");
     dw_html_close(html, "div");
-    write_undo(visit, line);
+    write_undo(request, line);
     dw_html_close(html, "li");
 }
 
 // Newest first, as one looks for what was just done.
-static void write_journal(DwVisit *visit, const DwJournal *journal)
+static void write_journal(DwWebRequest *request, const DwJournal *journal)
 {
     if (journal->count == 0)
-        dw_html_element(visit->html, "p", _("Nothing was changed yet."), NULL);
-    dw_html_open(visit->html, "ul", "class", "entries journal", NULL);
+        dw_html_element(request->html, "p", _("Nothing was changed yet."), NULL);
+    dw_html_open(request->html, "ul", "class", "entries journal", NULL);
     for (size_t i = journal->count; i > 0; i--)
-        write_line(visit, &journal->lines[i - 1]);
-    dw_html_close(visit->html, "ul");
+        write_line(request, &journal->lines[i - 1]);
+    dw_html_close(request->html, "ul");
     if (journal->count == MOST_LINES)
-        dw_html_element(visit->html, "p", _("Older lines are in the export of the book."), "class", "quiet", NULL);
+        dw_html_element(request->html, "p", _("Older lines are in the export of the book."), "class", "quiet", NULL);
 }
 
-static DwAnswer show_of_job(DwVisit *visit)
+static DwAnswer show_of_job(DwWebRequest *request)
 {
     DwAnswer answer;
     DwJob job;
     DwJournal journal;
     DwMessage message;
-    if (!dw_job_head_find(visit, &job, &answer)) {
+    if (!dw_job_head_find(request, &job, &answer)) {
         dw_record_clear(&job.record);
         return answer;
     }
-    DwStatus status = dw_journal_of_job(visit->book, job.record.id, MOST_LINES, &journal, &message);
+    DwStatus status = dw_journal_of_job(request->book, job.record.id, MOST_LINES, &journal, &message);
     if (status != DW_OK)
         answer = dw_answer_trouble(status, &message);
     else {
-        dw_page_begin(visit, &(DwPage){.title = _("Journal"), .style = "job.css", .room = DW_ROOM_BOARD});
-        dw_job_head_write(visit, &job, _("Journal"));
-        write_journal(visit, &journal);
-        answer = dw_page_end(visit);
+        dw_page_begin(request, &(DwPage){.title = _("Journal"), .style = "job.css", .room = DW_ROOM_BOARD});
+        dw_job_head_write(request, &job, _("Journal"));
+        write_journal(request, &journal);
+        answer = dw_page_end(request);
         dw_journal_clear(&journal);
     }
     dw_record_clear(&job.record);
@@ -121,48 +121,48 @@ static DwAnswer show_of_job(DwVisit *visit)
 }
 
 // The name of a record that may be gone. The caller frees it.
-static char *title_of(DwVisit *visit, const DwEntity *entity, int64_t id, char **place)
+static char *title_of(DwWebRequest *request, const DwEntity *entity, int64_t id, char **place)
 {
     DwRecord *record = dw_memory_new(1, entity->size);
     dw_record_init(record, entity);
     char *title = NULL;
-    if (dw_record_load(visit->book, record, id, NULL) == DW_OK) {
-        title = dw_entry_title(visit->book, record);
-        *place = dw_record_form_place(visit, record);
+    if (dw_record_load(request->book, record, id, NULL) == DW_OK) {
+        title = dw_entry_title(request->book, record);
+        *place = dw_record_form_place(request, record);
     }
     dw_record_clear(record);
     free(record);
     return title ? title : dw_text_format("%s %lld", entity->label, (long long)id);
 }
 
-static DwAnswer write_of_record(DwVisit *visit, const DwEntity *entity, int64_t id, const DwJournal *journal)
+static DwAnswer write_of_record(DwWebRequest *request, const DwEntity *entity, int64_t id, const DwJournal *journal)
 {
-    char *place = NULL, *title = title_of(visit, entity, id, &place);
-    DwHtml *html = dw_page_begin(visit, &(DwPage){.title = _("Journal"), .style = "job.css", .room = DW_ROOM_BOOK});
+    char *place = NULL, *title = title_of(request, entity, id, &place);
+    DwHtml *html = dw_page_begin(request, &(DwPage){.title = _("Journal"), .style = "job.css", .room = DW_ROOM_BOOK});
     if (place)
         dw_html_element(html, "a", title, "href", place, "class", "back", NULL);
     dw_html_open(html, "h1", NULL);
     dw_html_format(html, _("Journal of the %s %s"), dw_words(entity->label), title);
     dw_html_close(html, "h1");
-    write_journal(visit, journal);
-    DwAnswer answer = dw_page_end(visit);
+    write_journal(request, journal);
+    DwAnswer answer = dw_page_end(request);
     free(place);
     free(title);
     return answer;
 }
 
-static DwAnswer show_of_record(DwVisit *visit)
+static DwAnswer show_of_record(DwWebRequest *request)
 {
-    const DwEntity *entity = dw_entity_find(dw_visit_path(visit, "entity"));
-    int64_t id = dw_visit_id(visit, "id");
+    const DwEntity *entity = dw_entity_find(dw_request_path(request, "entity"));
+    int64_t id = dw_request_id(request, "id");
     if (!entity || !id)
         return dw_answer_refusal(404, _("The book keeps nothing of that name."));
     DwJournal journal;
     DwMessage message;
-    DwStatus status = dw_journal_read(visit->book, entity->name, id, MOST_LINES, &journal, &message);
+    DwStatus status = dw_journal_read(request->book, entity->name, id, MOST_LINES, &journal, &message);
     if (status != DW_OK)
         return dw_answer_trouble(status, &message);
-    DwAnswer answer = write_of_record(visit, entity, id, &journal);
+    DwAnswer answer = write_of_record(request, entity, id, &journal);
     dw_journal_clear(&journal);
     return answer;
 }

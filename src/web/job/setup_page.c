@@ -22,16 +22,16 @@ typedef struct {
     char *path;     // of the page, without the phase
 } SetupPage;
 
-static bool open_page(DwVisit *visit, SetupPage *page, DwAnswer *refusal)
+static bool open_page(DwWebRequest *request, SetupPage *page, DwAnswer *refusal)
 {
     DwMessage message;
-    *page = (SetupPage){.as = dw_visit_query(visit, "as")};
+    *page = (SetupPage){.as = dw_request_query(request, "as")};
     if (strcmp(page->as, "received") != 0)
         page->as = "left";
     dw_record_init(&page->job.record, &dw_job_entity);
-    DwStatus status = dw_job_find(visit->book, dw_visit_path(visit, "number"), &page->job, &message);
+    DwStatus status = dw_job_find(request->book, dw_request_path(request, "number"), &page->job, &message);
     if (status == DW_OK)
-        status = dw_setup_state_read(visit->book, page->job.record.id, &page->state, &message);
+        status = dw_setup_state_read(request->book, page->job.record.id, &page->state, &message);
     if (status != DW_OK) {
         dw_record_clear(&page->job.record);
         dw_setup_state_clear(&page->state);
@@ -60,18 +60,18 @@ static const DwSetUp *shown(const SetupPage *page, size_t index)
     return is_found(page) ? page->state.found[index] : page->state.last[index];
 }
 
-static void write_mark(DwVisit *visit, const char *mark, const char *words)
+static void write_mark(DwWebRequest *request, const char *mark, const char *words)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = request->html;
     dw_html_open(html, "span", "class", "verdict", NULL);
     dw_html_element(html, "span", "", "class", mark, "aria-hidden", "true", NULL);
     dw_html_format(html, " %s", words);
     dw_html_close(html, "span");
 }
 
-static void write_note(DwVisit *visit, const SetupPage *page, const DwSetUp *note)
+static void write_note(DwWebRequest *request, const SetupPage *page, const DwSetUp *note)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = request->html;
     const char *unit = note->unit ? note->unit : "", *who = note->who ? note->who : "";
     dw_html_open(html, "p", "class", "set-value", NULL);
     dw_html_element(html, "span", note->value, "class", "number", NULL);
@@ -91,57 +91,58 @@ static void write_note(DwVisit *visit, const SetupPage *page, const DwSetUp *not
     dw_html_close(html, "p");
 }
 
-static void begin_note_form(DwVisit *visit, const SetupPage *page, const char *key)
+static void begin_note_form(DwWebRequest *request, const SetupPage *page, const char *key)
 {
-    dw_form_begin(visit, page->path, false);
-    dw_html_void(visit->html, "input", "type", "hidden", "name", "key", "value", key, NULL);
-    dw_html_void(visit->html, "input", "type", "hidden", "name", "as", "value", page->as, NULL);
+    dw_form_begin(request, page->path, false);
+    dw_html_void(request->html, "input", "type", "hidden", "name", "key", "value", key, NULL);
+    dw_html_void(request->html, "input", "type", "hidden", "name", "as", "value", page->as, NULL);
 }
 
 // One touch for "I looked, and it is still so".
-static void write_still_so(DwVisit *visit, const SetupPage *page, const DwSetUp *note)
+static void write_still_so(DwWebRequest *request, const SetupPage *page, const DwSetUp *note)
 {
-    begin_note_form(visit, page, note->key);
-    dw_html_void(visit->html, "input", "type", "hidden", "name", "value", "value", note->value, NULL);
-    dw_html_void(visit->html, "input", "type", "hidden", "name", "unit", "value", note->unit ? note->unit : "", NULL);
-    dw_html_element(visit->html, "button", _("Looked again: still so"), "type", "submit", "class", "second", NULL);
-    dw_form_end(visit);
+    begin_note_form(request, page, note->key);
+    dw_html_void(request->html, "input", "type", "hidden", "name", "value", "value", note->value, NULL);
+    dw_html_void(request->html, "input", "type", "hidden", "name", "unit", "value", note->unit ? note->unit : "", NULL);
+    dw_html_element(request->html, "button", _("Looked again: still so"), "type", "submit", "class", "second", NULL);
+    dw_form_end(request);
 }
 
-static void write_note_form(DwVisit *visit, const SetupPage *page, const DwGuideSetting *setting, const DwSetUp *note)
+static void write_note_form(DwWebRequest *request, const SetupPage *page, const DwGuideSetting *setting,
+                            const DwSetUp *note)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = request->html;
     char *help = *setting->unit
                      ? dw_text_format(_("%s A number alone is in %s."), dw_words(setting->help), setting->unit)
                      : dw_memory_text(dw_words(setting->help));
     dw_html_open(html, "details", NULL);
     dw_html_element(html, "summary", note ? _("Note a change") : _("Note it"), NULL);
-    begin_note_form(visit, page, setting->key);
+    begin_note_form(request, page, setting->key);
     dw_html_open(html, "div", "class", "fields", NULL);
-    dw_form_text(visit, "value", is_found(page) ? _("Found at") : _("Set to"), "", "text", help);
-    dw_form_text(visit, "instrument", _("Instrument"), note ? note->instrument : "", "text", NULL);
-    dw_form_text(visit, "remark", _("Remark"), "", "text", NULL);
+    dw_form_text(request, "value", is_found(page) ? _("Found at") : _("Set to"), "", "text", help);
+    dw_form_text(request, "instrument", _("Instrument"), note ? note->instrument : "", "text", NULL);
+    dw_form_text(request, "remark", _("Remark"), "", "text", NULL);
     dw_html_close(html, "div");
-    dw_form_button(visit, _("Keep"));
-    dw_form_end(visit);
+    dw_form_button(request, _("Keep"));
+    dw_form_end(request);
     dw_html_close(html, "details");
     free(help);
 }
 
-static void write_procedure(DwVisit *visit, const SetupPage *page, const DwGuideSetting *setting)
+static void write_procedure(DwWebRequest *request, const SetupPage *page, const DwGuideSetting *setting)
 {
     if (!setting->procedure)
         return;
     char *path =
         dw_text_format("/measure/%s?job=%04lld&as=%s", setting->procedure, (long long)page->job.number, page->as);
-    dw_html_element(visit->html, "a", dw_words(dw_procedure_find(setting->procedure)->title), "class", "button second",
-                    "href", path, NULL);
+    dw_html_element(request->html, "a", dw_words(dw_procedure_find(setting->procedure)->title), "class",
+                    "button second", "href", path, NULL);
     free(path);
 }
 
-static void write_setting(DwVisit *visit, const SetupPage *page, size_t index)
+static void write_setting(DwWebRequest *request, const SetupPage *page, size_t index)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = request->html;
     const DwGuideSetting *setting = dw_guide_setup_at(index);
     const DwSetUp *note = shown(page, index);
     char *why = is_found(page) ? NULL : dw_setup_state_why(&page->state, index);
@@ -149,30 +150,30 @@ static void write_setting(DwVisit *visit, const SetupPage *page, size_t index)
     dw_html_open(html, "div", "class", "setting-head", NULL);
     dw_html_element(html, "h2", dw_words(setting->label), NULL);
     if (why)
-        write_mark(visit, "mark attention", _("Look again"));
+        write_mark(request, "mark attention", _("Look again"));
     else if (note)
-        write_mark(visit, "mark good", is_found(page) ? _("Noted") : _("Stands"));
+        write_mark(request, "mark good", is_found(page) ? _("Noted") : _("Stands"));
     else
-        write_mark(visit, "mark serviceable", _("Not noted"));
+        write_mark(request, "mark serviceable", _("Not noted"));
     dw_html_close(html, "div");
     if (note)
-        write_note(visit, page, note);
+        write_note(request, page, note);
     if (why)
         dw_html_element(html, "p", why, "class", "why", NULL);
     dw_html_open(html, "div", "class", "acts", NULL);
     if (note && !is_found(page))
-        write_still_so(visit, page, note);
-    write_procedure(visit, page, setting);
+        write_still_so(request, page, note);
+    write_procedure(request, page, setting);
     dw_html_close(html, "div");
-    write_note_form(visit, page, setting, note);
+    write_note_form(request, page, setting, note);
     dw_html_close(html, "li");
     free(why);
 }
 
 // What the shop noted under names of its own.
-static void write_own(DwVisit *visit, const SetupPage *page)
+static void write_own(DwWebRequest *request, const SetupPage *page)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = request->html;
     bool begun = false;
     for (size_t i = 0; i < page->state.notes.count; i++) {
         const DwSetUp *note = (const DwSetUp *)dw_records_at(&page->state.notes, i);
@@ -182,24 +183,24 @@ static void write_own(DwVisit *visit, const SetupPage *page)
             dw_html_element(html, "h2", _("Also noted"), NULL);
         begun = true;
         dw_html_element(html, "h3", note->label, NULL);
-        write_note(visit, page, note);
+        write_note(request, page, note);
     }
     dw_html_open(html, "details", NULL);
     dw_html_element(html, "summary", _("Note another setting"), NULL);
-    begin_note_form(visit, page, "");
+    begin_note_form(request, page, "");
     dw_html_open(html, "div", "class", "fields", NULL);
-    dw_form_text(visit, "label", _("What it is"), "", "text", NULL);
-    dw_form_text(visit, "value", is_found(page) ? _("Found at") : _("Set to"), "", "text", NULL);
-    dw_form_text(visit, "remark", _("Remark"), "", "text", NULL);
+    dw_form_text(request, "label", _("What it is"), "", "text", NULL);
+    dw_form_text(request, "value", is_found(page) ? _("Found at") : _("Set to"), "", "text", NULL);
+    dw_form_text(request, "remark", _("Remark"), "", "text", NULL);
     dw_html_close(html, "div");
-    dw_form_button(visit, _("Keep"));
-    dw_form_end(visit);
+    dw_form_button(request, _("Keep"));
+    dw_form_end(request);
     dw_html_close(html, "details");
 }
 
-static void write_phases(DwVisit *visit, const SetupPage *page)
+static void write_phases(DwWebRequest *request, const SetupPage *page)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = request->html;
     char *found = dw_text_format("%s?as=received", page->path);
     dw_html_open(html, "nav", "class", "acts phases", "aria-label", _("When"), NULL);
     dw_html_element(html, "a", _("As received"), "class", "button second", "href", found, "aria-current",
@@ -210,31 +211,32 @@ static void write_phases(DwVisit *visit, const SetupPage *page)
     free(found);
 }
 
-static DwAnswer show_setup(DwVisit *visit)
+static DwAnswer show_setup(DwWebRequest *request)
 {
     DwAnswer answer;
     SetupPage page;
-    if (!open_page(visit, &page, &answer))
+    if (!open_page(request, &page, &answer))
         return answer;
-    DwHtml *html = dw_page_begin(visit, &(DwPage){.title = _("Set-up"), .style = "measure.css", .room = DW_ROOM_BOARD});
+    DwHtml *html =
+        dw_page_begin(request, &(DwPage){.title = _("Set-up"), .style = "measure.css", .room = DW_ROOM_BOARD});
     size_t stale = dw_setup_state_stale(&page.state);
     dw_html_element(html, "h1", _("How the deck is set"), NULL);
-    dw_job_line_write(visit, &page.job, is_found(&page) ? "received" : "");
-    write_phases(visit, &page);
+    dw_job_line_write(request, &page.job, is_found(&page) ? "received" : "");
+    write_phases(request, &page);
     dw_html_element(html, "p", _("In the order in which one setting bears upon the next."), "class", "quiet", NULL);
     if (stale && !is_found(&page)) {
         char *words = dw_text_format(dw_words_count(N_("%zu setting must be looked at again."),
                                                     N_("%zu settings must be looked at again."), stale),
                                      stale);
-        dw_page_remark(visit, words);
+        dw_page_remark(request, words);
         free(words);
     }
     dw_html_open(html, "ol", "class", "settings", NULL);
     for (size_t i = 0; i < dw_guide_setup_count(); i++)
-        write_setting(visit, &page, i);
+        write_setting(request, &page, i);
     dw_html_close(html, "ol");
-    write_own(visit, &page);
-    answer = dw_page_end(visit);
+    write_own(request, &page);
+    answer = dw_page_end(request);
     close_page(&page);
     return answer;
 }
@@ -265,20 +267,20 @@ static char *own_key(const char *label)
     return key;
 }
 
-static DwStatus note_setting(DwVisit *visit, const SetupPage *page, DwMessage *message)
+static DwStatus note_setting(DwWebRequest *request, const SetupPage *page, DwMessage *message)
 {
-    const char *key = dw_visit_field(visit, "key"), *label = dw_visit_field(visit, "label");
+    const char *key = dw_request_field(request, "key"), *label = dw_request_field(request, "label");
     int index = dw_guide_setup_find(key);
     const DwGuideSetting *setting = index >= 0 ? dw_guide_setup_at((size_t)index) : NULL;
     if (*key && !setting)
         return dw_fail(message, DW_BAD_INPUT, "%s", _("There is no such setting."));
     if (!setting && !*label)
         return dw_fail(message, DW_BAD_INPUT, "%s", _("Say what the setting is called."));
-    if (!*dw_visit_field(visit, "value"))
+    if (!*dw_request_field(request, "value"))
         return dw_fail(message, DW_BAD_INPUT, "%s", _("Say what it is set to."));
     DwSetUp note;
     DwPhase phase;
-    DwStatus status = dw_job_sheet_phase(dw_visit_field(visit, "as"), &phase, message);
+    DwStatus status = dw_job_sheet_phase(dw_request_field(request, "as"), &phase, message);
     if (status != DW_OK)
         return status;
     dw_record_init(&note.record, &dw_set_up_entity);
@@ -286,25 +288,25 @@ static DwStatus note_setting(DwVisit *visit, const SetupPage *page, DwMessage *m
     note.phase = (int)phase;
     note.key = setting ? dw_memory_text(key) : own_key(label);
     note.label = dw_memory_text(setting ? setting->label : label);
-    take_value(&note, dw_visit_field(visit, "value"), dw_visit_field(visit, "unit"), setting);
-    note.instrument = dw_memory_text(dw_visit_field(visit, "instrument"));
-    note.remark = dw_memory_text(dw_visit_field(visit, "remark"));
-    status = dw_set_up_note(visit->book, &note, message);
+    take_value(&note, dw_request_field(request, "value"), dw_request_field(request, "unit"), setting);
+    note.instrument = dw_memory_text(dw_request_field(request, "instrument"));
+    note.remark = dw_memory_text(dw_request_field(request, "remark"));
+    status = dw_set_up_note(request->book, &note, message);
     dw_record_clear(&note.record);
     return status;
 }
 
-static DwAnswer post_setup(DwVisit *visit)
+static DwAnswer post_setup(DwWebRequest *request)
 {
     DwAnswer answer;
     SetupPage page;
     DwMessage message;
-    if (!open_page(visit, &page, &answer))
+    if (!open_page(request, &page, &answer))
         return answer;
-    DwStatus status = note_setting(visit, &page, &message);
+    DwStatus status = note_setting(request, &page, &message);
     if (status == DW_OK) {
-        bool found = strcmp(dw_visit_field(visit, "as"), "received") == 0;
-        answer = dw_answer_go("%s%s#%s", page.path, found ? "?as=received" : "", dw_visit_field(visit, "key"));
+        bool found = strcmp(dw_request_field(request, "as"), "received") == 0;
+        answer = dw_answer_go("%s%s#%s", page.path, found ? "?as=received" : "", dw_request_field(request, "key"));
     } else
         answer = dw_answer_trouble(status, &message);
     close_page(&page);

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: MIT
-#include "web/measure/range_mark.h"
+#include "web/measure/sheet_view.h"
 
 #include "chart/draw/mark.h"
 #include "chart/sheet/describe.h"

@@ -24,28 +24,28 @@ static void name_file(DwAnswer *answer, const DwSheetSource *source, const char 
     free(words);
 }
 
-static DwAnswer send_json(DwVisit *visit)
+static DwAnswer send_json(DwWebRequest *request)
 {
     DwAnswer answer;
     DwSheetSource source;
-    if (!dw_sheet_source_open(visit, &source, &answer))
+    if (!dw_sheet_source_open(request, &source, &answer))
         return answer;
     char *json = dw_sheet_json_write(source.sheet);
     answer = dw_answer_bytes("application/json", json, strlen(json));
     name_file(&answer, &source, "json");
-    dw_sheet_source_clear(visit, &source);
+    dw_sheet_source_clear(request, &source);
     return answer;
 }
 
-static DwAnswer send_picture(DwVisit *visit)
+static DwAnswer send_picture(DwWebRequest *request)
 {
     DwAnswer answer;
     DwSheetSource source;
     DwMessage message;
-    if (!dw_sheet_source_open(visit, &source, &answer))
+    if (!dw_sheet_source_open(request, &source, &answer))
         return answer;
-    size_t number = (size_t)dw_visit_id(visit, "index"), length = 0;
-    bool dark = strcmp(dw_visit_query(visit, "look"), "dark") == 0, narrow = dw_visit_id(visit, "wide") == 480;
+    size_t number = (size_t)dw_request_id(request, "index"), length = 0;
+    bool dark = strcmp(dw_request_query(request, "look"), "dark") == 0, narrow = dw_request_id(request, "wide") == 480;
     char *bytes = NULL;
     DwSheetPage *page = dw_sheet_page_new(source.sheet, source.before);
     DwStatus status = DW_OK;
@@ -60,18 +60,18 @@ static DwAnswer send_picture(DwVisit *visit)
     else
         answer = dw_answer_trouble(status, &message);
     dw_sheet_page_free(page);
-    dw_sheet_source_clear(visit, &source);
+    dw_sheet_source_clear(request, &source);
     return answer;
 }
 
-static DwAnswer send_paper(DwVisit *visit)
+static DwAnswer send_paper(DwWebRequest *request)
 {
     DwAnswer answer;
     DwSheetSource source;
     DwMessage message;
     char *bytes = NULL;
     size_t length = 0;
-    if (!dw_sheet_source_open(visit, &source, &answer))
+    if (!dw_sheet_source_open(request, &source, &answer))
         return answer;
     DwStatus status = dw_sheet_chart_render(source.before, source.sheet, DW_SHEET_CHART_PDF, DW_THEME_PAPER, &bytes,
                                             &length, &message);
@@ -80,27 +80,27 @@ static DwAnswer send_paper(DwVisit *visit)
         name_file(&answer, &source, "pdf");
     } else
         answer = dw_answer_trouble(status, &message);
-    dw_sheet_source_clear(visit, &source);
+    dw_sheet_source_clear(request, &source);
     return answer;
 }
 
-static DwAnswer send_print(DwVisit *visit)
+static DwAnswer send_print(DwWebRequest *request)
 {
     DwAnswer answer;
     DwSheetSource source;
     DwMessage message;
     char word[65];
     size_t length = 0;
-    if (!dw_sheet_source_open(visit, &source, &answer))
+    if (!dw_sheet_source_open(request, &source, &answer))
         return answer;
     const DwResult *result = source.result;
-    DwRequest request = {.inputs = result->inputs};
+    DwRequest asked = {.inputs = result->inputs};
     dw_access_token(word);
-    char *path = dw_text_format("%s/incoming/%s.pdf", dw_book_folder(visit->book), word);
+    char *path = dw_text_format("%s/incoming/%s.pdf", dw_book_folder(request->book), word);
     DwStatus status = result->procedure->print
-                          ? result->procedure->print(&request, path, &message)
+                          ? result->procedure->print(&asked, path, &message)
                           : dw_fail(&message, DW_BAD_INPUT, "%s", _("There is nothing to print true to scale here."));
-    char *bytes = status == DW_OK ? dw_visit_read(path, &length) : NULL;
+    char *bytes = status == DW_OK ? dw_request_read(path, &length) : NULL;
     if (status == DW_OK && !bytes)
         status = dw_fail(&message, DW_FAILED, "%s", _("The paper could not be read again after it was drawn."));
     unlink(path);
@@ -110,7 +110,7 @@ static DwAnswer send_print(DwVisit *visit)
         name_file(&answer, &source, "pdf");
     } else
         answer = dw_answer_trouble(status, &message);
-    dw_sheet_source_clear(visit, &source);
+    dw_sheet_source_clear(request, &source);
     return answer;
 }
 

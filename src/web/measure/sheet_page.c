@@ -12,15 +12,15 @@
 #include <stdlib.h>
 #include <string.h>
 
-static void write_link(DwVisit *visit, const char *path, const char *words)
+static void write_link(DwWebRequest *request, const char *path, const char *words)
 {
-    dw_html_element(visit->html, "a", words, "class", "button second", "href", path, NULL);
+    dw_html_element(request->html, "a", words, "class", "button second", "href", path, NULL);
 }
 
 // Links to the files that the sheet can be had as.
-static void write_files(DwVisit *visit, const DwSheetSource *source, bool prints)
+static void write_files(DwWebRequest *request, const DwSheetSource *source, bool prints)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = request->html;
     const char *mark = *source->query ? "?" : "";
     char *paper = dw_text_format("%s/paper%s%s", source->place, mark, source->query);
     char *json = dw_text_format("%s/json", source->place), *print = dw_text_format("%s/print", source->place);
@@ -34,75 +34,75 @@ static void write_files(DwVisit *visit, const DwSheetSource *source, bool prints
     }
     dw_html_open(html, "div", "class", "acts", NULL);
     if (prints)
-        dw_page_link(visit, print, _("The true-scale paper (PDF)"));
-    write_link(visit, paper, _("The sheet as PDF"));
-    write_link(visit, json, _("The numbers (JSON)"));
+        dw_page_link(request, print, _("The true-scale paper (PDF)"));
+    write_link(request, paper, _("The sheet as PDF"));
+    write_link(request, json, _("The numbers (JSON)"));
     dw_html_close(html, "div");
     free(paper);
     free(json);
     free(print);
 }
 
-static void write_keep(DwVisit *visit, const DwSheetSource *source)
+static void write_keep(DwWebRequest *request, const DwSheetSource *source)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = request->html;
     char *action = dw_text_format("%s/keep", source->place);
     dw_html_open(html, "section", "class", "keep", "aria-label", _("Keep this sheet"), NULL);
     dw_html_element(html, "h2", _("Keep this sheet"), NULL);
     dw_html_element(html, "p", _("It is not in the book yet, and is gone when the bench is switched off."), NULL);
-    dw_form_begin(visit, action, false);
+    dw_form_begin(request, action, false);
     dw_html_open(html, "div", "class", "fields", NULL);
-    dw_job_line_choose(visit, "job", source->result->job);
-    dw_job_line_choose_phase(visit, "as", source->result->as);
+    dw_job_line_choose(request, "job", source->result->job);
+    dw_job_line_choose_phase(request, "as", source->result->as);
     dw_html_close(html, "div");
     dw_html_open(html, "div", "class", "acts", NULL);
-    dw_form_button(visit, _("Keep"));
+    dw_form_button(request, _("Keep"));
     char *again =
         dw_text_format("/measure/%s%s%s%s%s", source->result->procedure->name, *source->result->job ? "?job=" : "",
                        source->result->job, *source->result->as ? "&as=" : "", source->result->as);
-    write_link(visit, again, _("Measure again"));
+    write_link(request, again, _("Measure again"));
     dw_html_close(html, "div");
-    dw_form_end(visit);
+    dw_form_end(request);
     dw_html_close(html, "section");
     free(again);
     free(action);
 }
 
-static void write_result_job(DwVisit *visit, const DwResult *result)
+static void write_result_job(DwWebRequest *request, const DwResult *result)
 {
     DwJob job;
     DwMessage message;
     dw_record_init(&job.record, &dw_job_entity);
-    if (*result->job && dw_job_find(visit->book, result->job, &job, &message) == DW_OK)
-        dw_job_line_write(visit, &job, result->as);
+    if (*result->job && dw_job_find(request->book, result->job, &job, &message) == DW_OK)
+        dw_job_line_write(request, &job, result->as);
     dw_record_clear(&job.record);
 }
 
-static DwAnswer show_result(DwVisit *visit)
+static DwAnswer show_result(DwWebRequest *request)
 {
     DwAnswer answer;
     DwSheetSource source;
-    if (!dw_sheet_source_open(visit, &source, &answer))
+    if (!dw_sheet_source_open(request, &source, &answer))
         return answer;
-    DwHtml *html =
-        dw_page_begin(visit, &(DwPage){.title = source.sheet->title, .style = "measure.css", .room = DW_ROOM_MEASURE});
+    DwHtml *html = dw_page_begin(
+        request, &(DwPage){.title = source.sheet->title, .style = "measure.css", .room = DW_ROOM_MEASURE});
     DwSheetView view = dw_sheet_source_view(&source);
     dw_html_element(html, "h1", source.sheet->title, NULL);
-    write_result_job(visit, source.result);
-    dw_sheet_view_write(visit, &view);
-    write_keep(visit, &source);
-    write_files(visit, &source, source.result->procedure->print != NULL);
-    answer = dw_page_end(visit);
-    dw_sheet_source_clear(visit, &source);
+    write_result_job(request, source.result);
+    dw_sheet_view_write(request, &view);
+    write_keep(request, &source);
+    write_files(request, &source, source.result->procedure->print != NULL);
+    answer = dw_page_end(request);
+    dw_sheet_source_clear(request, &source);
     return answer;
 }
 
 // Keeps a copy of RESULT's sheet, which then has the shop's limits, and gives its id.
-static DwStatus keep(DwVisit *visit, const DwResult *result, int64_t *id, DwMessage *message)
+static DwStatus keep(DwWebRequest *request, const DwResult *result, int64_t *id, DwMessage *message)
 {
     DwPhase phase = DW_PHASE_NONE;
-    const char *job = dw_visit_field(visit, "job");
-    DwStatus status = dw_job_sheet_phase(dw_visit_field(visit, "as"), &phase, message);
+    const char *job = dw_request_field(request, "job");
+    DwStatus status = dw_job_sheet_phase(dw_request_field(request, "as"), &phase, message);
     if (status == DW_OK && !*job)
         status = dw_fail(message, DW_BAD_INPUT, "%s", _("Say on which job the sheet is to be kept."));
     if (status != DW_OK)
@@ -113,24 +113,24 @@ static DwStatus keep(DwVisit *visit, const DwResult *result, int64_t *id, DwMess
     free(json);
     if (status != DW_OK)
         return status;
-    status = dw_job_sheet_keep(visit->book, job, phase, copy, id, message);
+    status = dw_job_sheet_keep(request->book, job, phase, copy, id, message);
     dw_sheet_free(copy);
     return status;
 }
 
-static DwAnswer post_keep(DwVisit *visit)
+static DwAnswer post_keep(DwWebRequest *request)
 {
     DwAnswer answer;
     DwSheetSource source;
     DwMessage message;
     int64_t id = 0;
-    if (!dw_sheet_source_open(visit, &source, &answer))
+    if (!dw_sheet_source_open(request, &source, &answer))
         return answer;
-    DwResults *results = visit->site->results;
+    DwResults *results = request->site->results;
     if (!dw_results_claim(results, source.result)) {
         answer = dw_answer_refusal(409, _("This sheet is kept already. It is on its job's page."));
     } else {
-        DwStatus status = keep(visit, source.result, &id, &message);
+        DwStatus status = keep(request, source.result, &id, &message);
         if (status == DW_OK)
             answer = dw_answer_go("/sheet/%lld", (long long)id);
         else {
@@ -138,20 +138,20 @@ static DwAnswer post_keep(DwVisit *visit)
             answer = dw_answer_trouble(status, &message);
         }
     }
-    dw_sheet_source_clear(visit, &source);
+    dw_sheet_source_clear(request, &source);
     return answer;
 }
 
 // The sheets of the same procedure as received, to hold this one against.
-static void write_pairs(DwVisit *visit, const DwSheetSource *source)
+static void write_pairs(DwWebRequest *request, const DwSheetSource *source)
 {
     DwRecords records;
     DwMessage message;
     const DwMeasurement *this = &source->measurement;
     if (this->phase == DW_PHASE_AS_RECEIVED ||
-        dw_measurement_standing(visit->book, this->job_id, &records, &message) != DW_OK)
+        dw_measurement_standing(request->book, this->job_id, &records, &message) != DW_OK)
         return;
-    dw_html_open(visit->html, "div", "class", "acts", NULL);
+    dw_html_open(request->html, "div", "class", "acts", NULL);
     for (size_t i = 0; i < records.count; i++) {
         const DwMeasurement *other = (const DwMeasurement *)dw_records_at(&records, i);
         if (other->phase != DW_PHASE_AS_RECEIVED || strcmp(other->procedure, this->procedure) != 0)
@@ -161,18 +161,18 @@ static void write_pairs(DwVisit *visit, const DwSheetSource *source)
                            : dw_text_format("%s?with=%lld", source->place, (long long)other->record.id);
         char *words = shown ? dw_text_format("%s", _("This sheet alone"))
                             : dw_text_format(_("Beside what was received (%s)"), dw_page_moment(other->at).text);
-        write_link(visit, path, words);
+        write_link(request, path, words);
         free(path);
         free(words);
     }
-    dw_html_close(visit->html, "div");
+    dw_html_close(request->html, "div");
     dw_records_clear(&records);
 }
 
-static void write_withdrawal(DwVisit *visit, const DwSheetSource *source)
+static void write_withdrawal(DwWebRequest *request, const DwSheetSource *source)
 {
     const DwMeasurement *this = &source->measurement;
-    DwHtml *html = visit->html;
+    DwHtml *html = request->html;
     if (this->withdrawn_at && *this->withdrawn_at) {
         dw_html_open(html, "p", "class", "remark", NULL);
         dw_html_format(html, _("Withdrawn: %s"), this->withdrawn_why);
@@ -184,49 +184,49 @@ static void write_withdrawal(DwVisit *visit, const DwSheetSource *source)
     dw_html_element(html, "summary", _("Withdraw this sheet"), NULL);
     dw_html_element(html, "p", _("It stays in the book with your reason, and no paper or comparison uses it any more."),
                     NULL);
-    dw_form_begin(visit, action, false);
-    dw_form_text(visit, "why", _("Why it is wrong"), "", "text", NULL);
-    dw_form_button(visit, _("Withdraw"));
-    dw_form_end(visit);
+    dw_form_begin(request, action, false);
+    dw_form_text(request, "why", _("Why it is wrong"), "", "text", NULL);
+    dw_form_button(request, _("Withdraw"));
+    dw_form_end(request);
     dw_html_close(html, "details");
     free(action);
 }
 
-static void write_kept_head(DwVisit *visit, const DwSheetSource *source)
+static void write_kept_head(DwWebRequest *request, const DwSheetSource *source)
 {
     DwJob job;
     DwMessage message;
     dw_record_init(&job.record, &dw_job_entity);
-    if (dw_record_load(visit->book, &job.record, source->measurement.job_id, &message) == DW_OK)
-        dw_job_line_write(visit, &job, dw_job_line_as((DwPhase)source->measurement.phase));
+    if (dw_record_load(request->book, &job.record, source->measurement.job_id, &message) == DW_OK)
+        dw_job_line_write(request, &job, dw_job_line_as((DwPhase)source->measurement.phase));
     dw_record_clear(&job.record);
 }
 
-static DwAnswer show_kept(DwVisit *visit)
+static DwAnswer show_kept(DwWebRequest *request)
 {
     DwAnswer answer;
     DwSheetSource source;
-    if (!dw_sheet_source_open(visit, &source, &answer))
+    if (!dw_sheet_source_open(request, &source, &answer))
         return answer;
-    DwHtml *html =
-        dw_page_begin(visit, &(DwPage){.title = source.sheet->title, .style = "measure.css", .room = DW_ROOM_MEASURE});
+    DwHtml *html = dw_page_begin(
+        request, &(DwPage){.title = source.sheet->title, .style = "measure.css", .room = DW_ROOM_MEASURE});
     DwSheetView view = dw_sheet_source_view(&source);
     dw_html_element(html, "h1", source.sheet->title, NULL);
-    write_kept_head(visit, &source);
-    write_pairs(visit, &source);
-    dw_sheet_view_write(visit, &view);
-    write_files(visit, &source, false);
-    write_withdrawal(visit, &source);
-    answer = dw_page_end(visit);
-    dw_sheet_source_clear(visit, &source);
+    write_kept_head(request, &source);
+    write_pairs(request, &source);
+    dw_sheet_view_write(request, &view);
+    write_files(request, &source, false);
+    write_withdrawal(request, &source);
+    answer = dw_page_end(request);
+    dw_sheet_source_clear(request, &source);
     return answer;
 }
 
-static DwAnswer post_withdraw(DwVisit *visit)
+static DwAnswer post_withdraw(DwWebRequest *request)
 {
     DwMessage message;
-    int64_t id = dw_visit_id(visit, "id");
-    DwStatus status = dw_measurement_withdraw(visit->book, id, dw_visit_field(visit, "why"), &message);
+    int64_t id = dw_request_id(request, "id");
+    DwStatus status = dw_measurement_withdraw(request->book, id, dw_request_field(request, "why"), &message);
     if (status == DW_OK)
         return dw_answer_go("/sheet/%lld", (long long)id);
     return dw_answer_trouble(status, &message);

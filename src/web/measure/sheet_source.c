@@ -9,9 +9,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-static bool open_result(DwVisit *visit, DwSheetSource *source, const char *key, DwAnswer *refusal)
+static bool open_result(DwWebRequest *request, DwSheetSource *source, const char *key, DwAnswer *refusal)
 {
-    source->result = dw_results_take(visit->site->results, visit->token, key);
+    source->result = dw_results_take(request->site->results, request->token, key);
     if (!source->result) {
         *refusal =
             dw_answer_refusal(404, _("This sheet is gone: it was not kept, and the bench was started again or has "
@@ -23,9 +23,9 @@ static bool open_result(DwVisit *visit, DwSheetSource *source, const char *key, 
     return true;
 }
 
-static DwStatus load(DwVisit *visit, int64_t id, DwMeasurement *measurement, DwSheet **sheet, DwMessage *message)
+static DwStatus load(DwWebRequest *request, int64_t id, DwMeasurement *measurement, DwSheet **sheet, DwMessage *message)
 {
-    DwStatus status = dw_record_load(visit->book, &measurement->record, id, message);
+    DwStatus status = dw_record_load(request->book, &measurement->record, id, message);
     return status == DW_OK ? dw_measurement_sheet(measurement, sheet, message) : status;
 }
 
@@ -36,13 +36,13 @@ static bool is_pair(const DwMeasurement *before, const DwMeasurement *after)
            before->phase == DW_PHASE_AS_RECEIVED && after->phase != DW_PHASE_AS_RECEIVED;
 }
 
-static bool open_kept(DwVisit *visit, DwSheetSource *source, DwAnswer *refusal)
+static bool open_kept(DwWebRequest *request, DwSheetSource *source, DwAnswer *refusal)
 {
     DwMessage message;
-    int64_t with = dw_visit_id(visit, "with");
-    DwStatus status = load(visit, dw_visit_id(visit, "id"), &source->measurement, &source->kept, &message);
+    int64_t with = dw_request_id(request, "with");
+    DwStatus status = load(request, dw_request_id(request, "id"), &source->measurement, &source->kept, &message);
     if (status == DW_OK && with)
-        status = load(visit, with, &source->before_from, &source->before, &message);
+        status = load(request, with, &source->before_from, &source->before, &message);
     if (status == DW_OK && with && !is_pair(&source->before_from, &source->measurement))
         status =
             dw_fail(&message, DW_BAD_INPUT, "%s",
@@ -58,23 +58,23 @@ static bool open_kept(DwVisit *visit, DwSheetSource *source, DwAnswer *refusal)
     return true;
 }
 
-bool dw_sheet_source_open(DwVisit *visit, DwSheetSource *source, DwAnswer *refusal)
+bool dw_sheet_source_open(DwWebRequest *request, DwSheetSource *source, DwAnswer *refusal)
 {
     *source = (DwSheetSource){0};
     dw_record_init(&source->measurement.record, &dw_measurement_entity);
     dw_record_init(&source->before_from.record, &dw_measurement_entity);
-    const char *key = dw_visit_path(visit, "key");
-    bool opened = *key ? open_result(visit, source, key, refusal) : open_kept(visit, source, refusal);
+    const char *key = dw_request_path(request, "key");
+    bool opened = *key ? open_result(request, source, key, refusal) : open_kept(request, source, refusal);
     if (!opened)
-        dw_sheet_source_clear(visit, source);
+        dw_sheet_source_clear(request, source);
     else if (!source->query)
         source->query = dw_memory_text("");
     return opened;
 }
 
-void dw_sheet_source_clear(DwVisit *visit, DwSheetSource *source)
+void dw_sheet_source_clear(DwWebRequest *request, DwSheetSource *source)
 {
-    dw_results_give_back(visit->site->results, source->result);
+    dw_results_give_back(request->site->results, source->result);
     dw_record_clear(&source->measurement.record);
     dw_record_clear(&source->before_from.record);
     dw_sheet_free(source->kept);

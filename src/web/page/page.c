@@ -25,15 +25,15 @@ static const Door doors[] = {
     {DW_ROOM_SHOP, "/shop", N_("Shop")},
 };
 
-static void write_head(DwVisit *visit, const DwPage *page)
+static void write_head(DwWebRequest *request, const DwPage *page)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = request->html;
     dw_html_open(html, "head", NULL);
     dw_html_void(html, "meta", "charset", "utf-8", NULL);
     dw_html_void(html, "meta", "name", "viewport", "content", "width=device-width, initial-scale=1", NULL);
     dw_html_void(html, "meta", "name", "color-scheme", "content", "light dark", NULL);
     // What a script sends back with whatever it changes.
-    dw_html_void(html, "meta", "name", "seal", "content", visit->seal, NULL);
+    dw_html_void(html, "meta", "name", "form-token", "content", request->form_token, NULL);
     dw_html_open(html, "title", NULL);
     dw_html_format(html, "%s · Deckwright", page->title);
     dw_html_close(html, "title");
@@ -47,9 +47,9 @@ static void write_head(DwVisit *visit, const DwPage *page)
     dw_html_close(html, "head");
 }
 
-static void write_search(DwVisit *visit)
+static void write_search(DwWebRequest *request)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = request->html;
     dw_html_open(html, "form", "action", "/find", "method", "get", "role", "search", "class", "find", NULL);
     dw_html_void(html, "input", "type", "search", "name", "words", "aria-label",
                  _("Find a job, an owner or a deck by name, serial or number"), "placeholder",
@@ -58,9 +58,9 @@ static void write_search(DwVisit *visit)
     dw_html_close(html, "form");
 }
 
-static void write_rooms(DwVisit *visit, DwRoom room)
+static void write_rooms(DwWebRequest *request, DwRoom room)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = request->html;
     dw_html_open(html, "header", "class", "bench", NULL);
     dw_html_element(html, "a", _("To the main part"), "href", "#main", "class", "skip", NULL);
     dw_html_open(html, "nav", "aria-label", _("Rooms of the bench"), NULL);
@@ -68,15 +68,15 @@ static void write_rooms(DwVisit *visit, DwRoom room)
         dw_html_element(html, "a", dw_words(doors[i].words), "href", doors[i].path, "aria-current",
                         doors[i].room == room ? "page" : DW_HTML_NONE, NULL);
     dw_html_close(html, "nav");
-    write_search(visit);
+    write_search(request);
     dw_html_close(html, "header");
 }
 
 // The one place where a page says what was kept and what was not (bench.js): trouble
 // above, news below it, so that neither covers the other.
-static void write_word(DwVisit *visit)
+static void write_word(DwWebRequest *request)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = request->html;
     dw_html_open(html, "div", "id", "word", "class", "word", "data-seen", _("Seen"), "data-offline",
                  _("The bench was not reached. What you changed is still on this page and is not kept yet."),
                  "data-refused",
@@ -85,56 +85,56 @@ static void write_word(DwVisit *visit)
                  _("Something on this page is not kept yet: it shows this when it is loaded again."), NULL);
     dw_html_element(html, "div", "", "class", "wrong", "role", "alert", NULL);
     dw_html_open(html, "div", "class", "told", "role", "status", NULL);
-    dw_kept_write(visit);
+    dw_kept_write(request);
     dw_html_close(html, "div");
     dw_html_close(html, "div");
 }
 
-DwHtml *dw_page_begin(DwVisit *visit, const DwPage *page)
+DwHtml *dw_page_begin(DwWebRequest *request, const DwPage *page)
 {
-    visit->status = page->status;
-    visit->html = dw_html_new();
-    DwHtml *html = visit->html;
-    dw_html_open(html, "html", "lang", _("en"), "class", visit->large_type ? "large" : DW_HTML_NONE, NULL);
-    write_head(visit, page);
+    request->status = page->status;
+    request->html = dw_html_new();
+    DwHtml *html = request->html;
+    dw_html_open(html, "html", "lang", _("en"), "class", request->large_type ? "large" : DW_HTML_NONE, NULL);
+    write_head(request, page);
     dw_html_open(html, "body", NULL);
     if (!page->plain && page->room != DW_ROOM_NONE)
-        write_rooms(visit, page->room);
-    write_word(visit);
+        write_rooms(request, page->room);
+    write_word(request);
     dw_html_open(html, "main", "id", "main", NULL);
     return html;
 }
 
-DwAnswer dw_page_end(DwVisit *visit)
+DwAnswer dw_page_end(DwWebRequest *request)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = request->html;
     dw_html_close(html, "main");
     dw_html_close(html, "body");
     dw_html_close(html, "html");
     size_t length;
     char *body = dw_html_take(html, &length);
     dw_html_free(html);
-    visit->html = NULL;
+    request->html = NULL;
     // Only the doctype stands outside the writer.
     char *page = dw_text_format("<!DOCTYPE html>\n%s\n", body);
     free(body);
     DwAnswer answer = dw_answer_bytes("text/html; charset=utf-8", page, strlen(page));
-    answer.status = visit->status;
+    answer.status = request->status;
     return answer;
 }
 
-DwAnswer dw_page_refusal(DwVisit *visit, const char *words, const char *again)
+DwAnswer dw_page_refusal(DwWebRequest *request, const char *words, const char *again)
 {
-    dw_html_free(visit->html); // of a page that was begun
-    DwHtml *html =
-        dw_page_begin(visit, &(DwPage){.title = _("Not done"), .room = visit->known ? DW_ROOM_BOARD : DW_ROOM_NONE});
+    dw_html_free(request->html); // of a page that was begun
+    DwHtml *html = dw_page_begin(
+        request, &(DwPage){.title = _("Not done"), .room = request->known ? DW_ROOM_BOARD : DW_ROOM_NONE});
     dw_html_element(html, "h1", _("That was not done"), NULL);
     dw_html_element(html, "p", words, "class", "lead", NULL);
     if (again)
-        dw_page_link(visit, again, _("Try again"));
+        dw_page_link(request, again, _("Try again"));
     else
-        dw_page_link(visit, "/", _("To the board"));
-    return dw_page_end(visit);
+        dw_page_link(request, "/", _("To the board"));
+    return dw_page_end(request);
 }
 
 static const char *const verdict_words[] = {
@@ -153,11 +153,11 @@ static const char *const verdict_marks[] = {
     [DW_VERDICT_UNSAFE] = "unsafe",    [DW_VERDICT_NOT_TESTED] = "untested",
 };
 
-void dw_page_verdict(DwVisit *visit, DwVerdict verdict)
+void dw_page_verdict(DwWebRequest *request, DwVerdict verdict)
 {
     if (verdict == DW_VERDICT_NONE)
         return;
-    DwHtml *html = visit->html;
+    DwHtml *html = request->html;
     char mark[32];
     snprintf(mark, sizeof mark, "mark %s", verdict_marks[verdict]);
     dw_html_open(html, "span", "class", "verdict", NULL);
@@ -167,9 +167,9 @@ void dw_page_verdict(DwVisit *visit, DwVerdict verdict)
     dw_html_close(html, "span");
 }
 
-void dw_page_caution(DwVisit *visit, const char *words)
+void dw_page_caution(DwWebRequest *request, const char *words)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = request->html;
     dw_html_open(html, "p", "class", "caution", NULL);
     dw_html_element(html, "strong", _("Caution"), NULL);
     dw_html_text(html, " ");
@@ -177,22 +177,22 @@ void dw_page_caution(DwVisit *visit, const char *words)
     dw_html_close(html, "p");
 }
 
-void dw_page_words(DwVisit *visit, const char *words, const char *id, const char *look, bool alert)
+void dw_page_words(DwWebRequest *request, const char *words, const char *id, const char *look, bool alert)
 {
-    char *veiled = dw_veil(visit, words);
-    dw_html_element(visit->html, "p", veiled, "id", id ? id : DW_HTML_NONE, "class", look, "role",
+    char *veiled = dw_veil(request, words);
+    dw_html_element(request->html, "p", veiled, "id", id ? id : DW_HTML_NONE, "class", look, "role",
                     alert ? "alert" : DW_HTML_NONE, NULL);
     free(veiled);
 }
 
-void dw_page_remark(DwVisit *visit, const char *words)
+void dw_page_remark(DwWebRequest *request, const char *words)
 {
-    dw_page_words(visit, words, NULL, "remark", false);
+    dw_page_words(request, words, NULL, "remark", false);
 }
 
-void dw_page_link(DwVisit *visit, const char *path, const char *words)
+void dw_page_link(DwWebRequest *request, const char *path, const char *words)
 {
-    dw_html_element(visit->html, "a", words, "href", path, "class", "button", NULL);
+    dw_html_element(request->html, "a", words, "href", path, "class", "button", NULL);
 }
 
 DwMomentWords dw_page_moment(const char *moment)

@@ -1,13 +1,13 @@
 // SPDX-License-Identifier: MIT
 // The frame of every page: head, the rooms of the bench, the main part, foot.
-// Forms are made here too, so that none goes without its seal.
+// Forms are made here too, so that none goes without its form token.
 #ifndef DW_WEB_PAGE_H
 #define DW_WEB_PAGE_H
 
 #include "base/sheet.h"
 #include "web/page/html.h"
 #include "web/server/answer.h"
-#include "web/server/visit.h"
+#include "web/server/request.h"
 
 typedef enum {
     DW_ROOM_BOARD,
@@ -29,37 +29,37 @@ typedef struct {
 
 // Begins the page; what is written into the returned HTML stands in <main>. The
 // page gives <main> no heading: write the <h1>.
-DwHtml *dw_page_begin(DwVisit *visit, const DwPage *page);
+DwHtml *dw_page_begin(DwWebRequest *request, const DwPage *page);
 // Ends it: the page is the answer.
-DwAnswer dw_page_end(DwVisit *visit);
+DwAnswer dw_page_end(DwWebRequest *request);
 // The page that says that something was not done, for the reason WORDS; AGAIN is where to
 // try it again, or NULL.
-DwAnswer dw_page_refusal(DwVisit *visit, const char *words, const char *again);
+DwAnswer dw_page_refusal(DwWebRequest *request, const char *words, const char *again);
 
 // A form that posts to ACTION. With KEEP each field is sent as soon as it was
 // changed (bench.js), and the button is for browsers without the script.
-void dw_form_begin(DwVisit *visit, const char *action, bool keep);
+void dw_form_begin(DwWebRequest *request, const char *action, bool keep);
 // The same that can carry files.
-void dw_form_begin_files(DwVisit *visit, const char *action);
-void dw_form_end(DwVisit *visit);
+void dw_form_begin_files(DwWebRequest *request, const char *action);
+void dw_form_end(DwWebRequest *request);
 // A button that posts the form it stands in.
-void dw_form_button(DwVisit *visit, const char *words);
+void dw_form_button(DwWebRequest *request, const char *words);
 // A labelled line of text. HELP may be NULL; TYPE is HTML's ("text", "date" …).
-void dw_form_text(DwVisit *visit, const char *name, const char *label, const char *value, const char *type,
+void dw_form_text(DwWebRequest *request, const char *name, const char *label, const char *value, const char *type,
                   const char *help);
-void dw_form_area(DwVisit *visit, const char *name, const char *label, const char *value, const char *help);
-void dw_form_tick(DwVisit *visit, const char *name, const char *label, bool ticked);
+void dw_form_area(DwWebRequest *request, const char *name, const char *label, const char *value, const char *help);
+void dw_form_tick(DwWebRequest *request, const char *name, const char *label, bool ticked);
 // One of COUNT words; VALUES are what is sent (NULL: the words themselves).
-void dw_form_choice(DwVisit *visit, const char *name, const char *label, const char *const *words,
+void dw_form_choice(DwWebRequest *request, const char *name, const char *label, const char *const *words,
                     const char *const *values, size_t count, const char *chosen, const char *help);
 
 // VERDICT's mark (its shape) and its word.
-void dw_page_verdict(DwVisit *visit, DwVerdict verdict);
+void dw_page_verdict(DwWebRequest *request, DwVerdict verdict);
 // A boxed caution, with its word.
-void dw_page_caution(DwVisit *visit, const char *words);
+void dw_page_caution(DwWebRequest *request, const char *words);
 // A paragraph of what the program says, without the paths that a device is not told
 // (dw_veil()); ID may be NULL; ALERT has a screen reader say it at once.
-void dw_page_words(DwVisit *visit, const char *words, const char *id, const char *look, bool alert);
+void dw_page_words(DwWebRequest *request, const char *words, const char *id, const char *look, bool alert);
 // MOMENT of the book by the shop's own clock, "2026-11-25 14:05".
 typedef struct {
     char text[20];
@@ -67,8 +67,8 @@ typedef struct {
 DwMomentWords dw_page_moment(const char *moment);
 
 // A remark that something must be looked at, or that all is well.
-void dw_page_remark(DwVisit *visit, const char *words);
+void dw_page_remark(DwWebRequest *request, const char *words);
 // A link that looks like a button.
-void dw_page_link(DwVisit *visit, const char *path, const char *words);
+void dw_page_link(DwWebRequest *request, const char *path, const char *words);
 
 #endif

@@ -47,25 +47,25 @@ static const Paper *find_paper(const char *name)
     return NULL;
 }
 
-static bool is_there(DwVisit *visit, const Paper *paper, const DwJob *job)
+static bool is_there(DwWebRequest *request, const Paper *paper, const DwJob *job)
 {
     DwRecords records;
     bool waits = strcmp(paper->name, "notice") == 0 && dw_job_waits_for_owner((DwJobState)job->state);
     if (!paper->entity || waits)
         return true;
-    bool any =
-        dw_record_list(visit->book, dw_entity_find(paper->entity), "job_id", job->record.id, &records, NULL) == DW_OK &&
-        records.count > 0;
+    bool any = dw_record_list(request->book, dw_entity_find(paper->entity), "job_id", job->record.id, &records, NULL) ==
+                   DW_OK &&
+               records.count > 0;
     dw_records_clear(&records);
     return any;
 }
 
 // Whether a notice of KIND was noted on JOB, whatever has become of its deck.
-static bool is_noted(DwVisit *visit, const DwJob *job, int kind)
+static bool is_noted(DwWebRequest *request, const DwJob *job, int kind)
 {
     DwRecords records;
     bool noted = false;
-    if (dw_record_list(visit->book, &dw_notice_entity, "job_id", job->record.id, &records, NULL) != DW_OK)
+    if (dw_record_list(request->book, &dw_notice_entity, "job_id", job->record.id, &records, NULL) != DW_OK)
         return false;
     for (size_t i = 0; i < records.count; i++)
         noted |= ((const DwNotice *)dw_records_at(&records, i))->kind == kind;
@@ -73,61 +73,62 @@ static bool is_noted(DwVisit *visit, const DwJob *job, int kind)
     return noted;
 }
 
-static void write_open(DwVisit *visit, const DwJob *job, const char *paper, const char *notice, const char *size,
+static void write_open(DwWebRequest *request, const DwJob *job, const char *paper, const char *notice, const char *size,
                        const char *words, bool first)
 {
     char *path = dw_text_format("/job/%04lld/paper/%s?size=%s%s%s", (long long)job->number, paper, size,
                                 notice ? "&notice=" : "", notice ? notice : "");
-    dw_html_element(visit->html, "a", words, "href", path, "class", first ? "button" : "button second", "type",
+    dw_html_element(request->html, "a", words, "href", path, "class", first ? "button" : "button second", "type",
                     "application/pdf", NULL);
     free(path);
 }
 
 // Both sizes, the shop's own first.
-static void write_sizes(DwVisit *visit, const DwJob *job, const char *paper, const char *notice, const char *words)
+static void write_sizes(DwWebRequest *request, const DwJob *job, const char *paper, const char *notice,
+                        const char *words)
 {
-    char *setting = dw_settings_text(visit->book, "paper.size");
+    char *setting = dw_settings_text(request->book, "paper.size");
     bool letter = strcasecmp(setting, "letter") == 0;
     char *a4 = dw_text_format("%s, A4", words), *us = dw_text_format("%s, Letter", words);
-    write_open(visit, job, paper, notice, letter ? "letter" : "a4", letter ? us : a4, true);
-    write_open(visit, job, paper, notice, letter ? "a4" : "letter", letter ? a4 : us, false);
+    write_open(request, job, paper, notice, letter ? "letter" : "a4", letter ? us : a4, true);
+    write_open(request, job, paper, notice, letter ? "a4" : "letter", letter ? a4 : us, false);
     free(setting);
     free(a4);
     free(us);
 }
 
-static void write_notices(DwVisit *visit, const DwJob *job)
+static void write_notices(DwWebRequest *request, const DwJob *job)
 {
     const DwField *field = dw_field_find(&dw_notice_entity, "kind");
     for (int kind = 0; kind < DW_NOTICE_KINDS; kind++) {
-        if (!dw_job_waits_for_owner((DwJobState)job->state) && !is_noted(visit, job, kind))
+        if (!dw_job_waits_for_owner((DwJobState)job->state) && !is_noted(request, job, kind))
             continue;
         char *words = dw_field_word(field, kind), *typed = dw_memory_text(words);
         for (char *at = typed; *at; at++)
             *at = *at == ' ' ? '-' : *at;
-        dw_html_open(visit->html, "div", "class", "acts", NULL);
+        dw_html_open(request->html, "div", "class", "acts", NULL);
         *words = (char)toupper((unsigned char)*words);
-        write_sizes(visit, job, "notice", typed, words);
-        dw_html_close(visit->html, "div");
+        write_sizes(request, job, "notice", typed, words);
+        dw_html_close(request->html, "div");
         free(words);
         free(typed);
     }
 }
 
-static void write_paper(DwVisit *visit, const DwJob *job, const Paper *paper)
+static void write_paper(DwWebRequest *request, const DwJob *job, const Paper *paper)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = request->html;
     char *words = dw_text_format("/job/%04lld/words/%s", (long long)job->number, paper->name);
     dw_html_open(html, "section", "class", "paper", NULL);
     dw_html_element(html, "h2", dw_words(paper->words), NULL);
-    if (!is_there(visit, paper, job))
+    if (!is_there(request, paper, job))
         dw_html_element(html, "p", dw_words(paper->missing), "class", "quiet", NULL);
     else {
         if (strcmp(paper->name, "notice") == 0)
-            write_notices(visit, job);
+            write_notices(request, job);
         else {
             dw_html_open(html, "div", "class", "acts", NULL);
-            write_sizes(visit, job, paper->name, NULL, dw_words(paper->words));
+            write_sizes(request, job, paper->name, NULL, dw_words(paper->words));
             dw_html_close(html, "div");
         }
         dw_html_open(html, "p", NULL);
@@ -139,56 +140,56 @@ static void write_paper(DwVisit *visit, const DwJob *job, const Paper *paper)
 }
 
 // An unsafe deck: what its papers carry, before any of them is opened.
-static void write_unsafe(DwVisit *visit, int64_t job)
+static void write_unsafe(DwWebRequest *request, int64_t job)
 {
     DwRecords verdicts;
     bool headed = false;
-    if (dw_verdict_standing(visit->book, job, &verdicts, NULL) != DW_OK)
+    if (dw_verdict_standing(request->book, job, &verdicts, NULL) != DW_OK)
         return;
     for (size_t i = 0; i < verdicts.count; i++) {
         const DwItemVerdict *verdict = (const DwItemVerdict *)dw_records_at(&verdicts, i);
         if (verdict->grade != DW_VERDICT_UNSAFE)
             continue;
         if (!headed) {
-            dw_html_open(visit->html, "div", "class", "unsafe-box", NULL);
-            dw_page_verdict(visit, DW_VERDICT_UNSAFE);
-            dw_html_element(visit->html, "p", _("Every paper of this deck says so, with who was told."), NULL);
-            dw_html_open(visit->html, "ul", NULL);
+            dw_html_open(request->html, "div", "class", "unsafe-box", NULL);
+            dw_page_verdict(request, DW_VERDICT_UNSAFE);
+            dw_html_element(request->html, "p", _("Every paper of this deck says so, with who was told."), NULL);
+            dw_html_open(request->html, "ul", NULL);
         }
         headed = true;
-        dw_html_element(visit->html, "li", verdict->item, NULL);
+        dw_html_element(request->html, "li", verdict->item, NULL);
     }
     if (headed) {
-        dw_html_close(visit->html, "ul");
-        dw_html_close(visit->html, "div");
+        dw_html_close(request->html, "ul");
+        dw_html_close(request->html, "div");
     }
     dw_records_clear(&verdicts);
 }
 
-static void write_signing(DwVisit *visit, const DwJob *job)
+static void write_signing(DwWebRequest *request, const DwJob *job)
 {
     char *intake = dw_text_format("/job/%04lld/sign?at=intake", (long long)job->number);
     char *hand_over = dw_text_format("/job/%04lld/sign?at=handover", (long long)job->number);
-    dw_html_open(visit->html, "div", "class", "acts", NULL);
-    dw_html_element(visit->html, "a", _("Sign at intake"), "href", intake, "class", "button second", NULL);
-    dw_html_element(visit->html, "a", _("Sign at hand-over"), "href", hand_over, "class", "button second", NULL);
-    dw_html_close(visit->html, "div");
+    dw_html_open(request->html, "div", "class", "acts", NULL);
+    dw_html_element(request->html, "a", _("Sign at intake"), "href", intake, "class", "button second", NULL);
+    dw_html_element(request->html, "a", _("Sign at hand-over"), "href", hand_over, "class", "button second", NULL);
+    dw_html_close(request->html, "div");
     free(intake);
     free(hand_over);
 }
 
-static DwAnswer show_papers(DwVisit *visit)
+static DwAnswer show_papers(DwWebRequest *request)
 {
     DwAnswer answer;
     DwJob job;
-    if (dw_job_head_find(visit, &job, &answer)) {
-        dw_page_begin(visit, &(DwPage){.title = _("Papers"), .style = "photo.css", .room = DW_ROOM_BOARD});
-        dw_job_head_write(visit, &job, _("Papers"));
-        write_unsafe(visit, job.record.id);
-        write_signing(visit, &job);
+    if (dw_job_head_find(request, &job, &answer)) {
+        dw_page_begin(request, &(DwPage){.title = _("Papers"), .style = "photo.css", .room = DW_ROOM_BOARD});
+        dw_job_head_write(request, &job, _("Papers"));
+        write_unsafe(request, job.record.id);
+        write_signing(request, &job);
         for (size_t i = 0; i < PAPERS; i++)
-            write_paper(visit, &job, &papers[i]);
-        answer = dw_page_end(visit);
+            write_paper(request, &job, &papers[i]);
+        answer = dw_page_end(request);
     }
     dw_record_clear(&job.record);
     return answer;
@@ -196,17 +197,17 @@ static DwAnswer show_papers(DwVisit *visit)
 
 // Writes the paper to a file of its own among what comes in, which nobody else reads,
 // and takes it from there.
-static DwStatus make_paper(DwVisit *visit, const DwJob *job, const char *name, char **bytes, size_t *length,
+static DwStatus make_paper(DwWebRequest *request, const DwJob *job, const char *name, char **bytes, size_t *length,
                            DwMessage *message)
 {
     char token[65], *number = dw_text_format("%lld", (long long)job->number);
     dw_access_token(token);
-    char *path = dw_text_format("%s/incoming/%s", dw_book_folder(visit->book), token);
-    const char *size = dw_visit_query(visit, "size"), *notice = dw_visit_query(visit, "notice");
+    char *path = dw_text_format("%s/incoming/%s", dw_book_folder(request->book), token);
+    const char *size = dw_request_query(request, "size"), *notice = dw_request_query(request, "notice");
     DwReportOptions options = {
         .paper = *size ? size : NULL, .notice = *notice ? notice : NULL, .data_folder = dw_data_folder()};
-    DwStatus status = dw_report_write(visit->book, name, number, &options, path, message);
-    *bytes = status == DW_OK ? dw_visit_read(path, length) : NULL;
+    DwStatus status = dw_report_write(request->book, name, number, &options, path, message);
+    *bytes = status == DW_OK ? dw_request_read(path, length) : NULL;
     if (status == DW_OK && !*bytes)
         status = dw_fail(message, DW_FAILED, "The paper was written and could not be read back. Try again.");
     unlink(path);
@@ -215,18 +216,18 @@ static DwStatus make_paper(DwVisit *visit, const DwJob *job, const char *name, c
     return status;
 }
 
-static DwAnswer send_paper(DwVisit *visit)
+static DwAnswer send_paper(DwWebRequest *request)
 {
     DwAnswer answer;
     DwJob job;
-    const Paper *paper = find_paper(dw_visit_path(visit, "paper"));
+    const Paper *paper = find_paper(dw_request_path(request, "paper"));
     if (!paper)
         answer = dw_answer_refusal(404, _("There is no such paper."));
-    else if (dw_job_head_find(visit, &job, &answer)) {
+    else if (dw_job_head_find(request, &job, &answer)) {
         char *bytes = NULL;
         size_t length = 0;
         DwMessage message;
-        DwStatus status = make_paper(visit, &job, paper->name, &bytes, &length, &message);
+        DwStatus status = make_paper(request, &job, paper->name, &bytes, &length, &message);
         if (status == DW_OK) {
             char *shown = dw_text_format("inline; filename=\"%s-%04lld.pdf\"", paper->name, (long long)job.number);
             answer = dw_answer_bytes("application/pdf", bytes, length);
@@ -250,32 +251,32 @@ static bool is_sentence(const char *text)
     return *text == '\0' || strlen(text) > LABEL_MOST || strchr(text, '.');
 }
 
-static void write_drop(DwVisit *visit, const char *path, const char *key)
+static void write_drop(DwWebRequest *request, const char *path, const char *key)
 {
     char *words = dw_text_format(_("Take back the edit of %s"), key);
-    dw_form_begin(visit, path, false);
-    dw_html_void(visit->html, "input", "type", "hidden", "name", "key", "value", key, NULL);
-    dw_html_element(visit->html, "button", _("Take the edit back"), "type", "submit", "name", "act", "value", "drop",
+    dw_form_begin(request, path, false);
+    dw_html_void(request->html, "input", "type", "hidden", "name", "key", "value", key, NULL);
+    dw_html_element(request->html, "button", _("Take the edit back"), "type", "submit", "name", "act", "value", "drop",
                     "class", "second", "aria-label", words, NULL);
-    dw_form_end(visit);
+    dw_form_end(request);
     free(words);
 }
 
-static void write_text(DwVisit *visit, const char *path, const DwReportText *text)
+static void write_text(DwWebRequest *request, const char *path, const DwReportText *text)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = request->html;
     const char *help = text->edited ? _("Edited for this job.") : NULL;
     dw_html_open(html, "li", "class", "wording", NULL);
-    dw_form_begin(visit, path, true);
+    dw_form_begin(request, path, true);
     dw_html_void(html, "input", "type", "hidden", "name", "key", "value", text->key, NULL);
     if (is_sentence(text->text))
-        dw_form_area(visit, "text", text->key, text->text, help);
+        dw_form_area(request, "text", text->key, text->text, help);
     else
-        dw_form_text(visit, "text", text->key, text->text, "text", help);
-    dw_form_button(visit, _("Keep"));
-    dw_form_end(visit);
+        dw_form_text(request, "text", text->key, text->text, "text", help);
+    dw_form_button(request, _("Keep"));
+    dw_form_end(request);
     if (text->edited)
-        write_drop(visit, path, text->key);
+        write_drop(request, path, text->key);
     dw_html_close(html, "li");
 }
 
@@ -285,77 +286,77 @@ static int rank(const DwReportText *text)
     return text->edited ? 0 : is_sentence(text->text) ? 1 : 2;
 }
 
-static void write_rank(DwVisit *visit, const char *path, const DwReportTexts *texts, int wanted)
+static void write_rank(DwWebRequest *request, const char *path, const DwReportTexts *texts, int wanted)
 {
     bool any = false;
     for (size_t i = 0; i < texts->count; i++) {
         if (rank(&texts->texts[i]) != wanted)
             continue;
         if (!any)
-            dw_html_open(visit->html, "ul", "class", "wordings", NULL);
+            dw_html_open(request->html, "ul", "class", "wordings", NULL);
         any = true;
-        write_text(visit, path, &texts->texts[i]);
+        write_text(request, path, &texts->texts[i]);
     }
     if (any)
-        dw_html_close(visit->html, "ul");
+        dw_html_close(request->html, "ul");
 }
 
-static DwAnswer write_words(DwVisit *visit, const DwJob *job, const Paper *paper, const DwReportTexts *texts)
+static DwAnswer write_words(DwWebRequest *request, const DwJob *job, const Paper *paper, const DwReportTexts *texts)
 {
     char *path = dw_text_format("/job/%04lld/words/%s", (long long)job->number, paper->name);
     char *title = dw_text_format(_("Words of the paper: %s"), dw_words(paper->words));
-    dw_page_begin(visit, &(DwPage){.title = title, .style = "photo.css", .room = DW_ROOM_BOARD});
-    dw_job_head_write(visit, job, title);
-    dw_html_element(visit->html, "p",
+    dw_page_begin(request, &(DwPage){.title = title, .style = "photo.css", .room = DW_ROOM_BOARD});
+    dw_job_head_write(request, job, title);
+    dw_html_element(request->html, "p",
                     _("What is changed here stands on this paper of this job whenever it is printed again. Names in "
                       "braces are filled in. An emptied text says again what it said before."),
                     NULL);
-    dw_html_open(visit->html, "div", "class", "acts", NULL);
-    write_sizes(visit, job, paper->name, NULL, dw_words(paper->words));
-    dw_html_close(visit->html, "div");
-    write_rank(visit, path, texts, 0);
-    write_rank(visit, path, texts, 1);
-    dw_html_open(visit->html, "details", NULL);
-    dw_html_element(visit->html, "summary", _("Headings and labels"), NULL);
-    write_rank(visit, path, texts, 2);
-    dw_html_close(visit->html, "details");
-    DwAnswer answer = dw_page_end(visit);
+    dw_html_open(request->html, "div", "class", "acts", NULL);
+    write_sizes(request, job, paper->name, NULL, dw_words(paper->words));
+    dw_html_close(request->html, "div");
+    write_rank(request, path, texts, 0);
+    write_rank(request, path, texts, 1);
+    dw_html_open(request->html, "details", NULL);
+    dw_html_element(request->html, "summary", _("Headings and labels"), NULL);
+    write_rank(request, path, texts, 2);
+    dw_html_close(request->html, "details");
+    DwAnswer answer = dw_page_end(request);
     free(path);
     free(title);
     return answer;
 }
 
-static DwStatus edit_words(DwVisit *visit, const char *name, const char *number, DwMessage *message)
+static DwStatus edit_words(DwWebRequest *request, const char *name, const char *number, DwMessage *message)
 {
-    const char *key = dw_visit_field(visit, "key"), *text = dw_visit_field(visit, "text");
+    const char *key = dw_request_field(request, "key"), *text = dw_request_field(request, "text");
     DwReportOptions options = {.data_folder = dw_data_folder()};
-    bool drop = strcmp(dw_visit_field(visit, "act"), "drop") == 0 || text[strspn(text, " \r\n\t")] == '\0';
-    return drop ? dw_report_drop(visit->book, name, number, key, message)
-                : dw_report_edit(visit->book, name, number, &options, key, text, message);
+    bool drop = strcmp(dw_request_field(request, "act"), "drop") == 0 || text[strspn(text, " \r\n\t")] == '\0';
+    return drop ? dw_report_drop(request->book, name, number, key, message)
+                : dw_report_edit(request->book, name, number, &options, key, text, message);
 }
 
 // Shows the words of a paper, or with POST changes one of them.
-static DwAnswer with_words(DwVisit *visit, bool post)
+static DwAnswer with_words(DwWebRequest *request, bool post)
 {
     DwAnswer answer;
     DwJob job;
     DwMessage message;
-    const Paper *paper = find_paper(dw_visit_path(visit, "paper"));
+    const Paper *paper = find_paper(dw_request_path(request, "paper"));
     if (!paper)
         return dw_answer_refusal(404, _("There is no such paper."));
-    if (dw_job_head_find(visit, &job, &answer)) {
+    if (dw_job_head_find(request, &job, &answer)) {
         DwReportTexts texts = {0};
         DwReportOptions options = {.data_folder = dw_data_folder()};
         char *number = dw_text_format("%lld", (long long)job.number);
         char *path = dw_text_format("/job/%04lld/words/%s", (long long)job.number, paper->name);
-        DwStatus status = post ? edit_words(visit, paper->name, number, &message)
-                               : dw_report_texts(visit->book, paper->name, number, &options, &texts, &message);
+        DwStatus status = post ? edit_words(request, paper->name, number, &message)
+                               : dw_report_texts(request->book, paper->name, number, &options, &texts, &message);
         if (status != DW_OK)
             answer = dw_answer_trouble(status, &message);
         else if (post)
             answer = dw_answer_kept(_("Kept for this job."), path);
         else
-            answer = write_words(visit, &job, paper, &texts);
+            answer = write_words(request, &job, paper, &texts);
         dw_report_texts_clear(&texts);
         free(number);
         free(path);
@@ -364,14 +365,14 @@ static DwAnswer with_words(DwVisit *visit, bool post)
     return answer;
 }
 
-static DwAnswer show_words(DwVisit *visit)
+static DwAnswer show_words(DwWebRequest *request)
 {
-    return with_words(visit, false);
+    return with_words(request, false);
 }
 
-static DwAnswer keep_words(DwVisit *visit)
+static DwAnswer keep_words(DwWebRequest *request)
 {
-    return with_words(visit, true);
+    return with_words(request, true);
 }
 
 const DwWebRoute dw_routes_papers[] = {

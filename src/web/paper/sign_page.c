@@ -11,16 +11,15 @@
 #include "web/job/job_line.h"
 #include "web/page/page.h"
 #include "web/paper/pages.h"
-#include "web/paper/signing.h"
 #include "web/photo/photo.h"
 #include "web/server/words.h"
 
 #include <stdlib.h>
 #include <string.h>
 
-static void write_statement(DwVisit *visit, const DwSigning *signing)
+static void write_statement(DwWebRequest *request, const DwSigning *signing)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = request->html;
     dw_html_element(html, "h2", _("What is signed"), NULL);
     dw_html_open(html, "ul", "class", "statement", NULL);
     for (size_t i = 0; i < signing->line_count; i++)
@@ -32,20 +31,20 @@ static void write_statement(DwVisit *visit, const DwSigning *signing)
     }
 }
 
-static void write_ticks(DwVisit *visit, const DwSigning *signing)
+static void write_ticks(DwWebRequest *request, const DwSigning *signing)
 {
     if (signing->tick_count == 0)
         return;
-    dw_html_open(visit->html, "fieldset", NULL);
-    dw_html_element(visit->html, "legend", _("Tick what holds"), NULL);
+    dw_html_open(request->html, "fieldset", NULL);
+    dw_html_element(request->html, "legend", _("Tick what holds"), NULL);
     for (size_t i = 0; i < signing->tick_count; i++)
-        dw_form_tick(visit, signing->ticks[i].key, signing->ticks[i].words, signing->ticks[i].set);
-    dw_html_close(visit->html, "fieldset");
+        dw_form_tick(request, signing->ticks[i].key, signing->ticks[i].words, signing->ticks[i].set);
+    dw_html_close(request->html, "fieldset");
 }
 
-static void write_canvas(DwVisit *visit)
+static void write_canvas(DwWebRequest *request)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = request->html;
     dw_html_open(html, "div", "id", "drawing", "hidden", DW_HTML_BARE, NULL);
     dw_html_element(html, "p", _("Sign with a finger, a pen or the mouse."), "id", "drawing-title", NULL);
     dw_html_open(html, "canvas", "id", "signature", "width", "900", "height", "320", "role", "img", "aria-labelledby",
@@ -57,28 +56,28 @@ static void write_canvas(DwVisit *visit)
     dw_html_close(html, "div");
 }
 
-static void write_form(DwVisit *visit, const DwSigning *signing)
+static void write_form(DwWebRequest *request, const DwSigning *signing)
 {
     char *path = dw_text_format("/job/%04lld/sign?at=%s", (long long)signing->job->number, signing->at);
-    DwHtml *html = visit->html;
+    DwHtml *html = request->html;
     dw_html_open(html, "div", "id", "sign", "data-empty", _("Sign first, or type the name."), NULL);
-    dw_form_begin(visit, path, false);
-    write_ticks(visit, signing);
-    dw_form_text(visit, "person", _("Who signs"), signing->person, "text", NULL);
-    write_canvas(visit);
-    dw_form_text(visit, "typed", _("Or type the name as a signature"), "", "text",
+    dw_form_begin(request, path, false);
+    write_ticks(request, signing);
+    dw_form_text(request, "person", _("Who signs"), signing->person, "text", NULL);
+    write_canvas(request);
+    dw_form_text(request, "typed", _("Or type the name as a signature"), "", "text",
                  _("It is recorded as typed, not written by hand."));
-    dw_form_button(visit, _("Sign"));
-    dw_form_end(visit);
+    dw_form_button(request, _("Sign"));
+    dw_form_end(request);
     dw_html_close(html, "div");
     free(path);
 }
 
 // The signatures that were given at this point before: the last one stands on the paper.
-static void write_given(DwVisit *visit, const DwSigning *signing)
+static void write_given(DwWebRequest *request, const DwSigning *signing)
 {
     DwRecords all;
-    if (dw_attachment_of_job(visit->book, signing->job->record.id, &all, NULL) != DW_OK)
+    if (dw_attachment_of_job(request->book, signing->job->record.id, &all, NULL) != DW_OK)
         return;
     bool headed = false;
     for (size_t i = all.count; i-- > 0;) {
@@ -86,35 +85,35 @@ static void write_given(DwVisit *visit, const DwSigning *signing)
         if (given->kind != DW_ATTACHMENT_SIGNATURE || given->phase != signing->phase)
             continue;
         if (!headed)
-            dw_html_element(visit->html, "h2", _("Signed already"), NULL);
+            dw_html_element(request->html, "h2", _("Signed already"), NULL);
         headed = true;
-        dw_html_open(visit->html, "figure", "class", "signature", NULL);
-        dw_photo_show(visit, given, DW_PICTURES_SMALL);
-        dw_html_open(visit->html, "figcaption", NULL);
-        dw_html_format(visit->html, "%s, %s", given->caption ? given->caption : "", dw_page_moment(given->at).text);
-        dw_html_close(visit->html, "figcaption");
-        dw_html_close(visit->html, "figure");
+        dw_html_open(request->html, "figure", "class", "signature", NULL);
+        dw_photo_show(request, given, DW_PICTURES_SMALL);
+        dw_html_open(request->html, "figcaption", NULL);
+        dw_html_format(request->html, "%s, %s", given->caption ? given->caption : "", dw_page_moment(given->at).text);
+        dw_html_close(request->html, "figcaption");
+        dw_html_close(request->html, "figure");
     }
     dw_records_clear(&all);
 }
 
-static DwAnswer show_page(DwVisit *visit, DwSigning *signing)
+static DwAnswer show_page(DwWebRequest *request, DwSigning *signing)
 {
     const char *title = signing->phase == DW_PHASE_AS_LEFT ? _("Sign at hand-over") : _("Sign at intake");
-    dw_page_begin(visit, &(DwPage){.title = title, .style = "photo.css", .script = "sign.js", .room = DW_ROOM_BOARD});
-    dw_job_head_write(visit, signing->job, title);
-    write_statement(visit, signing);
-    write_form(visit, signing);
-    write_given(visit, signing);
-    return dw_page_end(visit);
+    dw_page_begin(request, &(DwPage){.title = title, .style = "photo.css", .script = "sign.js", .room = DW_ROOM_BOARD});
+    dw_job_head_write(request, signing->job, title);
+    write_statement(request, signing);
+    write_form(request, signing);
+    write_given(request, signing);
+    return dw_page_end(request);
 }
 
 // The signature as PNG: what was drawn, else the typed name. The caller frees *BYTES with free().
-static DwStatus read_signature(DwVisit *visit, bool *drawn, char **bytes, size_t *length, DwMessage *message)
+static DwStatus read_signature(DwWebRequest *request, bool *drawn, char **bytes, size_t *length, DwMessage *message)
 {
-    DwVisitFile file;
-    const char *typed = dw_visit_field(visit, "typed");
-    *drawn = dw_visit_file(visit, "signature", &file);
+    DwSentFile file;
+    const char *typed = dw_request_field(request, "typed");
+    *drawn = dw_request_file(request, "signature", &file);
     if (*drawn)
         return dw_signing_read_drawn(file.path, file.bytes, bytes, length, message);
     if (typed[strspn(typed, " \t")] == '\0')
@@ -122,27 +121,27 @@ static DwStatus read_signature(DwVisit *visit, bool *drawn, char **bytes, size_t
     return dw_signing_draw_typed(typed, bytes, length, message);
 }
 
-static DwStatus sign(DwVisit *visit, DwSigning *signing, DwMessage *message)
+static DwStatus sign(DwWebRequest *request, DwSigning *signing, DwMessage *message)
 {
     bool drawn;
     char *bytes = NULL;
     size_t length = 0;
-    const char *person = dw_visit_field(visit, "person");
-    DwStatus status = read_signature(visit, &drawn, &bytes, &length, message);
+    const char *person = dw_request_field(request, "person");
+    DwStatus status = read_signature(request, &drawn, &bytes, &length, message);
     for (size_t i = 0; i < signing->tick_count && status == DW_OK; i++)
-        if (dw_visit_sent(visit, signing->ticks[i].key))
-            signing->ticks[i].set = strcmp(dw_visit_field(visit, signing->ticks[i].key), "yes") == 0;
+        if (dw_request_sent(request, signing->ticks[i].key))
+            signing->ticks[i].set = strcmp(dw_request_field(request, signing->ticks[i].key), "yes") == 0;
     if (status == DW_OK)
         status =
-            dw_signing_keep(visit->book, signing, *person ? person : signing->person, drawn, bytes, length, message);
+            dw_signing_keep(request->book, signing, *person ? person : signing->person, drawn, bytes, length, message);
     free(bytes);
     return status;
 }
 
-static DwAnswer keep_signature(DwVisit *visit, DwSigning *signing)
+static DwAnswer keep_signature(DwWebRequest *request, DwSigning *signing)
 {
     DwMessage message;
-    DwStatus status = sign(visit, signing, &message);
+    DwStatus status = sign(request, signing, &message);
     if (status != DW_OK)
         return dw_answer_trouble(status, &message);
     char *path = dw_text_format("/job/%04lld/papers", (long long)signing->job->number);
@@ -152,30 +151,30 @@ static DwAnswer keep_signature(DwVisit *visit, DwSigning *signing)
 }
 
 // Nobody asked for a certain signature, and there is nothing to sign yet.
-static DwAnswer show_nothing_yet(DwVisit *visit, const DwJob *job, const char *why)
+static DwAnswer show_nothing_yet(DwWebRequest *request, const DwJob *job, const char *why)
 {
-    dw_page_begin(visit, &(DwPage){.title = _("Signatures"), .room = DW_ROOM_BOARD});
-    dw_job_head_write(visit, job, _("Nothing to sign yet"));
-    dw_page_words(visit, why, NULL, "lead", false);
-    return dw_page_end(visit);
+    dw_page_begin(request, &(DwPage){.title = _("Signatures"), .room = DW_ROOM_BOARD});
+    dw_job_head_write(request, job, _("Nothing to sign yet"));
+    dw_page_words(request, why, NULL, "lead", false);
+    return dw_page_end(request);
 }
 
 // Reads what there is to sign at the point the address names, and shows it or keeps the signature that was posted.
-static DwAnswer with_signing(DwVisit *visit, bool post)
+static DwAnswer with_signing(DwWebRequest *request, bool post)
 {
     DwAnswer answer;
     DwJob job;
     DwSigning signing;
     DwMessage message;
-    if (dw_job_head_find(visit, &job, &answer)) {
-        const char *at = dw_visit_query(visit, "at");
+    if (dw_job_head_find(request, &job, &answer)) {
+        const char *at = dw_request_query(request, "at");
         if (!*at) // what is next to be signed
             at = job.state < DW_JOB_READY ? "intake" : "handover";
-        DwStatus status = dw_signing_read(visit->book, &job, at, &signing, &message);
+        DwStatus status = dw_signing_read(request->book, &job, at, &signing, &message);
         if (status == DW_OK)
-            answer = post ? keep_signature(visit, &signing) : show_page(visit, &signing);
-        else if (status == DW_BAD_INPUT && !post && !*dw_visit_query(visit, "at"))
-            answer = show_nothing_yet(visit, &job, message.text);
+            answer = post ? keep_signature(request, &signing) : show_page(request, &signing);
+        else if (status == DW_BAD_INPUT && !post && !*dw_request_query(request, "at"))
+            answer = show_nothing_yet(request, &job, message.text);
         else
             answer = dw_answer_trouble(status, &message);
         dw_signing_clear(&signing);
@@ -184,14 +183,14 @@ static DwAnswer with_signing(DwVisit *visit, bool post)
     return answer;
 }
 
-static DwAnswer show_sign(DwVisit *visit)
+static DwAnswer show_sign(DwWebRequest *request)
 {
-    return with_signing(visit, false);
+    return with_signing(request, false);
 }
 
-static DwAnswer post_sign(DwVisit *visit)
+static DwAnswer post_sign(DwWebRequest *request)
 {
-    return with_signing(visit, true);
+    return with_signing(request, true);
 }
 
 const DwWebRoute dw_routes_sign[] = {

@@ -16,11 +16,11 @@ enum { DAY_SECONDS = 86400 };
 static const char *const size_names[DW_PICTURES_SIZES] = {
     [DW_PICTURES_SMALL] = "small", [DW_PICTURES_LARGE] = "large", [DW_PICTURES_WHOLE] = "whole"};
 
-bool dw_photo_find(DwVisit *visit, DwAttachment *attachment, DwAnswer *refusal)
+bool dw_photo_find(DwWebRequest *request, DwAttachment *attachment, DwAnswer *refusal)
 {
     DwMessage message;
     dw_record_init(&attachment->record, &dw_attachment_entity);
-    DwStatus status = dw_record_load(visit->book, &attachment->record, dw_visit_id(visit, "id"), &message);
+    DwStatus status = dw_record_load(request->book, &attachment->record, dw_request_id(request, "id"), &message);
     bool shown = dw_attachment_is_picture(attachment) || attachment->kind == DW_ATTACHMENT_SIGNATURE;
     if (status == DW_OK && shown)
         return true;
@@ -54,16 +54,16 @@ char *dw_photo_path(const DwAttachment *attachment, DwPicturesSize size)
                           (int)attachment->turn);
 }
 
-void dw_photo_show(DwVisit *visit, const DwAttachment *attachment, DwPicturesSize size)
+void dw_photo_show(DwWebRequest *request, const DwAttachment *attachment, DwPicturesSize size)
 {
-    char *path = dw_photo_path(attachment, size), *words = dw_photo_words(visit->book, attachment);
-    dw_html_void(visit->html, "img", "src", path, "alt", words, "loading", size == DW_PICTURES_SMALL ? "lazy" : "eager",
-                 NULL);
+    char *path = dw_photo_path(attachment, size), *words = dw_photo_words(request->book, attachment);
+    dw_html_void(request->html, "img", "src", path, "alt", words, "loading",
+                 size == DW_PICTURES_SMALL ? "lazy" : "eager", NULL);
     free(path);
     free(words);
 }
 
-void dw_photo_choice(DwVisit *visit, const char *key, const char *label, int chosen, const char *help)
+void dw_photo_choice(DwWebRequest *request, const char *key, const char *label, int chosen, const char *help)
 {
     const DwField *field = dw_field_find(&dw_attachment_entity, key);
     char *words[64];
@@ -76,16 +76,16 @@ void dw_photo_choice(DwVisit *visit, const char *key, const char *label, int cho
         }
         count++;
     }
-    dw_form_choice(visit, key, label, (const char *const *)words, NULL, count, words[chosen], help);
+    dw_form_choice(request, key, label, (const char *const *)words, NULL, count, words[chosen], help);
     for (size_t i = 0; i < count; i++)
         free(words[i]);
 }
 
-DwAnswer dw_photo_leave(DwVisit *visit, int64_t job_id, const char *words)
+DwAnswer dw_photo_leave(DwWebRequest *request, int64_t job_id, const char *words)
 {
     DwJob job;
     dw_record_init(&job.record, &dw_job_entity);
-    char *path = job_id && dw_record_load(visit->book, &job.record, job_id, NULL) == DW_OK
+    char *path = job_id && dw_record_load(request->book, &job.record, job_id, NULL) == DW_OK
                      ? dw_text_format("/job/%04lld/photos", (long long)job.number)
                      : dw_memory_text("/");
     dw_record_clear(&job.record);
@@ -95,21 +95,21 @@ DwAnswer dw_photo_leave(DwVisit *visit, int64_t job_id, const char *words)
 }
 
 // The picture itself, written anew: where it was taken and by what does not leave the book.
-static DwAnswer send_picture(DwVisit *visit)
+static DwAnswer send_picture(DwWebRequest *request)
 {
     DwAnswer answer;
     size_t size = 0;
-    while (size < DW_PICTURES_SIZES && strcmp(dw_visit_path(visit, "size"), size_names[size]) != 0)
+    while (size < DW_PICTURES_SIZES && strcmp(dw_request_path(request, "size"), size_names[size]) != 0)
         size++;
     DwAttachment attachment;
     DwPictureCopy copy;
     DwMessage message;
-    bool found = dw_photo_find(visit, &attachment, &answer);
+    bool found = dw_photo_find(request, &attachment, &answer);
     if (found && size == DW_PICTURES_SIZES)
         answer = dw_answer_refusal(404, _("A photograph is shown small, large or whole."));
     else if (found) {
         DwStatus status =
-            dw_pictures_get(visit->site->pictures, visit->book, &attachment, (DwPicturesSize)size, &copy, &message);
+            dw_pictures_get(request->site->pictures, request->book, &attachment, (DwPicturesSize)size, &copy, &message);
         if (status == DW_OK)
             answer = dw_answer_bytes_for(copy.type, copy.bytes, copy.length, DAY_SECONDS);
         else

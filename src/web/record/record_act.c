@@ -15,9 +15,9 @@
 
 // An empty record of the entity in the path; NULL and refused when there is none
 // that a person enters. The caller ends it with let_go().
-static DwRecord *begin(DwVisit *visit, DwAnswer *refusal)
+static DwRecord *begin(DwWebRequest *request, DwAnswer *refusal)
 {
-    const DwEntity *entity = dw_entity_find(dw_visit_path(visit, "entity"));
+    const DwEntity *entity = dw_entity_find(dw_request_path(request, "entity"));
     if (!entity) {
         *refusal = dw_answer_refusal(404, _("The book keeps nothing of that name."));
         return NULL;
@@ -34,11 +34,11 @@ static void let_go(DwRecord *record)
 }
 
 // The record that the path names; NULL and refused when it is not there.
-static DwRecord *load(DwVisit *visit, DwAnswer *refusal)
+static DwRecord *load(DwWebRequest *request, DwAnswer *refusal)
 {
-    DwRecord *record = begin(visit, refusal);
+    DwRecord *record = begin(request, refusal);
     DwMessage message;
-    if (record && dw_record_load(visit->book, record, dw_visit_id(visit, "id"), &message) != DW_OK) {
+    if (record && dw_record_load(request->book, record, dw_request_id(request, "id"), &message) != DW_OK) {
         *refusal = dw_answer_refusal(404, message.text);
         let_go(record);
         return NULL;
@@ -56,10 +56,10 @@ static const char *page_of_ours(const char *back)
 }
 
 // Where to go after an act on RECORD: the page its form stood on, or where it is found. The caller frees it.
-static char *place_of(DwVisit *visit, const DwRecord *record)
+static char *place_of(DwWebRequest *request, const DwRecord *record)
 {
-    const char *back = page_of_ours(dw_visit_field(visit, "back"));
-    return back ? dw_memory_text(back) : dw_record_form_place(visit, record);
+    const char *back = page_of_ours(dw_request_field(request, "back"));
+    return back ? dw_memory_text(back) : dw_record_form_place(request, record);
 }
 
 static char *anchor_of(const DwEntity *entity, int64_t id)
@@ -67,21 +67,21 @@ static char *anchor_of(const DwEntity *entity, int64_t id)
     return dw_text_format("%s-%lld", entity->name, (long long)id);
 }
 
-static DwAnswer add_record(DwVisit *visit)
+static DwAnswer add_record(DwWebRequest *request)
 {
     DwAnswer answer;
-    DwRecord *record = begin(visit, &answer);
+    DwRecord *record = begin(request, &answer);
     if (!record)
         return answer;
     DwMessage message;
     DwStatus status = dw_entry_is_added(record->entity)
-                          ? dw_record_form_read(visit, record, true, &message)
+                          ? dw_record_form_read(request, record, true, &message)
                           : dw_fail(&message, DW_BAD_INPUT, "A %s is not added by hand.", record->entity->label);
     if (status == DW_OK)
-        status = dw_entry_add(visit->book, record, &message);
+        status = dw_entry_add(request->book, record, &message);
     if (status == DW_OK) {
-        char *place = place_of(visit, record), *anchor = anchor_of(record->entity, record->id);
-        answer = dw_kept_line(visit, record, record->id, DW_KEPT_ADDED, place, anchor);
+        char *place = place_of(request, record), *anchor = anchor_of(record->entity, record->id);
+        answer = dw_kept_line(request, record, record->id, DW_KEPT_ADDED, place, anchor);
         free(place);
         free(anchor);
     } else
@@ -90,21 +90,21 @@ static DwAnswer add_record(DwVisit *visit)
     return answer;
 }
 
-static DwAnswer change_record(DwVisit *visit)
+static DwAnswer change_record(DwWebRequest *request)
 {
     DwAnswer answer;
-    DwRecord *record = load(visit, &answer);
+    DwRecord *record = load(request, &answer);
     if (!record)
         return answer;
     DwMessage message;
     // The revision that the form was made of, so that what others changed since is not lost.
-    const char *revision = dw_visit_field(visit, "revision");
+    const char *revision = dw_request_field(request, "revision");
     if (*revision)
         record->revision = strtoll(revision, NULL, 10);
-    DwStatus status = dw_record_form_read(visit, record, false, &message);
+    DwStatus status = dw_record_form_read(request, record, false, &message);
     if (status == DW_OK) {
-        char *place = place_of(visit, record), *anchor = anchor_of(record->entity, record->id);
-        answer = dw_kept_change(visit, record, place, anchor);
+        char *place = place_of(request, record), *anchor = anchor_of(record->entity, record->id);
+        answer = dw_kept_change(request, record, place, anchor);
         free(place);
         free(anchor);
     } else
@@ -122,57 +122,57 @@ static bool goes_for_good(const DwEntity *entity)
     return personal;
 }
 
-static DwAnswer ask_removal(DwVisit *visit, const DwRecord *record, const char *place)
+static DwAnswer ask_removal(DwWebRequest *request, const DwRecord *record, const char *place)
 {
-    char *title = dw_entry_title(visit->book, record);
+    char *title = dw_entry_title(request->book, record);
     char *action = dw_text_format("/record/%s/%lld/remove", record->entity->name, (long long)record->id);
-    DwHtml *html = dw_page_begin(visit, &(DwPage){.title = _("Remove"), .room = DW_ROOM_BOOK});
+    DwHtml *html = dw_page_begin(request, &(DwPage){.title = _("Remove"), .room = DW_ROOM_BOOK});
     dw_html_open(html, "h1", NULL);
     dw_html_format(html, _("Remove %s?"), title);
     dw_html_close(html, "h1");
     dw_html_element(html, "p", _("This cannot be undone: what a person said or wrote goes out of the journal too."),
                     "class", "lead", NULL);
-    dw_form_begin(visit, action, false);
+    dw_form_begin(request, action, false);
     dw_html_void(html, "input", "type", "hidden", "name", "sure", "value", "yes", NULL);
     dw_html_void(html, "input", "type", "hidden", "name", "back", "value", place, NULL);
     dw_html_open(html, "div", "class", "acts", NULL);
     dw_html_element(html, "button", _("Remove for good"), "type", "submit", "class", "danger", NULL);
     dw_html_element(html, "a", _("Leave it"), "href", place, "class", "button second", NULL);
     dw_html_close(html, "div");
-    dw_form_end(visit);
-    DwAnswer answer = dw_page_end(visit);
+    dw_form_end(request);
+    DwAnswer answer = dw_page_end(request);
     free(title);
     free(action);
     return answer;
 }
 
 // Where to go once RECORD is gone: its job's page, or the list of its kind. The caller frees it.
-static char *place_without(DwVisit *visit, const DwRecord *record)
+static char *place_without(DwWebRequest *request, const DwRecord *record)
 {
-    const char *back = page_of_ours(dw_visit_field(visit, "back"));
-    char *place = back ? dw_memory_text(back) : dw_record_form_place(visit, record);
+    const char *back = page_of_ours(dw_request_field(request, "back"));
+    char *place = back ? dw_memory_text(back) : dw_record_form_place(request, record);
     if (back || strncmp(place, "/job/", 5) == 0)
         return place;
     free(place);
     return dw_text_format("/book/%s", record->entity->name);
 }
 
-static DwAnswer remove_record(DwVisit *visit)
+static DwAnswer remove_record(DwWebRequest *request)
 {
     DwAnswer answer;
-    DwRecord *record = load(visit, &answer);
+    DwRecord *record = load(request, &answer);
     if (!record)
         return answer;
-    char *place = place_without(visit, record);
+    char *place = place_without(request, record);
     bool asks = dw_entry_is_removed(record->entity) && goes_for_good(record->entity);
-    if (asks && strcmp(dw_visit_field(visit, "sure"), "yes") != 0)
-        answer = ask_removal(visit, record, place);
+    if (asks && strcmp(dw_request_field(request, "sure"), "yes") != 0)
+        answer = ask_removal(request, record, place);
     else {
         DwMessage message;
         int64_t id = record->id;
-        DwStatus status = dw_entry_remove(visit->book, record, &message);
+        DwStatus status = dw_entry_remove(request->book, record, &message);
         if (status == DW_OK)
-            answer = dw_kept_line(visit, record, id, DW_KEPT_REMOVED, place, NULL);
+            answer = dw_kept_line(request, record, id, DW_KEPT_REMOVED, place, NULL);
         else
             answer = dw_answer_trouble(status, &message);
     }
@@ -181,14 +181,14 @@ static DwAnswer remove_record(DwVisit *visit)
     return answer;
 }
 
-static DwAnswer undo(DwVisit *visit)
+static DwAnswer undo(DwWebRequest *request)
 {
-    DwJournalSpan span = {dw_visit_id(visit, "first"), dw_visit_id(visit, "last")};
+    DwJournalSpan span = {dw_request_id(request, "first"), dw_request_id(request, "last")};
     DwMessage message;
-    const char *back = page_of_ours(dw_visit_field(visit, "back"));
-    DwStatus status = dw_journal_undo_span(visit->book, span, &message);
+    const char *back = page_of_ours(dw_request_field(request, "back"));
+    DwStatus status = dw_journal_undo_span(request->book, span, &message);
     if (status == DW_OK)
-        return dw_kept_answer(visit, &(DwKept){.what = DW_KEPT_UNDONE, .path = back ? back : "/"});
+        return dw_kept_answer(request, &(DwKept){.what = DW_KEPT_UNDONE, .path = back ? back : "/"});
     return dw_answer_trouble(status, &message);
 }
 

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: MIT
 // What is answered to a request: a value. Whoever answers says what is to be said; how
-// that is sent, to a page's script or to a plain form, is one place's (render.h).
+// that is sent, to a page's script or to a plain form, is one place's (render.c).
 //
 //     if (status != DW_OK)
 //         return dw_answer_trouble(status, &message);

@@ -47,7 +47,7 @@ enum { ASSETS = sizeof assets / sizeof *assets };
 static void load(Asset *asset)
 {
     char *path = dw_text_format("%s/web/%s", dw_data_folder(), asset->name);
-    asset->bytes = dw_visit_read(path, &asset->length);
+    asset->bytes = dw_request_read(path, &asset->length);
     free(path);
     unsigned char hash[crypto_generichash_BYTES_MIN];
     crypto_generichash(hash, sizeof hash, (const unsigned char *)asset->bytes, asset->length, NULL, 0);
@@ -79,9 +79,9 @@ const char *dw_asset_path(const char *name)
     return asset->path;
 }
 
-static DwAnswer send_asset(DwVisit *visit)
+static DwAnswer send_asset(DwWebRequest *request)
 {
-    const Asset *asset = find(dw_visit_path(visit, "name"));
+    const Asset *asset = find(dw_request_path(request, "name"));
     if (!asset || !asset->bytes)
         return dw_answer_refusal(404, _("There is no such file."));
     char *copy = dw_memory_new(asset->length, 1);

@@ -4,23 +4,23 @@
 #define DW_WEB_GATE_H
 
 #include "web/server/access.h"
-#include "web/server/visit.h"
+#include "web/server/request.h"
 
 // Gives the device a session of its own with TOKEN; SECONDS 0 is until the browser ends,
 // more is a paired device's.
-void dw_guard_give_session(DwVisit *visit, const char *token, unsigned seconds);
-// Pairs the device that sends VISIT by the name NAME and gives it its session.
-DwStatus dw_guard_pair(DwVisit *visit, const char *name, DwMessage *message);
+void dw_gate_give_session(DwWebRequest *request, const char *token, unsigned seconds);
+// Pairs the device that sends REQUEST by the name NAME and gives it its session.
+DwStatus dw_gate_pair(DwWebRequest *request, const char *name, DwMessage *message);
 // The keys of the door: codes and tries of the password. Valid as long as the server.
-DwAccess *dw_guard_access(const DwVisit *visit);
+DwAccess *dw_gate_access(const DwWebRequest *request);
 // By whom a try of the password is counted: a paired device by itself, whoever else
 // has its address, and a stranger by the address.
-uint64_t dw_guard_who(const DwVisit *visit);
+uint64_t dw_gate_who(const DwWebRequest *request);
 // Whether PATH is one of our pages, as a place to go to after something else.
-bool dw_guard_is_page(const DwVisit *visit, const char *path);
+bool dw_gate_is_page(const DwWebRequest *request, const char *path);
 // The first part of an address by which another device can reach the bench: for one
 // that came from elsewhere the same by which it came. NULL when none can. The caller
 // frees it with free().
-char *dw_guard_outside(const DwVisit *visit);
+char *dw_gate_outside(const DwWebRequest *request);
 
 #endif

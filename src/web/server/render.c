@@ -1,8 +1,7 @@
 // SPDX-License-Identifier: MIT
-#include "web/server/render.h"
+#include "web/server/private.h"
 
 #include "base/memory.h"
-#include "web/server/private.h"
 #include "web/server/words.h"
 
 #include <jansson.h>
@@ -43,13 +42,13 @@ static void go(DwAnswer *answer)
     answer->status = 303;
 }
 
-static void refuse(DwVisit *visit, DwAnswer *answer)
+static void refuse(DwWebRequest *request, DwAnswer *answer)
 {
-    char *words = dw_veil(visit, answer->words);
-    if (dw_visit_by_script(visit))
+    char *words = dw_veil(request, answer->words);
+    if (dw_request_by_script(request))
         put_words(answer, words);
     else {
-        DwAnswer page = visit->site->draw_refusal(visit, words, answer->place);
+        DwAnswer page = request->site->draw_refusal(request, words, answer->place);
         put_bytes(answer, dw_pairs_find(&page.headers, "Content-Type"), answer->status, page.bytes, page.length);
         page.bytes = NULL; // the answer's now
         dw_answer_clear(&page);
@@ -57,7 +56,7 @@ static void refuse(DwVisit *visit, DwAnswer *answer)
     free(words);
 }
 
-void dw_render(DwVisit *visit, DwAnswer *answer)
+void dw_render(DwWebRequest *request, DwAnswer *answer)
 {
     switch (answer->kind) {
     case DW_ANSWER_BYTES:
@@ -66,13 +65,13 @@ void dw_render(DwVisit *visit, DwAnswer *answer)
         go(answer);
         break;
     case DW_ANSWER_KEPT:
-        if (dw_visit_by_script(visit))
+        if (dw_request_by_script(request))
             put_words(answer, answer->words);
         else
             go(answer);
         break;
     case DW_ANSWER_REFUSED:
-        refuse(visit, answer);
+        refuse(request, answer);
         break;
     }
 }

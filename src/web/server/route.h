@@ -5,13 +5,13 @@
 #define DW_WEB_ROUTE_H
 
 #include "web/server/answer.h"
-#include "web/server/visit.h"
+#include "web/server/request.h"
 
-// What answers METHOD on PATTERN ("/job/:number"; see dw_request_fits()).
+// What answers METHOD on PATTERN ("/job/:number"; see dw_incoming_fits()).
 typedef struct {
     const char *method;
     const char *pattern;
-    DwAnswer (*answer)(DwVisit *visit);
+    DwAnswer (*answer)(DwWebRequest *request);
     bool open;  // answered to devices that have not shown who they are
     bool asset; // no page: begins no session, needs no book
 } DwWebRoute;
@@ -23,7 +23,7 @@ typedef struct DwLiveRoom DwLiveRoom;
 typedef struct DwSite {
     const DwWebRoute *const *routes; // one table a file of pages, whose last row has no method; NULL last
     // Draws the page that says that nothing was done, for the reason WORDS; AGAIN is where to try it again, or NULL.
-    DwAnswer (*draw_refusal)(DwVisit *visit, const char *words, const char *again);
+    DwAnswer (*draw_refusal)(DwWebRequest *request, const char *words, const char *again);
     // What rooms keep between requests, each known to its own alone.
     DwPictures *pictures;
     DwResults *results;

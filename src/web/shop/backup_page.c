@@ -15,14 +15,14 @@
 #include <time.h>
 
 // When the backup in FOLDER was last written, and its size.
-static void write_last(DwVisit *visit, const char *folder)
+static void write_last(DwWebRequest *request, const char *folder)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = request->html;
     char *path = dw_text_format("%s/backup.sqlite", folder), when[40];
     struct stat file;
     struct tm parts;
     dw_html_open(html, "dl", "class", "facts", NULL);
-    if (visit->local) {
+    if (request->local) {
         dw_html_element(html, "dt", _("Folder"), NULL);
         dw_html_element(html, "dd", folder, "class", "address", NULL);
     }
@@ -36,36 +36,36 @@ static void write_last(DwVisit *visit, const char *folder)
     free(path);
 }
 
-static void write_folder_form(DwVisit *visit, const char *folder)
+static void write_folder_form(DwWebRequest *request, const char *folder)
 {
     const DwField *field = &dw_settings_find("backup.folder")->field;
-    if (!visit->local) {
-        dw_html_element(visit->html, "p", _("The folder is chosen at the bench computer itself."), "class", "quiet",
+    if (!request->local) {
+        dw_html_element(request->html, "p", _("The folder is chosen at the bench computer itself."), "class", "quiet",
                         NULL);
         return;
     }
-    dw_form_begin(visit, "/shop/settings/backup.folder", false);
-    dw_form_text(visit, "value", dw_words(field->label), folder, "text", dw_words(field->help));
-    dw_html_element(visit->html, "button", _("Keep the folder"), "type", "submit", "class", "second", NULL);
-    dw_form_end(visit);
+    dw_form_begin(request, "/shop/settings/backup.folder", false);
+    dw_form_text(request, "value", dw_words(field->label), folder, "text", dw_words(field->help));
+    dw_html_element(request->html, "button", _("Keep the folder"), "type", "submit", "class", "second", NULL);
+    dw_form_end(request);
 }
 
-static void write_check_form(DwVisit *visit)
+static void write_check_form(DwWebRequest *request)
 {
-    dw_html_element(visit->html, "h2", _("Check the book"), NULL);
+    dw_html_element(request->html, "h2", _("Check the book"), NULL);
     dw_html_element(
-        visit->html, "p",
+        request->html, "p",
         _("Looks whether the file is sound, the entries agree with each other, and each attachment is there."), NULL);
-    dw_form_begin(visit, "/shop/check", false);
-    dw_form_tick(visit, "thorough", _("Read every attachment too, which takes longer"), false);
-    dw_form_button(visit, _("Check the book"));
-    dw_form_end(visit);
+    dw_form_begin(request, "/shop/check", false);
+    dw_form_tick(request, "thorough", _("Read every attachment too, which takes longer"), false);
+    dw_form_button(request, _("Check the book"));
+    dw_form_end(request);
 }
 
-static DwAnswer show_backup(DwVisit *visit)
+static DwAnswer show_backup(DwWebRequest *request)
 {
-    char *folder = dw_settings_text(visit->book, "backup.folder");
-    DwHtml *html = dw_page_begin(visit, &(DwPage){.title = _("Backup"), .room = DW_ROOM_SHOP, .style = "shop.css"});
+    char *folder = dw_settings_text(request->book, "backup.folder");
+    DwHtml *html = dw_page_begin(request, &(DwPage){.title = _("Backup"), .room = DW_ROOM_SHOP, .style = "shop.css"});
     dw_html_element(html, "h1", _("Backup"), NULL);
     dw_html_element(
         html, "p",
@@ -73,30 +73,30 @@ static DwAnswer show_backup(DwVisit *visit)
           "on a disk that is not in this computer, and now and then one out of the house."),
         NULL);
     if (*folder) {
-        write_last(visit, folder);
-        dw_form_begin(visit, "/shop/backup", false);
-        dw_form_button(visit, _("Make a backup now"));
-        dw_form_end(visit);
+        write_last(request, folder);
+        dw_form_begin(request, "/shop/backup", false);
+        dw_form_button(request, _("Make a backup now"));
+        dw_form_end(request);
     } else
-        dw_page_remark(visit, _("No folder is chosen yet."));
-    write_folder_form(visit, folder);
+        dw_page_remark(request, _("No folder is chosen yet."));
+    write_folder_form(request, folder);
     dw_html_open(html, "p", "class", "quiet", NULL);
     dw_html_text(html, _("The way back, in a terminal and with the bench ended:"));
     dw_html_text(html, " ");
     dw_html_element(html, "code", "deckwright book restore FOLDER", NULL);
     dw_html_close(html, "p");
-    write_check_form(visit);
-    DwAnswer answer = dw_page_end(visit);
+    write_check_form(request);
+    DwAnswer answer = dw_page_end(request);
     free(folder);
     return answer;
 }
 
-static void write_problems(DwVisit *visit, const DwProblems *problems)
+static void write_problems(DwWebRequest *request, const DwProblems *problems)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = request->html;
     dw_html_open(html, "ul", NULL);
     for (size_t i = 0; i < problems->count; i++) {
-        char *words = dw_veil(visit, problems->lines[i]);
+        char *words = dw_veil(request, problems->lines[i]);
         dw_html_element(html, "li", words, NULL);
         free(words);
     }
@@ -104,55 +104,55 @@ static void write_problems(DwVisit *visit, const DwProblems *problems)
 }
 
 // The backup is made, but not of everything.
-static DwAnswer show_missing(DwVisit *visit, const DwProblems *problems)
+static DwAnswer show_missing(DwWebRequest *request, const DwProblems *problems)
 {
-    DwHtml *html = dw_page_begin(visit, &(DwPage){.title = _("Backup"), .room = DW_ROOM_SHOP});
+    DwHtml *html = dw_page_begin(request, &(DwPage){.title = _("Backup"), .room = DW_ROOM_SHOP});
     dw_html_element(html, "h1", _("Backup"), NULL);
-    dw_page_caution(visit,
+    dw_page_caution(request,
                     _("The backup is made, but these attachments are not in it as they were put into the book. An "
                       "earlier backup may have them."));
-    write_problems(visit, problems);
-    dw_page_link(visit, "/shop/backup", _("To the backup"));
-    return dw_page_end(visit);
+    write_problems(request, problems);
+    dw_page_link(request, "/shop/backup", _("To the backup"));
+    return dw_page_end(request);
 }
 
-static DwAnswer make_backup(DwVisit *visit)
+static DwAnswer make_backup(DwWebRequest *request)
 {
     DwAnswer answer;
-    char *folder = dw_settings_text(visit->book, "backup.folder");
+    char *folder = dw_settings_text(request->book, "backup.folder");
     DwMessage message;
     DwProblems problems = {0};
-    DwStatus status = *folder ? dw_backup_write(visit->book, folder, &problems, &message)
+    DwStatus status = *folder ? dw_backup_write(request->book, folder, &problems, &message)
                               : dw_fail(&message, DW_BAD_INPUT, "%s", _("No folder is chosen yet."));
     free(folder);
     if (status != DW_OK)
         answer = dw_answer_trouble(status, &message);
     else if (problems.count)
-        answer = show_missing(visit, &problems);
+        answer = show_missing(request, &problems);
     else
         answer = dw_answer_kept(_("The backup is whole."), "/shop/backup");
     dw_problems_clear(&problems);
     return answer;
 }
 
-static DwAnswer check(DwVisit *visit)
+static DwAnswer check(DwWebRequest *request)
 {
     DwCheckReport report;
     DwMessage message;
-    bool thorough = strcmp(dw_visit_field(visit, "thorough"), "yes") == 0;
+    bool thorough = strcmp(dw_request_field(request, "thorough"), "yes") == 0;
     // The tick sends "no" first and "yes" after it.
     const char *name, *value;
-    for (size_t i = 0; dw_visit_field_at(visit, i, &name, &value); i++)
+    for (size_t i = 0; dw_request_field_at(request, i, &name, &value); i++)
         thorough = thorough || (strcmp(name, "thorough") == 0 && strstr(value, "yes"));
-    DwStatus status = dw_check_book(visit->book, thorough, &report, &message);
+    DwStatus status = dw_check_book(request->book, thorough, &report, &message);
     if (status != DW_OK)
         return dw_answer_trouble(status, &message);
-    DwHtml *html = dw_page_begin(visit, &(DwPage){.title = _("The book's check"), .room = DW_ROOM_SHOP});
+    DwHtml *html = dw_page_begin(request, &(DwPage){.title = _("The book's check"), .room = DW_ROOM_SHOP});
     dw_html_element(html, "h1", _("The book's check"), NULL);
     if (report.problems.count) {
-        write_problems(visit, &report.problems);
+        write_problems(request, &report.problems);
         dw_page_caution(
-            visit, _("Make no backup over an earlier one until this is understood: the earlier one may be better."));
+            request, _("Make no backup over an earlier one until this is understood: the earlier one may be better."));
     } else
         dw_html_element(html, "p", _("All is well."), "class", "lead", NULL);
     dw_html_open(html, "p", "class", "quiet", NULL);
@@ -160,8 +160,8 @@ static DwAnswer check(DwVisit *visit)
                    report.attachments);
     dw_html_close(html, "p");
     dw_check_report_clear(&report);
-    dw_page_link(visit, "/shop/backup", _("To the backup"));
-    return dw_page_end(visit);
+    dw_page_link(request, "/shop/backup", _("To the backup"));
+    return dw_page_end(request);
 }
 
 const DwWebRoute dw_routes_backup[] = {

@@ -14,52 +14,52 @@
 #include <string.h>
 
 // Where the device goes to once it is in: a page of ours or the board.
-static const char *wanted(const DwVisit *visit, const char *path)
+static const char *wanted(const DwWebRequest *request, const char *path)
 {
-    return dw_guard_is_page(visit, path) ? path : "/";
+    return dw_gate_is_page(request, path) ? path : "/";
 }
 
-static const char *likely_name(const DwVisit *visit)
+static const char *likely_name(const DwWebRequest *request)
 {
-    return strstr(dw_visit_header(visit, "User-Agent"), "Mobi") ? _("Telephone") : _("Screen");
+    return strstr(dw_request_header(request, "User-Agent"), "Mobi") ? _("Telephone") : _("Screen");
 }
 
-static void write_name_field(DwVisit *visit)
+static void write_name_field(DwWebRequest *request)
 {
-    const char *given = dw_visit_field(visit, "device");
-    dw_form_text(visit, "device", _("Name of this device"), *given ? given : likely_name(visit), "text",
+    const char *given = dw_request_field(request, "device");
+    dw_form_text(request, "device", _("Name of this device"), *given ? given : likely_name(request), "text",
                  _("What it does is noted under this name, and under this name it can be sent away."));
 }
 
-static void write_password_form(DwVisit *visit, const char *to)
+static void write_password_form(DwWebRequest *request, const char *to)
 {
-    DwHtml *html = visit->html;
-    dw_form_begin(visit, "/enter", false);
+    DwHtml *html = request->html;
+    dw_form_begin(request, "/enter", false);
     dw_html_void(html, "input", "type", "hidden", "name", "to", "value", to, NULL);
-    dw_form_text(visit, "password", _("The shop's password"), "", "password", NULL);
-    write_name_field(visit);
-    dw_form_button(visit, _("Enter"));
-    dw_form_end(visit);
+    dw_form_text(request, "password", _("The shop's password"), "", "password", NULL);
+    write_name_field(request);
+    dw_form_button(request, _("Enter"));
+    dw_form_end(request);
     dw_html_element(html, "p",
                     _("Or, on a screen that is in already, open Shop, Pair a device, and scan the code it shows."),
                     "class", "quiet", NULL);
 }
 
-static DwAnswer show_door(DwVisit *visit)
+static DwAnswer show_door(DwWebRequest *request)
 {
-    const char *to = wanted(visit, dw_visit_query(visit, "to"));
-    if (visit->known)
+    const char *to = wanted(request, dw_request_query(request, "to"));
+    if (request->known)
         return dw_answer_go("%s", to);
-    DwHtml *html = dw_page_begin(visit, &(DwPage){.title = _("Enter"), .room = DW_ROOM_NONE, .style = "shop.css"});
+    DwHtml *html = dw_page_begin(request, &(DwPage){.title = _("Enter"), .room = DW_ROOM_NONE, .style = "shop.css"});
     dw_html_element(html, "h1", _("Enter the shop's bench"), NULL);
-    if (dw_password_is_set(visit->book))
-        write_password_form(visit, to);
+    if (dw_password_is_set(request->book))
+        write_password_form(request, to);
     else
         dw_html_element(html, "p",
                         _("The book has no password yet. Set one at the bench computer: Shop, Password, or 'deckwright "
                           "bench password' in a terminal."),
                         NULL);
-    return dw_page_end(visit);
+    return dw_page_end(request);
 }
 
 static DwAnswer refuse_password(const char *to, unsigned status, const char *words)
@@ -83,44 +83,44 @@ static DwAnswer ask_to_wait(const char *to, unsigned seconds)
     return answer;
 }
 
-static DwAnswer pair(DwVisit *visit, const char *to)
+static DwAnswer pair(DwWebRequest *request, const char *to)
 {
-    const char *name = dw_visit_field(visit, "device");
+    const char *name = dw_request_field(request, "device");
     DwMessage message;
-    snprintf(visit->device, sizeof visit->device, "%.60s", *name ? name : likely_name(visit));
-    dw_book_set_actor(visit->book, visit->device);
-    DwStatus status = dw_guard_pair(visit, visit->device, &message);
+    snprintf(request->device, sizeof request->device, "%.60s", *name ? name : likely_name(request));
+    dw_book_set_actor(request->book, request->device);
+    DwStatus status = dw_gate_pair(request, request->device, &message);
     if (status == DW_OK)
         return dw_answer_go("%s", to);
     return dw_answer_trouble(status, &message);
 }
 
-static DwAnswer enter(DwVisit *visit)
+static DwAnswer enter(DwWebRequest *request)
 {
-    const char *to = wanted(visit, dw_visit_field(visit, "to"));
-    if (visit->known)
+    const char *to = wanted(request, dw_request_field(request, "to"));
+    if (request->known)
         return dw_answer_go("%s", to);
     bool right;
-    unsigned wait = dw_access_try(dw_guard_access(visit), visit->book, dw_guard_who(visit),
-                                  dw_visit_field(visit, "password"), &right);
+    unsigned wait = dw_access_try(dw_gate_access(request), request->book, dw_gate_who(request),
+                                  dw_request_field(request, "password"), &right);
     if (wait)
         return ask_to_wait(to, wait);
     if (!right)
         return refuse_password(to, 403, _("That is not the shop's password."));
-    return pair(visit, to);
+    return pair(request, to);
 }
 
-static DwAnswer leave(DwVisit *visit)
+static DwAnswer leave(DwWebRequest *request)
 {
-    if (!visit->device_id)
+    if (!request->device_id)
         return dw_answer_refusal(400, _("The bench computer itself needs no password and cannot leave."));
     DwMessage message;
-    DwStatus status = dw_device_revoke(visit->book, visit->device_id, &message);
+    DwStatus status = dw_device_revoke(request->book, request->device_id, &message);
     if (status != DW_OK)
         return dw_answer_trouble(status, &message);
     char token[65];
     dw_access_token(token);
-    dw_guard_give_session(visit, token, 0);
+    dw_gate_give_session(request, token, 0);
     return dw_answer_go("/enter");
 }
 
@@ -130,33 +130,33 @@ static DwAnswer refuse_code(void)
         410, _("This code was used already, or is older than ten minutes. Show a new one: Shop, Pair a device."));
 }
 
-static DwAnswer show_pairing(DwVisit *visit)
+static DwAnswer show_pairing(DwWebRequest *request)
 {
     char target[DW_ACCESS_TARGET];
-    if (!dw_access_code_holds(dw_guard_access(visit), dw_visit_path(visit, "code"), target))
+    if (!dw_access_code_holds(dw_gate_access(request), dw_request_path(request, "code"), target))
         return refuse_code();
-    if (visit->known)
+    if (request->known)
         return dw_answer_go("%s", target);
     char action[64];
-    snprintf(action, sizeof action, "/pair/%.40s", dw_visit_path(visit, "code"));
+    snprintf(action, sizeof action, "/pair/%.40s", dw_request_path(request, "code"));
     DwHtml *html =
-        dw_page_begin(visit, &(DwPage){.title = _("Pair"), .room = DW_ROOM_NONE, .plain = true, .style = "shop.css"});
+        dw_page_begin(request, &(DwPage){.title = _("Pair"), .room = DW_ROOM_NONE, .plain = true, .style = "shop.css"});
     dw_html_element(html, "h1", _("Pair this device with the shop"), NULL);
-    dw_form_begin(visit, action, false);
-    write_name_field(visit);
-    dw_form_button(visit, _("Pair this device"));
-    dw_form_end(visit);
-    return dw_page_end(visit);
+    dw_form_begin(request, action, false);
+    write_name_field(request);
+    dw_form_button(request, _("Pair this device"));
+    dw_form_end(request);
+    return dw_page_end(request);
 }
 
-static DwAnswer use_pairing(DwVisit *visit)
+static DwAnswer use_pairing(DwWebRequest *request)
 {
     char target[DW_ACCESS_TARGET];
-    if (!dw_access_code_use(dw_guard_access(visit), dw_visit_path(visit, "code"), target))
+    if (!dw_access_code_use(dw_gate_access(request), dw_request_path(request, "code"), target))
         return refuse_code();
-    if (visit->known)
+    if (request->known)
         return dw_answer_go("%s", target);
-    return pair(visit, target);
+    return pair(request, target);
 }
 
 const DwWebRoute dw_routes_enter[] = {

@@ -51,35 +51,36 @@ static const Library libraries[] = {
     {"SQLite", N_("the job book"), N_("public domain")},
 };
 
-static void write_type_form(DwVisit *visit)
+static void write_type_form(DwWebRequest *request)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = request->html;
     dw_html_element(html, "h2", _("Type on this device"), NULL);
     dw_html_element(html, "p",
-                    visit->large_type ? _("Large, for a screen across the bench.") : _("Usual, for arm's length."),
+                    request->large_type ? _("Large, for a screen across the bench.") : _("Usual, for arm's length."),
                     NULL);
-    dw_form_begin(visit, "/shop/type", false);
-    dw_html_void(html, "input", "type", "hidden", "name", "size", "value", visit->large_type ? "usual" : "large", NULL);
-    dw_html_element(html, "button", visit->large_type ? _("Usual type") : _("Large type"), "type", "submit", "class",
+    dw_form_begin(request, "/shop/type", false);
+    dw_html_void(html, "input", "type", "hidden", "name", "size", "value", request->large_type ? "usual" : "large",
+                 NULL);
+    dw_html_element(html, "button", request->large_type ? _("Usual type") : _("Large type"), "type", "submit", "class",
                     "second", NULL);
-    dw_form_end(visit);
+    dw_form_end(request);
 }
 
-static void write_leave_form(DwVisit *visit)
+static void write_leave_form(DwWebRequest *request)
 {
-    dw_html_element(visit->html, "h2", _("Leave"), NULL);
-    dw_html_open(visit->html, "p", NULL);
-    dw_html_format(visit->html, _("This device is known as %s. Once it has left it must be paired anew."),
-                   visit->device);
-    dw_html_close(visit->html, "p");
-    dw_form_begin(visit, "/leave", false);
-    dw_html_element(visit->html, "button", _("Leave the shop"), "type", "submit", "class", "danger", NULL);
-    dw_form_end(visit);
+    dw_html_element(request->html, "h2", _("Leave"), NULL);
+    dw_html_open(request->html, "p", NULL);
+    dw_html_format(request->html, _("This device is known as %s. Once it has left it must be paired anew."),
+                   request->device);
+    dw_html_close(request->html, "p");
+    dw_form_begin(request, "/leave", false);
+    dw_html_element(request->html, "button", _("Leave the shop"), "type", "submit", "class", "danger", NULL);
+    dw_form_end(request);
 }
 
-static DwAnswer show_shop(DwVisit *visit)
+static DwAnswer show_shop(DwWebRequest *request)
 {
-    DwHtml *html = dw_page_begin(visit, &(DwPage){.title = _("Shop"), .room = DW_ROOM_SHOP, .style = "shop.css"});
+    DwHtml *html = dw_page_begin(request, &(DwPage){.title = _("Shop"), .room = DW_ROOM_SHOP, .style = "shop.css"});
     dw_html_element(html, "h1", _("Shop"), NULL);
     dw_html_open(html, "ul", "class", "cards", NULL);
     for (size_t i = 0; i < sizeof doors / sizeof *doors; i++) {
@@ -91,20 +92,20 @@ static DwAnswer show_shop(DwVisit *visit)
         dw_html_close(html, "li");
     }
     dw_html_close(html, "ul");
-    write_type_form(visit);
-    if (visit->device_id)
-        write_leave_form(visit);
-    return dw_page_end(visit);
+    write_type_form(request);
+    if (request->device_id)
+        write_leave_form(request);
+    return dw_page_end(request);
 }
 
-static DwAnswer set_type(DwVisit *visit)
+static DwAnswer set_type(DwWebRequest *request)
 {
     enum { YEAR_SECONDS = 31536000 };
-    const char *size = dw_visit_field(visit, "size");
+    const char *size = dw_request_field(request, "size");
     if (strcmp(size, "large") != 0 && strcmp(size, "usual") != 0)
         return dw_answer_refusal(400, _("Type is large or usual. Nothing was changed."));
     DwAnswer answer = dw_answer_kept(_("Kept."), "/shop");
-    dw_answer_cookie(&answer, "deckwright_type", size, YEAR_SECONDS, visit->secure);
+    dw_answer_cookie(&answer, "deckwright_type", size, YEAR_SECONDS, request->secure);
     return answer;
 }
 
@@ -117,10 +118,10 @@ static void write_library(DwHtml *html, const Library *library)
     dw_html_close(html, "tr");
 }
 
-static DwAnswer show_about(DwVisit *visit)
+static DwAnswer show_about(DwWebRequest *request)
 {
     static const char *const heads[] = {N_("Library"), N_("For"), N_("Licence")};
-    DwHtml *html = dw_page_begin(visit, &(DwPage){.title = _("About"), .room = DW_ROOM_SHOP});
+    DwHtml *html = dw_page_begin(request, &(DwPage){.title = _("About"), .room = DW_ROOM_SHOP});
     dw_html_element(html, "h1", "Deckwright " DW_VERSION, NULL);
     dw_html_element(html, "p", _("The bench tool of whoever services record-playing turntables. MIT licence."), NULL);
     dw_html_open(html, "div", "class", "scroll", "tabindex", "0", "role", "region", "aria-label", _("Libraries"), NULL);
@@ -138,7 +139,7 @@ static DwAnswer show_about(DwVisit *visit)
     dw_html_close(html, "tbody");
     dw_html_close(html, "table");
     dw_html_close(html, "div");
-    return dw_page_end(visit);
+    return dw_page_end(request);
 }
 
 const DwWebRoute dw_routes_shop[] = {

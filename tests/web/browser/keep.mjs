@@ -219,7 +219,7 @@ async function taps(tap) {
       const form = document.querySelector('form[action="/record/operation"]');
       form.elements[field].value = "Tapped twice";
       const body = new URLSearchParams(new FormData(form));
-      const tap = async () => (await fetch(form.action, { method: "POST", body, headers: { "Deckwright-Seal": bench.seal } })).url;
+      const tap = async () => (await fetch(form.action, { method: "POST", body, headers: { "Deckwright-Form-Token": bench.formToken } })).url;
       return Promise.all([tap(), tap(), tap()]);
     }, [name]);
     await page.goto(JOB);

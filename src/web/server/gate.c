@@ -1,11 +1,10 @@
 // SPDX-License-Identifier: MIT
 // What every request passes before a page sees it: the host it was sent to, the
-// site it came from, the session, the seal of a form.
+// site it came from, the session, the form token.
 #include "base/memory.h"
 #include "base/text.h"
 #include "book/shop/device.h"
 #include "web/server/private.h"
-#include "web/server/render.h"
 #include "web/server/words.h"
 
 #include <stdio.h>
@@ -15,28 +14,28 @@
 enum { MOST_HEAD = 16 << 10, MOST_ADDRESS = 4 << 10 }; // bytes, of all headers and of a page's address
 enum { DEVICE_SECONDS = 400 * 86400 }; // a paired device stays paired; browsers keep no cookie for longer
 
-static const char *header(const DwWebRequest *request, const char *name)
+static const char *header(const DwIncoming *incoming, const char *name)
 {
-    return dw_request_header(request, name);
+    return dw_incoming_header(incoming, name);
 }
 
 // A browser says from which site a form was posted.
-static bool origin_is_ours(const DwServer *server, const DwWebRequest *request)
+static bool origin_is_ours(const DwServer *server, const DwIncoming *incoming)
 {
-    const char *origin = header(request, "Origin"), *site = header(request, "Sec-Fetch-Site");
+    const char *origin = header(incoming, "Origin"), *site = header(incoming, "Sec-Fetch-Site");
     if (*site && strcmp(site, "same-origin") != 0 && strcmp(site, "none") != 0)
         return false;
     if (!*origin)
-        return true; // no browser of today posts across sites without it; the seal is asked all the same
+        return true; // no browser of today posts across sites without it; the form token is asked all the same
     const char *scheme = server->secure ? "https://" : "http://";
     size_t length = strlen(scheme);
-    return strncasecmp(origin, scheme, length) == 0 && strcasecmp(origin + length, header(request, "Host")) == 0;
+    return strncasecmp(origin, scheme, length) == 0 && strcasecmp(origin + length, header(incoming, "Host")) == 0;
 }
 
 // Whether PAGE, a Referer, is an address of ours.
-static bool is_our_address(const DwServer *server, const DwWebRequest *request, const char *page)
+static bool is_our_address(const DwServer *server, const DwIncoming *incoming, const char *page)
 {
-    const char *scheme = server->secure ? "https://" : "http://", *host = header(request, "Host");
+    const char *scheme = server->secure ? "https://" : "http://", *host = header(incoming, "Host");
     size_t length = strlen(scheme), host_length = strlen(host);
     return strncasecmp(page, scheme, length) == 0 && strncasecmp(page + length, host, host_length) == 0 &&
            (page[length + host_length] == '/' || page[length + host_length] == '\0');
@@ -44,54 +43,54 @@ static bool is_our_address(const DwServer *server, const DwWebRequest *request, 
 
 // Whether a page of another site has the browser ask. One of old age says only, if
 // at all, which page that was.
-static bool is_foreign(const DwServer *server, const DwWebRequest *request)
+static bool is_foreign(const DwServer *server, const DwIncoming *incoming)
 {
-    const char *site = header(request, "Sec-Fetch-Site"), *page = header(request, "Referer");
-    if (*site || *header(request, "Origin"))
-        return !origin_is_ours(server, request);
-    return *page && !is_our_address(server, request, page);
+    const char *site = header(incoming, "Sec-Fetch-Site"), *page = header(incoming, "Referer");
+    if (*site || *header(incoming, "Origin"))
+        return !origin_is_ours(server, incoming);
+    return *page && !is_our_address(server, incoming, page);
 }
 
 // A link elsewhere may lead to the board and no further: whatever else another
 // site has a browser ask for, a picture, a frame, a page, it is not given, though
 // the browser may sit at this computer or hold a paired device's token.
-static bool may_come(const DwServer *server, const DwWebRequest *request)
+static bool may_come(const DwServer *server, const DwIncoming *incoming)
 {
-    if (!is_foreign(server, request))
+    if (!is_foreign(server, incoming))
         return true;
-    const char *how = header(request, "Sec-Fetch-Mode"), *what = header(request, "Sec-Fetch-Dest");
+    const char *how = header(incoming, "Sec-Fetch-Mode"), *what = header(incoming, "Sec-Fetch-Dest");
     return (!*how || strcmp(how, "navigate") == 0) && (!*what || strcmp(what, "document") == 0) &&
-           !*header(request, "Origin") && strcmp(request->method, "POST") != 0 && strcmp(request->path, "/") == 0;
+           !*header(incoming, "Origin") && strcmp(incoming->method, "POST") != 0 && strcmp(incoming->path, "/") == 0;
 }
 
-DwAccess *dw_guard_access(const DwVisit *visit)
+DwAccess *dw_gate_access(const DwWebRequest *request)
 {
-    return visit->server->access;
+    return request->server->access;
 }
 
-char *dw_guard_outside(const DwVisit *visit)
+char *dw_gate_outside(const DwWebRequest *request)
 {
-    if (visit->local)
-        return dw_host_outside(visit->server);
+    if (request->local)
+        return dw_host_outside(request->server);
     // The name by which this device came is good for the next one too.
-    return dw_text_format("%s://%s", visit->secure ? "https" : "http", dw_visit_header(visit, "Host"));
+    return dw_text_format("%s://%s", request->secure ? "https" : "http", dw_request_header(request, "Host"));
 }
 
-uint64_t dw_guard_who(const DwVisit *visit)
+uint64_t dw_gate_who(const DwWebRequest *request)
 {
     // A device's number stands above what an address can be.
-    return visit->device_id ? (uint64_t)visit->device_id << 32 : visit->request->client;
+    return request->device_id ? (uint64_t)request->device_id << 32 : request->incoming->client;
 }
 
 // A connection from this computer that calls it so. What another program here
 // passes on for somebody else comes from this computer too, but says so.
-static bool at_this_computer(const DwServer *server, const DwWebRequest *request)
+static bool at_this_computer(const DwServer *server, const DwIncoming *incoming)
 {
     static const char *const passed_on[] = {"Forwarded", "X-Forwarded-For", "X-Forwarded-Host", "X-Real-IP", "Via"};
     for (size_t i = 0; i < sizeof passed_on / sizeof *passed_on; i++)
-        if (dw_pairs_find_case(&request->headers, passed_on[i]))
+        if (dw_pairs_find_case(&incoming->headers, passed_on[i]))
             return false;
-    return request->client >> 24 == 127 && dw_host_is_loopback(server, header(request, "Host"));
+    return incoming->client >> 24 == 127 && dw_host_is_loopback(server, header(incoming, "Host"));
 }
 
 // A session's token and a paired device's have cookies of their own: a link on another
@@ -101,20 +100,20 @@ static bool at_this_computer(const DwServer *server, const DwWebRequest *request
 static const char *cookie_name(const DwServer *server, bool paired)
 {
     if (server->secure)
-        return paired ? "__Host-deckwright" : "__Host-deckwright-visit";
-    return paired ? "deckwright" : "deckwright-visit";
+        return paired ? "__Host-deckwright" : "__Host-deckwright-session";
+    return paired ? "deckwright" : "deckwright-session";
 }
 
-static const char *token_in(const DwServer *server, const DwWebRequest *request, bool paired)
+static const char *token_in(const DwServer *server, const DwIncoming *incoming, bool paired)
 {
-    const char *token = dw_pairs_find(&request->cookies, cookie_name(server, paired));
+    const char *token = dw_pairs_find(&incoming->cookies, cookie_name(server, paired));
     return token && strlen(token) == 64 && strspn(token, "0123456789abcdef") == 64 ? token : "";
 }
 
-static const char *session(const DwServer *server, const DwWebRequest *request)
+static const char *session(const DwServer *server, const DwIncoming *incoming)
 {
-    const char *token = token_in(server, request, true);
-    return *token ? token : token_in(server, request, false);
+    const char *token = token_in(server, incoming, true);
+    return *token ? token : token_in(server, incoming, false);
 }
 
 // Whether TOKEN is a paired device's; then its number and NAME, and it is noted as seen.
@@ -135,12 +134,12 @@ static bool is_paired(DwBook *book, const char *token, int64_t *number, char nam
     return paired;
 }
 
-bool dw_guard_admits(DwServer *server, const DwWebRequest *request)
+bool dw_gate_admits(DwServer *server, const DwIncoming *incoming)
 {
-    const char *token = session(server, request);
-    if (!dw_host_is_ours(server, header(request, "Host")) || !origin_is_ours(server, request) || !*token)
+    const char *token = session(server, incoming);
+    if (!dw_host_is_ours(server, header(incoming, "Host")) || !origin_is_ours(server, incoming) || !*token)
         return false;
-    if (at_this_computer(server, request))
+    if (at_this_computer(server, incoming))
         return true;
     DwBook *book;
     int64_t number;
@@ -174,56 +173,56 @@ static void add_headers(const DwServer *server, DwAnswer *answer)
         dw_pairs_put(&answer->headers, "Cache-Control", "no-store");
 }
 
-void dw_guard_give_session(DwVisit *visit, const char *token, unsigned seconds)
+void dw_gate_give_session(DwWebRequest *request, const char *token, unsigned seconds)
 {
-    if (token != visit->token)
-        snprintf(visit->token, sizeof visit->token, "%s", token);
-    visit->new_token = true;
-    visit->token_seconds = seconds;
-    dw_access_seal(visit->server->access, visit->token, visit->seal);
+    if (token != request->token)
+        snprintf(request->token, sizeof request->token, "%s", token);
+    request->new_token = true;
+    request->token_seconds = seconds;
+    dw_access_form_token(request->server->access, request->token, request->form_token);
 }
 
-static void send_session(const DwVisit *visit, DwAnswer *answer)
+static void send_session(const DwWebRequest *request, DwAnswer *answer)
 {
-    if (visit->new_token)
-        dw_answer_cookie(answer, cookie_name(visit->server, visit->token_seconds > 0), visit->token,
-                         visit->token_seconds, visit->server->secure);
+    if (request->new_token)
+        dw_answer_cookie(answer, cookie_name(request->server, request->token_seconds > 0), request->token,
+                         request->token_seconds, request->server->secure);
 }
 
-DwStatus dw_guard_pair(DwVisit *visit, const char *name, DwMessage *message)
+DwStatus dw_gate_pair(DwWebRequest *request, const char *name, DwMessage *message)
 {
     char token[65], hash[65];
     dw_access_token(token);
     dw_access_hash(token, hash);
-    DwStatus status = dw_device_add(visit->book, name, hash, NULL, message);
+    DwStatus status = dw_device_add(request->book, name, hash, NULL, message);
     if (status == DW_OK)
-        dw_guard_give_session(visit, token, DEVICE_SECONDS);
+        dw_gate_give_session(request, token, DEVICE_SECONDS);
     return status;
 }
 
-static void begin_session(DwVisit *visit)
+static void begin_session(DwWebRequest *request)
 {
-    snprintf(visit->token, sizeof visit->token, "%s", session(visit->server, visit->request));
-    bool had = *visit->token;
+    snprintf(request->token, sizeof request->token, "%s", session(request->server, request->incoming));
+    bool had = *request->token;
     if (!had)
-        dw_access_token(visit->token);
-    dw_guard_give_session(visit, visit->token, visit->device_id ? DEVICE_SECONDS : 0);
+        dw_access_token(request->token);
+    dw_gate_give_session(request, request->token, request->device_id ? DEVICE_SECONDS : 0);
     // A paired device's time begins anew with each page; a session's lasts as it is.
-    visit->new_token = !had || visit->device_id;
+    request->new_token = !had || request->device_id;
 }
 
-static bool is_post(const DwVisit *visit)
+static bool is_post(const DwWebRequest *request)
 {
-    return visit->request->body != NULL;
+    return request->incoming->body != NULL;
 }
 
 // What is wrong with a posted form's body, and HTTP's STATUS for it; NULL when
 // nothing is. The caller frees it with free().
-static char *wrong_with_body(DwVisit *visit, unsigned *status)
+static char *wrong_with_body(DwWebRequest *request, unsigned *status)
 {
-    DwWebRequest *request = visit->request;
+    DwIncoming *incoming = request->incoming;
     *status = 400;
-    switch (dw_body_end(request->body)) {
+    switch (dw_body_end(incoming->body)) {
     case DW_BODY_WHOLE:
         break;
     case DW_BODY_NO_FORM:
@@ -240,35 +239,35 @@ static char *wrong_with_body(DwVisit *visit, unsigned *status)
         return dw_text_format(
             _("What came in the field \"%.60s\" is no text (UTF-8). Nothing was changed: type it anew "
               "and send it again."),
-            dw_body_wrong(request->body));
+            dw_body_wrong(incoming->body));
     case DW_BODY_TWICE:
         return dw_text_format(_("The field \"%.60s\" came twice. Nothing was changed: open the page anew and send it "
                                 "again."),
-                              dw_body_wrong(request->body));
+                              dw_body_wrong(incoming->body));
     case DW_BODY_BROKEN:
         return dw_memory_text(_("The form did not come whole. Nothing was changed: send it again."));
     }
     *status = 413;
-    if (request->uploads.refused)
+    if (incoming->uploads.refused)
         return dw_memory_text(_("A file could not be taken: it is over 2 GB, there are more than 32, or the disk is "
                                 "full. Nothing was changed."));
     return NULL;
 }
 
 // What is wrong with a posted form; as wrong_with_body().
-static char *wrong_with_post(DwVisit *visit, unsigned *status)
+static char *wrong_with_post(DwWebRequest *request, unsigned *status)
 {
     *status = 403;
-    if (!origin_is_ours(visit->server, visit->request))
+    if (!origin_is_ours(request->server, request->incoming))
         return dw_memory_text(_("The form came from another site. Nothing was changed."));
-    char *wrong = wrong_with_body(visit, status);
+    char *wrong = wrong_with_body(request, status);
     if (wrong)
         return wrong;
     *status = 403;
-    const char *seal = dw_visit_field(visit, "seal");
-    if (!*seal)
-        seal = dw_visit_header(visit, "Deckwright-Seal");
-    if (!dw_access_sealed(visit->server->access, visit->token, seal))
+    const char *form_token = dw_request_field(request, "form_token");
+    if (!*form_token)
+        form_token = dw_request_header(request, "Deckwright-Form-Token");
+    if (!dw_access_fits_form(request->server->access, request->token, form_token))
         return dw_memory_text(
             _("The page was too old, or the bench was started again. Nothing was changed: open the page "
               "anew and repeat."));
@@ -276,12 +275,12 @@ static char *wrong_with_post(DwVisit *visit, unsigned *status)
 }
 
 // Whoever is not known is shown the door, and comes back to where it wanted to go.
-static DwAnswer send_to_door(DwVisit *visit)
+static DwAnswer send_to_door(DwWebRequest *request)
 {
-    const char *path = visit->page;
-    if (is_post(visit) || dw_visit_by_script(visit))
+    const char *path = request->page;
+    if (is_post(request) || dw_request_by_script(request))
         return dw_answer_refusal(401, _("This device is not known to the shop. Nothing was changed."));
-    if (path && strcmp(path, "/") != 0 && dw_guard_is_page(visit, path))
+    if (path && strcmp(path, "/") != 0 && dw_gate_is_page(request, path))
         return dw_answer_go("/enter?to=%s", path);
     return dw_answer_go("/enter");
 }
@@ -293,76 +292,76 @@ static void hash_text(crypto_generichash_state *hash, const char *text)
 
 // What makes a posted form the act it is: whose it is, where it goes, all that it brings.
 // False when it has no word that says so.
-static bool key_of_act(const DwVisit *visit, DwOnceKey *key)
+static bool key_of_act(const DwWebRequest *request, DwOnceKey *key)
 {
-    DwWebRequest *request = visit->request;
-    if (!request->body || !*dw_visit_field(visit, "once"))
+    DwIncoming *incoming = request->incoming;
+    if (!incoming->body || !*dw_request_field(request, "once"))
         return false;
     crypto_generichash_state hash;
     crypto_generichash_init(&hash, NULL, 0, sizeof key->bytes);
-    hash_text(&hash, visit->token);
-    hash_text(&hash, dw_visit_by_script(visit) ? "script" : "page");
-    hash_text(&hash, request->address);
+    hash_text(&hash, request->token);
+    hash_text(&hash, dw_request_by_script(request) ? "script" : "page");
+    hash_text(&hash, incoming->address);
     const char *name, *value;
-    for (size_t i = 0; dw_visit_field_at(visit, i, &name, &value); i++) {
+    for (size_t i = 0; dw_request_field_at(request, i, &name, &value); i++) {
         hash_text(&hash, name);
         hash_text(&hash, value);
     }
-    for (size_t i = 0; i < request->uploads.count; i++) {
-        crypto_generichash_state content = *request->uploads.files[i].hash;
+    for (size_t i = 0; i < incoming->uploads.count; i++) {
+        crypto_generichash_state content = *incoming->uploads.files[i].hash;
         unsigned char bytes[crypto_generichash_BYTES];
         crypto_generichash_final(&content, bytes, sizeof bytes);
         crypto_generichash_update(&hash, bytes, sizeof bytes);
-        hash_text(&hash, request->uploads.files[i].field);
-        hash_text(&hash, request->uploads.files[i].name);
+        hash_text(&hash, incoming->uploads.files[i].field);
+        hash_text(&hash, incoming->uploads.files[i].name);
     }
     crypto_generichash_final(&hash, key->bytes, sizeof key->bytes);
     return true;
 }
 
 // A second tap on the same form is answered as the first was, the session it may have given included.
-static DwAnswer act(DwVisit *visit, const DwWebRoute *route)
+static DwAnswer act(DwWebRequest *request, const DwWebRoute *route)
 {
     DwOnceKey key;
     DwAnswer answer;
-    bool once = key_of_act(visit, &key);
-    if (once && dw_once_begin(visit->server->once, &key, &answer))
+    bool once = key_of_act(request, &key);
+    if (once && dw_once_begin(request->server->once, &key, &answer))
         return answer;
-    answer = route->answer(visit);
-    send_session(visit, &answer);
+    answer = route->answer(request);
+    send_session(request, &answer);
     if (once)
-        dw_once_end(visit->server->once, &key, &answer);
+        dw_once_end(request->server->once, &key, &answer);
     return answer;
 }
 
-static DwAnswer answer_page(DwVisit *visit, const DwWebRoute *route)
+static DwAnswer answer_page(DwWebRequest *request, const DwWebRoute *route)
 {
-    begin_session(visit);
+    begin_session(request);
     unsigned status;
-    char *wrong = is_post(visit) && (visit->known || route->open) ? wrong_with_post(visit, &status) : NULL;
-    if (!wrong && (visit->known || route->open))
-        return act(visit, route);
-    DwAnswer answer = wrong ? dw_answer_refusal(status, wrong) : send_to_door(visit);
+    char *wrong = is_post(request) && (request->known || route->open) ? wrong_with_post(request, &status) : NULL;
+    if (!wrong && (request->known || route->open))
+        return act(request, route);
+    DwAnswer answer = wrong ? dw_answer_refusal(status, wrong) : send_to_door(request);
     free(wrong);
-    send_session(visit, &answer);
+    send_session(request, &answer);
     return answer;
 }
 
 // What is seen without the book.
-static void look_at(DwVisit *visit)
+static void look_at(DwWebRequest *request)
 {
-    visit->local = at_this_computer(visit->server, visit->request);
-    visit->known = visit->local;
-    snprintf(visit->device, sizeof visit->device, "%s", visit->local ? "bench" : "unknown device");
-    const char *type = dw_pairs_find(&visit->request->cookies, "deckwright_type");
-    visit->large_type = type && strcmp(type, "large") == 0;
+    request->local = at_this_computer(request->server, request->incoming);
+    request->known = request->local;
+    snprintf(request->device, sizeof request->device, "%s", request->local ? "bench" : "unknown device");
+    const char *type = dw_pairs_find(&request->incoming->cookies, "deckwright_type");
+    request->large_type = type && strcmp(type, "large") == 0;
 }
 
 // What is wrong with a request's head, which no browser of ours would send so, and
 // HTTP's STATUS for it; NULL when nothing is.
-static const char *wrong_with_head(const DwVisit *visit, unsigned *status)
+static const char *wrong_with_head(const DwWebRequest *request, unsigned *status)
 {
-    const DwPairs *headers = &visit->request->headers;
+    const DwPairs *headers = &request->incoming->headers;
     size_t bytes = 0;
     for (size_t i = 0; i < headers->count; i++)
         bytes += strlen(headers->pairs[i].name) + strlen(headers->pairs[i].value);
@@ -370,11 +369,11 @@ static const char *wrong_with_head(const DwVisit *visit, unsigned *status)
         *status = 431;
         return _("The request's head is larger than any page of ours makes it. Nothing was changed.");
     }
-    if (strlen(visit->request->address) > MOST_ADDRESS) {
+    if (strlen(request->incoming->address) > MOST_ADDRESS) {
         *status = 414;
         return _("The address is longer than any page of ours has. Nothing was changed.");
     }
-    if (!is_post(visit) && !may_come(visit->server, visit->request)) {
+    if (!is_post(request) && !may_come(request->server, request->incoming)) {
         *status = 403;
         return _("A page of another site asked for this. Open the bench itself for it.");
     }
@@ -382,58 +381,59 @@ static const char *wrong_with_head(const DwVisit *visit, unsigned *status)
 }
 
 // What needs the book, which is lent until it is answered.
-static DwAnswer answer_lent(DwVisit *visit, const DwWebRoute *route)
+static DwAnswer answer_lent(DwWebRequest *request, const DwWebRoute *route)
 {
     DwMessage message;
-    DwStatus lent = dw_server_lend_book(visit->server, &visit->book, &message);
+    DwStatus lent = dw_server_lend_book(request->server, &request->book, &message);
     if (lent != DW_OK)
         return dw_answer_trouble(lent, &message);
-    if (!visit->local)
-        visit->known = is_paired(visit->book, session(visit->server, visit->request), &visit->device_id, visit->device);
-    dw_book_set_actor(visit->book, visit->device);
-    dw_book_set_away(visit->book, !visit->local);
-    if (visit->known)
-        dw_watch_know(visit->server->watch, visit->request);
-    return answer_page(visit, route);
+    if (!request->local)
+        request->known =
+            is_paired(request->book, session(request->server, request->incoming), &request->device_id, request->device);
+    dw_book_set_actor(request->book, request->device);
+    dw_book_set_away(request->book, !request->local);
+    if (request->known)
+        dw_watch_know(request->server->watch, request->incoming);
+    return answer_page(request, route);
 }
 
-static DwAnswer answer_ours(DwVisit *visit, const DwWebRoute *route)
+static DwAnswer answer_ours(DwWebRequest *request, const DwWebRoute *route)
 {
     unsigned status;
-    look_at(visit);
-    const char *wrong = wrong_with_head(visit, &status);
+    look_at(request);
+    const char *wrong = wrong_with_head(request, &status);
     if (wrong)
         return dw_answer_refusal(status, wrong);
-    return route->asset ? route->answer(visit) : answer_lent(visit, route);
+    return route->asset ? route->answer(request) : answer_lent(request, route);
 }
 
-void dw_guard_answer(DwServer *server, const DwWebRoute *route, DwWebRequest *request, DwAnswer *answer)
+void dw_gate_answer(DwServer *server, const DwWebRoute *route, DwIncoming *incoming, DwAnswer *answer)
 {
     static const char strange[] = "The bench is not known by this name. Use its number, or start it with name=HOST.\n";
-    DwVisit visit = {
-        .server = server, .site = server->site, .request = request, .page = request->path, .secure = server->secure};
-    dw_watch_allow(server->watch, request); // it came whole
-    if (dw_host_is_ours(server, header(request, "Host")))
-        *answer = answer_ours(&visit, route);
+    DwWebRequest request = {
+        .server = server, .site = server->site, .incoming = incoming, .page = incoming->path, .secure = server->secure};
+    dw_watch_allow(server->watch, incoming); // it came whole
+    if (dw_host_is_ours(server, header(incoming, "Host")))
+        *answer = answer_ours(&request, route);
     else {
         *answer = dw_answer_bytes("text/plain; charset=utf-8", dw_memory_text(strange), strlen(strange));
         answer->status = 421;
     }
-    dw_render(&visit, answer);
-    if (visit.book) // one that waits has given it back
-        dw_visit_give_back(&visit);
+    dw_render(&request, answer);
+    if (request.book) // one that waits has given it back
+        dw_request_give_back(&request);
     add_headers(server, answer);
 }
 
-bool dw_guard_is_page(const DwVisit *visit, const char *path)
+bool dw_gate_is_page(const DwWebRequest *request, const char *path)
 {
     size_t length = strlen(path);
     if (length == 0 || length >= DW_ACCESS_TARGET || path[0] != '/' || path[1] == '/' ||
         strspn(path, "/abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789_-") != length)
         return false;
-    for (size_t i = 0; visit->site->routes[i]; i++)
-        for (const DwWebRoute *route = visit->site->routes[i]; route->method; route++)
-            if (!route->asset && strcmp(route->method, "GET") == 0 && dw_request_fits(path, route->pattern, NULL))
+    for (size_t i = 0; request->site->routes[i]; i++)
+        for (const DwWebRoute *route = request->site->routes[i]; route->method; route++)
+            if (!route->asset && strcmp(route->method, "GET") == 0 && dw_incoming_fits(path, route->pattern, NULL))
                 return true;
     return false;
 }
