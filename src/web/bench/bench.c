@@ -21,35 +21,44 @@ struct DwBench {
     DwServer *server;
 };
 
+// By rooms.
 static const DwWebRoute *const routes[] = {
+    // server
     dw_routes_asset,
-    dw_routes_backup,
+    // job
     dw_routes_belt,
     dw_routes_board,
-    dw_routes_book,
-    dw_routes_customer,
-    dw_routes_devices,
-    dw_routes_enter,
-    dw_routes_find,
     dw_routes_job,
     dw_routes_job_act,
     dw_routes_job_new,
     dw_routes_journal,
+    dw_routes_setup,
+    // live
     dw_routes_live,
     dw_routes_live_keep,
+    // measure
     dw_routes_measure,
+    dw_routes_sheet,
+    dw_routes_sheet_files,
+    // paper
     dw_routes_papers,
+    dw_routes_sign,
+    // photo
     dw_routes_photo,
     dw_routes_photo_measure,
     dw_routes_photos,
     dw_routes_picture,
+    // record
+    dw_routes_book,
+    dw_routes_customer,
+    dw_routes_find,
     dw_routes_record,
+    // shop
+    dw_routes_backup,
+    dw_routes_devices,
+    dw_routes_enter,
     dw_routes_settings,
-    dw_routes_setup,
-    dw_routes_sheet,
-    dw_routes_sheet_files,
     dw_routes_shop,
-    dw_routes_sign,
     NULL,
 };
 
