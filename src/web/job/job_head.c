@@ -16,8 +16,8 @@ bool dw_job_head_find(DwWebRequest *request, DwJob *job, DwAnswer *refusal)
     return status == DW_OK;
 }
 
-void dw_job_head_write(DwWebRequest *request, const DwJob *job, const char *title)
+void dw_job_head_write(DwPage *page, const DwJob *job, const char *title)
 {
-    dw_job_line_write(request, job, "");
-    dw_html_element(request->html, "h1", title, NULL);
+    dw_job_line_write(page, job, "");
+    dw_html_element(page->html, "h1", title, NULL);
 }

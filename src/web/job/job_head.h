@@ -5,6 +5,7 @@
 #define DW_WEB_JOB_HEAD_H
 
 #include "book/job/job.h"
+#include "web/page/page.h"
 #include "web/server/request.h"
 
 // The job whose number stands in the path as ":number", into JOB, which is initialised
@@ -12,6 +13,6 @@
 // dw_record_clear() either way.
 bool dw_job_head_find(DwWebRequest *request, DwJob *job, DwAnswer *refusal);
 // The page's heading TITLE under the line that says on which job one is at work.
-void dw_job_head_write(DwWebRequest *request, const DwJob *job, const char *title);
+void dw_job_head_write(DwPage *page, const DwJob *job, const char *title);
 
 #endif

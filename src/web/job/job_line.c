@@ -42,10 +42,10 @@ static char *deck_words(DwWebRequest *request, int64_t id)
     return words;
 }
 
-void dw_job_line_write(DwWebRequest *request, const DwJob *job, const char *as)
+void dw_job_line_write(DwPage *page, const DwJob *job, const char *as)
 {
-    DwHtml *html = request->html;
-    char *path = dw_text_format("/job/%04lld", (long long)job->number), *deck = deck_words(request, job->deck_id);
+    DwHtml *html = page->html;
+    char *path = dw_text_format("/job/%04lld", (long long)job->number), *deck = deck_words(page->request, job->deck_id);
     const char *phase = dw_job_line_phase(as);
     dw_html_open(html, "p", "class", "job-line", NULL);
     dw_html_open(html, "a", "href", path, NULL);
@@ -74,17 +74,17 @@ static char *job_words(DwWebRequest *request, const char *number)
     return words;
 }
 
-void dw_job_line_choose(DwWebRequest *request, const char *name, const char *chosen)
+void dw_job_line_choose(DwPage *page, const char *name, const char *chosen)
 {
     DwBoard board;
     DwMessage message;
-    if (dw_board_read(request->book, &board, &message) != DW_OK)
+    if (dw_board_read(page->request->book, &board, &message) != DW_OK)
         board = (DwBoard){0};
     char **words = dw_memory_new(board.count + 1, sizeof *words),
          **values = dw_memory_new(board.count + 1, sizeof *values);
     size_t count = 0;
     if (*chosen) {
-        words[count] = job_words(request, chosen);
+        words[count] = job_words(page->request, chosen);
         values[count++] = dw_memory_text(chosen);
     }
     for (size_t i = 0; i < board.count; i++) {
@@ -96,8 +96,8 @@ void dw_job_line_choose(DwWebRequest *request, const char *name, const char *cho
         words[count] = dw_text_format("%s %s, %s", number, board.rows[i].deck, board.rows[i].customer);
         values[count++] = number;
     }
-    dw_form_choice(request, name, _("On the job"), (const char *const *)words, (const char *const *)values, count,
-                   chosen, NULL);
+    dw_form_choice(page, name, _("On the job"), (const char *const *)words, (const char *const *)values, count, chosen,
+                   NULL);
     for (size_t i = 0; i < count; i++) {
         free(words[i]);
         free(values[i]);
@@ -107,10 +107,10 @@ void dw_job_line_choose(DwWebRequest *request, const char *name, const char *cho
     dw_board_clear(&board);
 }
 
-void dw_job_line_choose_phase(DwWebRequest *request, const char *name, const char *chosen)
+void dw_job_line_choose_phase(DwPage *page, const char *name, const char *chosen)
 {
     const char *words[PHASES - 1];
     for (size_t i = 1; i < PHASES; i++)
         words[i - 1] = dw_words(phase_words[i]);
-    dw_form_choice(request, name, _("When it was measured"), words, as_words + 1, PHASES - 1, chosen, NULL);
+    dw_form_choice(page, name, _("When it was measured"), words, as_words + 1, PHASES - 1, chosen, NULL);
 }

@@ -17,20 +17,20 @@
 
 enum { MOST_HITS = 40 };
 
-static void write_search(DwWebRequest *request, const char *words)
+static void write_search(DwPage *page, const char *words)
 {
-    DwHtml *html = request->html;
+    DwHtml *html = page->html;
     dw_html_open(html, "form", "method", "get", "action", "/job/new", NULL);
-    dw_form_text(request, "words", _("Known already? Find the deck or its owner"), words, "search",
+    dw_form_text(page, "words", _("Known already? Find the deck or its owner"), words, "search",
                  _("By name, telephone, make, model or serial."));
-    dw_form_button(request, _("Find"));
+    dw_form_button(page, _("Find"));
     dw_html_close(html, "form");
 }
 
-static void write_radio(DwWebRequest *request, const char *name, const char *value, const char *words,
-                        const char *detail, bool chosen)
+static void write_radio(DwPage *page, const char *name, const char *value, const char *words, const char *detail,
+                        bool chosen)
 {
-    DwHtml *html = request->html;
+    DwHtml *html = page->html;
     dw_html_open(html, "label", "class", "tick", NULL);
     dw_html_void(html, "input", "type", "radio", "name", name, "value", value, "checked", DW_HTML_IF(chosen), NULL);
     dw_html_open(html, "span", NULL);
@@ -42,8 +42,7 @@ static void write_radio(DwWebRequest *request, const char *name, const char *val
 }
 
 // The hits that are of ENTITY as choices of the field NAME; the first is chosen when it is the only one.
-static void write_known(DwWebRequest *request, const DwHits *hits, const DwEntity *entity, const char *name,
-                        const char *none)
+static void write_known(DwPage *page, const DwHits *hits, const DwEntity *entity, const char *name, const char *none)
 {
     size_t count = 0;
     for (size_t i = 0; i < hits->count; i++)
@@ -53,56 +52,55 @@ static void write_known(DwWebRequest *request, const DwHits *hits, const DwEntit
         if (hit->entity != entity)
             continue;
         char *id = dw_text_format("%lld", (long long)hit->id);
-        write_radio(request, name, id, hit->title, hit->detail, count == 1);
+        write_radio(page, name, id, hit->title, hit->detail, count == 1);
         free(id);
     }
     if (count)
-        write_radio(request, name, "", none, "", count != 1);
+        write_radio(page, name, "", none, "", count != 1);
 }
 
-static void write_deck(DwWebRequest *request, const DwHits *hits)
+static void write_deck(DwPage *page, const DwHits *hits)
 {
-    dw_html_open(request->html, "fieldset", NULL);
-    dw_html_element(request->html, "legend", _("Deck"), NULL);
-    write_known(request, hits, &dw_deck_entity, "deck", _("Another deck:"));
-    dw_html_open(request->html, "div", "class", "fields", NULL);
-    dw_form_text(request, "make", _("Make"), "", "text", NULL);
-    dw_form_text(request, "model", _("Model"), "", "text", NULL);
-    dw_form_text(request, "serial", _("Serial"), "", "text", _("One of the three is enough."));
-    dw_html_close(request->html, "div");
-    dw_html_close(request->html, "fieldset");
+    dw_html_open(page->html, "fieldset", NULL);
+    dw_html_element(page->html, "legend", _("Deck"), NULL);
+    write_known(page, hits, &dw_deck_entity, "deck", _("Another deck:"));
+    dw_html_open(page->html, "div", "class", "fields", NULL);
+    dw_form_text(page, "make", _("Make"), "", "text", NULL);
+    dw_form_text(page, "model", _("Model"), "", "text", NULL);
+    dw_form_text(page, "serial", _("Serial"), "", "text", _("One of the three is enough."));
+    dw_html_close(page->html, "div");
+    dw_html_close(page->html, "fieldset");
 }
 
-static void write_owner(DwWebRequest *request, const DwHits *hits)
+static void write_owner(DwPage *page, const DwHits *hits)
 {
-    dw_html_open(request->html, "fieldset", NULL);
-    dw_html_element(request->html, "legend", _("Owner"), NULL);
-    write_known(request, hits, &dw_customer_entity, "customer", _("The deck's owner as the book knows, or a new one:"));
-    dw_html_open(request->html, "div", "class", "fields", NULL);
-    dw_form_text(request, "name", _("Name"), "", "text",
-                 _("Empty: the deck's owner as the book knows, or named later."));
-    dw_form_text(request, "phone", _("Telephone"), "", "text", NULL);
-    dw_form_text(request, "email", _("Email"), "", "email", NULL);
-    dw_html_close(request->html, "div");
-    dw_html_close(request->html, "fieldset");
+    dw_html_open(page->html, "fieldset", NULL);
+    dw_html_element(page->html, "legend", _("Owner"), NULL);
+    write_known(page, hits, &dw_customer_entity, "customer", _("The deck's owner as the book knows, or a new one:"));
+    dw_html_open(page->html, "div", "class", "fields", NULL);
+    dw_form_text(page, "name", _("Name"), "", "text", _("Empty: the deck's owner as the book knows, or named later."));
+    dw_form_text(page, "phone", _("Telephone"), "", "text", NULL);
+    dw_form_text(page, "email", _("Email"), "", "email", NULL);
+    dw_html_close(page->html, "div");
+    dw_html_close(page->html, "fieldset");
 }
 
-static void write_form(DwWebRequest *request, const DwHits *hits)
+static void write_form(DwPage *page, const DwHits *hits)
 {
-    DwHtml *html = request->html;
-    dw_form_begin(request, "/job/new", false);
-    write_deck(request, hits);
-    write_owner(request, hits);
-    dw_form_area(request, "words", _("The owner's words"), "",
+    DwHtml *html = page->html;
+    dw_form_begin(page, "/job/new", false);
+    write_deck(page, hits);
+    write_owner(page, hits);
+    dw_form_area(page, "words", _("The owner's words"), "",
                  _("Verbatim: what, when, since when. May be written later."));
     dw_html_open(html, "label", "class", "tick", NULL);
     dw_html_void(html, "input", "type", "checkbox", "name", "here", "value", "yes", "checked", DW_HTML_BARE, NULL);
     dw_html_element(html, "span", _("The deck is here"), NULL);
     dw_html_close(html, "label");
     dw_html_open(html, "div", "class", "acts", NULL);
-    dw_form_button(request, _("Open the job"));
+    dw_form_button(page, _("Open the job"));
     dw_html_close(html, "div");
-    dw_form_end(request);
+    dw_form_end(page);
 }
 
 static DwAnswer show_new(DwWebRequest *request)
@@ -113,13 +111,15 @@ static DwAnswer show_new(DwWebRequest *request)
     DwStatus status = dw_search_words(request->book, words, MOST_HITS, &hits, &message);
     if (status != DW_OK)
         return dw_answer_trouble(status, &message);
-    DwHtml *html = dw_page_begin(request, &(DwPage){.title = _("New job"), .style = "job.css", .room = DW_ROOM_BOARD});
+    DwPage *page =
+        dw_page_begin(request, &(DwPageHead){.title = _("New job"), .style = "job.css", .room = DW_ROOM_BOARD});
+    DwHtml *html = page->html;
     dw_html_element(html, "h1", _("New job"), NULL);
-    write_search(request, words);
+    write_search(page, words);
     if (*words && hits.count == 0)
-        dw_page_remark(request, _("Nothing was found. Type the deck below."));
-    write_form(request, &hits);
-    DwAnswer answer = dw_page_end(request);
+        dw_page_remark(page, _("Nothing was found. Type the deck below."));
+    write_form(page, &hits);
+    DwAnswer answer = dw_page_end(page);
     dw_hits_clear(&hits);
     return answer;
 }

@@ -17,23 +17,23 @@
 enum { MOST_LINES = 300, MOST_SHOWN = 160 };
 
 // A long text is shown by its beginning: the journal keeps all of it.
-static void write_value(DwWebRequest *request, const char *value)
+static void write_value(DwPage *page, const char *value)
 {
     size_t length = strlen(value);
     if (length > MOST_SHOWN) {
         length = MOST_SHOWN;
         while (length && ((unsigned char)value[length] & 0xC0) == 0x80)
             length--;
-        dw_html_format(request->html, "“%.*s…”", (int)length, value);
+        dw_html_format(page->html, "“%.*s…”", (int)length, value);
     } else if (length)
-        dw_html_format(request->html, "“%s”", value);
+        dw_html_format(page->html, "“%s”", value);
     else
-        dw_html_text(request->html, _("nothing"));
+        dw_html_text(page->html, _("nothing"));
 }
 
-static void write_change(DwWebRequest *request, const DwJournalLine *line)
+static void write_change(DwPage *page, const DwJournalLine *line)
 {
-    DwHtml *html = request->html;
+    DwHtml *html = page->html;
     const DwEntity *entity = dw_entity_find(line->entity);
     const DwField *field = entity ? dw_field_find(entity, line->field) : NULL;
     const char *label = field ? field->label : line->field;
@@ -44,56 +44,56 @@ static void write_change(DwWebRequest *request, const DwJournalLine *line)
     dw_html_close(html, "strong");
     if (*line->field) {
         dw_html_text(html, ": ");
-        write_value(request, line->old_value);
+        write_value(page, line->old_value);
         dw_html_text(html, " → ");
-        write_value(request, line->new_value);
+        write_value(page, line->new_value);
     }
     dw_html_close(html, "div");
 }
 
-static void write_undo(DwWebRequest *request, const DwJournalLine *line)
+static void write_undo(DwPage *page, const DwJournalLine *line)
 {
     DwMessage message;
-    if (dw_journal_check_undo(request->book, line, &message) != DW_OK) {
+    if (dw_journal_check_undo(page->request->book, line, &message) != DW_OK) {
         char *words = dw_text_format(_("Cannot be undone: %s"), message.text);
-        dw_html_element(request->html, "small", words, NULL);
+        dw_html_element(page->html, "small", words, NULL);
         free(words);
         return;
     }
     char *action = dw_text_format("/undo/%lld/%lld", (long long)line->id, (long long)line->id);
-    dw_form_begin(request, action, false);
-    dw_html_void(request->html, "input", "type", "hidden", "name", "back", "value", request->page, NULL);
-    dw_html_element(request->html, "button", _("Undo"), "type", "submit", "class", "second", NULL);
-    dw_form_end(request);
+    dw_form_begin(page, action, false);
+    dw_html_void(page->html, "input", "type", "hidden", "name", "back", "value", page->request->path, NULL);
+    dw_html_element(page->html, "button", _("Undo"), "type", "submit", "class", "second", NULL);
+    dw_form_end(page);
     free(action);
 }
 
-static void write_line(DwWebRequest *request, const DwJournalLine *line)
+static void write_line(DwPage *page, const DwJournalLine *line)
 {
-    DwHtml *html = request->html;
+    DwHtml *html = page->html;
     dw_html_open(html, "li", "class", "entry", NULL);
     dw_html_open(html, "div", "class", "said", NULL);
-    write_change(request, line);
+    write_change(page, line);
     dw_html_open(html, "span", "class", "quiet", NULL);
     dw_html_element(html, "time", dw_page_moment(line->at).text, "datetime", line->at, NULL);
     dw_html_format(html, ", %s", line->who);
     dw_html_close(html, "span");
     dw_html_close(html, "div");
-    write_undo(request, line);
+    write_undo(page, line);
     dw_html_close(html, "li");
 }
 
 // Newest first, as one looks for what was just done.
-static void write_journal(DwWebRequest *request, const DwJournal *journal)
+static void write_journal(DwPage *page, const DwJournal *journal)
 {
     if (journal->count == 0)
-        dw_html_element(request->html, "p", _("Nothing was changed yet."), NULL);
-    dw_html_open(request->html, "ul", "class", "entries journal", NULL);
+        dw_html_element(page->html, "p", _("Nothing was changed yet."), NULL);
+    dw_html_open(page->html, "ul", "class", "entries journal", NULL);
     for (size_t i = journal->count; i > 0; i--)
-        write_line(request, &journal->lines[i - 1]);
-    dw_html_close(request->html, "ul");
+        write_line(page, &journal->lines[i - 1]);
+    dw_html_close(page->html, "ul");
     if (journal->count == MOST_LINES)
-        dw_html_element(request->html, "p", _("Older lines are in the export of the book."), "class", "quiet", NULL);
+        dw_html_element(page->html, "p", _("Older lines are in the export of the book."), "class", "quiet", NULL);
 }
 
 static DwAnswer show_of_job(DwWebRequest *request)
@@ -110,10 +110,11 @@ static DwAnswer show_of_job(DwWebRequest *request)
     if (status != DW_OK)
         answer = dw_answer_trouble(status, &message);
     else {
-        dw_page_begin(request, &(DwPage){.title = _("Journal"), .style = "job.css", .room = DW_ROOM_BOARD});
-        dw_job_head_write(request, &job, _("Journal"));
-        write_journal(request, &journal);
-        answer = dw_page_end(request);
+        DwPage *page =
+            dw_page_begin(request, &(DwPageHead){.title = _("Journal"), .style = "job.css", .room = DW_ROOM_BOARD});
+        dw_job_head_write(page, &job, _("Journal"));
+        write_journal(page, &journal);
+        answer = dw_page_end(page);
         dw_journal_clear(&journal);
     }
     dw_record_clear(&job.record);
@@ -138,14 +139,16 @@ static char *title_of(DwWebRequest *request, const DwEntity *entity, int64_t id,
 static DwAnswer write_of_record(DwWebRequest *request, const DwEntity *entity, int64_t id, const DwJournal *journal)
 {
     char *place = NULL, *title = title_of(request, entity, id, &place);
-    DwHtml *html = dw_page_begin(request, &(DwPage){.title = _("Journal"), .style = "job.css", .room = DW_ROOM_BOOK});
+    DwPage *page =
+        dw_page_begin(request, &(DwPageHead){.title = _("Journal"), .style = "job.css", .room = DW_ROOM_BOOK});
+    DwHtml *html = page->html;
     if (place)
         dw_html_element(html, "a", title, "href", place, "class", "back", NULL);
     dw_html_open(html, "h1", NULL);
     dw_html_format(html, _("Journal of the %s %s"), dw_words(entity->label), title);
     dw_html_close(html, "h1");
-    write_journal(request, journal);
-    DwAnswer answer = dw_page_end(request);
+    write_journal(page, journal);
+    DwAnswer answer = dw_page_end(page);
     free(place);
     free(title);
     return answer;

@@ -56,7 +56,7 @@ static void add_inputs(const DwLiveList *list, Options *options)
         add_option(options, dw_memory_text(_("Test tone, 3150 Hz (no device)")), dw_memory_text(list->inputs[i].name));
 }
 
-void dw_live_choice_write(DwWebRequest *request, int64_t job)
+void dw_live_choice_write(DwPage *page, int64_t job)
 {
     DwLiveList list;
     DwMessage message;
@@ -64,14 +64,13 @@ void dw_live_choice_write(DwWebRequest *request, int64_t job)
     if (dw_live_list(&list, &message) == DW_OK) {
         add_inputs(&list, &options);
         if (list.count == 1)
-            dw_page_remark(request, _("No sound device is plugged in. The test tone shows what this page does."));
+            dw_page_remark(page, _("No sound device is plugged in. The test tone shows what this page does."));
         dw_live_list_clear(&list);
     } else
-        dw_page_remark(request, message.text);
-    add_recordings(request, job, &options);
-    dw_form_choice(request, "input", _("Input"), (const char *const *)options.words,
-                   (const char *const *)options.values, options.count, NULL,
-                   _("A recording is played at its own speed, without being heard."));
+        dw_page_remark(page, message.text);
+    add_recordings(page->request, job, &options);
+    dw_form_choice(page, "input", _("Input"), (const char *const *)options.words, (const char *const *)options.values,
+                   options.count, NULL, _("A recording is played at its own speed, without being heard."));
     for (size_t i = 0; i < options.count; i++) {
         free(options.words[i]);
         free(options.values[i]);

@@ -21,7 +21,7 @@
 // --- the forms -----------------------------------------------------------------------
 
 // The procedures that measure one recording, the speed first.
-static void write_procedures(DwWebRequest *request)
+static void write_procedures(DwPage *page)
 {
     enum { MOST = 40 };
     const char *words[MOST], *values[MOST];
@@ -36,40 +36,40 @@ static void write_procedures(DwWebRequest *request)
         }
     words[count] = _("Nothing: the recording alone");
     values[count++] = "";
-    const char *asked = dw_request_query(request, "procedure");
-    dw_form_choice(request, "procedure", _("Measure"), words, values, count, *asked ? asked : "speed", NULL);
+    const char *asked = dw_request_query(page->request, "procedure");
+    dw_form_choice(page, "procedure", _("Measure"), words, values, count, *asked ? asked : "speed", NULL);
 }
 
-static void write_stretch(DwWebRequest *request)
+static void write_stretch(DwPage *page)
 {
     static const char *const values[] = {"", "10", "30", "60", "120"};
     const char *const words[] = {_("All that is held"), _("The last 10 s"), _("The last 30 s"), _("The last minute"),
                                  _("The last two minutes")};
-    dw_form_choice(request, "last", _("Of what was heard"), words, values, sizeof values / sizeof *values, "30",
+    dw_form_choice(page, "last", _("Of what was heard"), words, values, sizeof values / sizeof *values, "30",
                    _("Up to now, or to the moment that is frozen."));
 }
 
-static void write_how(DwWebRequest *request)
+static void write_how(DwPage *page)
 {
-    DwHtml *html = request->html;
+    DwHtml *html = page->html;
     dw_html_open(html, "details", "id", "how", NULL);
     dw_html_element(html, "summary", _("How it is kept"), NULL);
     dw_html_open(html, "div", "class", "fields", NULL);
-    write_procedures(request);
-    write_stretch(request);
-    dw_job_line_choose(request, "job", dw_request_query(request, "job"));
-    dw_job_line_choose_phase(request, "as", dw_request_query(request, "as"));
+    write_procedures(page);
+    write_stretch(page);
+    dw_job_line_choose(page, "job", dw_request_query(page->request, "job"));
+    dw_job_line_choose_phase(page, "as", dw_request_query(page->request, "as"));
     dw_html_close(html, "div");
-    dw_form_tick(request, "recording", _("Keep the recording on the job too"), false);
+    dw_form_tick(page, "recording", _("Keep the recording on the job too"), false);
     dw_html_element(html, "button", _("Keep it on the job at once"), "type", "submit", "name", "at_once", "value",
                     "yes", "class", "second", NULL);
     dw_html_close(html, "details");
 }
 
 // What stands at the thumb. Its keys are no letters, which typing would set off.
-static void write_thumb(DwWebRequest *request)
+static void write_thumb(DwPage *page)
 {
-    DwHtml *html = request->html;
+    DwHtml *html = page->html;
     dw_html_open(html, "div", "class", "thumb", NULL);
     dw_html_open(html, "button", "type", "button", "id", "freeze", "class", "second only-scripted", "aria-keyshortcuts",
                  "F2", NULL);
@@ -88,7 +88,7 @@ static void write_thumb(DwWebRequest *request)
     dw_html_close(html, "div");
 }
 
-void dw_live_keep_write_clock(DwWebRequest *request, const DwLiveSnapshot *snapshot)
+void dw_live_keep_write_clock(DwPage *page, const DwLiveSnapshot *snapshot)
 {
     enum { MOST = 40 };
     DwRecords chains;
@@ -96,7 +96,7 @@ void dw_live_keep_write_clock(DwWebRequest *request, const DwLiveSnapshot *snaps
     const char *words[MOST], *values[MOST];
     char ids[MOST][24];
     size_t count = 0;
-    if (dw_record_list(request->book, &dw_chain_entity, NULL, 0, &chains, &message) != DW_OK)
+    if (dw_record_list(page->request->book, &dw_chain_entity, NULL, 0, &chains, &message) != DW_OK)
         return;
     for (size_t i = 0; i < chains.count && count < MOST; i++) {
         const DwChain *chain = (const DwChain *)dw_records_at(&chains, i);
@@ -107,26 +107,25 @@ void dw_live_keep_write_clock(DwWebRequest *request, const DwLiveSnapshot *snaps
     }
     if (count) {
         bool known = isfinite(snapshot->clock.error_ppm);
-        dw_html_open(request->html, "div", "id", "clock-keep", "hidden", DW_HTML_IF(!known), NULL);
-        dw_form_begin(request, "/live/clock", false);
-        dw_form_choice(request, "chain", _("Keep it as the clock error of the chain"), words, values, count, NULL,
-                       NULL);
-        dw_form_button(request, _("Keep the clock error"));
-        dw_form_end(request);
-        dw_html_close(request->html, "div");
+        dw_html_open(page->html, "div", "id", "clock-keep", "hidden", DW_HTML_IF(!known), NULL);
+        dw_form_begin(page, "/live/clock", false);
+        dw_form_choice(page, "chain", _("Keep it as the clock error of the chain"), words, values, count, NULL, NULL);
+        dw_form_button(page, _("Keep the clock error"));
+        dw_form_end(page);
+        dw_html_close(page->html, "div");
     }
     dw_records_clear(&chains);
 }
 
-void dw_live_keep_write(DwWebRequest *request)
+void dw_live_keep_write(DwPage *page)
 {
-    DwHtml *html = request->html;
+    DwHtml *html = page->html;
     dw_html_open(html, "div", "id", "keep-form", NULL);
-    dw_form_begin(request, "/live/keep", false);
+    dw_form_begin(page, "/live/keep", false);
     dw_html_void(html, "input", "type", "hidden", "name", "until", "id", "until", "value", "", NULL);
-    write_how(request);
-    write_thumb(request);
-    dw_form_end(request);
+    write_how(page);
+    write_thumb(page);
+    dw_form_end(page);
     dw_html_close(html, "div");
 }
 

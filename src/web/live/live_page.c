@@ -113,55 +113,55 @@ static void write_words(DwHtml *html)
     free(text);
 }
 
-static void write_asked(DwWebRequest *request, const DwInputs *known, size_t from, size_t to)
+static void write_asked(DwPage *page, const DwInputs *known, size_t from, size_t to)
 {
-    dw_html_open(request->html, "div", "class", "fields", NULL);
+    dw_html_open(page->html, "div", "class", "fields", NULL);
     for (size_t i = from; i < to; i++) {
         const char *typed = dw_inputs_typed(known, asked[i]);
-        dw_measure_field_write(request, &(DwMeasureField){.quantity = dw_quantity_find(asked[i]),
-                                                          .value = typed ? typed : "",
-                                                          .known = typed != NULL});
+        dw_measure_field_write(page, &(DwMeasureField){.quantity = dw_quantity_find(asked[i]),
+                                                       .value = typed ? typed : "",
+                                                       .known = typed != NULL});
     }
-    dw_html_close(request->html, "div");
+    dw_html_close(page->html, "div");
 }
 
-static void write_start(DwWebRequest *request, const DwJob *job, const DwInputs *known)
+static void write_start(DwPage *page, const DwJob *job, const DwInputs *known)
 {
-    DwHtml *html = request->html;
-    char *action = with_job(request, "/live/start");
+    DwHtml *html = page->html;
+    char *action = with_job(page->request, "/live/start");
     dw_html_open(html, "section", "class", "when-not-running", "aria-labelledby", "start-head", NULL);
     dw_html_element(html, "h2", _("Listen"), "id", "start-head", NULL);
-    dw_form_begin(request, action, false);
-    dw_live_choice_write(request, job->record.id);
-    write_asked(request, known, 0, AT_ONCE);
+    dw_form_begin(page, action, false);
+    dw_live_choice_write(page, job->record.id);
+    write_asked(page, known, 0, AT_ONCE);
     dw_html_open(html, "details", NULL);
     dw_html_element(html, "summary", _("Class, mains and clock"), NULL);
-    write_asked(request, known, AT_ONCE, ASKED);
+    write_asked(page, known, AT_ONCE, ASKED);
     dw_html_close(html, "details");
     dw_html_open(html, "div", "class", "acts", NULL);
-    dw_form_button(request, _("Start"));
+    dw_form_button(page, _("Start"));
     dw_html_close(html, "div");
-    dw_form_end(request);
+    dw_form_end(page);
     dw_html_close(html, "section");
     free(action);
 }
 
-static void write_act(DwWebRequest *request, const char *path, const char *words)
+static void write_act(DwPage *page, const char *path, const char *words)
 {
-    char *action = with_job(request, path);
-    dw_form_begin(request, action, false);
-    dw_html_element(request->html, "button", words, "type", "submit", "class", "second", NULL);
-    dw_form_end(request);
+    char *action = with_job(page->request, path);
+    dw_form_begin(page, action, false);
+    dw_html_element(page->html, "button", words, "type", "submit", "class", "second", NULL);
+    dw_form_end(page);
     free(action);
 }
 
-static void write_acts(DwWebRequest *request)
+static void write_acts(DwPage *page)
 {
-    DwHtml *html = request->html;
+    DwHtml *html = page->html;
     dw_html_open(html, "div", "class", "acts when-running", NULL);
-    write_act(request, "/live/stop", _("Stop"));
-    write_act(request, "/live/marks", _("Forget the peaks"));
-    write_act(request, "/live/sides", _("Forget the sides"));
+    write_act(page, "/live/stop", _("Stop"));
+    write_act(page, "/live/marks", _("Forget the peaks"));
+    write_act(page, "/live/sides", _("Forget the sides"));
     dw_html_close(html, "div");
 }
 
@@ -169,8 +169,9 @@ static DwAnswer write_page(DwWebRequest *request, const DwJob *job, const DwInpu
                            const DwLiveSnapshot *snapshot)
 {
     bool running = snapshot->state == DW_LIVE_RUNNING;
-    DwHtml *html = dw_page_begin(
-        request, &(DwPage){.title = _("Live"), .style = "live.css", .script = "live.js", .room = DW_ROOM_LIVE});
+    DwPage *page = dw_page_begin(
+        request, &(DwPageHead){.title = _("Live"), .style = "live.css", .script = "live.js", .room = DW_ROOM_LIVE});
+    DwHtml *html = page->html;
     dw_html_open(html, "div", "id", "live", "class",
                  running                  ? "live"
                  : snapshot->raster.begun ? "live not-running"
@@ -178,25 +179,25 @@ static DwAnswer write_page(DwWebRequest *request, const DwJob *job, const DwInpu
                  NULL);
     dw_html_element(html, "h1", _("Live"), NULL);
     if (job->record.id)
-        dw_job_line_write(request, job, dw_request_query(request, "as"));
+        dw_job_line_write(page, job, dw_request_query(request, "as"));
     dw_html_open(html, "p", "id", "state", "class", "state", NULL);
     if (running && !*dw_live_view_state(snapshot))
         dw_html_format(html, _("Listening: %s"), snapshot->input);
     else
         dw_html_text(html, dw_live_view_state(snapshot));
     dw_html_close(html, "p");
-    dw_live_view_write_speed(request, snapshot);
-    write_start(request, job, known);
-    dw_live_view_write_raster(request);
-    dw_live_view_write_rest(request, snapshot);
-    dw_live_keep_write_clock(request, snapshot);
-    write_acts(request);
-    dw_live_keep_write(request);
+    dw_live_view_write_speed(page, snapshot);
+    write_start(page, job, known);
+    dw_live_view_write_raster(page);
+    dw_live_view_write_rest(page, snapshot);
+    dw_live_keep_write_clock(page, snapshot);
+    write_acts(page);
+    dw_live_keep_write(page);
     dw_html_element(html, "p", "", "id", "spoken", "class", "spoken", "role", "status", NULL);
     dw_html_element(html, "small", "", "id", "latency", NULL);
     write_words(html);
     dw_html_close(html, "div");
-    return dw_page_end(request);
+    return dw_page_end(page);
 }
 
 static DwAnswer get_live(DwWebRequest *request)

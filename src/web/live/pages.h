@@ -5,6 +5,7 @@
 
 #include "base/status.h"
 #include "procedure/live/live_session.h"
+#include "web/page/page.h"
 #include "web/server/request.h"
 #include "web/server/route.h"
 
@@ -17,7 +18,7 @@ extern const DwWebRoute dw_routes_live_keep[];
 
 // Writes the list to choose from, with the recordings of JOB, or the newest of
 // all for 0.
-void dw_live_choice_write(DwWebRequest *request, int64_t job);
+void dw_live_choice_write(DwPage *page, int64_t job);
 
 typedef struct {
     char *input; // as dw_live_open() takes it
@@ -34,10 +35,10 @@ void dw_live_choice_clear(DwLiveChoice *choice);
 // marks that the page's script moves.
 
 // The large figure and its bar.
-void dw_live_view_write_speed(DwWebRequest *request, const DwLiveSnapshot *snapshot);
-void dw_live_view_write_raster(DwWebRequest *request);
+void dw_live_view_write_speed(DwPage *page, const DwLiveSnapshot *snapshot);
+void dw_live_view_write_raster(DwPage *page);
 // Everything below it.
-void dw_live_view_write_rest(DwWebRequest *request, const DwLiveSnapshot *snapshot);
+void dw_live_view_write_rest(DwPage *page, const DwLiveSnapshot *snapshot);
 // Why the figures are not of now, or what is captured.
 const char *dw_live_view_state(const DwLiveSnapshot *snapshot);
 
@@ -46,8 +47,8 @@ const char *dw_live_view_state(const DwLiveSnapshot *snapshot);
 // recording, or as the clock error of a recording chain.
 
 // The bar at the thumb and the form behind it.
-void dw_live_keep_write(DwWebRequest *request);
+void dw_live_keep_write(DwPage *page);
 // The form that keeps the clock's error, as soon as it is known.
-void dw_live_keep_write_clock(DwWebRequest *request, const DwLiveSnapshot *snapshot);
+void dw_live_keep_write_clock(DwPage *page, const DwLiveSnapshot *snapshot);
 
 #endif

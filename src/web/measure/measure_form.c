@@ -215,39 +215,37 @@ static const DwEntity *register_of(const char *key)
 }
 
 // The same name before and after is what makes two sheets comparable: it is chosen, not typed anew.
-static void write_names(DwWebRequest *request, const char *key, const DwEntity *entity)
+static void write_names(DwPage *page, const char *key, const DwEntity *entity)
 {
     DwRecords records;
     DwMessage message;
-    if (dw_record_list(request->book, entity, NULL, 0, &records, &message) != DW_OK)
+    if (dw_record_list(page->request->book, entity, NULL, 0, &records, &message) != DW_OK)
         return;
-    dw_html_open(request->html, "datalist", "id", key, NULL);
+    dw_html_open(page->html, "datalist", "id", key, NULL);
     for (size_t i = 0; i < records.count; i++) {
-        char *name = dw_record_text(request->book, dw_records_at(&records, i), dw_field_find(entity, "name"));
-        dw_html_void(request->html, "option", "value", name, NULL);
+        char *name = dw_record_text(page->request->book, dw_records_at(&records, i), dw_field_find(entity, "name"));
+        dw_html_void(page->html, "option", "value", name, NULL);
         free(name);
     }
-    dw_html_close(request->html, "datalist");
+    dw_html_close(page->html, "datalist");
     dw_records_clear(&records);
 }
 
-static void write_quantity(DwWebRequest *request, const DwMeasureForm *form, size_t index)
+static void write_quantity(DwPage *page, const DwMeasureForm *form, size_t index)
 {
     const char *key = form->procedure->quantities[index];
     const DwQuantity *quantity = dw_quantity_find(key);
-    const char *known = dw_inputs_typed(form->known, key), *sent = dw_request_field(request, key);
+    const char *known = dw_inputs_typed(form->known, key), *sent = dw_request_field(page->request, key);
     const char *value = form->posted ? sent : known ? known : "";
     if (dw_measure_plan_is(key)) {
-        dw_measure_plan_write(request, key, dw_words(quantity->label), dw_words(quantity->help), sent,
-                              form->wrong[index]);
+        dw_measure_plan_write(page, key, dw_words(quantity->label), dw_words(quantity->help), sent, form->wrong[index]);
         return;
     }
     bool untouched = known && strcmp(known, value) == 0;
     const DwEntity *names = register_of(key);
-    dw_measure_field_write(request,
-                           &(DwMeasureField){quantity, value, untouched, form->wrong[index], names ? key : NULL});
+    dw_measure_field_write(page, &(DwMeasureField){quantity, value, untouched, form->wrong[index], names ? key : NULL});
     if (names)
-        write_names(request, key, names);
+        write_names(page, key, names);
 }
 
 static bool same_section(const char *key, const char *other)
@@ -257,10 +255,10 @@ static bool same_section(const char *key, const char *other)
 }
 
 // The fields of the section of quantity FIRST that are not asked for at once, folded.
-static void write_section(DwWebRequest *request, const DwMeasureForm *form, size_t first)
+static void write_section(DwPage *page, const DwMeasureForm *form, size_t first)
 {
     const char *const *keys = form->procedure->quantities;
-    DwHtml *html = request->html;
+    DwHtml *html = page->html;
     bool open = false;
     size_t known = 0;
     for (size_t i = first; keys[i]; i++)
@@ -280,12 +278,12 @@ static void write_section(DwWebRequest *request, const DwMeasureForm *form, size
     dw_html_open(html, "div", "class", "fields", NULL);
     for (size_t i = first; keys[i]; i++)
         if (same_section(keys[i], keys[first]) && !dw_question_begins_with(form->question, keys[i]))
-            write_quantity(request, form, i);
+            write_quantity(page, form, i);
     dw_html_close(html, "div");
     dw_html_close(html, "details");
 }
 
-static void write_sections(DwWebRequest *request, const DwMeasureForm *form)
+static void write_sections(DwPage *page, const DwMeasureForm *form)
 {
     const char *const *keys = form->procedure->quantities;
     for (size_t i = 0; keys[i]; i++) {
@@ -293,16 +291,16 @@ static void write_sections(DwWebRequest *request, const DwMeasureForm *form)
         for (size_t k = 0; k < i && !begun; k++)
             begun = same_section(keys[k], keys[i]) && !dw_question_begins_with(form->question, keys[k]);
         if (!begun)
-            write_section(request, form, i);
+            write_section(page, form, i);
     }
 }
 
-void dw_measure_form_write(DwWebRequest *request, const DwMeasureForm *form)
+void dw_measure_form_write(DwPage *page, const DwMeasureForm *form)
 {
-    DwHtml *html = request->html;
+    DwHtml *html = page->html;
     char *action = dw_measure_form_path(form, ""), *check = dw_text_format("/measure/%s/check", form->procedure->name);
     if (form->trouble)
-        dw_page_words(request, form->trouble, NULL, "remark wrong", true);
+        dw_page_words(page, form->trouble, NULL, "remark wrong", true);
     else if (dw_measure_form_is_wrong(form))
         dw_html_element(html, "p",
                         form->procedure->recordings_most
@@ -311,18 +309,18 @@ void dw_measure_form_write(DwWebRequest *request, const DwMeasureForm *form)
                         "class", "remark wrong", "role", "alert", NULL);
     dw_html_open(html, "div", "data-check", check, "data-wait", _("Measuring… a long recording takes a minute or two."),
                  NULL);
-    dw_form_begin_files(request, action);
-    dw_measure_recordings_write(request, form);
+    dw_form_begin_files(page, action);
+    dw_measure_recordings_write(page, form);
     dw_html_open(html, "div", "class", "fields", NULL);
     for (size_t i = 0; form->procedure->quantities[i]; i++)
         if (dw_question_begins_with(form->question, form->procedure->quantities[i]))
-            write_quantity(request, form, i);
+            write_quantity(page, form, i);
     dw_html_close(html, "div");
-    write_sections(request, form);
+    write_sections(page, form);
     dw_html_open(html, "div", "class", "acts", NULL);
-    dw_form_button(request, form->procedure->recordings_least ? _("Measure") : _("Work it out"));
+    dw_form_button(page, form->procedure->recordings_least ? _("Measure") : _("Work it out"));
     dw_html_close(html, "div");
-    dw_form_end(request);
+    dw_form_end(page);
     dw_html_close(html, "div");
     free(action);
     free(check);

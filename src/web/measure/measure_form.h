@@ -8,6 +8,7 @@
 #include "book/job/job.h"
 #include "procedure/registry/procedure.h"
 #include "web/measure/question.h"
+#include "web/page/page.h"
 #include "web/server/request.h"
 
 typedef struct {
@@ -39,7 +40,7 @@ void dw_measure_form_blame(DwMeasureForm *form, const char *message);
 bool dw_measure_form_is_wrong(const DwMeasureForm *form);
 
 // Writes the whole form.
-void dw_measure_form_write(DwWebRequest *request, const DwMeasureForm *form);
+void dw_measure_form_write(DwPage *page, const DwMeasureForm *form);
 // What is wrong with VALUE for QUANTITY, or NULL; the caller frees it with free().
 char *dw_measure_form_check(const DwQuantity *quantity, const char *value);
 // "/measure/speed?job=0012&as=received" with AFTER put before the '?'. The caller frees it with free().
@@ -55,8 +56,8 @@ DwAnswer dw_measure_form_put_aside(DwWebRequest *request, DwMeasureForm *form, D
 // Whether the quantity KEY is such a file.
 bool dw_measure_plan_is(const char *key);
 // Writes the fields that take it, CHOSEN standing first; WRONG may be NULL.
-void dw_measure_plan_write(DwWebRequest *request, const char *key, const char *label, const char *help,
-                           const char *chosen, const char *wrong);
+void dw_measure_plan_write(DwPage *page, const char *key, const char *label, const char *help, const char *chosen,
+                           const char *wrong);
 // Where the plan lies that was sent or chosen for KEY, and its name: NULL both
 // when there is none. False when no plan has the name that was sent. The caller
 // frees both with free().

@@ -27,9 +27,9 @@ static char *carried(DwWebRequest *request)
     return dw_text_format("?job=%04lld%s%s", (long long)job, phase ? "&as=" : "", phase ? as : "");
 }
 
-static void write_card(DwWebRequest *request, const DwProcedure *procedure, const char *question, const char *query)
+static void write_card(DwPage *page, const DwProcedure *procedure, const char *question, const char *query)
 {
-    DwHtml *html = request->html;
+    DwHtml *html = page->html;
     char *path = dw_text_format("/measure/%s%s", procedure->name, query);
     dw_html_open(html, "li", NULL);
     dw_html_open(html, "a", "class", "card", "href", path, NULL);
@@ -44,20 +44,20 @@ static void write_card(DwWebRequest *request, const DwProcedure *procedure, cons
     free(path);
 }
 
-static void write_group(DwWebRequest *request, const DwQuestionGroup *group, const char *query)
+static void write_group(DwPage *page, const DwQuestionGroup *group, const char *query)
 {
-    DwHtml *html = request->html;
+    DwHtml *html = page->html;
     dw_html_element(html, "h2", dw_words(group->heading), NULL);
     dw_html_open(html, "ul", "class", "cards questions", NULL);
     for (size_t i = 0; i < group->count; i++) {
         const DwQuestion *question = &group->questions[i];
-        write_card(request, dw_procedure_find(question->procedure), dw_words(question->words), query);
+        write_card(page, dw_procedure_find(question->procedure), dw_words(question->words), query);
     }
     dw_html_close(html, "ul");
 }
 
 // What no group names yet.
-static void write_others(DwWebRequest *request, const char *query)
+static void write_others(DwPage *page, const char *query)
 {
     const DwProcedure *procedure;
     bool begun = false;
@@ -65,37 +65,38 @@ static void write_others(DwWebRequest *request, const char *query)
         if (dw_question_find(procedure)->procedure)
             continue;
         if (!begun) {
-            dw_html_element(request->html, "h2", _("And also"), NULL);
-            dw_html_open(request->html, "ul", "class", "cards questions", NULL);
+            dw_html_element(page->html, "h2", _("And also"), NULL);
+            dw_html_open(page->html, "ul", "class", "cards questions", NULL);
         }
         begun = true;
-        write_card(request, procedure, dw_words(procedure->title), query);
+        write_card(page, procedure, dw_words(procedure->title), query);
     }
     if (begun)
-        dw_html_close(request->html, "ul");
+        dw_html_close(page->html, "ul");
 }
 
-static void write_list_job(DwWebRequest *request)
+static void write_list_job(DwPage *page)
 {
     DwJob job;
     dw_record_init(&job.record, &dw_job_entity);
-    if (dw_request_id(request, "job") &&
-        dw_job_find(request->book, dw_request_query(request, "job"), &job, NULL) == DW_OK)
-        dw_job_line_write(request, &job, dw_request_query(request, "as"));
+    if (dw_request_id(page->request, "job") &&
+        dw_job_find(page->request->book, dw_request_query(page->request, "job"), &job, NULL) == DW_OK)
+        dw_job_line_write(page, &job, dw_request_query(page->request, "as"));
     dw_record_clear(&job.record);
 }
 
 static DwAnswer show_list(DwWebRequest *request)
 {
     char *query = carried(request);
-    dw_page_begin(request, &(DwPage){.title = _("Measure"), .style = "measure.css", .room = DW_ROOM_MEASURE});
-    dw_html_element(request->html, "h1", _("What do you want to know?"), NULL);
-    write_list_job(request);
+    DwPage *page =
+        dw_page_begin(request, &(DwPageHead){.title = _("Measure"), .style = "measure.css", .room = DW_ROOM_MEASURE});
+    dw_html_element(page->html, "h1", _("What do you want to know?"), NULL);
+    write_list_job(page);
     const DwQuestionGroup *group;
     for (size_t i = 0; (group = dw_question_group_at(i)); i++)
-        write_group(request, group, query);
-    write_others(request, query);
-    DwAnswer answer = dw_page_end(request);
+        write_group(page, group, query);
+    write_others(page, query);
+    DwAnswer answer = dw_page_end(page);
     free(query);
     return answer;
 }
@@ -103,21 +104,22 @@ static DwAnswer show_list(DwWebRequest *request)
 static DwAnswer show_form(DwWebRequest *request, const DwMeasureForm *form)
 {
     const DwProcedure *procedure = form->procedure;
-    DwHtml *html = dw_page_begin(request, &(DwPage){.title = dw_words(procedure->title),
-                                                    .style = "measure.css",
-                                                    .script = "measure.js",
-                                                    .room = DW_ROOM_MEASURE,
-                                                    .status = dw_measure_form_is_wrong(form) ? 400 : 200});
+    DwPage *page = dw_page_begin(request, &(DwPageHead){.title = dw_words(procedure->title),
+                                                        .style = "measure.css",
+                                                        .script = "measure.js",
+                                                        .room = DW_ROOM_MEASURE,
+                                                        .status = dw_measure_form_is_wrong(form) ? 400 : 200});
+    DwHtml *html = page->html;
     const char *words = form->question->words;
     dw_html_element(html, "h1", dw_words(words ? words : procedure->title), NULL);
     if (form->has_job)
-        dw_job_line_write(request, &form->job, form->as);
+        dw_job_line_write(page, &form->job, form->as);
     char *summary = dw_memory_text(dw_words(procedure->summary));
     summary[0] = (char)toupper((unsigned char)summary[0]);
     dw_html_element(html, "p", summary, "class", "quiet", NULL);
     free(summary);
-    dw_measure_form_write(request, form);
-    return dw_page_end(request);
+    dw_measure_form_write(page, form);
+    return dw_page_end(page);
 }
 
 static DwAnswer get_form(DwWebRequest *request)

@@ -59,22 +59,22 @@ bool dw_measure_plan_is(const char *key)
     return strcmp(key, "record.plan") == 0;
 }
 
-void dw_measure_plan_write(DwWebRequest *request, const char *key, const char *label, const char *help,
-                           const char *chosen, const char *wrong)
+void dw_measure_plan_write(DwPage *page, const char *key, const char *label, const char *help, const char *chosen,
+                           const char *wrong)
 {
-    DwHtml *html = request->html;
+    DwHtml *html = page->html;
     Plans plans = list_plans();
     const char *words[PLANS_MOST + 1];
     for (size_t i = 0; i < plans.count; i++)
         words[i] = *plans.names[i] ? plans.names[i] : _("None");
-    dw_form_choice(request, key, label, words, (const char *const *)plans.names, plans.count, chosen, help);
+    dw_form_choice(page, key, label, words, (const char *const *)plans.names, plans.count, chosen, help);
     clear(&plans);
     char id[24];
-    snprintf(id, sizeof id, "plan-%u", request->fields++);
+    snprintf(id, sizeof id, "plan-%u", page->fields++);
     dw_html_open(html, "div", "class", "field", NULL);
     dw_html_element(html, "label", _("Or a plan of your own"), "for", id, NULL);
     dw_html_void(html, "input", "type", "file", "id", id, "name", "plan", NULL);
-    dw_page_words(request, wrong ? wrong : "", NULL, "wrong", false);
+    dw_page_words(page, wrong ? wrong : "", NULL, "wrong", false);
     dw_html_close(html, "div");
 }
 

@@ -42,7 +42,7 @@ static size_t count_recordings(const DwRecords *records)
     return count;
 }
 
-static void write_kept(DwWebRequest *request, const DwRecords *kept, size_t slot)
+static void write_kept(DwPage *page, const DwRecords *kept, size_t slot)
 {
     size_t count = 0;
     const char **words = dw_memory_new(kept->count + 1, sizeof *words);
@@ -61,20 +61,20 @@ static void write_kept(DwWebRequest *request, const DwRecords *kept, size_t slot
     }
     char name[24];
     snprintf(name, sizeof name, "kept%zu", slot + 1);
-    dw_form_choice(request, name, _("Or one kept on the job"), words, values, count, dw_request_field(request, name),
+    dw_form_choice(page, name, _("Or one kept on the job"), words, values, count, dw_request_field(page->request, name),
                    NULL);
     free(words);
     free(values);
     free(ids);
 }
 
-static void write_slot(DwWebRequest *request, const DwMeasureForm *form, const DwRecords *kept, size_t slot)
+static void write_slot(DwPage *page, const DwMeasureForm *form, const DwRecords *kept, size_t slot)
 {
     static const char *const labels[] = {
         N_("First recording"), N_("Second recording"), N_("Third recording"),   N_("Fourth recording"),
         N_("Fifth recording"), N_("Sixth recording"),  N_("Seventh recording"), N_("Eighth recording"),
     };
-    DwHtml *html = request->html;
+    DwHtml *html = page->html;
     char name[24], id[32];
     snprintf(name, sizeof name, "recording%zu", slot + 1);
     snprintf(id, sizeof id, "file-%zu", slot + 1);
@@ -85,11 +85,11 @@ static void write_slot(DwWebRequest *request, const DwMeasureForm *form, const D
                  "aria-describedby", form->recordings ? "recordings-wrong" : DW_HTML_NONE, NULL);
     dw_html_close(html, "div");
     if (count_recordings(kept))
-        write_kept(request, kept, slot);
+        write_kept(page, kept, slot);
 }
 
 // One recording can also be taken by the live page, which then asks for this measurement.
-static void write_live(DwWebRequest *request, const DwMeasureForm *form)
+static void write_live(DwPage *page, const DwMeasureForm *form)
 {
     if (form->procedure->recordings_least != 1)
         return;
@@ -99,38 +99,38 @@ static void write_live(DwWebRequest *request, const DwMeasureForm *form)
         dw_text_add(&path, "&job=%04lld", (long long)form->job.number);
     if (form->has_job && *form->as)
         dw_text_add(&path, "&as=%s", form->as);
-    dw_html_open(request->html, "p", NULL);
-    dw_html_element(request->html, "a", _("Take it live"), "href", path.chars, "class", "button second", NULL);
-    dw_html_close(request->html, "p");
+    dw_html_open(page->html, "p", NULL);
+    dw_html_element(page->html, "a", _("Take it live"), "href", path.chars, "class", "button second", NULL);
+    dw_html_close(page->html, "p");
     dw_text_clear(&path);
 }
 
-void dw_measure_recordings_write(DwWebRequest *request, const DwMeasureForm *form)
+void dw_measure_recordings_write(DwPage *page, const DwMeasureForm *form)
 {
     const DwProcedure *procedure = form->procedure;
-    DwHtml *html = request->html;
+    DwHtml *html = page->html;
     size_t count = slots(procedure), at_once = procedure->recordings_least ? procedure->recordings_least : 1;
     if (!count)
         return;
-    DwRecords kept = kept_recordings(request, form);
+    DwRecords kept = kept_recordings(page->request, form);
     dw_html_open(html, "fieldset", NULL);
     dw_html_element(html, "legend",
                     procedure->recordings_least ? _("What was recorded") : _("A recording, if there is one"), NULL);
     if (form->recordings)
         dw_html_element(html, "p", form->recordings, "class", "wrong", "id", "recordings-wrong", NULL);
     for (size_t i = 0; i < at_once; i++)
-        write_slot(request, form, &kept, i);
+        write_slot(page, form, &kept, i);
     if (count > at_once) {
         dw_html_open(html, "details", NULL);
         dw_html_element(html, "summary", _("Further recordings"), NULL);
         for (size_t i = at_once; i < count; i++)
-            write_slot(request, form, &kept, i);
+            write_slot(page, form, &kept, i);
         dw_html_close(html, "details");
     }
-    write_live(request, form);
+    write_live(page, form);
     if (form->has_job)
-        dw_form_tick(request, "keep", _("Keep what I send on the job"),
-                     strcmp(dw_request_field(request, "keep"), "yes") == 0);
+        dw_form_tick(page, "keep", _("Keep what I send on the job"),
+                     strcmp(dw_request_field(page->request, "keep"), "yes") == 0);
     dw_html_close(html, "fieldset");
     dw_records_clear(&kept);
 }

@@ -4,6 +4,7 @@
 #define DW_WEB_MEASURE_RECORDINGS_H
 
 #include "web/measure/measure_form.h"
+#include "web/page/page.h"
 
 enum { DW_MEASURE_RECORDINGS_MOST = 8 };
 
@@ -17,7 +18,7 @@ typedef struct {
 } DwMeasureRecordings;
 
 // Writes the fields that take them.
-void dw_measure_recordings_write(DwWebRequest *request, const DwMeasureForm *form);
+void dw_measure_recordings_write(DwPage *page, const DwMeasureForm *form);
 // Finds what was sent or chosen; on false FORM says what is wrong. Clear it in either case.
 bool dw_measure_recordings_find(DwWebRequest *request, DwMeasureForm *form, DwMeasureRecordings *recordings);
 void dw_measure_recordings_clear(DwMeasureRecordings *recordings);

@@ -12,15 +12,15 @@
 #include <stdlib.h>
 #include <string.h>
 
-static void write_link(DwWebRequest *request, const char *path, const char *words)
+static void write_link(DwPage *page, const char *path, const char *words)
 {
-    dw_html_element(request->html, "a", words, "class", "button second", "href", path, NULL);
+    dw_html_element(page->html, "a", words, "class", "button second", "href", path, NULL);
 }
 
 // Links to the files that the sheet can be had as.
-static void write_files(DwWebRequest *request, const DwSheetSource *source, bool prints)
+static void write_files(DwPage *page, const DwSheetSource *source, bool prints)
 {
-    DwHtml *html = request->html;
+    DwHtml *html = page->html;
     const char *mark = *source->query ? "?" : "";
     char *paper = dw_text_format("%s/paper%s%s", source->place, mark, source->query);
     char *json = dw_text_format("%s/json", source->place), *print = dw_text_format("%s/print", source->place);
@@ -34,47 +34,47 @@ static void write_files(DwWebRequest *request, const DwSheetSource *source, bool
     }
     dw_html_open(html, "div", "class", "acts", NULL);
     if (prints)
-        dw_page_link(request, print, _("The true-scale paper (PDF)"));
-    write_link(request, paper, _("The sheet as PDF"));
-    write_link(request, json, _("The numbers (JSON)"));
+        dw_page_link(page, print, _("The true-scale paper (PDF)"));
+    write_link(page, paper, _("The sheet as PDF"));
+    write_link(page, json, _("The numbers (JSON)"));
     dw_html_close(html, "div");
     free(paper);
     free(json);
     free(print);
 }
 
-static void write_keep(DwWebRequest *request, const DwSheetSource *source)
+static void write_keep(DwPage *page, const DwSheetSource *source)
 {
-    DwHtml *html = request->html;
+    DwHtml *html = page->html;
     char *action = dw_text_format("%s/keep", source->place);
     dw_html_open(html, "section", "class", "keep", "aria-label", _("Keep this sheet"), NULL);
     dw_html_element(html, "h2", _("Keep this sheet"), NULL);
     dw_html_element(html, "p", _("It is not in the book yet, and is gone when the bench is switched off."), NULL);
-    dw_form_begin(request, action, false);
+    dw_form_begin(page, action, false);
     dw_html_open(html, "div", "class", "fields", NULL);
-    dw_job_line_choose(request, "job", source->result->job);
-    dw_job_line_choose_phase(request, "as", source->result->as);
+    dw_job_line_choose(page, "job", source->result->job);
+    dw_job_line_choose_phase(page, "as", source->result->as);
     dw_html_close(html, "div");
     dw_html_open(html, "div", "class", "acts", NULL);
-    dw_form_button(request, _("Keep"));
+    dw_form_button(page, _("Keep"));
     char *again =
         dw_text_format("/measure/%s%s%s%s%s", source->result->procedure->name, *source->result->job ? "?job=" : "",
                        source->result->job, *source->result->as ? "&as=" : "", source->result->as);
-    write_link(request, again, _("Measure again"));
+    write_link(page, again, _("Measure again"));
     dw_html_close(html, "div");
-    dw_form_end(request);
+    dw_form_end(page);
     dw_html_close(html, "section");
     free(again);
     free(action);
 }
 
-static void write_result_job(DwWebRequest *request, const DwResult *result)
+static void write_result_job(DwPage *page, const DwResult *result)
 {
     DwJob job;
     DwMessage message;
     dw_record_init(&job.record, &dw_job_entity);
-    if (*result->job && dw_job_find(request->book, result->job, &job, &message) == DW_OK)
-        dw_job_line_write(request, &job, result->as);
+    if (*result->job && dw_job_find(page->request->book, result->job, &job, &message) == DW_OK)
+        dw_job_line_write(page, &job, result->as);
     dw_record_clear(&job.record);
 }
 
@@ -84,15 +84,16 @@ static DwAnswer show_result(DwWebRequest *request)
     DwSheetSource source;
     if (!dw_sheet_source_open(request, &source, &answer))
         return answer;
-    DwHtml *html = dw_page_begin(
-        request, &(DwPage){.title = source.sheet->title, .style = "measure.css", .room = DW_ROOM_MEASURE});
+    DwPage *page = dw_page_begin(
+        request, &(DwPageHead){.title = source.sheet->title, .style = "measure.css", .room = DW_ROOM_MEASURE});
+    DwHtml *html = page->html;
     DwSheetView view = dw_sheet_source_view(&source);
     dw_html_element(html, "h1", source.sheet->title, NULL);
-    write_result_job(request, source.result);
-    dw_sheet_view_write(request, &view);
-    write_keep(request, &source);
-    write_files(request, &source, source.result->procedure->print != NULL);
-    answer = dw_page_end(request);
+    write_result_job(page, source.result);
+    dw_sheet_view_write(page, &view);
+    write_keep(page, &source);
+    write_files(page, &source, source.result->procedure->print != NULL);
+    answer = dw_page_end(page);
     dw_sheet_source_clear(request, &source);
     return answer;
 }
@@ -143,15 +144,15 @@ static DwAnswer post_keep(DwWebRequest *request)
 }
 
 // The sheets of the same procedure as received, to hold this one against.
-static void write_pairs(DwWebRequest *request, const DwSheetSource *source)
+static void write_pairs(DwPage *page, const DwSheetSource *source)
 {
     DwRecords records;
     DwMessage message;
     const DwMeasurement *this = &source->measurement;
     if (this->phase == DW_PHASE_AS_RECEIVED ||
-        dw_measurement_standing(request->book, this->job_id, &records, &message) != DW_OK)
+        dw_measurement_standing(page->request->book, this->job_id, &records, &message) != DW_OK)
         return;
-    dw_html_open(request->html, "div", "class", "acts", NULL);
+    dw_html_open(page->html, "div", "class", "acts", NULL);
     for (size_t i = 0; i < records.count; i++) {
         const DwMeasurement *other = (const DwMeasurement *)dw_records_at(&records, i);
         if (other->phase != DW_PHASE_AS_RECEIVED || strcmp(other->procedure, this->procedure) != 0)
@@ -161,18 +162,18 @@ static void write_pairs(DwWebRequest *request, const DwSheetSource *source)
                            : dw_text_format("%s?with=%lld", source->place, (long long)other->record.id);
         char *words = shown ? dw_text_format("%s", _("This sheet alone"))
                             : dw_text_format(_("Beside what was received (%s)"), dw_page_moment(other->at).text);
-        write_link(request, path, words);
+        write_link(page, path, words);
         free(path);
         free(words);
     }
-    dw_html_close(request->html, "div");
+    dw_html_close(page->html, "div");
     dw_records_clear(&records);
 }
 
-static void write_withdrawal(DwWebRequest *request, const DwSheetSource *source)
+static void write_withdrawal(DwPage *page, const DwSheetSource *source)
 {
     const DwMeasurement *this = &source->measurement;
-    DwHtml *html = request->html;
+    DwHtml *html = page->html;
     if (this->withdrawn_at && *this->withdrawn_at) {
         dw_html_open(html, "p", "class", "remark", NULL);
         dw_html_format(html, _("Withdrawn: %s"), this->withdrawn_why);
@@ -184,21 +185,21 @@ static void write_withdrawal(DwWebRequest *request, const DwSheetSource *source)
     dw_html_element(html, "summary", _("Withdraw this sheet"), NULL);
     dw_html_element(html, "p", _("It stays in the book with your reason, and no paper or comparison uses it any more."),
                     NULL);
-    dw_form_begin(request, action, false);
-    dw_form_text(request, "why", _("Why it is wrong"), "", "text", NULL);
-    dw_form_button(request, _("Withdraw"));
-    dw_form_end(request);
+    dw_form_begin(page, action, false);
+    dw_form_text(page, "why", _("Why it is wrong"), "", "text", NULL);
+    dw_form_button(page, _("Withdraw"));
+    dw_form_end(page);
     dw_html_close(html, "details");
     free(action);
 }
 
-static void write_kept_head(DwWebRequest *request, const DwSheetSource *source)
+static void write_kept_head(DwPage *page, const DwSheetSource *source)
 {
     DwJob job;
     DwMessage message;
     dw_record_init(&job.record, &dw_job_entity);
-    if (dw_record_load(request->book, &job.record, source->measurement.job_id, &message) == DW_OK)
-        dw_job_line_write(request, &job, dw_job_line_as((DwPhase)source->measurement.phase));
+    if (dw_record_load(page->request->book, &job.record, source->measurement.job_id, &message) == DW_OK)
+        dw_job_line_write(page, &job, dw_job_line_as((DwPhase)source->measurement.phase));
     dw_record_clear(&job.record);
 }
 
@@ -208,16 +209,17 @@ static DwAnswer show_kept(DwWebRequest *request)
     DwSheetSource source;
     if (!dw_sheet_source_open(request, &source, &answer))
         return answer;
-    DwHtml *html = dw_page_begin(
-        request, &(DwPage){.title = source.sheet->title, .style = "measure.css", .room = DW_ROOM_MEASURE});
+    DwPage *page = dw_page_begin(
+        request, &(DwPageHead){.title = source.sheet->title, .style = "measure.css", .room = DW_ROOM_MEASURE});
+    DwHtml *html = page->html;
     DwSheetView view = dw_sheet_source_view(&source);
     dw_html_element(html, "h1", source.sheet->title, NULL);
-    write_kept_head(request, &source);
-    write_pairs(request, &source);
-    dw_sheet_view_write(request, &view);
-    write_files(request, &source, false);
-    write_withdrawal(request, &source);
-    answer = dw_page_end(request);
+    write_kept_head(page, &source);
+    write_pairs(page, &source);
+    dw_sheet_view_write(page, &view);
+    write_files(page, &source, false);
+    write_withdrawal(page, &source);
+    answer = dw_page_end(page);
     dw_sheet_source_clear(request, &source);
     return answer;
 }

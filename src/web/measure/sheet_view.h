@@ -7,6 +7,7 @@
 #include "base/sheet.h"
 #include "book/job/measurement.h"
 #include "web/page/html.h"
+#include "web/page/page.h"
 #include "web/server/request.h"
 
 typedef struct {
@@ -19,15 +20,15 @@ typedef struct {
 } DwSheetView;
 
 // Writes a whole sheet, with BEFORE (NULL: none) beside it.
-void dw_sheet_view_write(DwWebRequest *request, const DwSheetView *view);
+void dw_sheet_view_write(DwPage *page, const DwSheetView *view);
 
 // --- sheet_reading.c -----------------------------------------------
 // One large reading of a sheet in a page.
 
 // Writes a reading as one of the large ones: label, value, unit, range mark, verdict.
-void dw_sheet_reading_write_large(DwWebRequest *request, const DwSheetView *view, const DwReading *reading);
+void dw_sheet_reading_write_large(DwPage *page, const DwSheetView *view, const DwReading *reading);
 // The number or word of READING, its unit in quiet ink and its uncertainty.
-void dw_sheet_reading_write_value(DwWebRequest *request, const DwReading *reading);
+void dw_sheet_reading_write_value(DwPage *page, const DwReading *reading);
 // What is doubtful about it, "clipped, short"; "" when nothing is. The caller frees it with free().
 char *dw_sheet_reading_doubts(const DwReading *reading);
 
@@ -35,11 +36,11 @@ char *dw_sheet_reading_doubts(const DwReading *reading);
 // The tables of a sheet in a page.
 
 // Writes a table of the sheet with its heading, numbers aligned.
-void dw_sheet_table_write(DwWebRequest *request, const DwTable *table);
+void dw_sheet_table_write(DwPage *page, const DwTable *table);
 // The readings that are not in LARGE, which has a place for each.
-void dw_sheet_table_write_readings(DwWebRequest *request, const DwSheetView *view, const bool *large);
+void dw_sheet_table_write_readings(DwPage *page, const DwSheetView *view, const bool *large);
 // What the sheet was made with, folded.
-void dw_sheet_table_write_inputs(DwWebRequest *request, const DwSheet *sheet);
+void dw_sheet_table_write_inputs(DwPage *page, const DwSheet *sheet);
 
 // --- range_mark.c --------------------------------------------------
 // A reading on its range mark, drawn in the page: the allowed range thickened, a

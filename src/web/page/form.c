@@ -8,55 +8,55 @@
 #include <stdlib.h>
 #include <string.h>
 
-static void add_form_token(DwWebRequest *request)
+static void add_form_token(DwPage *page)
 {
     char token[65];
-    if (!*request->once) {
+    if (!*page->once) {
         dw_access_token(token);
-        snprintf(request->once, sizeof request->once, "%.32s", token);
+        snprintf(page->once, sizeof page->once, "%.32s", token);
     }
-    dw_html_void(request->html, "input", "type", "hidden", "name", "form_token", "value", request->form_token, NULL);
-    dw_html_void(request->html, "input", "type", "hidden", "name", "once", "value", request->once, NULL);
+    dw_html_void(page->html, "input", "type", "hidden", "name", "form_token", "value", page->request->form_token, NULL);
+    dw_html_void(page->html, "input", "type", "hidden", "name", "once", "value", page->once, NULL);
 }
 
-void dw_form_begin(DwWebRequest *request, const char *action, bool keep)
+void dw_form_begin(DwPage *page, const char *action, bool keep)
 {
-    dw_html_open(request->html, "form", "method", "post", "action", action, "data-keep", DW_HTML_IF(keep), NULL);
-    add_form_token(request);
+    dw_html_open(page->html, "form", "method", "post", "action", action, "data-keep", DW_HTML_IF(keep), NULL);
+    add_form_token(page);
 }
 
-void dw_form_begin_files(DwWebRequest *request, const char *action)
+void dw_form_begin_files(DwPage *page, const char *action)
 {
-    dw_html_open(request->html, "form", "method", "post", "action", action, "enctype", "multipart/form-data", NULL);
-    add_form_token(request);
+    dw_html_open(page->html, "form", "method", "post", "action", action, "enctype", "multipart/form-data", NULL);
+    add_form_token(page);
 }
 
-void dw_form_end(DwWebRequest *request)
+void dw_form_end(DwPage *page)
 {
-    dw_html_close(request->html, "form");
+    dw_html_close(page->html, "form");
 }
 
-void dw_form_button(DwWebRequest *request, const char *words)
+void dw_form_button(DwPage *page, const char *words)
 {
-    dw_html_element(request->html, "button", words, "type", "submit", NULL);
+    dw_html_element(page->html, "button", words, "type", "submit", NULL);
 }
 
 // Begins a field and gives the ids of its control and of its help.
-static void begin_field(DwWebRequest *request, const char *name, const char *label, char id[80])
+static void begin_field(DwPage *page, const char *name, const char *label, char id[80])
 {
-    snprintf(id, 80, "f%u-%.64s", request->fields++, name);
-    dw_html_open(request->html, "div", "class", "field", NULL);
-    dw_html_element(request->html, "label", label, "for", id, NULL);
+    snprintf(id, 80, "f%u-%.64s", page->fields++, name);
+    dw_html_open(page->html, "div", "class", "field", NULL);
+    dw_html_element(page->html, "label", label, "for", id, NULL);
 }
 
-static void end_field(DwWebRequest *request, const char *id, const char *help)
+static void end_field(DwPage *page, const char *id, const char *help)
 {
     if (help && *help) {
         char *help_id = dw_text_format("%s-help", id);
-        dw_html_element(request->html, "small", help, "id", help_id, NULL);
+        dw_html_element(page->html, "small", help, "id", help_id, NULL);
         free(help_id);
     }
-    dw_html_close(request->html, "div");
+    dw_html_close(page->html, "div");
 }
 
 // The id of the help as an attribute's value, which the caller frees; NULL without help.
@@ -65,54 +65,54 @@ static char *described_by(const char *id, const char *help)
     return help && *help ? dw_text_format("%s-help", id) : NULL;
 }
 
-void dw_form_text(DwWebRequest *request, const char *name, const char *label, const char *value, const char *type,
+void dw_form_text(DwPage *page, const char *name, const char *label, const char *value, const char *type,
                   const char *help)
 {
     char id[80];
-    begin_field(request, name, label, id);
+    begin_field(page, name, label, id);
     char *described = described_by(id, help);
-    dw_html_void(request->html, "input", "type", type, "id", id, "name", name, "value", value ? value : "",
-                 "autocomplete", "off", "aria-describedby", described ? described : DW_HTML_NONE, NULL);
+    dw_html_void(page->html, "input", "type", type, "id", id, "name", name, "value", value ? value : "", "autocomplete",
+                 "off", "aria-describedby", described ? described : DW_HTML_NONE, NULL);
     free(described);
-    end_field(request, id, help);
+    end_field(page, id, help);
 }
 
-void dw_form_area(DwWebRequest *request, const char *name, const char *label, const char *value, const char *help)
+void dw_form_area(DwPage *page, const char *name, const char *label, const char *value, const char *help)
 {
     char id[80];
-    begin_field(request, name, label, id);
+    begin_field(page, name, label, id);
     char *described = described_by(id, help);
-    dw_html_element(request->html, "textarea", value ? value : "", "id", id, "name", name, "rows", "3",
-                    "aria-describedby", described ? described : DW_HTML_NONE, NULL);
+    dw_html_element(page->html, "textarea", value ? value : "", "id", id, "name", name, "rows", "3", "aria-describedby",
+                    described ? described : DW_HTML_NONE, NULL);
     free(described);
-    end_field(request, id, help);
+    end_field(page, id, help);
 }
 
-void dw_form_tick(DwWebRequest *request, const char *name, const char *label, bool ticked)
+void dw_form_tick(DwPage *page, const char *name, const char *label, bool ticked)
 {
-    dw_html_open(request->html, "label", "class", "tick", NULL);
+    dw_html_open(page->html, "label", "class", "tick", NULL);
     // A tick taken away would send nothing: the empty value before it is what "off" sends.
-    dw_html_void(request->html, "input", "type", "hidden", "name", name, "value", "no", NULL);
-    dw_html_void(request->html, "input", "type", "checkbox", "name", name, "value", "yes", "checked",
-                 DW_HTML_IF(ticked), NULL);
-    dw_html_element(request->html, "span", label, NULL);
-    dw_html_close(request->html, "label");
+    dw_html_void(page->html, "input", "type", "hidden", "name", name, "value", "no", NULL);
+    dw_html_void(page->html, "input", "type", "checkbox", "name", name, "value", "yes", "checked", DW_HTML_IF(ticked),
+                 NULL);
+    dw_html_element(page->html, "span", label, NULL);
+    dw_html_close(page->html, "label");
 }
 
-void dw_form_choice(DwWebRequest *request, const char *name, const char *label, const char *const *words,
+void dw_form_choice(DwPage *page, const char *name, const char *label, const char *const *words,
                     const char *const *values, size_t count, const char *chosen, const char *help)
 {
     char id[80];
-    begin_field(request, name, label, id);
+    begin_field(page, name, label, id);
     char *described = described_by(id, help);
-    dw_html_open(request->html, "select", "id", id, "name", name, "aria-describedby",
-                 described ? described : DW_HTML_NONE, NULL);
+    dw_html_open(page->html, "select", "id", id, "name", name, "aria-describedby", described ? described : DW_HTML_NONE,
+                 NULL);
     for (size_t i = 0; i < count; i++) {
         const char *value = values ? values[i] : words[i];
-        dw_html_element(request->html, "option", words[i], "value", value, "selected",
+        dw_html_element(page->html, "option", words[i], "value", value, "selected",
                         DW_HTML_IF(chosen && strcmp(chosen, value) == 0), NULL);
     }
-    dw_html_close(request->html, "select");
+    dw_html_close(page->html, "select");
     free(described);
-    end_field(request, id, help);
+    end_field(page, id, help);
 }

@@ -121,19 +121,19 @@ DwAnswer dw_kept_line(DwWebRequest *request, const DwRecord *record, int64_t id,
         request, &(DwKept){.what = what, .path = path, .anchor = anchor, .span = span, .revision = record->revision});
 }
 
-static void write_undo(DwWebRequest *request, DwJournalSpan span, const char *act)
+static void write_undo(DwPage *page, DwJournalSpan span, const char *act)
 {
     char *path = undo_path(span);
-    dw_form_begin(request, path, false);
-    dw_html_void(request->html, "input", "type", "hidden", "name", "back", "value", request->page, NULL);
-    dw_form_button(request, act);
-    dw_form_end(request);
+    dw_form_begin(page, path, false);
+    dw_html_void(page->html, "input", "type", "hidden", "name", "back", "value", page->request->path, NULL);
+    dw_form_button(page, act);
+    dw_form_end(page);
     free(path);
 }
 
-void dw_kept_write(DwWebRequest *request)
+void dw_kept_write(DwPage *page)
 {
-    const char *address = dw_request_query(request, "kept");
+    const char *address = dw_request_query(page->request, "kept");
     long long first, last;
     int end = 0;
     if (!*address || sscanf(address, "%15lld-%15lld-%n", &first, &last, &end) != 2 || !end || first < 0 || last < first)
@@ -144,11 +144,11 @@ void dw_kept_write(DwWebRequest *request)
     if (what == sizeof said / sizeof *said)
         return;
     // Undone since, it is no news.
-    char *act = undo_words(request, (DwJournalSpan){first, last});
+    char *act = undo_words(page->request, (DwJournalSpan){first, last});
     if (first && !act)
         return;
-    dw_html_element(request->html, "span", dw_words(said[what].words), NULL);
+    dw_html_element(page->html, "span", dw_words(said[what].words), NULL);
     if (act)
-        write_undo(request, (DwJournalSpan){first, last}, act);
+        write_undo(page, (DwJournalSpan){first, last}, act);
     free(act);
 }

@@ -4,6 +4,7 @@
 #define DW_WEB_KEPT_H
 
 #include "book/store/journal.h"
+#include "web/page/page.h"
 #include "web/server/request.h"
 
 typedef enum {
@@ -30,6 +31,6 @@ DwAnswer dw_kept_change(DwWebRequest *request, DwRecord *record, const char *pat
 DwAnswer dw_kept_line(DwWebRequest *request, const DwRecord *record, int64_t id, DwKeptWhat what, const char *path,
                       const char *anchor);
 // Writes what the page's address says was kept, where the page has its one place for such words.
-void dw_kept_write(DwWebRequest *request);
+void dw_kept_write(DwPage *page);
 
 #endif

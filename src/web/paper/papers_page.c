@@ -73,62 +73,61 @@ static bool is_noted(DwWebRequest *request, const DwJob *job, int kind)
     return noted;
 }
 
-static void write_open(DwWebRequest *request, const DwJob *job, const char *paper, const char *notice, const char *size,
+static void write_open(DwPage *page, const DwJob *job, const char *paper, const char *notice, const char *size,
                        const char *words, bool first)
 {
     char *path = dw_text_format("/job/%04lld/paper/%s?size=%s%s%s", (long long)job->number, paper, size,
                                 notice ? "&notice=" : "", notice ? notice : "");
-    dw_html_element(request->html, "a", words, "href", path, "class", first ? "button" : "button second", "type",
+    dw_html_element(page->html, "a", words, "href", path, "class", first ? "button" : "button second", "type",
                     "application/pdf", NULL);
     free(path);
 }
 
 // Both sizes, the shop's own first.
-static void write_sizes(DwWebRequest *request, const DwJob *job, const char *paper, const char *notice,
-                        const char *words)
+static void write_sizes(DwPage *page, const DwJob *job, const char *paper, const char *notice, const char *words)
 {
-    char *setting = dw_settings_text(request->book, "paper.size");
+    char *setting = dw_settings_text(page->request->book, "paper.size");
     bool letter = strcasecmp(setting, "letter") == 0;
     char *a4 = dw_text_format("%s, A4", words), *us = dw_text_format("%s, Letter", words);
-    write_open(request, job, paper, notice, letter ? "letter" : "a4", letter ? us : a4, true);
-    write_open(request, job, paper, notice, letter ? "a4" : "letter", letter ? a4 : us, false);
+    write_open(page, job, paper, notice, letter ? "letter" : "a4", letter ? us : a4, true);
+    write_open(page, job, paper, notice, letter ? "a4" : "letter", letter ? a4 : us, false);
     free(setting);
     free(a4);
     free(us);
 }
 
-static void write_notices(DwWebRequest *request, const DwJob *job)
+static void write_notices(DwPage *page, const DwJob *job)
 {
     const DwField *field = dw_field_find(&dw_notice_entity, "kind");
     for (int kind = 0; kind < DW_NOTICE_KINDS; kind++) {
-        if (!dw_job_waits_for_owner((DwJobState)job->state) && !is_noted(request, job, kind))
+        if (!dw_job_waits_for_owner((DwJobState)job->state) && !is_noted(page->request, job, kind))
             continue;
         char *words = dw_field_word(field, kind), *typed = dw_memory_text(words);
         for (char *at = typed; *at; at++)
             *at = *at == ' ' ? '-' : *at;
-        dw_html_open(request->html, "div", "class", "acts", NULL);
+        dw_html_open(page->html, "div", "class", "acts", NULL);
         *words = (char)toupper((unsigned char)*words);
-        write_sizes(request, job, "notice", typed, words);
-        dw_html_close(request->html, "div");
+        write_sizes(page, job, "notice", typed, words);
+        dw_html_close(page->html, "div");
         free(words);
         free(typed);
     }
 }
 
-static void write_paper(DwWebRequest *request, const DwJob *job, const Paper *paper)
+static void write_paper(DwPage *page, const DwJob *job, const Paper *paper)
 {
-    DwHtml *html = request->html;
+    DwHtml *html = page->html;
     char *words = dw_text_format("/job/%04lld/words/%s", (long long)job->number, paper->name);
     dw_html_open(html, "section", "class", "paper", NULL);
     dw_html_element(html, "h2", dw_words(paper->words), NULL);
-    if (!is_there(request, paper, job))
+    if (!is_there(page->request, paper, job))
         dw_html_element(html, "p", dw_words(paper->missing), "class", "quiet", NULL);
     else {
         if (strcmp(paper->name, "notice") == 0)
-            write_notices(request, job);
+            write_notices(page, job);
         else {
             dw_html_open(html, "div", "class", "acts", NULL);
-            write_sizes(request, job, paper->name, NULL, dw_words(paper->words));
+            write_sizes(page, job, paper->name, NULL, dw_words(paper->words));
             dw_html_close(html, "div");
         }
         dw_html_open(html, "p", NULL);
@@ -140,40 +139,40 @@ static void write_paper(DwWebRequest *request, const DwJob *job, const Paper *pa
 }
 
 // An unsafe deck: what its papers carry, before any of them is opened.
-static void write_unsafe(DwWebRequest *request, int64_t job)
+static void write_unsafe(DwPage *page, int64_t job)
 {
     DwRecords verdicts;
     bool headed = false;
-    if (dw_verdict_standing(request->book, job, &verdicts, NULL) != DW_OK)
+    if (dw_verdict_standing(page->request->book, job, &verdicts, NULL) != DW_OK)
         return;
     for (size_t i = 0; i < verdicts.count; i++) {
         const DwItemVerdict *verdict = (const DwItemVerdict *)dw_records_at(&verdicts, i);
         if (verdict->grade != DW_VERDICT_UNSAFE)
             continue;
         if (!headed) {
-            dw_html_open(request->html, "div", "class", "unsafe-box", NULL);
-            dw_page_verdict(request, DW_VERDICT_UNSAFE);
-            dw_html_element(request->html, "p", _("Every paper of this deck says so, with who was told."), NULL);
-            dw_html_open(request->html, "ul", NULL);
+            dw_html_open(page->html, "div", "class", "unsafe-box", NULL);
+            dw_page_verdict(page, DW_VERDICT_UNSAFE);
+            dw_html_element(page->html, "p", _("Every paper of this deck says so, with who was told."), NULL);
+            dw_html_open(page->html, "ul", NULL);
         }
         headed = true;
-        dw_html_element(request->html, "li", verdict->item, NULL);
+        dw_html_element(page->html, "li", verdict->item, NULL);
     }
     if (headed) {
-        dw_html_close(request->html, "ul");
-        dw_html_close(request->html, "div");
+        dw_html_close(page->html, "ul");
+        dw_html_close(page->html, "div");
     }
     dw_records_clear(&verdicts);
 }
 
-static void write_signing(DwWebRequest *request, const DwJob *job)
+static void write_signing(DwPage *page, const DwJob *job)
 {
     char *intake = dw_text_format("/job/%04lld/sign?at=intake", (long long)job->number);
     char *hand_over = dw_text_format("/job/%04lld/sign?at=handover", (long long)job->number);
-    dw_html_open(request->html, "div", "class", "acts", NULL);
-    dw_html_element(request->html, "a", _("Sign at intake"), "href", intake, "class", "button second", NULL);
-    dw_html_element(request->html, "a", _("Sign at hand-over"), "href", hand_over, "class", "button second", NULL);
-    dw_html_close(request->html, "div");
+    dw_html_open(page->html, "div", "class", "acts", NULL);
+    dw_html_element(page->html, "a", _("Sign at intake"), "href", intake, "class", "button second", NULL);
+    dw_html_element(page->html, "a", _("Sign at hand-over"), "href", hand_over, "class", "button second", NULL);
+    dw_html_close(page->html, "div");
     free(intake);
     free(hand_over);
 }
@@ -183,13 +182,14 @@ static DwAnswer show_papers(DwWebRequest *request)
     DwAnswer answer;
     DwJob job;
     if (dw_job_head_find(request, &job, &answer)) {
-        dw_page_begin(request, &(DwPage){.title = _("Papers"), .style = "photo.css", .room = DW_ROOM_BOARD});
-        dw_job_head_write(request, &job, _("Papers"));
-        write_unsafe(request, job.record.id);
-        write_signing(request, &job);
+        DwPage *page =
+            dw_page_begin(request, &(DwPageHead){.title = _("Papers"), .style = "photo.css", .room = DW_ROOM_BOARD});
+        dw_job_head_write(page, &job, _("Papers"));
+        write_unsafe(page, job.record.id);
+        write_signing(page, &job);
         for (size_t i = 0; i < PAPERS; i++)
-            write_paper(request, &job, &papers[i]);
-        answer = dw_page_end(request);
+            write_paper(page, &job, &papers[i]);
+        answer = dw_page_end(page);
     }
     dw_record_clear(&job.record);
     return answer;
@@ -251,32 +251,32 @@ static bool is_sentence(const char *text)
     return *text == '\0' || strlen(text) > LABEL_MOST || strchr(text, '.');
 }
 
-static void write_drop(DwWebRequest *request, const char *path, const char *key)
+static void write_drop(DwPage *page, const char *path, const char *key)
 {
     char *words = dw_text_format(_("Take back the edit of %s"), key);
-    dw_form_begin(request, path, false);
-    dw_html_void(request->html, "input", "type", "hidden", "name", "key", "value", key, NULL);
-    dw_html_element(request->html, "button", _("Take the edit back"), "type", "submit", "name", "act", "value", "drop",
+    dw_form_begin(page, path, false);
+    dw_html_void(page->html, "input", "type", "hidden", "name", "key", "value", key, NULL);
+    dw_html_element(page->html, "button", _("Take the edit back"), "type", "submit", "name", "act", "value", "drop",
                     "class", "second", "aria-label", words, NULL);
-    dw_form_end(request);
+    dw_form_end(page);
     free(words);
 }
 
-static void write_text(DwWebRequest *request, const char *path, const DwReportText *text)
+static void write_text(DwPage *page, const char *path, const DwReportText *text)
 {
-    DwHtml *html = request->html;
+    DwHtml *html = page->html;
     const char *help = text->edited ? _("Edited for this job.") : NULL;
     dw_html_open(html, "li", "class", "wording", NULL);
-    dw_form_begin(request, path, true);
+    dw_form_begin(page, path, true);
     dw_html_void(html, "input", "type", "hidden", "name", "key", "value", text->key, NULL);
     if (is_sentence(text->text))
-        dw_form_area(request, "text", text->key, text->text, help);
+        dw_form_area(page, "text", text->key, text->text, help);
     else
-        dw_form_text(request, "text", text->key, text->text, "text", help);
-    dw_form_button(request, _("Keep"));
-    dw_form_end(request);
+        dw_form_text(page, "text", text->key, text->text, "text", help);
+    dw_form_button(page, _("Keep"));
+    dw_form_end(page);
     if (text->edited)
-        write_drop(request, path, text->key);
+        write_drop(page, path, text->key);
     dw_html_close(html, "li");
 }
 
@@ -286,41 +286,41 @@ static int rank(const DwReportText *text)
     return text->edited ? 0 : is_sentence(text->text) ? 1 : 2;
 }
 
-static void write_rank(DwWebRequest *request, const char *path, const DwReportTexts *texts, int wanted)
+static void write_rank(DwPage *page, const char *path, const DwReportTexts *texts, int wanted)
 {
     bool any = false;
     for (size_t i = 0; i < texts->count; i++) {
         if (rank(&texts->texts[i]) != wanted)
             continue;
         if (!any)
-            dw_html_open(request->html, "ul", "class", "wordings", NULL);
+            dw_html_open(page->html, "ul", "class", "wordings", NULL);
         any = true;
-        write_text(request, path, &texts->texts[i]);
+        write_text(page, path, &texts->texts[i]);
     }
     if (any)
-        dw_html_close(request->html, "ul");
+        dw_html_close(page->html, "ul");
 }
 
 static DwAnswer write_words(DwWebRequest *request, const DwJob *job, const Paper *paper, const DwReportTexts *texts)
 {
     char *path = dw_text_format("/job/%04lld/words/%s", (long long)job->number, paper->name);
     char *title = dw_text_format(_("Words of the paper: %s"), dw_words(paper->words));
-    dw_page_begin(request, &(DwPage){.title = title, .style = "photo.css", .room = DW_ROOM_BOARD});
-    dw_job_head_write(request, job, title);
-    dw_html_element(request->html, "p",
+    DwPage *page = dw_page_begin(request, &(DwPageHead){.title = title, .style = "photo.css", .room = DW_ROOM_BOARD});
+    dw_job_head_write(page, job, title);
+    dw_html_element(page->html, "p",
                     _("What is changed here stands on this paper of this job whenever it is printed again. Names in "
                       "braces are filled in. An emptied text says again what it said before."),
                     NULL);
-    dw_html_open(request->html, "div", "class", "acts", NULL);
-    write_sizes(request, job, paper->name, NULL, dw_words(paper->words));
-    dw_html_close(request->html, "div");
-    write_rank(request, path, texts, 0);
-    write_rank(request, path, texts, 1);
-    dw_html_open(request->html, "details", NULL);
-    dw_html_element(request->html, "summary", _("Headings and labels"), NULL);
-    write_rank(request, path, texts, 2);
-    dw_html_close(request->html, "details");
-    DwAnswer answer = dw_page_end(request);
+    dw_html_open(page->html, "div", "class", "acts", NULL);
+    write_sizes(page, job, paper->name, NULL, dw_words(paper->words));
+    dw_html_close(page->html, "div");
+    write_rank(page, path, texts, 0);
+    write_rank(page, path, texts, 1);
+    dw_html_open(page->html, "details", NULL);
+    dw_html_element(page->html, "summary", _("Headings and labels"), NULL);
+    write_rank(page, path, texts, 2);
+    dw_html_close(page->html, "details");
+    DwAnswer answer = dw_page_end(page);
     free(path);
     free(title);
     return answer;

@@ -17,9 +17,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-static void write_statement(DwWebRequest *request, const DwSigning *signing)
+static void write_statement(DwPage *page, const DwSigning *signing)
 {
-    DwHtml *html = request->html;
+    DwHtml *html = page->html;
     dw_html_element(html, "h2", _("What is signed"), NULL);
     dw_html_open(html, "ul", "class", "statement", NULL);
     for (size_t i = 0; i < signing->line_count; i++)
@@ -31,20 +31,20 @@ static void write_statement(DwWebRequest *request, const DwSigning *signing)
     }
 }
 
-static void write_ticks(DwWebRequest *request, const DwSigning *signing)
+static void write_ticks(DwPage *page, const DwSigning *signing)
 {
     if (signing->tick_count == 0)
         return;
-    dw_html_open(request->html, "fieldset", NULL);
-    dw_html_element(request->html, "legend", _("Tick what holds"), NULL);
+    dw_html_open(page->html, "fieldset", NULL);
+    dw_html_element(page->html, "legend", _("Tick what holds"), NULL);
     for (size_t i = 0; i < signing->tick_count; i++)
-        dw_form_tick(request, signing->ticks[i].key, signing->ticks[i].words, signing->ticks[i].set);
-    dw_html_close(request->html, "fieldset");
+        dw_form_tick(page, signing->ticks[i].key, signing->ticks[i].words, signing->ticks[i].set);
+    dw_html_close(page->html, "fieldset");
 }
 
-static void write_canvas(DwWebRequest *request)
+static void write_canvas(DwPage *page)
 {
-    DwHtml *html = request->html;
+    DwHtml *html = page->html;
     dw_html_open(html, "div", "id", "drawing", "hidden", DW_HTML_BARE, NULL);
     dw_html_element(html, "p", _("Sign with a finger, a pen or the mouse."), "id", "drawing-title", NULL);
     dw_html_open(html, "canvas", "id", "signature", "width", "900", "height", "320", "role", "img", "aria-labelledby",
@@ -56,28 +56,28 @@ static void write_canvas(DwWebRequest *request)
     dw_html_close(html, "div");
 }
 
-static void write_form(DwWebRequest *request, const DwSigning *signing)
+static void write_form(DwPage *page, const DwSigning *signing)
 {
     char *path = dw_text_format("/job/%04lld/sign?at=%s", (long long)signing->job->number, signing->at);
-    DwHtml *html = request->html;
+    DwHtml *html = page->html;
     dw_html_open(html, "div", "id", "sign", "data-empty", _("Sign first, or type the name."), NULL);
-    dw_form_begin(request, path, false);
-    write_ticks(request, signing);
-    dw_form_text(request, "person", _("Who signs"), signing->person, "text", NULL);
-    write_canvas(request);
-    dw_form_text(request, "typed", _("Or type the name as a signature"), "", "text",
+    dw_form_begin(page, path, false);
+    write_ticks(page, signing);
+    dw_form_text(page, "person", _("Who signs"), signing->person, "text", NULL);
+    write_canvas(page);
+    dw_form_text(page, "typed", _("Or type the name as a signature"), "", "text",
                  _("It is recorded as typed, not written by hand."));
-    dw_form_button(request, _("Sign"));
-    dw_form_end(request);
+    dw_form_button(page, _("Sign"));
+    dw_form_end(page);
     dw_html_close(html, "div");
     free(path);
 }
 
 // The signatures that were given at this point before: the last one stands on the paper.
-static void write_given(DwWebRequest *request, const DwSigning *signing)
+static void write_given(DwPage *page, const DwSigning *signing)
 {
     DwRecords all;
-    if (dw_attachment_of_job(request->book, signing->job->record.id, &all, NULL) != DW_OK)
+    if (dw_attachment_of_job(page->request->book, signing->job->record.id, &all, NULL) != DW_OK)
         return;
     bool headed = false;
     for (size_t i = all.count; i-- > 0;) {
@@ -85,14 +85,14 @@ static void write_given(DwWebRequest *request, const DwSigning *signing)
         if (given->kind != DW_ATTACHMENT_SIGNATURE || given->phase != signing->phase)
             continue;
         if (!headed)
-            dw_html_element(request->html, "h2", _("Signed already"), NULL);
+            dw_html_element(page->html, "h2", _("Signed already"), NULL);
         headed = true;
-        dw_html_open(request->html, "figure", "class", "signature", NULL);
-        dw_photo_show(request, given, DW_PICTURES_SMALL);
-        dw_html_open(request->html, "figcaption", NULL);
-        dw_html_format(request->html, "%s, %s", given->caption ? given->caption : "", dw_page_moment(given->at).text);
-        dw_html_close(request->html, "figcaption");
-        dw_html_close(request->html, "figure");
+        dw_html_open(page->html, "figure", "class", "signature", NULL);
+        dw_photo_show(page, given, DW_PICTURES_SMALL);
+        dw_html_open(page->html, "figcaption", NULL);
+        dw_html_format(page->html, "%s, %s", given->caption ? given->caption : "", dw_page_moment(given->at).text);
+        dw_html_close(page->html, "figcaption");
+        dw_html_close(page->html, "figure");
     }
     dw_records_clear(&all);
 }
@@ -100,12 +100,13 @@ static void write_given(DwWebRequest *request, const DwSigning *signing)
 static DwAnswer show_page(DwWebRequest *request, DwSigning *signing)
 {
     const char *title = signing->phase == DW_PHASE_AS_LEFT ? _("Sign at hand-over") : _("Sign at intake");
-    dw_page_begin(request, &(DwPage){.title = title, .style = "photo.css", .script = "sign.js", .room = DW_ROOM_BOARD});
-    dw_job_head_write(request, signing->job, title);
-    write_statement(request, signing);
-    write_form(request, signing);
-    write_given(request, signing);
-    return dw_page_end(request);
+    DwPage *page = dw_page_begin(
+        request, &(DwPageHead){.title = title, .style = "photo.css", .script = "sign.js", .room = DW_ROOM_BOARD});
+    dw_job_head_write(page, signing->job, title);
+    write_statement(page, signing);
+    write_form(page, signing);
+    write_given(page, signing);
+    return dw_page_end(page);
 }
 
 // The signature as PNG: what was drawn, else the typed name. The caller frees *BYTES with free().
@@ -153,10 +154,10 @@ static DwAnswer keep_signature(DwWebRequest *request, DwSigning *signing)
 // Nobody asked for a certain signature, and there is nothing to sign yet.
 static DwAnswer show_nothing_yet(DwWebRequest *request, const DwJob *job, const char *why)
 {
-    dw_page_begin(request, &(DwPage){.title = _("Signatures"), .room = DW_ROOM_BOARD});
-    dw_job_head_write(request, job, _("Nothing to sign yet"));
-    dw_page_words(request, why, NULL, "lead", false);
-    return dw_page_end(request);
+    DwPage *page = dw_page_begin(request, &(DwPageHead){.title = _("Signatures"), .room = DW_ROOM_BOARD});
+    dw_job_head_write(page, job, _("Nothing to sign yet"));
+    dw_page_words(page, why, NULL, "lead", false);
+    return dw_page_end(page);
 }
 
 // Reads what there is to sign at the point the address names, and shows it or keeps the signature that was posted.

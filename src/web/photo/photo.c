@@ -54,16 +54,16 @@ char *dw_photo_path(const DwAttachment *attachment, DwPicturesSize size)
                           (int)attachment->turn);
 }
 
-void dw_photo_show(DwWebRequest *request, const DwAttachment *attachment, DwPicturesSize size)
+void dw_photo_show(DwPage *page, const DwAttachment *attachment, DwPicturesSize size)
 {
-    char *path = dw_photo_path(attachment, size), *words = dw_photo_words(request->book, attachment);
-    dw_html_void(request->html, "img", "src", path, "alt", words, "loading",
-                 size == DW_PICTURES_SMALL ? "lazy" : "eager", NULL);
+    char *path = dw_photo_path(attachment, size), *words = dw_photo_words(page->request->book, attachment);
+    dw_html_void(page->html, "img", "src", path, "alt", words, "loading", size == DW_PICTURES_SMALL ? "lazy" : "eager",
+                 NULL);
     free(path);
     free(words);
 }
 
-void dw_photo_choice(DwWebRequest *request, const char *key, const char *label, int chosen, const char *help)
+void dw_photo_choice(DwPage *page, const char *key, const char *label, int chosen, const char *help)
 {
     const DwField *field = dw_field_find(&dw_attachment_entity, key);
     char *words[64];
@@ -76,7 +76,7 @@ void dw_photo_choice(DwWebRequest *request, const char *key, const char *label, 
         }
         count++;
     }
-    dw_form_choice(request, key, label, (const char *const *)words, NULL, count, words[chosen], help);
+    dw_form_choice(page, key, label, (const char *const *)words, NULL, count, words[chosen], help);
     for (size_t i = 0; i < count; i++)
         free(words[i]);
 }

@@ -4,6 +4,7 @@
 #define DW_WEB_PHOTO_H
 
 #include "book/store/attachment.h"
+#include "web/page/page.h"
 #include "web/photo/pictures.h"
 #include "web/server/request.h"
 
@@ -16,14 +17,14 @@ char *dw_photo_words(const DwBook *book, const DwAttachment *attachment);
 // Where the picture is in SIZE; another turn is another address. The caller frees it with free().
 char *dw_photo_path(const DwAttachment *attachment, DwPicturesSize size);
 // The picture as an <img>.
-void dw_photo_show(DwWebRequest *request, const DwAttachment *attachment, DwPicturesSize size);
+void dw_photo_show(DwPage *page, const DwAttachment *attachment, DwPicturesSize size);
 // A choice among the words of the attachment's field KEY, of which CHOSEN stands.
-void dw_photo_choice(DwWebRequest *request, const char *key, const char *label, int chosen, const char *help);
+void dw_photo_choice(DwPage *page, const char *key, const char *label, int chosen, const char *help);
 // Goes back to the photographs of the job, or to the board without one.
 DwAnswer dw_photo_leave(DwWebRequest *request, int64_t job, const char *words);
 
 // The part of a photograph's page that measures on it, of a picture WIDTH by HEIGHT pixels
 // before its turn.
-void dw_photo_measure_write(DwWebRequest *request, const DwAttachment *attachment, int width, int height);
+void dw_photo_measure_write(DwPage *page, const DwAttachment *attachment, int width, int height);
 
 #endif

@@ -15,78 +15,78 @@ static char *page_path(const DwAttachment *photo)
     return dw_text_format("/photo/%lld", (long long)photo->record.id);
 }
 
-static void write_back(DwWebRequest *request, const DwAttachment *photo)
+static void write_back(DwPage *page, const DwAttachment *photo)
 {
     DwJob job;
     dw_record_init(&job.record, &dw_job_entity);
-    if (photo->job_id && dw_record_load(request->book, &job.record, photo->job_id, NULL) == DW_OK) {
+    if (photo->job_id && dw_record_load(page->request->book, &job.record, photo->job_id, NULL) == DW_OK) {
         char *path = dw_text_format("/job/%04lld/photos", (long long)job.number);
-        dw_html_open(request->html, "p", "class", "back", NULL);
-        dw_html_open(request->html, "a", "href", path, NULL);
-        dw_html_format(request->html, _("Photographs of job %04lld"), (long long)job.number);
-        dw_html_close(request->html, "a");
-        dw_html_close(request->html, "p");
+        dw_html_open(page->html, "p", "class", "back", NULL);
+        dw_html_open(page->html, "a", "href", path, NULL);
+        dw_html_format(page->html, _("Photographs of job %04lld"), (long long)job.number);
+        dw_html_close(page->html, "a");
+        dw_html_close(page->html, "p");
         free(path);
     }
     dw_record_clear(&job.record);
 }
 
-static void write_turn(DwWebRequest *request, const DwAttachment *photo)
+static void write_turn(DwPage *page, const DwAttachment *photo)
 {
     char *path = dw_text_format("/photo/%lld/turn", (long long)photo->record.id);
-    DwHtml *html = request->html;
-    dw_form_begin(request, path, false);
+    DwHtml *html = page->html;
+    dw_form_begin(page, path, false);
     dw_html_open(html, "div", "class", "acts", NULL);
     dw_html_element(html, "button", _("↺ Turn left"), "type", "submit", "name", "by", "value", "3", "class", "second",
                     NULL);
     dw_html_element(html, "button", _("↻ Turn right"), "type", "submit", "name", "by", "value", "1", "class", "second",
                     NULL);
     dw_html_close(html, "div");
-    dw_form_end(request);
+    dw_form_end(page);
     free(path);
 }
 
-static void write_fields(DwWebRequest *request, const DwAttachment *photo)
+static void write_fields(DwPage *page, const DwAttachment *photo)
 {
     char *path = page_path(photo), *revision = dw_text_format("%lld", (long long)photo->record.revision);
-    DwHtml *html = request->html;
+    DwHtml *html = page->html;
     dw_html_element(html, "h2", _("What it shows"), NULL);
-    dw_form_begin(request, path, false);
+    dw_form_begin(page, path, false);
     dw_html_void(html, "input", "type", "hidden", "name", "revision", "value", revision, NULL);
     dw_html_open(html, "div", "class", "fields", NULL);
-    dw_photo_choice(request, "phase", _("When"), photo->phase, NULL);
-    dw_photo_choice(request, "zone", _("Zone"), photo->zone, NULL);
-    dw_photo_choice(request, "kind", _("Kind"), photo->kind, NULL);
-    dw_form_text(request, "caption", _("Caption"), photo->caption, "text",
+    dw_photo_choice(page, "phase", _("When"), photo->phase, NULL);
+    dw_photo_choice(page, "zone", _("Zone"), photo->zone, NULL);
+    dw_photo_choice(page, "kind", _("Kind"), photo->kind, NULL);
+    dw_form_text(page, "caption", _("Caption"), photo->caption, "text",
                  _("The same caption as received and as left makes a pair."));
     dw_html_close(html, "div");
-    dw_form_tick(request, "personal", _("Shows a person or a home: erased with the customer"), photo->personal);
-    dw_form_button(request, _("Keep"));
-    dw_form_end(request);
+    dw_form_tick(page, "personal", _("Shows a person or a home: erased with the customer"), photo->personal);
+    dw_form_button(page, _("Keep"));
+    dw_form_end(page);
     free(path);
     free(revision);
 }
 
-static void write_fact(DwWebRequest *request, const char *name, const char *value)
+static void write_fact(DwPage *page, const char *name, const char *value)
 {
     if (!value || !*value)
         return;
-    dw_html_element(request->html, "dt", name, NULL);
-    dw_html_element(request->html, "dd", value, NULL);
+    dw_html_element(page->html, "dt", name, NULL);
+    dw_html_element(page->html, "dd", value, NULL);
 }
 
-static void write_facts(DwWebRequest *request, const DwAttachment *photo, const DwPictureCopy *copy)
+static void write_facts(DwPage *page, const DwAttachment *photo, const DwPictureCopy *copy)
 {
     char *size = dw_text_format(_("%d × %d pixels, %lld bytes"), copy->width, copy->height, (long long)photo->bytes);
-    DwHtml *html = request->html;
+    DwHtml *html = page->html;
     dw_html_open(html, "details", NULL);
     dw_html_element(html, "summary", _("The file"), NULL);
     dw_html_open(html, "dl", "class", "facts", NULL);
-    write_fact(request, _("Name"), photo->original_name);
-    write_fact(request, _("Size"), size);
-    write_fact(request, _("Came"), photo->at);
-    write_fact(request, _("By"), photo->who);
-    write_fact(request, _("SHA-256"), photo->digest);
+    write_fact(page, _("Name"), photo->original_name);
+    write_fact(page, _("Size"), size);
+    write_fact(page, _("Came"), photo->at);
+    write_fact(page, _("By"), photo->who);
+    write_fact(page, _("SHA-256"), photo->digest);
     dw_html_close(html, "dl");
     dw_html_element(html, "p",
                     _("It is kept as it came. What is shown here is made from it anew and does not say where or with "
@@ -96,49 +96,50 @@ static void write_facts(DwWebRequest *request, const DwAttachment *photo, const 
     free(size);
 }
 
-static void write_removal(DwWebRequest *request, const DwAttachment *photo)
+static void write_removal(DwPage *page, const DwAttachment *photo)
 {
     char *path = dw_text_format("/photo/%lld/remove", (long long)photo->record.id);
-    DwHtml *html = request->html;
+    DwHtml *html = page->html;
     dw_html_open(html, "details", NULL);
     dw_html_element(html, "summary", _("Remove it"), NULL);
     dw_html_element(html, "p",
                     _("The file goes off the disk, with what was measured on it. This cannot be undone; the journal "
                       "says that it was there."),
                     NULL);
-    dw_form_begin(request, path, false);
+    dw_form_begin(page, path, false);
     dw_html_element(html, "button", _("Remove this photograph"), "type", "submit", "class", "danger", NULL);
-    dw_form_end(request);
+    dw_form_end(page);
     dw_html_close(html, "details");
     free(path);
 }
 
 // A signature is looked at and no more: nothing is measured on it, nothing of it changed.
-static void write_parts(DwWebRequest *request, const DwAttachment *photo, const DwPictureCopy *copy)
+static void write_parts(DwPage *page, const DwAttachment *photo, const DwPictureCopy *copy)
 {
     if (dw_attachment_is_picture(photo)) {
-        write_turn(request, photo);
-        dw_photo_measure_write(request, photo, copy->width, copy->height);
-        write_fields(request, photo);
+        write_turn(page, photo);
+        dw_photo_measure_write(page, photo, copy->width, copy->height);
+        write_fields(page, photo);
     } else {
-        dw_html_open(request->html, "figure", "class", "large", NULL);
-        dw_photo_show(request, photo, DW_PICTURES_LARGE);
-        dw_html_close(request->html, "figure");
+        dw_html_open(page->html, "figure", "class", "large", NULL);
+        dw_photo_show(page, photo, DW_PICTURES_LARGE);
+        dw_html_close(page->html, "figure");
     }
-    write_facts(request, photo, copy);
+    write_facts(page, photo, copy);
     if (dw_attachment_is_picture(photo))
-        write_removal(request, photo);
+        write_removal(page, photo);
 }
 
 static DwAnswer write_page(DwWebRequest *request, const DwAttachment *photo, const DwPictureCopy *copy)
 {
     char *words = dw_photo_words(request->book, photo);
-    DwHtml *html = dw_page_begin(
-        request, &(DwPage){.title = words, .style = "photo.css", .script = "photo.js", .room = DW_ROOM_BOARD});
-    write_back(request, photo);
+    DwPage *page = dw_page_begin(
+        request, &(DwPageHead){.title = words, .style = "photo.css", .script = "photo.js", .room = DW_ROOM_BOARD});
+    DwHtml *html = page->html;
+    write_back(page, photo);
     dw_html_element(html, "h1", words, NULL);
-    write_parts(request, photo, copy);
-    DwAnswer answer = dw_page_end(request);
+    write_parts(page, photo, copy);
+    DwAnswer answer = dw_page_end(page);
     free(words);
     return answer;
 }

@@ -25,9 +25,9 @@ static const DwAttachment *at(const DwRecords *records, size_t index)
     return (const DwAttachment *)dw_records_at(records, index);
 }
 
-static void write_input(DwWebRequest *request, const char *name, const char *id, const char *words, bool camera)
+static void write_input(DwPage *page, const char *name, const char *id, const char *words, bool camera)
 {
-    DwHtml *html = request->html;
+    DwHtml *html = page->html;
     dw_html_open(html, "div", "class", "give", NULL);
     dw_html_element(html, "label", words, "for", id, "class", "button", NULL);
     // Asked for by name, a telephone that keeps its pictures in another form sends JPEG.
@@ -44,62 +44,62 @@ static int usual_phase(const DwJob *job)
     return job->state >= DW_JOB_VERIFYING ? DW_PHASE_AS_LEFT : DW_PHASE_DURING;
 }
 
-static void write_form(DwWebRequest *request, const DwJob *job, const char *path)
+static void write_form(DwPage *page, const DwJob *job, const char *path)
 {
-    DwHtml *html = request->html;
+    DwHtml *html = page->html;
     dw_html_open(html, "section", "id", "add", "aria-labelledby", "add-title", NULL);
     dw_html_element(html, "h2", _("Add photographs"), "id", "add-title", NULL);
-    dw_form_begin_files(request, path);
+    dw_form_begin_files(page, path);
     dw_html_open(html, "div", "class", "fields", NULL);
-    dw_photo_choice(request, "phase", _("When"), usual_phase(job), NULL);
-    dw_photo_choice(request, "zone", _("Zone"), 0, NULL);
-    dw_photo_choice(request, "kind", _("Kind"), DW_ATTACHMENT_PHOTO, NULL);
-    dw_form_text(request, "caption", _("Caption"), "", "text",
+    dw_photo_choice(page, "phase", _("When"), usual_phase(job), NULL);
+    dw_photo_choice(page, "zone", _("Zone"), 0, NULL);
+    dw_photo_choice(page, "kind", _("Kind"), DW_ATTACHMENT_PHOTO, NULL);
+    dw_form_text(page, "caption", _("Caption"), "", "text",
                  _("The same caption as received and as left makes a pair."));
     dw_html_close(html, "div");
     dw_html_open(html, "div", "class", "acts", NULL);
-    write_input(request, "taken", "taken", _("Take a photograph"), true);
-    write_input(request, "chosen", "chosen", _("Choose pictures"), false);
-    dw_form_button(request, _("Send"));
+    write_input(page, "taken", "taken", _("Take a photograph"), true);
+    write_input(page, "chosen", "chosen", _("Choose pictures"), false);
+    dw_form_button(page, _("Send"));
     dw_html_close(html, "div");
     dw_html_element(html, "progress", "", "id", "sending", "max", "1", "value", "0", "hidden", DW_HTML_BARE,
                     "aria-label", _("Sent so far"), NULL);
-    dw_form_end(request);
+    dw_form_end(page);
     char *phone = dw_text_format("/shop/pair?to=%s", path);
-    dw_page_link(request, phone, _("Use a phone"));
+    dw_page_link(page, phone, _("Use a phone"));
     free(phone);
     dw_html_close(html, "section");
 }
 
-static void write_step(DwWebRequest *request, int64_t id, const char *step, const char *sign, const char *words)
+static void write_step(DwPage *page, int64_t id, const char *step, const char *sign, const char *words)
 {
     char *path = dw_text_format("/photo/%lld/move", (long long)id);
-    dw_form_begin(request, path, false);
-    dw_html_element(request->html, "button", sign, "type", "submit", "name", "step", "value", step, "class", "second",
+    dw_form_begin(page, path, false);
+    dw_html_element(page->html, "button", sign, "type", "submit", "name", "step", "value", step, "class", "second",
                     "aria-label", words, NULL);
-    dw_form_end(request);
+    dw_form_end(page);
     free(path);
 }
 
-static void write_photo(DwWebRequest *request, const DwAttachment *photo, size_t number, bool first, bool last)
+static void write_photo(DwPage *page, const DwAttachment *photo, size_t number, bool first, bool last)
 {
-    DwHtml *html = request->html;
+    DwHtml *html = page->html;
     char *path = dw_text_format("/photo/%lld", (long long)photo->record.id),
-         *words = dw_photo_words(request->book, photo);
+         *words = dw_photo_words(page->request->book, photo);
     char *earlier = dw_text_format(_("Photograph %zu one place earlier"), number);
     char *later = dw_text_format(_("Photograph %zu one place later"), number);
     dw_html_open(html, "li", "class", "photo", NULL);
     dw_html_open(html, "a", "href", path, NULL);
-    dw_photo_show(request, photo, DW_PICTURES_SMALL);
+    dw_photo_show(page, photo, DW_PICTURES_SMALL);
     dw_html_open(html, "span", "class", "caption", NULL);
     dw_html_format(html, "%zu. %s", number, words);
     dw_html_close(html, "span");
     dw_html_close(html, "a");
     dw_html_open(html, "div", "class", "steps", NULL);
     if (!first)
-        write_step(request, photo->record.id, "-1", "↑", earlier);
+        write_step(page, photo->record.id, "-1", "↑", earlier);
     if (!last)
-        write_step(request, photo->record.id, "1", "↓", later);
+        write_step(page, photo->record.id, "1", "↓", later);
     dw_html_close(html, "div");
     dw_html_close(html, "li");
     free(path);
@@ -108,54 +108,54 @@ static void write_photo(DwWebRequest *request, const DwAttachment *photo, size_t
     free(later);
 }
 
-static void write_list(DwWebRequest *request, const DwRecords *all)
+static void write_list(DwPage *page, const DwRecords *all)
 {
     size_t count = 0, number = 0;
     for (size_t i = 0; i < all->count; i++)
         count += dw_attachment_is_picture(at(all, i));
-    dw_html_element(request->html, "h2", _("In order"), NULL);
+    dw_html_element(page->html, "h2", _("In order"), NULL);
     if (count == 0) {
-        dw_html_element(request->html, "p", _("There is no photograph yet."), "class", "quiet", NULL);
+        dw_html_element(page->html, "p", _("There is no photograph yet."), "class", "quiet", NULL);
         return;
     }
-    dw_html_open(request->html, "ol", "class", "photos", NULL);
+    dw_html_open(page->html, "ol", "class", "photos", NULL);
     for (size_t i = 0; i < all->count; i++)
         if (dw_attachment_is_picture(at(all, i))) {
             number++;
-            write_photo(request, at(all, i), number, number == 1, number == count);
+            write_photo(page, at(all, i), number, number == 1, number == count);
         }
-    dw_html_close(request->html, "ol");
+    dw_html_close(page->html, "ol");
 }
 
-static void write_half(DwWebRequest *request, const DwAttachment *photo, const char *words)
+static void write_half(DwPage *page, const DwAttachment *photo, const char *words)
 {
     char *path = dw_text_format("/photo/%lld", (long long)photo->record.id);
-    dw_html_open(request->html, "figure", NULL);
-    dw_html_open(request->html, "a", "href", path, NULL);
-    dw_photo_show(request, photo, DW_PICTURES_LARGE);
-    dw_html_close(request->html, "a");
-    dw_html_element(request->html, "figcaption", words, NULL);
-    dw_html_close(request->html, "figure");
+    dw_html_open(page->html, "figure", NULL);
+    dw_html_open(page->html, "a", "href", path, NULL);
+    dw_photo_show(page, photo, DW_PICTURES_LARGE);
+    dw_html_close(page->html, "a");
+    dw_html_element(page->html, "figcaption", words, NULL);
+    dw_html_close(page->html, "figure");
     free(path);
 }
 
-static void write_pair(DwWebRequest *request, const DwAttachment *before, const DwAttachment *after)
+static void write_pair(DwPage *page, const DwAttachment *before, const DwAttachment *after)
 {
-    DwHtml *html = request->html;
+    DwHtml *html = page->html;
     bool captioned = before->caption && *before->caption;
     char *zone = dw_field_word(dw_field_find(&dw_attachment_entity, "zone"), before->zone);
     dw_html_open(html, "section", "class", "pair", NULL);
     dw_html_element(html, "h3", captioned ? before->caption : zone, NULL);
     dw_html_open(html, "div", NULL);
-    write_half(request, before, _("as received"));
-    write_half(request, after, _("as left"));
+    write_half(page, before, _("as received"));
+    write_half(page, after, _("as left"));
     dw_html_close(html, "div");
     dw_html_close(html, "section");
     free(zone);
 }
 
 // Each picture as received beside the first one as left that answers it and is not taken yet.
-static void write_pairs(DwWebRequest *request, const DwRecords *all)
+static void write_pairs(DwPage *page, const DwRecords *all)
 {
     bool *used = dw_memory_new(all->count + 1, sizeof *used), headed = false;
     for (size_t i = 0; i < all->count; i++) {
@@ -166,9 +166,9 @@ static void write_pairs(DwWebRequest *request, const DwRecords *all)
         if (other == all->count || !dw_attachment_is_picture(at(all, i)))
             continue;
         if (!headed)
-            dw_html_element(request->html, "h2", _("Before and after"), NULL);
+            dw_html_element(page->html, "h2", _("Before and after"), NULL);
         headed = used[other] = true;
-        write_pair(request, at(all, i), at(all, other));
+        write_pair(page, at(all, i), at(all, other));
     }
     free(used);
 }
@@ -185,17 +185,17 @@ static DwAnswer show_photos(DwWebRequest *request)
             answer = dw_answer_trouble(status, &message);
         else {
             char *path = dw_text_format("/job/%04lld/photos", (long long)job.number);
-            dw_page_begin(request, &(DwPage){.title = _("Photographs"),
-                                             .style = "photo.css",
-                                             .script = "photos.js",
-                                             .room = DW_ROOM_BOARD});
-            dw_job_head_write(request, &job, _("Photographs"));
-            write_form(request, &job, path);
-            dw_html_open(request->html, "div", "id", "list", NULL);
-            write_list(request, &all);
-            write_pairs(request, &all);
-            dw_html_close(request->html, "div");
-            answer = dw_page_end(request);
+            DwPage *page = dw_page_begin(request, &(DwPageHead){.title = _("Photographs"),
+                                                                .style = "photo.css",
+                                                                .script = "photos.js",
+                                                                .room = DW_ROOM_BOARD});
+            dw_job_head_write(page, &job, _("Photographs"));
+            write_form(page, &job, path);
+            dw_html_open(page->html, "div", "id", "list", NULL);
+            write_list(page, &all);
+            write_pairs(page, &all);
+            dw_html_close(page->html, "div");
+            answer = dw_page_end(page);
             dw_records_clear(&all);
             free(path);
         }

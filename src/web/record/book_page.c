@@ -46,43 +46,44 @@ static int shelf_of(const DwEntity *entity)
     return -1;
 }
 
-static void write_shelf(DwWebRequest *request, size_t shelf)
+static void write_shelf(DwPage *page, size_t shelf)
 {
     char *path = dw_text_format("/book/%s", shelves[shelf].entity->name);
-    dw_html_open(request->html, "li", NULL);
-    dw_html_open(request->html, "a", "href", path, "class", "card", NULL);
-    dw_html_element(request->html, "strong", dw_words(shelves[shelf].words), NULL);
-    dw_html_close(request->html, "a");
-    dw_html_close(request->html, "li");
+    dw_html_open(page->html, "li", NULL);
+    dw_html_open(page->html, "a", "href", path, "class", "card", NULL);
+    dw_html_element(page->html, "strong", dw_words(shelves[shelf].words), NULL);
+    dw_html_close(page->html, "a");
+    dw_html_close(page->html, "li");
     free(path);
 }
 
 static DwAnswer show_book(DwWebRequest *request)
 {
-    DwHtml *html = dw_page_begin(request, &(DwPage){.title = _("Book"), .style = "job.css", .room = DW_ROOM_BOOK});
+    DwPage *page = dw_page_begin(request, &(DwPageHead){.title = _("Book"), .style = "job.css", .room = DW_ROOM_BOOK});
+    DwHtml *html = page->html;
     dw_html_element(html, "h1", _("The book"), NULL);
     dw_html_open(html, "ul", "class", "cards shelves", NULL);
     for (size_t i = 0; i < SHELVES; i++)
-        write_shelf(request, i);
+        write_shelf(page, i);
     dw_html_close(html, "ul");
     dw_html_element(html, "h2", _("At the shelf"), NULL);
     dw_html_open(html, "div", "class", "acts", NULL);
-    dw_page_link(request, "/book/belts", _("Find a belt by its length"));
-    dw_page_link(request, "/book/due", _("What is due"));
+    dw_page_link(page, "/book/belts", _("Find a belt by its length"));
+    dw_page_link(page, "/book/due", _("What is due"));
     dw_html_close(html, "div");
-    return dw_page_end(request);
+    return dw_page_end(page);
 }
 
-static void write_listed(DwWebRequest *request, const DwRecord *record, const char *columns)
+static void write_listed(DwPage *page, const DwRecord *record, const char *columns)
 {
-    DwHtml *html = request->html;
+    DwHtml *html = page->html;
     char *path = dw_text_format("/book/%s/%lld", record->entity->name, (long long)record->id);
-    char *title = dw_entry_title(request->book, record);
+    char *title = dw_entry_title(page->request->book, record);
     dw_html_open(html, "li", NULL);
     dw_html_open(html, "a", "href", path, "class", "card", NULL);
     dw_html_element(html, "strong", title, NULL);
     dw_html_open(html, "span", "class", "values quiet", NULL);
-    dw_record_form_columns(request, record, columns);
+    dw_record_form_columns(page, record, columns);
     dw_html_close(html, "span");
     dw_html_close(html, "a");
     dw_html_close(html, "li");
@@ -91,17 +92,17 @@ static void write_listed(DwWebRequest *request, const DwRecord *record, const ch
 }
 
 // Newest first: of many, the newest are shown, the rest is found by its name.
-static void write_list(DwWebRequest *request, const DwRecords *records, const char *columns)
+static void write_list(DwPage *page, const DwRecords *records, const char *columns)
 {
-    dw_html_open(request->html, "ul", "class", "cards", NULL);
+    dw_html_open(page->html, "ul", "class", "cards", NULL);
     for (size_t i = records->count; i > 0 && records->count - i < MOST_LISTED; i--)
-        write_listed(request, dw_records_at(records, i - 1), columns);
-    dw_html_close(request->html, "ul");
+        write_listed(page, dw_records_at(records, i - 1), columns);
+    dw_html_close(page->html, "ul");
     if (records->count > MOST_LISTED)
-        dw_html_element(request->html, "p", _("These are the newest. Find the others by name, serial or number above."),
+        dw_html_element(page->html, "p", _("These are the newest. Find the others by name, serial or number above."),
                         "class", "quiet", NULL);
     if (records->count == 0)
-        dw_html_element(request->html, "p", _("None yet."), "class", "quiet", NULL);
+        dw_html_element(page->html, "p", _("None yet."), "class", "quiet", NULL);
 }
 
 static DwAnswer show_list(DwWebRequest *request)
@@ -116,13 +117,14 @@ static DwAnswer show_list(DwWebRequest *request)
     if (status != DW_OK)
         return dw_answer_trouble(status, &message);
     const char *words = dw_words(shelves[shelf].words);
-    DwHtml *html = dw_page_begin(request, &(DwPage){.title = words, .style = "job.css", .room = DW_ROOM_BOOK});
+    DwPage *page = dw_page_begin(request, &(DwPageHead){.title = words, .style = "job.css", .room = DW_ROOM_BOOK});
+    DwHtml *html = page->html;
     dw_html_element(html, "a", _("The book"), "href", "/book", "class", "back", NULL);
     dw_html_element(html, "h1", words, NULL);
-    dw_record_form_fold(request, entity, NULL, 0, NULL, dw_words(shelves[shelf].add));
-    write_list(request, &records, shelves[shelf].columns);
+    dw_record_form_fold(page, entity, NULL, 0, NULL, dw_words(shelves[shelf].add));
+    write_list(page, &records, shelves[shelf].columns);
     dw_records_clear(&records);
-    return dw_page_end(request);
+    return dw_page_end(page);
 }
 
 // The field by which records of ENTITY hang on those of OWNER; NULL when they do not.
@@ -135,24 +137,24 @@ static const DwField *reference_to(const DwEntity *entity, const DwEntity *owner
 }
 
 // What refers to RECORD, kind by kind, and a form to add more where a person does.
-static void write_hanging(DwWebRequest *request, const DwRecord *record, const char *path)
+static void write_hanging(DwPage *page, const DwRecord *record, const char *path)
 {
     const DwEntity *entity;
     for (size_t i = 0; (entity = dw_entity_at(i)); i++) {
         const DwField *field = reference_to(entity, record->entity);
         DwRecords records = {0};
-        if (!field || dw_record_list(request->book, entity, field->key, record->id, &records, NULL) != DW_OK)
+        if (!field || dw_record_list(page->request->book, entity, field->key, record->id, &records, NULL) != DW_OK)
             continue;
         bool job = dw_field_find(entity, "job_id") || strcmp(entity->name, "job") == 0;
         bool added = dw_entry_is_added(entity) && !job;
         if (records.count || added)
-            dw_html_element(request->html, "h2", dw_words(dw_entry_plural(entity)), NULL);
+            dw_html_element(page->html, "h2", dw_words(dw_entry_plural(entity)), NULL);
         if (job || shelf_of(entity) >= 0)
-            dw_record_form_links(request, &records);
+            dw_record_form_links(page, &records);
         else
-            dw_record_form_list(request, &records, NULL, dw_record_form_opened(request, entity), path);
+            dw_record_form_list(page, &records, NULL, dw_record_form_opened(page->request, entity), path);
         if (added)
-            dw_record_form_fold(request, entity, field->key, record->id, NULL, _("Add"));
+            dw_record_form_fold(page, entity, field->key, record->id, NULL, _("Add"));
         dw_records_clear(&records);
     }
 }
@@ -163,20 +165,21 @@ static DwAnswer write_record(DwWebRequest *request, const DwRecord *record)
     char *title = dw_entry_title(request->book, record);
     char *path = dw_text_format("/book/%s/%lld", record->entity->name, (long long)record->id);
     char *shelf_path = dw_text_format("/book/%s", record->entity->name);
-    DwHtml *html = dw_page_begin(request, &(DwPage){.title = title, .style = "job.css", .room = DW_ROOM_BOOK});
+    DwPage *page = dw_page_begin(request, &(DwPageHead){.title = title, .style = "job.css", .room = DW_ROOM_BOOK});
+    DwHtml *html = page->html;
     if (shelf >= 0)
         dw_html_element(html, "a", dw_words(shelves[shelf].words), "href", shelf_path, "class", "back", NULL);
     dw_html_element(html, "h1", title, NULL);
-    dw_record_form_change(request, record, NULL);
-    dw_record_form_acts(request, record);
+    dw_record_form_change(page, record, NULL);
+    dw_record_form_acts(page, record);
     if (record->entity == &dw_customer_entity) {
         char *care = dw_text_format("/customer/%lld/data", (long long)record->id);
         dw_html_element(html, "a", _("This person's data: give or erase"), "href", care, "class", "button second",
                         NULL);
         free(care);
     }
-    write_hanging(request, record, path);
-    DwAnswer answer = dw_page_end(request);
+    write_hanging(page, record, path);
+    DwAnswer answer = dw_page_end(page);
     free(title);
     free(path);
     free(shelf_path);

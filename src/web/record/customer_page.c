@@ -89,7 +89,7 @@ static DwAnswer send_export(DwWebRequest *request)
 }
 
 // One table of the person as a spreadsheet reads it, or the whole as one file.
-static void write_giving(DwWebRequest *request, const char *action)
+static void write_giving(DwPage *page, const char *action)
 {
     const char *words[80] = {_("all, as JSON")}, *values[80] = {""};
     const DwEntity *entity;
@@ -99,10 +99,10 @@ static void write_giving(DwWebRequest *request, const char *action)
             words[count] = dw_words(dw_entry_plural(entity));
             values[count++] = entity->name;
         }
-    dw_html_open(request->html, "form", "method", "get", "action", action, NULL);
-    dw_form_choice(request, "kind", _("What"), words, values, count, "", _("A single table is given as CSV."));
-    dw_form_button(request, _("Give it as a file"));
-    dw_html_close(request->html, "form");
+    dw_html_open(page->html, "form", "method", "get", "action", action, NULL);
+    dw_form_choice(page, "kind", _("What"), words, values, count, "", _("A single table is given as CSV."));
+    dw_form_button(page, _("Give it as a file"));
+    dw_html_close(page->html, "form");
 }
 
 static DwAnswer show_data(DwWebRequest *request)
@@ -112,13 +112,14 @@ static DwAnswer show_data(DwWebRequest *request)
     if (!load(request, &customer, &answer))
         return answer;
     char *base = dw_text_format("/customer/%lld", (long long)customer.record.id);
-    char *page = dw_text_format("/book/customer/%lld", (long long)customer.record.id);
+    char *place = dw_text_format("/book/customer/%lld", (long long)customer.record.id);
     char *export = dw_text_format("%s/export", base), *erase = dw_text_format("%s/erase", base);
-    DwHtml *html = dw_page_begin(request, &(DwPage){.title = _("Data"), .style = "job.css", .room = DW_ROOM_BOOK});
-    dw_html_element(html, "a", customer.name, "href", page, "class", "back", NULL);
+    DwPage *page = dw_page_begin(request, &(DwPageHead){.title = _("Data"), .style = "job.css", .room = DW_ROOM_BOOK});
+    DwHtml *html = page->html;
+    dw_html_element(html, "a", customer.name, "href", place, "class", "back", NULL);
     dw_html_element(html, "h1", _("What the book holds of this person"), NULL);
     dw_html_element(html, "p", _("All that names this person, their decks, jobs, papers and measurements."), NULL);
-    write_giving(request, export);
+    write_giving(page, export);
     dw_html_element(html, "h2", _("Erase"), NULL);
     dw_html_element(
         html, "p",
@@ -127,9 +128,9 @@ static DwAnswer show_data(DwWebRequest *request)
           "before still hold the data. This cannot be undone."),
         NULL);
     dw_html_element(html, "a", _("Erase this person …"), "href", erase, "class", "button second", NULL);
-    answer = dw_page_end(request);
+    answer = dw_page_end(page);
     free(base);
-    free(page);
+    free(place);
     free(export);
     free(erase);
     dw_record_clear(&customer.record);
@@ -144,19 +145,20 @@ static DwAnswer ask_erasure(DwWebRequest *request)
         return answer;
     char *data = dw_text_format("/customer/%lld/data", (long long)customer.record.id);
     char *action = dw_text_format("/customer/%lld/erase", (long long)customer.record.id);
-    DwHtml *html = dw_page_begin(request, &(DwPage){.title = _("Erase"), .style = "job.css", .room = DW_ROOM_BOOK});
+    DwPage *page = dw_page_begin(request, &(DwPageHead){.title = _("Erase"), .style = "job.css", .room = DW_ROOM_BOOK});
+    DwHtml *html = page->html;
     dw_html_open(html, "h1", NULL);
     dw_html_format(html, _("Erase %s?"), customer.name);
     dw_html_close(html, "h1");
-    dw_page_caution(request, _("What is erased cannot be brought back, not by the journal either."));
-    dw_form_begin(request, action, false);
-    dw_form_text(request, "name", _("Type the name to be sure"), "", "text", NULL);
+    dw_page_caution(page, _("What is erased cannot be brought back, not by the journal either."));
+    dw_form_begin(page, action, false);
+    dw_form_text(page, "name", _("Type the name to be sure"), "", "text", NULL);
     dw_html_open(html, "div", "class", "acts", NULL);
     dw_html_element(html, "button", _("Erase for good"), "type", "submit", "class", "danger", NULL);
     dw_html_element(html, "a", _("Leave it"), "href", data, "class", "button second", NULL);
     dw_html_close(html, "div");
-    dw_form_end(request);
-    answer = dw_page_end(request);
+    dw_form_end(page);
+    answer = dw_page_end(page);
     free(data);
     free(action);
     dw_record_clear(&customer.record);
@@ -165,7 +167,9 @@ static DwAnswer ask_erasure(DwWebRequest *request)
 
 static DwAnswer show_erased(DwWebRequest *request, const DwErasure *erasure)
 {
-    DwHtml *html = dw_page_begin(request, &(DwPage){.title = _("Erased"), .style = "job.css", .room = DW_ROOM_BOOK});
+    DwPage *page =
+        dw_page_begin(request, &(DwPageHead){.title = _("Erased"), .style = "job.css", .room = DW_ROOM_BOOK});
+    DwHtml *html = page->html;
     dw_html_element(html, "h1", _("Erased"), NULL);
     dw_html_open(html, "p", NULL);
     dw_html_format(
@@ -179,8 +183,8 @@ static DwAnswer show_erased(DwWebRequest *request, const DwErasure *erasure)
                        erasure->invoices, erasure->keep_until);
         dw_html_close(html, "p");
     }
-    dw_page_link(request, "/book/customer", _("To the customers"));
-    return dw_page_end(request);
+    dw_page_link(page, "/book/customer", _("To the customers"));
+    return dw_page_end(page);
 }
 
 static DwAnswer erase(DwWebRequest *request)

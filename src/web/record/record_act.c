@@ -126,21 +126,22 @@ static DwAnswer ask_removal(DwWebRequest *request, const DwRecord *record, const
 {
     char *title = dw_entry_title(request->book, record);
     char *action = dw_text_format("/record/%s/%lld/remove", record->entity->name, (long long)record->id);
-    DwHtml *html = dw_page_begin(request, &(DwPage){.title = _("Remove"), .room = DW_ROOM_BOOK});
+    DwPage *page = dw_page_begin(request, &(DwPageHead){.title = _("Remove"), .room = DW_ROOM_BOOK});
+    DwHtml *html = page->html;
     dw_html_open(html, "h1", NULL);
     dw_html_format(html, _("Remove %s?"), title);
     dw_html_close(html, "h1");
     dw_html_element(html, "p", _("This cannot be undone: what a person said or wrote goes out of the journal too."),
                     "class", "lead", NULL);
-    dw_form_begin(request, action, false);
+    dw_form_begin(page, action, false);
     dw_html_void(html, "input", "type", "hidden", "name", "sure", "value", "yes", NULL);
     dw_html_void(html, "input", "type", "hidden", "name", "back", "value", place, NULL);
     dw_html_open(html, "div", "class", "acts", NULL);
     dw_html_element(html, "button", _("Remove for good"), "type", "submit", "class", "danger", NULL);
     dw_html_element(html, "a", _("Leave it"), "href", place, "class", "button second", NULL);
     dw_html_close(html, "div");
-    dw_form_end(request);
-    DwAnswer answer = dw_page_end(request);
+    dw_form_end(page);
+    DwAnswer answer = dw_page_end(page);
     free(title);
     free(action);
     return answer;

@@ -31,7 +31,7 @@ static char *label_of(const DwWebRequest *request, const DwField *field)
     return whole;
 }
 
-static void write_choice(DwWebRequest *request, const DwField *field, const char *value)
+static void write_choice(DwPage *page, const DwField *field, const char *value)
 {
     const char *shown[64];
     char *words[64];
@@ -43,7 +43,7 @@ static void write_choice(DwWebRequest *request, const DwField *field, const char
         shown[count] = dw_words(words[count]);
         count++;
     }
-    dw_form_choice(request, field->key, dw_words(field->label), shown, (const char *const *)words, count, value,
+    dw_form_choice(page, field->key, dw_words(field->label), shown, (const char *const *)words, count, value,
                    field->help ? dw_words(field->help) : NULL);
     for (size_t i = 0; i <= count && i < 64; i++)
         free(words[i]);
@@ -59,7 +59,7 @@ static DwStatus candidates(DwWebRequest *request, const DwRecord *record, const 
     return dw_record_list(request->book, entity, id ? "job_id" : NULL, id, found, NULL);
 }
 
-static void write_options(DwWebRequest *request, const DwField *field, const DwRecords *found, const char *value)
+static void write_options(DwPage *page, const DwField *field, const DwRecords *found, const char *value)
 {
     size_t count = found->count + 1;
     char **words = dw_memory_new(count, sizeof *words), **values = dw_memory_new(count, sizeof *values);
@@ -67,10 +67,10 @@ static void write_options(DwWebRequest *request, const DwField *field, const DwR
     values[0] = dw_memory_text("");
     for (size_t i = 0; i < found->count; i++) {
         const DwRecord *record = dw_records_at(found, i);
-        words[i + 1] = dw_entry_title(request->book, record);
+        words[i + 1] = dw_entry_title(page->request->book, record);
         values[i + 1] = dw_text_format("%lld", (long long)record->id);
     }
-    dw_form_choice(request, field->key, dw_words(field->label), (const char *const *)words, (const char *const *)values,
+    dw_form_choice(page, field->key, dw_words(field->label), (const char *const *)words, (const char *const *)values,
                    count, value, field->help ? dw_words(field->help) : NULL);
     for (size_t i = 0; i < count; i++) {
         free(words[i]);
@@ -80,59 +80,59 @@ static void write_options(DwWebRequest *request, const DwField *field, const DwR
     free(values);
 }
 
-static void write_reference(DwWebRequest *request, const DwRecord *record, const DwField *field, const char *value)
+static void write_reference(DwPage *page, const DwRecord *record, const DwField *field, const char *value)
 {
     DwRecords found = {0};
-    if (candidates(request, record, field, &found) == DW_OK && found.count <= MOST_CHOICES)
-        write_options(request, field, &found, value);
+    if (candidates(page->request, record, field, &found) == DW_OK && found.count <= MOST_CHOICES)
+        write_options(page, field, &found, value);
     else
-        dw_form_text(request, field->key, dw_words(field->label), value, "text",
+        dw_form_text(page, field->key, dw_words(field->label), value, "text",
                      _("Its number in the book, as its page shows it."));
     dw_records_clear(&found);
 }
 
-static void write_moment(DwWebRequest *request, const DwField *field, const char *value)
+static void write_moment(DwPage *page, const DwField *field, const char *value)
 {
     char clock[DW_CLOCK_SIZE];
     dw_moment_clock(value, clock);
-    dw_form_text(request, field->key, dw_words(field->label), clock, "datetime-local",
+    dw_form_text(page, field->key, dw_words(field->label), clock, "datetime-local",
                  field->help ? dw_words(field->help) : NULL);
 }
 
-void dw_record_control(DwWebRequest *request, const DwRecord *record, const DwField *field)
+void dw_record_control(DwPage *page, const DwRecord *record, const DwField *field)
 {
-    char *value = dw_record_text(request->book, record, field), *label = label_of(request, field);
+    char *value = dw_record_text(page->request->book, record, field), *label = label_of(page->request, field);
     const char *help = field->help ? dw_words(field->help) : NULL;
     switch (field->kind) {
     case DW_FIELD_TEXT:
     case DW_FIELD_PATH:
         if (field->lines)
-            dw_form_area(request, field->key, label, value, help);
+            dw_form_area(page, field->key, label, value, help);
         else
-            dw_form_text(request, field->key, label, value, "text", help);
+            dw_form_text(page, field->key, label, value, "text", help);
         break;
     case DW_FIELD_INTEGER:
-        dw_form_text(request, field->key, label, strcmp(value, "0") == 0 ? "" : value, "text", help);
+        dw_form_text(page, field->key, label, strcmp(value, "0") == 0 ? "" : value, "text", help);
         break;
     case DW_FIELD_REAL:
     case DW_FIELD_AMOUNT:
     case DW_FIELD_RATE:
-        dw_form_text(request, field->key, label, value, "text", help);
+        dw_form_text(page, field->key, label, value, "text", help);
         break;
     case DW_FIELD_YES:
-        dw_form_tick(request, field->key, label, strcmp(value, "yes") == 0);
+        dw_form_tick(page, field->key, label, strcmp(value, "yes") == 0);
         break;
     case DW_FIELD_CHOICE:
-        write_choice(request, field, value);
+        write_choice(page, field, value);
         break;
     case DW_FIELD_DATE:
-        dw_form_text(request, field->key, label, value, "date", help);
+        dw_form_text(page, field->key, label, value, "date", help);
         break;
     case DW_FIELD_MOMENT:
-        write_moment(request, field, value);
+        write_moment(page, field, value);
         break;
     case DW_FIELD_REFERENCE:
-        write_reference(request, record, field, value);
+        write_reference(page, record, field, value);
         break;
     }
     free(value);

@@ -26,56 +26,56 @@ static const DwField *next_field(const DwEntity *entity, const char **keys)
     return field;
 }
 
-static void write_fields(DwWebRequest *request, const DwRecord *record, const char *keys,
+static void write_fields(DwPage *page, const DwRecord *record, const char *keys,
                          bool (*shown)(const DwEntity *, const DwField *), const char *but)
 {
     const DwEntity *entity = record->entity;
-    dw_html_open(request->html, "div", "class", "fields", NULL);
+    dw_html_open(page->html, "div", "class", "fields", NULL);
     if (keys) {
         const DwField *field;
         while ((field = next_field(entity, &keys)))
-            dw_record_control(request, record, field);
+            dw_record_control(page, record, field);
     } else
         for (size_t i = 0; i < entity->field_count; i++)
             if (shown(entity, &entity->fields[i]) && (!but || strcmp(but, entity->fields[i].key) != 0))
-                dw_record_control(request, record, &entity->fields[i]);
-    dw_html_close(request->html, "div");
+                dw_record_control(page, record, &entity->fields[i]);
+    dw_html_close(page->html, "div");
 }
 
 // The page that the form stands on, to which its act goes back.
-static void write_back(DwWebRequest *request)
+static void write_back(DwPage *page)
 {
-    dw_html_void(request->html, "input", "type", "hidden", "name", "back", "value", request->page, NULL);
+    dw_html_void(page->html, "input", "type", "hidden", "name", "back", "value", page->request->path, NULL);
 }
 
-void dw_record_form_change(DwWebRequest *request, const DwRecord *record, const char *keys)
+void dw_record_form_change(DwPage *page, const DwRecord *record, const char *keys)
 {
     char *action = dw_text_format("/record/%s/%lld", record->entity->name, (long long)record->id);
     char *revision = dw_text_format("%lld", (long long)record->revision);
-    dw_form_begin(request, action, true);
-    dw_html_void(request->html, "input", "type", "hidden", "name", "revision", "value", revision, NULL);
-    write_back(request);
-    write_fields(request, record, keys, dw_entry_is_changed, NULL);
-    dw_form_button(request, _("Keep"));
-    dw_form_end(request);
+    dw_form_begin(page, action, true);
+    dw_html_void(page->html, "input", "type", "hidden", "name", "revision", "value", revision, NULL);
+    write_back(page);
+    write_fields(page, record, keys, dw_entry_is_changed, NULL);
+    dw_form_button(page, _("Keep"));
+    dw_form_end(page);
     free(action);
     free(revision);
 }
 
-void dw_record_form_add(DwWebRequest *request, const DwRecord *record, const char *reference, int64_t id,
-                        const char *keys, const char *button)
+void dw_record_form_add(DwPage *page, const DwRecord *record, const char *reference, int64_t id, const char *keys,
+                        const char *button)
 {
     char *action = dw_text_format("/record/%s", record->entity->name);
-    dw_form_begin(request, action, false);
+    dw_form_begin(page, action, false);
     if (reference) {
         char *text = dw_text_format("%lld", (long long)id);
-        dw_html_void(request->html, "input", "type", "hidden", "name", reference, "value", text, NULL);
-        write_back(request);
+        dw_html_void(page->html, "input", "type", "hidden", "name", reference, "value", text, NULL);
+        write_back(page);
         free(text);
     }
-    write_fields(request, record, keys, dw_entry_is_given, reference);
-    dw_form_button(request, button);
-    dw_form_end(request);
+    write_fields(page, record, keys, dw_entry_is_given, reference);
+    dw_form_button(page, button);
+    dw_form_end(page);
     free(action);
 }
 
@@ -87,16 +87,16 @@ static void hang(DwRecord *record, const char *key, int64_t id)
         *(int64_t *)((char *)record + field->offset) = id;
 }
 
-void dw_record_form_fold(DwWebRequest *request, const DwEntity *entity, const char *reference, int64_t id,
-                         const char *keys, const char *words)
+void dw_record_form_fold(DwPage *page, const DwEntity *entity, const char *reference, int64_t id, const char *keys,
+                         const char *words)
 {
     DwRecord *record = dw_memory_new(1, entity->size);
     dw_record_init(record, entity);
     hang(record, reference, id);
-    dw_html_open(request->html, "details", "class", "add", NULL);
-    dw_html_element(request->html, "summary", words, NULL);
-    dw_record_form_add(request, record, reference, id, keys, _("Add"));
-    dw_html_close(request->html, "details");
+    dw_html_open(page->html, "details", "class", "add", NULL);
+    dw_html_element(page->html, "summary", words, NULL);
+    dw_record_form_add(page, record, reference, id, keys, _("Add"));
+    dw_html_close(page->html, "details");
     dw_record_clear(record);
     free(record);
 }
@@ -115,20 +115,20 @@ static bool says_something(const DwField *field, const char *words)
 }
 
 // A verdict by its mark, all else in words.
-static void write_value(DwWebRequest *request, const DwRecord *record, const DwField *field, const char *words)
+static void write_value(DwPage *page, const DwRecord *record, const DwField *field, const char *words)
 {
-    dw_html_open(request->html, "span", "class", "value", NULL);
+    dw_html_open(page->html, "span", "class", "value", NULL);
     if (strcmp(field->key, "grade") == 0)
-        dw_page_verdict(request, (DwVerdict) * (const int *)((const char *)record + field->offset));
+        dw_page_verdict(page, (DwVerdict) * (const int *)((const char *)record + field->offset));
     else {
-        dw_html_element(request->html, "span", dw_words(field->label), "class", "quiet", NULL);
-        dw_html_text(request->html, " ");
-        dw_html_text(request->html, words);
+        dw_html_element(page->html, "span", dw_words(field->label), "class", "quiet", NULL);
+        dw_html_text(page->html, " ");
+        dw_html_text(page->html, words);
     }
-    dw_html_close(request->html, "span");
+    dw_html_close(page->html, "span");
 }
 
-void dw_record_form_columns(DwWebRequest *request, const DwRecord *record, const char *columns)
+void dw_record_form_columns(DwPage *page, const DwRecord *record, const char *columns)
 {
     const DwEntity *entity = record->entity;
     size_t i = 0;
@@ -139,9 +139,9 @@ void dw_record_form_columns(DwWebRequest *request, const DwRecord *record, const
         if (!field)
             break;
         bool hanging = !columns && field->kind == DW_FIELD_REFERENCE && field->required;
-        char *words = dw_record_form_words(request, record, field);
+        char *words = dw_record_form_words(page->request, record, field);
         if (!hanging && says_something(field, words))
-            write_value(request, record, field, words);
+            write_value(page, record, field, words);
         free(words);
     }
 }
@@ -154,71 +154,71 @@ static bool changes_at_all(const DwEntity *entity)
     return false;
 }
 
-static void write_removal(DwWebRequest *request, const DwRecord *record, bool back)
+static void write_removal(DwPage *page, const DwRecord *record, bool back)
 {
     char *action = dw_text_format("/record/%s/%lld/remove", record->entity->name, (long long)record->id);
-    dw_form_begin(request, action, false);
+    dw_form_begin(page, action, false);
     if (back)
-        write_back(request);
-    dw_html_element(request->html, "button", _("Remove"), "type", "submit", "class", "danger", NULL);
-    dw_form_end(request);
+        write_back(page);
+    dw_html_element(page->html, "button", _("Remove"), "type", "submit", "class", "danger", NULL);
+    dw_form_end(page);
     free(action);
 }
 
 // CLOSED is the page without the open form, or NULL.
-static void write_acts(DwWebRequest *request, const DwRecord *record, const char *closed)
+static void write_acts(DwPage *page, const DwRecord *record, const char *closed)
 {
     char *history = dw_text_format("/journal/%s/%lld", record->entity->name, (long long)record->id);
-    dw_html_open(request->html, "div", "class", "acts", NULL);
+    dw_html_open(page->html, "div", "class", "acts", NULL);
     if (dw_entry_is_removed(record->entity))
-        write_removal(request, record, closed != NULL);
-    dw_html_element(request->html, "a", _("Its journal"), "href", history, "class", "button second", NULL);
+        write_removal(page, record, closed != NULL);
+    dw_html_element(page->html, "a", _("Its journal"), "href", history, "class", "button second", NULL);
     if (closed)
-        dw_html_element(request->html, "a", _("Close"), "href", closed, "class", "button second", NULL);
-    dw_html_close(request->html, "div");
+        dw_html_element(page->html, "a", _("Close"), "href", closed, "class", "button second", NULL);
+    dw_html_close(page->html, "div");
     free(history);
 }
 
-void dw_record_form_acts(DwWebRequest *request, const DwRecord *record)
+void dw_record_form_acts(DwPage *page, const DwRecord *record)
 {
-    write_acts(request, record, NULL);
+    write_acts(page, record, NULL);
 }
 
-void dw_record_form_links(DwWebRequest *request, const DwRecords *records)
+void dw_record_form_links(DwPage *page, const DwRecords *records)
 {
     if (records->count == 0)
         return;
-    dw_html_open(request->html, "ul", "class", "cards", NULL);
+    dw_html_open(page->html, "ul", "class", "cards", NULL);
     for (size_t i = 0; i < records->count; i++) {
         const DwRecord *record = dw_records_at(records, i);
-        char *title = dw_entry_title(request->book, record), *place = dw_record_form_place(request, record);
-        dw_html_open(request->html, "li", NULL);
-        dw_html_element(request->html, "a", title, "href", place, "class", "card", NULL);
-        dw_html_close(request->html, "li");
+        char *title = dw_entry_title(page->request->book, record), *place = dw_record_form_place(page->request, record);
+        dw_html_open(page->html, "li", NULL);
+        dw_html_element(page->html, "a", title, "href", place, "class", "card", NULL);
+        dw_html_close(page->html, "li");
         free(title);
         free(place);
     }
-    dw_html_close(request->html, "ul");
+    dw_html_close(page->html, "ul");
 }
 
-static void write_row(DwWebRequest *request, const DwRecord *record, const char *columns, bool open, const char *path)
+static void write_row(DwPage *page, const DwRecord *record, const char *columns, bool open, const char *path)
 {
-    DwHtml *html = request->html;
-    char *title = dw_entry_title(request->book, record);
+    DwHtml *html = page->html;
+    char *title = dw_entry_title(page->request->book, record);
     char *id = dw_text_format("%s-%lld", record->entity->name, (long long)record->id);
     dw_html_open(html, "li", "class", open ? "entry open" : "entry", "id", id, NULL);
     dw_html_open(html, "div", "class", "said", NULL);
     dw_html_element(html, "strong", title, NULL);
     if (!open) {
         dw_html_open(html, "span", "class", "values", NULL);
-        dw_record_form_columns(request, record, columns);
+        dw_record_form_columns(page, record, columns);
         dw_html_close(html, "span");
     }
     dw_html_close(html, "div");
     if (open) {
         char *closed = dw_text_format("%s#%s", path, id);
-        dw_record_form_change(request, record, NULL);
-        write_acts(request, record, closed);
+        dw_record_form_change(page, record, NULL);
+        write_acts(page, record, closed);
         free(closed);
     } else if (path && (changes_at_all(record->entity) || dw_entry_is_removed(record->entity))) {
         char *link = dw_text_format("%s?open=%s#%s", path, id, id);
@@ -232,17 +232,16 @@ static void write_row(DwWebRequest *request, const DwRecord *record, const char 
     free(id);
 }
 
-void dw_record_form_list(DwWebRequest *request, const DwRecords *records, const char *columns, int64_t open,
-                         const char *path)
+void dw_record_form_list(DwPage *page, const DwRecords *records, const char *columns, int64_t open, const char *path)
 {
     if (records->count == 0)
         return;
-    dw_html_open(request->html, "ul", "class", "entries", NULL);
+    dw_html_open(page->html, "ul", "class", "entries", NULL);
     for (size_t i = 0; i < records->count; i++) {
         const DwRecord *record = dw_records_at(records, i);
-        write_row(request, record, columns, record->id == open, path);
+        write_row(page, record, columns, record->id == open, path);
     }
-    dw_html_close(request->html, "ul");
+    dw_html_close(page->html, "ul");
 }
 
 // What was sent for FIELD in the book's own form; NULL when it stands as it was. The caller frees it.

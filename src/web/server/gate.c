@@ -277,7 +277,7 @@ static char *wrong_with_post(DwWebRequest *request, unsigned *status)
 // Whoever is not known is shown the door, and comes back to where it wanted to go.
 static DwAnswer send_to_door(DwWebRequest *request)
 {
-    const char *path = request->page;
+    const char *path = request->path;
     if (is_post(request) || dw_request_by_script(request))
         return dw_answer_refusal(401, _("This device is not known to the shop. Nothing was changed."));
     if (path && strcmp(path, "/") != 0 && dw_gate_is_page(request, path))
@@ -411,7 +411,7 @@ void dw_gate_answer(DwServer *server, const DwWebRoute *route, DwIncoming *incom
 {
     static const char strange[] = "The bench is not known by this name. Use its number, or start it with name=HOST.\n";
     DwWebRequest request = {
-        .server = server, .site = server->site, .incoming = incoming, .page = incoming->path, .secure = server->secure};
+        .server = server, .site = server->site, .incoming = incoming, .path = incoming->path, .secure = server->secure};
     dw_watch_allow(server->watch, incoming); // it came whole
     if (dw_host_is_ours(server, header(incoming, "Host")))
         *answer = answer_ours(&request, route);

@@ -12,28 +12,23 @@
 typedef struct DwIncoming DwIncoming;
 typedef struct DwServer DwServer;
 typedef struct DwSite DwSite;
-typedef struct DwHtml DwHtml;
 
 typedef struct {
     DwServer *server;
     const DwSite *site;
     DwBook *book; // lent for this request; its actor is the device's name
     DwIncoming *incoming;
-    const char *page;       // the path that was asked for
+    const char *path;       // the path that was asked for
     char device[80];        // its name for the journal
     char token[65];         // the session's, "" without one
     bool new_token;         // the device is given the token with the answer
     unsigned token_seconds; // it keeps it for; 0 is until the browser ends
     char form_token[65];    // what a form must bring back (access.h)
-    char once[33];          // what makes each act of this page's forms one (once.h); "" until a form is written
     bool known;             // has shown who it is, or sits at this computer
     bool local;             // sits at this computer
     int64_t device_id;      // of a paired device in the book, else 0
     bool secure;            // it came by TLS
     bool large_type;        // the bench theme
-    DwHtml *html;           // of the page being written, or NULL
-    unsigned fields;        // in it so far, for their ids
-    unsigned status;        // the page's
 } DwWebRequest;
 
 // A part of the path ("number" of "/job/:number"), a value after '?' or a field

@@ -15,14 +15,14 @@
 #include <time.h>
 
 // When the backup in FOLDER was last written, and its size.
-static void write_last(DwWebRequest *request, const char *folder)
+static void write_last(DwPage *page, const char *folder)
 {
-    DwHtml *html = request->html;
+    DwHtml *html = page->html;
     char *path = dw_text_format("%s/backup.sqlite", folder), when[40];
     struct stat file;
     struct tm parts;
     dw_html_open(html, "dl", "class", "facts", NULL);
-    if (request->local) {
+    if (page->request->local) {
         dw_html_element(html, "dt", _("Folder"), NULL);
         dw_html_element(html, "dd", folder, "class", "address", NULL);
     }
@@ -36,36 +36,38 @@ static void write_last(DwWebRequest *request, const char *folder)
     free(path);
 }
 
-static void write_folder_form(DwWebRequest *request, const char *folder)
+static void write_folder_form(DwPage *page, const char *folder)
 {
     const DwField *field = &dw_settings_find("backup.folder")->field;
-    if (!request->local) {
-        dw_html_element(request->html, "p", _("The folder is chosen at the bench computer itself."), "class", "quiet",
+    if (!page->request->local) {
+        dw_html_element(page->html, "p", _("The folder is chosen at the bench computer itself."), "class", "quiet",
                         NULL);
         return;
     }
-    dw_form_begin(request, "/shop/settings/backup.folder", false);
-    dw_form_text(request, "value", dw_words(field->label), folder, "text", dw_words(field->help));
-    dw_html_element(request->html, "button", _("Keep the folder"), "type", "submit", "class", "second", NULL);
-    dw_form_end(request);
+    dw_form_begin(page, "/shop/settings/backup.folder", false);
+    dw_form_text(page, "value", dw_words(field->label), folder, "text", dw_words(field->help));
+    dw_html_element(page->html, "button", _("Keep the folder"), "type", "submit", "class", "second", NULL);
+    dw_form_end(page);
 }
 
-static void write_check_form(DwWebRequest *request)
+static void write_check_form(DwPage *page)
 {
-    dw_html_element(request->html, "h2", _("Check the book"), NULL);
+    dw_html_element(page->html, "h2", _("Check the book"), NULL);
     dw_html_element(
-        request->html, "p",
+        page->html, "p",
         _("Looks whether the file is sound, the entries agree with each other, and each attachment is there."), NULL);
-    dw_form_begin(request, "/shop/check", false);
-    dw_form_tick(request, "thorough", _("Read every attachment too, which takes longer"), false);
-    dw_form_button(request, _("Check the book"));
-    dw_form_end(request);
+    dw_form_begin(page, "/shop/check", false);
+    dw_form_tick(page, "thorough", _("Read every attachment too, which takes longer"), false);
+    dw_form_button(page, _("Check the book"));
+    dw_form_end(page);
 }
 
 static DwAnswer show_backup(DwWebRequest *request)
 {
     char *folder = dw_settings_text(request->book, "backup.folder");
-    DwHtml *html = dw_page_begin(request, &(DwPage){.title = _("Backup"), .room = DW_ROOM_SHOP, .style = "shop.css"});
+    DwPage *page =
+        dw_page_begin(request, &(DwPageHead){.title = _("Backup"), .room = DW_ROOM_SHOP, .style = "shop.css"});
+    DwHtml *html = page->html;
     dw_html_element(html, "h1", _("Backup"), NULL);
     dw_html_element(
         html, "p",
@@ -73,30 +75,30 @@ static DwAnswer show_backup(DwWebRequest *request)
           "on a disk that is not in this computer, and now and then one out of the house."),
         NULL);
     if (*folder) {
-        write_last(request, folder);
-        dw_form_begin(request, "/shop/backup", false);
-        dw_form_button(request, _("Make a backup now"));
-        dw_form_end(request);
+        write_last(page, folder);
+        dw_form_begin(page, "/shop/backup", false);
+        dw_form_button(page, _("Make a backup now"));
+        dw_form_end(page);
     } else
-        dw_page_remark(request, _("No folder is chosen yet."));
-    write_folder_form(request, folder);
+        dw_page_remark(page, _("No folder is chosen yet."));
+    write_folder_form(page, folder);
     dw_html_open(html, "p", "class", "quiet", NULL);
     dw_html_text(html, _("The way back, in a terminal and with the bench ended:"));
     dw_html_text(html, " ");
     dw_html_element(html, "code", "deckwright book restore FOLDER", NULL);
     dw_html_close(html, "p");
-    write_check_form(request);
-    DwAnswer answer = dw_page_end(request);
+    write_check_form(page);
+    DwAnswer answer = dw_page_end(page);
     free(folder);
     return answer;
 }
 
-static void write_problems(DwWebRequest *request, const DwProblems *problems)
+static void write_problems(DwPage *page, const DwProblems *problems)
 {
-    DwHtml *html = request->html;
+    DwHtml *html = page->html;
     dw_html_open(html, "ul", NULL);
     for (size_t i = 0; i < problems->count; i++) {
-        char *words = dw_veil(request, problems->lines[i]);
+        char *words = dw_veil(page->request, problems->lines[i]);
         dw_html_element(html, "li", words, NULL);
         free(words);
     }
@@ -106,14 +108,15 @@ static void write_problems(DwWebRequest *request, const DwProblems *problems)
 // The backup is made, but not of everything.
 static DwAnswer show_missing(DwWebRequest *request, const DwProblems *problems)
 {
-    DwHtml *html = dw_page_begin(request, &(DwPage){.title = _("Backup"), .room = DW_ROOM_SHOP});
+    DwPage *page = dw_page_begin(request, &(DwPageHead){.title = _("Backup"), .room = DW_ROOM_SHOP});
+    DwHtml *html = page->html;
     dw_html_element(html, "h1", _("Backup"), NULL);
-    dw_page_caution(request,
+    dw_page_caution(page,
                     _("The backup is made, but these attachments are not in it as they were put into the book. An "
                       "earlier backup may have them."));
-    write_problems(request, problems);
-    dw_page_link(request, "/shop/backup", _("To the backup"));
-    return dw_page_end(request);
+    write_problems(page, problems);
+    dw_page_link(page, "/shop/backup", _("To the backup"));
+    return dw_page_end(page);
 }
 
 static DwAnswer make_backup(DwWebRequest *request)
@@ -147,12 +150,13 @@ static DwAnswer check(DwWebRequest *request)
     DwStatus status = dw_check_book(request->book, thorough, &report, &message);
     if (status != DW_OK)
         return dw_answer_trouble(status, &message);
-    DwHtml *html = dw_page_begin(request, &(DwPage){.title = _("The book's check"), .room = DW_ROOM_SHOP});
+    DwPage *page = dw_page_begin(request, &(DwPageHead){.title = _("The book's check"), .room = DW_ROOM_SHOP});
+    DwHtml *html = page->html;
     dw_html_element(html, "h1", _("The book's check"), NULL);
     if (report.problems.count) {
-        write_problems(request, &report.problems);
+        write_problems(page, &report.problems);
         dw_page_caution(
-            request, _("Make no backup over an earlier one until this is understood: the earlier one may be better."));
+            page, _("Make no backup over an earlier one until this is understood: the earlier one may be better."));
     } else
         dw_html_element(html, "p", _("All is well."), "class", "lead", NULL);
     dw_html_open(html, "p", "class", "quiet", NULL);
@@ -160,8 +164,8 @@ static DwAnswer check(DwWebRequest *request)
                    report.attachments);
     dw_html_close(html, "p");
     dw_check_report_clear(&report);
-    dw_page_link(request, "/shop/backup", _("To the backup"));
-    return dw_page_end(request);
+    dw_page_link(page, "/shop/backup", _("To the backup"));
+    return dw_page_end(page);
 }
 
 const DwWebRoute dw_routes_backup[] = {

@@ -20,11 +20,11 @@ static char *minute(const char *moment)
     return moment ? dw_text_format("%.10s %.5s UTC", moment, moment + 11) : dw_text_format("%s", _("not yet"));
 }
 
-static void write_device(DwWebRequest *request, const DwDevice *device)
+static void write_device(DwPage *page, const DwDevice *device)
 {
-    DwHtml *html = request->html;
+    DwHtml *html = page->html;
     char *paired = minute(device->paired_at), *seen = minute(device->last_seen_at), action[64];
-    bool here = device->record.id == request->device_id;
+    bool here = device->record.id == page->request->device_id;
     snprintf(action, sizeof action, "/shop/devices/%lld/revoke", (long long)device->record.id);
     dw_html_open(html, "li", "class", "card device", NULL);
     dw_html_open(html, "h2", NULL);
@@ -35,14 +35,14 @@ static void write_device(DwWebRequest *request, const DwDevice *device)
     dw_html_open(html, "p", "class", "quiet number", NULL);
     dw_html_format(html, _("Paired %s, last seen %s"), paired, seen);
     dw_html_close(html, "p");
-    dw_form_begin(request, here ? "/leave" : action, false);
+    dw_form_begin(page, here ? "/leave" : action, false);
     dw_html_open(html, "button", "type", "submit", "class", "danger", NULL);
     if (here)
         dw_html_text(html, _("Leave the shop"));
     else
         dw_html_format(html, _("Send %s away"), device->name);
     dw_html_close(html, "button");
-    dw_form_end(request);
+    dw_form_end(page);
     dw_html_close(html, "li");
     free(paired);
     free(seen);
@@ -55,8 +55,9 @@ static DwAnswer show_devices(DwWebRequest *request)
     DwStatus status = dw_device_list(request->book, &devices, &message);
     if (status != DW_OK)
         return dw_answer_trouble(status, &message);
-    DwHtml *html =
-        dw_page_begin(request, &(DwPage){.title = _("Paired devices"), .room = DW_ROOM_SHOP, .style = "shop.css"});
+    DwPage *page =
+        dw_page_begin(request, &(DwPageHead){.title = _("Paired devices"), .room = DW_ROOM_SHOP, .style = "shop.css"});
+    DwHtml *html = page->html;
     dw_html_element(html, "h1", _("Paired devices"), NULL);
     dw_html_element(
         html, "p",
@@ -65,17 +66,17 @@ static DwAnswer show_devices(DwWebRequest *request)
         NULL);
     dw_html_open(html, "ul", "class", "cards", NULL);
     for (size_t i = 0; i < devices.count; i++)
-        write_device(request, (const DwDevice *)(const void *)dw_records_at(&devices, i));
+        write_device(page, (const DwDevice *)(const void *)dw_records_at(&devices, i));
     dw_html_close(html, "ul");
     if (devices.count == 0)
         dw_html_element(html, "p", _("None is paired: only the bench computer itself comes in."), "class", "lead",
                         NULL);
     dw_records_clear(&devices);
     dw_html_open(html, "p", "class", "acts", NULL);
-    dw_page_link(request, "/shop/pair", _("Pair a device"));
+    dw_page_link(page, "/shop/pair", _("Pair a device"));
     dw_html_element(html, "a", _("Password"), "href", "/shop/password", "class", "button second", NULL);
     dw_html_close(html, "p");
-    return dw_page_end(request);
+    return dw_page_end(page);
 }
 
 static DwAnswer send_away(DwWebRequest *request)
@@ -87,9 +88,9 @@ static DwAnswer send_away(DwWebRequest *request)
     return dw_answer_trouble(status, &message);
 }
 
-static void write_code(DwWebRequest *request, const char *address)
+static void write_code(DwPage *page, const char *address)
 {
-    DwHtml *html = request->html;
+    DwHtml *html = page->html;
     DwCode *code = dw_code_new(address);
     if (code) {
         char *path = dw_code_path(code), box[32];
@@ -109,14 +110,14 @@ static void write_code(DwWebRequest *request, const char *address)
 }
 
 // What must be done before another device can reach the bench at all.
-static void write_unreachable(DwWebRequest *request)
+static void write_unreachable(DwPage *page)
 {
-    DwHtml *html = request->html;
+    DwHtml *html = page->html;
     dw_html_element(html, "p", _("The bench listens to this computer alone, so no other device can reach it yet."),
                     "class", "lead", NULL);
     dw_html_open(html, "ol", NULL);
     dw_html_open(html, "li", NULL);
-    if (dw_password_is_set(request->book))
+    if (dw_password_is_set(page->request->book))
         dw_html_text(html, _("The shop's password is set."));
     else
         dw_html_element(html, "a", _("Set the shop's password."), "href", "/shop/password", NULL);
@@ -128,7 +129,7 @@ static void write_unreachable(DwWebRequest *request)
     dw_html_close(html, "li");
     dw_html_element(html, "li", _("Open this page again and scan the code."), NULL);
     dw_html_close(html, "ol");
-    dw_page_caution(request,
+    dw_page_caution(page,
                     _("Let it listen to the shop's own network only, never to the internet. Without a certificate "
                       "of the shop whoever is in that network can read along."));
 }
@@ -138,8 +139,9 @@ static DwAnswer show_pair(DwWebRequest *request)
     const char *to = dw_request_query(request, "to");
     char code[DW_ACCESS_CODE_SIZE];
     char *place = dw_gate_outside(request);
-    DwHtml *html =
-        dw_page_begin(request, &(DwPage){.title = _("Pair a device"), .room = DW_ROOM_SHOP, .style = "shop.css"});
+    DwPage *page =
+        dw_page_begin(request, &(DwPageHead){.title = _("Pair a device"), .room = DW_ROOM_SHOP, .style = "shop.css"});
+    DwHtml *html = page->html;
     dw_html_element(html, "h1", _("Pair a device"), NULL);
     if (place) {
         dw_access_code_new(dw_gate_access(request), dw_gate_is_page(request, to) ? to : "/", code);
@@ -149,20 +151,22 @@ static DwAnswer show_pair(DwWebRequest *request)
             _("Scan this with the telephone or tablet, which must be in the shop's network. It holds for one "
               "device and ten minutes."),
             NULL);
-        write_code(request, address);
+        write_code(page, address);
         free(address);
     } else
-        write_unreachable(request);
+        write_unreachable(page);
     free(place);
     dw_html_open(html, "p", "class", "acts", NULL);
     dw_html_element(html, "a", _("Paired devices"), "href", "/shop/devices", "class", "button second", NULL);
     dw_html_close(html, "p");
-    return dw_page_end(request);
+    return dw_page_end(page);
 }
 
 static DwAnswer show_password(DwWebRequest *request)
 {
-    DwHtml *html = dw_page_begin(request, &(DwPage){.title = _("Password"), .room = DW_ROOM_SHOP, .style = "shop.css"});
+    DwPage *page =
+        dw_page_begin(request, &(DwPageHead){.title = _("Password"), .room = DW_ROOM_SHOP, .style = "shop.css"});
+    DwHtml *html = page->html;
     dw_html_element(html, "h1", _("Password"), NULL);
     dw_html_element(html, "p",
                     dw_password_is_set(request->book)
@@ -170,15 +174,15 @@ static DwAnswer show_password(DwWebRequest *request)
                             "away: do that under Paired devices.")
                         : _("The book has no password yet. One is needed before the bench may listen to the network."),
                     NULL);
-    dw_form_begin(request, "/shop/password", false);
+    dw_form_begin(page, "/shop/password", false);
     if (!request->local)
-        dw_form_text(request, "current", _("The password until now"), "", "password", NULL);
-    dw_form_text(request, "password", _("New password"), "", "password",
+        dw_form_text(page, "current", _("The password until now"), "", "password", NULL);
+    dw_form_text(page, "password", _("New password"), "", "password",
                  _("8 characters or more. A few words in a row are easy to keep in mind."));
-    dw_form_text(request, "again", _("The new password again"), "", "password", NULL);
-    dw_form_button(request, _("Keep the new password"));
-    dw_form_end(request);
-    return dw_page_end(request);
+    dw_form_text(page, "again", _("The new password again"), "", "password", NULL);
+    dw_form_button(page, _("Keep the new password"));
+    dw_form_end(page);
+    return dw_page_end(page);
 }
 
 // At this computer the book lies open anyway; elsewhere the old password is asked,

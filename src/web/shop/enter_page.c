@@ -24,22 +24,22 @@ static const char *likely_name(const DwWebRequest *request)
     return strstr(dw_request_header(request, "User-Agent"), "Mobi") ? _("Telephone") : _("Screen");
 }
 
-static void write_name_field(DwWebRequest *request)
+static void write_name_field(DwPage *page)
 {
-    const char *given = dw_request_field(request, "device");
-    dw_form_text(request, "device", _("Name of this device"), *given ? given : likely_name(request), "text",
+    const char *given = dw_request_field(page->request, "device");
+    dw_form_text(page, "device", _("Name of this device"), *given ? given : likely_name(page->request), "text",
                  _("What it does is noted under this name, and under this name it can be sent away."));
 }
 
-static void write_password_form(DwWebRequest *request, const char *to)
+static void write_password_form(DwPage *page, const char *to)
 {
-    DwHtml *html = request->html;
-    dw_form_begin(request, "/enter", false);
+    DwHtml *html = page->html;
+    dw_form_begin(page, "/enter", false);
     dw_html_void(html, "input", "type", "hidden", "name", "to", "value", to, NULL);
-    dw_form_text(request, "password", _("The shop's password"), "", "password", NULL);
-    write_name_field(request);
-    dw_form_button(request, _("Enter"));
-    dw_form_end(request);
+    dw_form_text(page, "password", _("The shop's password"), "", "password", NULL);
+    write_name_field(page);
+    dw_form_button(page, _("Enter"));
+    dw_form_end(page);
     dw_html_element(html, "p",
                     _("Or, on a screen that is in already, open Shop, Pair a device, and scan the code it shows."),
                     "class", "quiet", NULL);
@@ -50,16 +50,18 @@ static DwAnswer show_door(DwWebRequest *request)
     const char *to = wanted(request, dw_request_query(request, "to"));
     if (request->known)
         return dw_answer_go("%s", to);
-    DwHtml *html = dw_page_begin(request, &(DwPage){.title = _("Enter"), .room = DW_ROOM_NONE, .style = "shop.css"});
+    DwPage *page =
+        dw_page_begin(request, &(DwPageHead){.title = _("Enter"), .room = DW_ROOM_NONE, .style = "shop.css"});
+    DwHtml *html = page->html;
     dw_html_element(html, "h1", _("Enter the shop's bench"), NULL);
     if (dw_password_is_set(request->book))
-        write_password_form(request, to);
+        write_password_form(page, to);
     else
         dw_html_element(html, "p",
                         _("The book has no password yet. Set one at the bench computer: Shop, Password, or 'deckwright "
                           "bench password' in a terminal."),
                         NULL);
-    return dw_page_end(request);
+    return dw_page_end(page);
 }
 
 static DwAnswer refuse_password(const char *to, unsigned status, const char *words)
@@ -139,14 +141,15 @@ static DwAnswer show_pairing(DwWebRequest *request)
         return dw_answer_go("%s", target);
     char action[64];
     snprintf(action, sizeof action, "/pair/%.40s", dw_request_path(request, "code"));
-    DwHtml *html =
-        dw_page_begin(request, &(DwPage){.title = _("Pair"), .room = DW_ROOM_NONE, .plain = true, .style = "shop.css"});
+    DwPage *page = dw_page_begin(
+        request, &(DwPageHead){.title = _("Pair"), .room = DW_ROOM_NONE, .plain = true, .style = "shop.css"});
+    DwHtml *html = page->html;
     dw_html_element(html, "h1", _("Pair this device with the shop"), NULL);
-    dw_form_begin(request, action, false);
-    write_name_field(request);
-    dw_form_button(request, _("Pair this device"));
-    dw_form_end(request);
-    return dw_page_end(request);
+    dw_form_begin(page, action, false);
+    write_name_field(page);
+    dw_form_button(page, _("Pair this device"));
+    dw_form_end(page);
+    return dw_page_end(page);
 }
 
 static DwAnswer use_pairing(DwWebRequest *request)

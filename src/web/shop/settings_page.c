@@ -59,14 +59,14 @@ static const char *input_type(const DwSetting *setting)
     return is(setting, "shop.phone") ? "tel" : "text";
 }
 
-static void write_choice(DwWebRequest *request, const DwField *field, const char *value)
+static void write_choice(DwPage *page, const DwField *field, const char *value)
 {
     enum { MOST = 16 };
     char *words[MOST];
     size_t count = 0;
     while (count < MOST && (words[count] = dw_field_word(field, (int)count)) && *words[count])
         count++;
-    dw_form_choice(request, "value", dw_words(field->label), (const char *const *)words, NULL, count, value,
+    dw_form_choice(page, "value", dw_words(field->label), (const char *const *)words, NULL, count, value,
                    field->help ? dw_words(field->help) : NULL);
     for (size_t i = 0; i <= count && i < MOST; i++)
         free(words[i]);
@@ -79,95 +79,97 @@ static char *path_of(const DwSetting *setting)
 }
 
 // A browser's colour field cannot be empty, so that taking the colour away is a form of its own.
-static void write_colour(DwWebRequest *request, const DwSetting *setting, const char *value)
+static void write_colour(DwPage *page, const DwSetting *setting, const char *value)
 {
     char *path = path_of(setting);
-    dw_form_begin(request, path, true);
-    dw_form_text(request, "value", dw_words(setting->field.label), *value ? value : "#000000", "color",
+    dw_form_begin(page, path, true);
+    dw_form_text(page, "value", dw_words(setting->field.label), *value ? value : "#000000", "color",
                  *value ? _("Of the papers' headings.") : _("Of the papers' headings; none is set, they are in ink."));
-    dw_form_button(request, _("Keep"));
-    dw_form_end(request);
+    dw_form_button(page, _("Keep"));
+    dw_form_end(page);
     if (*value) {
-        dw_form_begin(request, path, false);
-        dw_html_void(request->html, "input", "type", "hidden", "name", "value", "value", "", NULL);
-        dw_html_element(request->html, "button", _("Print without colour"), "type", "submit", "class", "second", NULL);
-        dw_form_end(request);
+        dw_form_begin(page, path, false);
+        dw_html_void(page->html, "input", "type", "hidden", "name", "value", "value", "", NULL);
+        dw_html_element(page->html, "button", _("Print without colour"), "type", "submit", "class", "second", NULL);
+        dw_form_end(page);
     }
     free(path);
 }
 
-static void write_logo(DwWebRequest *request, const DwSetting *setting, const char *value)
+static void write_logo(DwPage *page, const DwSetting *setting, const char *value)
 {
-    DwHtml *html = request->html;
+    DwHtml *html = page->html;
     char id[40];
-    snprintf(id, sizeof id, "logo-%u", request->fields++);
+    snprintf(id, sizeof id, "logo-%u", page->fields++);
     if (*value)
         dw_html_void(html, "img", "src", "/shop/logo", "alt", _("The logo on the papers"), "class", "logo", NULL);
-    dw_form_begin_files(request, "/shop/logo");
+    dw_form_begin_files(page, "/shop/logo");
     dw_html_open(html, "div", "class", "field", NULL);
     dw_html_element(html, "label", dw_words(setting->field.label), "for", id, NULL);
     dw_html_void(html, "input", "type", "file", "id", id, "name", "logo", "accept", "image/png,image/jpeg", NULL);
     dw_html_element(html, "small", _("PNG or JPEG, at the head of each paper."), NULL);
     dw_html_close(html, "div");
-    dw_form_button(request, *value ? _("Send another logo") : _("Send the logo"));
-    dw_form_end(request);
+    dw_form_button(page, *value ? _("Send another logo") : _("Send the logo"));
+    dw_form_end(page);
 }
 
 // A path is neither set from another device nor shown to it.
-static void write_set_here(DwWebRequest *request, const char *label, bool set)
+static void write_set_here(DwPage *page, const char *label, bool set)
 {
-    dw_html_open(request->html, "p", "class", "quiet", NULL);
-    dw_html_format(request->html, "%s: %s", label,
+    dw_html_open(page->html, "p", "class", "quiet", NULL);
+    dw_html_format(page->html, "%s: %s", label,
                    set ? _("set at the bench computer itself.")
                        : _("not set; that is done at the bench computer itself."));
-    dw_html_close(request->html, "p");
+    dw_html_close(page->html, "p");
 }
 
-static void write_setting(DwWebRequest *request, const DwSetting *setting)
+static void write_setting(DwPage *page, const DwSetting *setting)
 {
     const DwField *field = &setting->field;
     const char *label = dw_words(field->label), *help = field->help ? dw_words(field->help) : NULL;
-    char *value = dw_settings_text(request->book, field->key), *path = path_of(setting);
+    char *value = dw_settings_text(page->request->book, field->key), *path = path_of(setting);
     if (is(setting, "shop.logo"))
-        write_logo(request, setting, value);
+        write_logo(page, setting, value);
     else if (is(setting, "shop.colour"))
-        write_colour(request, setting, value);
-    else if (field->kind == DW_FIELD_PATH && !request->local)
-        write_set_here(request, label, *value);
+        write_colour(page, setting, value);
+    else if (field->kind == DW_FIELD_PATH && !page->request->local)
+        write_set_here(page, label, *value);
     else {
-        dw_form_begin(request, path, true);
+        dw_form_begin(page, path, true);
         if (field->kind == DW_FIELD_CHOICE)
-            write_choice(request, field, value);
+            write_choice(page, field, value);
         else if (is_long(setting))
-            dw_form_area(request, "value", label, value, help);
+            dw_form_area(page, "value", label, value, help);
         else
-            dw_form_text(request, "value", label, value, input_type(setting), help);
-        dw_form_button(request, _("Keep"));
-        dw_form_end(request);
+            dw_form_text(page, "value", label, value, input_type(setting), help);
+        dw_form_button(page, _("Keep"));
+        dw_form_end(page);
     }
     free(value);
     free(path);
 }
 
-static void write_group(DwWebRequest *request, const Group *group)
+static void write_group(DwPage *page, const Group *group)
 {
     const DwSetting *setting;
-    dw_html_open(request->html, "section", "id", group->beginning, NULL);
-    dw_html_element(request->html, "h2", dw_words(group->title), NULL);
+    dw_html_open(page->html, "section", "id", group->beginning, NULL);
+    dw_html_element(page->html, "h2", dw_words(group->title), NULL);
     for (size_t i = 0; (setting = dw_settings_at(i)); i++)
         if (is_in(setting, group->beginning))
-            write_setting(request, setting);
-    dw_html_close(request->html, "section");
+            write_setting(page, setting);
+    dw_html_close(page->html, "section");
 }
 
 static DwAnswer show_settings(DwWebRequest *request)
 {
-    DwHtml *html = dw_page_begin(request, &(DwPage){.title = _("Settings"), .room = DW_ROOM_SHOP, .style = "shop.css"});
+    DwPage *page =
+        dw_page_begin(request, &(DwPageHead){.title = _("Settings"), .room = DW_ROOM_SHOP, .style = "shop.css"});
+    DwHtml *html = page->html;
     dw_html_element(html, "h1", _("Settings"), NULL);
     dw_html_element(html, "p", _("Each is kept as soon as it was changed."), NULL);
     for (size_t i = 0; i < sizeof groups / sizeof *groups; i++)
-        write_group(request, &groups[i]);
-    return dw_page_end(request);
+        write_group(page, &groups[i]);
+    return dw_page_end(page);
 }
 
 static DwAnswer keep_setting(DwWebRequest *request)

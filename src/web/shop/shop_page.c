@@ -51,36 +51,37 @@ static const Library libraries[] = {
     {"SQLite", N_("the job book"), N_("public domain")},
 };
 
-static void write_type_form(DwWebRequest *request)
+static void write_type_form(DwPage *page)
 {
-    DwHtml *html = request->html;
+    DwHtml *html = page->html;
     dw_html_element(html, "h2", _("Type on this device"), NULL);
-    dw_html_element(html, "p",
-                    request->large_type ? _("Large, for a screen across the bench.") : _("Usual, for arm's length."),
-                    NULL);
-    dw_form_begin(request, "/shop/type", false);
-    dw_html_void(html, "input", "type", "hidden", "name", "size", "value", request->large_type ? "usual" : "large",
-                 NULL);
-    dw_html_element(html, "button", request->large_type ? _("Usual type") : _("Large type"), "type", "submit", "class",
-                    "second", NULL);
-    dw_form_end(request);
+    dw_html_element(
+        html, "p",
+        page->request->large_type ? _("Large, for a screen across the bench.") : _("Usual, for arm's length."), NULL);
+    dw_form_begin(page, "/shop/type", false);
+    dw_html_void(html, "input", "type", "hidden", "name", "size", "value",
+                 page->request->large_type ? "usual" : "large", NULL);
+    dw_html_element(html, "button", page->request->large_type ? _("Usual type") : _("Large type"), "type", "submit",
+                    "class", "second", NULL);
+    dw_form_end(page);
 }
 
-static void write_leave_form(DwWebRequest *request)
+static void write_leave_form(DwPage *page)
 {
-    dw_html_element(request->html, "h2", _("Leave"), NULL);
-    dw_html_open(request->html, "p", NULL);
-    dw_html_format(request->html, _("This device is known as %s. Once it has left it must be paired anew."),
-                   request->device);
-    dw_html_close(request->html, "p");
-    dw_form_begin(request, "/leave", false);
-    dw_html_element(request->html, "button", _("Leave the shop"), "type", "submit", "class", "danger", NULL);
-    dw_form_end(request);
+    dw_html_element(page->html, "h2", _("Leave"), NULL);
+    dw_html_open(page->html, "p", NULL);
+    dw_html_format(page->html, _("This device is known as %s. Once it has left it must be paired anew."),
+                   page->request->device);
+    dw_html_close(page->html, "p");
+    dw_form_begin(page, "/leave", false);
+    dw_html_element(page->html, "button", _("Leave the shop"), "type", "submit", "class", "danger", NULL);
+    dw_form_end(page);
 }
 
 static DwAnswer show_shop(DwWebRequest *request)
 {
-    DwHtml *html = dw_page_begin(request, &(DwPage){.title = _("Shop"), .room = DW_ROOM_SHOP, .style = "shop.css"});
+    DwPage *page = dw_page_begin(request, &(DwPageHead){.title = _("Shop"), .room = DW_ROOM_SHOP, .style = "shop.css"});
+    DwHtml *html = page->html;
     dw_html_element(html, "h1", _("Shop"), NULL);
     dw_html_open(html, "ul", "class", "cards", NULL);
     for (size_t i = 0; i < sizeof doors / sizeof *doors; i++) {
@@ -92,10 +93,10 @@ static DwAnswer show_shop(DwWebRequest *request)
         dw_html_close(html, "li");
     }
     dw_html_close(html, "ul");
-    write_type_form(request);
+    write_type_form(page);
     if (request->device_id)
-        write_leave_form(request);
-    return dw_page_end(request);
+        write_leave_form(page);
+    return dw_page_end(page);
 }
 
 static DwAnswer set_type(DwWebRequest *request)
@@ -121,7 +122,8 @@ static void write_library(DwHtml *html, const Library *library)
 static DwAnswer show_about(DwWebRequest *request)
 {
     static const char *const heads[] = {N_("Library"), N_("For"), N_("Licence")};
-    DwHtml *html = dw_page_begin(request, &(DwPage){.title = _("About"), .room = DW_ROOM_SHOP});
+    DwPage *page = dw_page_begin(request, &(DwPageHead){.title = _("About"), .room = DW_ROOM_SHOP});
+    DwHtml *html = page->html;
     dw_html_element(html, "h1", "Deckwright " DW_VERSION, NULL);
     dw_html_element(html, "p", _("The bench tool of whoever services record-playing turntables. MIT licence."), NULL);
     dw_html_open(html, "div", "class", "scroll", "tabindex", "0", "role", "region", "aria-label", _("Libraries"), NULL);
@@ -139,7 +141,7 @@ static DwAnswer show_about(DwWebRequest *request)
     dw_html_close(html, "tbody");
     dw_html_close(html, "table");
     dw_html_close(html, "div");
-    return dw_page_end(request);
+    return dw_page_end(page);
 }
 
 const DwWebRoute dw_routes_shop[] = {
