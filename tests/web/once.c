@@ -57,6 +57,7 @@ START_TEST(all_that_an_answer_says_comes_again)
     first.undo = dw_memory_text("/undo/3/4");
     first.act = dw_memory_text("Undo: changed the note");
     first.revision = 7;
+    dw_answer_session(&first, "0123abcd", 60);
     dw_once_end(once, &key, &first);
     dw_answer_clear(&first);
     ck_assert(dw_once_begin(once, &key, &again));
@@ -66,6 +67,8 @@ START_TEST(all_that_an_answer_says_comes_again)
     ck_assert_str_eq(again.undo, "/undo/3/4");
     ck_assert_str_eq(again.act, "Undo: changed the note");
     ck_assert_int_eq(again.revision, 7);
+    ck_assert_str_eq(again.session, "0123abcd");
+    ck_assert_uint_eq(again.session_seconds, 60);
     dw_answer_clear(&again);
     dw_once_free(once);
 }

@@ -83,7 +83,7 @@ static void write_matches(DwPage *page, const DwBeltMatches *matches)
                     "class", "quiet", NULL);
 }
 
-static DwStatus read_wanted(DwWebRequest *request, DwStock *wanted, DwMessage *message)
+static DwStatus read_wanted(const DwWebRequest *request, DwStock *wanted, DwMessage *message)
 {
     static const char *const keys[] = {"inner_length_mm", "width_mm", "thickness_mm"};
     DwStatus status = DW_OK;
@@ -92,7 +92,7 @@ static DwStatus read_wanted(DwWebRequest *request, DwStock *wanted, DwMessage *m
     return status;
 }
 
-static DwAnswer show_belts(DwWebRequest *request)
+static DwAnswer show_belts(const DwWebRequest *request)
 {
     DwAnswer answer;
     DwStock wanted;
@@ -202,7 +202,7 @@ static void write_to_let_go(DwPage *page)
     dw_due_list_clear(&due);
 }
 
-static DwAnswer show_due(DwWebRequest *request)
+static DwAnswer show_due(const DwWebRequest *request)
 {
     DwPage *page = dw_page_begin(request, &(DwPageHead){.title = _("Due"), .style = "job.css", .room = DW_ROOM_BOOK});
     dw_html_element(page->html, "a", _("The book"), "href", "/book", "class", "back", NULL);

@@ -126,7 +126,7 @@ static void write_group(DwPage *page, const DwBoard *board, size_t group)
     dw_html_close(html, "section");
 }
 
-static DwAnswer show_board(DwWebRequest *request)
+static DwAnswer show_board(const DwWebRequest *request)
 {
     DwBoard board;
     DwMessage message;

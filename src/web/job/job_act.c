@@ -23,7 +23,7 @@
 #include <string.h>
 
 // Finds the job in the path, does ACT with it and answers: what it did not keep it says.
-static DwAnswer with_job(DwWebRequest *request, DwStatus (*act)(DwWebRequest *, const DwJob *, DwMessage *),
+static DwAnswer with_job(const DwWebRequest *request, DwStatus (*act)(const DwWebRequest *, const DwJob *, DwMessage *),
                          const char *anchor)
 {
     DwAnswer answer;
@@ -43,7 +43,7 @@ static DwAnswer with_job(DwWebRequest *request, DwStatus (*act)(DwWebRequest *, 
 }
 
 // A field that numbers a record of the job, which it must be of: pages of another job do not reach it.
-static DwStatus record_of_job(DwWebRequest *request, const DwJob *job, const char *name, DwRecord *record,
+static DwStatus record_of_job(const DwWebRequest *request, const DwJob *job, const char *name, DwRecord *record,
                               DwMessage *message)
 {
     int64_t of = 0;
@@ -56,7 +56,7 @@ static DwStatus record_of_job(DwWebRequest *request, const DwJob *job, const cha
     return status;
 }
 
-static DwStatus take_in(DwWebRequest *request, const DwJob *job, DwMessage *message)
+static DwStatus take_in(const DwWebRequest *request, const DwJob *job, DwMessage *message)
 {
     DwStatus status = dw_book_begin(request->book, message);
     if (status != DW_OK)
@@ -72,7 +72,7 @@ static DwStatus take_in(DwWebRequest *request, const DwJob *job, DwMessage *mess
 }
 
 // Notes NAME as received or not; what was never listed and is not there stays unlisted.
-static DwStatus note_accessory(DwWebRequest *request, const DwRecords *list, int64_t intake, const char *name,
+static DwStatus note_accessory(const DwWebRequest *request, const DwRecords *list, int64_t intake, const char *name,
                                bool received, DwMessage *message)
 {
     DwAccessory *known = NULL;
@@ -95,7 +95,7 @@ static DwStatus note_accessory(DwWebRequest *request, const DwRecords *list, int
     return status;
 }
 
-static DwStatus keep_accessories(DwWebRequest *request, const DwJob *job, DwMessage *message)
+static DwStatus keep_accessories(const DwWebRequest *request, const DwJob *job, DwMessage *message)
 {
     DwIntake intake;
     DwRecords list = {0};
@@ -121,7 +121,7 @@ static DwStatus keep_accessories(DwWebRequest *request, const DwJob *job, DwMess
     return status;
 }
 
-static DwStatus move(DwWebRequest *request, const DwJob *job, DwMessage *message)
+static DwStatus move(const DwWebRequest *request, const DwJob *job, DwMessage *message)
 {
     int state = dw_field_choice(dw_field_find(&dw_job_entity, "state"), dw_request_field(request, "state"));
     if (state < 0)
@@ -130,7 +130,7 @@ static DwStatus move(DwWebRequest *request, const DwJob *job, DwMessage *message
                        dw_request_field(request, "note"), message);
 }
 
-static DwStatus acknowledge(DwWebRequest *request, const DwJob *job, DwMessage *message)
+static DwStatus acknowledge(const DwWebRequest *request, const DwJob *job, DwMessage *message)
 {
     const char *person = dw_request_field(request, "person"), *words = dw_request_field(request, "words");
     if (!*person || !*words)
@@ -149,7 +149,7 @@ static char *key_of(const char *label)
     return dw_text_take(&key);
 }
 
-static DwStatus read_by_hand(DwWebRequest *request, DwSheet **sheet, DwMessage *message)
+static DwStatus read_by_hand(const DwWebRequest *request, DwSheet **sheet, DwMessage *message)
 {
     const char *label = dw_request_field(request, "label"), *value = dw_request_field(request, "value");
     const char *key = dw_request_field(request, "key"), *doubt = dw_request_field(request, "uncertainty");
@@ -168,7 +168,7 @@ static DwStatus read_by_hand(DwWebRequest *request, DwSheet **sheet, DwMessage *
     return status;
 }
 
-static DwStatus keep_reading(DwWebRequest *request, const DwJob *job, DwMessage *message)
+static DwStatus keep_reading(const DwWebRequest *request, const DwJob *job, DwMessage *message)
 {
     DwMeasurement measurement;
     DwSheet *sheet = NULL;
@@ -189,7 +189,7 @@ static DwStatus keep_reading(DwWebRequest *request, const DwJob *job, DwMessage 
     return status;
 }
 
-static DwStatus draft_estimate(DwWebRequest *request, const DwJob *job, DwMessage *message)
+static DwStatus draft_estimate(const DwWebRequest *request, const DwJob *job, DwMessage *message)
 {
     DwEstimate estimate;
     dw_record_init(&estimate.record, &dw_estimate_entity);
@@ -198,7 +198,7 @@ static DwStatus draft_estimate(DwWebRequest *request, const DwJob *job, DwMessag
     return status;
 }
 
-static DwStatus issue_estimate(DwWebRequest *request, const DwJob *job, DwMessage *message)
+static DwStatus issue_estimate(const DwWebRequest *request, const DwJob *job, DwMessage *message)
 {
     DwEstimate estimate;
     dw_record_init(&estimate.record, &dw_estimate_entity);
@@ -210,7 +210,7 @@ static DwStatus issue_estimate(DwWebRequest *request, const DwJob *job, DwMessag
 }
 
 // The newest estimate of the job that was given out and not replaced; 0 without one.
-static DwStatus standing_estimate(DwWebRequest *request, const DwJob *job, int64_t *id, DwMessage *message)
+static DwStatus standing_estimate(const DwWebRequest *request, const DwJob *job, int64_t *id, DwMessage *message)
 {
     DwRecords records = {0};
     *id = 0;
@@ -224,7 +224,7 @@ static DwStatus standing_estimate(DwWebRequest *request, const DwJob *job, int64
     return status;
 }
 
-static DwStatus draft_invoice(DwWebRequest *request, const DwJob *job, DwMessage *message)
+static DwStatus draft_invoice(const DwWebRequest *request, const DwJob *job, DwMessage *message)
 {
     const char *word = dw_request_field(request, "tier");
     int tier = *word ? dw_field_choice(dw_field_find(&dw_estimate_line_entity, "tier"), word) : 0;
@@ -240,7 +240,7 @@ static DwStatus draft_invoice(DwWebRequest *request, const DwJob *job, DwMessage
     return status;
 }
 
-static DwStatus issue_invoice(DwWebRequest *request, const DwJob *job, DwMessage *message)
+static DwStatus issue_invoice(const DwWebRequest *request, const DwJob *job, DwMessage *message)
 {
     DwInvoice invoice;
     dw_record_init(&invoice.record, &dw_invoice_entity);
@@ -251,7 +251,7 @@ static DwStatus issue_invoice(DwWebRequest *request, const DwJob *job, DwMessage
     return status;
 }
 
-static DwStatus pay(DwWebRequest *request, const DwJob *job, DwMessage *message)
+static DwStatus pay(const DwWebRequest *request, const DwJob *job, DwMessage *message)
 {
     DwInvoice invoice;
     char today[DW_DATE_SIZE];
@@ -264,7 +264,7 @@ static DwStatus pay(DwWebRequest *request, const DwJob *job, DwMessage *message)
     return status;
 }
 
-static DwStatus finish(DwWebRequest *request, const DwJob *job, DwMessage *message)
+static DwStatus finish(const DwWebRequest *request, const DwJob *job, DwMessage *message)
 {
     DwOperation operation;
     char now[DW_MOMENT_SIZE];
@@ -281,58 +281,58 @@ static DwStatus finish(DwWebRequest *request, const DwJob *job, DwMessage *messa
     return status;
 }
 
-static DwAnswer answer_take_in(DwWebRequest *request)
+static DwAnswer answer_take_in(const DwWebRequest *request)
 {
     return with_job(request, take_in, "intake");
 }
 
-static DwAnswer answer_accessories(DwWebRequest *request)
+static DwAnswer answer_accessories(const DwWebRequest *request)
 {
     return with_job(request, keep_accessories, "accessories");
 }
 
-static DwAnswer answer_move(DwWebRequest *request)
+static DwAnswer answer_move(const DwWebRequest *request)
 {
     return with_job(request, move, NULL);
 }
 
-static DwAnswer answer_acknowledge(DwWebRequest *request)
+static DwAnswer answer_acknowledge(const DwWebRequest *request)
 {
     return with_job(request, acknowledge, "safety");
 }
 
-static DwAnswer answer_reading(DwWebRequest *request)
+static DwAnswer answer_reading(const DwWebRequest *request)
 {
     bool left = strcmp(dw_request_field(request, "as"), "left") == 0;
     return with_job(request, keep_reading, left ? "as-left" : "as-received");
 }
 
-static DwAnswer answer_estimate(DwWebRequest *request)
+static DwAnswer answer_estimate(const DwWebRequest *request)
 {
     return with_job(request, draft_estimate, "estimate");
 }
 
-static DwAnswer answer_issue_estimate(DwWebRequest *request)
+static DwAnswer answer_issue_estimate(const DwWebRequest *request)
 {
     return with_job(request, issue_estimate, "estimate");
 }
 
-static DwAnswer answer_invoice(DwWebRequest *request)
+static DwAnswer answer_invoice(const DwWebRequest *request)
 {
     return with_job(request, draft_invoice, "invoice");
 }
 
-static DwAnswer answer_issue_invoice(DwWebRequest *request)
+static DwAnswer answer_issue_invoice(const DwWebRequest *request)
 {
     return with_job(request, issue_invoice, "invoice");
 }
 
-static DwAnswer answer_pay(DwWebRequest *request)
+static DwAnswer answer_pay(const DwWebRequest *request)
 {
     return with_job(request, pay, "invoice");
 }
 
-static DwAnswer answer_done(DwWebRequest *request)
+static DwAnswer answer_done(const DwWebRequest *request)
 {
     return with_job(request, finish, "work");
 }

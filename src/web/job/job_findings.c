@@ -21,7 +21,7 @@ static void write_link(DwJobView *view, const char *rest, const char *words)
 
 void dw_job_page_findings(DwJobView *view)
 {
-    DwWebRequest *request = view->request;
+    const DwWebRequest *request = view->request;
     int64_t job = view->job.record.id;
     dw_job_section_begin(view, DW_STATION_FINDINGS);
     dw_job_section_list(view, &dw_finding_entity, "job_id", job, "confirmed|cause|confidence|test|action|after", false);

@@ -4,7 +4,7 @@
 #include "web/job/job_line.h"
 #include "web/page/page.h"
 
-bool dw_job_head_find(DwWebRequest *request, DwJob *job, DwAnswer *refusal)
+bool dw_job_head_find(const DwWebRequest *request, DwJob *job, DwAnswer *refusal)
 {
     DwMessage message;
     dw_record_init(&job->record, &dw_job_entity);

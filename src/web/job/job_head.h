@@ -11,7 +11,7 @@
 // The job whose number stands in the path as ":number", into JOB, which is initialised
 // here. False when there is none: REFUSAL says so. Clear it with
 // dw_record_clear() either way.
-bool dw_job_head_find(DwWebRequest *request, DwJob *job, DwAnswer *refusal);
+bool dw_job_head_find(const DwWebRequest *request, DwJob *job, DwAnswer *refusal);
 // The page's heading TITLE under the line that says on which job one is at work.
 void dw_job_head_write(DwPage *page, const DwJob *job, const char *title);
 

@@ -30,7 +30,7 @@ const char *dw_job_line_as(DwPhase phase)
 }
 
 // The caller frees it.
-static char *deck_words(DwWebRequest *request, int64_t id)
+static char *deck_words(const DwWebRequest *request, int64_t id)
 {
     DwDeck deck;
     DwMessage message;
@@ -61,7 +61,7 @@ void dw_job_line_write(DwPage *page, const DwJob *job, const char *as)
 }
 
 // The job NUMBER in words, also when it has left the board; the caller frees it.
-static char *job_words(DwWebRequest *request, const char *number)
+static char *job_words(const DwWebRequest *request, const char *number)
 {
     DwJob job;
     DwMessage message;

@@ -81,7 +81,7 @@ static void write_act(DwJobView *view, const char *act, const char *name, int64_
 
 static void write_estimate(DwJobView *view, const DwEstimate *estimate)
 {
-    DwWebRequest *request = view->request;
+    const DwWebRequest *request = view->request;
     DwHtml *html = view->page->html;
     int64_t id = estimate->record.id;
     char *state = dw_field_word(dw_field_find(&dw_estimate_entity, "state"), estimate->state);
@@ -129,7 +129,7 @@ static int64_t write_estimates(DwJobView *view)
 
 static void write_consents(DwJobView *view, int64_t estimate)
 {
-    DwWebRequest *request = view->request;
+    const DwWebRequest *request = view->request;
     DwHtml *html = view->page->html;
     int64_t agreed = DW_AMOUNT_NONE;
     DwConsent consent;
@@ -157,7 +157,7 @@ static void write_consents(DwJobView *view, int64_t estimate)
 
 static void write_invoice(DwJobView *view, const DwInvoice *invoice)
 {
-    DwWebRequest *request = view->request;
+    const DwWebRequest *request = view->request;
     DwHtml *html = view->page->html;
     int64_t id = invoice->record.id;
     bool draft = invoice->state == DW_INVOICE_DRAFT;

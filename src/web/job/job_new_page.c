@@ -103,7 +103,7 @@ static void write_form(DwPage *page, const DwHits *hits)
     dw_form_end(page);
 }
 
-static DwAnswer show_new(DwWebRequest *request)
+static DwAnswer show_new(const DwWebRequest *request)
 {
     const char *words = dw_request_query(request, "words");
     DwHits hits = {0};
@@ -125,7 +125,8 @@ static DwAnswer show_new(DwWebRequest *request)
 }
 
 // Sets KEY of RECORD to the field NAME that was sent.
-static DwStatus take(DwWebRequest *request, DwRecord *record, const char *key, const char *name, DwMessage *message)
+static DwStatus take(const DwWebRequest *request, DwRecord *record, const char *key, const char *name,
+                     DwMessage *message)
 {
     return dw_record_set(request->book, record, key, dw_request_field(request, name), message);
 }
@@ -136,7 +137,7 @@ static int64_t chosen(const DwWebRequest *request, const char *name)
 }
 
 // A new deck from what was typed of it: make, model or serial, one is enough.
-static DwStatus add_deck(DwWebRequest *request, DwDeck *deck, DwMessage *message)
+static DwStatus add_deck(const DwWebRequest *request, DwDeck *deck, DwMessage *message)
 {
     static const char *const keys[] = {"make", "model", "serial"};
     DwStatus status = DW_OK;
@@ -153,7 +154,7 @@ static DwStatus add_deck(DwWebRequest *request, DwDeck *deck, DwMessage *message
     return status == DW_OK ? dw_entry_add(request->book, &deck->record, message) : status;
 }
 
-static DwStatus find_deck(DwWebRequest *request, int64_t *id, DwMessage *message)
+static DwStatus find_deck(const DwWebRequest *request, int64_t *id, DwMessage *message)
 {
     DwDeck deck;
     dw_record_init(&deck.record, &dw_deck_entity);
@@ -165,7 +166,7 @@ static DwStatus find_deck(DwWebRequest *request, int64_t *id, DwMessage *message
     return status;
 }
 
-static DwStatus find_owner(DwWebRequest *request, int64_t deck, int64_t *id, DwMessage *message)
+static DwStatus find_owner(const DwWebRequest *request, int64_t deck, int64_t *id, DwMessage *message)
 {
     DwCustomer owner;
     *id = chosen(request, "customer");
@@ -192,7 +193,7 @@ static DwStatus find_owner(DwWebRequest *request, int64_t deck, int64_t *id, DwM
     return status;
 }
 
-static DwStatus take_in(DwWebRequest *request, int64_t job, DwMessage *message)
+static DwStatus take_in(const DwWebRequest *request, int64_t job, DwMessage *message)
 {
     DwIntake intake;
     dw_record_init(&intake.record, &dw_intake_entity);
@@ -208,7 +209,7 @@ static DwStatus take_in(DwWebRequest *request, int64_t job, DwMessage *message)
     return status;
 }
 
-static DwStatus open_job(DwWebRequest *request, int64_t *number, DwMessage *message)
+static DwStatus open_job(const DwWebRequest *request, int64_t *number, DwMessage *message)
 {
     DwJob job;
     dw_record_init(&job.record, &dw_job_entity);
@@ -230,7 +231,7 @@ static DwStatus open_job(DwWebRequest *request, int64_t *number, DwMessage *mess
     return dw_book_end(request->book, status, message);
 }
 
-static DwAnswer make_job(DwWebRequest *request)
+static DwAnswer make_job(const DwWebRequest *request)
 {
     DwMessage message;
     int64_t number = 0;

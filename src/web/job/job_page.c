@@ -234,7 +234,7 @@ static DwAnswer write_page(DwJobView *view)
     return answer;
 }
 
-static DwAnswer show_job(DwWebRequest *request)
+static DwAnswer show_job(const DwWebRequest *request)
 {
     DwAnswer answer;
     DwJobView view = {.request = request};

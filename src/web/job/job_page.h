@@ -11,7 +11,7 @@
 #include "web/server/request.h"
 
 typedef struct {
-    DwWebRequest *request;
+    const DwWebRequest *request;
     DwPage *page;
     DwJob job;
     DwDeck deck; // empty when the job has none

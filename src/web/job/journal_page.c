@@ -96,7 +96,7 @@ static void write_journal(DwPage *page, const DwJournal *journal)
         dw_html_element(page->html, "p", _("Older lines are in the export of the book."), "class", "quiet", NULL);
 }
 
-static DwAnswer show_of_job(DwWebRequest *request)
+static DwAnswer show_of_job(const DwWebRequest *request)
 {
     DwAnswer answer;
     DwJob job;
@@ -122,7 +122,7 @@ static DwAnswer show_of_job(DwWebRequest *request)
 }
 
 // The name of a record that may be gone. The caller frees it.
-static char *title_of(DwWebRequest *request, const DwEntity *entity, int64_t id, char **place)
+static char *title_of(const DwWebRequest *request, const DwEntity *entity, int64_t id, char **place)
 {
     DwRecord *record = dw_memory_new(1, entity->size);
     dw_record_init(record, entity);
@@ -136,7 +136,8 @@ static char *title_of(DwWebRequest *request, const DwEntity *entity, int64_t id,
     return title ? title : dw_text_format("%s %lld", entity->label, (long long)id);
 }
 
-static DwAnswer write_of_record(DwWebRequest *request, const DwEntity *entity, int64_t id, const DwJournal *journal)
+static DwAnswer write_of_record(const DwWebRequest *request, const DwEntity *entity, int64_t id,
+                                const DwJournal *journal)
 {
     char *place = NULL, *title = title_of(request, entity, id, &place);
     DwPage *page =
@@ -154,7 +155,7 @@ static DwAnswer write_of_record(DwWebRequest *request, const DwEntity *entity, i
     return answer;
 }
 
-static DwAnswer show_of_record(DwWebRequest *request)
+static DwAnswer show_of_record(const DwWebRequest *request)
 {
     const DwEntity *entity = dw_entity_find(dw_request_path(request, "entity"));
     int64_t id = dw_request_id(request, "id");

@@ -22,7 +22,7 @@ typedef struct {
     char *path;     // of the page, without the phase
 } SetupView;
 
-static bool open_page(DwWebRequest *request, SetupView *view, DwAnswer *refusal)
+static bool open_page(const DwWebRequest *request, SetupView *view, DwAnswer *refusal)
 {
     DwMessage message;
     *view = (SetupView){.as = dw_request_query(request, "as")};
@@ -210,7 +210,7 @@ static void write_phases(DwPage *page, const SetupView *view)
     free(found);
 }
 
-static DwAnswer show_setup(DwWebRequest *request)
+static DwAnswer show_setup(const DwWebRequest *request)
 {
     DwAnswer answer;
     SetupView view;
@@ -267,7 +267,7 @@ static char *own_key(const char *label)
     return key;
 }
 
-static DwStatus note_setting(DwWebRequest *request, const SetupView *view, DwMessage *message)
+static DwStatus note_setting(const DwWebRequest *request, const SetupView *view, DwMessage *message)
 {
     const char *key = dw_request_field(request, "key"), *label = dw_request_field(request, "label");
     int index = dw_guide_setup_find(key);
@@ -296,7 +296,7 @@ static DwStatus note_setting(DwWebRequest *request, const SetupView *view, DwMes
     return status;
 }
 
-static DwAnswer post_setup(DwWebRequest *request)
+static DwAnswer post_setup(const DwWebRequest *request)
 {
     DwAnswer answer;
     SetupView view;

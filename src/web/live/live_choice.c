@@ -29,7 +29,7 @@ static void add_option(Options *options, char *words, char *value)
     options->values[options->count++] = value;
 }
 
-static void add_recordings(DwWebRequest *request, int64_t job, Options *options)
+static void add_recordings(const DwWebRequest *request, int64_t job, Options *options)
 {
     DwRecords all = {.entity = &dw_attachment_entity};
     DwMessage message;
@@ -79,7 +79,7 @@ void dw_live_choice_write(DwPage *page, int64_t job)
     free(options.values);
 }
 
-static DwStatus find_recording(DwWebRequest *request, const char *id, DwLiveChoice *choice, DwMessage *message)
+static DwStatus find_recording(const DwWebRequest *request, const char *id, DwLiveChoice *choice, DwMessage *message)
 {
     DwAttachment recording;
     char *end;
@@ -116,7 +116,7 @@ static DwStatus find_input(const char *name, DwLiveChoice *choice, DwMessage *me
                          _("There is no such input now. Plug it in, open the page anew and choose it there."));
 }
 
-DwStatus dw_live_choice_find(DwWebRequest *request, const char *value, DwLiveChoice *choice, DwMessage *message)
+DwStatus dw_live_choice_find(const DwWebRequest *request, const char *value, DwLiveChoice *choice, DwMessage *message)
 {
     size_t mark = strlen(recording_mark);
     *choice = (DwLiveChoice){0};

@@ -144,7 +144,7 @@ static bool is_yes(const DwWebRequest *request, const char *name)
     return strcmp(dw_request_field(request, name), "yes") == 0;
 }
 
-static DwStatus read_procedure(DwWebRequest *request, Keeping *keeping, DwMessage *message)
+static DwStatus read_procedure(const DwWebRequest *request, Keeping *keeping, DwMessage *message)
 {
     const char *name = dw_request_field(request, "procedure");
     if (!*name)
@@ -157,7 +157,7 @@ static DwStatus read_procedure(DwWebRequest *request, Keeping *keeping, DwMessag
     return DW_OK;
 }
 
-static DwStatus read_job(DwWebRequest *request, Keeping *keeping, DwMessage *message)
+static DwStatus read_job(const DwWebRequest *request, Keeping *keeping, DwMessage *message)
 {
     const char *number = dw_request_field(request, "job");
     DwMeasureForm *form = &keeping->form;
@@ -176,7 +176,7 @@ static DwStatus read_job(DwWebRequest *request, Keeping *keeping, DwMessage *mes
     return status;
 }
 
-static DwStatus begin_keeping(DwWebRequest *request, Keeping *keeping, DwMessage *message)
+static DwStatus begin_keeping(const DwWebRequest *request, Keeping *keeping, DwMessage *message)
 {
     char token[65];
     dw_access_token(token);
@@ -208,7 +208,7 @@ static void end_keeping(Keeping *keeping)
 }
 
 // Measures and writes the recording; where it lies is told by its name.
-static DwStatus take(DwWebRequest *request, Keeping *keeping, DwMessage *message)
+static DwStatus take(const DwWebRequest *request, Keeping *keeping, DwMessage *message)
 {
     const char *last = dw_request_field(request, "last");
     double seconds = NAN;
@@ -239,7 +239,7 @@ static DwStatus take(DwWebRequest *request, Keeping *keeping, DwMessage *message
 }
 
 // What was kept is said in ANSWER.
-static DwStatus keep(DwWebRequest *request, Keeping *keeping, DwAnswer *answer, DwMessage *message)
+static DwStatus keep(const DwWebRequest *request, Keeping *keeping, DwAnswer *answer, DwMessage *message)
 {
     DwMeasureForm *form = &keeping->form;
     int64_t id = 0;
@@ -263,7 +263,7 @@ static DwStatus keep(DwWebRequest *request, Keeping *keeping, DwAnswer *answer, 
     return DW_OK;
 }
 
-static DwAnswer post_keep(DwWebRequest *request)
+static DwAnswer post_keep(const DwWebRequest *request)
 {
     DwAnswer answer;
     Keeping keeping;
@@ -279,7 +279,7 @@ static DwAnswer post_keep(DwWebRequest *request)
 
 // --- the clock ---------------------------------------------------------------------------
 
-static DwAnswer post_clock(DwWebRequest *request)
+static DwAnswer post_clock(const DwWebRequest *request)
 {
     DwMessage message;
     int64_t chain = strtoll(dw_request_field(request, "chain"), NULL, 10);

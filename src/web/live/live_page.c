@@ -28,7 +28,7 @@ enum { ASKED = sizeof asked / sizeof *asked, AT_ONCE = 2 };
 
 // Fills INPUTS with what the book knows. False when there is no such job:
 // REFUSAL says so. JOB is to be cleared in either case.
-static bool find_job(DwWebRequest *request, DwJob *job, DwInputs *inputs, DwAnswer *refusal)
+static bool find_job(const DwWebRequest *request, DwJob *job, DwInputs *inputs, DwAnswer *refusal)
 {
     DwMessage message;
     DwPhase phase = DW_PHASE_NONE;
@@ -47,7 +47,7 @@ static bool find_job(DwWebRequest *request, DwJob *job, DwInputs *inputs, DwAnsw
 }
 
 // PATH with the procedure, job and phase of the address; the caller frees it.
-static char *with_job(DwWebRequest *request, const char *path)
+static char *with_job(const DwWebRequest *request, const char *path)
 {
     int64_t job = dw_request_id(request, "job");
     const char *as = dw_request_query(request, "as");
@@ -165,7 +165,7 @@ static void write_acts(DwPage *page)
     dw_html_close(html, "div");
 }
 
-static DwAnswer write_page(DwWebRequest *request, const DwJob *job, const DwInputs *known,
+static DwAnswer write_page(const DwWebRequest *request, const DwJob *job, const DwInputs *known,
                            const DwLiveSnapshot *snapshot)
 {
     bool running = snapshot->state == DW_LIVE_RUNNING;
@@ -200,7 +200,7 @@ static DwAnswer write_page(DwWebRequest *request, const DwJob *job, const DwInpu
     return dw_page_end(page);
 }
 
-static DwAnswer get_live(DwWebRequest *request)
+static DwAnswer get_live(const DwWebRequest *request)
 {
     DwAnswer answer;
     DwJob job;
@@ -218,7 +218,7 @@ static DwAnswer get_live(DwWebRequest *request)
 // --- acts ------------------------------------------------------------------------------------
 
 // What the book knows of the job, except where the form says otherwise.
-static DwStatus read_asked(DwWebRequest *request, const DwInputs *known, DwInputs *inputs, DwMessage *message)
+static DwStatus read_asked(const DwWebRequest *request, const DwInputs *known, DwInputs *inputs, DwMessage *message)
 {
     const DwProcedure *speed = dw_procedure_find("speed");
     for (size_t i = 0; speed->quantities[i]; i++) {
@@ -234,7 +234,7 @@ static DwStatus read_asked(DwWebRequest *request, const DwInputs *known, DwInput
     return DW_OK;
 }
 
-static DwStatus start(DwWebRequest *request, const DwInputs *known, DwMessage *message)
+static DwStatus start(const DwWebRequest *request, const DwInputs *known, DwMessage *message)
 {
     DwLiveChoice choice;
     DwInputs *inputs = dw_inputs_new();
@@ -258,7 +258,7 @@ static DwStatus start(DwWebRequest *request, const DwInputs *known, DwMessage *m
     return status;
 }
 
-static DwAnswer go_back(DwWebRequest *request, const char *words)
+static DwAnswer go_back(const DwWebRequest *request, const char *words)
 {
     char *path = with_job(request, "/live");
     DwAnswer answer = dw_answer_kept(words, path);
@@ -266,7 +266,7 @@ static DwAnswer go_back(DwWebRequest *request, const char *words)
     return answer;
 }
 
-static DwAnswer post_start(DwWebRequest *request)
+static DwAnswer post_start(const DwWebRequest *request)
 {
     DwAnswer answer;
     DwJob job;
@@ -284,19 +284,19 @@ static DwAnswer post_start(DwWebRequest *request)
     return answer;
 }
 
-static DwAnswer post_stop(DwWebRequest *request)
+static DwAnswer post_stop(const DwWebRequest *request)
 {
     dw_live_session_stop(dw_live_room_session(request->site->live));
     return go_back(request, _("Stopped. What was heard can still be kept."));
 }
 
-static DwAnswer post_marks(DwWebRequest *request)
+static DwAnswer post_marks(const DwWebRequest *request)
 {
     dw_live_session_reset_marks(dw_live_room_session(request->site->live));
     return go_back(request, _("The peaks begin anew."));
 }
 
-static DwAnswer post_sides(DwWebRequest *request)
+static DwAnswer post_sides(const DwWebRequest *request)
 {
     dw_live_session_forget_sides(dw_live_room_session(request->site->live));
     return go_back(request, _("The sides begin anew."));
@@ -309,12 +309,10 @@ static void tell_ms(DwAnswer *answer, const char *name, double seconds)
     dw_answer_tell(answer, name, text);
 }
 
-static DwAnswer get_state(DwWebRequest *request)
+static DwAnswer get_state(const DwWebRequest *request)
 {
     uint64_t after = strtoull(dw_request_query(request, "after"), NULL, 10);
     uint64_t row = strtoull(dw_request_query(request, "row"), NULL, 10);
-    // Fifty devices wait here at once: none of them holds the book meanwhile.
-    dw_request_give_back(request);
     DwLiveRoomAnswer heard = dw_live_room_ask(request->site->live, after, row, LONGEST_WAIT_MS);
     DwAnswer answer = dw_answer_bytes("application/json", heard.json, strlen(heard.json));
     tell_ms(&answer, "Deckwright-Held", heard.held_s);
@@ -324,7 +322,8 @@ static DwAnswer get_state(DwWebRequest *request)
 
 const DwWebRoute dw_routes_live[] = {
     {"GET", "/live", get_live, .open = false},
-    {"GET", "/live/state", get_state, .open = false},
+    // Fifty devices wait here at once.
+    {"GET", "/live/state", get_state, .open = false, .waits = true},
     {"POST", "/live/start", post_start, .open = false},
     {"POST", "/live/stop", post_stop, .open = false},
     {"POST", "/live/marks", post_marks, .open = false},

@@ -27,7 +27,7 @@ typedef struct {
 
 // Finds what VALUE of that list stands for. Anything else is DW_BAD_INPUT. The
 // caller clears it.
-DwStatus dw_live_choice_find(DwWebRequest *request, const char *value, DwLiveChoice *choice, DwMessage *message);
+DwStatus dw_live_choice_find(const DwWebRequest *request, const char *value, DwLiveChoice *choice, DwMessage *message);
 void dw_live_choice_clear(DwLiveChoice *choice);
 
 // --- live_view.c ---------------------------------------------------

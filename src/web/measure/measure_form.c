@@ -25,7 +25,7 @@ static size_t quantity_count(const DwProcedure *procedure)
     return count;
 }
 
-static bool begin_job(DwWebRequest *request, DwMeasureForm *form, DwAnswer *refusal)
+static bool begin_job(const DwWebRequest *request, DwMeasureForm *form, DwAnswer *refusal)
 {
     DwMessage message;
     const char *number = dw_request_query(request, "job");
@@ -44,7 +44,7 @@ static bool begin_job(DwWebRequest *request, DwMeasureForm *form, DwAnswer *refu
 }
 
 // What another page knows already comes in the address: "rake.measured=92.3deg".
-static void take_address(DwWebRequest *request, DwMeasureForm *form)
+static void take_address(const DwWebRequest *request, DwMeasureForm *form)
 {
     for (const char *const *key = form->procedure->quantities; *key; key++) {
         const char *value = dw_request_query(request, *key);
@@ -53,7 +53,7 @@ static void take_address(DwWebRequest *request, DwMeasureForm *form)
     }
 }
 
-bool dw_measure_form_begin(DwWebRequest *request, DwMeasureForm *form, DwAnswer *refusal)
+bool dw_measure_form_begin(const DwWebRequest *request, DwMeasureForm *form, DwAnswer *refusal)
 {
     const DwProcedure *procedure = dw_procedure_find(dw_request_path(request, "procedure"));
     if (!procedure) {
@@ -139,7 +139,7 @@ static void take_value(DwMeasureForm *form, size_t index, const char *value, siz
 }
 
 // A file: only one of the bench's own, or one that was sent.
-static void take_plan(DwWebRequest *request, DwMeasureForm *form, size_t index)
+static void take_plan(const DwWebRequest *request, DwMeasureForm *form, size_t index)
 {
     bool found = dw_measure_plan_find(request, form->procedure->quantities[index], &form->plan_path, &form->plan_name);
     if (!found)
@@ -148,7 +148,7 @@ static void take_plan(DwWebRequest *request, DwMeasureForm *form, size_t index)
         take_value(form, index, form->plan_path, strlen(form->plan_path));
 }
 
-bool dw_measure_form_read(DwWebRequest *request, DwMeasureForm *form)
+bool dw_measure_form_read(const DwWebRequest *request, DwMeasureForm *form)
 {
     form->posted = true;
     for (size_t i = 0; form->procedure->quantities[i]; i++) {
@@ -326,7 +326,7 @@ void dw_measure_form_write(DwPage *page, const DwMeasureForm *form)
     free(check);
 }
 
-DwAnswer dw_measure_form_put_aside(DwWebRequest *request, DwMeasureForm *form, DwSheet *sheet)
+DwAnswer dw_measure_form_put_aside(const DwWebRequest *request, DwMeasureForm *form, DwSheet *sheet)
 {
     DwResult result = {.procedure = form->procedure, .inputs = form->inputs, .sheet = sheet};
     form->inputs = NULL; // the result's from now on

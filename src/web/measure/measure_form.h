@@ -29,11 +29,11 @@ typedef struct {
 
 // Reads of the address which procedure is meant and for which job. False when
 // there is no such one: REFUSAL says so. Else clear it in the end.
-bool dw_measure_form_begin(DwWebRequest *request, DwMeasureForm *form, DwAnswer *refusal);
+bool dw_measure_form_begin(const DwWebRequest *request, DwMeasureForm *form, DwAnswer *refusal);
 void dw_measure_form_clear(DwMeasureForm *form);
 
 // Takes the posted fields. False when one of them cannot be used.
-bool dw_measure_form_read(DwWebRequest *request, DwMeasureForm *form);
+bool dw_measure_form_read(const DwWebRequest *request, DwMeasureForm *form);
 // Blames the field that MESSAGE names, in words that fit a page.
 void dw_measure_form_blame(DwMeasureForm *form, const char *message);
 // Whether anything is wrong.
@@ -47,7 +47,7 @@ char *dw_measure_form_check(const DwQuantity *quantity, const char *value);
 char *dw_measure_form_path(const DwMeasureForm *form, const char *after);
 // Puts SHEET, which FORM's inputs were measured with, aside until it is kept, and
 // answers with the way to its page. Takes ownership of both.
-DwAnswer dw_measure_form_put_aside(DwWebRequest *request, DwMeasureForm *form, DwSheet *sheet);
+DwAnswer dw_measure_form_put_aside(const DwWebRequest *request, DwMeasureForm *form, DwSheet *sheet);
 
 // --- measure_plan.c ------------------------------------------------
 // The plan of a test record's side is a file. A device names one of those the
@@ -61,6 +61,6 @@ void dw_measure_plan_write(DwPage *page, const char *key, const char *label, con
 // Where the plan lies that was sent or chosen for KEY, and its name: NULL both
 // when there is none. False when no plan has the name that was sent. The caller
 // frees both with free().
-bool dw_measure_plan_find(DwWebRequest *request, const char *key, char **path, char **name);
+bool dw_measure_plan_find(const DwWebRequest *request, const char *key, char **path, char **name);
 
 #endif

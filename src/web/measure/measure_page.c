@@ -17,7 +17,7 @@
 #include <string.h>
 
 // The job and phase of the address, to be carried on; the caller frees it.
-static char *carried(DwWebRequest *request)
+static char *carried(const DwWebRequest *request)
 {
     int64_t job = dw_request_id(request, "job");
     const char *as = dw_request_query(request, "as");
@@ -85,7 +85,7 @@ static void write_list_job(DwPage *page)
     dw_record_clear(&job.record);
 }
 
-static DwAnswer show_list(DwWebRequest *request)
+static DwAnswer show_list(const DwWebRequest *request)
 {
     char *query = carried(request);
     DwPage *page =
@@ -101,7 +101,7 @@ static DwAnswer show_list(DwWebRequest *request)
     return answer;
 }
 
-static DwAnswer show_form(DwWebRequest *request, const DwMeasureForm *form)
+static DwAnswer show_form(const DwWebRequest *request, const DwMeasureForm *form)
 {
     const DwProcedure *procedure = form->procedure;
     DwPage *page = dw_page_begin(request, &(DwPageHead){.title = dw_words(procedure->title),
@@ -122,7 +122,7 @@ static DwAnswer show_form(DwWebRequest *request, const DwMeasureForm *form)
     return dw_page_end(page);
 }
 
-static DwAnswer get_form(DwWebRequest *request)
+static DwAnswer get_form(const DwWebRequest *request)
 {
     DwAnswer answer;
     DwMeasureForm form;
@@ -134,8 +134,8 @@ static DwAnswer get_form(DwWebRequest *request)
 }
 
 // Measures. On failure the form says why, and no sheet is made.
-static DwStatus run(DwWebRequest *request, DwMeasureForm *form, const DwMeasureRecordings *recordings, DwSheet **sheet,
-                    DwMessage *message)
+static DwStatus run(const DwWebRequest *request, DwMeasureForm *form, const DwMeasureRecordings *recordings,
+                    DwSheet **sheet, DwMessage *message)
 {
     DwRequest asked = {form->inputs, (const char *const *)recordings->paths, recordings->count};
     DwStatus status = dw_procedure_run(form->procedure, &asked, sheet, message);
@@ -158,7 +158,7 @@ static DwStatus run(DwWebRequest *request, DwMeasureForm *form, const DwMeasureR
     return status;
 }
 
-static DwAnswer post_form(DwWebRequest *request)
+static DwAnswer post_form(const DwWebRequest *request)
 {
     DwAnswer answer;
     DwMeasureForm form;
@@ -180,7 +180,7 @@ static DwAnswer post_form(DwWebRequest *request)
 }
 
 // One value as it is typed: what it was understood as, or what is wrong with it.
-static DwAnswer post_check(DwWebRequest *request)
+static DwAnswer post_check(const DwWebRequest *request)
 {
     DwAnswer answer;
     const DwProcedure *procedure = dw_procedure_find(dw_request_path(request, "procedure"));

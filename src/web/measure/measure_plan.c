@@ -78,7 +78,7 @@ void dw_measure_plan_write(DwPage *page, const char *key, const char *label, con
     dw_html_close(html, "div");
 }
 
-bool dw_measure_plan_find(DwWebRequest *request, const char *key, char **path, char **name)
+bool dw_measure_plan_find(const DwWebRequest *request, const char *key, char **path, char **name)
 {
     DwSentFile file;
     const char *wanted = dw_request_field(request, key);

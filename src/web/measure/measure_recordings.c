@@ -20,7 +20,7 @@ static size_t slots(const DwProcedure *procedure)
 }
 
 // The recordings kept on the form's job; none without a job.
-static DwRecords kept_recordings(DwWebRequest *request, const DwMeasureForm *form)
+static DwRecords kept_recordings(const DwWebRequest *request, const DwMeasureForm *form)
 {
     DwRecords all = {.entity = &dw_attachment_entity};
     if (form->has_job && dw_attachment_of_job(request->book, form->job.record.id, &all, NULL) != DW_OK)
@@ -143,7 +143,8 @@ static void add(DwMeasureRecordings *recordings, const char *path, const char *n
 }
 
 // The kept recording that the field NAME asks for; only of the form's own job.
-static void add_kept(DwWebRequest *request, const DwRecords *kept, const char *name, DwMeasureRecordings *recordings)
+static void add_kept(const DwWebRequest *request, const DwRecords *kept, const char *name,
+                     DwMeasureRecordings *recordings)
 {
     long long id = strtoll(dw_request_field(request, name), NULL, 10);
     for (size_t i = 0; id && i < kept->count; i++) {
@@ -157,7 +158,7 @@ static void add_kept(DwWebRequest *request, const DwRecords *kept, const char *n
     }
 }
 
-bool dw_measure_recordings_find(DwWebRequest *request, DwMeasureForm *form, DwMeasureRecordings *recordings)
+bool dw_measure_recordings_find(const DwWebRequest *request, DwMeasureForm *form, DwMeasureRecordings *recordings)
 {
     *recordings = (DwMeasureRecordings){0};
     DwRecords kept = kept_recordings(request, form);
@@ -244,7 +245,7 @@ void dw_measure_recordings_name(const DwMeasureRecordings *recordings, DwSheet *
     }
 }
 
-DwStatus dw_measure_recordings_keep_one(DwWebRequest *request, const DwMeasureForm *form, const char *path,
+DwStatus dw_measure_recordings_keep_one(const DwWebRequest *request, const DwMeasureForm *form, const char *path,
                                         const char *name, DwMessage *message)
 {
     DwAttachment attachment;
@@ -261,7 +262,7 @@ DwStatus dw_measure_recordings_keep_one(DwWebRequest *request, const DwMeasureFo
     return status;
 }
 
-DwStatus dw_measure_recordings_keep(DwWebRequest *request, const DwMeasureForm *form,
+DwStatus dw_measure_recordings_keep(const DwWebRequest *request, const DwMeasureForm *form,
                                     const DwMeasureRecordings *recordings, DwMessage *message)
 {
     DwStatus status = DW_OK;

@@ -20,7 +20,7 @@ typedef struct {
 // Writes the fields that take them.
 void dw_measure_recordings_write(DwPage *page, const DwMeasureForm *form);
 // Finds what was sent or chosen; on false FORM says what is wrong. Clear it in either case.
-bool dw_measure_recordings_find(DwWebRequest *request, DwMeasureForm *form, DwMeasureRecordings *recordings);
+bool dw_measure_recordings_find(const DwWebRequest *request, DwMeasureForm *form, DwMeasureRecordings *recordings);
 void dw_measure_recordings_clear(DwMeasureRecordings *recordings);
 // Has RECORDINGS also know the name of another file that lies at PATH.
 void dw_measure_recordings_know(DwMeasureRecordings *recordings, const char *path, const char *name);
@@ -29,10 +29,10 @@ void dw_measure_recordings_name(const DwMeasureRecordings *recordings, DwSheet *
 // The same in a line of words.
 void dw_measure_recordings_name_in(const DwMeasureRecordings *recordings, char **words);
 // Keeps the recording at PATH on the form's job under NAME.
-DwStatus dw_measure_recordings_keep_one(DwWebRequest *request, const DwMeasureForm *form, const char *path,
+DwStatus dw_measure_recordings_keep_one(const DwWebRequest *request, const DwMeasureForm *form, const char *path,
                                         const char *name, DwMessage *message);
 // Keeps those that were sent on the form's job.
-DwStatus dw_measure_recordings_keep(DwWebRequest *request, const DwMeasureForm *form,
+DwStatus dw_measure_recordings_keep(const DwWebRequest *request, const DwMeasureForm *form,
                                     const DwMeasureRecordings *recordings, DwMessage *message);
 
 #endif

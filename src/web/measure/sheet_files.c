@@ -24,7 +24,7 @@ static void name_file(DwAnswer *answer, const DwSheetSource *source, const char 
     free(words);
 }
 
-static DwAnswer send_json(DwWebRequest *request)
+static DwAnswer send_json(const DwWebRequest *request)
 {
     DwAnswer answer;
     DwSheetSource source;
@@ -37,7 +37,7 @@ static DwAnswer send_json(DwWebRequest *request)
     return answer;
 }
 
-static DwAnswer send_picture(DwWebRequest *request)
+static DwAnswer send_picture(const DwWebRequest *request)
 {
     DwAnswer answer;
     DwSheetSource source;
@@ -64,7 +64,7 @@ static DwAnswer send_picture(DwWebRequest *request)
     return answer;
 }
 
-static DwAnswer send_paper(DwWebRequest *request)
+static DwAnswer send_paper(const DwWebRequest *request)
 {
     DwAnswer answer;
     DwSheetSource source;
@@ -84,7 +84,7 @@ static DwAnswer send_paper(DwWebRequest *request)
     return answer;
 }
 
-static DwAnswer send_print(DwWebRequest *request)
+static DwAnswer send_print(const DwWebRequest *request)
 {
     DwAnswer answer;
     DwSheetSource source;

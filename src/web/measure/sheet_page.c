@@ -78,7 +78,7 @@ static void write_result_job(DwPage *page, const DwResult *result)
     dw_record_clear(&job.record);
 }
 
-static DwAnswer show_result(DwWebRequest *request)
+static DwAnswer show_result(const DwWebRequest *request)
 {
     DwAnswer answer;
     DwSheetSource source;
@@ -99,7 +99,7 @@ static DwAnswer show_result(DwWebRequest *request)
 }
 
 // Keeps a copy of RESULT's sheet, which then has the shop's limits, and gives its id.
-static DwStatus keep(DwWebRequest *request, const DwResult *result, int64_t *id, DwMessage *message)
+static DwStatus keep(const DwWebRequest *request, const DwResult *result, int64_t *id, DwMessage *message)
 {
     DwPhase phase = DW_PHASE_NONE;
     const char *job = dw_request_field(request, "job");
@@ -119,7 +119,7 @@ static DwStatus keep(DwWebRequest *request, const DwResult *result, int64_t *id,
     return status;
 }
 
-static DwAnswer post_keep(DwWebRequest *request)
+static DwAnswer post_keep(const DwWebRequest *request)
 {
     DwAnswer answer;
     DwSheetSource source;
@@ -203,7 +203,7 @@ static void write_kept_head(DwPage *page, const DwSheetSource *source)
     dw_record_clear(&job.record);
 }
 
-static DwAnswer show_kept(DwWebRequest *request)
+static DwAnswer show_kept(const DwWebRequest *request)
 {
     DwAnswer answer;
     DwSheetSource source;
@@ -224,7 +224,7 @@ static DwAnswer show_kept(DwWebRequest *request)
     return answer;
 }
 
-static DwAnswer post_withdraw(DwWebRequest *request)
+static DwAnswer post_withdraw(const DwWebRequest *request)
 {
     DwMessage message;
     int64_t id = dw_request_id(request, "id");

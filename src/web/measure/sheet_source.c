@@ -9,7 +9,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-static bool open_result(DwWebRequest *request, DwSheetSource *source, const char *key, DwAnswer *refusal)
+static bool open_result(const DwWebRequest *request, DwSheetSource *source, const char *key, DwAnswer *refusal)
 {
     source->result = dw_results_take(request->site->results, request->token, key);
     if (!source->result) {
@@ -23,7 +23,8 @@ static bool open_result(DwWebRequest *request, DwSheetSource *source, const char
     return true;
 }
 
-static DwStatus load(DwWebRequest *request, int64_t id, DwMeasurement *measurement, DwSheet **sheet, DwMessage *message)
+static DwStatus load(const DwWebRequest *request, int64_t id, DwMeasurement *measurement, DwSheet **sheet,
+                     DwMessage *message)
 {
     DwStatus status = dw_record_load(request->book, &measurement->record, id, message);
     return status == DW_OK ? dw_measurement_sheet(measurement, sheet, message) : status;
@@ -36,7 +37,7 @@ static bool is_pair(const DwMeasurement *before, const DwMeasurement *after)
            before->phase == DW_PHASE_AS_RECEIVED && after->phase != DW_PHASE_AS_RECEIVED;
 }
 
-static bool open_kept(DwWebRequest *request, DwSheetSource *source, DwAnswer *refusal)
+static bool open_kept(const DwWebRequest *request, DwSheetSource *source, DwAnswer *refusal)
 {
     DwMessage message;
     int64_t with = dw_request_id(request, "with");
@@ -58,7 +59,7 @@ static bool open_kept(DwWebRequest *request, DwSheetSource *source, DwAnswer *re
     return true;
 }
 
-bool dw_sheet_source_open(DwWebRequest *request, DwSheetSource *source, DwAnswer *refusal)
+bool dw_sheet_source_open(const DwWebRequest *request, DwSheetSource *source, DwAnswer *refusal)
 {
     *source = (DwSheetSource){0};
     dw_record_init(&source->measurement.record, &dw_measurement_entity);
@@ -72,7 +73,7 @@ bool dw_sheet_source_open(DwWebRequest *request, DwSheetSource *source, DwAnswer
     return opened;
 }
 
-void dw_sheet_source_clear(DwWebRequest *request, DwSheetSource *source)
+void dw_sheet_source_clear(const DwWebRequest *request, DwSheetSource *source)
 {
     dw_results_give_back(request->site->results, source->result);
     dw_record_clear(&source->measurement.record);

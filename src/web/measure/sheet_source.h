@@ -18,8 +18,8 @@ typedef struct {
 } DwSheetSource;
 
 // False when there is no such sheet: REFUSAL says so. Else clear it in the end.
-bool dw_sheet_source_open(DwWebRequest *request, DwSheetSource *source, DwAnswer *refusal);
-void dw_sheet_source_clear(DwWebRequest *request, DwSheetSource *source);
+bool dw_sheet_source_open(const DwWebRequest *request, DwSheetSource *source, DwAnswer *refusal);
+void dw_sheet_source_clear(const DwWebRequest *request, DwSheetSource *source);
 DwSheetView dw_sheet_source_view(const DwSheetSource *source);
 
 #endif

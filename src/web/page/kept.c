@@ -30,7 +30,7 @@ static char *undo_path(DwJournalSpan span)
 }
 
 // What the record that LINE is about is called: "part Belt 480 mm". The caller frees it with free().
-static char *record_words(DwWebRequest *request, const DwEntity *entity, const DwJournalLine *line)
+static char *record_words(const DwWebRequest *request, const DwEntity *entity, const DwJournalLine *line)
 {
     DwRecord *record = dw_memory_new(1, entity->size);
     dw_record_init(record, entity);
@@ -56,7 +56,7 @@ static char *field_words(const DwEntity *entity, const DwJournalLine *line, bool
 
 // The words of the button that undoes SPAN, which name the act; NULL when it cannot be
 // undone, or no longer. The caller frees them with free().
-static char *undo_words(DwWebRequest *request, DwJournalSpan span)
+static char *undo_words(const DwWebRequest *request, DwJournalSpan span)
 {
     DwJournal journal = {0};
     if (!span.first || dw_journal_line(request->book, span.first, &journal, NULL) != DW_OK)
@@ -77,7 +77,7 @@ static char *undo_words(DwWebRequest *request, DwJournalSpan span)
     return words;
 }
 
-DwAnswer dw_kept_answer(DwWebRequest *request, const DwKept *kept)
+DwAnswer dw_kept_answer(const DwWebRequest *request, const DwKept *kept)
 {
     const char *anchor = kept->anchor ? kept->anchor : "";
     char *place = dw_text_format("%s?kept=%lld-%lld-%s%s%s", kept->path, (long long)kept->span.first,
@@ -91,7 +91,7 @@ DwAnswer dw_kept_answer(DwWebRequest *request, const DwKept *kept)
     return answer;
 }
 
-DwAnswer dw_kept_change(DwWebRequest *request, DwRecord *record, const char *path, const char *anchor)
+DwAnswer dw_kept_change(const DwWebRequest *request, DwRecord *record, const char *path, const char *anchor)
 {
     DwMessage message;
     DwJournalSpan span = {0};
@@ -105,8 +105,8 @@ DwAnswer dw_kept_change(DwWebRequest *request, DwRecord *record, const char *pat
                                              .what = span.first ? DW_KEPT_CHANGED : DW_KEPT_SAME});
 }
 
-DwAnswer dw_kept_line(DwWebRequest *request, const DwRecord *record, int64_t id, DwKeptWhat what, const char *path,
-                      const char *anchor)
+DwAnswer dw_kept_line(const DwWebRequest *request, const DwRecord *record, int64_t id, DwKeptWhat what,
+                      const char *path, const char *anchor)
 {
     DwJournal journal = {0};
     DwJournalSpan span = {0};

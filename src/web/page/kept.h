@@ -24,12 +24,12 @@ typedef struct {
 } DwKept;
 
 // The answer: a page's script gets words, undo and revision; a plain form goes to the page, which says them.
-DwAnswer dw_kept_answer(DwWebRequest *request, const DwKept *kept);
+DwAnswer dw_kept_answer(const DwWebRequest *request, const DwKept *kept);
 // Keeps a changed RECORD and says so. Words of the book's when it cannot be kept.
-DwAnswer dw_kept_change(DwWebRequest *request, DwRecord *record, const char *path, const char *anchor);
+DwAnswer dw_kept_change(const DwWebRequest *request, DwRecord *record, const char *path, const char *anchor);
 // Says it after a record was added or taken out; its journal line is the way to undo it, where there is one.
-DwAnswer dw_kept_line(DwWebRequest *request, const DwRecord *record, int64_t id, DwKeptWhat what, const char *path,
-                      const char *anchor);
+DwAnswer dw_kept_line(const DwWebRequest *request, const DwRecord *record, int64_t id, DwKeptWhat what,
+                      const char *path, const char *anchor);
 // Writes what the page's address says was kept, where the page has its one place for such words.
 void dw_kept_write(DwPage *page);
 

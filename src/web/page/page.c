@@ -91,7 +91,7 @@ static void write_word(DwPage *page)
     dw_html_close(html, "div");
 }
 
-DwPage *dw_page_begin(DwWebRequest *request, const DwPageHead *head)
+DwPage *dw_page_begin(const DwWebRequest *request, const DwPageHead *head)
 {
     DwPage *page = dw_memory_new(1, sizeof *page);
     *page = (DwPage){.request = request, .html = dw_html_new(), .status = head->status};
@@ -124,7 +124,7 @@ DwAnswer dw_page_end(DwPage *page)
     return answer;
 }
 
-DwAnswer dw_page_refusal(DwWebRequest *request, const char *words, const char *again)
+DwAnswer dw_page_refusal(const DwWebRequest *request, const char *words, const char *again)
 {
     DwPage *page = dw_page_begin(
         request, &(DwPageHead){.title = _("Not done"), .room = request->known ? DW_ROOM_BOARD : DW_ROOM_NONE});

@@ -30,7 +30,7 @@ typedef struct {
 
 // A page being written, the answer to REQUEST.
 typedef struct {
-    DwWebRequest *request;
+    const DwWebRequest *request;
     DwHtml *html;
     unsigned status;
     unsigned fields; // of its forms so far, for their ids
@@ -39,12 +39,12 @@ typedef struct {
 
 // Begins the page; what is written into its HTML stands in <main>. The page gives
 // <main> no heading: write the <h1>. The caller ends it with dw_page_end().
-DwPage *dw_page_begin(DwWebRequest *request, const DwPageHead *head);
+DwPage *dw_page_begin(const DwWebRequest *request, const DwPageHead *head);
 // Ends and frees it: what was written is the answer.
 DwAnswer dw_page_end(DwPage *page);
 // The page that says that something was not done, for the reason WORDS; AGAIN is where to
 // try it again, or NULL.
-DwAnswer dw_page_refusal(DwWebRequest *request, const char *words, const char *again);
+DwAnswer dw_page_refusal(const DwWebRequest *request, const char *words, const char *again);
 
 // A form that posts to ACTION. With KEEP each field is sent as soon as it was
 // changed (bench.js), and the button is for browsers without the script.

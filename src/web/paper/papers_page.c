@@ -47,7 +47,7 @@ static const Paper *find_paper(const char *name)
     return NULL;
 }
 
-static bool is_there(DwWebRequest *request, const Paper *paper, const DwJob *job)
+static bool is_there(const DwWebRequest *request, const Paper *paper, const DwJob *job)
 {
     DwRecords records;
     bool waits = strcmp(paper->name, "notice") == 0 && dw_job_waits_for_owner((DwJobState)job->state);
@@ -61,7 +61,7 @@ static bool is_there(DwWebRequest *request, const Paper *paper, const DwJob *job
 }
 
 // Whether a notice of KIND was noted on JOB, whatever has become of its deck.
-static bool is_noted(DwWebRequest *request, const DwJob *job, int kind)
+static bool is_noted(const DwWebRequest *request, const DwJob *job, int kind)
 {
     DwRecords records;
     bool noted = false;
@@ -177,7 +177,7 @@ static void write_signing(DwPage *page, const DwJob *job)
     free(hand_over);
 }
 
-static DwAnswer show_papers(DwWebRequest *request)
+static DwAnswer show_papers(const DwWebRequest *request)
 {
     DwAnswer answer;
     DwJob job;
@@ -197,8 +197,8 @@ static DwAnswer show_papers(DwWebRequest *request)
 
 // Writes the paper to a file of its own among what comes in, which nobody else reads,
 // and takes it from there.
-static DwStatus make_paper(DwWebRequest *request, const DwJob *job, const char *name, char **bytes, size_t *length,
-                           DwMessage *message)
+static DwStatus make_paper(const DwWebRequest *request, const DwJob *job, const char *name, char **bytes,
+                           size_t *length, DwMessage *message)
 {
     char token[65], *number = dw_text_format("%lld", (long long)job->number);
     dw_access_token(token);
@@ -216,7 +216,7 @@ static DwStatus make_paper(DwWebRequest *request, const DwJob *job, const char *
     return status;
 }
 
-static DwAnswer send_paper(DwWebRequest *request)
+static DwAnswer send_paper(const DwWebRequest *request)
 {
     DwAnswer answer;
     DwJob job;
@@ -301,7 +301,8 @@ static void write_rank(DwPage *page, const char *path, const DwReportTexts *text
         dw_html_close(page->html, "ul");
 }
 
-static DwAnswer write_words(DwWebRequest *request, const DwJob *job, const Paper *paper, const DwReportTexts *texts)
+static DwAnswer write_words(const DwWebRequest *request, const DwJob *job, const Paper *paper,
+                            const DwReportTexts *texts)
 {
     char *path = dw_text_format("/job/%04lld/words/%s", (long long)job->number, paper->name);
     char *title = dw_text_format(_("Words of the paper: %s"), dw_words(paper->words));
@@ -326,7 +327,7 @@ static DwAnswer write_words(DwWebRequest *request, const DwJob *job, const Paper
     return answer;
 }
 
-static DwStatus edit_words(DwWebRequest *request, const char *name, const char *number, DwMessage *message)
+static DwStatus edit_words(const DwWebRequest *request, const char *name, const char *number, DwMessage *message)
 {
     const char *key = dw_request_field(request, "key"), *text = dw_request_field(request, "text");
     DwReportOptions options = {.data_folder = dw_data_folder()};
@@ -336,7 +337,7 @@ static DwStatus edit_words(DwWebRequest *request, const char *name, const char *
 }
 
 // Shows the words of a paper, or with POST changes one of them.
-static DwAnswer with_words(DwWebRequest *request, bool post)
+static DwAnswer with_words(const DwWebRequest *request, bool post)
 {
     DwAnswer answer;
     DwJob job;
@@ -365,12 +366,12 @@ static DwAnswer with_words(DwWebRequest *request, bool post)
     return answer;
 }
 
-static DwAnswer show_words(DwWebRequest *request)
+static DwAnswer show_words(const DwWebRequest *request)
 {
     return with_words(request, false);
 }
 
-static DwAnswer keep_words(DwWebRequest *request)
+static DwAnswer keep_words(const DwWebRequest *request)
 {
     return with_words(request, true);
 }

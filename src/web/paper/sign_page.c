@@ -97,7 +97,7 @@ static void write_given(DwPage *page, const DwSigning *signing)
     dw_records_clear(&all);
 }
 
-static DwAnswer show_page(DwWebRequest *request, DwSigning *signing)
+static DwAnswer show_page(const DwWebRequest *request, DwSigning *signing)
 {
     const char *title = signing->phase == DW_PHASE_AS_LEFT ? _("Sign at hand-over") : _("Sign at intake");
     DwPage *page = dw_page_begin(
@@ -110,7 +110,8 @@ static DwAnswer show_page(DwWebRequest *request, DwSigning *signing)
 }
 
 // The signature as PNG: what was drawn, else the typed name. The caller frees *BYTES with free().
-static DwStatus read_signature(DwWebRequest *request, bool *drawn, char **bytes, size_t *length, DwMessage *message)
+static DwStatus read_signature(const DwWebRequest *request, bool *drawn, char **bytes, size_t *length,
+                               DwMessage *message)
 {
     DwSentFile file;
     const char *typed = dw_request_field(request, "typed");
@@ -122,7 +123,7 @@ static DwStatus read_signature(DwWebRequest *request, bool *drawn, char **bytes,
     return dw_signing_draw_typed(typed, bytes, length, message);
 }
 
-static DwStatus sign(DwWebRequest *request, DwSigning *signing, DwMessage *message)
+static DwStatus sign(const DwWebRequest *request, DwSigning *signing, DwMessage *message)
 {
     bool drawn;
     char *bytes = NULL;
@@ -139,7 +140,7 @@ static DwStatus sign(DwWebRequest *request, DwSigning *signing, DwMessage *messa
     return status;
 }
 
-static DwAnswer keep_signature(DwWebRequest *request, DwSigning *signing)
+static DwAnswer keep_signature(const DwWebRequest *request, DwSigning *signing)
 {
     DwMessage message;
     DwStatus status = sign(request, signing, &message);
@@ -152,7 +153,7 @@ static DwAnswer keep_signature(DwWebRequest *request, DwSigning *signing)
 }
 
 // Nobody asked for a certain signature, and there is nothing to sign yet.
-static DwAnswer show_nothing_yet(DwWebRequest *request, const DwJob *job, const char *why)
+static DwAnswer show_nothing_yet(const DwWebRequest *request, const DwJob *job, const char *why)
 {
     DwPage *page = dw_page_begin(request, &(DwPageHead){.title = _("Signatures"), .room = DW_ROOM_BOARD});
     dw_job_head_write(page, job, _("Nothing to sign yet"));
@@ -161,7 +162,7 @@ static DwAnswer show_nothing_yet(DwWebRequest *request, const DwJob *job, const 
 }
 
 // Reads what there is to sign at the point the address names, and shows it or keeps the signature that was posted.
-static DwAnswer with_signing(DwWebRequest *request, bool post)
+static DwAnswer with_signing(const DwWebRequest *request, bool post)
 {
     DwAnswer answer;
     DwJob job;
@@ -184,12 +185,12 @@ static DwAnswer with_signing(DwWebRequest *request, bool post)
     return answer;
 }
 
-static DwAnswer show_sign(DwWebRequest *request)
+static DwAnswer show_sign(const DwWebRequest *request)
 {
     return with_signing(request, false);
 }
 
-static DwAnswer post_sign(DwWebRequest *request)
+static DwAnswer post_sign(const DwWebRequest *request)
 {
     return with_signing(request, true);
 }

@@ -16,7 +16,7 @@ enum { DAY_SECONDS = 86400 };
 static const char *const size_names[DW_PICTURES_SIZES] = {
     [DW_PICTURES_SMALL] = "small", [DW_PICTURES_LARGE] = "large", [DW_PICTURES_WHOLE] = "whole"};
 
-bool dw_photo_find(DwWebRequest *request, DwAttachment *attachment, DwAnswer *refusal)
+bool dw_photo_find(const DwWebRequest *request, DwAttachment *attachment, DwAnswer *refusal)
 {
     DwMessage message;
     dw_record_init(&attachment->record, &dw_attachment_entity);
@@ -81,7 +81,7 @@ void dw_photo_choice(DwPage *page, const char *key, const char *label, int chose
         free(words[i]);
 }
 
-DwAnswer dw_photo_leave(DwWebRequest *request, int64_t job_id, const char *words)
+DwAnswer dw_photo_leave(const DwWebRequest *request, int64_t job_id, const char *words)
 {
     DwJob job;
     dw_record_init(&job.record, &dw_job_entity);
@@ -95,7 +95,7 @@ DwAnswer dw_photo_leave(DwWebRequest *request, int64_t job_id, const char *words
 }
 
 // The picture itself, written anew: where it was taken and by what does not leave the book.
-static DwAnswer send_picture(DwWebRequest *request)
+static DwAnswer send_picture(const DwWebRequest *request)
 {
     DwAnswer answer;
     size_t size = 0;

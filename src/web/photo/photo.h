@@ -11,7 +11,7 @@
 // The picture whose number stands in the path as ":id", into ATTACHMENT, which is
 // initialised here. False when there is none: REFUSAL says so. Clear it with
 // dw_record_clear() either way.
-bool dw_photo_find(DwWebRequest *request, DwAttachment *attachment, DwAnswer *refusal);
+bool dw_photo_find(const DwWebRequest *request, DwAttachment *attachment, DwAnswer *refusal);
 // "Main bearing, as received", or "Photograph, during the work". The caller frees it with free().
 char *dw_photo_words(const DwBook *book, const DwAttachment *attachment);
 // Where the picture is in SIZE; another turn is another address. The caller frees it with free().
@@ -21,7 +21,7 @@ void dw_photo_show(DwPage *page, const DwAttachment *attachment, DwPicturesSize 
 // A choice among the words of the attachment's field KEY, of which CHOSEN stands.
 void dw_photo_choice(DwPage *page, const char *key, const char *label, int chosen, const char *help);
 // Goes back to the photographs of the job, or to the board without one.
-DwAnswer dw_photo_leave(DwWebRequest *request, int64_t job, const char *words);
+DwAnswer dw_photo_leave(const DwWebRequest *request, int64_t job, const char *words);
 
 // The part of a photograph's page that measures on it, of a picture WIDTH by HEIGHT pixels
 // before its turn.

@@ -343,7 +343,7 @@ static void write_form(DwPage *page, const DwAttachment *photo, bool has_scale)
     free(path);
 }
 
-static DwStatus read_all(DwWebRequest *request, int64_t id, DwRecords *measures, DwPhotoScale *scale,
+static DwStatus read_all(const DwWebRequest *request, int64_t id, DwRecords *measures, DwPhotoScale *scale,
                          double *mm_per_pixel, DwMessage *message)
 {
     DwStatus status = dw_record_list(request->book, &dw_photo_measure_entity, "attachment_id", id, measures, message);

@@ -51,7 +51,7 @@ static DwStatus read_error(const DwWebRequest *request, double *error, DwMessage
                : dw_fail(message, DW_BAD_INPUT, "Say to within how many pixels a point is right, such as 1.");
 }
 
-static DwStatus keep_scale(DwWebRequest *request, const DwAttachment *photo, const DwPhotoPoint *points,
+static DwStatus keep_scale(const DwWebRequest *request, const DwAttachment *photo, const DwPhotoPoint *points,
                            DwMessage *message)
 {
     DwPhotoScale scale;
@@ -74,7 +74,7 @@ static DwStatus keep_scale(DwWebRequest *request, const DwAttachment *photo, con
 
 // The two points that the scale in force was taken from. One without points (a graticule's
 // number) is taken as exact: as if they were infinitely far apart.
-static DwStatus scale_points(DwWebRequest *request, int64_t photo, DwPhotoPoint points[2], double *length_mm,
+static DwStatus scale_points(const DwWebRequest *request, int64_t photo, DwPhotoPoint points[2], double *length_mm,
                              DwMessage *message)
 {
     DwPhotoScale scale;
@@ -92,8 +92,8 @@ static DwStatus scale_points(DwWebRequest *request, int64_t photo, DwPhotoPoint 
 }
 
 // The 95 % uncertainty that ERROR pixels at each point make, in the unit of KIND.
-static DwStatus doubt(DwWebRequest *request, int64_t photo, DwPhotoKind kind, const DwPhotoPoint *points, double error,
-                      double *uncertainty, DwMessage *message)
+static DwStatus doubt(const DwWebRequest *request, int64_t photo, DwPhotoKind kind, const DwPhotoPoint *points,
+                      double error, double *uncertainty, DwMessage *message)
 {
     DwPhotoPoint scale[2];
     double length_mm = NAN;
@@ -116,7 +116,7 @@ static DwStatus doubt(DwWebRequest *request, int64_t photo, DwPhotoKind kind, co
     return status;
 }
 
-static DwStatus keep_measure(DwWebRequest *request, const DwAttachment *photo, DwPhotoKind kind,
+static DwStatus keep_measure(const DwWebRequest *request, const DwAttachment *photo, DwPhotoKind kind,
                              const DwPhotoPoint *points, DwMessage *message)
 {
     DwPhotoMeasure measure;
@@ -147,7 +147,7 @@ static DwStatus keep_measure(DwWebRequest *request, const DwAttachment *photo, D
     return status;
 }
 
-static DwStatus keep(DwWebRequest *request, const DwAttachment *photo, DwMessage *message)
+static DwStatus keep(const DwWebRequest *request, const DwAttachment *photo, DwMessage *message)
 {
     static const int counts[] = {[DW_PHOTO_LENGTH] = 2, [DW_PHOTO_ANGLE] = 4, [DW_PHOTO_RAKE] = 3, [DW_PHOTO_FLAT] = 2};
     const char *name = dw_request_field(request, "kind");
@@ -179,7 +179,7 @@ static DwAnswer leave(const DwAttachment *photo, DwStatus status, const char *wo
     return answer;
 }
 
-static DwAnswer add_measure(DwWebRequest *request)
+static DwAnswer add_measure(const DwWebRequest *request)
 {
     DwAnswer answer;
     DwAttachment photo;
@@ -194,7 +194,7 @@ static DwAnswer add_measure(DwWebRequest *request)
     return answer;
 }
 
-static DwAnswer remove_measure(DwWebRequest *request)
+static DwAnswer remove_measure(const DwWebRequest *request)
 {
     DwAnswer answer;
     DwAttachment photo;

@@ -130,7 +130,7 @@ static void write_parts(DwPage *page, const DwAttachment *photo, const DwPicture
         write_removal(page, photo);
 }
 
-static DwAnswer write_page(DwWebRequest *request, const DwAttachment *photo, const DwPictureCopy *copy)
+static DwAnswer write_page(const DwWebRequest *request, const DwAttachment *photo, const DwPictureCopy *copy)
 {
     char *words = dw_photo_words(request->book, photo);
     DwPage *page = dw_page_begin(
@@ -144,7 +144,7 @@ static DwAnswer write_page(DwWebRequest *request, const DwAttachment *photo, con
     return answer;
 }
 
-static DwAnswer show_photo(DwWebRequest *request)
+static DwAnswer show_photo(const DwWebRequest *request)
 {
     DwAnswer answer;
     DwAttachment photo;
@@ -163,7 +163,7 @@ static DwAnswer show_photo(DwWebRequest *request)
     return answer;
 }
 
-static DwStatus set_fields(DwWebRequest *request, DwAttachment *photo, DwMessage *message)
+static DwStatus set_fields(const DwWebRequest *request, DwAttachment *photo, DwMessage *message)
 {
     static const char *const keys[] = {"phase", "zone", "kind", "caption", "personal"};
     DwStatus status = DW_OK;
@@ -178,8 +178,8 @@ static DwStatus set_fields(DwWebRequest *request, DwAttachment *photo, DwMessage
 }
 
 // Does ACT with the picture of the path and goes back to its page.
-static DwAnswer change(DwWebRequest *request,
-                       DwStatus (*act)(DwWebRequest *request, DwAttachment *photo, DwMessage *message),
+static DwAnswer change(const DwWebRequest *request,
+                       DwStatus (*act)(const DwWebRequest *request, DwAttachment *photo, DwMessage *message),
                        const char *words)
 {
     DwAnswer answer;
@@ -200,30 +200,30 @@ static DwAnswer change(DwWebRequest *request,
     return answer;
 }
 
-static DwStatus keep_fields(DwWebRequest *request, DwAttachment *photo, DwMessage *message)
+static DwStatus keep_fields(const DwWebRequest *request, DwAttachment *photo, DwMessage *message)
 {
     DwStatus status = set_fields(request, photo, message);
     return status == DW_OK ? dw_record_save(request->book, &photo->record, message) : status;
 }
 
-static DwStatus turn(DwWebRequest *request, DwAttachment *photo, DwMessage *message)
+static DwStatus turn(const DwWebRequest *request, DwAttachment *photo, DwMessage *message)
 {
     long by = strtol(dw_request_field(request, "by"), NULL, 10);
     photo->turn = (photo->turn + (by == 3 ? 3 : 1)) % 4;
     return dw_record_save(request->book, &photo->record, message);
 }
 
-static DwAnswer keep_photo(DwWebRequest *request)
+static DwAnswer keep_photo(const DwWebRequest *request)
 {
     return change(request, keep_fields, _("Kept."));
 }
 
-static DwAnswer turn_photo(DwWebRequest *request)
+static DwAnswer turn_photo(const DwWebRequest *request)
 {
     return change(request, turn, _("Turned."));
 }
 
-static DwAnswer move_photo(DwWebRequest *request)
+static DwAnswer move_photo(const DwWebRequest *request)
 {
     DwAnswer answer;
     DwAttachment photo;
@@ -240,7 +240,7 @@ static DwAnswer move_photo(DwWebRequest *request)
     return answer;
 }
 
-static DwAnswer remove_photo(DwWebRequest *request)
+static DwAnswer remove_photo(const DwWebRequest *request)
 {
     DwAnswer answer;
     DwAttachment photo;

@@ -173,7 +173,7 @@ static void write_pairs(DwPage *page, const DwRecords *all)
     free(used);
 }
 
-static DwAnswer show_photos(DwWebRequest *request)
+static DwAnswer show_photos(const DwWebRequest *request)
 {
     DwAnswer answer;
     DwJob job;
@@ -222,7 +222,7 @@ static DwStatus check_files(const DwSentFile *files, size_t count, DwMessage *me
     return status;
 }
 
-static DwStatus set_fields(DwWebRequest *request, DwAttachment *attachment, DwMessage *message)
+static DwStatus set_fields(const DwWebRequest *request, DwAttachment *attachment, DwMessage *message)
 {
     static const char *const keys[] = {"phase", "zone", "kind", "caption"};
     DwStatus status = DW_OK;
@@ -235,7 +235,7 @@ static DwStatus set_fields(DwWebRequest *request, DwAttachment *attachment, DwMe
     return status;
 }
 
-static DwStatus keep_file(DwWebRequest *request, const DwJob *job, const DwSentFile *file, DwMessage *message)
+static DwStatus keep_file(const DwWebRequest *request, const DwJob *job, const DwSentFile *file, DwMessage *message)
 {
     DwAttachment attachment;
     dw_record_init(&attachment.record, &dw_attachment_entity);
@@ -258,7 +258,7 @@ static size_t sent_files(const DwWebRequest *request, DwSentFile files[PHOTOS_AT
     return count;
 }
 
-static DwAnswer add_photos(DwWebRequest *request)
+static DwAnswer add_photos(const DwWebRequest *request)
 {
     DwAnswer answer;
     DwJob job;

@@ -57,7 +57,7 @@ static void write_shelf(DwPage *page, size_t shelf)
     free(path);
 }
 
-static DwAnswer show_book(DwWebRequest *request)
+static DwAnswer show_book(const DwWebRequest *request)
 {
     DwPage *page = dw_page_begin(request, &(DwPageHead){.title = _("Book"), .style = "job.css", .room = DW_ROOM_BOOK});
     DwHtml *html = page->html;
@@ -105,7 +105,7 @@ static void write_list(DwPage *page, const DwRecords *records, const char *colum
         dw_html_element(page->html, "p", _("None yet."), "class", "quiet", NULL);
 }
 
-static DwAnswer show_list(DwWebRequest *request)
+static DwAnswer show_list(const DwWebRequest *request)
 {
     const DwEntity *entity = dw_entity_find(dw_request_path(request, "entity"));
     int shelf = entity ? shelf_of(entity) : -1;
@@ -159,7 +159,7 @@ static void write_hanging(DwPage *page, const DwRecord *record, const char *path
     }
 }
 
-static DwAnswer write_record(DwWebRequest *request, const DwRecord *record)
+static DwAnswer write_record(const DwWebRequest *request, const DwRecord *record)
 {
     int shelf = shelf_of(record->entity);
     char *title = dw_entry_title(request->book, record);
@@ -187,7 +187,7 @@ static DwAnswer write_record(DwWebRequest *request, const DwRecord *record)
 }
 
 // What hangs on a job is changed on the job's page; all else has a page here.
-static DwAnswer show_record(DwWebRequest *request)
+static DwAnswer show_record(const DwWebRequest *request)
 {
     DwAnswer answer;
     const DwEntity *entity = dw_entity_find(dw_request_path(request, "entity"));

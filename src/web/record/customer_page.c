@@ -15,7 +15,7 @@
 #include <string.h>
 #include <unistd.h>
 
-static bool load(DwWebRequest *request, DwCustomer *customer, DwAnswer *refusal)
+static bool load(const DwWebRequest *request, DwCustomer *customer, DwAnswer *refusal)
 {
     DwMessage message;
     dw_record_init(&customer->record, &dw_customer_entity);
@@ -43,7 +43,8 @@ static char *export_file(const char *kind)
 }
 
 // The export is written into a folder of its own, of which FILE is read. NULL with the message set when it fails.
-static char *read_export(DwWebRequest *request, int64_t customer, const char *file, size_t *length, DwMessage *message)
+static char *read_export(const DwWebRequest *request, int64_t customer, const char *file, size_t *length,
+                         DwMessage *message)
 {
     char *folder = dw_text_format("%s/incoming/export-XXXXXX", dw_book_folder(request->book));
     char *path = NULL, *bytes = NULL;
@@ -63,7 +64,7 @@ static char *read_export(DwWebRequest *request, int64_t customer, const char *fi
     return bytes;
 }
 
-static DwAnswer send_export(DwWebRequest *request)
+static DwAnswer send_export(const DwWebRequest *request)
 {
     DwAnswer answer;
     DwCustomer customer;
@@ -105,7 +106,7 @@ static void write_giving(DwPage *page, const char *action)
     dw_html_close(page->html, "form");
 }
 
-static DwAnswer show_data(DwWebRequest *request)
+static DwAnswer show_data(const DwWebRequest *request)
 {
     DwAnswer answer;
     DwCustomer customer;
@@ -137,7 +138,7 @@ static DwAnswer show_data(DwWebRequest *request)
     return answer;
 }
 
-static DwAnswer ask_erasure(DwWebRequest *request)
+static DwAnswer ask_erasure(const DwWebRequest *request)
 {
     DwAnswer answer;
     DwCustomer customer;
@@ -165,7 +166,7 @@ static DwAnswer ask_erasure(DwWebRequest *request)
     return answer;
 }
 
-static DwAnswer show_erased(DwWebRequest *request, const DwErasure *erasure)
+static DwAnswer show_erased(const DwWebRequest *request, const DwErasure *erasure)
 {
     DwPage *page =
         dw_page_begin(request, &(DwPageHead){.title = _("Erased"), .style = "job.css", .room = DW_ROOM_BOOK});
@@ -187,7 +188,7 @@ static DwAnswer show_erased(DwWebRequest *request, const DwErasure *erasure)
     return dw_page_end(page);
 }
 
-static DwAnswer erase(DwWebRequest *request)
+static DwAnswer erase(const DwWebRequest *request)
 {
     DwAnswer answer;
     DwCustomer customer;

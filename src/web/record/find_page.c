@@ -54,7 +54,7 @@ static void write_hit(DwPage *page, const DwHit *hit)
     free(path);
 }
 
-static DwAnswer show_found(DwWebRequest *request)
+static DwAnswer show_found(const DwWebRequest *request)
 {
     const char *words = dw_request_query(request, "words");
     DwHits hits;

@@ -15,7 +15,7 @@
 
 // An empty record of the entity in the path; NULL and refused when there is none
 // that a person enters. The caller ends it with let_go().
-static DwRecord *begin(DwWebRequest *request, DwAnswer *refusal)
+static DwRecord *begin(const DwWebRequest *request, DwAnswer *refusal)
 {
     const DwEntity *entity = dw_entity_find(dw_request_path(request, "entity"));
     if (!entity) {
@@ -34,7 +34,7 @@ static void let_go(DwRecord *record)
 }
 
 // The record that the path names; NULL and refused when it is not there.
-static DwRecord *load(DwWebRequest *request, DwAnswer *refusal)
+static DwRecord *load(const DwWebRequest *request, DwAnswer *refusal)
 {
     DwRecord *record = begin(request, refusal);
     DwMessage message;
@@ -56,7 +56,7 @@ static const char *page_of_ours(const char *back)
 }
 
 // Where to go after an act on RECORD: the page its form stood on, or where it is found. The caller frees it.
-static char *place_of(DwWebRequest *request, const DwRecord *record)
+static char *place_of(const DwWebRequest *request, const DwRecord *record)
 {
     const char *back = page_of_ours(dw_request_field(request, "back"));
     return back ? dw_memory_text(back) : dw_record_form_place(request, record);
@@ -67,7 +67,7 @@ static char *anchor_of(const DwEntity *entity, int64_t id)
     return dw_text_format("%s-%lld", entity->name, (long long)id);
 }
 
-static DwAnswer add_record(DwWebRequest *request)
+static DwAnswer add_record(const DwWebRequest *request)
 {
     DwAnswer answer;
     DwRecord *record = begin(request, &answer);
@@ -90,7 +90,7 @@ static DwAnswer add_record(DwWebRequest *request)
     return answer;
 }
 
-static DwAnswer change_record(DwWebRequest *request)
+static DwAnswer change_record(const DwWebRequest *request)
 {
     DwAnswer answer;
     DwRecord *record = load(request, &answer);
@@ -122,7 +122,7 @@ static bool goes_for_good(const DwEntity *entity)
     return personal;
 }
 
-static DwAnswer ask_removal(DwWebRequest *request, const DwRecord *record, const char *place)
+static DwAnswer ask_removal(const DwWebRequest *request, const DwRecord *record, const char *place)
 {
     char *title = dw_entry_title(request->book, record);
     char *action = dw_text_format("/record/%s/%lld/remove", record->entity->name, (long long)record->id);
@@ -148,7 +148,7 @@ static DwAnswer ask_removal(DwWebRequest *request, const DwRecord *record, const
 }
 
 // Where to go once RECORD is gone: its job's page, or the list of its kind. The caller frees it.
-static char *place_without(DwWebRequest *request, const DwRecord *record)
+static char *place_without(const DwWebRequest *request, const DwRecord *record)
 {
     const char *back = page_of_ours(dw_request_field(request, "back"));
     char *place = back ? dw_memory_text(back) : dw_record_form_place(request, record);
@@ -158,7 +158,7 @@ static char *place_without(DwWebRequest *request, const DwRecord *record)
     return dw_text_format("/book/%s", record->entity->name);
 }
 
-static DwAnswer remove_record(DwWebRequest *request)
+static DwAnswer remove_record(const DwWebRequest *request)
 {
     DwAnswer answer;
     DwRecord *record = load(request, &answer);
@@ -182,7 +182,7 @@ static DwAnswer remove_record(DwWebRequest *request)
     return answer;
 }
 
-static DwAnswer undo(DwWebRequest *request)
+static DwAnswer undo(const DwWebRequest *request)
 {
     DwJournalSpan span = {dw_request_id(request, "first"), dw_request_id(request, "last")};
     DwMessage message;

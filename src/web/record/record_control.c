@@ -50,7 +50,7 @@ static void write_choice(DwPage *page, const DwField *field, const char *value)
 }
 
 // What RECORD's reference FIELD may point to: what hangs on the same job where it can hang on one.
-static DwStatus candidates(DwWebRequest *request, const DwRecord *record, const DwField *field, DwRecords *found)
+static DwStatus candidates(const DwWebRequest *request, const DwRecord *record, const DwField *field, DwRecords *found)
 {
     const DwEntity *entity = dw_entity_find(field->refers);
     const DwField *job = dw_field_find(record->entity, "job_id");

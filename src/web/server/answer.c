@@ -17,6 +17,7 @@ void dw_answer_clear(DwAnswer *answer)
     free(answer->place);
     free(answer->undo);
     free(answer->act);
+    free(answer->session);
     *answer = (DwAnswer){0};
 }
 
@@ -34,7 +35,9 @@ DwAnswer dw_answer_copy(const DwAnswer *from)
                      .place = copy_text(from->place),
                      .undo = copy_text(from->undo),
                      .act = copy_text(from->act),
-                     .revision = from->revision};
+                     .revision = from->revision,
+                     .session = copy_text(from->session),
+                     .session_seconds = from->session_seconds};
     for (size_t i = 0; i < from->headers.count; i++)
         dw_pairs_add(&copy.headers, from->headers.pairs[i].name, from->headers.pairs[i].value);
     if (from->bytes) {
@@ -91,6 +94,13 @@ DwAnswer dw_answer_refusal_at(const char *place, unsigned status, const char *wo
 DwAnswer dw_answer_trouble(DwStatus status, const DwMessage *message)
 {
     return dw_answer_refusal(status == DW_BAD_INPUT ? 400 : 500, message->text);
+}
+
+void dw_answer_session(DwAnswer *answer, const char *token, unsigned seconds)
+{
+    free(answer->session);
+    answer->session = dw_memory_text(token);
+    answer->session_seconds = seconds;
 }
 
 void dw_answer_tell(DwAnswer *answer, const char *name, const char *value)

@@ -32,6 +32,8 @@ typedef struct {
     char *place;      // a page of ours, "/job/12"; of a refusal: where to try again, or NULL
     char *undo, *act; // of what was kept: what undoes it and in which words, "" when nothing does; NULL: not said
     int64_t revision; // of the record that was kept, said with UNDO
+    char *session;    // the token of a session that the device is given, or NULL: it keeps its own
+    unsigned session_seconds; // it is a paired device's for so long; 0 is until the browser ends
 } DwAnswer;
 
 // Frees what it holds; it says nothing then.
@@ -53,6 +55,9 @@ DwAnswer dw_answer_refusal_at(const char *place, unsigned status, const char *wo
 // The refusal of a call that failed: 400 for bad input, 500 else.
 DwAnswer dw_answer_trouble(DwStatus status, const DwMessage *message);
 
+// Gives the device a session of its own with TOKEN; SECONDS 0 is until the browser ends,
+// more is a paired device's.
+void dw_answer_session(DwAnswer *answer, const char *token, unsigned seconds);
 // Sets a header, in the place of one of that name.
 void dw_answer_tell(DwAnswer *answer, const char *name, const char *value);
 // Gives the browser a cookie that no script reads and no other site sends. SECONDS 0

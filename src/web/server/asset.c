@@ -79,7 +79,7 @@ const char *dw_asset_path(const char *name)
     return asset->path;
 }
 
-static DwAnswer send_asset(DwWebRequest *request)
+static DwAnswer send_asset(const DwWebRequest *request)
 {
     const Asset *asset = find(dw_request_path(request, "name"));
     if (!asset || !asset->bytes)

@@ -6,13 +6,13 @@
 #include <limits.h>
 #include <string.h>
 
-static DwAnswer nothing_there(DwWebRequest *request)
+static DwAnswer nothing_there(const DwWebRequest *request)
 {
     (void)request;
     return dw_answer_refusal(404, _("There is no such page. The address may be mistyped, or the entry is gone."));
 }
 
-static DwAnswer wrong_method(DwWebRequest *request)
+static DwAnswer wrong_method(const DwWebRequest *request)
 {
     (void)request;
     DwAnswer answer = dw_answer_refusal(405, _("This page cannot be asked for in this way. Nothing was changed."));

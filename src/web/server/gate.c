@@ -173,42 +173,39 @@ static void add_headers(const DwServer *server, DwAnswer *answer)
         dw_pairs_put(&answer->headers, "Cache-Control", "no-store");
 }
 
-void dw_gate_give_session(DwWebRequest *request, const char *token, unsigned seconds)
-{
-    if (token != request->token)
-        snprintf(request->token, sizeof request->token, "%s", token);
-    request->new_token = true;
-    request->token_seconds = seconds;
-    dw_access_form_token(request->server->access, request->token, request->form_token);
-}
-
 static void send_session(const DwWebRequest *request, DwAnswer *answer)
 {
-    if (request->new_token)
-        dw_answer_cookie(answer, cookie_name(request->server, request->token_seconds > 0), request->token,
-                         request->token_seconds, request->server->secure);
+    bool paired = request->device_id;
+    if (answer->session)
+        dw_answer_cookie(answer, cookie_name(request->server, answer->session_seconds > 0), answer->session,
+                         answer->session_seconds, request->secure);
+    // A paired device's time begins anew with each page; a session's lasts as it is.
+    else if (request->new_token || paired)
+        dw_answer_cookie(answer, cookie_name(request->server, paired), request->token, paired ? DEVICE_SECONDS : 0,
+                         request->secure);
 }
 
-DwStatus dw_gate_pair(DwWebRequest *request, const char *name, DwMessage *message)
+DwAnswer dw_gate_pair(const DwWebRequest *request, const char *name, const char *place)
 {
     char token[65], hash[65];
+    DwMessage message;
     dw_access_token(token);
     dw_access_hash(token, hash);
-    DwStatus status = dw_device_add(request->book, name, hash, NULL, message);
-    if (status == DW_OK)
-        dw_gate_give_session(request, token, DEVICE_SECONDS);
-    return status;
+    DwStatus status = dw_device_add(request->book, name, hash, NULL, &message);
+    if (status != DW_OK)
+        return dw_answer_trouble(status, &message);
+    DwAnswer answer = dw_answer_go("%s", place);
+    dw_answer_session(&answer, token, DEVICE_SECONDS);
+    return answer;
 }
 
 static void begin_session(DwWebRequest *request)
 {
     snprintf(request->token, sizeof request->token, "%s", session(request->server, request->incoming));
-    bool had = *request->token;
-    if (!had)
+    request->new_token = !*request->token;
+    if (request->new_token)
         dw_access_token(request->token);
-    dw_gate_give_session(request, request->token, request->device_id ? DEVICE_SECONDS : 0);
-    // A paired device's time begins anew with each page; a session's lasts as it is.
-    request->new_token = !had || request->device_id;
+    dw_access_form_token(request->server->access, request->token, request->form_token);
 }
 
 static bool is_post(const DwWebRequest *request)
@@ -319,6 +316,13 @@ static bool key_of_act(const DwWebRequest *request, DwOnceKey *key)
     return true;
 }
 
+static void give_back(DwWebRequest *request)
+{
+    if (request->book)
+        dw_server_return_book(request->server, request->book);
+    request->book = NULL;
+}
+
 // A second tap on the same form is answered as the first was, the session it may have given included.
 static DwAnswer act(DwWebRequest *request, const DwWebRoute *route)
 {
@@ -327,6 +331,8 @@ static DwAnswer act(DwWebRequest *request, const DwWebRoute *route)
     bool once = key_of_act(request, &key);
     if (once && dw_once_begin(request->server->once, &key, &answer))
         return answer;
+    if (route->waits)
+        give_back(request);
     answer = route->answer(request);
     send_session(request, &answer);
     if (once)
@@ -420,8 +426,7 @@ void dw_gate_answer(DwServer *server, const DwWebRoute *route, DwIncoming *incom
         answer->status = 421;
     }
     dw_render(&request, answer);
-    if (request.book) // one that waits has given it back
-        dw_request_give_back(&request);
+    give_back(&request);
     add_headers(server, answer);
 }
 

@@ -6,11 +6,9 @@
 #include "web/server/access.h"
 #include "web/server/request.h"
 
-// Gives the device a session of its own with TOKEN; SECONDS 0 is until the browser ends,
-// more is a paired device's.
-void dw_gate_give_session(DwWebRequest *request, const char *token, unsigned seconds);
-// Pairs the device that sends REQUEST by the name NAME and gives it its session.
-DwStatus dw_gate_pair(DwWebRequest *request, const char *name, DwMessage *message);
+// Pairs the device that sends REQUEST by the name NAME: the answer gives it its session
+// and sends it to PLACE.
+DwAnswer dw_gate_pair(const DwWebRequest *request, const char *name, const char *place);
 // The keys of the door: codes and tries of the password. Valid as long as the server.
 DwAccess *dw_gate_access(const DwWebRequest *request);
 // By whom a try of the password is counted: a paired device by itself, whoever else

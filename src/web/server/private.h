@@ -210,6 +210,6 @@ void dw_gate_answer(DwServer *server, const DwWebRoute *route, DwIncoming *incom
 
 // Makes ANSWER the bytes, the status and the headers that go out. While it is drawn a
 // refusal may look at the request's book, of which it names no place to who is away.
-void dw_render(DwWebRequest *request, DwAnswer *answer);
+void dw_render(const DwWebRequest *request, DwAnswer *answer);
 
 #endif

@@ -42,7 +42,7 @@ static void go(DwAnswer *answer)
     answer->status = 303;
 }
 
-static void refuse(DwWebRequest *request, DwAnswer *answer)
+static void refuse(const DwWebRequest *request, DwAnswer *answer)
 {
     char *words = dw_veil(request, answer->words);
     if (dw_request_by_script(request))
@@ -56,7 +56,7 @@ static void refuse(DwWebRequest *request, DwAnswer *answer)
     free(words);
 }
 
-void dw_render(DwWebRequest *request, DwAnswer *answer)
+void dw_render(const DwWebRequest *request, DwAnswer *answer)
 {
     switch (answer->kind) {
     case DW_ANSWER_BYTES:

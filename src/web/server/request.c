@@ -94,7 +94,7 @@ static const char *words_of_kinds(unsigned kinds)
     return _("This file is of no kind that is kept here: pictures, recordings and PDF are.");
 }
 
-bool dw_request_file_of(DwWebRequest *request, const char *name, unsigned kinds, DwSentFile *file,
+bool dw_request_file_of(const DwWebRequest *request, const char *name, unsigned kinds, DwSentFile *file,
                         const DwContent **content, DwAnswer *refusal)
 {
     DwSentFile sent;
@@ -110,12 +110,6 @@ bool dw_request_file_of(DwWebRequest *request, const char *name, unsigned kinds,
     *file = sent;
     *content = told;
     return true;
-}
-
-void dw_request_give_back(DwWebRequest *request)
-{
-    dw_server_return_book(request->server, request->book);
-    request->book = NULL;
 }
 
 bool dw_request_by_script(const DwWebRequest *request)

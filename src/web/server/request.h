@@ -16,19 +16,18 @@ typedef struct DwSite DwSite;
 typedef struct {
     DwServer *server;
     const DwSite *site;
-    DwBook *book; // lent for this request; its actor is the device's name
+    DwBook *book; // lent for this request, or NULL; its actor is the device's name
     DwIncoming *incoming;
-    const char *path;       // the path that was asked for
-    char device[80];        // its name for the journal
-    char token[65];         // the session's, "" without one
-    bool new_token;         // the device is given the token with the answer
-    unsigned token_seconds; // it keeps it for; 0 is until the browser ends
-    char form_token[65];    // what a form must bring back (access.h)
-    bool known;             // has shown who it is, or sits at this computer
-    bool local;             // sits at this computer
-    int64_t device_id;      // of a paired device in the book, else 0
-    bool secure;            // it came by TLS
-    bool large_type;        // the bench theme
+    const char *path;    // the path that was asked for
+    char device[80];     // its name for the journal
+    char token[65];      // the session's, "" without one
+    bool new_token;      // it was drawn for this request
+    char form_token[65]; // what a form must bring back (access.h)
+    bool known;          // has shown who it is, or sits at this computer
+    bool local;          // sits at this computer
+    int64_t device_id;   // of a paired device in the book, else 0
+    bool secure;         // it came by TLS
+    bool large_type;     // the bench theme
 } DwWebRequest;
 
 // A part of the path ("number" of "/job/:number"), a value after '?' or a field
@@ -56,11 +55,9 @@ bool dw_request_file(const DwWebRequest *request, const char *name, DwSentFile *
 bool dw_request_file_at(const DwWebRequest *request, const char *name, size_t index, DwSentFile *file);
 // The same, told by its content, which must be one of KINDS (DwContentKind, or-ed).
 // False when there is none or it is another: REFUSAL says so.
-bool dw_request_file_of(DwWebRequest *request, const char *name, unsigned kinds, DwSentFile *file,
+bool dw_request_file_of(const DwWebRequest *request, const char *name, unsigned kinds, DwSentFile *file,
                         const DwContent **content, DwAnswer *refusal);
 
-// Gives the book back before the request is answered, which may take long. There is none in it from then on.
-void dw_request_give_back(DwWebRequest *request);
 // Whether a page's script asks, which wants words and no page.
 bool dw_request_by_script(const DwWebRequest *request);
 // The whole of the file at PATH, to be sent; NULL when it cannot be read. The caller frees it with free().

@@ -11,9 +11,10 @@
 typedef struct {
     const char *method;
     const char *pattern;
-    DwAnswer (*answer)(DwWebRequest *request);
+    DwAnswer (*answer)(const DwWebRequest *request);
     bool open;  // answered to devices that have not shown who they are
     bool asset; // no page: begins no session, needs no book
+    bool waits; // it may take long: it has no book meanwhile
 } DwWebRoute;
 
 typedef struct DwPictures DwPictures;
@@ -23,7 +24,7 @@ typedef struct DwLiveRoom DwLiveRoom;
 typedef struct DwSite {
     const DwWebRoute *const *routes; // one table a file of pages, whose last row has no method; NULL last
     // Draws the page that says that nothing was done, for the reason WORDS; AGAIN is where to try it again, or NULL.
-    DwAnswer (*draw_refusal)(DwWebRequest *request, const char *words, const char *again);
+    DwAnswer (*draw_refusal)(const DwWebRequest *request, const char *words, const char *again);
     // What rooms keep between requests, each known to its own alone.
     DwPictures *pictures;
     DwResults *results;

@@ -62,7 +62,7 @@ static void write_check_form(DwPage *page)
     dw_form_end(page);
 }
 
-static DwAnswer show_backup(DwWebRequest *request)
+static DwAnswer show_backup(const DwWebRequest *request)
 {
     char *folder = dw_settings_text(request->book, "backup.folder");
     DwPage *page =
@@ -106,7 +106,7 @@ static void write_problems(DwPage *page, const DwProblems *problems)
 }
 
 // The backup is made, but not of everything.
-static DwAnswer show_missing(DwWebRequest *request, const DwProblems *problems)
+static DwAnswer show_missing(const DwWebRequest *request, const DwProblems *problems)
 {
     DwPage *page = dw_page_begin(request, &(DwPageHead){.title = _("Backup"), .room = DW_ROOM_SHOP});
     DwHtml *html = page->html;
@@ -119,7 +119,7 @@ static DwAnswer show_missing(DwWebRequest *request, const DwProblems *problems)
     return dw_page_end(page);
 }
 
-static DwAnswer make_backup(DwWebRequest *request)
+static DwAnswer make_backup(const DwWebRequest *request)
 {
     DwAnswer answer;
     char *folder = dw_settings_text(request->book, "backup.folder");
@@ -138,7 +138,7 @@ static DwAnswer make_backup(DwWebRequest *request)
     return answer;
 }
 
-static DwAnswer check(DwWebRequest *request)
+static DwAnswer check(const DwWebRequest *request)
 {
     DwCheckReport report;
     DwMessage message;

@@ -48,7 +48,7 @@ static void write_device(DwPage *page, const DwDevice *device)
     free(seen);
 }
 
-static DwAnswer show_devices(DwWebRequest *request)
+static DwAnswer show_devices(const DwWebRequest *request)
 {
     DwRecords devices;
     DwMessage message;
@@ -79,7 +79,7 @@ static DwAnswer show_devices(DwWebRequest *request)
     return dw_page_end(page);
 }
 
-static DwAnswer send_away(DwWebRequest *request)
+static DwAnswer send_away(const DwWebRequest *request)
 {
     DwMessage message;
     DwStatus status = dw_device_revoke(request->book, dw_request_id(request, "number"), &message);
@@ -134,7 +134,7 @@ static void write_unreachable(DwPage *page)
                       "of the shop whoever is in that network can read along."));
 }
 
-static DwAnswer show_pair(DwWebRequest *request)
+static DwAnswer show_pair(const DwWebRequest *request)
 {
     const char *to = dw_request_query(request, "to");
     char code[DW_ACCESS_CODE_SIZE];
@@ -162,7 +162,7 @@ static DwAnswer show_pair(DwWebRequest *request)
     return dw_page_end(page);
 }
 
-static DwAnswer show_password(DwWebRequest *request)
+static DwAnswer show_password(const DwWebRequest *request)
 {
     DwPage *page =
         dw_page_begin(request, &(DwPageHead){.title = _("Password"), .room = DW_ROOM_SHOP, .style = "shop.css"});
@@ -187,7 +187,7 @@ static DwAnswer show_password(DwWebRequest *request)
 
 // At this computer the book lies open anyway; elsewhere the old password is asked,
 // so that a telephone left on the counter does not shut the shop out.
-static bool may_change(DwWebRequest *request, DwAnswer *refusal)
+static bool may_change(const DwWebRequest *request, DwAnswer *refusal)
 {
     bool right = request->local;
     unsigned wait = right ? 0
@@ -202,7 +202,7 @@ static bool may_change(DwWebRequest *request, DwAnswer *refusal)
     return right;
 }
 
-static DwAnswer set_password(DwWebRequest *request)
+static DwAnswer set_password(const DwWebRequest *request)
 {
     DwAnswer answer;
     DwMessage message;

@@ -45,7 +45,7 @@ static void write_password_form(DwPage *page, const char *to)
                     "class", "quiet", NULL);
 }
 
-static DwAnswer show_door(DwWebRequest *request)
+static DwAnswer show_door(const DwWebRequest *request)
 {
     const char *to = wanted(request, dw_request_query(request, "to"));
     if (request->known)
@@ -85,19 +85,16 @@ static DwAnswer ask_to_wait(const char *to, unsigned seconds)
     return answer;
 }
 
-static DwAnswer pair(DwWebRequest *request, const char *to)
+static DwAnswer pair(const DwWebRequest *request, const char *to)
 {
     const char *name = dw_request_field(request, "device");
-    DwMessage message;
-    snprintf(request->device, sizeof request->device, "%.60s", *name ? name : likely_name(request));
-    dw_book_set_actor(request->book, request->device);
-    DwStatus status = dw_gate_pair(request, request->device, &message);
-    if (status == DW_OK)
-        return dw_answer_go("%s", to);
-    return dw_answer_trouble(status, &message);
+    char device[sizeof request->device];
+    snprintf(device, sizeof device, "%.60s", *name ? name : likely_name(request));
+    dw_book_set_actor(request->book, device);
+    return dw_gate_pair(request, device, to);
 }
 
-static DwAnswer enter(DwWebRequest *request)
+static DwAnswer enter(const DwWebRequest *request)
 {
     const char *to = wanted(request, dw_request_field(request, "to"));
     if (request->known)
@@ -112,7 +109,7 @@ static DwAnswer enter(DwWebRequest *request)
     return pair(request, to);
 }
 
-static DwAnswer leave(DwWebRequest *request)
+static DwAnswer leave(const DwWebRequest *request)
 {
     if (!request->device_id)
         return dw_answer_refusal(400, _("The bench computer itself needs no password and cannot leave."));
@@ -122,8 +119,9 @@ static DwAnswer leave(DwWebRequest *request)
         return dw_answer_trouble(status, &message);
     char token[65];
     dw_access_token(token);
-    dw_gate_give_session(request, token, 0);
-    return dw_answer_go("/enter");
+    DwAnswer answer = dw_answer_go("/enter");
+    dw_answer_session(&answer, token, 0);
+    return answer;
 }
 
 static DwAnswer refuse_code(void)
@@ -132,7 +130,7 @@ static DwAnswer refuse_code(void)
         410, _("This code was used already, or is older than ten minutes. Show a new one: Shop, Pair a device."));
 }
 
-static DwAnswer show_pairing(DwWebRequest *request)
+static DwAnswer show_pairing(const DwWebRequest *request)
 {
     char target[DW_ACCESS_TARGET];
     if (!dw_access_code_holds(dw_gate_access(request), dw_request_path(request, "code"), target))
@@ -152,7 +150,7 @@ static DwAnswer show_pairing(DwWebRequest *request)
     return dw_page_end(page);
 }
 
-static DwAnswer use_pairing(DwWebRequest *request)
+static DwAnswer use_pairing(const DwWebRequest *request)
 {
     char target[DW_ACCESS_TARGET];
     if (!dw_access_code_use(dw_gate_access(request), dw_request_path(request, "code"), target))

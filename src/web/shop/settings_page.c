@@ -160,7 +160,7 @@ static void write_group(DwPage *page, const Group *group)
     dw_html_close(page->html, "section");
 }
 
-static DwAnswer show_settings(DwWebRequest *request)
+static DwAnswer show_settings(const DwWebRequest *request)
 {
     DwPage *page =
         dw_page_begin(request, &(DwPageHead){.title = _("Settings"), .room = DW_ROOM_SHOP, .style = "shop.css"});
@@ -172,7 +172,7 @@ static DwAnswer show_settings(DwWebRequest *request)
     return dw_page_end(page);
 }
 
-static DwAnswer keep_setting(DwWebRequest *request)
+static DwAnswer keep_setting(const DwWebRequest *request)
 {
     const DwSetting *setting = dw_settings_find(dw_request_path(request, "key"));
     DwMessage message;
@@ -185,7 +185,7 @@ static DwAnswer keep_setting(DwWebRequest *request)
 }
 
 // The attachment that the setting speaks of; false when it is a path that was set otherwise.
-static bool find_logo(DwWebRequest *request, DwAttachment *logo)
+static bool find_logo(const DwWebRequest *request, DwAttachment *logo)
 {
     static const char folder[] = "attachments/";
     char *path = dw_settings_text(request->book, "shop.logo");
@@ -197,7 +197,7 @@ static bool find_logo(DwWebRequest *request, DwAttachment *logo)
 }
 
 // The new logo is an attachment of no job, so that backups hold it; the one before it goes.
-static DwStatus replace_logo(DwWebRequest *request, const DwSentFile *file, const DwContent *content,
+static DwStatus replace_logo(const DwWebRequest *request, const DwSentFile *file, const DwContent *content,
                              DwMessage *message)
 {
     DwAttachment logo, old;
@@ -223,7 +223,7 @@ static DwStatus replace_logo(DwWebRequest *request, const DwSentFile *file, cons
     return status;
 }
 
-static DwAnswer take_logo(DwWebRequest *request)
+static DwAnswer take_logo(const DwWebRequest *request)
 {
     DwAnswer answer;
     DwSentFile file;
@@ -239,7 +239,7 @@ static DwAnswer take_logo(DwWebRequest *request)
     return dw_answer_trouble(status, &message);
 }
 
-static DwAnswer send_logo(DwWebRequest *request)
+static DwAnswer send_logo(const DwWebRequest *request)
 {
     DwAnswer answer;
     DwAttachment logo;

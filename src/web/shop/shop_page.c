@@ -78,7 +78,7 @@ static void write_leave_form(DwPage *page)
     dw_form_end(page);
 }
 
-static DwAnswer show_shop(DwWebRequest *request)
+static DwAnswer show_shop(const DwWebRequest *request)
 {
     DwPage *page = dw_page_begin(request, &(DwPageHead){.title = _("Shop"), .room = DW_ROOM_SHOP, .style = "shop.css"});
     DwHtml *html = page->html;
@@ -99,7 +99,7 @@ static DwAnswer show_shop(DwWebRequest *request)
     return dw_page_end(page);
 }
 
-static DwAnswer set_type(DwWebRequest *request)
+static DwAnswer set_type(const DwWebRequest *request)
 {
     enum { YEAR_SECONDS = 31536000 };
     const char *size = dw_request_field(request, "size");
@@ -119,7 +119,7 @@ static void write_library(DwHtml *html, const Library *library)
     dw_html_close(html, "tr");
 }
 
-static DwAnswer show_about(DwWebRequest *request)
+static DwAnswer show_about(const DwWebRequest *request)
 {
     static const char *const heads[] = {N_("Library"), N_("For"), N_("Licence")};
     DwPage *page = dw_page_begin(request, &(DwPageHead){.title = _("About"), .room = DW_ROOM_SHOP});
