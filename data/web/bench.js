@@ -3,11 +3,18 @@
 "use strict";
 
 const bench = {
-  seal: document.querySelector("meta[name=seal]")?.content ?? "",
+  formToken: document.querySelector("meta[name=form-token]")?.content ?? "",
   word: document.getElementById("word"),
   words: document.getElementById("word")?.dataset ?? {},
   wrongs: new Map(), // what is still wrong, by what it is about
   fades: Infinity,   // when the news may go
+  pressed: null,     // while a finger or a button is down: a promise of its release
+
+  // Does ACT, but not under a press: what moves the button there has the release miss it.
+  still(act) {
+    if (bench.pressed) bench.pressed.then(act);
+    else act();
+  },
 
   // A word that makes an act one, however often it arrives.
   draw: () => [...crypto.getRandomValues(new Uint8Array(16))].map((byte) => byte.toString(16).padStart(2, "0")).join(""),
@@ -19,8 +26,7 @@ const bench = {
     if (!bench.word) return;
     if (wrong) bench.wrongs.set(about, words);
     else if (about !== "page") bench.wrongs.delete(about);
-    if (wrong) bench.showWrongs();
-    else bench.showTold(words, undo);
+    bench.still(() => (wrong ? bench.showWrongs() : bench.showTold(words, undo)));
   },
 
   showWrongs() {
@@ -86,7 +92,7 @@ const bench = {
     if (!body.has("once")) body.set("once", bench.draw());
     const ask = (keepalive) => fetch(path, {
       method: "POST", body, credentials: "same-origin", keepalive,
-      headers: { "Accept": "application/json", "Deckwright-Seal": bench.seal },
+      headers: { "Accept": "application/json", "Deckwright-Form-Token": bench.formToken },
     });
     let said;
     try {
@@ -112,12 +118,19 @@ function isSmall(body) {
 
 document.documentElement.classList.add("scripted");
 
+addEventListener("pointerdown", () => {
+  bench.pressed = new Promise((go) => {
+    const release = () => setTimeout(() => { bench.pressed = null; go(); }, 0); // behind the click
+    for (const name of ["pointerup", "pointercancel"]) addEventListener(name, release, { once: true, capture: true });
+  });
+}, true);
+
 // --- forms that are kept field by field ---------------------------------------------
 
 // What FORM would send, without what is not typed.
 function typed(form) {
   const sent = new URLSearchParams(new FormData(form));
-  for (const name of ["seal", "once", "revision"]) sent.delete(name);
+  for (const name of ["form_token", "once", "revision"]) sent.delete(name);
   return sent.toString();
 }
 
@@ -225,5 +238,5 @@ window.addEventListener("pageshow", (event) => {
     bench.undo(form.action);
   });
   if (!words && bench.word) bench.told();
-  for (const kind of ["pointerdown", "keydown"]) document.addEventListener(kind, () => bench.word && bench.fade(), { passive: true });
+  for (const kind of ["pointerdown", "keydown"]) document.addEventListener(kind, () => bench.word && bench.still(bench.fade), { passive: true });
 })();

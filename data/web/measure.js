@@ -14,15 +14,17 @@ const check = async (field) => {
     try {
       const answer = await fetch(sheet.dataset.check, {
         method: "POST", credentials: "same-origin", body: new URLSearchParams({ key: field.name, value }),
-        headers: { "Accept": "application/json", "Deckwright-Seal": bench.seal },
+        headers: { "Accept": "application/json", "Deckwright-Form-Token": bench.formToken },
       });
       answers.push(bench.heard(answer.status, await answer.text()));
     } catch { return; } // it is read again when the form is sent
   }
   const wrong = answers.find((said) => !said.kept);
-  line.textContent = (wrong ?? { words: answers.map((said) => said.words).filter(Boolean).join(", ") }).words;
-  line.classList.toggle("well", !wrong);
-  field.setAttribute("aria-invalid", String(Boolean(wrong)));
+  bench.still(() => {
+    line.textContent = (wrong ?? { words: answers.map((said) => said.words).filter(Boolean).join(", ") }).words;
+    line.classList.toggle("well", !wrong);
+    field.setAttribute("aria-invalid", String(Boolean(wrong)));
+  });
 };
 
 form?.addEventListener("change", (event) => {

@@ -18,7 +18,7 @@
       const request = new XMLHttpRequest();
       request.open("POST", form.action);
       request.setRequestHeader("Accept", "application/json");
-      request.setRequestHeader("Deckwright-Seal", bench.seal);
+      request.setRequestHeader("Deckwright-Form-Token", bench.formToken);
       request.upload.onprogress = (event) => {
         progress.value = (done + event.loaded / Math.max(1, event.total)) / all;
       };

@@ -5,8 +5,8 @@
 #include "book/shop/device.h"
 #include "cli/book_call.h"
 #include "procedure/registry/data_table.h"
+#include "web/bench/bench.h"
 #include "web/server/password.h"
-#include "web/server/server.h"
 
 #include <errno.h>
 #include <locale.h>
@@ -84,10 +84,11 @@ static DwStatus serve(DwBookCall *call, DwMessage *message)
         return status;
     setlocale(LC_MESSAGES, "");
     hold_signals();
-    DwServer *server;
-    status = dw_server_start(&settings, &server, message);
+    DwBench *bench;
+    status = dw_bench_start(&settings, &bench, message);
     if (status != DW_OK)
         return status;
+    const DwServer *server = dw_bench_server(bench);
     printf("The bench is at %s\n", dw_server_url(server));
     if (dw_server_outside(server))
         printf("Other devices find it at %s/\n", dw_server_outside(server));
@@ -95,7 +96,7 @@ static DwStatus serve(DwBookCall *call, DwMessage *message)
     fflush(stdout);
     warn_of_looks();
     wait_for_end();
-    dw_server_stop(server);
+    dw_bench_stop(bench);
     puts("The bench has ended.");
     return DW_OK;
 }

@@ -44,7 +44,7 @@ class Shop:
     def start(self):
         self.bench = Bench(self.program, self.folder)
         self.device = Device(self.bench)
-        self.device.get("/")  # its session and seal, before it asks for several pages at once
+        self.device.get("/")  # its session and form token, before it asks for several pages at once
         self.look()
 
     def at_once(self, asks):
@@ -165,7 +165,7 @@ def refused(done, *words):
 def half_upload(shop):
     """A picture of which the bench has the first part on its disk. Returns the connection and the rest."""
     mark, picture = "mark", PNG + bytes(300000)
-    body = (f'--{mark}\r\nContent-Disposition: form-data; name="seal"\r\n\r\n{shop.device.seal}\r\n--{mark}\r\n'
+    body = (f'--{mark}\r\nContent-Disposition: form-data; name="form_token"\r\n\r\n{shop.device.form_token}\r\n--{mark}\r\n'
             f'Content-Disposition: form-data; name="chosen"; filename="slow.png"\r\n\r\n').encode() + picture
     body += f"\r\n--{mark}--\r\n".encode()
     connection = shop.device.connect()

@@ -110,13 +110,31 @@ def page_tables(root):
             yield name, path
 
 
+def routes_of(path, name):
+    """The patterns of a table; of one that is nowhere, one."""
+    text = path.read_text(encoding="utf-8") if path.is_file() else ""
+    table = re.search(rf"^const DwWebRoute dw_routes_{name}\[\] = \{{(.*?)^\}};", text, re.M | re.S)
+    return sorted(set(re.findall(r'\{"(?:GET|POST)", "([^"]+)"', table[1]))) if table else ["/no_such_page"]
+
+
 def lacks_page(root, name, path, texts):
-    if f"extern const DwWebRoute dw_routes_{name}[];" not in texts["private.h"]:
-        yield "a line in src/web/server/private.h"
-    if not re.search(rf"\bdw_routes_{name},", texts["server.c"]):
-        yield "a line in dw_routes of src/web/server/server.c"
+    header = path.parent / ("route.h" if path.parent.name == "server" else "pages.h")
+    if not header.is_file() or f"extern const DwWebRoute dw_routes_{name}[];" not in header.read_text(encoding="utf-8"):
+        yield f"a line in {header.relative_to(root)}"
+    if not re.search(rf"\bdw_routes_{name},", texts["bench.c"]):
+        yield "a line in routes of src/web/bench/bench.c"
     if f"'{path.relative_to(root / 'src/web')}'" not in texts["web"]:
         yield "its file in src/web/meson.build"
+    for look in sorted(set(re.findall(r'\.(?:style|script) = "([^"]+)"', path.read_text(encoding="utf-8") if path.is_file() else ""))):
+        if not (root / "data/web" / look).is_file():
+            yield f"data/web/{look}"
+        if f'"{look}"' not in texts["asset.c"]:
+            yield f"a row of {look} in src/web/server/asset.c"
+    # The word that tells a path from others stands in the test of what it does; what asks every page asks no more.
+    for pattern in routes_of(path, name):
+        word = [part for part in pattern.split("/") if not part.startswith(":")][-1]
+        if not re.search(rf"\b{re.escape(word)}\b", texts["web tests"]):
+            yield f"a test in tests/web of what {pattern} does"
 
 
 def main(root):
@@ -125,17 +143,19 @@ def main(root):
         "README": read(root, "README.md"), "CHANGELOG": read(root, "CHANGELOG.md"), "methods": methods(root),
         "procedures.h": read(root, "src/procedure/registry/procedures.h"), "truth": read(root, "tests/oracle/truth_rows.txt"),
         "models": read(root, *(path.relative_to(root) for path in (root / "tests/oracle").glob("model_*.py"))),
-        "questions": read(root, "src/web/measure/question.c"), "private.h": read(root, "src/web/server/private.h"),
+        "questions": read(root, "src/web/measure/question.c"),
+        "web tests": read(root, *(path.relative_to(root) for folder in ("tests/web", "tests/web/browser") for path in (root / folder).glob("*.*")
+                                  if path.name not in ("routes.py", "meson.build"))),
         "schema": read(root, *sorted(path.relative_to(root) for path in (root / "src/book/store").glob("schema_*.c"))),
         "forms": "\n".join(path.read_text(encoding="utf-8") for folder in ("src/web", "src/cli") for path in (root / folder).rglob("*.c")),
-        "server.c": read(root, "src/web/server/server.c"), "web": read(root, "src/web/meson.build"),
+        "asset.c": read(root, "src/web/server/asset.c"), "bench.c": read(root, "src/web/bench/bench.c"), "web": read(root, "src/web/meson.build"),
     }
     results = [(f"procedure {name}", list(lacks_procedure(root, name, texts))) for name in procedures(root)]
     results += lacks_limits(root)
     results += [(f"entry {entity[0]}", list(lacks_entry(root, *entity, texts))) for entity in entities(root)]
     results += [(f"page table {name}", list(lacks_page(root, name, path, texts))) for name, path in page_tables(root)]
     nothing = list(lacks_procedure(root, "no_such", texts)) + list(lacks_page(root, "no_such", root / "src/web/no.c", texts))
-    results.append(("what is nowhere lacks everything", [] if len(nothing) == 11 else nothing))
+    results.append(("what is nowhere lacks everything", [] if len(nothing) == 12 else nothing))
     print(f"1..{len(results)}")
     for number, (what, wrong) in enumerate(results, 1):
         print(f"{'not ok' if wrong else 'ok'} {number} - {what}{': it lacks ' + '; '.join(wrong) if wrong else ''}")

@@ -105,23 +105,23 @@ def check_forms(tap, bench):
     here.get("/shop/settings")
     change = {"value": "Somebody Else's Shop"}
     path = "/shop/settings/shop.name"
-    good, cookies = here.seal, dict(here.cookies)
-    here.seal = ""
-    tap.say("a form without its seal is refused", not (here.post(path, change).status == 403))
-    here.seal = "0" * 64
-    tap.say("so is one with a wrong seal", not (here.post(path, change).status == 403))
+    good, cookies = here.form_token, dict(here.cookies)
+    here.form_token = ""
+    tap.say("a form without its form token is refused", not (here.post(path, change).status == 403))
+    here.form_token = "0" * 64
+    tap.say("so is one with a wrong form token", not (here.post(path, change).status == 403))
     stranger = Device(bench)
     stranger.get("/shop/settings")
-    here.seal = stranger.seal
-    tap.say("so is one with another session's seal", not (here.post(path, change).status == 403))
-    here.seal, here.cookies = good, {}
+    here.form_token = stranger.form_token
+    tap.say("so is one with another session's", not (here.post(path, change).status == 403))
+    here.form_token, here.cookies = good, {}
     tap.say("so is one without its session", not (here.post(path, change).status == 403))
-    here.seal, here.cookies = good, cookies
+    here.form_token, here.cookies = good, cookies
     for origin in ("http://evil.example", f"https://127.0.0.1:{bench.port}", "null", f"http://127.0.0.1:{bench.port + 1}"):
         tap.say(f"a form from {origin} is refused", not (here.post(path, change, {"Origin": origin}).status == 403))
     tap.say("a browser that says it comes from another site is believed",
             not (here.post(path, change, {"Sec-Fetch-Site": "cross-site"}).status == 403))
-    answer = here.ask("POST", path, '{"value":"x"}', {"Content-Type": "application/json", "Deckwright-Seal": good})
+    answer = here.ask("POST", path, '{"value":"x"}', {"Content-Type": "application/json", "Deckwright-Form-Token": good})
     tap.say("what is no form is refused", not (answer.status == 415))
     answer = here.post(path, {"value": "x" * (3 << 20)})
     tap.say("a field that is too long is refused", not (answer.status == 413))
@@ -179,7 +179,7 @@ def check_paths(tap, bench, tablet):
 def check_devices(tap, bench):
     tablet = Device(bench, NAME)
     door = tablet.get("/enter?to=/shop/settings")
-    session = tablet.cookies["deckwright-visit"]
+    session = tablet.cookies["deckwright-session"]
     tap.say("the door asks for the password", not ('type="password"' in door.text and 'value="/shop/settings"' in door.text))
     for to in ("//evil.example", "http://evil.example/", "/\\evil", "/shop/../x", "/nothing"):
         text = tablet.get("/enter?to=" + to.replace("\\", "%5C")).text
@@ -195,7 +195,7 @@ def check_devices(tap, bench):
     came = Device(bench, NAME)  # the same browser by a link elsewhere, which brings no cookie
     came.get("/", **CROSSED, **LINK)
     came.get("/enter")
-    tap.say("a link elsewhere takes no device's token away", not ("deckwright-visit" in came.cookies and "deckwright" not in came.cookies))
+    tap.say("a link elsewhere takes no device's token away", not ("deckwright-session" in came.cookies and "deckwright" not in came.cookies))
     tap.say("it is known now", not (tablet.get("/shop").status == 200))
     dump = subprocess.run(["grep", "-c", tablet.cookies["deckwright"], str(bench.folder / "book.sqlite")], capture_output=True, text=True, check=False)
     tap.say("the book does not hold its token", not (dump.stdout.strip() == "0"))
@@ -213,7 +213,7 @@ def check_devices(tap, bench):
     tap.say("it is listed with when it was seen", not ("tablet" in listed.text and "UTC" in listed.text))
     gone = here.post(f"/shop/devices/{number}/revoke", {})
     tap.say("sent away it stays outside", not (gone.status == 303 and tablet.get("/shop").status == 303))
-    tablet.seal = "0" * 64
+    tablet.form_token = "0" * 64
     tap.say("and can post nothing", not (tablet.post("/shop/settings/shop.name", {"value": "x"}).status == 401))
     tap.say("sending it away twice is refused", not (here.post(f"/shop/devices/{number}/revoke", {}).status == 400))
     phone = Device(bench, NAME)
@@ -270,13 +270,13 @@ def check_pairing(tap, bench):
 
 def check_restart(tap, program, folder, bench, tablet):
     tablet.get("/shop/settings")
-    port, old_seal = bench.port, tablet.seal
+    port, old_token = bench.port, tablet.form_token
     status, errors = bench.end()
     tap.say("it ends cleanly", not (status == 0 and errors == ""))
     bench = Bench(program, folder, f"name={NAME}", "listen=0.0.0.0", port=port)
     tablet.bench = bench
     tap.say("a paired device is known after the bench was started again", not (tablet.get("/enter").status == 303))
-    tablet.seal = old_seal
+    tablet.form_token = old_token
     answer = tablet.post("/shop/settings/shop.name", {"value": "x"})
     tap.say("a form from before says so and changes nothing", not (answer.status == 403 and "started again" in answer.text))
     tablet.get("/shop/password")

@@ -74,18 +74,18 @@ class Answer:
         return self.body.decode("utf-8")
 
     @property
-    def seal(self):
-        found = re.search(r'<meta name="seal" content="([0-9a-f]+)">', self.text)
+    def form_token(self):
+        found = re.search(r'<meta name="form-token" content="([0-9a-f]+)">', self.text)
         return found.group(1) if found else ""
 
 
 class Device:
-    """A browser without scripts: keeps its cookies, and the seal of the page it read last.
+    """A browser without scripts: keeps its cookies, and the form token of the page it read last.
     One that calls the bench by the name HOST is another device to it, not this computer;
     SOURCE is the address it comes from, of 127.0.0.0/8."""
 
     def __init__(self, bench, host="127.0.0.1", source=None):
-        self.bench, self.host, self.source, self.cookies, self.seal = bench, host, source and (source, 0), {}, ""
+        self.bench, self.host, self.source, self.cookies, self.form_token = bench, host, source and (source, 0), {}, ""
 
     def connect(self):
         if self.bench.scheme == "https":
@@ -105,23 +105,23 @@ class Device:
             for key, morsel in http.cookies.SimpleCookie(line).items():
                 self.cookies[key] = morsel.value
         connection.close()
-        if "text/html" in (reply.headers.get("Content-Type") or "") and answer.seal:
-            self.seal = answer.seal
+        if "text/html" in (reply.headers.get("Content-Type") or "") and answer.form_token:
+            self.form_token = answer.form_token
         return answer
 
     def get(self, path, **headers):
         return self.ask("GET", path, headers=headers)
 
     def post(self, path, fields, headers=None):
-        """Posts FIELDS (a dict, or pairs) with the seal of the page read last."""
+        """Posts FIELDS (a dict, or pairs) with the form token of the page read last."""
         pairs = list(fields.items()) if isinstance(fields, dict) else list(fields)
-        body = urllib.parse.urlencode([("seal", self.seal), *pairs])
+        body = urllib.parse.urlencode([("form_token", self.form_token), *pairs])
         return self.ask("POST", path, body, {"Content-Type": "application/x-www-form-urlencoded", **(headers or {})})
 
     def send(self, path, fields, files):
         """The same with FILES: (field, file name, bytes)."""
         mark, parts = uuid.uuid4().hex, []
-        for key, value in [("seal", self.seal), *fields.items()]:
+        for key, value in [("form_token", self.form_token), *fields.items()]:
             parts.append(f'--{mark}\r\nContent-Disposition: form-data; name="{key}"\r\n\r\n{value}\r\n'.encode())
         for key, name, content in files:
             parts.append(f'--{mark}\r\nContent-Disposition: form-data; name="{key}"; filename="{name}"\r\n'

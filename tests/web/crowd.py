@@ -83,7 +83,7 @@ def run(target, count, *arguments):
 def open_halves(bench):
     """Requests that stop in the head, and forms that stop in the body."""
     head = f"Host: localhost:{bench.port}\r\n"
-    body = "Content-Type: application/x-www-form-urlencoded\r\nContent-Length: 11\r\n\r\nseal="
+    body = "Content-Type: application/x-www-form-urlencoded\r\nContent-Length: 17\r\n\r\nform_token="
     heads = [open_slow(bench, f"GET /shop HTTP/1.1\r\n{head}X-Slow: ".encode()) for _ in range(SLOW // 2)]
     return heads, [open_slow(bench, f"POST /shop/type HTTP/1.1\r\n{head}{body}".encode()) for _ in range(SLOW // 2)]
 
@@ -115,7 +115,7 @@ def check_pauses(tap, bench):
     beside, heads, bodies = in_time(lambda: pause(bench))
     tap.say("who pauses keeps nobody waiting", not (beside == 200))
     tap.say("who paused in the head is answered", not (heads == [200] * (SLOW // 2)))
-    tap.say("who paused in the body is refused for its seal alone", not (bodies == [403] * (SLOW // 2 - 1)))
+    tap.say("who paused in the body is refused for its form token alone", not (bodies == [403] * (SLOW // 2 - 1)))
 
 
 def check_crowd(tap, bench):
@@ -135,7 +135,7 @@ def check_uploads(tap, bench):
     """Files that are broken off leave nothing behind."""
     device = Device(bench)
     device.get("/shop/settings")
-    start = (f"POST /shop/logo HTTP/1.1\r\nHost: 127.0.0.1:{bench.port}\r\nCookie: deckwright-visit={device.cookies['deckwright-visit']}\r\n"
+    start = (f"POST /shop/logo HTTP/1.1\r\nHost: 127.0.0.1:{bench.port}\r\nCookie: deckwright-session={device.cookies['deckwright-session']}\r\n"
              "Content-Type: multipart/form-data; boundary=a-mark-between-parts\r\nContent-Length: 9000000\r\n\r\n"
              "--a-mark-between-parts\r\nContent-Disposition: form-data; name=\"logo\"; filename=\"l.png\"\r\n\r\n").encode()
     incoming = bench.folder / "incoming"

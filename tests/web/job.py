@@ -64,7 +64,7 @@ class Bench2:
     def submit(self, action, changes, query="", number=0):
         """Fills the form that posts to ACTION as it stands on the page with CHANGES, and sends it."""
         fields = Page.fields(self.page(query).form(action, number))
-        fields.pop("seal", None)
+        fields.pop("form_token", None)
         return self.device.post(action, {**fields, **changes})
 
     def act(self, act, changes, number=0):
@@ -79,7 +79,7 @@ class Bench2:
         for path, inside in self.page(query).forms():
             if path == action and f'name="{key}"' in inside:
                 fields = Page.fields(inside)
-                fields.pop("seal", None)
+                fields.pop("form_token", None)
                 return self.device.post(action, {**fields, **changes})
         raise AssertionError(f"no form of {entity} {row} has {key}")
 
@@ -146,7 +146,7 @@ def check_intake(tap, job):
     stands(tap, "the intake is open", job, "intake", "open")
     intake = newest(job, "intake")
     ticked = Page.fields(job.page().form(job.path + "/accessories"))
-    ticked.pop("seal")
+    ticked.pop("form_token")
     expect(tap, "accessories are ticked", job.device.post(job.path + "/accessories", {**ticked, "usual0": "yes"}))
     tap.say("what is ticked is listed", "" if re.search(r"<strong>cover</strong>", job.page().text) else "it is not")
     expect(tap, "one that was ticked wrongly is taken back", job.act("accessories", {"usual0": "no"}))
@@ -278,7 +278,7 @@ def check_two_devices(tap, bench, job):
     row = re.search(r'action="/record/job/(\d+)"', first.page().text).group(1)
     action = f"/record/job/{row}"
     fields = Page.fields(second.page().form(action))
-    fields.pop("seal")
+    fields.pop("form_token")
     expect(tap, "one device keeps a place", first.change("job", row, {"place": "shelf 9"}))
     stale = second.device.post(action, {**fields, "place": "shelf 1"})
     expect(tap, "the other's older page is refused with words", stale, 400, "changed by somebody else meanwhile")

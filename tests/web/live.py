@@ -51,7 +51,7 @@ def check_refused(tap, device):
         tap.say(f"the input '{name}' is refused", not (answer.status == 400 and "That was not done" in answer.text))
     answer = device.post("/live/start", {"input": "tone", "deck.speed": "fast"})
     tap.say("so is a speed that is none", not (answer.status == 400))
-    tap.say("a form without its seal too", not (device.ask("POST", "/live/start", "input=tone", {
+    tap.say("a form without its form token too", not (device.ask("POST", "/live/start", "input=tone", {
         "Content-Type": "application/x-www-form-urlencoded"}).status == 403))
     tap.say("nothing was started by any of them", not (state(device)["state"] == "stopped"))
     tap.say("nothing can be kept yet", not (device.post("/live/keep", {"procedure": "speed"}).status == 400))

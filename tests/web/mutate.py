@@ -25,7 +25,7 @@ NAME, PASSWORD = "shop.example", "rumble below the groove"
 WORKERS = 4
 # What may be said to a request that is wrong; 505 to one of another version of HTTP.
 FITTING = {200, 303, 400, 401, 403, 404, 405, 409, 410, 411, 413, 414, 415, 417, 421, 429, 431, 505}
-# Forms that would end the visit itself.
+# Forms that would end the session itself.
 LEFT_OUT = ("/leave", "/shop/password", "/enter", "/pair/")
 SPLICES = [b"\0", b"\r\n", b"\n", b"\r", b"%00", b"%0d%0a", b"../", b"%2e%2e%2f", b"//", b"\\", b"?", b"&", b"=", b"%", b"%zz",
            b"\xff\xfe", b"\xc3\xa9", b"\xed\xa0\x80", b"'\"<script>", b"A" * 300, b"9" * 40, b"-1", b"0x7fffffff", b"NaN",
@@ -34,7 +34,7 @@ METHODS = [b"GET", b"POST", b"HEAD", b"PUT", b"DELETE", b"OPTIONS", b"TRACE", b"
 HEADERS = [b"Content-Length: -1", b"Content-Length: 99999999999999999999", b"Content-Length: 5", b"Transfer-Encoding: chunked",
            b"Transfer-Encoding: identity, chunked", b"Expect: 100-continue", b"Connection: close", b"Connection: Upgrade",
            b"Upgrade: websocket", b"X-Forwarded-For: 127.0.0.1", b"Range: bytes=0-", b"Accept: application/json", b"Host:",
-           b"Host: localhost", b"Cookie: deckwright=" + b"0" * 64, b"Cookie: deckwright-visit=" + b"0" * 64, b"Cookie: " + b"a=b; " * 400, b"Origin: null", b"no colon here",
+           b"Host: localhost", b"Cookie: deckwright=" + b"0" * 64, b"Cookie: deckwright-session=" + b"0" * 64, b"Cookie: " + b"a=b; " * 400, b"Origin: null", b"no colon here",
            b": no name", b" folded", b"Content-Type: multipart/form-data; boundary=", b"Content-Type: application/json",
            b"Content-Type: multipart/form-data; boundary=" + b"x" * 300, b"If-None-Match: *", b"X: " + b"y" * 20000]
 

@@ -22,8 +22,9 @@ static bool act(DwOnce *once, unsigned number, unsigned status, size_t length)
     DwAnswer answer = {0};
     bool answered = dw_once_begin(once, &key, &answer);
     if (!answered) {
-        dw_pairs_add(&answer.headers, "Location", "/job/0001");
-        dw_answer_body(&answer, status, dw_memory_new(length, 1), length);
+        answer = dw_answer_bytes("text/plain", dw_memory_new(length, 1), length);
+        answer.status = status;
+        dw_answer_tell(&answer, "Location", "/job/0001");
         dw_once_end(once, &key, &answer);
     }
     ck_assert_uint_eq(answer.status, status);
@@ -42,6 +43,33 @@ START_TEST(a_second_time_is_answered_as_the_first)
     ck_assert(!act(once, 3, 400, 9));
     ck_assert(!act(once, 3, 200, 9)); // what was refused is tried again
     ck_assert(act(once, 3, 200, 9));
+    dw_once_free(once);
+}
+END_TEST
+
+START_TEST(all_that_an_answer_says_comes_again)
+{
+    DwOnce *once = dw_once_new();
+    DwOnceKey key = key_of(1);
+    DwAnswer first, again;
+    ck_assert(!dw_once_begin(once, &key, &first));
+    first = dw_answer_kept("Kept.", "/job/0001");
+    first.undo = dw_memory_text("/undo/3/4");
+    first.act = dw_memory_text("Undo: changed the note");
+    first.revision = 7;
+    dw_answer_session(&first, "0123abcd", 60);
+    dw_once_end(once, &key, &first);
+    dw_answer_clear(&first);
+    ck_assert(dw_once_begin(once, &key, &again));
+    ck_assert_int_eq(again.kind, DW_ANSWER_KEPT);
+    ck_assert_str_eq(again.words, "Kept.");
+    ck_assert_str_eq(again.place, "/job/0001");
+    ck_assert_str_eq(again.undo, "/undo/3/4");
+    ck_assert_str_eq(again.act, "Undo: changed the note");
+    ck_assert_int_eq(again.revision, 7);
+    ck_assert_str_eq(again.session, "0123abcd");
+    ck_assert_uint_eq(again.session_seconds, 60);
+    dw_answer_clear(&again);
     dw_once_free(once);
 }
 END_TEST
@@ -91,5 +119,5 @@ START_TEST(of_many_at_the_same_moment_one_acts)
 }
 END_TEST
 
-DW_SUITE("once", a_second_time_is_answered_as_the_first, the_newest_are_remembered_in_bounded_memory,
-         of_many_at_the_same_moment_one_acts)
+DW_SUITE("once", a_second_time_is_answered_as_the_first, all_that_an_answer_says_comes_again,
+         the_newest_are_remembered_in_bounded_memory, of_many_at_the_same_moment_one_acts)

@@ -86,9 +86,9 @@ def check_hostile(tap, device, book):
             not (len(book.photos()) == before and len(list((book.folder / "attachments").iterdir())) == files))
     tap.say("a signature is not added among the photographs",
             not (add(device, [("a.jpg", good)], kind="signature").status == 400 and len(book.photos()) == before))
-    device.seal = "0" * 64
+    device.form_token = "0" * 64
     answer = device.send(JOB + "/photos", {}, [("chosen", "a.jpg", good)])
-    tap.say("without the page's seal nothing is taken", not (answer.status == 403 and len(book.photos()) == before))
+    tap.say("without the page's form token nothing is taken", not (answer.status == 403 and len(book.photos()) == before))
 
 
 def check_order(tap, device, book):

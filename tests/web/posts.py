@@ -24,7 +24,7 @@ SCRIPTS = {
 }
 MARK = "a-mark-between-the-parts"
 SEED = 20261125
-# Forms whose act would end the test's own visit, or is none that can be tried again and again.
+# Forms whose act would end the test's own session, or is none that can be tried again and again.
 LEFT_OUT = ("/leave", "/shop/password", "/enter", "/pair", "/shop/backup", "/live")
 
 
@@ -44,7 +44,7 @@ class Reader:
     def request(self, body, kind, path=None):
         cookies = "; ".join(f"{key}={value}" for key, value in self.device.cookies.items())
         lines = [f"POST {path or self.path} HTTP/1.1", f"Host: 127.0.0.1:{self.bench.port}", f"Cookie: {cookies}",
-                 "Accept: application/json", f"Deckwright-Seal: {self.device.seal}", f"Content-Type: {kind}",
+                 "Accept: application/json", f"Deckwright-Form-Token: {self.device.form_token}", f"Content-Type: {kind}",
                  f"Content-Length: {len(body)}", "Connection: close", "", ""]
         return "\r\n".join(lines).encode() + body
 

@@ -1,8 +1,9 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: MIT
 """Every route of the bench, as its tables in src/web name them: a page answers, or says that it has nothing; a form
-without its token is refused and changes nothing. A page that is added is asked without a line here, unless its
-path has a part of a new kind."""
+without its token is refused and changes nothing; one that holds nothing is done, or refused by the one page that says
+so, and not by the page it came from. A page that is added is asked without a line here, unless its path has a part of
+a new kind."""
 import pathlib
 import re
 import sys
@@ -25,6 +26,39 @@ def routes(root):
             yield from ROUTE.findall(table)
 
 
+# What was typed into this form stands in it again, with what is wrong at its field.
+SHOWN_AGAIN = {"/measure/:procedure"}
+
+
+def path_of(pattern):
+    return re.sub(r":(\w+)", lambda part: PARTS.get(part[1], "x"), pattern)
+
+
+def not_the_small_page(answer):
+    """Why ANSWER is not the page of a refusal, or nothing."""
+    words = [word for word in ("<title>Not done · ", "<h1>That was not done</h1>") if word not in answer.text]
+    return f"{answer.status} without {words}" if words else "it holds a form" if '<form method="post"' in answer.text else ""
+
+
+def check_refused(tap, device, patterns):
+    """Each form with its token and nothing else in it, from this computer and at last from a device that is not known."""
+    refused = 0
+    device.get("/")
+    for pattern in sorted(set(patterns) - SHOWN_AGAIN):
+        answer = device.post(path_of(pattern), {})
+        refused += answer.status >= 400
+        tap.say(f"POST {pattern} without a word: {answer.status}", not_the_small_page(answer) if answer.status >= 400 else "")
+        told = device.post(path_of(pattern), {}, {"Accept": "application/json"})
+        said = told.headers["Content-Type"] if told.status >= 400 else ""
+        tap.say(f"and to a script: {told.status}", "" if said in ("", "application/json") else f"a refusal as {said}")
+    tap.say(f"many are refused: {refused}", not refused > 20)
+    stranger = Device(device.bench, "elsewhere")
+    stranger.get("/enter")
+    for pattern, fields in (("/enter", {"password": "a wrong one", "device": "tablet", "to": "/shop"}), ("/shop/type", {"size": "large"})):
+        answer = stranger.post(pattern, fields)
+        tap.say(f"a stranger's POST {pattern} is refused: {answer.status}", not_the_small_page(answer) if answer.status in (401, 403) else answer.text)
+
+
 def state(bench):
     """The book's tables as it exports them."""
     with tempfile.TemporaryDirectory() as folder:
@@ -34,25 +68,26 @@ def state(bench):
 
 def main(program, root):
     tap, asked = Tap(), {"GET": 0, "POST": 0}
-    with tempfile.TemporaryDirectory() as folder, Bench(program, folder + "/shop") as bench:
+    with tempfile.TemporaryDirectory() as folder, Bench(program, folder + "/shop", "name=elsewhere", password="a long enough one") as bench:
         device = Device(bench)
         device.get("/")
         before = state(bench)
         for method, pattern in sorted(routes(pathlib.Path(root))):
             unknown = [part for part in re.findall(r":(\w+)", pattern) if part not in PARTS]
-            path = re.sub(r":(\w+)", lambda part: PARTS.get(part[1], "x"), pattern)
+            path = path_of(pattern)
             asked[method] += 1
             if method == "GET":
                 answer = device.get(path)
                 fits = answer.status in ((404, 410) if pattern.startswith(NOTHING) else (200,)) and answer.body or (answer.status, pattern) == (303, "/enter")
             else:
-                answer = device.ask("POST", path, "seal=" + "0" * 64, {"Content-Type": "application/x-www-form-urlencoded"})
+                answer = device.ask("POST", path, "form_token=" + "0" * 64, {"Content-Type": "application/x-www-form-urlencoded"})
                 fits = answer.status == 403
             trouble = f"give tests/web/routes.py a value of :{unknown[0]}" if unknown else "" if fits else f"{answer.status} {answer.body[-300:]}"
             tap.say(f"{method} {pattern}", trouble)
         tap.say(f"pages and forms are found: {asked['GET']} and {asked['POST']}", not (asked["GET"] > 30 and asked["POST"] > 30))
         said, tables = before
         tap.say("nothing of it changed the book", said or ("" if tables and state(bench) == before else "it did"))
+        check_refused(tap, device, [pattern for method, pattern in routes(pathlib.Path(root)) if method == "POST"])
     return tap.end()
 
 

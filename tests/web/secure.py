@@ -54,7 +54,7 @@ def check_pages(tap, program, book, pair):
         cookie = board.headers["Set-Cookie"]
         tap.say("pages come encrypted", not (bench.scheme == "https" and board.status == 200))
         tap.say("the session goes over TLS alone",
-                not (cookie.startswith("__Host-deckwright-visit=") and "Secure" in cookie and "HttpOnly" in cookie and "Path=/" in cookie))
+                not (cookie.startswith("__Host-deckwright-session=") and "Secure" in cookie and "HttpOnly" in cookie and "Path=/" in cookie))
         tap.say("no browser is bound to it for months", not ("Strict-Transport-Security" not in board.headers))
         device.get("/shop/settings")
         kept = device.post("/shop/settings/shop.phone", {"value": "0100"}, {"Origin": f"https://127.0.0.1:{bench.port}"})

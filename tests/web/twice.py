@@ -64,8 +64,8 @@ def acts(tap, shop):
     right = shop.tap("/record/operation", form.pairs(**{name: "Bearing oiled"}), 2)
     tap.say("what was refused can be put right on the same page", "" if {one[0] for one in refused} == {400} and {one[0] for one in right} == {303} and shop.count("operation") == operations + 2 else f"{refused} {right}")
     other = Device(shop.device.bench)
-    mine, other.seal = form.pairs(**{name: "Belt changed"}), other.get("/job/0001").seal
-    answer = other.ask("POST", "/record/operation", encoded([(key, other.seal if key == "seal" else value) for key, value in mine]), {"Content-Type": ENCODED})
+    mine, other.form_token = form.pairs(**{name: "Belt changed"}), other.get("/job/0001").form_token
+    answer = other.ask("POST", "/record/operation", encoded([(key, other.form_token if key == "form_token" else value) for key, value in mine]), {"Content-Type": ENCODED})
     tap.say("another device's same words are its own", "" if answer.status == 303 and shop.count("operation") == operations + 3 else f"{answer.status} {shop.count('operation') - operations}")
 
 

@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: MIT
 // The board: every deck in the shop by what it waits for and since when.
 #include "book/job/board.h"
+#include "web/job/pages.h"
 #include "web/page/page.h"
-#include "web/server/private.h"
-#include "web/page/words.h"
+#include "web/server/words.h"
 
 #include <stdio.h>
 
@@ -23,31 +23,31 @@ static const struct {
     {N_("To come in"), NULL, 1U << DW_JOB_BOOKED},
 };
 
-static void write_mark(DwVisit *visit, const char *shape, const char *words)
+static void write_mark(DwPage *page, const char *shape, const char *words)
 {
     char mark[32];
     snprintf(mark, sizeof mark, "mark %s", shape);
-    dw_html_open(visit->html, "span", "class", "flag", NULL);
-    dw_html_element(visit->html, "span", "", "class", mark, "aria-hidden", "true", NULL);
-    dw_html_text(visit->html, " ");
-    dw_html_text(visit->html, words);
-    dw_html_close(visit->html, "span");
+    dw_html_open(page->html, "span", "class", "flag", NULL);
+    dw_html_element(page->html, "span", "", "class", mark, "aria-hidden", "true", NULL);
+    dw_html_text(page->html, " ");
+    dw_html_text(page->html, words);
+    dw_html_close(page->html, "span");
 }
 
-static void write_marks(DwVisit *visit, const DwBoardRow *row)
+static void write_marks(DwPage *page, const DwBoardRow *row)
 {
     if (row->unsafe)
-        write_mark(visit, "unsafe", _("Unsafe"));
+        write_mark(page, "unsafe", _("Unsafe"));
     if (row->rush)
-        write_mark(visit, "rush", _("Rush"));
+        write_mark(page, "rush", _("Rush"));
     if (row->overdue)
-        write_mark(visit, "overdue", _("Overdue"));
+        write_mark(page, "overdue", _("Overdue"));
 }
 
 // "waiting for part, belt 590 mm: for 12 days"
-static void write_waiting(DwVisit *visit, const DwBoardRow *row)
+static void write_waiting(DwPage *page, const DwBoardRow *row)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     dw_html_open(html, "span", NULL);
     dw_html_text(html, dw_words(dw_job_state_word(row->state)));
     if (*row->waiting_for)
@@ -60,9 +60,9 @@ static void write_waiting(DwVisit *visit, const DwBoardRow *row)
     dw_html_close(html, "span");
 }
 
-static void write_told(DwVisit *visit, const DwBoardRow *row)
+static void write_told(DwPage *page, const DwBoardRow *row)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     if (!*row->told_on)
         dw_html_text(html, _("owner not told anything yet"));
     else if (row->days_untold == 0)
@@ -73,9 +73,9 @@ static void write_told(DwVisit *visit, const DwBoardRow *row)
             row->days_untold);
 }
 
-static void write_row(DwVisit *visit, const DwBoardRow *row)
+static void write_row(DwPage *page, const DwBoardRow *row)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     char path[48];
     snprintf(path, sizeof path, "/job/%04lld", (long long)row->number);
     dw_html_open(html, "li", NULL);
@@ -85,23 +85,23 @@ static void write_row(DwVisit *visit, const DwBoardRow *row)
     dw_html_format(html, "%04lld %s", (long long)row->number, *row->deck ? row->deck : _("deck not named"));
     dw_html_close(html, "strong");
     dw_html_element(html, "span", row->customer, NULL);
-    write_marks(visit, row);
+    write_marks(page, row);
     dw_html_close(html, "span");
-    write_waiting(visit, row);
+    write_waiting(page, row);
     dw_html_open(html, "span", "class", "quiet", NULL);
     if (*row->place)
         dw_html_format(html, "%s · ", row->place);
     if (*row->promised_on)
         dw_html_format(html, _("promised %s · "), row->promised_on);
-    write_told(visit, row);
+    write_told(page, row);
     dw_html_close(html, "span");
     dw_html_close(html, "a");
     dw_html_close(html, "li");
 }
 
-static void write_group(DwVisit *visit, const DwBoard *board, size_t group)
+static void write_group(DwPage *page, const DwBoard *board, size_t group)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     size_t count = 0;
     for (size_t i = 0; i < board->count; i++)
         count += (groups[group].states >> board->rows[i].state) & 1U;
@@ -121,31 +121,31 @@ static void write_group(DwVisit *visit, const DwBoard *board, size_t group)
     dw_html_open(html, "ul", "class", "cards", NULL);
     for (size_t i = 0; i < board->count; i++)
         if ((groups[group].states >> board->rows[i].state) & 1U)
-            write_row(visit, &board->rows[i]);
+            write_row(page, &board->rows[i]);
     dw_html_close(html, "ul");
     dw_html_close(html, "section");
 }
 
-static void show_board(DwVisit *visit)
+static DwAnswer show_board(const DwWebRequest *request)
 {
     DwBoard board;
     DwMessage message;
-    DwStatus status = dw_board_read(visit->book, &board, &message);
-    if (status != DW_OK) {
-        dw_visit_trouble(visit, status, &message);
-        return;
-    }
-    DwHtml *html = dw_page_begin(visit, &(DwPage){.title = _("Board"), .style = "job.css", .room = DW_ROOM_BOARD});
+    DwStatus status = dw_board_read(request->book, &board, &message);
+    if (status != DW_OK)
+        return dw_answer_trouble(status, &message);
+    DwPage *page =
+        dw_page_begin(request, &(DwPageHead){.title = _("Board"), .style = "job.css", .room = DW_ROOM_BOARD});
+    DwHtml *html = page->html;
     dw_html_open(html, "div", "class", "title", NULL);
     dw_html_element(html, "h1", _("In the shop"), NULL);
-    dw_page_link(visit, "/job/new", _("New job"));
+    dw_page_link(page, "/job/new", _("New job"));
     dw_html_close(html, "div");
     dw_html_element(html, "p", _("What each deck waits for, the longest wait first; a rush before all."), "class",
                     "quiet", NULL);
     for (size_t i = 0; i < sizeof groups / sizeof *groups; i++)
-        write_group(visit, &board, i);
+        write_group(page, &board, i);
     dw_board_clear(&board);
-    dw_page_end(visit);
+    return dw_page_end(page);
 }
 
 const DwWebRoute dw_routes_board[] = {

@@ -4,17 +4,17 @@
 #include "base/memory.h"
 #include "base/text.h"
 #include "book/entry/entry.h"
-#include "book/money/estimate.h"
-#include "book/money/invoice.h"
 #include "book/job/measurement.h"
 #include "book/job/verdict.h"
 #include "book/job/work.h"
+#include "book/money/estimate.h"
+#include "book/money/invoice.h"
 #include "procedure/job/job_sheet.h"
 #include "web/job/job_head.h"
 #include "web/job/job_page.h"
-#include "web/server/kept.h"
-#include "web/server/private.h"
-#include "web/page/words.h"
+#include "web/job/pages.h"
+#include "web/page/kept.h"
+#include "web/server/words.h"
 
 #include <ctype.h>
 #include <math.h>
@@ -23,52 +23,57 @@
 #include <string.h>
 
 // Finds the job in the path, does ACT with it and answers: what it did not keep it says.
-static void with_job(DwVisit *visit, DwStatus (*act)(DwVisit *, const DwJob *, DwMessage *), const char *anchor)
+static DwAnswer with_job(const DwWebRequest *request, DwStatus (*act)(const DwWebRequest *, const DwJob *, DwMessage *),
+                         const char *anchor)
 {
+    DwAnswer answer;
     DwJob job;
-    if (dw_job_head_find(visit, &job)) {
+    if (dw_job_head_find(request, &job, &answer)) {
         DwMessage message;
         char path[32];
         snprintf(path, sizeof path, "/job/%04lld", (long long)job.number);
-        DwStatus status = act(visit, &job, &message);
+        DwStatus status = act(request, &job, &message);
         if (status == DW_OK)
-            dw_kept_tell(visit, &(DwKept){.path = path, .anchor = anchor});
+            answer = dw_kept_answer(request, &(DwKept){.path = path, .anchor = anchor});
         else
-            dw_visit_trouble(visit, status, &message);
+            answer = dw_answer_trouble(status, &message);
     }
     dw_record_clear(&job.record);
+    return answer;
 }
 
 // A field that numbers a record of the job, which it must be of: pages of another job do not reach it.
-static DwStatus record_of_job(DwVisit *visit, const DwJob *job, const char *name, DwRecord *record, DwMessage *message)
+static DwStatus record_of_job(const DwWebRequest *request, const DwJob *job, const char *name, DwRecord *record,
+                              DwMessage *message)
 {
     int64_t of = 0;
-    DwStatus status = dw_record_load(visit->book, record, strtoll(dw_visit_field(visit, name), NULL, 10), message);
+    DwStatus status =
+        dw_record_load(request->book, record, strtoll(dw_request_field(request, name), NULL, 10), message);
     if (status == DW_OK)
-        status = dw_entry_job(visit->book, record, &of, message);
+        status = dw_entry_job(request->book, record, &of, message);
     if (status == DW_OK && of != job->record.id)
         return dw_fail(message, DW_BAD_INPUT, "That %s belongs to another job.", record->entity->label);
     return status;
 }
 
-static DwStatus take_in(DwVisit *visit, const DwJob *job, DwMessage *message)
+static DwStatus take_in(const DwWebRequest *request, const DwJob *job, DwMessage *message)
 {
-    DwStatus status = dw_book_begin(visit->book, message);
+    DwStatus status = dw_book_begin(request->book, message);
     if (status != DW_OK)
         return status;
     DwIntake intake;
     dw_record_init(&intake.record, &dw_intake_entity);
     intake.job_id = job->record.id;
-    status = dw_entry_add(visit->book, &intake.record, message);
+    status = dw_entry_add(request->book, &intake.record, message);
     if (status == DW_OK && job->state == DW_JOB_BOOKED)
-        status = dw_job_move(visit->book, job->record.id, DW_JOB_RECEIVED, "", "", message);
+        status = dw_job_move(request->book, job->record.id, DW_JOB_RECEIVED, "", "", message);
     dw_record_clear(&intake.record);
-    return dw_book_end(visit->book, status, message);
+    return dw_book_end(request->book, status, message);
 }
 
 // Notes NAME as received or not; what was never listed and is not there stays unlisted.
-static DwStatus note_accessory(DwVisit *visit, const DwRecords *list, int64_t intake, const char *name, bool received,
-                               DwMessage *message)
+static DwStatus note_accessory(const DwWebRequest *request, const DwRecords *list, int64_t intake, const char *name,
+                               bool received, DwMessage *message)
 {
     DwAccessory *known = NULL;
     for (size_t i = 0; i < list->count; i++)
@@ -76,7 +81,7 @@ static DwStatus note_accessory(DwVisit *visit, const DwRecords *list, int64_t in
             known = (DwAccessory *)dw_records_at(list, i);
     if (known) {
         known->received = received;
-        return dw_record_save(visit->book, &known->record, message);
+        return dw_record_save(request->book, &known->record, message);
     }
     if (!received)
         return DW_OK;
@@ -85,52 +90,52 @@ static DwStatus note_accessory(DwVisit *visit, const DwRecords *list, int64_t in
     accessory.intake_id = intake;
     accessory.name = dw_memory_text(name);
     accessory.received = true;
-    DwStatus status = dw_entry_add(visit->book, &accessory.record, message);
+    DwStatus status = dw_entry_add(request->book, &accessory.record, message);
     dw_record_clear(&accessory.record);
     return status;
 }
 
-static DwStatus keep_accessories(DwVisit *visit, const DwJob *job, DwMessage *message)
+static DwStatus keep_accessories(const DwWebRequest *request, const DwJob *job, DwMessage *message)
 {
     DwIntake intake;
     DwRecords list = {0};
     dw_record_init(&intake.record, &dw_intake_entity);
-    DwStatus status = dw_intake_of_job(visit->book, job->record.id, &intake, message);
+    DwStatus status = dw_intake_of_job(request->book, job->record.id, &intake, message);
     if (status == DW_OK)
-        status = dw_record_list(visit->book, &dw_accessory_entity, "intake_id", intake.record.id, &list, message);
+        status = dw_record_list(request->book, &dw_accessory_entity, "intake_id", intake.record.id, &list, message);
     if (status == DW_OK)
-        status = dw_book_begin(visit->book, message);
+        status = dw_book_begin(request->book, message);
     if (status == DW_OK) {
         const char *name;
         for (size_t i = 0; status == DW_OK && (name = dw_job_accessory_at(i)); i++) {
             char field[16];
             snprintf(field, sizeof field, "usual%zu", i);
-            if (dw_visit_sent(visit, field))
-                status = note_accessory(visit, &list, intake.record.id, name,
-                                        strcmp(dw_visit_field(visit, field), "yes") == 0, message);
+            if (dw_request_sent(request, field))
+                status = note_accessory(request, &list, intake.record.id, name,
+                                        strcmp(dw_request_field(request, field), "yes") == 0, message);
         }
-        status = dw_book_end(visit->book, status, message);
+        status = dw_book_end(request->book, status, message);
     }
     dw_records_clear(&list);
     dw_record_clear(&intake.record);
     return status;
 }
 
-static DwStatus move(DwVisit *visit, const DwJob *job, DwMessage *message)
+static DwStatus move(const DwWebRequest *request, const DwJob *job, DwMessage *message)
 {
-    int state = dw_field_choice(dw_field_find(&dw_job_entity, "state"), dw_visit_field(visit, "state"));
+    int state = dw_field_choice(dw_field_find(&dw_job_entity, "state"), dw_request_field(request, "state"));
     if (state < 0)
         return dw_fail(message, DW_BAD_INPUT, "That is no state of a job.");
-    return dw_job_move(visit->book, job->record.id, (DwJobState)state, dw_visit_field(visit, "waiting_for"),
-                       dw_visit_field(visit, "note"), message);
+    return dw_job_move(request->book, job->record.id, (DwJobState)state, dw_request_field(request, "waiting_for"),
+                       dw_request_field(request, "note"), message);
 }
 
-static DwStatus acknowledge(DwVisit *visit, const DwJob *job, DwMessage *message)
+static DwStatus acknowledge(const DwWebRequest *request, const DwJob *job, DwMessage *message)
 {
-    const char *person = dw_visit_field(visit, "person"), *words = dw_visit_field(visit, "words");
+    const char *person = dw_request_field(request, "person"), *words = dw_request_field(request, "words");
     if (!*person || !*words)
         return dw_fail(message, DW_BAD_INPUT, "Write down both who was told and what was said.");
-    return dw_verdict_acknowledge(visit->book, job->record.id, person, words, message);
+    return dw_verdict_acknowledge(request->book, job->record.id, person, words, message);
 }
 
 // A key of the shop's own from the words: "Platter run-out" becomes "shop.platter_run_out".
@@ -144,10 +149,10 @@ static char *key_of(const char *label)
     return dw_text_take(&key);
 }
 
-static DwStatus read_by_hand(DwVisit *visit, DwSheet **sheet, DwMessage *message)
+static DwStatus read_by_hand(const DwWebRequest *request, DwSheet **sheet, DwMessage *message)
 {
-    const char *label = dw_visit_field(visit, "label"), *value = dw_visit_field(visit, "value");
-    const char *key = dw_visit_field(visit, "key"), *doubt = dw_visit_field(visit, "uncertainty");
+    const char *label = dw_request_field(request, "label"), *value = dw_request_field(request, "value");
+    const char *key = dw_request_field(request, "key"), *doubt = dw_request_field(request, "uncertainty");
     double uncertainty = NAN;
     if (dw_text_number_clear(NULL, doubt, message) != DW_OK)
         return DW_BAD_INPUT;
@@ -163,53 +168,53 @@ static DwStatus read_by_hand(DwVisit *visit, DwSheet **sheet, DwMessage *message
     return status;
 }
 
-static DwStatus keep_reading(DwVisit *visit, const DwJob *job, DwMessage *message)
+static DwStatus keep_reading(const DwWebRequest *request, const DwJob *job, DwMessage *message)
 {
     DwMeasurement measurement;
     DwSheet *sheet = NULL;
     dw_record_init(&measurement.record, &dw_measurement_entity);
     DwPhase phase = DW_PHASE_NONE;
-    DwStatus status = dw_job_sheet_phase(dw_visit_field(visit, "as"), &phase, message);
+    DwStatus status = dw_job_sheet_phase(dw_request_field(request, "as"), &phase, message);
     measurement.job_id = job->record.id;
     measurement.phase = (int)phase;
-    measurement.instrument = dw_memory_text(dw_visit_field(visit, "instrument"));
+    measurement.instrument = dw_memory_text(dw_request_field(request, "instrument"));
     if (status == DW_OK)
-        status = read_by_hand(visit, &sheet, message);
+        status = read_by_hand(request, &sheet, message);
     if (status == DW_OK)
-        status = dw_job_sheet_bound(visit->book, job, sheet, message);
+        status = dw_job_sheet_bound(request->book, job, sheet, message);
     if (status == DW_OK)
-        status = dw_measurement_save(visit->book, sheet, &measurement, message);
+        status = dw_measurement_save(request->book, sheet, &measurement, message);
     dw_sheet_free(sheet);
     dw_record_clear(&measurement.record);
     return status;
 }
 
-static DwStatus draft_estimate(DwVisit *visit, const DwJob *job, DwMessage *message)
+static DwStatus draft_estimate(const DwWebRequest *request, const DwJob *job, DwMessage *message)
 {
     DwEstimate estimate;
     dw_record_init(&estimate.record, &dw_estimate_entity);
-    DwStatus status = dw_estimate_draft(visit->book, job->record.id, &estimate, message);
+    DwStatus status = dw_estimate_draft(request->book, job->record.id, &estimate, message);
     dw_record_clear(&estimate.record);
     return status;
 }
 
-static DwStatus issue_estimate(DwVisit *visit, const DwJob *job, DwMessage *message)
+static DwStatus issue_estimate(const DwWebRequest *request, const DwJob *job, DwMessage *message)
 {
     DwEstimate estimate;
     dw_record_init(&estimate.record, &dw_estimate_entity);
-    DwStatus status = record_of_job(visit, job, "estimate", &estimate.record, message);
+    DwStatus status = record_of_job(request, job, "estimate", &estimate.record, message);
     if (status == DW_OK)
-        status = dw_estimate_issue(visit->book, estimate.record.id, message);
+        status = dw_estimate_issue(request->book, estimate.record.id, message);
     dw_record_clear(&estimate.record);
     return status;
 }
 
 // The newest estimate of the job that was given out and not replaced; 0 without one.
-static DwStatus standing_estimate(DwVisit *visit, const DwJob *job, int64_t *id, DwMessage *message)
+static DwStatus standing_estimate(const DwWebRequest *request, const DwJob *job, int64_t *id, DwMessage *message)
 {
     DwRecords records = {0};
     *id = 0;
-    DwStatus status = dw_record_list(visit->book, &dw_estimate_entity, "job_id", job->record.id, &records, message);
+    DwStatus status = dw_record_list(request->book, &dw_estimate_entity, "job_id", job->record.id, &records, message);
     for (size_t i = 0; status == DW_OK && i < records.count; i++) {
         const DwEstimate *estimate = (const DwEstimate *)dw_records_at(&records, i);
         if (estimate->state == DW_ESTIMATE_ISSUED || estimate->state == DW_ESTIMATE_ACCEPTED)
@@ -219,117 +224,117 @@ static DwStatus standing_estimate(DwVisit *visit, const DwJob *job, int64_t *id,
     return status;
 }
 
-static DwStatus draft_invoice(DwVisit *visit, const DwJob *job, DwMessage *message)
+static DwStatus draft_invoice(const DwWebRequest *request, const DwJob *job, DwMessage *message)
 {
-    const char *word = dw_visit_field(visit, "tier");
+    const char *word = dw_request_field(request, "tier");
     int tier = *word ? dw_field_choice(dw_field_find(&dw_estimate_line_entity, "tier"), word) : 0;
     if (tier < 0)
         return dw_fail(message, DW_BAD_INPUT, "That is no option of an estimate.");
     DwInvoice invoice;
     int64_t estimate = 0;
     dw_record_init(&invoice.record, &dw_invoice_entity);
-    DwStatus status = *word ? standing_estimate(visit, job, &estimate, message) : DW_OK;
+    DwStatus status = *word ? standing_estimate(request, job, &estimate, message) : DW_OK;
     if (status == DW_OK)
-        status = dw_invoice_draft(visit->book, job->record.id, estimate, (DwTier)tier, &invoice, message);
+        status = dw_invoice_draft(request->book, job->record.id, estimate, (DwTier)tier, &invoice, message);
     dw_record_clear(&invoice.record);
     return status;
 }
 
-static DwStatus issue_invoice(DwVisit *visit, const DwJob *job, DwMessage *message)
+static DwStatus issue_invoice(const DwWebRequest *request, const DwJob *job, DwMessage *message)
 {
     DwInvoice invoice;
     dw_record_init(&invoice.record, &dw_invoice_entity);
-    DwStatus status = record_of_job(visit, job, "invoice", &invoice.record, message);
+    DwStatus status = record_of_job(request, job, "invoice", &invoice.record, message);
     if (status == DW_OK)
-        status = dw_invoice_issue(visit->book, invoice.record.id, message);
+        status = dw_invoice_issue(request->book, invoice.record.id, message);
     dw_record_clear(&invoice.record);
     return status;
 }
 
-static DwStatus pay(DwVisit *visit, const DwJob *job, DwMessage *message)
+static DwStatus pay(const DwWebRequest *request, const DwJob *job, DwMessage *message)
 {
     DwInvoice invoice;
     char today[DW_DATE_SIZE];
-    dw_book_today(visit->book, today);
+    dw_book_today(request->book, today);
     dw_record_init(&invoice.record, &dw_invoice_entity);
-    DwStatus status = record_of_job(visit, job, "invoice", &invoice.record, message);
+    DwStatus status = record_of_job(request, job, "invoice", &invoice.record, message);
     if (status == DW_OK)
-        status = dw_invoice_pay(visit->book, invoice.record.id, today, message);
+        status = dw_invoice_pay(request->book, invoice.record.id, today, message);
     dw_record_clear(&invoice.record);
     return status;
 }
 
-static DwStatus finish(DwVisit *visit, const DwJob *job, DwMessage *message)
+static DwStatus finish(const DwWebRequest *request, const DwJob *job, DwMessage *message)
 {
     DwOperation operation;
     char now[DW_MOMENT_SIZE];
-    dw_book_now(visit->book, now);
+    dw_book_now(request->book, now);
     dw_record_init(&operation.record, &dw_operation_entity);
-    DwStatus status = record_of_job(visit, job, "operation", &operation.record, message);
+    DwStatus status = record_of_job(request, job, "operation", &operation.record, message);
     if (status == DW_OK)
-        status = dw_record_set(visit->book, &operation.record, "done_at", now, message);
+        status = dw_record_set(request->book, &operation.record, "done_at", now, message);
     if (status == DW_OK)
-        status = dw_record_set(visit->book, &operation.record, "who", dw_book_actor(visit->book), message);
+        status = dw_record_set(request->book, &operation.record, "who", dw_book_actor(request->book), message);
     if (status == DW_OK)
-        status = dw_entry_change(visit->book, &operation.record, NULL, message);
+        status = dw_entry_change(request->book, &operation.record, NULL, message);
     dw_record_clear(&operation.record);
     return status;
 }
 
-static void answer_take_in(DwVisit *visit)
+static DwAnswer answer_take_in(const DwWebRequest *request)
 {
-    with_job(visit, take_in, "intake");
+    return with_job(request, take_in, "intake");
 }
 
-static void answer_accessories(DwVisit *visit)
+static DwAnswer answer_accessories(const DwWebRequest *request)
 {
-    with_job(visit, keep_accessories, "accessories");
+    return with_job(request, keep_accessories, "accessories");
 }
 
-static void answer_move(DwVisit *visit)
+static DwAnswer answer_move(const DwWebRequest *request)
 {
-    with_job(visit, move, NULL);
+    return with_job(request, move, NULL);
 }
 
-static void answer_acknowledge(DwVisit *visit)
+static DwAnswer answer_acknowledge(const DwWebRequest *request)
 {
-    with_job(visit, acknowledge, "safety");
+    return with_job(request, acknowledge, "safety");
 }
 
-static void answer_reading(DwVisit *visit)
+static DwAnswer answer_reading(const DwWebRequest *request)
 {
-    bool left = strcmp(dw_visit_field(visit, "as"), "left") == 0;
-    with_job(visit, keep_reading, left ? "as-left" : "as-received");
+    bool left = strcmp(dw_request_field(request, "as"), "left") == 0;
+    return with_job(request, keep_reading, left ? "as-left" : "as-received");
 }
 
-static void answer_estimate(DwVisit *visit)
+static DwAnswer answer_estimate(const DwWebRequest *request)
 {
-    with_job(visit, draft_estimate, "estimate");
+    return with_job(request, draft_estimate, "estimate");
 }
 
-static void answer_issue_estimate(DwVisit *visit)
+static DwAnswer answer_issue_estimate(const DwWebRequest *request)
 {
-    with_job(visit, issue_estimate, "estimate");
+    return with_job(request, issue_estimate, "estimate");
 }
 
-static void answer_invoice(DwVisit *visit)
+static DwAnswer answer_invoice(const DwWebRequest *request)
 {
-    with_job(visit, draft_invoice, "invoice");
+    return with_job(request, draft_invoice, "invoice");
 }
 
-static void answer_issue_invoice(DwVisit *visit)
+static DwAnswer answer_issue_invoice(const DwWebRequest *request)
 {
-    with_job(visit, issue_invoice, "invoice");
+    return with_job(request, issue_invoice, "invoice");
 }
 
-static void answer_pay(DwVisit *visit)
+static DwAnswer answer_pay(const DwWebRequest *request)
 {
-    with_job(visit, pay, "invoice");
+    return with_job(request, pay, "invoice");
 }
 
-static void answer_done(DwVisit *visit)
+static DwAnswer answer_done(const DwWebRequest *request)
 {
-    with_job(visit, finish, "work");
+    return with_job(request, finish, "work");
 }
 
 const DwWebRoute dw_routes_job_act[] = {

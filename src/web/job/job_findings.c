@@ -8,126 +8,123 @@
 #include "web/job/job_page.h"
 #include "web/page/page.h"
 #include "web/record/record_form.h"
-#include "web/page/words.h"
+#include "web/server/words.h"
 
 #include <stdlib.h>
 
-static void write_link(DwJobPage *page, const char *rest, const char *words)
+static void write_link(DwJobView *view, const char *rest, const char *words)
 {
-    char *path = dw_text_format("%s/%s", page->path, rest);
-    dw_page_link(page->visit, path, words);
+    char *path = dw_text_format("%s/%s", view->path, rest);
+    dw_page_link(view->page, path, words);
     free(path);
 }
 
-void dw_job_page_findings(DwJobPage *page)
+void dw_job_page_findings(DwJobView *view)
 {
-    DwVisit *visit = page->visit;
-    int64_t job = page->job.record.id;
-    dw_job_section_begin(page, DW_STATION_FINDINGS);
-    dw_job_section_list(page, &dw_finding_entity, "job_id", job, "confirmed|cause|confidence|test|action|after", false);
-    dw_record_form_fold(visit, &dw_finding_entity, "job_id", job, NULL, _("Add a finding"));
-    dw_html_element(visit->html, "h3", _("Verdicts"), NULL);
+    const DwWebRequest *request = view->request;
+    int64_t job = view->job.record.id;
+    dw_job_section_begin(view, DW_STATION_FINDINGS);
+    dw_job_section_list(view, &dw_finding_entity, "job_id", job, "confirmed|cause|confidence|test|action|after", false);
+    dw_record_form_fold(view->page, &dw_finding_entity, "job_id", job, NULL, _("Add a finding"));
+    dw_html_element(view->page->html, "h3", _("Verdicts"), NULL);
     DwRecords verdicts = {0};
-    dw_verdict_standing(visit->book, job, &verdicts, NULL);
-    dw_record_form_list(visit, &verdicts, "grade|aspect|phase|evidence|action",
-                        dw_record_form_opened(visit, &dw_verdict_entity), page->path);
+    dw_verdict_standing(request->book, job, &verdicts, NULL);
+    dw_record_form_list(view->page, &verdicts, "grade|aspect|phase|evidence|action",
+                        dw_record_form_opened(request, &dw_verdict_entity), view->path);
     dw_records_clear(&verdicts);
-    dw_record_form_fold(visit, &dw_verdict_entity, "job_id", job, "item|grade|aspect|phase|evidence|action",
+    dw_record_form_fold(view->page, &dw_verdict_entity, "job_id", job, "item|grade|aspect|phase|evidence|action",
                         _("Give a verdict"));
-    dw_job_section_end(page);
+    dw_job_section_end(view);
 }
 
 // What is not done yet has a button for it: the hour is the clock's.
-static void write_done_buttons(DwJobPage *page)
+static void write_done_buttons(DwJobView *view)
 {
     DwRecords operations = {0};
-    dw_record_list(page->visit->book, &dw_operation_entity, "job_id", page->job.record.id, &operations, NULL);
-    dw_html_open(page->visit->html, "div", "class", "acts", NULL);
+    dw_record_list(view->request->book, &dw_operation_entity, "job_id", view->job.record.id, &operations, NULL);
+    dw_html_open(view->page->html, "div", "class", "acts", NULL);
     for (size_t i = 0; i < operations.count; i++) {
         const DwOperation *operation = (const DwOperation *)dw_records_at(&operations, i);
         if (operation->done_at || operation->actual_minutes)
             continue;
         char *id = dw_text_format("%lld", (long long)operation->record.id);
         char *words = dw_text_format(_("Done now: %s"), operation->name);
-        dw_job_section_form(page, "done");
-        dw_html_void(page->visit->html, "input", "type", "hidden", "name", "operation", "value", id, NULL);
-        dw_html_element(page->visit->html, "button", words, "type", "submit", "class", "second", NULL);
-        dw_form_end(page->visit);
+        dw_job_section_form(view, "done");
+        dw_html_void(view->page->html, "input", "type", "hidden", "name", "operation", "value", id, NULL);
+        dw_html_element(view->page->html, "button", words, "type", "submit", "class", "second", NULL);
+        dw_form_end(view->page);
         free(id);
         free(words);
     }
-    dw_html_close(page->visit->html, "div");
+    dw_html_close(view->page->html, "div");
     dw_records_clear(&operations);
 }
 
-void dw_job_page_work(DwJobPage *page)
+void dw_job_page_work(DwJobView *view)
 {
-    DwVisit *visit = page->visit;
-    int64_t job = page->job.record.id;
-    dw_job_section_begin(page, DW_STATION_WORK);
-    dw_job_section_list(page, &dw_operation_entity, "job_id", job, "quoted_minutes|actual_minutes|done_at|who|note",
+    int64_t job = view->job.record.id;
+    dw_job_section_begin(view, DW_STATION_WORK);
+    dw_job_section_list(view, &dw_operation_entity, "job_id", job, "quoted_minutes|actual_minutes|done_at|who|note",
                         false);
-    write_done_buttons(page);
-    dw_record_form_fold(visit, &dw_operation_entity, "job_id", job, NULL, _("Add an operation"));
-    dw_html_element(visit->html, "h3", _("Lubrication by point"), NULL);
-    dw_job_section_list(page, &dw_lubrication_entity, "job_id", job, "quantity_ml|drops|note", false);
-    dw_record_form_fold(visit, &dw_lubrication_entity, "job_id", job, NULL, _("Add a point"));
-    dw_html_element(visit->html, "h3", _("Parts"), NULL);
-    dw_job_section_list(page, &dw_part_entity, "job_id", job, "quantity|condition|stock_id|price|batch|old_part",
+    write_done_buttons(view);
+    dw_record_form_fold(view->page, &dw_operation_entity, "job_id", job, NULL, _("Add an operation"));
+    dw_html_element(view->page->html, "h3", _("Lubrication by point"), NULL);
+    dw_job_section_list(view, &dw_lubrication_entity, "job_id", job, "quantity_ml|drops|note", false);
+    dw_record_form_fold(view->page, &dw_lubrication_entity, "job_id", job, NULL, _("Add a point"));
+    dw_html_element(view->page->html, "h3", _("Parts"), NULL);
+    dw_job_section_list(view, &dw_part_entity, "job_id", job, "quantity|condition|stock_id|price|batch|old_part",
                         false);
-    dw_record_form_fold(visit, &dw_part_entity, "job_id", job, NULL, _("Fit a part"));
-    dw_html_open(visit->html, "div", "class", "acts", NULL);
-    write_link(page, "photos", _("Photographs"));
-    dw_page_link(visit, "/book/belts", _("Find a belt"));
-    dw_html_close(visit->html, "div");
-    dw_job_section_end(page);
+    dw_record_form_fold(view->page, &dw_part_entity, "job_id", job, NULL, _("Fit a part"));
+    dw_html_open(view->page->html, "div", "class", "acts", NULL);
+    write_link(view, "photos", _("Photographs"));
+    dw_page_link(view->page, "/book/belts", _("Find a belt"));
+    dw_html_close(view->page->html, "div");
+    dw_job_section_end(view);
 }
 
-void dw_job_page_set_up(DwJobPage *page)
+void dw_job_page_set_up(DwJobView *view)
 {
     DwRecords left = {0};
-    dw_job_section_begin(page, DW_STATION_SET_UP);
-    dw_set_up_standing(page->visit->book, page->job.record.id, DW_PHASE_AS_LEFT, &left, NULL);
-    dw_record_form_list(page->visit, &left, "unit|instrument|method|at", 0, page->path);
+    dw_job_section_begin(view, DW_STATION_SET_UP);
+    dw_set_up_standing(view->request->book, view->job.record.id, DW_PHASE_AS_LEFT, &left, NULL);
+    dw_record_form_list(view->page, &left, "unit|instrument|method|at", 0, view->path);
     dw_records_clear(&left);
-    write_link(page, "setup", _("Set up, step by step"));
-    dw_job_section_end(page);
+    write_link(view, "setup", _("Set up, step by step"));
+    dw_job_section_end(view);
 }
 
-void dw_job_page_papers(DwJobPage *page)
+void dw_job_page_papers(DwJobView *view)
 {
-    DwVisit *visit = page->visit;
-    dw_job_section_begin(page, DW_STATION_PAPERS);
-    dw_record_form_change(visit, &page->job.record, "not_done|advice|next_due_on");
-    if (page->deck.record.id)
-        dw_record_form_change(visit, &page->deck.record, "lesson");
-    dw_html_open(visit->html, "div", "class", "acts", NULL);
-    write_link(page, "papers", _("Papers of this job"));
-    write_link(page, "sign", _("Signatures"));
-    dw_html_close(visit->html, "div");
-    dw_job_section_end(page);
+    dw_job_section_begin(view, DW_STATION_PAPERS);
+    dw_record_form_change(view->page, &view->job.record, "not_done|advice|next_due_on");
+    if (view->deck.record.id)
+        dw_record_form_change(view->page, &view->deck.record, "lesson");
+    dw_html_open(view->page->html, "div", "class", "acts", NULL);
+    write_link(view, "papers", _("Papers of this job"));
+    write_link(view, "sign", _("Signatures"));
+    dw_html_close(view->page->html, "div");
+    dw_job_section_end(view);
 }
 
-static void write_moves(DwJobPage *page)
+static void write_moves(DwJobView *view)
 {
-    DwVisit *visit = page->visit;
     DwJobState next[6];
-    size_t count = dw_work_line_next((DwJobState)page->job.state, next, 6);
-    dw_job_section_form(page, "move");
-    dw_html_open(visit->html, "div", "class", "fields", NULL);
-    dw_form_text(visit, "waiting_for", _("It then waits for"), "", "text",
+    size_t count = dw_work_line_next((DwJobState)view->job.state, next, 6);
+    dw_job_section_form(view, "move");
+    dw_html_open(view->page->html, "div", "class", "fields", NULL);
+    dw_form_text(view->page, "waiting_for", _("It then waits for"), "", "text",
                  _("Which part, whose answer. May stay empty."));
-    dw_form_text(visit, "note", _("Note"), "", "text", NULL);
-    dw_html_close(visit->html, "div");
-    dw_html_open(visit->html, "div", "class", "acts", NULL);
+    dw_form_text(view->page, "note", _("Note"), "", "text", NULL);
+    dw_html_close(view->page->html, "div");
+    dw_html_open(view->page->html, "div", "class", "acts", NULL);
     for (size_t i = 0; i < count; i++)
-        dw_html_element(visit->html, "button", dw_words(dw_job_state_word(next[i])), "type", "submit", "name", "state",
-                        "value", dw_job_state_word(next[i]), "class", i ? "second" : DW_HTML_NONE, NULL);
-    dw_html_close(visit->html, "div");
-    dw_form_end(visit);
+        dw_html_element(view->page->html, "button", dw_words(dw_job_state_word(next[i])), "type", "submit", "name",
+                        "state", "value", dw_job_state_word(next[i]), "class", i ? "second" : DW_HTML_NONE, NULL);
+    dw_html_close(view->page->html, "div");
+    dw_form_end(view->page);
 }
 
-static void write_any_move(DwJobPage *page)
+static void write_any_move(DwJobView *view)
 {
     const DwField *states = dw_field_find(&dw_job_entity, "state");
     const char *shown[DW_JOB_DECLINED + 1];
@@ -136,34 +133,33 @@ static void write_any_move(DwJobPage *page)
         values[i] = dw_job_state_word((DwJobState)i);
         shown[i] = dw_words(values[i]);
     }
-    dw_html_open(page->visit->html, "details", "class", "add", NULL);
-    dw_html_element(page->visit->html, "summary", _("Another state"), NULL);
-    dw_job_section_form(page, "move");
-    dw_form_choice(page->visit, "state", dw_words(states->label), shown, values, DW_JOB_DECLINED + 1,
-                   values[page->job.state], NULL);
-    dw_form_text(page->visit, "waiting_for", _("It then waits for"), page->job.waiting_for, "text", NULL);
-    dw_form_text(page->visit, "note", _("Note"), "", "text", NULL);
-    dw_form_button(page->visit, _("Move it"));
-    dw_form_end(page->visit);
-    dw_html_close(page->visit->html, "details");
+    dw_html_open(view->page->html, "details", "class", "add", NULL);
+    dw_html_element(view->page->html, "summary", _("Another state"), NULL);
+    dw_job_section_form(view, "move");
+    dw_form_choice(view->page, "state", dw_words(states->label), shown, values, DW_JOB_DECLINED + 1,
+                   values[view->job.state], NULL);
+    dw_form_text(view->page, "waiting_for", _("It then waits for"), view->job.waiting_for, "text", NULL);
+    dw_form_text(view->page, "note", _("Note"), "", "text", NULL);
+    dw_form_button(view->page, _("Move it"));
+    dw_form_end(view->page);
+    dw_html_close(view->page->html, "details");
 }
 
-void dw_job_page_state(DwJobPage *page)
+void dw_job_page_state(DwJobView *view)
 {
-    DwVisit *visit = page->visit;
-    DwHtml *html = visit->html;
-    int64_t job = page->job.record.id;
+    DwHtml *html = view->page->html;
+    int64_t job = view->job.record.id;
     dw_html_open(html, "section", "id", "state", "aria-labelledby", "state-title", NULL);
     dw_html_element(html, "h2", _("Where it goes next"), "id", "state-title", NULL);
-    write_moves(page);
-    write_any_move(page);
+    write_moves(view);
+    write_any_move(view);
     dw_html_element(html, "h3", _("What the owner was told"), "id", "told", NULL);
-    dw_job_section_list(page, &dw_contact_entity, "job_id", job, "how|who", false);
-    dw_record_form_fold(visit, &dw_contact_entity, "job_id", job, NULL, _("Told the owner"));
+    dw_job_section_list(view, &dw_contact_entity, "job_id", job, "how|who", false);
+    dw_record_form_fold(view->page, &dw_contact_entity, "job_id", job, NULL, _("Told the owner"));
     dw_html_element(html, "h3", _("How it went so far"), NULL);
-    dw_job_section_list(page, &dw_stage_entity, "job_id", job, "waiting_for|note|who", false);
+    dw_job_section_list(view, &dw_stage_entity, "job_id", job, "waiting_for|note|who", false);
     dw_html_open(html, "div", "class", "acts", NULL);
-    write_link(page, "journal", _("Journal of the job"));
+    write_link(view, "journal", _("Journal of the job"));
     dw_html_close(html, "div");
     dw_html_close(html, "section");
 }

@@ -2,21 +2,22 @@
 #include "web/job/job_head.h"
 
 #include "web/job/job_line.h"
+#include "web/page/page.h"
 
-bool dw_job_head_find(DwVisit *visit, DwJob *job)
+bool dw_job_head_find(const DwWebRequest *request, DwJob *job, DwAnswer *refusal)
 {
     DwMessage message;
     dw_record_init(&job->record, &dw_job_entity);
-    DwStatus status = dw_job_find(visit->book, dw_visit_path(visit, "number"), job, &message);
+    DwStatus status = dw_job_find(request->book, dw_request_path(request, "number"), job, &message);
     if (status == DW_BAD_INPUT)
-        dw_visit_refuse(visit, 404, message.text);
+        *refusal = dw_answer_refusal(404, message.text);
     else if (status != DW_OK)
-        dw_visit_trouble(visit, status, &message);
+        *refusal = dw_answer_trouble(status, &message);
     return status == DW_OK;
 }
 
-void dw_job_head_write(DwVisit *visit, const DwJob *job, const char *title)
+void dw_job_head_write(DwPage *page, const DwJob *job, const char *title)
 {
-    dw_job_line_write(visit, job, "");
-    dw_html_element(visit->html, "h1", title, NULL);
+    dw_job_line_write(page, job, "");
+    dw_html_element(page->html, "h1", title, NULL);
 }

@@ -5,13 +5,14 @@
 #define DW_WEB_JOB_HEAD_H
 
 #include "book/job/job.h"
-#include "web/server/visit.h"
+#include "web/page/page.h"
+#include "web/server/request.h"
 
 // The job whose number stands in the path as ":number", into JOB, which is initialised
-// here. False when there is none: the visit is refused then. Clear it with
+// here. False when there is none: REFUSAL says so. Clear it with
 // dw_record_clear() either way.
-bool dw_job_head_find(DwVisit *visit, DwJob *job);
+bool dw_job_head_find(const DwWebRequest *request, DwJob *job, DwAnswer *refusal);
 // The page's heading TITLE under the line that says on which job one is at work.
-void dw_job_head_write(DwVisit *visit, const DwJob *job, const char *title);
+void dw_job_head_write(DwPage *page, const DwJob *job, const char *title);
 
 #endif

@@ -5,7 +5,7 @@
 #include "web/job/job_page.h"
 #include "web/page/page.h"
 #include "web/record/record_form.h"
-#include "web/page/words.h"
+#include "web/server/words.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -23,27 +23,27 @@ const char *dw_job_accessory_at(size_t index)
     return index < sizeof usual / sizeof *usual ? usual[index] : NULL;
 }
 
-static void write_owner_and_deck(DwJobPage *page)
+static void write_owner_and_deck(DwJobView *view)
 {
-    DwHtml *html = page->visit->html;
+    DwHtml *html = view->page->html;
     dw_html_open(html, "details", "class", "add", NULL);
     dw_html_element(html, "summary", _("Owner and deck"), NULL);
     dw_html_element(html, "h3", _("Owner"), NULL);
-    dw_record_form_change(page->visit, &page->owner.record, "name|phone|email|route|may_collect|address");
+    dw_record_form_change(view->page, &view->owner.record, "name|phone|email|route|may_collect|address");
     dw_html_element(html, "h3", _("Deck"), NULL);
-    if (page->deck.record.id)
-        dw_record_form_change(page->visit, &page->deck.record,
+    if (view->deck.record.id)
+        dw_record_form_change(view->page, &view->deck.record,
                               "make|model|variant|serial|made_year|drive|operation|class|speeds|motor|rated_voltage_v|"
                               "rated_frequency_hz|plug|pulley_marking|parts_present|supply_as_left");
-    dw_record_form_change(page->visit, &page->job.record, "customer_id|deck_id|warranty_of_id");
+    dw_record_form_change(view->page, &view->job.record, "customer_id|deck_id|warranty_of_id");
     dw_html_close(html, "details");
 }
 
-static void take_in(DwJobPage *page)
+static void take_in(DwJobView *view)
 {
-    dw_job_section_form(page, "take-in");
-    dw_form_button(page->visit, _("Take the deck in"));
-    dw_form_end(page->visit);
+    dw_job_section_form(view, "take-in");
+    dw_form_button(view->page, _("Take the deck in"));
+    dw_form_end(view->page);
 }
 
 // Whether the list has NAME as received.
@@ -58,26 +58,26 @@ static bool is_received(const DwRecords *list, const char *name)
 }
 
 // The usual things as ticks: what is ticked was received, and joins the list below.
-static void write_accessories(DwJobPage *page)
+static void write_accessories(DwJobView *view)
 {
-    DwHtml *html = page->visit->html;
+    DwHtml *html = view->page->html;
     DwRecords list = {0};
-    dw_record_list(page->visit->book, &dw_accessory_entity, "intake_id", page->intake.record.id, &list, NULL);
+    dw_record_list(view->request->book, &dw_accessory_entity, "intake_id", view->intake.record.id, &list, NULL);
     dw_html_element(html, "h3", _("Accessories"), "id", "accessories", NULL);
-    char *action = dw_text_format("%s/accessories", page->path);
-    dw_form_begin(page->visit, action, true);
+    char *action = dw_text_format("%s/accessories", view->path);
+    dw_form_begin(view->page, action, true);
     dw_html_open(html, "div", "class", "ticks", NULL);
     for (size_t i = 0; i < sizeof usual / sizeof *usual; i++) {
         char name[16];
         snprintf(name, sizeof name, "usual%zu", i);
-        dw_form_tick(page->visit, name, dw_words(usual[i]), is_received(&list, usual[i]));
+        dw_form_tick(view->page, name, dw_words(usual[i]), is_received(&list, usual[i]));
     }
     dw_html_close(html, "div");
-    dw_form_button(page->visit, _("Keep the list"));
-    dw_form_end(page->visit);
-    dw_record_form_list(page->visit, &list, "received|note", dw_record_form_opened(page->visit, &dw_accessory_entity),
-                        page->path);
-    dw_record_form_fold(page->visit, &dw_accessory_entity, "intake_id", page->intake.record.id, NULL,
+    dw_form_button(view->page, _("Keep the list"));
+    dw_form_end(view->page);
+    dw_record_form_list(view->page, &list, "received|note", dw_record_form_opened(view->request, &dw_accessory_entity),
+                        view->path);
+    dw_record_form_fold(view->page, &dw_accessory_entity, "intake_id", view->intake.record.id, NULL,
                         _("Another accessory"));
     dw_records_clear(&list);
     free(action);
@@ -91,10 +91,10 @@ static size_t marks_in(const DwRecords *marks, int zone)
     return count;
 }
 
-static void write_zone(DwJobPage *page, const DwRecords *marks, const DwField *zones, int zone)
+static void write_zone(DwJobView *view, const DwRecords *marks, const DwField *zones, int zone)
 {
-    DwHtml *html = page->visit->html;
-    char *word = dw_field_word(zones, zone), *link = dw_text_format("%s?zone=%d#mark-here", page->path, zone + 1);
+    DwHtml *html = view->page->html;
+    char *word = dw_field_word(zones, zone), *link = dw_text_format("%s?zone=%d#mark-here", view->path, zone + 1);
     char *place = dw_text_format("zone z%d", zone);
     dw_html_open(html, "li", "class", place, NULL);
     dw_html_open(html, "a", "href", link, NULL);
@@ -113,30 +113,30 @@ static void write_zone(DwJobPage *page, const DwRecords *marks, const DwField *z
 }
 
 // The form for a mark in the zone that was touched.
-static void write_mark_form(DwJobPage *page, const DwField *zones, int zone)
+static void write_mark_form(DwJobView *view, const DwField *zones, int zone)
 {
     DwMark mark;
     dw_record_init(&mark.record, &dw_mark_entity);
     mark.zone = zone;
     char *word = dw_field_word(zones, zone);
-    dw_html_open(page->visit->html, "div", "id", "mark-here", "class", "entry open", NULL);
-    dw_html_open(page->visit->html, "h4", NULL);
-    dw_html_format(page->visit->html, _("A mark: %s"), dw_words(word));
-    dw_html_close(page->visit->html, "h4");
-    dw_record_form_add(page->visit, &mark.record, "intake_id", page->intake.record.id, "kind|note|across|along|zone",
+    dw_html_open(view->page->html, "div", "id", "mark-here", "class", "entry open", NULL);
+    dw_html_open(view->page->html, "h4", NULL);
+    dw_html_format(view->page->html, _("A mark: %s"), dw_words(word));
+    dw_html_close(view->page->html, "h4");
+    dw_record_form_add(view->page, &mark.record, "intake_id", view->intake.record.id, "kind|note|across|along|zone",
                        _("Add the mark"));
-    dw_html_close(page->visit->html, "div");
+    dw_html_close(view->page->html, "div");
     free(word);
     dw_record_clear(&mark.record);
 }
 
 // The condition map: the deck's zones laid out as it lies; touching one adds a mark there.
-static void write_marks(DwJobPage *page)
+static void write_marks(DwJobView *view)
 {
-    DwHtml *html = page->visit->html;
+    DwHtml *html = view->page->html;
     const DwField *zones = dw_field_find(&dw_mark_entity, "zone");
     DwRecords marks = {0};
-    dw_record_list(page->visit->book, &dw_mark_entity, "intake_id", page->intake.record.id, &marks, NULL);
+    dw_record_list(view->request->book, &dw_mark_entity, "intake_id", view->intake.record.id, &marks, NULL);
     dw_html_element(html, "h3", _("Condition map"), "id", "marks", NULL);
     dw_html_element(
         html, "p",
@@ -145,54 +145,54 @@ static void write_marks(DwJobPage *page)
     dw_html_open(html, "ul", "class", "plan", NULL);
     int count = 0;
     for (const char *at = zones->choices; at; at = strchr(at, '|') ? strchr(at, '|') + 1 : NULL)
-        write_zone(page, &marks, zones, count++);
+        write_zone(view, &marks, zones, count++);
     dw_html_close(html, "ul");
-    int zone = atoi(dw_visit_query(page->visit, "zone"));
+    int zone = atoi(dw_request_query(view->request, "zone"));
     if (zone >= 1 && zone <= count)
-        write_mark_form(page, zones, zone - 1);
-    dw_record_form_list(page->visit, &marks, "note|across|along", dw_record_form_opened(page->visit, &dw_mark_entity),
-                        page->path);
+        write_mark_form(view, zones, zone - 1);
+    dw_record_form_list(view->page, &marks, "note|across|along", dw_record_form_opened(view->request, &dw_mark_entity),
+                        view->path);
     dw_records_clear(&marks);
 }
 
-static void write_received(DwJobPage *page)
+static void write_received(DwJobView *view)
 {
-    DwHtml *html = page->visit->html;
-    const DwRecord *intake = &page->intake.record;
+    DwHtml *html = view->page->html;
+    const DwRecord *intake = &view->intake.record;
     char id[40];
     snprintf(id, sizeof id, "intake-%lld", (long long)intake->id);
     dw_html_open(html, "div", "id", id, NULL);
-    dw_record_form_change(page->visit, intake, "words|since_when|worked_last|changed_lately|system|wish");
+    dw_record_form_change(view->page, intake, "words|since_when|worked_last|changed_lately|system|wish");
     dw_html_element(html, "h3", _("What may be spent"), NULL);
-    dw_record_form_change(page->visit, intake, "ceiling|contact_before");
-    write_accessories(page);
-    write_marks(page);
+    dw_record_form_change(view->page, intake, "ceiling|contact_before");
+    write_accessories(view);
+    write_marks(view);
     dw_html_element(html, "h3", _("Risks"), NULL);
-    dw_record_form_change(page->visit, intake,
+    dw_record_form_change(view->page, intake,
                           "modified_mains|stylus_damaged|courier_damage|irreplaceable|sentimental|dispute|smell|"
                           "earlier_repair|prior_repairer");
     dw_html_element(html, "h3", _("With the owner"), NULL);
-    dw_record_form_change(page->visit, intake,
+    dw_record_form_change(view->page, intake,
                           "none_other_received|list_correct|terms_accepted|estimate_charge_told|storage_charge_told|"
                           "received_by|arrived|parcel|at");
     dw_html_close(html, "div");
 }
 
-void dw_job_page_intake(DwJobPage *page)
+void dw_job_page_intake(DwJobView *view)
 {
-    dw_job_section_begin(page, DW_STATION_INTAKE);
+    dw_job_section_begin(view, DW_STATION_INTAKE);
     char id[40];
-    snprintf(id, sizeof id, "job-%lld", (long long)page->job.record.id);
-    dw_html_open(page->visit->html, "div", "id", id, NULL);
-    dw_record_form_change(page->visit, &page->job.record,
+    snprintf(id, sizeof id, "job-%lld", (long long)view->job.record.id);
+    dw_html_open(view->page->html, "div", "id", id, NULL);
+    dw_record_form_change(view->page, &view->job.record,
                           "fault|kind|priority|place|screws_place|promised_on|technician");
-    dw_html_close(page->visit->html, "div");
-    write_owner_and_deck(page);
-    if (page->intake.record.id)
-        write_received(page);
+    dw_html_close(view->page->html, "div");
+    write_owner_and_deck(view);
+    if (view->intake.record.id)
+        write_received(view);
     else
-        take_in(page);
-    dw_job_section_end(page);
+        take_in(view);
+    dw_job_section_end(view);
 }
 
 static bool says(const char *text)
@@ -200,35 +200,35 @@ static bool says(const char *text)
     return text && *text;
 }
 
-static void write_cautions(DwJobPage *page)
+static void write_cautions(DwJobView *view)
 {
-    const DwIntake *intake = &page->intake;
-    DwVisit *visit = page->visit;
-    dw_page_caution(visit,
+    const DwIntake *intake = &view->intake;
+    dw_page_caution(view->page,
                     _("Unplug before opening. Capacitors may hold their charge. Work on mains parts is for licensed "
                       "practice under the local code."));
     if (intake->modified_mains)
-        dw_page_caution(visit, _("The mains wiring was altered: do not plug it in before it was checked and tested."));
+        dw_page_caution(view->page,
+                        _("The mains wiring was altered: do not plug it in before it was checked and tested."));
     if (says(intake->smell)) {
         char *words = dw_text_format(_("A smell was noted on arrival (%s): look for its source before any power."),
                                      intake->smell);
-        dw_page_caution(visit, words);
+        dw_page_caution(view->page, words);
         free(words);
     }
     if (intake->stylus_damaged)
-        dw_page_caution(visit,
+        dw_page_caution(view->page,
                         _("The stylus is bent or missing: play no record of value, and take the guard's loss down."));
     if (intake->courier_damage)
-        dw_page_caution(visit, _("Transport damage is suspected: keep and photograph all packaging."));
+        dw_page_caution(view->page, _("Transport damage is suspected: keep and photograph all packaging."));
     if (intake->dispute)
-        dw_page_caution(visit, _("A dispute is pending: photograph and measure before anything is moved."));
+        dw_page_caution(view->page, _("A dispute is pending: photograph and measure before anything is moved."));
     if (intake->irreplaceable)
-        dw_page_caution(visit, _("Rare or irreplaceable: ask before anything that cannot be reversed."));
+        dw_page_caution(view->page, _("Rare or irreplaceable: ask before anything that cannot be reversed."));
 }
 
-static void write_acknowledging(DwJobPage *page)
+static void write_acknowledging(DwJobView *view)
 {
-    DwHtml *html = page->visit->html;
+    DwHtml *html = view->page->html;
     dw_html_open(html, "div", "class", "unsafe-box", NULL);
     dw_html_element(html, "h3", _("It leaves unsafe, if at all, only with a word"), NULL);
     dw_html_element(
@@ -236,30 +236,30 @@ static void write_acknowledging(DwJobPage *page)
         _("Make it safe and give the item another verdict. Or write down who was told, and what: without that "
           "the job does not become ready."),
         NULL);
-    dw_job_section_form(page, "acknowledge");
-    dw_form_text(page->visit, "person", _("Who was told"), page->owner.name, "text", NULL);
-    dw_form_area(page->visit, "words", _("What was said"), "", NULL);
-    dw_form_button(page->visit, _("Write it down"));
-    dw_form_end(page->visit);
+    dw_job_section_form(view, "acknowledge");
+    dw_form_text(view->page, "person", _("Who was told"), view->owner.name, "text", NULL);
+    dw_form_area(view->page, "words", _("What was said"), "", NULL);
+    dw_form_button(view->page, _("Write it down"));
+    dw_form_end(view->page);
     dw_html_close(html, "div");
 }
 
-void dw_job_page_safety(DwJobPage *page)
+void dw_job_page_safety(DwJobView *view)
 {
     DwItemVerdict verdict;
-    dw_job_section_begin(page, DW_STATION_SAFETY);
-    write_cautions(page);
-    if (page->stations[DW_STATION_SAFETY].state == DW_STATION_STALE)
-        write_acknowledging(page);
+    dw_job_section_begin(view, DW_STATION_SAFETY);
+    write_cautions(view);
+    if (view->stations[DW_STATION_SAFETY].state == DW_STATION_STALE)
+        write_acknowledging(view);
     dw_record_init(&verdict.record, &dw_verdict_entity);
-    verdict.job_id = page->job.record.id;
+    verdict.job_id = view->job.record.id;
     verdict.aspect = DW_ASPECT_USE;
-    verdict.phase = page->job.state < DW_JOB_VERIFYING ? DW_PHASE_AS_RECEIVED : DW_PHASE_AS_LEFT;
-    dw_html_open(page->visit->html, "details", "class", "add", NULL);
-    dw_html_element(page->visit->html, "summary", _("Judge an item: is it safe to use?"), NULL);
-    dw_record_form_add(page->visit, &verdict.record, "job_id", page->job.record.id,
+    verdict.phase = view->job.state < DW_JOB_VERIFYING ? DW_PHASE_AS_RECEIVED : DW_PHASE_AS_LEFT;
+    dw_html_open(view->page->html, "details", "class", "add", NULL);
+    dw_html_element(view->page->html, "summary", _("Judge an item: is it safe to use?"), NULL);
+    dw_record_form_add(view->page, &verdict.record, "job_id", view->job.record.id,
                        "item|grade|evidence|action|phase|aspect", _("Give the verdict"));
-    dw_html_close(page->visit->html, "details");
+    dw_html_close(view->page->html, "details");
     dw_record_clear(&verdict.record);
-    dw_job_section_end(page);
+    dw_job_section_end(view);
 }

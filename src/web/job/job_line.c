@@ -6,7 +6,7 @@
 #include "book/job/board.h"
 #include "book/shop/deck.h"
 #include "web/page/page.h"
-#include "web/page/words.h"
+#include "web/server/words.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -29,33 +29,23 @@ const char *dw_job_line_as(DwPhase phase)
     return (size_t)phase < PHASES ? as_words[phase] : "";
 }
 
-DwMomentWords dw_job_line_moment(const char *moment)
-{
-    DwMomentWords words = {""};
-    char clock[DW_CLOCK_SIZE];
-    dw_moment_clock(moment, clock);
-    if (*clock)
-        snprintf(words.text, sizeof words.text, "%.10s %s", clock, clock + 11);
-    return words;
-}
-
 // The caller frees it.
-static char *deck_words(DwVisit *visit, int64_t id)
+static char *deck_words(const DwWebRequest *request, int64_t id)
 {
     DwDeck deck;
     DwMessage message;
     dw_record_init(&deck.record, &dw_deck_entity);
-    char *words = id && dw_record_load(visit->book, &deck.record, id, &message) == DW_OK
+    char *words = id && dw_record_load(request->book, &deck.record, id, &message) == DW_OK
                       ? dw_text_format("%s %s", deck.make ? deck.make : "", deck.model ? deck.model : "")
                       : dw_memory_text("");
     dw_record_clear(&deck.record);
     return words;
 }
 
-void dw_job_line_write(DwVisit *visit, const DwJob *job, const char *as)
+void dw_job_line_write(DwPage *page, const DwJob *job, const char *as)
 {
-    DwHtml *html = visit->html;
-    char *path = dw_text_format("/job/%04lld", (long long)job->number), *deck = deck_words(visit, job->deck_id);
+    DwHtml *html = page->html;
+    char *path = dw_text_format("/job/%04lld", (long long)job->number), *deck = deck_words(page->request, job->deck_id);
     const char *phase = dw_job_line_phase(as);
     dw_html_open(html, "p", "class", "job-line", NULL);
     dw_html_open(html, "a", "href", path, NULL);
@@ -71,30 +61,30 @@ void dw_job_line_write(DwVisit *visit, const DwJob *job, const char *as)
 }
 
 // The job NUMBER in words, also when it has left the board; the caller frees it.
-static char *job_words(DwVisit *visit, const char *number)
+static char *job_words(const DwWebRequest *request, const char *number)
 {
     DwJob job;
     DwMessage message;
     dw_record_init(&job.record, &dw_job_entity);
-    DwStatus status = dw_job_find(visit->book, number, &job, &message);
-    char *deck = deck_words(visit, status == DW_OK ? job.deck_id : 0);
+    DwStatus status = dw_job_find(request->book, number, &job, &message);
+    char *deck = deck_words(request, status == DW_OK ? job.deck_id : 0);
     char *words = dw_text_format("%s %s", number, deck);
     dw_record_clear(&job.record);
     free(deck);
     return words;
 }
 
-void dw_job_line_choose(DwVisit *visit, const char *name, const char *chosen)
+void dw_job_line_choose(DwPage *page, const char *name, const char *chosen)
 {
     DwBoard board;
     DwMessage message;
-    if (dw_board_read(visit->book, &board, &message) != DW_OK)
+    if (dw_board_read(page->request->book, &board, &message) != DW_OK)
         board = (DwBoard){0};
     char **words = dw_memory_new(board.count + 1, sizeof *words),
          **values = dw_memory_new(board.count + 1, sizeof *values);
     size_t count = 0;
     if (*chosen) {
-        words[count] = job_words(visit, chosen);
+        words[count] = job_words(page->request, chosen);
         values[count++] = dw_memory_text(chosen);
     }
     for (size_t i = 0; i < board.count; i++) {
@@ -106,7 +96,7 @@ void dw_job_line_choose(DwVisit *visit, const char *name, const char *chosen)
         words[count] = dw_text_format("%s %s, %s", number, board.rows[i].deck, board.rows[i].customer);
         values[count++] = number;
     }
-    dw_form_choice(visit, name, _("On the job"), (const char *const *)words, (const char *const *)values, count, chosen,
+    dw_form_choice(page, name, _("On the job"), (const char *const *)words, (const char *const *)values, count, chosen,
                    NULL);
     for (size_t i = 0; i < count; i++) {
         free(words[i]);
@@ -117,10 +107,10 @@ void dw_job_line_choose(DwVisit *visit, const char *name, const char *chosen)
     dw_board_clear(&board);
 }
 
-void dw_job_line_choose_phase(DwVisit *visit, const char *name, const char *chosen)
+void dw_job_line_choose_phase(DwPage *page, const char *name, const char *chosen)
 {
     const char *words[PHASES - 1];
     for (size_t i = 1; i < PHASES; i++)
         words[i - 1] = dw_words(phase_words[i]);
-    dw_form_choice(visit, name, _("When it was measured"), words, as_words + 1, PHASES - 1, chosen, NULL);
+    dw_form_choice(page, name, _("When it was measured"), words, as_words + 1, PHASES - 1, chosen, NULL);
 }

@@ -6,7 +6,7 @@
 #include "book/shop/register.h"
 #include "web/job/job_page.h"
 #include "web/page/page.h"
-#include "web/page/words.h"
+#include "web/server/words.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -14,12 +14,12 @@
 #include <string.h>
 
 // What was read by hand, which the title does not say: "Mains insulation 240 MOhm".
-static void write_hand_readings(DwJobPage *page, const DwMeasurement *measurement)
+static void write_hand_readings(DwJobView *view, const DwMeasurement *measurement)
 {
-    DwHtml *html = page->visit->html;
+    DwHtml *html = view->page->html;
     DwRecords readings = {0};
     char number[64];
-    dw_record_list(page->visit->book, &dw_kept_reading_entity, "measurement_id", measurement->record.id, &readings,
+    dw_record_list(view->request->book, &dw_kept_reading_entity, "measurement_id", measurement->record.id, &readings,
                    NULL);
     for (size_t i = 0; i < readings.count; i++) {
         const DwKeptReading *reading = (const DwKeptReading *)dw_records_at(&readings, i);
@@ -36,9 +36,9 @@ static void write_hand_readings(DwJobPage *page, const DwMeasurement *measuremen
     dw_records_clear(&readings);
 }
 
-static void write_measurement(DwJobPage *page, const DwMeasurement *measurement)
+static void write_measurement(DwJobView *view, const DwMeasurement *measurement)
 {
-    DwHtml *html = page->visit->html;
+    DwHtml *html = view->page->html;
     char *path = dw_text_format("/sheet/%lld", (long long)measurement->record.id);
     char day[DW_DATE_SIZE];
     dw_moment_day(measurement->at, day);
@@ -46,7 +46,7 @@ static void write_measurement(DwJobPage *page, const DwMeasurement *measurement)
     dw_html_open(html, "a", "href", path, "class", "card", NULL);
     dw_html_open(html, "span", "class", "headline", NULL);
     if (strcmp(measurement->procedure, DW_MEASUREMENT_BY_HAND) == 0)
-        write_hand_readings(page, measurement);
+        write_hand_readings(view, measurement);
     else {
         dw_html_element(html, "strong", measurement->title, NULL);
         dw_html_element(html, "span", measurement->speed, NULL);
@@ -64,51 +64,51 @@ static void write_measurement(DwJobPage *page, const DwMeasurement *measurement)
     free(path);
 }
 
-static void write_measurements(DwJobPage *page, DwPhase phase)
+static void write_measurements(DwJobView *view, DwPhase phase)
 {
     DwRecords records = {0};
-    dw_measurement_standing(page->visit->book, page->job.record.id, &records, NULL);
-    dw_html_open(page->visit->html, "ul", "class", "cards", NULL);
+    dw_measurement_standing(view->request->book, view->job.record.id, &records, NULL);
+    dw_html_open(view->page->html, "ul", "class", "cards", NULL);
     for (size_t i = 0; i < records.count; i++) {
         const DwMeasurement *measurement = (const DwMeasurement *)dw_records_at(&records, i);
         if (measurement->phase == (int)phase)
-            write_measurement(page, measurement);
+            write_measurement(view, measurement);
     }
-    dw_html_close(page->visit->html, "ul");
+    dw_html_close(view->page->html, "ul");
     dw_records_clear(&records);
 }
 
-static void write_instruments(DwJobPage *page)
+static void write_instruments(DwJobView *view)
 {
     DwRecords records = {0};
     const char *names[64] = {""}, *shown[64] = {"–"};
     size_t count = 1;
-    dw_record_list(page->visit->book, &dw_instrument_entity, NULL, 0, &records, NULL);
+    dw_record_list(view->request->book, &dw_instrument_entity, NULL, 0, &records, NULL);
     for (size_t i = 0; i < records.count && count < 64; i++, count++)
         names[count] = shown[count] = ((const DwInstrument *)dw_records_at(&records, i))->name;
-    dw_form_choice(page->visit, "instrument", _("Instrument"), shown, names, count, "", NULL);
+    dw_form_choice(view->page, "instrument", _("Instrument"), shown, names, count, "", NULL);
     dw_records_clear(&records);
 }
 
-static void write_by_hand(DwJobPage *page, const char *as)
+static void write_by_hand(DwJobView *view, const char *as)
 {
-    DwVisit *visit = page->visit;
-    dw_html_open(visit->html, "details", "class", "add", NULL);
-    dw_html_element(visit->html, "summary", _("A reading by hand"), NULL);
-    dw_job_section_form(page, "reading");
-    dw_html_void(visit->html, "input", "type", "hidden", "name", "as", "value", as, NULL);
-    dw_html_open(visit->html, "div", "class", "fields", NULL);
-    dw_form_text(visit, "label", _("What was read"), "", "text", _("Tracking force, platter run-out, cover …"));
-    dw_form_text(visit, "value", _("Reading"), "", "text", _("A number with its unit, such as 1.82 g, or a word."));
-    dw_form_text(visit, "uncertainty", _("Uncertainty"), "", "text",
+    dw_html_open(view->page->html, "details", "class", "add", NULL);
+    dw_html_element(view->page->html, "summary", _("A reading by hand"), NULL);
+    dw_job_section_form(view, "reading");
+    dw_html_void(view->page->html, "input", "type", "hidden", "name", "as", "value", as, NULL);
+    dw_html_open(view->page->html, "div", "class", "fields", NULL);
+    dw_form_text(view->page, "label", _("What was read"), "", "text", _("Tracking force, platter run-out, cover …"));
+    dw_form_text(view->page, "value", _("Reading"), "", "text",
+                 _("A number with its unit, such as 1.82 g, or a word."));
+    dw_form_text(view->page, "uncertainty", _("Uncertainty"), "", "text",
                  _("Half of the 95 % interval, in the reading's unit; empty when it is not known."));
-    write_instruments(page);
-    dw_form_text(visit, "key", _("Quantity of the catalogue"), "", "text",
+    write_instruments(view);
+    dw_form_text(view->page, "key", _("Quantity of the catalogue"), "", "text",
                  _("Such as arm.tracking_force. May stay empty; a quantity can be compared and has limits."));
-    dw_html_close(visit->html, "div");
-    dw_form_button(visit, _("Keep the reading"));
-    dw_form_end(visit);
-    dw_html_close(visit->html, "details");
+    dw_html_close(view->page->html, "div");
+    dw_form_button(view->page, _("Keep the reading"));
+    dw_form_end(view->page);
+    dw_html_close(view->page->html, "details");
 }
 
 static void write_reading(DwHtml *html, const DwReading *reading)
@@ -164,11 +164,11 @@ static void write_pair(DwHtml *html, const DwPair *pair)
 // A table of many rows is folded: the papers show it whole.
 enum { ROWS_OPEN = 12 };
 
-static void write_comparison(DwJobPage *page)
+static void write_comparison(DwJobView *view)
 {
     DwComparison comparison;
-    DwHtml *html = page->visit->html;
-    if (dw_comparison_make(page->visit->book, page->job.record.id, &comparison, NULL) != DW_OK)
+    DwHtml *html = view->page->html;
+    if (dw_comparison_make(view->request->book, view->job.record.id, &comparison, NULL) != DW_OK)
         return;
     if (comparison.count) {
         const char *heads[] = {_("Reading"), _("As received"), _("As left"), _("Change")};
@@ -195,19 +195,19 @@ static void write_comparison(DwJobPage *page)
     dw_comparison_clear(&comparison);
 }
 
-void dw_job_page_measured(DwJobPage *page, DwPhase phase)
+void dw_job_page_measured(DwJobView *view, DwPhase phase)
 {
     bool left = phase == DW_PHASE_AS_LEFT;
     const char *as = left ? "left" : "received";
-    char *path = dw_text_format("/measure?job=%04lld&as=%s", (long long)page->job.number, as);
-    dw_job_section_begin(page, left ? DW_STATION_AS_LEFT : DW_STATION_AS_RECEIVED);
-    write_measurements(page, phase);
-    dw_html_open(page->visit->html, "div", "class", "acts", NULL);
-    dw_page_link(page->visit, path, left ? _("Measure as left") : _("Measure as received"));
-    dw_html_close(page->visit->html, "div");
-    write_by_hand(page, as);
+    char *path = dw_text_format("/measure?job=%04lld&as=%s", (long long)view->job.number, as);
+    dw_job_section_begin(view, left ? DW_STATION_AS_LEFT : DW_STATION_AS_RECEIVED);
+    write_measurements(view, phase);
+    dw_html_open(view->page->html, "div", "class", "acts", NULL);
+    dw_page_link(view->page, path, left ? _("Measure as left") : _("Measure as received"));
+    dw_html_close(view->page->html, "div");
+    write_by_hand(view, as);
     if (left)
-        write_comparison(page);
-    dw_job_section_end(page);
+        write_comparison(view);
+    dw_job_section_end(view);
     free(path);
 }

@@ -3,13 +3,13 @@
 #include "base/memory.h"
 #include "base/text.h"
 #include "book/entry/entry.h"
+#include "book/entry/search.h"
 #include "book/job/intake.h"
 #include "book/job/job.h"
-#include "book/entry/search.h"
 #include "book/shop/deck.h"
+#include "web/job/pages.h"
 #include "web/page/page.h"
-#include "web/server/private.h"
-#include "web/page/words.h"
+#include "web/server/words.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -17,20 +17,20 @@
 
 enum { MOST_HITS = 40 };
 
-static void write_search(DwVisit *visit, const char *words)
+static void write_search(DwPage *page, const char *words)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     dw_html_open(html, "form", "method", "get", "action", "/job/new", NULL);
-    dw_form_text(visit, "words", _("Known already? Find the deck or its owner"), words, "search",
+    dw_form_text(page, "words", _("Known already? Find the deck or its owner"), words, "search",
                  _("By name, telephone, make, model or serial."));
-    dw_form_button(visit, _("Find"));
+    dw_form_button(page, _("Find"));
     dw_html_close(html, "form");
 }
 
-static void write_radio(DwVisit *visit, const char *name, const char *value, const char *words, const char *detail,
+static void write_radio(DwPage *page, const char *name, const char *value, const char *words, const char *detail,
                         bool chosen)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     dw_html_open(html, "label", "class", "tick", NULL);
     dw_html_void(html, "input", "type", "radio", "name", name, "value", value, "checked", DW_HTML_IF(chosen), NULL);
     dw_html_open(html, "span", NULL);
@@ -42,7 +42,7 @@ static void write_radio(DwVisit *visit, const char *name, const char *value, con
 }
 
 // The hits that are of ENTITY as choices of the field NAME; the first is chosen when it is the only one.
-static void write_known(DwVisit *visit, const DwHits *hits, const DwEntity *entity, const char *name, const char *none)
+static void write_known(DwPage *page, const DwHits *hits, const DwEntity *entity, const char *name, const char *none)
 {
     size_t count = 0;
     for (size_t i = 0; i < hits->count; i++)
@@ -52,192 +52,193 @@ static void write_known(DwVisit *visit, const DwHits *hits, const DwEntity *enti
         if (hit->entity != entity)
             continue;
         char *id = dw_text_format("%lld", (long long)hit->id);
-        write_radio(visit, name, id, hit->title, hit->detail, count == 1);
+        write_radio(page, name, id, hit->title, hit->detail, count == 1);
         free(id);
     }
     if (count)
-        write_radio(visit, name, "", none, "", count != 1);
+        write_radio(page, name, "", none, "", count != 1);
 }
 
-static void write_deck(DwVisit *visit, const DwHits *hits)
+static void write_deck(DwPage *page, const DwHits *hits)
 {
-    dw_html_open(visit->html, "fieldset", NULL);
-    dw_html_element(visit->html, "legend", _("Deck"), NULL);
-    write_known(visit, hits, &dw_deck_entity, "deck", _("Another deck:"));
-    dw_html_open(visit->html, "div", "class", "fields", NULL);
-    dw_form_text(visit, "make", _("Make"), "", "text", NULL);
-    dw_form_text(visit, "model", _("Model"), "", "text", NULL);
-    dw_form_text(visit, "serial", _("Serial"), "", "text", _("One of the three is enough."));
-    dw_html_close(visit->html, "div");
-    dw_html_close(visit->html, "fieldset");
+    dw_html_open(page->html, "fieldset", NULL);
+    dw_html_element(page->html, "legend", _("Deck"), NULL);
+    write_known(page, hits, &dw_deck_entity, "deck", _("Another deck:"));
+    dw_html_open(page->html, "div", "class", "fields", NULL);
+    dw_form_text(page, "make", _("Make"), "", "text", NULL);
+    dw_form_text(page, "model", _("Model"), "", "text", NULL);
+    dw_form_text(page, "serial", _("Serial"), "", "text", _("One of the three is enough."));
+    dw_html_close(page->html, "div");
+    dw_html_close(page->html, "fieldset");
 }
 
-static void write_owner(DwVisit *visit, const DwHits *hits)
+static void write_owner(DwPage *page, const DwHits *hits)
 {
-    dw_html_open(visit->html, "fieldset", NULL);
-    dw_html_element(visit->html, "legend", _("Owner"), NULL);
-    write_known(visit, hits, &dw_customer_entity, "customer", _("The deck's owner as the book knows, or a new one:"));
-    dw_html_open(visit->html, "div", "class", "fields", NULL);
-    dw_form_text(visit, "name", _("Name"), "", "text", _("Empty: the deck's owner as the book knows, or named later."));
-    dw_form_text(visit, "phone", _("Telephone"), "", "text", NULL);
-    dw_form_text(visit, "email", _("Email"), "", "email", NULL);
-    dw_html_close(visit->html, "div");
-    dw_html_close(visit->html, "fieldset");
+    dw_html_open(page->html, "fieldset", NULL);
+    dw_html_element(page->html, "legend", _("Owner"), NULL);
+    write_known(page, hits, &dw_customer_entity, "customer", _("The deck's owner as the book knows, or a new one:"));
+    dw_html_open(page->html, "div", "class", "fields", NULL);
+    dw_form_text(page, "name", _("Name"), "", "text", _("Empty: the deck's owner as the book knows, or named later."));
+    dw_form_text(page, "phone", _("Telephone"), "", "text", NULL);
+    dw_form_text(page, "email", _("Email"), "", "email", NULL);
+    dw_html_close(page->html, "div");
+    dw_html_close(page->html, "fieldset");
 }
 
-static void write_form(DwVisit *visit, const DwHits *hits)
+static void write_form(DwPage *page, const DwHits *hits)
 {
-    DwHtml *html = visit->html;
-    dw_form_begin(visit, "/job/new", false);
-    write_deck(visit, hits);
-    write_owner(visit, hits);
-    dw_form_area(visit, "words", _("The owner's words"), "",
+    DwHtml *html = page->html;
+    dw_form_begin(page, "/job/new", false);
+    write_deck(page, hits);
+    write_owner(page, hits);
+    dw_form_area(page, "words", _("The owner's words"), "",
                  _("Verbatim: what, when, since when. May be written later."));
     dw_html_open(html, "label", "class", "tick", NULL);
     dw_html_void(html, "input", "type", "checkbox", "name", "here", "value", "yes", "checked", DW_HTML_BARE, NULL);
     dw_html_element(html, "span", _("The deck is here"), NULL);
     dw_html_close(html, "label");
     dw_html_open(html, "div", "class", "acts", NULL);
-    dw_form_button(visit, _("Open the job"));
+    dw_form_button(page, _("Open the job"));
     dw_html_close(html, "div");
-    dw_form_end(visit);
+    dw_form_end(page);
 }
 
-static void show_new(DwVisit *visit)
+static DwAnswer show_new(const DwWebRequest *request)
 {
-    const char *words = dw_visit_query(visit, "words");
+    const char *words = dw_request_query(request, "words");
     DwHits hits = {0};
     DwMessage message;
-    DwStatus status = dw_search_words(visit->book, words, MOST_HITS, &hits, &message);
-    if (status != DW_OK) {
-        dw_visit_trouble(visit, status, &message);
-        return;
-    }
-    DwHtml *html = dw_page_begin(visit, &(DwPage){.title = _("New job"), .style = "job.css", .room = DW_ROOM_BOARD});
+    DwStatus status = dw_search_words(request->book, words, MOST_HITS, &hits, &message);
+    if (status != DW_OK)
+        return dw_answer_trouble(status, &message);
+    DwPage *page =
+        dw_page_begin(request, &(DwPageHead){.title = _("New job"), .style = "job.css", .room = DW_ROOM_BOARD});
+    DwHtml *html = page->html;
     dw_html_element(html, "h1", _("New job"), NULL);
-    write_search(visit, words);
+    write_search(page, words);
     if (*words && hits.count == 0)
-        dw_page_remark(visit, _("Nothing was found. Type the deck below."));
-    write_form(visit, &hits);
-    dw_page_end(visit);
+        dw_page_remark(page, _("Nothing was found. Type the deck below."));
+    write_form(page, &hits);
+    DwAnswer answer = dw_page_end(page);
     dw_hits_clear(&hits);
+    return answer;
 }
 
 // Sets KEY of RECORD to the field NAME that was sent.
-static DwStatus take(DwVisit *visit, DwRecord *record, const char *key, const char *name, DwMessage *message)
+static DwStatus take(const DwWebRequest *request, DwRecord *record, const char *key, const char *name,
+                     DwMessage *message)
 {
-    return dw_record_set(visit->book, record, key, dw_visit_field(visit, name), message);
+    return dw_record_set(request->book, record, key, dw_request_field(request, name), message);
 }
 
-static int64_t chosen(const DwVisit *visit, const char *name)
+static int64_t chosen(const DwWebRequest *request, const char *name)
 {
-    return strtoll(dw_visit_field(visit, name), NULL, 10);
+    return strtoll(dw_request_field(request, name), NULL, 10);
 }
 
 // A new deck from what was typed of it: make, model or serial, one is enough.
-static DwStatus add_deck(DwVisit *visit, DwDeck *deck, DwMessage *message)
+static DwStatus add_deck(const DwWebRequest *request, DwDeck *deck, DwMessage *message)
 {
     static const char *const keys[] = {"make", "model", "serial"};
     DwStatus status = DW_OK;
     bool typed = false;
     for (size_t i = 0; i < 3 && status == DW_OK; i++) {
-        const char *text = dw_visit_field(visit, keys[i]);
+        const char *text = dw_request_field(request, keys[i]);
         typed = typed || *text;
         // The book wants a make of every deck; one that is not known yet says so.
         bool named = *text || strcmp(keys[i], "make") != 0;
-        status = dw_record_set(visit->book, &deck->record, keys[i], named ? text : _("unknown"), message);
+        status = dw_record_set(request->book, &deck->record, keys[i], named ? text : _("unknown"), message);
     }
     if (status == DW_OK && !typed)
         return dw_fail(message, DW_BAD_INPUT, "Say which deck it is: its make, its model or its serial.");
-    return status == DW_OK ? dw_entry_add(visit->book, &deck->record, message) : status;
+    return status == DW_OK ? dw_entry_add(request->book, &deck->record, message) : status;
 }
 
-static DwStatus find_deck(DwVisit *visit, int64_t *id, DwMessage *message)
+static DwStatus find_deck(const DwWebRequest *request, int64_t *id, DwMessage *message)
 {
     DwDeck deck;
     dw_record_init(&deck.record, &dw_deck_entity);
-    int64_t known = chosen(visit, "deck");
+    int64_t known = chosen(request, "deck");
     DwStatus status =
-        known ? dw_record_load(visit->book, &deck.record, known, message) : add_deck(visit, &deck, message);
+        known ? dw_record_load(request->book, &deck.record, known, message) : add_deck(request, &deck, message);
     *id = deck.record.id;
     dw_record_clear(&deck.record);
     return status;
 }
 
-static DwStatus find_owner(DwVisit *visit, int64_t deck, int64_t *id, DwMessage *message)
+static DwStatus find_owner(const DwWebRequest *request, int64_t deck, int64_t *id, DwMessage *message)
 {
     DwCustomer owner;
-    *id = chosen(visit, "customer");
-    bool named = *dw_visit_field(visit, "name") != '\0';
-    DwStatus status = *id || named ? DW_OK : dw_deck_owner(visit->book, deck, id, message);
+    *id = chosen(request, "customer");
+    bool named = *dw_request_field(request, "name") != '\0';
+    DwStatus status = *id || named ? DW_OK : dw_deck_owner(request->book, deck, id, message);
     if (status != DW_OK)
         return status;
     dw_record_init(&owner.record, &dw_customer_entity);
     if (*id)
-        status = dw_record_load(visit->book, &owner.record, *id, message);
+        status = dw_record_load(request->book, &owner.record, *id, message);
     else {
         // A job belongs to somebody, who may be named later.
-        status = dw_record_set(visit->book, &owner.record, "name",
-                               named ? dw_visit_field(visit, "name") : _("Owner not named yet"), message);
+        status = dw_record_set(request->book, &owner.record, "name",
+                               named ? dw_request_field(request, "name") : _("Owner not named yet"), message);
         if (status == DW_OK)
-            status = take(visit, &owner.record, "phone", "phone", message);
+            status = take(request, &owner.record, "phone", "phone", message);
         if (status == DW_OK)
-            status = take(visit, &owner.record, "email", "email", message);
+            status = take(request, &owner.record, "email", "email", message);
         if (status == DW_OK)
-            status = dw_entry_add(visit->book, &owner.record, message);
+            status = dw_entry_add(request->book, &owner.record, message);
     }
     *id = owner.record.id;
     dw_record_clear(&owner.record);
     return status;
 }
 
-static DwStatus take_in(DwVisit *visit, int64_t job, DwMessage *message)
+static DwStatus take_in(const DwWebRequest *request, int64_t job, DwMessage *message)
 {
     DwIntake intake;
     dw_record_init(&intake.record, &dw_intake_entity);
     intake.job_id = job;
-    DwStatus status = take(visit, &intake.record, "words", "words", message);
+    DwStatus status = take(request, &intake.record, "words", "words", message);
     if (status == DW_OK)
-        status = dw_record_set(visit->book, &intake.record, "received_by", dw_book_actor(visit->book), message);
+        status = dw_record_set(request->book, &intake.record, "received_by", dw_book_actor(request->book), message);
     if (status == DW_OK)
-        status = dw_entry_add(visit->book, &intake.record, message);
+        status = dw_entry_add(request->book, &intake.record, message);
     if (status == DW_OK)
-        status = dw_job_move(visit->book, job, DW_JOB_RECEIVED, "", "", message);
+        status = dw_job_move(request->book, job, DW_JOB_RECEIVED, "", "", message);
     dw_record_clear(&intake.record);
     return status;
 }
 
-static DwStatus open_job(DwVisit *visit, int64_t *number, DwMessage *message)
+static DwStatus open_job(const DwWebRequest *request, int64_t *number, DwMessage *message)
 {
     DwJob job;
     dw_record_init(&job.record, &dw_job_entity);
-    DwStatus status = dw_book_begin(visit->book, message);
+    DwStatus status = dw_book_begin(request->book, message);
     if (status != DW_OK)
         return status;
-    status = find_deck(visit, &job.deck_id, message);
+    status = find_deck(request, &job.deck_id, message);
     if (status == DW_OK)
-        status = find_owner(visit, job.deck_id, &job.customer_id, message);
+        status = find_owner(request, job.deck_id, &job.customer_id, message);
     if (status == DW_OK)
-        status = dw_deck_give(visit->book, job.deck_id, job.customer_id, message);
+        status = dw_deck_give(request->book, job.deck_id, job.customer_id, message);
     if (status == DW_OK)
-        status = dw_job_open(visit->book, &job, message);
-    bool here = strcmp(dw_visit_field(visit, "here"), "yes") == 0 || *dw_visit_field(visit, "words");
+        status = dw_job_open(request->book, &job, message);
+    bool here = strcmp(dw_request_field(request, "here"), "yes") == 0 || *dw_request_field(request, "words");
     if (status == DW_OK && here)
-        status = take_in(visit, job.record.id, message);
+        status = take_in(request, job.record.id, message);
     *number = job.number;
     dw_record_clear(&job.record);
-    return dw_book_end(visit->book, status, message);
+    return dw_book_end(request->book, status, message);
 }
 
-static void make_job(DwVisit *visit)
+static DwAnswer make_job(const DwWebRequest *request)
 {
     DwMessage message;
     int64_t number = 0;
-    DwStatus status = open_job(visit, &number, &message);
+    DwStatus status = open_job(request, &number, &message);
     if (status == DW_OK)
-        dw_visit_go(visit, "/job/%04lld", (long long)number);
-    else
-        dw_visit_trouble(visit, status, &message);
+        return dw_answer_go("/job/%04lld", (long long)number);
+    return dw_answer_trouble(status, &message);
 }
 
 const DwWebRoute dw_routes_job_new[] = {

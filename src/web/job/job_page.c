@@ -4,14 +4,14 @@
 
 #include "base/memory.h"
 #include "base/text.h"
-#include "book/shop/settings.h"
 #include "book/job/verdict.h"
+#include "book/shop/settings.h"
 #include "web/job/job_head.h"
-#include "web/page/page.h"
-#include "web/server/private.h"
-#include "web/record/record_form.h"
+#include "web/job/pages.h"
 #include "web/job/setup_state.h"
-#include "web/page/words.h"
+#include "web/page/page.h"
+#include "web/record/record_form.h"
+#include "web/server/words.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -43,63 +43,63 @@ static const char *state_class(DwStationState state)
     return "";
 }
 
-void dw_job_section_begin(DwJobPage *page, DwStationKind kind)
+void dw_job_section_begin(DwJobView *view, DwStationKind kind)
 {
-    DwHtml *html = page->visit->html;
-    const char *key = dw_station_key(kind), *missing = page->stations[kind].missing;
+    DwHtml *html = view->page->html;
+    const char *key = dw_station_key(kind), *missing = view->stations[kind].missing;
     char heading[40];
     snprintf(heading, sizeof heading, "%s-title", key);
     dw_html_open(html, "section", "id", key, "aria-labelledby", heading, NULL);
     dw_html_element(html, "h2", dw_words(dw_station_word(kind)), "id", heading, NULL);
     if (*missing)
         dw_html_element(html, "p", dw_words(missing), "class",
-                        page->stations[kind].state == DW_STATION_STALE ? "caution" : "quiet", NULL);
+                        view->stations[kind].state == DW_STATION_STALE ? "caution" : "quiet", NULL);
 }
 
-void dw_job_section_end(DwJobPage *page)
+void dw_job_section_end(DwJobView *view)
 {
-    dw_html_close(page->visit->html, "section");
+    dw_html_close(view->page->html, "section");
 }
 
-void dw_job_section_list(DwJobPage *page, const DwEntity *entity, const char *key, int64_t id, const char *columns,
+void dw_job_section_list(DwJobView *view, const DwEntity *entity, const char *key, int64_t id, const char *columns,
                          bool fixed)
 {
     DwRecords records = {0};
-    if (dw_record_list(page->visit->book, entity, key, id, &records, NULL) != DW_OK)
+    if (dw_record_list(view->request->book, entity, key, id, &records, NULL) != DW_OK)
         return;
-    dw_record_form_list(page->visit, &records, columns, fixed ? 0 : dw_record_form_opened(page->visit, entity),
-                        fixed ? NULL : page->path);
+    dw_record_form_list(view->page, &records, columns, fixed ? 0 : dw_record_form_opened(view->request, entity),
+                        fixed ? NULL : view->path);
     dw_records_clear(&records);
 }
 
-void dw_job_section_form(DwJobPage *page, const char *act)
+void dw_job_section_form(DwJobView *view, const char *act)
 {
-    char *action = dw_text_format("%s/%s", page->path, act);
-    dw_form_begin(page->visit, action, false);
+    char *action = dw_text_format("%s/%s", view->path, act);
+    dw_form_begin(view->page, action, false);
     free(action);
 }
 
-char *dw_job_section_amount(const DwJobPage *page, int64_t amount)
+char *dw_job_section_amount(const DwJobView *view, int64_t amount)
 {
     if (amount == DW_AMOUNT_NONE)
         return dw_memory_text("–");
-    char *number = dw_money_text(amount, (int)dw_settings_integer(page->visit->book, "money.digits"));
-    char *currency = dw_settings_text(page->visit->book, "money.currency");
+    char *number = dw_money_text(amount, (int)dw_settings_integer(view->request->book, "money.digits"));
+    char *currency = dw_settings_text(view->request->book, "money.currency");
     char *whole = dw_text_format("%s\u202F%s", number, currency);
     free(number);
     free(currency);
     return whole;
 }
 
-static void write_station(DwJobPage *page, DwStationKind kind)
+static void write_station(DwJobView *view, DwStationKind kind)
 {
-    DwHtml *html = page->visit->html;
-    const DwStation *station = &page->stations[kind];
+    DwHtml *html = view->page->html;
+    const DwStation *station = &view->stations[kind];
     char link[40];
     snprintf(link, sizeof link, "#%s", dw_station_key(kind));
     dw_html_open(html, "li", "class", state_class(station->state), NULL);
     dw_html_open(html, "a", "href", link, "aria-current",
-                 dw_work_line_now(page->stations) == kind ? "step" : DW_HTML_NONE, NULL);
+                 dw_work_line_now(view->stations) == kind ? "step" : DW_HTML_NONE, NULL);
     dw_html_element(html, "span", "", "class", "stop", "aria-hidden", "true", NULL);
     dw_html_open(html, "span", "class", "name", NULL);
     dw_html_text(html, dw_words(dw_station_word(kind)));
@@ -109,30 +109,30 @@ static void write_station(DwJobPage *page, DwStationKind kind)
     dw_html_close(html, "li");
 }
 
-static void write_line(DwJobPage *page)
+static void write_line(DwJobView *view)
 {
-    DwHtml *html = page->visit->html;
+    DwHtml *html = view->page->html;
     dw_html_open(html, "nav", "class", "line", "aria-label", _("The work line"), NULL);
     dw_html_open(html, "ol", NULL);
     for (DwStationKind kind = DW_STATION_INTAKE; kind < DW_STATION_COUNT; kind++)
-        write_station(page, kind);
+        write_station(view, kind);
     dw_html_close(html, "ol");
     dw_html_close(html, "nav");
 }
 
-static void write_verdicts(DwJobPage *page)
+static void write_verdicts(DwJobView *view)
 {
-    DwHtml *html = page->visit->html;
+    DwHtml *html = view->page->html;
     const char *questions[] = {_("Safe to use?"), _("Safe for records?"), _("Performs to its class?")};
     DwOverall overall[DW_ASPECT_COUNT];
-    if (dw_verdict_overall(page->visit->book, page->job.record.id, overall, NULL) != DW_OK)
+    if (dw_verdict_overall(view->request->book, view->job.record.id, overall, NULL) != DW_OK)
         return;
     dw_html_open(html, "dl", "class", "verdicts", NULL);
     for (int i = DW_ASPECT_USE; i <= DW_ASPECT_PERFORMANCE; i++) {
         dw_html_open(html, "div", NULL);
         dw_html_element(html, "dt", questions[i], NULL);
         dw_html_open(html, "dd", NULL);
-        dw_page_verdict(page->visit, overall[i].grade);
+        dw_page_verdict(view->page, overall[i].grade);
         if (*overall[i].item)
             dw_html_element(html, "small", overall[i].item, NULL);
         dw_html_close(html, "dd");
@@ -147,18 +147,18 @@ static const char *or_nothing(const char *text)
     return text ? text : "";
 }
 
-static void write_head(DwJobPage *page)
+static void write_head(DwJobView *view)
 {
-    DwHtml *html = page->visit->html;
-    const DwJob *job = &page->job;
-    char *owner = dw_text_format("/book/customer/%lld", (long long)page->owner.record.id);
+    DwHtml *html = view->page->html;
+    const DwJob *job = &view->job;
+    char *owner = dw_text_format("/book/customer/%lld", (long long)view->owner.record.id);
     dw_html_open(html, "div", "class", "job-head", NULL);
     dw_html_open(html, "h1", NULL);
-    dw_html_format(html, "%04lld %s %s", (long long)job->number, or_nothing(page->deck.make),
-                   or_nothing(page->deck.model));
+    dw_html_format(html, "%04lld %s %s", (long long)job->number, or_nothing(view->deck.make),
+                   or_nothing(view->deck.model));
     dw_html_close(html, "h1");
     dw_html_open(html, "p", "class", "lead", NULL);
-    dw_html_element(html, "a", or_nothing(page->owner.name), "href", owner, NULL);
+    dw_html_element(html, "a", or_nothing(view->owner.name), "href", owner, NULL);
     dw_html_text(html, " · ");
     dw_html_open(html, "a", "href", "#state", NULL);
     dw_html_text(html, dw_words(dw_job_state_word((DwJobState)job->state)));
@@ -166,93 +166,96 @@ static void write_head(DwJobPage *page)
         dw_html_format(html, " (%s)", job->waiting_for);
     dw_html_close(html, "a");
     dw_html_close(html, "p");
-    write_verdicts(page);
+    write_verdicts(view);
     dw_html_close(html, "div");
     free(owner);
 }
 
-static void write_sections(DwJobPage *page)
+static void write_sections(DwJobView *view)
 {
-    dw_html_open(page->visit->html, "div", "class", "sections", NULL);
-    dw_job_page_intake(page);
-    dw_job_page_safety(page);
-    dw_job_page_measured(page, DW_PHASE_AS_RECEIVED);
-    dw_job_page_findings(page);
-    dw_job_page_estimate(page);
-    dw_job_page_work(page);
-    dw_job_page_set_up(page);
-    dw_job_page_measured(page, DW_PHASE_AS_LEFT);
-    dw_job_page_papers(page);
-    dw_job_page_state(page);
-    dw_html_close(page->visit->html, "div");
+    dw_html_open(view->page->html, "div", "class", "sections", NULL);
+    dw_job_page_intake(view);
+    dw_job_page_safety(view);
+    dw_job_page_measured(view, DW_PHASE_AS_RECEIVED);
+    dw_job_page_findings(view);
+    dw_job_page_estimate(view);
+    dw_job_page_work(view);
+    dw_job_page_set_up(view);
+    dw_job_page_measured(view, DW_PHASE_AS_LEFT);
+    dw_job_page_papers(view);
+    dw_job_page_state(view);
+    dw_html_close(view->page->html, "div");
 }
 
 // What the set-up says of itself: the first setting that another has made doubtful.
-static DwStatus load_set_up(DwJobPage *page, DwWorkFacts *facts, DwMessage *message)
+static DwStatus load_set_up(DwJobView *view, DwWorkFacts *facts, DwMessage *message)
 {
     DwSetupState state;
-    DwStatus status = dw_setup_state_read(page->visit->book, page->job.record.id, &state, message);
+    DwStatus status = dw_setup_state_read(view->request->book, view->job.record.id, &state, message);
     if (status != DW_OK)
         return status;
-    for (size_t i = 0; i < dw_guide_setup_count() && !page->set_up_why; i++)
-        page->set_up_why = dw_setup_state_why(&state, i);
+    for (size_t i = 0; i < dw_guide_setup_count() && !view->set_up_why; i++)
+        view->set_up_why = dw_setup_state_why(&state, i);
     dw_setup_state_clear(&state);
-    facts->set_up_stale = page->set_up_why;
+    facts->set_up_stale = view->set_up_why;
     return DW_OK;
 }
 
-static DwStatus load_parts(DwJobPage *page, DwMessage *message)
+static DwStatus load_parts(DwJobView *view, DwMessage *message)
 {
-    DwBook *book = page->visit->book;
+    DwBook *book = view->request->book;
     DwWorkFacts facts;
-    DwStatus status = dw_record_load(book, &page->owner.record, page->job.customer_id, message);
-    if (status == DW_OK && page->job.deck_id)
-        status = dw_record_load(book, &page->deck.record, page->job.deck_id, message);
+    DwStatus status = dw_record_load(book, &view->owner.record, view->job.customer_id, message);
+    if (status == DW_OK && view->job.deck_id)
+        status = dw_record_load(book, &view->deck.record, view->job.deck_id, message);
     if (status == DW_OK)
-        status = dw_work_line_read(book, page->job.record.id, &facts, message);
+        status = dw_work_line_read(book, view->job.record.id, &facts, message);
     if (status == DW_OK && facts.intake)
-        status = dw_intake_of_job(book, page->job.record.id, &page->intake, message);
+        status = dw_intake_of_job(book, view->job.record.id, &view->intake, message);
     if (status == DW_OK)
-        status = load_set_up(page, &facts, message);
+        status = load_set_up(view, &facts, message);
     if (status == DW_OK)
-        dw_work_line_judge(&facts, page->stations);
+        dw_work_line_judge(&facts, view->stations);
     return status;
 }
 
-static void write_page(DwJobPage *page)
+static DwAnswer write_page(DwJobView *view)
 {
-    char *title = dw_text_format("%04lld %s %s", (long long)page->job.number, or_nothing(page->deck.make),
-                                 or_nothing(page->deck.model));
-    DwHtml *html = dw_page_begin(page->visit, &(DwPage){.title = title, .style = "job.css", .room = DW_ROOM_BOARD});
-    write_head(page);
-    dw_html_open(html, "div", "class", "job", NULL);
-    write_line(page);
-    write_sections(page);
-    dw_html_close(html, "div");
-    dw_page_end(page->visit);
+    char *title = dw_text_format("%04lld %s %s", (long long)view->job.number, or_nothing(view->deck.make),
+                                 or_nothing(view->deck.model));
+    view->page = dw_page_begin(view->request, &(DwPageHead){.title = title, .style = "job.css", .room = DW_ROOM_BOARD});
+    write_head(view);
+    dw_html_open(view->page->html, "div", "class", "job", NULL);
+    write_line(view);
+    write_sections(view);
+    dw_html_close(view->page->html, "div");
+    DwAnswer answer = dw_page_end(view->page);
     free(title);
+    return answer;
 }
 
-static void show_job(DwVisit *visit)
+static DwAnswer show_job(const DwWebRequest *request)
 {
-    DwJobPage page = {.visit = visit};
+    DwAnswer answer;
+    DwJobView view = {.request = request};
     DwMessage message;
-    dw_record_init(&page.deck.record, &dw_deck_entity);
-    dw_record_init(&page.owner.record, &dw_customer_entity);
-    dw_record_init(&page.intake.record, &dw_intake_entity);
-    if (dw_job_head_find(visit, &page.job)) {
-        snprintf(page.path, sizeof page.path, "/job/%04lld", (long long)page.job.number);
-        DwStatus status = load_parts(&page, &message);
+    dw_record_init(&view.deck.record, &dw_deck_entity);
+    dw_record_init(&view.owner.record, &dw_customer_entity);
+    dw_record_init(&view.intake.record, &dw_intake_entity);
+    if (dw_job_head_find(request, &view.job, &answer)) {
+        snprintf(view.path, sizeof view.path, "/job/%04lld", (long long)view.job.number);
+        DwStatus status = load_parts(&view, &message);
         if (status == DW_OK)
-            write_page(&page);
+            answer = write_page(&view);
         else
-            dw_visit_trouble(visit, status, &message);
+            answer = dw_answer_trouble(status, &message);
     }
-    free(page.set_up_why);
-    dw_record_clear(&page.job.record);
-    dw_record_clear(&page.deck.record);
-    dw_record_clear(&page.owner.record);
-    dw_record_clear(&page.intake.record);
+    free(view.set_up_why);
+    dw_record_clear(&view.job.record);
+    dw_record_clear(&view.deck.record);
+    dw_record_clear(&view.owner.record);
+    dw_record_clear(&view.intake.record);
+    return answer;
 }
 
 const DwWebRoute dw_routes_job[] = {

@@ -6,10 +6,10 @@
 #include "chart/draw/number.h"
 #include "procedure/job/job_sheet.h"
 #include "web/job/job_line.h"
-#include "web/page/page.h"
-#include "web/server/private.h"
+#include "web/job/pages.h"
 #include "web/job/setup_state.h"
-#include "web/page/words.h"
+#include "web/page/page.h"
+#include "web/server/words.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -20,58 +20,58 @@ typedef struct {
     DwSetupState state;
     const char *as; // received, or left for what was done since
     char *path;     // of the page, without the phase
-} SetupPage;
+} SetupView;
 
-static bool open_page(DwVisit *visit, SetupPage *page)
+static bool open_page(const DwWebRequest *request, SetupView *view, DwAnswer *refusal)
 {
     DwMessage message;
-    *page = (SetupPage){.as = dw_visit_query(visit, "as")};
-    if (strcmp(page->as, "received") != 0)
-        page->as = "left";
-    dw_record_init(&page->job.record, &dw_job_entity);
-    DwStatus status = dw_job_find(visit->book, dw_visit_path(visit, "number"), &page->job, &message);
+    *view = (SetupView){.as = dw_request_query(request, "as")};
+    if (strcmp(view->as, "received") != 0)
+        view->as = "left";
+    dw_record_init(&view->job.record, &dw_job_entity);
+    DwStatus status = dw_job_find(request->book, dw_request_path(request, "number"), &view->job, &message);
     if (status == DW_OK)
-        status = dw_setup_state_read(visit->book, page->job.record.id, &page->state, &message);
+        status = dw_setup_state_read(request->book, view->job.record.id, &view->state, &message);
     if (status != DW_OK) {
-        dw_record_clear(&page->job.record);
-        dw_setup_state_clear(&page->state);
-        dw_visit_refuse(visit, status == DW_BAD_INPUT ? 404 : 500, message.text);
+        dw_record_clear(&view->job.record);
+        dw_setup_state_clear(&view->state);
+        *refusal = dw_answer_refusal(status == DW_BAD_INPUT ? 404 : 500, message.text);
         return false;
     }
-    page->path = dw_text_format("/job/%04lld/setup", (long long)page->job.number);
+    view->path = dw_text_format("/job/%04lld/setup", (long long)view->job.number);
     return true;
 }
 
-static void close_page(SetupPage *page)
+static void close_page(SetupView *view)
 {
-    dw_setup_state_clear(&page->state);
-    dw_record_clear(&page->job.record);
-    free(page->path);
+    dw_setup_state_clear(&view->state);
+    dw_record_clear(&view->job.record);
+    free(view->path);
 }
 
-static bool is_found(const SetupPage *page)
+static bool is_found(const SetupView *view)
 {
-    return strcmp(page->as, "received") == 0;
+    return strcmp(view->as, "received") == 0;
 }
 
 // The note of setting INDEX that the page shows, or NULL.
-static const DwSetUp *shown(const SetupPage *page, size_t index)
+static const DwSetUp *shown(const SetupView *view, size_t index)
 {
-    return is_found(page) ? page->state.found[index] : page->state.last[index];
+    return is_found(view) ? view->state.found[index] : view->state.last[index];
 }
 
-static void write_mark(DwVisit *visit, const char *mark, const char *words)
+static void write_mark(DwPage *page, const char *mark, const char *words)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     dw_html_open(html, "span", "class", "verdict", NULL);
     dw_html_element(html, "span", "", "class", mark, "aria-hidden", "true", NULL);
     dw_html_format(html, " %s", words);
     dw_html_close(html, "span");
 }
 
-static void write_note(DwVisit *visit, const SetupPage *page, const DwSetUp *note)
+static void write_note(DwPage *page, const SetupView *view, const DwSetUp *note)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     const char *unit = note->unit ? note->unit : "", *who = note->who ? note->who : "";
     dw_html_open(html, "p", "class", "set-value", NULL);
     dw_html_element(html, "span", note->value, "class", "number", NULL);
@@ -81,8 +81,8 @@ static void write_note(DwVisit *visit, const SetupPage *page, const DwSetUp *not
     }
     dw_html_close(html, "p");
     dw_html_open(html, "p", "class", "quiet", NULL);
-    bool as_found = !is_found(page) && note->phase == DW_PHASE_AS_RECEIVED;
-    dw_html_format(html, "%s%s%s%s", dw_job_line_moment(note->at).text, *who ? ", " : "", who,
+    bool as_found = !is_found(view) && note->phase == DW_PHASE_AS_RECEIVED;
+    dw_html_format(html, "%s%s%s%s", dw_page_moment(note->at).text, *who ? ", " : "", who,
                    as_found ? _(", as received") : "");
     if (note->instrument && *note->instrument)
         dw_html_format(html, " · %s", note->instrument);
@@ -91,150 +91,154 @@ static void write_note(DwVisit *visit, const SetupPage *page, const DwSetUp *not
     dw_html_close(html, "p");
 }
 
-static void begin_note_form(DwVisit *visit, const SetupPage *page, const char *key)
+static void begin_note_form(DwPage *page, const SetupView *view, const char *key)
 {
-    dw_form_begin(visit, page->path, false);
-    dw_html_void(visit->html, "input", "type", "hidden", "name", "key", "value", key, NULL);
-    dw_html_void(visit->html, "input", "type", "hidden", "name", "as", "value", page->as, NULL);
+    dw_form_begin(page, view->path, false);
+    dw_html_void(page->html, "input", "type", "hidden", "name", "key", "value", key, NULL);
+    dw_html_void(page->html, "input", "type", "hidden", "name", "as", "value", view->as, NULL);
 }
 
 // One touch for "I looked, and it is still so".
-static void write_still_so(DwVisit *visit, const SetupPage *page, const DwSetUp *note)
+static void write_still_so(DwPage *page, const SetupView *view, const DwSetUp *note)
 {
-    begin_note_form(visit, page, note->key);
-    dw_html_void(visit->html, "input", "type", "hidden", "name", "value", "value", note->value, NULL);
-    dw_html_void(visit->html, "input", "type", "hidden", "name", "unit", "value", note->unit ? note->unit : "", NULL);
-    dw_html_element(visit->html, "button", _("Looked again: still so"), "type", "submit", "class", "second", NULL);
-    dw_form_end(visit);
+    begin_note_form(page, view, note->key);
+    dw_html_void(page->html, "input", "type", "hidden", "name", "value", "value", note->value, NULL);
+    dw_html_void(page->html, "input", "type", "hidden", "name", "unit", "value", note->unit ? note->unit : "", NULL);
+    dw_html_element(page->html, "button", _("Looked again: still so"), "type", "submit", "class", "second", NULL);
+    dw_form_end(page);
 }
 
-static void write_note_form(DwVisit *visit, const SetupPage *page, const DwGuideSetting *setting, const DwSetUp *note)
+static void write_note_form(DwPage *page, const SetupView *view, const DwGuideSetting *setting, const DwSetUp *note)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     char *help = *setting->unit
                      ? dw_text_format(_("%s A number alone is in %s."), dw_words(setting->help), setting->unit)
                      : dw_memory_text(dw_words(setting->help));
     dw_html_open(html, "details", NULL);
     dw_html_element(html, "summary", note ? _("Note a change") : _("Note it"), NULL);
-    begin_note_form(visit, page, setting->key);
+    begin_note_form(page, view, setting->key);
     dw_html_open(html, "div", "class", "fields", NULL);
-    dw_form_text(visit, "value", is_found(page) ? _("Found at") : _("Set to"), "", "text", help);
-    dw_form_text(visit, "instrument", _("Instrument"), note ? note->instrument : "", "text", NULL);
-    dw_form_text(visit, "remark", _("Remark"), "", "text", NULL);
+    dw_form_text(page, "value", is_found(view) ? _("Found at") : _("Set to"), "", "text", help);
+    dw_form_text(page, "instrument", _("Instrument"), note ? note->instrument : "", "text", NULL);
+    dw_form_text(page, "remark", _("Remark"), "", "text", NULL);
     dw_html_close(html, "div");
-    dw_form_button(visit, _("Keep"));
-    dw_form_end(visit);
+    dw_form_button(page, _("Keep"));
+    dw_form_end(page);
     dw_html_close(html, "details");
     free(help);
 }
 
-static void write_procedure(DwVisit *visit, const SetupPage *page, const DwGuideSetting *setting)
+static void write_procedure(DwPage *page, const SetupView *view, const DwGuideSetting *setting)
 {
     if (!setting->procedure)
         return;
     char *path =
-        dw_text_format("/measure/%s?job=%04lld&as=%s", setting->procedure, (long long)page->job.number, page->as);
-    dw_html_element(visit->html, "a", dw_words(dw_procedure_find(setting->procedure)->title), "class", "button second",
+        dw_text_format("/measure/%s?job=%04lld&as=%s", setting->procedure, (long long)view->job.number, view->as);
+    dw_html_element(page->html, "a", dw_words(dw_procedure_find(setting->procedure)->title), "class", "button second",
                     "href", path, NULL);
     free(path);
 }
 
-static void write_setting(DwVisit *visit, const SetupPage *page, size_t index)
+static void write_setting(DwPage *page, const SetupView *view, size_t index)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     const DwGuideSetting *setting = dw_guide_setup_at(index);
-    const DwSetUp *note = shown(page, index);
-    char *why = is_found(page) ? NULL : dw_setup_state_why(&page->state, index);
+    const DwSetUp *note = shown(view, index);
+    char *why = is_found(view) ? NULL : dw_setup_state_why(&view->state, index);
     dw_html_open(html, "li", "class", why ? "setting stale" : "setting", "id", setting->key, NULL);
     dw_html_open(html, "div", "class", "setting-head", NULL);
     dw_html_element(html, "h2", dw_words(setting->label), NULL);
     if (why)
-        write_mark(visit, "mark attention", _("Look again"));
+        write_mark(page, "mark attention", _("Look again"));
     else if (note)
-        write_mark(visit, "mark good", is_found(page) ? _("Noted") : _("Stands"));
+        write_mark(page, "mark good", is_found(view) ? _("Noted") : _("Stands"));
     else
-        write_mark(visit, "mark serviceable", _("Not noted"));
+        write_mark(page, "mark serviceable", _("Not noted"));
     dw_html_close(html, "div");
     if (note)
-        write_note(visit, page, note);
+        write_note(page, view, note);
     if (why)
         dw_html_element(html, "p", why, "class", "why", NULL);
     dw_html_open(html, "div", "class", "acts", NULL);
-    if (note && !is_found(page))
-        write_still_so(visit, page, note);
-    write_procedure(visit, page, setting);
+    if (note && !is_found(view))
+        write_still_so(page, view, note);
+    write_procedure(page, view, setting);
     dw_html_close(html, "div");
-    write_note_form(visit, page, setting, note);
+    write_note_form(page, view, setting, note);
     dw_html_close(html, "li");
     free(why);
 }
 
 // What the shop noted under names of its own.
-static void write_own(DwVisit *visit, const SetupPage *page)
+static void write_own(DwPage *page, const SetupView *view)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     bool begun = false;
-    for (size_t i = 0; i < page->state.notes.count; i++) {
-        const DwSetUp *note = (const DwSetUp *)dw_records_at(&page->state.notes, i);
-        if (dw_guide_setup_find(note->key) >= 0 || (note->phase == DW_PHASE_AS_RECEIVED) != is_found(page))
+    for (size_t i = 0; i < view->state.notes.count; i++) {
+        const DwSetUp *note = (const DwSetUp *)dw_records_at(&view->state.notes, i);
+        if (dw_guide_setup_find(note->key) >= 0 || (note->phase == DW_PHASE_AS_RECEIVED) != is_found(view))
             continue;
         if (!begun)
             dw_html_element(html, "h2", _("Also noted"), NULL);
         begun = true;
         dw_html_element(html, "h3", note->label, NULL);
-        write_note(visit, page, note);
+        write_note(page, view, note);
     }
     dw_html_open(html, "details", NULL);
     dw_html_element(html, "summary", _("Note another setting"), NULL);
-    begin_note_form(visit, page, "");
+    begin_note_form(page, view, "");
     dw_html_open(html, "div", "class", "fields", NULL);
-    dw_form_text(visit, "label", _("What it is"), "", "text", NULL);
-    dw_form_text(visit, "value", is_found(page) ? _("Found at") : _("Set to"), "", "text", NULL);
-    dw_form_text(visit, "remark", _("Remark"), "", "text", NULL);
+    dw_form_text(page, "label", _("What it is"), "", "text", NULL);
+    dw_form_text(page, "value", is_found(view) ? _("Found at") : _("Set to"), "", "text", NULL);
+    dw_form_text(page, "remark", _("Remark"), "", "text", NULL);
     dw_html_close(html, "div");
-    dw_form_button(visit, _("Keep"));
-    dw_form_end(visit);
+    dw_form_button(page, _("Keep"));
+    dw_form_end(page);
     dw_html_close(html, "details");
 }
 
-static void write_phases(DwVisit *visit, const SetupPage *page)
+static void write_phases(DwPage *page, const SetupView *view)
 {
-    DwHtml *html = visit->html;
-    char *found = dw_text_format("%s?as=received", page->path);
+    DwHtml *html = page->html;
+    char *found = dw_text_format("%s?as=received", view->path);
     dw_html_open(html, "nav", "class", "acts phases", "aria-label", _("When"), NULL);
     dw_html_element(html, "a", _("As received"), "class", "button second", "href", found, "aria-current",
-                    is_found(page) ? "page" : DW_HTML_NONE, NULL);
-    dw_html_element(html, "a", _("Set since"), "class", "button second", "href", page->path, "aria-current",
-                    is_found(page) ? DW_HTML_NONE : "page", NULL);
+                    is_found(view) ? "page" : DW_HTML_NONE, NULL);
+    dw_html_element(html, "a", _("Set since"), "class", "button second", "href", view->path, "aria-current",
+                    is_found(view) ? DW_HTML_NONE : "page", NULL);
     dw_html_close(html, "nav");
     free(found);
 }
 
-static void show_setup(DwVisit *visit)
+static DwAnswer show_setup(const DwWebRequest *request)
 {
-    SetupPage page;
-    if (!open_page(visit, &page))
-        return;
-    DwHtml *html = dw_page_begin(visit, &(DwPage){.title = _("Set-up"), .style = "measure.css", .room = DW_ROOM_BOARD});
-    size_t stale = dw_setup_state_stale(&page.state);
+    DwAnswer answer;
+    SetupView view;
+    if (!open_page(request, &view, &answer))
+        return answer;
+    DwPage *page =
+        dw_page_begin(request, &(DwPageHead){.title = _("Set-up"), .style = "measure.css", .room = DW_ROOM_BOARD});
+    DwHtml *html = page->html;
+    size_t stale = dw_setup_state_stale(&view.state);
     dw_html_element(html, "h1", _("How the deck is set"), NULL);
-    dw_job_line_write(visit, &page.job, is_found(&page) ? "received" : "");
-    write_phases(visit, &page);
+    dw_job_line_write(page, &view.job, is_found(&view) ? "received" : "");
+    write_phases(page, &view);
     dw_html_element(html, "p", _("In the order in which one setting bears upon the next."), "class", "quiet", NULL);
-    if (stale && !is_found(&page)) {
+    if (stale && !is_found(&view)) {
         char *words = dw_text_format(dw_words_count(N_("%zu setting must be looked at again."),
                                                     N_("%zu settings must be looked at again."), stale),
                                      stale);
-        dw_page_remark(visit, words);
+        dw_page_remark(page, words);
         free(words);
     }
     dw_html_open(html, "ol", "class", "settings", NULL);
     for (size_t i = 0; i < dw_guide_setup_count(); i++)
-        write_setting(visit, &page, i);
+        write_setting(page, &view, i);
     dw_html_close(html, "ol");
-    write_own(visit, &page);
-    dw_page_end(visit);
-    close_page(&page);
+    write_own(page, &view);
+    answer = dw_page_end(page);
+    close_page(&view);
+    return answer;
 }
 
 // Parts "17,2 mm" into number and unit; words stay as they are.
@@ -263,48 +267,50 @@ static char *own_key(const char *label)
     return key;
 }
 
-static DwStatus note_setting(DwVisit *visit, const SetupPage *page, DwMessage *message)
+static DwStatus note_setting(const DwWebRequest *request, const SetupView *view, DwMessage *message)
 {
-    const char *key = dw_visit_field(visit, "key"), *label = dw_visit_field(visit, "label");
+    const char *key = dw_request_field(request, "key"), *label = dw_request_field(request, "label");
     int index = dw_guide_setup_find(key);
     const DwGuideSetting *setting = index >= 0 ? dw_guide_setup_at((size_t)index) : NULL;
     if (*key && !setting)
         return dw_fail(message, DW_BAD_INPUT, "%s", _("There is no such setting."));
     if (!setting && !*label)
         return dw_fail(message, DW_BAD_INPUT, "%s", _("Say what the setting is called."));
-    if (!*dw_visit_field(visit, "value"))
+    if (!*dw_request_field(request, "value"))
         return dw_fail(message, DW_BAD_INPUT, "%s", _("Say what it is set to."));
     DwSetUp note;
     DwPhase phase;
-    DwStatus status = dw_job_sheet_phase(dw_visit_field(visit, "as"), &phase, message);
+    DwStatus status = dw_job_sheet_phase(dw_request_field(request, "as"), &phase, message);
     if (status != DW_OK)
         return status;
     dw_record_init(&note.record, &dw_set_up_entity);
-    note.job_id = page->job.record.id;
+    note.job_id = view->job.record.id;
     note.phase = (int)phase;
     note.key = setting ? dw_memory_text(key) : own_key(label);
     note.label = dw_memory_text(setting ? setting->label : label);
-    take_value(&note, dw_visit_field(visit, "value"), dw_visit_field(visit, "unit"), setting);
-    note.instrument = dw_memory_text(dw_visit_field(visit, "instrument"));
-    note.remark = dw_memory_text(dw_visit_field(visit, "remark"));
-    status = dw_set_up_note(visit->book, &note, message);
+    take_value(&note, dw_request_field(request, "value"), dw_request_field(request, "unit"), setting);
+    note.instrument = dw_memory_text(dw_request_field(request, "instrument"));
+    note.remark = dw_memory_text(dw_request_field(request, "remark"));
+    status = dw_set_up_note(request->book, &note, message);
     dw_record_clear(&note.record);
     return status;
 }
 
-static void post_setup(DwVisit *visit)
+static DwAnswer post_setup(const DwWebRequest *request)
 {
-    SetupPage page;
+    DwAnswer answer;
+    SetupView view;
     DwMessage message;
-    if (!open_page(visit, &page))
-        return;
-    DwStatus status = note_setting(visit, &page, &message);
+    if (!open_page(request, &view, &answer))
+        return answer;
+    DwStatus status = note_setting(request, &view, &message);
     if (status == DW_OK) {
-        bool found = strcmp(dw_visit_field(visit, "as"), "received") == 0;
-        dw_visit_go(visit, "%s%s#%s", page.path, found ? "?as=received" : "", dw_visit_field(visit, "key"));
+        bool found = strcmp(dw_request_field(request, "as"), "received") == 0;
+        answer = dw_answer_go("%s%s#%s", view.path, found ? "?as=received" : "", dw_request_field(request, "key"));
     } else
-        dw_visit_trouble(visit, status, &message);
-    close_page(&page);
+        answer = dw_answer_trouble(status, &message);
+    close_page(&view);
+    return answer;
 }
 
 const DwWebRoute dw_routes_setup[] = {

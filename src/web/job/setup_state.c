@@ -2,8 +2,8 @@
 #include "web/job/setup_state.h"
 
 #include "base/text.h"
-#include "web/job/job_line.h"
-#include "web/page/words.h"
+#include "web/page/page.h"
+#include "web/server/words.h"
 
 #include <assert.h>
 #include <string.h>
@@ -56,8 +56,7 @@ char *dw_setup_state_why(const DwSetupState *state, size_t index)
     if (!bearing)
         return NULL;
     size_t cause = (size_t)dw_guide_setup_find(bearing->from);
-    DwMomentWords changed = dw_job_line_moment(state->changed[cause]->at),
-                  seen = dw_job_line_moment(state->last[index]->at);
+    DwMomentWords changed = dw_page_moment(state->changed[cause]->at), seen = dw_page_moment(state->last[index]->at);
     bool same_day = strncmp(changed.text, seen.text, 10) == 0;
     return dw_text_format(_("%s was changed %s, after this was set %s. %s (%s)"),
                           dw_words(dw_guide_setup_at(cause)->label), changed.text + (same_day ? 11 : 0),

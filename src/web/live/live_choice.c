@@ -1,12 +1,12 @@
 // SPDX-License-Identifier: MIT
-#include "web/live/live_choice.h"
+#include "web/live/pages.h"
 
 #include "audio/live.h"
 #include "base/memory.h"
 #include "base/text.h"
 #include "book/store/attachment.h"
 #include "web/page/page.h"
-#include "web/page/words.h"
+#include "web/server/words.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -29,12 +29,12 @@ static void add_option(Options *options, char *words, char *value)
     options->values[options->count++] = value;
 }
 
-static void add_recordings(DwVisit *visit, int64_t job, Options *options)
+static void add_recordings(const DwWebRequest *request, int64_t job, Options *options)
 {
     DwRecords all = {.entity = &dw_attachment_entity};
     DwMessage message;
     size_t count = 0;
-    if (dw_record_list(visit->book, &dw_attachment_entity, job ? "job_id" : NULL, job, &all, &message) != DW_OK)
+    if (dw_record_list(request->book, &dw_attachment_entity, job ? "job_id" : NULL, job, &all, &message) != DW_OK)
         return;
     for (size_t i = all.count; i-- > 0 && count < RECORDINGS_MOST;) { // the newest first
         const DwAttachment *recording = (const DwAttachment *)dw_records_at(&all, i);
@@ -56,7 +56,7 @@ static void add_inputs(const DwLiveList *list, Options *options)
         add_option(options, dw_memory_text(_("Test tone, 3150 Hz (no device)")), dw_memory_text(list->inputs[i].name));
 }
 
-void dw_live_choice_write(DwVisit *visit, int64_t job)
+void dw_live_choice_write(DwPage *page, int64_t job)
 {
     DwLiveList list;
     DwMessage message;
@@ -64,12 +64,12 @@ void dw_live_choice_write(DwVisit *visit, int64_t job)
     if (dw_live_list(&list, &message) == DW_OK) {
         add_inputs(&list, &options);
         if (list.count == 1)
-            dw_page_remark(visit, _("No sound device is plugged in. The test tone shows what this page does."));
+            dw_page_remark(page, _("No sound device is plugged in. The test tone shows what this page does."));
         dw_live_list_clear(&list);
     } else
-        dw_page_remark(visit, message.text);
-    add_recordings(visit, job, &options);
-    dw_form_choice(visit, "input", _("Input"), (const char *const *)options.words, (const char *const *)options.values,
+        dw_page_remark(page, message.text);
+    add_recordings(page->request, job, &options);
+    dw_form_choice(page, "input", _("Input"), (const char *const *)options.words, (const char *const *)options.values,
                    options.count, NULL, _("A recording is played at its own speed, without being heard."));
     for (size_t i = 0; i < options.count; i++) {
         free(options.words[i]);
@@ -79,19 +79,19 @@ void dw_live_choice_write(DwVisit *visit, int64_t job)
     free(options.values);
 }
 
-static DwStatus find_recording(DwVisit *visit, const char *id, DwLiveChoice *choice, DwMessage *message)
+static DwStatus find_recording(const DwWebRequest *request, const char *id, DwLiveChoice *choice, DwMessage *message)
 {
     DwAttachment recording;
     char *end;
     long long number = strtoll(id, &end, 10);
     dw_record_init(&recording.record, &dw_attachment_entity);
     DwStatus status =
-        *end || number <= 0 ? DW_BAD_INPUT : dw_record_load(visit->book, &recording.record, number, message);
+        *end || number <= 0 ? DW_BAD_INPUT : dw_record_load(request->book, &recording.record, number, message);
     if (status == DW_BAD_INPUT || (status == DW_OK && recording.kind != DW_ATTACHMENT_RECORDING))
         status =
             dw_fail(message, DW_BAD_INPUT, "%s", _("There is no such recording in the book. Choose one of the list."));
     if (status == DW_OK) {
-        char *path = dw_attachment_path(visit->book, &recording);
+        char *path = dw_attachment_path(request->book, &recording);
         *choice = (DwLiveChoice){dw_text_format("file:%s", path), dw_memory_text(dw_attachment_name(&recording))};
         free(path);
     }
@@ -116,12 +116,12 @@ static DwStatus find_input(const char *name, DwLiveChoice *choice, DwMessage *me
                          _("There is no such input now. Plug it in, open the page anew and choose it there."));
 }
 
-DwStatus dw_live_choice_find(DwVisit *visit, const char *value, DwLiveChoice *choice, DwMessage *message)
+DwStatus dw_live_choice_find(const DwWebRequest *request, const char *value, DwLiveChoice *choice, DwMessage *message)
 {
     size_t mark = strlen(recording_mark);
     *choice = (DwLiveChoice){0};
     if (strncmp(value, recording_mark, mark) == 0)
-        return find_recording(visit, value + mark, choice, message);
+        return find_recording(request, value + mark, choice, message);
     return find_input(value, choice, message);
 }
 

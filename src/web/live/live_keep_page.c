@@ -4,13 +4,13 @@
 #include "book/shop/register.h"
 #include "procedure/job/job_sheet.h"
 #include "web/job/job_line.h"
-#include "web/live/live_keep.h"
 #include "web/live/live_room.h"
+#include "web/live/pages.h"
 #include "web/measure/measure_recordings.h"
-#include "web/page/page.h"
-#include "web/server/private.h"
 #include "web/measure/question.h"
-#include "web/page/words.h"
+#include "web/page/page.h"
+#include "web/server/access.h"
+#include "web/server/words.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -21,7 +21,7 @@
 // --- the forms -----------------------------------------------------------------------
 
 // The procedures that measure one recording, the speed first.
-static void write_procedures(DwVisit *visit)
+static void write_procedures(DwPage *page)
 {
     enum { MOST = 40 };
     const char *words[MOST], *values[MOST];
@@ -36,40 +36,40 @@ static void write_procedures(DwVisit *visit)
         }
     words[count] = _("Nothing: the recording alone");
     values[count++] = "";
-    const char *asked = dw_visit_query(visit, "procedure");
-    dw_form_choice(visit, "procedure", _("Measure"), words, values, count, *asked ? asked : "speed", NULL);
+    const char *asked = dw_request_query(page->request, "procedure");
+    dw_form_choice(page, "procedure", _("Measure"), words, values, count, *asked ? asked : "speed", NULL);
 }
 
-static void write_stretch(DwVisit *visit)
+static void write_stretch(DwPage *page)
 {
     static const char *const values[] = {"", "10", "30", "60", "120"};
     const char *const words[] = {_("All that is held"), _("The last 10 s"), _("The last 30 s"), _("The last minute"),
                                  _("The last two minutes")};
-    dw_form_choice(visit, "last", _("Of what was heard"), words, values, sizeof values / sizeof *values, "30",
+    dw_form_choice(page, "last", _("Of what was heard"), words, values, sizeof values / sizeof *values, "30",
                    _("Up to now, or to the moment that is frozen."));
 }
 
-static void write_how(DwVisit *visit)
+static void write_how(DwPage *page)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     dw_html_open(html, "details", "id", "how", NULL);
     dw_html_element(html, "summary", _("How it is kept"), NULL);
     dw_html_open(html, "div", "class", "fields", NULL);
-    write_procedures(visit);
-    write_stretch(visit);
-    dw_job_line_choose(visit, "job", dw_visit_query(visit, "job"));
-    dw_job_line_choose_phase(visit, "as", dw_visit_query(visit, "as"));
+    write_procedures(page);
+    write_stretch(page);
+    dw_job_line_choose(page, "job", dw_request_query(page->request, "job"));
+    dw_job_line_choose_phase(page, "as", dw_request_query(page->request, "as"));
     dw_html_close(html, "div");
-    dw_form_tick(visit, "recording", _("Keep the recording on the job too"), false);
+    dw_form_tick(page, "recording", _("Keep the recording on the job too"), false);
     dw_html_element(html, "button", _("Keep it on the job at once"), "type", "submit", "name", "at_once", "value",
                     "yes", "class", "second", NULL);
     dw_html_close(html, "details");
 }
 
 // What stands at the thumb. Its keys are no letters, which typing would set off.
-static void write_thumb(DwVisit *visit)
+static void write_thumb(DwPage *page)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     dw_html_open(html, "div", "class", "thumb", NULL);
     dw_html_open(html, "button", "type", "button", "id", "freeze", "class", "second only-scripted", "aria-keyshortcuts",
                  "F2", NULL);
@@ -88,7 +88,7 @@ static void write_thumb(DwVisit *visit)
     dw_html_close(html, "div");
 }
 
-void dw_live_keep_write_clock(DwVisit *visit, const DwLiveSnapshot *snapshot)
+void dw_live_keep_write_clock(DwPage *page, const DwLiveSnapshot *snapshot)
 {
     enum { MOST = 40 };
     DwRecords chains;
@@ -96,7 +96,7 @@ void dw_live_keep_write_clock(DwVisit *visit, const DwLiveSnapshot *snapshot)
     const char *words[MOST], *values[MOST];
     char ids[MOST][24];
     size_t count = 0;
-    if (dw_record_list(visit->book, &dw_chain_entity, NULL, 0, &chains, &message) != DW_OK)
+    if (dw_record_list(page->request->book, &dw_chain_entity, NULL, 0, &chains, &message) != DW_OK)
         return;
     for (size_t i = 0; i < chains.count && count < MOST; i++) {
         const DwChain *chain = (const DwChain *)dw_records_at(&chains, i);
@@ -107,25 +107,25 @@ void dw_live_keep_write_clock(DwVisit *visit, const DwLiveSnapshot *snapshot)
     }
     if (count) {
         bool known = snapshot->clock.is_sure;
-        dw_html_open(visit->html, "div", "id", "clock-keep", "hidden", DW_HTML_IF(!known), NULL);
-        dw_form_begin(visit, "/live/clock", false);
-        dw_form_choice(visit, "chain", _("Keep it as the clock error of the chain"), words, values, count, NULL, NULL);
-        dw_form_button(visit, _("Keep the clock error"));
-        dw_form_end(visit);
-        dw_html_close(visit->html, "div");
+        dw_html_open(page->html, "div", "id", "clock-keep", "hidden", DW_HTML_IF(!known), NULL);
+        dw_form_begin(page, "/live/clock", false);
+        dw_form_choice(page, "chain", _("Keep it as the clock error of the chain"), words, values, count, NULL, NULL);
+        dw_form_button(page, _("Keep the clock error"));
+        dw_form_end(page);
+        dw_html_close(page->html, "div");
     }
     dw_records_clear(&chains);
 }
 
-void dw_live_keep_write(DwVisit *visit)
+void dw_live_keep_write(DwPage *page)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     dw_html_open(html, "div", "id", "keep-form", NULL);
-    dw_form_begin(visit, "/live/keep", false);
+    dw_form_begin(page, "/live/keep", false);
     dw_html_void(html, "input", "type", "hidden", "name", "until", "id", "until", "value", "", NULL);
-    write_how(visit);
-    write_thumb(visit);
-    dw_form_end(visit);
+    write_how(page);
+    write_thumb(page);
+    dw_form_end(page);
     dw_html_close(html, "div");
 }
 
@@ -139,14 +139,14 @@ typedef struct {
     DwSheet *sheet;
 } Keeping;
 
-static bool is_yes(const DwVisit *visit, const char *name)
+static bool is_yes(const DwWebRequest *request, const char *name)
 {
-    return strcmp(dw_visit_field(visit, name), "yes") == 0;
+    return strcmp(dw_request_field(request, name), "yes") == 0;
 }
 
-static DwStatus read_procedure(DwVisit *visit, Keeping *keeping, DwMessage *message)
+static DwStatus read_procedure(const DwWebRequest *request, Keeping *keeping, DwMessage *message)
 {
-    const char *name = dw_visit_field(visit, "procedure");
+    const char *name = dw_request_field(request, "procedure");
     if (!*name)
         return keeping->recording ? DW_OK
                                   : dw_fail(message, DW_BAD_INPUT, "%s",
@@ -157,42 +157,43 @@ static DwStatus read_procedure(DwVisit *visit, Keeping *keeping, DwMessage *mess
     return DW_OK;
 }
 
-static DwStatus read_job(DwVisit *visit, Keeping *keeping, DwMessage *message)
+static DwStatus read_job(const DwWebRequest *request, Keeping *keeping, DwMessage *message)
 {
-    const char *number = dw_visit_field(visit, "job");
+    const char *number = dw_request_field(request, "job");
     DwMeasureForm *form = &keeping->form;
-    form->as = dw_visit_field(visit, "as");
+    form->as = dw_request_field(request, "as");
     if (!*number)
         return keeping->at_once || keeping->recording
                    ? dw_fail(message, DW_BAD_INPUT, "%s", _("Say on which job it is to be kept."))
                    : DW_OK;
-    DwStatus status = dw_job_find(visit->book, number, &form->job, message);
+    DwStatus status = dw_job_find(request->book, number, &form->job, message);
     form->has_job = status == DW_OK;
     if (status == DW_OK && (*form->as || keeping->at_once))
         status = dw_job_sheet_phase(form->as, &keeping->phase, message);
     if (status == DW_OK && form->procedure)
-        status = dw_job_sheet_prefill(visit->book, &form->job, keeping->phase, form->procedure, form->inputs, message);
+        status =
+            dw_job_sheet_prefill(request->book, &form->job, keeping->phase, form->procedure, form->inputs, message);
     return status;
 }
 
-static DwStatus begin_keeping(DwVisit *visit, Keeping *keeping, DwMessage *message)
+static DwStatus begin_keeping(const DwWebRequest *request, Keeping *keeping, DwMessage *message)
 {
     char token[65];
     dw_access_token(token);
-    *keeping = (Keeping){.recording = is_yes(visit, "recording") || !*dw_visit_field(visit, "procedure"),
-                         .at_once = is_yes(visit, "at_once"),
-                         .path = dw_text_format("%s/incoming/live-%s.flac", visit->server->folder, token),
+    *keeping = (Keeping){.recording = is_yes(request, "recording") || !*dw_request_field(request, "procedure"),
+                         .at_once = is_yes(request, "at_once"),
+                         .path = dw_text_format("%s/incoming/live-%s.flac", dw_book_folder(request->book), token),
                          .form = {.inputs = dw_inputs_new()}};
     dw_record_init(&keeping->form.job.record, &dw_job_entity);
-    const char *name = dw_visit_field(visit, "name");
-    DwLiveSnapshot *snapshot = dw_live_room_look(visit->server->live);
+    const char *name = dw_request_field(request, "name");
+    DwLiveSnapshot *snapshot = dw_live_room_look(request->site->live);
     keeping->name = *name ? dw_memory_text(name) : dw_text_format(_("Live, %s"), snapshot->input);
     free(snapshot);
-    DwStatus status = read_procedure(visit, keeping, message);
+    DwStatus status = read_procedure(request, keeping, message);
     if (status == DW_OK)
-        status = read_job(visit, keeping, message);
+        status = read_job(request, keeping, message);
     if (status == DW_OK && keeping->form.procedure)
-        dw_live_room_add_inputs(visit->server->live, keeping->form.procedure, keeping->form.inputs);
+        dw_live_room_add_inputs(request->site->live, keeping->form.procedure, keeping->form.inputs);
     return status;
 }
 
@@ -207,9 +208,9 @@ static void end_keeping(Keeping *keeping)
 }
 
 // Measures and writes the recording; where it lies is told by its name.
-static DwStatus take(DwVisit *visit, Keeping *keeping, DwMessage *message)
+static DwStatus take(const DwWebRequest *request, Keeping *keeping, DwMessage *message)
 {
-    const char *last = dw_visit_field(visit, "last");
+    const char *last = dw_request_field(request, "last");
     double seconds = NAN;
     if (dw_text_number_clear(NULL, last, message) != DW_OK)
         return DW_BAD_INPUT;
@@ -218,11 +219,11 @@ static DwStatus take(DwVisit *visit, Keeping *keeping, DwMessage *message)
         return dw_fail(message, DW_BAD_INPUT, "%s", _("Say how many seconds of it, 1 or more."));
     DwMeasureForm *form = &keeping->form;
     DwLiveKeep keep = {.last_s = seconds,
-                       .until = strtoull(dw_visit_field(visit, "until"), NULL, 10),
+                       .until = strtoull(dw_request_field(request, "until"), NULL, 10),
                        .procedure = form->procedure ? form->procedure->name : NULL,
                        .inputs = form->inputs,
                        .path = keeping->path};
-    DwStatus status = dw_live_session_keep(dw_live_room_session(visit->server->live), &keep, &keeping->sheet, message);
+    DwStatus status = dw_live_session_keep(dw_live_room_session(request->site->live), &keep, &keeping->sheet, message);
     DwMeasureRecordings names = {.paths = {keeping->path}, .names = {keeping->name}, .count = 1};
     if (keeping->sheet) {
         dw_measure_recordings_name(&names, keeping->sheet);
@@ -237,57 +238,59 @@ static DwStatus take(DwVisit *visit, Keeping *keeping, DwMessage *message)
     return status;
 }
 
-static DwStatus keep(DwVisit *visit, Keeping *keeping, DwMessage *message)
+// What was kept is said in ANSWER.
+static DwStatus keep(const DwWebRequest *request, Keeping *keeping, DwAnswer *answer, DwMessage *message)
 {
     DwMeasureForm *form = &keeping->form;
     int64_t id = 0;
-    DwStatus status = take(visit, keeping, message);
+    DwStatus status = take(request, keeping, message);
     if (status == DW_OK && keeping->sheet && form->has_job)
-        status = dw_job_sheet_bound(visit->book, &form->job, keeping->sheet, message);
+        status = dw_job_sheet_bound(request->book, &form->job, keeping->sheet, message);
     if (status == DW_OK && keeping->recording)
-        status = dw_measure_recordings_keep_one(visit, form, keeping->path, keeping->name, message);
+        status = dw_measure_recordings_keep_one(request, form, keeping->path, keeping->name, message);
     if (status == DW_OK && keeping->sheet && keeping->at_once)
-        status =
-            dw_job_sheet_keep(visit->book, dw_visit_field(visit, "job"), keeping->phase, keeping->sheet, &id, message);
+        status = dw_job_sheet_keep(request->book, dw_request_field(request, "job"), keeping->phase, keeping->sheet, &id,
+                                   message);
     if (status != DW_OK)
         return status;
     if (id)
-        dw_visit_go(visit, "/sheet/%lld", (long long)id);
+        *answer = dw_answer_go("/sheet/%lld", (long long)id);
     else if (keeping->sheet) {
-        dw_measure_form_put_aside(visit, form, keeping->sheet);
+        *answer = dw_measure_form_put_aside(request, form, keeping->sheet);
         keeping->sheet = NULL;
     } else
-        dw_visit_go(visit, "/job/%04lld", (long long)form->job.number);
+        *answer = dw_answer_go("/job/%04lld", (long long)form->job.number);
     return DW_OK;
 }
 
-static void post_keep(DwVisit *visit)
+static DwAnswer post_keep(const DwWebRequest *request)
 {
+    DwAnswer answer;
     Keeping keeping;
     DwMessage message;
-    DwStatus status = begin_keeping(visit, &keeping, &message);
+    DwStatus status = begin_keeping(request, &keeping, &message);
     if (status == DW_OK)
-        status = keep(visit, &keeping, &message);
+        status = keep(request, &keeping, &answer, &message);
     if (status != DW_OK)
-        dw_visit_trouble(visit, status, &message);
+        answer = dw_answer_trouble(status, &message);
     end_keeping(&keeping);
+    return answer;
 }
 
 // --- the clock ---------------------------------------------------------------------------
 
-static void post_clock(DwVisit *visit)
+static DwAnswer post_clock(const DwWebRequest *request)
 {
     DwMessage message;
-    int64_t chain = strtoll(dw_visit_field(visit, "chain"), NULL, 10);
-    DwLiveSnapshot *snapshot = dw_live_room_look(visit->server->live);
+    int64_t chain = strtoll(dw_request_field(request, "chain"), NULL, 10);
+    DwLiveSnapshot *snapshot = dw_live_room_look(request->site->live);
     DwStatus status = snapshot->clock.is_sure
-                          ? dw_chain_check_clock(visit->book, chain, snapshot->clock.error_ppm, &message)
+                          ? dw_chain_check_clock(request->book, chain, snapshot->clock.error_ppm, &message)
                           : dw_fail(&message, DW_BAD_INPUT, _("The clock error is not kept: %s"), snapshot->clock.why);
     free(snapshot);
     if (status == DW_OK)
-        dw_visit_kept(visit, _("The clock error is kept."), "/live");
-    else
-        dw_visit_trouble(visit, status, &message);
+        return dw_answer_kept(_("The clock error is kept."), "/live");
+    return dw_answer_trouble(status, &message);
 }
 
 const DwWebRoute dw_routes_live_keep[] = {

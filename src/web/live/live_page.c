@@ -6,14 +6,11 @@
 #include "chart/draw/number.h"
 #include "procedure/job/job_sheet.h"
 #include "web/job/job_line.h"
-#include "web/live/live_choice.h"
-#include "web/live/live_keep.h"
 #include "web/live/live_room.h"
-#include "web/live/live_view.h"
+#include "web/live/pages.h"
 #include "web/measure/measure_field.h"
 #include "web/page/page.h"
-#include "web/server/private.h"
-#include "web/page/words.h"
+#include "web/server/words.h"
 
 #include <jansson.h>
 #include <stdio.h>
@@ -29,32 +26,32 @@ enum { ASKED = sizeof asked / sizeof *asked, AT_ONCE = 2 };
 
 // --- the job of the address ----------------------------------------------------------
 
-// Fills INPUTS with what the book knows. False when there is no such job: it is
-// refused then. JOB is to be cleared in either case.
-static bool find_job(DwVisit *visit, DwJob *job, DwInputs *inputs)
+// Fills INPUTS with what the book knows. False when there is no such job:
+// REFUSAL says so. JOB is to be cleared in either case.
+static bool find_job(const DwWebRequest *request, DwJob *job, DwInputs *inputs, DwAnswer *refusal)
 {
     DwMessage message;
     DwPhase phase = DW_PHASE_NONE;
-    const char *number = dw_visit_query(visit, "job"), *as = dw_visit_query(visit, "as");
+    const char *number = dw_request_query(request, "job"), *as = dw_request_query(request, "as");
     dw_record_init(&job->record, &dw_job_entity);
     if (!*number)
         return true;
-    DwStatus status = dw_job_find(visit->book, number, job, &message);
+    DwStatus status = dw_job_find(request->book, number, job, &message);
     if (status == DW_OK && *as)
         status = dw_job_sheet_phase(as, &phase, &message);
     if (status == DW_OK)
-        status = dw_job_sheet_prefill(visit->book, job, phase, dw_procedure_find("speed"), inputs, &message);
+        status = dw_job_sheet_prefill(request->book, job, phase, dw_procedure_find("speed"), inputs, &message);
     if (status != DW_OK)
-        dw_visit_refuse(visit, status == DW_BAD_INPUT ? 404 : 500, message.text);
+        *refusal = dw_answer_refusal(status == DW_BAD_INPUT ? 404 : 500, message.text);
     return status == DW_OK;
 }
 
 // PATH with the procedure, job and phase of the address; the caller frees it.
-static char *with_job(DwVisit *visit, const char *path)
+static char *with_job(const DwWebRequest *request, const char *path)
 {
-    int64_t job = dw_visit_id(visit, "job");
-    const char *as = dw_visit_query(visit, "as");
-    const DwProcedure *procedure = dw_procedure_find(dw_visit_query(visit, "procedure"));
+    int64_t job = dw_request_id(request, "job");
+    const char *as = dw_request_query(request, "as");
+    const DwProcedure *procedure = dw_procedure_find(dw_request_query(request, "procedure"));
     DwText text = {0};
     dw_text_add(&text, "%s", path);
     if (procedure)
@@ -116,63 +113,65 @@ static void write_words(DwHtml *html)
     free(text);
 }
 
-static void write_asked(DwVisit *visit, const DwInputs *known, size_t from, size_t to)
+static void write_asked(DwPage *page, const DwInputs *known, size_t from, size_t to)
 {
-    dw_html_open(visit->html, "div", "class", "fields", NULL);
+    dw_html_open(page->html, "div", "class", "fields", NULL);
     for (size_t i = from; i < to; i++) {
         const char *typed = dw_inputs_typed(known, asked[i]);
-        dw_measure_field_write(visit, &(DwMeasureField){.quantity = dw_quantity_find(asked[i]),
-                                                        .value = typed ? typed : "",
-                                                        .known = typed != NULL});
+        dw_measure_field_write(page, &(DwMeasureField){.quantity = dw_quantity_find(asked[i]),
+                                                       .value = typed ? typed : "",
+                                                       .known = typed != NULL});
     }
-    dw_html_close(visit->html, "div");
+    dw_html_close(page->html, "div");
 }
 
-static void write_start(DwVisit *visit, const DwJob *job, const DwInputs *known)
+static void write_start(DwPage *page, const DwJob *job, const DwInputs *known)
 {
-    DwHtml *html = visit->html;
-    char *action = with_job(visit, "/live/start");
+    DwHtml *html = page->html;
+    char *action = with_job(page->request, "/live/start");
     dw_html_open(html, "section", "class", "when-not-running", "aria-labelledby", "start-head", NULL);
     dw_html_element(html, "h2", _("Listen"), "id", "start-head", NULL);
-    dw_form_begin(visit, action, false);
-    dw_live_choice_write(visit, job->record.id);
-    write_asked(visit, known, 0, AT_ONCE);
+    dw_form_begin(page, action, false);
+    dw_live_choice_write(page, job->record.id);
+    write_asked(page, known, 0, AT_ONCE);
     dw_html_open(html, "details", NULL);
     dw_html_element(html, "summary", _("Class, mains and clock"), NULL);
-    write_asked(visit, known, AT_ONCE, ASKED);
+    write_asked(page, known, AT_ONCE, ASKED);
     dw_html_close(html, "details");
     dw_html_open(html, "div", "class", "acts", NULL);
-    dw_form_button(visit, _("Start"));
+    dw_form_button(page, _("Start"));
     dw_html_close(html, "div");
-    dw_form_end(visit);
+    dw_form_end(page);
     dw_html_close(html, "section");
     free(action);
 }
 
-static void write_act(DwVisit *visit, const char *path, const char *words)
+static void write_act(DwPage *page, const char *path, const char *words)
 {
-    char *action = with_job(visit, path);
-    dw_form_begin(visit, action, false);
-    dw_html_element(visit->html, "button", words, "type", "submit", "class", "second", NULL);
-    dw_form_end(visit);
+    char *action = with_job(page->request, path);
+    dw_form_begin(page, action, false);
+    dw_html_element(page->html, "button", words, "type", "submit", "class", "second", NULL);
+    dw_form_end(page);
     free(action);
 }
 
-static void write_acts(DwVisit *visit)
+static void write_acts(DwPage *page)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     dw_html_open(html, "div", "class", "acts when-running", NULL);
-    write_act(visit, "/live/stop", _("Stop"));
-    write_act(visit, "/live/marks", _("Forget the peaks"));
-    write_act(visit, "/live/sides", _("Forget the sides"));
+    write_act(page, "/live/stop", _("Stop"));
+    write_act(page, "/live/marks", _("Forget the peaks"));
+    write_act(page, "/live/sides", _("Forget the sides"));
     dw_html_close(html, "div");
 }
 
-static void write_page(DwVisit *visit, const DwJob *job, const DwInputs *known, const DwLiveSnapshot *snapshot)
+static DwAnswer write_page(const DwWebRequest *request, const DwJob *job, const DwInputs *known,
+                           const DwLiveSnapshot *snapshot)
 {
     bool running = snapshot->state == DW_LIVE_RUNNING;
-    DwHtml *html = dw_page_begin(
-        visit, &(DwPage){.title = _("Live"), .style = "live.css", .script = "live.js", .room = DW_ROOM_LIVE});
+    DwPage *page = dw_page_begin(
+        request, &(DwPageHead){.title = _("Live"), .style = "live.css", .script = "live.js", .room = DW_ROOM_LIVE});
+    DwHtml *html = page->html;
     dw_html_open(html, "div", "id", "live", "class",
                  running                  ? "live"
                  : snapshot->raster.begun ? "live not-running"
@@ -180,44 +179,46 @@ static void write_page(DwVisit *visit, const DwJob *job, const DwInputs *known, 
                  NULL);
     dw_html_element(html, "h1", _("Live"), NULL);
     if (job->record.id)
-        dw_job_line_write(visit, job, dw_visit_query(visit, "as"));
+        dw_job_line_write(page, job, dw_request_query(request, "as"));
     dw_html_open(html, "p", "id", "state", "class", "state", NULL);
     if (running && !*dw_live_view_state(snapshot))
         dw_html_format(html, _("Listening: %s"), snapshot->input);
     else
         dw_html_text(html, dw_live_view_state(snapshot));
     dw_html_close(html, "p");
-    dw_live_view_write_speed(visit, snapshot);
-    write_start(visit, job, known);
-    dw_live_view_write_raster(visit);
-    dw_live_view_write_rest(visit, snapshot);
-    dw_live_keep_write_clock(visit, snapshot);
-    write_acts(visit);
-    dw_live_keep_write(visit);
+    dw_live_view_write_speed(page, snapshot);
+    write_start(page, job, known);
+    dw_live_view_write_raster(page);
+    dw_live_view_write_rest(page, snapshot);
+    dw_live_keep_write_clock(page, snapshot);
+    write_acts(page);
+    dw_live_keep_write(page);
     dw_html_element(html, "p", "", "id", "spoken", "class", "spoken", "role", "status", NULL);
     dw_html_element(html, "small", "", "id", "latency", NULL);
     write_words(html);
     dw_html_close(html, "div");
-    dw_page_end(visit);
+    return dw_page_end(page);
 }
 
-static void get_live(DwVisit *visit)
+static DwAnswer get_live(const DwWebRequest *request)
 {
+    DwAnswer answer;
     DwJob job;
     DwInputs *known = dw_inputs_new();
-    if (find_job(visit, &job, known)) {
-        DwLiveSnapshot *snapshot = dw_live_room_look(visit->server->live);
-        write_page(visit, &job, known, snapshot);
+    if (find_job(request, &job, known, &answer)) {
+        DwLiveSnapshot *snapshot = dw_live_room_look(request->site->live);
+        answer = write_page(request, &job, known, snapshot);
         free(snapshot);
     }
     dw_record_clear(&job.record);
     dw_inputs_free(known);
+    return answer;
 }
 
 // --- acts ------------------------------------------------------------------------------------
 
 // What the book knows of the job, except where the form says otherwise.
-static DwStatus read_asked(DwVisit *visit, const DwInputs *known, DwInputs *inputs, DwMessage *message)
+static DwStatus read_asked(const DwWebRequest *request, const DwInputs *known, DwInputs *inputs, DwMessage *message)
 {
     const DwProcedure *speed = dw_procedure_find("speed");
     for (size_t i = 0; speed->quantities[i]; i++) {
@@ -225,7 +226,7 @@ static DwStatus read_asked(DwVisit *visit, const DwInputs *known, DwInputs *inpu
         bool shown = false;
         for (size_t k = 0; k < ASKED; k++)
             shown = shown || strcmp(asked[k], key) == 0;
-        const char *value = shown ? dw_visit_field(visit, key) : typed;
+        const char *value = shown ? dw_request_field(request, key) : typed;
         DwStatus status = value && *value ? dw_inputs_set(inputs, key, value, message) : DW_OK;
         if (status != DW_OK)
             return status;
@@ -233,19 +234,19 @@ static DwStatus read_asked(DwVisit *visit, const DwInputs *known, DwInputs *inpu
     return DW_OK;
 }
 
-static DwStatus start(DwVisit *visit, const DwInputs *known, DwMessage *message)
+static DwStatus start(const DwWebRequest *request, const DwInputs *known, DwMessage *message)
 {
     DwLiveChoice choice;
     DwInputs *inputs = dw_inputs_new();
-    DwStatus status = read_asked(visit, known, inputs, message);
+    DwStatus status = read_asked(request, known, inputs, message);
     if (status != DW_OK) {
         dw_inputs_free(inputs);
         return status;
     }
-    status = dw_live_choice_find(visit, dw_visit_field(visit, "input"), &choice, message);
+    status = dw_live_choice_find(request, dw_request_field(request, "input"), &choice, message);
     if (status == DW_OK) {
-        char *folder = dw_text_format("%s/incoming", visit->server->folder);
-        status = dw_live_room_start(visit->server->live, &(DwLiveRoomStart){choice.input, choice.label, folder}, inputs,
+        char *folder = dw_text_format("%s/incoming", dw_book_folder(request->book));
+        status = dw_live_room_start(request->site->live, &(DwLiveRoomStart){choice.input, choice.label, folder}, inputs,
                                     message);
         free(folder);
         if (status != DW_OK && strstr(message->text, "file:")) // where it lies is no device's business
@@ -257,70 +258,72 @@ static DwStatus start(DwVisit *visit, const DwInputs *known, DwMessage *message)
     return status;
 }
 
-static void go_back(DwVisit *visit, const char *words)
+static DwAnswer go_back(const DwWebRequest *request, const char *words)
 {
-    char *path = with_job(visit, "/live");
-    dw_visit_kept(visit, words, path);
+    char *path = with_job(request, "/live");
+    DwAnswer answer = dw_answer_kept(words, path);
     free(path);
+    return answer;
 }
 
-static void post_start(DwVisit *visit)
+static DwAnswer post_start(const DwWebRequest *request)
 {
+    DwAnswer answer;
     DwJob job;
     DwMessage message;
     DwInputs *known = dw_inputs_new();
-    if (find_job(visit, &job, known)) {
-        DwStatus status = start(visit, known, &message);
+    if (find_job(request, &job, known, &answer)) {
+        DwStatus status = start(request, known, &message);
         if (status == DW_OK)
-            go_back(visit, _("Listening."));
+            answer = go_back(request, _("Listening."));
         else
-            dw_visit_trouble(visit, status, &message);
+            answer = dw_answer_trouble(status, &message);
     }
     dw_record_clear(&job.record);
     dw_inputs_free(known);
+    return answer;
 }
 
-static void post_stop(DwVisit *visit)
+static DwAnswer post_stop(const DwWebRequest *request)
 {
-    dw_live_session_stop(dw_live_room_session(visit->server->live));
-    go_back(visit, _("Stopped. What was heard can still be kept."));
+    dw_live_session_stop(dw_live_room_session(request->site->live));
+    return go_back(request, _("Stopped. What was heard can still be kept."));
 }
 
-static void post_marks(DwVisit *visit)
+static DwAnswer post_marks(const DwWebRequest *request)
 {
-    dw_live_session_reset_marks(dw_live_room_session(visit->server->live));
-    go_back(visit, _("The peaks begin anew."));
+    dw_live_session_reset_marks(dw_live_room_session(request->site->live));
+    return go_back(request, _("The peaks begin anew."));
 }
 
-static void post_sides(DwVisit *visit)
+static DwAnswer post_sides(const DwWebRequest *request)
 {
-    dw_live_session_forget_sides(dw_live_room_session(visit->server->live));
-    go_back(visit, _("The sides begin anew."));
+    dw_live_session_forget_sides(dw_live_room_session(request->site->live));
+    return go_back(request, _("The sides begin anew."));
 }
 
-static void tell_ms(DwVisit *visit, const char *name, double seconds)
+static void tell_ms(DwAnswer *answer, const char *name, double seconds)
 {
     char text[32];
     snprintf(text, sizeof text, "%.0f", 1000 * seconds);
-    dw_visit_tell(visit, name, text);
+    dw_answer_tell(answer, name, text);
 }
 
-static void get_state(DwVisit *visit)
+static DwAnswer get_state(const DwWebRequest *request)
 {
-    uint64_t after = strtoull(dw_visit_query(visit, "after"), NULL, 10);
-    uint64_t row = strtoull(dw_visit_query(visit, "row"), NULL, 10);
-    // Fifty devices wait here at once: none of them holds the book meanwhile.
-    dw_server_return_book(visit->server, visit->book);
-    visit->book = NULL;
-    DwLiveRoomAnswer answer = dw_live_room_ask(visit->server->live, after, row, LONGEST_WAIT_MS);
-    tell_ms(visit, "Deckwright-Held", answer.held_s);
-    tell_ms(visit, "Deckwright-Since", answer.since_s);
-    dw_visit_send(visit, "application/json", answer.json, strlen(answer.json));
+    uint64_t after = strtoull(dw_request_query(request, "after"), NULL, 10);
+    uint64_t row = strtoull(dw_request_query(request, "row"), NULL, 10);
+    DwLiveRoomAnswer heard = dw_live_room_ask(request->site->live, after, row, LONGEST_WAIT_MS);
+    DwAnswer answer = dw_answer_bytes("application/json", heard.json, strlen(heard.json));
+    tell_ms(&answer, "Deckwright-Held", heard.held_s);
+    tell_ms(&answer, "Deckwright-Since", heard.since_s);
+    return answer;
 }
 
 const DwWebRoute dw_routes_live[] = {
     {"GET", "/live", get_live, .open = false},
-    {"GET", "/live/state", get_state, .open = false},
+    // Fifty devices wait here at once.
+    {"GET", "/live/state", get_state, .open = false, .waits = true},
     {"POST", "/live/start", post_start, .open = false},
     {"POST", "/live/stop", post_stop, .open = false},
     {"POST", "/live/marks", post_marks, .open = false},

@@ -1,10 +1,11 @@
 // SPDX-License-Identifier: MIT
-#include "web/live/live_view.h"
+#include "web/live/pages.h"
 
 #include "base/text.h"
 #include "chart/draw/number.h"
 #include "chart/draw/theme.h"
-#include "web/page/words.h"
+#include "web/page/page.h"
+#include "web/server/words.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -40,9 +41,9 @@ const char *dw_live_view_state(const DwLiveSnapshot *snapshot)
 
 // --- one figure ------------------------------------------------------------------
 
-static void write_number(DwVisit *visit, double value, int digits, bool is_signed, const char *unit)
+static void write_number(DwPage *page, double value, int digits, bool is_signed, const char *unit)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     dw_html_element(html, "span", isfinite(value) ? dw_number_print(value, digits, is_signed).text : "–", "data-part",
                     "value", NULL);
     if (*unit)
@@ -54,38 +55,38 @@ static const char *polarity_word(double value)
     return !isfinite(value) ? "–" : value > 0 ? _("in phase") : _("one channel opposed");
 }
 
-static void write_said(DwVisit *visit, const char *words)
+static void write_said(DwPage *page, const char *words)
 {
-    dw_html_element(visit->html, "span", words, "class", "said", "data-part", "said", NULL);
+    dw_html_element(page->html, "span", words, "class", "said", "data-part", "said", NULL);
 }
 
 // The tilt as what to do; the script says the same.
-static void write_tilt(DwVisit *visit, double value, int digits)
+static void write_tilt(DwPage *page, double value, int digits)
 {
-    write_number(visit, fabs(value), digits, false, "deg");
-    write_said(visit, !isfinite(value) ? ""
-                      : value > 0      ? _("turn clockwise, seen from the front")
-                                       : _("turn anticlockwise, seen from the front"));
+    write_number(page, fabs(value), digits, false, "deg");
+    write_said(page, !isfinite(value) ? ""
+                     : value > 0      ? _("turn clockwise, seen from the front")
+                                      : _("turn anticlockwise, seen from the front"));
 }
 
 // The hum, and which line of the mains is the strongest.
-static void write_hum(DwVisit *visit, const DwLiveFigures *figures, double value, int digits, const char *unit)
+static void write_hum(DwPage *page, const DwLiveFigures *figures, double value, int digits, const char *unit)
 {
     const DwLiveHumLine *most = NULL;
     for (size_t i = 0; i < DW_LIVE_HUM_LINES; i++)
         if (!figures->hum[i].noisy && (!most || figures->hum[i].amplitude > most->amplitude))
             most = &figures->hum[i];
-    write_number(visit, value, digits, true, unit);
+    write_number(page, value, digits, true, unit);
     char *words = !isfinite(value) ? dw_text_format("%s", "")
                   : most ? dw_text_format(_("strongest at %s Hz"), dw_number_print(most->frequency_hz, 0, false).text)
                          : dw_text_format("%s", _("no line stands out of the noise"));
-    write_said(visit, words);
+    write_said(page, words);
     free(words);
 }
 
-static void write_limit(DwVisit *visit, const DwLiveLimit *limit, int digits)
+static void write_limit(DwPage *page, const DwLiveLimit *limit, int digits)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     char low[48], high[48];
     if (!limit->stated)
         return;
@@ -111,12 +112,12 @@ static void write_range(DwHtml *html)
     dw_html_close(html, "div");
 }
 
-static void write_gauge(DwVisit *visit, const DwLiveSnapshot *snapshot, const Gauge *gauge)
+static void write_gauge(DwPage *page, const DwLiveSnapshot *snapshot, const Gauge *gauge)
 {
     const DwLiveFigure *figure = &snapshot->figures.figure[gauge->name];
     const DwLiveFigureKind *kind = dw_live_figure_kind(gauge->name);
     const DwLiveLimit *limit = &snapshot->limit[gauge->name];
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     char digits[12];
     snprintf(digits, sizeof digits, "%d", gauge->digits);
     dw_html_open(html, "div", "class", figure->stale ? "gauge stale" : "gauge", "data-figure", kind->key, "data-digits",
@@ -126,26 +127,26 @@ static void write_gauge(DwVisit *visit, const DwLiveSnapshot *snapshot, const Ga
     if (gauge->name == DW_LIVE_POLARITY)
         dw_html_element(html, "span", polarity_word(figure->value), "data-part", "value", NULL);
     else if (gauge->name == DW_LIVE_ROTATION)
-        write_tilt(visit, figure->value, gauge->digits);
+        write_tilt(page, figure->value, gauge->digits);
     else if (gauge->name == DW_LIVE_HUM)
-        write_hum(visit, &snapshot->figures, figure->value, gauge->digits, kind->unit);
+        write_hum(page, &snapshot->figures, figure->value, gauge->digits, kind->unit);
     else
-        write_number(visit, figure->value, gauge->digits, gauge->name == DW_LIVE_BALANCE, kind->unit);
+        write_number(page, figure->value, gauge->digits, gauge->name == DW_LIVE_BALANCE, kind->unit);
     dw_html_close(html, "p");
     write_range(html);
-    write_limit(visit, limit, gauge->digits);
+    write_limit(page, limit, gauge->digits);
     // What holds for all stands at the head.
     bool told = strcmp(figure->why, dw_live_view_state(snapshot)) == 0;
     dw_html_element(html, "small", told ? "" : figure->why, "data-part", "why", NULL);
     dw_html_close(html, "div");
 }
 
-static void write_gauges(DwVisit *visit, const DwLiveSnapshot *snapshot, const Gauge *gauges, size_t count)
+static void write_gauges(DwPage *page, const DwLiveSnapshot *snapshot, const Gauge *gauges, size_t count)
 {
-    dw_html_open(visit->html, "div", "class", "gauges", NULL);
+    dw_html_open(page->html, "div", "class", "gauges", NULL);
     for (size_t i = 0; i < count; i++)
-        write_gauge(visit, snapshot, &gauges[i]);
-    dw_html_close(visit->html, "div");
+        write_gauge(page, snapshot, &gauges[i]);
+    dw_html_close(page->html, "div");
 }
 
 // --- the large figure and the raster ---------------------------------------------
@@ -164,9 +165,9 @@ static char *palette(DwTheme theme)
     return dw_text_take(&text);
 }
 
-void dw_live_view_write_raster(DwVisit *visit)
+void dw_live_view_write_raster(DwPage *page)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     char *light = palette(DW_THEME_LIGHT), *dark = palette(DW_THEME_DARK);
     dw_html_open(html, "section", "class", "raster", "aria-labelledby", "raster-head", NULL);
     dw_html_element(html, "h2", _("Turn by turn"), "id", "raster-head", NULL);
@@ -199,28 +200,28 @@ static void write_bar(DwHtml *html)
     dw_html_close(html, "div");
 }
 
-void dw_live_view_write_speed(DwVisit *visit, const DwLiveSnapshot *snapshot)
+void dw_live_view_write_speed(DwPage *page, const DwLiveSnapshot *snapshot)
 {
     const DwLiveFigure *turn = &snapshot->figures.figure[DW_LIVE_SPEED_TURN];
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     dw_html_open(html, "section", "class", turn->stale ? "speed stale" : "speed", "id", "speed", "aria-label",
                  _("Speed"), NULL);
     dw_html_open(html, "div", "id", "figure", "class", "number large-figure", NULL);
-    write_number(visit, turn->value, 2, true, "%");
+    write_number(page, turn->value, 2, true, "%");
     dw_html_close(html, "div");
     dw_html_element(html, "p", turn->stale ? turn->why : _("off nominal, over the last turn"), "id", "figure-over",
                     "class", "quiet", NULL);
     write_bar(html);
-    write_limit(visit, &snapshot->limit[DW_LIVE_SPEED_TURN], 2);
+    write_limit(page, &snapshot->limit[DW_LIVE_SPEED_TURN], 2);
     dw_html_close(html, "section");
 }
 
 // --- the rest ----------------------------------------------------------------------
 
-static void write_clip(DwVisit *visit, const DwLiveLevel *level)
+static void write_clip(DwPage *page, const DwLiveLevel *level)
 {
     bool heard = isfinite(level->held_peak_db);
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     dw_html_open(html, "p", NULL);
     dw_html_element(html, "span", "", "class",
                     !heard           ? "mark untested"
@@ -237,37 +238,37 @@ static void write_clip(DwVisit *visit, const DwLiveLevel *level)
     dw_html_close(html, "p");
 }
 
-static void write_level(DwVisit *visit, const DwLiveLevel *level, unsigned channel, const char *name)
+static void write_level(DwPage *page, const DwLiveLevel *level, unsigned channel, const char *name)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     char number[12];
     snprintf(number, sizeof number, "%u", channel);
     dw_html_open(html, "div", "class", "level", "data-channel", number, NULL);
     dw_html_element(html, "h3", name, "data-part", "name", NULL);
     dw_html_open(html, "p", "class", "number", NULL);
-    write_number(visit, level->held_peak_db, 1, false, "dB");
+    write_number(page, level->held_peak_db, 1, false, "dB");
     dw_html_element(html, "small", _("highest peak"), NULL);
     dw_html_close(html, "p");
     dw_html_open(html, "div", "class", "meter", "aria-hidden", "true", NULL);
     dw_html_element(html, "span", "", "class", "rms", NULL);
     dw_html_element(html, "span", "", "class", "peak", NULL);
     dw_html_close(html, "div");
-    write_clip(visit, level);
+    write_clip(page, level);
     dw_html_close(html, "div");
 }
 
-static void write_levels(DwVisit *visit, const DwLiveSnapshot *snapshot)
+static void write_levels(DwPage *page, const DwLiveSnapshot *snapshot)
 {
     const DwLiveFigures *figures = &snapshot->figures;
-    dw_html_open(visit->html, "div", "class", "gauges", "id", "levels", NULL);
-    write_level(visit, &figures->level[0], 0, figures->channels == 1 ? _("One channel") : _("Left"));
-    write_level(visit, &figures->level[1], 1, _("Right"));
-    dw_html_close(visit->html, "div");
+    dw_html_open(page->html, "div", "class", "gauges", "id", "levels", NULL);
+    write_level(page, &figures->level[0], 0, figures->channels == 1 ? _("One channel") : _("Left"));
+    write_level(page, &figures->level[1], 1, _("Right"));
+    dw_html_close(page->html, "div");
 }
 
-static void write_clock(DwVisit *visit, const DwLiveClock *clock)
+static void write_clock(DwPage *page, const DwLiveClock *clock)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     dw_html_open(html, "p", "id", "clock", NULL);
     if (isfinite(clock->error_ppm))
         dw_html_format(html, _("The input's clock is off by %+.1f ± %.1f ppm. "), clock->error_ppm, clock->off_ppm);
@@ -275,23 +276,23 @@ static void write_clock(DwVisit *visit, const DwLiveClock *clock)
     dw_html_close(html, "p");
 }
 
-void dw_live_view_write_rest(DwVisit *visit, const DwLiveSnapshot *snapshot)
+void dw_live_view_write_rest(DwPage *page, const DwLiveSnapshot *snapshot)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     dw_html_open(html, "section", "aria-labelledby", "steady-head", NULL);
     dw_html_element(html, "h2", _("Steadiness"), "id", "steady-head", NULL);
-    write_gauges(visit, snapshot, steadiness, sizeof steadiness / sizeof *steadiness);
+    write_gauges(page, snapshot, steadiness, sizeof steadiness / sizeof *steadiness);
     dw_html_close(html, "section");
     dw_html_open(html, "section", "aria-labelledby", "levels-head", NULL);
     dw_html_element(html, "h2", _("Level"), "id", "levels-head", NULL);
-    write_levels(visit, snapshot);
+    write_levels(page, snapshot);
     dw_html_close(html, "section");
     dw_html_open(html, "section", "aria-labelledby", "sides-head", "class", "sides", NULL);
     dw_html_element(html, "h2", _("Sides and azimuth"), "id", "sides-head", NULL);
-    write_gauges(visit, snapshot, sides, sizeof sides / sizeof *sides);
+    write_gauges(page, snapshot, sides, sizeof sides / sizeof *sides);
     dw_html_close(html, "section");
     dw_html_open(html, "section", "aria-labelledby", "clock-head", NULL);
     dw_html_element(html, "h2", _("Clock of the input"), "id", "clock-head", NULL);
-    write_clock(visit, &snapshot->clock);
+    write_clock(page, &snapshot->clock);
     dw_html_close(html, "section");
 }

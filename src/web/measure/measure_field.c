@@ -5,7 +5,7 @@
 #include "base/text.h"
 #include "chart/draw/number.h"
 #include "web/page/page.h"
-#include "web/page/words.h"
+#include "web/server/words.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -16,10 +16,10 @@ typedef struct {
     char control[80], help[90], wrong[90], unit[90];
 } Ids;
 
-static Ids make_ids(DwVisit *visit, const char *key)
+static Ids make_ids(DwPage *page, const char *key)
 {
     Ids ids;
-    snprintf(ids.control, sizeof ids.control, "q%u-%.60s", visit->fields++, key);
+    snprintf(ids.control, sizeof ids.control, "q%u-%.60s", page->fields++, key);
     snprintf(ids.help, sizeof ids.help, "%s-help", ids.control);
     snprintf(ids.wrong, sizeof ids.wrong, "%s-wrong", ids.control);
     snprintf(ids.unit, sizeof ids.unit, "%s-unit", ids.control);
@@ -48,10 +48,10 @@ static char *plain_word(const char *word, size_t length)
     return plain;
 }
 
-static void write_help(DwVisit *visit, const DwMeasureField *field, const Ids *ids)
+static void write_help(DwPage *page, const DwMeasureField *field, const Ids *ids)
 {
     const DwQuantity *quantity = field->quantity;
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     dw_html_open(html, "small", "id", ids->help, NULL);
     if (field->known)
         dw_html_element(html, "strong", _("From the book. "), NULL);
@@ -75,35 +75,35 @@ static void write_help(DwVisit *visit, const DwMeasureField *field, const Ids *i
     dw_html_close(html, "small");
 }
 
-static void write_option(DwVisit *visit, const char *value, const char *words, bool chosen)
+static void write_option(DwPage *page, const char *value, const char *words, bool chosen)
 {
-    dw_html_element(visit->html, "option", words, "value", value, "selected", DW_HTML_IF(chosen), NULL);
+    dw_html_element(page->html, "option", words, "value", value, "selected", DW_HTML_IF(chosen), NULL);
 }
 
-static void write_choice(DwVisit *visit, const DwMeasureField *field, const Ids *ids, const char *described)
+static void write_choice(DwPage *page, const DwMeasureField *field, const Ids *ids, const char *described)
 {
     const DwQuantity *quantity = field->quantity;
-    dw_html_open(visit->html, "select", "id", ids->control, "name", quantity->key, "aria-describedby", described, NULL);
+    dw_html_open(page->html, "select", "id", ids->control, "name", quantity->key, "aria-describedby", described, NULL);
     char *usual = quantity->preset ? plain_word(quantity->preset, strlen(quantity->preset)) : NULL;
     char *words = usual ? dw_text_format(_("Usual: %s"), dw_words(usual)) : dw_memory_text(_("Not stated"));
-    write_option(visit, "", words, !*field->value);
+    write_option(page, "", words, !*field->value);
     free(usual);
     free(words);
     for (const char *at = quantity->choices; *at; at += strspn(at, " ")) {
         size_t length = strcspn(at, " ");
         char *value = dw_text_format("%.*s", (int)length, at), *plain = plain_word(at, length);
-        write_option(visit, value, dw_words(plain), strcmp(value, field->value) == 0);
+        write_option(page, value, dw_words(plain), strcmp(value, field->value) == 0);
         free(value);
         free(plain);
         at += length;
     }
-    dw_html_close(visit->html, "select");
+    dw_html_close(page->html, "select");
 }
 
-static void write_line(DwVisit *visit, const DwMeasureField *field, const Ids *ids, const char *described)
+static void write_line(DwPage *page, const DwMeasureField *field, const Ids *ids, const char *described)
 {
     const DwQuantity *quantity = field->quantity;
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     bool number = quantity->kind == DW_QUANTITY_NUMBER;
     const char *invalid = field->wrong ? "true" : DW_HTML_NONE;
     const char *checked = quantity->kind == DW_QUANTITY_TEXT ? DW_HTML_NONE : DW_HTML_BARE;
@@ -122,21 +122,21 @@ static void write_line(DwVisit *visit, const DwMeasureField *field, const Ids *i
     dw_html_close(html, "div");
 }
 
-void dw_measure_field_write(DwVisit *visit, const DwMeasureField *field)
+void dw_measure_field_write(DwPage *page, const DwMeasureField *field)
 {
     const DwQuantity *quantity = field->quantity;
-    DwHtml *html = visit->html;
-    Ids ids = make_ids(visit, quantity->key);
+    DwHtml *html = page->html;
+    Ids ids = make_ids(page, quantity->key);
     bool has_unit = quantity->kind == DW_QUANTITY_NUMBER && quantity->unit && *quantity->unit;
     char *described = dw_text_format("%s%s%s %s", has_unit ? ids.unit : "", has_unit ? " " : "", ids.wrong, ids.help);
     dw_html_open(html, "div", "class", "field", NULL);
     dw_html_element(html, "label", dw_words(quantity->label), "for", ids.control, NULL);
     if (quantity->kind == DW_QUANTITY_CHOICE)
-        write_choice(visit, field, &ids, described);
+        write_choice(page, field, &ids, described);
     else
-        write_line(visit, field, &ids, described);
-    dw_page_words(visit, field->wrong ? field->wrong : "", ids.wrong, "wrong", false);
-    write_help(visit, field, &ids);
+        write_line(page, field, &ids, described);
+    dw_page_words(page, field->wrong ? field->wrong : "", ids.wrong, "wrong", false);
+    write_help(page, field, &ids);
     dw_html_close(html, "div");
     free(described);
 }

@@ -4,7 +4,8 @@
 #define DW_WEB_MEASURE_FIELD_H
 
 #include "base/quantity.h"
-#include "web/server/visit.h"
+#include "web/page/page.h"
+#include "web/server/request.h"
 
 typedef struct {
     const DwQuantity *quantity;
@@ -15,6 +16,6 @@ typedef struct {
 } DwMeasureField;
 
 // Writes the field of one quantity: label, box or choice, unit, where its value is from, help.
-void dw_measure_field_write(DwVisit *visit, const DwMeasureField *field);
+void dw_measure_field_write(DwPage *page, const DwMeasureField *field);
 
 #endif

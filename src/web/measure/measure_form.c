@@ -6,11 +6,11 @@
 #include "book/shop/register.h"
 #include "procedure/job/job_sheet.h"
 #include "web/measure/measure_field.h"
-#include "web/measure/measure_plan.h"
 #include "web/measure/measure_recordings.h"
+#include "web/measure/result.h"
 #include "web/page/page.h"
-#include "web/server/private.h"
-#include "web/page/words.h"
+#include "web/server/route.h"
+#include "web/server/words.h"
 
 #include <ctype.h>
 #include <stdio.h>
@@ -25,50 +25,50 @@ static size_t quantity_count(const DwProcedure *procedure)
     return count;
 }
 
-static bool begin_job(DwVisit *visit, DwMeasureForm *form)
+static bool begin_job(const DwWebRequest *request, DwMeasureForm *form, DwAnswer *refusal)
 {
     DwMessage message;
-    const char *number = dw_visit_query(visit, "job");
+    const char *number = dw_request_query(request, "job");
     if (!*number)
         return true;
-    DwStatus status = dw_job_find(visit->book, number, &form->job, &message);
+    DwStatus status = dw_job_find(request->book, number, &form->job, &message);
     DwPhase phase = DW_PHASE_NONE;
     if (status == DW_OK && *form->as)
         status = dw_job_sheet_phase(form->as, &phase, &message);
     form->has_job = status == DW_OK;
     if (status == DW_OK)
-        status = dw_job_sheet_prefill(visit->book, &form->job, phase, form->procedure, form->known, &message);
+        status = dw_job_sheet_prefill(request->book, &form->job, phase, form->procedure, form->known, &message);
     if (status != DW_OK)
-        dw_visit_refuse(visit, status == DW_BAD_INPUT ? 404 : 500, message.text);
+        *refusal = dw_answer_refusal(status == DW_BAD_INPUT ? 404 : 500, message.text);
     return status == DW_OK;
 }
 
 // What another page knows already comes in the address: "rake.measured=92.3deg".
-static void take_address(DwVisit *visit, DwMeasureForm *form)
+static void take_address(const DwWebRequest *request, DwMeasureForm *form)
 {
     for (const char *const *key = form->procedure->quantities; *key; key++) {
-        const char *value = dw_visit_query(visit, *key);
+        const char *value = dw_request_query(request, *key);
         if (*value)
             dw_inputs_set(form->known, *key, value, NULL); // what cannot be used is left for the form to ask
     }
 }
 
-bool dw_measure_form_begin(DwVisit *visit, DwMeasureForm *form)
+bool dw_measure_form_begin(const DwWebRequest *request, DwMeasureForm *form, DwAnswer *refusal)
 {
-    const DwProcedure *procedure = dw_procedure_find(dw_visit_path(visit, "procedure"));
+    const DwProcedure *procedure = dw_procedure_find(dw_request_path(request, "procedure"));
     if (!procedure) {
-        dw_visit_refuse(visit, 404, _("Nothing of that name can be measured here."));
+        *refusal = dw_answer_refusal(404, _("Nothing of that name can be measured here."));
         return false;
     }
     *form = (DwMeasureForm){.procedure = procedure,
                             .question = dw_question_find(procedure),
-                            .as = dw_visit_query(visit, "as"),
+                            .as = dw_request_query(request, "as"),
                             .known = dw_inputs_new(),
                             .inputs = dw_inputs_new(),
                             .wrong = dw_memory_new(quantity_count(procedure), sizeof(char *))};
     dw_record_init(&form->job.record, &dw_job_entity);
-    take_address(visit, form);
-    if (begin_job(visit, form))
+    take_address(request, form);
+    if (begin_job(request, form, refusal))
         return true;
     dw_measure_form_clear(form);
     return false;
@@ -139,22 +139,22 @@ static void take_value(DwMeasureForm *form, size_t index, const char *value, siz
 }
 
 // A file: only one of the bench's own, or one that was sent.
-static void take_plan(DwVisit *visit, DwMeasureForm *form, size_t index)
+static void take_plan(const DwWebRequest *request, DwMeasureForm *form, size_t index)
 {
-    bool found = dw_measure_plan_find(visit, form->procedure->quantities[index], &form->plan_path, &form->plan_name);
+    bool found = dw_measure_plan_find(request, form->procedure->quantities[index], &form->plan_path, &form->plan_name);
     if (!found)
         form->wrong[index] = dw_memory_text(_("There is no such plan. Choose one of the list."));
     else if (form->plan_path)
         take_value(form, index, form->plan_path, strlen(form->plan_path));
 }
 
-bool dw_measure_form_read(DwVisit *visit, DwMeasureForm *form)
+bool dw_measure_form_read(const DwWebRequest *request, DwMeasureForm *form)
 {
     form->posted = true;
     for (size_t i = 0; form->procedure->quantities[i]; i++) {
-        const char *key = form->procedure->quantities[i], *value = dw_visit_field(visit, key);
+        const char *key = form->procedure->quantities[i], *value = dw_request_field(request, key);
         if (dw_measure_plan_is(key)) {
-            take_plan(visit, form, i);
+            take_plan(request, form, i);
             continue;
         }
         bool lines = dw_quantity_find(key)->repeats;
@@ -215,39 +215,37 @@ static const DwEntity *register_of(const char *key)
 }
 
 // The same name before and after is what makes two sheets comparable: it is chosen, not typed anew.
-static void write_names(DwVisit *visit, const char *key, const DwEntity *entity)
+static void write_names(DwPage *page, const char *key, const DwEntity *entity)
 {
     DwRecords records;
     DwMessage message;
-    if (dw_record_list(visit->book, entity, NULL, 0, &records, &message) != DW_OK)
+    if (dw_record_list(page->request->book, entity, NULL, 0, &records, &message) != DW_OK)
         return;
-    dw_html_open(visit->html, "datalist", "id", key, NULL);
+    dw_html_open(page->html, "datalist", "id", key, NULL);
     for (size_t i = 0; i < records.count; i++) {
-        char *name = dw_record_text(visit->book, dw_records_at(&records, i), dw_field_find(entity, "name"));
-        dw_html_void(visit->html, "option", "value", name, NULL);
+        char *name = dw_record_text(page->request->book, dw_records_at(&records, i), dw_field_find(entity, "name"));
+        dw_html_void(page->html, "option", "value", name, NULL);
         free(name);
     }
-    dw_html_close(visit->html, "datalist");
+    dw_html_close(page->html, "datalist");
     dw_records_clear(&records);
 }
 
-static void write_quantity(DwVisit *visit, const DwMeasureForm *form, size_t index)
+static void write_quantity(DwPage *page, const DwMeasureForm *form, size_t index)
 {
     const char *key = form->procedure->quantities[index];
     const DwQuantity *quantity = dw_quantity_find(key);
-    const char *known = dw_inputs_typed(form->known, key), *sent = dw_visit_field(visit, key);
+    const char *known = dw_inputs_typed(form->known, key), *sent = dw_request_field(page->request, key);
     const char *value = form->posted ? sent : known ? known : "";
     if (dw_measure_plan_is(key)) {
-        dw_measure_plan_write(visit, key, dw_words(quantity->label), dw_words(quantity->help), sent,
-                              form->wrong[index]);
+        dw_measure_plan_write(page, key, dw_words(quantity->label), dw_words(quantity->help), sent, form->wrong[index]);
         return;
     }
     bool untouched = known && strcmp(known, value) == 0;
     const DwEntity *names = register_of(key);
-    dw_measure_field_write(visit,
-                           &(DwMeasureField){quantity, value, untouched, form->wrong[index], names ? key : NULL});
+    dw_measure_field_write(page, &(DwMeasureField){quantity, value, untouched, form->wrong[index], names ? key : NULL});
     if (names)
-        write_names(visit, key, names);
+        write_names(page, key, names);
 }
 
 static bool same_section(const char *key, const char *other)
@@ -257,10 +255,10 @@ static bool same_section(const char *key, const char *other)
 }
 
 // The fields of the section of quantity FIRST that are not asked for at once, folded.
-static void write_section(DwVisit *visit, const DwMeasureForm *form, size_t first)
+static void write_section(DwPage *page, const DwMeasureForm *form, size_t first)
 {
     const char *const *keys = form->procedure->quantities;
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     bool open = false;
     size_t known = 0;
     for (size_t i = first; keys[i]; i++)
@@ -280,12 +278,12 @@ static void write_section(DwVisit *visit, const DwMeasureForm *form, size_t firs
     dw_html_open(html, "div", "class", "fields", NULL);
     for (size_t i = first; keys[i]; i++)
         if (same_section(keys[i], keys[first]) && !dw_question_begins_with(form->question, keys[i]))
-            write_quantity(visit, form, i);
+            write_quantity(page, form, i);
     dw_html_close(html, "div");
     dw_html_close(html, "details");
 }
 
-static void write_sections(DwVisit *visit, const DwMeasureForm *form)
+static void write_sections(DwPage *page, const DwMeasureForm *form)
 {
     const char *const *keys = form->procedure->quantities;
     for (size_t i = 0; keys[i]; i++) {
@@ -293,16 +291,16 @@ static void write_sections(DwVisit *visit, const DwMeasureForm *form)
         for (size_t k = 0; k < i && !begun; k++)
             begun = same_section(keys[k], keys[i]) && !dw_question_begins_with(form->question, keys[k]);
         if (!begun)
-            write_section(visit, form, i);
+            write_section(page, form, i);
     }
 }
 
-void dw_measure_form_write(DwVisit *visit, const DwMeasureForm *form)
+void dw_measure_form_write(DwPage *page, const DwMeasureForm *form)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     char *action = dw_measure_form_path(form, ""), *check = dw_text_format("/measure/%s/check", form->procedure->name);
     if (form->trouble)
-        dw_page_words(visit, form->trouble, NULL, "remark wrong", true);
+        dw_page_words(page, form->trouble, NULL, "remark wrong", true);
     else if (dw_measure_form_is_wrong(form))
         dw_html_element(html, "p",
                         form->procedure->recordings_most
@@ -311,33 +309,33 @@ void dw_measure_form_write(DwVisit *visit, const DwMeasureForm *form)
                         "class", "remark wrong", "role", "alert", NULL);
     dw_html_open(html, "div", "data-check", check, "data-wait", _("Measuring… a long recording takes a minute or two."),
                  NULL);
-    dw_form_begin_files(visit, action);
-    dw_measure_recordings_write(visit, form);
+    dw_form_begin_files(page, action);
+    dw_measure_recordings_write(page, form);
     dw_html_open(html, "div", "class", "fields", NULL);
     for (size_t i = 0; form->procedure->quantities[i]; i++)
         if (dw_question_begins_with(form->question, form->procedure->quantities[i]))
-            write_quantity(visit, form, i);
+            write_quantity(page, form, i);
     dw_html_close(html, "div");
-    write_sections(visit, form);
+    write_sections(page, form);
     dw_html_open(html, "div", "class", "acts", NULL);
-    dw_form_button(visit, form->procedure->recordings_least ? _("Measure") : _("Work it out"));
+    dw_form_button(page, form->procedure->recordings_least ? _("Measure") : _("Work it out"));
     dw_html_close(html, "div");
-    dw_form_end(visit);
+    dw_form_end(page);
     dw_html_close(html, "div");
     free(action);
     free(check);
 }
 
-void dw_measure_form_put_aside(DwVisit *visit, DwMeasureForm *form, DwSheet *sheet)
+DwAnswer dw_measure_form_put_aside(const DwWebRequest *request, DwMeasureForm *form, DwSheet *sheet)
 {
     DwResult result = {.procedure = form->procedure, .inputs = form->inputs, .sheet = sheet};
     form->inputs = NULL; // the result's from now on
-    snprintf(result.token, sizeof result.token, "%s", visit->token);
+    snprintf(result.token, sizeof result.token, "%s", request->token);
     if (form->has_job) {
         snprintf(result.job, sizeof result.job, "%04lld", (long long)form->job.number);
         snprintf(result.as, sizeof result.as, "%s", form->as);
     }
     char key[65];
-    dw_results_add(visit->server->results, result, key);
-    dw_visit_go(visit, "/result/%s", key);
+    dw_results_add(request->site->results, result, key);
+    return dw_answer_go("/result/%s", key);
 }

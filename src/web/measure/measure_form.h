@@ -8,7 +8,8 @@
 #include "book/job/job.h"
 #include "procedure/registry/procedure.h"
 #include "web/measure/question.h"
-#include "web/server/visit.h"
+#include "web/page/page.h"
+#include "web/server/request.h"
 
 typedef struct {
     const DwProcedure *procedure;
@@ -27,25 +28,39 @@ typedef struct {
 } DwMeasureForm;
 
 // Reads of the address which procedure is meant and for which job. False when
-// there is no such one: it is refused already. Else clear it in the end.
-bool dw_measure_form_begin(DwVisit *visit, DwMeasureForm *form);
+// there is no such one: REFUSAL says so. Else clear it in the end.
+bool dw_measure_form_begin(const DwWebRequest *request, DwMeasureForm *form, DwAnswer *refusal);
 void dw_measure_form_clear(DwMeasureForm *form);
 
 // Takes the posted fields. False when one of them cannot be used.
-bool dw_measure_form_read(DwVisit *visit, DwMeasureForm *form);
+bool dw_measure_form_read(const DwWebRequest *request, DwMeasureForm *form);
 // Blames the field that MESSAGE names, in words that fit a page.
 void dw_measure_form_blame(DwMeasureForm *form, const char *message);
 // Whether anything is wrong.
 bool dw_measure_form_is_wrong(const DwMeasureForm *form);
 
 // Writes the whole form.
-void dw_measure_form_write(DwVisit *visit, const DwMeasureForm *form);
+void dw_measure_form_write(DwPage *page, const DwMeasureForm *form);
 // What is wrong with VALUE for QUANTITY, or NULL; the caller frees it with free().
 char *dw_measure_form_check(const DwQuantity *quantity, const char *value);
 // "/measure/speed?job=0012&as=received" with AFTER put before the '?'. The caller frees it with free().
 char *dw_measure_form_path(const DwMeasureForm *form, const char *after);
 // Puts SHEET, which FORM's inputs were measured with, aside until it is kept, and
-// goes to its page. Takes ownership of both.
-void dw_measure_form_put_aside(DwVisit *visit, DwMeasureForm *form, DwSheet *sheet);
+// answers with the way to its page. Takes ownership of both.
+DwAnswer dw_measure_form_put_aside(const DwWebRequest *request, DwMeasureForm *form, DwSheet *sheet);
+
+// --- measure_plan.c ------------------------------------------------
+// The plan of a test record's side is a file. A device names one of those the
+// bench has, or sends its own; it never says where a file lies.
+
+// Whether the quantity KEY is such a file.
+bool dw_measure_plan_is(const char *key);
+// Writes the fields that take it, CHOSEN standing first; WRONG may be NULL.
+void dw_measure_plan_write(DwPage *page, const char *key, const char *label, const char *help, const char *chosen,
+                           const char *wrong);
+// Where the plan lies that was sent or chosen for KEY, and its name: NULL both
+// when there is none. False when no plan has the name that was sent. The caller
+// frees both with free().
+bool dw_measure_plan_find(const DwWebRequest *request, const char *key, char **path, char **name);
 
 #endif

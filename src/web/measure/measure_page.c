@@ -7,9 +7,9 @@
 #include "web/job/job_line.h"
 #include "web/measure/measure_form.h"
 #include "web/measure/measure_recordings.h"
+#include "web/measure/pages.h"
 #include "web/page/page.h"
-#include "web/server/private.h"
-#include "web/page/words.h"
+#include "web/server/words.h"
 
 #include <ctype.h>
 #include <stdio.h>
@@ -17,19 +17,19 @@
 #include <string.h>
 
 // The job and phase of the address, to be carried on; the caller frees it.
-static char *carried(DwVisit *visit)
+static char *carried(const DwWebRequest *request)
 {
-    int64_t job = dw_visit_id(visit, "job");
-    const char *as = dw_visit_query(visit, "as");
+    int64_t job = dw_request_id(request, "job");
+    const char *as = dw_request_query(request, "as");
     if (!job)
         return dw_memory_text("");
     bool phase = *dw_job_line_phase(as) != 0;
     return dw_text_format("?job=%04lld%s%s", (long long)job, phase ? "&as=" : "", phase ? as : "");
 }
 
-static void write_card(DwVisit *visit, const DwProcedure *procedure, const char *question, const char *query)
+static void write_card(DwPage *page, const DwProcedure *procedure, const char *question, const char *query)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     char *path = dw_text_format("/measure/%s%s", procedure->name, query);
     dw_html_open(html, "li", NULL);
     dw_html_open(html, "a", "class", "card", "href", path, NULL);
@@ -44,20 +44,20 @@ static void write_card(DwVisit *visit, const DwProcedure *procedure, const char 
     free(path);
 }
 
-static void write_group(DwVisit *visit, const DwQuestionGroup *group, const char *query)
+static void write_group(DwPage *page, const DwQuestionGroup *group, const char *query)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     dw_html_element(html, "h2", dw_words(group->heading), NULL);
     dw_html_open(html, "ul", "class", "cards questions", NULL);
     for (size_t i = 0; i < group->count; i++) {
         const DwQuestion *question = &group->questions[i];
-        write_card(visit, dw_procedure_find(question->procedure), dw_words(question->words), query);
+        write_card(page, dw_procedure_find(question->procedure), dw_words(question->words), query);
     }
     dw_html_close(html, "ul");
 }
 
 // What no group names yet.
-static void write_others(DwVisit *visit, const char *query)
+static void write_others(DwPage *page, const char *query)
 {
     const DwProcedure *procedure;
     bool begun = false;
@@ -65,74 +65,80 @@ static void write_others(DwVisit *visit, const char *query)
         if (dw_question_find(procedure)->procedure)
             continue;
         if (!begun) {
-            dw_html_element(visit->html, "h2", _("And also"), NULL);
-            dw_html_open(visit->html, "ul", "class", "cards questions", NULL);
+            dw_html_element(page->html, "h2", _("And also"), NULL);
+            dw_html_open(page->html, "ul", "class", "cards questions", NULL);
         }
         begun = true;
-        write_card(visit, procedure, dw_words(procedure->title), query);
+        write_card(page, procedure, dw_words(procedure->title), query);
     }
     if (begun)
-        dw_html_close(visit->html, "ul");
+        dw_html_close(page->html, "ul");
 }
 
-static void write_list_job(DwVisit *visit)
+static void write_list_job(DwPage *page)
 {
     DwJob job;
     dw_record_init(&job.record, &dw_job_entity);
-    if (dw_visit_id(visit, "job") && dw_job_find(visit->book, dw_visit_query(visit, "job"), &job, NULL) == DW_OK)
-        dw_job_line_write(visit, &job, dw_visit_query(visit, "as"));
+    if (dw_request_id(page->request, "job") &&
+        dw_job_find(page->request->book, dw_request_query(page->request, "job"), &job, NULL) == DW_OK)
+        dw_job_line_write(page, &job, dw_request_query(page->request, "as"));
     dw_record_clear(&job.record);
 }
 
-static void show_list(DwVisit *visit)
+static DwAnswer show_list(const DwWebRequest *request)
 {
-    char *query = carried(visit);
-    dw_page_begin(visit, &(DwPage){.title = _("Measure"), .style = "measure.css", .room = DW_ROOM_MEASURE});
-    dw_html_element(visit->html, "h1", _("What do you want to know?"), NULL);
-    write_list_job(visit);
+    char *query = carried(request);
+    DwPage *page =
+        dw_page_begin(request, &(DwPageHead){.title = _("Measure"), .style = "measure.css", .room = DW_ROOM_MEASURE});
+    dw_html_element(page->html, "h1", _("What do you want to know?"), NULL);
+    write_list_job(page);
     const DwQuestionGroup *group;
     for (size_t i = 0; (group = dw_question_group_at(i)); i++)
-        write_group(visit, group, query);
-    write_others(visit, query);
-    dw_page_end(visit);
+        write_group(page, group, query);
+    write_others(page, query);
+    DwAnswer answer = dw_page_end(page);
     free(query);
+    return answer;
 }
 
-static void show_form(DwVisit *visit, const DwMeasureForm *form)
+static DwAnswer show_form(const DwWebRequest *request, const DwMeasureForm *form)
 {
     const DwProcedure *procedure = form->procedure;
-    DwHtml *html = dw_page_begin(visit, &(DwPage){.title = dw_words(procedure->title),
-                                                  .style = "measure.css",
-                                                  .script = "measure.js",
-                                                  .room = DW_ROOM_MEASURE,
-                                                  .status = dw_measure_form_is_wrong(form) ? 400 : 200});
+    DwPage *page = dw_page_begin(request, &(DwPageHead){.title = dw_words(procedure->title),
+                                                        .style = "measure.css",
+                                                        .script = "measure.js",
+                                                        .room = DW_ROOM_MEASURE,
+                                                        .status = dw_measure_form_is_wrong(form) ? 400 : 200});
+    DwHtml *html = page->html;
     const char *words = form->question->words;
     dw_html_element(html, "h1", dw_words(words ? words : procedure->title), NULL);
     if (form->has_job)
-        dw_job_line_write(visit, &form->job, form->as);
+        dw_job_line_write(page, &form->job, form->as);
     char *summary = dw_memory_text(dw_words(procedure->summary));
     summary[0] = (char)toupper((unsigned char)summary[0]);
     dw_html_element(html, "p", summary, "class", "quiet", NULL);
     free(summary);
-    dw_measure_form_write(visit, form);
-    dw_page_end(visit);
+    dw_measure_form_write(page, form);
+    return dw_page_end(page);
 }
 
-static void get_form(DwVisit *visit)
+static DwAnswer get_form(const DwWebRequest *request)
 {
+    DwAnswer answer;
     DwMeasureForm form;
-    if (!dw_measure_form_begin(visit, &form))
-        return;
-    show_form(visit, &form);
+    if (!dw_measure_form_begin(request, &form, &answer))
+        return answer;
+    answer = show_form(request, &form);
     dw_measure_form_clear(&form);
+    return answer;
 }
 
 // Measures. On failure the form says why, and no sheet is made.
-static DwStatus run(DwVisit *visit, DwMeasureForm *form, const DwMeasureRecordings *recordings, DwSheet **sheet,
-                    DwMessage *message)
+static DwStatus run(const DwWebRequest *request, DwMeasureForm *form, const DwMeasureRecordings *recordings,
+                    DwSheet **sheet, DwMessage *message)
 {
-    DwRequest request = {form->inputs, (const char *const *)recordings->paths, recordings->count};
-    DwStatus status = dw_procedure_run(form->procedure, &request, sheet, message);
+    DwRequest asked = {form->inputs, (const char *const *)recordings->paths, recordings->count};
+    DwStatus status = dw_procedure_run(form->procedure, &asked, sheet, message);
     if (status != DW_OK) {
         char *words = dw_memory_text(message->text);
         dw_measure_recordings_name_in(recordings, &words);
@@ -142,9 +148,9 @@ static DwStatus run(DwVisit *visit, DwMeasureForm *form, const DwMeasureRecordin
     }
     dw_measure_recordings_name(recordings, *sheet);
     if (form->has_job)
-        status = dw_job_sheet_bound(visit->book, &form->job, *sheet, message);
+        status = dw_job_sheet_bound(request->book, &form->job, *sheet, message);
     if (status == DW_OK)
-        status = dw_measure_recordings_keep(visit, form, recordings, message);
+        status = dw_measure_recordings_keep(request, form, recordings, message);
     if (status != DW_OK) {
         dw_sheet_free(*sheet);
         form->trouble = dw_memory_text(message->text);
@@ -152,47 +158,49 @@ static DwStatus run(DwVisit *visit, DwMeasureForm *form, const DwMeasureRecordin
     return status;
 }
 
-static void post_form(DwVisit *visit)
+static DwAnswer post_form(const DwWebRequest *request)
 {
+    DwAnswer answer;
     DwMeasureForm form;
     DwMeasureRecordings recordings;
     DwSheet *sheet = NULL;
     DwMessage message;
-    if (!dw_measure_form_begin(visit, &form))
-        return;
-    bool found = dw_measure_recordings_find(visit, &form, &recordings);
-    bool read = dw_measure_form_read(visit, &form);
+    if (!dw_measure_form_begin(request, &form, &answer))
+        return answer;
+    bool found = dw_measure_recordings_find(request, &form, &recordings);
+    bool read = dw_measure_form_read(request, &form);
     dw_measure_recordings_know(&recordings, form.plan_path, form.plan_name);
-    if (found && read && run(visit, &form, &recordings, &sheet, &message) == DW_OK)
-        dw_measure_form_put_aside(visit, &form, sheet);
+    if (found && read && run(request, &form, &recordings, &sheet, &message) == DW_OK)
+        answer = dw_measure_form_put_aside(request, &form, sheet);
     else
-        show_form(visit, &form);
+        answer = show_form(request, &form);
     dw_measure_recordings_clear(&recordings);
     dw_measure_form_clear(&form);
+    return answer;
 }
 
 // One value as it is typed: what it was understood as, or what is wrong with it.
-static void post_check(DwVisit *visit)
+static DwAnswer post_check(const DwWebRequest *request)
 {
-    const DwProcedure *procedure = dw_procedure_find(dw_visit_path(visit, "procedure"));
-    const DwQuantity *quantity = dw_quantity_find(dw_visit_field(visit, "key"));
-    const char *value = dw_visit_field(visit, "value");
-    if (!procedure || !quantity || !dw_procedure_takes(procedure, quantity->key)) {
-        dw_visit_refuse(visit, 404, _("Nothing of that name is asked for here."));
-        return;
-    }
+    DwAnswer answer;
+    const DwProcedure *procedure = dw_procedure_find(dw_request_path(request, "procedure"));
+    const DwQuantity *quantity = dw_quantity_find(dw_request_field(request, "key"));
+    const char *value = dw_request_field(request, "value");
+    if (!procedure || !quantity || !dw_procedure_takes(procedure, quantity->key))
+        return dw_answer_refusal(404, _("Nothing of that name is asked for here."));
     char *wrong = dw_measure_form_check(quantity, value);
     double number = 0;
     if (wrong)
-        dw_visit_refuse(visit, 400, wrong);
+        answer = dw_answer_refusal(400, wrong);
     else if (quantity->kind == DW_QUANTITY_NUMBER && dw_quantity_read(quantity, value, &number, NULL, NULL) == DW_OK) {
         char *words = dw_text_format("%s%s%s", dw_number_print(number, quantity->digits, false).text,
                                      dw_number_space(quantity->unit), dw_number_unit(quantity->unit));
-        dw_visit_kept(visit, words, "/measure");
+        answer = dw_answer_kept(words, "/measure");
         free(words);
     } else
-        dw_visit_kept(visit, "", "/measure");
+        answer = dw_answer_kept("", "/measure");
     free(wrong);
+    return answer;
 }
 
 const DwWebRoute dw_routes_measure[] = {

@@ -1,11 +1,11 @@
 // SPDX-License-Identifier: MIT
-#include "web/measure/measure_plan.h"
+#include "web/measure/measure_form.h"
 
 #include "base/memory.h"
 #include "base/text.h"
 #include "procedure/registry/data_table.h"
 #include "web/page/page.h"
-#include "web/page/words.h"
+#include "web/server/words.h"
 
 #include <dirent.h>
 #include <stdio.h>
@@ -59,31 +59,31 @@ bool dw_measure_plan_is(const char *key)
     return strcmp(key, "record.plan") == 0;
 }
 
-void dw_measure_plan_write(DwVisit *visit, const char *key, const char *label, const char *help, const char *chosen,
+void dw_measure_plan_write(DwPage *page, const char *key, const char *label, const char *help, const char *chosen,
                            const char *wrong)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     Plans plans = list_plans();
     const char *words[PLANS_MOST + 1];
     for (size_t i = 0; i < plans.count; i++)
         words[i] = *plans.names[i] ? plans.names[i] : _("None");
-    dw_form_choice(visit, key, label, words, (const char *const *)plans.names, plans.count, chosen, help);
+    dw_form_choice(page, key, label, words, (const char *const *)plans.names, plans.count, chosen, help);
     clear(&plans);
     char id[24];
-    snprintf(id, sizeof id, "plan-%u", visit->fields++);
+    snprintf(id, sizeof id, "plan-%u", page->fields++);
     dw_html_open(html, "div", "class", "field", NULL);
     dw_html_element(html, "label", _("Or a plan of your own"), "for", id, NULL);
     dw_html_void(html, "input", "type", "file", "id", id, "name", "plan", NULL);
-    dw_page_words(visit, wrong ? wrong : "", NULL, "wrong", false);
+    dw_page_words(page, wrong ? wrong : "", NULL, "wrong", false);
     dw_html_close(html, "div");
 }
 
-bool dw_measure_plan_find(DwVisit *visit, const char *key, char **path, char **name)
+bool dw_measure_plan_find(const DwWebRequest *request, const char *key, char **path, char **name)
 {
-    DwVisitFile file;
-    const char *wanted = dw_visit_field(visit, key);
+    DwSentFile file;
+    const char *wanted = dw_request_field(request, key);
     *path = *name = NULL;
-    if (dw_visit_file(visit, "plan", &file)) {
+    if (dw_request_file(request, "plan", &file)) {
         *path = dw_memory_text(file.path);
         *name = dw_memory_text(file.name);
         return true;

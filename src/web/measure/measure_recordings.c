@@ -5,9 +5,9 @@
 #include "base/text.h"
 #include "book/store/attachment.h"
 #include "procedure/job/job_sheet.h"
-#include "web/server/content.h"
 #include "web/page/page.h"
-#include "web/page/words.h"
+#include "web/server/content.h"
+#include "web/server/words.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -20,10 +20,10 @@ static size_t slots(const DwProcedure *procedure)
 }
 
 // The recordings kept on the form's job; none without a job.
-static DwRecords kept_recordings(DwVisit *visit, const DwMeasureForm *form)
+static DwRecords kept_recordings(const DwWebRequest *request, const DwMeasureForm *form)
 {
     DwRecords all = {.entity = &dw_attachment_entity};
-    if (form->has_job && dw_attachment_of_job(visit->book, form->job.record.id, &all, NULL) != DW_OK)
+    if (form->has_job && dw_attachment_of_job(request->book, form->job.record.id, &all, NULL) != DW_OK)
         all = (DwRecords){.entity = &dw_attachment_entity};
     return all;
 }
@@ -42,7 +42,7 @@ static size_t count_recordings(const DwRecords *records)
     return count;
 }
 
-static void write_kept(DwVisit *visit, const DwRecords *kept, size_t slot)
+static void write_kept(DwPage *page, const DwRecords *kept, size_t slot)
 {
     size_t count = 0;
     const char **words = dw_memory_new(kept->count + 1, sizeof *words);
@@ -61,19 +61,20 @@ static void write_kept(DwVisit *visit, const DwRecords *kept, size_t slot)
     }
     char name[24];
     snprintf(name, sizeof name, "kept%zu", slot + 1);
-    dw_form_choice(visit, name, _("Or one kept on the job"), words, values, count, dw_visit_field(visit, name), NULL);
+    dw_form_choice(page, name, _("Or one kept on the job"), words, values, count, dw_request_field(page->request, name),
+                   NULL);
     free(words);
     free(values);
     free(ids);
 }
 
-static void write_slot(DwVisit *visit, const DwMeasureForm *form, const DwRecords *kept, size_t slot)
+static void write_slot(DwPage *page, const DwMeasureForm *form, const DwRecords *kept, size_t slot)
 {
     static const char *const labels[] = {
         N_("First recording"), N_("Second recording"), N_("Third recording"),   N_("Fourth recording"),
         N_("Fifth recording"), N_("Sixth recording"),  N_("Seventh recording"), N_("Eighth recording"),
     };
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     char name[24], id[32];
     snprintf(name, sizeof name, "recording%zu", slot + 1);
     snprintf(id, sizeof id, "file-%zu", slot + 1);
@@ -84,11 +85,11 @@ static void write_slot(DwVisit *visit, const DwMeasureForm *form, const DwRecord
                  "aria-describedby", form->recordings ? "recordings-wrong" : DW_HTML_NONE, NULL);
     dw_html_close(html, "div");
     if (count_recordings(kept))
-        write_kept(visit, kept, slot);
+        write_kept(page, kept, slot);
 }
 
 // One recording can also be taken by the live page, which then asks for this measurement.
-static void write_live(DwVisit *visit, const DwMeasureForm *form)
+static void write_live(DwPage *page, const DwMeasureForm *form)
 {
     if (form->procedure->recordings_least != 1)
         return;
@@ -98,38 +99,38 @@ static void write_live(DwVisit *visit, const DwMeasureForm *form)
         dw_text_add(&path, "&job=%04lld", (long long)form->job.number);
     if (form->has_job && *form->as)
         dw_text_add(&path, "&as=%s", form->as);
-    dw_html_open(visit->html, "p", NULL);
-    dw_html_element(visit->html, "a", _("Take it live"), "href", path.chars, "class", "button second", NULL);
-    dw_html_close(visit->html, "p");
+    dw_html_open(page->html, "p", NULL);
+    dw_html_element(page->html, "a", _("Take it live"), "href", path.chars, "class", "button second", NULL);
+    dw_html_close(page->html, "p");
     dw_text_clear(&path);
 }
 
-void dw_measure_recordings_write(DwVisit *visit, const DwMeasureForm *form)
+void dw_measure_recordings_write(DwPage *page, const DwMeasureForm *form)
 {
     const DwProcedure *procedure = form->procedure;
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     size_t count = slots(procedure), at_once = procedure->recordings_least ? procedure->recordings_least : 1;
     if (!count)
         return;
-    DwRecords kept = kept_recordings(visit, form);
+    DwRecords kept = kept_recordings(page->request, form);
     dw_html_open(html, "fieldset", NULL);
     dw_html_element(html, "legend",
                     procedure->recordings_least ? _("What was recorded") : _("A recording, if there is one"), NULL);
     if (form->recordings)
         dw_html_element(html, "p", form->recordings, "class", "wrong", "id", "recordings-wrong", NULL);
     for (size_t i = 0; i < at_once; i++)
-        write_slot(visit, form, &kept, i);
+        write_slot(page, form, &kept, i);
     if (count > at_once) {
         dw_html_open(html, "details", NULL);
         dw_html_element(html, "summary", _("Further recordings"), NULL);
         for (size_t i = at_once; i < count; i++)
-            write_slot(visit, form, &kept, i);
+            write_slot(page, form, &kept, i);
         dw_html_close(html, "details");
     }
-    write_live(visit, form);
+    write_live(page, form);
     if (form->has_job)
-        dw_form_tick(visit, "keep", _("Keep what I send on the job"),
-                     strcmp(dw_visit_field(visit, "keep"), "yes") == 0);
+        dw_form_tick(page, "keep", _("Keep what I send on the job"),
+                     strcmp(dw_request_field(page->request, "keep"), "yes") == 0);
     dw_html_close(html, "fieldset");
     dw_records_clear(&kept);
 }
@@ -142,31 +143,32 @@ static void add(DwMeasureRecordings *recordings, const char *path, const char *n
 }
 
 // The kept recording that the field NAME asks for; only of the form's own job.
-static void add_kept(DwVisit *visit, const DwRecords *kept, const char *name, DwMeasureRecordings *recordings)
+static void add_kept(const DwWebRequest *request, const DwRecords *kept, const char *name,
+                     DwMeasureRecordings *recordings)
 {
-    long long id = strtoll(dw_visit_field(visit, name), NULL, 10);
+    long long id = strtoll(dw_request_field(request, name), NULL, 10);
     for (size_t i = 0; id && i < kept->count; i++) {
         const DwAttachment *recording = recording_at(kept, i);
         if (!recording || recording->record.id != id)
             continue;
-        char *path = dw_attachment_path(visit->book, recording);
+        char *path = dw_attachment_path(request->book, recording);
         add(recordings, path, dw_attachment_name(recording), false);
         free(path);
         return;
     }
 }
 
-bool dw_measure_recordings_find(DwVisit *visit, DwMeasureForm *form, DwMeasureRecordings *recordings)
+bool dw_measure_recordings_find(const DwWebRequest *request, DwMeasureForm *form, DwMeasureRecordings *recordings)
 {
     *recordings = (DwMeasureRecordings){0};
-    DwRecords kept = kept_recordings(visit, form);
+    DwRecords kept = kept_recordings(request, form);
     for (size_t i = 0; i < slots(form->procedure) && !form->recordings; i++) {
         char sent[24], chosen[24];
         snprintf(sent, sizeof sent, "recording%zu", i + 1);
         snprintf(chosen, sizeof chosen, "kept%zu", i + 1);
-        DwVisitFile file;
-        if (!dw_visit_file(visit, sent, &file)) {
-            add_kept(visit, &kept, chosen, recordings);
+        DwSentFile file;
+        if (!dw_request_file(request, sent, &file)) {
+            add_kept(request, &kept, chosen, recordings);
             continue;
         }
         const DwContent *content = dw_content_of_file(file.path);
@@ -243,8 +245,8 @@ void dw_measure_recordings_name(const DwMeasureRecordings *recordings, DwSheet *
     }
 }
 
-DwStatus dw_measure_recordings_keep_one(DwVisit *visit, const DwMeasureForm *form, const char *path, const char *name,
-                                        DwMessage *message)
+DwStatus dw_measure_recordings_keep_one(const DwWebRequest *request, const DwMeasureForm *form, const char *path,
+                                        const char *name, DwMessage *message)
 {
     DwAttachment attachment;
     DwPhase phase = DW_PHASE_NONE;
@@ -255,19 +257,19 @@ DwStatus dw_measure_recordings_keep_one(DwVisit *visit, const DwMeasureForm *for
     attachment.kind = DW_ATTACHMENT_RECORDING;
     attachment.phase = (int)phase;
     attachment.caption = dw_memory_text(name);
-    DwStatus status = dw_attachment_add(visit->book, &attachment, path, message);
+    DwStatus status = dw_attachment_add(request->book, &attachment, path, message);
     dw_record_clear(&attachment.record);
     return status;
 }
 
-DwStatus dw_measure_recordings_keep(DwVisit *visit, const DwMeasureForm *form, const DwMeasureRecordings *recordings,
-                                    DwMessage *message)
+DwStatus dw_measure_recordings_keep(const DwWebRequest *request, const DwMeasureForm *form,
+                                    const DwMeasureRecordings *recordings, DwMessage *message)
 {
     DwStatus status = DW_OK;
-    if (!form->has_job || strcmp(dw_visit_field(visit, "keep"), "yes") != 0)
+    if (!form->has_job || strcmp(dw_request_field(request, "keep"), "yes") != 0)
         return DW_OK;
     for (size_t i = 0; i < recordings->count && status == DW_OK; i++)
         if (recordings->sent[i])
-            status = dw_measure_recordings_keep_one(visit, form, recordings->paths[i], recordings->names[i], message);
+            status = dw_measure_recordings_keep_one(request, form, recordings->paths[i], recordings->names[i], message);
     return status;
 }

@@ -4,6 +4,7 @@
 #define DW_WEB_MEASURE_RECORDINGS_H
 
 #include "web/measure/measure_form.h"
+#include "web/page/page.h"
 
 enum { DW_MEASURE_RECORDINGS_MOST = 8 };
 
@@ -17,9 +18,9 @@ typedef struct {
 } DwMeasureRecordings;
 
 // Writes the fields that take them.
-void dw_measure_recordings_write(DwVisit *visit, const DwMeasureForm *form);
+void dw_measure_recordings_write(DwPage *page, const DwMeasureForm *form);
 // Finds what was sent or chosen; on false FORM says what is wrong. Clear it in either case.
-bool dw_measure_recordings_find(DwVisit *visit, DwMeasureForm *form, DwMeasureRecordings *recordings);
+bool dw_measure_recordings_find(const DwWebRequest *request, DwMeasureForm *form, DwMeasureRecordings *recordings);
 void dw_measure_recordings_clear(DwMeasureRecordings *recordings);
 // Has RECORDINGS also know the name of another file that lies at PATH.
 void dw_measure_recordings_know(DwMeasureRecordings *recordings, const char *path, const char *name);
@@ -28,10 +29,10 @@ void dw_measure_recordings_name(const DwMeasureRecordings *recordings, DwSheet *
 // The same in a line of words.
 void dw_measure_recordings_name_in(const DwMeasureRecordings *recordings, char **words);
 // Keeps the recording at PATH on the form's job under NAME.
-DwStatus dw_measure_recordings_keep_one(DwVisit *visit, const DwMeasureForm *form, const char *path, const char *name,
-                                        DwMessage *message);
+DwStatus dw_measure_recordings_keep_one(const DwWebRequest *request, const DwMeasureForm *form, const char *path,
+                                        const char *name, DwMessage *message);
 // Keeps those that were sent on the form's job.
-DwStatus dw_measure_recordings_keep(DwVisit *visit, const DwMeasureForm *form, const DwMeasureRecordings *recordings,
-                                    DwMessage *message);
+DwStatus dw_measure_recordings_keep(const DwWebRequest *request, const DwMeasureForm *form,
+                                    const DwMeasureRecordings *recordings, DwMessage *message);
 
 #endif

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "web/measure/question.h"
 
-#include "web/page/words.h"
+#include "web/server/words.h"
 
 #include <string.h>
 

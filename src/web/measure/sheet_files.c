@@ -5,9 +5,10 @@
 #include "base/text.h"
 #include "chart/sheet/sheet_chart.h"
 #include "chart/sheet/sheet_picture.h"
-#include "web/server/private.h"
+#include "web/measure/pages.h"
 #include "web/measure/sheet_source.h"
-#include "web/page/words.h"
+#include "web/server/access.h"
+#include "web/server/words.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -16,32 +17,35 @@
 enum { KEPT_SECONDS = 3600 };
 
 // Names the file that the browser saves.
-static void name_file(DwVisit *visit, const DwSheetSource *source, const char *ending)
+static void name_file(DwAnswer *answer, const DwSheetSource *source, const char *ending)
 {
     char *words = dw_text_format("attachment; filename=\"%s.%s\"", source->sheet->procedure, ending);
-    dw_visit_tell(visit, "Content-Disposition", words);
+    dw_answer_tell(answer, "Content-Disposition", words);
     free(words);
 }
 
-static void send_json(DwVisit *visit)
+static DwAnswer send_json(const DwWebRequest *request)
 {
+    DwAnswer answer;
     DwSheetSource source;
-    if (!dw_sheet_source_open(visit, &source))
-        return;
+    if (!dw_sheet_source_open(request, &source, &answer))
+        return answer;
     char *json = dw_sheet_json_write(source.sheet);
-    name_file(visit, &source, "json");
-    dw_visit_send(visit, "application/json", json, strlen(json));
-    dw_sheet_source_clear(visit, &source);
+    answer = dw_answer_bytes("application/json", json, strlen(json));
+    name_file(&answer, &source, "json");
+    dw_sheet_source_clear(request, &source);
+    return answer;
 }
 
-static void send_picture(DwVisit *visit)
+static DwAnswer send_picture(const DwWebRequest *request)
 {
+    DwAnswer answer;
     DwSheetSource source;
     DwMessage message;
-    if (!dw_sheet_source_open(visit, &source))
-        return;
-    size_t number = (size_t)dw_visit_id(visit, "index"), length = 0;
-    bool dark = strcmp(dw_visit_query(visit, "look"), "dark") == 0, narrow = dw_visit_id(visit, "wide") == 480;
+    if (!dw_sheet_source_open(request, &source, &answer))
+        return answer;
+    size_t number = (size_t)dw_request_id(request, "index"), length = 0;
+    bool dark = strcmp(dw_request_query(request, "look"), "dark") == 0, narrow = dw_request_id(request, "wide") == 480;
     char *bytes = NULL;
     DwSheetPage *page = dw_sheet_page_new(source.sheet, source.before);
     DwStatus status = DW_OK;
@@ -50,77 +54,64 @@ static void send_picture(DwVisit *visit)
         status = dw_sheet_picture_render(page, number - 1, narrow ? 480 : 800, dark ? DW_THEME_DARK : DW_THEME_LIGHT,
                                          &bytes, &length, &message);
     if (!there)
-        dw_visit_refuse(visit, 404, _("There is no such picture."));
+        answer = dw_answer_refusal(404, _("There is no such picture."));
     else if (status == DW_OK)
-        dw_visit_send_kept(visit, "image/svg+xml", bytes, length, KEPT_SECONDS);
+        answer = dw_answer_bytes_for("image/svg+xml", bytes, length, KEPT_SECONDS);
     else
-        dw_visit_trouble(visit, status, &message);
+        answer = dw_answer_trouble(status, &message);
     dw_sheet_page_free(page);
-    dw_sheet_source_clear(visit, &source);
+    dw_sheet_source_clear(request, &source);
+    return answer;
 }
 
-static void send_paper(DwVisit *visit)
+static DwAnswer send_paper(const DwWebRequest *request)
 {
+    DwAnswer answer;
     DwSheetSource source;
     DwMessage message;
     char *bytes = NULL;
     size_t length = 0;
-    if (!dw_sheet_source_open(visit, &source))
-        return;
+    if (!dw_sheet_source_open(request, &source, &answer))
+        return answer;
     DwStatus status = dw_sheet_chart_render(source.before, source.sheet, DW_SHEET_CHART_PDF, DW_THEME_PAPER, &bytes,
                                             &length, &message);
     if (status == DW_OK) {
-        name_file(visit, &source, "pdf");
-        dw_visit_send(visit, "application/pdf", bytes, length);
+        answer = dw_answer_bytes("application/pdf", bytes, length);
+        name_file(&answer, &source, "pdf");
     } else
-        dw_visit_trouble(visit, status, &message);
-    dw_sheet_source_clear(visit, &source);
+        answer = dw_answer_trouble(status, &message);
+    dw_sheet_source_clear(request, &source);
+    return answer;
 }
 
-// The whole of the file at PATH.
-static DwStatus read_whole(const char *path, char **bytes, size_t *length, DwMessage *message)
+static DwAnswer send_print(const DwWebRequest *request)
 {
-    FILE *file = fopen(path, "rbe");
-    if (!file)
-        return dw_fail(message, DW_FAILED, "%s", _("The paper could not be read again after it was drawn."));
-    size_t room = 0, got = 0;
-    *bytes = NULL;
-    *length = 0;
-    do {
-        room += 1 << 20;
-        *bytes = dw_memory_resize(*bytes, room, 1);
-        got = fread(*bytes + *length, 1, room - *length, file);
-        *length += got;
-    } while (*length == room);
-    fclose(file);
-    return DW_OK;
-}
-
-static void send_print(DwVisit *visit)
-{
+    DwAnswer answer;
     DwSheetSource source;
     DwMessage message;
-    char *bytes = NULL, word[65];
+    char word[65];
     size_t length = 0;
-    if (!dw_sheet_source_open(visit, &source))
-        return;
+    if (!dw_sheet_source_open(request, &source, &answer))
+        return answer;
     const DwResult *result = source.result;
-    DwRequest request = {.inputs = result->inputs};
+    DwRequest asked = {.inputs = result->inputs};
     dw_access_token(word);
-    char *path = dw_text_format("%s/incoming/%s.pdf", dw_book_folder(visit->book), word);
+    char *path = dw_text_format("%s/incoming/%s.pdf", dw_book_folder(request->book), word);
     DwStatus status = result->procedure->print
-                          ? result->procedure->print(&request, path, &message)
+                          ? result->procedure->print(&asked, path, &message)
                           : dw_fail(&message, DW_BAD_INPUT, "%s", _("There is nothing to print true to scale here."));
-    if (status == DW_OK)
-        status = read_whole(path, &bytes, &length, &message);
+    char *bytes = status == DW_OK ? dw_request_read(path, &length) : NULL;
+    if (status == DW_OK && !bytes)
+        status = dw_fail(&message, DW_FAILED, "%s", _("The paper could not be read again after it was drawn."));
     unlink(path);
     free(path);
     if (status == DW_OK) {
-        name_file(visit, &source, "pdf");
-        dw_visit_send(visit, "application/pdf", bytes, length);
+        answer = dw_answer_bytes("application/pdf", bytes, length);
+        name_file(&answer, &source, "pdf");
     } else
-        dw_visit_trouble(visit, status, &message);
-    dw_sheet_source_clear(visit, &source);
+        answer = dw_answer_trouble(status, &message);
+    dw_sheet_source_clear(request, &source);
+    return answer;
 }
 
 const DwWebRoute dw_routes_sheet_files[] = {

@@ -1,12 +1,11 @@
 // SPDX-License-Identifier: MIT
-#include "web/measure/sheet_reading.h"
+#include "web/measure/sheet_view.h"
 
 #include "base/text.h"
 #include "book/job/comparison.h"
 #include "chart/draw/number.h"
 #include "web/page/page.h"
-#include "web/page/range_mark.h"
-#include "web/page/words.h"
+#include "web/server/words.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -21,9 +20,9 @@ char *dw_sheet_reading_doubts(const DwReading *reading)
     return text.length ? dw_text_take(&text) : dw_text_format("%s", "");
 }
 
-void dw_sheet_reading_write_value(DwVisit *visit, const DwReading *reading)
+void dw_sheet_reading_write_value(DwPage *page, const DwReading *reading)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     if (reading->word) {
         dw_html_element(html, "span", reading->word, "class", "said", NULL);
         return;
@@ -64,9 +63,9 @@ static bool any_limit(const DwSheet *sheet)
     return false;
 }
 
-static void write_limit(DwVisit *visit, const DwSheet *sheet, const DwReading *reading)
+static void write_limit(DwPage *page, const DwSheet *sheet, const DwReading *reading)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     dw_html_open(html, "small", NULL);
     if (reading->limit) {
         char *words = limit_words(reading);
@@ -82,13 +81,13 @@ static void write_limit(DwVisit *visit, const DwSheet *sheet, const DwReading *r
 }
 
 // What it was as received and whether it changed, or why that cannot be said.
-static void write_change(DwVisit *visit, const DwReading *reading, const DwPair *pair)
+static void write_change(DwPage *page, const DwReading *reading, const DwPair *pair)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     dw_html_open(html, "p", "class", "change", NULL);
     if (pair->before) {
         dw_html_text(html, _("As received: "));
-        dw_sheet_reading_write_value(visit, pair->before);
+        dw_sheet_reading_write_value(page, pair->before);
         dw_html_text(html, ". ");
     }
     if (!pair->comparable)
@@ -106,9 +105,9 @@ static void write_change(DwVisit *visit, const DwReading *reading, const DwPair 
     dw_html_close(html, "p");
 }
 
-void dw_sheet_reading_write_large(DwVisit *visit, const DwSheetView *view, const DwReading *reading)
+void dw_sheet_reading_write_large(DwPage *page, const DwSheetView *view, const DwReading *reading)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     DwPair pair = {0};
     if (view->before)
         dw_comparison_of(view->before_from, view->before, view->from, view->sheet, reading->key, &pair);
@@ -118,17 +117,17 @@ void dw_sheet_reading_write_large(DwVisit *visit, const DwSheetView *view, const
     dw_html_open(html, "h2", NULL);
     dw_html_text(html, reading->label);
     dw_html_close(html, "h2");
-    dw_page_verdict(visit, reading->verdict);
+    dw_page_verdict(page, reading->verdict);
     dw_html_open(html, "p", "class", "figure", NULL);
-    dw_sheet_reading_write_value(visit, reading);
+    dw_sheet_reading_write_value(page, reading);
     dw_html_close(html, "p");
     if (dw_range_mark_is_wanted(reading, before))
         dw_range_mark_write(html, reading, before);
-    write_limit(visit, view->sheet, reading);
+    write_limit(page, view->sheet, reading);
     if (*doubts)
         dw_html_format(html, _("Doubtful: %s."), doubts);
     if (view->before)
-        write_change(visit, reading, &pair);
+        write_change(page, reading, &pair);
     dw_html_close(html, "div");
     free(doubts);
     free(pair.reason);

@@ -3,19 +3,19 @@
 
 #include "base/memory.h"
 #include "base/text.h"
-#include "web/server/private.h"
-#include "web/page/words.h"
+#include "web/server/route.h"
+#include "web/server/words.h"
 
 #include <stdlib.h>
 #include <string.h>
 
-static bool open_result(DwVisit *visit, DwSheetSource *source, const char *key)
+static bool open_result(const DwWebRequest *request, DwSheetSource *source, const char *key, DwAnswer *refusal)
 {
-    source->result = dw_results_take(visit->server->results, visit->token, key);
+    source->result = dw_results_take(request->site->results, request->token, key);
     if (!source->result) {
-        dw_visit_refuse(visit, 404,
-                        _("This sheet is gone: it was not kept, and the bench was started again or has "
-                          "measured much since. Measure again."));
+        *refusal =
+            dw_answer_refusal(404, _("This sheet is gone: it was not kept, and the bench was started again or has "
+                                     "measured much since. Measure again."));
         return false;
     }
     source->sheet = source->result->sheet;
@@ -23,9 +23,10 @@ static bool open_result(DwVisit *visit, DwSheetSource *source, const char *key)
     return true;
 }
 
-static DwStatus load(DwVisit *visit, int64_t id, DwMeasurement *measurement, DwSheet **sheet, DwMessage *message)
+static DwStatus load(const DwWebRequest *request, int64_t id, DwMeasurement *measurement, DwSheet **sheet,
+                     DwMessage *message)
 {
-    DwStatus status = dw_record_load(visit->book, &measurement->record, id, message);
+    DwStatus status = dw_record_load(request->book, &measurement->record, id, message);
     return status == DW_OK ? dw_measurement_sheet(measurement, sheet, message) : status;
 }
 
@@ -36,19 +37,19 @@ static bool is_pair(const DwMeasurement *before, const DwMeasurement *after)
            before->phase == DW_PHASE_AS_RECEIVED && after->phase != DW_PHASE_AS_RECEIVED;
 }
 
-static bool open_kept(DwVisit *visit, DwSheetSource *source)
+static bool open_kept(const DwWebRequest *request, DwSheetSource *source, DwAnswer *refusal)
 {
     DwMessage message;
-    int64_t with = dw_visit_id(visit, "with");
-    DwStatus status = load(visit, dw_visit_id(visit, "id"), &source->measurement, &source->kept, &message);
+    int64_t with = dw_request_id(request, "with");
+    DwStatus status = load(request, dw_request_id(request, "id"), &source->measurement, &source->kept, &message);
     if (status == DW_OK && with)
-        status = load(visit, with, &source->before_from, &source->before, &message);
+        status = load(request, with, &source->before_from, &source->before, &message);
     if (status == DW_OK && with && !is_pair(&source->before_from, &source->measurement))
         status =
             dw_fail(&message, DW_BAD_INPUT, "%s",
                     _("Only what was measured as received can be held against what came after it on the same job."));
     if (status != DW_OK) {
-        dw_visit_refuse(visit, status == DW_BAD_INPUT ? 404 : 500, message.text);
+        *refusal = dw_answer_refusal(status == DW_BAD_INPUT ? 404 : 500, message.text);
         return false;
     }
     source->sheet = source->kept;
@@ -58,23 +59,23 @@ static bool open_kept(DwVisit *visit, DwSheetSource *source)
     return true;
 }
 
-bool dw_sheet_source_open(DwVisit *visit, DwSheetSource *source)
+bool dw_sheet_source_open(const DwWebRequest *request, DwSheetSource *source, DwAnswer *refusal)
 {
     *source = (DwSheetSource){0};
     dw_record_init(&source->measurement.record, &dw_measurement_entity);
     dw_record_init(&source->before_from.record, &dw_measurement_entity);
-    const char *key = dw_visit_path(visit, "key");
-    bool opened = *key ? open_result(visit, source, key) : open_kept(visit, source);
+    const char *key = dw_request_path(request, "key");
+    bool opened = *key ? open_result(request, source, key, refusal) : open_kept(request, source, refusal);
     if (!opened)
-        dw_sheet_source_clear(visit, source);
+        dw_sheet_source_clear(request, source);
     else if (!source->query)
         source->query = dw_memory_text("");
     return opened;
 }
 
-void dw_sheet_source_clear(DwVisit *visit, DwSheetSource *source)
+void dw_sheet_source_clear(const DwWebRequest *request, DwSheetSource *source)
 {
-    dw_results_give_back(visit->server->results, source->result);
+    dw_results_give_back(request->site->results, source->result);
     dw_record_clear(&source->measurement.record);
     dw_record_clear(&source->before_from.record);
     dw_sheet_free(source->kept);

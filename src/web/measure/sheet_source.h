@@ -17,9 +17,9 @@ typedef struct {
     char *query;            // "with=7" or ""
 } DwSheetSource;
 
-// False when there is no such sheet: it is refused already. Else clear it in the end.
-bool dw_sheet_source_open(DwVisit *visit, DwSheetSource *source);
-void dw_sheet_source_clear(DwVisit *visit, DwSheetSource *source);
+// False when there is no such sheet: REFUSAL says so. Else clear it in the end.
+bool dw_sheet_source_open(const DwWebRequest *request, DwSheetSource *source, DwAnswer *refusal);
+void dw_sheet_source_clear(const DwWebRequest *request, DwSheetSource *source);
 DwSheetView dw_sheet_source_view(const DwSheetSource *source);
 
 #endif

@@ -1,12 +1,11 @@
 // SPDX-License-Identifier: MIT
-#include "web/measure/sheet_table.h"
+#include "web/measure/sheet_view.h"
 
 #include "base/text.h"
 #include "book/job/comparison.h"
 #include "chart/draw/number.h"
 #include "web/page/page.h"
-#include "web/measure/sheet_reading.h"
-#include "web/page/words.h"
+#include "web/server/words.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -15,22 +14,22 @@
 enum { ROWS_OPEN = 24, ROWS_SHOWN = 200 };
 
 // A table that may be wider than a phone: it is scrolled by itself, also by keys.
-static void begin_table(DwVisit *visit, const char *label)
+static void begin_table(DwPage *page, const char *label)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     dw_html_open(html, "div", "class", "scroll", "role", "region", "tabindex", "0", "aria-label", label, NULL);
     dw_html_open(html, "table", NULL);
 }
 
-static void end_table(DwVisit *visit)
+static void end_table(DwPage *page)
 {
-    dw_html_close(visit->html, "table");
-    dw_html_close(visit->html, "div");
+    dw_html_close(page->html, "table");
+    dw_html_close(page->html, "div");
 }
 
-static void write_head(DwVisit *visit, const DwTable *table)
+static void write_head(DwPage *page, const DwTable *table)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     dw_html_open(html, "thead", NULL);
     dw_html_open(html, "tr", NULL);
     for (size_t i = 0; i < table->column_count; i++) {
@@ -48,9 +47,9 @@ static void write_head(DwVisit *visit, const DwTable *table)
     dw_html_close(html, "thead");
 }
 
-static void write_row(DwVisit *visit, const DwTable *table, size_t row)
+static void write_row(DwPage *page, const DwTable *table, size_t row)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     dw_html_open(html, "tr", NULL);
     for (size_t i = 0; i < table->column_count; i++) {
         const DwCell *cell = dw_table_cell(table, row, i);
@@ -63,9 +62,9 @@ static void write_row(DwVisit *visit, const DwTable *table, size_t row)
     dw_html_close(html, "tr");
 }
 
-void dw_sheet_table_write(DwVisit *visit, const DwTable *table)
+void dw_sheet_table_write(DwPage *page, const DwTable *table)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     bool folded = table->row_count > ROWS_OPEN;
     if (!table->row_count)
         return;
@@ -76,13 +75,13 @@ void dw_sheet_table_write(DwVisit *visit, const DwTable *table)
         dw_html_close(html, "summary");
     } else
         dw_html_element(html, "h2", table->label, NULL);
-    begin_table(visit, table->label);
-    write_head(visit, table);
+    begin_table(page, table->label);
+    write_head(page, table);
     dw_html_open(html, "tbody", NULL);
     for (size_t row = 0; row < table->row_count && row < ROWS_SHOWN; row++)
-        write_row(visit, table, row);
+        write_row(page, table, row);
     dw_html_close(html, "tbody");
-    end_table(visit);
+    end_table(page);
     if (table->row_count > ROWS_SHOWN) {
         dw_html_open(html, "p", "class", "quiet", NULL);
         dw_html_format(html, _("The first %d rows; the file of numbers has all of them."), ROWS_SHOWN);
@@ -93,30 +92,30 @@ void dw_sheet_table_write(DwVisit *visit, const DwTable *table)
 }
 
 // What it was as received, or why the two are not held against each other.
-static void write_before(DwVisit *visit, const DwSheetView *view, const DwReading *reading)
+static void write_before(DwPage *page, const DwSheetView *view, const DwReading *reading)
 {
     DwPair pair;
     dw_comparison_of(view->before_from, view->before, view->from, view->sheet, reading->key, &pair);
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     dw_html_open(html, "td", NULL);
     if (pair.before)
-        dw_sheet_reading_write_value(visit, pair.before);
+        dw_sheet_reading_write_value(page, pair.before);
     if (!pair.comparable)
         dw_html_element(html, "small", pair.reason, NULL);
     dw_html_close(html, "td");
     free(pair.reason);
 }
 
-static void write_reading(DwVisit *visit, const DwSheetView *view, const DwReading *reading, bool judged)
+static void write_reading(DwPage *page, const DwSheetView *view, const DwReading *reading, bool judged)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     char *doubts = dw_sheet_reading_doubts(reading);
     dw_html_open(html, "tr", NULL);
     dw_html_element(html, "th", reading->label, "scope", "row", NULL);
     if (view->before)
-        write_before(visit, view, reading);
+        write_before(page, view, reading);
     dw_html_open(html, "td", NULL);
-    dw_sheet_reading_write_value(visit, reading);
+    dw_sheet_reading_write_value(page, reading);
     if (*doubts) {
         dw_html_open(html, "small", NULL);
         dw_html_format(html, _("Doubtful: %s"), doubts);
@@ -125,21 +124,21 @@ static void write_reading(DwVisit *visit, const DwSheetView *view, const DwReadi
     dw_html_close(html, "td");
     if (judged) {
         dw_html_open(html, "td", NULL);
-        dw_page_verdict(visit, reading->verdict);
+        dw_page_verdict(page, reading->verdict);
         dw_html_close(html, "td");
     }
     dw_html_close(html, "tr");
     free(doubts);
 }
 
-void dw_sheet_table_write_readings(DwVisit *visit, const DwSheetView *view, const bool *large)
+void dw_sheet_table_write_readings(DwPage *page, const DwSheetView *view, const bool *large)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     bool judged = false;
     for (size_t i = 0; i < view->sheet->reading_count; i++)
         judged |= !large[i] && view->sheet->readings[i].verdict != DW_VERDICT_NONE;
     dw_html_element(html, "h2", _("Further readings"), NULL);
-    begin_table(visit, _("Further readings"));
+    begin_table(page, _("Further readings"));
     dw_html_open(html, "thead", NULL);
     dw_html_open(html, "tr", NULL);
     dw_html_element(html, "th", _("Reading"), "scope", "col", NULL);
@@ -153,14 +152,14 @@ void dw_sheet_table_write_readings(DwVisit *visit, const DwSheetView *view, cons
     dw_html_open(html, "tbody", NULL);
     for (size_t i = 0; i < view->sheet->reading_count; i++)
         if (!large[i])
-            write_reading(visit, view, &view->sheet->readings[i], judged);
+            write_reading(page, view, &view->sheet->readings[i], judged);
     dw_html_close(html, "tbody");
-    end_table(visit);
+    end_table(page);
 }
 
-void dw_sheet_table_write_inputs(DwVisit *visit, const DwSheet *sheet)
+void dw_sheet_table_write_inputs(DwPage *page, const DwSheet *sheet)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     if (!sheet->input_count)
         return;
     dw_html_open(html, "details", NULL);

@@ -6,18 +6,16 @@
 #include "chart/sheet/sheet_picture.h"
 #include "web/job/job_line.h"
 #include "web/page/page.h"
-#include "web/measure/sheet_reading.h"
-#include "web/measure/sheet_table.h"
-#include "web/page/words.h"
+#include "web/server/words.h"
 
 #include <stdlib.h>
 #include <string.h>
 
-static void write_meta(DwVisit *visit, const DwSheetView *view)
+static void write_meta(DwPage *page, const DwSheetView *view)
 {
     const DwSheetInput *record = dw_measurement_input(view->sheet, "record.name"),
                        *chain = dw_measurement_input(view->sheet, "chain.name");
-    DwMomentWords at = dw_job_line_moment(view->from ? view->from->at : NULL);
+    DwMomentWords at = dw_page_moment(view->from ? view->from->at : NULL);
     const char *facts[][2] = {
         {N_("Recording"), view->sheet->subject},
         {N_("Test record"), view->from ? view->from->test_record
@@ -30,7 +28,7 @@ static void write_meta(DwVisit *visit, const DwSheetView *view)
         {N_("Measured"), at.text},
         {N_("By"), view->from ? view->from->who : ""},
     };
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     dw_html_open(html, "dl", "class", "facts", NULL);
     for (size_t i = 0; i < sizeof facts / sizeof *facts; i++) {
         if (!facts[i][1] || !*facts[i][1])
@@ -42,86 +40,86 @@ static void write_meta(DwVisit *visit, const DwSheetView *view)
 }
 
 // How the sheet stands as a whole is its worst reading, never a mean.
-static void write_verdict(DwVisit *visit, const DwSheet *sheet)
+static void write_verdict(DwPage *page, const DwSheet *sheet)
 {
     DwVerdict worst = dw_sheet_worst_verdict(sheet);
     if (worst == DW_VERDICT_NONE)
         return;
-    dw_html_open(visit->html, "p", "class", "lead", NULL);
-    dw_page_verdict(visit, worst);
+    dw_html_open(page->html, "p", "class", "lead", NULL);
+    dw_page_verdict(page, worst);
     if (dw_sheet_is_flagged(sheet))
-        dw_html_element(visit->html, "span", _(" Some readings are doubtful: they say why."), "class", "quiet", NULL);
-    dw_html_close(visit->html, "p");
+        dw_html_element(page->html, "span", _(" Some readings are doubtful: they say why."), "class", "quiet", NULL);
+    dw_html_close(page->html, "p");
 }
 
-static void write_legend(DwVisit *visit, const DwSheetView *view)
+static void write_legend(DwPage *page, const DwSheetView *view)
 {
     if (view->before)
-        dw_html_element(visit->html, "p",
+        dw_html_element(page->html, "p",
                         _("Hollow marks and dashed lines: as received. Filled marks and solid lines: as left."),
                         "class", "quiet", NULL);
 }
 
-static void write_readings(DwVisit *visit, const DwSheetView *view, const DwSheetPage *page)
+static void write_readings(DwPage *page, const DwSheetView *view, const DwSheetPage *pictures)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     bool *large = dw_memory_new(view->sheet->reading_count + 1, sizeof *large);
     dw_html_open(html, "section", "class", "readings", "aria-label", _("Readings"), NULL);
-    for (size_t i = 0; i < page->large_count; i++) {
-        large[page->large[i]] = true;
-        dw_sheet_reading_write_large(visit, view, &view->sheet->readings[page->large[i]]);
+    for (size_t i = 0; i < pictures->large_count; i++) {
+        large[pictures->large[i]] = true;
+        dw_sheet_reading_write_large(page, view, &view->sheet->readings[pictures->large[i]]);
     }
     dw_html_close(html, "section");
     for (size_t i = 0; i < view->sheet->caution_count; i++)
-        dw_page_caution(visit, view->sheet->cautions[i]);
-    if (page->large_count < view->sheet->reading_count)
-        dw_sheet_table_write_readings(visit, view, large);
+        dw_page_caution(page, view->sheet->cautions[i]);
+    if (pictures->large_count < view->sheet->reading_count)
+        dw_sheet_table_write_readings(page, view, large);
     free(large);
 }
 
 // One source of a picture for screens of MEDIA; the last, for all others, is the image with its WORDS.
-static void write_source(DwVisit *visit, const DwSheetView *view, size_t picture, const char *media, unsigned width,
+static void write_source(DwPage *page, const DwSheetView *view, size_t picture, const char *media, unsigned width,
                          const char *look, const char *words)
 {
     char *path = dw_text_format("%s/picture/%zu?wide=%u&look=%s%s%s", view->place, picture + 1, width, look,
                                 *view->query ? "&" : "", view->query);
     if (media)
-        dw_html_void(visit->html, "source", "media", media, "srcset", path, "type", "image/svg+xml", NULL);
+        dw_html_void(page->html, "source", "media", media, "srcset", path, "type", "image/svg+xml", NULL);
     else
-        dw_html_void(visit->html, "img", "src", path, "alt", words, "loading", "lazy", NULL);
+        dw_html_void(page->html, "img", "src", path, "alt", words, "loading", "lazy", NULL);
     free(path);
 }
 
-static void write_pictures(DwVisit *visit, const DwSheetView *view, const DwSheetPage *page)
+static void write_pictures(DwPage *page, const DwSheetView *view, const DwSheetPage *pictures)
 {
-    DwHtml *html = visit->html;
-    size_t count = dw_sheet_picture_count(page);
+    DwHtml *html = page->html;
+    size_t count = dw_sheet_picture_count(pictures);
     for (size_t i = 0; i < count; i++) {
-        char *words = dw_sheet_picture_words(page, i);
+        char *words = dw_sheet_picture_words(pictures, i);
         dw_html_open(html, "figure", NULL);
         dw_html_open(html, "picture", NULL);
-        write_source(visit, view, i, "(max-width: 640px) and (prefers-color-scheme: dark)", 480, "dark", words);
-        write_source(visit, view, i, "(max-width: 640px)", 480, "light", words);
-        write_source(visit, view, i, "(prefers-color-scheme: dark)", 800, "dark", words);
-        write_source(visit, view, i, NULL, 800, "light", words);
+        write_source(page, view, i, "(max-width: 640px) and (prefers-color-scheme: dark)", 480, "dark", words);
+        write_source(page, view, i, "(max-width: 640px)", 480, "light", words);
+        write_source(page, view, i, "(prefers-color-scheme: dark)", 800, "dark", words);
+        write_source(page, view, i, NULL, 800, "light", words);
         dw_html_close(html, "picture");
         dw_html_close(html, "figure");
         free(words);
     }
 }
 
-static void write_remarks(DwVisit *visit, const DwSheet *sheet)
+static void write_remarks(DwPage *page, const DwSheet *sheet)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     if (sheet->remark_count)
         dw_html_element(html, "h2", _("Remarks"), NULL);
     for (size_t i = 0; i < sheet->remark_count; i++)
         dw_html_element(html, "p", sheet->remarks[i], NULL);
 }
 
-static void write_missing(DwVisit *visit, const DwSheet *sheet)
+static void write_missing(DwPage *page, const DwSheet *sheet)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     if (!sheet->not_measured_count)
         return;
     dw_html_element(html, "h2", _("Not measured"), NULL);
@@ -135,18 +133,18 @@ static void write_missing(DwVisit *visit, const DwSheet *sheet)
     dw_html_close(html, "dl");
 }
 
-void dw_sheet_view_write(DwVisit *visit, const DwSheetView *view)
+void dw_sheet_view_write(DwPage *page, const DwSheetView *view)
 {
-    DwSheetPage *page = dw_sheet_page_new(view->sheet, view->before);
-    write_verdict(visit, view->sheet);
-    write_meta(visit, view);
-    write_legend(visit, view);
-    write_readings(visit, view, page);
-    write_pictures(visit, view, page);
-    dw_sheet_page_free(page);
+    DwSheetPage *pictures = dw_sheet_page_new(view->sheet, view->before);
+    write_verdict(page, view->sheet);
+    write_meta(page, view);
+    write_legend(page, view);
+    write_readings(page, view, pictures);
+    write_pictures(page, view, pictures);
+    dw_sheet_page_free(pictures);
     for (size_t i = 0; i < view->sheet->table_count; i++)
-        dw_sheet_table_write(visit, &view->sheet->tables[i]);
-    write_remarks(visit, view->sheet);
-    write_missing(visit, view->sheet);
-    dw_sheet_table_write_inputs(visit, view->sheet);
+        dw_sheet_table_write(page, &view->sheet->tables[i]);
+    write_remarks(page, view->sheet);
+    write_missing(page, view->sheet);
+    dw_sheet_table_write_inputs(page, view->sheet);
 }

@@ -4,8 +4,11 @@
 #ifndef DW_WEB_SHEET_VIEW_H
 #define DW_WEB_SHEET_VIEW_H
 
+#include "base/sheet.h"
 #include "book/job/measurement.h"
-#include "web/server/visit.h"
+#include "web/page/html.h"
+#include "web/page/page.h"
+#include "web/server/request.h"
 
 typedef struct {
     const DwSheet *sheet;
@@ -17,6 +20,34 @@ typedef struct {
 } DwSheetView;
 
 // Writes a whole sheet, with BEFORE (NULL: none) beside it.
-void dw_sheet_view_write(DwVisit *visit, const DwSheetView *view);
+void dw_sheet_view_write(DwPage *page, const DwSheetView *view);
+
+// --- sheet_reading.c -----------------------------------------------
+// One large reading of a sheet in a page.
+
+// Writes a reading as one of the large ones: label, value, unit, range mark, verdict.
+void dw_sheet_reading_write_large(DwPage *page, const DwSheetView *view, const DwReading *reading);
+// The number or word of READING, its unit in quiet ink and its uncertainty.
+void dw_sheet_reading_write_value(DwPage *page, const DwReading *reading);
+// What is doubtful about it, "clipped, short"; "" when nothing is. The caller frees it with free().
+char *dw_sheet_reading_doubts(const DwReading *reading);
+
+// --- sheet_table.c -------------------------------------------------
+// The tables of a sheet in a page.
+
+// Writes a table of the sheet with its heading, numbers aligned.
+void dw_sheet_table_write(DwPage *page, const DwTable *table);
+// The readings that are not in LARGE, which has a place for each.
+void dw_sheet_table_write_readings(DwPage *page, const DwSheetView *view, const bool *large);
+// What the sheet was made with, folded.
+void dw_sheet_table_write_inputs(DwPage *page, const DwSheet *sheet);
+
+// --- range_mark.c --------------------------------------------------
+// A reading on its range mark, drawn in the page: the allowed range thickened, a
+// hollow mark as received, a filled one as left, the uncertainty as a whisker.
+
+// Whether there is something to hold READING against: a limit, or BEFORE (NAN: none).
+bool dw_range_mark_is_wanted(const DwReading *reading, double before);
+void dw_range_mark_write(DwHtml *html, const DwReading *reading, double before);
 
 #endif

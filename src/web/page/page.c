@@ -1,11 +1,12 @@
 // SPDX-License-Identifier: MIT
 #include "web/page/page.h"
 
+#include "base/memory.h"
 #include "base/text.h"
-#include "web/server/asset.h"
-#include "web/server/kept.h"
-#include "web/server/private.h"
-#include "web/page/words.h"
+#include "book/store/moment.h"
+#include "web/page/kept.h"
+#include "web/server/route.h"
+#include "web/server/words.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -25,31 +26,31 @@ static const Door doors[] = {
     {DW_ROOM_SHOP, "/shop", N_("Shop")},
 };
 
-static void write_head(DwVisit *visit, const DwPage *page)
+static void write_head(DwPage *page, const DwPageHead *head)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     dw_html_open(html, "head", NULL);
     dw_html_void(html, "meta", "charset", "utf-8", NULL);
     dw_html_void(html, "meta", "name", "viewport", "content", "width=device-width, initial-scale=1", NULL);
     dw_html_void(html, "meta", "name", "color-scheme", "content", "light dark", NULL);
     // What a script sends back with whatever it changes.
-    dw_html_void(html, "meta", "name", "seal", "content", visit->seal, NULL);
+    dw_html_void(html, "meta", "name", "form-token", "content", page->request->form_token, NULL);
     dw_html_open(html, "title", NULL);
-    dw_html_format(html, "%s · Deckwright", page->title);
+    dw_html_format(html, "%s · Deckwright", head->title);
     dw_html_close(html, "title");
     dw_html_void(html, "link", "rel", "icon", "type", "image/svg+xml", "href", dw_asset_path("mark.svg"), NULL);
     dw_html_void(html, "link", "rel", "stylesheet", "href", dw_asset_path("bench.css"), NULL);
-    if (page->style)
-        dw_html_void(html, "link", "rel", "stylesheet", "href", dw_asset_path(page->style), NULL);
+    if (head->style)
+        dw_html_void(html, "link", "rel", "stylesheet", "href", dw_asset_path(head->style), NULL);
     dw_html_element(html, "script", "", "src", dw_asset_path("bench.js"), "defer", DW_HTML_BARE, NULL);
-    if (page->script)
-        dw_html_element(html, "script", "", "src", dw_asset_path(page->script), "defer", DW_HTML_BARE, NULL);
+    if (head->script)
+        dw_html_element(html, "script", "", "src", dw_asset_path(head->script), "defer", DW_HTML_BARE, NULL);
     dw_html_close(html, "head");
 }
 
-static void write_search(DwVisit *visit)
+static void write_search(DwPage *page)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     dw_html_open(html, "form", "action", "/find", "method", "get", "role", "search", "class", "find", NULL);
     dw_html_void(html, "input", "type", "search", "name", "words", "aria-label",
                  _("Find a job, an owner or a deck by name, serial or number"), "placeholder",
@@ -58,9 +59,9 @@ static void write_search(DwVisit *visit)
     dw_html_close(html, "form");
 }
 
-static void write_rooms(DwVisit *visit, DwRoom room)
+static void write_rooms(DwPage *page, DwRoom room)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     dw_html_open(html, "header", "class", "bench", NULL);
     dw_html_element(html, "a", _("To the main part"), "href", "#main", "class", "skip", NULL);
     dw_html_open(html, "nav", "aria-label", _("Rooms of the bench"), NULL);
@@ -68,15 +69,15 @@ static void write_rooms(DwVisit *visit, DwRoom room)
         dw_html_element(html, "a", dw_words(doors[i].words), "href", doors[i].path, "aria-current",
                         doors[i].room == room ? "page" : DW_HTML_NONE, NULL);
     dw_html_close(html, "nav");
-    write_search(visit);
+    write_search(page);
     dw_html_close(html, "header");
 }
 
 // The one place where a page says what was kept and what was not (bench.js): trouble
 // above, news below it, so that neither covers the other.
-static void write_word(DwVisit *visit)
+static void write_word(DwPage *page)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     dw_html_open(html, "div", "id", "word", "class", "word", "data-seen", _("Seen"), "data-offline",
                  _("The bench was not reached. What you changed is still on this page and is not kept yet."),
                  "data-refused",
@@ -85,40 +86,56 @@ static void write_word(DwVisit *visit)
                  _("Something on this page is not kept yet: it shows this when it is loaded again."), NULL);
     dw_html_element(html, "div", "", "class", "wrong", "role", "alert", NULL);
     dw_html_open(html, "div", "class", "told", "role", "status", NULL);
-    dw_kept_write(visit);
+    dw_kept_write(page);
     dw_html_close(html, "div");
     dw_html_close(html, "div");
 }
 
-DwHtml *dw_page_begin(DwVisit *visit, const DwPage *page)
+DwPage *dw_page_begin(const DwWebRequest *request, const DwPageHead *head)
 {
-    visit->answer.status = page->status ? page->status : 200;
-    visit->html = dw_html_new();
-    DwHtml *html = visit->html;
-    dw_html_open(html, "html", "lang", _("en"), "class", visit->large_type ? "large" : DW_HTML_NONE, NULL);
-    write_head(visit, page);
+    DwPage *page = dw_memory_new(1, sizeof *page);
+    *page = (DwPage){.request = request, .html = dw_html_new(), .status = head->status};
+    DwHtml *html = page->html;
+    dw_html_open(html, "html", "lang", _("en"), "class", request->large_type ? "large" : DW_HTML_NONE, NULL);
+    write_head(page, head);
     dw_html_open(html, "body", NULL);
-    if (!page->plain && page->room != DW_ROOM_NONE)
-        write_rooms(visit, page->room);
-    write_word(visit);
+    if (!head->plain && head->room != DW_ROOM_NONE)
+        write_rooms(page, head->room);
+    write_word(page);
     dw_html_open(html, "main", "id", "main", NULL);
-    return html;
+    return page;
 }
 
-void dw_page_end(DwVisit *visit)
+DwAnswer dw_page_end(DwPage *page)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     dw_html_close(html, "main");
     dw_html_close(html, "body");
     dw_html_close(html, "html");
     size_t length;
     char *body = dw_html_take(html, &length);
     dw_html_free(html);
-    visit->html = NULL;
     // Only the doctype stands outside the writer.
-    char *page = dw_text_format("<!DOCTYPE html>\n%s\n", body);
+    char *text = dw_text_format("<!DOCTYPE html>\n%s\n", body);
     free(body);
-    dw_visit_send(visit, "text/html; charset=utf-8", page, strlen(page));
+    DwAnswer answer = dw_answer_bytes("text/html; charset=utf-8", text, strlen(text));
+    answer.status = page->status;
+    free(page);
+    return answer;
+}
+
+DwAnswer dw_page_refusal(const DwWebRequest *request, const char *words, const char *again)
+{
+    DwPage *page = dw_page_begin(
+        request, &(DwPageHead){.title = _("Not done"), .room = request->known ? DW_ROOM_BOARD : DW_ROOM_NONE});
+    DwHtml *html = page->html;
+    dw_html_element(html, "h1", _("That was not done"), NULL);
+    dw_html_element(html, "p", words, "class", "lead", NULL);
+    if (again)
+        dw_page_link(page, again, _("Try again"));
+    else
+        dw_page_link(page, "/", _("To the board"));
+    return dw_page_end(page);
 }
 
 static const char *const verdict_words[] = {
@@ -137,11 +154,11 @@ static const char *const verdict_marks[] = {
     [DW_VERDICT_UNSAFE] = "unsafe",    [DW_VERDICT_NOT_TESTED] = "untested",
 };
 
-void dw_page_verdict(DwVisit *visit, DwVerdict verdict)
+void dw_page_verdict(DwPage *page, DwVerdict verdict)
 {
     if (verdict == DW_VERDICT_NONE)
         return;
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     char mark[32];
     snprintf(mark, sizeof mark, "mark %s", verdict_marks[verdict]);
     dw_html_open(html, "span", "class", "verdict", NULL);
@@ -151,9 +168,9 @@ void dw_page_verdict(DwVisit *visit, DwVerdict verdict)
     dw_html_close(html, "span");
 }
 
-void dw_page_caution(DwVisit *visit, const char *words)
+void dw_page_caution(DwPage *page, const char *words)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     dw_html_open(html, "p", "class", "caution", NULL);
     dw_html_element(html, "strong", _("Caution"), NULL);
     dw_html_text(html, " ");
@@ -161,20 +178,30 @@ void dw_page_caution(DwVisit *visit, const char *words)
     dw_html_close(html, "p");
 }
 
-void dw_page_words(DwVisit *visit, const char *words, const char *id, const char *look, bool alert)
+void dw_page_words(DwPage *page, const char *words, const char *id, const char *look, bool alert)
 {
-    char *veiled = dw_veil(visit, words);
-    dw_html_element(visit->html, "p", veiled, "id", id ? id : DW_HTML_NONE, "class", look, "role",
+    char *veiled = dw_veil(page->request, words);
+    dw_html_element(page->html, "p", veiled, "id", id ? id : DW_HTML_NONE, "class", look, "role",
                     alert ? "alert" : DW_HTML_NONE, NULL);
     free(veiled);
 }
 
-void dw_page_remark(DwVisit *visit, const char *words)
+void dw_page_remark(DwPage *page, const char *words)
 {
-    dw_page_words(visit, words, NULL, "remark", false);
+    dw_page_words(page, words, NULL, "remark", false);
 }
 
-void dw_page_link(DwVisit *visit, const char *path, const char *words)
+void dw_page_link(DwPage *page, const char *path, const char *words)
 {
-    dw_html_element(visit->html, "a", words, "href", path, "class", "button", NULL);
+    dw_html_element(page->html, "a", words, "href", path, "class", "button", NULL);
+}
+
+DwMomentWords dw_page_moment(const char *moment)
+{
+    DwMomentWords words = {""};
+    char clock[DW_CLOCK_SIZE];
+    dw_moment_clock(moment, clock);
+    if (*clock)
+        snprintf(words.text, sizeof words.text, "%.10s %s", clock, clock + 11);
+    return words;
 }

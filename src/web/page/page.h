@@ -1,11 +1,13 @@
 // SPDX-License-Identifier: MIT
 // The frame of every page: head, the rooms of the bench, the main part, foot.
-// Forms are made here too, so that none goes without its seal.
+// Forms are made here too, so that none goes without its form token.
 #ifndef DW_WEB_PAGE_H
 #define DW_WEB_PAGE_H
 
 #include "base/sheet.h"
-#include "web/server/visit.h"
+#include "web/page/html.h"
+#include "web/server/answer.h"
+#include "web/server/request.h"
 
 typedef enum {
     DW_ROOM_BOARD,
@@ -16,6 +18,7 @@ typedef enum {
     DW_ROOM_NONE, // before a device is known
 } DwRoom;
 
+// What a page begins with.
 typedef struct {
     const char *title;  // of the window
     const char *style;  // a further style sheet in data/web, such as "job.css", or NULL
@@ -23,41 +26,59 @@ typedef struct {
     DwRoom room;
     unsigned status; // HTTP's; 0 is 200
     bool plain;      // without the rooms and the search field: for a phone's one act
+} DwPageHead;
+
+// A page being written, the answer to REQUEST.
+typedef struct {
+    const DwWebRequest *request;
+    DwHtml *html;
+    unsigned status;
+    unsigned fields; // of its forms so far, for their ids
+    char once[33];   // what makes each act of its forms one (server/once.h); "" until one is written
 } DwPage;
 
-// Begins the page; what is written into the returned HTML stands in <main>. The
-// page gives <main> no heading: write the <h1>.
-DwHtml *dw_page_begin(DwVisit *visit, const DwPage *page);
-// Ends and sends it.
-void dw_page_end(DwVisit *visit);
+// Begins the page; what is written into its HTML stands in <main>. The page gives
+// <main> no heading: write the <h1>. The caller ends it with dw_page_end().
+DwPage *dw_page_begin(const DwWebRequest *request, const DwPageHead *head);
+// Ends and frees it: what was written is the answer.
+DwAnswer dw_page_end(DwPage *page);
+// The page that says that something was not done, for the reason WORDS; AGAIN is where to
+// try it again, or NULL.
+DwAnswer dw_page_refusal(const DwWebRequest *request, const char *words, const char *again);
 
 // A form that posts to ACTION. With KEEP each field is sent as soon as it was
 // changed (bench.js), and the button is for browsers without the script.
-void dw_form_begin(DwVisit *visit, const char *action, bool keep);
+void dw_form_begin(DwPage *page, const char *action, bool keep);
 // The same that can carry files.
-void dw_form_begin_files(DwVisit *visit, const char *action);
-void dw_form_end(DwVisit *visit);
+void dw_form_begin_files(DwPage *page, const char *action);
+void dw_form_end(DwPage *page);
 // A button that posts the form it stands in.
-void dw_form_button(DwVisit *visit, const char *words);
+void dw_form_button(DwPage *page, const char *words);
 // A labelled line of text. HELP may be NULL; TYPE is HTML's ("text", "date" …).
-void dw_form_text(DwVisit *visit, const char *name, const char *label, const char *value, const char *type,
+void dw_form_text(DwPage *page, const char *name, const char *label, const char *value, const char *type,
                   const char *help);
-void dw_form_area(DwVisit *visit, const char *name, const char *label, const char *value, const char *help);
-void dw_form_tick(DwVisit *visit, const char *name, const char *label, bool ticked);
+void dw_form_area(DwPage *page, const char *name, const char *label, const char *value, const char *help);
+void dw_form_tick(DwPage *page, const char *name, const char *label, bool ticked);
 // One of COUNT words; VALUES are what is sent (NULL: the words themselves).
-void dw_form_choice(DwVisit *visit, const char *name, const char *label, const char *const *words,
+void dw_form_choice(DwPage *page, const char *name, const char *label, const char *const *words,
                     const char *const *values, size_t count, const char *chosen, const char *help);
 
 // VERDICT's mark (its shape) and its word.
-void dw_page_verdict(DwVisit *visit, DwVerdict verdict);
+void dw_page_verdict(DwPage *page, DwVerdict verdict);
 // A boxed caution, with its word.
-void dw_page_caution(DwVisit *visit, const char *words);
+void dw_page_caution(DwPage *page, const char *words);
 // A paragraph of what the program says, without the paths that a device is not told
 // (dw_veil()); ID may be NULL; ALERT has a screen reader say it at once.
-void dw_page_words(DwVisit *visit, const char *words, const char *id, const char *look, bool alert);
+void dw_page_words(DwPage *page, const char *words, const char *id, const char *look, bool alert);
+// MOMENT of the book by the shop's own clock, "2026-11-25 14:05".
+typedef struct {
+    char text[20];
+} DwMomentWords;
+DwMomentWords dw_page_moment(const char *moment);
+
 // A remark that something must be looked at, or that all is well.
-void dw_page_remark(DwVisit *visit, const char *words);
+void dw_page_remark(DwPage *page, const char *words);
 // A link that looks like a button.
-void dw_page_link(DwVisit *visit, const char *path, const char *words);
+void dw_page_link(DwPage *page, const char *path, const char *words);
 
 #endif

@@ -3,24 +3,23 @@
 // with it, and the signature, drawn or typed. What was signed is kept with it.
 #include "base/memory.h"
 #include "base/text.h"
-#include "book/store/attachment.h"
-#include "book/money/consent.h"
 #include "book/job/intake.h"
+#include "book/money/consent.h"
 #include "book/shop/settings.h"
+#include "book/store/attachment.h"
 #include "web/job/job_head.h"
 #include "web/job/job_line.h"
 #include "web/page/page.h"
+#include "web/paper/pages.h"
 #include "web/photo/photo.h"
-#include "web/server/private.h"
-#include "web/paper/signing.h"
-#include "web/page/words.h"
+#include "web/server/words.h"
 
 #include <stdlib.h>
 #include <string.h>
 
-static void write_statement(DwVisit *visit, const DwSigning *signing)
+static void write_statement(DwPage *page, const DwSigning *signing)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     dw_html_element(html, "h2", _("What is signed"), NULL);
     dw_html_open(html, "ul", "class", "statement", NULL);
     for (size_t i = 0; i < signing->line_count; i++)
@@ -32,20 +31,20 @@ static void write_statement(DwVisit *visit, const DwSigning *signing)
     }
 }
 
-static void write_ticks(DwVisit *visit, const DwSigning *signing)
+static void write_ticks(DwPage *page, const DwSigning *signing)
 {
     if (signing->tick_count == 0)
         return;
-    dw_html_open(visit->html, "fieldset", NULL);
-    dw_html_element(visit->html, "legend", _("Tick what holds"), NULL);
+    dw_html_open(page->html, "fieldset", NULL);
+    dw_html_element(page->html, "legend", _("Tick what holds"), NULL);
     for (size_t i = 0; i < signing->tick_count; i++)
-        dw_form_tick(visit, signing->ticks[i].key, signing->ticks[i].words, signing->ticks[i].set);
-    dw_html_close(visit->html, "fieldset");
+        dw_form_tick(page, signing->ticks[i].key, signing->ticks[i].words, signing->ticks[i].set);
+    dw_html_close(page->html, "fieldset");
 }
 
-static void write_canvas(DwVisit *visit)
+static void write_canvas(DwPage *page)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     dw_html_open(html, "div", "id", "drawing", "hidden", DW_HTML_BARE, NULL);
     dw_html_element(html, "p", _("Sign with a finger, a pen or the mouse."), "id", "drawing-title", NULL);
     dw_html_open(html, "canvas", "id", "signature", "width", "900", "height", "320", "role", "img", "aria-labelledby",
@@ -57,28 +56,28 @@ static void write_canvas(DwVisit *visit)
     dw_html_close(html, "div");
 }
 
-static void write_form(DwVisit *visit, const DwSigning *signing)
+static void write_form(DwPage *page, const DwSigning *signing)
 {
     char *path = dw_text_format("/job/%04lld/sign?at=%s", (long long)signing->job->number, signing->at);
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     dw_html_open(html, "div", "id", "sign", "data-empty", _("Sign first, or type the name."), NULL);
-    dw_form_begin(visit, path, false);
-    write_ticks(visit, signing);
-    dw_form_text(visit, "person", _("Who signs"), signing->person, "text", NULL);
-    write_canvas(visit);
-    dw_form_text(visit, "typed", _("Or type the name as a signature"), "", "text",
+    dw_form_begin(page, path, false);
+    write_ticks(page, signing);
+    dw_form_text(page, "person", _("Who signs"), signing->person, "text", NULL);
+    write_canvas(page);
+    dw_form_text(page, "typed", _("Or type the name as a signature"), "", "text",
                  _("It is recorded as typed, not written by hand."));
-    dw_form_button(visit, _("Sign"));
-    dw_form_end(visit);
+    dw_form_button(page, _("Sign"));
+    dw_form_end(page);
     dw_html_close(html, "div");
     free(path);
 }
 
 // The signatures that were given at this point before: the last one stands on the paper.
-static void write_given(DwVisit *visit, const DwSigning *signing)
+static void write_given(DwPage *page, const DwSigning *signing)
 {
     DwRecords all;
-    if (dw_attachment_of_job(visit->book, signing->job->record.id, &all, NULL) != DW_OK)
+    if (dw_attachment_of_job(page->request->book, signing->job->record.id, &all, NULL) != DW_OK)
         return;
     bool headed = false;
     for (size_t i = all.count; i-- > 0;) {
@@ -86,35 +85,37 @@ static void write_given(DwVisit *visit, const DwSigning *signing)
         if (given->kind != DW_ATTACHMENT_SIGNATURE || given->phase != signing->phase)
             continue;
         if (!headed)
-            dw_html_element(visit->html, "h2", _("Signed already"), NULL);
+            dw_html_element(page->html, "h2", _("Signed already"), NULL);
         headed = true;
-        dw_html_open(visit->html, "figure", "class", "signature", NULL);
-        dw_photo_show(visit, given, DW_PICTURES_SMALL);
-        dw_html_open(visit->html, "figcaption", NULL);
-        dw_html_format(visit->html, "%s, %s", given->caption ? given->caption : "", dw_job_line_moment(given->at).text);
-        dw_html_close(visit->html, "figcaption");
-        dw_html_close(visit->html, "figure");
+        dw_html_open(page->html, "figure", "class", "signature", NULL);
+        dw_photo_show(page, given, DW_PICTURES_SMALL);
+        dw_html_open(page->html, "figcaption", NULL);
+        dw_html_format(page->html, "%s, %s", given->caption ? given->caption : "", dw_page_moment(given->at).text);
+        dw_html_close(page->html, "figcaption");
+        dw_html_close(page->html, "figure");
     }
     dw_records_clear(&all);
 }
 
-static void show_page(DwVisit *visit, DwSigning *signing)
+static DwAnswer show_page(const DwWebRequest *request, DwSigning *signing)
 {
     const char *title = signing->phase == DW_PHASE_AS_LEFT ? _("Sign at hand-over") : _("Sign at intake");
-    dw_page_begin(visit, &(DwPage){.title = title, .style = "photo.css", .script = "sign.js", .room = DW_ROOM_BOARD});
-    dw_job_head_write(visit, signing->job, title);
-    write_statement(visit, signing);
-    write_form(visit, signing);
-    write_given(visit, signing);
-    dw_page_end(visit);
+    DwPage *page = dw_page_begin(
+        request, &(DwPageHead){.title = title, .style = "photo.css", .script = "sign.js", .room = DW_ROOM_BOARD});
+    dw_job_head_write(page, signing->job, title);
+    write_statement(page, signing);
+    write_form(page, signing);
+    write_given(page, signing);
+    return dw_page_end(page);
 }
 
 // The signature as PNG: what was drawn, else the typed name. The caller frees *BYTES with free().
-static DwStatus read_signature(DwVisit *visit, bool *drawn, char **bytes, size_t *length, DwMessage *message)
+static DwStatus read_signature(const DwWebRequest *request, bool *drawn, char **bytes, size_t *length,
+                               DwMessage *message)
 {
-    DwVisitFile file;
-    const char *typed = dw_visit_field(visit, "typed");
-    *drawn = dw_visit_file(visit, "signature", &file);
+    DwSentFile file;
+    const char *typed = dw_request_field(request, "typed");
+    *drawn = dw_request_file(request, "signature", &file);
     if (*drawn)
         return dw_signing_read_drawn(file.path, file.bytes, bytes, length, message);
     if (typed[strspn(typed, " \t")] == '\0')
@@ -122,75 +123,76 @@ static DwStatus read_signature(DwVisit *visit, bool *drawn, char **bytes, size_t
     return dw_signing_draw_typed(typed, bytes, length, message);
 }
 
-static DwStatus sign(DwVisit *visit, DwSigning *signing, DwMessage *message)
+static DwStatus sign(const DwWebRequest *request, DwSigning *signing, DwMessage *message)
 {
     bool drawn;
     char *bytes = NULL;
     size_t length = 0;
-    const char *person = dw_visit_field(visit, "person");
-    DwStatus status = read_signature(visit, &drawn, &bytes, &length, message);
+    const char *person = dw_request_field(request, "person");
+    DwStatus status = read_signature(request, &drawn, &bytes, &length, message);
     for (size_t i = 0; i < signing->tick_count && status == DW_OK; i++)
-        if (dw_visit_sent(visit, signing->ticks[i].key))
-            signing->ticks[i].set = strcmp(dw_visit_field(visit, signing->ticks[i].key), "yes") == 0;
+        if (dw_request_sent(request, signing->ticks[i].key))
+            signing->ticks[i].set = strcmp(dw_request_field(request, signing->ticks[i].key), "yes") == 0;
     if (status == DW_OK)
         status =
-            dw_signing_keep(visit->book, signing, *person ? person : signing->person, drawn, bytes, length, message);
+            dw_signing_keep(request->book, signing, *person ? person : signing->person, drawn, bytes, length, message);
     free(bytes);
     return status;
 }
 
-static void keep_signature(DwVisit *visit, DwSigning *signing)
+static DwAnswer keep_signature(const DwWebRequest *request, DwSigning *signing)
 {
     DwMessage message;
-    DwStatus status = sign(visit, signing, &message);
-    if (status != DW_OK) {
-        dw_visit_trouble(visit, status, &message);
-        return;
-    }
+    DwStatus status = sign(request, signing, &message);
+    if (status != DW_OK)
+        return dw_answer_trouble(status, &message);
     char *path = dw_text_format("/job/%04lld/papers", (long long)signing->job->number);
-    dw_visit_kept(visit, _("Signed and kept."), path);
+    DwAnswer answer = dw_answer_kept(_("Signed and kept."), path);
     free(path);
+    return answer;
 }
 
 // Nobody asked for a certain signature, and there is nothing to sign yet.
-static void show_nothing_yet(DwVisit *visit, const DwJob *job, const char *why)
+static DwAnswer show_nothing_yet(const DwWebRequest *request, const DwJob *job, const char *why)
 {
-    dw_page_begin(visit, &(DwPage){.title = _("Signatures"), .room = DW_ROOM_BOARD});
-    dw_job_head_write(visit, job, _("Nothing to sign yet"));
-    dw_page_words(visit, why, NULL, "lead", false);
-    dw_page_end(visit);
+    DwPage *page = dw_page_begin(request, &(DwPageHead){.title = _("Signatures"), .room = DW_ROOM_BOARD});
+    dw_job_head_write(page, job, _("Nothing to sign yet"));
+    dw_page_words(page, why, NULL, "lead", false);
+    return dw_page_end(page);
 }
 
-// Reads what there is to sign at the point the address names, and gives it to ACT.
-static void with_signing(DwVisit *visit, void (*act)(DwVisit *visit, DwSigning *signing))
+// Reads what there is to sign at the point the address names, and shows it or keeps the signature that was posted.
+static DwAnswer with_signing(const DwWebRequest *request, bool post)
 {
+    DwAnswer answer;
     DwJob job;
     DwSigning signing;
     DwMessage message;
-    if (dw_job_head_find(visit, &job)) {
-        const char *at = dw_visit_query(visit, "at");
+    if (dw_job_head_find(request, &job, &answer)) {
+        const char *at = dw_request_query(request, "at");
         if (!*at) // what is next to be signed
             at = job.state < DW_JOB_READY ? "intake" : "handover";
-        DwStatus status = dw_signing_read(visit->book, &job, at, &signing, &message);
+        DwStatus status = dw_signing_read(request->book, &job, at, &signing, &message);
         if (status == DW_OK)
-            act(visit, &signing);
-        else if (status == DW_BAD_INPUT && act == show_page && !*dw_visit_query(visit, "at"))
-            show_nothing_yet(visit, &job, message.text);
+            answer = post ? keep_signature(request, &signing) : show_page(request, &signing);
+        else if (status == DW_BAD_INPUT && !post && !*dw_request_query(request, "at"))
+            answer = show_nothing_yet(request, &job, message.text);
         else
-            dw_visit_trouble(visit, status, &message);
+            answer = dw_answer_trouble(status, &message);
         dw_signing_clear(&signing);
     }
     dw_record_clear(&job.record);
+    return answer;
 }
 
-static void show_sign(DwVisit *visit)
+static DwAnswer show_sign(const DwWebRequest *request)
 {
-    with_signing(visit, show_page);
+    return with_signing(request, false);
 }
 
-static void post_sign(DwVisit *visit)
+static DwAnswer post_sign(const DwWebRequest *request)
 {
-    with_signing(visit, keep_signature);
+    return with_signing(request, true);
 }
 
 const DwWebRoute dw_routes_sign[] = {

@@ -1,20 +1,20 @@
 // SPDX-License-Identifier: MIT
-#include "web/paper/signing.h"
+#include "web/paper/pages.h"
 
 #include "base/memory.h"
 #include "base/text.h"
-#include "book/store/attachment.h"
-#include "book/money/consent.h"
-#include "book/shop/deck.h"
-#include "book/money/invoice.h"
-#include "book/shop/settings.h"
 #include "book/job/verdict.h"
+#include "book/money/consent.h"
+#include "book/money/invoice.h"
+#include "book/shop/deck.h"
+#include "book/shop/settings.h"
+#include "book/store/attachment.h"
 #include "procedure/registry/data_table.h"
 #include "report/picture.h"
 #include "report/typed_signature.h"
 #include "web/server/content.h"
-#include "web/server/visit.h"
-#include "web/page/words.h"
+#include "web/server/request.h"
+#include "web/server/words.h"
 
 #include <stdarg.h>
 #include <stdio.h>
@@ -279,7 +279,7 @@ DwStatus dw_signing_read_drawn(const char *path, size_t file_bytes, char **bytes
     free(copy.bytes);
     if (copy.width > SIGNATURE_SIDE_MOST || copy.height > SIGNATURE_SIDE_MOST)
         return dw_fail(message, DW_BAD_INPUT, "The signature is larger than a screen. Sign again.");
-    *bytes = dw_visit_read(path, length);
+    *bytes = dw_request_read(path, length);
     return *bytes ? DW_OK : dw_fail(message, DW_FAILED, "The signature could not be read. Sign again.");
 }
 

@@ -5,8 +5,8 @@
 #include "base/text.h"
 #include "book/job/job.h"
 #include "web/page/page.h"
-#include "web/server/private.h"
-#include "web/page/words.h"
+#include "web/photo/pages.h"
+#include "web/server/words.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -16,18 +16,18 @@ enum { DAY_SECONDS = 86400 };
 static const char *const size_names[DW_PICTURES_SIZES] = {
     [DW_PICTURES_SMALL] = "small", [DW_PICTURES_LARGE] = "large", [DW_PICTURES_WHOLE] = "whole"};
 
-bool dw_photo_find(DwVisit *visit, DwAttachment *attachment)
+bool dw_photo_find(const DwWebRequest *request, DwAttachment *attachment, DwAnswer *refusal)
 {
     DwMessage message;
     dw_record_init(&attachment->record, &dw_attachment_entity);
-    DwStatus status = dw_record_load(visit->book, &attachment->record, dw_visit_id(visit, "id"), &message);
+    DwStatus status = dw_record_load(request->book, &attachment->record, dw_request_id(request, "id"), &message);
     bool shown = dw_attachment_is_picture(attachment) || attachment->kind == DW_ATTACHMENT_SIGNATURE;
     if (status == DW_OK && shown)
         return true;
     if (status == DW_FAILED)
-        dw_visit_trouble(visit, status, &message);
+        *refusal = dw_answer_trouble(status, &message);
     else
-        dw_visit_refuse(visit, 404, _("There is no such photograph. It may have been removed."));
+        *refusal = dw_answer_refusal(404, _("There is no such photograph. It may have been removed."));
     return false;
 }
 
@@ -54,16 +54,16 @@ char *dw_photo_path(const DwAttachment *attachment, DwPicturesSize size)
                           (int)attachment->turn);
 }
 
-void dw_photo_show(DwVisit *visit, const DwAttachment *attachment, DwPicturesSize size)
+void dw_photo_show(DwPage *page, const DwAttachment *attachment, DwPicturesSize size)
 {
-    char *path = dw_photo_path(attachment, size), *words = dw_photo_words(visit->book, attachment);
-    dw_html_void(visit->html, "img", "src", path, "alt", words, "loading", size == DW_PICTURES_SMALL ? "lazy" : "eager",
+    char *path = dw_photo_path(attachment, size), *words = dw_photo_words(page->request->book, attachment);
+    dw_html_void(page->html, "img", "src", path, "alt", words, "loading", size == DW_PICTURES_SMALL ? "lazy" : "eager",
                  NULL);
     free(path);
     free(words);
 }
 
-void dw_photo_choice(DwVisit *visit, const char *key, const char *label, int chosen, const char *help)
+void dw_photo_choice(DwPage *page, const char *key, const char *label, int chosen, const char *help)
 {
     const DwField *field = dw_field_find(&dw_attachment_entity, key);
     char *words[64];
@@ -76,44 +76,47 @@ void dw_photo_choice(DwVisit *visit, const char *key, const char *label, int cho
         }
         count++;
     }
-    dw_form_choice(visit, key, label, (const char *const *)words, NULL, count, words[chosen], help);
+    dw_form_choice(page, key, label, (const char *const *)words, NULL, count, words[chosen], help);
     for (size_t i = 0; i < count; i++)
         free(words[i]);
 }
 
-void dw_photo_leave(DwVisit *visit, int64_t job_id, const char *words)
+DwAnswer dw_photo_leave(const DwWebRequest *request, int64_t job_id, const char *words)
 {
     DwJob job;
     dw_record_init(&job.record, &dw_job_entity);
-    char *path = job_id && dw_record_load(visit->book, &job.record, job_id, NULL) == DW_OK
+    char *path = job_id && dw_record_load(request->book, &job.record, job_id, NULL) == DW_OK
                      ? dw_text_format("/job/%04lld/photos", (long long)job.number)
                      : dw_memory_text("/");
     dw_record_clear(&job.record);
-    dw_visit_kept(visit, words, path);
+    DwAnswer answer = dw_answer_kept(words, path);
     free(path);
+    return answer;
 }
 
 // The picture itself, written anew: where it was taken and by what does not leave the book.
-static void send_picture(DwVisit *visit)
+static DwAnswer send_picture(const DwWebRequest *request)
 {
+    DwAnswer answer;
     size_t size = 0;
-    while (size < DW_PICTURES_SIZES && strcmp(dw_visit_path(visit, "size"), size_names[size]) != 0)
+    while (size < DW_PICTURES_SIZES && strcmp(dw_request_path(request, "size"), size_names[size]) != 0)
         size++;
     DwAttachment attachment;
     DwPictureCopy copy;
     DwMessage message;
-    bool found = dw_photo_find(visit, &attachment);
+    bool found = dw_photo_find(request, &attachment, &answer);
     if (found && size == DW_PICTURES_SIZES)
-        dw_visit_refuse(visit, 404, _("A photograph is shown small, large or whole."));
+        answer = dw_answer_refusal(404, _("A photograph is shown small, large or whole."));
     else if (found) {
         DwStatus status =
-            dw_pictures_get(visit->server->pictures, visit->book, &attachment, (DwPicturesSize)size, &copy, &message);
+            dw_pictures_get(request->site->pictures, request->book, &attachment, (DwPicturesSize)size, &copy, &message);
         if (status == DW_OK)
-            dw_visit_send_kept(visit, copy.type, copy.bytes, copy.length, DAY_SECONDS);
+            answer = dw_answer_bytes_for(copy.type, copy.bytes, copy.length, DAY_SECONDS);
         else
-            dw_visit_trouble(visit, status, &message);
+            answer = dw_answer_trouble(status, &message);
     }
     dw_record_clear(&attachment.record);
+    return answer;
 }
 
 const DwWebRoute dw_routes_picture[] = {

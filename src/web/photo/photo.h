@@ -4,26 +4,27 @@
 #define DW_WEB_PHOTO_H
 
 #include "book/store/attachment.h"
+#include "web/page/page.h"
 #include "web/photo/pictures.h"
-#include "web/server/visit.h"
+#include "web/server/request.h"
 
 // The picture whose number stands in the path as ":id", into ATTACHMENT, which is
-// initialised here. False when there is none: the visit is refused then. Clear it with
+// initialised here. False when there is none: REFUSAL says so. Clear it with
 // dw_record_clear() either way.
-bool dw_photo_find(DwVisit *visit, DwAttachment *attachment);
+bool dw_photo_find(const DwWebRequest *request, DwAttachment *attachment, DwAnswer *refusal);
 // "Main bearing, as received", or "Photograph, during the work". The caller frees it with free().
 char *dw_photo_words(const DwBook *book, const DwAttachment *attachment);
 // Where the picture is in SIZE; another turn is another address. The caller frees it with free().
 char *dw_photo_path(const DwAttachment *attachment, DwPicturesSize size);
 // The picture as an <img>.
-void dw_photo_show(DwVisit *visit, const DwAttachment *attachment, DwPicturesSize size);
+void dw_photo_show(DwPage *page, const DwAttachment *attachment, DwPicturesSize size);
 // A choice among the words of the attachment's field KEY, of which CHOSEN stands.
-void dw_photo_choice(DwVisit *visit, const char *key, const char *label, int chosen, const char *help);
+void dw_photo_choice(DwPage *page, const char *key, const char *label, int chosen, const char *help);
 // Goes back to the photographs of the job, or to the board without one.
-void dw_photo_leave(DwVisit *visit, int64_t job, const char *words);
+DwAnswer dw_photo_leave(const DwWebRequest *request, int64_t job, const char *words);
 
 // The part of a photograph's page that measures on it, of a picture WIDTH by HEIGHT pixels
 // before its turn.
-void dw_photo_measure_write(DwVisit *visit, const DwAttachment *attachment, int width, int height);
+void dw_photo_measure_write(DwPage *page, const DwAttachment *attachment, int width, int height);
 
 #endif

@@ -8,7 +8,7 @@
 #include "chart/draw/number.h"
 #include "web/page/page.h"
 #include "web/photo/photo.h"
-#include "web/page/words.h"
+#include "web/server/words.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -84,7 +84,7 @@ static int shown_height(const Board *board)
     return board->turn % 2 ? board->width : board->height;
 }
 
-static void write_line(DwVisit *visit, double x1, double y1, double x2, double y2)
+static void write_line(DwPage *page, double x1, double y1, double x2, double y2)
 {
     char texts[4][32];
     const double values[] = {x1, y1, x2, y2};
@@ -92,19 +92,19 @@ static void write_line(DwVisit *visit, double x1, double y1, double x2, double y
         return;
     for (size_t i = 0; i < 4; i++)
         dw_text_decimal(texts[i], sizeof texts[i], values[i], 2);
-    dw_html_open(visit->html, "line", "x1", texts[0], "y1", texts[1], "x2", texts[2], "y2", texts[3], NULL);
-    dw_html_close(visit->html, "line");
+    dw_html_open(page->html, "line", "x1", texts[0], "y1", texts[1], "x2", texts[2], "y2", texts[3], NULL);
+    dw_html_close(page->html, "line");
 }
 
-static void write_lines(DwVisit *visit, const DwPhotoMeasure *m)
+static void write_lines(DwPage *page, const DwPhotoMeasure *m)
 {
     bool is_rake = m->kind == DW_PHOTO_RAKE;
-    write_line(visit, m->x1, m->y1, m->x2, m->y2);
-    write_line(visit, is_rake ? m->x1 : m->x3, is_rake ? m->y1 : m->y3, is_rake ? m->x3 : m->x4,
+    write_line(page, m->x1, m->y1, m->x2, m->y2);
+    write_line(page, is_rake ? m->x1 : m->x3, is_rake ? m->y1 : m->y3, is_rake ? m->x3 : m->x4,
                is_rake ? m->y3 : m->y4);
 }
 
-static void write_label(DwVisit *visit, const Board *board, double x, double y, const char *words)
+static void write_label(DwPage *page, const Board *board, double x, double y, const char *words)
 {
     char texts[3][32];
     Point place = shown(board, x, y);
@@ -112,7 +112,7 @@ static void write_label(DwVisit *visit, const Board *board, double x, double y, 
     dw_text_decimal(texts[0], sizeof texts[0], fmin(place.x + size / 3, shown_width(board) - 3 * size), 1);
     dw_text_decimal(texts[1], sizeof texts[1], fmax(place.y - size / 3, size), 1);
     dw_text_decimal(texts[2], sizeof texts[2], size, 1);
-    dw_html_element(visit->html, "text", words, "x", texts[0], "y", texts[1], "font-size", texts[2], NULL);
+    dw_html_element(page->html, "text", words, "x", texts[0], "y", texts[1], "font-size", texts[2], NULL);
 }
 
 static char *number_and_unit(double value, double uncertainty, const char *unit)
@@ -126,25 +126,25 @@ static char *number_and_unit(double value, double uncertainty, const char *unit)
 }
 
 // The marks are drawn in the pixels of the upright picture, which the group turns; words stand upright.
-static void write_marks(DwVisit *visit, const Board *board, const DwRecords *measures, const DwPhotoScale *scale)
+static void write_marks(DwPage *page, const Board *board, const DwRecords *measures, const DwPhotoScale *scale)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     char *turn = turn_text(board);
     dw_html_open(html, "g", "class", "marks", "transform", turn, NULL);
     if (scale->record.id)
-        write_line(visit, scale->x1, scale->y1, scale->x2, scale->y2);
+        write_line(page, scale->x1, scale->y1, scale->x2, scale->y2);
     for (size_t i = 0; i < measures->count; i++)
-        write_lines(visit, (const DwPhotoMeasure *)dw_records_at(measures, i));
+        write_lines(page, (const DwPhotoMeasure *)dw_records_at(measures, i));
     dw_html_close(html, "g");
     for (size_t i = 0; i < measures->count; i++) {
         const DwPhotoMeasure *m = (const DwPhotoMeasure *)dw_records_at(measures, i);
         char *number = dw_text_format("%zu", i + 1);
-        write_label(visit, board, m->x1, m->y1, number);
+        write_label(page, board, m->x1, m->y1, number);
         free(number);
     }
     if (scale->record.id) {
         char *length = number_and_unit(scale->length_mm, NAN, "mm");
-        write_label(visit, board, scale->x1, scale->y1, length);
+        write_label(page, board, scale->x1, scale->y1, length);
         free(length);
     }
     // Where the script puts the points that are being placed.
@@ -153,10 +153,10 @@ static void write_marks(DwVisit *visit, const Board *board, const DwRecords *mea
     free(turn);
 }
 
-static void write_picture(DwVisit *visit, const DwAttachment *photo, const Board *board, const DwRecords *measures,
+static void write_picture(DwPage *page, const DwAttachment *photo, const Board *board, const DwRecords *measures,
                           const DwPhotoScale *scale)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     char *width = dw_text_format("%d", shown_width(board)), *height = dw_text_format("%d", shown_height(board));
     char *view = dw_text_format("0 0 %s %s", width, height), *path = dw_photo_path(photo, DW_PICTURES_WHOLE);
     // The script says here which point comes next.
@@ -167,7 +167,7 @@ static void write_picture(DwVisit *visit, const DwAttachment *photo, const Board
                  _("The photograph with what is marked on it"), "tabindex", "0", NULL);
     dw_html_open(html, "image", "href", path, "width", width, "height", height, NULL);
     dw_html_close(html, "image");
-    write_marks(visit, board, measures, scale);
+    write_marks(page, board, measures, scale);
     dw_html_close(html, "svg");
     dw_html_open(html, "svg", "id", "loupe", "class", "loupe", "aria-hidden", "true", "hidden", DW_HTML_BARE, NULL);
     dw_html_close(html, "svg");
@@ -179,7 +179,7 @@ static void write_picture(DwVisit *visit, const DwAttachment *photo, const Board
 }
 
 // A rake goes on to the arm's height: the procedure that says what spacer it takes.
-static void write_rake_link(DwVisit *visit, const DwAttachment *photo, const DwPhotoMeasure *m)
+static void write_rake_link(DwPage *page, const DwAttachment *photo, const DwPhotoMeasure *m)
 {
     DwJob job;
     dw_record_init(&job.record, &dw_job_entity);
@@ -187,30 +187,30 @@ static void write_rake_link(DwVisit *visit, const DwAttachment *photo, const DwP
     dw_text_decimal(value, sizeof value, m->value, 2);
     // A camera held by eye adds a degree (common practice, as at rake.camera_error).
     dw_text_decimal(error, sizeof error, hypot(1, isfinite(m->uncertainty) ? m->uncertainty : 0), 2);
-    bool of_job = photo->job_id && dw_record_load(visit->book, &job.record, photo->job_id, NULL) == DW_OK;
+    bool of_job = photo->job_id && dw_record_load(page->request->book, &job.record, photo->job_id, NULL) == DW_OK;
     char *number = of_job ? dw_text_format("&job=%04lld", (long long)job.number) : dw_memory_text("");
     char *path = dw_text_format("/measure/rake?rake.measured=%sdeg&rake.camera_error=%sdeg%s", value, error, number);
-    dw_html_text(visit->html, " ");
-    dw_html_element(visit->html, "a", _("What arm height does it want?"), "href", path, NULL);
+    dw_html_text(page->html, " ");
+    dw_html_element(page->html, "a", _("What arm height does it want?"), "href", path, NULL);
     free(path);
     free(number);
     dw_record_clear(&job.record);
 }
 
-static void write_remove(DwVisit *visit, const DwAttachment *photo, int64_t id, size_t number)
+static void write_remove(DwPage *page, const DwAttachment *photo, int64_t id, size_t number)
 {
     char *path = dw_text_format("/photo/%lld/measure/%lld/remove", (long long)photo->record.id, (long long)id);
     char *words = dw_text_format(_("Take out measurement %zu"), number);
-    dw_form_begin(visit, path, false);
-    dw_html_element(visit->html, "button", "×", "type", "submit", "class", "second", "aria-label", words, NULL);
-    dw_form_end(visit);
+    dw_form_begin(page, path, false);
+    dw_html_element(page->html, "button", "×", "type", "submit", "class", "second", "aria-label", words, NULL);
+    dw_form_end(page);
     free(path);
     free(words);
 }
 
-static void write_row(DwVisit *visit, const DwAttachment *photo, const DwPhotoMeasure *m, size_t number)
+static void write_row(DwPage *page, const DwAttachment *photo, const DwPhotoMeasure *m, size_t number)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     char *value = number_and_unit(m->value, m->uncertainty, m->unit);
     bool named = m->name && *m->name;
     dw_html_open(html, "tr", NULL);
@@ -220,21 +220,21 @@ static void write_row(DwVisit *visit, const DwAttachment *photo, const DwPhotoMe
     dw_html_open(html, "td", NULL);
     dw_html_text(html, named ? m->name : dw_words(kinds[m->kind].words));
     if (m->kind == DW_PHOTO_RAKE)
-        write_rake_link(visit, photo, m);
+        write_rake_link(page, photo, m);
     dw_html_close(html, "td");
     dw_html_element(html, "td", value, "class", "number", NULL);
     dw_html_element(html, "td", m->remark ? m->remark : "", NULL);
     dw_html_open(html, "td", NULL);
-    write_remove(visit, photo, m->record.id, number);
+    write_remove(page, photo, m->record.id, number);
     dw_html_close(html, "td");
     dw_html_close(html, "tr");
     free(value);
 }
 
-static void write_table(DwVisit *visit, const DwAttachment *photo, const DwRecords *measures)
+static void write_table(DwPage *page, const DwAttachment *photo, const DwRecords *measures)
 {
     static const char *const heads[] = {N_("No."), N_("What"), N_("Value, 95 %"), N_("Remark"), N_("Take out")};
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     if (measures->count == 0)
         return;
     dw_html_open(html, "div", "class", "scroll", "tabindex", "0", "role", "region", "aria-label",
@@ -249,7 +249,7 @@ static void write_table(DwVisit *visit, const DwAttachment *photo, const DwRecor
     dw_html_close(html, "thead");
     dw_html_open(html, "tbody", NULL);
     for (size_t i = 0; i < measures->count; i++)
-        write_row(visit, photo, (const DwPhotoMeasure *)dw_records_at(measures, i), i + 1);
+        write_row(page, photo, (const DwPhotoMeasure *)dw_records_at(measures, i), i + 1);
     dw_html_close(html, "tbody");
     dw_html_close(html, "table");
     dw_html_close(html, "div");
@@ -259,9 +259,9 @@ static void write_table(DwVisit *visit, const DwAttachment *photo, const DwRecor
                     NULL);
 }
 
-static void write_scale(DwVisit *visit, const DwPhotoScale *scale, double mm_per_pixel)
+static void write_scale(DwPage *page, const DwPhotoScale *scale, double mm_per_pixel)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     if (isnan(mm_per_pixel)) {
         dw_html_element(html, "p",
                         _("There is no scale yet. Angles need none; for lengths mark two points that are a known "
@@ -283,9 +283,9 @@ static void write_scale(DwVisit *visit, const DwPhotoScale *scale, double mm_per
     dw_html_close(html, "p");
 }
 
-static void write_kinds(DwVisit *visit, bool has_scale)
+static void write_kinds(DwPage *page, bool has_scale)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     dw_html_open(html, "fieldset", "class", "kinds", NULL);
     dw_html_element(html, "legend", _("What to mark"), NULL);
     for (size_t i = 0; i < KINDS; i++) {
@@ -299,9 +299,9 @@ static void write_kinds(DwVisit *visit, bool has_scale)
     dw_html_close(html, "fieldset");
 }
 
-static void write_points(DwVisit *visit)
+static void write_points(DwPage *page)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     dw_html_open(html, "details", "id", "points", NULL);
     dw_html_element(html, "summary", _("The points as numbers"), NULL);
     dw_html_element(html, "small",
@@ -314,47 +314,47 @@ static void write_points(DwVisit *visit)
             char name[8];
             char *label = dw_text_format(axis ? _("Point %d, down") : _("Point %d, across"), i);
             snprintf(name, sizeof name, "%c%d", axis ? 'y' : 'x', i);
-            dw_form_text(visit, name, label, "", "text", NULL);
+            dw_form_text(page, name, label, "", "text", NULL);
             free(label);
         }
     dw_html_close(html, "div");
     dw_html_close(html, "details");
 }
 
-static void write_form(DwVisit *visit, const DwAttachment *photo, bool has_scale)
+static void write_form(DwPage *page, const DwAttachment *photo, bool has_scale)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     char *path = dw_text_format("/photo/%lld/measure", (long long)photo->record.id);
     dw_html_open(html, "div", "id", "marking", NULL);
-    dw_form_begin(visit, path, false);
-    write_kinds(visit, has_scale);
-    write_points(visit);
+    dw_form_begin(page, path, false);
+    write_kinds(page, has_scale);
+    write_points(page);
     dw_html_open(html, "div", "class", "fields", NULL);
-    dw_form_text(visit, "length_mm", _("Known length, in mm (for a scale)"), "", "text",
+    dw_form_text(page, "length_mm", _("Known length, in mm (for a scale)"), "", "text",
                  _("A rule, a graticule, a headshell's width by caliper."));
-    dw_form_text(visit, "name", _("What it is"), "", "text", NULL);
-    dw_form_text(visit, "remark", _("Remark"), "", "text", NULL);
-    dw_form_text(visit, "error", _("Each point is right to within ± pixels"), "1", "text",
+    dw_form_text(page, "name", _("What it is"), "", "text", NULL);
+    dw_form_text(page, "remark", _("Remark"), "", "text", NULL);
+    dw_form_text(page, "error", _("Each point is right to within ± pixels"), "1", "text",
                  _("More for an edge that is blurred."));
     dw_html_close(html, "div");
-    dw_form_button(visit, _("Keep"));
-    dw_form_end(visit);
+    dw_form_button(page, _("Keep"));
+    dw_form_end(page);
     dw_html_close(html, "div");
     free(path);
 }
 
-static DwStatus read_all(DwVisit *visit, int64_t id, DwRecords *measures, DwPhotoScale *scale, double *mm_per_pixel,
-                         DwMessage *message)
+static DwStatus read_all(const DwWebRequest *request, int64_t id, DwRecords *measures, DwPhotoScale *scale,
+                         double *mm_per_pixel, DwMessage *message)
 {
-    DwStatus status = dw_record_list(visit->book, &dw_photo_measure_entity, "attachment_id", id, measures, message);
+    DwStatus status = dw_record_list(request->book, &dw_photo_measure_entity, "attachment_id", id, measures, message);
     if (status == DW_OK)
-        status = dw_photo_scale_last(visit->book, id, scale, message);
+        status = dw_photo_scale_last(request->book, id, scale, message);
     if (status == DW_OK)
-        status = dw_photo_scale_of(visit->book, id, mm_per_pixel, message);
+        status = dw_photo_scale_of(request->book, id, mm_per_pixel, message);
     return status;
 }
 
-void dw_photo_measure_write(DwVisit *visit, const DwAttachment *photo, int width, int height)
+void dw_photo_measure_write(DwPage *page, const DwAttachment *photo, int width, int height)
 {
     DwRecords measures = {.entity = &dw_photo_measure_entity};
     DwPhotoScale scale;
@@ -362,18 +362,18 @@ void dw_photo_measure_write(DwVisit *visit, const DwAttachment *photo, int width
     double mm_per_pixel = NAN;
     Board board = {width, height, (int)photo->turn};
     dw_record_init(&scale.record, &dw_photo_scale_entity);
-    dw_html_open(visit->html, "section", "id", "measure", "aria-labelledby", "measure-title", NULL);
-    DwStatus status = read_all(visit, photo->record.id, &measures, &scale, &mm_per_pixel, &message);
+    dw_html_open(page->html, "section", "id", "measure", "aria-labelledby", "measure-title", NULL);
+    DwStatus status = read_all(page->request, photo->record.id, &measures, &scale, &mm_per_pixel, &message);
     if (status == DW_OK)
-        write_picture(visit, photo, &board, &measures, &scale);
-    dw_html_element(visit->html, "h2", _("Measure on it"), "id", "measure-title", NULL);
+        write_picture(page, photo, &board, &measures, &scale);
+    dw_html_element(page->html, "h2", _("Measure on it"), "id", "measure-title", NULL);
     if (status == DW_OK) {
-        write_table(visit, photo, &measures);
-        write_scale(visit, &scale, mm_per_pixel);
-        write_form(visit, photo, isfinite(mm_per_pixel));
+        write_table(page, photo, &measures);
+        write_scale(page, &scale, mm_per_pixel);
+        write_form(page, photo, isfinite(mm_per_pixel));
     } else
-        dw_page_remark(visit, message.text);
-    dw_html_close(visit->html, "section");
+        dw_page_remark(page, message.text);
+    dw_html_close(page->html, "section");
     dw_records_clear(&measures);
     dw_record_clear(&scale.record);
 }

@@ -5,9 +5,9 @@
 #include "book/job/photo.h"
 #include "physics/photo.h"
 #include "physics/rake.h"
+#include "web/photo/pages.h"
 #include "web/photo/photo.h"
-#include "web/server/private.h"
-#include "web/page/words.h"
+#include "web/server/words.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -17,23 +17,23 @@
 #define DEGREES (180 / M_PI)
 enum { POINTS_MOST = 4 };
 
-static double number_of(const DwVisit *visit, const char *name)
+static double number_of(const DwWebRequest *request, const char *name)
 {
     double value;
-    const char *text = dw_visit_field(visit, name), *end = dw_text_number(text, &value);
+    const char *text = dw_request_field(request, name), *end = dw_text_number(text, &value);
     return end && end[strspn(end, " ")] == '\0' ? value : NAN;
 }
 
 // The first COUNT points that were sent, which must lie on the picture.
-static DwStatus read_points(const DwVisit *visit, int count, int width, int height, DwPhotoPoint points[POINTS_MOST],
-                            DwMessage *message)
+static DwStatus read_points(const DwWebRequest *request, int count, int width, int height,
+                            DwPhotoPoint points[POINTS_MOST], DwMessage *message)
 {
     for (int i = 0; i < POINTS_MOST; i++) {
         char across[4], down[4];
         snprintf(across, sizeof across, "x%d", i + 1);
         snprintf(down, sizeof down, "y%d", i + 1);
         points[i] =
-            i < count ? (DwPhotoPoint){number_of(visit, across), number_of(visit, down)} : (DwPhotoPoint){NAN, NAN};
+            i < count ? (DwPhotoPoint){number_of(request, across), number_of(request, down)} : (DwPhotoPoint){NAN, NAN};
         bool inside = points[i].x >= 0 && points[i].x <= width && points[i].y >= 0 && points[i].y <= height;
         if (i < count && !inside)
             return dw_fail(message, DW_BAD_INPUT,
@@ -43,15 +43,16 @@ static DwStatus read_points(const DwVisit *visit, int count, int width, int heig
     return DW_OK;
 }
 
-static DwStatus read_error(const DwVisit *visit, double *error, DwMessage *message)
+static DwStatus read_error(const DwWebRequest *request, double *error, DwMessage *message)
 {
-    *error = dw_visit_sent(visit, "error") ? number_of(visit, "error") : 1;
+    *error = dw_request_sent(request, "error") ? number_of(request, "error") : 1;
     return *error > 0 && *error <= 1000
                ? DW_OK
                : dw_fail(message, DW_BAD_INPUT, "Say to within how many pixels a point is right, such as 1.");
 }
 
-static DwStatus keep_scale(DwVisit *visit, const DwAttachment *photo, const DwPhotoPoint *points, DwMessage *message)
+static DwStatus keep_scale(const DwWebRequest *request, const DwAttachment *photo, const DwPhotoPoint *points,
+                           DwMessage *message)
 {
     DwPhotoScale scale;
     dw_record_init(&scale.record, &dw_photo_scale_entity);
@@ -60,12 +61,12 @@ static DwStatus keep_scale(DwVisit *visit, const DwAttachment *photo, const DwPh
     scale.y1 = points[0].y;
     scale.x2 = points[1].x;
     scale.y2 = points[1].y;
-    scale.length_mm = number_of(visit, "length_mm");
-    const char *name = dw_visit_field(visit, "name"), *remark = dw_visit_field(visit, "remark");
+    scale.length_mm = number_of(request, "length_mm");
+    const char *name = dw_request_field(request, "name"), *remark = dw_request_field(request, "remark");
     char *reference = dw_text_format("%s%s%s", name, *name && *remark ? ", " : "", remark);
-    DwStatus status = dw_record_set(visit->book, &scale.record, "reference", reference, message);
+    DwStatus status = dw_record_set(request->book, &scale.record, "reference", reference, message);
     if (status == DW_OK)
-        status = dw_photo_scale_add(visit->book, &scale, message);
+        status = dw_photo_scale_add(request->book, &scale, message);
     free(reference);
     dw_record_clear(&scale.record);
     return status;
@@ -73,15 +74,15 @@ static DwStatus keep_scale(DwVisit *visit, const DwAttachment *photo, const DwPh
 
 // The two points that the scale in force was taken from. One without points (a graticule's
 // number) is taken as exact: as if they were infinitely far apart.
-static DwStatus scale_points(DwVisit *visit, int64_t photo, DwPhotoPoint points[2], double *length_mm,
+static DwStatus scale_points(const DwWebRequest *request, int64_t photo, DwPhotoPoint points[2], double *length_mm,
                              DwMessage *message)
 {
     DwPhotoScale scale;
     double mm_per_pixel = NAN;
     dw_record_init(&scale.record, &dw_photo_scale_entity);
-    DwStatus status = dw_photo_scale_last(visit->book, photo, &scale, message);
+    DwStatus status = dw_photo_scale_last(request->book, photo, &scale, message);
     if (status == DW_OK)
-        status = dw_photo_scale_of(visit->book, photo, &mm_per_pixel, message);
+        status = dw_photo_scale_of(request->book, photo, &mm_per_pixel, message);
     bool marked = scale.record.id != 0;
     points[0] = marked ? (DwPhotoPoint){scale.x1, scale.y1} : (DwPhotoPoint){0, 0};
     points[1] = marked ? (DwPhotoPoint){scale.x2, scale.y2} : (DwPhotoPoint){1e12, 0};
@@ -91,8 +92,8 @@ static DwStatus scale_points(DwVisit *visit, int64_t photo, DwPhotoPoint points[
 }
 
 // The 95 % uncertainty that ERROR pixels at each point make, in the unit of KIND.
-static DwStatus doubt(DwVisit *visit, int64_t photo, DwPhotoKind kind, const DwPhotoPoint *points, double error,
-                      double *uncertainty, DwMessage *message)
+static DwStatus doubt(const DwWebRequest *request, int64_t photo, DwPhotoKind kind, const DwPhotoPoint *points,
+                      double error, double *uncertainty, DwMessage *message)
 {
     DwPhotoPoint scale[2];
     double length_mm = NAN;
@@ -108,15 +109,15 @@ static DwStatus doubt(DwVisit *visit, int64_t photo, DwPhotoKind kind, const DwP
         break;
     case DW_PHOTO_LENGTH:
     case DW_PHOTO_FLAT:
-        status = scale_points(visit, photo, scale, &length_mm, message);
+        status = scale_points(request, photo, scale, &length_mm, message);
         *uncertainty = dw_photo_length_deviation(points, scale, length_mm, error) * (kind == DW_PHOTO_FLAT ? 1000 : 1);
         break;
     }
     return status;
 }
 
-static DwStatus keep_measure(DwVisit *visit, const DwAttachment *photo, DwPhotoKind kind, const DwPhotoPoint *points,
-                             DwMessage *message)
+static DwStatus keep_measure(const DwWebRequest *request, const DwAttachment *photo, DwPhotoKind kind,
+                             const DwPhotoPoint *points, DwMessage *message)
 {
     DwPhotoMeasure measure;
     double error = NAN;
@@ -129,83 +130,88 @@ static DwStatus keep_measure(DwVisit *visit, const DwAttachment *photo, DwPhotoK
         *places[i][0] = points[i].x;
         *places[i][1] = points[i].y;
     }
-    DwStatus status = read_error(visit, &error, message);
+    DwStatus status = read_error(request, &error, message);
     if (status == DW_OK)
-        status = doubt(visit, photo->record.id, kind, points, error, &measure.uncertainty, message);
+        status = doubt(request, photo->record.id, kind, points, error, &measure.uncertainty, message);
     // What the uncertainty stands on belongs to it.
-    const char *remark = dw_visit_field(visit, "remark");
+    const char *remark = dw_request_field(request, "remark");
     char *whole = dw_text_format("%s%spoints ± %g px", remark, *remark ? "; " : "", error);
     if (status == DW_OK)
-        status = dw_record_set(visit->book, &measure.record, "remark", whole, message);
+        status = dw_record_set(request->book, &measure.record, "remark", whole, message);
     if (status == DW_OK)
-        status = dw_record_set(visit->book, &measure.record, "name", dw_visit_field(visit, "name"), message);
+        status = dw_record_set(request->book, &measure.record, "name", dw_request_field(request, "name"), message);
     if (status == DW_OK)
-        status = dw_photo_measure_add(visit->book, &measure, message);
+        status = dw_photo_measure_add(request->book, &measure, message);
     free(whole);
     dw_record_clear(&measure.record);
     return status;
 }
 
-static DwStatus keep(DwVisit *visit, const DwAttachment *photo, DwMessage *message)
+static DwStatus keep(const DwWebRequest *request, const DwAttachment *photo, DwMessage *message)
 {
     static const int counts[] = {[DW_PHOTO_LENGTH] = 2, [DW_PHOTO_ANGLE] = 4, [DW_PHOTO_RAKE] = 3, [DW_PHOTO_FLAT] = 2};
-    const char *name = dw_visit_field(visit, "kind");
+    const char *name = dw_request_field(request, "kind");
     bool is_scale = strcmp(name, "scale") == 0;
     int kind = dw_field_choice(dw_field_find(&dw_photo_measure_entity, "kind"), name);
     if (kind < 0 && !is_scale)
         return dw_fail(message, DW_BAD_INPUT, "Say what to mark: a scale, a length, an angle, a rake or a worn flat.");
     DwPictureCopy copy = {0};
     DwPhotoPoint points[POINTS_MOST];
-    DwStatus status = dw_pictures_get(visit->server->pictures, visit->book, photo, DW_PICTURES_SMALL, &copy, message);
+    DwStatus status = dw_pictures_get(request->site->pictures, request->book, photo, DW_PICTURES_SMALL, &copy, message);
     if (status == DW_OK)
-        status = read_points(visit, is_scale ? 2 : counts[kind], copy.width, copy.height, points, message);
+        status = read_points(request, is_scale ? 2 : counts[kind], copy.width, copy.height, points, message);
     free(copy.bytes);
     if (status != DW_OK)
         return status;
-    return is_scale ? keep_scale(visit, photo, points, message)
-                    : keep_measure(visit, photo, (DwPhotoKind)kind, points, message);
+    return is_scale ? keep_scale(request, photo, points, message)
+                    : keep_measure(request, photo, (DwPhotoKind)kind, points, message);
 }
 
-static void leave(DwVisit *visit, const DwAttachment *photo, DwStatus status, const char *words,
-                  const DwMessage *message)
+static DwAnswer leave(const DwAttachment *photo, DwStatus status, const char *words, const DwMessage *message)
 {
+    DwAnswer answer;
     char *path = dw_text_format("/photo/%lld#measure", (long long)photo->record.id);
     if (status == DW_OK)
-        dw_visit_kept(visit, words, path);
+        answer = dw_answer_kept(words, path);
     else
-        dw_visit_trouble(visit, status, message);
+        answer = dw_answer_trouble(status, message);
     free(path);
+    return answer;
 }
 
-static void add_measure(DwVisit *visit)
+static DwAnswer add_measure(const DwWebRequest *request)
 {
+    DwAnswer answer;
     DwAttachment photo;
     DwMessage message;
-    if (dw_photo_find(visit, &photo)) {
+    if (dw_photo_find(request, &photo, &answer)) {
         DwStatus status = dw_attachment_is_picture(&photo)
-                              ? keep(visit, &photo, &message)
+                              ? keep(request, &photo, &message)
                               : dw_fail(&message, DW_BAD_INPUT, "Nothing is measured on a signature.");
-        leave(visit, &photo, status, _("Measured and kept."), &message);
+        answer = leave(&photo, status, _("Measured and kept."), &message);
     }
     dw_record_clear(&photo.record);
+    return answer;
 }
 
-static void remove_measure(DwVisit *visit)
+static DwAnswer remove_measure(const DwWebRequest *request)
 {
+    DwAnswer answer;
     DwAttachment photo;
     DwPhotoMeasure measure;
     DwMessage message;
     dw_record_init(&measure.record, &dw_photo_measure_entity);
-    if (dw_photo_find(visit, &photo)) {
-        DwStatus status = dw_record_load(visit->book, &measure.record, dw_visit_id(visit, "measure"), &message);
+    if (dw_photo_find(request, &photo, &answer)) {
+        DwStatus status = dw_record_load(request->book, &measure.record, dw_request_id(request, "measure"), &message);
         if (status == DW_OK && measure.attachment_id != photo.record.id)
             status = dw_fail(&message, DW_BAD_INPUT, "That was measured on another picture.");
         if (status == DW_OK)
-            status = dw_record_remove(visit->book, &measure.record, &message);
-        leave(visit, &photo, status, _("Taken out."), &message);
+            status = dw_record_remove(request->book, &measure.record, &message);
+        answer = leave(&photo, status, _("Taken out."), &message);
     }
     dw_record_clear(&photo.record);
     dw_record_clear(&measure.record);
+    return answer;
 }
 
 const DwWebRoute dw_routes_photo_measure[] = {

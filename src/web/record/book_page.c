@@ -3,18 +3,18 @@
 // form with all that refers to it.
 #include "base/memory.h"
 #include "base/text.h"
+#include "book/entry/entry.h"
 #include "book/shop/arm.h"
-#include "book/store/bound.h"
 #include "book/shop/cartridge.h"
 #include "book/shop/customer.h"
 #include "book/shop/deck.h"
-#include "book/entry/entry.h"
 #include "book/shop/register.h"
 #include "book/shop/stock.h"
+#include "book/store/bound.h"
 #include "web/page/page.h"
-#include "web/server/private.h"
+#include "web/record/pages.h"
 #include "web/record/record_form.h"
-#include "web/page/words.h"
+#include "web/server/words.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -46,43 +46,44 @@ static int shelf_of(const DwEntity *entity)
     return -1;
 }
 
-static void write_shelf(DwVisit *visit, size_t shelf)
+static void write_shelf(DwPage *page, size_t shelf)
 {
     char *path = dw_text_format("/book/%s", shelves[shelf].entity->name);
-    dw_html_open(visit->html, "li", NULL);
-    dw_html_open(visit->html, "a", "href", path, "class", "card", NULL);
-    dw_html_element(visit->html, "strong", dw_words(shelves[shelf].words), NULL);
-    dw_html_close(visit->html, "a");
-    dw_html_close(visit->html, "li");
+    dw_html_open(page->html, "li", NULL);
+    dw_html_open(page->html, "a", "href", path, "class", "card", NULL);
+    dw_html_element(page->html, "strong", dw_words(shelves[shelf].words), NULL);
+    dw_html_close(page->html, "a");
+    dw_html_close(page->html, "li");
     free(path);
 }
 
-static void show_book(DwVisit *visit)
+static DwAnswer show_book(const DwWebRequest *request)
 {
-    DwHtml *html = dw_page_begin(visit, &(DwPage){.title = _("Book"), .style = "job.css", .room = DW_ROOM_BOOK});
+    DwPage *page = dw_page_begin(request, &(DwPageHead){.title = _("Book"), .style = "job.css", .room = DW_ROOM_BOOK});
+    DwHtml *html = page->html;
     dw_html_element(html, "h1", _("The book"), NULL);
     dw_html_open(html, "ul", "class", "cards shelves", NULL);
     for (size_t i = 0; i < SHELVES; i++)
-        write_shelf(visit, i);
+        write_shelf(page, i);
     dw_html_close(html, "ul");
     dw_html_element(html, "h2", _("At the shelf"), NULL);
     dw_html_open(html, "div", "class", "acts", NULL);
-    dw_page_link(visit, "/book/belts", _("Find a belt by its length"));
-    dw_page_link(visit, "/book/due", _("What is due"));
+    dw_page_link(page, "/book/belts", _("Find a belt by its length"));
+    dw_page_link(page, "/book/due", _("What is due"));
     dw_html_close(html, "div");
-    dw_page_end(visit);
+    return dw_page_end(page);
 }
 
-static void write_listed(DwVisit *visit, const DwRecord *record, const char *columns)
+static void write_listed(DwPage *page, const DwRecord *record, const char *columns)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     char *path = dw_text_format("/book/%s/%lld", record->entity->name, (long long)record->id);
-    char *title = dw_entry_title(visit->book, record);
+    char *title = dw_entry_title(page->request->book, record);
     dw_html_open(html, "li", NULL);
     dw_html_open(html, "a", "href", path, "class", "card", NULL);
     dw_html_element(html, "strong", title, NULL);
     dw_html_open(html, "span", "class", "values quiet", NULL);
-    dw_record_form_columns(visit, record, columns);
+    dw_record_form_columns(page, record, columns);
     dw_html_close(html, "span");
     dw_html_close(html, "a");
     dw_html_close(html, "li");
@@ -91,42 +92,39 @@ static void write_listed(DwVisit *visit, const DwRecord *record, const char *col
 }
 
 // Newest first: of many, the newest are shown, the rest is found by its name.
-static void write_list(DwVisit *visit, const DwRecords *records, const char *columns)
+static void write_list(DwPage *page, const DwRecords *records, const char *columns)
 {
-    dw_html_open(visit->html, "ul", "class", "cards", NULL);
+    dw_html_open(page->html, "ul", "class", "cards", NULL);
     for (size_t i = records->count; i > 0 && records->count - i < MOST_LISTED; i--)
-        write_listed(visit, dw_records_at(records, i - 1), columns);
-    dw_html_close(visit->html, "ul");
+        write_listed(page, dw_records_at(records, i - 1), columns);
+    dw_html_close(page->html, "ul");
     if (records->count > MOST_LISTED)
-        dw_html_element(visit->html, "p", _("These are the newest. Find the others by name, serial or number above."),
+        dw_html_element(page->html, "p", _("These are the newest. Find the others by name, serial or number above."),
                         "class", "quiet", NULL);
     if (records->count == 0)
-        dw_html_element(visit->html, "p", _("None yet."), "class", "quiet", NULL);
+        dw_html_element(page->html, "p", _("None yet."), "class", "quiet", NULL);
 }
 
-static void show_list(DwVisit *visit)
+static DwAnswer show_list(const DwWebRequest *request)
 {
-    const DwEntity *entity = dw_entity_find(dw_visit_path(visit, "entity"));
+    const DwEntity *entity = dw_entity_find(dw_request_path(request, "entity"));
     int shelf = entity ? shelf_of(entity) : -1;
-    if (shelf < 0) {
-        dw_visit_refuse(visit, 404, _("The book has no such shelf."));
-        return;
-    }
+    if (shelf < 0)
+        return dw_answer_refusal(404, _("The book has no such shelf."));
     DwRecords records;
     DwMessage message;
-    DwStatus status = dw_record_list(visit->book, entity, NULL, 0, &records, &message);
-    if (status != DW_OK) {
-        dw_visit_trouble(visit, status, &message);
-        return;
-    }
+    DwStatus status = dw_record_list(request->book, entity, NULL, 0, &records, &message);
+    if (status != DW_OK)
+        return dw_answer_trouble(status, &message);
     const char *words = dw_words(shelves[shelf].words);
-    DwHtml *html = dw_page_begin(visit, &(DwPage){.title = words, .style = "job.css", .room = DW_ROOM_BOOK});
+    DwPage *page = dw_page_begin(request, &(DwPageHead){.title = words, .style = "job.css", .room = DW_ROOM_BOOK});
+    DwHtml *html = page->html;
     dw_html_element(html, "a", _("The book"), "href", "/book", "class", "back", NULL);
     dw_html_element(html, "h1", words, NULL);
-    dw_record_form_fold(visit, entity, NULL, 0, NULL, dw_words(shelves[shelf].add));
-    write_list(visit, &records, shelves[shelf].columns);
+    dw_record_form_fold(page, entity, NULL, 0, NULL, dw_words(shelves[shelf].add));
+    write_list(page, &records, shelves[shelf].columns);
     dw_records_clear(&records);
-    dw_page_end(visit);
+    return dw_page_end(page);
 }
 
 // The field by which records of ENTITY hang on those of OWNER; NULL when they do not.
@@ -139,77 +137,79 @@ static const DwField *reference_to(const DwEntity *entity, const DwEntity *owner
 }
 
 // What refers to RECORD, kind by kind, and a form to add more where a person does.
-static void write_hanging(DwVisit *visit, const DwRecord *record, const char *path)
+static void write_hanging(DwPage *page, const DwRecord *record, const char *path)
 {
     const DwEntity *entity;
     for (size_t i = 0; (entity = dw_entity_at(i)); i++) {
         const DwField *field = reference_to(entity, record->entity);
         DwRecords records = {0};
-        if (!field || dw_record_list(visit->book, entity, field->key, record->id, &records, NULL) != DW_OK)
+        if (!field || dw_record_list(page->request->book, entity, field->key, record->id, &records, NULL) != DW_OK)
             continue;
         bool job = dw_field_find(entity, "job_id") || strcmp(entity->name, "job") == 0;
         bool added = dw_entry_is_added(entity) && !job;
         if (records.count || added)
-            dw_html_element(visit->html, "h2", dw_words(dw_entry_plural(entity)), NULL);
+            dw_html_element(page->html, "h2", dw_words(dw_entry_plural(entity)), NULL);
         if (job || shelf_of(entity) >= 0)
-            dw_record_form_links(visit, &records);
+            dw_record_form_links(page, &records);
         else
-            dw_record_form_list(visit, &records, NULL, dw_record_form_opened(visit, entity), path);
+            dw_record_form_list(page, &records, NULL, dw_record_form_opened(page->request, entity), path);
         if (added)
-            dw_record_form_fold(visit, entity, field->key, record->id, NULL, _("Add"));
+            dw_record_form_fold(page, entity, field->key, record->id, NULL, _("Add"));
         dw_records_clear(&records);
     }
 }
 
-static void write_record(DwVisit *visit, const DwRecord *record)
+static DwAnswer write_record(const DwWebRequest *request, const DwRecord *record)
 {
     int shelf = shelf_of(record->entity);
-    char *title = dw_entry_title(visit->book, record);
+    char *title = dw_entry_title(request->book, record);
     char *path = dw_text_format("/book/%s/%lld", record->entity->name, (long long)record->id);
     char *shelf_path = dw_text_format("/book/%s", record->entity->name);
-    DwHtml *html = dw_page_begin(visit, &(DwPage){.title = title, .style = "job.css", .room = DW_ROOM_BOOK});
+    DwPage *page = dw_page_begin(request, &(DwPageHead){.title = title, .style = "job.css", .room = DW_ROOM_BOOK});
+    DwHtml *html = page->html;
     if (shelf >= 0)
         dw_html_element(html, "a", dw_words(shelves[shelf].words), "href", shelf_path, "class", "back", NULL);
     dw_html_element(html, "h1", title, NULL);
-    dw_record_form_change(visit, record, NULL);
-    dw_record_form_acts(visit, record);
+    dw_record_form_change(page, record, NULL);
+    dw_record_form_acts(page, record);
     if (record->entity == &dw_customer_entity) {
         char *care = dw_text_format("/customer/%lld/data", (long long)record->id);
         dw_html_element(html, "a", _("This person's data: give or erase"), "href", care, "class", "button second",
                         NULL);
         free(care);
     }
-    write_hanging(visit, record, path);
-    dw_page_end(visit);
+    write_hanging(page, record, path);
+    DwAnswer answer = dw_page_end(page);
     free(title);
     free(path);
     free(shelf_path);
+    return answer;
 }
 
 // What hangs on a job is changed on the job's page; all else has a page here.
-static void show_record(DwVisit *visit)
+static DwAnswer show_record(const DwWebRequest *request)
 {
-    const DwEntity *entity = dw_entity_find(dw_visit_path(visit, "entity"));
-    if (!entity) {
-        dw_visit_refuse(visit, 404, _("The book keeps nothing of that name."));
-        return;
-    }
+    DwAnswer answer;
+    const DwEntity *entity = dw_entity_find(dw_request_path(request, "entity"));
+    if (!entity)
+        return dw_answer_refusal(404, _("The book keeps nothing of that name."));
     DwRecord *record = dw_memory_new(1, entity->size);
     DwMessage message;
     dw_record_init(record, entity);
-    if (dw_record_load(visit->book, record, dw_visit_id(visit, "id"), &message) != DW_OK)
-        dw_visit_refuse(visit, 404, message.text);
+    if (dw_record_load(request->book, record, dw_request_id(request, "id"), &message) != DW_OK)
+        answer = dw_answer_refusal(404, message.text);
     else {
-        char *place = dw_record_form_place(visit, record);
+        char *place = dw_record_form_place(request, record);
         if (strncmp(place, "/book/", 6) != 0)
-            dw_visit_go(visit, "%s?open=%s-%lld#%s-%lld", place, entity->name, (long long)record->id, entity->name,
-                        (long long)record->id);
+            answer = dw_answer_go("%s?open=%s-%lld#%s-%lld", place, entity->name, (long long)record->id, entity->name,
+                                  (long long)record->id);
         else
-            write_record(visit, record);
+            answer = write_record(request, record);
         free(place);
     }
     dw_record_clear(record);
     free(record);
+    return answer;
 }
 
 const DwWebRoute dw_routes_book[] = {

@@ -3,11 +3,11 @@
 #include "base/memory.h"
 #include "base/text.h"
 #include "book/care/care.h"
-#include "book/shop/customer.h"
 #include "book/entry/entry.h"
+#include "book/shop/customer.h"
 #include "web/page/page.h"
-#include "web/server/private.h"
-#include "web/page/words.h"
+#include "web/record/pages.h"
+#include "web/server/words.h"
 
 #include <ftw.h>
 #include <stdio.h>
@@ -15,13 +15,13 @@
 #include <string.h>
 #include <unistd.h>
 
-static bool load(DwVisit *visit, DwCustomer *customer)
+static bool load(const DwWebRequest *request, DwCustomer *customer, DwAnswer *refusal)
 {
     DwMessage message;
     dw_record_init(&customer->record, &dw_customer_entity);
-    if (dw_record_load(visit->book, &customer->record, dw_visit_id(visit, "id"), &message) == DW_OK)
+    if (dw_record_load(request->book, &customer->record, dw_request_id(request, "id"), &message) == DW_OK)
         return true;
-    dw_visit_refuse(visit, 404, message.text);
+    *refusal = dw_answer_refusal(404, message.text);
     return false;
 }
 
@@ -31,25 +31,6 @@ static int remove_entry(const char *path, const struct stat *status, int kind, s
     (void)kind;
     (void)walk;
     return remove(path);
-}
-
-// The whole file at PATH, which the caller frees; NULL when it cannot be read.
-static char *whole_file(const char *path, size_t *length)
-{
-    FILE *file = fopen(path, "re");
-    if (!file)
-        return NULL;
-    char *bytes = NULL;
-    size_t room = 0, got;
-    *length = 0;
-    do {
-        room += 65536;
-        bytes = dw_memory_resize(bytes, room, 1);
-        got = fread(bytes + *length, 1, room - *length, file);
-        *length += got;
-    } while (got && *length == room);
-    fclose(file);
-    return bytes;
 }
 
 // What the export's file of the table KIND is called, or the whole as JSON; NULL for no table of the book.
@@ -62,16 +43,17 @@ static char *export_file(const char *kind)
 }
 
 // The export is written into a folder of its own, of which FILE is read. NULL with the message set when it fails.
-static char *read_export(DwVisit *visit, int64_t customer, const char *file, size_t *length, DwMessage *message)
+static char *read_export(const DwWebRequest *request, int64_t customer, const char *file, size_t *length,
+                         DwMessage *message)
 {
-    char *folder = dw_text_format("%s/incoming/export-XXXXXX", dw_book_folder(visit->book));
+    char *folder = dw_text_format("%s/incoming/export-XXXXXX", dw_book_folder(request->book));
     char *path = NULL, *bytes = NULL;
     DwProblems problems = {0}; // of attachments, which no file that is sent holds
-    DwStatus status = mkdtemp(folder) ? dw_care_export(visit->book, customer, folder, &problems, message)
+    DwStatus status = mkdtemp(folder) ? dw_care_export(request->book, customer, folder, &problems, message)
                                       : dw_fail(message, DW_FAILED, "The book's disk cannot be written.");
     if (status == DW_OK) {
         path = dw_text_format("%s/%s", folder, file);
-        bytes = whole_file(path, length);
+        bytes = dw_request_read(path, length);
         if (!bytes)
             dw_fail(message, DW_FAILED, "The book holds no such table of this person.");
     }
@@ -82,32 +64,33 @@ static char *read_export(DwVisit *visit, int64_t customer, const char *file, siz
     return bytes;
 }
 
-static void send_export(DwVisit *visit)
+static DwAnswer send_export(const DwWebRequest *request)
 {
+    DwAnswer answer;
     DwCustomer customer;
-    char *file = export_file(dw_visit_query(visit, "kind"));
-    if (!file) {
-        dw_visit_refuse(visit, 404, _("The book keeps nothing of that name."));
-        return;
-    }
-    if (load(visit, &customer)) {
+    char *file = export_file(dw_request_query(request, "kind"));
+    if (!file)
+        return dw_answer_refusal(404, _("The book keeps nothing of that name."));
+    if (load(request, &customer, &answer)) {
         DwMessage message = {""};
         size_t length = 0;
-        char *bytes = read_export(visit, customer.record.id, file, &length, &message);
+        char *bytes = read_export(request, customer.record.id, file, &length, &message);
         char *header = dw_text_format("attachment; filename=\"%s\"", file);
         if (bytes) {
-            dw_visit_tell(visit, "Content-Disposition", header);
-            dw_visit_send(visit, strstr(file, ".csv") ? "text/csv; charset=utf-8" : "application/json", bytes, length);
+            answer =
+                dw_answer_bytes(strstr(file, ".csv") ? "text/csv; charset=utf-8" : "application/json", bytes, length);
+            dw_answer_tell(&answer, "Content-Disposition", header);
         } else
-            dw_visit_trouble(visit, DW_FAILED, &message);
+            answer = dw_answer_trouble(DW_FAILED, &message);
         free(header);
         dw_record_clear(&customer.record);
     }
     free(file);
+    return answer;
 }
 
 // One table of the person as a spreadsheet reads it, or the whole as one file.
-static void write_giving(DwVisit *visit, const char *action)
+static void write_giving(DwPage *page, const char *action)
 {
     const char *words[80] = {_("all, as JSON")}, *values[80] = {""};
     const DwEntity *entity;
@@ -117,25 +100,27 @@ static void write_giving(DwVisit *visit, const char *action)
             words[count] = dw_words(dw_entry_plural(entity));
             values[count++] = entity->name;
         }
-    dw_html_open(visit->html, "form", "method", "get", "action", action, NULL);
-    dw_form_choice(visit, "kind", _("What"), words, values, count, "", _("A single table is given as CSV."));
-    dw_form_button(visit, _("Give it as a file"));
-    dw_html_close(visit->html, "form");
+    dw_html_open(page->html, "form", "method", "get", "action", action, NULL);
+    dw_form_choice(page, "kind", _("What"), words, values, count, "", _("A single table is given as CSV."));
+    dw_form_button(page, _("Give it as a file"));
+    dw_html_close(page->html, "form");
 }
 
-static void show_data(DwVisit *visit)
+static DwAnswer show_data(const DwWebRequest *request)
 {
+    DwAnswer answer;
     DwCustomer customer;
-    if (!load(visit, &customer))
-        return;
+    if (!load(request, &customer, &answer))
+        return answer;
     char *base = dw_text_format("/customer/%lld", (long long)customer.record.id);
-    char *page = dw_text_format("/book/customer/%lld", (long long)customer.record.id);
+    char *place = dw_text_format("/book/customer/%lld", (long long)customer.record.id);
     char *export = dw_text_format("%s/export", base), *erase = dw_text_format("%s/erase", base);
-    DwHtml *html = dw_page_begin(visit, &(DwPage){.title = _("Data"), .style = "job.css", .room = DW_ROOM_BOOK});
-    dw_html_element(html, "a", customer.name, "href", page, "class", "back", NULL);
+    DwPage *page = dw_page_begin(request, &(DwPageHead){.title = _("Data"), .style = "job.css", .room = DW_ROOM_BOOK});
+    DwHtml *html = page->html;
+    dw_html_element(html, "a", customer.name, "href", place, "class", "back", NULL);
     dw_html_element(html, "h1", _("What the book holds of this person"), NULL);
     dw_html_element(html, "p", _("All that names this person, their decks, jobs, papers and measurements."), NULL);
-    write_giving(visit, export);
+    write_giving(page, export);
     dw_html_element(html, "h2", _("Erase"), NULL);
     dw_html_element(
         html, "p",
@@ -144,42 +129,48 @@ static void show_data(DwVisit *visit)
           "before still hold the data. This cannot be undone."),
         NULL);
     dw_html_element(html, "a", _("Erase this person …"), "href", erase, "class", "button second", NULL);
-    dw_page_end(visit);
+    answer = dw_page_end(page);
     free(base);
-    free(page);
+    free(place);
     free(export);
     free(erase);
     dw_record_clear(&customer.record);
+    return answer;
 }
 
-static void ask_erasure(DwVisit *visit)
+static DwAnswer ask_erasure(const DwWebRequest *request)
 {
+    DwAnswer answer;
     DwCustomer customer;
-    if (!load(visit, &customer))
-        return;
+    if (!load(request, &customer, &answer))
+        return answer;
     char *data = dw_text_format("/customer/%lld/data", (long long)customer.record.id);
     char *action = dw_text_format("/customer/%lld/erase", (long long)customer.record.id);
-    DwHtml *html = dw_page_begin(visit, &(DwPage){.title = _("Erase"), .style = "job.css", .room = DW_ROOM_BOOK});
+    DwPage *page = dw_page_begin(request, &(DwPageHead){.title = _("Erase"), .style = "job.css", .room = DW_ROOM_BOOK});
+    DwHtml *html = page->html;
     dw_html_open(html, "h1", NULL);
     dw_html_format(html, _("Erase %s?"), customer.name);
     dw_html_close(html, "h1");
-    dw_page_caution(visit, _("What is erased cannot be brought back, not by the journal either."));
-    dw_form_begin(visit, action, false);
-    dw_form_text(visit, "name", _("Type the name to be sure"), "", "text", NULL);
+    dw_page_caution(page, _("What is erased cannot be brought back, not by the journal either."));
+    dw_form_begin(page, action, false);
+    dw_form_text(page, "name", _("Type the name to be sure"), "", "text", NULL);
     dw_html_open(html, "div", "class", "acts", NULL);
     dw_html_element(html, "button", _("Erase for good"), "type", "submit", "class", "danger", NULL);
     dw_html_element(html, "a", _("Leave it"), "href", data, "class", "button second", NULL);
     dw_html_close(html, "div");
-    dw_form_end(visit);
-    dw_page_end(visit);
+    dw_form_end(page);
+    answer = dw_page_end(page);
     free(data);
     free(action);
     dw_record_clear(&customer.record);
+    return answer;
 }
 
-static void show_erased(DwVisit *visit, const DwErasure *erasure)
+static DwAnswer show_erased(const DwWebRequest *request, const DwErasure *erasure)
 {
-    DwHtml *html = dw_page_begin(visit, &(DwPage){.title = _("Erased"), .style = "job.css", .room = DW_ROOM_BOOK});
+    DwPage *page =
+        dw_page_begin(request, &(DwPageHead){.title = _("Erased"), .style = "job.css", .room = DW_ROOM_BOOK});
+    DwHtml *html = page->html;
     dw_html_element(html, "h1", _("Erased"), NULL);
     dw_html_open(html, "p", NULL);
     dw_html_format(
@@ -193,27 +184,29 @@ static void show_erased(DwVisit *visit, const DwErasure *erasure)
                        erasure->invoices, erasure->keep_until);
         dw_html_close(html, "p");
     }
-    dw_page_link(visit, "/book/customer", _("To the customers"));
-    dw_page_end(visit);
+    dw_page_link(page, "/book/customer", _("To the customers"));
+    return dw_page_end(page);
 }
 
-static void erase(DwVisit *visit)
+static DwAnswer erase(const DwWebRequest *request)
 {
+    DwAnswer answer;
     DwCustomer customer;
-    if (!load(visit, &customer))
-        return;
+    if (!load(request, &customer, &answer))
+        return answer;
     DwErasure erasure = {0};
     DwMessage message;
-    if (strcmp(dw_visit_field(visit, "name"), customer.name) != 0)
-        dw_visit_refuse(visit, 400, _("The name typed is not this person's. Nothing was erased."));
+    if (strcmp(dw_request_field(request, "name"), customer.name) != 0)
+        answer = dw_answer_refusal(400, _("The name typed is not this person's. Nothing was erased."));
     else {
-        DwStatus status = dw_care_erase(visit->book, customer.record.id, &erasure, &message);
+        DwStatus status = dw_care_erase(request->book, customer.record.id, &erasure, &message);
         if (status == DW_OK)
-            show_erased(visit, &erasure);
+            answer = show_erased(request, &erasure);
         else
-            dw_visit_trouble(visit, status, &message);
+            answer = dw_answer_trouble(status, &message);
     }
     dw_record_clear(&customer.record);
+    return answer;
 }
 
 const DwWebRoute dw_routes_customer[] = {

@@ -1,27 +1,27 @@
 // SPDX-License-Identifier: MIT
 // What the search field finds: jobs, owners, decks, arms, cartridges, stock.
 #include "base/text.h"
-#include "book/shop/deck.h"
-#include "book/job/job.h"
 #include "book/entry/search.h"
+#include "book/job/job.h"
+#include "book/shop/deck.h"
 #include "web/page/page.h"
-#include "web/server/private.h"
-#include "web/page/words.h"
+#include "web/record/pages.h"
+#include "web/server/words.h"
 
 #include <stdlib.h>
 
 enum { MOST_HITS = 60, MOST_JOBS = 5 };
 
 // Who looks for an owner or a deck mostly wants the job: the newest few, below it.
-static void write_jobs(DwVisit *visit, const DwHit *hit)
+static void write_jobs(DwPage *page, const DwHit *hit)
 {
     const char *key = hit->entity == &dw_customer_entity ? "customer_id"
                       : hit->entity == &dw_deck_entity   ? "deck_id"
                                                          : NULL;
     DwRecords jobs;
-    if (!key || dw_record_list(visit->book, &dw_job_entity, key, hit->id, &jobs, NULL) != DW_OK)
+    if (!key || dw_record_list(page->request->book, &dw_job_entity, key, hit->id, &jobs, NULL) != DW_OK)
         return;
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     dw_html_open(html, "p", "class", "acts", NULL);
     for (size_t i = jobs.count; i > 0 && jobs.count - i < MOST_JOBS; i--) {
         const DwJob *job = (const DwJob *)(const void *)dw_records_at(&jobs, i - 1);
@@ -36,9 +36,9 @@ static void write_jobs(DwVisit *visit, const DwHit *hit)
     dw_records_clear(&jobs);
 }
 
-static void write_hit(DwVisit *visit, const DwHit *hit)
+static void write_hit(DwPage *page, const DwHit *hit)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     char *path = hit->entity == &dw_job_entity ? dw_text_format("/job/%s", hit->title)
                                                : dw_text_format("/book/%s/%lld", hit->entity->name, (long long)hit->id);
     dw_html_open(html, "li", NULL);
@@ -49,22 +49,22 @@ static void write_hit(DwVisit *visit, const DwHit *hit)
     dw_html_close(html, "span");
     dw_html_element(html, "span", hit->detail, NULL);
     dw_html_close(html, "a");
-    write_jobs(visit, hit);
+    write_jobs(page, hit);
     dw_html_close(html, "li");
     free(path);
 }
 
-static void show_found(DwVisit *visit)
+static DwAnswer show_found(const DwWebRequest *request)
 {
-    const char *words = dw_visit_query(visit, "words");
+    const char *words = dw_request_query(request, "words");
     DwHits hits;
     DwMessage message;
-    DwStatus status = dw_search_words(visit->book, words, MOST_HITS, &hits, &message);
-    if (status != DW_OK) {
-        dw_visit_trouble(visit, status, &message);
-        return;
-    }
-    DwHtml *html = dw_page_begin(visit, &(DwPage){.title = _("Found"), .style = "job.css", .room = DW_ROOM_BOARD});
+    DwStatus status = dw_search_words(request->book, words, MOST_HITS, &hits, &message);
+    if (status != DW_OK)
+        return dw_answer_trouble(status, &message);
+    DwPage *page =
+        dw_page_begin(request, &(DwPageHead){.title = _("Found"), .style = "job.css", .room = DW_ROOM_BOARD});
+    DwHtml *html = page->html;
     dw_html_open(html, "h1", NULL);
     dw_html_format(html, hits.count ? _("Found for “%.100s”") : _("Nothing found for “%.100s”"), words);
     dw_html_close(html, "h1");
@@ -75,10 +75,10 @@ static void show_found(DwVisit *visit)
                         NULL);
     dw_html_open(html, "ul", "class", "cards", NULL);
     for (size_t i = 0; i < hits.count; i++)
-        write_hit(visit, &hits.hits[i]);
+        write_hit(page, &hits.hits[i]);
     dw_html_close(html, "ul");
     dw_hits_clear(&hits);
-    dw_page_end(visit);
+    return dw_page_end(page);
 }
 
 const DwWebRoute dw_routes_find[] = {

@@ -2,24 +2,24 @@
 // What the forms of records do: add, change, take out, undo.
 #include "base/memory.h"
 #include "base/text.h"
-#include "book/store/attachment.h"
 #include "book/entry/entry.h"
-#include "web/server/kept.h"
+#include "book/store/attachment.h"
+#include "web/page/kept.h"
 #include "web/page/page.h"
-#include "web/server/private.h"
+#include "web/record/pages.h"
 #include "web/record/record_form.h"
-#include "web/page/words.h"
+#include "web/server/words.h"
 
 #include <stdlib.h>
 #include <string.h>
 
 // An empty record of the entity in the path; NULL and refused when there is none
 // that a person enters. The caller ends it with let_go().
-static DwRecord *begin(DwVisit *visit)
+static DwRecord *begin(const DwWebRequest *request, DwAnswer *refusal)
 {
-    const DwEntity *entity = dw_entity_find(dw_visit_path(visit, "entity"));
+    const DwEntity *entity = dw_entity_find(dw_request_path(request, "entity"));
     if (!entity) {
-        dw_visit_refuse(visit, 404, _("The book keeps nothing of that name."));
+        *refusal = dw_answer_refusal(404, _("The book keeps nothing of that name."));
         return NULL;
     }
     DwRecord *record = dw_memory_new(1, entity->size);
@@ -34,12 +34,12 @@ static void let_go(DwRecord *record)
 }
 
 // The record that the path names; NULL and refused when it is not there.
-static DwRecord *load(DwVisit *visit)
+static DwRecord *load(const DwWebRequest *request, DwAnswer *refusal)
 {
-    DwRecord *record = begin(visit);
+    DwRecord *record = begin(request, refusal);
     DwMessage message;
-    if (record && dw_record_load(visit->book, record, dw_visit_id(visit, "id"), &message) != DW_OK) {
-        dw_visit_refuse(visit, 404, message.text);
+    if (record && dw_record_load(request->book, record, dw_request_id(request, "id"), &message) != DW_OK) {
+        *refusal = dw_answer_refusal(404, message.text);
         let_go(record);
         return NULL;
     }
@@ -56,10 +56,10 @@ static const char *page_of_ours(const char *back)
 }
 
 // Where to go after an act on RECORD: the page its form stood on, or where it is found. The caller frees it.
-static char *place_of(DwVisit *visit, const DwRecord *record)
+static char *place_of(const DwWebRequest *request, const DwRecord *record)
 {
-    const char *back = page_of_ours(dw_visit_field(visit, "back"));
-    return back ? dw_memory_text(back) : dw_record_form_place(visit, record);
+    const char *back = page_of_ours(dw_request_field(request, "back"));
+    return back ? dw_memory_text(back) : dw_record_form_place(request, record);
 }
 
 static char *anchor_of(const DwEntity *entity, int64_t id)
@@ -67,46 +67,50 @@ static char *anchor_of(const DwEntity *entity, int64_t id)
     return dw_text_format("%s-%lld", entity->name, (long long)id);
 }
 
-static void add_record(DwVisit *visit)
+static DwAnswer add_record(const DwWebRequest *request)
 {
-    DwRecord *record = begin(visit);
+    DwAnswer answer;
+    DwRecord *record = begin(request, &answer);
     if (!record)
-        return;
+        return answer;
     DwMessage message;
     DwStatus status = dw_entry_is_added(record->entity)
-                          ? dw_record_form_read(visit, record, true, &message)
+                          ? dw_record_form_read(request, record, true, &message)
                           : dw_fail(&message, DW_BAD_INPUT, "A %s is not added by hand.", record->entity->label);
     if (status == DW_OK)
-        status = dw_entry_add(visit->book, record, &message);
+        status = dw_entry_add(request->book, record, &message);
     if (status == DW_OK) {
-        char *place = place_of(visit, record), *anchor = anchor_of(record->entity, record->id);
-        dw_kept_line(visit, record, record->id, DW_KEPT_ADDED, place, anchor);
+        char *place = place_of(request, record), *anchor = anchor_of(record->entity, record->id);
+        answer = dw_kept_line(request, record, record->id, DW_KEPT_ADDED, place, anchor);
         free(place);
         free(anchor);
     } else
-        dw_visit_trouble(visit, status, &message);
+        answer = dw_answer_trouble(status, &message);
     let_go(record);
+    return answer;
 }
 
-static void change_record(DwVisit *visit)
+static DwAnswer change_record(const DwWebRequest *request)
 {
-    DwRecord *record = load(visit);
+    DwAnswer answer;
+    DwRecord *record = load(request, &answer);
     if (!record)
-        return;
+        return answer;
     DwMessage message;
     // The revision that the form was made of, so that what others changed since is not lost.
-    const char *revision = dw_visit_field(visit, "revision");
+    const char *revision = dw_request_field(request, "revision");
     if (*revision)
         record->revision = strtoll(revision, NULL, 10);
-    DwStatus status = dw_record_form_read(visit, record, false, &message);
+    DwStatus status = dw_record_form_read(request, record, false, &message);
     if (status == DW_OK) {
-        char *place = place_of(visit, record), *anchor = anchor_of(record->entity, record->id);
-        dw_kept_change(visit, record, place, anchor);
+        char *place = place_of(request, record), *anchor = anchor_of(record->entity, record->id);
+        answer = dw_kept_change(request, record, place, anchor);
         free(place);
         free(anchor);
     } else
-        dw_visit_trouble(visit, status, &message);
+        answer = dw_answer_trouble(status, &message);
     let_go(record);
+    return answer;
 }
 
 // Whether the journal cannot give the record back: a person's data goes for good, and so does a file.
@@ -118,72 +122,75 @@ static bool goes_for_good(const DwEntity *entity)
     return personal;
 }
 
-static void ask_removal(DwVisit *visit, const DwRecord *record, const char *place)
+static DwAnswer ask_removal(const DwWebRequest *request, const DwRecord *record, const char *place)
 {
-    char *title = dw_entry_title(visit->book, record);
+    char *title = dw_entry_title(request->book, record);
     char *action = dw_text_format("/record/%s/%lld/remove", record->entity->name, (long long)record->id);
-    DwHtml *html = dw_page_begin(visit, &(DwPage){.title = _("Remove"), .room = DW_ROOM_BOOK});
+    DwPage *page = dw_page_begin(request, &(DwPageHead){.title = _("Remove"), .room = DW_ROOM_BOOK});
+    DwHtml *html = page->html;
     dw_html_open(html, "h1", NULL);
     dw_html_format(html, _("Remove %s?"), title);
     dw_html_close(html, "h1");
     dw_html_element(html, "p", _("This cannot be undone: what a person said or wrote goes out of the journal too."),
                     "class", "lead", NULL);
-    dw_form_begin(visit, action, false);
+    dw_form_begin(page, action, false);
     dw_html_void(html, "input", "type", "hidden", "name", "sure", "value", "yes", NULL);
     dw_html_void(html, "input", "type", "hidden", "name", "back", "value", place, NULL);
     dw_html_open(html, "div", "class", "acts", NULL);
     dw_html_element(html, "button", _("Remove for good"), "type", "submit", "class", "danger", NULL);
     dw_html_element(html, "a", _("Leave it"), "href", place, "class", "button second", NULL);
     dw_html_close(html, "div");
-    dw_form_end(visit);
-    dw_page_end(visit);
+    dw_form_end(page);
+    DwAnswer answer = dw_page_end(page);
     free(title);
     free(action);
+    return answer;
 }
 
 // Where to go once RECORD is gone: its job's page, or the list of its kind. The caller frees it.
-static char *place_without(DwVisit *visit, const DwRecord *record)
+static char *place_without(const DwWebRequest *request, const DwRecord *record)
 {
-    const char *back = page_of_ours(dw_visit_field(visit, "back"));
-    char *place = back ? dw_memory_text(back) : dw_record_form_place(visit, record);
+    const char *back = page_of_ours(dw_request_field(request, "back"));
+    char *place = back ? dw_memory_text(back) : dw_record_form_place(request, record);
     if (back || strncmp(place, "/job/", 5) == 0)
         return place;
     free(place);
     return dw_text_format("/book/%s", record->entity->name);
 }
 
-static void remove_record(DwVisit *visit)
+static DwAnswer remove_record(const DwWebRequest *request)
 {
-    DwRecord *record = load(visit);
+    DwAnswer answer;
+    DwRecord *record = load(request, &answer);
     if (!record)
-        return;
-    char *place = place_without(visit, record);
+        return answer;
+    char *place = place_without(request, record);
     bool asks = dw_entry_is_removed(record->entity) && goes_for_good(record->entity);
-    if (asks && strcmp(dw_visit_field(visit, "sure"), "yes") != 0)
-        ask_removal(visit, record, place);
+    if (asks && strcmp(dw_request_field(request, "sure"), "yes") != 0)
+        answer = ask_removal(request, record, place);
     else {
         DwMessage message;
         int64_t id = record->id;
-        DwStatus status = dw_entry_remove(visit->book, record, &message);
+        DwStatus status = dw_entry_remove(request->book, record, &message);
         if (status == DW_OK)
-            dw_kept_line(visit, record, id, DW_KEPT_REMOVED, place, NULL);
+            answer = dw_kept_line(request, record, id, DW_KEPT_REMOVED, place, NULL);
         else
-            dw_visit_trouble(visit, status, &message);
+            answer = dw_answer_trouble(status, &message);
     }
     free(place);
     let_go(record);
+    return answer;
 }
 
-static void undo(DwVisit *visit)
+static DwAnswer undo(const DwWebRequest *request)
 {
-    DwJournalSpan span = {dw_visit_id(visit, "first"), dw_visit_id(visit, "last")};
+    DwJournalSpan span = {dw_request_id(request, "first"), dw_request_id(request, "last")};
     DwMessage message;
-    const char *back = page_of_ours(dw_visit_field(visit, "back"));
-    DwStatus status = dw_journal_undo_span(visit->book, span, &message);
+    const char *back = page_of_ours(dw_request_field(request, "back"));
+    DwStatus status = dw_journal_undo_span(request->book, span, &message);
     if (status == DW_OK)
-        dw_kept_tell(visit, &(DwKept){.what = DW_KEPT_UNDONE, .path = back ? back : "/"});
-    else
-        dw_visit_trouble(visit, status, &message);
+        return dw_kept_answer(request, &(DwKept){.what = DW_KEPT_UNDONE, .path = back ? back : "/"});
+    return dw_answer_trouble(status, &message);
 }
 
 const DwWebRoute dw_routes_record[] = {

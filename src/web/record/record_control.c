@@ -1,14 +1,12 @@
 // SPDX-License-Identifier: MIT
-#include "web/record/record_control.h"
+#include "web/record/record_form.h"
 
 #include "base/memory.h"
 #include "base/text.h"
 #include "book/entry/entry.h"
 #include "book/shop/settings.h"
-#include "web/job/job_line.h"
 #include "web/page/page.h"
-#include "web/record/record_form.h"
-#include "web/page/words.h"
+#include "web/server/words.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -17,23 +15,23 @@
 enum { MOST_CHOICES = 300 };
 
 // The unit that stands beside FIELD's number; "" without one. The caller frees it.
-static char *unit_of(const DwVisit *visit, const DwField *field)
+static char *unit_of(const DwWebRequest *request, const DwField *field)
 {
     if (field->kind == DW_FIELD_AMOUNT)
-        return dw_settings_text(visit->book, "money.currency");
+        return dw_settings_text(request->book, "money.currency");
     return dw_memory_text(field->kind == DW_FIELD_RATE ? "%" : field->unit ? field->unit : "");
 }
 
-static char *label_of(const DwVisit *visit, const DwField *field)
+static char *label_of(const DwWebRequest *request, const DwField *field)
 {
-    char *unit = unit_of(visit, field);
+    char *unit = unit_of(request, field);
     const char *label = dw_words(field->label);
     char *whole = *unit ? dw_text_format("%s (%s)", label, unit) : dw_memory_text(label);
     free(unit);
     return whole;
 }
 
-static void write_choice(DwVisit *visit, const DwField *field, const char *value)
+static void write_choice(DwPage *page, const DwField *field, const char *value)
 {
     const char *shown[64];
     char *words[64];
@@ -45,23 +43,23 @@ static void write_choice(DwVisit *visit, const DwField *field, const char *value
         shown[count] = dw_words(words[count]);
         count++;
     }
-    dw_form_choice(visit, field->key, dw_words(field->label), shown, (const char *const *)words, count, value,
+    dw_form_choice(page, field->key, dw_words(field->label), shown, (const char *const *)words, count, value,
                    field->help ? dw_words(field->help) : NULL);
     for (size_t i = 0; i <= count && i < 64; i++)
         free(words[i]);
 }
 
 // What RECORD's reference FIELD may point to: what hangs on the same job where it can hang on one.
-static DwStatus candidates(DwVisit *visit, const DwRecord *record, const DwField *field, DwRecords *found)
+static DwStatus candidates(const DwWebRequest *request, const DwRecord *record, const DwField *field, DwRecords *found)
 {
     const DwEntity *entity = dw_entity_find(field->refers);
     const DwField *job = dw_field_find(record->entity, "job_id");
     bool same_job = job && dw_field_find(entity, "job_id");
     int64_t id = same_job ? *(const int64_t *)((const char *)record + job->offset) : 0;
-    return dw_record_list(visit->book, entity, id ? "job_id" : NULL, id, found, NULL);
+    return dw_record_list(request->book, entity, id ? "job_id" : NULL, id, found, NULL);
 }
 
-static void write_options(DwVisit *visit, const DwField *field, const DwRecords *found, const char *value)
+static void write_options(DwPage *page, const DwField *field, const DwRecords *found, const char *value)
 {
     size_t count = found->count + 1;
     char **words = dw_memory_new(count, sizeof *words), **values = dw_memory_new(count, sizeof *values);
@@ -69,10 +67,10 @@ static void write_options(DwVisit *visit, const DwField *field, const DwRecords 
     values[0] = dw_memory_text("");
     for (size_t i = 0; i < found->count; i++) {
         const DwRecord *record = dw_records_at(found, i);
-        words[i + 1] = dw_entry_title(visit->book, record);
+        words[i + 1] = dw_entry_title(page->request->book, record);
         values[i + 1] = dw_text_format("%lld", (long long)record->id);
     }
-    dw_form_choice(visit, field->key, dw_words(field->label), (const char *const *)words, (const char *const *)values,
+    dw_form_choice(page, field->key, dw_words(field->label), (const char *const *)words, (const char *const *)values,
                    count, value, field->help ? dw_words(field->help) : NULL);
     for (size_t i = 0; i < count; i++) {
         free(words[i]);
@@ -82,59 +80,59 @@ static void write_options(DwVisit *visit, const DwField *field, const DwRecords 
     free(values);
 }
 
-static void write_reference(DwVisit *visit, const DwRecord *record, const DwField *field, const char *value)
+static void write_reference(DwPage *page, const DwRecord *record, const DwField *field, const char *value)
 {
     DwRecords found = {0};
-    if (candidates(visit, record, field, &found) == DW_OK && found.count <= MOST_CHOICES)
-        write_options(visit, field, &found, value);
+    if (candidates(page->request, record, field, &found) == DW_OK && found.count <= MOST_CHOICES)
+        write_options(page, field, &found, value);
     else
-        dw_form_text(visit, field->key, dw_words(field->label), value, "text",
+        dw_form_text(page, field->key, dw_words(field->label), value, "text",
                      _("Its number in the book, as its page shows it."));
     dw_records_clear(&found);
 }
 
-static void write_moment(DwVisit *visit, const DwField *field, const char *value)
+static void write_moment(DwPage *page, const DwField *field, const char *value)
 {
     char clock[DW_CLOCK_SIZE];
     dw_moment_clock(value, clock);
-    dw_form_text(visit, field->key, dw_words(field->label), clock, "datetime-local",
+    dw_form_text(page, field->key, dw_words(field->label), clock, "datetime-local",
                  field->help ? dw_words(field->help) : NULL);
 }
 
-void dw_record_control(DwVisit *visit, const DwRecord *record, const DwField *field)
+void dw_record_control(DwPage *page, const DwRecord *record, const DwField *field)
 {
-    char *value = dw_record_text(visit->book, record, field), *label = label_of(visit, field);
+    char *value = dw_record_text(page->request->book, record, field), *label = label_of(page->request, field);
     const char *help = field->help ? dw_words(field->help) : NULL;
     switch (field->kind) {
     case DW_FIELD_TEXT:
     case DW_FIELD_PATH:
         if (field->lines)
-            dw_form_area(visit, field->key, label, value, help);
+            dw_form_area(page, field->key, label, value, help);
         else
-            dw_form_text(visit, field->key, label, value, "text", help);
+            dw_form_text(page, field->key, label, value, "text", help);
         break;
     case DW_FIELD_INTEGER:
-        dw_form_text(visit, field->key, label, strcmp(value, "0") == 0 ? "" : value, "text", help);
+        dw_form_text(page, field->key, label, strcmp(value, "0") == 0 ? "" : value, "text", help);
         break;
     case DW_FIELD_REAL:
     case DW_FIELD_AMOUNT:
     case DW_FIELD_RATE:
-        dw_form_text(visit, field->key, label, value, "text", help);
+        dw_form_text(page, field->key, label, value, "text", help);
         break;
     case DW_FIELD_YES:
-        dw_form_tick(visit, field->key, label, strcmp(value, "yes") == 0);
+        dw_form_tick(page, field->key, label, strcmp(value, "yes") == 0);
         break;
     case DW_FIELD_CHOICE:
-        write_choice(visit, field, value);
+        write_choice(page, field, value);
         break;
     case DW_FIELD_DATE:
-        dw_form_text(visit, field->key, label, value, "date", help);
+        dw_form_text(page, field->key, label, value, "date", help);
         break;
     case DW_FIELD_MOMENT:
-        write_moment(visit, field, value);
+        write_moment(page, field, value);
         break;
     case DW_FIELD_REFERENCE:
-        write_reference(visit, record, field, value);
+        write_reference(page, record, field, value);
         break;
     }
     free(value);
@@ -142,26 +140,26 @@ void dw_record_control(DwVisit *visit, const DwRecord *record, const DwField *fi
 }
 
 // The title of the record that a reference points to.
-static char *title_of(const DwVisit *visit, const DwField *field, int64_t id)
+static char *title_of(const DwWebRequest *request, const DwField *field, int64_t id)
 {
     const DwEntity *entity = dw_entity_find(field->refers);
     DwRecord *record = dw_memory_new(1, entity->size);
     dw_record_init(record, entity);
-    char *title = id && dw_record_load(visit->book, record, id, NULL) == DW_OK ? dw_entry_title(visit->book, record)
-                                                                               : dw_memory_text("");
+    char *title = id && dw_record_load(request->book, record, id, NULL) == DW_OK ? dw_entry_title(request->book, record)
+                                                                                 : dw_memory_text("");
     dw_record_clear(record);
     free(record);
     return title;
 }
 
-char *dw_record_form_words(const DwVisit *visit, const DwRecord *record, const DwField *field)
+char *dw_record_form_words(const DwWebRequest *request, const DwRecord *record, const DwField *field)
 {
     if (field->kind == DW_FIELD_REFERENCE)
-        return title_of(visit, field, *(const int64_t *)((const char *)record + field->offset));
-    char *text = dw_record_text(visit->book, record, field);
-    char *unit = unit_of(visit, field), *words = NULL;
+        return title_of(request, field, *(const int64_t *)((const char *)record + field->offset));
+    char *text = dw_record_text(request->book, record, field);
+    char *unit = unit_of(request, field), *words = NULL;
     if (field->kind == DW_FIELD_MOMENT)
-        words = dw_memory_text(dw_job_line_moment(text).text);
+        words = dw_memory_text(dw_page_moment(text).text);
     else if (field->kind == DW_FIELD_CHOICE || field->kind == DW_FIELD_YES)
         words = dw_memory_text(*text ? dw_words(text) : "");
     else if (*text && *unit)

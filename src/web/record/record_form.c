@@ -6,9 +6,8 @@
 #include "book/entry/entry.h"
 #include "book/job/job.h"
 #include "web/page/page.h"
-#include "web/server/private.h"
-#include "web/record/record_control.h"
-#include "web/page/words.h"
+#include "web/server/route.h"
+#include "web/server/words.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -27,56 +26,56 @@ static const DwField *next_field(const DwEntity *entity, const char **keys)
     return field;
 }
 
-static void write_fields(DwVisit *visit, const DwRecord *record, const char *keys,
+static void write_fields(DwPage *page, const DwRecord *record, const char *keys,
                          bool (*shown)(const DwEntity *, const DwField *), const char *but)
 {
     const DwEntity *entity = record->entity;
-    dw_html_open(visit->html, "div", "class", "fields", NULL);
+    dw_html_open(page->html, "div", "class", "fields", NULL);
     if (keys) {
         const DwField *field;
         while ((field = next_field(entity, &keys)))
-            dw_record_control(visit, record, field);
+            dw_record_control(page, record, field);
     } else
         for (size_t i = 0; i < entity->field_count; i++)
             if (shown(entity, &entity->fields[i]) && (!but || strcmp(but, entity->fields[i].key) != 0))
-                dw_record_control(visit, record, &entity->fields[i]);
-    dw_html_close(visit->html, "div");
+                dw_record_control(page, record, &entity->fields[i]);
+    dw_html_close(page->html, "div");
 }
 
 // The page that the form stands on, to which its act goes back.
-static void write_back(DwVisit *visit)
+static void write_back(DwPage *page)
 {
-    dw_html_void(visit->html, "input", "type", "hidden", "name", "back", "value", visit->page, NULL);
+    dw_html_void(page->html, "input", "type", "hidden", "name", "back", "value", page->request->path, NULL);
 }
 
-void dw_record_form_change(DwVisit *visit, const DwRecord *record, const char *keys)
+void dw_record_form_change(DwPage *page, const DwRecord *record, const char *keys)
 {
     char *action = dw_text_format("/record/%s/%lld", record->entity->name, (long long)record->id);
     char *revision = dw_text_format("%lld", (long long)record->revision);
-    dw_form_begin(visit, action, true);
-    dw_html_void(visit->html, "input", "type", "hidden", "name", "revision", "value", revision, NULL);
-    write_back(visit);
-    write_fields(visit, record, keys, dw_entry_is_changed, NULL);
-    dw_form_button(visit, _("Keep"));
-    dw_form_end(visit);
+    dw_form_begin(page, action, true);
+    dw_html_void(page->html, "input", "type", "hidden", "name", "revision", "value", revision, NULL);
+    write_back(page);
+    write_fields(page, record, keys, dw_entry_is_changed, NULL);
+    dw_form_button(page, _("Keep"));
+    dw_form_end(page);
     free(action);
     free(revision);
 }
 
-void dw_record_form_add(DwVisit *visit, const DwRecord *record, const char *reference, int64_t id, const char *keys,
+void dw_record_form_add(DwPage *page, const DwRecord *record, const char *reference, int64_t id, const char *keys,
                         const char *button)
 {
     char *action = dw_text_format("/record/%s", record->entity->name);
-    dw_form_begin(visit, action, false);
+    dw_form_begin(page, action, false);
     if (reference) {
         char *text = dw_text_format("%lld", (long long)id);
-        dw_html_void(visit->html, "input", "type", "hidden", "name", reference, "value", text, NULL);
-        write_back(visit);
+        dw_html_void(page->html, "input", "type", "hidden", "name", reference, "value", text, NULL);
+        write_back(page);
         free(text);
     }
-    write_fields(visit, record, keys, dw_entry_is_given, reference);
-    dw_form_button(visit, button);
-    dw_form_end(visit);
+    write_fields(page, record, keys, dw_entry_is_given, reference);
+    dw_form_button(page, button);
+    dw_form_end(page);
     free(action);
 }
 
@@ -88,23 +87,23 @@ static void hang(DwRecord *record, const char *key, int64_t id)
         *(int64_t *)((char *)record + field->offset) = id;
 }
 
-void dw_record_form_fold(DwVisit *visit, const DwEntity *entity, const char *reference, int64_t id, const char *keys,
+void dw_record_form_fold(DwPage *page, const DwEntity *entity, const char *reference, int64_t id, const char *keys,
                          const char *words)
 {
     DwRecord *record = dw_memory_new(1, entity->size);
     dw_record_init(record, entity);
     hang(record, reference, id);
-    dw_html_open(visit->html, "details", "class", "add", NULL);
-    dw_html_element(visit->html, "summary", words, NULL);
-    dw_record_form_add(visit, record, reference, id, keys, _("Add"));
-    dw_html_close(visit->html, "details");
+    dw_html_open(page->html, "details", "class", "add", NULL);
+    dw_html_element(page->html, "summary", words, NULL);
+    dw_record_form_add(page, record, reference, id, keys, _("Add"));
+    dw_html_close(page->html, "details");
     dw_record_clear(record);
     free(record);
 }
 
-int64_t dw_record_form_opened(const DwVisit *visit, const DwEntity *entity)
+int64_t dw_record_form_opened(const DwWebRequest *request, const DwEntity *entity)
 {
-    const char *open = dw_visit_query(visit, "open");
+    const char *open = dw_request_query(request, "open");
     size_t length = strlen(entity->name);
     return strncmp(open, entity->name, length) == 0 && open[length] == '-' ? strtoll(open + length + 1, NULL, 10) : 0;
 }
@@ -116,20 +115,20 @@ static bool says_something(const DwField *field, const char *words)
 }
 
 // A verdict by its mark, all else in words.
-static void write_value(DwVisit *visit, const DwRecord *record, const DwField *field, const char *words)
+static void write_value(DwPage *page, const DwRecord *record, const DwField *field, const char *words)
 {
-    dw_html_open(visit->html, "span", "class", "value", NULL);
+    dw_html_open(page->html, "span", "class", "value", NULL);
     if (strcmp(field->key, "grade") == 0)
-        dw_page_verdict(visit, (DwVerdict) * (const int *)((const char *)record + field->offset));
+        dw_page_verdict(page, (DwVerdict) * (const int *)((const char *)record + field->offset));
     else {
-        dw_html_element(visit->html, "span", dw_words(field->label), "class", "quiet", NULL);
-        dw_html_text(visit->html, " ");
-        dw_html_text(visit->html, words);
+        dw_html_element(page->html, "span", dw_words(field->label), "class", "quiet", NULL);
+        dw_html_text(page->html, " ");
+        dw_html_text(page->html, words);
     }
-    dw_html_close(visit->html, "span");
+    dw_html_close(page->html, "span");
 }
 
-void dw_record_form_columns(DwVisit *visit, const DwRecord *record, const char *columns)
+void dw_record_form_columns(DwPage *page, const DwRecord *record, const char *columns)
 {
     const DwEntity *entity = record->entity;
     size_t i = 0;
@@ -140,9 +139,9 @@ void dw_record_form_columns(DwVisit *visit, const DwRecord *record, const char *
         if (!field)
             break;
         bool hanging = !columns && field->kind == DW_FIELD_REFERENCE && field->required;
-        char *words = dw_record_form_words(visit, record, field);
+        char *words = dw_record_form_words(page->request, record, field);
         if (!hanging && says_something(field, words))
-            write_value(visit, record, field, words);
+            write_value(page, record, field, words);
         free(words);
     }
 }
@@ -155,71 +154,71 @@ static bool changes_at_all(const DwEntity *entity)
     return false;
 }
 
-static void write_removal(DwVisit *visit, const DwRecord *record, bool back)
+static void write_removal(DwPage *page, const DwRecord *record, bool back)
 {
     char *action = dw_text_format("/record/%s/%lld/remove", record->entity->name, (long long)record->id);
-    dw_form_begin(visit, action, false);
+    dw_form_begin(page, action, false);
     if (back)
-        write_back(visit);
-    dw_html_element(visit->html, "button", _("Remove"), "type", "submit", "class", "danger", NULL);
-    dw_form_end(visit);
+        write_back(page);
+    dw_html_element(page->html, "button", _("Remove"), "type", "submit", "class", "danger", NULL);
+    dw_form_end(page);
     free(action);
 }
 
 // CLOSED is the page without the open form, or NULL.
-static void write_acts(DwVisit *visit, const DwRecord *record, const char *closed)
+static void write_acts(DwPage *page, const DwRecord *record, const char *closed)
 {
     char *history = dw_text_format("/journal/%s/%lld", record->entity->name, (long long)record->id);
-    dw_html_open(visit->html, "div", "class", "acts", NULL);
+    dw_html_open(page->html, "div", "class", "acts", NULL);
     if (dw_entry_is_removed(record->entity))
-        write_removal(visit, record, closed != NULL);
-    dw_html_element(visit->html, "a", _("Its journal"), "href", history, "class", "button second", NULL);
+        write_removal(page, record, closed != NULL);
+    dw_html_element(page->html, "a", _("Its journal"), "href", history, "class", "button second", NULL);
     if (closed)
-        dw_html_element(visit->html, "a", _("Close"), "href", closed, "class", "button second", NULL);
-    dw_html_close(visit->html, "div");
+        dw_html_element(page->html, "a", _("Close"), "href", closed, "class", "button second", NULL);
+    dw_html_close(page->html, "div");
     free(history);
 }
 
-void dw_record_form_acts(DwVisit *visit, const DwRecord *record)
+void dw_record_form_acts(DwPage *page, const DwRecord *record)
 {
-    write_acts(visit, record, NULL);
+    write_acts(page, record, NULL);
 }
 
-void dw_record_form_links(DwVisit *visit, const DwRecords *records)
+void dw_record_form_links(DwPage *page, const DwRecords *records)
 {
     if (records->count == 0)
         return;
-    dw_html_open(visit->html, "ul", "class", "cards", NULL);
+    dw_html_open(page->html, "ul", "class", "cards", NULL);
     for (size_t i = 0; i < records->count; i++) {
         const DwRecord *record = dw_records_at(records, i);
-        char *title = dw_entry_title(visit->book, record), *place = dw_record_form_place(visit, record);
-        dw_html_open(visit->html, "li", NULL);
-        dw_html_element(visit->html, "a", title, "href", place, "class", "card", NULL);
-        dw_html_close(visit->html, "li");
+        char *title = dw_entry_title(page->request->book, record), *place = dw_record_form_place(page->request, record);
+        dw_html_open(page->html, "li", NULL);
+        dw_html_element(page->html, "a", title, "href", place, "class", "card", NULL);
+        dw_html_close(page->html, "li");
         free(title);
         free(place);
     }
-    dw_html_close(visit->html, "ul");
+    dw_html_close(page->html, "ul");
 }
 
-static void write_row(DwVisit *visit, const DwRecord *record, const char *columns, bool open, const char *path)
+static void write_row(DwPage *page, const DwRecord *record, const char *columns, bool open, const char *path)
 {
-    DwHtml *html = visit->html;
-    char *title = dw_entry_title(visit->book, record);
+    DwHtml *html = page->html;
+    char *title = dw_entry_title(page->request->book, record);
     char *id = dw_text_format("%s-%lld", record->entity->name, (long long)record->id);
     dw_html_open(html, "li", "class", open ? "entry open" : "entry", "id", id, NULL);
     dw_html_open(html, "div", "class", "said", NULL);
     dw_html_element(html, "strong", title, NULL);
     if (!open) {
         dw_html_open(html, "span", "class", "values", NULL);
-        dw_record_form_columns(visit, record, columns);
+        dw_record_form_columns(page, record, columns);
         dw_html_close(html, "span");
     }
     dw_html_close(html, "div");
     if (open) {
         char *closed = dw_text_format("%s#%s", path, id);
-        dw_record_form_change(visit, record, NULL);
-        write_acts(visit, record, closed);
+        dw_record_form_change(page, record, NULL);
+        write_acts(page, record, closed);
         free(closed);
     } else if (path && (changes_at_all(record->entity) || dw_entry_is_removed(record->entity))) {
         char *link = dw_text_format("%s?open=%s#%s", path, id, id);
@@ -233,25 +232,25 @@ static void write_row(DwVisit *visit, const DwRecord *record, const char *column
     free(id);
 }
 
-void dw_record_form_list(DwVisit *visit, const DwRecords *records, const char *columns, int64_t open, const char *path)
+void dw_record_form_list(DwPage *page, const DwRecords *records, const char *columns, int64_t open, const char *path)
 {
     if (records->count == 0)
         return;
-    dw_html_open(visit->html, "ul", "class", "entries", NULL);
+    dw_html_open(page->html, "ul", "class", "entries", NULL);
     for (size_t i = 0; i < records->count; i++) {
         const DwRecord *record = dw_records_at(records, i);
-        write_row(visit, record, columns, record->id == open, path);
+        write_row(page, record, columns, record->id == open, path);
     }
-    dw_html_close(visit->html, "ul");
+    dw_html_close(page->html, "ul");
 }
 
 // What was sent for FIELD in the book's own form; NULL when it stands as it was. The caller frees it.
-static char *sent_text(const DwVisit *visit, const DwRecord *record, const DwField *field, const char *sent)
+static char *sent_text(const DwWebRequest *request, const DwRecord *record, const DwField *field, const char *sent)
 {
     if (field->kind != DW_FIELD_MOMENT || !*sent || dw_moment_is_moment(sent))
         return dw_memory_text(sent);
     char shown[DW_CLOCK_SIZE], moment[DW_MOMENT_SIZE];
-    char *now = dw_record_text(visit->book, record, field);
+    char *now = dw_record_text(request->book, record, field);
     dw_moment_clock(now, shown);
     free(now);
     if (strncmp(shown, sent, DW_CLOCK_SIZE - 1) == 0) // a form shows no seconds
@@ -262,16 +261,16 @@ static char *sent_text(const DwVisit *visit, const DwRecord *record, const DwFie
     return dw_memory_text(*moment ? moment : sent);
 }
 
-DwStatus dw_record_form_read(const DwVisit *visit, DwRecord *record, bool adding, DwMessage *message)
+DwStatus dw_record_form_read(const DwWebRequest *request, DwRecord *record, bool adding, DwMessage *message)
 {
     const DwEntity *entity = record->entity;
     for (size_t i = 0; i < entity->field_count; i++) {
         const DwField *field = &entity->fields[i];
         bool wanted = adding ? dw_entry_is_given(entity, field) : dw_entry_is_changed(entity, field);
-        if (!wanted || !dw_visit_sent(visit, field->key))
+        if (!wanted || !dw_request_sent(request, field->key))
             continue;
-        char *text = sent_text(visit, record, field, dw_visit_field(visit, field->key));
-        DwStatus status = text ? dw_record_set(visit->book, record, field->key, text, message) : DW_OK;
+        char *text = sent_text(request, record, field, dw_request_field(request, field->key));
+        DwStatus status = text ? dw_record_set(request->book, record, field->key, text, message) : DW_OK;
         free(text);
         if (status != DW_OK)
             return status;
@@ -279,14 +278,14 @@ DwStatus dw_record_form_read(const DwVisit *visit, DwRecord *record, bool adding
     return DW_OK;
 }
 
-char *dw_record_form_place(const DwVisit *visit, const DwRecord *record)
+char *dw_record_form_place(const DwWebRequest *request, const DwRecord *record)
 {
     int64_t id = 0;
     DwJob job;
     dw_record_init(&job.record, &dw_job_entity);
     char *place = NULL;
-    if (dw_entry_job(visit->book, record, &id, NULL) == DW_OK && id &&
-        dw_record_load(visit->book, &job.record, id, NULL) == DW_OK)
+    if (dw_entry_job(request->book, record, &id, NULL) == DW_OK && id &&
+        dw_record_load(request->book, &job.record, id, NULL) == DW_OK)
         place = dw_text_format("/job/%04lld", (long long)job.number);
     dw_record_clear(&job.record);
     return place ? place : dw_text_format("/book/%s/%lld", record->entity->name, (long long)record->id);

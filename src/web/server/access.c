@@ -79,16 +79,16 @@ void dw_access_hash(const char *token, char hash[65])
     hash_with(NULL, 0, token, hash);
 }
 
-void dw_access_seal(const DwAccess *access, const char *token, char seal[65])
+void dw_access_form_token(const DwAccess *access, const char *token, char form_token[65])
 {
-    hash_with(access->key, sizeof access->key, token, seal);
+    hash_with(access->key, sizeof access->key, token, form_token);
 }
 
-bool dw_access_sealed(const DwAccess *access, const char *token, const char *given)
+bool dw_access_fits_form(const DwAccess *access, const char *token, const char *given)
 {
-    char seal[65];
-    dw_access_seal(access, token, seal);
-    return strlen(given) == 64 && sodium_memcmp(seal, given, 64) == 0;
+    char form_token[65];
+    dw_access_form_token(access, token, form_token);
+    return strlen(given) == 64 && sodium_memcmp(form_token, given, 64) == 0;
 }
 
 void dw_access_code_new(DwAccess *access, const char *target, char code[DW_ACCESS_CODE_SIZE])

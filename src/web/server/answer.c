@@ -4,6 +4,8 @@
 #include "base/memory.h"
 #include "base/text.h"
 
+#include <stdarg.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -11,20 +13,31 @@ void dw_answer_clear(DwAnswer *answer)
 {
     dw_pairs_clear(&answer->headers);
     free(answer->bytes);
+    free(answer->words);
+    free(answer->place);
+    free(answer->undo);
+    free(answer->act);
+    free(answer->session);
     *answer = (DwAnswer){0};
 }
 
-void dw_answer_body(DwAnswer *answer, unsigned status, char *bytes, size_t length)
+static char *copy_text(const char *text)
 {
-    free(answer->bytes);
-    answer->status = status;
-    answer->bytes = bytes;
-    answer->length = length;
+    return text ? dw_memory_text(text) : NULL;
 }
 
 DwAnswer dw_answer_copy(const DwAnswer *from)
 {
-    DwAnswer copy = {.status = from->status, .length = from->length};
+    DwAnswer copy = {.kind = from->kind,
+                     .status = from->status,
+                     .length = from->length,
+                     .words = copy_text(from->words),
+                     .place = copy_text(from->place),
+                     .undo = copy_text(from->undo),
+                     .act = copy_text(from->act),
+                     .revision = from->revision,
+                     .session = copy_text(from->session),
+                     .session_seconds = from->session_seconds};
     for (size_t i = 0; i < from->headers.count; i++)
         dw_pairs_add(&copy.headers, from->headers.pairs[i].name, from->headers.pairs[i].value);
     if (from->bytes) {
@@ -32,6 +45,67 @@ DwAnswer dw_answer_copy(const DwAnswer *from)
         memcpy(copy.bytes, from->bytes, from->length);
     }
     return copy;
+}
+
+DwAnswer dw_answer_bytes(const char *type, char *bytes, size_t length)
+{
+    DwAnswer answer = {.kind = DW_ANSWER_BYTES, .bytes = bytes, .length = length};
+    dw_answer_tell(&answer, "Content-Type", type);
+    return answer;
+}
+
+DwAnswer dw_answer_bytes_for(const char *type, char *bytes, size_t length, unsigned seconds)
+{
+    DwAnswer answer = dw_answer_bytes(type, bytes, length);
+    char *words = dw_text_format("private, max-age=%u", seconds);
+    dw_answer_tell(&answer, "Cache-Control", words);
+    free(words);
+    return answer;
+}
+
+DwAnswer dw_answer_go(const char *format, ...)
+{
+    DwAnswer answer = {.kind = DW_ANSWER_GO};
+    va_list list;
+    va_start(list, format);
+    if (vasprintf(&answer.place, format, list) < 0)
+        abort(); // docs/decisions/0002
+    va_end(list);
+    return answer;
+}
+
+DwAnswer dw_answer_kept(const char *words, const char *place)
+{
+    return (DwAnswer){.kind = DW_ANSWER_KEPT, .words = dw_memory_text(words), .place = dw_memory_text(place)};
+}
+
+DwAnswer dw_answer_refusal(unsigned status, const char *words)
+{
+    return (DwAnswer){.kind = DW_ANSWER_REFUSED, .status = status, .words = dw_memory_text(words)};
+}
+
+DwAnswer dw_answer_refusal_at(const char *place, unsigned status, const char *words)
+{
+    DwAnswer answer = dw_answer_refusal(status, words);
+    answer.place = dw_memory_text(place);
+    return answer;
+}
+
+DwAnswer dw_answer_trouble(DwStatus status, const DwMessage *message)
+{
+    return dw_answer_refusal(status == DW_BAD_INPUT ? 400 : 500, message->text);
+}
+
+void dw_answer_session(DwAnswer *answer, const char *token, unsigned seconds)
+{
+    free(answer->session);
+    answer->session = dw_memory_text(token);
+    answer->session_seconds = seconds;
+}
+
+void dw_answer_tell(DwAnswer *answer, const char *name, const char *value)
+{
+    dw_pairs_put(&answer->headers, name, value);
 }
 
 void dw_answer_cookie(DwAnswer *answer, const char *name, const char *value, unsigned seconds, bool secure)

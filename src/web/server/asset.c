@@ -1,13 +1,13 @@
 // SPDX-License-Identifier: MIT
-#include "web/server/asset.h"
+#include "web/server/route.h"
 
 #include "base/memory.h"
 #include "base/text.h"
 #include "procedure/registry/data_table.h"
-#include "web/server/private.h"
-#include "web/page/words.h"
+#include "web/server/words.h"
 
 #include <assert.h>
+#include <pthread.h>
 #include <sodium.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -47,7 +47,7 @@ enum { ASSETS = sizeof assets / sizeof *assets };
 static void load(Asset *asset)
 {
     char *path = dw_text_format("%s/web/%s", dw_data_folder(), asset->name);
-    asset->bytes = dw_visit_read(path, &asset->length);
+    asset->bytes = dw_request_read(path, &asset->length);
     free(path);
     unsigned char hash[crypto_generichash_BYTES_MIN];
     crypto_generichash(hash, sizeof hash, (const unsigned char *)asset->bytes, asset->length, NULL, 0);
@@ -79,16 +79,14 @@ const char *dw_asset_path(const char *name)
     return asset->path;
 }
 
-static void send_asset(DwVisit *visit)
+static DwAnswer send_asset(const DwWebRequest *request)
 {
-    const Asset *asset = find(dw_visit_path(visit, "name"));
-    if (!asset || !asset->bytes) {
-        dw_visit_refuse(visit, 404, _("There is no such file."));
-        return;
-    }
+    const Asset *asset = find(dw_request_path(request, "name"));
+    if (!asset || !asset->bytes)
+        return dw_answer_refusal(404, _("There is no such file."));
     char *copy = dw_memory_new(asset->length, 1);
     memcpy(copy, asset->bytes, asset->length);
-    dw_visit_send_kept(visit, asset->type, copy, asset->length, YEAR_SECONDS);
+    return dw_answer_bytes_for(asset->type, copy, asset->length, YEAR_SECONDS);
 }
 
 const DwWebRoute dw_routes_asset[] = {

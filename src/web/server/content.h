@@ -2,10 +2,10 @@
 // What a sent file is, told by its first bytes. The name and the type that a
 // device sends with it are words of that device and count for nothing.
 //
-//     DwVisitFile file;
+//     DwSentFile file;
 //     const DwContent *content;
-//     if (!dw_visit_file_of(visit, "photo", DW_CONTENT_PICTURE, &file, &content))
-//         return; // refused already
+//     if (!dw_request_file_of(request, "photo", DW_CONTENT_PICTURE, &file, &content, &answer))
+//         return answer; // a refusal
 #ifndef DW_WEB_CONTENT_H
 #define DW_WEB_CONTENT_H
 

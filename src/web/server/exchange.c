@@ -1,21 +1,23 @@
 // SPDX-License-Identifier: MIT
-#include "web/server/exchange.h"
-
-#include "web/page/words.h"
 #include "web/server/private.h"
+
+#include "web/server/words.h"
 
 #include <limits.h>
 #include <string.h>
 
-static void nothing_there(DwVisit *visit)
+static DwAnswer nothing_there(const DwWebRequest *request)
 {
-    dw_visit_refuse(visit, 404, _("There is no such page. The address may be mistyped, or the entry is gone."));
+    (void)request;
+    return dw_answer_refusal(404, _("There is no such page. The address may be mistyped, or the entry is gone."));
 }
 
-static void wrong_method(DwVisit *visit)
+static DwAnswer wrong_method(const DwWebRequest *request)
 {
-    dw_visit_tell(visit, "Allow", "GET, HEAD, POST");
-    dw_visit_refuse(visit, 405, _("This page cannot be asked for in this way. Nothing was changed."));
+    (void)request;
+    DwAnswer answer = dw_answer_refusal(405, _("This page cannot be asked for in this way. Nothing was changed."));
+    dw_answer_tell(&answer, "Allow", "GET, HEAD, POST");
+    return answer;
 }
 
 // Nothing is given away by either, and neither begins a session.
@@ -34,15 +36,15 @@ static unsigned open_parts(const char *pattern)
 // Of what fits, the one with the fewest open parts answers: "/job/new" before
 // "/job/:number"; each page by its own method, HEAD as GET (the library leaves the
 // body out).
-static const DwWebRoute *find_route(const DwWebRequest *request)
+static const DwWebRoute *find_route(const DwSite *site, const DwIncoming *incoming)
 {
-    const char *method = strcmp(request->method, "HEAD") == 0 ? "GET" : request->method;
+    const char *method = strcmp(incoming->method, "HEAD") == 0 ? "GET" : incoming->method;
     const DwWebRoute *found = &missing;
     unsigned fewest = UINT_MAX;
-    for (size_t i = 0; dw_routes[i]; i++)
-        for (const DwWebRoute *route = dw_routes[i]; route->method; route++) {
+    for (size_t i = 0; site->routes[i]; i++)
+        for (const DwWebRoute *route = site->routes[i]; route->method; route++) {
             unsigned parts = open_parts(route->pattern);
-            if (parts >= fewest || !dw_request_fits(request->path, route->pattern, NULL))
+            if (parts >= fewest || !dw_incoming_fits(incoming->path, route->pattern, NULL))
                 continue;
             if (strcmp(route->method, method) == 0) {
                 found = route;
@@ -55,9 +57,9 @@ static const DwWebRoute *find_route(const DwWebRequest *request)
 
 void *dw_exchange_begin(void *cls, const char *address, struct MHD_Connection *connection)
 {
-    DwWebRequest *request = dw_request_new(cls, address);
-    dw_watch_begin(connection, request);
-    return request;
+    DwIncoming *incoming = dw_incoming_new(cls, address);
+    dw_watch_begin(connection, incoming);
+    return incoming;
 }
 
 static enum MHD_Result send_answer(struct MHD_Connection *connection, DwAnswer *answer)
@@ -80,21 +82,21 @@ enum MHD_Result dw_exchange_step(void *cls, struct MHD_Connection *connection, c
 {
     (void)address;
     (void)version;
-    DwWebRequest *request = *context;
-    if (!request->method) {
-        dw_request_head(request, connection, method);
+    DwIncoming *incoming = *context;
+    if (!incoming->method) {
+        dw_incoming_head(incoming, connection, method);
         return MHD_YES;
     }
     if (*size) {
-        dw_request_take(request, bytes, *size);
+        dw_incoming_take(incoming, bytes, *size);
         *size = 0;
         return MHD_YES;
     }
-    const DwWebRoute *route = find_route(request);
-    dw_request_fits(request->path, route->pattern, &request->parts);
+    const DwWebRoute *route = find_route(incoming->server->site, incoming);
+    dw_incoming_fits(incoming->path, route->pattern, &incoming->parts);
     DwAnswer answer = {0};
-    dw_guard_answer(cls, route, request, &answer);
-    dw_upload_end(request->server->uploads, &request->uploads); // whoever has the answer finds nothing left
+    dw_gate_answer(cls, route, incoming, &answer);
+    dw_upload_end(incoming->server->uploads, &incoming->uploads); // whoever has the answer finds nothing left
     enum MHD_Result result = send_answer(connection, &answer);
     dw_answer_clear(&answer);
     return result;
@@ -105,6 +107,6 @@ void dw_exchange_end(void *cls, struct MHD_Connection *connection, void **contex
     (void)cls;
     (void)why;
     dw_watch_end(connection);
-    dw_request_free(*context);
+    dw_incoming_free(*context);
     *context = NULL;
 }

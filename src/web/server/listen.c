@@ -2,7 +2,6 @@
 // How the server listens: how many devices at once, how long one may be silent,
 // and the shop's certificate.
 #include "base/small_file.h"
-#include "web/server/exchange.h"
 #include "web/server/private.h"
 
 #include <gnutls/gnutls.h>
@@ -12,9 +11,9 @@
 #include <string.h>
 
 enum {
-    MOST_CONNECTIONS = DW_WATCH_ALL + 80, // some are being closed when others come (watch.h)
+    MOST_CONNECTIONS = DW_WATCH_ALL + 80, // some are being closed when others come (watch.c)
     QUIET_SECONDS = 30,                   // a connection that says nothing is closed
-    HEAD_BYTES = 128 << 10, // the library's room for a request's head; the guard refuses sooner and says so
+    HEAD_BYTES = 128 << 10, // the library's room for a request's head; the gate refuses sooner and says so
     OPTIONS = 11,
 };
 
@@ -34,7 +33,7 @@ static char *pem(const char *path, DwMessage *message)
     return NULL;
 }
 
-// Whether the two belong together: what TLS itself would find out at the first visit.
+// Whether the two belong together: what TLS itself would find out at the first request.
 static DwStatus check_pair(const DwServerSettings *settings, const char *certificate, const char *key,
                            DwMessage *message)
 {

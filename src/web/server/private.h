@@ -1,27 +1,108 @@
 // SPDX-License-Identifier: MIT
-// What the pages share behind the server's face: the server itself, the routes.
+// The server from within.
 #ifndef DW_WEB_PRIVATE_H
 #define DW_WEB_PRIVATE_H
 
 #include "book/store/hold.h"
-#include "web/server/access.h"
+#include "web/server/body.h"
+#include "web/server/gate.h"
 #include "web/server/once.h"
-#include "web/photo/pictures.h"
-#include "web/measure/result.h"
-#include "web/server/server.h"
+#include "web/server/pairs.h"
 #include "web/server/request.h"
-#include "web/server/visit.h"
-#include "web/server/watch.h"
+#include "web/server/route.h"
+#include "web/server/server.h"
 
+#include <microhttpd.h>
 #include <netinet/in.h>
 #include <pthread.h>
+#include <sodium.h>
+#include <stdbool.h>
+#include <stdint.h>
+#include <stdio.h>
+
+// --- upload.c ------------------------------------------------------
+// Files sent to the bench. They are written to the disk as they come, under a
+// name of ours in the book's folder, and are gone when their request ends.
+
+enum { DW_UPLOADS_OF_REQUEST = 32 };
+
+typedef struct DwUploads DwUploads;
+
+// Files are kept in FOLDER/incoming. What lies there now is left over from an earlier run.
+DwUploads *dw_uploads_new(const char *folder);
+// Removes the leftovers, and nothing that came since. Only the bench that has the book may (book/store/hold.h).
+void dw_uploads_clear_old(DwUploads *uploads);
+void dw_uploads_free(DwUploads *uploads);
+
+typedef struct {
+    char *field;
+    char *name; // what the device calls it: words only, never a path
+    char *path; // ours
+    FILE *file;
+    uint64_t bytes;
+    crypto_generichash_state *hash; // of what came so far
+} DwUpload;
+
+// The files of one request. Start it with {0}; dw_upload_end() removes them.
+typedef struct {
+    DwUpload *files;
+    size_t count;
+    bool shut;    // what comes next is no file of the list
+    bool refused; // one was larger than is taken, one too many, or could not be written
+} DwUploadList;
+
+// A file called NAME begins in the form's field FIELD; then it comes in pieces.
+void dw_upload_begin(DwUploads *uploads, DwUploadList *list, const char *field, const char *name);
+void dw_upload_more(DwUploadList *list, const char *bytes, size_t length);
+// What begins is not taken: nothing is kept of it.
+void dw_upload_skip(DwUploadList *list);
+// The file that came in FIELD, the one at PLACE (from 0) when there are several; NULL
+// without one. Valid until the list ends.
+const DwUpload *dw_upload_find(DwUploadList *list, const char *field, size_t place);
+void dw_upload_end(DwUploads *uploads, DwUploadList *list);
+
+// --- watch.c -------------------------------------------------------
+// Keeps an eye on connections whose request does not end. The libraries beneath
+// take in a whole request before anybody is asked whether it may come, and only
+// silence ends one: without this a stranger could fill the memory with one form,
+// or hold a connection for ever with a byte now and then.
+//
+// It also shares the connections out. When too many are open, one is let go: of
+// who has most of them, the one that has been answered nothing for longest. A
+// newcomer is never turned away for what others hold.
+
+typedef struct DwWatch DwWatch;
+
+enum {
+    DW_WATCH_SECONDS = 60,     // a request has come whole after so long, or is cut off
+    DW_WATCH_BYTES = 24 << 20, // of one that sends no file we take; the gate says 413 to less
+    DW_WATCH_PERIOD_MS = 200,  // of looking
+    DW_WATCH_OF_ADDRESS = 120, // connections of one address; a browser opens six
+    DW_WATCH_STRANGERS = 200,  // of all who are neither at this computer nor known
+    DW_WATCH_ALL = 400,        // of all; beyond it one from elsewhere goes
+};
+
+// Begins to look; the caller ends it with dw_watch_free(), which takes NULL too.
+DwWatch *dw_watch_new(void);
+void dw_watch_free(DwWatch *watch);
+
+// libmicrohttpd's callback for a connection that was opened or closed; CLS is the watch.
+void dw_watch_connection(void *cls, struct MHD_Connection *connection, void **context,
+                         enum MHD_ConnectionNotificationCode code);
+// INCOMING has begun on CONNECTION, and has ended.
+void dw_watch_begin(struct MHD_Connection *connection, const DwIncoming *incoming);
+void dw_watch_end(struct MHD_Connection *connection);
+// A known device sent INCOMING: its connection is no stranger's.
+void dw_watch_know(DwWatch *watch, const DwIncoming *incoming);
+// INCOMING may take its time: a known device sends a file, or we are answering.
+void dw_watch_allow(DwWatch *watch, const DwIncoming *incoming);
+
+// --- server.c ------------------------------------------------------
 
 enum { DW_BOOKS_KEPT = 8, DW_HOSTS_MOST = 8 };
 
-// Not by its header, whose drives (physics) are others than the book's.
-typedef struct DwLiveRoom DwLiveRoom;
-
 struct DwServer {
+    const DwSite *site;
     struct MHD_Daemon *daemon; // that listens; NULL before and after
     struct sockaddr_in place;  // where it listens
     char *folder;              // of the book
@@ -35,9 +116,6 @@ struct DwServer {
     DwAccess *access;
     DwOnce *once;
     DwUploads *uploads;
-    DwPictures *pictures;
-    DwResults *results;
-    DwLiveRoom *live;
     DwWatch *watch;
     _Atomic unsigned port;      // where it listens; requests may come before it is noted
     char *names[DW_HOSTS_MOST]; // of the host, as a Host header may say beside numbers; NULL last
@@ -46,52 +124,13 @@ struct DwServer {
     size_t book_count;
 };
 
-// A page or an act: what answers METHOD on PATTERN ("/job/:number"; see dw_request_fits()).
-typedef struct {
-    const char *method;
-    const char *pattern;
-    void (*answer)(DwVisit *visit);
-    bool open;  // answered to devices that have not shown who they are
-    bool asset; // no page: begins no session, needs no book
-} DwWebRoute;
-
-// One table a file of pages; the last row has no method.
-extern const DwWebRoute dw_routes_asset[];
-extern const DwWebRoute dw_routes_backup[];
-extern const DwWebRoute dw_routes_belt[];
-extern const DwWebRoute dw_routes_board[];
-extern const DwWebRoute dw_routes_book[];
-extern const DwWebRoute dw_routes_customer[];
-extern const DwWebRoute dw_routes_devices[];
-extern const DwWebRoute dw_routes_enter[];
-extern const DwWebRoute dw_routes_find[];
-extern const DwWebRoute dw_routes_job[];
-extern const DwWebRoute dw_routes_job_act[];
-extern const DwWebRoute dw_routes_job_new[];
-extern const DwWebRoute dw_routes_journal[];
-extern const DwWebRoute dw_routes_live[];
-extern const DwWebRoute dw_routes_live_keep[];
-extern const DwWebRoute dw_routes_measure[];
-extern const DwWebRoute dw_routes_papers[];
-extern const DwWebRoute dw_routes_photo[];
-extern const DwWebRoute dw_routes_photo_measure[];
-extern const DwWebRoute dw_routes_photos[];
-extern const DwWebRoute dw_routes_picture[];
-extern const DwWebRoute dw_routes_record[];
-extern const DwWebRoute dw_routes_settings[];
-extern const DwWebRoute dw_routes_setup[];
-extern const DwWebRoute dw_routes_sheet[];
-extern const DwWebRoute dw_routes_sheet_files[];
-extern const DwWebRoute dw_routes_shop[];
-extern const DwWebRoute dw_routes_sign[];
-// All tables, NULL last.
-extern const DwWebRoute *const dw_routes[];
-
 // A handle on the book that nobody else uses until it is given back; for somebody away (dw_book_set_away()).
 DwStatus dw_server_lend_book(DwServer *server, DwBook **book, DwMessage *message);
 void dw_server_return_book(DwServer *server, DwBook *book);
 
-// Host names (host.c).
+// --- host.c --------------------------------------------------------
+// By which names devices may call the bench.
+
 // Notes the names by which devices may call a server that listens at ADDRESS.
 void dw_host_name(DwServer *server, const char *address, const char *name);
 // Whether HOST, a Host header's value, is this server: a name of its list, or a
@@ -104,24 +143,73 @@ bool dw_host_is_loopback(const DwServer *server, const char *host);
 // NULL when none can reach the server. The caller frees it with free().
 char *dw_host_outside(const DwServer *server);
 
-// Listening (listen.c): answers from now on, or says why not.
+// --- listen.c ------------------------------------------------------
+
+// Answers from now on, or says why not.
 DwStatus dw_listen_begin(DwServer *server, const DwServerSettings *settings, DwMessage *message);
 void dw_listen_end(DwServer *server);
 
-// Gives the device a session of its own with TOKEN; SECONDS 0 is until the browser ends,
-// more is a paired device's.
-void dw_guard_give_session(DwVisit *visit, const char *token, unsigned seconds);
-// Pairs the device that sends VISIT by the name NAME and gives it its session.
-DwStatus dw_guard_pair(DwVisit *visit, const char *name, DwMessage *message);
-// By whom a try of the password is counted: a paired device by itself, whoever else
-// has its address, and a stranger by the address.
-uint64_t dw_guard_who(const DwVisit *visit);
-// Whether PATH is one of our pages, as a place to go to after something else.
-bool dw_guard_is_page(const char *path);
-// Whether a known device sent REQUEST to us from a page of ours.
-bool dw_guard_admits(DwServer *server, const DwWebRequest *request);
+// --- exchange.c ----------------------------------------------------
+// What libmicrohttpd calls while a request comes and is answered.
+
+// CLS is the server in all three. A request begins, before its head is read.
+void *dw_exchange_begin(void *cls, const char *address, struct MHD_Connection *connection);
+// Its head came, then pieces of its body, then no more: now it is answered.
+enum MHD_Result dw_exchange_step(void *cls, struct MHD_Connection *connection, const char *address, const char *method,
+                                 const char *version, const char *bytes, size_t *size, void **context);
+// It ended, answered or broken off.
+void dw_exchange_end(void *cls, struct MHD_Connection *connection, void **context, enum MHD_RequestTerminationCode why);
+
+// --- incoming.c ----------------------------------------------------
+// What a device sends: the head of its request, then the body as it comes. Pages see
+// it as request.h has it, when it is whole.
+
+struct DwIncoming {
+    DwServer *server;
+    uint32_t client; // the IPv4 address it came from; 0 for any other
+    char *method;    // NULL until the head is there
+    char *address;   // what was asked for, as it was sent
+    char *path;      // the same before the '?'
+    DwPairs query;   // what stands after it
+    DwPairs parts;   // what stands in the path for a route's ":number"
+    DwPairs headers;
+    DwPairs cookies;
+    DwBody *body; // of a POST, else NULL
+    size_t received;
+    bool admitted; // a known device sent it from a page of ours; asked when it matters
+    bool stopped;  // nobody known sent it, and it is long
+    DwUploadList uploads;
+};
+
+// A request for ADDRESS ("/job/12?open=1"). The caller ends it with dw_incoming_free().
+DwIncoming *dw_incoming_new(DwServer *server, const char *address);
+void dw_incoming_free(DwIncoming *incoming);
+
+// Its head is there.
+void dw_incoming_head(DwIncoming *incoming, struct MHD_Connection *connection, const char *method);
+// LENGTH bytes of its body came.
+void dw_incoming_take(DwIncoming *incoming, const char *bytes, size_t length);
+
+// A header's value, "" without it. Valid as long as INCOMING.
+const char *dw_incoming_header(const DwIncoming *incoming, const char *name);
+
+// Whether the parts of PATH are those of PATTERN; a part that begins with ':' is any
+// text, which is added to PARTS by its name (PARTS may be NULL).
+bool dw_incoming_fits(const char *path, const char *pattern, DwPairs *parts);
+
+// --- gate.c --------------------------------------------------------
+
+// Whether a known device sent INCOMING to us from a page of ours.
+bool dw_gate_admits(DwServer *server, const DwIncoming *incoming);
 // Answers one request by ROUTE: checks it first, and refuses what fails. The caller
 // clears ANSWER.
-void dw_guard_answer(DwServer *server, const DwWebRoute *route, DwWebRequest *request, DwAnswer *answer);
+void dw_gate_answer(DwServer *server, const DwWebRoute *route, DwIncoming *incoming, DwAnswer *answer);
+
+// --- render.c ------------------------------------------------------
+// The edge: what was answered to REQUEST becomes what is sent.
+
+// Makes ANSWER the bytes, the status and the headers that go out. While it is drawn a
+// refusal may look at the request's book, of which it names no place to who is away.
+void dw_render(const DwWebRequest *request, DwAnswer *answer);
 
 #endif

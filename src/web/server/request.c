@@ -4,136 +4,138 @@
 #include "base/memory.h"
 #include "base/text.h"
 #include "web/server/private.h"
+#include "web/server/words.h"
 
+#include <ctype.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
-enum { STRANGER_BYTES = 64 << 10 }; // of a form whose sender was not looked at yet
-
-DwWebRequest *dw_request_new(DwServer *server, const char *address)
+static const char *in(const DwPairs *pairs, const char *name)
 {
-    DwWebRequest *request = dw_memory_new(1, sizeof *request);
-    size_t path = strcspn(address, "?");
-    request->server = server;
-    request->address = dw_memory_text(address);
-    request->path = dw_text_format("%.*s", (int)path, address);
-    // What is no text of it is as if it were not there: no page of ours makes such an address.
-    if (address[path])
-        free(dw_pairs_read(&request->query, address + path + 1, strlen(address + path + 1)));
-    return request;
+    const char *value = pairs ? dw_pairs_find(pairs, name) : NULL;
+    return value ? value : "";
 }
 
-void dw_request_free(DwWebRequest *request)
+// The posted form; NULL when the request posts none.
+static const DwPairs *form_of(const DwWebRequest *request)
 {
-    if (!request)
-        return;
-    dw_upload_end(request->server->uploads, &request->uploads);
-    dw_body_free(request->body);
-    dw_pairs_clear(&request->query);
-    dw_pairs_clear(&request->parts);
-    dw_pairs_clear(&request->headers);
-    dw_pairs_clear(&request->cookies);
-    free(request->method);
-    free(request->address);
-    free(request->path);
-    free(request);
+    return request->incoming->body ? dw_body_fields(request->incoming->body) : NULL;
 }
 
-static enum MHD_Result note(void *pairs, enum MHD_ValueKind kind, const char *name, const char *value)
+const char *dw_request_path(const DwWebRequest *request, const char *name)
 {
-    (void)kind;
-    value = value ? value : "";
-    if (dw_text_is_utf8(name, strlen(name)) && dw_text_is_utf8(value, strlen(value)))
-        dw_pairs_add(pairs, name, value);
-    return MHD_YES;
+    return in(&request->incoming->parts, name);
 }
 
-// Whether more than a stranger may send is taken: asked once.
-static bool is_admitted(DwWebRequest *request)
+const char *dw_request_query(const DwWebRequest *request, const char *name)
 {
-    if (!request->admitted) {
-        request->admitted = dw_guard_admits(request->server, request);
-        if (request->admitted)
-            dw_watch_allow(request->server->watch, request);
-    }
-    return request->admitted;
+    return in(&request->incoming->query, name);
 }
 
-static void begin_file(void *context, const char *field, const char *name)
+const char *dw_request_field(const DwWebRequest *request, const char *name)
 {
-    DwWebRequest *request = context;
-    if (!*name || !is_admitted(request)) // a field for files in which none was chosen has no name
-        dw_upload_skip(&request->uploads);
-    else
-        dw_upload_begin(request->server->uploads, &request->uploads, field, name);
+    return in(form_of(request), name);
 }
 
-static void take_file(void *context, const char *bytes, size_t length)
+bool dw_request_sent(const DwWebRequest *request, const char *name)
 {
-    DwWebRequest *request = context;
-    dw_upload_more(&request->uploads, bytes, length);
+    const DwPairs *form = form_of(request);
+    return form && dw_pairs_find(form, name);
 }
 
-void dw_request_head(DwWebRequest *request, struct MHD_Connection *connection, const char *method)
+int64_t dw_request_id(const DwWebRequest *request, const char *name)
 {
-    request->method = dw_memory_text(method);
-    MHD_get_connection_values(connection, MHD_HEADER_KIND, note, &request->headers);
-    MHD_get_connection_values(connection, MHD_COOKIE_KIND, note, &request->cookies);
-    const union MHD_ConnectionInfo *info = MHD_get_connection_info(connection, MHD_CONNECTION_INFO_CLIENT_ADDRESS);
-    const struct sockaddr *client = info ? info->client_addr : NULL;
-    if (client && client->sa_family == AF_INET)
-        request->client = ntohl(((const struct sockaddr_in *)(const void *)client)->sin_addr.s_addr);
-    if (strcmp(method, "POST") == 0)
-        request->body =
-            dw_body_new(dw_request_header(request, "Content-Type"), (DwBodyFiles){begin_file, take_file, request});
+    const char *text = dw_request_path(request, name);
+    if (!*text)
+        text = dw_request_query(request, name);
+    char *end;
+    long long id = strtoll(text, &end, 10);
+    return isdigit((unsigned char)*text) && *end == '\0' && id > 0 ? id : 0;
 }
 
-void dw_request_take(DwWebRequest *request, const char *bytes, size_t length)
+bool dw_request_field_at(const DwWebRequest *request, size_t index, const char **name, const char **value)
 {
-    request->received += length;
-    if (!request->body || request->stopped)
-        return;
-    if (request->received > STRANGER_BYTES && !is_admitted(request)) {
-        request->stopped = true;
-        dw_body_stop(request->body);
-    }
-    dw_body_push(request->body, bytes, length);
+    const DwPairs *form = form_of(request);
+    if (!form || index >= form->count)
+        return false;
+    *name = form->pairs[index].name;
+    *value = form->pairs[index].value;
+    return true;
 }
 
 const char *dw_request_header(const DwWebRequest *request, const char *name)
 {
-    const char *value = dw_pairs_find_case(&request->headers, name);
-    return value ? value : "";
+    return dw_incoming_header(request->incoming, name);
 }
 
-// One part of a path against one of a pattern.
-static bool fits_part(const char *path, size_t given, const char *pattern, size_t wanted, DwPairs *parts)
+bool dw_request_file(const DwWebRequest *request, const char *name, DwSentFile *file)
 {
-    size_t length;
-    char *text = dw_pairs_decode(path, given, false, &length);
-    bool fits = dw_text_is_utf8(text, length);
-    if (*pattern != ':')
-        fits = fits && length == wanted && strncmp(text, pattern, wanted) == 0;
-    else if (fits && parts) {
-        char *name = dw_text_format("%.*s", (int)wanted - 1, pattern + 1);
-        dw_pairs_add(parts, name, text);
-        free(name);
-    }
-    free(text);
-    return fits;
+    return dw_request_file_at(request, name, 0, file);
 }
 
-bool dw_request_fits(const char *path, const char *pattern, DwPairs *parts)
+bool dw_request_file_at(const DwWebRequest *request, const char *name, size_t index, DwSentFile *file)
 {
-    for (;;) {
-        path += strspn(path, "/");
-        pattern += strspn(pattern, "/");
-        size_t given = strcspn(path, "/"), wanted = strcspn(pattern, "/");
-        if (given == 0 || wanted == 0)
-            return given == wanted;
-        if (!fits_part(path, given, pattern, wanted, parts))
-            return false;
-        path += given;
-        pattern += wanted;
+    const DwUpload *upload = dw_upload_find(&request->incoming->uploads, name, index);
+    if (upload)
+        *file = (DwSentFile){.path = upload->path, .name = upload->name, .bytes = (size_t)upload->bytes};
+    return upload != NULL;
+}
+
+// What the bench takes of KINDS, for a refusal.
+static const char *words_of_kinds(unsigned kinds)
+{
+    if (kinds == DW_CONTENT_PICTURE)
+        return _("This is no picture. Send a photograph as JPEG, PNG, WebP or HEIC.");
+    if (kinds == DW_CONTENT_SOUND)
+        return _("This is no recording. Send it as WAV, FLAC, AIFF, Ogg, MP3 or M4A.");
+    if (kinds == DW_CONTENT_DOCUMENT)
+        return _("This is no document. Send it as PDF.");
+    return _("This file is of no kind that is kept here: pictures, recordings and PDF are.");
+}
+
+bool dw_request_file_of(const DwWebRequest *request, const char *name, unsigned kinds, DwSentFile *file,
+                        const DwContent **content, DwAnswer *refusal)
+{
+    DwSentFile sent;
+    if (!dw_request_file(request, name, &sent)) {
+        *refusal = dw_answer_refusal(400, _("No file came. Choose one and send it again."));
+        return false;
     }
+    const DwContent *told = dw_content_of_file(sent.path);
+    if (!told || !(told->kind & kinds)) {
+        *refusal = dw_answer_refusal(415, words_of_kinds(kinds));
+        return false;
+    }
+    *file = sent;
+    *content = told;
+    return true;
+}
+
+bool dw_request_by_script(const DwWebRequest *request)
+{
+    return strstr(dw_request_header(request, "Accept"), "application/json") != NULL;
+}
+
+char *dw_request_read(const char *path, size_t *length)
+{
+    FILE *file = fopen(path, "re");
+    if (!file)
+        return NULL;
+    char *bytes = NULL;
+    size_t room = 0, got = 0;
+    *length = 0;
+    do {
+        *length += got;
+        if (*length == room) {
+            room = room ? 2 * room : 65536;
+            bytes = dw_memory_resize(bytes, room, 1);
+        }
+        got = fread(bytes + *length, 1, room - *length, file);
+    } while (got);
+    bool failed = ferror(file);
+    fclose(file);
+    if (failed)
+        free(bytes);
+    return failed ? NULL : bytes;
 }

@@ -1,48 +1,69 @@
 // SPDX-License-Identifier: MIT
-// What a device asks: the head of its request, then the body as it comes.
+// One request being answered: what was asked, and by whom.
 #ifndef DW_WEB_REQUEST_H
 #define DW_WEB_REQUEST_H
 
-#include "web/server/body.h"
-#include "web/server/pairs.h"
-#include "web/server/upload.h"
+#include "book/store/book.h"
+#include "web/server/answer.h"
+#include "web/server/content.h"
 
-#include <microhttpd.h>
 #include <stdint.h>
 
+typedef struct DwIncoming DwIncoming;
 typedef struct DwServer DwServer;
+typedef struct DwSite DwSite;
 
-typedef struct DwWebRequest {
+typedef struct {
     DwServer *server;
-    uint32_t client; // the IPv4 address it came from; 0 for any other
-    char *method;    // NULL until the head is there
-    char *address;   // what was asked for, as it was sent
-    char *path;      // the same before the '?'
-    DwPairs query;   // what stands after it
-    DwPairs parts;   // what stands in the path for a route's ":number"
-    DwPairs headers;
-    DwPairs cookies;
-    DwBody *body; // of a POST, else NULL
-    size_t received;
-    bool admitted; // a known device sent it from a page of ours; asked when it matters
-    bool stopped;  // nobody known sent it, and it is long
-    DwUploadList uploads;
+    const DwSite *site;
+    DwBook *book; // lent for this request, or NULL; its actor is the device's name
+    DwIncoming *incoming;
+    const char *path;    // the path that was asked for
+    char device[80];     // its name for the journal
+    char token[65];      // the session's, "" without one
+    bool new_token;      // it was drawn for this request
+    char form_token[65]; // what a form must bring back (access.h)
+    bool known;          // has shown who it is, or sits at this computer
+    bool local;          // sits at this computer
+    int64_t device_id;   // of a paired device in the book, else 0
+    bool secure;         // it came by TLS
+    bool large_type;     // the bench theme
 } DwWebRequest;
 
-// A request for ADDRESS ("/job/12?open=1"). The caller ends it with dw_request_free().
-DwWebRequest *dw_request_new(DwServer *server, const char *address);
-void dw_request_free(DwWebRequest *request);
-
-// Its head is there.
-void dw_request_head(DwWebRequest *request, struct MHD_Connection *connection, const char *method);
-// LENGTH bytes of its body came.
-void dw_request_take(DwWebRequest *request, const char *bytes, size_t length);
-
-// A header's value, "" without it. Valid as long as REQUEST.
+// A part of the path ("number" of "/job/:number"), a value after '?' or a field
+// of a posted form; "" when it was not sent. UTF-8. Valid while the request lasts.
+const char *dw_request_path(const DwWebRequest *request, const char *name);
+const char *dw_request_query(const DwWebRequest *request, const char *name);
+const char *dw_request_field(const DwWebRequest *request, const char *name);
+bool dw_request_sent(const DwWebRequest *request, const char *name); // a field, were it empty
+// A part of the path, or a value after '?', that is a whole number above 0, else 0.
+int64_t dw_request_id(const DwWebRequest *request, const char *name);
+// The fields of a posted form one after another; false past the last.
+bool dw_request_field_at(const DwWebRequest *request, size_t index, const char **name, const char **value);
+// A header's value, "" without it.
 const char *dw_request_header(const DwWebRequest *request, const char *name);
 
-// Whether the parts of PATH are those of PATTERN; a part that begins with ':' is any
-// text, which is added to PARTS by its name (PARTS may be NULL).
-bool dw_request_fits(const char *path, const char *pattern, DwPairs *parts);
+// A file of a posted form, kept on the disk until the request ends.
+typedef struct {
+    const char *path; // ours
+    const char *name; // what the device calls it: words only, never a path
+    size_t bytes;
+} DwSentFile;
+// False when no file came in the field NAME.
+bool dw_request_file(const DwWebRequest *request, const char *name, DwSentFile *file);
+// The files of a field that takes several, one after another; false past the last.
+bool dw_request_file_at(const DwWebRequest *request, const char *name, size_t index, DwSentFile *file);
+// The same, told by its content, which must be one of KINDS (DwContentKind, or-ed).
+// False when there is none or it is another: REFUSAL says so.
+bool dw_request_file_of(const DwWebRequest *request, const char *name, unsigned kinds, DwSentFile *file,
+                        const DwContent **content, DwAnswer *refusal);
+
+// Whether a page's script asks, which wants words and no page.
+bool dw_request_by_script(const DwWebRequest *request);
+// The whole of the file at PATH, to be sent; NULL when it cannot be read. The caller frees it with free().
+char *dw_request_read(const char *path, size_t *length);
+// WORDS of the program as whoever asks may read them: to a device every path of this
+// computer is "…". The caller frees them with free().
+char *dw_veil(const DwWebRequest *request, const char *words);
 
 #endif

@@ -4,47 +4,14 @@
 #include "base/memory.h"
 #include "base/text.h"
 #include "web/server/password.h"
-#include "web/live/live_room.h"
 #include "web/server/private.h"
-#include "web/page/words.h"
+#include "web/server/words.h"
 
 #include <arpa/inet.h>
 #include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-
-const DwWebRoute *const dw_routes[] = {
-    dw_routes_asset,
-    dw_routes_backup,
-    dw_routes_belt,
-    dw_routes_board,
-    dw_routes_book,
-    dw_routes_customer,
-    dw_routes_devices,
-    dw_routes_enter,
-    dw_routes_find,
-    dw_routes_job,
-    dw_routes_job_act,
-    dw_routes_job_new,
-    dw_routes_journal,
-    dw_routes_live,
-    dw_routes_live_keep,
-    dw_routes_measure,
-    dw_routes_papers,
-    dw_routes_photo,
-    dw_routes_photo_measure,
-    dw_routes_photos,
-    dw_routes_picture,
-    dw_routes_record,
-    dw_routes_settings,
-    dw_routes_setup,
-    dw_routes_sheet,
-    dw_routes_sheet_files,
-    dw_routes_shop,
-    dw_routes_sign,
-    NULL,
-};
 
 static DwBook *take_kept(DwServer *server)
 {
@@ -115,18 +82,16 @@ static DwStatus prepare(DwServer *server, const DwServerSettings *settings, cons
     server->port = settings->port;
     server->once = dw_once_new();
     server->uploads = dw_uploads_new(server->folder);
-    server->pictures = dw_pictures_new();
-    server->results = dw_results_new();
-    server->live = dw_live_room_new();
     server->watch = dw_watch_new();
     dw_words_init();
     return dw_listen_begin(server, settings, message);
 }
 
-DwStatus dw_server_start(const DwServerSettings *settings, DwServer **server, DwMessage *message)
+DwStatus dw_server_start(const DwServerSettings *settings, const DwSite *site, DwServer **server, DwMessage *message)
 {
     const char *address = settings->address ? settings->address : "127.0.0.1";
     DwServer *made = dw_memory_new(1, sizeof *made);
+    made->site = site;
     made->folder = dw_memory_text(settings->book);
     pthread_mutex_init(&made->books_lock, NULL);
     signal(SIGPIPE, SIG_IGN); // a device that goes away in the middle is no reason to end
@@ -160,9 +125,6 @@ void dw_server_stop(DwServer *server)
     dw_watch_free(server->watch);
     dw_once_free(server->once);
     dw_uploads_free(server->uploads);
-    dw_pictures_free(server->pictures);
-    dw_results_free(server->results);
-    dw_live_room_free(server->live);
     dw_access_free(server->access);
     dw_hold_end(server->hold);
     pthread_mutex_destroy(&server->books_lock);

@@ -1,6 +1,5 @@
 // SPDX-License-Identifier: MIT
-// The web bench: the shop's own pages from the bench computer. On loopback by
-// default; beyond it a password is needed.
+// Answers requests from a book. On loopback by default; beyond it a password is needed.
 #ifndef DW_WEB_SERVER_H
 #define DW_WEB_SERVER_H
 
@@ -18,12 +17,14 @@ typedef struct {
 } DwServerSettings;
 
 typedef struct DwServer DwServer;
+typedef struct DwSite DwSite;
 
-// Opens the book once, to see that it can be, and begins to answer. A listening
+// Opens the book once, to see that it can be, and begins to answer as SITE says, which
+// lasts until the server was stopped. A listening
 // address beyond loopback without a password set, a port that is taken, a
 // certificate that cannot be read: DW_BAD_INPUT or DW_FAILED with one line. The
 // caller ends it with dw_server_stop().
-DwStatus dw_server_start(const DwServerSettings *settings, DwServer **server, DwMessage *message);
+DwStatus dw_server_start(const DwServerSettings *settings, const DwSite *site, DwServer **server, DwMessage *message);
 // Finishes what is being answered, then ends. SERVER may be NULL.
 void dw_server_stop(DwServer *server);
 

@@ -24,14 +24,14 @@ static void add(Places *places, const char *name)
         places->names[places->count++] = dw_memory_text(name);
 }
 
-static Places known_places(const DwVisit *visit)
+static Places known_places(const DwWebRequest *request)
 {
     Places places = {.count = 0};
-    add(&places, visit->server->folder);
+    add(&places, request->server->folder);
     add(&places, dw_data_folder());
-    for (size_t i = 0; visit->book && dw_settings_at(i); i++) {
+    for (size_t i = 0; request->book && dw_settings_at(i); i++) {
         const DwField *field = &dw_settings_at(i)->field;
-        char *value = field->kind == DW_FIELD_PATH ? dw_settings_text(visit->book, field->key) : NULL;
+        char *value = field->kind == DW_FIELD_PATH ? dw_settings_text(request->book, field->key) : NULL;
         if (value)
             add(&places, value);
         free(value);
@@ -63,11 +63,11 @@ static size_t path_length(const Places *places, const char *words)
     return length;
 }
 
-char *dw_veil(const DwVisit *visit, const char *words)
+char *dw_veil(const DwWebRequest *request, const char *words)
 {
-    if (visit->local || !strchr(words, '/'))
+    if (request->local || !strchr(words, '/'))
         return dw_memory_text(words);
-    Places places = known_places(visit);
+    Places places = known_places(request);
     DwText text = {0};
     size_t from = 0, at = 0;
     while (words[at]) {

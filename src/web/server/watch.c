@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: MIT
-#include "web/server/watch.h"
+#include "web/server/private.h"
 
 #include "base/memory.h"
 
@@ -16,7 +16,7 @@ typedef struct Watched {
     struct Watched *next, **place;
     DwWatch *watch;
     int socket;
-    const DwWebRequest *request; // NULL between two
+    const DwIncoming *incoming; // NULL between two
     bool allowed;
     uint32_t address;
     bool here;             // from this computer
@@ -238,13 +238,13 @@ static Watched *watched_of(struct MHD_Connection *connection)
     return info ? info->socket_context : NULL;
 }
 
-void dw_watch_begin(struct MHD_Connection *connection, const DwWebRequest *request)
+void dw_watch_begin(struct MHD_Connection *connection, const DwIncoming *incoming)
 {
     Watched *watched = watched_of(connection);
     if (!watched)
         return;
     pthread_mutex_lock(&watched->watch->lock);
-    watched->request = request;
+    watched->incoming = incoming;
     pthread_mutex_unlock(&watched->watch->lock);
 }
 
@@ -254,7 +254,7 @@ void dw_watch_end(struct MHD_Connection *connection)
     if (!watched)
         return;
     pthread_mutex_lock(&watched->watch->lock);
-    watched->request = NULL;
+    watched->incoming = NULL;
     watched->allowed = false;
     watched->begun = 0;
     watched->since = ++watched->watch->count;
@@ -272,21 +272,21 @@ static void mark_allowed(Watched *watched)
     watched->allowed = true;
 }
 
-static void mark_request(DwWatch *watch, const DwWebRequest *request, void (*mark)(Watched *watched))
+static void mark_request(DwWatch *watch, const DwIncoming *incoming, void (*mark)(Watched *watched))
 {
     pthread_mutex_lock(&watch->lock);
     for (Watched *watched = watch->first; watched; watched = watched->next)
-        if (watched->request == request)
+        if (watched->incoming == incoming)
             mark(watched);
     pthread_mutex_unlock(&watch->lock);
 }
 
-void dw_watch_know(DwWatch *watch, const DwWebRequest *request)
+void dw_watch_know(DwWatch *watch, const DwIncoming *incoming)
 {
-    mark_request(watch, request, mark_known);
+    mark_request(watch, incoming, mark_known);
 }
 
-void dw_watch_allow(DwWatch *watch, const DwWebRequest *request)
+void dw_watch_allow(DwWatch *watch, const DwIncoming *incoming)
 {
-    mark_request(watch, request, mark_allowed);
+    mark_request(watch, incoming, mark_allowed);
 }

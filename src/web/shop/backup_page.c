@@ -5,8 +5,8 @@
 #include "book/care/check.h"
 #include "book/shop/settings.h"
 #include "web/page/page.h"
-#include "web/server/private.h"
-#include "web/page/words.h"
+#include "web/server/words.h"
+#include "web/shop/pages.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -15,14 +15,14 @@
 #include <time.h>
 
 // When the backup in FOLDER was last written, and its size.
-static void write_last(DwVisit *visit, const char *folder)
+static void write_last(DwPage *page, const char *folder)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     char *path = dw_text_format("%s/backup.sqlite", folder), when[40];
     struct stat file;
     struct tm parts;
     dw_html_open(html, "dl", "class", "facts", NULL);
-    if (visit->local) {
+    if (page->request->local) {
         dw_html_element(html, "dt", _("Folder"), NULL);
         dw_html_element(html, "dd", folder, "class", "address", NULL);
     }
@@ -36,36 +36,38 @@ static void write_last(DwVisit *visit, const char *folder)
     free(path);
 }
 
-static void write_folder_form(DwVisit *visit, const char *folder)
+static void write_folder_form(DwPage *page, const char *folder)
 {
     const DwField *field = &dw_settings_find("backup.folder")->field;
-    if (!visit->local) {
-        dw_html_element(visit->html, "p", _("The folder is chosen at the bench computer itself."), "class", "quiet",
+    if (!page->request->local) {
+        dw_html_element(page->html, "p", _("The folder is chosen at the bench computer itself."), "class", "quiet",
                         NULL);
         return;
     }
-    dw_form_begin(visit, "/shop/settings/backup.folder", false);
-    dw_form_text(visit, "value", dw_words(field->label), folder, "text", dw_words(field->help));
-    dw_html_element(visit->html, "button", _("Keep the folder"), "type", "submit", "class", "second", NULL);
-    dw_form_end(visit);
+    dw_form_begin(page, "/shop/settings/backup.folder", false);
+    dw_form_text(page, "value", dw_words(field->label), folder, "text", dw_words(field->help));
+    dw_html_element(page->html, "button", _("Keep the folder"), "type", "submit", "class", "second", NULL);
+    dw_form_end(page);
 }
 
-static void write_check_form(DwVisit *visit)
+static void write_check_form(DwPage *page)
 {
-    dw_html_element(visit->html, "h2", _("Check the book"), NULL);
+    dw_html_element(page->html, "h2", _("Check the book"), NULL);
     dw_html_element(
-        visit->html, "p",
+        page->html, "p",
         _("Looks whether the file is sound, the entries agree with each other, and each attachment is there."), NULL);
-    dw_form_begin(visit, "/shop/check", false);
-    dw_form_tick(visit, "thorough", _("Read every attachment too, which takes longer"), false);
-    dw_form_button(visit, _("Check the book"));
-    dw_form_end(visit);
+    dw_form_begin(page, "/shop/check", false);
+    dw_form_tick(page, "thorough", _("Read every attachment too, which takes longer"), false);
+    dw_form_button(page, _("Check the book"));
+    dw_form_end(page);
 }
 
-static void show_backup(DwVisit *visit)
+static DwAnswer show_backup(const DwWebRequest *request)
 {
-    char *folder = dw_settings_text(visit->book, "backup.folder");
-    DwHtml *html = dw_page_begin(visit, &(DwPage){.title = _("Backup"), .room = DW_ROOM_SHOP, .style = "shop.css"});
+    char *folder = dw_settings_text(request->book, "backup.folder");
+    DwPage *page =
+        dw_page_begin(request, &(DwPageHead){.title = _("Backup"), .room = DW_ROOM_SHOP, .style = "shop.css"});
+    DwHtml *html = page->html;
     dw_html_element(html, "h1", _("Backup"), NULL);
     dw_html_element(
         html, "p",
@@ -73,29 +75,30 @@ static void show_backup(DwVisit *visit)
           "on a disk that is not in this computer, and now and then one out of the house."),
         NULL);
     if (*folder) {
-        write_last(visit, folder);
-        dw_form_begin(visit, "/shop/backup", false);
-        dw_form_button(visit, _("Make a backup now"));
-        dw_form_end(visit);
+        write_last(page, folder);
+        dw_form_begin(page, "/shop/backup", false);
+        dw_form_button(page, _("Make a backup now"));
+        dw_form_end(page);
     } else
-        dw_page_remark(visit, _("No folder is chosen yet."));
-    write_folder_form(visit, folder);
+        dw_page_remark(page, _("No folder is chosen yet."));
+    write_folder_form(page, folder);
     dw_html_open(html, "p", "class", "quiet", NULL);
     dw_html_text(html, _("The way back, in a terminal and with the bench ended:"));
     dw_html_text(html, " ");
     dw_html_element(html, "code", "deckwright book restore FOLDER", NULL);
     dw_html_close(html, "p");
-    write_check_form(visit);
-    dw_page_end(visit);
+    write_check_form(page);
+    DwAnswer answer = dw_page_end(page);
     free(folder);
+    return answer;
 }
 
-static void write_problems(DwVisit *visit, const DwProblems *problems)
+static void write_problems(DwPage *page, const DwProblems *problems)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     dw_html_open(html, "ul", NULL);
     for (size_t i = 0; i < problems->count; i++) {
-        char *words = dw_veil(visit, problems->lines[i]);
+        char *words = dw_veil(page->request, problems->lines[i]);
         dw_html_element(html, "li", words, NULL);
         free(words);
     }
@@ -103,55 +106,57 @@ static void write_problems(DwVisit *visit, const DwProblems *problems)
 }
 
 // The backup is made, but not of everything.
-static void show_missing(DwVisit *visit, const DwProblems *problems)
+static DwAnswer show_missing(const DwWebRequest *request, const DwProblems *problems)
 {
-    DwHtml *html = dw_page_begin(visit, &(DwPage){.title = _("Backup"), .room = DW_ROOM_SHOP});
+    DwPage *page = dw_page_begin(request, &(DwPageHead){.title = _("Backup"), .room = DW_ROOM_SHOP});
+    DwHtml *html = page->html;
     dw_html_element(html, "h1", _("Backup"), NULL);
-    dw_page_caution(visit,
+    dw_page_caution(page,
                     _("The backup is made, but these attachments are not in it as they were put into the book. An "
                       "earlier backup may have them."));
-    write_problems(visit, problems);
-    dw_page_link(visit, "/shop/backup", _("To the backup"));
-    dw_page_end(visit);
+    write_problems(page, problems);
+    dw_page_link(page, "/shop/backup", _("To the backup"));
+    return dw_page_end(page);
 }
 
-static void make_backup(DwVisit *visit)
+static DwAnswer make_backup(const DwWebRequest *request)
 {
-    char *folder = dw_settings_text(visit->book, "backup.folder");
+    DwAnswer answer;
+    char *folder = dw_settings_text(request->book, "backup.folder");
     DwMessage message;
     DwProblems problems = {0};
-    DwStatus status = *folder ? dw_backup_write(visit->book, folder, &problems, &message)
+    DwStatus status = *folder ? dw_backup_write(request->book, folder, &problems, &message)
                               : dw_fail(&message, DW_BAD_INPUT, "%s", _("No folder is chosen yet."));
     free(folder);
     if (status != DW_OK)
-        dw_visit_trouble(visit, status, &message);
+        answer = dw_answer_trouble(status, &message);
     else if (problems.count)
-        show_missing(visit, &problems);
+        answer = show_missing(request, &problems);
     else
-        dw_visit_kept(visit, _("The backup is whole."), "/shop/backup");
+        answer = dw_answer_kept(_("The backup is whole."), "/shop/backup");
     dw_problems_clear(&problems);
+    return answer;
 }
 
-static void check(DwVisit *visit)
+static DwAnswer check(const DwWebRequest *request)
 {
     DwCheckReport report;
     DwMessage message;
-    bool thorough = strcmp(dw_visit_field(visit, "thorough"), "yes") == 0;
+    bool thorough = strcmp(dw_request_field(request, "thorough"), "yes") == 0;
     // The tick sends "no" first and "yes" after it.
     const char *name, *value;
-    for (size_t i = 0; dw_visit_field_at(visit, i, &name, &value); i++)
+    for (size_t i = 0; dw_request_field_at(request, i, &name, &value); i++)
         thorough = thorough || (strcmp(name, "thorough") == 0 && strstr(value, "yes"));
-    DwStatus status = dw_check_book(visit->book, thorough, &report, &message);
-    if (status != DW_OK) {
-        dw_visit_trouble(visit, status, &message);
-        return;
-    }
-    DwHtml *html = dw_page_begin(visit, &(DwPage){.title = _("The book's check"), .room = DW_ROOM_SHOP});
+    DwStatus status = dw_check_book(request->book, thorough, &report, &message);
+    if (status != DW_OK)
+        return dw_answer_trouble(status, &message);
+    DwPage *page = dw_page_begin(request, &(DwPageHead){.title = _("The book's check"), .room = DW_ROOM_SHOP});
+    DwHtml *html = page->html;
     dw_html_element(html, "h1", _("The book's check"), NULL);
     if (report.problems.count) {
-        write_problems(visit, &report.problems);
+        write_problems(page, &report.problems);
         dw_page_caution(
-            visit, _("Make no backup over an earlier one until this is understood: the earlier one may be better."));
+            page, _("Make no backup over an earlier one until this is understood: the earlier one may be better."));
     } else
         dw_html_element(html, "p", _("All is well."), "class", "lead", NULL);
     dw_html_open(html, "p", "class", "quiet", NULL);
@@ -159,8 +164,8 @@ static void check(DwVisit *visit)
                    report.attachments);
     dw_html_close(html, "p");
     dw_check_report_clear(&report);
-    dw_page_link(visit, "/shop/backup", _("To the backup"));
-    dw_page_end(visit);
+    dw_page_link(page, "/shop/backup", _("To the backup"));
+    return dw_page_end(page);
 }
 
 const DwWebRoute dw_routes_backup[] = {

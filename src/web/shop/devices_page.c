@@ -5,9 +5,10 @@
 #include "book/shop/device.h"
 #include "chart/draw/code.h"
 #include "web/page/page.h"
+#include "web/server/gate.h"
 #include "web/server/password.h"
-#include "web/server/private.h"
-#include "web/page/words.h"
+#include "web/server/words.h"
+#include "web/shop/pages.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -19,11 +20,11 @@ static char *minute(const char *moment)
     return moment ? dw_text_format("%.10s %.5s UTC", moment, moment + 11) : dw_text_format("%s", _("not yet"));
 }
 
-static void write_device(DwVisit *visit, const DwDevice *device)
+static void write_device(DwPage *page, const DwDevice *device)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     char *paired = minute(device->paired_at), *seen = minute(device->last_seen_at), action[64];
-    bool here = device->record.id == visit->device_id;
+    bool here = device->record.id == page->request->device_id;
     snprintf(action, sizeof action, "/shop/devices/%lld/revoke", (long long)device->record.id);
     dw_html_open(html, "li", "class", "card device", NULL);
     dw_html_open(html, "h2", NULL);
@@ -34,30 +35,29 @@ static void write_device(DwVisit *visit, const DwDevice *device)
     dw_html_open(html, "p", "class", "quiet number", NULL);
     dw_html_format(html, _("Paired %s, last seen %s"), paired, seen);
     dw_html_close(html, "p");
-    dw_form_begin(visit, here ? "/leave" : action, false);
+    dw_form_begin(page, here ? "/leave" : action, false);
     dw_html_open(html, "button", "type", "submit", "class", "danger", NULL);
     if (here)
         dw_html_text(html, _("Leave the shop"));
     else
         dw_html_format(html, _("Send %s away"), device->name);
     dw_html_close(html, "button");
-    dw_form_end(visit);
+    dw_form_end(page);
     dw_html_close(html, "li");
     free(paired);
     free(seen);
 }
 
-static void show_devices(DwVisit *visit)
+static DwAnswer show_devices(const DwWebRequest *request)
 {
     DwRecords devices;
     DwMessage message;
-    DwStatus status = dw_device_list(visit->book, &devices, &message);
-    if (status != DW_OK) {
-        dw_visit_trouble(visit, status, &message);
-        return;
-    }
-    DwHtml *html =
-        dw_page_begin(visit, &(DwPage){.title = _("Paired devices"), .room = DW_ROOM_SHOP, .style = "shop.css"});
+    DwStatus status = dw_device_list(request->book, &devices, &message);
+    if (status != DW_OK)
+        return dw_answer_trouble(status, &message);
+    DwPage *page =
+        dw_page_begin(request, &(DwPageHead){.title = _("Paired devices"), .room = DW_ROOM_SHOP, .style = "shop.css"});
+    DwHtml *html = page->html;
     dw_html_element(html, "h1", _("Paired devices"), NULL);
     dw_html_element(
         html, "p",
@@ -66,32 +66,31 @@ static void show_devices(DwVisit *visit)
         NULL);
     dw_html_open(html, "ul", "class", "cards", NULL);
     for (size_t i = 0; i < devices.count; i++)
-        write_device(visit, (const DwDevice *)(const void *)dw_records_at(&devices, i));
+        write_device(page, (const DwDevice *)(const void *)dw_records_at(&devices, i));
     dw_html_close(html, "ul");
     if (devices.count == 0)
         dw_html_element(html, "p", _("None is paired: only the bench computer itself comes in."), "class", "lead",
                         NULL);
     dw_records_clear(&devices);
     dw_html_open(html, "p", "class", "acts", NULL);
-    dw_page_link(visit, "/shop/pair", _("Pair a device"));
+    dw_page_link(page, "/shop/pair", _("Pair a device"));
     dw_html_element(html, "a", _("Password"), "href", "/shop/password", "class", "button second", NULL);
     dw_html_close(html, "p");
-    dw_page_end(visit);
+    return dw_page_end(page);
 }
 
-static void send_away(DwVisit *visit)
+static DwAnswer send_away(const DwWebRequest *request)
 {
     DwMessage message;
-    DwStatus status = dw_device_revoke(visit->book, dw_visit_id(visit, "number"), &message);
+    DwStatus status = dw_device_revoke(request->book, dw_request_id(request, "number"), &message);
     if (status == DW_OK)
-        dw_visit_kept(visit, _("The device was sent away."), "/shop/devices");
-    else
-        dw_visit_trouble(visit, status, &message);
+        return dw_answer_kept(_("The device was sent away."), "/shop/devices");
+    return dw_answer_trouble(status, &message);
 }
 
-static void write_code(DwVisit *visit, const char *address)
+static void write_code(DwPage *page, const char *address)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     DwCode *code = dw_code_new(address);
     if (code) {
         char *path = dw_code_path(code), box[32];
@@ -111,14 +110,14 @@ static void write_code(DwVisit *visit, const char *address)
 }
 
 // What must be done before another device can reach the bench at all.
-static void write_unreachable(DwVisit *visit)
+static void write_unreachable(DwPage *page)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     dw_html_element(html, "p", _("The bench listens to this computer alone, so no other device can reach it yet."),
                     "class", "lead", NULL);
     dw_html_open(html, "ol", NULL);
     dw_html_open(html, "li", NULL);
-    if (dw_password_is_set(visit->book))
+    if (dw_password_is_set(page->request->book))
         dw_html_text(html, _("The shop's password is set."));
     else
         dw_html_element(html, "a", _("Set the shop's password."), "href", "/shop/password", NULL);
@@ -130,100 +129,92 @@ static void write_unreachable(DwVisit *visit)
     dw_html_close(html, "li");
     dw_html_element(html, "li", _("Open this page again and scan the code."), NULL);
     dw_html_close(html, "ol");
-    dw_page_caution(visit,
+    dw_page_caution(page,
                     _("Let it listen to the shop's own network only, never to the internet. Without a certificate "
                       "of the shop whoever is in that network can read along."));
 }
 
-static void show_pair(DwVisit *visit)
+static DwAnswer show_pair(const DwWebRequest *request)
 {
-    const char *to = dw_visit_query(visit, "to");
+    const char *to = dw_request_query(request, "to");
     char code[DW_ACCESS_CODE_SIZE];
-    char *place = visit->local ? dw_host_outside(visit->server)
-                               // The name by which this device came is good for the next one too.
-                               : dw_text_format("%s://%s", visit->server->secure ? "https" : "http",
-                                                dw_visit_header(visit, "Host"));
-    DwHtml *html =
-        dw_page_begin(visit, &(DwPage){.title = _("Pair a device"), .room = DW_ROOM_SHOP, .style = "shop.css"});
+    char *place = dw_gate_outside(request);
+    DwPage *page =
+        dw_page_begin(request, &(DwPageHead){.title = _("Pair a device"), .room = DW_ROOM_SHOP, .style = "shop.css"});
+    DwHtml *html = page->html;
     dw_html_element(html, "h1", _("Pair a device"), NULL);
     if (place) {
-        dw_access_code_new(visit->server->access, dw_guard_is_page(to) ? to : "/", code);
+        dw_access_code_new(dw_gate_access(request), dw_gate_is_page(request, to) ? to : "/", code);
         char *address = dw_text_format("%s/pair/%s", place, code);
         dw_html_element(
             html, "p",
             _("Scan this with the telephone or tablet, which must be in the shop's network. It holds for one "
               "device and ten minutes."),
             NULL);
-        write_code(visit, address);
+        write_code(page, address);
         free(address);
     } else
-        write_unreachable(visit);
+        write_unreachable(page);
     free(place);
     dw_html_open(html, "p", "class", "acts", NULL);
     dw_html_element(html, "a", _("Paired devices"), "href", "/shop/devices", "class", "button second", NULL);
     dw_html_close(html, "p");
-    dw_page_end(visit);
+    return dw_page_end(page);
 }
 
-static void write_password(DwVisit *visit, unsigned status, const char *trouble)
+static DwAnswer show_password(const DwWebRequest *request)
 {
-    DwHtml *html = dw_page_begin(
-        visit, &(DwPage){.title = _("Password"), .room = DW_ROOM_SHOP, .status = status, .style = "shop.css"});
+    DwPage *page =
+        dw_page_begin(request, &(DwPageHead){.title = _("Password"), .room = DW_ROOM_SHOP, .style = "shop.css"});
+    DwHtml *html = page->html;
     dw_html_element(html, "h1", _("Password"), NULL);
-    if (trouble)
-        dw_page_remark(visit, trouble);
     dw_html_element(html, "p",
-                    dw_password_is_set(visit->book)
+                    dw_password_is_set(request->book)
                         ? _("A device that is not paired shows this password once. Changing it sends no paired device "
                             "away: do that under Paired devices.")
                         : _("The book has no password yet. One is needed before the bench may listen to the network."),
                     NULL);
-    dw_form_begin(visit, "/shop/password", false);
-    if (!visit->local)
-        dw_form_text(visit, "current", _("The password until now"), "", "password", NULL);
-    dw_form_text(visit, "password", _("New password"), "", "password",
+    dw_form_begin(page, "/shop/password", false);
+    if (!request->local)
+        dw_form_text(page, "current", _("The password until now"), "", "password", NULL);
+    dw_form_text(page, "password", _("New password"), "", "password",
                  _("8 characters or more. A few words in a row are easy to keep in mind."));
-    dw_form_text(visit, "again", _("The new password again"), "", "password", NULL);
-    dw_form_button(visit, _("Keep the new password"));
-    dw_form_end(visit);
-    dw_page_end(visit);
-}
-
-static void show_password(DwVisit *visit)
-{
-    write_password(visit, 200, NULL);
+    dw_form_text(page, "again", _("The new password again"), "", "password", NULL);
+    dw_form_button(page, _("Keep the new password"));
+    dw_form_end(page);
+    return dw_page_end(page);
 }
 
 // At this computer the book lies open anyway; elsewhere the old password is asked,
 // so that a telephone left on the counter does not shut the shop out.
-static bool may_change(DwVisit *visit)
+static bool may_change(const DwWebRequest *request, DwAnswer *refusal)
 {
-    bool right = visit->local;
+    bool right = request->local;
     unsigned wait = right ? 0
-                          : dw_access_try(visit->server->access, visit->book, dw_guard_who(visit),
-                                          dw_visit_field(visit, "current"), &right);
+                          : dw_access_try(dw_gate_access(request), request->book, dw_gate_who(request),
+                                          dw_request_field(request, "current"), &right);
     if (wait)
-        write_password(visit, 429, _("Too many wrong passwords. Wait a while, then try again."));
+        *refusal =
+            dw_answer_refusal_at("/shop/password", 429, _("Too many wrong passwords. Wait a while, then try again."));
     else if (!right)
-        write_password(visit, 403, _("That is not the password until now. Nothing was changed."));
+        *refusal =
+            dw_answer_refusal_at("/shop/password", 403, _("That is not the password until now. Nothing was changed."));
     return right;
 }
 
-static void set_password(DwVisit *visit)
+static DwAnswer set_password(const DwWebRequest *request)
 {
+    DwAnswer answer;
     DwMessage message;
-    const char *password = dw_visit_field(visit, "password");
-    if (strcmp(password, dw_visit_field(visit, "again")) != 0) {
-        write_password(visit, 400, _("The two new passwords differ. Nothing was changed."));
-        return;
-    }
-    if (!may_change(visit))
-        return;
-    DwStatus status = dw_password_set(visit->book, password, &message);
+    const char *password = dw_request_field(request, "password");
+    if (strcmp(password, dw_request_field(request, "again")) != 0)
+        return dw_answer_refusal_at("/shop/password", 400, _("The two new passwords differ. Nothing was changed."));
+    if (!may_change(request, &answer))
+        return answer;
+    DwStatus status = dw_password_set(request->book, password, &message);
     if (status == DW_OK)
-        dw_visit_kept(visit, _("The new password is kept."), "/shop/devices");
-    else
-        write_password(visit, status == DW_BAD_INPUT ? 400 : 500, message.text);
+        return dw_answer_kept(_("The new password is kept."), "/shop/devices");
+    return dw_answer_refusal_at("/shop/password", status == DW_BAD_INPUT ? 400 : 500, message.text);
 }
 
 const DwWebRoute dw_routes_devices[] = {

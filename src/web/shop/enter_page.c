@@ -4,168 +4,160 @@
 #include "base/text.h"
 #include "book/shop/device.h"
 #include "web/page/page.h"
+#include "web/server/gate.h"
 #include "web/server/password.h"
-#include "web/server/private.h"
-#include "web/page/words.h"
+#include "web/server/words.h"
+#include "web/shop/pages.h"
 
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
 // Where the device goes to once it is in: a page of ours or the board.
-static const char *wanted(const char *path)
+static const char *wanted(const DwWebRequest *request, const char *path)
 {
-    return dw_guard_is_page(path) ? path : "/";
+    return dw_gate_is_page(request, path) ? path : "/";
 }
 
-static const char *likely_name(const DwVisit *visit)
+static const char *likely_name(const DwWebRequest *request)
 {
-    return strstr(dw_visit_header(visit, "User-Agent"), "Mobi") ? _("Telephone") : _("Screen");
+    return strstr(dw_request_header(request, "User-Agent"), "Mobi") ? _("Telephone") : _("Screen");
 }
 
-static void write_name_field(DwVisit *visit)
+static void write_name_field(DwPage *page)
 {
-    const char *given = dw_visit_field(visit, "device");
-    dw_form_text(visit, "device", _("Name of this device"), *given ? given : likely_name(visit), "text",
+    const char *given = dw_request_field(page->request, "device");
+    dw_form_text(page, "device", _("Name of this device"), *given ? given : likely_name(page->request), "text",
                  _("What it does is noted under this name, and under this name it can be sent away."));
 }
 
-static void write_door(DwVisit *visit, unsigned status, const char *to, const char *trouble)
+static void write_password_form(DwPage *page, const char *to)
 {
-    DwHtml *html = dw_page_begin(
-        visit, &(DwPage){.title = _("Enter"), .room = DW_ROOM_NONE, .status = status, .style = "shop.css"});
+    DwHtml *html = page->html;
+    dw_form_begin(page, "/enter", false);
+    dw_html_void(html, "input", "type", "hidden", "name", "to", "value", to, NULL);
+    dw_form_text(page, "password", _("The shop's password"), "", "password", NULL);
+    write_name_field(page);
+    dw_form_button(page, _("Enter"));
+    dw_form_end(page);
+    dw_html_element(html, "p",
+                    _("Or, on a screen that is in already, open Shop, Pair a device, and scan the code it shows."),
+                    "class", "quiet", NULL);
+}
+
+static DwAnswer show_door(const DwWebRequest *request)
+{
+    const char *to = wanted(request, dw_request_query(request, "to"));
+    if (request->known)
+        return dw_answer_go("%s", to);
+    DwPage *page =
+        dw_page_begin(request, &(DwPageHead){.title = _("Enter"), .room = DW_ROOM_NONE, .style = "shop.css"});
+    DwHtml *html = page->html;
     dw_html_element(html, "h1", _("Enter the shop's bench"), NULL);
-    if (trouble)
-        dw_page_remark(visit, trouble);
-    if (!dw_password_is_set(visit->book)) {
+    if (dw_password_is_set(request->book))
+        write_password_form(page, to);
+    else
         dw_html_element(html, "p",
                         _("The book has no password yet. Set one at the bench computer: Shop, Password, or 'deckwright "
                           "bench password' in a terminal."),
                         NULL);
-        dw_page_end(visit);
-        return;
-    }
-    dw_form_begin(visit, "/enter", false);
-    dw_html_void(html, "input", "type", "hidden", "name", "to", "value", to, NULL);
-    dw_form_text(visit, "password", _("The shop's password"), "", "password", NULL);
-    write_name_field(visit);
-    dw_form_button(visit, _("Enter"));
-    dw_form_end(visit);
-    dw_html_element(html, "p",
-                    _("Or, on a screen that is in already, open Shop, Pair a device, and scan the code it shows."),
-                    "class", "quiet", NULL);
-    dw_page_end(visit);
+    return dw_page_end(page);
 }
 
-static void show_door(DwVisit *visit)
+static DwAnswer refuse_password(const char *to, unsigned status, const char *words)
 {
-    const char *to = wanted(dw_visit_query(visit, "to"));
-    if (visit->known)
-        dw_visit_go(visit, "%s", to);
-    else
-        write_door(visit, 200, to, NULL);
+    char *door = strcmp(to, "/") == 0 ? dw_text_format("/enter") : dw_text_format("/enter?to=%s", to);
+    DwAnswer answer = dw_answer_refusal_at(door, status, words);
+    free(door);
+    return answer;
 }
 
-static void ask_to_wait(DwVisit *visit, const char *to, unsigned seconds)
+static DwAnswer ask_to_wait(const char *to, unsigned seconds)
 {
     char number[16];
     snprintf(number, sizeof number, "%u", seconds);
-    dw_visit_tell(visit, "Retry-After", number);
     char *words = dw_text_format(dw_words_count("Too many wrong passwords. Wait %u second, then try again.",
                                                 "Too many wrong passwords. Wait %u seconds, then try again.", seconds),
                                  seconds);
-    write_door(visit, 429, to, words);
+    DwAnswer answer = refuse_password(to, 429, words);
+    dw_answer_tell(&answer, "Retry-After", number);
     free(words);
+    return answer;
 }
 
-static void pair(DwVisit *visit, const char *to)
+static DwAnswer pair(const DwWebRequest *request, const char *to)
 {
-    const char *name = dw_visit_field(visit, "device");
-    DwMessage message;
-    snprintf(visit->device, sizeof visit->device, "%.60s", *name ? name : likely_name(visit));
-    dw_book_set_actor(visit->book, visit->device);
-    DwStatus status = dw_guard_pair(visit, visit->device, &message);
-    if (status == DW_OK)
-        dw_visit_go(visit, "%s", to);
-    else
-        dw_visit_trouble(visit, status, &message);
+    const char *name = dw_request_field(request, "device");
+    char device[sizeof request->device];
+    snprintf(device, sizeof device, "%.60s", *name ? name : likely_name(request));
+    dw_book_set_actor(request->book, device);
+    return dw_gate_pair(request, device, to);
 }
 
-static void enter(DwVisit *visit)
+static DwAnswer enter(const DwWebRequest *request)
 {
-    const char *to = wanted(dw_visit_field(visit, "to"));
-    if (visit->known) {
-        dw_visit_go(visit, "%s", to);
-        return;
-    }
+    const char *to = wanted(request, dw_request_field(request, "to"));
+    if (request->known)
+        return dw_answer_go("%s", to);
     bool right;
-    unsigned wait = dw_access_try(visit->server->access, visit->book, dw_guard_who(visit),
-                                  dw_visit_field(visit, "password"), &right);
+    unsigned wait = dw_access_try(dw_gate_access(request), request->book, dw_gate_who(request),
+                                  dw_request_field(request, "password"), &right);
     if (wait)
-        ask_to_wait(visit, to, wait);
-    else if (!right)
-        write_door(visit, 403, to, _("That is not the shop's password."));
-    else
-        pair(visit, to);
+        return ask_to_wait(to, wait);
+    if (!right)
+        return refuse_password(to, 403, _("That is not the shop's password."));
+    return pair(request, to);
 }
 
-static void leave(DwVisit *visit)
+static DwAnswer leave(const DwWebRequest *request)
 {
-    if (!visit->device_id) {
-        dw_visit_refuse(visit, 400, _("The bench computer itself needs no password and cannot leave."));
-        return;
-    }
+    if (!request->device_id)
+        return dw_answer_refusal(400, _("The bench computer itself needs no password and cannot leave."));
     DwMessage message;
-    DwStatus status = dw_device_revoke(visit->book, visit->device_id, &message);
-    if (status != DW_OK) {
-        dw_visit_trouble(visit, status, &message);
-        return;
-    }
+    DwStatus status = dw_device_revoke(request->book, request->device_id, &message);
+    if (status != DW_OK)
+        return dw_answer_trouble(status, &message);
     char token[65];
     dw_access_token(token);
-    dw_guard_give_session(visit, token, 0);
-    dw_visit_go(visit, "/enter");
+    DwAnswer answer = dw_answer_go("/enter");
+    dw_answer_session(&answer, token, 0);
+    return answer;
 }
 
-static void refuse_code(DwVisit *visit)
+static DwAnswer refuse_code(void)
 {
-    dw_visit_refuse(
-        visit, 410,
-        _("This code was used already, or is older than ten minutes. Show a new one: Shop, Pair a device."));
+    return dw_answer_refusal(
+        410, _("This code was used already, or is older than ten minutes. Show a new one: Shop, Pair a device."));
 }
 
-static void show_pairing(DwVisit *visit)
+static DwAnswer show_pairing(const DwWebRequest *request)
 {
     char target[DW_ACCESS_TARGET];
-    if (!dw_access_code_holds(visit->server->access, dw_visit_path(visit, "code"), target)) {
-        refuse_code(visit);
-        return;
-    }
-    if (visit->known) {
-        dw_visit_go(visit, "%s", target);
-        return;
-    }
+    if (!dw_access_code_holds(dw_gate_access(request), dw_request_path(request, "code"), target))
+        return refuse_code();
+    if (request->known)
+        return dw_answer_go("%s", target);
     char action[64];
-    snprintf(action, sizeof action, "/pair/%.40s", dw_visit_path(visit, "code"));
-    DwHtml *html =
-        dw_page_begin(visit, &(DwPage){.title = _("Pair"), .room = DW_ROOM_NONE, .plain = true, .style = "shop.css"});
+    snprintf(action, sizeof action, "/pair/%.40s", dw_request_path(request, "code"));
+    DwPage *page = dw_page_begin(
+        request, &(DwPageHead){.title = _("Pair"), .room = DW_ROOM_NONE, .plain = true, .style = "shop.css"});
+    DwHtml *html = page->html;
     dw_html_element(html, "h1", _("Pair this device with the shop"), NULL);
-    dw_form_begin(visit, action, false);
-    write_name_field(visit);
-    dw_form_button(visit, _("Pair this device"));
-    dw_form_end(visit);
-    dw_page_end(visit);
+    dw_form_begin(page, action, false);
+    write_name_field(page);
+    dw_form_button(page, _("Pair this device"));
+    dw_form_end(page);
+    return dw_page_end(page);
 }
 
-static void use_pairing(DwVisit *visit)
+static DwAnswer use_pairing(const DwWebRequest *request)
 {
     char target[DW_ACCESS_TARGET];
-    if (!dw_access_code_use(visit->server->access, dw_visit_path(visit, "code"), target))
-        refuse_code(visit);
-    else if (visit->known)
-        dw_visit_go(visit, "%s", target);
-    else
-        pair(visit, target);
+    if (!dw_access_code_use(dw_gate_access(request), dw_request_path(request, "code"), target))
+        return refuse_code();
+    if (request->known)
+        return dw_answer_go("%s", target);
+    return pair(request, target);
 }
 
 const DwWebRoute dw_routes_enter[] = {

@@ -3,11 +3,11 @@
 // changed, so that two screens never overwrite what the other did not show.
 #include "base/memory.h"
 #include "base/text.h"
-#include "book/store/attachment.h"
 #include "book/shop/settings.h"
+#include "book/store/attachment.h"
 #include "web/page/page.h"
-#include "web/server/private.h"
-#include "web/page/words.h"
+#include "web/server/words.h"
+#include "web/shop/pages.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -59,14 +59,14 @@ static const char *input_type(const DwSetting *setting)
     return is(setting, "shop.phone") ? "tel" : "text";
 }
 
-static void write_choice(DwVisit *visit, const DwField *field, const char *value)
+static void write_choice(DwPage *page, const DwField *field, const char *value)
 {
     enum { MOST = 16 };
     char *words[MOST];
     size_t count = 0;
     while (count < MOST && (words[count] = dw_field_word(field, (int)count)) && *words[count])
         count++;
-    dw_form_choice(visit, "value", dw_words(field->label), (const char *const *)words, NULL, count, value,
+    dw_form_choice(page, "value", dw_words(field->label), (const char *const *)words, NULL, count, value,
                    field->help ? dw_words(field->help) : NULL);
     for (size_t i = 0; i <= count && i < MOST; i++)
         free(words[i]);
@@ -79,184 +79,184 @@ static char *path_of(const DwSetting *setting)
 }
 
 // A browser's colour field cannot be empty, so that taking the colour away is a form of its own.
-static void write_colour(DwVisit *visit, const DwSetting *setting, const char *value)
+static void write_colour(DwPage *page, const DwSetting *setting, const char *value)
 {
     char *path = path_of(setting);
-    dw_form_begin(visit, path, true);
-    dw_form_text(visit, "value", dw_words(setting->field.label), *value ? value : "#000000", "color",
+    dw_form_begin(page, path, true);
+    dw_form_text(page, "value", dw_words(setting->field.label), *value ? value : "#000000", "color",
                  *value ? _("Of the papers' headings.") : _("Of the papers' headings; none is set, they are in ink."));
-    dw_form_button(visit, _("Keep"));
-    dw_form_end(visit);
+    dw_form_button(page, _("Keep"));
+    dw_form_end(page);
     if (*value) {
-        dw_form_begin(visit, path, false);
-        dw_html_void(visit->html, "input", "type", "hidden", "name", "value", "value", "", NULL);
-        dw_html_element(visit->html, "button", _("Print without colour"), "type", "submit", "class", "second", NULL);
-        dw_form_end(visit);
+        dw_form_begin(page, path, false);
+        dw_html_void(page->html, "input", "type", "hidden", "name", "value", "value", "", NULL);
+        dw_html_element(page->html, "button", _("Print without colour"), "type", "submit", "class", "second", NULL);
+        dw_form_end(page);
     }
     free(path);
 }
 
-static void write_logo(DwVisit *visit, const DwSetting *setting, const char *value)
+static void write_logo(DwPage *page, const DwSetting *setting, const char *value)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     char id[40];
-    snprintf(id, sizeof id, "logo-%u", visit->fields++);
+    snprintf(id, sizeof id, "logo-%u", page->fields++);
     if (*value)
         dw_html_void(html, "img", "src", "/shop/logo", "alt", _("The logo on the papers"), "class", "logo", NULL);
-    dw_form_begin_files(visit, "/shop/logo");
+    dw_form_begin_files(page, "/shop/logo");
     dw_html_open(html, "div", "class", "field", NULL);
     dw_html_element(html, "label", dw_words(setting->field.label), "for", id, NULL);
     dw_html_void(html, "input", "type", "file", "id", id, "name", "logo", "accept", "image/png,image/jpeg", NULL);
     dw_html_element(html, "small", _("PNG or JPEG, at the head of each paper."), NULL);
     dw_html_close(html, "div");
-    dw_form_button(visit, *value ? _("Send another logo") : _("Send the logo"));
-    dw_form_end(visit);
+    dw_form_button(page, *value ? _("Send another logo") : _("Send the logo"));
+    dw_form_end(page);
 }
 
 // A path is neither set from another device nor shown to it.
-static void write_set_here(DwVisit *visit, const char *label, bool set)
+static void write_set_here(DwPage *page, const char *label, bool set)
 {
-    dw_html_open(visit->html, "p", "class", "quiet", NULL);
-    dw_html_format(visit->html, "%s: %s", label,
+    dw_html_open(page->html, "p", "class", "quiet", NULL);
+    dw_html_format(page->html, "%s: %s", label,
                    set ? _("set at the bench computer itself.")
                        : _("not set; that is done at the bench computer itself."));
-    dw_html_close(visit->html, "p");
+    dw_html_close(page->html, "p");
 }
 
-static void write_setting(DwVisit *visit, const DwSetting *setting)
+static void write_setting(DwPage *page, const DwSetting *setting)
 {
     const DwField *field = &setting->field;
     const char *label = dw_words(field->label), *help = field->help ? dw_words(field->help) : NULL;
-    char *value = dw_settings_text(visit->book, field->key), *path = path_of(setting);
+    char *value = dw_settings_text(page->request->book, field->key), *path = path_of(setting);
     if (is(setting, "shop.logo"))
-        write_logo(visit, setting, value);
+        write_logo(page, setting, value);
     else if (is(setting, "shop.colour"))
-        write_colour(visit, setting, value);
-    else if (field->kind == DW_FIELD_PATH && !visit->local)
-        write_set_here(visit, label, *value);
+        write_colour(page, setting, value);
+    else if (field->kind == DW_FIELD_PATH && !page->request->local)
+        write_set_here(page, label, *value);
     else {
-        dw_form_begin(visit, path, true);
+        dw_form_begin(page, path, true);
         if (field->kind == DW_FIELD_CHOICE)
-            write_choice(visit, field, value);
+            write_choice(page, field, value);
         else if (is_long(setting))
-            dw_form_area(visit, "value", label, value, help);
+            dw_form_area(page, "value", label, value, help);
         else
-            dw_form_text(visit, "value", label, value, input_type(setting), help);
-        dw_form_button(visit, _("Keep"));
-        dw_form_end(visit);
+            dw_form_text(page, "value", label, value, input_type(setting), help);
+        dw_form_button(page, _("Keep"));
+        dw_form_end(page);
     }
     free(value);
     free(path);
 }
 
-static void write_group(DwVisit *visit, const Group *group)
+static void write_group(DwPage *page, const Group *group)
 {
     const DwSetting *setting;
-    dw_html_open(visit->html, "section", "id", group->beginning, NULL);
-    dw_html_element(visit->html, "h2", dw_words(group->title), NULL);
+    dw_html_open(page->html, "section", "id", group->beginning, NULL);
+    dw_html_element(page->html, "h2", dw_words(group->title), NULL);
     for (size_t i = 0; (setting = dw_settings_at(i)); i++)
         if (is_in(setting, group->beginning))
-            write_setting(visit, setting);
-    dw_html_close(visit->html, "section");
+            write_setting(page, setting);
+    dw_html_close(page->html, "section");
 }
 
-static void show_settings(DwVisit *visit)
+static DwAnswer show_settings(const DwWebRequest *request)
 {
-    DwHtml *html = dw_page_begin(visit, &(DwPage){.title = _("Settings"), .room = DW_ROOM_SHOP, .style = "shop.css"});
+    DwPage *page =
+        dw_page_begin(request, &(DwPageHead){.title = _("Settings"), .room = DW_ROOM_SHOP, .style = "shop.css"});
+    DwHtml *html = page->html;
     dw_html_element(html, "h1", _("Settings"), NULL);
     dw_html_element(html, "p", _("Each is kept as soon as it was changed."), NULL);
     for (size_t i = 0; i < sizeof groups / sizeof *groups; i++)
-        write_group(visit, &groups[i]);
-    dw_page_end(visit);
+        write_group(page, &groups[i]);
+    return dw_page_end(page);
 }
 
-static void keep_setting(DwVisit *visit)
+static DwAnswer keep_setting(const DwWebRequest *request)
 {
-    const DwSetting *setting = dw_settings_find(dw_visit_path(visit, "key"));
+    const DwSetting *setting = dw_settings_find(dw_request_path(request, "key"));
     DwMessage message;
-    if (!setting || !dw_visit_sent(visit, "value")) {
-        dw_visit_refuse(visit, 400, _("There is no such setting. Nothing was changed."));
-        return;
-    }
-    DwStatus status = dw_settings_set(visit->book, setting->field.key, dw_visit_field(visit, "value"), &message);
+    if (!setting || !dw_request_sent(request, "value"))
+        return dw_answer_refusal(400, _("There is no such setting. Nothing was changed."));
+    DwStatus status = dw_settings_set(request->book, setting->field.key, dw_request_field(request, "value"), &message);
     if (status == DW_OK)
-        dw_visit_kept(visit, _("Kept."), is_in(setting, "backup") ? "/shop/backup" : "/shop/settings");
-    else
-        dw_visit_trouble(visit, status, &message);
+        return dw_answer_kept(_("Kept."), is_in(setting, "backup") ? "/shop/backup" : "/shop/settings");
+    return dw_answer_trouble(status, &message);
 }
 
 // The attachment that the setting speaks of; false when it is a path that was set otherwise.
-static bool find_logo(DwVisit *visit, DwAttachment *logo)
+static bool find_logo(const DwWebRequest *request, DwAttachment *logo)
 {
     static const char folder[] = "attachments/";
-    char *path = dw_settings_text(visit->book, "shop.logo");
+    char *path = dw_settings_text(request->book, "shop.logo");
     dw_record_init(&logo->record, &dw_attachment_entity);
     bool found = strncmp(path, folder, strlen(folder)) == 0 &&
-                 dw_record_find(visit->book, &logo->record, "file", path + strlen(folder), NULL) == DW_OK;
+                 dw_record_find(request->book, &logo->record, "file", path + strlen(folder), NULL) == DW_OK;
     free(path);
     return found;
 }
 
 // The new logo is an attachment of no job, so that backups hold it; the one before it goes.
-static DwStatus replace_logo(DwVisit *visit, const DwVisitFile *file, const DwContent *content, DwMessage *message)
+static DwStatus replace_logo(const DwWebRequest *request, const DwSentFile *file, const DwContent *content,
+                             DwMessage *message)
 {
     DwAttachment logo, old;
-    bool had = find_logo(visit, &old);
+    bool had = find_logo(request, &old);
     dw_record_init(&logo.record, &dw_attachment_entity);
     logo.kind = DW_ATTACHMENT_DOCUMENT;
     logo.caption = dw_memory_text(_("Logo of the shop"));
     size_t length = 0;
-    char *bytes = dw_visit_read(file->path, &length), name[16];
+    char *bytes = dw_request_read(file->path, &length), name[16];
     snprintf(name, sizeof name, "logo%s", content->ending);
-    DwStatus status = bytes ? dw_attachment_add_bytes(visit->book, &logo, name, bytes, length, message)
+    DwStatus status = bytes ? dw_attachment_add_bytes(request->book, &logo, name, bytes, length, message)
                             : dw_fail(message, DW_FAILED, "The logo could not be read. Send it again.");
     free(bytes);
     if (status == DW_OK) {
         char *path = dw_text_format("attachments/%s", logo.file);
-        status = dw_settings_set(visit->book, "shop.logo", path, message);
+        status = dw_settings_set(request->book, "shop.logo", path, message);
         free(path);
     }
     if (status == DW_OK && had)
-        status = dw_attachment_remove(visit->book, old.record.id, message);
+        status = dw_attachment_remove(request->book, old.record.id, message);
     dw_record_clear(&logo.record);
     dw_record_clear(&old.record);
     return status;
 }
 
-static void take_logo(DwVisit *visit)
+static DwAnswer take_logo(const DwWebRequest *request)
 {
-    DwVisitFile file;
+    DwAnswer answer;
+    DwSentFile file;
     const DwContent *content;
     DwMessage message;
-    if (!dw_visit_file_of(visit, "logo", DW_CONTENT_PICTURE, &file, &content))
-        return;
-    if (strcmp(content->media, "image/png") != 0 && strcmp(content->media, "image/jpeg") != 0) {
-        dw_visit_refuse(visit, 415, _("The logo is to be a PNG or a JPEG. Nothing was changed."));
-        return;
-    }
-    DwStatus status = replace_logo(visit, &file, content, &message);
+    if (!dw_request_file_of(request, "logo", DW_CONTENT_PICTURE, &file, &content, &answer))
+        return answer;
+    if (strcmp(content->media, "image/png") != 0 && strcmp(content->media, "image/jpeg") != 0)
+        return dw_answer_refusal(415, _("The logo is to be a PNG or a JPEG. Nothing was changed."));
+    DwStatus status = replace_logo(request, &file, content, &message);
     if (status == DW_OK)
-        dw_visit_kept(visit, _("The logo is kept."), "/shop/settings");
-    else
-        dw_visit_trouble(visit, status, &message);
+        return dw_answer_kept(_("The logo is kept."), "/shop/settings");
+    return dw_answer_trouble(status, &message);
 }
 
-static void send_logo(DwVisit *visit)
+static DwAnswer send_logo(const DwWebRequest *request)
 {
+    DwAnswer answer;
     DwAttachment logo;
-    bool found = find_logo(visit, &logo);
-    char *path = found ? dw_attachment_path(visit->book, &logo) : dw_settings_text(visit->book, "shop.logo");
+    bool found = find_logo(request, &logo);
+    char *path = found ? dw_attachment_path(request->book, &logo) : dw_settings_text(request->book, "shop.logo");
     const DwContent *content = dw_content_of_file(path);
     char *bytes = NULL;
     size_t length = 0;
     if (content && content->kind == DW_CONTENT_PICTURE)
-        bytes = dw_visit_read(path, &length);
+        bytes = dw_request_read(path, &length);
     if (bytes)
-        dw_visit_send(visit, content->media, bytes, length);
+        answer = dw_answer_bytes(content->media, bytes, length);
     else
-        dw_visit_refuse(visit, 404, _("There is no logo, or it cannot be read."));
+        answer = dw_answer_refusal(404, _("There is no logo, or it cannot be read."));
     free(path);
     dw_record_clear(&logo.record);
+    return answer;
 }
 
 const DwWebRoute dw_routes_settings[] = {

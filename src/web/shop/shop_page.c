@@ -2,8 +2,8 @@
 // The shop's own room: settings, who comes in, copies of the book, and what this
 // program is made of.
 #include "web/page/page.h"
-#include "web/server/private.h"
-#include "web/page/words.h"
+#include "web/server/words.h"
+#include "web/shop/pages.h"
 
 #include <string.h>
 
@@ -51,35 +51,37 @@ static const Library libraries[] = {
     {"SQLite", N_("the job book"), N_("public domain")},
 };
 
-static void write_type_form(DwVisit *visit)
+static void write_type_form(DwPage *page)
 {
-    DwHtml *html = visit->html;
+    DwHtml *html = page->html;
     dw_html_element(html, "h2", _("Type on this device"), NULL);
-    dw_html_element(html, "p",
-                    visit->large_type ? _("Large, for a screen across the bench.") : _("Usual, for arm's length."),
-                    NULL);
-    dw_form_begin(visit, "/shop/type", false);
-    dw_html_void(html, "input", "type", "hidden", "name", "size", "value", visit->large_type ? "usual" : "large", NULL);
-    dw_html_element(html, "button", visit->large_type ? _("Usual type") : _("Large type"), "type", "submit", "class",
-                    "second", NULL);
-    dw_form_end(visit);
+    dw_html_element(
+        html, "p",
+        page->request->large_type ? _("Large, for a screen across the bench.") : _("Usual, for arm's length."), NULL);
+    dw_form_begin(page, "/shop/type", false);
+    dw_html_void(html, "input", "type", "hidden", "name", "size", "value",
+                 page->request->large_type ? "usual" : "large", NULL);
+    dw_html_element(html, "button", page->request->large_type ? _("Usual type") : _("Large type"), "type", "submit",
+                    "class", "second", NULL);
+    dw_form_end(page);
 }
 
-static void write_leave_form(DwVisit *visit)
+static void write_leave_form(DwPage *page)
 {
-    dw_html_element(visit->html, "h2", _("Leave"), NULL);
-    dw_html_open(visit->html, "p", NULL);
-    dw_html_format(visit->html, _("This device is known as %s. Once it has left it must be paired anew."),
-                   visit->device);
-    dw_html_close(visit->html, "p");
-    dw_form_begin(visit, "/leave", false);
-    dw_html_element(visit->html, "button", _("Leave the shop"), "type", "submit", "class", "danger", NULL);
-    dw_form_end(visit);
+    dw_html_element(page->html, "h2", _("Leave"), NULL);
+    dw_html_open(page->html, "p", NULL);
+    dw_html_format(page->html, _("This device is known as %s. Once it has left it must be paired anew."),
+                   page->request->device);
+    dw_html_close(page->html, "p");
+    dw_form_begin(page, "/leave", false);
+    dw_html_element(page->html, "button", _("Leave the shop"), "type", "submit", "class", "danger", NULL);
+    dw_form_end(page);
 }
 
-static void show_shop(DwVisit *visit)
+static DwAnswer show_shop(const DwWebRequest *request)
 {
-    DwHtml *html = dw_page_begin(visit, &(DwPage){.title = _("Shop"), .room = DW_ROOM_SHOP, .style = "shop.css"});
+    DwPage *page = dw_page_begin(request, &(DwPageHead){.title = _("Shop"), .room = DW_ROOM_SHOP, .style = "shop.css"});
+    DwHtml *html = page->html;
     dw_html_element(html, "h1", _("Shop"), NULL);
     dw_html_open(html, "ul", "class", "cards", NULL);
     for (size_t i = 0; i < sizeof doors / sizeof *doors; i++) {
@@ -91,22 +93,21 @@ static void show_shop(DwVisit *visit)
         dw_html_close(html, "li");
     }
     dw_html_close(html, "ul");
-    write_type_form(visit);
-    if (visit->device_id)
-        write_leave_form(visit);
-    dw_page_end(visit);
+    write_type_form(page);
+    if (request->device_id)
+        write_leave_form(page);
+    return dw_page_end(page);
 }
 
-static void set_type(DwVisit *visit)
+static DwAnswer set_type(const DwWebRequest *request)
 {
     enum { YEAR_SECONDS = 31536000 };
-    const char *size = dw_visit_field(visit, "size");
-    if (strcmp(size, "large") != 0 && strcmp(size, "usual") != 0) {
-        dw_visit_refuse(visit, 400, _("Type is large or usual. Nothing was changed."));
-        return;
-    }
-    dw_answer_cookie(&visit->answer, "deckwright_type", size, YEAR_SECONDS, visit->server->secure);
-    dw_visit_kept(visit, _("Kept."), "/shop");
+    const char *size = dw_request_field(request, "size");
+    if (strcmp(size, "large") != 0 && strcmp(size, "usual") != 0)
+        return dw_answer_refusal(400, _("Type is large or usual. Nothing was changed."));
+    DwAnswer answer = dw_answer_kept(_("Kept."), "/shop");
+    dw_answer_cookie(&answer, "deckwright_type", size, YEAR_SECONDS, request->secure);
+    return answer;
 }
 
 static void write_library(DwHtml *html, const Library *library)
@@ -118,10 +119,11 @@ static void write_library(DwHtml *html, const Library *library)
     dw_html_close(html, "tr");
 }
 
-static void show_about(DwVisit *visit)
+static DwAnswer show_about(const DwWebRequest *request)
 {
     static const char *const heads[] = {N_("Library"), N_("For"), N_("Licence")};
-    DwHtml *html = dw_page_begin(visit, &(DwPage){.title = _("About"), .room = DW_ROOM_SHOP});
+    DwPage *page = dw_page_begin(request, &(DwPageHead){.title = _("About"), .room = DW_ROOM_SHOP});
+    DwHtml *html = page->html;
     dw_html_element(html, "h1", "Deckwright " DW_VERSION, NULL);
     dw_html_element(html, "p", _("The bench tool of whoever services record-playing turntables. MIT licence."), NULL);
     dw_html_open(html, "div", "class", "scroll", "tabindex", "0", "role", "region", "aria-label", _("Libraries"), NULL);
@@ -139,7 +141,7 @@ static void show_about(DwVisit *visit)
     dw_html_close(html, "tbody");
     dw_html_close(html, "table");
     dw_html_close(html, "div");
-    dw_page_end(visit);
+    return dw_page_end(page);
 }
 
 const DwWebRoute dw_routes_shop[] = {

@@ -219,7 +219,7 @@ async function taps(tap) {
       const form = document.querySelector('form[action="/record/operation"]');
       form.elements[field].value = "Tapped twice";
       const body = new URLSearchParams(new FormData(form));
-      const tap = async () => (await fetch(form.action, { method: "POST", body, headers: { "Deckwright-Seal": bench.seal } })).url;
+      const tap = async () => (await fetch(form.action, { method: "POST", body, headers: { "Deckwright-Form-Token": bench.formToken } })).url;
       return Promise.all([tap(), tap(), tap()]);
     }, [name]);
     await page.goto(JOB);
@@ -228,7 +228,45 @@ async function taps(tap) {
   });
 }
 
-for (const act of [enters, dates, largeOnes, onePlace, undoes, taps]) await act(tap);
+// A field is read when it is left, which a press on a button does: what is said of it then must not
+// move the button from under the finger.
+async function presses(tap) {
+  await tap.try("a button stays under the press while a field is read", async () => {
+    await page.goto("/measure/force");
+    const field = page.locator("input[data-check]").first(), button = page.locator("main button[type=submit]").last();
+    await field.fill("7.5");
+    await button.scrollIntoViewIfNeeded();
+    const before = await button.boundingBox(), read = page.waitForEvent("requestfinished", (request) => request.url().endsWith("/check"));
+    await page.mouse.move(before.x + before.width / 2, before.y + before.height / 2);
+    await page.mouse.down();
+    await read;
+    await page.evaluate(() => fetch(location.href).then((answer) => answer.text())); // what was heard before it was dealt with
+    const during = await button.boundingBox();
+    const line = page.locator(`[id="${await field.getAttribute("id")}-wrong"]`);
+    const said = await line.innerText();
+    await page.mouse.move(1, 1);
+    await page.mouse.up();
+    await line.getByText("7.5").waitFor();
+    return before.y === during.y && said === "" ? "" : `it moved by ${during.y - before.y} px: "${said}"`;
+  });
+  await tap.try("and while a field is kept", async () => {
+    await page.goto(JOB);
+    const button = page.locator("main form:not([data-keep]) button[type=submit]").first();
+    await place.fill("shelf 9");
+    await button.scrollIntoViewIfNeeded();
+    const before = await button.boundingBox();
+    await page.mouse.move(before.x + before.width / 2, before.y + before.height / 2);
+    await page.mouse.down();
+    await settled();
+    const during = await button.boundingBox(), said = await told.innerText();
+    await page.mouse.move(1, 1);
+    await page.mouse.up();
+    await told.getByText("Kept.").waitFor();
+    return before.y === during.y && said === "" ? "" : `it moved by ${during.y - before.y} px: "${said}"`;
+  });
+}
+
+for (const act of [enters, dates, largeOnes, onePlace, undoes, taps, presses]) await act(tap);
 tap.say("no script failed", page.wrongs.join("\n"));
 await browser.close();
 tap.say("the bench ends cleanly", (await bench.end()) === 0 ? "" : "it did not");

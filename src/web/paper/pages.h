@@ -1,14 +1,21 @@
 // SPDX-License-Identifier: MIT
-// What is signed at intake and at hand-over, in the words of the papers, and what
-// signing it changes in the book.
-#ifndef DW_WEB_SIGNING_H
-#define DW_WEB_SIGNING_H
+// Papers and signatures.
+#ifndef DW_WEB_PAPER_PAGES_H
+#define DW_WEB_PAPER_PAGES_H
 
 #include "book/job/intake.h"
 #include "book/job/job.h"
 #include "report/paper_words.h"
+#include "web/server/route.h"
 
 #include <stdbool.h>
+
+extern const DwWebRoute dw_routes_papers[];
+extern const DwWebRoute dw_routes_sign[];
+
+// --- signing.c -----------------------------------------------------
+// What is signed at intake and at hand-over, in the words of the papers, and what
+// signing it changes in the book.
 
 // A declaration to be ticked: a yes-or-no field of the intake or of the customer.
 typedef struct {

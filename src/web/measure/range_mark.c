@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: MIT
-#include "web/page/range_mark.h"
+#include "web/measure/sheet_view.h"
 
-#include "chart/sheet/describe.h"
 #include "chart/draw/mark.h"
+#include "chart/sheet/describe.h"
 
 #include <math.h>
 #include <stdio.h>

@@ -1,15 +1,14 @@
 // SPDX-License-Identifier: MIT
-#include "web/server/kept.h"
+#include "web/page/kept.h"
 
 #include "base/memory.h"
 #include "base/text.h"
 #include "book/entry/entry.h"
 #include "book/shop/settings.h"
 #include "web/page/page.h"
-#include "web/server/private.h"
-#include "web/page/words.h"
+#include "web/server/route.h"
+#include "web/server/words.h"
 
-#include <jansson.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -31,12 +30,13 @@ static char *undo_path(DwJournalSpan span)
 }
 
 // What the record that LINE is about is called: "part Belt 480 mm". The caller frees it with free().
-static char *record_words(DwVisit *visit, const DwEntity *entity, const DwJournalLine *line)
+static char *record_words(const DwWebRequest *request, const DwEntity *entity, const DwJournalLine *line)
 {
     DwRecord *record = dw_memory_new(1, entity->size);
     dw_record_init(record, entity);
-    char *title = dw_record_load(visit->book, record, line->row, NULL) == DW_OK ? dw_entry_title(visit->book, record)
-                                                                                : dw_memory_text("");
+    char *title = dw_record_load(request->book, record, line->row, NULL) == DW_OK
+                      ? dw_entry_title(request->book, record)
+                      : dw_memory_text("");
     char *words = dw_text_format(*title ? "%s %s" : "%s", dw_words(entity->label), title);
     dw_record_clear(record);
     free(record);
@@ -56,18 +56,18 @@ static char *field_words(const DwEntity *entity, const DwJournalLine *line, bool
 
 // The words of the button that undoes SPAN, which name the act; NULL when it cannot be
 // undone, or no longer. The caller frees them with free().
-static char *undo_words(DwVisit *visit, DwJournalSpan span)
+static char *undo_words(const DwWebRequest *request, DwJournalSpan span)
 {
     DwJournal journal = {0};
-    if (!span.first || dw_journal_line(visit->book, span.first, &journal, NULL) != DW_OK)
+    if (!span.first || dw_journal_line(request->book, span.first, &journal, NULL) != DW_OK)
         return NULL;
     const DwJournalLine *line = &journal.lines[0];
     char *words = NULL;
-    if (dw_journal_check_undo(visit->book, line, NULL) == DW_OK) {
+    if (dw_journal_check_undo(request->book, line, NULL) == DW_OK) {
         const DwEntity *entity = dw_entity_find(line->entity);
         if (entity && !*line->field) {
             bool added = strcmp(line->new_value, "added") == 0;
-            char *record = record_words(visit, entity, line);
+            char *record = record_words(request, entity, line);
             words = dw_text_format(added ? _("Undo: added %s") : _("Undo: removed %s"), record);
             free(record);
         } else
@@ -77,74 +77,63 @@ static char *undo_words(DwVisit *visit, DwJournalSpan span)
     return words;
 }
 
-static void tell_script(DwVisit *visit, const DwKept *kept)
+DwAnswer dw_kept_answer(const DwWebRequest *request, const DwKept *kept)
 {
-    const char *words = dw_words(said[kept->what].words);
-    char *act = undo_words(visit, kept->span), *undo = act ? undo_path(kept->span) : NULL;
-    json_t *object = json_pack("{s:b, s:s, s:s, s:s, s:I}", "kept", 1, "words", words, "undo", undo ? undo : "", "act",
-                               act ? act : "", "revision", (json_int_t)kept->revision);
-    char *text = json_dumps(object, 0);
-    json_decref(object);
-    free(undo);
-    free(act);
-    dw_visit_send(visit, "application/json", text, strlen(text));
-}
-
-void dw_kept_tell(DwVisit *visit, const DwKept *kept)
-{
-    if (dw_visit_by_script(visit)) {
-        tell_script(visit, kept);
-        return;
-    }
     const char *anchor = kept->anchor ? kept->anchor : "";
-    dw_visit_go(visit, "%s?kept=%lld-%lld-%s%s%s", kept->path, (long long)kept->span.first, (long long)kept->span.last,
-                said[kept->what].key, *anchor ? "#" : "", anchor);
+    char *place = dw_text_format("%s?kept=%lld-%lld-%s%s%s", kept->path, (long long)kept->span.first,
+                                 (long long)kept->span.last, said[kept->what].key, *anchor ? "#" : "", anchor);
+    DwAnswer answer = dw_answer_kept(dw_words(said[kept->what].words), place);
+    char *act = undo_words(request, kept->span);
+    answer.undo = act ? undo_path(kept->span) : dw_memory_text("");
+    answer.act = act ? act : dw_memory_text("");
+    answer.revision = kept->revision;
+    free(place);
+    return answer;
 }
 
-void dw_kept_change(DwVisit *visit, DwRecord *record, const char *path, const char *anchor)
+DwAnswer dw_kept_change(const DwWebRequest *request, DwRecord *record, const char *path, const char *anchor)
 {
     DwMessage message;
     DwJournalSpan span = {0};
-    DwStatus status = dw_entry_change(visit->book, record, &span, &message);
+    DwStatus status = dw_entry_change(request->book, record, &span, &message);
     if (status != DW_OK)
-        dw_visit_trouble(visit, status, &message);
-    else
-        dw_kept_tell(visit, &(DwKept){.path = path,
-                                      .anchor = anchor,
-                                      .span = span,
-                                      .revision = record->revision,
-                                      .what = span.first ? DW_KEPT_CHANGED : DW_KEPT_SAME});
+        return dw_answer_trouble(status, &message);
+    return dw_kept_answer(request, &(DwKept){.path = path,
+                                             .anchor = anchor,
+                                             .span = span,
+                                             .revision = record->revision,
+                                             .what = span.first ? DW_KEPT_CHANGED : DW_KEPT_SAME});
 }
 
-void dw_kept_line(DwVisit *visit, const DwRecord *record, int64_t id, DwKeptWhat what, const char *path,
-                  const char *anchor)
+DwAnswer dw_kept_line(const DwWebRequest *request, const DwRecord *record, int64_t id, DwKeptWhat what,
+                      const char *path, const char *anchor)
 {
     DwJournal journal = {0};
     DwJournalSpan span = {0};
     // The line about the record as a whole is followed by none, or by the values that went with it.
-    if (dw_journal_read(visit->book, record->entity->name, id, 0, &journal, NULL) == DW_OK)
+    if (dw_journal_read(request->book, record->entity->name, id, 0, &journal, NULL) == DW_OK)
         for (size_t i = 0; i < journal.count; i++)
             if (!*journal.lines[i].field)
                 span.first = span.last =
-                    dw_journal_check_undo(visit->book, &journal.lines[i], NULL) == DW_OK ? journal.lines[i].id : 0;
+                    dw_journal_check_undo(request->book, &journal.lines[i], NULL) == DW_OK ? journal.lines[i].id : 0;
     dw_journal_clear(&journal);
-    dw_kept_tell(visit,
-                 &(DwKept){.what = what, .path = path, .anchor = anchor, .span = span, .revision = record->revision});
+    return dw_kept_answer(
+        request, &(DwKept){.what = what, .path = path, .anchor = anchor, .span = span, .revision = record->revision});
 }
 
-static void write_undo(DwVisit *visit, DwJournalSpan span, const char *act)
+static void write_undo(DwPage *page, DwJournalSpan span, const char *act)
 {
     char *path = undo_path(span);
-    dw_form_begin(visit, path, false);
-    dw_html_void(visit->html, "input", "type", "hidden", "name", "back", "value", visit->page, NULL);
-    dw_form_button(visit, act);
-    dw_form_end(visit);
+    dw_form_begin(page, path, false);
+    dw_html_void(page->html, "input", "type", "hidden", "name", "back", "value", page->request->path, NULL);
+    dw_form_button(page, act);
+    dw_form_end(page);
     free(path);
 }
 
-void dw_kept_write(DwVisit *visit)
+void dw_kept_write(DwPage *page)
 {
-    const char *address = dw_visit_query(visit, "kept");
+    const char *address = dw_request_query(page->request, "kept");
     long long first, last;
     int end = 0;
     if (!*address || sscanf(address, "%15lld-%15lld-%n", &first, &last, &end) != 2 || !end || first < 0 || last < first)
@@ -155,11 +144,11 @@ void dw_kept_write(DwVisit *visit)
     if (what == sizeof said / sizeof *said)
         return;
     // Undone since, it is no news.
-    char *act = undo_words(visit, (DwJournalSpan){first, last});
+    char *act = undo_words(page->request, (DwJournalSpan){first, last});
     if (first && !act)
         return;
-    dw_html_element(visit->html, "span", dw_words(said[what].words), NULL);
+    dw_html_element(page->html, "span", dw_words(said[what].words), NULL);
     if (act)
-        write_undo(visit, (DwJournalSpan){first, last}, act);
+        write_undo(page, (DwJournalSpan){first, last}, act);
     free(act);
 }

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: MIT
-#include "web/page/words.h"
+#include "web/server/words.h"
 
 #include <libintl.h>
 #include <stdlib.h>

@@ -1,0 +1,54 @@
+// SPDX-License-Identifier: MIT
+// The live page: what comes in now, and keeping it.
+#ifndef DW_WEB_LIVE_PAGES_H
+#define DW_WEB_LIVE_PAGES_H
+
+#include "base/status.h"
+#include "procedure/live/live_session.h"
+#include "web/page/page.h"
+#include "web/server/request.h"
+#include "web/server/route.h"
+
+extern const DwWebRoute dw_routes_live[];
+extern const DwWebRoute dw_routes_live_keep[];
+
+// --- live_choice.c -------------------------------------------------
+// What can be listened to: the inputs of this computer by their names, and
+// recordings of the book by their ids. A device never names a file.
+
+// Writes the list to choose from, with the recordings of JOB, or the newest of
+// all for 0.
+void dw_live_choice_write(DwPage *page, int64_t job);
+
+typedef struct {
+    char *input; // as dw_live_open() takes it
+    char *label;
+} DwLiveChoice;
+
+// Finds what VALUE of that list stands for. Anything else is DW_BAD_INPUT. The
+// caller clears it.
+DwStatus dw_live_choice_find(const DwWebRequest *request, const char *value, DwLiveChoice *choice, DwMessage *message);
+void dw_live_choice_clear(DwLiveChoice *choice);
+
+// --- live_view.c ---------------------------------------------------
+// The figures of the live page: as they stand in a snapshot, in words, with the
+// marks that the page's script moves.
+
+// The large figure and its bar.
+void dw_live_view_write_speed(DwPage *page, const DwLiveSnapshot *snapshot);
+void dw_live_view_write_raster(DwPage *page);
+// Everything below it.
+void dw_live_view_write_rest(DwPage *page, const DwLiveSnapshot *snapshot);
+// Why the figures are not of now, or what is captured.
+const char *dw_live_view_state(const DwLiveSnapshot *snapshot);
+
+// --- live_keep.c ---------------------------------------------------
+// Keeping what was heard: as the sheet that a recording of it gives, as the
+// recording, or as the clock error of a recording chain.
+
+// The bar at the thumb and the form behind it.
+void dw_live_keep_write(DwPage *page);
+// The form that keeps the clock's error, as soon as it is known.
+void dw_live_keep_write_clock(DwPage *page, const DwLiveSnapshot *snapshot);
+
+#endif
