@@ -11,13 +11,14 @@
 #include <math.h>
 #include <stdint.h>
 #include <stdlib.h>
+#include <string.h>
 
-enum { CELLS = 4096, MANY = 16 * CELLS };
+enum { CELLS_MOST = 4096, EACH = 16, MANY = 256 };
 
-static size_t cell_of(float value, float low, float scale)
+static size_t cell_of(float value, float low, float scale, size_t cells)
 {
     float place = (value - low) * scale;
-    return place < CELLS ? (size_t)place : CELLS - 1;
+    return place < (float)cells ? (size_t)place : cells - 1;
 }
 
 // Brings those of many VALUES to the front among which the RANKth and the next are, by counting them in cells of
@@ -29,24 +30,25 @@ static size_t gather(float *values, size_t count, size_t *rank)
         low = values[i] < low ? values[i] : low;
         high = values[i] > high ? values[i] : high;
     }
-    float scale = CELLS / (high - low);
+    size_t most = count / EACH < CELLS_MOST ? count / EACH : CELLS_MOST;
+    float scale = (float)most / (high - low);
     if (!isfinite(scale) || !(scale > 0))
         return count;
-    uint32_t *cells = dw_memory_new(CELLS, sizeof *cells);
+    uint32_t cells[CELLS_MOST];
+    memset(cells, 0, most * sizeof *cells);
     for (size_t i = 0; i < count; i++)
-        cells[cell_of(values[i], low, scale)]++;
+        cells[cell_of(values[i], low, scale, most)]++;
     size_t first = 0, below = 0, there = cells[0];
     while (below + there <= *rank) {
         below += there;
         there = cells[++first];
     }
     size_t last = first;
-    while (below + there <= *rank + 1 && last + 1 < CELLS)
+    while (below + there <= *rank + 1 && last + 1 < most)
         there += cells[++last];
-    free(cells);
     size_t kept = 0;
     for (size_t i = 0; i < count; i++) {
-        size_t cell = cell_of(values[i], low, scale);
+        size_t cell = cell_of(values[i], low, scale, most);
         if (cell < first || cell > last)
             continue;
         float value = values[i];
