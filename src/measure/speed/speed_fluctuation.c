@@ -21,7 +21,7 @@ static const double HIGHPASS_HZ = 0.115; // 0.09 dB down at 0.3 Hz, 0.45 dB at 0
 static const double AVERAGE_OF_SINE = 1.1107207345395915; // π/(2√2): rms of a sine over its average
 static const double NORMAL_95 = 1.959964;                 // two-sigma of noise over its rms
 static const double NOISE_KNOWN = 0.05;                   // of its power, standard
-static const double FLAT_METHOD = 0.002;                  // of a reading, 95 %
+static const double FLAT_METHOD = 0.0012;                 // of a reading, 95 %
 static const double WEIGHTING_METHOD = 0.004;
 static const double LEAST_OFF = 2e-5; // %
 
@@ -112,7 +112,7 @@ static void add_budget(const DwNoiseBudget *budget, double method, DwFluctuation
     // quantile, 1.35 times; the pointer's peaks more (by simulation).
     static const double shares[] = {1.35, 1.6, 1, 1.1};
     // What filters and edges do to a reading: a quantile feels their phase, a mean does not.
-    static const double methods[] = {0.9, 0.85, 0.45, 0.5};
+    static const double methods[] = {0.9, 0.85, 0.45, 0.6};
     const double values[] = {all->two_sigma, all->quasi_peak, all->rms, all->average};
     double *const off[] = {&all->two_sigma_off, &all->quasi_peak_off, &all->rms_off, &all->average_off};
     double known = NOISE_KNOWN * budget->noise; // the noise itself is only known so well
