@@ -56,5 +56,5 @@ DwStatus dw_decode_open(const char *path, bool clocked, DwSource **source, DwMes
     g_signal_connect(decoder, "autoplug-select", G_CALLBACK(select_part), NULL);
     g_signal_connect(decoder, "pad-added", G_CALLBACK(link_sound), end);
     return dw_pipeline_open(pipeline, clocked ? DW_PIPELINE_LIVE : DW_PIPELINE_RECORDING,
-                            clocked ? "recording played as if live" : NULL, source, message);
+                            clocked ? "recording played as if live" : NULL, path, source, message);
 }

@@ -129,7 +129,7 @@ static DwStatus open_element(GstElement *from, int rate_hz, int channels, const 
         gst_object_unref(pipeline);
         return dw_fail(message, DW_BAD_INPUT, "it does not give %d Hz", rate_hz);
     }
-    return dw_pipeline_open(pipeline, DW_PIPELINE_LIVE, format, source, message);
+    return dw_pipeline_open(pipeline, DW_PIPELINE_LIVE, format, NULL, source, message);
 }
 
 static DwStatus open_tone(int rate_hz, DwSource **source, DwMessage *message)

@@ -2,6 +2,7 @@
 #include "audio/pipeline.h"
 
 #include "audio/driver.h"
+#include "audio/padding.h"
 #include "base/memory.h"
 
 #include <gst/app/gstappsink.h>
@@ -30,6 +31,7 @@ typedef struct {
     GstSample *sample; // being handed on, or NULL
     GstMapInfo map;
     size_t offset; // bytes of it handed on
+    int64_t ahead; // frames still to come that a codec put ahead of the sound
     bool begun;    // the first sample was taken
     bool gap;      // samples are missing before `sample`
     bool ended;
@@ -262,9 +264,19 @@ static Taking take_sample(PipelineState *state, GstClockTime patience)
     }
 }
 
+// Passes over what a codec put ahead of the sound.
+static void pass_over(PipelineState *state)
+{
+    int64_t there = (int64_t)((state->map.size - state->offset) / state->frame_bytes);
+    int64_t count = there < state->ahead ? there : state->ahead;
+    state->offset += (size_t)count * state->frame_bytes;
+    state->ahead -= count;
+}
+
 // Frames copied from the sample in hand to OUT, at most FRAMES.
 static size_t hand_on(PipelineState *state, float *out, size_t frames)
 {
+    pass_over(state);
     size_t there = (state->map.size - state->offset) / state->frame_bytes;
     size_t count = there < frames ? there : frames;
     if (count == 0)
@@ -363,6 +375,40 @@ static bool learn_facts(PipelineState *state, DwSourceFacts *facts)
     return true;
 }
 
+// The caps of what went into ELEMENT, when that decodes sound.
+static void find_codec(const GValue *element, gpointer found)
+{
+    GstElementFactory *factory = gst_element_get_factory(g_value_get_object(element));
+    GstElementFactoryListType wanted = GST_ELEMENT_FACTORY_TYPE_DECODER | GST_ELEMENT_FACTORY_TYPE_MEDIA_AUDIO;
+    if (*(GstCaps **)found || !factory || !gst_element_factory_list_is_type(factory, wanted))
+        return;
+    GstPad *pad = gst_element_get_static_pad(g_value_get_object(element), "sink");
+    if (!pad)
+        return;
+    *(GstCaps **)found = gst_pad_get_current_caps(pad);
+    gst_object_unref(pad);
+}
+
+// Frames that come ahead of the sound of the recording at PATH. Where its container says by an edit
+// list where the sound begins, the demultiplexer has cut there.
+static int64_t frames_ahead(PipelineState *state, const char *path)
+{
+    const GstSegment *segment = gst_sample_get_segment(state->sample);
+    if (segment && segment->start > 0)
+        return 0;
+    int64_t stated = dw_padding_stated(path);
+    if (stated >= 0)
+        return stated;
+    GstCaps *caps = NULL;
+    GstIterator *elements = gst_bin_iterate_recurse(GST_BIN(state->pipeline));
+    while (gst_iterator_foreach(elements, find_codec, &caps) == GST_ITERATOR_RESYNC)
+        gst_iterator_resync(elements);
+    gst_iterator_free(elements);
+    int64_t ahead = caps ? dw_padding_of_codec(caps, (int64_t)(state->map.size / state->frame_bytes)) : 0;
+    gst_clear_caps(&caps);
+    return ahead;
+}
+
 // Why no first sample came.
 static DwStatus refuse_pipeline(const PipelineState *state, Taking taking, DwMessage *message)
 {
@@ -378,8 +424,8 @@ static DwStatus refuse_pipeline(const PipelineState *state, Taking taking, DwMes
     return dw_fail(message, DW_BAD_INPUT, "%s", state->why[0] ? state->why : "unknown reason");
 }
 
-DwStatus dw_pipeline_open(GstElement *pipeline, DwPipelineKind kind, const char *format, DwSource **source,
-                          DwMessage *message)
+DwStatus dw_pipeline_open(GstElement *pipeline, DwPipelineKind kind, const char *format, const char *path,
+                          DwSource **source, DwMessage *message)
 {
     PipelineState *state = dw_memory_new(1, sizeof *state);
     state->pipeline = pipeline;
@@ -397,6 +443,9 @@ DwStatus dw_pipeline_open(GstElement *pipeline, DwPipelineKind kind, const char 
         close_pipeline(state);
         return status;
     }
+    state->ahead = path ? frames_ahead(state, path) : 0;
+    if (facts.frames > state->ahead)
+        facts.frames -= state->ahead;
     describe(state, format, &facts);
     *source = dw_source_new(&pipeline_driver, state, &facts);
     return DW_OK;

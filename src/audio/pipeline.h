@@ -26,10 +26,11 @@ typedef enum {
 } DwPipelineKind;
 
 // Runs PIPELINE, waits for its first samples and makes it a source. FORMAT says
-// what it is; NULL: what the stream says of itself. MESSAGE says only why not,
+// what it is; NULL: what the stream says of itself. What a codec put ahead of the sound
+// of the recording at PATH (NULL: there is none) is passed over. MESSAGE says only why not,
 // without a name: DW_BAD_INPUT for what is played, DW_FAILED for the machine.
 // Takes ownership of PIPELINE, on failure too.
-DwStatus dw_pipeline_open(GstElement *pipeline, DwPipelineKind kind, const char *format, DwSource **source,
-                          DwMessage *message);
+DwStatus dw_pipeline_open(GstElement *pipeline, DwPipelineKind kind, const char *format, const char *path,
+                          DwSource **source, DwMessage *message);
 
 #endif

@@ -71,6 +71,16 @@ const char *dw_text_decimal(char *buffer, size_t size, double value, int decimal
     return buffer;
 }
 
+int dw_text_doubt_decimals(double doubt, int decimals)
+{
+    enum { MOST = 12 };
+    if (!(fabs(doubt) > 0))
+        return decimals;
+    while (decimals < MOST && fabs(doubt) * pow(10, decimals) < 0.5)
+        decimals++;
+    return decimals;
+}
+
 size_t dw_text_distance(const char *a, const char *b)
 {
     size_t columns = strlen(b) + 1;

@@ -54,6 +54,9 @@ char *dw_text_number_doubt(const char *text, const DwTextNumber *number);
 // VALUE with DECIMALS digits after the point; never "-0.00"; "–" when VALUE is
 // not finite. Valid until the caller's BUFFER is reused.
 const char *dw_text_decimal(char *buffer, size_t size, double value, int decimals);
+// The digits after the point with which DOUBT, an uncertainty, is written beside a value of DECIMALS: as many as the
+// value has, more where it would read as nothing.
+int dw_text_doubt_decimals(double doubt, int decimals);
 
 // How alike two short words are: the number of single-character edits between
 // them (Levenshtein distance), for "did you mean".

@@ -93,9 +93,10 @@ typedef struct {
 static char *spread_text(const DwReading *reading)
 {
     char digits[32];
-    if (!isfinite(reading->uncertainty))
+    if (!(reading->uncertainty > 0))
         return dw_text_format("%s", "");
-    return dw_text_format("± %s", dw_text_decimal(digits, sizeof digits, reading->uncertainty, reading->digits));
+    int decimals = dw_text_doubt_decimals(reading->uncertainty, reading->digits);
+    return dw_text_format("± %s", dw_text_decimal(digits, sizeof digits, reading->uncertainty, decimals));
 }
 
 static void print_reading(FILE *stream, const DwReading *reading, const Widths *widths)

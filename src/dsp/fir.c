@@ -86,18 +86,20 @@ double dw_fir_gain(const DwFir *fir, double frequency)
 enum { CHUNK = 1024 };
 
 // One chunk of output from its padded input: COUNT outputs need COUNT + taps − 1.
-DW_WIDE static void run_chunk(const DwFir *fir, const double *padded, double *restrict output, size_t count)
+DW_WIDE static void run_chunk(const DwFir *fir, const double *restrict padded, double *restrict output, size_t count)
 {
     size_t half = fir->count / 2;
     const double *middle = padded + half;
     for (size_t n = 0; n < count; n++)
         output[n] = fir->taps[half] * middle[n];
     size_t i = 1;
-    for (; i < half; i += 2) { // the innermost loop runs along the signal and vectorises; two taps a pass
-        double tap = fir->taps[half + i], next = fir->taps[half + i + 1];
+    for (; i + 3 <= half; i += 4) { // the innermost loop runs along the signal and vectorises; four taps a pass
+        const double *tap = fir->taps + half + i, *before = middle - i, *after = middle + i;
+        double first = tap[0], second = tap[1], third = tap[2], fourth = tap[3];
         for (size_t n = 0; n < count; n++)
-            output[n] =
-                (output[n] + tap * (middle[n - i] + middle[n + i])) + next * (middle[n - i - 1] + middle[n + i + 1]);
+            output[n] = (((output[n] + first * (before[n] + after[n])) + second * (before[n - 1] + after[n + 1])) +
+                         third * (before[n - 2] + after[n + 2])) +
+                        fourth * (before[n - 3] + after[n + 3]);
     }
     for (; i <= half; i++)
         for (size_t n = 0; n < count; n++)

@@ -101,11 +101,19 @@ DW_WIDE static void convolve(const DwHalfband *halfband, float *restrict output,
         for (size_t n = 0; n < count; n++)
             to[n] = 0.5f * even[n];
         size_t k = 0;
-        for (; k + 1 < halfband->arms; k += 2) { // two taps a pass: the output is fetched half as often
-            float tap = halfband->arm[k], next = halfband->arm[k + 1];
+        for (; k + 3 < halfband->arms; k += 4) { // four taps a pass: the output is fetched a quarter as often
+            const float *arm = halfband->arm + k, *before = odd - 1 - k, *after = odd + k;
+            float first = arm[0], second = arm[1], third = arm[2], fourth = arm[3];
+            for (size_t n = 0; n < count; n++)
+                to[n] = (((to[n] + first * (before[n] + after[n])) + second * (before[n - 1] + after[n + 1])) +
+                         third * (before[n - 2] + after[n + 2])) +
+                        fourth * (before[n - 3] + after[n + 3]);
+        }
+        for (; k + 1 < halfband->arms; k += 2) {
+            float first = halfband->arm[k], second = halfband->arm[k + 1];
             const float *before = odd - 1 - k, *after = odd + k;
             for (size_t n = 0; n < count; n++)
-                to[n] = (to[n] + tap * (before[n] + after[n])) + next * (before[n - 1] + after[n + 1]);
+                to[n] = (to[n] + first * (before[n] + after[n])) + second * (before[n - 1] + after[n + 1]);
         }
         for (; k < halfband->arms; k++)
             for (size_t n = 0; n < count; n++)

@@ -13,6 +13,7 @@
 enum { COLUMNS_MOST = DW_LINE_FIT_TREND + DW_LINE_FIT_LINES * (2 * DW_LINE_FIT_HARMONICS + 1), TILE = 32 };
 
 static const double FARTHEST_STEP = 0.3; // of a rate in one pass, over the span
+static const double SETTLED = 1e-6;      // likewise: the next step would be of its square
 
 // The normal equations; columns are the trend's, then each line's cosines and sines and its rate.
 typedef struct {
@@ -179,11 +180,11 @@ static bool solve(Equations *equations, double *answer)
     return solved;
 }
 
-// Takes over what was solved, rates by a bounded step.
-static void take_answer(const double *answer, DwLineFit *fit)
+// Takes over what was solved, rates by a bounded step. Returned: the largest such step over the span.
+static double take_answer(const double *answer, DwLineFit *fit)
 {
     size_t column = DW_LINE_FIT_TREND;
-    double farthest = FARTHEST_STEP / fit->span;
+    double farthest = FARTHEST_STEP / fit->span, largest = 0;
     memcpy(fit->trend, answer, sizeof fit->trend);
     for (size_t l = 0; l < fit->count; l++) {
         DwLine *line = &fit->line[l];
@@ -193,7 +194,9 @@ static void take_answer(const double *answer, DwLineFit *fit)
         }
         double step = answer[column++];
         line->rate_hz += fmax(-farthest, fmin(farthest, step));
+        largest = fmax(largest, fabs(step) * fit->span);
     }
+    return largest;
 }
 
 // Takes the covariances from the inverse, which stands in `left`.
@@ -215,7 +218,8 @@ static void take_covariance(const Equations *equations, DwLineFit *fit)
     }
 }
 
-static bool pass(DwLineFit *fit, const DwLineSamples *samples, Equations *equations, double *answer, bool last)
+// One pass. *LAST is set where another one would move nothing.
+static bool pass(DwLineFit *fit, const DwLineSamples *samples, Equations *equations, double *answer, bool *last)
 {
     gather(fit, samples, equations);
     add_priors(fit, equations);
@@ -225,9 +229,11 @@ static bool pass(DwLineFit *fit, const DwLineSamples *samples, Equations *equati
     for (size_t i = 0; i < equations->columns; i++)
         explained += answer[i] * equations->right[i];
     double free = fmax(1, equations->weights - (double)equations->columns);
+    double before = fit->variance; // priors weigh by it
     fit->variance = fmax(0, equations->squares - explained) / free;
-    take_answer(answer, fit);
-    if (last) {
+    bool same = fabs(fit->variance - before) <= SETTLED * before;
+    *last = (take_answer(answer, fit) < SETTLED && same) || *last;
+    if (*last) {
         gsl_matrix_view left = gsl_matrix_view_array(equations->left, equations->columns, equations->columns);
         gsl_linalg_cholesky_invert(&left.matrix);
         take_covariance(equations, fit);
@@ -247,9 +253,11 @@ bool dw_line_fit_run(DwLineFit *fit, const DwLineSamples *samples, unsigned pass
     equations.right = dw_memory_new(equations.columns, sizeof(double));
     equations.tile = dw_memory_new(equations.columns, sizeof *equations.tile);
     double answer[COLUMNS_MOST];
-    bool solved = true;
-    for (unsigned i = 0; solved && i < passes; i++)
-        solved = pass(fit, samples, &equations, answer, i + 1 == passes);
+    bool solved = true, last = false;
+    for (unsigned i = 0; solved && !last && i < passes; i++) {
+        last = i + 1 == passes;
+        solved = pass(fit, samples, &equations, answer, &last);
+    }
     if (!solved)
         *fit = before;
     free(equations.left);

@@ -43,7 +43,7 @@ typedef struct {
 
 // Sets middle and span for SAMPLES; no lines yet.
 void dw_line_fit_init(DwLineFit *fit, const DwLineSamples *samples);
-// Fits everything, PASSES times, from the rates as they stand.
+// Fits everything, at most PASSES times, from the rates as they stand.
 //
 // Returned: false when the samples do not determine it; FIT is then as it was.
 // Accuracy: Gauss-Newton on the rates, at most 0.3/span a pass.

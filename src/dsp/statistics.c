@@ -11,6 +11,53 @@
 #include <math.h>
 #include <stdint.h>
 #include <stdlib.h>
+#include <string.h>
+
+enum { CELLS_MOST = 4096, EACH = 16, MANY = 256 };
+
+static size_t cell_of(float value, float low, float scale, size_t cells)
+{
+    float place = (value - low) * scale;
+    return place < (float)cells ? (size_t)place : cells - 1;
+}
+
+// Brings those of many VALUES to the front among which the RANKth and the next are, by counting them in cells of
+// like values. Returned: how many; *RANK counts among them.
+static size_t gather(float *values, size_t count, size_t *rank)
+{
+    float low = INFINITY, high = -INFINITY;
+    for (size_t i = 0; i < count; i++) {
+        low = values[i] < low ? values[i] : low;
+        high = values[i] > high ? values[i] : high;
+    }
+    size_t most = count / EACH < CELLS_MOST ? count / EACH : CELLS_MOST;
+    float scale = (float)most / (high - low);
+    if (!isfinite(scale) || !(scale > 0))
+        return count;
+    uint32_t cells[CELLS_MOST];
+    memset(cells, 0, most * sizeof *cells);
+    for (size_t i = 0; i < count; i++)
+        cells[cell_of(values[i], low, scale, most)]++;
+    size_t first = 0, below = 0, there = cells[0];
+    while (below + there <= *rank) {
+        below += there;
+        there = cells[++first];
+    }
+    size_t last = first;
+    while (below + there <= *rank + 1 && last + 1 < most)
+        there += cells[++last];
+    size_t kept = 0;
+    for (size_t i = 0; i < count; i++) {
+        size_t cell = cell_of(values[i], low, scale, most);
+        if (cell < first || cell > last)
+            continue;
+        float value = values[i];
+        values[i] = values[kept];
+        values[kept++] = value;
+    }
+    *rank -= below;
+    return kept;
+}
 
 double dw_statistics_quantile(float *values, size_t count, double share)
 {
@@ -18,13 +65,16 @@ double dw_statistics_quantile(float *values, size_t count, double share)
         return NAN;
     double place = share * (double)(count - 1);
     size_t rank = (size_t)place;
+    place -= (double)rank;
+    if (count >= MANY)
+        count = gather(values, count, &rank);
     double low = gsl_stats_float_select(values, 1, count, rank), high = low;
     if (rank + 1 < count) { // the selection has moved all larger values behind the rank
         high = values[rank + 1];
         for (size_t i = rank + 2; i < count; i++)
             high = fmin(high, (double)values[i]);
     }
-    return low + (place - (double)rank) * (high - low);
+    return low + place * (high - low);
 }
 
 enum { POINTS = 4, REACH = 4, BINS = 16384 };
@@ -89,23 +139,51 @@ static double histogram_quantile(const Histogram *histogram, double share)
     return NAN;
 }
 
-DwMagnitude dw_statistics_magnitude(const double *samples, const unsigned char *used, size_t count, double share)
+// A signal as it is kept, in either width.
+typedef struct {
+    const double *wide;
+    const float *narrow;
+} Signal;
+
+enum { PIECE = 512, AROUND_PIECE = PIECE + 2 * REACH };
+
+// COUNT samples of SIGNAL from FROM on, in ROOM where they have to be widened.
+static const double *piece_of(const Signal *signal, size_t from, size_t count, double room[AROUND_PIECE])
 {
-    enum { PIECE = 512 };
-    double weights[POINTS][2 * REACH], values[PIECE], top = 0;
+    if (signal->wide)
+        return signal->wide + from;
+    for (size_t n = 0; n < count; n++)
+        room[n] = (double)signal->narrow[from + n];
+    return room;
+}
+
+static double top_of(const Signal *signal, const unsigned char *used, size_t count)
+{
+    double room[AROUND_PIECE], top = 0;
+    for (size_t start = 0; start < count; start += PIECE) {
+        size_t piece = count - start < PIECE ? count - start : PIECE;
+        const double *samples = piece_of(signal, start, piece, room);
+        for (size_t n = 0; n < piece; n++)
+            if (!used || used[start + n])
+                top = fabs(samples[n]) > top ? fabs(samples[n]) : top;
+    }
+    return top;
+}
+
+static DwMagnitude magnitude_of(const Signal *signal, const unsigned char *used, size_t count, double share)
+{
+    double weights[POINTS][2 * REACH], values[PIECE], room[AROUND_PIECE], top = top_of(signal, used, count);
     for (size_t i = 1; i < POINTS; i++)
         interpolator(i, weights[i]);
-    for (size_t n = 0; n < count; n++)
-        if (!used || used[n])
-            top = fmax(top, fabs(samples[n]));
     Histogram histogram = {.bins = dw_memory_new(BINS, sizeof(uint32_t)),
                            .scale = top > 0 ? BINS / (1.5 * top) : 0}; // between samples it may be higher
     for (size_t start = REACH; start + REACH < count; start += PIECE) {
         size_t left = count - REACH - start, piece = left < PIECE ? left : PIECE;
         const unsigned char *here = used ? used + start : NULL;
-        count_magnitudes(&histogram, samples + start, here, piece);
+        const double *around = piece_of(signal, start + 1 - REACH, piece + 2 * REACH - 1, room);
+        count_magnitudes(&histogram, around + REACH - 1, here, piece);
         for (size_t i = 1; i < POINTS; i++) {
-            interpolate(samples + start + 1 - REACH, weights[i], values, piece);
+            interpolate(around, weights[i], values, piece);
             count_magnitudes(&histogram, values, here, piece);
         }
     }
@@ -113,6 +191,16 @@ DwMagnitude dw_statistics_magnitude(const double *samples, const unsigned char *
                           histogram.total ? histogram.sum / (double)histogram.total : NAN};
     free(histogram.bins);
     return result;
+}
+
+DwMagnitude dw_statistics_magnitude(const double *samples, const unsigned char *used, size_t count, double share)
+{
+    return magnitude_of(&(Signal){.wide = samples}, used, count, share);
+}
+
+DwMagnitude dw_statistics_magnitude_narrow(const float *samples, const unsigned char *used, size_t count, double share)
+{
+    return magnitude_of(&(Signal){.narrow = samples}, used, count, share);
 }
 
 double dw_statistics_mean(const double *values, size_t count)

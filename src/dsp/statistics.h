@@ -21,6 +21,8 @@ typedef struct {
 // what lies beside them do not count (NULL: all do). NAN without any.
 // Accuracy: the quantile within 1e-4 of the largest magnitude.
 DwMagnitude dw_statistics_magnitude(const double *samples, const unsigned char *used, size_t count, double share);
+// The same of samples kept in half the room.
+DwMagnitude dw_statistics_magnitude_narrow(const float *samples, const unsigned char *used, size_t count, double share);
 
 // The arithmetic mean of COUNT values; NAN of none.
 double dw_statistics_mean(const double *values, size_t count);

@@ -125,7 +125,9 @@ static void add_measured(const DwDossier *d, const DwAttachment *attachment, DwT
         const DwPhotoMeasure *measure = (const DwPhotoMeasure *)dw_records_at(&measures, i);
         char *kind = dw_dossier_field(d, &measure->record, "kind");
         DwNumber value = dw_number_print(measure->value, dw_number_digits(measure->value), false);
-        DwNumber doubt = dw_number_print(measure->uncertainty, dw_number_digits(measure->value), false);
+        DwNumber doubt =
+            dw_number_print(measure->uncertainty,
+                            dw_text_doubt_decimals(measure->uncertainty, dw_number_digits(measure->value)), false);
         dw_text_add(text, "; %s %s%s%s%s%s", measure->name && *measure->name ? measure->name : kind, value.text,
                     isfinite(measure->uncertainty) ? " ± " : "", isfinite(measure->uncertainty) ? doubt.text : "",
                     dw_number_space(measure->unit), dw_number_unit(measure->unit));

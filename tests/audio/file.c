@@ -271,8 +271,7 @@ static void expect_tone(const char *encoder, const char *name, const char *forma
     dw_source_close(source);
 }
 
-// The encoder's delay and a padded last frame stay in: up to three frames. Of a
-// varying bit rate, with and without a first frame that tells the length.
+// A padded last frame stays in. Of a varying bit rate, with and without a first frame that tells the length.
 START_TEST(mp3_keeps_length_and_tone)
 {
     if (!test_has_element("lamemp3enc") || !test_has_element("xingmux") || !test_has_element("id3v2mux"))

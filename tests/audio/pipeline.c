@@ -54,7 +54,7 @@ static DwSource *open_feed(Feed *feed, DwPipelineKind kind)
 {
     DwSource *source = NULL;
     DwMessage message = {""};
-    ck_assert_msg(dw_pipeline_open(feed->pipeline, kind, "fed by hand", &source, &message) == DW_OK, "%s",
+    ck_assert_msg(dw_pipeline_open(feed->pipeline, kind, "fed by hand", NULL, &source, &message) == DW_OK, "%s",
                   message.text);
     return source;
 }

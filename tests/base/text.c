@@ -95,6 +95,24 @@ START_TEST(what_is_no_number_is_refused)
 }
 END_TEST
 
+START_TEST(a_doubt_is_never_written_as_nothing)
+{
+    char buffer[40];
+    static const struct {
+        double doubt;
+        int decimals;
+        const char *text;
+    } tried[] = {
+        {0.0123, 3, "0.012"},     {0.0006, 3, "0.001"}, {0.0004, 3, "0.0004"},
+        {0.000023, 3, "0.00002"}, {0.3, 0, "0.3"},      {12, 1, "12.0"},
+    };
+    for (size_t i = 0; i < sizeof tried / sizeof *tried; i++) {
+        int decimals = dw_text_doubt_decimals(tried[i].doubt, tried[i].decimals);
+        ck_assert_str_eq(dw_text_decimal(buffer, sizeof buffer, tried[i].doubt, decimals), tried[i].text);
+    }
+}
+END_TEST
+
 START_TEST(decimals_never_show_minus_zero)
 {
     char buffer[32];
@@ -142,5 +160,5 @@ END_TEST
 
 DW_SUITE("text", numbers_are_read_as_they_are_typed, thousands_are_read_where_they_are_clear,
          a_list_is_parted_at_spaces, a_number_that_may_be_two_is_refused_with_both, what_is_no_number_is_refused,
-         decimals_never_show_minus_zero, distance_counts_edits, words_are_found_by_how_they_begin,
-         names_in_braces_are_replaced)
+         a_doubt_is_never_written_as_nothing, decimals_never_show_minus_zero, distance_counts_edits,
+         words_are_found_by_how_they_begin, names_in_braces_are_replaced)

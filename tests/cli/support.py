@@ -18,13 +18,6 @@ class Tap:
         for line in str(trouble or "").splitlines():
             print(f"# {line}")
 
-    def known(self, name, trouble, reason):
-        """A fault that is known and not mended yet: said, and not counted as a failure; once mended, it is."""
-        self.number += 1
-        print(f"{'not ok' if trouble else 'ok'} {self.number} - {name} # TODO {reason}", flush=True)
-        for line in str(trouble or "").splitlines():
-            print(f"# {line}")
-
     def skip(self, name, reason):
         self.number += 1
         print(f"ok {self.number} - {name} # SKIP {reason}", flush=True)

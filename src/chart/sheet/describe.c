@@ -80,7 +80,8 @@ char *dw_describe_reading(const DwReading *reading)
         add_value(&text, reading->value, reading->digits, is_signed, reading->unit);
         if (reading->uncertainty > 0) {
             dw_text_add(&text, " ± ");
-            add_value(&text, reading->uncertainty, reading->digits, false, reading->unit);
+            add_value(&text, reading->uncertainty, dw_text_doubt_decimals(reading->uncertainty, reading->digits), false,
+                      reading->unit);
         }
         if (reading->limit)
             add_limit(&text, reading);

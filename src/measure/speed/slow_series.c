@@ -65,6 +65,78 @@ DwLineSamples dw_slow_series_samples(const DwSlowSeries *series)
     return (DwLineSamples){{series->clock[0], series->clock[1]}, series->value, series->weight, series->count};
 }
 
+// A sample of LEFT under a Hann window.
+static double windowed(const DwSlowSeries *series, const double *left, size_t n)
+{
+    double window = 1 - cos(2 * M_PI * ((double)n + 0.5) / (double)series->count);
+    return window * series->weight[n] * left[n];
+}
+
+// A phasor a sample, turned on from one rate tried to the next.
+typedef struct {
+    double real, imaginary;
+} Phasor;
+
+static Phasor turned(Phasor a, Phasor b)
+{
+    return (Phasor){a.real * b.real - a.imaginary * b.imaginary, a.real * b.imaginary + a.imaginary * b.real};
+}
+
+static Phasor phasor_at(double angle)
+{
+    return (Phasor){cos(angle), sin(angle)};
+}
+
+double dw_slow_series_power(const DwSlowSeries *series, const double *left, size_t clock, double rate_hz)
+{
+    double real = 0, imaginary = 0, first = series->clock[clock][0];
+    for (size_t n = 0; n < series->count; n++) {
+        Phasor there = phasor_at(2 * M_PI * rate_hz * (series->clock[clock][n] - first));
+        double value = windowed(series, left, n);
+        real += value * there.real;
+        imaginary += value * there.imaginary;
+    }
+    return real * real + imaginary * imaginary;
+}
+
+// What SHOWN, turned on by STEP for each sample, adds up to.
+static double turned_power(Phasor *shown, const Phasor *step, size_t count)
+{
+    double real = 0, imaginary = 0;
+    for (size_t n = 0; n < count; n++) {
+        real += shown[n].real;
+        imaginary += shown[n].imaginary;
+        shown[n] = turned(shown[n], step[n]);
+    }
+    return real * real + imaginary * imaginary;
+}
+
+double dw_slow_series_strongest(const DwSlowSeries *series, const double *left, size_t clock, double rate_hz,
+                                double reach_hz)
+{
+    double span = (double)series->count / series->rate_hz, step = 0.25 / span, best = rate_hz, most = 0;
+    long steps = lround(fmin(reach_hz / step, 200));
+    double first_hz = rate_hz - (double)steps * step, begin = series->clock[clock][0];
+    Phasor *shown = dw_memory_new(series->count, sizeof *shown), *turn = dw_memory_new(series->count, sizeof *turn);
+    for (size_t n = 0; n < series->count; n++) {
+        double since = 2 * M_PI * (series->clock[clock][n] - begin);
+        double value = windowed(series, left, n);
+        Phasor there = phasor_at(first_hz * since);
+        shown[n] = (Phasor){value * there.real, value * there.imaginary};
+        turn[n] = phasor_at(step * since);
+    }
+    for (long i = -steps; i <= steps; i++) {
+        double power = turned_power(shown, turn, series->count);
+        if (power > most) {
+            most = power;
+            best = rate_hz + (double)i * step;
+        }
+    }
+    free(shown);
+    free(turn);
+    return best;
+}
+
 DwSlowRest dw_slow_rest_of(const DwSlowSeries *series, const DwLineFit *fit)
 {
     DwLineSamples samples = dw_slow_series_samples(series);

@@ -24,6 +24,12 @@ DwSlowSeries dw_slow_series_of(const DwSpeedAnalysis *analysis, double centre_hz
 void dw_slow_series_clear(DwSlowSeries *series);
 DwLineSamples dw_slow_series_samples(const DwSlowSeries *series);
 
+// What a line of RATE_HZ by CLOCK shows in LEFT[series->count] under a Hann window, in power.
+double dw_slow_series_power(const DwSlowSeries *series, const double *left, size_t clock, double rate_hz);
+// The rate within REACH_HZ of RATE_HZ, in quarters over the span, at which it shows the most.
+double dw_slow_series_strongest(const DwSlowSeries *series, const double *left, size_t clock, double rate_hz,
+                                double reach_hz);
+
 // The power density of what a fit left of SERIES, one-sided, %²/Hz by frequency.
 typedef struct {
     double *power; // Hann, amplitude squared of a sine on the bin

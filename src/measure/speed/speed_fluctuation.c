@@ -12,6 +12,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+enum { PIECE = 1024 };
+
 static const double LEAD_S = 20;         // run before the series so that the filters have settled
 static const double METER_LEAD_S = 6;    // of the meter likewise
 static const double SETTLE_S = 3;        // left out at the front all the same, up to a tenth of the series
@@ -19,7 +21,7 @@ static const double HIGHPASS_HZ = 0.115; // 0.09 dB down at 0.3 Hz, 0.45 dB at 0
 static const double AVERAGE_OF_SINE = 1.1107207345395915; // π/(2√2): rms of a sine over its average
 static const double NORMAL_95 = 1.959964;                 // two-sigma of noise over its rms
 static const double NOISE_KNOWN = 0.05;                   // of its power, standard
-static const double FLAT_METHOD = 0.002;                  // of a reading, 95 %
+static const double FLAT_METHOD = 0.0012;                 // of a reading, 95 %
 static const double WEIGHTING_METHOD = 0.004;
 static const double LEAST_OFF = 2e-5; // %
 
@@ -79,7 +81,6 @@ static void settle_flat(const DwSpeedAnalysis *analysis, DwSections *flat)
 // feeds the meter with it; the pointer is written to POINTER as floats.
 static void run_filter(DwSpeedAnalysis *analysis, Filter *filter, float *pointer)
 {
-    enum { PIECE = 1024 };
     double scratch[PIECE];
     DwQuasiPeak meter = dw_quasi_peak_start(analysis->rate_hz);
     for (size_t n = 0; n < analysis->count; n++) {
@@ -111,7 +112,7 @@ static void add_budget(const DwNoiseBudget *budget, double method, DwFluctuation
     // quantile, 1.35 times; the pointer's peaks more (by simulation).
     static const double shares[] = {1.35, 1.6, 1, 1.1};
     // What filters and edges do to a reading: a quantile feels their phase, a mean does not.
-    static const double methods[] = {0.9, 0.85, 0.45, 0.5};
+    static const double methods[] = {0.9, 0.85, 0.45, 0.6};
     const double values[] = {all->two_sigma, all->quasi_peak, all->rms, all->average};
     double *const off[] = {&all->two_sigma_off, &all->quasi_peak_off, &all->rms_off, &all->average_off};
     double known = NOISE_KNOWN * budget->noise; // the noise itself is only known so well
@@ -123,8 +124,8 @@ static void add_budget(const DwNoiseBudget *budget, double method, DwFluctuation
     }
 }
 
-// The four readings over all of it, as the standards define them.
-static DwFluctuation read_all(const DwSpeedAnalysis *analysis, const float *pointer, float *scratch)
+// The four readings over all of it, as the standards define them. Reorders the POINTER's.
+static DwFluctuation read_all(const DwSpeedAnalysis *analysis, float *pointer)
 {
     size_t settle = (size_t)(SETTLE_S * analysis->rate_hz), tenth = analysis->count / 10;
     size_t begin = settle < tenth ? settle : tenth;
@@ -134,32 +135,35 @@ static DwFluctuation read_all(const DwSpeedAnalysis *analysis, const float *poin
     for (size_t n = begin; n < analysis->count; n++)
         if (analysis->used[n]) {
             squares += analysis->work[n] * analysis->work[n];
-            scratch[kept++] = pointer[n];
+            pointer[kept++] = pointer[n];
         }
     DwMagnitude magnitude =
         dw_statistics_magnitude(analysis->work + begin, analysis->used + begin, analysis->count - begin, 0.95);
     all.two_sigma = magnitude.quantile;
     all.average = AVERAGE_OF_SINE * magnitude.average;
     all.rms = kept ? sqrt(squares / (double)kept) : NAN;
-    all.quasi_peak = dw_statistics_quantile(scratch, kept, 0.95);
+    all.quasi_peak = dw_statistics_quantile(pointer, kept, 0.95);
     return all;
 }
 
-// Two-sigma of the unweighted deviation on one side of the split.
-static double read_side(const DwSpeedAnalysis *analysis, DwSections sections)
+// Two-sigma of the unweighted deviation on one side of the split. SIDE[analysis->count] is overwritten.
+static double read_side(const DwSpeedAnalysis *analysis, DwSections sections, float *side)
 {
-    double *side = dw_memory_new(analysis->count, sizeof *side);
-    memcpy(side, analysis->work, analysis->count * sizeof *side);
     size_t lead = (size_t)analysis->rate_hz;
     lead = lead < analysis->count ? lead : analysis->count - 1;
     for (size_t i = lead; i > 0; i--) { // settled on the mirror image of the first second
-        double before = side[i];
+        double before = analysis->work[i];
         dw_sections_run(&sections, &before, 1);
     }
-    dw_sections_run(&sections, side, analysis->count);
-    DwMagnitude magnitude = dw_statistics_magnitude(side, analysis->used, analysis->count, 0.95);
-    free(side);
-    return magnitude.quantile;
+    double piece[PIECE];
+    for (size_t start = 0; start < analysis->count; start += PIECE) {
+        size_t count = analysis->count - start < PIECE ? analysis->count - start : PIECE;
+        memcpy(piece, analysis->work + start, count * sizeof *piece);
+        dw_sections_run(&sections, piece, count);
+        for (size_t i = 0; i < count; i++)
+            side[start + i] = (float)piece[i];
+    }
+    return dw_statistics_magnitude_narrow(side, analysis->used, analysis->count, 0.95).quantile;
 }
 
 void dw_speed_fluctuation(const DwSpeedSettings *settings, DwSpeedAnalysis *analysis)
@@ -167,21 +171,20 @@ void dw_speed_fluctuation(const DwSpeedSettings *settings, DwSpeedAnalysis *anal
     DwNoiseBudget weighted_noise, unweighted_noise;
     DwFir quiet = dw_speed_noise_filter(analysis, &weighted_noise, &unweighted_noise);
     float *pointer = dw_memory_new(analysis->count, sizeof *pointer);
-    float *scratch = dw_memory_new(analysis->count, sizeof *scratch);
     Filter weighting = {.weighting = dw_flutter_weighting_filter(analysis->rate_hz), .quiet = &quiet};
     run_filter(analysis, &weighting, pointer);
     dw_long_fir_free(weighting.weighting);
-    analysis->weighted = read_all(analysis, pointer, scratch);
+    analysis->weighted = read_all(analysis, pointer);
     add_budget(&weighted_noise, WEIGHTING_METHOD, &analysis->weighted);
     Filter flat = {.flat = dw_sections_highpass(2, HIGHPASS_HZ, analysis->rate_hz), .quiet = &quiet};
     run_filter(analysis, &flat, pointer);
-    analysis->unweighted = read_all(analysis, pointer, scratch);
+    analysis->unweighted = read_all(analysis, pointer);
     add_budget(&unweighted_noise, FLAT_METHOD, &analysis->unweighted);
     dw_fir_clear(&quiet);
-    free(pointer);
-    free(scratch); // the sides need room of their own
-    analysis->wow = read_side(analysis, dw_sections_lowpass(4, settings->split_hz, analysis->rate_hz));
-    analysis->flutter = read_side(analysis, dw_sections_highpass(4, settings->split_hz, analysis->rate_hz));
+    float *side = pointer;
+    analysis->wow = read_side(analysis, dw_sections_lowpass(4, settings->split_hz, analysis->rate_hz), side);
+    analysis->flutter = read_side(analysis, dw_sections_highpass(4, settings->split_hz, analysis->rate_hz), side);
+    free(side);
     analysis->floor = NORMAL_95 * dw_speed_noise_rms(analysis, true);
     analysis->noise = NORMAL_95 * dw_speed_noise_rms(analysis, false);
 }

@@ -10,18 +10,20 @@
 #include <math.h>
 #include <stdlib.h>
 
-enum { ROUNDS = 8, AT_ONCE = 3, AROUND = 40, BESIDE = 4, MULTIPLES = 6 };
+enum { ROUNDS = 8, AT_ONCE = 3, AROUND = 40, BESIDE = 4, MULTIPLES = 6, BEYOND_MOST = 4 };
 
 static const double LOWEST_HZ = 0.15;
-static const double ABOVE_AROUND = 22;          // in power, over the median around
-static const double LEAST_PERCENT = 0.0004;     // peak
-static const double UNSTATED_PERCENT = 0.5;     // that a record's tone may be off: IEC 60098:2020, 5.6
-static const double SLIP_PERCENT = 0.02;        // between tone and platter besides
-static const double FAMILY = 0.08;              // over the span: how near harmonics are to one rate
-static const double HIDDEN = 0.2;               // over the span: nearer to the platter nothing parts
-static const double RESOLVED = 0.55;            // over the span: nearer lines are one
+static const double BEYOND_HZ = 19.5;       // to where the series still shows what its low-pass leaves of faster lines
+static const double ABOVE_AROUND = 22;      // in power, over the median around
+static const double LEAST_PERCENT = 0.0004; // peak
+static const double UNSTATED_PERCENT = 0.5; // that a record's tone may be off: IEC 60098:2020, 5.6
+static const double SLIP_PERCENT = 0.02;    // between tone and platter besides
+static const double FAMILY = 0.08;          // over the span: how near harmonics are to one rate
+static const double HIDDEN = 0.2;           // over the span: nearer to the platter nothing parts
+static const double RESOLVED = 0.55;        // over the span: nearer lines are one
 static const double LEAST_OTHER_PERCENT = 0.01; // peak, of a line that speaks against what was stated
 static const double MEAN_FLOOR = 5e-5;          // %, of the mean and what it changes by: half a millionth
+static const double FOUND_BY = 0.7;             // of the variance left, what a line looked for must bring it down to
 static const double NEIGHBOUR = 0.01;  // over the span: what a line too near to be seen bends the platter's rate by
 static const double LINE_FLOOR = 2e-5; // % peak
 static const double SHOWS = 4;         // standard uncertainties from which on a line is there
@@ -38,32 +40,13 @@ static double tolerance_of(const DwSpeedSettings *settings)
     return hypot(isfinite(stated) ? stated : UNSTATED_PERCENT, SLIP_PERCENT) / 100;
 }
 
-// What a line of RATE_HZ by CLOCK shows in LEFT under a Hann window.
-static double power_at(const DwSlowSeries *series, const double *left, size_t clock, double rate_hz)
+static DwLine platter_line(double rate_hz, double expected_hz, double tolerance)
 {
-    double real = 0, imaginary = 0, first = series->clock[clock][0];
-    for (size_t n = 0; n < series->count; n++) {
-        double angle = 2 * M_PI * rate_hz * (series->clock[clock][n] - first);
-        double window = 1 - cos(2 * M_PI * ((double)n + 0.5) / (double)series->count);
-        real += window * series->weight[n] * left[n] * cos(angle);
-        imaginary += window * series->weight[n] * left[n] * sin(angle);
-    }
-    return real * real + imaginary * imaginary;
-}
-
-// The rate within REACH of RATE_HZ at which the most is.
-static double strongest_near(const DwSlowSeries *series, const double *left, size_t clock, double rate_hz, double reach)
-{
-    double span = (double)series->count / series->rate_hz, step = 0.25 / span, best = rate_hz, most = 0;
-    long steps = lround(fmin(reach / step, 200));
-    for (long i = -steps; i <= steps; i++) {
-        double power = power_at(series, left, clock, rate_hz + (double)i * step);
-        if (power > most) {
-            most = power;
-            best = rate_hz + (double)i * step;
-        }
-    }
-    return best;
+    return (DwLine){.clock = 1,
+                    .harmonics = 2,
+                    .rate_hz = rate_hz,
+                    .prior_hz = expected_hz,
+                    .prior_off_hz = tolerance * expected_hz / sqrt(3)};
 }
 
 // The platter's line, where the tone leads to expect it.
@@ -75,14 +58,10 @@ static void add_platter(const DwSlowSeries *series, double expected_hz, double t
         double *left = dw_memory_new(series->count, sizeof *left);
         dw_line_fit_run(fit, &samples, 1);
         dw_line_fit_rest(fit, &samples, left);
-        start = strongest_near(series, left, 1, expected_hz, reach);
+        start = dw_slow_series_strongest(series, left, 1, expected_hz, reach);
         free(left);
     }
-    fit->line[fit->count++] = (DwLine){.clock = 1,
-                                       .harmonics = 2,
-                                       .rate_hz = start,
-                                       .prior_hz = expected_hz,
-                                       .prior_off_hz = tolerance * expected_hz / sqrt(3)};
+    fit->line[fit->count++] = platter_line(start, expected_hz, tolerance);
     dw_line_fit_run(fit, &samples, 5);
 }
 
@@ -112,11 +91,37 @@ static bool is_clear(const size_t *taken, size_t count, size_t bin)
     return true;
 }
 
-// The strongest peaks of REST, apart from each other, as bins. Returned: how many.
-static size_t find_peaks(const DwSlowRest *rest, size_t bins[AT_ONCE])
+// Lines too fast for the fit to hold: fitted with the others, for what a window's edges make of them bends the
+// platter's rate and phase, and then let go.
+static bool is_beyond(const DwLine *line)
+{
+    return line->rate_hz > dw_slow_series_highest_hz;
+}
+
+static size_t count_beyond(const DwLineFit *fit)
+{
+    size_t count = 0;
+    for (size_t l = 0; l < fit->count; l++)
+        count += is_beyond(&fit->line[l]);
+    return count;
+}
+
+static void let_beyond_go(DwLineFit *fit)
+{
+    size_t kept = 0;
+    for (size_t l = 0; l < fit->count; l++)
+        if (!is_beyond(&fit->line[l]) || l == 0) {
+            DwLine line = fit->line[l];
+            fit->line[kept++] = line;
+        }
+    fit->count = kept;
+}
+
+// The strongest peaks of REST up to HIGHEST_HZ, apart from each other, as bins. Returned: how many.
+static size_t find_peaks(const DwSlowRest *rest, double highest_hz, size_t bins[AT_ONCE])
 {
     size_t count = 0, low = (size_t)fmax(2, ceil(LOWEST_HZ / rest->step_hz));
-    size_t high = (size_t)(dw_slow_series_highest_hz / rest->step_hz);
+    size_t high = (size_t)(highest_hz / rest->step_hz);
     for (; count < AT_ONCE; count++) {
         size_t best = 0;
         for (size_t k = low; k <= high && k + 2 < rest->bins; k++)
@@ -137,8 +142,8 @@ static size_t clock_of(const DwSlowSeries *series, const DwLineFit *fit, double 
     dw_line_fit_rest(fit, &samples, left);
     double rate[2], power[2];
     for (size_t clock = 0; clock < 2; clock++) {
-        rate[clock] = strongest_near(series, left, clock, *rate_hz, 1 / fit->span);
-        power[clock] = power_at(series, left, clock, rate[clock]);
+        rate[clock] = dw_slow_series_strongest(series, left, clock, *rate_hz, 1 / fit->span);
+        power[clock] = dw_slow_series_power(series, left, clock, rate[clock]);
     }
     free(left);
     size_t chosen = power[1] >= power[0] * (1 - 1e-6);
@@ -150,7 +155,7 @@ static size_t clock_of(const DwSlowSeries *series, const DwLineFit *fit, double 
 static bool is_lost(const DwLineFit *fit, size_t l)
 {
     double rate = fit->line[l].rate_hz;
-    if (rate < LOWEST_HZ / 2 || rate > 1.1 * dw_slow_series_highest_hz)
+    if (rate < LOWEST_HZ / 2 || rate > 1.02 * BEYOND_HZ)
         return true;
     for (size_t i = 0; i < l; i++)
         for (size_t k = 1; k <= fit->line[i].harmonics; k++)
@@ -180,7 +185,8 @@ static bool add_lines(const DwSlowSeries *series, DwLineFit *fit)
 {
     DwLineSamples samples = dw_slow_series_samples(series);
     DwSlowRest rest = dw_slow_rest_of(series, fit);
-    size_t bins[AT_ONCE], found = find_peaks(&rest, bins), before = fit->count;
+    double highest_hz = count_beyond(fit) < BEYOND_MOST ? BEYOND_HZ : dw_slow_series_highest_hz;
+    size_t bins[AT_ONCE], found = find_peaks(&rest, highest_hz, bins), before = fit->count;
     for (size_t i = 0; i < found && fit->count < DW_LINE_FIT_LINES; i++) {
         double rate = dw_spectrum_peak_bin(rest.power, bins[i]) * rest.step_hz;
         size_t clock = clock_of(series, fit, &rate);
@@ -228,6 +234,34 @@ static void settle(const DwLineSamples *samples, DwLineFit *fit)
     drop_lost(samples, fit);
     DwLineFit before = *fit;
     if (join_family(fit) && (!dw_line_fit_run(fit, samples, 8) || fit->variance > before.variance))
+        *fit = before;
+}
+
+// Whether LINE is where the tone leads to expect the platter's, or at least where it may be.
+static bool is_expected(const DwLine *line, double expected_hz, double tolerance)
+{
+    return fabs(line->rate_hz - expected_hz) < 2 * tolerance * expected_hz;
+}
+
+// Where the platter's line has gone over to a stronger one beside it (a belt turns nearly as fast), and one is where
+// the tone leads to expect it, or is found there once looked for: the two change places.
+static void claim_platter(const DwLineSamples *samples, double expected_hz, double tolerance, DwLineFit *fit)
+{
+    if (isnan(tolerance) || is_expected(&fit->line[0], expected_hz, tolerance))
+        return;
+    DwLineFit before = *fit;
+    DwLine other = platter_line(fit->line[0].rate_hz, NAN, NAN);
+    size_t there = 1;
+    while (there < fit->count && !is_expected(&fit->line[there], expected_hz, tolerance))
+        there++;
+    bool is_new = there == fit->count;
+    if (there == DW_LINE_FIT_LINES)
+        return;
+    fit->line[0] = platter_line(is_new ? expected_hz : fit->line[there].rate_hz, expected_hz, tolerance);
+    fit->line[there] = other;
+    fit->count += is_new;
+    bool fits = dw_line_fit_run(fit, samples, 12) && is_expected(&fit->line[0], expected_hz, tolerance);
+    if (!fits || (is_new && fit->variance > FOUND_BY * before.variance))
         *fit = before;
 }
 
@@ -313,6 +347,7 @@ static void fill(const DwSlowSeries *series, double centre_hz, DwSpeedAnalysis *
 {
     DwLineFit *fit = &analysis->joint;
     DwSlowRest rest = dw_slow_rest_of(series, fit);
+    let_beyond_go(fit);
     double whole = 1 + fit->trend[0] / 100, percent = 1 / whole;
     double slow = variance_at(series, &rest, fit, 5 * rest.step_hz);
     analysis->mean_hz = centre_hz * whole;
@@ -340,8 +375,12 @@ static void fill(const DwSlowSeries *series, double centre_hz, DwSpeedAnalysis *
     double unseen = NEIGHBOUR / fit->span + stray / M_PI / fit->span;
     analysis->turn_off_hz = hypot(HALF_WIDTH * dw_line_rate_off(platter, variance[0]), unseen);
     analysis->turn_shows = shows(fit, variance[0]);
-    analysis->turn_phase = dw_line_phase(fit, platter, start);
-    analysis->turn_phase_off = hypot(HALF_WIDTH * dw_line_phase_off(fit, platter, start, variance[0]), stray);
+    // The lines keep step with the groove that passed. Of what a record off its centre makes of the speed the groove
+    // runs ahead of the platter; of what the platter does itself it does not: which it is nobody knows.
+    double phase = dw_line_phase(fit, platter, start), ahead = 0.5 * amplitude / 100 * sin(phase);
+    double known = hypot(HALF_WIDTH * dw_line_phase_off(fit, platter, start, variance[0]), stray);
+    analysis->turn_phase = phase - ahead;
+    analysis->turn_phase_off = hypot(known, ahead);
     analysis->slow_start[0] = analysis->start_s;
     analysis->slow_start[1] = series->clock[1][0] - (series->clock[0][0] - analysis->start_s);
     fill_turn(series, fit, analysis);
@@ -399,6 +438,7 @@ static void fit_all(DwSlowSeries *series, double centre_hz, double turn_hz, doub
     for (int round = 0; round < ROUNDS && add_lines(series, fit); round++)
         ;
     settle(&samples, fit);
+    claim_platter(&samples, turn_hz, tolerance, fit);
     set_clock(series, fit);
     fill(series, centre_hz, analysis);
 }

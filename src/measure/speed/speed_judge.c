@@ -120,6 +120,10 @@ static void judge_by_platter(const DwSpeedAnalysis *analysis, double engraved_hz
         judgement->by = DW_SPEED_BY_BOTH;
         judgement->ratio /= 1 + joined / 100;
         judgement->ratio_off = judgement->ratio * sqrt(joined_off * joined_off + stray * stray + clock * clock) / 100;
+        // They contradict each other, in a take too short to say which is right: either may be.
+        judgement->is_doubtful = fabs(error) - DOUBT * off > fmax(tolerance, IEC_PERCENT);
+        if (judgement->is_doubtful)
+            judgement->ratio_off += judgement->ratio * fabs(error - joined) / 100;
     }
 }
 

@@ -16,6 +16,7 @@ typedef enum {
 // Half-widths are those of 95 % intervals.
 typedef struct {
     DwSpeedBy by;
+    bool is_doubtful;        // tone and platter contradict each other, and the take is too short to tell which is right
     double true_hz;          // of the tone, the clock's known error taken out
     double ratio, ratio_off; // of the speed to the nominal one; NAN when unknown
     double tone_error;       // %, of the record's own tone; NAN where no line of the platter shows

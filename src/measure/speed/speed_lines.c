@@ -123,8 +123,10 @@ void dw_speed_lines(DwSpeedAnalysis *analysis)
     keep_slow_lines(analysis);
     for (size_t k = low; k < high && k + 2 < spectrum->bins; k++) {
         const double *p = spectrum->power + k;
+        if (p[0] < p[-1] || p[0] < p[1] || p[0] < p[-2] || p[0] < p[2])
+            continue;
         double noise = around(spectrum, k);
-        if (p[0] < p[-1] || p[0] < p[1] || p[0] < p[-2] || p[0] < p[2] || p[0] < ABOVE_AROUND * noise)
+        if (p[0] < ABOVE_AROUND * noise)
             continue;
         DwFlutterLine line = {.frequency_hz = dw_spectrum_peak_bin(spectrum->power, k) * step};
         double real, imaginary;

@@ -77,7 +77,7 @@ static void add_speed(const Filling *filling)
     const DwSpeedJudgement *judged = &filling->judged;
     const char *method = methods[judged->by];
     double rpm = filling->settings->speed_rpm;
-    unsigned flags = judged->by == DW_SPEED_BY_PLATTER ? DW_FLAG_APPROXIMATE : 0;
+    unsigned flags = judged->by == DW_SPEED_BY_PLATTER || judged->is_doubtful ? DW_FLAG_APPROXIMATE : 0;
     add(filling, "speed.mean", "Speed", judged->ratio * rpm, judged->ratio_off * rpm, "rpm", 3, method)->flags |= flags;
     add(filling, "speed.error", "Speed error", filling->error, 100 * judged->ratio_off, "%", 3, method)->flags |= flags;
     DwReading *drift = add(filling, "speed.drift", "Drift", a->drift, a->drift_off, "%/min", 3,
@@ -325,6 +325,12 @@ static void remark_speed(const Filling *filling)
     }
     if (judged->by == DW_SPEED_BY_PLATTER)
         remark_statement(filling);
+    else if (judged->is_doubtful)
+        dw_sheet_remark(
+            filling->sheet,
+            "The tone says %.2f rpm, what comes once a turn says %.2f rpm, and the take is too short to tell "
+            "which is right. Check deck.speed and record.tone, or record 60 s or more.",
+            filling->settings->speed_rpm * judged->true_hz / filling->engraved_hz, judged->platter_rpm);
     const char *cause = fabs(error) > 6 ? cause_of(ratio) : NULL;
     if (cause) {
         dw_sheet_remark(filling->sheet, "The deck turns at %.2f rpm, %.3f times the nominal speed. %s",

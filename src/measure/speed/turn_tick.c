@@ -5,6 +5,7 @@
 #include "measure/tone/jolt.h"
 
 #include <math.h>
+#include <stdint.h>
 #include <stdlib.h>
 
 static const double SIGMAS = 8;      // over the usual roughness: as the mask's ticks
@@ -67,10 +68,31 @@ static size_t count_row(const Events *events, double rate_hz, double phase)
     return heard;
 }
 
-// The fullest row over all rates within the share, and how full the best row
+// What no row at RATE_HZ is fuller than: events by phase, in cells as wide as a row, two of them next to each other.
+static size_t row_at_most(const Events *events, double rate_hz)
+{
+    enum { CELLS_MOST = 256 };
+    uint32_t cells[CELLS_MOST] = {0};
+    double wide = 2 * REACH_S * rate_hz;
+    size_t count = wide * CELLS_MOST > 1 ? (size_t)(1 / wide) : CELLS_MOST, most = 0;
+    if (count < 2)
+        return events->count;
+    for (size_t i = 0; i < events->count; i++) {
+        double turns = events->seconds[i] * rate_hz, phase = turns - (double)(int64_t)turns;
+        size_t cell = (size_t)(phase * (double)count);
+        cells[cell < count ? cell : count - 1]++;
+    }
+    for (size_t i = 0; i < count; i++) {
+        size_t both = cells[i] + cells[(i + 1) % count];
+        most = both > most ? both : most;
+    }
+    return most;
+}
+
+// The fullest row of LEAST and more over all rates within the share, and how full the best row
 // apart from it is: ticks of several scratches must not be taken for one another.
-static size_t find_row(const Events *events, double rate_hz, double within, double span_s, DwTurnTick *tick,
-                       size_t *rival)
+static size_t find_row(const Events *events, double rate_hz, double within, double span_s, size_t least,
+                       DwTurnTick *tick, size_t *rival)
 {
     // So fine that a row is not missed for a rate between two tried.
     double step = 0.5 * REACH_S / span_s;
@@ -79,6 +101,9 @@ static size_t find_row(const Events *events, double rate_hz, double within, doub
     double best_phase = 0;
     for (long k = -steps; k <= steps; k++) {
         double rate = rate_hz * (1 + (double)k * step);
+        size_t at_most = row_at_most(events, rate);
+        if (at_most < least || at_most <= best)
+            continue;
         for (size_t i = 0; i < events->count; i++) { // each event in turn as the row's first guess
             size_t heard = count_row(events, rate, events->seconds[i] * rate);
             if (heard > best) {
@@ -135,10 +160,10 @@ bool dw_turn_tick_find(const DwToneRun *run, double rate_hz, double within, DwTu
     Events events = list_events(run);
     double span_s = (double)run->count / run->rate_hz;
     tick->turns = (size_t)(span_s * rate_hz);
-    size_t rival = 0, heard = 0;
-    if (events.count <= EVENTS_MOST)
-        heard = find_row(&events, rate_hz, within, span_s, tick, &rival);
-    bool found = heard >= LEAST_TICKS && (double)heard >= LEAST_HEARD * (double)tick->turns && heard >= 2 * rival;
+    size_t rival = 0, heard = 0, least = (size_t)fmax(LEAST_TICKS, ceil(LEAST_HEARD * (double)tick->turns));
+    if (events.count <= EVENTS_MOST && events.count >= least)
+        heard = find_row(&events, rate_hz, within, span_s, least, tick, &rival);
+    bool found = heard >= least && heard >= 2 * rival;
     for (int pass = 0; found && pass < FIT_PASSES; pass++)
         fit_row(&events, tick);
     free(events.seconds);

@@ -2,6 +2,7 @@
 #include "measure/tone/carrier.h"
 
 #include "base/memory.h"
+#include "base/wide.h"
 #include "measure/tone/front_end.h"
 #include "measure/tone/tone_join.h"
 #include "measure/tone/tone_search.h"
@@ -71,7 +72,7 @@ DwCarrier *dw_carrier_new(DwCarrierSettings settings)
     DwCarrier *carrier = dw_memory_new(1, sizeof *carrier);
     carrier->settings = settings;
     double top_hz = dw_tone_fit_highest_hz(settings.tone_hz);
-    carrier->front_end = dw_front_end_new_above(settings.rate_hz, settings.channels, dw_front_end_lowest_hz(top_hz));
+    carrier->front_end = dw_front_end_new_for(settings.rate_hz, settings.channels, top_hz);
     carrier->rate_hz = dw_front_end_rate_hz(carrier->front_end);
     carrier->demodulator = dw_demodulator_new(carrier->rate_hz);
     carrier->search = dw_tone_search_new(carrier->rate_hz);
@@ -255,16 +256,28 @@ static void add_value(DwToneRun *run, double deviation_hz, double amplitude)
     run->count++;
 }
 
+// In lanes, so that the loop vectorises.
+DW_WIDE static double sum_of(const float *values, size_t count)
+{
+    enum { LANES = 16 };
+    double lane[LANES] = {0}, sum = 0;
+    size_t n = 0;
+    for (; n + LANES <= count; n += LANES)
+        for (size_t i = 0; i < LANES; i++)
+            lane[i] += (double)values[n + i];
+    for (; n < count; n++)
+        sum += (double)values[n];
+    for (size_t i = 0; i < LANES; i++)
+        sum += lane[i];
+    return sum;
+}
+
 // The mean power heard over the last COUNT values.
 static double heard_power(const DwCarrier *carrier, size_t count)
 {
     size_t samples = count * dw_demodulator_step(carrier->demodulator);
     size_t end = value_place(carrier, carrier->following.values);
-    const float *heard = carrier->heard.values + (end - samples - carrier->heard.start);
-    double sum = 0;
-    for (size_t n = 0; n < samples; n++)
-        sum += (double)heard[n];
-    return sum / (double)samples;
+    return sum_of(carrier->heard.values + (end - samples - carrier->heard.start), samples) / (double)samples;
 }
 
 // Lets the mixer follow where the last piece of COUNT values heads: what it is told now
@@ -378,8 +391,8 @@ static void search(DwCarrier *carrier)
 
 static void push_block(DwCarrier *carrier, const float *interleaved, size_t frames)
 {
-    // One block in four is looked at for clipping: enough to tell, and the rest is left in peace.
-    bool look = carrier->is_following && carrier->blocks++ % 4 == 0;
+    // One block in eight is looked at for clipping: three a second, and the rest is left in peace.
+    bool look = carrier->is_following && carrier->blocks++ % 8 == 0;
     double tone_hz = look ? carrier->following.run.centre_hz : NAN;
     DwFrontBlock block = dw_front_end_push(carrier->front_end, interleaved, frames, tone_hz);
     if (!block.finite) {

@@ -27,7 +27,8 @@ DwFrontEnd *dw_front_end_new(double rate_hz, unsigned channels)
     return dw_front_end_new_above(rate_hz, channels, 10000);
 }
 
-DwFrontEnd *dw_front_end_new_above(double rate_hz, unsigned channels, double lowest_hz)
+// Halves while LOWEST_HZ is left; up to KEEP_HZ, or a share of the rate where that is 0, nothing is lost.
+static DwFrontEnd *new_keeping(double rate_hz, unsigned channels, double lowest_hz, double keep_hz)
 {
     DwFrontEnd *front_end = dw_memory_new(1, sizeof *front_end);
     front_end->rate_hz = front_end->low_rate_hz = rate_hz;
@@ -36,7 +37,8 @@ DwFrontEnd *dw_front_end_new_above(double rate_hz, unsigned channels, double low
         front_end->low_rate_hz /= 2;
         front_end->stages++;
     }
-    double keep_hz = PASS * front_end->low_rate_hz;
+    if (keep_hz <= 0)
+        keep_hz = PASS * front_end->low_rate_hz;
     for (unsigned c = 0; c < front_end->channels; c++) {
         front_end->planar[c] = dw_memory_new(DW_FRONT_END_BLOCK + 256, sizeof(float));
         front_end->spare[c] = dw_memory_new(DW_FRONT_END_BLOCK + 256, sizeof(float));
@@ -47,10 +49,16 @@ DwFrontEnd *dw_front_end_new_above(double rate_hz, unsigned channels, double low
     return front_end;
 }
 
-double dw_front_end_lowest_hz(double top_hz)
+DwFrontEnd *dw_front_end_new_above(double rate_hz, unsigned channels, double lowest_hz)
 {
-    static const double least = 10000, sidebands_hz = 300;
-    return fmax(least, (top_hz + sidebands_hz) / PASS);
+    return new_keeping(rate_hz, channels, lowest_hz, 0);
+}
+
+DwFrontEnd *dw_front_end_new_for(double rate_hz, unsigned channels, double top_hz)
+{
+    static const double least_hz = 10000, sidebands_hz = 300;
+    double lowest_hz = fmax(least_hz, (top_hz + sidebands_hz) / PASS);
+    return new_keeping(rate_hz, channels, lowest_hz, PASS * lowest_hz);
 }
 
 void dw_front_end_free(DwFrontEnd *front_end)

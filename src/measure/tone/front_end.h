@@ -24,8 +24,8 @@ typedef struct {
 DwFrontEnd *dw_front_end_new(double rate_hz, unsigned channels);
 // The same, halving only while LOWEST_HZ or more is left: a rate from there to twice it.
 DwFrontEnd *dw_front_end_new_above(double rate_hz, unsigned channels, double lowest_hz);
-// The lowest rate that leaves a tone up to TOP_HZ with its sidebands.
-double dw_front_end_lowest_hz(double top_hz);
+// The same, halving only while a tone up to TOP_HZ is left with its sidebands; what lies above may fold.
+DwFrontEnd *dw_front_end_new_for(double rate_hz, unsigned channels, double top_hz);
 void dw_front_end_free(DwFrontEnd *front_end);
 double dw_front_end_rate_hz(const DwFrontEnd *front_end);
 // Takes at most DW_FRONT_END_BLOCK frames. With TONE_HZ (not NAN) it also looks

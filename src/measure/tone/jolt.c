@@ -4,13 +4,7 @@
 #include "base/memory.h"
 #include "dsp/statistics.h"
 
-#include <math.h>
 #include <stdlib.h>
-
-double dw_jolt_at(const float *x)
-{
-    return fabs((double)x[-1] - 2 * (double)x[0] + (double)x[1]);
-}
 
 double dw_jolt_roughness(const float *x, const unsigned char *used, size_t count)
 {
