@@ -36,11 +36,12 @@ static const DwQuantity rows[] = {
     {.key = "found.overhang",
      .label = "Overhang as found",
      .help = "Read on the gauge or a rule: how far the stylus swings past the spindle; negative short of it. A third "
-             "reading shows whether the others are right.",
+             "reading shows whether the others are right; give it once for each time it was read.",
      .dimension = DW_DIMENSION_LENGTH,
      .unit = "mm",
      .plausible = {-25, 30},
      .possible = {-40, 60},
+     .repeats = true,
      .digits = 2},
     {.key = "found.line",
      .label = "Angles were read by",

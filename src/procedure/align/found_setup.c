@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: MIT
-#include "procedure/align/found_setup.h"
+#include "procedure/align/align_sheet.h"
 
 #include "physics/chance.h"
 
@@ -31,8 +31,10 @@ static DwStatus read_fitted(const DwInputs *inputs, const DwFoundSetup *found, D
 {
     double radius = found->radius_uncertainty_mm / normal_95, angle = found->angle_uncertainty_deg / normal_95;
     size_t errors = dw_inputs_count(inputs, "found.error_at");
-    if (errors > DW_ARM_FIT_MOST - 3)
-        return dw_fail(message, DW_BAD_INPUT, "found.error_at: give it for at most %d radii.", DW_ARM_FIT_MOST - 3);
+    size_t overhangs = dw_inputs_count(inputs, "found.overhang");
+    if (errors + overhangs > DW_ARM_FIT_MOST - 2)
+        return dw_fail(message, DW_BAD_INPUT, "found.error_at and found.overhang: give at most %d of them together.",
+                       DW_ARM_FIT_MOST - 2);
     for (size_t i = 0; i < errors; i++) {
         DwArmReading reading = {DW_ARM_READ_ERROR, 0, 0, radius, angle};
         dw_inputs_pair_in(inputs, "found.error_at", i, "mm", "deg", &reading.radius_mm, &reading.value);
@@ -42,9 +44,8 @@ static DwStatus read_fitted(const DwInputs *inputs, const DwFoundSetup *found, D
     for (int i = 0; i < 2; i++)
         if (!isnan(tangencies[i]))
             add(readings, (DwArmReading){DW_ARM_READ_TANGENCY, tangencies[i], 0, radius, 0});
-    double overhang = dw_inputs_in(inputs, "found.overhang", "mm");
-    if (!isnan(overhang))
-        add(readings, (DwArmReading){DW_ARM_READ_OVERHANG, NAN, overhang, 0,
+    for (size_t i = 0; i < overhangs; i++)
+        add(readings, (DwArmReading){DW_ARM_READ_OVERHANG, NAN, dw_inputs_in_at(inputs, "found.overhang", i, "mm"), 0,
                                      found->overhang_uncertainty_mm / normal_95});
     return DW_OK;
 }
@@ -61,7 +62,7 @@ static DwStatus check_fitted(const DwFoundReadings *readings, DwMessage *message
             angles++;
         }
     bool overhang = angles < readings->count;
-    if (readings->count < 2)
+    if (angles == 0 || readings->count < 2)
         return overhang ? dw_fail(message, DW_BAD_INPUT,
                                   "found.overhang tells where the stylus stands, not how the cartridge is turned: give "
                                   "found.error_at for a radius beside it.")
@@ -71,7 +72,7 @@ static DwStatus check_fitted(const DwFoundReadings *readings, DwMessage *message
                              "found.null_outer.")
                    : dw_fail(message, DW_BAD_INPUT,
                              "found.error_at: give it for 2 to %d radii, as in found.error_at=66mm:-1.4deg.",
-                             DW_ARM_FIT_MOST - 3);
+                             DW_ARM_FIT_MOST - 2);
     if (!overhang && most - least < least_apart_mm)
         return dw_fail(message, DW_BAD_INPUT,
                        "found.error_at: the radii lie within %.1f mm of each other. Read near the innermost and near "
@@ -97,6 +98,8 @@ static DwFoundReadings readings_of(const DwInputs *inputs, const DwArmSetup *set
         .slip_mm = stated(inputs, "found.slip", dw_inputs_in(inputs, "found.slip", "mm")),
         .twist_deg = stated(inputs, "found.twist", dw_inputs_in(inputs, "found.twist", "deg")),
         .skew_deg = by_body ? setup->skew_deg : 0,
+        .skew_deviation_deg =
+            by_body ? dw_inputs_in(inputs, "cartridge.cantilever_skew_uncertainty", "deg") / normal_95 : 0,
     };
 }
 
@@ -231,12 +234,28 @@ static void read_uncertainties(const DwInputs *inputs, DwFoundSetup *found)
     found->overhang_uncertainty_mm = dw_inputs_in(inputs, "found.overhang_uncertainty", "mm");
 }
 
+// A move smaller than it is known, on an arm that stands well enough: as likely
+// as not it is for the worse. Slots come back to right; there it must be within
+// what is good, for a larger one is the best there is to know.
+static bool is_within_doubt(const DwArmSetup *setup, const DwFoundSetup *found)
+{
+    double slide = fabs(found->move.slide_mm), twist = fabs(found->move.twist_deg);
+    DwTrackingCost cost, corner = dw_align_worst_in_tolerance(setup, &found->wanted);
+    if (!found->move.helps || slide > found->spread.slide_mm || twist > found->spread.twist_deg)
+        return false;
+    if (found->shell.kind == DW_SHELL_SLOTS)
+        return false;
+    return dw_tracking_cost(&found->arm, setup->groove, setup->signal, &cost) &&
+           cost.distortion_percent.value <= corner.distortion_percent.value;
+}
+
 static DwStatus work_out(const DwArmSetup *setup, DwFoundSetup *found, DwMessage *message)
 {
     DwStatus status = fit_readings(setup, found, message);
     if (status != DW_OK)
         return status;
     found->fit.arm.offset_deg += found->readings.skew_deg;
+    found->fit.covariance[2][2] += found->readings.skew_deviation_deg * found->readings.skew_deviation_deg;
     found->doubt.without.offset_deg += found->readings.skew_deg;
     found->arm = found->fit.arm;
     found->wanted = dw_arm_setup_at_distance(setup->kind, setup->nulls, found->arm.pivot_to_spindle_mm);
@@ -244,6 +263,10 @@ static DwStatus work_out(const DwArmSetup *setup, DwFoundSetup *found, DwMessage
         return dw_fail(message, DW_BAD_INPUT, "found.pivot_to_spindle: no arm can be aligned at that distance.");
     found->move = dw_arm_move(&found->arm, &found->wanted, found->shell.allows, &setup->aim);
     found->spread = dw_found_spread(setup, found);
+    if (is_within_doubt(setup, found)) {
+        found->move = (DwArmMove){0, 0, found->move.allowed, false, found->arm};
+        found->spread = dw_found_spread(setup, found);
+    }
     return DW_OK;
 }
 

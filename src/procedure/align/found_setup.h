@@ -23,7 +23,8 @@ typedef struct {
     DwArmReading readings[DW_ARM_FIT_MOST];
     size_t count;
     double slip_mm, twist_deg;
-    double skew_deg; // what is to be added to the body's angle to have the cantilever's
+    // What is to be added to the body's angle to have the cantilever's, and how well it is known.
+    double skew_deg, skew_deviation_deg;
 } DwFoundReadings;
 
 // The half-widths of 95 % intervals.
