@@ -95,7 +95,7 @@ def intervals(prog, draws):
         radii, overhang = PLACES[number % len(PLACES)]
         words, angles = read(draw, found, stated, radii, overhang)
         sheet = prog.sheet("align", *words, *operands(radii, angles))
-        after = found.moved(sheet.value("move.slide"), sheet.value("move.twist"))
+        after = found.in_shell(sheet.value("move.slide"), sheet.value("move.twist"))
         truth = {"found.overhang": found.length - found.distance, "found.offset": math.degrees(found.offset),
                  "found.distortion_max": distortion(found)[0], "found.distortion_rms": distortion(found)[1],
                  "move.distortion_max": distortion(after)[0], "move.distortion_rms": distortion(after)[1],
@@ -148,7 +148,7 @@ def never_worse(prog, draw):
     distance = float(f"{distance:.3f}")
     ideal = bodies.Plan(distance, sheet.value("align.effective_length"), sheet.value("align.offset"))
     found = ideal.moved(float(f"{slip:.3f}"), 0).moved(0, float(f"{twist:.3f}"))
-    after = found.moved(sheet.value("move.slide"), sheet.value("move.twist"))
+    after = found.in_shell(sheet.value("move.slide"), sheet.value("move.twist"))
     was, now = distortion(found)[0], distortion(after)[0]
     if now > was * 1.0005 + 1e-4:
         return f"{sheet.call}: {was:.3f} % as found, {now:.3f} % moved as told"
@@ -169,11 +169,11 @@ def best_of(found, shell, clearance):
             twist = 0
         turn = math.radians(twist)
         if shell == "holes":
-            # Half an inch between the screws, the stylus 9.5 mm ahead (IEC 98:1987): either screw stays in its hole.
-            out = max(0.0, math.hypot(abs(slide) + 6.35 * abs(turn), 9.5 * abs(turn)) - clearance)
+            # Half an inch between the screws: either stays in its hole.
+            out = max(0.0, abs(slide) + 6.35 * abs(turn) - clearance)
             if out > 0:
                 return 10 + out
-        return found.moved(slide, twist).worst(FEW)
+        return found.in_shell(slide, twist).worst(FEW)
     starts = [(0, 0), (0.05, 0.1), (-0.05, 0.1), (0.05, -0.1), (-0.05, -0.1), (1, 0), (-1, 0), (2.5, 0), (-2.5, 0)]
     done = [minimize(cost, start, method="Nelder-Mead", options={"xatol": 1e-6, "fatol": 1e-9, "maxiter": 900}) for start in starts]
     return min(each.fun for each in done)
@@ -191,7 +191,7 @@ def compromise(prog, draw):
     distance = float(f"{distance:.3f}")
     ideal = right_arm(distance)
     found = ideal.moved(float(f"{slip:.3f}"), 0).moved(0, float(f"{twist:.3f}"))
-    told = found.moved(sheet.value("move.slide"), sheet.value("move.twist")).worst(FEW)
+    told = found.in_shell(sheet.value("move.slide"), sheet.value("move.twist")).worst(FEW)
     best = best_of(found, shell, clearance)
     return "" if told <= best * 1.01 + 1e-4 else f"{sheet.call}: told {told:.5f}, best {best:.5f} deg/cm"
 
@@ -205,7 +205,7 @@ def askew(prog, draw):
     radii = (62, 90, 120, 143)
     sheet = prog.sheet("align", *operands(radii, [body.inwards_needed(radius) for radius in radii]), found__line="body",
                        arm__pivot_to_spindle=f"{distance}mm", cartridge__cantilever_skew=f"{skew}deg")
-    after = found.moved(sheet.value("move.slide"), sheet.value("move.twist"))
+    after = found.in_shell(sheet.value("move.slide"), sheet.value("move.twist"))
     least, now = right_arm(distance).worst(GROOVES), after.worst(GROOVES)
     if now > least * 1.03 + 1e-3:
         return f"{sheet.call}: the cantilever ends at {now:.4f} deg/cm, {least:.4f} at best"

@@ -131,8 +131,8 @@ static void remark_screws(DwSheet *sheet, const DwFoundSetup *found)
         dw_sheet_remark(
             sheet,
             "Forward is away from the pivot, inwards is the nose towards the spindle. %.1f° is %.2f mm between the "
-            "two screws. Turned about its screws the stylus goes %.2f mm %s: check its place on the arc "
-            "again after the twist.",
+            "two screws. Turned about its screws the stylus goes %.2f mm %s, for which the slide allows: judge the "
+            "overhang after both are done.",
             fabs(twist), dw_headshell_screws_apart_mm * tan(fabs(twist) * M_PI / 180), fabs(shift),
             shift < 0 ? "back" : "forward");
     else if (fabs(found->move.slide_mm) >= least_slide_mm)

@@ -134,7 +134,9 @@ static bool arm_of(const DwFoundReadings *readings, const DwArmSetup *setup, DwA
     if (readings->way == DW_FOUND_TANGENCIES)
         *arm = dw_arm_setup_at_distance(setup->kind, readings->tangencies, readings->distance_mm);
     else {
-        *arm = dw_arm_moved(&setup->ideal, readings->slip_mm, readings->twist_deg);
+        // Where the stylus stands and how the cartridge is turned, however it came to be so.
+        *arm = dw_arm_slid(&setup->ideal, readings->slip_mm);
+        arm->offset_deg += readings->twist_deg;
         arm->pivot_to_spindle_mm = readings->distance_mm;
     }
     return isfinite(arm->effective_length_mm) && isfinite(arm->offset_deg);
