@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: MIT
 #include "chart/sheet/arm_plan.h"
+#include "chart/sheet/arm_side.h"
 #include "chart/sheet/sheet_picture.h"
 #include "support/suite.h"
 
@@ -84,4 +85,32 @@ START_TEST(it_is_drawn_to_scale)
 }
 END_TEST
 
-DW_SUITE("arm plan", it_says_what_it_shows, what_is_no_arm_has_no_picture, it_is_drawn_to_scale)
+// From the side: the thick end of the wedge is the one that its label names, and down is not up.
+START_TEST(the_side_says_which_end_and_which_way)
+{
+    DwInputs *inputs = dw_inputs_new();
+    ck_assert_int_eq(dw_inputs_set(inputs, "arm.effective_length", "230 mm", NULL), DW_OK);
+    for (int down = 0; down < 2; down++) {
+        DwSheet *sheet = dw_sheet_new("rake", "Rake and arm height");
+        dw_sheet_add_input(sheet, inputs, "arm.effective_length");
+        dw_sheet_add_input(sheet, inputs, "rake.target");
+        ck_assert(!dw_arm_side_fits(sheet));
+        dw_sheet_add_reading(sheet, "rake.angle", "Rake", down ? 93.5 : 90.5, "deg", 1);
+        dw_sheet_add_reading(sheet, "rake.spacer", "Raise", down ? -6 : 6, "mm", 2);
+        dw_sheet_add_reading(sheet, "rake.wedge",
+                             down ? "A wedge, thicker at the pivot's end by" : "A wedge, thicker at the nose by", 0.37,
+                             "mm", 2);
+        ck_assert(dw_arm_side_fits(sheet) && !dw_arm_plan_fits(sheet));
+        char *words = dw_arm_side_words(sheet);
+        ck_assert_msg(strstr(words, down ? "Lower the arm's pivot by 6.0 mm" : "Raise the arm's pivot by 6.0 mm"), "%s",
+                      words);
+        ck_assert_msg(strstr(words, down ? "thicker at the pivot's end by" : "thicker at the nose by"), "%s", words);
+        free(words);
+        dw_sheet_free(sheet);
+    }
+    dw_inputs_free(inputs);
+}
+END_TEST
+
+DW_SUITE("arm plan", it_says_what_it_shows, what_is_no_arm_has_no_picture, it_is_drawn_to_scale,
+         the_side_says_which_end_and_which_way)

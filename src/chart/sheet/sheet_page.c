@@ -4,7 +4,7 @@
 #include "base/memory.h"
 #include "chart/draw/band_strip.h"
 #include "chart/draw/raster.h"
-#include "chart/sheet/arm_plan.h"
+#include "chart/sheet/arm_view.h"
 #include "chart/sheet/reading_cell.h"
 #include "chart/sheet/sheet_plots.h"
 #include "chart/sheet/sheet_words.h"
@@ -111,7 +111,7 @@ DwSheetPage *dw_sheet_page_new(const DwSheet *sheet, const DwSheet *before)
     choose_large(page);
     add_block(page, DW_BLOCK_HEAD, 0);
     add_strips(page);
-    if (dw_arm_plan_fits(sheet))
+    if (dw_arm_view_fits(sheet))
         add_block(page, DW_BLOCK_ARM, 0);
     add_readings(page);
     add_rasters(page);
@@ -228,20 +228,20 @@ static void draw_plot(const DwSheetPage *page, const DwCanvas *canvas, const DwB
 
 static void draw_arm(const DwSheetPage *page, const DwCanvas *canvas, DwBox box)
 {
-    char *words = dw_arm_plan_words(page->sheet);
-    double top = draw_captions(canvas, dw_arm_plan_title(), words, box);
+    char *words = dw_arm_view_words(page->sheet);
+    double top = draw_captions(canvas, dw_arm_view_title(page->sheet), words, box);
     free(words);
-    dw_arm_plan_draw(canvas, page->sheet,
+    dw_arm_view_draw(canvas, page->sheet,
                      (DwBox){box.x, box.y + top, box.width, box.height - top - picture_gap * canvas->em});
 }
 
 static void measure_arm(const DwSheetPage *page, const DwCanvas *canvas, DwBlock *block, double width)
 {
-    char *words = dw_arm_plan_words(page->sheet);
+    char *words = dw_arm_view_words(page->sheet);
     double captions = captions_height(canvas, words, width) + picture_gap * canvas->em;
     free(words);
     // Squeezed, its words would run into each other.
-    block->least = block->wish = captions + dw_arm_plan_height(page->sheet, width);
+    block->least = block->wish = captions + dw_arm_view_height(page->sheet, width);
 }
 
 static void measure_raster(const DwSheetPage *page, const DwCanvas *canvas, DwBlock *block, double width)
