@@ -76,6 +76,31 @@ def by_body(prog, draws):
     return "\n".join(low)
 
 
+def two_rounds(prog, draws):
+    """Read, moved as told by hands, read again with where the move should have left it: joined it is nearer, and its ± holds."""
+    held, alone, joined = 0, [], []
+    for draw in draws:
+        stated, _, found = misfit(draw)
+        radii = (62, 100, 142)
+        words, angles = read(draw, found, stated, radii, True)
+        first = prog.sheet("align", *words, *operands(radii, angles))
+        if not first.has("move.overhang") or first.said("belong to no one arm"):
+            continue
+        found = found.in_shell(first.value("move.slide") + draw.gauss(0, 0.15 / NORMAL), first.value("move.twist") + draw.gauss(0, 0.2 / NORMAL))
+        words, angles = read(draw, found, stated, radii, True)
+        half = first.readings["move.overhang"]["uncertainty"]
+        told = [f"found.overhang_expected={first.value('move.overhang'):.4f}mm:{half:.4f}mm"]
+        truth = found.length - found.distance
+        single, both = (prog.sheet("align", *words, *more, *operands(radii, angles)) for more in ([], told))
+        alone.append(abs(single.value("found.overhang") - truth))
+        joined.append(abs(both.value("found.overhang") - truth))
+        held += joined[-1] <= both.readings["found.overhang"]["uncertainty"]
+    if np.mean(np.square(joined)) > 0.9 * np.mean(np.square(alone)):
+        return f"joined {np.sqrt(np.mean(np.square(joined))):.3f} mm, read once {np.sqrt(np.mean(np.square(alone))):.3f} mm"
+    share = held / len(joined)
+    return "" if share >= 0.95 - 3.3 * math.sqrt(0.95 * 0.05 / len(joined)) else f"the joined overhang's ± holds in {share:.2f}"
+
+
 def misread_distance(prog, draw):
     """Ten millimetres off, a line of the rule: the first thing said is to measure it again."""
     stated = round(draw.uniform(210, 280), 1)
@@ -240,6 +265,7 @@ def run(prog, checks, names):
     counted(checks, prog, count)
     checks.attempt("readings that are right are seldom doubted", sound, prog, program.draws("sound", count))
     checks.attempt("the ± of what is read by the body", by_body, prog, program.draws("by body", count))
+    checks.attempt("two rounds joined", two_rounds, prog, program.draws("two rounds", count))
     for what, function, share in (("a misread distance", misread_distance, 0.2), ("the wrong reading is named", spoilt, 1), ("a move is never for the worse", never_worse, 1),
                                   ("the best that a headshell allows", compromise, 0.3), ("a cantilever askew", askew, 0.3),
                                   ("mounted elsewhere", elsewhere, 0.3)):

@@ -121,7 +121,9 @@ def found_arm(i, length, distance, offset):
             weight = np.hypot(angle, radius * slope)
             def rest(x):
                 gauge = i.number("found.overhang", "mm", x[0] - x[1]), i.number("found.overhang_uncertainty", "mm", 0.5)
-                return np.concatenate(((error_deg(read[:, 0], *x) - read[:, 1]) / weight,
+                left = [(x[0] - x[1] - told) / math.hypot(half, 0.15)      # where the last move should have left the stylus
+                        for told, half in i.pairs("found.overhang_expected", "mm", "mm")]
+                return np.concatenate((left, (error_deg(read[:, 0], *x) - read[:, 1]) / weight,
                                        [(x[1] - at) / pivot, (x[0] - x[1] - gauge[0]) / gauge[1]]))
             x = least_squares(rest, x, xtol=1e-15, ftol=1e-15, gtol=1e-15).x
         return tuple(x)

@@ -135,5 +135,18 @@ static const DwQuantity rows[] = {
      .plausible = {-5, 35},
      .possible = {-30, 60},
      .digits = 2},
+    {.key = "found.overhang_expected",
+     .label = "Overhang that the last move should have left",
+     .help = "OVERHANG:UNCERTAINTY, both as the sheet before this one says after its move. It joins what is read now.",
+     .kind = DW_QUANTITY_PAIR,
+     .dimension = DW_DIMENSION_LENGTH,
+     .unit = "mm",
+     .plausible = {-25, 30},
+     .possible = {-60, 80},
+     .second_dimension = DW_DIMENSION_LENGTH,
+     .second_unit = "mm",
+     .second_plausible = {0.05, 3},
+     .second_possible = {0.001, 40},
+     .digits = 2},
 };
 DW_CATALOGUE(found, rows);

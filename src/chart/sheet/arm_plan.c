@@ -3,6 +3,7 @@
 
 #include "base/text.h"
 #include "chart/draw/dimension.h"
+#include "chart/sheet/arm_view.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -23,42 +24,30 @@ typedef struct {
     double skew, forward, back; // travel left in the slots
 } Plan;
 
-static double reading(const DwSheet *sheet, const char *key)
-{
-    const DwReading *found = dw_sheet_reading(sheet, key);
-    return found && !found->word ? found->value : NAN;
-}
-
-static double input(const DwSheet *sheet, const char *key)
-{
-    for (size_t i = 0; i < sheet->input_count; i++)
-        if (strcmp(sheet->inputs[i].key, key) == 0)
-            return sheet->inputs[i].value;
-    return NAN;
-}
-
 static Plan plan_of(const DwSheet *sheet)
 {
-    double pivot_error = reading(sheet, "found.pivot_error"), travel = input(sheet, "arm.slot_length");
-    double forward = input(sheet, "found.slot_forward"), skew = input(sheet, "cartridge.cantilever_skew");
+    double pivot_error = dw_arm_view_reading(sheet, "found.pivot_error"),
+           travel = dw_arm_view_input(sheet, "arm.slot_length");
+    double forward = dw_arm_view_input(sheet, "found.slot_forward"),
+           skew = dw_arm_view_input(sheet, "cartridge.cantilever_skew");
     Plan plan = {
-        .distance = reading(sheet, "align.pivot_to_spindle") + (isnan(pivot_error) ? 0 : pivot_error),
-        .length = reading(sheet, "align.effective_length"),
-        .offset = reading(sheet, "align.offset"),
-        .null_inner = reading(sheet, "align.null_inner"),
-        .null_outer = reading(sheet, "align.null_outer"),
-        .found_length = reading(sheet, "found.effective_length"),
-        .found_offset = reading(sheet, "found.offset"),
-        .slide = reading(sheet, "move.slide"),
-        .twist = reading(sheet, "move.twist"),
+        .distance = dw_arm_view_reading(sheet, "align.pivot_to_spindle") + (isnan(pivot_error) ? 0 : pivot_error),
+        .length = dw_arm_view_reading(sheet, "align.effective_length"),
+        .offset = dw_arm_view_reading(sheet, "align.offset"),
+        .null_inner = dw_arm_view_reading(sheet, "align.null_inner"),
+        .null_outer = dw_arm_view_reading(sheet, "align.null_outer"),
+        .found_length = dw_arm_view_reading(sheet, "found.effective_length"),
+        .found_offset = dw_arm_view_reading(sheet, "found.offset"),
+        .slide = dw_arm_view_reading(sheet, "move.slide"),
+        .twist = dw_arm_view_reading(sheet, "move.twist"),
         .skew = isnan(skew) ? 0 : skew,
         .forward = isnan(forward) ? travel / 2 : forward,
     };
     plan.back = travel - plan.forward;
-    if (!isnan(pivot_error) && !isnan(reading(sheet, "move.overhang"))) {
+    if (!isnan(pivot_error) && !isnan(dw_arm_view_reading(sheet, "move.overhang"))) {
         // Mounted elsewhere, what is to be set is what the move ends at.
-        plan.length = plan.distance + reading(sheet, "move.overhang");
-        plan.offset = reading(sheet, "move.offset");
+        plan.length = plan.distance + dw_arm_view_reading(sheet, "move.overhang");
+        plan.offset = dw_arm_view_reading(sheet, "move.offset");
     }
     return plan;
 }

@@ -3,6 +3,7 @@
 
 #include "base/text.h"
 #include "chart/draw/dimension.h"
+#include "chart/sheet/arm_view.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -17,30 +18,16 @@ typedef struct {
     bool thick_at_nose;
 } Side;
 
-static double reading(const DwSheet *sheet, const char *key)
-{
-    const DwReading *found = dw_sheet_reading(sheet, key);
-    return found && !found->word ? found->value : NAN;
-}
-
-static double input(const DwSheet *sheet, const char *key)
-{
-    for (size_t i = 0; i < sheet->input_count; i++)
-        if (strcmp(sheet->inputs[i].key, key) == 0)
-            return sheet->inputs[i].value;
-    return NAN;
-}
-
 static Side side_of(const DwSheet *sheet)
 {
     const DwReading *wedge = dw_sheet_reading(sheet, "rake.wedge");
-    double height = input(sheet, "arm.bearing_height"), base = input(sheet, "rake.wedge_base");
+    double height = dw_arm_view_input(sheet, "arm.bearing_height"), base = dw_arm_view_input(sheet, "rake.wedge_base");
     return (Side){
-        .rake = reading(sheet, "rake.angle"),
-        .target = input(sheet, "rake.target"),
-        .length = input(sheet, "arm.effective_length"),
+        .rake = dw_arm_view_reading(sheet, "rake.angle"),
+        .target = dw_arm_view_input(sheet, "rake.target"),
+        .length = dw_arm_view_input(sheet, "arm.effective_length"),
         .height = isnan(height) ? usual_height_mm : height,
-        .raise = reading(sheet, "rake.spacer"),
+        .raise = dw_arm_view_reading(sheet, "rake.spacer"),
         .wedge = wedge ? wedge->value : NAN,
         .base = isnan(base) ? usual_base_mm : base,
         .thick_at_nose = wedge && strstr(wedge->label, "nose"),

@@ -4,6 +4,9 @@
 #include "chart/sheet/arm_plan.h"
 #include "chart/sheet/arm_side.h"
 
+#include <math.h>
+#include <string.h>
+
 bool dw_arm_view_fits(const DwSheet *sheet)
 {
     return dw_arm_plan_fits(sheet) || dw_arm_side_fits(sheet);
@@ -30,4 +33,18 @@ void dw_arm_view_draw(const DwCanvas *canvas, const DwSheet *sheet, DwBox box)
         dw_arm_plan_draw(canvas, sheet, box);
     else
         dw_arm_side_draw(canvas, sheet, box);
+}
+
+double dw_arm_view_reading(const DwSheet *sheet, const char *key)
+{
+    const DwReading *found = dw_sheet_reading(sheet, key);
+    return found && !found->word ? found->value : NAN;
+}
+
+double dw_arm_view_input(const DwSheet *sheet, const char *key)
+{
+    for (size_t i = 0; i < sheet->input_count; i++)
+        if (strcmp(sheet->inputs[i].key, key) == 0)
+            return sheet->inputs[i].value;
+    return NAN;
 }

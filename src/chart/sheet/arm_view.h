@@ -13,4 +13,9 @@ char *dw_arm_view_words(const DwSheet *sheet);
 double dw_arm_view_height(const DwSheet *sheet, double width);
 void dw_arm_view_draw(const DwCanvas *canvas, const DwSheet *sheet, DwBox box);
 
+// What the drawings read off a sheet: the number of the reading, or of the input,
+// called KEY; NAN without one.
+double dw_arm_view_reading(const DwSheet *sheet, const char *key);
+double dw_arm_view_input(const DwSheet *sheet, const char *key);
+
 #endif

@@ -284,6 +284,15 @@ void dw_align_remark_found(DwSheet *sheet, const DwArmSetup *setup, const DwFoun
             remark_move(sheet, found, before, after);
         judge_worth(sheet, setup, found, before);
     }
+    if (found->strayed)
+        dw_sheet_remark(
+            sheet, "It does not stand where the last move should have left it. Was it done as told, and has nothing "
+                   "slipped since? What is read now counts alone.");
+    else if (found->joined)
+        dw_sheet_remark(
+            sheet,
+            "What is read now is joined with the overhang that the last move should have left (hands: ±%.2f mm).",
+            dw_found_hands_mm);
     remark_slots(sheet, found);
     remark_mounting(sheet, setup, found, after);
     if (!found->doubt.doubtful)

@@ -40,6 +40,7 @@ static const char *const quantities[] = {
     "found.overhang_uncertainty",
     "found.overhang_before",
     "found.offset_before",
+    "found.overhang_expected",
     NULL,
 };
 

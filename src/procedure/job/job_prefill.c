@@ -168,6 +168,13 @@ static void take_round(const Prefill *prefill, const DwSheet *sheet)
         if (reading && !reading->word && !reading->flags)
             take_number(prefill, carried[i][1], reading->value, carried[i][2]);
     }
+    // Where its move should have left the stylus, with how well that is known.
+    const DwReading *after = dw_sheet_reading(sheet, "move.overhang");
+    if (after && !after->word && !after->flags && after->uncertainty > 0) {
+        char *text = dw_text_format("%.10gmm:%.10gmm", after->value, after->uncertainty);
+        take(prefill, "found.overhang_expected", text);
+        free(text);
+    }
 }
 
 // The conditions of the newest of RECORDS that is of the same procedure, or of another.
