@@ -29,6 +29,17 @@ static const DwQuantity rows[] = {
      .plausible = {-4, 4},
      .possible = {-15, 15},
      .digits = 1},
+    {.key = "cartridge.cantilever_skew_uncertainty",
+     .label = "Uncertainty of the cantilever's angle",
+     .help =
+         "How well the eye saw how the cantilever stands to the body, at 95 %; 0.3° under a good magnifier. The preset "
+         "is common practice.",
+     .dimension = DW_DIMENSION_ANGLE,
+     .unit = "deg",
+     .preset = "0.5 deg",
+     .plausible = {0.1, 2},
+     .possible = {0, 10},
+     .digits = 2},
     {.key = "cartridge.compliance",
      .label = "Compliance",
      .help = "As its sheet states it; 1 cu is 1 µm/mN or 10⁻⁶ cm/dyn.",
