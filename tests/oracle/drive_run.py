@@ -7,6 +7,8 @@ import shutil
 import drive_course
 import drive_judge
 import program
+import seat_model
+import start_model
 
 
 def deck_of(seed, number):
@@ -23,10 +25,39 @@ def measure(prog, deck, name):
     known = known_keys(prog, "speed")
     words = [word for word in deck.words if word.partition("=")[0] in known]
     deck.record_to(prog.recording(name))
+    return prog.sheet("speed", name, *words), words
+
+
+def keep_all(prog, keep):
+    for path in sorted(prog.recording(".").glob("*.wav")) if keep else []:
+        shutil.copy(path, keep)
+
+
+def try_start(path, seed, number, keep=None):
+    start, prog, name = start_model.Start(random.Random(f"start {seed} {number}"), number), program.Program(path), f"start-{seed}-{number}.wav"
+    start.record_to(prog.recording(name))
+    words = [name, "record.tone=3150Hz"]
+    return judged(prog, "startup", words, start, start_model.judge, number, keep)
+
+
+def try_seating(path, seed, number, keep=None):
+    seating, prog = seat_model.Seating(random.Random(f"seat {seed} {number}"), number), program.Program(path)
+    names = [f"seat-{seed}-{number}-{place}.wav" for place in range(seating.count)]
+    for place, name in enumerate(names):
+        seating.record_to(prog.recording(name), place)
+    return judged(prog, "reseat", seating.words(names), seating, seat_model.judge, number, keep)
+
+
+def judged(prog, procedure, words, drawn, judge, number, keep):
+    done = {"number": number, "case": drawn.kind, "words": " ".join(words), "truth": drawn.truth(), "said": "", "wrong": [], "readings": []}
     try:
-        return prog.sheet("speed", name, *words), words
-    finally:
-        prog.kept = prog.recording(name)
+        sheet = prog.sheet(procedure, *words)
+        done["wrong"], done["readings"] = judge(drawn, sheet)
+        done["said"] = sheet.words()
+    except program.Refused as trouble:
+        done["wrong"] = [("refused", str(trouble))]
+    keep_all(prog, keep)
+    return done
 
 
 def try_deck(path, seed, number, keep=None):
@@ -41,6 +72,5 @@ def try_deck(path, seed, number, keep=None):
                     suspects=drive_judge.shown(drive_judge.suspects(sheet)), words=" ".join([name, *words]))
     except program.Refused as trouble:
         done["wrong"] = [("refused", str(trouble))]
-    if keep:
-        shutil.copy(prog.recording(name), keep)
+    keep_all(prog, keep)
     return done
