@@ -85,12 +85,13 @@ class Course:
 class Deck:
     """Deck NUMBER of a trial: faults by name and peak, the take, and the operands that describe it all."""
 
-    def __init__(self, draw, number):
+    def __init__(self, draw, number, longest=120):
         choices = menu()
         kind, motor, names = choices[number % len(choices)]
         self.drive = Drive(draw, kind, motor)
         self.names = names
         self.take = self.draw_take(draw)
+        self.take.seconds = min(self.take.seconds, longest)
         self.faults = {name: log_uniform(draw, *drive_faults.SIZES.get(name, drive_faults.COMMON)) for name in names}
         self.course = self.play(draw, self.draw_usual(draw, kind))
         self.record = tone_model.Record(tone=draw.choice([3150.0, 3150.0, 3000.0, 1000.0]),

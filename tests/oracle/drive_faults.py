@@ -181,7 +181,8 @@ def footfall(turning):
 
 MAKERS = {"belt hump": belt_hump, "belt wave": belt_wave, "stick-slip": stick_slip, "pulley": pulley, "platter": platter,
           "record": record, "warp": warp, "idler dent": idler_dent, "idler eccentric": idler_eccentric,
-          "motor bearing": motor_bearing, "platter bearing": platter_bearing, "commutation": commutation, "mains shake": mains_shake, "cogging": cogging,
+          "motor bearing": motor_bearing, "platter bearing": platter_bearing, "commutation": commutation,
+          "mains shake": mains_shake, "cogging": cogging,
           "tacho": tacho, "hunting": hunting, "footfall": footfall}
 # What would have to be named: words that the name of a suspect may hold. Nothing: no part is at fault, the cause is said in words.
 PARTS = {"belt hump": ["belt"], "belt wave": ["belt"], "stick-slip": [], "pulley": ["motor", "pulley"],
@@ -192,5 +193,5 @@ PARTS = {"belt hump": ["belt"], "belt wave": ["belt"], "stick-slip": [], "pulley
 # The least peak that is a fault, and the most, in per cent of the speed.
 SIZES = {"cogging": (0.03, 0.15), "commutation": (0.06, 0.2), "mains shake": (0.03, 0.12), "tacho": (0.03, 0.1),
          "footfall": (0.15, 0.6), "stick-slip": (0.15, 0.5), "hunting": (0.1, 0.5), "record": (0.08, 0.4),
-         "belt hump": (0.12, 0.4), "idler dent": (0.12, 0.4)}
+         "motor bearing": (0.1, 0.3), "belt hump": (0.12, 0.4), "idler dent": (0.12, 0.4)}
 COMMON = (0.06, 0.3)

@@ -9,14 +9,15 @@ import re
 
 FINDING = ("suspected", "largest share")
 KEEPS_ITS_DISTANCE = 0.5        # cycles over the take: nearer lines can be told apart by nobody
-NEXT_TO_NONE = 0.02             # of the power
+NEXT_TO_NONE, LAID_ON = 0.02, 0.25      # of the power
 # Words for what no part does: thumps, and a speed that is not held.
 TRANSIENTS = r"transient|thump|footfall|knock|jolt|bump|step"
 HELD_BADLY = r"stick|slip|transient|thump|jolt|jerk|footfall"
 HUNTS = r"servo|hunt"
 CAUSES = {"belt": ["belt hump", "belt wave", "stick-slip"], "idler": ["idler dent", "idler eccentric"],
           "motor": ["pulley", "motor bearing", "commutation", "mains shake"], "pulley": ["pulley"], "mains": ["mains shake"],
-          "platter": ["platter", "record", "warp", "platter bearing"], "record": ["platter", "record", "warp", "platter bearing"], "pole": ["cogging"],
+          "platter": ["platter", "record", "warp", "platter bearing"], "record": ["platter", "record", "warp", "platter bearing"],
+          "pole": ["cogging"],
           "slot": ["cogging"], "cog": ["cogging"], "tacho": ["tacho"], "servo": ["hunting"], "hunt": ["hunting"],
           "commutat": ["commutation"], "unknown": ["wander", "footfall", "stick-slip", "hunting"]}
 # A line that no part makes may still be told as a part's where it is a multiple of the part's rate: that is the judge's matter below.
@@ -92,6 +93,8 @@ def innocents(deck, sheet):
         held = sum(shares.get(cause, 0.0) for cause in causes_of(row["suspect"]))
         if not deck.names and not beyond_good(sheet):
             wrong.append(("faultless deck: a suspect", shown([row])))
+        elif row["share"] / 100 > held + LAID_ON:
+            wrong.append((f"another's share laid on: {row['suspect']}", f"{100 * held:.0f} % of the power is its own: {shown([row])}"))
         elif held < NEXT_TO_NONE:
             wrong.append((f"innocent suspected: {row['suspect']}", f"{100 * held:.2f} % of the power: {shown([row])}"))
     return wrong

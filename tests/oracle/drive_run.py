@@ -11,8 +11,8 @@ import seat_model
 import start_model
 
 
-def deck_of(seed, number):
-    return drive_course.Deck(random.Random(f"drive {seed} {number}"), number)
+def deck_of(seed, number, longest=120):
+    return drive_course.Deck(random.Random(f"drive {seed} {number}"), number, longest)
 
 
 def known_keys(prog, procedure):
