@@ -16,6 +16,17 @@ static const double loose_belt_error = 0.01;                 // relative; stretc
 static const double usual_belt_stretch = 0.035;              // the middle of 2 to 5 %
 static const double usual_slip = 0.045, slip_error = 0.0125; // of 2 to 7 %, common practice
 static const double stated_slip_error = 0.005;
+static const double creep_error = 0.002; // relative, wherever rubber drives
+static const double slip_least = 0.01,
+                    slip_most = 0.12;  // of a motor of unstated kind that is none but an induction motor
+static const double divisor_least = 5; // a turn; fewer are the platter's own harmonics
+
+const double dw_drive_hunting_low_hz = 0.2, dw_drive_hunting_high_hz = 8;
+
+int dw_drive_is_controlled(const DwDrive *drive)
+{
+    return drive->kind == DW_DRIVE_DIRECT || drive->motor == DW_MOTOR_DC;
+}
 
 const char *dw_part_word(DwPart part)
 {
@@ -27,7 +38,8 @@ const char *dw_part_word(DwPart part)
 
 void dw_drive_init(DwDrive *drive, DwDriveKind kind)
 {
-    *drive = (DwDrive){kind, NAN, NAN, NAN, NAN, NAN, NAN, NAN, NAN, NAN, NAN, DW_MOTOR_UNSTATED, NAN};
+    *drive =
+        (DwDrive){kind, NAN, NAN, NAN, NAN, NAN, NAN, NAN, NAN, NAN, NAN, DW_MOTOR_UNSTATED, NAN, NAN, NAN, NAN, NAN};
 }
 
 // For lengths and diameters an unstated thickness may count as none; an idler has none.
@@ -60,12 +72,18 @@ int dw_drive_motor_is_known(const DwDrive *drive)
             (drive->motor == DW_MOTOR_SYNCHRONOUS || (drive->motor == DW_MOTOR_INDUCTION && isfinite(drive->slip))));
 }
 
+double dw_drive_idler_step(const DwDrive *drive)
+{
+    bool stepped = drive->kind == DW_DRIVE_IDLER && isfinite(drive->idler_driven_mm);
+    return stepped ? drive->idler_mm / drive->idler_driven_mm : 1;
+}
+
 // Platter over motor speed; NAN for a belt of unstated thickness, which would be
 // several percent out.
 static double ratio(const DwDrive *drive)
 {
     double t = drive->kind == DW_DRIVE_BELT ? drive->belt_thickness_mm : 0;
-    return dw_drive_ratio(drive->pulley_mm, drive->rim_mm, t, 0);
+    return dw_drive_ratio(drive->pulley_mm, drive->rim_mm, t, 0) * dw_drive_idler_step(drive);
 }
 
 double dw_drive_platter_rpm(const DwDrive *drive)
@@ -80,7 +98,10 @@ double dw_drive_ratio_error(const DwDrive *drive)
     double t = thickness(drive), pulley = drive->pulley_mm + t, rim = drive->rim_mm + t;
     // The belt's thickness lies on both circles.
     double of_belt = t > 0 ? thickness_error_mm * (1 / pulley - 1 / rim) : 0;
-    return hypot(hypot(pulley_error_mm / pulley, of_belt), rim_error_mm / rim);
+    double of_step = isfinite(drive->idler_driven_mm) && drive->kind == DW_DRIVE_IDLER
+                         ? hypot(rim_error_mm / drive->idler_mm, rim_error_mm / drive->idler_driven_mm)
+                         : 0;
+    return hypot(of_step, hypot(hypot(pulley_error_mm / pulley, of_belt), rim_error_mm / rim));
 }
 
 double dw_drive_motor_error(const DwDrive *drive)
@@ -94,7 +115,7 @@ double dw_drive_motor_error(const DwDrive *drive)
 
 double dw_drive_pulley_error_mm(const DwDrive *drive, double wanted)
 {
-    double t = thickness(drive), effective = wanted * (drive->rim_mm + t);
+    double t = thickness(drive), effective = wanted / dw_drive_idler_step(drive) * (drive->rim_mm + t);
     double of_belt = t > 0 ? (1 - wanted) * thickness_error_mm : 0;
     return hypot(hypot(wanted * rim_error_mm, of_belt), effective * dw_drive_motor_error(drive));
 }
@@ -102,7 +123,7 @@ double dw_drive_pulley_error_mm(const DwDrive *drive, double wanted)
 static int path_is_known(const DwDrive *drive)
 {
     DwBeltPath path = {drive->rim_mm, drive->pulley_mm, drive->centre_mm};
-    return dw_drive_path_exists(&path);
+    return dw_drive_path_exists(&path) && !(drive->motors > 1);
 }
 
 double dw_drive_fitted_belt_mm(const DwDrive *drive)
@@ -120,57 +141,143 @@ static DwRate belt_rate(const DwDrive *drive, double platter_hz)
     double rim = drive->rim_mm + thickness(drive);
     double error = path_is_known(drive) ? 2 * centre_error_mm / length : loose_belt_error;
     double rate = M_PI * rim * platter_hz / length;
-    return (DwRate){DW_PART_BELT, rate, rate * hypot(error, rim_error_mm / rim)};
+    return (DwRate){DW_PART_BELT, rate, rate * hypot(creep_error, hypot(error, rim_error_mm / rim))};
 }
 
-// The shaft's rate: by the mains where the motor may be locked to it, else back from
-// the platter by the dimensions, else as stated or by its usual slip.
+// Whether a motor is locked to the mains, as far as is stated and as the shaft's rate BACK from the
+// platter (NAN: unknown) tells.
+static bool is_locked(const DwDrive *drive, double field_hz, double back_hz)
+{
+    if (isfinite(drive->motor_rpm) || drive->motor == DW_MOTOR_INDUCTION || drive->motor == DW_MOTOR_DC)
+        return false;
+    double behind = 1 - back_hz / field_hz;
+    return drive->motor == DW_MOTOR_SYNCHRONOUS || isnan(behind) || behind < slip_least || behind > slip_most;
+}
+
 static DwRate motor_rate(const DwDrive *drive, double platter_hz)
 {
-    double stated = dw_drive_motor_rpm(drive) / 60;
-    bool locked = isnan(drive->motor_rpm) && drive->motor != DW_MOTOR_INDUCTION;
-    if (locked && !isnan(stated))
-        return (DwRate){DW_PART_MOTOR, stated, stated * mains_error};
-    double back = platter_hz / ratio(drive);
+    double field = dw_drive_synchronous_rpm(drive->mains_hz, drive->motor_poles) / 60, back = platter_hz / ratio(drive);
+    if (isfinite(field) && is_locked(drive, field, back))
+        return (DwRate){DW_PART_MOTOR, field, field * mains_error};
     if (!isnan(back))
-        return (DwRate){DW_PART_MOTOR, back, back * dw_drive_ratio_error(drive)};
+        return (DwRate){DW_PART_MOTOR, back, back * hypot(creep_error, dw_drive_ratio_error(drive))};
+    double stated = dw_drive_motor_rpm(drive) / 60;
     return (DwRate){DW_PART_MOTOR, stated, stated * hypot(mains_error, dw_drive_motor_error(drive))};
 }
 
 static DwRate idler_rate(const DwDrive *drive, double platter_hz)
 {
     double rate = platter_hz * drive->rim_mm / drive->idler_mm;
-    return (DwRate){DW_PART_IDLER, rate, rate * hypot(rim_error_mm / drive->idler_mm, rim_error_mm / drive->rim_mm)};
+    double tools = hypot(rim_error_mm / drive->idler_mm, rim_error_mm / drive->rim_mm);
+    return (DwRate){DW_PART_IDLER, rate, rate * hypot(tools, creep_error)};
 }
 
-static DwRate pole_rate(const DwDrive *drive, DwRate motor, double platter_hz)
+// A belt between motor and idler: the motor's pulley pulls it round.
+static DwRate first_belt_rate(const DwDrive *drive, DwRate motor)
 {
-    if (drive->kind == DW_DRIVE_DIRECT) {
-        double rate = drive->direct_poles * platter_hz;
-        return (DwRate){DW_PART_POLE, rate, rate * platter_error};
+    double length = isfinite(drive->idler_driven_mm) ? drive->belt_length_mm * (1 + usual_belt_stretch) : NAN;
+    double rate = M_PI * drive->pulley_mm * motor.rate_hz / length;
+    return (DwRate){DW_PART_BELT, rate, rate * hypot(loose_belt_error, pulley_error_mm / drive->pulley_mm)};
+}
+
+// A growing list of rows.
+typedef struct {
+    DwRate *rates;
+    size_t count;
+} Rows;
+
+static void add(Rows *rows, DwRate rate)
+{
+    if (isfinite(rate.rate_hz) && rate.rate_hz > 0 && rows->count < DW_RATES_MOST)
+        rows->rates[rows->count++] = rate;
+}
+
+// What BASE does ORDER times as often.
+static void add_order(Rows *rows, DwRate base, const char *what, double order, unsigned harmonics, double weight)
+{
+    add(rows, (DwRate){base.part, base.rate_hz * order, base.uncertainty_hz * order, what, order, harmonics, weight});
+}
+
+static unsigned long common_divisor(unsigned long a, unsigned long b)
+{
+    return b ? common_divisor(b, a % b) : a;
+}
+
+// Cogging: the least common multiple of POLES and SLOTS, and what divides it.
+static void add_cogging(Rows *rows, DwRate pole, unsigned long poles, unsigned long slots)
+{
+    unsigned long cogs = poles / common_divisor(poles, slots) * slots;
+    add_order(rows, pole, "cogging", (double)cogs / (double)poles, 2, 1);
+    add_order(rows, pole, "slots", (double)slots / (double)poles, 2, 0.5);
+    for (unsigned long part = 2; part * (unsigned long)divisor_least <= cogs && part <= 12; part++)
+        if (cogs % part == 0 && cogs / part != slots && cogs / part != poles && 2 * cogs != part * poles)
+            add_order(rows, pole, "part of the cogging", (double)cogs / (double)part / (double)poles, 1, 0.1);
+}
+
+static void add_direct(Rows *rows, const DwDrive *drive, DwRate platter)
+{
+    DwRate pole = {DW_PART_POLE, drive->direct_poles * platter.rate_hz, drive->direct_poles * platter.uncertainty_hz};
+    bool known = isfinite(drive->slots) && drive->slots > 0;
+    if (isfinite(pole.rate_hz)) {
+        add_order(rows, pole, "poles", 1, 2, 1);
+        add_order(rows, pole, "electrical rate", 0.5, 1, 0.3);
+        if (known)
+            add_cogging(rows, pole, (unsigned long)drive->direct_poles, (unsigned long)drive->slots);
+        else // three phases: 12 poles and 9 slots, 16 and 12, 20 and 15 … cog at three times the poles
+            add_order(rows, pole, "cogging", 3, 2, 1);
+        add_order(rows, pole, "commutation", 3, 2, known ? 0.5 : 0.1);
     }
-    double poles = drive->motor_poles;
-    return (DwRate){DW_PART_POLE, poles * motor.rate_hz, poles * motor.uncertainty_hz};
+    double lines = drive->tacho_lines;
+    add(rows, (DwRate){DW_PART_POLE, lines * platter.rate_hz, lines * platter.uncertainty_hz, "tacho",
+                       isfinite(drive->direct_poles) ? lines / drive->direct_poles : lines, 2, 0.5});
 }
 
-size_t dw_drive_rates(const DwDrive *drive, double platter_rpm, DwRate rates[DW_PART_COUNT])
+// Two brushes on BARS: each leaves a bar for the next, together or in turn.
+static void add_commutation(Rows *rows, DwRate motor, double bars, double weight)
 {
-    double platter = platter_rpm / 60;
-    DwRate motor = {DW_PART_MOTOR, NAN, NAN};
-    size_t count = 0;
-    rates[count++] = (DwRate){DW_PART_PLATTER, platter, platter * platter_error};
-    rates[count++] = (DwRate){DW_PART_RECORD, platter, platter * platter_error};
-    if (drive->kind == DW_DRIVE_BELT)
-        rates[count++] = belt_rate(drive, platter);
-    if (drive->kind != DW_DRIVE_DIRECT)
-        rates[count++] = motor = motor_rate(drive, platter);
-    if (drive->kind == DW_DRIVE_IDLER)
-        rates[count++] = idler_rate(drive, platter);
-    rates[count++] = pole_rate(drive, motor, platter);
-    rates[count++] = (DwRate){DW_PART_MAINS, drive->mains_hz, drive->mains_hz * mains_error};
-    size_t kept = 0;
-    for (size_t i = 0; i < count; i++)
-        if (isfinite(rates[i].rate_hz) && rates[i].rate_hz > 0)
-            rates[kept++] = rates[i];
-    return kept;
+    bool odd = fmod(bars, 2) != 0;
+    add_order(rows, motor, "commutation", odd ? 2 * bars : bars, 2, weight);
+    if (odd)
+        add_order(rows, motor, "commutation", bars, 1, 0.5 * weight);
+}
+
+static void add_motor(Rows *rows, const DwDrive *drive, DwRate motor)
+{
+    add(rows, motor);
+    if (drive->motor == DW_MOTOR_DC && isfinite(drive->slots))
+        add_commutation(rows, motor, drive->slots, 1);
+    for (double bars = 3; bars <= 7 && drive->motor == DW_MOTOR_DC && isnan(drive->slots); bars += 2)
+        add_commutation(rows, motor, bars, 0.3); // as small motors usually have
+    if (isfinite(drive->tacho_lines))
+        add_order(rows, motor, "tacho", drive->tacho_lines, 2, 0.5);
+    double field = dw_drive_synchronous_rpm(drive->mains_hz, drive->motor_poles) / 60;
+    bool slips = drive->motor == DW_MOTOR_INDUCTION || drive->motor == DW_MOTOR_UNSTATED;
+    double beat = drive->motor_poles * (field - motor.rate_hz);
+    double doubt = drive->motor_poles * hypot(motor.uncertainty_hz, field * mains_error);
+    if (slips && beat > 2 * doubt)
+        add(rows, (DwRate){DW_PART_MOTOR, beat, doubt, "slip beat", beat / motor.rate_hz, 2, 0.3});
+}
+
+size_t dw_drive_rates(const DwDrive *drive, double platter_rpm, DwRate rates[DW_RATES_MOST])
+{
+    double platter_hz = platter_rpm / 60;
+    DwRate platter = {DW_PART_PLATTER, platter_hz, platter_hz * platter_error}, record = platter;
+    Rows rows = {rates, 0};
+    record.part = DW_PART_RECORD;
+    add(&rows, platter);
+    add(&rows, record);
+    if (drive->kind == DW_DRIVE_DIRECT)
+        add_direct(&rows, drive, platter);
+    else {
+        DwRate motor = motor_rate(drive, platter_hz);
+        add(&rows, drive->kind == DW_DRIVE_BELT ? belt_rate(drive, platter_hz) : first_belt_rate(drive, motor));
+        add_motor(&rows, drive, motor);
+        if (drive->kind == DW_DRIVE_IDLER)
+            add(&rows, idler_rate(drive, platter_hz));
+        if (drive->motor != DW_MOTOR_DC)
+            add(&rows,
+                (DwRate){DW_PART_POLE, drive->motor_poles * motor.rate_hz, drive->motor_poles * motor.uncertainty_hz});
+    }
+    add(&rows, (DwRate){DW_PART_MAINS, drive->mains_hz, drive->mains_hz * mains_error});
+    return rows.count;
 }

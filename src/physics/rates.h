@@ -45,14 +45,32 @@ typedef struct {
     double idler_mm;
     double direct_poles;
     DwMotorKind motor;
-    double slip; // stated, of an induction motor, as a fraction
+    double slip;            // stated, of an induction motor, as a fraction
+    double slots;           // of a direct drive's stator, or of a motor on direct current: its commutator bars
+    double tacho_lines;     // a turn of the motor
+    double motors;          // on one belt; more than one: the belt's path is not that of two pulleys
+    double idler_driven_mm; // where the motor drives a stepped idler or a wheel between; NAN: a plain idler
 } DwDrive;
 
+enum { DW_RATES_MOST = 40 };
+
+// Something that comes at a steady rate. A part has one row for its turn, and more for what
+// it does several times a turn.
 typedef struct {
     DwPart part;
     double rate_hz;
     double uncertainty_hz; // standard uncertainty, from the tools dimensions are taken with
+    const char *what;      // "cogging", "commutation" …; NULL: the part's own turn
+    double order;          // of the part's first row; 0 counts as 1
+    unsigned harmonics;    // that it may show; 0: as many as the part usually does
+    double weight;         // how readily, against a part's own turn; 0 counts as 1
 } DwRate;
+
+// The band in which a speed control hunts (Hz).
+// Common practice, 0.2 to 2 Hz; up to 8 Hz a loop set too fast (no source).
+extern const double dw_drive_hunting_low_hz, dw_drive_hunting_high_hz;
+// Whether a control holds the speed of this drive: a direct drive, or a motor on direct current.
+int dw_drive_is_controlled(const DwDrive *drive);
 
 // A drive with nothing stated.
 void dw_drive_init(DwDrive *drive, DwDriveKind kind);
@@ -65,6 +83,8 @@ double dw_drive_motor_rpm(const DwDrive *drive);
 int dw_drive_motor_is_known(const DwDrive *drive);
 // Relative standard uncertainty of the motor's speed on mains of the stated frequency.
 double dw_drive_motor_error(const DwDrive *drive);
+// How much faster the rim is driven than by a plain idler; 1 for all but a stepped one.
+double dw_drive_idler_step(const DwDrive *drive);
 // The platter's speed by dimensions (rpm), NAN where they do not fix it.
 double dw_drive_platter_rpm(const DwDrive *drive);
 // Relative standard uncertainty of platter over motor speed: 0.02 mm on the pulley,
@@ -78,13 +98,18 @@ double dw_drive_fitted_belt_mm(const DwDrive *drive);
 
 // The rates at PLATTER_RPM (measured, or from dimensions).
 //
-// Given: a DRIVE as far as it is described. Returned: in RATES up to DW_PART_COUNT
+// Given: a DRIVE as far as it is described. Returned: in RATES up to DW_RATES_MOST
 // rows in the order of DwPart, their number as the value; a part whose rate does
 // not follow from what was stated is left out.
+// Direct drives: cogging at the least common multiple of poles and slots and its divisors,
+// torque ripple at twice the electrical rate (the poles' own), six-step commutation at three
+// times that. Motors on direct current with two brushes: ripple at the bars, twice for an odd
+// number. Induction motors: their slip beat, poles × (field − shaft).
 // Accuracy: `uncertainty_hz` takes 0.02 mm on a pulley, 0.1 mm on rim and idler,
 // 0.1 % on the mains, 0.5 % on a stated motor speed, a slip of 4.5 ± 2.5 % (two standard
 // uncertainties; shaded-pole motors, common practice, no source) where none was stated, 0.5 mm on the centre distance,
-// and 1 % on a belt whose path is not known.
-size_t dw_drive_rates(const DwDrive *drive, double platter_rpm, DwRate rates[DW_PART_COUNT]);
+// 1 % on a belt whose path is not known, and 0.2 % of creep wherever rubber drives.
+// Reference: permanent-magnet machines, any textbook (the least common multiple from memory).
+size_t dw_drive_rates(const DwDrive *drive, double platter_rpm, DwRate rates[DW_RATES_MOST]);
 
 #endif

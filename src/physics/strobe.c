@@ -18,6 +18,15 @@ int dw_strobe_step(double flash_hz, int bars, double speed_rpm)
     return (int)fmax(1, round(speed_rpm * bars / (60 * flash_hz)));
 }
 
+int dw_strobe_images(double flash_hz, int bars, double speed_rpm)
+{
+    static const double far = 0.1, near = 0.02; // off a whole or half step, relative
+    double passing = speed_rpm * bars / (60 * flash_hz);
+    double whole = fabs(fmax(1, round(passing)) / passing - 1),
+           half = fabs(fmax(1, round(2 * passing)) / 2 / passing - 1);
+    return whole > far && half < near ? 2 : 1;
+}
+
 double dw_strobe_standing_rpm(double flash_hz, int bars, int step)
 {
     return dw_strobe_drifting_rpm(flash_hz, bars, step, 0);

@@ -1,23 +1,29 @@
 // SPDX-License-Identifier: MIT
 #include "physics/trace.h"
 
+#include "base/memory.h"
+
 #include <assert.h>
 #include <math.h>
 #include <stdbool.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 // A harmonic of a part: what might be behind a line.
 typedef struct {
     DwPart part;
-    unsigned harmonic;
-    double rate_hz; // of the harmonic
+    const char *what;
+    unsigned harmonic; // of its row of the drive's rates
+    double order;      // of the part's own rate
+    double rate_hz;    // of the harmonic
     double error_hz;
     double weight; // how readily a part shows this harmonic, before the line is seen
     double score;  // probability density at the line, times the weight
+    double total;  // of a part's best candidate: the scores of all its candidates
 } Candidate;
 
-enum { HARMONICS_MOST = 8, CANDIDATES_MOST = HARMONICS_MOST * DW_PART_COUNT };
+enum { HARMONICS_USUAL = 8, HARMONICS_MOST = 40, CANDIDATES_MOST = HARMONICS_MOST * DW_RATES_MOST };
 
 // Prior of "no part of the drive", and of each part; they need not add up to one.
 static const double unknown_weight = 0.3, part_weight = 0.1;
@@ -29,16 +35,24 @@ static const double error_least_hz = 1e-5;
 // Frequencies nearer than this, relatively, are one.
 static const double coincidence = 1e-6;
 
-static unsigned harmonics_of(DwPart part)
+// A part is known by a line that is surely its own.
+static const double sure = 0.9;
+// A rate known as nearly as this share of itself can be followed to its fortieth harmonic.
+static const double known_share = 0.0005;
+
+static unsigned harmonics_of(const DwRate *rate)
 {
-    switch (part) {
+    bool known = !rate->what && rate->uncertainty_hz < known_share * rate->rate_hz;
+    if (rate->harmonics)
+        return rate->harmonics;
+    switch (rate->part) {
     case DW_PART_PLATTER:
     case DW_PART_RECORD:
-        return HARMONICS_MOST;
+        return HARMONICS_USUAL;
     case DW_PART_BELT:
     case DW_PART_MOTOR:
     case DW_PART_IDLER:
-        return 6;
+        return known ? HARMONICS_MOST : 6;
     case DW_PART_POLE:
     case DW_PART_MAINS:
         return 4;
@@ -84,35 +98,50 @@ static size_t list_candidates(const DwRate *rates, size_t rate_count, Candidate 
 {
     size_t count = 0;
     for (size_t i = 0; i < rate_count; i++) {
-        if (is_mains_again(&rates[i], rates, rate_count))
+        const DwRate *rate = &rates[i];
+        double weight = part_weight * (rate->weight > 0 ? rate->weight : 1);
+        double order = rate->order > 0 ? rate->order : 1;
+        if (is_mains_again(rate, rates, rate_count))
             continue;
-        for (unsigned h = 1; h <= harmonics_of(rates[i].part); h++)
-            candidates[count++] = (Candidate){rates[i].part,
+        for (unsigned h = 1; h <= harmonics_of(rate); h++)
+            candidates[count++] = (Candidate){rate->part,
+                                              rate->what,
                                               h,
-                                              h * rates[i].rate_hz,
-                                              h * rates[i].uncertainty_hz,
-                                              part_weight * harmonic_weight(rates[i].part, h),
+                                              h * order,
+                                              h * rate->rate_hz,
+                                              h * rate->uncertainty_hz,
+                                              weight * harmonic_weight(rate->part, h),
+                                              0,
                                               0};
     }
     return count;
 }
 
-// Whether another part turns within 1/T of CANDIDATE, so that their lines blend.
-static bool may_blend(const Candidate *candidate, const Candidate *all, size_t count, double seconds)
+// How far CANDIDATE's line may lie off because another part comes so near that the two blend (1/T): where
+// the turns themselves do, either may have been taken for the other, and their harmonics are off with them.
+static double blend_error(const Candidate *candidate, const Candidate *all, size_t count, double seconds)
 {
-    for (size_t i = 0; i < count; i++)
-        if (!are_twins(all[i].part, candidate->part) && dw_trace_seconds(all[i].rate_hz, candidate->rate_hz) > seconds)
-            return true;
-    return false;
+    double error = 0, turn = candidate->rate_hz / candidate->harmonic;
+    for (size_t i = 0; i < count; i++) {
+        if (are_twins(all[i].part, candidate->part) || all[i].weight < rival_ratio * candidate->weight)
+            continue;
+        if (dw_trace_seconds(all[i].rate_hz, candidate->rate_hz) > seconds)
+            error = fmax(error, 0.5 / seconds);
+        if (all[i].harmonic == candidate->harmonic &&
+            dw_trace_seconds(all[i].rate_hz / all[i].harmonic, turn) > seconds)
+            error = fmax(error, 0.5 * candidate->harmonic / seconds);
+    }
+    return error;
 }
 
 // How much lower harmonics support one of AMPLITUDE: the strongest of them over it,
-// squared, at most 1. Twice a turn needs none: a saddle-shaped warp has no first.
+// squared, at most 1. Twice a turn needs none, for a saddle-shaped warp has no first; nor does a warp in three waves.
 static double support(const Candidate *candidate, const DwTraceLine *lines, size_t count, const DwTraceLine *line)
 {
     double base = candidate->rate_hz / candidate->harmonic;
     double base_error = candidate->error_hz / candidate->harmonic;
-    if (candidate->harmonic <= 2 || candidate->part == DW_PART_MAINS)
+    bool may_warp = candidate->part <= DW_PART_RECORD && candidate->harmonic == 3;
+    if (candidate->harmonic <= 2 || may_warp || candidate->part == DW_PART_MAINS)
         return 1;
     double strongest = 0;
     for (unsigned h = 1; h < candidate->harmonic; h++)
@@ -138,23 +167,26 @@ static double score_parts(const DwTraceLine *lines, size_t count, const DwTraceL
     for (size_t i = 0; i < candidate_count; i++) {
         Candidate *candidate = &candidates[i];
         double error = fmax(error_least_hz, hypot(line->uncertainty_hz, candidate->error_hz));
-        if (may_blend(candidate, candidates, candidate_count, seconds))
-            error = hypot(error, 0.5 / seconds);
+        error = hypot(error, blend_error(candidate, candidates, candidate_count, seconds));
         candidate->score = candidate->weight * support(candidate, lines, count, line) *
                            normal_density(line->frequency_hz - candidate->rate_hz, error);
         sum += candidate->score;
+        double total = best[candidate->part].total + candidate->score;
         if (candidate->score > best[candidate->part].score)
             best[candidate->part] = *candidate;
+        best[candidate->part].total = total;
     }
     best[DW_PART_UNKNOWN] = (Candidate){.part = DW_PART_UNKNOWN};
     best[DW_PART_UNKNOWN].score = unknown_weight / (line->frequency_hz * log(octaves_high_hz / octaves_low_hz));
+    best[DW_PART_UNKNOWN].total = best[DW_PART_UNKNOWN].score;
     return sum + best[DW_PART_UNKNOWN].score;
 }
 
 static void add_suspect(DwTraceFinding *finding, const Candidate *candidate, double sum)
 {
-    double confidence = candidate->score / sum;
-    finding->suspects[finding->suspect_count++] = (DwTraceSuspect){candidate->part, candidate->harmonic, confidence};
+    double confidence = candidate->total / sum;
+    finding->suspects[finding->suspect_count++] =
+        (DwTraceSuspect){candidate->part, candidate->order, candidate->what, candidate->rate_hz, confidence};
     finding->confidence += confidence;
 }
 
@@ -165,86 +197,113 @@ static void name_suspects(const Candidate best[DW_PART_COUNT], double sum, DwTra
     for (;;) {
         size_t next = DW_PART_COUNT;
         for (size_t i = 0; i < DW_PART_COUNT; i++)
-            if (!named[i] && best[i].score > 0 && (next == DW_PART_COUNT || best[i].score > best[next].score))
+            if (!named[i] && best[i].total > 0 && (next == DW_PART_COUNT || best[i].total > best[next].total))
                 next = i;
-        if (next == DW_PART_COUNT || best[next].score < rival_ratio * first)
+        if (next == DW_PART_COUNT || best[next].total < rival_ratio * first)
             return;
         // "Or no part at all" names nobody; it only lowers the confidence.
         named[next] = true;
         if (next == DW_PART_UNKNOWN && finding->suspect_count > 0)
             continue;
-        first = fmax(first, best[next].score);
+        first = fmax(first, best[next].total);
         add_suspect(finding, &best[next], sum);
         if (next == DW_PART_UNKNOWN)
             return;
     }
 }
 
+// Says of LINE, one of COUNT, what the RATES make of it.
+static void explain(const DwTraceLine *lines, size_t count, const DwTraceLine *line, const DwRate *rates,
+                    size_t rate_count, double seconds, DwTraceFinding *finding)
+{
+    Candidate candidates[CANDIDATES_MOST], best[DW_PART_COUNT];
+    size_t candidate_count = list_candidates(rates, rate_count, candidates);
+    double sum = score_parts(lines, count, line, seconds, candidates, candidate_count, best);
+    *finding = (DwTraceFinding){.share = finding->share};
+    name_suspects(best, sum, finding);
+}
+
+// Whether FINDING is surely a low harmonic of the turn that RATE stands for.
+static bool is_own(const DwTraceFinding *finding, const DwRate *rate)
+{
+    const DwTraceSuspect *first = &finding->suspects[0];
+    return first->part == rate->part && !first->what && first->harmonic <= 2 && first->confidence >= sure;
+}
+
+void dw_trace_refine(const DwTraceLine *lines, const DwTraceFinding *findings, size_t count, size_t skip, DwRate *rates,
+                     size_t rate_count)
+{
+    for (size_t r = 0; r < rate_count; r++)
+        for (size_t i = 0; i < count && !rates[r].what; i++) {
+            if (i == skip || !is_own(&findings[i], &rates[r]))
+                continue;
+            // Two values of one rate, each with its doubt: their weighted mean.
+            double h = findings[i].suspects[0].harmonic, here = lines[i].frequency_hz / h;
+            double here_off = fmax(lines[i].uncertainty_hz, error_least_hz) / h, before_off = rates[r].uncertainty_hz;
+            double weight = before_off * before_off / (before_off * before_off + here_off * here_off);
+            rates[r].rate_hz += weight * (here - rates[r].rate_hz);
+            rates[r].uncertainty_hz = sqrt(1 - weight) * before_off;
+        }
+}
+
 void dw_trace_lines(const DwTraceLine *lines, size_t count, const DwRate *rates, size_t rate_count, double seconds,
                     double power, DwTraceFinding *findings)
 {
-    assert(rate_count <= DW_PART_COUNT && seconds > 0);
-    Candidate candidates[CANDIDATES_MOST];
-    size_t candidate_count = list_candidates(rates, rate_count, candidates);
+    assert(rate_count <= DW_RATES_MOST && seconds > 0);
+    DwTraceFinding *first = dw_memory_new(count, sizeof *first);
     double lines_power = 0;
     for (size_t i = 0; i < count; i++)
         lines_power += lines[i].amplitude * lines[i].amplitude / 2;
-    for (size_t i = 0; i < count; i++) {
-        Candidate best[DW_PART_COUNT];
-        double sum = score_parts(lines, count, &lines[i], seconds, candidates, candidate_count, best);
-        findings[i] = (DwTraceFinding){0};
-        findings[i].share = 100 * lines[i].amplitude * lines[i].amplitude / 2 / (isnan(power) ? lines_power : power);
-        name_suspects(best, sum, &findings[i]);
-    }
-}
-
-static double rate_of(DwPart part, const DwRate *rates, size_t count)
-{
     for (size_t i = 0; i < count; i++)
-        if (rates[i].part == part)
-            return rates[i].rate_hz;
-    return NAN;
+        explain(lines, count, &lines[i], rates, rate_count, seconds, &first[i]);
+    for (size_t i = 0; i < count; i++) {
+        DwRate refined[DW_RATES_MOST];
+        memcpy(refined, rates, rate_count * sizeof *rates);
+        // By the other lines: none speaks for itself.
+        dw_trace_refine(lines, first, count, i, refined, rate_count);
+        findings[i].share = 100 * lines[i].amplitude * lines[i].amplitude / 2 / (isnan(power) ? lines_power : power);
+        explain(lines, count, &lines[i], refined, rate_count, seconds, &findings[i]);
+    }
+    free(first);
 }
 
 // A growing list of pairs that takes each only once.
 typedef struct {
-    const DwRate *rates;
-    size_t rate_count;
     double seconds; // recorded
     DwTracePair *pairs;
     size_t count, room;
 } PairList;
 
-static void add_pair(PairList *list, DwPart a, unsigned a_harmonic, DwPart b, unsigned b_harmonic)
+static void add_pair(PairList *list, DwPart a, double a_hz, DwPart b, double b_hz)
 {
-    double seconds = dw_trace_seconds(a_harmonic * rate_of(a, list->rates, list->rate_count),
-                                      b_harmonic * rate_of(b, list->rates, list->rate_count));
+    double seconds = dw_trace_seconds(a_hz, b_hz);
     // The record stands beside the platter; naming the platter is enough.
     if (are_twins(a, b) || a == DW_PART_RECORD || b == DW_PART_RECORD || !(seconds > list->seconds))
         return;
     if (a > b) {
-        add_pair(list, b, b_harmonic, a, a_harmonic);
+        add_pair(list, b, b_hz, a, a_hz);
         return;
     }
     for (size_t i = 0; i < list->count; i++)
         if (list->pairs[i].parts[0] == a && list->pairs[i].parts[1] == b)
             return;
     if (list->count < list->room)
-        list->pairs[list->count++] = (DwTracePair){{a, b}, {a_harmonic, b_harmonic}, seconds};
+        list->pairs[list->count++] = (DwTracePair){{a, b}, seconds};
 }
 
 size_t dw_trace_pairs(const DwTraceFinding *findings, size_t finding_count, const DwRate *rates, size_t rate_count,
                       double seconds, DwTracePair *pairs, size_t room)
 {
-    PairList list = {rates, rate_count, seconds, pairs, 0, room};
+    PairList list = {seconds, pairs, 0, room};
     for (size_t i = 0; i < rate_count; i++)
         for (size_t j = i + 1; j < rate_count; j++)
-            add_pair(&list, rates[i].part, 1, rates[j].part, 1);
+            if (!rates[i].what && !rates[j].what)
+                add_pair(&list, rates[i].part, rates[i].rate_hz, rates[j].part, rates[j].rate_hz);
     for (size_t i = 0; i < finding_count; i++)
         for (size_t a = 0; a < findings[i].suspect_count; a++)
             for (size_t b = a + 1; b < findings[i].suspect_count; b++)
-                add_pair(&list, findings[i].suspects[a].part, findings[i].suspects[a].harmonic,
-                         findings[i].suspects[b].part, findings[i].suspects[b].harmonic);
+                add_pair(&list, findings[i].suspects[a].part, findings[i].suspects[a].rate_hz,
+                         findings[i].suspects[b].part, findings[i].suspects[b].rate_hz);
     return list.count;
 }
 

@@ -16,7 +16,9 @@ typedef struct {
 // One explanation of a line: a harmonic of a part.
 typedef struct {
     DwPart part;
-    unsigned harmonic; // 1 is once per turn; 0 for unknown
+    double harmonic;   // of the part's own rate: 1 is once per turn, ¾ nine slots of twelve poles; 0 for unknown
+    const char *what;  // "cogging", "commutation" …; NULL: turns of the part
+    double rate_hz;    // at which the part would show it
     double confidence; // 0 to 1; those of a line's explanations add up to at most 1
 } DwTraceSuspect;
 
@@ -33,7 +35,6 @@ typedef struct {
 // Two parts whose rates are too close for the recording.
 typedef struct {
     DwPart parts[2];
-    unsigned harmonics[2];
     double seconds; // of recording that would tell them apart; infinite when they coincide
 } DwTracePair;
 
@@ -45,10 +46,15 @@ typedef struct {
 // line is unknown.
 // Accuracy: confidence is the posterior probability under equal suspicion of each
 // kind of part, a harmonic h being 1/h² as likely, and lines of no part spread evenly over the octaves
-// from 0.1 to 200 Hz. Harmonics that outgrow all lower ones are trusted less.
+// from 0.1 to 200 Hz. Harmonics that outgrow all lower ones are trusted less. A part whose own turn was
+// found for certain is known by that line from then on: its harmonics are looked for up to the fortieth.
 // Reference: Bayes' rule with normal errors, any textbook of inference.
 void dw_trace_lines(const DwTraceLine *lines, size_t count, const DwRate *rates, size_t rate_count, double seconds,
                     double power, DwTraceFinding *findings);
+
+// Lets each of RATES that a line other than SKIP (COUNT: none) is surely the turn of be known by that line as well.
+void dw_trace_refine(const DwTraceLine *lines, const DwTraceFinding *findings, size_t count, size_t skip, DwRate *rates,
+                     size_t rate_count);
 
 // The pairs of parts that a recording of SECONDS cannot tell apart: their rates at
 // once per turn, and those harmonics that two suspects of a finding share.

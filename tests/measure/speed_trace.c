@@ -55,7 +55,7 @@ START_TEST(lines_name_part_harmonic_share_and_confidence)
     snprintf(line, sizeof line, "fault.line=%gHz:0.2%%", MOTOR_HZ);
     DwSheet *sheet = trace("synth.length=60s", line, "fault.wow=0.1%", true);
     const DwTable *table = dw_sheet_table(sheet, "flutter.lines");
-    ck_assert_uint_eq(table->column_count, 8);
+    ck_assert_uint_eq(table->column_count, 9);
     ck_assert_str_eq(table->columns[4].key, "part");
     ck_assert_str_eq(dw_table_cell(table, 0, 4)->word, "motor");
     ck_assert_double_eq(dw_table_cell(table, 0, 5)->number, 1);

@@ -179,6 +179,47 @@ START_TEST(overshoot_and_hunting_follow_the_theory)
 }
 END_TEST
 
+// HOW: time constant, swing in percent, rate of the swing.
+static double hunting(double seconds, const double *how)
+{
+    return exponential(seconds, how) * (1 + how[1] / 100 * sin(2 * M_PI * how[2] * seconds));
+}
+
+START_TEST(hunting_that_goes_on_is_found)
+{
+    static const double cases[][3] = {{0.6, 0.6, 1.3}, {0.6, 0.3, 0.8}, {1.0, 1.0, 2.4}};
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        DwSheet *sheet = start(hunting, cases[i], 1, 30, 2, 0);
+        ck_assert_msg(dw_sheet_reading(sheet, "startup.hunting"), "case %zu", i);
+        ck_assert_double_eq_tol(reading(sheet, "startup.hunting"), cases[i][1], 0.05 * cases[i][1]);
+        ck_assert_double_eq_tol(reading(sheet, "startup.hunting_rate"), cases[i][2], 0.03);
+        dw_sheet_free(sheet);
+    }
+}
+END_TEST
+
+// HOW: seconds to the speed. Torque against inertia alone, until a control takes over.
+static double inertial(double seconds, const double *how)
+{
+    return seconds < 0 ? 0 : fmin(1, seconds / how[0]);
+}
+
+START_TEST(inertial_starts_are_not_read_short)
+{
+    static const double lengths[] = {0.7, 1.5, 4, 9};
+    double bias = 0;
+    for (size_t i = 0; i < 4; i++) {
+        DwSheet *sheet = start(inertial, &lengths[i], 1.3, 30, 1, 0.002);
+        double off = reading(sheet, "startup.time") - 0.99 * lengths[i];
+        ck_assert_msg(fabs(off) <= dw_sheet_reading(sheet, "startup.time")->uncertainty, "%g s is off by %.3f s",
+                      lengths[i], off);
+        bias += off / 4;
+        dw_sheet_free(sheet);
+    }
+    ck_assert_double_eq_tol(bias, 0, 0.015);
+}
+END_TEST
+
 START_TEST(wow_is_no_hunting)
 {
     DwSynth *synth =
@@ -258,5 +299,5 @@ START_TEST(what_is_no_start_is_said)
 END_TEST
 
 DW_SUITE("startup", an_exponential_run_up_is_timed, a_platter_that_never_arrives_has_no_time,
-         a_described_decks_run_up_is_timed, overshoot_and_hunting_follow_the_theory, wow_is_no_hunting,
-         a_run_down_is_followed, what_is_no_start_is_said)
+         a_described_decks_run_up_is_timed, overshoot_and_hunting_follow_the_theory, hunting_that_goes_on_is_found,
+         inertial_starts_are_not_read_short, wow_is_no_hunting, a_run_down_is_followed, what_is_no_start_is_said)

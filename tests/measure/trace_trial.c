@@ -370,7 +370,7 @@ static Verdict judge(const Deck *deck, const DwSheet *sheet)
     for (size_t row = 0; row < table->row_count; row++) {
         const char *words = dw_table_cell(table, row, 0)->word, *said = dw_table_cell(table, row, 1)->word;
         bool suspected = strcmp(said, "suspected") == 0, unsure = strcmp(said, "cannot tell") == 0;
-        bool unexplained = strcmp(said, "no described part") == 0;
+        bool unexplained = strcmp(said, "no described part") == 0 || strcmp(said, "largest share") == 0;
         if (suspected && !is_guilty(deck, words))
             verdict.accused = true;
         if (row == 0 && (suspected || unexplained))

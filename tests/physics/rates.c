@@ -3,11 +3,12 @@
 #include "support/suite.h"
 
 #include <math.h>
+#include <stdbool.h>
 #include <string.h>
 
 static double rate(const DwDrive *drive, double rpm, DwPart part)
 {
-    DwRate rates[DW_PART_COUNT];
+    DwRate rates[DW_RATES_MOST];
     size_t count = dw_drive_rates(drive, rpm, rates);
     for (size_t i = 0; i < count; i++)
         if (rates[i].part == part)
@@ -83,7 +84,7 @@ END_TEST
 START_TEST(a_free_belt_gives_its_rate_with_more_doubt)
 {
     DwDrive drive = example_belt_drive(12);
-    DwRate known[DW_PART_COUNT], loose[DW_PART_COUNT];
+    DwRate known[DW_RATES_MOST], loose[DW_RATES_MOST];
     dw_drive_rates(&drive, 100.0 / 3, known);
     drive.belt_length_mm = 573.568 / 1.035;
     drive.centre_mm = NAN;
@@ -94,10 +95,103 @@ START_TEST(a_free_belt_gives_its_rate_with_more_doubt)
 }
 END_TEST
 
+// Whether RATES hold a row of PART at HZ within a ten-thousandth, called WHAT.
+static bool has(const DwRate *rates, size_t count, DwPart part, double hz, const char *what)
+{
+    for (size_t i = 0; i < count; i++)
+        if (rates[i].part == part && fabs(rates[i].rate_hz - hz) < 1e-4 * hz && rates[i].what &&
+            strcmp(rates[i].what, what) == 0)
+            return true;
+    return false;
+}
+
+START_TEST(a_direct_drive_cogs_at_the_least_common_multiple)
+{
+    // By hand, at 33⅓ (0.55556 turns a second): poles, slots, cogs a turn. 12 and 9 have 36 as their least common
+    // multiple, 16 and 12 have 48, 20 and 15 have 60, 10 and 12 have 60.
+    static const double decks[][3] = {{12, 9, 36}, {16, 12, 48}, {20, 15, 60}, {10, 12, 60}, {8, 6, 24}};
+    for (size_t i = 0; i < sizeof decks / sizeof *decks; i++) {
+        DwDrive drive;
+        DwRate rates[DW_RATES_MOST];
+        dw_drive_init(&drive, DW_DRIVE_DIRECT);
+        drive.direct_poles = decks[i][0];
+        drive.slots = decks[i][1];
+        drive.tacho_lines = 100;
+        size_t count = dw_drive_rates(&drive, 100.0 / 3, rates);
+        ck_assert(has(rates, count, DW_PART_POLE, decks[i][2] * 100 / 180, "cogging"));
+        ck_assert(has(rates, count, DW_PART_POLE, decks[i][1] * 100 / 180, "slots"));
+        ck_assert(has(rates, count, DW_PART_POLE, decks[i][0] * 100 / 180, "poles"));
+        ck_assert(has(rates, count, DW_PART_POLE, decks[i][0] / 2 * 100 / 180, "electrical rate"));
+        ck_assert(has(rates, count, DW_PART_POLE, 55.5556, "tacho"));
+    }
+}
+END_TEST
+
+START_TEST(motors_on_direct_current_ripple_at_their_bars)
+{
+    // A motor of 1800 rpm turns 30 times a second: five bars under two brushes leave them one at a time, 10 a turn.
+    DwDrive drive = example_belt_drive(12);
+    DwRate rates[DW_RATES_MOST];
+    drive.motor = DW_MOTOR_DC;
+    drive.motor_rpm = 1800;
+    drive.pulley_mm = NAN;
+    drive.slots = 5;
+    size_t count = dw_drive_rates(&drive, 100.0 / 3, rates);
+    ck_assert(has(rates, count, DW_PART_MOTOR, 300, "commutation"));
+    drive.slots = 4; // an even number leaves both brushes at once
+    count = dw_drive_rates(&drive, 100.0 / 3, rates);
+    ck_assert(has(rates, count, DW_PART_MOTOR, 120, "commutation"));
+}
+END_TEST
+
+START_TEST(an_induction_motor_is_known_by_its_pulley)
+{
+    // 280 mm at 33⅓ by a shaft of 6.4815 mm: 24.0 turns a second, 4 % behind the 25 of four poles. Slip beats at
+    // 4 × 1.0 Hz. The same dimensions tell it where the kind of motor is not stated.
+    static const DwMotorKind kinds[] = {DW_MOTOR_INDUCTION, DW_MOTOR_UNSTATED};
+    for (size_t i = 0; i < 2; i++) {
+        DwDrive drive = example_idler_drive();
+        DwRate rates[DW_RATES_MOST];
+        drive.pulley_mm = 6.4815;
+        drive.motor = kinds[i];
+        ck_assert_double_eq_tol(rate(&drive, 100.0 / 3, DW_PART_MOTOR), 24.0, 0.001);
+        size_t count = dw_drive_rates(&drive, 100.0 / 3, rates);
+        ck_assert(has(rates, count, DW_PART_MOTOR, 4.0004, "slip beat") || i);
+    }
+}
+END_TEST
+
+START_TEST(a_stepped_idler_gears_the_rim)
+{
+    // Shaft 6 mm at 1500 rpm on a wheel of 60 mm: 150 rpm; its step of 40 mm on a rim of 180 mm: 33.333 rpm.
+    DwDrive drive;
+    dw_drive_init(&drive, DW_DRIVE_IDLER);
+    drive.motor_rpm = 1500;
+    drive.pulley_mm = 6;
+    drive.idler_driven_mm = 60;
+    drive.idler_mm = 40;
+    drive.rim_mm = 180;
+    ck_assert_double_eq_tol(dw_drive_platter_rpm(&drive), 100.0 / 3, 1e-9);
+    ck_assert_double_eq_tol(rate(&drive, 100.0 / 3, DW_PART_IDLER), 2.5, 1e-9);
+    ck_assert_double_eq_tol(rate(&drive, 100.0 / 3, DW_PART_MOTOR), 25, 1e-9);
+}
+END_TEST
+
+START_TEST(two_motors_on_a_belt_leave_no_path_of_two_pulleys)
+{
+    DwDrive drive = example_belt_drive(12);
+    drive.motors = 2;
+    ck_assert(isnan(rate(&drive, 100.0 / 3, DW_PART_BELT)));
+    // 700 mm free, 0.8 mm thick, at the middle of 2 to 5 %: (700 + 0.8 π) × 1.035 = 727.1 mm under π × 160.8 × 0.5556.
+    drive.belt_length_mm = 700;
+    ck_assert_double_eq_tol(rate(&drive, 100.0 / 3, DW_PART_BELT), 0.38598, 1e-4);
+}
+END_TEST
+
 START_TEST(what_was_not_stated_is_left_out)
 {
     DwDrive drive;
-    DwRate rates[DW_PART_COUNT];
+    DwRate rates[DW_RATES_MOST];
     dw_drive_init(&drive, DW_DRIVE_BELT);
     ck_assert_uint_eq(dw_drive_rates(&drive, 45, rates), 2);
     for (size_t i = 0; i < DW_PART_COUNT; i++)
@@ -108,4 +202,6 @@ END_TEST
 DW_SUITE("rates", an_induction_motor_lags_the_mains, belt_and_pulley_rates_meet_the_example,
          synchronous_motors_follow_the_mains_not_the_platter, idler_rate_meets_the_example,
          direct_drive_has_poles_and_no_motor_of_its_own, a_free_belt_gives_its_rate_with_more_doubt,
-         what_was_not_stated_is_left_out)
+         what_was_not_stated_is_left_out, a_direct_drive_cogs_at_the_least_common_multiple,
+         motors_on_direct_current_ripple_at_their_bars, an_induction_motor_is_known_by_its_pulley,
+         a_stepped_idler_gears_the_rim, two_motors_on_a_belt_leave_no_path_of_two_pulleys)

@@ -9,7 +9,7 @@
 #include <stdbool.h>
 
 // Rim 160, 24 poles at 50 Hz, belt 0.8 mm: platter 0.5556, belt about 0.48, motor 4.1667 Hz.
-static size_t belt_rates(DwRate rates[DW_PART_COUNT])
+static size_t belt_rates(DwRate rates[DW_RATES_MOST])
 {
     DwDrive drive = example_belt_drive(20.64);
     drive.motor_poles = 24;
@@ -17,7 +17,7 @@ static size_t belt_rates(DwRate rates[DW_PART_COUNT])
     return dw_drive_rates(&drive, 100.0 / 3, rates);
 }
 
-static size_t idler_rates(DwRate rates[DW_PART_COUNT])
+static size_t idler_rates(DwRate rates[DW_RATES_MOST])
 {
     DwDrive drive = example_idler_drive();
     return dw_drive_rates(&drive, 100.0 / 3, rates);
@@ -60,11 +60,11 @@ START_TEST(each_part_is_named_at_its_rate)
         {true, 14.000, "unknown", 0},
     };
     for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
-        DwRate rates[DW_PART_COUNT];
+        DwRate rates[DW_RATES_MOST];
         size_t count = cases[i].idler ? idler_rates(rates) : belt_rates(rates);
         DwTraceFinding finding = trace_one(rates, count, cases[i].hz, 60);
         ck_assert_str_eq(words(&finding), cases[i].words);
-        ck_assert_uint_eq(finding.suspects[0].harmonic, cases[i].harmonic);
+        ck_assert_double_eq(finding.suspects[0].harmonic, cases[i].harmonic);
         ck_assert_double_gt(finding.confidence, 0.8);
         ck_assert_double_le(finding.confidence, 1 + 1e-12);
     }
@@ -73,7 +73,7 @@ END_TEST
 
 START_TEST(belt_and_platter_need_their_time)
 {
-    DwRate rates[DW_PART_COUNT];
+    DwRate rates[DW_RATES_MOST];
     size_t count = belt_rates(rates);
     DwTracePair pairs[8];
     double belt = rates[2].rate_hz, platter = rates[0].rate_hz;
@@ -111,7 +111,7 @@ END_TEST
 
 START_TEST(shares_are_of_power)
 {
-    DwRate rates[DW_PART_COUNT];
+    DwRate rates[DW_RATES_MOST];
     size_t count = belt_rates(rates);
     DwTraceLine lines[] = {{0.5556, 0.001, 0.3}, {4.1667, 0.001, 0.4}};
     DwTraceFinding findings[2];
@@ -135,7 +135,7 @@ START_TEST(a_high_harmonic_alone_is_not_the_platters)
     DwTraceFinding findings[2];
     dw_trace_lines(lines, 2, rates, 2, 60, NAN, findings);
     ck_assert_str_eq(words(&findings[1]), "platter or record");
-    ck_assert_uint_eq(findings[1].suspects[0].harmonic, 8);
+    ck_assert_double_eq(findings[1].suspects[0].harmonic, 8);
 }
 END_TEST
 

@@ -97,6 +97,7 @@ START_TEST(belts_are_judged_and_never_boiled)
         DwVerdict verdict;
     } cases[] = {
         {"drive.belt_length=572", "drive.belt_stretch", DW_VERDICT_ATTENTION},
+        {"drive.belt_length=602", "drive.belt_stretch", DW_VERDICT_REPLACE}, // 5 % slack
         {"drive.belt_length=540", "drive.belt_stretch", DW_VERDICT_SERVICEABLE},
         {"drive.belt_length=510", "drive.belt_stretch", DW_VERDICT_ATTENTION},
         {"drive.belt_length=556 drive.belt_listed_length=535", "drive.belt_growth", DW_VERDICT_REPLACE},

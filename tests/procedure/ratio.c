@@ -13,7 +13,11 @@ START_TEST(ratios_and_their_causes)
     } cases[] = {
         {"ratio.first=33.4 ratio.second=45.09", 1.350, "45 against 33⅓", "stand right"},
         {"ratio.first=33.3333 ratio.second=78.2609", 2.3478, "78.26 against 33⅓", "stand right"},
-        {"ratio.first_tone=3150 ratio.second_tone=4252.5", 1.350, "45 against 33⅓", "stand right"},
+        {"ratio.first_tone=3150 ratio.second_tone=4252.5", 1.350, "45 against 33⅓", "Their ratio is right"},
+        // 40 and 54 are 33⅓ and 45 a fifth fast, 27.8 and 37.5 a sixth slow: the mains' frequencies.
+        {"ratio.first=40 ratio.second=54", 1.350, "45 against 33⅓", "is 40, 20.0 % fast. A pulley made for 50 Hz"},
+        {"ratio.first=27.778 ratio.second=37.5", 1.350, "45 against 33⅓", "16.7 % slow. A pulley made for 60 Hz"},
+        {"ratio.first=34 ratio.second=45.9", 1.350, "45 against 33⅓", "2.0 % fast. Look at what they share"},
         {"ratio.first=33.33 ratio.second=44.4", 1.3321, "45 against 33⅓", "off against the other"},
         {"ratio.first=33.333 ratio.second=40", 1.2000, "60 Hz against 50 Hz", "made for 50 Hz on 60 Hz"},
         {"ratio.first=33.333 ratio.second=27.78", 0.8334, "50 Hz against 60 Hz", "made for 60 Hz on 50 Hz"},

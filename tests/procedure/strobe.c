@@ -39,6 +39,34 @@ START_TEST(drifting_bars_give_the_error)
 }
 END_TEST
 
+START_TEST(half_steps_are_seen_as_twice_the_bars)
+{
+    // By hand: at 33⅓ and 100 flashes a second 90 bars pass 0.5 at a time; 6000 · ½ / 90 = 33⅓. 66 or 67 bars at 45
+    // and 100 flashes: 0.5 too, standing at 3000/67 = 44.776.
+    DwSheet *sheet = call_well("strobe", "deck.mains=50 strobe.ring=90 strobe.drift=6");
+    ck_assert_double_eq_tol(value(sheet, "strobe.standing"), 100.0 / 3, 1e-9);
+    ck_assert_double_eq_tol(value(sheet, "strobe.standing_error"), 0, 1e-9);
+    ck_assert_double_eq_tol(value(sheet, "strobe.error"), 0.1, 1e-9); // 6 of the 6000 seen in a minute
+    ck_assert(says(sheet->remarks, sheet->remark_count, "180 paler bars"));
+    dw_sheet_free(sheet);
+    sheet = call_well("strobe", "deck.speed=45 deck.mains=50 strobe.ring=67");
+    ck_assert_double_eq_tol(value(sheet, "strobe.standing"), 44.7761, 6e-5);
+    dw_sheet_free(sheet);
+}
+END_TEST
+
+START_TEST(a_ring_has_whole_bars_and_the_mains_its_doubt)
+{
+    DwMessage message = {""};
+    ck_assert_ptr_null(call("strobe", "deck.mains=50 strobe.ring=180.5", &message));
+    ck_assert_ptr_nonnull(strstr(message.text, "whole number of bars"));
+    // One bar of 6000 is 0.0167 %; the mains 0.1 %: together 0.1014 %.
+    DwSheet *sheet = call_well("strobe", "deck.mains=50 strobe.drift=0");
+    ck_assert_double_eq_tol(dw_sheet_reading(sheet, "strobe.error")->uncertainty, 0.1014, 5e-5);
+    dw_sheet_free(sheet);
+}
+END_TEST
+
 static DwStatus print_to(const char *path, const char *operand, DwMessage *message)
 {
     DwInputs *inputs = dw_inputs_new();
@@ -73,5 +101,6 @@ START_TEST(the_disc_is_printed_but_not_for_lamps_that_harm)
 }
 END_TEST
 
-DW_SUITE("strobe", the_ring_of_45_at_50_hz_is_said_plainly, drifting_bars_give_the_error,
+DW_SUITE("strobe", half_steps_are_seen_as_twice_the_bars, a_ring_has_whole_bars_and_the_mains_its_doubt,
+         the_ring_of_45_at_50_hz_is_said_plainly, drifting_bars_give_the_error,
          the_disc_is_printed_but_not_for_lamps_that_harm)

@@ -38,7 +38,7 @@ typedef struct {
 
 // The parts of a drive, for naming lines; none: count is 0.
 typedef struct {
-    DwRate rates[DW_PART_COUNT];
+    DwRate rates[DW_RATES_MOST];
     size_t count;
 } DwNoiseDrive;
 

@@ -20,6 +20,8 @@ typedef struct {
     double tone_tolerance_percent; // of the record's tone, 95 %; NAN when it is not stated
     double skip_s;                 // seconds of the recording before the first sample pushed
     double keep_s;                 // longest stretch measured, for bounded memory
+    double good_flutter;           // weighted two-sigma that the deck's class calls good, %; NAN: a hi-fi deck's
+    double good_turn;              // likewise once a revolution, % peak
     bool drive_given;              // whether `drive` describes anything
     DwDrive drive;                 // for tracing lines to its parts
 } DwSpeedSettings;

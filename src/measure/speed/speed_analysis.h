@@ -23,6 +23,7 @@ typedef struct {
     double off_hz;                  // standard uncertainty of the frequency
     double off;                     // and of the amplitude
     double cosine, sine;            // from start_s on, of a line above what the joint fit holds; else 0
+    double start[2];                // cosine and sine from start_s on, of every line
 } DwFlutterLine;
 
 // How fit the recording is for measuring flutter.
@@ -105,6 +106,8 @@ bool dw_speed_joint(DwSpeedAnalysis *analysis, const DwToneRun *run, const DwSpe
 void dw_speed_fluctuation(const DwSpeedSettings *settings, DwSpeedAnalysis *analysis);
 // Takes the spectrum of the deviation and finds its lines.
 void dw_speed_lines(DwSpeedAnalysis *analysis);
+// Standard uncertainty of the amplitude of a line at FREQUENCY_HZ, by what is around it; %.
+double dw_speed_line_off(const DwSpeedAnalysis *analysis, double frequency_hz);
 // Bridges what is left out of the deviation anew, now that its lines are known: a straight line
 // across a period of flutter would read as a slow swing.
 void dw_speed_bridge_by_lines(DwSpeedAnalysis *analysis);

@@ -10,7 +10,7 @@
 #include <math.h>
 #include <stdlib.h>
 
-enum { ROUNDS = 8, AT_ONCE = 3, AROUND = 40, BESIDE = 4 };
+enum { ROUNDS = 8, AT_ONCE = 3, AROUND = 40, BESIDE = 4, MULTIPLES = 6 };
 
 static const double LOWEST_HZ = 0.15;
 static const double ABOVE_AROUND = 22;          // in power, over the median around
@@ -348,6 +348,17 @@ static void fill(const DwSlowSeries *series, double centre_hz, DwSpeedAnalysis *
     dw_slow_rest_clear(&rest);
 }
 
+// Whether LINE is a multiple of another that is as strong: a harmonic of something else, and no platter.
+static bool is_multiple(const DwLineFit *fit, const DwLine *line)
+{
+    for (size_t l = 0; l < fit->count; l++)
+        for (unsigned k = 2; k <= MULTIPLES; k++)
+            if (fabs(k * fit->line[l].rate_hz - line->rate_hz) * fit->span < FAMILY * k &&
+                dw_line_amplitude(&fit->line[l], 0) >= dw_line_amplitude(line, 0))
+                return true;
+    return false;
+}
+
 // The strongest line that is where the platter's would be, were another usual tone or speed
 // what is heard; 0 without one.
 static double other_platter(const DwSpeedAnalysis *analysis, double engraved_hz, const DwSpeedSettings *settings)
@@ -359,7 +370,8 @@ static double other_platter(const DwSpeedAnalysis *analysis, double engraved_hz,
         const DwLine *line = &fit->line[l];
         double amplitude = dw_line_amplitude(line, 0), variance = analysis->line_variance[l][0];
         double within = tolerance_of(settings) * line->rate_hz + 2 * dw_line_rate_off(line, variance);
-        if (amplitude < strongest || amplitude < 2 * SHOWS * dw_line_amplitude_off(line, 0, variance))
+        if (is_multiple(fit, line) || amplitude < strongest ||
+            amplitude < 2 * SHOWS * dw_line_amplitude_off(line, 0, variance))
             continue;
         bool there = false;
         for (size_t i = 0; i < DW_TONE_USUAL; i++) {

@@ -78,6 +78,15 @@ static void keep_line(DwSpeedAnalysis *analysis, DwFlutterLine line)
     analysis->lines[at] = line;
 }
 
+// Harmonic K of LINE as a cosine and a sine from the series' start on.
+static void turn_to_start(const DwSpeedAnalysis *analysis, const DwLine *line, size_t k, double start[2])
+{
+    double since = analysis->slow_start[line->clock] - analysis->joint.middle[line->clock];
+    double angle = 2 * M_PI * (double)(k + 1) * line->rate_hz * since, c = cos(angle), s = sin(angle);
+    start[0] = line->cosine[k] * c + line->sine[k] * s;
+    start[1] = line->sine[k] * c - line->cosine[k] * s;
+}
+
 // The lines of the joint fit that stand out of their own uncertainty.
 static void keep_slow_lines(DwSpeedAnalysis *analysis)
 {
@@ -90,9 +99,18 @@ static void keep_slow_lines(DwSpeedAnalysis *analysis)
                                    .amplitude = dw_line_amplitude(line, k),
                                    .off_hz = (double)(k + 1) * dw_line_rate_off(line, variance),
                                    .off = dw_line_amplitude_off(line, k, variance)};
+            turn_to_start(analysis, line, k, found.start);
             if (found.amplitude >= LEAST_PERCENT && found.amplitude >= SLOW_SIGMAS * found.off)
                 keep_line(analysis, found);
         }
+}
+
+double dw_speed_line_off(const DwSpeedAnalysis *analysis, double frequency_hz)
+{
+    const DwSpectrum *spectrum = &analysis->spectrum;
+    double segment_share = 1 / (spectrum->step * (double)analysis->count);
+    size_t bin = (size_t)lround(frequency_hz / (spectrum->step * analysis->rate_hz));
+    return bin < spectrum->bins ? sqrt(around(spectrum, bin) / MEDIAN_OVER_MEAN * segment_share / 2) : NAN;
 }
 
 void dw_speed_lines(DwSpeedAnalysis *analysis)
@@ -115,6 +133,8 @@ void dw_speed_lines(DwSpeedAnalysis *analysis)
         line.amplitude = hypot(real, imaginary);
         line.cosine = real;
         line.sine = -imaginary;
+        line.start[0] = line.cosine;
+        line.start[1] = line.sine;
         line.off = sqrt(noise / MEDIAN_OVER_MEAN * segment_share / 2);
         line.off_hz = OFF_BINS * step * sqrt(noise / MEDIAN_OVER_MEAN / p[0]) + LEAST_OFF_BINS * step;
         if (line.amplitude >= LEAST_PERCENT)

@@ -1,8 +1,9 @@
 // SPDX-License-Identifier: MIT
 // Traces the lines of a flutter spectrum to the parts of a described drive, and
 // says who is suspected, on what evidence, and what would tell.
-#include "measure/speed/speed_analysis.h"
+#include "measure/speed/speed_suspects.h"
 
+#include "base/memory.h"
 #include "base/text.h"
 #include "physics/trace.h"
 
@@ -11,15 +12,10 @@
 #include <string.h>
 
 static const double TONE_TOLERANCE = 0.5; // % that a record's tone may be off (IEC 60098:2020, 5.6), 95 %
-static const double LEAST_PERCENT = 0.02; // peak; smaller lines are in every deck and nobody is accused for them
-static const double LEAST_SHARE = 3;      // % of the flutter's power, likewise
-static const double LEAST_CONFIDENCE = 0.7;
 enum { PAIRS_MOST = 8 };
 
 // What is asked of a technician once a part is suspected. Common practice.
-static const struct {
-    const char *test, *remedy;
-} advice[DW_PART_COUNT] = {
+static const DwSpeedAdvice advice[DW_PART_COUNT] = {
     [DW_PART_PLATTER] =
         {"Record the band again with the record turned by half a turn (reseat): what keeps its place on the platter is "
          "the deck's, what turns with the record is the record's.",
@@ -52,106 +48,39 @@ static const struct {
          "A servo that hunts, a resonance of belt and platter or of the arm come into question."},
 };
 
-// Lines that point to the same suspects.
-typedef struct {
-    const DwTraceFinding *finding; // the strongest line's
-    char words[100];
-    double share, amplitude, frequency_hz, confidence;
-    unsigned lines;
-} Group;
+// Of a drive without belt and idler.
+static const DwSpeedAdvice
+    direct_pole = {"Change the speed by its fine control and record again: cogging moves with the platter. Turn the "
+                   "platter by hand, "
+                   "unplugged: even cogging is felt as even steps.",
+                   "Look at the balance of the phases, at commutation and sensors, and at the bearing's height (the "
+                   "air gap) before "
+                   "the motor itself."},
+    direct_mains =
+        {"Look with a scope at the ripple of the supply that feeds the drive; move the transformer or turn it.",
+         "Renew what smooths the supply; check the earth of the drive's board."},
+    direct_unknown = {"No described part turns at this rate. See whether it changes with the speed set, or with the "
+                      "arm (8 to 15 Hz is "
+                      "where arms resonate); give drive.slots and drive.tacho_lines if the service sheet tells them.",
+                      "A resonance of the arm or of the plinth comes into question."},
+    hunting = {
+        "No described part turns at this rate; a speed control that hunts does it from 0.2 to 8 Hz. See whether it "
+        "changes when the platter is braked lightly with a brush.",
+        "Look at the control's tacho or sensors, its supply and its damping network before the motor."};
 
-static size_t add_to_groups(Group *groups, size_t count, const DwTraceFinding *finding, const DwFlutterLine *line)
+const DwSpeedAdvice *dw_speed_advice(DwPart part, const DwDrive *drive, double frequency_hz)
 {
-    char words[sizeof groups->words];
-    dw_trace_words(finding, words, sizeof words);
-    size_t i = 0;
-    while (i < count && strcmp(groups[i].words, words) != 0)
-        i++;
-    if (i == count) { // lines come strongest first
-        groups[count++] = (Group){.finding = finding,
-                                  .amplitude = line->amplitude,
-                                  .frequency_hz = line->frequency_hz,
-                                  .confidence = finding->confidence};
-        memcpy(groups[i].words, words, sizeof words);
-    }
-    groups[i].share += finding->share;
-    groups[i].lines++;
-    return count;
-}
-
-static int compare_groups(const void *a, const void *b)
-{
-    double first = ((const Group *)a)->share, second = ((const Group *)b)->share;
-    return (first < second) - (first > second);
-}
-
-// Platter and record turn alike and count as one suspect here.
-static bool is_single(const DwTraceFinding *finding)
-{
-    for (size_t i = 1; i < finding->suspect_count; i++)
-        if (finding->suspects[i].part > DW_PART_RECORD || finding->suspects[0].part > DW_PART_RECORD)
-            return false;
-    return true;
-}
-
-static bool matters(const Group *group)
-{
-    return group->amplitude >= LEAST_PERCENT && group->share >= LEAST_SHARE;
-}
-
-static const char *verdict_of(const Group *group)
-{
-    if (!matters(group))
-        return "too small to matter";
-    if (!is_single(group->finding))
-        return "cannot tell";
-    if (group->finding->suspects[0].part == DW_PART_UNKNOWN)
-        return "no described part";
-    return group->confidence >= LEAST_CONFIDENCE ? "suspected" : "cannot tell";
-}
-
-// --- the sheet ----------------------------------------------------------------
-
-static void add_suspects(const Group *groups, size_t count, DwSheet *sheet)
-{
-    static const char *const columns[] = {"suspect|Suspect||0",
-                                          "verdict|Verdict||0",
-                                          "share|Share of the flutter's power|%|1",
-                                          "line|Strongest line|Hz|3",
-                                          "amplitude|Its amplitude|% peak|4",
-                                          "confidence|Confidence||2",
-                                          "lines|Lines||0",
-                                          NULL};
-    DwTable *table = dw_sheet_add_table(sheet, "flutter.suspects", "Suspects", columns);
-    for (size_t i = 0; i < count; i++) {
-        size_t row = dw_table_add_row(table);
-        dw_table_set_word(table, row, 0, groups[i].words);
-        dw_table_set_word(table, row, 1, verdict_of(&groups[i]));
-        dw_table_set_number(table, row, 2, groups[i].share);
-        dw_table_set_number(table, row, 3, groups[i].frequency_hz);
-        dw_table_set_number(table, row, 4, groups[i].amplitude);
-        dw_table_set_number(table, row, 5, groups[i].confidence);
-        dw_table_set_number(table, row, 6, groups[i].lines);
-    }
-}
-
-static void remark_group(const Group *group, DwSheet *sheet)
-{
-    const char *verdict = verdict_of(group);
-    DwPart first =
-        group->finding->suspects[0].part == DW_PART_RECORD ? DW_PART_PLATTER : group->finding->suspects[0].part;
-    if (!matters(group))
-        return;
-    char *evidence = dw_text_format("%.0f %% of the flutter's power, %.3f %% peak at %.3f Hz%s", group->share,
-                                    group->amplitude, group->frequency_hz, group->lines > 1 ? ", with harmonics" : "");
-    if (strcmp(verdict, "suspected") == 0)
-        dw_sheet_remark(sheet, "Suspected: %s (%s; it turns at this rate). Test: %s Remedy: %s", group->words, evidence,
-                        advice[first].test, advice[first].remedy);
-    else if (strcmp(verdict, "no described part") == 0)
-        dw_sheet_remark(sheet, "Unexplained: %s. %s %s", evidence, advice[first].test, advice[first].remedy);
-    else
-        dw_sheet_remark(sheet, "Cannot tell: %s (%s). Test first: %s", group->words, evidence, advice[first].test);
-    free(evidence);
+    bool direct = drive->kind == DW_DRIVE_DIRECT;
+    if (part == DW_PART_UNKNOWN && dw_drive_is_controlled(drive) && frequency_hz >= dw_drive_hunting_low_hz &&
+        frequency_hz <= dw_drive_hunting_high_hz)
+        return &hunting;
+    if (direct && part == DW_PART_POLE)
+        return &direct_pole;
+    if (direct && part == DW_PART_MAINS)
+        return &direct_mains;
+    if (direct && part == DW_PART_UNKNOWN)
+        return &direct_unknown;
+    return &advice[part == DW_PART_RECORD ? DW_PART_PLATTER : part];
 }
 
 static void remark_pairs(const DwTraceFinding *findings, size_t count, const DwRate *rates, size_t rate_count,
@@ -172,9 +101,9 @@ static void remark_pairs(const DwTraceFinding *findings, size_t count, const DwR
 
 // The rates of the parts at the measured speed; what follows from the speed is
 // as uncertain as the record's tone.
-static size_t list_rates(const DwSpeedSettings *settings, double turn_hz, DwRate rates[DW_PART_COUNT])
+static size_t list_rates(const DwSpeedSettings *settings, double turn_hz, DwRate rates[DW_RATES_MOST])
 {
-    DwRate moved[DW_PART_COUNT];
+    DwRate moved[DW_RATES_MOST];
     double stated = settings->tone_tolerance_percent;
     double tolerance = (isfinite(stated) ? stated : TONE_TOLERANCE) / 100 / 2;
     size_t count = dw_drive_rates(&settings->drive, 60 * turn_hz, rates);
@@ -193,40 +122,28 @@ static void add_parts(const DwTraceFinding *findings, size_t count, DwTable *tab
             dw_table_set_number(table, row, 5, findings[row].suspects[0].harmonic);
         dw_table_set_number(table, row, 6, findings[row].share);
         dw_table_set_number(table, row, 7, findings[row].confidence);
+        dw_table_set_word(table, row, 8, findings[row].suspects[0].what ? findings[row].suspects[0].what : "");
     }
 }
 
 static void trace(const DwSpeedAnalysis *a, const DwSpeedSettings *settings, double turn_hz, DwTable *table,
                   DwSheet *sheet)
 {
-    DwRate rates[DW_PART_COUNT];
+    DwRate rates[DW_RATES_MOST];
     DwTraceLine lines[DW_FLUTTER_LINES_MOST];
     DwTraceFinding findings[DW_FLUTTER_LINES_MOST];
-    Group groups[DW_FLUTTER_LINES_MOST];
-    size_t rate_count = list_rates(settings, turn_hz, rates), group_count = 0;
+    DwSuspect *suspects = dw_memory_new(DW_SUSPECTS_MOST, sizeof *suspects);
+    size_t rate_count = list_rates(settings, turn_hz, rates);
     double seconds = (double)a->count / a->rate_hz, rms = a->unweighted.rms;
     for (size_t i = 0; i < a->line_count; i++)
         lines[i] = (DwTraceLine){a->lines[i].frequency_hz, a->lines[i].off_hz, a->lines[i].amplitude};
     dw_trace_lines(lines, a->line_count, rates, rate_count, seconds, rms > 0 ? rms * rms : NAN, findings);
     add_parts(findings, a->line_count, table); // before the next table, which may move this one
-    for (size_t i = 0; i < a->line_count; i++)
-        group_count = add_to_groups(groups, group_count, &findings[i], &a->lines[i]);
-    qsort(groups, group_count, sizeof *groups, compare_groups);
-    add_suspects(groups, group_count, sheet);
-    bool any = false;
-    for (size_t i = 0; i < group_count; i++) {
-        remark_group(&groups[i], sheet);
-        any = any || matters(&groups[i]);
-    }
-    if (!any)
-        dw_sheet_remark(sheet,
-                        "No line is strong enough to suspect a part: under %g %% peak or %g %% of the flutter's "
-                        "power.",
-                        LEAST_PERCENT, LEAST_SHARE);
-    else
-        dw_sheet_caution(sheet,
-                         "Pull the mains plug before reaching in; keep fingers, hair and sleeves from what turns.");
+    size_t count = dw_speed_suspects(a, settings, findings, suspects);
+    dw_speed_suspects_show(suspects, count, settings, sheet);
+    dw_speed_rest(a, suspects, count, settings, turn_hz, sheet);
     remark_pairs(findings, a->line_count, rates, rate_count, seconds, sheet);
+    free(suspects);
 }
 
 void dw_speed_trace(const DwSpeedAnalysis *analysis, const DwSpeedSettings *settings, double turn_hz, DwSheet *sheet)
@@ -238,9 +155,10 @@ void dw_speed_trace(const DwSpeedAnalysis *analysis, const DwSpeedSettings *sett
                                         "order|Times the platter's rate||3",
                                         "off|Frequency within|Hz|4",
                                         "part|Part||0",
-                                        "harmonic|Harmonic||0",
+                                        "harmonic|Harmonic||2",
                                         "share|Share of the flutter's power|%|1",
                                         "confidence|Confidence||2",
+                                        "what|What comes||0",
                                         NULL};
     DwTable *table =
         dw_sheet_add_table(sheet, "flutter.lines", "Strongest flutter lines", settings->drive_given ? parts : orders);

@@ -7,6 +7,7 @@
 #include "measure/tone/glide.h"
 
 #include <math.h>
+#include <stdbool.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -20,6 +21,9 @@ static const double CLIMB_SHARE =
     0.33;                              // of the band: a change this large from one window to the next is no final speed
 static const double TONE_LEEWAY = 0.5; // %: a record's tone may be off by this (IEC 60098)
 static const double SWINGS_ON = 0.3;   // %: a steady fluctuation that is said
+static const double SWING_LOWEST_HZ = 0.25, SWING_HIGHEST_HZ = 5, SWING_TURNS = 1.5; // of hunting that goes on
+static const double LASTING_SWING = 0.15;                                            // % peak
+static const double LASTING_SHARE = 0.4; // of the mean square of all that the final speed strays by
 enum { MEDIAN = 5, CURVE_POINTS_MOST = 4000, TURNS_MOST = 64 };
 
 struct DwStartup {
@@ -109,6 +113,7 @@ typedef struct {
     size_t reached;                     // first value within the band
     double time_s, settle_s, overshoot; // NAN where there is none
     double swing, swing_hz;             // of hunting
+    bool goes_on;                       // it does so to the end
 } RunUp;
 
 // The mean of the last third of the steady stretch, over whole turns where there are any.
@@ -231,6 +236,51 @@ static void find_hunting(RunUp *up)
     up->swing_hz = (double)(count - 1) / 2 / (seconds[count - 1] - seconds[0]);
 }
 
+// How strongly the final speed swings at HZ, % peak, what comes once and twice a turn taken out beforehand.
+static double swing_at(const double *seconds, const double *percent, size_t count, double hz)
+{
+    double c = 0, s = 0;
+    for (size_t i = 0; i < count; i++) {
+        double window = 1 - cos(2 * M_PI * ((double)i + 0.5) / (double)count), angle = 2 * M_PI * hz * seconds[i];
+        c += window * percent[i] * cos(angle);
+        s += window * percent[i] * sin(angle);
+    }
+    return 2 * hypot(c, s) / (double)count;
+}
+
+// A control that goes on hunting swings at one rate that is no turn of the platter's, by most of what the final
+// speed strays.
+static void find_lasting_swing(const DwStartup *startup, RunUp *up)
+{
+    const DwGlideCourse *c = &up->course;
+    double turn_hz = startup->settings.speed_rpm / 60, best = 0, best_hz = 0, squares = 0;
+    size_t from = up->reached + (c->steady_to - up->reached) / 4, count = c->steady_to - from;
+    double span = c->seconds[c->steady_to - 1] - c->seconds[from];
+    if (span < SWING_TURNS / SWING_LOWEST_HZ)
+        return;
+    double *percent = dw_memory_new(count, sizeof *percent);
+    for (size_t i = 0; i < count; i++) {
+        percent[i] = 100 * (up->speed[from + i] - 1);
+        squares += percent[i] * percent[i] / (double)count;
+    }
+    for (double hz = SWING_LOWEST_HZ; hz < SWING_HIGHEST_HZ; hz += 0.25 / span) {
+        double nearest = fmax(1, round(hz / turn_hz)) * turn_hz;
+        double swing = nearest <= 2 * turn_hz && fabs(hz - nearest) * span < 2.5
+                           ? 0
+                           : swing_at(c->seconds + from, percent, count, hz);
+        if (swing > best) {
+            best = swing;
+            best_hz = hz;
+        }
+    }
+    free(percent);
+    if (best < LASTING_SWING || best * best / 2 < LASTING_SHARE * squares)
+        return;
+    up->swing = best;
+    up->swing_hz = best_hz;
+    up->goes_on = true;
+}
+
 static DwReading *add(DwSheet *sheet, const char *key, const char *label, double value, const char *unit, int digits,
                       const char *method)
 {
@@ -306,7 +356,17 @@ static void add_hunting(const RunUp *up, DwSheet *sheet)
                             fmax(LEAST_SWING, OVER_STEADY * up->steady));
         return;
     }
-    add(sheet, "startup.hunting", "Hunting", up->swing, "% peak", 2, "half the first swing, from over to under");
+    add(sheet, "startup.hunting", "Hunting", up->swing, "% peak", 2,
+        up->goes_on ? "the strongest swing of the final speed that is no turn of the platter's"
+                    : "half the first swing, from over to under");
+    if (up->goes_on) {
+        add(sheet, "startup.hunting_rate", "Rate of the hunting", up->swing_hz, "Hz", 2, "where it is strongest");
+        dw_sheet_remark(sheet,
+                        "The speed goes on hunting at %.2f Hz by %.2f %%: a control that is not damped, or a belt or "
+                        "idler that turns at this rate; speed with the drive described tells.",
+                        up->swing_hz, up->swing);
+        return;
+    }
     add(sheet, "startup.hunting_rate", "Rate of the hunting", up->swing_hz, "Hz", 2, "mean between turning points");
     dw_sheet_remark(sheet,
                     "The speed hunts at %.2f Hz before it settles: a servo's damping, or a belt's spring against "
@@ -389,6 +449,7 @@ DwStatus dw_startup_read(const DwStartup *startup, DwSheet *sheet, DwMessage *me
         find_beginning(&up);
         find_reached(&up, startup->settings.band_percent / 100);
         find_hunting(&up);
+        find_lasting_swing(startup, &up);
         fill_sheet(startup, &up, sheet);
     }
     free(up.speed);

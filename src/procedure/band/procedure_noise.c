@@ -35,7 +35,11 @@ static const char *const quantities[] = {
     "drive.belt_length",
     "drive.belt_thickness",
     "drive.idler_diameter",
+    "drive.idler_driven_diameter",
     "drive.poles",
+    "drive.slots",
+    "drive.tacho_lines",
+    "drive.motors",
     NULL,
 };
 

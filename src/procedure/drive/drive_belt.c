@@ -153,6 +153,11 @@ static void raise_to_replace(DwSheet *sheet)
         reading->verdict = DW_VERDICT_REPLACE;
         dw_sheet_remark(sheet, "Replace: %s.", rules[i].words);
     }
+    DwReading *stretch = dw_sheet_reading(sheet, "drive.belt_stretch");
+    if (stretch && stretch->verdict == DW_VERDICT_ATTENTION && stretch->value <= 0) {
+        stretch->verdict = DW_VERDICT_REPLACE;
+        dw_sheet_remark(sheet, "Replace: the belt is longer than its way round, it hangs slack.");
+    }
 }
 
 static void remark_stretch(DwSheet *sheet)

@@ -54,6 +54,8 @@ static const char *what_speed_needs(const DwDrive *drive)
                "pulley up to 3 % wrong";
     if (isnan(drive->rim_mm))
         return "needs drive.rim_diameter";
+    if (drive->kind == DW_DRIVE_IDLER && isfinite(drive->idler_driven_mm) && isnan(drive->idler_mm))
+        return "needs drive.idler_diameter, where the stepped idler drives the rim";
     if (isnan(thickness(drive)))
         return "needs drive.belt_thickness: half of it counts on each side, several percent of speed";
     return isnan(drive->pulley_mm) ? "needs drive.pulley_diameter" : NULL;
@@ -74,8 +76,8 @@ static double pulley_wanted(const DwDriveStep *step, double mains_hz, double cre
     if (!can_size_pulley(&drive))
         return NAN;
     drive.mains_hz = mains_hz;
-    return dw_drive_pulley_for_ratio_mm(step->nominal_rpm / dw_drive_motor_rpm(&drive), drive.rim_mm, thickness(&drive),
-                                        creep);
+    double ratio = step->nominal_rpm / dw_drive_motor_rpm(&drive) / dw_drive_idler_step(&drive);
+    return dw_drive_pulley_for_ratio_mm(ratio, drive.rim_mm, thickness(&drive), creep);
 }
 
 static void read_speed(DwSheet *sheet, const DwDriveStep *step, double creep)
@@ -160,14 +162,22 @@ static void add_steps(DwSheet *sheet, const DwDriveStep *steps, size_t count, do
     }
 }
 
+static const char *what_comes(const DwRate *rate)
+{
+    if (rate->what)
+        return rate->what;
+    return rate->part == DW_PART_MAINS ? "a cycle" : rate->part == DW_PART_POLE ? "a pole" : "a turn";
+}
+
 // The rates stand for a deck that runs at its nominal speeds: what a line of a
 // recording is compared with once the deck is right.
 static void add_rates(DwSheet *sheet, const DwDriveStep *steps, size_t count)
 {
-    static const char *const columns[] = {"part|Part||0", "speed|At|rpm|2", "rate|Rate|Hz|4", "doubt|±|Hz|4", NULL};
+    static const char *const columns[] = {"part|Part||0", "speed|At|rpm|2",     "rate|Rate|Hz|4",
+                                          "doubt|±|Hz|4", "what|What comes||0", NULL};
     DwTable *table = dw_sheet_add_table(sheet, "drive.rates", "What turns how often", columns);
     for (size_t i = 0; i < count; i++) {
-        DwRate rates[DW_PART_COUNT];
+        DwRate rates[DW_RATES_MOST];
         size_t rate_count = dw_drive_rates(&steps[i].drive, steps[i].nominal_rpm, rates);
         for (size_t r = 0; r < rate_count; r++) {
             size_t row = dw_table_add_row(table);
@@ -175,13 +185,14 @@ static void add_rates(DwSheet *sheet, const DwDriveStep *steps, size_t count)
             dw_table_set_number(table, row, 1, steps[i].nominal_rpm);
             dw_table_set_number(table, row, 2, rates[r].rate_hz);
             dw_table_set_number(table, row, 3, 2 * rates[r].uncertainty_hz);
+            dw_table_set_word(table, row, 4, what_comes(&rates[r]));
         }
     }
 }
 
 static void remark_belt_rate(DwSheet *sheet, const DwDriveStep *step)
 {
-    DwRate rates[DW_PART_COUNT];
+    DwRate rates[DW_RATES_MOST];
     size_t count = dw_drive_rates(&step->drive, step->nominal_rpm, rates);
     for (size_t i = 0; i < count; i++) {
         if (rates[i].part != DW_PART_BELT)
@@ -214,21 +225,25 @@ static void remark_rates(DwSheet *sheet, const DwDriveStep *step)
                         "warm it for ten minutes before its speed is measured and a pulley is chosen.");
 }
 
-static void add_idler_remarks(DwSheet *sheet)
+static void add_idler_remarks(DwSheet *sheet, bool stepped)
 {
-    dw_sheet_remark(sheet, "The idler's diameter does not set the speed; only shaft and rim do. A stepped, two-part "
-                           "idler is the exception.");
+    dw_sheet_remark(sheet, stepped
+                               ? "A stepped idler sets the speed with both its diameters: its tread wears and slows "
+                                 "the deck."
+                               : "The idler's diameter does not set the speed; only shaft and rim do. A stepped "
+                                 "idler is the exception: give drive.idler_driven_diameter as well.");
     dw_sheet_caution(sheet, "Keep every trace of oil off the motor shaft, the idler and the rim.");
 }
 
 // Says which statements the kind of drive leaves without meaning.
 static void remark_unused(DwSheet *sheet, const DwInputs *inputs, DwDriveKind kind)
 {
-    static const struct {
+    unsigned between = dw_inputs_given(inputs, "drive.idler_driven_diameter"); // a belt may drive the idler
+    const struct {
         const char *key;
         unsigned kinds; // that use it
     } uses[] = {
-        {"drive.belt_length", 1u << DW_DRIVE_BELT},
+        {"drive.belt_length", 1u << DW_DRIVE_BELT | between << DW_DRIVE_IDLER},
         {"drive.belt_thickness", 1u << DW_DRIVE_BELT},
         {"drive.belt_width", 1u << DW_DRIVE_BELT},
         {"drive.belt_listed_length", 1u << DW_DRIVE_BELT},
@@ -238,6 +253,8 @@ static void remark_unused(DwSheet *sheet, const DwInputs *inputs, DwDriveKind ki
         {"drive.belt_modulus", 1u << DW_DRIVE_BELT},
         {"drive.belt_friction", 1u << DW_DRIVE_BELT},
         {"drive.idler_diameter", 1u << DW_DRIVE_IDLER},
+        {"drive.idler_driven_diameter", 1u << DW_DRIVE_IDLER},
+        {"drive.motors", 1u << DW_DRIVE_BELT},
         {"drive.poles", 1u << DW_DRIVE_DIRECT},
         {"drive.motor_kind", 1u << DW_DRIVE_BELT | 1u << DW_DRIVE_IDLER},
         {"drive.motor_poles", 1u << DW_DRIVE_BELT | 1u << DW_DRIVE_IDLER},
@@ -283,7 +300,7 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
     if (step->drive.kind == DW_DRIVE_BELT)
         status = dw_drive_belt_judge(request->inputs, step, sheet, message);
     else if (step->drive.kind == DW_DRIVE_IDLER)
-        add_idler_remarks(sheet);
+        add_idler_remarks(sheet, isfinite(step->drive.idler_driven_mm));
     add_rates(sheet, steps, count);
     remark_rates(sheet, step);
     remark_unused(sheet, request->inputs, step->drive.kind);
@@ -318,7 +335,11 @@ static const char *const quantities[] = {
     "platter.inner_diameter",
     "platter.inertia",
     "drive.idler_diameter",
+    "drive.idler_driven_diameter",
     "drive.poles",
+    "drive.slots",
+    "drive.tacho_lines",
+    "drive.motors",
     NULL,
 };
 

@@ -5,45 +5,49 @@
 #include "procedure/input/recorded_tone.h"
 
 #include <math.h>
+#include <stdbool.h>
 
 typedef struct {
     double ratio;
     const char *meaning;
     const char *cause; // NULL where the ratio is right
+    double first_rpm;  // what the first speed should be there
 } Row;
 
 // Ratios of the nominal speeds and of the mains frequencies, all exact; what they
 // mean is common practice (trade diagnostics, from memory).
 static const Row rows[] = {
-    {45 / (100.0 / 3), "45 against 33⅓", NULL},
-    {78 / (100.0 / 3), "78 against 33⅓", NULL},
-    {7200.0 / 92 / (100.0 / 3), "78.26 against 33⅓", NULL},
-    {6000.0 / 77 / (100.0 / 3), "77.92 against 33⅓", NULL},
-    {78 / 45.0, "78 against 45", NULL},
-    {7200.0 / 92 / 45, "78.26 against 45", NULL},
-    {6000.0 / 77 / 45, "77.92 against 45", NULL},
-    {2, "33⅓ against 16⅔", NULL},
+    {45 / (100.0 / 3), "45 against 33⅓", NULL, 100.0 / 3},
+    {78 / (100.0 / 3), "78 against 33⅓", NULL, 100.0 / 3},
+    {7200.0 / 92 / (100.0 / 3), "78.26 against 33⅓", NULL, 100.0 / 3},
+    {6000.0 / 77 / (100.0 / 3), "77.92 against 33⅓", NULL, 100.0 / 3},
+    {78 / 45.0, "78 against 45", NULL, 45},
+    {7200.0 / 92 / 45, "78.26 against 45", NULL, 45},
+    {6000.0 / 77 / 45, "77.92 against 45", NULL, 45},
+    {2, "33⅓ against 16⅔", NULL, 50.0 / 3},
     {1, "no change of speed",
-     "The speed does not change: the belt or idler stays on its step, or the switch does nothing."},
+     "The speed does not change: the belt or idler stays on its step, or the switch does nothing.", NAN},
     {60.0 / 50, "60 Hz against 50 Hz",
-     "A pulley made for 50 Hz on 60 Hz mains, or a supply of the wrong frequency: everything a fifth too fast."},
+     "A pulley made for 50 Hz on 60 Hz mains, or a supply of the wrong frequency: everything a fifth too fast.", NAN},
     {50.0 / 60, "50 Hz against 60 Hz",
-     "A pulley made for 60 Hz on 50 Hz mains, or a supply of the wrong frequency: everything a sixth too slow."},
+     "A pulley made for 60 Hz on 50 Hz mains, or a supply of the wrong frequency: everything a sixth too slow.", NAN},
     {1.35 * 60 / 50, "45 against 33⅓, a fifth too much",
-     "One step of the pulley, or one of the two recordings, belongs to the other mains frequency."},
+     "One step of the pulley, or one of the two recordings, belongs to the other mains frequency.", NAN},
     {1.35 * 50 / 60, "45 against 33⅓, a sixth too little",
-     "One step of the pulley, or one of the two recordings, belongs to the other mains frequency."},
+     "One step of the pulley, or one of the two recordings, belongs to the other mains frequency.", NAN},
     {1 / 1.35, "33⅓ against 45",
-     "The two speeds are the wrong way round: swapped operands, or a belt on the wrong step."},
+     "The two speeds are the wrong way round: swapped operands, or a belt on the wrong step.", NAN},
 };
 enum { ROW_COUNT = sizeof rows / sizeof *rows };
 
 // A ratio this near (relative) is the row's; up to the second it is the row's, but out.
 static const double right_within = 0.003, near_within = 0.03;
+static const double both_within = 0.01; // that a speed may be off which nobody would call wrong
 
 // The ratio as it was got.
 typedef struct {
     double value, off; // half-width of the 95 % interval, NAN when unknown
+    double first_rpm;  // of the first speed; NAN where only the ratio is known
     const char *method;
 } Ratio;
 
@@ -58,8 +62,8 @@ static DwStatus read_operands(const DwInputs *inputs, Ratio *ratio, DwMessage *m
     if (!isnan(speeds) && !isnan(tones))
         return dw_fail(message, DW_BAD_INPUT, "ratio takes two speeds or two tones, not both.");
     bool by_tones = isnan(speeds);
-    *ratio =
-        (Ratio){by_tones ? tones : speeds, NAN, by_tones ? "one band's tone at both settings" : "two measured speeds"};
+    *ratio = (Ratio){by_tones ? tones : speeds, NAN, dw_inputs_in(inputs, "ratio.first", "rpm"),
+                     by_tones ? "one band's tone at both settings" : "two measured speeds"};
     return DW_OK;
 }
 
@@ -84,6 +88,7 @@ static DwStatus measure_recordings(const DwRequest *request, DwSheet *sheet, Rat
     }
     ratio->value = tones[1].frequency_hz / tones[0].frequency_hz;
     ratio->off = ratio->value * hypot(tones[0].off_hz / tones[0].frequency_hz, tones[1].off_hz / tones[1].frequency_hz);
+    ratio->first_rpm = isnan(dw_inputs_in(request->inputs, "record.tone", "Hz")) ? NAN : tones[0].speed_rpm;
     ratio->method = "one band's tone recorded at both settings";
     return DW_OK;
 }
@@ -97,19 +102,36 @@ static const Row *nearest(double ratio)
     return best;
 }
 
-static const char *cause_of(const Row *row, double off)
+static const char *cause_of(const Row *row, double off, bool is_right)
 {
     if (fabs(off) > near_within)
         return "No common mistake gives this ratio. Check that both were taken at the settings stated, warm, and that "
                "belt or idler do not slip.";
     if (row->cause)
         return row->cause;
+    if (fabs(off) <= right_within && is_right)
+        return "The two speeds stand right to each other.";
     if (fabs(off) <= right_within)
-        return "The two speeds stand right to each other. If both are off alike, look at what they share: motor, "
+        return "Their ratio is right. If both are off alike, look at what they share: motor, "
                "mains, "
                "belt thickness, driven rim, the record's tone.";
     return "One speed is off against the other: a separate trimmer, the belt not on its step or climbing, the idler's "
            "height on a stepped shaft, or a worn step.";
+}
+
+// Two speeds may stand right to each other and both be wrong.
+static void remark_absolute(DwSheet *sheet, const Row *row, double first_rpm)
+{
+    double off = first_rpm / row->first_rpm - 1;
+    if (!isfinite(off) || fabs(off) < both_within)
+        return;
+    const char *cause = fabs(off - 0.2) < near_within
+                            ? "A pulley made for 50 Hz on 60 Hz mains, or a supply of the wrong frequency."
+                        : fabs(off + 1.0 / 6) < near_within
+                            ? "A pulley made for 60 Hz on 50 Hz mains, or a supply of the wrong frequency."
+                            : "Look at what they share: motor, mains, belt thickness, driven rim, the record's tone.";
+    dw_sheet_remark(sheet, "Both are wrong alike: the first should be %.4g rpm and is %.4g, %.1f %% %s. %s",
+                    row->first_rpm, first_rpm, 100 * fabs(off), off > 0 ? "fast" : "slow", cause);
 }
 
 static void add_table(DwSheet *sheet, double ratio)
@@ -126,7 +148,7 @@ static void add_table(DwSheet *sheet, double ratio)
 
 static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message)
 {
-    Ratio got = {NAN, NAN, ""};
+    Ratio got = {NAN, NAN, NAN, ""};
     DwStatus status = request->recording_count ? measure_recordings(request, sheet, &got, message)
                                                : read_operands(request->inputs, &got, message);
     if (status != DW_OK)
@@ -142,7 +164,8 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
         row->meaning);
     dw_sheet_add_reading(sheet, "ratio.off", "Off from it", 100 * off, "%", 2);
     dw_sheet_add_word(sheet, "ratio.meaning", "What it is nearest to", row->meaning);
-    dw_sheet_remark(sheet, "%s", cause_of(row, off));
+    dw_sheet_remark(sheet, "%s", cause_of(row, off, fabs(got.first_rpm / row->first_rpm - 1) < both_within));
+    remark_absolute(sheet, row, got.first_rpm);
     add_table(sheet, ratio);
     return DW_OK;
 }

@@ -12,6 +12,9 @@
 // At and below this many flashes a second light may provoke seizures.
 static const double unsafe_hz = 60;
 
+// Of the lamp's frequency, 95 %: the mains at most times, a crystal lamp.
+static const double mains_percent = 0.1, crystal_percent = 0.01;
+
 static const double nominals_rpm[] = {100.0 / 3, 45, 78};
 static const char *const nominal_words[] = {"33⅓", "45", "78"};
 enum { NOMINAL_COUNT = 3, RINGS_MOST = 2 * NOMINAL_COUNT + 1 };
@@ -23,6 +26,11 @@ static double lamp_hz(const DwInputs *inputs)
     return dw_strobe_mains_flash_hz(dw_inputs_in(inputs, "deck.mains", "Hz"));
 }
 
+static double lamp_percent(const DwInputs *inputs)
+{
+    return dw_inputs_given(inputs, "strobe.flash") ? crystal_percent : mains_percent;
+}
+
 static void add_drift(DwSheet *sheet, const DwInputs *inputs, double flash, int bars, int step, double nominal)
 {
     double drift = dw_inputs_in(inputs, "strobe.drift", "");
@@ -31,12 +39,13 @@ static void add_drift(DwSheet *sheet, const DwInputs *inputs, double flash, int 
         return;
     }
     double speed = dw_strobe_drifting_rpm(flash, bars, step, drift);
-    double per_bar = dw_strobe_drift_percent(flash, step, 1);
-    dw_sheet_add_reading(sheet, "strobe.speed", "Speed", speed, "rpm", 3)->uncertainty = speed * per_bar / 100;
+    double doubt = hypot(dw_strobe_drift_percent(flash, step, 1), lamp_percent(inputs));
+    dw_sheet_add_reading(sheet, "strobe.speed", "Speed", speed, "rpm", 3)->uncertainty = speed * doubt / 100;
     DwReading *reading =
         dw_sheet_add_reading(sheet, "strobe.error", "Speed error", 100 * (speed / nominal - 1), "%", 3);
-    reading->uncertainty = per_bar;
-    dw_reading_set_method(reading, "standing speed and bars a minute, one bar of doubt; against the lamp's frequency");
+    reading->uncertainty = doubt;
+    dw_reading_set_method(reading, "standing speed and bars a minute, one bar of doubt, and the lamp's: the mains is "
+                                   "within 0.1 % at most times");
     reading = dw_sheet_add_reading(sheet, "strobe.drift_error", "Of it by the drift",
                                    dw_strobe_drift_percent(flash, step, drift), "%", 3);
     dw_reading_set_method(reading, "against the speed at which the ring stands");
@@ -93,21 +102,49 @@ static void add_cautions(DwSheet *sheet, double flash)
                     "Many LED lamps do not flash with the mains, and some not at all.");
 }
 
+static DwStatus read_ring(const DwInputs *inputs, double drawn, int *bars, DwMessage *message)
+{
+    double ring = dw_inputs_given(inputs, "strobe.ring") ? dw_inputs_in(inputs, "strobe.ring", "") : drawn;
+    if (ring != floor(ring))
+        return dw_fail(message, DW_BAD_INPUT,
+                       "strobe.ring=%g: a ring has a whole number of bars. Count them again; where light and dark were "
+                       "both counted, take half.",
+                       ring);
+    *bars = (int)ring;
+    return DW_OK;
+}
+
+// Says it where the ring is seen with more bars than it has.
+static void remark_images(DwSheet *sheet, int images, int bars, int ring)
+{
+    if (images > 1)
+        dw_sheet_remark(sheet,
+                        "Half a bar passes in each flash: the ring of %d seems to stand with %d paler bars. Those are "
+                        "the bars that count here.",
+                        ring, bars);
+}
+
 static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message)
 {
-    (void)message;
     const DwInputs *inputs = request->inputs;
     double flash = lamp_hz(inputs), nominal = dw_inputs_in(inputs, "deck.speed", "rpm");
     bool own = dw_inputs_given(inputs, "strobe.ring");
-    int bars = own ? (int)round(dw_inputs_in(inputs, "strobe.ring", "")) : dw_strobe_bars(flash, nominal);
+    int ring = 0;
+    DwStatus status = read_ring(inputs, dw_strobe_bars(flash, nominal), &ring, message);
+    if (status != DW_OK)
+        return status;
+    int images = dw_strobe_images(flash, ring, nominal), bars = ring * images;
     int step = dw_strobe_step(flash, bars, nominal);
     double standing = dw_strobe_standing_rpm(flash, bars, step);
-    dw_reading_set_method(dw_sheet_add_reading(sheet, "strobe.bars", "Bars on the ring", bars, "", 0),
+    dw_reading_set_method(dw_sheet_add_reading(sheet, "strobe.bars", "Bars on the ring", ring, "", 0),
                           own ? "as counted" : "flashes a minute over speed, to the nearest whole bar");
-    dw_reading_set_method(dw_sheet_add_reading(sheet, "strobe.standing", "Bars stand still at", standing, "rpm", 4),
-                          "flashes a minute over bars");
+    DwReading *reading = dw_sheet_add_reading(sheet, "strobe.standing", "Bars stand still at", standing, "rpm", 4);
+    reading->uncertainty = standing * lamp_percent(inputs) / 100;
+    dw_reading_set_method(reading, "flashes a minute over bars; as sure as the lamp");
     dw_sheet_add_reading(sheet, "strobe.standing_error", "That is off the nominal by", 100 * (standing / nominal - 1),
-                         "%", 3);
+                         "%", 3)
+        ->uncertainty = lamp_percent(inputs);
+    remark_images(sheet, images, bars, ring);
     add_drift(sheet, inputs, flash, bars, step, nominal);
     remark_standing(sheet, flash, bars, step, nominal);
     add_rings(sheet, flash);

@@ -14,9 +14,13 @@ static const struct {
 } keys[] = {
     {"drive.kind", NULL},
     {"drive.idler_diameter", "idler"},
+    {"drive.idler_driven_diameter", "idler"},
     {"drive.poles", "direct"},
     {"drive.belt_length", "belt"},
     {"drive.belt_thickness", "belt"},
+    {"drive.slots", NULL},
+    {"drive.tacho_lines", NULL},
+    {"drive.motors", NULL},
     {"drive.motor_kind", NULL},
     {"drive.motor_slip", NULL},
     {"drive.motor_poles", NULL},
@@ -73,6 +77,10 @@ static DwDrive read_drive(const DwInputs *inputs, DwDriveKind kind)
         .direct_poles = dw_inputs_in(inputs, "drive.poles", ""),
         .motor = read_motor(inputs),
         .slip = dw_inputs_in(inputs, "drive.motor_slip", "fraction"),
+        .slots = dw_inputs_in(inputs, "drive.slots", ""),
+        .tacho_lines = dw_inputs_in(inputs, "drive.tacho_lines", ""),
+        .motors = dw_inputs_in(inputs, "drive.motors", ""),
+        .idler_driven_mm = dw_inputs_in(inputs, "drive.idler_driven_diameter", "mm"),
     };
 }
 
@@ -84,11 +92,22 @@ static DwStatus check_pairs(const DwInputs *inputs, const char *key, DwMessage *
     return dw_fail(message, DW_BAD_INPUT, "%s=%g: a motor's poles come in pairs. Count them again.", key, poles);
 }
 
+static DwStatus check_whole(const DwInputs *inputs, DwMessage *message)
+{
+    static const char *const counts[] = {"drive.slots", "drive.tacho_lines", "drive.motors"};
+    for (size_t i = 0; i < sizeof counts / sizeof *counts; i++) {
+        double count = dw_inputs_in(inputs, counts[i], "");
+        if (isfinite(count) && count != floor(count))
+            return dw_fail(message, DW_BAD_INPUT, "%s=%g: this is a count. Give a whole number.", counts[i], count);
+    }
+    return DW_OK;
+}
+
 // What is stated twice over and differs is asked for again: a part would be cut by one of the two.
 static DwStatus check_motor(const DwInputs *inputs, const DwDrive *drive, DwMessage *message)
 {
     if (check_pairs(inputs, "drive.motor_poles", message) != DW_OK ||
-        check_pairs(inputs, "drive.poles", message) != DW_OK)
+        check_pairs(inputs, "drive.poles", message) != DW_OK || check_whole(inputs, message) != DW_OK)
         return DW_BAD_INPUT;
     bool synchronous = drive->motor == DW_MOTOR_SYNCHRONOUS;
     if (synchronous && drive->slip > 0)

@@ -1,12 +1,25 @@
 // SPDX-License-Identifier: MIT
 #include "procedure/input/tone_settings.h"
 
+#include "procedure/registry/limits.h"
+
 // Rounded as they are typed they are short of 33⅓ by up to 1 %.
 double dw_nominal_speed(const DwInputs *inputs)
 {
     static const double third = 100.0 / 3;
     double rpm = dw_inputs_in(inputs, "deck.speed", "rpm");
     return rpm >= 33 && rpm <= 33.4 ? third : rpm;
+}
+
+// What the deck's class calls good; a mistake in its file was said before anything was measured.
+static void set_good(const DwInputs *inputs, DwSpeedSettings *settings)
+{
+    DwLimits limits;
+    if (dw_limits_read(dw_inputs_word(inputs, "deck.class"), &limits, NULL) == DW_OK) {
+        settings->good_flutter = dw_limits_good_most(&limits, "flutter.weighted.two_sigma");
+        settings->good_turn = dw_limits_good_most(&limits, "revolution.amplitude");
+    }
+    dw_limits_clear(&limits);
 }
 
 DwSpeedSettings dw_tone_settings(const DwInputs *inputs, const DwRecording *recording, const DwDrive *drive)
@@ -21,7 +34,9 @@ DwSpeedSettings dw_tone_settings(const DwInputs *inputs, const DwRecording *reco
     settings.tone_tolerance_percent = dw_inputs_in(inputs, "record.tone_tolerance", "%");
     settings.skip_s = recording->start_s;
     settings.drive_given = drive != NULL;
-    if (drive)
+    if (drive) {
         settings.drive = *drive;
+        set_good(inputs, &settings);
+    }
     return settings;
 }

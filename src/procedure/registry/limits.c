@@ -94,6 +94,15 @@ void dw_limits_clear(DwLimits *limits)
     dw_data_table_clear(&limits->table);
 }
 
+double dw_limits_good_most(const DwLimits *limits, const char *key)
+{
+    DwRange allowed, good;
+    const DwLimitRow *row = dw_limit_row_find(key);
+    if (!row || read_group(&limits->table, row, &allowed, &good, NULL) != DW_OK)
+        return NAN;
+    return isfinite(good.high) ? good.high : allowed.high;
+}
+
 void dw_limits_give(const DwLimits *limits, DwSheet *sheet)
 {
     const DwDataTable *table = &limits->table;

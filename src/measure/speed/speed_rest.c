@@ -1,0 +1,174 @@
+// SPDX-License-Identifier: MIT
+// What the lines leave of a flutter: the share that is in no line and where it lies, and short jolts.
+#include "measure/speed/speed_suspects.h"
+
+#include "base/memory.h"
+#include "dsp/statistics.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+enum { BANDS = 20, JOLTS_MOST = 400 };
+
+static const double LOWEST_HZ = 0.2, HIGHEST_HZ = 200;
+static const double BESIDE_BINS = 3;   // of a line: its own
+static const double EDGE_SHARE = 0.25; // of the strongest band: where what is in no line ends
+static const double WORTH_SAYING = 10; // % of the power
+static const double HUNTING_SHARE = 25;
+static const double PIECE_S = 0.1, APART_S = 0.6;
+static const double JOLT = 4.5;           // times the usual piece: random flutter gets there once in an hour
+static const double LEAST_JOLT = 0.02;    // %
+static const double IN_STEP = 0.9;        // 1: all at one angle of the turn
+static const double RATIO = 1.4125375446; // of two bands: 20 span 0.2 to 200 Hz
+
+static bool is_line(const DwSuspect *suspects, size_t count, double frequency_hz, double beside_hz)
+{
+    for (size_t i = 0; i < count; i++)
+        for (size_t l = 0; l < suspects[i].waveform.count; l++)
+            if (fabs(suspects[i].waveform.frequency_hz[l] - frequency_hz) < beside_hz)
+                return true;
+    return false;
+}
+
+// The band that most of what is in no line lies in.
+static void find_band(const DwSpeedAnalysis *analysis, const DwSuspect *suspects, size_t count, double *low,
+                      double *high)
+{
+    double power[BANDS] = {0}, step;
+    DwSpectrum spectrum = dw_spectrum_of(analysis->work, analysis->count, 32768);
+    step = spectrum.step * analysis->rate_hz;
+    for (size_t k = 1; k < spectrum.bins; k++) {
+        double hz = (double)k * step, place = log(hz / LOWEST_HZ) / log(RATIO);
+        if (hz >= LOWEST_HZ && place < BANDS && !is_line(suspects, count, hz, BESIDE_BINS * step))
+            power[(size_t)place] += spectrum.power[k];
+    }
+    dw_spectrum_clear(&spectrum);
+    size_t best = 0;
+    for (size_t i = 1; i < BANDS; i++)
+        best = power[i] > power[best] ? i : best;
+    size_t from = best, to = best;
+    while (from > 0 && power[from - 1] > EDGE_SHARE * power[best])
+        from--;
+    while (to + 1 < BANDS && power[to + 1] > EDGE_SHARE * power[best])
+        to++;
+    *low = LOWEST_HZ * pow(RATIO, (double)from);
+    *high = fmin(HIGHEST_HZ, LOWEST_HZ * pow(RATIO, (double)to + 1));
+}
+
+static void add_rest(const DwSpeedAnalysis *analysis, const DwSuspect *suspects, size_t count,
+                     const DwSpeedSettings *settings, DwSheet *sheet)
+{
+    double share = 100, low, high;
+    for (size_t i = 0; i < count; i++)
+        share -= suspects[i].share;
+    share = fmax(0, share);
+    DwReading *reading = dw_sheet_add_reading(sheet, "flutter.no_line", "In no line", share, "%", 0);
+    dw_reading_set_method(reading, "the flutter's power less that of all lines");
+    if (share < WORTH_SAYING)
+        return;
+    find_band(analysis, suspects, count, &low, &high);
+    bool hunts = dw_drive_is_controlled(&settings->drive) && share > HUNTING_SHARE && high <= dw_drive_hunting_high_hz;
+    dw_sheet_remark(sheet, "%.0f %% of the flutter's power is in no line, most of it from %.2g to %.2g Hz%s", share,
+                    low, high,
+                    hunts       ? ": a speed control that hunts looks like this. Look at its tacho, its supply and its "
+                                  "damping."
+                    : high > 20 ? ": noise of bearings, of the groove, of rubber that runs."
+                                : ": nothing there keeps its rate.");
+}
+
+// --- what comes and goes -----------------------------------------------------
+
+typedef struct {
+    double second, peak; // in the recording; %
+} Jolt;
+
+// The deviation less all lines, in pieces: effective value of each, and its peak.
+static size_t cut(const DwSpeedAnalysis *a, const DwSuspect *suspects, size_t count, float *rms, float *peak)
+{
+    size_t size = (size_t)(PIECE_S * a->rate_hz), pieces = 0;
+    double middle = (double)a->count / a->rate_hz / 2;
+    for (size_t from = 0; from + size <= a->count; from += size, pieces++) {
+        double squares = 0, most = 0;
+        for (size_t n = from; n < from + size; n += 4) { // 200 Hz at some 1 kHz: every fourth value tells a jolt
+            double rest = a->work[n];
+            for (size_t i = 0; i < count; i++)
+                rest -= dw_waveform_at(&suspects[i].waveform, (double)n / a->rate_hz - middle, false);
+            rest = a->used[n] ? rest : 0;
+            squares += rest * rest;
+            most = fmax(most, fabs(rest));
+        }
+        rms[pieces] = (float)sqrt(squares / (double)((size + 3) / 4));
+        peak[pieces] = (float)most;
+    }
+    return pieces;
+}
+
+static size_t find_jolts(const DwSpeedAnalysis *a, const float *rms, const float *peak, size_t pieces, Jolt *jolts)
+{
+    float *sorted = dw_memory_new(pieces + 1, sizeof *sorted);
+    for (size_t i = 0; i < pieces; i++)
+        sorted[i] = rms[i];
+    double usual = pieces ? dw_statistics_quantile(sorted, pieces, 0.5) : 0, last = -APART_S;
+    size_t count = 0, edge = 10; // the filters swing in and out at both ends
+    free(sorted);
+    for (size_t i = edge; i + edge < pieces && count < JOLTS_MOST; i++) {
+        double second = ((double)i + 0.5) * PIECE_S;
+        if ((double)rms[i] < JOLT * usual || (double)peak[i] < LEAST_JOLT)
+            continue;
+        if (second - last > APART_S)
+            jolts[count++] = (Jolt){a->start_s + second, 0};
+        jolts[count - 1].peak = fmax(jolts[count - 1].peak, (double)peak[i]);
+        last = second;
+    }
+    return count;
+}
+
+// How nearly all jolts come at one angle of a turn at TURN_HZ: 1 at best.
+static double in_step(const Jolt *jolts, size_t count, double turn_hz)
+{
+    double real = 0, imaginary = 0;
+    for (size_t i = 0; i < count; i++) {
+        real += cos(2 * M_PI * turn_hz * jolts[i].second);
+        imaginary += sin(2 * M_PI * turn_hz * jolts[i].second);
+    }
+    return hypot(real, imaginary) / (double)count;
+}
+
+static void add_jolts(const Jolt *jolts, size_t count, double turn_hz, DwSheet *sheet)
+{
+    static const char *const columns[] = {"second|At|s|1", "peak|Swing|% peak|3", NULL};
+    size_t largest = 0;
+    DwReading *reading = dw_sheet_add_reading(sheet, "flutter.jolts", "Jolts", (double)count, "", 0);
+    dw_reading_set_method(reading, "tenths of a second in which the speed, less all lines, swings many times more "
+                                   "than usual");
+    if (!count)
+        return;
+    DwTable *table = dw_sheet_add_table(sheet, "flutter.jolts", "Jolts", columns);
+    for (size_t i = 0; i < count; i++) {
+        size_t row = dw_table_add_row(table);
+        dw_table_set_number(table, row, 0, jolts[i].second);
+        dw_table_set_number(table, row, 1, jolts[i].peak);
+        largest = jolts[i].peak > jolts[largest].peak ? i : largest;
+    }
+    bool steps = count >= 4 && in_step(jolts, count, turn_hz) > IN_STEP;
+    dw_sheet_remark(sheet, "The speed was jolted %zu time%s, by up to %.2f %% (at %.1f s)%s", count,
+                    count == 1 ? "" : "s", jolts[largest].peak, jolts[largest].second,
+                    steps
+                        ? ", always at the same place of the platter's turn: a rim, belt joint or bearing that knocks."
+                        : ", in no step with the platter: footfall or a knocked bench, else a belt, idler or bearing "
+                          "that sticks and slips. Record again with nobody walking.");
+}
+
+void dw_speed_rest(const DwSpeedAnalysis *analysis, const DwSuspect *suspects, size_t count,
+                   const DwSpeedSettings *settings, double turn_hz, DwSheet *sheet)
+{
+    size_t most = (size_t)((double)analysis->count / analysis->rate_hz / PIECE_S) + 2;
+    float *rms = dw_memory_new(most, sizeof *rms), *peak = dw_memory_new(most, sizeof *peak);
+    Jolt jolts[JOLTS_MOST];
+    if (analysis->unweighted.rms > 0)
+        add_rest(analysis, suspects, count, settings, sheet);
+    size_t pieces = cut(analysis, suspects, count, rms, peak);
+    add_jolts(jolts, find_jolts(analysis, rms, peak, pieces, jolts), turn_hz, sheet);
+    free(rms);
+    free(peak);
+}

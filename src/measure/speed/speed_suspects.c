@@ -1,0 +1,260 @@
+// SPDX-License-Identifier: MIT
+#include "measure/speed/speed_suspects.h"
+
+#include "base/text.h"
+
+#include <math.h>
+#include <stdbool.h>
+#include <stdlib.h>
+#include <string.h>
+
+static const double GOOD_FLUTTER = 0.1, GOOD_TURN = 0.14; // a hi-fi deck's, where no class was stated (data/limits)
+static const double PART_OF_LIMIT = 0.4; // of what is good: no less is suspected for a deck that is not good
+static const double LEAST_SHARE = 3;     // % of the flutter's power, of what is named at all
+static const double LEAST_CONFIDENCE = 0.7;
+static const double SLOW_HZ = 1;
+static const double BESIDE_WORST = 0.4, BESIDE_SHARE = 20; // of the worst one's severity; % of power: named beside it
+static const double FAMILY_SIGMAS = 3;
+static const double PULSE = 2.4; // peak over effective value: a sine has 1.4, two sines at most 2
+static const unsigned PULSE_LINES = 3;
+enum { PICTURES_MOST = 3, POINTS = 181 };
+
+static double good_flutter(const DwSpeedSettings *settings)
+{
+    return isfinite(settings->good_flutter) ? settings->good_flutter : GOOD_FLUTTER;
+}
+
+static double good_turn(const DwSpeedSettings *settings)
+{
+    return isfinite(settings->good_turn) ? settings->good_turn : GOOD_TURN;
+}
+
+static bool is_platter(DwPart part)
+{
+    return part <= DW_PART_RECORD;
+}
+
+// Platter and record turn alike and count as one suspect here.
+static bool is_single(const DwTraceFinding *finding)
+{
+    for (size_t i = 1; i < finding->suspect_count; i++)
+        if (!is_platter(finding->suspects[i].part) || !is_platter(finding->suspects[0].part))
+            return false;
+    return true;
+}
+
+// Whether A and B are turns of one thing: one a multiple of the other, as nearly as both are known.
+static bool are_family(const DwFlutterLine *a, double b_hz, double b_off_hz)
+{
+    bool above = a->frequency_hz > b_hz;
+    double low = above ? b_hz : a->frequency_hz, high = above ? a->frequency_hz : b_hz;
+    double times = round(high / low), low_off = above ? b_off_hz : a->off_hz, high_off = above ? a->off_hz : b_off_hz;
+    return times >= 2 && fabs(high - times * low) < FAMILY_SIGMAS * hypot(high_off, times * low_off);
+}
+
+static bool belongs(const DwSuspect *suspect, const char *words, const DwTraceFinding *finding,
+                    const DwFlutterLine *line)
+{
+    if (strcmp(suspect->words, words) != 0)
+        return false;
+    return finding->suspects[0].part != DW_PART_UNKNOWN || are_family(line, suspect->frequency_hz, line->off_hz);
+}
+
+// The part's own turn by its lines: the one that is known best.
+static void find_turn(const DwSpeedAnalysis *analysis, const DwTraceFinding *findings, DwSuspect *suspect)
+{
+    double best = INFINITY;
+    suspect->turn_hz = NAN;
+    if (!is_single(suspect->finding))
+        return;
+    for (size_t i = 0; i < analysis->line_count; i++) {
+        const DwTraceSuspect *first = &findings[i].suspects[0];
+        double off = analysis->lines[i].off_hz / first->harmonic;
+        bool same = first->part == suspect->finding->suspects[0].part && first->part < DW_PART_POLE && !first->what;
+        if (!same || !is_single(&findings[i]) || off >= best)
+            continue;
+        best = off;
+        suspect->turn_hz = analysis->lines[i].frequency_hz / first->harmonic;
+    }
+}
+
+static double severity_of(const DwSuspect *suspect, const DwSpeedSettings *settings)
+{
+    double severity = dw_waveform_weighted(&suspect->waveform) / good_flutter(settings);
+    if (suspect->frequency_hz < SLOW_HZ) // the weighting hears it little; what is let pass once a turn holds for it
+        severity = fmax(severity, suspect->amplitude / good_turn(settings));
+    return severity;
+}
+
+static int compare(const void *a, const void *b)
+{
+    double first = ((const DwSuspect *)a)->severity, second = ((const DwSuspect *)b)->severity;
+    return (first < second) - (first > second);
+}
+
+static size_t group(const DwSpeedAnalysis *analysis, const DwTraceFinding *findings, DwSuspect *suspects)
+{
+    size_t count = 0;
+    for (size_t l = 0; l < analysis->line_count; l++) { // lines come strongest first
+        char words[sizeof suspects->words];
+        const DwFlutterLine *line = &analysis->lines[l];
+        dw_trace_words(&findings[l], words, sizeof words);
+        size_t i = 0;
+        while (i < count && !belongs(&suspects[i], words, &findings[l], line))
+            i++;
+        if (i == count) {
+            suspects[count++] = (DwSuspect){.finding = &findings[l],
+                                            .amplitude = line->amplitude,
+                                            .frequency_hz = line->frequency_hz,
+                                            .confidence = findings[l].confidence};
+            memcpy(suspects[i].words, words, sizeof words);
+        }
+        dw_waveform_add(&suspects[i].waveform, analysis, line);
+        suspects[i].lines++;
+    }
+    return count;
+}
+
+// The verdict on SUSPECT beside the WORST, of a deck that is good as a whole or not.
+static const char *verdict_of(const DwSuspect *suspect, const DwSuspect *worst, bool is_good)
+{
+    bool is_large = suspect->severity >= BESIDE_WORST * worst->severity || suspect->share >= BESIDE_SHARE;
+    bool guilty = suspect->severity >= 1 || (!is_good && suspect->severity >= PART_OF_LIMIT);
+    if (suspect->share < LEAST_SHARE || (!guilty && !is_large))
+        return "too small to matter";
+    if (!is_single(suspect->finding) || suspect->confidence < LEAST_CONFIDENCE)
+        return "cannot tell";
+    if (!guilty)
+        return "largest share";
+    return suspect->finding->suspects[0].part == DW_PART_UNKNOWN ? "no described part" : "suspected";
+}
+
+size_t dw_speed_suspects(const DwSpeedAnalysis *analysis, const DwSpeedSettings *settings,
+                         const DwTraceFinding *findings, DwSuspect suspects[DW_SUSPECTS_MOST])
+{
+    size_t count = group(analysis, findings, suspects);
+    double rms = analysis->unweighted.rms, all = rms * rms, lines = 0;
+    bool is_good = analysis->weighted.two_sigma <= good_flutter(settings);
+    for (size_t i = 0; i < count; i++) {
+        DwSuspect *suspect = &suspects[i];
+        find_turn(analysis, findings, suspect);
+        if (isfinite(suspect->turn_hz) && suspect->lines >= PULSE_LINES &&
+            !is_platter(suspect->finding->suspects[0].part))
+            suspect->lines += dw_waveform_complete(&suspect->waveform, analysis, suspect->turn_hz);
+        suspect->severity = severity_of(suspect, settings);
+        lines += dw_waveform_power(&suspect->waveform);
+    }
+    all = fmax(all, lines);
+    qsort(suspects, count, sizeof *suspects, compare);
+    for (size_t i = 0; i < count; i++) {
+        suspects[i].share = all > 0 ? 100 * dw_waveform_power(&suspects[i].waveform) / all : 0;
+        suspects[i].verdict = verdict_of(&suspects[i], &suspects[0], is_good);
+    }
+    return count;
+}
+
+// --- the sheet ----------------------------------------------------------------
+
+static void add_table(const DwSuspect *suspects, size_t count, DwSheet *sheet)
+{
+    static const char *const columns[] = {"suspect|Suspect||0",
+                                          "verdict|Verdict||0",
+                                          "share|Share of the flutter's power|%|1",
+                                          "line|Strongest line|Hz|3",
+                                          "amplitude|Its amplitude|% peak|4",
+                                          "confidence|Confidence||2",
+                                          "lines|Lines||0",
+                                          "peak|All its lines|% peak|4",
+                                          NULL};
+    DwTable *table = dw_sheet_add_table(sheet, "flutter.suspects", "Suspects", columns);
+    for (size_t i = 0; i < count; i++) {
+        size_t row = dw_table_add_row(table);
+        dw_table_set_word(table, row, 0, suspects[i].words);
+        dw_table_set_word(table, row, 1, suspects[i].verdict);
+        dw_table_set_number(table, row, 2, suspects[i].share);
+        dw_table_set_number(table, row, 3, suspects[i].frequency_hz);
+        dw_table_set_number(table, row, 4, suspects[i].amplitude);
+        dw_table_set_number(table, row, 5, suspects[i].confidence);
+        dw_table_set_number(table, row, 6, suspects[i].lines);
+        dw_table_set_number(table, row, 7, dw_waveform_peak(&suspects[i].waveform));
+    }
+}
+
+// What kind of thing the part does: "cogging", "three times a turn" …; "it turns at this rate" in general.
+static char *manner_of(const DwSuspect *suspect)
+{
+    const DwTraceSuspect *first = &suspect->finding->suspects[0];
+    double effective = sqrt(dw_waveform_power(&suspect->waveform)), peak = dw_waveform_peak(&suspect->waveform);
+    if (first->what)
+        return dw_text_format("%s, %.4g times the rate of its %s", first->what, first->harmonic,
+                              first->part == DW_PART_POLE ? "poles" : "turn");
+    if (suspect->lines >= PULSE_LINES && peak > PULSE * effective)
+        return dw_text_format("a short pulse each turn, %.3f %% peak", peak);
+    if (is_platter(first->part) && first->harmonic == 2)
+        return dw_text_format("twice a turn: a record warped like a saddle, or an oval rim");
+    if (is_platter(first->part) && first->harmonic == 3)
+        return dw_text_format("three times a turn: a record warped in three waves, or a three-armed sub-platter");
+    return dw_text_format("it turns at this rate");
+}
+
+static void remark_one(const DwSuspect *suspect, const DwSpeedSettings *settings, DwSheet *sheet)
+{
+    DwPart part = suspect->finding->suspects[0].part;
+    const DwSpeedAdvice *advice = dw_speed_advice(part, &settings->drive, suspect->frequency_hz);
+    char *manner = manner_of(suspect);
+    char *evidence =
+        dw_text_format("%.0f %% of the flutter's power, %.3f %% peak at %.3f Hz%s", suspect->share, suspect->amplitude,
+                       suspect->frequency_hz, suspect->lines > 1 ? ", with harmonics" : "");
+    if (strcmp(suspect->verdict, "suspected") == 0)
+        dw_sheet_remark(sheet, "Suspected: %s (%s; %s). Test: %s Remedy: %s", suspect->words, evidence, manner,
+                        advice->test, advice->remedy);
+    else if (strcmp(suspect->verdict, "largest share") == 0)
+        dw_sheet_remark(sheet, "Largest share: %s (%s). The flutter is good as it is: nothing is suspected.",
+                        suspect->words, evidence);
+    else if (strcmp(suspect->verdict, "no described part") == 0)
+        dw_sheet_remark(sheet, "Unexplained: %s. %s %s", evidence, advice->test, advice->remedy);
+    else if (strcmp(suspect->verdict, "cannot tell") == 0)
+        dw_sheet_remark(sheet, "Cannot tell: %s (%s). Test first: %s", suspect->words, evidence, advice->test);
+    free(evidence);
+    free(manner);
+}
+
+// What the part does to the speed once round.
+static void add_picture(const DwSuspect *suspect, DwSheet *sheet)
+{
+    char *key = dw_text_format("turn.%.*s", (int)strcspn(suspect->words, " "), suspect->words);
+    char *label = dw_text_format("What the %s does once round", suspect->words);
+    if (!dw_sheet_curve(sheet, key)) {
+        DwCurve *curve = dw_sheet_add_curve(sheet, key, label, (DwAxis){"Turn of the part", ""},
+                                            (DwAxis){"Speed deviation by the part's lines", "%"}, POINTS);
+        for (size_t i = 0; i < POINTS; i++) {
+            double turn = (double)i / (POINTS - 1);
+            curve->x_values[i] = turn;
+            curve->y_values[i] = dw_waveform_at(&suspect->waveform, turn / suspect->turn_hz, false);
+        }
+    }
+    free(key);
+    free(label);
+}
+
+void dw_speed_suspects_show(const DwSuspect *suspects, size_t count, const DwSpeedSettings *settings, DwSheet *sheet)
+{
+    bool any = false;
+    size_t pictures = 0;
+    add_table(suspects, count, sheet);
+    for (size_t i = 0; i < count; i++) {
+        bool told = strcmp(suspects[i].verdict, "too small to matter") != 0;
+        remark_one(&suspects[i], settings, sheet);
+        if (told && isfinite(suspects[i].turn_hz) && pictures++ < PICTURES_MOST)
+            add_picture(&suspects[i], sheet);
+        any = any || (told && strcmp(suspects[i].verdict, "largest share") != 0);
+    }
+    if (!any)
+        dw_sheet_remark(sheet,
+                        "No line is strong enough to suspect a part: what is good for this class of deck is %g "
+                        "%% weighted and %g %% peak once a turn.",
+                        good_flutter(settings), good_turn(settings));
+    else
+        dw_sheet_caution(sheet,
+                         "Pull the mains plug before reaching in; keep fingers, hair and sleeves from what turns.");
+}

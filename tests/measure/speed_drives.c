@@ -1,0 +1,262 @@
+// SPDX-License-Identifier: MIT
+// Drives as they are built, from a tone computed here sample by sample: what part is named, how
+// surely, and what is left over. No simulator of the program's is used.
+#include "measure/speed/speed.h"
+#include "support/signal.h"
+#include "support/suite.h"
+
+#include <string.h>
+
+enum { RATE = 8000, SECONDS = 60 };
+static const double TURN_HZ = 100.0 / 180;
+
+// The sheet of a tone of 3150 Hz whose speed strays by PERCENT(second), with a little hiss.
+static DwSheet *measure(double (*percent)(double), const DwDrive *drive)
+{
+    DwSpeedSettings settings = dw_speed_settings(RATE, 1);
+    settings.tone_hz = 3150;
+    settings.drive_given = true;
+    settings.drive = *drive;
+    DwSpeed *speed = dw_speed_new(settings);
+    DwMessage message = {""};
+    static float second[RATE];
+    uint64_t random = 77;
+    double phase = 0;
+    for (size_t s = 0; s < SECONDS; s++) {
+        for (size_t n = 0; n < RATE; n++) {
+            second[n] = (float)(0.3 * sin(2 * M_PI * phase) + 0.0005 * signal_random(&random));
+            phase = fmod(phase + 31.5 * (100 + percent((double)s + (double)n / RATE)) / RATE, 1);
+        }
+        dw_speed_push(speed, second, RATE);
+    }
+    dw_speed_finish(speed);
+    DwSheet *sheet = dw_sheet_new("speed", "Speed");
+    ck_assert_msg(dw_speed_read(speed, sheet, &message) == DW_OK, "%s", message.text);
+    dw_speed_free(speed);
+    return sheet;
+}
+
+static bool says(const DwSheet *sheet, const char *words)
+{
+    for (size_t i = 0; i < sheet->remark_count; i++)
+        if (strstr(sheet->remarks[i], words))
+            return true;
+    return false;
+}
+
+static const char *word(const DwSheet *sheet, const char *key, size_t row, size_t column)
+{
+    const DwTable *table = dw_sheet_table(sheet, key);
+    ck_assert_ptr_nonnull(table);
+    ck_assert_uint_gt(table->row_count, row);
+    return dw_table_cell(table, row, column)->word;
+}
+
+static double number(const DwSheet *sheet, const char *key, size_t row, size_t column)
+{
+    return dw_table_cell(dw_sheet_table(sheet, key), row, column)->number;
+}
+
+// The verdict on SUSPECT; "" where it is not in the table.
+static const char *verdict(const DwSheet *sheet, const char *suspect)
+{
+    const DwTable *table = dw_sheet_table(sheet, "flutter.suspects");
+    for (size_t i = 0; i < table->row_count; i++)
+        if (strcmp(dw_table_cell(table, i, 0)->word, suspect) == 0)
+            return dw_table_cell(table, i, 1)->word;
+    return "";
+}
+
+static double sine(double hz, double t)
+{
+    return sin(2 * M_PI * hz * t + hz);
+}
+
+static DwDrive direct_drive(void)
+{
+    DwDrive drive;
+    dw_drive_init(&drive, DW_DRIVE_DIRECT);
+    drive.mains_hz = 50;
+    drive.direct_poles = 12;
+    drive.slots = 9;
+    return drive;
+}
+
+// 12 poles and 9 slots cog 36 times a turn: 20 times a second at 33⅓.
+static double cogging(double t)
+{
+    return 0.3 * sine(36 * TURN_HZ, t) + 0.02 * sine(TURN_HZ, t);
+}
+
+START_TEST(cogging_is_named_with_its_harmonic)
+{
+    DwDrive drive = direct_drive();
+    DwSheet *sheet = measure(cogging, &drive);
+    ck_assert_str_eq(word(sheet, "flutter.lines", 0, 4), "pole");
+    ck_assert_double_eq(number(sheet, "flutter.lines", 0, 5), 3);
+    ck_assert_str_eq(word(sheet, "flutter.lines", 0, 8), "cogging");
+    ck_assert_str_eq(verdict(sheet, "pole"), "suspected");
+    ck_assert(!says(sheet, "elt off"));
+    ck_assert(!says(sheet, "idler"));
+    dw_sheet_free(sheet);
+    drive.slots = NAN; // three phases cog three times a pole most often
+    sheet = measure(cogging, &drive);
+    ck_assert_str_eq(verdict(sheet, "pole"), "suspected");
+    dw_sheet_free(sheet);
+}
+END_TEST
+
+static double unknown_line(double t)
+{
+    return 0.3 * sine(3.1, t);
+}
+
+START_TEST(a_direct_drive_gets_no_advice_for_belts)
+{
+    DwDrive drive = direct_drive();
+    DwSheet *sheet = measure(unknown_line, &drive);
+    ck_assert_str_eq(verdict(sheet, "unknown"), "no described part");
+    ck_assert(says(sheet, "a speed control that hunts"));
+    ck_assert(!says(sheet, "belt"));
+    dw_sheet_free(sheet);
+}
+END_TEST
+
+static DwDrive idler_drive(void)
+{
+    DwDrive drive;
+    dw_drive_init(&drive, DW_DRIVE_IDLER);
+    drive.mains_hz = 50;
+    drive.motor_poles = 4;
+    drive.motor = DW_MOTOR_INDUCTION;
+    drive.rim_mm = 280;
+    drive.idler_mm = 45;
+    drive.pulley_mm = 6.4815;
+    return drive;
+}
+
+// A dent that drops the speed by 0.4 % for a tenth of the idler's turn (280/45 to one of the platter's).
+static double dent(double t)
+{
+    double turn = fmod(t * TURN_HZ * 280 / 45, 1), away = (turn - 0.5) / 0.0425;
+    return -0.4 * exp(-away * away / 2);
+}
+
+START_TEST(a_dent_is_judged_by_its_whole_waveform)
+{
+    DwDrive drive = idler_drive();
+    DwSheet *sheet = measure(dent, &drive);
+    ck_assert_str_eq(verdict(sheet, "idler"), "suspected");
+    ck_assert_str_eq(word(sheet, "flutter.suspects", 0, 0), "idler");
+    ck_assert_double_gt(number(sheet, "flutter.suspects", 0, 2), 95);
+    ck_assert(says(sheet, "a short pulse each turn"));
+    // A Gaussian of standard deviation 0.0425 of a turn has the mean 0.4 × 0.0425 × √(2π) = 0.0426: its trough
+    // stands 0.357 off the mean.
+    const DwCurve *curve = dw_sheet_curve(sheet, "turn.idler");
+    ck_assert_ptr_nonnull(curve);
+    double lowest = 0;
+    for (size_t i = 0; i < curve->count; i++)
+        lowest = fmin(lowest, curve->y_values[i]);
+    ck_assert_double_eq_tol(lowest, -0.357, 0.02);
+    ck_assert_double_lt(dw_sheet_reading(sheet, "flutter.no_line")->value, 5);
+    const DwTable *lines = dw_sheet_table(sheet, "flutter.lines");
+    for (size_t i = 0; i < lines->row_count; i++)
+        ck_assert_str_eq(word(sheet, "flutter.lines", i, 4), "idler");
+    dw_sheet_free(sheet);
+}
+END_TEST
+
+static double three_waves(double t)
+{
+    return 0.25 * sine(3 * TURN_HZ, t);
+}
+
+START_TEST(a_record_warped_in_three_waves_is_named)
+{
+    DwDrive drive = idler_drive();
+    DwSheet *sheet = measure(three_waves, &drive);
+    ck_assert_str_eq(verdict(sheet, "platter or record"), "suspected");
+    ck_assert(says(sheet, "three times a turn"));
+    dw_sheet_free(sheet);
+}
+END_TEST
+
+// Every twelve seconds somebody walks by: 6 Hz that dies away in a fifth of a second.
+static double footfall(double t)
+{
+    double since = fmod(t, 12) - 4;
+    return 0.01 * sine(TURN_HZ, t) + (since > 0 ? 0.3 * exp(-since / 0.2) * sin(2 * M_PI * 6 * since) : 0);
+}
+
+START_TEST(footfall_is_counted)
+{
+    DwDrive drive = idler_drive();
+    DwSheet *sheet = measure(footfall, &drive);
+    ck_assert_double_eq(dw_sheet_reading(sheet, "flutter.jolts")->value, 5); // at 4, 16, 28, 40 and 52 s
+    ck_assert(says(sheet, "footfall"));
+    ck_assert(!says(sheet, "Suspected"));
+    dw_sheet_free(sheet);
+}
+END_TEST
+
+// Rim 250, pulley 12, belt 0.8 mm: with the centres 158.09 mm apart the belt turns 1.5/60 s slower than the
+// platter (by the exact length of an open belt, solved apart).
+static DwDrive near_drive(void)
+{
+    DwDrive drive;
+    dw_drive_init(&drive, DW_DRIVE_BELT);
+    drive.mains_hz = 50;
+    drive.rim_mm = 250;
+    drive.pulley_mm = 12;
+    drive.belt_thickness_mm = 0.8;
+    drive.centre_mm = 158.092;
+    return drive;
+}
+
+static double belt_alone(double t)
+{
+    return 0.3 * sine(TURN_HZ - 1.5 / SECONDS, t);
+}
+
+static double belt_and_platter(double t)
+{
+    return 0.3 * sine(TURN_HZ - 1.5 / SECONDS, t) + 0.25 * sine(TURN_HZ, t + 0.7);
+}
+
+START_TEST(belt_and_platter_are_parted_or_said_to_be_close)
+{
+    DwDrive drive = near_drive();
+    DwSheet *sheet = measure(belt_and_platter, &drive);
+    bool parted = strcmp(verdict(sheet, "belt"), "suspected") == 0 &&
+                  strcmp(verdict(sheet, "platter or record"), "suspected") == 0;
+    ck_assert(parted || says(sheet, "Cannot tell"));
+    dw_sheet_free(sheet);
+    sheet = measure(belt_alone, &drive);
+    ck_assert(strcmp(verdict(sheet, "platter or record"), "suspected") != 0);
+    ck_assert(strcmp(verdict(sheet, "belt"), "suspected") == 0 || says(sheet, "Cannot tell"));
+    dw_sheet_free(sheet);
+}
+END_TEST
+
+// What every deck has: a record 0.1 mm off at 100 mm, a little motor, a little belt.
+static double faultless(double t)
+{
+    return 0.1 * sine(TURN_HZ, t) + 0.04 * sine(280 / 45.0 * TURN_HZ, t) + 0.03 * sine(24, t);
+}
+
+START_TEST(what_is_good_is_not_suspected)
+{
+    DwDrive drive = idler_drive();
+    DwSheet *sheet = measure(faultless, &drive);
+    ck_assert(!says(sheet, "Suspected"));
+    ck_assert(says(sheet, "Largest share"));
+    const DwTable *table = dw_sheet_table(sheet, "flutter.suspects");
+    for (size_t i = 0; i < table->row_count; i++)
+        ck_assert_str_ne(dw_table_cell(table, i, 1)->word, "suspected");
+    dw_sheet_free(sheet);
+}
+END_TEST
+
+DW_SUITE("speed_drives", cogging_is_named_with_its_harmonic, a_direct_drive_gets_no_advice_for_belts,
+         a_dent_is_judged_by_its_whole_waveform, a_record_warped_in_three_waves_is_named, footfall_is_counted,
+         belt_and_platter_are_parted_or_said_to_be_close, what_is_good_is_not_suspected)
