@@ -142,13 +142,16 @@ class Case:
         self.found = right.moved(draw.uniform(-most[0], most[0]), draw.uniform(-most[1], most[1]))
         self.body = bool(self.skew) and draw.random() < 0.5
         self.radii = draw.choice([(64, 90, 118, 142), (62, 80, 101, 122, 143), (62, 90, 140), (66, 121)])
-        self.spoil = draw.choice(["sign", "misread", "overhang"]) if draw.random() < 0.2 and len(self.radii) > 3 else ""
-        self.spoilt = None
+        self.spoil = draw.choice(["sign", "misread", "overhang", "pivot"]) if draw.random() < 0.2 and len(self.radii) > 3 else ""
+        self.spoilt = "pivot" if self.spoil == "pivot" else None
+        self.pivot = round(self.distance + self.eyes.off("pivot"), 1)
+        self.misread_pivot = round(self.pivot + draw.choice([-10, 10]), 1)     # a line of the rule mistaken
         self.stated_skew = round(self.skew + self.eyes.off("skew"), 1)
 
-    def stated(self):
+    def stated(self, misread):
+        """What stays as it is through all rounds; MISREAD: with the pivot's distance as it was first read."""
         words = [f"arm.pivot_to_spindle={self.made_for}mm", f"arm.headshell={self.shell}",
-                 f"found.pivot_to_spindle={self.distance + self.eyes.off('pivot'):.2f}mm",
+                 f"found.pivot_to_spindle={self.misread_pivot if misread else self.pivot}mm",
                  f"found.overhang_uncertainty={Eyes.overhang}mm"]
         words += {"holes": ["arm.hole_clearance=0.2mm"], "fixed": []}.get(self.shell, ["arm.slot_length=12mm"])
         if self.body:
