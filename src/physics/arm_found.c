@@ -1,112 +1,159 @@
 // SPDX-License-Identifier: MIT
 #include "physics/arm_found.h"
 
-#include "physics/arm_optimum.h"
-
-#include <assert.h>
 #include <math.h>
 
 static const double degree = M_PI / 180;
-static const double least_overhang_mm = -40;
-static const double most_overhang_mm = 60;
+static const double widest_slide_mm = 25, widest_twist_deg = 20; // of a search
+static const double same_mm = 1e-9, same_deg = 1e-9;
+static const double least_gain = 5e-4; // of the cost: less is not worth a screw
 
-static double angle_at(double distance_mm, double length_mm, double radius_mm)
+const double dw_headshell_screws_apart_mm = 12.7;
+const double dw_headshell_stylus_ahead_mm = 9.5;
+
+// A twist θ about the stylus shifts a screw by 6.35 θ along and 9.5 θ across
+// the cartridge, on top of the slide: what the clearance leaves for it.
+static double twist_left_deg(DwHeadshell headshell, double slide_mm)
 {
-    DwArm arm = {distance_mm, length_mm, 0};
-    return dw_arm_tracking_angle(&arm, radius_mm);
+    if (headshell.clearance_mm <= 0)
+        return headshell.twist_deg;
+    double along = dw_headshell_screws_apart_mm / 2, square = along * along + pow(dw_headshell_stylus_ahead_mm, 2);
+    double slide = fmin(fabs(slide_mm), headshell.clearance_mm);
+    double left = pow(headshell.clearance_mm, 2) - slide * slide;
+    return (sqrt(pow(along * slide, 2) + square * left) - along * slide) / square / degree;
 }
 
-// How much more the tracking angle is at the smaller radius than the readings
-// say, for an arm of LENGTH_MM: it rises with the length.
-static double excess(double distance_mm, double length_mm, DwErrorReading inner, DwErrorReading outer)
+DwHeadshell dw_headshell_holes(double clearance_mm)
 {
-    return angle_at(distance_mm, length_mm, inner.radius_mm) - angle_at(distance_mm, length_mm, outer.radius_mm) -
-           (inner.error_deg - outer.error_deg);
+    DwHeadshell holes = {clearance_mm, clearance_mm, 0, clearance_mm};
+    holes.twist_deg = twist_left_deg(holes, 0);
+    return holes;
 }
 
-// Bisection on the length; a length that does not reach counts as too short or
-// too long by the side it lies on.
-static bool solve_two(double distance_mm, DwErrorReading inner, DwErrorReading outer, DwArm *arm)
+typedef struct {
+    const DwArm *arm;
+    DwAimKind kind;
+} Weighted;
+
+static double weighted_error(const void *context, double radius_mm)
 {
-    double low = distance_mm + least_overhang_mm, high = distance_mm + most_overhang_mm;
-    while (low < high && isnan(excess(distance_mm, low, inner, outer)))
-        low += 0.5;
-    while (high > low && isnan(excess(distance_mm, high, inner, outer)))
-        high -= 0.5;
-    if (!(low < high) || excess(distance_mm, low, inner, outer) > 0 || excess(distance_mm, high, inner, outer) < 0)
-        return false;
-    for (int i = 0; i < 60; i++) {
-        double middle = (low + high) / 2;
-        if (excess(distance_mm, middle, inner, outer) < 0)
-            low = middle;
-        else
-            high = middle;
+    const Weighted *weighted = context;
+    double error = fabs(dw_arm_tracking_error(weighted->arm, radius_mm)) * degree;
+    switch (weighted->kind) {
+    case DW_AIM_WORST_DISTORTION:
+    case DW_AIM_MEAN_DISTORTION:
+        return tan(error) / radius_mm;
+    case DW_AIM_NULLS:
+        return error / radius_mm;
+    case DW_AIM_WORST_ANGLE:
+        return error;
     }
-    double length = (low + high) / 2;
-    *arm = (DwArm){distance_mm, length, angle_at(distance_mm, length, inner.radius_mm) - inner.error_deg};
-    return true;
+    return NAN;
 }
 
-// One Gauss-Newton step of the least-squares fit; false when an arm leaves its reach.
-static bool improve(const DwErrorReading *readings, size_t count, DwArm *arm)
+double dw_arm_aim_cost(const DwArm *arm, const DwAim *aim)
 {
-    double slope_sum = 0, slope_square = 0, rest_sum = 0, rest_slope = 0;
-    for (size_t i = 0; i < count; i++) {
-        if (!dw_arm_reaches(arm, readings[i].radius_mm))
-            return false;
-        double slope = dw_arm_error_per_length(arm, readings[i].radius_mm);
-        double rest = readings[i].error_deg - dw_arm_tracking_error(arm, readings[i].radius_mm);
-        slope_sum += slope;
-        slope_square += slope * slope;
-        rest_sum += rest;
-        rest_slope += rest * slope;
+    double inner = aim->groove.inner_mm, outer = aim->groove.outer_mm;
+    if (!dw_arm_reaches(arm, inner) || !dw_arm_reaches(arm, outer))
+        return INFINITY;
+    Weighted weighted = {arm, aim->kind};
+    DwProfile profile = {weighted_error, &weighted};
+    switch (aim->kind) {
+    case DW_AIM_WORST_DISTORTION:
+    case DW_AIM_WORST_ANGLE:
+        return dw_profile_peak(profile, inner, outer).value;
+    case DW_AIM_MEAN_DISTORTION:
+        return dw_profile_rms(profile, inner, outer);
+    case DW_AIM_NULLS: {
+        double at_inner = weighted_error(&weighted, aim->nulls.inner_mm);
+        double at_outer = isnan(aim->nulls.outer_mm) ? at_inner : weighted_error(&weighted, aim->nulls.outer_mm);
+        double cost = hypot(at_inner, at_outer);
+        return isnan(cost) ? INFINITY : cost;
     }
-    // Of Σ(rest − slope·δL + δβ)² the normal equations, solved for (δL, δβ).
-    double n = (double)count;
-    double determinant = n * slope_square - slope_sum * slope_sum;
-    arm->effective_length_mm += (n * rest_slope - slope_sum * rest_sum) / determinant;
-    arm->offset_deg += (slope_sum * rest_slope - slope_square * rest_sum) / determinant;
-    return true;
+    }
+    return INFINITY;
 }
 
-bool dw_arm_found_from_errors(double pivot_to_spindle_mm, const DwErrorReading *readings, size_t count, DwArm *arm)
+DwArm dw_arm_moved(const DwArm *arm, double slide_mm, double twist_deg)
 {
-    assert(count >= 2);
-    size_t inner = 0, outer = 0;
-    for (size_t i = 1; i < count; i++) {
-        if (readings[i].radius_mm < readings[inner].radius_mm)
-            inner = i;
-        if (readings[i].radius_mm > readings[outer].radius_mm)
-            outer = i;
-    }
-    assert(readings[inner].radius_mm < readings[outer].radius_mm);
-    DwArm found;
-    if (!solve_two(pivot_to_spindle_mm, readings[inner], readings[outer], &found))
-        return false;
-    for (int i = 0; count > 2 && i < 20; i++)
-        if (!improve(readings, count, &found))
-            return false;
-    *arm = found;
-    return true;
+    DwArm moved = dw_arm_slid(arm, slide_mm);
+    moved.offset_deg += twist_deg;
+    return moved;
 }
 
-DwArmMove dw_arm_move(const DwArm *found, const DwArm *wanted, DwSlots slots, DwGroove groove)
+// A search for the best move inside what the headshell allows.
+typedef struct {
+    const DwArm *found;
+    const DwAim *aim;
+    DwHeadshell headshell;
+    double slide_mm; // of the move whose twist is sought
+} Search;
+
+static double merit_of_twist(const void *context, double twist_deg)
+{
+    const Search *search = context;
+    DwArm moved = dw_arm_moved(search->found, search->slide_mm, twist_deg);
+    return -dw_arm_aim_cost(&moved, search->aim);
+}
+
+static DwPeak best_twist(const Search *search, double slide_mm)
+{
+    Search at = *search;
+    at.slide_mm = slide_mm;
+    double most = fmin(widest_twist_deg, twist_left_deg(search->headshell, slide_mm));
+    if (most <= same_deg)
+        return (DwPeak){merit_of_twist(&at, 0), 0};
+    return dw_profile_peak((DwProfile){merit_of_twist, &at}, -most, most);
+}
+
+static double merit_of_slide(const void *context, double slide_mm)
+{
+    return best_twist(context, slide_mm).value;
+}
+
+// Where the slide alone decides; or, with a twist, its end nearest to the one
+// WANTED_MM: what is left is then made up by the twist.
+static double best_slide(const Search *search, double wanted_mm)
+{
+    DwHeadshell headshell = search->headshell;
+    double low = -fmin(headshell.back_mm, widest_slide_mm), high = fmin(headshell.forward_mm, widest_slide_mm);
+    if (high - low < same_mm)
+        return high;
+    if (headshell.twist_deg > widest_twist_deg)
+        return fmax(low, fmin(high, wanted_mm));
+    return dw_profile_peak((DwProfile){merit_of_slide, search}, low, high).x;
+}
+
+static DwArmMove compromise(const DwArm *found, double wanted_mm, DwHeadshell headshell, const DwAim *aim)
+{
+    Search search = {found, aim, headshell, 0};
+    double slide = best_slide(&search, wanted_mm);
+    double twist = best_twist(&search, slide).x;
+    return (DwArmMove){slide, twist, false, true, dw_arm_moved(found, slide, twist)};
+}
+
+DwArmMove dw_arm_move_whole(const DwArm *found, const DwArm *wanted, DwHeadshell headshell)
 {
     double across = found->effective_length_mm * sin(found->offset_deg * degree);
     double along = found->effective_length_mm * cos(found->offset_deg * degree);
     double length = wanted->effective_length_mm;
     double slide = sqrt(length * length - across * across) - along;
-    DwArmMove move = {.slide_mm = slide, .allowed = slide <= slots.forward_mm && slide >= -slots.back_mm};
+    DwArm slid = dw_arm_slid(found, slide);
+    double twist = wanted->offset_deg - slid.offset_deg;
+    slid.offset_deg = wanted->offset_deg;
+    bool allowed = slide <= headshell.forward_mm + same_mm && slide >= -headshell.back_mm - same_mm &&
+                   fabs(twist) <= twist_left_deg(headshell, slide) + same_deg;
+    return (DwArmMove){slide, twist, allowed, true, slid};
+}
+
+DwArmMove dw_arm_move(const DwArm *found, const DwArm *wanted, DwHeadshell headshell, const DwAim *aim)
+{
+    DwArmMove move = dw_arm_move_whole(found, wanted, headshell);
     if (!move.allowed)
-        move.slide_mm = slide > 0 ? slots.forward_mm : -slots.back_mm;
-    DwArm slid = dw_arm_slid(found, move.slide_mm);
-    move.after = slid;
-    move.after.offset_deg = wanted->offset_deg;
-    if (!move.allowed) {
-        DwOptimumTask task = {DW_OPTIMUM_PEAK_WEIGHTED, DW_OPTIMUM_ANGLES, DW_OPTIMUM_OFFSET};
-        dw_arm_optimum_find(task, groove, &move.after);
-    }
-    move.twist_deg = move.after.offset_deg - slid.offset_deg;
+        move = compromise(found, move.slide_mm, headshell, aim);
+    bool nothing = fabs(move.slide_mm) < same_mm && fabs(move.twist_deg) < same_deg;
+    if (!nothing && dw_arm_aim_cost(&move.after, aim) > dw_arm_aim_cost(found, aim) * (1 - least_gain))
+        move = (DwArmMove){0, 0, move.allowed, false, *found};
     return move;
 }
 

@@ -1,44 +1,51 @@
 // SPDX-License-Identifier: MIT
-// The arm as it really stands, worked back from what a protractor shows, and
-// the move that brings its cartridge to where it should be.
+// The move that brings a cartridge from where it was found to where it should
+// be, as far as its headshell allows.
 #ifndef DW_PHYSICS_ARM_FOUND_H
 #define DW_PHYSICS_ARM_FOUND_H
 
 #include "physics/alignment.h"
 #include "physics/tracking.h"
 
-#include <stddef.h>
+// What is wanted of an alignment, by which one setting is better than another.
+typedef enum {
+    DW_AIM_WORST_DISTORTION, // least worst tan|error|/radius
+    DW_AIM_MEAN_DISTORTION,  // least mean square of tan(error)/radius
+    DW_AIM_WORST_ANGLE,      // least worst |error|
+    DW_AIM_NULLS,            // tangent at the chosen radii: least mean square of error/radius there
+} DwAimKind;
 
-// A tracking error read at a radius.
 typedef struct {
-    double radius_mm;
-    double error_deg; // positive where the offset is too small
-} DwErrorReading;
+    DwAimKind kind;
+    DwNulls nulls; // of DW_AIM_NULLS; an outer one of NAN does not count
+    DwGroove groove;
+} DwAim;
 
-// The arm from the two radii where its cartridge stands tangent and the
-// measured distance from pivot to spindle is dw_arm_at_distance(): L = √(d² + m₁m₂).
+// Returned: what AIM wants least, of ARM; INFINITY where it does not reach the grooves.
+double dw_arm_aim_cost(const DwArm *arm, const DwAim *aim);
 
-// The arm from tracking errors read at two or more radii.
-//
-// Given: the distance from pivot to spindle [mm], and COUNT readings, at two
-// different radii at least.
-// Returned: whether an arm with an overhang between −40 and 60 mm fits; *ARM
-// is written only then. With more than two readings it is the least-squares fit.
-// Accuracy: 1e-9 mm and 1e-9° in exact arithmetic.
-// Reference: derived: the offset cancels in the difference of two errors, which
-// rises with L; then Gauss-Newton on (L, β) with ∂ε/∂L and ∂ε/∂β = −1.
-bool dw_arm_found_from_errors(double pivot_to_spindle_mm, const DwErrorReading *readings, size_t count, DwArm *arm);
-
-// How far a cartridge may be moved.
+// How far a headshell lets its cartridge be moved; INFINITY where nothing holds it.
 typedef struct {
-    double forward_mm; // left in the slots away from the pivot
-    double back_mm;    // left towards the pivot
-} DwSlots;
+    double forward_mm; // away from the pivot, along the cartridge axis
+    double back_mm;    // towards the pivot
+    double twist_deg;  // to either side
+    // Plain holes: how far either screw can shift from the middle of its hole;
+    // 0 for any other headshell. The screws stand half an inch apart and the
+    // stylus 9.5 mm ahead of them.
+    double clearance_mm;
+} DwHeadshell;
+
+extern const double dw_headshell_screws_apart_mm;  // common practice, no source
+extern const double dw_headshell_stylus_ahead_mm;  // 9.5 ± 1 mm, IEC 98:1987
+
+// Plain holes with so much clearance about their screws.
+DwHeadshell dw_headshell_holes(double clearance_mm);
 
 typedef struct {
     double slide_mm;  // along the cartridge axis; positive is away from the pivot
     double twist_deg; // about the stylus; positive turns the nose inwards, more offset
-    bool allowed;     // the slots let it slide so far
+    bool allowed;     // the headshell allows what is wanted in full
+    bool helps;       // it is better by the aim than leaving the arm as found; else both are 0
     DwArm after;      // how the arm stands then
 } DwArmMove;
 
@@ -46,11 +53,18 @@ typedef struct {
 // first the slide, then the twist about the stylus.
 //
 // Given: the arm as found, the one wanted (its effective length and offset
-// count), what the slots allow, and the grooves.
-// Returned: the whole move where the slots allow it. Where they do not, the
-// slide to their end and the twist that makes the worst |error|/radius least there.
-// Reference: derived: the slide keeps L sin β, so δ = √(L'² − (L sin β)²) − L cos β.
-DwArmMove dw_arm_move(const DwArm *found, const DwArm *wanted, DwSlots slots, DwGroove groove);
+// count), what the headshell allows, and by what the compromise is judged.
+// Returned: the whole move where the headshell allows it, else the best one
+// that it allows. A move that would not make it better is not made.
+// Reference: derived: the slide keeps L sin β, so δ = √(L'² − (L sin β)²) −
+// L cos β; the compromise by golden section, the twist within the slide.
+DwArmMove dw_arm_move(const DwArm *found, const DwArm *wanted, DwHeadshell headshell, const DwAim *aim);
+
+// The whole move whatever HEADSHELL allows, which is only told of.
+DwArmMove dw_arm_move_whole(const DwArm *found, const DwArm *wanted, DwHeadshell headshell);
+
+// The arm after SLIDE_MM along the cartridge axis and TWIST_DEG about the stylus.
+DwArm dw_arm_moved(const DwArm *arm, double slide_mm, double twist_deg);
 
 // How far turning a cartridge about its screws carries the stylus along the arm's line.
 //

@@ -17,11 +17,17 @@ typedef struct {
 static double error_at(const void *context, double radius_mm)
 {
     const Trial *trial = context;
-    double error;
-    if (trial->task->form == DW_OPTIMUM_SINES)
+    double error = dw_arm_tracking_error(trial->arm, radius_mm) * degree;
+    switch (trial->task->form) {
+    case DW_OPTIMUM_SINES:
         error = sin(dw_arm_tracking_angle(trial->arm, radius_mm) * degree) - sin(trial->arm->offset_deg * degree);
-    else
-        error = dw_arm_tracking_error(trial->arm, radius_mm) * degree;
+        break;
+    case DW_OPTIMUM_TANGENTS:
+        error = tan(error);
+        break;
+    case DW_OPTIMUM_ANGLES:
+        break;
+    }
     return fabs(trial->task->criterion == DW_OPTIMUM_PEAK_ERROR ? error : error / radius_mm);
 }
 

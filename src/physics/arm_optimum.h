@@ -17,6 +17,7 @@ typedef enum {
 typedef enum {
     DW_OPTIMUM_SINES,  // sin φ − sin β, as the closed forms do
     DW_OPTIMUM_ANGLES, // φ − β
+    DW_OPTIMUM_TANGENTS, // tan(φ − β), as distortion does
 } DwOptimumForm;
 
 // What may be changed.

@@ -1,8 +1,9 @@
 // SPDX-License-Identifier: MIT
 #include "physics/force.h"
 
+#include "physics/chance.h"
+
 #include <assert.h>
-#include <gsl/gsl_cdf.h>
 #include <gsl/gsl_statistics_double.h>
 #include <math.h>
 
@@ -13,7 +14,7 @@ DwForceMean dw_force_mean(const double *readings, size_t count)
     if (count < 2)
         return result;
     result.deviation = gsl_stats_sd_m(readings, 1, count, result.mean);
-    result.half_width = gsl_cdf_tdist_Pinv(0.975, (double)count - 1) * result.deviation / sqrt((double)count);
+    result.half_width = dw_chance_student(0.975, (double)count - 1) * result.deviation / sqrt((double)count);
     return result;
 }
 

@@ -8,7 +8,7 @@ polynomial (A), by least squares with the same s (B), or with one zero at the la
 import math
 
 import numpy as np
-from scipy.optimize import brentq, minimize, minimize_scalar
+from scipy.optimize import brentq, least_squares, minimize_scalar
 
 import bodies
 from directions_setup import side_of_wedge
@@ -91,13 +91,13 @@ def arm_of(i, pair):
 
 
 def underhung(i):
-    """A straight arm: the overhang that makes the worst of |ε|/r over the grooves least, by search (in sines, as the papers do)."""
+    """A straight arm: the overhang that makes the worst of tan|ε|/r over the grooves least, by search; distortion goes with it."""
     low, high = grooves(i)
     r = np.linspace(low, high, 4001)
     distance = i.number("arm.pivot_to_spindle", "mm")
     def worst(short):
         length = distance - short
-        return np.max(np.abs((length ** 2 + r ** 2 - distance ** 2) / (2 * length * r)) / r)
+        return np.max(np.tan(np.arcsin(np.abs((length ** 2 + r ** 2 - distance ** 2) / (2 * length * r)))) / r)
     short = minimize_scalar(worst, bounds=(5, 30), method="bounded", options={"xatol": 1e-10}).x
     return distance - short, distance
 
@@ -112,12 +112,23 @@ def found_arm(i, length, distance, offset):
     if i.has("found.error_at"):
         # An angle read is how far the nose would have to turn inwards: the error itself.
         read = np.array(i.pairs("found.error_at", "mm", "deg"))
-        fit = minimize(lambda x: np.sum((error_deg(read[:, 0], x[0], at, x[1]) - read[:, 1]) ** 2), (length, offset),
-                       method="Nelder-Mead", options={"xatol": 1e-10, "fatol": 1e-16, "maxiter": 4000})
-        return fit.x[0], at, fit.x[1]
+        # Each angle counts by how well it and its radius are read, the measured distance is a reading of its own.
+        angle, radius = i.number("found.angle_uncertainty", "deg", 0.25), i.number("found.radius_uncertainty", "mm", 0.3)
+        pivot = i.number("found.pivot_uncertainty", "mm", 0.5)
+        x = np.array([length, at, offset])
+        for _ in range(5):
+            slope = (error_deg(read[:, 0] + 1e-4, *x) - error_deg(read[:, 0] - 1e-4, *x)) / 2e-4
+            weight = np.hypot(angle, radius * slope)
+            def rest(x):
+                gauge = i.number("found.overhang", "mm", x[0] - x[1]), i.number("found.overhang_uncertainty", "mm", 0.5)
+                return np.concatenate(((error_deg(read[:, 0], *x) - read[:, 1]) / weight,
+                                       [(x[1] - at) / pivot, (x[0] - x[1] - gauge[0]) / gauge[1]]))
+            x = least_squares(rest, x, xtol=1e-15, ftol=1e-15, gtol=1e-15).x
+        return tuple(x)
     if i.has("found.slip") or i.has("found.twist"):
         plan = bodies.Plan(distance, length, offset).moved(i.number("found.slip", "mm", 0.0), 0)
-        plan = plan.moved(0, i.number("found.twist", "deg", 0.0))
+        askew = i.number("cartridge.cantilever_skew", "deg", 0.0) if i.word("found.line") == "body" else 0.0
+        plan = plan.moved(0, i.number("found.twist", "deg", 0.0) + askew)
         return plan.length, at, math.degrees(plan.offset)
     return None
 
@@ -193,7 +204,12 @@ def align_found(i, pair, found, stated):
         travel = i.number("arm.slot_length", "mm")
         ahead = i.number("found.slot_forward", "mm", travel / 2)
         truth["move.allowed"] = "yes" if ahead - travel <= slide <= ahead else "no"
-    if truth.get("move.allowed") != "no":
+    shell = i.word("arm.headshell")
+    if shell == "fixed":
+        truth.update({"move.slide": 0.0, "move.twist": 0.0, "move.distortion_max": truth["found.distortion_max"]})
+    elif shell == "holes":
+        pass  # the best within the holes: arm_readings.py
+    elif truth.get("move.allowed") != "no":
         after = bodies.Plan(found[1], found[0], found[2]).moved(slide, twist)
         truth.update({"move.slide": (slide, loose), "move.twist": (twist, loose),
                       **Cost(i, after.length, found[1], math.degrees(after.offset)).told("move", ("distortion_max",))})

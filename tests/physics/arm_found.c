@@ -5,7 +5,8 @@
 #include <math.h>
 
 static const DwGroove groove = {60.325, 146.05};
-static const DwSlots wide = {20, 20};
+static const DwHeadshell wide = {20, 20, INFINITY, 0};
+static const DwAim aim = {DW_AIM_WORST_DISTORTION, {NAN, NAN}, {60.325, 146.05}};
 
 static DwArm wanted_222(void)
 {
@@ -46,68 +47,6 @@ START_TEST(recovery_from_tangencies_is_exact)
 }
 END_TEST
 
-// 238.8 mm and 24.0° at 222 mm read −1.43182° at 66 and −1.21283° at 121 mm
-// (NumPy, by another hand); 0.1° more at 66 is 0.234 mm and 0.097°.
-START_TEST(two_errors_give_the_arm)
-{
-    DwArm arm;
-    ck_assert(dw_arm_found_from_errors(222, (DwErrorReading[]){{66, -1.43182}, {121, -1.21283}}, 2, &arm));
-    ck_assert_double_eq_tol(arm.effective_length_mm, 238.8, 0.00003);
-    ck_assert_double_eq_tol(arm.offset_deg, 24.0, 0.00003);
-    DwArm other;
-    ck_assert(dw_arm_found_from_errors(222, (DwErrorReading[]){{121, -1.21283}, {66, -1.33182}}, 2, &other));
-    ck_assert_double_eq_tol(fabs(other.effective_length_mm - arm.effective_length_mm), 0.234, 0.0006);
-    ck_assert_double_eq_tol(fabs(other.offset_deg - arm.offset_deg), 0.097, 0.0006);
-}
-END_TEST
-
-START_TEST(recovery_from_errors_is_exact)
-{
-    for (double length = 205; length < 262; length += 4.3)
-        for (double offset = 0; offset < 30; offset += 5.5) {
-            DwArm arm = {222, length, offset};
-            DwErrorReading readings[4];
-            for (int i = 0; i < 4; i++) {
-                readings[i].radius_mm = 60 + 25 * i;
-                readings[i].error_deg = dw_arm_tracking_error(&arm, readings[i].radius_mm);
-            }
-            for (size_t count = 2; count <= 4; count++) {
-                DwArm again;
-                ck_assert(dw_arm_found_from_errors(222, readings, count, &again));
-                ck_assert_double_eq_tol(again.effective_length_mm, length, 1e-8);
-                ck_assert_double_eq_tol(again.offset_deg, offset, 1e-8);
-            }
-        }
-}
-END_TEST
-
-// Of three readings that no arm fits, the least-squares fit leaves a rest that
-// is at right angles to both partial derivatives.
-START_TEST(three_errors_are_fitted_by_least_squares)
-{
-    const DwErrorReading readings[] = {{60, 0.9}, {90, -1.4}, {140, 1.3}};
-    DwArm arm;
-    ck_assert(dw_arm_found_from_errors(222, readings, 3, &arm));
-    double by_length = 0, by_offset = 0, square = 0;
-    for (int i = 0; i < 3; i++) {
-        double rest = readings[i].error_deg - dw_arm_tracking_error(&arm, readings[i].radius_mm);
-        by_length += rest * dw_arm_error_per_length(&arm, readings[i].radius_mm);
-        by_offset += rest;
-        square += rest * rest;
-    }
-    ck_assert_double_eq_tol(by_length, 0, 1e-9);
-    ck_assert_double_eq_tol(by_offset, 0, 1e-9);
-    ck_assert_double_gt(square, 1e-4);
-}
-END_TEST
-
-START_TEST(readings_that_no_arm_gives_are_refused)
-{
-    DwArm arm;
-    ck_assert(!dw_arm_found_from_errors(222, (DwErrorReading[]){{66, -45}, {121, 45}}, 2, &arm));
-}
-END_TEST
-
 // Slid and twisted away from right, the move must bring it back.
 START_TEST(the_move_undoes_a_slip_and_a_twist)
 {
@@ -116,7 +55,7 @@ START_TEST(the_move_undoes_a_slip_and_a_twist)
         for (double twist = -2; twist <= 2; twist += 0.5) {
             DwArm found = dw_arm_slid(&wanted, slip);
             found.offset_deg += twist;
-            DwArmMove move = dw_arm_move(&found, &wanted, wide, groove);
+            DwArmMove move = dw_arm_move(&found, &wanted, wide, &aim);
             ck_assert(move.allowed);
             ck_assert_double_eq_tol(move.after.effective_length_mm, wanted.effective_length_mm, 1e-9);
             ck_assert_double_eq_tol(move.after.offset_deg, wanted.offset_deg, 1e-9);
@@ -136,7 +75,7 @@ START_TEST(slots_that_are_too_short_leave_the_best_there_is)
 {
     DwArm wanted = wanted_222();
     DwArm found = dw_arm_slid(&wanted, 3);
-    DwArmMove move = dw_arm_move(&found, &wanted, (DwSlots){5, 1}, groove);
+    DwArmMove move = dw_arm_move(&found, &wanted, (DwHeadshell){5, 1, INFINITY, 0}, &aim);
     ck_assert(!move.allowed);
     ck_assert_double_eq_tol(move.slide_mm, -1, 1e-12);
     ck_assert_double_eq_tol(move.after.effective_length_mm, dw_arm_slid(&found, -1).effective_length_mm, 1e-12);
@@ -164,7 +103,59 @@ START_TEST(twisting_about_the_screws_carries_the_stylus)
 }
 END_TEST
 
-DW_SUITE("arm as found", two_tangencies_give_the_arm, recovery_from_tangencies_is_exact, two_errors_give_the_arm,
-         recovery_from_errors_is_exact, three_errors_are_fitted_by_least_squares,
-         readings_that_no_arm_gives_are_refused, the_move_undoes_a_slip_and_a_twist,
-         slots_that_are_too_short_leave_the_best_there_is, twisting_about_the_screws_carries_the_stylus)
+// A headshell that allows less never does better, and stays within what it allows.
+START_TEST(each_headshell_keeps_to_what_it_allows)
+{
+    DwArm wanted = wanted_222();
+    const DwHeadshell shells[] = {{6, 6, INFINITY, 0}, {6, 6, 0, 0}, dw_headshell_holes(0.2), {0, 0, 0, 0}};
+    for (double slip = -2; slip <= 2; slip += 1)
+        for (double twist = -2; twist <= 2; twist += 1) {
+            DwArm found = dw_arm_moved(&wanted, slip, twist);
+            double cost[4];
+            for (int i = 0; i < 4; i++) {
+                DwArmMove move = dw_arm_move(&found, &wanted, shells[i], &aim);
+                cost[i] = dw_arm_aim_cost(&move.after, &aim);
+                ck_assert_double_le(fabs(move.slide_mm), shells[i].forward_mm + 1e-9);
+                ck_assert_double_le(fabs(move.twist_deg), shells[i].twist_deg + 1e-9);
+                // Each screw stays in its hole: shifted by the slide and by the twist about the stylus.
+                double turn = fabs(move.twist_deg) * M_PI / 180;
+                if (shells[i].clearance_mm > 0)
+                    ck_assert_double_le(hypot(fabs(move.slide_mm) + 6.35 * turn, 9.5 * turn), 0.2 + 1e-6);
+            }
+            ck_assert_double_le(cost[0], cost[1] + 1e-9);
+            ck_assert_double_le(cost[1], cost[3] + 1e-9);
+            ck_assert_double_le(cost[2], cost[3] + 1e-9);
+        }
+}
+END_TEST
+
+// Slid alone, no other slide is better than the one that is told.
+START_TEST(the_slide_alone_is_the_best_there_is)
+{
+    DwArm wanted = wanted_222();
+    DwArm found = dw_arm_moved(&wanted, 1, 1.5);
+    DwArmMove move = dw_arm_move(&found, &wanted, (DwHeadshell){8, 8, 0, 0}, &aim);
+    ck_assert(move.helps && !move.allowed);
+    double best = dw_arm_aim_cost(&move.after, &aim);
+    for (double slide = -8; slide <= 8; slide += 0.01) {
+        DwArm arm = dw_arm_slid(&found, slide);
+        ck_assert_double_ge(dw_arm_aim_cost(&arm, &aim), best - 1e-9);
+    }
+}
+END_TEST
+
+// An arm that is better than the one wanted is left as it is.
+START_TEST(a_move_for_the_worse_is_not_made)
+{
+    DwArm better = wanted_222(), wanted = dw_arm_moved(&better, 1, 0.5);
+    DwArmMove move = dw_arm_move(&better, &wanted, wide, &aim);
+    ck_assert(!move.helps);
+    ck_assert_double_eq(move.slide_mm, 0);
+    ck_assert_double_eq(move.twist_deg, 0);
+    ck_assert_double_eq(move.after.offset_deg, better.offset_deg);
+}
+END_TEST
+
+DW_SUITE("arm as found", two_tangencies_give_the_arm, recovery_from_tangencies_is_exact, the_move_undoes_a_slip_and_a_twist,
+         slots_that_are_too_short_leave_the_best_there_is, twisting_about_the_screws_carries_the_stylus,
+         each_headshell_keeps_to_what_it_allows, the_slide_alone_is_the_best_there_is, a_move_for_the_worse_is_not_made)

@@ -138,14 +138,19 @@ START_TEST(a_slip_is_moved_back_and_the_slots_have_their_say)
     ck_assert(remarks_on(sheet, "back 1.0 mm along the slots"));
     ck_assert_str_eq(dw_sheet_reading(sheet, "move.allowed")->word, "yes");
     ck_assert_int_eq(dw_sheet_reading(sheet, "move.slide")->verdict, DW_VERDICT_SERVICEABLE);
-    // 1.39 % is more than the tolerance's worst corner leaves.
+    // 1.39 % is more than the tolerance's worst corner leaves, but a slip is read no better than a radius.
+    ck_assert_int_eq(dw_sheet_reading(sheet, "found.distortion_max")->verdict, DW_VERDICT_CANNOT_TELL);
+    dw_sheet_free(sheet);
+    sheet = RUN("arm.pivot_to_spindle=222", "found.slip=1", "found.radius_uncertainty=0.1", "found.angle_uncertainty=0.05",
+                "found.pivot_uncertainty=0.05");
     ck_assert_int_eq(dw_sheet_reading(sheet, "found.distortion_max")->verdict, DW_VERDICT_ATTENTION);
     dw_sheet_free(sheet);
     sheet = RUN("arm.pivot_to_spindle=222", "found.slip=1", "arm.slot_length=6", "found.slot_forward=5.5");
     ck_assert_str_eq(dw_sheet_reading(sheet, "move.allowed")->word, "no");
     ck_assert_double_eq_tol(value(sheet, "move.slide"), -0.5, 1e-6);
     dw_sheet_free(sheet);
-    sheet = RUN("arm.pivot_to_spindle=222", "found.slip=0.2", "found.twist=-0.3");
+    sheet = RUN("arm.pivot_to_spindle=222", "found.slip=0.2", "found.twist=-0.3", "found.radius_uncertainty=0.04",
+                "found.angle_uncertainty=0.05", "found.pivot_uncertainty=0.05");
     ck_assert(remarks_on(sheet, "Good enough"));
     ck_assert_int_eq(dw_sheet_reading(sheet, "move.twist")->verdict, DW_VERDICT_GOOD);
     ck_assert_int_eq(dw_sheet_reading(sheet, "found.distortion_max")->verdict, DW_VERDICT_GOOD);
@@ -191,10 +196,13 @@ END_TEST
 START_TEST(underhung_and_linear_arms_have_their_own_sheet)
 {
     DwSheet *sheet = RUN("arm.kind=underhung", "arm.effective_length=228.6", "found.null_inner=70");
-    ck_assert_double_eq_tol(value(sheet, "align.overhang"), -13.217, 0.0006);
-    ck_assert_double_eq_tol(value(sheet, "align.null_inner"), 78.851, 0.0006);
-    // One tangency suffices: L = √(d² − 70²) with d = 228.6 + 13.217.
-    ck_assert_double_eq_tol(value(sheet, "found.effective_length"), sqrt(241.8171 * 241.8171 - 4900), 0.001);
+    // Least worst tan|φ|/r by SciPy's bounded search: null 79.1539 mm, 4.5426 %.
+    ck_assert_double_eq_tol(value(sheet, "align.overhang"), 228.6 - hypot(228.6, 79.15395), 0.0006);
+    ck_assert_double_eq_tol(value(sheet, "align.null_inner"), 79.15395, 0.001);
+    ck_assert_double_eq_tol(value(sheet, "align.distortion_max"), 4.5426, 0.0002);
+    // One tangency suffices: L = √(d² − 70²).
+    ck_assert_double_eq_tol(value(sheet, "found.effective_length"), sqrt(228.6 * 228.6 + 79.15395 * 79.15395 - 4900),
+                            0.001);
     dw_sheet_free(sheet);
     sheet = RUN("arm.kind=linear", "found.twist=1");
     ck_assert_double_eq_tol(value(sheet, "align.distortion_max"), 5.000 / 6.0325, 0.0005); // 5.000·ε/r(cm), by hand

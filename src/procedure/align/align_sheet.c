@@ -73,29 +73,51 @@ static void add_nulls(DwSheet *sheet, const DwArmSetup *setup, const char *metho
         add(sheet, "align.null_outer", "Outer null radius", setup->nulls.outer_mm, "mm", 3, method);
 }
 
-void dw_align_sheet_ideal(DwSheet *sheet, const DwInputs *inputs, const DwArmSetup *setup, const DwAlignArm *ideal)
+// The one line that says what to set, for the distance at which the arm stands.
+static void remark_set(DwSheet *sheet, const DwArmSetup *setup, const DwArm *arm)
 {
-    char *method = dw_text_format("%s, closed form in sines", ideal->name);
-    const DwArm *arm = &ideal->arm;
-    add_nulls(sheet, setup, method);
-    add(sheet, "align.overhang", "Overhang", dw_arm_overhang(arm), "mm", 3, method);
-    add(sheet, "align.effective_length", "Effective length", arm->effective_length_mm, "mm", 3, method);
-    add(sheet, "align.pivot_to_spindle", "Pivot to spindle", arm->pivot_to_spindle_mm, "mm", 3, method);
-    add(sheet, "align.offset", "Offset angle", arm->offset_deg, "deg", 3, method);
-    add_cost(sheet, &ideal->cost, method);
-    free(method);
+    DwTrackingCost cost;
+    if (!dw_tracking_cost(arm, setup->groove, setup->signal, &cost))
+        return;
     if (setup->kind == DW_ARM_UNDERHUNG)
         dw_sheet_remark(sheet,
-                        "Set the stylus %.1f mm short of the spindle; the cartridge stands straight and is tangent at "
+                        "Set the stylus %.2f mm short of the spindle; the cartridge stands straight and is tangent at "
                         "%.1f mm only. Skating changes its direction there: use no anti-skate.",
                         -dw_arm_overhang(arm), setup->nulls.inner_mm);
     else
         dw_sheet_remark(
             sheet,
-            "Set the stylus %.1f mm past the spindle and turn the cartridge until it stands tangent at %.1f "
+            "Set the stylus %.2f mm past the spindle and turn the cartridge until it stands tangent at %.1f "
             "and %.1f mm. Worst error %.2f° at %.0f mm, worst distortion %.2f %% at %.0f mm.",
-            dw_arm_overhang(arm), setup->nulls.inner_mm, setup->nulls.outer_mm, ideal->cost.error_deg.value,
-            ideal->cost.error_deg.x, ideal->cost.distortion_percent.value, ideal->cost.distortion_percent.x);
+            dw_arm_overhang(arm), setup->nulls.inner_mm, setup->nulls.outer_mm, cost.error_deg.value, cost.error_deg.x,
+            cost.distortion_percent.value, cost.distortion_percent.x);
+}
+
+void dw_align_sheet_ideal(DwSheet *sheet, const DwInputs *inputs, const DwArmSetup *setup, const DwFoundSetup *found,
+                          const DwAlignArm *ideal)
+{
+    char *method = dw_text_format("%s, %s", ideal->name,
+                                  setup->kind == DW_ARM_UNDERHUNG ? "least by true angles" : "closed form in sines");
+    const DwArm *arm = &ideal->arm;
+    // What is to be set on another mounting is move.overhang and move.offset.
+    const char *where = found->mounted_elsewhere ? ", were the pivot as stated" : "";
+    char *overhang = dw_text_format("Overhang%s", where), *offset = dw_text_format("Offset angle%s", where);
+    char *length = dw_text_format("Effective length%s", where);
+    add_nulls(sheet, setup, method);
+    add(sheet, "align.overhang", overhang, dw_arm_overhang(arm), "mm", 3, method);
+    add(sheet, "align.effective_length", length, arm->effective_length_mm, "mm", 3, method);
+    add(sheet, "align.pivot_to_spindle",
+        found->mounted_elsewhere ? "Pivot to spindle as stated" : "Pivot to spindle", arm->pivot_to_spindle_mm, "mm",
+        3, method);
+    add(sheet, "align.offset", offset, arm->offset_deg, "deg", 3, method);
+    add_cost(sheet, &ideal->cost, method);
+    free(method);
+    free(overhang);
+    free(offset);
+    free(length);
+    const DwArm *set = found->mounted_elsewhere ? &found->wanted : arm;
+    remark_set(sheet, setup, set);
+    dw_align_sheet_skew(sheet, inputs, setup, set->offset_deg);
     remark_reference(sheet, setup);
     remark_groove(sheet, inputs);
 }

@@ -20,7 +20,7 @@ typedef struct {
     DwTrackingCost cost;
 } DwAlignArm;
 
-enum { DW_ALIGN_ARMS_MOST = 5 };
+enum { DW_ALIGN_ARMS_MOST = 6 };
 
 typedef struct {
     DwAlignArm arms[DW_ALIGN_ARMS_MOST];
@@ -37,11 +37,24 @@ void dw_align_arms_add(DwAlignArms *arms, const DwArmSetup *setup, const char *p
                        const DwArm *arm);
 
 // The readings align.* of the ideal arm, and what the figures stand for.
-void dw_align_sheet_ideal(DwSheet *sheet, const DwInputs *inputs, const DwArmSetup *setup, const DwAlignArm *ideal);
+// FOUND may be mounted elsewhere: then what is to be set is said for there.
+void dw_align_sheet_ideal(DwSheet *sheet, const DwInputs *inputs, const DwArmSetup *setup, const DwFoundSetup *found,
+                          const DwAlignArm *ideal);
 // A linear arm's whole sheet.
 void dw_align_sheet_linear(DwSheet *sheet, const DwInputs *inputs, const DwArmSetup *setup);
 // Readings found.* and move.* and their remarks.
-void dw_align_sheet_found(DwSheet *sheet, const DwArmSetup *setup, const DwFoundSetup *found);
+void dw_align_sheet_found(DwSheet *sheet, const DwInputs *inputs, const DwArmSetup *setup, const DwFoundSetup *found);
+// The words to them, from what the arm costs before the move and after it.
+void dw_align_remark_found(DwSheet *sheet, const DwArmSetup *setup, const DwFoundSetup *found,
+                           const DwTrackingCost *before, const DwTrackingCost *after);
+// What each kind of headshell would make of it.
+void dw_align_sheet_headshells(DwSheet *sheet, const DwInputs *inputs, const DwArmSetup *setup,
+                               const DwFoundSetup *found);
+// The round before, where it was given, and what its move has gained.
+DwStatus dw_align_sheet_rounds(DwSheet *sheet, const DwInputs *inputs, const DwArmSetup *setup,
+                               const DwFoundSetup *found, DwAlignArms *arms, DwMessage *message);
+// How body and cantilever stand to each other where the cantilever's offset is OFFSET_DEG.
+void dw_align_sheet_skew(DwSheet *sheet, const DwInputs *inputs, const DwArmSetup *setup, double offset_deg);
 // What found.* would need, when nothing was given.
 void dw_align_sheet_not_found(DwSheet *sheet);
 // The arms side by side, the errors by radius, what the bench's tolerance costs.

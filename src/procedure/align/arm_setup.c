@@ -1,8 +1,6 @@
 // SPDX-License-Identifier: MIT
 #include "procedure/align/arm_setup.h"
 
-#include "physics/arm_optimum.h"
-
 #include <math.h>
 #include <string.h>
 
@@ -20,17 +18,27 @@ static const struct {
 
 // What makers print is rounded: their three lengths may differ by so much.
 static const double rounding_mm = 0.5;
+static const double nulls_apart_mm = 1; // nearer than that they are one
 
 static const struct {
     const char *word;
     const char *name;
     DwAlignment alignment;
+    DwAimKind aim;
 } methods[] = {
-    {"loefgren_a", "Löfgren A (Baerwald)", DW_ALIGNMENT_LOEFGREN_A},
-    {"loefgren_b", "Löfgren B", DW_ALIGNMENT_LOEFGREN_B},
-    {"stevenson_a", "Stevenson A", DW_ALIGNMENT_STEVENSON_A},
-    {"unweighted", "least worst angle", DW_ALIGNMENT_UNWEIGHTED},
+    {"loefgren_a", "Löfgren A (Baerwald)", DW_ALIGNMENT_LOEFGREN_A, DW_AIM_WORST_DISTORTION},
+    {"loefgren_b", "Löfgren B", DW_ALIGNMENT_LOEFGREN_B, DW_AIM_MEAN_DISTORTION},
+    {"stevenson_a", "Stevenson A", DW_ALIGNMENT_STEVENSON_A, DW_AIM_NULLS},
+    {"unweighted", "least worst angle", DW_ALIGNMENT_UNWEIGHTED, DW_AIM_WORST_ANGLE},
 };
+
+static DwAimKind aim_of(const char *method)
+{
+    for (size_t i = 0; i < sizeof methods / sizeof *methods; i++)
+        if (strcmp(methods[i].word, method) == 0)
+            return methods[i].aim;
+    return DW_AIM_NULLS;
+}
 
 const char *dw_arm_setup_method_name(const char *method)
 {
@@ -44,6 +52,20 @@ DwArm dw_arm_setup_at_distance(DwArmKind kind, DwNulls nulls, double pivot_to_sp
 {
     return kind == DW_ARM_UNDERHUNG ? dw_alignment_underhung_at_distance(nulls.inner_mm, pivot_to_spindle_mm)
                                     : dw_arm_at_distance(nulls, pivot_to_spindle_mm);
+}
+
+void dw_arm_setup_refine(const char *method, DwOptimumFree free, DwGroove groove, DwArm *arm)
+{
+    static const struct {
+        DwAimKind aim;
+        DwOptimumCriterion criterion;
+        DwOptimumForm form;
+    } optima[] = {{DW_AIM_WORST_DISTORTION, DW_OPTIMUM_PEAK_WEIGHTED, DW_OPTIMUM_TANGENTS},
+                  {DW_AIM_MEAN_DISTORTION, DW_OPTIMUM_RMS_WEIGHTED, DW_OPTIMUM_TANGENTS},
+                  {DW_AIM_WORST_ANGLE, DW_OPTIMUM_PEAK_ERROR, DW_OPTIMUM_ANGLES}};
+    for (size_t i = 0; i < sizeof optima / sizeof *optima; i++)
+        if (optima[i].aim == aim_of(method))
+            dw_arm_optimum_find((DwOptimumTask){optima[i].criterion, optima[i].form, free}, groove, arm);
 }
 
 static DwStatus read_groove(const DwInputs *inputs, DwGroove *groove, DwMessage *message)
@@ -79,10 +101,11 @@ static DwStatus own_nulls(const DwInputs *inputs, DwArmKind kind, DwNulls *nulls
         own.outer_mm = NAN;
     } else if (isnan(own.inner_mm) || isnan(own.outer_mm))
         return dw_fail(message, DW_BAD_INPUT, "Own null radii: give both align.null_inner and align.null_outer.");
-    else if (own.outer_mm < own.inner_mm)
+    else if (own.outer_mm < own.inner_mm + nulls_apart_mm)
         return dw_fail(message, DW_BAD_INPUT,
-                       "align.null_outer (%g mm) must not be less than align.null_inner (%g mm).", own.outer_mm,
-                       own.inner_mm);
+                       "align.null_outer (%g mm) must lie outside align.null_inner (%g mm): an arm with an offset is "
+                       "tangent at two radii.",
+                       own.outer_mm, own.inner_mm);
     *nulls = own;
     return DW_OK;
 }
@@ -155,23 +178,33 @@ static DwStatus ideal_pivoted(const Measures *given, DwNulls nulls, DwArm *ideal
     return DW_OK;
 }
 
-static DwStatus ideal_underhung(const Measures *given, double null_mm, DwArm *ideal, DwMessage *message)
+static DwStatus ideal_underhung(const DwInputs *inputs, const Measures *given, DwArmSetup *setup, DwMessage *message)
 {
+    double null_mm = setup->nulls.inner_mm;
+    DwArm *ideal = &setup->ideal;
+    DwOptimumFree free = DW_OPTIMUM_LENGTH;
     if (!isnan(given->offset) && given->offset != 0)
         return dw_fail(message, DW_BAD_INPUT,
                        "arm.offset: an underhung arm has none. Leave it out, or use "
                        "arm.kind=pivoted.");
     if (given->lengths >= 2 || !isnan(given->distance))
         *ideal = dw_alignment_underhung_at_distance(null_mm, given->distance);
-    else if (!isnan(given->length))
+    else if (!isnan(given->length)) {
         *ideal = dw_alignment_underhung_at_length(null_mm, given->length);
-    else if (given->overhang < 0) {
+        free = DW_OPTIMUM_DISTANCE;
+    } else if (given->overhang < 0) {
         double underhang = -given->overhang;
         *ideal = dw_alignment_underhung_at_length(null_mm, (null_mm * null_mm / underhang - underhang) / 2);
+        free = DW_OPTIMUM_BOTH_LENGTHS;
     } else
         return dw_fail(message, DW_BAD_INPUT,
                        "The arm is not known yet: give arm.pivot_to_spindle or arm.effective_length, or arm.overhang "
                        "as a negative length.");
+    dw_arm_setup_refine(dw_inputs_word(inputs, "align.method"), free, setup->groove, ideal);
+    if (!dw_arm_nulls(ideal, &setup->nulls))
+        return dw_fail(message, DW_BAD_INPUT,
+                       "An arm of these measures is tangent at no groove: check arm.pivot_to_spindle and "
+                       "arm.effective_length.");
     return DW_OK;
 }
 
@@ -229,11 +262,14 @@ DwStatus dw_arm_setup_read_record(const DwInputs *inputs, DwArmSetup *setup, DwM
         .signal = {dw_inputs_in(inputs, "align.velocity", "cm/s"), dw_inputs_in(inputs, "deck.speed", "rpm")},
         .nulls = {NAN, NAN},
         .ideal = {NAN, NAN, NAN},
-        .stated = {NAN, NAN, NAN}};
+        .stated = {NAN, NAN, NAN},
+        .has_skew = dw_inputs_given(inputs, "cartridge.cantilever_skew"),
+        .skew_deg = dw_inputs_in(inputs, "cartridge.cantilever_skew", "deg")};
     DwStatus status = read_groove(inputs, &read.groove, message);
     if (status == DW_OK && read.kind != DW_ARM_LINEAR)
         status = dw_arm_setup_nulls(inputs, dw_inputs_word(inputs, "align.method"), read.kind, read.groove, &read.nulls,
                                     message);
+    read.aim = (DwAim){aim_of(dw_inputs_word(inputs, "align.method")), read.nulls, read.groove};
     if (status == DW_OK)
         *setup = read;
     return status;
@@ -250,7 +286,7 @@ DwStatus dw_arm_setup_read(const DwInputs *inputs, DwArmSetup *setup, DwMessage 
         return status;
     if (read.kind != DW_ARM_LINEAR) {
         status = read.kind == DW_ARM_PIVOTED ? ideal_pivoted(&given, read.nulls, &read.ideal, message)
-                                             : ideal_underhung(&given, read.nulls.inner_mm, &read.ideal, message);
+                                             : ideal_underhung(inputs, &given, &read, message);
         if (status == DW_OK)
             status = check_reach(&read.ideal, &read, message);
         if (status == DW_OK)

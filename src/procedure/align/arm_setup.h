@@ -5,7 +5,8 @@
 #define DW_PROCEDURE_ARM_SETUP_H
 
 #include "base/inputs.h"
-#include "physics/tracking.h"
+#include "physics/arm_found.h"
+#include "physics/arm_optimum.h"
 
 typedef enum {
     DW_ARM_PIVOTED,
@@ -18,6 +19,10 @@ typedef struct {
     DwGroove groove;
     DwTrackingSignal signal;
     DwNulls nulls; // of the alignment; an underhung arm has no outer one (NAN)
+    DwAim aim;     // by what one setting is better than another
+    // The cantilever against the cartridge's body, positive inwards. Offsets are the cantilever's.
+    double skew_deg;
+    bool has_skew; // it was given
     DwArm ideal;   // the alignment on this arm's mounting
     // More was stated than fixes the mounting: the arm as its maker made it,
     // completed by the offset or length that makes its worst |error|/radius least.
@@ -40,6 +45,11 @@ DwStatus dw_arm_setup_nulls(const DwInputs *inputs, const char *method, DwArmKin
 
 // The arm with NULLS whose pivot is PIVOT_TO_SPINDLE_MM from the spindle, underhung or not.
 DwArm dw_arm_setup_at_distance(DwArmKind kind, DwNulls nulls, double pivot_to_spindle_mm);
+
+// Brings the underhung ARM from METHOD's closed form, which counts in sines, to the
+// true optimum with what FREE leaves: its errors are too large for sines. Other
+// methods than the three optima leave it as it is.
+void dw_arm_setup_refine(const char *method, DwOptimumFree free, DwGroove groove, DwArm *arm);
 
 // "Löfgren A (Baerwald)" for "loefgren_a" …
 const char *dw_arm_setup_method_name(const char *method);

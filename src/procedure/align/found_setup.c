@@ -1,211 +1,263 @@
 // SPDX-License-Identifier: MIT
 #include "procedure/align/found_setup.h"
 
+#include "physics/chance.h"
+
 #include <math.h>
+#include <string.h>
 
 static const double same_distance_mm = 0.05;
+static const double normal_95 = 1.959964;
+static const double least_apart_mm = 10; // of the radii that fix an arm
 
-static DwStatus read_tangencies(const DwInputs *inputs, const DwArmSetup *setup, DwFoundReadings *readings,
-                                DwMessage *message)
+static DwStatus check_tangencies(const DwArmSetup *setup, DwNulls read, DwMessage *message)
 {
-    readings->tangencies =
-        (DwNulls){dw_inputs_in(inputs, "found.null_inner", "mm"), dw_inputs_in(inputs, "found.null_outer", "mm")};
-    if (setup->kind == DW_ARM_UNDERHUNG) {
-        if (isnan(readings->tangencies.inner_mm) || dw_inputs_given(inputs, "found.null_outer"))
-            return dw_fail(message, DW_BAD_INPUT,
-                           "An underhung arm stands tangent at one radius: give it as found.null_inner.");
-    } else if (isnan(readings->tangencies.inner_mm) || isnan(readings->tangencies.outer_mm))
+    if (setup->kind == DW_ARM_UNDERHUNG && (isnan(read.inner_mm) || !isnan(read.outer_mm)))
         return dw_fail(message, DW_BAD_INPUT,
-                       "One tangency alone says nothing of the other: give both "
-                       "found.null_inner and found.null_outer.");
-    else if (readings->tangencies.outer_mm < readings->tangencies.inner_mm)
+                       "An underhung arm stands tangent at one radius: give it as found.null_inner.");
+    if (read.outer_mm < read.inner_mm)
         return dw_fail(message, DW_BAD_INPUT, "found.null_outer must not be less than found.null_inner.");
-    readings->way = DW_FOUND_TANGENCIES;
     return DW_OK;
 }
 
-static DwStatus read_errors(const DwInputs *inputs, DwFoundReadings *readings, DwMessage *message)
+static void add(DwFoundReadings *readings, DwArmReading reading)
 {
-    size_t count = dw_inputs_count(inputs, "found.error_at");
-    if (count < 2 || count > DW_FOUND_READINGS_MOST)
-        return dw_fail(message, DW_BAD_INPUT,
-                       "found.error_at: give it for 2 to %d radii, as in found.error_at=66mm:-1.4deg.",
-                       DW_FOUND_READINGS_MOST);
-    double least = INFINITY, most = 0;
-    for (size_t i = 0; i < count; i++) {
-        DwErrorReading *reading = &readings->errors[i];
-        dw_inputs_pair_in(inputs, "found.error_at", i, "mm", "deg", &reading->radius_mm, &reading->error_deg);
-        least = fmin(least, reading->radius_mm);
-        most = fmax(most, reading->radius_mm);
+    readings->readings[readings->count++] = reading;
+}
+
+// All that was read of the arm, as readings to fit.
+static DwStatus read_fitted(const DwInputs *inputs, const DwFoundSetup *found, DwFoundReadings *readings,
+                            DwMessage *message)
+{
+    double radius = found->radius_uncertainty_mm / normal_95, angle = found->angle_uncertainty_deg / normal_95;
+    size_t errors = dw_inputs_count(inputs, "found.error_at");
+    if (errors > DW_ARM_FIT_MOST - 3)
+        return dw_fail(message, DW_BAD_INPUT, "found.error_at: give it for at most %d radii.", DW_ARM_FIT_MOST - 3);
+    for (size_t i = 0; i < errors; i++) {
+        DwArmReading reading = {DW_ARM_READ_ERROR, 0, 0, radius, angle};
+        dw_inputs_pair_in(inputs, "found.error_at", i, "mm", "deg", &reading.radius_mm, &reading.value);
+        add(readings, reading);
     }
-    if (most - least < 10)
-        return dw_fail(message, DW_BAD_INPUT,
-                       "found.error_at: the radii lie within %.1f mm of each other. Read near "
-                       "the innermost and near the outermost groove.",
-                       most - least);
-    readings->error_count = count;
-    readings->way = DW_FOUND_ERRORS;
+    const double tangencies[] = {readings->tangencies.inner_mm, readings->tangencies.outer_mm};
+    for (int i = 0; i < 2; i++)
+        if (!isnan(tangencies[i]))
+            add(readings, (DwArmReading){DW_ARM_READ_TANGENCY, tangencies[i], 0, radius, 0});
+    double overhang = dw_inputs_in(inputs, "found.overhang", "mm");
+    if (!isnan(overhang))
+        add(readings, (DwArmReading){DW_ARM_READ_OVERHANG, NAN, overhang, 0,
+                                     found->overhang_uncertainty_mm / normal_95});
     return DW_OK;
 }
 
-static DwStatus read_slots(const DwInputs *inputs, DwFoundSetup *found, DwMessage *message)
+// Whether READINGS fix an arm: its overhang is one, or two radii far apart.
+static DwStatus check_fitted(const DwFoundReadings *readings, DwMessage *message)
 {
-    found->has_slots = dw_inputs_given(inputs, "arm.slot_length");
-    double travel = found->has_slots ? dw_inputs_in(inputs, "arm.slot_length", "mm") : INFINITY;
-    double forward = dw_inputs_in(inputs, "found.slot_forward", "mm");
-    if (!isnan(forward) && !found->has_slots)
-        return dw_fail(message, DW_BAD_INPUT, "found.slot_forward needs arm.slot_length, the whole travel, beside it.");
-    if (isnan(forward))
-        forward = travel / 2;
-    if (forward > travel)
-        return dw_fail(message, DW_BAD_INPUT, "found.slot_forward (%g mm) is more than arm.slot_length (%g mm).",
-                       forward, travel);
-    found->readings.slots = (DwSlots){forward, found->has_slots ? travel - forward : INFINITY};
+    double least = INFINITY, most = 0;
+    size_t angles = 0;
+    for (size_t i = 0; i < readings->count; i++)
+        if (readings->readings[i].kind != DW_ARM_READ_OVERHANG) {
+            least = fmin(least, readings->readings[i].radius_mm);
+            most = fmax(most, readings->readings[i].radius_mm);
+            angles++;
+        }
+    bool overhang = angles < readings->count;
+    if (readings->count < 2)
+        return overhang ? dw_fail(message, DW_BAD_INPUT,
+                                  "found.overhang tells where the stylus stands, not how the cartridge is turned: give "
+                                  "found.error_at for a radius beside it.")
+               : readings->readings[0].kind == DW_ARM_READ_TANGENCY
+                   ? dw_fail(message, DW_BAD_INPUT,
+                             "One tangency alone says nothing of the other: give both found.null_inner and "
+                             "found.null_outer.")
+                   : dw_fail(message, DW_BAD_INPUT,
+                             "found.error_at: give it for 2 to %d radii, as in found.error_at=66mm:-1.4deg.",
+                             DW_ARM_FIT_MOST - 3);
+    if (!overhang && most - least < least_apart_mm)
+        return dw_fail(message, DW_BAD_INPUT,
+                       "found.error_at: the radii lie within %.1f mm of each other. Read near the innermost and near "
+                       "the outermost groove.",
+                       most - least);
     return DW_OK;
+}
+
+static double stated(const DwInputs *inputs, const char *key, double value)
+{
+    return dw_inputs_given(inputs, key) ? value : 0;
+}
+
+static DwFoundReadings readings_of(const DwInputs *inputs, const DwArmSetup *setup)
+{
+    bool mounted = dw_inputs_given(inputs, "found.pivot_to_spindle");
+    bool by_body = strcmp(dw_inputs_word(inputs, "found.line"), "body") == 0;
+    return (DwFoundReadings){
+        .way = DW_FOUND_NOTHING,
+        .distance_mm =
+            mounted ? dw_inputs_in(inputs, "found.pivot_to_spindle", "mm") : setup->ideal.pivot_to_spindle_mm,
+        .tangencies = {dw_inputs_in(inputs, "found.null_inner", "mm"), dw_inputs_in(inputs, "found.null_outer", "mm")},
+        .slip_mm = stated(inputs, "found.slip", dw_inputs_in(inputs, "found.slip", "mm")),
+        .twist_deg = stated(inputs, "found.twist", dw_inputs_in(inputs, "found.twist", "deg")),
+        .skew_deg = by_body ? setup->skew_deg : 0,
+    };
 }
 
 static DwStatus read_readings(const DwInputs *inputs, const DwArmSetup *setup, DwFoundSetup *found, DwMessage *message)
 {
     DwFoundReadings *readings = &found->readings;
-    bool tangencies = dw_inputs_given(inputs, "found.null_inner") || dw_inputs_given(inputs, "found.null_outer");
-    bool errors = dw_inputs_given(inputs, "found.error_at");
-    bool stated = dw_inputs_given(inputs, "found.slip") || dw_inputs_given(inputs, "found.twist");
-    bool mounted = dw_inputs_given(inputs, "found.pivot_to_spindle");
-    readings->distance_mm =
-        mounted ? dw_inputs_in(inputs, "found.pivot_to_spindle", "mm") : setup->ideal.pivot_to_spindle_mm;
-    found->mounted_elsewhere = fabs(readings->distance_mm - setup->ideal.pivot_to_spindle_mm) > same_distance_mm;
-    if (tangencies + errors + stated > 1)
+    *readings = readings_of(inputs, setup);
+    bool tangencies = !isnan(readings->tangencies.inner_mm) || !isnan(readings->tangencies.outer_mm);
+    bool others = dw_inputs_given(inputs, "found.error_at") || dw_inputs_given(inputs, "found.overhang");
+    bool told = dw_inputs_given(inputs, "found.slip") || dw_inputs_given(inputs, "found.twist");
+    if (told && (tangencies || others))
         return dw_fail(message, DW_BAD_INPUT,
-                       "As found, give one of: the two tangencies, the angular errors, or slip and "
+                       "As found, give one of: what was read (tangencies, angular errors, overhang), or slip and "
                        "twist. They answer the same question.");
-    DwStatus status = read_slots(inputs, found, message);
-    if (status != DW_OK)
-        return status;
-    if (tangencies)
-        return read_tangencies(inputs, setup, readings, message);
-    if (errors)
-        return read_errors(inputs, readings, message);
-    if (stated || mounted)
+    if (told || (!tangencies && !others && dw_inputs_given(inputs, "found.pivot_to_spindle")))
         readings->way = DW_FOUND_STATED;
-    readings->slip_mm = dw_inputs_given(inputs, "found.slip") ? dw_inputs_in(inputs, "found.slip", "mm") : 0;
-    readings->twist_deg = dw_inputs_given(inputs, "found.twist") ? dw_inputs_in(inputs, "found.twist", "deg") : 0;
+    if (!tangencies && !others)
+        return DW_OK;
+    DwStatus status = check_tangencies(setup, tangencies ? readings->tangencies : (DwNulls){0, NAN}, message);
+    if (status == DW_OK)
+        status = read_fitted(inputs, found, readings, message);
+    bool single = setup->kind == DW_ARM_UNDERHUNG && !others;
+    if (status == DW_OK && !single)
+        status = check_fitted(readings, message);
+    readings->way = others ? DW_FOUND_READINGS : DW_FOUND_TANGENCIES;
+    return status;
+}
+
+// The arm that stated or tangent READINGS tell of; false when there is none.
+static bool arm_of(const DwFoundReadings *readings, const DwArmSetup *setup, DwArm *arm)
+{
+    if (readings->way == DW_FOUND_TANGENCIES)
+        *arm = dw_arm_setup_at_distance(setup->kind, readings->tangencies, readings->distance_mm);
+    else {
+        *arm = dw_arm_moved(&setup->ideal, readings->slip_mm, readings->twist_deg);
+        arm->pivot_to_spindle_mm = readings->distance_mm;
+    }
+    return isfinite(arm->effective_length_mm) && isfinite(arm->offset_deg);
+}
+
+// Adds to the covariance what the deviation BY of one READING changes, half
+// the way from low to high.
+static bool add_share(const DwArmSetup *setup, DwFoundReadings *readings, double *reading, double by, DwArmFit *fit)
+{
+    double kept = *reading;
+    DwArm low, high;
+    *reading = kept - by;
+    bool solved = arm_of(readings, setup, &low);
+    *reading = kept + by;
+    solved = arm_of(readings, setup, &high) && solved;
+    *reading = kept;
+    const double change[] = {(high.pivot_to_spindle_mm - low.pivot_to_spindle_mm) / 2,
+                             (high.effective_length_mm - low.effective_length_mm) / 2,
+                             (high.offset_deg - low.offset_deg) / 2};
+    for (int i = 0; solved && i < 3; i++)
+        for (int j = 0; j < 3; j++)
+            fit->covariance[i][j] += change[i] * change[j];
+    return solved;
+}
+
+// The fit of readings that fix the arm exactly.
+static bool fit_exactly(const DwArmSetup *setup, const DwFoundSetup *found, DwFoundReadings readings, DwArmFit *fit)
+{
+    *fit = (DwArmFit){.residual_deg = NAN};
+    if (!arm_of(&readings, setup, &fit->arm))
+        return false;
+    double radius = found->radius_uncertainty_mm / normal_95, angle = found->angle_uncertainty_deg / normal_95;
+    bool solved = true;
+    if (readings.way == DW_FOUND_TANGENCIES) {
+        solved = add_share(setup, &readings, &readings.tangencies.inner_mm, radius, fit);
+        if (setup->kind == DW_ARM_PIVOTED)
+            solved = add_share(setup, &readings, &readings.tangencies.outer_mm, radius, fit) && solved;
+        else // one radius says nothing of a cartridge turned a little
+            fit->covariance[2][2] += angle * angle;
+    } else {
+        solved = add_share(setup, &readings, &readings.slip_mm, radius, fit);
+        solved = add_share(setup, &readings, &readings.twist_deg, angle, fit) && solved;
+    }
+    return add_share(setup, &readings, &readings.distance_mm, found->pivot_uncertainty_mm / normal_95, fit) && solved;
+}
+
+// Readings that scatter more than was stated are known no better than they scatter.
+static void widen(DwArmFit *fit)
+{
+    double student = dw_chance_student(0.975, fit->freedom) / normal_95;
+    double factor = fmax(1, fit->chi_square / fit->freedom * student * student);
+    for (int i = 0; i < 3; i++)
+        for (int j = 0; j < 3; j++)
+            fit->covariance[i][j] *= factor;
+}
+
+static DwStatus no_arm(const DwFoundReadings *readings, const DwArmDoubt *doubt, DwMessage *message)
+{
+    const DwArmReading *suspect = &readings->readings[doubt->suspect];
+    if (doubt->doubtful && doubt->rest_agree && readings->count > 2 && suspect->kind != DW_ARM_READ_OVERHANG)
+        return dw_fail(message, DW_BAD_INPUT,
+                       "No arm fits what was found, but without the reading at %g mm (%+.2f°) the others agree: take "
+                       "that one again.",
+                       suspect->radius_mm, suspect->value);
+    return dw_fail(message, DW_BAD_INPUT,
+                   "No arm that reaches the grooves fits what was found: check the radii and the signs of the "
+                   "angles (found.*).");
+}
+
+static DwStatus fit_readings(const DwArmSetup *setup, DwFoundSetup *found, DwMessage *message)
+{
+    const DwFoundReadings *readings = &found->readings;
+    DwTrackingCost cost;
+    if (readings->way != DW_FOUND_READINGS)
+        return fit_exactly(setup, found, *readings, &found->fit) &&
+                       dw_tracking_cost(&found->fit.arm, setup->groove, setup->signal, &cost)
+                   ? DW_OK
+                   : no_arm(readings, &found->doubt, message);
+    DwArmPrior prior = {dw_arm_setup_at_distance(setup->kind, setup->nulls, readings->distance_mm),
+                        found->pivot_uncertainty_mm / normal_95};
+    if (!dw_arm_fit(readings->readings, readings->count, &prior, &found->fit) ||
+        !dw_tracking_cost(&found->fit.arm, setup->groove, setup->signal, &cost)) {
+        found->doubt = dw_arm_fit_doubt(readings->readings, readings->count, &prior, NULL);
+        return no_arm(readings, &found->doubt, message);
+    }
+    found->doubt = dw_arm_fit_doubt(readings->readings, readings->count, &prior, &found->fit);
+    if (found->doubt.doubtful && found->fit.freedom > 0)
+        widen(&found->fit);
     return DW_OK;
 }
 
-// The arm that READINGS tell of; false when there is none.
-static bool arm_of(const DwFoundReadings *readings, const DwArmSetup *setup, DwArm *arm)
+static void read_uncertainties(const DwInputs *inputs, DwFoundSetup *found)
 {
-    switch (readings->way) {
-    case DW_FOUND_TANGENCIES:
-        *arm = dw_arm_setup_at_distance(setup->kind, readings->tangencies, readings->distance_mm);
-        return isfinite(arm->effective_length_mm) && isfinite(arm->offset_deg);
-    case DW_FOUND_ERRORS:
-        return dw_arm_found_from_errors(readings->distance_mm, readings->errors, readings->error_count, arm);
-    case DW_FOUND_STATED:
-        *arm = dw_arm_slid(&setup->ideal, readings->slip_mm);
-        arm->offset_deg += readings->twist_deg;
-        arm->pivot_to_spindle_mm = readings->distance_mm;
-        return true;
-    case DW_FOUND_NOTHING:
-        return false;
-    }
-    return false;
+    found->radius_uncertainty_mm = dw_inputs_in(inputs, "found.radius_uncertainty", "mm");
+    found->angle_uncertainty_deg = dw_inputs_in(inputs, "found.angle_uncertainty", "deg");
+    found->pivot_uncertainty_mm = dw_inputs_in(inputs, "found.pivot_uncertainty", "mm");
+    found->overhang_uncertainty_mm = dw_inputs_in(inputs, "found.overhang_uncertainty", "mm");
 }
 
-static DwArmMove move_of(const DwFoundReadings *readings, const DwArmSetup *setup, const DwArm *arm)
+static DwStatus work_out(const DwArmSetup *setup, DwFoundSetup *found, DwMessage *message)
 {
-    DwArm wanted = dw_arm_setup_at_distance(setup->kind, setup->nulls, readings->distance_mm);
-    return dw_arm_move(arm, &wanted, readings->slots, setup->groove);
-}
-
-// What is worked out of the readings and therefore shares their uncertainty.
-enum { OVERHANG, OFFSET, SLIDE, TWIST, DISTORTION, OUTCOMES };
-
-static bool outcomes_of(const DwFoundReadings *readings, const DwArmSetup *setup, double outcomes[OUTCOMES])
-{
-    DwArm arm;
-    DwTrackingCost cost;
-    if (!arm_of(readings, setup, &arm) || !dw_tracking_cost(&arm, setup->groove, setup->signal, &cost))
-        return false;
-    DwArmMove move = move_of(readings, setup, &arm);
-    outcomes[OVERHANG] = dw_arm_overhang(&arm);
-    outcomes[OFFSET] = arm.offset_deg;
-    outcomes[SLIDE] = move.slide_mm;
-    outcomes[TWIST] = move.twist_deg;
-    outcomes[DISTORTION] = cost.distortion_percent.value;
-    return true;
-}
-
-// Adds to SQUARES what the uncertainty BY of one READING changes, half the way
-// from low to high; an arm that cannot be then leaves the whole undefined.
-static void add_share(const DwArmSetup *setup, DwFoundReadings *readings, double *reading, double by,
-                      double squares[OUTCOMES])
-{
-    double kept = *reading;
-    double low[OUTCOMES] = {0}, high[OUTCOMES] = {0};
-    *reading = kept - by;
-    bool solved = outcomes_of(readings, setup, low);
-    *reading = kept + by;
-    solved = outcomes_of(readings, setup, high) && solved;
-    *reading = kept;
-    for (int i = 0; i < OUTCOMES; i++)
-        squares[i] += solved ? (high[i] - low[i]) * (high[i] - low[i]) / 4 : NAN;
-}
-
-// Root sum of squares over all that was read.
-static void propagate(const DwInputs *inputs, const DwArmSetup *setup, DwFoundSetup *found)
-{
-    double squares[OUTCOMES] = {0};
-    DwFoundReadings readings = found->readings;
-    // A slide that the slots cut short would hide how uncertain the wanted one is.
-    readings.slots = (DwSlots){INFINITY, INFINITY};
-    double radius = dw_inputs_in(inputs, "found.radius_uncertainty", "mm");
-    double angle = dw_inputs_in(inputs, "found.angle_uncertainty", "deg");
-    double pivot = dw_inputs_in(inputs, "found.pivot_uncertainty", "mm");
-    if (readings.way == DW_FOUND_TANGENCIES) {
-        add_share(setup, &readings, &readings.tangencies.inner_mm, radius, squares);
-        if (setup->kind == DW_ARM_PIVOTED)
-            add_share(setup, &readings, &readings.tangencies.outer_mm, radius, squares);
-    }
-    for (size_t i = 0; i < readings.error_count; i++) {
-        add_share(setup, &readings, &readings.errors[i].error_deg, angle, squares);
-        add_share(setup, &readings, &readings.errors[i].radius_mm, radius, squares);
-    }
-    add_share(setup, &readings, &readings.distance_mm, pivot, squares);
-    found->radius_uncertainty_mm = radius;
-    found->angle_uncertainty_deg = angle;
-    found->pivot_uncertainty_mm = pivot;
-    found->overhang_uncertainty_mm = sqrt(squares[OVERHANG]);
-    found->offset_uncertainty_deg = sqrt(squares[OFFSET]);
-    found->slide_uncertainty_mm = sqrt(squares[SLIDE]);
-    found->twist_uncertainty_deg = sqrt(squares[TWIST]);
-    found->distortion_uncertainty_percent = sqrt(squares[DISTORTION]);
+    DwStatus status = fit_readings(setup, found, message);
+    if (status != DW_OK)
+        return status;
+    found->fit.arm.offset_deg += found->readings.skew_deg;
+    found->doubt.without.offset_deg += found->readings.skew_deg;
+    found->arm = found->fit.arm;
+    found->wanted = dw_arm_setup_at_distance(setup->kind, setup->nulls, found->arm.pivot_to_spindle_mm);
+    if (!isfinite(found->wanted.effective_length_mm) || !isfinite(found->wanted.offset_deg))
+        return dw_fail(message, DW_BAD_INPUT, "found.pivot_to_spindle: no arm can be aligned at that distance.");
+    found->move = dw_arm_move(&found->arm, &found->wanted, found->shell.allows, &setup->aim);
+    found->spread = dw_found_spread(setup, found);
+    return DW_OK;
 }
 
 DwStatus dw_found_setup_read(const DwInputs *inputs, const DwArmSetup *setup, DwFoundSetup *found, DwMessage *message)
 {
-    DwFoundSetup read = {.overhang_uncertainty_mm = NAN,
-                         .offset_uncertainty_deg = NAN,
-                         .slide_uncertainty_mm = NAN,
-                         .twist_uncertainty_deg = NAN,
-                         .distortion_uncertainty_percent = NAN};
-    DwStatus status = read_readings(inputs, setup, &read, message);
-    if (status != DW_OK)
-        return status;
-    if (read.readings.way != DW_FOUND_NOTHING) {
-        DwTrackingCost cost;
-        if (!arm_of(&read.readings, setup, &read.arm) ||
-            !dw_tracking_cost(&read.arm, setup->groove, setup->signal, &cost))
-            return dw_fail(message, DW_BAD_INPUT,
-                           "No arm that reaches the grooves fits what was found: check the radii and the signs of the "
-                           "angles (found.*).");
-        read.wanted = dw_arm_setup_at_distance(setup->kind, setup->nulls, read.readings.distance_mm);
-        if (!isfinite(read.wanted.effective_length_mm) || !isfinite(read.wanted.offset_deg))
-            return dw_fail(message, DW_BAD_INPUT, "found.pivot_to_spindle: no arm can be aligned at that distance.");
-        read.move = dw_arm_move(&read.arm, &read.wanted, read.readings.slots, setup->groove);
-        if (read.readings.way != DW_FOUND_STATED)
-            propagate(inputs, setup, &read);
-    }
-    *found = read;
-    return DW_OK;
+    DwFoundSetup read = {.doubt = {.doubtful = false}};
+    read_uncertainties(inputs, &read);
+    DwStatus status = dw_shell_read(inputs, &read.shell, message);
+    if (status == DW_OK)
+        status = read_readings(inputs, setup, &read, message);
+    read.mounted_elsewhere = fabs(read.readings.distance_mm - setup->ideal.pivot_to_spindle_mm) > same_distance_mm;
+    if (status == DW_OK && read.readings.way != DW_FOUND_NOTHING)
+        status = work_out(setup, &read, message);
+    if (status == DW_OK)
+        *found = read;
+    return status;
 }

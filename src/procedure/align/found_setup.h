@@ -1,18 +1,17 @@
 // SPDX-License-Identifier: MIT
-// The arm as found, from whatever the technician read of it, and how far that
-// can be trusted.
+// The arm as found, from whatever the technician read of it, how far that can
+// be trusted, and the move that its headshell allows.
 #ifndef DW_PROCEDURE_FOUND_SETUP_H
 #define DW_PROCEDURE_FOUND_SETUP_H
 
-#include "physics/arm_found.h"
+#include "physics/arm_fit.h"
 #include "procedure/align/arm_setup.h"
-
-enum { DW_FOUND_READINGS_MOST = 12 };
+#include "procedure/align/headshell.h"
 
 typedef enum {
     DW_FOUND_NOTHING,
-    DW_FOUND_TANGENCIES, // two radii, or the one of an underhung arm
-    DW_FOUND_ERRORS,     // angular errors at two radii or more
+    DW_FOUND_TANGENCIES, // two radii, or the one of an underhung arm, and nothing else
+    DW_FOUND_READINGS,   // angular errors, tangencies and the overhang in any mix
     DW_FOUND_STATED,     // a slip, a twist, or only another mounting distance
 } DwFoundWay;
 
@@ -21,29 +20,39 @@ typedef struct {
     DwFoundWay way;
     double distance_mm; // pivot to spindle as mounted
     DwNulls tangencies;
-    DwErrorReading errors[DW_FOUND_READINGS_MOST];
-    size_t error_count;
+    DwArmReading readings[DW_ARM_FIT_MOST];
+    size_t count;
     double slip_mm, twist_deg;
-    DwSlots slots;
+    double skew_deg; // what is to be added to the body's angle to have the cantilever's
 } DwFoundReadings;
+
+// The half-widths of 95 % intervals.
+typedef struct {
+    double overhang_mm, offset_deg, length_mm;
+    double error_deg, distortion_percent, rms_percent; // of the worst, and of the mean, as found
+    double slide_mm, twist_deg;
+    double after_percent, after_rms_percent, after_overhang_mm, after_offset_deg; // the move done as told
+} DwFoundSpread;
 
 typedef struct {
     DwFoundReadings readings;
     bool mounted_elsewhere; // the distance differs from the stated one
-    DwArm arm;              // as found
-    DwArm wanted;           // the alignment at the distance as found
+    DwArmFit fit;           // the arm as found, its cantilever's angle being the offset, and its covariance
+    DwArm arm;              // as found: that of the fit
+    DwArmDoubt doubt;
+    DwArm wanted; // the alignment at the distance as found
+    DwShell shell;
     DwArmMove move;
-    bool has_slots;
-    // What the propagation counted on.
-    double radius_uncertainty_mm, angle_uncertainty_deg, pivot_uncertainty_mm;
-    // Half-widths of 95 % intervals; NAN where a value was stated, not read.
-    double overhang_uncertainty_mm, offset_uncertainty_deg;
-    double slide_uncertainty_mm, twist_uncertainty_deg;
-    double distortion_uncertainty_percent; // of the worst
+    // What the propagation counted on, 95 %.
+    double radius_uncertainty_mm, angle_uncertainty_deg, pivot_uncertainty_mm, overhang_uncertainty_mm;
+    DwFoundSpread spread;
 } DwFoundSetup;
 
 // Reads found.* of INPUTS for the arm of SETUP. Nothing given is DW_OK with
 // DW_FOUND_NOTHING; what contradicts itself is DW_BAD_INPUT with one line.
 DwStatus dw_found_setup_read(const DwInputs *inputs, const DwArmSetup *setup, DwFoundSetup *found, DwMessage *message);
+
+// The spread of what is worked out of FOUND's fit, its move being done as told.
+DwFoundSpread dw_found_spread(const DwArmSetup *setup, const DwFoundSetup *found);
 
 #endif

@@ -11,7 +11,10 @@ static const char *const quantities[] = {
     "arm.effective_length",
     "arm.overhang",
     "arm.offset",
+    "arm.headshell",
     "arm.slot_length",
+    "arm.hole_clearance",
+    "cartridge.cantilever_skew",
     "align.method",
     "align.null_inner",
     "align.null_outer",
@@ -25,12 +28,17 @@ static const char *const quantities[] = {
     "found.null_inner",
     "found.null_outer",
     "found.error_at",
+    "found.overhang",
+    "found.line",
     "found.slip",
     "found.twist",
     "found.slot_forward",
     "found.radius_uncertainty",
     "found.angle_uncertainty",
     "found.pivot_uncertainty",
+    "found.overhang_uncertainty",
+    "found.overhang_before",
+    "found.offset_before",
     NULL,
 };
 
@@ -48,6 +56,8 @@ static DwStatus add_compared(const DwInputs *inputs, const DwArmSetup *setup, Dw
         return status;
     const DwArm *ideal = &setup->ideal;
     DwArm other = dw_arm_setup_at_distance(setup->kind, nulls, ideal->pivot_to_spindle_mm);
+    if (setup->kind == DW_ARM_UNDERHUNG)
+        dw_arm_setup_refine(method, DW_OPTIMUM_LENGTH, setup->groove, &other);
     size_t before = arms->count;
     dw_align_arms_add(arms, setup, "compare", dw_arm_setup_method_name(method), &other);
     if (arms->count == before)
@@ -94,7 +104,7 @@ static DwStatus run_pivoted(const DwInputs *inputs, const DwArmSetup *setup, DwS
     DwAlignArms arms = {.count = 0};
     dw_align_arms_add(&arms, setup, "align", dw_arm_setup_method_name(dw_inputs_word(inputs, "align.method")),
                       &setup->ideal);
-    dw_align_sheet_ideal(sheet, inputs, setup, &arms.arms[0]);
+    dw_align_sheet_ideal(sheet, inputs, setup, &found, &arms.arms[0]);
     status = add_compared(inputs, setup, &arms, sheet, message);
     if (status != DW_OK)
         return status;
@@ -104,12 +114,15 @@ static DwStatus run_pivoted(const DwInputs *inputs, const DwArmSetup *setup, DwS
     if (found.readings.way == DW_FOUND_NOTHING)
         dw_align_sheet_not_found(sheet);
     else {
-        dw_align_sheet_found(sheet, setup, &found);
+        dw_align_sheet_found(sheet, inputs, setup, &found);
         dw_align_arms_add(&arms, setup, "found", "as found", &found.arm);
         // A move that the slots allow ends at the alignment itself.
-        if (!found.move.allowed || found.mounted_elsewhere)
+        if (found.move.helps && (!found.move.allowed || found.mounted_elsewhere))
             dw_align_arms_add(&arms, setup, "move", "after the move", &found.move.after);
     }
+    status = dw_align_sheet_rounds(sheet, inputs, setup, &found, &arms, message);
+    if (status != DW_OK)
+        return status;
     dw_align_sheet_tables(sheet, setup, &arms);
     dw_align_sheet_curves(sheet, setup, &arms);
     return DW_OK;

@@ -1,0 +1,100 @@
+// SPDX-License-Identifier: MIT
+// What each kind of headshell would make of what was found, and the round before.
+#include "procedure/align/align_sheet.h"
+
+#include <math.h>
+
+static void add_row(DwTable *table, const char *name, const DwArmMove *move, const DwTrackingCost *cost, double ideal)
+{
+    size_t row = dw_table_add_row(table);
+    dw_table_set_word(table, row, 0, name);
+    dw_table_set_number(table, row, 1, move->slide_mm);
+    dw_table_set_number(table, row, 2, move->twist_deg);
+    dw_table_set_number(table, row, 3, cost->distortion_percent.value);
+    dw_table_set_number(table, row, 4, cost->distortion_rms_percent);
+    dw_table_set_number(table, row, 5, cost->distortion_percent.value - ideal);
+}
+
+static void remark_cost(DwSheet *sheet, const DwFoundSetup *found, double has, double ideal)
+{
+    if (found->doubt.doubtful || !found->move.helps || found->move.allowed)
+        return;
+    dw_sheet_remark(sheet,
+                    "The best with this headshell (%s) is %.2f %% of worst distortion; free to slide and twist it "
+                    "would be %.2f %%.",
+                    dw_shell_name(found->shell.kind), has, ideal);
+}
+
+void dw_align_sheet_headshells(DwSheet *sheet, const DwInputs *inputs, const DwArmSetup *setup,
+                               const DwFoundSetup *found)
+{
+    static const char *const columns[] = {
+        "headshell|Headshell||0",       "slide|Slide|mm|2",           "twist|Twist|deg|2",
+        "distortion|Worst then|%|3",    "mean|Mean then|%|3",         "costs|More than the ideal|%|3",
+        NULL,
+    };
+    DwTrackingCost ideal, cost;
+    if (!dw_tracking_cost(&found->wanted, setup->groove, setup->signal, &ideal))
+        return;
+    DwTable *table = dw_sheet_add_table(sheet, "align.headshells", "The best that each headshell allows", columns);
+    double has = NAN;
+    for (int kind = 0; kind < DW_SHELL_COUNT; kind++) {
+        DwShell shell = dw_shell_other(inputs, &found->shell, (DwShellKind)kind);
+        DwArmMove move = (DwShellKind)kind == found->shell.kind
+                             ? found->move
+                             : dw_arm_move(&found->arm, &found->wanted, shell.allows, &setup->aim);
+        if (!dw_tracking_cost(&move.after, setup->groove, setup->signal, &cost))
+            continue;
+        add_row(table, dw_shell_name((DwShellKind)kind), &move, &cost, ideal.distortion_percent.value);
+        if ((DwShellKind)kind == found->shell.kind)
+            has = cost.distortion_percent.value;
+    }
+    remark_cost(sheet, found, has, ideal.distortion_percent.value);
+}
+
+static void add_round(DwTable *table, const char *name, const DwArm *arm, const DwTrackingCost *cost)
+{
+    size_t row = dw_table_add_row(table);
+    dw_table_set_word(table, row, 0, name);
+    dw_table_set_number(table, row, 1, dw_arm_overhang(arm));
+    dw_table_set_number(table, row, 2, arm->offset_deg);
+    dw_table_set_number(table, row, 3, cost->distortion_percent.value);
+    dw_table_set_number(table, row, 4, cost->distortion_rms_percent);
+}
+
+DwStatus dw_align_sheet_rounds(DwSheet *sheet, const DwInputs *inputs, const DwArmSetup *setup,
+                               const DwFoundSetup *found, DwAlignArms *arms, DwMessage *message)
+{
+    static const char *const columns[] = {"round|Round||0", "overhang|Overhang|mm|2", "offset|Offset|deg|2",
+                                          "distortion|Worst|%|3", "mean|Mean|%|3", NULL};
+    double overhang = dw_inputs_in(inputs, "found.overhang_before", "mm");
+    double offset = dw_inputs_in(inputs, "found.offset_before", "deg");
+    if (isnan(overhang) && isnan(offset))
+        return DW_OK;
+    if (isnan(overhang) || isnan(offset) || found->readings.way == DW_FOUND_NOTHING)
+        return dw_fail(message, DW_BAD_INPUT,
+                       "The round before needs both found.overhang_before and found.offset_before, and what is found "
+                       "now beside them.");
+    double distance = found->readings.distance_mm;
+    DwArm arm = {distance, distance + overhang, offset};
+    DwTrackingCost before, now, after;
+    if (!dw_tracking_cost(&arm, setup->groove, setup->signal, &before) ||
+        !dw_tracking_cost(&found->arm, setup->groove, setup->signal, &now) ||
+        !dw_tracking_cost(&found->move.after, setup->groove, setup->signal, &after))
+        return dw_fail(message, DW_BAD_INPUT, "found.overhang_before: such an arm does not reach the grooves.");
+    DwTable *table = dw_sheet_add_table(sheet, "align.rounds", "Round by round", columns);
+    add_round(table, "the round before", &arm, &before);
+    add_round(table, "as found now", &found->arm, &now);
+    if (!found->doubt.doubtful && found->move.helps)
+        add_round(table, "expected after the move", &found->move.after, &after);
+    double gained = before.distortion_percent.value - now.distortion_percent.value;
+    dw_sheet_add_estimate(sheet, "found.gained", "Worst distortion gained since the round before", gained, "%", 3,
+                          found->spread.distortion_percent, "the round before less what is found now");
+    dw_sheet_remark(sheet,
+                    "Before → after: overhang %.2f → %.2f mm, offset %.2f → %.2f°, worst distortion %.2f → %.2f %%%s.",
+                    overhang, dw_arm_overhang(&found->arm), offset, found->arm.offset_deg,
+                    before.distortion_percent.value, now.distortion_percent.value,
+                    gained < 0 ? ": the last move made it worse" : "");
+    dw_align_arms_add(arms, setup, "before", "the round before", &arm);
+    return DW_OK;
+}
