@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "base/quantity.h"
 
+#include "base/angle_text.h"
 #include "base/catalogue/catalogue.h"
 #include "base/memory.h"
 #include "base/text.h"
@@ -145,6 +146,11 @@ static DwStatus read_value(const DwQuantity *quantity, const char *text, size_t 
         return dw_fail(message, DW_BAD_INPUT, "%s: '%.40s…' is too long for a number.", quantity->key, text);
     memcpy(part, text, length);
     part[length] = 0;
+    double degrees;
+    if (dimension == DW_DIMENSION_ANGLE && dw_angle_text_read(part, &degrees)) {
+        *value = dw_unit_convert(degrees, dw_unit_find(dimension, "deg"), dw_unit_find(dimension, own_unit));
+        return DW_OK;
+    }
     DwTextNumber number;
     const char *after = dw_text_number_parse(part, &number);
     if (!after) {

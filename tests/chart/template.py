@@ -199,6 +199,54 @@ def measure_all(sheets, pages):
     strip.no_ink(0, STYLUS)
 
 
+def measure_seams(sheets, pages):
+    """Spindle, arc and both grids lie on one sheet; the seam runs between pivot and spindle, clear of grids and words."""
+    for name in [f"all-{paper}-{distance}" for paper in ("a4", "letter", "a3") for distance in range(180, 321, 10)]:
+        sheet, distance = sheets[name], float(name.split("-")[2])
+        length = math.sqrt(distance**2 + 65.998 * 120.891)
+        whole = [page for page in range(pages[name]) if all((page, mark) in sheet.marks for mark in (SPINDLE, INNER, OUTER))]
+        results.append((len(whole) == 1, f"{name}: spindle and both points lie on one sheet ({pages[name]} pages)"))
+        if not whole:
+            continue
+        spindle = sheet.marks[whole[0], SPINDLE]
+        top = spindle[1] + stylus(distance, length, 146.05)[1] - 24
+        seams = {round(place[1], 2) for (page, mark), place in sheet.marks.items() if page == whole[0] and mark >= JOIN}
+        results.append((all(spindle[1] - distance < seam < top for seam in seams),
+                        f"{name}: the seam at {seams} mm lies above the arc's top at {top:.1f} and below the pivot"))
+        if pages[name] > 1:
+            # Nothing is written across the seam: the words stand on the sheet of the arc.
+            text = subprocess.run(["pdftotext", "-f", "1", "-l", str(whole[0]), sheet.path, "-"], check=True, capture_output=True,
+                                  text=True).stdout
+            results.append(("Caution" not in text and "Tangent at" not in text, f"{name}: no words on the pivot's sheet"))
+        text = subprocess.run(["pdftotext", "-f", str(whole[0] + 1), "-l", str(whole[0] + 1), sheet.path, "-"], check=True,
+                              capture_output=True, text=True).stdout
+        results.append(("Arc protractor" in text and "Measure both rulers." in text, f"{name}: all words stand on the arc's sheet"))
+
+
+def measure_pillar(sheet):
+    """The notch leaves the pivot's place free; the cross's arms stand outside it, in line with the pivot."""
+    x, y = sheet.marks[0, PIVOT]
+    window = Window(sheet.path, 0, x - 21, y - 2, x + 24, y + 24)
+    check("arc-pillar: the cross's level arm", window.level(y, x + 17, x + 21), y)
+    check("arc-pillar: the cross's upright arm", window.upright(x, y + 17, y + 21), x)
+    part, _, _ = window.darkness(x - 13, y - 1, x + 13, y + 13)
+    inside = [pixel for j, row in enumerate(part) for i, pixel in enumerate(row) if math.hypot(i - len(row) / 2, j - PER_MM) < 13 * PER_MM]
+    results.append((not any(inside), "arc-pillar: no ink where the pillar stands"))
+    check("arc-pillar: pivot to spindle", math.dist(sheet.spindle(0), (window.upright(x, y + 17, y + 21), window.level(y, x + 17, x + 21))), 222)
+
+
+def measure_askew(sheet):
+    """The body's lines stand 2° outwards of the cantilever's: away from the spindle at the nose."""
+    x, y = sheet.marks[0, INNER]
+    window = Window(sheet.path, 0, x - 8, y - 18, x + 8, y + 20)
+    middle_line = [window.upright(x, end - 0.1, end + 0.1) for end in (y - 17.9, y + 17.9)]
+    check("grid-askew: the cantilever's line is upright", middle_line[1] - middle_line[0], 0)
+    # The fifth line of the body turns about the point: at ±12 mm it stands 12·tan 2° aside.
+    side = [window.upright(x + 5 / math.cos(math.radians(2)) + end * math.tan(math.radians(2)), y + end - 0.1, y + end + 0.1, 0.3)
+            for end in (-11.1, 11.1)]
+    check("grid-askew: the body's line leans", math.degrees(math.atan((side[1] - side[0]) / 22.2)), 2, 0.15)
+
+
 def words_stand(folder):
     """What a technician must not miss stands on each kind."""
     for name in ("arc-a4", "grid-a4", "overhang-a4", "strip-a4"):
@@ -221,6 +269,9 @@ def main(program):
                 marks.setdefault(name, {})[int(numbers[0]), int(numbers[1])] = float(numbers[2]), float(numbers[3])
         sheets = {name: Sheet(folder, name, places) for name, places in marks.items()}
         measure_all(sheets, pages)
+        measure_seams(sheets, pages)
+        measure_pillar(sheets["arc-pillar"])
+        measure_askew(sheets["grid-askew"])
         words_stand(folder)
     print(f"1..{len(results)}")
     for number, (good, words) in enumerate(results, 1):

@@ -46,6 +46,24 @@ static int draw(const char *folder, const char *name, DwTemplate template)
     return 0;
 }
 
+// Every arm from 180 to 320 mm on every paper: the same alignment, L = √(d² + 65.998 · 120.891).
+static int draw_all(const char *folder)
+{
+    static const char *const papers[] = {"a4", "letter", "a3"};
+    int wrong = 0;
+    for (int paper = 0; paper < 3; paper++)
+        for (int distance = 180; distance <= 320; distance += 10) {
+            char name[40];
+            snprintf(name, sizeof name, "all-%s-%d", papers[paper], distance);
+            DwTemplate template = with(nine, DW_TEMPLATE_ARC, (DwTemplatePaper)paper);
+            template.pivot_to_spindle_mm = distance;
+            template.effective_length_mm = sqrt(distance * distance + 65.998 * 120.891);
+            template.offset_deg = asin((65.998 + 120.891) / 2 / template.effective_length_mm) * 180 / M_PI;
+            wrong |= draw(folder, name, template);
+        }
+    return wrong;
+}
+
 int main(int count, char **arguments)
 {
     if (count != 2)
@@ -62,7 +80,12 @@ int main(int count, char **arguments)
     underhung.null_outer_mm = NAN;
     corrected.printer_x_mm = 99;
     corrected.printer_y_mm = 101.5;
-    return draw(folder, "arc-a4", with(nine, DW_TEMPLATE_ARC, DW_TEMPLATE_A4)) |
+    DwTemplate pillar = nine, askew = nine;
+    pillar.pillar_mm = 30;
+    askew.skew_deg = 2;
+    return draw_all(folder) | draw(folder, "arc-pillar", with(pillar, DW_TEMPLATE_ARC, DW_TEMPLATE_A4)) |
+           draw(folder, "grid-askew", with(askew, DW_TEMPLATE_GRID, DW_TEMPLATE_A4)) |
+           draw(folder, "arc-a4", with(nine, DW_TEMPLATE_ARC, DW_TEMPLATE_A4)) |
            draw(folder, "arc-letter", with(nine, DW_TEMPLATE_ARC, DW_TEMPLATE_LETTER)) |
            draw(folder, "arc-twelve-a3", with(twelve, DW_TEMPLATE_ARC, DW_TEMPLATE_A3)) |
            draw(folder, "arc-twelve-a4", with(twelve, DW_TEMPLATE_ARC, DW_TEMPLATE_A4)) |

@@ -269,6 +269,10 @@ def template(i):
 
 
 def force(i):
+    if not i.has("force.reading"):
+        length, distance = i.number("arm.effective_length", "mm"), i.number("arm.pivot_to_spindle", "mm")
+        wanted = i.number("force.target", "g") * STANDARD_G
+        return {**skating(i, wanted, length, distance), **antiskating(i, wanted, length, distance)}
     read = np.array(i.numbers("force.reading", "g"))
     scale = i.number("force.check_weight", "g") / i.number("force.check_reading", "g") if i.has("force.check_weight") else 1.0
     step = i.number("force.scale_resolution", "g")
@@ -295,8 +299,22 @@ def force(i):
         truth = {key: (value, 3e-3 * abs(on_pan - now) * (STANDARD_G if key == "force.tracking" else 5.0))
                  if isinstance(value, float) else value
                  for key, value in truth.items()}
-    truth.update(skating(i, now * STANDARD_G, length, distance))
+    truth.update(skating(i, i.number("force.target", "g") * STANDARD_G, length, distance))
     return truth
+
+
+def antiskating(i, newton, length, distance):
+    """The thread's torque about the pivot as a force at the stylus, and the drag's, both square to the arm."""
+    if i.has("force.antiskating_weight"):
+        found = i.number("force.antiskating_weight", "g") * STANDARD_G * i.number("force.antiskating_lever", "mm") / length
+    elif i.has("force.antiskating_dial"):
+        found = i.number("force.antiskating_dial", "") * i.number("force.antiskating_step", "mN")
+    else:
+        found = i.number("force.antiskating_found", "mN")
+    drag = np.mean([bodies.Plan(distance, length, 0).drag_torque(radius) for radius in np.linspace(60, 146, 1001)]) / length
+    wanted = i.number("force.friction", "") * newton * drag
+    return {"force.antiskating_found": found, "force.antiskating_torque": found * length,
+            "force.antiskating_wanted": (float(wanted), 5e-3 * float(wanted))}
 
 
 def force_on_record(i, read, length, weight):

@@ -296,9 +296,77 @@ START_TEST(templates_say_what_they_take_and_refuse_what_they_cannot)
 }
 END_TEST
 
+// What is stated of the arm is drawn, or the sheet says that it is not.
+START_TEST(a_template_draws_the_arm_as_stated_or_says_not)
+{
+    DwMessage message = {""};
+    static const char *const stated[] = {"arm.pivot_to_spindle=222", "arm.overhang=15.4", "arm.offset=21.98", NULL};
+    DwSheet *sheet = run("template", stated, &message);
+    ck_assert_double_eq_tol(value(sheet, "align.overhang"), 15.4, 1e-9);
+    ck_assert_double_eq_tol(value(sheet, "align.offset"), 21.98, 1e-9);
+    // r² − 2 L r sin β + L² − d² = 0, solved by hand.
+    double length = 237.4, half = length * sin(21.98 * M_PI / 180);
+    ck_assert_double_eq_tol(value(sheet, "align.null_inner"), half - sqrt(half * half - length * length + 222 * 222), 1e-6);
+    ck_assert(remarks_on(sheet, "Drawn for the arm as stated"));
+    dw_sheet_free(sheet);
+    sheet = run("template", (const char *const[]){stated[0], stated[1], stated[2], "align.method=loefgren_a", NULL}, &message);
+    ck_assert_double_eq_tol(value(sheet, "align.overhang"), 17.2961, 0.0001);
+    ck_assert(remarks_on(sheet, "are not what is drawn"));
+    dw_sheet_free(sheet);
+    static const struct {
+        const char *operands[5];
+        const char *words;
+    } refused[] = {
+        {{"arm.pivot_to_spindle=222", "arm.overhang=25", "arm.offset=21"}, "tangent at fewer than two"},
+        {{"arm.pivot_to_spindle=222", "arm.overhang=17", "arm.offset=32"}, "off the grooves"},
+        {{"template.kind=grid", "template.pillar=20"}, "template.pillar"},
+        {{"template.kind=grid", "align.method=own", "align.null_inner=66", "align.null_outer=66"}, "tangent at two radii"},
+    };
+    for (size_t i = 0; i < sizeof refused / sizeof *refused; i++) {
+        ck_assert(!run("template", refused[i].operands, &message));
+        ck_assert_msg(strstr(message.text, refused[i].words), "%s: %s", refused[i].words, message.text);
+    }
+}
+END_TEST
+
+// Mixed readings, headshells, rounds and a cantilever askew: what the sheet says of each.
+START_TEST(what_the_readings_and_the_headshell_allow_is_said)
+{
+    DwSheet *sheet = RUN("arm.pivot_to_spindle=222", "found.error_at=66:-1.43", "found.error_at=121:-1.21");
+    ck_assert(!dw_sheet_reading(sheet, "align.residual"));
+    dw_sheet_free(sheet);
+    // One of three angles says the arm stands otherwise than the two: its sign.
+    sheet = RUN("arm.pivot_to_spindle=222", "found.error_at=66:-1.43182deg", "found.error_at=121:-1.21283",
+                "found.error_at=140:0.2", "found.overhang=16.8", "found.error_at=90:2.35");
+    ck_assert(remarks_on(sheet, "Take the angle at 90 mm (+2.35°) again: read as -2.35° it agrees"));
+    ck_assert(remarks_on(sheet, "Move nothing before they agree"));
+    ck_assert_uint_ne(dw_sheet_reading(sheet, "align.residual")->flags, 0);
+    ck_assert_int_eq(dw_sheet_reading(sheet, "move.slide")->verdict, DW_VERDICT_NONE);
+    dw_sheet_free(sheet);
+    sheet = RUN("arm.pivot_to_spindle=222", "found.slip=1", "found.twist=2", "arm.headshell=slide");
+    ck_assert_double_eq(value(sheet, "move.twist"), 0);
+    ck_assert(remarks_on(sheet, "does not let the cartridge twist"));
+    ck_assert_uint_eq(dw_sheet_table(sheet, "align.headshells")->row_count, 5);
+    dw_sheet_free(sheet);
+    sheet = RUN("arm.pivot_to_spindle=222", "found.slip=0.4", "found.twist=0.3", "found.overhang_before=18.4",
+                "found.offset_before=24");
+    ck_assert(remarks_on(sheet, "Before → after: overhang 18.40 →"));
+    ck_assert_double_gt(value(sheet, "found.gained"), 0);
+    dw_sheet_free(sheet);
+    sheet = RUN("arm.pivot_to_spindle=222", "cartridge.cantilever_skew=2");
+    ck_assert(remarks_on(sheet, "points 2.0° inwards of the body"));
+    ck_assert_double_eq_tol(value(sheet, "align.body_offset"), 20.9855, 0.0001);
+    dw_sheet_free(sheet);
+    sheet = RUN("arm.pivot_to_spindle=222", "found.twist=1", "found.line=body");
+    ck_assert(remarks_on(sheet, "how the cantilever stands to them was not given"));
+    dw_sheet_free(sheet);
+}
+END_TEST
+
 DW_SUITE("align", the_readings_are_those_of_the_table, each_groove_set_and_method_is_reached_by_its_word,
          tangencies_give_the_arm_its_uncertainty_and_the_move, angular_errors_give_the_arm,
          a_slip_is_moved_back_and_the_slots_have_their_say, a_wrong_mounting_is_named_and_compromised,
          two_alignments_stand_side_by_side, an_arm_that_is_stated_in_full_is_judged,
          underhung_and_linear_arms_have_their_own_sheet, what_cannot_be_is_refused_with_one_line,
-         odd_inputs_never_give_undefined_numbers, templates_say_what_they_take_and_refuse_what_they_cannot)
+         odd_inputs_never_give_undefined_numbers, templates_say_what_they_take_and_refuse_what_they_cannot,
+         a_template_draws_the_arm_as_stated_or_says_not, what_the_readings_and_the_headshell_allow_is_said)

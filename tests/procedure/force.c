@@ -151,7 +151,46 @@ START_TEST(bad_calls_say_what_to_give)
 }
 END_TEST
 
+// 3 g on a lever of 20 mm at 239.3 mm: 3·9.80665·20/239.3 = 2.459 mN at the stylus.
+START_TEST(antiskating_is_held_against_the_wanted_force)
+{
+#define ARM "arm.pivot_to_spindle=222", "arm.effective_length=239.3"
+    DwSheet *sheet = COMPUTE("force", "force.reading=1.2", "force.target=1.8", ARM, "force.antiskating_weight=3",
+                             "force.antiskating_lever=20");
+    ck_assert_double_eq_tol(value(sheet, "force.antiskating_found"), 3 * 9.80665 * 20 / 239.3, 1e-9);
+    double wanted = value(sheet, "force.antiskating_wanted"), skating = value(sheet, "skating.force");
+    dw_sheet_free(sheet);
+    // What it came with changes nothing: the bias belongs to the target.
+    sheet = COMPUTE("force", "force.reading=2.4", "force.target=1.8", ARM, "force.antiskating_dial=1.8",
+                    "force.antiskating_step=0.5");
+    ck_assert_double_eq_tol(value(sheet, "force.antiskating_wanted"), wanted, 1e-12);
+    ck_assert_double_eq_tol(value(sheet, "skating.force"), skating, 1e-12);
+    ck_assert_double_eq_tol(value(sheet, "force.antiskating_found"), 0.9, 1e-12);
+    ck_assert(remarks(sheet, "too weak: raise it by"));
+    dw_sheet_free(sheet);
+    sheet = COMPUTE("force", "force.target=1.8", ARM, "force.antiskating_found=6mN");
+    ck_assert(remarks(sheet, "too strong: lower it by"));
+    ck_assert_int_eq(dw_sheet_reading(sheet, "force.antiskating_found")->verdict, DW_VERDICT_ATTENTION);
+    dw_sheet_free(sheet);
+    sheet = COMPUTE("force", "force.target=1.8", ARM, "force.antiskating_dial=1.8");
+    ck_assert(says_not_measured(sheet, "force.antiskating_found"));
+    dw_sheet_free(sheet);
+}
+END_TEST
+
+START_TEST(repeats_within_the_scale_are_told_from_a_sticking_arm)
+{
+    DwSheet *sheet = COMPUTE("force", "force.reading=1.54", "force.reading=1.51", "force.reading=1.50");
+    ck_assert(remarks(sheet, "within what the scale can tell"));
+    dw_sheet_free(sheet);
+    sheet = COMPUTE("force", "force.reading=1.54", "force.reading=1.51", "force.reading=1.50", "force.scale_accuracy=0.01");
+    ck_assert(remarks(sheet, "it is the arm or the way"));
+    dw_sheet_free(sheet);
+}
+END_TEST
+
 DW_SUITE("force", readings_against_the_makers_range, a_check_weight_corrects_and_narrows,
          the_pans_height_is_taken_off_where_it_can_be, the_counterweights_move, a_weight_that_is_named_reaches,
          a_spring_leaves_the_weight_alone, skating_with_its_spread, underhung_and_impossible_arms,
-         bad_calls_say_what_to_give)
+         bad_calls_say_what_to_give,
+         antiskating_is_held_against_the_wanted_force, repeats_within_the_scale_are_told_from_a_sticking_arm)

@@ -40,11 +40,28 @@ typedef struct {
     double window_width, window_height; // of the drawing on one page
     double left, top;                   // of the window on the page
     unsigned columns, rows;
+    double em; // of the words
 } Cut;
 
 static unsigned pages_along(double length, double window)
 {
     return length <= window ? 1 : (unsigned)ceil((length - overlap_mm) / (window - overlap_mm));
+}
+
+// Where the window of the row ROW begins in the drawing. Of several the last is
+// full, so that what lies at the drawing's lower end stays whole; the first
+// begins above the drawing.
+static double row_top(const Cut *cut, unsigned row)
+{
+    if (cut->rows == 1)
+        return 0;
+    return cut->plan.height - cut->window_height - (cut->rows - 1 - row) * (cut->window_height - overlap_mm);
+}
+
+// Where the pages above and below ROW are laid on each other.
+static double seam_y(const Cut *cut, unsigned row)
+{
+    return row_top(cut, row) + overlap_mm / 2;
 }
 
 // Crosses in the middle of each overlap, at a fifth and four fifths of it.
@@ -57,12 +74,30 @@ static void plan_joins(Cut *cut)
         for (int i = 0; i < 2 && joins <= last_mark; i++)
             cut->plan.points[DW_TEMPLATE_JOIN_0 + joins++] =
                 (DwTemplatePoint){share[i] * fmin(cut->plan.width, cut->window_width),
-                                  row * (cut->window_height - overlap_mm) + overlap_mm / 2};
+                                  seam_y(cut, row)};
     for (unsigned column = 1; column < cut->columns; column++)
         for (int i = 0; i < 2 && joins <= last_mark; i++)
             cut->plan.points[DW_TEMPLATE_JOIN_0 + joins++] =
                 (DwTemplatePoint){column * (cut->window_width - overlap_mm) + overlap_mm / 2,
                                   share[i] * fmin(cut->plan.height, cut->window_height)};
+}
+
+// The largest letters whose words fit their box; written into nothing to see.
+static double em_that_fits(const DwTemplate *template, const DwTemplatePlan *plan)
+{
+    static const double sizes[] = {3.4, 3.2, 3.0, 2.8};
+    size_t count = sizeof sizes / sizeof *sizes;
+    cairo_surface_t *surface = cairo_recording_surface_create(CAIRO_CONTENT_COLOR_ALPHA, NULL);
+    cairo_t *cairo = cairo_create(surface);
+    size_t i = 0;
+    for (; i + 1 < count; i++) {
+        const DwCanvas canvas = {.cairo = cairo, .theme = DW_THEME_PAPER, .em = sizes[i]};
+        if (dw_template_words(template, drawings[template->kind], plan, &canvas) <= plan->words.y + plan->words.height)
+            break;
+    }
+    cairo_destroy(cairo);
+    cairo_surface_destroy(surface);
+    return sizes[i];
 }
 
 static Cut cut_of(const DwTemplate *template)
@@ -71,16 +106,20 @@ static Cut cut_of(const DwTemplate *template)
     Cut cut = {.stretch_x = 100 / template->printer_x_mm, .stretch_y = 100 / template->printer_y_mm};
     for (int i = 0; i < DW_TEMPLATE_MARK_COUNT; i++)
         cut.plan.points[i] = (DwTemplatePoint){NAN, NAN};
-    drawings[template->kind]->plan(template, &cut.plan);
     cut.page_width = papers[template->paper].width / cut.stretch_x;
     cut.page_height = papers[template->paper].height / cut.stretch_y;
     cut.window_width = cut.page_width - 2 * margin_mm - ruler_along_mm;
     cut.window_height = cut.page_height - 2 * margin_mm - ruler_across_mm;
+    cut.plan.room_width = cut.window_width;
+    cut.plan.room_height = cut.window_height;
+    cut.plan.overlap = overlap_mm;
+    drawings[template->kind]->plan(template, &cut.plan);
     cut.columns = pages_along(cut.plan.width, cut.window_width);
     cut.rows = pages_along(cut.plan.height, cut.window_height);
     cut.left = margin_mm + (cut.columns == 1 ? (cut.window_width - cut.plan.width) / 2 : 0);
     cut.top = margin_mm;
     plan_joins(&cut);
+    cut.em = em_that_fits(template, &cut.plan);
     return cut;
 }
 
@@ -94,7 +133,7 @@ unsigned dw_template_pages(const DwTemplate *template)
 static DwTemplatePoint shift_of(const Cut *cut, unsigned page)
 {
     return (DwTemplatePoint){cut->left - page % cut->columns * (cut->window_width - overlap_mm),
-                             cut->top - page / cut->columns * (cut->window_height - overlap_mm)};
+                             cut->top - row_top(cut, page / cut->columns)};
 }
 
 static DwTemplatePoint ruler_across_start(const Cut *cut)
@@ -167,7 +206,7 @@ static void draw_joins(const Cut *cut, const DwCanvas *canvas)
 {
     cairo_set_dash(canvas->cairo, (double[]){0.8, 2.4}, 2, 0);
     for (unsigned row = 1; row < cut->rows; row++) {
-        double y = row * (cut->window_height - overlap_mm) + overlap_mm / 2;
+        double y = seam_y(cut, row);
         dw_template_line(canvas, (DwTemplatePoint){0, y}, (DwTemplatePoint){cut->plan.width, y}, 0.2, DW_INK_QUIET);
         dw_template_label(canvas, (DwTemplatePoint){fmin(cut->plan.width, cut->window_width) / 2, y - 1.5}, 0, 0.5,
                           "cut one page along the dots, lay cross on cross");
@@ -207,7 +246,8 @@ static void draw_page(cairo_t *cairo, unsigned page, const void *context)
     cairo_clip(cairo);
     DwTemplatePoint shift = shift_of(cut, page);
     cairo_translate(cairo, shift.x, shift.y);
-    dw_template_words(template, drawings[template->kind], &cut->plan, &canvas);
+    const DwCanvas words = {.cairo = cairo, .theme = DW_THEME_PAPER, .em = cut->em};
+    dw_template_words(template, drawings[template->kind], &cut->plan, &words);
     drawings[template->kind]->draw(template, &cut->plan, &canvas);
     draw_joins(cut, &canvas);
 }

@@ -30,6 +30,8 @@ typedef struct {
     double pivot_to_spindle_mm, effective_length_mm, offset_deg;
     double null_inner_mm, null_outer_mm;
     double groove_inner_mm, groove_outer_mm;
+    double pillar_mm;      // width of what stands where the pivot's cross would lie; 0 for nothing
+    double skew_deg;       // the cantilever against the body, positive inwards
     bool is_linear;        // a linear arm: the grid alone, tangent at both points
     const char *alignment; // its name
     const char *deck;      // whose template it is, or ""

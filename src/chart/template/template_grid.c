@@ -13,7 +13,7 @@ static const char *const pivoted[] = {
     "Lay an old record on the platter and the sheet on it, so that the stylus stands at playing height. Cut the small "
     "circle just inside its line: it must sit on the spindle without play.",
     "First the inner point: turn the platter until the stylus stands over it, lower it into the open cross and turn "
-    "the cartridge until its sides run along the lines.",
+    "the cartridge until its cantilever runs along the middle line; the others are for the body's sides.",
     "Then the outer point, without touching the screws. If the nose points away from the spindle there, the stylus "
     "is too far back: slide it a little forward. If it points towards the spindle, slide it back. Then the inner point "
     "again.",
@@ -40,7 +40,7 @@ static const char *const linear[] = {
     "circle just inside its line: it must sit on the spindle without play.",
     "Turn the sheet until the stylus, carried along, stays on the long line from the first groove to the last; tape it "
     "down. If it cannot, the arm's travel does not go through the spindle: mend that first.",
-    "At both points turn the cartridge until its sides run along the lines. If they do at one and not at the other, "
+    "At both points turn the cartridge until its cantilever runs along the middle line. If it does at one and not at the other, "
     "the carriage is skewed or has play.",
     "Tighten both screws a little at a time, look again, then set the tracking force again.",
     NULL,
@@ -79,11 +79,12 @@ static void draw_groove(DwTemplatePoint spindle, const DwCanvas *canvas, double 
     free(text);
 }
 
-static void draw_null(const DwTemplatePlan *plan, const DwCanvas *canvas, DwTemplateMark mark, double radius,
-                      double half_width)
+static void draw_null(const DwTemplate *template, const DwTemplatePlan *plan, const DwCanvas *canvas,
+                      DwTemplateMark mark, double half_width)
 {
     DwTemplatePoint point = plan->points[mark];
-    dw_template_cartridge_grid(canvas, point, 0, half_width, 17);
+    double radius = mark == DW_TEMPLATE_NULL_INNER ? template->null_inner_mm : template->null_outer_mm;
+    dw_template_cartridge_grid(canvas, point, 0, template->skew_deg * M_PI / 180, half_width, 17);
     char *text = dw_text_format("%.2f", radius);
     dw_template_label(canvas, (DwTemplatePoint){point.x, point.y + 23}, 0, 0.5, text);
     free(text);
@@ -106,9 +107,9 @@ static void draw(const DwTemplate *template, const DwTemplatePlan *plan, const D
     double half_width = fmin(10, floor(room / 2) - 1);
     draw_groove(spindle, canvas, template->groove_inner_mm, "last groove");
     draw_groove(spindle, canvas, template->groove_outer_mm, "first groove");
-    draw_null(plan, canvas, DW_TEMPLATE_NULL_INNER, template->null_inner_mm, half_width);
+    draw_null(template, plan, canvas, DW_TEMPLATE_NULL_INNER, half_width);
     if (!isnan(template->null_outer_mm))
-        draw_null(plan, canvas, DW_TEMPLATE_NULL_OUTER, template->null_outer_mm, half_width);
+        draw_null(template, plan, canvas, DW_TEMPLATE_NULL_OUTER, half_width);
     double clear = half_width + 1;
     DwTemplatePoint from = {spindle.x + 8, spindle.y}, to = {spindle.x + template->null_inner_mm - clear, spindle.y};
     dw_template_line(canvas, from, to, 0.1, DW_INK_TEXT);

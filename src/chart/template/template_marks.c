@@ -44,13 +44,8 @@ void dw_template_stylus_point(const DwCanvas *canvas, DwTemplatePoint centre, do
     }
 }
 
-void dw_template_cartridge_grid(const DwCanvas *canvas, DwTemplatePoint centre, double angle, double half_width,
-                                double half_length)
+static void draw_sides(const DwCanvas *canvas, double half_width, double half_length)
 {
-    cairo_t *cairo = canvas->cairo;
-    cairo_save(cairo);
-    cairo_translate(cairo, centre.x, centre.y);
-    cairo_rotate(cairo, angle);
     for (int i = -(int)half_width; i <= (int)half_width; i++) {
         if (i == 0)
             continue;
@@ -66,6 +61,19 @@ void dw_template_cartridge_grid(const DwCanvas *canvas, DwTemplatePoint centre, 
                          DW_INK_QUIET);
         dw_template_line(canvas, (DwTemplatePoint){2, i}, (DwTemplatePoint){half_width, i}, hair_mm / 2, DW_INK_QUIET);
     }
+}
+
+void dw_template_cartridge_grid(const DwCanvas *canvas, DwTemplatePoint centre, double angle, double skew,
+                                double half_width, double half_length)
+{
+    cairo_t *cairo = canvas->cairo;
+    cairo_save(cairo);
+    cairo_translate(cairo, centre.x, centre.y);
+    cairo_rotate(cairo, angle);
+    cairo_save(cairo);
+    cairo_rotate(cairo, -skew);
+    draw_sides(canvas, half_width, half_length);
+    cairo_restore(cairo);
     dw_template_line(canvas, (DwTemplatePoint){0, -half_length - 2}, (DwTemplatePoint){0, -free_of_ink_mm}, hair_mm,
                      DW_INK_TEXT);
     dw_template_line(canvas, (DwTemplatePoint){0, free_of_ink_mm}, (DwTemplatePoint){0, half_length + 2}, hair_mm,
@@ -74,6 +82,11 @@ void dw_template_cartridge_grid(const DwCanvas *canvas, DwTemplatePoint centre, 
                      DW_INK_TEXT);
     dw_template_line(canvas, (DwTemplatePoint){free_of_ink_mm, 0}, (DwTemplatePoint){half_width, 0}, hair_mm,
                      DW_INK_TEXT);
+    if (skew != 0) {
+        dw_template_label(canvas, (DwTemplatePoint){1, -half_length - 1}, 0, 0, "cantilever");
+        cairo_rotate(cairo, -skew);
+        dw_template_label(canvas, (DwTemplatePoint){half_width + 1, half_length - 2}, 0, 0, "body");
+    }
     cairo_restore(cairo);
 }
 

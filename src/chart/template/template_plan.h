@@ -12,8 +12,11 @@ typedef struct {
 } DwTemplatePoint;
 
 // The size of the drawing, where its points lie (NAN where it has them not),
-// and the box that is left for words.
+// and the box that is left for words. A drawing higher than the room on one
+// page is cut from its lower end: the last page is full.
 typedef struct {
+    double room_width, room_height; // on one page, given
+    double overlap;                 // of two pages, given
     double width, height;
     DwTemplatePoint points[DW_TEMPLATE_MARK_COUNT];
     DwBox words;
@@ -35,8 +38,8 @@ extern const DwTemplateDrawing dw_template_overhang;
 extern const DwTemplateDrawing dw_template_strip;
 
 // The title, the arm's figures, the steps, the cautions and the accuracy, in
-// the plan's box for words.
-void dw_template_words(const DwTemplate *template, const DwTemplateDrawing *drawing, const DwTemplatePlan *plan,
+// the plan's box for words. Returned: where they end.
+double dw_template_words(const DwTemplate *template, const DwTemplateDrawing *drawing, const DwTemplatePlan *plan,
                        const DwCanvas *canvas);
 
 // Marks that the drawings share. Lines are hair-thin so that a stylus can be
@@ -48,10 +51,11 @@ void dw_template_spindle(const DwCanvas *canvas, DwTemplatePoint centre);
 void dw_template_cross(const DwCanvas *canvas, DwTemplatePoint centre, double reach);
 // A cross whose middle is left free of ink for the stylus.
 void dw_template_stylus_point(const DwCanvas *canvas, DwTemplatePoint centre, double angle);
-// Lines to hold a cartridge's sides against: parallel to ANGLE (radians from
-// straight down, clockwise) and HALF_WIDTH to both sides, HALF_LENGTH long.
-void dw_template_cartridge_grid(const DwCanvas *canvas, DwTemplatePoint centre, double angle, double half_width,
-                                double half_length);
+// The line to lay a cantilever along, at ANGLE (radians from straight down,
+// clockwise), and those to hold the cartridge's sides against, turned back by
+// SKEW (radians), HALF_WIDTH to both sides, HALF_LENGTH long.
+void dw_template_cartridge_grid(const DwCanvas *canvas, DwTemplatePoint centre, double angle, double skew,
+                                double half_width, double half_length);
 // Ticks of 1 and 5 mm from LOW to HIGH along a straight line from ORIGIN in the
 // direction ANGLE, numbered each 10 mm; the line's right side when SIDE is 1.
 void dw_template_scale(const DwCanvas *canvas, DwTemplatePoint origin, double angle, double low, double high,

@@ -58,6 +58,9 @@ static char *figures_of(const DwTemplate *template)
                     template->pivot_to_spindle_mm, template->effective_length_mm,
                     overhang < 0 ? "Short of the spindle by" : "Overhang", fabs(overhang), template->offset_deg);
     }
+    if (template->skew_deg != 0)
+        dw_text_add(&text, "\nCantilever %.1f° %s of the body: its lines are drawn so", fabs(template->skew_deg),
+                    template->skew_deg > 0 ? "inwards" : "outwards");
     return dw_text_take(&text);
 }
 
@@ -92,7 +95,7 @@ static double write_cautions(const DwBox *box, double y, const DwCanvas *canvas)
     return y;
 }
 
-void dw_template_words(const DwTemplate *template, const DwTemplateDrawing *drawing, const DwTemplatePlan *plan,
+double dw_template_words(const DwTemplate *template, const DwTemplateDrawing *drawing, const DwTemplatePlan *plan,
                        const DwCanvas *canvas)
 {
     const DwBox *box = &plan->words;
@@ -107,5 +110,5 @@ void dw_template_words(const DwTemplate *template, const DwTemplateDrawing *draw
     free(figures);
     y = write_steps(drawing->steps(template), box, y, canvas) + 1.5;
     y = write_cautions(box, y, canvas) + 2;
-    paragraph(canvas, (DwLetters){0.9, false, DW_INK_QUIET}, box->x, y, box->width, template->accuracy);
+    return y + paragraph(canvas, (DwLetters){0.9, false, DW_INK_QUIET}, box->x, y, box->width, template->accuracy);
 }

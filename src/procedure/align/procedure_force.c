@@ -3,7 +3,7 @@
 
 #include "base/memory.h"
 #include "physics/force.h"
-#include "physics/skating.h"
+#include "procedure/align/force_skating.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -11,6 +11,7 @@
 
 // The last step of a display as a 95 % half-width: 1.96/√12 of the step.
 #define ROUNDING 0.566
+#define WORST_SCALE 0.2 // of its reading; a judgement
 
 typedef struct {
     double force_g; // what stands now; NAN when no reading was given
@@ -24,6 +25,31 @@ static double front_change_g(const DwInputs *inputs)
     return isfinite(fitted) && isfinite(next) ? next - fitted : 0;
 }
 
+static double range_of(const double *values, size_t count)
+{
+    double least = INFINITY, most = -INFINITY;
+    for (size_t i = 0; i < count; i++) {
+        least = fmin(least, values[i]);
+        most = fmax(most, values[i]);
+    }
+    return most - least;
+}
+
+// Whether the repeats say more than the scale can.
+static void remark_repeats(DwSheet *sheet, double range_g, double scale_g)
+{
+    if (range_g <= 2 * scale_g)
+        dw_sheet_remark(sheet,
+                        "The readings lie %.2f g apart: this is within what the scale can tell (±%.2f g). Setting the arm "
+                        "down again will not make it better; a check weight would.",
+                        range_g, scale_g);
+    else
+        dw_sheet_remark(sheet,
+                        "The readings lie %.2f g apart, more than the scale's own ±%.2f g: it is the arm or the way it "
+                        "is set down.",
+                        range_g, scale_g);
+}
+
 // The mean of the readings, corrected by a check weight where there is one.
 static Tracking scale_mean(DwSheet *sheet, const DwInputs *inputs)
 {
@@ -34,6 +60,7 @@ static Tracking scale_mean(DwSheet *sheet, const DwInputs *inputs)
     for (size_t i = 0; i < count; i++)
         readings[i] = dw_inputs_in_at(inputs, "force.reading", i, "g");
     DwForceMean mean = dw_force_mean(readings, count);
+    double readings_range = range_of(readings, count);
     free(readings);
     double step = dw_inputs_in(inputs, "force.scale_resolution", "g") * ROUNDING;
     double true_g = dw_inputs_in(inputs, "force.check_weight", "g");
@@ -48,6 +75,7 @@ static Tracking scale_mean(DwSheet *sheet, const DwInputs *inputs)
         DwReading *spread =
             dw_sheet_add_reading(sheet, "force.spread", "Spread of the readings", mean.deviation, "g", 3);
         dw_reading_set_method(spread, "standard deviation");
+        remark_repeats(sheet, readings_range, scale);
         if (mean.deviation > 0.05)
             dw_sheet_remark(sheet, "The readings scatter by more than 0.05 g. Look for a sticking bearing, arm wires "
                                    "that drag, or a stylus that does not rest freely on the pan.");
@@ -217,141 +245,6 @@ static void add_balance(DwSheet *sheet, const DwInputs *inputs, const Tracking *
     add_place(sheet, inputs, shift, front);
 }
 
-// What skating is computed from; the lengths are NAN when only the offset is known.
-typedef struct {
-    double pivot_mm, length_mm, force_mn;
-    double friction[3]; // as likely, least, greatest
-} Skating;
-
-static void add_skating_curves(DwSheet *sheet, const Skating *skating)
-{
-    static const char *const keys[] = {"skating.force", "skating.force_low", "skating.force_high"};
-    static const char *const labels[] = {"likely friction", "least friction", "greatest friction"};
-    enum { POINTS = 47 };
-    for (size_t k = 0; k < 3; k++) {
-        DwCurve *curve = dw_sheet_add_curve(sheet, keys[k], labels[k], (DwAxis){"Groove radius", "mm"},
-                                            (DwAxis){"Skating force", "mN"}, POINTS);
-        for (size_t i = 0; i < POINTS; i++) {
-            curve->x_values[i] = 56 + 2.0 * (double)i;
-            double angle = dw_skating_angle(skating->pivot_mm, skating->length_mm, curve->x_values[i]);
-            curve->y_values[i] =
-                dw_skating_at(skating->friction[k], skating->force_mn, skating->length_mm, angle).radial_mn;
-        }
-    }
-}
-
-static void add_skating_table(DwSheet *sheet, const Skating *skating)
-{
-    static const char *const columns[] = {"radius|Radius|mm|0",
-                                          "angle|Angle|deg|2",
-                                          "radial|Side force|mN|2",
-                                          "share|Of the force|%|1",
-                                          "across|Square to the arm|mN|2",
-                                          "torque|Torque|µN·m|0",
-                                          NULL};
-    DwTable *table = dw_sheet_add_table(sheet, "skating.table", "Skating by radius, likely friction", columns);
-    for (double radius = 60; radius < 146; radius += 10) {
-        double angle = dw_skating_angle(skating->pivot_mm, skating->length_mm, radius);
-        DwSkating there = dw_skating_at(skating->friction[0], skating->force_mn, skating->length_mm, angle);
-        size_t row = dw_table_add_row(table);
-        dw_table_set_number(table, row, 0, radius);
-        dw_table_set_number(table, row, 1, angle * 180 / M_PI);
-        dw_table_set_number(table, row, 2, there.radial_mn);
-        dw_table_set_number(table, row, 3, there.radial_mn / skating->force_mn * 100);
-        dw_table_set_number(table, row, 4, there.across_mn);
-        dw_table_set_number(table, row, 5, there.torque_unm);
-    }
-}
-
-// The mean of the angle's tangent over the side, or at one radius.
-static double mean_tangent(const Skating *skating, double radius_mm)
-{
-    if (isfinite(radius_mm))
-        return tan(dw_skating_angle(skating->pivot_mm, skating->length_mm, radius_mm));
-    double sum = 0;
-    int count = 0;
-    for (double radius = 60; radius <= 146; radius += 2) {
-        sum += tan(dw_skating_angle(skating->pivot_mm, skating->length_mm, radius));
-        count++;
-    }
-    return sum / count;
-}
-
-static void remark_bias(DwSheet *sheet, const double forces_mn[3])
-{
-    dw_sheet_remark(sheet,
-                    "Start the anti-skating at %.1f mN (%.2f g) of side force; anything from %.1f to %.1f mN can "
-                    "be right, because friction changes with tip, record and modulation. Settle it on 300 Hz "
-                    "bands: both channels shall begin to break up at the same step.",
-                    forces_mn[0], forces_mn[0] / DW_FORCE_MN_PER_G, forces_mn[1], forces_mn[2]);
-    dw_sheet_remark(sheet, "The pull is towards the spindle: the inner wall (left) carries more and the right channel "
-                           "mistracks first. The figures on an anti-skating dial are tracking forces, not side forces; "
-                           "a blank disc or the cantilever's lean does not show the right setting.");
-}
-
-static void add_skating_readings(DwSheet *sheet, const Skating *skating, double tangent, bool approximate)
-{
-    double forces[3];
-    for (int k = 0; k < 3; k++)
-        forces[k] = skating->friction[k] * skating->force_mn * tangent;
-    double spread = fmax(fabs(forces[0] - forces[1]), fabs(forces[2] - forces[0]));
-    static const char method[] = "friction × tracking force × tangent of the angle to the groove";
-    unsigned flags = approximate ? DW_FLAG_APPROXIMATE : 0;
-    dw_sheet_add_estimate(sheet, "skating.force", "Skating force", forces[0], "mN", 2, spread, method)->flags = flags;
-    dw_sheet_add_estimate(sheet, "skating.force_g", "Skating force", forces[0] / DW_FORCE_MN_PER_G, "g", 2,
-                          spread / DW_FORCE_MN_PER_G, method)
-        ->flags = flags;
-    dw_sheet_add_estimate(sheet, "skating.low", "With the least friction", forces[1], "mN", 2, NAN, method);
-    dw_sheet_add_estimate(sheet, "skating.high", "With the greatest friction", forces[2], "mN", 2, NAN, method);
-    DwSkating walls = dw_skating_at(skating->friction[0], skating->force_mn, 1, atan(tangent));
-    dw_sheet_add_estimate(sheet, "skating.inner_wall", "Inner wall carries, without bias", walls.inner_mn, "mN", 1, NAN,
-                          "45° groove walls");
-    dw_sheet_add_estimate(sheet, "skating.outer_wall", "Outer wall carries, without bias", walls.outer_mn, "mN", 1, NAN,
-                          "45° groove walls");
-    if (skating->pivot_mm > skating->length_mm)
-        dw_sheet_remark(sheet,
-                        "An underhung arm is pulled inwards outside its null radius and outwards inside it, where "
-                        "the table's force is negative: one bias cannot serve both, and none is common practice.");
-    else
-        remark_bias(sheet, forces);
-}
-
-static void add_skating(DwSheet *sheet, const DwInputs *inputs, const Tracking *tracking)
-{
-    double force_g = isfinite(tracking->force_g) ? tracking->force_g : dw_inputs_in(inputs, "force.target", "g");
-    double offset = dw_inputs_in(inputs, "arm.offset", "deg");
-    Skating skating = {
-        .pivot_mm = dw_inputs_in(inputs, "arm.pivot_to_spindle", "mm"),
-        .length_mm = dw_inputs_in(inputs, "arm.effective_length", "mm"),
-        .force_mn = force_g * DW_FORCE_MN_PER_G,
-        .friction = {dw_inputs_in(inputs, "force.friction", ""), dw_inputs_in(inputs, "force.friction_low", ""),
-                     dw_inputs_in(inputs, "force.friction_high", "")},
-    };
-    bool geometry = isfinite(skating.pivot_mm) && isfinite(skating.length_mm);
-    if (!geometry && !isfinite(offset)) {
-        dw_sheet_not_measured(sheet, "skating.force",
-                              "Give arm.pivot_to_spindle and arm.effective_length (or at least arm.offset).");
-        return;
-    }
-    if (!geometry) {
-        add_skating_readings(sheet, &skating, tan(offset * M_PI / 180), true);
-        dw_sheet_remark(sheet,
-                        "Only the offset was given: this is the force at the two null radii; it is up to a tenth "
-                        "greater at the ends of the side.");
-        return;
-    }
-    double tangent = mean_tangent(&skating, dw_inputs_in(inputs, "record.radius", "mm"));
-    if (!isfinite(tangent)) {
-        dw_sheet_not_measured(sheet, "skating.force",
-                              "An arm of these measures does not reach the grooves. Are "
-                              "arm.pivot_to_spindle and arm.effective_length exchanged with others?");
-        return;
-    }
-    add_skating_readings(sheet, &skating, tangent, false);
-    add_skating_table(sheet, &skating);
-    add_skating_curves(sheet, &skating);
-}
-
 static DwStatus check(const DwInputs *inputs, DwMessage *message)
 {
     static const char *const ordered[][3] = {{"force.low", "force.high", "g"},
@@ -369,14 +262,32 @@ static DwStatus check(const DwInputs *inputs, DwMessage *message)
     return DW_OK;
 }
 
+// A scale that is off by more than a fifth is not corrected, it is broken, or
+// the weight is not what it is taken for.
+static DwStatus check_weight(const DwInputs *inputs, DwMessage *message)
+{
+    double weight = dw_inputs_in(inputs, "force.check_weight", "g");
+    double shown = dw_inputs_in(inputs, "force.check_reading", "g");
+    if (isnan(weight) || isnan(shown) || fabs(shown / weight - 1) <= WORST_SCALE)
+        return DW_OK;
+    return dw_fail(message, DW_BAD_INPUT,
+                   "force.check_reading: a check weight of %g g that reads %g g is no scale to be corrected. Check the "
+                   "weight, the unit shown and the battery.",
+                   weight, shown);
+}
+
 static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message)
 {
     DwStatus status = check(request->inputs, message);
+    if (status == DW_OK)
+        status = check_weight(request->inputs, message);
+    if (status == DW_OK)
+        status = dw_force_skating_check(request->inputs, message);
     if (status != DW_OK)
         return status;
     Tracking tracking = add_tracking(sheet, request->inputs);
     add_balance(sheet, request->inputs, &tracking);
-    add_skating(sheet, request->inputs, &tracking);
+    dw_force_skating(sheet, request->inputs, tracking.force_g, tracking.half_width_g);
     dw_sheet_caution(sheet, "Leave the stylus guard on, or take the stylus off, while weights are moved; hold the arm, "
                             "for a weight that slips throws the cartridge onto the platter.");
     dw_sheet_caution(sheet,
@@ -401,6 +312,11 @@ static const char *const quantities[] = {"force.reading",
                                          "force.friction",
                                          "force.friction_low",
                                          "force.friction_high",
+                                         "force.antiskating_found",
+                                         "force.antiskating_weight",
+                                         "force.antiskating_lever",
+                                         "force.antiskating_dial",
+                                         "force.antiskating_step",
                                          "arm.counterweight_mass",
                                          "arm.counterweight_position",
                                          "arm.counterweight_nearest",

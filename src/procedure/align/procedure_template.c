@@ -11,6 +11,8 @@
 static const char *const quantities[] = {
     "template.kind",
     "template.paper",
+    "template.pillar",
+    "cartridge.cantilever_skew",
     "printer.x",
     "printer.y",
     "deck.name",
@@ -33,6 +35,7 @@ static const double paper_mm = 0.1;
 static const double bearing_height_mm = 20; // of the arm's bearing above the stylus; common practice
 static const double printer_error = 0.01;
 static const double nine_inches_mm = 228.6;
+static const double beyond_mm = 20; // of the grooves: a point of tangency farther off is no use on the sheet
 
 static DwTemplateKind read_kind(const DwInputs *inputs)
 {
@@ -68,6 +71,45 @@ static DwStatus read_setup(const DwInputs *inputs, DwTemplateKind kind, DwArmSet
     // It must be tangent everywhere: the ends of the grooves show it best.
     setup->nulls = (DwNulls){setup->groove.inner_mm, setup->groove.outer_mm};
     return DW_OK;
+}
+
+// The arm as its maker states it is what is drawn, unless an alignment is asked
+// for by name; a sheet that says nothing of the one left out would mislead.
+static DwStatus take_stated(const DwInputs *inputs, DwArmSetup *setup, bool *as_stated, DwMessage *message)
+{
+    *as_stated = setup->has_stated && !dw_inputs_given(inputs, "align.method");
+    if (!*as_stated)
+        return DW_OK;
+    DwNulls nulls;
+    if (!dw_arm_nulls(&setup->stated, &nulls) || (setup->kind == DW_ARM_PIVOTED && isnan(nulls.outer_mm)))
+        return dw_fail(message, DW_BAD_INPUT,
+                       "The arm as stated stands tangent at fewer than two radii: check arm.effective_length, "
+                       "arm.overhang and arm.offset, or give align.method for the alignment to draw.");
+    if (nulls.outer_mm > setup->groove.outer_mm + beyond_mm || nulls.inner_mm < setup->groove.inner_mm - beyond_mm)
+        return dw_fail(message, DW_BAD_INPUT,
+                       "The arm as stated stands tangent at %.1f and %.1f mm, off the grooves: check arm.effective_length, "
+                       "arm.overhang and arm.offset, or give align.method for the alignment to draw.",
+                       nulls.inner_mm, nulls.outer_mm);
+    setup->ideal = setup->stated;
+    setup->nulls = nulls;
+    return DW_OK;
+}
+
+static void remark_stated(DwSheet *sheet, const DwArmSetup *setup, bool as_stated)
+{
+    if (as_stated)
+        dw_sheet_remark(sheet,
+                        "Drawn for the arm as stated: overhang %.2f mm, offset %.2f°%s. For an alignment of the "
+                        "literature on the same mounting give align.method.",
+                        dw_arm_overhang(&setup->stated), setup->stated.offset_deg,
+                        setup->stated_completed ? " (what was not stated is taken as makes its worst distortion least)"
+                                                : "");
+    else if (setup->has_stated)
+        dw_sheet_remark(sheet,
+                        "The overhang %.2f mm and offset %.2f° of the arm as stated are not what is drawn: the alignment "
+                        "asked for has %.2f mm and %.2f°. Leave align.method out to draw the arm as stated.",
+                        dw_arm_overhang(&setup->stated), setup->stated.offset_deg, dw_arm_overhang(&setup->ideal),
+                        setup->ideal.offset_deg);
 }
 
 // What a template printed too large sets wrong: a grid whose radii are all
@@ -106,9 +148,10 @@ static char *accuracy_of(const DwArmSetup *setup)
     return dw_text_take(&text);
 }
 
-static DwTemplate template_of(const DwInputs *inputs, DwTemplateKind kind, const DwArmSetup *setup,
+static DwTemplate template_of(const DwInputs *inputs, DwTemplateKind kind, const DwArmSetup *setup, bool as_stated,
                               const char *accuracy)
 {
+    double pillar = dw_inputs_in(inputs, "template.pillar", "mm");
     return (DwTemplate){
         .kind = kind,
         .paper = read_paper(inputs),
@@ -121,8 +164,11 @@ static DwTemplate template_of(const DwInputs *inputs, DwTemplateKind kind, const
         .null_outer_mm = setup->nulls.outer_mm,
         .groove_inner_mm = setup->groove.inner_mm,
         .groove_outer_mm = setup->groove.outer_mm,
+        .pillar_mm = isnan(pillar) ? 0 : pillar,
+        .skew_deg = setup->skew_deg,
         .is_linear = setup->kind == DW_ARM_LINEAR,
         .alignment = setup->kind == DW_ARM_LINEAR ? "linear arm, tangent everywhere"
+                     : as_stated                  ? "the arm as its maker states it"
                                                   : dw_arm_setup_method_name(dw_inputs_word(inputs, "align.method")),
         .deck = dw_inputs_word(inputs, "deck.name"),
         .accuracy = accuracy,
@@ -131,15 +177,19 @@ static DwTemplate template_of(const DwInputs *inputs, DwTemplateKind kind, const
 
 // Reads the arm and describes its template. The caller frees *ACCURACY, which
 // TEMPLATE points to, with free().
-static DwStatus read_template(const DwInputs *inputs, DwArmSetup *setup, DwTemplate *template, char **accuracy,
-                              DwMessage *message)
+static DwStatus read_template(const DwInputs *inputs, DwArmSetup *setup, bool *as_stated, DwTemplate *template,
+                              char **accuracy, DwMessage *message)
 {
     DwTemplateKind kind = read_kind(inputs);
     DwStatus status = read_setup(inputs, kind, setup, message);
+    if (status == DW_OK && kind != DW_TEMPLATE_ARC && dw_inputs_given(inputs, "template.pillar"))
+        status = dw_fail(message, DW_BAD_INPUT, "template.pillar: only template.kind=arc reaches the pivot with a notch.");
+    if (status == DW_OK)
+        status = take_stated(inputs, setup, as_stated, message);
     if (status != DW_OK)
         return status;
     *accuracy = accuracy_of(setup);
-    *template = template_of(inputs, kind, setup, *accuracy);
+    *template = template_of(inputs, kind, setup, *as_stated, *accuracy);
     return DW_OK;
 }
 
@@ -167,7 +217,8 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
     DwArmSetup setup;
     DwTemplate template;
     char *accuracy;
-    DwStatus status = read_template(request->inputs, &setup, &template, &accuracy, message);
+    bool as_stated;
+    DwStatus status = read_template(request->inputs, &setup, &as_stated, &template, &accuracy, message);
     if (status != DW_OK)
         return status;
     add(sheet, "template.pages", "Pages", dw_template_pages(&template), "", 0);
@@ -178,13 +229,15 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
     add(sheet, "align.overhang", "Overhang", dw_arm_overhang(&setup.ideal), "mm", 3);
     add(sheet, "align.offset", "Offset angle", setup.ideal.offset_deg, "deg", 3);
     add_errors(sheet, &setup);
+    remark_stated(sheet, &setup, as_stated);
     dw_sheet_remark(
         sheet,
         "Print the paper (the command line draws it with --out FILE.pdf) at 100 %% without fitting, and measure both "
         "100 mm rulers; if they are off, give printer.x and printer.y and draw it again.");
     dw_sheet_remark(sheet, "%s", accuracy);
     if (dw_template_pages(&template) > 1)
-        dw_sheet_remark(sheet, "It takes %u sheets: cut along the dots and lay the lettered crosses on each other.",
+        dw_sheet_remark(sheet, "It takes %u sheets: cut along the dots and lay the lettered crosses on each other. Spindle, arc and "
+                        "points of tangency are on one of them.",
                         dw_template_pages(&template));
     dw_sheet_caution(sheet,
                      "Motor off and plug out. Keep the stylus guard on while screws are worked at, and never let "
@@ -198,7 +251,8 @@ static DwStatus print(const DwRequest *request, const char *path, DwMessage *mes
     DwArmSetup setup;
     DwTemplate template;
     char *accuracy;
-    DwStatus status = read_template(request->inputs, &setup, &template, &accuracy, message);
+    bool as_stated;
+    DwStatus status = read_template(request->inputs, &setup, &as_stated, &template, &accuracy, message);
     if (status != DW_OK)
         return status;
     status = dw_template_write(&template, path, message);

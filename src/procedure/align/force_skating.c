@@ -1,0 +1,252 @@
+// SPDX-License-Identifier: MIT
+#include "procedure/align/force_skating.h"
+
+#include "physics/force.h"
+#include "physics/skating.h"
+
+#include <math.h>
+
+// What skating is computed from; the lengths are NAN when only the offset is known.
+typedef struct {
+    double pivot_mm, length_mm, force_mn;
+    double friction[3]; // as likely, least, greatest
+} Skating;
+
+static void add_skating_curves(DwSheet *sheet, const Skating *skating)
+{
+    static const char *const keys[] = {"skating.force", "skating.force_low", "skating.force_high"};
+    static const char *const labels[] = {"likely friction", "least friction", "greatest friction"};
+    enum { POINTS = 47 };
+    for (size_t k = 0; k < 3; k++) {
+        DwCurve *curve = dw_sheet_add_curve(sheet, keys[k], labels[k], (DwAxis){"Groove radius", "mm"},
+                                            (DwAxis){"Skating force", "mN"}, POINTS);
+        for (size_t i = 0; i < POINTS; i++) {
+            curve->x_values[i] = 56 + 2.0 * (double)i;
+            double angle = dw_skating_angle(skating->pivot_mm, skating->length_mm, curve->x_values[i]);
+            curve->y_values[i] =
+                dw_skating_at(skating->friction[k], skating->force_mn, skating->length_mm, angle).radial_mn;
+        }
+    }
+}
+
+static void add_skating_table(DwSheet *sheet, const Skating *skating)
+{
+    static const char *const columns[] = {"radius|Radius|mm|0",
+                                          "angle|Angle|deg|2",
+                                          "radial|Side force|mN|2",
+                                          "share|Of the force|%|1",
+                                          "across|Square to the arm|mN|2",
+                                          "torque|Torque|µN·m|0",
+                                          NULL};
+    DwTable *table = dw_sheet_add_table(sheet, "skating.table", "Skating by radius, likely friction", columns);
+    for (double radius = 60; radius < 146; radius += 10) {
+        double angle = dw_skating_angle(skating->pivot_mm, skating->length_mm, radius);
+        DwSkating there = dw_skating_at(skating->friction[0], skating->force_mn, skating->length_mm, angle);
+        size_t row = dw_table_add_row(table);
+        dw_table_set_number(table, row, 0, radius);
+        dw_table_set_number(table, row, 1, angle * 180 / M_PI);
+        dw_table_set_number(table, row, 2, there.radial_mn);
+        dw_table_set_number(table, row, 3, there.radial_mn / skating->force_mn * 100);
+        dw_table_set_number(table, row, 4, there.across_mn);
+        dw_table_set_number(table, row, 5, there.torque_unm);
+    }
+}
+
+// The mean of the angle's tangent over the side, or at one radius.
+static double mean_tangent(const Skating *skating, double radius_mm)
+{
+    if (isfinite(radius_mm))
+        return tan(dw_skating_angle(skating->pivot_mm, skating->length_mm, radius_mm));
+    double sum = 0;
+    int count = 0;
+    for (double radius = 60; radius <= 146; radius += 2) {
+        sum += tan(dw_skating_angle(skating->pivot_mm, skating->length_mm, radius));
+        count++;
+    }
+    return sum / count;
+}
+
+static void remark_bias(DwSheet *sheet, const double forces_mn[3])
+{
+    dw_sheet_remark(sheet,
+                    "Start the anti-skating at %.1f mN (%.2f g) of side force; anything from %.1f to %.1f mN can "
+                    "be right, because friction changes with tip, record and modulation. Settle it on 300 Hz "
+                    "bands: both channels shall begin to break up at the same step.",
+                    forces_mn[0], forces_mn[0] / DW_FORCE_MN_PER_G, forces_mn[1], forces_mn[2]);
+    dw_sheet_remark(sheet, "The pull is towards the spindle: the inner wall (left) carries more and the right channel "
+                           "mistracks first. The figures on an anti-skating dial are tracking forces, not side forces; "
+                           "a blank disc or the cantilever's lean does not show the right setting.");
+}
+
+static void add_skating_readings(DwSheet *sheet, const Skating *skating, double tangent, bool approximate)
+{
+    double forces[3];
+    for (int k = 0; k < 3; k++)
+        forces[k] = skating->friction[k] * skating->force_mn * tangent;
+    double spread = fmax(fabs(forces[0] - forces[1]), fabs(forces[2] - forces[0]));
+    static const char method[] = "friction × tracking force × tangent of the angle to the groove";
+    unsigned flags = approximate ? DW_FLAG_APPROXIMATE : 0;
+    dw_sheet_add_estimate(sheet, "skating.force", "Skating force", forces[0], "mN", 2, spread, method)->flags = flags;
+    dw_sheet_add_estimate(sheet, "skating.force_g", "Skating force", forces[0] / DW_FORCE_MN_PER_G, "g", 2,
+                          spread / DW_FORCE_MN_PER_G, method)
+        ->flags = flags;
+    dw_sheet_add_estimate(sheet, "skating.low", "With the least friction", forces[1], "mN", 2, NAN, method);
+    dw_sheet_add_estimate(sheet, "skating.high", "With the greatest friction", forces[2], "mN", 2, NAN, method);
+    DwSkating walls = dw_skating_at(skating->friction[0], skating->force_mn, 1, atan(tangent));
+    dw_sheet_add_estimate(sheet, "skating.inner_wall", "Inner wall carries, without bias", walls.inner_mn, "mN", 1, NAN,
+                          "45° groove walls");
+    dw_sheet_add_estimate(sheet, "skating.outer_wall", "Outer wall carries, without bias", walls.outer_mn, "mN", 1, NAN,
+                          "45° groove walls");
+    if (skating->pivot_mm > skating->length_mm)
+        dw_sheet_remark(sheet,
+                        "An underhung arm is pulled inwards outside its null radius and outwards inside it, where "
+                        "the table's force is negative: one bias cannot serve both, and none is common practice.");
+    else
+        remark_bias(sheet, forces);
+}
+
+// The anti-skating as it stands, as a force at the stylus square to the arm.
+typedef struct {
+    double force_mn, half_width_mn;
+    const char *method;
+} Bias;
+
+static const double lever_error_mm = 1, weight_error = 0.02; // of what is held against a rule and laid on a scale
+
+static Bias bias_of(const DwInputs *inputs, const Skating *skating)
+{
+    double pulled = dw_inputs_in(inputs, "force.antiskating_found", "mN");
+    double weight = dw_inputs_in(inputs, "force.antiskating_weight", "g");
+    double lever = dw_inputs_in(inputs, "force.antiskating_lever", "mm");
+    double dial = dw_inputs_in(inputs, "force.antiskating_dial", "");
+    double step = dw_inputs_in(inputs, "force.antiskating_step", "mN");
+    if (isfinite(pulled))
+        return (Bias){pulled, dw_inputs_in(inputs, "force.scale_accuracy", "mN"), "pulled at the stylus, by scale"};
+    if (isfinite(weight) && isfinite(lever)) {
+        double force = weight * DW_FORCE_MN_PER_G * lever / skating->length_mm;
+        return (Bias){force, fabs(force) * hypot(lever_error_mm / lever, weight_error), "weight × lever over length"};
+    }
+    // A dial is read to a quarter of its step.
+    return (Bias){dial * step, step / 4, "the dial's figure times what one of its steps pulls"};
+}
+
+static void judge_bias(DwSheet *sheet, const Bias *bias, double low_mn, double high_mn, double wanted_mn)
+{
+    if (bias->force_mn + bias->half_width_mn < low_mn)
+        dw_sheet_remark(sheet, "The anti-skating is too weak: raise it by %.1f mN at the stylus, then judge it on the "
+                               "300 Hz bands.",
+                        wanted_mn - bias->force_mn);
+    else if (bias->force_mn - bias->half_width_mn > high_mn)
+        dw_sheet_remark(sheet, "The anti-skating is too strong: lower it by %.1f mN at the stylus, then judge it on the "
+                               "300 Hz bands.",
+                        bias->force_mn - wanted_mn);
+    else
+        dw_sheet_remark(sheet, "The anti-skating lies within what friction leaves open; the 300 Hz bands settle the rest.");
+}
+
+static bool has_bias(const DwInputs *inputs)
+{
+    return dw_inputs_given(inputs, "force.antiskating_found") || dw_inputs_given(inputs, "force.antiskating_weight") ||
+           dw_inputs_given(inputs, "force.antiskating_dial");
+}
+
+// The bias as found against what the wanted force needs, both square to the arm at the stylus.
+static void add_antiskating(DwSheet *sheet, const DwInputs *inputs, const Skating *skating, double tangent)
+{
+    if (!has_bias(inputs))
+        return;
+    if (skating->pivot_mm > skating->length_mm) {
+        dw_sheet_not_measured(sheet, "force.antiskating_found",
+                              "an underhung arm needs none: its pull changes sides at the null radius");
+        return;
+    }
+    Bias bias = bias_of(inputs, skating);
+    if (!isfinite(bias.force_mn)) {
+        dw_sheet_not_measured(sheet, "force.antiskating_found",
+                              "a thread's weight needs arm.effective_length beside it; a dial needs "
+                              "force.antiskating_step: pull at the stylus with a spring scale once, one step apart");
+        return;
+    }
+    double across = sin(atan(tangent)) * skating->force_mn;
+    double wanted[3];
+    for (int i = 0; i < 3; i++)
+        wanted[i] = skating->friction[i] * across;
+    static const char method[] = "friction × wanted force × sine of the angle to the groove";
+    dw_sheet_add_estimate(sheet, "force.antiskating_wanted", "Anti-skating that the wanted force needs", wanted[0], "mN", 2,
+                          fmax(wanted[0] - wanted[1], wanted[2] - wanted[0]), method);
+    DwReading *found = dw_sheet_add_estimate(sheet, "force.antiskating_found", "Anti-skating as found", bias.force_mn, "mN",
+                                             2, bias.half_width_mn, bias.method);
+    dw_reading_set_limit(found, (DwRange){wanted[1], wanted[2]}, (DwRange){NAN, NAN},
+                         "what the least and the greatest friction ask for");
+    if (isfinite(skating->length_mm))
+        dw_sheet_add_estimate(sheet, "force.antiskating_torque", "Its torque about the pivot",
+                              bias.force_mn * skating->length_mm, "µN·m", 0, bias.half_width_mn * skating->length_mm,
+                              "force at the stylus × effective length");
+    judge_bias(sheet, &bias, wanted[1], wanted[2], wanted[0]);
+}
+
+static Skating skating_of(const DwInputs *inputs, double force_g)
+{
+    return (Skating){
+        .pivot_mm = dw_inputs_in(inputs, "arm.pivot_to_spindle", "mm"),
+        .length_mm = dw_inputs_in(inputs, "arm.effective_length", "mm"),
+        .force_mn = force_g * DW_FORCE_MN_PER_G,
+        .friction = {dw_inputs_in(inputs, "force.friction", ""), dw_inputs_in(inputs, "force.friction_low", ""),
+                     dw_inputs_in(inputs, "force.friction_high", "")},
+    };
+}
+
+void dw_force_skating(DwSheet *sheet, const DwInputs *inputs, double found_g, double found_half_width_g)
+{
+    // The bias belongs to the force that the arm is to have, not to the one it came with.
+    double target_g = dw_inputs_in(inputs, "force.target", "g");
+    double force_g = isfinite(target_g) ? target_g : found_g;
+    double offset = dw_inputs_in(inputs, "arm.offset", "deg");
+    Skating skating = skating_of(inputs, force_g);
+    bool geometry = isfinite(skating.pivot_mm) && isfinite(skating.length_mm);
+    if (!geometry && !isfinite(offset)) {
+        dw_sheet_not_measured(sheet, "skating.force",
+                              "Give arm.pivot_to_spindle and arm.effective_length (or at least arm.offset).");
+        return;
+    }
+    if (!geometry) {
+        add_skating_readings(sheet, &skating, tan(offset * M_PI / 180), true);
+        add_antiskating(sheet, inputs, &skating, tan(offset * M_PI / 180));
+        dw_sheet_remark(sheet,
+                        "Only the offset was given: this is the force at the two null radii; it is up to a tenth "
+                        "greater at the ends of the side.");
+        return;
+    }
+    double tangent = mean_tangent(&skating, dw_inputs_in(inputs, "record.radius", "mm"));
+    if (!isfinite(tangent)) {
+        dw_sheet_not_measured(sheet, "skating.force",
+                              "An arm of these measures does not reach the grooves. Are "
+                              "arm.pivot_to_spindle and arm.effective_length exchanged with others?");
+        return;
+    }
+    add_skating_readings(sheet, &skating, tangent, false);
+    if (isfinite(target_g) && isfinite(found_g) && fabs(target_g - found_g) > fmax(found_half_width_g, 0.03))
+        dw_sheet_remark(sheet,
+                        "The skating is that of the wanted %.2f g, not of the %.2f g found: set the force first, then "
+                        "the anti-skating.",
+                        target_g, found_g);
+    add_antiskating(sheet, inputs, &skating, tangent);
+    add_skating_table(sheet, &skating);
+    add_skating_curves(sheet, &skating);
+}
+
+DwStatus dw_force_skating_check(const DwInputs *inputs, DwMessage *message)
+{
+    bool weight = dw_inputs_given(inputs, "force.antiskating_weight"), dial = dw_inputs_given(inputs, "force.antiskating_dial");
+    bool lever = dw_inputs_given(inputs, "force.antiskating_lever"), step = dw_inputs_given(inputs, "force.antiskating_step");
+    if (weight + dial + dw_inputs_given(inputs, "force.antiskating_found") > 1)
+        return dw_fail(message, DW_BAD_INPUT,
+                       "The anti-skating as found: give one of force.antiskating_found (pulled at the stylus), "
+                       "force.antiskating_weight with its lever, force.antiskating_dial with its step.");
+    if (weight != lever)
+        return dw_fail(message, DW_BAD_INPUT,
+                       "A thread and weight need both force.antiskating_weight and force.antiskating_lever.");
+    if (step && !dial)
+        return dw_fail(message, DW_BAD_INPUT, "force.antiskating_step needs force.antiskating_dial beside it.");
+    return DW_OK;
+}
