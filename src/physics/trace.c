@@ -56,6 +56,8 @@ static unsigned harmonics_of(const DwRate *rate)
     case DW_PART_POLE:
     case DW_PART_MAINS:
         return 4;
+    case DW_PART_TACHO:
+        return 2;
     case DW_PART_UNKNOWN:
     case DW_PART_COUNT:
         break;
