@@ -189,7 +189,7 @@ PARTS = {"belt hump": ["belt"], "belt wave": ["belt"], "stick-slip": [], "pulley
          "platter": ["platter", "record"], "record": ["platter", "record"], "warp": ["platter", "record"],
          "idler dent": ["idler"], "idler eccentric": ["idler"], "motor bearing": ["motor"], "platter bearing": ["platter", "record"],
          "commutation": ["motor", "commutat"], "mains shake": ["mains", "motor"], "cogging": ["pole", "slot", "cog"],
-         "tacho": ["tacho"], "hunting": ["servo", "hunt"], "footfall": []}
+         "tacho": ["tacho"], "hunting": [], "footfall": []}
 # The least peak that is a fault, and the most, in per cent of the speed.
 SIZES = {"cogging": (0.03, 0.15), "commutation": (0.06, 0.2), "mains shake": (0.03, 0.12), "tacho": (0.03, 0.1),
          "footfall": (0.15, 0.6), "stick-slip": (0.15, 0.5), "hunting": (0.1, 0.5), "record": (0.08, 0.4),

@@ -44,9 +44,11 @@ def suspects(sheet):
 
 
 def beyond_good(sheet):
-    """Whether the sheet itself finds a reading of the flutter, or the once-a-turn line, beyond good."""
-    judged = [reading.get("verdict") for key, reading in sheet.readings.items() if key.startswith(("flutter.", "revolution."))]
-    return any(word and word != "good" for word in judged)
+    """Whether the sheet itself finds a reading of the flutter beyond good, or a slow line what once a turn may not be."""
+    judged = [(key, reading) for key, reading in sheet.readings.items() if key.startswith(("flutter.", "revolution."))]
+    slow = min([reading["limit"]["good_high"] for key, reading in judged if key == "revolution.amplitude" and reading.get("limit")] or [1e9])
+    return (any(reading.get("verdict") not in (None, "good") for _, reading in judged)
+            or any(row["amplitude"] is not None and row["amplitude"] > slow for row in suspects(sheet)))
 
 
 def told_apart(deck, words):
@@ -55,6 +57,15 @@ def told_apart(deck, words):
     if "belt" not in words or "belt" not in rates:
         return True
     return abs(rates["belt"] - rates["platter"]) * deck.take.seconds >= KEEPS_ITS_DISTANCE
+
+
+def same_rate(deck, name, rows):
+    """Whether it could not be told because another described part comes at the very same rate, and both are named."""
+    drive = deck.drive
+    both = {"cogging": ("pole", "tacho"), "tacho": ("pole", "tacho"), "mains shake": ("mains", "pole")}.get(name)
+    if not both or (name != "mains shake" and drive.tacho % drive.cogs):
+        return False
+    return any(row["verdict"] == "cannot tell" and all(word in row["suspect"] for word in both) for row in rows)
 
 
 def guilty_first(deck, sheet):
@@ -68,6 +79,8 @@ def guilty_first(deck, sheet):
         if any(names(row["suspect"], words) for row in first):
             continue
         if not told_apart(deck, words) and any(row["verdict"] == "cannot tell" for row in rows):
+            continue
+        if same_rate(deck, deck.names[place], rows):
             continue
         wrong.append((f"not named first: {deck.names[place]}", shown(rows)))
     return wrong
