@@ -35,13 +35,16 @@ class Seating:
         step = draw.choice(TURNS[self.count])
         self.angles = [step * place for place in range(self.count)]
         self.true_angles = [0.0] + [angle + draw.gauss(0, 1.0) for angle in self.angles[1:]]
-        self.play = [anywhere(draw, draw.uniform(0.01, PLAY)) for _ in self.angles]
+        # One hole, one spindle: measured by calliper, or what is common.
+        self.told_play = draw.random() < 0.5
+        self.most = draw.uniform(0.01, PLAY) if self.told_play else PLAY
+        self.play = [anywhere(draw, self.most) for _ in self.angles]
         self.marks = [draw.uniform(0.3, 2.0) for _ in self.angles]
         self.read_marks = [mark + draw.gauss(0, 0.02) for mark in self.marks]
         self.fast, self.tone_error = 1 + draw.gauss(0, 0.003), max(-0.4, min(0.4, draw.gauss(0, 0.1)))
         self.seconds, self.snr, self.seed = draw.uniform(22, 45), draw.uniform(42, 60), draw.randrange(1 << 30)
         self.flutter = (log_uniform(draw, 0.0001, 0.0006), draw.uniform(5, 9))
-        self.kind = f"{self.count} takes"
+        self.kind = f"{self.count} takes" + ", told" * self.told_play
 
     def wave(self, place):
         """Of take PLACE, in % peak, its phase counted from the mark."""
@@ -62,7 +65,7 @@ class Seating:
     def words(self, names):
         return [*names, "reseat.reference=mark", *[f"reseat.angle={angle:.0f}deg" for angle in self.angles],
                 *[f"reseat.mark={mark:.3f}s" for mark in self.read_marks], f"record.tone={TONE:.0f}Hz",
-                f"record.radius={self.radius:.0f}mm", f"arm.offset={self.offset:.2f}deg"]
+                *[f"reseat.play={self.most:.3f}mm"] * self.told_play, f"record.radius={self.radius:.0f}mm", f"arm.offset={self.offset:.2f}deg"]
 
     def truth(self):
         return {"reseat.deck": abs(self.deck), "reseat.record": self.per_mm * abs(self.eccentric),
