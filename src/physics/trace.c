@@ -37,6 +37,8 @@ static const double coincidence = 1e-6;
 
 // A part is known by a line that is surely its own.
 static const double sure = 0.9;
+// What keeps to the mains within this share is locked to it: the least slip is some percent.
+static const double locked_share = 0.002;
 // A harmonic that is known to this share of the part's rate is not taken for its neighbour.
 static const double known_share = 0.03;
 // A line this much weaker than another tells nothing of it.
@@ -90,14 +92,25 @@ static bool are_twins(DwPart a, DwPart b)
     return a == b || (a <= DW_PART_RECORD && b <= DW_PART_RECORD);
 }
 
-// Whether POLE is the pole rate of a motor locked to the mains: its pull at twice
+// Whether POLE is the pole rate of a motor locked to the mains, as nearly as both are known: its pull at twice
 // the mains and its poles passing are then one and the same thing.
 static bool is_mains_again(const DwRate *pole, const DwRate *rates, size_t count)
 {
     for (size_t i = 0; i < count; i++)
-        if (pole->part == DW_PART_POLE && rates[i].part == DW_PART_MAINS &&
-            isinf(dw_trace_seconds(pole->rate_hz, 2 * rates[i].rate_hz)))
+        if (pole->part == DW_PART_POLE && !pole->what && rates[i].part == DW_PART_MAINS &&
+            fabs(pole->rate_hz - 2 * rates[i].rate_hz) < 2 * locked_share * rates[i].rate_hz)
             return true;
+    return false;
+}
+
+// Whether harmonic H of RATE, a high one, comes with the mains or its low multiples: those are the mains' then.
+static bool is_mains_harmonic(const DwRate *rate, unsigned h, const DwRate *rates, size_t count)
+{
+    for (size_t i = 0; i < count; i++)
+        for (unsigned m = 1; m <= 4 && rates[i].part == DW_PART_MAINS && h > 6; m++)
+            if (rate->part == DW_PART_MOTOR &&
+                fabs(h * rate->rate_hz - m * rates[i].rate_hz) < locked_share * m * rates[i].rate_hz)
+                return true;
     return false;
 }
 
@@ -110,7 +123,9 @@ static size_t list_candidates(const DwRate *rates, size_t rate_count, Candidate 
         double order = rate->order > 0 ? rate->order : 1;
         if (is_mains_again(rate, rates, rate_count))
             continue;
-        for (unsigned h = 1; h <= harmonics_of(rate); h++)
+        for (unsigned h = 1; h <= harmonics_of(rate); h++) {
+            if (is_mains_harmonic(rate, h, rates, rate_count))
+                continue;
             candidates[count++] = (Candidate){rate->part,
                                               rate->what,
                                               h,
@@ -120,6 +135,7 @@ static size_t list_candidates(const DwRate *rates, size_t rate_count, Candidate 
                                               weight * harmonic_weight(rate->part, h),
                                               0,
                                               0};
+        }
     }
     return count;
 }
