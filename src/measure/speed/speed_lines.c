@@ -13,6 +13,7 @@
 enum { LONGEST = 131072, AROUND = 40, OVERLAP_BINS = 3 };
 
 static const double SAME_BINS = 1.5;
+static const double SKIRT_BINS = 12, SKIRT = 0.25; // of the stronger line
 
 static const double HIGHEST_SLOW_HZ = 8, HIGHEST_HZ = 205; // below, the joint fit found them
 static const double ABOVE_AROUND = 22; // in power, over the median around: noise gets there once in 4 million bins
@@ -44,12 +45,15 @@ static double leakage(double distance)
     return fabs(d - 1) < 1e-6 ? 0.5 : fabs(sin(M_PI * d) / (M_PI * d * (1 - d * d)));
 }
 
-// Whether LINE is no more than what the stronger ones show at its place.
+// Whether LINE is no more than what the stronger ones show at its place: leaked by the window, or the skirt of one
+// whose rate wanders.
 static bool is_leakage(const DwSpeedAnalysis *analysis, const DwFlutterLine *line, double step)
 {
     double leaked = 0;
     for (size_t i = 0; i < analysis->line_count; i++) {
         double apart = (analysis->lines[i].frequency_hz - line->frequency_hz) / step;
+        if (fabs(apart) < SKIRT_BINS && line->amplitude < SKIRT * analysis->lines[i].amplitude)
+            return true;
         if (analysis->lines[i].amplitude > line->amplitude)
             leaked += analysis->lines[i].amplitude * leakage(apart);
     }

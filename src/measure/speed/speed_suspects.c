@@ -11,6 +11,7 @@
 static const double GOOD_FLUTTER = 0.1, GOOD_TURN = 0.14; // a hi-fi deck's, where no class was stated (data/limits)
 static const double PART_OF_LIMIT = 0.4;  // of what is good: no less is suspected for a deck that is not good
 static const double LEAST_OF_LIMIT = 0.2; // nor of what is worst there
+static const double LARGE_SHARE = 30;     // % of the flutter's power
 static const double LEAST_SHARE = 3;      // % of the flutter's power, of what is named at all
 static const double LEAST_CONFIDENCE = 0.7;
 static const double BESIDE_WORST = 0.4, BESIDE_SHARE = 20; // of the worst one's severity; % of power: named beside it
@@ -112,7 +113,8 @@ static void find_guilty(DwSuspect *suspects, size_t count, bool good)
     for (size_t i = 0; i < count; i++) {
         double severity = suspects[i].severity;
         bool leads = severity >= worst && severity >= LEAST_OF_LIMIT;
-        suspects[i].is_guilty = severity > 1 || (!good && (severity >= PART_OF_LIMIT || leads));
+        bool bulks = severity >= LEAST_OF_LIMIT && suspects[i].share >= LARGE_SHARE;
+        suspects[i].is_guilty = severity > 1 || (!good && (severity >= PART_OF_LIMIT || leads || bulks));
     }
 }
 

@@ -119,7 +119,7 @@ static void add_run(const RunDown *run, const char *prefix, double inertia, doub
         add_drag(sheet, prefix, "coulomb", "Coulomb drag", milli * coast->coulomb,
                  milli * coast->coverage * coast->coulomb_error, "mN.m");
         add_drag(sheet, prefix, "torque", "Torque at the nominal speed",
-                 milli * (coast->viscous * speed + coast->coulomb), NAN, "mN.m");
+                 milli * (coast->viscous * speed + coast->coulomb + coast->air * pow(speed, 1.5)), NAN, "mN.m");
         if (coast->air > 0) {
             double air = milli * coast->air * pow(speed, 1.5);
             add_drag(sheet, prefix, "air_torque", "Air drag at the nominal speed", air, air / 2, "mN.m");
