@@ -9,7 +9,7 @@
 
 static const double degree = M_PI / 180;
 static const double least_overhang_mm = -40, most_overhang_mm = 60;
-static const double common_radius_mm = 90;     // where an overhang is told as an angle
+static const double common_radius_mm = 90;      // where an overhang is told as an angle
 static const double least_deviation_deg = 0.01; // no eye sees less
 static const double least_deviation_mm = 1e-4;
 static const double expected_mm = 3, expected_deg = 2; // of the arm about the expected one
@@ -65,9 +65,8 @@ static bool observe(const DwArmReading *reading, double deviation, const DwArm *
 static size_t observe_prior(const DwArmPrior *prior, bool expected, const DwArm *arm, Observation *seen)
 {
     double deviation = fmax(prior->distance_deviation_mm, least_deviation_mm);
-    seen[0] = (Observation){(prior->arm.pivot_to_spindle_mm - arm->pivot_to_spindle_mm) / deviation,
-                            {1 / deviation, 0, 0},
-                            0};
+    seen[0] = (Observation){
+        (prior->arm.pivot_to_spindle_mm - arm->pivot_to_spindle_mm) / deviation, {1 / deviation, 0, 0}, 0};
     if (!expected)
         return 1;
     double overhang = dw_arm_overhang(&prior->arm) - dw_arm_overhang(arm);
@@ -296,9 +295,7 @@ DwArmDoubt dw_arm_fit_doubt(const DwArmReading *readings, size_t count, const Dw
     int freedom = (int)count - 2;
     // Two readings fit some arm always: then one that nobody expects is the doubt.
     DwArm arm;
-    double all = !fit          ? INFINITY
-                 : freedom > 0 ? fit->chi_square
-                               : sum_without(readings, count, count, prior, &arm);
+    double all = !fit ? INFINITY : freedom > 0 ? fit->chi_square : sum_without(readings, count, count, prior, &arm);
     if (all <= dw_chance_chi_square(agree, freedom > 0 ? freedom : 2))
         return doubt;
     doubt.doubtful = true;

@@ -56,13 +56,13 @@ bool dw_arm_fit(const DwArmReading *readings, size_t count, const DwArmPrior *pr
 DwArm dw_arm_fit_at(const DwArmFit *fit, const double z[3]);
 
 typedef struct {
-    bool doubtful;      // the readings belong to no one arm (χ² beyond its 99th hundredth)
-    size_t suspect;     // the reading without which the rest agree best
-    bool other_sign;    // with its sign turned it agrees
-    bool has_second;    // another one, left out instead, makes them agree as well
+    bool doubtful;   // the readings belong to no one arm (χ² beyond its 99th hundredth)
+    size_t suspect;  // the reading without which the rest agree best
+    bool other_sign; // with its sign turned it agrees
+    bool has_second; // another one, left out instead, makes them agree as well
     size_t second;
-    bool rest_agree;    // without the suspect the others agree
-    DwArm without;      // the arm of the others, the suspect's sign turned where that agrees
+    bool rest_agree; // without the suspect the others agree
+    DwArm without;   // the arm of the others, the suspect's sign turned where that agrees
 } DwArmDoubt;
 
 // Whether the readings agree, and if not, which one to take again.

@@ -11,16 +11,14 @@ static const double least_gain = 5e-4; // of the cost: less is not worth a screw
 const double dw_headshell_screws_apart_mm = 12.7;
 const double dw_headshell_stylus_ahead_mm = 9.5;
 
-// A twist θ about the stylus shifts a screw by 6.35 θ along and 9.5 θ across
-// the cartridge, on top of the slide: what the clearance leaves for it.
+// A twist θ about the middle of the screws shifts each by 6.35 θ along the
+// cartridge, on top of the slide: what the clearance leaves for it.
 static double twist_left_deg(DwHeadshell headshell, double slide_mm)
 {
     if (headshell.clearance_mm <= 0)
         return headshell.twist_deg;
-    double along = dw_headshell_screws_apart_mm / 2, square = along * along + pow(dw_headshell_stylus_ahead_mm, 2);
-    double slide = fmin(fabs(slide_mm), headshell.clearance_mm);
-    double left = pow(headshell.clearance_mm, 2) - slide * slide;
-    return (sqrt(pow(along * slide, 2) + square * left) - along * slide) / square / degree;
+    double left = fmax(0, headshell.clearance_mm - fabs(slide_mm));
+    return left / (dw_headshell_screws_apart_mm / 2) / degree;
 }
 
 DwHeadshell dw_headshell_holes(double clearance_mm)
@@ -76,9 +74,11 @@ double dw_arm_aim_cost(const DwArm *arm, const DwAim *aim)
 
 DwArm dw_arm_moved(const DwArm *arm, double slide_mm, double twist_deg)
 {
-    DwArm moved = dw_arm_slid(arm, slide_mm);
-    moved.offset_deg += twist_deg;
-    return moved;
+    // Seen along the slots: the stylus lies outwards of the pivot's line by ACROSS.
+    double along = arm->effective_length_mm * cos(arm->offset_deg * degree) + slide_mm;
+    double across = arm->effective_length_mm * sin(arm->offset_deg * degree) -
+                    dw_headshell_stylus_ahead_mm * sin(twist_deg * degree);
+    return (DwArm){arm->pivot_to_spindle_mm, hypot(along, across), atan2(across, along) / degree + twist_deg};
 }
 
 // A search for the best move inside what the headshell allows.
@@ -134,16 +134,21 @@ static DwArmMove compromise(const DwArm *found, double wanted_mm, DwHeadshell he
 
 DwArmMove dw_arm_move_whole(const DwArm *found, const DwArm *wanted, DwHeadshell headshell)
 {
-    double across = found->effective_length_mm * sin(found->offset_deg * degree);
     double along = found->effective_length_mm * cos(found->offset_deg * degree);
-    double length = wanted->effective_length_mm;
-    double slide = sqrt(length * length - across * across) - along;
-    DwArm slid = dw_arm_slid(found, slide);
-    double twist = wanted->offset_deg - slid.offset_deg;
-    slid.offset_deg = wanted->offset_deg;
+    double sideways = found->effective_length_mm * sin(found->offset_deg * degree);
+    double length = wanted->effective_length_mm, slide = 0, twist = 0;
+    // The twist carries the stylus across, and that changes the slide and the twist a little.
+    for (int i = 0; i < 40; i++) {
+        double across = sideways - dw_headshell_stylus_ahead_mm * sin(twist * degree);
+        slide = sqrt(length * length - across * across) - along;
+        twist = wanted->offset_deg - atan2(across, along + slide) / degree;
+    }
+    DwArm after = *found;
+    after.effective_length_mm = length;
+    after.offset_deg = wanted->offset_deg;
     bool allowed = slide <= headshell.forward_mm + same_mm && slide >= -headshell.back_mm - same_mm &&
                    fabs(twist) <= twist_left_deg(headshell, slide) + same_deg;
-    return (DwArmMove){slide, twist, allowed, true, slid};
+    return (DwArmMove){slide, twist, allowed, true, after};
 }
 
 DwArmMove dw_arm_move(const DwArm *found, const DwArm *wanted, DwHeadshell headshell, const DwAim *aim)

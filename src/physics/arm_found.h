@@ -30,40 +30,41 @@ typedef struct {
     double back_mm;    // towards the pivot
     double twist_deg;  // to either side
     // Plain holes: how far either screw can shift from the middle of its hole;
-    // 0 for any other headshell. The screws stand half an inch apart and the
-    // stylus 9.5 mm ahead of them.
+    // 0 for any other headshell.
     double clearance_mm;
 } DwHeadshell;
 
-extern const double dw_headshell_screws_apart_mm;  // common practice, no source
-extern const double dw_headshell_stylus_ahead_mm;  // 9.5 ± 1 mm, IEC 98:1987
+extern const double dw_headshell_screws_apart_mm; // common practice, no source
+extern const double dw_headshell_stylus_ahead_mm; // 9.5 ± 1 mm, IEC 98:1987
 
 // Plain holes with so much clearance about their screws.
 DwHeadshell dw_headshell_holes(double clearance_mm);
 
 typedef struct {
     double slide_mm;  // along the cartridge axis; positive is away from the pivot
-    double twist_deg; // about the stylus; positive turns the nose inwards, more offset
+    double twist_deg; // about the middle of the screws; positive turns the nose inwards, more offset
     bool allowed;     // the headshell allows what is wanted in full
     bool helps;       // it is better by the aim than leaving the arm as found; else both are 0
     DwArm after;      // how the arm stands then
 } DwArmMove;
 
 // The move from FOUND to WANTED at the found distance from pivot to spindle:
-// first the slide, then the twist about the stylus.
+// the slide along the cartridge as it stands, and the twist about the middle of
+// its screws, which carries the stylus 9.5 mm · sin twist across.
 //
 // Given: the arm as found, the one wanted (its effective length and offset
 // count), what the headshell allows, and by what the compromise is judged.
 // Returned: the whole move where the headshell allows it, else the best one
 // that it allows. A move that would not make it better is not made.
-// Reference: derived: the slide keeps L sin β, so δ = √(L'² − (L sin β)²) −
-// L cos β; the compromise by golden section, the twist within the slide.
+// Reference: derived: with c = L sin β − 9.5 sin θ, δ = √(L'² − c²) − L cos β and
+// θ = β' − atan(c/(L cos β + δ)), iterated; the compromise by golden section, the
+// twist within the slide.
 DwArmMove dw_arm_move(const DwArm *found, const DwArm *wanted, DwHeadshell headshell, const DwAim *aim);
 
 // The whole move whatever HEADSHELL allows, which is only told of.
 DwArmMove dw_arm_move_whole(const DwArm *found, const DwArm *wanted, DwHeadshell headshell);
 
-// The arm after SLIDE_MM along the cartridge axis and TWIST_DEG about the stylus.
+// The arm after SLIDE_MM along the cartridge axis and TWIST_DEG about the middle of its screws.
 DwArm dw_arm_moved(const DwArm *arm, double slide_mm, double twist_deg);
 
 // How far turning a cartridge about its screws carries the stylus along the arm's line.

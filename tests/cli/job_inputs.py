@@ -101,6 +101,20 @@ def check_said_twice(tap, book):
                   else done.stderr or inputs)
 
 
+def check_rounds(tap, book):
+    """The job's last alignment is the round before of the next: what its move has gained is told."""
+    first = book.call("align", "arm.pivot_to_spindle=222", "found.slip=1.5", "found.twist=1", "--job", "1", "--as", "during")
+    tap.check("the first round has none before it", "" if first.returncode == 0 and "Before → after" not in first.stdout
+              else first.stdout + first.stderr)
+    second = book.call("align", "arm.pivot_to_spindle=222", "found.slip=0.2", "found.twist=0.1", "--job", "1", "--as", "left",
+                       "--json")
+    sheet = json.loads(second.stdout) if second.returncode in (0, 3) else {"remarks": [second.stderr], "readings": []}
+    told = [line for line in sheet["remarks"] if line.startswith("Before → after: overhang")]
+    gained = [each["value"] for each in sheet["readings"] if each["key"] == "found.gained"]
+    tap.check("the second says before → after and what was gained", "" if told and gained and gained[0] > 0
+              else f"{sheet['remarks']} {gained}")
+
+
 def check_without(tap, book):
     done = book.call("speed", book.folder + "/take.wav", "--job", "9", "--as", "received")
     tap.check("a job that there is not is said before anything is measured",
@@ -115,6 +129,7 @@ def main(program, source):
         check_typed(tap, book, source)
         check_conditions(tap, book)
         check_deck_file(tap, book)
+        check_rounds(tap, book)
         check_said_twice(tap, book)
         check_without(tap, book)
     return tap.end()

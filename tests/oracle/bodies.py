@@ -131,6 +131,19 @@ class Plan:
         turn = math.atan2(across, along)
         return Plan(self.distance, length, math.degrees(self.offset - turn) + inwards_deg)
 
+    def in_shell(self, forward, inwards_deg, ahead=9.5):
+        """The same in a headshell whose slots run along the cartridge as it stands: its screws cannot go across them, so a twist
+        turns the cartridge about the screws' middle, from which the stylus stands ahead (9.5 ± 1 mm, IEC 98:1987, read second-hand).
+        """
+        turn = math.radians(inwards_deg)
+        along = np.array([1.0, 0.0])                 # the slots' direction, away from the pivot; inwards is +y
+        stylus = self.length * np.array([math.cos(self.offset), -math.sin(self.offset)])  # seen from the pivot
+        screws = stylus + forward * along - ahead * along
+        nose = np.array([math.cos(turn), math.sin(turn)])
+        stylus = screws + ahead * np.array([1.0, nose[1]])  # the slots give way along, to the cosine
+        line = math.atan2(stylus[1], stylus[0])
+        return Plan(self.distance, math.hypot(*stylus), math.degrees(turn - line))
+
     def worst(self, radii):
         """Largest error over radius, degrees per cm."""
         return max(abs(self.inwards_needed(radius)) / radius * 10 for radius in radii)

@@ -200,7 +200,7 @@ def align_move(prog, draw, how):
     if not same_sign(sheet.value("move.slide"), forward, 0.1) or not same_sign(sheet.value("move.twist"), inwards, 0.1):
         return f"{sheet.call}: {sheet.value('move.slide'):.2f} mm, {sheet.value('move.twist'):.2f} deg in numbers, but: {line}"
     was, least = found.worst(GROOVES), right.worst(GROOVES)
-    now = found.moved(sheet.value("move.slide"), sheet.value("move.twist")).worst(GROOVES)
+    now = found.in_shell(sheet.value("move.slide"), sheet.value("move.twist")).worst(GROOVES)
     if now > least + 0.1 * max(was - least, 0.05):
         return f"{sheet.call}: {line}\nworst error over radius {was:.4f} before, {now:.4f} deg/cm after, {least:.4f} at best"
     return ""

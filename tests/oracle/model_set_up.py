@@ -121,7 +121,9 @@ def found_arm(i, length, distance, offset):
             weight = np.hypot(angle, radius * slope)
             def rest(x):
                 gauge = i.number("found.overhang", "mm", x[0] - x[1]), i.number("found.overhang_uncertainty", "mm", 0.5)
-                return np.concatenate(((error_deg(read[:, 0], *x) - read[:, 1]) / weight,
+                left = [(x[0] - x[1] - told) / math.hypot(half, 0.15)      # where the last move should have left the stylus
+                        for told, half in i.pairs("found.overhang_expected", "mm", "mm")]
+                return np.concatenate((left, (error_deg(read[:, 0], *x) - read[:, 1]) / weight,
                                        [(x[1] - at) / pivot, (x[0] - x[1] - gauge[0]) / gauge[1]]))
             x = least_squares(rest, x, xtol=1e-15, ftol=1e-15, gtol=1e-15).x
         return tuple(x)
@@ -139,12 +141,14 @@ def wanted_arm(pair, at):
 
 
 def move_to(found, pair):
-    """Slide along the cartridge's axis, then twist, by the body in plan: both solved for, no closed form."""
+    """Slide along the cartridge's axis and twist about its screws, by the body in plan: both solved for, no closed form."""
     length, at, offset = found
     span, angle = wanted_arm(pair, at)
     plan = bodies.Plan(at, length, offset)
-    slide = brentq(lambda x: plan.moved(x, 0).length - span, -20, 20, xtol=1e-12)
-    return slide, angle - math.degrees(plan.moved(slide, 0).offset)
+    def slide_of(twist):
+        return brentq(lambda x: plan.in_shell(x, twist).length - span, -20, 20, xtol=1e-13)
+    twist = brentq(lambda turn: math.degrees(plan.in_shell(slide_of(turn), turn).offset) - angle, -15, 15, xtol=1e-12)
+    return slide_of(twist), twist
 
 
 def found_spread(i, build, pair, found):
@@ -210,7 +214,7 @@ def align_found(i, pair, found, stated):
     elif shell == "holes":
         pass  # the best within the holes: arm_readings.py
     elif truth.get("move.allowed") != "no":
-        after = bodies.Plan(found[1], found[0], found[2]).moved(slide, twist)
+        after = bodies.Plan(found[1], found[0], found[2]).in_shell(slide, twist)
         truth.update({"move.slide": (slide, loose), "move.twist": (twist, loose),
                       **Cost(i, after.length, found[1], math.degrees(after.offset)).told("move", ("distortion_max",))})
     else:

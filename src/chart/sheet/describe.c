@@ -4,6 +4,7 @@
 #include "base/memory.h"
 #include "base/text.h"
 #include "chart/draw/band_strip.h"
+#include "chart/sheet/arm_view.h"
 #include "chart/draw/number.h"
 #include "chart/draw/rhythm.h"
 #include "chart/draw/scale.h"
@@ -409,6 +410,8 @@ char *dw_describe_sheet(const DwSheet *sheet)
     dw_text_add(&text, ".");
     for (size_t i = 0; i < sheet->reading_count; i++)
         add_sentence(&text, dw_describe_reading(&sheet->readings[i]));
+    if (dw_arm_view_fits(sheet))
+        add_sentence(&text, dw_arm_view_words(sheet));
     for (size_t i = 0; i < sheet->table_count; i++)
         if (dw_band_strip_fits(&sheet->tables[i]))
             add_sentence(&text, dw_band_strip_words(&sheet->tables[i]));

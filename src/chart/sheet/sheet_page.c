@@ -4,6 +4,7 @@
 #include "base/memory.h"
 #include "chart/draw/band_strip.h"
 #include "chart/draw/raster.h"
+#include "chart/sheet/arm_view.h"
 #include "chart/sheet/reading_cell.h"
 #include "chart/sheet/sheet_plots.h"
 #include "chart/sheet/sheet_words.h"
@@ -110,6 +111,8 @@ DwSheetPage *dw_sheet_page_new(const DwSheet *sheet, const DwSheet *before)
     choose_large(page);
     add_block(page, DW_BLOCK_HEAD, 0);
     add_strips(page);
+    if (dw_arm_view_fits(sheet))
+        add_block(page, DW_BLOCK_ARM, 0);
     add_readings(page);
     add_rasters(page);
     for (size_t i = 0; i < page->plot_count; i++)
@@ -223,6 +226,24 @@ static void draw_plot(const DwSheetPage *page, const DwCanvas *canvas, const DwB
     dw_plot_draw(canvas, plot, (DwBox){box.x, box.y + top, box.width, box.height - top - picture_gap * canvas->em});
 }
 
+static void draw_arm(const DwSheetPage *page, const DwCanvas *canvas, DwBox box)
+{
+    char *words = dw_arm_view_words(page->sheet);
+    double top = draw_captions(canvas, dw_arm_view_title(page->sheet), words, box);
+    free(words);
+    dw_arm_view_draw(canvas, page->sheet,
+                     (DwBox){box.x, box.y + top, box.width, box.height - top - picture_gap * canvas->em});
+}
+
+static void measure_arm(const DwSheetPage *page, const DwCanvas *canvas, DwBlock *block, double width)
+{
+    char *words = dw_arm_view_words(page->sheet);
+    double captions = captions_height(canvas, words, width) + picture_gap * canvas->em;
+    free(words);
+    // Squeezed, its words would run into each other.
+    block->least = block->wish = captions + dw_arm_view_height(page->sheet, width);
+}
+
 static void measure_raster(const DwSheetPage *page, const DwCanvas *canvas, DwBlock *block, double width)
 {
     const DwRaster *raster = raster_of(page, block);
@@ -264,6 +285,7 @@ static double fixed_height(const DwSheetPage *page, const DwCanvas *canvas, cons
         return dw_sheet_words_missing_height(canvas, &sheet->not_measured[block->index], width);
     case DW_BLOCK_STRIP:
         return strip_height(page, canvas, block, width);
+    case DW_BLOCK_ARM:
     case DW_BLOCK_RASTER:
     case DW_BLOCK_PLOT:
         break;
@@ -280,6 +302,8 @@ void dw_sheet_page_measure(DwSheetPage *page, const DwCanvas *canvas, double wid
             measure_raster(page, canvas, block, width);
         else if (block->kind == DW_BLOCK_PLOT)
             measure_plot(page, canvas, block, width);
+        else if (block->kind == DW_BLOCK_ARM)
+            measure_arm(page, canvas, block, width);
         else
             block->least = block->wish = fixed_height(page, canvas, block, width);
     }
@@ -309,6 +333,9 @@ void dw_sheet_page_draw_block(const DwSheetPage *page, size_t index, const DwCan
         break;
     case DW_BLOCK_STRIP:
         draw_strip(page, canvas, block, box);
+        break;
+    case DW_BLOCK_ARM:
+        draw_arm(page, canvas, box);
         break;
     case DW_BLOCK_RASTER:
         draw_raster(page, canvas, block, box);

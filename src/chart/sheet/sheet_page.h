@@ -15,6 +15,7 @@ typedef enum {
     DW_BLOCK_LIST_HEAD, // "Further readings"
     DW_BLOCK_LIST_LINE,
     DW_BLOCK_STRIP, // a table of bands along time
+    DW_BLOCK_ARM,   // the arm from above or from the side
     DW_BLOCK_RASTER,
     DW_BLOCK_PLOT,
     DW_BLOCK_CAUTION,

@@ -3,6 +3,7 @@
 
 #include "base/text.h"
 #include "chart/draw/band_strip.h"
+#include "chart/sheet/arm_view.h"
 #include "chart/sheet/describe.h"
 #include "chart/draw/output.h"
 #include "chart/draw/svg_words.h"
@@ -17,7 +18,8 @@ static const double em = 16; // as the page's own text
 
 static bool is_picture(const DwBlock *block)
 {
-    return block->kind == DW_BLOCK_STRIP || block->kind == DW_BLOCK_RASTER || block->kind == DW_BLOCK_PLOT;
+    return block->kind == DW_BLOCK_STRIP || block->kind == DW_BLOCK_ARM || block->kind == DW_BLOCK_RASTER ||
+           block->kind == DW_BLOCK_PLOT;
 }
 
 // The block of picture INDEX.
@@ -42,6 +44,7 @@ static char *title_of(const DwSheetPage *page, const DwBlock *block)
 {
     const char *title = block->kind == DW_BLOCK_PLOT    ? page->plots[block->index].title
                         : block->kind == DW_BLOCK_STRIP ? page->sheet->tables[block->index].label
+                        : block->kind == DW_BLOCK_ARM   ? dw_arm_view_title(page->sheet)
                                                         : page->sheet->rasters[block->index].label;
     return dw_text_format("%s", title);
 }
@@ -51,6 +54,8 @@ char *dw_sheet_picture_words(const DwSheetPage *page, size_t index)
     const DwBlock *block = &page->blocks[find_block(page, index)];
     if (block->kind == DW_BLOCK_PLOT)
         return dw_text_format("%s", page->plots[block->index].caption);
+    if (block->kind == DW_BLOCK_ARM)
+        return dw_arm_view_words(page->sheet);
     if (block->kind == DW_BLOCK_STRIP)
         return dw_band_strip_words(&page->sheet->tables[block->index]);
     const DwRaster *raster = &page->sheet->rasters[block->index];

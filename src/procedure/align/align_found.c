@@ -88,7 +88,7 @@ static void add_move(DwSheet *sheet, const DwFoundSetup *found, const DwTracking
     const DwFoundSpread *spread = &found->spread;
     const Row moves[] = {
         {"move.slide", "Slide along the slots (+ forward)", "mm", 2, found->move.slide_mm, spread->slide_mm},
-        {"move.twist", "Twist about the stylus (+ inwards)", "deg", 2, found->move.twist_deg, spread->twist_deg},
+        {"move.twist", "Twist about the screws (+ inwards)", "deg", 2, found->move.twist_deg, spread->twist_deg},
     };
     const double good[] = {dw_align_good_slide_mm, dw_align_good_twist_deg};
     add_rows(sheet, moves, 2, "first the slide, then the twist", flags_of(found));

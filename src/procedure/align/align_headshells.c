@@ -29,8 +29,12 @@ void dw_align_sheet_headshells(DwSheet *sheet, const DwInputs *inputs, const DwA
                                const DwFoundSetup *found)
 {
     static const char *const columns[] = {
-        "headshell|Headshell||0",       "slide|Slide|mm|2",           "twist|Twist|deg|2",
-        "distortion|Worst then|%|3",    "mean|Mean then|%|3",         "costs|More than the ideal|%|3",
+        "headshell|Headshell||0",
+        "slide|Slide|mm|2",
+        "twist|Twist|deg|2",
+        "distortion|Worst then|%|3",
+        "mean|Mean then|%|3",
+        "costs|More than the ideal|%|3",
         NULL,
     };
     DwTrackingCost ideal, cost;
@@ -65,16 +69,22 @@ static void add_round(DwTable *table, const char *name, const DwArm *arm, const 
 DwStatus dw_align_sheet_rounds(DwSheet *sheet, const DwInputs *inputs, const DwArmSetup *setup,
                                const DwFoundSetup *found, DwAlignArms *arms, DwMessage *message)
 {
-    static const char *const columns[] = {"round|Round||0", "overhang|Overhang|mm|2", "offset|Offset|deg|2",
-                                          "distortion|Worst|%|3", "mean|Mean|%|3", NULL};
+    static const char *const columns[] = {"round|Round||0",       "overhang|Overhang|mm|2", "offset|Offset|deg|2",
+                                          "distortion|Worst|%|3", "mean|Mean|%|3",          NULL};
     double overhang = dw_inputs_in(inputs, "found.overhang_before", "mm");
     double offset = dw_inputs_in(inputs, "found.offset_before", "deg");
     if (isnan(overhang) && isnan(offset))
         return DW_OK;
-    if (isnan(overhang) || isnan(offset) || found->readings.way == DW_FOUND_NOTHING)
+    if (isnan(overhang) || isnan(offset))
         return dw_fail(message, DW_BAD_INPUT,
-                       "The round before needs both found.overhang_before and found.offset_before, and what is found "
-                       "now beside them.");
+                       "The round before needs both found.overhang_before and found.offset_before.");
+    if (found->readings.way == DW_FOUND_NOTHING) {
+        dw_sheet_remark(sheet,
+                        "The round before: overhang %.2f mm, offset %.2f°. Read it again as it stands now to see "
+                        "what the move has gained.",
+                        overhang, offset);
+        return DW_OK;
+    }
     double distance = found->readings.distance_mm;
     DwArm arm = {distance, distance + overhang, offset};
     DwTrackingCost before, now, after;
@@ -90,11 +100,10 @@ DwStatus dw_align_sheet_rounds(DwSheet *sheet, const DwInputs *inputs, const DwA
     double gained = before.distortion_percent.value - now.distortion_percent.value;
     dw_sheet_add_estimate(sheet, "found.gained", "Worst distortion gained since the round before", gained, "%", 3,
                           found->spread.distortion_percent, "the round before less what is found now");
-    dw_sheet_remark(sheet,
-                    "Before → after: overhang %.2f → %.2f mm, offset %.2f → %.2f°, worst distortion %.2f → %.2f %%%s.",
-                    overhang, dw_arm_overhang(&found->arm), offset, found->arm.offset_deg,
-                    before.distortion_percent.value, now.distortion_percent.value,
-                    gained < 0 ? ": the last move made it worse" : "");
+    dw_sheet_remark(
+        sheet, "Before → after: overhang %.2f → %.2f mm, offset %.2f → %.2f°, worst distortion %.2f → %.2f %%%s.",
+        overhang, dw_arm_overhang(&found->arm), offset, found->arm.offset_deg, before.distortion_percent.value,
+        now.distortion_percent.value, gained < 0 ? ": the last move made it worse" : "");
     dw_align_arms_add(arms, setup, "before", "the round before", &arm);
     return DW_OK;
 }

@@ -8,6 +8,7 @@
 #include <math.h>
 #include <stdlib.h>
 
+static const double misread_mm = 4; // of a mounting: farther off it is rather the rule that was misread
 static const double least_slide_mm = 0.05, least_twist_deg = 0.05; // that is worth a word
 
 // "back 1.0 mm along the slots, twist 0.4° inwards"
@@ -58,19 +59,20 @@ static void remark_doubt(DwSheet *sheet, const DwArmSetup *setup, const DwFoundS
     char *which = reading_in_words(&found->readings.readings[doubt->suspect]);
     char *second = reading_in_words(&found->readings.readings[doubt->second]);
     char *reason = reason_of_doubt(found);
-    char *why = found->fit.freedom > 0
-                    ? dw_text_format("The readings belong to no one arm: %.2f° is left between them",
-                                     found->fit.residual_deg)
-                    : dw_text_format("The readings tell of an arm that nobody would mount: overhang %.1f mm, offset "
-                                     "%.1f°",
-                                     dw_arm_overhang(&found->arm), found->arm.offset_deg);
+    char *why =
+        found->fit.freedom > 0
+            ? dw_text_format("The readings belong to no one arm: %.2f° is left between them", found->fit.residual_deg)
+            : dw_text_format("The readings tell of an arm that nobody would mount: overhang %.1f mm, offset "
+                             "%.1f°",
+                             dw_arm_overhang(&found->arm), found->arm.offset_deg);
     dw_sheet_remark(sheet, "%s. Take %s again%s%s: %s. Move nothing before they agree.", why, which,
                     doubt->has_second ? ", or " : "", doubt->has_second ? second : "", reason);
     if (doubt->rest_agree && found->fit.freedom > 0) {
         DwArmMove move = dw_arm_move(&doubt->without, &found->wanted, found->shell.allows, &setup->aim);
         char *words = move_in_words(found, &move);
-        dw_sheet_remark(sheet, "If it was that one, the arm stands at overhang %.2f mm and offset %.2f°, and to be "
-                               "done would be: %s.",
+        dw_sheet_remark(sheet,
+                        "If it was that one, the arm stands at overhang %.2f mm and offset %.2f°, and to be "
+                        "done would be: %s.",
                         dw_arm_overhang(&doubt->without), doubt->without.offset_deg, words);
         free(words);
     }
@@ -84,7 +86,13 @@ static void remark_leave(DwSheet *sheet, const DwArmSetup *setup, const DwFoundS
                          const DwTrackingCost *before)
 {
     DwTrackingCost there;
-    if (found->move.allowed && dw_tracking_cost(&found->wanted, setup->groove, setup->signal, &there))
+    DwArmMove best = dw_arm_move(&found->arm, &found->wanted, found->shell.allows, &setup->aim);
+    if (best.helps)
+        dw_sheet_remark(sheet,
+                        "Leave it as it is: it stands well enough (%.2f %% of worst distortion), and the best move is "
+                        "smaller than it is known.",
+                        before->distortion_percent.value);
+    else if (found->move.allowed && dw_tracking_cost(&found->wanted, setup->groove, setup->signal, &there))
         dw_sheet_remark(sheet,
                         "Leave it as it is: set exactly to the alignment the worst distortion would be %.3f %% instead "
                         "of %.3f %%, the mean %.3f %% instead of %.3f %%.",
@@ -123,8 +131,8 @@ static void remark_screws(DwSheet *sheet, const DwFoundSetup *found)
         dw_sheet_remark(
             sheet,
             "Forward is away from the pivot, inwards is the nose towards the spindle. %.1f° is %.2f mm between the "
-            "two screws. Turned about its screws the stylus goes %.2f mm %s: check its place on the arc "
-            "again after the twist.",
+            "two screws. Turned about its screws the stylus goes %.2f mm %s, for which the slide allows: judge the "
+            "overhang after both are done.",
             fabs(twist), dw_headshell_screws_apart_mm * tan(fabs(twist) * M_PI / 180), fabs(shift),
             shift < 0 ? "back" : "forward");
     else if (fabs(found->move.slide_mm) >= least_slide_mm)
@@ -141,11 +149,10 @@ static void remark_move(DwSheet *sheet, const DwFoundSetup *found, const DwTrack
         dw_sheet_remark(sheet, "Good enough: within ±%.2f mm and ±%.1f° of right. To be exact: %s.",
                         dw_align_good_slide_mm, dw_align_good_twist_deg, words);
     else
-        dw_sheet_remark(sheet,
-                        "%s: %s. The worst distortion goes from %.2f %% to %.2f %%, the mean from %.2f %% to %.2f %%.",
-                        found->move.allowed ? "The move" : short_of(found->shell.kind), words,
-                        before->distortion_percent.value, after->distortion_percent.value,
-                        before->distortion_rms_percent, after->distortion_rms_percent);
+        dw_sheet_remark(
+            sheet, "%s: %s. The worst distortion goes from %.2f %% to %.2f %%, the mean from %.2f %% to %.2f %%.",
+            found->move.allowed ? "The move" : short_of(found->shell.kind), words, before->distortion_percent.value,
+            after->distortion_percent.value, before->distortion_rms_percent, after->distortion_rms_percent);
     free(words);
     remark_screws(sheet, found);
 }
@@ -191,6 +198,12 @@ static void remark_mounting(DwSheet *sheet, const DwArmSetup *setup, const DwFou
     DwArm left = setup->ideal;
     left.pivot_to_spindle_mm = found->readings.distance_mm;
     DwTrackingCost cost;
+    if (fabs(away) > misread_mm)
+        dw_sheet_remark(
+            sheet,
+            "Measure pivot to spindle again before anything is moved: %.1f mm off what the arm was made for "
+            "is more than a mounting slips, and a line of the rule is easily misread.",
+            fabs(away));
     dw_sheet_remark(
         sheet,
         "The pivot stands %.2f mm too %s the spindle. No position of the cartridge gives back the arm its maker "
@@ -232,6 +245,11 @@ static void remark_skew(DwSheet *sheet, const DwInputs *inputs, const DwArmSetup
         dw_sheet_remark(sheet, "Read by the body's sides, and how the cantilever stands to them was not given: each "
                                "degree it is askew turns everything here by a degree. Look along it and give "
                                "cartridge.cantilever_skew.");
+    else if (by_body)
+        dw_sheet_remark(sheet,
+                        "Read by the body's sides, all angles share the error of the cantilever's angle (±%.1f°): the "
+                        "cantilever itself laid along the grid is the better reading.",
+                        dw_inputs_in(inputs, "cartridge.cantilever_skew_uncertainty", "deg"));
     if (setup->skew_deg == 0)
         return;
     dw_sheet_remark(sheet,
@@ -256,8 +274,9 @@ void dw_align_remark_found(DwSheet *sheet, const DwArmSetup *setup, const DwFoun
         remark_doubt(sheet, setup, found);
     else {
         if (found->shell.kind == DW_SHELL_FIXED)
-            dw_sheet_remark(sheet, "Nothing moves in this headshell: it stays at %.2f %% of worst distortion. Another "
-                                   "shell, spacers of another length or the pivot's place are what is left.",
+            dw_sheet_remark(sheet,
+                            "Nothing moves in this headshell: it stays at %.2f %% of worst distortion. Another "
+                            "shell, spacers of another length or the pivot's place are what is left.",
                             before->distortion_percent.value);
         else if (!found->move.helps)
             remark_leave(sheet, setup, found, before);
@@ -265,6 +284,15 @@ void dw_align_remark_found(DwSheet *sheet, const DwArmSetup *setup, const DwFoun
             remark_move(sheet, found, before, after);
         judge_worth(sheet, setup, found, before);
     }
+    if (found->strayed)
+        dw_sheet_remark(
+            sheet, "It does not stand where the last move should have left it. Was it done as told, and has nothing "
+                   "slipped since? What is read now counts alone.");
+    else if (found->joined)
+        dw_sheet_remark(
+            sheet,
+            "What is read now is joined with the overhang that the last move should have left (hands: ±%.2f mm).",
+            dw_found_hands_mm);
     remark_slots(sheet, found);
     remark_mounting(sheet, setup, found, after);
     if (!found->doubt.doubtful)

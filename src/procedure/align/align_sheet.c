@@ -106,9 +106,8 @@ void dw_align_sheet_ideal(DwSheet *sheet, const DwInputs *inputs, const DwArmSet
     add_nulls(sheet, setup, method);
     add(sheet, "align.overhang", overhang, dw_arm_overhang(arm), "mm", 3, method);
     add(sheet, "align.effective_length", length, arm->effective_length_mm, "mm", 3, method);
-    add(sheet, "align.pivot_to_spindle",
-        found->mounted_elsewhere ? "Pivot to spindle as stated" : "Pivot to spindle", arm->pivot_to_spindle_mm, "mm",
-        3, method);
+    add(sheet, "align.pivot_to_spindle", found->mounted_elsewhere ? "Pivot to spindle as stated" : "Pivot to spindle",
+        arm->pivot_to_spindle_mm, "mm", 3, method);
     add(sheet, "align.offset", offset, arm->offset_deg, "deg", 3, method);
     add_cost(sheet, &ideal->cost, method);
     free(method);

@@ -7,6 +7,7 @@
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 
 static void table_of_arms(DwSheet *sheet, const DwAlignArms *arms)
 {
@@ -137,7 +138,10 @@ void dw_align_sheet_tables(DwSheet *sheet, const DwArmSetup *setup, const DwAlig
 static void add_curve(DwSheet *sheet, const DwArmSetup *setup, const DwAlignArm *arm, bool distortion)
 {
     enum { POINTS = 121 };
-    char *key = dw_text_format("%s.%s", arm->prefix, distortion ? "distortion" : "error");
+    // All stand on the same axes, so that ideal and found are held against each other.
+    bool ideal = strcmp(arm->prefix, "align") == 0;
+    char *key =
+        dw_text_format("align.%s%s%s", distortion ? "distortion" : "error", ideal ? "" : "_", ideal ? "" : arm->prefix);
     DwAxis x = {"Groove radius", "mm"};
     DwAxis y = {distortion ? "Second harmonic" : "Tracking error", distortion ? "%" : "deg"};
     DwCurve *curve = dw_sheet_add_curve(sheet, key, arm->name, x, y, POINTS);

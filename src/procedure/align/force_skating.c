@@ -133,15 +133,18 @@ static Bias bias_of(const DwInputs *inputs, const Skating *skating)
 static void judge_bias(DwSheet *sheet, const Bias *bias, double low_mn, double high_mn, double wanted_mn)
 {
     if (bias->force_mn + bias->half_width_mn < low_mn)
-        dw_sheet_remark(sheet, "The anti-skating is too weak: raise it by %.1f mN at the stylus, then judge it on the "
-                               "300 Hz bands.",
+        dw_sheet_remark(sheet,
+                        "The anti-skating is too weak: raise it by %.1f mN at the stylus, then judge it on the "
+                        "300 Hz bands.",
                         wanted_mn - bias->force_mn);
     else if (bias->force_mn - bias->half_width_mn > high_mn)
-        dw_sheet_remark(sheet, "The anti-skating is too strong: lower it by %.1f mN at the stylus, then judge it on the "
-                               "300 Hz bands.",
+        dw_sheet_remark(sheet,
+                        "The anti-skating is too strong: lower it by %.1f mN at the stylus, then judge it on the "
+                        "300 Hz bands.",
                         bias->force_mn - wanted_mn);
     else
-        dw_sheet_remark(sheet, "The anti-skating lies within what friction leaves open; the 300 Hz bands settle the rest.");
+        dw_sheet_remark(sheet,
+                        "The anti-skating lies within what friction leaves open; the 300 Hz bands settle the rest.");
 }
 
 static bool has_bias(const DwInputs *inputs)
@@ -172,10 +175,10 @@ static void add_antiskating(DwSheet *sheet, const DwInputs *inputs, const Skatin
     for (int i = 0; i < 3; i++)
         wanted[i] = skating->friction[i] * across;
     static const char method[] = "friction × wanted force × sine of the angle to the groove";
-    dw_sheet_add_estimate(sheet, "force.antiskating_wanted", "Anti-skating that the wanted force needs", wanted[0], "mN", 2,
-                          fmax(wanted[0] - wanted[1], wanted[2] - wanted[0]), method);
-    DwReading *found = dw_sheet_add_estimate(sheet, "force.antiskating_found", "Anti-skating as found", bias.force_mn, "mN",
-                                             2, bias.half_width_mn, bias.method);
+    dw_sheet_add_estimate(sheet, "force.antiskating_wanted", "Anti-skating that the wanted force needs", wanted[0],
+                          "mN", 2, fmax(wanted[0] - wanted[1], wanted[2] - wanted[0]), method);
+    DwReading *found = dw_sheet_add_estimate(sheet, "force.antiskating_found", "Anti-skating as found", bias.force_mn,
+                                             "mN", 2, bias.half_width_mn, bias.method);
     dw_reading_set_limit(found, (DwRange){wanted[1], wanted[2]}, (DwRange){NAN, NAN},
                          "what the least and the greatest friction ask for");
     if (isfinite(skating->length_mm))
@@ -237,8 +240,10 @@ void dw_force_skating(DwSheet *sheet, const DwInputs *inputs, double found_g, do
 
 DwStatus dw_force_skating_check(const DwInputs *inputs, DwMessage *message)
 {
-    bool weight = dw_inputs_given(inputs, "force.antiskating_weight"), dial = dw_inputs_given(inputs, "force.antiskating_dial");
-    bool lever = dw_inputs_given(inputs, "force.antiskating_lever"), step = dw_inputs_given(inputs, "force.antiskating_step");
+    bool weight = dw_inputs_given(inputs, "force.antiskating_weight"),
+         dial = dw_inputs_given(inputs, "force.antiskating_dial");
+    bool lever = dw_inputs_given(inputs, "force.antiskating_lever"),
+         step = dw_inputs_given(inputs, "force.antiskating_step");
     if (weight + dial + dw_inputs_given(inputs, "force.antiskating_found") > 1)
         return dw_fail(message, DW_BAD_INPUT,
                        "The anti-skating as found: give one of force.antiskating_found (pulled at the stylus), "

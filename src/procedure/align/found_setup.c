@@ -1,13 +1,17 @@
 // SPDX-License-Identifier: MIT
-#include "procedure/align/found_setup.h"
+#include "procedure/align/align_sheet.h"
 
 #include "physics/chance.h"
 
 #include <math.h>
 #include <string.h>
 
+// Given by hand; tangencies and what the last move left come on top.
+enum { READINGS_MOST = DW_ARM_FIT_MOST - 4 };
+
 static const double same_distance_mm = 0.05;
 static const double normal_95 = 1.959964;
+const double dw_found_hands_mm = 0.15;
 static const double least_apart_mm = 10; // of the radii that fix an arm
 
 static DwStatus check_tangencies(const DwArmSetup *setup, DwNulls read, DwMessage *message)
@@ -31,8 +35,10 @@ static DwStatus read_fitted(const DwInputs *inputs, const DwFoundSetup *found, D
 {
     double radius = found->radius_uncertainty_mm / normal_95, angle = found->angle_uncertainty_deg / normal_95;
     size_t errors = dw_inputs_count(inputs, "found.error_at");
-    if (errors > DW_ARM_FIT_MOST - 3)
-        return dw_fail(message, DW_BAD_INPUT, "found.error_at: give it for at most %d radii.", DW_ARM_FIT_MOST - 3);
+    size_t overhangs = dw_inputs_count(inputs, "found.overhang");
+    if (errors + overhangs > READINGS_MOST)
+        return dw_fail(message, DW_BAD_INPUT, "found.error_at and found.overhang: give at most %d of them together.",
+                       READINGS_MOST);
     for (size_t i = 0; i < errors; i++) {
         DwArmReading reading = {DW_ARM_READ_ERROR, 0, 0, radius, angle};
         dw_inputs_pair_in(inputs, "found.error_at", i, "mm", "deg", &reading.radius_mm, &reading.value);
@@ -42,9 +48,8 @@ static DwStatus read_fitted(const DwInputs *inputs, const DwFoundSetup *found, D
     for (int i = 0; i < 2; i++)
         if (!isnan(tangencies[i]))
             add(readings, (DwArmReading){DW_ARM_READ_TANGENCY, tangencies[i], 0, radius, 0});
-    double overhang = dw_inputs_in(inputs, "found.overhang", "mm");
-    if (!isnan(overhang))
-        add(readings, (DwArmReading){DW_ARM_READ_OVERHANG, NAN, overhang, 0,
+    for (size_t i = 0; i < overhangs; i++)
+        add(readings, (DwArmReading){DW_ARM_READ_OVERHANG, NAN, dw_inputs_in_at(inputs, "found.overhang", i, "mm"), 0,
                                      found->overhang_uncertainty_mm / normal_95});
     return DW_OK;
 }
@@ -61,7 +66,7 @@ static DwStatus check_fitted(const DwFoundReadings *readings, DwMessage *message
             angles++;
         }
     bool overhang = angles < readings->count;
-    if (readings->count < 2)
+    if (angles == 0 || readings->count < 2)
         return overhang ? dw_fail(message, DW_BAD_INPUT,
                                   "found.overhang tells where the stylus stands, not how the cartridge is turned: give "
                                   "found.error_at for a radius beside it.")
@@ -71,7 +76,7 @@ static DwStatus check_fitted(const DwFoundReadings *readings, DwMessage *message
                              "found.null_outer.")
                    : dw_fail(message, DW_BAD_INPUT,
                              "found.error_at: give it for 2 to %d radii, as in found.error_at=66mm:-1.4deg.",
-                             DW_ARM_FIT_MOST - 3);
+                             READINGS_MOST);
     if (!overhang && most - least < least_apart_mm)
         return dw_fail(message, DW_BAD_INPUT,
                        "found.error_at: the radii lie within %.1f mm of each other. Read near the innermost and near "
@@ -97,6 +102,8 @@ static DwFoundReadings readings_of(const DwInputs *inputs, const DwArmSetup *set
         .slip_mm = stated(inputs, "found.slip", dw_inputs_in(inputs, "found.slip", "mm")),
         .twist_deg = stated(inputs, "found.twist", dw_inputs_in(inputs, "found.twist", "deg")),
         .skew_deg = by_body ? setup->skew_deg : 0,
+        .skew_deviation_deg =
+            by_body ? dw_inputs_in(inputs, "cartridge.cantilever_skew_uncertainty", "deg") / normal_95 : 0,
     };
 }
 
@@ -121,7 +128,8 @@ static DwStatus read_readings(const DwInputs *inputs, const DwArmSetup *setup, D
     bool single = setup->kind == DW_ARM_UNDERHUNG && !others;
     if (status == DW_OK && !single)
         status = check_fitted(readings, message);
-    readings->way = others ? DW_FOUND_READINGS : DW_FOUND_TANGENCIES;
+    bool expected = dw_inputs_given(inputs, "found.overhang_expected");
+    readings->way = others || (expected && !single) ? DW_FOUND_READINGS : DW_FOUND_TANGENCIES;
     return status;
 }
 
@@ -131,7 +139,9 @@ static bool arm_of(const DwFoundReadings *readings, const DwArmSetup *setup, DwA
     if (readings->way == DW_FOUND_TANGENCIES)
         *arm = dw_arm_setup_at_distance(setup->kind, readings->tangencies, readings->distance_mm);
     else {
-        *arm = dw_arm_moved(&setup->ideal, readings->slip_mm, readings->twist_deg);
+        // Where the stylus stands and how the cartridge is turned, however it came to be so.
+        *arm = dw_arm_slid(&setup->ideal, readings->slip_mm);
+        arm->offset_deg += readings->twist_deg;
         arm->pivot_to_spindle_mm = readings->distance_mm;
     }
     return isfinite(arm->effective_length_mm) && isfinite(arm->offset_deg);
@@ -178,6 +188,30 @@ static bool fit_exactly(const DwArmSetup *setup, const DwFoundSetup *found, DwFo
     return add_share(setup, &readings, &readings.distance_mm, found->pivot_uncertainty_mm / normal_95, fit) && solved;
 }
 
+// Joins what is read with the overhang that the last move should have left. (Its
+// offset hangs together with that; as a reading of its own it would count twice.)
+// What is read must agree by itself first, and with the move; else the move
+// went otherwise than told.
+static void join_expected(const DwInputs *inputs, const DwArmPrior *prior, DwFoundSetup *found)
+{
+    DwFoundReadings joined = found->readings;
+    DwArmFit fit;
+    double value, half_width;
+    if (found->doubt.doubtful ||
+        !dw_inputs_pair_in(inputs, "found.overhang_expected", 0, "mm", "mm", &value, &half_width))
+        return;
+    add(&joined, (DwArmReading){DW_ARM_READ_OVERHANG, NAN, value, 0, hypot(half_width, dw_found_hands_mm) / normal_95});
+    found->strayed = !dw_arm_fit(joined.readings, joined.count, prior, &fit) ||
+                     fit.chi_square - found->fit.chi_square > dw_chance_chi_square(0.999, 1);
+    found->joined = !found->strayed;
+    if (found->strayed)
+        return;
+    found->fit.arm = fit.arm;
+    for (int i = 0; i < 3; i++)
+        for (int j = 0; j < 3; j++)
+            found->fit.covariance[i][j] = fit.covariance[i][j];
+}
+
 // Readings that scatter more than was stated are known no better than they scatter.
 static void widen(DwArmFit *fit)
 {
@@ -201,7 +235,7 @@ static DwStatus no_arm(const DwFoundReadings *readings, const DwArmDoubt *doubt,
                    "angles (found.*).");
 }
 
-static DwStatus fit_readings(const DwArmSetup *setup, DwFoundSetup *found, DwMessage *message)
+static DwStatus fit_readings(const DwInputs *inputs, const DwArmSetup *setup, DwFoundSetup *found, DwMessage *message)
 {
     const DwFoundReadings *readings = &found->readings;
     DwTrackingCost cost;
@@ -220,6 +254,7 @@ static DwStatus fit_readings(const DwArmSetup *setup, DwFoundSetup *found, DwMes
     found->doubt = dw_arm_fit_doubt(readings->readings, readings->count, &prior, &found->fit);
     if (found->doubt.doubtful && found->fit.freedom > 0)
         widen(&found->fit);
+    join_expected(inputs, &prior, found);
     return DW_OK;
 }
 
@@ -231,12 +266,28 @@ static void read_uncertainties(const DwInputs *inputs, DwFoundSetup *found)
     found->overhang_uncertainty_mm = dw_inputs_in(inputs, "found.overhang_uncertainty", "mm");
 }
 
-static DwStatus work_out(const DwArmSetup *setup, DwFoundSetup *found, DwMessage *message)
+// A move smaller than it is known, on an arm that stands well enough: as likely
+// as not it is for the worse. Slots come back to right; there it must be within
+// what is good, for a larger one is the best there is to know.
+static bool is_within_doubt(const DwArmSetup *setup, const DwFoundSetup *found)
 {
-    DwStatus status = fit_readings(setup, found, message);
+    double slide = fabs(found->move.slide_mm), twist = fabs(found->move.twist_deg);
+    DwTrackingCost cost, corner = dw_align_worst_in_tolerance(setup, &found->wanted);
+    if (!found->move.helps || slide > found->spread.slide_mm || twist > found->spread.twist_deg)
+        return false;
+    if (found->shell.kind == DW_SHELL_SLOTS)
+        return false;
+    return dw_tracking_cost(&found->arm, setup->groove, setup->signal, &cost) &&
+           cost.distortion_percent.value <= corner.distortion_percent.value;
+}
+
+static DwStatus work_out(const DwInputs *inputs, const DwArmSetup *setup, DwFoundSetup *found, DwMessage *message)
+{
+    DwStatus status = fit_readings(inputs, setup, found, message);
     if (status != DW_OK)
         return status;
     found->fit.arm.offset_deg += found->readings.skew_deg;
+    found->fit.covariance[2][2] += found->readings.skew_deviation_deg * found->readings.skew_deviation_deg;
     found->doubt.without.offset_deg += found->readings.skew_deg;
     found->arm = found->fit.arm;
     found->wanted = dw_arm_setup_at_distance(setup->kind, setup->nulls, found->arm.pivot_to_spindle_mm);
@@ -244,6 +295,10 @@ static DwStatus work_out(const DwArmSetup *setup, DwFoundSetup *found, DwMessage
         return dw_fail(message, DW_BAD_INPUT, "found.pivot_to_spindle: no arm can be aligned at that distance.");
     found->move = dw_arm_move(&found->arm, &found->wanted, found->shell.allows, &setup->aim);
     found->spread = dw_found_spread(setup, found);
+    if (is_within_doubt(setup, found)) {
+        found->move = (DwArmMove){0, 0, found->move.allowed, false, found->arm};
+        found->spread = dw_found_spread(setup, found);
+    }
     return DW_OK;
 }
 
@@ -256,7 +311,7 @@ DwStatus dw_found_setup_read(const DwInputs *inputs, const DwArmSetup *setup, Dw
         status = read_readings(inputs, setup, &read, message);
     read.mounted_elsewhere = fabs(read.readings.distance_mm - setup->ideal.pivot_to_spindle_mm) > same_distance_mm;
     if (status == DW_OK && read.readings.way != DW_FOUND_NOTHING)
-        status = work_out(setup, &read, message);
+        status = work_out(inputs, setup, &read, message);
     if (status == DW_OK)
         *found = read;
     return status;

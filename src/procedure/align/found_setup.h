@@ -23,8 +23,12 @@ typedef struct {
     DwArmReading readings[DW_ARM_FIT_MOST];
     size_t count;
     double slip_mm, twist_deg;
-    double skew_deg; // what is to be added to the body's angle to have the cantilever's
+    // What is to be added to the body's angle to have the cantilever's, and how well it is known.
+    double skew_deg, skew_deviation_deg;
 } DwFoundReadings;
+
+// What hands leave of a move that is done as told, 95 %: a judgement.
+extern const double dw_found_hands_mm;
 
 // The half-widths of 95 % intervals.
 typedef struct {
@@ -40,6 +44,8 @@ typedef struct {
     DwArmFit fit;           // the arm as found, its cantilever's angle being the offset, and its covariance
     DwArm arm;              // as found: that of the fit
     DwArmDoubt doubt;
+    bool joined;  // with where the last move should have left it
+    bool strayed; // it does not stand there: what is read counts alone
     DwArm wanted; // the alignment at the distance as found
     DwShell shell;
     DwArmMove move;

@@ -53,7 +53,8 @@ static DwHeadshell allowed_by(const DwInputs *inputs, DwShellKind kind)
         return dw_headshell_holes(dw_inputs_in(inputs, "arm.hole_clearance", "mm"));
     if (kind == DW_SHELL_FIXED)
         return (DwHeadshell){0, 0, 0, 0};
-    return (DwHeadshell){forward, isinf(travel) ? INFINITY : travel - forward, kind == DW_SHELL_SLOTS ? INFINITY : 0, 0};
+    return (DwHeadshell){forward, isinf(travel) ? INFINITY : travel - forward, kind == DW_SHELL_SLOTS ? INFINITY : 0,
+                         0};
 }
 
 DwStatus dw_shell_read(const DwInputs *inputs, DwShell *shell, DwMessage *message)

@@ -15,6 +15,7 @@ static const char *const quantities[] = {
     "arm.slot_length",
     "arm.hole_clearance",
     "cartridge.cantilever_skew",
+    "cartridge.cantilever_skew_uncertainty",
     "align.method",
     "align.null_inner",
     "align.null_outer",
@@ -39,6 +40,7 @@ static const char *const quantities[] = {
     "found.overhang_uncertainty",
     "found.overhang_before",
     "found.offset_before",
+    "found.overhang_expected",
     NULL,
 };
 

@@ -39,10 +39,11 @@ static double range_of(const double *values, size_t count)
 static void remark_repeats(DwSheet *sheet, double range_g, double scale_g)
 {
     if (range_g <= 2 * scale_g)
-        dw_sheet_remark(sheet,
-                        "The readings lie %.2f g apart: this is within what the scale can tell (±%.2f g). Setting the arm "
-                        "down again will not make it better; a check weight would.",
-                        range_g, scale_g);
+        dw_sheet_remark(
+            sheet,
+            "The readings lie %.2f g apart: this is within what the scale can tell (±%.2f g). Setting the arm "
+            "down again will not make it better; a check weight would.",
+            range_g, scale_g);
     else
         dw_sheet_remark(sheet,
                         "The readings lie %.2f g apart, more than the scale's own ±%.2f g: it is the arm or the way it "

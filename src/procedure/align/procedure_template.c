@@ -86,10 +86,11 @@ static DwStatus take_stated(const DwInputs *inputs, DwArmSetup *setup, bool *as_
                        "The arm as stated stands tangent at fewer than two radii: check arm.effective_length, "
                        "arm.overhang and arm.offset, or give align.method for the alignment to draw.");
     if (nulls.outer_mm > setup->groove.outer_mm + beyond_mm || nulls.inner_mm < setup->groove.inner_mm - beyond_mm)
-        return dw_fail(message, DW_BAD_INPUT,
-                       "The arm as stated stands tangent at %.1f and %.1f mm, off the grooves: check arm.effective_length, "
-                       "arm.overhang and arm.offset, or give align.method for the alignment to draw.",
-                       nulls.inner_mm, nulls.outer_mm);
+        return dw_fail(
+            message, DW_BAD_INPUT,
+            "The arm as stated stands tangent at %.1f and %.1f mm, off the grooves: check arm.effective_length, "
+            "arm.overhang and arm.offset, or give align.method for the alignment to draw.",
+            nulls.inner_mm, nulls.outer_mm);
     setup->ideal = setup->stated;
     setup->nulls = nulls;
     return DW_OK;
@@ -105,11 +106,12 @@ static void remark_stated(DwSheet *sheet, const DwArmSetup *setup, bool as_state
                         setup->stated_completed ? " (what was not stated is taken as makes its worst distortion least)"
                                                 : "");
     else if (setup->has_stated)
-        dw_sheet_remark(sheet,
-                        "The overhang %.2f mm and offset %.2f° of the arm as stated are not what is drawn: the alignment "
-                        "asked for has %.2f mm and %.2f°. Leave align.method out to draw the arm as stated.",
-                        dw_arm_overhang(&setup->stated), setup->stated.offset_deg, dw_arm_overhang(&setup->ideal),
-                        setup->ideal.offset_deg);
+        dw_sheet_remark(
+            sheet,
+            "The overhang %.2f mm and offset %.2f° of the arm as stated are not what is drawn: the alignment "
+            "asked for has %.2f mm and %.2f°. Leave align.method out to draw the arm as stated.",
+            dw_arm_overhang(&setup->stated), setup->stated.offset_deg, dw_arm_overhang(&setup->ideal),
+            setup->ideal.offset_deg);
 }
 
 // What a template printed too large sets wrong: a grid whose radii are all
@@ -183,7 +185,8 @@ static DwStatus read_template(const DwInputs *inputs, DwArmSetup *setup, bool *a
     DwTemplateKind kind = read_kind(inputs);
     DwStatus status = read_setup(inputs, kind, setup, message);
     if (status == DW_OK && kind != DW_TEMPLATE_ARC && dw_inputs_given(inputs, "template.pillar"))
-        status = dw_fail(message, DW_BAD_INPUT, "template.pillar: only template.kind=arc reaches the pivot with a notch.");
+        status =
+            dw_fail(message, DW_BAD_INPUT, "template.pillar: only template.kind=arc reaches the pivot with a notch.");
     if (status == DW_OK)
         status = take_stated(inputs, setup, as_stated, message);
     if (status != DW_OK)
@@ -236,9 +239,11 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
         "100 mm rulers; if they are off, give printer.x and printer.y and draw it again.");
     dw_sheet_remark(sheet, "%s", accuracy);
     if (dw_template_pages(&template) > 1)
-        dw_sheet_remark(sheet, "It takes %u sheets: cut along the dots and lay the lettered crosses on each other. Spindle, arc and "
-                        "points of tangency are on one of them.",
-                        dw_template_pages(&template));
+        dw_sheet_remark(
+            sheet,
+            "It takes %u sheets: cut along the dots and lay the lettered crosses on each other. Spindle, arc and "
+            "points of tangency are on one of them.",
+            dw_template_pages(&template));
     dw_sheet_caution(sheet,
                      "Motor off and plug out. Keep the stylus guard on while screws are worked at, and never let "
                      "the stylus drag over the paper.");

@@ -158,6 +158,25 @@ static void take_conditions(const Prefill *prefill, const DwSheet *sheet, bool s
     }
 }
 
+// What an earlier sheet of the same procedure found is what the next is held against: the round before.
+static void take_round(const Prefill *prefill, const DwSheet *sheet)
+{
+    static const char *const carried[][3] = {{"found.overhang", "found.overhang_before", "mm"},
+                                             {"found.offset", "found.offset_before", "deg"}};
+    for (size_t i = 0; i < sizeof carried / sizeof *carried; i++) {
+        const DwReading *reading = dw_sheet_reading(sheet, carried[i][0]);
+        if (reading && !reading->word && !reading->flags)
+            take_number(prefill, carried[i][1], reading->value, carried[i][2]);
+    }
+    // Where its move should have left the stylus, with how well that is known.
+    const DwReading *after = dw_sheet_reading(sheet, "move.overhang");
+    if (after && !after->word && !after->flags && after->uncertainty > 0) {
+        char *text = dw_text_format("%.10gmm:%.10gmm", after->value, after->uncertainty);
+        take(prefill, "found.overhang_expected", text);
+        free(text);
+    }
+}
+
 // The conditions of the newest of RECORDS that is of the same procedure, or of another.
 static DwStatus take_newest(const Prefill *prefill, const DwRecords *records, bool same_procedure, DwMessage *message)
 {
@@ -171,6 +190,8 @@ static DwStatus take_newest(const Prefill *prefill, const DwRecords *records, bo
         if (status != DW_OK)
             return status;
         take_conditions(prefill, sheet, same_procedure);
+        if (same_procedure)
+            take_round(prefill, sheet);
         dw_sheet_free(sheet);
         break;
     }
