@@ -155,7 +155,8 @@ class Case:
                  f"found.overhang_uncertainty={Eyes.overhang}mm"]
         words += {"holes": ["arm.hole_clearance=0.2mm"], "fixed": []}.get(self.shell, ["arm.slot_length=12mm"])
         if self.body:
-            words += ["found.line=body", f"cartridge.cantilever_skew={self.stated_skew}deg"]
+            words += ["found.line=body", f"cartridge.cantilever_skew={self.stated_skew}deg",
+                      f"cartridge.cantilever_skew_uncertainty={Eyes.skew}deg"]
         return words
 
     def readings(self, setup, spoil):

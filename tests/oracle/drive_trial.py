@@ -13,8 +13,8 @@ import program
 SEED = "suite"
 # CHECK or CHECK FAULT, as the checks below are called.
 WAITING = {
-    "named cogging", "named cogging and platter", "named cogging and record", "named tacho", "named hunting", "named commutation",
-    "said footfall", "said stick-slip", "said hunting", "verdict", "alone faultless", "start soft", "seatings",
+    "named cogging and platter",    # a fifth of the power is called too small beside the worst
+    "start soft",                   # torque that comes up by and by: the beginning is not seen
 }
 CHECKS = {"named": drive_judge.guilty_first, "verdict": drive_judge.verdicts, "alone": drive_judge.innocents, "said": drive_judge.in_words}
 SEATINGS, HOLD = 16, 13        # of 32 intervals of 95 % that hold independently, 26 or more do in 99.9 of 100 trials

@@ -1,7 +1,8 @@
 # SPDX-License-Identifier: MIT
 """Imagined starts of a platter, integrated from torques, and what `startup` says of them.
 
-Kinds: inertial (a motor's torque, then its tail), soft (the torque comes up by and by), slip (a belt that slides until it grips, then rings on its own spring),
+Kinds: inertial (a motor's torque, then its tail), soft (the torque comes up by and by),
+slip (a belt that slides until it grips, then rings on its own spring),
 servo (proportional and integral, its torque limited), low (settles too slow), climbing (cold oil: creeps on past the end),
 hunting (reaches its speed and swings on for good). Truth: the course itself, as a perfect instrument would hear it.
 """
