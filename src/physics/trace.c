@@ -280,8 +280,9 @@ static bool is_own(const DwTraceFinding *finding, const DwRate *rate)
     return first->part == rate->part && !first->what && first->confidence >= sure;
 }
 
-void dw_trace_refine(const DwTraceLine *lines, const DwTraceFinding *findings, size_t count, size_t skip, DwRate *rates,
-                     size_t rate_count)
+// Lets each of RATES that a line other than SKIP is surely the turn of be known by that line as well.
+static void refine(const DwTraceLine *lines, const DwTraceFinding *findings, size_t count, size_t skip, DwRate *rates,
+                   size_t rate_count)
 {
     for (size_t r = 0; r < rate_count; r++)
         for (size_t i = 0; i < count && !rates[r].what && rates[r].part != DW_PART_MAINS; i++) { // a grid wanders
@@ -316,7 +317,7 @@ void dw_trace_lines(const DwTraceLine *lines, size_t count, const DwRate *rates,
             for (size_t r = 0; r < rate_count; r++)
                 refined[r] = rates[r];
             // By the other lines: none speaks for itself.
-            dw_trace_refine(lines, before, count, i, refined, rate_count);
+            refine(lines, before, count, i, refined, rate_count);
             explain(lines, count, &lines[i], refined, rate_count, seconds, &findings[i]);
         }
     }
