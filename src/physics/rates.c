@@ -220,7 +220,7 @@ static void add_direct(Rows *rows, const DwDrive *drive, DwRate platter)
     bool known = isfinite(drive->slots) && drive->slots > 0;
     if (isfinite(pole.rate_hz)) {
         add_order(rows, pole, "poles", 1, 2, 1);
-        add_order(rows, pole, "electrical rate", 0.5, 1, 0.3);
+        add_order(rows, pole, "electrical rate", 0.5, 1, 0.15);
         if (known)
             add_cogging(rows, pole, (unsigned long)drive->direct_poles, (unsigned long)drive->slots);
         else // three phases: 12 poles and 9 slots, 16 and 12, 20 and 15 … cog at three times the poles

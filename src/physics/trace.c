@@ -23,7 +23,13 @@ typedef struct {
     double total;  // of a part's best candidate: the scores of all its candidates
 } Candidate;
 
-enum { HARMONICS_USUAL = 8, HARMONICS_MOST = 40, CANDIDATES_MOST = HARMONICS_MOST * DW_RATES_MOST, ROUNDS = 3 };
+enum {
+    HARMONICS_USUAL = 8,
+    HARMONICS_MOST = 40,
+    CANDIDATES_MOST = HARMONICS_MOST * DW_RATES_MOST,
+    ROUNDS = 3,
+    LOW_HARMONICS = 6
+};
 
 // Prior of "no part of the drive", and of each part; they need not add up to one.
 static const double unknown_weight = 0.3, part_weight = 0.1;
@@ -49,7 +55,7 @@ static const double company = 3;
 static unsigned harmonics_of(const DwRate *rate)
 {
     double doubt = fmax(rate->uncertainty_hz, error_least_hz);
-    double followed = fmin(HARMONICS_MOST, fmax(6, known_share * rate->rate_hz / doubt));
+    double followed = fmin(HARMONICS_MOST, fmax(LOW_HARMONICS, known_share * rate->rate_hz / doubt));
     if (rate->harmonics)
         return rate->harmonics;
     switch (rate->part) {
@@ -167,10 +173,15 @@ static double support(const Candidate *candidate, const DwTraceLine *lines, size
     if (candidate->harmonic <= 2 || may_warp || candidate->part == DW_PART_MAINS)
         return 1;
     double strongest = 0;
+    bool shows = candidate->harmonic <= LOW_HARMONICS; // itself, or lower down: no part shows by high harmonics alone
     for (unsigned h = 1; h < candidate->harmonic; h++)
         for (size_t i = 0; i < count; i++)
-            if (fabs(lines[i].frequency_hz - h * base) < 3 * hypot(lines[i].uncertainty_hz, h * base_error))
+            if (fabs(lines[i].frequency_hz - h * base) < 3 * hypot(lines[i].uncertainty_hz, h * base_error)) {
                 strongest = fmax(strongest, lines[i].amplitude);
+                shows = shows || h <= LOW_HARMONICS;
+            }
+    if (!shows)
+        return 0.001;
     double ratio = fmin(1, strongest / line->amplitude);
     return fmax(0.02, ratio * ratio);
 }
@@ -269,11 +280,12 @@ static bool is_own(const DwTraceFinding *finding, const DwRate *rate)
     return first->part == rate->part && !first->what && first->confidence >= sure;
 }
 
-void dw_trace_refine(const DwTraceLine *lines, const DwTraceFinding *findings, size_t count, size_t skip, DwRate *rates,
-                     size_t rate_count)
+// Lets each of RATES that a line other than SKIP is surely the turn of be known by that line as well.
+static void refine(const DwTraceLine *lines, const DwTraceFinding *findings, size_t count, size_t skip, DwRate *rates,
+                   size_t rate_count)
 {
     for (size_t r = 0; r < rate_count; r++)
-        for (size_t i = 0; i < count && !rates[r].what; i++) {
+        for (size_t i = 0; i < count && !rates[r].what && rates[r].part != DW_PART_MAINS; i++) { // a grid wanders
             bool weak = skip < count && lines[i].amplitude < weak_share * lines[skip].amplitude;
             if (i == skip || weak || !is_own(&findings[i], &rates[r]))
                 continue;
@@ -305,7 +317,7 @@ void dw_trace_lines(const DwTraceLine *lines, size_t count, const DwRate *rates,
             for (size_t r = 0; r < rate_count; r++)
                 refined[r] = rates[r];
             // By the other lines: none speaks for itself.
-            dw_trace_refine(lines, before, count, i, refined, rate_count);
+            refine(lines, before, count, i, refined, rate_count);
             explain(lines, count, &lines[i], refined, rate_count, seconds, &findings[i]);
         }
     }

@@ -14,7 +14,7 @@ static const double LEAST_OF_LIMIT = 0.2; // nor of what is worst there
 static const double LARGE_SHARE = 30;     // % of the flutter's power
 static const double LEAST_SHARE = 3;      // % of the flutter's power, of what is named at all
 static const double LEAST_CONFIDENCE = 0.7;
-static const double BESIDE_WORST = 0.4, BESIDE_SHARE = 20; // of the worst one's severity; % of power: named beside it
+static const double BESIDE_WORST = 0.4, BESIDE_SHARE = 10; // of the worst one's severity; % of power: named beside it
 static const double FAMILY_SIGMAS = 3;
 static const double PULSE = 2.4; // peak over effective value: a sine has 1.4, two sines at most 2
 static const unsigned PULSE_LINES = 3;
@@ -98,9 +98,18 @@ static int compare(const void *a, const void *b)
     return (one < other) - (one > other);
 }
 
+// The upper end of a reading's interval.
+static double at_most(double value, double off)
+{
+    return value + (isfinite(off) ? off : 0);
+}
+
+// Whether the sheet will call the flutter good: the whole interval of both readings.
 static bool is_good(const DwSpeedAnalysis *analysis, const DwSpeedSettings *settings)
 {
-    return fmax(analysis->weighted.two_sigma, analysis->weighted.quasi_peak) <= good_flutter(settings);
+    const DwFluctuation *weighted = &analysis->weighted;
+    return fmax(at_most(weighted->two_sigma, weighted->two_sigma_off),
+                at_most(weighted->quasi_peak, weighted->quasi_peak_off)) <= good_flutter(settings);
 }
 
 // Sets who is guilty: what alone is more than good; on a deck that is not good also what comes near it, and what is
