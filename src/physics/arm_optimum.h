@@ -15,8 +15,8 @@ typedef enum {
 
 // How the error is counted.
 typedef enum {
-    DW_OPTIMUM_SINES,  // sin φ − sin β, as the closed forms do
-    DW_OPTIMUM_ANGLES, // φ − β
+    DW_OPTIMUM_SINES,    // sin φ − sin β, as the closed forms do
+    DW_OPTIMUM_ANGLES,   // φ − β
     DW_OPTIMUM_TANGENTS, // tan(φ − β), as distortion does
 } DwOptimumForm;
 

@@ -101,7 +101,8 @@ START_TEST(the_spread_is_the_covariance)
         z[axis] = 1;
         DwArm arm = dw_arm_fit_at(&fit, z);
         const double by[] = {arm.pivot_to_spindle_mm - fit.arm.pivot_to_spindle_mm,
-                             arm.effective_length_mm - fit.arm.effective_length_mm, arm.offset_deg - fit.arm.offset_deg};
+                             arm.effective_length_mm - fit.arm.effective_length_mm,
+                             arm.offset_deg - fit.arm.offset_deg};
         for (int i = 0; i < 3; i++)
             for (int j = 0; j < 3; j++)
                 sum[i][j] += by[i] * by[j];

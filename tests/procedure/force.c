@@ -183,7 +183,8 @@ START_TEST(repeats_within_the_scale_are_told_from_a_sticking_arm)
     DwSheet *sheet = COMPUTE("force", "force.reading=1.54", "force.reading=1.51", "force.reading=1.50");
     ck_assert(remarks(sheet, "within what the scale can tell"));
     dw_sheet_free(sheet);
-    sheet = COMPUTE("force", "force.reading=1.54", "force.reading=1.51", "force.reading=1.50", "force.scale_accuracy=0.01");
+    sheet =
+        COMPUTE("force", "force.reading=1.54", "force.reading=1.51", "force.reading=1.50", "force.scale_accuracy=0.01");
     ck_assert(remarks(sheet, "it is the arm or the way"));
     dw_sheet_free(sheet);
 }
@@ -192,5 +193,5 @@ END_TEST
 DW_SUITE("force", readings_against_the_makers_range, a_check_weight_corrects_and_narrows,
          the_pans_height_is_taken_off_where_it_can_be, the_counterweights_move, a_weight_that_is_named_reaches,
          a_spring_leaves_the_weight_alone, skating_with_its_spread, underhung_and_impossible_arms,
-         bad_calls_say_what_to_give,
-         antiskating_is_held_against_the_wanted_force, repeats_within_the_scale_are_told_from_a_sticking_arm)
+         bad_calls_say_what_to_give, antiskating_is_held_against_the_wanted_force,
+         repeats_within_the_scale_are_told_from_a_sticking_arm)

@@ -31,8 +31,9 @@ static const DwQuantity rows[] = {
      .digits = 1},
     {.key = "cartridge.cantilever_skew_uncertainty",
      .label = "Uncertainty of the cantilever's angle",
-     .help = "How well the eye saw how the cantilever stands to the body, at 95 %; 0.3° under a good magnifier. The preset "
-             "is common practice.",
+     .help =
+         "How well the eye saw how the cantilever stands to the body, at 95 %; 0.3° under a good magnifier. The preset "
+         "is common practice.",
      .dimension = DW_DIMENSION_ANGLE,
      .unit = "deg",
      .preset = "0.5 deg",

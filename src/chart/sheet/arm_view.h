@@ -6,7 +6,9 @@
 
 #include "chart/draw/canvas.h"
 
+// Whether SHEET has one.
 bool dw_arm_view_fits(const DwSheet *sheet);
+// What it is called.
 const char *dw_arm_view_title(const DwSheet *sheet);
 // What it shows. The caller frees it with free().
 char *dw_arm_view_words(const DwSheet *sheet);

@@ -73,8 +73,7 @@ static void plan_joins(Cut *cut)
     for (unsigned row = 1; row < cut->rows; row++)
         for (int i = 0; i < 2 && joins <= last_mark; i++)
             cut->plan.points[DW_TEMPLATE_JOIN_0 + joins++] =
-                (DwTemplatePoint){share[i] * fmin(cut->plan.width, cut->window_width),
-                                  seam_y(cut, row)};
+                (DwTemplatePoint){share[i] * fmin(cut->plan.width, cut->window_width), seam_y(cut, row)};
     for (unsigned column = 1; column < cut->columns; column++)
         for (int i = 0; i < 2 && joins <= last_mark; i++)
             cut->plan.points[DW_TEMPLATE_JOIN_0 + joins++] =

@@ -22,7 +22,8 @@ static const char *const pivoted[] = {
     "Swing the pivot cross exactly under the centre of the arm's bearing; tape the sheet down. If the cross cannot be "
     "brought there, the arm is not mounted at this distance: measure it and draw the sheet for that.",
     "First the overhang: slide the cartridge until the stylus meets the arc at its inner end and at its outer end.",
-    "Then the angle: stylus on each open point, turn the cartridge until its cantilever runs along the middle line; the "
+    "Then the angle: stylus on each open point, turn the cartridge until its cantilever runs along the middle line; "
+    "the "
     "others are for the body's sides. Look with one eye, from straight ahead.",
     "Tighten both screws a little at a time, look at arc and points again, then set the tracking force again.",
     NULL,
@@ -166,8 +167,8 @@ static void draw_pivot_cross(const DwTemplate *template, DwTemplatePoint pivot, 
     for (int side = -1; side <= 1; side += 2)
         dw_template_line(canvas, (DwTemplatePoint){pivot.x + side * (notch + 0.6), pivot.y},
                          (DwTemplatePoint){pivot.x + side * reach, pivot.y}, 0.1, DW_INK_TEXT);
-    dw_template_line(canvas, (DwTemplatePoint){pivot.x, pivot.y + notch + 0.6}, (DwTemplatePoint){pivot.x, pivot.y + reach},
-                     0.1, DW_INK_TEXT);
+    dw_template_line(canvas, (DwTemplatePoint){pivot.x, pivot.y + notch + 0.6},
+                     (DwTemplatePoint){pivot.x, pivot.y + reach}, 0.1, DW_INK_TEXT);
     dw_canvas_use(canvas, DW_INK_QUIET);
     cairo_set_line_width(canvas->cairo, 0.2);
     cairo_set_dash(canvas->cairo, (double[]){2, 1.5}, 2, 0);
@@ -186,8 +187,8 @@ static void draw_pivot(const DwTemplate *template, const DwTemplatePlan *plan, c
     double notch = notch_radius(template);
     draw_pivot_cross(template, pivot, canvas);
     cairo_set_dash(canvas->cairo, (double[]){4, 2}, 2, 0);
-    dw_template_line(canvas, (DwTemplatePoint){pivot.x, pivot.y + 8 + notch}, (DwTemplatePoint){spindle.x, spindle.y - 9}, 0.15,
-                     DW_INK_QUIET);
+    dw_template_line(canvas, (DwTemplatePoint){pivot.x, pivot.y + 8 + notch},
+                     (DwTemplatePoint){spindle.x, spindle.y - 9}, 0.15, DW_INK_QUIET);
     cairo_set_dash(canvas->cairo, NULL, 0, 0);
     char *text = dw_text_format("pivot to spindle %.2f mm", template->pivot_to_spindle_mm);
     dw_template_label(canvas, (DwTemplatePoint){pivot.x - 1.5, (pivot.y + spindle.y) / 2}, -M_PI / 2, 0.5, text);

@@ -40,7 +40,8 @@ static const char *const linear[] = {
     "circle just inside its line: it must sit on the spindle without play.",
     "Turn the sheet until the stylus, carried along, stays on the long line from the first groove to the last; tape it "
     "down. If it cannot, the arm's travel does not go through the spindle: mend that first.",
-    "At both points turn the cartridge until its cantilever runs along the middle line. If it does at one and not at the other, "
+    "At both points turn the cartridge until its cantilever runs along the middle line. If it does at one and not at "
+    "the other, "
     "the carriage is skewed or has play.",
     "Tighten both screws a little at a time, look again, then set the tracking force again.",
     NULL,

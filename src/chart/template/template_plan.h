@@ -40,7 +40,7 @@ extern const DwTemplateDrawing dw_template_strip;
 // The title, the arm's figures, the steps, the cautions and the accuracy, in
 // the plan's box for words. Returned: where they end.
 double dw_template_words(const DwTemplate *template, const DwTemplateDrawing *drawing, const DwTemplatePlan *plan,
-                       const DwCanvas *canvas);
+                         const DwCanvas *canvas);
 
 // Marks that the drawings share. Lines are hair-thin so that a stylus can be
 // judged against them.

@@ -96,7 +96,7 @@ static double write_cautions(const DwBox *box, double y, const DwCanvas *canvas)
 }
 
 double dw_template_words(const DwTemplate *template, const DwTemplateDrawing *drawing, const DwTemplatePlan *plan,
-                       const DwCanvas *canvas)
+                         const DwCanvas *canvas)
 {
     const DwBox *box = &plan->words;
     double y = box->y + canvas->em * 1.7;
