@@ -27,20 +27,59 @@ static double slowing(double k, double seconds)
     return fabs(k * seconds) < 1e-9 ? seconds : -expm1(-k * seconds) / k;
 }
 
-static double model(double start, double viscous, double coulomb, double seconds)
+double dw_bearing_air(double diameter_mm)
 {
-    return start * exp(-viscous * seconds) - coulomb * slowing(viscous, seconds);
+    static const double density = 1.20, viscosity = 15.1e-6;
+    return 0.616 * M_PI * density * pow(diameter_mm / 2000, 4) * sqrt(viscosity);
+}
+
+static double braking(const DwCoast *coast, double speed)
+{
+    double turning = fmax(0, speed);
+    return coast->viscous * speed + coast->coulomb + coast->air * turning * sqrt(turning);
+}
+
+// The speed SECONDS after SPEED: by the closed form without air, else by Runge and Kutta's fourth order.
+static double slowed(const DwCoast *coast, double speed, double seconds)
+{
+    static const double step_most = 1; // second: drags change over tens of them
+    if (coast->air <= 0)
+        return speed * exp(-coast->viscous * seconds) - coast->coulomb * slowing(coast->viscous, seconds);
+    size_t steps = (size_t)ceil(fmax(1, seconds / step_most));
+    double h = seconds / (double)steps;
+    for (size_t i = 0; i < steps; i++) {
+        double k1 = braking(coast, speed), k2 = braking(coast, speed - h / 2 * k1);
+        double k3 = braking(coast, speed - h / 2 * k2), k4 = braking(coast, speed - h * k3);
+        speed -= h / 6 * (k1 + 2 * k2 + 2 * k3 + k4);
+    }
+    return speed;
 }
 
 double dw_bearing_coast_speed(const DwCoast *coast, double seconds)
 {
-    return fmax(0, model(coast->start, coast->viscous, coast->coulomb, seconds));
+    return fmax(0, slowed(coast, coast->start, seconds));
+}
+
+// ∫ dω/(bω + T + Aω^1.5) by Simpson's rule over the root of the speed.
+static double coast_time_in_air(const DwCoast *coast, double from, double to)
+{
+    enum { PARTS = 2000 };
+    double low = sqrt(to), width = (sqrt(from) - low) / PARTS, sum = 0;
+    if (to <= 0 && coast->coulomb <= 0)
+        return INFINITY;
+    for (int i = 0; i <= PARTS; i++) {
+        double root = low + i * width, weight = i == 0 || i == PARTS ? 1 : i % 2 ? 4 : 2;
+        sum += weight * 2 * root / braking(coast, root * root);
+    }
+    return sum * width / 3;
 }
 
 double dw_bearing_coast_time(const DwCoast *coast, double from, double to)
 {
     double k = coast->viscous, c = coast->coulomb;
     assert(from >= to && to >= 0);
+    if (coast->air > 0)
+        return coast_time_in_air(coast, from, to);
     if (k * from < 1e-9 * c)
         return (from - to) / c;
     if (c <= 0)
@@ -59,6 +98,7 @@ typedef struct {
     const double *seconds, *speeds;
     size_t count;
     double span; // first to last time: drags are fitted per span, to be of size one
+    double air;  // A/J
     bool has_viscous, has_coulomb;
 } Run;
 
@@ -74,10 +114,16 @@ static void unpack(const Run *run, const gsl_vector *free_values, double *start,
 static int misfits(const gsl_vector *free_values, void *context, gsl_vector *out)
 {
     const Run *run = context;
-    double start, viscous, coulomb;
-    unpack(run, free_values, &start, &viscous, &coulomb);
-    for (size_t i = 0; i < run->count; i++)
-        gsl_vector_set(out, i, model(start, viscous, coulomb, run->seconds[i] - run->seconds[0]) - run->speeds[i]);
+    DwCoast coast = {.air = run->air};
+    unpack(run, free_values, &coast.start, &coast.viscous, &coast.coulomb);
+    double speed = coast.start;
+    for (size_t i = 0; i < run->count; i++) {
+        if (run->air <= 0) // from the start each time, as the closed form has it
+            speed = slowed(&coast, coast.start, run->seconds[i] - run->seconds[0]);
+        else if (i > 0)
+            speed = slowed(&coast, speed, run->seconds[i] - run->seconds[i - 1]);
+        gsl_vector_set(out, i, speed - run->speeds[i]);
+    }
     return GSL_SUCCESS;
 }
 
@@ -146,21 +192,35 @@ static DwStatus check_run(const double *seconds, const double *speeds, size_t co
     return DW_OK;
 }
 
-DwStatus dw_bearing_fit(const double *seconds, const double *speeds, size_t count, DwCoast *coast, DwMessage *message)
+// With drags below nought held at nought and the rest fitted again.
+static bool fit_with(const double *seconds, const double *speeds, size_t count, double air, DwCoast *coast)
+{
+    Run run = {seconds, speeds, count, seconds[count - 1] - seconds[0], air, true, true};
+    bool good = fit_free(&run, coast);
+    if (good && (coast->coulomb < 0 || coast->viscous < 0)) {
+        run.has_viscous = coast->viscous >= 0;
+        run.has_coulomb = coast->coulomb >= 0;
+        good = fit_free(&run, coast);
+    }
+    coast->air = air;
+    return good;
+}
+
+DwStatus dw_bearing_fit(const double *seconds, const double *speeds, size_t count, double air, double air_off,
+                        DwCoast *coast, DwMessage *message)
 {
     DwStatus status = check_run(seconds, speeds, count, message);
     if (status != DW_OK)
         return status;
-    Run run = {seconds, speeds, count, seconds[count - 1] - seconds[0], true, true};
-    DwCoast fitted;
-    bool good = fit_free(&run, &fitted);
-    if (good && (fitted.coulomb < 0 || fitted.viscous < 0)) {
-        run.has_viscous = fitted.viscous >= 0;
-        run.has_coulomb = fitted.coulomb >= 0;
-        good = fit_free(&run, &fitted);
-    }
-    if (!good)
+    DwCoast fitted, moved;
+    if (!fit_with(seconds, speeds, count, air, &fitted))
         return dw_fail(message, DW_BAD_INPUT, "No run-down fits these times and speeds. Check them for a slip.");
+    if (air_off > 0 && fit_with(seconds, speeds, count, air + air_off, &moved)) {
+        // The scatter's doubt stands behind Student's factor, the air's does not.
+        double share = 1.96 / fitted.coverage;
+        fitted.viscous_error = hypot(fitted.viscous_error, share * (moved.viscous - fitted.viscous));
+        fitted.coulomb_error = hypot(fitted.coulomb_error, share * (moved.coulomb - fitted.coulomb));
+    }
     *coast = fitted;
     return DW_OK;
 }

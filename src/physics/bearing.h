@@ -24,7 +24,14 @@ double dw_bearing_petroff(const DwSleeve *sleeve, double viscosity);
 // Moment of inertia (kg·m²) of a disc or ring: m (R² + r²)/2, diameters in mm.
 double dw_bearing_ring_inertia(double mass_kg, double outer_mm, double inner_mm);
 
-// A platter running down: J dω/dt = −b ω − T.
+// What the air about a turning disc brakes, both faces: torque over ω^1.5 (N·m·s^1.5).
+//
+// Given: DIAMETER_MM. Returned: 0.616 π ρ R⁴ √ν for air of 20 °C (1.20 kg/m³, 15.1 mm²/s).
+// Accuracy: exact for a free disc, laminar; beside a plinth from half to one and a half of that (no source).
+// Reference: T. von Kármán, 1921, W. G. Cochran, 1934; H. Schlichting, Boundary-Layer Theory (from memory).
+double dw_bearing_air(double diameter_mm);
+
+// A platter running down: J dω/dt = −b ω − T − A ω^1.5.
 typedef struct {
     double start;                                     // rad/s at the first time
     double viscous;                                   // b/J (1/s), from the fit before the inertia is known
@@ -32,6 +39,7 @@ typedef struct {
     double start_error, viscous_error, coulomb_error; // standard uncertainties; NAN with three points
     double coverage; // a 95 % interval is this many standard uncertainties (Student's t)
     double residual; // rms of what the fit leaves (rad/s)
+    double air;      // A/J (s^−½): stated to the fit, not found by it
 } DwCoast;
 
 // Speed (rad/s) SECONDS after the first time; 0 once it has stopped.
@@ -46,13 +54,14 @@ double dw_bearing_half_ratio(const DwCoast *coast);
 
 // Fits a run-down by least squares on the speeds.
 //
-// Given: COUNT (at least 3) times (s, ascending) and speeds (rad/s). Returned:
-// COAST; drags below nought are held at nought and the rest fitted again.
+// Given: COUNT (at least 3) times (s, ascending) and speeds (rad/s); AIR is A/J, known within AIR_OFF (standard);
+// with nought the air's drag counts as viscous. Returned: COAST; drags below nought are held at nought and the
+// rest fitted again.
 // Status: DW_BAD_INPUT for fewer points or a platter that does not slow down.
-// Accuracy: uncertainties from the scatter about the fit. Air drag is not told
-// from viscous drag.
+// Accuracy: uncertainties from the scatter about the fit, and of both drags from AIR_OFF.
 // Reference: GSL's trust-region least squares with its covariance.
-DwStatus dw_bearing_fit(const double *seconds, const double *speeds, size_t count, DwCoast *coast, DwMessage *message);
+DwStatus dw_bearing_fit(const double *seconds, const double *speeds, size_t count, double air, double air_off,
+                        DwCoast *coast, DwMessage *message);
 
 // Seconds a spindle takes to sink in an oil-filled well.
 //

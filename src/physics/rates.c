@@ -9,7 +9,7 @@
 
 // Standard uncertainties of what a technician states (common practice).
 static const double pulley_error_mm = 0.02, rim_error_mm = 0.1, centre_error_mm = 0.5, thickness_error_mm = 0.05;
-static const double mains_error = 0.001;                     // relative; mains frequency within a day
+static const double mains_error = 0.0005;                    // relative; grids hold 0.05 Hz (from memory)
 static const double motor_error = 0.005;                     // relative; a plate or tachometer reading
 static const double platter_error = 0.0001;                  // relative; the recorder's clock
 static const double loose_belt_error = 0.01;                 // relative; stretch of 2 to 5 %, unknown
@@ -30,8 +30,8 @@ int dw_drive_is_controlled(const DwDrive *drive)
 
 const char *dw_part_word(DwPart part)
 {
-    static const char *const words[DW_PART_COUNT] = {"platter", "record", "belt",  "motor",
-                                                     "idler",   "pole",   "mains", "unknown"};
+    static const char *const words[DW_PART_COUNT] = {"platter", "record", "belt",  "motor",  "idler",
+                                                     "pole",    "tacho",  "mains", "unknown"};
     assert(part < DW_PART_COUNT);
     return words[part];
 }
@@ -220,16 +220,20 @@ static void add_direct(Rows *rows, const DwDrive *drive, DwRate platter)
     bool known = isfinite(drive->slots) && drive->slots > 0;
     if (isfinite(pole.rate_hz)) {
         add_order(rows, pole, "poles", 1, 2, 1);
-        add_order(rows, pole, "electrical rate", 0.5, 1, 0.3);
+        add_order(rows, pole, "electrical rate", 0.5, 1, 0.15);
         if (known)
             add_cogging(rows, pole, (unsigned long)drive->direct_poles, (unsigned long)drive->slots);
         else // three phases: 12 poles and 9 slots, 16 and 12, 20 and 15 … cog at three times the poles
             add_order(rows, pole, "cogging", 3, 2, 1);
         add_order(rows, pole, "commutation", 3, 2, known ? 0.5 : 0.1);
     }
+}
+
+// The lines by which a control reads the speed of BASE.
+static void add_tacho(Rows *rows, const DwDrive *drive, DwRate base)
+{
     double lines = drive->tacho_lines;
-    add(rows, (DwRate){DW_PART_POLE, lines * platter.rate_hz, lines * platter.uncertainty_hz, "tacho",
-                       isfinite(drive->direct_poles) ? lines / drive->direct_poles : lines, 2, 0.5});
+    add(rows, (DwRate){DW_PART_TACHO, lines * base.rate_hz, lines * base.uncertainty_hz});
 }
 
 // Two brushes on BARS: each leaves a bar for the next, together or in turn.
@@ -248,8 +252,6 @@ static void add_motor(Rows *rows, const DwDrive *drive, DwRate motor)
         add_commutation(rows, motor, drive->slots, 1);
     for (double bars = 3; bars <= 7 && drive->motor == DW_MOTOR_DC && isnan(drive->slots); bars += 2)
         add_commutation(rows, motor, bars, 0.3); // as small motors usually have
-    if (isfinite(drive->tacho_lines))
-        add_order(rows, motor, "tacho", drive->tacho_lines, 2, 0.5);
     double field = dw_drive_synchronous_rpm(drive->mains_hz, drive->motor_poles) / 60;
     bool slips = drive->motor == DW_MOTOR_INDUCTION || drive->motor == DW_MOTOR_UNSTATED;
     double beat = drive->motor_poles * (field - motor.rate_hz);
@@ -266,9 +268,10 @@ size_t dw_drive_rates(const DwDrive *drive, double platter_rpm, DwRate rates[DW_
     record.part = DW_PART_RECORD;
     add(&rows, platter);
     add(&rows, record);
-    if (drive->kind == DW_DRIVE_DIRECT)
+    if (drive->kind == DW_DRIVE_DIRECT) {
         add_direct(&rows, drive, platter);
-    else {
+        add_tacho(&rows, drive, platter);
+    } else {
         DwRate motor = motor_rate(drive, platter_hz);
         add(&rows, drive->kind == DW_DRIVE_BELT ? belt_rate(drive, platter_hz) : first_belt_rate(drive, motor));
         add_motor(&rows, drive, motor);

@@ -12,7 +12,8 @@ typedef enum {
     DW_PART_BELT,   // once per pass of the belt
     DW_PART_MOTOR,  // its shaft and pulley
     DW_PART_IDLER,
-    DW_PART_POLE,  // magnet poles passing
+    DW_PART_POLE,  // magnet poles passing: torque ripple and cogging
+    DW_PART_TACHO, // lines of a tacho passing
     DW_PART_MAINS, // the mains itself; its magnetic pull comes at twice this
     DW_PART_UNKNOWN,
     DW_PART_COUNT
@@ -106,7 +107,7 @@ double dw_drive_fitted_belt_mm(const DwDrive *drive);
 // times that. Motors on direct current with two brushes: ripple at the bars, twice for an odd
 // number. Induction motors: their slip beat, poles × (field − shaft).
 // Accuracy: `uncertainty_hz` takes 0.02 mm on a pulley, 0.1 mm on rim and idler,
-// 0.1 % on the mains, 0.5 % on a stated motor speed, a slip of 4.5 ± 2.5 % (two standard
+// 0.05 % on the mains, 0.5 % on a stated motor speed, a slip of 4.5 ± 2.5 % (two standard
 // uncertainties; shaded-pole motors, common practice, no source) where none was stated, 0.5 mm on the centre distance,
 // 1 % on a belt whose path is not known, and 0.2 % of creep wherever rubber drives.
 // Reference: permanent-magnet machines, any textbook (the least common multiple from memory).

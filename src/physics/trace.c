@@ -23,7 +23,13 @@ typedef struct {
     double total;  // of a part's best candidate: the scores of all its candidates
 } Candidate;
 
-enum { HARMONICS_USUAL = 8, HARMONICS_MOST = 40, CANDIDATES_MOST = HARMONICS_MOST * DW_RATES_MOST };
+enum {
+    HARMONICS_USUAL = 8,
+    HARMONICS_MOST = 40,
+    CANDIDATES_MOST = HARMONICS_MOST * DW_RATES_MOST,
+    ROUNDS = 3,
+    LOW_HARMONICS = 6
+};
 
 // Prior of "no part of the drive", and of each part; they need not add up to one.
 static const double unknown_weight = 0.3, part_weight = 0.1;
@@ -37,12 +43,19 @@ static const double coincidence = 1e-6;
 
 // A part is known by a line that is surely its own.
 static const double sure = 0.9;
-// A rate known as nearly as this share of itself can be followed to its fortieth harmonic.
-static const double known_share = 0.0005;
+// What keeps to the mains within this share is locked to it: the least slip is some percent.
+static const double locked_share = 0.002;
+// A harmonic that is known to this share of the part's rate is not taken for its neighbour.
+static const double known_share = 0.03;
+// A line this much weaker than another tells nothing of it.
+static const double weak_share = 0.3;
+// How much readier a part that turns audibly is to show the rest of what it does.
+static const double company = 3;
 
 static unsigned harmonics_of(const DwRate *rate)
 {
-    bool known = !rate->what && rate->uncertainty_hz < known_share * rate->rate_hz;
+    double doubt = fmax(rate->uncertainty_hz, error_least_hz);
+    double followed = fmin(HARMONICS_MOST, fmax(LOW_HARMONICS, known_share * rate->rate_hz / doubt));
     if (rate->harmonics)
         return rate->harmonics;
     switch (rate->part) {
@@ -52,10 +65,12 @@ static unsigned harmonics_of(const DwRate *rate)
     case DW_PART_BELT:
     case DW_PART_MOTOR:
     case DW_PART_IDLER:
-        return known ? HARMONICS_MOST : 6;
+        return (unsigned)followed;
     case DW_PART_POLE:
     case DW_PART_MAINS:
         return 4;
+    case DW_PART_TACHO:
+        return 2;
     case DW_PART_UNKNOWN:
     case DW_PART_COUNT:
         break;
@@ -83,14 +98,25 @@ static bool are_twins(DwPart a, DwPart b)
     return a == b || (a <= DW_PART_RECORD && b <= DW_PART_RECORD);
 }
 
-// Whether POLE is the pole rate of a motor locked to the mains: its pull at twice
+// Whether POLE is the pole rate of a motor locked to the mains, as nearly as both are known: its pull at twice
 // the mains and its poles passing are then one and the same thing.
 static bool is_mains_again(const DwRate *pole, const DwRate *rates, size_t count)
 {
     for (size_t i = 0; i < count; i++)
-        if (pole->part == DW_PART_POLE && rates[i].part == DW_PART_MAINS &&
-            isinf(dw_trace_seconds(pole->rate_hz, 2 * rates[i].rate_hz)))
+        if (pole->part == DW_PART_POLE && !pole->what && rates[i].part == DW_PART_MAINS &&
+            fabs(pole->rate_hz - 2 * rates[i].rate_hz) < 2 * locked_share * rates[i].rate_hz)
             return true;
+    return false;
+}
+
+// Whether harmonic H of RATE, a high one, comes with the mains or its low multiples: those are the mains' then.
+static bool is_mains_harmonic(const DwRate *rate, unsigned h, const DwRate *rates, size_t count)
+{
+    for (size_t i = 0; i < count; i++)
+        for (unsigned m = 1; m <= 4 && rates[i].part == DW_PART_MAINS && h > 6; m++)
+            if (rate->part == DW_PART_MOTOR &&
+                fabs(h * rate->rate_hz - m * rates[i].rate_hz) < locked_share * m * rates[i].rate_hz)
+                return true;
     return false;
 }
 
@@ -103,7 +129,9 @@ static size_t list_candidates(const DwRate *rates, size_t rate_count, Candidate 
         double order = rate->order > 0 ? rate->order : 1;
         if (is_mains_again(rate, rates, rate_count))
             continue;
-        for (unsigned h = 1; h <= harmonics_of(rate); h++)
+        for (unsigned h = 1; h <= harmonics_of(rate); h++) {
+            if (is_mains_harmonic(rate, h, rates, rate_count))
+                continue;
             candidates[count++] = (Candidate){rate->part,
                                               rate->what,
                                               h,
@@ -113,6 +141,7 @@ static size_t list_candidates(const DwRate *rates, size_t rate_count, Candidate 
                                               weight * harmonic_weight(rate->part, h),
                                               0,
                                               0};
+        }
     }
     return count;
 }
@@ -144,12 +173,33 @@ static double support(const Candidate *candidate, const DwTraceLine *lines, size
     if (candidate->harmonic <= 2 || may_warp || candidate->part == DW_PART_MAINS)
         return 1;
     double strongest = 0;
+    bool shows = candidate->harmonic <= LOW_HARMONICS; // itself, or lower down: no part shows by high harmonics alone
     for (unsigned h = 1; h < candidate->harmonic; h++)
         for (size_t i = 0; i < count; i++)
-            if (fabs(lines[i].frequency_hz - h * base) < 3 * hypot(lines[i].uncertainty_hz, h * base_error))
+            if (fabs(lines[i].frequency_hz - h * base) < 3 * hypot(lines[i].uncertainty_hz, h * base_error)) {
                 strongest = fmax(strongest, lines[i].amplitude);
+                shows = shows || h <= LOW_HARMONICS;
+            }
+    if (!shows)
+        return 0.001;
     double ratio = fmin(1, strongest / line->amplitude);
     return fmax(0.02, ratio * ratio);
+}
+
+// What the other lines make of CANDIDATE as an explanation of LINE: a high harmonic of a part that shows stronger lower
+// ones is less of a surprise, and so is what a part does several times a turn where its own turn is there as well.
+static double credit(const Candidate *candidate, const DwTraceLine *lines, size_t count, const DwTraceLine *line)
+{
+    double supported = support(candidate, lines, count, line), turn = candidate->rate_hz / candidate->order;
+    double turn_error = candidate->error_hz / candidate->order;
+    if (candidate->part == DW_PART_MAINS)
+        return supported;
+    if (!candidate->what)
+        return candidate->harmonic > 2 && supported >= 1 ? sqrt(candidate->harmonic) : supported;
+    for (size_t i = 0; i < count; i++)
+        if (&lines[i] != line && fabs(lines[i].frequency_hz - turn) < 2 * hypot(lines[i].uncertainty_hz, turn_error))
+            return company;
+    return supported;
 }
 
 static double normal_density(double distance, double deviation)
@@ -168,7 +218,7 @@ static double score_parts(const DwTraceLine *lines, size_t count, const DwTraceL
         Candidate *candidate = &candidates[i];
         double error = fmax(error_least_hz, hypot(line->uncertainty_hz, candidate->error_hz));
         error = hypot(error, blend_error(candidate, candidates, candidate_count, seconds));
-        candidate->score = candidate->weight * support(candidate, lines, count, line) *
+        candidate->score = candidate->weight * credit(candidate, lines, count, line) *
                            normal_density(line->frequency_hz - candidate->rate_hz, error);
         sum += candidate->score;
         double total = best[candidate->part].total + candidate->score;
@@ -223,19 +273,21 @@ static void explain(const DwTraceLine *lines, size_t count, const DwTraceLine *l
     name_suspects(best, sum, finding);
 }
 
-// Whether FINDING is surely a low harmonic of the turn that RATE stands for.
+// Whether FINDING is surely a harmonic of the turn that RATE stands for.
 static bool is_own(const DwTraceFinding *finding, const DwRate *rate)
 {
     const DwTraceSuspect *first = &finding->suspects[0];
-    return first->part == rate->part && !first->what && first->harmonic <= 2 && first->confidence >= sure;
+    return first->part == rate->part && !first->what && first->confidence >= sure;
 }
 
-void dw_trace_refine(const DwTraceLine *lines, const DwTraceFinding *findings, size_t count, size_t skip, DwRate *rates,
-                     size_t rate_count)
+// Lets each of RATES that a line other than SKIP is surely the turn of be known by that line as well.
+static void refine(const DwTraceLine *lines, const DwTraceFinding *findings, size_t count, size_t skip, DwRate *rates,
+                   size_t rate_count)
 {
     for (size_t r = 0; r < rate_count; r++)
-        for (size_t i = 0; i < count && !rates[r].what; i++) {
-            if (i == skip || !is_own(&findings[i], &rates[r]))
+        for (size_t i = 0; i < count && !rates[r].what && rates[r].part != DW_PART_MAINS; i++) { // a grid wanders
+            bool weak = skip < count && lines[i].amplitude < weak_share * lines[skip].amplitude;
+            if (i == skip || weak || !is_own(&findings[i], &rates[r]))
                 continue;
             // Two values of one rate, each with its doubt: their weighted mean.
             double h = findings[i].suspects[0].harmonic, here = lines[i].frequency_hz / h;
@@ -250,21 +302,26 @@ void dw_trace_lines(const DwTraceLine *lines, size_t count, const DwRate *rates,
                     double power, DwTraceFinding *findings)
 {
     assert(rate_count <= DW_RATES_MOST && seconds > 0);
-    DwTraceFinding *first = dw_memory_new(count, sizeof *first);
+    DwTraceFinding *before = dw_memory_new(count, sizeof *before);
     double lines_power = 0;
     for (size_t i = 0; i < count; i++)
         lines_power += lines[i].amplitude * lines[i].amplitude / 2;
-    for (size_t i = 0; i < count; i++)
-        explain(lines, count, &lines[i], rates, rate_count, seconds, &first[i]);
     for (size_t i = 0; i < count; i++) {
-        DwRate refined[DW_RATES_MOST];
-        memcpy(refined, rates, rate_count * sizeof *rates);
-        // By the other lines: none speaks for itself.
-        dw_trace_refine(lines, first, count, i, refined, rate_count);
         findings[i].share = 100 * lines[i].amplitude * lines[i].amplitude / 2 / (isnan(power) ? lines_power : power);
-        explain(lines, count, &lines[i], refined, rate_count, seconds, &findings[i]);
+        explain(lines, count, &lines[i], rates, rate_count, seconds, &findings[i]);
     }
-    free(first);
+    for (int round = 0; round < ROUNDS && count > 0; round++) {
+        memcpy(before, findings, count * sizeof *before);
+        for (size_t i = 0; i < count; i++) {
+            DwRate refined[DW_RATES_MOST];
+            for (size_t r = 0; r < rate_count; r++)
+                refined[r] = rates[r];
+            // By the other lines: none speaks for itself.
+            refine(lines, before, count, i, refined, rate_count);
+            explain(lines, count, &lines[i], refined, rate_count, seconds, &findings[i]);
+        }
+    }
+    free(before);
 }
 
 // A growing list of pairs that takes each only once.

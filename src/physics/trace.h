@@ -52,10 +52,6 @@ typedef struct {
 void dw_trace_lines(const DwTraceLine *lines, size_t count, const DwRate *rates, size_t rate_count, double seconds,
                     double power, DwTraceFinding *findings);
 
-// Lets each of RATES that a line other than SKIP (COUNT: none) is surely the turn of be known by that line as well.
-void dw_trace_refine(const DwTraceLine *lines, const DwTraceFinding *findings, size_t count, size_t skip, DwRate *rates,
-                     size_t rate_count);
-
 // The pairs of parts that a recording of SECONDS cannot tell apart: their rates at
 // once per turn, and those harmonics that two suspects of a finding share.
 //

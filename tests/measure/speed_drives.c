@@ -215,12 +215,12 @@ static DwDrive near_drive(void)
 
 static double belt_alone(double t)
 {
-    return 0.3 * sine(TURN_HZ - 1.5 / SECONDS, t);
+    return 0.6 * sine(TURN_HZ - 1.5 / SECONDS, t);
 }
 
 static double belt_and_platter(double t)
 {
-    return 0.3 * sine(TURN_HZ - 1.5 / SECONDS, t) + 0.25 * sine(TURN_HZ, t + 0.7);
+    return 0.6 * sine(TURN_HZ - 1.5 / SECONDS, t) + 0.5 * sine(TURN_HZ, t + 0.7);
 }
 
 START_TEST(belt_and_platter_are_parted_or_said_to_be_close)
@@ -235,6 +235,29 @@ START_TEST(belt_and_platter_are_parted_or_said_to_be_close)
     ck_assert(strcmp(verdict(sheet, "platter or record"), "suspected") != 0);
     ck_assert(strcmp(verdict(sheet, "belt"), "suspected") == 0 || says(sheet, "Cannot tell"));
     dw_sheet_free(sheet);
+}
+END_TEST
+
+static double edge_hz;
+
+static double at_the_edge(double t)
+{
+    return 0.15 * sine(edge_hz, t);
+}
+
+START_TEST(no_line_is_lost_where_the_two_fits_meet)
+{
+    DwDrive drive = idler_drive();
+    for (edge_hz = 7.97; edge_hz < 8.035; edge_hz += 0.0025) {
+        DwSheet *sheet = measure(at_the_edge, &drive);
+        const DwTable *table = dw_sheet_table(sheet, "flutter.lines");
+        ck_assert_msg(table->row_count >= 1, "nothing at %.4f Hz", edge_hz);
+        ck_assert_double_eq_tol(number(sheet, "flutter.lines", 0, 0), edge_hz, 0.003);
+        ck_assert_double_eq_tol(number(sheet, "flutter.lines", 0, 1), 0.15, 0.005);
+        for (size_t i = 1; i < table->row_count; i++)
+            ck_assert_double_gt(fabs(number(sheet, "flutter.lines", i, 0) - edge_hz), 0.05);
+        dw_sheet_free(sheet);
+    }
 }
 END_TEST
 
@@ -257,6 +280,7 @@ START_TEST(what_is_good_is_not_suspected)
 }
 END_TEST
 
-DW_SUITE("speed_drives", cogging_is_named_with_its_harmonic, a_direct_drive_gets_no_advice_for_belts,
-         a_dent_is_judged_by_its_whole_waveform, a_record_warped_in_three_waves_is_named, footfall_is_counted,
-         belt_and_platter_are_parted_or_said_to_be_close, what_is_good_is_not_suspected)
+DW_SUITE("speed_drives", no_line_is_lost_where_the_two_fits_meet, cogging_is_named_with_its_harmonic,
+         a_direct_drive_gets_no_advice_for_belts, a_dent_is_judged_by_its_whole_waveform,
+         a_record_warped_in_three_waves_is_named, footfall_is_counted, belt_and_platter_are_parted_or_said_to_be_close,
+         what_is_good_is_not_suspected)

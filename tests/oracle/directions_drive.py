@@ -323,7 +323,7 @@ def bearing_change(prog, draw):
                          atol=1e-12)
         return [f"{t:.0f}:{w * 30 / math.pi:.4f}" for t, w in zip(done.t, done.y[0])]
     was, now = (draw.uniform(5e-5, 1.5e-4), draw.uniform(1e-4, 3e-4)), (draw.uniform(5e-5, 1.5e-4), draw.uniform(1e-4, 3e-4))
-    sheet = prog.sheet("bearing", platter__mass="1500g", platter__diameter="300mm", bearing__at=run(*now),
+    sheet = prog.sheet("bearing", platter__mass="1500g", platter__diameter="300mm", bearing__air="no", bearing__at=run(*now),
                        bearing__before=run(*was))
     wrong = []
     for key, truth in (("bearing.viscous", now[0]), ("bearing.coulomb", now[1]), ("bearing.before_viscous", was[0]),

@@ -6,7 +6,7 @@ Oil: ASTM D341, log log (ν + 0.7) straight over log T. Film: Petroff. Belt grip
 import math
 
 import numpy as np
-from scipy.integrate import solve_ivp
+from scipy.integrate import quad, solve_ivp
 from scipy.optimize import brentq, least_squares
 
 from inputs import Model
@@ -51,6 +51,10 @@ def drive(i):
     rim, t = i.number("drive.rim_diameter", "mm"), belt_thickness(i)
     pulley, nominal, motor = i.numbers("drive.pulley_diameter", "mm")[0], i.number("deck.speed", "rpm"), motor_rpm(i)
     creep = creep_share(i, rim, t)
+    # A stepped idler is a gear: the wheel the motor drives is larger than the step that drives the rim, or smaller.
+    gear = i.number("drive.idler_diameter", "mm") / i.number("drive.idler_driven_diameter", "mm") \
+        if i.has("drive.idler_driven_diameter") else 1.0
+    motor *= gear
     speed = motor * (pulley + t) / (rim + t) * (1 - creep)
     truth = {"drive.speed": speed, "drive.error": (100 * (speed / nominal - 1), 1e-6),
              "drive.pulley_wanted": ((rim + t) * nominal / motor / (1 - creep) - t, 1e-5)}
@@ -65,9 +69,11 @@ def drive(i):
         tools.append(0.005 * speed)
     truth["drive.speed±"] = (2 * math.hypot(*tools), 0.02 * 2 * math.hypot(*tools))
     locked = not i.has("drive.motor_speed") and i.word("drive.motor_kind") != "induction"
-    truth["rate:motor"] = (motor / 60 if locked else nominal * (rim + t) / (pulley + t) / 60, 0.004)
+    truth["rate:motor"] = (motor / 60 if locked else nominal / gear * (rim + t) / (pulley + t) / 60, 0.004)
     if i.word("drive.kind") == "belt" and i.has("drive.centre_distance"):
         truth.update(belt(i, pulley, rim, t, nominal))
+    if i.number("drive.motors", "", 1.0) > 1:       # round three pulleys: by the belt's own length, stretched by 3.5 %
+        truth["rate:belt"] = math.pi * (rim + t) * nominal / 60 / (1.035 * (i.number("drive.belt_length", "mm") + math.pi * t))
     if i.has("drive.idler_diameter") and i.word("drive.kind") == "idler":
         truth["rate:idler"] = nominal / 60 * rim / i.number("drive.idler_diameter", "mm")
     return truth
@@ -147,16 +153,27 @@ def strobe(i):
         drift = i.number("strobe.drift", "")
         truth.update({"strobe.speed": (flashes + drift) / bars,
                       "strobe.error": (100 * ((flashes + drift) / bars / nominal - 1), 1e-7),
-                      "strobe.drift_error": (100 * drift / flashes, 1e-7), "strobe.speed±": (1 / bars, 2e-3 / bars)})
+                      "strobe.drift_error": (100 * drift / flashes, 1e-7)})
+        lamp = 1e-4 if i.has("strobe.flash") else 1e-3      # the mains is within 0.1 % at most times, a crystal within 0.01 %
+        off = truth["strobe.speed"] * math.hypot(1 / flashes, lamp)
+        truth["strobe.speed±"] = (off, 2e-3 * off)
     return truth
 
 
+def air(i):
+    """What still air of 20 °C takes from a free disc at ω^1.5, both faces: moment coefficient 3.87/√(ωR²/ν) of ½ρω²R⁵ (laminar)."""
+    if i.word("bearing.air", "yes") == "no":
+        return 0.0
+    radius, density, viscosity = i.number("platter.diameter", "mm", 300.0) / 2000, 1.20, 15.1e-6
+    return 3.87 * 0.5 * density * radius ** 4 * math.sqrt(viscosity)
+
+
 def run_down(i, key):
-    """J dω/dt = −bω − T integrated, start, b and T fitted to the speeds read."""
+    """J dω/dt = −bω − T less the air's, integrated; start, b and T fitted to the speeds read."""
     points = np.array(i.pairs(key, "s", "rpm"))
     turning = inertia(i)
     def course(x):
-        done = solve_ivp(lambda t, w: -(x[1] * w + x[2]), (points[0, 0], points[-1, 0]), [x[0]], t_eval=points[:, 0],
+        done = solve_ivp(lambda t, w: -(x[1] * w + x[2] + air(i) / turning * np.maximum(w, 0) ** 1.5), (points[0, 0], points[-1, 0]), [x[0]], t_eval=points[:, 0],
                          rtol=1e-10, atol=1e-12)
         return done.y[0] * 30 / math.pi - points[:, 1]
     fit = least_squares(course, [points[0, 1] * math.pi / 30, 0.005, 0.005], bounds=([0, 0, 0], np.inf), xtol=1e-14,
@@ -164,8 +181,10 @@ def run_down(i, key):
     return fit.x[1] * turning, fit.x[2] * turning, fit.x[0]
 
 
-def until(viscous, dry, turning, start, end):
+def until(viscous, dry, blown, turning, start, end):
     """Seconds from one speed (rad/s) to another."""
+    if blown:
+        return turning * quad(lambda w: 1 / (viscous * w + dry + blown * w ** 1.5), end, start)[0]
     if viscous < 1e-12:
         return turning * (start - end) / dry
     return turning / viscous * math.log((viscous * start + dry) / (viscous * end + dry))
@@ -179,14 +198,15 @@ def bearing(i):
     for key, name in (("bearing.at", "bearing."), ("bearing.before", "bearing.before_")):
         if i.has(key) and truth:
             viscous, dry, begun = run_down(i, key)
-            turning = inertia(i)
-            halves = [until(viscous, dry, turning, begun, begun / 2), until(viscous, dry, turning, begun / 2, begun / 4)]
+            turning, blown = inertia(i), air(i)
+            halves = [until(viscous, dry, blown, turning, begun, begun / 2),
+                      until(viscous, dry, blown, turning, begun / 2, begun / 4)]
             end = "stop_time" if dry > 1e-9 else "tenth_time"
             truth.update({name + "viscous": (1e3 * viscous, 2e-5 * 1e3 * viscous + 1e-7),
                           name + "coulomb": (1e3 * dry, 2e-5 * 1e3 * dry + 1e-6),
-                          name + "torque": (1e3 * (viscous * nominal + dry), 1e-4),
+                          name + "torque": (1e3 * (viscous * nominal + dry + blown * nominal ** 1.5), 1e-4),
                           name + "half_ratio": (halves[1] / halves[0], 1e-3),
-                          name + end: (until(viscous, dry, turning, nominal, 0.0 if end == "stop_time" else nominal / 10),
+                          name + end: (until(viscous, dry, blown, turning, nominal, 0.0 if end == "stop_time" else nominal / 10),
                                        0.1)})
     if i.has("oil.grade") or i.has("oil.viscosity_40"):
         truth.update(oil(i))

@@ -137,6 +137,7 @@ def raster_read(sheet):
 # ------------------------------------------------------------------------------------------------------------ tracing
 SEEN = 600.0        # from 0.3 to 200 Hz lies what a cause that nobody described may turn at, every octave alike
 ALONE = 50.0        # a part hardly ever shows at three times its rate and more without showing at once or twice
+KNOWN = 0.001       # a part that shows at once or twice its rate is known by that
 MAINS_ONCE = 0.3    # a motor shakes at twice the mains; at once it does so by an unevenness of its field
 
 
@@ -145,17 +146,20 @@ def rates(i):
     kind, platter = i.word("drive.kind"), i.number("deck.speed", "rpm") / 60
     tone = i.number("record.tone_tolerance", "%", 0.5) / 100 / 1.96
     mains = i.number("deck.mains", "Hz")
-    found = {"platter or record": (platter, tone), "mains": (mains, 0.002)}
+    found = {"platter or record": (platter, tone), "mains": (mains, 0.0005)}     # grids hold 0.05 Hz
     if kind == "direct":
         return {**found, "pole": (platter * i.number("drive.poles", ""), tone)} if i.has("drive.poles") else found
     rim, t, pulley = i.number("drive.rim_diameter", "mm"), model_drive.belt_thickness(i), i.number("drive.pulley_diameter", "mm")
     if i.has("drive.motor_poles"):
-        found["motor"] = (2 * mains / i.number("drive.motor_poles", ""), 0.002)     # its poles pass at twice the mains
+        found["motor"] = (2 * mains / i.number("drive.motor_poles", ""), 0.0005)     # its poles pass at twice the mains
     else:
         found["motor"] = (platter * (rim + t) / (pulley + t), math.hypot(tone, 0.003))
+    if i.has("drive.idler_driven_diameter"):
+        found["motor"] = (found["motor"][0] * i.number("drive.idler_driven_diameter", "mm")
+                          / i.number("drive.idler_diameter", "mm"), found["motor"][1])
     if kind == "idler" and i.has("drive.idler_diameter"):
         found["idler"] = (platter * rim / i.number("drive.idler_diameter", "mm"), math.hypot(tone, 0.002))
-    if kind == "belt" and i.has("drive.centre_distance"):
+    if kind == "belt" and i.has("drive.centre_distance") and not i.has("drive.motors"):
         path = model_drive.path_round(pulley + t, rim + t, i.number("drive.centre_distance", "mm"))[0]
         found["belt"] = (platter * math.pi * (rim + t) / path, math.hypot(tone, 0.002))
     elif kind == "belt" and i.has("drive.belt_length"):
@@ -165,7 +169,7 @@ def rates(i):
 
 def odds(name, order, rate, doubt, hz, company):
     """Of a part against a cause that nobody described, by Bayes' rule with equal suspicion of both."""
-    spread = doubt * rate * order
+    spread = (min(doubt, KNOWN) if company and order > 1 else doubt) * rate * order
     fits = math.exp(-0.5 * ((hz - rate * order) / spread) ** 2) / (spread * math.sqrt(2 * math.pi))
     if name == "mains":
         prior = {1: MAINS_ONCE, 2: 1.0}.get(order, 1 / order ** 2)

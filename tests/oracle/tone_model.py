@@ -121,19 +121,12 @@ class Course:
         self.hunt = hunting_series(deck, self.t)
         platter = slow * (1 + self.noise + self.hunt)
         for _ in range(3):           # the platter's angle feels its own lines
-            self.angle = 2 * np.pi * self.turns_hz * self._integral(platter)
+            self.angle = 2 * np.pi * self.turns_hz * integral(platter)
             self.periodic = sum((self.line(line) for line in deck.lines), np.zeros(count))
             platter = slow * (1 + self.noise + self.hunt + self.periodic)
         self.slow, self.platter = slow, platter
         self.centre = record.off_centre / record.radius * np.cos(self.angle + math.radians(record.direction))
         self.speed = platter * (1 + self.centre)      # as the stylus sees it
-
-    def _integral(self, values):
-        """Integral over the grid from second 0; the trapezium with its end correction (Gregory), error of fourth order."""
-        slope = np.gradient(values, 1 / GRID, edge_order=2)
-        steps = (values[1:] + values[:-1]) / (2 * GRID) - (slope[1:] - slope[:-1]) / (12 * GRID**2)
-        whole = np.concatenate([[0], np.cumsum(steps)])
-        return whole - whole[int(PAST * GRID)]
 
     def line(self, line):
         turned = line.ratio * self.angle if line.ratio else 2 * np.pi * line.hz * self.t
@@ -141,7 +134,15 @@ class Course:
 
     def groove(self, t):
         """Seconds of groove that have passed the stylus at the even times T [s]."""
-        return spread(self._integral(self.speed), t)
+        return spread(integral(self.speed), t)
+
+
+def integral(values):
+    """Integral over the grid from second 0; the trapezium with its end correction (Gregory), error of fourth order."""
+    slope = np.gradient(values, 1 / GRID, edge_order=2)
+    steps = (values[1:] + values[:-1]) / (2 * GRID) - (slope[1:] - slope[:-1]) / (12 * GRID**2)
+    whole = np.concatenate([[0], np.cumsum(steps)])
+    return whole - whole[int(PAST * GRID)]
 
 
 def spread(series, t):
@@ -261,13 +262,13 @@ def lead_in(take, draw, count):
     return voice
 
 
-def render(deck, record, take):
-    """Samples [channels][n], full scale 1, and the Course they were played from."""
+def render(deck, record, take, course=None):
+    """Samples [channels][n], full scale 1, and the Course they were played from (another model's, where one is given)."""
     draw = np.random.default_rng((take.seed, deck.seed))
     clock = take.rate * (1 + take.clock * 1e-6)
     count = int(take.seconds * take.rate)
     t = np.arange(count) / clock
-    course = Course(deck, record, t[-1] + 1)
+    course = course or Course(deck, record, t[-1] + 1)
     amplitude = 10 ** (take.level / 20)
     phase = engraved_phase(record, course.groove(t), take.seconds, 60 / deck.rpm)
     tone = amplitude * np.cos(2 * np.pi * np.mod(phase, 1))
@@ -308,8 +309,8 @@ def write_wav(path, sound, take):
         out.writeframes(np.ascontiguousarray(octets).tobytes())
 
 
-def record_to(path, deck, record, take):
+def record_to(path, deck, record, take, course=None):
     """Writes the recording. Returned: the Course that was played."""
-    sound, course = render(deck, record, take)
+    sound, course = render(deck, record, take, course)
     write_wav(path, sound, take)
     return course

@@ -87,7 +87,7 @@ START_TEST(exact_run_downs_are_recovered)
             seconds[i] = 7 + 15 * (double)i; // the clock was running already
             speeds[i] = dw_bearing_coast_speed(&truth, 15 * (double)i);
         }
-        ck_assert_int_eq(dw_bearing_fit(seconds, speeds, 8, &fitted, NULL), DW_OK);
+        ck_assert_int_eq(dw_bearing_fit(seconds, speeds, 8, 0, 0, &fitted, NULL), DW_OK);
         ck_assert_double_eq_tol(fitted.start, truth.start, 1e-6);
         ck_assert_double_eq_tol(0.0225 * fitted.viscous, drags[n][0], 2e-8);
         ck_assert_double_eq_tol(0.0225 * fitted.coulomb, drags[n][1], 2e-8);
@@ -122,7 +122,7 @@ static void count_covered(size_t count, double step, unsigned *viscous, unsigned
             seconds[i] = step * (double)i;
             speeds[i] = dw_bearing_coast_speed(&truth, seconds[i]) + 0.002 * deviate(&state);
         }
-        ck_assert_int_eq(dw_bearing_fit(seconds, speeds, count, &fitted, NULL), DW_OK);
+        ck_assert_int_eq(dw_bearing_fit(seconds, speeds, count, 0, 0, &fitted, NULL), DW_OK);
         *viscous += fabs(fitted.viscous - truth.viscous) < fitted.coverage * fitted.viscous_error;
         *coulomb += fabs(fitted.coulomb - truth.coulomb) < fitted.coverage * fitted.coulomb_error;
     }
@@ -154,7 +154,7 @@ START_TEST(a_fine_run_down_gives_its_drags_closely)
         seconds[i] = (double)i;
         speeds[i] = dw_bearing_coast_speed(&truth, seconds[i]) + 0.002 * deviate(&state);
     }
-    ck_assert_int_eq(dw_bearing_fit(seconds, speeds, 180, &fitted, NULL), DW_OK);
+    ck_assert_int_eq(dw_bearing_fit(seconds, speeds, 180, 0, 0, &fitted, NULL), DW_OK);
     ck_assert_double_eq_tol(0.0225 * fitted.viscous, 1.22e-4, 0.01e-4);
     ck_assert_double_eq_tol(0.0225 * fitted.coulomb, 2e-4, 0.02e-4);
 }
@@ -164,9 +164,9 @@ START_TEST(what_is_no_run_down_is_refused)
 {
     DwCoast coast;
     DwMessage message;
-    ck_assert_int_eq(dw_bearing_fit((double[]){0, 1}, (double[]){3, 2}, 2, &coast, &message), DW_BAD_INPUT);
-    ck_assert_int_eq(dw_bearing_fit((double[]){0, 1, 1}, (double[]){3, 2, 1}, 3, &coast, &message), DW_BAD_INPUT);
-    ck_assert_int_eq(dw_bearing_fit((double[]){0, 1, 2}, (double[]){3, 3, 3}, 3, &coast, &message), DW_BAD_INPUT);
+    ck_assert_int_eq(dw_bearing_fit((double[]){0, 1}, (double[]){3, 2}, 2, 0, 0, &coast, &message), DW_BAD_INPUT);
+    ck_assert_int_eq(dw_bearing_fit((double[]){0, 1, 1}, (double[]){3, 2, 1}, 3, 0, 0, &coast, &message), DW_BAD_INPUT);
+    ck_assert_int_eq(dw_bearing_fit((double[]){0, 1, 2}, (double[]){3, 3, 3}, 3, 0, 0, &coast, &message), DW_BAD_INPUT);
 }
 END_TEST
 

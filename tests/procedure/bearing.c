@@ -19,7 +19,7 @@ static void add_run(char *operands, const char *key, double b, double t)
 
 START_TEST(drags_are_found_and_compared)
 {
-    char operands[2000] = "platter.mass=2kg platter.diameter=300mm";
+    char operands[2000] = "platter.mass=2kg platter.diameter=300mm bearing.air=no";
     add_run(operands, "bearing.at", 1.22e-4, 2e-4);
     add_run(operands, "bearing.before", 2.44e-4, 2e-4);
     DwSheet *sheet = call_well("bearing", operands);
@@ -34,6 +34,46 @@ START_TEST(drags_are_found_and_compared)
     ck_assert_ptr_nonnull(dw_sheet_curve(sheet, "bearing.run_down"));
     ck_assert(says(sheet->cautions, sheet->caution_count, "Do not over-fill"));
     ck_assert(says(sheet->cautions, sheet->caution_count, "Never oil a belt, pulley, rim or idler tread, nor a trip"));
+    dw_sheet_free(sheet);
+}
+END_TEST
+
+START_TEST(the_airs_drag_is_not_the_oils)
+{
+    // A light bearing, 3e-5 N·m·s and 1e-4 N·m, under a disc of 300 mm in air: Cochran's moment of a free disc,
+    // 0.616 π ρ R⁴ √(ν ω³) over both faces, here 1.2 times as much, integrated in steps of 10 ms (Euler).
+    const double b = 3e-5, t = 1e-4, moment = 1.2 * 0.616 * M_PI * 1.20 * pow(0.15, 4) * sqrt(15.1e-6);
+    char operands[2000] = "platter.mass=2kg platter.diameter=300mm", words[2000];
+    double speed = 100.0 / 3 * 2 * M_PI / 60;
+    for (int step = 0; step <= 30000; step++) {
+        if (step % 2500 == 0)
+            sprintf(operands + strlen(operands), " bearing.at=%g:%.6f", step / 100.0, speed * 60 / (2 * M_PI));
+        speed -= 0.01 * (b * speed + t + moment * pow(speed, 1.5)) / inertia;
+    }
+    DwSheet *sheet = call_well("bearing", operands);
+    double off = value(sheet, "bearing.viscous") - 1000 * b;
+    ck_assert_double_lt(fabs(off), dw_sheet_reading(sheet, "bearing.viscous")->uncertainty);
+    ck_assert_double_lt(fabs(off), 0.15 * 1000 * b);
+    ck_assert_double_lt(dw_sheet_reading(sheet, "bearing.viscous")->uncertainty, 0.4 * 1000 * b);
+    dw_sheet_free(sheet);
+    sprintf(words, "%s bearing.air=no", operands); // counted with the oil it is far too much
+    sheet = call_well("bearing", words);
+    ck_assert_double_gt(value(sheet, "bearing.viscous"), 1.3 * 1000 * b);
+    dw_sheet_free(sheet);
+}
+END_TEST
+
+START_TEST(films_and_sinking_have_their_doubt)
+{
+    // By hand: the clearance of 10 µm known to 2, the grade to 10 %, 2 °C some 9 % of VG32 at 20 °C: √(20² + 10² + 9²)
+    // = 24 % of the film's drag. Sinking: ⅓ of √(10² + 9² + 2² + 7.1²) = 5.1 % of the clearance.
+    DwSheet *sheet = call_well("bearing", "oil.grade=vg32 bearing.spindle_diameter=10mm bearing.sleeve_length=60mm "
+                                          "bearing.clearance=10um platter.mass=2kg bearing.sink_time=4000s "
+                                          "bearing.sink_from=50mm bearing.sink_to=60mm");
+    const DwReading *film = dw_sheet_reading(sheet, "bearing.film_torque");
+    ck_assert_double_eq_tol(film->uncertainty / film->value, 0.24, 0.02);
+    const DwReading *sunk = dw_sheet_reading(sheet, "bearing.sink_clearance");
+    ck_assert_double_eq_tol(sunk->uncertainty / sunk->value, 0.051, 0.006);
     dw_sheet_free(sheet);
 }
 END_TEST
@@ -108,7 +148,8 @@ START_TEST(a_recorded_run_down_gives_the_drags)
     free(samples);
     DwMessage message = {""};
     const char *const paths[] = {path};
-    DwSheet *sheet = call_files("bearing", paths, 1, "platter.inertia=0.0225kg.m2 record.tone=3150", &message);
+    DwSheet *sheet =
+        call_files("bearing", paths, 1, "platter.inertia=0.0225kg.m2 record.tone=3150 bearing.air=no", &message);
     ck_assert_msg(sheet, "%s", message.text);
     ck_assert_double_eq_tol(value(sheet, "bearing.viscous"), 1000 * b, 0.02 * 1000 * b);
     ck_assert_double_eq_tol(value(sheet, "bearing.coulomb"), 1000 * t, 0.02 * 1000 * t);
@@ -135,6 +176,6 @@ START_TEST(an_oil_is_named_by_both_standards)
 }
 END_TEST
 
-DW_SUITE("bearing", an_oil_is_named_by_both_standards, drags_are_found_and_compared,
-         without_inertia_only_times_are_given, oils_films_and_sinking, bad_calls_are_refused_in_a_line,
-         a_recorded_run_down_gives_the_drags)
+DW_SUITE("bearing", the_airs_drag_is_not_the_oils, films_and_sinking_have_their_doubt,
+         an_oil_is_named_by_both_standards, drags_are_found_and_compared, without_inertia_only_times_are_given,
+         oils_films_and_sinking, bad_calls_are_refused_in_a_line, a_recorded_run_down_gives_the_drags)

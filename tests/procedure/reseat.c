@@ -265,6 +265,122 @@ START_TEST(without_a_tick_it_says_so)
 }
 END_TEST
 
+// A groove of radius 100 mm whose centre lies 0.4 mm from the spindle, under an arm 230 mm long on a pivot 212 mm
+// away: the stylus is where arc and groove meet, seen from above, x to the right and y to the rear. Nothing of the
+// program's is used.
+typedef struct {
+    double pivot[2], stylus[2]; // mm
+    double tangent_deg;         // between arm and groove
+} Arm;
+
+enum { GROOVE_MM = 100, ARM_MM = 230, PIVOT_MM = 212 };
+
+// Moves the stylus to where the circle about CENTRE meets the arm's arc, the nearer of the two.
+static void follow(Arm *arm, const double centre[2])
+{
+    double apart[2] = {arm->pivot[0] - centre[0], arm->pivot[1] - centre[1]};
+    double d = hypot(apart[0], apart[1]), along = (d * d + GROOVE_MM * GROOVE_MM - ARM_MM * ARM_MM) / (2 * d);
+    double beside = sqrt(GROOVE_MM * GROOVE_MM - along * along), nearest = INFINITY, found[2] = {0, 0};
+    for (int side = -1; side <= 1; side += 2) {
+        double x = centre[0] + (along * apart[0] - side * beside * apart[1]) / d;
+        double y = centre[1] + (along * apart[1] + side * beside * apart[0]) / d;
+        double away = hypot(x - arm->stylus[0], y - arm->stylus[1]);
+        if (away < nearest) {
+            nearest = away;
+            found[0] = x;
+            found[1] = y;
+        }
+    }
+    arm->stylus[0] = found[0];
+    arm->stylus[1] = found[1];
+}
+
+// The pivot to the rear on the right; the stylus to the front of it, where a clockwise groove runs away from the pivot.
+static Arm set_up_arm(void)
+{
+    Arm arm = {{PIVOT_MM * cos(1.0), PIVOT_MM * sin(1.0)}, {90, -90}, 0};
+    follow(&arm, (const double[]){0, 0});
+    double tangent[2] = {arm.stylus[1] / GROOVE_MM, -arm.stylus[0] / GROOVE_MM}; // clockwise
+    double cosine =
+        (tangent[0] * (arm.stylus[0] - arm.pivot[0]) + tangent[1] * (arm.stylus[1] - arm.pivot[1])) / ARM_MM;
+    arm.tangent_deg = acos(cosine) * 180 / M_PI;
+    return arm;
+}
+
+// The tone of that groove; the mark passes the pointer, POINTER round from x, at FIRST seconds. LONG_SIDE: where the
+// groove's centre lies clockwise from the mark; TURNED: how far the record was laid on further round.
+static float *play_groove(double pointer, double first, double long_side, double turned, size_t *count)
+{
+    Arm arm = set_up_arm();
+    *count = 30 * RATE;
+    float *samples = calloc(*count, sizeof *samples);
+    for (size_t n = 0; n < *count; n++) {
+        double turn = 2 * M_PI * ((double)n / RATE - first) / 1.8;
+        double at = pointer - turn - turned - long_side, centre[2] = {0.4 * cos(at), 0.4 * sin(at)};
+        follow(&arm, centre);
+        double groove = atan2(arm.stylus[1] - centre[1], arm.stylus[0] - centre[0]) + turn + turned;
+        samples[n] = (float)(0.3 * sin(1800 * groove)); // 1000 Hz at 33⅓
+    }
+    return samples;
+}
+
+START_TEST(the_long_side_is_where_the_geometry_has_it)
+{
+    Arm arm = set_up_arm();
+    double stylus = atan2(arm.stylus[1], arm.stylus[0]);
+    static const double long_sides[] = {30, 140, 285};
+    for (size_t i = 0; i < 3; i++) {
+        char *paths[2], operands[300];
+        static const double firsts[] = {0.4, 1.3}, turns[] = {0, 170};
+        double pointer = stylus + 0.9; // the stylus stands 0.9 clockwise of the pointer
+        for (size_t k = 0; k < 2; k++) {
+            size_t count;
+            float *samples = play_groove(pointer, firsts[k], long_sides[i] * M_PI / 180, turns[k] * M_PI / 180, &count);
+            paths[k] = play_name(k ? "long2" : "long1");
+            play_write(paths[k], RATE, samples, count);
+            free(samples);
+        }
+        snprintf(operands, sizeof operands,
+                 "record.tone=1000Hz record.radius=100mm reseat.reference=mark reseat.mark=0.4s reseat.mark=1.3s "
+                 "reseat.angle=170deg arm.offset=%.4fdeg reseat.stylus=%.4fdeg reseat.play=0.03mm",
+                 arm.tangent_deg, 0.9 * 180 / M_PI);
+        DwMessage message = {""};
+        DwSheet *sheet = call_files("reseat", (const char *const *)paths, 2, operands, &message);
+        ck_assert_msg(sheet, "%s", message.text);
+        ck_assert_double_eq_tol(value(sheet, "reseat.eccentricity"), 0.4, 0.004);
+        double off = fmod(value(sheet, "reseat.direction") - long_sides[i] + 540, 360) - 180;
+        ck_assert_msg(fabs(off) < 1, "long side at %g deg read %.2f deg off", long_sides[i], off);
+        ck_assert(says(sheet->remarks, sheet->remark_count, "towards the spindle by 0.40 mm"));
+        dw_sheet_free(sheet);
+        for (size_t k = 0; k < 2; k++) {
+            unlink(paths[k]);
+            free(paths[k]);
+        }
+    }
+}
+END_TEST
+
+START_TEST(the_holes_play_is_in_the_doubt)
+{
+    // Two seatings half a turn apart: each strays by 0.025 mm (standard) in each part, so half their difference by
+    // 0.025/√2, 0.035 mm at 95 %. With 0.1 mm of play twice that.
+    Truth truth = {.eccentricity = 0.3, .record_phase = 70, .flutter_noise = 0.005, .snr = 60, .seed = 3};
+    Seating seatings[] = {{20, 0, 100}, {200, 180, 100}};
+    static const double plays[] = {0.05, 0.1};
+    for (size_t i = 0; i < 2; i++) {
+        char play[120];
+        snprintf(play, sizeof play, "reseat.angle_error=0.1deg reseat.mark_error=1ms reseat.play=%gmm", plays[i]);
+        DwMessage message = {""};
+        DwSheet *sheet =
+            reseat(&truth, seatings, 2, "mark", i ? play : "reseat.angle_error=0.1deg reseat.mark_error=1ms", &message);
+        ck_assert_msg(sheet, "%s", message.text);
+        double off = dw_sheet_reading(sheet, "reseat.eccentricity")->uncertainty;
+        ck_assert_double_eq_tol(off, 1.96 * plays[i] / 2 / sqrt(2), 0.003);
+        dw_sheet_free(sheet);
+    }
+}
+END_TEST
+
 START_TEST(what_cannot_be_split_is_said)
 {
     Truth truth = {.wow = 0.08, .eccentricity = 0.2, .snr = 60, .seed = 4};
@@ -283,6 +399,7 @@ START_TEST(what_cannot_be_split_is_said)
 }
 END_TEST
 
-DW_SUITE("reseat", fifty_drawn_pairs_are_split, the_decks_flutter_is_read_without_the_record,
+DW_SUITE("reseat", the_long_side_is_where_the_geometry_has_it, the_holes_play_is_in_the_doubt,
+         fifty_drawn_pairs_are_split, the_decks_flutter_is_read_without_the_record,
          amplitudes_alone_leave_the_exchange_open, a_second_radius_settles_the_exchange,
          a_tick_heard_once_a_turn_is_a_reference, without_a_tick_it_says_so, what_cannot_be_split_is_said)

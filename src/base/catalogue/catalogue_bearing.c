@@ -17,6 +17,13 @@ static const DwQuantity rows[] = {
      .possible = {0, 36000},
      .repeats = true,
      .digits = 2},
+    {.key = "bearing.air",
+     .label = "Air drag taken out",
+     .kind = DW_QUANTITY_CHOICE,
+     .choices = "yes no",
+     .preset = "yes",
+     .help = "Whether what the air brakes a free platter by is reckoned from its diameter and taken out of the viscous "
+             "drag; no where the platter lies in a well or the air is to count with the oil."},
     {.key = "bearing.before",
      .label = "Run-down as received",
      .kind = DW_QUANTITY_PAIR,

@@ -7,9 +7,13 @@
 #include "dsp/statistics.h"
 
 #include <math.h>
+#include <stdbool.h>
 #include <stdlib.h>
 
-enum { LONGEST = 131072, AROUND = 40 };
+enum { LONGEST = 131072, AROUND = 40, OVERLAP_BINS = 3 };
+
+static const double SAME_BINS = 1.5;
+static const double SKIRT_BINS = 12, SKIRT = 0.25; // of the stronger line
 
 static const double HIGHEST_SLOW_HZ = 8, HIGHEST_HZ = 205; // below, the joint fit found them
 static const double ABOVE_AROUND = 22; // in power, over the median around: noise gets there once in 4 million bins
@@ -41,12 +45,15 @@ static double leakage(double distance)
     return fabs(d - 1) < 1e-6 ? 0.5 : fabs(sin(M_PI * d) / (M_PI * d * (1 - d * d)));
 }
 
-// Whether LINE is no more than what the stronger ones show at its place.
+// Whether LINE is no more than what the stronger ones show at its place: leaked by the window, or the skirt of one
+// whose rate wanders.
 static bool is_leakage(const DwSpeedAnalysis *analysis, const DwFlutterLine *line, double step)
 {
     double leaked = 0;
     for (size_t i = 0; i < analysis->line_count; i++) {
         double apart = (analysis->lines[i].frequency_hz - line->frequency_hz) / step;
+        if (fabs(apart) < SKIRT_BINS && line->amplitude < SKIRT * analysis->lines[i].amplitude)
+            return true;
         if (analysis->lines[i].amplitude > line->amplitude)
             leaked += analysis->lines[i].amplitude * leakage(apart);
     }
@@ -105,6 +112,18 @@ static void keep_slow_lines(DwSpeedAnalysis *analysis)
         }
 }
 
+// Whether the joint fit has a line within a bin or so of FREQUENCY_HZ: where both look, one finds what the other
+// leaves at its edge.
+static bool is_slow_line(const DwSpeedAnalysis *analysis, double frequency_hz, double step)
+{
+    const DwLineFit *fit = &analysis->joint;
+    for (size_t l = 0; l < fit->count; l++)
+        for (size_t k = 0; k < fit->line[l].harmonics; k++)
+            if (fabs((double)(k + 1) * fit->line[l].rate_hz - frequency_hz) < SAME_BINS * step)
+                return true;
+    return false;
+}
+
 double dw_speed_line_off(const DwSpeedAnalysis *analysis, double frequency_hz)
 {
     const DwSpectrum *spectrum = &analysis->spectrum;
@@ -119,7 +138,7 @@ void dw_speed_lines(DwSpeedAnalysis *analysis)
     const DwSpectrum *spectrum = &analysis->spectrum;
     double step = spectrum->step * analysis->rate_hz;
     double segment_share = 1 / (spectrum->step * (double)analysis->count); // of all, that one segment is
-    size_t low = (size_t)ceil(HIGHEST_SLOW_HZ / step), high = (size_t)(HIGHEST_HZ / step);
+    size_t low = (size_t)(HIGHEST_SLOW_HZ / step) - OVERLAP_BINS, high = (size_t)(HIGHEST_HZ / step);
     keep_slow_lines(analysis);
     for (size_t k = low; k < high && k + 2 < spectrum->bins; k++) {
         const double *p = spectrum->power + k;
@@ -129,6 +148,8 @@ void dw_speed_lines(DwSpeedAnalysis *analysis)
         if (p[0] < ABOVE_AROUND * noise)
             continue;
         DwFlutterLine line = {.frequency_hz = dw_spectrum_peak_bin(spectrum->power, k) * step};
+        if (is_slow_line(analysis, line.frequency_hz, step))
+            continue;
         double real, imaginary;
         dw_spectrum_line(analysis->deviation, analysis->used, analysis->count, line.frequency_hz / analysis->rate_hz,
                          &real, &imaginary);

@@ -82,10 +82,15 @@ typedef struct {
     double second, peak; // in the recording; %
 } Jolt;
 
+static size_t piece_size(const DwSpeedAnalysis *analysis)
+{
+    return (size_t)fmax(1, PIECE_S * analysis->rate_hz);
+}
+
 // The deviation less all lines, in pieces: effective value of each, and its peak.
 static size_t cut(const DwSpeedAnalysis *a, const DwSuspect *suspects, size_t count, float *rms, float *peak)
 {
-    size_t size = (size_t)(PIECE_S * a->rate_hz), pieces = 0;
+    size_t size = piece_size(a), pieces = 0;
     double middle = (double)a->count / a->rate_hz / 2;
     for (size_t from = 0; from + size <= a->count; from += size, pieces++) {
         double squares = 0, most = 0;
@@ -112,7 +117,7 @@ static size_t find_jolts(const DwSpeedAnalysis *a, const float *rms, const float
     size_t count = 0, edge = 10; // the filters swing in and out at both ends
     free(sorted);
     for (size_t i = edge; i + edge < pieces && count < JOLTS_MOST; i++) {
-        double second = ((double)i + 0.5) * PIECE_S;
+        double second = ((double)i + 0.5) * (double)piece_size(a) / a->rate_hz;
         if ((double)rms[i] < JOLT * usual || (double)peak[i] < LEAST_JOLT)
             continue;
         if (second - last > APART_S)
@@ -162,7 +167,7 @@ static void add_jolts(const Jolt *jolts, size_t count, double turn_hz, DwSheet *
 void dw_speed_rest(const DwSpeedAnalysis *analysis, const DwSuspect *suspects, size_t count,
                    const DwSpeedSettings *settings, double turn_hz, DwSheet *sheet)
 {
-    size_t most = (size_t)((double)analysis->count / analysis->rate_hz / PIECE_S) + 2;
+    size_t most = analysis->count / piece_size(analysis) + 1;
     float *rms = dw_memory_new(most, sizeof *rms), *peak = dw_memory_new(most, sizeof *peak);
     Jolt jolts[JOLTS_MOST];
     if (analysis->unweighted.rms > 0)

@@ -9,11 +9,12 @@
 #include <string.h>
 
 static const double GOOD_FLUTTER = 0.1, GOOD_TURN = 0.14; // a hi-fi deck's, where no class was stated (data/limits)
-static const double PART_OF_LIMIT = 0.4; // of what is good: no less is suspected for a deck that is not good
-static const double LEAST_SHARE = 3;     // % of the flutter's power, of what is named at all
+static const double PART_OF_LIMIT = 0.4;  // of what is good: no less is suspected for a deck that is not good
+static const double LEAST_OF_LIMIT = 0.2; // nor of what is worst there
+static const double LARGE_SHARE = 30;     // % of the flutter's power
+static const double LEAST_SHARE = 3;      // % of the flutter's power, of what is named at all
 static const double LEAST_CONFIDENCE = 0.7;
-static const double SLOW_HZ = 1;
-static const double BESIDE_WORST = 0.4, BESIDE_SHARE = 20; // of the worst one's severity; % of power: named beside it
+static const double BESIDE_WORST = 0.4, BESIDE_SHARE = 10; // of the worst one's severity; % of power: named beside it
 static const double FAMILY_SIGMAS = 3;
 static const double PULSE = 2.4; // peak over effective value: a sine has 1.4, two sines at most 2
 static const unsigned PULSE_LINES = 3;
@@ -81,15 +82,49 @@ static void find_turn(const DwSpeedAnalysis *analysis, const DwTraceFinding *fin
 static double severity_of(const DwSuspect *suspect, const DwSpeedSettings *settings)
 {
     double severity = dw_waveform_weighted(&suspect->waveform) / good_flutter(settings);
-    if (suspect->frequency_hz < SLOW_HZ) // the weighting hears it little; what is let pass once a turn holds for it
+    if (is_platter(suspect->finding->suspects[0].part) && suspect->finding->suspects[0].harmonic == 1)
         severity = fmax(severity, suspect->amplitude / good_turn(settings));
     return severity;
 }
 
+// What is more than good comes first, the worst of it before all; the rest by its share.
 static int compare(const void *a, const void *b)
 {
-    double first = ((const DwSuspect *)a)->severity, second = ((const DwSuspect *)b)->severity;
-    return (first < second) - (first > second);
+    const DwSuspect *first = a, *second = b;
+    if (first->is_guilty != second->is_guilty)
+        return first->is_guilty ? -1 : 1;
+    double one = first->is_guilty ? first->severity : first->share;
+    double other = first->is_guilty ? second->severity : second->share;
+    return (one < other) - (one > other);
+}
+
+// The upper end of a reading's interval.
+static double at_most(double value, double off)
+{
+    return value + (isfinite(off) ? off : 0);
+}
+
+// Whether the sheet will call the flutter good: the whole interval of both readings.
+static bool is_good(const DwSpeedAnalysis *analysis, const DwSpeedSettings *settings)
+{
+    const DwFluctuation *weighted = &analysis->weighted;
+    return fmax(at_most(weighted->two_sigma, weighted->two_sigma_off),
+                at_most(weighted->quasi_peak, weighted->quasi_peak_off)) <= good_flutter(settings);
+}
+
+// Sets who is guilty: what alone is more than good; on a deck that is not good also what comes near it, and what is
+// worst.
+static void find_guilty(DwSuspect *suspects, size_t count, bool good)
+{
+    double worst = 0;
+    for (size_t i = 0; i < count; i++)
+        worst = fmax(worst, suspects[i].severity);
+    for (size_t i = 0; i < count; i++) {
+        double severity = suspects[i].severity;
+        bool leads = severity >= worst && severity >= LEAST_OF_LIMIT;
+        bool bulks = severity >= LEAST_OF_LIMIT && suspects[i].share >= LARGE_SHARE;
+        suspects[i].is_guilty = severity > 1 || (!good && (severity >= PART_OF_LIMIT || leads || bulks));
+    }
 }
 
 static size_t group(const DwSpeedAnalysis *analysis, const DwTraceFinding *findings, DwSuspect *suspects)
@@ -115,16 +150,15 @@ static size_t group(const DwSpeedAnalysis *analysis, const DwTraceFinding *findi
     return count;
 }
 
-// The verdict on SUSPECT beside the WORST, of a deck that is good as a whole or not.
-static const char *verdict_of(const DwSuspect *suspect, const DwSuspect *worst, bool is_good)
+// The verdict on SUSPECT, the WORST severity known.
+static const char *verdict_of(const DwSuspect *suspect, double worst)
 {
-    bool is_large = suspect->severity >= BESIDE_WORST * worst->severity || suspect->share >= BESIDE_SHARE;
-    bool guilty = suspect->severity >= 1 || (!is_good && suspect->severity >= PART_OF_LIMIT);
-    if (suspect->share < LEAST_SHARE || (!guilty && !is_large))
+    bool is_large = suspect->severity >= BESIDE_WORST * worst || suspect->share >= BESIDE_SHARE;
+    if (suspect->share < LEAST_SHARE || (!suspect->is_guilty && !is_large))
         return "too small to matter";
     if (!is_single(suspect->finding) || suspect->confidence < LEAST_CONFIDENCE)
         return "cannot tell";
-    if (!guilty)
+    if (!suspect->is_guilty)
         return "largest share";
     return suspect->finding->suspects[0].part == DW_PART_UNKNOWN ? "no described part" : "suspected";
 }
@@ -133,8 +167,7 @@ size_t dw_speed_suspects(const DwSpeedAnalysis *analysis, const DwSpeedSettings 
                          const DwTraceFinding *findings, DwSuspect suspects[DW_SUSPECTS_MOST])
 {
     size_t count = group(analysis, findings, suspects);
-    double rms = analysis->unweighted.rms, all = rms * rms, lines = 0;
-    bool is_good = analysis->weighted.two_sigma <= good_flutter(settings);
+    double all = analysis->unweighted.rms * analysis->unweighted.rms, lines = 0, worst = 0;
     for (size_t i = 0; i < count; i++) {
         DwSuspect *suspect = &suspects[i];
         find_turn(analysis, findings, suspect);
@@ -143,13 +176,15 @@ size_t dw_speed_suspects(const DwSpeedAnalysis *analysis, const DwSpeedSettings 
             suspect->lines += dw_waveform_complete(&suspect->waveform, analysis, suspect->turn_hz);
         suspect->severity = severity_of(suspect, settings);
         lines += dw_waveform_power(&suspect->waveform);
+        worst = fmax(worst, suspect->severity);
     }
     all = fmax(all, lines);
-    qsort(suspects, count, sizeof *suspects, compare);
-    for (size_t i = 0; i < count; i++) {
+    for (size_t i = 0; i < count; i++)
         suspects[i].share = all > 0 ? 100 * dw_waveform_power(&suspects[i].waveform) / all : 0;
-        suspects[i].verdict = verdict_of(&suspects[i], &suspects[0], is_good);
-    }
+    find_guilty(suspects, count, is_good(analysis, settings));
+    qsort(suspects, count, sizeof *suspects, compare);
+    for (size_t i = 0; i < count; i++)
+        suspects[i].verdict = verdict_of(&suspects[i], worst);
     return count;
 }
 
@@ -209,8 +244,8 @@ static void remark_one(const DwSuspect *suspect, const DwSpeedSettings *settings
         dw_sheet_remark(sheet, "Suspected: %s (%s; %s). Test: %s Remedy: %s", suspect->words, evidence, manner,
                         advice->test, advice->remedy);
     else if (strcmp(suspect->verdict, "largest share") == 0)
-        dw_sheet_remark(sheet, "Largest share: %s (%s). The flutter is good as it is: nothing is suspected.",
-                        suspect->words, evidence);
+        dw_sheet_remark(sheet, "Largest share: %s (%s; %s). By itself it is good: it is not suspected.", suspect->words,
+                        evidence, manner);
     else if (strcmp(suspect->verdict, "no described part") == 0)
         dw_sheet_remark(sheet, "Unexplained: %s. %s %s", evidence, advice->test, advice->remedy);
     else if (strcmp(suspect->verdict, "cannot tell") == 0)

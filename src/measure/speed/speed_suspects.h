@@ -7,6 +7,8 @@
 #include "measure/speed/speed_waveform.h"
 #include "physics/trace.h"
 
+#include <stdbool.h>
+
 // Lines that point to the same suspects, or to the same turn of nothing described.
 typedef struct {
     const DwTraceFinding *finding; // the strongest line's
@@ -17,6 +19,7 @@ typedef struct {
     DwWaveform waveform;
     double share;    // % of the flutter's power
     double severity; // what it alone reads over what is good
+    bool is_guilty;  // by the limits
     const char *verdict;
 } DwSuspect;
 

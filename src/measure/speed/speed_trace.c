@@ -39,6 +39,9 @@ static const DwSpeedAdvice advice[DW_PART_COUNT] = {
     [DW_PART_POLE] = {"See whether the line moves with the platter's speed: change the speed by its fine control and "
                       "record again.",
                       "Look at the drive's balance of phases and its sensors before the motor itself."},
+    [DW_PART_TACHO] =
+        {"Look at the tacho's signal with a scope, once round: its pulses are to be even in height and spacing.",
+         "Clean the tacho's disc and sensor, set its gap, and see that the disc runs true."},
     [DW_PART_MAINS] = {"Lift the motor or run it off the deck on a soft cloth: vibration goes, electrical pull on the "
                        "platter stays.",
                        "Renew the motor's rubber mounts; check its phase capacitor and the supply's voltage."},

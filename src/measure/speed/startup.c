@@ -4,6 +4,7 @@
 #include "base/memory.h"
 #include "base/text.h"
 #include "dsp/statistics.h"
+#include "measure/speed/startup_beginning.h"
 #include "measure/tone/glide.h"
 
 #include <math.h>
@@ -12,11 +13,12 @@
 #include <stdlib.h>
 #include <string.h>
 
-static const double KEEP_S = 900;       // a platter on a good bearing runs down for minutes
-static const double STILL_SHARE = 0.12; // of the final speed: up to here a run-up is a straight line
-static const double LATE_SHARE = 0.4;   // first heard above this, the start was missed
-static const double LEAST_SWING = 0.05; // %: what is smaller is no hunting
-static const double OVER_STEADY = 1.5;  // nor what is within this of the steady fluctuation
+static const double LEAST_DOUBT_S = 0.006; // of a time, by starts of every kind that a model drew (scripts/trace-trial)
+static const double KEEP_S = 900;          // a platter on a good bearing runs down for minutes
+static const double STILL_SHARE = 0.12;    // of the final speed: up to here a run-up is a straight line
+static const double LATE_SHARE = 0.4;      // first heard above this, the start was missed
+static const double LEAST_SWING = 0.05;    // %: what is smaller is no hunting
+static const double OVER_STEADY = 1.5;     // nor what is within this of the steady fluctuation
 static const double CLIMB_SHARE =
     0.33;                              // of the band: a change this large from one window to the next is no final speed
 static const double TONE_LEEWAY = 0.5; // %: a record's tone may be off by this (IEC 60098)
@@ -142,40 +144,14 @@ static void find_final(const DwStartup *startup, RunUp *up)
         up->steady = fmax(up->steady, 100 * fabs(up->speed[i] - 1));
 }
 
-// Time as a line in the speed to the power of POWER, over the COUNT first values: where it
-// begins, and how far the values lie off it (rms). The speed is the surer of the two where
-// the run-up is quick.
-static double line_back(const RunUp *up, size_t count, double power, double *off_s)
-{
-    const DwGlideCourse *c = &up->course;
-    double n = (double)count, t = 0, s = 0, ts = 0, ss = 0, sum = 0;
-    for (size_t i = 0; i < count; i++) {
-        double speed = pow(up->speed[i], power);
-        t += c->seconds[i];
-        s += speed;
-        ts += c->seconds[i] * speed;
-        ss += speed * speed;
-    }
-    double per_speed = (n * ts - t * s) / (n * ss - s * s), begins = t / n - per_speed * s / n;
-    for (size_t i = 0; i < count; i++)
-        sum += pow(c->seconds[i] - begins - per_speed * pow(up->speed[i], power), 2);
-    *off_s = sqrt(sum / n);
-    return begins;
-}
-
-// When the platter starts to move: the first stretch of the run-up, back to nothing. A torque that
-// is there at once makes it a straight line, one that builds up a parabola; what fits better counts,
-// and where neither clearly does, their difference is doubt.
+// When the platter starts to move: the first stretch of the run-up, back to nothing.
 static void find_beginning(RunUp *up)
 {
-    double most = fmax(STILL_SHARE, up->speed[0] + 0.03), off[2];
+    double most = fmax(STILL_SHARE, up->speed[0] + 0.03);
     size_t count = 0;
     while (count < up->course.count && (up->speed[count] <= most || count < 4))
         count++;
-    double line = line_back(up, count, 1, &off[0]), parabola = line_back(up, count, 0.5, &off[1]);
-    up->begins_s = off[1] < off[0] ? parabola : line;
-    double share = fmin(off[0], off[1]) / fmax(off[0], off[1]); // 1: nothing tells them apart
-    up->begins_doubt_s = isfinite(share) ? share * fabs(line - parabola) : 0;
+    dw_startup_beginning(up->course.seconds, up->speed, count, &up->begins_s, &up->begins_doubt_s);
 }
 
 // When the speed first comes within BAND of the final one, between two values.
@@ -311,7 +287,7 @@ static double time_error_s(const RunUp *up)
     double per_s = (up->speed[i] - up->speed[back]) / (c->seconds[i] - c->seconds[back]);
     double doubt = hypot(up->steady / sqrt(fmax(1, up->final_turns)), up->climb) / 100;
     double through = per_s > 0 ? doubt / per_s : 0;
-    return hypot(hypot(fmax(0.02, 2 * step_s), through), up->begins_doubt_s);
+    return hypot(hypot(fmax(LEAST_DOUBT_S, step_s), through), up->begins_doubt_s);
 }
 
 // Whether the platter arrives: its final speed is one, and is the nominal one. Says why not.

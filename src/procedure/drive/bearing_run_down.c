@@ -9,6 +9,7 @@
 #include "procedure/drive/startup_recording.h"
 
 #include <math.h>
+#include <stdbool.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -20,6 +21,24 @@ typedef struct {
     double *seconds, *speeds;
     DwCoast coast;
 } RunDown;
+
+// What the air brakes the platter by over its inertia, and how well that is known (standard); nought where it is to
+// count with the oil. Without a diameter a platter is taken for the usual size.
+static void find_air(const DwInputs *inputs, double *air, double *off)
+{
+    static const double usual_mm = 300, doubt = 0.25;
+    double diameter = dw_inputs_in(inputs, "platter.diameter", "mm"), inertia = dw_platter_inertia(inputs);
+    bool counts = strcmp(dw_inputs_word(inputs, "bearing.air"), "no") != 0 && inertia > 0;
+    *air = counts ? dw_bearing_air(isfinite(diameter) ? diameter : usual_mm) / inertia : 0;
+    *off = doubt * *air;
+}
+
+static DwStatus fit(const DwInputs *inputs, RunDown *run, DwMessage *message)
+{
+    double air, off;
+    find_air(inputs, &air, &off);
+    return dw_bearing_fit(run->seconds, run->speeds, run->count, air, off, &run->coast, message);
+}
 
 static void clear(RunDown *run)
 {
@@ -34,7 +53,7 @@ static DwStatus read_run(const DwInputs *inputs, const char *key, RunDown *run, 
     run->speeds = dw_memory_new(run->count, sizeof *run->speeds);
     for (size_t i = 0; i < run->count; i++)
         dw_inputs_pair_in(inputs, key, i, "s", "rad/s", &run->seconds[i], &run->speeds[i]);
-    return dw_bearing_fit(run->seconds, run->speeds, run->count, &run->coast, message);
+    return fit(inputs, run, message);
 }
 
 // The same from the tone of a recording that goes on while the platter runs down.
@@ -62,7 +81,7 @@ static DwStatus record_run(const DwRequest *request, DwSheet *sheet, RunDown *ru
     if (isnan(dw_inputs_in(request->inputs, "record.tone", "Hz")))
         dw_sheet_remark(sheet,
                         "record.tone was not given; the tone before the run-down was taken for the nominal speed.");
-    return dw_bearing_fit(run->seconds, run->speeds, run->count, &run->coast, message);
+    return fit(request->inputs, run, message);
 }
 
 static void add_drag(DwSheet *sheet, const char *prefix, const char *name, const char *label, double value,
@@ -72,7 +91,7 @@ static void add_drag(DwSheet *sheet, const char *prefix, const char *name, const
     char *words = dw_text_format("%s%s", label, *prefix ? " as received" : "");
     DwReading *reading = dw_sheet_add_reading(sheet, key, words, value, unit, 4);
     reading->uncertainty = error;
-    dw_reading_set_method(reading, "least squares on the run-down, J dω/dt = −bω − T");
+    dw_reading_set_method(reading, "least squares on the run-down, J dω/dt = −bω − T, less the air");
     free(words);
     free(key);
 }
@@ -100,7 +119,13 @@ static void add_run(const RunDown *run, const char *prefix, double inertia, doub
         add_drag(sheet, prefix, "coulomb", "Coulomb drag", milli * coast->coulomb,
                  milli * coast->coverage * coast->coulomb_error, "mN.m");
         add_drag(sheet, prefix, "torque", "Torque at the nominal speed",
-                 milli * (coast->viscous * speed + coast->coulomb), NAN, "mN.m");
+                 milli * (coast->viscous * speed + coast->coulomb + coast->air * pow(speed, 1.5)), NAN, "mN.m");
+        if (coast->air > 0) {
+            double air = milli * coast->air * pow(speed, 1.5);
+            add_drag(sheet, prefix, "air_torque", "Air drag at the nominal speed", air, air / 2, "mN.m");
+            dw_reading_set_method(&sheet->readings[sheet->reading_count - 1],
+                                  "a free disc in still air, laminar; half to one and a half of it beside a plinth");
+        }
     }
     add_stop(coast, prefix, speed, sheet);
     add_drag(sheet, prefix, "half_ratio", "Second halving over first", dw_bearing_half_ratio(coast), NAN, "");
@@ -117,7 +142,9 @@ static void remark_kind(const DwCoast *coast, bool recorded, DwSheet *sheet)
                                "sleeve, and for anything that rubs.");
     else
         dw_sheet_remark(sheet, "Oil and dry friction both brake the platter.");
-    dw_sheet_remark(sheet, "Air drag is counted as viscous. Belt off or idler retracted%s.",
+    dw_sheet_remark(sheet, "%s Belt off or idler retracted%s.",
+                    coast->air > 0 ? "The air's drag is reckoned from the diameter and taken out of the oil's."
+                                   : "Air drag is counted as viscous.",
                     recorded ? "" : ", stylus up");
 }
 

@@ -102,11 +102,26 @@ static DwStatus choose_oil(const DwInputs *inputs, const DwOilList *list, DwOil 
     return DW_OK;
 }
 
-static void add_film(DwSheet *sheet, const Well *well, double viscosity)
+// Half-widths of what is stated, 95 % (common practice): a grade's own range is ±10 % (ISO 3448), a data sheet's
+// figures 3 %; the temperature of the well; a bore gauge and micrometer together; a rule; a balance; a stop watch.
+static const double grade_share = 0.10, sheet_share = 0.03, temperature_off = 2, clearance_off_mm = 0.002,
+                    depth_off_mm = 0.5, weight_share = 0.02, time_off_s = 1;
+
+// Of the viscosity, relative.
+static double viscosity_share(const DwInputs *inputs, const Well *well, const DwOil *oil)
+{
+    Well warmer = *well;
+    warmer.celsius += temperature_off;
+    double warm = 1 - dynamic_at(&warmer, oil) / dynamic_at(well, oil);
+    return hypot(dw_inputs_given(inputs, "oil.viscosity_40") ? sheet_share : grade_share, warm);
+}
+
+static void add_film(DwSheet *sheet, const Well *well, double viscosity, double share)
 {
     DwReading *reading = dw_sheet_add_reading(sheet, "oil.viscosity", "Viscosity at the bearing's temperature",
                                               1000 * viscosity, "mPa.s", 1);
-    dw_reading_set_method(reading, "ASTM D341 between 40 and 100 °C, times density");
+    reading->uncertainty = share * reading->value;
+    dw_reading_set_method(reading, "ASTM D341 between 40 and 100 °C, times density; the grade's range and 2 °C");
     double torque = film_torque(well, viscosity);
     if (isnan(torque)) {
         dw_sheet_not_measured(sheet, "bearing.film_torque",
@@ -114,11 +129,12 @@ static void add_film(DwSheet *sheet, const Well *well, double viscosity)
         return;
     }
     reading = dw_sheet_add_reading(sheet, "bearing.film_torque", "Drag of the oil film", torque, "mN.m", 3);
-    dw_reading_set_method(reading, "Petroff, a centred spindle in a full film");
+    reading->uncertainty = torque * hypot(share, clearance_off_mm / well->sleeve.clearance_mm);
+    dw_reading_set_method(reading, "Petroff, a centred spindle in a full film; the oil's doubt and 2 um of clearance");
 }
 
 // The time to sink against the clearance, whichever of the two was given.
-static void add_sinking(const DwInputs *inputs, DwSheet *sheet, const Well *well, double viscosity)
+static void add_sinking(const DwInputs *inputs, DwSheet *sheet, const Well *well, double viscosity, double share)
 {
     double weight = dw_inputs_in(inputs, "platter.mass", "kg") * gravity;
     double from = dw_inputs_in(inputs, "bearing.sink_from", "mm"), to = dw_inputs_in(inputs, "bearing.sink_to", "mm");
@@ -126,9 +142,12 @@ static void add_sinking(const DwInputs *inputs, DwSheet *sheet, const Well *well
     double expected = dw_bearing_sink_seconds(&well->sleeve, viscosity, weight, from, to);
     double clearance =
         1000 * dw_bearing_sink_clearance_mm(well->sleeve.radius_mm, viscosity, weight, from, to, seconds);
+    double depth = 2 * depth_off_mm * hypot(from, to) / (to * to - from * from);
+    double known = hypot(hypot(share, weight_share), depth); // of the time, but for clearance and watch
     if (isfinite(clearance)) {
         DwReading *reading =
             dw_sheet_add_reading(sheet, "bearing.sink_clearance", "Radial clearance by sinking", clearance, "um", 1);
+        reading->uncertainty = clearance * hypot(known, time_off_s / seconds) / 3;
         dw_reading_set_method(reading, "slit flow past a centred piston; time goes as 1 over clearance cubed");
         // Wholly to one side the oil leaves 2.5 times faster: the cube root of that.
         dw_sheet_remark(sheet, "If the spindle leaned to one side while sinking, the clearance is nearer %.1f um.",
@@ -137,6 +156,7 @@ static void add_sinking(const DwInputs *inputs, DwSheet *sheet, const Well *well
     if (isfinite(expected)) {
         DwReading *reading =
             dw_sheet_add_reading(sheet, "bearing.sink_expected", "Sinking time for this clearance", expected, "s", 0);
+        reading->uncertainty = expected * hypot(known, 3 * clearance_off_mm / well->sleeve.clearance_mm);
         dw_reading_set_method(reading, "slit flow past a centred piston");
     }
     if (!isfinite(clearance) && !isnan(seconds))
@@ -156,8 +176,9 @@ static DwStatus run_oils(const DwInputs *inputs, const DwOilList *list, DwSheet 
     if (status != DW_OK)
         return status;
     if (stated) {
-        add_film(sheet, &well, dynamic_at(&well, &oil));
-        add_sinking(inputs, sheet, &well, dynamic_at(&well, &oil));
+        double share = viscosity_share(inputs, &well, &oil);
+        add_film(sheet, &well, dynamic_at(&well, &oil), share);
+        add_sinking(inputs, sheet, &well, dynamic_at(&well, &oil), share);
         status = dw_oil_scales_remark(sheet, dw_oil_viscosity(&oil, 40), dw_oil_viscosity(&oil, 100), message);
         if (status != DW_OK)
             return status;
@@ -203,6 +224,7 @@ static const char *const quantities[] = {
     "platter.inner_diameter",
     "platter.inertia",
     "bearing.at",
+    "bearing.air",
     "bearing.before",
     "bearing.spindle_diameter",
     "bearing.sleeve_length",

@@ -166,7 +166,10 @@ static const char *what_comes(const DwRate *rate)
 {
     if (rate->what)
         return rate->what;
-    return rate->part == DW_PART_MAINS ? "a cycle" : rate->part == DW_PART_POLE ? "a pole" : "a turn";
+    return rate->part == DW_PART_MAINS   ? "a cycle"
+           : rate->part == DW_PART_POLE  ? "a pole"
+           : rate->part == DW_PART_TACHO ? "a line"
+                                         : "a turn";
 }
 
 // The rates stand for a deck that runs at its nominal speeds: what a line of a

@@ -11,16 +11,19 @@
 #include <string.h>
 
 static const char *const quantities[] = {
-    "reseat.angle",      "reseat.reference", "reseat.mark", "reseat.angle_error",
-    "reseat.mark_error", "record.tone",      "deck.speed",  "record.radius",
-    "arm.offset",        "record.start",     "record.end",  "record.tone_tolerance",
-    "record.name",       "flutter.split",    "deck.class",  "deck.name",
-    "chain.clock_error", "chain.name",       NULL,
+    "reseat.angle",       "reseat.reference",  "reseat.mark",
+    "reseat.angle_error", "reseat.mark_error", "record.tone",
+    "deck.speed",         "record.radius",     "arm.offset",
+    "record.start",       "record.end",        "record.tone_tolerance",
+    "record.name",        "flutter.split",     "deck.class",
+    "deck.name",          "reseat.play",       "reseat.stylus",
+    "chain.clock_error",  "chain.name",        NULL,
 };
 
 static const double DEGREE = M_PI / 180, COVERAGE = 1.959964;
 static const double TONE_TOLERANCE = 0.5; // % that a record's tone may be off (IEC 60098:2020, 5.6), 95 %
 static const double SAME_RADIUS_MM = 0.05;
+static const double USUAL_RADIUS_MM = 100; // where none was stated
 
 // --- what was stated -----------------------------------------------------------
 
@@ -179,12 +182,21 @@ static void add_rate_error(const DwInputs *inputs, DwReseat *reseat)
     }
 }
 
+// Where a record comes to lie within its hole's play, each time anew: anywhere in a circle, evenly, so that each
+// part of it strays by half the circle's radius (standard). Once a revolution alone; % peak.
+static double play_percent(const DwInputs *inputs, const DwReseatPart *part)
+{
+    double radius = isfinite(part->radius_mm) ? part->radius_mm : USUAL_RADIUS_MM;
+    double play_mm = dw_inputs_in(inputs, "reseat.play", "mm");
+    return 100 * play_mm / 2 / radius;
+}
+
 static void fill_seats(const DwInputs *inputs, DwReseatPart *part, bool first)
 {
     for (size_t k = 0; k < 2; k++) {
         DwSeat *seat = &part->seat[k];
         seat->vector = part->reading.vector[k];
-        seat->vector_off = part->reading.vector_off[k] / COVERAGE;
+        seat->vector_off = hypot(part->reading.vector_off[k] / COVERAGE, k ? 0 : play_percent(inputs, part));
         seat->angle = part->angle_deg * DEGREE;
         seat->angle_off = first ? 0 : dw_inputs_in(inputs, "reseat.angle_error", "rad") / COVERAGE;
         seat->turned = part->seat[0].turned;
@@ -221,7 +233,9 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
 {
     DwReseat reseat = {.count = request->recording_count,
                        .reference = reference_of(request->inputs),
-                       .offset_deg = dw_inputs_in(request->inputs, "arm.offset", "deg")};
+                       .offset_deg = dw_inputs_in(request->inputs, "arm.offset", "deg"),
+                       .play_mm = dw_inputs_in(request->inputs, "reseat.play", "mm"),
+                       .stylus_deg = dw_inputs_in(request->inputs, "reseat.stylus", "deg")};
     DwStatus status = read_angles(request->inputs, &reseat, message);
     if (status == DW_OK)
         status = read_radii(request->inputs, &reseat, message);

@@ -105,6 +105,40 @@ static void add_eccentricity(const DwReseat *reseat, DwSheet *sheet)
                                "off centre than stated.");
 }
 
+// Where the record reaches farthest from the spindle, clockwise from its mark, and which way it is to be shifted.
+//
+// At the moment of the highest speed the groove's centre lies from the spindle towards the stylus: the mark
+// stands at −arg R from the pointer then, so the long side lies at the stylus's angle plus arg R from it. On a
+// pivoted arm the stylus moves along its arc as well, which advances the swing by the offset angle.
+static void add_direction(const DwReseat *reseat, DwSheet *sheet)
+{
+    const DwShares *s = &reseat->shares[0];
+    if (!s->possible || s->open || s->by_amplitudes || reseat->reference == DW_RESEAT_NONE)
+        return;
+    if (is_nothing(s->record_amplitude, s->record_off) || !isfinite(s->record_off))
+        return;
+    if (isnan(reseat->stylus_deg)) {
+        dw_sheet_not_measured(sheet, "reseat.direction",
+                              "needs reseat.stylus, the angle from the pointer round to the stylus, clockwise.");
+        return;
+    }
+    double lean = isfinite(reseat->offset_deg) ? reseat->offset_deg : 0;
+    double phase = atan2(s->record[0].imaginary, s->record[0].real) * 180 / M_PI;
+    double direction = fmod(reseat->stylus_deg - lean + phase + 720, 360);
+    double off = asin(fmin(1, s->record_off / s->record_amplitude)) * 180 / M_PI;
+    DwReading *reading =
+        dw_sheet_add_reading(sheet, "reseat.direction", "Long side of the record", direction, "deg", 0);
+    reading->uncertainty = isfinite(reseat->offset_deg) ? off : hypot(off, 25);
+    dw_reading_set_method(reading, "clockwise from the mark, as the record lay in the first recording");
+    double scale = millimetres(reseat);
+    if (isfinite(scale))
+        dw_sheet_remark(sheet,
+                        "To centre the record as it lay at first, push its edge at %.0f degrees clockwise from the "
+                        "mark towards the spindle by %.2f mm. The hole's play is %.2f mm: a shift beyond it needs the "
+                        "hole eased.",
+                        direction, s->record_amplitude * scale, reseat->play_mm);
+}
+
 static DwReading *add_mean(DwSheet *sheet, const char *key, const char *label, const double *values, size_t count,
                            const char *method)
 {
@@ -222,6 +256,7 @@ void dw_reseat_fill_sheet(const DwReseat *reseat, DwSheet *sheet)
 {
     add_shares(reseat, 0, sheet);
     add_eccentricity(reseat, sheet);
+    add_direction(reseat, sheet);
     add_shares(reseat, 1, sheet);
     add_flutter(reseat, sheet);
     remark_shares(reseat, sheet);

@@ -30,6 +30,8 @@ typedef struct {
     DwReseatPart parts[DW_SHARES_SEATS_MOST];
     size_t count, bands;
     double offset_deg; // of the arm, NAN when not stated
+    double play_mm;    // of the hole, at each seating
+    double stylus_deg; // from the pointer round to the stylus; NAN when not stated
     DwShares shares[2];
 } DwReseat;
 

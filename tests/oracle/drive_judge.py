@@ -1,0 +1,156 @@
+# SPDX-License-Identifier: MIT
+"""What `speed` says of a drawn deck held against what was drawn: a list of (kind of fault, words), and how sure it said it was.
+
+Guilty first: the suspect named first is what was drawn. Innocent: a part with next to none of the power is suspected. A part
+that has a fair share without being the fault drawn is neither. A verdict follows the limits: suspected where a reading is
+beyond good, largest share where all is good.
+"""
+import re
+
+FINDING = ("suspected", "largest share")
+KEEPS_ITS_DISTANCE = 0.5        # cycles over the take: nearer lines can be told apart by nobody
+NEXT_TO_NONE, LAID_ON = 0.02, 0.25      # of the power
+# Words for what no part does: thumps, and a speed that is not held.
+TRANSIENTS = r"transient|thump|footfall|knock|jolt|bump|step"
+HELD_BADLY = r"stick|slip|transient|thump|jolt|jerk|footfall"
+HUNTS = r"servo|hunt"
+CAUSES = {"belt": ["belt hump", "belt wave", "stick-slip"], "idler": ["idler dent", "idler eccentric"],
+          "motor": ["pulley", "motor bearing", "commutation", "mains shake"], "pulley": ["pulley"], "mains": ["mains shake"],
+          "platter": ["platter", "record", "warp", "platter bearing"], "record": ["platter", "record", "warp", "platter bearing"],
+          "pole": ["cogging"],
+          "slot": ["cogging"], "cog": ["cogging"], "tacho": ["tacho"], "servo": ["hunting"], "hunt": ["hunting"],
+          "commutat": ["commutation"], "unknown": ["wander", "footfall", "stick-slip", "hunting"]}
+# A line that no part makes may still be told as a part's where it is a multiple of the part's rate: that is the judge's matter below.
+
+
+def causes_of(suspect):
+    """Names of causes that a suspect's name covers; 'motor pole' is a pole's."""
+    name = suspect.lower()
+    if "pole" in name:
+        return CAUSES["pole"]
+    return [cause for word, causes in CAUSES.items() if word in name for cause in causes]
+
+
+def names(suspect, words):
+    name = suspect.lower()
+    return any(word in name for word in words) and not ("pole" in name and "pole" not in words)
+
+
+def suspects(sheet):
+    try:
+        return sheet.table("flutter.suspects")
+    except KeyError:
+        return []
+
+
+def beyond_good(sheet):
+    """Whether the sheet itself finds a reading of the flutter beyond good, or a slow line what once a turn may not be."""
+    judged = [(key, reading) for key, reading in sheet.readings.items() if key.startswith(("flutter.", "revolution."))]
+    slow = min([reading["limit"]["good_high"] for key, reading in judged if key == "revolution.amplitude" and reading.get("limit")] or [1e9])
+    return (any(reading.get("verdict") not in (None, "good") for _, reading in judged)
+            or any(row["amplitude"] is not None and row["amplitude"] > slow for row in suspects(sheet)))
+
+
+def told_apart(deck, words):
+    """Whether the take is long enough to part what is guilty from its nearest neighbour."""
+    rates = deck.drive.rates
+    if "belt" not in words or "belt" not in rates:
+        return True
+    return abs(rates["belt"] - rates["platter"]) * deck.take.seconds >= KEEPS_ITS_DISTANCE
+
+
+def same_rate(deck, name, rows):
+    """Whether it could not be told because another described part comes at the very same rate, and both are named."""
+    drive = deck.drive
+    both = {"cogging": ("pole", "tacho"), "tacho": ("pole", "tacho"), "mains shake": ("mains", "pole")}.get(name)
+    if not both or (name != "mains shake" and drive.tacho % drive.cogs):
+        return False
+    return any(row["verdict"] == "cannot tell" and all(word in row["suspect"] for word in both) for row in rows)
+
+
+def guilty_first(deck, sheet):
+    """What keeps the guilty ones from being named first, or nothing."""
+    rows, wrong = suspects(sheet), []
+    named = [row for row in rows if row["verdict"] in FINDING]
+    for place, words in enumerate(deck.guilty()):
+        if not words:
+            continue
+        first = named[:len(deck.names)]
+        if any(names(row["suspect"], words) for row in first):
+            continue
+        if not told_apart(deck, words) and any(row["verdict"] == "cannot tell" for row in rows):
+            continue
+        if same_rate(deck, deck.names[place], rows):
+            continue
+        wrong.append((f"not named first: {deck.names[place]}", shown(rows)))
+    return wrong
+
+
+def verdicts(deck, sheet):
+    """A named fault's verdict follows the limits."""
+    wanted = "suspected" if beyond_good(sheet) else "largest share"
+    wrong = []
+    for row in suspects(sheet):
+        guilty = any(words and names(row["suspect"], words) for words in deck.guilty())
+        if guilty and row["verdict"] in FINDING and row["verdict"] != wanted and (wanted == "largest share" or row["share"] > 30):
+            wrong.append((f"verdict {row['verdict']} where it is {wanted}", shown([row])))
+    return wrong
+
+
+def innocents(deck, sheet):
+    """Parts suspected that have next to none of the power; a faultless deck's parts."""
+    shares, wrong = deck.course.shares(), []
+    for row in suspects(sheet):
+        if row["verdict"] != "suspected":
+            continue
+        held = sum(shares.get(cause, 0.0) for cause in causes_of(row["suspect"]))
+        if not deck.names and not beyond_good(sheet):
+            wrong.append(("faultless deck: a suspect", shown([row])))
+        elif row["share"] / 100 > held + LAID_ON:
+            wrong.append((f"another's share laid on: {row['suspect']}", f"{100 * held:.0f} % of the power is its own: {shown([row])}"))
+        elif held < NEXT_TO_NONE:
+            wrong.append((f"innocent suspected: {row['suspect']}", f"{100 * held:.2f} % of the power: {shown([row])}"))
+    return wrong
+
+
+def in_words(deck, sheet):
+    """Causes that no line shows have to be said in words, or as a suspect of their own."""
+    said = "\n".join(sheet.remarks + [f"{row['suspect']} {row['verdict']}" for row in suspects(sheet)]
+                     + [reading["label"] for reading in sheet.readings.values()])
+    # What the advice names as one of many causes is no finding.
+    said = "\n".join(line for line in said.splitlines() if not re.search(r"come into question", line))
+    wrong = []
+    for name, pattern in (("footfall", TRANSIENTS), ("stick-slip", HELD_BADLY), ("hunting", HUNTS)):
+        if name in deck.names and not re.search(pattern, said, re.IGNORECASE):
+            wrong.append((f"not mentioned: {name}", shown(suspects(sheet))))
+    if not deck.names and re.search(r"\bthump|footfall", said, re.IGNORECASE):
+        wrong.append(("faultless deck: thumps mentioned", ""))
+    return wrong
+
+
+def all_of(deck, sheet):
+    return guilty_first(deck, sheet) + verdicts(deck, sheet) + innocents(deck, sheet) + in_words(deck, sheet)
+
+
+def confidences(deck, sheet):
+    """(table, suspect, stated confidence, whether it is true) for each suspect and each line: the cause that does most there."""
+    rows = [("suspect", row["suspect"], row["line"], row["confidence"]) for row in suspects(sheet)]
+    try:
+        rows += [("line", row["part"], row["frequency"], row["confidence"]) for row in sheet.table("flutter.lines")]
+    except KeyError:
+        pass
+    found = []
+    for table, suspect, hz, confidence in rows:
+        if hz is None or confidence is None:
+            continue
+        there = deck.course.at(hz)
+        most = max(there, key=there.get)
+        covered = causes_of(suspect)
+        found.append((table, suspect, confidence, most in covered))
+    return found
+
+
+def shown(rows):
+    return "; ".join(f"{row['suspect']} {row['verdict']} {row['share']:.0f} % {row['amplitude']:.3f} % at {row['line']:.3f} Hz "
+                     f"conf {row['confidence']:.2f}" if row["line"] is not None and row["confidence"] is not None
+                     else f"{row['suspect']} {row['verdict']}" for row in rows) or "no suspects"
