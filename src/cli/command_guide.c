@@ -27,7 +27,7 @@ static int check(void)
     DwStatus status = dw_guide_knowledge_read(folder, &knowledge, &troubles, &message);
     for (size_t i = 0; i < troubles.count; i++)
         printf("%s\n", troubles.lines[i]);
-    int exit_status = status != DW_OK ? dw_complain(status, &message)
+    int exit_status = status != DW_OK  ? dw_complain(status, &message)
                       : troubles.count ? DW_EXIT_BAD_INPUT
                                        : DW_EXIT_MEASURED;
     if (exit_status == DW_EXIT_MEASURED)
@@ -117,9 +117,9 @@ static DwStatus take_words(DwGuideCall *call, DwMessage *message)
         else if (strchr(word, '='))
             status = dw_guide_case_set(&call->guide_case, word, message);
         else if (!dw_guide_case_say(&call->guide_case, word))
-            status = dw_fail(message, DW_BAD_INPUT,
-                             "'%s' says no complaint that the guide knows. 'deckwright guide list symptoms' shows them.",
-                             word);
+            status = dw_fail(
+                message, DW_BAD_INPUT,
+                "'%s' says no complaint that the guide knows. 'deckwright guide list symptoms' shows them.", word);
         call->answered = true;
     }
     return status;
@@ -207,9 +207,10 @@ static int recheck(const DwGuideCall *call)
     DwText what = {0};
     for (size_t i = 1; i < call->word_count; i++)
         dw_text_add(&what, "%s%s", i > 1 ? " " : "", call->words[i]);
-    DwStatus status = what.length ? dw_guide_recheck(what.chars, &sheet, &message)
-                                  : dw_fail(&message, DW_BAD_INPUT,
-                                            "guide recheck needs what was changed: deckwright guide recheck arm height");
+    DwStatus status = what.length
+                          ? dw_guide_recheck(what.chars, &sheet, &message)
+                          : dw_fail(&message, DW_BAD_INPUT,
+                                    "guide recheck needs what was changed: deckwright guide recheck arm height");
     dw_text_clear(&what);
     int exit_status = status == DW_OK ? show(sheet, call->json) : dw_complain(status, &message);
     dw_sheet_free(sheet);
@@ -223,9 +224,11 @@ static void print_help(void)
           "  finding.KEY=yes|no|unknown   what a test showed ('guide list findings')\n"
           "  drive.kind=belt|idler|direct|unknown, deck.age=YEARS\n"
           "  deck.automatic, deck.changer, deck.suspended, deck.linear = yes|no|unknown\n"
-          "  SHEET.json                   a sheet of any procedure (--json): what it measured counts as its \u00b1 allows\n"
+          "  SHEET.json                   a sheet of any procedure (--json): what it measured counts as its \u00b1 "
+          "allows\n"
           "  \"WORDS\"                      the owner's words, as in \"sounds slow and hums\"\n"
-          "  An answer left out is open; 'unknown' says that it was asked and could not be told, 'open' takes it back.\n\n"
+          "  An answer left out is open; 'unknown' says that it was asked and could not be told, 'open' takes it "
+          "back.\n\n"
           "  --ask         ask one thing after the other (also without operands, on a terminal): y, n, ? for unknown,\n"
           "                b to take the last answer back, q to stop\n"
           "  --json        as JSON: tables guide.causes (odds in %), guide.next (what to try, best first),\n"
@@ -241,8 +244,9 @@ static void print_help(void)
 static DwStatus read_call(int count, char **arguments, DwGuideCall *call, DwMessage *message)
 {
     const DwOption options[] = {
-        {"json", NULL, &call->json, NULL}, {"help", NULL, &call->help, NULL}, {"ask", NULL, &call->ask, NULL},
-        {"job", &call->job, NULL, NULL},   {"as", &call->as, NULL, NULL},     {"book", &call->book, NULL, NULL},
+        {"json", NULL, &call->json, NULL}, {"help", NULL, &call->help, NULL},
+        {"ask", NULL, &call->ask, NULL},   {"job", &call->job, NULL, NULL},
+        {"as", &call->as, NULL, NULL},     {"book", &call->book, NULL, NULL},
         {"by", &call->by, NULL, NULL},     {0},
     };
     DwOptionWords words = {.words = call->words};
@@ -284,7 +288,8 @@ static int run(int count, char **arguments)
 
 const DwCommand dw_command_guide = {
     .name = "guide",
-    .usage = "guide [symptom.KEY=yes|no|unknown …] [finding.KEY=… …] [SHEET.json …] [\"WORDS\"] [--job NUMBER] [--ask] [--json]",
+    .usage = "guide [symptom.KEY=yes|no|unknown …] [finding.KEY=… …] [SHEET.json …] [\"WORDS\"] [--job NUMBER] [--ask] "
+             "[--json]",
     .summary = "From complaint to cause: odds, reasons, the test worth its time, a work plan.",
     .run = run,
 };

@@ -18,10 +18,10 @@ typedef struct {
 
 typedef struct {
     const DwGuideKnowledge *knowledge;
-    DwGuideEvidence *evidence; // of each sign
-    int drive;                 // DwGuideDrive, or -1 while unknown
+    DwGuideEvidence *evidence;   // of each sign
+    int drive;                   // DwGuideDrive, or -1 while unknown
     int traits[DW_GUIDE_TRAITS]; // 1 has it, 0 has it not, -1 unknown
-    double age;                // years; NAN while unknown
+    double age;                  // years; NAN while unknown
     unsigned turns;
 } DwGuideCase;
 

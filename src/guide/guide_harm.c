@@ -1,61 +1,85 @@
 // SPDX-License-Identifier: MIT
-// Each sentence that advises something is held against rules: words that together are harmful,
-// and words that make them harmless. What stands in `never` is advice against it.
+// Each sentence that advises something is held against patterns of harm, and of what makes it harmless. What
+// stands in `never` is advice against something, and must read so.
 #include "base/text.h"
 #include "guide/guide_check.h"
 
-#include <ctype.h>
+#include <assert.h>
+#include <regex.h>
 #include <stdlib.h>
 #include <string.h>
 
-enum { WORDS_MOST = 16 };
+#define GRIPS "(belt|rim|tyre|pulley|clutch|pawl|trip)"
+#define LUBRICANT "(oil|grease|silicone|wax|lubricant)"
 
 typedef struct {
-    const char *what[WORDS_MOST];  // one of these in a sentence
-    const char *where[WORDS_MOST]; // with one of these
-    const char *unless[WORDS_MOST]; // and none of these
-    const char *why;
+    const char *harm, *harmless, *why;
 } Rule;
 
-// clang-format off
 static const Rule rules[] = {
-    {{"oil", "grease", "lubricat", "silicone", "wd"}, {"belt", "rim", "tyre", "pulley", "clutch", "pawl", "trip", "idler face"},
-     {"clean", "wipe", "away from", "dry", "never", "no ", "nothing", "of oil", "oily", "where it took up", "drive surfaces", "oiled", "gummed", "old grease", "between"},
-     "lubricant near belt, rim, pulley or trip clutch"},
-    {{"boil", "hot water", "heat", "oven", "hair dryer", "stretch back", "shrink"}, {"belt", "tyre"}, {"never", "not "}, "a belt treated with heat"},
-    {{"meter", "ohm", "continuity", "resistance"}, {"cartridge", "coil", "clip", "arm wire"},
-     {"cartridge off", "cartridge disconnected", "disconnected first", "no meter", "winding", "load", "capacitance", "can harm"}, "a meter on a connected cartridge"},
-    {{"turn", "adjust", "set "}, {"trimmer", "trim pot"}, {"mark", "not turned", "sealing", "was", "never", "not "}, "a trimmer turned unmarked"},
-    {{"larger fuse", "bridge the fuse", "fuse bridged", "bypass"}, {"fuse"}, {"never"}, "a fuse defeated"},
-    {{"remove", "lift", "disconnect", "take off"}, {"protective earth", "mains earth", "safety earth"}, {"never"}, "protective earth taken off"},
-    {{"penetrating oil"}, {"spray", "soak", "use"}, {"never"}, "penetrating oil"},
+    {LUBRICANT "[^.;]* " GRIPS "|(lubricat|dress)[a-z]* [^.;]*" GRIPS "|" GRIPS "[^.;]*: [^.;]*" LUBRICANT "|" GRIPS
+               "[^.;]* (with|gets|needs|wants|takes) [^.;]*" LUBRICANT "|" GRIPS
+               "[^.;]* (oil|grease|lubricate|dress) (it|them)",
+     "never|nothing|wipe|away from|stays? dry|clear of", "lubricant near belt, rim, pulley or trip clutch"},
+    {"(boil|hot water|heat|oven|hair dryer|shrink)[^.;]*(belt|tyre)|(belt|tyre)[^.;]*(boil|hot water|heat|oven|shrink)",
+     "never|do not", "a belt treated with heat"},
+    {"(meter|ohm|resistance|continuity)[^.]*(cartridge|coil)|(cartridge|coil)[^.]*(meter|ohm|resistance|continuity)",
+     "cartridge (is )?(off|disconnected)|disconnected first|cartridge off|can harm|capacitance|never",
+     "a meter on a connected cartridge"},
+    {"(turn|adjust|set|tweak|trim)[a-z]* [^.;]*(trimmer|trim pot)|(trimmer|trim pot)[^.;]*(turn|adjust|set |tweak)",
+     "mark|do not|never|not turned|sealing|whose place", "a trimmer turned unmarked"},
+    {"(larger|bigger|stronger) fuse|(bridge|bypass)[a-z]* [^.;]*fuse|fuse[^.;]*(bridg|bypass)", "never|do not",
+     "a fuse defeated"},
+    {"(remove|lift|disconnect|take|cut)[a-z]* [^.;]*(protective|mains|safety) earth", "never|do not",
+     "protective earth taken off"},
+    {"(spray|soak|flood|use)[a-z]* [^.;]*(penetrating oil|oil)", "never|do not", "a part flooded with oil"},
 };
-// clang-format on
+enum { RULES = sizeof rules / sizeof *rules };
 
-static bool has(const char *sentence, const char *const *words)
+// The rules ready for use.
+typedef struct {
+    regex_t harm[RULES], harmless[RULES];
+} Patterns;
+
+static void patterns_init(Patterns *patterns)
 {
-    for (size_t i = 0; i < WORDS_MOST && words[i]; i++)
-        if (strstr(sentence, words[i]))
-            return true;
-    return false;
+    for (size_t i = 0; i < RULES; i++) {
+        int bad = regcomp(&patterns->harm[i], rules[i].harm, REG_EXTENDED | REG_ICASE | REG_NOSUB) |
+                  regcomp(&patterns->harmless[i], rules[i].harmless, REG_EXTENDED | REG_ICASE | REG_NOSUB);
+        assert(!bad);
+        (void)bad;
+    }
 }
 
-static void hold(const char *file, const char *key, unsigned line, const char *sentence, DwGuideTroubles *troubles)
+static void patterns_clear(Patterns *patterns)
 {
-    for (size_t i = 0; i < sizeof rules / sizeof *rules; i++)
-        if (has(sentence, rules[i].what) && has(sentence, rules[i].where) && !has(sentence, rules[i].unless))
-            dw_guide_trouble(troubles, file, line, "[%s] advises harm (%s): '%s'.", key, rules[i].why, sentence);
+    for (size_t i = 0; i < RULES; i++) {
+        regfree(&patterns->harm[i]);
+        regfree(&patterns->harmless[i]);
+    }
 }
 
-// Holds each sentence of TEXT, in small letters, against the rules.
-static void hold_text(const char *file, const char *key, unsigned line, const char *text, DwGuideTroubles *troubles)
+typedef struct {
+    const Patterns *patterns;
+    DwGuideTroubles *troubles;
+} Holding;
+
+static void hold(const Holding *holding, const char *file, const char *key, unsigned line, const char *sentence)
+{
+    for (size_t i = 0; i < RULES; i++)
+        if (regexec(&holding->patterns->harm[i], sentence, 0, NULL, 0) == 0 &&
+            regexec(&holding->patterns->harmless[i], sentence, 0, NULL, 0) != 0)
+            dw_guide_trouble(holding->troubles, file, line, "[%s] advises harm (%s): '%s'.", key, rules[i].why,
+                             sentence);
+}
+
+// Holds each sentence of TEXT against the rules.
+static void hold_text(const Holding *holding, const char *file, const char *key, unsigned line, const char *text)
 {
     for (const char *at = text ? text : ""; *at;) {
         size_t length = strcspn(at, ".");
         char *sentence = dw_text_format("%.*s", (int)length, at);
-        for (char *letter = sentence; *letter; letter++)
-            *letter = (char)tolower((unsigned char)*letter);
-        hold(file, key, line, sentence, troubles);
+        hold(holding, file, key, line, sentence);
         free(sentence);
         at += length + (at[length] == '.');
     }
@@ -81,38 +105,48 @@ static void hold_never(const DwGuideRemedy *remedy, DwGuideTroubles *troubles)
 {
     for (size_t i = 0; i < remedy->never.count; i++) {
         const char *text = remedy->never.texts[i];
-        bool against = strstr(text, "ever") || strstr(text, "othing") || strstr(text, "dry") || strncmp(text, "No ", 3) == 0;
+        bool against =
+            strstr(text, "ever") || strstr(text, "othing") || strstr(text, "dry") || strncmp(text, "No ", 3) == 0;
         if (!against)
             dw_guide_trouble(troubles, "remedies.ini", remedy->never.lines[i],
                              "[%s] never = '%s' does not read as a warning. Begin it with Never.", remedy->key, text);
     }
 }
 
+// A test's steps are one sentence: what is done first may make harmless what follows.
+static void hold_test(const Holding *holding, const DwGuideTest *test)
+{
+    DwText done = {0};
+    for (size_t k = 0; k < test->does.count; k++)
+        dw_text_add(&done, "%s ", test->does.texts[k]);
+    for (char *at = done.chars; at && *at; at++)
+        *at = *at == '.' || *at == ';' ? ',' : *at;
+    hold_text(holding, "tests.ini", test->key, test->line, test->name);
+    hold_text(holding, "tests.ini", test->key, test->line, done.chars);
+    hold_text(holding, "tests.ini", test->key, test->line, test->caution);
+    hold_mains("tests.ini", test->key, test->line, test->mains, test->caution, holding->troubles);
+    dw_text_clear(&done);
+}
+
+static void hold_remedy(const Holding *holding, const DwGuideRemedy *remedy)
+{
+    hold_text(holding, "remedies.ini", remedy->key, remedy->line, remedy->name);
+    hold_text(holding, "remedies.ini", remedy->key, remedy->line, remedy->parts);
+    hold_text(holding, "remedies.ini", remedy->key, remedy->line, remedy->caution);
+    for (size_t k = 0; k < remedy->lubricant.count; k++)
+        hold_text(holding, "remedies.ini", remedy->key, remedy->lubricant.lines[k], remedy->lubricant.texts[k]);
+    hold_mains("remedies.ini", remedy->key, remedy->line, remedy->mains, remedy->caution, holding->troubles);
+    hold_never(remedy, holding->troubles);
+}
+
 void dw_guide_harm(const DwGuideKnowledge *knowledge, DwGuideTroubles *troubles)
 {
-    for (size_t i = 0; i < knowledge->test_count; i++) {
-        const DwGuideTest *test = &knowledge->tests[i];
-        char *whole = dw_text_format("%s", test->name ? test->name : "");
-        hold_text("tests.ini", test->key, test->line, whole, troubles);
-        free(whole);
-        DwText done = {0};
-        for (size_t k = 0; k < test->does.count; k++)
-            dw_text_add(&done, "%s ", test->does.texts[k]);
-        for (char *at = done.chars; at && *at; at++)
-            *at = *at == '.' ? ';' : *at; // what is done first makes what follows harmless
-        hold_text("tests.ini", test->key, test->line, done.chars, troubles);
-        dw_text_clear(&done);
-        hold_text("tests.ini", test->key, test->line, test->caution, troubles);
-        hold_mains("tests.ini", test->key, test->line, test->mains, test->caution, troubles);
-    }
-    for (size_t i = 0; i < knowledge->remedy_count; i++) {
-        const DwGuideRemedy *remedy = &knowledge->remedies[i];
-        hold_text("remedies.ini", remedy->key, remedy->line, remedy->name, troubles);
-        hold_text("remedies.ini", remedy->key, remedy->line, remedy->parts, troubles);
-        hold_text("remedies.ini", remedy->key, remedy->line, remedy->caution, troubles);
-        for (size_t k = 0; k < remedy->lubricant.count; k++)
-            hold_text("remedies.ini", remedy->key, remedy->lubricant.lines[k], remedy->lubricant.texts[k], troubles);
-        hold_mains("remedies.ini", remedy->key, remedy->line, remedy->mains, remedy->caution, troubles);
-        hold_never(remedy, troubles);
-    }
+    Patterns patterns;
+    Holding holding = {&patterns, troubles};
+    patterns_init(&patterns);
+    for (size_t i = 0; i < knowledge->test_count; i++)
+        hold_test(&holding, &knowledge->tests[i]);
+    for (size_t i = 0; i < knowledge->remedy_count; i++)
+        hold_remedy(&holding, &knowledge->remedies[i]);
+    patterns_clear(&patterns);
 }

@@ -10,7 +10,13 @@
 #include <stddef.h>
 
 typedef enum { DW_GUIDE_BELT, DW_GUIDE_IDLER, DW_GUIDE_DIRECT, DW_GUIDE_DRIVES } DwGuideDrive;
-typedef enum { DW_GUIDE_AUTOMATIC, DW_GUIDE_CHANGER, DW_GUIDE_SUSPENDED, DW_GUIDE_LINEAR, DW_GUIDE_TRAITS } DwGuideTrait;
+typedef enum {
+    DW_GUIDE_AUTOMATIC,
+    DW_GUIDE_CHANGER,
+    DW_GUIDE_SUSPENDED,
+    DW_GUIDE_LINEAR,
+    DW_GUIDE_TRAITS
+} DwGuideTrait;
 typedef enum { DW_GUIDE_RISK_NONE, DW_GUIDE_RISK_LOW, DW_GUIDE_RISK_MEDIUM, DW_GUIDE_RISK_HIGH } DwGuideRisk;
 
 // Texts of a key that may stand several times, each with its line.

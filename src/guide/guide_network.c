@@ -8,7 +8,9 @@
 #include <string.h>
 
 // A deck that somebody complains of rarely has nothing of what the list holds. Common practice, no source.
-static const double nothing_factor = 0.25;
+static const double nothing_factor = 0.1;
+// What else a deck has besides what it came in for takes part in the complaint less often than by chance.
+static const double share_factor = 0.4;
 enum { EXACT_SIGNS_MOST = 15 }; // the exact sum has 2^signs terms
 
 static bool counts(const DwGuideEvidence *evidence)
@@ -32,7 +34,7 @@ static void choose_faults(DwGuideNetwork *network, const DwGuideCase *guide_case
         if (prior <= 0 || (any && !wanted[f]))
             continue;
         network->relevant[network->relevant_count] = f;
-        network->odds[network->relevant_count++] = prior / (1 - prior);
+        network->odds[network->relevant_count++] = share_factor * prior / (1 - prior);
     }
     free(wanted);
 }
@@ -94,8 +96,8 @@ static bool next_set(DwGuideSet *set, size_t faults, unsigned at_once)
 // a + b·(not so), so that the sum over faults parts into products: 2^signs of them.
 // Reference: Heckerman, D. (1989), A tractable inference algorithm for diagnosing multiple diseases (from memory),
 // there with certain answers.
-static long double exact_sum(const DwGuideNetwork *network, const DwGuideCase *guide_case, const double *keep, size_t sign,
-                             long double factor, const long double *left)
+static long double exact_sum(const DwGuideNetwork *network, const DwGuideCase *guide_case, const double *keep,
+                             size_t sign, long double factor, const long double *left)
 {
     size_t faults = network->relevant_count;
     if (sign == network->sign_count) {
@@ -108,9 +110,9 @@ static long double exact_sum(const DwGuideNetwork *network, const DwGuideCase *g
     long double *with = dw_memory_new(faults + 1, sizeof *with);
     for (size_t r = 0; r < faults; r++)
         with[r] = left[r] * keep[sign * faults + r];
-    long double sum = exact_sum(network, guide_case, keep, sign + 1, factor * evidence->if_so, left) +
-                      exact_sum(network, guide_case, keep, sign + 1,
-                                factor * (evidence->if_not - evidence->if_so) * not_so, with);
+    long double sum =
+        exact_sum(network, guide_case, keep, sign + 1, factor * evidence->if_so, left) +
+        exact_sum(network, guide_case, keep, sign + 1, factor * (evidence->if_not - evidence->if_so) * not_so, with);
     free(with);
     return sum;
 }
@@ -124,7 +126,8 @@ static double left_out(const DwGuideNetwork *network, const DwGuideCase *guide_c
         left[r] = 1;
     long double all = exact_sum(network, guide_case, keep, 0, 1, left);
     free(left);
-    all -= (1 - nothing_factor) / nothing_factor * (long double)likelihood(network, guide_case, keep, &(DwGuideSet){.count = 0});
+    all -= (1 - nothing_factor) / nothing_factor *
+           (long double)likelihood(network, guide_case, keep, &(DwGuideSet){.count = 0});
     double share = (double)(1 - network->total / all);
     return share > 0 ? share : 0;
 }

@@ -14,7 +14,8 @@ enum { DW_GUIDE_AT_ONCE = 4, DW_GUIDE_SETS_MOST = 60000 };
 typedef struct {
     uint16_t faults[DW_GUIDE_AT_ONCE]; // places in `relevant`
     uint16_t count;
-    double weight; // its share; all sets add up to 1
+    uint16_t leader; // place of the likeliest of them that is not found yet; the count of `relevant` without one
+    double weight;   // its share; all sets add up to 1
 } DwGuideSet;
 
 typedef struct {

@@ -8,13 +8,13 @@
 #include <stdlib.h>
 #include <string.h>
 
-static const double certain = 0.9;       // from here on a fault counts as found
+static const double certain = 0.8;       // from here on a fault counts as found
 static const double accounts = 0.15;     // a found fault that makes a complaint this often accounts for it
-static const double bits_least = 0.04;   // below this a test is not worth making
+static const double bits_least = 0.08;   // below this a test is not worth making
 static const double answer_wrong = 0.1;  // as in guide_case.c, for an answer still to come
 static const double no_set_below = 1e-5; // sets this unlikely do not bear upon what to ask
 // Minutes that every step costs beside its own, and what its risk counts as. Common practice, no source.
-static const double every_step = 4, risk_minutes[] = {0, 1, 6, 15}, question_minutes = 1;
+static const double every_step = 25, risk_minutes[] = {0, 1, 6, 15}, question_minutes = 1;
 enum { TOGETHER_MOST = 6 }; // findings of a test that are weighed together
 
 // --- likely faults ------------------------------------------------------------
@@ -49,14 +49,24 @@ static void add_chances(const DwGuideCase *guide_case, const DwGuideNetwork *net
     }
 }
 
-// --- what to ask --------------------------------------------------------------
-
-static double entropy(double chance)
+// Names in each set the likeliest fault that is not found yet.
+static void name_leaders(const DwGuideReasons *reasons, DwGuideNetwork *network)
 {
-    if (chance <= 0 || chance >= 1)
-        return 0;
-    return -chance * log2(chance) - (1 - chance) * log2(1 - chance);
+    for (size_t i = 0; i < network->set_count; i++) {
+        DwGuideSet *set = &network->sets[i];
+        double most = 0;
+        set->leader = (uint16_t)network->relevant_count;
+        for (unsigned k = 0; k < set->count; k++) {
+            double chance = reasons->chance[network->relevant[set->faults[k]]];
+            if (chance < certain && chance > most) {
+                most = chance;
+                set->leader = set->faults[k];
+            }
+        }
+    }
 }
+
+// --- what to ask --------------------------------------------------------------
 
 // What is left of "not so" for one sign by each weighed fault, and where none of them is there.
 typedef struct {
@@ -81,36 +91,57 @@ static double would_answer_yes(const Column *column, const DwGuideSet *set)
     return 1 - answer_wrong - (1 - 2 * answer_wrong) * not_so;
 }
 
-// Expected information about the set from the answers to COUNT signs, asked together. Given the
-// set, answers are independent of one another.
+// Entropy of COUNT shares that add up to TOTAL, times TOTAL.
+static double spread(const double *shares, size_t count, double total)
+{
+    double bits = 0;
+    for (size_t i = 0; i < count; i++)
+        bits -= shares[i] > 0 ? shares[i] * log2(shares[i] / total) : 0;
+    return bits;
+}
+
+// Adds what SET would make likely of the outcomes of COUNT questions to OUTCOMES. Given the set, answers are
+// independent of one another.
+static void add_outcomes(const DwGuideSet *set, const Column *columns, size_t count, double *outcomes)
+{
+    double share[1 << TOGETHER_MOST] = {set->weight};
+    for (size_t s = 0; s < count; s++) {
+        double yes = would_answer_yes(&columns[s], set);
+        for (size_t o = 0; o < (size_t)1 << s; o++) {
+            share[o + ((size_t)1 << s)] = share[o] * yes;
+            share[o] *= 1 - yes;
+        }
+    }
+    for (size_t o = 0; o < (size_t)1 << count; o++)
+        outcomes[o] += share[o];
+}
+
+// Expected information from the answers to COUNT signs, asked together, about which fault leads the set.
 static double information(const DwGuideNetwork *network, const DwGuideKnowledge *knowledge, const size_t *signs,
                           size_t count)
 {
-    double outcomes[1 << TOGETHER_MOST] = {0}, known = 0, bits = 0;
+    size_t leaders = network->relevant_count + 1, outcomes = (size_t)1 << count;
+    double *by_leader = dw_memory_new(leaders * outcomes, sizeof *by_leader), all[1 << TOGETHER_MOST] = {0};
+    double total = 0, known = 0;
     Column columns[TOGETHER_MOST];
     for (size_t s = 0; s < count; s++)
         columns[s] = column_of(network, &knowledge->signs[signs[s]]);
-    for (size_t i = 0; i < network->set_count; i++) {
-        const DwGuideSet *set = &network->sets[i];
-        if (set->weight < no_set_below)
-            continue;
-        double share[1 << TOGETHER_MOST] = {set->weight};
-        for (size_t s = 0; s < count; s++) {
-            double yes = would_answer_yes(&columns[s], set);
-            known += set->weight * entropy(yes);
-            for (size_t o = 0; o < (size_t)1 << s; o++) {
-                share[o + ((size_t)1 << s)] = share[o] * yes;
-                share[o] *= 1 - yes;
-            }
+    for (size_t i = 0; i < network->set_count; i++)
+        if (network->sets[i].weight >= no_set_below)
+            add_outcomes(&network->sets[i], columns, count, by_leader + network->sets[i].leader * outcomes);
+    for (size_t l = 0; l < leaders; l++) {
+        double share = 0;
+        for (size_t o = 0; o < outcomes; o++) {
+            share += by_leader[l * outcomes + o];
+            all[o] += by_leader[l * outcomes + o];
         }
-        for (size_t o = 0; o < (size_t)1 << count; o++)
-            outcomes[o] += share[o];
+        known += spread(by_leader + l * outcomes, outcomes, share);
+        total += share;
     }
-    for (size_t o = 0; o < (size_t)1 << count; o++)
-        bits -= outcomes[o] > 0 ? outcomes[o] * log2(outcomes[o]) : 0;
     for (size_t s = 0; s < count; s++)
         free(columns[s].keep);
-    return fmax(0, bits - known);
+    free(by_leader);
+    return total > 0 ? fmax(0, spread(all, outcomes, total) - known) : 0;
 }
 
 // Whether a fault that is weighed makes SIGN.
@@ -175,10 +206,11 @@ static void add_steps(const DwGuideCase *guide_case, const DwGuideNetwork *netwo
 static void mark_safety(const DwGuideCase *guide_case, DwGuideReasons *reasons)
 {
     for (size_t i = 0; i < guide_case->knowledge->sign_count; i++)
-        for (size_t k = 0; guide_case->evidence[i].answer == DW_GUIDE_YES && k < guide_case->knowledge->signs[i].first_count;
-             k++)
+        for (size_t k = 0;
+             guide_case->evidence[i].answer == DW_GUIDE_YES && k < guide_case->knowledge->signs[i].first_count; k++)
             for (size_t s = 0; s < reasons->step_count; s++)
-                reasons->steps[s].safety |= reasons->steps[s].test == (int)guide_case->knowledge->signs[i].first_tests[k];
+                reasons->steps[s].safety |=
+                    reasons->steps[s].test == (int)guide_case->knowledge->signs[i].first_tests[k];
 }
 
 static bool comes_before(const DwGuideStep *a, const DwGuideStep *b)
@@ -233,17 +265,18 @@ void dw_guide_reason(const DwGuideCase *guide_case, DwGuideReasons *reasons)
     const DwGuideKnowledge *knowledge = guide_case->knowledge;
     DwGuideNetwork network;
     dw_guide_network_init(&network, guide_case);
-    *reasons = (DwGuideReasons){.chance = dw_memory_new(knowledge->fault_count + 1, sizeof(double)),
-                                .weighed = dw_memory_new(knowledge->fault_count + 1, sizeof(bool)),
-                                .order = dw_memory_new(knowledge->fault_count + 1, sizeof(size_t)),
-                                .steps = dw_memory_new(knowledge->test_count + knowledge->symptom_count + 1,
-                                                       sizeof(DwGuideStep)),
-                                .at_once = network.at_once,
-                                .left_out = network.left_out};
+    *reasons = (DwGuideReasons){
+        .chance = dw_memory_new(knowledge->fault_count + 1, sizeof(double)),
+        .weighed = dw_memory_new(knowledge->fault_count + 1, sizeof(bool)),
+        .order = dw_memory_new(knowledge->fault_count + 1, sizeof(size_t)),
+        .steps = dw_memory_new(knowledge->test_count + knowledge->symptom_count + 1, sizeof(DwGuideStep)),
+        .at_once = network.at_once,
+        .left_out = network.left_out};
     add_chances(guide_case, &network, reasons);
     sort_faults(reasons);
     while (reasons->found < reasons->count && reasons->chance[reasons->order[reasons->found]] >= certain)
         reasons->found++;
+    name_leaders(reasons, &network);
     add_steps(guide_case, &network, reasons);
     mark_safety(guide_case, reasons);
     sort_steps(reasons);

@@ -16,21 +16,21 @@ typedef enum {
 
 // Something that may be asked next: a test with its findings, or one symptom.
 typedef struct {
-    int test;      // its place, or -1 where it is a symptom's question
+    int test;       // its place, or -1 where it is a symptom's question
     size_t symptom; // its sign then
-    double bits;   // expected information about what is wrong
-    double worth;  // bits a minute, the risk counted as minutes
-    bool safety;   // comes before all others
+    double bits;    // expected information about what is wrong
+    double worth;   // bits a minute, the risk counted as minutes
+    bool safety;    // comes before all others
 } DwGuideStep;
 
 typedef struct {
-    double *chance; // of each fault; its prior where nothing said bears upon it
-    bool *weighed;  // whether something said bears upon it
-    size_t *order;  // the weighed faults, likeliest first
-    size_t count;   // of them
-    double none;    // that no fault of the list is behind it
-    unsigned at_once; // most faults at once that were weighed together
-    double left_out;  // share of the probability that more at once would have; NAN where it was not worked out
+    double *chance;     // of each fault; its prior where nothing said bears upon it
+    bool *weighed;      // whether something said bears upon it
+    size_t *order;      // the weighed faults, likeliest first
+    size_t count;       // of them
+    double none;        // that no fault of the list is behind it
+    unsigned at_once;   // most faults at once that were weighed together
+    double left_out;    // share of the probability that more at once would have; NAN where it was not worked out
     DwGuideStep *steps; // best first
     size_t step_count;
     DwGuideStanding standing;

@@ -45,9 +45,10 @@ char *dw_guide_standing_words(const DwGuideCase *guide_case, const DwGuideReason
         words = dw_text_format("Nothing is said of this deck yet. Begin with a complaint, as in symptom.hum=yes.");
         break;
     case DW_GUIDE_ASKING:
-        words = *found ? dw_text_format("Found: %s. It does not account for all that is complained of; still likely: %s.",
-                                        found, open)
-                       : dw_text_format("The cause is not clear yet. Likely: %s.", open);
+        words = *found
+                    ? dw_text_format("Found: %s. It does not account for all that is complained of; still likely: %s.",
+                                     found, open)
+                    : dw_text_format("The cause is not clear yet. Likely: %s.", open);
         break;
     case DW_GUIDE_CLEAR:
         words = dw_text_format("The cause is clear: %s.", found);
@@ -200,7 +201,7 @@ static void describe_step(const DwGuideCase *guide_case, const DwGuideStep *step
 
 static void add_steps(const DwGuideCase *guide_case, const DwGuideReasons *reasons, DwSheet *sheet)
 {
-    static const char *const columns[] = {"key|Key||0",    "minutes|Minutes|min|0", "bits|Tells|bit|2",
+    static const char *const columns[] = {"key|Key||0",   "minutes|Minutes|min|0", "bits|Tells|bit|2",
                                           "risk|Risk||0", "name|What||0",          NULL};
     const DwGuideKnowledge *knowledge = guide_case->knowledge;
     DwTable *table = dw_sheet_add_table(sheet, "guide.next", "Worth trying next", columns);
@@ -237,8 +238,13 @@ static void add_lubricants(const DwGuideRemedy *remedy, DwTable *table)
 
 static void add_work(const DwGuideCase *guide_case, const DwGuideWorks *works, DwSheet *sheet)
 {
-    static const char *const columns[] = {"opens|Open||0",        "least|Minutes|min|0", "most|to|min|0",
-                                          "operation|Work||0",    "for|For||0",         "parts|Parts||0", NULL};
+    static const char *const columns[] = {"opens|Open||0",
+                                          "least|Minutes|min|0",
+                                          "most|to|min|0",
+                                          "operation|Work||0",
+                                          "for|For||0",
+                                          "parts|Parts||0",
+                                          NULL};
     static const char *const points[] = {"point|Point||0", "lubricant|Lubricant and how much||0", NULL};
     const DwGuideKnowledge *knowledge = guide_case->knowledge;
     DwTable *table = dw_sheet_add_table(sheet, "guide.work", "Work plan, in this order", columns);
@@ -271,9 +277,9 @@ DwSheet *dw_guide_sheet(const DwGuideCase *guide_case, const DwGuideReasons *rea
     dw_sheet_add_word(sheet, "guide.standing", "How it stands", standings[reasons->standing]);
     if (said && reasons->count) {
         dw_sheet_add_word(sheet, "guide.cause", "Likeliest cause", knowledge->faults[reasons->order[0]].name);
-        dw_reading_set_method(dw_sheet_add_reading(sheet, "guide.odds", "Its odds",
-                                                   100 * reasons->chance[reasons->order[0]], "%", 0),
-                              "noisy-or network over the answers and readings");
+        dw_reading_set_method(
+            dw_sheet_add_reading(sheet, "guide.odds", "Its odds", 100 * reasons->chance[reasons->order[0]], "%", 0),
+            "noisy-or network over the answers and readings");
         dw_sheet_add_reading(sheet, "guide.none", "Nothing of the list", 100 * reasons->none, "%", 1);
         dw_sheet_add_reading(sheet, "guide.left_out", "Left out: more faults at once", 100 * reasons->left_out, "%", 2);
     }
@@ -297,7 +303,8 @@ DwSheet *dw_guide_sheet(const DwGuideCase *guide_case, const DwGuideReasons *rea
 static bool is_meant(const DwGuideSetting *setting, const char *what)
 {
     const char *own = strchr(setting->key, '.');
-    return strcasecmp(setting->key, what) == 0 || strcasecmp(own + 1, what) == 0 || strcasecmp(setting->label, what) == 0;
+    return strcasecmp(setting->key, what) == 0 || strcasecmp(own + 1, what) == 0 ||
+           strcasecmp(setting->label, what) == 0;
 }
 
 static DwStatus find_setting(const char *what, int *found, DwMessage *message)
@@ -310,9 +317,8 @@ static DwStatus find_setting(const char *what, int *found, DwMessage *message)
             *found = (int)i;
         dw_text_add(&names, "%s%s", i ? ", " : "", setting->label);
     }
-    DwStatus status = *found >= 0 ? DW_OK
-                                  : dw_fail(message, DW_BAD_INPUT, "'%s' is no setting. There are: %s.", what,
-                                            names.chars);
+    DwStatus status =
+        *found >= 0 ? DW_OK : dw_fail(message, DW_BAD_INPUT, "'%s' is no setting. There are: %s.", what, names.chars);
     dw_text_clear(&names);
     return status;
 }

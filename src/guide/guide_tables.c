@@ -22,23 +22,23 @@ static const DwGuideField fault_fields[] = {
 };
 
 static const DwGuideField symptom_fields[] = {
-    {"ask", SIGN(ask), DW_GUIDE_TEXT, true},     {"phrases", SIGN(phrases), DW_GUIDE_TEXT, true},
+    {"ask", SIGN(ask), DW_GUIDE_TEXT, true},      {"phrases", SIGN(phrases), DW_GUIDE_TEXT, true},
     {"first", SIGN(first), DW_GUIDE_TEXT, false}, {"leak", SIGN(leak), DW_GUIDE_NUMBER, true},
-    {"by", SIGN(by), DW_GUIDE_TEXTS, true},      {"source", SIGN(source), DW_GUIDE_TEXT, true},
+    {"by", SIGN(by), DW_GUIDE_TEXTS, true},       {"source", SIGN(source), DW_GUIDE_TEXT, true},
 };
 
 static const DwGuideField finding_fields[] = {
-    {"ask", SIGN(ask), DW_GUIDE_TEXT, true},   {"test", SIGN(test), DW_GUIDE_TEXT, true},
-    {"leak", SIGN(leak), DW_GUIDE_NUMBER, true}, {"by", SIGN(by), DW_GUIDE_TEXTS, true},
+    {"ask", SIGN(ask), DW_GUIDE_TEXT, true},           {"test", SIGN(test), DW_GUIDE_TEXT, true},
+    {"leak", SIGN(leak), DW_GUIDE_NUMBER, true},       {"by", SIGN(by), DW_GUIDE_TEXTS, true},
     {"reading", SIGN(reading), DW_GUIDE_TEXTS, false}, {"line", SIGN(flutter_line), DW_GUIDE_TEXTS, false},
     {"source", SIGN(source), DW_GUIDE_TEXT, true},
 };
 
 static const DwGuideField test_fields[] = {
-    {"name", TEST(name), DW_GUIDE_TEXT, true},       {"do", TEST(does), DW_GUIDE_TEXTS, true},
+    {"name", TEST(name), DW_GUIDE_TEXT, true},         {"do", TEST(does), DW_GUIDE_TEXTS, true},
     {"minutes", TEST(minutes), DW_GUIDE_NUMBER, true}, {"tools", TEST(tools), DW_GUIDE_TEXT, true},
-    {"risk", TEST(risk_word), DW_GUIDE_TEXT, true},  {"mains", TEST(mains), DW_GUIDE_TEXT, false},
-    {"caution", TEST(caution), DW_GUIDE_TEXT, false}, {"source", TEST(source), DW_GUIDE_TEXT, true},
+    {"risk", TEST(risk_word), DW_GUIDE_TEXT, true},    {"mains", TEST(mains), DW_GUIDE_TEXT, false},
+    {"caution", TEST(caution), DW_GUIDE_TEXT, false},  {"source", TEST(source), DW_GUIDE_TEXT, true},
 };
 
 static const DwGuideField remedy_fields[] = {
@@ -57,13 +57,13 @@ static const DwGuideField remedy_fields[] = {
 
 #define COUNT(rows) (sizeof(rows) / sizeof *(rows))
 
-const DwGuideTable dw_guide_faults_table = {
-    "faults.ini", sizeof(DwGuideFault), FAULT(key), FAULT(line), fault_fields, COUNT(fault_fields)};
-const DwGuideTable dw_guide_symptoms_table = {
-    "symptoms.ini", sizeof(DwGuideSign), SIGN(key), SIGN(line), symptom_fields, COUNT(symptom_fields)};
-const DwGuideTable dw_guide_findings_table = {
-    "findings.ini", sizeof(DwGuideSign), SIGN(key), SIGN(line), finding_fields, COUNT(finding_fields)};
-const DwGuideTable dw_guide_tests_table = {
-    "tests.ini", sizeof(DwGuideTest), TEST(key), TEST(line), test_fields, COUNT(test_fields)};
-const DwGuideTable dw_guide_remedies_table = {
-    "remedies.ini", sizeof(DwGuideRemedy), REMEDY(key), REMEDY(line), remedy_fields, COUNT(remedy_fields)};
+const DwGuideTable dw_guide_faults_table = {"faults.ini", sizeof(DwGuideFault), FAULT(key),
+                                            FAULT(line),  fault_fields,         COUNT(fault_fields)};
+const DwGuideTable dw_guide_symptoms_table = {"symptoms.ini", sizeof(DwGuideSign), SIGN(key),
+                                              SIGN(line),     symptom_fields,      COUNT(symptom_fields)};
+const DwGuideTable dw_guide_findings_table = {"findings.ini", sizeof(DwGuideSign), SIGN(key),
+                                              SIGN(line),     finding_fields,      COUNT(finding_fields)};
+const DwGuideTable dw_guide_tests_table = {"tests.ini", sizeof(DwGuideTest), TEST(key),
+                                           TEST(line),  test_fields,         COUNT(test_fields)};
+const DwGuideTable dw_guide_remedies_table = {"remedies.ini", sizeof(DwGuideRemedy), REMEDY(key),
+                                              REMEDY(line),   remedy_fields,         COUNT(remedy_fields)};
