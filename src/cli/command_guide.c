@@ -1,0 +1,295 @@
+// SPDX-License-Identifier: MIT
+// guide: from complaint to cause by the test that is worth its time.
+#include "base/sheet_json.h"
+#include "base/small_file.h"
+#include "base/text.h"
+#include "cli/book_call.h"
+#include "cli/guide_call.h"
+#include "cli/options.h"
+#include "procedure/job/job_guide.h"
+#include "procedure/job/job_sheet.h"
+#include "procedure/registry/data_table.h"
+
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+enum { SHEET_BYTES_MOST = 64 << 20 };
+
+// --- what the files say -------------------------------------------------------
+
+static int check(void)
+{
+    DwGuideKnowledge knowledge;
+    DwGuideTroubles troubles = {0};
+    DwMessage message = {""};
+    char *folder = dw_text_format("%s/guide", dw_data_folder());
+    DwStatus status = dw_guide_knowledge_read(folder, &knowledge, &troubles, &message);
+    for (size_t i = 0; i < troubles.count; i++)
+        printf("%s\n", troubles.lines[i]);
+    int exit_status = status != DW_OK  ? dw_complain(status, &message)
+                      : troubles.count ? DW_EXIT_BAD_INPUT
+                                       : DW_EXIT_MEASURED;
+    if (exit_status == DW_EXIT_MEASURED)
+        printf("%zu faults, %zu symptoms, %zu findings, %zu tests, %zu remedies; nothing is wrong with them.\n",
+               knowledge.fault_count, knowledge.symptom_count, knowledge.sign_count - knowledge.symptom_count,
+               knowledge.test_count, knowledge.remedy_count);
+    dw_guide_knowledge_clear(&knowledge);
+    dw_guide_troubles_clear(&troubles);
+    free(folder);
+    return exit_status;
+}
+
+static void list_signs(const DwGuideKnowledge *knowledge, bool symptoms)
+{
+    size_t first = symptoms ? 0 : knowledge->symptom_count;
+    size_t last = symptoms ? knowledge->symptom_count : knowledge->sign_count;
+    for (size_t i = first; i < last; i++)
+        printf("%s.%-22s %s\n", symptoms ? "symptom" : "finding", knowledge->signs[i].key, knowledge->signs[i].ask);
+}
+
+static void list_faults(const DwGuideKnowledge *knowledge)
+{
+    for (size_t i = 0; i < knowledge->fault_count; i++)
+        printf("%-22s %-12s %s\n", knowledge->faults[i].key, knowledge->faults[i].area, knowledge->faults[i].name);
+}
+
+static void list_tests(const DwGuideKnowledge *knowledge)
+{
+    for (size_t i = 0; i < knowledge->test_count; i++) {
+        const DwGuideTest *test = &knowledge->tests[i];
+        printf("test.%-22s %3g min, risk %s: %s\n", test->key, test->minutes, test->risk_word, test->name);
+        for (size_t k = 0; k < test->sign_count; k++)
+            printf("    finding.%s\n", knowledge->signs[test->signs[k]].key);
+    }
+}
+
+static int list(const DwGuideCall *call)
+{
+    const char *what = call->word_count > 1 ? call->words[1] : "all";
+    bool all = strcmp(what, "all") == 0, any = all;
+    if (all || strcmp(what, "symptoms") == 0)
+        any = (list_signs(&call->knowledge, true), true);
+    if (all || strcmp(what, "findings") == 0)
+        any = (list_signs(&call->knowledge, false), true);
+    if (all || strcmp(what, "faults") == 0)
+        any = (list_faults(&call->knowledge), true);
+    if (all || strcmp(what, "tests") == 0)
+        any = (list_tests(&call->knowledge), true);
+    return any ? DW_EXIT_MEASURED
+               : dw_complain(DW_BAD_INPUT, &(DwMessage){"guide list takes symptoms, findings, faults or tests."});
+}
+
+// --- the case -----------------------------------------------------------------
+
+static DwStatus take_file(DwGuideCall *call, const char *path, DwMessage *message)
+{
+    char *text = NULL;
+    size_t length;
+    DwSheet *sheet = NULL;
+    DwMessage why;
+    DwStatus status = dw_small_file_read(path, SHEET_BYTES_MOST, &text, &length, message);
+    if (status != DW_OK)
+        return status;
+    status = dw_sheet_json_read(text, &sheet, &why);
+    if (status != DW_OK)
+        dw_fail(message, status, "%s: %s", path, why.text);
+    else
+        dw_guide_case_take_sheet(&call->guide_case, sheet);
+    dw_sheet_free(sheet);
+    free(text);
+    return status;
+}
+
+static bool is_sheet(const char *word)
+{
+    size_t length = strlen(word);
+    return length > 5 && strcmp(word + length - 5, ".json") == 0;
+}
+
+static DwStatus take_words(DwGuideCall *call, DwMessage *message)
+{
+    DwStatus status = DW_OK;
+    for (size_t i = 0; status == DW_OK && i < call->word_count; i++) {
+        const char *word = call->words[i];
+        if (is_sheet(word))
+            status = take_file(call, word, message);
+        else if (strchr(word, '='))
+            status = dw_guide_case_set(&call->guide_case, word, message);
+        else if (!dw_guide_case_say(&call->guide_case, word))
+            status = dw_fail(
+                message, DW_BAD_INPUT,
+                "'%s' says no complaint that the guide knows. 'deckwright guide list symptoms' shows them.", word);
+        call->answered = true;
+    }
+    return status;
+}
+
+static DwStatus take_job(DwGuideCall *call, DwMessage *message)
+{
+    DwBook *book = NULL;
+    DwJob job;
+    dw_record_init(&job.record, &dw_job_entity);
+    DwStatus status = dw_book_call_open(call->book, call->by, &book, message);
+    if (status == DW_OK)
+        status = dw_job_find(book, call->job, &job, message);
+    if (status == DW_OK)
+        status = dw_job_guide_take(book, &job, &call->guide_case, message);
+    dw_record_clear(&job.record);
+    dw_book_close(book);
+    return status;
+}
+
+static DwStatus keep(const DwGuideCall *call, DwSheet *sheet, DwMessage *message)
+{
+    DwBook *book = NULL;
+    DwPhase phase = DW_PHASE_NONE;
+    int64_t id;
+    DwStatus status = dw_job_sheet_phase(call->as ? call->as : "during", &phase, message);
+    if (status == DW_OK)
+        status = dw_book_call_open(call->book, call->by, &book, message);
+    if (status == DW_OK)
+        status = dw_job_sheet_keep(book, call->job, phase, sheet, &id, message);
+    dw_book_close(book);
+    return status;
+}
+
+DwStatus dw_guide_call_sheet(DwGuideCall *call, DwSheet **sheet, DwMessage *message)
+{
+    DwGuideReasons reasons;
+    DwGuideWorks works;
+    dw_guide_reason(&call->guide_case, &reasons);
+    dw_guide_work(&call->guide_case, &reasons, &works);
+    DwStatus status = dw_job_guide_minutes(&call->guide_case, &works, message);
+    if (status == DW_OK)
+        *sheet = dw_guide_sheet(&call->guide_case, &reasons, &works);
+    dw_guide_reasons_clear(&reasons);
+    free(works.works);
+    return status;
+}
+
+static int show(const DwSheet *sheet, bool json)
+{
+    if (json) {
+        char *text = dw_sheet_json_write(sheet);
+        puts(text);
+        free(text);
+    } else
+        dw_print_sheet(sheet, stdout);
+    return DW_EXIT_MEASURED;
+}
+
+static int weigh(DwGuideCall *call)
+{
+    DwMessage message = {""};
+    DwSheet *sheet = NULL;
+    bool talk = call->ask || (!call->word_count && !call->json && isatty(STDIN_FILENO) && isatty(STDOUT_FILENO));
+    DwStatus status = call->job ? take_job(call, &message) : DW_OK;
+    if (status == DW_OK)
+        status = take_words(call, &message);
+    if (status == DW_OK && talk)
+        dw_guide_call_talk(call, stdin, stdout);
+    if (status == DW_OK)
+        status = dw_guide_call_sheet(call, &sheet, &message);
+    if (status == DW_OK && call->job && call->answered)
+        status = keep(call, sheet, &message);
+    int exit_status = status == DW_OK ? show(sheet, call->json) : dw_complain(status, &message);
+    dw_sheet_free(sheet);
+    return exit_status;
+}
+
+// --- the command --------------------------------------------------------------
+
+static int recheck(const DwGuideCall *call)
+{
+    DwMessage message = {""};
+    DwSheet *sheet = NULL;
+    DwText what = {0};
+    for (size_t i = 1; i < call->word_count; i++)
+        dw_text_add(&what, "%s%s", i > 1 ? " " : "", call->words[i]);
+    DwStatus status = what.length
+                          ? dw_guide_recheck(what.chars, &sheet, &message)
+                          : dw_fail(&message, DW_BAD_INPUT,
+                                    "guide recheck needs what was changed: deckwright guide recheck arm height");
+    dw_text_clear(&what);
+    int exit_status = status == DW_OK ? show(sheet, call->json) : dw_complain(status, &message);
+    dw_sheet_free(sheet);
+    return exit_status;
+}
+
+static void print_help(void)
+{
+    printf("deckwright %s\n\n%s\n\n", dw_command_guide.usage, dw_command_guide.summary);
+    fputs("  symptom.KEY=yes|no|unknown   what is complained of ('guide list symptoms')\n"
+          "  finding.KEY=yes|no|unknown   what a test showed ('guide list findings')\n"
+          "  drive.kind=belt|idler|direct|unknown, deck.age=YEARS\n"
+          "  deck.automatic, deck.changer, deck.suspended, deck.linear = yes|no|unknown\n"
+          "  SHEET.json                   a sheet of any procedure (--json): what it measured counts as its \u00b1 "
+          "allows\n"
+          "  \"WORDS\"                      the owner's words, as in \"sounds slow and hums\"\n"
+          "  An answer left out is open; 'unknown' says that it was asked and could not be told, 'open' takes it "
+          "back.\n\n"
+          "  --ask         ask one thing after the other (also without operands, on a terminal): y, n, ? for unknown,\n"
+          "                b to take the last answer back, q to stop\n"
+          "  --json        as JSON: tables guide.causes (odds in %), guide.next (what to try, best first),\n"
+          "                guide.questions (what to answer for the first of them), guide.work, guide.lubricants,\n"
+          "                guide.answers; reading guide.standing: nothing said, asking, clear, cannot tell\n"
+          "  --job NUMBER  takes the job's deck, sheets and earlier answers, and keeps the path there\n\n"
+          "  guide check            looks over the files in data/guide\n"
+          "  guide list [WHAT]      symptoms, findings, faults or tests\n"
+          "  guide recheck SETTING  what to look at again after a change, and why\n",
+          stdout);
+}
+
+static DwStatus read_call(int count, char **arguments, DwGuideCall *call, DwMessage *message)
+{
+    const DwOption options[] = {
+        {"json", NULL, &call->json, NULL}, {"help", NULL, &call->help, NULL},
+        {"ask", NULL, &call->ask, NULL},   {"job", &call->job, NULL, NULL},
+        {"as", &call->as, NULL, NULL},     {"book", &call->book, NULL, NULL},
+        {"by", &call->by, NULL, NULL},     {0},
+    };
+    DwOptionWords words = {.words = call->words};
+    DwStatus status =
+        dw_options_read(count, arguments, options, "--ask, --json, --job, --as, --book and --by", &words, message);
+    call->word_count = words.count;
+    return status;
+}
+
+static int run(int count, char **arguments)
+{
+    DwMessage message = {""};
+    DwGuideCall call = {.words = calloc((size_t)count + 1, sizeof(char *))};
+    DwStatus status = read_call(count, arguments, &call, &message);
+    const char *verb = call.word_count ? call.words[0] : "";
+    int exit_status = DW_EXIT_MEASURED;
+    bool knows = status == DW_OK && !call.help && strcmp(verb, "check") != 0 && strcmp(verb, "recheck") != 0;
+    if (knows)
+        status = dw_job_guide_knowledge(&call.knowledge, &message);
+    if (knows && status == DW_OK)
+        dw_guide_case_init(&call.guide_case, &call.knowledge);
+    if (status != DW_OK)
+        exit_status = dw_complain(status, &message);
+    else if (call.help)
+        print_help();
+    else if (strcmp(verb, "check") == 0)
+        exit_status = check();
+    else if (strcmp(verb, "recheck") == 0)
+        exit_status = recheck(&call);
+    else if (strcmp(verb, "list") == 0)
+        exit_status = list(&call);
+    else
+        exit_status = weigh(&call);
+    dw_guide_case_clear(&call.guide_case);
+    dw_guide_knowledge_clear(&call.knowledge);
+    free(call.words);
+    return exit_status;
+}
+
+const DwCommand dw_command_guide = {
+    .name = "guide",
+    .usage = "guide [symptom.KEY=yes|no|unknown …] [finding.KEY=… …] [SHEET.json …] [\"WORDS\"] [--job NUMBER] [--ask] "
+             "[--json]",
+    .summary = "From complaint to cause: odds, reasons, the test worth its time, a work plan.",
+    .run = run,
+};

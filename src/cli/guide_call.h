@@ -1,0 +1,24 @@
+// SPDX-License-Identifier: MIT
+// A call of the guide: the case, the job that it is kept on, and talking about it.
+#ifndef DW_CLI_GUIDE_CALL_H
+#define DW_CLI_GUIDE_CALL_H
+
+#include "cli/command.h"
+#include "guide/guide_sheet.h"
+
+typedef struct {
+    const char **words; // what is no option, in order
+    size_t word_count;
+    bool json, help, ask;
+    const char *job, *as, *book, *by;
+    DwGuideKnowledge knowledge;
+    DwGuideCase guide_case;
+    bool answered; // something was said in this call
+} DwGuideCall;
+
+// Weighs the case and makes its sheet, minutes and all. The caller frees *SHEET with dw_sheet_free().
+DwStatus dw_guide_call_sheet(DwGuideCall *call, DwSheet **sheet, DwMessage *message);
+// Asks one thing after the other until the cause is clear, nothing is left to ask, or IN ends.
+void dw_guide_call_talk(DwGuideCall *call, FILE *in, FILE *out);
+
+#endif

@@ -1,0 +1,145 @@
+// SPDX-License-Identifier: MIT
+// The guide as a conversation: one question at a time.
+#include "base/memory.h"
+#include "base/text.h"
+#include "cli/guide_call.h"
+#include "guide/guide_reason.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+typedef struct {
+    DwGuideCall *call;
+    FILE *in, *out;
+    size_t *asked; // signs in the order they were answered here
+    size_t asked_count;
+    char line[400];
+} Talk;
+
+// Reads a line without its end; false where IN has ended.
+static bool read_line(Talk *talk)
+{
+    fflush(talk->out);
+    if (!fgets(talk->line, sizeof talk->line, talk->in))
+        return false;
+    talk->line[strcspn(talk->line, "\r\n")] = 0;
+    return true;
+}
+
+static void answer(Talk *talk, size_t sign, DwGuideAnswer given)
+{
+    dw_guide_case_answer(&talk->call->guide_case, sign, given);
+    talk->asked[talk->asked_count++] = sign;
+    talk->call->answered = true;
+}
+
+static void take_back(Talk *talk)
+{
+    if (!talk->asked_count) {
+        fputs("There is no answer to take back.\n", talk->out);
+        return;
+    }
+    size_t sign = talk->asked[--talk->asked_count];
+    dw_guide_case_answer(&talk->call->guide_case, sign, DW_GUIDE_OPEN);
+    fprintf(talk->out, "Taken back: %s\n", talk->call->knowledge.signs[sign].ask);
+}
+
+typedef enum { ANSWERED, BACK, STOP } Reply;
+
+// Asks for SIGN until the reply can be read.
+static Reply ask(Talk *talk, size_t sign)
+{
+    for (;;) {
+        fprintf(talk->out, "%s [y/n/?/b/q] ", talk->call->knowledge.signs[sign].ask);
+        if (!read_line(talk))
+            return STOP;
+        switch (talk->line[0]) {
+        case 'y':
+            return answer(talk, sign, DW_GUIDE_YES), ANSWERED;
+        case 'n':
+            return answer(talk, sign, DW_GUIDE_NO), ANSWERED;
+        case '?':
+            return answer(talk, sign, DW_GUIDE_UNKNOWN), ANSWERED;
+        case 'b':
+            return take_back(talk), BACK;
+        case 'q':
+            return STOP;
+        default:
+            fputs("Say y for yes, n for no, ? for unknown, b to take the last answer back, q to stop.\n", talk->out);
+        }
+    }
+}
+
+static void introduce(Talk *talk, const DwGuideTest *test)
+{
+    fprintf(talk->out, "\n%s (%g min; %s)\n", test->name, test->minutes, test->tools);
+    for (size_t i = 0; i < test->does.count; i++)
+        fprintf(talk->out, "  %s\n", test->does.texts[i]);
+    if (test->caution)
+        fprintf(talk->out, "  ! %s\n", test->caution);
+}
+
+// Asks what STEP needs; false to stop.
+static bool make_step(Talk *talk, const DwGuideStep *step)
+{
+    const DwGuideCase *guide_case = &talk->call->guide_case;
+    if (step->test < 0)
+        return ask(talk, step->symptom) != STOP;
+    const DwGuideTest *test = &talk->call->knowledge.tests[step->test];
+    introduce(talk, test);
+    for (size_t i = 0; i < test->sign_count; i++) {
+        if (guide_case->evidence[test->signs[i]].answer != DW_GUIDE_OPEN)
+            continue;
+        Reply reply = ask(talk, test->signs[i]);
+        if (reply != ANSWERED)
+            return reply == BACK;
+    }
+    return true;
+}
+
+static void show_odds(Talk *talk, const DwGuideReasons *reasons)
+{
+    char *words = dw_guide_standing_words(&talk->call->guide_case, reasons);
+    fprintf(talk->out, "\n%s\n", words);
+    free(words);
+    for (size_t i = 0; i < reasons->count && i < 4 && reasons->chance[reasons->order[i]] > 0.02; i++)
+        fprintf(talk->out, "  %3.0f %%  %s\n", 100 * reasons->chance[reasons->order[i]],
+                talk->call->knowledge.faults[reasons->order[i]].name);
+}
+
+// Takes the complaint in the owner's words; false where there is none.
+static bool begin(Talk *talk)
+{
+    fputs("What is wrong with it, in the owner's words? ", talk->out);
+    while (read_line(talk)) {
+        if (strcmp(talk->line, "q") == 0)
+            return false;
+        if (dw_guide_case_say(&talk->call->guide_case, talk->line)) {
+            talk->call->answered = true;
+            return true;
+        }
+        fputs("That says no complaint that the guide knows. Say it otherwise, as in: sounds slow; hums; skips. ",
+              talk->out);
+    }
+    return false;
+}
+
+void dw_guide_call_talk(DwGuideCall *call, FILE *in, FILE *out)
+{
+    // Every sign may be answered and taken back, so places are freed as they are taken back.
+    Talk talk = {call, in, out, dw_memory_new(call->knowledge.sign_count + 1, sizeof(size_t)), 0, ""};
+    DwGuideReasons reasons;
+    bool goes_on = true;
+    dw_guide_reason(&call->guide_case, &reasons);
+    if (reasons.standing == DW_GUIDE_NOTHING_SAID)
+        goes_on = begin(&talk);
+    while (goes_on) {
+        dw_guide_reasons_clear(&reasons);
+        dw_guide_reason(&call->guide_case, &reasons);
+        show_odds(&talk, &reasons);
+        goes_on = reasons.standing == DW_GUIDE_ASKING && make_step(&talk, &reasons.steps[0]);
+    }
+    fputc('\n', out);
+    dw_guide_reasons_clear(&reasons);
+    free(talk.asked);
+}

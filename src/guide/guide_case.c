@@ -1,0 +1,213 @@
+// SPDX-License-Identifier: MIT
+#include "guide/guide_case.h"
+
+#include "base/memory.h"
+#include "base/text.h"
+
+#include <ctype.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+// How often an answer is wrong, by hand and eye: a sign that is there is missed, one that is not there is seen.
+// Who complains of something hardly ever does so for nothing. Common practice, no source.
+static const double missed = 0.1, symptom_imagined = 0.05, finding_imagined = 0.1;
+// What the decks of a mixed shop are, where it is not said. Common practice, no source.
+static const double drive_shares[DW_GUIDE_DRIVES] = {0.5, 0.15, 0.35};
+static const double trait_shares[DW_GUIDE_TRAITS] = {0.4, 0.1, 0.25, 0.05};
+static const double old_years = 25;
+
+void dw_guide_case_init(DwGuideCase *guide_case, const DwGuideKnowledge *knowledge)
+{
+    *guide_case = (DwGuideCase){.knowledge = knowledge,
+                                .evidence = dw_memory_new(knowledge->sign_count, sizeof(DwGuideEvidence)),
+                                .drive = -1,
+                                .traits = {-1, -1, -1, -1},
+                                .age = NAN};
+    for (size_t i = 0; i < knowledge->sign_count; i++)
+        guide_case->evidence[i] = (DwGuideEvidence){.if_so = 1, .if_not = 1};
+}
+
+void dw_guide_case_clear(DwGuideCase *guide_case)
+{
+    for (size_t i = 0; guide_case->evidence && i < guide_case->knowledge->sign_count; i++)
+        free(guide_case->evidence[i].from);
+    free(guide_case->evidence);
+    *guide_case = (DwGuideCase){0};
+}
+
+void dw_guide_case_answer(DwGuideCase *guide_case, size_t sign, DwGuideAnswer answer)
+{
+    DwGuideEvidence *evidence = &guide_case->evidence[sign];
+    double imagined = guide_case->knowledge->signs[sign].symptom ? symptom_imagined : finding_imagined;
+    free(evidence->from);
+    *evidence = (DwGuideEvidence){.answer = answer, .if_so = 1, .if_not = 1};
+    if (answer == DW_GUIDE_OPEN)
+        return;
+    evidence->turn = ++guide_case->turns;
+    evidence->from = dw_memory_text("answered");
+    if (answer == DW_GUIDE_YES) {
+        evidence->if_so = 1 - missed;
+        evidence->if_not = imagined;
+    } else if (answer == DW_GUIDE_NO) {
+        evidence->if_so = missed;
+        evidence->if_not = 1 - imagined;
+    }
+}
+
+const char *dw_guide_answer_word(DwGuideAnswer answer)
+{
+    static const char *const words[] = {"open", "yes", "no", "unknown"};
+    return words[answer];
+}
+
+static bool answer_of(const char *word, DwGuideAnswer *answer)
+{
+    for (DwGuideAnswer a = DW_GUIDE_OPEN; a <= DW_GUIDE_UNKNOWN; a++)
+        if (strcmp(word, dw_guide_answer_word(a)) == 0) {
+            *answer = a;
+            return true;
+        }
+    return false;
+}
+
+static DwStatus set_drive(DwGuideCase *guide_case, const char *value, DwMessage *message)
+{
+    static const char *const words[] = {"belt", "idler", "direct"};
+    guide_case->drive = -1;
+    for (int i = 0; i < DW_GUIDE_DRIVES; i++)
+        if (strcmp(value, words[i]) == 0)
+            guide_case->drive = i;
+    if (guide_case->drive < 0 && strcmp(value, "unknown") != 0)
+        return dw_fail(message, DW_BAD_INPUT, "drive.kind: '%s' is no drive. Use belt, idler, direct or unknown.",
+                       value);
+    return DW_OK;
+}
+
+static DwStatus set_age(DwGuideCase *guide_case, const char *value, DwMessage *message)
+{
+    double years;
+    const char *after = dw_text_number(value, &years);
+    if (!after || (*after && strcmp(after, " a") != 0 && strcmp(after, "a") != 0) || years < 0 || years > 150)
+        return dw_fail(message, DW_BAD_INPUT, "deck.age: '%s' is no age. Give it in years, as in deck.age=30.", value);
+    guide_case->age = years;
+    return DW_OK;
+}
+
+static DwStatus refuse(const DwGuideKnowledge *knowledge, const char *key, DwMessage *message)
+{
+    char *nearest = NULL;
+    size_t least = strlen(key) / 2 + 1;
+    for (size_t i = 0; i < knowledge->sign_count; i++) {
+        char *name = dw_guide_sign_name(&knowledge->signs[i]);
+        size_t distance = dw_text_distance(key, name);
+        if (distance < least) {
+            free(nearest);
+            nearest = dw_memory_text(name);
+            least = distance;
+        }
+        free(name);
+    }
+    DwStatus status =
+        nearest ? dw_fail(message, DW_BAD_INPUT, "'%s' is nothing that the guide asks. Did you mean %s?", key, nearest)
+                : dw_fail(message, DW_BAD_INPUT,
+                          "'%s' is nothing that the guide asks. 'deckwright guide list' shows what it does.", key);
+    free(nearest);
+    return status;
+}
+
+static DwStatus set_key(DwGuideCase *guide_case, const char *key, const char *value, DwMessage *message)
+{
+    static const char *const traits[DW_GUIDE_TRAITS] = {"deck.automatic", "deck.changer", "deck.suspended",
+                                                        "deck.linear"};
+    if (strcmp(key, "drive.kind") == 0)
+        return set_drive(guide_case, value, message);
+    if (strcmp(key, "deck.age") == 0)
+        return set_age(guide_case, value, message);
+    DwGuideAnswer answer;
+    bool good = answer_of(value, &answer);
+    int sign = dw_guide_sign_find(guide_case->knowledge, key), trait = -1;
+    for (int i = 0; i < DW_GUIDE_TRAITS; i++)
+        if (strcmp(key, traits[i]) == 0)
+            trait = i;
+    if (sign < 0 && trait < 0)
+        return refuse(guide_case->knowledge, key, message);
+    if (!good)
+        return dw_fail(message, DW_BAD_INPUT, "%s: '%s' is no answer. Say yes, no or unknown, or open to take it back.",
+                       key, value);
+    if (trait >= 0)
+        guide_case->traits[trait] = answer == DW_GUIDE_YES ? 1 : answer == DW_GUIDE_NO ? 0 : -1;
+    else
+        dw_guide_case_answer(guide_case, (size_t)sign, answer);
+    return DW_OK;
+}
+
+DwStatus dw_guide_case_set(DwGuideCase *guide_case, const char *operand, DwMessage *message)
+{
+    size_t length = strcspn(operand, "=");
+    if (!operand[length])
+        return dw_fail(message, DW_BAD_INPUT, "'%s' says nothing. Use KEY=VALUE, as in symptom.hum=yes.", operand);
+    char *key = dw_text_format("%.*s", (int)length, operand);
+    DwStatus status = set_key(guide_case, key, operand + length + 1, message);
+    free(key);
+    return status;
+}
+
+// Whether PHRASE (LENGTH letters) stands in WORDS, whatever their case.
+static bool stands_in(const char *words, const char *phrase, size_t length)
+{
+    for (; *words; words++) {
+        size_t i = 0;
+        while (i < length && words[i] && tolower((unsigned char)words[i]) == tolower((unsigned char)phrase[i]))
+            i++;
+        if (i == length)
+            return true;
+    }
+    return false;
+}
+
+size_t dw_guide_case_say(DwGuideCase *guide_case, const char *words)
+{
+    size_t count = 0;
+    for (size_t i = 0; i < guide_case->knowledge->symptom_count; i++) {
+        bool found = false;
+        for (const char *at = guide_case->knowledge->signs[i].phrases; at && *at && !found;) {
+            at += strspn(at, "; ");
+            size_t length = strcspn(at, ";");
+            found = length && stands_in(words, at, length);
+            at += length;
+        }
+        if (found) {
+            dw_guide_case_answer(guide_case, i, DW_GUIDE_YES);
+            count++;
+        }
+    }
+    return count;
+}
+
+static double drive_prior(const DwGuideFault *fault, size_t drive)
+{
+    if (!fault->on[drive])
+        return 0;
+    return isnan(fault->by_drive[drive]) ? fault->prior : fault->by_drive[drive];
+}
+
+double dw_guide_case_prior(const DwGuideCase *guide_case, size_t fault)
+{
+    const DwGuideFault *row = &guide_case->knowledge->faults[fault];
+    double prior = 0, old = isnan(row->old) ? 1 : row->old;
+    if (guide_case->drive >= 0)
+        prior = drive_prior(row, (size_t)guide_case->drive);
+    else
+        for (size_t d = 0; d < DW_GUIDE_DRIVES; d++)
+            prior += drive_shares[d] * drive_prior(row, d);
+    if (row->trait >= 0) {
+        int has = guide_case->traits[row->trait];
+        prior *= has < 0 ? trait_shares[row->trait] : has;
+    }
+    if (isnan(guide_case->age))
+        prior *= (1 + old) / 2;
+    else if (guide_case->age >= old_years)
+        prior *= old;
+    return prior < 0.5 ? prior : 0.5;
+}

@@ -1,0 +1,49 @@
+// SPDX-License-Identifier: MIT
+// One deck's case: what it is and what was answered so far.
+#ifndef DW_GUIDE_GUIDE_CASE_H
+#define DW_GUIDE_GUIDE_CASE_H
+
+#include "base/sheet.h"
+#include "guide/guide_knowledge.h"
+
+typedef enum { DW_GUIDE_OPEN, DW_GUIDE_YES, DW_GUIDE_NO, DW_GUIDE_UNKNOWN } DwGuideAnswer;
+
+// What was answered of a sign: how likely that answer is where the sign is so, and where it is not.
+typedef struct {
+    DwGuideAnswer answer;
+    double if_so, if_not; // both 1 for "unknown"
+    unsigned turn;        // the place of the answer among the answers, from 1
+    char *from;           // "answered", or the reading that says it
+} DwGuideEvidence;
+
+typedef struct {
+    const DwGuideKnowledge *knowledge;
+    DwGuideEvidence *evidence;   // of each sign
+    int drive;                   // DwGuideDrive, or -1 while unknown
+    int traits[DW_GUIDE_TRAITS]; // 1 has it, 0 has it not, -1 unknown
+    double age;                  // years; NAN while unknown
+    unsigned turns;
+} DwGuideCase;
+
+// A case of which nothing is known. KNOWLEDGE outlives it. Clear it with dw_guide_case_clear().
+void dw_guide_case_init(DwGuideCase *guide_case, const DwGuideKnowledge *knowledge);
+void dw_guide_case_clear(DwGuideCase *guide_case);
+
+// Takes an answer to sign SIGN; DW_GUIDE_OPEN takes it back. The last answer counts.
+void dw_guide_case_answer(DwGuideCase *guide_case, size_t sign, DwGuideAnswer answer);
+// Takes whatever SHEET measured that answers a finding, as its ± allows. What was answered by
+// hand stands. Returned: how many findings it answered.
+size_t dw_guide_case_take_sheet(DwGuideCase *guide_case, const DwSheet *sheet);
+
+// Takes "KEY=VALUE": symptom.KEY and finding.KEY (yes, no, unknown), drive.kind, deck.age, and
+// deck.automatic, deck.changer, deck.suspended, deck.linear (yes, no, unknown).
+DwStatus dw_guide_case_set(DwGuideCase *guide_case, const char *operand, DwMessage *message);
+// Takes the symptoms whose phrases stand in WORDS ("sounds slow and hums"); how many.
+size_t dw_guide_case_say(DwGuideCase *guide_case, const char *words);
+
+// How likely FAULT is on this deck before anything was answered.
+double dw_guide_case_prior(const DwGuideCase *guide_case, size_t fault);
+// "yes", "no", "unknown", "open".
+const char *dw_guide_answer_word(DwGuideAnswer answer);
+
+#endif

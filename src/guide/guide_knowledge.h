@@ -1,0 +1,106 @@
+// SPDX-License-Identifier: MIT
+// What the guide knows: symptoms, findings, faults, tests and remedies, from key
+// files that a technician may write and read (data/guide).
+#ifndef DW_GUIDE_GUIDE_KNOWLEDGE_H
+#define DW_GUIDE_GUIDE_KNOWLEDGE_H
+
+#include "base/status.h"
+
+#include <stdbool.h>
+#include <stddef.h>
+
+typedef enum { DW_GUIDE_BELT, DW_GUIDE_IDLER, DW_GUIDE_DIRECT, DW_GUIDE_DRIVES } DwGuideDrive;
+typedef enum {
+    DW_GUIDE_AUTOMATIC,
+    DW_GUIDE_CHANGER,
+    DW_GUIDE_SUSPENDED,
+    DW_GUIDE_LINEAR,
+    DW_GUIDE_TRAITS
+} DwGuideTrait;
+typedef enum { DW_GUIDE_RISK_NONE, DW_GUIDE_RISK_LOW, DW_GUIDE_RISK_MEDIUM, DW_GUIDE_RISK_HIGH } DwGuideRisk;
+
+// Texts of a key that may stand several times, each with its line.
+typedef struct {
+    char **texts;
+    unsigned *lines;
+    size_t count;
+} DwGuideTexts;
+
+typedef struct {
+    char *key, *name, *area, *drives, *has, *remedy, *source;
+    double prior, by_drive[DW_GUIDE_DRIVES], old; // NAN where the file says nothing
+    unsigned line;
+    bool on[DW_GUIDE_DRIVES];
+    int trait; // DwGuideTrait that the deck must have, or -1
+    size_t *remedies;
+    size_t remedy_count;
+} DwGuideFault;
+
+// A symptom or a finding: something that is so or is not so.
+typedef struct {
+    char *key, *ask, *phrases, *test, *first, *source;
+    double leak;
+    DwGuideTexts by, reading, flutter_line;
+    unsigned line;
+    bool symptom;
+    int from_test; // that answers a finding; -1 for a symptom
+    size_t *faults;
+    double *chances; // of each of `faults`
+    size_t fault_count;
+    size_t *first_tests; // before anything else when this is so
+    size_t first_count;
+} DwGuideSign;
+
+typedef struct {
+    char *key, *name, *tools, *risk_word, *caution, *mains, *source;
+    DwGuideTexts does;
+    double minutes;
+    unsigned line;
+    DwGuideRisk risk;
+    size_t *signs; // its findings
+    size_t sign_count;
+} DwGuideTest;
+
+typedef struct {
+    char *key, *name, *operation, *minutes, *opens, *parts, *caution, *mains, *source;
+    DwGuideTexts lubricant, never;
+    double order, minutes_least, minutes_most;
+    unsigned line;
+} DwGuideRemedy;
+
+typedef struct {
+    DwGuideFault *faults;
+    DwGuideSign *signs; // the symptoms first
+    DwGuideTest *tests;
+    DwGuideRemedy *remedies;
+    size_t fault_count, sign_count, symptom_count, test_count, remedy_count;
+} DwGuideKnowledge;
+
+// What is wrong with the files, in their order.
+typedef struct {
+    char **lines; // "faults.ini:12: …"
+    size_t count;
+} DwGuideTroubles;
+
+// Reads the files in FOLDER and adds to TROUBLES (start it with {0}) whatever is wrong with them:
+// unknown names, chances out of range, what is missing, harmful advice. The caller clears both,
+// whatever the status. Status: DW_BAD_INPUT for a file that cannot be read as a key file.
+DwStatus dw_guide_knowledge_read(const char *folder, DwGuideKnowledge *knowledge, DwGuideTroubles *troubles,
+                                 DwMessage *message);
+void dw_guide_knowledge_clear(DwGuideKnowledge *knowledge);
+void dw_guide_troubles_clear(DwGuideTroubles *troubles);
+// Adds a line on line LINE (0: none) of the file called NAME.
+void dw_guide_trouble(DwGuideTroubles *troubles, const char *name, unsigned line, const char *format, ...)
+    __attribute__((format(printf, 4, 5)));
+
+// The place of what is called KEY, or -1. A sign is called "symptom.wow" or "finding.belt_long".
+int dw_guide_fault_find(const DwGuideKnowledge *knowledge, const char *key);
+int dw_guide_sign_find(const DwGuideKnowledge *knowledge, const char *key);
+int dw_guide_test_find(const DwGuideKnowledge *knowledge, const char *key);
+int dw_guide_remedy_find(const DwGuideKnowledge *knowledge, const char *key);
+// "symptom.wow". The caller frees it with free().
+char *dw_guide_sign_name(const DwGuideSign *sign);
+// How often fault FAULT alone makes SIGN so; 0 where it does not.
+double dw_guide_sign_chance(const DwGuideSign *sign, size_t fault);
+
+#endif

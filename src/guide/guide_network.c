@@ -1,0 +1,170 @@
+// SPDX-License-Identifier: MIT
+#include "guide/guide_network.h"
+
+#include "base/memory.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+// A deck that somebody complains of rarely has nothing of what the list holds. Common practice, no source.
+static const double nothing_factor = 0.1;
+// What else a deck has besides what it came in for takes part in the complaint less often than by chance.
+static const double share_factor = 0.4;
+enum { EXACT_SIGNS_MOST = 15 }; // the exact sum has 2^signs terms
+
+static bool counts(const DwGuideEvidence *evidence)
+{
+    return evidence->answer == DW_GUIDE_YES || evidence->answer == DW_GUIDE_NO;
+}
+
+// Faults that something points to; all that the deck may have where nothing does.
+static void choose_faults(DwGuideNetwork *network, const DwGuideCase *guide_case)
+{
+    const DwGuideKnowledge *knowledge = guide_case->knowledge;
+    bool any = false;
+    bool *wanted = dw_memory_new(knowledge->fault_count, sizeof *wanted);
+    for (size_t i = 0; i < knowledge->sign_count; i++) {
+        const DwGuideEvidence *evidence = &guide_case->evidence[i];
+        for (size_t k = 0; evidence->if_so > evidence->if_not && k < knowledge->signs[i].fault_count; k++)
+            any = wanted[knowledge->signs[i].faults[k]] = true;
+    }
+    for (size_t f = 0; f < knowledge->fault_count; f++) {
+        double prior = dw_guide_case_prior(guide_case, f);
+        if (prior <= 0 || (any && !wanted[f]))
+            continue;
+        network->relevant[network->relevant_count] = f;
+        network->odds[network->relevant_count++] = share_factor * prior / (1 - prior);
+    }
+    free(wanted);
+}
+
+static double sets_of(size_t faults, unsigned at_once)
+{
+    double count = 1, all = 1;
+    for (unsigned k = 1; k <= at_once && k <= faults; k++) {
+        count *= (double)(faults - k + 1) / k;
+        all += count;
+    }
+    return all;
+}
+
+// What each fault leaves of the chance that a sign is not so: [sign][fault], fault running fastest.
+static double *make_keep(const DwGuideNetwork *network, const DwGuideCase *guide_case)
+{
+    double *keep = dw_memory_new(network->sign_count * network->relevant_count + 1, sizeof *keep);
+    for (size_t s = 0; s < network->sign_count; s++)
+        for (size_t r = 0; r < network->relevant_count; r++)
+            keep[s * network->relevant_count + r] =
+                1 - dw_guide_sign_chance(&guide_case->knowledge->signs[network->signs[s]], network->relevant[r]);
+    return keep;
+}
+
+static double likelihood(const DwGuideNetwork *network, const DwGuideCase *guide_case, const double *keep,
+                         const DwGuideSet *set)
+{
+    double product = set->count ? 1 : nothing_factor;
+    for (unsigned i = 0; i < set->count; i++)
+        product *= network->odds[set->faults[i]];
+    for (size_t s = 0; s < network->sign_count; s++) {
+        const DwGuideEvidence *evidence = &guide_case->evidence[network->signs[s]];
+        double not_so = 1 - guide_case->knowledge->signs[network->signs[s]].leak;
+        for (unsigned i = 0; i < set->count; i++)
+            not_so *= keep[s * network->relevant_count + set->faults[i]];
+        product *= evidence->if_so * (1 - not_so) + evidence->if_not * not_so;
+    }
+    return product;
+}
+
+// The next set in the order (), (0), (0 1), (0 1 2), … (0 2), … (1), …; false after the last.
+static bool next_set(DwGuideSet *set, size_t faults, unsigned at_once)
+{
+    uint16_t next = set->count ? (uint16_t)(set->faults[set->count - 1] + 1) : 0;
+    if (set->count < at_once && next < faults) {
+        set->faults[set->count++] = next;
+        return true;
+    }
+    while (set->count) {
+        if (++set->faults[set->count - 1] < faults)
+            return true;
+        set->count--;
+    }
+    return false;
+}
+
+// The sum over all sets of whatever size, of the relevant faults. Each answer is worth
+// a + b·(not so), so that the sum over faults parts into products: 2^signs of them.
+// Reference: Heckerman, D. (1989), A tractable inference algorithm for diagnosing multiple diseases (from memory),
+// there with certain answers.
+static long double exact_sum(const DwGuideNetwork *network, const DwGuideCase *guide_case, const double *keep,
+                             size_t sign, long double factor, const long double *left)
+{
+    size_t faults = network->relevant_count;
+    if (sign == network->sign_count) {
+        for (size_t r = 0; r < faults; r++)
+            factor *= 1 + network->odds[r] * left[r];
+        return factor;
+    }
+    const DwGuideEvidence *evidence = &guide_case->evidence[network->signs[sign]];
+    double not_so = 1 - guide_case->knowledge->signs[network->signs[sign]].leak;
+    long double *with = dw_memory_new(faults + 1, sizeof *with);
+    for (size_t r = 0; r < faults; r++)
+        with[r] = left[r] * keep[sign * faults + r];
+    long double sum =
+        exact_sum(network, guide_case, keep, sign + 1, factor * evidence->if_so, left) +
+        exact_sum(network, guide_case, keep, sign + 1, factor * (evidence->if_not - evidence->if_so) * not_so, with);
+    free(with);
+    return sum;
+}
+
+static double left_out(const DwGuideNetwork *network, const DwGuideCase *guide_case, const double *keep)
+{
+    if (network->sign_count > EXACT_SIGNS_MOST)
+        return NAN;
+    long double *left = dw_memory_new(network->relevant_count + 1, sizeof *left);
+    for (size_t r = 0; r < network->relevant_count; r++)
+        left[r] = 1;
+    long double all = exact_sum(network, guide_case, keep, 0, 1, left);
+    free(left);
+    all -= (1 - nothing_factor) / nothing_factor *
+           (long double)likelihood(network, guide_case, keep, &(DwGuideSet){.count = 0});
+    double share = (double)(1 - network->total / all);
+    return share > 0 ? share : 0;
+}
+
+void dw_guide_network_init(DwGuideNetwork *network, const DwGuideCase *guide_case)
+{
+    const DwGuideKnowledge *knowledge = guide_case->knowledge;
+    *network = (DwGuideNetwork){.relevant = dw_memory_new(knowledge->fault_count + 1, sizeof(size_t)),
+                                .odds = dw_memory_new(knowledge->fault_count + 1, sizeof(double)),
+                                .signs = dw_memory_new(knowledge->sign_count + 1, sizeof(size_t)),
+                                .at_once = DW_GUIDE_AT_ONCE};
+    choose_faults(network, guide_case);
+    for (size_t i = 0; i < knowledge->sign_count; i++)
+        if (counts(&guide_case->evidence[i]))
+            network->signs[network->sign_count++] = i;
+    while (network->at_once > 1 && sets_of(network->relevant_count, network->at_once) > DW_GUIDE_SETS_MOST)
+        network->at_once--;
+    size_t room = (size_t)(sets_of(network->relevant_count, network->at_once) + 0.5);
+    network->sets = dw_memory_new(room, sizeof *network->sets);
+    double *keep = make_keep(network, guide_case);
+    DwGuideSet set = {.count = 0};
+    do {
+        set.weight = likelihood(network, guide_case, keep, &set);
+        network->total += set.weight;
+        network->sets[network->set_count++] = set;
+    } while (next_set(&set, network->relevant_count, network->at_once));
+    network->left_out = left_out(network, guide_case, keep);
+    for (size_t i = 0; i < network->set_count; i++)
+        network->sets[i].weight /= network->total;
+    free(keep);
+}
+
+void dw_guide_network_clear(DwGuideNetwork *network)
+{
+    free(network->relevant);
+    free(network->odds);
+    free(network->signs);
+    free(network->sets);
+    *network = (DwGuideNetwork){0};
+}

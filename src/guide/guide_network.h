@@ -1,0 +1,37 @@
+// SPDX-License-Identifier: MIT
+// The network itself: sets of faults that may be there together, and how well each explains
+// what was answered.
+#ifndef DW_GUIDE_GUIDE_NETWORK_H
+#define DW_GUIDE_GUIDE_NETWORK_H
+
+#include "guide/guide_case.h"
+
+#include <stdint.h>
+
+enum { DW_GUIDE_AT_ONCE = 4, DW_GUIDE_SETS_MOST = 60000 };
+
+// Faults that are there together.
+typedef struct {
+    uint16_t faults[DW_GUIDE_AT_ONCE]; // places in `relevant`
+    uint16_t count;
+    uint16_t leader; // place of the likeliest of them that is not found yet; the count of `relevant` without one
+    double weight;   // its share; all sets add up to 1
+} DwGuideSet;
+
+typedef struct {
+    size_t *relevant; // the faults that something answered with yes may come from
+    double *odds;     // prior over its complement, of each
+    size_t relevant_count;
+    size_t *signs; // what was answered with yes or no
+    size_t sign_count;
+    DwGuideSet *sets;
+    size_t set_count;
+    unsigned at_once;
+    double total;    // of the weights before they were made to add up to 1
+    double left_out; // as in DwGuideReasons
+} DwGuideNetwork;
+
+void dw_guide_network_init(DwGuideNetwork *network, const DwGuideCase *guide_case);
+void dw_guide_network_clear(DwGuideNetwork *network);
+
+#endif

@@ -1,0 +1,353 @@
+// SPDX-License-Identifier: MIT
+#include "guide/guide_sheet.h"
+
+#include "base/memory.h"
+#include "base/text.h"
+#include "guide/guide_setup.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+#include <strings.h>
+
+enum { CAUSES_SHOWN = 8, REASONED = 3, STEPS_SHOWN = 5, SIGNS_SHOWN = 4 };
+static const double shown_least = 0.005; // causes less likely than this are left out
+static const double bits_shown = 0.3;    // evidence weaker than this is no reason
+
+// --- in words -----------------------------------------------------------------
+
+// The names of the faults at places FIRST to LAST of the order.
+static char *name_faults(const DwGuideCase *guide_case, const DwGuideReasons *reasons, size_t first, size_t last)
+{
+    DwText text = {0};
+    for (size_t i = first; i < last; i++)
+        dw_text_add(&text, "%s%s", i > first ? "; " : "", guide_case->knowledge->faults[reasons->order[i]].name);
+    dw_text_add(&text, "%s", "");
+    return dw_text_take(&text);
+}
+
+// How many of the order cannot be told from the likeliest that is not found.
+static size_t rivals(const DwGuideReasons *reasons)
+{
+    size_t last = reasons->found;
+    while (last < reasons->count && last < reasons->found + 4 &&
+           reasons->chance[reasons->order[last]] > 0.2 * reasons->chance[reasons->order[reasons->found]])
+        last++;
+    return last;
+}
+
+char *dw_guide_standing_words(const DwGuideCase *guide_case, const DwGuideReasons *reasons)
+{
+    char *found = name_faults(guide_case, reasons, 0, reasons->found), *words = NULL;
+    char *open = name_faults(guide_case, reasons, reasons->found, rivals(reasons));
+    switch (reasons->standing) {
+    case DW_GUIDE_NOTHING_SAID:
+        words = dw_text_format("Nothing is said of this deck yet. Begin with a complaint, as in symptom.hum=yes.");
+        break;
+    case DW_GUIDE_ASKING:
+        words = *found
+                    ? dw_text_format("Found: %s. It does not account for all that is complained of; still likely: %s.",
+                                     found, open)
+                    : dw_text_format("The cause is not clear yet. Likely: %s.", open);
+        break;
+    case DW_GUIDE_CLEAR:
+        words = dw_text_format("The cause is clear: %s.", found);
+        break;
+    case DW_GUIDE_CANNOT_TELL:
+        words = dw_text_format("%s%s%sNo test left would tell these apart: %s.", *found ? "Found: " : "", found,
+                               *found ? ". " : "", open);
+        break;
+    }
+    free(found);
+    free(open);
+    return words;
+}
+
+// What speaks for FAULT (SENSE 1) or against it (−1), strongest first; "" for nothing.
+static char *name_reasons(const DwGuideCase *guide_case, size_t fault, int sense)
+{
+    DwText text = {0};
+    size_t taken[SIGNS_SHOWN], count = 0;
+    while (count < SIGNS_SHOWN) {
+        int best = -1;
+        double most = bits_shown;
+        for (size_t i = 0; i < guide_case->knowledge->sign_count; i++) {
+            bool again = false;
+            for (size_t k = 0; k < count; k++)
+                again |= taken[k] == i;
+            double weight = sense * dw_guide_weight(guide_case, i, fault);
+            if (!again && guide_case->evidence[i].turn && weight > most) {
+                most = weight;
+                best = (int)i;
+            }
+        }
+        if (best < 0)
+            break;
+        dw_text_add(&text, "%s%s %s", count ? " " : "", guide_case->knowledge->signs[best].ask,
+                    dw_guide_answer_word(guide_case->evidence[best].answer));
+        taken[count++] = (size_t)best;
+    }
+    dw_text_add(&text, "%s", "");
+    return dw_text_take(&text);
+}
+
+// Findings of FAULT that nobody has looked for, the surest first.
+static char *name_unknown(const DwGuideCase *guide_case, size_t fault)
+{
+    const DwGuideKnowledge *knowledge = guide_case->knowledge;
+    int best = -1, second = -1;
+    for (size_t i = knowledge->symptom_count; i < knowledge->sign_count; i++) {
+        if (guide_case->evidence[i].turn || dw_guide_sign_chance(&knowledge->signs[i], fault) < 0.3)
+            continue;
+        double chance = dw_guide_sign_chance(&knowledge->signs[i], fault);
+        if (best < 0 || chance > dw_guide_sign_chance(&knowledge->signs[best], fault)) {
+            second = best;
+            best = (int)i;
+        } else if (second < 0 || chance > dw_guide_sign_chance(&knowledge->signs[second], fault))
+            second = (int)i;
+    }
+    return dw_text_format("%s%s%s", best < 0 ? "" : knowledge->signs[best].ask, second < 0 ? "" : " ",
+                          second < 0 ? "" : knowledge->signs[second].ask);
+}
+
+static void remark_reasons(const DwGuideCase *guide_case, const DwGuideReasons *reasons, DwSheet *sheet)
+{
+    for (size_t i = 0; i < reasons->count && i < REASONED; i++) {
+        size_t fault = reasons->order[i];
+        if (reasons->chance[fault] < 0.05)
+            break;
+        char *pro = name_reasons(guide_case, fault, 1), *contra = name_reasons(guide_case, fault, -1);
+        char *unknown = name_unknown(guide_case, fault);
+        dw_sheet_remark(sheet, "%s. For it: %s Against it: %s Not yet known: %s",
+                        guide_case->knowledge->faults[fault].name, *pro ? pro : "nothing yet.",
+                        *contra ? contra : "nothing.", *unknown ? unknown : "nothing more.");
+        free(pro);
+        free(contra);
+        free(unknown);
+    }
+}
+
+// --- tables -------------------------------------------------------------------
+
+static void add_causes(const DwGuideCase *guide_case, const DwGuideReasons *reasons, DwSheet *sheet)
+{
+    static const char *const columns[] = {"odds|Odds|%|1", "key|Key||0", "cause|Cause||0", NULL};
+    DwTable *table = dw_sheet_add_table(sheet, "guide.causes", "Likely causes", columns);
+    for (size_t i = 0; i < reasons->count && i < CAUSES_SHOWN; i++) {
+        size_t fault = reasons->order[i];
+        if (reasons->chance[fault] < shown_least)
+            break;
+        size_t row = dw_table_add_row(table);
+        dw_table_set_number(table, row, 0, 100 * reasons->chance[fault]);
+        dw_table_set_word(table, row, 1, guide_case->knowledge->faults[fault].key);
+        dw_table_set_word(table, row, 2, guide_case->knowledge->faults[fault].name);
+    }
+}
+
+// The answers in the order they were given, each with its weight for the likeliest cause.
+static void add_answers(const DwGuideCase *guide_case, const DwGuideReasons *reasons, DwSheet *sheet)
+{
+    static const char *const columns[] = {"key|Key||0", "answer|Answer||0", "weight|For the likeliest|bit|1",
+                                          "from|From||0", NULL};
+    DwTable *table = dw_sheet_add_table(sheet, "guide.answers", "Answers so far", columns);
+    for (unsigned turn = 1; turn <= guide_case->turns; turn++)
+        for (size_t i = 0; i < guide_case->knowledge->sign_count; i++) {
+            if (guide_case->evidence[i].turn != turn)
+                continue;
+            char *name = dw_guide_sign_name(&guide_case->knowledge->signs[i]);
+            size_t row = dw_table_add_row(table);
+            dw_table_set_word(table, row, 0, name);
+            dw_table_set_word(table, row, 1, dw_guide_answer_word(guide_case->evidence[i].answer));
+            dw_table_set_number(table, row, 2,
+                                reasons->count ? dw_guide_weight(guide_case, i, reasons->order[0]) : NAN);
+            dw_table_set_word(table, row, 3, guide_case->evidence[i].from);
+            free(name);
+        }
+}
+
+static void add_questions(const DwGuideCase *guide_case, const DwGuideStep *step, DwSheet *sheet)
+{
+    static const char *const columns[] = {"key|Key||0", "ask|Question||0", NULL};
+    const DwGuideKnowledge *knowledge = guide_case->knowledge;
+    DwTable *table = dw_sheet_add_table(sheet, "guide.questions", "What to answer next", columns);
+    size_t count = step->test < 0 ? 1 : knowledge->tests[step->test].sign_count;
+    for (size_t i = 0; i < count; i++) {
+        size_t sign = step->test < 0 ? step->symptom : knowledge->tests[step->test].signs[i];
+        if (guide_case->evidence[sign].answer != DW_GUIDE_OPEN)
+            continue;
+        char *name = dw_guide_sign_name(&knowledge->signs[sign]);
+        size_t row = dw_table_add_row(table);
+        dw_table_set_word(table, row, 0, name);
+        dw_table_set_word(table, row, 1, knowledge->signs[sign].ask);
+        free(name);
+    }
+}
+
+static void describe_step(const DwGuideCase *guide_case, const DwGuideStep *step, DwSheet *sheet)
+{
+    if (step->test < 0)
+        return;
+    const DwGuideTest *test = &guide_case->knowledge->tests[step->test];
+    DwText text = {0};
+    for (size_t i = 0; i < test->does.count; i++)
+        dw_text_add(&text, "%s%s", i ? " " : "", test->does.texts[i]);
+    dw_sheet_remark(sheet, "Next: %s. %s Takes %g min; tools: %s.", test->name, text.chars, test->minutes, test->tools);
+    dw_text_clear(&text);
+    if (test->caution)
+        dw_sheet_caution(sheet, "%s", test->caution);
+    if (step->safety)
+        dw_sheet_caution(sheet, "Unplug the deck and leave it unplugged until this test is passed.");
+}
+
+static void add_steps(const DwGuideCase *guide_case, const DwGuideReasons *reasons, DwSheet *sheet)
+{
+    static const char *const columns[] = {"key|Key||0",   "minutes|Minutes|min|0", "bits|Tells|bit|2",
+                                          "risk|Risk||0", "name|What||0",          NULL};
+    const DwGuideKnowledge *knowledge = guide_case->knowledge;
+    DwTable *table = dw_sheet_add_table(sheet, "guide.next", "Worth trying next", columns);
+    for (size_t i = 0; i < reasons->step_count && i < STEPS_SHOWN; i++) {
+        const DwGuideStep *step = &reasons->steps[i];
+        const DwGuideTest *test = step->test < 0 ? NULL : &knowledge->tests[step->test];
+        char *key = test ? dw_text_format("test.%s", test->key) : dw_guide_sign_name(&knowledge->signs[step->symptom]);
+        size_t row = dw_table_add_row(table);
+        dw_table_set_word(table, row, 0, key);
+        dw_table_set_number(table, row, 1, test ? test->minutes : 1);
+        dw_table_set_number(table, row, 2, step->bits);
+        dw_table_set_word(table, row, 3, test ? test->risk_word : "none");
+        dw_table_set_word(table, row, 4, test ? test->name : knowledge->signs[step->symptom].ask);
+        free(key);
+    }
+    add_questions(guide_case, &reasons->steps[0], sheet);
+    describe_step(guide_case, &reasons->steps[0], sheet);
+}
+
+// --- work plan ----------------------------------------------------------------
+
+static void add_lubricants(const DwGuideRemedy *remedy, DwTable *table)
+{
+    for (size_t i = 0; i < remedy->lubricant.count; i++) {
+        const char *text = remedy->lubricant.texts[i];
+        size_t length = strcspn(text, ":");
+        char *point = dw_text_format("%.*s", (int)length, text);
+        size_t row = dw_table_add_row(table);
+        dw_table_set_word(table, row, 0, point);
+        dw_table_set_word(table, row, 1, text + length + strspn(text + length, ": "));
+        free(point);
+    }
+}
+
+static void add_work(const DwGuideCase *guide_case, const DwGuideWorks *works, DwSheet *sheet)
+{
+    static const char *const columns[] = {"opens|Open||0",
+                                          "least|Minutes|min|0",
+                                          "most|to|min|0",
+                                          "operation|Work||0",
+                                          "for|For||0",
+                                          "parts|Parts||0",
+                                          NULL};
+    static const char *const points[] = {"point|Point||0", "lubricant|Lubricant and how much||0", NULL};
+    const DwGuideKnowledge *knowledge = guide_case->knowledge;
+    DwTable *table = dw_sheet_add_table(sheet, "guide.work", "Work plan, in this order", columns);
+    bool oils = false;
+    for (size_t i = 0; i < works->count; i++) {
+        const DwGuideRemedy *remedy = &knowledge->remedies[works->works[i].remedy];
+        size_t row = dw_table_add_row(table);
+        dw_table_set_word(table, row, 0, remedy->opens);
+        dw_table_set_number(table, row, 1, works->works[i].least);
+        dw_table_set_number(table, row, 2, works->works[i].most);
+        dw_table_set_word(table, row, 3, remedy->name);
+        dw_table_set_word(table, row, 4, knowledge->faults[works->works[i].fault].name);
+        dw_table_set_word(table, row, 5, remedy->parts ? remedy->parts : "");
+        dw_sheet_caution(sheet, "%s: %s", remedy->name, remedy->caution);
+        for (size_t k = 0; k < remedy->never.count; k++)
+            dw_sheet_caution(sheet, "%s", remedy->never.texts[k]);
+        oils |= remedy->lubricant.count > 0;
+    }
+    table = oils ? dw_sheet_add_table(sheet, "guide.lubricants", "Lubricants by point", points) : NULL;
+    for (size_t i = 0; oils && i < works->count; i++)
+        add_lubricants(&knowledge->remedies[works->works[i].remedy], table);
+}
+
+DwSheet *dw_guide_sheet(const DwGuideCase *guide_case, const DwGuideReasons *reasons, const DwGuideWorks *works)
+{
+    static const char *const standings[] = {"nothing said", "asking", "clear", "cannot tell"};
+    DwSheet *sheet = dw_sheet_new("guide", "What is wrong with it");
+    const DwGuideKnowledge *knowledge = guide_case->knowledge;
+    bool said = reasons->standing != DW_GUIDE_NOTHING_SAID;
+    dw_sheet_add_word(sheet, "guide.standing", "How it stands", standings[reasons->standing]);
+    if (said && reasons->count) {
+        dw_sheet_add_word(sheet, "guide.cause", "Likeliest cause", knowledge->faults[reasons->order[0]].name);
+        dw_reading_set_method(
+            dw_sheet_add_reading(sheet, "guide.odds", "Its odds", 100 * reasons->chance[reasons->order[0]], "%", 0),
+            "noisy-or network over the answers and readings");
+        dw_sheet_add_reading(sheet, "guide.none", "Nothing of the list", 100 * reasons->none, "%", 1);
+        dw_sheet_add_reading(sheet, "guide.left_out", "Left out: more faults at once", 100 * reasons->left_out, "%", 2);
+    }
+    char *words = dw_guide_standing_words(guide_case, reasons);
+    dw_sheet_remark(sheet, "%s", words);
+    free(words);
+    if (!said)
+        return sheet;
+    add_causes(guide_case, reasons, sheet);
+    if (reasons->standing == DW_GUIDE_ASKING)
+        add_steps(guide_case, reasons, sheet);
+    remark_reasons(guide_case, reasons, sheet);
+    add_answers(guide_case, reasons, sheet);
+    if (works->count)
+        add_work(guide_case, works, sheet);
+    return sheet;
+}
+
+// --- changed this: what now? --------------------------------------------------
+
+static bool is_meant(const DwGuideSetting *setting, const char *what)
+{
+    const char *own = strchr(setting->key, '.');
+    return strcasecmp(setting->key, what) == 0 || strcasecmp(own + 1, what) == 0 ||
+           strcasecmp(setting->label, what) == 0;
+}
+
+static DwStatus find_setting(const char *what, int *found, DwMessage *message)
+{
+    DwText names = {0};
+    const DwGuideSetting *setting;
+    *found = -1;
+    for (size_t i = 0; *found < 0 && (setting = dw_guide_setup_at(i)); i++) {
+        if (is_meant(setting, what))
+            *found = (int)i;
+        dw_text_add(&names, "%s%s", i ? ", " : "", setting->label);
+    }
+    DwStatus status =
+        *found >= 0 ? DW_OK : dw_fail(message, DW_BAD_INPUT, "'%s' is no setting. There are: %s.", what, names.chars);
+    dw_text_clear(&names);
+    return status;
+}
+
+DwStatus dw_guide_recheck(const char *what, DwSheet **sheet, DwMessage *message)
+{
+    static const char *const columns[] = {"key|Key||0", "setting|Look at again||0", "why|Because||0", "how|With||0",
+                                          NULL};
+    int found;
+    DwStatus status = find_setting(what, &found, message);
+    if (status != DW_OK)
+        return status;
+    const DwGuideSetting *changed = dw_guide_setup_at((size_t)found);
+    *sheet = dw_sheet_new("guide", "Changed: what to look at again");
+    dw_sheet_add_word(*sheet, "guide.changed", "Changed", changed->label);
+    DwTable *table = dw_sheet_add_table(*sheet, "guide.recheck", "In this order", columns);
+    const DwGuideSetting *setting;
+    const DwGuideBearing *bearing;
+    for (size_t i = 0; (setting = dw_guide_setup_at(i)); i++)
+        for (size_t k = 0; (bearing = dw_guide_setup_bearing_at(k)); k++) {
+            if (strcmp(bearing->from, changed->key) != 0 || strcmp(bearing->to, setting->key) != 0)
+                continue;
+            size_t row = dw_table_add_row(table);
+            dw_table_set_word(table, row, 0, setting->key);
+            dw_table_set_word(table, row, 1, setting->label);
+            dw_table_set_word(table, row, 2, bearing->why);
+            dw_table_set_word(table, row, 3, setting->help);
+        }
+    if (!table->row_count)
+        dw_sheet_remark(*sheet, "Nothing else depends on it.");
+    return DW_OK;
+}

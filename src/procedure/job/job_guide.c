@@ -1,0 +1,138 @@
+// SPDX-License-Identifier: MIT
+#include "procedure/job/job_guide.h"
+
+#include "base/text.h"
+#include "book/job/measurement.h"
+#include "book/job/usual.h"
+#include "book/shop/deck.h"
+#include "procedure/registry/data_table.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+#include <time.h>
+#include <unistd.h>
+
+DwStatus dw_job_guide_knowledge(DwGuideKnowledge *knowledge, DwMessage *message)
+{
+    DwGuideTroubles troubles = {0};
+    char *folder = dw_text_format("%s/guide", dw_data_folder());
+    DwStatus status = dw_guide_knowledge_read(folder, knowledge, &troubles, message);
+    if (status == DW_OK && troubles.count)
+        status = dw_fail(message, DW_BAD_INPUT, "%s/%s 'deckwright guide check' lists all that is wrong there.", folder,
+                         troubles.lines[0]);
+    dw_guide_troubles_clear(&troubles);
+    free(folder);
+    return status;
+}
+
+// Years from MADE to today; NAN where the year is not known.
+static double age_of(int64_t made)
+{
+    time_t now = time(NULL);
+    struct tm today;
+    if (made <= 0 || !gmtime_r(&now, &today))
+        return NAN;
+    return fmax(0, today.tm_year + 1900 - (double)made);
+}
+
+static void take_deck(const DwDeck *deck, DwGuideCase *guide_case)
+{
+    static const int drives[] = {[DW_DECK_DRIVE_UNKNOWN] = -1,
+                                 [DW_DECK_DRIVE_BELT] = DW_GUIDE_BELT,
+                                 [DW_DECK_DRIVE_IDLER] = DW_GUIDE_IDLER,
+                                 [DW_DECK_DRIVE_DIRECT] = DW_GUIDE_DIRECT,
+                                 [DW_DECK_DRIVE_OTHER] = -1};
+    guide_case->drive = drives[deck->drive];
+    guide_case->age = age_of(deck->made_year);
+    if (deck->operation == DW_OPERATION_UNKNOWN)
+        return;
+    guide_case->traits[DW_GUIDE_AUTOMATIC] = deck->operation != DW_OPERATION_MANUAL;
+    guide_case->traits[DW_GUIDE_CHANGER] = deck->operation == DW_OPERATION_CHANGER;
+}
+
+// The answers by hand on a sheet that the guide made before.
+static void take_answers(const DwSheet *sheet, DwGuideCase *guide_case)
+{
+    const DwTable *table = dw_sheet_table(sheet, "guide.answers");
+    for (size_t r = 0; table && r < table->row_count; r++) {
+        const char *key = dw_table_cell(table, r, 0)->word, *answer = dw_table_cell(table, r, 1)->word;
+        const char *from = dw_table_cell(table, r, 3)->word;
+        int sign = key ? dw_guide_sign_find(guide_case->knowledge, key) : -1;
+        if (sign < 0 || !answer || !from || strcmp(from, "answered") != 0)
+            continue; // a sign that the files have no longer, or a reading that is taken afresh
+        for (DwGuideAnswer a = DW_GUIDE_YES; a <= DW_GUIDE_UNKNOWN; a++)
+            if (strcmp(answer, dw_guide_answer_word(a)) == 0)
+                dw_guide_case_answer(guide_case, (size_t)sign, a);
+    }
+}
+
+static DwStatus take_sheets(DwBook *book, int64_t job, DwGuideCase *guide_case, DwMessage *message)
+{
+    DwRecords measurements;
+    DwStatus status = dw_measurement_standing(book, job, &measurements, message);
+    if (status != DW_OK)
+        return status;
+    DwSheet *last = NULL;
+    for (size_t i = 0; status == DW_OK && i < measurements.count; i++) {
+        DwSheet *sheet;
+        status = dw_measurement_sheet((const DwMeasurement *)dw_records_at(&measurements, i), &sheet, message);
+        if (status != DW_OK)
+            break;
+        dw_guide_case_take_sheet(guide_case, sheet);
+        bool guide = strcmp(sheet->procedure, "guide") == 0;
+        dw_sheet_free(guide ? last : sheet);
+        last = guide ? sheet : last;
+    }
+    if (last)
+        take_answers(last, guide_case);
+    dw_sheet_free(last);
+    dw_records_clear(&measurements);
+    return status;
+}
+
+DwStatus dw_job_guide_take(DwBook *book, const DwJob *job, DwGuideCase *guide_case, DwMessage *message)
+{
+    DwDeck deck;
+    dw_record_init(&deck.record, &dw_deck_entity);
+    DwStatus status = job->deck_id ? dw_record_load(book, &deck.record, job->deck_id, message) : DW_OK;
+    if (status == DW_OK && job->deck_id)
+        take_deck(&deck, guide_case);
+    dw_record_clear(&deck.record);
+    return status == DW_OK ? take_sheets(book, job->record.id, guide_case, message) : status;
+}
+
+static void fill(const DwGuideCase *guide_case, const DwUsualList *list, const char *operation, DwGuideWork *work)
+{
+    static const DwDeckDrive drives[] = {DW_DECK_DRIVE_BELT, DW_DECK_DRIVE_IDLER, DW_DECK_DRIVE_DIRECT};
+    const DwUsualWork *usual = dw_usual_list_find(list, operation);
+    bool automatic = guide_case->traits[DW_GUIDE_AUTOMATIC] == 1;
+    for (int d = 0; usual && d < DW_GUIDE_DRIVES; d++) {
+        if (guide_case->drive >= 0 && guide_case->drive != d)
+            continue;
+        double least = (double)usual->drives[drives[d]].least, most = (double)usual->drives[drives[d]].most;
+        if (automatic) {
+            least += (double)usual->automatic.least;
+            most += (double)usual->automatic.most;
+        }
+        if (most > 0) {
+            work->least = fmin(work->least, least); // of NAN and a number the number
+            work->most = fmax(work->most, most);
+        }
+    }
+}
+
+DwStatus dw_job_guide_minutes(const DwGuideCase *guide_case, DwGuideWorks *works, DwMessage *message)
+{
+    DwUsualList list = {0};
+    char *path = dw_text_format("%s/operations.ini", dw_data_folder());
+    DwStatus status = access(path, R_OK) == 0 ? dw_usual_list_read(path, &list, message) : DW_OK;
+    for (size_t i = 0; status == DW_OK && i < works->count; i++) {
+        const char *operation = guide_case->knowledge->remedies[works->works[i].remedy].operation;
+        if (operation)
+            fill(guide_case, &list, operation, &works->works[i]);
+    }
+    dw_usual_list_clear(&list);
+    free(path);
+    return status;
+}

@@ -1,0 +1,17 @@
+// SPDX-License-Identifier: MIT
+// The guide and the job book: what a job says goes into a case, and how long works take.
+#ifndef DW_PROCEDURE_JOB_GUIDE_H
+#define DW_PROCEDURE_JOB_GUIDE_H
+
+#include "book/job/job.h"
+#include "guide/guide_work.h"
+
+// Reads data/guide. What is wrong with it is DW_BAD_INPUT. The caller clears KNOWLEDGE, whatever the status.
+DwStatus dw_job_guide_knowledge(DwGuideKnowledge *knowledge, DwMessage *message);
+// Puts into CASE the drive, age and kind of the job's deck, what its sheets measured, and what the
+// guide was answered on it last.
+DwStatus dw_job_guide_take(DwBook *book, const DwJob *job, DwGuideCase *guide_case, DwMessage *message);
+// Fills the minutes that operations.ini has for a deck such as CASE's.
+DwStatus dw_job_guide_minutes(const DwGuideCase *guide_case, DwGuideWorks *works, DwMessage *message);
+
+#endif

@@ -1,0 +1,236 @@
+#!/usr/bin/env python3
+# SPDX-License-Identifier: MIT
+"""The guide on the command line: odds against a sum over every set of faults made here from a small folder of data;
+answers, sheets, talk, what is kept on a job, rechecks; what it says of bad calls; no harmful word in any plan.
+
+Usage: guide.py PROGRAM DATA"""
+import itertools
+import json
+import os
+import pathlib
+import re
+import subprocess
+import sys
+import tempfile
+
+from support import Tap
+
+PROGRAM, DATA = (str(pathlib.Path(word).resolve()) for word in sys.argv[1:3])
+SOURCE = "source = common practice, no source\n"
+FAULTS = {"slack": 0.1, "oily": 0.05, "dry": 0.2, "bent": 0.03, "hard": 0.15}
+SYMPTOMS = {"slow": (0.02, {"slack": 0.6, "oily": 0.7, "dry": 0.3}), "rough": (0.01, {"dry": 0.5, "bent": 0.8, "hard": 0.4})}
+FINDINGS = {"long": (0.03, {"slack": 0.9, "oily": 0.1}), "greasy": (0.05, {"oily": 0.9}), "noisy": (0.02, {"dry": 0.8, "hard": 0.5, "bent": 0.2})}
+
+
+def call(*words, env=None, stdin="", exit_status=0):
+    run = subprocess.run([PROGRAM, *words], capture_output=True, text=True, input=stdin, env={**os.environ, **(env or {})})
+    if run.returncode != exit_status:
+        return f"exit {run.returncode}: {run.stderr}"
+    return run.stdout if exit_status == 0 else run.stderr
+
+
+def sheet(*words, env=None):
+    said = call("guide", *words, "--json", env=env)
+    return json.loads(said) if said.startswith("{") else {"tables": [], "readings": [], "said": said}
+
+
+def rows(shown, key):
+    return next((table["rows"] for table in shown["tables"] if table["key"] == key), [])
+
+
+def reading(shown, key):
+    return next((row["value"] for row in shown["readings"] if row["key"] == key), None)
+
+
+def write_small(folder):
+    guide = folder / "guide"
+    guide.mkdir(parents=True)
+    (folder / "operations.ini").write_text("[Renew it]\nbelt = 20 .. 40\nautomatic = 5\n" + SOURCE)
+    by = {name: "\n".join(f"by = {fault} {chance}" for fault, chance in makes.items()) + "\n"
+          for name, (_, makes) in {**SYMPTOMS, **FINDINGS}.items()}
+    (guide / "faults.ini").write_text("".join(
+        f"[{name}]\nname = {name.title()}\narea = belt\nprior = {prior}\nremedy = renew\n{SOURCE}" for name, prior in FAULTS.items()))
+    (guide / "symptoms.ini").write_text("".join(
+        f"[{name}]\nask = Is it {name}?\nphrases = {name} thing\nleak = {leak}\n{by[name]}{SOURCE}" for name, (leak, _) in SYMPTOMS.items()))
+    (guide / "findings.ini").write_text("".join(
+        f"[{name}]\nask = Is it {name}?\ntest = look\nleak = {leak}\n{by[name]}{SOURCE}" for name, (leak, _) in FINDINGS.items()))
+    (guide / "tests.ini").write_text(f"[look]\nname = Look\ndo = Look at it.\nminutes = 5\ntools = lamp\nrisk = none\n{SOURCE}")
+    (guide / "remedies.ini").write_text(
+        f"[renew]\nname = Renew\noperation = Renew it\norder = 4\nopens = top\ncaution = Unplug first.\n{SOURCE}")
+
+
+def model(answers):
+    """Odds of each fault by a sum over all sets, as docs/methods/guide.md says; at most four at once."""
+    total, odds = 0.0, dict.fromkeys(FAULTS, 0.0)
+    for size in range(5):
+        for faults in itertools.combinations(FAULTS, size):
+            weight = 1.0 if faults else 0.1
+            for fault in faults:
+                weight *= 0.4 * FAULTS[fault] / (1 - FAULTS[fault])
+            for name, said in answers.items():
+                leak, makes = {**SYMPTOMS, **FINDINGS}[name]
+                not_so = 1 - leak
+                for fault in faults:
+                    not_so *= 1 - makes.get(fault, 0)
+                wrong = 0.05 if name in SYMPTOMS else 0.1
+                yes = 0.9 * (1 - not_so) + wrong * not_so
+                weight *= yes if said else 1 - yes
+            total += weight
+            for fault in faults:
+                odds[fault] += weight
+    return {fault: share / total for fault, share in odds.items()}
+
+
+def check(tap, good, name, said=""):
+    tap.say(name, "" if good else said or "it is not so")
+
+
+def check_odds(tap, small):
+    env = {"DECKWRIGHT_DATA": str(small)}
+    worst = 0
+    for pattern in itertools.product((None, True, False), repeat=len(FINDINGS)):
+        answers = {"slow": True, "rough": True} | {name: said for name, said in zip(FINDINGS, pattern) if said is not None}
+        words = [f"{'symptom' if name in SYMPTOMS else 'finding'}.{name}={'yes' if said else 'no'}" for name, said in answers.items()]
+        causes = {key: odds / 100 for odds, key, _ in rows(sheet(*words, env=env), "guide.causes")}
+        worst = max([worst] + [abs(share - causes.get(fault, 0)) for fault, share in model(answers).items() if share > 0.005])
+    check(tap, worst < 1e-8, "odds are those of the sum over all sets", f"off by {worst}")
+
+
+def check_answers(tap, small):
+    env = {"DECKWRIGHT_DATA": str(small)}
+    plain = sheet("symptom.slow=yes", env=env)
+    same = sheet("symptom.slow=yes", "finding.long=unknown", env=env)
+    back = sheet("symptom.slow=yes", "finding.long=yes", "finding.long=open", env=env)
+    check(tap, rows(plain, "guide.causes") == rows(same, "guide.causes") == rows(back, "guide.causes"),
+              "unknown and taken back weigh nothing")
+    asked = [row[0] for row in rows(same, "guide.questions")]
+    check(tap, rows(same, "guide.next")[0][0] == "test.look" and "finding.long" not in asked and "finding.greasy" in asked,
+              "what was asked is not asked again", str(asked))
+    check(tap, rows(sheet("it is a Slow Thing", env=env), "guide.answers")[0][:2] == ["symptom.slow", "yes"],
+              "the owner's words are understood")
+    check(tap, reading(sheet(env=env), "guide.standing") == "nothing said", "nothing said is said so")
+    clear = sheet("symptom.slow=yes", "finding.long=yes", "finding.greasy=no", "finding.noisy=no", "drive.kind=belt", env=env)
+    work = rows(clear, "guide.work")
+    check(tap, reading(clear, "guide.standing") == "clear" and work and work[0][:4] == ["top", 20, 40, "Renew"],
+              "a clear cause has its plan with the list's minutes", str(work))
+    plan = rows(sheet("symptom.slow=yes", "finding.long=yes", "finding.greasy=no", "drive.kind=belt", "deck.automatic=yes",
+                      "finding.noisy=no", env=env), "guide.work")
+    check(tap, plan and plan[0][1:3] == [25, 45], "an automatic deck takes longer", str(plan))
+
+
+def check_sheets(tap, folder):
+    def cause(error, spread):
+        path = folder / "speed.json"
+        path.write_text(json.dumps({"deckwright": 1, "procedure": "speed", "title": "Speed", "subject": "", "inputs": {}, "readings": [
+            {"key": "speed.error", "label": "Speed error", "value": error, "unit": "%", "digits": 2, "uncertainty": spread, "flags": [],
+             "limit": None, "verdict": None, "method": ""}], "tables": [], "curves": [], "rasters": [], "remarks": [], "cautions": [],
+            "not_measured": []}))
+        return {row[0]: (row[1], row[2]) for row in rows(sheet("symptom.wow=yes", "drive.kind=belt", str(path)), "guide.answers")}
+
+    check(tap, cause(-1.5, 0.05)["finding.is_slow"][0] == "yes" and cause(-1.5, 0.05)["finding.is_fast"][0] == "no",
+              "a slow reading is slow and not fast")
+    check(tap, cause(1.5, 0.05)["finding.is_fast"][0] == "yes", "a fast reading is fast")
+    check(tap, abs(cause(-0.5, 5.0)["finding.is_slow"][1]) < abs(cause(-1.5, 0.05)["finding.is_slow"][1]),
+              "a wide ± weighs less")
+
+
+def check_talk(tap, small):
+    env = {"DECKWRIGHT_DATA": str(small)}
+    said = call("guide", "--ask", env=env, stdin="slow thing\nn\nb\ny\nq\n")
+    check(tap, "Taken back: Is it long?" in said and "symptom.slow  yes" in said and "finding.long  yes" in said, "an answer is taken back in talk", said)
+    check(tap, "What is wrong with it" in call("guide", "--ask", env=env, stdin=""), "talk ends with its input")
+    odd = call("guide", "--ask", env=env, stdin="what?\nslow thing\nperhaps\n?\n")
+    check(tap, "no complaint that the guide knows" in odd and "Say y for yes" in odd, "talk says what it takes", odd)
+
+
+def check_job(tap, folder):
+    env = {"DECKWRIGHT_BOOK": str(folder / "book"), "USER": "Tester"}
+    call("book", "new", env=env)
+    call("customer", "add", "name=Ann Example", env=env)
+    call("deck", "add", "make=Invented", "model=One", "drive=idler", "operation=changer", "made_year=1960", env=env)
+    call("job", "open", "customer_id=1", "deck_id=1", "fault=thumps", env=env)
+    first = sheet("--job", "1", "symptom.thump_fast=yes", env=env)
+    check(tap, rows(first, "guide.causes")[0][1] == "idler_flat", "the job's deck is known", str(rows(first, "guide.causes")))
+    second = sheet("--job", "1", "finding.idler_dimple=yes", "finding.idler_rocks=unknown", env=env)
+    path = [row[:2] for row in rows(second, "guide.answers")]
+    check(tap, path == [["symptom.thump_fast", "yes"], ["finding.idler_dimple", "yes"], ["finding.idler_rocks", "unknown"]],
+              "the path goes on where it was left", str(path))
+    kept = call("job", "show", "1", env=env)
+    check(tap, re.search(r"measurement +2\b", kept) is not None, "the path is kept on the job", kept)
+    again = sheet("--job", "1", env=env)
+    check(tap, [row[:2] for row in rows(again, "guide.answers")] == path and call("job", "show", "1", env=env) == kept,
+              "looking keeps nothing")
+    back = sheet("--job", "1", "finding.idler_dimple=open", env=env)
+    check(tap, ["finding.idler_dimple", "yes"] not in [row[:2] for row in rows(back, "guide.answers")], "a kept answer is taken back")
+
+
+def check_recheck(tap):
+    shown = json.loads(call("guide", "recheck", "arm", "height", "--json"))
+    keys = [row[0] for row in rows(shown, "guide.recheck")]
+    check(tap, keys == ["arm.overhang", "setup.azimuth", "force.reading", "rake.measured", "setup.anti_skate", "setup.lift"],
+              "arm height: what now", str(keys))
+    check(tap, "is no setting. There are:" in call("guide", "recheck", "colour", exit_status=2), "no such setting is said")
+
+
+def check_plans(tap):
+    """Every remedy in words: no plan holds what must never be advised."""
+    harm = re.compile(r"(oil|grease|silicone)[^.]* (on|to|onto|for) (the )?(belt|rim|tyre|clutch)|boil|hot water|ohmmeter", re.I)
+    faults = re.findall(r"^(\w+) +\w+ +", call("guide", "list", "faults"), re.M)
+    bad = []
+    for fault in faults:
+        shown = sheet(*[f"finding.{sign}=yes" for sign in STRONG.get(fault, [])])
+        words = " ".join(str(cell) for table in ("guide.work", "guide.lubricants") for row in rows(shown, table) for place, cell in enumerate(row)
+                         if (table, place) != ("guide.work", 4))  # the fault's own name
+        bad += [fault] if harm.search(words) else []
+    check(tap, len(faults) >= 80 and not bad, "no plan advises harm", str(bad))
+
+
+def strong():
+    """The findings that speak most for each fault, from the shipped files."""
+    found, sign = {}, None
+    for line in (pathlib.Path(DATA) / "guide/findings.ini").read_text().splitlines():
+        sign = line[1:-1] if line.startswith("[") else sign
+        for fault, chance in re.findall(r"(\w+) (0\.\d+)", line) if line.startswith("by = ") else []:
+            if float(chance) >= 0.8:
+                found.setdefault(fault, []).append(sign)
+    return found
+
+
+STRONG = strong()
+BAD_CALLS = [
+    (["symptom.slwo=yes"], "Did you mean symptom.slow?"),
+    (["symptom.slow=perhaps"], "'perhaps' is no answer. Say yes, no or unknown, or open to take it back."),
+    (["drive.kind=rope"], "'rope' is no drive"),
+    (["deck.age=old"], "'old' is no age"),
+    (["it is purple"], "says no complaint that the guide knows"),
+    (["none.json"], "none.json: cannot open it"),
+    (["list", "colours"], "guide list takes symptoms, findings, faults or tests"),
+    (["recheck"], "needs what was changed"),
+    (["--colour"], "--colour"),
+    (["symptom.slow=yes", "--job", "1", "--book", "/nowhere/at/all"], "There is no job book"),
+]
+
+
+def main():
+    tap = Tap()
+    with tempfile.TemporaryDirectory() as name:
+        folder = pathlib.Path(name)
+        write_small(folder / "small")
+        check(tap, "nothing is wrong with them" in call("guide", "check"), "the shipped files are good")
+        check_odds(tap, folder / "small")
+        check_answers(tap, folder / "small")
+        check_sheets(tap, folder)
+        check_talk(tap, folder / "small")
+        check_job(tap, folder)
+        check_recheck(tap)
+        check_plans(tap)
+        for words, wanted in BAD_CALLS:
+            said = call("guide", *words, exit_status=2)
+            check(tap, wanted in said and said.count("\n") == 1, f"guide {' '.join(words)}", said)
+        (folder / "small/guide/faults.ini").write_text("[slack]\nname = Slack\n")
+        env = {"DECKWRIGHT_DATA": str(folder / "small")}
+        check(tap, "'deckwright guide check' lists all" in call("guide", "symptom.slow=yes", env=env, exit_status=2), "bad files are not used")
+    sys.exit(tap.end())
+
+
+main()

@@ -1,0 +1,264 @@
+// SPDX-License-Identifier: MIT
+// Odds against a sum over every set of faults, written here anew; answers, readings and steps in their direction.
+// tests/cli/guide.py holds the same against a model in another language.
+#include "guide/guide_reason.h"
+#include "guide/guide_work.h"
+
+#include "support/suite.h"
+
+#include <math.h>
+#include <string.h>
+
+enum { FAULTS = 7, SIGNS = 5, TESTS = 2, SYMPTOMS = 2 };
+
+// A network that is all in memory: fault f makes sign s with chances[s][f].
+static const double priors[FAULTS] = {0.1, 0.3, 0.05, 0.2, 0.15, 0.25, 0.4};
+static const double leaks[SIGNS] = {0.02, 0.05, 0.1, 0.03, 0.01};
+static const double chances[SIGNS][FAULTS] = {{0.8, 0.3, 0, 0.5, 0.2, 0.1, 0.4},
+                                              {0, 0.6, 0.9, 0.1, 0.4, 0.3, 0},
+                                              {0.9, 0, 0, 0, 0.3, 0.7, 0.2},
+                                              {0.1, 0.8, 0.2, 0, 0, 0.4, 0.6},
+                                              {0, 0, 0.95, 0.9, 0, 0.2, 0.3}};
+static size_t places[SIGNS][FAULTS], first_signs[] = {2, 3}, second_signs[] = {4};
+static double linked[SIGNS][FAULTS];
+static DwGuideFault faults[FAULTS];
+static DwGuideSign signs[SIGNS];
+static DwGuideTest rows[TESTS];
+static DwGuideKnowledge knowledge;
+
+static void build(void)
+{
+    memset(signs, 0, sizeof signs);
+    for (size_t f = 0; f < FAULTS; f++)
+        faults[f] = (DwGuideFault){.key = "fault",
+                                   .name = "Fault",
+                                   .prior = priors[f],
+                                   .by_drive = {NAN, NAN, NAN},
+                                   .old = NAN,
+                                   .on = {true, true, true},
+                                   .trait = -1};
+    for (size_t s = 0; s < SIGNS; s++) {
+        signs[s] = (DwGuideSign){.key = "sign",
+                                 .ask = "Is it so?",
+                                 .leak = leaks[s],
+                                 .symptom = s < SYMPTOMS,
+                                 .from_test = s < SYMPTOMS ? -1
+                                              : s < 4      ? 0
+                                                           : 1,
+                                 .faults = places[s],
+                                 .chances = linked[s]};
+        for (size_t f = 0; f < FAULTS; f++)
+            if (chances[s][f] > 0) {
+                places[s][signs[s].fault_count] = f;
+                linked[s][signs[s].fault_count++] = chances[s][f];
+            }
+    }
+    rows[0] = (DwGuideTest){.key = "first", .minutes = 5, .signs = first_signs, .sign_count = 2};
+    rows[1] = (DwGuideTest){.key = "second", .minutes = 5, .signs = second_signs, .sign_count = 1};
+    knowledge = (DwGuideKnowledge){faults, signs, rows, NULL, FAULTS, SIGNS, SYMPTOMS, TESTS, 0};
+}
+
+// Of the set SET (a bit for each fault): prior times likelihood of what is answered. The figures are those of
+// docs/methods/guide.md.
+static double weight_of(unsigned set, const DwGuideAnswer answers[SIGNS])
+{
+    double weight = set ? 1 : 0.1;
+    for (size_t f = 0; f < FAULTS; f++)
+        if (set >> f & 1)
+            weight *= 0.4 * priors[f] / (1 - priors[f]);
+    for (size_t s = 0; s < SIGNS; s++) {
+        double so = 1 - leaks[s], wrong = s < SYMPTOMS ? 0.05 : 0.1;
+        for (size_t f = 0; f < FAULTS; f++)
+            so *= set >> f & 1 ? 1 - chances[s][f] : 1;
+        so = 1 - so;
+        if (answers[s] == DW_GUIDE_YES)
+            weight *= 0.9 * so + wrong * (1 - so);
+        if (answers[s] == DW_GUIDE_NO)
+            weight *= 0.1 * so + (1 - wrong) * (1 - so);
+    }
+    return weight;
+}
+
+static unsigned size_of(unsigned set)
+{
+    unsigned size = 0;
+    for (; set; set >>= 1)
+        size += set & 1;
+    return size;
+}
+
+static void weigh(const DwGuideAnswer answers[SIGNS], DwGuideReasons *reasons)
+{
+    DwGuideCase guide_case;
+    dw_guide_case_init(&guide_case, &knowledge);
+    for (size_t s = 0; s < SIGNS; s++)
+        if (answers[s] != DW_GUIDE_OPEN)
+            dw_guide_case_answer(&guide_case, s, answers[s]);
+    dw_guide_reason(&guide_case, reasons);
+    dw_guide_case_clear(&guide_case);
+}
+
+// For every pattern of answers that points at all faults: odds and what is left out.
+START_TEST(test_odds_against_full_sum)
+{
+    build();
+    for (unsigned pattern = 0; pattern < 81; pattern++) {
+        DwGuideAnswer answers[SIGNS] = {DW_GUIDE_YES, DW_GUIDE_YES};
+        unsigned rest = pattern % 27;
+        for (size_t s = 2; s < SIGNS; s++, rest /= 3)
+            answers[s] = (DwGuideAnswer[]){DW_GUIDE_OPEN, DW_GUIDE_YES, DW_GUIDE_NO}[rest % 3];
+        DwGuideReasons reasons;
+        weigh(answers, &reasons);
+        ck_assert_uint_eq(reasons.at_once, 4);
+        double all = 0, few = 0, each[FAULTS] = {0}, none = weight_of(0, answers);
+        for (unsigned set = 0; set < 1u << FAULTS; set++) {
+            double weight = weight_of(set, answers);
+            all += weight;
+            few += size_of(set) <= 4 ? weight : 0;
+            for (size_t f = 0; f < FAULTS; f++)
+                each[f] += size_of(set) <= 4 && set >> f & 1 ? weight : 0;
+        }
+        for (size_t f = 0; f < FAULTS; f++)
+            ck_assert_double_eq_tol(reasons.chance[f], each[f] / few, 1e-12);
+        ck_assert_double_eq_tol(reasons.none, none / few, 1e-12);
+        ck_assert_double_eq_tol(reasons.left_out, 1 - few / all, 1e-9);
+        ck_assert(reasons.left_out > 0);
+        dw_guide_reasons_clear(&reasons);
+    }
+}
+END_TEST
+
+START_TEST(test_answers_move_the_odds_their_way)
+{
+    build();
+    DwGuideReasons open, yes, no, unknown;
+    weigh((DwGuideAnswer[SIGNS]){DW_GUIDE_YES, DW_GUIDE_YES}, &open);
+    weigh((DwGuideAnswer[SIGNS]){DW_GUIDE_YES, DW_GUIDE_YES, DW_GUIDE_YES}, &yes);
+    weigh((DwGuideAnswer[SIGNS]){DW_GUIDE_YES, DW_GUIDE_YES, DW_GUIDE_NO}, &no);
+    weigh((DwGuideAnswer[SIGNS]){DW_GUIDE_YES, DW_GUIDE_YES, DW_GUIDE_UNKNOWN}, &unknown);
+    ck_assert(yes.chance[0] > open.chance[0] && open.chance[0] > no.chance[0]); // sign 2 is made by fault 0
+    for (size_t f = 0; f < FAULTS; f++)
+        ck_assert_double_eq_tol(unknown.chance[f], open.chance[f], 1e-15);
+    dw_guide_reasons_clear(&open);
+    dw_guide_reasons_clear(&yes);
+    dw_guide_reasons_clear(&no);
+    dw_guide_reasons_clear(&unknown);
+}
+END_TEST
+
+START_TEST(test_taken_back_is_as_before)
+{
+    build();
+    DwGuideCase guide_case;
+    DwGuideReasons before, after;
+    dw_guide_case_init(&guide_case, &knowledge);
+    dw_guide_case_answer(&guide_case, 0, DW_GUIDE_YES);
+    dw_guide_reason(&guide_case, &before);
+    dw_guide_case_answer(&guide_case, 2, DW_GUIDE_YES);
+    dw_guide_case_answer(&guide_case, 2, DW_GUIDE_OPEN);
+    dw_guide_reason(&guide_case, &after);
+    for (size_t f = 0; f < FAULTS; f++)
+        ck_assert(before.chance[f] == after.chance[f]);
+    ck_assert_uint_eq(before.step_count, after.step_count);
+    dw_guide_reasons_clear(&before);
+    dw_guide_reasons_clear(&after);
+    dw_guide_case_clear(&guide_case);
+}
+END_TEST
+
+// What is asked already is not asked again, and a dearer or riskier test comes later for the same information.
+START_TEST(test_steps)
+{
+    build();
+    DwGuideReasons reasons;
+    weigh((DwGuideAnswer[SIGNS]){DW_GUIDE_YES, DW_GUIDE_NO, DW_GUIDE_UNKNOWN, DW_GUIDE_NO}, &reasons);
+    ck_assert_uint_eq(reasons.step_count, 1);
+    ck_assert_int_eq(reasons.steps[0].test, 1);
+    ck_assert(reasons.steps[0].bits > 0);
+    double worth = reasons.steps[0].worth, bits = reasons.steps[0].bits;
+    dw_guide_reasons_clear(&reasons);
+    rows[1].risk = DW_GUIDE_RISK_HIGH;
+    weigh((DwGuideAnswer[SIGNS]){DW_GUIDE_YES, DW_GUIDE_NO, DW_GUIDE_UNKNOWN, DW_GUIDE_NO}, &reasons);
+    ck_assert_double_eq_tol(reasons.steps[0].bits, bits, 1e-15);
+    ck_assert(reasons.steps[0].worth < worth);
+    dw_guide_reasons_clear(&reasons);
+}
+END_TEST
+
+// A complaint that speaks of danger puts its test first, however little it tells.
+START_TEST(test_safety_comes_first)
+{
+    build();
+    size_t safety[] = {1};
+    DwGuideReasons reasons;
+    rows[1].minutes = 200;
+    weigh((DwGuideAnswer[SIGNS]){DW_GUIDE_YES}, &reasons);
+    ck_assert_int_ne(reasons.steps[0].test, 1);
+    dw_guide_reasons_clear(&reasons);
+    signs[0].first_tests = safety;
+    signs[0].first_count = 1;
+    weigh((DwGuideAnswer[SIGNS]){DW_GUIDE_YES}, &reasons);
+    ck_assert_int_eq(reasons.steps[0].test, 1);
+    ck_assert_int_eq(reasons.standing, DW_GUIDE_ASKING);
+    dw_guide_reasons_clear(&reasons);
+}
+END_TEST
+
+static double chance_by_sheet(double value, double uncertainty)
+{
+    char *rule = "speed.error above 0.5 %";
+    unsigned line = 1;
+    DwGuideCase guide_case;
+    DwGuideReasons reasons;
+    signs[2].reading = (DwGuideTexts){&rule, &line, 1};
+    dw_guide_case_init(&guide_case, &knowledge);
+    dw_guide_case_answer(&guide_case, 0, DW_GUIDE_YES);
+    DwSheet *sheet = dw_sheet_new("speed", "Speed");
+    dw_sheet_add_reading(sheet, "speed.error", "Speed error", value, "%", 2)->uncertainty = uncertainty;
+    ck_assert_uint_eq(dw_guide_case_take_sheet(&guide_case, sheet), 1);
+    dw_guide_reason(&guide_case, &reasons);
+    double chance = reasons.chance[0];
+    dw_sheet_free(sheet);
+    dw_guide_reasons_clear(&reasons);
+    dw_guide_case_clear(&guide_case);
+    return chance;
+}
+
+START_TEST(test_readings_count_as_their_uncertainty_allows)
+{
+    build();
+    DwGuideReasons open;
+    weigh((DwGuideAnswer[SIGNS]){DW_GUIDE_YES}, &open);
+    double far = chance_by_sheet(1.0, 0.05), near = chance_by_sheet(0.6, 0.3), below = chance_by_sheet(0.1, 0.05);
+    ck_assert(far > near && near > open.chance[0] && open.chance[0] > below);
+    dw_guide_reasons_clear(&open);
+    // On the bound, or with a ± far beyond it, the reading says nothing of this sign; only who may have made it
+    // counts among the weighed.
+    ck_assert_double_eq_tol(chance_by_sheet(0.5, 0.1), chance_by_sheet(0.5, 10), 1e-9);
+}
+END_TEST
+
+START_TEST(test_work_in_order)
+{
+    build();
+    DwGuideRemedy remedies[] = {{.key = "leads", .order = 10, .opens = "underside"},
+                                {.key = "bearing", .order = 3, .opens = "top"},
+                                {.key = "safety", .order = 1, .opens = "underside"}};
+    size_t of[3][2] = {{0, 1}, {2, 0}, {1, 0}}, wanted[] = {2, 1, 0}, found[] = {0, 1, 2};
+    knowledge.remedies = remedies;
+    knowledge.remedy_count = 3;
+    for (size_t f = 0; f < 3; f++) {
+        faults[f].remedies = of[f];
+        faults[f].remedy_count = f == 2 ? 1 : 2;
+    }
+    DwGuideWorks works;
+    dw_guide_work_for(&knowledge, found, 3, &works);
+    ck_assert_uint_eq(works.count, 3); // none twice
+    for (size_t i = 0; i < 3; i++)
+        ck_assert_uint_eq(works.works[i].remedy, wanted[i]);
+    free(works.works);
+}
+END_TEST
+
+DW_SUITE("guide_reason", test_odds_against_full_sum, test_answers_move_the_odds_their_way, test_taken_back_is_as_before,
+         test_steps, test_safety_comes_first, test_readings_count_as_their_uncertainty_allows, test_work_in_order)
