@@ -211,6 +211,8 @@ def compromise(prog, draw):
     shell = draw.choice(["slide", "holes"])
     clearance = round(draw.uniform(0.1, 0.35), 3)
     words = {"arm__hole_clearance": f"{clearance}mm"} if shell == "holes" else {}
+    # Read exactly: a move smaller than it is known is left on purpose.
+    words |= {"found__radius_uncertainty": "0.001mm", "found__angle_uncertainty": "0.001deg", "found__pivot_uncertainty": "0.001mm"}
     sheet = prog.sheet("align", arm__pivot_to_spindle=f"{distance:.3f}mm", arm__headshell=shell, found__slip=f"{slip:.3f}mm",
                        found__twist=f"{twist:.3f}deg", **words)
     distance = float(f"{distance:.3f}")
