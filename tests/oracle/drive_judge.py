@@ -48,7 +48,7 @@ def beyond_good(sheet):
     judged = [(key, reading) for key, reading in sheet.readings.items() if key.startswith(("flutter.", "revolution."))]
     slow = min([reading["limit"]["good_high"] for key, reading in judged if key == "revolution.amplitude" and reading.get("limit")] or [1e9])
     return (any(reading.get("verdict") not in (None, "good") for _, reading in judged)
-            or any(row["amplitude"] is not None and row["amplitude"] > slow for row in suspects(sheet)))
+            or any(row["amplitude"] is not None and row["line"] < 1 and row["amplitude"] > slow for row in suspects(sheet)))
 
 
 def told_apart(deck, words):
