@@ -16,6 +16,7 @@ static const double LOWEST_HZ = 0.15;
 static const double ABOVE_AROUND = 22;          // in power, over the median around
 static const double LEAST_PERCENT = 0.0004;     // peak
 static const double UNSTATED_PERCENT = 0.5;     // that a record's tone may be off: IEC 60098:2020, 5.6
+static const double STRAYED = 4;                // of the standard doubt of the rate that the tone leads to expect
 static const double SLIP_PERCENT = 0.02;        // between tone and platter besides
 static const double FAMILY = 0.08;              // over the span: how near harmonics are to one rate
 static const double HIDDEN = 0.2;               // over the span: nearer to the platter nothing parts
@@ -390,6 +391,29 @@ static double other_platter(const DwSpeedAnalysis *analysis, double engraved_hz,
     return rate;
 }
 
+// Where a stronger line beside the platter's has drawn the fit to itself, and something comes where the tone leads to
+// expect the platter: that is the platter, and the other another part.
+static bool reclaim_platter(const DwLineSamples *samples, DwLineFit *fit)
+{
+    DwLine *platter = &fit->line[0];
+    double strayed = fabs(platter->rate_hz - platter->prior_hz), nearest = STRAYED * platter->prior_off_hz;
+    size_t at = 0;
+    if (!(strayed > nearest)) // NAN: no rate was expected
+        return false;
+    for (size_t l = 1; l < fit->count; l++)
+        if (fabs(fit->line[l].rate_hz - platter->prior_hz) < nearest) {
+            nearest = fabs(fit->line[l].rate_hz - platter->prior_hz);
+            at = l;
+        }
+    if (!at)
+        return false;
+    double other_hz = platter->rate_hz;
+    platter->rate_hz = fit->line[at].rate_hz;
+    fit->line[at] = (DwLine){.clock = 1, .harmonics = 1, .rate_hz = other_hz, .prior_hz = NAN, .prior_off_hz = NAN};
+    dw_line_fit_run(fit, samples, 5);
+    return true;
+}
+
 static void fit_all(DwSlowSeries *series, double centre_hz, double turn_hz, double tolerance, DwSpeedAnalysis *analysis)
 {
     DwLineSamples samples = dw_slow_series_samples(series);
@@ -398,6 +422,9 @@ static void fit_all(DwSlowSeries *series, double centre_hz, double turn_hz, doub
     add_platter(series, turn_hz, tolerance, fit);
     for (int round = 0; round < ROUNDS && add_lines(series, fit); round++)
         ;
+    if (reclaim_platter(&samples, fit))
+        for (int round = 0; round < ROUNDS && add_lines(series, fit); round++)
+            ;
     settle(&samples, fit);
     set_clock(series, fit);
     fill(series, centre_hz, analysis);
