@@ -160,7 +160,7 @@ static DwRate motor_rate(const DwDrive *drive, double platter_hz)
     if (isfinite(field) && is_locked(drive, field, back))
         return (DwRate){DW_PART_MOTOR, field, field * mains_error};
     if (!isnan(back))
-        return (DwRate){DW_PART_MOTOR, back, back * hypot(creep_error, dw_drive_ratio_error(drive))};
+        return (DwRate){DW_PART_MOTOR, back, back * hypot(2 * creep_error, dw_drive_ratio_error(drive))};
     double stated = dw_drive_motor_rpm(drive) / 60;
     return (DwRate){DW_PART_MOTOR, stated, stated * hypot(mains_error, dw_drive_motor_error(drive))};
 }
