@@ -23,7 +23,7 @@ static const double NORMAL_95 = 1.959964;                 // two-sigma of noise 
 static const double NOISE_KNOWN = 0.05;                   // of its power, standard
 // What filters and edges do to a reading, of it, 95 %: two-sigma and quasi-peak, which feel a phase, then rms and
 // average, which do not. Evaluated on drawn decks with next to no noise.
-static const double FLAT_METHOD[] = {0.0014, 0.0010, 0.0005, 0.0007};
+static const double FLAT_METHOD[] = {0.0018, 0.0010, 0.0005, 0.0007};
 static const double WEIGHTING_METHOD[] = {0.0036, 0.0025, 0.0011, 0.0016};
 static const double LEAST_OFF = 2e-5; // %
 
