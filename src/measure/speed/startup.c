@@ -66,45 +66,45 @@ static int compare(const void *a, const void *b)
 }
 
 // A tick spoils single values: each becomes the median of those about it.
-static void take_medians(DwGlideCourse *course)
+static void take_medians(DwSpeedCourse *speed_course)
 {
-    double *smooth = dw_memory_new(course->count, sizeof *smooth), about[MEDIAN];
-    for (size_t i = 0; i < course->count; i++) {
+    double *smooth = dw_memory_new(speed_course->count, sizeof *smooth), about[MEDIAN];
+    for (size_t i = 0; i < speed_course->count; i++) {
         size_t from = i < MEDIAN / 2 ? 0 : i - MEDIAN / 2;
-        from = from + MEDIAN > course->count ? course->count - MEDIAN : from;
-        memcpy(about, course->frequency_hz + from, sizeof about);
+        from = from + MEDIAN > speed_course->count ? speed_course->count - MEDIAN : from;
+        memcpy(about, speed_course->frequency_hz + from, sizeof about);
         qsort(about, MEDIAN, sizeof *about, compare);
-        bool edge = i < MEDIAN / 2 || i + MEDIAN / 2 >= course->count;
-        smooth[i] = edge ? course->frequency_hz[i] : about[MEDIAN / 2];
+        bool edge = i < MEDIAN / 2 || i + MEDIAN / 2 >= speed_course->count;
+        smooth[i] = edge ? speed_course->frequency_hz[i] : about[MEDIAN / 2];
     }
-    free(course->frequency_hz);
-    course->frequency_hz = smooth;
+    free(speed_course->frequency_hz);
+    speed_course->frequency_hz = smooth;
 }
 
-static DwStatus get_course(const DwStartup *startup, DwGlideCourse *course, DwMessage *message)
+static DwStatus get_speed_course(const DwStartup *startup, DwSpeedCourse *speed_course, DwMessage *message)
 {
     double skip = startup->settings.skip_s, length = dw_glide_length_s(startup->glide);
     if (dw_glide_met_bad_sample(startup->glide))
         return dw_fail(message, DW_BAD_INPUT,
                        "A sample at %.1f s is not a number (NaN or infinite). Export the recording again.",
                        skip + length);
-    bool found = dw_glide_course(startup->glide, course);
-    if (!found || course->count < MEDIAN) {
-        dw_glide_course_clear(course);
+    bool found = dw_glide_speed_course(startup->glide, speed_course);
+    if (!found || speed_course->count < MEDIAN) {
+        dw_glide_speed_course_clear(speed_course);
         return dw_fail(
             message, DW_BAD_INPUT,
             "No tone was found between %.1f and %.1f s that could be followed. Record the tone band of a test "
             "record with the stylus in the groove.",
             skip, skip + length);
     }
-    take_medians(course);
+    take_medians(speed_course);
     return DW_OK;
 }
 
 // --- the run-up -------------------------------------------------------------
 
 typedef struct {
-    DwGlideCourse course;
+    DwSpeedCourse speed_course;
     double *speed; // share of the final speed
     size_t tail;   // from here on the speed counts as final
     double final_hz, final_turns;
@@ -121,7 +121,7 @@ typedef struct {
 // The mean of the last third of the steady stretch, over whole turns where there are any.
 static void find_final(const DwStartup *startup, RunUp *up)
 {
-    const DwGlideCourse *c = &up->course;
+    const DwSpeedCourse *c = &up->speed_course;
     double turn_hz = startup->settings.speed_rpm / 60, end = c->seconds[c->steady_to - 1];
     double third = (end - c->seconds[c->steady_from]) / 3;
     double turns = fmax(1, floor(third * turn_hz));
@@ -149,15 +149,15 @@ static void find_beginning(RunUp *up)
 {
     double most = fmax(STILL_SHARE, up->speed[0] + 0.03);
     size_t count = 0;
-    while (count < up->course.count && (up->speed[count] <= most || count < 4))
+    while (count < up->speed_course.count && (up->speed[count] <= most || count < 4))
         count++;
-    dw_startup_beginning(up->course.seconds, up->speed, count, &up->begins_s, &up->begins_doubt_s);
+    dw_startup_beginning(up->speed_course.seconds, up->speed, count, &up->begins_s, &up->begins_doubt_s);
 }
 
 // When the speed first comes within BAND of the final one, between two values.
 static void find_reached(RunUp *up, double band)
 {
-    const DwGlideCourse *c = &up->course;
+    const DwSpeedCourse *c = &up->speed_course;
     while (up->reached < c->steady_to && up->speed[up->reached] < 1 - band)
         up->reached++;
     size_t i = up->reached;
@@ -190,7 +190,7 @@ static size_t list_turns(const RunUp *up, double least, double *percent, double 
             best = i;
         else if (way * (extreme - now) > least) {
             percent[count] = extreme;
-            seconds[count++] = up->course.seconds[best];
+            seconds[count++] = up->speed_course.seconds[best];
             way = -way;
             best = i;
         }
@@ -267,7 +267,7 @@ static DwReading *add(DwSheet *sheet, const char *key, const char *label, double
 
 static void add_curve(const DwStartup *startup, const RunUp *up, DwSheet *sheet)
 {
-    const DwGlideCourse *c = &up->course;
+    const DwSpeedCourse *c = &up->speed_course;
     size_t size = c->steady_to / CURVE_POINTS_MOST + 1, points = c->steady_to / size;
     DwCurve *curve = dw_sheet_add_curve(sheet, "startup.speed", "Speed", (DwAxis){"Time", "s"},
                                         (DwAxis){"Share of the final speed", "%"}, points);
@@ -281,7 +281,7 @@ static void add_curve(const DwStartup *startup, const RunUp *up, DwSheet *sheet)
 // through the fluctuation and the climb that the final speed is known within.
 static double time_error_s(const RunUp *up)
 {
-    const DwGlideCourse *c = &up->course;
+    const DwSpeedCourse *c = &up->speed_course;
     size_t i = up->reached > 0 ? up->reached : 1, back = i > 8 ? i - 8 : 0;
     double step_s = c->seconds[1] - c->seconds[0];
     double per_s = (up->speed[i] - up->speed[back]) / (c->seconds[i] - c->seconds[back]);
@@ -404,10 +404,10 @@ static void fill_sheet(const DwStartup *startup, const RunUp *up, DwSheet *sheet
 DwStatus dw_startup_read(const DwStartup *startup, DwSheet *sheet, DwMessage *message)
 {
     RunUp up = {.steady = 0};
-    DwStatus status = get_course(startup, &up.course, message);
+    DwStatus status = get_speed_course(startup, &up.speed_course, message);
     if (status != DW_OK)
         return status;
-    if (up.course.steady_to <= up.course.steady_from)
+    if (up.speed_course.steady_to <= up.speed_course.steady_from)
         status =
             dw_fail(message, DW_BAD_INPUT,
                     "The tone never stays steady for two seconds. Let the recording go on for 15 s after the speed "
@@ -429,7 +429,7 @@ DwStatus dw_startup_read(const DwStartup *startup, DwSheet *sheet, DwMessage *me
         fill_sheet(startup, &up, sheet);
     }
     free(up.speed);
-    dw_glide_course_clear(&up.course);
+    dw_glide_speed_course_clear(&up.speed_course);
     return status;
 }
 
@@ -438,37 +438,37 @@ DwStatus dw_startup_read(const DwStartup *startup, DwSheet *sheet, DwMessage *me
 DwStatus dw_startup_run_down(const DwStartup *startup, size_t points, DwRunDown *run_down, DwMessage *message)
 {
     static const double fallen = 0.98, least_fall = 0.9;
-    DwGlideCourse course;
-    DwStatus status = get_course(startup, &course, message);
+    DwSpeedCourse speed_course;
+    DwStatus status = get_speed_course(startup, &speed_course, message);
     if (status != DW_OK)
         return status;
-    bool steady = course.steady_to > course.steady_from;
-    double full_hz =
-        steady ? dw_statistics_mean(course.frequency_hz + course.steady_from, course.steady_to - course.steady_from)
-               : dw_statistics_mean(course.frequency_hz, MEDIAN);
+    bool steady = speed_course.steady_to > speed_course.steady_from;
+    double full_hz = steady ? dw_statistics_mean(speed_course.frequency_hz + speed_course.steady_from,
+                                                 speed_course.steady_to - speed_course.steady_from)
+                            : dw_statistics_mean(speed_course.frequency_hz, MEDIAN);
     double tone_hz = isfinite(startup->settings.tone_hz) ? startup->settings.tone_hz : full_hz;
-    size_t from = steady ? course.steady_from : 0;
-    if (course.frequency_hz[course.count - 1] > least_fall * full_hz) {
-        dw_glide_course_clear(&course);
+    size_t from = steady ? speed_course.steady_from : 0;
+    if (speed_course.frequency_hz[speed_course.count - 1] > least_fall * full_hz) {
+        dw_glide_speed_course_clear(&speed_course);
         return dw_fail(message, DW_BAD_INPUT, "The tone does not fall: no run-down is in the recording.");
     }
-    for (size_t i = from; i < course.count; i++) // where it was last above
-        if (course.frequency_hz[i] > fallen * full_hz)
+    for (size_t i = from; i < speed_course.count; i++) // where it was last above
+        if (speed_course.frequency_hz[i] > fallen * full_hz)
             from = i;
-    size_t count = course.count - from;
+    size_t count = speed_course.count - from;
     points = count < points ? count : points;
     *run_down = (DwRunDown){.count = points, .tone_hz = tone_hz};
     run_down->seconds = dw_memory_new(points, sizeof(double));
     run_down->speed_rpm = dw_memory_new(points, sizeof(double));
     for (size_t i = 0; i < points; i++) {
         size_t begin = from + i * count / points, end = from + (i + 1) * count / points;
-        double seconds = dw_statistics_mean(course.seconds + begin, end - begin);
-        double hz = dw_statistics_mean(course.frequency_hz + begin, end - begin);
+        double seconds = dw_statistics_mean(speed_course.seconds + begin, end - begin);
+        double hz = dw_statistics_mean(speed_course.frequency_hz + begin, end - begin);
         run_down->seconds[i] = seconds;
         run_down->speed_rpm[i] = startup->settings.speed_rpm * hz / tone_hz;
     }
     for (size_t i = points; i-- > 0;)
         run_down->seconds[i] -= run_down->seconds[0];
-    dw_glide_course_clear(&course);
+    dw_glide_speed_course_clear(&speed_course);
     return DW_OK;
 }

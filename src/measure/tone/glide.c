@@ -340,9 +340,9 @@ static void follow(const DwGlide *glide, size_t from, int step, double *found)
     }
 }
 
-bool dw_glide_course(const DwGlide *glide, DwGlideCourse *course)
+bool dw_glide_speed_course(const DwGlide *glide, DwSpeedCourse *speed_course)
 {
-    *course = (DwGlideCourse){.lowest_hz = LOWEST_BIN * glide->rate_hz / FRAME};
+    *speed_course = (DwSpeedCourse){.lowest_hz = LOWEST_BIN * glide->rate_hz / FRAME};
     size_t from, to, anchor = 0;
     find_steady(glide, &from, &to);
     if (to > from)
@@ -357,27 +357,27 @@ bool dw_glide_course(const DwGlide *glide, DwGlideCourse *course)
     found[anchor] = glide->frames[anchor].frequency_hz[0];
     follow(glide, anchor, 1, found);
     follow(glide, anchor, -1, found);
-    course->seconds = dw_memory_new(glide->frame_count, sizeof(double));
-    course->frequency_hz = dw_memory_new(glide->frame_count, sizeof(double));
+    speed_course->seconds = dw_memory_new(glide->frame_count, sizeof(double));
+    speed_course->frequency_hz = dw_memory_new(glide->frame_count, sizeof(double));
     for (size_t i = 0; i < glide->frame_count; i++) {
         if (i == from)
-            course->steady_from = course->count;
+            speed_course->steady_from = speed_course->count;
         if (isnan(found[i]))
             continue;
         // Between the middles of two spectra.
-        course->seconds[course->count] = ((double)i * HOP + (FRAME + HOP) / 2.0) / glide->rate_hz;
-        course->frequency_hz[course->count++] = found[i];
+        speed_course->seconds[speed_course->count] = ((double)i * HOP + (FRAME + HOP) / 2.0) / glide->rate_hz;
+        speed_course->frequency_hz[speed_course->count++] = found[i];
         if (i < to)
-            course->steady_to = course->count;
+            speed_course->steady_to = speed_course->count;
     }
-    course->steady_from = to > from ? course->steady_from : course->steady_to;
+    speed_course->steady_from = to > from ? speed_course->steady_from : speed_course->steady_to;
     free(found);
-    return course->count > 2;
+    return speed_course->count > 2;
 }
 
-void dw_glide_course_clear(DwGlideCourse *course)
+void dw_glide_speed_course_clear(DwSpeedCourse *speed_course)
 {
-    free(course->seconds);
-    free(course->frequency_hz);
-    *course = (DwGlideCourse){0};
+    free(speed_course->seconds);
+    free(speed_course->frequency_hz);
+    *speed_course = (DwSpeedCourse){0};
 }

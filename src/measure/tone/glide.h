@@ -20,7 +20,7 @@ typedef struct {
     size_t count;
     size_t steady_from, steady_to; // where it stays within 3 % the longest; equal without such a stretch
     double lowest_hz;              // below this no tone is followed
-} DwGlideCourse;
+} DwSpeedCourse;
 
 typedef struct DwGlide DwGlide;
 
@@ -42,7 +42,7 @@ double dw_glide_length_s(const DwGlide *glide);
 // 10 Hz. Values of one frame (about 20 ms) share samples.
 // Reference: the phase advance between short spectra, J. L. Flanagan and R. M.
 // Golden, "Phase Vocoder", Bell System Technical Journal 45 (1966) 1493–1509.
-bool dw_glide_course(const DwGlide *glide, DwGlideCourse *course);
-void dw_glide_course_clear(DwGlideCourse *course);
+bool dw_glide_speed_course(const DwGlide *glide, DwSpeedCourse *speed_course);
+void dw_glide_speed_course_clear(DwSpeedCourse *speed_course);
 
 #endif
