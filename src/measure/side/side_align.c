@@ -43,6 +43,7 @@ typedef struct {
     size_t number[SEGMENTS_MOST]; // among all
     size_t count;
     const DwBandPlan *plan;
+    double loud_db;        // of the loudest tone
     double *score;         // of the best assignment of the first i stretches to the first j bands
     unsigned char *pieces; // that the last band takes there; 0: stretch or band left out
 } Aligning;
@@ -190,14 +191,14 @@ static void trace_back(const Aligning *work, DwSideAlignment *alignment)
 }
 
 // Tries every guess. Returned: the best.
-static DwSideGuess best_guess(Aligning *work, bool mono)
+static DwSideGuess best_guess(Aligning *work, bool mono, double *score_of_best)
 {
     double ratios[RATIOS_MOST], best_score = -1;
     size_t ratio_count = likely_ratios(work, ratios);
-    DwSideGuess best = {.ratio = 1, .offset_s = NAN, .mono = mono};
+    DwSideGuess best = {.ratio = 1, .offset_s = NAN, .mono = mono, .loud_db = work->loud_db};
     for (size_t r = 0; r < ratio_count; r++)
         for (int wiring = 0; wiring < (mono ? 1 : DW_SIDE_WIRINGS); wiring++) {
-            DwSideGuess guess = {ratios[r], NAN, (DwSideWiring)wiring, mono};
+            DwSideGuess guess = {ratios[r], NAN, (DwSideWiring)wiring, mono, work->loud_db};
             guess.offset_s = likely_offset(work, guess);
             double score = assign(work, &guess);
             // Another wiring explains much; it must do so better than a doubt here and there.
@@ -207,6 +208,7 @@ static DwSideGuess best_guess(Aligning *work, bool mono)
                 best = guess;
             }
         }
+    *score_of_best = best_score;
     return best;
 }
 
@@ -407,6 +409,10 @@ static void begin(const DwSideSegment *segments, size_t count, const DwBandPlan 
         alignment->bands[j] = (DwSideBand){plan->bands[j].broken ? DW_SIDE_UNUSABLE : DW_SIDE_MISSING, NAN, NAN, 0, 0};
     work->all = segments;
     work->plan = plan;
+    work->loud_db = -INFINITY;
+    for (size_t i = 0; i < count; i++)
+        if (segments[i].kind == DW_PLAN_TONE)
+            work->loud_db = fmax(work->loud_db, fmax(segments[i].level_db[0], segments[i].level_db[1]));
     for (size_t i = 0; i < count && work->count < SEGMENTS_MOST; i++)
         if (segments[i].kind != DW_PLAN_SILENCE) {
             work->number[work->count] = i;
@@ -425,7 +431,7 @@ void dw_side_align(const DwSideSegment *segments, size_t count, const DwBandPlan
     alignment->gain_db = mono ? 0 : gain_of(work);
     if (alignment->gain_db != 0)
         make_alike(work, alignment->gain_db);
-    DwSideGuess guess = best_guess(work, mono);
+    DwSideGuess guess = best_guess(work, mono, &alignment->score);
     assign(work, &guess);
     trace_back(work, alignment);
     find_out_of_order(work, guess, alignment);

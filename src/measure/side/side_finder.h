@@ -5,6 +5,7 @@
 #define DW_MEASURE_SIDE_FINDER_H
 
 #include "base/plan/band_plan.h"
+#include "measure/side/side_frames.h"
 
 // A stretch of one kind. Kinds are tone, sweep, silence and two-tone; steps come
 // as tones one after another, or as one tone whose level rises.
@@ -33,7 +34,12 @@ void dw_side_finder_finish(DwSideFinder *finder);
 // A sample that was not a number is DW_BAD_INPUT with one line.
 DwStatus dw_side_finder_check(const DwSideFinder *finder, DwMessage *message);
 
-// The stretches in order of time. Valid until FINDER is freed.
+// Looks at both channels together, as it does at first, or at one ALONE: its stretches, and between them the other
+// channel's. Where the other does nothing but hum, its stretches are left out and all is taken for this one's.
+// Nothing happens where the recording has one channel.
+void dw_side_finder_look(DwSideFinder *finder, DwSideView view);
+
+// The stretches in order of time. Valid until the next look and until FINDER is freed.
 //
 // Accuracy: starts and ends of tones within 20 ms where they stand 20 dB out of
 // the groove's noise, of low sweeps within 0.1 s; frequencies within 0.05 %.

@@ -12,6 +12,7 @@ static const double PLACE_PENALTY = 0.25, PLACE_FAR_S = 60; // the more the fart
 static const double PIECE_GAP_S = 2.5, STEP_GAP_S = 8;      // between the pieces of one band
 static const double PIECE_PENALTY = 0.02;
 static const double STEP_RANGE_DB = 4;
+static const double LEAK_DB = 12; // under the loudest tone: what a dead channel's band leaves in the other at most
 
 bool dw_side_wiring_is_swapped(DwSideWiring wiring)
 {
@@ -129,11 +130,19 @@ static double match_tone(const DwSideGuess *guess, const DwSideSegment *segments
     return 1 - penalty - length_penalty(played_s, band->length_s / guess->ratio);
 }
 
+// Whether the band drives only a channel that is dead, so that all that can be heard of it is a leak.
+static bool is_lost(DwSideWiring wiring, DwPlanChannel channel)
+{
+    return (wiring == DW_SIDE_LEFT_ONLY && channel == DW_PLAN_RIGHT) ||
+           (wiring == DW_SIDE_RIGHT_ONLY && channel == DW_PLAN_LEFT);
+}
+
 double dw_side_match(const DwSideGuess *guess, const DwSideSegment *segments, size_t count, const DwBandPlan *plan,
                      size_t index)
 {
     const DwBandPlanBand *band = &plan->bands[index];
-    if (band->broken)
+    double level_db = fmax(segments->level_db[0], segments->level_db[1]);
+    if (band->broken || (!guess->mono && is_lost(guess->wiring, band->channel) && level_db > guess->loud_db - LEAK_DB))
         return 0;
     double score = band->kind == DW_PLAN_SWEEP ? match_sweep(guess, segments, count, band)
                                                : match_tone(guess, segments, count, band);

@@ -11,6 +11,7 @@ typedef struct {
     double offset_s; // where the first groove would lie in the recording; NAN: unknown
     DwSideWiring wiring;
     bool mono;
+    double loud_db; // of the side's loudest tone
 } DwSideGuess;
 
 enum { DW_SIDE_PIECES_MOST = 10 }; // stretches that may make one band

@@ -29,16 +29,12 @@ typedef struct {
     size_t count;
 } LowRun;
 
-static double low_sum(const DwSideFrame *frame)
-{
-    return (double)frame->low.power[0] + frame->low.power[1];
-}
-
 static bool is_low_tone(const DwSideCourse *course, size_t i)
 {
     const DwSideFrame *frame = &course->frames[i];
+    double low = dw_side_view_power(course->view, frame->low.power);
     return frame->low.hz > LOW_BOTTOM_HZ && frame->low.hz < LOW_TOP_HZ &&
-           low_sum(frame) > LOW_SHARE * (double)frame->low_around && low_sum(frame) > LOW_QUIETEST * course->loud;
+           low > LOW_SHARE * (double)frame->low_around && low > LOW_QUIETEST * course->loud;
 }
 
 static void lengthen(LowRun *run, const DwSideFrame *frame, size_t at)

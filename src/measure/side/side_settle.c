@@ -1,0 +1,245 @@
+// SPDX-License-Identifier: MIT
+#include "measure/side/side_settle.h"
+
+#include "base/memory.h"
+#include "dsp/statistics.h"
+#include "measure/side/side_segments.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+static const double LOW_TOP_HZ = 150;    // below it a sweep is looked for in the low spectra
+static const double LATE_S = 4;          // a sweep found may begin this much earlier or later
+static const double BIN_S = 0.1;         // of the moments voted for
+static const double AGREE_S = 0.25;      // votes within it agree
+static const double LEAST_SHARE = 0.35;  // of a sweep's frames that have to agree
+static const double WHOLE_SHARE = 0.7;   // between the first and the last of them, of its length
+static const double TOUCHES_S = 0.5;     // one that agrees up to here before its end goes on to it
+static const double APART_S = 0.6;       // of neighbours from where the plan has them
+static const double QUIET = 0.01;        // of the loud frames' power: a silent band lies below, or 20 dB
+
+// --- sweeps ------------------------------------------------------------------------------
+
+// A sweep as it is played, and the frames that may be part of it.
+typedef struct {
+    double from_hz, rate; // where it starts; octaves by e a second, signed
+    double length_s, low_hz, high_hz;
+    double from_s, to_s; // between which it has to begin
+    const DwSideCourse *course;
+    double course_s; // second of the first frame
+} Sweep;
+
+static double frame_s(const Sweep *sweep, size_t i)
+{
+    return sweep->course_s + ((double)i + 0.5) * sweep->course->hop_s;
+}
+
+// The tone of frame I that could be the sweep's; NULL without one.
+static const DwSideTone *tone_of(const Sweep *sweep, size_t i)
+{
+    const DwSideFrame *frame = &sweep->course->frames[i];
+    const DwSideTone *tones[2] = {&frame->main, &frame->low};
+    for (size_t k = 0; k < 2; k++) {
+        double hz = tones[k]->hz;
+        bool own = k == 0 ? hz >= LOW_TOP_HZ : hz < LOW_TOP_HZ;
+        if (own && hz >= sweep->low_hz && hz <= sweep->high_hz && (k == 1 || sweep->high_hz > LOW_TOP_HZ))
+            return tones[k];
+    }
+    return NULL;
+}
+
+// When the sweep must have begun by frame I; NAN where it says nothing of it.
+static double begun_s(const Sweep *sweep, size_t i)
+{
+    const DwSideTone *tone = tone_of(sweep, i);
+    if (!tone)
+        return NAN;
+    double begun = frame_s(sweep, i) - log(tone->hz / sweep->from_hz) / sweep->rate;
+    return begun >= sweep->from_s && begun <= sweep->to_s ? begun : NAN;
+}
+
+static size_t frame_at(const Sweep *sweep, double second)
+{
+    double place = fmax(0, (second - sweep->course_s) / sweep->course->hop_s);
+    return place < (double)sweep->course->count ? (size_t)place : sweep->course->count;
+}
+
+// The moment that most frames agree on; NAN without one.
+static double most_agreed(const Sweep *sweep, size_t first, size_t end)
+{
+    size_t bins = (size_t)((sweep->to_s - sweep->from_s) / BIN_S) + 3, best = 0;
+    unsigned *votes = dw_memory_new(bins, sizeof *votes);
+    for (size_t i = first; i < end; i++) {
+        double begun = begun_s(sweep, i);
+        if (!isnan(begun))
+            votes[(size_t)((begun - sweep->from_s) / BIN_S) + 1]++;
+    }
+    unsigned most = 0;
+    for (size_t k = 1; k + 1 < bins; k++)
+        if (votes[k - 1] + votes[k] + votes[k + 1] > most) {
+            most = votes[k - 1] + votes[k] + votes[k + 1];
+            best = k;
+        }
+    free(votes);
+    return most ? sweep->from_s + ((double)best - 0.5) * BIN_S : NAN;
+}
+
+// What the frames that agree have in common.
+typedef struct {
+    double begun_s, first_s, last_s;
+    double share; // of all frames of a whole sweep
+    double power[2], common;
+} Agreed;
+
+static Agreed agree(const Sweep *sweep, size_t first, size_t end, double about_s)
+{
+    Agreed agreed = {.first_s = NAN};
+    float *begun = dw_memory_new(end - first + 1, sizeof *begun);
+    size_t count = 0;
+    for (size_t i = first; i < end; i++) {
+        double off = begun_s(sweep, i) - about_s;
+        if (!(fabs(off) < AGREE_S))
+            continue;
+        const DwSideTone *tone = tone_of(sweep, i);
+        begun[count++] = (float)off;
+        agreed.first_s = isnan(agreed.first_s) ? frame_s(sweep, i) : agreed.first_s;
+        agreed.last_s = frame_s(sweep, i);
+        agreed.power[0] += tone->power[0];
+        agreed.power[1] += tone->power[1];
+        agreed.common += tone->common;
+    }
+    agreed.share = (double)count * sweep->course->hop_s / sweep->length_s;
+    agreed.begun_s = count ? about_s + dw_statistics_quantile(begun, count, 0.5) : NAN;
+    free(begun);
+    return agreed;
+}
+
+static bool is_there(const DwSideBand *band)
+{
+    return band->verdict < DW_SIDE_MISSING;
+}
+
+// What sounds nearest to the band at INDEX in the order of the plan: the end of the last before it, the
+// start of the first after it, and which those are.
+typedef struct {
+    double from_s, to_s;
+    size_t before, after; // the plan's count where there is none
+} Room;
+
+static Room room_of(const DwBandPlan *plan, const DwSideAlignment *alignment, size_t index)
+{
+    Room room = {-INFINITY, INFINITY, plan->count, plan->count};
+    for (size_t j = 0; j < alignment->count; j++) {
+        const DwSideBand *band = &alignment->bands[j];
+        if (!is_there(band) || band->verdict == DW_SIDE_OUT_OF_ORDER || plan->bands[j].kind == DW_PLAN_SILENCE)
+            continue;
+        if (j < index && band->end_s > room.from_s) {
+            room.from_s = band->end_s;
+            room.before = j;
+        }
+        if (j > index && band->start_s < room.to_s) {
+            room.to_s = band->start_s;
+            room.after = j;
+        }
+    }
+    return room;
+}
+
+static Sweep sweep_of(const DwSideFinder *finder, const DwBandPlan *plan, size_t index,
+                      const DwSideAlignment *alignment)
+{
+    const DwBandPlanBand *band = &plan->bands[index];
+    const DwSideBand *found = &alignment->bands[index];
+    double ratio = isnan(alignment->speed_ratio) ? 1 : alignment->speed_ratio;
+    Sweep sweep = {.from_hz = band->from_hz * ratio,
+                   .length_s = band->length_s / ratio,
+                   .low_hz = 0.95 * ratio * fmin(band->from_hz, band->to_hz),
+                   .high_hz = 1.05 * ratio * fmax(band->from_hz, band->to_hz),
+                   .course = dw_side_finder_course(finder),
+                   .course_s = dw_side_finder_start_s(finder)};
+    sweep.rate = log(band->to_hz / band->from_hz) / sweep.length_s;
+    Room room = room_of(plan, alignment, index);
+    sweep.from_s = fmax(room.from_s, sweep.course_s);
+    sweep.to_s = fmax(sweep.from_s, fmin(room.to_s, dw_side_finder_end_s(finder)) - 0.5 * sweep.length_s);
+    if (is_there(found)) {
+        sweep.from_s = fmax(sweep.from_s, found->start_s - LATE_S);
+        sweep.to_s = fmin(fmax(sweep.to_s, found->start_s), found->start_s + LATE_S);
+    }
+    return sweep;
+}
+
+// Whether what agreed comes out of the channels that the band was cut for.
+static bool comes_out_right(const Agreed *agreed, const DwBandPlanBand *band, const DwSideAlignment *alignment,
+                            bool mono)
+{
+    bool both = alignment->wiring <= DW_SIDE_SWAPPED_REVERSED;
+    double gain = pow(10, alignment->gain_db / 10);
+    const double power[2] = {agreed->power[0] * gain, agreed->power[1]};
+    return mono || !both || dw_side_direction(power, agreed->common) == dw_side_wired(alignment->wiring, band->channel);
+}
+
+static void settle_sweep(const DwSideFinder *finder, const DwBandPlan *plan, size_t index, bool mono,
+                         DwSideAlignment *alignment)
+{
+    DwSideBand *found = &alignment->bands[index];
+    Sweep sweep = sweep_of(finder, plan, index, alignment);
+    size_t first = frame_at(&sweep, sweep.from_s), end = frame_at(&sweep, sweep.to_s + sweep.length_s);
+    double about_s = most_agreed(&sweep, first, end);
+    if (isnan(about_s))
+        return;
+    Agreed agreed = agree(&sweep, first, end, about_s);
+    bool there = is_there(found);
+    if (agreed.share < LEAST_SHARE || (!there && !comes_out_right(&agreed, &plan->bands[index], alignment, mono)))
+        return;
+    double end_s = agreed.begun_s + sweep.length_s;
+    bool whole = agreed.last_s - agreed.first_s > WHOLE_SHARE * sweep.length_s;
+    found->start_s = agreed.begun_s;
+    if (whole || !there || fabs(end_s - agreed.last_s) < TOUCHES_S)
+        found->end_s = fmin(end_s, dw_side_finder_end_s(finder));
+    if (!there || (found->verdict == DW_SIDE_SHORT && whole))
+        found->verdict = whole ? DW_SIDE_FOUND : DW_SIDE_SHORT;
+}
+
+// --- silent bands ---------------------------------------------------------------------------
+
+// The median power between two seconds.
+static double median_power(const DwSideFinder *finder, double from_s, double to_s)
+{
+    const DwSideCourse *course = dw_side_finder_course(finder);
+    Sweep frames = {.course = course, .course_s = dw_side_finder_start_s(finder)};
+    size_t first = frame_at(&frames, from_s), end = frame_at(&frames, to_s);
+    float *power = dw_memory_new(end > first ? end - first : 1, sizeof *power);
+    for (size_t i = first; i < end; i++)
+        power[i - first] = course->frames[i].power;
+    double median = end > first ? dw_statistics_quantile(power, end - first, 0.5) : INFINITY;
+    free(power);
+    return median;
+}
+
+static void settle_silence(const DwSideFinder *finder, const DwBandPlan *plan, size_t index,
+                           DwSideAlignment *alignment)
+{
+    DwSideBand *found = &alignment->bands[index];
+    double ratio = isnan(alignment->speed_ratio) ? 1 : alignment->speed_ratio;
+    Room room = room_of(plan, alignment, index);
+    double gap_s = (room.before < plan->count ? plan->bands[room.before].gap_s : plan->lead_in_s) / ratio;
+    double length_s = plan->bands[index].length_s / ratio, start_s = room.from_s + gap_s, end_s = start_s + length_s;
+    if (!(fabs(end_s + plan->bands[index].gap_s / ratio - room.to_s) < APART_S))
+        return;
+    if (!(median_power(finder, start_s, end_s) < QUIET * dw_side_finder_course(finder)->loud))
+        return;
+    found->start_s = start_s;
+    found->end_s = end_s;
+    found->verdict = DW_SIDE_FOUND;
+}
+
+void dw_side_settle(const DwSideFinder *finder, const DwBandPlan *plan, bool mono, DwSideAlignment *alignment)
+{
+    for (size_t j = 0; j < plan->count; j++)
+        if (!plan->bands[j].broken && plan->bands[j].kind == DW_PLAN_SWEEP &&
+            alignment->bands[j].verdict != DW_SIDE_OTHER_CHANNEL)
+            settle_sweep(finder, plan, j, mono, alignment);
+    for (size_t j = 0; j < plan->count; j++)
+        if (!plan->bands[j].broken && plan->bands[j].kind == DW_PLAN_SILENCE)
+            settle_silence(finder, plan, j, alignment);
+}
