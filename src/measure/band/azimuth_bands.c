@@ -82,9 +82,9 @@ static bool find(const DwChannelRoles *roles, const DwAzimuthSettings *settings,
         return false;
     *finding = (Finding){.x = {NAN, NAN}, .swapped = faults.swapped};
     size_t channel[2] = {finding->swapped, !finding->swapped};
-    int polarity = 1;
-    finding->polarity_unknown = !dw_channel_roles_polarity(roles, &polarity);
-    finding->reversed = polarity < 0;
+    finding->polarity_unknown = !faults.polarity_known;
+    finding->reversed = faults.reversed;
+    int polarity = faults.reversed ? -1 : 1;
     double gain = gain_of(roles, channel, &finding->gain_unknown), noise[2] = {NAN, NAN};
     if (roles->has[DW_BAND_LEFT]) {
         DwToneEstimate leak = dw_tone_band_ratio(&roles->band[DW_BAND_LEFT], channel[1], 0, channel[0]);

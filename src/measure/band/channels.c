@@ -140,10 +140,9 @@ static void add_floor(const Work *work, double left_noise, double right_noise)
 
 static void add_polarity(const Work *work)
 {
-    int polarity;
-    if (dw_channel_roles_polarity(work->roles, &polarity))
+    if (work->faults->polarity_known)
         dw_reading_set_method(dw_sheet_add_word(work->sheet, "channels.polarity", "Polarity of lateral movement",
-                                                polarity > 0 ? "in phase" : "in opposite phase"),
+                                                work->faults->reversed ? "in opposite phase" : "in phase"),
                               "sign of right over left in the band of both");
     else if (has(work, DW_BAND_LATERAL) || has(work, DW_BAND_VERTICAL))
         dw_sheet_not_measured(work->sheet, "channels.polarity", "Only one channel is heard in the band of both.");

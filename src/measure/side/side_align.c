@@ -8,17 +8,19 @@
 #include <math.h>
 #include <stdlib.h>
 
-enum { RATIOS_MOST = 4, SEGMENTS_MOST = 600, VOTE_BINS = 600, NEIGHBOURS = 3 };
+enum { RATIOS_MOST = 4, SEGMENTS_MOST = 600, VOTE_BINS = 600, NEIGHBOURS = 3, BACK_MOST = 5 };
 
 static const double OTHER_SPEED = 1.35; // 45 over 33⅓
 static const double MOST_ERROR = 0.065; // of ln of the speed ratio
 static const double VOTE_STEP = 0.002;  // of ln of the speed ratio
+static const double GAP_PENALTY = 0.06, GAP_OFF_S = 0.5; // between two bands otherwise than planned
 static const double SURE = 0.7;         // a match out of order must be this good
 static const double SHORT_SHARE = 0.85, LONG_SHARE = 1.1;
 static const double NOT_AS_CUT = 0.02; // what another wiring must gain a band
 static const double SILENCE_COVER = 0.5;
 static const double SAME_TONE = 0.006, ONE_SIDED_DB = 6;
 static const double GAIN_COUNTS_DB = 5; // a gain nearer to 0 leaves the channels as they were told
+static const double LEVEL_DB = 1.5;     // that a tone of one level may rise or fall
 static const double PLACE_STEP_S = 4;
 static const double TOUCH_S = 0.3, FAR_S = 20; // of silence and the bands about it
 
@@ -43,9 +45,10 @@ typedef struct {
     size_t number[SEGMENTS_MOST]; // among all
     size_t count;
     const DwBandPlan *plan;
-    double loud_db;        // of the loudest tone
     double *score;         // of the best assignment of the first i stretches to the first j bands
-    unsigned char *pieces; // that the last band takes there; 0: stretch or band left out
+    double *taking;        // of the best one whose last stretch is i and whose last band is j
+    unsigned char *pieces; // that band j takes there; 0: it does not
+    unsigned char *back;   // stretches, times BACK_MOST, and bands from its first to the last ones before; 0: any
 } Aligning;
 
 static bool is_silent(const DwBandPlanBand *band)
@@ -140,24 +143,71 @@ static double likely_offset(const Aligning *work, DwSideGuess guess)
 
 // --- the best assignment under one guess ------------------------------------------------
 
-// Fills score and pieces. Returned: the score of all.
+// How far apart band FIRST ends and band NEXT begins where the bands between that are not in PLAYED were left out [s].
+static double planned_gap(const Aligning *work, const DwSideGuess *guess, size_t first, size_t next, unsigned played)
+{
+    const DwBandPlanBand *bands = work->plan->bands;
+    double gap_s = bands[first].gap_s;
+    for (size_t j = first + 1; j < next; j++)
+        if (played >> (j - first - 1) & 1)
+            gap_s += bands[j].length_s + bands[j].gap_s;
+    return gap_s / guess->ratio;
+}
+
+// What it costs that stretch AT begins band NEXT after stretch LAST ended band FIRST: nothing where the plan's gaps,
+// with any of the bands between played unheard, put it there.
+static double gap_penalty(const Aligning *work, const DwSideGuess *guess, size_t last, size_t first, size_t at,
+                          size_t next)
+{
+    double gap_s = work->segments[at].start_s - work->segments[last].end_s;
+    for (unsigned played = 0; played < 1u << (next - first - 1); played++)
+        if (fabs(gap_s - planned_gap(work, guess, first, next, played)) < GAP_OFF_S)
+            return 0;
+    return GAP_PENALTY;
+}
+
+// The best score with band J taking the M stretches up to I, less what those match, and what it follows on.
+static double before_taking(const Aligning *work, const DwSideGuess *guess, size_t i, size_t j, size_t m,
+                            unsigned char *back)
+{
+    size_t row = work->plan->count + 1;
+    double any = work->score[(i - m) * row + j - 1], best = any > 0 ? any - GAP_PENALTY : 0;
+    *back = 0;
+    for (size_t di = 0; di < BACK_MOST && di < i - m; di++)
+        for (size_t dj = 0; dj < BACK_MOST && dj + 1 < j; dj++) {
+            size_t cell = (i - m - di) * row + j - 1 - dj;
+            if (!work->pieces[cell] || work->taking[cell] <= best)
+                continue;
+            double score = work->taking[cell] - gap_penalty(work, guess, i - m - di - 1, j - dj - 2, i - m, j - 1);
+            if (score > best) {
+                best = score;
+                *back = (unsigned char)(1 + di * BACK_MOST + dj);
+            }
+        }
+    return best;
+}
+
+// Fills the scores. Returned: that of all.
 static double assign(Aligning *work, const DwSideGuess *guess)
 {
     size_t bands = work->plan->count, row = bands + 1;
     for (size_t i = 0; i <= work->count; i++)
         for (size_t j = 0; j <= bands; j++) {
-            double best = i && j ? fmax(work->score[(i - 1) * row + j], work->score[i * row + j - 1]) : 0;
-            unsigned char pieces = 0;
+            size_t cell = i * row + j;
+            double taking = 0;
+            work->pieces[cell] = 0;
             for (size_t m = 1; j && m <= i && m <= DW_SIDE_PIECES_MOST && !is_silent(&work->plan->bands[j - 1]); m++) {
                 double match = dw_side_match(guess, &work->segments[i - m], m, work->plan, j - 1);
-                double score = match > 0 ? work->score[(i - m) * row + j - 1] + match : 0;
-                if (score > best + 1e-9) {
-                    best = score;
-                    pieces = (unsigned char)m;
+                unsigned char back = 0;
+                double score = match > 0 ? match + before_taking(work, guess, i, j, m, &back) : 0;
+                if (score > taking + 1e-9) {
+                    taking = score;
+                    work->pieces[cell] = (unsigned char)m;
+                    work->back[cell] = back;
                 }
             }
-            work->score[i * row + j] = best;
-            work->pieces[i * row + j] = pieces;
+            work->taking[cell] = taking;
+            work->score[cell] = i && j ? fmax(taking, fmax(work->score[cell - row], work->score[cell - 1])) : 0;
         }
     return work->score[work->count * row + bands];
 }
@@ -177,13 +227,16 @@ static void take_band(const Aligning *work, DwSideAlignment *alignment, size_t b
 static void trace_back(const Aligning *work, DwSideAlignment *alignment)
 {
     size_t row = work->plan->count + 1, i = work->count, j = work->plan->count;
+    bool takes = false; // the cell is one that the last band follows on
     while (i && j) {
-        size_t pieces = work->pieces[i * row + j];
-        if (pieces) {
+        size_t cell = i * row + j, pieces = work->pieces[cell];
+        if (pieces && (takes || work->taking[cell] >= fmax(work->score[cell - row], work->score[cell - 1]))) {
+            size_t back = work->back[cell];
             take_band(work, alignment, j - 1, i - pieces, pieces);
-            i -= pieces;
-            j--;
-        } else if (work->score[(i - 1) * row + j] >= work->score[i * row + j - 1])
+            i -= pieces + (back ? (back - 1) / BACK_MOST : 0);
+            j -= 1 + (back ? (back - 1) % BACK_MOST : 0);
+            takes = back > 0;
+        } else if (work->score[cell - row] >= work->score[cell - 1])
             i--;
         else
             j--;
@@ -195,10 +248,10 @@ static DwSideGuess best_guess(Aligning *work, bool mono, double *score_of_best)
 {
     double ratios[RATIOS_MOST], best_score = -1;
     size_t ratio_count = likely_ratios(work, ratios);
-    DwSideGuess best = {.ratio = 1, .offset_s = NAN, .mono = mono, .loud_db = work->loud_db};
+    DwSideGuess best = {.ratio = 1, .offset_s = NAN, .mono = mono};
     for (size_t r = 0; r < ratio_count; r++)
         for (int wiring = 0; wiring < (mono ? 1 : DW_SIDE_WIRINGS); wiring++) {
-            DwSideGuess guess = {ratios[r], NAN, (DwSideWiring)wiring, mono, work->loud_db};
+            DwSideGuess guess = {ratios[r], NAN, (DwSideWiring)wiring, mono};
             guess.offset_s = likely_offset(work, guess);
             double score = assign(work, &guess);
             // Another wiring explains much; it must do so better than a doubt here and there.
@@ -345,6 +398,19 @@ static const DwSideSegment *segment_at(const Aligning *work, size_t number)
     return &work->all[number];
 }
 
+// Whether what was taken for the band at INDEX, in the wrong channel, is rather another band's that is played again.
+static bool is_repeat(const Aligning *work, DwSideGuess guess, const DwSideAlignment *alignment, size_t index)
+{
+    const DwSideSegment *segment = segment_at(work, alignment->bands[index].first);
+    guess.offset_s = NAN;
+    for (size_t k = 0; k < alignment->count; k++)
+        if (k != index && alignment->bands[k].verdict < DW_SIDE_MISSING &&
+            dw_side_match_channel(&guess, segment, &work->plan->bands[k]) &&
+            dw_side_match(&guess, segment, 1, work->plan, k) > SURE)
+            return true;
+    return false;
+}
+
 static void judge(const Aligning *work, const DwSideGuess *guess, DwSideAlignment *alignment)
 {
     for (size_t j = 0; j < alignment->count; j++) {
@@ -353,8 +419,12 @@ static void judge(const Aligning *work, const DwSideGuess *guess, DwSideAlignmen
         if (band->verdict != DW_SIDE_FOUND || is_silent(wanted))
             continue;
         double share = (band->end_s - band->start_s) * guess->ratio / wanted->length_s;
-        if (!dw_side_match_channel(guess, segment_at(work, band->first), wanted))
-            band->verdict = DW_SIDE_OTHER_CHANNEL;
+        if (!dw_side_match_channel(guess, segment_at(work, band->first), wanted)) {
+            if (is_repeat(work, *guess, alignment, j))
+                *band = (DwSideBand){DW_SIDE_MISSING, NAN, NAN, 0, 0};
+            else
+                band->verdict = DW_SIDE_OTHER_CHANNEL;
+        }
         else if (share < SHORT_SHARE)
             band->verdict = DW_SIDE_SHORT;
         else if (share > LONG_SHARE)
@@ -364,14 +434,20 @@ static void judge(const Aligning *work, const DwSideGuess *guess, DwSideAlignmen
 
 // --- one channel far weaker ------------------------------------------------------------
 
+// A tone of one level: rising steps hold far more than the tones that are cut for one channel.
+static bool is_level(const DwSideSegment *segment)
+{
+    return segment->kind == DW_PLAN_TONE && fabs(segment->rise_db) < LEVEL_DB;
+}
+
 // Right's gain over left's as the tones show it, each held against others of its frequency.
 static double gain_of(const Aligning *work)
 {
     DwChannelLevels levels[SEGMENTS_MOST];
     for (size_t i = 0; i < work->count; i++) {
         size_t same = 0;
-        for (size_t k = 0; k < work->count && work->segments[i].kind == DW_PLAN_TONE; k++)
-            if (work->segments[k].kind == DW_PLAN_TONE &&
+        for (size_t k = 0; k < work->count && is_level(&work->segments[i]); k++)
+            if (is_level(&work->segments[k]) &&
                 fabs(work->segments[k].frequency_hz / work->segments[i].frequency_hz - 1) < SAME_TONE)
                 levels[same++] = (DwChannelLevels){{work->segments[k].level_db[0], work->segments[k].level_db[1]}};
         double gain = same > 1 ? dw_channel_gain_db(levels, same) : 0;
@@ -394,6 +470,20 @@ static void make_alike(Aligning *work, double gain_db)
     }
 }
 
+// How far each stretch is under the loudest of its own tone.
+static void compare_levels(Aligning *work)
+{
+    for (size_t i = 0; i < work->count; i++) {
+        double own_db = fmax(work->segments[i].level_db[0], work->segments[i].level_db[1]);
+        work->segments[i].under_db = 0;
+        for (size_t k = 0; k < work->count; k++)
+            if (fabs(tone_of(&work->segments[k]) / tone_of(&work->segments[i]) - 1) < SAME_TONE)
+                work->segments[i].under_db = fmax(
+                    work->segments[i].under_db,
+                    fmax(work->segments[k].level_db[0], work->segments[k].level_db[1]) - own_db);
+    }
+}
+
 // --- all of it -------------------------------------------------------------------------
 
 static void begin(const DwSideSegment *segments, size_t count, const DwBandPlan *plan, Aligning *work,
@@ -409,18 +499,17 @@ static void begin(const DwSideSegment *segments, size_t count, const DwBandPlan 
         alignment->bands[j] = (DwSideBand){plan->bands[j].broken ? DW_SIDE_UNUSABLE : DW_SIDE_MISSING, NAN, NAN, 0, 0};
     work->all = segments;
     work->plan = plan;
-    work->loud_db = -INFINITY;
-    for (size_t i = 0; i < count; i++)
-        if (segments[i].kind == DW_PLAN_TONE)
-            work->loud_db = fmax(work->loud_db, fmax(segments[i].level_db[0], segments[i].level_db[1]));
     for (size_t i = 0; i < count && work->count < SEGMENTS_MOST; i++)
         if (segments[i].kind != DW_PLAN_SILENCE) {
             work->number[work->count] = i;
             work->segments[work->count++] = segments[i];
         }
+    compare_levels(work);
     size_t cells = (work->count + 1) * (plan->count + 1);
     work->score = dw_memory_new(cells, sizeof *work->score);
+    work->taking = dw_memory_new(cells, sizeof *work->taking);
     work->pieces = dw_memory_new(cells, sizeof *work->pieces);
+    work->back = dw_memory_new(cells, sizeof *work->back);
 }
 
 void dw_side_align(const DwSideSegment *segments, size_t count, const DwBandPlan *plan, bool mono,
@@ -446,7 +535,9 @@ void dw_side_align(const DwSideSegment *segments, size_t count, const DwBandPlan
     for (size_t j = 0; j < plan->count; j++)
         *(alignment->bands[j].verdict < DW_SIDE_MISSING ? &alignment->found : &alignment->missing) += 1;
     free(work->score);
+    free(work->taking);
     free(work->pieces);
+    free(work->back);
     free(work);
 }
 

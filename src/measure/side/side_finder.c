@@ -12,7 +12,8 @@ static const double STEP_DB = 0.5;     // a change of level that is a step
 static const double STEP_SIDE_S = 0.6; // looked at on either side of one
 static const double QUIET_SHARE = 0.1; // of a side that is gaps
 static const double HUMS = 10;         // power there over the other channel's
-static const double APART_S = 0.3;     // what one channel's stretch may share with the other's
+static const double NOTHING_DB = -200;
+static const double APART_S = 0.3; // what one channel's stretch may share with the other's
 
 struct DwSideFinder {
     DwSideFrames *frames;
@@ -103,10 +104,20 @@ static void add_other(const DwSideFinder *finder, DwSideView other, DwSideSegmen
     free(own.items);
 }
 
+// Takes all for CHANNEL's, and what the other holds for nothing.
 static void take_for_one(DwSideSegments *segments, DwPlanChannel channel)
 {
-    for (size_t i = 0; i < segments->count; i++)
+    for (size_t i = 0; i < segments->count; i++) {
         segments->items[i].channel = channel;
+        segments->items[i].level_db[channel == DW_PLAN_LEFT] = NOTHING_DB;
+        segments->items[i].correlation = 0;
+    }
+}
+
+bool dw_side_finder_hums(const DwSideFinder *finder, size_t channel)
+{
+    const double *quiet = finder->quiet + DW_SIDE_LEFT_ALONE;
+    return finder->channels > 1 && quiet[channel] > HUMS * quiet[1 - channel];
 }
 
 void dw_side_finder_look(DwSideFinder *finder, DwSideView view)
@@ -118,8 +129,8 @@ void dw_side_finder_look(DwSideFinder *finder, DwSideView view)
     finder->view = view;
     for (size_t i = 0; i < finder->tones[view].count; i++)
         dw_side_segments_add(segments, finder->tones[view].items[i]);
-    bool alone = view != DW_SIDE_BOTH_CHANNELS, hums = finder->quiet[other] > HUMS * finder->quiet[view];
-    if (alone && hums)
+    bool alone = view != DW_SIDE_BOTH_CHANNELS;
+    if (alone && dw_side_finder_hums(finder, view == DW_SIDE_LEFT_ALONE))
         take_for_one(segments, view == DW_SIDE_LEFT_ALONE ? DW_PLAN_LEFT : DW_PLAN_RIGHT);
     else if (alone)
         add_other(finder, other, segments);

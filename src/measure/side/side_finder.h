@@ -20,6 +20,7 @@ typedef struct {
     double high_db;        // two-tone: the higher over the lower, as recorded
     double rise_db;        // tone: its end over its beginning
     double purity;         // the tone's share of all power, median
+    double under_db;       // tone: under the loudest of its frequency on the side
 } DwSideSegment;
 
 typedef struct DwSideFinder DwSideFinder;
@@ -38,6 +39,9 @@ DwStatus dw_side_finder_check(const DwSideFinder *finder, DwMessage *message);
 // channel's. Where the other does nothing but hum, its stretches are left out and all is taken for this one's.
 // Nothing happens where the recording has one channel.
 void dw_side_finder_look(DwSideFinder *finder, DwSideView view);
+
+// Whether CHANNEL (0 left) is far louder than the other where neither holds a band.
+bool dw_side_finder_hums(const DwSideFinder *finder, size_t channel);
 
 // The stretches in order of time. Valid until the next look and until FINDER is freed.
 //

@@ -6,13 +6,15 @@
 static const double TONE_FREE = 0.006, TONE_MOST = 0.025; // of ln f: no penalty, no match
 static const double LENGTH_FREE = 0.05;                   // of ln length
 static const double LENGTH_PENALTY = 0.6, LENGTH_MOST = 0.5;
+static const double REPEAT_PENALTY = 0.02, REPEAT_OFF_S = 0.15; // longer by whole turns: a groove repeats
 static const double OTHER_SIDE = 0.75, OTHER_KIND = 0.35;   // penalties
 static const double LEAST_COVER = 0.3, ENDS_FREE = 0.15;    // of a sweep's octaves
 static const double PLACE_PENALTY = 0.25, PLACE_FAR_S = 60; // the more the farther off
 static const double PIECE_GAP_S = 2.5, STEP_GAP_S = 8;      // between the pieces of one band
 static const double PIECE_PENALTY = 0.02;
 static const double STEP_RANGE_DB = 4;
-static const double LEAK_DB = 12; // under the loudest tone: what a dead channel's band leaves in the other at most
+enum { REPEATS_MOST = 12 };
+static const double LEAK_DB = 12; // under the loudest of its tone: a dead channel's band leaves no more in the other
 
 bool dw_side_wiring_is_swapped(DwSideWiring wiring)
 {
@@ -59,10 +61,24 @@ static double tone_penalty(double played_hz, double engraved_hz, double ratio)
     return off < TONE_FREE ? 0 : off > TONE_MOST ? 1 : (off - TONE_FREE) / (TONE_MOST - TONE_FREE);
 }
 
+unsigned dw_side_match_repeats(double played_s, double wanted_s, double turn_s)
+{
+    double turns = round((played_s - wanted_s) / turn_s);
+    bool whole = turns >= 1 && turns <= REPEATS_MOST && fabs(played_s - wanted_s - turns * turn_s) < REPEAT_OFF_S;
+    return whole ? (unsigned)turns : 0;
+}
+
 static double length_penalty(double played_s, double wanted_s)
 {
     double off = fabs(log(played_s / wanted_s));
     return fmin(LENGTH_MOST, LENGTH_PENALTY * fmax(0, off - LENGTH_FREE));
+}
+
+// The same of a tone, that a groove may repeat.
+static double tone_length_penalty(double played_s, double wanted_s, double turn_s)
+{
+    double penalty = length_penalty(played_s, wanted_s);
+    return dw_side_match_repeats(played_s, wanted_s, turn_s) ? fmin(penalty, REPEAT_PENALTY) : penalty;
 }
 
 // The frequency that rules a stretch: of two tones the lower.
@@ -109,7 +125,7 @@ static double match_sweep(const DwSideGuess *guess, const DwSideSegment *segment
 }
 
 static double match_tone(const DwSideGuess *guess, const DwSideSegment *segments, size_t count,
-                         const DwBandPlanBand *band)
+                         const DwBandPlanBand *band, double turn_s)
 {
     bool steps = band->kind == DW_PLAN_STEPS, two = band->kind == DW_PLAN_TWO_TONE;
     if (segments->kind == DW_PLAN_SWEEP || segments->kind == DW_PLAN_SILENCE ||
@@ -127,7 +143,7 @@ static double match_tone(const DwSideGuess *guess, const DwSideSegment *segments
     if (fabs(rise + segments[count - 1].rise_db - wanted_rise) > STEP_RANGE_DB)
         penalty += OTHER_KIND;
     double played_s = segments[count - 1].end_s - segments->start_s;
-    return 1 - penalty - length_penalty(played_s, band->length_s / guess->ratio);
+    return 1 - penalty - tone_length_penalty(played_s, band->length_s / guess->ratio, turn_s);
 }
 
 // Whether the band drives only a channel that is dead, so that all that can be heard of it is a leak.
@@ -141,11 +157,10 @@ double dw_side_match(const DwSideGuess *guess, const DwSideSegment *segments, si
                      size_t index)
 {
     const DwBandPlanBand *band = &plan->bands[index];
-    double level_db = fmax(segments->level_db[0], segments->level_db[1]);
-    if (band->broken || (!guess->mono && is_lost(guess->wiring, band->channel) && level_db > guess->loud_db - LEAK_DB))
+    if (band->broken || (!guess->mono && is_lost(guess->wiring, band->channel) && !(segments->under_db > LEAK_DB)))
         return 0;
     double score = band->kind == DW_PLAN_SWEEP ? match_sweep(guess, segments, count, band)
-                                               : match_tone(guess, segments, count, band);
+                                               : match_tone(guess, segments, count, band, 60 / plan->speed_rpm / guess->ratio);
     score -= channel_penalty(guess, segments, band) + PIECE_PENALTY * (double)(count - 1);
     if (!isnan(guess->offset_s)) {
         double expected_s = guess->offset_s + dw_band_plan_start_s(plan, index) / guess->ratio;

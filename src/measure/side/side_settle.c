@@ -9,14 +9,18 @@
 #include <stdlib.h>
 
 static const double LOW_TOP_HZ = 150;    // below it a sweep is looked for in the low spectra
-static const double LATE_S = 4;          // a sweep found may begin this much earlier or later
+static const double LATE_S = 4;          // a sweep found may begin this much earlier or later,
+static const double LATE_SHARE = 0.6;    // or this share of its length
 static const double BIN_S = 0.1;         // of the moments voted for
 static const double AGREE_S = 0.25;      // votes within it agree
 static const double LEAST_SHARE = 0.35;  // of a sweep's frames that have to agree
 static const double WHOLE_SHARE = 0.7;   // between the first and the last of them, of its length
 static const double TOUCHES_S = 0.5;     // one that agrees up to here before its end goes on to it
-static const double APART_S = 0.6;       // of neighbours from where the plan has them
-static const double QUIET = 0.01;        // of the loud frames' power: a silent band lies below, or 20 dB
+static const double BLOCK_S = 0.25;      // of silence judged at a time
+static const double LOUDER = 2.5;        // power over the quiet blocks': 4 dB
+static const double QUIET = 0.01;        // of the loud frames' power: silence lies 20 dB below
+static const double SHORTER_S = 1;       // what may be missing of a silent band
+enum { BLOCK_FRAMES_MOST = 32, LOUD_BLOCKS_MOST = 1 };
 
 // --- sweeps ------------------------------------------------------------------------------
 
@@ -162,8 +166,9 @@ static Sweep sweep_of(const DwSideFinder *finder, const DwBandPlan *plan, size_t
     sweep.from_s = fmax(room.from_s, sweep.course_s);
     sweep.to_s = fmax(sweep.from_s, fmin(room.to_s, dw_side_finder_end_s(finder)) - 0.5 * sweep.length_s);
     if (is_there(found)) {
-        sweep.from_s = fmax(sweep.from_s, found->start_s - LATE_S);
-        sweep.to_s = fmin(fmax(sweep.to_s, found->start_s), found->start_s + LATE_S);
+        double late_s = fmax(LATE_S, LATE_SHARE * sweep.length_s);
+        sweep.from_s = fmax(sweep.from_s, found->start_s - late_s);
+        sweep.to_s = fmin(fmax(sweep.to_s, found->start_s), found->start_s + late_s);
     }
     return sweep;
 }
@@ -202,34 +207,89 @@ static void settle_sweep(const DwSideFinder *finder, const DwBandPlan *plan, siz
 
 // --- silent bands ---------------------------------------------------------------------------
 
-// The median power between two seconds.
-static double median_power(const DwSideFinder *finder, double from_s, double to_s)
+// A stretch of seconds.
+typedef struct {
+    double from_s, to_s;
+} Stretch;
+
+// The median power above the split of block K of those that begin at FROM_S.
+static double block_power(const DwSideFinder *finder, double from_s, size_t k)
 {
     const DwSideCourse *course = dw_side_finder_course(finder);
-    Sweep frames = {.course = course, .course_s = dw_side_finder_start_s(finder)};
-    size_t first = frame_at(&frames, from_s), end = frame_at(&frames, to_s);
-    float *power = dw_memory_new(end > first ? end - first : 1, sizeof *power);
-    for (size_t i = first; i < end; i++)
-        power[i - first] = course->frames[i].power;
-    double median = end > first ? dw_statistics_quantile(power, end - first, 0.5) : INFINITY;
-    free(power);
-    return median;
+    double start_s = dw_side_finder_start_s(finder);
+    float power[BLOCK_FRAMES_MOST];
+    size_t first = (size_t)fmax(0, ceil((from_s + (double)k * BLOCK_S - start_s) / course->hop_s)), count = 0;
+    for (size_t i = first; i < course->count && count < BLOCK_FRAMES_MOST; i++) {
+        if (((double)i + 1) * course->hop_s + start_s > from_s + (double)(k + 1) * BLOCK_S)
+            break;
+        power[count++] = course->frames[i].power;
+    }
+    return count ? dw_statistics_quantile(power, count, 0.5) : INFINITY;
 }
 
+// The longest stretch within WITHIN that is as quiet as its quieter quarter, whatever ticks stand in it.
+static Stretch quietest(const DwSideFinder *finder, Stretch within)
+{
+    Stretch best = {within.from_s, within.from_s};
+    size_t count = (size_t)fmax(0, floor((within.to_s - within.from_s) / BLOCK_S)), start = 0, loud = 0;
+    float *power = dw_memory_new(count + 1, sizeof *power), *sorted = dw_memory_new(count + 1, sizeof *sorted);
+    for (size_t k = 0; k < count; k++)
+        sorted[k] = power[k] = (float)block_power(finder, within.from_s, k);
+    double floor_power = count ? dw_statistics_quantile(sorted, count, 0.25) : 0;
+    bool quiet = floor_power < QUIET * dw_side_finder_course(finder)->loud;
+    for (size_t k = 0; k < count && quiet; k++) {
+        loud = power[k] > LOUDER * floor_power ? loud + 1 : 0;
+        if (loud > LOUD_BLOCKS_MOST)
+            start = k + 1;
+        else if ((double)(k + 1 - loud - start) * BLOCK_S > best.to_s - best.from_s)
+            best = (Stretch){within.from_s + (double)start * BLOCK_S, within.from_s + (double)(k + 1 - loud) * BLOCK_S};
+    }
+    free(power);
+    free(sorted);
+    return best;
+}
+
+// The end of what is played again of the band at BEFORE just ahead of SECOND; else of that band itself.
+static double end_before(const DwSideFinder *finder, const DwSideAlignment *alignment, size_t before, double second)
+{
+    size_t count;
+    const DwSideSegment *segments = dw_side_finder_segments(finder, &count);
+    const DwSideSegment *own = &segments[alignment->bands[before].first];
+    for (size_t i = 0; i < count; i++) {
+        bool alike = segments[i].kind == own->kind && segments[i].channel == own->channel;
+        if (alike && segments[i].start_s > own->end_s && fabs(segments[i].end_s - second) < TOUCHES_S)
+            return segments[i].end_s;
+    }
+    return alignment->bands[before].end_s;
+}
+
+// Between its neighbours the band lies where the plan's gaps put it, from the one that the quiet touches.
 static void settle_silence(const DwSideFinder *finder, const DwBandPlan *plan, size_t index,
                            DwSideAlignment *alignment)
 {
     DwSideBand *found = &alignment->bands[index];
     double ratio = isnan(alignment->speed_ratio) ? 1 : alignment->speed_ratio;
     Room room = room_of(plan, alignment, index);
-    double gap_s = (room.before < plan->count ? plan->bands[room.before].gap_s : plan->lead_in_s) / ratio;
-    double length_s = plan->bands[index].length_s / ratio, start_s = room.from_s + gap_s, end_s = start_s + length_s;
-    if (!(fabs(end_s + plan->bands[index].gap_s / ratio - room.to_s) < APART_S))
+    double first_s = dw_side_finder_start_s(finder), end_s = dw_side_finder_end_s(finder);
+    double length_s = plan->bands[index].length_s / ratio;
+    bool begins = room.before == plan->count, ends = room.after == plan->count;
+    double before_s = begins ? 0 : plan->bands[room.before].gap_s / ratio, after_s = plan->bands[index].gap_s / ratio;
+    Stretch quiet = quietest(finder, (Stretch){fmax(room.from_s, first_s), fmin(room.to_s, end_s)});
+    double spare_s = quiet.to_s - quiet.from_s - length_s;
+    if (spare_s < -SHORTER_S)
         return;
-    if (!(median_power(finder, start_s, end_s) < QUIET * dw_side_finder_course(finder)->loud))
-        return;
-    found->start_s = start_s;
-    found->end_s = end_s;
+    double start_s = quiet.from_s + spare_s / 2;
+    double last_s = begins ? first_s : end_before(finder, alignment, room.before, quiet.from_s);
+    bool from_before = !begins && fabs(quiet.from_s - last_s) < TOUCHES_S,
+         from_after = !ends && fabs(room.to_s - quiet.to_s) < TOUCHES_S;
+    // A band that was not found may stand unheard in the quiet: the nearer neighbour tells better.
+    bool nearer_after = room.after - index < index - (begins ? 0 : room.before);
+    if (from_after && (nearer_after || !from_before))
+        start_s = room.to_s - fmin(after_s, fmax(0, spare_s)) - length_s;
+    else if (from_before)
+        start_s = last_s + fmin(before_s, fmax(0, spare_s));
+    found->start_s = fmax(first_s, start_s);
+    found->end_s = fmin(end_s, start_s + length_s);
     found->verdict = DW_SIDE_FOUND;
 }
 

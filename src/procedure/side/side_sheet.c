@@ -113,6 +113,18 @@ static bool hums_between(const DwSideWork *work, size_t channel)
     return false;
 }
 
+// Whether a band cut for any of the CHANNELS from FIRST to LAST was heard.
+static bool is_heard(const DwSideWork *work, DwPlanChannel first, DwPlanChannel last)
+{
+    for (size_t j = 0; j < work->plan->count; j++) {
+        const DwBandPlanBand *band = &work->plan->bands[j];
+        if (!band->broken && band->kind != DW_PLAN_SILENCE && band->channel >= first && band->channel <= last &&
+            dw_side_parts_usable(work, j))
+            return true;
+    }
+    return false;
+}
+
 DwChannelFaults dw_side_faults(const DwSideWork *work)
 {
     DwSideWiring wiring = work->alignment->wiring;
@@ -120,6 +132,8 @@ DwChannelFaults dw_side_faults(const DwSideWork *work)
     bool swapped = dw_side_wiring_is_swapped(wiring);
     DwChannelFaults faults = {
         .by_plan = true,
+        .polarity_known =
+            wiring <= DW_SIDE_SWAPPED_REVERSED && is_heard(work, DW_PLAN_LATERAL, DW_PLAN_VERTICAL),
         .swapped = swapped,
         .reversed = wiring == DW_SIDE_REVERSED || wiring == DW_SIDE_SWAPPED_REVERSED,
         .strapped = wiring == DW_SIDE_JOINED,
@@ -127,19 +141,19 @@ DwChannelFaults dw_side_faults(const DwSideWork *work)
         .dead = {wiring == DW_SIDE_RIGHT_ONLY, wiring == DW_SIDE_LEFT_ONLY},
         .weak_db = fabs(gain_db),
     };
+    faults.known = faults.polarity_known && is_heard(work, DW_PLAN_LEFT, DW_PLAN_LEFT) &&
+                   is_heard(work, DW_PLAN_RIGHT, DW_PLAN_RIGHT);
     faults.weak[(gain_db < 0) != swapped] = gain_db != 0 && !dw_channel_faults_leave_one(&faults);
     for (size_t c = 0; c < 2; c++)
-        faults.own_ground[c] = (faults.dead[c] || faults.weak[c]) && hums_between(work, c != swapped);
+        faults.own_ground[c] =
+            (faults.dead[c] || faults.weak[c]) &&
+            (hums_between(work, c != swapped) || dw_side_finder_hums(work->finder, c != swapped));
     return faults;
 }
 
 bool dw_side_sides_known(const DwSideWork *work)
 {
-    for (size_t j = 0; j < work->plan->count; j++)
-        if (!work->plan->bands[j].broken && work->plan->bands[j].channel <= DW_PLAN_RIGHT &&
-            work->plan->bands[j].kind != DW_PLAN_SILENCE && dw_side_parts_usable(work, j))
-            return true;
-    return false;
+    return is_heard(work, DW_PLAN_LEFT, DW_PLAN_RIGHT);
 }
 
 // What comes out otherwise than planned, what was done about it, and what else it may be.
