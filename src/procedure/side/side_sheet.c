@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 // A side's own part of its sheet: what was found where, and what was amiss.
 #include "base/text.h"
+#include "measure/side/side_match.h"
 #include "procedure/side/side_parts.h"
 
 #include <math.h>
@@ -179,6 +180,30 @@ static void remark_wiring(const DwSideWork *work)
         dw_sheet_remark(work->sheet, "Throughout the side %s", what);
 }
 
+// How many whole turns the band at INDEX is longer than planned, negative where it is shorter; 0 otherwise.
+static int turns_off(const DwSideWork *work, size_t index)
+{
+    const DwBandPlanBand *band = &work->plan->bands[index];
+    const DwSideBand *found = &work->alignment->bands[index];
+    if (band->broken || band->kind == DW_PLAN_SILENCE || band->kind == DW_PLAN_SWEEP || !dw_side_parts_usable(work, index))
+        return 0;
+    double turn_s = 60 / work->plan->speed_rpm / work->ratio;
+    double played_s = found->end_s - found->start_s, planned_s = band->length_s / work->ratio;
+    return (int)dw_side_match_repeats(played_s, planned_s, turn_s) -
+           (int)dw_side_match_repeats(planned_s, played_s, turn_s);
+}
+
+static void remark_turns(const DwSideWork *work)
+{
+    for (size_t j = 0; j < work->plan->count; j++) {
+        int turns = turns_off(work, j);
+        if (turns)
+            dw_sheet_remark(work->sheet, "Band %u is %d turn%s %s than planned: %s in it.", work->plan->bands[j].number,
+                            abs(turns), abs(turns) == 1 ? "" : "s", turns > 0 ? "longer" : "shorter",
+                            turns > 0 ? "the groove repeats" : "the stylus skips");
+    }
+}
+
 static void remark_bands(const DwSideWork *work)
 {
     static const char *const words[] = {
@@ -194,7 +219,7 @@ static void remark_bands(const DwSideWork *work)
         DwText numbers = {0};
         size_t count = 0;
         for (size_t j = 0; j < work->plan->count; j++)
-            if ((int)work->alignment->bands[j].verdict == verdict)
+            if ((int)work->alignment->bands[j].verdict == verdict && !turns_off(work, j))
                 dw_text_add(&numbers, "%s%u", count++ ? ", " : "", work->plan->bands[j].number);
         if (count)
             dw_sheet_remark(work->sheet, "Band %s: %s", numbers.chars, words[verdict]);
@@ -229,6 +254,7 @@ void dw_side_sheet_fill(const DwSideWork *work, const DwSideSegment *segments, d
     remark_speed(work);
     remark_wiring(work);
     remark_bands(work);
+    remark_turns(work);
     remark_extra(work, segments);
     list_missing(work, end_s);
     if (work->channels == 1)
