@@ -14,6 +14,8 @@ static const double OTHER_SPEED = 1.35; // 45 over 33⅓
 static const double MOST_ERROR = 0.065; // of ln of the speed ratio
 static const double VOTE_STEP = 0.002;  // of ln of the speed ratio
 static const double GAP_PENALTY = 0.06, GAP_OFF_S = 0.5; // between two bands otherwise than planned
+static const double SKIP_PENALTY = 0.03;                // for each band between them that was not played
+static const double BEGIN_PENALTY = 0.1;                // to leave out what comes before the first band and would do
 static const double SURE = 0.7;         // a match out of order must be this good
 static const double SHORT_SHARE = 0.85, LONG_SHARE = 1.1;
 static const double NOT_AS_CUT = 0.02; // what another wiring must gain a band
@@ -48,6 +50,7 @@ typedef struct {
     double *score;         // of the best assignment of the first i stretches to the first j bands
     double *taking;        // of the best one whose last stretch is i and whose last band is j
     unsigned char *pieces; // that band j takes there; 0: it does not
+    bool *fits;            // whether stretch i would do for some band
     unsigned char *back;   // stretches, times BACK_MOST, and bands from its first to the last ones before; 0: any
 } Aligning;
 
@@ -154,16 +157,45 @@ static double planned_gap(const Aligning *work, const DwSideGuess *guess, size_t
     return gap_s / guess->ratio;
 }
 
+static size_t ones_in(unsigned bits)
+{
+    size_t count = 0;
+    for (; bits; bits &= bits - 1)
+        count++;
+    return count;
+}
+
 // What it costs that stretch AT begins band NEXT after stretch LAST ended band FIRST: nothing where the plan's gaps,
 // with any of the bands between played unheard, put it there.
 static double gap_penalty(const Aligning *work, const DwSideGuess *guess, size_t last, size_t first, size_t at,
                           size_t next)
 {
     double gap_s = work->segments[at].start_s - work->segments[last].end_s;
+    double least = GAP_PENALTY;
     for (unsigned played = 0; played < 1u << (next - first - 1); played++)
         if (fabs(gap_s - planned_gap(work, guess, first, next, played)) < GAP_OFF_S)
-            return 0;
-    return GAP_PENALTY;
+            least = fmin(least, SKIP_PENALTY * (double)(next - first - 1 - ones_in(played)));
+    return least;
+}
+
+// What it costs to begin with stretch FIRST where one before it would do for some band.
+static double begin_penalty(const Aligning *work, size_t first)
+{
+    for (size_t i = 0; i < first; i++)
+        if (work->fits[i])
+            return BEGIN_PENALTY;
+    return 0;
+}
+
+static void note_what_fits(Aligning *work, DwSideGuess guess)
+{
+    guess.offset_s = NAN;
+    for (size_t i = 0; i < work->count; i++) {
+        work->fits[i] = false;
+        for (size_t j = 0; j < work->plan->count && !work->fits[i]; j++)
+            work->fits[i] = !is_silent(&work->plan->bands[j]) &&
+                            dw_side_match(&guess, &work->segments[i], 1, work->plan, j) > SURE;
+    }
 }
 
 // The best score with band J taking the M stretches up to I, less what those match, and what it follows on.
@@ -171,7 +203,7 @@ static double before_taking(const Aligning *work, const DwSideGuess *guess, size
                             unsigned char *back)
 {
     size_t row = work->plan->count + 1;
-    double any = work->score[(i - m) * row + j - 1], best = any > 0 ? any - GAP_PENALTY : 0;
+    double any = work->score[(i - m) * row + j - 1], best = any > 0 ? any - GAP_PENALTY : -begin_penalty(work, i - m);
     *back = 0;
     for (size_t di = 0; di < BACK_MOST && di < i - m; di++)
         for (size_t dj = 0; dj < BACK_MOST && dj + 1 < j; dj++) {
@@ -191,6 +223,7 @@ static double before_taking(const Aligning *work, const DwSideGuess *guess, size
 static double assign(Aligning *work, const DwSideGuess *guess)
 {
     size_t bands = work->plan->count, row = bands + 1;
+    note_what_fits(work, *guess);
     for (size_t i = 0; i <= work->count; i++)
         for (size_t j = 0; j <= bands; j++) {
             size_t cell = i * row + j;
@@ -510,6 +543,7 @@ static void begin(const DwSideSegment *segments, size_t count, const DwBandPlan 
     work->taking = dw_memory_new(cells, sizeof *work->taking);
     work->pieces = dw_memory_new(cells, sizeof *work->pieces);
     work->back = dw_memory_new(cells, sizeof *work->back);
+    work->fits = dw_memory_new(work->count + 1, sizeof *work->fits);
 }
 
 void dw_side_align(const DwSideSegment *segments, size_t count, const DwBandPlan *plan, bool mono,
@@ -538,6 +572,7 @@ void dw_side_align(const DwSideSegment *segments, size_t count, const DwBandPlan
     free(work->taking);
     free(work->pieces);
     free(work->back);
+    free(work->fits);
     free(work);
 }
 

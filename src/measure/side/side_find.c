@@ -3,7 +3,7 @@
 
 #include "measure/side/side_settle.h"
 
-static const double CLEARLY = 0.15; // better than both channels together
+static const double CLEARLY = 0.05; // better than both channels together
 
 static void align(DwSideFinder *finder, DwSideView view, const DwBandPlan *plan, bool mono, DwSideAlignment *alignment)
 {

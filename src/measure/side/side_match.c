@@ -9,7 +9,7 @@ static const double LENGTH_PENALTY = 0.6, LENGTH_MOST = 0.5;
 static const double REPEAT_PENALTY = 0.02, REPEAT_OFF_S = 0.15; // longer by whole turns: a groove repeats
 static const double OTHER_SIDE = 0.75, OTHER_KIND = 0.35;   // penalties
 static const double LEAST_COVER = 0.3, ENDS_FREE = 0.15;    // of a sweep's octaves
-static const double PLACE_PENALTY = 0.25, PLACE_FAR_S = 60; // the more the farther off
+static const double PLACE_PENALTY = 0.1, PLACE_FAR_S = 60; // the more the farther off
 static const double PIECE_GAP_S = 2.5, STEP_GAP_S = 8;      // between the pieces of one band
 static const double PIECE_PENALTY = 0.02;
 static const double STEP_RANGE_DB = 4;
@@ -121,7 +121,9 @@ static double match_sweep(const DwSideGuess *guess, const DwSideSegment *segment
     // Below hearing the ends are hidden in rumble, above 18 kHz by the filters.
     double ends = fmax(0, 1 - cover - ENDS_FREE) + 0.5 * fmax(0, beyond - 0.1);
     double played_s = segments[count - 1].end_s - segments->start_s;
-    return 1 - ends - length_penalty(played_s, cover * band->length_s / guess->ratio);
+    // How much of it the tone was followed over is known worse than where it begins and ends.
+    double whole_s = band->length_s / guess->ratio;
+    return 1 - ends - length_penalty(played_s, fmax(cover * whole_s, fmin(played_s, whole_s)));
 }
 
 static double match_tone(const DwSideGuess *guess, const DwSideSegment *segments, size_t count,

@@ -16,6 +16,7 @@ static const double AGREE_S = 0.25;      // votes within it agree
 static const double LEAST_SHARE = 0.35;  // of a sweep's frames that have to agree
 static const double WHOLE_SHARE = 0.7;   // between the first and the last of them, of its length
 static const double TOUCHES_S = 0.5;     // one that agrees up to here before its end goes on to it
+static const double LATE_LEAST_S = 0.3, LATE_MOST_S = 2.5; // of a tone that is heard late
 static const double BLOCK_S = 0.25;      // of silence judged at a time
 static const double LOUDER = 2.5;        // power over the quiet blocks': 4 dB
 static const double QUIET = 0.01;        // of the loud frames' power: silence lies 20 dB below
@@ -205,6 +206,25 @@ static void settle_sweep(const DwSideFinder *finder, const DwBandPlan *plan, siz
         found->verdict = whole ? DW_SIDE_FOUND : DW_SIDE_SHORT;
 }
 
+// --- tones --------------------------------------------------------------------------------
+
+// A tone that is first heard late, as through a channel that comes and goes, but ends where the plan has it from the band
+// before on, begins where the plan has it.
+static void settle_tone(const DwBandPlan *plan, size_t index, DwSideAlignment *alignment)
+{
+    DwSideBand *found = &alignment->bands[index];
+    double ratio = isnan(alignment->speed_ratio) ? 1 : alignment->speed_ratio;
+    if (!is_there(found) || index == 0 || !is_there(&alignment->bands[index - 1]) ||
+        plan->bands[index - 1].kind == DW_PLAN_SILENCE || alignment->bands[index - 1].verdict == DW_SIDE_OUT_OF_ORDER)
+        return;
+    double start_s = alignment->bands[index - 1].end_s + plan->bands[index - 1].gap_s / ratio;
+    double end_s = start_s + plan->bands[index].length_s / ratio, late_s = found->start_s - start_s;
+    if (late_s < LATE_LEAST_S || late_s > LATE_MOST_S || fabs(found->end_s - end_s) > LATE_LEAST_S)
+        return;
+    found->start_s = start_s;
+    found->verdict = found->verdict == DW_SIDE_SHORT ? DW_SIDE_FOUND : found->verdict;
+}
+
 // --- silent bands ---------------------------------------------------------------------------
 
 // A stretch of seconds.
@@ -263,6 +283,15 @@ static double end_before(const DwSideFinder *finder, const DwSideAlignment *alig
     return alignment->bands[before].end_s;
 }
 
+// Whether a band that was not found stands between those at FIRST and LAST in the plan.
+static bool is_one_lost(const DwSideAlignment *alignment, size_t first, size_t last)
+{
+    for (size_t j = first; j < last; j++)
+        if (alignment->bands[j].verdict == DW_SIDE_MISSING)
+            return true;
+    return false;
+}
+
 // Between its neighbours the band lies where the plan's gaps put it, from the one that the quiet touches.
 static void settle_silence(const DwSideFinder *finder, const DwBandPlan *plan, size_t index,
                            DwSideAlignment *alignment)
@@ -282,12 +311,13 @@ static void settle_silence(const DwSideFinder *finder, const DwBandPlan *plan, s
     double last_s = begins ? first_s : end_before(finder, alignment, room.before, quiet.from_s);
     bool from_before = !begins && fabs(quiet.from_s - last_s) < TOUCHES_S,
          from_after = !ends && fabs(room.to_s - quiet.to_s) < TOUCHES_S;
-    // A band that was not found may stand unheard in the quiet: the nearer neighbour tells better.
-    bool nearer_after = room.after - index < index - (begins ? 0 : room.before);
-    if (from_after && (nearer_after || !from_before))
-        start_s = room.to_s - fmin(after_s, fmax(0, spare_s)) - length_s;
-    else if (from_before)
-        start_s = last_s + fmin(before_s, fmax(0, spare_s));
+    // A band that was not found may stand unheard in the quiet: then the other end of it tells better.
+    bool lost_before = is_one_lost(alignment, begins ? 0 : room.before + 1, index),
+         lost_after = is_one_lost(alignment, index + 1, room.after);
+    if ((from_after && (lost_before || !from_before)) || (lost_before && !lost_after && spare_s > before_s + after_s))
+        start_s = quiet.to_s - fmin(after_s, fmax(0, spare_s)) - length_s;
+    else if (from_before || (lost_after && !lost_before && spare_s > before_s + after_s))
+        start_s = (from_before ? last_s : quiet.from_s) + fmin(before_s, fmax(0, spare_s));
     found->start_s = fmax(first_s, start_s);
     found->end_s = fmin(end_s, start_s + length_s);
     found->verdict = DW_SIDE_FOUND;
@@ -299,6 +329,9 @@ void dw_side_settle(const DwSideFinder *finder, const DwBandPlan *plan, bool mon
         if (!plan->bands[j].broken && plan->bands[j].kind == DW_PLAN_SWEEP &&
             alignment->bands[j].verdict != DW_SIDE_OTHER_CHANNEL)
             settle_sweep(finder, plan, j, mono, alignment);
+    for (size_t j = 0; j < plan->count; j++)
+        if (!plan->bands[j].broken && plan->bands[j].kind != DW_PLAN_SILENCE && plan->bands[j].kind != DW_PLAN_SWEEP)
+            settle_tone(plan, j, alignment);
     for (size_t j = 0; j < plan->count; j++)
         if (!plan->bands[j].broken && plan->bands[j].kind == DW_PLAN_SILENCE)
             settle_silence(finder, plan, j, alignment);
