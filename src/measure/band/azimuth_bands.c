@@ -13,9 +13,9 @@ static const double WORTHWHILE_DB = 1; // a tilt that gains less is not the caus
 static const double WORTHWHILE_DEG = 0.2;
 static const double QUADRATURE = 0.7; // share of the leak out of phase that names a coupling
 static const double SLOPE_OFF = 0.3;
-static const double ONE_WAY = 0.35;          // the lesser leak over the greater
-static const double MATTERS_DB = 30;         // a separation above it needs no caution
-static const double EXPLAINS = 0.6;          // a tilt that explains less of the leak is not all of it
+static const double ONE_WAY = 0.35;  // the lesser leak over the greater
+static const double MATTERS_DB = 30; // a separation above it needs no caution
+static const double EXPLAINS = 0.6;  // a tilt that explains less of the leak is not all of it
 
 // What one set of bands says.
 typedef struct {

@@ -11,8 +11,8 @@ enum { HARMONICS = 5 };
 static const double LOWEST_TONE_HZ = 200, HIGHEST_TONE_HZ = 4500;
 static const double WIDEST_SPEED = 1.4; // 45 for 33⅓
 static const double SMOOTHING_S = 0.04;
-static const double NEARLY_ALL = 0.08;       // of the record's own: less is left in one case of forty
-static const double ABOVE_RECORD = 1.4;      // a leak this far above the record's own is the pickup's
+static const double NEARLY_ALL = 0.08;  // of the record's own: less is left in one case of forty
+static const double ABOVE_RECORD = 1.4; // a leak this far above the record's own is the pickup's
 
 // The tone and its harmonics.
 static const DwComponent components[HARMONICS] = {{1, 0}, {2, 0}, {3, 0}, {4, 0}, {5, 0}};
@@ -75,7 +75,8 @@ static void add_balance(const Work *work)
     DwReading *reading = dw_sheet_add_estimate(
         work->sheet, "channels.balance", "Channel balance, right over left", decibels(right / left), "dB", 2,
         hypot(decibels(1 + hypot(spread[0], spread[1])), apart ? sqrt(2) * dw_record_tolerance_level_db() : 0),
-        apart ? "synchronous, each channel in its own band; the ± holds how far the record's bands are off their levels" : "synchronous, both channels in the lateral band");
+        apart ? "synchronous, each channel in its own band; the ± holds how far the record's bands are off their levels"
+              : "synchronous, both channels in the lateral band");
     if (!apart)
         reading->flags |= DW_FLAG_APPROXIMATE; // azimuth turns this one too
 }
@@ -126,10 +127,10 @@ static double add_separation(const Work *work, size_t side)
         return noise;
     }
     double record = hypot(noise, 1.96 * dw_record_tolerance_leak(work->settings->crosstalk_db));
-    DwReading *reading = dw_sheet_add_estimate(work->sheet, keys[side], labels[side], -decibels(size), "dB", 1,
-                                               spread_of(size, record),
-                                               "synchronous at the tone, leak over that channel's own level; the ± "
-                                               "holds the record's own crosstalk");
+    DwReading *reading =
+        dw_sheet_add_estimate(work->sheet, keys[side], labels[side], -decibels(size), "dB", 1, spread_of(size, record),
+                              "synchronous at the tone, leak over that channel's own level; the ± "
+                              "holds the record's own crosstalk");
     if (!has(work, reference) || reference == DW_BAND_LATERAL)
         reading->flags |= DW_FLAG_APPROXIMATE;
     return noise;

@@ -15,13 +15,13 @@ static const double SHORTEST_S = 1;
 static const double LOWEST_HZ = 1; // under it the window's own foot lies
 static const double HISS_LOW_HZ = 1000, HISS_HIGH_HZ = 20000;
 static const double MIDDLE_LOW_HZ = 300, MIDDLE_HIGH_HZ = 10000; // where surface noise tells grooves apart
-static const double TONAL = 0.2;     // one line with this share of the middle band is a tone
-static const double STEADY_DB = 4;   // of a stretch's level
-static const double QUIETER_DB = 12; // a stretch this much quieter may win though it is shorter
-static const double SILENCE = 1e-13; // digital silence: no groove is at −130 dBFS
+static const double TONAL = 0.2;        // one line with this share of the middle band is a tone
+static const double STEADY_DB = 4;      // of a stretch's level
+static const double QUIETER_DB = 12;    // a stretch this much quieter may win though it is shorter
+static const double SILENCE = 1e-13;    // digital silence: no groove is at −130 dBFS
 static const double SAME_TICK_S = 0.01; // between what two segments have of one tick
-static const double BUZZ = 0.12;     // of a segment: more than this is not bridged over
-static const double HANN = 1.0 / 3;  // from a sine's amplitude squared, summed over bins, to its mean square
+static const double BUZZ = 0.12;        // of a segment: more than this is not bridged over
+static const double HANN = 1.0 / 3;     // from a sine's amplitude squared, summed over bins, to its mean square
 
 enum { TICKS_MOST = 4096 };
 

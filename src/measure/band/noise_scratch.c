@@ -3,8 +3,8 @@
 
 #include <math.h>
 
-static const double WITHIN = 0.015;     // of a turn, either way
-static const double SPEED_OFF = 0.01;   // of the time of a turn
+static const double WITHIN = 0.015;   // of a turn, either way
+static const double SPEED_OFF = 0.01; // of the time of a turn
 static const double SPEED_STEP = 0.001;
 static const double MOST_TURNS = 0.7;
 enum { LEAST_HITS = 4 };
@@ -31,7 +31,8 @@ DwScratch dw_scratch_find(const double *tick_s, size_t count, double turn_s)
     for (double off = -SPEED_OFF; off < SPEED_OFF + SPEED_STEP / 2; off += SPEED_STEP)
         for (size_t start = 0; start < count; start++) {
             DwScratch here = follow(tick_s, count, start, turn_s * (1 + off));
-            if (here.hits >= LEAST_HITS && (double)here.hits >= MOST_TURNS * (double)here.turns && here.hits > best.hits)
+            if (here.hits >= LEAST_HITS && (double)here.hits >= MOST_TURNS * (double)here.turns &&
+                here.hits > best.hits)
                 best = here;
         }
     return best;

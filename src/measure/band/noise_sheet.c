@@ -14,7 +14,7 @@
 static const double GOOD_LENGTH_S = 10;
 static const double MAINS_BINS = 0.2; // of a spectrum's step: how finely a line is read
 static const double SLIP_LEAST_HZ = 0.7, SLIP_MOST_HZ = 8, SLIP_ALIKE_HZ = 0.15;
-static const double MISSED = 0.25; // share of ticks that lie so near the limit that they may be missed, 95 %
+static const double MISSED = 0.25;    // share of ticks that lie so near the limit that they may be missed, 95 %
 static const double ONE_SIDED_DB = 6; // one direction over the other, before it is worth saying
 
 typedef struct {
@@ -69,8 +69,8 @@ static void add_rumble(const Filling *filling, const char *key, const char *labe
     double off, mean = dw_noise_mean(filling->run, offset, &off);
     char method[280];
     snprintf(method, sizeof method, "curve %s, under %s", curve->name, filling->reference->words);
-    DwReading *reading =
-        dw_sheet_add_estimate(filling->sheet, key, label, under(filling->reference, mean), "dB", 1, off_db(filling, off), method);
+    DwReading *reading = dw_sheet_add_estimate(filling->sheet, key, label, under(filling->reference, mean), "dB", 1,
+                                               off_db(filling, off), method);
     reading->flags |= doubts(filling, curve);
     reading->unjudged = filling->reference->own_level;
 }
@@ -204,8 +204,9 @@ static void add_hiss(const Filling *filling)
         dw_sheet_not_measured(filling->sheet, "noise.hiss", "there is no reference.");
         return;
     }
-    DwReading *reading = dw_sheet_add_estimate(filling->sheet, "noise.hiss", "Hiss", under(filling->reference, mean),
-                                               "dB", 1, off_db(filling, off), "1 to 20 kHz, unweighted, mean of the channels");
+    DwReading *reading =
+        dw_sheet_add_estimate(filling->sheet, "noise.hiss", "Hiss", under(filling->reference, mean), "dB", 1,
+                              off_db(filling, off), "1 to 20 kHz, unweighted, mean of the channels");
     reading->flags |= doubts(filling, NULL);
 }
 
@@ -235,10 +236,9 @@ static void add_ticks(const Filling *filling)
     };
     DwNoiseTicks ticks = dw_noise_ticks(filling->run);
     double minutes = (filling->run->end_s - filling->run->start_s) / 60;
-    DwReading *reading =
-        dw_sheet_add_estimate(filling->sheet, "noise.ticks", "Ticks", ticks.count / minutes, "1/min", 1,
-                              (1 + MISSED * ticks.count) / minutes,
-                              "jumps over eight times the groove's own noise; the ± holds those that hide near it");
+    DwReading *reading = dw_sheet_add_estimate(
+        filling->sheet, "noise.ticks", "Ticks", ticks.count / minutes, "1/min", 1, (1 + MISSED * ticks.count) / minutes,
+        "jumps over eight times the groove's own noise; the ± holds those that hide near it");
     if (ticks.buzz) {
         reading->flags |= DW_FLAG_NOISY;
         dw_sheet_remark(filling->sheet,

@@ -3,19 +3,16 @@
 
 #include "base/memory.h"
 #include "measure/band/channel_gain.h"
-#include "measure/side/side_match.h"
+#include "measure/side/side_order.h"
 
 #include <math.h>
 #include <stdlib.h>
 
-enum { RATIOS_MOST = 4, SEGMENTS_MOST = 600, VOTE_BINS = 600, NEIGHBOURS = 3, BACK_MOST = 5 };
+enum { RATIOS_MOST = 4, SEGMENTS_MOST = 600, VOTE_BINS = 600, NEIGHBOURS = 3 };
 
 static const double OTHER_SPEED = 1.35; // 45 over 33⅓
 static const double MOST_ERROR = 0.065; // of ln of the speed ratio
 static const double VOTE_STEP = 0.002;  // of ln of the speed ratio
-static const double GAP_PENALTY = 0.06, GAP_OFF_S = 0.5; // between two bands otherwise than planned
-static const double SKIP_PENALTY = 0.03;                // for each band between them that was not played
-static const double BEGIN_PENALTY = 0.1;                // to leave out what comes before the first band and would do
 static const double SURE = 0.7;         // a match out of order must be this good
 static const double SHORT_SHARE = 0.85, LONG_SHARE = 1.1;
 static const double NOT_AS_CUT = 0.02; // what another wiring must gain a band
@@ -47,11 +44,7 @@ typedef struct {
     size_t number[SEGMENTS_MOST]; // among all
     size_t count;
     const DwBandPlan *plan;
-    double *score;         // of the best assignment of the first i stretches to the first j bands
-    double *taking;        // of the best one whose last stretch is i and whose last band is j
-    unsigned char *pieces; // that band j takes there; 0: it does not
-    bool *fits;            // whether stretch i would do for some band
-    unsigned char *back;   // stretches, times BACK_MOST, and bands from its first to the last ones before; 0: any
+    DwSideOrder *order;
 } Aligning;
 
 static bool is_silent(const DwBandPlanBand *band)
@@ -146,105 +139,6 @@ static double likely_offset(const Aligning *work, DwSideGuess guess)
 
 // --- the best assignment under one guess ------------------------------------------------
 
-// How far apart band FIRST ends and band NEXT begins where the bands between that are not in PLAYED were left out [s].
-static double planned_gap(const Aligning *work, const DwSideGuess *guess, size_t first, size_t next, unsigned played)
-{
-    const DwBandPlanBand *bands = work->plan->bands;
-    double gap_s = bands[first].gap_s;
-    for (size_t j = first + 1; j < next; j++)
-        if (played >> (j - first - 1) & 1)
-            gap_s += bands[j].length_s + bands[j].gap_s;
-    return gap_s / guess->ratio;
-}
-
-static size_t ones_in(unsigned bits)
-{
-    size_t count = 0;
-    for (; bits; bits &= bits - 1)
-        count++;
-    return count;
-}
-
-// What it costs that stretch AT begins band NEXT after stretch LAST ended band FIRST: nothing where the plan's gaps,
-// with any of the bands between played unheard, put it there.
-static double gap_penalty(const Aligning *work, const DwSideGuess *guess, size_t last, size_t first, size_t at,
-                          size_t next)
-{
-    double gap_s = work->segments[at].start_s - work->segments[last].end_s;
-    double least = GAP_PENALTY;
-    for (unsigned played = 0; played < 1u << (next - first - 1); played++)
-        if (fabs(gap_s - planned_gap(work, guess, first, next, played)) < GAP_OFF_S)
-            least = fmin(least, SKIP_PENALTY * (double)(next - first - 1 - ones_in(played)));
-    return least;
-}
-
-// What it costs to begin with stretch FIRST where one before it would do for some band.
-static double begin_penalty(const Aligning *work, size_t first)
-{
-    for (size_t i = 0; i < first; i++)
-        if (work->fits[i])
-            return BEGIN_PENALTY;
-    return 0;
-}
-
-static void note_what_fits(Aligning *work, DwSideGuess guess)
-{
-    guess.offset_s = NAN;
-    for (size_t i = 0; i < work->count; i++) {
-        work->fits[i] = false;
-        for (size_t j = 0; j < work->plan->count && !work->fits[i]; j++)
-            work->fits[i] = !is_silent(&work->plan->bands[j]) &&
-                            dw_side_match(&guess, &work->segments[i], 1, work->plan, j) > SURE;
-    }
-}
-
-// The best score with band J taking the M stretches up to I, less what those match, and what it follows on.
-static double before_taking(const Aligning *work, const DwSideGuess *guess, size_t i, size_t j, size_t m,
-                            unsigned char *back)
-{
-    size_t row = work->plan->count + 1;
-    double any = work->score[(i - m) * row + j - 1], best = any > 0 ? any - GAP_PENALTY : -begin_penalty(work, i - m);
-    *back = 0;
-    for (size_t di = 0; di < BACK_MOST && di < i - m; di++)
-        for (size_t dj = 0; dj < BACK_MOST && dj + 1 < j; dj++) {
-            size_t cell = (i - m - di) * row + j - 1 - dj;
-            if (!work->pieces[cell] || work->taking[cell] <= best)
-                continue;
-            double score = work->taking[cell] - gap_penalty(work, guess, i - m - di - 1, j - dj - 2, i - m, j - 1);
-            if (score > best) {
-                best = score;
-                *back = (unsigned char)(1 + di * BACK_MOST + dj);
-            }
-        }
-    return best;
-}
-
-// Fills the scores. Returned: that of all.
-static double assign(Aligning *work, const DwSideGuess *guess)
-{
-    size_t bands = work->plan->count, row = bands + 1;
-    note_what_fits(work, *guess);
-    for (size_t i = 0; i <= work->count; i++)
-        for (size_t j = 0; j <= bands; j++) {
-            size_t cell = i * row + j;
-            double taking = 0;
-            work->pieces[cell] = 0;
-            for (size_t m = 1; j && m <= i && m <= DW_SIDE_PIECES_MOST && !is_silent(&work->plan->bands[j - 1]); m++) {
-                double match = dw_side_match(guess, &work->segments[i - m], m, work->plan, j - 1);
-                unsigned char back = 0;
-                double score = match > 0 ? match + before_taking(work, guess, i, j, m, &back) : 0;
-                if (score > taking + 1e-9) {
-                    taking = score;
-                    work->pieces[cell] = (unsigned char)m;
-                    work->back[cell] = back;
-                }
-            }
-            work->taking[cell] = taking;
-            work->score[cell] = i && j ? fmax(taking, fmax(work->score[cell - row], work->score[cell - 1])) : 0;
-        }
-    return work->score[work->count * row + bands];
-}
-
 static void take_band(const Aligning *work, DwSideAlignment *alignment, size_t band, size_t first, size_t count)
 {
     DwSideBand *found = &alignment->bands[band];
@@ -257,23 +151,14 @@ static void take_band(const Aligning *work, DwSideAlignment *alignment, size_t b
         alignment->used[work->number[first + i]] = true;
 }
 
-static void trace_back(const Aligning *work, DwSideAlignment *alignment)
+// Takes the bands of the order found last.
+static void take_bands(const Aligning *work, DwSideAlignment *alignment)
 {
-    size_t row = work->plan->count + 1, i = work->count, j = work->plan->count;
-    bool takes = false; // the cell is one that the last band follows on
-    while (i && j) {
-        size_t cell = i * row + j, pieces = work->pieces[cell];
-        if (pieces && (takes || work->taking[cell] >= fmax(work->score[cell - row], work->score[cell - 1]))) {
-            size_t back = work->back[cell];
-            take_band(work, alignment, j - 1, i - pieces, pieces);
-            i -= pieces + (back ? (back - 1) / BACK_MOST : 0);
-            j -= 1 + (back ? (back - 1) % BACK_MOST : 0);
-            takes = back > 0;
-        } else if (work->score[cell - row] >= work->score[cell - 1])
-            i--;
-        else
-            j--;
-    }
+    DwSideTaken *taken = dw_memory_new(work->plan->count + 1, sizeof *taken);
+    size_t count = dw_side_order_taken(work->order, taken);
+    for (size_t i = 0; i < count; i++)
+        take_band(work, alignment, taken[i].band, taken[i].first, taken[i].count);
+    free(taken);
 }
 
 // Tries every guess. Returned: the best.
@@ -286,7 +171,7 @@ static DwSideGuess best_guess(Aligning *work, bool mono, double *score_of_best)
         for (int wiring = 0; wiring < (mono ? 1 : DW_SIDE_WIRINGS); wiring++) {
             DwSideGuess guess = {ratios[r], NAN, (DwSideWiring)wiring, mono};
             guess.offset_s = likely_offset(work, guess);
-            double score = assign(work, &guess);
+            double score = dw_side_order_find(work->order, &guess);
             // Another wiring explains much; it must do so better than a doubt here and there.
             score -= wiring ? NOT_AS_CUT * (double)work->plan->count + 0.3 : 0;
             if (score > best_score) {
@@ -457,8 +342,7 @@ static void judge(const Aligning *work, const DwSideGuess *guess, DwSideAlignmen
                 *band = (DwSideBand){DW_SIDE_MISSING, NAN, NAN, 0, 0};
             else
                 band->verdict = DW_SIDE_OTHER_CHANNEL;
-        }
-        else if (share < SHORT_SHARE)
+        } else if (share < SHORT_SHARE)
             band->verdict = DW_SIDE_SHORT;
         else if (share > LONG_SHARE)
             band->verdict = DW_SIDE_LONG;
@@ -511,9 +395,9 @@ static void compare_levels(Aligning *work)
         work->segments[i].under_db = 0;
         for (size_t k = 0; k < work->count; k++)
             if (fabs(tone_of(&work->segments[k]) / tone_of(&work->segments[i]) - 1) < SAME_TONE)
-                work->segments[i].under_db = fmax(
-                    work->segments[i].under_db,
-                    fmax(work->segments[k].level_db[0], work->segments[k].level_db[1]) - own_db);
+                work->segments[i].under_db =
+                    fmax(work->segments[i].under_db,
+                         fmax(work->segments[k].level_db[0], work->segments[k].level_db[1]) - own_db);
     }
 }
 
@@ -538,12 +422,7 @@ static void begin(const DwSideSegment *segments, size_t count, const DwBandPlan 
             work->segments[work->count++] = segments[i];
         }
     compare_levels(work);
-    size_t cells = (work->count + 1) * (plan->count + 1);
-    work->score = dw_memory_new(cells, sizeof *work->score);
-    work->taking = dw_memory_new(cells, sizeof *work->taking);
-    work->pieces = dw_memory_new(cells, sizeof *work->pieces);
-    work->back = dw_memory_new(cells, sizeof *work->back);
-    work->fits = dw_memory_new(work->count + 1, sizeof *work->fits);
+    work->order = dw_side_order_new(work->segments, work->count, plan);
 }
 
 void dw_side_align(const DwSideSegment *segments, size_t count, const DwBandPlan *plan, bool mono,
@@ -555,8 +434,8 @@ void dw_side_align(const DwSideSegment *segments, size_t count, const DwBandPlan
     if (alignment->gain_db != 0)
         make_alike(work, alignment->gain_db);
     DwSideGuess guess = best_guess(work, mono, &alignment->score);
-    assign(work, &guess);
-    trace_back(work, alignment);
+    dw_side_order_find(work->order, &guess);
+    take_bands(work, alignment);
     find_out_of_order(work, guess, alignment);
     alignment->speed_ratio = refine_ratio(work, alignment);
     alignment->wiring = guess.wiring;
@@ -568,11 +447,7 @@ void dw_side_align(const DwSideSegment *segments, size_t count, const DwBandPlan
             find_silence(work, count, j, guess.ratio, alignment);
     for (size_t j = 0; j < plan->count; j++)
         *(alignment->bands[j].verdict < DW_SIDE_MISSING ? &alignment->found : &alignment->missing) += 1;
-    free(work->score);
-    free(work->taking);
-    free(work->pieces);
-    free(work->back);
-    free(work->fits);
+    dw_side_order_free(work->order);
     free(work);
 }
 

@@ -38,8 +38,8 @@ void dw_side_frames_push(DwSideFrames *frames, const float *interleaved, size_t 
 // At the end of a recording: takes what does not fill a block.
 void dw_side_frames_finish(DwSideFrames *frames);
 bool dw_side_frames_met_bad_sample(const DwSideFrames *frames, double *second);
-// All frames so far, those of the first two hours, as VIEW shows them; NULL for one channel of a recording that has one.
-// Valid until the next push.
+// All frames so far, those of the first two hours, as VIEW shows them; NULL for one channel of a recording that has
+// one. Valid until the next push.
 const DwSideFrame *dw_side_frames_all(const DwSideFrames *frames, DwSideView view, size_t *count);
 double dw_side_frames_hop_s(const DwSideFrames *frames);
 // Seconds taken so far.

@@ -7,10 +7,10 @@ static const double TONE_FREE = 0.006, TONE_MOST = 0.025; // of ln f: no penalty
 static const double LENGTH_FREE = 0.05;                   // of ln length
 static const double LENGTH_PENALTY = 0.6, LENGTH_MOST = 0.5;
 static const double REPEAT_PENALTY = 0.02, REPEAT_OFF_S = 0.15; // longer by whole turns: a groove repeats
-static const double OTHER_SIDE = 0.75, OTHER_KIND = 0.35;   // penalties
-static const double LEAST_COVER = 0.3, ENDS_FREE = 0.15;    // of a sweep's octaves
-static const double PLACE_PENALTY = 0.1, PLACE_FAR_S = 60; // the more the farther off
-static const double PIECE_GAP_S = 2.5, STEP_GAP_S = 8;      // between the pieces of one band
+static const double OTHER_SIDE = 0.75, OTHER_KIND = 0.35;       // penalties
+static const double LEAST_COVER = 0.3, ENDS_FREE = 0.15;        // of a sweep's octaves
+static const double PLACE_PENALTY = 0.1, PLACE_FAR_S = 60;      // the more the farther off
+static const double PIECE_GAP_S = 2.5, STEP_GAP_S = 8;          // between the pieces of one band
 static const double PIECE_PENALTY = 0.02;
 static const double STEP_RANGE_DB = 4;
 enum { REPEATS_MOST = 12 };
@@ -161,8 +161,9 @@ double dw_side_match(const DwSideGuess *guess, const DwSideSegment *segments, si
     const DwBandPlanBand *band = &plan->bands[index];
     if (band->broken || (!guess->mono && is_lost(guess->wiring, band->channel) && !(segments->under_db > LEAK_DB)))
         return 0;
-    double score = band->kind == DW_PLAN_SWEEP ? match_sweep(guess, segments, count, band)
-                                               : match_tone(guess, segments, count, band, 60 / plan->speed_rpm / guess->ratio);
+    double score = band->kind == DW_PLAN_SWEEP
+                       ? match_sweep(guess, segments, count, band)
+                       : match_tone(guess, segments, count, band, 60 / plan->speed_rpm / guess->ratio);
     score -= channel_penalty(guess, segments, band) + PIECE_PENALTY * (double)(count - 1);
     if (!isnan(guess->offset_s)) {
         double expected_s = guess->offset_s + dw_band_plan_start_s(plan, index) / guess->ratio;

@@ -33,8 +33,8 @@ static bool is_low_tone(const DwSideCourse *course, size_t i)
 {
     const DwSideFrame *frame = &course->frames[i];
     double low = dw_side_view_power(course->view, frame->low.power);
-    return frame->low.hz > LOW_BOTTOM_HZ && frame->low.hz < LOW_TOP_HZ &&
-           low > LOW_SHARE * (double)frame->low_around && low > LOW_QUIETEST * course->loud;
+    return frame->low.hz > LOW_BOTTOM_HZ && frame->low.hz < LOW_TOP_HZ && low > LOW_SHARE * (double)frame->low_around &&
+           low > LOW_QUIETEST * course->loud;
 }
 
 static void lengthen(LowRun *run, const DwSideFrame *frame, size_t at)

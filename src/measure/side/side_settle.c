@@ -8,19 +8,19 @@
 #include <math.h>
 #include <stdlib.h>
 
-static const double LOW_TOP_HZ = 150;    // below it a sweep is looked for in the low spectra
-static const double LATE_S = 4;          // a sweep found may begin this much earlier or later,
-static const double LATE_SHARE = 0.6;    // or this share of its length
-static const double BIN_S = 0.1;         // of the moments voted for
-static const double AGREE_S = 0.25;      // votes within it agree
-static const double LEAST_SHARE = 0.35;  // of a sweep's frames that have to agree
-static const double WHOLE_SHARE = 0.7;   // between the first and the last of them, of its length
-static const double TOUCHES_S = 0.5;     // one that agrees up to here before its end goes on to it
+static const double LOW_TOP_HZ = 150;                      // below it a sweep is looked for in the low spectra
+static const double LATE_S = 4;                            // a sweep found may begin this much earlier or later,
+static const double LATE_SHARE = 0.6;                      // or this share of its length
+static const double BIN_S = 0.1;                           // of the moments voted for
+static const double AGREE_S = 0.25;                        // votes within it agree
+static const double LEAST_SHARE = 0.35;                    // of a sweep's frames that have to agree
+static const double WHOLE_SHARE = 0.7;                     // between the first and the last of them, of its length
+static const double TOUCHES_S = 0.5;                       // one that agrees up to here before its end goes on to it
 static const double LATE_LEAST_S = 0.3, LATE_MOST_S = 2.5; // of a tone that is heard late
-static const double BLOCK_S = 0.25;      // of silence judged at a time
-static const double LOUDER = 2.5;        // power over the quiet blocks': 4 dB
-static const double QUIET = 0.01;        // of the loud frames' power: silence lies 20 dB below
-static const double SHORTER_S = 1;       // what may be missing of a silent band
+static const double BLOCK_S = 0.25;                        // of silence judged at a time
+static const double LOUDER = 2.5;                          // power over the quiet blocks': 4 dB
+static const double QUIET = 0.01;                          // of the loud frames' power: silence lies 20 dB below
+static const double SHORTER_S = 1;                         // what may be missing of a silent band
 enum { BLOCK_FRAMES_MOST = 32, LOUD_BLOCKS_MOST = 1 };
 
 // --- sweeps ------------------------------------------------------------------------------
@@ -208,8 +208,8 @@ static void settle_sweep(const DwSideFinder *finder, const DwBandPlan *plan, siz
 
 // --- tones --------------------------------------------------------------------------------
 
-// A tone that is first heard late, as through a channel that comes and goes, but ends where the plan has it from the band
-// before on, begins where the plan has it.
+// A tone that is first heard late, as through a channel that comes and goes, but ends where the plan has it from the
+// band before on, begins where the plan has it.
 static void settle_tone(const DwBandPlan *plan, size_t index, DwSideAlignment *alignment)
 {
     DwSideBand *found = &alignment->bands[index];
@@ -293,8 +293,7 @@ static bool is_one_lost(const DwSideAlignment *alignment, size_t first, size_t l
 }
 
 // Between its neighbours the band lies where the plan's gaps put it, from the one that the quiet touches.
-static void settle_silence(const DwSideFinder *finder, const DwBandPlan *plan, size_t index,
-                           DwSideAlignment *alignment)
+static void settle_silence(const DwSideFinder *finder, const DwBandPlan *plan, size_t index, DwSideAlignment *alignment)
 {
     DwSideBand *found = &alignment->bands[index];
     double ratio = isnan(alignment->speed_ratio) ? 1 : alignment->speed_ratio;

@@ -52,8 +52,7 @@ static double quantile(float *values, size_t count, double share)
 
 double dw_side_view_power(DwSideView view, const float power[2])
 {
-    return view == DW_SIDE_BOTH_CHANNELS ? (double)power[0] + power[1]
-                                         : (double)power[view == DW_SIDE_RIGHT_ALONE];
+    return view == DW_SIDE_BOTH_CHANNELS ? (double)power[0] + power[1] : (double)power[view == DW_SIDE_RIGHT_ALONE];
 }
 
 // All power of a frame. What lies about the split of the two spectra is in both.

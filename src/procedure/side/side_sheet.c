@@ -133,8 +133,7 @@ DwChannelFaults dw_side_faults(const DwSideWork *work)
     bool swapped = dw_side_wiring_is_swapped(wiring);
     DwChannelFaults faults = {
         .by_plan = true,
-        .polarity_known =
-            wiring <= DW_SIDE_SWAPPED_REVERSED && is_heard(work, DW_PLAN_LATERAL, DW_PLAN_VERTICAL),
+        .polarity_known = wiring <= DW_SIDE_SWAPPED_REVERSED && is_heard(work, DW_PLAN_LATERAL, DW_PLAN_VERTICAL),
         .swapped = swapped,
         .reversed = wiring == DW_SIDE_REVERSED || wiring == DW_SIDE_SWAPPED_REVERSED,
         .strapped = wiring == DW_SIDE_JOINED,
@@ -146,9 +145,8 @@ DwChannelFaults dw_side_faults(const DwSideWork *work)
                    is_heard(work, DW_PLAN_RIGHT, DW_PLAN_RIGHT);
     faults.weak[(gain_db < 0) != swapped] = gain_db != 0 && !dw_channel_faults_leave_one(&faults);
     for (size_t c = 0; c < 2; c++)
-        faults.own_ground[c] =
-            (faults.dead[c] || faults.weak[c]) &&
-            (hums_between(work, c != swapped) || dw_side_finder_hums(work->finder, c != swapped));
+        faults.own_ground[c] = (faults.dead[c] || faults.weak[c]) &&
+                               (hums_between(work, c != swapped) || dw_side_finder_hums(work->finder, c != swapped));
     return faults;
 }
 
@@ -185,7 +183,8 @@ static int turns_off(const DwSideWork *work, size_t index)
 {
     const DwBandPlanBand *band = &work->plan->bands[index];
     const DwSideBand *found = &work->alignment->bands[index];
-    if (band->broken || band->kind == DW_PLAN_SILENCE || band->kind == DW_PLAN_SWEEP || !dw_side_parts_usable(work, index))
+    if (band->broken || band->kind == DW_PLAN_SILENCE || band->kind == DW_PLAN_SWEEP ||
+        !dw_side_parts_usable(work, index))
         return 0;
     double turn_s = 60 / work->plan->speed_rpm / work->ratio;
     double played_s = found->end_s - found->start_s, planned_s = band->length_s / work->ratio;
