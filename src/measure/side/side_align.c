@@ -342,7 +342,9 @@ static void judge(const Aligning *work, const DwSideGuess *guess, DwSideAlignmen
                 *band = (DwSideBand){DW_SIDE_MISSING, NAN, NAN, 0, 0};
             else
                 band->verdict = DW_SIDE_OTHER_CHANNEL;
-        } else if (share < SHORT_SHARE)
+        } else if (share < SHORT_SHARE && dw_side_match_is_lost(guess, wanted))
+            *band = (DwSideBand){DW_SIDE_MISSING, NAN, NAN, 0, 0}; // a piece of its leak does not place it
+        else if (share < SHORT_SHARE)
             band->verdict = DW_SIDE_SHORT;
         else if (share > LONG_SHARE)
             band->verdict = DW_SIDE_LONG;

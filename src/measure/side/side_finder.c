@@ -8,10 +8,13 @@
 #include <math.h>
 #include <stdlib.h>
 
-static const double STEP_DB = 0.5;     // a change of level that is a step
-static const double STEP_SIDE_S = 0.6; // looked at on either side of one
-static const double QUIET_SHARE = 0.1; // of a side that is gaps
-static const double HUMS = 10;         // power there over the other channel's
+static const double STEP_DB = 0.5;                  // a change of level that is a step
+static const double STEP_SIDE_S = 0.6;              // looked at on either side of one
+static const double QUIET_SHARE = 0.1;              // of a side that is gaps
+static const double HUMS = 10;                      // power there over the other channel's
+static const double BREAK_DB = 12, STEADY_DB = 1.5; // of a channel that comes and goes, and of the other meanwhile
+static const double OWN_DB = 15;                    // under the other, a channel carries but its leak
+enum { BREAKS_LEAST = 3 };
 static const double NOTHING_DB = -200;
 static const double APART_S = 0.3; // what one channel's stretch may share with the other's
 
@@ -141,6 +144,45 @@ void dw_side_finder_look(DwSideFinder *finder, DwSideView view)
         if (finder->channels == 1)
             segments->items[i].channel = DW_PLAN_LATERAL;
     }
+}
+
+static double level_of(const DwSideMoment *moment, size_t channel)
+{
+    return 10 * log10((double)moment->power[channel] + 1e-15);
+}
+
+// Whether frame I goes on with the tone of the one before, the channel beside CHANNEL at its level.
+static bool plays_on(const DwSideMoment *moments, size_t i, size_t channel)
+{
+    return i > 0 && !isnan(moments[i].hz) && !isnan(moments[i - 1].hz) && !moments[i].is_low &&
+           fabs(level_of(&moments[i], 1 - channel) - level_of(&moments[i - 1], 1 - channel)) < STEADY_DB;
+}
+
+bool dw_side_finder_breaks(const DwSideFinder *finder, size_t channel)
+{
+    if (finder->channels < 2)
+        return false;
+    const DwSideCourse *course = &finder->course[channel ? DW_SIDE_LEFT_ALONE : DW_SIDE_RIGHT_ALONE];
+    double most_db = -INFINITY; // since the other plays on
+    bool fallen = false;
+    size_t returns = 0;
+    for (size_t i = 0; i < course->count; i++) {
+        if (!plays_on(course->moments, i, channel)) {
+            most_db = -INFINITY;
+            fallen = false;
+            continue;
+        }
+        double here_db = level_of(&course->moments[i], channel);
+        bool own = here_db > level_of(&course->moments[i], 1 - channel) - OWN_DB;
+        if (fallen && own && here_db > most_db - BREAK_DB / 4) {
+            returns++;
+            fallen = false;
+        } else if (here_db < most_db - BREAK_DB)
+            fallen = true;
+        if (own)
+            most_db = fmax(most_db, here_db);
+    }
+    return returns >= BREAKS_LEAST;
 }
 
 const DwSideCourse *dw_side_finder_course(const DwSideFinder *finder)

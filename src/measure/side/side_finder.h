@@ -43,6 +43,10 @@ void dw_side_finder_look(DwSideFinder *finder, DwSideView view);
 // Whether CHANNEL (0 left) is far louder than the other where neither holds a band.
 bool dw_side_finder_hums(const DwSideFinder *finder, size_t channel);
 
+// Whether CHANNEL (0 left) comes and goes: falls by 12 dB and returns, three times or more on the whole side, while the
+// other plays on within 1.5 dB.
+bool dw_side_finder_breaks(const DwSideFinder *finder, size_t channel);
+
 // The stretches in order of time. Valid until the next look and until FINDER is freed.
 //
 // Accuracy: starts and ends of tones within 20 ms where they stand 20 dB out of

@@ -148,18 +148,17 @@ static double match_tone(const DwSideGuess *guess, const DwSideSegment *segments
     return 1 - penalty - tone_length_penalty(played_s, band->length_s / guess->ratio, turn_s);
 }
 
-// Whether the band drives only a channel that is dead, so that all that can be heard of it is a leak.
-static bool is_lost(DwSideWiring wiring, DwPlanChannel channel)
+bool dw_side_match_is_lost(const DwSideGuess *guess, const DwBandPlanBand *band)
 {
-    return (wiring == DW_SIDE_LEFT_ONLY && channel == DW_PLAN_RIGHT) ||
-           (wiring == DW_SIDE_RIGHT_ONLY && channel == DW_PLAN_LEFT);
+    return !guess->mono && ((guess->wiring == DW_SIDE_LEFT_ONLY && band->channel == DW_PLAN_RIGHT) ||
+                            (guess->wiring == DW_SIDE_RIGHT_ONLY && band->channel == DW_PLAN_LEFT));
 }
 
 double dw_side_match(const DwSideGuess *guess, const DwSideSegment *segments, size_t count, const DwBandPlan *plan,
                      size_t index)
 {
     const DwBandPlanBand *band = &plan->bands[index];
-    if (band->broken || (!guess->mono && is_lost(guess->wiring, band->channel) && !(segments->under_db > LEAK_DB)))
+    if (band->broken || (dw_side_match_is_lost(guess, band) && !(segments->under_db > LEAK_DB)))
         return 0;
     double score = band->kind == DW_PLAN_SWEEP
                        ? match_sweep(guess, segments, count, band)

@@ -145,6 +145,9 @@ DwChannelFaults dw_side_faults(const DwSideWork *work)
                    is_heard(work, DW_PLAN_RIGHT, DW_PLAN_RIGHT);
     faults.weak[(gain_db < 0) != swapped] = gain_db != 0 && !dw_channel_faults_leave_one(&faults);
     for (size_t c = 0; c < 2; c++)
+        faults.intermittent[c] =
+            !dw_channel_faults_leave_one(&faults) && dw_side_finder_breaks(work->finder, c != swapped);
+    for (size_t c = 0; c < 2; c++)
         faults.own_ground[c] = (faults.dead[c] || faults.weak[c]) &&
                                (hums_between(work, c != swapped) || dw_side_finder_hums(work->finder, c != swapped));
     return faults;
