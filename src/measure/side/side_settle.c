@@ -283,11 +283,13 @@ static double end_before(const DwSideFinder *finder, const DwSideAlignment *alig
     return alignment->bands[before].end_s;
 }
 
-// Whether a band that was not found stands between those at FIRST and LAST in the plan.
-static bool is_one_lost(const DwSideAlignment *alignment, size_t first, size_t last)
+// Whether a band that was not found stands between those at FIRST and LAST in the plan and is short enough to be
+// unheard in the SPARE_S of a silence.
+static bool is_one_lost(const DwBandPlan *plan, const DwSideAlignment *alignment, size_t first, size_t last,
+                        double spare_s)
 {
     for (size_t j = first; j < last; j++)
-        if (alignment->bands[j].verdict == DW_SIDE_MISSING)
+        if (alignment->bands[j].verdict == DW_SIDE_MISSING && plan->bands[j].length_s < spare_s + TOUCHES_S)
             return true;
     return false;
 }
@@ -311,8 +313,8 @@ static void settle_silence(const DwSideFinder *finder, const DwBandPlan *plan, s
     bool from_before = !begins && fabs(quiet.from_s - last_s) < TOUCHES_S,
          from_after = !ends && fabs(room.to_s - quiet.to_s) < TOUCHES_S;
     // A band that was not found may stand unheard in the quiet: then the other end of it tells better.
-    bool lost_before = is_one_lost(alignment, begins ? 0 : room.before + 1, index),
-         lost_after = is_one_lost(alignment, index + 1, room.after);
+    bool lost_before = is_one_lost(plan, alignment, begins ? 0 : room.before + 1, index, spare_s),
+         lost_after = is_one_lost(plan, alignment, index + 1, room.after, spare_s);
     if ((from_after && (lost_before || !from_before)) || (lost_before && !lost_after && spare_s > before_s + after_s))
         start_s = quiet.to_s - fmin(after_s, fmax(0, spare_s)) - length_s;
     else if (from_before || (lost_after && !lost_before && spare_s > before_s + after_s))
