@@ -14,7 +14,7 @@ import side_truth
 # The wiring and the number that the side is drawn by.
 SIDES = [("correct", 1), ("swapped", 11), ("exchanged_plan", 3), ("reversed_left", 4), ("reversed_right", 5), ("strapped", 12),
          ("open_ground", 21), ("open_ground", 23), ("weak", 31), ("dead_right", 27), ("dead_right", 28), ("dead_right", 38),
-         ("correct", 33), ("correct", 34), ("correct", 35), ("reversed_left", 37)]
+         ("correct", 33), ("correct", 34), ("correct", 35), ("reversed_left", 37), ("reversed_left", 150), ("reversed_left", 889)]
 WITHIN = {"channels.balance": 0.03, "channels.separation_left": 0.2, "channels.separation_right": 0.2, "azimuth.rotation": 0.05,
           "lowsweep.lateral": 0.1, "lowsweep.vertical": 0.1, "tracking.passed_left": 0.0, "tracking.passed_right": 0.0,
           "noise.hiss": 0.3}

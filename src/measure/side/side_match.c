@@ -151,7 +151,9 @@ static double match_tone(const DwSideGuess *guess, const DwSideSegment *segments
 bool dw_side_match_is_lost(const DwSideGuess *guess, const DwBandPlanBand *band)
 {
     return !guess->mono && ((guess->wiring == DW_SIDE_LEFT_ONLY && band->channel == DW_PLAN_RIGHT) ||
-                            (guess->wiring == DW_SIDE_RIGHT_ONLY && band->channel == DW_PLAN_LEFT));
+                            (guess->wiring == DW_SIDE_RIGHT_ONLY && band->channel == DW_PLAN_LEFT) ||
+                            (guess->wiring == DW_SIDE_JOINED && band->channel == DW_PLAN_VERTICAL) ||
+                            (guess->wiring == DW_SIDE_OPEN && band->channel == DW_PLAN_LATERAL));
 }
 
 double dw_side_match(const DwSideGuess *guess, const DwSideSegment *segments, size_t count, const DwBandPlan *plan,
@@ -163,6 +165,9 @@ double dw_side_match(const DwSideGuess *guess, const DwSideSegment *segments, si
     double score = band->kind == DW_PLAN_SWEEP
                        ? match_sweep(guess, segments, count, band)
                        : match_tone(guess, segments, count, band, 60 / plan->speed_rpm / guess->ratio);
+    bool alone = guess->wiring > DW_SIDE_SWAPPED_REVERSED;
+    if (!guess->mono && alone && !dw_side_match_is_lost(guess, band) && segments->under_db > LEAK_DB)
+        score -= OTHER_KIND; // rather the leak of a band that is lost
     score -= channel_penalty(guess, segments, band) + PIECE_PENALTY * (double)(count - 1);
     if (!isnan(guess->offset_s)) {
         double expected_s = guess->offset_s + dw_band_plan_start_s(plan, index) / guess->ratio;

@@ -202,7 +202,7 @@ static void settle_sweep(const DwSideFinder *finder, const DwBandPlan *plan, siz
     found->start_s = agreed.begun_s;
     if (whole || !there || fabs(end_s - agreed.last_s) < TOUCHES_S)
         found->end_s = fmin(end_s, dw_side_finder_end_s(finder));
-    if (!there || (found->verdict == DW_SIDE_SHORT && whole))
+    if (!there || ((found->verdict == DW_SIDE_SHORT || found->verdict == DW_SIDE_LONG) && whole))
         found->verdict = whole ? DW_SIDE_FOUND : DW_SIDE_SHORT;
 }
 
