@@ -56,6 +56,59 @@ def azimuth(prog, draw):
     return fills(errors, halves)
 
 
+def pressed(prog, draw):
+    """Nothing stated of the record: its bands are off by 0.1 dB, its cut leaks by 48 dB, both rms; one pickup in two leaks, of those one
+    in two one way only. The ± is that of the pickup."""
+    errors, halves, away = [], [], []
+    for number in range(48):
+        lean, leak = draw.uniform(-2, 2), (0.0, 0.0)
+        if number % 2:
+            size = draw.choice([-1, 1]) * draw.uniform(0.01, 0.05)
+            leak = draw.choice([(size, size), (size, 0.0), (0.0, size)])
+        cutter, off = [draw.gauss(0, 0.004) for _ in range(2)], [10 ** (draw.gauss(0, 0.1) / 20) for _ in range(2)]
+        turn = math.radians(lean)
+        back = np.array([[math.cos(turn), -math.sin(turn)], [math.sin(turn), math.cos(turn)]])
+        axes = np.stack([back @ waves.A_LEFT, back @ waves.A_RIGHT])
+        matrix = np.array([[1, leak[1]], [leak[0], 1]]) @ axes
+        tone = waves.sine(1000, 3, RATE, 0.3) * waves.fade(3 * RATE, RATE)
+        parts = []
+        for band, (own, other) in enumerate(((waves.A_LEFT, waves.A_RIGHT), (waves.A_RIGHT, waves.A_LEFT))):
+            parts += [np.outer(matrix @ (off[band] * (own + cutter[band] * other)), tone), np.zeros((2, RATE))]
+        parts.append(np.outer(matrix @ waves.groove("lateral", np.ones(1))[:, 0], tone))
+        left, right = np.concatenate(parts, axis=1) + np.stack([waves.noise(11 * RATE, 1e-4, draw.randrange(1 << 30)) for _ in range(2)])
+        path = waves.write(prog.recording("p.wav"), left, right, rate=RATE)
+        rotation, balance = prog.sheet("azimuth", path).readings["azimuth.rotation"], prog.sheet("channels", path).readings["channels.balance"]
+        away.append(abs(rotation["value"] - lean) <= rotation["uncertainty"])
+        in_left, in_right = matrix @ waves.A_LEFT, matrix @ waves.A_RIGHT
+        errors.append(balance["value"] - 20 * math.log10(abs(in_right[1] / in_left[0])))
+        halves.append(balance["uncertainty"])
+    wrong = fills(errors, halves)
+    held = sum(away) / len(away)
+    return "\n".join(line for line in (f"balance {wrong}" if wrong else "", f"turn holds in {100 * held:.0f} %" if held < 0.9 else "") if line)
+
+
+def clicked_hum(prog, draw):
+    """Hum among ticks is the hum without them, within its ±."""
+    errors, halves, count = [], [], 16 * RATE
+    time = np.arange(count) / RATE
+    for _ in range(12):
+        hz, level = draw.choice([50, 60]) + draw.gauss(0, 0.01), 10 ** (draw.uniform(-70, -56) / 20)
+        one = level * np.sin(2 * np.pi * hz * time) + 0.3 * level * np.sin(4 * np.pi * hz * time + 1)
+        left, right = (one + waves.noise(count, 1e-4, draw.randrange(1 << 30)) for _ in range(2))
+        for place in (draw.randrange(200, count - 200) for _ in range(draw.randrange(0, 14))):
+            for channel in (left, right):
+                channel[place:place + 6] += 0.1 * np.hanning(8)[1:-1]
+        sheet = prog.sheet("noise", waves.write(prog.recording("h.wav"), left, right, rate=RATE), noise__reference_level="-12dB",
+                           noise__reference_velocity="10cm/s", record__start="0s", record__end="16s")
+        reading, datum = sheet.readings["noise.hum"], 10 ** (-12 / 20)
+        if reading["uncertainty"] is None:
+            return "noise.hum has no ±"
+        errors.append(reading["value"] - 20 * math.log10(datum / (level * math.sqrt(1.09))))
+        halves.append(max(reading["uncertainty"], 0.02))
+    held = sum(abs(error) <= half for error, half in zip(errors, halves)) / len(errors)
+    return "" if held >= 0.8 else f"holds in {100 * held:.0f} %: " + " ".join(f"{e:+.3f} of {h:.3f}" for e, h in zip(errors, halves))
+
+
 def one_way(prog, draw):
     """4 % from left into right, nothing back, no lean: the ± reaches to nothing, and a caution says what it is."""
     tone = waves.sine(1000, 4, RATE, 0.3) * waves.fade(4 * RATE, RATE)
@@ -248,7 +301,8 @@ def near(sheet, key, truth, within):
     return [] if abs(sheet.value(key) - truth) <= within else [f"{key} is {truth:.3f}, told {sheet.value(key):.3f}"]
 
 
-CHECKS = [("azimuth: the ± holds", azimuth, 1), ("azimuth: a leak one way", one_way, 2), ("arm's resonance and Q: the ± holds", sweeps, 1),
+CHECKS = [("azimuth: the ± holds", azimuth, 1), ("azimuth: a leak one way", one_way, 2),
+          ("pressings: the ± is the pickup's", pressed, 1), ("hum among ticks", clicked_hum, 1), ("arm's resonance and Q: the ± holds", sweeps, 1),
           ("arm's resonance: a sweep too fast", too_fast, 1), ("arm's resonance: a sweep alone", alone, 1),
           ("noise: a groove alone", rumble_alone, 1), ("noise: no datum, no verdict", unjudged, 1)]
 CHECKS += [("tracking: bursts", bursts, 3)]

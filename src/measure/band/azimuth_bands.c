@@ -3,6 +3,7 @@
 
 #include "base/memory.h"
 #include "measure/band/channel_faults.h"
+#include "measure/band/record_tolerance.h"
 #include "physics/azimuth.h"
 
 #include <math.h>
@@ -12,10 +13,9 @@ static const double WORTHWHILE_DB = 1; // a tilt that gains less is not the caus
 static const double WORTHWHILE_DEG = 0.2;
 static const double QUADRATURE = 0.7; // share of the leak out of phase that names a coupling
 static const double SLOPE_OFF = 0.3;
-static const double USUAL_CROSSTALK_DB = 40; // of a test record near 1 kHz (common practice, no source)
-static const double ONE_WAY = 0.35;          // the lesser leak over the greater
-static const double MATTERS_DB = 30;         // a separation above it needs no caution
-static const double EXPLAINS = 0.6;          // a tilt that explains less of the leak is not all of it
+static const double ONE_WAY = 0.35;  // the lesser leak over the greater
+static const double MATTERS_DB = 30; // a separation above it needs no caution
+static const double EXPLAINS = 0.6;  // a tilt that explains less of the leak is not all of it
 
 // What one set of bands says.
 typedef struct {
@@ -26,6 +26,7 @@ typedef struct {
     double explained;                            // share of the leaks' power that a tilt explains
     double floor_db;
     bool one_band; // only one of the two was there
+    bool one_way;  // one leak is far less than the other
     bool gain_unknown, polarity_unknown, reversed, swapped;
 } Finding;
 
@@ -58,19 +59,22 @@ static void explain(Finding *finding, const double noise[2])
     finding->floor_db = -20 * log10(fmax(noise[0], noise[1]));
 }
 
-// A tilt moves both leaks, in opposite sign. What the record itself leaks cannot be told from it; a leak that
-// goes one way only is not made by a tilt alone, and half of it passes for one.
+// A tilt moves both leaks, in opposite sign. What the record itself leaks cannot be told from it. Nor can what
+// leaks one way only: half of it passes for a tilt, half for a leak that goes both ways, and two numbers do not part
+// three causes. So all of the leak that no tilt mends may be in the tilt too, where the record does not explain it.
 static void add_record(Finding *finding, const DwAzimuthSettings *settings)
 {
-    double leak = pow(10, -(isnan(settings->crosstalk_db) ? USUAL_CROSSTALK_DB : settings->crosstalk_db) / 20);
+    double leak = dw_record_tolerance_leak(settings->crosstalk_db);
     double right = cabs(finding->x[0]), left = cabs(finding->x[1]),
            way = tan(finding->azimuth.rotation_deg * M_PI / 180);
-    // Each of two leaks lies evenly within ±leak: their half difference has a deviation of leak/√6.
-    finding->record_deg = 2 * leak / sqrt(finding->one_band ? 3 : 6) * 180 / M_PI;
+    double of_record = 1.96 * leak / sqrt(finding->one_band ? 1 : 2), both_ways = cabs(finding->azimuth.symmetric);
+    finding->record_deg = of_record * 180 / M_PI;
     finding->explained = finding->one_band ? NAN : fmin(1, 2 * way * way / (right * right + left * left));
-    bool one_way = !finding->one_band && fmin(right, left) < ONE_WAY * fmax(right, left);
-    finding->one_way_deg = one_way ? fabs(finding->azimuth.rotation_deg) : 0;
-    finding->uncertainty_deg = hypot(hypot(finding->scatter_deg, finding->record_deg), finding->one_way_deg);
+    finding->one_way = !finding->one_band && fmin(right, left) < ONE_WAY * fmax(right, left);
+    finding->one_way_deg = !finding->one_band && both_ways > of_record ? both_ways * 180 / M_PI : 0;
+    // The record's share of the leak is in that too.
+    double record_deg = finding->record_deg * (finding->one_way_deg > 0 ? sqrt(2) : 1);
+    finding->uncertainty_deg = hypot(finding->scatter_deg, record_deg) + finding->one_way_deg;
 }
 
 // Returned: false where neither one-sided band is there, or a channel is dead or strapped.
@@ -82,9 +86,9 @@ static bool find(const DwChannelRoles *roles, const DwAzimuthSettings *settings,
         return false;
     *finding = (Finding){.x = {NAN, NAN}, .swapped = faults.swapped};
     size_t channel[2] = {finding->swapped, !finding->swapped};
-    int polarity = 1;
-    finding->polarity_unknown = !dw_channel_roles_polarity(roles, &polarity);
-    finding->reversed = polarity < 0;
+    finding->polarity_unknown = !faults.polarity_known;
+    finding->reversed = faults.reversed;
+    int polarity = faults.reversed ? -1 : 1;
     double gain = gain_of(roles, channel, &finding->gain_unknown), noise[2] = {NAN, NAN};
     if (roles->has[DW_BAND_LEFT]) {
         DwToneEstimate leak = dw_tone_band_ratio(&roles->band[DW_BAND_LEFT], channel[1], 0, channel[0]);
@@ -152,12 +156,16 @@ static void advise(const Finding *finding, double rotation_deg, double turn_deg,
     bool upright = fabs(rotation_deg) <= within;
     double gain = worse(azimuth->possible_db) - worse(azimuth->separation_db);
     if (!upright && gain >= WORTHWHILE_DB) {
+        if (fabs(rotation_deg) <= finding->uncertainty_deg)
+            dw_sheet_caution(sheet,
+                             "A leak one way only would look the same as this tilt: the turn is no larger than its ±. "
+                             "Turn by half of it and measure again; if the leaks do not follow, turn back.");
         remark_turn(rotation_deg, turn_deg, settings, sheet);
         return;
     }
     dw_sheet_not_measured(sheet, "azimuth.shim", "No tilt is advised, so no shim is.");
     if (upright && worse(azimuth->possible_db) > 25)
-        dw_sheet_remark(sheet, "The azimuth is right within %.2f°.", within);
+        dw_sheet_remark(sheet, "The azimuth is right within %.2f°.", fmax(WORTHWHILE_DEG, finding->uncertainty_deg));
     else
         remark_no_tilt(finding, sheet);
 }
@@ -223,9 +231,9 @@ static void add_budget(const Finding *finding, const DwAzimuthSettings *settings
 {
     static const char *const head[] = {"what|Share of the ±, 95 %||", "rotation|Turn|deg|2", NULL};
     const char *words[] = {"scatter of the leaks",
-                           isnan(settings->crosstalk_db) ? "the record's own crosstalk, 40 dB taken"
+                           isnan(settings->crosstalk_db) ? "the record's own crosstalk, 48 dB rms taken"
                                                          : "the record's own crosstalk, as stated",
-                           "a leak one way only"};
+                           "a leak one way only, which looks the same"};
     const double shares[] = {finding->scatter_deg, finding->record_deg, finding->one_way_deg};
     DwTable *table = dw_sheet_add_table(sheet, "azimuth.budget", "What the ± is made of", head);
     for (size_t i = 0; i < sizeof shares / sizeof *shares; i++) {
@@ -238,7 +246,7 @@ static void add_budget(const Finding *finding, const DwAzimuthSettings *settings
     dw_sheet_add_estimate(sheet, "azimuth.explained", "Share of the leaks that a tilt explains",
                           100 * finding->explained, "%", 0, NAN, "power of their antisymmetric part over all");
     bool matters = worse(finding->azimuth.separation_db) < MATTERS_DB;
-    if (finding->one_way_deg > 0 && matters)
+    if (finding->one_way && matters)
         dw_sheet_caution(sheet,
                          "One channel leaks into the other far more than back. A tilt moves both leaks alike, so it "
                          "is not the whole cause: look at leads, clips and coils, and at the stylus in a mirror, "

@@ -73,6 +73,7 @@ static DwChannelFaults faults_of(const DwChannelRoles *roles)
     bool known = dw_channel_roles_polarity(roles, &polarity);
     faults.reversed = known && polarity < 0;
     faults.known = known && both;
+    faults.polarity_known = known;
     size_t weaker = (roles->gain_db < 0) != faults.swapped; // of the record's two
     faults.weak[weaker] = fabs(roles->gain_db) > WEAK_DB;
     faults.weak_db = fabs(roles->gain_db);
@@ -88,27 +89,52 @@ bool dw_channel_faults_leave_one(const DwChannelFaults *faults)
     return faults->dead[0] || faults->dead[1] || faults->strapped || faults->open_ground;
 }
 
-static void join(DwChannelFaults *faults, const DwChannelFaults *side)
+// What was told of left and right goes the other way round.
+static void exchange(DwChannelFaults *faults)
 {
-    faults->by_plan = true;
-    faults->own_ground[0] = side->own_ground[0] && (faults->dead[0] || faults->weak[0]);
-    faults->own_ground[1] = side->own_ground[1] && (faults->dead[1] || faults->weak[1]);
-    if (faults->known || dw_channel_faults_leave_one(faults))
+    bool weak = faults->weak[0], intermittent = faults->intermittent[0];
+    faults->weak[0] = faults->weak[1];
+    faults->weak[1] = weak;
+    faults->intermittent[0] = faults->intermittent[1];
+    faults->intermittent[1] = intermittent;
+}
+
+static void join_side(DwChannelFaults *faults, const DwChannelFaults *side)
+{
+    if (dw_channel_faults_leave_one(faults))
         return;
+    // All bands of the side tell it better than the few of one tone.
     faults->known |= side->known;
-    faults->swapped |= side->swapped;
-    faults->reversed |= side->reversed;
-    faults->strapped |= side->strapped;
-    faults->open_ground |= side->open_ground;
+    faults->polarity_known |= side->polarity_known;
+    faults->strapped = side->strapped;
+    faults->open_ground = side->open_ground;
     for (size_t c = 0; c < 2; c++)
-        faults->dead[c] |= side->dead[c];
+        faults->dead[c] = side->dead[c];
+    if (dw_channel_faults_leave_one(faults)) {
+        faults->swapped = faults->reversed = faults->weak[0] = faults->weak[1] = false;
+        return;
+    }
+    if (faults->swapped != side->swapped)
+        exchange(faults);
+    faults->swapped = side->swapped;
+    faults->reversed = side->polarity_known ? side->reversed : faults->reversed;
+    bool weak = faults->weak[0] || faults->weak[1];
+    for (size_t c = 0; c < 2; c++) {
+        faults->intermittent[c] |= side->intermittent[c];
+        faults->weak[c] |= !weak && side->weak[c];
+    }
+    faults->weak_db = weak ? faults->weak_db : side->weak_db;
 }
 
 DwChannelFaults dw_channel_faults_of(const DwChannelRoles *roles, const DwChannelFaults *side)
 {
     DwChannelFaults faults = faults_of(roles);
-    if (side)
-        join(&faults, side);
+    if (!side)
+        return faults;
+    faults.by_plan = true;
+    join_side(&faults, side);
+    for (size_t c = 0; c < 2; c++)
+        faults.own_ground[c] = side->own_ground[c] && (faults.dead[c] || faults.weak[c]);
     return faults;
 }
 

@@ -9,7 +9,8 @@
 
 // Several may stand together. Left and right are the record's, but for a dead channel: the recording's.
 typedef struct {
-    bool known; // enough was heard to say that there is none
+    bool known;          // enough was heard to say that there is none
+    bool polarity_known; // a band of both channels was heard
     bool swapped, reversed, strapped;
     bool open_ground;   // the return that both channels share
     bool own_ground[2]; // the return of one channel: weak or dead, and humming

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "measure/band/channels.h"
 
+#include "measure/band/record_tolerance.h"
 #include "physics/riaa.h"
 
 #include <math.h>
@@ -10,8 +11,8 @@ enum { HARMONICS = 5 };
 static const double LOWEST_TONE_HZ = 200, HIGHEST_TONE_HZ = 4500;
 static const double WIDEST_SPEED = 1.4; // 45 for 33⅓
 static const double SMOOTHING_S = 0.04;
-static const double USUAL_CROSSTALK_DB = 40; // of a test record near 1 kHz (common practice, no source)
-static const double ABOVE_RECORD = 1.4;      // a leak this far above the record's own is the pickup's
+static const double NEARLY_ALL = 0.08;  // of the record's own: less is left in one case of forty
+static const double ABOVE_RECORD = 1.4; // a leak this far above the record's own is the pickup's
 
 // The tone and its harmonics.
 static const DwComponent components[HARMONICS] = {{1, 0}, {2, 0}, {3, 0}, {4, 0}, {5, 0}};
@@ -73,8 +74,9 @@ static void add_balance(const Work *work)
     double right = level(work, apart ? DW_BAND_RIGHT : DW_BAND_LATERAL, 1, &spread[1]);
     DwReading *reading = dw_sheet_add_estimate(
         work->sheet, "channels.balance", "Channel balance, right over left", decibels(right / left), "dB", 2,
-        decibels(1 + hypot(spread[0], spread[1])),
-        apart ? "synchronous, each channel in its own band" : "synchronous, both channels in the lateral band");
+        hypot(decibels(1 + hypot(spread[0], spread[1])), apart ? sqrt(2) * dw_record_tolerance_level_db() : 0),
+        apart ? "synchronous, each channel in its own band; the ± holds how far the record's bands are off their levels"
+              : "synchronous, both channels in the lateral band");
     if (!apart)
         reading->flags |= DW_FLAG_APPROXIMATE; // azimuth turns this one too
 }
@@ -87,6 +89,14 @@ static void add_at_least(const Work *work, size_t side, double leak, bool in_rec
     static const char *const labels[2] = {"Separation, left driven, at least", "Separation, right driven, at least"};
     dw_sheet_add_estimate(work->sheet, separation_keys[side], labels[side], -decibels(leak), "dB", 1, NAN,
                           in_record ? "the leak is no larger than the record's own" : "the leak lies in the noise");
+}
+
+// How many decibels a leak of SIZE may be off that has RECORD, 95 %, of something else in it, which adds to it
+// or takes from it: what takes nearly all leaves a pickup that leaks hardly at all.
+static double spread_of(double size, double record)
+{
+    double more = decibels(1 + record / size), less = decibels(size / fmax(size - record, NEARLY_ALL * record));
+    return fmax(more, less);
 }
 
 // The leak of the driven SIDE into the other, over the other's own level.
@@ -109,18 +119,18 @@ static double add_separation(const Work *work, size_t side)
     else if (has(work, DW_BAND_LATERAL))
         gain = level(work, DW_BAND_LATERAL, 1 - side, &unused) / level(work, DW_BAND_LATERAL, side, &unused);
     double size = cabs(leak.mean) / gain, noise = leak.uncertainty / gain;
-    double record =
-        pow(10, -(isnan(work->settings->crosstalk_db) ? USUAL_CROSSTALK_DB : work->settings->crosstalk_db) / 20);
+    double stated = pow(10, -work->settings->crosstalk_db / 20);
     bool in_noise = size < 2 * noise,
-         in_record = isfinite(work->settings->crosstalk_db) && size < ABOVE_RECORD * record;
+         in_record = isfinite(work->settings->crosstalk_db) && size < ABOVE_RECORD * stated;
     if (in_noise || in_record) {
-        add_at_least(work, side, size + fmax(in_noise ? noise : 0, in_record ? record : 0), in_record);
+        add_at_least(work, side, size + fmax(in_noise ? noise : 0, in_record ? stated : 0), in_record);
         return noise;
     }
-    DwReading *reading = dw_sheet_add_estimate(work->sheet, keys[side], labels[side], -decibels(size), "dB", 1,
-                                               decibels(1 + hypot(noise, 0.95 * record) / size),
-                                               "synchronous at the tone, leak over that channel's own level; the ± "
-                                               "holds the record's own crosstalk");
+    double record = hypot(noise, 1.96 * dw_record_tolerance_leak(work->settings->crosstalk_db));
+    DwReading *reading =
+        dw_sheet_add_estimate(work->sheet, keys[side], labels[side], -decibels(size), "dB", 1, spread_of(size, record),
+                              "synchronous at the tone, leak over that channel's own level; the ± "
+                              "holds the record's own crosstalk");
     if (!has(work, reference) || reference == DW_BAND_LATERAL)
         reading->flags |= DW_FLAG_APPROXIMATE;
     return noise;
@@ -140,10 +150,9 @@ static void add_floor(const Work *work, double left_noise, double right_noise)
 
 static void add_polarity(const Work *work)
 {
-    int polarity;
-    if (dw_channel_roles_polarity(work->roles, &polarity))
+    if (work->faults->polarity_known)
         dw_reading_set_method(dw_sheet_add_word(work->sheet, "channels.polarity", "Polarity of lateral movement",
-                                                polarity > 0 ? "in phase" : "in opposite phase"),
+                                                work->faults->reversed ? "in opposite phase" : "in phase"),
                               "sign of right over left in the band of both");
     else if (has(work, DW_BAND_LATERAL) || has(work, DW_BAND_VERTICAL))
         dw_sheet_not_measured(work->sheet, "channels.polarity", "Only one channel is heard in the band of both.");

@@ -15,12 +15,15 @@ static const double SHORTEST_S = 1;
 static const double LOWEST_HZ = 1; // under it the window's own foot lies
 static const double HISS_LOW_HZ = 1000, HISS_HIGH_HZ = 20000;
 static const double MIDDLE_LOW_HZ = 300, MIDDLE_HIGH_HZ = 10000; // where surface noise tells grooves apart
-static const double TONAL = 0.2;     // one line with this share of the middle band is a tone
-static const double STEADY_DB = 4;   // of a stretch's level
-static const double QUIETER_DB = 12; // a stretch this much quieter may win though it is shorter
-static const double SILENCE = 1e-13; // digital silence: no groove is at −130 dBFS
-static const double BUZZ = 0.12;     // of a segment: more than this is not bridged over
-static const double HANN = 1.0 / 3;  // from a sine's amplitude squared, summed over bins, to its mean square
+static const double TONAL = 0.2;        // one line with this share of the middle band is a tone
+static const double STEADY_DB = 4;      // of a stretch's level
+static const double QUIETER_DB = 12;    // a stretch this much quieter may win though it is shorter
+static const double SILENCE = 1e-13;    // digital silence: no groove is at −130 dBFS
+static const double SAME_TICK_S = 0.01; // between what two segments have of one tick
+static const double BUZZ = 0.12;        // of a segment: more than this is not bridged over
+static const double HANN = 1.0 / 3;     // from a sine's amplitude squared, summed over bins, to its mean square
+
+enum { TICKS_MOST = 4096 };
 
 static DwNoiseRun new_run(size_t bins)
 {
@@ -37,6 +40,7 @@ static void free_run(DwNoiseRun *run)
     free(run->right);
     free(run->common);
     free(run->segments);
+    free(run->tick_s);
 }
 
 static void empty_run(DwNoiseRun *run, size_t bins)
@@ -44,7 +48,7 @@ static void empty_run(DwNoiseRun *run, size_t bins)
     memset(run->left, 0, bins * sizeof(double));
     memset(run->right, 0, bins * sizeof(double));
     memset(run->common, 0, bins * sizeof(double));
-    run->segment_count = 0;
+    run->segment_count = run->tick_count = 0;
 }
 
 static void swap_runs(DwNoiseRun *a, DwNoiseRun *b)
@@ -84,6 +88,9 @@ DwNoise *dw_noise_new(const DwNoiseSettings *settings)
 {
     DwNoise *noise = dw_memory_new(1, sizeof *noise);
     noise->settings = *settings;
+    const double weight[2] = {pow(10, -settings->raised_db[0] / 10), pow(10, -settings->raised_db[1] / 10)};
+    for (size_t c = 0; c < 2; c++)
+        noise->share[c] = weight[c] / (weight[0] + weight[1]);
     size_t size = (size_t)lround(SEGMENT_S * settings->rate_hz) & ~(size_t)1, bins = size / 2 + 1;
     for (size_t c = 0; c < 2; c++) {
         noise->sample[c] = dw_memory_new(size, sizeof(double));
@@ -162,10 +169,11 @@ void dw_noise_directions(const DwNoise *noise, const DwNoiseRun *run, size_t bin
         power[DW_NOISE_VERTICAL] = 0;
         return;
     }
-    double both = 0.5 * (run->left[bin] + run->right[bin]), cross = 0.5 * run->common[bin];
-    power[DW_NOISE_LATERAL] = 0.5 * both + cross;
-    power[DW_NOISE_VERTICAL] = 0.5 * both - cross;
-    power[DW_NOISE_BOTH] = power[DW_NOISE_LATERAL] + power[DW_NOISE_VERTICAL];
+    const double *share = noise->share;
+    double mean = 0.5 * (run->left[bin] + run->right[bin]), cross = 0.5 * run->common[bin];
+    power[DW_NOISE_LATERAL] = 0.5 * mean + cross;
+    power[DW_NOISE_VERTICAL] = 0.5 * mean - cross;
+    power[DW_NOISE_BOTH] = share[0] * run->left[bin] + share[1] * run->right[bin];
 }
 
 static DwNoisePowers sum_held(const DwNoise *noise)
@@ -194,6 +202,22 @@ static DwNoiseSegment describe_segment(const DwNoise *noise)
     return segment;
 }
 
+// Adds the ticks of the held segment that the one before it, which it overlaps, has not brought.
+static void take_ticks(DwNoise *noise)
+{
+    DwNoiseRun *run = &noise->run;
+    for (size_t i = 0; i < noise->tick_count; i++) {
+        double at_s = (double)(noise->start + noise->tick[i].from) / noise->settings.rate_hz;
+        if ((run->tick_count && at_s < run->tick_s[run->tick_count - 1] + SAME_TICK_S) || run->tick_count == TICKS_MOST)
+            continue;
+        if (run->tick_count == run->tick_room) {
+            run->tick_room = run->tick_room ? 2 * run->tick_room : 64;
+            run->tick_s = dw_memory_resize(run->tick_s, run->tick_room, sizeof *run->tick_s);
+        }
+        run->tick_s[run->tick_count++] = at_s;
+    }
+}
+
 // Adds the held segment to the run.
 static void accept(DwNoise *noise)
 {
@@ -206,6 +230,7 @@ static void accept(DwNoise *noise)
         run->start_s = held->start_s;
     run->end_s = held->end_s;
     run->segments[run->segment_count++] = describe_segment(noise);
+    take_ticks(noise);
     for (size_t k = 0; k < noise->bins; k++) {
         run->left[k] += held->left[k];
         run->right[k] += held->right[k];

@@ -27,11 +27,14 @@ typedef struct {
     bool mains_given;
     bool polarity_known; // no channel is reversed, or that was put right
     double skip_s;       // seconds of the recording before the first sample pushed
+    double turn_s;       // of the platter; 0 where its speed is not known
+    double raised_db[2]; // what a weak channel was raised by: it counts by as much less in the mean of the channels
 } DwNoiseSettings;
 
 // What the readings are referred to.
 typedef struct {
     double rms;      // of one channel, for the datum velocity cut laterally; NAN without a reference
+    double off_db;   // how far the record may be off the velocity stated, 95 %
     bool own_level;  // no velocity was stated: the reference tone's own level is the datum
     char words[160]; // how it was come by
 } DwNoiseReference;

@@ -10,7 +10,7 @@
 // The directions of rumble. With one channel recorded there is only "both".
 typedef enum { DW_NOISE_BOTH, DW_NOISE_LATERAL, DW_NOISE_VERTICAL, DW_NOISE_DIRECTIONS } DwNoiseDirection;
 
-// Mean squares of one segment, a channel's worth: lateral and vertical add up to both.
+// Mean squares of one segment, a channel's worth: lateral and vertical add up to both where no channel was raised.
 typedef struct {
     double unweighted[DW_NOISE_DIRECTIONS];
     double weighted[DW_NOISE_DIRECTIONS];
@@ -31,12 +31,15 @@ typedef struct {
     double *left, *right, *common; // common: the real part of left times right's conjugate
     DwNoiseSegment *segments;
     size_t segment_count, segment_room;
+    double *tick_s; // when each tick came
+    size_t tick_count, tick_room;
     double start_s, end_s;
     double level_db; // of the middle band, of the first segment
 } DwNoiseRun;
 
 struct DwNoise {
     DwNoiseSettings settings;
+    double share[2]; // of each channel in the mean of both
     size_t size, bins;
     double step_hz;
     struct DwFft *fft;
@@ -96,7 +99,8 @@ void dw_noise_find_hum(const DwNoise *noise, const DwNoiseRun *run, double mains
 // The strongest lines between 1.5 and 500 Hz, in the order of frequency.
 size_t dw_noise_find_lines(const DwNoise *noise, const DwNoiseRun *run, DwNoiseLine lines[DW_NOISE_LINES_MOST]);
 // Sum of all hum lines, a channel's worth; with none, what could hide.
-double dw_noise_hum_total(const DwNoiseHum *hum, bool *heard);
+// *RELATIVE_OFF: the half-width of its 95 % interval, relative.
+double dw_noise_hum_total(const DwNoiseHum *hum, bool *heard, double *relative_off);
 // The number of MAINS_HZ' harmonic at FREQUENCY_HZ, or 0.
 unsigned dw_noise_mains_harmonic(double mains_hz, double frequency_hz);
 // Lateral and vertical power of BIN, summed over the segments.

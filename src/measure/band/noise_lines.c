@@ -13,6 +13,7 @@
 static const double HANN = 1.0 / 3;
 static const double HUM_HALF_HZ = 1;    // the mains wanders less than this at its 20th harmonic's bins
 static const double SURE = 5;           // standard deviations of the floor that a line must exceed it by
+static const double LINE_SCATTER = 0.5; // 95 %, of the root of its power and what could hide under it
 static const double HANN_SPREAD = 1.94; // neighbouring bins of a Hann window share noise: 1 + 2(4/9 + 1/36)
 static const double FLOOR_HZ = 6;       // the floor beside a hum line
 static const double LINES_LOW_HZ = 1.5, LINES_HIGH_HZ = 500;
@@ -57,7 +58,8 @@ static double line_power(const DwNoise *noise, const double *power, double frequ
 void dw_noise_find_hum(const DwNoise *noise, const DwNoiseRun *run, double mains_hz, DwNoiseHum *hum)
 {
     *hum = (DwNoiseHum){0};
-    double share = HANN / (double)run->segment_count;
+    // Where ticks are bridged over the hum is left out with them: its amplitude by as much, of which half is made up.
+    double share = HANN / (double)run->segment_count / (1 - dw_noise_ticks(run).spoilt);
     for (size_t i = 0; i < DW_NOISE_HUM_LINES; i++) {
         double hz = mains_hz * (double)(i + 1), left_ceiling, right_ceiling = 0;
         if (hz + FLOOR_HZ >= 0.5 * noise->settings.rate_hz)
@@ -71,14 +73,18 @@ void dw_noise_find_hum(const DwNoise *noise, const DwNoiseRun *run, double mains
     }
 }
 
-double dw_noise_hum_total(const DwNoiseHum *hum, bool *heard)
+double dw_noise_hum_total(const DwNoiseHum *hum, bool *heard, double *relative_off)
 {
-    double sum = 0, ceiling = 0;
+    double sum = 0, ceiling = 0, scatter = 0;
     for (size_t i = 0; i < DW_NOISE_HUM_LINES; i++) {
-        sum += 0.5 * (hum->left[i] + hum->right[i]);
+        double line = 0.5 * (hum->left[i] + hum->right[i]);
+        sum += line;
+        scatter += line * hum->ceiling[i];
         ceiling += hum->ceiling[i];
     }
     *heard = sum > 0;
+    // A line in noise scatters by twice the root of both their powers; what could hide is some ten times the noise.
+    *relative_off = *heard ? LINE_SCATTER * sqrt(scatter) / sum : NAN;
     return *heard ? sum : ceiling;
 }
 

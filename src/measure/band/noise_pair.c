@@ -122,9 +122,11 @@ DwStatus dw_noise_compare(const DwNoise *first, const DwNoise *second, const DwN
     }
     DwNoiseHum one_hum, two_hum;
     bool one_heard, two_heard;
+    double unused;
     dw_noise_find_hum(first, one, dw_noise_find_mains(first, one).hz, &one_hum);
     dw_noise_find_hum(second, two, dw_noise_find_mains(second, two).hz, &two_hum);
-    Pair hum = {dw_noise_hum_total(&one_hum, &one_heard), dw_noise_hum_total(&two_hum, &two_heard), REPEAT_DB};
+    Pair hum = {dw_noise_hum_total(&one_hum, &one_heard, &unused), dw_noise_hum_total(&two_hum, &two_heard, &unused),
+                REPEAT_DB};
     add_row(table, "hum", hum, unit);
     add_row(table, "hiss", mean_pair(one, two, offsetof(DwNoiseSegment, groove.hiss)), unit);
     if (!one_heard && !two_heard)

@@ -3,6 +3,7 @@
 #include "measure/band/noise_analysis.h"
 
 #include "base/memory.h"
+#include "measure/band/noise_scratch.h"
 #include "physics/trace.h"
 
 #include <math.h>
@@ -13,6 +14,7 @@
 static const double GOOD_LENGTH_S = 10;
 static const double MAINS_BINS = 0.2; // of a spectrum's step: how finely a line is read
 static const double SLIP_LEAST_HZ = 0.7, SLIP_MOST_HZ = 8, SLIP_ALIKE_HZ = 0.15;
+static const double MISSED = 0.25;    // share of ticks that lie so near the limit that they may be missed, 95 %
 static const double ONE_SIDED_DB = 6; // one direction over the other, before it is worth saying
 
 typedef struct {
@@ -39,9 +41,16 @@ static unsigned doubts(const Filling *filling, const DwNoiseCurve *curve)
     return flags;
 }
 
+// A power known within RELATIVE_OFF, in decibels to the farther side.
 static double in_db(double relative_off)
 {
-    return 10 * log10(1 + relative_off);
+    return isnan(relative_off) ? NAN : -10 * log10(1 - fmin(relative_off, 0.9));
+}
+
+// The ± of a level under the reference: the stretch's own scatter, and what the record's level is off.
+static double off_db(const Filling *filling, double relative_off)
+{
+    return hypot(in_db(relative_off), filling->reference->off_db);
 }
 
 static void add_rumble(const Filling *filling, const char *key, const char *label, const DwNoiseCurve *curve,
@@ -60,8 +69,8 @@ static void add_rumble(const Filling *filling, const char *key, const char *labe
     double off, mean = dw_noise_mean(filling->run, offset, &off);
     char method[280];
     snprintf(method, sizeof method, "curve %s, under %s", curve->name, filling->reference->words);
-    DwReading *reading =
-        dw_sheet_add_estimate(filling->sheet, key, label, under(filling->reference, mean), "dB", 1, in_db(off), method);
+    DwReading *reading = dw_sheet_add_estimate(filling->sheet, key, label, under(filling->reference, mean), "dB", 1,
+                                               off_db(filling, off), method);
     reading->flags |= doubts(filling, curve);
     reading->unjudged = filling->reference->own_level;
 }
@@ -165,15 +174,16 @@ static void add_hum(const Filling *filling)
 {
     DwNoiseHum hum;
     bool heard;
+    double off;
     dw_noise_find_hum(filling->noise, filling->run, filling->mains.hz, &hum);
-    double total = dw_noise_hum_total(&hum, &heard);
+    double total = dw_noise_hum_total(&hum, &heard, &off);
     if (isnan(filling->reference->rms))
         dw_sheet_not_measured(filling->sheet, "noise.hum",
                               "there is no reference; the table of lines is in dB of full "
                               "scale.");
     else {
         DwReading *reading = dw_sheet_add_estimate(
-            filling->sheet, "noise.hum", "Hum", under(filling->reference, total), "dB", 1, NAN,
+            filling->sheet, "noise.hum", "Hum", under(filling->reference, total), "dB", 1, off_db(filling, off),
             "lines at 1 to 20 times the mains, their floor taken off, unweighted, mean of the channels");
         reading->flags |= doubts(filling, NULL) | (heard ? 0u : (unsigned)DW_FLAG_NOISY);
         if (!heard)
@@ -194,9 +204,22 @@ static void add_hiss(const Filling *filling)
         dw_sheet_not_measured(filling->sheet, "noise.hiss", "there is no reference.");
         return;
     }
-    DwReading *reading = dw_sheet_add_estimate(filling->sheet, "noise.hiss", "Hiss", under(filling->reference, mean),
-                                               "dB", 1, in_db(off), "1 to 20 kHz, unweighted, mean of the channels");
+    DwReading *reading =
+        dw_sheet_add_estimate(filling->sheet, "noise.hiss", "Hiss", under(filling->reference, mean), "dB", 1,
+                              off_db(filling, off), "1 to 20 kHz, unweighted, mean of the channels");
     reading->flags |= doubts(filling, NULL);
+}
+
+// A scratch is told from dirt by coming once a turn.
+static void remark_scratch(const Filling *filling)
+{
+    const DwNoiseRun *run = filling->run;
+    DwScratch scratch = dw_scratch_find(run->tick_s, run->tick_count, filling->noise->settings.turn_s);
+    if (scratch.hits)
+        dw_sheet_remark(filling->sheet,
+                        "A tick comes once a turn, every %.3f s from %.1f s on, in %zu of %zu turns: a scratch across "
+                        "the grooves. Dirt comes at random.",
+                        scratch.turn_s, scratch.first_s + filling->noise->settings.skip_s, scratch.hits, scratch.turns);
 }
 
 // Ticks are counted, taken out of every other reading, and their own weight is told.
@@ -213,21 +236,22 @@ static void add_ticks(const Filling *filling)
     };
     DwNoiseTicks ticks = dw_noise_ticks(filling->run);
     double minutes = (filling->run->end_s - filling->run->start_s) / 60;
-    DwReading *reading =
-        dw_sheet_add_estimate(filling->sheet, "noise.ticks", "Ticks", ticks.count / minutes, "1/min", 1,
-                              2 * sqrt(ticks.count + 1) / minutes, "jumps over eight times the groove's own noise");
+    DwReading *reading = dw_sheet_add_estimate(
+        filling->sheet, "noise.ticks", "Ticks", ticks.count / minutes, "1/min", 1, (1 + MISSED * ticks.count) / minutes,
+        "jumps over eight times the groove's own noise; the ± holds those that hide near it");
     if (ticks.buzz) {
         reading->flags |= DW_FLAG_NOISY;
         dw_sheet_remark(filling->sheet,
                         "So many ticks come in a row that they could not be taken out: a buzz (a dimmer, a "
                         "switching supply) or a worn-out groove. The readings hold them.");
     }
+    remark_scratch(filling);
     if (ticks.count == 0 || isnan(filling->reference->rms))
         return;
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         double off, mean = dw_noise_mean(filling->run, rows[i].offset, &off);
         dw_sheet_add_estimate(filling->sheet, rows[i].key, rows[i].label, under(filling->reference, mean), "dB", 1,
-                              in_db(off), "the same stretch as it stands");
+                              off_db(filling, off), "the same stretch as it stands");
     }
     dw_sheet_remark(filling->sheet,
                     "%u ticks were cut out (%.1f %% of the time): the other readings are the groove without them.",

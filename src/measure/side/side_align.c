@@ -3,7 +3,7 @@
 
 #include "base/memory.h"
 #include "measure/band/channel_gain.h"
-#include "measure/side/side_match.h"
+#include "measure/side/side_order.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -19,6 +19,7 @@ static const double NOT_AS_CUT = 0.02; // what another wiring must gain a band
 static const double SILENCE_COVER = 0.5;
 static const double SAME_TONE = 0.006, ONE_SIDED_DB = 6;
 static const double GAIN_COUNTS_DB = 5; // a gain nearer to 0 leaves the channels as they were told
+static const double LEVEL_DB = 1.5;     // that a tone of one level may rise or fall
 static const double PLACE_STEP_S = 4;
 static const double TOUCH_S = 0.3, FAR_S = 20; // of silence and the bands about it
 
@@ -43,8 +44,7 @@ typedef struct {
     size_t number[SEGMENTS_MOST]; // among all
     size_t count;
     const DwBandPlan *plan;
-    double *score;         // of the best assignment of the first i stretches to the first j bands
-    unsigned char *pieces; // that the last band takes there; 0: stretch or band left out
+    DwSideOrder *order;
 } Aligning;
 
 static bool is_silent(const DwBandPlanBand *band)
@@ -139,28 +139,6 @@ static double likely_offset(const Aligning *work, DwSideGuess guess)
 
 // --- the best assignment under one guess ------------------------------------------------
 
-// Fills score and pieces. Returned: the score of all.
-static double assign(Aligning *work, const DwSideGuess *guess)
-{
-    size_t bands = work->plan->count, row = bands + 1;
-    for (size_t i = 0; i <= work->count; i++)
-        for (size_t j = 0; j <= bands; j++) {
-            double best = i && j ? fmax(work->score[(i - 1) * row + j], work->score[i * row + j - 1]) : 0;
-            unsigned char pieces = 0;
-            for (size_t m = 1; j && m <= i && m <= DW_SIDE_PIECES_MOST && !is_silent(&work->plan->bands[j - 1]); m++) {
-                double match = dw_side_match(guess, &work->segments[i - m], m, work->plan, j - 1);
-                double score = match > 0 ? work->score[(i - m) * row + j - 1] + match : 0;
-                if (score > best + 1e-9) {
-                    best = score;
-                    pieces = (unsigned char)m;
-                }
-            }
-            work->score[i * row + j] = best;
-            work->pieces[i * row + j] = pieces;
-        }
-    return work->score[work->count * row + bands];
-}
-
 static void take_band(const Aligning *work, DwSideAlignment *alignment, size_t band, size_t first, size_t count)
 {
     DwSideBand *found = &alignment->bands[band];
@@ -173,24 +151,18 @@ static void take_band(const Aligning *work, DwSideAlignment *alignment, size_t b
         alignment->used[work->number[first + i]] = true;
 }
 
-static void trace_back(const Aligning *work, DwSideAlignment *alignment)
+// Takes the bands of the order found last.
+static void take_bands(const Aligning *work, DwSideAlignment *alignment)
 {
-    size_t row = work->plan->count + 1, i = work->count, j = work->plan->count;
-    while (i && j) {
-        size_t pieces = work->pieces[i * row + j];
-        if (pieces) {
-            take_band(work, alignment, j - 1, i - pieces, pieces);
-            i -= pieces;
-            j--;
-        } else if (work->score[(i - 1) * row + j] >= work->score[i * row + j - 1])
-            i--;
-        else
-            j--;
-    }
+    DwSideTaken *taken = dw_memory_new(work->plan->count + 1, sizeof *taken);
+    size_t count = dw_side_order_taken(work->order, taken);
+    for (size_t i = 0; i < count; i++)
+        take_band(work, alignment, taken[i].band, taken[i].first, taken[i].count);
+    free(taken);
 }
 
 // Tries every guess. Returned: the best.
-static DwSideGuess best_guess(Aligning *work, bool mono)
+static DwSideGuess best_guess(Aligning *work, bool mono, double *score_of_best)
 {
     double ratios[RATIOS_MOST], best_score = -1;
     size_t ratio_count = likely_ratios(work, ratios);
@@ -199,7 +171,7 @@ static DwSideGuess best_guess(Aligning *work, bool mono)
         for (int wiring = 0; wiring < (mono ? 1 : DW_SIDE_WIRINGS); wiring++) {
             DwSideGuess guess = {ratios[r], NAN, (DwSideWiring)wiring, mono};
             guess.offset_s = likely_offset(work, guess);
-            double score = assign(work, &guess);
+            double score = dw_side_order_find(work->order, &guess);
             // Another wiring explains much; it must do so better than a doubt here and there.
             score -= wiring ? NOT_AS_CUT * (double)work->plan->count + 0.3 : 0;
             if (score > best_score) {
@@ -207,6 +179,7 @@ static DwSideGuess best_guess(Aligning *work, bool mono)
                 best = guess;
             }
         }
+    *score_of_best = best_score;
     return best;
 }
 
@@ -343,6 +316,19 @@ static const DwSideSegment *segment_at(const Aligning *work, size_t number)
     return &work->all[number];
 }
 
+// Whether what was taken for the band at INDEX, in the wrong channel, is rather another band's that is played again.
+static bool is_repeat(const Aligning *work, DwSideGuess guess, const DwSideAlignment *alignment, size_t index)
+{
+    const DwSideSegment *segment = segment_at(work, alignment->bands[index].first);
+    guess.offset_s = NAN;
+    for (size_t k = 0; k < alignment->count; k++)
+        if (k != index && alignment->bands[k].verdict < DW_SIDE_MISSING &&
+            dw_side_match_channel(&guess, segment, &work->plan->bands[k]) &&
+            dw_side_match(&guess, segment, 1, work->plan, k) > SURE)
+            return true;
+    return false;
+}
+
 static void judge(const Aligning *work, const DwSideGuess *guess, DwSideAlignment *alignment)
 {
     for (size_t j = 0; j < alignment->count; j++) {
@@ -351,8 +337,13 @@ static void judge(const Aligning *work, const DwSideGuess *guess, DwSideAlignmen
         if (band->verdict != DW_SIDE_FOUND || is_silent(wanted))
             continue;
         double share = (band->end_s - band->start_s) * guess->ratio / wanted->length_s;
-        if (!dw_side_match_channel(guess, segment_at(work, band->first), wanted))
-            band->verdict = DW_SIDE_OTHER_CHANNEL;
+        if (!dw_side_match_channel(guess, segment_at(work, band->first), wanted)) {
+            if (is_repeat(work, *guess, alignment, j))
+                *band = (DwSideBand){DW_SIDE_MISSING, NAN, NAN, 0, 0};
+            else
+                band->verdict = DW_SIDE_OTHER_CHANNEL;
+        } else if (share < SHORT_SHARE && dw_side_match_is_lost(guess, wanted))
+            *band = (DwSideBand){DW_SIDE_MISSING, NAN, NAN, 0, 0}; // a piece of its leak does not place it
         else if (share < SHORT_SHARE)
             band->verdict = DW_SIDE_SHORT;
         else if (share > LONG_SHARE)
@@ -362,14 +353,20 @@ static void judge(const Aligning *work, const DwSideGuess *guess, DwSideAlignmen
 
 // --- one channel far weaker ------------------------------------------------------------
 
+// A tone of one level: rising steps hold far more than the tones that are cut for one channel.
+static bool is_level(const DwSideSegment *segment)
+{
+    return segment->kind == DW_PLAN_TONE && fabs(segment->rise_db) < LEVEL_DB;
+}
+
 // Right's gain over left's as the tones show it, each held against others of its frequency.
 static double gain_of(const Aligning *work)
 {
     DwChannelLevels levels[SEGMENTS_MOST];
     for (size_t i = 0; i < work->count; i++) {
         size_t same = 0;
-        for (size_t k = 0; k < work->count && work->segments[i].kind == DW_PLAN_TONE; k++)
-            if (work->segments[k].kind == DW_PLAN_TONE &&
+        for (size_t k = 0; k < work->count && is_level(&work->segments[i]); k++)
+            if (is_level(&work->segments[k]) &&
                 fabs(work->segments[k].frequency_hz / work->segments[i].frequency_hz - 1) < SAME_TONE)
                 levels[same++] = (DwChannelLevels){{work->segments[k].level_db[0], work->segments[k].level_db[1]}};
         double gain = same > 1 ? dw_channel_gain_db(levels, same) : 0;
@@ -389,6 +386,20 @@ static void make_alike(Aligning *work, double gain_db)
                            : right_db > ONE_SIDED_DB  ? DW_PLAN_RIGHT
                            : segment->correlation < 0 ? DW_PLAN_VERTICAL
                                                       : DW_PLAN_LATERAL;
+    }
+}
+
+// How far each stretch is under the loudest of its own tone.
+static void compare_levels(Aligning *work)
+{
+    for (size_t i = 0; i < work->count; i++) {
+        double own_db = fmax(work->segments[i].level_db[0], work->segments[i].level_db[1]);
+        work->segments[i].under_db = 0;
+        for (size_t k = 0; k < work->count; k++)
+            if (fabs(tone_of(&work->segments[k]) / tone_of(&work->segments[i]) - 1) < SAME_TONE)
+                work->segments[i].under_db =
+                    fmax(work->segments[i].under_db,
+                         fmax(work->segments[k].level_db[0], work->segments[k].level_db[1]) - own_db);
     }
 }
 
@@ -412,9 +423,8 @@ static void begin(const DwSideSegment *segments, size_t count, const DwBandPlan 
             work->number[work->count] = i;
             work->segments[work->count++] = segments[i];
         }
-    size_t cells = (work->count + 1) * (plan->count + 1);
-    work->score = dw_memory_new(cells, sizeof *work->score);
-    work->pieces = dw_memory_new(cells, sizeof *work->pieces);
+    compare_levels(work);
+    work->order = dw_side_order_new(work->segments, work->count, plan);
 }
 
 void dw_side_align(const DwSideSegment *segments, size_t count, const DwBandPlan *plan, bool mono,
@@ -425,9 +435,9 @@ void dw_side_align(const DwSideSegment *segments, size_t count, const DwBandPlan
     alignment->gain_db = mono ? 0 : gain_of(work);
     if (alignment->gain_db != 0)
         make_alike(work, alignment->gain_db);
-    DwSideGuess guess = best_guess(work, mono);
-    assign(work, &guess);
-    trace_back(work, alignment);
+    DwSideGuess guess = best_guess(work, mono, &alignment->score);
+    dw_side_order_find(work->order, &guess);
+    take_bands(work, alignment);
     find_out_of_order(work, guess, alignment);
     alignment->speed_ratio = refine_ratio(work, alignment);
     alignment->wiring = guess.wiring;
@@ -439,8 +449,7 @@ void dw_side_align(const DwSideSegment *segments, size_t count, const DwBandPlan
             find_silence(work, count, j, guess.ratio, alignment);
     for (size_t j = 0; j < plan->count; j++)
         *(alignment->bands[j].verdict < DW_SIDE_MISSING ? &alignment->found : &alignment->missing) += 1;
-    free(work->score);
-    free(work->pieces);
+    dw_side_order_free(work->order);
     free(work);
 }
 

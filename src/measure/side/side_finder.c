@@ -2,20 +2,31 @@
 #include "measure/side/side_finder.h"
 
 #include "base/memory.h"
+#include "dsp/statistics.h"
 #include "measure/side/side_segments.h"
 
 #include <math.h>
 #include <stdlib.h>
 
-static const double STEP_DB = 0.5;     // a change of level that is a step
-static const double STEP_SIDE_S = 0.6; // looked at on either side of one
+static const double STEP_DB = 0.5;                  // a change of level that is a step
+static const double STEP_SIDE_S = 0.6;              // looked at on either side of one
+static const double QUIET_SHARE = 0.1;              // of a side that is gaps
+static const double HUMS = 10;                      // power there over the other channel's
+static const double BREAK_DB = 12, STEADY_DB = 1.5; // of a channel that comes and goes, and of the other meanwhile
+static const double OWN_DB = 15;                    // under the other, a channel carries but its leak
+enum { BREAKS_LEAST = 3 };
+static const double NOTHING_DB = -200;
+static const double APART_S = 0.3; // what one channel's stretch may share with the other's
 
 struct DwSideFinder {
     DwSideFrames *frames;
     unsigned channels;
     double start_s;
-    DwSideCourse course;
-    DwSideSegments segments;
+    DwSideView view;                    // looked at now
+    DwSideCourse course[DW_SIDE_VIEWS]; // of each
+    DwSideSegments tones[DW_SIDE_VIEWS];
+    double quiet[DW_SIDE_VIEWS]; // power between the bands
+    DwSideSegments segments;     // of the view looked at
 };
 
 DwSideFinder *dw_side_finder_new(double rate_hz, unsigned channels, bool equalise, double start_s)
@@ -32,7 +43,10 @@ void dw_side_finder_free(DwSideFinder *finder)
     if (!finder)
         return;
     dw_side_frames_free(finder->frames);
-    free(finder->course.moments);
+    for (size_t v = 0; v < DW_SIDE_VIEWS; v++) {
+        free(finder->course[v].moments);
+        free(finder->tones[v].items);
+    }
     free(finder->segments.items);
     free(finder);
 }
@@ -42,23 +56,143 @@ void dw_side_finder_push(DwSideFinder *finder, const float *interleaved, size_t 
     dw_side_frames_push(finder->frames, interleaved, count);
 }
 
+static double quiet_power(const DwSideFrame *frames, size_t count)
+{
+    float *power = dw_memory_new(count + 1, sizeof *power);
+    for (size_t i = 0; i < count; i++)
+        power[i] = frames[i].power + frames[i].low_power;
+    double quiet = count ? dw_statistics_quantile(power, count, QUIET_SHARE) : 0;
+    free(power);
+    return quiet;
+}
+
+static void find_tones(DwSideFinder *finder, DwSideView view)
+{
+    size_t count;
+    const DwSideFrame *frames = dw_side_frames_all(finder->frames, view, &count);
+    DwSideCourse *course = &finder->course[view];
+    free(course->moments);
+    finder->tones[view].count = 0;
+    *course = dw_side_course_of(frames, view, count, dw_side_frames_hop_s(finder->frames));
+    finder->quiet[view] = quiet_power(frames, count);
+    dw_side_segments_find_tones(course, &finder->tones[view]);
+    dw_side_segments_find_low_sweeps(course, &finder->tones[view]);
+}
+
 void dw_side_finder_finish(DwSideFinder *finder)
 {
     dw_side_frames_finish(finder->frames);
-    size_t count;
-    const DwSideFrame *frames = dw_side_frames_all(finder->frames, &count);
-    free(finder->course.moments);
-    finder->segments.count = 0;
-    finder->course = dw_side_course_of(frames, count, dw_side_frames_hop_s(finder->frames));
-    dw_side_segments_find_tones(&finder->course, &finder->segments);
-    dw_side_segments_find_low_sweeps(&finder->course, &finder->segments);
-    dw_side_segments_find_silence(&finder->course, &finder->segments);
-    for (size_t i = 0; i < finder->segments.count; i++) {
-        finder->segments.items[i].start_s += finder->start_s;
-        finder->segments.items[i].end_s += finder->start_s;
-        if (finder->channels == 1)
-            finder->segments.items[i].channel = DW_PLAN_LATERAL;
+    for (size_t v = 0; v < (finder->channels > 1 ? DW_SIDE_VIEWS : 1); v++)
+        find_tones(finder, (DwSideView)v);
+    dw_side_finder_look(finder, DW_SIDE_BOTH_CHANNELS);
+}
+
+static bool stands_apart(const DwSideSegments *segments, const DwSideSegment *one)
+{
+    for (size_t i = 0; i < segments->count; i++)
+        if (fmin(segments->items[i].end_s, one->end_s) - fmax(segments->items[i].start_s, one->start_s) > APART_S)
+            return false;
+    return true;
+}
+
+// Adds what the other channel holds where this one holds nothing.
+static void add_other(const DwSideFinder *finder, DwSideView other, DwSideSegments *segments)
+{
+    DwSideSegments own = {0};
+    for (size_t i = 0; i < segments->count; i++)
+        dw_side_segments_add(&own, segments->items[i]);
+    for (size_t i = 0; i < finder->tones[other].count; i++)
+        if (stands_apart(&own, &finder->tones[other].items[i]))
+            dw_side_segments_add(segments, finder->tones[other].items[i]);
+    free(own.items);
+}
+
+// Takes all for CHANNEL's, and what the other holds for nothing.
+static void take_for_one(DwSideSegments *segments, DwPlanChannel channel)
+{
+    for (size_t i = 0; i < segments->count; i++) {
+        segments->items[i].channel = channel;
+        segments->items[i].level_db[channel == DW_PLAN_LEFT] = NOTHING_DB;
+        segments->items[i].correlation = 0;
     }
+}
+
+bool dw_side_finder_hums(const DwSideFinder *finder, size_t channel)
+{
+    const double *quiet = finder->quiet + DW_SIDE_LEFT_ALONE;
+    return finder->channels > 1 && quiet[channel] > HUMS * quiet[1 - channel];
+}
+
+void dw_side_finder_look(DwSideFinder *finder, DwSideView view)
+{
+    view = finder->channels > 1 ? view : DW_SIDE_BOTH_CHANNELS;
+    DwSideView other = view == DW_SIDE_LEFT_ALONE ? DW_SIDE_RIGHT_ALONE : DW_SIDE_LEFT_ALONE;
+    DwSideSegments *segments = &finder->segments;
+    segments->count = 0;
+    finder->view = view;
+    for (size_t i = 0; i < finder->tones[view].count; i++)
+        dw_side_segments_add(segments, finder->tones[view].items[i]);
+    bool alone = view != DW_SIDE_BOTH_CHANNELS;
+    if (alone && dw_side_finder_hums(finder, view == DW_SIDE_LEFT_ALONE))
+        take_for_one(segments, view == DW_SIDE_LEFT_ALONE ? DW_PLAN_LEFT : DW_PLAN_RIGHT);
+    else if (alone)
+        add_other(finder, other, segments);
+    dw_side_segments_find_silence(&finder->course[view], segments);
+    for (size_t i = 0; i < segments->count; i++) {
+        segments->items[i].start_s += finder->start_s;
+        segments->items[i].end_s += finder->start_s;
+        if (finder->channels == 1)
+            segments->items[i].channel = DW_PLAN_LATERAL;
+    }
+}
+
+static double level_of(const DwSideMoment *moment, size_t channel)
+{
+    return 10 * log10((double)moment->power[channel] + 1e-15);
+}
+
+// Whether frame I goes on with the tone of the one before, the channel beside CHANNEL at its level.
+static bool plays_on(const DwSideMoment *moments, size_t i, size_t channel)
+{
+    return i > 0 && !isnan(moments[i].hz) && !isnan(moments[i - 1].hz) && !moments[i].is_low &&
+           fabs(level_of(&moments[i], 1 - channel) - level_of(&moments[i - 1], 1 - channel)) < STEADY_DB;
+}
+
+bool dw_side_finder_breaks(const DwSideFinder *finder, size_t channel)
+{
+    if (finder->channels < 2)
+        return false;
+    const DwSideCourse *course = &finder->course[channel ? DW_SIDE_LEFT_ALONE : DW_SIDE_RIGHT_ALONE];
+    double most_db = -INFINITY; // since the other plays on
+    bool fallen = false;
+    size_t returns = 0;
+    for (size_t i = 0; i < course->count; i++) {
+        if (!plays_on(course->moments, i, channel)) {
+            most_db = -INFINITY;
+            fallen = false;
+            continue;
+        }
+        double here_db = level_of(&course->moments[i], channel);
+        bool own = here_db > level_of(&course->moments[i], 1 - channel) - OWN_DB;
+        if (fallen && own && here_db > most_db - BREAK_DB / 4) {
+            returns++;
+            fallen = false;
+        } else if (here_db < most_db - BREAK_DB)
+            fallen = true;
+        if (own)
+            most_db = fmax(most_db, here_db);
+    }
+    return returns >= BREAKS_LEAST;
+}
+
+const DwSideCourse *dw_side_finder_course(const DwSideFinder *finder)
+{
+    return &finder->course[finder->view];
+}
+
+double dw_side_finder_start_s(const DwSideFinder *finder)
+{
+    return finder->start_s;
 }
 
 DwStatus dw_side_finder_check(const DwSideFinder *finder, DwMessage *message)
@@ -85,17 +219,19 @@ double dw_side_finder_end_s(const DwSideFinder *finder)
 // The frame that holds SECOND, or the nearest.
 static size_t frame_at(const DwSideFinder *finder, double second)
 {
-    double place = fmax(0, (second - finder->start_s) / finder->course.hop_s);
-    return place < (double)finder->course.count ? (size_t)place : finder->course.count;
+    const DwSideCourse *course = &finder->course[finder->view];
+    double place = fmax(0, (second - finder->start_s) / course->hop_s);
+    return place < (double)course->count ? (size_t)place : course->count;
 }
 
 bool dw_side_finder_range(const DwSideFinder *finder, double from_s, double to_s, double *low_hz, double *high_hz)
 {
+    const DwSideMoment *moments = finder->course[finder->view].moments;
     double low = INFINITY, high = 0;
     for (size_t i = frame_at(finder, from_s), end = frame_at(finder, to_s); i < end; i++)
-        if (!isnan(finder->course.moments[i].hz)) {
-            low = fmin(low, finder->course.moments[i].hz);
-            high = fmax(high, finder->course.moments[i].hz);
+        if (!isnan(moments[i].hz)) {
+            low = fmin(low, moments[i].hz);
+            high = fmax(high, moments[i].hz);
         }
     if (!(high > 0))
         return false;
@@ -119,7 +255,7 @@ static double mean_level_db(const DwSideCourse *course, size_t first, size_t end
 size_t dw_side_finder_steps(const DwSideFinder *finder, double from_s, double to_s, double *level_db, double *start_s,
                             size_t most)
 {
-    const DwSideCourse *course = &finder->course;
+    const DwSideCourse *course = &finder->course[finder->view];
     size_t first = frame_at(finder, from_s + course->hop_s), end = frame_at(finder, to_s);
     size_t side = (size_t)ceil(STEP_SIDE_S / course->hop_s), count = 0, last = first;
     for (size_t i = first + side; i + side < end && count + 1 < most; i++) {

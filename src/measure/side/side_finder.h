@@ -5,6 +5,7 @@
 #define DW_MEASURE_SIDE_FINDER_H
 
 #include "base/plan/band_plan.h"
+#include "measure/side/side_frames.h"
 
 // A stretch of one kind. Kinds are tone, sweep, silence and two-tone; steps come
 // as tones one after another, or as one tone whose level rises.
@@ -19,6 +20,7 @@ typedef struct {
     double high_db;        // two-tone: the higher over the lower, as recorded
     double rise_db;        // tone: its end over its beginning
     double purity;         // the tone's share of all power, median
+    double under_db;       // tone: under the loudest of its frequency on the side
 } DwSideSegment;
 
 typedef struct DwSideFinder DwSideFinder;
@@ -33,7 +35,19 @@ void dw_side_finder_finish(DwSideFinder *finder);
 // A sample that was not a number is DW_BAD_INPUT with one line.
 DwStatus dw_side_finder_check(const DwSideFinder *finder, DwMessage *message);
 
-// The stretches in order of time. Valid until FINDER is freed.
+// Looks at both channels together, as it does at first, or at one ALONE: its stretches, and between them the other
+// channel's. Where the other does nothing but hum, its stretches are left out and all is taken for this one's.
+// Nothing happens where the recording has one channel.
+void dw_side_finder_look(DwSideFinder *finder, DwSideView view);
+
+// Whether CHANNEL (0 left) is far louder than the other where neither holds a band.
+bool dw_side_finder_hums(const DwSideFinder *finder, size_t channel);
+
+// Whether CHANNEL (0 left) comes and goes: falls by 12 dB and returns, three times or more on the whole side, while the
+// other plays on within 1.5 dB.
+bool dw_side_finder_breaks(const DwSideFinder *finder, size_t channel);
+
+// The stretches in order of time. Valid until the next look and until FINDER is freed.
 //
 // Accuracy: starts and ends of tones within 20 ms where they stand 20 dB out of
 // the groove's noise, of low sweeps within 0.1 s; frequencies within 0.05 %.

@@ -48,7 +48,7 @@ struct DwSideFrames {
     float *block, *spare;
     float *pending;
     size_t pending_count;
-    DwSideFrame *frames;
+    DwSideFrame *frames[DW_SIDE_VIEWS];
     size_t count, room;
     size_t low_next; // frame whose low tone is looked for next
     size_t taken;
@@ -131,7 +131,8 @@ void dw_side_frames_free(DwSideFrames *side)
     free(side->block);
     free(side->spare);
     free(side->pending);
-    free(side->frames);
+    for (size_t v = 0; v < DW_SIDE_VIEWS; v++)
+        free(side->frames[v]);
     free(side);
 }
 
@@ -143,6 +144,7 @@ typedef struct {
     double *joint;
     const double *weight; // NULL: all alike
     unsigned channels;
+    DwSideView view; // whose power is looked at
     double step_hz;
     size_t first, last; // bins looked at
     double band;        // what belongs to a tone, up and down
@@ -154,8 +156,10 @@ static double join(const Spectrum *spectrum)
     double(*left)[2] = spectrum->bins[0], (*right)[2] = spectrum->bins[1];
     double sum = 0;
     for (size_t k = spectrum->first - 1; k <= spectrum->last + 1; k++) {
-        double power = left[k][0] * left[k][0] + left[k][1] * left[k][1];
-        if (spectrum->channels > 1)
+        double power = 0;
+        if (spectrum->view != DW_SIDE_RIGHT_ALONE)
+            power += left[k][0] * left[k][0] + left[k][1] * left[k][1];
+        if (spectrum->view != DW_SIDE_LEFT_ALONE && spectrum->channels > 1)
             power += right[k][0] * right[k][0] + right[k][1] * right[k][1];
         spectrum->joint[k] = spectrum->weight ? power * spectrum->weight[k] : power;
         sum += spectrum->joint[k];
@@ -216,13 +220,14 @@ static double joint_power(const Spectrum *spectrum, size_t peak)
 
 // --- frames ---------------------------------------------------------------------------
 
-static void look_above(DwSideFrames *side, DwSideFrame *frame)
+static void look_above(DwSideFrames *side, DwSideView view, DwSideFrame *frame)
 {
     double step_hz = side->main_rate_hz / (double)side->size;
     Spectrum spectrum = {.bins = side->bins,
                          .joint = side->joint,
                          .weight = side->equalise ? side->weight : NULL,
                          .channels = side->channels,
+                         .view = view,
                          .step_hz = step_hz,
                          .first = (size_t)ceil(SPLIT_HZ / step_hz),
                          .last = side->size / 2 - 2,
@@ -238,14 +243,24 @@ static void look_above(DwSideFrames *side, DwSideFrame *frame)
     frame->second = (float)joint_power(&spectrum, second);
 }
 
-static DwSideFrame *add_frame(DwSideFrames *side)
+// How many ways the recording is looked at: one channel allows but one.
+static size_t view_count(const DwSideFrames *side)
 {
-    if (side->count == side->room) {
+    return side->channels > 1 ? DW_SIDE_VIEWS : 1;
+}
+
+static void add_frame(DwSideFrames *side)
+{
+    bool full = side->count == side->room;
+    if (full)
         side->room = side->room * 2 + 1024;
-        side->frames = dw_memory_resize(side->frames, side->room, sizeof *side->frames);
+    for (size_t v = 0; v < view_count(side); v++) {
+        if (full)
+            side->frames[v] = dw_memory_resize(side->frames[v], side->room, sizeof *side->frames[v]);
+        side->frames[v][side->count] = (DwSideFrame){.low.hz = NAN};
+        look_above(side, (DwSideView)v, &side->frames[v][side->count]);
     }
-    side->frames[side->count] = (DwSideFrame){.low.hz = NAN};
-    return &side->frames[side->count++];
+    side->count++;
 }
 
 static bool has_room(const DwSideFrames *side)
@@ -259,32 +274,31 @@ static void take_above(DwSideFrames *side)
         size_t place = side->count * side->size;
         for (unsigned c = 0; c < side->channels; c++)
             dw_fft_bins(side->fft, side->main[c].values + (place - side->main[c].start), side->bins[c]);
-        look_above(side, add_frame(side));
+        add_frame(side);
     }
     for (unsigned c = 0; c < side->channels; c++)
         dw_window_forget(&side->main[c], side->count * side->size);
 }
 
-// Mean square of the low streams between two of their places.
-static double low_mean_square(const DwSideFrames *side, size_t from, size_t to)
+// Mean square of a channel's low stream between two of its places.
+static double low_mean_square(const DwSideFrames *side, unsigned c, size_t from, size_t to)
 {
     double sum = 0;
-    for (unsigned c = 0; c < side->channels; c++)
-        for (size_t n = from; n < to; n++) {
-            double value = side->low[c].samples.values[n - side->low[c].samples.start];
-            sum += value * value;
-        }
+    for (size_t n = from; n < to; n++) {
+        double value = side->low[c].samples.values[n - side->low[c].samples.start];
+        sum += value * value;
+    }
     return to > from ? sum / (double)(to - from) : 0;
 }
 
-static void look_below(DwSideFrames *side, size_t from, DwSideFrame *frame)
+// Looks at the spectrum that stands in the bins.
+static void look_below(DwSideFrames *side, DwSideView view, DwSideFrame *frame)
 {
     double step_hz = side->low_rate_hz / (double)side->low_size;
-    for (unsigned c = 0; c < side->channels; c++)
-        dw_fft_bins(side->low_fft, side->low[c].samples.values + (from - side->low[c].samples.start), side->bins[c]);
     Spectrum spectrum = {.bins = side->bins,
                          .joint = side->joint,
                          .channels = side->channels,
+                         .view = view,
                          .step_hz = step_hz,
                          .first = (size_t)fmax(1, floor(LOW_BOTTOM_HZ / step_hz)),
                          .last = (size_t)(LOW_TOP_HZ / step_hz),
@@ -300,6 +314,31 @@ static void look_below(DwSideFrames *side, size_t from, DwSideFrame *frame)
         frame->low.power[c] *= gain;
 }
 
+// The low spectra of the window that begins at BEGIN, of frame AT and however it is looked at.
+static void take_low_spectra(DwSideFrames *side, size_t begin, size_t at)
+{
+    for (unsigned c = 0; c < side->channels; c++)
+        dw_fft_bins(side->low_fft, side->low[c].samples.values + (begin - side->low[c].samples.start), side->bins[c]);
+    for (size_t v = 0; v < view_count(side); v++)
+        look_below(side, (DwSideView)v, &side->frames[v][at]);
+}
+
+// The power of the low streams from FROM up to TO is that of frame AT.
+static void take_low_power(DwSideFrames *side, size_t from, size_t to, size_t at)
+{
+    double power[DW_SIDE_VIEWS] = {0};
+    for (unsigned c = 0; c < side->channels; c++) {
+        double one = low_mean_square(side, c, from, to);
+        power[DW_SIDE_BOTH_CHANNELS] += one;
+        power[DW_SIDE_LEFT_ALONE + c] = one;
+    }
+    for (size_t v = 0; v < view_count(side); v++) {
+        DwSideFrame *frame = &side->frames[v][at];
+        double gain = side->equalise ? replay_gain(isnan(frame->low.hz) ? SPLIT_HZ : (double)frame->low.hz) : 1;
+        frame->low_power = (float)(gain * power[v]);
+    }
+}
+
 // Fills what is below the split for all frames that the low stream has passed.
 // At the end of a recording the last of them see less than the whole window.
 static void take_below(DwSideFrames *side, bool last)
@@ -307,23 +346,21 @@ static void take_below(DwSideFrames *side, bool last)
     double hop_s = dw_side_frames_hop_s(side);
     size_t end = dw_window_end(&side->low[0].samples), half = side->low_size / 2;
     for (; side->low_next < side->count; side->low_next++) {
-        size_t from = (size_t)((double)side->low_next * hop_s * side->low_rate_hz);
-        size_t to = (size_t)((double)(side->low_next + 1) * hop_s * side->low_rate_hz), middle = (from + to) / 2;
+        size_t at = side->low_next, from = (size_t)((double)at * hop_s * side->low_rate_hz);
+        size_t to = (size_t)((double)(at + 1) * hop_s * side->low_rate_hz), middle = (from + to) / 2;
         if (to > end || (middle + half > end && !last))
             break;
-        DwSideFrame *frame = &side->frames[side->low_next];
-        frame->low_power = (float)low_mean_square(side, from, to);
         size_t begin = middle > half ? middle - half : 0;
         if (begin + side->low_size > end)
             begin = end > side->low_size ? end - side->low_size : 0;
-        if (side->low_next % LOW_EVERY == 0 && end >= side->low_size && begin >= side->low[0].samples.start)
-            look_below(side, begin, frame);
-        else if (side->low_next > 0) {
-            frame->low = frame[-1].low;
-            frame->low_around = frame[-1].low_around;
-        }
-        if (side->equalise)
-            frame->low_power *= (float)replay_gain(isnan(frame->low.hz) ? SPLIT_HZ : (double)frame->low.hz);
+        if (at % LOW_EVERY == 0 && end >= side->low_size && begin >= side->low[0].samples.start)
+            take_low_spectra(side, begin, at);
+        else
+            for (size_t v = 0; v < view_count(side) && at > 0; v++) {
+                side->frames[v][at].low = side->frames[v][at - 1].low;
+                side->frames[v][at].low_around = side->frames[v][at - 1].low_around;
+            }
+        take_low_power(side, from, to, at);
     }
     double keep = (double)side->low_next * hop_s * side->low_rate_hz - 2.0 * (double)side->low_size;
     for (unsigned c = 0; c < side->channels && keep > 0; c++)
@@ -404,10 +441,10 @@ bool dw_side_frames_met_bad_sample(const DwSideFrames *side, double *second)
     return side->met_bad_sample;
 }
 
-const DwSideFrame *dw_side_frames_all(const DwSideFrames *side, size_t *count)
+const DwSideFrame *dw_side_frames_all(const DwSideFrames *side, DwSideView view, size_t *count)
 {
     *count = side->low_next;
-    return side->frames;
+    return side->frames[view];
 }
 
 double dw_side_frames_hop_s(const DwSideFrames *side)

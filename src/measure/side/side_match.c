@@ -6,12 +6,15 @@
 static const double TONE_FREE = 0.006, TONE_MOST = 0.025; // of ln f: no penalty, no match
 static const double LENGTH_FREE = 0.05;                   // of ln length
 static const double LENGTH_PENALTY = 0.6, LENGTH_MOST = 0.5;
-static const double OTHER_SIDE = 0.75, OTHER_KIND = 0.35;   // penalties
-static const double LEAST_COVER = 0.3, ENDS_FREE = 0.15;    // of a sweep's octaves
-static const double PLACE_PENALTY = 0.25, PLACE_FAR_S = 60; // the more the farther off
-static const double PIECE_GAP_S = 2.5, STEP_GAP_S = 8;      // between the pieces of one band
+static const double REPEAT_PENALTY = 0.02, REPEAT_OFF_S = 0.15; // longer by whole turns: a groove repeats
+static const double OTHER_SIDE = 0.75, OTHER_KIND = 0.35;       // penalties
+static const double LEAST_COVER = 0.3, ENDS_FREE = 0.15;        // of a sweep's octaves
+static const double PLACE_PENALTY = 0.1, PLACE_FAR_S = 60;      // the more the farther off
+static const double PIECE_GAP_S = 2.5, STEP_GAP_S = 8;          // between the pieces of one band
 static const double PIECE_PENALTY = 0.02;
 static const double STEP_RANGE_DB = 4;
+enum { REPEATS_MOST = 12 };
+static const double LEAK_DB = 12; // under the loudest of its tone: a dead channel's band leaves no more in the other
 
 bool dw_side_wiring_is_swapped(DwSideWiring wiring)
 {
@@ -58,10 +61,24 @@ static double tone_penalty(double played_hz, double engraved_hz, double ratio)
     return off < TONE_FREE ? 0 : off > TONE_MOST ? 1 : (off - TONE_FREE) / (TONE_MOST - TONE_FREE);
 }
 
+unsigned dw_side_match_repeats(double played_s, double wanted_s, double turn_s)
+{
+    double turns = round((played_s - wanted_s) / turn_s);
+    bool whole = turns >= 1 && turns <= REPEATS_MOST && fabs(played_s - wanted_s - turns * turn_s) < REPEAT_OFF_S;
+    return whole ? (unsigned)turns : 0;
+}
+
 static double length_penalty(double played_s, double wanted_s)
 {
     double off = fabs(log(played_s / wanted_s));
     return fmin(LENGTH_MOST, LENGTH_PENALTY * fmax(0, off - LENGTH_FREE));
+}
+
+// The same of a tone, that a groove may repeat.
+static double tone_length_penalty(double played_s, double wanted_s, double turn_s)
+{
+    double penalty = length_penalty(played_s, wanted_s);
+    return dw_side_match_repeats(played_s, wanted_s, turn_s) ? fmin(penalty, REPEAT_PENALTY) : penalty;
 }
 
 // The frequency that rules a stretch: of two tones the lower.
@@ -104,11 +121,13 @@ static double match_sweep(const DwSideGuess *guess, const DwSideSegment *segment
     // Below hearing the ends are hidden in rumble, above 18 kHz by the filters.
     double ends = fmax(0, 1 - cover - ENDS_FREE) + 0.5 * fmax(0, beyond - 0.1);
     double played_s = segments[count - 1].end_s - segments->start_s;
-    return 1 - ends - length_penalty(played_s, cover * band->length_s / guess->ratio);
+    // How much of it the tone was followed over is known worse than where it begins and ends.
+    double whole_s = band->length_s / guess->ratio;
+    return 1 - ends - length_penalty(played_s, fmax(cover * whole_s, fmin(played_s, whole_s)));
 }
 
 static double match_tone(const DwSideGuess *guess, const DwSideSegment *segments, size_t count,
-                         const DwBandPlanBand *band)
+                         const DwBandPlanBand *band, double turn_s)
 {
     bool steps = band->kind == DW_PLAN_STEPS, two = band->kind == DW_PLAN_TWO_TONE;
     if (segments->kind == DW_PLAN_SWEEP || segments->kind == DW_PLAN_SILENCE ||
@@ -126,17 +145,29 @@ static double match_tone(const DwSideGuess *guess, const DwSideSegment *segments
     if (fabs(rise + segments[count - 1].rise_db - wanted_rise) > STEP_RANGE_DB)
         penalty += OTHER_KIND;
     double played_s = segments[count - 1].end_s - segments->start_s;
-    return 1 - penalty - length_penalty(played_s, band->length_s / guess->ratio);
+    return 1 - penalty - tone_length_penalty(played_s, band->length_s / guess->ratio, turn_s);
+}
+
+bool dw_side_match_is_lost(const DwSideGuess *guess, const DwBandPlanBand *band)
+{
+    return !guess->mono && ((guess->wiring == DW_SIDE_LEFT_ONLY && band->channel == DW_PLAN_RIGHT) ||
+                            (guess->wiring == DW_SIDE_RIGHT_ONLY && band->channel == DW_PLAN_LEFT) ||
+                            (guess->wiring == DW_SIDE_JOINED && band->channel == DW_PLAN_VERTICAL) ||
+                            (guess->wiring == DW_SIDE_OPEN && band->channel == DW_PLAN_LATERAL));
 }
 
 double dw_side_match(const DwSideGuess *guess, const DwSideSegment *segments, size_t count, const DwBandPlan *plan,
                      size_t index)
 {
     const DwBandPlanBand *band = &plan->bands[index];
-    if (band->broken)
+    if (band->broken || (dw_side_match_is_lost(guess, band) && !(segments->under_db > LEAK_DB)))
         return 0;
-    double score = band->kind == DW_PLAN_SWEEP ? match_sweep(guess, segments, count, band)
-                                               : match_tone(guess, segments, count, band);
+    double score = band->kind == DW_PLAN_SWEEP
+                       ? match_sweep(guess, segments, count, band)
+                       : match_tone(guess, segments, count, band, 60 / plan->speed_rpm / guess->ratio);
+    bool alone = guess->wiring > DW_SIDE_SWAPPED_REVERSED;
+    if (!guess->mono && alone && !dw_side_match_is_lost(guess, band) && segments->under_db > LEAK_DB)
+        score -= OTHER_KIND; // rather the leak of a band that is lost
     score -= channel_penalty(guess, segments, band) + PIECE_PENALTY * (double)(count - 1);
     if (!isnan(guess->offset_s)) {
         double expected_s = guess->offset_s + dw_band_plan_start_s(plan, index) / guess->ratio;

@@ -19,6 +19,11 @@ enum { DW_SIDE_PIECES_MOST = 10 }; // stretches that may make one band
 // of PLAN: 0 when not at all, 1 when in every respect.
 double dw_side_match(const DwSideGuess *guess, const DwSideSegment *segments, size_t count, const DwBandPlan *plan,
                      size_t index);
+// Whether BAND drives only what the wiring leaves nothing of (a dead channel, the difference of two joined ones), so
+// that all that can be heard of it is a leak.
+bool dw_side_match_is_lost(const DwSideGuess *guess, const DwBandPlanBand *band);
+// How many whole turns of TURN_S a band of WANTED_S was played longer; 0 where it is not a number of turns.
+unsigned dw_side_match_repeats(double played_s, double wanted_s, double turn_s);
 // Whether the channels of the stretches are those of the band.
 bool dw_side_match_channel(const DwSideGuess *guess, const DwSideSegment *segment, const DwBandPlanBand *band);
 

@@ -29,16 +29,12 @@ typedef struct {
     size_t count;
 } LowRun;
 
-static double low_sum(const DwSideFrame *frame)
-{
-    return (double)frame->low.power[0] + frame->low.power[1];
-}
-
 static bool is_low_tone(const DwSideCourse *course, size_t i)
 {
     const DwSideFrame *frame = &course->frames[i];
-    return frame->low.hz > LOW_BOTTOM_HZ && frame->low.hz < LOW_TOP_HZ &&
-           low_sum(frame) > LOW_SHARE * (double)frame->low_around && low_sum(frame) > LOW_QUIETEST * course->loud;
+    double low = dw_side_view_power(course->view, frame->low.power);
+    return frame->low.hz > LOW_BOTTOM_HZ && frame->low.hz < LOW_TOP_HZ && low > LOW_SHARE * (double)frame->low_around &&
+           low > LOW_QUIETEST * course->loud;
 }
 
 static void lengthen(LowRun *run, const DwSideFrame *frame, size_t at)
@@ -85,6 +81,22 @@ static bool overlaps(const DwSideSegment *segment, double start_s, double end_s)
     return fmin(segment->end_s, end_s) - fmax(segment->start_s, start_s) > 0.5 * (segment->end_s - segment->start_s);
 }
 
+// Leaves to the tones of other bands what rumble under them joined to the run: those that end in its first half, or
+// begin in its second. A pilot tone does neither.
+static void leave_tones(const DwSideSegments *segments, double *start_s, double *end_s)
+{
+    double middle_s = (*start_s + *end_s) / 2;
+    for (size_t i = 0; i < segments->count; i++) {
+        const DwSideSegment *other = &segments->items[i];
+        if (other->kind != DW_PLAN_TONE || !(other->frequency_hz > 2 * LOW_TOP_HZ))
+            continue;
+        if (other->end_s < middle_s)
+            *start_s = fmax(*start_s, other->end_s);
+        if (other->start_s > middle_s)
+            *end_s = fmin(*end_s, other->start_s);
+    }
+}
+
 // Adds the run as a sweep, in place of what was found along with it: a pilot
 // tone, or parts of the sweep itself. A sweep that goes on above is left alone.
 static void keep_run(const DwSideCourse *course, LowRun run, DwSideSegments *segments)
@@ -95,6 +107,7 @@ static void keep_run(const DwSideCourse *course, LowRun run, DwSideSegments *seg
         return;
     find_ends(course, &run);
     double start_s = (double)run.first * course->hop_s, end_s = (double)run.end * course->hop_s;
+    leave_tones(segments, &start_s, &end_s);
     for (size_t i = 0; i < segments->count; i++) {
         const DwSideSegment *other = &segments->items[i];
         if (other->kind == DW_PLAN_SWEEP && fmax(other->from_hz, other->to_hz) > 2 * LOW_TOP_HZ &&

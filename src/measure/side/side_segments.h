@@ -16,14 +16,17 @@ typedef struct {
 
 typedef struct {
     const DwSideFrame *frames;
+    DwSideView view; // whose power decides
     size_t count;
     double hop_s;
     DwSideMoment *moments;
     double loud; // power of the side's louder tenth
 } DwSideCourse;
 
-// Judges every frame. The caller frees the moments with free().
-DwSideCourse dw_side_course_of(const DwSideFrame *frames, size_t count, double hop_s);
+// Judges every frame, as VIEW shows them. The caller frees the moments with free().
+DwSideCourse dw_side_course_of(const DwSideFrame *frames, DwSideView view, size_t count, double hop_s);
+// The power that VIEW has of both channels' POWER.
+double dw_side_view_power(DwSideView view, const float power[2]);
 
 // A growing list of stretches, seconds counted from the first frame. Start it with {0}.
 typedef struct {
@@ -40,6 +43,10 @@ void dw_side_segments_find_tones(const DwSideCourse *course, DwSideSegments *seg
 void dw_side_segments_find_low_sweeps(const DwSideCourse *course, DwSideSegments *segments);
 // Adds the steady quiet stretches between all those, then puts all in order of time.
 void dw_side_segments_find_silence(const DwSideCourse *course, DwSideSegments *segments);
+
+// The frames of what FINDER looks at, and the second at which they begin. Valid until FINDER is freed.
+const DwSideCourse *dw_side_finder_course(const DwSideFinder *finder);
+double dw_side_finder_start_s(const DwSideFinder *finder);
 
 // The direction of a tone with these powers and mean product of its channels.
 DwPlanChannel dw_side_direction(const double power[2], double common);

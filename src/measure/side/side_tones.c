@@ -50,9 +50,9 @@ static double quantile(float *values, size_t count, double share)
 
 // --- judging frames -----------------------------------------------------------------
 
-static double sum_of(const DwSideTone *tone)
+double dw_side_view_power(DwSideView view, const float power[2])
 {
-    return (double)tone->power[0] + tone->power[1];
+    return view == DW_SIDE_BOTH_CHANNELS ? (double)power[0] + power[1] : (double)power[view == DW_SIDE_RIGHT_ALONE];
 }
 
 // All power of a frame. What lies about the split of the two spectra is in both.
@@ -62,10 +62,11 @@ static double all_power(const DwSideFrame *frame, double hz)
     return both ? fmax(frame->power, frame->low_power) : (double)frame->power + frame->low_power;
 }
 
-static DwSideMoment moment_of(const DwSideFrame *frame, double loud)
+static DwSideMoment moment_of(const DwSideFrame *frame, DwSideView view, double loud)
 {
     DwSideMoment none = {.hz = NAN};
-    double low = sum_of(&frame->low), main_share = sum_of(&frame->main) / all_power(frame, frame->main.hz);
+    double low = dw_side_view_power(view, frame->low.power),
+           main_share = dw_side_view_power(view, frame->main.power) / all_power(frame, frame->main.hz);
     double all = (double)frame->power + frame->low_power;
     bool is_low = !isnan(frame->low.hz) && low >= LEAST_LOW_SHARE * (double)frame->low_around &&
                   (double)frame->low_power >= LEAST_SHARE * all_power(frame, frame->low.hz);
@@ -87,9 +88,9 @@ static DwSideMoment moment_of(const DwSideFrame *frame, double loud)
                           true};
 }
 
-DwSideCourse dw_side_course_of(const DwSideFrame *frames, size_t count, double hop_s)
+DwSideCourse dw_side_course_of(const DwSideFrame *frames, DwSideView view, size_t count, double hop_s)
 {
-    DwSideCourse course = {.frames = frames, .count = count, .hop_s = hop_s};
+    DwSideCourse course = {.frames = frames, .view = view, .count = count, .hop_s = hop_s};
     float *power = dw_memory_new(count + 1, sizeof *power);
     for (size_t i = 0; i < count; i++)
         power[i] = frames[i].power + frames[i].low_power;
@@ -97,7 +98,7 @@ DwSideCourse dw_side_course_of(const DwSideFrame *frames, size_t count, double h
     free(power);
     course.moments = dw_memory_new(count + 1, sizeof *course.moments);
     for (size_t i = 0; i < count; i++)
-        course.moments[i] = moment_of(&frames[i], course.loud);
+        course.moments[i] = moment_of(&frames[i], view, course.loud);
     return course;
 }
 
@@ -193,9 +194,10 @@ static Sum sum_moments(const DwSideCourse *course, size_t first, size_t end)
     return sum;
 }
 
-static double level_of(const Sum *sum)
+static double level_of(const DwSideCourse *course, const Sum *sum)
 {
-    return 10 * log10(sum->power[0] + sum->power[1] + 1e-20);
+    const float power[2] = {(float)sum->power[0], (float)sum->power[1]};
+    return 10 * log10(dw_side_view_power(course->view, power) + 1e-20);
 }
 
 static double sides_of(const Sum *sum)
@@ -209,7 +211,9 @@ static double change_at(const DwSideCourse *course, const Chain *chain, size_t a
 {
     Sum before = sum_moments(course, at > chain->first + reach ? at - reach : chain->first, at);
     Sum after = sum_moments(course, at, at + reach < chain->end ? at + reach : chain->end);
-    double level = fabs(level_of(&after) - level_of(&before)) / LEVEL_DB;
+    double level = fabs(level_of(course, &after) - level_of(course, &before)) / LEVEL_DB;
+    if (course->view != DW_SIDE_BOTH_CHANNELS)
+        return level; // the other channel may do as it likes
     double sides = fabs(sides_of(&after) - sides_of(&before)) / SIDES_DB;
     bool both = dw_side_direction(before.power, before.common) >= DW_PLAN_LATERAL &&
                 dw_side_direction(after.power, after.common) >= DW_PLAN_LATERAL;
@@ -278,7 +282,7 @@ static double place_of(double share)
 static double edge_s(const DwSideCourse *course, size_t at, size_t inner)
 {
     const DwSideMoment *edge = &course->moments[at], *full = &course->moments[inner];
-    double share = ((double)edge->power[0] + edge->power[1]) / ((double)full->power[0] + full->power[1]);
+    double share = dw_side_view_power(course->view, edge->power) / dw_side_view_power(course->view, full->power);
     if (!(share < 1))
         return 0;
     return course->hop_s * (edge->is_low ? 1 - share : place_of(share));
@@ -296,7 +300,8 @@ static void look_for_second(const DwSideCourse *course, const Chain *chain, DwSi
             continue;
         bool far = moment->is_low && !isnan(frame->main.hz); // then the main tone is the second
         hz[count] = far ? frame->main.hz : frame->second_hz;
-        ratio[count++] = (far ? (float)sum_of(&frame->main) : frame->second) / (moment->power[0] + moment->power[1]);
+        double second = far ? dw_side_view_power(course->view, frame->main.power) : frame->second;
+        ratio[count++] = (float)(second / dw_side_view_power(course->view, moment->power));
     }
     double low = quantile(hz, count, 0.2), high = quantile(hz, count, 0.8), level = quantile(ratio, count, 0.5);
     double second_hz = quantile(hz, count, 0.5);
@@ -351,7 +356,7 @@ static void add_chain(const DwSideCourse *course, const Chain *chain, DwSideSegm
         .level_db = {10 * log10(2 * sum.power[0] + 1e-20), 10 * log10(2 * sum.power[1] + 1e-20)},
         .correlation = dw_side_correlation(sum.power, sum.common),
         .high_db = NAN,
-        .rise_db = level_of(&end) - level_of(&begin),
+        .rise_db = level_of(course, &end) - level_of(course, &begin),
         .purity = median_share(course, chain),
     };
     if (chain->moves) {

@@ -2,6 +2,7 @@
 // noise: rumble, hum and hiss of a silent groove.
 #include "procedure/input/measure_inputs.h"
 #include "procedure/input/noise_reference.h"
+#include "procedure/input/tone_settings.h"
 #include "procedure/registry/procedures.h"
 #include "procedure/input/recording.h"
 
@@ -63,6 +64,7 @@ static DwStatus listen(const char *path, const DwInputs *inputs, DwSheet *sheet,
     settings.rate_hz = recording.rate_hz;
     settings.channels = recording.channels > 1 ? 2 : 1;
     settings.skip_s = recording.start_s;
+    settings.turn_s = 60 / dw_nominal_speed(inputs);
     DwNoise *heard = dw_noise_new(&settings);
     status = dw_recording_play(&recording, take, heard, message);
     dw_noise_finish(heard);

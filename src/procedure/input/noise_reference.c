@@ -2,6 +2,7 @@
 #include "procedure/input/noise_reference.h"
 
 #include "base/text.h"
+#include "measure/band/record_tolerance.h"
 #include "physics/riaa.h"
 #include "procedure/registry/data_table.h"
 #include "procedure/input/recording.h"
@@ -41,6 +42,7 @@ void dw_noise_reference_refer(const DwReferenceTone *tone, const char *stated_di
     double datum = dw_inputs_in(inputs, "noise.datum", "cm/s");
     double lateral = one ? sqrt(2) * velocity_cm_s : velocity_cm_s;
     reference->own_level = isnan(velocity_cm_s);
+    reference->off_db = reference->own_level || tone->length_s <= 0 ? 0 : dw_record_tolerance_level_db();
     reference->rms = reference->own_level ? equalised : equalised * datum / (lateral * replay);
     if (reference->own_level)
         snprintf(reference->words, sizeof reference->words, "the %s tone of %.0f Hz, velocity not stated", direction,

@@ -2,6 +2,7 @@
 // side: a whole side of a test record by its plan, every band for what it is there for.
 #include "base/memory.h"
 #include "procedure/input/measure_inputs.h"
+#include "measure/side/side_find.h"
 #include "procedure/side/plan_file.h"
 #include "procedure/registry/procedures.h"
 #include "procedure/side/side_parts.h"
@@ -162,12 +163,12 @@ static DwStatus measure_bands(const char *path, DwSideWork *work, DwMessage *mes
     return status;
 }
 
-static DwStatus align(const char *path, DwSideWork *work, const DwSideFinder *finder, DwSideAlignment *alignment,
+static DwStatus align(const char *path, DwSideWork *work, DwSideFinder *finder, DwSideAlignment *alignment,
                       DwMessage *message)
 {
     size_t count;
+    dw_side_find(finder, work->plan, work->channels == 1, alignment);
     const DwSideSegment *segments = dw_side_finder_segments(finder, &count);
-    dw_side_align(segments, count, work->plan, work->channels == 1, alignment);
     work->alignment = alignment;
     work->ratio = isnan(alignment->speed_ratio) ? 1 : alignment->speed_ratio;
     if (alignment->found == 0)

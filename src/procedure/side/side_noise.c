@@ -14,7 +14,7 @@ static const double EDGE_S = 0.3;                                 // where a gap
 typedef struct {
     DwNoise *noise;
     DwNoiseDrive drive;
-    DwReferenceTones *tones; // NULL: no reference
+    DwReferenceTones *tones[2]; // NULL: no reference; two: that of each channel alone
     const char *direction;
     double velocity_cm_s;
 } Silence;
@@ -45,9 +45,31 @@ static void push_tone(void *user, const float *interleaved, size_t frames)
     dw_reference_tones_push(user, interleaved, frames);
 }
 
-static void prepare_reference(const DwSideWork *work, Silence *silence)
+// The usable tone that is like the one at INDEX but for the other channel alone; plan->count without one.
+static size_t find_other(const DwSideWork *work, size_t index)
+{
+    const DwBandPlanBand *one = &work->plan->bands[index];
+    for (size_t j = 0; j < work->plan->count; j++) {
+        const DwBandPlanBand *band = &work->plan->bands[j];
+        if (!band->broken && is_reference(band) && dw_side_parts_usable(work, j) &&
+            one->channel + band->channel == DW_PLAN_LEFT + DW_PLAN_RIGHT && band->channel != one->channel &&
+            fabs(band->frequency_hz / one->frequency_hz - 1) < 1e-6 &&
+            fabs(band->velocity_cm_s / one->velocity_cm_s - 1) < 1e-3)
+            return j;
+    }
+    return work->plan->count;
+}
+
+static void hear_tone(const DwSideWork *work, size_t index, DwReferenceTones **tones)
 {
     static const DwSideListener listener = {NULL, push_tone, NULL};
+    *tones = dw_reference_tones_new(work->rate_hz, work->channels);
+    dw_side_parts_hear(work, index, -EDGE_S, &listener, *tones);
+}
+
+// The noise is the mean of both channels, so a reference of one channel alone wants the other's too.
+static void prepare_reference(const DwSideWork *work, Silence *silence)
+{
     size_t index = dw_side_parts_longest(work, is_reference);
     if (index == work->plan->count)
         return;
@@ -57,10 +79,30 @@ static void prepare_reference(const DwSideWork *work, Silence *silence)
     if (shared && work->plan->bands[index].channel != whole)
         return;
     const DwBandPlanBand *band = &work->plan->bands[index];
-    silence->tones = dw_reference_tones_new(work->rate_hz, work->channels);
     silence->direction = dw_band_plan_channel_word(band->channel);
     silence->velocity_cm_s = band->velocity_cm_s * work->ratio;
-    dw_side_parts_hear(work, index, -EDGE_S, &listener, silence->tones);
+    size_t other = band->channel <= DW_PLAN_RIGHT && work->channels > 1 ? find_other(work, index) : work->plan->count;
+    bool left_first = other < work->plan->count && band->channel == DW_PLAN_RIGHT;
+    hear_tone(work, index, &silence->tones[left_first]);
+    if (other == work->plan->count)
+        return;
+    hear_tone(work, other, &silence->tones[!left_first]);
+    silence->direction = "left and right";
+    silence->velocity_cm_s *= sqrt(2);
+}
+
+// What the tones say together, each channel by the one that drives it. Returned: false when one is not steady.
+static bool read_reference(const Silence *silence, DwReferenceTone *tone)
+{
+    DwReferenceTone right;
+    if (!silence->tones[0] || !dw_reference_tones_read(silence->tones[0], tone))
+        return false;
+    if (!silence->tones[1])
+        return true;
+    if (!dw_reference_tones_read(silence->tones[1], &right))
+        return false;
+    tone->rms[1] = right.rms[1];
+    return true;
 }
 
 static DwStatus prepare(const DwSideWork *work, void **part, DwMessage *message)
@@ -80,7 +122,11 @@ static DwStatus prepare(const DwSideWork *work, void **part, DwMessage *message)
     }
     settings.rate_hz = work->rate_hz;
     settings.channels = work->channels;
+    settings.turn_s = 60 / work->speed_rpm / work->ratio;
     settings.polarity_known = dw_side_sides_known(work);
+    bool swapped = dw_side_wiring_is_swapped(work->alignment->wiring);
+    settings.raised_db[swapped] = fmax(0, work->alignment->gain_db);
+    settings.raised_db[!swapped] = fmax(0, -work->alignment->gain_db);
     settings.skip_s = work->alignment->bands[index].start_s + EDGE_S;
     Silence *silence = dw_memory_new(1, sizeof *silence);
     silence->noise = dw_noise_new(&settings);
@@ -96,7 +142,7 @@ static DwStatus read(void *part, const DwSideWork *work, DwSheet *sheet, DwMessa
     const Silence *silence = part;
     DwNoiseReference reference = {.rms = NAN};
     DwReferenceTone tone;
-    if (silence->tones && dw_reference_tones_read(silence->tones, &tone))
+    if (read_reference(silence, &tone))
         dw_noise_reference_refer(&tone, silence->direction, silence->velocity_cm_s, work->inputs, &reference);
     else
         dw_side_parts_explain(work, "noise reference", is_reference, "a tone of 250 to 1100 Hz at a stated level");
@@ -107,7 +153,8 @@ static void free_part(void *part)
 {
     Silence *silence = part;
     dw_noise_free(silence->noise);
-    dw_reference_tones_free(silence->tones);
+    for (size_t i = 0; i < 2; i++)
+        dw_reference_tones_free(silence->tones[i]);
     free(silence);
 }
 

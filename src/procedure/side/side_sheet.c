@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 // A side's own part of its sheet: what was found where, and what was amiss.
 #include "base/text.h"
+#include "measure/side/side_match.h"
 #include "procedure/side/side_parts.h"
 
 #include <math.h>
@@ -113,6 +114,18 @@ static bool hums_between(const DwSideWork *work, size_t channel)
     return false;
 }
 
+// Whether a band cut for any of the CHANNELS from FIRST to LAST was heard.
+static bool is_heard(const DwSideWork *work, DwPlanChannel first, DwPlanChannel last)
+{
+    for (size_t j = 0; j < work->plan->count; j++) {
+        const DwBandPlanBand *band = &work->plan->bands[j];
+        if (!band->broken && band->kind != DW_PLAN_SILENCE && band->channel >= first && band->channel <= last &&
+            dw_side_parts_usable(work, j))
+            return true;
+    }
+    return false;
+}
+
 DwChannelFaults dw_side_faults(const DwSideWork *work)
 {
     DwSideWiring wiring = work->alignment->wiring;
@@ -120,6 +133,7 @@ DwChannelFaults dw_side_faults(const DwSideWork *work)
     bool swapped = dw_side_wiring_is_swapped(wiring);
     DwChannelFaults faults = {
         .by_plan = true,
+        .polarity_known = wiring <= DW_SIDE_SWAPPED_REVERSED && is_heard(work, DW_PLAN_LATERAL, DW_PLAN_VERTICAL),
         .swapped = swapped,
         .reversed = wiring == DW_SIDE_REVERSED || wiring == DW_SIDE_SWAPPED_REVERSED,
         .strapped = wiring == DW_SIDE_JOINED,
@@ -127,19 +141,21 @@ DwChannelFaults dw_side_faults(const DwSideWork *work)
         .dead = {wiring == DW_SIDE_RIGHT_ONLY, wiring == DW_SIDE_LEFT_ONLY},
         .weak_db = fabs(gain_db),
     };
+    faults.known = faults.polarity_known && is_heard(work, DW_PLAN_LEFT, DW_PLAN_LEFT) &&
+                   is_heard(work, DW_PLAN_RIGHT, DW_PLAN_RIGHT);
     faults.weak[(gain_db < 0) != swapped] = gain_db != 0 && !dw_channel_faults_leave_one(&faults);
     for (size_t c = 0; c < 2; c++)
-        faults.own_ground[c] = (faults.dead[c] || faults.weak[c]) && hums_between(work, c != swapped);
+        faults.intermittent[c] =
+            !dw_channel_faults_leave_one(&faults) && dw_side_finder_breaks(work->finder, c != swapped);
+    for (size_t c = 0; c < 2; c++)
+        faults.own_ground[c] = (faults.dead[c] || faults.weak[c]) &&
+                               (hums_between(work, c != swapped) || dw_side_finder_hums(work->finder, c != swapped));
     return faults;
 }
 
 bool dw_side_sides_known(const DwSideWork *work)
 {
-    for (size_t j = 0; j < work->plan->count; j++)
-        if (!work->plan->bands[j].broken && work->plan->bands[j].channel <= DW_PLAN_RIGHT &&
-            work->plan->bands[j].kind != DW_PLAN_SILENCE && dw_side_parts_usable(work, j))
-            return true;
-    return false;
+    return is_heard(work, DW_PLAN_LEFT, DW_PLAN_RIGHT);
 }
 
 // What comes out otherwise than planned, what was done about it, and what else it may be.
@@ -165,6 +181,31 @@ static void remark_wiring(const DwSideWork *work)
         dw_sheet_remark(work->sheet, "Throughout the side %s", what);
 }
 
+// How many whole turns the band at INDEX is longer than planned, negative where it is shorter; 0 otherwise.
+static int turns_off(const DwSideWork *work, size_t index)
+{
+    const DwBandPlanBand *band = &work->plan->bands[index];
+    const DwSideBand *found = &work->alignment->bands[index];
+    if (band->broken || band->kind == DW_PLAN_SILENCE || band->kind == DW_PLAN_SWEEP ||
+        !dw_side_parts_usable(work, index))
+        return 0;
+    double turn_s = 60 / work->plan->speed_rpm / work->ratio;
+    double played_s = found->end_s - found->start_s, planned_s = band->length_s / work->ratio;
+    return (int)dw_side_match_repeats(played_s, planned_s, turn_s) -
+           (int)dw_side_match_repeats(planned_s, played_s, turn_s);
+}
+
+static void remark_turns(const DwSideWork *work)
+{
+    for (size_t j = 0; j < work->plan->count; j++) {
+        int turns = turns_off(work, j);
+        if (turns)
+            dw_sheet_remark(work->sheet, "Band %u is %d turn%s %s than planned: %s in it.", work->plan->bands[j].number,
+                            abs(turns), abs(turns) == 1 ? "" : "s", turns > 0 ? "longer" : "shorter",
+                            turns > 0 ? "the groove repeats" : "the stylus skips");
+    }
+}
+
 static void remark_bands(const DwSideWork *work)
 {
     static const char *const words[] = {
@@ -180,7 +221,7 @@ static void remark_bands(const DwSideWork *work)
         DwText numbers = {0};
         size_t count = 0;
         for (size_t j = 0; j < work->plan->count; j++)
-            if ((int)work->alignment->bands[j].verdict == verdict)
+            if ((int)work->alignment->bands[j].verdict == verdict && !turns_off(work, j))
                 dw_text_add(&numbers, "%s%u", count++ ? ", " : "", work->plan->bands[j].number);
         if (count)
             dw_sheet_remark(work->sheet, "Band %s: %s", numbers.chars, words[verdict]);
@@ -215,6 +256,7 @@ void dw_side_sheet_fill(const DwSideWork *work, const DwSideSegment *segments, d
     remark_speed(work);
     remark_wiring(work);
     remark_bands(work);
+    remark_turns(work);
     remark_extra(work, segments);
     list_missing(work, end_s);
     if (work->channels == 1)
