@@ -141,6 +141,18 @@ START_TEST(names_in_braces_are_replaced)
 }
 END_TEST
 
+START_TEST(what_is_cut_ends_with_a_letter)
+{
+    static const char *const text = "aé€🎛b"; // letters of 1, 2, 3, 4 and 1 bytes
+    static const int whole[] = {0, 1, 1, 3, 3, 3, 6, 6, 6, 6, 10, 11, 11, 11};
+    for (int most = 0; most < 14; most++)
+        ck_assert_int_eq(dw_text_whole(text, most), whole[most]);
+    ck_assert_uint_eq(dw_text_letter("é"), 2);
+    ck_assert_uint_eq(dw_text_letter("\xC3"), 0);
+    ck_assert_uint_eq(dw_text_letter(""), 0);
+}
+END_TEST
+
 START_TEST(a_long_line_keeps_its_end_and_its_letters)
 {
     // However long what was given is: what is wrong with it and what to do stands behind it.
@@ -164,7 +176,7 @@ START_TEST(a_long_line_keeps_its_end_and_its_letters)
 }
 END_TEST
 
-DW_SUITE("text", a_long_line_keeps_its_end_and_its_letters, numbers_are_read_as_they_are_typed,
-         thousands_are_read_where_they_are_clear, a_list_is_parted_at_spaces,
+DW_SUITE("text", what_is_cut_ends_with_a_letter, a_long_line_keeps_its_end_and_its_letters,
+         numbers_are_read_as_they_are_typed, thousands_are_read_where_they_are_clear, a_list_is_parted_at_spaces,
          a_number_that_may_be_two_is_refused_with_both, what_is_no_number_is_refused, decimals_never_show_minus_zero,
          distance_counts_edits, words_are_found_by_how_they_begin, names_in_braces_are_replaced)

@@ -33,8 +33,8 @@ DwStatus dw_setting_check_currency(const DwBook *book, const DwField *field, con
     return fits && letters <= LETTERS_MOST
                ? DW_OK
                : dw_fail(message, DW_BAD_INPUT,
-                         "%s: \"%.40s\" is not a currency's sign or word of at most %d letters, such as EUR.",
-                         field->label, text, LETTERS_MOST);
+                         "%s: \"%.*s\" is not a currency's sign or word of at most %d letters, such as EUR.",
+                         field->label, dw_text_whole(text, 40), text, LETTERS_MOST);
 }
 
 // Of 1 to 8 letters or figures; the first is of 2 to 8 letters.
@@ -58,8 +58,8 @@ DwStatus dw_setting_check_language(const DwBook *book, const DwField *field, con
     (void)book;
     return !*text || is_language(text)
                ? DW_OK
-               : dw_fail(message, DW_BAD_INPUT, "%s: \"%.40s\" is not a language such as en or en-GB.", field->label,
-                         text);
+               : dw_fail(message, DW_BAD_INPUT, "%s: \"%.*s\" is not a language such as en or en-GB.", field->label,
+                         dw_text_whole(text, 40), text);
 }
 
 // The first LENGTH bytes of the ordinary file that TEXT names, in the book where it says so; false when there is none.

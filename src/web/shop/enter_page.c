@@ -82,7 +82,8 @@ static void pair(DwVisit *visit, const char *to)
 {
     const char *name = dw_visit_field(visit, "device");
     DwMessage message;
-    snprintf(visit->device, sizeof visit->device, "%.60s", *name ? name : likely_name(visit));
+    name = *name ? name : likely_name(visit);
+    snprintf(visit->device, sizeof visit->device, "%.*s", dw_text_whole(name, 60), name);
     dw_book_set_actor(visit->book, visit->device);
     DwStatus status = dw_guard_pair(visit, visit->device, &message);
     if (status == DW_OK)
