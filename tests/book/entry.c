@@ -282,12 +282,12 @@ START_TEST(an_amount_follows_its_price)
     DwBook *book = shop_open(folder);
     int64_t job = shop_first_job(book);
     DwEstimate estimate;
-    DwEstimateLine line;
+    DwBillLine line;
     dw_record_init(&estimate.record, &dw_estimate_entity);
     dw_record_init(&line.record, &dw_estimate_line_entity);
     estimate.job_id = job;
     ck_book(dw_entry_add(book, &estimate.record, message));
-    line.estimate_id = estimate.record.id;
+    line.bill_id = estimate.record.id;
     set(book, &line.record, "name", "service");
     set(book, &line.record, "minutes", "60");
     set(book, &line.record, "price", "40");

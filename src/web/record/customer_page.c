@@ -2,7 +2,8 @@
 // A person's data: given to them as files, or erased for good.
 #include "base/memory.h"
 #include "base/text.h"
-#include "book/care/care.h"
+#include "book/care/erase.h"
+#include "book/care/export.h"
 #include "book/shop/customer.h"
 #include "book/entry/entry.h"
 #include "web/page/page.h"
@@ -67,7 +68,7 @@ static char *read_export(DwVisit *visit, int64_t customer, const char *file, siz
     char *folder = dw_text_format("%s/incoming/export-XXXXXX", dw_book_folder(visit->book));
     char *path = NULL, *bytes = NULL;
     DwProblems problems = {0}; // of attachments, which no file that is sent holds
-    DwStatus status = mkdtemp(folder) ? dw_care_export(visit->book, customer, folder, &problems, message)
+    DwStatus status = mkdtemp(folder) ? dw_export_write(visit->book, customer, folder, &problems, message)
                                       : dw_fail(message, DW_FAILED, "The book's disk cannot be written.");
     if (status == DW_OK) {
         path = dw_text_format("%s/%s", folder, file);
@@ -207,7 +208,7 @@ static void erase(DwVisit *visit)
     if (strcmp(dw_visit_field(visit, "name"), customer.name) != 0)
         dw_visit_refuse(visit, 400, _("The name typed is not this person's. Nothing was erased."));
     else {
-        DwStatus status = dw_care_erase(visit->book, customer.record.id, &erasure, &message);
+        DwStatus status = dw_erase_customer(visit->book, customer.record.id, &erasure, &message);
         if (status == DW_OK)
             show_erased(visit, &erasure);
         else
