@@ -80,6 +80,44 @@ GstElement *dw_pipeline_add(GstElement *pipeline, const char *kind, const char *
     return element;
 }
 
+// GStreamer's locks hand a buffer from its thread to ours, and the thread sanitizer does not see them: it is told of
+// each buffer before the sink has it, and when it was pulled.
+#ifdef __SANITIZE_THREAD__
+void __tsan_acquire(void *address);
+void __tsan_release(void *address);
+
+static GstPadProbeReturn tell_given(GstPad *pad, GstPadProbeInfo *info, gpointer data)
+{
+    (void)pad;
+    (void)data;
+    __tsan_release(GST_PAD_PROBE_INFO_BUFFER(info));
+    return GST_PAD_PROBE_OK;
+}
+
+static void watch_hand_over(GstElement *sink)
+{
+    GstPad *pad = gst_element_get_static_pad(sink, "sink");
+    gst_pad_add_probe(pad, GST_PAD_PROBE_TYPE_BUFFER, tell_given, NULL, NULL);
+    gst_object_unref(pad);
+}
+
+static void tell_taken(GstSample *sample)
+{
+    if (gst_sample_get_buffer(sample))
+        __tsan_acquire(gst_sample_get_buffer(sample));
+}
+#else
+static void watch_hand_over(GstElement *sink)
+{
+    (void)sink;
+}
+
+static void tell_taken(GstSample *sample)
+{
+    (void)sample;
+}
+#endif
+
 GstElement *dw_pipeline_add_end(GstElement *pipeline, unsigned buffers, bool clocked, DwMessage *message)
 {
     GstElement *entry = dw_pipeline_add(pipeline, "capsfilter", NULL, message);
@@ -96,6 +134,7 @@ GstElement *dw_pipeline_add_end(GstElement *pipeline, unsigned buffers, bool clo
     g_object_set(entry, "caps", caps, NULL);
     gst_caps_unref(caps);
     gst_element_link_many(entry, convert, sink, NULL);
+    watch_hand_over(sink);
     return entry;
 }
 
@@ -248,8 +287,10 @@ static Taking take_sample(PipelineState *state, GstClockTime patience)
     for (GstClockTime waited = 0;; waited += GLANCE) {
         // Samples first: what was decoded before an error is still good.
         GstSample *sample = gst_app_sink_try_pull_sample(state->sink, patience < GLANCE ? patience : GLANCE);
-        if (sample)
+        if (sample) {
+            tell_taken(sample);
             return begin_sample(state, sample);
+        }
         hear_news(state);
         if (state->broken)
             return BROKEN;

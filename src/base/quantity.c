@@ -143,7 +143,8 @@ static DwStatus read_value(const DwQuantity *quantity, const char *text, size_t 
 {
     char part[80];
     if (length >= sizeof part)
-        return dw_fail(message, DW_BAD_INPUT, "%s: '%.40s…' is too long for a number.", quantity->key, text);
+        return dw_fail(message, DW_BAD_INPUT, "%s: '%.*s…' is too long for a number.", quantity->key,
+                       dw_text_whole(text, 40), text);
     memcpy(part, text, length);
     part[length] = 0;
     double degrees;

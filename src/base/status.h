@@ -13,7 +13,8 @@ typedef enum {
     DW_BAD_INPUT, // what the user gave cannot be used; the program exits 2
 } DwStatus;
 
-// One line for the user that says what is wrong and what to do about it.
+// One line for the user that says what is wrong and what to do about it. Of one that is too long the middle is left
+// out.
 typedef struct {
     char text[600];
 } DwMessage;

@@ -127,6 +127,21 @@ static size_t utf8_character(const unsigned char *bytes, size_t length)
     return 0;
 }
 
+size_t dw_text_letter(const char *text)
+{
+    return utf8_character((const unsigned char *)text, strnlen(text, 4));
+}
+
+int dw_text_whole(const char *text, int most)
+{
+    int length = 0;
+    while (length < most && text[length])
+        length++;
+    while (length > 0 && text[length] && ((unsigned char)text[length] & 0xC0) == 0x80)
+        length--;
+    return length;
+}
+
 bool dw_text_is_utf8(const char *bytes, size_t length)
 {
     while (length) {

@@ -70,6 +70,11 @@ size_t dw_text_columns(const char *text);
 // (2003), 4.
 bool dw_text_is_utf8(const char *bytes, size_t length);
 
+// The bytes of the letter that TEXT begins with; 0 at its end and where it is no UTF-8.
+size_t dw_text_letter(const char *text);
+// How many of the first MOST bytes of TEXT are whole letters: for "%.*s", which counts bytes and cuts letters in two.
+int dw_text_whole(const char *text, int most);
+
 // Whether a word of TEXT begins with the LENGTH letters at BEGINNING, whatever their case.
 bool dw_text_has_word(const char *text, const char *beginning, size_t length);
 // TEXT with every "{NAME}" in it replaced. The caller frees it with free().

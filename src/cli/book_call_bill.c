@@ -2,7 +2,7 @@
 // What estimates and invoices share on the command line, and the minutes that an
 // operation usually takes.
 #include "base/text.h"
-#include "book/job/usual.h"
+#include "book/job/minutes.h"
 #include "cli/book_call.h"
 #include "procedure/registry/data_table.h"
 
@@ -39,7 +39,7 @@ static void replace_operand(DwBookCall *call, const char *key, int64_t minutes)
             call->operands[i] = call->made;
 }
 
-static char *offer_text(const DwUsualOffer *offer, const char *key)
+static char *offer_text(const DwMinutesOffer *offer, const char *key)
 {
     DwText text = {0};
     dw_text_add(&text, "Usual for it: %lld min", (long long)offer->minutes);
@@ -53,16 +53,16 @@ static char *offer_text(const DwUsualOffer *offer, const char *key)
     return dw_text_take(&text);
 }
 
-static DwStatus find_offer(DwBookCall *call, int64_t deck, DwUsualOffer *offer, DwMessage *message)
+static DwStatus find_offer(DwBookCall *call, int64_t deck, DwMinutesOffer *offer, DwMessage *message)
 {
     const char *name = dw_book_call_operand(call, "name");
-    DwUsualList list = {0};
+    DwMinutesList list = {0};
     char *path = dw_text_format("%s/operations.ini", dw_data_folder());
     // Without the file the shop's own minutes are still known.
-    DwStatus status = access(path, R_OK) == 0 ? dw_usual_list_read(path, &list, message) : DW_OK;
+    DwStatus status = access(path, R_OK) == 0 ? dw_minutes_list_read(path, &list, message) : DW_OK;
     if (status == DW_OK)
-        status = dw_usual_offer(call->book, &list, name ? name : "", deck, offer, message);
-    dw_usual_list_clear(&list);
+        status = dw_minutes_offer(call->book, &list, name ? name : "", deck, offer, message);
+    dw_minutes_list_clear(&list);
     free(path);
     return status;
 }
@@ -70,7 +70,7 @@ static DwStatus find_offer(DwBookCall *call, int64_t deck, DwUsualOffer *offer, 
 DwStatus dw_book_call_offer(DwBookCall *call, const char *key, int64_t deck, char **offer, DwMessage *message)
 {
     const char *typed = dw_book_call_operand(call, key);
-    DwUsualOffer found = {0};
+    DwMinutesOffer found = {0};
     *offer = NULL;
     if (typed && strcmp(typed, "usual") != 0)
         return DW_OK;

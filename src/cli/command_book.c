@@ -4,7 +4,8 @@
 #include "base/text.h"
 #include "book/care/backup.h"
 #include "book/job/board.h"
-#include "book/care/care.h"
+#include "book/care/erase.h"
+#include "book/care/export.h"
 #include "book/care/check.h"
 #include "book/store/journal.h"
 #include "book/entry/search.h"
@@ -172,7 +173,7 @@ static DwStatus export_book(DwBookCall *call, DwMessage *message)
     DwStatus status = call->word_count > 1 ? dw_book_call_number(call->words[1], &customer, message) : DW_OK;
     if (status != DW_OK)
         return status;
-    status = dw_care_export(call->book, customer, call->words[0], &problems, message);
+    status = dw_export_write(call->book, customer, call->words[0], &problems, message);
     if (status == DW_OK)
         return name_missing(&problems, "The export", call->words[0], message);
     dw_problems_clear(&problems);
@@ -185,7 +186,7 @@ static DwStatus erase(DwBookCall *call, DwMessage *message)
     DwErasure erasure;
     DwStatus status = dw_book_call_number(call->words[0], &customer, message);
     if (status == DW_OK)
-        status = dw_care_erase(call->book, customer, &erasure, message);
+        status = dw_erase_customer(call->book, customer, &erasure, message);
     if (status != DW_OK)
         return status;
     printf("Customer %lld is erased; the decks keep their technical history. Pictures and signatures gone: %zu.\n",
@@ -200,7 +201,7 @@ static DwStatus erase(DwBookCall *call, DwMessage *message)
 static DwStatus due(DwBookCall *call, DwMessage *message)
 {
     DwDueList list;
-    DwStatus status = dw_care_due(call->book, &list, message);
+    DwStatus status = dw_due_list_read(call->book, &list, message);
     if (status != DW_OK)
         return status;
     for (size_t i = 0; i < list.count; i++)

@@ -60,7 +60,7 @@ static DwStatus deck_of(DwBookCall *call, int64_t *deck, DwMessage *message)
 // Labour without minutes is offered what is usual.
 static DwStatus add_line(DwBookCall *call, DwMessage *message)
 {
-    DwEstimateLine line;
+    DwBillLine line;
     int64_t deck = 0;
     char *offer = NULL;
     bool is_priced = dw_book_call_operand(call, "price") || dw_book_call_operand(call, "amount");

@@ -92,7 +92,7 @@ static DwStatus draft(DwBookCall *call, DwMessage *message)
 
 static DwStatus add_line(DwBookCall *call, DwMessage *message)
 {
-    DwInvoiceLine line;
+    DwBillLine line;
     dw_record_init(&line.record, &dw_invoice_line_entity);
     return dw_book_call_add_line(call, &line.record, "invoice_id", message);
 }

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 // The command line: a procedure of the registry or a command of the table.
 #include "base/text.h"
+#include "chart/draw/fonts.h"
 #include "chart/draw/number.h"
 #include "cli/command.h"
 
@@ -80,6 +81,7 @@ int main(int count, char **arguments)
 {
     dw_number_use_locale();
     int exit_status = run(count, arguments);
+    dw_fonts_drop();
     if (fflush(stdout) != 0 || ferror(stdout))
         return dw_complain(DW_FAILED, &(DwMessage){"The output could not be written. Is the disk full?"});
     return exit_status;

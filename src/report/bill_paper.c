@@ -69,7 +69,7 @@ static const DwPaperColumn option_columns[] = {
 static void add_option_lines(DwDossier *d, DwPaperTable *table, const DwRecords *lines)
 {
     for (size_t i = 0; i < lines->count; i++) {
-        const DwEstimateLine *line = (const DwEstimateLine *)dw_records_at(lines, i);
+        const DwBillLine *line = (const DwBillLine *)dw_records_at(lines, i);
         char *amount = dw_dossier_amount(d, line->amount);
         char *name = line_name(line->name, line->kind, line->minutes, line->quantity);
         DwPaperCell cells[4] = {{.text = name}};
@@ -295,7 +295,7 @@ static DwStatus add_invoice_lines(DwDossier *d, const DwInvoice *invoice, DwMess
     dw_piece_heading(d->flow, dw_dossier_say(d, "invoice", "lines"));
     DwPaperTable table = dw_dossier_table(d, "invoice", columns, 3);
     for (size_t i = 0; i < lines.count; i++) {
-        const DwInvoiceLine *line = (const DwInvoiceLine *)dw_records_at(&lines, i);
+        const DwBillLine *line = (const DwBillLine *)dw_records_at(&lines, i);
         char *amount = dw_dossier_amount(d, line->amount), *price = dw_dossier_amount(d, line->price);
         char *name = line_name(line->name, line->kind, line->minutes, line->quantity);
         char *hourly = line->kind == DW_LINE_LABOUR && *price

@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: MIT
+#include "base/status.h"
 #include "base/text.h"
 #include "support/suite.h"
 
@@ -158,7 +159,43 @@ START_TEST(names_in_braces_are_replaced)
 }
 END_TEST
 
-DW_SUITE("text", numbers_are_read_as_they_are_typed, thousands_are_read_where_they_are_clear,
-         a_list_is_parted_at_spaces, a_number_that_may_be_two_is_refused_with_both, what_is_no_number_is_refused,
+START_TEST(what_is_cut_ends_with_a_letter)
+{
+    static const char *const text = "aé€🎛b"; // letters of 1, 2, 3, 4 and 1 bytes
+    static const int whole[] = {0, 1, 1, 3, 3, 3, 6, 6, 6, 6, 10, 11, 11, 11};
+    for (int most = 0; most < 14; most++)
+        ck_assert_int_eq(dw_text_whole(text, most), whole[most]);
+    ck_assert_uint_eq(dw_text_letter("é"), 2);
+    ck_assert_uint_eq(dw_text_letter("\xC3"), 0);
+    ck_assert_uint_eq(dw_text_letter(""), 0);
+}
+END_TEST
+
+START_TEST(a_long_line_keeps_its_end_and_its_letters)
+{
+    // However long what was given is: what is wrong with it and what to do stands behind it.
+    static const char *const letters[] = {"x", "é", "ع", "🎛"};
+    for (size_t l = 0; l < 4; l++)
+        for (size_t count = 1; count < 900; count++) {
+            char given[4 * 900 + 1] = "";
+            for (size_t i = 0; i < count; i++)
+                memcpy(given + i * strlen(letters[l]), letters[l], strlen(letters[l]) + 1);
+            DwMessage message;
+            ck_assert_int_eq(dw_fail(&message, DW_BAD_INPUT, "Name: \"%s\" is no number. Give one.", given),
+                             DW_BAD_INPUT);
+            const char *text = message.text, *end = "\" is no number. Give one.";
+            ck_assert(dw_text_is_utf8(text, strlen(text)));
+            ck_assert_msg(strncmp(text, "Name: \"", 7) == 0 && strcmp(text + strlen(text) - strlen(end), end) == 0,
+                          "%s", text);
+            bool whole = strlen(given) + 7 + strlen(end) < sizeof message.text;
+            ck_assert_int_eq(strstr(text, "…") == NULL, whole);
+            ck_assert(whole || strlen(text) > sizeof message.text - 12); // no more is cut than must be
+        }
+}
+END_TEST
+
+DW_SUITE("text", what_is_cut_ends_with_a_letter, a_long_line_keeps_its_end_and_its_letters,
+         numbers_are_read_as_they_are_typed, thousands_are_read_where_they_are_clear, a_list_is_parted_at_spaces,
+         a_number_that_may_be_two_is_refused_with_both, what_is_no_number_is_refused,
          a_doubt_is_never_written_as_nothing, decimals_never_show_minus_zero, distance_counts_edits,
          words_are_found_by_how_they_begin, names_in_braces_are_replaced)

@@ -2,7 +2,8 @@
 // What version 3 of the book keeps: edited words, how a deck is set, paired
 // screens, measuring on a photograph.
 #include "book/store/attachment.h"
-#include "book/care/care.h"
+#include "book/care/erase.h"
+#include "book/care/export.h"
 #include "book/care/check.h"
 #include "book/shop/device.h"
 #include "book/store/journal.h"
@@ -49,7 +50,7 @@ START_TEST(edited_words_are_kept_changed_and_dropped)
     // What was written to a person goes with the person, in the journal too.
     ck_book(dw_job_move(book, job, DW_JOB_HANDED_OVER, "", "", message));
     DwErasure erasure;
-    ck_book(dw_care_erase(book, 1, &erasure, message));
+    ck_book(dw_erase_customer(book, 1, &erasure, message));
     records = wordings_of(book, job, 1);
     ck_assert(!dw_wording_stands((const DwWording *)dw_records_at(&records, 0)));
     dw_records_clear(&records);
@@ -206,11 +207,11 @@ START_TEST(no_hash_leaves_the_book)
     note(book, shop_first_job(book), DW_PHASE_AS_LEFT, "arm.overhang", "18.125");
     DwProblems problems;
     char *one = dw_text_format("%s/one", folder);
-    ck_book(dw_care_export(book, 1, one, &problems, message)); // the customer's settings, and nobody's screens
+    ck_book(dw_export_write(book, 1, one, &problems, message)); // the customer's settings, and nobody's screens
     ck_assert(any_file_holds(one, "18.125"));
     ck_assert(!any_file_holds(one, "tablet"));
     free(one);
-    ck_book(dw_care_export(book, 0, out, &problems, message));
+    ck_book(dw_export_write(book, 0, out, &problems, message));
     ck_assert(any_file_holds(out, "tablet"));
     ck_assert(!any_file_holds(out, "c0ffee01"));
     ck_assert(!any_file_holds(out, "decade99"));

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "book/store/attachment.h"
-#include "book/care/care.h"
+#include "book/care/erase.h"
+#include "book/care/export.h"
 #include "book/care/check.h"
 #include "book/money/consent.h"
 #include "book/job/intake.h"
@@ -95,12 +96,12 @@ static int64_t issue_invoice(DwBook *book, int64_t job)
     DwInvoice invoice;
     dw_record_init(&invoice.record, &dw_invoice_entity);
     ck_book(dw_invoice_draft(book, job, 0, DW_TIER_MINIMUM, &invoice, message));
-    DwInvoiceLine line;
+    DwBillLine line;
     dw_record_init(&line.record, &dw_invoice_line_entity);
-    line.invoice_id = invoice.record.id;
+    line.bill_id = invoice.record.id;
     line.name = dw_memory_text("service");
     line.amount = 5000;
-    ck_book(dw_invoice_add(book, &line, message));
+    ck_book(dw_bill_add(book, &line, message));
     int64_t id = invoice.record.id;
     ck_book(dw_invoice_issue(book, id, message));
     dw_record_clear(&line.record);
@@ -142,9 +143,9 @@ START_TEST(an_erased_customer_is_gone_and_the_deck_is_not)
     int64_t job = fill_shop(book);
     issue_invoice(book, job);
     DwErasure erasure;
-    ck_refused(dw_care_erase(book, 1, &erasure, message), "Job 0001");
+    ck_refused(dw_erase_customer(book, 1, &erasure, message), "Job 0001");
     ck_book(dw_job_move(book, job, DW_JOB_HANDED_OVER, "", "", message));
-    ck_book(dw_care_erase(book, 1, &erasure, message));
+    ck_book(dw_erase_customer(book, 1, &erasure, message));
     ck_assert_uint_eq(erasure.attachments, 2);
     ck_assert_uint_eq(erasure.invoices, 1);             // the tax law still wants the name on it
     ck_assert_str_eq(erasure.keep_until, "2033-03-01"); // seven years after
@@ -155,12 +156,12 @@ START_TEST(an_erased_customer_is_gone_and_the_deck_is_not)
     // When the time is over the name goes from the invoice too, and then nothing of it is left in any file.
     dw_book_set_now(book, "2033-03-01T10:00:00Z");
     DwDueList due;
-    ck_book(dw_care_due(book, &due, message));
+    ck_book(dw_due_list_read(book, &due, message));
     ck_assert_uint_eq(due.count, 2); // the picture of the motor, and
     ck_assert_ptr_eq(due.items[1].entity, &dw_invoice_entity);
     dw_due_list_clear(&due);
     ck_assert(holds(folder, "Quetzalina"));
-    ck_book(dw_care_erase(book, 1, &erasure, message));
+    ck_book(dw_erase_customer(book, 1, &erasure, message));
     ck_assert_uint_eq(erasure.invoices, 0);
     ck_assert(!holds(folder, "Quetzalina"));
     ck_assert(!holds(folder, "quetzalina"));
@@ -191,7 +192,7 @@ END_TEST
 static json_t *export_of(DwBook *book, int64_t customer, const char *folder)
 {
     DwProblems problems;
-    ck_book(dw_care_export(book, customer, folder, &problems, message));
+    ck_book(dw_export_write(book, customer, folder, &problems, message));
     char *path = dw_text_format("%s/export.json", folder);
     json_error_t error;
     json_t *json = json_load_file(path, 0, &error);
@@ -217,7 +218,7 @@ START_TEST(an_export_holds_one_customer_or_everything)
     ck_assert(json_is_null(json_object_get(intake, "ceiling")));
     json_decref(json);
     DwProblems problems;
-    ck_refused(dw_care_export(book, 1, one, &problems, message), "not empty");
+    ck_refused(dw_export_write(book, 1, one, &problems, message), "not empty");
     json = export_of(book, 0, all);
     ck_assert_uint_eq(json_array_size(json_object_get(json, "customer")), 2);
     ck_assert(json_array_size(json_object_get(json, "journal")) > 5);
@@ -261,7 +262,7 @@ START_TEST(what_is_due_to_go_is_listed)
     for (size_t i = 0; i < sizeof days / sizeof *days; i++) {
         DwDueList due;
         dw_book_set_now(book, days[i].now);
-        ck_book(dw_care_due(book, &due, message));
+        ck_book(dw_due_list_read(book, &due, message));
         ck_assert_msg(due.count == days[i].due, "%s: %zu", days[i].now, due.count);
         dw_due_list_clear(&due);
     }

@@ -282,12 +282,12 @@ START_TEST(an_amount_follows_its_price)
     DwBook *book = shop_open(folder);
     int64_t job = shop_first_job(book);
     DwEstimate estimate;
-    DwEstimateLine line;
+    DwBillLine line;
     dw_record_init(&estimate.record, &dw_estimate_entity);
     dw_record_init(&line.record, &dw_estimate_line_entity);
     estimate.job_id = job;
     ck_book(dw_entry_add(book, &estimate.record, message));
-    line.estimate_id = estimate.record.id;
+    line.bill_id = estimate.record.id;
     set(book, &line.record, "name", "service");
     set(book, &line.record, "minutes", "60");
     set(book, &line.record, "price", "40");
@@ -408,27 +408,40 @@ static int64_t line_of_setting(DwBook *book, const char *key)
     return line_of(book, "setting", 0, key);
 }
 
+// A file in FOLDER that begins as a PNG does, which any setting of a path takes.
+static char *make_picture(const char *folder, const char *name)
+{
+    char *path = dw_text_format("%s/%s", folder, name);
+    FILE *file = fopen(path, "wb");
+    ck_assert_ptr_nonnull(file);
+    fputs("\x89PNG\r\n\x1a\n", file);
+    fclose(file);
+    return path;
+}
+
 START_TEST(no_path_is_set_from_away)
 {
     char *folder = shop_folder();
     DwBook *book = shop_open(folder);
+    char *one = make_picture(folder, "one.png"), *two = make_picture(folder, "two.png");
+    free(make_picture(folder, "attachments/one.png"));
     for (size_t i = 0; dw_settings_at(i); i++) {
         const DwField *field = &dw_settings_at(i)->field;
         ck_assert_msg((field->kind == DW_FIELD_PATH) == is_path(field->key), "%s", field->key);
         if (field->kind != DW_FIELD_PATH)
             continue;
-        ck_book(dw_settings_set(book, field->key, "/media/one", message));
-        ck_book(dw_settings_set(book, field->key, "/media/two", message));
+        ck_book(dw_settings_set(book, field->key, one, message));
+        ck_book(dw_settings_set(book, field->key, two, message));
         dw_book_set_away(book, true);
-        static const char *const others[] = {
-            "/dev/zero", "", "/media/two", "x", "attachments/../book.sqlite", "attachments/", "attachments/a/b"};
+        const char *const others[] = {"/dev/zero",      "", two, "x", "attachments/../book.sqlite", "attachments/",
+                                      "attachments/a/b"};
         for (size_t k = 0; k < sizeof others / sizeof *others; k++)
             ck_refused(dw_settings_set(book, field->key, others[k], message), "set there alone");
         ck_refused(dw_journal_undo(book, line_of_setting(book, field->key), message), "set there alone");
         // What it is now is not told either.
         ck_refused(dw_journal_undo(book, line_of_setting(book, field->key) - 1, message), "set there alone");
         char *now = dw_settings_text(book, field->key);
-        ck_assert_str_eq(now, "/media/two");
+        ck_assert_str_eq(now, two);
         free(now);
         dw_book_set_away(book, false);
         ck_book(dw_journal_undo(book, line_of_setting(book, field->key), message));
@@ -438,6 +451,8 @@ START_TEST(no_path_is_set_from_away)
     ck_refused(dw_settings_set(book, "paper.words", "attachments/one.png", message), "set there alone");
     ck_book(dw_settings_set(book, "shop.name", "Any name", message));
     dw_book_close(book);
+    free(one);
+    free(two);
     shop_remove(folder);
 }
 END_TEST

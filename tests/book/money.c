@@ -87,16 +87,16 @@ END_TEST
 static void add_line(DwBook *book, int64_t estimate, DwTier tier, DwLineKind kind, const char *name, int64_t minutes,
                      int64_t price, double quantity)
 {
-    DwEstimateLine line;
+    DwBillLine line;
     dw_record_init(&line.record, &dw_estimate_line_entity);
-    line.estimate_id = estimate;
+    line.bill_id = estimate;
     line.tier = (int)tier;
     line.kind = (int)kind;
     line.name = dw_memory_text(name);
     line.minutes = minutes;
     line.price = price;
     line.quantity = quantity;
-    ck_book(dw_estimate_add(book, &line, message));
+    ck_book(dw_bill_add(book, &line, message));
     dw_record_clear(&line.record);
 }
 
@@ -146,12 +146,12 @@ START_TEST(estimates_come_in_versions_and_options)
     add_line(book, first, DW_TIER_MINIMUM, DW_LINE_PART, "belt", 0, 1850, 1);
     add_line(book, first, DW_TIER_RECOMMENDED, DW_LINE_LABOUR, "bearing", 20, DW_AMOUNT_NONE, NAN); // 28.33
     add_line(book, first, DW_TIER_FULL, DW_LINE_LABOUR, "overhaul", 300, DW_AMOUNT_NONE, NAN);      // 425.00
-    DwEstimateLine bare;
+    DwBillLine bare;
     dw_record_init(&bare.record, &dw_estimate_line_entity);
-    bare.estimate_id = first;
+    bare.bill_id = first;
     bare.kind = DW_LINE_PART;
     bare.name = dw_memory_text("x");
-    ck_refused(dw_estimate_add(book, &bare, message), "neither an amount nor a price");
+    ck_refused(dw_bill_add(book, &bare, message), "neither an amount nor a price");
     dw_record_clear(&bare.record);
     DwEstimate estimate;
     dw_record_init(&estimate.record, &dw_estimate_entity);

@@ -9,7 +9,7 @@
 // kept must be there each time, whole; the book must open, pass its check with every attachment read, and
 // take another job; a finished backup must come back whole.
 #include "book/care/backup.h"
-#include "book/care/care.h"
+#include "book/care/erase.h"
 #include "disk.h"
 #include "trial.h"
 
@@ -96,7 +96,7 @@ static void erase_first(const Life *life, DwBook *book)
     DwMessage message = {""};
     DwErasure erasure;
     must(dw_job_move(book, 1, DW_JOB_HANDED_OVER, "", "", &message), &message);
-    must(dw_care_erase(book, 1, &erasure, &message), &message);
+    must(dw_erase_customer(book, 1, &erasure, &message), &message);
     tell(life, ERASED, 0);
 }
 

@@ -195,14 +195,14 @@ START_TEST(an_estimate_is_followed_to_the_invoice)
     dw_book_set_now(book, "2026-03-01T10:00:00Z");
     int64_t job = shop_first_job(book);
     DwEstimate estimate;
-    DwEstimateLine line;
+    DwBillLine line;
     DwConsent consent;
     DwInvoice invoice;
     dw_record_init(&estimate.record, &dw_estimate_entity);
     int64_t id = add(book, &estimate.record, (const char *const[]){"job_id", "1", NULL});
     ck_assert_int_eq(facts_of(book, job).estimate, DW_LINE_DRAFT);
     dw_record_init(&line.record, &dw_estimate_line_entity);
-    line.estimate_id = id;
+    line.bill_id = id;
     add(book, &line.record, (const char *const[]){"name", "service", "amount", "100", NULL});
     ck_book(dw_estimate_issue(book, id, message));
     ck_assert_int_eq(facts_of(book, job).estimate, DW_LINE_ISSUED);
@@ -222,9 +222,9 @@ START_TEST(an_estimate_is_followed_to_the_invoice)
     facts = facts_of(book, job);
     ck_assert_int_eq(facts.invoice, DW_LINE_INVOICE_DRAFT);
     ck_assert(!facts.over_agreed);
-    DwInvoiceLine extra;
+    DwBillLine extra;
     dw_record_init(&extra.record, &dw_invoice_line_entity);
-    extra.invoice_id = invoice.record.id;
+    extra.bill_id = invoice.record.id;
     add(book, &extra.record, (const char *const[]){"name", "stylus", "kind", "part", "amount", "0.01", NULL});
     ck_assert(facts_of(book, job).over_agreed);
     dw_record_clear(&invoice.record);

@@ -22,6 +22,7 @@ SET_UP = [["book", "new"], ["customer", "add", "name=Ada"], ["customer", "add", 
 
 OWN = "belongs to a job book and is not written over. Choose another place."
 RANGE = "can be from {} to {}."
+NO_CURRENCY = "is not a currency's sign or word of at most 8 letters, such as EUR."
 # Arguments and the whole complaint. Nothing of the book or beside it may change.
 REFUSED = [
     # Places that are the book's own, by whatever name.
@@ -83,9 +84,33 @@ REFUSED = [
         ("money.labour_rate", "-5", "Labour for an hour: an amount here is not below 0."),
         ("money.minimum_charge", "-5", "Minimum charge: an amount here is not below 0."),
         ("money.estimate_charge", "-5", "Charge for an estimate: an amount here is not below 0."),
-        ("storage.daily_charge", "-1", "Storage for a day: an amount here is not below 0.")]],
+        ("storage.daily_charge", "-1", "Storage for a day: an amount here is not below 0."),
+        ("shop.colour", "red", 'Colour: "red" is not a colour such as #1f5a7a.'),
+        ("shop.colour", "#12345", 'Colour: "#12345" is not a colour such as #1f5a7a.'),
+        ("shop.colour", "#1234567", 'Colour: "#1234567" is not a colour such as #1f5a7a.'),
+        ("shop.colour", "#12345g", 'Colour: "#12345g" is not a colour such as #1f5a7a.'),
+        ("shop.logo", "empty.png", "Logo: empty.png is no PNG or JPEG file that can be read."),
+        ("shop.logo", "name.deck", "Logo: name.deck is no PNG or JPEG file that can be read."),
+        ("shop.logo", "pipe", "Logo: pipe is no PNG or JPEG file that can be read."),
+        ("shop.logo", "/dev/zero", "Logo: /dev/zero is no PNG or JPEG file that can be read."),
+        ("shop.logo", "nowhere.png", "Logo: nowhere.png is no PNG or JPEG file that can be read."),
+        ("shop.logo", "attachments/none.png", "Logo: attachments/none.png is no PNG or JPEG file that can be read."),
+        ("money.currency", "16 EUR", f'Currency: "16 EUR" {NO_CURRENCY}'),
+        ("money.currency", " ", f'Currency: " " {NO_CURRENCY}'),
+        ("money.currency", "<b>", f'Currency: "<b>" {NO_CURRENCY}'),
+        ("money.currency", "ninesigns", f'Currency: "ninesigns" {NO_CURRENCY}'),
+        ("paper.language", "English (GB)", 'Language: "English (GB)" is not a language such as en or en-GB.'),
+        ("paper.language", "e", 'Language: "e" is not a language such as en or en-GB.'),
+        ("paper.language", "en--GB", 'Language: "en--GB" is not a language such as en or en-GB.'),
+        ("paper.words", "pipe", "Words of the papers: pipe is no ordinary file that can be read."),
+        ("paper.words", "nowhere.ini", "Words of the papers: nowhere.ini is no ordinary file that can be read.")]],
     (["book", "journal", "nonsense"], "There is no kind of entry called \"nonsense\". The journal has: "),
 ]
+
+
+# Settings that are right, and that nothing takes back.
+TAKEN = [("shop.colour", ["#1F5a7A", ""]), ("shop.logo", ["photo.png", ""]), ("money.currency", ["€", "kr", "Fr.", "zł", "", "EUR"]),
+         ("paper.language", ["de", "pt_BR", "zh-Hant-TW", "", "en"]), ("paper.words", ["name.deck", ""])]
 
 
 BELT = ["drive", "drive.kind=belt", "drive.pulley_diameter=19mm", "drive.rim_diameter=150mm"]
@@ -218,6 +243,9 @@ def main(program):
         for arguments, complaint in REFUSED:
             words = [repr(word) if isinstance(word, bytes) else word for word in arguments]
             tap.say(" ".join(words).encode("unicode_escape").decode(), check_refused(program, folder, arguments, complaint))
+        for key, values in TAKEN:
+            wrong = [value for value in values if call(program, folder, ["book", "settings", f"{key}={value}"])[0]]
+            tap.say(f"{key} takes what is right", wrong)
         run(program, ["customer", "add", "name=two\nlines", *BOOK], folder)
         listed = run(program, ["customer", "list", *BOOK], folder)[1].splitlines()
         tap.say("a record is one line of a list", len(listed) != 3 and listed)

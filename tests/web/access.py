@@ -4,6 +4,7 @@
 import contextlib
 import html
 import json
+import pathlib
 import re
 import sqlite3
 import subprocess
@@ -148,11 +149,16 @@ def check_paths(tap, bench, tablet):
     """A paired device names no place on the bench computer's disk, and learns of none."""
     keys = [line.split()[0] for line in settings(bench).splitlines() if re.match(r"[a-z]+\.[a-z_]+ ", line)]
     tap.say("the settings are listed", not (len(keys) > 20 and {"backup.folder", "paper.words", "shop.logo"} <= set(keys)))
-    here, hidden = Device(bench), str(bench.folder / "book.sqlite" / "hidden place")
+    # A folder in which no backup can be, and files that are there until they were set.
+    here, hidden, files = Device(bench), str(bench.folder / "book.sqlite" / "hidden place"), []
     here.get("/shop/settings")
     logo = re.search(r"^shop\.logo +Logo *(.*)", settings(bench), re.M).group(1)
     for key in ("backup.folder", "paper.words", "shop.logo"):
-        for value in (f"{hidden}-first", f"{hidden}-{key}"):
+        for name in ("hidden place-first", f"hidden place-{key}"):
+            value = str((bench.folder / "book.sqlite" if key == "backup.folder" else bench.folder.parent) / name)
+            if key != "backup.folder":
+                files.append(pathlib.Path(value))
+                files[-1].write_bytes(b"\x89PNG\r\n\x1a\n")
             tap.say(f"the bench computer sets {key}", not (here.post(f"/shop/settings/{key}", {"value": value}).status == 303))
         for value in ("/dev/zero", "/etc/passwd", ""):
             answer = tablet.post(f"/shop/settings/{key}", {"value": value})
@@ -160,9 +166,11 @@ def check_paths(tap, bench, tablet):
         with contextlib.closing(sqlite3.connect(bench.folder / "book.sqlite")) as book:
             line = book.execute("SELECT max(id) FROM journal WHERE entity = 'setting'").fetchone()[0]
         answer = tablet.post(f"/undo/{line}/{line}", {"back": "/shop/settings"})
-        tap.say(f"nor puts {key} back to what it was", not (answer.status == 400 and hidden not in answer.text))
+        tap.say(f"nor puts {key} back to what it was", not (answer.status == 400 and "hidden place" not in answer.text))
+    for path in set(files):
+        path.unlink()
     for page in ("/shop/settings", "/shop/backup", "/shop"):
-        tap.say(f"{page} tells a device no path", not (hidden not in tablet.get(page).text))
+        tap.say(f"{page} tells a device no path", not ("hidden place" not in tablet.get(page).text))
     tablet.get("/shop/backup")
     answer = tablet.post("/shop/backup", {})
     tap.say("nor does a backup that fails", not (answer.status != 303 and "hidden" not in answer.text and "…" in answer.text))

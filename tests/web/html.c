@@ -27,6 +27,17 @@ START_TEST(text_and_values_are_escaped)
 }
 END_TEST
 
+START_TEST(a_page_is_text_whatever_it_is_given)
+{
+    DwHtml *html = dw_html_new();
+    dw_html_text(html, "\xCE\xB1\xCE|\xFF|\xF0\x9F\x8E|\xED\xA0\x80|\xC0\xAF");
+    char *text = take(html);
+    // One sign for each byte that is none (The Unicode Standard, 3.9, U+FFFD).
+    ck_assert_str_eq(text, "α\uFFFD|\uFFFD|\uFFFD\uFFFD\uFFFD|\uFFFD\uFFFD\uFFFD|\uFFFD\uFFFD");
+    free(text);
+}
+END_TEST
+
 START_TEST(elements_nest_and_void_ones_stay_alone)
 {
     DwHtml *html = dw_html_new();
@@ -41,4 +52,5 @@ START_TEST(elements_nest_and_void_ones_stay_alone)
 }
 END_TEST
 
-DW_SUITE("html", text_and_values_are_escaped, elements_nest_and_void_ones_stay_alone)
+DW_SUITE("html", a_page_is_text_whatever_it_is_given, text_and_values_are_escaped,
+         elements_nest_and_void_ones_stay_alone)

@@ -90,8 +90,8 @@ static void read_record_line(DwPlanReading *reading, const DwKeyLine *line)
         }
     dw_plan_trouble_add(
         reading->troubles, line->line, 0, false,
-        "[record] '%.40s' is no key of the record. It takes name, number, speed, reference, lead_in and gap.",
-        line->key);
+        "[record] '%.*s' is no key of the record. It takes name, number, speed, reference, lead_in and gap.",
+        dw_text_whole(line->key, 40), line->key);
 }
 
 // The N of a group "band N", 0 when it is no such group.
@@ -136,10 +136,9 @@ static void begin_group(DwPlanReading *reading, const DwKeyLine *line)
 {
     unsigned number = band_number(line->group);
     if (number == 0) {
-        dw_plan_trouble_add(
-            reading->troubles, line->line, 0, false,
-            "[%.40s] is no group of a plan. It takes [record] and [band 1], [band 2] … up to [band %d].", line->group,
-            DW_BAND_PLAN_BANDS_MOST);
+        dw_plan_trouble_add(reading->troubles, line->line, 0, false,
+                            "[%.*s] is no group of a plan. It takes [record] and [band 1], [band 2] … up to [band %d].",
+                            dw_text_whole(line->group, 40), line->group, DW_BAND_PLAN_BANDS_MOST);
         return;
     }
     const DwBandPlanBand *twin = find_band(reading->plan, number);

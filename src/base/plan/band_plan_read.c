@@ -119,7 +119,8 @@ static int read_word(Group *group, const DwKeyLine *line, const char *const *wor
         }
         dw_text_add(&all, "%s%s", i ? ", " : "", words[i]);
     }
-    char *text = dw_text_format("'%.60s' is no %s. Use one of: %s.", line->value, line->key, all.chars);
+    char *text = dw_text_format("'%.*s' is no %s. Use one of: %s.", dw_text_whole(line->value, 60), line->value,
+                                line->key, all.chars);
     wrong(group, line->line, text);
     free(text);
     dw_text_clear(&all);
@@ -341,8 +342,9 @@ static const char *near_key(const char *word)
 static void refuse_key(Group *group, const DwKeyLine *line)
 {
     const char *near = near_key(line->key);
-    char *text = near ? dw_text_format("'%.40s' is no key of a band. Did you mean %s?", line->key, near)
-                      : dw_text_format("'%.40s' is no key of a band. Leave it out.", line->key);
+    int whole = dw_text_whole(line->key, 40);
+    char *text = near ? dw_text_format("'%.*s' is no key of a band. Did you mean %s?", whole, line->key, near)
+                      : dw_text_format("'%.*s' is no key of a band. Leave it out.", whole, line->key);
     wrong(group, line->line, text);
     free(text);
 }

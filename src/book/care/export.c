@@ -1,10 +1,10 @@
 // SPDX-License-Identifier: MIT
 // What the book holds as JSON and CSV: the same rows, with labels a person and a
-// program can read. (The declaration stands in care.h.)
+// program can read.
 #include "base/memory.h"
 #include "base/text.h"
 #include "book/care/attachments.h"
-#include "book/care/care.h"
+#include "book/care/export.h"
 #include "book/store/attachment.h"
 #include "book/store/journal.h"
 #include "book/store/private.h"
@@ -216,7 +216,7 @@ static DwStatus prepare_folder(const char *folder, DwMessage *message)
     return empty ? DW_OK : dw_fail(message, DW_BAD_INPUT, "%s is not empty. Give a new folder for the export.", folder);
 }
 
-DwStatus dw_care_export(DwBook *book, int64_t customer, const char *folder, DwProblems *problems, DwMessage *message)
+DwStatus dw_export_write(DwBook *book, int64_t customer, const char *folder, DwProblems *problems, DwMessage *message)
 {
     *problems = (DwProblems){0};
     DwStatus status = prepare_folder(folder, message);

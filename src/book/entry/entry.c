@@ -192,10 +192,8 @@ DwStatus dw_entry_add(DwBook *book, DwRecord *record, DwMessage *message)
         return dw_estimate_draft(book, ((DwEstimate *)record)->job_id, (DwEstimate *)record, message);
     if (entity == &dw_invoice_entity)
         return dw_invoice_draft(book, ((DwInvoice *)record)->job_id, 0, DW_TIER_MINIMUM, (DwInvoice *)record, message);
-    if (entity == &dw_estimate_line_entity)
-        return dw_estimate_add(book, (DwEstimateLine *)record, message);
-    if (entity == &dw_invoice_line_entity)
-        return dw_invoice_add(book, (DwInvoiceLine *)record, message);
+    if (entity == &dw_estimate_line_entity || entity == &dw_invoice_line_entity)
+        return dw_bill_add(book, (DwBillLine *)record, message);
     if (entity == &dw_instrument_check_entity)
         return dw_instrument_check(book, (DwInstrumentCheck *)record, message);
     if (entity == &dw_set_up_entity)
@@ -209,45 +207,25 @@ DwStatus dw_entry_add(DwBook *book, DwRecord *record, DwMessage *message)
     return dw_record_save(book, record, message);
 }
 
-// The fields that an amount is worked out from, in both kinds of line.
-typedef struct {
-    int kind;
-    int64_t minutes;
-    double quantity;
-    int64_t *price, *amount;
-} Bill;
-
-static Bill bill_of(DwRecord *record)
-{
-    if (record->entity == &dw_estimate_line_entity) {
-        DwEstimateLine *line = (DwEstimateLine *)record;
-        return (Bill){line->kind, line->minutes, line->quantity, &line->price, &line->amount};
-    }
-    DwInvoiceLine *line = (DwInvoiceLine *)record;
-    return (Bill){line->kind, line->minutes, line->quantity, &line->price, &line->amount};
-}
-
 static bool same_real(double a, double b)
 {
     return a == b || (isnan(a) && isnan(b));
 }
 
 // An amount follows what it was worked out from unless it was itself typed anew.
-static DwStatus follow_amount(DwBook *book, DwRecord *line, DwMessage *message)
+static DwStatus follow_amount(DwBook *book, DwBillLine *now, DwMessage *message)
 {
-    DwRecord *stored = dw_memory_new(1, line->entity->size);
-    dw_record_init(stored, line->entity);
-    DwStatus status = dw_record_load(book, stored, line->id, message);
+    DwBillLine before;
+    dw_record_init(&before.record, now->record.entity);
+    DwStatus status = dw_record_load(book, &before.record, now->record.id, message);
     if (status == DW_OK) {
-        Bill now = bill_of(line), before = bill_of(stored);
-        bool moved = now.kind != before.kind || now.minutes != before.minutes || *now.price != *before.price ||
-                     !same_real(now.quantity, before.quantity);
-        if (*now.amount == DW_AMOUNT_NONE || (*now.amount == *before.amount && moved))
-            status =
-                dw_bill_amount(book, (DwLineKind)now.kind, now.minutes, now.quantity, now.price, now.amount, message);
+        bool moved = now->kind != before.kind || now->minutes != before.minutes || now->price != before.price ||
+                     !same_real(now->quantity, before.quantity);
+        if (now->amount == DW_AMOUNT_NONE || (now->amount == before.amount && moved))
+            status = dw_bill_amount(book, (DwLineKind)now->kind, now->minutes, now->quantity, &now->price, &now->amount,
+                                    message);
     }
-    dw_record_clear(stored);
-    free(stored);
+    dw_record_clear(&before.record);
     return status;
 }
 
@@ -258,7 +236,7 @@ static DwStatus change(DwBook *book, DwRecord *record, DwMessage *message)
         return keep_deck_value(book, (DwDeckValue *)record, message);
     DwStatus status = DW_OK;
     if (entity == &dw_estimate_line_entity || entity == &dw_invoice_line_entity)
-        status = follow_amount(book, record, message);
+        status = follow_amount(book, (DwBillLine *)record, message);
     return status == DW_OK ? dw_record_save(book, record, message) : status;
 }
 

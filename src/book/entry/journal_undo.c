@@ -42,7 +42,8 @@ static DwStatus check_present_value(const char *now, const DwJournalLine *line, 
     if (is(now, line->new_value))
         return DW_OK;
     return dw_fail(message, DW_BAD_INPUT,
-                   "%s was changed again since: it is now \"%.200s\". Undo the later change first.", label, now);
+                   "%s was changed again since: it is now \"%.*s\". Undo the later change first.", label,
+                   dw_text_whole(now, 200), now);
 }
 
 static DwStatus check_setting(DwBook *book, const DwJournalLine *line, DwMessage *message)

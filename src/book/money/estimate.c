@@ -21,32 +21,12 @@ static const DwField estimate_fields[] = {
     {"words", "Words", DW_FIELD_TEXT, offsetof(DwEstimate, words), .lines = true},
 };
 
-static const DwField line_fields[] = {
-    {"estimate_id", "Estimate", DW_FIELD_REFERENCE, offsetof(DwEstimateLine, estimate_id), .refers = "estimate",
-     .required = true},
-    {"tier", "Option", DW_FIELD_CHOICE, offsetof(DwEstimateLine, tier), .choices = DW_TIER_WORDS,
-     .help = "The least option that contains it; the greater ones contain it too."},
-    {"kind", "Kind", DW_FIELD_CHOICE, offsetof(DwEstimateLine, kind), .choices = DW_LINE_WORDS},
-    {"name", "Line", DW_FIELD_TEXT, offsetof(DwEstimateLine, name), .required = true},
-    {"minutes", "Minutes", DW_FIELD_INTEGER, offsetof(DwEstimateLine, minutes), .high = 100000},
-    {"quantity", "Quantity", DW_FIELD_REAL, offsetof(DwEstimateLine, quantity)},
-    {"price", "Price", DW_FIELD_AMOUNT, offsetof(DwEstimateLine, price)},
-    {"amount", "Amount", DW_FIELD_AMOUNT, offsetof(DwEstimateLine, amount), .required = true},
-};
-
 const DwEntity dw_estimate_entity = {"estimate",
                                      "estimate",
                                      sizeof(DwEstimate),
                                      estimate_fields,
                                      sizeof estimate_fields / sizeof *estimate_fields,
                                      .of_customer = DW_JOBS_OF_CUSTOMER};
-const DwEntity dw_estimate_line_entity = {"estimate_line",
-                                          "line of an estimate",
-                                          sizeof(DwEstimateLine),
-                                          line_fields,
-                                          sizeof line_fields / sizeof *line_fields,
-                                          .of_customer =
-                                              "estimate_id IN (SELECT id FROM estimate WHERE " DW_JOBS_OF_CUSTOMER ")"};
 
 // The version before, into an initialised record; its id stays 0 when there is none.
 static DwStatus load_last(DwBook *book, int64_t job, DwEstimate *last, DwMessage *message)
@@ -55,22 +35,6 @@ static DwStatus load_last(DwBook *book, int64_t job, DwEstimate *last, DwMessage
     DwStatus status = dw_query_number(book, "SELECT id FROM estimate WHERE job_id = ? ORDER BY version DESC LIMIT 1",
                                       job, &id, message);
     return status == DW_OK && id ? dw_record_load(book, &last->record, id, message) : status;
-}
-
-static DwStatus copy_lines(DwBook *book, int64_t from, int64_t to, DwMessage *message)
-{
-    DwRecords lines;
-    DwStatus status = dw_record_list(book, &dw_estimate_line_entity, "estimate_id", from, &lines, message);
-    if (status != DW_OK)
-        return status;
-    for (size_t i = 0; status == DW_OK && i < lines.count; i++) {
-        DwEstimateLine *line = (DwEstimateLine *)dw_records_at(&lines, i);
-        line->record.id = 0;
-        line->estimate_id = to;
-        status = dw_record_save(book, &line->record, message);
-    }
-    dw_records_clear(&lines);
-    return status;
 }
 
 DwStatus dw_estimate_draft(DwBook *book, int64_t job, DwEstimate *estimate, DwMessage *message)
@@ -91,23 +55,13 @@ DwStatus dw_estimate_draft(DwBook *book, int64_t job, DwEstimate *estimate, DwMe
         status = dw_record_keep(book, &estimate->record, message);
     }
     if (status == DW_OK && last.record.id)
-        status = copy_lines(book, last.record.id, estimate->record.id, message);
+        status = dw_bill_take_over(book, last.record.id, DW_TIER_FULL, &dw_estimate_line_entity, estimate->record.id,
+                                   message);
     dw_record_clear(&last.record);
     status = dw_book_end(book, status, message);
     if (status != DW_OK)
         estimate->record.id = 0;
     return status;
-}
-
-DwStatus dw_estimate_add(DwBook *book, DwEstimateLine *line, DwMessage *message)
-{
-    if (line->amount == DW_AMOUNT_NONE) {
-        DwStatus status = dw_bill_amount(book, (DwLineKind)line->kind, line->minutes, line->quantity, &line->price,
-                                         &line->amount, message);
-        if (status != DW_OK)
-            return status;
-    }
-    return dw_record_save(book, &line->record, message);
 }
 
 static DwStatus check_draft(DwBook *book, const DwEstimate *estimate, DwMessage *message)
@@ -181,7 +135,7 @@ DwStatus dw_estimate_totals(DwBook *book, int64_t id, DwTier tier, DwTotals *tot
     if (status == DW_OK) {
         int64_t net = 0;
         for (size_t i = 0; i < lines.count; i++) {
-            const DwEstimateLine *line = (const DwEstimateLine *)dw_records_at(&lines, i);
+            const DwBillLine *line = (const DwBillLine *)dw_records_at(&lines, i);
             net += line->tier <= (int)tier ? line->amount : 0;
         }
         *totals = dw_bill_totals(net, estimate.tax_rate);

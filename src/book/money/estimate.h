@@ -28,26 +28,11 @@ typedef struct {
     char *words;               // to the owner
 } DwEstimate;
 
-typedef struct {
-    DwRecord record;
-    int64_t estimate_id;
-    int tier; // DwTier: the least option that contains it
-    int kind; // DwLineKind
-    char *name;
-    int64_t minutes;
-    double quantity;
-    int64_t price;
-    int64_t amount;
-} DwEstimateLine;
-
 extern const DwEntity dw_estimate_entity;
-extern const DwEntity dw_estimate_line_entity;
 
 // Starts the next version on JOB into an initialised record: the lines, ceiling
 // and value of the version before are taken over, tax from the settings.
 DwStatus dw_estimate_draft(DwBook *book, int64_t job, DwEstimate *estimate, DwMessage *message);
-// Adds an initialised LINE to a draft; its amount is worked out where it is none.
-DwStatus dw_estimate_add(DwBook *book, DwEstimateLine *line, DwMessage *message);
 // Gives the draft out: from now on it stands, until its last valid day. An
 // earlier version still open is replaced. An empty one is DW_BAD_INPUT.
 DwStatus dw_estimate_issue(DwBook *book, int64_t estimate, DwMessage *message);

@@ -30,17 +30,6 @@ static const DwField invoice_fields[] = {
     {"warranty_excludes", "It excludes", DW_FIELD_TEXT, offsetof(DwInvoice, warranty_excludes), .lines = true},
 };
 
-static const DwField line_fields[] = {
-    {"invoice_id", "Invoice", DW_FIELD_REFERENCE, offsetof(DwInvoiceLine, invoice_id), .refers = "invoice",
-     .required = true},
-    {"kind", "Kind", DW_FIELD_CHOICE, offsetof(DwInvoiceLine, kind), .choices = DW_LINE_WORDS},
-    {"name", "Line", DW_FIELD_TEXT, offsetof(DwInvoiceLine, name), .required = true},
-    {"minutes", "Minutes", DW_FIELD_INTEGER, offsetof(DwInvoiceLine, minutes), .high = 100000},
-    {"quantity", "Quantity", DW_FIELD_REAL, offsetof(DwInvoiceLine, quantity)},
-    {"price", "Price", DW_FIELD_AMOUNT, offsetof(DwInvoiceLine, price)},
-    {"amount", "Amount", DW_FIELD_AMOUNT, offsetof(DwInvoiceLine, amount), .required = true},
-};
-
 static const DwField notice_fields[] = {
     {"job_id", "Job", DW_FIELD_REFERENCE, offsetof(DwNotice, job_id), .refers = "job", .required = true},
     {"kind", "Kind", DW_FIELD_CHOICE, offsetof(DwNotice, kind), .choices = "ready|reminder|storage charge|last notice"},
@@ -55,13 +44,6 @@ const DwEntity dw_invoice_entity = {"invoice",
                                     invoice_fields,
                                     sizeof invoice_fields / sizeof *invoice_fields,
                                     .of_customer = DW_JOBS_OF_CUSTOMER};
-const DwEntity dw_invoice_line_entity = {"invoice_line",
-                                         "line of an invoice",
-                                         sizeof(DwInvoiceLine),
-                                         line_fields,
-                                         sizeof line_fields / sizeof *line_fields,
-                                         .of_customer =
-                                             "invoice_id IN (SELECT id FROM invoice WHERE " DW_JOBS_OF_CUSTOMER ")"};
 const DwEntity dw_notice_entity = {"notice",
                                    "notice",
                                    sizeof(DwNotice),
@@ -84,32 +66,6 @@ static DwStatus take_over_customer(DwBook *book, int64_t job_id, DwInvoice *invo
         dw_field_replace(&invoice->customer_address, customer.address);
     }
     dw_record_clear(&customer.record);
-    return status;
-}
-
-static DwStatus take_over_lines(DwBook *book, int64_t estimate, DwTier tier, int64_t invoice, DwMessage *message)
-{
-    DwRecords lines;
-    DwStatus status = dw_record_list(book, &dw_estimate_line_entity, "estimate_id", estimate, &lines, message);
-    if (status != DW_OK)
-        return status;
-    for (size_t i = 0; status == DW_OK && i < lines.count; i++) {
-        const DwEstimateLine *from = (const DwEstimateLine *)dw_records_at(&lines, i);
-        if (from->tier > (int)tier)
-            continue;
-        DwInvoiceLine line;
-        dw_record_init(&line.record, &dw_invoice_line_entity);
-        line.invoice_id = invoice;
-        line.kind = from->kind;
-        line.name = dw_memory_text(from->name);
-        line.minutes = from->minutes;
-        line.quantity = from->quantity;
-        line.price = from->price;
-        line.amount = from->amount;
-        status = dw_record_save(book, &line.record, message);
-        dw_record_clear(&line.record);
-    }
-    dw_records_clear(&lines);
     return status;
 }
 
@@ -143,7 +99,7 @@ DwStatus dw_invoice_draft(DwBook *book, int64_t job, int64_t estimate, DwTier ti
     if (status == DW_OK)
         status = dw_record_keep(book, &invoice->record, message);
     if (status == DW_OK && estimate)
-        status = take_over_lines(book, estimate, tier, invoice->record.id, message);
+        status = dw_bill_take_over(book, estimate, tier, &dw_invoice_line_entity, invoice->record.id, message);
     size_t proposed;
     if (status == DW_OK && !estimate)
         status = dw_unbilled_propose(book, job, invoice->record.id, &proposed, message);
@@ -151,17 +107,6 @@ DwStatus dw_invoice_draft(DwBook *book, int64_t job, int64_t estimate, DwTier ti
     if (status != DW_OK)
         invoice->record.id = 0;
     return status;
-}
-
-DwStatus dw_invoice_add(DwBook *book, DwInvoiceLine *line, DwMessage *message)
-{
-    if (line->amount == DW_AMOUNT_NONE) {
-        DwStatus status = dw_bill_amount(book, (DwLineKind)line->kind, line->minutes, line->quantity, &line->price,
-                                         &line->amount, message);
-        if (status != DW_OK)
-            return status;
-    }
-    return dw_record_save(book, &line->record, message);
 }
 
 static DwStatus number_and_date(DwBook *book, DwInvoice *invoice, DwMessage *message)

@@ -30,17 +30,6 @@ typedef struct {
     char *warranty_excludes;
 } DwInvoice;
 
-typedef struct {
-    DwRecord record;
-    int64_t invoice_id;
-    int kind; // DwLineKind
-    char *name;
-    int64_t minutes;
-    double quantity;
-    int64_t price;
-    int64_t amount;
-} DwInvoiceLine;
-
 typedef enum {
     DW_NOTICE_READY,
     DW_NOTICE_REMINDER,
@@ -59,7 +48,6 @@ typedef struct {
 } DwNotice;
 
 extern const DwEntity dw_invoice_entity;
-extern const DwEntity dw_invoice_line_entity;
 extern const DwEntity dw_notice_entity;
 
 // Starts an invoice on JOB into an initialised record, with the customer's name
@@ -68,8 +56,6 @@ extern const DwEntity dw_notice_entity;
 // worked that stands on no invoice of the job and has a price (unbilled.h).
 DwStatus dw_invoice_draft(DwBook *book, int64_t job, int64_t estimate, DwTier tier, DwInvoice *invoice,
                           DwMessage *message);
-// Adds an initialised LINE to a draft; its amount is worked out where it is none.
-DwStatus dw_invoice_add(DwBook *book, DwInvoiceLine *line, DwMessage *message);
 // Gives the draft the next number and today's date; the warranty starts today. When the job's
 // invoices then come to more than was agreed to (consent.h), it is DW_BAD_INPUT.
 DwStatus dw_invoice_issue(DwBook *book, int64_t invoice, DwMessage *message);

@@ -75,7 +75,7 @@ static bool names_it(const char *line, const char *item)
 
 // A line of an invoice, and how much of it no part has used up.
 typedef struct {
-    DwInvoiceLine line; // a view of the record's own texts
+    DwBillLine line; // a view of the record's own texts
     double left;
 } Billed;
 
@@ -98,7 +98,7 @@ static void take_lines(Bills *bills, const DwRecords *lines)
 {
     bills->lines = dw_memory_resize(bills->lines, bills->count + lines->count + 1, sizeof *bills->lines);
     for (size_t i = 0; i < lines->count; i++) {
-        const DwInvoiceLine *line = (const DwInvoiceLine *)dw_records_at(lines, i);
+        const DwBillLine *line = (const DwBillLine *)dw_records_at(lines, i);
         bills->lines[bills->count++] = (Billed){*line, isfinite(line->quantity) ? line->quantity : 1};
     }
 }
@@ -135,7 +135,7 @@ static void add_item(DwUnbilled *unbilled, DwUnbilledItem item)
 static bool is_work_billed(const Bills *bills, const char *name)
 {
     for (size_t i = 0; i < bills->count; i++) {
-        const DwInvoiceLine *line = &bills->lines[i].line;
+        const DwBillLine *line = &bills->lines[i].line;
         if ((line->kind == DW_LINE_LABOUR || line->kind == DW_LINE_CHARGE) && names_it(line->name, name))
             return true;
     }
@@ -220,10 +220,10 @@ void dw_unbilled_clear(DwUnbilled *unbilled)
 
 static DwStatus add_line(DwBook *book, int64_t invoice, const DwUnbilledItem *item, size_t *added, DwMessage *message)
 {
-    DwInvoiceLine line;
+    DwBillLine line;
     DwMessage why;
     dw_record_init(&line.record, &dw_invoice_line_entity);
-    line.invoice_id = invoice;
+    line.bill_id = invoice;
     line.kind = (int)item->kind;
     line.name = dw_memory_text(item->name);
     line.minutes = item->minutes;

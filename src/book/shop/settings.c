@@ -20,14 +20,22 @@ static const DwSetting rows[] = {
      ""},
     {{"shop.logo", "Logo", DW_FIELD_PATH, .attached = true,
       .help = "The path of a PNG or JPEG file, or attachments/NAME in the book."},
-     ""},
-    {{"shop.colour", "Colour", DW_FIELD_TEXT, .help = "Of the papers' headings, as #rrggbb."}, ""},
+     "",
+     dw_setting_check_picture},
+    {{"shop.colour", "Colour", DW_FIELD_TEXT, .help = "Of the papers' headings, as #rrggbb."},
+     "",
+     dw_setting_check_colour},
     {{"paper.size", "Paper", DW_FIELD_CHOICE, .choices = "A4|Letter"}, "A4"},
-    {{"paper.language", "Language", DW_FIELD_TEXT, .help = "Of the papers' text, such as en-GB."}, "en"},
+    {{"paper.language", "Language", DW_FIELD_TEXT, .help = "Of the papers' text, such as en-GB."},
+     "en",
+     dw_setting_check_language},
     {{"paper.words", "Words of the papers", DW_FIELD_PATH,
       .help = "The path of a file with the shop's own words; 'deckwright report words' prints all there are."},
-     ""},
-    {{"money.currency", "Currency", DW_FIELD_TEXT, .help = "As printed before or after an amount."}, "EUR"},
+     "",
+     dw_setting_check_file},
+    {{"money.currency", "Currency", DW_FIELD_TEXT, .help = "As printed before or after an amount."},
+     "EUR",
+     dw_setting_check_currency},
     {{"money.digits", "Decimals of the currency", DW_FIELD_INTEGER,
       .help = "Set once, before the first amount is written: the book keeps whole minor units."},
      "2"},
@@ -112,6 +120,8 @@ DwStatus dw_settings_set(DwBook *book, const char *key, const char *text, DwMess
     }
     bool digits = strcmp(key, DW_BOOK_DIGITS_KEY) == 0;
     DwStatus status = dw_field_check(book, &setting->field, text, message);
+    if (status == DW_OK && setting->check)
+        status = setting->check(book, &setting->field, text, message);
     if (status == DW_OK && digits)
         status = check_digits(book, text, message);
     if (status == DW_OK)

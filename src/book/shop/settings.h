@@ -4,11 +4,12 @@
 #ifndef DW_BOOK_SETTINGS_H
 #define DW_BOOK_SETTINGS_H
 
-#include "book/store/record.h"
+#include "book/shop/setting_check.h"
 
 typedef struct {
     DwField field; // key, label, kind, choices, help
     const char *preset;
+    DwSettingCheck *check; // or NULL
 } DwSetting;
 
 // The settings one after another; NULL past the last. And the one called KEY, or NULL.

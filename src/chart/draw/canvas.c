@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: MIT
 #include "chart/draw/canvas.h"
 
+#include "chart/draw/fonts.h"
+
 #include <glib.h>
 #include <pango/pangocairo.h>
 #include <string.h>
@@ -32,6 +34,7 @@ static void set_metrics(PangoLayout *layout)
 
 static PangoLayout *lay_out(const DwCanvas *canvas, DwLetters letters, const char *text)
 {
+    dw_fonts_ready();
     PangoLayout *layout = pango_cairo_create_layout(canvas->cairo);
     set_metrics(layout);
     PangoFontDescription *font = pango_font_description_new();

@@ -228,7 +228,7 @@ static double swing_at(const double *seconds, const double *percent, size_t coun
 // speed strays.
 static void find_lasting_swing(const DwStartup *startup, RunUp *up)
 {
-    const DwGlideCourse *c = &up->course;
+    const DwSpeedCourse *c = &up->speed_course;
     double turn_hz = startup->settings.speed_rpm / 60, best = 0, best_hz = 0, squares = 0;
     size_t from = up->reached + (c->steady_to - up->reached) / 4, count = c->steady_to - from;
     double span = c->seconds[c->steady_to - 1] - c->seconds[from];

@@ -3,7 +3,7 @@
 
 #include "base/text.h"
 #include "book/job/measurement.h"
-#include "book/job/usual.h"
+#include "book/job/minutes.h"
 #include "book/shop/deck.h"
 #include "procedure/registry/data_table.h"
 
@@ -102,18 +102,18 @@ DwStatus dw_job_guide_take(DwBook *book, const DwJob *job, DwGuideCase *guide_ca
     return status == DW_OK ? take_sheets(book, job->record.id, guide_case, message) : status;
 }
 
-static void fill(const DwGuideCase *guide_case, const DwUsualList *list, const char *operation, DwGuideWork *work)
+static void fill(const DwGuideCase *guide_case, const DwMinutesList *list, const char *operation, DwGuideWork *work)
 {
     static const DwDeckDrive drives[] = {DW_DECK_DRIVE_BELT, DW_DECK_DRIVE_IDLER, DW_DECK_DRIVE_DIRECT};
-    const DwUsualWork *usual = dw_usual_list_find(list, operation);
+    const DwMinutesWork *minutes = dw_minutes_list_find(list, operation);
     bool automatic = guide_case->traits[DW_GUIDE_AUTOMATIC] == 1;
-    for (int d = 0; usual && d < DW_GUIDE_DRIVES; d++) {
+    for (int d = 0; minutes && d < DW_GUIDE_DRIVES; d++) {
         if (guide_case->drive >= 0 && guide_case->drive != d)
             continue;
-        double least = (double)usual->drives[drives[d]].least, most = (double)usual->drives[drives[d]].most;
+        double least = (double)minutes->drives[drives[d]].least, most = (double)minutes->drives[drives[d]].most;
         if (automatic) {
-            least += (double)usual->automatic.least;
-            most += (double)usual->automatic.most;
+            least += (double)minutes->automatic.least;
+            most += (double)minutes->automatic.most;
         }
         if (most > 0) {
             work->least = fmin(work->least, least); // of NAN and a number the number
@@ -124,15 +124,15 @@ static void fill(const DwGuideCase *guide_case, const DwUsualList *list, const c
 
 DwStatus dw_job_guide_minutes(const DwGuideCase *guide_case, DwGuideWorks *works, DwMessage *message)
 {
-    DwUsualList list = {0};
+    DwMinutesList list = {0};
     char *path = dw_text_format("%s/operations.ini", dw_data_folder());
-    DwStatus status = access(path, R_OK) == 0 ? dw_usual_list_read(path, &list, message) : DW_OK;
+    DwStatus status = access(path, R_OK) == 0 ? dw_minutes_list_read(path, &list, message) : DW_OK;
     for (size_t i = 0; status == DW_OK && i < works->count; i++) {
         const char *operation = guide_case->knowledge->remedies[works->works[i].remedy].operation;
         if (operation)
             fill(guide_case, &list, operation, &works->works[i]);
     }
-    dw_usual_list_clear(&list);
+    dw_minutes_list_clear(&list);
     free(path);
     return status;
 }

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: MIT
 // At the shelf: a belt by its length, and what is to be ordered, checked or let go.
 #include "base/text.h"
-#include "book/care/care.h"
+#include "book/care/erase.h"
 #include "book/entry/entry.h"
 #include "book/shop/register.h"
 #include "book/shop/stock.h"
@@ -184,7 +184,7 @@ static void write_to_let_go(DwPage *page)
     DwDueList due = {0};
     DwHtml *html = page->html;
     dw_html_element(html, "h2", _("To be let go"), NULL);
-    if (dw_care_due(page->request->book, &due, NULL) != DW_OK || due.count == 0)
+    if (dw_due_list_read(page->request->book, &due, NULL) != DW_OK || due.count == 0)
         dw_html_element(html, "p", _("Nothing is kept longer than the shop has set."), "class", "quiet", NULL);
     dw_html_open(html, "ul", "class", "cards", NULL);
     for (size_t i = 0; i < due.count; i++) {

@@ -158,7 +158,7 @@ static DwStatus read_by_hand(const DwWebRequest *request, DwSheet **sheet, DwMes
         return DW_BAD_INPUT;
     const char *end = *doubt ? dw_text_number(doubt, &uncertainty) : doubt;
     if (!end || *end || uncertainty < 0)
-        return dw_fail(message, DW_BAD_INPUT, "\"%.100s\" is no uncertainty.", doubt);
+        return dw_fail(message, DW_BAD_INPUT, "\"%.*s\" is no uncertainty.", dw_text_whole(doubt, 100), doubt);
     if (!*value || (!*label && !*key))
         return dw_fail(message, DW_BAD_INPUT, "Say what was read, and the reading.");
     char *own = *key ? NULL : key_of(label);

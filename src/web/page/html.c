@@ -54,17 +54,31 @@ static const char *escape(char character)
     return control ? "\xEF\xBF\xBD" : NULL;
 }
 
+// The bytes of the letter at TEXT if it stands for itself; what is no UTF-8, as a letter that was cut in two, does not.
+static size_t plain_letter(const char *text)
+{
+    return escape(*text) ? 0 : dw_text_letter(text);
+}
+
+static size_t plain_bytes(const char *text)
+{
+    size_t plain = 0;
+    for (size_t letter = plain_letter(text); letter > 0; letter = plain_letter(text + plain))
+        plain += letter;
+    return plain;
+}
+
 static void add_escaped(DwText *out, const char *text)
 {
     while (*text) {
-        size_t plain = 0;
-        while (text[plain] && !escape(text[plain]))
-            plain++;
+        size_t plain = plain_bytes(text);
         if (plain)
             dw_text_add(out, "%.*s", (int)plain, text);
         text += plain;
-        if (*text)
-            dw_text_add(out, "%s", escape(*text++));
+        if (!*text)
+            continue;
+        const char *instead = escape(*text++);
+        dw_text_add(out, "%s", instead ? instead : "\xEF\xBF\xBD");
     }
 }
 

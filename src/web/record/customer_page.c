@@ -2,7 +2,8 @@
 // A person's data: given to them as files, or erased for good.
 #include "base/memory.h"
 #include "base/text.h"
-#include "book/care/care.h"
+#include "book/care/erase.h"
+#include "book/care/export.h"
 #include "book/entry/entry.h"
 #include "book/shop/customer.h"
 #include "web/page/page.h"
@@ -49,7 +50,7 @@ static char *read_export(const DwWebRequest *request, int64_t customer, const ch
     char *folder = dw_text_format("%s/incoming/export-XXXXXX", dw_book_folder(request->book));
     char *path = NULL, *bytes = NULL;
     DwProblems problems = {0}; // of attachments, which no file that is sent holds
-    DwStatus status = mkdtemp(folder) ? dw_care_export(request->book, customer, folder, &problems, message)
+    DwStatus status = mkdtemp(folder) ? dw_export_write(request->book, customer, folder, &problems, message)
                                       : dw_fail(message, DW_FAILED, "The book's disk cannot be written.");
     if (status == DW_OK) {
         path = dw_text_format("%s/%s", folder, file);
@@ -199,7 +200,7 @@ static DwAnswer erase(const DwWebRequest *request)
     if (strcmp(dw_request_field(request, "name"), customer.name) != 0)
         answer = dw_answer_refusal(400, _("The name typed is not this person's. Nothing was erased."));
     else {
-        DwStatus status = dw_care_erase(request->book, customer.record.id, &erasure, &message);
+        DwStatus status = dw_erase_customer(request->book, customer.record.id, &erasure, &message);
         if (status == DW_OK)
             answer = show_erased(request, &erasure);
         else

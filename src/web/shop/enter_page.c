@@ -89,7 +89,8 @@ static DwAnswer pair(const DwWebRequest *request, const char *to)
 {
     const char *name = dw_request_field(request, "device");
     char device[sizeof request->device];
-    snprintf(device, sizeof device, "%.60s", *name ? name : likely_name(request));
+    name = *name ? name : likely_name(request);
+    snprintf(device, sizeof device, "%.*s", dw_text_whole(name, 60), name);
     dw_book_set_actor(request->book, device);
     return dw_gate_pair(request, device, to);
 }

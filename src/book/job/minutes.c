@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: MIT
-#include "book/job/usual.h"
+#include "book/job/minutes.h"
 
 #include "base/keyfile.h"
 #include "base/memory.h"
@@ -31,7 +31,7 @@ static bool read_minutes(const char *text, int64_t *least, int64_t *most)
     return !*rest;
 }
 
-static DwStatus take_line(DwUsualWork *work, const DwKeyLine *line, const char *path, DwMessage *message)
+static DwStatus take_line(DwMinutesWork *work, const DwKeyLine *line, const char *path, DwMessage *message)
 {
     const DwField *drives = dw_field_find(&dw_deck_entity, "drive");
     int drive = dw_field_choice(drives, line->key);
@@ -52,14 +52,14 @@ static DwStatus take_line(DwUsualWork *work, const DwKeyLine *line, const char *
                          line->value);
 }
 
-static DwStatus take_file(DwUsualList *list, const DwKeyfile *file, const char *path, DwMessage *message)
+static DwStatus take_file(DwMinutesList *list, const DwKeyfile *file, const char *path, DwMessage *message)
 {
     DwStatus status = DW_OK;
     for (size_t i = 0; i < file->count && status == DW_OK; i++) {
         const DwKeyLine *line = &file->lines[i];
         if (i == 0 || strcmp(line->group, file->lines[i - 1].group) != 0) {
             list->works = dw_memory_resize(list->works, list->count + 1, sizeof *list->works);
-            list->works[list->count++] = (DwUsualWork){.name = dw_memory_text(line->group)};
+            list->works[list->count++] = (DwMinutesWork){.name = dw_memory_text(line->group)};
         }
         status = take_line(&list->works[list->count - 1], line, path, message);
     }
@@ -71,10 +71,10 @@ static DwStatus take_file(DwUsualList *list, const DwKeyfile *file, const char *
     return status;
 }
 
-DwStatus dw_usual_list_read(const char *path, DwUsualList *list, DwMessage *message)
+DwStatus dw_minutes_list_read(const char *path, DwMinutesList *list, DwMessage *message)
 {
     DwKeyfile file;
-    DwUsualList read = {0};
+    DwMinutesList read = {0};
     DwStatus status = dw_keyfile_read(path, &file, message);
     if (status != DW_OK)
         return status;
@@ -83,18 +83,18 @@ DwStatus dw_usual_list_read(const char *path, DwUsualList *list, DwMessage *mess
     if (status == DW_OK)
         *list = read;
     else
-        dw_usual_list_clear(&read);
+        dw_minutes_list_clear(&read);
     return status;
 }
 
-void dw_usual_list_clear(DwUsualList *list)
+void dw_minutes_list_clear(DwMinutesList *list)
 {
     for (size_t i = 0; i < list->count; i++) {
         free(list->works[i].name);
         free(list->works[i].source);
     }
     free(list->works);
-    *list = (DwUsualList){0};
+    *list = (DwMinutesList){0};
 }
 
 // How many words of LISTED begin words of NAME ("bearing", "bearings"): all of them, or 0.
@@ -117,9 +117,9 @@ static size_t match(const char *listed, const char *name)
     return words;
 }
 
-const DwUsualWork *dw_usual_list_find(const DwUsualList *list, const char *name)
+const DwMinutesWork *dw_minutes_list_find(const DwMinutesList *list, const char *name)
 {
-    const DwUsualWork *found = NULL;
+    const DwMinutesWork *found = NULL;
     size_t most = 0;
     for (size_t i = 0; i < list->count; i++) {
         size_t words = match(list->works[i].name, name);
@@ -136,9 +136,9 @@ static int64_t middle(int64_t least, int64_t most)
 }
 
 // What the list says of the operation on a deck like this one.
-static void offer_listed(const DwUsualList *list, const char *name, const DwDeck *deck, DwUsualOffer *offer)
+static void offer_listed(const DwMinutesList *list, const char *name, const DwDeck *deck, DwMinutesOffer *offer)
 {
-    const DwUsualWork *work = dw_usual_list_find(list, name);
+    const DwMinutesWork *work = dw_minutes_list_find(list, name);
     if (!work)
         return;
     int64_t least = work->drives[deck->drive].least, most = work->drives[deck->drive].most;
@@ -152,8 +152,8 @@ static void offer_listed(const DwUsualList *list, const char *name, const DwDeck
     offer->source = dw_memory_text(work->source);
 }
 
-DwStatus dw_usual_offer(DwBook *book, const DwUsualList *list, const char *name, int64_t deck_id, DwUsualOffer *offer,
-                        DwMessage *message)
+DwStatus dw_minutes_offer(DwBook *book, const DwMinutesList *list, const char *name, int64_t deck_id,
+                          DwMinutesOffer *offer, DwMessage *message)
 {
     DwDeck deck;
     DwOperationHistory history;
@@ -164,10 +164,10 @@ DwStatus dw_usual_offer(DwBook *book, const DwUsualList *list, const char *name,
         status = dw_operation_history(book, name, deck_id ? drive : "", &history, message);
     free(drive);
     if (status == DW_OK) {
-        *offer = (DwUsualOffer){0};
-        if (history.count >= DW_USUAL_TIMES)
-            *offer = (DwUsualOffer){llround(history.mean_minutes), history.least_minutes, history.most_minutes,
-                                    history.count, NULL};
+        *offer = (DwMinutesOffer){0};
+        if (history.count >= DW_MINUTES_TIMES)
+            *offer = (DwMinutesOffer){llround(history.mean_minutes), history.least_minutes, history.most_minutes,
+                                      history.count, NULL};
         else
             offer_listed(list, name, &deck, offer);
         if (!offer->source)

@@ -1,13 +1,13 @@
 // SPDX-License-Identifier: MIT
 // What an operation usually takes: the shop's own minutes once there are enough of
 // them, else the list of data/operations.ini, which a technician may edit.
-#ifndef DW_BOOK_USUAL_H
-#define DW_BOOK_USUAL_H
+#ifndef DW_BOOK_MINUTES_H
+#define DW_BOOK_MINUTES_H
 
 #include "book/shop/deck.h"
 
 // The shop's own minutes count from so many times on.
-enum { DW_USUAL_TIMES = 3 };
+enum { DW_MINUTES_TIMES = 3 };
 
 // One operation of the list; 0 minutes where it has none for a drive.
 typedef struct {
@@ -16,20 +16,20 @@ typedef struct {
         int64_t least, most;
     } drives[DW_DECK_DRIVE_OTHER + 1], automatic; // by DwDeckDrive; what an automatic deck adds
     char *source;
-} DwUsualWork;
+} DwMinutesWork;
 
 typedef struct {
-    DwUsualWork *works;
+    DwMinutesWork *works;
     size_t count;
-} DwUsualList;
+} DwMinutesList;
 
 // Reads the list at PATH. Minutes that are no whole numbers, or an operation without
-// a source, are DW_BAD_INPUT. The caller clears it with dw_usual_list_clear().
-DwStatus dw_usual_list_read(const char *path, DwUsualList *list, DwMessage *message);
-void dw_usual_list_clear(DwUsualList *list);
+// a source, are DW_BAD_INPUT. The caller clears it with dw_minutes_list_clear().
+DwStatus dw_minutes_list_read(const char *path, DwMinutesList *list, DwMessage *message);
+void dw_minutes_list_clear(DwMinutesList *list);
 // The operation whose words are all in NAME, in any order and whatever their case; of
 // several the one with the most words. NULL when there is none.
-const DwUsualWork *dw_usual_list_find(const DwUsualList *list, const char *name);
+const DwMinutesWork *dw_minutes_list_find(const DwMinutesList *list, const char *name);
 
 // What is offered for an operation on one deck.
 typedef struct {
@@ -37,11 +37,11 @@ typedef struct {
     int64_t least, most;
     int64_t times; // of the shop's own that it is the mean of; 0 when it comes from the list
     char *source;  // "" for the shop's own
-} DwUsualOffer;
+} DwMinutesOffer;
 
 // The minutes to offer for NAME on DECK (0: none known, which gives only the shop's own).
 // The middle of a range is rounded up to five minutes. The caller frees offer->source.
-DwStatus dw_usual_offer(DwBook *book, const DwUsualList *list, const char *name, int64_t deck, DwUsualOffer *offer,
-                        DwMessage *message);
+DwStatus dw_minutes_offer(DwBook *book, const DwMinutesList *list, const char *name, int64_t deck,
+                          DwMinutesOffer *offer, DwMessage *message);
 
 #endif

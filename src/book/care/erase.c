@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: MIT
-#include "book/care/care.h"
+#include "book/care/erase.h"
 
 #include "base/memory.h"
 #include "base/text.h"
@@ -155,7 +155,7 @@ static DwStatus find_kept_invoices(DwBook *book, int64_t customer, DwErasure *er
     return dw_query_end(&query, message);
 }
 
-DwStatus dw_care_erase(DwBook *book, int64_t customer, DwErasure *erasure, DwMessage *message)
+DwStatus dw_erase_customer(DwBook *book, int64_t customer, DwErasure *erasure, DwMessage *message)
 {
     DwErasure made = {0};
     DwStatus status = dw_book_begin(book, message);
@@ -242,7 +242,7 @@ static DwStatus due_invoices(DwBook *book, DwDueList *list, DwMessage *message)
     return status;
 }
 
-DwStatus dw_care_due(DwBook *book, DwDueList *list, DwMessage *message)
+DwStatus dw_due_list_read(DwBook *book, DwDueList *list, DwMessage *message)
 {
     char today[DW_DATE_SIZE];
     dw_book_today(book, today);

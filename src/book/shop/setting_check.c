@@ -1,0 +1,96 @@
+// SPDX-License-Identifier: MIT
+#include "book/shop/setting_check.h"
+
+#include "base/text.h"
+#include "book/store/private.h"
+
+#include <ctype.h>
+#include <fcntl.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+DwStatus dw_setting_check_colour(const DwBook *book, const DwField *field, const char *text, DwMessage *message)
+{
+    (void)book;
+    bool fits = *text == '#' && strlen(text) == 7 && strspn(text + 1, "0123456789abcdefABCDEF") == 6;
+    return fits || !*text
+               ? DW_OK
+               : dw_fail(message, DW_BAD_INPUT, "%s: \"%s\" is not a colour such as #1f5a7a.", field->label, text);
+}
+
+DwStatus dw_setting_check_currency(const DwBook *book, const DwField *field, const char *text, DwMessage *message)
+{
+    enum { LETTERS_MOST = 8 };
+    (void)book;
+    size_t letters = 0;
+    bool fits = *text != ' ' && (!*text || text[strlen(text) - 1] != ' ');
+    for (const char *at = text; *at; at++) {
+        letters += ((unsigned char)*at & 0xc0) != 0x80;
+        fits = fits && !isdigit((unsigned char)*at) && !strchr("\t\r\n<>&\"", *at);
+    }
+    return fits && letters <= LETTERS_MOST
+               ? DW_OK
+               : dw_fail(message, DW_BAD_INPUT,
+                         "%s: \"%.*s\" is not a currency's sign or word of at most %d letters, such as EUR.",
+                         field->label, dw_text_whole(text, 40), text, LETTERS_MOST);
+}
+
+// Of 1 to 8 letters or figures; the first is of 2 to 8 letters.
+static bool is_language(const char *text)
+{
+    for (const char *at = text;;) {
+        size_t length = strcspn(at, "-_");
+        if (length < (at == text ? 2 : 1) || length > 8)
+            return false;
+        for (size_t i = 0; i < length; i++)
+            if (at == text ? !isalpha((unsigned char)at[i]) : !isalnum((unsigned char)at[i]))
+                return false;
+        if (!at[length])
+            return true;
+        at += length + 1;
+    }
+}
+
+DwStatus dw_setting_check_language(const DwBook *book, const DwField *field, const char *text, DwMessage *message)
+{
+    (void)book;
+    return !*text || is_language(text)
+               ? DW_OK
+               : dw_fail(message, DW_BAD_INPUT, "%s: \"%.*s\" is not a language such as en or en-GB.", field->label,
+                         dw_text_whole(text, 40), text);
+}
+
+// The first LENGTH bytes of the ordinary file that TEXT names, in the book where it says so; false when there is none.
+static bool read_head(const DwBook *book, const char *text, unsigned char *head, size_t length)
+{
+    bool own = strncmp(text, "attachments/", 12) == 0;
+    char *path = own ? dw_text_format("%s/%s", book->folder, text) : dw_text_format("%s", text);
+    int handle = open(path, O_RDONLY | O_NONBLOCK | O_CLOEXEC);
+    free(path);
+    struct stat status;
+    bool ordinary = handle >= 0 && fstat(handle, &status) == 0 && S_ISREG(status.st_mode);
+    memset(head, 0, length);
+    ordinary = ordinary && read(handle, head, length) >= 0;
+    if (handle >= 0)
+        close(handle);
+    return ordinary;
+}
+
+DwStatus dw_setting_check_picture(const DwBook *book, const DwField *field, const char *text, DwMessage *message)
+{
+    unsigned char head[8];
+    if (!*text || (read_head(book, text, head, sizeof head) &&
+                   (memcmp(head, "\x89PNG\r\n\x1a\n", 8) == 0 || memcmp(head, "\xff\xd8\xff", 3) == 0)))
+        return DW_OK;
+    return dw_fail(message, DW_BAD_INPUT, "%s: %s is no PNG or JPEG file that can be read.", field->label, text);
+}
+
+DwStatus dw_setting_check_file(const DwBook *book, const DwField *field, const char *text, DwMessage *message)
+{
+    unsigned char head[1];
+    return !*text || read_head(book, text, head, sizeof head)
+               ? DW_OK
+               : dw_fail(message, DW_BAD_INPUT, "%s: %s is no ordinary file that can be read.", field->label, text);
+}

@@ -1,0 +1,22 @@
+// SPDX-License-Identifier: MIT
+// What a setting asks of its value beyond its kind: each is refused with one line where it would only fail on a paper,
+// months later. "" is always taken back: nothing is set then.
+#ifndef DW_BOOK_SETTING_CHECK_H
+#define DW_BOOK_SETTING_CHECK_H
+
+#include "book/store/record.h"
+
+typedef DwStatus DwSettingCheck(const DwBook *book, const DwField *field, const char *text, DwMessage *message);
+
+// "#rrggbb".
+DwSettingCheck dw_setting_check_colour;
+// A sign or a word of at most eight letters, without figures.
+DwSettingCheck dw_setting_check_currency;
+// A language tag: RFC 5646, 2.1, by its form alone; '_' counts as '-'.
+DwSettingCheck dw_setting_check_language;
+// An ordinary file that begins as a PNG (ISO/IEC 15948, 5.2) or a JPEG (ITU-T T.81, B.1) does.
+DwSettingCheck dw_setting_check_picture;
+// An ordinary file.
+DwSettingCheck dw_setting_check_file;
+
+#endif
