@@ -107,21 +107,32 @@ static bool is_sheet(const char *word)
     return length > 5 && strcmp(word + length - 5, ".json") == 0;
 }
 
+// The bare words together are the owner's.
+static DwStatus take_complaint(DwGuideCall *call, const char *words, DwMessage *message)
+{
+    if (dw_guide_case_say(&call->guide_case, words))
+        return DW_OK;
+    return dw_fail(message, DW_BAD_INPUT,
+                   "'%s' says no complaint that the guide knows. 'deckwright guide list symptoms' shows them.", words);
+}
+
 static DwStatus take_words(DwGuideCall *call, DwMessage *message)
 {
     DwStatus status = DW_OK;
+    DwText complaint = {0};
     for (size_t i = 0; status == DW_OK && i < call->word_count; i++) {
         const char *word = call->words[i];
         if (is_sheet(word))
             status = take_file(call, word, message);
         else if (strchr(word, '='))
             status = dw_guide_case_set(&call->guide_case, word, message);
-        else if (!dw_guide_case_say(&call->guide_case, word))
-            status = dw_fail(
-                message, DW_BAD_INPUT,
-                "'%s' says no complaint that the guide knows. 'deckwright guide list symptoms' shows them.", word);
+        else
+            dw_text_add(&complaint, "%s%s", complaint.length ? " " : "", word);
         call->answered = true;
     }
+    if (status == DW_OK && complaint.length)
+        status = take_complaint(call, complaint.chars, message);
+    dw_text_clear(&complaint);
     return status;
 }
 
