@@ -72,7 +72,7 @@ def model(answers):
                 not_so = 1 - leak
                 for fault in faults:
                     not_so *= 1 - makes.get(fault, 0)
-                wrong = 0.05 if name in SYMPTOMS else 0.1
+                wrong = 0.005 if name in SYMPTOMS else 0.1
                 yes = 0.9 * (1 - not_so) + wrong * not_so
                 weight *= yes if said else 1 - yes
             total += weight
