@@ -164,6 +164,17 @@ def check_job(tap, folder):
     check(tap, ["finding.idler_dimple", "yes"] not in [row[:2] for row in rows(back, "guide.answers")], "a kept answer is taken back")
 
 
+def check_danger(tap):
+    def warned(*words):
+        return any("leave it unplugged" in line for line in sheet(*words)["cautions"])
+
+    check(tap, warned("symptom.tingle=yes") and warned("symptom.tingle=yes", "finding.leaks=unknown"),
+          "a deck that tingles stays unplugged until it was tested")
+    check(tap, not warned("symptom.tingle=yes", "finding.leaks=no") and not warned("symptom.tingle=no", "symptom.hum=yes"),
+          "and is not warned of without need")
+    check(tap, rows(sheet("symptom.smell=yes", "symptom.slow=yes"), "guide.next")[0][0] == "test.mains_side", "the safety test comes first")
+
+
 def check_recheck(tap):
     shown = json.loads(call("guide", "recheck", "arm", "height", "--json"))
     keys = [row[0] for row in rows(shown, "guide.recheck")]
@@ -222,6 +233,7 @@ def main():
         check_sheets(tap, folder)
         check_talk(tap, folder / "small")
         check_job(tap, folder)
+        check_danger(tap)
         check_recheck(tap)
         check_plans(tap)
         for words, wanted in BAD_CALLS:
