@@ -321,6 +321,13 @@ DwSheet *dw_guide_sheet(const DwGuideCase *guide_case, const DwGuideReasons *rea
     return sheet;
 }
 
+DwSheet *dw_guide_plan_sheet(const DwGuideCase *guide_case, const DwGuideWorks *works)
+{
+    DwSheet *sheet = dw_sheet_new("guide", "Work plan");
+    add_work(guide_case, works, sheet);
+    return sheet;
+}
+
 // --- changed this: what now? --------------------------------------------------
 
 static bool is_meant(const DwGuideSetting *setting, const char *what)

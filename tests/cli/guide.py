@@ -184,30 +184,21 @@ def check_recheck(tap):
 
 
 def check_plans(tap):
-    """Every remedy in words: no plan holds what must never be advised."""
+    """The plan of every fault in words: none holds what must never be advised; works on mains carry their cautions."""
     harm = re.compile(r"(oil|grease|silicone)[^.]* (on|to|onto|for) (the )?(belt|rim|tyre|clutch)|boil|hot water|ohmmeter", re.I)
     faults = re.findall(r"^(\w+) +\w+ +", call("guide", "list", "faults"), re.M)
     bad = []
     for fault in faults:
-        shown = sheet(*[f"finding.{sign}=yes" for sign in STRONG.get(fault, [])])
+        shown = sheet("plan", fault)
         words = " ".join(str(cell) for table in ("guide.work", "guide.lubricants") for row in rows(shown, table) for place, cell in enumerate(row)
                          if (table, place) != ("guide.work", 4))  # the fault's own name
-        bad += [fault] if harm.search(words) else []
-    check(tap, len(faults) >= 80 and not bad, "no plan advises harm", str(bad))
+        bad += [fault] if harm.search(words) or not shown.get("cautions") or not rows(shown, "guide.work") else []
+    check(tap, len(faults) >= 80 and not bad, "every fault has a plan with cautions, and none advises harm", str(bad))
+    both = [row[3] for row in rows(sheet("plan", "stylus_worn", "bearing_dry", "suppressor", "belt_stretched"), "guide.work")]
+    check(tap, [words.split()[0:2] for words in both] == [["Renew", "the"], ["Clean", "the"], ["Fit", "a"], ["Fit", "a"]],
+          "safety, bearing, belt, stylus in this order", str(both))
 
 
-def strong():
-    """The findings that speak most for each fault, from the shipped files."""
-    found, sign = {}, None
-    for line in (pathlib.Path(DATA) / "guide/findings.ini").read_text().splitlines():
-        sign = line[1:-1] if line.startswith("[") else sign
-        for fault, chance in re.findall(r"(\w+) (0\.\d+)", line) if line.startswith("by = ") else []:
-            if float(chance) >= 0.8:
-                found.setdefault(fault, []).append(sign)
-    return found
-
-
-STRONG = strong()
 BAD_CALLS = [
     (["symptom.slwo=yes"], "Did you mean symptom.slow?"),
     (["symptom.slow=perhaps"], "'perhaps' is no answer. Say yes, no or unknown, or open to take it back."),
@@ -217,6 +208,8 @@ BAD_CALLS = [
     (["none.json"], "none.json: cannot open it"),
     (["list", "colours"], "guide list takes symptoms, findings, faults or tests"),
     (["recheck"], "needs what was changed"),
+    (["plan"], "guide plan needs faults"),
+    (["plan", "gremlins"], "There is no fault 'gremlins'"),
     (["--colour"], "--colour"),
     (["symptom.slow=yes", "--job", "1", "--book", "/nowhere/at/all"], "There is no job book"),
 ]
