@@ -164,6 +164,20 @@ def check_job(tap, folder):
     check(tap, ["finding.idler_dimple", "yes"] not in [row[:2] for row in rows(back, "guide.answers")], "a kept answer is taken back")
 
 
+def check_rules(tap):
+    """Every reading that a finding speaks of is one that the program gives, in that unit."""
+    source = pathlib.Path(DATA).parent / "src"
+    given = dict(re.findall(r'\{"([\w.]+)", "([^"]*)"\}', (source / "procedure/registry/limit_rows.c").read_text()))
+    words = {"channels.fault"}  # readings that are words
+    parts = re.search(r'words\[DW_PART_COUNT\] = \{([^}]*)\}', (source / "physics/rates.c").read_text()).group(1)
+    text = (pathlib.Path(DATA) / "guide/findings.ini").read_text()
+    bad = [rule for rule in re.findall(r"^reading = (.*)$", text, re.M)
+           if not (rule.split()[1] == "says" and rule.split()[0] in words)
+           and given.get(rule.split()[0]) != " ".join(rule.split()[3:])]
+    bad += [part for part in re.findall(r"^line = (\w+)", text, re.M) if f'"{part}"' not in parts]
+    check(tap, text.count("\nreading = ") >= 10 and not bad, "findings speak of readings that there are", str(bad))
+
+
 def check_danger(tap):
     def warned(*words):
         return any("leave it unplugged" in line for line in sheet(*words)["cautions"])
@@ -226,6 +240,7 @@ def main():
         check_sheets(tap, folder)
         check_talk(tap, folder / "small")
         check_job(tap, folder)
+        check_rules(tap)
         check_danger(tap)
         check_recheck(tap)
         check_plans(tap)
