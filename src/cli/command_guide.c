@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: MIT
 // guide: from complaint to cause by the test that is worth its time.
+#include "base/memory.h"
 #include "base/sheet_json.h"
 #include "base/small_file.h"
 #include "base/text.h"
@@ -107,21 +108,32 @@ static bool is_sheet(const char *word)
     return length > 5 && strcmp(word + length - 5, ".json") == 0;
 }
 
+// The bare words together are the owner's.
+static DwStatus take_complaint(DwGuideCall *call, const char *words, DwMessage *message)
+{
+    if (dw_guide_case_say(&call->guide_case, words))
+        return DW_OK;
+    return dw_fail(message, DW_BAD_INPUT,
+                   "'%s' says no complaint that the guide knows. 'deckwright guide list symptoms' shows them.", words);
+}
+
 static DwStatus take_words(DwGuideCall *call, DwMessage *message)
 {
     DwStatus status = DW_OK;
+    DwText complaint = {0};
     for (size_t i = 0; status == DW_OK && i < call->word_count; i++) {
         const char *word = call->words[i];
         if (is_sheet(word))
             status = take_file(call, word, message);
         else if (strchr(word, '='))
             status = dw_guide_case_set(&call->guide_case, word, message);
-        else if (!dw_guide_case_say(&call->guide_case, word))
-            status = dw_fail(
-                message, DW_BAD_INPUT,
-                "'%s' says no complaint that the guide knows. 'deckwright guide list symptoms' shows them.", word);
+        else
+            dw_text_add(&complaint, "%s%s", complaint.length ? " " : "", word);
         call->answered = true;
     }
+    if (status == DW_OK && complaint.length)
+        status = take_complaint(call, complaint.chars, message);
+    dw_text_clear(&complaint);
     return status;
 }
 
@@ -154,7 +166,8 @@ static DwStatus keep(const DwGuideCall *call, DwSheet *sheet, DwMessage *message
     return status;
 }
 
-DwStatus dw_guide_call_sheet(DwGuideCall *call, DwSheet **sheet, DwMessage *message)
+// Weighs the case and makes its sheet, minutes and all.
+static DwStatus make_sheet(DwGuideCall *call, DwSheet **sheet, DwMessage *message)
 {
     DwGuideReasons reasons;
     DwGuideWorks works;
@@ -190,11 +203,51 @@ static int weigh(DwGuideCall *call)
     if (status == DW_OK && talk)
         dw_guide_call_talk(call, stdin, stdout);
     if (status == DW_OK)
-        status = dw_guide_call_sheet(call, &sheet, &message);
+        status = make_sheet(call, &sheet, &message);
     if (status == DW_OK && call->job && call->answered)
         status = keep(call, sheet, &message);
     int exit_status = status == DW_OK ? show(sheet, call->json) : dw_complain(status, &message);
     dw_sheet_free(sheet);
+    return exit_status;
+}
+
+// The work plan for faults that are named.
+static DwStatus read_plan(DwGuideCall *call, size_t *faults, size_t *count, DwMessage *message)
+{
+    DwStatus status = DW_OK;
+    for (size_t i = 1; status == DW_OK && i < call->word_count; i++) {
+        int fault = dw_guide_fault_find(&call->knowledge, call->words[i]);
+        if (strchr(call->words[i], '='))
+            status = dw_guide_case_set(&call->guide_case, call->words[i], message);
+        else if (fault < 0)
+            status = dw_fail(message, DW_BAD_INPUT,
+                             "There is no fault '%s'. 'deckwright guide list faults' shows them.", call->words[i]);
+        else
+            faults[(*count)++] = (size_t)fault;
+    }
+    if (status == DW_OK && !*count)
+        status = dw_fail(message, DW_BAD_INPUT,
+                         "guide plan needs faults: deckwright guide plan belt_stretched bearing_dry drive.kind=belt");
+    return status;
+}
+
+static int plan(DwGuideCall *call)
+{
+    DwMessage message = {""};
+    size_t *faults = dw_memory_new(call->word_count, sizeof *faults), count = 0;
+    DwGuideWorks works = {0};
+    DwSheet *sheet = NULL;
+    DwStatus status = read_plan(call, faults, &count, &message);
+    if (status == DW_OK) {
+        dw_guide_work_for(&call->knowledge, faults, count, &works);
+        status = dw_job_guide_minutes(&call->guide_case, &works, &message);
+    }
+    if (status == DW_OK)
+        sheet = dw_guide_plan_sheet(&call->guide_case, &works);
+    int exit_status = status == DW_OK ? show(sheet, call->json) : dw_complain(status, &message);
+    dw_sheet_free(sheet);
+    free(works.works);
+    free(faults);
     return exit_status;
 }
 
@@ -237,6 +290,7 @@ static void print_help(void)
           "  --job NUMBER  takes the job's deck, sheets and earlier answers, and keeps the path there\n\n"
           "  guide check            looks over the files in data/guide\n"
           "  guide list [WHAT]      symptoms, findings, faults or tests\n"
+          "  guide plan FAULT \u2026     the work plan for faults that are found ('guide list faults')\n"
           "  guide recheck SETTING  what to look at again after a change, and why\n",
           stdout);
 }
@@ -259,7 +313,7 @@ static DwStatus read_call(int count, char **arguments, DwGuideCall *call, DwMess
 static int run(int count, char **arguments)
 {
     DwMessage message = {""};
-    DwGuideCall call = {.words = calloc((size_t)count + 1, sizeof(char *))};
+    DwGuideCall call = {.words = dw_memory_new((size_t)count + 1, sizeof(char *))};
     DwStatus status = read_call(count, arguments, &call, &message);
     const char *verb = call.word_count ? call.words[0] : "";
     int exit_status = DW_EXIT_MEASURED;
@@ -276,6 +330,8 @@ static int run(int count, char **arguments)
         exit_status = check();
     else if (strcmp(verb, "recheck") == 0)
         exit_status = recheck(&call);
+    else if (strcmp(verb, "plan") == 0)
+        exit_status = plan(&call);
     else if (strcmp(verb, "list") == 0)
         exit_status = list(&call);
     else

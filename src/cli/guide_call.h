@@ -16,8 +16,6 @@ typedef struct {
     bool answered; // something was said in this call
 } DwGuideCall;
 
-// Weighs the case and makes its sheet, minutes and all. The caller frees *SHEET with dw_sheet_free().
-DwStatus dw_guide_call_sheet(DwGuideCall *call, DwSheet **sheet, DwMessage *message);
 // Asks one thing after the other until the cause is clear, nothing is left to ask, or IN ends.
 void dw_guide_call_talk(DwGuideCall *call, FILE *in, FILE *out);
 

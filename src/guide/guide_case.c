@@ -11,7 +11,7 @@
 
 // How often an answer is wrong, by hand and eye: a sign that is there is missed, one that is not there is seen.
 // Who complains of something hardly ever does so for nothing. Common practice, no source.
-static const double missed = 0.1, symptom_imagined = 0.05, finding_imagined = 0.1;
+static const double missed = 0.1, symptom_imagined = 0.005, finding_imagined = 0.1;
 // What the decks of a mixed shop are, where it is not said. Common practice, no source.
 static const double drive_shares[DW_GUIDE_DRIVES] = {0.5, 0.15, 0.35};
 static const double trait_shares[DW_GUIDE_TRAITS] = {0.4, 0.1, 0.25, 0.05};

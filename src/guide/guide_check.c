@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: MIT
 #include "guide/guide_check.h"
 
+#include "base/text.h"
+
 #include <math.h>
 #include <string.h>
 
@@ -63,6 +65,33 @@ static void check_remedy(const DwGuideKnowledge *knowledge, size_t place, DwGuid
         dw_guide_trouble(troubles, "remedies.ini", remedy->line, "[%s] no fault is put right by it.", remedy->key);
 }
 
+// Whether TEXT is "KEY above|below|beyond NUMBER UNIT" or "KEY says WORDS".
+static bool is_rule(const char *text)
+{
+    static const char *const relations[] = {" above ", " below ", " beyond ", " says "};
+    double number;
+    size_t length = strcspn(text, " ");
+    for (size_t i = 0; i < sizeof relations / sizeof *relations; i++)
+        if (length && strncmp(text + length, relations[i], strlen(relations[i])) == 0) {
+            const char *after = text + length + strlen(relations[i]);
+            return i == 3 ? *after != 0 : dw_text_number(after, &number) != NULL;
+        }
+    return false;
+}
+
+static void check_rules(const DwGuideSign *sign, DwGuideTroubles *troubles)
+{
+    for (size_t i = 0; i < sign->reading.count; i++)
+        if (!is_rule(sign->reading.texts[i]))
+            dw_guide_trouble(troubles, "findings.ini", sign->reading.lines[i],
+                             "[%s] reading is written KEY above|below|beyond NUMBER UNIT, or KEY says WORDS.",
+                             sign->key);
+    for (size_t i = 0; i < sign->flutter_line.count; i++)
+        if (!is_rule(sign->flutter_line.texts[i]) || !strstr(sign->flutter_line.texts[i], " above "))
+            dw_guide_trouble(troubles, "findings.ini", sign->flutter_line.lines[i],
+                             "[%s] line is written PART above NUMBER, in %% peak.", sign->key);
+}
+
 void dw_guide_check(const DwGuideKnowledge *knowledge, DwGuideTroubles *troubles)
 {
     for (size_t i = 0; i < knowledge->fault_count; i++)
@@ -72,6 +101,7 @@ void dw_guide_check(const DwGuideKnowledge *knowledge, DwGuideTroubles *troubles
         if (!isnan(sign->leak) && !is_chance(sign->leak))
             dw_guide_trouble(troubles, sign->symptom ? "symptoms.ini" : "findings.ini", sign->line,
                              "[%s] leak lies between 0 and 1.", sign->key);
+        check_rules(sign, troubles);
     }
     for (size_t i = 0; i < knowledge->test_count; i++)
         check_test(&knowledge->tests[i], troubles);

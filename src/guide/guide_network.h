@@ -31,7 +31,9 @@ typedef struct {
     double left_out; // as in DwGuideReasons
 } DwGuideNetwork;
 
+// Goes through all sets for CASE. The caller clears NETWORK with dw_guide_network_clear().
 void dw_guide_network_init(DwGuideNetwork *network, const DwGuideCase *guide_case);
+// Frees what NETWORK holds and empties it.
 void dw_guide_network_clear(DwGuideNetwork *network);
 
 #endif

@@ -8,7 +8,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-static const double certain = 0.8;       // from here on a fault counts as found
+static const double certain = 0.85;      // from here on a fault counts as found
 static const double accounts = 0.15;     // a found fault that makes a complaint this often accounts for it
 static const double bits_least = 0.08;   // below this a test is not worth making
 static const double answer_wrong = 0.1;  // as in guide_case.c, for an answer still to come

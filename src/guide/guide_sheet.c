@@ -83,7 +83,7 @@ static char *name_reasons(const DwGuideCase *guide_case, size_t fault, int sense
         }
         if (best < 0)
             break;
-        dw_text_add(&text, "%s%s %s", count ? " " : "", guide_case->knowledge->signs[best].ask,
+        dw_text_add(&text, "%s%s – %s", count ? "; " : "", guide_case->knowledge->signs[best].ask,
                     dw_guide_answer_word(guide_case->evidence[best].answer));
         taken[count++] = (size_t)best;
     }
@@ -118,9 +118,9 @@ static void remark_reasons(const DwGuideCase *guide_case, const DwGuideReasons *
             break;
         char *pro = name_reasons(guide_case, fault, 1), *contra = name_reasons(guide_case, fault, -1);
         char *unknown = name_unknown(guide_case, fault);
-        dw_sheet_remark(sheet, "%s. For it: %s Against it: %s Not yet known: %s",
-                        guide_case->knowledge->faults[fault].name, *pro ? pro : "nothing yet.",
-                        *contra ? contra : "nothing.", *unknown ? unknown : "nothing more.");
+        dw_sheet_remark(sheet, "%s. For it: %s. Against it: %s. Not yet known: %s",
+                        guide_case->knowledge->faults[fault].name, *pro ? pro : "nothing yet",
+                        *contra ? contra : "nothing", *unknown ? unknown : "nothing more.");
         free(pro);
         free(contra);
         free(unknown);
@@ -195,8 +195,6 @@ static void describe_step(const DwGuideCase *guide_case, const DwGuideStep *step
     dw_text_clear(&text);
     if (test->caution)
         dw_sheet_caution(sheet, "%s", test->caution);
-    if (step->safety)
-        dw_sheet_caution(sheet, "Unplug the deck and leave it unplugged until this test is passed.");
 }
 
 static void add_steps(const DwGuideCase *guide_case, const DwGuideReasons *reasons, DwSheet *sheet)
@@ -219,6 +217,30 @@ static void add_steps(const DwGuideCase *guide_case, const DwGuideReasons *reaso
     }
     add_questions(guide_case, &reasons->steps[0], sheet);
     describe_step(guide_case, &reasons->steps[0], sheet);
+}
+
+// Whether a finding of TEST was answered with yes or no.
+static bool was_made(const DwGuideCase *guide_case, const DwGuideTest *test)
+{
+    for (size_t i = 0; i < test->sign_count; i++)
+        if (guide_case->evidence[test->signs[i]].answer == DW_GUIDE_YES ||
+            guide_case->evidence[test->signs[i]].answer == DW_GUIDE_NO)
+            return true;
+    return false;
+}
+
+// A complaint that speaks of danger keeps the deck unplugged until its test was made; one that could not be told is
+// not made.
+static void warn(const DwGuideCase *guide_case, DwSheet *sheet)
+{
+    for (size_t i = 0; i < guide_case->knowledge->sign_count; i++) {
+        const DwGuideSign *sign = &guide_case->knowledge->signs[i];
+        for (size_t k = 0; guide_case->evidence[i].answer == DW_GUIDE_YES && k < sign->first_count; k++) {
+            const DwGuideTest *test = &guide_case->knowledge->tests[sign->first_tests[k]];
+            if (!was_made(guide_case, test))
+                dw_sheet_caution(sheet, "Unplug the deck and leave it unplugged until this is passed: %s.", test->name);
+        }
+    }
 }
 
 // --- work plan ----------------------------------------------------------------
@@ -288,6 +310,7 @@ DwSheet *dw_guide_sheet(const DwGuideCase *guide_case, const DwGuideReasons *rea
     free(words);
     if (!said)
         return sheet;
+    warn(guide_case, sheet);
     add_causes(guide_case, reasons, sheet);
     if (reasons->standing == DW_GUIDE_ASKING)
         add_steps(guide_case, reasons, sheet);
@@ -295,6 +318,13 @@ DwSheet *dw_guide_sheet(const DwGuideCase *guide_case, const DwGuideReasons *rea
     add_answers(guide_case, reasons, sheet);
     if (works->count)
         add_work(guide_case, works, sheet);
+    return sheet;
+}
+
+DwSheet *dw_guide_plan_sheet(const DwGuideCase *guide_case, const DwGuideWorks *works)
+{
+    DwSheet *sheet = dw_sheet_new("guide", "Work plan");
+    add_work(guide_case, works, sheet);
     return sheet;
 }
 

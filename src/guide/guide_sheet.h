@@ -7,6 +7,8 @@
 
 // The caller frees it with dw_sheet_free().
 DwSheet *dw_guide_sheet(const DwGuideCase *guide_case, const DwGuideReasons *reasons, const DwGuideWorks *works);
+// The work plan alone. The caller frees it with dw_sheet_free().
+DwSheet *dw_guide_plan_sheet(const DwGuideCase *guide_case, const DwGuideWorks *works);
 // "The cause is clear: …", one sentence or two. The caller frees it with free().
 char *dw_guide_standing_words(const DwGuideCase *guide_case, const DwGuideReasons *reasons);
 // What setting WHAT ("arm height", "setup.height", "height") makes doubtful, and why.

@@ -72,7 +72,7 @@ def model(answers):
                 not_so = 1 - leak
                 for fault in faults:
                     not_so *= 1 - makes.get(fault, 0)
-                wrong = 0.05 if name in SYMPTOMS else 0.1
+                wrong = 0.005 if name in SYMPTOMS else 0.1
                 yes = 0.9 * (1 - not_so) + wrong * not_so
                 weight *= yes if said else 1 - yes
             total += weight
@@ -164,6 +164,31 @@ def check_job(tap, folder):
     check(tap, ["finding.idler_dimple", "yes"] not in [row[:2] for row in rows(back, "guide.answers")], "a kept answer is taken back")
 
 
+def check_rules(tap):
+    """Every reading that a finding speaks of is one that the program gives, in that unit."""
+    source = pathlib.Path(DATA).parent / "src"
+    given = dict(re.findall(r'\{"([\w.]+)", "([^"]*)"\}', (source / "procedure/registry/limit_rows.c").read_text()))
+    words = {"channels.fault"}  # readings that are words
+    parts = re.search(r'words\[DW_PART_COUNT\] = \{([^}]*)\}', (source / "physics/rates.c").read_text()).group(1)
+    text = (pathlib.Path(DATA) / "guide/findings.ini").read_text()
+    bad = [rule for rule in re.findall(r"^reading = (.*)$", text, re.M)
+           if not (rule.split()[1] == "says" and rule.split()[0] in words)
+           and given.get(rule.split()[0]) != " ".join(rule.split()[3:])]
+    bad += [part for part in re.findall(r"^line = (\w+)", text, re.M) if f'"{part}"' not in parts]
+    check(tap, text.count("\nreading = ") >= 10 and not bad, "findings speak of readings that there are", str(bad))
+
+
+def check_danger(tap):
+    def warned(*words):
+        return any("leave it unplugged" in line for line in sheet(*words)["cautions"])
+
+    check(tap, warned("symptom.tingle=yes") and warned("symptom.tingle=yes", "finding.leaks=unknown"),
+          "a deck that tingles stays unplugged until it was tested")
+    check(tap, not warned("symptom.tingle=yes", "finding.leaks=no") and not warned("symptom.tingle=no", "symptom.hum=yes"),
+          "and is not warned of without need")
+    check(tap, rows(sheet("symptom.smell=yes", "symptom.slow=yes"), "guide.next")[0][0] == "test.mains_side", "the safety test comes first")
+
+
 def check_recheck(tap):
     shown = json.loads(call("guide", "recheck", "arm", "height", "--json"))
     keys = [row[0] for row in rows(shown, "guide.recheck")]
@@ -173,30 +198,21 @@ def check_recheck(tap):
 
 
 def check_plans(tap):
-    """Every remedy in words: no plan holds what must never be advised."""
+    """The plan of every fault in words: none holds what must never be advised; works on mains carry their cautions."""
     harm = re.compile(r"(oil|grease|silicone)[^.]* (on|to|onto|for) (the )?(belt|rim|tyre|clutch)|boil|hot water|ohmmeter", re.I)
     faults = re.findall(r"^(\w+) +\w+ +", call("guide", "list", "faults"), re.M)
     bad = []
     for fault in faults:
-        shown = sheet(*[f"finding.{sign}=yes" for sign in STRONG.get(fault, [])])
+        shown = sheet("plan", fault)
         words = " ".join(str(cell) for table in ("guide.work", "guide.lubricants") for row in rows(shown, table) for place, cell in enumerate(row)
                          if (table, place) != ("guide.work", 4))  # the fault's own name
-        bad += [fault] if harm.search(words) else []
-    check(tap, len(faults) >= 80 and not bad, "no plan advises harm", str(bad))
+        bad += [fault] if harm.search(words) or not shown.get("cautions") or not rows(shown, "guide.work") else []
+    check(tap, len(faults) >= 80 and not bad, "every fault has a plan with cautions, and none advises harm", str(bad))
+    both = [row[3] for row in rows(sheet("plan", "stylus_worn", "bearing_dry", "suppressor", "belt_stretched"), "guide.work")]
+    check(tap, [words.split()[0:2] for words in both] == [["Renew", "the"], ["Clean", "the"], ["Fit", "a"], ["Fit", "a"]],
+          "safety, bearing, belt, stylus in this order", str(both))
 
 
-def strong():
-    """The findings that speak most for each fault, from the shipped files."""
-    found, sign = {}, None
-    for line in (pathlib.Path(DATA) / "guide/findings.ini").read_text().splitlines():
-        sign = line[1:-1] if line.startswith("[") else sign
-        for fault, chance in re.findall(r"(\w+) (0\.\d+)", line) if line.startswith("by = ") else []:
-            if float(chance) >= 0.8:
-                found.setdefault(fault, []).append(sign)
-    return found
-
-
-STRONG = strong()
 BAD_CALLS = [
     (["symptom.slwo=yes"], "Did you mean symptom.slow?"),
     (["symptom.slow=perhaps"], "'perhaps' is no answer. Say yes, no or unknown, or open to take it back."),
@@ -206,6 +222,8 @@ BAD_CALLS = [
     (["none.json"], "none.json: cannot open it"),
     (["list", "colours"], "guide list takes symptoms, findings, faults or tests"),
     (["recheck"], "needs what was changed"),
+    (["plan"], "guide plan needs faults"),
+    (["plan", "gremlins"], "There is no fault 'gremlins'"),
     (["--colour"], "--colour"),
     (["symptom.slow=yes", "--job", "1", "--book", "/nowhere/at/all"], "There is no job book"),
 ]
@@ -222,6 +240,8 @@ def main():
         check_sheets(tap, folder)
         check_talk(tap, folder / "small")
         check_job(tap, folder)
+        check_rules(tap)
+        check_danger(tap)
         check_recheck(tap)
         check_plans(tap)
         for words, wanted in BAD_CALLS:

@@ -67,7 +67,7 @@ static double weight_of(unsigned set, const DwGuideAnswer answers[SIGNS])
         if (set >> f & 1)
             weight *= 0.4 * priors[f] / (1 - priors[f]);
     for (size_t s = 0; s < SIGNS; s++) {
-        double so = 1 - leaks[s], wrong = s < SYMPTOMS ? 0.05 : 0.1;
+        double so = 1 - leaks[s], wrong = s < SYMPTOMS ? 0.005 : 0.1;
         for (size_t f = 0; f < FAULTS; f++)
             so *= set >> f & 1 ? 1 - chances[s][f] : 1;
         so = 1 - so;

@@ -22,7 +22,6 @@ ONLY_TESTS = {
     "dw_drive_init": "a drive with nothing stated",
     "dw_drive_tension_ratio": "the textbook's formula beside the grip",
     "dw_fit_harmonics": "the fit of one thread beside another's",
-    "dw_guide_setup_bearing_at": "where the setup's order begins",
     "dw_halfband_finish": "the end of a stream, against the direct sum",
     "dw_journal_undo": "undoing without a page",
     "dw_keyfile_value": "a value by its group and key",
