@@ -4,26 +4,15 @@
 #ifndef DW_AUDIO_SOURCE_H
 #define DW_AUDIO_SOURCE_H
 
+#include "audio/origin.h"
 #include "base/status.h"
 
-#include <stdbool.h>
 #include <stdint.h>
 
 typedef struct DwSource DwSource;
 
 // Samples are missing before the first frame of the block just read.
 #define DW_SOURCE_GAP (1u << 0)
-
-// Where live samples come from, and what was done to them on the way.
-typedef struct {
-    char device[256]; // what a person calls it
-    double rate_hz;   // the device's own
-    unsigned channels;
-    unsigned bits;     // of its samples; 0: not told
-    double gain_db;    // by which the sound server multiplies them; 0: not touched; NAN: not told
-    bool is_muted;     // there
-    bool is_resampled; // what is delivered has another rate than the device
-} DwSourceOrigin;
 
 // Opens the recording at PATH, whatever its format. What is missing, empty,
 // damaged at its head or no recording is DW_BAD_INPUT; a decoder that is not

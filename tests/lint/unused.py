@@ -48,7 +48,6 @@ ONLY_TESTS = {
     "dw_synth_ticks": "the truth of a made recording",
     "dw_template_locate": "where a template's point lies, measured by an outside reader",
     "dw_theme_contrast": "the colours against WCAG's formula",
-    "dw_minutes_list_find": "one operation of the list",
     "dw_writer_limited": "whether a writer had to clip",
 }
 

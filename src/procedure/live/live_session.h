@@ -5,7 +5,7 @@
 #ifndef DW_PROCEDURE_LIVE_SESSION_H
 #define DW_PROCEDURE_LIVE_SESSION_H
 
-#include "audio/source.h"
+#include "audio/origin.h"
 #include "base/sheet.h"
 #include "measure/live/live_meter.h"
 

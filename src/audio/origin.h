@@ -1,0 +1,18 @@
+// SPDX-License-Identifier: MIT
+#ifndef DW_AUDIO_ORIGIN_H
+#define DW_AUDIO_ORIGIN_H
+
+#include <stdbool.h>
+
+// Where live samples come from, and what was done to them on the way.
+typedef struct {
+    char device[256]; // what a person calls it
+    double rate_hz;   // the device's own
+    unsigned channels;
+    unsigned bits;     // of its samples; 0: not told
+    double gain_db;    // by which the sound server multiplies them; 0: not touched; NAN: not told
+    bool is_muted;     // there
+    bool is_resampled; // what is delivered has another rate than the device
+} DwSourceOrigin;
+
+#endif
