@@ -175,6 +175,19 @@ def wrong_parts(tap, reader):
         tap.say(f"{name} posted as {sent_as} is {wanted}", "" if status == wanted and said and reader.fault() == "stays" else f"{status} {said!r}")
 
 
+def heads_that_contradict(tap, reader):
+    """Two readers of such a head would not agree on whom it is for or where it ends (RFC 9112, 3.2 and 6.3)."""
+    good = encoded([("fault", "by a head of two minds")])
+    reader.keep("stays", False)
+    for name, extra in [("two hosts", "Host: evil.example"), ("two lengths", f"Content-Length: {len(good) + 7}")]:
+        request = reader.request(good, "application/x-www-form-urlencoded").replace(b"Accept:", extra.encode() + b"\r\nAccept:", 1)
+        with socket.create_connection(("127.0.0.1", reader.bench.port)) as connection:
+            connection.sendall(request)
+            connection.shutdown(socket.SHUT_WR)
+            status = connection.recv(100).split(b" ")[1:2]
+        tap.say(f"a head with {name} is refused", "" if status in ([b"400"], []) and reader.fault() == "stays" else f"{status} {reader.fault()!r}")
+
+
 def fitting(control):
     """A value that a person may well type into CONTROL, another than stands there."""
     if control.kind == "select":
@@ -274,6 +287,7 @@ def main(program):
         reader = Reader(bench)
         encodings(tap, reader)
         wrong_parts(tap, reader)
+        heads_that_contradict(tap, reader)
         pieces(tap, reader)
         scripts_and_lengths(tap, reader)
         every_field(tap, bench)

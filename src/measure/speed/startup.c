@@ -5,7 +5,7 @@
 #include "base/text.h"
 #include "dsp/statistics.h"
 #include "measure/speed/startup_beginning.h"
-#include "measure/tone/glide.h"
+#include "measure/tone/sweep_tracker.h"
 
 #include <math.h>
 #include <stdbool.h>
@@ -30,14 +30,14 @@ enum { MEDIAN = 5, CURVE_POINTS_MOST = 4000, TURNS_MOST = 64 };
 
 struct DwStartup {
     DwStartupSettings settings;
-    DwGlide *glide;
+    DwSweepTracker *tracker;
 };
 
 DwStartup *dw_startup_new(DwStartupSettings settings)
 {
     DwStartup *startup = dw_memory_new(1, sizeof *startup);
     startup->settings = settings;
-    startup->glide = dw_glide_new((DwGlideSettings){settings.rate_hz, settings.channels, KEEP_S});
+    startup->tracker = dw_sweep_tracker_new((DwSweepTrackerSettings){settings.rate_hz, settings.channels, KEEP_S});
     return startup;
 }
 
@@ -45,18 +45,18 @@ void dw_startup_free(DwStartup *startup)
 {
     if (!startup)
         return;
-    dw_glide_free(startup->glide);
+    dw_sweep_tracker_free(startup->tracker);
     free(startup);
 }
 
 void dw_startup_push(DwStartup *startup, const float *interleaved, size_t frames)
 {
-    dw_glide_push(startup->glide, interleaved, frames);
+    dw_sweep_tracker_push(startup->tracker, interleaved, frames);
 }
 
 void dw_startup_finish(DwStartup *startup)
 {
-    dw_glide_finish(startup->glide);
+    dw_sweep_tracker_finish(startup->tracker);
 }
 
 static int compare(const void *a, const void *b)
@@ -83,14 +83,14 @@ static void take_medians(DwSpeedCourse *speed_course)
 
 static DwStatus get_speed_course(const DwStartup *startup, DwSpeedCourse *speed_course, DwMessage *message)
 {
-    double skip = startup->settings.skip_s, length = dw_glide_length_s(startup->glide);
-    if (dw_glide_met_bad_sample(startup->glide))
+    double skip = startup->settings.skip_s, length = dw_sweep_tracker_length_s(startup->tracker);
+    if (dw_sweep_tracker_met_bad_sample(startup->tracker))
         return dw_fail(message, DW_BAD_INPUT,
                        "A sample at %.1f s is not a number (NaN or infinite). Export the recording again.",
                        skip + length);
-    bool found = dw_glide_speed_course(startup->glide, speed_course);
+    bool found = dw_sweep_tracker_course(startup->tracker, speed_course);
     if (!found || speed_course->count < MEDIAN) {
-        dw_glide_speed_course_clear(speed_course);
+        dw_sweep_tracker_course_clear(speed_course);
         return dw_fail(
             message, DW_BAD_INPUT,
             "No tone was found between %.1f and %.1f s that could be followed. Record the tone band of a test "
@@ -429,7 +429,7 @@ DwStatus dw_startup_read(const DwStartup *startup, DwSheet *sheet, DwMessage *me
         fill_sheet(startup, &up, sheet);
     }
     free(up.speed);
-    dw_glide_speed_course_clear(&up.speed_course);
+    dw_sweep_tracker_course_clear(&up.speed_course);
     return status;
 }
 
@@ -449,7 +449,7 @@ DwStatus dw_startup_run_down(const DwStartup *startup, size_t points, DwRunDown 
     double tone_hz = isfinite(startup->settings.tone_hz) ? startup->settings.tone_hz : full_hz;
     size_t from = steady ? speed_course.steady_from : 0;
     if (speed_course.frequency_hz[speed_course.count - 1] > least_fall * full_hz) {
-        dw_glide_speed_course_clear(&speed_course);
+        dw_sweep_tracker_course_clear(&speed_course);
         return dw_fail(message, DW_BAD_INPUT, "The tone does not fall: no run-down is in the recording.");
     }
     for (size_t i = from; i < speed_course.count; i++) // where it was last above
@@ -469,6 +469,6 @@ DwStatus dw_startup_run_down(const DwStartup *startup, size_t points, DwRunDown 
     }
     for (size_t i = points; i-- > 0;)
         run_down->seconds[i] -= run_down->seconds[0];
-    dw_glide_speed_course_clear(&speed_course);
+    dw_sweep_tracker_course_clear(&speed_course);
     return DW_OK;
 }

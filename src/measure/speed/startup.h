@@ -38,7 +38,7 @@ typedef struct {
 // The run-down in the recording, at most POINTS values evenly in time, each the
 // mean of what lies about it, from where the speed has fallen by 2 % on. Status: DW_BAD_INPUT
 // with one line when the tone does not fall by a tenth.
-// Accuracy: as dw_glide_speed_course; the absolute speed as good as the tone's frequency.
+// Accuracy: as dw_sweep_tracker_course; the absolute speed as good as the tone's frequency.
 DwStatus dw_startup_run_down(const DwStartup *startup, size_t points, DwRunDown *run_down, DwMessage *message);
 
 #endif

@@ -66,7 +66,8 @@ static DwAnswer show_found(const DwWebRequest *request)
         dw_page_begin(request, &(DwPageHead){.title = _("Found"), .style = "job.css", .room = DW_ROOM_BOARD});
     DwHtml *html = page->html;
     dw_html_open(html, "h1", NULL);
-    dw_html_format(html, hits.count ? _("Found for “%.100s”") : _("Nothing found for “%.100s”"), words);
+    dw_html_format(html, hits.count ? _("Found for “%.*s”") : _("Nothing found for “%.*s”"), dw_text_whole(words, 100),
+                   words);
     dw_html_close(html, "h1");
     if (!hits.count)
         dw_html_element(html, "p",

@@ -365,6 +365,24 @@ static void look_at(DwWebRequest *request)
 
 // What is wrong with a request's head, which no browser of ours would send so, and
 // HTTP's STATUS for it; NULL when nothing is.
+// Whether the head says one thing twice and differently: two readers of it would not
+// agree on whom it is for or where it ends (RFC 9112, 3.2 and 6.3).
+static bool contradicts_itself(const DwPairs *headers)
+{
+    static const char *const once[] = {"Host", "Content-Length", "Transfer-Encoding"};
+    for (size_t k = 0; k < sizeof once / sizeof *once; k++) {
+        const char *first = NULL;
+        for (size_t i = 0; i < headers->count; i++) {
+            if (strcasecmp(headers->pairs[i].name, once[k]) != 0)
+                continue;
+            if (first && (k == 0 || strcmp(first, headers->pairs[i].value) != 0))
+                return true;
+            first = headers->pairs[i].value;
+        }
+    }
+    return false;
+}
+
 static const char *wrong_with_head(const DwWebRequest *request, unsigned *status)
 {
     const DwPairs *headers = &request->incoming->headers;
@@ -416,14 +434,17 @@ static DwAnswer answer_ours(DwWebRequest *request, const DwWebRoute *route)
 void dw_gate_answer(DwServer *server, const DwWebRoute *route, DwIncoming *incoming, DwAnswer *answer)
 {
     static const char strange[] = "The bench is not known by this name. Use its number, or start it with name=HOST.\n";
+    static const char twice[] = "The request's head contradicts itself. Nothing was changed.\n";
     DwWebRequest request = {
         .server = server, .site = server->site, .incoming = incoming, .path = incoming->path, .secure = server->secure};
     dw_watch_allow(server->watch, incoming); // it came whole
-    if (dw_host_is_ours(server, header(incoming, "Host")))
+    bool is_twice = contradicts_itself(&incoming->headers);
+    if (!is_twice && dw_host_is_ours(server, header(incoming, "Host")))
         *answer = answer_ours(&request, route);
     else {
-        *answer = dw_answer_bytes("text/plain; charset=utf-8", dw_memory_text(strange), strlen(strange));
-        answer->status = 421;
+        const char *words = is_twice ? twice : strange;
+        *answer = dw_answer_bytes("text/plain; charset=utf-8", dw_memory_text(words), strlen(words));
+        answer->status = is_twice ? 400 : 421;
     }
     dw_render(&request, answer);
     give_back(&request);

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: MIT
-#include "measure/tone/glide.h"
+#include "measure/tone/sweep_tracker.h"
 
 #include "base/memory.h"
 #include "dsp/spectrum.h"
@@ -33,8 +33,8 @@ typedef struct {
     float frequency_hz[CANDIDATES], power[CANDIDATES];
 } Frame;
 
-struct DwGlide {
-    DwGlideSettings settings;
+struct DwSweepTracker {
+    DwSweepTrackerSettings settings;
     DwFrontEnd *front_end;
     double rate_hz;
     DwFft *fft;
@@ -50,63 +50,63 @@ struct DwGlide {
     bool met_bad_sample;
 };
 
-static unsigned channels_of(const DwGlide *glide)
+static unsigned channels_of(const DwSweepTracker *tracker)
 {
-    return glide->settings.channels > 1 ? 2 : 1;
+    return tracker->settings.channels > 1 ? 2 : 1;
 }
 
-DwGlide *dw_glide_new(DwGlideSettings settings)
+DwSweepTracker *dw_sweep_tracker_new(DwSweepTrackerSettings settings)
 {
-    DwGlide *glide = dw_memory_new(1, sizeof *glide);
-    glide->settings = settings;
-    glide->front_end = dw_front_end_new(settings.rate_hz, settings.channels);
-    glide->rate_hz = dw_front_end_rate_hz(glide->front_end);
-    glide->fft = dw_fft_new(FRAME);
-    glide->pending = dw_memory_new(DW_FRONT_END_BLOCK * channels_of(glide), sizeof(float));
-    for (unsigned c = 0; c < channels_of(glide); c++) {
-        glide->bins[c] = dw_memory_new(BINS, sizeof **glide->bins);
-        glide->before[c] = dw_memory_new(BINS, sizeof **glide->before);
+    DwSweepTracker *tracker = dw_memory_new(1, sizeof *tracker);
+    tracker->settings = settings;
+    tracker->front_end = dw_front_end_new(settings.rate_hz, settings.channels);
+    tracker->rate_hz = dw_front_end_rate_hz(tracker->front_end);
+    tracker->fft = dw_fft_new(FRAME);
+    tracker->pending = dw_memory_new(DW_FRONT_END_BLOCK * channels_of(tracker), sizeof(float));
+    for (unsigned c = 0; c < channels_of(tracker); c++) {
+        tracker->bins[c] = dw_memory_new(BINS, sizeof **tracker->bins);
+        tracker->before[c] = dw_memory_new(BINS, sizeof **tracker->before);
     }
-    return glide;
+    return tracker;
 }
 
-void dw_glide_free(DwGlide *glide)
+void dw_sweep_tracker_free(DwSweepTracker *tracker)
 {
-    if (!glide)
+    if (!tracker)
         return;
-    dw_front_end_free(glide->front_end);
-    dw_fft_free(glide->fft);
-    free(glide->pending);
+    dw_front_end_free(tracker->front_end);
+    dw_fft_free(tracker->fft);
+    free(tracker->pending);
     for (unsigned c = 0; c < 2; c++) {
-        free(glide->samples[c]);
-        free(glide->bins[c]);
-        free(glide->before[c]);
+        free(tracker->samples[c]);
+        free(tracker->bins[c]);
+        free(tracker->before[c]);
     }
-    free(glide->frames);
-    free(glide);
+    free(tracker->frames);
+    free(tracker);
 }
 
-bool dw_glide_met_bad_sample(const DwGlide *glide)
+bool dw_sweep_tracker_met_bad_sample(const DwSweepTracker *tracker)
 {
-    return glide->met_bad_sample;
+    return tracker->met_bad_sample;
 }
 
-double dw_glide_length_s(const DwGlide *glide)
+double dw_sweep_tracker_length_s(const DwSweepTracker *tracker)
 {
-    return (double)glide->taken / glide->settings.rate_hz;
+    return (double)tracker->taken / tracker->settings.rate_hz;
 }
 
 // --- the lines of a frame --------------------------------------------------------
 
 // The frequency at a peak, from how far the phase of its bins advanced since
 // the spectrum before, in turns that the bin itself makes unambiguous.
-static double frequency_at(const DwGlide *glide, const double complex *advance, size_t peak)
+static double frequency_at(const DwSweepTracker *tracker, const double complex *advance, size_t peak)
 {
     double complex sum = 0;
     for (size_t k = peak - BESIDE; k <= peak + BESIDE && k < BINS; k++)
         sum += advance[k];
     double expected = (double)peak * HOP / FRAME, turns = carg(sum) / (2 * M_PI);
-    return (turns + round(expected - turns)) * glide->rate_hz / HOP;
+    return (turns + round(expected - turns)) * tracker->rate_hz / HOP;
 }
 
 static void keep_candidate(Frame *frame, double frequency_hz, double power)
@@ -124,14 +124,14 @@ static void keep_candidate(Frame *frame, double frequency_hz, double power)
     frame->frequency_hz[at] = (float)frequency_hz;
 }
 
-static Frame find_candidates(const DwGlide *glide)
+static Frame find_candidates(const DwSweepTracker *tracker)
 {
     double power[BINS] = {0};
     float sorted[BINS];
     double complex advance[BINS] = {0};
-    for (unsigned c = 0; c < channels_of(glide); c++)
+    for (unsigned c = 0; c < channels_of(tracker); c++)
         for (size_t k = 0; k < BINS; k++) {
-            const double *now = glide->bins[c][k], *before = glide->before[c][k];
+            const double *now = tracker->bins[c][k], *before = tracker->before[c][k];
             power[k] += now[0] * now[0] + now[1] * now[1];
             advance[k] += (now[0] + I * now[1]) * (before[0] - I * before[1]);
         }
@@ -141,99 +141,99 @@ static Frame find_candidates(const DwGlide *glide)
     Frame frame = {{0}, {0}};
     for (size_t k = LOWEST_BIN; k + 3 < BINS; k++)
         if (power[k] > power[k - 1] && power[k] >= power[k + 1] && power[k] > OVER_NOISE * noise && power[k] > 1e-12)
-            keep_candidate(&frame, frequency_at(glide, advance, k), power[k]);
+            keep_candidate(&frame, frequency_at(tracker, advance, k), power[k]);
     return frame;
 }
 
-static void add_frame(DwGlide *glide, Frame frame)
+static void add_frame(DwSweepTracker *tracker, Frame frame)
 {
-    if (glide->frame_count == glide->frame_room) {
-        glide->frame_room = glide->frame_room * 2 + 4096;
-        glide->frames = dw_memory_resize(glide->frames, glide->frame_room, sizeof *glide->frames);
+    if (tracker->frame_count == tracker->frame_room) {
+        tracker->frame_room = tracker->frame_room * 2 + 4096;
+        tracker->frames = dw_memory_resize(tracker->frames, tracker->frame_room, sizeof *tracker->frames);
     }
-    glide->frames[glide->frame_count++] = frame;
+    tracker->frames[tracker->frame_count++] = frame;
 }
 
-static void take_spectrum(DwGlide *glide)
+static void take_spectrum(DwSweepTracker *tracker)
 {
-    for (unsigned c = 0; c < channels_of(glide); c++) {
-        double(*swap)[2] = glide->before[c];
-        glide->before[c] = glide->bins[c];
-        glide->bins[c] = swap;
-        dw_fft_bins(glide->fft, glide->samples[c] + glide->first, glide->bins[c]);
+    for (unsigned c = 0; c < channels_of(tracker); c++) {
+        double(*swap)[2] = tracker->before[c];
+        tracker->before[c] = tracker->bins[c];
+        tracker->bins[c] = swap;
+        dw_fft_bins(tracker->fft, tracker->samples[c] + tracker->first, tracker->bins[c]);
     }
-    if (glide->has_before)
-        add_frame(glide, find_candidates(glide));
-    glide->has_before = true;
-    glide->first += HOP;
+    if (tracker->has_before)
+        add_frame(tracker, find_candidates(tracker));
+    tracker->has_before = true;
+    tracker->first += HOP;
 }
 
-static void push_block(DwGlide *glide, const float *interleaved, size_t frames)
+static void push_block(DwSweepTracker *tracker, const float *interleaved, size_t frames)
 {
-    DwFrontBlock block = dw_front_end_push(glide->front_end, interleaved, frames, NAN);
+    DwFrontBlock block = dw_front_end_push(tracker->front_end, interleaved, frames, NAN);
     if (!block.finite) {
-        glide->met_bad_sample = true;
+        tracker->met_bad_sample = true;
         return;
     }
-    glide->taken += frames;
-    for (unsigned c = 0; c < channels_of(glide); c++) {
-        if (glide->count + block.count > glide->room)
-            glide->samples[c] = dw_memory_resize(glide->samples[c], glide->count + block.count + FRAME, sizeof(float));
-        memcpy(glide->samples[c] + glide->count, block.channel[c], block.count * sizeof(float));
+    tracker->taken += frames;
+    for (unsigned c = 0; c < channels_of(tracker); c++) {
+        if (tracker->count + block.count > tracker->room)
+            tracker->samples[c] = dw_memory_resize(tracker->samples[c], tracker->count + block.count + FRAME, sizeof(float));
+        memcpy(tracker->samples[c] + tracker->count, block.channel[c], block.count * sizeof(float));
     }
-    glide->count += block.count;
-    glide->room = glide->count + FRAME > glide->room ? glide->count + FRAME : glide->room;
-    size_t most = (size_t)(glide->settings.keep_s * glide->rate_hz / HOP);
-    while (glide->first + FRAME <= glide->count) {
-        if (glide->frame_count < most)
-            take_spectrum(glide);
+    tracker->count += block.count;
+    tracker->room = tracker->count + FRAME > tracker->room ? tracker->count + FRAME : tracker->room;
+    size_t most = (size_t)(tracker->settings.keep_s * tracker->rate_hz / HOP);
+    while (tracker->first + FRAME <= tracker->count) {
+        if (tracker->frame_count < most)
+            take_spectrum(tracker);
         else
-            glide->first += HOP;
+            tracker->first += HOP;
     }
-    for (unsigned c = 0; c < channels_of(glide); c++)
-        memmove(glide->samples[c], glide->samples[c] + glide->first, (glide->count - glide->first) * sizeof(float));
-    glide->count -= glide->first;
-    glide->first = 0;
+    for (unsigned c = 0; c < channels_of(tracker); c++)
+        memmove(tracker->samples[c], tracker->samples[c] + tracker->first, (tracker->count - tracker->first) * sizeof(float));
+    tracker->count -= tracker->first;
+    tracker->first = 0;
 }
 
-void dw_glide_push(DwGlide *glide, const float *interleaved, size_t frames)
+void dw_sweep_tracker_push(DwSweepTracker *tracker, const float *interleaved, size_t frames)
 {
-    unsigned channels = channels_of(glide);
-    while (frames > 0 && !glide->met_bad_sample) {
-        size_t count = DW_FRONT_END_BLOCK - glide->pending_count;
+    unsigned channels = channels_of(tracker);
+    while (frames > 0 && !tracker->met_bad_sample) {
+        size_t count = DW_FRONT_END_BLOCK - tracker->pending_count;
         count = frames < count ? frames : count;
-        memcpy(glide->pending + glide->pending_count * channels, interleaved, count * channels * sizeof(float));
-        glide->pending_count += count;
-        if (glide->pending_count == DW_FRONT_END_BLOCK) {
-            push_block(glide, glide->pending, DW_FRONT_END_BLOCK);
-            glide->pending_count = 0;
+        memcpy(tracker->pending + tracker->pending_count * channels, interleaved, count * channels * sizeof(float));
+        tracker->pending_count += count;
+        if (tracker->pending_count == DW_FRONT_END_BLOCK) {
+            push_block(tracker, tracker->pending, DW_FRONT_END_BLOCK);
+            tracker->pending_count = 0;
         }
         interleaved += count * channels;
         frames -= count;
     }
 }
 
-void dw_glide_finish(DwGlide *glide)
+void dw_sweep_tracker_finish(DwSweepTracker *tracker)
 {
-    if (glide->pending_count && !glide->met_bad_sample)
-        push_block(glide, glide->pending, glide->pending_count);
-    glide->pending_count = 0;
+    if (tracker->pending_count && !tracker->met_bad_sample)
+        push_block(tracker, tracker->pending, tracker->pending_count);
+    tracker->pending_count = 0;
 }
 
 // --- following ----------------------------------------------------------------
 
-static double frames_a_second(const DwGlide *glide)
+static double frames_a_second(const DwSweepTracker *tracker)
 {
-    return glide->rate_hz / HOP;
+    return tracker->rate_hz / HOP;
 }
 
 // The frequency that the strongest line has most often, in steps of 1 %; 0 without any.
-static double commonest(const DwGlide *glide)
+static double commonest(const DwSweepTracker *tracker)
 {
     enum { STEPS = 700 }; // e^7: from 30 Hz to 33 kHz
     size_t seen[STEPS] = {0}, best = 0;
-    for (size_t i = 0; i < glide->frame_count; i++) {
-        double step = 100 * log(fmax(glide->frames[i].frequency_hz[0], 1) / 30.0);
+    for (size_t i = 0; i < tracker->frame_count; i++) {
+        double step = 100 * log(fmax(tracker->frames[i].frequency_hz[0], 1) / 30.0);
         if (step >= 0 && step < STEPS)
             seen[(size_t)step]++;
     }
@@ -243,14 +243,14 @@ static double commonest(const DwGlide *glide)
 }
 
 // The longest stretch [FROM, TO) in which the strongest line stays near that.
-static void find_steady(const DwGlide *glide, size_t *from, size_t *to)
+static void find_steady(const DwSweepTracker *tracker, size_t *from, size_t *to)
 {
-    double near = commonest(glide);
-    size_t bridged = (size_t)(BRIDGED_S * frames_a_second(glide)), begun = 0, last = 0;
+    double near = commonest(tracker);
+    size_t bridged = (size_t)(BRIDGED_S * frames_a_second(tracker)), begun = 0, last = 0;
     bool inside = false;
     *from = *to = 0;
-    for (size_t i = 0; i < glide->frame_count; i++) {
-        bool fits = near > 0 && fabs((double)glide->frames[i].frequency_hz[0] / near - 1) <= STEADY;
+    for (size_t i = 0; i < tracker->frame_count; i++) {
+        bool fits = near > 0 && fabs((double)tracker->frames[i].frequency_hz[0] / near - 1) <= STEADY;
         if (fits && !inside)
             begun = i;
         if (fits) {
@@ -263,17 +263,17 @@ static void find_steady(const DwGlide *glide, size_t *from, size_t *to)
             *to = last + 1;
         }
     }
-    if ((double)(*to - *from) < LEAST_STEADY_S * frames_a_second(glide))
+    if ((double)(*to - *from) < LEAST_STEADY_S * frames_a_second(tracker))
         *to = *from;
 }
 
 // Without a steady stretch: the first frame from which the strongest line moves evenly for a while.
-static bool find_first(const DwGlide *glide, size_t *first)
+static bool find_first(const DwSweepTracker *tracker, size_t *first)
 {
     enum { EVEN = 16 };
-    size_t even = 0, most = (size_t)frames_a_second(glide) + EVEN;
-    for (size_t i = 1; i < glide->frame_count && i < most; i++) {
-        double now = glide->frames[i].frequency_hz[0], before = glide->frames[i - 1].frequency_hz[0];
+    size_t even = 0, most = (size_t)frames_a_second(tracker) + EVEN;
+    for (size_t i = 1; i < tracker->frame_count && i < most; i++) {
+        double now = tracker->frames[i].frequency_hz[0], before = tracker->frames[i - 1].frequency_hz[0];
         even = now > 0 && before > 0 && fabs(now - before) < GATE_HZ ? even + 1 : 0;
         if (even == EVEN) {
             *first = i - EVEN;
@@ -315,17 +315,17 @@ static double trend_at(const Trend *trend, double place, double *slope)
 }
 
 // Follows from frame FROM in steps of STEP (±1), writing into FOUND[frame] until the tone is lost.
-static void follow(const DwGlide *glide, size_t from, int step, double *found)
+static void follow(const DwSweepTracker *tracker, size_t from, int step, double *found)
 {
     Trend trend = {.count = 0};
-    size_t missed = 0, bridged = (size_t)(BRIDGED_S * frames_a_second(glide));
+    size_t missed = 0, bridged = (size_t)(BRIDGED_S * frames_a_second(tracker));
     trend_add(&trend, (double)from, found[from]);
-    for (size_t i = from; step > 0 ? i + 1 < glide->frame_count : i > 0;) {
+    for (size_t i = from; step > 0 ? i + 1 < tracker->frame_count : i > 0;) {
         i = step > 0 ? i + 1 : i - 1;
         double slope, foretold = trend_at(&trend, (double)i, &slope);
         double nearest = GATE_HZ + GATE_SHARE * fabs(slope) * (double)(missed + TREND / 2), value = NAN;
         for (size_t k = 0; k < CANDIDATES; k++) {
-            double candidate = glide->frames[i].frequency_hz[k];
+            double candidate = tracker->frames[i].frequency_hz[k];
             if (candidate > 0 && fabs(candidate - foretold) < nearest) {
                 nearest = fabs(candidate - foretold);
                 value = candidate;
@@ -340,32 +340,32 @@ static void follow(const DwGlide *glide, size_t from, int step, double *found)
     }
 }
 
-bool dw_glide_speed_course(const DwGlide *glide, DwSpeedCourse *speed_course)
+bool dw_sweep_tracker_course(const DwSweepTracker *tracker, DwSpeedCourse *speed_course)
 {
-    *speed_course = (DwSpeedCourse){.lowest_hz = LOWEST_BIN * glide->rate_hz / FRAME};
+    *speed_course = (DwSpeedCourse){.lowest_hz = LOWEST_BIN * tracker->rate_hz / FRAME};
     size_t from, to, anchor = 0;
-    find_steady(glide, &from, &to);
+    find_steady(tracker, &from, &to);
     if (to > from)
         anchor = (from + to) / 2;
-    else if (!find_first(glide, &anchor))
+    else if (!find_first(tracker, &anchor))
         return false;
-    while (glide->frames[anchor].frequency_hz[0] <= 0)
+    while (tracker->frames[anchor].frequency_hz[0] <= 0)
         anchor++;
-    double *found = dw_memory_new(glide->frame_count, sizeof *found);
-    for (size_t i = 0; i < glide->frame_count; i++)
+    double *found = dw_memory_new(tracker->frame_count, sizeof *found);
+    for (size_t i = 0; i < tracker->frame_count; i++)
         found[i] = NAN;
-    found[anchor] = glide->frames[anchor].frequency_hz[0];
-    follow(glide, anchor, 1, found);
-    follow(glide, anchor, -1, found);
-    speed_course->seconds = dw_memory_new(glide->frame_count, sizeof(double));
-    speed_course->frequency_hz = dw_memory_new(glide->frame_count, sizeof(double));
-    for (size_t i = 0; i < glide->frame_count; i++) {
+    found[anchor] = tracker->frames[anchor].frequency_hz[0];
+    follow(tracker, anchor, 1, found);
+    follow(tracker, anchor, -1, found);
+    speed_course->seconds = dw_memory_new(tracker->frame_count, sizeof(double));
+    speed_course->frequency_hz = dw_memory_new(tracker->frame_count, sizeof(double));
+    for (size_t i = 0; i < tracker->frame_count; i++) {
         if (i == from)
             speed_course->steady_from = speed_course->count;
         if (isnan(found[i]))
             continue;
         // Between the middles of two spectra.
-        speed_course->seconds[speed_course->count] = ((double)i * HOP + (FRAME + HOP) / 2.0) / glide->rate_hz;
+        speed_course->seconds[speed_course->count] = ((double)i * HOP + (FRAME + HOP) / 2.0) / tracker->rate_hz;
         speed_course->frequency_hz[speed_course->count++] = found[i];
         if (i < to)
             speed_course->steady_to = speed_course->count;
@@ -375,7 +375,7 @@ bool dw_glide_speed_course(const DwGlide *glide, DwSpeedCourse *speed_course)
     return speed_course->count > 2;
 }
 
-void dw_glide_speed_course_clear(DwSpeedCourse *speed_course)
+void dw_sweep_tracker_course_clear(DwSpeedCourse *speed_course)
 {
     free(speed_course->seconds);
     free(speed_course->frequency_hz);

@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: MIT
 // Follows a tone that glides: up from next to nothing as a platter runs up, or
 // down as it runs out. Streaming, in bounded memory; block size changes nothing.
-#ifndef DW_MEASURE_GLIDE_H
-#define DW_MEASURE_GLIDE_H
+#ifndef DW_MEASURE_SWEEP_TRACKER_H
+#define DW_MEASURE_SWEEP_TRACKER_H
 
 #include <stdbool.h>
 #include <stddef.h>
@@ -11,7 +11,7 @@ typedef struct {
     double rate_hz;    // 6000 or more
     unsigned channels; // 1 or 2
     double keep_s;     // what lies further than this into the recording is not looked at
-} DwGlideSettings;
+} DwSweepTrackerSettings;
 
 // The tone's frequency, COUNT values in ascending time. The caller clears it.
 typedef struct {
@@ -22,17 +22,17 @@ typedef struct {
     double lowest_hz;              // below this no tone is followed
 } DwSpeedCourse;
 
-typedef struct DwGlide DwGlide;
+typedef struct DwSweepTracker DwSweepTracker;
 
-// The caller frees it with dw_glide_free().
-DwGlide *dw_glide_new(DwGlideSettings settings);
-void dw_glide_free(DwGlide *glide);
+// The caller frees it with dw_sweep_tracker_free().
+DwSweepTracker *dw_sweep_tracker_new(DwSweepTrackerSettings settings);
+void dw_sweep_tracker_free(DwSweepTracker *tracker);
 // Takes FRAMES interleaved frames. After a sample that is not finite nothing more is taken.
-void dw_glide_push(DwGlide *glide, const float *interleaved, size_t frames);
+void dw_sweep_tracker_push(DwSweepTracker *tracker, const float *interleaved, size_t frames);
 // At the end of a recording: takes what does not fill a block.
-void dw_glide_finish(DwGlide *glide);
-bool dw_glide_met_bad_sample(const DwGlide *glide);
-double dw_glide_length_s(const DwGlide *glide);
+void dw_sweep_tracker_finish(DwSweepTracker *tracker);
+bool dw_sweep_tracker_met_bad_sample(const DwSweepTracker *tracker);
+double dw_sweep_tracker_length_s(const DwSweepTracker *tracker);
 
 // The tone followed back to where it begins and on to where it ends, from the
 // steady stretch; where there is none, from the recording's first second on.
@@ -42,7 +42,7 @@ double dw_glide_length_s(const DwGlide *glide);
 // 10 Hz. Values of one frame (about 20 ms) share samples.
 // Reference: the phase advance between short spectra, J. L. Flanagan and R. M.
 // Golden, "Phase Vocoder", Bell System Technical Journal 45 (1966) 1493–1509.
-bool dw_glide_speed_course(const DwGlide *glide, DwSpeedCourse *speed_course);
-void dw_glide_speed_course_clear(DwSpeedCourse *speed_course);
+bool dw_sweep_tracker_course(const DwSweepTracker *tracker, DwSpeedCourse *speed_course);
+void dw_sweep_tracker_course_clear(DwSpeedCourse *speed_course);
 
 #endif
