@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: MIT
-// Behind the first page: findings, verdicts, every reading, set-up, charts.
+// On the proof: findings, verdicts, every reading, set-up, charts.
 #include "base/memory.h"
 #include "base/quantity.h"
 #include "base/text.h"
@@ -64,8 +64,9 @@ DwStatus dw_service_add_findings(DwDossier *d, DwMessage *message)
     DwStatus status = dw_dossier_records(d, &dw_finding_entity, &findings, message);
     if (status != DW_OK)
         return status;
-    if (dw_sentence_stands(d, "service", "proof.text", NULL))
-        dw_dossier_add_fixed(d, "service", "proof", NULL);
+    char *whose = dw_sentence(d, "service", "proof.text", NULL, "number", d->number, NULL);
+    dw_piece_paragraph(d->flow, whose);
+    free(whose);
     if (d->intake.words && *d->intake.words)
         dw_dossier_add_section(d, "receipt", "words", d->intake.words);
     if (findings.count) {
