@@ -166,13 +166,9 @@ static DwStatus fill(DwDossier *d, size_t numbers, bool words_in_full, DwMessage
     size_t second = d->flow->count;
     if (status == DW_OK)
         status = dw_service_add_rest(d, words_in_full, message);
-    if (status != DW_OK)
-        return status;
-    size_t pages = count_pages(d);
-    d->flow->pieces[second].new_page = pages > 1;
-    if (count_pages(d) > pages)
-        d->flow->pieces[second].new_page = false;
-    return DW_OK;
+    if (status == DW_OK)
+        d->flow->pieces[second].new_page_if_many = true;
+    return status;
 }
 
 DwStatus dw_paper_service(DwDossier *d, DwMessage *message)

@@ -52,6 +52,17 @@ static void add_verdicts(DwDossier *d)
         add_row(d, &table, dw_records_at(&d->verdicts, i), keys);
 }
 
+// What the paper is for, or that there is nothing yet.
+static void add_standing(DwDossier *d)
+{
+    static const char *const keys[] = {"proof.text", "proof.none", "proof.unknown"};
+    for (size_t i = 0; i < sizeof keys / sizeof *keys; i++) {
+        char *text = dw_sentence(d, "service", keys[i], NULL, "number", d->number, NULL);
+        dw_piece_paragraph(d->flow, text);
+        free(text);
+    }
+}
+
 DwStatus dw_service_add_findings(DwDossier *d, DwMessage *message)
 {
     static const DwPaperColumn columns[] = {{"symptom", 0.24, DW_CELL_LEFT},
@@ -64,9 +75,7 @@ DwStatus dw_service_add_findings(DwDossier *d, DwMessage *message)
     DwStatus status = dw_dossier_records(d, &dw_finding_entity, &findings, message);
     if (status != DW_OK)
         return status;
-    char *whose = dw_sentence(d, "service", "proof.text", NULL, "number", d->number, NULL);
-    dw_piece_paragraph(d->flow, whose);
-    free(whose);
+    add_standing(d);
     if (d->intake.words && *d->intake.words)
         dw_dossier_add_section(d, "receipt", "words", d->intake.words);
     if (findings.count) {

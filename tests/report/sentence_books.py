@@ -573,6 +573,8 @@ for key in ("level", "level.unsafe", "level.unknown"):
     RECIPES["transport.undo." + key] = Recipe("connect", connect)
 for key in ("nothing", "unknown"):
     RECIPES["service.done." + key] = Recipe("worked", worked)
+for key in ("none", "unknown"):
+    RECIPES["service.proof." + key] = Recipe("proof", proof)
 for key in ("items", "nothing", "none"):
     RECIPES["service.untested." + key] = Recipe("tested", tested)
 for state in ("valid", "never", "overdue", "failed"):

@@ -126,6 +126,8 @@ static const DwSentence sentences[] = {
     {"service", "cost.agreed", ASK(agreed), DW_YES, NULL},
     {"service", "proof.there", ASK(proof), DW_YES, NULL},
     {"service", "proof.text", ASK(proof), DW_YES, NULL},
+    {"service", "proof.none", ASK(proof), DW_NO, NULL},
+    {"service", "proof.unknown", ASK(proof), DW_NOT_KNOWN, NULL},
     {"service", "measurements.text", ASK(measured), DW_YES, NULL},
     {"service", "taken.before", ASK(said), DW_YES, NULL},
     {"service", "taken.after", ASK(said), DW_YES, NULL},
