@@ -252,6 +252,16 @@ def check_customers_words(run, folder):
                           [i + 1 for i, bottom in enumerate(low) if i and bottom < MARGIN + height / 8])
 
 
+def check_answers(run, folder):
+    """What stands on one job's paper and, being untrue of the other, not on the other's."""
+    for name, words, own, other in (
+            ("service", "paid on", 1, 12), ("service", "not yet paid", 12, 1), ("service", "Nothing needs doing", 13, 1),
+            ("service", "the proof of job", 13, 4), ("proof", "What follows supports", 1, 4),
+            ("proof", "Work is written down, but no finding", 10, 1), ("proof", "is written down yet", 4, 10)):
+        texts = [flat(read("pdftotext", f"{folder}/all-{name}-{job}-a4.pdf", "-")[0]) for job in (own, other)]
+        run.check(f"{name} says “{words}” of job {own} and not of job {other}", [words in text for text in texts] != [True, False])
+
+
 def check_own_words(run, folder):
     own = pathlib.Path(folder, "own.ini")
     own.write_text("[service]\ntitle = Werkstattbericht\nremark = Prüfung nach Wunsch: Ωµ 33⅓.\n", encoding="utf-8")
@@ -492,6 +502,7 @@ def main(program, source):
         check_words(run, source)
         check_bad_calls(run, folder)
         check_customers_words(run, folder)
+        check_answers(run, folder)
         check_own_words(run, folder)
         check_edits(run, folder)
         check_notices(run)
