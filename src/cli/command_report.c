@@ -45,6 +45,11 @@ static DwStatus service(DwBookCall *call, DwMessage *message)
     return write_report(call, "service", message);
 }
 
+static DwStatus proof(DwBookCall *call, DwMessage *message)
+{
+    return write_report(call, "proof", message);
+}
+
 static DwStatus invoice(DwBookCall *call, DwMessage *message)
 {
     return write_report(call, "invoice", message);
@@ -148,7 +153,9 @@ static int run_report(int count, char **arguments)
         {"receipt", OPTIONS, "What was received, in what condition, and what was agreed.", 1, 1, receipt,
          .writes = true},
         {"estimate", OPTIONS, "The options side by side, with totals.", 1, 1, estimate, .writes = true},
-        {"service", OPTIONS, "What was found and done: a page for the customer, the proof behind it.", 1, 1, service,
+        {"service", OPTIONS, "For the owner: what was wrong, done and paid, and what to do; two pages.", 1, 1, service,
+         .writes = true},
+        {"proof", OPTIONS, "What the service report rests on: readings, settings, charts, photographs.", 1, 1, proof,
          .writes = true},
         {"invoice", OPTIONS, "The invoice, with declared parts and warranty.", 1, 1, invoice, .writes = true},
         {"label", OPTIONS, "Labels to cut, with a QR code.", 1, 1, label, .writes = true},

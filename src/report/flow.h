@@ -20,7 +20,8 @@ typedef struct {
     double space;   // above it, in em; dropped at the top of a page
     bool with_next; // stays on the page of the piece after it
     bool new_page;
-    size_t head; // 1 + the index of the table head above it that is repeated; 0 for none
+    bool new_page_if_many; // the same where the flow takes several pages anyway, and takes none more for it
+    size_t head;           // 1 + the index of the table head above it that is repeated; 0 for none
 } DwPiece;
 
 typedef struct {

@@ -85,10 +85,24 @@ static void save_last_page(DwPaper *paper)
     paper->canvas.em = body_size;
 }
 
+static void turn_pages_of_many(DwPaper *paper)
+{
+    double ignored;
+    size_t pages = count_pages(paper, &ignored);
+    for (size_t i = 0; i < paper->flow.count && pages > 1; i++) {
+        DwPiece *piece = &paper->flow.pieces[i];
+        if (!piece->new_page_if_many)
+            continue;
+        piece->new_page = true;
+        piece->new_page = count_pages(paper, &ignored) == pages;
+    }
+}
+
 static void draw_pages(DwPaper *paper, const DwPaperFrame *frame)
 {
     DwPlacement *placements;
     save_last_page(paper);
+    turn_pages_of_many(paper);
     size_t pages, count = dw_flow_place(&paper->flow, &placements, &pages), next = 0;
     for (size_t page = 0; page < pages; page++) {
         for (; next < count && placements[next].page == page; next++) {

@@ -10,19 +10,24 @@
 DwStatus dw_paper_receipt(DwDossier *dossier, DwMessage *message);
 DwStatus dw_paper_estimate(DwDossier *dossier, DwMessage *message);
 DwStatus dw_paper_service(DwDossier *dossier, DwMessage *message);
+DwStatus dw_paper_proof(DwDossier *dossier, DwMessage *message);
 DwStatus dw_paper_invoice(DwDossier *dossier, DwMessage *message);
 DwStatus dw_paper_label(DwDossier *dossier, DwMessage *message);
 DwStatus dw_paper_transport(DwDossier *dossier, DwMessage *message);
 DwStatus dw_paper_notice(DwDossier *dossier, DwMessage *message);
 
-// Parts of the service report behind its first page.
+// Parts of the proof.
 DwStatus dw_service_add_findings(DwDossier *dossier, DwMessage *message);
 void dw_service_add_measurements(DwDossier *dossier);
 DwStatus dw_service_add_setup(DwDossier *dossier, DwMessage *message);
 void dw_service_add_charts(DwDossier *dossier);
 DwStatus dw_service_add_work(DwDossier *dossier, DwMessage *message);
 DwStatus dw_service_add_photos(DwDossier *dossier, DwMessage *message);
-DwStatus dw_service_add_close(DwDossier *dossier, DwMessage *message);
+void dw_service_add_limits(DwDossier *dossier);
+// Parts of the service report: what the owner is to do; and what stands behind its numbers, the owner's words
+// only with WORDS_IN_FULL.
+void dw_service_add_todo(DwDossier *dossier);
+DwStatus dw_service_add_rest(DwDossier *dossier, bool words_in_full, DwMessage *message);
 // Reads the settings as left; before the numbers.
 void dw_service_read_settings(DwDossier *dossier);
 // At most MOST numbers of page one.

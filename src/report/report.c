@@ -17,9 +17,9 @@ static const struct {
     const char *name;
     DwStatus (*fill)(DwDossier *dossier, DwMessage *message);
 } papers[] = {
-    {"receipt", dw_paper_receipt}, {"estimate", dw_paper_estimate}, {"service", dw_paper_service},
-    {"invoice", dw_paper_invoice}, {"label", dw_paper_label},       {"transport", dw_paper_transport},
-    {"notice", dw_paper_notice},
+    {"receipt", dw_paper_receipt},     {"estimate", dw_paper_estimate}, {"service", dw_paper_service},
+    {"proof", dw_paper_proof},         {"invoice", dw_paper_invoice},   {"label", dw_paper_label},
+    {"transport", dw_paper_transport}, {"notice", dw_paper_notice},
 };
 
 static DwStatus paper_size(DwBook *book, const char *name, DwPaperSize *size, DwMessage *message)
@@ -117,8 +117,8 @@ static DwStatus keep_edits(DwBook *book, int64_t job, const char *name, const ch
 }
 
 // The edits of the job for this paper and language go before all other words.
-static DwStatus prefer_edits(DwBook *book, int64_t job, const char *name, const char *locale, DwPaperWords *words,
-                             DwMessage *message)
+static DwStatus prefer_edits_of(DwBook *book, int64_t job, const char *name, const char *locale, DwPaperWords *words,
+                                DwMessage *message)
 {
     DwRecords records;
     DwStatus status = dw_wording_of_job(book, job, &records, message);
@@ -131,6 +131,16 @@ static DwStatus prefer_edits(DwBook *book, int64_t job, const char *name, const 
     }
     dw_records_clear(&records);
     return status;
+}
+
+// What was edited for the service report holds for its proof too, unless the proof says it otherwise.
+static DwStatus prefer_edits(DwBook *book, int64_t job, const char *name, const char *locale, DwPaperWords *words,
+                             DwMessage *message)
+{
+    DwStatus status = DW_OK;
+    if (strcmp(name, "proof") == 0)
+        status = prefer_edits_of(book, job, "service", locale, words, message);
+    return status == DW_OK ? prefer_edits_of(book, job, name, locale, words, message) : status;
 }
 
 // The words of the program, the shop and the job, in one.

@@ -17,8 +17,8 @@ typedef struct {
     const char *data_folder; // where data/words is
 } DwReportOptions;
 
-// Writes the paper called NAME ("receipt", "estimate", "service", "invoice", "label",
-// "transport" or "notice") of JOB ("42") to PATH, which appears whole or not at all. The
+// Writes the paper called NAME ("receipt", "estimate", "service", "proof", "invoice",
+// "label", "transport" or "notice") of JOB ("42") to PATH, which appears whole or not at all. The
 // words edited for this job stand before the shop's own (setting paper.words), those before
 // the program's.
 DwStatus dw_report_write(DwBook *book, const char *name, const char *job, const DwReportOptions *options,

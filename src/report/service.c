@@ -1,6 +1,5 @@
 // SPDX-License-Identifier: MIT
-// The service report. Its first page is for the customer and says all that a
-// customer needs; the proof stands behind it.
+// The service report, for the owner: two pages at most. What it rests on is the proof, a paper of its own.
 #include "base/memory.h"
 #include "base/text.h"
 #include "book/job/verdict.h"
@@ -132,55 +131,58 @@ static DwStatus add_first_page(DwDossier *d, size_t numbers, DwMessage *message)
     status = add_answers(d, message);
     if (status != DW_OK)
         return status;
+    dw_service_add_todo(d);
     dw_service_add_numbers(d, numbers);
     add_done(d);
     add_not_tested(d);
     return DW_OK;
 }
 
-// The first page is one page: where words take more of it, fewer numbers stand on it.
-static DwStatus fit_first_page(DwDossier *d, DwMessage *message)
+static size_t count_pages(const DwDossier *d)
 {
-    size_t pages = 2;
-    for (size_t numbers = DW_SERVICE_NUMBERS_MOST; pages > 1; numbers -= 2) {
+    DwPlacement *placements;
+    size_t pages;
+    dw_flow_place(d->flow, &placements, &pages);
+    free(placements);
+    return pages;
+}
+
+// The first page is one page: where words take more of it, fewer NUMBERS stand on it.
+static DwStatus fit_first_page(DwDossier *d, size_t *numbers, DwMessage *message)
+{
+    for (*numbers = DW_SERVICE_NUMBERS_MOST;; *numbers -= 2) {
         dw_flow_clear(d->flow);
-        DwStatus status = add_first_page(d, numbers, message);
-        if (status != DW_OK)
+        DwStatus status = add_first_page(d, *numbers, message);
+        if (status != DW_OK || *numbers == 0 || count_pages(d) <= 1)
             return status;
-        DwPlacement *placements;
-        dw_flow_place(d->flow, &placements, &pages);
-        free(placements);
-        if (numbers == 0)
-            break;
     }
-    return DW_OK;
+}
+
+// What does not fit on one page stands on a second of its own, unless the first page's words already run on to it.
+static DwStatus fill(DwDossier *d, size_t numbers, bool words_in_full, DwMessage *message)
+{
+    dw_flow_clear(d->flow);
+    DwStatus status = add_first_page(d, numbers, message);
+    size_t second = d->flow->count;
+    if (status == DW_OK)
+        status = dw_service_add_rest(d, words_in_full, message);
+    if (status == DW_OK)
+        d->flow->pieces[second].new_page_if_many = true;
+    return status;
 }
 
 DwStatus dw_paper_service(DwDossier *d, DwMessage *message)
 {
+    enum { PAGES_MOST = 2 };
+    size_t numbers = 0;
     DwStatus status = dw_comparison_make(d->book, d->job.record.id, &d->comparison, message);
     if (status == DW_OK) {
         dw_service_read_settings(d);
-        status = fit_first_page(d, message);
+        status = fit_first_page(d, &numbers, message);
     }
-    if (status != DW_OK)
-        return status;
-    size_t proof = d->flow->count;
-    status = dw_service_add_findings(d, message);
     if (status == DW_OK)
-        dw_service_add_measurements(d);
-    if (status == DW_OK)
-        status = dw_service_add_setup(d, message);
-    if (status == DW_OK)
-        dw_service_add_charts(d);
-    if (status == DW_OK)
-        status = dw_service_add_work(d, message);
-    if (status == DW_OK)
-        status = dw_service_add_photos(d, message);
-    if (status == DW_OK)
-        status = dw_service_add_close(d, message);
-    // A job of which nothing is known yet goes on below its first page's words.
-    if (status == DW_OK && d->comparison.count + d->verdicts.count > 0)
-        d->flow->pieces[proof].new_page = true;
+        status = fill(d, numbers, true, message);
+    if (status == DW_OK && count_pages(d) > PAGES_MOST)
+        status = fill(d, numbers, false, message);
     return status;
 }

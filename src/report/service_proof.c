@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: MIT
-// Behind the first page: findings, verdicts, every reading, set-up, charts.
+// On the proof: findings, verdicts, every reading, set-up, charts.
 #include "base/memory.h"
 #include "base/quantity.h"
 #include "base/text.h"
@@ -52,6 +52,17 @@ static void add_verdicts(DwDossier *d)
         add_row(d, &table, dw_records_at(&d->verdicts, i), keys);
 }
 
+// What the paper is for, or that there is nothing yet.
+static void add_standing(DwDossier *d)
+{
+    static const char *const keys[] = {"proof.text", "proof.none", "proof.unknown"};
+    for (size_t i = 0; i < sizeof keys / sizeof *keys; i++) {
+        char *text = dw_sentence(d, "service", keys[i], NULL, "number", d->number, NULL);
+        dw_piece_paragraph(d->flow, text);
+        free(text);
+    }
+}
+
 DwStatus dw_service_add_findings(DwDossier *d, DwMessage *message)
 {
     static const DwPaperColumn columns[] = {{"symptom", 0.24, DW_CELL_LEFT},
@@ -64,8 +75,7 @@ DwStatus dw_service_add_findings(DwDossier *d, DwMessage *message)
     DwStatus status = dw_dossier_records(d, &dw_finding_entity, &findings, message);
     if (status != DW_OK)
         return status;
-    if (dw_sentence_stands(d, "service", "proof.text", NULL))
-        dw_dossier_add_fixed(d, "service", "proof", NULL);
+    add_standing(d);
     if (d->intake.words && *d->intake.words)
         dw_dossier_add_section(d, "receipt", "words", d->intake.words);
     if (findings.count) {

@@ -1,10 +1,8 @@
 // SPDX-License-Identifier: MIT
-// The end of the service report: work, lubricants, parts, photographs, advice,
-// what the numbers cannot show, warranty, signature.
+// The end of the proof: work, lubricants, parts, photographs, what the numbers cannot show.
 #include "base/memory.h"
 #include "base/text.h"
 #include "book/store/attachment.h"
-#include "book/money/invoice.h"
 #include "book/job/photo.h"
 #include "book/job/work.h"
 #include "chart/draw/number.h"
@@ -277,59 +275,9 @@ static void add_not_measured(DwDossier *d)
     dw_text_clear(&said);
 }
 
-static DwStatus add_warranty(DwDossier *d, DwMessage *message)
+void dw_service_add_limits(DwDossier *d)
 {
-    DwInvoice invoice;
-    DwRecords invoices;
-    DwStatus status = dw_dossier_records(d, &dw_invoice_entity, &invoices, message);
-    bool any = status == DW_OK && invoices.count;
-    if (status != DW_OK)
-        return status;
-    dw_records_clear(&invoices);
-    dw_record_init(&invoice.record, &dw_invoice_entity);
-    if (any)
-        status = dw_paper_newest(d, &invoice.record, message);
-    char *covers = dw_dossier_setting(d, "warranty.covers"), *excludes = dw_dossier_setting(d, "warranty.excludes");
-    bool runs = any && invoice.warranty_until && *invoice.warranty_until;
-    dw_paper_add_warranty(d, invoice.warranty_from, invoice.warranty_until, runs ? invoice.warranty_covers : covers,
-                          runs ? invoice.warranty_excludes : excludes);
-    free(covers);
-    free(excludes);
-    dw_record_clear(&invoice.record);
-    return status;
-}
-
-// Who took the deck back, once it was signed for.
-static void add_handed_over(DwDossier *d)
-{
-    char *at = NULL;
-    DwPicture *picture = dw_dossier_signature(d, DW_PHASE_AS_LEFT, &at);
-    char *who = dw_paper_words_fill(d->words, "service", "signed.owner", "person", d->customer.name, NULL);
-    if (picture)
-        dw_piece_signature(d->flow, who, at, picture);
-    free(who);
-    free(at);
-}
-
-DwStatus dw_service_add_close(DwDossier *d, DwMessage *message)
-{
-    char *due = dw_dossier_day(d->job.next_due_on);
-    char *next = dw_sentence(d, "service", "next_due", due, "day", due, NULL);
-    char *advice = dw_text_format("%s\n%s", d->job.advice ? d->job.advice : "", next);
-    if (advice[1])
-        dw_dossier_add_section(d, "service", "advice", advice);
-    free(advice);
-    free(next);
-    free(due);
-    dw_dossier_add_cautions(d, DW_CAUTIONS_OF_WORK, "");
     if (dw_sentence_stands(d, "service", "limits.text", NULL))
         dw_dossier_add_fixed(d, "service", "limits", NULL);
     add_not_measured(d);
-    DwStatus status = add_warranty(d, message);
-    const char *who = d->job.technician ? d->job.technician : "";
-    char *signature = dw_paper_words_fill(d->words, "service", "signed", "person", who, NULL);
-    dw_piece_signature(d->flow, signature, dw_dossier_say(d, "paper", "date"), NULL);
-    free(signature);
-    add_handed_over(d);
-    return status;
 }

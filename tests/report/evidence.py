@@ -1,6 +1,6 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: MIT
-"""Each measurement on the service report has its own uncertainty, verdict, flags and limit, and what was
+"""Each measurement on the proof has its own uncertainty, verdict, flags and limit, and what was
 measured last as left is what stands as left."""
 import os
 import sys
@@ -22,7 +22,7 @@ def both(tap, program, folder):
     book.ok("register", "add", "bound", "class=hifi", "make=Hollin", "model=B2", "key=shop.wobble", "high=0.5",
             "source=the model's sheet")
     note(book, "shop.wobble", "0.0209 %", "left", "0.0001")
-    text = book.paper("service", layout=True)
+    text = book.paper("proof", layout=True)
     tap.check("as received has its own uncertainty", "" if "0.227 ± 0.064" in text else text)
     tap.check("as left has its own uncertainty", "" if "0.0209 ± 0.0001" in text else text)
     row = text.split("Read by hand")[-1].split("Allowed ranges")[0]
@@ -36,7 +36,7 @@ def never_nothing(tap, program, folder):
     for doubt, shown in (("0.00001", "1.54 ± 0.01"), ("0.3", "1.54 ± 0.30"), ("0.034", "1.54 ± 0.04"), ("12", "2 ± 12")):
         book = Book(program, f"{folder}/nothing-{doubt}")
         note(book, "shop.weight", "1.54 g", "left", doubt, label="Weight")
-        text = book.paper("service", layout=True)
+        text = book.paper("proof", layout=True)
         tap.check(f"1.54 with {doubt} is {shown}", "" if f" {shown} " in text else text.split("Read by hand")[-1][:200])
 
 
@@ -70,7 +70,7 @@ def flags(tap, program, folder):
     note(book, "shop.wobble", "0.22 %", "received", "0.03")
     note(book, "shop.wobble", "0.02 %", "left", "0.01")
     alter_sheet(book, lambda sheet: sheet["readings"][0].update(flags=["clipped"]))
-    text = book.paper("service", layout=True)
+    text = book.paper("proof", layout=True)
     tap.check("a doubt is said of the reading as received alone",
               "" if "Wobble as received is doubtful: the recording was overdriven" in text and "as left is doubtful" not in text
               else text.split("Read by hand")[-1][:500])

@@ -13,7 +13,7 @@ import tempfile
 
 MARGIN = 20 / 25.4 * 72
 SIZES = {"a4": (595.276, 841.89), "letter": (612, 792)}
-PAPERS = ["receipt", "estimate", "service", "invoice", "label", "transport", "notice"]
+PAPERS = ["receipt", "estimate", "service", "proof", "invoice", "label", "transport", "notice"]
 # Words that stand on a paper of job 1 in this order.
 ORDER = {
     "receipt": ["Quay Street Deck Workshop", "Intake receipt", "Job 0001", "Edda Marlow", "Hollin B2", "It warbles",
@@ -25,10 +25,15 @@ ORDER = {
                 "Parts, as declared", "the old one returned", "Warranty"],
     "transport": ["Transport card", "Pull the mains plug", "Locked for the journey", "On the road",
                   "Locked and checked by"],
-    "service": ["Service report", "Safe to use?", "In numbers", "What was done", "What was not tested", "Findings",
-                "Item by item", "Every reading, before and after", "How it is set", "Charts, before and after", "Work",
-                "Lubricants by point", "Parts", "Photographs", "Advice", "The next service is due", "Caution",
-                "What these numbers cannot show", "Not measured", "Warranty", "Technician: Ines"],
+    "service": ["Service report", "Safe to use?", "What to do", "Stylus: Replace within 150 hours", "Keep the deck level",
+                "The next service is due", "In numbers", "What was done", "What was not tested", "What was wrong",
+                "In your words: “It warbles.", "Belt stretched and swollen", "Main bearing dry", "What it cost",
+                "143.40 EUR in all: invoice 1 of", "paid on", "Warranty", "Caution", "the proof of job 0001",
+                "Technician: Ines", "Received back: Edda Marlow"],
+    "proof": ["Proof of the service report", "What follows supports the service report of job 0001", "It warbles",
+              "Findings", "Item by item", "Every reading, before and after", "How it is set", "Charts, before and after",
+              "Work", "Lubricants by point", "Parts", "Photographs", "Caution", "What these numbers cannot show",
+              "Not measured"],
 }
 
 
@@ -163,7 +168,7 @@ def check_amounts(run, folder):
 def check_unsafe(run, folder):
     run.book("invoice", "draft", "2")
     run.book("report", "invoice", "2", "--out", folder + "/invoice-2-a4.pdf")
-    for name in ("receipt", "estimate", "service", "invoice", "transport", "notice"):
+    for name in ("receipt", "estimate", "service", "proof", "invoice", "transport", "notice"):
         text = flat(read("pdftotext", "-l", "1", f"{folder}/{name}-2-a4.pdf", "-")[0])
         run.check(f"{name} says that the deck is unsafe, and who was told",
                   not ("Unsafe: Mains cord" in text and "Otis Brant was told on" in text
@@ -189,9 +194,9 @@ def check_codes(run, folder):
 
 
 def check_photos(run, folder):
-    images = read("pdfimages", "-list", f"{folder}/service-1-a4.pdf")[0].splitlines()[2:]
+    images = read("pdfimages", "-list", f"{folder}/proof-1-a4.pdf")[0].splitlines()[2:]
     photos = [line.split() for line in images if line.split()[8] == "jpeg"]
-    run.check("twelve photographs are in the report, as JPEG", len(photos) != 12)
+    run.check("twelve photographs are in the proof, as JPEG", len(photos) != 12)
     run.check("none has more pixels than print can show", [p for p in photos if int(p[3]) > 900 or int(p[4]) > 900])
 
 
@@ -237,10 +242,24 @@ def check_customers_words(run, folder):
                 text = flat(read("pdftotext", path, "-")[0])
                 run.check(f"{name} {job} {size} has no workshop's words", WORKSHOP.findall(text))
                 pages = pages_of(path)[0]
+                if name == "service":
+                    run.check(f"{name} {job} {size} is two pages at most", len(pages) if len(pages) > 2 else "")
+                    run.check(f"{name} {job} {size} has no method to look up",
+                              re.findall(r"two-sigma|quasi|\brms\b|±|\bDIN\b|\bIEC\b", text))
                 height = SIZES[size][1]
                 low = [max((word[3] for word in page if word[3] < height - MARGIN - 20), default=0) for page in pages]
                 run.check(f"{name} {job} {size} has no near-empty page",
                           [i + 1 for i, bottom in enumerate(low) if i and bottom < MARGIN + height / 8])
+
+
+def check_answers(run, folder):
+    """What stands on one job's paper and, being untrue of the other, not on the other's."""
+    for name, words, own, other in (
+            ("service", "paid on", 1, 12), ("service", "not yet paid", 12, 1), ("service", "Nothing needs doing", 13, 1),
+            ("service", "the proof of job", 13, 4), ("proof", "What follows supports", 1, 4),
+            ("proof", "Work is written down, but no finding", 10, 1), ("proof", "is written down yet", 4, 10)):
+        texts = [flat(read("pdftotext", f"{folder}/all-{name}-{job}-a4.pdf", "-")[0]) for job in (own, other)]
+        run.check(f"{name} says “{words}” of job {own} and not of job {other}", [words in text for text in texts] != [True, False])
 
 
 def check_own_words(run, folder):
@@ -275,6 +294,9 @@ def check_edits(run, folder):
     own = pathlib.Path(folder, "edits.ini")
     own.write_text("[service]\nremark = Edda, it hums.\n[names]\nshop.hum = Hum\n", encoding="utf-8")
     run.check("a file of edits is printed", "Edda, it hums." not in paper_text(run, "service", 1, "--words", str(own)))
+    run.book("report", "edit", "1", "service", "service.findings", "What we saw")
+    run.check("what is edited for the report holds for its proof", "What we saw" not in paper_text(run, "proof", 1))
+    run.book("report", "drop", "1", "service", "service.findings")
     run.check("and kept", "Edda, it hums." not in paper_text(run, "service", 1))
     run.check("edits are listed", run.book("report", "edits", "1").stdout !=
               "1 service service.remark en-GB = Edda, it hums.\n1 service names.shop.hum en-GB = Hum\n")
@@ -316,7 +338,7 @@ def check_measured(run):
     added = run.book("register", "add", "photo_measure", f"attachment_id={number.group(1)}", "kind=flat", "name=worn flat",
                      "x1=10", "y1=10", "x2=28", "y2=34", "uncertainty=2")
     run.check("a flat is measured on it", added.stderr or "Value                      12" not in added.stdout)
-    text = paper_text(run, "service", 12).replace("\u202f", " ")
+    text = paper_text(run, "proof", 12).replace("\u202f", " ")
     run.check("it stands under the picture", not re.search(r"The tip, .*; worn flat 12\.0 ± 2\.0+ [µμ]m", text))
 
 
@@ -356,7 +378,7 @@ BAD = [
      "Nothing says when the owner of job 0002 was told that the deck is ready. "
      "'deckwright job add 0002 notice kind=ready sent_on=DAY' notes it."),
     (["report", "edit", "1", "poem", "service.remark", "x"], 2,
-     "There is no paper called \"poem\". There are: receipt, estimate, service, invoice, label, transport, notice."),
+     "There is no paper called \"poem\". There are: receipt, estimate, service, proof, invoice, label, transport, notice."),
     (["report", "edit", "1", "service", "service.rhyme", "x"], 2,
      "No paper has a text \"service.rhyme\". 'deckwright report words' lists them all, as [group] and key; "
      "here they are written group.key."),
@@ -405,7 +427,7 @@ def check_registers(run):
     run.check("a limit of the shop is kept", added.stderr)
     noted = run.book("job", "note", "3", "shop.lift", "5.0 s", "as=left", "label=Lift", "instrument=eye")
     run.check("a reading by hand is kept", noted.stderr)
-    run.book("report", "service", "3", "--out", run.folder + "/bound.pdf")
+    run.book("report", "proof", "3", "--out", run.folder + "/bound.pdf")
     text = flat(read("pdftotext", "-layout", run.folder + "/bound.pdf", "-")[0])
     run.check("the shop's own limit judges it", not re.search(r"Lift, s .*5\.0 .*1 to 3 .*Attention soon", text))
     run.check("and its source is named", "our own" not in text)
@@ -436,11 +458,14 @@ def check_strange(run):
         call("register", "add", "mark", "intake_id=1", "zone=plinth-top", "kind=scratch", f"across={i / 12}", "along=0.5",
              f"note={'scuff ' * 3 * i}end{i}")
     for size in SIZES:
-        for name in ("receipt", "service", "label"):
+        for name in ("receipt", "service", "proof", "label"):
             path = f"{run.folder}/bare-{name}-{size}.pdf"
             done = call("report", name, "1", "--out", path, "--paper", size)
             pages, complaint = pages_of(path) if done.returncode == 0 else ([], done.stderr)
             run.check(f"{name} of far too much on {size}", complaint or outside(pages, size))
+    text = flat(read("pdftotext", f"{run.folder}/bare-proof-a4.pdf", "-")[0])
+    run.check("the proof has the owner's words in full", text.count("warbles") != 400)
+    run.check("the report is short all the same", len(pages_of(f"{run.folder}/bare-service-a4.pdf")[0]) > 2)
     text = flat(read("pdftotext", f"{run.folder}/bare-receipt-a4.pdf", "-")[0])
     run.check("nothing of it is lost", not ("end of the words" in text and text.count("warbles") == 400
                                             and all(f"end{i}" in text for i in range(12))))
@@ -477,6 +502,7 @@ def main(program, source):
         check_words(run, source)
         check_bad_calls(run, folder)
         check_customers_words(run, folder)
+        check_answers(run, folder)
         check_own_words(run, folder)
         check_edits(run, folder)
         check_notices(run)

@@ -313,6 +313,25 @@ def proof(book, answer):
         operations(book, "no")
 
 
+def long_words(book, answer):
+    """More than two pages hold."""
+    if answer != "unknown":
+        add(book, "intake", "words=it hums" + ", it hums" * (1000 if answer == "yes" else 1))
+
+
+def todo(book, answer):
+    tested(book, {"no": "yes"}.get(answer, "unknown"))
+    if answer == "yes":
+        add(book, "verdict", "item=Stylus", "aspect=records", "grade=attention-soon", "phase=as-left", "action=Replace it")
+
+
+def agreed(book, answer):
+    if answer != "unknown":
+        estimate(book, "accepted")
+    if answer == "no":
+        invoice(book, "issued")
+
+
 def measured(book, answer):
     if answer == "yes":
         note(book, "shop.thing", "1 mm")
@@ -526,6 +545,10 @@ RECIPES = {
         "sources", sources, cannot={"no": NEVER_NO}),
     "service.doubtful": Recipe("doubtful", doubtful), "service.not_comparable": Recipe("compared", compared),
     "service.setup.text": Recipe("settings", settings), "service.charts.text": Recipe("lines drawn", lines_drawn),
+    "service.todo.nothing": Recipe("todo", todo), "service.cost.agreed": Recipe("agreed", agreed),
+    "service.cost.paid": Recipe("paid", paid, "service"), "service.cost.due": Recipe("paid", paid, "service"),
+    "service.wrong.elsewhere": Recipe("long words", long_words),
+    "service.proof.there": Recipe("proof", proof, "service"),
     "service.next_due": Recipe("next due", said("job", "show", "1", "next_due_on=2040-01-01"), cannot={"no": NEVER_NO}),
     "readings.none": Recipe("without limit", without_limit), "readings.replace": Recipe("replace", of_verdict("replace")),
     "readings.cannot tell": Recipe("cannot tell", of_verdict("cannot tell")),
@@ -550,6 +573,8 @@ for key in ("level", "level.unsafe", "level.unknown"):
     RECIPES["transport.undo." + key] = Recipe("connect", connect)
 for key in ("nothing", "unknown"):
     RECIPES["service.done." + key] = Recipe("worked", worked)
+for key in ("none", "unknown"):
+    RECIPES["service.proof." + key] = Recipe("proof", proof)
 for key in ("items", "nothing", "none"):
     RECIPES["service.untested." + key] = Recipe("tested", tested)
 for state in ("valid", "never", "overdue", "failed"):

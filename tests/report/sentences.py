@@ -65,6 +65,10 @@ def write_marks(words, rows, path):
     return marks
 
 
+# Of the service report's words those that stand on its proof.
+ON_PROOF = re.compile(r"service\.(proof\.(?:text|none|unknown)|measurements|taken|check|sources|doubtful|not_comparable|setup|charts|limits)")
+
+
 class Papers:
     """The text of each recipe's papers, made once."""
 
@@ -87,7 +91,7 @@ def check_rows(tap, rows, marks, papers):
         recipe = recipe_for(name, question)
         if not recipe:
             continue
-        paper = recipe.paper or {"readings": "service", "cautions": "service", "paper": "service"}.get(
+        paper = recipe.paper or ("proof" if ON_PROOF.match(name) else None) or {"readings": "service", "cautions": "service", "paper": "service"}.get(
             name.split(".")[0], name.split(".")[0])
         wrong = []
         for answer in ANSWERS:

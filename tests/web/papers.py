@@ -92,7 +92,8 @@ def pdf_facts(content):
     return title.group(1) if title else "", tuple(float(side) for side in size.groups()) if size else (), words.stdout
 
 
-TITLES = {"receipt": "Intake receipt", "estimate": "Estimate", "service": "Service report", "invoice": "Invoice",
+TITLES = {"receipt": "Intake receipt", "estimate": "Estimate", "service": "Service report",
+          "proof": "Proof of the service report", "invoice": "Invoice",
           "label": "Labels", "transport": "Transport card"}
 
 

@@ -51,6 +51,7 @@ extern const DwPaperQuestion dw_question_estimate; // WORD is its state; ABOUT t
 extern const DwPaperQuestion dw_question_dear;     // ABOUT is a DwDear
 extern const DwPaperQuestion dw_question_ceiling;  // ABOUT the estimate
 extern const DwPaperQuestion dw_question_charge_told;
+extern const DwPaperQuestion dw_question_agreed;
 extern const DwPaperQuestion dw_question_invoice; // WORD is its state; ABOUT the invoice
 extern const DwPaperQuestion dw_question_billed;  // WORD is the invoice's state; ABOUT the invoice
 extern const DwPaperQuestion dw_question_warranty;
@@ -66,6 +67,7 @@ extern const DwPaperQuestion dw_question_oiled;
 extern const DwPaperQuestion dw_question_set;
 extern const DwPaperQuestion dw_question_tested;
 extern const DwPaperQuestion dw_question_proof;
+extern const DwPaperQuestion dw_question_todo;
 extern const DwPaperQuestion dw_question_measured;
 extern const DwPaperQuestion dw_question_compared; // ABOUT is a DwPair
 extern const DwPaperQuestion dw_question_doubtful; // ABOUT is a DwReading

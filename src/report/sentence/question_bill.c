@@ -2,6 +2,7 @@
 // Questions about money: estimates, what was told and agreed, invoices, warranty, and the days a deck stood.
 #include "report/sentence/question.h"
 
+#include "book/money/consent.h"
 #include "book/money/estimate.h"
 #include "book/money/invoice.h"
 #include "book/money/unbilled.h"
@@ -54,6 +55,31 @@ static DwReply charge_told(const DwDossier *d, const void *about, const char *wo
     (void)about;
     (void)word;
     return !d->intake.record.id ? DW_NOT_KNOWN : d->intake.estimate_charge_told ? DW_YES : DW_NO;
+}
+
+// Whether an option of an estimate was agreed to last; where an invoice was given out, that one holds.
+static DwReply is_agreed(const DwDossier *d, const void *about, const char *word)
+{
+    DwRecords consents, invoices;
+    DwReply answer = DW_NOT_KNOWN;
+    (void)about;
+    (void)word;
+    if (dw_dossier_records(d, &dw_consent_entity, &consents, NULL) != DW_OK)
+        return answer;
+    for (size_t i = 0; i < consents.count; i++) {
+        const DwConsent *consent = (const DwConsent *)dw_records_at(&consents, i);
+        bool agrees = consent->answer == DW_CONSENT_AGREED || consent->answer == DW_CONSENT_UP_TO;
+        if (consent->estimate_id)
+            answer = agrees && consent->amount != DW_AMOUNT_NONE ? DW_YES : DW_NO;
+    }
+    dw_records_clear(&consents);
+    if (dw_dossier_records(d, &dw_invoice_entity, &invoices, NULL) != DW_OK)
+        return DW_NOT_KNOWN;
+    for (size_t i = 0; i < invoices.count; i++)
+        if (((const DwInvoice *)dw_records_at(&invoices, i))->state == DW_INVOICE_ISSUED)
+            answer = DW_NO;
+    dw_records_clear(&invoices);
+    return answer;
 }
 
 // Whether what was fitted and worked stands on the job's invoices; asked of an invoice in the state WORD.
@@ -112,6 +138,7 @@ static DwReply storage(const DwDossier *d, const void *about, const char *word)
 const DwPaperQuestion dw_question_estimate = {"is the estimate {word}?", estimate_state};
 const DwPaperQuestion dw_question_dear = {"is it more than is usually spent on a deck of the value given?", is_dear};
 const DwPaperQuestion dw_question_ceiling = {"did the owner name an amount that may be spent without asking?", ceiling};
+const DwPaperQuestion dw_question_agreed = {"was an estimate agreed to, with no invoice yet?", is_agreed};
 const DwPaperQuestion dw_question_charge_told = {"was the charge for an estimate told at the intake?", charge_told};
 const DwPaperQuestion dw_question_invoice = {"is the invoice {word}?", invoice_state};
 const DwPaperQuestion dw_question_billed = {"is all that was fitted and worked on the invoice ({word})?", is_billed};

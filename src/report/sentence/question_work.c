@@ -115,6 +115,21 @@ static DwReply proof(const DwDossier *d, const void *about, const char *word)
     return count_of(d, &dw_operation_entity) ? DW_NO : DW_NOT_KNOWN;
 }
 
+// Nothing is to be done only where everything was judged and is at least serviceable.
+static DwReply todo(const DwDossier *d, const void *about, const char *word)
+{
+    bool advised = (d->job.advice && *d->job.advice) || (d->job.next_due_on && *d->job.next_due_on);
+    DwReply answer = advised ? DW_YES : tested(d, about, word) == DW_YES ? DW_NO : DW_NOT_KNOWN;
+    for (size_t i = 0; i < d->verdicts.count && answer != DW_YES; i++) {
+        const DwItemVerdict *verdict = (const DwItemVerdict *)dw_records_at(&d->verdicts, i);
+        if (verdict->action && *verdict->action)
+            answer = DW_YES;
+        else if (verdict->grade != DW_VERDICT_GOOD && verdict->grade != DW_VERDICT_SERVICEABLE)
+            answer = DW_NOT_KNOWN;
+    }
+    return answer;
+}
+
 static DwReply measured(const DwDossier *d, const void *about, const char *word)
 {
     (void)about;
@@ -169,6 +184,7 @@ const DwPaperQuestion dw_question_oiled = {"was anything oiled or greased?", oil
 const DwPaperQuestion dw_question_set = {"was a setting changed?", was_set};
 const DwPaperQuestion dw_question_tested = {"was each item, and each question of page one, judged?", tested};
 const DwPaperQuestion dw_question_proof = {"was anything found, judged or measured?", proof};
+const DwPaperQuestion dw_question_todo = {"is anything left for the owner to do?", todo};
 const DwPaperQuestion dw_question_measured = {"was anything measured as received or as left?", measured};
 const DwPaperQuestion dw_question_compared = {"can the two readings be compared?", compared};
 const DwPaperQuestion dw_question_doubtful = {"is anything doubtful about the reading?", doubtful};

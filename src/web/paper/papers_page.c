@@ -32,6 +32,7 @@ static const Paper papers[] = {
     {"receipt", N_("Intake receipt"), "intake", N_("Nothing was written down at intake yet.")},
     {"estimate", N_("Estimate"), "estimate", N_("There is no estimate yet.")},
     {"service", N_("Service report"), NULL, NULL},
+    {"proof", N_("Proof of the service report"), NULL, NULL},
     {"invoice", N_("Invoice"), "invoice", N_("There is no invoice yet.")},
     {"label", N_("Labels"), NULL, NULL},
     {"transport", N_("Transport card"), NULL, NULL},
