@@ -178,7 +178,8 @@ static void push_block(DwSweepTracker *tracker, const float *interleaved, size_t
     tracker->taken += frames;
     for (unsigned c = 0; c < channels_of(tracker); c++) {
         if (tracker->count + block.count > tracker->room)
-            tracker->samples[c] = dw_memory_resize(tracker->samples[c], tracker->count + block.count + FRAME, sizeof(float));
+            tracker->samples[c] =
+                dw_memory_resize(tracker->samples[c], tracker->count + block.count + FRAME, sizeof(float));
         memcpy(tracker->samples[c] + tracker->count, block.channel[c], block.count * sizeof(float));
     }
     tracker->count += block.count;
@@ -191,7 +192,8 @@ static void push_block(DwSweepTracker *tracker, const float *interleaved, size_t
             tracker->first += HOP;
     }
     for (unsigned c = 0; c < channels_of(tracker); c++)
-        memmove(tracker->samples[c], tracker->samples[c] + tracker->first, (tracker->count - tracker->first) * sizeof(float));
+        memmove(tracker->samples[c], tracker->samples[c] + tracker->first,
+                (tracker->count - tracker->first) * sizeof(float));
     tracker->count -= tracker->first;
     tracker->first = 0;
 }
