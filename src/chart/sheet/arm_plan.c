@@ -274,9 +274,8 @@ static void draw_detail(const View *view, DwSpot middle)
         DwSpot from = {stylus.x + screws_mm * size - reach / 2, tail.y}, to = {from.x + reach, tail.y};
         dw_dimension_arrow(canvas, from, to, DW_INK_ACCENT);
         char *text = move_words("forward", "back", plan->slide, " mm");
-        dw_dimension_label(canvas,
-                           (DwSpot){plan->slide > 0 ? from.x + 0.6 * canvas->em : to.x + 0.8 * canvas->em, tail.y}, 0,
-                           0, DW_INK_ACCENT, text);
+        // Before the arrow: behind it the picture ends.
+        dw_dimension_label(canvas, (DwSpot){fmin(from.x, to.x) - 0.6 * canvas->em, tail.y}, 0, 1, DW_INK_ACCENT, text);
         free(text);
     }
     if (fabs(plan->twist) >= 0.05) {
@@ -305,6 +304,6 @@ void dw_arm_plan_draw(const DwCanvas *canvas, const DwSheet *sheet, DwBox box)
     draw_arm(&view);
     draw_distance(&view);
     if (isfinite(plan.slide) && isfinite(plan.twist))
-        draw_detail(&view, (DwSpot){view.pivot.x - 34 * scale, spindle.y + 112 * scale});
+        draw_detail(&view, (DwSpot){view.pivot.x - 34 * scale, spindle.y + 105 * scale});
     cairo_restore(canvas->cairo);
 }

@@ -73,8 +73,8 @@ static void add_residual(DwSheet *sheet, const DwFoundSetup *found)
                               "the overhang (found.overhang) to see whether they are right");
         return;
     }
-    DwReading *reading = dw_sheet_add_estimate(sheet, "align.residual", "Left of the readings about this arm",
-                                               fit->residual_deg, "deg", 2, NAN, "rms over what is read twice");
+    DwReading *reading = dw_sheet_add_estimate(sheet, "align.residual", "Misfit of the readings", fit->residual_deg,
+                                               "deg", 2, NAN, "rms over what is read twice");
     double freedom = fit->freedom, deviation = fit->residual_deg / sqrt(fit->chi_square / freedom);
     double most = deviation * sqrt(dw_chance_chi_square(0.99, freedom) / freedom);
     reading->flags = flags_of(found);
