@@ -6,6 +6,7 @@ The truth: the bench's own test tone, 3150 Hz at half of full scale by the compu
 error of 0 and a level of -6.02 dB; and the wobbling of a recording that `synth` makes as it is told to."""
 import json
 import math
+import re
 import subprocess
 import sys
 import tempfile
@@ -147,6 +148,7 @@ def check_stop(tap, device, other):
     tap.say("then nothing is of now, and it says why", not (now["state"] == "stopped" and now["stale"]
             and all(one["stale"] and one["why"] == "The input was stopped." for one in now["figures"].values())))
     page = device.get("/live")
+    tap.say("the input that was used last stands chosen", not re.search(r'<option value="tone" selected', page.text))
     tap.say("the page says so without a script", not ("The input was stopped." in page.text and 'class="speed stale"' in page.text))
 
 

@@ -4,10 +4,12 @@
 #include "audio/live.h"
 #include "base/memory.h"
 #include "base/text.h"
+#include "book/shop/settings.h"
 #include "book/store/attachment.h"
 #include "web/page/page.h"
 #include "web/server/words.h"
 
+#include <stdbool.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -69,8 +71,10 @@ void dw_live_choice_write(DwPage *page, int64_t job)
     } else
         dw_page_remark(page, message.text);
     add_recordings(page->request, job, &options);
+    char *last = dw_settings_text(page->request->book, "live.input");
     dw_form_choice(page, "input", _("Input"), (const char *const *)options.words, (const char *const *)options.values,
-                   options.count, NULL, _("A recording is played at its own speed, without being heard."));
+                   options.count, last, _("A recording is played at its own speed, without being heard."));
+    free(last);
     for (size_t i = 0; i < options.count; i++) {
         free(options.words[i]);
         free(options.values[i]);
@@ -114,6 +118,14 @@ static DwStatus find_input(const char *name, DwLiveChoice *choice, DwMessage *me
                ? DW_OK
                : dw_fail(message, DW_BAD_INPUT, "%s",
                          _("There is no such input now. Plug it in, open the page anew and choose it there."));
+}
+
+DwStatus dw_live_choice_remember(const DwWebRequest *request, const char *value, DwMessage *message)
+{
+    char *last = dw_settings_text(request->book, "live.input");
+    bool is_kept = strcmp(last, value) == 0 || strncmp(value, recording_mark, strlen(recording_mark)) == 0;
+    free(last);
+    return is_kept ? DW_OK : dw_settings_set(request->book, "live.input", value, message);
 }
 
 DwStatus dw_live_choice_find(const DwWebRequest *request, const char *value, DwLiveChoice *choice, DwMessage *message)

@@ -252,6 +252,9 @@ static DwStatus start(const DwWebRequest *request, const DwInputs *known, DwMess
         if (status != DW_OK && strstr(message->text, "file:")) // where it lies is no device's business
             status = dw_fail(message, status, _("“%s” cannot be played now. Stop what is running, or choose another."),
                              choice.label);
+        DwMessage unkept; // that it is not remembered stops nobody from measuring
+        if (status == DW_OK)
+            dw_live_choice_remember(request, dw_request_field(request, "input"), &unkept);
     } else
         dw_inputs_free(inputs);
     dw_live_choice_clear(&choice);

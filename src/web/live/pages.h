@@ -28,6 +28,8 @@ typedef struct {
 // Finds what VALUE of that list stands for. Anything else is DW_BAD_INPUT. The
 // caller clears it.
 DwStatus dw_live_choice_find(const DwWebRequest *request, const char *value, DwLiveChoice *choice, DwMessage *message);
+// Notes VALUE, with which Live was started, as what is offered first the next time; a recording is not.
+DwStatus dw_live_choice_remember(const DwWebRequest *request, const char *value, DwMessage *message);
 void dw_live_choice_clear(DwLiveChoice *choice);
 
 // --- live_view.c ---------------------------------------------------
