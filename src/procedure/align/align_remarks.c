@@ -166,6 +166,9 @@ static void judge_worth(DwSheet *sheet, const DwArmSetup *setup, const DwFoundSe
     double left = corner.distortion_percent.value, had = before->distortion_percent.value;
     dw_reading_set_limit(dw_sheet_reading(sheet, "found.distortion_max"), (DwRange){NAN, left}, (DwRange){NAN, NAN},
                          "what ±0.25 mm and ±0.5° may leave, common practice");
+    bool moves = fabs(found->move.slide_mm) >= least_slide_mm || fabs(found->move.twist_deg) >= least_twist_deg;
+    if (had <= left && !moves)
+        return; // it is left as it is
     if (had <= left)
         dw_sheet_remark(sheet,
                         "As found it costs no more (%.2f %%) than a good setting may leave (%.2f %%): the move gains "
@@ -231,7 +234,8 @@ static void remark_uncertainty(DwSheet *sheet, const DwFoundSetup *found)
         found->radius_uncertainty_mm, found->angle_uncertainty_deg, found->pivot_uncertainty_mm, spread->slide_mm,
         spread->twist_deg);
     if (fabs(found->move.slide_mm) < spread->slide_mm && fabs(found->move.twist_deg) < spread->twist_deg &&
-        found->move.helps)
+        found->move.helps &&
+        (fabs(found->move.slide_mm) >= least_slide_mm || fabs(found->move.twist_deg) >= least_twist_deg))
         dw_sheet_remark(sheet,
                         "That is more than the move itself: read it again, or the two tangencies instead, before "
                         "the screws are touched.");

@@ -74,7 +74,7 @@ static void add_nulls(DwSheet *sheet, const DwArmSetup *setup, const char *metho
 }
 
 // The one line that says what to set, for the distance at which the arm stands.
-static void remark_set(DwSheet *sheet, const DwArmSetup *setup, const DwArm *arm)
+static void remark_set(DwSheet *sheet, const DwArmSetup *setup, const DwArm *arm, DwShellKind shell)
 {
     DwTrackingCost cost;
     if (!dw_tracking_cost(arm, setup->groove, setup->signal, &cost))
@@ -85,12 +85,15 @@ static void remark_set(DwSheet *sheet, const DwArmSetup *setup, const DwArm *arm
                         "%.1f mm only. Skating changes its direction there: use no anti-skate.",
                         -dw_arm_overhang(arm), setup->nulls.inner_mm);
     else
-        dw_sheet_remark(
-            sheet,
-            "Set the stylus %.2f mm past the spindle and turn the cartridge until it stands tangent at %.1f "
-            "and %.1f mm. Worst error %.2f° at %.0f mm, worst distortion %.2f %% at %.0f mm.",
-            dw_arm_overhang(arm), setup->nulls.inner_mm, setup->nulls.outer_mm, cost.error_deg.value, cost.error_deg.x,
-            cost.distortion_percent.value, cost.distortion_percent.x);
+        dw_sheet_remark(sheet,
+                        "%s %.2f mm past the spindle%s tangent at %.1f and %.1f mm. Worst error %.2f° at %.0f mm, "
+                        "worst distortion %.2f %% at %.0f mm.",
+                        shell == DW_SHELL_SLOTS ? "Set the stylus"
+                                                : "The ideal, which this headshell may not reach: the stylus",
+                        dw_arm_overhang(arm),
+                        shell == DW_SHELL_SLOTS ? " and turn the cartridge until it stands" : ", the cartridge",
+                        setup->nulls.inner_mm, setup->nulls.outer_mm, cost.error_deg.value, cost.error_deg.x,
+                        cost.distortion_percent.value, cost.distortion_percent.x);
 }
 
 void dw_align_sheet_ideal(DwSheet *sheet, const DwInputs *inputs, const DwArmSetup *setup, const DwFoundSetup *found,
@@ -115,7 +118,7 @@ void dw_align_sheet_ideal(DwSheet *sheet, const DwInputs *inputs, const DwArmSet
     free(offset);
     free(length);
     const DwArm *set = found->mounted_elsewhere ? &found->wanted : arm;
-    remark_set(sheet, setup, set);
+    remark_set(sheet, setup, set, found->shell.kind);
     dw_align_sheet_skew(sheet, inputs, setup, set->offset_deg);
     remark_reference(sheet, setup);
     remark_groove(sheet, inputs);

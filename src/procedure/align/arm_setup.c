@@ -187,6 +187,10 @@ static DwStatus ideal_underhung(const DwInputs *inputs, const Measures *given, D
         return dw_fail(message, DW_BAD_INPUT,
                        "arm.offset: an underhung arm has none. Leave it out, or use "
                        "arm.kind=pivoted.");
+    if (given->overhang > 0 || given->length > given->distance)
+        return dw_fail(message, DW_BAD_INPUT,
+                       "arm.kind=underhung: such an arm stops short of the spindle, but these measures reach past it. "
+                       "Give arm.overhang as a negative length, or use arm.kind=pivoted.");
     if (given->lengths >= 2 || !isnan(given->distance))
         *ideal = dw_alignment_underhung_at_distance(null_mm, given->distance);
     else if (!isnan(given->length)) {

@@ -11,7 +11,7 @@
 
 // The last step of a display as a 95 % half-width: 1.96/√12 of the step.
 #define ROUNDING 0.566
-#define WORST_SCALE 0.2 // of its reading; a judgement
+#define WORST_SCALE 0.1 // of its reading; a judgement
 
 typedef struct {
     double force_g; // what stands now; NAN when no reading was given
@@ -263,7 +263,7 @@ static DwStatus check(const DwInputs *inputs, DwMessage *message)
     return DW_OK;
 }
 
-// A scale that is off by more than a fifth is not corrected, it is broken, or
+// A scale that is off by more than a tenth is not corrected, it is broken, or
 // the weight is not what it is taken for.
 static DwStatus check_weight(const DwInputs *inputs, DwMessage *message)
 {

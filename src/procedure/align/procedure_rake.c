@@ -57,6 +57,8 @@ static void add_rake(DwSheet *sheet, const DwInputs *inputs, const Rake *rake)
                                "the least distortion on a vertical test band.");
 }
 
+static const double FAR_MM = 8; // off in height: no arm's base goes so far; common practice, no source
+
 // How much the record's surface comes up between the measurement and use.
 static double surface_rise_mm(DwSheet *sheet, const DwInputs *inputs)
 {
@@ -93,8 +95,9 @@ static void add_stack(DwSheet *sheet, const DwInputs *inputs, const DwRakeArm *a
     double left = spacer_mm - copysign(sum, spacer_mm); // against the spacer where the stack is too high
     dw_sheet_add_estimate(sheet, "rake.stack", "Spacers at hand, stacked", sum, "mm", 2, NAN,
                           "the nearest sum of the spacers given");
-    dw_sheet_remark(sheet, "Stack %s%s; it leaves the rake %+.2f° off.", taken ? list.chars : "none of the spacers",
-                    taken ? " mm" : "", -dw_rake_tilt(arm, left).pitch * DEGREES);
+    const char *where = !taken ? "" : spacer_mm < 0 ? " between cartridge and headshell" : " under the arm's base";
+    dw_sheet_remark(sheet, "Stack %s%s%s; it leaves the rake %+.2f° off.", taken ? list.chars : "none of the spacers",
+                    taken ? " mm" : "", where, -dw_rake_tilt(arm, left).pitch * DEGREES);
     dw_text_clear(&list);
 }
 
@@ -162,6 +165,11 @@ static void add_spacer(DwSheet *sheet, const DwInputs *inputs, const DwRakeArm *
     double spacer = surface_mm + dw_rake_rise_mm(arm, (target - rake->angle) / DEGREES);
     dw_sheet_add_estimate(sheet, "rake.spacer", "Raise the arm's pivot by", spacer, "mm", 2, rake->half_width / per_mm,
                           "wanted less present rake over degrees per millimetre, and the record's thickness");
+    if (fabs(spacer) > FAR_MM)
+        dw_sheet_remark(sheet,
+                        "No arm stands %.0f mm too %s: read the rake again, and look at the cantilever and the "
+                        "headshell's tilt, before anything is moved.",
+                        fabs(spacer), spacer > 0 ? "low" : "high");
     if (spacer < -0.05)
         dw_sheet_remark(sheet,
                         "Negative: lower the arm by %.2f mm. Where it cannot go lower, a flat spacer of that "
@@ -219,7 +227,7 @@ static void add_arm(DwSheet *sheet, const DwInputs *inputs, const Rake *rake)
     dw_sheet_add_estimate(sheet, "rake.per_mm", "Rake for 1 mm of arm height", per_mm, "deg", 3, NAN,
                           "arc sine of 1 mm over the stylus's distance from the bearing axis");
     if (surface != 0)
-        dw_sheet_add_estimate(sheet, "rake.thickness_change", "Rake lost to the thicker record or mat",
+        dw_sheet_add_estimate(sheet, "rake.thickness_change", "Rake changed by the other record or mat",
                               -surface * per_mm, "deg", 2, NAN, "thickness × degrees per millimetre");
     if (isfinite(rake->angle))
         add_spacer(sheet, inputs, &arm, rake, surface);
