@@ -189,6 +189,23 @@ def check_danger(tap):
     check(tap, rows(sheet("symptom.smell=yes", "symptom.slow=yes"), "guide.next")[0][0] == "test.mains_side", "the safety test comes first")
 
 
+# What owners say, and the complaints that are heard in it.
+SAID = [
+    ("one channel is dead", {"channel_dead"}), ("it is dead", {"dead"}), ("the left channel is quiet", {"channel_weak"}),
+    ("sparks from the plug", {"smell"}), ("water was spilled into it", {"smell"}), ("the customer was electrocuted", {"tingle"}),
+    ("I got a shock from it", {"tingle"}), ("it never skips, but it hums", {"hum"}), ("no hum, no smoke, but it tingles", {"tingle"}),
+    ("it does not switch on", {"dead"}),
+]
+
+
+def check_said(tap):
+    for words, wanted in SAID:
+        heard = {row[0].removeprefix("symptom.") for row in rows(sheet(words), "guide.answers") if row[1] == "yes"}
+        check(tap, heard == wanted, f"heard in '{words}'", f"{sorted(heard)}")
+    for words in ["it never skips", "it doesn't hum"]:
+        check(tap, "says no complaint" in call("guide", words, exit_status=2), f"'{words}' is no complaint")
+
+
 def check_recheck(tap):
     shown = json.loads(call("guide", "recheck", "arm", "height", "--json"))
     keys = [row[0] for row in rows(shown, "guide.recheck")]
@@ -242,6 +259,7 @@ def main():
         check_job(tap, folder)
         check_rules(tap)
         check_danger(tap)
+        check_said(tap)
         check_recheck(tap)
         check_plans(tap)
         for words, wanted in BAD_CALLS:

@@ -135,7 +135,13 @@ static void add_run(const RunDown *run, const char *prefix, double inertia, doub
 static void remark_kind(const DwCoast *coast, bool recorded, DwSheet *sheet)
 {
     double ratio = dw_bearing_half_ratio(coast);
-    if (ratio > 0.9)
+    // Neither is known to half its value: nothing is parted.
+    bool is_parted = coast->coverage * coast->viscous_error < 0.5 * coast->viscous ||
+                     coast->coverage * coast->coulomb_error < 0.5 * coast->coulomb;
+    if (!is_parted)
+        dw_sheet_remark(sheet, "Oil and dry friction cannot be told apart by these points. Take more of them, down to "
+                               "a slow turn.");
+    else if (ratio > 0.9)
         dw_sheet_remark(sheet, "The drag is nearly all viscous: it is the oil, and falls as the oil warms.");
     else if (ratio < 0.6)
         dw_sheet_remark(sheet, "The drag is nearly all dry friction: look at ball and thrust pad, a dry or gummed "

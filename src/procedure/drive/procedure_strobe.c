@@ -87,7 +87,7 @@ static void add_rings(DwSheet *sheet, double flash)
         }
 }
 
-static void add_cautions(DwSheet *sheet, double flash)
+static void add_cautions(DwSheet *sheet, double flash, bool by_mains)
 {
     if (flash <= unsafe_hz)
         dw_sheet_caution(sheet,
@@ -97,9 +97,12 @@ static void add_cautions(DwSheet *sheet, double flash)
     dw_sheet_caution(sheet, "Flicker: watch a strobe disc only under a lamp of 100 flashes a second or more, never a "
                             "screen or phone lamp made to flash. Stop if anyone feels unwell.");
     dw_sheet_caution(sheet, "Under this light moving parts can seem to stand still. Keep fingers off pulley and belt.");
-    dw_sheet_remark(sheet,
-                    "The mains is the reference: it is off by some 0.05 to 0.1 %% at most times (1 %% is allowed). "
-                    "Many LED lamps do not flash with the mains, and some not at all.");
+    if (!by_mains)
+        dw_sheet_remark(sheet, "The lamp's own rate is the reference: the deck is held against no more than that.");
+    else
+        dw_sheet_remark(sheet,
+                        "The mains is the reference: it is off by some 0.05 to 0.1 %% at most times (1 %% is allowed). "
+                        "Many LED lamps do not flash with the mains, and some not at all.");
 }
 
 static DwStatus read_ring(const DwInputs *inputs, double drawn, int *bars, DwMessage *message)
@@ -148,7 +151,7 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
     add_drift(sheet, inputs, flash, bars, step, nominal);
     remark_standing(sheet, flash, bars, step, nominal);
     add_rings(sheet, flash);
-    add_cautions(sheet, flash);
+    add_cautions(sheet, flash, !dw_inputs_given(inputs, "strobe.flash"));
     return DW_OK;
 }
 
