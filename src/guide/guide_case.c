@@ -34,7 +34,15 @@ void dw_guide_case_clear(DwGuideCase *guide_case)
     for (size_t i = 0; guide_case->evidence && i < guide_case->knowledge->sign_count; i++)
         free(guide_case->evidence[i].from);
     free(guide_case->evidence);
+    free(guide_case->unsafe);
     *guide_case = (DwGuideCase){0};
+}
+
+void dw_guide_case_unsafe(DwGuideCase *guide_case, const char *what)
+{
+    char *all = guide_case->unsafe ? dw_text_format("%s, %s", guide_case->unsafe, what) : dw_memory_text(what);
+    free(guide_case->unsafe);
+    guide_case->unsafe = all;
 }
 
 void dw_guide_case_answer(DwGuideCase *guide_case, size_t sign, DwGuideAnswer answer)

@@ -23,11 +23,15 @@ typedef struct {
     int traits[DW_GUIDE_TRAITS]; // 1 has it, 0 has it not, -1 unknown
     double age;                  // years; NAN while unknown
     unsigned turns;
+    char *unsafe; // what the book calls unsafe about the deck; NULL for nothing
 } DwGuideCase;
 
 // A case of which nothing is known. KNOWLEDGE outlives it. Clear it with dw_guide_case_clear().
 void dw_guide_case_init(DwGuideCase *guide_case, const DwGuideKnowledge *knowledge);
 void dw_guide_case_clear(DwGuideCase *guide_case);
+
+// Takes that WHAT is unsafe about the deck: the sheet then says so before all else.
+void dw_guide_case_unsafe(DwGuideCase *guide_case, const char *what);
 
 // Takes an answer to sign SIGN; DW_GUIDE_OPEN takes it back. The last answer counts.
 void dw_guide_case_answer(DwGuideCase *guide_case, size_t sign, DwGuideAnswer answer);

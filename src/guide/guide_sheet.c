@@ -305,6 +305,13 @@ DwSheet *dw_guide_sheet(const DwGuideCase *guide_case, const DwGuideReasons *rea
         dw_sheet_add_reading(sheet, "guide.none", "Nothing of the list", 100 * reasons->none, "%", 1);
         dw_sheet_add_reading(sheet, "guide.left_out", "Left out: more faults at once", 100 * reasons->left_out, "%", 2);
     }
+    if (guide_case->unsafe) {
+        dw_sheet_remark(sheet, "The book calls this deck unsafe (%s). That comes first.", guide_case->unsafe);
+        dw_sheet_caution(sheet,
+                         "Unsafe: %s. Leave the deck unplugged until that is put right and tested; make no test that "
+                         "needs the mains before.",
+                         guide_case->unsafe);
+    }
     char *words = dw_guide_standing_words(guide_case, reasons);
     dw_sheet_remark(sheet, "%s", words);
     free(words);

@@ -160,6 +160,10 @@ def check_job(tap, folder):
     again = sheet("--job", "1", env=env)
     check(tap, [row[:2] for row in rows(again, "guide.answers")] == path and call("job", "show", "1", env=env) == kept,
               "looking keeps nothing")
+    call("job", "add", "1", "verdict", "item=Mains cord", "aspect=use", "grade=unsafe", "phase=as received", env=env)
+    unsafe = sheet("--job", "1", env=env)
+    check(tap, unsafe.get("cautions", [""])[0].startswith("Unsafe: Mains cord. Leave the deck unplugged"),
+          "a deck that the book calls unsafe stays unplugged before all else", str(unsafe.get("cautions")))
     back = sheet("--job", "1", "finding.idler_dimple=open", env=env)
     check(tap, ["finding.idler_dimple", "yes"] not in [row[:2] for row in rows(back, "guide.answers")], "a kept answer is taken back")
 

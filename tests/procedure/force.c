@@ -21,6 +21,10 @@ START_TEST(readings_against_the_makers_range)
     sheet = COMPUTE("force", "force.reading=2.3", "force.low=1.5", "force.high=2");
     ck_assert_int_eq(dw_sheet_reading(sheet, "force.tracking")->verdict, DW_VERDICT_ATTENTION);
     ck_assert(remarks(sheet, "above"));
+    ck_assert(!remarks(sheet, "outside the maker's range"));
+    dw_sheet_free(sheet);
+    sheet = COMPUTE("force", "force.reading=1.8", "force.target=3", "force.low=1.5", "force.high=2");
+    ck_assert(remarks(sheet, "wanted force of 3.00 g lies outside the maker's range"));
     dw_sheet_free(sheet);
 }
 END_TEST

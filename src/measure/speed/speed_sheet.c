@@ -269,8 +269,11 @@ static const char *cause_of(double ratio)
     } causes[] = {
         {1.350, "This is 45 instead of 33⅓ rpm: check the speed setting, and deck.speed."},
         {1 / 1.350, "This is 33⅓ instead of 45 rpm: check the speed setting, and deck.speed."},
-        {1.200, "This is what a 50 Hz pulley does on 60 Hz mains: check the pulley against the mains frequency."},
-        {1 / 1.2, "This is what a 60 Hz pulley does on 50 Hz mains: check the pulley against the mains frequency."},
+        {1.200, "This is what a 50 Hz pulley does on 60 Hz mains: check the pulley where the motor keeps to the mains; "
+                "else the speed setting, its control and deck.speed."},
+        {1 / 1.2,
+         "This is what a 60 Hz pulley does on 50 Hz mains: check the pulley where the motor keeps to the mains; "
+         "else the speed setting, its control and deck.speed."},
         {2.348, "This is 78 instead of 33⅓ rpm: check the speed setting, and deck.speed."},
         {1 / 2.348, "This is 33⅓ instead of 78 rpm: check the speed setting, and deck.speed."},
         {1.739, "This is 78 instead of 45 rpm: check the speed setting, and deck.speed."},

@@ -4,6 +4,7 @@
 #include "base/text.h"
 #include "book/job/measurement.h"
 #include "book/job/minutes.h"
+#include "book/job/verdict.h"
 #include "book/shop/deck.h"
 #include "procedure/registry/data_table.h"
 
@@ -91,6 +92,21 @@ static DwStatus take_sheets(DwBook *book, int64_t job, DwGuideCase *guide_case, 
     return status;
 }
 
+static DwStatus take_verdicts(DwBook *book, int64_t job, DwGuideCase *guide_case, DwMessage *message)
+{
+    DwRecords verdicts;
+    DwStatus status = dw_verdict_standing(book, job, &verdicts, message);
+    if (status != DW_OK)
+        return status;
+    for (size_t i = 0; i < verdicts.count; i++) {
+        const DwItemVerdict *verdict = (const DwItemVerdict *)dw_records_at(&verdicts, i);
+        if (verdict->grade == DW_VERDICT_UNSAFE)
+            dw_guide_case_unsafe(guide_case, verdict->item);
+    }
+    dw_records_clear(&verdicts);
+    return DW_OK;
+}
+
 DwStatus dw_job_guide_take(DwBook *book, const DwJob *job, DwGuideCase *guide_case, DwMessage *message)
 {
     DwDeck deck;
@@ -99,6 +115,8 @@ DwStatus dw_job_guide_take(DwBook *book, const DwJob *job, DwGuideCase *guide_ca
     if (status == DW_OK && job->deck_id)
         take_deck(&deck, guide_case);
     dw_record_clear(&deck.record);
+    if (status == DW_OK)
+        status = take_verdicts(book, job->record.id, guide_case, message);
     return status == DW_OK ? take_sheets(book, job->record.id, guide_case, message) : status;
 }
 
