@@ -116,10 +116,24 @@ static DwReply proof(const DwDossier *d, const void *about, const char *word)
 }
 
 // Nothing is to be done only where everything was judged and is at least serviceable.
+// Whether a reading stands, as left or else as received, that is worse than serviceable.
+static bool stands_badly(const DwDossier *d)
+{
+    for (size_t i = 0; i < d->comparison.count; i++) {
+        const DwPair *pair = &d->comparison.pairs[i];
+        const DwReading *reading = pair->after ? pair->after : pair->before;
+        if (reading->verdict >= DW_VERDICT_ATTENTION && reading->verdict <= DW_VERDICT_UNSAFE)
+            return true;
+    }
+    return false;
+}
+
 static DwReply todo(const DwDossier *d, const void *about, const char *word)
 {
     bool advised = (d->job.advice && *d->job.advice) || (d->job.next_due_on && *d->job.next_due_on);
     DwReply answer = advised ? DW_YES : tested(d, about, word) == DW_YES ? DW_NO : DW_NOT_KNOWN;
+    if (answer == DW_NO && stands_badly(d))
+        answer = DW_NOT_KNOWN;
     for (size_t i = 0; i < d->verdicts.count && answer != DW_YES; i++) {
         const DwItemVerdict *verdict = (const DwItemVerdict *)dw_records_at(&d->verdicts, i);
         if (verdict->action && *verdict->action)
