@@ -246,6 +246,39 @@ size_t dw_guide_case_say(DwGuideCase *guide_case, const char *words)
     return count;
 }
 
+// Whether a complaint asks for TEST first: one that was made, or with ANY one that might be.
+static bool is_asked_first(const DwGuideCase *guide_case, size_t test, bool any)
+{
+    for (size_t i = 0; i < guide_case->knowledge->sign_count; i++) {
+        const DwGuideSign *sign = &guide_case->knowledge->signs[i];
+        bool counts = any || guide_case->evidence[i].answer == DW_GUIDE_YES;
+        for (size_t k = 0; counts && k < sign->first_count; k++)
+            if (sign->first_tests[k] == test)
+                return true;
+    }
+    return false;
+}
+
+bool dw_guide_case_keeps_unplugged(const DwGuideCase *guide_case, size_t test)
+{
+    const DwGuideTest *row = &guide_case->knowledge->tests[test];
+    bool passed = row->sign_count > 0, failed = false;
+    for (size_t i = 0; i < row->sign_count; i++) {
+        DwGuideAnswer answer = guide_case->evidence[row->signs[i]].answer;
+        passed = passed && answer == DW_GUIDE_NO;
+        failed = failed || answer == DW_GUIDE_YES;
+    }
+    return !passed && (is_asked_first(guide_case, test, false) || (failed && is_asked_first(guide_case, test, true)));
+}
+
+bool dw_guide_case_is_dangerous(const DwGuideCase *guide_case)
+{
+    bool dangerous = guide_case->unsafe;
+    for (size_t i = 0; i < guide_case->knowledge->test_count && !dangerous; i++)
+        dangerous = dw_guide_case_keeps_unplugged(guide_case, i);
+    return dangerous;
+}
+
 static double drive_prior(const DwGuideFault *fault, size_t drive)
 {
     if (!fault->on[drive])

@@ -45,6 +45,13 @@ DwStatus dw_guide_case_set(DwGuideCase *guide_case, const char *operand, DwMessa
 // Takes the symptoms whose phrases stand in WORDS ("sounds slow and hums"); how many.
 size_t dw_guide_case_say(DwGuideCase *guide_case, const char *words);
 
+// Whether test TEST must be passed before the deck may be plugged in: a complaint asks for it first, or it is one that
+// complaints ask for first and a finding of it is bad; and not every one of its findings was answered with no. Those of
+// such tests are all asked so that yes is bad.
+bool dw_guide_case_keeps_unplugged(const DwGuideCase *guide_case, size_t test);
+// Whether the deck is to stay unplugged for any reason.
+bool dw_guide_case_is_dangerous(const DwGuideCase *guide_case);
+
 // How likely FAULT is on this deck before anything was answered.
 double dw_guide_case_prior(const DwGuideCase *guide_case, size_t fault);
 // "yes", "no", "unknown", "open".

@@ -202,15 +202,24 @@ static void add_steps(const DwGuideCase *guide_case, const DwGuideNetwork *netwo
                      question_minutes);
 }
 
-// Tests that a complaint wants before all others.
+// Tests that must be passed before the deck is plugged in.
 static void mark_safety(const DwGuideCase *guide_case, DwGuideReasons *reasons)
 {
-    for (size_t i = 0; i < guide_case->knowledge->sign_count; i++)
-        for (size_t k = 0;
-             guide_case->evidence[i].answer == DW_GUIDE_YES && k < guide_case->knowledge->signs[i].first_count; k++)
-            for (size_t s = 0; s < reasons->step_count; s++)
-                reasons->steps[s].safety |=
-                    reasons->steps[s].test == (int)guide_case->knowledge->signs[i].first_tests[k];
+    for (size_t s = 0; s < reasons->step_count; s++)
+        reasons->steps[s].safety =
+            reasons->steps[s].test >= 0 && dw_guide_case_keeps_unplugged(guide_case, (size_t)reasons->steps[s].test);
+}
+
+// A deck that is to stay unplugged is offered nothing but the tests that may let it be plugged in again.
+static void drop_unsafe(const DwGuideCase *guide_case, DwGuideReasons *reasons)
+{
+    if (!dw_guide_case_is_dangerous(guide_case))
+        return;
+    size_t kept = 0;
+    for (size_t s = 0; s < reasons->step_count; s++)
+        if (reasons->steps[s].safety)
+            reasons->steps[kept++] = reasons->steps[s];
+    reasons->step_count = kept;
 }
 
 static bool comes_before(const DwGuideStep *a, const DwGuideStep *b)
@@ -279,6 +288,7 @@ void dw_guide_reason(const DwGuideCase *guide_case, DwGuideReasons *reasons)
     name_leaders(reasons, &network);
     add_steps(guide_case, &network, reasons);
     mark_safety(guide_case, reasons);
+    drop_unsafe(guide_case, reasons);
     sort_steps(reasons);
     reasons->standing = stand(guide_case, reasons);
     dw_guide_network_clear(&network);

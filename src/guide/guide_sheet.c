@@ -219,28 +219,21 @@ static void add_steps(const DwGuideCase *guide_case, const DwGuideReasons *reaso
     describe_step(guide_case, &reasons->steps[0], sheet);
 }
 
-// Whether a finding of TEST was answered with yes or no.
-static bool was_made(const DwGuideCase *guide_case, const DwGuideTest *test)
+// Danger keeps the deck unplugged until the test that finds it was passed; one that could not be told is not passed.
+static void warn(const DwGuideCase *guide_case, const DwGuideReasons *reasons, DwSheet *sheet)
 {
-    for (size_t i = 0; i < test->sign_count; i++)
-        if (guide_case->evidence[test->signs[i]].answer == DW_GUIDE_YES ||
-            guide_case->evidence[test->signs[i]].answer == DW_GUIDE_NO)
-            return true;
-    return false;
-}
-
-// A complaint that speaks of danger keeps the deck unplugged until its test was made; one that could not be told is
-// not made.
-static void warn(const DwGuideCase *guide_case, DwSheet *sheet)
-{
-    for (size_t i = 0; i < guide_case->knowledge->sign_count; i++) {
-        const DwGuideSign *sign = &guide_case->knowledge->signs[i];
-        for (size_t k = 0; guide_case->evidence[i].answer == DW_GUIDE_YES && k < sign->first_count; k++) {
-            const DwGuideTest *test = &guide_case->knowledge->tests[sign->first_tests[k]];
-            if (!was_made(guide_case, test))
-                dw_sheet_caution(sheet, "Unplug the deck and leave it unplugged until this is passed: %s.", test->name);
-        }
+    const DwGuideKnowledge *knowledge = guide_case->knowledge;
+    for (size_t i = 0; i < knowledge->test_count; i++) {
+        bool failed = false;
+        for (size_t k = 0; k < knowledge->tests[i].sign_count; k++)
+            failed = failed || guide_case->evidence[knowledge->tests[i].signs[k]].answer == DW_GUIDE_YES;
+        if (dw_guide_case_keeps_unplugged(guide_case, i))
+            dw_sheet_caution(sheet, "Unplug the deck and leave it unplugged until %sthis is passed: %s.",
+                             failed ? "it is put right and " : "", knowledge->tests[i].name);
     }
+    if (dw_guide_case_is_dangerous(guide_case) && !reasons->step_count)
+        dw_sheet_remark(sheet, "Nothing that needs the mains is to be tried before. Then take the answers back and ask "
+                               "again.");
 }
 
 // --- work plan ----------------------------------------------------------------
@@ -317,7 +310,7 @@ DwSheet *dw_guide_sheet(const DwGuideCase *guide_case, const DwGuideReasons *rea
     free(words);
     if (!said)
         return sheet;
-    warn(guide_case, sheet);
+    warn(guide_case, reasons, sheet);
     add_causes(guide_case, reasons, sheet);
     if (reasons->standing == DW_GUIDE_ASKING)
         add_steps(guide_case, reasons, sheet);

@@ -191,6 +191,15 @@ def check_danger(tap):
     check(tap, not warned("symptom.tingle=yes", "finding.leaks=no") and not warned("symptom.tingle=no", "symptom.hum=yes"),
           "and is not warned of without need")
     check(tap, rows(sheet("symptom.smell=yes", "symptom.slow=yes"), "guide.next")[0][0] == "test.mains_side", "the safety test comes first")
+    for words in [["symptom.smell=yes", "finding.switch_bad=no"], ["symptom.smell=yes", "finding.suppressor_bad=yes"], ["finding.suppressor_bad=yes"],
+                  ["symptom.fuse_blows=yes", "finding.no_supply=no"], ["symptom.hot=yes"], ["the mains cord is frayed"]]:
+        shown = sheet(*words)
+        offered = [row[0] for row in rows(shown, "guide.next")]
+        check(tap, warned(*words) or any("unplugged until it is put right" in line for line in shown["cautions"]),
+              f"{' '.join(words)}: one answer does not plug it in again", str(shown["cautions"]))
+        check(tap, set(offered) <= {"test.mains_side", "test.leak_test"}, f"{' '.join(words)}: and no test under power is offered", str(offered))
+    passed = ["symptom.smell=yes", "finding.switch_bad=no", "finding.suppressor_bad=no", "finding.no_supply=no"]
+    check(tap, not warned(*passed), "all of its answers do")
 
 
 # What owners say, and the complaints that are heard in it.
