@@ -15,6 +15,7 @@ static const double BESIDE_BINS = 3;   // of a line: its own
 static const double EDGE_SHARE = 0.25; // of the strongest band: where what is in no line ends
 static const double WORTH_SAYING = 10; // % of the power
 static const double HUNTING_SHARE = 25;
+static const double NOISE_SHARE = 0.7; // of the unweighted flutter: from there on it is the recording that is heard
 static const double PIECE_S = 0.1, APART_S = 0.6;
 static const double JOLT = 4.5;           // times the usual piece: random flutter gets there once in an hour
 static const double LEAST_JOLT = 0.02;    // %
@@ -64,12 +65,13 @@ static void add_rest(const DwSpeedAnalysis *analysis, const DwSuspect *suspects,
     share = fmax(0, share);
     DwReading *reading = dw_sheet_add_reading(sheet, "flutter.no_line", "In no line", share, "%", 0);
     dw_reading_set_method(reading, "the flutter's power less that of all lines");
-    if (share < WORTH_SAYING)
+    bool is_recording = analysis->noise > NOISE_SHARE * analysis->unweighted.two_sigma;
+    if (share < WORTH_SAYING || is_recording) // no part is told of what the recording itself hisses
         return;
     find_band(analysis, suspects, count, &low, &high);
     bool hunts = dw_drive_is_controlled(&settings->drive) && share > HUNTING_SHARE && high <= dw_drive_hunting_high_hz;
-    dw_sheet_remark(sheet, "%.0f %% of the flutter's power is in no line, most of it from %.2g to %.2g Hz%s", share,
-                    low, high,
+    dw_sheet_remark(sheet, "%.0f %% of the flutter's power is in no line, most of it from %.*f to %.*f Hz%s", share,
+                    low < 10 ? 1 : 0, low, high < 10 ? 1 : 0, high,
                     hunts       ? ": a speed control that hunts looks like this. Look at its tacho, its supply and its "
                                   "damping."
                     : high > 20 ? ": noise of bearings, of the groove, of rubber that runs."

@@ -14,6 +14,7 @@ static const double MOST_ADDED = 0.02;                // of a reading's power, f
 static const double GAPS_DOUBT = 0.1;                 // of a reading, were all of it left out
 static const double MOST_GAPS = 0.25;                 // of the tone left out: beyond it flutter is withheld
 static const double UNSTEADY_PERCENT = 1;             // of change within what is measured
+static const double NEIGHBOUR_PERCENT = 15;           // so near another stretch may be the same band at another speed
 static const double LEFT_S = 0.5;                     // of the tone, left out because the speed did not hold still
 static const double GOOD_LENGTH_S = 29, STANDARD_LENGTH_S = 5;
 
@@ -488,6 +489,16 @@ static void remark_stretches(const Filling *filling)
             filling->sheet,
             "The speed did not hold still all along: %zu steady stretch%s found, one is measured (see the table).",
             steadiness->count, steadiness->count == 1 ? " was" : "es were");
+    for (size_t i = 0; i < steadiness->count; i++) {
+        double off = 100 * (steadiness->stretch[i].mean_hz / chosen->mean_hz - 1);
+        if (i != steadiness->chosen && fabs(off) > UNSTEADY_PERCENT && fabs(off) < NEIGHBOUR_PERCENT) {
+            dw_sheet_remark(filling->sheet,
+                            "Another stretch lies %.2f %% %s: a second band of the record, or a deck that changed its "
+                            "speed. The readings and verdicts here are of the measured stretch alone.",
+                            fabs(off), off > 0 ? "higher" : "lower");
+            break;
+        }
+    }
     if (fabs(chosen->change) > UNSTEADY_PERCENT)
         dw_sheet_remark(filling->sheet, "Within it the speed changes by %.2f %%: its mean says little.",
                         chosen->change);
