@@ -149,7 +149,8 @@ static Tracking add_tracking(DwSheet *sheet, const DwInputs *inputs)
     double low = dw_inputs_in(inputs, "force.low", "g"), high = dw_inputs_in(inputs, "force.high", "g");
     double target = dw_inputs_in(inputs, "force.target", "g");
     if (target < low || target > high)
-        dw_sheet_remark(sheet, "The wanted force of %.2f g lies outside the maker's range. Look at both again.", target);
+        dw_sheet_remark(sheet, "The wanted force of %.2f g lies outside the maker's range. Look at both again.",
+                        target);
     double over = tracking.force_g - (isfinite(high) ? high : target);
     double under = (isfinite(low) ? low : target) - tracking.force_g;
     if (force->verdict == DW_VERDICT_ATTENTION && fmax(over, under) > tracking.half_width_g)
