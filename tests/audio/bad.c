@@ -46,7 +46,10 @@ static size_t expect_one_or_the_other(const char *path)
     if (status == DW_OK)
         free(test_read_all(source, 1024, &frames, NULL));
     else {
-        ck_assert_int_eq(status, DW_BAD_INPUT);
+        // Damage may make a stream's head that of another kind, whose decoder nobody has: an Ogg stream's number is
+        // drawn anew each time it is written, so which damage does is too.
+        ck_assert_msg(status == DW_BAD_INPUT || (status == DW_FAILED && strstr(message.text, "not installed")), "%s",
+                      message.text);
         expect_line(path, message.text);
     }
     dw_source_close(source);
