@@ -3,18 +3,18 @@
 
 #include "base/memory.h"
 #include "dsp/statistics.h"
+#include "measure/band/channel_breaks.h"
 
 #include <math.h>
 #include <stdlib.h>
 
 static const double ONE_SIDED = 2; // 6 dB
 static const double FREQUENCY_SHIFT = 0.02;
-static const double COMPANION_SHIFT = 0.2;          // NAN where there is none
-static const double MEMORY = 0.25;                  // share of each block in the level that the next is held against
-static const double SPOILT = 6;                     // median distances, four standard deviations
-static const double SMALLEST = 1e-7;                // below what matters anywhere
-static const double BREAK_DB = 12, STEADY_DB = 1.5; // of a channel that comes and goes, and of the other meanwhile
-static const double OWN_DB = 15; // under the other, a channel carries but its leak, which noise moves
+static const double COMPANION_SHIFT = 0.2; // NAN where there is none
+static const double MEMORY = 0.25;         // share of each block in the level that the next is held against
+static const double SPOILT = 6;            // median distances, four standard deviations
+static const double SMALLEST = 1e-7;       // below what matters anywhere
+static const double STEADY_DB = 1.5;       // of a channel while the other comes and goes
 enum {
     ODD_MOST = 2, // blocks that may differ (a tick) before the band has ended
     TRIMMED = 2,  // blocks at each end that may reach over it
@@ -320,27 +320,14 @@ static bool plays_on(const DwToneBlock *blocks, size_t i, size_t channel)
 
 bool dw_tone_band_breaks(const DwToneBlock *blocks, size_t count, size_t channel)
 {
-    double most_db = -INFINITY; // since the other plays on
-    bool fallen = false;
-    size_t returns = 0;
+    DwChannelBreaks breaks = {.most_db = -INFINITY};
     for (size_t i = 0; i < count; i++) {
-        if (!plays_on(blocks, i, channel)) {
-            most_db = -INFINITY;
-            fallen = false;
-        }
-        if (!blocks[i].heard)
-            continue;
-        double here_db = channel_db(&blocks[i], channel);
-        bool own = here_db > channel_db(&blocks[i], 1 - channel) - OWN_DB;
-        if (fallen && own && here_db > most_db - BREAK_DB / 4) {
-            returns++;
-            fallen = false;
-        } else if (here_db < most_db - BREAK_DB)
-            fallen = true;
-        if (own)
-            most_db = fmax(most_db, here_db);
+        if (!plays_on(blocks, i, channel))
+            dw_channel_breaks_forget(&breaks);
+        if (blocks[i].heard)
+            dw_channel_breaks_push(&breaks, channel_db(&blocks[i], channel), channel_db(&blocks[i], 1 - channel));
     }
-    return returns >= 2;
+    return breaks.returns >= 2;
 }
 
 const char *dw_tone_band_word(DwBandKind kind)

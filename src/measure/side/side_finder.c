@@ -3,17 +3,17 @@
 
 #include "base/memory.h"
 #include "dsp/statistics.h"
+#include "measure/band/channel_breaks.h"
 #include "measure/side/side_segments.h"
 
 #include <math.h>
 #include <stdlib.h>
 
-static const double STEP_DB = 0.5;                  // a change of level that is a step
-static const double STEP_SIDE_S = 0.6;              // looked at on either side of one
-static const double QUIET_SHARE = 0.1;              // of a side that is gaps
-static const double HUMS = 10;                      // power there over the other channel's
-static const double BREAK_DB = 12, STEADY_DB = 1.5; // of a channel that comes and goes, and of the other meanwhile
-static const double OWN_DB = 15;                    // under the other, a channel carries but its leak
+static const double STEP_DB = 0.5;     // a change of level that is a step
+static const double STEP_SIDE_S = 0.6; // looked at on either side of one
+static const double QUIET_SHARE = 0.1; // of a side that is gaps
+static const double HUMS = 10;         // power there over the other channel's
+static const double STEADY_DB = 1.5;   // of a channel while the other comes and goes
 enum { BREAKS_LEAST = 3 };
 static const double NOTHING_DB = -200;
 static const double APART_S = 0.3; // what one channel's stretch may share with the other's
@@ -163,26 +163,15 @@ bool dw_side_finder_breaks(const DwSideFinder *finder, size_t channel)
     if (finder->channels < 2)
         return false;
     const DwSideCourse *course = &finder->course[channel ? DW_SIDE_LEFT_ALONE : DW_SIDE_RIGHT_ALONE];
-    double most_db = -INFINITY; // since the other plays on
-    bool fallen = false;
-    size_t returns = 0;
+    DwChannelBreaks breaks = {.most_db = -INFINITY};
     for (size_t i = 0; i < course->count; i++) {
-        if (!plays_on(course->moments, i, channel)) {
-            most_db = -INFINITY;
-            fallen = false;
-            continue;
-        }
-        double here_db = level_of(&course->moments[i], channel);
-        bool own = here_db > level_of(&course->moments[i], 1 - channel) - OWN_DB;
-        if (fallen && own && here_db > most_db - BREAK_DB / 4) {
-            returns++;
-            fallen = false;
-        } else if (here_db < most_db - BREAK_DB)
-            fallen = true;
-        if (own)
-            most_db = fmax(most_db, here_db);
+        if (!plays_on(course->moments, i, channel))
+            dw_channel_breaks_forget(&breaks);
+        else
+            dw_channel_breaks_push(&breaks, level_of(&course->moments[i], channel),
+                                   level_of(&course->moments[i], 1 - channel));
     }
-    return returns >= BREAKS_LEAST;
+    return breaks.returns >= BREAKS_LEAST;
 }
 
 const DwSideCourse *dw_side_finder_course(const DwSideFinder *finder)
