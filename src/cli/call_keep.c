@@ -89,17 +89,23 @@ static void add_remark(const DwCall *call, DwSheet *sheet)
     dw_text_clear(&said);
 }
 
-DwStatus dw_call_keep(const DwCall *call, DwSheet *sheet, DwMessage *message)
+DwStatus dw_keep_sheet(const char *folder, const char *actor, const char *job, const char *as, DwSheet *sheet,
+                       DwMessage *message)
 {
     DwPhase phase = DW_PHASE_NONE;
     DwBook *book = NULL;
     int64_t id;
-    add_remark(call, sheet);
-    DwStatus status = dw_job_sheet_phase(call->as, &phase, message);
+    DwStatus status = dw_job_sheet_phase(as, &phase, message);
     if (status == DW_OK)
-        status = dw_book_call_open(call->book, call->by, &book, message);
+        status = dw_book_call_open(folder, actor, &book, message);
     if (status == DW_OK)
-        status = dw_job_sheet_keep(book, call->job, phase, sheet, &id, message);
+        status = dw_job_sheet_keep(book, job, phase, sheet, &id, message);
     dw_book_close(book);
     return status;
+}
+
+DwStatus dw_call_keep(const DwCall *call, DwSheet *sheet, DwMessage *message)
+{
+    add_remark(call, sheet);
+    return dw_keep_sheet(call->book, call->by, call->job, call->as, sheet, message);
 }

@@ -82,6 +82,9 @@ DwStatus dw_call_check_destinations(const DwCall *call, DwMessage *message);
 DwStatus dw_destination_check(const char *option, const char *path, DwMessage *message);
 // The same of --out for WHAT ("paper"), which ends in .pdf.
 DwStatus dw_destination_check_pdf(const char *what, const char *path, DwMessage *message);
+// Keeps SHEET on JOB of the book in FOLDER (NULL: the usual one), taken AS received, during or left, by ACTOR.
+DwStatus dw_keep_sheet(const char *folder, const char *actor, const char *job, const char *as, DwSheet *sheet,
+                       DwMessage *message);
 // Keeps SHEET on the job that CALL names, with the shop's own limits for its deck and a remark
 // that says what came from the book.
 DwStatus dw_call_keep(const DwCall *call, DwSheet *sheet, DwMessage *message);

@@ -152,20 +152,6 @@ static DwStatus take_job(DwGuideCall *call, DwMessage *message)
     return status;
 }
 
-static DwStatus keep(const DwGuideCall *call, DwSheet *sheet, DwMessage *message)
-{
-    DwBook *book = NULL;
-    DwPhase phase = DW_PHASE_NONE;
-    int64_t id;
-    DwStatus status = dw_job_sheet_phase(call->as ? call->as : "during", &phase, message);
-    if (status == DW_OK)
-        status = dw_book_call_open(call->book, call->by, &book, message);
-    if (status == DW_OK)
-        status = dw_job_sheet_keep(book, call->job, phase, sheet, &id, message);
-    dw_book_close(book);
-    return status;
-}
-
 // Weighs the case and makes its sheet, minutes and all.
 static DwStatus make_sheet(DwGuideCall *call, DwSheet **sheet, DwMessage *message)
 {
@@ -205,7 +191,7 @@ static int weigh(DwGuideCall *call)
     if (status == DW_OK)
         status = make_sheet(call, &sheet, &message);
     if (status == DW_OK && call->job && call->answered)
-        status = keep(call, sheet, &message);
+        status = dw_keep_sheet(call->book, call->by, call->job, call->as ? call->as : "during", sheet, &message);
     int exit_status = status == DW_OK ? show(sheet, call->json) : dw_complain(status, &message);
     dw_sheet_free(sheet);
     return exit_status;
