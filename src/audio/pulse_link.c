@@ -1,16 +1,14 @@
 // SPDX-License-Identifier: MIT
 #include "audio/pulse_link.h"
 
-#include <time.h>
+#include <pulse/rtclock.h>
 
 // A server that does not answer this long will not.
 static const double ANSWER_S = 2, GLANCE_S = 0.05;
 
 double dw_pulse_now(void)
 {
-    struct timespec now;
-    clock_gettime(CLOCK_MONOTONIC, &now);
-    return (double)now.tv_sec + 1e-9 * (double)now.tv_nsec;
+    return 1e-6 * (double)pa_rtclock_now();
 }
 
 bool dw_pulse_turn(DwPulseLink *link, double wait_s)
