@@ -8,6 +8,8 @@ static const DwField fields[] = {
     {"address", "Address", DW_FIELD_TEXT, offsetof(DwCustomer, address), .lines = true, .personal = true,
      .help = "Only where it is needed: delivery, a visit, an invoice by post."},
     {"route", "Preferred contact", DW_FIELD_CHOICE, offsetof(DwCustomer, route), .choices = DW_ROUTE_WORDS},
+    {"language", "Language", DW_FIELD_CHOICE, offsetof(DwCustomer, language), .choices = DW_LANGUAGE_WORDS,
+     .help = "In which their papers are printed."},
     {"may_collect", "May also collect", DW_FIELD_TEXT, offsetof(DwCustomer, may_collect), .personal = true},
     {"keep_photos", "May keep photographs", DW_FIELD_YES, offsetof(DwCustomer, keep_photos),
      .help = "Consent to keep the job's photographs after the warranty has ended."},
@@ -21,3 +23,13 @@ static const DwField fields[] = {
 
 const DwEntity dw_customer_entity = {
     "customer", "customer", sizeof(DwCustomer), fields, sizeof fields / sizeof *fields, .of_customer = "id = ?1"};
+
+const char *dw_customer_language_tag(DwLanguage language)
+{
+    static const char *const tags[] = {[DW_LANGUAGE_OF_SHOP] = "",
+                                       [DW_LANGUAGE_ENGLISH] = "en",
+                                       [DW_LANGUAGE_GERMAN] = "de",
+                                       [DW_LANGUAGE_FRENCH] = "fr",
+                                       [DW_LANGUAGE_SPANISH] = "es"};
+    return tags[language];
+}

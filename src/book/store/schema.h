@@ -13,5 +13,6 @@ extern const char *const dw_schema_3[];
 extern const char *const dw_schema_4[];
 // What tells the book from every other.
 extern const char *const dw_schema_5[];
+extern const char *const dw_schema_6[];
 
 #endif
