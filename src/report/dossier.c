@@ -10,6 +10,7 @@
 #include "chart/draw/number.h"
 #include "chart/sheet/sheet_plots.h"
 #include "report/sentence/sentence.h"
+#include "report/standing.h"
 
 #include <assert.h>
 #include <ctype.h>
@@ -228,9 +229,11 @@ char *dw_dossier_changed_settings(const DwDossier *dossier, size_t *same, size_t
         if (before && set_alike(before, after))
             ++*same;
         else if (before)
-            labels[(*changed)++] = after->label;
+            labels[(*changed)++] = dw_standing_name(dossier, after->key, after->label);
     }
     char *text = dw_dossier_list(dossier, labels, *changed);
+    for (size_t i = 0; i < *changed; i++)
+        free(labels[i]);
     free(labels);
     dw_records_clear(&found);
     dw_records_clear(&left);

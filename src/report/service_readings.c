@@ -203,6 +203,12 @@ static const char *unnamed(const DwMeasurement *from)
     return strcmp(from->procedure, DW_MEASUREMENT_BY_HAND) == 0 ? "unsaid" : "sums";
 }
 
+// An alignment's figures are those to aim at but where they say that they were found.
+static const char *aim_of(const DwMeasurement *from)
+{
+    return strcmp(from->procedure, "align") == 0 ? "aim" : "measured";
+}
+
 // "Record …. Chain …. By …": what one measurement was taken with.
 static char *taken_with(const DwDossier *d, const DwMeasurement *from)
 {
@@ -214,7 +220,7 @@ static char *taken_with(const DwDossier *d, const DwMeasurement *from)
         {"taken.speed", dw_memory_text(from->speed)},  {"taken.record", dw_memory_text(from->test_record)},
         {"taken.chain", chain_text(d, from->chain)},   {"taken.instrument", dw_memory_text(from->instrument)},
         {"taken.sums", dw_memory_text(unnamed(from))}, {"taken.unsaid", dw_memory_text(unnamed(from))},
-        {"taken.by", dw_memory_text(from->who)},
+        {"taken.by", dw_memory_text(from->who)},       {"taken.aim", dw_memory_text(aim_of(from))},
     };
     for (size_t i = 0; i < sizeof parts / sizeof *parts; i++) {
         char *part = dw_sentence(d, "service", parts[i].key, parts[i].value, "value", parts[i].value, NULL);

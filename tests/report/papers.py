@@ -135,7 +135,7 @@ def check_first_page(run, path):
     # Each number has its verdict's word once, and its value as received once.
     numbers = whole.split("In numbers")[1].split("Filled mark")[0]
     run.check("page one has six numbers at most", not 1 <= numbers.count("Good") == numbers.count("as received") <= 6)
-    wanted = ["Safe to use?", "Safe for records?", "Performs to its class?", "Attention soon", "because of: Stylus",
+    wanted = ["Safe to use?", "Safe for records?", "Performs to its class?", "Attention soon", "For now, but not for long: Stylus",
               "What was done", "What was not tested", "Not tested: Rumble", "True to pitch", "Long notes stand still",
               "as received +0.86 %", "page 1 of"]
     run.check("page one says it all", [w for w in wanted if flat(w) not in text.replace("\u202f", " ")])
