@@ -380,8 +380,10 @@ static void add_said(const DwDossier *d, DwText *text, const char *key, const ch
 void dw_paper_add_warranty(DwDossier *d, const char *from, const char *until, const char *covers, const char *excludes)
 {
     DwText text = {0};
-    char *days = dw_dossier_setting(d, "warranty.days");
-    char *runs = dw_sentence(d, "paper", "warranty.runs", NULL, "from", from, "until", until, NULL);
+    char *days = dw_dossier_setting(d, "warranty.days"), *first = dw_dossier_day(from), *last = dw_dossier_day(until);
+    char *runs = dw_sentence(d, "paper", "warranty.runs", NULL, "from", first, "until", last, NULL);
+    free(first);
+    free(last);
     char *to_come = dw_sentence(d, "paper", "warranty.to_come", NULL, "days", days, NULL);
     dw_text_add(&text, "%s%s", runs, to_come);
     if (text.length) {

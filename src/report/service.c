@@ -8,7 +8,6 @@
 #include "report/sentence/sentence.h"
 #include "report/standing.h"
 
-#include <ctype.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -110,7 +109,7 @@ static char *name_all(const DwDossier *d, const DwEntity *entity, const char *ke
 // Adds the sentence KEY, with NAME filled in by VALUE (which it frees), where it stands.
 static void add_to(const DwDossier *d, DwText *text, const char *key, const char *name, char *value)
 {
-    value[0] = (char)toupper((unsigned char)value[0]);
+    dw_text_begin_sentence(value);
     char *sentence = dw_sentence(d, "service", key, NULL, name, value, NULL);
     if (*sentence)
         dw_text_add(text, "%s%s", text->length ? " " : "", sentence);

@@ -137,6 +137,14 @@ static void hear_speed(double error_percent, double *cents, double *seconds)
     *seconds = 1200 * (1 - 1 / ratio);
 }
 
+static const char *class_name(const DwDossier *d, const DwHeard *heard)
+{
+    char *key = dw_text_format("deck.class.%s", dw_heard_class(heard));
+    const char *name = dw_dossier_say(d, "choices", key);
+    free(key);
+    return *name ? name : dw_heard_class(heard);
+}
+
 // The sentence KEY for HEARD, its values filled in.
 static char *fill(const DwDossier *d, const char *key, const DwHeard *heard)
 {
@@ -154,7 +162,7 @@ static char *fill(const DwDossier *d, const char *key, const DwHeard *heard)
         dw_number_print(limit->low, reading->digits, false).text, "high",
         dw_number_print(limit->high, reading->digits, false).text, "cents", is_ratio ? in_cents.text : "", "seconds",
         is_ratio ? in_seconds.text : "", "within", is_ratio ? within.text : "", "sharp", dw_dossier_say(d, "service", cents >= 0 ? "sharp" : "flat"), "early",
-        dw_dossier_say(d, "service", cents >= 0 ? "early" : "late"), "class", dw_heard_class(heard), NULL);
+        dw_dossier_say(d, "service", cents >= 0 ? "early" : "late"), "class", class_name(d, heard), NULL);
 }
 
 // The sentence for a reading's verdict, else for the reading: by its own key, else by that of its plain name;

@@ -23,7 +23,7 @@ static char *cause_of(const DwDossier *d, const DwFinding *finding)
 {
     if (finding->cause && *finding->cause)
         return dw_memory_text(finding->cause);
-    char *confirmed = dw_dossier_field(d, &finding->record, "confirmed");
+    char *confirmed = dw_record_text(d->book, &finding->record, dw_field_find(&dw_finding_entity, "confirmed"));
     char *text = dw_memory_text(strcmp(confirmed, "not confirmed") == 0 ? say(d, "wrong.not_seen") : "–");
     free(confirmed);
     return text;

@@ -188,9 +188,10 @@ static char *chain_text(const DwDossier *d, const char *name)
     dw_record_init(&chain.record, &dw_chain_entity);
     bool checked = *name && dw_record_find(d->book, &chain.record, "name", name, NULL) == DW_OK && chain.checked_on &&
                    *chain.checked_on;
-    char *text =
-        checked ? dw_paper_words_fill(d->words, "service", "with.checked", "name", name, "day", chain.checked_on, NULL)
-                : dw_memory_text(name);
+    char *day = dw_dossier_day(checked ? chain.checked_on : NULL);
+    char *text = checked ? dw_paper_words_fill(d->words, "service", "with.checked", "name", name, "day", day, NULL)
+                         : dw_memory_text(name);
+    free(day);
     dw_record_clear(&chain.record);
     return text;
 }
@@ -297,11 +298,13 @@ static void add_instrument_check(DwDossier *d, const char *name)
     // Without an interval and without a check there is nothing to say.
     if (known && (state != DW_CHECK_NOT_NEEDED || *checked))
         with.state = states[state];
+    char *day = dw_dossier_day(checked);
     for (size_t i = 0; i < sizeof keys / sizeof *keys; i++) {
-        char *text = dw_sentence(d, "service", keys[i], &with, "name", name, "day", checked, NULL);
+        char *text = dw_sentence(d, "service", keys[i], &with, "name", name, "day", day, NULL);
         dw_piece_quiet(d->flow, text);
         free(text);
     }
+    free(day);
     dw_record_clear(&instrument.record);
 }
 

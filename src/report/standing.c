@@ -2,10 +2,10 @@
 #include "report/standing.h"
 
 #include "base/memory.h"
+#include "base/text.h"
 #include "book/job/set_up.h"
 #include "report/sentence/question.h"
 
-#include <ctype.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -128,7 +128,7 @@ char *dw_standing_name(const DwDossier *d, const char *key, const char *label)
 {
     const char *name = dw_dossier_say(d, "names", key);
     char *text = dw_memory_text(*name ? name : label);
-    text[0] = (char)toupper((unsigned char)text[0]);
+    dw_text_begin_sentence(text);
     return text;
 }
 

@@ -214,7 +214,7 @@ def check_words(run, source):
     # Keys made while printing.
     made = {f"flag.{w}" for w in ("clipped", "short", "gaps", "approximate", "noisy", "unsteady")}
     made |= {k for _, k in known if k.endswith(".text") and k[:-5] in quoted}
-    unused = [f"[{g}] {k}" for g, k in known if g not in ("names", "unmeasured", "readings", "charts", "verdicts", "caution_words", "cautions") and k not in quoted | made]
+    unused = [f"[{g}] {k}" for g, k in known if g not in ("names", "unmeasured", "readings", "charts", "verdicts", "caution_words", "cautions", "choices", "units") and k not in quoted | made]
     run.check("every text of the papers is used", unused)
     charts = dict(re.findall(r'\{"([a-z._]+)", "([^"]*)"\}', pathlib.Path(source, "src/chart/draw/chart_words.c").read_text("utf-8")))
     run.check("the charts' words are the same on paper as elsewhere", set(charts.items()) ^ set(parser["charts"].items()))
@@ -310,19 +310,25 @@ def check_edits(run, folder):
     run.book("book", "settings", "paper.words=")
 
 
+def printed(day):
+    """A day as an English paper writes it."""
+    names = "Jan Feb Mar Apr May June July Aug Sept Oct Nov Dec".split()
+    return f"{day.day} {names[day.month - 1]} {day.year}"
+
+
 def check_notices(run):
     """Days by the calendar, storage by decimal arithmetic; the demonstration's charge is 2.00 a day after 14 days."""
     today = datetime.date.today()
     told = today - datetime.timedelta(days=20)
     run.check("a notice is noted", run.book("job", "add", "12", "notice", "kind=ready", f"sent_on={told}").stderr)
     text = paper_text(run, "notice", 12, "kind=storage-charge")
-    wanted = ["Storage is being charged", f"you were told on {told}", f"until {told + datetime.timedelta(days=14)}",
+    wanted = ["Storage is being charged", f"you were told on {printed(told)}", f"until {printed(told + datetime.timedelta(days=14))}",
               "2.00 EUR a day", f"{decimal.Decimal('2.00') * 6} EUR", "To pay: 72.00 EUR, invoice 2"]
     run.check("storage is told by the day", [w for w in wanted if w not in text.replace("\u00a0", " ")])
     text = paper_text(run, "notice", 12)
     run.check("the newest notice is printed", "Your deck is ready" not in text)
-    run.check("with the day until when it stands free", f"Until {told + datetime.timedelta(days=14)} it stands here without charge" not in text)
-    run.check("with its day", str(told) not in paper_text(run, "notice", 12))
+    run.check("with the day until when it stands free", f"Until {printed(told + datetime.timedelta(days=14))} it stands here without charge" not in text)
+    run.check("with its day", printed(told) not in paper_text(run, "notice", 12))
     text = paper_text(run, "notice", 12, "kind=last-notice")
     run.check("the last notice leaves the rest to the law", not ("Last notice" in text and "local law decides" in text))
     run.check("a declined deck is not called ready", "can be collected as it is" not in paper_text(run, "notice", 2))
