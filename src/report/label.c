@@ -122,7 +122,7 @@ static DwStatus fill_label(const DwDossier *d, const char *part, Label *label, D
 
 DwStatus dw_paper_label(DwDossier *d, DwMessage *message)
 {
-    static const DwPieceKind kind = {row_height, draw_row, clear_row};
+    static const DwPieceKind kind = {row_height, draw_row, clear_row, NULL};
     static const char *const parts[][2] = {{"deck", "platter"}, {"cover", "arm"}, {"screws", "old_parts"}};
     DwStatus status = DW_OK;
     for (size_t row = 0; row < 3 && status == DW_OK; row++) {

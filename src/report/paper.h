@@ -19,6 +19,8 @@ typedef struct {
     cairo_surface_t *surface;
     DwCanvas canvas;
     DwFlow flow;
+    const char **alts; // the words of its pictures, once it is drawn
+    size_t alt_count;
 } DwPaper;
 
 // What stands in the file and at every page's foot.

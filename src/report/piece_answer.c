@@ -77,7 +77,7 @@ static void clear_answers(void *content)
 
 void dw_piece_answers(DwFlow *flow, const DwPieceAnswer *given, size_t count)
 {
-    static const DwPieceKind kind = {answers_height, draw_answers, clear_answers};
+    static const DwPieceKind kind = {answers_height, draw_answers, clear_answers, NULL};
     Answers *answers = dw_flow_add(flow, &kind, sizeof(Answers), 0.9)->content;
     for (size_t i = 0; i < count && i < ANSWERS_MOST; i++) {
         answers->answers[i].question = dw_memory_text(given[i].question);

@@ -134,7 +134,7 @@ static void clear_numbers(void *content)
 
 void dw_piece_numbers(DwFlow *flow, const DwPieceNumber *given, size_t count)
 {
-    static const DwPieceKind kind = {numbers_height, draw_numbers, clear_numbers};
+    static const DwPieceKind kind = {numbers_height, draw_numbers, clear_numbers, NULL};
     Numbers *numbers = dw_flow_add(flow, &kind, sizeof(Numbers), 0.8)->content;
     numbers->count = count;
     for (size_t i = 0; i < count; i++) {

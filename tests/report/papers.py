@@ -96,6 +96,21 @@ def overlaps(pages):
     return found
 
 
+def check_structure(run, what, path, info):
+    """What a screen reader is told, by poppler."""
+    structure, complaint = read("pdfinfo", "-struct-text", path)
+    tags = re.findall(r"^ *([A-Z]\w*)(?: \((?:block|inline)\))?$", structure, re.M)
+    bytes_ = pathlib.Path(path).read_bytes()
+    label = what.startswith("label")
+    run.check(f"{what} is marked for a screen reader", complaint or "" if re.search(r"Tagged: +yes", info) else info)
+    run.check(f"{what} has one title and headings", "" if label or tags.count("H1") == 1 and "H2" in tags or "notice" in what else tags)
+    run.check(f"{what} has its rows in tables", "" if tags.count("TR") == 0 or (
+        tags.count("TH") and tags.count("Table") <= tags.count("TR")) else tags)
+    run.check(f"{what} has words for each picture", "" if len(re.findall(rb"/Alt <FEFF\w{4}", bytes_)) == tags.count("Figure") else
+              tags.count("Figure"))
+    run.check(f"{what} has its title as metadata too", "" if b"<dc:title>" in bytes_ and b"/DisplayDocTitle true" in bytes_ else "no")
+
+
 def check_file(run, name, job, size, path):
     pages, complaint = pages_of(path)
     run.check(f"{name} {job} {size} is read without complaint", complaint)
@@ -110,7 +125,9 @@ def check_file(run, name, job, size, path):
     fonts = read("pdffonts", path)[0].splitlines()[2:]
     run.check(f"{name} {job} {size} has its fonts in it",
               [line for line in fonts if not re.search(r" yes +yes +yes +\d+ +\d+$", line)] or not fonts)
+    run.check(f"{name} {job} {size} is for nobody else to read", oct(pathlib.Path(path).stat().st_mode & 0o777) != "0o600")
     run.check(f"{name} {job} {size} names its language", b"/Lang (en-GB)" not in pathlib.Path(path).read_bytes())
+    check_structure(run, f"{name} {job} {size}", path, info)
     footers = [f"page {i + 1} of {len(pages)}" for i in range(len(pages))]
     run.check(f"{name} {job} {size} counts its pages",
               [f for f, page in zip(footers, pages) if f not in " ".join(word[4] for word in page)])
