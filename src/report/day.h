@@ -5,8 +5,8 @@
 
 #include "report/paper_words.h"
 
-// From here on this thread prints days in WORDS, which must last as long; as the book writes them ("2026-11-25") for NULL.
-// Returned: what it printed in before, to be put back.
+// From here on this thread prints days in WORDS, which must last as long; as the book writes them ("2026-11-25") for
+// NULL. Returned: what it printed in before, to be put back.
 const DwPaperWords *dw_day_use(const DwPaperWords *words);
 // DATE, "2026-11-25", as it is printed: "25 Nov 2026", "25.11.2026"; anything else as it is. The caller frees it.
 char *dw_day_print(const char *date);

@@ -137,9 +137,9 @@ char *dw_dossier_money(const DwDossier *dossier, int64_t amount)
 {
     char *number = dw_dossier_amount(dossier, amount), *currency = dw_dossier_setting(dossier, "money.currency");
     const char *key = isalpha((unsigned char)currency[0]) ? "money.code" : "money.sign";
-    char *text = !*number ? dw_memory_text("")
-                          : dw_paper_words_fill(dossier->words, "numbers", key, "amount", number, "currency", currency,
-                                                NULL);
+    char *text =
+        !*number ? dw_memory_text("")
+                 : dw_paper_words_fill(dossier->words, "numbers", key, "amount", number, "currency", currency, NULL);
     free(number);
     free(currency);
     return text;

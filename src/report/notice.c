@@ -179,8 +179,8 @@ static void add_body(DwDossier *d, const Notice *notice, const DwStay *stay, con
         const char *key = kinds[kind].texts[i];
         bool of_stay = strncmp(key, "free", 4) == 0;
         const void *about = of_stay ? (const void *)stay : kinds[kind].name;
-        char *text = dw_sentence(d, "notice", key, about, "deck", deck, "since", days.since, "told", days.told,
-                                 "until", days.until, "charge", charge, "storage", storage, NULL);
+        char *text = dw_sentence(d, "notice", key, about, "deck", deck, "since", days.since, "told", days.told, "until",
+                                 days.until, "charge", charge, "storage", storage, NULL);
         if (*text)
             dw_text_add(&body, "%s%s", body.length ? " " : "", text);
         free(text);
@@ -243,9 +243,10 @@ static DwStatus add_to_pay(DwDossier *d, DwMessage *message)
         status = dw_invoice_totals(d->book, invoice->record.id, &totals, message);
         if (status != DW_OK)
             break;
-        char *amount = dw_dossier_money(d, totals.gross), *issued = dw_dossier_day(invoice->issued_on), *number = dw_text_format("%lld", (long long)invoice->number);
-        char *text = dw_sentence(d, "notice", "to_pay", invoice, "amount", amount, "number", number, "day", issued,
-                                 NULL);
+        char *amount = dw_dossier_money(d, totals.gross), *issued = dw_dossier_day(invoice->issued_on),
+             *number = dw_text_format("%lld", (long long)invoice->number);
+        char *text =
+            dw_sentence(d, "notice", "to_pay", invoice, "amount", amount, "number", number, "day", issued, NULL);
         dw_piece_paragraph(d->flow, text);
         free(text);
         free(amount);

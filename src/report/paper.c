@@ -167,8 +167,8 @@ DwStatus dw_paper_write(DwPaper *paper, const DwPaperFrame *frame, const char *p
     }
     if (drawn != CAIRO_STATUS_SUCCESS)
         return dw_fail(message, DW_FAILED, "“%s” cannot be drawn: %s.", frame->title, cairo_status_to_string(drawn));
-    dw_pdf_describe(&paper->output, &(DwPdfWords){frame->title, frame->author, frame->language, paper->alts,
-                                                  paper->alt_count});
+    dw_pdf_describe(&paper->output,
+                    &(DwPdfWords){frame->title, frame->author, frame->language, paper->alts, paper->alt_count});
     dw_pdf_language_set(&paper->output, frame->language);
     return dw_whole_file_write_private(path, paper->output.bytes, paper->output.length, message);
 }

@@ -158,9 +158,9 @@ static void add_structure(const DwOutput *pdf, Update *update, long root, long d
         end = end ? end + 1 : NULL;
     }
     if (list.length) {
-        add_object(update, document,
-                   dw_text_format("<< /Type /StructElem\n   /S /Document\n   /P %ld 0 R\n   /K [%s ]\n>>", root,
-                                  list.chars));
+        add_object(
+            update, document,
+            dw_text_format("<< /Type /StructElem\n   /S /Document\n   /P %ld 0 R\n   /K [%s ]\n>>", root, list.chars));
         add_object(update, root, dw_text_format("<<%.*s/K [ %ld 0 R ]\n>>", (int)(kids - tree), tree, document));
     }
     dw_text_clear(&list);
@@ -203,8 +203,8 @@ void dw_pdf_describe(DwOutput *pdf, const DwPdfWords *words)
     // Cairo says that a paper is marked only where it has a kind of element that these have not.
     bool unsaid = tree && !strstr(catalog, "/MarkInfo");
     add_object(&update, trailer.root,
-               dw_text_format("<<%s%s   /Metadata %ld 0 R\n   /ViewerPreferences << /DisplayDocTitle true >>\n>>", catalog,
-                              unsaid ? "   /MarkInfo << /Marked true >>\n" : "", metadata_number));
+               dw_text_format("<<%s%s   /Metadata %ld 0 R\n   /ViewerPreferences << /DisplayDocTitle true >>\n>>",
+                              catalog, unsaid ? "   /MarkInfo << /Marked true >>\n" : "", metadata_number));
     write_update(pdf, &update, &trailer, trailer.size + 2);
     free(catalog);
 }

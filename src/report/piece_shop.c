@@ -43,7 +43,8 @@ static void draw_logo(const void *content, const DwCanvas *canvas, DwBox box)
 {
     const Shop *shop = content;
     if (shop->logo)
-        dw_picture_draw(shop->logo, canvas->cairo, box.x, box.y, logo_room(shop, canvas->em), logo_height * canvas->em, 0);
+        dw_picture_draw(shop->logo, canvas->cairo, box.x, box.y, logo_room(shop, canvas->em), logo_height * canvas->em,
+                        0);
 }
 
 static void draw_shop(const void *content, const DwCanvas *canvas, DwBox box)

@@ -54,7 +54,7 @@ static Answer answer_of(const DwDossier *d, DwAspect aspect, const DwOverall *ov
     bool bad = overall->grade >= DW_VERDICT_ATTENTION && overall->grade <= DW_VERDICT_UNSAFE;
     if (reading && (!bad || reading->verdict > overall->grade))
         return (Answer){reading->verdict, "reading", dw_standing_name(d, reading->key, reading->label)};
-    const char *kind = !bad                                      ? kind_of_rest(d, aspect, overall)
+    const char *kind = !bad                                     ? kind_of_rest(d, aspect, overall)
                        : overall->grade == DW_VERDICT_ATTENTION ? "soon"
                        : overall->grade == DW_VERDICT_REPLACE   ? "replace"
                                                                 : "unsafe";

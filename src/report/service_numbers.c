@@ -161,7 +161,8 @@ static char *fill(const DwDossier *d, const char *key, const DwHeard *heard)
         d, "readings", key, heard, "value", dw_number_print(reading->value, reading->digits, false).text, "low",
         dw_number_print(limit->low, reading->digits, false).text, "high",
         dw_number_print(limit->high, reading->digits, false).text, "cents", is_ratio ? in_cents.text : "", "seconds",
-        is_ratio ? in_seconds.text : "", "within", is_ratio ? within.text : "", "sharp", dw_dossier_say(d, "service", cents >= 0 ? "sharp" : "flat"), "early",
+        is_ratio ? in_seconds.text : "", "within", is_ratio ? within.text : "", "sharp",
+        dw_dossier_say(d, "service", cents >= 0 ? "sharp" : "flat"), "early",
         dw_dossier_say(d, "service", cents >= 0 ? "early" : "late"), "class", class_name(d, heard), NULL);
 }
 

@@ -66,7 +66,8 @@ void dw_service_add_todo(DwDossier *d)
     char *due = dw_dossier_day(d->job.next_due_on);
     char *next = dw_sentence(d, "service", "next_due", due, "day", due, NULL);
     char *nothing = dw_sentence(d, "service", "todo.nothing", NULL, NULL);
-    char *items = dw_standing_all_beyond(d), *beyond = dw_sentence(d, "service", "todo.beyond", NULL, "items", items, NULL);
+    char *items = dw_standing_all_beyond(d),
+         *beyond = dw_sentence(d, "service", "todo.beyond", NULL, "items", items, NULL);
     char *text = dw_text_format("%s\n%s\n%s%s", beyond, d->job.advice ? d->job.advice : "", next, nothing);
     bool headed = false;
     for (size_t i = 0; i < d->verdicts.count; i++) {

@@ -46,7 +46,8 @@ const DwPair *dw_standing_pair(const DwDossier *d, const char *thing)
         if (!is_thing(d, reading->key, thing))
             continue;
         bool own = strcmp(reading->key, thing) == 0; // of several on one sheet the thing's own
-        if (dw_standing_is_number(pair->after) && (!left || pair->after_from->record.id - left->after_from->record.id + own > 0))
+        if (dw_standing_is_number(pair->after) &&
+            (!left || pair->after_from->record.id - left->after_from->record.id + own > 0))
             left = pair;
         if (dw_standing_is_number(pair->before) && (!received || (own && strcmp(received->before->key, thing) != 0)))
             received = pair;

@@ -21,7 +21,8 @@ const DwReading *dw_standing_next(const DwDossier *dossier, size_t *index);
 const DwReading *dw_standing_beyond(const DwDossier *dossier, DwAspect aspect);
 // Whether a reading that counts for ASPECT was held against a limit.
 bool dw_standing_judged(const DwDossier *dossier, DwAspect aspect);
-// The plain names of all that stands beyond its limit, "Speed and Wobble once a turn"; "" for none. The caller frees it.
+// The plain names of all that stands beyond its limit, "Speed and Wobble once a turn"; "" for none. The caller frees
+// it.
 char *dw_standing_all_beyond(const DwDossier *dossier);
 // What a customer calls the reading or setting KEY, else its LABEL. The caller frees it.
 char *dw_standing_name(const DwDossier *dossier, const char *key, const char *label);

@@ -25,7 +25,8 @@ void dw_structure_pause(DwStructure *structure)
     end_within(structure);
 }
 
-// What stands at a page's foot belongs to nothing: everything ends with its page, and a table begins again with its head.
+// What stands at a page's foot belongs to nothing: everything ends with its page, and a table begins again with its
+// head.
 void dw_structure_end_page(DwStructure *structure)
 {
     end_within(structure);
@@ -54,8 +55,7 @@ void dw_structure_begin_piece(DwStructure *structure, const DwFlow *flow, size_t
     cairo_tag_begin(structure->cairo, piece->tag, NULL);
     structure->tag = piece->tag;
     if (strcmp(piece->tag, "Figure") == 0) {
-        structure->alts =
-            dw_memory_resize(structure->alts, structure->alt_count + 1, sizeof *structure->alts);
+        structure->alts = dw_memory_resize(structure->alts, structure->alt_count + 1, sizeof *structure->alts);
         structure->alts[structure->alt_count++] = piece->alt ? piece->alt : "";
     }
 }

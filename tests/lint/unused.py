@@ -26,7 +26,6 @@ ONLY_TESTS = {
     "dw_journal_undo": "undoing without a page",
     "dw_keyfile_value": "a value by its group and key",
     "dw_loading_thermal_density": "Nyquist's formula by itself",
-    "dw_number_mark": "the decimal mark, set and read",
     "dw_number_set_mark": "the decimal mark, set and read",
     "dw_oklab_from_colour": "the colour arithmetic against published values",
     "dw_oklab_from_xyz": "the colour arithmetic against published values",
