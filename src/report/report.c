@@ -8,6 +8,7 @@
 #include "report/day.h"
 #include "report/paper.h"
 #include "report/papers.h"
+#include "report/report_words.h"
 #include "report/sentence/sentence.h"
 
 #include <ctype.h>

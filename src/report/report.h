@@ -4,8 +4,7 @@
 #ifndef DW_REPORT_REPORT_H
 #define DW_REPORT_REPORT_H
 
-#include "book/shop/customer.h"
-#include "report/paper_words.h"
+#include "book/store/book.h"
 
 #include <stdbool.h>
 #include <stddef.h>
@@ -24,11 +23,6 @@ typedef struct {
 // the program's.
 DwStatus dw_report_write(DwBook *book, const char *name, const char *job, const DwReportOptions *options,
                          const char *path, DwMessage *message);
-
-// The words in which CUSTOMER is written to: their language, else the shop's (setting paper.language), and in it the
-// shop's own words before the program's. The caller frees *WORDS with dw_paper_words_free().
-DwStatus dw_report_words(DwBook *book, const DwCustomer *customer, const char *data_folder, DwPaperWords **words,
-                         DwMessage *message);
 
 // The sentences of all papers one after another, each as a line "group.key = ANSWER to: question": it is printed where
 // the book gives that answer. NULL past the last. The caller frees it with free().

@@ -11,7 +11,7 @@
 #include "book/store/attachment.h"
 #include "procedure/registry/data_table.h"
 #include "report/picture.h"
-#include "report/report.h"
+#include "report/report_words.h"
 #include "report/typed_signature.h"
 #include "web/server/content.h"
 #include "web/server/request.h"
