@@ -4,6 +4,7 @@
 #include "base/keyfile.h"
 #include "base/memory.h"
 #include "base/text.h"
+#include "chart/draw/number.h"
 
 #include <stdarg.h>
 #include <stdlib.h>

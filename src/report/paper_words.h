@@ -6,7 +6,6 @@
 
 #include "base/status.h"
 #include "chart/draw/chart_words.h"
-#include "chart/draw/number.h"
 
 #include <stdbool.h>
 #include <stddef.h>
@@ -20,8 +19,9 @@ DwStatus dw_paper_words_read(const char *data_folder, const char *language, cons
                              DwMessage *message);
 // The language that the words are in, as a tag: "de", "en-GB". Valid as long as WORDS.
 const char *dw_paper_words_language(const DwPaperWords *words);
+struct DwNumberStyle;
 // How numbers stand in it. Valid as long as WORDS.
-const DwNumberStyle *dw_paper_words_numbers(const DwPaperWords *words);
+const struct DwNumberStyle *dw_paper_words_numbers(const DwPaperWords *words);
 void dw_paper_words_free(DwPaperWords *words);
 
 // Puts TEXT before all that is said under NAME, "group.key". A name that no paper has is DW_BAD_INPUT.

@@ -27,7 +27,7 @@ const char *dw_number_mark(void);
 void dw_number_use_locale(void);
 
 // How numbers stand on what one thread draws, in another language than the program's own.
-typedef struct {
+typedef struct DwNumberStyle {
     const char *mark, *thousands; // the decimal mark, and what stands between thousands of amounts
     // What UNIT is called in that language, "" for as it is. With NULL all are as they are.
     const char *(*unit)(const void *context, const char *unit);
