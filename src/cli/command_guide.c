@@ -260,7 +260,9 @@ static void print_help(void)
 {
     printf("deckwright %s\n\n%s\n\n", dw_command_guide.usage, dw_command_guide.summary);
     fputs("  symptom.KEY=yes|no|unknown   what is complained of ('guide list symptoms')\n"
+          "  symptom.KEY=asked            the same where the owner said it only when asked: it weighs less\n"
           "  finding.KEY=yes|no|unknown   what a test showed ('guide list findings')\n"
+          "  finding.KEY=no,yes           what it showed first, and when it was looked at again\n"
           "  drive.kind=belt|idler|direct|unknown, deck.age=YEARS\n"
           "  deck.automatic, deck.changer, deck.suspended, deck.linear = yes|no|unknown\n"
           "  SHEET.json                   a sheet of any procedure (--json): what it measured counts as its \u00b1 "

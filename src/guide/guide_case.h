@@ -10,7 +10,10 @@ typedef enum { DW_GUIDE_OPEN, DW_GUIDE_YES, DW_GUIDE_NO, DW_GUIDE_UNKNOWN } DwGu
 
 // What was answered of a sign: how likely that answer is where the sign is so, and where it is not.
 typedef struct {
-    DwGuideAnswer answer;
+    DwGuideAnswer answer; // the last
+    DwGuideAnswer before; // DW_GUIDE_OPEN where it was looked at once; else what the first look showed, or
+                          // DW_GUIDE_UNKNOWN where the second could not tell
+    bool asked;           // a complaint that was not brought in but said when it was asked for
     double if_so, if_not; // both 1 for "unknown"
     unsigned turn;        // the place of the answer among the answers, from 1
     char *from;           // "answered", or the reading that says it
@@ -20,6 +23,7 @@ typedef struct {
     const DwGuideKnowledge *knowledge;
     DwGuideEvidence *evidence;   // of each sign
     int drive;                   // DwGuideDrive, or -1 while unknown
+    bool drive_asked;            // the drive was asked for, and cannot be told
     int traits[DW_GUIDE_TRAITS]; // 1 has it, 0 has it not, -1 unknown
     double age;                  // years; NAN while unknown
     unsigned turns;
@@ -35,6 +39,19 @@ void dw_guide_case_unsafe(DwGuideCase *guide_case, const char *what);
 
 // Takes an answer to sign SIGN; DW_GUIDE_OPEN takes it back. The last answer counts.
 void dw_guide_case_answer(DwGuideCase *guide_case, size_t sign, DwGuideAnswer answer);
+// The same for a complaint that the owner did not bring in but was asked for: "yes" then weighs less.
+void dw_guide_case_answer_asked(DwGuideCase *guide_case, size_t sign, DwGuideAnswer answer);
+// Whether a second look at SIGN would count: it was answered by hand with yes or no, and looked at once.
+bool dw_guide_case_may_look_again(const DwGuideCase *guide_case, size_t sign);
+// Takes what a second look at SIGN showed, which stands beside the first. Where no second look counts it is the answer.
+void dw_guide_case_look_again(DwGuideCase *guide_case, size_t sign, DwGuideAnswer answer);
+// How likely a second look at SIGN says yes where the sign is so and where it is not, after what the first said.
+void dw_guide_case_second_look(const DwGuideCase *guide_case, size_t sign, double *yes_if_so, double *yes_if_not);
+// Takes WORD as the answer to SIGN: "yes", "no", "unknown", "open"; "asked" for a complaint that was said when asked
+// for; "no,yes" for two looks. Returned: whether it is an answer.
+bool dw_guide_case_take_word(DwGuideCase *guide_case, size_t sign, const char *word);
+// What stands of SIGN, as dw_guide_case_take_word() takes it. The caller frees it with free().
+char *dw_guide_case_word(const DwGuideCase *guide_case, size_t sign);
 // Takes whatever SHEET measured that answers a finding, as its ± allows. What was answered by
 // hand stands. Returned: how many findings it answered.
 size_t dw_guide_case_take_sheet(DwGuideCase *guide_case, const DwSheet *sheet);
@@ -52,6 +69,10 @@ bool dw_guide_case_keeps_unplugged(const DwGuideCase *guide_case, size_t test);
 // Whether the deck is to stay unplugged for any reason.
 bool dw_guide_case_is_dangerous(const DwGuideCase *guide_case);
 
+// The share of drive DRIVE (a DwGuideDrive) among decks brought in, and how likely FAULT is on this deck had it that
+// drive.
+double dw_guide_drive_share(size_t drive);
+double dw_guide_drive_prior(const DwGuideCase *guide_case, size_t fault, size_t drive);
 // How likely FAULT is on this deck before anything was answered.
 double dw_guide_case_prior(const DwGuideCase *guide_case, size_t fault);
 // "yes", "no", "unknown", "open".

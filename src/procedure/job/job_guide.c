@@ -62,9 +62,7 @@ static void take_answers(const DwSheet *sheet, DwGuideCase *guide_case)
         int sign = key ? dw_guide_sign_find(guide_case->knowledge, key) : -1;
         if (sign < 0 || !answer || !from || strcmp(from, "answered") != 0)
             continue; // a sign that the files have no longer, or a reading that is taken afresh
-        for (DwGuideAnswer a = DW_GUIDE_YES; a <= DW_GUIDE_UNKNOWN; a++)
-            if (strcmp(answer, dw_guide_answer_word(a)) == 0)
-                dw_guide_case_answer(guide_case, (size_t)sign, a);
+        dw_guide_case_take_word(guide_case, (size_t)sign, answer);
     }
 }
 
