@@ -237,6 +237,52 @@ static int plan(DwGuideCall *call)
     return exit_status;
 }
 
+// --- into the estimate ---------------------------------------------------------
+
+static DwStatus put_into_estimate(DwGuideCall *call, int64_t *version, size_t *added, DwMessage *message)
+{
+    DwBook *book = NULL;
+    DwJob job;
+    DwGuideReasons reasons;
+    DwGuideWorks works;
+    dw_record_init(&job.record, &dw_job_entity);
+    DwStatus status = dw_book_call_open(call->book, call->by, &book, message);
+    if (status == DW_OK)
+        status = dw_job_find(book, call->job, &job, message);
+    if (status == DW_OK)
+        status = dw_job_guide_take(book, &job, &call->guide_case, message);
+    dw_guide_reason(&call->guide_case, &reasons);
+    dw_guide_work(&call->guide_case, &reasons, &works);
+    if (status == DW_OK)
+        status = dw_job_guide_minutes(&call->guide_case, &works, message);
+    if (status == DW_OK)
+        status = dw_job_guide_estimate(book, &job, &call->knowledge, &works, version, added, message);
+    free(works.works);
+    dw_guide_reasons_clear(&reasons);
+    dw_record_clear(&job.record);
+    dw_book_close(book);
+    return status;
+}
+
+static int estimate(DwGuideCall *call)
+{
+    DwMessage message = {""};
+    int64_t version = 0;
+    size_t added = 0;
+    if (!call->job || call->word_count > 1)
+        return dw_complain(DW_BAD_INPUT,
+                           &(DwMessage){"guide estimate wants a job: deckwright guide estimate --job 12"});
+    DwStatus status = put_into_estimate(call, &version, &added, &message);
+    if (status != DW_OK)
+        return dw_complain(status, &message);
+    if (added)
+        printf("%zu line%s added to version %lld of the estimate. Put in the prices of the parts.\n", added,
+               added == 1 ? "" : "s", (long long)version);
+    else
+        printf("Nothing was added: version %lld of the estimate holds these works already.\n", (long long)version);
+    return DW_EXIT_MEASURED;
+}
+
 // --- the command --------------------------------------------------------------
 
 static int recheck(const DwGuideCall *call)
@@ -279,6 +325,7 @@ static void print_help(void)
           "  guide check            looks over the files in data/guide\n"
           "  guide list [WHAT]      symptoms, findings, faults or tests\n"
           "  guide plan FAULT \u2026     the work plan for faults that are found ('guide list faults')\n"
+          "  guide estimate --job NUMBER   puts the job's work plan into its estimate\n"
           "  guide recheck SETTING  what to look at again after a change, and why\n",
           stdout);
 }
@@ -320,6 +367,8 @@ static int run(int count, char **arguments)
         exit_status = recheck(&call);
     else if (strcmp(verb, "plan") == 0)
         exit_status = plan(&call);
+    else if (strcmp(verb, "estimate") == 0)
+        exit_status = estimate(&call);
     else if (strcmp(verb, "list") == 0)
         exit_status = list(&call);
     else

@@ -160,13 +160,19 @@ char *dw_guide_case_word(const DwGuideCase *guide_case, size_t sign)
     return dw_text_format("%s,%s", dw_guide_answer_word(evidence->before), dw_guide_answer_word(evidence->answer));
 }
 
+static const char *const drive_words[DW_GUIDE_DRIVES] = {"belt", "idler", "direct"};
+
+const char *dw_guide_drive_word(const DwGuideCase *guide_case)
+{
+    return guide_case->drive >= 0 ? drive_words[guide_case->drive] : "unknown";
+}
+
 static DwStatus set_drive(DwGuideCase *guide_case, const char *value, DwMessage *message)
 {
-    static const char *const words[] = {"belt", "idler", "direct"};
     guide_case->drive = -1;
     guide_case->drive_asked = true;
     for (int i = 0; i < DW_GUIDE_DRIVES; i++)
-        if (strcmp(value, words[i]) == 0)
+        if (strcmp(value, drive_words[i]) == 0)
             guide_case->drive = i;
     if (guide_case->drive < 0 && strcmp(value, "unknown") != 0)
         return dw_fail(message, DW_BAD_INPUT, "drive.kind: '%s' is no drive. Use belt, idler, direct or unknown.",

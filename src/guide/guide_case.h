@@ -75,6 +75,8 @@ double dw_guide_drive_share(size_t drive);
 double dw_guide_drive_prior(const DwGuideCase *guide_case, size_t fault, size_t drive);
 // How likely FAULT is on this deck before anything was answered.
 double dw_guide_case_prior(const DwGuideCase *guide_case, size_t fault);
+// "belt", "idler", "direct"; "unknown" while it is.
+const char *dw_guide_drive_word(const DwGuideCase *guide_case);
 // "yes", "no", "unknown", "open".
 const char *dw_guide_answer_word(DwGuideAnswer answer);
 

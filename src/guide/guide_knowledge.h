@@ -57,7 +57,7 @@ typedef struct {
 } DwGuideSign;
 
 typedef struct {
-    char *key, *name, *tools, *risk_word, *caution, *mains, *source;
+    char *key, *name, *tools, *risk_word, *caution, *mains, *procedure, *source;
     DwGuideTexts does;
     double minutes;
     unsigned line;

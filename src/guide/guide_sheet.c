@@ -90,8 +90,7 @@ char *dw_guide_standing_words(const DwGuideCase *guide_case, const DwGuideReason
     return words;
 }
 
-// What was answered of SIGN: "yes", "no, then yes".
-static char *spoken_word(const DwGuideCase *guide_case, size_t sign)
+char *dw_guide_spoken_word(const DwGuideCase *guide_case, size_t sign)
 {
     const DwGuideEvidence *evidence = &guide_case->evidence[sign];
     const char *word = dw_guide_answer_word(evidence->answer);
@@ -123,7 +122,7 @@ static char *name_reasons(const DwGuideCase *guide_case, size_t fault, int sense
         }
         if (best < 0)
             break;
-        char *word = spoken_word(guide_case, (size_t)best);
+        char *word = dw_guide_spoken_word(guide_case, (size_t)best);
         dw_text_add(&text, "%s%s – %s", count ? "; " : "", guide_case->knowledge->signs[best].ask, word);
         free(word);
         taken[count++] = (size_t)best;
@@ -206,6 +205,13 @@ static void add_answers(const DwGuideCase *guide_case, const DwGuideReasons *rea
             free(word);
             free(name);
         }
+    if (guide_case->drive_asked) {
+        size_t row = dw_table_add_row(table);
+        dw_table_set_word(table, row, 0, "drive.kind");
+        dw_table_set_word(table, row, 1, dw_guide_drive_word(guide_case));
+        dw_table_set_number(table, row, 2, NAN);
+        dw_table_set_word(table, row, 3, "answered");
+    }
 }
 
 static void add_questions(const DwGuideCase *guide_case, const DwGuideStep *step, DwSheet *sheet)

@@ -40,10 +40,15 @@ static const DwGuideField finding_fields[] = {
 };
 
 static const DwGuideField test_fields[] = {
-    {"name", TEST(name), DW_GUIDE_TEXT, true},         {"do", TEST(does), DW_GUIDE_TEXTS, true},
-    {"minutes", TEST(minutes), DW_GUIDE_NUMBER, true}, {"tools", TEST(tools), DW_GUIDE_TEXT, true},
-    {"risk", TEST(risk_word), DW_GUIDE_TEXT, true},    {"mains", TEST(mains), DW_GUIDE_TEXT, false},
-    {"caution", TEST(caution), DW_GUIDE_TEXT, false},  {"source", TEST(source), DW_GUIDE_TEXT, true},
+    {"name", TEST(name), DW_GUIDE_TEXT, true},
+    {"do", TEST(does), DW_GUIDE_TEXTS, true},
+    {"minutes", TEST(minutes), DW_GUIDE_NUMBER, true},
+    {"tools", TEST(tools), DW_GUIDE_TEXT, true},
+    {"risk", TEST(risk_word), DW_GUIDE_TEXT, true},
+    {"mains", TEST(mains), DW_GUIDE_TEXT, false},
+    {"procedure", TEST(procedure), DW_GUIDE_TEXT, false},
+    {"caution", TEST(caution), DW_GUIDE_TEXT, false},
+    {"source", TEST(source), DW_GUIDE_TEXT, true},
 };
 
 static const DwGuideField remedy_fields[] = {

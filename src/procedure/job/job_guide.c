@@ -52,6 +52,15 @@ static void take_deck(const DwDeck *deck, DwGuideCase *guide_case)
     guide_case->traits[DW_GUIDE_CHANGER] = deck->operation == DW_OPERATION_CHANGER;
 }
 
+static void take_drive(DwGuideCase *guide_case, const char *answer)
+{
+    DwMessage message;
+    char *operand = dw_text_format("drive.kind=%s", answer);
+    if (guide_case->drive < 0) // what the book knows of the deck stands
+        dw_guide_case_set(guide_case, operand, &message);
+    free(operand);
+}
+
 // The answers by hand on a sheet that the guide made before.
 static void take_answers(const DwSheet *sheet, DwGuideCase *guide_case)
 {
@@ -59,6 +68,10 @@ static void take_answers(const DwSheet *sheet, DwGuideCase *guide_case)
     for (size_t r = 0; table && r < table->row_count; r++) {
         const char *key = dw_table_cell(table, r, 0)->word, *answer = dw_table_cell(table, r, 1)->word;
         const char *from = dw_table_cell(table, r, 3)->word;
+        if (key && answer && strcmp(key, "drive.kind") == 0) {
+            take_drive(guide_case, answer);
+            continue;
+        }
         int sign = key ? dw_guide_sign_find(guide_case->knowledge, key) : -1;
         if (sign < 0 || !answer || !from || strcmp(from, "answered") != 0)
             continue; // a sign that the files have no longer, or a reading that is taken afresh

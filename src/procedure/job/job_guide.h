@@ -14,4 +14,10 @@ DwStatus dw_job_guide_take(DwBook *book, const DwJob *job, DwGuideCase *guide_ca
 // Fills the minutes that operations.ini has for a deck such as CASE's.
 DwStatus dw_job_guide_minutes(const DwGuideCase *guide_case, DwGuideWorks *works, DwMessage *message);
 
+// Puts WORKS into the job's draft of an estimate, begun where there is none: for each work a line of labour at the
+// shop's rate, and one for each part, whose price is still to be put in. What stands there by name is left. *VERSION is
+// the estimate's, *ADDED how many lines came in. No works are DW_BAD_INPUT.
+DwStatus dw_job_guide_estimate(DwBook *book, const DwJob *job, const DwGuideKnowledge *knowledge,
+                               const DwGuideWorks *works, int64_t *version, size_t *added, DwMessage *message);
+
 #endif
