@@ -19,6 +19,9 @@ static const double wrong_again = 0.3;
 static const double drive_shares[DW_GUIDE_DRIVES] = {0.5, 0.15, 0.35};
 static const double trait_shares[DW_GUIDE_TRAITS] = {0.4, 0.1, 0.25, 0.05};
 static const double old_years = 25;
+// So many decks weigh the priors of data/guide as much as the shop's own of this drive, and what these make as much as
+// those of the same model. Judgement, no source.
+static const double prior_decks = 50, prior_of_model = 10;
 
 void dw_guide_case_init(DwGuideCase *guide_case, const DwGuideKnowledge *knowledge)
 {
@@ -36,8 +39,17 @@ void dw_guide_case_clear(DwGuideCase *guide_case)
     for (size_t i = 0; guide_case->evidence && i < guide_case->knowledge->sign_count; i++)
         free(guide_case->evidence[i].from);
     free(guide_case->evidence);
+    free(guide_case->own);
     free(guide_case->unsafe);
     *guide_case = (DwGuideCase){0};
+}
+
+void dw_guide_case_own(DwGuideCase *guide_case, size_t fault, DwGuideShare share, DwGuideShare all)
+{
+    if (!guide_case->own)
+        guide_case->own = dw_memory_new(guide_case->knowledge->fault_count + 1, sizeof *guide_case->own);
+    guide_case->own[fault] = share;
+    guide_case->own_all = all;
 }
 
 void dw_guide_case_unsafe(DwGuideCase *guide_case, const char *what)
@@ -190,6 +202,15 @@ static DwStatus set_age(DwGuideCase *guide_case, const char *value, DwMessage *m
     return DW_OK;
 }
 
+static DwStatus set_own(DwGuideCase *guide_case, const char *value, DwMessage *message)
+{
+    bool no = strcmp(value, "no") == 0;
+    if (!no && strcmp(value, "yes") != 0)
+        return dw_fail(message, DW_BAD_INPUT, "shop.own: '%s' is neither yes nor no.", value);
+    guide_case->without_own = no;
+    return DW_OK;
+}
+
 static DwStatus refuse(const DwGuideKnowledge *knowledge, const char *key, DwMessage *message)
 {
     char *nearest = NULL;
@@ -220,6 +241,8 @@ static DwStatus set_key(DwGuideCase *guide_case, const char *key, const char *va
         return set_drive(guide_case, value, message);
     if (strcmp(key, "deck.age") == 0)
         return set_age(guide_case, value, message);
+    if (strcmp(key, "shop.own") == 0)
+        return set_own(guide_case, value, message);
     DwGuideAnswer answer = DW_GUIDE_OPEN;
     int sign = dw_guide_sign_find(guide_case->knowledge, key), trait = -1;
     for (int i = 0; i < DW_GUIDE_TRAITS; i++)
@@ -381,6 +404,16 @@ double dw_guide_drive_prior(const DwGuideCase *guide_case, size_t fault, size_t 
     return drive_prior(&guide_case->knowledge->faults[fault], drive);
 }
 
+// The mean of a Dirichlet prior after counting: (weight·prior + counted)/(weight + all), for the drive, then the model.
+static double moved_by_own(const DwGuideCase *guide_case, size_t fault, double prior)
+{
+    if (!guide_case->own || guide_case->without_own || prior <= 0)
+        return prior;
+    const DwGuideShare *share = &guide_case->own[fault], *all = &guide_case->own_all;
+    prior = (prior_decks * prior + share->decks) / (prior_decks + all->decks);
+    return (prior_of_model * prior + share->of_model) / (prior_of_model + all->of_model);
+}
+
 double dw_guide_case_prior(const DwGuideCase *guide_case, size_t fault)
 {
     const DwGuideFault *row = &guide_case->knowledge->faults[fault];
@@ -398,5 +431,6 @@ double dw_guide_case_prior(const DwGuideCase *guide_case, size_t fault)
         prior *= (1 + old) / 2;
     else if (guide_case->age >= old_years)
         prior *= old;
+    prior = moved_by_own(guide_case, fault, prior);
     return prior < 0.5 ? prior : 0.5;
 }

@@ -19,6 +19,12 @@ typedef struct {
     char *from;           // "answered", or the reading that says it
 } DwGuideEvidence;
 
+// On how many of the shop's own decks a fault was confirmed.
+typedef struct {
+    double decks, of_model; // of this drive; of these of the same make and model
+    double returned;        // of `decks` that came back under warranty
+} DwGuideShare;
+
 typedef struct {
     const DwGuideKnowledge *knowledge;
     DwGuideEvidence *evidence;   // of each sign
@@ -27,13 +33,18 @@ typedef struct {
     int traits[DW_GUIDE_TRAITS]; // 1 has it, 0 has it not, -1 unknown
     double age;                  // years; NAN while unknown
     unsigned turns;
-    char *unsafe; // what the book calls unsafe about the deck; NULL for nothing
+    DwGuideShare *own;    // of each fault: what the shop itself found; NULL where it is not counted
+    DwGuideShare own_all; // of all decks with any confirmed cause
+    bool without_own;     // the shop's own cases do not count
+    char *unsafe;         // what the book calls unsafe about the deck; NULL for nothing
 } DwGuideCase;
 
 // A case of which nothing is known. KNOWLEDGE outlives it. Clear it with dw_guide_case_clear().
 void dw_guide_case_init(DwGuideCase *guide_case, const DwGuideKnowledge *knowledge);
 void dw_guide_case_clear(DwGuideCase *guide_case);
 
+// Takes that the shop confirmed FAULT on so many of its own decks; ALL are those with any confirmed cause.
+void dw_guide_case_own(DwGuideCase *guide_case, size_t fault, DwGuideShare share, DwGuideShare all);
 // Takes that WHAT is unsafe about the deck: the sheet then says so before all else.
 void dw_guide_case_unsafe(DwGuideCase *guide_case, const char *what);
 
@@ -57,7 +68,7 @@ char *dw_guide_case_word(const DwGuideCase *guide_case, size_t sign);
 size_t dw_guide_case_take_sheet(DwGuideCase *guide_case, const DwSheet *sheet);
 
 // Takes "KEY=VALUE": symptom.KEY and finding.KEY (yes, no, unknown), drive.kind, deck.age, and
-// deck.automatic, deck.changer, deck.suspended, deck.linear (yes, no, unknown).
+// deck.automatic, deck.changer, deck.suspended, deck.linear (yes, no, unknown), shop.own (yes, no).
 DwStatus dw_guide_case_set(DwGuideCase *guide_case, const char *operand, DwMessage *message);
 // Takes the symptoms whose phrases stand in WORDS ("sounds slow and hums"); how many.
 size_t dw_guide_case_say(DwGuideCase *guide_case, const char *words);
@@ -73,7 +84,7 @@ bool dw_guide_case_is_dangerous(const DwGuideCase *guide_case);
 // drive.
 double dw_guide_drive_share(size_t drive);
 double dw_guide_drive_prior(const DwGuideCase *guide_case, size_t fault, size_t drive);
-// How likely FAULT is on this deck before anything was answered.
+// How likely FAULT is on this deck before anything was answered: what data/guide says, moved by what the shop found.
 double dw_guide_case_prior(const DwGuideCase *guide_case, size_t fault);
 // "belt", "idler", "direct"; "unknown" while it is.
 const char *dw_guide_drive_word(const DwGuideCase *guide_case);

@@ -214,6 +214,32 @@ static void add_answers(const DwGuideCase *guide_case, const DwGuideReasons *rea
     }
 }
 
+// What the shop itself found on decks like this one, most first.
+static void add_own(const DwGuideCase *guide_case, DwSheet *sheet)
+{
+    static const char *const columns[] = {"cause|Cause||0", "decks|Decks||0", "model|Of this model||0",
+                                          "returned|Came back||0", NULL};
+    if (!guide_case->own || guide_case->without_own)
+        return;
+    DwTable *table = dw_sheet_add_table(sheet, "guide.own", "What this shop found before", columns);
+    for (double decks = guide_case->own_all.decks; decks > 0; decks--)
+        for (size_t f = 0; f < guide_case->knowledge->fault_count; f++) {
+            const DwGuideShare *share = &guide_case->own[f];
+            if (share->decks != decks)
+                continue;
+            size_t row = dw_table_add_row(table);
+            dw_table_set_word(table, row, 0, guide_case->knowledge->faults[f].name);
+            dw_table_set_number(table, row, 1, share->decks);
+            dw_table_set_number(table, row, 2, share->of_model);
+            dw_table_set_number(table, row, 3, share->returned);
+        }
+    dw_sheet_remark(sheet,
+                    "%.0f deck%s of this shop with a confirmed cause count%s, %.0f of this model. Leave them out with "
+                    "shop.own=no.",
+                    guide_case->own_all.decks, guide_case->own_all.decks == 1 ? "" : "s",
+                    guide_case->own_all.decks == 1 ? "s" : "", guide_case->own_all.of_model);
+}
+
 static void add_questions(const DwGuideCase *guide_case, const DwGuideStep *step, DwSheet *sheet)
 {
     static const char *const columns[] = {"key|Key||0", "ask|Question||0", "before|Answered before||0", NULL};
@@ -397,6 +423,7 @@ DwSheet *dw_guide_sheet(const DwGuideCase *guide_case, const DwGuideReasons *rea
         add_steps(guide_case, reasons, sheet);
     remark_reasons(guide_case, reasons, sheet);
     add_answers(guide_case, reasons, sheet);
+    add_own(guide_case, sheet);
     if (works->count)
         add_work(guide_case, works, sheet);
     return sheet;

@@ -86,14 +86,15 @@ def likely(name, said):
     return so, not_so
 
 
-def model(answers):
+def model(answers, priors=None):
     """Odds of each fault by a sum over all sets, as docs/methods/guide.md says; at most four at once."""
+    priors = priors or FAULTS
     total, odds = 0.0, dict.fromkeys(FAULTS, 0.0)
     for size in range(5):
         for faults in itertools.combinations(FAULTS, size):
             weight = 1.0 if faults else 0.1
             for fault in faults:
-                weight *= 0.4 * FAULTS[fault] / (1 - FAULTS[fault])
+                weight *= 0.4 * priors[fault] / (1 - priors[fault])
             for name, said in answers.items():
                 makes = makes_all(name)
                 not_so = 1 - {**SYMPTOMS, **FINDINGS}[name][0]
@@ -219,6 +220,34 @@ def check_job(tap, folder):
     check(tap, ["finding.idler_dimple", "yes"] not in [row[:2] for row in rows(back, "guide.answers")], "a kept answer is taken back")
 
 
+def check_own(tap, folder, small):
+    """What the shop found before moves the priors: the mean of a Dirichlet prior of 50 decks, then of 10 of the model."""
+    env = {"DECKWRIGHT_BOOK": str(folder / "own"), "DECKWRIGHT_DATA": str(small), "USER": "Tester"}
+    call("book", "new", env=env)
+    call("customer", "add", "name=Ann Example", env=env)
+    for model_name in ("One", "Other"):
+        call("deck", "add", "make=Invented", f"model={model_name}", "drive=belt", env=env)
+    found = [(1, "slack"), (1, "slack"), (1, "dry"), (2, "dry")]
+    for number, (deck, fault) in enumerate(found, 1):
+        call("job", "open", "customer_id=1", f"deck_id={deck}", "fault=slow", env=env)
+        said = call("guide", "confirm", fault, "--job", str(number), env=env)
+        check(tap, f"Kept as a finding of job {number:04d}: {fault.title()}" in said, "a cause that was confirmed is a finding", said)
+        call("guide", "confirm", fault, "--job", str(number), env=env)
+        call("job", "move", str(number), "handed over", env=env)
+    call("job", "open", "customer_id=1", "deck_id=1", "fault=slow", env=env)
+    priors = {fault: (50 * prior + sum(name == fault for _, name in found)) / (50 + len(found)) for fault, prior in FAULTS.items()}
+    priors = {fault: (10 * prior + found.count((1, fault))) / (10 + 3) for fault, prior in priors.items()}
+    shown = sheet("--job", "5", "symptom.slow=yes", env=env)
+    causes = {key: odds / 100 for odds, key, _ in rows(shown, "guide.causes")}
+    worst = max(abs(share - causes.get(fault, 0)) for fault, share in model({"slow": "yes"}, priors).items() if share > 0.005)
+    check(tap, worst < 1e-8, "what the shop found moves the odds", f"off by {worst}: {causes}")
+    check(tap, rows(shown, "guide.own") == [["Slack", 2, 2, 0], ["Dry", 2, 1, 0]], "and is shown", str(rows(shown, "guide.own")))
+    without = sheet("--job", "5", "symptom.slow=yes", "shop.own=no", env=env)
+    causes = {key: odds / 100 for odds, key, _ in rows(without, "guide.causes")}
+    worst = max(abs(share - causes.get(fault, 0)) for fault, share in model({"slow": "yes"}).items() if share > 0.005)
+    check(tap, worst < 1e-8 and not rows(without, "guide.own"), "unless it is left out", f"off by {worst}")
+
+
 def check_rules(tap):
     """Every reading that a finding speaks of is one that the program gives, in that unit."""
     source = pathlib.Path(DATA).parent / "src"
@@ -307,6 +336,9 @@ BAD_CALLS = [
     (["list", "colours"], "guide list takes symptoms, findings, faults or tests"),
     (["recheck"], "needs what was changed"),
     (["plan"], "guide plan needs faults"),
+    (["confirm", "belt_stretched"], "guide confirm wants a fault and a job"),
+    (["estimate"], "guide estimate wants a job"),
+    (["symptom.slow=yes", "shop.own=perhaps"], "'perhaps' is neither yes nor no"),
     (["plan", "gremlins"], "There is no fault 'gremlins'"),
     (["--colour"], "--colour"),
     (["symptom.slow=yes", "--job", "1", "--book", "/nowhere/at/all"], "There is no job book"),
@@ -325,6 +357,7 @@ def main():
         check_sheets(tap, folder)
         check_talk(tap, folder / "small")
         check_job(tap, folder)
+        check_own(tap, folder, folder / "small")
         check_rules(tap)
         check_danger(tap)
         check_said(tap)

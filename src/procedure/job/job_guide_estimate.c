@@ -2,6 +2,7 @@
 // The guide's work plan as lines of the job's estimate.
 #include "base/memory.h"
 #include "base/text.h"
+#include "book/job/minutes.h"
 #include "book/money/estimate.h"
 #include "book/shop/settings.h"
 #include "procedure/job/job_guide.h"
@@ -48,23 +49,37 @@ static DwStatus add_line(DwBook *book, const DwRecords *lines, DwBillLine *line,
     return status;
 }
 
-static int64_t minutes_of(const DwGuideWork *work)
+// What this shop took for the operation where it counted often enough, else the middle of the usual range.
+static DwStatus minutes_of(DwBook *book, int64_t deck, const DwGuideRemedy *remedy, const DwGuideWork *work,
+                           int64_t *minutes, DwMessage *message)
 {
-    return isnan(work->least) ? 0 : (int64_t)ceil((work->least + work->most) / 2 / MINUTES_STEP) * MINUTES_STEP;
+    static const DwMinutesList none = {0};
+    DwMinutesOffer own;
+    DwStatus status =
+        dw_minutes_offer(book, &none, remedy->operation ? remedy->operation : remedy->name, deck, &own, message);
+    if (status != DW_OK)
+        return status;
+    bool listed = !isnan(work->least);
+    *minutes = own.times > 0 ? own.minutes
+               : listed      ? (int64_t)ceil((work->least + work->most) / 2 / MINUTES_STEP) * MINUTES_STEP
+                             : 0;
+    free(own.source);
+    return DW_OK;
 }
 
-static DwStatus add_labour(DwBook *book, int64_t estimate, const DwRecords *lines, const DwGuideRemedy *remedy,
-                           const DwGuideWork *work, size_t *added, DwMessage *message)
+static DwStatus add_labour(DwBook *book, int64_t deck, int64_t estimate, const DwRecords *lines,
+                           const DwGuideRemedy *remedy, const DwGuideWork *work, size_t *added, DwMessage *message)
 {
     DwBillLine line;
     dw_record_init(&line.record, &dw_estimate_line_entity);
     line.bill_id = estimate;
     line.tier = remedy->order <= SAFETY_ORDER ? DW_TIER_MINIMUM : DW_TIER_RECOMMENDED;
     line.kind = DW_LINE_LABOUR;
-    line.minutes = minutes_of(work);
+    DwStatus status = minutes_of(book, deck, remedy, work, &line.minutes, message);
     if (!line.minutes || dw_settings_amount(book, "money.labour_rate") <= 0)
         line.price = line.amount = 0;
-    DwStatus status = add_line(book, lines, &line, remedy->name, added, message);
+    if (status == DW_OK)
+        status = add_line(book, lines, &line, remedy->name, added, message);
     dw_record_clear(&line.record);
     return status;
 }
@@ -94,8 +109,8 @@ static DwStatus add_parts(DwBook *book, int64_t estimate, const DwRecords *lines
     return status;
 }
 
-static DwStatus add_works(DwBook *book, const DwGuideKnowledge *knowledge, const DwGuideWorks *works, int64_t estimate,
-                          size_t *added, DwMessage *message)
+static DwStatus add_works(DwBook *book, const DwGuideKnowledge *knowledge, const DwGuideWorks *works, int64_t deck,
+                          int64_t estimate, size_t *added, DwMessage *message)
 {
     DwRecords lines;
     DwStatus status = dw_record_list(book, &dw_estimate_line_entity, "estimate_id", estimate, &lines, message);
@@ -103,7 +118,7 @@ static DwStatus add_works(DwBook *book, const DwGuideKnowledge *knowledge, const
         return status;
     for (size_t i = 0; status == DW_OK && i < works->count; i++) {
         const DwGuideRemedy *remedy = &knowledge->remedies[works->works[i].remedy];
-        status = add_labour(book, estimate, &lines, remedy, &works->works[i], added, message);
+        status = add_labour(book, deck, estimate, &lines, remedy, &works->works[i], added, message);
         if (status == DW_OK)
             status = add_parts(book, estimate, &lines, remedy, added, message);
     }
@@ -126,7 +141,7 @@ DwStatus dw_job_guide_estimate(DwBook *book, const DwJob *job, const DwGuideKnow
     dw_record_init(&estimate.record, &dw_estimate_entity);
     status = open_draft(book, job->record.id, &estimate, message);
     if (status == DW_OK)
-        status = add_works(book, knowledge, works, estimate.record.id, added, message);
+        status = add_works(book, knowledge, works, job->deck_id, estimate.record.id, added, message);
     *version = estimate.version;
     dw_record_clear(&estimate.record);
     return dw_book_end(book, status, message);

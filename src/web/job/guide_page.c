@@ -285,6 +285,21 @@ static DwAnswer post_guide(const DwWebRequest *request)
     return answer;
 }
 
+static DwAnswer post_confirm(const DwWebRequest *request)
+{
+    DwAnswer answer;
+    DwGuideVisit visit;
+    DwMessage message;
+    if (dw_guide_visit_open(request, &visit, &answer)) {
+        DwStatus status = dw_job_guide_confirm(request->book, &visit.job, &visit.guide_case,
+                                               dw_request_field(request, "fault"), &message);
+        answer = status == DW_OK ? dw_answer_go("/job/%04lld#findings", (long long)visit.job.number)
+                                 : dw_answer_refusal_at(visit.path, status == DW_BAD_INPUT ? 400 : 500, message.text);
+    }
+    dw_guide_visit_close(&visit);
+    return answer;
+}
+
 static DwAnswer post_estimate(const DwWebRequest *request)
 {
     DwAnswer answer;
@@ -306,6 +321,7 @@ const DwWebRoute dw_routes_guide[] = {
     {"GET", "/guide", show_guide, false},
     {"GET", "/job/:number/guide", show_guide, false},
     {"POST", "/job/:number/guide", post_guide, false},
+    {"POST", "/job/:number/guide/confirm", post_confirm, false},
     {"POST", "/job/:number/guide/estimate", post_estimate, false},
     {0},
 };

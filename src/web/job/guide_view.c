@@ -14,7 +14,7 @@
 #include <string.h>
 
 enum { CAUSES_MOST = 5, CALLED_MOST = 3 };
-static const double shown_least = 0.02, called_least = 0.1;
+static const double shown_least = 0.02, called_least = 0.1, confirmable = 0.5;
 
 void dw_guide_view_cautions(DwPage *page, const DwGuideVisit *visit)
 {
@@ -68,6 +68,30 @@ static void write_bar(DwHtml *html, double share)
     dw_html_close(html, "svg");
 }
 
+// "It was this": kept as a finding of the job.
+static void write_confirm(DwPage *page, const DwGuideVisit *visit, size_t fault)
+{
+    char *action = dw_text_format("%s/confirm", visit->path);
+    dw_form_begin(page, action, false);
+    dw_html_void(page->html, "input", "type", "hidden", "name", "fault", "value", visit->knowledge.faults[fault].key,
+                 NULL);
+    dw_html_element(page->html, "button", _("It was this: keep it as a finding"), "type", "submit", "class", "second",
+                    NULL);
+    dw_form_end(page);
+    free(action);
+}
+
+// What the shop itself found of a cause; "" for nothing. The caller frees it.
+static char *own_words(const DwGuideVisit *visit, size_t fault)
+{
+    const DwGuideCase *guide_case = &visit->guide_case;
+    if (!guide_case->own || guide_case->without_own || guide_case->own[fault].decks <= 0)
+        return dw_memory_text("");
+    return dw_text_format(_("found here on %.0f of %.0f decks, %.0f of %.0f of this model"),
+                          guide_case->own[fault].decks, guide_case->own_all.decks, guide_case->own[fault].of_model,
+                          guide_case->own_all.of_model);
+}
+
 static void write_cause(DwPage *page, const DwGuideVisit *visit, size_t fault, double before)
 {
     DwHtml *html = page->html;
@@ -84,8 +108,14 @@ static void write_cause(DwPage *page, const DwGuideVisit *visit, size_t fault, d
         dw_html_element(html, "small", words, NULL);
         free(words);
     }
+    char *own = own_words(visit, fault);
+    if (*own)
+        dw_html_element(html, "small", own, NULL);
+    free(own);
     dw_html_close(html, "span");
     write_bar(html, chance);
+    if (visit->job.record.id && chance >= confirmable)
+        write_confirm(page, visit, fault);
     dw_html_close(html, "li");
 }
 
