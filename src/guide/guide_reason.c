@@ -80,16 +80,21 @@ bool dw_guide_accounts_for(const DwGuideKnowledge *knowledge, const DwGuideReaso
     return made;
 }
 
+static bool is_said(const DwGuideCase *guide_case)
+{
+    for (size_t i = 0; i < guide_case->knowledge->sign_count; i++)
+        if (guide_case->evidence[i].answer == DW_GUIDE_YES)
+            return true;
+    return false;
+}
+
 static DwGuideStanding stand(const DwGuideCase *guide_case, const DwGuideReasons *reasons)
 {
-    bool said = false, accounted = reasons->found > 0;
-    for (size_t i = 0; i < guide_case->knowledge->sign_count; i++) {
-        bool yes = guide_case->evidence[i].answer == DW_GUIDE_YES;
-        said |= yes;
-        if (yes && i < guide_case->knowledge->symptom_count)
+    bool accounted = reasons->found > 0;
+    for (size_t i = 0; i < guide_case->knowledge->symptom_count; i++)
+        if (guide_case->evidence[i].answer == DW_GUIDE_YES)
             accounted &= dw_guide_accounts_for(guide_case->knowledge, reasons, i);
-    }
-    if (!said)
+    if (!is_said(guide_case))
         return DW_GUIDE_NOTHING_SAID;
     if (reasons->step_count && reasons->steps[0].safety)
         return DW_GUIDE_ASKING;
@@ -118,7 +123,8 @@ void dw_guide_reason(const DwGuideCase *guide_case, DwGuideReasons *reasons)
     while (reasons->found < reasons->count && reasons->chance[reasons->order[reasons->found]] >= certain)
         reasons->found++;
     name_leaders(reasons, &network);
-    dw_guide_steps(guide_case, &network, reasons);
+    if (is_said(guide_case)) // else every fault may be there, and nothing bears upon any
+        dw_guide_steps(guide_case, &network, reasons);
     reasons->standing = stand(guide_case, reasons);
     dw_guide_network_clear(&network);
 }

@@ -111,6 +111,19 @@ def check_estimate(tap, bench, device, job, other):
           bench.call("guide", "estimate", "--job", job))
 
 
+def check_confirm(tap, bench, device, job):
+    page = device.get(f"/job/{job}/guide")
+    check(tap, "It was this: keep it as a finding" in page.text, "a likely cause can be confirmed")
+    place = device.post(f"/job/{job}/guide/confirm", {"fault": "belt_stretched"}).headers.get("Location", "")
+    check(tap, place.endswith(f"/job/{job}#findings"), "it is a finding of the job", place)
+    device.post(f"/job/{job}/guide/confirm", {"fault": "belt_stretched"})
+    shown = device.get(f"/job/{job}").text
+    listed = re.search(r'<section id="findings".*?</section>', shown, re.S).group(0)
+    check(tap, listed.count("Belt stretched or gone slack") == 1 and "confirmed" in listed, "kept once, as confirmed", listed[:600])
+    refused = device.post(f"/job/{job}/guide/confirm", {"fault": "gremlins"})
+    check(tap, refused.status == 400 and "gremlins" in refused.text, "a fault that the guide does not know is refused")
+
+
 def check_danger(tap, device, job):
     page = answer(device, f"/job/{job}/guide", {"words": "I got a shock from it"})
     check(tap, "leave it unplugged" in page.text and "metal" in page.text.lower(), "a deck that tingles stays unplugged", page.text[:900])
@@ -128,6 +141,7 @@ def main(program):
         check_telephone(tap, device)
         check_job(tap, bench, device, slow)
         check_estimate(tap, bench, device, slow, tingles)
+        check_confirm(tap, bench, device, slow)
         check_danger(tap, device, tingles)
     sys.exit(tap.end())
 
