@@ -2,7 +2,6 @@
 #include "audio/live.h"
 
 #include "audio/decode.h"
-#include "audio/devices.h"
 #include "audio/header.h"
 #include "audio/pipeline.h"
 #include "audio/pulse.h"

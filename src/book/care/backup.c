@@ -5,7 +5,6 @@
 #include "base/text.h"
 #include "book/care/attachments.h"
 #include "book/care/check.h"
-#include "book/care/identity.h"
 #include "book/store/folder.h"
 #include "book/store/private.h"
 
