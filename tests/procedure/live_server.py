@@ -346,7 +346,8 @@ def main(program, kind):
         server.sink("deck", 48000)
         try:
             check_list(tap, program, server)
-            check_asked_once(tap, program, server, folder)
+            if kind == "pulseaudio":  # the other counts its own parts as clients, too
+                check_asked_once(tap, program, server, folder)
             with concurrent.futures.ThreadPoolExecutor() as pool:  # they wait most of the time
                 checks = [
                     *(pool.submit(check_undisturbed, tap, program, server, folder, rate) for rate in [44100, 96000, 192000]),
