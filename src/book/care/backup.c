@@ -109,10 +109,9 @@ static DwStatus write_backup(DwBook *book, const char *folder, const char *part,
                              DwMessage *message)
 {
     char *from = dw_text_format("%s/attachments", book->folder), *to = dw_text_format("%s/attachments", folder);
-    char *source = dw_text_format("%s/book.sqlite", book->folder);
     const char *const places[] = {from, NULL};
     DwBook snapshot = {0};
-    DwStatus status = dw_copy_make(source, part, message);
+    DwStatus status = dw_copy_make(dw_book_source(book), part, message);
     if (status == DW_OK)
         status = dw_book_connect(part, SQLITE_OPEN_READWRITE, &snapshot.database, message);
     if (status == DW_OK)
@@ -127,7 +126,6 @@ static DwStatus write_backup(DwBook *book, const char *folder, const char *part,
     sqlite3_close(snapshot.database);
     free(from);
     free(to);
-    free(source);
     return status;
 }
 

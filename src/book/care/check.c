@@ -51,7 +51,9 @@ static DwStatus check_database(DwBook *book, DwProblems *problems, DwMessage *me
         if (status != DW_OK)
             return status;
     }
-    if (sqlite3_exec(book->database, "INSERT INTO search (search, rank) VALUES ('integrity-check', 0)", NULL, NULL,
+    // SQLite asks for this as if something were written.
+    if (!dw_book_fixed(book) &&
+        sqlite3_exec(book->database, "INSERT INTO search (search, rank) VALUES ('integrity-check', 0)", NULL, NULL,
                      NULL) != SQLITE_OK)
         dw_problems_add(problems, "The index for searching is damaged: %s.", sqlite3_errmsg(book->database));
     return DW_OK;
@@ -288,18 +290,20 @@ DwStatus dw_check_entries(DwBook *book, DwProblems *problems, DwMessage *message
     return status;
 }
 
+static DwStatus tidy(DwBook *book, DwCheckReport *report, DwMessage *message)
+{
+    DwStatus status = dw_attachment_remove_doomed(book, message);
+    if (status == DW_OK)
+        status = dw_book_begin(book, message);
+    return status == DW_OK ? dw_book_end(book, sweep(book, report, message), message) : status;
+}
+
 DwStatus dw_check_book(DwBook *book, bool thorough, DwCheckReport *report, DwMessage *message)
 {
     DwCheckReport made = {0};
     DwStatus status = dw_check_entries(book, &made.problems, message);
-    if (status == DW_OK)
-        status = dw_attachment_remove_doomed(book, message);
-    if (status == DW_OK)
-        status = dw_book_begin(book, message);
-    if (status == DW_OK) {
-        status = sweep(book, &made, message);
-        status = dw_book_end(book, status, message);
-    }
+    if (status == DW_OK && !dw_book_fixed(book))
+        status = tidy(book, &made, message);
     if (status == DW_OK)
         status = check_attachments(book, thorough, &made, message);
     check_modes(book, &made.problems);

@@ -17,10 +17,10 @@ typedef struct {
     size_t left;        // files without a row that were left where they are: somebody else has the book
 } DwCheckReport;
 
-// Checks the book. THOROUGH also reads every attachment and compares its SHA-256. Files are
-// moved only while nobody else has the book, and only as many as interrupted programs may
-// have left: attachments whose rows are gone stay where they are, and are a problem.
-// The caller frees the report with dw_check_report_clear().
+// Checks the book; one that can only be read is tidied of nothing. THOROUGH also reads every attachment and compares
+// its SHA-256. Files are moved only while nobody else has the book, and only as many as interrupted programs may have
+// left: attachments whose rows are gone stay where they are, and are a problem. The caller frees the report with
+// dw_check_report_clear().
 DwStatus dw_check_book(DwBook *book, bool thorough, DwCheckReport *report, DwMessage *message);
 void dw_check_report_clear(DwCheckReport *report);
 // Checks the SQLite file and what the rows say of each other alone. The caller clears *PROBLEMS.

@@ -29,6 +29,9 @@ struct DwBook {
     DwHold *hold;
     DwBookFile files[2]; // the database and the log of changes as they were opened; 0 for a bare connection
     char *folder;
+    char *source; // what of the database others than this connection open (dw_book_source)
+    char *fixed;  // why it can only be read; NULL for a book that can be changed
+    char *copy;   // the folder of a copy that is read in its place; NULL for none
     char *actor;
     bool away;                // who acts sits at another computer
     char now[DW_MOMENT_SIZE]; // "" for the clock
@@ -103,6 +106,15 @@ DwStatus dw_attachment_remove_doomed(DwBook *book, DwMessage *message);
 DwStatus dw_schema_migrate(DwBook *book, DwMessage *message);
 // The version this program writes.
 int dw_schema_version(void);
+// The database of BOOK as dw_copy_make() takes it. Valid until the book is closed.
+const char *dw_book_source(const DwBook *book);
+
+// A book that cannot be written to (reading.c). Whether that is so; notes why in `fixed`.
+bool dw_reading_is_needed(DwBook *book);
+// Sets `source` to what can be opened for reading all the same.
+DwStatus dw_reading_begin(DwBook *book, DwMessage *message);
+void dw_reading_end(DwBook *book);
+
 // Sets what each connection of the book needs.
 DwStatus dw_book_connect(const char *path, int flags, sqlite3 **database, DwMessage *message);
 
