@@ -47,14 +47,14 @@ def make_shop(program, place):
     return shop
 
 
-def leave_in_log(shop):
-    """The customer gets another name, and the program that did it is killed: the change is in the log alone."""
-    database = sqlite3.connect(shop / "book.sqlite")
-    database.execute("PRAGMA wal_autocheckpoint = 0")
-    database.execute("UPDATE customer SET name = 'Ada Renamed'")
-    database.commit()
+def leave_in_log(program, shop):
+    """The customer gets another name, and the power is lost: the change is in the log alone."""
+    reader = sqlite3.connect(shop / "book.sqlite")
+    reader.execute("SELECT * FROM customer").fetchall()  # as long as this has it open the log stays
+    done = call(program, shop, "customer", "show", "1", "name=Ada Renamed")
     kept = {name: (shop / name).read_bytes() for name in ("book.sqlite", "book.sqlite-wal")}
-    database.close()
+    reader.close()
+    assert done.returncode == 0 and len(kept["book.sqlite-wal"]) > 4096, done.stderr
     for name, content in kept.items():
         (shop / name).write_bytes(content)
         (shop / name).chmod(0o600)
@@ -126,7 +126,7 @@ def on_own_disks(program, place):
             return 0
         shutil.copytree(shop, disk / "shop")
         if log:
-            leave_in_log(disk / "shop")
+            leave_in_log(program, disk / "shop")
         behind = " with changes in the log" if log else ""
         try:
             (disk / "fill").write_bytes(bytes(2 << 20))

@@ -25,5 +25,10 @@ DwStatus dw_check_book(DwBook *book, bool thorough, DwCheckReport *report, DwMes
 void dw_check_report_clear(DwCheckReport *report);
 // Checks the SQLite file and what the rows say of each other alone. The caller clears *PROBLEMS.
 DwStatus dw_check_entries(DwBook *book, DwProblems *problems, DwMessage *message);
+// Adds a problem for each entry that is not as it was when its change was kept, be it by a tired disk or by another
+// program; a row's seal (seal.c) tells.
+DwStatus dw_check_seals(DwBook *book, DwProblems *problems, DwMessage *message);
+// Takes all entries for right as they are now, by somebody who has looked at those that were named.
+DwStatus dw_check_accept(DwBook *book, DwMessage *message);
 
 #endif

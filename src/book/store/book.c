@@ -203,6 +203,7 @@ static DwStatus make(const char *folder, DwMessage *message)
     if (status == DW_OK)
         status = dw_schema_migrate(&made, message);
     sqlite3_close(made.database);
+    free(made.changes);
     if (status == DW_OK)
         status = dw_copy_end(path, folder, "book.sqlite", message);
     else
@@ -243,7 +244,10 @@ static DwStatus open_as_it_is(DwBook *book, bool *ready, DwMessage *message)
     status = connect_book(book, message);
     if (status == DW_OK)
         status = dw_query_number(book, "PRAGMA user_version", 0, &version, message);
-    *ready = status == DW_OK && version == dw_schema_version();
+    bool sealed = false;
+    if (status == DW_OK)
+        status = dw_seal_is_there(book, &sealed, message);
+    *ready = status == DW_OK && version == dw_schema_version() && sealed;
     return status;
 }
 
@@ -371,6 +375,7 @@ void dw_book_close(DwBook *book)
         sqlite3_db_config(book->database, SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, 1, NULL);
     disconnect(book);
     dw_reading_end(book);
+    free(book->changes);
     free(book->folder);
     free(book->actor);
     free(book);
@@ -446,6 +451,7 @@ DwStatus dw_book_begin(DwBook *book, DwMessage *message)
             return gone(message);
         }
         book->broken = false;
+        dw_seal_watch(book);
     }
     book->depth++;
     return DW_OK;
@@ -460,6 +466,8 @@ DwStatus dw_book_end(DwBook *book, DwStatus status, DwMessage *message)
         return status;
     if (status == DW_OK && book->broken)
         status = dw_fail(message, DW_FAILED, "A part of the change failed; nothing of it was kept.");
+    if (status == DW_OK)
+        status = dw_seal_changes(book, message);
     if (status == DW_OK)
         status = dw_query_run(book, "COMMIT", message);
     if (status != DW_OK)

@@ -24,6 +24,12 @@ typedef struct {
     ino_t number;
 } DwBookFile;
 
+// A row that a change has touched, to be sealed with it (seal.c).
+typedef struct {
+    char table[40];
+    int64_t row;
+} DwSealChange;
+
 struct DwBook {
     sqlite3 *database;
     DwHold *hold;
@@ -38,6 +44,8 @@ struct DwBook {
     int depth;                // of nested begins
     bool broken;              // a nested change failed: the outermost end undoes all
     int amount_digits;        // decimals of the currency
+    DwSealChange *changes;    // since the outermost begin
+    size_t change_count, change_room;
 };
 
 // One prepared statement at work. Values are bound in order; the first trouble
@@ -108,6 +116,18 @@ DwStatus dw_schema_migrate(DwBook *book, DwMessage *message);
 int dw_schema_version(void);
 // The database of BOOK as dw_copy_make() takes it. Valid until the book is closed.
 const char *dw_book_source(const DwBook *book);
+
+// Seals (seal.c): a digest of each row, as it was when a change was kept. Whether BOOK has them.
+DwStatus dw_seal_is_there(DwBook *book, bool *there, DwMessage *message);
+// Seals every row anew; within a change, which may have changed the shape of the tables.
+DwStatus dw_seal_all(DwBook *book, DwMessage *message);
+// From here on the rows that change are noted; and they are sealed, at the change's end.
+void dw_seal_watch(DwBook *book);
+DwStatus dw_seal_changes(DwBook *book, DwMessage *message);
+// Told of each row of TABLE that is not as its seal says; ROW is 0 for what is sealed as a whole.
+typedef void DwSealTell(void *user, const char *table, int64_t row);
+// Holds every row against its seal.
+DwStatus dw_seal_check(DwBook *book, DwSealTell *tell, void *user, DwMessage *message);
 
 // A book that cannot be written to (reading.c). Whether that is so; notes why in `fixed`.
 bool dw_reading_is_needed(DwBook *book);
