@@ -2,6 +2,7 @@
 #include "procedure/live/live_keep.h"
 
 #include "base/text.h"
+#include "procedure/live/live_words.h"
 #include "procedure/registry/procedure.h"
 
 #include <math.h>
@@ -70,22 +71,8 @@ static void tell_origin(const DwLiveKeepFrom *from, DwSheet *sheet)
     dw_sheet_remark(sheet, "%s", text.chars);
     dw_text_clear(&text);
     char level[200];
-    if (dw_live_origin_remark(origin, level, sizeof level))
+    if (dw_live_words_way_in(origin, level, sizeof level))
         dw_sheet_remark(sheet, "%s", level);
-}
-
-bool dw_live_origin_remark(const DwSourceOrigin *origin, char *words, size_t size)
-{
-    static const double TOUCHED_DB = 0.05;
-    *words = '\0';
-    if (origin->is_muted)
-        snprintf(words, size, "The input is muted in the computer's sound settings. Switch it on there.");
-    else if (isfinite(origin->gain_db) && fabs(origin->gain_db) > TOUCHED_DB)
-        snprintf(words, size,
-                 "The computer's sound settings change the level of this input by %+.1f dB. Set it to 0 dB "
-                 "(100 %%), or levels read by so much.",
-                 origin->gain_db);
-    return *words;
 }
 
 static DwStatus measure(const DwLiveKeepFrom *from, const DwLiveKeep *keep, const char *path, DwSheet **sheet,

@@ -24,8 +24,6 @@ typedef struct {
     const DwLiveClock *clock;
 } DwLiveKeepFrom;
 
-// What the way in does to the sound, in a sentence. Returned: whether there is something to say.
-bool dw_live_origin_remark(const DwSourceOrigin *origin, char *words, size_t size);
 // As dw_live_session_keep().
 DwStatus dw_live_keep(const DwLiveKeepFrom *from, const DwLiveKeep *keep, DwSheet **sheet, DwMessage *message);
 

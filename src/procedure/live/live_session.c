@@ -8,6 +8,7 @@
 #include "procedure/live/live_clock.h"
 #include "procedure/live/live_intake.h"
 #include "procedure/live/live_keep.h"
+#include "procedure/live/live_words.h"
 #include "procedure/input/tone_settings.h"
 
 #include <assert.h>
@@ -21,7 +22,6 @@
 enum { GAPS_MOST = 256 };
 
 static const double READ_S = 0.01; // asked of the source at a time
-static const double STALL_S = 0.3; // without samples as long as this, nothing is of now
 static const double LEAST_RATE_HZ = 8000;
 
 // Everything the capture thread touches but what is guarded below.
@@ -107,85 +107,12 @@ void dw_live_session_free(DwLiveSession *session)
 
 // --- the capture thread ---------------------------------------------------------
 
-// Whether the clock error may be kept for good.
-static void judge_clock(DwLiveClock *clock, double own_ppm)
-{
-    static const double LEAST_S = 120, FAR_PPM = 1000, CLOSE_PPM = 20, DISCIPLINED_PPM = 2;
-    size_t size = sizeof clock->why;
-    clock->is_sure = false;
-    if (fabs(clock->error_ppm) > FAR_PPM)
-        snprintf(clock->why, size,
-                 "No sound device is so far off: sound was lost, or the device is not what it says. It is not kept.");
-    else if (clock->over_s < LEAST_S)
-        snprintf(clock->why, size, "It can be kept after %.0f s without a gap.", LEAST_S);
-    else if (own_ppm > DISCIPLINED_PPM)
-        snprintf(clock->why, size,
-                 "No time server disciplines the computer's clock: it may be %.0f ppm off, so it is not kept.",
-                 own_ppm);
-    else if (clock->off_ppm >= CLOSE_PPM)
-        snprintf(clock->why, size, "It is not sure enough yet: it is kept once it is within %.0f ppm.", CLOSE_PPM);
-    else
-        clock->is_sure = true;
-}
-
-static void read_clock(const Capture *capture, DwLiveClock *clock)
-{
-    DwClockReading reading;
-    *clock = (DwLiveClock){.error_ppm = NAN, .off_ppm = NAN, .over_s = NAN};
-    if (!capture->is_device)
-        snprintf(clock->why, sizeof clock->why,
-                 "This input runs by the computer's own clock: there is nothing to check.");
-    else if (!dw_clock_check_read(&capture->check, &reading))
-        snprintf(clock->why, sizeof clock->why, "Not yet: it takes 20 s at least, and minutes to be sure.");
-    else {
-        double own = dw_live_clock_off_ppm();
-        *clock = (DwLiveClock){
-            .error_ppm = reading.error_ppm, .off_ppm = hypot(reading.off_ppm, own), .over_s = reading.over_s};
-        judge_clock(clock, own);
-    }
-}
-
-// Says what the tone tells when it belongs to another speed than is set. Returned: whether it does.
-static bool tell_other_speed(const DwLiveFigures *figures, char *words, size_t size)
-{
-    static const double SPEEDS[] = {100.0 / 3, 45, 78.26}, WITHIN = 0.06;
-    double turns = figures->speed_rpm * figures->tone_hz / figures->engraved_hz;
-    if (figures->fit != DW_TONE_OTHER_SPEED || figures->trouble > DW_LIVE_FOREIGN || !isfinite(turns))
-        return false;
-    const char *names[] = {"33 1/3", "45", "78"}, *name = NULL;
-    for (size_t i = 0; i < sizeof SPEEDS / sizeof *SPEEDS; i++)
-        if (fabs(turns / SPEEDS[i] - 1) < WITHIN)
-            name = names[i];
-    if (name)
-        snprintf(words, size,
-                 "The platter turns at about %.1f rpm: the deck stands at %s, not at the speed that is set here. "
-                 "Set one of them right.",
-                 turns, name);
-    else
-        snprintf(words, size, "The platter turns at about %.1f rpm, far from the %.4g that is set here.", turns,
-                 figures->speed_rpm);
-    return true;
-}
-
-// What stands between the sound and its figures, the weightiest first.
-static void note_origin(const Capture *capture, DwLiveSnapshot *snapshot)
-{
-    const DwSourceOrigin *origin = capture->source ? dw_source_origin(capture->source) : NULL;
-    char *words = snapshot->remark;
-    size_t size = sizeof snapshot->remark;
-    snapshot->origin = origin ? *origin : (DwSourceOrigin){0};
-    if (dw_live_origin_remark(&snapshot->origin, words, size) || tell_other_speed(&snapshot->figures, words, size))
-        return;
-    if (snapshot->lost_s > 0)
-        snprintf(words, size, "%.2f s of sound were lost since the start.", snapshot->lost_s);
-}
-
 static void publish(DwLiveSession *session)
 {
     const Capture *capture = &session->capture;
     DwLiveClock clock;
     uint64_t from = 0, to = 0;
-    read_clock(capture, &clock);
+    dw_live_words_clock(&capture->check, capture->is_device, &clock);
     if (capture->take)
         dw_live_take_span(capture->take, &from, &to);
     pthread_mutex_lock(&session->lock);
@@ -196,7 +123,7 @@ static void publish(DwLiveSession *session)
     snapshot->figures = *dw_live_meter_figures(capture->meter);
     snapshot->raster = *dw_live_meter_raster(capture->meter);
     snapshot->clock = clock;
-    note_origin(capture, snapshot);
+    dw_live_words_origin(capture->source ? dw_source_origin(capture->source) : NULL, snapshot);
     pthread_cond_broadcast(&session->changed);
     pthread_mutex_unlock(&session->lock);
 }
@@ -450,8 +377,8 @@ static void reset_snapshot(DwLiveSession *session, const DwLiveStart *start, con
     snprintf(snapshot->input, sizeof snapshot->input, "%s", start->input);
     snprintf(snapshot->format, sizeof snapshot->format, "%s", dw_source_format(capture->source));
     snprintf(snapshot->take_why, sizeof snapshot->take_why, "%s", capture->take ? "" : "No take was asked for.");
-    read_clock(capture, &snapshot->clock);
-    note_origin(capture, snapshot);
+    dw_live_words_clock(&capture->check, capture->is_device, &snapshot->clock);
+    dw_live_words_origin(capture->source ? dw_source_origin(capture->source) : NULL, snapshot);
     session->arrived_s = dw_live_clock_now();
     session->stop = session->reset_marks = session->forget_sides = false;
     session->gap_count = 0;
@@ -531,33 +458,12 @@ void dw_live_session_stop(DwLiveSession *session)
 
 // --- readers ------------------------------------------------------------------------
 
-static void make_stale(DwLiveFigures *figures, double since_s, const char *why)
-{
-    figures->trouble = DW_LIVE_WAITING;
-    figures->steady_s = 0;
-    figures->sided = false;
-    snprintf(figures->why, sizeof figures->why, "%s", why);
-    for (size_t i = 0; i < DW_LIVE_FIGURES; i++) {
-        DwLiveFigure *figure = &figures->figure[i];
-        figure->stale = true;
-        figure->age_s += since_s;
-        snprintf(figure->why, sizeof figure->why, "%s", figures->why);
-    }
-}
-
 // A copy, held against the time that has passed since. With `lock` taken.
 static void copy_snapshot(const DwLiveSession *session, DwLiveSnapshot *snapshot)
 {
-    char why[sizeof snapshot->figures.why];
     *snapshot = session->snapshot;
     snapshot->since_samples_s = fmax(0, dw_live_clock_now() - session->arrived_s);
-    if (snapshot->state != DW_LIVE_RUNNING)
-        make_stale(&snapshot->figures, snapshot->since_samples_s, snapshot->why);
-    else if (snapshot->since_samples_s > STALL_S) {
-        snprintf(why, sizeof why, "No samples have come for %.1f s. Is the device still plugged in?",
-                 snapshot->since_samples_s);
-        make_stale(&snapshot->figures, snapshot->since_samples_s, why);
-    }
+    dw_live_words_age(snapshot);
 }
 
 // Returned: whether there is a snapshot after AFTER_SEQ. With `lock` taken.
