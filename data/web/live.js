@@ -177,7 +177,8 @@ const stateWords = (state) =>
 // Frozen figures are those of that moment, whatever has become of the input.
 const showState = (place, state) => {
   place.root.classList.toggle("not-running", state.state !== "running" && state.state !== "away"); // away, it can be stopped
-  place.root.classList.toggle("no-turns", (place.frozen ?? { state }).state.raster.begun === 0);
+  place.root.classList.toggle("fresh", !state.input);
+  place.root.classList.toggle("no-turns", ![...place.turns.values()].some((values) => values.length));
   place.root.classList.toggle("quiet-now", state.stale);
   put(place.at("state"), place.frozen ? fill(words.frozen, place.frozen.at) : stateWords(state));
 };

@@ -208,6 +208,17 @@ static bool is_going(const DwLiveSnapshot *snapshot)
     return snapshot->state == DW_LIVE_RUNNING || snapshot->state == DW_LIVE_AWAY;
 }
 
+// What shows of an input: before the first start nothing but the list to choose from.
+static const char *page_look(const DwLiveSnapshot *snapshot, bool running)
+{
+    bool has_turns = snapshot->raster.begun > 1 || snapshot->raster.cells > 0;
+    if (running)
+        return has_turns ? "live" : "live no-turns";
+    if (!*snapshot->input)
+        return "live not-running no-turns fresh";
+    return has_turns ? "live not-running" : "live not-running no-turns";
+}
+
 // All of one input.
 static void write_place(DwPage *page, unsigned place, const DwJob *job, const DwInputs *known,
                         const DwLiveSnapshot *snapshot)
@@ -215,10 +226,7 @@ static void write_place(DwPage *page, unsigned place, const DwJob *job, const Dw
     bool running = is_going(snapshot); // a device that is away can be stopped
     DwHtml *html = page->html;
     dw_html_open(html, "div", "id", dw_live_id(place, "live").text, "data-place", place ? "2" : "1", "class",
-                 running                  ? "live"
-                 : snapshot->raster.begun ? "live not-running"
-                                          : "live not-running no-turns",
-                 NULL);
+                 page_look(snapshot, running), NULL);
     dw_html_open(html, "p", "id", dw_live_id(place, "state").text, "class", "state", NULL);
     if (running && !*dw_live_view_state(snapshot))
         dw_html_format(html, _("Listening: %s"), snapshot->input);
