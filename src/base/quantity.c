@@ -9,6 +9,7 @@
 #include <ctype.h>
 #include <math.h>
 #include <stdbool.h>
+#include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 #include <threads.h>
@@ -89,59 +90,70 @@ const DwQuantity *dw_quantity_at(size_t index)
     return NULL;
 }
 
-// A row with its preset, read once for all.
+// A row's preset, read once for all.
 typedef struct {
-    const DwQuantity *row;
-    double preset, second;
-} Known;
+    double first, second;
+} Preset;
 
-static Known *known; // by key; made on the first question and kept to the end
+// Made on the first question and kept to the end.
+static const DwQuantity **by_keys; // all rows, by key
+static Preset *presets;            // of each row, by its place among dw_quantity_at()'s
 static size_t known_count;
 static once_flag known_once = ONCE_FLAG_INIT;
 
-static int by_key(const void *a, const void *b)
+static int compare_keys(const void *a, const void *b)
 {
-    return strcmp(((const Known *)a)->row->key, ((const Known *)b)->row->key);
+    return strcmp((*(const DwQuantity *const *)a)->key, (*(const DwQuantity *const *)b)->key);
 }
 
 static void make_known(void)
 {
     while (dw_quantity_at(known_count))
         known_count++;
-    known = dw_memory_new(known_count, sizeof *known);
+    by_keys = dw_memory_new(known_count, sizeof *by_keys);
+    presets = dw_memory_new(known_count, sizeof *presets);
     for (size_t i = 0; i < known_count; i++) {
         const DwQuantity *row = dw_quantity_at(i);
-        known[i] = (Known){row, NAN, NAN};
+        by_keys[i] = row;
+        presets[i] = (Preset){NAN, NAN};
         if (!row->preset || (row->kind != DW_QUANTITY_NUMBER && row->kind != DW_QUANTITY_PAIR))
             continue;
-        DwStatus status = dw_quantity_read(row, row->preset, &known[i].preset, &known[i].second, NULL);
+        DwStatus status = dw_quantity_read(row, row->preset, &presets[i].first, &presets[i].second, NULL);
         assert(status == DW_OK);
         (void)status;
     }
-    qsort(known, known_count, sizeof *known, by_key);
-}
-
-static const Known *find_known(const char *key)
-{
-    call_once(&known_once, make_known);
-    DwQuantity named = {.key = key};
-    Known wanted = {.row = &named};
-    return bsearch(&wanted, known, known_count, sizeof *known, by_key);
+    qsort(by_keys, known_count, sizeof *by_keys, compare_keys);
 }
 
 const DwQuantity *dw_quantity_find(const char *key)
 {
-    const Known *found = find_known(key);
-    return found ? found->row : NULL;
+    call_once(&known_once, make_known);
+    const DwQuantity named = {.key = key}, *wanted = &named;
+    const DwQuantity **found = bsearch(&wanted, by_keys, known_count, sizeof *by_keys, compare_keys);
+    return found ? *found : NULL;
+}
+
+// The place of ROW among dw_quantity_at()'s: each catalogue's rows lie side by side.
+static size_t place_of(const DwQuantity *row)
+{
+    size_t before = 0;
+    for (size_t i = 0; i < sizeof catalogues / sizeof *catalogues; i++) {
+        const DwQuantity *rows = catalogues[i]->rows;
+        if ((uintptr_t)row >= (uintptr_t)rows && (uintptr_t)row < (uintptr_t)(rows + catalogues[i]->count))
+            return before + (size_t)(row - rows);
+        before += catalogues[i]->count;
+    }
+    assert(false);
+    return 0;
 }
 
 double dw_quantity_preset(const DwQuantity *row, double *second)
 {
-    const Known *found = find_known(row->key);
-    assert(found && found->row == row);
+    call_once(&known_once, make_known);
+    const Preset *preset = &presets[place_of(row)];
     if (second)
-        *second = found->second;
-    return found->preset;
+        *second = preset->second;
+    return preset->first;
 }
 
 const DwQuantity *dw_quantity_near(const char *key)

@@ -299,6 +299,27 @@ def check_server(tap, program, server, folder):
     player.stop()
 
 
+def check_asked_once(tap, program, server, _folder):
+    """Whoever opens an input is one client of the server."""
+    with subprocess.Popen(["pactl", "subscribe"], env=server.environment, stdout=subprocess.PIPE,
+                          stderr=subprocess.DEVNULL, text=True) as news:
+        time.sleep(1)  # until it listens; what it misses would only make the count less
+        server.ask("info")
+        for line in news.stdout:  # its own and the question's: from here on it is known to listen
+            if "'remove' on client" in line:
+                break
+        watch = Watch(program, server, "device:deck.monitor", 2)
+        watch.end()
+        server.sink("afterwards", 48000)  # one client more, and the end of the news
+        clients = 0
+        for line in news.stdout:
+            clients += "'new' on client" in line
+            if "'new' on module" in line:
+                break
+        news.terminate()
+    tap.say("a server is asked once for an input that is opened", clients != 2 and f"{clients - 1} clients")
+
+
 def check_dead(tap, program, server, _folder):
     server.load("module-pipe-source", "source_name=dead", f"file={server.folder}/dead", "rate=48000", "channels=2", "format=s16le")
     watch = Watch(program, server, "device:dead", 1)
@@ -325,6 +346,8 @@ def main(program, kind):
         server.sink("deck", 48000)
         try:
             check_list(tap, program, server)
+            if kind == "pulseaudio":  # the other counts its own parts as clients, too
+                check_asked_once(tap, program, server, folder)
             with concurrent.futures.ThreadPoolExecutor() as pool:  # they wait most of the time
                 checks = [
                     *(pool.submit(check_undisturbed, tap, program, server, folder, rate) for rate in [44100, 96000, 192000]),

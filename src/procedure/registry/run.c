@@ -36,18 +36,15 @@ static void remark_value(DwSheet *sheet, const char *key, double value, const ch
                         plausible.low, plausible.high, unit);
 }
 
-// Says of each value outside its plausible range that it looks wrong.
-static void remark_implausible(const DwProcedure *procedure, const DwInputs *inputs, DwSheet *sheet)
+// Says of each value of ROW outside its plausible range that it looks wrong.
+static void remark_implausible(const DwQuantity *row, const DwInputs *inputs, DwSheet *sheet)
 {
-    for (size_t i = 0; procedure->quantities[i]; i++) {
-        const DwQuantity *quantity = dw_quantity_find(procedure->quantities[i]);
-        double first, second;
-        for (size_t n = 0; dw_inputs_own(inputs, quantity, n, &first, &second); n++) {
-            if (quantity->kind == DW_QUANTITY_NUMBER || quantity->kind == DW_QUANTITY_PAIR)
-                remark_value(sheet, quantity->key, first, quantity->unit, quantity->plausible);
-            if (quantity->kind == DW_QUANTITY_PAIR)
-                remark_value(sheet, quantity->key, second, quantity->second_unit, quantity->second_plausible);
-        }
+    double first, second;
+    for (size_t n = 0; dw_inputs_own(inputs, row, n, &first, &second); n++) {
+        if (row->kind == DW_QUANTITY_NUMBER || row->kind == DW_QUANTITY_PAIR)
+            remark_value(sheet, row->key, first, row->unit, row->plausible);
+        if (row->kind == DW_QUANTITY_PAIR)
+            remark_value(sheet, row->key, second, row->second_unit, row->second_plausible);
     }
 }
 
@@ -152,9 +149,11 @@ DwStatus dw_procedure_run(const DwProcedure *procedure, const DwRequest *request
         return status;
     }
     DwSheet *made = dw_sheet_new(procedure->name, procedure->title);
-    for (size_t i = 0; procedure->quantities[i]; i++)
-        dw_sheet_add_input(made, request->inputs, procedure->quantities[i]);
-    remark_implausible(procedure, request->inputs, made);
+    for (size_t i = 0; procedure->quantities[i]; i++) {
+        const DwQuantity *row = dw_quantity_find(procedure->quantities[i]);
+        dw_sheet_add_input(made, request->inputs, row);
+        remark_implausible(row, request->inputs, made);
+    }
     status = procedure->run(request, made, message);
     if (status == DW_OK)
         dw_limits_give(&limits, made);
