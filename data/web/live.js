@@ -165,10 +165,20 @@ const showNumbers = (place, state) => {
     for (const level of place.root.querySelectorAll("[data-channel]"))
       showLevel(level, state.levels[level.dataset.channel], state.levels.length === 1,
         state.state !== "running" || state.trouble === "waiting");
+  showStretches(place, state.take.stretches);
   const clock = state.clock;
   const off = clock.error_ppm === null ? "" : fill(words.clock, number(clock.error_ppm, 1, true), number(clock.uncertainty_ppm, 1));
   put(place.at("clock"), off + clock.why);
   if (place.at("clock-keep")) place.at("clock-keep").hidden = !clock.sure;
+};
+
+// What was taken before the device went away can be kept as long as it is held.
+const showStretches = (place, stretches) => {
+  const list = place.root.querySelector("select[name=last]");
+  const wanted = new Map(stretches.map((one) => [`before:${one.until}`, fill(words.before, number(one.held_s, 0))]));
+  for (const option of [...list.options])
+    if (option.value.startsWith("before:") && !wanted.delete(option.value)) option.remove();
+  for (const [value, text] of wanted) list.add(new Option(text, value));
 };
 
 const stateWords = (state) =>

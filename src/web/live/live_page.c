@@ -138,6 +138,7 @@ static void write_words(DwHtml *html)
         {"strongest", N_("strongest at %s Hz")},
         {"noLine", N_("no line stands out of the noise")},
         {"measuring", N_("Measuring what was heard…")},
+        {"before", N_("The %s s before the input was away")},
     };
     json_t *words = json_object();
     for (size_t i = 0; i < sizeof said / sizeof *said; i++)
