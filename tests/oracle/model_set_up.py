@@ -280,9 +280,11 @@ def force(i):
     read = np.array(i.numbers("force.reading", "g"))
     scale = i.number("force.check_weight", "g") / i.number("force.check_reading", "g") if i.has("force.check_weight") else 1.0
     step = i.number("force.scale_resolution", "g")
+    # A zero that ends off nothing was off by half of it on the mean, somewhere between nothing and all of it.
+    zero = i.number("force.zero_after", "g", 0.0)
     length, distance = i.number("arm.effective_length", "mm"), i.number("arm.pivot_to_spindle", "mm")
     weight, place = i.number("arm.counterweight_mass", "g"), i.number("arm.counterweight_position", "mm")
-    on_pan = read.mean() * scale
+    on_pan = (read.mean() - zero / 2) * scale
     now = force_on_record(i, on_pan, length, weight)
     truth = {"force.tracking_g": now, "force.tracking": now * STANDARD_G}
     if i.has("force.pan_height"):
@@ -303,8 +305,18 @@ def force(i):
         truth = {key: (value, 3e-3 * abs(on_pan - now) * (STANDARD_G if key == "force.tracking" else 5.0))
                  if isinstance(value, float) else value
                  for key, value in truth.items()}
-    truth.update(skating(i, i.number("force.target", "g") * STANDARD_G, length, distance))
+    # The walls feel the force that was read; the bias is for the wanted one.
+    truth.update(skating(i, now * STANDARD_G, length, distance))
+    truth["force.antiskating_wanted"] = antiskating_wanted(i, i.number("force.target", "g") * STANDARD_G, length, distance)
     return truth
+
+
+def antiskating_wanted(i, newton, length, distance):
+    """The drag's torque about the pivot as a force at the stylus, square to the arm."""
+    radii = i.numbers("record.radius", "mm") or list(np.linspace(60, 146, 1001))
+    drag = np.mean([bodies.Plan(distance, length, 0).drag_torque(radius) for radius in radii]) / length
+    wanted = float(i.number("force.friction", "") * newton * drag)
+    return wanted, 5e-3 * wanted
 
 
 def antiskating(i, newton, length, distance):
@@ -315,10 +327,8 @@ def antiskating(i, newton, length, distance):
         found = i.number("force.antiskating_dial", "") * i.number("force.antiskating_step", "mN")
     else:
         found = i.number("force.antiskating_found", "mN")
-    drag = np.mean([bodies.Plan(distance, length, 0).drag_torque(radius) for radius in np.linspace(60, 146, 1001)]) / length
-    wanted = i.number("force.friction", "") * newton * drag
     return {"force.antiskating_found": found, "force.antiskating_torque": found * length,
-            "force.antiskating_wanted": (float(wanted), 5e-3 * float(wanted))}
+            "force.antiskating_wanted": antiskating_wanted(i, newton, length, distance)}
 
 
 def force_on_record(i, read, length, weight):
@@ -338,7 +348,9 @@ def force_spread(i, read, scale, step):
     repeat = student.ppf(0.975, len(read) - 1) * read.std(ddof=1) / math.sqrt(len(read)) if len(read) > 1 else 0.0
     accuracy = one if i.has("force.check_weight") else i.number("force.scale_accuracy", "g")
     check = read.mean() * scale / i.number("force.check_reading", "g") * one if i.has("force.check_weight") else accuracy
-    return math.sqrt((scale * repeat) ** 2 + (scale * one) ** 2 + check ** 2)
+    # 95 % of an even spread between nothing and all of the drift.
+    drift = 0.95 * abs(i.number("force.zero_after", "g", 0.0)) / 2 * scale
+    return math.sqrt((scale * repeat) ** 2 + (scale * one) ** 2 + check ** 2 + drift ** 2)
 
 
 def skating(i, newton, length, distance):
