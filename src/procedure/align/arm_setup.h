@@ -51,7 +51,8 @@ DwArm dw_arm_setup_at_distance(DwArmKind kind, DwNulls nulls, double pivot_to_sp
 // methods than the three optima leave it as it is.
 void dw_arm_setup_refine(const char *method, DwOptimumFree free, DwGroove groove, DwArm *arm);
 
-// "Löfgren A (Baerwald)" for "loefgren_a" …
-const char *dw_arm_setup_method_name(const char *method);
+// "Löfgren A (Baerwald)" for "loefgren_a" …; for a straight arm what it is best by, for the names belong to arms with
+// an offset.
+const char *dw_arm_setup_method_name(DwArmKind kind, const char *method);
 
 #endif

@@ -171,7 +171,7 @@ static DwTemplate template_of(const DwInputs *inputs, DwTemplateKind kind, const
         .is_linear = setup->kind == DW_ARM_LINEAR,
         .alignment = setup->kind == DW_ARM_LINEAR ? "linear arm, tangent everywhere"
                      : as_stated                  ? "the arm as its maker states it"
-                                                  : dw_arm_setup_method_name(dw_inputs_word(inputs, "align.method")),
+                                 : dw_arm_setup_method_name(setup->kind, dw_inputs_word(inputs, "align.method")),
         .deck = dw_inputs_word(inputs, "deck.name"),
         .accuracy = accuracy,
     };
@@ -235,7 +235,7 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
     remark_stated(sheet, &setup, as_stated);
     dw_sheet_remark(
         sheet,
-        "Print the paper (the command line draws it with --out FILE.pdf) at 100 %% without fitting, and measure both "
+        "Print the paper at 100 %% without fitting (on the command line --out FILE.pdf writes it), and measure both "
         "100 mm rulers; if they are off, give printer.x and printer.y and draw it again.");
     dw_sheet_remark(sheet, "%s", accuracy);
     if (dw_template_pages(&template) > 1)
