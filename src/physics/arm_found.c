@@ -159,11 +159,15 @@ DwArmMove dw_arm_move_whole(const DwArm *found, const DwArm *wanted, DwHeadshell
     return (DwArmMove){slide, twist, allowed, true, after};
 }
 
+DwArmMove dw_arm_move_best(const DwArm *found, const DwArm *wanted, DwHeadshell headshell, const DwAim *aim)
+{
+    DwArmMove whole = dw_arm_move_whole(found, wanted, headshell);
+    return whole.allowed ? whole : compromise(found, wanted, &whole, headshell, aim);
+}
+
 DwArmMove dw_arm_move(const DwArm *found, const DwArm *wanted, DwHeadshell headshell, const DwAim *aim)
 {
-    DwArmMove move = dw_arm_move_whole(found, wanted, headshell);
-    if (!move.allowed)
-        move = compromise(found, wanted, &move, headshell, aim);
+    DwArmMove move = dw_arm_move_best(found, wanted, headshell, aim);
     bool nothing = fabs(move.slide_mm) < same_mm && fabs(move.twist_deg) < same_deg;
     if (!nothing && dw_arm_aim_cost(&move.after, aim) > dw_arm_aim_cost(found, aim) * (1 - least_gain))
         move = (DwArmMove){0, 0, move.allowed, false, *found};

@@ -145,11 +145,19 @@ static void remark_move(DwSheet *sheet, const DwFoundSetup *found, const DwTrack
                         const DwTrackingCost *after)
 {
     char *words = move_in_words(found, &found->move);
-    bool near = fabs(found->move.slide_mm) <= dw_align_good_slide_mm &&
-                fabs(found->move.twist_deg) <= dw_align_good_twist_deg && found->move.allowed;
-    if (near)
+    double slide = fabs(found->move.slide_mm), twist = fabs(found->move.twist_deg);
+    bool near = slide <= dw_align_good_slide_mm && twist <= dw_align_good_twist_deg && found->move.allowed;
+    // Hands do no better than that; what is more is worth the screws, for what is read is not all that there is.
+    bool at_hand = slide <= dw_found_hands_mm && twist <= dw_found_hands_deg;
+    if (near && at_hand)
         dw_sheet_remark(sheet, "Good enough: within ±%.2f mm and ±%.1f° of right. To be exact: %s.",
                         dw_align_good_slide_mm, dw_align_good_twist_deg, words);
+    else if (near)
+        dw_sheet_remark(sheet,
+                        "Within ±%.2f mm and ±%.1f° of right as it was read, but not surely, for the slide is known to "
+                        "±%.2f mm and the twist to ±%.2f°. To be sure: %s.",
+                        dw_align_good_slide_mm, dw_align_good_twist_deg, found->spread.slide_mm,
+                        found->spread.twist_deg, words);
     else
         dw_sheet_remark(
             sheet, "%s: %s. The worst distortion goes from %.2f %% to %.2f %%, the mean from %.2f %% to %.2f %%.",
@@ -157,6 +165,11 @@ static void remark_move(DwSheet *sheet, const DwFoundSetup *found, const DwTrack
             after->distortion_percent.value, before->distortion_rms_percent, after->distortion_rms_percent);
     free(words);
     remark_screws(sheet, found);
+    if (!near && !isnan(found->spread.after_overhang_mm))
+        dw_sheet_remark(sheet,
+                        "Then read it again, with found.overhang_expected=%.2fmm:%.2fmm beside the new readings: both "
+                        "rounds count together then.",
+                        dw_arm_overhang(&found->move.after), found->spread.after_overhang_mm);
 }
 
 // Whether the move is worth the work: what is found against what the bench's
@@ -236,6 +249,13 @@ static void remark_uncertainty(DwSheet *sheet, const DwFoundSetup *found)
     const DwFoundSpread *spread = &found->spread;
     if (isnan(spread->slide_mm) || found->shell.kind == DW_SHELL_FIXED)
         return;
+    bool turns = found->shell.allows.twist_deg > 0;
+    if (!turns && found->readings.skew_deviation_deg > 0 && spread->slide_mm > dw_align_good_slide_mm)
+        dw_sheet_remark(sheet,
+                        "Nothing turns in this headshell, so the slide has to make up for the cantilever's angle too; "
+                        "read by the body's sides it is known to ±%.2f mm only. Read the angles with the cantilever "
+                        "itself along the line (found.line=cantilever) before it is moved.",
+                        spread->slide_mm);
     dw_sheet_remark(
         sheet,
         "With radii read to ±%.2f mm, angles to ±%.2f° and pivot to spindle to ±%.2f mm, the slide is known to "

@@ -11,7 +11,7 @@ enum { READINGS_MOST = DW_ARM_FIT_MOST - 4 };
 
 static const double same_distance_mm = 0.05;
 static const double normal_95 = 1.959964;
-const double dw_found_hands_mm = 0.15;
+const double dw_found_hands_mm = 0.15, dw_found_hands_deg = 0.2;
 static const double least_apart_mm = 10; // of the radii that fix an arm
 
 static DwStatus check_tangencies(const DwArmSetup *setup, DwNulls read, DwMessage *message)
