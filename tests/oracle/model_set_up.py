@@ -115,18 +115,23 @@ def found_arm(i, length, distance, offset):
         # Each angle counts by how well it and its radius are read, the measured distance is a reading of its own.
         angle, radius = i.number("found.angle_uncertainty", "deg", 0.25), i.number("found.radius_uncertainty", "mm", 0.3)
         pivot = i.number("found.pivot_uncertainty", "mm", 0.5)
-        x = np.array([length, at, offset])
+        # Hits of a drawn arc share the turn of its paper, whose cross is aimed as well as the distance is measured.
+        hits, blur = i.pairs("found.arc_at", "mm", "mm"), i.number("found.arc_uncertainty", "mm", 0.2)
+        drawn, aim = bodies.Plan(distance, length, offset), math.degrees(math.atan(pivot / 1.959964 / at)) * 1.959964
+        x = np.array([length, at, offset, 0.0])
         for _ in range(5):
-            slope = (error_deg(read[:, 0] + 1e-4, *x) - error_deg(read[:, 0] - 1e-4, *x)) / 2e-4
+            slope = (error_deg(read[:, 0] + 1e-4, *x[:3]) - error_deg(read[:, 0] - 1e-4, *x[:3])) / 2e-4
             weight = np.hypot(angle, radius * slope)
             def rest(x):
                 gauge = i.number("found.overhang", "mm", x[0] - x[1]), i.number("found.overhang_uncertainty", "mm", 0.5)
                 left = [(x[0] - x[1] - told) / math.hypot(half, 0.15)      # where the last move should have left the stylus
                         for told, half in i.pairs("found.overhang_expected", "mm", "mm")]
-                return np.concatenate((left, (error_deg(read[:, 0], *x) - read[:, 1]) / weight,
+                left += [(bodies.Plan(x[1], x[0], 0.0).beyond_arc(radius, drawn, x[3]) - miss) / blur for radius, miss in hits]
+                left += [x[3] / aim]
+                return np.concatenate((left, (error_deg(read[:, 0], *x[:3]) - read[:, 1]) / weight,
                                        [(x[1] - at) / pivot, (x[0] - x[1] - gauge[0]) / gauge[1]]))
             x = least_squares(rest, x, xtol=1e-15, ftol=1e-15, gtol=1e-15).x
-        return tuple(x)
+        return tuple(x[:3])
     if i.has("found.slip") or i.has("found.twist"):
         plan = bodies.Plan(distance, length, offset).moved(i.number("found.slip", "mm", 0.0), 0)
         askew = i.number("cartridge.cantilever_skew", "deg", 0.0) if i.word("found.line") == "body" else 0.0

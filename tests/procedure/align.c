@@ -231,6 +231,8 @@ START_TEST(what_cannot_be_is_refused_with_one_line)
         {{"arm.pivot_to_spindle=222", "found.null_inner=60"}, "give both"},
         {{"arm.pivot_to_spindle=222", "found.slip=1", "found.error_at=60:1"}, "one of"},
         {{"arm.pivot_to_spindle=222", "found.error_at=60:1"}, "2 to"},
+        {{"arm.pivot_to_spindle=222", "found.arc_at=62:0.5", "found.arc_at=140:0.5"},
+         "not how the cartridge is turned"},
         {{"arm.pivot_to_spindle=222", "found.error_at=60:1", "found.error_at=62:1"}, "within 2.0 mm"},
         {{"arm.pivot_to_spindle=222", "found.error_at=60:40", "found.error_at=140:-40"}, "No arm"},
         {{"arm.pivot_to_spindle=222", "found.slot_forward=2"}, "needs arm.slot_length"},

@@ -33,6 +33,8 @@ static char *reading_in_words(const DwArmReading *reading)
         return dw_text_format("the angle at %g mm (%+.2f°)", reading->radius_mm, reading->value);
     case DW_ARM_READ_TANGENCY:
         return dw_text_format("the tangency at %g mm", reading->radius_mm);
+    case DW_ARM_READ_ARC:
+        return dw_text_format("the arc at %g mm (%+.2f mm)", reading->radius_mm, reading->value);
     case DW_ARM_READ_OVERHANG:
         return dw_text_format("the overhang (%.2f mm)", reading->value);
     }
@@ -45,7 +47,8 @@ static char *reason_of_doubt(const DwFoundSetup *found)
     const DwArmDoubt *doubt = &found->doubt;
     const DwArmReading *suspect = &found->readings.readings[doubt->suspect];
     if (doubt->other_sign)
-        return dw_text_format("read as %+.2f° it agrees with the others: the sign may have slipped", -suspect->value);
+        return dw_text_format("read as %+.2f%s it agrees with the others: the sign may have slipped", -suspect->value,
+                              suspect->kind == DW_ARM_READ_ARC ? " mm" : "°");
     if (!doubt->rest_agree)
         return dw_text_format("%s", "the others do not agree without it either, so take all of them again");
     if (found->fit.freedom < 1)

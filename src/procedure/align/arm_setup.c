@@ -55,6 +55,12 @@ DwArm dw_arm_setup_at_distance(DwArmKind kind, DwNulls nulls, double pivot_to_sp
                                     : dw_arm_at_distance(nulls, pivot_to_spindle_mm);
 }
 
+DwArm dw_arm_setup_drawn(const DwInputs *inputs, const DwArmSetup *setup, bool *as_stated)
+{
+    *as_stated = setup->has_stated && !dw_inputs_given(inputs, "align.method");
+    return *as_stated ? setup->stated : setup->ideal;
+}
+
 void dw_arm_setup_refine(const char *method, DwOptimumFree free, DwGroove groove, DwArm *arm)
 {
     static const struct {

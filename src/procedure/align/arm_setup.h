@@ -46,6 +46,9 @@ DwStatus dw_arm_setup_nulls(const DwInputs *inputs, const char *method, DwArmKin
 // The arm with NULLS whose pivot is PIVOT_TO_SPINDLE_MM from the spindle, underhung or not.
 DwArm dw_arm_setup_at_distance(DwArmKind kind, DwNulls nulls, double pivot_to_spindle_mm);
 
+// The arm that template draws for SETUP: as its maker states it, unless an alignment is asked for by name.
+DwArm dw_arm_setup_drawn(const DwInputs *inputs, const DwArmSetup *setup, bool *as_stated);
+
 // Brings the underhung ARM from METHOD's closed form, which counts in sines, to the
 // true optimum with what FREE leaves: its errors are too large for sines. Other
 // methods than the three optima leave it as it is.

@@ -30,6 +30,7 @@ static const char *const quantities[] = {
     "found.null_outer",
     "found.error_at",
     "found.overhang",
+    "found.arc_at",
     "found.line",
     "found.slip",
     "found.twist",
@@ -38,6 +39,7 @@ static const char *const quantities[] = {
     "found.angle_uncertainty",
     "found.pivot_uncertainty",
     "found.overhang_uncertainty",
+    "found.arc_uncertainty",
     "found.overhang_before",
     "found.offset_before",
     "found.overhang_expected",
@@ -133,19 +135,11 @@ static DwStatus run_pivoted(const DwInputs *inputs, const DwArmSetup *setup, DwS
 // A linear arm has none of what these describe.
 static DwStatus refuse_pivoted(const DwInputs *inputs, DwMessage *message)
 {
-    static const char *const pivoted[] = {"arm.overhang",
-                                          "arm.offset",
-                                          "align.compare",
-                                          "found.null_inner",
-                                          "found.null_outer",
-                                          "found.error_at",
-                                          "found.slip",
-                                          "found.pivot_to_spindle",
-                                          "found.overhang",
-                                          "found.slot_forward",
-                                          "found.overhang_expected",
-                                          "found.overhang_before",
-                                          "found.offset_before"};
+    static const char *const pivoted[] = {
+        "arm.overhang",          "arm.offset",         "align.compare",      "found.null_inner",
+        "found.null_outer",      "found.error_at",     "found.slip",         "found.pivot_to_spindle",
+        "found.overhang",        "found.arc_at",       "found.slot_forward", "found.overhang_expected",
+        "found.overhang_before", "found.offset_before"};
     for (size_t i = 0; i < sizeof pivoted / sizeof *pivoted; i++)
         if (dw_inputs_given(inputs, pivoted[i]))
             return dw_fail(

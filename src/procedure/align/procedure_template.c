@@ -77,7 +77,7 @@ static DwStatus read_setup(const DwInputs *inputs, DwTemplateKind kind, DwArmSet
 // for by name; a sheet that says nothing of the one left out would mislead.
 static DwStatus take_stated(const DwInputs *inputs, DwArmSetup *setup, bool *as_stated, DwMessage *message)
 {
-    *as_stated = setup->has_stated && !dw_inputs_given(inputs, "align.method");
+    DwArm drawn = dw_arm_setup_drawn(inputs, setup, as_stated);
     if (!*as_stated)
         return DW_OK;
     DwNulls nulls;
@@ -91,7 +91,7 @@ static DwStatus take_stated(const DwInputs *inputs, DwArmSetup *setup, bool *as_
             "The arm as stated stands tangent at %.1f and %.1f mm, off the grooves: check arm.effective_length, "
             "arm.overhang and arm.offset, or give align.method for the alignment to draw.",
             nulls.inner_mm, nulls.outer_mm);
-    setup->ideal = setup->stated;
+    setup->ideal = drawn;
     setup->nulls = nulls;
     return DW_OK;
 }
