@@ -45,9 +45,10 @@ static const DwQuantity rows[] = {
      .digits = 2},
     {.key = "found.arc_at",
      .label = "Arc hit as found",
-     .help = "RADIUS:MISS on the arc protractor of template for this arm, its hole on the spindle and its cross aimed at "
-             "the pivot: how far the stylus falls beyond the arc, away from the pivot; negative: short of it. Read it "
-             "near both ends and in the middle.",
+     .help =
+         "RADIUS:MISS on the arc protractor of template for this arm, its hole on the spindle and its cross aimed at "
+         "the pivot: how far the stylus falls beyond the arc, away from the pivot; negative: short of it. Read it "
+         "near both ends and in the middle.",
      .kind = DW_QUANTITY_PAIR,
      .dimension = DW_DIMENSION_LENGTH,
      .unit = "mm",
