@@ -150,6 +150,15 @@ static char *accuracy_of(const DwArmSetup *setup)
     return dw_text_take(&text);
 }
 
+// What the paper is for, where it is not the usual record.
+static const char *record_of(const DwInputs *inputs)
+{
+    const char *word = dw_inputs_word(inputs, "record.groove");
+    return strcmp(word, "ten_inch") == 0     ? "10-inch records"
+           : strcmp(word, "seven_inch") == 0 ? "7-inch records; a large hole takes its adapter first"
+                                             : "";
+}
+
 static DwTemplate template_of(const DwInputs *inputs, DwTemplateKind kind, const DwArmSetup *setup, bool as_stated,
                               const char *accuracy)
 {
@@ -172,6 +181,7 @@ static DwTemplate template_of(const DwInputs *inputs, DwTemplateKind kind, const
         .alignment = setup->kind == DW_ARM_LINEAR ? "linear arm, tangent everywhere"
                      : as_stated                  ? "the arm as its maker states it"
                                  : dw_arm_setup_method_name(setup->kind, dw_inputs_word(inputs, "align.method")),
+        .record = record_of(inputs),
         .deck = dw_inputs_word(inputs, "deck.name"),
         .accuracy = accuracy,
     };
