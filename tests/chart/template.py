@@ -281,6 +281,22 @@ def measure_askew(sheet):
     check("grid-askew: the body's line leans", math.degrees(math.atan((side[1] - side[0]) / 22.2)), 2, 0.15)
 
 
+def sides_are_right(folder):
+    """The note on looking from the front and in a mirror, on bodies: the paper's pivot at the back, the stylus to the spindle's right,
+    complex numbers with the right as 1 and the back as i."""
+    spindle, stylus = 0, 100 + 0j
+    nose = -1j * complex(math.cos(0.05), -math.sin(0.05))       # towards the front, turned a little clockwise seen from above
+    inwards = abs(stylus + 5 * nose - spindle) < abs(stylus + 5 * -1j - spindle)
+    from_the_front = "left" if nose.real < 0 else "right"       # whoever looks to the back has the right on his right
+    # Whoever looks to the front has the left on his right; a mirror that he faces shows each side where it is.
+    in_the_mirror = "right" if from_the_front == "left" else "left"
+    for name in ("arc-a4", "grid-a4"):
+        text = " ".join(subprocess.run(["pdftotext", f"{folder}/{name}.pdf", "-"], check=True, capture_output=True, text=True).stdout.split())
+        said = (f"a nose that points {from_the_front} is turned {'inwards' if inwards else 'outwards'};",
+                f"looked into from behind, that is to the {in_the_mirror}.", "the spindle is on your left")
+        results.append((all(words in text for words in said), f"{name}: the sides of what is seen from the front and in a mirror"))
+
+
 def words_stand(folder):
     """What a technician must not miss stands on each kind."""
     for name in ("arc-a4", "grid-a4", "overhang-a4", "strip-a4"):
@@ -309,6 +325,7 @@ def main(program, every=""):
         measure_pillar(sheets["arc-pillar"])
         measure_askew(sheets["grid-askew"])
         words_stand(folder)
+        sides_are_right(folder)
     print(f"1..{len(results)}")
     for number, (good, words) in enumerate(results, 1):
         print(f"{'ok' if good else 'not ok'} {number} - {words}")
