@@ -5,6 +5,7 @@
 #include "base/text.h"
 #include "book/shop/settings.h"
 #include "book/job/wording.h"
+#include "chart/draw/number.h"
 #include "report/day.h"
 #include "report/paper.h"
 #include "report/papers.h"

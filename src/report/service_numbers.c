@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: MIT
 // Which numbers stand on page one, and what each means to a listener.
+#include "base/heard_speed.h"
 #include "base/memory.h"
 #include "base/text.h"
 #include "book/job/set_up.h"
@@ -125,18 +126,6 @@ static size_t choose_all(const DwDossier *d, Number *numbers, size_t most)
     return count;
 }
 
-// Given: a speed error [%].
-// Returned: the pitch's error in cents, 1200 log2 of the ratio of speeds, and by
-// how many seconds a side of twenty minutes ends early (positive) or late.
-// Reference: definition of the cent, Alexander J. Ellis, "On the Musical Scales
-// of Various Nations", 1885 (from memory); the time is arithmetic.
-static void hear_speed(double error_percent, double *cents, double *seconds)
-{
-    double ratio = 1 + error_percent / 100;
-    *cents = 1200 * log2(ratio);
-    *seconds = 1200 * (1 - 1 / ratio);
-}
-
 static const char *class_name(const DwDossier *d, const DwHeard *heard)
 {
     char *key = dw_text_format("deck.class.%s", dw_heard_class(heard));
@@ -151,19 +140,18 @@ static char *fill(const DwDossier *d, const char *key, const DwHeard *heard)
     const DwReading *reading = heard->reading;
     const DwLimit none = {NAN, NAN, NAN, NAN, NULL}, *limit = reading->limit ? reading->limit : &none;
     bool is_ratio = strcmp(reading->unit, "%") == 0 && reading->value > -99;
-    double cents = 0, seconds = 0;
-    if (is_ratio)
-        hear_speed(reading->value, &cents, &seconds);
-    DwNumber in_cents = dw_number_print(fabs(cents), fabs(cents) < 1 ? 1 : 0, false);
-    DwNumber in_seconds = dw_number_print(fabs(seconds), fabs(seconds) < 10 ? 1 : 0, false);
-    DwNumber within = dw_number_print(fmax(ceil(fabs(seconds) * 10 - 1e-9) / 10, 0.1), 1, false);
+    DwHeardSpeed speed = is_ratio ? dw_heard_speed(reading->value) : (DwHeardSpeed){0};
+    double seconds = fabs(speed.early_s);
+    DwNumber in_cents = dw_number_print(fabs(speed.cents), fabs(speed.cents) < 1 ? 1 : 0, false);
+    DwNumber in_seconds = dw_number_print(seconds, seconds < 10 ? 1 : 0, false);
+    DwNumber within = dw_number_print(fmax(ceil(seconds * 10 - 1e-9) / 10, 0.1), 1, false);
     return dw_sentence(
         d, "readings", key, heard, "value", dw_number_print(reading->value, reading->digits, false).text, "low",
         dw_number_print(limit->low, reading->digits, false).text, "high",
         dw_number_print(limit->high, reading->digits, false).text, "cents", is_ratio ? in_cents.text : "", "seconds",
         is_ratio ? in_seconds.text : "", "within", is_ratio ? within.text : "", "sharp",
-        dw_dossier_say(d, "service", cents >= 0 ? "sharp" : "flat"), "early",
-        dw_dossier_say(d, "service", cents >= 0 ? "early" : "late"), "class", class_name(d, heard), NULL);
+        dw_dossier_say(d, "service", speed.cents >= 0 ? "sharp" : "flat"), "early",
+        dw_dossier_say(d, "service", speed.cents >= 0 ? "early" : "late"), "class", class_name(d, heard), NULL);
 }
 
 // The sentence for a reading's verdict, else for the reading: by its own key, else by that of its plain name;

@@ -13,7 +13,7 @@
 #include "report/picture.h"
 #include "report/report_words.h"
 #include "report/typed_signature.h"
-#include "web/server/content.h"
+#include "base/content.h"
 #include "web/server/request.h"
 #include "web/server/words.h"
 
