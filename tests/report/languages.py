@@ -130,6 +130,17 @@ def own_words(tap, program, folder):
         tap.check(f"the shop's language {tag}", "" if title in book.paper("service") else book.paper("service")[:200])
 
 
+def scripts(tap, program, folder):
+    """A name in any script has its letters, and no boxes with numbers in (which are drawn in a typewriter's face)."""
+    book = Book(program, folder + "/scripts")
+    book.ok("job", "add", "1", "intake", "words=hums 😀🎶")
+    for name in ("دانا شريف", "דנה לוי", "दीपा शर्मा", "山田花子", "김하늘", "Ειρήνη", "Жанна", "Łucja Šímová", "李小龙"):
+        book.ok("customer", "show", "1", f"name={name}")
+        text = book.paper("receipt")
+        fonts = subprocess.run(["pdffonts", book.folder + "/paper.pdf"], capture_output=True, text=True, check=True).stdout
+        tap.check(f"{name} is drawn with its letters", "" if text and "Mono" not in fonts else fonts)
+
+
 # Every word with a vowel gets marks that no English word has.
 MARKED = str.maketrans("aeiouyAEIOUY", "äéîöûÿÄÉÎÖÛŸ")
 
@@ -229,6 +240,7 @@ def main(program, source):
     with tempfile.TemporaryDirectory() as folder:
         spoken(tap, program, folder)
         own_words(tap, program, folder)
+        scripts(tap, program, folder)
         no_english(tap, program, os.path.abspath(source), folder)
         places(tap, program, folder)
     return tap.end()
