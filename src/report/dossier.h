@@ -8,6 +8,7 @@
 #include "book/shop/cartridge.h"
 #include "book/job/comparison.h"
 #include "book/shop/deck.h"
+#include "book/shop/setting_check.h"
 #include "book/job/intake.h"
 #include "book/job/job.h"
 #include "chart/draw/plot.h"
@@ -19,7 +20,8 @@ typedef struct {
     const DwPaperWords *words;
     DwChartWords chart_words; // the same, as charts ask for them
     DwFlow *flow;
-    const char *notice; // of the notice: the kind asked for, or NULL
+    const DwLabelSize *label; // of labels that are not cut out by hand, or NULL
+    const char *notice;       // of the notice: the kind asked for, or NULL
     DwJob job;
     DwCustomer customer;
     DwDeck deck; // each of these is empty (id 0) when the book has none

@@ -36,14 +36,33 @@ static void end_output(DwPaper *paper)
     paper->alt_count = 0;
 }
 
-void dw_paper_begin(DwPaper *paper, DwPaperSize size)
+void dw_paper_size(DwPaperSize size, double *width, double *height)
 {
-    *paper = (DwPaper){.width = size == DW_PAPER_A4 ? 595.276 : 612, .height = size == DW_PAPER_A4 ? 841.890 : 792};
+    *width = size == DW_PAPER_A4 ? 595.276 : 612;
+    *height = size == DW_PAPER_A4 ? 841.890 : 792;
+}
+
+static void begin(DwPaper *paper, double foot)
+{
     paper->canvas = (DwCanvas){.theme = DW_THEME_PAPER, .em = body_size};
     begin_output(paper);
     paper->flow = (DwFlow){.canvas = &paper->canvas,
-                           .width = paper->width - 2 * DW_PAPER_MARGIN,
-                           .room = paper->height - 2 * DW_PAPER_MARGIN - foot_room * body_size};
+                           .width = paper->width - 2 * paper->margin_x,
+                           .room = paper->height - 2 * paper->margin_y - foot};
+}
+
+void dw_paper_begin(DwPaper *paper, DwPaperSize size)
+{
+    *paper = (DwPaper){.margin_x = DW_PAPER_MARGIN, .margin_y = DW_PAPER_MARGIN};
+    dw_paper_size(size, &paper->width, &paper->height);
+    begin(paper, foot_room * body_size);
+}
+
+void dw_paper_begin_labels(DwPaper *paper, double width, double height, double margin_x, double margin_y)
+{
+    *paper =
+        (DwPaper){.width = width, .height = height, .margin_x = margin_x, .margin_y = margin_y, .without_foot = true};
+    begin(paper, 0);
 }
 
 static void describe(DwPaper *paper, const DwPaperFrame *frame)
@@ -93,7 +112,7 @@ static void save_last_page(DwPaper *paper)
 {
     double bottom, ignored;
     size_t pages = count_pages(paper, &bottom);
-    if (pages < 2 || bottom > paper->flow.room / 5)
+    if (paper->without_foot || pages < 2 || bottom > paper->flow.room / 5)
         return;
     for (double size = body_size - 0.1; size > smallest_size - 0.01; size -= 0.1) {
         paper->canvas.em = size;
@@ -127,8 +146,8 @@ static void draw_pages(DwPaper *paper, const DwPaperFrame *frame)
         for (; next < count && placements[next].page == page; next++) {
             const DwPiece *piece = &paper->flow.pieces[placements[next].piece];
             DwBox box = placements[next].box;
-            box.x += DW_PAPER_MARGIN;
-            box.y += DW_PAPER_MARGIN;
+            box.x += paper->margin_x;
+            box.y += paper->margin_y;
             if (piece->kind->draw_pictures) {
                 dw_structure_pause(&structure);
                 piece->kind->draw_pictures(piece->content, &paper->canvas, box);
@@ -137,7 +156,8 @@ static void draw_pages(DwPaper *paper, const DwPaperFrame *frame)
             piece->kind->draw(piece->content, &paper->canvas, box);
         }
         dw_structure_end_page(&structure);
-        draw_foot(paper, frame, page, pages);
+        if (!paper->without_foot)
+            draw_foot(paper, frame, page, pages);
         cairo_show_page(paper->canvas.cairo);
     }
     free(placements);

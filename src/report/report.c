@@ -13,6 +13,7 @@
 #include "report/sentence/sentence.h"
 
 #include <ctype.h>
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 #include <strings.h>
@@ -233,6 +234,30 @@ static DwStatus read_words(DwBook *book, const char *name, const char *job, cons
     return status;
 }
 
+// The shop's labels; false where they are cut out of its paper.
+static bool label_size(DwBook *book, DwLabelSize *label)
+{
+    char *text = dw_settings_text(book, "label.size");
+    bool sized = *text && dw_label_size_read(text, label);
+    free(text);
+    return sized;
+}
+
+// A page for each label, or a sheet with as many as fit in its middle.
+static void begin_labels(DwPaper *paper, DwPaperSize size, const DwLabelSize *label)
+{
+    const double points = 72 / 25.4;
+    double width = label->width_mm * points, height = label->height_mm * points, page_width, page_height;
+    if (!label->sheet) {
+        dw_paper_begin_labels(paper, width, height, 0, 0);
+        return;
+    }
+    dw_paper_size(size, &page_width, &page_height);
+    double across = fmax(1, floor(page_width / width)), down = fmax(1, floor(page_height / height));
+    dw_paper_begin_labels(paper, page_width, page_height, (page_width - across * width) / 2,
+                          (page_height - down * height) / 2);
+}
+
 static DwStatus fill(DwBook *book, int row, const char *job, const DwReportOptions *options, const DwPaperWords *words,
                      const char *path, DwMessage *message)
 {
@@ -242,9 +267,15 @@ static DwStatus fill(DwBook *book, int row, const char *job, const DwReportOptio
         return status;
     DwPaper paper;
     DwDossier dossier;
-    dw_paper_begin(&paper, size);
+    DwLabelSize label;
+    bool sized = papers[row].fill == dw_paper_label && label_size(book, &label);
+    if (sized)
+        begin_labels(&paper, size, &label);
+    else
+        dw_paper_begin(&paper, size);
     status = dw_dossier_read(book, job, words, &paper.flow, &dossier, message);
     dossier.notice = options->notice;
+    dossier.label = sized ? &label : NULL;
     paper.canvas.words = &dossier.chart_words;
     if (status == DW_OK)
         status = papers[row].fill(&dossier, message);

@@ -196,6 +196,36 @@ def check_unsafe(run, folder):
     run.check("a safe deck is not called unsafe", "Unsafe:" in text)
 
 
+def check_label_sizes(run, folder):
+    """Labels alone and on sheets, of the size that was asked for: each with its code, its warning and all of it on it."""
+    point = 72 / 25.4
+    for words, size, pages_wanted, page in (("62 x 29", (62, 29), 6, None), ("30 x 15mm", (30, 15), 6, None), ("100×150", (100, 150), 6, None),
+                                            ("70 x 37 sheet", (70, 37), 1, "a4"), ("99.1 x 67.7 sheet", (99.1, 67.7), 1, "letter")):
+        run.check(f"labels of {words} are a setting", run.book("book", "settings", f"label.size={words}").stderr)
+        path = f"{folder}/sized.pdf"
+        run.check(f"labels of {words} are written",
+                  run.book("report", "label", "2", "--out", path, "--paper", page or "a4").stderr)
+        pages, complaint = pages_of(path)
+        width, height = SIZES[page] if page else (size[0] * point, size[1] * point)
+        info = read("pdfinfo", path)[0]
+        found = [float(n) for n in re.search(r"Page size: +([\d.]+) x ([\d.]+)", info).groups()]
+        run.check(f"labels of {words} have their size", complaint or "" if abs(found[0] - width) < 0.1 and abs(found[1] - height) < 0.1
+                  and len(pages) == pages_wanted else info)
+        run.check(f"labels of {words} are whole", [w for p in pages for w in p if w[0] < 0 or w[1] < 0 or w[2] > width or w[3] > height]
+                  or overlaps(pages))
+        text = flat(read("pdftotext", path, "-")[0])
+        run.check(f"labels of {words} all warn", "" if text.count("Unsafe:") == 6 else text)
+        subprocess.run(["pdftoppm", "-r", "200", "-png", path, f"{folder}/sized"], check=True)
+        codes = subprocess.run(["zbarimg", "-q", "--raw", *sorted(map(str, pathlib.Path(folder).glob("sized-*.png")))],
+                               capture_output=True, text=True, check=False).stdout.split("\n")
+        for picture in pathlib.Path(folder).glob("sized-*.png"):
+            picture.unlink()
+        run.check(f"labels of {words} have codes that are read", "" if codes.count("JOB 0002") == 6 else codes)
+    run.check("a size that is none is refused", "is no size such as" not in run.book("book", "settings", "label.size=62").stderr)
+    run.check("and so is one for nothing to stand on", "is no size such as" not in run.book("book", "settings", "label.size=5 x 5").stderr)
+    run.book("book", "settings", "label.size=")
+
+
 def check_codes(run, folder):
     dots = 200
     for size, (width, _) in SIZES.items():
@@ -521,6 +551,7 @@ def main(program, source):
         check_amounts(run, folder)
         check_unsafe(run, folder)
         check_codes(run, folder)
+        check_label_sizes(run, folder)
         check_photos(run, folder)
         check_words(run, source)
         check_bad_calls(run, folder)
