@@ -168,12 +168,14 @@ char *dw_dossier_time(const char *moment)
     return dw_day_print_time(date, time);
 }
 
-// A number as the book writes it, with the paper's decimal mark.
-static char *with_mark(const char *number)
+char *dw_dossier_number(const char *number)
 {
+    double value;
     size_t whole = strcspn(number, ".");
-    return number[whole] ? dw_text_format("%.*s%s%s", (int)whole, number, dw_number_mark(), number + whole + 1)
-                         : dw_memory_text(number);
+    const char *end = dw_text_number(number, &value);
+    return number[whole] && end && !*end
+               ? dw_text_format("%.*s%s%s", (int)whole, number, dw_number_mark(), number + whole + 1)
+               : dw_memory_text(number);
 }
 
 // A word of the book's choices as the papers say it; as it is where they do not.
@@ -197,7 +199,7 @@ char *dw_dossier_field(const DwDossier *dossier, const DwRecord *record, const c
     if (field->kind == DW_FIELD_CHOICE && *text)
         printed = choice_text(dossier, record, key, text);
     else if (field->kind == DW_FIELD_REAL)
-        printed = with_mark(text);
+        printed = dw_dossier_number(text);
     if (!printed)
         return text;
     free(text);

@@ -60,6 +60,8 @@ char *dw_dossier_amount(const DwDossier *dossier, int64_t amount);
 // The day, and the time of that day, of a moment on the shop's clock; "" for none.
 char *dw_dossier_day(const char *moment);
 char *dw_dossier_time(const char *moment);
+// NUMBER as the book writes it, "14.5", with the paper's decimal mark; what is no number as it is.
+char *dw_dossier_number(const char *number);
 // A field in the words of the book; "" where it says that nothing is known.
 char *dw_dossier_field(const DwDossier *dossier, const DwRecord *record, const char *key);
 // "Make Model variant" of the deck.

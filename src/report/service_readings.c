@@ -125,8 +125,8 @@ static DwPaperTable begin_table(DwDossier *d, Shape shape)
     const struct {
         DwPaperColumn column;
         bool used;
-    } all[COLUMNS_MOST] = {{{"reading", 0.3, DW_CELL_LEFT}, true},
-                           {{"when", 0.13, DW_CELL_LEFT}, shape.when},
+    } all[COLUMNS_MOST] = {{{"reading", 0.27, DW_CELL_LEFT}, true},
+                           {{"when", 0.16, DW_CELL_LEFT}, shape.when},
                            {{"value", 0.21, DW_CELL_DECIMAL}, true},
                            {{"limit", 0.17, DW_CELL_LEFT}, shape.limits},
                            {{"grade", 0.19, DW_CELL_VERDICT}, shape.limits}};
@@ -218,10 +218,10 @@ static char *taken_with(const DwDossier *d, const DwMeasurement *from)
         const char *key;
         char *value;
     } parts[] = {
-        {"taken.speed", dw_memory_text(from->speed)},  {"taken.record", dw_memory_text(from->test_record)},
-        {"taken.chain", chain_text(d, from->chain)},   {"taken.instrument", dw_memory_text(from->instrument)},
-        {"taken.sums", dw_memory_text(unnamed(from))}, {"taken.unsaid", dw_memory_text(unnamed(from))},
-        {"taken.by", dw_memory_text(from->who)},       {"taken.aim", dw_memory_text(aim_of(from))},
+        {"taken.speed", dw_dossier_number(from->speed)}, {"taken.record", dw_memory_text(from->test_record)},
+        {"taken.chain", chain_text(d, from->chain)},     {"taken.instrument", dw_memory_text(from->instrument)},
+        {"taken.sums", dw_memory_text(unnamed(from))},   {"taken.unsaid", dw_memory_text(unnamed(from))},
+        {"taken.by", dw_memory_text(from->who)},         {"taken.aim", dw_memory_text(aim_of(from))},
     };
     for (size_t i = 0; i < sizeof parts / sizeof *parts; i++) {
         char *part = dw_sentence(d, "service", parts[i].key, parts[i].value, "value", parts[i].value, NULL);

@@ -19,7 +19,7 @@ CALLS = [
     ("book check x=1", 2, "", "deckwright: book check takes no 'x=1'.\n"),
     ("customer add phone=1", 2, "", "deckwright: The customer has no Name (name). Give it and save again.\n"),
     ("customer add name=Ada phone=0123", 0, "customer 1\n  Name                       Ada\n"
-     "  Telephone                  0123\n  Preferred contact          not said\n", ""),
+     "  Telephone                  0123\n  Preferred contact          not said\n  Language                   as the shop\n", ""),
     ("customer add name=Ada name=Bob", 2, "", "deckwright: name is given twice: name=Ada and name=Bob. Keep one.\n"),
     ("customer list", 0, "    1  Ada  0123\n", ""),
     ("customer list --book=FOLDER/shop --by=Kim", 0, "    1  Ada  0123\n", ""),
