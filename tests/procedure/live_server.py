@@ -67,8 +67,9 @@ class Watch:
                 self.news.wait(0.5)
         return [line for line in self.lines if line and "deckwright_live" in line]
 
-    def sheet(self):
-        return next((line for line in self.lines if line and "readings" in line), None)
+    def sheet(self, which=0):
+        sheets = [line for line in self.lines if line and "readings" in line]
+        return sheets[which] if which < len(sheets) else None
 
 
 class Tap:
@@ -109,6 +110,12 @@ def reading(sheet, key):
     return next((one for one in sheet["readings"] if one["key"] == key), None) if sheet else None
 
 
+def facts(sheet):
+    """How the take of SHEET came in, by what its table says."""
+    table = next((one for one in sheet["tables"] if one["key"] == "take"), None) if sheet else None
+    return {row[0]: row[1] for row in table["rows"]} if table else {}
+
+
 def wrong_sheet(sheet, states):
     """A sheet's speed must be right; flagged where sound was lost."""
     speed = reading(sheet, "speed.error")
@@ -138,7 +145,7 @@ def check_list(tap, program, server):
 def check_undisturbed(tap, program, server, folder, rate):
     server.sink(f"at{rate}", rate)
     player = Player(server, f"at{rate}", rate, seconds=40)
-    watch = Watch(program, server, f"device:at{rate}.monitor", 7, folder / f"at{rate}.wav")
+    watch = Watch(program, server, f"device:at{rate}.monitor", 9, folder / f"at{rate}.wav")
     states = watch.end()
     sheet = watch.sheet()
     player.stop()
@@ -146,7 +153,8 @@ def check_undisturbed(tap, program, server, folder, rate):
         states and states[-1]["rate"] == rate and not states[-1]["device"]["resampled"]) and states[-1:])
     tap.say(f"and measured right at {rate} Hz", wrong_figures(states) or wrong_sheet(sheet, states))
     tap.say(f"its sheet says where it is from at {rate} Hz", not (
-        sheet and any(f"{rate} Hz, 2 channels" in remark and "not resampled" in remark for remark in sheet["remarks"])))
+        facts(sheet).items() >= {("Rate", f"{rate}"), ("Channels", "2"), ("Samples", "32"), ("Resampled", "no"), ("Muted", "no"),
+                                 ("Level changed by", "+0.0")} and facts(sheet)["Known to the sound server as"] == f"at{rate}.monitor") and facts(sheet))
 
 
 def check_one_channel(tap, program, server, _folder):
@@ -184,9 +192,9 @@ def check_unplugged(tap, program, server, folder):
     module = server.sink("needle", 48000)
     player = Player(server, "needle", 48000)
     server.ask("set-default-source", "other.monitor")
-    watch = Watch(program, server, "device:needle.monitor", 18, folder / "unplugged.wav")
+    watch = Watch(program, server, "device:needle.monitor", 24, folder / "unplugged.wav")
     watch.wait(is_heard)
-    time.sleep(4)
+    time.sleep(7)
     server.ask("unload-module", module)
     gone = watch.wait(is_state("away"))
     tap.say("an unplugged device is told at once", not (gone and "unplugged" in gone["why"]) and gone)
@@ -198,6 +206,7 @@ def check_unplugged(tap, program, server, folder):
     tap.say("and taken up again when it comes back", not back)
     tap.say("never is another device measured in its place", wrong_figures(states))
     tap.say("what is kept is of one stretch", wrong_sheet(watch.sheet(), states))
+    tap.say("what was taken before it went can still be kept", wrong_sheet(watch.sheet(1), states[:states.index(gone)] if gone in states else states))
     player.stop()
     other.stop()
 
@@ -239,11 +248,37 @@ def check_lost(tap, program, server, folder):
         tap.say("sound that never came is noticed by time", not (lost > 0.36) and lost)
     tap.say("no figure is wrong meanwhile", wrong_figures(states))
     if server.holds_time:
-        tap.say("the sheet says how much is missing", not (sheet and any("missing" in remark for remark in sheet["remarks"])) and sheet and sheet["remarks"])
+        tap.say("the sheet says how much is missing", not (sheet and any("missing" in remark for remark in sheet["remarks"])
+                and abs(float(facts(sheet).get("Sound lost", 0)) - lost) < 0.01) and sheet and facts(sheet))
     tap.say("and its speed is right for all that", wrong_sheet(sheet, states))
 
 
-def check_level(tap, program, server, _folder):
+def check_knock(tap, program, server, folder):
+    """Two inputs of one name, one of which is knocked: a burst of 20 ms in silence."""
+    for name in ["near", "far"]:
+        server.sink(f"{name}_deck", 48000)
+        server.load("module-remap-source", f"source_name={name}", f"master={name}_deck.monitor", "source_properties=device.description=Arm")
+    n = numpy.arange(48000 // 50)
+    burst = (0.2 * numpy.sin(2 * math.pi * 300 * n / 48000)).astype("<f4")
+    raw = folder / "burst.raw"
+    numpy.repeat(burst[:, None], 2, 1).tofile(raw)
+    with subprocess.Popen([program, "look", "9"], env=server.environment, stdout=subprocess.PIPE, text=True) as watch:
+        lines = []
+        for text in watch.stdout:
+            lines.append({one["name"]: one for one in json.loads(text)["inputs"]})
+            if len(lines) == 45:
+                subprocess.run(["pacat", "--playback", "--device=near_deck", "--rate=48000", "--channels=2", "--format=float32le", str(raw)],
+                               env=server.environment, stderr=subprocess.DEVNULL, check=False)
+    near, far = ([line[f"device:{name}"] for line in lines if f"device:{name}" in line] for name in ["near", "far"])
+    levels = [one["level_db"] for one in near]
+    first = next((at for at, level in enumerate(levels) if level is not None), None)
+    tap.say("each input has its level before it is started, and keeps it", first is None or None in levels[first:] and levels)
+    tap.say("the input that is knocked is marked", not any(one["moved"] for one in near))
+    tap.say("and no other", any(one["moved"] for one in far))
+    tap.say("though both have one name", not (near and far and near[-1]["label"] != far[-1]["label"]) and near[-1:] + far[-1:])
+
+
+def check_level(tap, program, server, folder):
     server.sink("turned", 48000)
     player = Player(server, "turned", 48000, seconds=60)
     watch = Watch(program, server, "device:turned.monitor", 6)
@@ -252,10 +287,13 @@ def check_level(tap, program, server, _folder):
     states = watch.end()
     server.ask("set-source-mute", "turned.monitor", "0")
     tap.say("an input muted in the server is told", not (states and "muted" in states[-1]["remark"]) and states[-1:])
-    watch = Watch(program, server, "device:turned.monitor", 6)
+    watch = Watch(program, server, "device:turned.monitor", 11, folder / "turned.wav")
+    watch.wait(is_heard)
+    time.sleep(2)
     server.ask("set-source-volume", "turned.monitor", "-18dB")
     states = watch.end()
     player.stop()
+    tap.say("and stands on the sheet of the take", facts(watch.sheet()).get("Level changed by") != "-18.0 to +0.0" and facts(watch.sheet()))
     tap.say("a level that the server changes is told", not (states and "18.0 dB" in states[-1]["remark"]) and states[-1:])
 
 
@@ -350,9 +388,9 @@ def main(program, kind):
                 check_asked_once(tap, program, server, folder)
             with concurrent.futures.ThreadPoolExecutor() as pool:  # they wait most of the time
                 checks = [
-                    *(pool.submit(check_undisturbed, tap, program, server, folder, rate) for rate in [44100, 96000, 192000]),
+                    *(pool.submit(check_undisturbed, tap, program, server, folder, rate) for rate in [44100, 48000, 96000, 192000]),
                     *(pool.submit(check, tap, program, server, folder) for check in [
-                        check_unplugged, check_lost, check_stalls, check_level, check_one_channel, check_high_tones, check_dead])]
+                        check_unplugged, check_knock, check_lost, check_stalls, check_level, check_one_channel, check_high_tones, check_dead])]
                 for check in checks:
                     check.result()
             check_server(tap, program, server, folder)

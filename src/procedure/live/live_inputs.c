@@ -118,6 +118,17 @@ static void take_levels(Monitor *monitor)
     }
 }
 
+// What was heard of an input in OLD holds in LOOK until more is heard.
+static void keep_levels(const DwLiveInputsLook *old, DwLiveInputsLook *look)
+{
+    for (size_t i = 0; i < look->count; i++)
+        for (size_t k = 0; k < old->count; k++)
+            if (strcmp(old->inputs[k].name, look->inputs[i].name) == 0) {
+                look->inputs[i].level_db = old->inputs[k].level_db;
+                look->inputs[i].has_moved = old->inputs[k].has_moved;
+            }
+}
+
 // Lists the inputs anew. Without a lock: it may take as long as a server does.
 static void list_inputs(DwLiveInputs *inputs)
 {
@@ -134,6 +145,7 @@ static void list_inputs(DwLiveInputs *inputs)
     }
     dw_live_list_clear(&list);
     pthread_mutex_lock(&inputs->lock);
+    keep_levels(&inputs->now, &look);
     dw_live_inputs_look_clear(&inputs->now);
     inputs->now = look;
     inputs->status = status;
@@ -220,6 +232,7 @@ static bool begin(DwLiveInputs *inputs)
     if (inputs->has_thread)
         pthread_join(inputs->thread, NULL); // it takes no lock any more
     inputs->is_over = inputs->is_listed = inputs->has_levels = false;
+    dw_live_inputs_look_clear(&inputs->now); // its levels are long past
     inputs->has_thread = pthread_create(&inputs->thread, NULL, run, inputs) == 0;
     return inputs->has_thread;
 }

@@ -4,12 +4,12 @@
 #include "audio/live.h"
 #include "base/memory.h"
 #include "measure/live/clock_check.h"
-#include "procedure/registry/limits.h"
 #include "procedure/live/live_clock.h"
+#include "procedure/live/live_course.h"
 #include "procedure/live/live_intake.h"
 #include "procedure/live/live_keep.h"
+#include "procedure/live/live_settings.h"
 #include "procedure/live/live_words.h"
-#include "procedure/input/tone_settings.h"
 
 #include <assert.h>
 #include <math.h>
@@ -18,8 +18,6 @@
 #include <stdlib.h>
 #include <string.h>
 #include <time.h>
-
-enum { GAPS_MOST = 256 };
 
 static const double READ_S = 0.01; // asked of the source at a time
 static const double LEAST_RATE_HZ = 8000;
@@ -51,8 +49,7 @@ struct DwLiveSession {
     pthread_cond_t changed;
     bool stop, reset_marks, forget_sides;
     double arrived_s; // when the last samples came
-    DwLiveGap gaps[GAPS_MOST];
-    size_t gap_count; // in all; those past GAPS_MOST took the place of older ones
+    DwLiveCourse course;
     DwLiveSnapshot snapshot;
 };
 
@@ -117,13 +114,17 @@ static void publish(DwLiveSession *session)
         dw_live_take_span(capture->take, &from, &to);
     pthread_mutex_lock(&session->lock);
     DwLiveSnapshot *snapshot = &session->snapshot;
+    const DwSourceOrigin *origin = capture->source ? dw_source_origin(capture->source) : NULL;
+    if (origin)
+        dw_live_course_note_level(&session->course, capture->frames, origin);
+    snapshot->stretches = dw_live_course_stretches(&session->course, from, snapshot->stretch);
     snapshot->seq++;
     snapshot->position = capture->frames;
     snapshot->take_from = from;
     snapshot->figures = *dw_live_meter_figures(capture->meter);
     snapshot->raster = *dw_live_meter_raster(capture->meter);
     snapshot->clock = clock;
-    dw_live_words_origin(capture->source ? dw_source_origin(capture->source) : NULL, snapshot);
+    dw_live_words_origin(origin, snapshot);
     pthread_cond_broadcast(&session->changed);
     pthread_mutex_unlock(&session->lock);
 }
@@ -182,7 +183,7 @@ static void note_gap(DwLiveSession *session, double lost_s, bool is_apart)
     dw_live_meter_break(capture->meter);
     dw_clock_check_start(&capture->check, rate_hz);
     pthread_mutex_lock(&session->lock);
-    session->gaps[session->gap_count++ % GAPS_MOST] = (DwLiveGap){capture->frames, lost_s, is_apart};
+    dw_live_course_note_gap(&session->course, capture->frames, lost_s, is_apart);
     session->snapshot.lost_s += is_apart ? 0 : lost_s;
     pthread_mutex_unlock(&session->lock);
 }
@@ -199,6 +200,13 @@ static void measure_block(DwLiveSession *session, const float *samples, size_t f
     }
 }
 
+static void note_arrival(DwLiveSession *session, double now_s)
+{
+    pthread_mutex_lock(&session->lock);
+    session->arrived_s = now_s;
+    pthread_mutex_unlock(&session->lock);
+}
+
 static void take_block(DwLiveSession *session, size_t frames, unsigned flags)
 {
     Capture *capture = &session->capture;
@@ -207,6 +215,10 @@ static void take_block(DwLiveSession *session, size_t frames, unsigned flags)
     DwLossVerdict verdict = hole ? DW_LOSS_FOUND : DW_LOSS_NONE;
     if (capture->is_device)
         verdict = dw_live_intake_take(&capture->intake, now_s, capture->block, frames, hole, &lost_s);
+    if (verdict == DW_LOSS_SETTLING) { // nobody could tell whether any of it is missing: it is measured by nothing
+        note_arrival(session, now_s);
+        return;
+    }
     if (verdict == DW_LOSS_LATE)
         return;
     if (verdict == DW_LOSS_FOUND)
@@ -215,9 +227,7 @@ static void take_block(DwLiveSession *session, size_t frames, unsigned flags)
     capture->intake.held_frames = 0;
     measure_block(session, capture->block, frames);
     dw_clock_check_push(&capture->check, now_s, (double)capture->frames);
-    pthread_mutex_lock(&session->lock);
-    session->arrived_s = now_s;
-    pthread_mutex_unlock(&session->lock);
+    note_arrival(session, now_s);
 }
 
 // Returned: whether the capture is to stop, after at most WAIT_S.
@@ -297,42 +307,6 @@ static void *run_capture(void *opaque)
 
 // --- starting and stopping --------------------------------------------------------
 
-static DwStatus read_limits(const DwInputs *inputs, DwLiveLimit limit[DW_LIVE_FIGURES], DwMessage *message)
-{
-    DwSheet *sheet = dw_sheet_new("live", "");
-    for (size_t i = 0; i < DW_LIVE_FIGURES; i++) {
-        const DwLiveFigureKind *kind = dw_live_figure_kind((DwLiveFigureName)i);
-        dw_sheet_add_reading(sheet, kind->key, kind->label, NAN, kind->unit, kind->digits);
-        limit[i] = (DwLiveLimit){0};
-    }
-    DwLimits limits;
-    DwStatus status = dw_limits_read(dw_inputs_word(inputs, "deck.class"), &limits, message);
-    if (status == DW_OK)
-        dw_limits_give(&limits, sheet);
-    dw_limits_clear(&limits);
-    for (size_t i = 0; i < DW_LIVE_FIGURES; i++) {
-        const DwLimit *found = sheet->readings[i].limit;
-        if (!found)
-            continue;
-        limit[i] = (DwLiveLimit){true, {found->low, found->high}, {found->good_low, found->good_high}, ""};
-        snprintf(limit[i].source, sizeof limit[i].source, "%s", found->source);
-    }
-    dw_sheet_free(sheet);
-    // The speed of now is held against what the mean must keep to.
-    limit[DW_LIVE_SPEED_NOW] = limit[DW_LIVE_SPEED_TURN] = limit[DW_LIVE_SPEED_ERROR];
-    return status;
-}
-
-static DwLiveMeterSettings meter_settings(const DwInputs *inputs, double rate_hz, unsigned channels)
-{
-    DwRecording like = {.rate_hz = rate_hz, .channels = channels};
-    DwLiveMeterSettings settings = dw_live_meter_settings(rate_hz, channels);
-    settings.speed = dw_tone_settings(inputs, &like, NULL);
-    settings.settles_apart = true;
-    settings.mains_hz = dw_inputs_in(inputs, "deck.mains", "Hz");
-    return settings;
-}
-
 // Opens the source and all that takes from it.
 static DwStatus prepare(DwLiveSession *session, const DwLiveStart *start, DwMessage *message)
 {
@@ -347,7 +321,7 @@ static DwStatus prepare(DwLiveSession *session, const DwLiveStart *start, DwMess
     capture->channels = dw_source_channels(capture->source);
     capture->block_frames = (size_t)ceil(READ_S * rate_hz);
     capture->block = dw_memory_new(capture->block_frames * capture->channels, sizeof(float));
-    DwLiveMeterSettings settings = meter_settings(start->inputs, rate_hz, capture->channels);
+    DwLiveMeterSettings settings = dw_live_settings_meter(start->inputs, rate_hz, capture->channels);
     capture->meter = dw_live_meter_new(&settings);
     capture->is_device = strcmp(start->input, "tone") != 0 && strncmp(start->input, "file:", 5) != 0;
     capture->input = dw_memory_text(start->input);
@@ -381,7 +355,7 @@ static void reset_snapshot(DwLiveSession *session, const DwLiveStart *start, con
     dw_live_words_origin(capture->source ? dw_source_origin(capture->source) : NULL, snapshot);
     session->arrived_s = dw_live_clock_now();
     session->stop = session->reset_marks = session->forget_sides = false;
-    session->gap_count = 0;
+    session->course.gap_count = session->course.level_count = 0;
     pthread_cond_broadcast(&session->changed);
     pthread_mutex_unlock(&session->lock);
 }
@@ -420,7 +394,7 @@ static DwStatus start_capture(DwLiveSession *session, const DwLiveStart *start, 
     if (is_running(session))
         return dw_fail(message, DW_BAD_INPUT, "The bench is listening to \"%s\" already. Stop it first.",
                        session->snapshot.input);
-    DwStatus status = read_limits(start->inputs, limit, message);
+    DwStatus status = dw_live_settings_limits(start->inputs, limit, message);
     if (status != DW_OK)
         return status;
     forget_capture(session);
@@ -498,20 +472,19 @@ uint64_t dw_live_session_await(DwLiveSession *session, uint64_t after_seq, int t
 
 DwStatus dw_live_session_keep(DwLiveSession *session, const DwLiveKeep *keep, DwSheet **sheet, DwMessage *message)
 {
-    DwLiveGap gaps[GAPS_MOST];
+    DwLiveCourse course;
     char input[sizeof session->snapshot.input], why[sizeof session->snapshot.take_why];
     *sheet = NULL;
     pthread_mutex_lock(&session->control);
     pthread_mutex_lock(&session->lock);
-    size_t gap_count = session->gap_count < GAPS_MOST ? session->gap_count : GAPS_MOST;
-    memcpy(gaps, session->gaps, gap_count * sizeof *gaps);
+    course = session->course;
     memcpy(input, session->snapshot.input, sizeof input);
     memcpy(why, session->snapshot.take_why, sizeof why);
     double rate_hz = session->snapshot.rate_hz;
     DwSourceOrigin origin = session->snapshot.origin;
     DwLiveClock clock = session->snapshot.clock;
     pthread_mutex_unlock(&session->lock);
-    DwLiveKeepFrom from = {session->capture.take, session->folder, input, rate_hz, gaps, gap_count, &origin, &clock};
+    DwLiveKeepFrom from = {session->capture.take, session->folder, input, rate_hz, &course, &origin, &clock};
     DwStatus status = *why ? dw_fail(message, DW_BAD_INPUT, "Nothing can be kept: %s", why)
                            : dw_live_keep(&from, keep, sheet, message);
     pthread_mutex_unlock(&session->control);
