@@ -3,6 +3,7 @@
 #include "base/memory.h"
 #include "procedure/input/measure_inputs.h"
 #include "measure/side/side_find.h"
+#include "procedure/side/other_plan.h"
 #include "procedure/side/plan_file.h"
 #include "procedure/registry/procedures.h"
 #include "procedure/side/side_parts.h"
@@ -163,19 +164,53 @@ static DwStatus measure_bands(const char *path, DwSideWork *work, DwMessage *mes
     return status;
 }
 
+// Whether the recording is the side that the plan says. Status: DW_BAD_INPUT where nothing of it fits, or where
+// little does and another plan fits; where little does and none fits, the sheet says so.
+static DwStatus check_fit(const char *path, DwSideWork *work, DwSideFinder *finder, DwMessage *message)
+{
+    size_t count;
+    const DwSideSegment *segments = dw_side_finder_segments(finder, &count);
+    DwPlanFit fit = dw_other_plan_fit(work->plan, work->alignment, segments, count);
+    bool none = work->alignment->found == 0;
+    if (!none && !dw_other_plan_is_doubtful(fit))
+        return DW_OK;
+    char *plan = dw_plan_file_path(dw_inputs_word(work->inputs, "record.plan"));
+    char *other = dw_other_plan_find(plan, finder, work->channels == 1, fit);
+    DwStatus status = DW_OK;
+    if (other)
+        status = dw_fail(message, DW_BAD_INPUT,
+                         "%s: this is not the side of %s, of whose %zu bands %zu fit. It is that of %s: give "
+                         "record.plan=%s.",
+                         path, plan, work->plan->count, work->alignment->found, other, other);
+    else if (none)
+        status = dw_fail(message, DW_BAD_INPUT,
+                         "%s: none of the plan's %zu bands was found in it. Is it this side? 'deckwright plan guess' "
+                         "shows what it holds.",
+                         path, work->plan->count);
+    else
+        dw_sheet_caution(work->sheet,
+                         "This is hardly the side of %s: %.0f %% of the plan was heard, and %.0f %% of what is heard "
+                         "is not in the plan. No other plan fits either. Look at the label, and at what 'deckwright "
+                         "plan guess' hears.",
+                         plan, 100 * fit.played, 100 * (1 - fit.explained));
+    free(other);
+    free(plan);
+    return status;
+}
+
 static DwStatus align(const char *path, DwSideWork *work, DwSideFinder *finder, DwSideAlignment *alignment,
                       DwMessage *message)
 {
     size_t count;
-    dw_side_find(finder, work->plan, work->channels == 1, alignment);
-    const DwSideSegment *segments = dw_side_finder_segments(finder, &count);
+    bool mono = work->channels == 1;
+    dw_side_find(finder, work->plan, mono, alignment);
     work->alignment = alignment;
+    DwStatus status = check_fit(path, work, finder, message);
+    if (status != DW_OK)
+        return status;
+    dw_side_finder_look(finder, alignment->view); // other plans may have been tried
     work->ratio = isnan(alignment->speed_ratio) ? 1 : alignment->speed_ratio;
-    if (alignment->found == 0)
-        return dw_fail(message, DW_BAD_INPUT,
-                       "%s: none of the plan's %zu bands was found in it. Is it this side? 'deckwright plan guess' "
-                       "shows what it holds.",
-                       path, work->plan->count);
+    const DwSideSegment *segments = dw_side_finder_segments(finder, &count);
     dw_side_sheet_fill(work, segments, dw_side_finder_end_s(finder));
     work->windows->wiring = alignment->wiring;
     work->windows->gain_db = alignment->gain_db;
