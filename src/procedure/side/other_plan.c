@@ -12,9 +12,9 @@
 #include <string.h>
 #include <sys/stat.h>
 
-static const double WORTH_S = 3;                 // shorter stretches are words, or pieces
-static const double HALF = 0.5;                  // of what a side's own plan would explain
-static const double FITS = 0.6, CLEARLY = 0.25;  // of the other plan, and over this one
+static const double WORTH_S = 3;                // shorter stretches are words, or pieces
+static const double HALF = 0.5;                 // of what a side's own plan would explain
+static const double FITS = 0.6, CLEARLY = 0.25; // of the other plan, and over this one
 enum { PLANS_MOST = 200 };
 
 static bool sounds(const DwBandPlanBand *band)
@@ -72,8 +72,7 @@ static void try_plan(Search *search, const char *path, const char *name)
     DwBandPlan plan;
     DwPlanTroubles troubles = {0};
     DwMessage message;
-    if (stat(path, &here) != 0 ||
-        (here.st_dev == search->tried.st_dev && here.st_ino == search->tried.st_ino) ||
+    if (stat(path, &here) != 0 || (here.st_dev == search->tried.st_dev && here.st_ino == search->tried.st_ino) ||
         dw_band_plan_examine(path, &plan, &troubles, &message) != DW_OK)
         return;
     DwSideAlignment alignment;
