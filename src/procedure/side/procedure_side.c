@@ -132,13 +132,15 @@ static DwStatus find_bands(const char *path, DwSideWork *work, DwSideFinder **fi
 }
 
 // What one measurement says goes onto the sheet, or why it says nothing.
-static void read_part(const DwSidePart *row, void *part, const DwSideWork *work)
+static void read_part(unsigned number, void *part, const DwSideWork *work)
 {
+    const DwSidePart *row = dw_side_part_at(number);
     DwMessage why = {""};
     DwSheet *own = dw_sheet_new("", "");
-    if (row->read(part, work, own, &why) == DW_OK)
+    if (row->read(part, work, own, &why) == DW_OK) {
+        dw_side_sheet_say_measured(work, number, own);
         dw_sheet_take(work->sheet, own);
-    else {
+    } else {
         dw_sheet_free(own);
         dw_sheet_not_measured(work->sheet, row->key, "%s", why.text);
     }
@@ -150,15 +152,15 @@ static DwStatus measure_bands(const char *path, DwSideWork *work, DwMessage *mes
     void *parts[PARTS_MOST] = {NULL};
     DwStatus status = DW_OK;
     const DwSidePart *row;
-    for (size_t i = 0; status == DW_OK && (row = dw_side_part_at(i)); i++)
-        status = row->prepare(work, &parts[i], message);
+    for (work->part = 0; status == DW_OK && (row = dw_side_part_at(work->part)); work->part++)
+        status = row->prepare(work, &parts[work->part], message);
     if (status == DW_OK)
         status = dw_side_windows_play(work->windows, path, work->inputs, message);
-    for (size_t i = 0; (row = dw_side_part_at(i)); i++) {
+    for (unsigned i = 0; (row = dw_side_part_at(i)); i++) {
         if (!parts[i])
             continue;
         if (status == DW_OK)
-            read_part(row, parts[i], work);
+            read_part(i, parts[i], work);
         row->free(parts[i]);
     }
     return status;
@@ -237,6 +239,7 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
     DwSideFinder *finder = NULL;
     DwSideAlignment alignment = {0};
     DwSideWork work = {.inputs = request->inputs, .plan = &plan, .windows = &windows, .sheet = sheet};
+    work.measured_by = dw_memory_new(plan.count + 1, sizeof *work.measured_by);
     work.speed_rpm =
         dw_inputs_given(request->inputs, "deck.speed") ? dw_nominal_speed(request->inputs) : plan.speed_rpm;
     status = find_bands(path, &work, &finder, message);
@@ -247,6 +250,7 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
         status = measure_bands(path, &work, message);
     if (status == DW_OK)
         report_fault(&work);
+    free(work.measured_by);
     dw_side_finder_free(finder);
     dw_side_windows_clear(&windows);
     dw_side_alignment_clear(&alignment);

@@ -119,6 +119,7 @@ static DwStatus prepare_tracking(const DwSideWork *work, void **part, DwMessage 
             first = first < work->plan->count ? first : j;
             tracking->radius_mm[tracking->count++] = band->radius_mm;
             dw_side_parts_hear(work, j, 0, &listener, tracking);
+            dw_side_parts_measure_on(work, j);
         }
     }
     if (first == work->plan->count) {
@@ -200,6 +201,7 @@ static DwStatus prepare_intermod(const DwSideWork *work, void **part, DwMessage 
             set = dw_intermod_new_set(band->from_hz * work->ratio, band->frequency_hz * work->ratio);
         first = first ? first : band;
         dw_side_parts_hear(work, j, 0, &listener, set);
+        dw_side_parts_measure_on(work, j);
     }
     *part = set;
     if (!first && !odd)
