@@ -202,7 +202,8 @@ static void remark_wiring(const DwSideWork *work)
         [DW_SIDE_REVERSED] = "the channels come out with one reversed. All else is read with it put right, so that "
                              "lateral and vertical are the record's. Look at the cartridge's pins and the leads.",
         [DW_SIDE_SWAPPED_REVERSED] = "the channels come out swapped, one reversed. All else is read with both put "
-                                     "right. Look at the cartridge's pins and the leads.",
+                                     "right. Look at the cartridge's pins and the leads; it may also be one reversed "
+                                     "and the plan that has left and right exchanged.",
         [DW_SIDE_LEFT_ONLY] = "only the left channel is heard. What needs both was not measured.",
         [DW_SIDE_RIGHT_ONLY] = "only the right channel is heard. What needs both was not measured.",
         [DW_SIDE_JOINED] = "both channels carry the same. What needs both was not measured. Look for a mono switch, a "
