@@ -20,9 +20,9 @@ double dw_response_cut_off_db(void);
 
 // Fits LINE, counted over its level at 1 kHz: a second-order low-pass (coil and load, or stylus and record), a loss
 // that grows as the frequency squared (a worn tip), the arm's tail, which falls as it, and time constants of the
-// replay curve that are off by a share each. EQUALISED: the chain has a replay curve of its own to be off. Returned: false where the line does not reach
-// from 200 Hz to 10 kHz. Accuracy: ± holds the cut's unevenness. A loss and a resonance beyond the sweep's end are
-// alike: then ± is wide.
+// replay curve that are off by a share each. EQUALISED: the chain has a replay curve of its own to be off. Returned:
+// false where the line does not reach from 200 Hz to 10 kHz. Accuracy: ± holds the cut's unevenness. A loss and a
+// resonance beyond the sweep's end are alike: then ± is wide.
 bool dw_response_fit(const DwResponseLine *line, bool equalised, DwResponseFit *fit);
 
 // The load of a coil of INDUCTANCE_H and RESISTANCE_OHM that has this resonance and Q, all of it the loading's.

@@ -20,6 +20,7 @@ static const char *const quantities[] = {
     "noise.compare",
     "response.riaa",
     "record.name",
+    "record.level_error",
     "deck.mains",
     "deck.speed",
     "deck.class",

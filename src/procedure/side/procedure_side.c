@@ -23,6 +23,7 @@ static const char *const quantities[] = {
     "record.tone_tolerance",
     "record.crosstalk",
     "record.name",
+    "record.level_error",
     "flutter.split",
     "channels.velocity",
     "channels.full_scale",
