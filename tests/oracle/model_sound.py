@@ -267,7 +267,12 @@ def response_treble(i):
     explained = abs(math.log2(where / TREBLE.peak()[0])) < 0.5 and abs(height - TREBLE.peak()[1]) < 1.5
     if not explained:
         height = float(net.db(9792.0))      # then the sheet says what the load does at the peak that was measured
-    return {"load:peak": (height, 0.07), "load:explains": "yes" if explained else "no"}
+    # The load that gives the stated coil the resonance and the damping that the take was made with.
+    square, damping = (1 + TREBLE.ohm / TREBLE.load) / (TREBLE.henry * TREBLE.farad), TREBLE.ohm / TREBLE.henry + 1 / (TREBLE.load * TREBLE.farad)
+    leak = damping - net.ohm / net.henry
+    asked = net.henry * square - net.ohm * leak
+    return {"load:peak": (height, 0.07), "load:explains": "yes" if explained else "no",
+            "response.capacitance_left": loose(1e12 / asked, 0.03), "response.load_left": loose(asked / leak / 1000, 0.04)}
 
 
 def response_more(sheet, i):
