@@ -258,7 +258,8 @@ static void add_finding(const Finding *finding, double rotation_deg, double unce
 static void add_balance_check(const DwChannelRoles *roles, const DwAzimuthSettings *settings, DwSheet *sheet)
 {
     double rotation, gain;
-    if (find_by_levels(roles, dw_channel_faults_of(roles, settings->side).swapped, &rotation, &gain))
+    DwChannelFaults faults = dw_channel_faults_of(roles, settings->side);
+    if (!dw_channel_faults_leave_one(&faults) && find_by_levels(roles, faults.swapped, &rotation, &gain))
         dw_sheet_add_estimate(sheet, "azimuth.rotation_balance", "The same by level of lateral and vertical", rotation,
                               "deg", 2, NAN, "left over right in the lateral and the vertical band");
 }
