@@ -205,6 +205,28 @@ def preamplifier(side, sheet):
     return out
 
 
+def sweep_leaks(side, sheet):
+    """Rows like readings() for the crosstalk at thirds, where one channel alone is swept."""
+    if side.wiring in ("weak", "intermittent"):
+        return []
+    try:
+        rows = sheet.table("response.thirds")
+    except KeyError:
+        return []
+    out = []
+    for channel, name in enumerate(("left", "right")):
+        band = next((one for number, one in enumerate(side.bands)
+                     if number in side.played and one.kind == "sweep" and one.channel == name and one.end_hz > 1000), None)
+        for row in rows if band else []:
+            if row.get(f"crosstalk_{name}") is None or not 40 <= row["frequency"] <= 12500:
+                continue
+            heard = abs(np.array(side.through(np.array([row["frequency"]])))[:, :, 0] @ side.directions(band))
+            truth = decibels(heard[1 - channel] / heard[channel])
+            where = "to 160 Hz" if row["frequency"] < 170 else "above 160 Hz"
+            out.append((f"response.crosstalk {where}", row[f"crosstalk_{name}"], row["crosstalk_uncertainty"], [], truth, truth))
+    return out
+
+
 def chain_db(side, channel, hz):
     """Level over that at 1 kHz against a perfect cartridge and preamplifier."""
     off = side_model.riaa(np.array([hz, 1000.0]), side.taus) / side_model.riaa(np.array([hz, 1000.0]))
@@ -235,4 +257,4 @@ def readings(side, sheet):
             out.append((key, reading["value"], reading.get("uncertainty"), reading["flags"], take, deck))
         else:
             out.append((key, reading["value"], None, reading["flags"], -1.0, -1.0))
-    return out + ([] if side.wiring in SKIP else preamplifier(side, sheet))
+    return out + ([] if side.wiring in SKIP else preamplifier(side, sheet) + sweep_leaks(side, sheet))

@@ -129,6 +129,16 @@ static double off_of_both(const Channel channels[2])
     return channels[0].line.both && channels[1].line.both ? 0 : sqrt(2);
 }
 
+// The larger ± of the crosstalks that are told; NAN with none.
+static double crosstalk_off(const DwResponse *response, const double crosstalk_db[2], double hz)
+{
+    double most = NAN;
+    for (size_t c = 0; c < 2; c++)
+        if (isfinite(crosstalk_db[c]))
+            most = fmax(most, dw_response_crosstalk_off_db(response, c, hz));
+    return most;
+}
+
 static void add_table(const DwResponse *response, const Channel channels[2], DwSheet *sheet)
 {
     static const char *const columns[] = {"frequency|Frequency|Hz|1",
@@ -136,6 +146,7 @@ static void add_table(const DwResponse *response, const Channel channels[2], DwS
                                           "right|Right|dB|2",
                                           "crosstalk_left|Crosstalk, left driven|dB|1",
                                           "crosstalk_right|Crosstalk, right driven|dB|1",
+                                          "crosstalk_uncertainty|± of crosstalk, the larger|dB|1",
                                           "difference|Right over left|dB|2",
                                           "uncertainty|± of a channel|dB|2",
                                           "difference_uncertainty|± of right over left|dB|2",
@@ -156,9 +167,10 @@ static void add_table(const DwResponse *response, const Channel channels[2], DwS
         for (size_t v = 0; v < 4; v++)
             dw_table_set_number(table, row, 1 + v, values[v]);
         double off_db = fabs(hz / 1000 - 1) < NEAR ? 0 : dw_response_cut_off_db();
-        dw_table_set_number(table, row, 5, values[1] - values[0]);
-        dw_table_set_number(table, row, 6, off_db);
-        dw_table_set_number(table, row, 7, isnan(values[1] - values[0]) ? NAN : off_db * off_of_both(channels));
+        dw_table_set_number(table, row, 5, crosstalk_off(response, &values[2], hz));
+        dw_table_set_number(table, row, 6, values[1] - values[0]);
+        dw_table_set_number(table, row, 7, off_db);
+        dw_table_set_number(table, row, 8, isnan(values[1] - values[0]) ? NAN : off_db * off_of_both(channels));
     }
 }
 
