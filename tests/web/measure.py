@@ -31,8 +31,8 @@ TYPED = {
     "bearing": {"platter.mass": "2 kg", "platter.diameter": "300 mm", "bearing.at": "0 s:33.3 rpm\n10 s:28 rpm\n20 s:23.4 rpm\n30 s:19.5 rpm"},
 }
 TRUTH = pathlib.Path(__file__).resolve().parent.parent / "oracle/truth_rows.txt"
-# Tried elsewhere, by its plan (tests/web/browser/whole_job.mjs, tests/procedure/side.c).
-BY_PLAN = {"side"}
+# Tried elsewhere, by its plan (tests/web/browser/whole_job.mjs, tests/procedure/side.c, tests/oracle/pressing_takes.py).
+BY_PLAN = {"side", "pressing"}
 MOST_BYTES = 100 * 1024
 
 
