@@ -10,6 +10,12 @@
 #include <stdlib.h>
 #include <string.h>
 
+static const char *title_kind(const DwTable *table, size_t row)
+{
+    const char *kind = dw_table_cell(table, row, 1)->word;
+    return kind ? kind : "";
+}
+
 // "3 · tone lateral 1 kHz · found"; the caller frees it with free().
 static char *title_of(const DwTable *table, size_t row)
 {
@@ -18,7 +24,8 @@ static char *title_of(const DwTable *table, size_t row)
     for (size_t c = 1; c + 1 < table->column_count; c++) {
         const char *word = dw_table_cell(table, row, c)->word;
         bool parts = c == 1 || strcmp(table->columns[c].key, "verdict") == 0;
-        if (word)
+        bool twice = strcmp(table->columns[c].key, "content") == 0 && strcmp(title_kind(table, row), "silence") == 0;
+        if (word && !twice)
             dw_text_add(&text, "%s%s", parts ? " · " : " ", word);
     }
     return dw_text_take(&text);
