@@ -2,7 +2,7 @@
 # SPDX-License-Identifier: MIT
 """Several takes of one side: what a copy has of its own is parted from what a deck has.
 
-The sides are side_model.py's; copies differ by the levels of their one-sided bands and by how unevenly their sweeps are cut, decks by
+The sides are side_model.py's; copies differ by the levels and the crosstalk of their one-sided bands and by how unevenly their sweeps are cut, decks by
 their channels' gains and by their treble. Every copy's and deck's share of the truth is the model's own.
 """
 import copy
@@ -34,6 +34,7 @@ def cut(side, draw):
         band.error = 10 ** (balance / 20) if (band.kind, band.channel) == ("tone", "right") else 1.0
         if band.kind == "sweep" and band.end_hz > 1000:
             band.uneven = np.array([draw.gauss(0, 0.4) for _ in range(12)])
+    made.cut_leak = draw.uniform(-0.01, 0.01), draw.uniform(-0.01, 0.01)
     return made, balance
 
 
@@ -80,6 +81,11 @@ def takes(prog, number):
             value, _ = share(rows, "Channel balance", whose, name)
             if abs(value - (truth - middle)) > 0.02:
                 wrong.append(f"balance of {whose} {name}: {value:.3f}, truth {truth - middle:.3f}")
+    for driven, leaks in (("left", 0), ("right", 1)):
+        truth = 100 * (copies["A"][0].cut_leak[leaks] - copies["B"][0].cut_leak[leaks]) / 2
+        value, _ = share(rows, f"Leak, {driven}", "copy", "A")
+        if abs(value - truth) > 0.06:
+            wrong.append(f"leak of copy A, {driven} driven: {value:.3f}, truth {truth:.3f}")
     curve = dict(zip(*sheet.curve("pressing.left_copy_1")))
     for hz in (200.0, 500.0, 4000.0, 8000.0):
         truth = (uneven_db(copies["A"][0], hz) - uneven_db(copies["B"][0], hz)) / 2

@@ -140,6 +140,12 @@ static void add_shares(Filling *filling, const char *label, const char *unit, co
             add_row(filling, label, whose[w], filling->takes->names[w][i], w ? parted.column[i] : parted.row[i], unit);
 }
 
+static double reading_of(const DwSheet *sheet, const char *key)
+{
+    const DwReading *reading = dw_sheet_reading(sheet, key);
+    return reading && !reading->word ? reading->value : NAN;
+}
+
 static void add_readings(Filling *filling)
 {
     for (size_t k = 0; k < KEYS; k++) {
@@ -147,11 +153,42 @@ static void add_readings(Filling *filling)
         const DwReading *shown = NULL;
         for (size_t i = 0; i < filling->takes->count; i++) {
             const DwReading *here = dw_sheet_reading(filling->takes->sheets[i], keys[k]);
-            reading[i] = here && !here->word ? here->value : NAN;
+            reading[i] = reading_of(filling->takes->sheets[i], keys[k]);
             shown = here ? here : shown;
         }
         if (shown)
             add_shares(filling, shown->label, shown->unit, reading);
+    }
+}
+
+// The in-phase part of a take's leak with CHANNEL (0 left) driven, percent, by the table that azimuth has: leaks of
+// record and deck add up by it, as they do not by their decibels.
+static double leak_of(const DwSheet *sheet, size_t channel)
+{
+    const DwTable *table = dw_sheet_table(sheet, "azimuth.sets");
+    if (!table || table->row_count == 0 || table->column_count < 7)
+        return NAN;
+    double level_db = dw_table_cell(table, 0, 3 + 2 * channel)->number,
+           phase_deg = dw_table_cell(table, 0, 4 + 2 * channel)->number;
+    return 100 * pow(10, level_db / 20) * cos(phase_deg * M_PI / 180);
+}
+
+// Leaks are told over the channels' own levels; what a copy's bands are off in level is put right first.
+static void add_leaks(Filling *filling)
+{
+    static const char *const labels[2] = {"Leak, left driven", "Leak, right driven"};
+    const Takes *takes = filling->takes;
+    double balance[DW_TWO_WAY_MOST];
+    DwTwoWay parted;
+    for (size_t i = 0; i < takes->count; i++)
+        balance[i] = reading_of(takes->sheets[i], "channels.balance");
+    if (!part(takes, balance, &parted))
+        return;
+    for (size_t c = 0; c < 2; c++) {
+        double reading[DW_TWO_WAY_MOST];
+        for (size_t i = 0; i < takes->count; i++)
+            reading[i] = leak_of(takes->sheets[i], c) * pow(10, (c ? -1 : 1) * parted.row[takes->of[0][i]].value / 20);
+        add_shares(filling, labels[c], "%", reading);
     }
 }
 
@@ -230,6 +267,7 @@ static DwStatus fill(const Takes *takes, DwSheet *sheet, DwMessage *message)
     Filling filling = {.takes = takes, .sheet = sheet};
     filling.shares = dw_sheet_add_table(sheet, "pressing.shares", "Whose share is what", columns);
     add_readings(&filling);
+    add_leaks(&filling);
     if (!filling.parted)
         return dw_fail(
             message, DW_BAD_INPUT,
