@@ -61,6 +61,14 @@ static void write_legend(DwPage *page, const DwSheetView *view)
                         "class", "quiet", NULL);
 }
 
+static size_t count_left(const bool *written, size_t count)
+{
+    size_t left = 0;
+    for (size_t i = 0; i < count; i++)
+        left += !written[i];
+    return left;
+}
+
 static void write_readings(DwPage *page, const DwSheetView *view, const DwSheetPage *pictures)
 {
     DwHtml *html = page->html;
@@ -73,7 +81,8 @@ static void write_readings(DwPage *page, const DwSheetView *view, const DwSheetP
     dw_html_close(html, "section");
     for (size_t i = 0; i < view->sheet->caution_count; i++)
         dw_page_caution(page, view->sheet->cautions[i]);
-    if (pictures->large_count < view->sheet->reading_count)
+    dw_sheet_bands_write(page, view, large);
+    if (count_left(large, view->sheet->reading_count))
         dw_sheet_table_write_readings(page, view, large);
     free(large);
 }
