@@ -1,7 +1,11 @@
 # SPDX-License-Identifier: MIT
 """What `deckwright speed` says in sentences of an imagined deck, and must not say. Cases for tone_cases.py."""
+import math
 import re
 
+import numpy as np
+
+import waves
 from tone_model import Deck, Line, Record, Take
 
 TONE = "record.tone=3150Hz"
@@ -82,4 +86,43 @@ def case_causes(bench):
         yield f"once a turn and {snr} dB of noise: figures that people read", unsaid(sheet, r"\de[+-]\d", "a power of ten")
 
 
-CASES = [case_jump, case_causes]
+def switched(course, seconds):
+    """Samples of a deck whose speed over time is COURSE(t), a ratio to the nominal one."""
+    t = np.arange(0, seconds, 0.002)
+    speed = course(t)
+    sound = waves.speed_tone(3150.0, 1.0, seconds, 12000, lambda u: np.interp(u, t, speed))
+    return sound + waves.noise(sound.size, 0.25 / math.sqrt(2) * 10 ** (-51 / 20), 3)
+
+
+def case_switch(bench):
+    """A deck that is switched on, hunts, and is switched off again"""
+    def start_stop(t):
+        return np.clip(1 - np.exp(-(t - 2) / 0.8), 0, None) * np.clip(1 - (t - 20) / 9, 0, 1)
+
+    def hunting(percent):
+        def course(t):
+            swing = percent / 100 * np.sin(2 * np.pi * 0.8 * (t - 4)) * np.exp(-(t - 4) / 30) * (t > 4)
+            return np.clip((t - 2) / 2, 0, 1) * (1 + swing)
+        return course
+    path = bench.folder / "start.wav"
+    waves.write(path, switched(start_stop, 32), rate=12000)
+    sheet = bench.of("startup", path.name, TONE)
+    true = 0.8 * math.log(100)              # to within 1 %
+    for key in ("startup.time", "startup.settle"):
+        value, half = sheet.value(key), sheet.half(key)
+        trouble = "" if value is not None and abs(value - true) <= half <= 0.1 else f"{sheet.shown(key)}, true {true:.3f} s"
+        yield f"on at 2 s, off at 20 s: {key}", trouble
+    yield "on at 2 s, off at 20 s: no swing is told", unsaid(sheet, "still swings|let it run", "said")
+    yield "on at 2 s, off at 20 s: the run-down is named", said(sheet, r"switched off (19\.[89]|20\.[0-2]) s", "says when it was switched off")
+    sheet = bench.sheet(path.name, TONE)
+    rows = [row for row in sheet.rows("tone.stretches") if row["use"] == "measured"]
+    yield "the same, its speed: the run-down is left out", "" if rows and rows[0]["end"] <= 20.1 else f"measured {rows}"
+    yield "the same, its speed: no jump, for it was switched off", unsaid(sheet, "jumps", "a jump is told")
+    for percent in (2, 5, 8):
+        waves.write(path, switched(hunting(percent), 40), rate=12000)
+        sheet = bench.of("startup", path.name, TONE)
+        yield f"hunting of {percent} %: said", said(sheet, r"hunting at 0\.(79|80|81) Hz", "names the hunting and its rate")
+    path.unlink()
+
+
+CASES = [case_jump, case_causes, case_switch]

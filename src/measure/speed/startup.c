@@ -22,7 +22,10 @@ static const double OVER_STEADY = 1.5;     // nor what is within this of the ste
 static const double CLIMB_SHARE =
     0.33;                              // of the band: a change this large from one window to the next is no final speed
 static const double TONE_LEEWAY = 0.5; // %: a record's tone may be off by this (IEC 60098)
-static const double SWINGS_ON = 0.3;   // %: a steady fluctuation that is said
+static const double FALLEN = 0.9;      // of the final speed: what ends so slow was switched off
+static const double LEAST_FALL = 0.003; // of the final speed, by which a run-down begins
+static const double FALLS_S = 0.25;     // that it may take to fall so far
+static const double SWINGS_ON = 0.3;    // %: a steady fluctuation that is said
 static const double SWING_LOWEST_HZ = 0.25, SWING_HIGHEST_HZ = 5, SWING_TURNS = 1.5; // of hunting that goes on
 static const double LASTING_SWING = 0.15;                                            // % peak
 static const double LASTING_SHARE = 0.4; // of the mean square of all that the final speed strays by
@@ -113,10 +116,37 @@ typedef struct {
     double begins_s; // when the platter starts to move, by the recording's clock
     double begins_doubt_s;
     size_t reached;                     // first value within the band
+    double switched_off_s;              // NAN where it was not
     double time_s, settle_s, overshoot; // NAN where there is none
     double swing, swing_hz;             // of hunting
     bool goes_on;                       // it does so to the end
 } RunUp;
+
+// Where the motor was switched off, the course falls away behind the steady stretch, whose end is then a part of the
+// run-down: that end is left out.
+static void leave_run_down(RunUp *up)
+{
+    DwSpeedCourse *c = &up->speed_course;
+    size_t half = (c->steady_to - c->steady_from) / 2, from = c->steady_from + half / 2;
+    up->switched_off_s = NAN;
+    if (half < MEDIAN)
+        return;
+    double *sorted = dw_memory_new(half, sizeof *sorted);
+    memcpy(sorted, c->frequency_hz + from, half * sizeof *sorted);
+    qsort(sorted, half, sizeof *sorted, compare);
+    double middle = sorted[half / 2], usual = sorted[half / 10]; // nine tenths of the time it was no slower
+    free(sorted);
+    if (c->frequency_hz[c->count - 1] > FALLEN * middle)
+        return;
+    double least = fmin(middle - 1.5 * (middle - usual), middle * (1 - LEAST_FALL));
+    size_t end = c->steady_to;
+    while (end > c->steady_from + 1 && c->frequency_hz[end - 1] < least)
+        end--;
+    up->switched_off_s = c->seconds[end - 1];
+    while (end > from + half && c->seconds[end - 1] > up->switched_off_s - FALLS_S)
+        end--;
+    c->steady_to = end;
+}
 
 // The mean of the last third of the steady stretch, over whole turns where there are any.
 static void find_final(const DwStartup *startup, RunUp *up)
@@ -395,6 +425,11 @@ static void fill_sheet(const DwStartup *startup, const RunUp *up, DwSheet *sheet
         dw_sheet_remark(sheet,
                         "The tone is first heard at %.0f %% of the speed; the start was reckoned back from there.",
                         100 * first);
+    if (isfinite(up->switched_off_s))
+        dw_sheet_remark(sheet, "The motor was switched off %s s into the recording; the run-down is left out.",
+                        dw_text_decimal(begins, sizeof begins, s->skip_s + up->switched_off_s, 1));
+    if (up->speed_course.swings)
+        dw_sheet_remark(sheet, "The speed swings by more than 3 %% all along. Find out what makes it hunt first.");
     if (up->final_turns < 2)
         dw_sheet_remark(sheet, "The final speed was taken from %.1f turns only: let it run for 15 s more.",
                         up->final_turns);
@@ -413,6 +448,7 @@ DwStatus dw_startup_read(const DwStartup *startup, DwSheet *sheet, DwMessage *me
                     "The tone never stays steady for two seconds. Let the recording go on for 15 s after the speed "
                     "is reached.");
     if (status == DW_OK) {
+        leave_run_down(&up);
         find_final(startup, &up);
         if (up.speed[0] > LATE_SHARE)
             status =
@@ -442,7 +478,7 @@ DwStatus dw_startup_run_down(const DwStartup *startup, size_t points, DwRunDown 
     DwStatus status = get_speed_course(startup, &speed_course, message);
     if (status != DW_OK)
         return status;
-    bool steady = speed_course.steady_to > speed_course.steady_from;
+    bool steady = speed_course.steady_to > speed_course.steady_from && !speed_course.swings;
     double full_hz = steady ? dw_statistics_mean(speed_course.frequency_hz + speed_course.steady_from,
                                                  speed_course.steady_to - speed_course.steady_from)
                             : dw_statistics_mean(speed_course.frequency_hz, MEDIAN);

@@ -21,8 +21,9 @@ enum {
     TREND = 8   // values that the next one is foretold from
 };
 
-static const double OVER_NOISE = 12;      // in power, over the median bin
-static const double STEADY = 0.03;        // of its frequency
+static const double OVER_NOISE = 12; // in power, over the median bin
+static const double STEADY = 0.03;   // of its frequency
+static const double SWINGING = 0.12; // likewise of one that never holds still: from one end of its swing to the other
 static const double LEAST_STEADY_S = 1.8; // a turn at 33⅓
 static const double BRIDGED_S = 0.06;     // the tone may be missing this long
 static const double GATE_HZ = 40;         // from where the tone is foretold
@@ -244,15 +245,15 @@ static double commonest(const DwSweepTracker *tracker)
     return seen[best] ? 30 * exp(((double)best + 0.5) / 100) : 0;
 }
 
-// The longest stretch [FROM, TO) in which the strongest line stays near that.
-static void find_steady(const DwSweepTracker *tracker, size_t *from, size_t *to)
+// The longest stretch [FROM, TO) in which the strongest line stays near that, WITHIN a share of it.
+static void find_steady(const DwSweepTracker *tracker, double within, size_t *from, size_t *to)
 {
     double near = commonest(tracker);
     size_t bridged = (size_t)(BRIDGED_S * frames_a_second(tracker)), begun = 0, last = 0;
     bool inside = false;
     *from = *to = 0;
     for (size_t i = 0; i < tracker->frame_count; i++) {
-        bool fits = near > 0 && fabs((double)tracker->frames[i].frequency_hz[0] / near - 1) <= STEADY;
+        bool fits = near > 0 && fabs((double)tracker->frames[i].frequency_hz[0] / near - 1) <= within;
         if (fits && !inside)
             begun = i;
         if (fits) {
@@ -346,7 +347,11 @@ bool dw_sweep_tracker_course(const DwSweepTracker *tracker, DwSpeedCourse *speed
 {
     *speed_course = (DwSpeedCourse){.lowest_hz = LOWEST_BIN * tracker->rate_hz / FRAME};
     size_t from, to, anchor = 0;
-    find_steady(tracker, &from, &to);
+    find_steady(tracker, STEADY, &from, &to);
+    if (to == from) {
+        find_steady(tracker, SWINGING, &from, &to);
+        speed_course->swings = to > from;
+    }
     if (to > from)
         anchor = (from + to) / 2;
     else if (!find_first(tracker, &anchor))

@@ -19,6 +19,7 @@ typedef struct {
     double *frequency_hz;
     size_t count;
     size_t steady_from, steady_to; // where it stays within 3 % the longest; equal without such a stretch
+    bool swings;                   // it never does: that stretch is one in which it stays within 12 %
     double lowest_hz;              // below this no tone is followed
 } DwSpeedCourse;
 
