@@ -425,8 +425,10 @@ static void fill_sheet(const DwStartup *startup, const RunUp *up, DwSheet *sheet
                         "The tone is first heard at %.0f %% of the speed; the start was reckoned back from there.",
                         100 * first);
     if (isfinite(up->off_s))
-        dw_sheet_remark(sheet, "The speed falls from %.1f s on: the deck was switched off. What follows was left out.",
+        dw_sheet_remark(sheet, "The motor was switched off %.1f s into the recording; the run-down is left out.",
                         s->skip_s + up->off_s);
+    if (up->speed_course.swings)
+        dw_sheet_remark(sheet, "The speed swings by more than 3 %% all along. Find out what makes it hunt first.");
     if (up->final_turns < ENOUGH_TURNS)
         dw_sheet_remark(sheet, "The final speed was taken from %.1f turns only: let it run for 15 s more.",
                         up->final_turns);
@@ -475,7 +477,7 @@ DwStatus dw_startup_run_down(const DwStartup *startup, size_t points, DwRunDown 
     DwStatus status = get_speed_course(startup, &speed_course, message);
     if (status != DW_OK)
         return status;
-    bool steady = speed_course.steady_to > speed_course.steady_from;
+    bool steady = speed_course.steady_to > speed_course.steady_from && !speed_course.swings;
     double full_hz = steady ? dw_statistics_mean(speed_course.frequency_hz + speed_course.steady_from,
                                                  speed_course.steady_to - speed_course.steady_from)
                             : dw_statistics_mean(speed_course.frequency_hz, MEDIAN);

@@ -387,8 +387,10 @@ bool dw_sweep_tracker_course(const DwSweepTracker *tracker, DwSpeedCourse *speed
     *speed_course = (DwSpeedCourse){.lowest_hz = LOWEST_BIN * tracker->rate_hz / FRAME};
     size_t from, to, anchor = 0;
     find_stretch(tracker, commonest(tracker), STEADY, &from, &to);
-    if (to == from)
+    if (to == from) {
         find_swinging(tracker, &from, &to);
+        speed_course->swings = to > from;
+    }
     if (to > from)
         anchor = (from + to) / 2;
     else if (!find_first(tracker, &anchor))

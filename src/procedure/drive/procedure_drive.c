@@ -5,6 +5,7 @@
 #include "physics/drive.h"
 #include "physics/trace.h"
 #include "procedure/drive/drive_belt.h"
+#include "procedure/input/drive_unused.h"
 #include "procedure/registry/procedures.h"
 
 #include <math.h>
@@ -238,48 +239,6 @@ static void add_idler_remarks(DwSheet *sheet, bool stepped)
     dw_sheet_caution(sheet, "Keep every trace of oil off the motor shaft, the idler and the rim.");
 }
 
-// Says which statements the kind of drive leaves without meaning.
-static void remark_unused(DwSheet *sheet, const DwInputs *inputs, DwDriveKind kind)
-{
-    unsigned between = dw_inputs_given(inputs, "drive.idler_driven_diameter"); // a belt may drive the idler
-    const struct {
-        const char *key;
-        unsigned kinds; // that use it
-    } uses[] = {
-        {"drive.belt_length", 1u << DW_DRIVE_BELT | between << DW_DRIVE_IDLER},
-        {"drive.belt_thickness", 1u << DW_DRIVE_BELT},
-        {"drive.belt_width", 1u << DW_DRIVE_BELT},
-        {"drive.belt_listed_length", 1u << DW_DRIVE_BELT},
-        {"drive.belt_age", 1u << DW_DRIVE_BELT},
-        {"drive.belt_hours", 1u << DW_DRIVE_BELT},
-        {"drive.belt_hump", 1u << DW_DRIVE_BELT},
-        {"drive.belt_modulus", 1u << DW_DRIVE_BELT},
-        {"drive.belt_friction", 1u << DW_DRIVE_BELT},
-        {"drive.idler_diameter", 1u << DW_DRIVE_IDLER},
-        {"drive.idler_driven_diameter", 1u << DW_DRIVE_IDLER},
-        {"drive.motors", 1u << DW_DRIVE_BELT},
-        {"drive.poles", 1u << DW_DRIVE_DIRECT},
-        {"drive.motor_kind", 1u << DW_DRIVE_BELT | 1u << DW_DRIVE_IDLER},
-        {"drive.motor_poles", 1u << DW_DRIVE_BELT | 1u << DW_DRIVE_IDLER},
-        {"drive.motor_slip", 1u << DW_DRIVE_BELT | 1u << DW_DRIVE_IDLER},
-        {"drive.motor_speed", 1u << DW_DRIVE_BELT | 1u << DW_DRIVE_IDLER},
-        {"drive.pulley_diameter", 1u << DW_DRIVE_BELT | 1u << DW_DRIVE_IDLER},
-        {"drive.rim_diameter", 1u << DW_DRIVE_BELT | 1u << DW_DRIVE_IDLER},
-        {"drive.centre_distance", 1u << DW_DRIVE_BELT},
-    };
-    DwText unused = {0};
-    for (size_t i = 0; i < sizeof uses / sizeof *uses; i++)
-        if (!(uses[i].kinds & 1u << kind) && dw_inputs_given(inputs, uses[i].key))
-            dw_text_add(&unused, "%s%s", unused.length ? ", " : "", uses[i].key);
-    if (unused.length)
-        dw_sheet_remark(sheet, "Not used, as the drive is stated to be %s: %s. Is drive.kind right?",
-                        kind == DW_DRIVE_BELT    ? "a belt drive"
-                        : kind == DW_DRIVE_IDLER ? "an idler drive"
-                                                 : "a direct drive",
-                        unused.chars);
-    dw_text_clear(&unused);
-}
-
 static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message)
 {
     DwDriveStep steps[DW_DRIVE_STEPS_MOST];
@@ -306,7 +265,7 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
         add_idler_remarks(sheet, isfinite(step->drive.idler_driven_mm));
     add_rates(sheet, steps, count);
     remark_rates(sheet, step);
-    remark_unused(sheet, request->inputs, step->drive.kind);
+    dw_drive_unused_remark(request->inputs, step->drive.kind, sheet);
     dw_sheet_caution(sheet, "Pull the mains plug before the platter is lifted and hands go near motor and pulley.");
     return status;
 }
