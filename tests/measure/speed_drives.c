@@ -335,8 +335,40 @@ START_TEST(what_is_good_is_not_suspected)
 }
 END_TEST
 
-DW_SUITE("speed_drives", a_belts_lines_are_not_taken_for_the_platters, the_verdict_follows_the_class,
-         no_line_is_lost_where_the_two_fits_meet, cogging_is_named_with_its_harmonic,
+static double four_a_turn(double second)
+{
+    return 0.15 * sin(2 * M_PI * 4 * TURN_HZ * second);
+}
+
+// Eight poles' electrical rate and four lines of a tacho: nothing in a recording tells which it is.
+START_TEST(poles_and_tacho_at_one_rate_are_not_told_apart)
+{
+    static const struct {
+        double poles, lines;
+        const char *words, *verdict;
+    } cases[] = {{8, 4, "tacho or pole", "cannot tell"},
+                 {4, 4, "pole or tacho", "cannot tell"},
+                 {8, NAN, "pole", "suspected"},
+                 {6, 4, "tacho", "suspected"}};
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        DwDrive drive;
+        dw_drive_init(&drive, DW_DRIVE_DIRECT);
+        drive.direct_poles = cases[i].poles;
+        drive.tacho_lines = cases[i].lines;
+        DwSheet *sheet = measure(four_a_turn, &drive);
+        const char *found = word(sheet, "flutter.suspects", 0, 0);
+        bool either = strstr(cases[i].words, " or ") && strstr(found, "pole") && strstr(found, "tacho");
+        ck_assert_msg(either || strcmp(found, cases[i].words) == 0, "case %zu: %s", i, found);
+        ck_assert_str_eq(word(sheet, "flutter.suspects", 0, 1), cases[i].verdict);
+        ck_assert_int_eq(says(sheet, "uneven pulses are the tacho's, even ones leave"),
+                         strstr(cases[i].words, " or ") != NULL);
+        dw_sheet_free(sheet);
+    }
+}
+END_TEST
+
+DW_SUITE("speed_drives", poles_and_tacho_at_one_rate_are_not_told_apart, a_belts_lines_are_not_taken_for_the_platters,
+         the_verdict_follows_the_class, no_line_is_lost_where_the_two_fits_meet, cogging_is_named_with_its_harmonic,
          a_direct_drive_gets_no_advice_for_belts, a_dent_is_judged_by_its_whole_waveform,
          a_record_warped_in_three_waves_is_named, footfall_is_counted, belt_and_platter_are_parted_or_said_to_be_close,
          what_is_good_is_not_suspected)

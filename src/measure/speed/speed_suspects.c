@@ -241,6 +241,19 @@ static char *manner_of(const DwSuspect *suspect)
     return dw_text_format("it turns at this rate");
 }
 
+// What tells poles from the tacho's lines where both come at one rate.
+static const char pole_or_tacho[] =
+    "Look at the tacho's signal with a scope, once round: uneven pulses are the tacho's, even ones leave the motor's "
+    "poles, whose steps are felt when the platter is turned by hand, unplugged.";
+
+static bool names(const DwTraceFinding *finding, DwPart part)
+{
+    for (size_t i = 0; i < finding->suspect_count; i++)
+        if (finding->suspects[i].part == part)
+            return true;
+    return false;
+}
+
 static void remark_one(const DwSuspect *suspect, const DwSpeedSettings *settings, DwSheet *sheet)
 {
     DwPart part = suspect->finding->suspects[0].part;
@@ -258,7 +271,9 @@ static void remark_one(const DwSuspect *suspect, const DwSpeedSettings *settings
     else if (strcmp(suspect->verdict, "no described part") == 0)
         dw_sheet_remark(sheet, "Unexplained: %s. %s %s", evidence, advice->test, advice->remedy);
     else if (strcmp(suspect->verdict, "cannot tell") == 0)
-        dw_sheet_remark(sheet, "Cannot tell: %s (%s). Test first: %s", suspect->words, evidence, advice->test);
+        dw_sheet_remark(sheet, "Cannot tell: %s (%s). Test first: %s", suspect->words, evidence,
+                        names(suspect->finding, DW_PART_TACHO) && names(suspect->finding, DW_PART_POLE) ? pole_or_tacho
+                                                                                                        : advice->test);
     free(evidence);
     free(manner);
 }
