@@ -184,7 +184,9 @@ void dw_speed_fill_sheet(const DwSpeedAnalysis *analysis, const DwToneRun *run, 
         add(&filling, "room.reverberation", "Reverberation of the room", analysis->fitness.reverberation_s,
             analysis->fitness.reverberation_off, "s", 2, "rate up to which the level follows the speed");
     add_revolution(&filling);
-    dw_speed_trace(analysis, settings, filling.turn_hz, sheet);
+    bool tone_fits = judged.by == DW_SPEED_BY_TONE || judged.by == DW_SPEED_BY_BOTH;
+    double by_tone = settings->speed_rpm / 60 * judged.true_hz / engraved_hz;
+    dw_speed_trace(analysis, settings, filling.turn_hz, tone_fits ? by_tone : NAN, sheet);
     dw_speed_pictures_add(&filling);
     dw_speed_remarks_add(&filling);
 }
