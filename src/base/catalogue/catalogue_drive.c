@@ -10,9 +10,11 @@ static const DwQuantity rows[] = {
     {.key = "drive.motor_kind",
      .label = "Kind of motor",
      .kind = DW_QUANTITY_CHOICE,
-     .choices = "synchronous induction dc",
-     .help = "Synchronous turns with the mains (its plate gives a whole speed: 250, 300, 375 rpm); induction (two or "
-             "four poles, often with copper rings in the poles) lags it by 2 to 7 %; dc runs from a supply or servo."},
+     .choices = "synchronous induction dc servo quartz",
+     .help =
+         "Synchronous turns with the mains (its plate gives a whole speed: 250, 300, 375 rpm); induction (two or "
+         "four poles, often with copper rings in the poles) lags it by 2 to 7 %; dc runs from a supply, servo is held "
+         "by a control that hears its speed, quartz by one that is locked to a crystal."},
     {.key = "drive.motor_slip",
      .label = "Motor slip",
      .help = "How far an induction motor turns behind the mains, warm and loaded: 4 poles at 50 Hz turn 1500 rpm "

@@ -32,6 +32,10 @@ void dw_speed_stretches_judge(DwSpeedFilling *filling);
 // Lists the stretches of the tone; says afterwards which was measured and what the others may be.
 void dw_speed_stretches_list(const DwSpeedFilling *filling);
 void dw_speed_stretches_remark(const DwSpeedFilling *filling);
+// How the speed holds over the take: warm-up, and turns that leave it and come back.
+void dw_speed_hold_add(const DwSpeedFilling *filling);
+// What to look at where a speed was lost and regained, by what holds it.
+const char *dw_speed_lost_advice(const DwSpeedSettings *settings);
 // Curves and raster.
 void dw_speed_pictures_add(const DwSpeedFilling *filling);
 // Remarks, and what was not measured.

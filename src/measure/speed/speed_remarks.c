@@ -21,7 +21,7 @@ static bool may_be_pulley(const DwSpeedSettings *settings, int mains_hz)
 {
     const DwDrive *drive = &settings->drive;
     bool other_mains = isfinite(settings->mains_hz) && fabs(settings->mains_hz - mains_hz) > 1;
-    return !other_mains && !(settings->drive_given && (drive->kind == DW_DRIVE_DIRECT || drive->motor == DW_MOTOR_DC));
+    return !other_mains && !(settings->drive_given && dw_drive_is_controlled(drive));
 }
 
 // Whether a motor that keeps to the mains turns this drive; unknown where it was not stated.

@@ -187,6 +187,7 @@ void dw_speed_fill_sheet(const DwSpeedAnalysis *analysis, const DwToneRun *run, 
     bool tone_fits = judged.by == DW_SPEED_BY_TONE || judged.by == DW_SPEED_BY_BOTH;
     double by_tone = settings->speed_rpm / 60 * judged.true_hz / engraved_hz;
     dw_speed_trace(analysis, settings, filling.turn_hz, tone_fits ? by_tone : NAN, sheet);
+    dw_speed_hold_add(&filling);
     dw_speed_pictures_add(&filling);
     dw_speed_remarks_add(&filling);
 }

@@ -10,6 +10,7 @@ static const double JUMP_PERCENT = 0.3;     // between two stretches, from which
 static const double SAME_SPEED_PERCENT =
     0.5;                                     // two bands of a record at one speed: what IEC 60098:2020, 5.6 leaves them
 static const double LEFT_S = 0.5;            // of the tone, left out because the speed did not hold still
+static const double SAME_PERCENT = 0.05;     // within which a speed has come back
 static const double AT_ONCE_S = 2.5;         // between two stretches: longer and it was no jump
 static const double SETTLING_S = 3;          // at either end nobody minds, whatever the speed did there
 static const double RUNNING_UP_PERCENT = 10; // slower than what follows: the motor was just switched on, or off
@@ -80,6 +81,14 @@ static double astray_s(const DwSpeedAnalysis *analysis)
     return (double)left / analysis->whole.rate_hz;
 }
 
+// Whether the speed left its value between the stretches I and I + 1, which have the same.
+static bool leaves_between(const DwSpeedFilling *filling, size_t i)
+{
+    const DwStretch *before = &filling->analysis->steadiness.stretch[i], *after = before + 1;
+    double between_s = second_of(filling->analysis, after->from) - second_of(filling->analysis, before->to);
+    return fabs(percent_off(after, before)) < SAME_PERCENT && between_s > LEFT_S;
+}
+
 void dw_speed_stretches_judge(DwSpeedFilling *filling)
 {
     const DwSpeedAnalysis *analysis = filling->analysis;
@@ -98,6 +107,8 @@ void dw_speed_stretches_judge(DwSpeedFilling *filling)
     bool jumps = false;
     for (size_t i = 0; i < steadiness->count; i++)
         jumps = jumps || is_other_speed(filling, &steadiness->stretch[i], chosen);
+    for (size_t i = 0; i + 1 < steadiness->count; i++)
+        jumps = jumps || leaves_between(filling, i);
     filling->is_unjudged = bends || jumps || (steadiness->count == 1 && astray_s(analysis) > LEFT_S);
 }
 
@@ -145,12 +156,29 @@ static void remark_change(const DwSpeedFilling *filling, size_t i)
     if (fabs(by) >= NEIGHBOUR_PERCENT || band > 0)
         return;
     double rpm_before = rpm * before->mean_hz / chosen->mean_hz, rpm_after = rpm * after->mean_hz / chosen->mean_hz;
-    if (to_s - from_s < AT_ONCE_S)
+    if (leaves_between(filling, i))
+        dw_sheet_remark(filling->sheet, "From %.1f to %.1f s the speed left %.2f rpm and came back. %s", from_s, to_s,
+                        rpm_before, dw_speed_lost_advice(filling->settings));
+    else if (to_s - from_s < AT_ONCE_S)
         dw_sheet_remark(filling->sheet, "At %.1f s the speed jumps by %+.2f %%, from %.2f to %.2f rpm.",
                         (from_s + to_s) / 2, by, rpm_before, rpm_after);
     else
         dw_sheet_remark(filling->sheet, "From %.1f to %.1f s the speed changes by %+.2f %%, from %.2f to %.2f rpm.",
                         from_s, to_s, by, rpm_before, rpm_after);
+}
+
+// Whether the stretch I + 2 has the speed of the stretch I again, and what is between them not.
+static void remark_return(const DwSpeedFilling *filling, size_t i)
+{
+    const DwSpeedAnalysis *a = filling->analysis;
+    const DwStretch *before = &a->steadiness.stretch[i], *between = before + 1, *after = before + 2;
+    const DwStretch *chosen = &a->steadiness.stretch[a->steadiness.chosen];
+    double away = fabs(percent_off(between, before));
+    if (away < SAME_PERCENT || away > NEIGHBOUR_PERCENT || fabs(percent_off(after, before)) > SAME_PERCENT ||
+        other_band_hz(filling, between, before) > 0)
+        return;
+    dw_sheet_remark(filling->sheet, "From %.1f s on it is back at %.2f rpm. %s", second_of(a, after->from),
+                    filling->turn_hz * 60 * after->mean_hz / chosen->mean_hz, dw_speed_lost_advice(filling->settings));
 }
 
 // The part at one end that holds no steady stretch.
@@ -175,6 +203,8 @@ void dw_speed_stretches_remark(const DwSpeedFilling *filling)
     const DwStretch *chosen = &steadiness->stretch[steadiness->chosen];
     for (size_t i = 0; i + 1 < steadiness->count; i++)
         remark_change(filling, i);
+    for (size_t i = 0; i + 2 < steadiness->count; i++)
+        remark_return(filling, i);
     remark_end(filling, false);
     remark_end(filling, true);
     for (size_t i = 0; i < steadiness->count; i++) {

@@ -20,7 +20,7 @@ typedef struct {
     size_t count;
     // Where it stays within 3 % the longest, else swings about one value within 15 %; equal without either.
     size_t steady_from, steady_to;
-    bool swings; // it is the second
+    bool swings;      // it is the second
     double lowest_hz; // below this no tone is followed
 } DwSpeedCourse;
 

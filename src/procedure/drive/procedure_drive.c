@@ -45,7 +45,7 @@ static const char *what_speed_needs(const DwDrive *drive)
 {
     if (isnan(drive->motor_rpm) && isnan(drive->motor_poles))
         return "needs the motor: drive.motor_speed by tachometer, or drive.motor_poles and drive.motor_kind";
-    if (isnan(drive->motor_rpm) && drive->motor == DW_MOTOR_DC)
+    if (isnan(drive->motor_rpm) && dw_drive_is_dc(drive))
         return "needs drive.motor_speed: a motor on direct current does not follow the mains";
     if (isnan(drive->motor_rpm) && drive->motor == DW_MOTOR_UNSTATED)
         return "needs drive.motor_kind: a synchronous motor turns with the mains, an induction motor 2 to 7 % slower; "

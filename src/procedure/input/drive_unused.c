@@ -8,7 +8,9 @@
 void dw_drive_unused_remark(const DwInputs *inputs, DwDriveKind kind, DwSheet *sheet)
 {
     unsigned between = dw_inputs_given(inputs, "drive.idler_driven_diameter"); // a belt may drive the idler
-    unsigned on_direct_current = strcmp(dw_inputs_word(inputs, "drive.motor_kind"), "dc") == 0; // direct drives are
+    const char *motor = dw_inputs_word(inputs, "drive.motor_kind");
+    unsigned on_direct_current =
+        strcmp(motor, "synchronous") != 0 && strcmp(motor, "induction") != 0; // direct drives are
     const struct {
         const char *key;
         unsigned kinds; // that use it

@@ -190,6 +190,9 @@ static const DwLimitRow rows[] = {
     {"tone.snr", "dB"},
     {"tone.start", "s"},
     {"tracking.asymmetry", "%"},
+    {"warmup.change", "%"},
+    {"warmup.constant", "min"},
+    {"warmup.settle", "min"},
 };
 
 const DwLimitRow *dw_limit_row_find(const char *key)
