@@ -4,7 +4,10 @@
 #include "base/text.h"
 #include "physics/drive.h"
 #include "physics/trace.h"
+#include "measure/tone/pluck.h"
 #include "procedure/drive/drive_belt.h"
+#include "procedure/drive/drive_worn.h"
+#include "procedure/input/recording.h"
 #include "procedure/input/drive_unused.h"
 #include "procedure/registry/procedures.h"
 
@@ -239,6 +242,45 @@ static void add_idler_remarks(DwSheet *sheet, bool stepped)
     dw_sheet_caution(sheet, "Keep every trace of oil off the motor shaft, the idler and the rim.");
 }
 
+static void push(void *pluck, const float *interleaved, size_t frames)
+{
+    dw_pluck_push(pluck, interleaved, frames);
+}
+
+// The rate of the plucked belt in the recording at PATH.
+static DwStatus hear_pluck(const DwRequest *request, const char *path, DwPluckReading *reading, DwSheet *sheet,
+                           DwMessage *message)
+{
+    DwRecording recording;
+    DwStatus status = dw_recording_open(path, request->inputs, &recording, message);
+    if (status != DW_OK)
+        return status;
+    DwPluck *pluck = dw_pluck_new(recording.rate_hz, recording.channels);
+    status = dw_recording_play(&recording, push, pluck, message);
+    if (status == DW_OK)
+        dw_recording_describe(&recording, path, sheet);
+    if (status == DW_OK && !dw_pluck_read(pluck, reading))
+        status =
+            dw_fail(message, DW_BAD_INPUT,
+                    "%s: no plucked belt is heard. Hold the microphone near the free span and pluck it five times, "
+                    "a second apart, in a quiet room.",
+                    path);
+    dw_pluck_free(pluck);
+    dw_recording_close(&recording);
+    return status;
+}
+
+static DwStatus read_worn(const DwRequest *request, const DwDrive *drive, DwSheet *sheet, DwMessage *message)
+{
+    DwPluckReading reading = {NAN, NAN, 0};
+    DwStatus status = DW_OK;
+    if (request->recording_count)
+        status = hear_pluck(request, request->recordings[0], &reading, sheet, message);
+    if (status == DW_OK)
+        dw_drive_worn_read(request->inputs, drive, reading.hz, reading.off_hz, sheet);
+    return status;
+}
+
 static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message)
 {
     DwDriveStep steps[DW_DRIVE_STEPS_MOST];
@@ -263,6 +305,8 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
         status = dw_drive_belt_judge(request->inputs, step, sheet, message);
     else if (step->drive.kind == DW_DRIVE_IDLER)
         add_idler_remarks(sheet, isfinite(step->drive.idler_driven_mm));
+    if (status == DW_OK)
+        status = read_worn(request, &step->drive, sheet, message);
     add_rates(sheet, steps, count);
     remark_rates(sheet, step);
     dw_drive_unused_remark(request->inputs, step->drive.kind, sheet);
@@ -302,13 +346,22 @@ static const char *const quantities[] = {
     "drive.slots",
     "drive.tacho_lines",
     "drive.motors",
+    "drive.belt_mass",
+    "drive.belt_pluck",
+    "drive.belt_push",
+    "drive.belt_give",
+    "drive.stall_pull",
+    "drive.drag_pull",
+    "drive.thread_radius",
+    "drive.idler_hardness",
     NULL,
 };
 
 const DwProcedure dw_procedure_drive = {
     .name = "drive",
     .title = "The drive by its dimensions",
-    .summary = "speed, pulley and belt from dimensions, and what turns how often",
+    .summary = "speed, pulley and belt from dimensions, what turns how often, and worn parts by number",
     .quantities = quantities,
+    .recordings_most = 1,
     .run = run,
 };
