@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: MIT
-#include "procedure/drive/drive_worn.h"
+#include "procedure/drive/parts.h"
 
 #include "physics/belt_tension.h"
 #include "physics/drive.h"

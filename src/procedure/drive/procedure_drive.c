@@ -2,13 +2,12 @@
 // `drive`: from the drive's dimensions to speeds, the pulley and belt that would
 // be right, and the rate at which each part turns.
 #include "base/text.h"
+#include "measure/tone/pluck.h"
 #include "physics/drive.h"
 #include "physics/trace.h"
-#include "measure/tone/pluck.h"
-#include "procedure/drive/drive_belt.h"
-#include "procedure/drive/drive_worn.h"
-#include "procedure/input/recording.h"
+#include "procedure/drive/parts.h"
 #include "procedure/input/drive_unused.h"
+#include "procedure/input/recording.h"
 #include "procedure/registry/procedures.h"
 
 #include <math.h>
