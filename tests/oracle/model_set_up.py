@@ -401,6 +401,10 @@ def rake(i):
         truth["rake.thickness_change"] = (still.rake() - angle, close * abs(still.rake() - angle))
     if axis == "across_arm":
         truth["rake.azimuth_change"] = (-arm.tilt(), close * abs(arm.tilt()))    # clockwise from the front, as azimuth.tilt counts
+    if i.has("attitude.lean"):
+        truth["attitude.lean_after"] = (i.number("attitude.lean", "deg") + arm.tilt(), 2e-3 + close * abs(arm.tilt()))
+        width, lean = i.number("azimuth.width", "mm", 17.0), i.number("attitude.lean", "deg")
+        truth["cuts:across"] = (width * math.tan(math.radians(lean)), 1e-6)
     if i.has("rake.wedge_base"):
         turn = math.radians(target - still.rake())
         truth["wedge:nose"] = (i.number("rake.wedge_base", "mm") * math.tan(turn), 3e-3)
@@ -456,7 +460,9 @@ def rake_more(sheet, _):
     """The wedge counted as thicker at the nose, whatever words the sheet uses."""
     if not sheet.has("rake.wedge"):
         return {}
-    return {"wedge:nose": abs(sheet.value("rake.wedge")) * (1 if side_of_wedge(sheet) == "nose" else -1)}
+    cuts = {row["corner"]: row["both"] for table in sheet.raw["tables"] if table["key"] == "attitude.cuts" for row in sheet.table("attitude.cuts")}
+    across = {"cuts:across": cuts["nose, outer side"] - cuts["nose, spindle's side"]} if cuts else {}
+    return {**across, "wedge:nose": abs(sheet.value("rake.wedge")) * (1 if side_of_wedge(sheet) == "nose" else -1)}
 
 
 MODELS = {"align": Model(align, more=align_more), "template": Model(template), "force": Model(force),
