@@ -120,32 +120,32 @@ def attitude(prog, draw):
     base, width = draw.uniform(12, 18), draw.uniform(14, 18)
     words = dict(rake__measured=f"{rake:.3f}deg", arm__effective_length=f"{length:.2f}mm", arm__offset=f"{offset:.2f}deg",
                  arm__bearing_height=f"{height:.2f}mm", arm__bearing_axis=bearing, rake__wedge_base=f"{base:.2f}mm",
-                 azimuth__width=f"{width:.2f}mm", attitude__lean=f"{lean:.3f}deg")
+                 azimuth__width=f"{width:.2f}mm", rake__lean=f"{lean:.3f}deg")
     def body():
         arm = bodies.Arm(length, offset, height, rake, bearing)
         arm.lean(lean)
         return arm
     sheet, wrong = prog.sheet("rake", **words), []
     corners = {("nose" if "nose" in row["corner"] else "rear", "outer" if "outer" in row["corner"] else "inner"): row
-               for row in sheet.table("attitude.cuts")}
+               for row in sheet.table("rake.cuts")}
     arm = body()
     arm.cut({where: row["both"] for where, row in corners.items()}, base, width)
     if abs(arm.rake() - 92) > 0.05 * abs(rake - 92) + 0.03 or abs(arm.tilt()) > 0.05 * abs(lean) + 0.03:
         wrong.append(f"{sheet.call}: cut so the rake is {arm.rake():.3f}, the lean {arm.tilt():.3f}")
     arm = body()
     arm.raise_base(sheet.value("rake.spacer"))
-    if abs(arm.tilt() - sheet.value("attitude.lean_after")) > 0.06 * abs(lean) + 0.03:
-        wrong.append(f"{sheet.call}: after the height the lean is {arm.tilt():.3f}, told {sheet.value('attitude.lean_after'):.3f}")
+    if abs(arm.tilt() - sheet.value("rake.lean_after")) > 0.06 * abs(lean) + 0.03:
+        wrong.append(f"{sheet.call}: after the height the lean is {arm.tilt():.3f}, told {sheet.value('rake.lean_after'):.3f}")
     arm.cut({where: row["after"] for where, row in corners.items()}, base, width)
     if abs(arm.tilt()) > 0.06 * abs(lean) + 0.03:
         wrong.append(f"{sheet.call}: then cut so the lean is {arm.tilt():.3f}")
     # The words for each way of setting it: which side goes down, or which way the top goes, by where the lean is.
-    inwards = sheet.value("attitude.lean_after") > 0
+    inwards = sheet.value("rake.lean_after") > 0
     for by, words_in, words_out in (("shim", "outer edge (right", "inner edge (left"), ("shell", "clockwise, seen", "anticlockwise, seen"),
                                     ("counterweight", "heavier side goes away from", "heavier side goes towards"),
                                     ("side_weight", "side weight away from", "side weight towards")):
         said = " ".join(prog.sheet("rake", **words, arm__azimuth_by=by).said("azimuth:"))
-        if abs(sheet.value("attitude.lean_after")) > 0.05 and f" {words_in if inwards else words_out}" not in said:
+        if abs(sheet.value("rake.lean_after")) > 0.05 and f" {words_in if inwards else words_out}" not in said:
             wrong.append(f"{by}: the top leans {'in' if inwards else 'out'}; told: {said}")
     return "\n".join(wrong)
 

@@ -401,9 +401,9 @@ def rake(i):
         truth["rake.thickness_change"] = (still.rake() - angle, close * abs(still.rake() - angle))
     if axis == "across_arm":
         truth["rake.azimuth_change"] = (-arm.tilt(), close * abs(arm.tilt()))    # clockwise from the front, as azimuth.tilt counts
-    if i.has("attitude.lean"):
-        truth["attitude.lean_after"] = (i.number("attitude.lean", "deg") + arm.tilt(), 2e-3 + close * abs(arm.tilt()))
-        width, lean = i.number("azimuth.width", "mm", 17.0), i.number("attitude.lean", "deg")
+    if i.has("rake.lean"):
+        truth["rake.lean_after"] = (i.number("rake.lean", "deg") + arm.tilt(), 2e-3 + close * abs(arm.tilt()))
+        width, lean = i.number("azimuth.width", "mm", 17.0), i.number("rake.lean", "deg")
         truth["cuts:across"] = (width * math.tan(math.radians(lean)), 1e-6)
     if i.has("rake.wedge_base"):
         turn = math.radians(target - still.rake())
@@ -460,7 +460,7 @@ def rake_more(sheet, _):
     """The wedge counted as thicker at the nose, whatever words the sheet uses."""
     if not sheet.has("rake.wedge"):
         return {}
-    cuts = {row["corner"]: row["both"] for table in sheet.raw["tables"] if table["key"] == "attitude.cuts" for row in sheet.table("attitude.cuts")}
+    cuts = {row["corner"]: row["both"] for table in sheet.raw["tables"] if table["key"] == "rake.cuts" for row in sheet.table("rake.cuts")}
     across = {"cuts:across": cuts["nose, outer side"] - cuts["nose, spindle's side"]} if cuts else {}
     return {**across, "wedge:nose": abs(sheet.value("rake.wedge")) * (1 if side_of_wedge(sheet) == "nose" else -1)}
 

@@ -32,8 +32,8 @@ static void add_cuts(DwSheet *sheet, const Wedge *both, const Wedge *after)
                                           "after|Arm's height set first|mm|2", NULL};
     static const char *const corners[] = {"nose, spindle's side", "nose, outer side", "pivot's end, spindle's side",
                                           "pivot's end, outer side"};
-    DwTable *table = dw_sheet_add_table(sheet, "attitude.cuts",
-                                        "A wedge to cut: thickness at its corners, seen as it lies", columns);
+    DwTable *table =
+        dw_sheet_add_table(sheet, "rake.cuts", "A wedge to cut: thickness at its corners, seen as it lies", columns);
     double most = 0;
     for (int i = 0; i < 4; i++) {
         size_t row = dw_table_add_row(table);
@@ -94,7 +94,7 @@ static void remark_zenith(DwSheet *sheet, const DwInputs *inputs)
 
 void dw_attitude_add(DwSheet *sheet, const DwInputs *inputs, double rake_deg, double height_lean_deg)
 {
-    double lean = dw_inputs_in(inputs, "attitude.lean", "deg"), base = dw_inputs_in(inputs, "rake.wedge_base", "mm");
+    double lean = dw_inputs_in(inputs, "rake.lean", "deg"), base = dw_inputs_in(inputs, "rake.wedge_base", "mm");
     double width = dw_inputs_in(inputs, "azimuth.width", "mm");
     if (isnan(lean) && !dw_inputs_given(inputs, "found.twist"))
         return;
@@ -105,11 +105,11 @@ void dw_attitude_add(DwSheet *sheet, const DwInputs *inputs, double rake_deg, do
                     "grid, then the force; each moves what comes after it.");
     if (!isnan(lean)) {
         double then = lean + (isnan(height_lean_deg) ? 0 : height_lean_deg);
-        dw_sheet_add_estimate(sheet, "attitude.lean_after", "Lean towards the spindle once the height is set", then,
-                              "deg", 2, NAN, "as read, and what the height adds");
+        dw_sheet_add_estimate(sheet, "rake.lean_after", "Lean towards the spindle once the height is set", then, "deg",
+                              2, NAN, "as read, and what the height adds");
         remark_azimuth(sheet, inputs, then, width);
         if (isnan(base) || isnan(rake_deg))
-            dw_sheet_not_measured(sheet, "attitude.cuts",
+            dw_sheet_not_measured(sheet, "rake.cuts",
                                   "a wedge for rake and azimuth together needs the rake and rake.wedge_base");
         else
             add_cuts(sheet,

@@ -297,7 +297,7 @@ static const char *const quantities[] = {
     "rake.mat_after",
     "rake.shim",
     "rake.wedge_base",
-    "attitude.lean",
+    "rake.lean",
     "azimuth.width",
     "arm.azimuth_by",
     "arm.headshell",
