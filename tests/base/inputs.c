@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: MIT
+#include "base/heard_speed.h"
 #include "base/inputs.h"
+#include "base/sheet.h"
 #include "support/suite.h"
 
 #include <math.h>
@@ -133,6 +135,48 @@ START_TEST(bad_input_is_one_line_and_changes_nothing)
 }
 END_TEST
 
+// The linker sends every search for a key here (tests/base/meson.build).
+extern const DwQuantity *__real_dw_quantity_find(const char *key);
+extern const DwQuantity *__wrap_dw_quantity_find(const char *key);
+static size_t searches;
+
+const DwQuantity *__wrap_dw_quantity_find(const char *key)
+{
+    searches++;
+    return __real_dw_quantity_find(key);
+}
+
+START_TEST(a_key_is_looked_for_once)
+{
+    DwInputs *inputs = dw_inputs_new();
+    DwSheet *sheet = dw_sheet_new("drive", "Drive");
+    searches = 0;
+    ck_assert_int_eq(dw_inputs_set_operand(inputs, "deck.speed=45rpm", NULL), DW_OK);
+    ck_assert_uint_eq(searches, 1);
+    const DwQuantity *row = dw_quantity_find("deck.mains");
+    searches = 0; // from here on the row is handed on
+    ck_assert_int_eq(dw_inputs_set_row(inputs, row, "60Hz", NULL), DW_OK);
+    ck_assert_double_eq(dw_quantity_preset(row, NULL), 50);
+    dw_sheet_add_input(sheet, inputs, row);
+    ck_assert_uint_eq(searches, 0);
+    ck_assert_str_eq(dw_inputs_own_typed(inputs, row, 0), "60Hz");
+    ck_assert_double_eq(sheet->inputs[0].value, 60);
+    dw_sheet_free(sheet);
+    dw_inputs_free(inputs);
+}
+END_TEST
+
+// 100 cents are the semitone of equal temperament, 2^(1/12), by definition; a side of 1200 s that
+// runs 1 % fast is over after 1200/1.01 s.
+START_TEST(a_speed_that_is_off_is_heard)
+{
+    ck_assert_double_eq_tol(dw_heard_speed(5.946309435929526).cents, 100, 1e-9);
+    ck_assert_double_eq_tol(dw_heard_speed(-50).cents, -1200, 1e-9);
+    ck_assert_double_eq_tol(dw_heard_speed(1).early_s, 1200 - 1200 / 1.01, 1e-9);
+    ck_assert_double_eq_tol(dw_heard_speed(-1).early_s, 1200 - 1200 / 0.99, 1e-9);
+}
+END_TEST
+
 // What repeats may be a list; a comma parts it only where it cannot be a decimal mark. A bad part takes none.
 START_TEST(what_repeats_may_be_a_list)
 {
@@ -193,4 +237,5 @@ END_TEST
 
 DW_SUITE("inputs", values_are_held_in_the_catalogue_unit, a_number_is_read_in_the_unit_that_is_named,
          pairs_repeats_and_presets_are_read_in_the_units_named, a_later_source_replaces_an_earlier_one,
-         bad_input_is_one_line_and_changes_nothing, what_repeats_may_be_a_list, every_row_of_the_catalogue_is_sound)
+         bad_input_is_one_line_and_changes_nothing, a_key_is_looked_for_once, a_speed_that_is_off_is_heard,
+         what_repeats_may_be_a_list, every_row_of_the_catalogue_is_sound)
