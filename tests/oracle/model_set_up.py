@@ -306,6 +306,9 @@ def force(i):
     truth.update({"counterweight.shift": shift, "counterweight.turns": shift / i.number("arm.counterweight_pitch", "mm"),
                   "counterweight.position": after, "counterweight.fits": "yes" if inside else "no",
                   "arm.mass_change": heavier + weight * (after ** 2 - place ** 2) / length ** 2})
+    if i.has("arm.side_weight"):
+        # Moments about the line through the bearing: the heavier head on one side, the weight farther out on the other.
+        truth["counterweight.side_shift"] = heavier * i.number("arm.head_aside", "mm") / i.number("arm.side_weight", "g")
     if i.has("force.pan_height"):
         truth = {key: (value, 3e-3 * abs(on_pan - now) * (STANDARD_G if key == "force.tracking" else 5.0))
                  if isinstance(value, float) else value
