@@ -6,6 +6,19 @@
 #include <stdlib.h>
 #include <string.h>
 
+void dw_book_call_print_all(const DwBookCall *call, const DwRecords *records)
+{
+    if (call->json)
+        fputs("[", stdout);
+    for (size_t i = 0; i < records->count; i++) {
+        if (call->json && i)
+            fputs(",", stdout);
+        dw_book_call_print(call, dw_records_at(records, i));
+    }
+    if (call->json)
+        puts("]");
+}
+
 DwStatus dw_book_call_list(DwBookCall *call, const DwEntity *entity, const char *const *columns, DwMessage *message)
 {
     DwRecords records;

@@ -12,6 +12,7 @@
 #include "book/job/finding.h"
 #include "book/job/intake.h"
 #include "book/money/invoice.h"
+#include "book/money/payment.h"
 #include "book/job/job.h"
 #include "book/job/measurement.h"
 #include "book/job/photo.h"
@@ -58,6 +59,7 @@ static const DwEntity *const entities[] = {
     &dw_consent_entity,
     &dw_invoice_entity,
     &dw_invoice_line_entity,
+    &dw_payment_entity,
     &dw_notice_entity,
     &dw_attachment_entity,
     &dw_photo_scale_entity,

@@ -100,7 +100,7 @@ static DwReply is_paid(const DwDossier *d, const void *about, const char *word)
     const DwInvoice *invoice = about;
     (void)d;
     (void)word;
-    if (!invoice || invoice->state == DW_INVOICE_DRAFT)
+    if (!invoice || invoice->state == DW_INVOICE_DRAFT || dw_invoice_is_credit(invoice))
         return DW_NOT_KNOWN;
     return invoice->paid_on && *invoice->paid_on ? DW_YES : DW_NO;
 }
@@ -111,7 +111,7 @@ static DwReply warranty(const DwDossier *d, const void *about, const char *word)
     DwInvoice invoice;
     (void)about;
     dw_record_init(&invoice.record, &dw_invoice_entity);
-    bool any = dw_paper_newest(d, &invoice.record, NULL) == DW_OK;
+    bool any = dw_paper_newest(d, &invoice.record, false, NULL) == DW_OK;
     bool runs = any && invoice.warranty_until && *invoice.warranty_until;
     dw_record_clear(&invoice.record);
     bool given = dw_settings_integer(d->book, "warranty.days") > 0;
