@@ -170,7 +170,9 @@ static void add_terms(DwDossier *d, const DwInvoice *invoice)
     char *holder = dw_dossier_setting(d, "shop.account_name");
     char *account = dw_paper_words_fill(d->words, "invoice", *holder ? "account.of" : "account", "account",
                                         invoice->account ? invoice->account : "", "holder", holder, NULL);
-    dw_piece_paragraph(d->flow, dw_dossier_say(d, "invoice", "rounding"));
+    char *rounding = dw_sentence(d, "invoice", "rounding", invoice, NULL);
+    dw_piece_paragraph(d->flow, rounding);
+    free(rounding);
     if (invoice->exempt_reason && has_exempt(d, invoice))
         dw_piece_paragraph(d->flow, invoice->exempt_reason);
     if (!dw_invoice_is_credit(invoice)) {
