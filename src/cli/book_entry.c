@@ -20,7 +20,8 @@ static const DwEntity *find_kind(const DwBookCall *call, DwMessage *message)
     const DwEntity *entity = dw_entity_find(name);
     free(name);
     if (!entity)
-        dw_fail(message, DW_BAD_INPUT, "\"%s\" is no kind of entry. 'deckwright book kinds' lists them.", call->words[0]);
+        dw_fail(message, DW_BAD_INPUT, "\"%s\" is no kind of entry. 'deckwright book kinds' lists them.",
+                call->words[0]);
     return entity;
 }
 
@@ -124,16 +125,17 @@ static DwStatus check_changed(const DwBookCall *call, const DwEntity *entity, Dw
         char *key = dw_text_format("%.*s", (int)strcspn(call->operands[i], "="), call->operands[i]);
         const DwField *field = dw_field_find(entity, key);
         bool fixed = field && !dw_entry_is_changed(entity, field);
-        DwStatus status = fixed ? dw_fail(message, DW_BAD_INPUT, "%s of a %s is not changed by typing.", field->label,
-                                          entity->label)
-                                : DW_OK;
+        DwStatus status =
+            fixed ? dw_fail(message, DW_BAD_INPUT, "%s of a %s is not changed by typing.", field->label, entity->label)
+                  : DW_OK;
         free(key);
         if (status != DW_OK)
             return status;
     }
     return call->operand_count ? DW_OK
-                               : dw_fail(message, DW_BAD_INPUT, "Give what is to be changed: key=value. 'deckwright book "
-                                                                "fields %s' lists the keys.",
+                               : dw_fail(message, DW_BAD_INPUT,
+                                         "Give what is to be changed: key=value. 'deckwright book "
+                                         "fields %s' lists the keys.",
                                          entity->name);
 }
 
@@ -176,7 +178,8 @@ DwStatus dw_book_entry_remove(DwBookCall *call, DwMessage *message)
     if (status == DW_OK)
         status = dw_journal_since(call->book, before, entity->name, id, &span, message);
     if (status == DW_OK)
-        printf("The %s, id %lld, is taken out. The journal keeps what it said, from line %lld: 'deckwright book undo %lld' "
+        printf("The %s, id %lld, is taken out. The journal keeps what it said, from line %lld: 'deckwright book undo "
+               "%lld' "
                "puts it back where that can be.\n",
                entity->label, (long long)id, (long long)span.first, (long long)span.first);
     let_go(record);

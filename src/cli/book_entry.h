@@ -5,12 +5,19 @@
 
 #include "cli/book_call.h"
 
+// Prints the kinds there are.
 DwStatus dw_book_entry_kinds(DwBookCall *call, DwMessage *message);
+// Prints every record of KIND by its id and what it is called.
 DwStatus dw_book_entry_list(DwBookCall *call, DwMessage *message);
+// Prints the record of KIND that the second word names: a job and stock by their own numbers, an invoice by id or number.
 DwStatus dw_book_entry_show(DwBookCall *call, DwMessage *message);
+// Adds one from the operands.
 DwStatus dw_book_entry_add(DwBookCall *call, DwMessage *message);
+// Changes what the operands give, and says how that is taken back.
 DwStatus dw_book_entry_change(DwBookCall *call, DwMessage *message);
+// Takes it out of the book, and says how that is taken back.
 DwStatus dw_book_entry_remove(DwBookCall *call, DwMessage *message);
+// Prints the keys that a record of KIND takes.
 DwStatus dw_book_entry_fields(DwBookCall *call, DwMessage *message);
 // Undoes the line of the journal that the call's first word numbers.
 DwStatus dw_book_entry_undo(DwBookCall *call, DwMessage *message);

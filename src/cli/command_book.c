@@ -159,8 +159,8 @@ static DwStatus journal(DwBookCall *call, DwMessage *message)
         return status;
     for (size_t i = 0; i < read.count; i++) {
         const DwJournalLine *line = &read.lines[i];
-        printf("%lld  %s %s %s %lld %s: \"%s\" -> \"%s\"\n", (long long)line->id, line->at, line->who, line->entity, (long long)line->row,
-               line->field, line->old_value, line->new_value);
+        printf("%lld  %s %s %s %lld %s: \"%s\" -> \"%s\"\n", (long long)line->id, line->at, line->who, line->entity,
+               (long long)line->row, line->field, line->old_value, line->new_value);
     }
     if (!read.count)
         puts("The journal says nothing about that.");
@@ -228,14 +228,16 @@ static int run_book(int count, char **arguments)
         {"settings", "[key=value …]", "Set and list the shop's settings.", 0, 0, settings, .operands = true},
         {"kinds", "", "List the kinds of entry that the book keeps.", 0, 0, dw_book_entry_kinds, .makes = true},
         {"list", "KIND", "List all entries of a kind.", 1, 1, dw_book_entry_list, .json = true},
-        {"show", "KIND NUMBER", "Show an entry: a job by its number, stock by its own, an invoice by either, else by id.",
-         2, 2, dw_book_entry_show, .json = true},
+        {"show", "KIND NUMBER",
+         "Show an entry: a job by its number, stock by its own, an invoice by either, else by id.", 2, 2,
+         dw_book_entry_show, .json = true},
         {"add", "KIND key=value …", "Add an entry.", 1, 1, dw_book_entry_add, .operands = true, .json = true},
         {"change", "KIND NUMBER key=value …", "Change what is given.", 2, 2, dw_book_entry_change, .operands = true,
          .json = true},
         {"remove", "KIND NUMBER", "Take an entry out of the book; the journal keeps it.", 2, 2, dw_book_entry_remove},
         {"fields", "KIND", "List the keys that can be given.", 1, 1, dw_book_entry_fields, .makes = true},
-        {"journal", "[KIND [NUMBER]]", "Show who changed what, and what stood there before, line by line.", 0, 2, journal},
+        {"journal", "[KIND [NUMBER]]", "Show who changed what, and what stood there before, line by line.", 0, 2,
+         journal},
         {"undo", "LINE", "Undo a line of the journal.", 1, 1, dw_book_entry_undo},
         {"export", "FOLDER [CUSTOMER]", "Write everything, or what is held of one customer, as JSON and CSV.", 1, 2,
          export_book},

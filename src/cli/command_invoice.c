@@ -118,7 +118,8 @@ static DwStatus issue(DwBookCall *call, DwMessage *message)
     return status;
 }
 
-// The totals, each rate of tax, the payments and what is left, all as amounts that are typed, and the end of the object.
+// The totals, each rate of tax, the payments and what is left, all as amounts that are typed, and the end of the
+// object.
 static DwStatus print_json_rest(DwBookCall *call, int64_t id, DwMessage *message)
 {
     DwRecords payments;
@@ -138,8 +139,8 @@ static DwStatus print_json_rest(DwBookCall *call, int64_t id, DwMessage *message
     const struct {
         const char *key;
         int64_t amount;
-    } amounts[] = {{"net", totals.net},           {"tax", totals.tax},   {"gross", totals.gross},
-                   {"credited", balance.credited}, {"paid", balance.paid}, {"due", balance.due}};
+    } amounts[] = {{"net", totals.net},    {"tax", totals.tax}, {"gross", totals.gross}, {"credited", balance.credited},
+                   {"paid", balance.paid}, {"due", balance.due}};
     for (size_t i = 0; i < sizeof amounts / sizeof *amounts; i++) {
         char *text = dw_money_text(amounts[i].amount, digits);
         printf(",\"%s\":\"%s\"", amounts[i].key, text);
@@ -262,20 +263,29 @@ static int run_invoice(int count, char **arguments)
          add_line, .operands = true, .json = true},
         {"issue", "INVOICE", "Give the draft its number and today's date; the warranty starts.", 1, 1, issue},
         {"pay", "INVOICE [DATE] [amount=…] [method=card] [reference=…]",
-         "Note what was paid; without an amount all that is left.", 1, 2, dw_invoice_call_pay, .operands = true, .json = true},
+         "Note what was paid; without an amount all that is left.", 1, 2, dw_invoice_call_pay, .operands = true,
+         .json = true},
         {"deposit", "JOB AMOUNT [method=cash] [paid_on=…]", "Note what was paid before there is an invoice.", 2, 2,
          dw_invoice_call_deposit, .operands = true, .json = true},
         {"refund", "INVOICE AMOUNT [method=…] [paid_on=…]", "Note what was paid back.", 2, 2, dw_invoice_call_refund,
          .operands = true, .json = true},
-        {"credit", "INVOICE [name=… amount=…]", "Start a credit note over an issued invoice: all its lines, or one sum.",
-         1, 1, dw_invoice_call_credit, .operands = true, .json = true},
+        {"credit", "INVOICE [name=… amount=…]",
+         "Start a credit note over an issued invoice: all its lines, or one sum.", 1, 1, dw_invoice_call_credit,
+         .operands = true, .json = true},
         {"cancel", "INVOICE WHY", "Issue a credit note over the whole of an issued invoice.", 2, 2,
          dw_invoice_call_cancel, .json = true},
+        {"xml", "INVOICE [--out FILE.xml]", "Write it as an electronic invoice: UBL 2.1, EN 16931 core.", 1, 1,
+         dw_invoice_call_xml, .writes = true},
+        {"month", "YEAR-MONTH [invoices|payments] [--out FILE.csv]", "Write a month as a table for the book-keeping.",
+         1, 2, dw_invoice_call_month, .writes = true},
         {"list", "[JOB]", "List the invoices, of a job or all.", 0, 1, list, .json = true},
-        {"show", "INVOICE", "Show the invoice, its lines, its total and what is left to pay.", 1, 1, show, .json = true},
+        {"show", "INVOICE", "Show the invoice, its lines, its total and what is left to pay.", 1, 1, show,
+         .json = true},
         {NULL},
     };
     return dw_book_call_run(&dw_command_invoice, verbs, count, arguments);
 }
 
-const DwCommand dw_command_invoice = {"invoice", "invoice VERB …", "Make, issue, correct and settle invoices. INVOICE is an id, or a number such as 2026-0003.", run_invoice};
+const DwCommand dw_command_invoice = {
+    "invoice", "invoice VERB …",
+    "Make, issue, correct and settle invoices. INVOICE is an id, or a number such as 2026-0003.", run_invoice};

@@ -193,7 +193,8 @@ DwStatus dw_invoice_call_credit(DwBookCall *call, DwMessage *message)
     if (status == DW_OK)
         status = dw_book_call_only(call, keys, message);
     if (status == DW_OK && !name != !typed)
-        status = dw_fail(message, DW_BAD_INPUT, "Give both name=… and amount=…, without tax, or neither for all lines.");
+        status =
+            dw_fail(message, DW_BAD_INPUT, "Give both name=… and amount=…, without tax, or neither for all lines.");
     if (status == DW_OK && typed)
         status = dw_record_set(call->book, &line.record, "amount", typed, message);
     if (status == DW_OK)

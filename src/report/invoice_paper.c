@@ -55,8 +55,8 @@ static void add_invoice_head(DwDossier *d, const DwInvoice *invoice)
         {dw_dossier_say(d, "invoice", "tax_number"), dw_dossier_setting(d, "shop.tax_number")},
     };
     size_t count = sizeof facts / sizeof *facts;
-    dw_dossier_add_head_with(d, dw_dossier_say(d, "invoice", title_of(invoice)), dw_dossier_say(d, "invoice", "to"), facts,
-                             count);
+    dw_dossier_add_head_with(d, dw_dossier_say(d, "invoice", title_of(invoice)), dw_dossier_say(d, "invoice", "to"),
+                             facts, count);
     for (size_t i = 0; i < count; i++)
         free(facts[i].value);
 }
@@ -68,8 +68,9 @@ static char *taxed_name(const DwDossier *d, const DwInvoice *invoice, const DwBi
     DwTaxShare tax = dw_bill_line_tax(line, invoice->tax_rate);
     if (shares < 2)
         return name;
-    char *how = tax.category == 'S' ? dw_paper_tax_name(d, tax.rate)
-                                    : dw_memory_text(dw_dossier_say(d, "invoice", tax.category == 'Z' ? "zero" : "exempt"));
+    char *how = tax.category == 'S'
+                    ? dw_paper_tax_name(d, tax.rate)
+                    : dw_memory_text(dw_dossier_say(d, "invoice", tax.category == 'Z' ? "zero" : "exempt"));
     char *text = dw_text_format("%s (%s)", name, how);
     free(name);
     free(how);
@@ -129,7 +130,8 @@ static DwStatus add_invoice_lines(DwDossier *d, const DwInvoice *invoice, DwMess
         {"line", 0.56, DW_CELL_LEFT}, {"price", 0.22, DW_CELL_RIGHT}, {"amount", 0.22, DW_CELL_RIGHT}};
     DwRecords lines;
     DwTaxShares shares;
-    DwStatus status = dw_record_list(d->book, &dw_invoice_line_entity, "invoice_id", invoice->record.id, &lines, message);
+    DwStatus status =
+        dw_record_list(d->book, &dw_invoice_line_entity, "invoice_id", invoice->record.id, &lines, message);
     if (status != DW_OK)
         return status;
     status = dw_bill_shares(&lines, DW_TIER_FULL, invoice->tax_rate, &shares, message);

@@ -217,10 +217,11 @@ static DwStatus ask_over_agreed(DwBook *book, int64_t job, DwWorkFacts *facts, D
 {
     int64_t draft = 0, agreed = DW_AMOUNT_NONE, asked = 0;
     DwTotals totals = {0};
-    DwStatus status = dw_query_number(book,
-                                      "SELECT id FROM invoice WHERE job_id = ?1 AND state = 'draft' AND kind = 'invoice' "
-                                      "AND id = (SELECT max(id) FROM invoice WHERE job_id = ?1)",
-                                      job, &draft, message);
+    DwStatus status =
+        dw_query_number(book,
+                        "SELECT id FROM invoice WHERE job_id = ?1 AND state = 'draft' AND kind = 'invoice' "
+                        "AND id = (SELECT max(id) FROM invoice WHERE job_id = ?1)",
+                        job, &draft, message);
     if (status == DW_OK)
         status = dw_consent_agreed(book, job, &agreed, message);
     if (status == DW_OK)

@@ -69,8 +69,9 @@ static int place_of(const DwTaxShare *share)
 static DwTaxShare *share_for(DwTaxShares *shares, DwTaxShare wanted)
 {
     size_t at = 0;
-    while (at < shares->count && (place_of(&shares->shares[at]) < place_of(&wanted) ||
-                                  (place_of(&shares->shares[at]) == place_of(&wanted) && shares->shares[at].rate > wanted.rate)))
+    while (at < shares->count &&
+           (place_of(&shares->shares[at]) < place_of(&wanted) ||
+            (place_of(&shares->shares[at]) == place_of(&wanted) && shares->shares[at].rate > wanted.rate)))
         at++;
     if (at < shares->count && shares->shares[at].category == wanted.category && shares->shares[at].rate == wanted.rate)
         return &shares->shares[at];
@@ -159,8 +160,8 @@ static DwStatus check_bill(DwBook *book, const DwBillLine *line, DwMessage *mess
 {
     DwRecords lines;
     DwTaxShares shares;
-    DwStatus status = dw_record_list(book, line->record.entity, line->record.entity->fields[0].key, line->bill_id, &lines,
-                                     message);
+    DwStatus status =
+        dw_record_list(book, line->record.entity, line->record.entity->fields[0].key, line->bill_id, &lines, message);
     if (status != DW_OK)
         return status;
     // At twice the amount, which no tax exceeds.

@@ -68,7 +68,9 @@ typedef struct {
 // Sums LINES up to the option TIER of a bill whose rate is RATE. More than DW_AMOUNT_MOST in all is DW_BAD_INPUT. The
 // caller frees *SHARES with dw_tax_shares_clear().
 DwStatus dw_bill_shares(const DwRecords *lines, DwTier tier, int64_t rate, DwTaxShares *shares, DwMessage *message);
+// Frees what they hold and empties them.
 void dw_tax_shares_clear(DwTaxShares *shares);
+// Their sums.
 DwTotals dw_bill_totals(const DwTaxShares *shares);
 // How LINE is taxed on a bill whose rate is RATE: its category and its rate, the amounts left 0.
 DwTaxShare dw_bill_line_tax(const DwBillLine *line, int64_t rate);

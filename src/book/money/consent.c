@@ -141,7 +141,8 @@ static DwStatus check_open(DwBook *book, const DwConsent *consent, DwMessage *me
     DwStatus status = read_options(book, consent->estimate_id, own, refused, message);
     for (int tier = DW_TIER_MINIMUM; status == DW_OK && tier <= DW_TIER_FULL; tier++)
         if (refused[tier] && true_option(own, tier) == true_option(own, consent->tier))
-            return dw_fail(message, DW_BAD_INPUT, "That option was refused before. Issue another version to ask again.");
+            return dw_fail(message, DW_BAD_INPUT,
+                           "That option was refused before. Issue another version to ask again.");
     return status;
 }
 

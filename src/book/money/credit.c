@@ -18,7 +18,8 @@ static DwStatus sum_gross(DwBook *book, const DwRecords *invoices, int64_t *gros
     return status;
 }
 
-static DwStatus sum_where(DwBook *book, const char *where, int64_t id, int64_t *gross, size_t *count, DwMessage *message)
+static DwStatus sum_where(DwBook *book, const char *where, int64_t id, int64_t *gross, size_t *count,
+                          DwMessage *message)
 {
     DwRecords invoices;
     *gross = 0;
@@ -57,8 +58,8 @@ DwStatus dw_credit_asked(DwBook *book, int64_t job, int64_t *gross, DwMessage *m
     int64_t asked = 0, credited = 0;
     size_t count;
     DwStatus status =
-        sum_where(book, "WHERE job_id = ? AND state = 'issued' AND kind = 'invoice' AND id NOT IN " REPLACED, job, &asked,
-                  &count, message);
+        sum_where(book, "WHERE job_id = ? AND state = 'issued' AND kind = 'invoice' AND id NOT IN " REPLACED, job,
+                  &asked, &count, message);
     if (status == DW_OK)
         status = sum_where(book, "WHERE job_id = ? AND " CREDITS, job, &credited, &count, message);
     if (status == DW_OK)
@@ -75,13 +76,16 @@ static DwStatus check_original(DwBook *book, const DwInvoice *invoice, const DwI
     DwStatus status = dw_query_number(book, "SELECT count(*) FROM invoice WHERE id = ?1 AND id IN " REPLACED,
                                       original->record.id, &replaced, message);
     if (status == DW_OK)
-        status = sum_where(book, "WHERE corrects_id = ? AND " CREDITS, original->record.id, &credited, &credits, message);
+        status =
+            sum_where(book, "WHERE corrects_id = ? AND " CREDITS, original->record.id, &credited, &credits, message);
     if (status == DW_OK && original->job_id != invoice->job_id)
         status = dw_fail(message, DW_BAD_INPUT, "The invoice that it corrects belongs to another job.");
     else if (status == DW_OK && (original->state != DW_INVOICE_ISSUED || original->record.id == invoice->record.id))
-        status = dw_fail(message, DW_BAD_INPUT, "Only an invoice that was issued is corrected. Change the draft itself.");
+        status =
+            dw_fail(message, DW_BAD_INPUT, "Only an invoice that was issued is corrected. Change the draft itself.");
     else if (status == DW_OK && dw_invoice_is_credit(original))
-        status = dw_fail(message, DW_BAD_INPUT, "%s is a credit note. Correct it with another invoice of the job.", number);
+        status =
+            dw_fail(message, DW_BAD_INPUT, "%s is a credit note. Correct it with another invoice of the job.", number);
     else if (status == DW_OK && replaced)
         status = dw_fail(message, DW_BAD_INPUT, "Another invoice stands in the place of %s. Correct that one.", number);
     else if (status == DW_OK && credits && invoice->kind != DW_INVOICE_CREDIT)
@@ -106,10 +110,12 @@ static DwStatus check_amount(DwBook *book, const DwInvoice *credit, const DwInvo
     int64_t left = of_original.gross - credited;
     if (of_credit.gross > 0 && of_credit.gross <= left)
         return DW_OK;
-    char *amount = dw_money_text(of_credit.gross, book->amount_digits), *most = dw_money_text(left, book->amount_digits);
+    char *amount = dw_money_text(of_credit.gross, book->amount_digits),
+         *most = dw_money_text(left, book->amount_digits);
     char *number = dw_invoice_number(original);
-    dw_fail(message, DW_BAD_INPUT, "The credit note comes to %s. It can take more than 0 and at most %s off invoice %s.",
-            amount, most, number);
+    dw_fail(message, DW_BAD_INPUT,
+            "The credit note comes to %s. It can take more than 0 and at most %s off invoice %s.", amount, most,
+            number);
     free(amount);
     free(most);
     free(number);
@@ -154,7 +160,8 @@ static DwStatus take_lines(DwBook *book, int64_t from, int64_t to, DwMessage *me
     if (status != DW_OK)
         return status;
     for (size_t i = 0; status == DW_OK && i < lines.count; i++)
-        status = dw_bill_copy_line(book, (const DwBillLine *)dw_records_at(&lines, i), &dw_invoice_line_entity, to, message);
+        status =
+            dw_bill_copy_line(book, (const DwBillLine *)dw_records_at(&lines, i), &dw_invoice_line_entity, to, message);
     dw_records_clear(&lines);
     return status;
 }

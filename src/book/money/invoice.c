@@ -199,10 +199,11 @@ static void set_warranty(DwBook *book, DwInvoice *invoice, const char *today)
 static DwStatus check_days(const DwInvoice *invoice, DwMessage *message)
 {
     if (invoice->due_on && strcmp(invoice->due_on, invoice->issued_on) < 0)
-        return dw_fail(message, DW_BAD_INPUT, "To be paid by %s: that is before the invoice is issued.", invoice->due_on);
+        return dw_fail(message, DW_BAD_INPUT, "To be paid by %s: that is before the invoice is issued.",
+                       invoice->due_on);
     if (invoice->warranty_until && strcmp(invoice->warranty_until, invoice->warranty_from) < 0)
-        return dw_fail(message, DW_BAD_INPUT, "The warranty ends on %s, before it begins on %s.", invoice->warranty_until,
-                       invoice->warranty_from);
+        return dw_fail(message, DW_BAD_INPUT, "The warranty ends on %s, before it begins on %s.",
+                       invoice->warranty_until, invoice->warranty_from);
     return DW_OK;
 }
 

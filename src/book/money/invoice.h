@@ -81,8 +81,10 @@ DwStatus dw_invoice_find(DwBook *book, const char *text, DwInvoice *invoice, DwM
 // Its number as it is printed: "2026-0003", or "3" from before years were kept; "" for a draft. The caller frees it
 // with free().
 char *dw_invoice_number(const DwInvoice *invoice);
+// Whether it takes off what another asks for.
 bool dw_invoice_is_credit(const DwInvoice *invoice);
 
+// What it comes to.
 DwStatus dw_invoice_totals(DwBook *book, int64_t invoice, DwTotals *totals, DwMessage *message);
 // The totals for each rate of tax. The caller frees *SHARES with dw_tax_shares_clear().
 DwStatus dw_invoice_shares(DwBook *book, int64_t invoice, DwTaxShares *shares, DwMessage *message);

@@ -74,8 +74,7 @@ static DwStatus day_paid(DwBook *book, int64_t invoice, const DwBalance *balance
     *day = NULL;
     if (balance->paid <= 0 || balance->due > 0)
         return DW_OK;
-    DwQuery query =
-        dw_query_begin(book, "SELECT max(paid_on) FROM payment WHERE invoice_id = ? AND kind <> 'refund'");
+    DwQuery query = dw_query_begin(book, "SELECT max(paid_on) FROM payment WHERE invoice_id = ? AND kind <> 'refund'");
     dw_query_bind_integer(&query, invoice);
     if (dw_query_step(&query) && !dw_query_is_nothing(&query, 0))
         *day = dw_memory_text(dw_query_text(&query, 0));
@@ -123,8 +122,8 @@ static DwStatus check_of_invoice(DwBook *book, DwPayment *payment, DwMessage *me
         status = dw_fail(message, DW_BAD_INPUT,
                          "The invoice is still a draft. Issue it first; what is paid before is a deposit of the job.");
     else if (status == DW_OK && dw_invoice_is_credit(&invoice))
-        status = dw_fail(message, DW_BAD_INPUT, "%s is a credit note. Pay back, or take, on the invoice that it corrects.",
-                         number);
+        status = dw_fail(message, DW_BAD_INPUT,
+                         "%s is a credit note. Pay back, or take, on the invoice that it corrects.", number);
     else if (status == DW_OK && payment->job_id && payment->job_id != invoice.job_id)
         status = dw_fail(message, DW_BAD_INPUT, "Invoice %s belongs to another job.", number);
     if (status == DW_OK)
@@ -146,7 +145,8 @@ static DwStatus check_of_job(DwBook *book, const DwPayment *payment, DwMessage *
 {
     int64_t paid = 0;
     if (payment->kind == DW_PAYMENT_PART)
-        return dw_fail(message, DW_BAD_INPUT, "Say which invoice was paid. What is paid before there is one is a deposit.");
+        return dw_fail(message, DW_BAD_INPUT,
+                       "Say which invoice was paid. What is paid before there is one is a deposit.");
     if (payment->kind == DW_PAYMENT_DEPOSIT)
         return DW_OK;
     DwStatus status =
@@ -208,8 +208,7 @@ DwStatus dw_payment_remove(DwBook *book, DwPayment *payment, DwMessage *message)
 DwStatus dw_payment_bring(DwBook *book, const DwInvoice *invoice, DwMessage *message)
 {
     DwRecords payments;
-    DwStatus status =
-        dw_record_list(book, &dw_payment_entity, "job_id", invoice->job_id, &payments, message);
+    DwStatus status = dw_record_list(book, &dw_payment_entity, "job_id", invoice->job_id, &payments, message);
     if (status != DW_OK)
         return status;
     for (size_t i = 0; status == DW_OK && i < payments.count; i++) {

@@ -110,12 +110,12 @@ static DwStatus read_bills(DwBook *book, int64_t job, Bills *bills, DwMessage *m
     DwRecords invoices;
     *bills = (Bills){0};
     // What an invoice asked for that was cancelled, or that another stands in the place of, is to be billed again.
-    DwStatus status =
-        dw_record_select(book, &dw_invoice_entity,
-                         "WHERE job_id = ? AND kind = 'invoice' AND id NOT IN (SELECT corrects_id FROM invoice WHERE "
-                         "corrects_id IS NOT NULL AND kind <> 'credit note' AND (state = 'issued' OR kind = 'invoice')) "
-                         "ORDER BY id",
-                         job, &invoices, message);
+    DwStatus status = dw_record_select(
+        book, &dw_invoice_entity,
+        "WHERE job_id = ? AND kind = 'invoice' AND id NOT IN (SELECT corrects_id FROM invoice WHERE "
+        "corrects_id IS NOT NULL AND kind <> 'credit note' AND (state = 'issued' OR kind = 'invoice')) "
+        "ORDER BY id",
+        job, &invoices, message);
     if (status != DW_OK)
         return status;
     bills->lists = dw_memory_new(invoices.count + 1, sizeof *bills->lists);
@@ -208,10 +208,11 @@ static DwStatus take_charge(DwBook *book, int64_t job, const Bills *bills, DwUnb
     int64_t declined = 0, told = 0, charge = dw_settings_amount(book, "money.estimate_charge");
     if (charge == DW_AMOUNT_NONE || charge <= 0)
         return DW_OK;
-    DwStatus status = dw_query_number(book,
-                                      "SELECT count(*) FROM estimate WHERE job_id = ?1 AND state = 'declined' AND version "
-                                      "= (SELECT max(version) FROM estimate WHERE job_id = ?1)",
-                                      job, &declined, message);
+    DwStatus status =
+        dw_query_number(book,
+                        "SELECT count(*) FROM estimate WHERE job_id = ?1 AND state = 'declined' AND version "
+                        "= (SELECT max(version) FROM estimate WHERE job_id = ?1)",
+                        job, &declined, message);
     if (status == DW_OK)
         status = dw_query_number(book, "SELECT estimate_charge_told FROM intake WHERE job_id = ?", job, &told, message);
     if (status != DW_OK || !declined || is_work_billed(bills, name))

@@ -19,8 +19,8 @@ typedef struct {
 typedef struct {
     DwUnbilledItem *items;
     size_t count;
-    size_t held;  // operations done and parts fitted in all, billed or not
-    bool untold;  // an estimate was refused whose charge was not told at intake: it is not asked for
+    size_t held; // operations done and parts fitted in all, billed or not
+    bool untold; // an estimate was refused whose charge was not told at intake: it is not asked for
 } DwUnbilled;
 
 // Reads what JOB holds. A part or an operation that was done is billed by a line of the job's

@@ -14,7 +14,8 @@ DwSettingCheck dw_setting_check_colour;
 DwSettingCheck dw_setting_check_currency;
 // A code of ISO 3166-1.
 DwSettingCheck dw_setting_check_country;
-// What begins as an IBAN does (two letters, two figures) keeps the check figures of ISO 13616, 7; anything else is taken.
+// What begins as an IBAN does (two letters, two figures) keeps the check figures of ISO 13616, 7; anything else is
+// taken.
 DwSettingCheck dw_setting_check_account;
 // A language tag: RFC 5646, 2.1, by its form alone; '_' counts as '-'.
 DwSettingCheck dw_setting_check_language;

@@ -18,11 +18,13 @@ static const DwSetting rows[] = {
     {{"shop.address", "Address", DW_FIELD_TEXT, .lines = true}, ""},
     {{"shop.phone", "Telephone", DW_FIELD_TEXT}, ""},
     {{"shop.email", "Email", DW_FIELD_TEXT}, ""},
-    {{"shop.country", "Country", DW_FIELD_TEXT, .help = "Its code of ISO 3166-1, such as DE; an electronic invoice needs it."},
+    {{"shop.country", "Country", DW_FIELD_TEXT,
+      .help = "Its code of ISO 3166-1, such as DE; an electronic invoice needs it."},
      "",
      dw_setting_check_country},
     {{"shop.tax_number", "Tax number", DW_FIELD_TEXT}, ""},
-    {{"shop.account", "Bank account", DW_FIELD_TEXT, .help = "An IBAN or another account number; printed on the invoice."},
+    {{"shop.account", "Bank account", DW_FIELD_TEXT,
+      .help = "An IBAN or another account number; printed on the invoice."},
      "",
      dw_setting_check_account},
     {{"shop.account_name", "Account holder and bank", DW_FIELD_TEXT}, ""},
@@ -43,7 +45,7 @@ static const DwSetting rows[] = {
       .help = "The path of a file with the shop's own words; 'deckwright report words' prints all there are."},
      "",
      dw_setting_check_file},
-    {{CURRENCY_KEY, "Currency", DW_FIELD_TEXT, 
+    {{CURRENCY_KEY, "Currency", DW_FIELD_TEXT,
       .help = "Its code of ISO 4217, such as EUR, which says its decimals too; or a sign to print."},
      "EUR",
      dw_setting_check_currency},
@@ -138,7 +140,8 @@ static DwStatus check_currency(DwBook *book, const char *code, int digits, DwMes
 {
     int64_t invoices = 0;
     char *now = dw_settings_text(book, CURRENCY_KEY);
-    DwStatus status = dw_query_number(book, "SELECT count(*) FROM invoice WHERE state = 'issued'", 0, &invoices, message);
+    DwStatus status =
+        dw_query_number(book, "SELECT count(*) FROM invoice WHERE state = 'issued'", 0, &invoices, message);
     if (status == DW_OK && invoices && dw_currency_is_code(now) && strcmp(now, code) != 0)
         status = dw_fail(message, DW_BAD_INPUT,
                          "Invoices in %s are in the book; its currency cannot be changed now. Start a new book for %s.",

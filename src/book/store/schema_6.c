@@ -14,8 +14,7 @@
     "NEW.words || ' ' || NEW.since_when || ' ' || NEW.worked_last || ' ' || NEW.changed_lately || ' ' || NEW.system "  \
     "|| ' ' || NEW.smell || ' ' || NEW.earlier_repair"
 #define FINDING_WORDS "symptom || ' ' || test || ' ' || cause || ' ' || action || ' ' || after"
-#define NEW_FINDING_WORDS                                                                                              \
-    "NEW.symptom || ' ' || NEW.test || ' ' || NEW.cause || ' ' || NEW.action || ' ' || NEW.after"
+#define NEW_FINDING_WORDS "NEW.symptom || ' ' || NEW.test || ' ' || NEW.cause || ' ' || NEW.action || ' ' || NEW.after"
 
 // clang-format off
 const char *const dw_schema_6[] = {

@@ -191,7 +191,8 @@ static void write_payments(DwJobView *view, const DwInvoice *invoice)
     dw_html_format(html, balance.due < 0 ? _("To be paid back: %s") : _("Left to pay: %s"), due);
     dw_html_close(html, "p");
     free(due);
-    dw_job_section_list(view, &dw_payment_entity, "invoice_id", invoice->record.id, "kind|amount|method|reference", false);
+    dw_job_section_list(view, &dw_payment_entity, "invoice_id", invoice->record.id, "kind|amount|method|reference",
+                        false);
     dw_record_init(&payment.record, &dw_payment_entity);
     payment.invoice_id = invoice->record.id;
     payment.job_id = view->job.record.id;
@@ -243,7 +244,8 @@ static void write_invoice(DwJobView *view, const DwInvoice *invoice)
     DwRecords self = {&dw_invoice_entity, (void *)invoice, 1};
     dw_record_form_list(view->page, &self, "customer_name|paid_on|warranty_until|words",
                         draft ? dw_record_form_opened(request, &dw_invoice_entity) : 0, draft ? view->path : NULL);
-    dw_job_section_list(view, &dw_invoice_line_entity, "invoice_id", id, "kind|minutes|quantity|price|amount|tax|tax_rate", !draft);
+    dw_job_section_list(view, &dw_invoice_line_entity, "invoice_id", id,
+                        "kind|minutes|quantity|price|amount|tax|tax_rate", !draft);
     if (draft)
         dw_record_form_fold(view->page, &dw_invoice_line_entity, "invoice_id", id, NULL, _("Add a line"));
     begin_totals(view, _("Invoice"));
