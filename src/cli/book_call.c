@@ -3,6 +3,7 @@
 
 #include "base/memory.h"
 #include "base/text.h"
+#include "book/entry/entry.h"
 #include "cli/options.h"
 
 #include <stdlib.h>
@@ -173,6 +174,44 @@ DwStatus dw_book_call_number(const char *word, int64_t *number, DwMessage *messa
     return DW_OK;
 }
 
+// What FIELD of RECORD says, with what a reference refers to by its name. The caller frees it with free().
+static char *spoken(const DwBookCall *call, const DwRecord *record, const DwField *field)
+{
+    char *text = dw_record_text(call->book, record, field);
+    const DwEntity *refers = field->kind == DW_FIELD_REFERENCE && *text ? dw_entity_find(field->refers) : NULL;
+    if (!refers)
+        return text;
+    DwRecord *other = dw_memory_new(1, refers->size);
+    dw_record_init(other, refers);
+    if (dw_record_load(call->book, other, strtoll(text, NULL, 10), NULL) == DW_OK) {
+        char *title = dw_entry_title(call->book, other), *id = text;
+        text = refers == &dw_job_entity ? dw_memory_text(title) : dw_text_format("%s (id %s)", title, id);
+        free(title);
+        free(id);
+    }
+    dw_record_clear(other);
+    free(other);
+    return text;
+}
+
+static bool says_nothing(const DwField *field, const char *text)
+{
+    bool number = field->kind == DW_FIELD_INTEGER || (field->kind == DW_FIELD_RATE && !strcmp(field->key, "tax_rate"));
+    return !*text || (field->kind == DW_FIELD_YES && strcmp(text, "no") == 0) || (number && strcmp(text, "0") == 0);
+}
+
+// VALUE after LABEL; what runs over several lines goes on below itself.
+static void print_value(const char *label, const char *value, const char *unit)
+{
+    printf("  %-26s ", label);
+    for (const char *at = value; *at; at++)
+        if (*at == '\n')
+            printf("\n  %-26s ", "");
+        else if (*at != '\r')
+            putchar(*at);
+    printf("%s%s\n", *unit ? " " : "", unit);
+}
+
 void dw_book_call_print(const DwBookCall *call, const DwRecord *record)
 {
     if (call->json) {
@@ -181,15 +220,17 @@ void dw_book_call_print(const DwBookCall *call, const DwRecord *record)
         free(json);
         return;
     }
-    printf("%s %lld\n", record->entity->label, (long long)record->id);
+    if (record->entity == &dw_job_entity)
+        printf("job %04lld\n", (long long)((const DwJob *)record)->number);
+    else
+        printf("%s, id %lld\n", record->entity->label, (long long)record->id);
     for (size_t i = 0; i < record->entity->field_count; i++) {
         const DwField *field = &record->entity->fields[i];
-        char *text = dw_record_text(call->book, record, field);
-        bool says_nothing = !*text || (field->kind == DW_FIELD_YES && strcmp(text, "no") == 0) ||
-                            (field->kind == DW_FIELD_INTEGER && strcmp(text, "0") == 0);
+        bool named = record->entity == &dw_job_entity && strcmp(field->key, "number") == 0;
+        char *text = spoken(call, record, field);
         const char *unit = field->kind == DW_FIELD_RATE ? "%" : field->unit ? field->unit : "";
-        if (!says_nothing)
-            printf("  %-26s %s%s%s\n", field->label, text, *unit ? " " : "", unit);
+        if (!named && !says_nothing(field, text))
+            print_value(field->label, text, unit);
         free(text);
     }
 }

@@ -34,7 +34,7 @@ DwStatus dw_book_call_list(DwBookCall *call, const DwEntity *entity, const char 
             dw_book_call_print(call, record);
             continue;
         }
-        printf("%5lld", (long long)record->id);
+        printf("id %-5lld", (long long)record->id);
         for (size_t c = 0; columns[c]; c++) {
             char *text = dw_record_text(call->book, record, dw_field_find(entity, columns[c]));
             // A record is a line of the list, whatever was typed or pasted into it.
@@ -48,6 +48,8 @@ DwStatus dw_book_call_list(DwBookCall *call, const DwEntity *entity, const char 
     }
     if (call->json)
         puts("]");
+    else if (!records.count)
+        printf("The book has no %s.\n", entity->label);
     dw_records_clear(&records);
     return DW_OK;
 }
@@ -61,7 +63,7 @@ DwStatus dw_book_call_write(DwBookCall *call, DwRecord *record, const char *numb
     if (status == DW_OK)
         status = dw_book_call_set(call, record, message);
     if (status == DW_OK && (!id || call->operand_count))
-        status = dw_record_save(call->book, record, message);
+        status = id ? dw_entry_change(call->book, record, NULL, message) : dw_entry_add(call->book, record, message);
     if (status == DW_OK)
         dw_book_call_print(call, record);
     dw_record_clear(record);

@@ -9,7 +9,8 @@
 DwStatus dw_book_entry_kinds(DwBookCall *call, DwMessage *message);
 // Prints every record of KIND by its id and what it is called.
 DwStatus dw_book_entry_list(DwBookCall *call, DwMessage *message);
-// Prints the record of KIND that the second word names: a job and stock by their own numbers, an invoice by id or number.
+// Prints the record of KIND that the second word names: a job and stock by their own numbers, an invoice by id or
+// number.
 DwStatus dw_book_entry_show(DwBookCall *call, DwMessage *message);
 // Adds one from the operands.
 DwStatus dw_book_entry_add(DwBookCall *call, DwMessage *message);

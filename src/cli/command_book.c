@@ -176,6 +176,8 @@ static DwStatus export_book(DwBookCall *call, DwMessage *message)
     if (status != DW_OK)
         return status;
     status = dw_export_write(call->book, customer, call->words[0], &problems, message);
+    if (status == DW_OK && !problems.count)
+        printf("The export is in %s.\n", call->words[0]);
     if (status == DW_OK)
         return name_missing(&problems, "The export", call->words[0], message);
     dw_problems_clear(&problems);
@@ -288,9 +290,11 @@ static int run_board(int count, char **arguments)
     // `deckwright board` alone prints it; only options may follow.
     bool help = count && (strcmp(arguments[0], "--help") == 0 || strcmp(arguments[0], "-h") == 0);
     all[0] = help ? arguments[0] : show;
-    for (int i = 0; i < count; i++)
-        all[i + 1] = arguments[i];
-    int status = dw_book_call_run(&dw_command_board, verbs, count + 1, all);
+    // … or `deckwright board show`, as all other commands have it.
+    int skip = count && strcmp(arguments[0], "show") == 0;
+    for (int i = skip; i < count; i++)
+        all[i + 1 - skip] = arguments[i];
+    int status = dw_book_call_run(&dw_command_board, verbs, count + 1 - skip, all);
     free(all);
     return status;
 }

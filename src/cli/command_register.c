@@ -100,7 +100,11 @@ static DwStatus play(DwBookCall *call, DwMessage *message)
     const char *end = dw_text_number(call->words[1], &hours);
     if (status == DW_OK && (!end || *end || !(hours > 0 && hours <= 100000)))
         return dw_fail(message, DW_BAD_INPUT, "\"%s\" is no number of hours.", call->words[1]);
-    return status == DW_OK ? dw_stylus_play(call->book, stylus, hours, message) : status;
+    if (status == DW_OK)
+        status = dw_stylus_play(call->book, stylus, hours, message);
+    if (status == DW_OK)
+        printf("%g h are added to stylus id %lld.\n", hours, (long long)stylus);
+    return status;
 }
 
 static DwStatus state(DwBookCall *call, DwMessage *message)
@@ -133,7 +137,7 @@ static int run_register(int count, char **arguments)
         {"show", "KIND NUMBER [key=value …]", "Show one, or change what is given.", 2, 2, show, .operands = true,
          .json = true},
         {"list", "KIND", "List all of a kind.", 1, 1, list, .json = true},
-        {"fields", "KIND", "List the keys that can be given.", 1, 1, fields},
+        {"fields", "KIND", "List the keys that can be given.", 1, 1, fields, .makes = true},
         {"play", "STYLUS HOURS", "Add hours played to a stylus.", 2, 2, play},
         {"state", "INSTRUMENT", "Say whether an instrument, by its name, may be relied on today.", 1, 1, state},
         {NULL},

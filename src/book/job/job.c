@@ -167,6 +167,16 @@ static DwStatus check_safe(DwBook *book, const DwJob *job, DwMessage *message)
     return status;
 }
 
+DwStatus dw_job_is_reopened(DwBook *book, int64_t job, DwJobState state, bool *reopened, DwMessage *message)
+{
+    int64_t over = 0;
+    DwStatus status =
+        dw_query_number(book, "SELECT count(*) FROM job WHERE id = ? AND state = 'handed over'", job, &over, message);
+    if (status == DW_OK)
+        *reopened = over && state != DW_JOB_HANDED_OVER;
+    return status;
+}
+
 DwStatus dw_job_move(DwBook *book, int64_t id, DwJobState state, const char *waiting_for, const char *note,
                      DwMessage *message)
 {

@@ -84,6 +84,8 @@ DwStatus dw_job_find(DwBook *book, const char *number, DwJob *job, DwMessage *me
 // ready or handed over: DW_BAD_INPUT names the item.
 DwStatus dw_job_move(DwBook *book, int64_t job, DwJobState state, const char *waiting_for, const char *note,
                      DwMessage *message);
+// *REOPENED: whether moving JOB to STATE takes it up again after it was handed over.
+DwStatus dw_job_is_reopened(DwBook *book, int64_t job, DwJobState state, bool *reopened, DwMessage *message);
 // Notes that the owner was told WORDS.
 DwStatus dw_job_tell(DwBook *book, int64_t job, DwRoute how, const char *words, DwMessage *message);
 // Whether a deck in STATE stands there for its owner to fetch it.
