@@ -4,6 +4,7 @@
 #include "base/memory.h"
 #include "base/text.h"
 #include "book/entry/entry.h"
+#include "book/money/invoice.h"
 #include "cli/options.h"
 
 #include <stdlib.h>
@@ -131,13 +132,40 @@ int dw_book_call_run(const DwCommand *command, const DwVerb *verbs, int count, c
     return status == DW_OK ? DW_EXIT_MEASURED : dw_complain(status, &message);
 }
 
+// The id of what TYPED refers to by a number of its own: a job, an invoice with its year, an item of stock. *ID stays
+// NULL where TYPED is an id already. The caller frees it with free().
+static DwStatus read_reference(const DwBookCall *call, const DwField *field, const char *typed, char **id,
+                               DwMessage *message)
+{
+    const char *refers = field && field->kind == DW_FIELD_REFERENCE && *typed ? field->refers : "";
+    bool job = strcmp(refers, "job") == 0, invoice = strcmp(refers, "invoice") == 0,
+         stock = strcmp(refers, "stock") == 0;
+    if (!job && !(invoice && strchr(typed, '-')) && !(stock && strspn(typed, "0123456789") != strlen(typed)))
+        return DW_OK;
+    const DwEntity *entity = dw_entity_find(refers);
+    DwRecord *record = dw_memory_new(1, entity->size);
+    dw_record_init(record, entity);
+    DwStatus status = job       ? dw_job_find(call->book, typed, (DwJob *)record, message)
+                      : invoice ? dw_invoice_find(call->book, typed, (DwInvoice *)record, message)
+                                : dw_record_find(call->book, record, "number", typed, message);
+    if (status == DW_OK)
+        *id = dw_text_format("%lld", (long long)record->id);
+    dw_record_clear(record);
+    free(record);
+    return status;
+}
+
 DwStatus dw_book_call_set(const DwBookCall *call, DwRecord *record, DwMessage *message)
 {
     DwStatus status = DW_OK;
     for (size_t i = 0; i < call->operand_count && status == DW_OK; i++) {
         const char *equals = strchr(call->operands[i], '=');
         char *key = dw_text_format("%.*s", (int)(equals - call->operands[i]), call->operands[i]);
-        status = dw_record_set(call->book, record, key, equals + 1, message);
+        char *id = NULL;
+        status = read_reference(call, dw_field_find(record->entity, key), equals + 1, &id, message);
+        if (status == DW_OK)
+            status = dw_record_set(call->book, record, key, id ? id : equals + 1, message);
+        free(id);
         free(key);
     }
     return status;

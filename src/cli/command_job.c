@@ -26,7 +26,7 @@ static DwStatus open_job(DwBookCall *call, DwMessage *message)
     dw_record_init(&job.record, &dw_job_entity);
     DwStatus status = dw_book_call_set(call, &job.record, message);
     if (status == DW_OK)
-        status = dw_job_open(call->book, &job, message);
+        status = dw_entry_add(call->book, &job.record, message);
     if (status == DW_OK && call->json)
         dw_book_call_print(call, &job.record);
     else if (status == DW_OK)

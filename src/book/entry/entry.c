@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: MIT
 #include "book/entry/entry.h"
 
+#include "book/entry/entry_check.h"
+
 #include "base/memory.h"
 #include "base/text.h"
 #include "book/shop/arm.h"
@@ -172,7 +174,7 @@ static DwStatus add_stock_move(DwBook *book, DwStockMove *move, DwMessage *messa
                            : status;
 }
 
-DwStatus dw_entry_add(DwBook *book, DwRecord *record, DwMessage *message)
+static DwStatus add(DwBook *book, DwRecord *record, DwMessage *message)
 {
     const DwEntity *entity = record->entity;
     if (entity == &dw_job_entity)
@@ -212,6 +214,12 @@ DwStatus dw_entry_add(DwBook *book, DwRecord *record, DwMessage *message)
     return dw_record_save(book, record, message);
 }
 
+DwStatus dw_entry_add(DwBook *book, DwRecord *record, DwMessage *message)
+{
+    DwStatus status = dw_entry_check(book, record, message);
+    return status == DW_OK ? add(book, record, message) : status;
+}
+
 static DwStatus change(DwBook *book, DwRecord *record, DwMessage *message)
 {
     const DwEntity *entity = record->entity;
@@ -229,6 +237,8 @@ DwStatus dw_entry_change(DwBook *book, DwRecord *record, DwJournalSpan *span, Dw
         return status;
     int64_t before = 0;
     status = dw_journal_newest(book, &before, message);
+    if (status == DW_OK)
+        status = dw_entry_check(book, record, message);
     if (status == DW_OK)
         status = change(book, record, message);
     if (status == DW_OK && span)

@@ -186,12 +186,18 @@ DwStatus dw_job_move(DwBook *book, int64_t id, DwJobState state, const char *wai
     DwJob job;
     dw_record_init(&job.record, &dw_job_entity);
     status = dw_record_load(book, &job.record, id, message);
+    bool over = status == DW_OK && job.state == DW_JOB_HANDED_OVER;
     if (status == DW_OK) {
         job.state = (int)state;
         dw_field_replace(&job.waiting_for, waiting_for);
         dw_field_stamp(book, &job.state_since, NULL);
         status = check_safe(book, &job, message);
     }
+    if (status == DW_OK && over && state == DW_JOB_READY)
+        status =
+            dw_fail(message, DW_BAD_INPUT,
+                    "Job %04lld is handed over; its deck is not here to be ready. Take it in again first: received.",
+                    (long long)job.number);
     if (status == DW_OK)
         status = dw_record_keep(book, &job.record, message);
     if (status == DW_OK)
