@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 // Records of any kind from the command line: listed, added, changed.
 #include "book/entry/entry.h"
+#include "book/entry/twin.h"
 #include "cli/book_call.h"
 
 #include <stdlib.h>
@@ -54,6 +55,23 @@ DwStatus dw_book_call_list(DwBookCall *call, const DwEntity *entity, const char 
     return DW_OK;
 }
 
+// Says which others may be the same as RECORD, which was just added.
+static DwStatus print_twins(DwBookCall *call, const DwRecord *record, DwMessage *message)
+{
+    DwRecords twins;
+    DwStatus status = dw_twin_find(call->book, record, &twins, message);
+    for (size_t i = 0; status == DW_OK && !call->json && i < twins.count; i++) {
+        char *title = dw_entry_title(call->book, dw_records_at(&twins, i));
+        printf("Is it the same as %s, id %lld? 'deckwright book merge %s %lld %lld' makes them one.\n", title,
+               (long long)dw_records_at(&twins, i)->id, record->entity->name, (long long)record->id,
+               (long long)dw_records_at(&twins, i)->id);
+        free(title);
+    }
+    if (status == DW_OK)
+        dw_records_clear(&twins);
+    return status;
+}
+
 DwStatus dw_book_call_write(DwBookCall *call, DwRecord *record, const char *number, DwMessage *message)
 {
     int64_t id = 0;
@@ -66,6 +84,8 @@ DwStatus dw_book_call_write(DwBookCall *call, DwRecord *record, const char *numb
         status = id ? dw_entry_change(call->book, record, NULL, message) : dw_entry_add(call->book, record, message);
     if (status == DW_OK)
         dw_book_call_print(call, record);
+    if (status == DW_OK && !id)
+        status = print_twins(call, record, message);
     dw_record_clear(record);
     return status;
 }
@@ -77,6 +97,8 @@ DwStatus dw_book_call_add(DwBookCall *call, DwRecord *record, DwMessage *message
         status = dw_entry_add(call->book, record, message);
     if (status == DW_OK)
         dw_book_call_print(call, record);
+    if (status == DW_OK)
+        status = print_twins(call, record, message);
     dw_record_clear(record);
     return status;
 }

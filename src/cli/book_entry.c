@@ -5,6 +5,7 @@
 #include "base/memory.h"
 #include "base/text.h"
 #include "book/entry/entry.h"
+#include "book/entry/twin.h"
 #include "book/money/invoice.h"
 #include "book/shop/stock.h"
 
@@ -183,6 +184,21 @@ DwStatus dw_book_entry_remove(DwBookCall *call, DwMessage *message)
                "puts it back where that can be.\n",
                entity->label, (long long)id, (long long)span.first, (long long)span.first);
     let_go(record);
+    return status;
+}
+
+DwStatus dw_book_entry_merge(DwBookCall *call, DwMessage *message)
+{
+    const DwEntity *entity = find_kind(call, message);
+    int64_t from = 0, into = 0;
+    DwStatus status = entity ? dw_book_call_number(call->words[1], &from, message) : DW_BAD_INPUT;
+    if (status == DW_OK)
+        status = dw_book_call_number(call->words[2], &into, message);
+    if (status == DW_OK)
+        status = dw_twin_merge(call->book, entity, from, into, message);
+    if (status == DW_OK)
+        printf("The %s, id %lld, is one with id %lld now; the journal notes each step.\n", entity->label,
+               (long long)from, (long long)into);
     return status;
 }
 

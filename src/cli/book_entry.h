@@ -20,6 +20,8 @@ DwStatus dw_book_entry_change(DwBookCall *call, DwMessage *message);
 DwStatus dw_book_entry_remove(DwBookCall *call, DwMessage *message);
 // Prints the keys that a record of KIND takes.
 DwStatus dw_book_entry_fields(DwBookCall *call, DwMessage *message);
+// Makes one of two customers or decks: the second word's record goes into the third's.
+DwStatus dw_book_entry_merge(DwBookCall *call, DwMessage *message);
 // Undoes the line of the journal that the call's first word numbers.
 DwStatus dw_book_entry_undo(DwBookCall *call, DwMessage *message);
 

@@ -104,8 +104,10 @@ static DwStatus search(DwBookCall *call, DwMessage *message)
     DwStatus status = dw_search_words(call->book, call->words[0], 50, &hits, message);
     if (status != DW_OK)
         return status;
+    if (hits.instead)
+        printf("Nothing in the book begins with \"%s\". Found by \"%s\":\n", call->words[0], hits.instead);
     for (size_t i = 0; i < hits.count; i++)
-        printf("%-10s %5lld  %s%s%s\n", hits.hits[i].entity->label, (long long)hits.hits[i].id, hits.hits[i].title,
+        printf("%-10s id %-5lld  %s%s%s\n", hits.hits[i].entity->label, (long long)hits.hits[i].id, hits.hits[i].title,
                *hits.hits[i].detail ? ", " : "", hits.hits[i].detail);
     if (hits.count == 0)
         puts("Nothing in the book begins like that.");
@@ -237,6 +239,8 @@ static int run_book(int count, char **arguments)
         {"change", "KIND NUMBER key=value …", "Change what is given.", 2, 2, dw_book_entry_change, .operands = true,
          .json = true},
         {"remove", "KIND NUMBER", "Take an entry out of the book; the journal keeps it.", 2, 2, dw_book_entry_remove},
+        {"merge", "customer|deck FROM INTO", "Make one of two that are the same, by their ids.", 3, 3,
+         dw_book_entry_merge},
         {"fields", "KIND", "List the keys that can be given.", 1, 1, dw_book_entry_fields, .makes = true},
         {"journal", "[KIND [NUMBER]]", "Show who changed what, and what stood there before, line by line.", 0, 2,
          journal},

@@ -6,6 +6,7 @@
 #include "book/job/comparison.h"
 #include "book/money/consent.h"
 #include "book/entry/entry.h"
+#include "book/job/disposal.h"
 #include "book/job/finding.h"
 #include "book/job/intake.h"
 #include "book/money/invoice.h"
@@ -301,6 +302,52 @@ static DwStatus compare(DwBookCall *call, DwMessage *message)
     return DW_OK;
 }
 
+static DwStatus print_abandoned(DwBookCall *call, int64_t job, DwMessage *message)
+{
+    DwAbandoned abandoned;
+    DwStatus status = dw_disposal_look(call->book, job, &abandoned, message);
+    if (status != DW_OK)
+        return status;
+    printf("Job %04lld: notices sent %lld%s%s", (long long)abandoned.number, (long long)abandoned.notices,
+           *abandoned.last_on ? ", the last on " : "", abandoned.last_on);
+    if (*abandoned.missing)
+        printf(". Missing: %s.\n", abandoned.missing);
+    else
+        printf(". By the shop's terms it may be let go since %s; look at the local law first.\n", abandoned.free_on);
+    return DW_OK;
+}
+
+static DwStatus list_abandoned(DwBookCall *call, DwMessage *message)
+{
+    enum { MOST = 1000 };
+    int64_t jobs[MOST];
+    size_t count = 0;
+    DwStatus status = dw_disposal_waiting(call->book, jobs, MOST, &count, message);
+    for (size_t i = 0; status == DW_OK && i < count; i++)
+        status = print_abandoned(call, jobs[i], message);
+    if (status == DW_OK && !count)
+        puts("No deck waits for its owner.");
+    return status;
+}
+
+static DwStatus dispose(DwBookCall *call, DwMessage *message)
+{
+    DwDisposal disposal;
+    dw_record_init(&disposal.record, &dw_disposal_entity);
+    DwStatus status = job_id(call, &disposal.job_id, message);
+    if (status == DW_OK)
+        status = dw_book_call_set(call, &disposal.record, message);
+    if (status == DW_OK && !dw_book_call_operand(call, "how"))
+        status = dw_fail(message, DW_BAD_INPUT, "Say what became of it: how=%s.",
+                         dw_field_find(&dw_disposal_entity, "how")->choices);
+    if (status == DW_OK)
+        status = dw_disposal_record(call->book, &disposal, message);
+    if (status == DW_OK)
+        dw_book_call_print(call, &disposal.record);
+    dw_record_clear(&disposal.record);
+    return status;
+}
+
 static int run_job(int count, char **arguments)
 {
     static const DwVerb verbs[] = {
@@ -321,6 +368,11 @@ static int run_job(int count, char **arguments)
          attach_file, .operands = true, .json = true},
         {"acknowledge", "JOB PERSON WORDS", "Write down who was told that the deck leaves unsafe.", 3, 3, acknowledge},
         {"compare", "JOB", "Hold what was measured as left against as received.", 1, 1, compare},
+        {"abandoned", "", "List the decks that wait for their owners, and what the shop's terms still ask for.", 0, 0,
+         list_abandoned},
+        {"dispose", "JOB how=sold [amount=…] [witness=…] [words=…] [disposed_on=…]",
+         "Write down what became of a deck that nobody fetched, once the shop's terms allow it.", 1, 1, dispose,
+         .operands = true, .json = true},
         {"fields", "[KIND]", "List the keys that can be given.", 0, 1, job_fields, .makes = true},
         {NULL},
     };

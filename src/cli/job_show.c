@@ -4,6 +4,7 @@
 
 #include "base/memory.h"
 #include "book/entry/entry.h"
+#include "book/job/disposal.h"
 #include "book/job/finding.h"
 #include "book/job/intake.h"
 #include "book/job/measurement.h"
@@ -20,10 +21,10 @@
 
 // What hangs on a job, in the order of its stay.
 static const DwEntity *const parts[] = {
-    &dw_stage_entity,   &dw_intake_entity,    &dw_measurement_entity, &dw_verdict_entity,
-    &dw_finding_entity, &dw_operation_entity, &dw_lubrication_entity, &dw_part_entity,
-    &dw_set_up_entity,  &dw_estimate_entity,  &dw_consent_entity,     &dw_invoice_entity,
-    &dw_payment_entity, &dw_notice_entity,    &dw_contact_entity,     &dw_attachment_entity,
+    &dw_stage_entity,      &dw_intake_entity,      &dw_measurement_entity, &dw_verdict_entity, &dw_finding_entity,
+    &dw_operation_entity,  &dw_lubrication_entity, &dw_part_entity,        &dw_set_up_entity,  &dw_estimate_entity,
+    &dw_consent_entity,    &dw_invoice_entity,     &dw_payment_entity,     &dw_notice_entity,  &dw_contact_entity,
+    &dw_attachment_entity, &dw_disposal_entity,
 };
 
 static DwStatus print_overall(DwBookCall *call, int64_t job, DwMessage *message)

@@ -58,7 +58,7 @@ CALLS = [
     ("estimate issue 1", 0, "Estimate id 1 is given out.\n", ""),
     ("estimate line 1 name=more amount=1", 2, "",
      "deckwright: The estimate was given out and is not changed. Start another version.\n"),
-    ("book search ada", 0, "customer       1  Ada, 0123\n", ""),
+    ("book search ada", 0, "customer   id 1      Ada, 0123\n", ""),
     # What is told of a kind of record needs no book; what hangs on a job is there in words; what was done is undone.
     ("job fields --book=FOLDER/none", 0, None, ""),
     ("register fields arm --book=FOLDER/none", 0, None, ""),

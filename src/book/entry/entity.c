@@ -9,6 +9,7 @@
 #include "book/shop/deck.h"
 #include "book/shop/device.h"
 #include "book/money/estimate.h"
+#include "book/job/disposal.h"
 #include "book/job/finding.h"
 #include "book/job/intake.h"
 #include "book/money/invoice.h"
@@ -61,6 +62,7 @@ static const DwEntity *const entities[] = {
     &dw_invoice_line_entity,
     &dw_payment_entity,
     &dw_notice_entity,
+    &dw_disposal_entity,
     &dw_attachment_entity,
     &dw_photo_scale_entity,
     &dw_photo_measure_entity,

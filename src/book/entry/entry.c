@@ -12,6 +12,7 @@
 #include "book/money/consent.h"
 #include "book/shop/customer.h"
 #include "book/shop/deck.h"
+#include "book/job/disposal.h"
 #include "book/job/finding.h"
 #include "book/job/intake.h"
 #include "book/money/invoice.h"
@@ -81,6 +82,7 @@ static const Rule rules[] = {
     // What was paid is not changed: one that was written down by mistake is taken out.
     {&dw_payment_entity, "Payments", "kind|paid_on", .added = true, .removed = true, .changed = ""},
     {&dw_notice_entity, "Notices", "kind|sent_on", .added = true, .removed = true, .fixed = "job_id"},
+    {&dw_disposal_entity, "What became of the deck", "how|disposed_on", .added = true, .changed = ""},
     {&dw_attachment_entity, "Photographs and files", "caption|original_name",
      .changed = "kind|phase|position|caption|scale_um_per_pixel|personal"},
     {&dw_photo_scale_entity, "Scales", "reference", .added = true, .changed = ""},
@@ -197,6 +199,8 @@ static DwStatus add(DwBook *book, DwRecord *record, DwMessage *message)
         return dw_estimate_draft(book, ((DwEstimate *)record)->job_id, (DwEstimate *)record, message);
     if (entity == &dw_invoice_entity)
         return dw_invoice_draft(book, ((DwInvoice *)record)->job_id, 0, DW_TIER_MINIMUM, (DwInvoice *)record, message);
+    if (entity == &dw_disposal_entity)
+        return dw_disposal_record(book, (DwDisposal *)record, message);
     if (entity == &dw_payment_entity)
         return dw_payment_take(book, (DwPayment *)record, message);
     if (entity == &dw_estimate_line_entity || entity == &dw_invoice_line_entity)

@@ -257,6 +257,7 @@ size_t dw_work_line_next(DwJobState state, DwJobState next[], size_t most)
         [DW_JOB_READY] = {DW_JOB_HANDED_OVER, DW_JOB_ON_BENCH, END},
         [DW_JOB_HANDED_OVER] = {END},
         [DW_JOB_DECLINED] = {DW_JOB_READY, DW_JOB_HANDED_OVER, END},
+        [DW_JOB_DISPOSED] = {END},
     };
     size_t count = 0;
     while (count < most && moves[state][count] != END) {

@@ -92,6 +92,8 @@ const char *dw_job_state_word(DwJobState state)
         return "handed over";
     case DW_JOB_DECLINED:
         return "declined";
+    case DW_JOB_DISPOSED:
+        return "disposed of";
     }
     return "";
 }
@@ -177,6 +179,21 @@ DwStatus dw_job_is_reopened(DwBook *book, int64_t job, DwJobState state, bool *r
     return status;
 }
 
+// A deck is disposed of by its record alone, and then it is gone.
+static DwStatus check_gone(DwBook *book, const DwJob *job, DwJobState state, DwMessage *message)
+{
+    int64_t recorded = 0;
+    DwStatus status =
+        dw_query_number(book, "SELECT count(*) FROM disposal WHERE job_id = ?", job->record.id, &recorded, message);
+    if (status == DW_OK && state == DW_JOB_DISPOSED && !recorded)
+        return dw_fail(message, DW_BAD_INPUT, "Write down what became of the deck: 'deckwright job dispose %04lld'.",
+                       (long long)job->number);
+    if (status == DW_OK && job->state == DW_JOB_DISPOSED)
+        return dw_fail(message, DW_BAD_INPUT, "The deck of job %04lld was disposed of; it is not here any more.",
+                       (long long)job->number);
+    return status;
+}
+
 DwStatus dw_job_move(DwBook *book, int64_t id, DwJobState state, const char *waiting_for, const char *note,
                      DwMessage *message)
 {
@@ -186,6 +203,8 @@ DwStatus dw_job_move(DwBook *book, int64_t id, DwJobState state, const char *wai
     DwJob job;
     dw_record_init(&job.record, &dw_job_entity);
     status = dw_record_load(book, &job.record, id, message);
+    if (status == DW_OK)
+        status = check_gone(book, &job, state, message);
     bool over = status == DW_OK && job.state == DW_JOB_HANDED_OVER;
     if (status == DW_OK) {
         job.state = (int)state;
