@@ -58,15 +58,22 @@ static DwStatus check_book(DwBookCall *call, DwMessage *message)
     return status;
 }
 
-// Prints what of the attachments could not be had, and fails when there is any.
+static DwStatus accept(DwBookCall *call, DwMessage *message)
+{
+    DwStatus status = dw_check_accept(call->book, message);
+    if (status == DW_OK)
+        puts("All entries count as they are now.");
+    return status;
+}
+
+// Prints what could not be had, and fails when there is any.
 static DwStatus name_missing(DwProblems *problems, const char *what, const char *where, DwMessage *message)
 {
     size_t count;
     print_problems(problems, &count);
-    return count ? dw_fail(
-                       message, DW_FAILED,
-                       "%s is in %s. Attachments that are not in it as they were put into the book, named above: %zu.",
-                       what, where, count)
+    return count ? dw_fail(message, DW_FAILED,
+                           "%s is in %s. What is not in it as it was put into the book is named above: %zu.", what,
+                           where, count)
                  : DW_OK;
 }
 
@@ -224,6 +231,8 @@ static int run_book(int count, char **arguments)
     static const DwVerb verbs[] = {
         {"new", "", "Start the book.", 0, 0, new_book, .makes = true},
         {"check", "", "Check the file, the entries and every attachment.", 0, 0, check_book},
+        {"accept", "", "Take the entries as they are now, after looking at those that a check says were changed.", 0, 0,
+         accept},
         {"backup", "FOLDER", "Copy the book while it is in use; a later backup there only adds what is new.", 1, 1,
          back_up},
         {"restore", "FOLDER", "Make the book from a backup; a book that is there is moved aside.", 1, 1, restore,

@@ -16,7 +16,8 @@ import time
 sys.path.insert(0, str(pathlib.Path(__file__).resolve().parent.parent / "cli"))
 from support import Tap  # noqa: E402
 
-PICTURES = {"front.jpg": b"front of the deck" * 500, "arm.jpg": b"the arm" * 900, "belt.jpg": b"the old belt" * 700}
+JPEG = b"\xff\xd8\xff\xe0"  # a picture's first bytes (ITU-T T.81, B.1.1) tell what it is
+PICTURES = {"front.jpg": JPEG + b"front of the deck" * 500, "arm.jpg": JPEG + b"the arm" * 900, "belt.jpg": JPEG + b"the old belt" * 700}
 
 
 class Book:
@@ -220,6 +221,18 @@ def entries_gone(tap, program, place):
     tap.say("the database itself is not attached", expect(done, 2, "is the book itself"))
 
 
+def kinds(tap, program, place):
+    book = Book(program, f"{place}/kinds")
+    # RIFF/WAVE by EBU Tech 3306, PDF by ISO 32000-1 7.5.2: only the first bytes count.
+    for name, head, wanted, words in (("hum.dat", b"RIFF\x24\0\0\0WAVEfmt ", "recording", ()), ("note", b"%PDF-1.7\n", "document", ()),
+                                      ("box.bin", JPEG, "photo", ()), ("tip.bin", JPEG + b"tip", "stylus image", ("kind=stylus-image",)),
+                                      ("old.xyz", b"nobody knows", "document", ("kind=document",))):
+        (book.place / name).write_bytes(head + bytes(200))
+        tap.say(f"{name} is kept as {wanted}", expect(book.call("job", "attach", 1, book.place / name, *words), 0, wanted))
+    once = book.call("job", "attach", 1, book.place / "box.bin")
+    tap.say("the same picture twice is told", expect(once, 0, "in the book already: attachment 6 of job 0001", "Both are kept"))
+
+
 def main(program):
     tap = Tap()
     with tempfile.TemporaryDirectory() as place:
@@ -228,6 +241,7 @@ def main(program):
         lost(tap, program, place + "/lost")
         traces(tap, program, place + "/traces")
         entries_gone(tap, program, place + "/entries")
+        kinds(tap, program, place)
     return tap.end()
 
 

@@ -120,8 +120,10 @@ START_TEST(the_check_finds_what_is_wrong)
     char *path = dw_attachment_path(book, &attachment);
     ck_assert_int_eq(unlink(path), 0);
     free(path);
+    ck_book(dw_book_begin(book, message));
     ck_book(dw_query_run(book, "UPDATE customer SET route = 'pigeon'", message));
     ck_book(dw_query_run(book, "UPDATE job SET state = 'verifying'", message));
+    ck_book(dw_book_end(book, DW_OK, message));
     DwCheckReport report;
     ck_book(dw_check_book(book, true, &report, message));
     ck_assert_uint_eq(report.swept, 1);
@@ -141,6 +143,32 @@ START_TEST(the_check_finds_what_is_wrong)
 }
 END_TEST
 
+// What the book wrote is sealed; what got into the database by another way shows, and stays within reach.
+START_TEST(an_entry_that_was_changed_from_without_is_named)
+{
+    char *folder = shop_folder();
+    DwBook *book = shop_open(folder);
+    shop_first_job(book);
+    DwProblems problems = {0};
+    ck_book(dw_check_seals(book, &problems, message));
+    ck_assert_uint_eq(problems.count, 0);
+    ck_book(dw_query_run(book, "UPDATE customer SET phone = '1234'", message));
+    ck_book(dw_query_run(book, "UPDATE seal SET digest = digest + 1 WHERE name = 'job'", message));
+    ck_book(dw_query_run(book, "INSERT INTO seal VALUES ('deck', 99, 1)", message));
+    ck_book(dw_check_seals(book, &problems, message));
+    ck_assert_uint_eq(problems.count, 3);
+    ck_assert_ptr_nonnull(strstr(problems.lines[0], "Entry 1 of customer"));
+    ck_assert_ptr_nonnull(strstr(problems.lines[1], "Entry 99 of deck"));
+    ck_assert_ptr_nonnull(strstr(problems.lines[2], "Entry 1 of job"));
+    dw_problems_clear(&problems);
+    ck_book(dw_check_accept(book, message));
+    ck_book(dw_check_seals(book, &problems, message));
+    ck_assert_uint_eq(problems.count, 0);
+    dw_book_close(book);
+    shop_remove(folder);
+}
+END_TEST
+
 START_TEST(the_quick_check_sees_a_size_and_a_missing_invoice)
 {
     char *folder = shop_folder();
@@ -153,10 +181,12 @@ START_TEST(the_quick_check_sees_a_size_and_a_missing_invoice)
     scribble(folder, name, "pict");
     free(name);
     dw_record_clear(&attachment.record);
+    ck_book(dw_book_begin(book, message));
     ck_book(dw_query_run(book,
                          "INSERT INTO invoice (revision, job_id, number, state) VALUES (1, 1, 1, 'issued'), "
                          "(1, 1, 3, 'issued')",
                          message));
+    ck_book(dw_book_end(book, DW_OK, message));
     DwCheckReport report;
     ck_book(dw_check_book(book, false, &report, message));
     ck_assert_uint_eq(report.problems.count, 2);
@@ -509,8 +539,8 @@ START_TEST(what_is_newer_or_no_book_is_refused_untouched)
 END_TEST
 
 DW_SUITE("storage", nobody_else_can_read_the_book, what_cannot_be_attached_leaves_nothing,
-         the_check_finds_what_is_wrong, the_quick_check_sees_a_size_and_a_missing_invoice,
-         a_backup_that_contradicts_itself_is_not_restored, several_changes_are_kept_together_or_not_at_all,
-         several_programs_write_at_once, a_backup_comes_back_equal, books_alike_to_the_second_are_two,
-         a_book_stays_the_one_it_is, every_earlier_version_is_brought_forward,
+         the_check_finds_what_is_wrong, an_entry_that_was_changed_from_without_is_named,
+         the_quick_check_sees_a_size_and_a_missing_invoice, a_backup_that_contradicts_itself_is_not_restored,
+         several_changes_are_kept_together_or_not_at_all, several_programs_write_at_once, a_backup_comes_back_equal,
+         books_alike_to_the_second_are_two, a_book_stays_the_one_it_is, every_earlier_version_is_brought_forward,
          a_migration_that_fails_leaves_the_book_as_it_was, what_is_newer_or_no_book_is_refused_untouched)

@@ -5,7 +5,6 @@
 #include "base/text.h"
 #include "book/care/attachments.h"
 #include "book/care/check.h"
-#include "book/care/identity.h"
 #include "book/store/folder.h"
 #include "book/store/private.h"
 
@@ -110,10 +109,9 @@ static DwStatus write_backup(DwBook *book, const char *folder, const char *part,
                              DwMessage *message)
 {
     char *from = dw_text_format("%s/attachments", book->folder), *to = dw_text_format("%s/attachments", folder);
-    char *source = dw_text_format("%s/book.sqlite", book->folder);
     const char *const places[] = {from, NULL};
     DwBook snapshot = {0};
-    DwStatus status = dw_copy_make(source, part, message);
+    DwStatus status = dw_copy_make(dw_book_source(book), part, message);
     if (status == DW_OK)
         status = dw_book_connect(part, SQLITE_OPEN_READWRITE, &snapshot.database, message);
     if (status == DW_OK)
@@ -128,7 +126,6 @@ static DwStatus write_backup(DwBook *book, const char *folder, const char *part,
     sqlite3_close(snapshot.database);
     free(from);
     free(to);
-    free(source);
     return status;
 }
 
@@ -214,8 +211,9 @@ static DwStatus make_book(const char *backup, const char *made, const char *fold
 }
 
 // Opens the made book, which brings it forward where it must, and checks all but the attachments,
-// which were looked at one by one already.
-static DwStatus check_made(const char *folder, DwMessage *message)
+// which were looked at one by one already. A letter that a disk changed is told and keeps nothing else from coming
+// back.
+static DwStatus check_made(const char *folder, DwProblems *told, DwMessage *message)
 {
     DwBook *book = NULL;
     DwStatus status = dw_book_open(folder, &book, message);
@@ -226,6 +224,8 @@ static DwStatus check_made(const char *folder, DwMessage *message)
     if (status == DW_OK && problems.count)
         status = dw_fail(message, DW_FAILED, "The backup is damaged: %s It was not restored.", problems.lines[0]);
     dw_problems_clear(&problems);
+    if (status == DW_OK)
+        status = dw_check_seals(book, told, message);
     dw_book_close(book);
     return status;
 }
@@ -303,7 +303,7 @@ static DwStatus restore(const char *backup, const char *folder, char **aside, Dw
     if (status == DW_OK)
         status = make_book(backup, made, folder, problems, message);
     if (status == DW_OK)
-        status = check_made(made, message);
+        status = check_made(made, problems, message);
     if (status == DW_OK)
         status = put_in_place(made, folder, aside, message);
     // What is not put in its place would only stand in the way of the next restore.

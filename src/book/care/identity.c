@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: MIT
-#include "book/care/identity.h"
+#include "book/care/backup.h"
 
 #include "base/memory.h"
 #include "book/store/private.h"

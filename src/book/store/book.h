@@ -51,6 +51,10 @@ void dw_book_today(const DwBook *book, char date[DW_DATE_SIZE]);
 // Valid until the book is closed.
 const char *dw_book_folder(const DwBook *book);
 
+// Why BOOK can only be read, in a sentence (its disk is full, or may not be written to); NULL when it can be
+// changed. Every change of one that cannot is refused with that sentence.
+const char *dw_book_fixed(const DwBook *book);
+
 // Several changes as one: all are kept, or none.
 //
 //     DwStatus status = dw_book_begin(book, message);

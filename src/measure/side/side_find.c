@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "measure/side/side_find.h"
 
-#include "measure/side/side_settle.h"
+#include "measure/side/side_align.h"
 
 static const double CLEARLY = 0.05; // better than both channels together
 

@@ -2,6 +2,7 @@
 // Puts what was worked out about a tone on a sheet, in the bench's language.
 #include "measure/speed/speed_judge.h"
 
+#include "base/heard_speed.h"
 #include "base/memory.h"
 #include "base/text.h"
 
@@ -341,13 +342,13 @@ static void remark_speed(const Filling *filling)
                         filling->turn_hz * 60, ratio, cause);
         return;
     }
-    double cents = 1200 * log2(ratio), early = 1200 * (1 - 1 / ratio);
+    DwHeardSpeed heard = dw_heard_speed(100 * (ratio - 1));
     if (fabs(error) < 0.005)
         dw_sheet_remark(filling->sheet, "The speed is right within 0.005 %%.");
     else
         dw_sheet_remark(filling->sheet, "%.2f %% %s: a 20-minute side ends %.1f s %s, %.0f cent%s %s.", fabs(error),
-                        error > 0 ? "fast" : "slow", fabs(early), error > 0 ? "early" : "late", fabs(cents),
-                        lround(fabs(cents)) == 1 ? "" : "s", error > 0 ? "sharp" : "flat");
+                        error > 0 ? "fast" : "slow", fabs(heard.early_s), error > 0 ? "early" : "late",
+                        fabs(heard.cents), lround(fabs(heard.cents)) == 1 ? "" : "s", error > 0 ? "sharp" : "flat");
 }
 
 static void remark_channels(const Filling *filling)

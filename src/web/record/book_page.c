@@ -113,7 +113,7 @@ static DwAnswer show_list(const DwWebRequest *request)
         return dw_answer_refusal(404, _("The book has no such shelf."));
     DwRecords records;
     DwMessage message;
-    DwStatus status = dw_record_list(request->book, entity, NULL, 0, &records, &message);
+    DwStatus status = dw_record_newest(request->book, entity, NULL, 0, MOST_LISTED + 1, &records, &message);
     if (status != DW_OK)
         return dw_answer_trouble(status, &message);
     const char *words = dw_words(shelves[shelf].words);

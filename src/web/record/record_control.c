@@ -56,7 +56,8 @@ static DwStatus candidates(const DwWebRequest *request, const DwRecord *record, 
     const DwField *job = dw_field_find(record->entity, "job_id");
     bool same_job = job && dw_field_find(entity, "job_id");
     int64_t id = same_job ? *(const int64_t *)((const char *)record + job->offset) : 0;
-    return dw_record_list(request->book, entity, id ? "job_id" : NULL, id, found, NULL);
+    // One more than may be chosen from tells that there are too many.
+    return dw_record_newest(request->book, entity, id ? "job_id" : NULL, id, MOST_CHOICES + 1, found, NULL);
 }
 
 static void write_options(DwPage *page, const DwField *field, const DwRecords *found, const char *value)
