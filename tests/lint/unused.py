@@ -22,7 +22,6 @@ ONLY_TESTS = {
     "dw_drive_tension_ratio": "the textbook's formula beside the grip",
     "dw_fit_harmonics": "the fit of one thread beside another's",
     "dw_halfband_finish": "the end of a stream, against the direct sum",
-    "dw_journal_undo": "undoing without a page",
     "dw_loading_thermal_density": "Nyquist's formula by itself",
     "dw_number_mark": "the decimal mark, set and read",
     "dw_number_set_mark": "the decimal mark, set and read",

@@ -9,7 +9,8 @@
 #include "book/job/verdict.h"
 #include "book/job/work.h"
 #include "book/money/estimate.h"
-#include "book/money/invoice.h"
+#include "book/money/credit.h"
+#include "book/money/payment.h"
 #include "procedure/job/job_sheet.h"
 #include "web/job/job_head.h"
 #include "web/job/job_page.h"
@@ -277,6 +278,32 @@ static DwStatus pay(const DwWebRequest *request, const DwJob *job, DwMessage *me
     return status;
 }
 
+static DwStatus credit_invoice(const DwWebRequest *request, const DwJob *job, DwMessage *message)
+{
+    DwInvoice invoice, credit;
+    dw_record_init(&invoice.record, &dw_invoice_entity);
+    dw_record_init(&credit.record, &dw_invoice_entity);
+    DwStatus status = record_of_job(request, job, "invoice", &invoice.record, message);
+    if (status == DW_OK)
+        status = dw_credit_draft(request->book, invoice.record.id, NULL, DW_AMOUNT_NONE, &credit, message);
+    dw_record_clear(&invoice.record);
+    dw_record_clear(&credit.record);
+    return status;
+}
+
+static DwStatus cancel_invoice(const DwWebRequest *request, const DwJob *job, DwMessage *message)
+{
+    DwInvoice invoice, credit;
+    dw_record_init(&invoice.record, &dw_invoice_entity);
+    dw_record_init(&credit.record, &dw_invoice_entity);
+    DwStatus status = record_of_job(request, job, "invoice", &invoice.record, message);
+    if (status == DW_OK)
+        status = dw_credit_cancel(request->book, invoice.record.id, dw_request_field(request, "why"), &credit, message);
+    dw_record_clear(&invoice.record);
+    dw_record_clear(&credit.record);
+    return status;
+}
+
 static DwStatus finish(const DwWebRequest *request, const DwJob *job, DwMessage *message)
 {
     DwOperation operation;
@@ -335,6 +362,16 @@ static DwAnswer answer_invoice(const DwWebRequest *request)
     return with_job(request, draft_invoice, "invoice");
 }
 
+static DwAnswer answer_credit(const DwWebRequest *request)
+{
+    return with_job(request, credit_invoice, "invoice");
+}
+
+static DwAnswer answer_cancel(const DwWebRequest *request)
+{
+    return with_job(request, cancel_invoice, "invoice");
+}
+
 static DwAnswer answer_issue_invoice(const DwWebRequest *request)
 {
     return with_job(request, issue_invoice, "invoice");
@@ -361,6 +398,8 @@ const DwWebRoute dw_routes_job_act[] = {
     {"POST", "/job/:number/invoice", answer_invoice, false},
     {"POST", "/job/:number/issue-invoice", answer_issue_invoice, false},
     {"POST", "/job/:number/pay", answer_pay, false},
+    {"POST", "/job/:number/credit", answer_credit, false},
+    {"POST", "/job/:number/cancel", answer_cancel, false},
     {"POST", "/job/:number/done", answer_done, false},
     {0},
 };
