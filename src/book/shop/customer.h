@@ -33,6 +33,7 @@ typedef struct {
     char *phone;
     char *email;
     char *address;
+    char *country;       // of ISO 3166-1; "" for the shop's own
     int route;           // DwRoute, how they want to be told
     int language;        // DwLanguage, in which they are written to
     char *may_collect;   // who else may collect
