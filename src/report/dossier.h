@@ -19,7 +19,8 @@ typedef struct {
     const DwPaperWords *words;
     DwChartWords chart_words; // the same, as charts ask for them
     DwFlow *flow;
-    const char *notice; // of the notice: the kind asked for, or NULL
+    const char *notice;  // of the notice: the kind asked for, or NULL
+    const char *invoice; // of the invoice: the one asked for, or NULL
     DwJob job;
     DwCustomer customer;
     DwDeck deck; // each of these is empty (id 0) when the book has none

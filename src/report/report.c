@@ -179,6 +179,7 @@ static DwStatus make(DwBook *book, int row, const char *job, const DwReportOptio
     dw_paper_begin(&paper, size);
     status = dw_dossier_read(book, job, words, &paper.flow, &dossier, message);
     dossier.notice = options->notice;
+    dossier.invoice = options->invoice;
     paper.canvas.words = &dossier.chart_words;
     if (status == DW_OK)
         status = papers[row].fill(&dossier, message);

@@ -1,6 +1,7 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: MIT
 """A whole job by forms alone, from intake to hand-over: each station's state, undo, two devices, hostile names."""
+import datetime
 import html
 import json
 import re
@@ -238,7 +239,20 @@ def check_papers(tap, job):
     expect(tap, "an invoice is started", job.act("invoice", {"tier": "full"}))
     expect(tap, "and issued", job.act("issue-invoice", {}))
     stands(tap, "the papers are done", job, "papers", "done")
+    expect(tap, "a part of it is paid", job.add("payment", {"kind": "payment", "amount": "10", "method": "card"}))
+    tap.say("the page says what is left", "" if "Left to pay: 38.00" in html.unescape(job.page().text).replace("\u00a0", " ")
+            else re.sub("<[^>]*>", " ", job.page().text)[-1500:])
+    expect(tap, "no more is taken than is left", job.add("payment", {"kind": "payment", "amount": "38.01"}), 400, "No more than 38.00")
     expect(tap, "it is paid", job.act("pay", {}))
+    expect(tap, "a deposit has its form", job.add("payment", {"kind": "deposit", "amount": "5"}, number=1))
+    expect(tap, "a cancellation says why", job.act("cancel", {"why": ""}), 400, "Say why")
+    expect(tap, "a credit note is started", job.act("credit", {}))
+    expect(tap, "and issued", job.act("issue-invoice", {}))
+    tap.say("what was paid is to be paid back", "" if "To be paid back: 48.00" in html.unescape(job.page().text).replace("\u00a0", " ")
+            else re.sub("<[^>]*>", " ", job.page().text)[-1500:])
+    expect(tap, "its money goes back", job.add("payment", {"kind": "refund", "amount": "48"}))
+    month = job.device.get(f"/shop/month/{datetime.date.today().isoformat()[:7]}/invoices")
+    tap.say("the month has both", "" if ",invoice," in month.text and ",credit note," in month.text else month.text)
     expect(tap, "the owner is told", job.add("contact", {"how": "telephone", "words": "Ready on Friday."}))
     expect(tap, "the job is ready", job.act("move", {"state": "ready"}))
     expect(tap, "and handed over", job.act("move", {"state": "handed over"}))
