@@ -351,6 +351,20 @@ def check_find(tap, device):
     expect(tap, "nothing is found for nothing", device.get("/find?words="), 200, "Nothing found")
 
 
+def check_twins(tap, device):
+    one = where(device.post("/record/customer", {"name": "Twin Sample", "phone": "0777 123456"}))
+    other = where(device.post("/record/customer", {"name": "T. Sample", "phone": "0777-123456", "note": "Has a dog."}))
+    first, second = (re.search(r"customer/(\d+)", place).group(1) for place in (one, other))
+    page = Page(device.get(f"/book/customer/{second}").text)
+    form = next((fields for path, fields in page.forms() if path == f"/record/customer/{second}/merge"), "")
+    tap.say("the other person of that telephone is named", "" if "Twin Sample" in page.text and f'value="{first}"' in form else "not named")
+    merged = device.post(f"/record/customer/{second}/merge", {"into": first})
+    expect(tap, "they are made one", merged)
+    text = device.get(f"/book/customer/{first}").text
+    tap.say("with what only the other said", "" if "Has a dog." in text and "Make them one" not in text else "it is lost")
+    expect(tap, "nothing is merged with what is not there", device.post(f"/record/customer/{first}/merge", {"into": "99999"}), 400)
+
+
 def main(program):
     tap = Tap()
     with tempfile.TemporaryDirectory() as folder, Bench(program, folder + "/shop") as bench:
@@ -368,6 +382,7 @@ def main(program):
         check_papers(tap, job)
         check_find(tap, device)
         check_book(tap, device)
+        check_twins(tap, device)
         check_care(tap, device)
         status, errors = bench.end()
         tap.say("nothing was complained of", "" if status == 0 and not errors else errors)
