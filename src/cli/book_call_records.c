@@ -114,10 +114,16 @@ DwStatus dw_book_call_show_bill(DwBookCall *call, DwRecord *bill, const DwEntity
         status = dw_record_load(call->book, bill, id, message);
     if (status == DW_OK)
         status = dw_record_list(call->book, lines, key, id, &records, message);
+    if (status == DW_OK && call->json)
+        printf("{\"%s\":", bill->entity->name);
     if (status == DW_OK)
         dw_book_call_print(call, bill);
-    for (size_t i = 0; i < records.count; i++)
-        dw_book_call_print(call, dw_records_at(&records, i));
+    if (status == DW_OK && call->json)
+        fputs(",\"lines\":", stdout);
+    if (status == DW_OK)
+        dw_book_call_print_all(call, &records);
+    if (status == DW_OK && call->json)
+        puts("}");
     if (status == DW_OK && !call->json)
         status = print_totals(call, id, message);
     dw_records_clear(&records);
