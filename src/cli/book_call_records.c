@@ -55,8 +55,7 @@ DwStatus dw_book_call_list(DwBookCall *call, const DwEntity *entity, const char 
     return DW_OK;
 }
 
-// Says which others may be the same as RECORD, which was just added.
-static DwStatus print_twins(DwBookCall *call, const DwRecord *record, DwMessage *message)
+DwStatus dw_book_call_print_twins(DwBookCall *call, const DwRecord *record, DwMessage *message)
 {
     DwRecords twins;
     DwStatus status = dw_twin_find(call->book, record, &twins, message);
@@ -85,7 +84,7 @@ DwStatus dw_book_call_write(DwBookCall *call, DwRecord *record, const char *numb
     if (status == DW_OK)
         dw_book_call_print(call, record);
     if (status == DW_OK && !id)
-        status = print_twins(call, record, message);
+        status = dw_book_call_print_twins(call, record, message);
     dw_record_clear(record);
     return status;
 }
@@ -98,7 +97,7 @@ DwStatus dw_book_call_add(DwBookCall *call, DwRecord *record, DwMessage *message
     if (status == DW_OK)
         dw_book_call_print(call, record);
     if (status == DW_OK)
-        status = print_twins(call, record, message);
+        status = dw_book_call_print_twins(call, record, message);
     dw_record_clear(record);
     return status;
 }

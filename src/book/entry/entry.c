@@ -18,6 +18,7 @@
 #include "book/money/invoice.h"
 #include "book/money/payment.h"
 #include "book/job/measurement.h"
+#include "book/model/model.h"
 #include "book/job/photo.h"
 #include "book/store/private.h"
 #include "book/shop/register.h"
@@ -89,6 +90,10 @@ static const Rule rules[] = {
     {&dw_photo_measure_entity, "Measured on it", "name", .added = true, .changed = ""},
     {&dw_set_up_entity, "Settings", "label|value", .added = true,
      .given = "job_id|phase|key|label|value|unit|instrument|method|remark", .changed = ""},
+    {&dw_model_entity, "Models", "make|name", .added = true, .removed = true},
+    {&dw_model_value_entity, "Known of the model", "key|value", .added = true, .removed = true,
+     .given = "model_id|key|value|source", .changed = "value|source"},
+    {&dw_model_fault_entity, "Usual faults", "fault", .added = true, .removed = true, .fixed = "model_id|shared_by"},
 };
 
 // What is not listed, such as the words of papers and paired screens, has pages and verbs of its own.
@@ -209,6 +214,8 @@ static DwStatus add(DwBook *book, DwRecord *record, DwMessage *message)
         return dw_instrument_check(book, (DwInstrumentCheck *)record, message);
     if (entity == &dw_set_up_entity)
         return dw_set_up_note(book, (DwSetUp *)record, message);
+    if (entity == &dw_model_value_entity)
+        return dw_model_value_keep(book, (DwModelValue *)record, message);
     if (entity == &dw_photo_scale_entity)
         return dw_photo_scale_add(book, (DwPhotoScale *)record, message);
     if (entity == &dw_photo_measure_entity)
@@ -229,6 +236,8 @@ static DwStatus change(DwBook *book, DwRecord *record, DwMessage *message)
     const DwEntity *entity = record->entity;
     if (entity == &dw_deck_value_entity)
         return keep_deck_value(book, (DwDeckValue *)record, message);
+    if (entity == &dw_model_value_entity)
+        return dw_model_value_keep(book, (DwModelValue *)record, message);
     if (entity == &dw_estimate_line_entity || entity == &dw_invoice_line_entity)
         return dw_bill_change(book, (DwBillLine *)record, message);
     return dw_record_save(book, record, message);

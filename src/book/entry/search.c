@@ -7,17 +7,15 @@
 #include "book/shop/cartridge.h"
 #include "book/shop/customer.h"
 #include "book/shop/deck.h"
-#include "book/job/finding.h"
-#include "book/job/intake.h"
 #include "book/job/job.h"
+#include "book/model/model.h"
 #include "book/store/private.h"
 #include "book/shop/stock.h"
 
 #include <stdlib.h>
 #include <string.h>
 
-// In the order of the entities' places in the index (schema_2.c, schema_6.c): what a hit is called, and whose job it
-// is.
+// In the order of the entities' places in the index (schema_2.c, schema_6.c): what a hit is called.
 static const struct {
     const DwEntity *entity;
     const char *title_and_detail; // SQL of two columns for the row ?1
@@ -29,12 +27,7 @@ static const struct {
     {&dw_job_entity, "SELECT format('%04d', number), customer.name || ', ' || state FROM job "
                      "JOIN customer ON customer.id = customer_id WHERE job.id = ?1"},
     {&dw_stock_entity, "SELECT number, name FROM stock WHERE id = ?1"},
-    {&dw_intake_entity,
-     "SELECT format('%04d', number), 'the owner: ' || words, job.id FROM intake JOIN job ON job.id = job_id "
-     "WHERE intake.id = ?1"},
-    {&dw_finding_entity,
-     "SELECT format('%04d', number), 'finding: ' || symptom || ', ' || cause, job.id FROM finding JOIN "
-     "job ON job.id = job_id WHERE finding.id = ?1"},
+    {&dw_model_entity, "SELECT make || ' ' || name, drive FROM model WHERE id = ?1"},
 };
 
 // Each word of WORDS as a quoted beginning: "mül"* "0042"*. NULL when there is none.
@@ -55,7 +48,6 @@ static char *match_of(const char *words)
     return match.chars ? dw_text_take(&match) : NULL;
 }
 
-// What was written of a job is a hit of the job.
 static DwStatus describe(DwBook *book, DwHit *hit, size_t kind, DwMessage *message)
 {
     enum { DETAIL_MOST = 100 };
@@ -67,32 +59,14 @@ static DwStatus describe(DwBook *book, DwHit *hit, size_t kind, DwMessage *messa
     hit->detail = dw_text_format("%.*s", dw_text_whole(detail, DETAIL_MOST), detail);
     for (char *at = hit->detail; (at = strpbrk(at, "\r\n")); at++)
         *at = ' ';
-    if (there && (hit->entity == &dw_intake_entity || hit->entity == &dw_finding_entity)) {
-        hit->entity = &dw_job_entity;
-        hit->id = dw_query_integer(&query, 2);
-    }
     return dw_query_end(&query, message);
-}
-
-// Takes the last hit out again when it is one that stands there already.
-static void drop_double(DwHits *hits)
-{
-    DwHit *last = &hits->hits[hits->count - 1];
-    for (size_t i = 0; i + 1 < hits->count; i++)
-        if (hits->hits[i].entity == last->entity && hits->hits[i].id == last->id) {
-            free(last->title);
-            free(last->detail);
-            hits->count--;
-            return;
-        }
 }
 
 static DwStatus run(DwBook *book, const char *match, size_t most, DwHits *hits, DwMessage *message)
 {
-    // The rowid tells row and entity apart: jobs and what was written of them, customers, decks, then the rest.
-    DwQuery query = dw_query_begin(
-        book, "SELECT rowid / 8, rowid % 8 FROM search WHERE search MATCH ?1 ORDER BY CASE rowid % 8 WHEN 4 "
-              "THEN 0 WHEN 6 THEN 1 WHEN 7 THEN 2 ELSE 3 + rowid % 8 END, rowid DESC LIMIT ?2");
+    // The rowid tells row and entity apart: jobs, customers, decks, then the rest.
+    DwQuery query = dw_query_begin(book, "SELECT rowid / 8, rowid % 8 FROM search WHERE search MATCH ?1 ORDER BY "
+                                         "CASE rowid % 8 WHEN 4 THEN 0 ELSE 1 + rowid % 8 END, rowid DESC LIMIT ?2");
     dw_query_bind_text(&query, match);
     dw_query_bind_integer(&query, (int64_t)most);
     DwStatus status = DW_OK;
@@ -104,7 +78,6 @@ static DwStatus run(DwBook *book, const char *match, size_t most, DwHits *hits, 
         DwHit *hit = &hits->hits[hits->count++];
         *hit = (DwHit){.entity = kinds[kind].entity, .id = dw_query_integer(&query, 0)};
         status = describe(book, hit, kind, message);
-        drop_double(hits);
     }
     DwStatus ended = dw_query_end(&query, message);
     return status == DW_OK ? ended : status;
