@@ -22,6 +22,7 @@ typedef struct {
     DwFlow *flow;
     const DwLabelSize *label; // of labels that are not cut out by hand, or NULL
     const char *notice;       // of the notice: the kind asked for, or NULL
+    const char *invoice;      // of the invoice: the one asked for, or NULL
     DwJob job;
     DwCustomer customer;
     DwDeck deck; // each of these is empty (id 0) when the book has none

@@ -276,6 +276,7 @@ static DwStatus fill(DwBook *book, int row, const char *job, const DwReportOptio
     status = dw_dossier_read(book, job, words, &paper.flow, &dossier, message);
     dossier.notice = options->notice;
     dossier.label = sized ? &label : NULL;
+    dossier.invoice = options->invoice;
     paper.canvas.words = &dossier.chart_words;
     if (status == DW_OK)
         status = papers[row].fill(&dossier, message);

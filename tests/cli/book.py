@@ -70,6 +70,8 @@ CALLS = [
     ("book list finding", 0, "id 1     hums\n", ""),
     ("book change finding 1 cause=hum-loop", 0, None, ""),
     ("book change finding 1 cause=hum-loop", 0, "Nothing differs; the finding stays as it is.\n", ""),
+    ("book journal finding 1", 0, None, ""),
+    ("estimate show 1 --json", 0, None, ""),
     ("book change finding 1 job_id=1", 2, "", "deckwright: Job of a finding is not changed by typing.\n"),
     ("book change finding 1", 2, "",
      "deckwright: Give what is to be changed: key=value. 'deckwright book fields finding' lists the keys.\n"),

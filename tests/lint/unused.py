@@ -11,6 +11,7 @@ import subprocess
 import sys
 
 ONLY_TESTS = {
+    "dw_journal_undo": "undoing without a page",
     "dw_arm_aim_cost": "what a move is judged by, held against other moves",
     "dw_band_plan_parse": "a plan from text, without a file",
     "dw_content_of": "told by its first bytes, without a file",

@@ -4,6 +4,7 @@
 #include "base/memory.h"
 #include "base/text.h"
 #include "book/entry/entry.h"
+#include "book/entry/twin.h"
 #include "book/model/model.h"
 #include "book/shop/arm.h"
 #include "book/shop/cartridge.h"
@@ -161,6 +162,35 @@ static void write_hanging(DwPage *page, const DwRecord *record, const char *path
     }
 }
 
+// Which others may be the same person or deck, each with a form that makes them one.
+static void write_twins(DwPage *page, const DwRecord *record)
+{
+    DwRecords twins;
+    DwHtml *html = page->html;
+    if (dw_twin_find(page->request->book, record, &twins, NULL) != DW_OK)
+        return;
+    for (size_t i = 0; i < twins.count; i++) {
+        const DwRecord *twin = dw_records_at(&twins, i);
+        char *title = dw_entry_title(page->request->book, twin), *into = dw_text_format("%lld", (long long)twin->id);
+        char *path = dw_text_format("/book/%s/%s", record->entity->name, into);
+        char *action = dw_text_format("/record/%s/%lld/merge", record->entity->name, (long long)record->id);
+        dw_html_open(html, "p", "class", "caution", NULL);
+        dw_html_text(html, _("Is it the same as this one?"));
+        dw_html_text(html, " ");
+        dw_html_element(html, "a", title, "href", path, NULL);
+        dw_html_close(html, "p");
+        dw_form_begin(page, action, false);
+        dw_html_void(html, "input", "type", "hidden", "name", "into", "value", into, NULL);
+        dw_form_button(page, _("Make them one"));
+        dw_form_end(page);
+        free(title);
+        free(into);
+        free(path);
+        free(action);
+    }
+    dw_records_clear(&twins);
+}
+
 static DwAnswer write_record(const DwWebRequest *request, const DwRecord *record)
 {
     int shelf = shelf_of(record->entity);
@@ -174,6 +204,7 @@ static DwAnswer write_record(const DwWebRequest *request, const DwRecord *record
     dw_html_element(html, "h1", title, NULL);
     dw_record_form_change(page, record, NULL);
     dw_record_form_acts(page, record);
+    write_twins(page, record);
     if (record->entity == &dw_customer_entity) {
         char *care = dw_text_format("/customer/%lld/data", (long long)record->id);
         dw_html_element(html, "a", _("This person's data: give or erase"), "href", care, "class", "button second",
