@@ -112,7 +112,7 @@ static int64_t keep_reading(DwBook *book, int64_t job, DwPhase phase, double val
     DwSheet *sheet = dw_sheet_new("speed", "Speed");
     ck_book(dw_inputs_set(inputs, "drive.pulley_diameter", "99mm", message));
     if (given)
-        dw_sheet_add_input(sheet, inputs, "drive.pulley_diameter");
+        dw_sheet_add_input(sheet, inputs, dw_quantity_find("drive.pulley_diameter"));
     DwReading *reading = dw_sheet_add_reading(sheet, "speed.error", "Speed error", value, "%", 2);
     dw_reading_set_limit(reading, (DwRange){-1, 1}, (DwRange){NAN, NAN}, "test");
     dw_record_init(&measurement.record, &dw_measurement_entity);
