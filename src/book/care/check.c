@@ -110,15 +110,15 @@ static DwStatus check_attachments(DwBook *book, bool thorough, DwCheckReport *re
         int64_t bytes = 0;
         report->attachments++;
         if (stat(path, &status) != 0)
-            dw_problems_add(&report->problems, "The file of attachment %lld (%s) is missing.", id,
-                            dw_query_text(&query, 1));
+            dw_problems_add(&report->problems, "The file of attachment %lld (%s, SHA-256 %.16s…) is missing.", id,
+                            dw_query_text(&query, 1), dw_query_text(&query, 3));
         else if (status.st_size != dw_query_integer(&query, 2))
-            dw_problems_add(&report->problems, "The file of attachment %lld (%s) has another size.", id,
-                            dw_query_text(&query, 1));
+            dw_problems_add(&report->problems, "The file of attachment %lld (%s, SHA-256 %.16s…) has another size.", id,
+                            dw_query_text(&query, 1), dw_query_text(&query, 3));
         else if (thorough &&
                  (dw_file_digest(path, digest, &bytes) != 0 || strcmp(digest, dw_query_text(&query, 3)) != 0))
-            dw_problems_add(&report->problems, "The file of attachment %lld (%s) was changed.", id,
-                            dw_query_text(&query, 1));
+            dw_problems_add(&report->problems, "The file of attachment %lld (%s, SHA-256 %.16s…) was changed.", id,
+                            dw_query_text(&query, 1), dw_query_text(&query, 3));
         free(path);
     }
     return dw_query_end(&query, message);

@@ -179,8 +179,10 @@ DwStatus dw_erase_customer(DwBook *book, int64_t customer, DwErasure *erasure, D
     // What the log of changes still holds goes too; another program's reading may put that off, not undo it.
     if (status == DW_OK)
         sqlite3_wal_checkpoint_v2(book->database, NULL, SQLITE_CHECKPOINT_TRUNCATE, NULL, NULL);
-    if (status == DW_OK)
+    if (status == DW_OK) {
+        dw_erased_note(book);
         *erasure = made;
+    }
     return status;
 }
 

@@ -45,6 +45,7 @@ static const DwLimitRow rows[] = {
     {"channels.separation_right", "dB"},
     {"counterweight.position", "mm"},
     {"counterweight.shift", "mm"},
+    {"counterweight.side_shift", "mm"},
     {"counterweight.turns", ""},
     {"drive.belt_age", "a"},
     {"drive.belt_growth", "%"},

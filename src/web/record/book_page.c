@@ -80,7 +80,7 @@ static void write_listed(DwPage *page, const DwRecord *record, const char *colum
 {
     DwHtml *html = page->html;
     char *path = dw_text_format("/book/%s/%lld", record->entity->name, (long long)record->id);
-    char *title = dw_entry_title(page->request->book, record);
+    char *title = dw_record_by_label(dw_entry_title(page->request->book, record));
     dw_html_open(html, "li", NULL);
     dw_html_open(html, "a", "href", path, "class", "card", NULL);
     dw_html_element(html, "strong", title, NULL);
@@ -211,7 +211,7 @@ static void write_model_link(DwPage *page, int64_t deck)
 static DwAnswer write_record(const DwWebRequest *request, const DwRecord *record)
 {
     int shelf = shelf_of(record->entity);
-    char *title = dw_entry_title(request->book, record);
+    char *title = dw_record_by_label(dw_entry_title(request->book, record));
     char *path = dw_text_format("/book/%s/%lld", record->entity->name, (long long)record->id);
     char *shelf_path = dw_text_format("/book/%s", record->entity->name);
     DwPage *page = dw_page_begin(request, &(DwPageHead){.title = title, .style = "job.css", .room = DW_ROOM_BOOK});
