@@ -51,8 +51,7 @@ DwStatus dw_job_sheet_bound(DwBook *book, const DwJob *job, DwSheet *sheet, DwMe
     if (status == DW_OK)
         status = find_class(book, &deck, &class, message);
     if (status == DW_OK)
-        status = dw_bound_apply(book, class, deck.make ? deck.make : "",
-                                deck.model ? deck.model : "", sheet, message);
+        status = dw_bound_apply(book, class, deck.make ? deck.make : "", deck.model ? deck.model : "", sheet, message);
     if (status == DW_OK)
         status = dw_job_model_remark(book, job->deck_id, sheet, message);
     free(class);
