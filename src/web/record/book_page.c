@@ -5,6 +5,7 @@
 #include "base/text.h"
 #include "book/entry/entry.h"
 #include "book/entry/twin.h"
+#include "book/model/known.h"
 #include "book/model/model.h"
 #include "book/shop/arm.h"
 #include "book/shop/cartridge.h"
@@ -191,6 +192,53 @@ static void write_twins(DwPage *page, const DwRecord *record)
     dw_records_clear(&twins);
 }
 
+static void write_known_of(DwPage *page, const DwModelKnowns *knowns, DwModelAbout about, const char *title)
+{
+    DwHtml *html = page->html;
+    bool any = false;
+    for (size_t i = 0; i < knowns->count; i++) {
+        const DwModelKnown *known = &knowns->items[i];
+        if (known->origin == DW_MODEL_STATED || known->about != about)
+            continue;
+        if (!any) {
+            dw_html_element(html, "h2", title, NULL);
+            dw_html_open(html, "ul", "class", "cards", NULL);
+        }
+        any = true;
+        char *origin = dw_model_known_origin(known);
+        dw_html_open(html, "li", NULL);
+        dw_html_element(html, "strong", known->label, NULL);
+        dw_html_format(html, " %s ", known->value);
+        dw_html_element(html, "span", origin, "class", "quiet", NULL);
+        dw_html_close(html, "li");
+        free(origin);
+    }
+    if (any)
+        dw_html_close(html, "ul");
+}
+
+// What the decks in the book told of the model, and what other shops shared; its own words stand in forms below.
+static void write_known(DwPage *page, int64_t model)
+{
+    DwModelKnowns knowns;
+    if (dw_model_known_read(page->request->book, model, &knowns, NULL) != DW_OK)
+        return;
+    write_known_of(page, &knowns, DW_MODEL_BUILD, _("How its decks are built"));
+    write_known_of(page, &knowns, DW_MODEL_READING, _("What its decks measure as they leave"));
+    dw_model_knowns_clear(&knowns);
+}
+
+// Leads from a deck to its model, where the library has it.
+static void write_model_link(DwPage *page, int64_t deck)
+{
+    int64_t model = 0;
+    if (dw_model_of_deck(page->request->book, deck, &model, NULL) != DW_OK || !model)
+        return;
+    char *path = dw_text_format("/book/model/%lld", (long long)model);
+    dw_html_element(page->html, "a", _("What is known of its model"), "href", path, "class", "button second", NULL);
+    free(path);
+}
+
 static DwAnswer write_record(const DwWebRequest *request, const DwRecord *record)
 {
     int shelf = shelf_of(record->entity);
@@ -211,6 +259,10 @@ static DwAnswer write_record(const DwWebRequest *request, const DwRecord *record
                         NULL);
         free(care);
     }
+    if (record->entity == &dw_deck_entity)
+        write_model_link(page, record->id);
+    if (record->entity == &dw_model_entity)
+        write_known(page, record->id);
     write_hanging(page, record, path);
     DwAnswer answer = dw_page_end(page);
     free(title);
