@@ -102,7 +102,11 @@ static DwStatus play(DwBookCall *call, DwMessage *message)
     const char *end = dw_text_number(call->words[1], &hours);
     if (status == DW_OK && (!end || *end || !(hours > 0 && hours <= 100000)))
         return dw_fail(message, DW_BAD_INPUT, "\"%s\" is no number of hours.", call->words[1]);
-    return status == DW_OK ? dw_stylus_play(call->book, stylus, hours, message) : status;
+    if (status == DW_OK)
+        status = dw_stylus_play(call->book, stylus, hours, message);
+    if (status == DW_OK)
+        printf("%g h are added to stylus id %lld.\n", hours, (long long)stylus);
+    return status;
 }
 
 static DwStatus state(DwBookCall *call, DwMessage *message)
@@ -185,7 +189,7 @@ static int run_register(int count, char **arguments)
         {"show", "KIND NUMBER [key=value …]", "Show one, or change what is given.", 2, 2, show, .operands = true,
          .json = true},
         {"list", "KIND", "List all of a kind.", 1, 1, list, .json = true},
-        {"fields", "KIND", "List the keys that can be given.", 1, 1, fields},
+        {"fields", "KIND", "List the keys that can be given.", 1, 1, fields, .makes = true},
         {"play", "STYLUS HOURS", "Add hours played to a stylus.", 2, 2, play},
         {"wear", "TEST_RECORD",
          "Say how often a test record, by its name, was played, and what its kept measurements read over the years.", 1,

@@ -222,6 +222,26 @@ def printing(tap, device):
     tap.say("what has no paper prints none", not device.get(answer.headers["Location"] + "/print").status == 400)
 
 
+def drawn_as_typed(tap, device):
+    """The form shows the arm that stands in it: a drawing by the values of the address, an empty one while they say too little."""
+    def picture(path):
+        answer = device.get(path)
+        return answer.status, answer.headers["Content-Type"], answer.text
+    whole = picture("/measure/align/picture?arm.pivot_to_spindle=222%20mm&found.error_at=66%3A-1.4%0A121%3A-1.2")
+    tap.say("the arm is drawn from what is typed", "" if whole[:2] == (200, "image/svg+xml") and "222.0 mm" in whole[2] else whole[2][:200])
+    other = picture("/measure/align/picture?arm.pivot_to_spindle=231%20mm")
+    tap.say("and follows it", "" if "231.0 mm" in other[2] and "222.0" not in other[2] else other[2][:200])
+    for what, path in (("too little is said", "/measure/align/picture"), ("it is a word", "/measure/align/picture?arm.pivot_to_spindle=far"),
+                       ("nothing is drawn of it", "/measure/load/picture?cartridge.inductance=500mH")):
+        found = picture(path)
+        tap.say(f"an empty drawing where {what}", "" if found[0] == 200 and len(found[2]) < 120 else str(found)[:200])
+    tap.say("what is not measured here has none", "" if device.get("/measure/nothing/picture").status == 404 else "no 404")
+    form = html.unescape(device.get("/measure/align?arm.pivot_to_spindle=222%20mm").text)
+    named = re.search(r'<img src="(/measure/align/picture[^"]*)"', form)
+    tap.say("the form names the drawing of its values", "" if named and "222.0 mm" in device.get(named[1]).text else str(named))
+    tap.say("and a form without one names none", "/picture" in device.get("/measure/force").text)
+
+
 def known_values(tap, device):
     page = device.get("/measure/align?job=0001&as=received")
     tap.say("the deck's values stand in the form", not ('value="214 mm"' in page.text and 'value="14.5 mm"' in page.text and
@@ -328,6 +348,7 @@ def main(program):
         values_as_typed(tap, device, program)
         recordings(tap, device, program, folder, take)
         a_side(tap, device, program, folder)
+        drawn_as_typed(tap, device)
         known_values(tap, device)
         keeping(tap, device, other, take)
         printing(tap, device)

@@ -277,6 +277,14 @@ DwStatus dw_job_sheet_prefill(DwBook *book, const DwJob *job, DwPhase phase, con
 DwStatus dw_job_sheet_prefill_beside(DwBook *book, const DwJob *job, DwPhase phase, const DwProcedure *procedure,
                                      const DwInputs *typed, DwInputs *inputs, DwMessage *message)
 {
+    DwStatus status = dw_job_sheet_prefill_own(book, job, phase, procedure, typed, inputs, message);
+    return status == DW_OK && job->deck_id ? dw_job_model_prefill(book, job->deck_id, procedure, typed, inputs, message)
+                                           : status;
+}
+
+DwStatus dw_job_sheet_prefill_own(DwBook *book, const DwJob *job, DwPhase phase, const DwProcedure *procedure,
+                                  const DwInputs *typed, DwInputs *inputs, DwMessage *message)
+{
     Prefill prefill = {.book = book, .procedure = procedure, .typed = typed, .inputs = inputs};
     DwPhase last = phase == DW_PHASE_NONE ? DW_PHASE_AS_LEFT : phase;
     DwStatus status = find_overhang(book, job->record.id, last, &prefill.overhang_set, message);

@@ -2,6 +2,7 @@
 #include "web/measure/sheet_view.h"
 
 #include "base/memory.h"
+#include "base/quantity.h"
 #include "base/text.h"
 #include "chart/sheet/sheet_picture.h"
 #include "web/job/job_line.h"
@@ -122,8 +123,11 @@ static void write_remarks(DwPage *page, const DwSheet *sheet)
     DwHtml *html = page->html;
     if (sheet->remark_count)
         dw_html_element(html, "h2", _("Remarks"), NULL);
-    for (size_t i = 0; i < sheet->remark_count; i++)
-        dw_html_element(html, "p", sheet->remarks[i], NULL);
+    for (size_t i = 0; i < sheet->remark_count; i++) {
+        char *words = dw_quantity_words(sheet->remarks[i]);
+        dw_html_element(html, "p", words, NULL);
+        free(words);
+    }
 }
 
 static void write_missing(DwPage *page, const DwSheet *sheet)
@@ -137,7 +141,9 @@ static void write_missing(DwPage *page, const DwSheet *sheet)
         char *name = dw_sheet_missing_name(sheet->not_measured[i].key);
         dw_html_element(html, "dt", name, NULL);
         free(name);
-        dw_html_element(html, "dd", sheet->not_measured[i].reason, NULL);
+        char *reason = dw_quantity_words(sheet->not_measured[i].reason);
+        dw_html_element(html, "dd", reason, NULL);
+        free(reason);
     }
     dw_html_close(html, "dl");
 }
