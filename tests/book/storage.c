@@ -309,8 +309,8 @@ START_TEST(a_backup_comes_back_equal)
     shop_customer(book, "After the backup");
     dw_book_close(book);
     char *aside = NULL;
-    ck_refused(dw_backup_restore(parent, folder, &aside, &problems, message), "no backup");
-    ck_book(dw_backup_restore(backup, folder, &aside, &problems, message));
+    ck_refused(dw_backup_restore(parent, folder, &aside, &(size_t){0}, &problems, message), "no backup");
+    ck_book(dw_backup_restore(backup, folder, &aside, &(size_t){0}, &problems, message));
     book = shop_open(folder);
     char *restored = content(book);
     ck_assert_str_eq(restored, second);
@@ -351,11 +351,11 @@ START_TEST(books_alike_to_the_second_are_two)
     book = shop_open(other);
     ck_refused(dw_backup_write(book, stick, &problems, message), "the backup of another book");
     dw_book_close(book);
-    ck_refused(dw_backup_restore(stick, other, &aside, &problems, message), "the backup of another book");
-    ck_book(dw_backup_restore(stick, one, &aside, &problems, message));
+    ck_refused(dw_backup_restore(stick, other, &aside, &(size_t){0}, &problems, message), "the backup of another book");
+    ck_book(dw_backup_restore(stick, one, &aside, &(size_t){0}, &problems, message));
     free(aside);
     dw_book_close(shop_open(empty)); // a book with nothing in it is in nobody's way
-    ck_book(dw_backup_restore(stick, empty, &aside, &problems, message));
+    ck_book(dw_backup_restore(stick, empty, &aside, &(size_t){0}, &problems, message));
     free(aside);
     book = shop_open(one); // restored, it is the book it was
     shop_customer(book, "Edda Marlow");
@@ -421,7 +421,7 @@ START_TEST(a_backup_that_contradicts_itself_is_not_restored)
     ck_assert_int_eq(sqlite3_exec(database, "UPDATE job SET state = 'verifying'", NULL, NULL, NULL), SQLITE_OK);
     sqlite3_close(database);
     DwMessage line = {""};
-    ck_assert_int_eq(dw_backup_restore(backup, folder, &aside, &problems, &line), DW_FAILED);
+    ck_assert_int_eq(dw_backup_restore(backup, folder, &aside, &(size_t){0}, &problems, &line), DW_FAILED);
     ck_assert_ptr_nonnull(strstr(line.text, "The backup is damaged"));
     book = shop_open(folder);
     char *after = content(book);

@@ -36,8 +36,14 @@ static DwStatus check_database(DwBook *book, DwProblems *problems, DwMessage *me
         "SELECT 'Stock ' || number || ' does not hold the sum of its movements.' FROM stock WHERE "
         "abs(coalesce(on_hand, 0) - (SELECT coalesce(sum(change), 0) FROM stock_move WHERE stock_id = stock.id)) > "
         "1e-5",
-        "SELECT 'Invoice ' || number || ' is missing before the next.' FROM (SELECT number - 1 AS number FROM invoice "
-        "WHERE number > 1) WHERE number NOT IN (SELECT number FROM invoice)",
+        "SELECT 'Invoice ' || CASE year WHEN 0 THEN '' ELSE year || '-' END || (number - 1) || ' is missing before the "
+        "next.' FROM invoice AS i WHERE number > 1 AND NOT EXISTS (SELECT 1 FROM invoice WHERE year = i.year AND "
+        "number = "
+        "i.number - 1)",
+        "SELECT 'Invoice id ' || id || ' was paid back more than was paid for it.' FROM (SELECT invoice_id AS id, "
+        "sum(CASE kind "
+        "WHEN 'refund' THEN -amount ELSE amount END) AS paid FROM payment WHERE invoice_id IS NOT NULL GROUP BY "
+        "invoice_id) WHERE paid < 0",
         "SELECT 'Deck ' || deck_id || ' has more than one owner at once.' FROM ownership WHERE until IS NULL "
         "GROUP BY deck_id HAVING count(*) > 1",
         "SELECT 'Measurement ' || id || ' is no longer a sheet.' FROM measurement WHERE NOT json_valid(sheet)",
@@ -110,15 +116,15 @@ static DwStatus check_attachments(DwBook *book, bool thorough, DwCheckReport *re
         int64_t bytes = 0;
         report->attachments++;
         if (stat(path, &status) != 0)
-            dw_problems_add(&report->problems, "The file of attachment %lld (%s) is missing.", id,
-                            dw_query_text(&query, 1));
+            dw_problems_add(&report->problems, "The file of attachment %lld (%s, SHA-256 %.16s…) is missing.", id,
+                            dw_query_text(&query, 1), dw_query_text(&query, 3));
         else if (status.st_size != dw_query_integer(&query, 2))
-            dw_problems_add(&report->problems, "The file of attachment %lld (%s) has another size.", id,
-                            dw_query_text(&query, 1));
+            dw_problems_add(&report->problems, "The file of attachment %lld (%s, SHA-256 %.16s…) has another size.", id,
+                            dw_query_text(&query, 1), dw_query_text(&query, 3));
         else if (thorough &&
                  (dw_file_digest(path, digest, &bytes) != 0 || strcmp(digest, dw_query_text(&query, 3)) != 0))
-            dw_problems_add(&report->problems, "The file of attachment %lld (%s) was changed.", id,
-                            dw_query_text(&query, 1));
+            dw_problems_add(&report->problems, "The file of attachment %lld (%s, SHA-256 %.16s…) was changed.", id,
+                            dw_query_text(&query, 1), dw_query_text(&query, 3));
         free(path);
     }
     return dw_query_end(&query, message);

@@ -8,6 +8,7 @@
 //     FOLDER/before-migration/    the book as it was before a newer program changed its shape
 //     FOLDER/lock                 who has the book (hold.h); once it is there, the folder is no new one
 //     FOLDER/last-backup          where the last backup went
+//     FOLDER/erased               which customers were erased (erased.c)
 //
 // Nothing but SQLite opens book.sqlite, book.sqlite-wal or book.sqlite-shm (hold.h says why).
 #ifndef DW_BOOK_BOOK_H

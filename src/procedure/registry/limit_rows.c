@@ -59,11 +59,18 @@ static const DwLimitRow rows[] = {
     {"drive.belt_torque", "mN.m"},
     {"drive.belt_wanted", "mm"},
     {"drive.creep", "%"},
+    {"drive.drag_torque", "mN.m"},
     {"drive.error", "%"},
+    {"drive.idler_hardness", ""},
+    {"drive.pluck", "Hz"},
+    {"drive.pluck_tension", "N"},
     {"drive.pulley_wanted", "mm"},
     {"drive.pulley_wrap", "deg"},
+    {"drive.push_tension", "N"},
     {"drive.rim_wrap", "deg"},
     {"drive.speed", "rpm"},
+    {"drive.stall_torque", "mN.m"},
+    {"drive.torque_reserve", ""},
     {"drive.torsion", "Hz"},
     {"flutter.floor", "%"},
     {"flutter.flutter", "%"},
@@ -194,6 +201,9 @@ static const DwLimitRow rows[] = {
     {"tone.snr", "dB"},
     {"tone.start", "s"},
     {"tracking.asymmetry", "%"},
+    {"warmup.change", "%"},
+    {"warmup.constant", "min"},
+    {"warmup.settle", "min"},
 };
 
 const DwLimitRow *dw_limit_row_find(const char *key)
