@@ -10,6 +10,7 @@
 #include "book/care/mend.h"
 #include "book/store/journal.h"
 #include "book/entry/search.h"
+#include "book/shop/logo.h"
 #include "book/shop/settings.h"
 #include "cli/book_call.h"
 
@@ -147,7 +148,9 @@ static DwStatus settings(DwBookCall *call, DwMessage *message)
         char key[100];
         const char *equals = strchr(call->operands[i], '=');
         snprintf(key, sizeof key, "%.*s", (int)(equals - call->operands[i]), call->operands[i]);
-        status = dw_settings_set(call->book, key, equals + 1, message);
+        bool logo = strcmp(key, "shop.logo") == 0 && strncmp(equals + 1, "attachments/", 12) != 0;
+        status = logo ? dw_logo_set(call->book, equals + 1, "Logo of the shop", message)
+                      : dw_settings_set(call->book, key, equals + 1, message);
     }
     const DwSetting *setting;
     for (size_t i = 0; status == DW_OK && (setting = dw_settings_at(i)); i++) {

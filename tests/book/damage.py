@@ -262,6 +262,21 @@ def erased_again(tap, program, place):
         tap.say(f"the book is sound (book {kind})", expect(book.call("book", "check"), 0, "The book is sound."))
 
 
+def logo(tap, program, place):
+    """The shop's logo is the book's own, wherever it came from."""
+    book = Book(program, f"{place}/logo")
+    sign, stick = book.place / "sign.jpg", book.place / "stick"
+    for content in (JPEG + b"first sign" * 90, JPEG + b"second sign" * 90):
+        sign.write_bytes(content)
+        tap.say("a logo is taken into the book", expect(book.call("book", "settings", f"shop.logo={sign}"), 0, " attachments/"))
+        sign.unlink()
+        tap.say("a backup holds it", expect(book.call("book", "backup", stick), 0))
+        tap.say("and no earlier one", not contents(stick / "attachments") == digests(*PICTURES.values(), content))
+    tap.say("the book is no logo", expect(book.call("book", "settings", f"shop.logo={book.folder}/book.sqlite"), 2, "no PNG or JPEG"))
+    tap.say("it is taken away again", expect(book.call("book", "settings", "shop.logo="), 0, never=["attachments/"]))
+    tap.say("the book is sound", expect(book.call("book", "check"), 0, "3 attachments read. The book is sound."))
+
+
 def kinds(tap, program, place):
     book = Book(program, f"{place}/kinds")
     # RIFF/WAVE by EBU Tech 3306, PDF by ISO 32000-1 7.5.2: only the first bytes count.
@@ -284,6 +299,7 @@ def main(program):
         entries_gone(tap, program, place + "/entries")
         mending(tap, program, place)
         erased_again(tap, program, place)
+        logo(tap, program, place)
         kinds(tap, program, place)
     return tap.end()
 

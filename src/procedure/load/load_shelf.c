@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: MIT
-#include "procedure/load/load_shelf.h"
+#include "procedure/load/load_coil.h"
 
 #include <math.h>
 

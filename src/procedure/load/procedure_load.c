@@ -2,7 +2,6 @@
 #include "procedure/registry/procedures.h"
 
 #include "procedure/load/load_coil.h"
-#include "procedure/load/load_shelf.h"
 #include "physics/load_network.h"
 
 #include <math.h>
