@@ -34,6 +34,18 @@ static void print_problems(DwProblems *problems, size_t *count)
     dw_problems_clear(problems);
 }
 
+// On the way that a person sees every day; what is asked for goes to the output, this does not.
+static void remind_of_backup(const DwBookCall *call)
+{
+    bool never;
+    int days = dw_backup_is_due(call->book, &never);
+    if (days >= 0)
+        fprintf(stderr,
+                never ? "deckwright: The book is %d days old and was never backed up: deckwright book backup FOLDER.\n"
+                      : "deckwright: The last backup is %d days old: deckwright book backup FOLDER.\n",
+                days);
+}
+
 static DwStatus check_book(DwBookCall *call, DwMessage *message)
 {
     DwCheckReport report;
@@ -57,6 +69,7 @@ static DwStatus check_book(DwBookCall *call, DwMessage *message)
                          count, count == 1 ? "" : "s");
     else
         puts("The book is sound.");
+    remind_of_backup(call);
     dw_check_report_clear(&report);
     return status;
 }
@@ -296,6 +309,7 @@ static DwStatus show_board(DwBookCall *call, DwMessage *message)
         return status;
     print_board(&board);
     dw_board_clear(&board);
+    remind_of_backup(call);
     return DW_OK;
 }
 

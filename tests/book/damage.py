@@ -262,6 +262,24 @@ def erased_again(tap, program, place):
         tap.say(f"the book is sound (book {kind})", expect(book.call("book", "check"), 0, "The book is sound."))
 
 
+def reminders(tap, program, place):
+    """A backup that is as old as the shop's setting says is asked for; days are told by the file that a backup writes."""
+    book = Book(program, f"{place}/reminders")
+    tap.say("a new book asks for nothing yet", expect(book.call("board"), 0, never=["backed up", "backup"]))
+    book.call("book", "backup", book.place / "stick", check=True)
+    note = book.folder / "last-backup"
+    for days, asks in ((6, False), (8, True)):
+        os.utime(note, (time.time() - days * 86400 - 60,) * 2)
+        for words in (("board",), ("book", "check")):
+            tap.say(f"after {days} days {' '.join(words)} {'asks' if asks else 'does not ask'} for another", expect(
+                book.call(*words), 0, *([f"{days} days old"] if asks else []), never=[] if asks else ["days old"]))
+    book.call("book", "settings", "backup.remind_days=0", check=True)
+    tap.say("0 never asks", expect(book.call("board"), 0, never=["days old"]))
+    book.call("book", "settings", "backup.remind_days=30", check=True)
+    note.unlink()
+    tap.say("one that was made today and never backed up neither", expect(book.call("board"), 0, never=["days old"]))
+
+
 def logo(tap, program, place):
     """The shop's logo is the book's own, wherever it came from."""
     book = Book(program, f"{place}/logo")
@@ -300,6 +318,7 @@ def main(program):
         mending(tap, program, place)
         erased_again(tap, program, place)
         logo(tap, program, place)
+        reminders(tap, program, place)
         kinds(tap, program, place)
     return tap.end()
 
