@@ -3,6 +3,8 @@
 
 #include "base/memory.h"
 #include "base/text.h"
+#include "book/entry/entry.h"
+#include "book/money/invoice.h"
 #include "cli/options.h"
 
 #include <stdlib.h>
@@ -132,13 +134,40 @@ int dw_book_call_run(const DwCommand *command, const DwVerb *verbs, int count, c
     return status == DW_OK ? DW_EXIT_MEASURED : dw_complain(status, &message);
 }
 
+// The id of what TYPED refers to by a number of its own: a job, an invoice with its year, an item of stock. *ID stays
+// NULL where TYPED is an id already. The caller frees it with free().
+static DwStatus read_reference(const DwBookCall *call, const DwField *field, const char *typed, char **id,
+                               DwMessage *message)
+{
+    const char *refers = field && field->kind == DW_FIELD_REFERENCE && *typed ? field->refers : "";
+    bool job = strcmp(refers, "job") == 0, invoice = strcmp(refers, "invoice") == 0,
+         stock = strcmp(refers, "stock") == 0;
+    if (!job && !(invoice && strchr(typed, '-')) && !(stock && strspn(typed, "0123456789") != strlen(typed)))
+        return DW_OK;
+    const DwEntity *entity = dw_entity_find(refers);
+    DwRecord *record = dw_memory_new(1, entity->size);
+    dw_record_init(record, entity);
+    DwStatus status = job       ? dw_job_find(call->book, typed, (DwJob *)record, message)
+                      : invoice ? dw_invoice_find(call->book, typed, (DwInvoice *)record, message)
+                                : dw_record_find(call->book, record, "number", typed, message);
+    if (status == DW_OK)
+        *id = dw_text_format("%lld", (long long)record->id);
+    dw_record_clear(record);
+    free(record);
+    return status;
+}
+
 DwStatus dw_book_call_set(const DwBookCall *call, DwRecord *record, DwMessage *message)
 {
     DwStatus status = DW_OK;
     for (size_t i = 0; i < call->operand_count && status == DW_OK; i++) {
         const char *equals = strchr(call->operands[i], '=');
         char *key = dw_text_format("%.*s", (int)(equals - call->operands[i]), call->operands[i]);
-        status = dw_record_set(call->book, record, key, equals + 1, message);
+        char *id = NULL;
+        status = read_reference(call, dw_field_find(record->entity, key), equals + 1, &id, message);
+        if (status == DW_OK)
+            status = dw_record_set(call->book, record, key, id ? id : equals + 1, message);
+        free(id);
         free(key);
     }
     return status;
@@ -175,6 +204,44 @@ DwStatus dw_book_call_number(const char *word, int64_t *number, DwMessage *messa
     return DW_OK;
 }
 
+// What FIELD of RECORD says, with what a reference refers to by its name. The caller frees it with free().
+static char *spoken(const DwBookCall *call, const DwRecord *record, const DwField *field)
+{
+    char *text = dw_record_text(call->book, record, field);
+    const DwEntity *refers = field->kind == DW_FIELD_REFERENCE && *text ? dw_entity_find(field->refers) : NULL;
+    if (!refers)
+        return text;
+    DwRecord *other = dw_memory_new(1, refers->size);
+    dw_record_init(other, refers);
+    if (dw_record_load(call->book, other, strtoll(text, NULL, 10), NULL) == DW_OK) {
+        char *title = dw_entry_title(call->book, other), *id = text;
+        text = refers == &dw_job_entity ? dw_memory_text(title) : dw_text_format("%s (id %s)", title, id);
+        free(title);
+        free(id);
+    }
+    dw_record_clear(other);
+    free(other);
+    return text;
+}
+
+static bool says_nothing(const DwField *field, const char *text)
+{
+    bool number = field->kind == DW_FIELD_INTEGER || (field->kind == DW_FIELD_RATE && !strcmp(field->key, "tax_rate"));
+    return !*text || (field->kind == DW_FIELD_YES && strcmp(text, "no") == 0) || (number && strcmp(text, "0") == 0);
+}
+
+// VALUE after LABEL; what runs over several lines goes on below itself.
+static void print_value(const char *label, const char *value, const char *unit)
+{
+    printf("  %-26s ", label);
+    for (const char *at = value; *at; at++)
+        if (*at == '\n')
+            printf("\n  %-26s ", "");
+        else if (*at != '\r')
+            putchar(*at);
+    printf("%s%s\n", *unit ? " " : "", unit);
+}
+
 void dw_book_call_print(const DwBookCall *call, const DwRecord *record)
 {
     if (call->json) {
@@ -183,15 +250,17 @@ void dw_book_call_print(const DwBookCall *call, const DwRecord *record)
         free(json);
         return;
     }
-    printf("%s %lld\n", record->entity->label, (long long)record->id);
+    if (record->entity == &dw_job_entity)
+        printf("job %04lld\n", (long long)((const DwJob *)record)->number);
+    else
+        printf("%s, id %lld\n", record->entity->label, (long long)record->id);
     for (size_t i = 0; i < record->entity->field_count; i++) {
         const DwField *field = &record->entity->fields[i];
-        char *text = dw_record_text(call->book, record, field);
-        bool says_nothing = !*text || (field->kind == DW_FIELD_YES && strcmp(text, "no") == 0) ||
-                            (field->kind == DW_FIELD_INTEGER && strcmp(text, "0") == 0);
+        bool named = record->entity == &dw_job_entity && strcmp(field->key, "number") == 0;
+        char *text = spoken(call, record, field);
         const char *unit = field->kind == DW_FIELD_RATE ? "%" : field->unit ? field->unit : "";
-        if (!says_nothing)
-            printf("  %-26s %s%s%s\n", field->label, text, *unit ? " " : "", unit);
+        if (!named && !says_nothing(field, text))
+            print_value(field->label, text, unit);
         free(text);
     }
 }

@@ -27,7 +27,11 @@ DwStatus dw_book_call_issue(DwBookCall *call, DwStatus (*issue)(DwBook *book, in
 {
     int64_t id = 0;
     DwStatus status = dw_book_call_number(call->words[0], &id, message);
-    return status == DW_OK ? issue(call->book, id, message) : status;
+    if (status == DW_OK)
+        status = issue(call->book, id, message);
+    if (status == DW_OK)
+        printf("Estimate id %lld is given out.\n", (long long)id);
+    return status;
 }
 
 static void replace_operand(DwBookCall *call, const char *key, int64_t minutes)

@@ -1,10 +1,25 @@
 // SPDX-License-Identifier: MIT
 // Records of any kind from the command line: listed, added, changed.
 #include "book/entry/entry.h"
+#include "book/entry/twin.h"
+#include "book/shop/deck.h"
 #include "cli/book_call.h"
 
 #include <stdlib.h>
 #include <string.h>
+
+void dw_book_call_print_all(const DwBookCall *call, const DwRecords *records)
+{
+    if (call->json)
+        fputs("[", stdout);
+    for (size_t i = 0; i < records->count; i++) {
+        if (call->json && i)
+            fputs(",", stdout);
+        dw_book_call_print(call, dw_records_at(records, i));
+    }
+    if (call->json)
+        puts("]");
+}
 
 DwStatus dw_book_call_list(DwBookCall *call, const DwEntity *entity, const char *const *columns, DwMessage *message)
 {
@@ -21,7 +36,7 @@ DwStatus dw_book_call_list(DwBookCall *call, const DwEntity *entity, const char 
             dw_book_call_print(call, record);
             continue;
         }
-        printf("%5lld", (long long)record->id);
+        printf("id %-5lld", (long long)record->id);
         for (size_t c = 0; columns[c]; c++) {
             char *text = dw_record_text(call->book, record, dw_field_find(entity, columns[c]));
             // A record is a line of the list, whatever was typed or pasted into it.
@@ -35,8 +50,27 @@ DwStatus dw_book_call_list(DwBookCall *call, const DwEntity *entity, const char 
     }
     if (call->json)
         puts("]");
+    else if (!records.count)
+        printf("The book has no %s.\n", entity->label);
     dw_records_clear(&records);
     return DW_OK;
+}
+
+// Says which others may be the same as RECORD, which was just added.
+static DwStatus print_twins(DwBookCall *call, const DwRecord *record, DwMessage *message)
+{
+    DwRecords twins;
+    DwStatus status = dw_twin_find(call->book, record, &twins, message);
+    for (size_t i = 0; status == DW_OK && !call->json && i < twins.count; i++) {
+        char *title = dw_entry_title(call->book, dw_records_at(&twins, i));
+        printf("Is it the same as %s, id %lld? 'deckwright book merge %s %lld %lld' makes them one.\n", title,
+               (long long)dw_records_at(&twins, i)->id, record->entity->name, (long long)record->id,
+               (long long)dw_records_at(&twins, i)->id);
+        free(title);
+    }
+    if (status == DW_OK)
+        dw_records_clear(&twins);
+    return status;
 }
 
 DwStatus dw_book_call_write(DwBookCall *call, DwRecord *record, const char *number, DwMessage *message)
@@ -48,9 +82,13 @@ DwStatus dw_book_call_write(DwBookCall *call, DwRecord *record, const char *numb
     if (status == DW_OK)
         status = dw_book_call_set(call, record, message);
     if (status == DW_OK && (!id || call->operand_count))
-        status = dw_record_save(call->book, record, message);
+        status = id ? dw_entry_change(call->book, record, NULL, message) : dw_entry_add(call->book, record, message);
     if (status == DW_OK)
         dw_book_call_print(call, record);
+    if (status == DW_OK && !id)
+        status = print_twins(call, record, message);
+    if (status == DW_OK && !id && !call->json && record->entity == &dw_deck_entity)
+        status = dw_book_call_offer_model(call, record->id, message);
     dw_record_clear(record);
     return status;
 }
@@ -62,6 +100,8 @@ DwStatus dw_book_call_add(DwBookCall *call, DwRecord *record, DwMessage *message
         status = dw_entry_add(call->book, record, message);
     if (status == DW_OK)
         dw_book_call_print(call, record);
+    if (status == DW_OK)
+        status = print_twins(call, record, message);
     dw_record_clear(record);
     return status;
 }

@@ -12,7 +12,7 @@
 #include "book/entry/search.h"
 #include "book/shop/logo.h"
 #include "book/shop/settings.h"
-#include "cli/book_call.h"
+#include "cli/book_entry.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -145,8 +145,10 @@ static DwStatus search(DwBookCall *call, DwMessage *message)
     DwStatus status = dw_search_words(call->book, call->words[0], 50, &hits, message);
     if (status != DW_OK)
         return status;
+    if (hits.instead)
+        printf("Nothing in the book begins with \"%s\". Found by \"%s\":\n", call->words[0], hits.instead);
     for (size_t i = 0; i < hits.count; i++)
-        printf("%-10s %5lld  %s%s%s\n", hits.hits[i].entity->label, (long long)hits.hits[i].id, hits.hits[i].title,
+        printf("%-10s id %-5lld  %s%s%s\n", hits.hits[i].entity->label, (long long)hits.hits[i].id, hits.hits[i].title,
                *hits.hits[i].detail ? ", " : "", hits.hits[i].detail);
     if (hits.count == 0)
         puts("Nothing in the book begins like that.");
@@ -202,9 +204,11 @@ static DwStatus journal(DwBookCall *call, DwMessage *message)
         return status;
     for (size_t i = 0; i < read.count; i++) {
         const DwJournalLine *line = &read.lines[i];
-        printf("%s %s %s %lld %s: \"%s\" -> \"%s\"\n", line->at, line->who, line->entity, (long long)line->row,
-               line->field, line->old_value, line->new_value);
+        printf("%lld  %s %s %s %lld %s: \"%s\" -> \"%s\"\n", (long long)line->id, line->at, line->who, line->entity,
+               (long long)line->row, line->field, line->old_value, line->new_value);
     }
+    if (!read.count)
+        puts("The journal says nothing about that.");
     dw_journal_clear(&read);
     return DW_OK;
 }
@@ -217,6 +221,8 @@ static DwStatus export_book(DwBookCall *call, DwMessage *message)
     if (status != DW_OK)
         return status;
     status = dw_export_write(call->book, customer, call->words[0], &problems, message);
+    if (status == DW_OK && !problems.count)
+        printf("The export is in %s.\n", call->words[0]);
     if (status == DW_OK)
         return name_missing(&problems, "The export", call->words[0], message);
     dw_problems_clear(&problems);
@@ -271,7 +277,21 @@ static int run_book(int count, char **arguments)
          1, 2, mend},
         {"search", "WORDS", "Find customers, decks, jobs and stock by the beginnings of words.", 1, 1, search},
         {"settings", "[key=value …]", "Set and list the shop's settings.", 0, 0, settings, .operands = true},
-        {"journal", "[ENTITY [NUMBER]]", "Show who changed what, and what stood there before.", 0, 2, journal},
+        {"kinds", "", "List the kinds of entry that the book keeps.", 0, 0, dw_book_entry_kinds, .makes = true},
+        {"list", "KIND", "List all entries of a kind.", 1, 1, dw_book_entry_list, .json = true},
+        {"show", "KIND NUMBER",
+         "Show an entry: a job by its number, stock by its own, an invoice by either, else by id.", 2, 2,
+         dw_book_entry_show, .json = true},
+        {"add", "KIND key=value …", "Add an entry.", 1, 1, dw_book_entry_add, .operands = true, .json = true},
+        {"change", "KIND NUMBER key=value …", "Change what is given.", 2, 2, dw_book_entry_change, .operands = true,
+         .json = true},
+        {"remove", "KIND NUMBER", "Take an entry out of the book; the journal keeps it.", 2, 2, dw_book_entry_remove},
+        {"merge", "customer|deck FROM INTO", "Make one of two that are the same, by their ids.", 3, 3,
+         dw_book_entry_merge},
+        {"fields", "KIND", "List the keys that can be given.", 1, 1, dw_book_entry_fields, .makes = true},
+        {"journal", "[KIND [NUMBER]]", "Show who changed what, and what stood there before, line by line.", 0, 2,
+         journal},
+        {"undo", "LINE", "Undo a line of the journal.", 1, 1, dw_book_entry_undo},
         {"export", "FOLDER [CUSTOMER]", "Write everything, or what is held of one customer, as JSON and CSV.", 1, 2,
          export_book},
         {"erase", "CUSTOMER", "Erase a customer's data and keep the decks' technical history.", 1, 1, erase},
@@ -322,9 +342,11 @@ static int run_board(int count, char **arguments)
     // `deckwright board` alone prints it; only options may follow.
     bool help = count && (strcmp(arguments[0], "--help") == 0 || strcmp(arguments[0], "-h") == 0);
     all[0] = help ? arguments[0] : show;
-    for (int i = 0; i < count; i++)
-        all[i + 1] = arguments[i];
-    int status = dw_book_call_run(&dw_command_board, verbs, count + 1, all);
+    // … or `deckwright board show`, as all other commands have it.
+    int skip = count && strcmp(arguments[0], "show") == 0;
+    for (int i = skip; i < count; i++)
+        all[i + 1 - skip] = arguments[i];
+    int status = dw_book_call_run(&dw_command_board, verbs, count + 1 - skip, all);
     free(all);
     return status;
 }

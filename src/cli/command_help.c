@@ -42,6 +42,17 @@ static void print_overview(FILE *stream)
           stream);
 }
 
+static bool asks_for_help(const char *word)
+{
+    return strcmp(word, "--help") == 0 || strcmp(word, "-h") == 0;
+}
+
+static int print_itself(void)
+{
+    printf("deckwright %s\n\n%s\n", dw_command_help.usage, dw_command_help.summary);
+    return DW_EXIT_MEASURED;
+}
+
 static int run_help(int count, char **arguments)
 {
     if (count == 0) {
@@ -61,10 +72,10 @@ static int run_help(int count, char **arguments)
     }
     const DwCommand *command;
     for (size_t i = 0; (command = dw_command_at(i)); i++)
-        if (strcmp(command->name, arguments[0]) == 0) {
-            printf("deckwright %s\n\n%s\n", command->usage, command->summary);
-            return DW_EXIT_MEASURED;
-        }
+        if (strcmp(command->name, arguments[0]) == 0 && command != &dw_command_help)
+            return command->run(1, (char *[]){"--help", NULL});
+    if (asks_for_help(arguments[0]) || strcmp(arguments[0], dw_command_help.name) == 0)
+        return print_itself();
     return dw_complain_of_command(arguments[0]);
 }
 

@@ -2,10 +2,11 @@
 // Invoices: drafted from an estimate or from nothing, issued, paid.
 #include "book/money/estimate.h"
 #include "book/money/invoice.h"
+#include "book/money/payment.h"
 #include "book/money/unbilled.h"
 #include "book/job/job.h"
 #include "book/shop/settings.h"
-#include "cli/book_call.h"
+#include "cli/invoice_call.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -27,26 +28,12 @@ static DwStatus read_source(const DwBookCall *call, int64_t *estimate, int *tier
     return *tier < 0 ? dw_fail(message, DW_BAD_INPUT, "\"%s\" is none of: " DW_TIER_WORDS ".", word) : status;
 }
 
-static DwStatus print_totals(DwBookCall *call, int64_t id, DwMessage *message)
-{
-    DwTotals totals;
-    DwStatus status = dw_invoice_totals(call->book, id, &totals, message);
-    if (status != DW_OK)
-        return status;
-    int digits = (int)dw_settings_integer(call->book, "money.digits");
-    char *net = dw_money_text(totals.net, digits), *tax = dw_money_text(totals.tax, digits);
-    char *gross = dw_money_text(totals.gross, digits);
-    printf("  net %s  tax %s  total %s\n", net, tax, gross);
-    free(net);
-    free(tax);
-    free(gross);
-    return DW_OK;
-}
-
 static void print_item(const DwUnbilledItem *item)
 {
     if (item->kind == DW_LINE_LABOUR)
         printf("  %s, %lld min\n", item->name, (long long)item->minutes);
+    else if (item->kind == DW_LINE_CHARGE)
+        printf("  %s\n", item->name);
     else
         printf("  %s, %g\n", item->name, isfinite(item->quantity) ? item->quantity : 1.0);
 }
@@ -62,6 +49,8 @@ static DwStatus print_unbilled(const DwBookCall *call, int64_t job, int64_t invo
         printf("Not billed yet; 'deckwright invoice propose %lld' adds what has a price:\n", (long long)invoice);
     for (size_t i = 0; i < unbilled.count; i++)
         print_item(&unbilled.items[i]);
+    if (unbilled.untold)
+        puts("The charge for the estimate is not asked for: nobody was told of it at intake.");
     dw_unbilled_clear(&unbilled);
     return DW_OK;
 }
@@ -82,7 +71,7 @@ static DwStatus draft(DwBookCall *call, DwMessage *message)
     if (status == DW_OK)
         dw_book_call_print(call, &invoice.record);
     if (status == DW_OK && !call->json)
-        status = print_totals(call, invoice.record.id, message);
+        status = dw_invoice_call_totals(call, invoice.record.id, message);
     if (status == DW_OK && !call->json)
         status = print_unbilled(call, job.record.id, invoice.record.id, message);
     dw_record_clear(&job.record);
@@ -92,46 +81,156 @@ static DwStatus draft(DwBookCall *call, DwMessage *message)
 
 static DwStatus add_line(DwBookCall *call, DwMessage *message)
 {
+    DwInvoice invoice;
     DwBillLine line;
     dw_record_init(&line.record, &dw_invoice_line_entity);
-    return dw_book_call_add_line(call, &line.record, "invoice_id", message);
+    DwStatus status = dw_invoice_call_find(call, &invoice, message);
+    line.bill_id = invoice.record.id;
+    if (status == DW_OK)
+        status = dw_book_call_add(call, &line.record, message);
+    dw_record_clear(&invoice.record);
+    dw_record_clear(&line.record);
+    return status;
+}
+
+static DwStatus print_issued(DwBookCall *call, const DwInvoice *invoice, DwMessage *message)
+{
+    char *number = dw_invoice_number(invoice);
+    printf("%s %s is issued, id %lld", dw_invoice_is_credit(invoice) ? "Credit note" : "Invoice", number,
+           (long long)invoice->record.id);
+    printf(invoice->due_on ? ", to be paid by %s.\n" : ".\n", invoice->due_on);
+    free(number);
+    return dw_invoice_call_totals(call, invoice->record.id, message);
 }
 
 static DwStatus issue(DwBookCall *call, DwMessage *message)
 {
-    return dw_book_call_issue(call, dw_invoice_issue, message);
+    DwInvoice invoice;
+    DwStatus status = dw_invoice_call_find(call, &invoice, message);
+    int64_t id = invoice.record.id;
+    if (status == DW_OK)
+        status = dw_invoice_issue(call->book, id, message);
+    if (status == DW_OK)
+        status = dw_record_load(call->book, &invoice.record, id, message);
+    if (status == DW_OK)
+        status = print_issued(call, &invoice, message);
+    dw_record_clear(&invoice.record);
+    return status;
 }
 
-static DwStatus pay(DwBookCall *call, DwMessage *message)
+// The totals, each rate of tax, the payments and what is left, all as amounts that are typed, and the end of the
+// object.
+static DwStatus print_json_rest(DwBookCall *call, int64_t id, DwMessage *message)
 {
-    int64_t id = 0;
-    char today[DW_DATE_SIZE];
-    dw_book_today(call->book, today);
-    DwStatus status = dw_book_call_number(call->words[0], &id, message);
-    return status == DW_OK ? dw_invoice_pay(call->book, id, call->word_count > 1 ? call->words[1] : today, message)
-                           : status;
+    DwRecords payments;
+    DwBalance balance = {0};
+    DwTotals totals = {0};
+    int digits = (int)dw_settings_integer(call->book, "money.digits");
+    DwStatus status = dw_payment_balance(call->book, id, &balance, message);
+    if (status == DW_OK)
+        status = dw_invoice_totals(call->book, id, &totals, message);
+    if (status == DW_OK)
+        status = dw_record_list(call->book, &dw_payment_entity, "invoice_id", id, &payments, message);
+    if (status != DW_OK)
+        return status;
+    fputs(",\"payments\":", stdout);
+    dw_book_call_print_all(call, &payments);
+    dw_records_clear(&payments);
+    const struct {
+        const char *key;
+        int64_t amount;
+    } amounts[] = {{"net", totals.net},    {"tax", totals.tax}, {"gross", totals.gross}, {"credited", balance.credited},
+                   {"paid", balance.paid}, {"due", balance.due}};
+    for (size_t i = 0; i < sizeof amounts / sizeof *amounts; i++) {
+        char *text = dw_money_text(amounts[i].amount, digits);
+        printf(",\"%s\":\"%s\"", amounts[i].key, text);
+        free(text);
+    }
+    puts("}");
+    return DW_OK;
 }
 
-static DwStatus load_invoice(const DwBookCall *call, DwInvoice *invoice, DwMessage *message)
+static DwStatus print_lines(DwBookCall *call, const DwInvoice *invoice, DwMessage *message)
 {
-    int64_t id = 0;
-    dw_record_init(&invoice->record, &dw_invoice_entity);
-    DwStatus status = dw_book_call_number(call->words[0], &id, message);
-    return status == DW_OK ? dw_record_load(call->book, &invoice->record, id, message) : status;
+    DwRecords lines;
+    DwStatus status =
+        dw_record_list(call->book, &dw_invoice_line_entity, "invoice_id", invoice->record.id, &lines, message);
+    if (status != DW_OK)
+        return status;
+    if (call->json)
+        fputs("{\"invoice\":", stdout);
+    dw_book_call_print(call, &invoice->record);
+    if (call->json)
+        fputs(",\"lines\":", stdout);
+    dw_book_call_print_all(call, &lines);
+    dw_records_clear(&lines);
+    return call->json ? print_json_rest(call, invoice->record.id, message) : DW_OK;
 }
 
 static DwStatus show(DwBookCall *call, DwMessage *message)
 {
-    DwInvoice shown, invoice;
-    dw_record_init(&shown.record, &dw_invoice_entity);
-    DwStatus status =
-        dw_book_call_show_bill(call, &shown.record, &dw_invoice_line_entity, "invoice_id", print_totals, message);
-    if (status != DW_OK || call->json)
-        return status;
-    status = load_invoice(call, &invoice, message);
-    if (status == DW_OK && invoice.state == DW_INVOICE_DRAFT)
+    DwInvoice invoice;
+    DwStatus status = dw_invoice_call_find(call, &invoice, message);
+    if (status == DW_OK)
+        status = print_lines(call, &invoice, message);
+    if (status == DW_OK && !call->json)
+        status = dw_invoice_call_totals(call, invoice.record.id, message);
+    if (status == DW_OK && !call->json && invoice.state == DW_INVOICE_DRAFT)
         status = print_unbilled(call, invoice.job_id, invoice.record.id, message);
     dw_record_clear(&invoice.record);
+    return status;
+}
+
+static void print_row(DwBookCall *call, const DwInvoice *invoice, const DwTotals *totals, const DwBalance *balance)
+{
+    const DwField *kind = dw_field_find(&dw_invoice_entity, "kind");
+    char *number = dw_invoice_number(invoice), *word = dw_field_word(kind, invoice->kind);
+    char *gross = dw_money_text(totals->gross, (int)dw_settings_integer(call->book, "money.digits"));
+    char *due = dw_money_text(balance->due, (int)dw_settings_integer(call->book, "money.digits"));
+    printf("id %-5lld %-10s %-10s %-12s %12s  left to pay %s  %s\n", (long long)invoice->record.id,
+           *number ? number : "draft", invoice->issued_on ? invoice->issued_on : "", word, gross, due,
+           invoice->customer_name ? invoice->customer_name : "");
+    free(number);
+    free(word);
+    free(gross);
+    free(due);
+}
+
+static DwStatus list_rows(DwBookCall *call, const DwRecords *invoices, DwMessage *message)
+{
+    DwStatus status = DW_OK;
+    for (size_t i = 0; status == DW_OK && i < invoices->count; i++) {
+        const DwInvoice *invoice = (const DwInvoice *)dw_records_at(invoices, i);
+        DwTotals totals = {0};
+        DwBalance balance = {0};
+        status = dw_invoice_totals(call->book, invoice->record.id, &totals, message);
+        if (status == DW_OK)
+            status = dw_payment_balance(call->book, invoice->record.id, &balance, message);
+        if (status == DW_OK)
+            print_row(call, invoice, &totals, &balance);
+    }
+    if (status == DW_OK && !invoices->count)
+        puts("There is no invoice.");
+    return status;
+}
+
+static DwStatus list(DwBookCall *call, DwMessage *message)
+{
+    DwJob job;
+    DwRecords invoices;
+    dw_record_init(&job.record, &dw_job_entity);
+    DwStatus status = call->word_count ? dw_job_find(call->book, call->words[0], &job, message) : DW_OK;
+    if (status == DW_OK)
+        status = dw_record_list(call->book, &dw_invoice_entity, call->word_count ? "job_id" : NULL, job.record.id,
+                                &invoices, message);
+    dw_record_clear(&job.record);
+    if (status != DW_OK)
+        return status;
+    if (call->json)
+        dw_book_call_print_all(call, &invoices);
+    else
+        status = list_rows(call, &invoices, message);
+    dw_records_clear(&invoices);
     return status;
 }
 
@@ -139,12 +238,12 @@ static DwStatus propose(DwBookCall *call, DwMessage *message)
 {
     DwInvoice invoice;
     size_t added = 0;
-    DwStatus status = load_invoice(call, &invoice, message);
+    DwStatus status = dw_invoice_call_find(call, &invoice, message);
     if (status == DW_OK)
         status = dw_unbilled_propose(call->book, invoice.job_id, invoice.record.id, &added, message);
     if (status == DW_OK) {
         printf("%zu line%s added.\n", added, added == 1 ? "" : "s");
-        status = print_totals(call, invoice.record.id, message);
+        status = dw_invoice_call_totals(call, invoice.record.id, message);
     }
     if (status == DW_OK)
         status = print_unbilled(call, invoice.job_id, invoice.record.id, message);
@@ -163,11 +262,30 @@ static int run_invoice(int count, char **arguments)
         {"line", "INVOICE name=… [kind=part] [minutes=…] [price=…] [amount=…]", "Add a line to a draft.", 1, 1,
          add_line, .operands = true, .json = true},
         {"issue", "INVOICE", "Give the draft its number and today's date; the warranty starts.", 1, 1, issue},
-        {"pay", "INVOICE [DATE]", "Note that it was paid.", 1, 2, pay},
-        {"show", "INVOICE", "Show the invoice, its lines and its total.", 1, 1, show, .json = true},
+        {"pay", "INVOICE [DATE] [amount=…] [method=card] [reference=…]",
+         "Note what was paid; without an amount all that is left.", 1, 2, dw_invoice_call_pay, .operands = true,
+         .json = true},
+        {"deposit", "JOB AMOUNT [method=cash] [paid_on=…]", "Note what was paid before there is an invoice.", 2, 2,
+         dw_invoice_call_deposit, .operands = true, .json = true},
+        {"refund", "INVOICE AMOUNT [method=…] [paid_on=…]", "Note what was paid back.", 2, 2, dw_invoice_call_refund,
+         .operands = true, .json = true},
+        {"credit", "INVOICE [name=… amount=…]",
+         "Start a credit note over an issued invoice: all its lines, or one sum.", 1, 1, dw_invoice_call_credit,
+         .operands = true, .json = true},
+        {"cancel", "INVOICE WHY", "Issue a credit note over the whole of an issued invoice.", 2, 2,
+         dw_invoice_call_cancel, .json = true},
+        {"xml", "INVOICE [--out FILE.xml]", "Write it as an electronic invoice: UBL 2.1, EN 16931 core.", 1, 1,
+         dw_invoice_call_xml, .writes = true},
+        {"month", "YEAR-MONTH [invoices|payments] [--out FILE.csv]", "Write a month as a table for the book-keeping.",
+         1, 2, dw_invoice_call_month, .writes = true},
+        {"list", "[JOB]", "List the invoices, of a job or all.", 0, 1, list, .json = true},
+        {"show", "INVOICE", "Show the invoice, its lines, its total and what is left to pay.", 1, 1, show,
+         .json = true},
         {NULL},
     };
     return dw_book_call_run(&dw_command_invoice, verbs, count, arguments);
 }
 
-const DwCommand dw_command_invoice = {"invoice", "invoice VERB …", "Make, issue and settle invoices.", run_invoice};
+const DwCommand dw_command_invoice = {
+    "invoice", "invoice VERB …",
+    "Make, issue, correct and settle invoices. INVOICE is an id, or a number such as 2026-0003.", run_invoice};

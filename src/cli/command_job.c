@@ -8,6 +8,7 @@
 #include "book/job/comparison.h"
 #include "book/money/consent.h"
 #include "book/entry/entry.h"
+#include "book/job/disposal.h"
 #include "book/job/finding.h"
 #include "book/job/intake.h"
 #include "book/money/invoice.h"
@@ -15,7 +16,7 @@
 #include "book/job/set_up.h"
 #include "book/job/verdict.h"
 #include "book/job/work.h"
-#include "cli/book_call.h"
+#include "cli/job_show.h"
 #include "procedure/job/job_sheet.h"
 
 #include <math.h>
@@ -29,13 +30,19 @@ static DwStatus open_job(DwBookCall *call, DwMessage *message)
     dw_record_init(&job.record, &dw_job_entity);
     DwStatus status = dw_book_call_set(call, &job.record, message);
     if (status == DW_OK)
-        status = dw_job_open(call->book, &job, message);
+        status = dw_entry_add(call->book, &job.record, message);
     if (status == DW_OK && call->json)
         dw_book_call_print(call, &job.record);
     else if (status == DW_OK)
         printf("Job %04lld is booked.\n", (long long)job.number);
     dw_record_clear(&job.record);
     return status;
+}
+
+// The number in the call's first word, which was found in the book.
+static long long number_of(const DwBookCall *call)
+{
+    return strtoll(call->words[0], NULL, 10);
 }
 
 // The job that the call's first word numbers.
@@ -54,43 +61,6 @@ static DwStatus job_id(DwBookCall *call, int64_t *id, DwMessage *message)
     return status;
 }
 
-static DwStatus print_overall(DwBookCall *call, int64_t job, DwMessage *message)
-{
-    static const char *const questions[] = {"Safe to use?", "Safe for records?", "Performs to its class?",
-                                            "Appearance"};
-    DwOverall overall[DW_ASPECT_COUNT];
-    DwStatus status = dw_verdict_overall(call->book, job, overall, message);
-    if (status != DW_OK)
-        return status;
-    for (int i = 0; i < DW_ASPECT_COUNT; i++) {
-        printf("  %-26s %s", questions[i], dw_verdict_word(overall[i].grade));
-        printf("%s%s", *overall[i].item ? ", by " : "", overall[i].item);
-        if (overall[i].not_tested)
-            printf(" (%zu not tested)", overall[i].not_tested);
-        puts("");
-    }
-    dw_verdict_overall_clear(overall);
-    return DW_OK;
-}
-
-static DwStatus print_parts(DwBookCall *call, int64_t job, DwMessage *message)
-{
-    static const DwEntity *const parts[] = {
-        &dw_intake_entity, &dw_measurement_entity, &dw_finding_entity,  &dw_operation_entity, &dw_lubrication_entity,
-        &dw_part_entity,   &dw_set_up_entity,      &dw_estimate_entity, &dw_consent_entity,   &dw_invoice_entity,
-        &dw_notice_entity, &dw_attachment_entity,  &dw_contact_entity};
-    for (size_t i = 0; i < sizeof parts / sizeof *parts; i++) {
-        DwRecords records;
-        DwStatus status = dw_record_list(call->book, parts[i], "job_id", job, &records, message);
-        if (status != DW_OK)
-            return status;
-        if (records.count)
-            printf("  %-26s %zu\n", parts[i]->label, records.count);
-        dw_records_clear(&records);
-    }
-    return DW_OK;
-}
-
 static DwStatus show_job(DwBookCall *call, DwMessage *message)
 {
     DwJob job;
@@ -98,13 +68,9 @@ static DwStatus show_job(DwBookCall *call, DwMessage *message)
     if (status == DW_OK)
         status = dw_book_call_set(call, &job.record, message);
     if (status == DW_OK && call->operand_count)
-        status = dw_record_save(call->book, &job.record, message);
+        status = dw_entry_change(call->book, &job.record, NULL, message);
     if (status == DW_OK)
-        dw_book_call_print(call, &job.record);
-    if (status == DW_OK && !call->json)
-        status = print_overall(call, job.record.id, message);
-    if (status == DW_OK && !call->json)
-        status = print_parts(call, job.record.id, message);
+        status = dw_job_show(call, &job, message);
     dw_record_clear(&job.record);
     return status;
 }
@@ -122,9 +88,15 @@ static DwStatus move_job(DwBookCall *call, DwMessage *message)
     if (status == DW_OK)
         status = job_id(call, &job, message);
     const char *waiting = dw_book_call_operand(call, "waiting_for"), *note = dw_book_call_operand(call, "note");
-    return status == DW_OK
-               ? dw_job_move(call->book, job, (DwJobState)state, waiting ? waiting : "", note ? note : "", message)
-               : status;
+    bool reopened = false;
+    if (status == DW_OK)
+        status = dw_job_is_reopened(call->book, job, (DwJobState)state, &reopened, message);
+    if (status == DW_OK)
+        status = dw_job_move(call->book, job, (DwJobState)state, waiting ? waiting : "", note ? note : "", message);
+    if (status == DW_OK)
+        printf("Job %04lld is %s%s%s%s.\n", number_of(call), reopened ? "reopened, and " : "",
+               dw_job_state_word((DwJobState)state), waiting ? ": " : "", waiting ? waiting : "");
+    return status;
 }
 
 static DwStatus tell_owner(DwBookCall *call, DwMessage *message)
@@ -138,7 +110,11 @@ static DwStatus tell_owner(DwBookCall *call, DwMessage *message)
     DwStatus status = dw_book_call_only(call, keys, message);
     if (status == DW_OK)
         status = job_id(call, &job, message);
-    return status == DW_OK ? dw_job_tell(call->book, job, (DwRoute)how, call->words[1], message) : status;
+    if (status == DW_OK)
+        status = dw_job_tell(call->book, job, (DwRoute)how, call->words[1], message);
+    if (status == DW_OK)
+        printf("It is noted that the owner of job %04lld was told.\n", number_of(call));
+    return status;
 }
 
 // What hangs on a job and is added with key=value operands.
@@ -209,7 +185,12 @@ static DwStatus acknowledge(DwBookCall *call, DwMessage *message)
 {
     int64_t job = 0;
     DwStatus status = job_id(call, &job, message);
-    return status == DW_OK ? dw_verdict_acknowledge(call->book, job, call->words[1], call->words[2], message) : status;
+    if (status == DW_OK)
+        status = dw_verdict_acknowledge(call->book, job, call->words[1], call->words[2], message);
+    if (status == DW_OK)
+        printf("It is noted that %s was told that the deck of job %04lld is unsafe.\n", call->words[1],
+               number_of(call));
+    return status;
 }
 
 // The kinds of content that may be kept as KIND.
@@ -338,6 +319,9 @@ static DwStatus note_reading(DwBookCall *call, DwMessage *message)
         status = dw_job_sheet_bound(call->book, &job, sheet, message);
     if (status == DW_OK)
         status = dw_measurement_save(call->book, sheet, &measurement, message);
+    if (status == DW_OK)
+        printf("The reading %s is kept on job %04lld, measurement id %lld.\n", call->words[1], number_of(call),
+               (long long)measurement.record.id);
     dw_sheet_free(sheet);
     dw_record_clear(&job.record);
     dw_record_clear(&measurement.record);
@@ -392,6 +376,52 @@ static DwStatus compare(DwBookCall *call, DwMessage *message)
     return DW_OK;
 }
 
+static DwStatus print_abandoned(DwBookCall *call, int64_t job, DwMessage *message)
+{
+    DwAbandoned abandoned;
+    DwStatus status = dw_disposal_look(call->book, job, &abandoned, message);
+    if (status != DW_OK)
+        return status;
+    printf("Job %04lld: notices sent %lld%s%s", (long long)abandoned.number, (long long)abandoned.notices,
+           *abandoned.last_on ? ", the last on " : "", abandoned.last_on);
+    if (*abandoned.missing)
+        printf(". Missing: %s.\n", abandoned.missing);
+    else
+        printf(". By the shop's terms it may be let go since %s; look at the local law first.\n", abandoned.free_on);
+    return DW_OK;
+}
+
+static DwStatus list_abandoned(DwBookCall *call, DwMessage *message)
+{
+    enum { MOST = 1000 };
+    int64_t jobs[MOST];
+    size_t count = 0;
+    DwStatus status = dw_disposal_waiting(call->book, jobs, MOST, &count, message);
+    for (size_t i = 0; status == DW_OK && i < count; i++)
+        status = print_abandoned(call, jobs[i], message);
+    if (status == DW_OK && !count)
+        puts("No deck waits for its owner.");
+    return status;
+}
+
+static DwStatus dispose(DwBookCall *call, DwMessage *message)
+{
+    DwDisposal disposal;
+    dw_record_init(&disposal.record, &dw_disposal_entity);
+    DwStatus status = job_id(call, &disposal.job_id, message);
+    if (status == DW_OK)
+        status = dw_book_call_set(call, &disposal.record, message);
+    if (status == DW_OK && !dw_book_call_operand(call, "how"))
+        status = dw_fail(message, DW_BAD_INPUT, "Say what became of it: how=%s.",
+                         dw_field_find(&dw_disposal_entity, "how")->choices);
+    if (status == DW_OK)
+        status = dw_disposal_record(call->book, &disposal, message);
+    if (status == DW_OK)
+        dw_book_call_print(call, &disposal.record);
+    dw_record_clear(&disposal.record);
+    return status;
+}
+
 static int run_job(int count, char **arguments)
 {
     static const DwVerb verbs[] = {
@@ -412,7 +442,12 @@ static int run_job(int count, char **arguments)
          attach_file, .operands = true, .json = true},
         {"acknowledge", "JOB PERSON WORDS", "Write down who was told that the deck leaves unsafe.", 3, 3, acknowledge},
         {"compare", "JOB", "Hold what was measured as left against as received.", 1, 1, compare},
-        {"fields", "[KIND]", "List the keys that can be given.", 0, 1, job_fields},
+        {"abandoned", "", "List the decks that wait for their owners, and what the shop's terms still ask for.", 0, 0,
+         list_abandoned},
+        {"dispose", "JOB how=sold [amount=…] [witness=…] [words=…] [disposed_on=…]",
+         "Write down what became of a deck that nobody fetched, once the shop's terms allow it.", 1, 1, dispose,
+         .operands = true, .json = true},
+        {"fields", "[KIND]", "List the keys that can be given.", 0, 1, job_fields, .makes = true},
         {NULL},
     };
     return dw_book_call_run(&dw_command_job, verbs, count, arguments);

@@ -46,7 +46,7 @@ static int run_customer(int count, char **arguments)
         {"show", "NUMBER [key=value …]", "Show a customer, or change what is given.", 1, 1, show_customer,
          .operands = true, .json = true},
         {"list", "", "List all customers.", 0, 0, list_customers, .json = true},
-        {"fields", "", "List the keys that can be given.", 0, 0, customer_fields},
+        {"fields", "", "List the keys that can be given.", 0, 0, customer_fields, .makes = true},
         {NULL},
     };
     return dw_book_call_run(&dw_command_customer, verbs, count, arguments);
@@ -78,7 +78,11 @@ static DwStatus give_deck(DwBookCall *call, DwMessage *message)
     DwStatus status = dw_book_call_number(call->words[0], &deck, message);
     if (status == DW_OK)
         status = dw_book_call_number(call->words[1], &customer, message);
-    return status == DW_OK ? dw_deck_give(call->book, deck, customer, message) : status;
+    if (status == DW_OK)
+        status = dw_deck_give(call->book, deck, customer, message);
+    if (status == DW_OK)
+        printf("Deck id %lld belongs to customer id %lld from today.\n", (long long)deck, (long long)customer);
+    return status;
 }
 
 // Notes quantities of the catalogue: `deck note 3 arm.effective_length=230mm`.
@@ -102,6 +106,8 @@ static DwStatus note_deck(DwBookCall *call, DwMessage *message)
         const DwDeckValue *value = (const DwDeckValue *)dw_records_at(&values, i);
         printf("%s = %s\n", value->key, value->value);
     }
+    if (!values.count)
+        printf("Nothing is noted of deck id %lld.\n", (long long)deck);
     dw_records_clear(&values);
     return DW_OK;
 }
@@ -124,7 +130,7 @@ static int run_deck(int count, char **arguments)
         {"give", "NUMBER CUSTOMER", "Note that the customer owns the deck from today.", 2, 2, give_deck},
         {"note", "NUMBER [key=value …]", "Note quantities of the catalogue, and list what is noted.", 1, 1, note_deck,
          .operands = true},
-        {"fields", "", "List the keys that can be given.", 0, 0, deck_fields},
+        {"fields", "", "List the keys that can be given.", 0, 0, deck_fields, .makes = true},
         {NULL},
     };
     return dw_book_call_run(&dw_command_deck, verbs, count, arguments);
@@ -176,6 +182,10 @@ static DwStatus move_stock(DwBookCall *call, DwMessage *message)
     if (status == DW_OK)
         status =
             dw_stock_move(call->book, stock.record.id, 0, change, call->word_count > 2 ? call->words[2] : "", message);
+    if (status == DW_OK)
+        status = dw_record_load(call->book, &stock.record, stock.record.id, message);
+    if (status == DW_OK)
+        printf("%s: %g on hand.\n", stock.number, stock.on_hand);
     dw_record_clear(&stock.record);
     return status;
 }
@@ -234,7 +244,7 @@ static int run_stock(int count, char **arguments)
         {"move", "ITEM QUANTITY [WHY]", "Add to what is on hand, or take away with a minus sign.", 2, 3, move_stock},
         {"belts", "inner_length_mm=… [width_mm=…] [thickness_mm=…] [profile=…]", "Find belts within 2 % of the length.",
          0, 0, find_belts, .operands = true},
-        {"fields", "", "List the keys that can be given.", 0, 0, stock_fields},
+        {"fields", "", "List the keys that can be given.", 0, 0, stock_fields, .makes = true},
         {NULL},
     };
     return dw_book_call_run(&dw_command_stock, verbs, count, arguments);

@@ -6,7 +6,7 @@
 #include "book/money/consent.h"
 #include "book/shop/deck.h"
 #include "book/entry/entry.h"
-#include "book/money/invoice.h"
+#include "book/money/payment.h"
 #include "book/job/job.h"
 #include "book/shop/register.h"
 #include "book/shop/settings.h"

@@ -104,7 +104,7 @@ static DwStatus check_job(const DwCall *call, DwMessage *message)
         return status;
     dw_record_init(&job.record, &dw_job_entity);
     status = dw_job_find(book, call->job, &job, message);
-    if (status == DW_OK && job.state == DW_JOB_HANDED_OVER)
+    if (status == DW_OK && (job.state == DW_JOB_HANDED_OVER || job.state == DW_JOB_DISPOSED))
         status = dw_fail(message, DW_BAD_INPUT,
                          "Job %04lld was handed over. Open a new job for this stay, or move it back first: deckwright "
                          "job move %lld received.",

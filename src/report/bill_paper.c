@@ -1,14 +1,13 @@
 // SPDX-License-Identifier: MIT
-// Estimate and invoice.
+// The estimate, and what bills share.
 #include "base/memory.h"
 #include "base/text.h"
 #include "book/money/consent.h"
 #include "book/money/estimate.h"
 #include "book/money/invoice.h"
-#include "book/money/unbilled.h"
 #include "book/shop/settings.h"
-#include "book/job/work.h"
 #include "chart/draw/number.h"
+#include "report/bill_piece.h"
 #include "report/papers.h"
 #include "report/sentence/sentence.h"
 
@@ -16,8 +15,13 @@
 #include <stdlib.h>
 #include <string.h>
 
+static bool is_credit(const DwRecord *record)
+{
+    return record->entity == &dw_invoice_entity && dw_invoice_is_credit((const DwInvoice *)record);
+}
+
 // A draft is printed only where nothing was given out.
-DwStatus dw_paper_newest(const DwDossier *d, DwRecord *record, DwMessage *message)
+DwStatus dw_paper_newest(const DwDossier *d, DwRecord *record, bool credits_too, DwMessage *message)
 {
     DwRecords records;
     DwStatus status = dw_dossier_records(d, record->entity, &records, message);
@@ -27,10 +31,10 @@ DwStatus dw_paper_newest(const DwDossier *d, DwRecord *record, DwMessage *messag
     bool is_out = false;
     for (size_t i = 0; i < records.count; i++) {
         char *state = dw_dossier_field(d, dw_records_at(&records, i), "state");
-        bool out = strcmp(state, "draft") != 0;
-        if (out || !is_out)
+        bool out = strcmp(state, "draft") != 0, left_out = !credits_too && is_credit(dw_records_at(&records, i));
+        if (!left_out && (out || !is_out))
             newest = dw_records_at(&records, i)->id;
-        is_out = is_out || out;
+        is_out = is_out || (out && !left_out);
         free(state);
     }
     dw_records_clear(&records);
@@ -47,7 +51,7 @@ char *dw_paper_tax_name(const DwDossier *d, int64_t rate)
 }
 
 // "Clean and oil the bearing, 45 min" or "Belt, 2 ×": what the amount is made of.
-static char *line_name(const char *name, int kind, int64_t minutes, double quantity)
+char *dw_bill_line_name(const char *name, int kind, int64_t minutes, double quantity)
 {
     char *count = NULL, *text;
     if (kind == DW_LINE_LABOUR && minutes)
@@ -71,7 +75,7 @@ static void add_option_lines(DwDossier *d, DwPaperTable *table, const DwRecords 
     for (size_t i = 0; i < lines->count; i++) {
         const DwBillLine *line = (const DwBillLine *)dw_records_at(lines, i);
         char *amount = dw_dossier_amount(d, line->amount);
-        char *name = line_name(line->name, line->kind, line->minutes, line->quantity);
+        char *name = dw_bill_line_name(line->name, line->kind, line->minutes, line->quantity);
         DwPaperCell cells[4] = {{.text = name}};
         for (int tier = DW_TIER_MINIMUM; tier <= DW_TIER_FULL; tier++)
             cells[1 + tier].text = tier >= line->tier ? amount : "–";
@@ -81,8 +85,8 @@ static void add_option_lines(DwDossier *d, DwPaperTable *table, const DwRecords 
     }
 }
 
-static void add_sum(const DwDossier *d, DwPaperTable *table, const char *name, const int64_t *amounts, size_t count,
-                    bool total)
+void dw_bill_add_sum(const DwDossier *d, DwPaperTable *table, const char *name, const int64_t *amounts, size_t count,
+                     bool total)
 {
     DwPaperCell cells[4] = {{.text = name}};
     char *texts[3];
@@ -107,28 +111,59 @@ static void add_dear(DwDossier *d, const DwEstimate *estimate, const bool dear[3
     free(value);
 }
 
+// The share of SHARES at the same rate as WANTED; NULL for none.
+static const DwTaxShare *same_share(const DwTaxShares *shares, const DwTaxShare *wanted)
+{
+    for (size_t i = 0; i < shares->count; i++)
+        if (shares->shares[i].category == wanted->category && shares->shares[i].rate == wanted->rate)
+            return &shares->shares[i];
+    return NULL;
+}
+
+// A row of tax for each rate; the full option contains every line and so every rate.
+static void add_option_taxes(const DwDossier *d, DwPaperTable *table, const DwTaxShares shares[3])
+{
+    const DwTaxShares *all = &shares[DW_TIER_FULL];
+    for (size_t i = 0; i < all->count; i++) {
+        int64_t tax[3] = {0};
+        if (all->shares[i].category != 'S')
+            continue;
+        for (int tier = DW_TIER_MINIMUM; tier <= DW_TIER_FULL; tier++) {
+            const DwTaxShare *share = same_share(&shares[tier], &all->shares[i]);
+            tax[tier] = share ? share->tax : 0;
+        }
+        char *name = dw_paper_tax_name(d, all->shares[i].rate);
+        dw_bill_add_sum(d, table, name, tax, 3, false);
+        free(name);
+    }
+}
+
 static DwStatus add_option_totals(DwDossier *d, DwPaperTable *table, const DwEstimate *estimate, DwMessage *message)
 {
-    int64_t net[3], tax[3], gross[3];
+    int64_t net[3], gross[3], taxes = 0;
     bool dear[3];
-    for (int tier = DW_TIER_MINIMUM; tier <= DW_TIER_FULL; tier++) {
-        DwTotals totals;
-        DwStatus status = dw_estimate_totals(d->book, estimate->record.id, (DwTier)tier, &totals, &dear[tier], message);
-        if (status != DW_OK)
-            return status;
+    DwTaxShares shares[3] = {{0}};
+    DwStatus status = DW_OK;
+    for (int tier = DW_TIER_MINIMUM; status == DW_OK && tier <= DW_TIER_FULL; tier++) {
+        DwTotals totals = {0};
+        status = dw_estimate_totals(d->book, estimate->record.id, (DwTier)tier, &totals, &dear[tier], message);
+        if (status == DW_OK)
+            status = dw_estimate_shares(d->book, estimate->record.id, (DwTier)tier, &shares[tier], message);
         net[tier] = totals.net;
-        tax[tier] = totals.tax;
         gross[tier] = totals.gross;
+        taxes += totals.tax;
     }
-    char *tax_name = dw_paper_tax_name(d, estimate->tax_rate);
-    if (estimate->tax_rate) {
-        add_sum(d, table, dw_dossier_say(d, "paper", "net"), net, 3, false);
-        add_sum(d, table, tax_name, tax, 3, false);
+    if (status == DW_OK && taxes) {
+        dw_bill_add_sum(d, table, dw_dossier_say(d, "paper", "net"), net, 3, false);
+        add_option_taxes(d, table, shares);
     }
-    add_sum(d, table, dw_dossier_say(d, "paper", "total"), gross, 3, true);
-    free(tax_name);
-    add_dear(d, estimate, dear);
-    return DW_OK;
+    if (status == DW_OK) {
+        dw_bill_add_sum(d, table, dw_dossier_say(d, "paper", "total"), gross, 3, true);
+        add_dear(d, estimate, dear);
+    }
+    for (int tier = DW_TIER_MINIMUM; tier <= DW_TIER_FULL; tier++)
+        dw_tax_shares_clear(&shares[tier]);
+    return status;
 }
 
 static DwStatus add_options(DwDossier *d, const DwEstimate *estimate, DwMessage *message)
@@ -146,7 +181,7 @@ static DwStatus add_options(DwDossier *d, const DwEstimate *estimate, DwMessage 
 }
 
 // Who agreed to what, when, how, up to which amount; of ESTIMATE alone, or (0) of the whole job.
-static DwStatus add_consents(DwDossier *d, int64_t estimate, DwMessage *message)
+DwStatus dw_bill_add_consents(DwDossier *d, int64_t estimate, DwMessage *message)
 {
     DwRecords consents;
     DwStatus status = dw_dossier_records(d, &dw_consent_entity, &consents, message);
@@ -235,7 +270,7 @@ DwStatus dw_paper_estimate(DwDossier *d, DwMessage *message)
 {
     DwEstimate estimate;
     dw_record_init(&estimate.record, &dw_estimate_entity);
-    DwStatus status = dw_paper_newest(d, &estimate.record, message);
+    DwStatus status = dw_paper_newest(d, &estimate.record, true, message);
     if (status == DW_OK) {
         dw_dossier_add_head(d, dw_dossier_say(d, "estimate", "title"));
         status = dw_dossier_add_unsafe(d, message);
@@ -251,7 +286,7 @@ DwStatus dw_paper_estimate(DwDossier *d, DwMessage *message)
         dw_piece_paragraph(d->flow, estimate.words ? estimate.words : "");
         add_limits(d, &estimate);
         dw_dossier_add_cautions(d, DW_CAUTIONS_OF_WORK, "");
-        status = add_consents(d, estimate.record.id, message);
+        status = dw_bill_add_consents(d, estimate.record.id, message);
     }
     if (status == DW_OK) {
         add_choice(d, &estimate);
@@ -260,172 +295,5 @@ DwStatus dw_paper_estimate(DwDossier *d, DwMessage *message)
         free(terms);
     }
     dw_record_clear(&estimate.record);
-    return status;
-}
-
-static void add_invoice_head(DwDossier *d, const DwInvoice *invoice)
-{
-    DwPieceFact facts[] = {
-        {dw_dossier_say(d, "paper", "name"), dw_memory_text(invoice->customer_name)},
-        {dw_dossier_say(d, "paper", "address"), dw_memory_text(invoice->customer_address)},
-        {dw_dossier_say(d, "invoice", "number"),
-         invoice->number ? dw_text_format("%lld", (long long)invoice->number) : dw_memory_text("")},
-        {dw_dossier_say(d, "invoice", "issued"), dw_dossier_day(invoice->issued_on)},
-        {dw_dossier_say(d, "invoice", "paid"), dw_dossier_day(invoice->paid_on)},
-        {dw_dossier_say(d, "invoice", "tax_number"), dw_dossier_setting(d, "shop.tax_number")},
-    };
-    size_t count = sizeof facts / sizeof *facts;
-    dw_dossier_add_head_with(d, dw_dossier_say(d, "invoice", "title"), dw_dossier_say(d, "invoice", "to"), facts,
-                             count);
-    for (size_t i = 0; i < count; i++)
-        free(facts[i].value);
-}
-
-static DwStatus add_invoice_lines(DwDossier *d, const DwInvoice *invoice, DwMessage *message)
-{
-    static const DwPaperColumn columns[] = {
-        {"line", 0.56, DW_CELL_LEFT}, {"price", 0.22, DW_CELL_RIGHT}, {"amount", 0.22, DW_CELL_RIGHT}};
-    DwRecords lines;
-    DwTotals totals;
-    DwStatus status = dw_invoice_totals(d->book, invoice->record.id, &totals, message);
-    if (status == DW_OK)
-        status = dw_record_list(d->book, &dw_invoice_line_entity, "invoice_id", invoice->record.id, &lines, message);
-    if (status != DW_OK)
-        return status;
-    dw_piece_heading(d->flow, dw_dossier_say(d, "invoice", "lines"));
-    DwPaperTable table = dw_dossier_table(d, "invoice", columns, 3);
-    for (size_t i = 0; i < lines.count; i++) {
-        const DwBillLine *line = (const DwBillLine *)dw_records_at(&lines, i);
-        char *amount = dw_dossier_amount(d, line->amount), *price = dw_dossier_amount(d, line->price);
-        char *name = line_name(line->name, line->kind, line->minutes, line->quantity);
-        char *hourly = line->kind == DW_LINE_LABOUR && *price
-                           ? dw_text_format("%s %s", price, dw_dossier_say(d, "invoice", "hourly"))
-                           : dw_memory_text(price);
-        dw_piece_table_row(&table, (DwPaperCell[]){{.text = name}, {.text = hourly}, {.text = amount}});
-        free(hourly);
-        free(amount);
-        free(price);
-        free(name);
-    }
-    dw_records_clear(&lines);
-    char *tax_name = dw_paper_tax_name(d, invoice->tax_rate);
-    if (invoice->tax_rate) {
-        add_sum(d, &table, dw_dossier_say(d, "paper", "net"), &totals.net, 1, false);
-        add_sum(d, &table, tax_name, &totals.tax, 1, false);
-    }
-    add_sum(d, &table, dw_dossier_say(d, "paper", "total"), &totals.gross, 1, true);
-    free(tax_name);
-    return DW_OK;
-}
-
-// "Belt; bearing cleaned, 40 min": what was fitted and worked and stands on no invoice.
-static DwStatus add_unbilled(DwDossier *d, const DwInvoice *invoice, DwMessage *message)
-{
-    static const char *const keys[] = {"unbilled.draft", "unbilled.issued"};
-    DwUnbilled unbilled;
-    DwStatus status = dw_unbilled_read(d->book, d->job.record.id, &unbilled, message);
-    if (status != DW_OK)
-        return status;
-    DwText items = {0};
-    for (size_t i = 0; i < unbilled.count; i++) {
-        const DwUnbilledItem *item = &unbilled.items[i];
-        char *name = line_name(item->name, item->kind, item->minutes, item->quantity);
-        dw_text_add(&items, "%s%s", i ? "; " : "", name);
-        free(name);
-    }
-    for (size_t i = 0; i < sizeof keys / sizeof *keys; i++) {
-        char *text = dw_sentence(d, "invoice", keys[i], invoice, "items", items.length ? items.chars : "", NULL);
-        dw_piece_paragraph(d->flow, text);
-        free(text);
-    }
-    dw_text_clear(&items);
-    dw_unbilled_clear(&unbilled);
-    return DW_OK;
-}
-
-// Used and reconditioned parts are declared, and what became of the old ones.
-static DwStatus add_declared_parts(DwDossier *d, DwMessage *message)
-{
-    DwRecords parts;
-    DwStatus status = dw_dossier_records(d, &dw_part_entity, &parts, message);
-    if (status != DW_OK)
-        return status;
-    if (parts.count)
-        dw_piece_heading(d->flow, dw_dossier_say(d, "invoice", "parts"));
-    for (size_t i = 0; i < parts.count; i++) {
-        const DwFittedPart *part = (const DwFittedPart *)dw_records_at(&parts, i);
-        char *condition = dw_dossier_field(d, &part->record, "condition");
-        char *old = dw_dossier_field(d, &part->record, "old_part");
-        char *text = dw_paper_words_fill(d->words, "invoice", *old ? "old_part" : "part", "part", part->name,
-                                         "condition", condition, "old", old, NULL);
-        dw_piece_item(d->flow, text);
-        free(text);
-        free(condition);
-        free(old);
-    }
-    dw_records_clear(&parts);
-    return DW_OK;
-}
-
-// Adds the text KEY with NAME filled in by VALUE, where there is a value.
-static void add_said(const DwDossier *d, DwText *text, const char *key, const char *name, const char *value)
-{
-    if (!value || !*value)
-        return;
-    char *said = dw_paper_words_fill(d->words, "paper", key, name, value, NULL);
-    dw_text_add(text, " %s", said);
-    free(said);
-}
-
-void dw_paper_add_warranty(DwDossier *d, const char *from, const char *until, const char *covers, const char *excludes)
-{
-    DwText text = {0};
-    char *days = dw_dossier_setting(d, "warranty.days");
-    char *runs = dw_sentence(d, "paper", "warranty.runs", NULL, "from", from, "until", until, NULL);
-    char *to_come = dw_sentence(d, "paper", "warranty.to_come", NULL, "days", days, NULL);
-    dw_text_add(&text, "%s%s", runs, to_come);
-    if (text.length) {
-        add_said(d, &text, "warranty.covers", "covers", covers);
-        add_said(d, &text, "warranty.excludes", "excludes", excludes);
-        dw_dossier_add_section(d, "paper", "warranty", text.chars);
-    }
-    dw_text_clear(&text);
-    free(runs);
-    free(to_come);
-    free(days);
-}
-
-DwStatus dw_paper_invoice(DwDossier *d, DwMessage *message)
-{
-    DwInvoice invoice;
-    dw_record_init(&invoice.record, &dw_invoice_entity);
-    DwStatus status = dw_paper_newest(d, &invoice.record, message);
-    if (status == DW_OK) {
-        add_invoice_head(d, &invoice);
-        status = dw_dossier_add_unsafe(d, message);
-    }
-    if (status == DW_OK) {
-        char *draft = dw_sentence(d, "invoice", "draft.text", &invoice, NULL);
-        if (*draft)
-            dw_piece_box(d->flow, dw_dossier_say(d, "invoice", "draft"), draft, false);
-        free(draft);
-        status = add_invoice_lines(d, &invoice, message);
-    }
-    if (status == DW_OK) {
-        status = add_unbilled(d, &invoice, message);
-    }
-    if (status == DW_OK) {
-        dw_piece_paragraph(d->flow, invoice.words ? invoice.words : "");
-        status = add_consents(d, 0, message);
-    }
-    if (status == DW_OK)
-        status = add_declared_parts(d, message);
-    if (status == DW_OK) {
-        if (invoice.warranty_until && *invoice.warranty_until)
-            dw_paper_add_warranty(d, invoice.warranty_from, invoice.warranty_until, invoice.warranty_covers,
-                                  invoice.warranty_excludes);
-        dw_dossier_add_cautions(d, DW_CAUTIONS_OF_WORK, "");
-    }
-    dw_record_clear(&invoice.record);
     return status;
 }

@@ -2,7 +2,7 @@
 // Notices to the owner: the deck is ready, a reminder, storage, the last one.
 #include "base/memory.h"
 #include "base/text.h"
-#include "book/money/invoice.h"
+#include "book/money/payment.h"
 #include "book/shop/settings.h"
 #include "report/papers.h"
 #include "report/sentence/sentence.h"
@@ -213,13 +213,13 @@ static DwStatus add_to_pay(DwDossier *d, DwMessage *message)
         return status;
     for (size_t i = 0; i < invoices.count && status == DW_OK; i++) {
         const DwInvoice *invoice = (const DwInvoice *)dw_records_at(&invoices, i);
-        DwTotals totals;
+        DwBalance balance = {0};
         if (!dw_sentence_stands(d, "notice", "to_pay", invoice))
             continue;
-        status = dw_invoice_totals(d->book, invoice->record.id, &totals, message);
-        if (status != DW_OK)
-            break;
-        char *amount = dw_dossier_money(d, totals.gross), *number = dw_text_format("%lld", (long long)invoice->number);
+        status = dw_payment_balance(d->book, invoice->record.id, &balance, message);
+        if (status != DW_OK || balance.due <= 0)
+            continue;
+        char *amount = dw_dossier_money(d, balance.due), *number = dw_invoice_number(invoice);
         char *text = dw_sentence(d, "notice", "to_pay", invoice, "amount", amount, "number", number, "day",
                                  invoice->issued_on, NULL);
         dw_piece_paragraph(d->flow, text);

@@ -35,8 +35,8 @@ enum { DW_SERVICE_NUMBERS_MOST = 6 };
 void dw_service_add_numbers(DwDossier *dossier, size_t most);
 
 // The newest estimate or invoice of the job into an initialised record: one that was given out
-// before a draft. None is DW_BAD_INPUT.
-DwStatus dw_paper_newest(const DwDossier *dossier, DwRecord *record, DwMessage *message);
+// before a draft, credit notes only with CREDITS_TOO. None is DW_BAD_INPUT.
+DwStatus dw_paper_newest(const DwDossier *dossier, DwRecord *record, bool credits_too, DwMessage *message);
 // Heading and text of the warranty: from FROM until UNTIL, or (UNTIL empty) so many days from the
 // invoice; what it covers and excludes where that is said. NULL is as good as "".
 void dw_paper_add_warranty(DwDossier *dossier, const char *from, const char *until, const char *covers,

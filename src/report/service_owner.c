@@ -5,7 +5,7 @@
 #include "book/job/finding.h"
 #include "book/job/verdict.h"
 #include "book/money/consent.h"
-#include "book/money/invoice.h"
+#include "book/money/payment.h"
 #include "report/papers.h"
 #include "report/sentence/sentence.h"
 
@@ -94,7 +94,7 @@ static bool is_corrected(const DwRecords *invoices, int64_t id)
 {
     for (size_t i = 0; i < invoices->count; i++) {
         const DwInvoice *other = (const DwInvoice *)dw_records_at(invoices, i);
-        if (other->corrects_id == id && other->state == DW_INVOICE_ISSUED)
+        if (other->corrects_id == id && other->state == DW_INVOICE_ISSUED && !dw_invoice_is_credit(other))
             return true;
     }
     return false;
@@ -104,13 +104,14 @@ static bool is_corrected(const DwRecords *invoices, int64_t id)
 static DwStatus add_invoice_cost(const DwDossier *d, const DwInvoice *invoice, DwText *text, DwMessage *message)
 {
     static const char *const keys[] = {"cost.paid", "cost.due"};
-    DwTotals totals;
-    DwStatus status = dw_invoice_totals(d->book, invoice->record.id, &totals, message);
+    DwBalance balance = {0};
+    DwStatus status = dw_payment_balance(d->book, invoice->record.id, &balance, message);
     if (status != DW_OK)
         return status;
-    char *amount = dw_dossier_money(d, totals.gross), *day = dw_dossier_day(invoice->issued_on);
-    char *paid = dw_dossier_day(invoice->paid_on), *number = dw_text_format("%lld", (long long)invoice->number);
-    for (size_t i = 0; totals.gross > 0 && i < sizeof keys / sizeof *keys; i++) {
+    int64_t cost = balance.gross - balance.credited;
+    char *amount = dw_dossier_money(d, cost), *day = dw_dossier_day(invoice->issued_on);
+    char *paid = dw_dossier_day(invoice->paid_on), *number = dw_invoice_number(invoice);
+    for (size_t i = 0; cost > 0 && i < sizeof keys / sizeof *keys; i++) {
         char *line = dw_sentence(d, "service", keys[i], invoice, "amount", amount, "number", number, "day", day, "paid",
                                  paid, NULL);
         dw_text_add(text, "%s%s", *line && text->length ? "\n" : "", line);
@@ -162,7 +163,7 @@ static DwStatus add_warranty(DwDossier *d, DwMessage *message)
     dw_records_clear(&invoices);
     dw_record_init(&invoice.record, &dw_invoice_entity);
     if (any)
-        status = dw_paper_newest(d, &invoice.record, message);
+        status = dw_paper_newest(d, &invoice.record, false, message);
     char *covers = dw_dossier_setting(d, "warranty.covers"), *excludes = dw_dossier_setting(d, "warranty.excludes");
     bool runs = any && invoice.warranty_until && *invoice.warranty_until;
     dw_paper_add_warranty(d, invoice.warranty_from, invoice.warranty_until, runs ? invoice.warranty_covers : covers,

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "book/money/consent.h"
 #include "book/job/intake.h"
-#include "book/money/invoice.h"
+#include "book/money/payment.h"
 #include "book/store/moment.h"
 #include "book/store/private.h"
 #include "book/shop/settings.h"
@@ -51,10 +51,21 @@ START_TEST(amounts_are_read_and_rounded_exactly)
     ck_assert_int_eq(dw_money_share(10000, 88750), 888);
     ck_assert_int_eq(dw_money_share(-10000, 88750), -888);
     ck_assert_int_eq(dw_money_share(25, 100000), 3); // 2.5
-    ck_assert_int_eq(dw_money_times(333, 0.1), 33);
-    ck_assert_int_eq(dw_money_times(15, 0.1), 2); // 1.5: a tenth is a tenth here, not a little more
-    ck_assert_int_eq(dw_money_labour(45, 8500), 6375);
-    ck_assert_int_eq(dw_money_labour(1, 90), 2); // 1.5
+    int64_t amount = 0;
+    ck_assert(dw_money_times(333, 0.1, &amount));
+    ck_assert_int_eq(amount, 33);
+    ck_assert(dw_money_times(15, 0.1, &amount));
+    ck_assert_int_eq(amount, 2); // 1.5: a tenth is a tenth here, not a little more
+    ck_assert(dw_money_labour(45, 8500, &amount));
+    ck_assert_int_eq(amount, 6375);
+    ck_assert(dw_money_labour(1, 90, &amount));
+    ck_assert_int_eq(amount, 2); // 1.5
+    // What is more than is billed is refused, however large, and nothing is written.
+    ck_assert(!dw_money_times(DW_AMOUNT_MOST, 2, &amount));
+    ck_assert(!dw_money_times(1, 1e300, &amount));
+    ck_assert(!dw_money_times(1, INFINITY, &amount));
+    ck_assert(!dw_money_labour(INT64_MAX, INT64_MAX, &amount));
+    ck_assert_int_eq(amount, 2);
 }
 END_TEST
 

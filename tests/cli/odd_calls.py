@@ -74,7 +74,7 @@ REFUSED = [
     (["deck", "add", "make=A", "class=nonsense"],
      "Class: \"nonsense\" is none of: hifi broadcast vintage portable."),
     (["job", "show", "1", "promised_on=1800-01-01"], "Promised: \"1800-01-01\" is not a day such as 2026-11-25."),
-    (["invoice", "pay", "1", "1500-01-01"], "Paid on is no day or moment of the calendar."),
+    (["invoice", "pay", "1", "1500-01-01"], 'Paid on: "1500-01-01" is not a day such as 2026-11-25.'),
     (["invoice", "pay", "1", "2999-01-01"], "2999-01-01 is still to come. Note a payment on the day that it is made."),
     *[(["book", "settings", f"{key}={value}"], complaint) for key, value, complaint in [
         ("warranty.days", "-1", "Warranty in days: -1 is out of range. It " + RANGE.format(0, 36500)),

@@ -46,6 +46,20 @@ class Arm:
         self.rear, self.front = turned([self.rear, self.front], self.pivot, self.axis, angle)
         self.stylus = turned(self.stylus, self.pivot, self.axis, angle)
 
+    def lean(self, degrees):
+        """The cartridge rolled in its shell: the side towards the spindle goes down, the top leans there."""
+        self.stylus = turned(self.stylus, self.stylus[0], self.nose, -math.radians(degrees))
+        self.settle()
+
+    def cut(self, corners, base, width):
+        """A wedge of four thicknesses (nose or rear, towards the spindle or away) pushes the cartridge off the shell."""
+        nose, rear = (sum(corners[end, side] for side in ("inner", "outer")) / 2 for end in ("nose", "rear"))
+        outer, inner = (sum(corners[end, side] for end in ("nose", "rear")) / 2 for side in ("outer", "inner"))
+        seat = (self.rear + self.front) / 2
+        self.stylus = turned(self.stylus, seat, self.side, math.atan((nose - rear) / base))    # the nose goes down
+        self.stylus = turned(self.stylus, seat, self.nose, math.atan((outer - inner) / width))  # the outer edge goes down
+        self.settle()
+
     def raise_base(self, by, surface=0.0):
         """The arm's base goes up with all that hangs on it; then the stylus is set down."""
         lift = np.array([0.0, 0.0, by])

@@ -306,6 +306,9 @@ def force(i):
     truth.update({"counterweight.shift": shift, "counterweight.turns": shift / i.number("arm.counterweight_pitch", "mm"),
                   "counterweight.position": after, "counterweight.fits": "yes" if inside else "no",
                   "arm.mass_change": heavier + weight * (after ** 2 - place ** 2) / length ** 2})
+    if i.has("arm.side_weight"):
+        # Moments about the line through the bearing: the heavier head on one side, the weight farther out on the other.
+        truth["counterweight.side_shift"] = heavier * i.number("arm.head_aside", "mm") / i.number("arm.side_weight", "g")
     if i.has("force.pan_height"):
         truth = {key: (value, 3e-3 * abs(on_pan - now) * (STANDARD_G if key == "force.tracking" else 5.0))
                  if isinstance(value, float) else value
@@ -401,6 +404,10 @@ def rake(i):
         truth["rake.thickness_change"] = (still.rake() - angle, close * abs(still.rake() - angle))
     if axis == "across_arm":
         truth["rake.azimuth_change"] = (-arm.tilt(), close * abs(arm.tilt()))    # clockwise from the front, as azimuth.tilt counts
+    if i.has("rake.lean"):
+        truth["rake.lean_after"] = (i.number("rake.lean", "deg") + arm.tilt(), 2e-3 + close * abs(arm.tilt()))
+        width, lean = i.number("azimuth.width", "mm", 17.0), i.number("rake.lean", "deg")
+        truth["cuts:across"] = (width * math.tan(math.radians(lean)), 1e-6)
     if i.has("rake.wedge_base"):
         turn = math.radians(target - still.rake())
         truth["wedge:nose"] = (i.number("rake.wedge_base", "mm") * math.tan(turn), 3e-3)
@@ -456,7 +463,9 @@ def rake_more(sheet, _):
     """The wedge counted as thicker at the nose, whatever words the sheet uses."""
     if not sheet.has("rake.wedge"):
         return {}
-    return {"wedge:nose": abs(sheet.value("rake.wedge")) * (1 if side_of_wedge(sheet) == "nose" else -1)}
+    cuts = {row["corner"]: row["both"] for table in sheet.raw["tables"] if table["key"] == "rake.cuts" for row in sheet.table("rake.cuts")}
+    across = {"cuts:across": cuts["nose, outer side"] - cuts["nose, spindle's side"]} if cuts else {}
+    return {**across, "wedge:nose": abs(sheet.value("rake.wedge")) * (1 if side_of_wedge(sheet) == "nose" else -1)}
 
 
 MODELS = {"align": Model(align, more=align_more), "template": Model(template), "force": Model(force),

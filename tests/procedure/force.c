@@ -248,8 +248,27 @@ START_TEST(repeats_within_the_scale_are_told_from_a_sticking_arm)
 }
 END_TEST
 
-DW_SUITE("force", readings_against_the_makers_range, a_check_weight_corrects_and_narrows,
-         the_pans_height_is_taken_off_where_it_can_be, the_counterweights_move, a_weight_that_is_named_reaches,
-         a_force_on_its_target_is_told, a_zero_that_drifts_is_taken_off_and_counted, a_spring_leaves_the_weight_alone,
-         skating_with_its_spread, underhung_and_impossible_arms, bad_calls_say_what_to_give,
-         antiskating_is_held_against_the_wanted_force, repeats_within_the_scale_are_told_from_a_sticking_arm)
+// 2 g more at a head 60 mm aside ask a side weight of 12 g to go 10 mm farther out.
+START_TEST(a_heavier_head_aside_wants_the_side_weight_out)
+{
+#define ASIDE                                                                                                          \
+    "force.target=1.8", "force.fitted_mass=6", "cartridge.hardware_mass=1", "arm.side_weight=12", "arm.head_aside=60"
+    DwSheet *sheet = COMPUTE("force", ASIDE, "cartridge.mass=7");
+    ck_assert_double_eq_tol(value(sheet, "counterweight.side_shift"), 10, 1e-9);
+    ck_assert(remarks(sheet, "10.0 mm away from the arm's line"));
+    dw_sheet_free(sheet);
+    sheet = COMPUTE("force", ASIDE, "cartridge.mass=4");
+    ck_assert(remarks(sheet, "5.0 mm towards the arm's line"));
+    dw_sheet_free(sheet);
+    sheet = COMPUTE("force", "force.target=1.8", "arm.side_weight=12");
+    ck_assert(says_not_measured(sheet, "counterweight.side_shift"));
+    dw_sheet_free(sheet);
+}
+END_TEST
+
+DW_SUITE("force", a_heavier_head_aside_wants_the_side_weight_out, readings_against_the_makers_range,
+         a_check_weight_corrects_and_narrows, the_pans_height_is_taken_off_where_it_can_be, the_counterweights_move,
+         a_weight_that_is_named_reaches, a_force_on_its_target_is_told, a_zero_that_drifts_is_taken_off_and_counted,
+         a_spring_leaves_the_weight_alone, skating_with_its_spread, underhung_and_impossible_arms,
+         bad_calls_say_what_to_give, antiskating_is_held_against_the_wanted_force,
+         repeats_within_the_scale_are_told_from_a_sticking_arm)

@@ -28,7 +28,7 @@ ORDER = {
     "service": ["Service report", "Safe to use?", "What to do", "Stylus: Replace within 150 hours", "Keep the deck level",
                 "The next service is due", "In numbers", "What was done", "What was not tested", "What was wrong",
                 "In your words: “It warbles.", "Belt stretched and swollen", "Main bearing dry", "What it cost",
-                "143.40 EUR in all: invoice 1 of", "paid on", "Warranty", "Caution", "the proof of job 0001",
+                "143.40 EUR in all: invoice ", "paid on", "Warranty", "Caution", "the proof of job 0001",
                 "Technician: Ines", "Received back: Edda Marlow"],
     "proof": ["Proof of the service report", "What follows supports the service report of job 0001", "It warbles",
               "Findings", "Item by item", "Every reading, before and after", "How it is set", "Charts, before and after",
@@ -317,7 +317,7 @@ def check_notices(run):
     run.check("a notice is noted", run.book("job", "add", "12", "notice", "kind=ready", f"sent_on={told}").stderr)
     text = paper_text(run, "notice", 12, "kind=storage-charge")
     wanted = ["Storage is being charged", f"you were told on {told}", f"until {told + datetime.timedelta(days=14)}",
-              "2.00 EUR a day", f"{decimal.Decimal('2.00') * 6} EUR", "To pay: 72.00 EUR, invoice 2"]
+              "2.00 EUR a day", f"{decimal.Decimal('2.00') * 6} EUR", "To pay: 72.00 EUR, invoice "]
     run.check("storage is told by the day", [w for w in wanted if w not in text.replace("\u00a0", " ")])
     text = paper_text(run, "notice", 12)
     run.check("the newest notice is printed", "Your deck is ready" not in text)

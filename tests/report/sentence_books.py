@@ -195,6 +195,13 @@ def draft(book, answer):
         invoice(book, "draft" if answer == "yes" else "issued")
 
 
+def taxed(book, answer):
+    book.ok("book", "settings", f"money.tax_rate={20 if answer == 'yes' else 0}")
+    book.ok("invoice", "draft", "1")
+    if answer != "unknown":
+        book.ok("invoice", "line", "1", "name=Look", "amount=10")
+
+
 def billed(state):
     def make(book, answer):
         if answer != "unknown":
@@ -516,6 +523,7 @@ RECIPES = {
     "receipt.collect": Recipe("collect", said("customer", "show", "1", "may_collect=Jan"), cannot={"no": NEVER_NO}),
     "estimate.options.text": Recipe("options", options), "estimate.ceiling": Recipe("ceiling", ceiling),
     "invoice.draft.text": Recipe("draft", draft), "invoice.unbilled.draft": Recipe("billed draft", billed("draft")),
+    "invoice.rounding": Recipe("taxed", taxed),
     "invoice.unbilled.issued": Recipe("billed issued", billed("issued")),
     "label.line": Recipe("arrived", arrived), "label.line.booked": Recipe("arrived", arrived),
     "label.line.screws": Recipe("screws", said("job", "show", "1", "screws_place=tray"), cannot={"no": NEVER_NO}),

@@ -36,8 +36,14 @@ static DwStatus check_database(DwBook *book, DwProblems *problems, DwMessage *me
         "SELECT 'Stock ' || number || ' does not hold the sum of its movements.' FROM stock WHERE "
         "abs(coalesce(on_hand, 0) - (SELECT coalesce(sum(change), 0) FROM stock_move WHERE stock_id = stock.id)) > "
         "1e-5",
-        "SELECT 'Invoice ' || number || ' is missing before the next.' FROM (SELECT number - 1 AS number FROM invoice "
-        "WHERE number > 1) WHERE number NOT IN (SELECT number FROM invoice)",
+        "SELECT 'Invoice ' || CASE year WHEN 0 THEN '' ELSE year || '-' END || (number - 1) || ' is missing before the "
+        "next.' FROM invoice AS i WHERE number > 1 AND NOT EXISTS (SELECT 1 FROM invoice WHERE year = i.year AND "
+        "number = "
+        "i.number - 1)",
+        "SELECT 'Invoice id ' || id || ' was paid back more than was paid for it.' FROM (SELECT invoice_id AS id, "
+        "sum(CASE kind "
+        "WHEN 'refund' THEN -amount ELSE amount END) AS paid FROM payment WHERE invoice_id IS NOT NULL GROUP BY "
+        "invoice_id) WHERE paid < 0",
         "SELECT 'Deck ' || deck_id || ' has more than one owner at once.' FROM ownership WHERE until IS NULL "
         "GROUP BY deck_id HAVING count(*) > 1",
         "SELECT 'Measurement ' || id || ' is no longer a sheet.' FROM measurement WHERE NOT json_valid(sheet)",

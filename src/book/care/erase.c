@@ -39,7 +39,7 @@ static DwStatus check_no_open_job(DwBook *book, int64_t customer, DwMessage *mes
     int64_t number = 0;
     DwStatus status = dw_query_number(book,
                                       "SELECT number FROM job WHERE customer_id = ? AND state NOT IN "
-                                      "('handed over', 'declined') ORDER BY number LIMIT 1",
+                                      "('handed over', 'declined', 'disposed of') ORDER BY number LIMIT 1",
                                       customer, &number, message);
     if (status == DW_OK && number)
         return dw_fail(message, DW_BAD_INPUT, "Job %04lld of this customer is still open. Hand the deck over first.",
@@ -202,14 +202,14 @@ static DwStatus add_due(DwBook *book, DwDueList *list, const DwEntity *entity, c
 
 static DwStatus due_customers(DwBook *book, const char *today, DwDueList *list, DwMessage *message)
 {
-    char *sql =
-        dw_text_format("SELECT id, name, ended FROM (SELECT customer.id, name, date(max(state_since), '+%lld "
-                       "years') AS ended, sum(state NOT IN ('handed over', 'declined')) AS still_open FROM customer "
-                       "JOIN job ON customer_id = customer.id WHERE erased_on IS NULL AND customer.id IN "
-                       "(SELECT customer_id FROM job WHERE state_since < date('%s', '-%lld years', '+1 day')) "
-                       "GROUP BY customer.id) WHERE ended < '%s' AND still_open = 0 ORDER BY ended",
-                       (long long)dw_settings_integer(book, "retention.customer_years"), today,
-                       (long long)dw_settings_integer(book, "retention.customer_years"), today);
+    char *sql = dw_text_format(
+        "SELECT id, name, ended FROM (SELECT customer.id, name, date(max(state_since), '+%lld "
+        "years') AS ended, sum(state NOT IN ('handed over', 'declined', 'disposed of')) AS still_open FROM customer "
+        "JOIN job ON customer_id = customer.id WHERE erased_on IS NULL AND customer.id IN "
+        "(SELECT customer_id FROM job WHERE state_since < date('%s', '-%lld years', '+1 day')) "
+        "GROUP BY customer.id) WHERE ended < '%s' AND still_open = 0 ORDER BY ended",
+        (long long)dw_settings_integer(book, "retention.customer_years"), today,
+        (long long)dw_settings_integer(book, "retention.customer_years"), today);
     DwStatus status = add_due(book, list, &dw_customer_entity, sql,
                               "The last job is older than customers' data is kept. Erase the customer.", message);
     free(sql);

@@ -5,6 +5,7 @@
 #include "base/text.h"
 #include "book/care/attachments.h"
 #include "book/care/export.h"
+#include "book/store/csv.h"
 #include "book/store/attachment.h"
 #include "book/store/journal.h"
 #include "book/store/private.h"
@@ -63,22 +64,6 @@ char *dw_record_json_write(const DwBook *book, const DwRecord *record)
     return text ? text : dw_memory_text("{}");
 }
 
-// A cell as RFC 4180 wants it: quoted where it must be, quotes doubled.
-static void add_cell(DwText *csv, const char *text)
-{
-    if (!text[strcspn(text, ",\"\r\n")]) {
-        dw_text_add(csv, "%s", text);
-        return;
-    }
-    dw_text_add(csv, "\"");
-    while (*text) {
-        size_t length = strcspn(text, "\"");
-        dw_text_add(csv, text[length] ? "%.*s\"\"" : "%.*s", (int)length, text);
-        text += length + (text[length] != '\0');
-    }
-    dw_text_add(csv, "\"");
-}
-
 static char *records_csv(const DwBook *book, const DwRecords *records)
 {
     const DwEntity *entity = records->entity;
@@ -93,7 +78,7 @@ static char *records_csv(const DwBook *book, const DwRecords *records)
         for (size_t i = 0; i < entity->field_count; i++) {
             char *text = dw_record_text(book, record, &entity->fields[i]);
             dw_text_add(&csv, ",");
-            add_cell(&csv, text);
+            dw_csv_add(&csv, text);
             free(text);
         }
         dw_text_add(&csv, "\r\n");
@@ -175,7 +160,7 @@ static DwStatus export_rest(DwBook *book, const char *folder, json_t *all, DwMes
             if (c == 3) // the row's number follows its entity
                 dw_text_add(&csv, ",%lld", (long long)line->row);
             dw_text_add(&csv, ",");
-            add_cell(&csv, cells[c]);
+            dw_csv_add(&csv, cells[c]);
         }
         dw_text_add(&csv, "\r\n");
     }

@@ -9,11 +9,14 @@
 #include "book/shop/deck.h"
 #include "book/shop/device.h"
 #include "book/money/estimate.h"
+#include "book/job/disposal.h"
 #include "book/job/finding.h"
 #include "book/job/intake.h"
 #include "book/money/invoice.h"
+#include "book/money/payment.h"
 #include "book/job/job.h"
 #include "book/job/measurement.h"
+#include "book/model/model.h"
 #include "book/job/photo.h"
 #include "book/shop/register.h"
 #include "book/job/set_up.h"
@@ -58,13 +61,18 @@ static const DwEntity *const entities[] = {
     &dw_consent_entity,
     &dw_invoice_entity,
     &dw_invoice_line_entity,
+    &dw_payment_entity,
     &dw_notice_entity,
+    &dw_disposal_entity,
     &dw_attachment_entity,
     &dw_photo_scale_entity,
     &dw_photo_measure_entity,
     &dw_set_up_entity,
     &dw_wording_entity,
     &dw_device_entity,
+    &dw_model_entity,
+    &dw_model_value_entity,
+    &dw_model_fault_entity,
 };
 
 const DwEntity *dw_entity_at(size_t index)

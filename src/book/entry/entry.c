@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: MIT
 #include "book/entry/entry.h"
 
+#include "book/entry/entry_check.h"
+
 #include "base/memory.h"
 #include "base/text.h"
 #include "book/shop/arm.h"
@@ -10,10 +12,13 @@
 #include "book/money/consent.h"
 #include "book/shop/customer.h"
 #include "book/shop/deck.h"
+#include "book/job/disposal.h"
 #include "book/job/finding.h"
 #include "book/job/intake.h"
 #include "book/money/invoice.h"
+#include "book/money/payment.h"
 #include "book/job/measurement.h"
+#include "book/model/model.h"
 #include "book/job/photo.h"
 #include "book/store/private.h"
 #include "book/shop/register.h"
@@ -75,13 +80,20 @@ static const Rule rules[] = {
     {&dw_consent_entity, "Consents", "answer|person", .added = true, .changed = ""},
     {&dw_invoice_entity, "Invoices", "number", .added = true, .removed = true, .given = "job_id", .fixed = "job_id"},
     {&dw_invoice_line_entity, "Lines", "name", .added = true, .removed = true, .fixed = "invoice_id"},
+    // What was paid is not changed: one that was written down by mistake is taken out.
+    {&dw_payment_entity, "Payments", "kind|paid_on", .added = true, .removed = true, .changed = ""},
     {&dw_notice_entity, "Notices", "kind|sent_on", .added = true, .removed = true, .fixed = "job_id"},
+    {&dw_disposal_entity, "What became of the deck", "how|disposed_on", .added = true, .changed = ""},
     {&dw_attachment_entity, "Photographs and files", "caption|original_name",
      .changed = "kind|phase|position|caption|scale_um_per_pixel|personal"},
     {&dw_photo_scale_entity, "Scales", "reference", .added = true, .changed = ""},
     {&dw_photo_measure_entity, "Measured on it", "name", .added = true, .changed = ""},
     {&dw_set_up_entity, "Settings", "label|value", .added = true,
      .given = "job_id|phase|key|label|value|unit|instrument|method|remark", .changed = ""},
+    {&dw_model_entity, "Models", "make|name", .added = true, .removed = true},
+    {&dw_model_value_entity, "Known of the model", "key|value", .added = true, .removed = true,
+     .given = "model_id|key|value|source", .changed = "value|source"},
+    {&dw_model_fault_entity, "Usual faults", "fault", .added = true, .removed = true, .fixed = "model_id|shared_by"},
 };
 
 // What is not listed, such as the words of papers and paired screens, has pages and verbs of its own.
@@ -169,7 +181,7 @@ static DwStatus add_stock_move(DwBook *book, DwStockMove *move, DwMessage *messa
                            : status;
 }
 
-DwStatus dw_entry_add(DwBook *book, DwRecord *record, DwMessage *message)
+static DwStatus add(DwBook *book, DwRecord *record, DwMessage *message)
 {
     const DwEntity *entity = record->entity;
     if (entity == &dw_job_entity)
@@ -192,12 +204,18 @@ DwStatus dw_entry_add(DwBook *book, DwRecord *record, DwMessage *message)
         return dw_estimate_draft(book, ((DwEstimate *)record)->job_id, (DwEstimate *)record, message);
     if (entity == &dw_invoice_entity)
         return dw_invoice_draft(book, ((DwInvoice *)record)->job_id, 0, DW_TIER_MINIMUM, (DwInvoice *)record, message);
+    if (entity == &dw_disposal_entity)
+        return dw_disposal_record(book, (DwDisposal *)record, message);
+    if (entity == &dw_payment_entity)
+        return dw_payment_take(book, (DwPayment *)record, message);
     if (entity == &dw_estimate_line_entity || entity == &dw_invoice_line_entity)
         return dw_bill_add(book, (DwBillLine *)record, message);
     if (entity == &dw_instrument_check_entity)
         return dw_instrument_check(book, (DwInstrumentCheck *)record, message);
     if (entity == &dw_set_up_entity)
         return dw_set_up_note(book, (DwSetUp *)record, message);
+    if (entity == &dw_model_value_entity)
+        return dw_model_value_keep(book, (DwModelValue *)record, message);
     if (entity == &dw_photo_scale_entity)
         return dw_photo_scale_add(book, (DwPhotoScale *)record, message);
     if (entity == &dw_photo_measure_entity)
@@ -207,26 +225,10 @@ DwStatus dw_entry_add(DwBook *book, DwRecord *record, DwMessage *message)
     return dw_record_save(book, record, message);
 }
 
-static bool same_real(double a, double b)
+DwStatus dw_entry_add(DwBook *book, DwRecord *record, DwMessage *message)
 {
-    return a == b || (isnan(a) && isnan(b));
-}
-
-// An amount follows what it was worked out from unless it was itself typed anew.
-static DwStatus follow_amount(DwBook *book, DwBillLine *now, DwMessage *message)
-{
-    DwBillLine before;
-    dw_record_init(&before.record, now->record.entity);
-    DwStatus status = dw_record_load(book, &before.record, now->record.id, message);
-    if (status == DW_OK) {
-        bool moved = now->kind != before.kind || now->minutes != before.minutes || now->price != before.price ||
-                     !same_real(now->quantity, before.quantity);
-        if (now->amount == DW_AMOUNT_NONE || (now->amount == before.amount && moved))
-            status = dw_bill_amount(book, (DwLineKind)now->kind, now->minutes, now->quantity, &now->price, &now->amount,
-                                    message);
-    }
-    dw_record_clear(&before.record);
-    return status;
+    DwStatus status = dw_entry_check(book, record, message);
+    return status == DW_OK ? add(book, record, message) : status;
 }
 
 static DwStatus change(DwBook *book, DwRecord *record, DwMessage *message)
@@ -234,10 +236,11 @@ static DwStatus change(DwBook *book, DwRecord *record, DwMessage *message)
     const DwEntity *entity = record->entity;
     if (entity == &dw_deck_value_entity)
         return keep_deck_value(book, (DwDeckValue *)record, message);
-    DwStatus status = DW_OK;
+    if (entity == &dw_model_value_entity)
+        return dw_model_value_keep(book, (DwModelValue *)record, message);
     if (entity == &dw_estimate_line_entity || entity == &dw_invoice_line_entity)
-        status = follow_amount(book, (DwBillLine *)record, message);
-    return status == DW_OK ? dw_record_save(book, record, message) : status;
+        return dw_bill_change(book, (DwBillLine *)record, message);
+    return dw_record_save(book, record, message);
 }
 
 DwStatus dw_entry_change(DwBook *book, DwRecord *record, DwJournalSpan *span, DwMessage *message)
@@ -247,6 +250,8 @@ DwStatus dw_entry_change(DwBook *book, DwRecord *record, DwJournalSpan *span, Dw
         return status;
     int64_t before = 0;
     status = dw_journal_newest(book, &before, message);
+    if (status == DW_OK)
+        status = dw_entry_check(book, record, message);
     if (status == DW_OK)
         status = change(book, record, message);
     if (status == DW_OK && span)
@@ -280,6 +285,8 @@ DwStatus dw_entry_remove(DwBook *book, DwRecord *record, DwMessage *message)
     const DwEntity *entity = record->entity;
     if (!dw_entry_is_removed(entity))
         return dw_fail(message, DW_BAD_INPUT, "A %s stays in the book.", entity->label);
+    if (entity == &dw_payment_entity)
+        return dw_payment_remove(book, (DwPayment *)record, message);
     int64_t id = record->id;
     DwStatus status = dw_book_begin(book, message);
     if (status != DW_OK)
@@ -312,6 +319,8 @@ char *dw_entry_title(const DwBook *book, const DwRecord *record)
         return dw_text_format("%04lld", (long long)((const DwJob *)record)->number);
     if (record->entity == &dw_estimate_entity)
         return dw_text_format("version %lld", (long long)((const DwEstimate *)record)->version);
+    if (record->entity == &dw_invoice_entity && ((const DwInvoice *)record)->number)
+        return dw_invoice_number((const DwInvoice *)record);
     DwText title = {0};
     for (const char *at = rule_of(record->entity)->title; *at;) {
         size_t length = strcspn(at, "|");

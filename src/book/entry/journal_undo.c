@@ -8,6 +8,7 @@
 #include "book/store/private.h"
 #include "book/shop/settings.h"
 #include "book/job/work.h"
+#include "book/money/payment.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -221,8 +222,9 @@ static DwStatus undo_removed(DwBook *book, const DwEntity *entity, const DwJourn
     dw_record_init(record, entity);
     DwStatus status = refill(book, line, record, message);
     if (status == DW_OK) // a part goes out of stock once more
-        status = entity == &dw_part_entity ? dw_part_fit(book, (DwFittedPart *)record, message)
-                                           : dw_record_keep(book, record, message);
+        status = entity == &dw_part_entity      ? dw_part_fit(book, (DwFittedPart *)record, message)
+                 : entity == &dw_payment_entity ? dw_payment_take(book, (DwPayment *)record, message)
+                                                : dw_record_keep(book, record, message);
     if (status == DW_OK)
         status = dw_journal_add(book, line->entity, line->row, "", "", PUT_BACK, false, message);
     let_go(record);

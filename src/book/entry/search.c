@@ -7,14 +7,18 @@
 #include "book/shop/cartridge.h"
 #include "book/shop/customer.h"
 #include "book/shop/deck.h"
+#include "book/job/finding.h"
+#include "book/job/intake.h"
 #include "book/job/job.h"
+#include "book/model/model.h"
 #include "book/store/private.h"
 #include "book/shop/stock.h"
 
 #include <stdlib.h>
 #include <string.h>
 
-// In the order of the entities' places in the index (schema_2.c): what a hit is called.
+// In the order of the entities' places in the index (schema_2.c, schema_6.c, schema_7.c): what a hit is called, and
+// whose job it is.
 static const struct {
     const DwEntity *entity;
     const char *title_and_detail; // SQL of two columns for the row ?1
@@ -26,6 +30,13 @@ static const struct {
     {&dw_job_entity, "SELECT format('%04d', number), customer.name || ', ' || state FROM job "
                      "JOIN customer ON customer.id = customer_id WHERE job.id = ?1"},
     {&dw_stock_entity, "SELECT number, name FROM stock WHERE id = ?1"},
+    {&dw_model_entity, "SELECT make || ' ' || name, drive FROM model WHERE id = ?1"},
+    {&dw_intake_entity,
+     "SELECT format('%04d', number), 'the owner: ' || words, job.id FROM intake JOIN job ON job.id = job_id "
+     "WHERE intake.id = ?1"},
+    {&dw_finding_entity,
+     "SELECT format('%04d', number), 'finding: ' || symptom || ', ' || cause, job.id FROM finding JOIN "
+     "job ON job.id = job_id WHERE finding.id = ?1"},
 };
 
 // Each word of WORDS as a quoted beginning: "mül"* "0042"*. NULL when there is none.
@@ -46,21 +57,46 @@ static char *match_of(const char *words)
     return match.chars ? dw_text_take(&match) : NULL;
 }
 
+// What was written of a job is a hit of the job.
 static DwStatus describe(DwBook *book, DwHit *hit, size_t kind, DwMessage *message)
 {
+    enum { DETAIL_MOST = 100 };
     DwQuery query = dw_query_begin(book, kinds[kind].title_and_detail);
     dw_query_bind_integer(&query, hit->id);
     bool there = dw_query_step(&query);
+    const char *detail = there ? dw_query_text(&query, 1) : "";
     hit->title = dw_memory_text(there ? dw_query_text(&query, 0) : "");
-    hit->detail = dw_memory_text(there ? dw_query_text(&query, 1) : "");
+    hit->detail = dw_text_format("%.*s", dw_text_whole(detail, DETAIL_MOST), detail);
+    for (char *at = hit->detail; (at = strpbrk(at, "\r\n")); at++)
+        *at = ' ';
+    if (there && (hit->entity == &dw_intake_entity || hit->entity == &dw_finding_entity)) {
+        hit->entity = &dw_job_entity;
+        hit->id = dw_query_integer(&query, 2);
+    }
     return dw_query_end(&query, message);
+}
+
+// Takes the last hit out again when it is one that stands there already.
+static void drop_double(DwHits *hits)
+{
+    DwHit *last = &hits->hits[hits->count - 1];
+    for (size_t i = 0; i + 1 < hits->count; i++)
+        if (hits->hits[i].entity == last->entity && hits->hits[i].id == last->id) {
+            free(last->title);
+            free(last->detail);
+            hits->count--;
+            return;
+        }
 }
 
 static DwStatus run(DwBook *book, const char *match, size_t most, DwHits *hits, DwMessage *message)
 {
-    // The rowid tells row and entity apart: jobs, customers, decks, then the rest.
-    DwQuery query = dw_query_begin(book, "SELECT rowid / 8, rowid % 8 FROM search WHERE search MATCH ?1 ORDER BY "
-                                         "CASE rowid % 8 WHEN 4 THEN 0 ELSE 1 + rowid % 8 END, rowid DESC LIMIT ?2");
+    // The rowid tells row and entity apart (below 0 it is what was written of a job): jobs and what was written of
+    // them, customers, decks, then the rest.
+    DwQuery query = dw_query_begin(
+        book, "SELECT id, kind FROM (SELECT iif(rowid < 0, -rowid / 2, rowid / 8) AS id, "
+              "iif(rowid < 0, 7 + -rowid % 2, rowid % 8) AS kind FROM search WHERE search MATCH ?1) ORDER BY CASE kind "
+              "WHEN 4 THEN 0 WHEN 7 THEN 1 WHEN 8 THEN 2 ELSE 3 + kind END, id DESC LIMIT ?2");
     dw_query_bind_text(&query, match);
     dw_query_bind_integer(&query, (int64_t)most);
     DwStatus status = DW_OK;
@@ -72,17 +108,101 @@ static DwStatus run(DwBook *book, const char *match, size_t most, DwHits *hits, 
         DwHit *hit = &hits->hits[hits->count++];
         *hit = (DwHit){.entity = kinds[kind].entity, .id = dw_query_integer(&query, 0)};
         status = describe(book, hit, kind, message);
+        drop_double(hits);
     }
     DwStatus ended = dw_query_end(&query, message);
     return status == DW_OK ? ended : status;
 }
 
-DwStatus dw_search_words(DwBook *book, const char *words, size_t most, DwHits *hits, DwMessage *message)
+// How many letters of a word may be wrong: none of a short one, which is like too many others.
+static size_t errors_of(size_t length)
+{
+    enum { SHORT = 4, LONG = 6 };
+    return length < SHORT ? 0 : length < LONG ? 1 : 2;
+}
+
+// A word of the book and the one that was typed, as far as that goes.
+static size_t distance(const char *typed, const char *term)
+{
+    size_t whole = dw_text_distance(typed, term);
+    char *beginning = dw_text_format("%.*s", dw_text_whole(term, strlen(typed)), term);
+    size_t begun = dw_text_distance(typed, beginning);
+    free(beginning);
+    return begun < whole ? begun : whole;
+}
+
+// The word of the book that is most like WORD, of several the most frequent; WORD itself where none is like it. The
+// caller frees it with free().
+static DwStatus nearest(DwBook *book, const char *word, char **found, DwMessage *message)
+{
+    char *typed = dw_memory_text(word);
+    for (char *at = typed; *at; at++)
+        *at = *at >= 'A' && *at <= 'Z' ? (char)(*at - 'A' + 'a') : *at;
+    size_t least = errors_of(strlen(typed)) + 1;
+    char *best = dw_memory_text(word);
+    DwQuery query = dw_query_begin(book, "SELECT term FROM temp.search_word ORDER BY doc DESC, term");
+    while (dw_query_step(&query)) {
+        const char *term = dw_query_text(&query, 0);
+        size_t apart = distance(typed, term);
+        if (apart < least) {
+            least = apart;
+            dw_field_replace(&best, term);
+        }
+    }
+    free(typed);
+    DwStatus status = dw_query_end(&query, message);
+    if (status == DW_OK)
+        *found = best;
+    else
+        free(best);
+    return status;
+}
+
+// WORDS with each replaced by the one of the book that is most like it. The caller frees it with free().
+static DwStatus correct(DwBook *book, const char *words, char **corrected, DwMessage *message)
+{
+    DwText text = {0};
+    DwStatus status = dw_query_run(
+        book, "CREATE VIRTUAL TABLE IF NOT EXISTS temp.search_word USING fts5vocab('main', 'search', 'row')", message);
+    while (status == DW_OK && *words) {
+        size_t length = strcspn(words, " \t\n");
+        char *word = dw_text_format("%.*s", (int)length, words), *best = NULL;
+        if (length)
+            status = nearest(book, word, &best, message);
+        if (best)
+            dw_text_add(&text, "%s%s", text.length ? " " : "", best);
+        free(word);
+        free(best);
+        words += length;
+        words += strspn(words, " \t\n");
+    }
+    *corrected = text.chars ? dw_text_take(&text) : dw_memory_text("");
+    return status;
+}
+
+static DwStatus look_for(DwBook *book, const char *words, size_t most, DwHits *hits, DwMessage *message)
 {
     char *match = match_of(words);
-    DwHits found = {0};
-    DwStatus status = match ? run(book, match, most, &found, message) : DW_OK;
+    DwStatus status = match ? run(book, match, most, hits, message) : DW_OK;
     free(match);
+    return status;
+}
+
+DwStatus dw_search_words(DwBook *book, const char *words, size_t most, DwHits *hits, DwMessage *message)
+{
+    DwHits found = {0};
+    char *corrected = NULL;
+    DwStatus status = look_for(book, words, most, &found, message);
+    if (status == DW_OK && !found.count) {
+        status = correct(book, words, &corrected, message);
+        if (status == DW_OK)
+            status = look_for(book, corrected, most, &found, message);
+        if (status == DW_OK && found.count) {
+            found.instead = corrected;
+            corrected = NULL;
+        }
+    }
+    free(corrected);
     if (status == DW_OK)
         *hits = found;
     else
@@ -97,5 +217,6 @@ void dw_hits_clear(DwHits *hits)
         free(hits->hits[i].detail);
     }
     free(hits->hits);
+    free(hits->instead);
     *hits = (DwHits){0};
 }

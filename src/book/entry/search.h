@@ -1,7 +1,9 @@
 // SPDX-License-Identifier: MIT
 // Search by words: names, telephone numbers, makes, models, serials, numbers of
-// jobs and stock. Each word matches the beginnings of words, whatever their case
-// and accents; all words must be found.
+// jobs and stock, and what was written of a job: the owner's words, findings,
+// advice. Each word matches the beginnings of words, whatever their case
+// and accents; all words must be found. Where nothing is, the words that the book
+// knows and that are most like the typed ones are looked for instead.
 #ifndef DW_BOOK_SEARCH_H
 #define DW_BOOK_SEARCH_H
 
@@ -17,6 +19,7 @@ typedef struct {
 typedef struct {
     DwHit *hits; // jobs first, then customers, decks, the rest; the newest first
     size_t count;
+    char *instead; // the words that were looked for in place of those typed, or NULL
 } DwHits;
 
 // At most MOST hits for WORDS. Nothing to look for gives no hits. The caller

@@ -2,6 +2,7 @@
 #include "book/entry/work_line.h"
 
 #include "book/money/consent.h"
+#include "book/money/credit.h"
 #include "book/money/invoice.h"
 #include "book/store/private.h"
 
@@ -210,17 +211,24 @@ static DwStatus ask(DwBook *book, const Question *question, int64_t job, DwWorkF
     return dw_query_end(&query, message);
 }
 
-// What was agreed to covers the newest invoice, or it must be asked for again.
+// What was agreed to covers what the job's invoices ask for, with the newest while that is a draft, or it must be asked
+// for again.
 static DwStatus ask_over_agreed(DwBook *book, int64_t job, DwWorkFacts *facts, DwMessage *message)
 {
-    int64_t invoice = 0, agreed = DW_AMOUNT_NONE;
+    int64_t draft = 0, agreed = DW_AMOUNT_NONE, asked = 0;
     DwTotals totals = {0};
-    DwStatus status = dw_query_number(book, "SELECT max(id) FROM invoice WHERE job_id = ?", job, &invoice, message);
+    DwStatus status =
+        dw_query_number(book,
+                        "SELECT id FROM invoice WHERE job_id = ?1 AND state = 'draft' AND kind = 'invoice' "
+                        "AND id = (SELECT max(id) FROM invoice WHERE job_id = ?1)",
+                        job, &draft, message);
     if (status == DW_OK)
         status = dw_consent_agreed(book, job, &agreed, message);
-    if (status == DW_OK && invoice)
-        status = dw_invoice_totals(book, invoice, &totals, message);
-    facts->over_agreed = invoice && agreed != DW_AMOUNT_NONE && totals.gross > agreed;
+    if (status == DW_OK)
+        status = dw_credit_asked(book, job, &asked, message);
+    if (status == DW_OK && draft)
+        status = dw_invoice_totals(book, draft, &totals, message);
+    facts->over_agreed = agreed != DW_AMOUNT_NONE && asked + totals.gross > agreed;
     return status;
 }
 
@@ -249,6 +257,7 @@ size_t dw_work_line_next(DwJobState state, DwJobState next[], size_t most)
         [DW_JOB_READY] = {DW_JOB_HANDED_OVER, DW_JOB_ON_BENCH, END},
         [DW_JOB_HANDED_OVER] = {END},
         [DW_JOB_DECLINED] = {DW_JOB_READY, DW_JOB_HANDED_OVER, END},
+        [DW_JOB_DISPOSED] = {END},
     };
     size_t count = 0;
     while (count < most && moves[state][count] != END) {

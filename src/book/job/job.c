@@ -92,6 +92,8 @@ const char *dw_job_state_word(DwJobState state)
         return "handed over";
     case DW_JOB_DECLINED:
         return "declined";
+    case DW_JOB_DISPOSED:
+        return "disposed of";
     }
     return "";
 }
@@ -167,6 +169,31 @@ static DwStatus check_safe(DwBook *book, const DwJob *job, DwMessage *message)
     return status;
 }
 
+DwStatus dw_job_is_reopened(DwBook *book, int64_t job, DwJobState state, bool *reopened, DwMessage *message)
+{
+    int64_t over = 0;
+    DwStatus status =
+        dw_query_number(book, "SELECT count(*) FROM job WHERE id = ? AND state = 'handed over'", job, &over, message);
+    if (status == DW_OK)
+        *reopened = over && state != DW_JOB_HANDED_OVER;
+    return status;
+}
+
+// A deck is disposed of by its record alone, and then it is gone.
+static DwStatus check_gone(DwBook *book, const DwJob *job, DwJobState state, DwMessage *message)
+{
+    int64_t recorded = 0;
+    DwStatus status =
+        dw_query_number(book, "SELECT count(*) FROM disposal WHERE job_id = ?", job->record.id, &recorded, message);
+    if (status == DW_OK && state == DW_JOB_DISPOSED && !recorded)
+        return dw_fail(message, DW_BAD_INPUT, "Write down what became of the deck: 'deckwright job dispose %04lld'.",
+                       (long long)job->number);
+    if (status == DW_OK && job->state == DW_JOB_DISPOSED)
+        return dw_fail(message, DW_BAD_INPUT, "The deck of job %04lld was disposed of; it is not here any more.",
+                       (long long)job->number);
+    return status;
+}
+
 DwStatus dw_job_move(DwBook *book, int64_t id, DwJobState state, const char *waiting_for, const char *note,
                      DwMessage *message)
 {
@@ -176,12 +203,20 @@ DwStatus dw_job_move(DwBook *book, int64_t id, DwJobState state, const char *wai
     DwJob job;
     dw_record_init(&job.record, &dw_job_entity);
     status = dw_record_load(book, &job.record, id, message);
+    if (status == DW_OK)
+        status = check_gone(book, &job, state, message);
+    bool over = status == DW_OK && job.state == DW_JOB_HANDED_OVER;
     if (status == DW_OK) {
         job.state = (int)state;
         dw_field_replace(&job.waiting_for, waiting_for);
         dw_field_stamp(book, &job.state_since, NULL);
         status = check_safe(book, &job, message);
     }
+    if (status == DW_OK && over && state == DW_JOB_READY)
+        status =
+            dw_fail(message, DW_BAD_INPUT,
+                    "Job %04lld is handed over; its deck is not here to be ready. Take it in again first: received.",
+                    (long long)job.number);
     if (status == DW_OK)
         status = dw_record_keep(book, &job.record, message);
     if (status == DW_OK)

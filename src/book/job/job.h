@@ -20,11 +20,12 @@ typedef enum {
     DW_JOB_READY,
     DW_JOB_HANDED_OVER,
     DW_JOB_DECLINED,
+    DW_JOB_DISPOSED, // by disposal.h alone
 } DwJobState;
 
 #define DW_JOB_STATE_WORDS                                                                                             \
     "booked|received|measuring|estimating|waiting for approval|waiting for part|waiting for soak|on the bench|"        \
-    "verifying|ready|handed over|declined"
+    "verifying|ready|handed over|declined|disposed of"
 
 typedef struct {
     DwRecord record;
@@ -81,9 +82,12 @@ DwStatus dw_job_open(DwBook *book, DwJob *job, DwMessage *message);
 DwStatus dw_job_find(DwBook *book, const char *number, DwJob *job, DwMessage *message);
 // Moves the job. WAITING_FOR says for what it now waits ("" for nothing). A job
 // with an unsafe item that nobody acknowledged (verdict.h) does not become
-// ready or handed over: DW_BAD_INPUT names the item.
+// ready or handed over: DW_BAD_INPUT names the item. A deck that left is not made
+// ready, and one that was disposed of (disposal.h) stays gone.
 DwStatus dw_job_move(DwBook *book, int64_t job, DwJobState state, const char *waiting_for, const char *note,
                      DwMessage *message);
+// *REOPENED: whether moving JOB to STATE takes it up again after it was handed over.
+DwStatus dw_job_is_reopened(DwBook *book, int64_t job, DwJobState state, bool *reopened, DwMessage *message);
 // Notes that the owner was told WORDS.
 DwStatus dw_job_tell(DwBook *book, int64_t job, DwRoute how, const char *words, DwMessage *message);
 // Whether a deck in STATE stands there for its owner to fetch it.

@@ -1,10 +1,13 @@
 // SPDX-License-Identifier: MIT
 #include "book/money/bill.h"
 
+#include "base/memory.h"
 #include "book/shop/settings.h"
 #include "book/store/private.h"
 
 #include <math.h>
+#include <stdlib.h>
+#include <string.h>
 
 static const DwField estimate_line_fields[] = {
     {"estimate_id", "Estimate", DW_FIELD_REFERENCE, offsetof(DwBillLine, bill_id), .refers = "estimate",
@@ -17,6 +20,8 @@ static const DwField estimate_line_fields[] = {
     {"quantity", "Quantity", DW_FIELD_REAL, offsetof(DwBillLine, quantity)},
     {"price", "Price", DW_FIELD_AMOUNT, offsetof(DwBillLine, price)},
     {"amount", "Amount", DW_FIELD_AMOUNT, offsetof(DwBillLine, amount), .required = true},
+    {"tax", "Tax", DW_FIELD_CHOICE, offsetof(DwBillLine, tax), .choices = DW_TAX_WORDS},
+    {"tax_rate", "Own tax rate", DW_FIELD_RATE, offsetof(DwBillLine, tax_rate), .help = "Of a line with its own rate."},
 };
 
 static const DwField invoice_line_fields[] = {
@@ -27,6 +32,8 @@ static const DwField invoice_line_fields[] = {
     {"quantity", "Quantity", DW_FIELD_REAL, offsetof(DwBillLine, quantity)},
     {"price", "Price", DW_FIELD_AMOUNT, offsetof(DwBillLine, price)},
     {"amount", "Amount", DW_FIELD_AMOUNT, offsetof(DwBillLine, amount), .required = true},
+    {"tax", "Tax", DW_FIELD_CHOICE, offsetof(DwBillLine, tax), .choices = DW_TAX_WORDS},
+    {"tax_rate", "Own tax rate", DW_FIELD_RATE, offsetof(DwBillLine, tax_rate), .help = "Of a line with its own rate."},
 };
 
 const DwEntity dw_estimate_line_entity = {"estimate_line",
@@ -44,27 +51,142 @@ const DwEntity dw_invoice_line_entity = {"invoice_line",
                                          .of_customer =
                                              "invoice_id IN (SELECT id FROM invoice WHERE " DW_JOBS_OF_CUSTOMER ")"};
 
-DwTotals dw_bill_totals(int64_t net, int64_t tax_rate)
+DwTaxShare dw_bill_line_tax(const DwBillLine *line, int64_t rate)
 {
-    int64_t tax = dw_money_share(net, tax_rate);
-    return (DwTotals){net, tax, net + tax};
+    int64_t own = line->tax == DW_TAX_OWN_RATE ? line->tax_rate : line->tax == DW_TAX_OF_BILL ? rate : 0;
+    // A standard rate is above 0 (BR-S-05); without one nothing is charged, which is an exemption unless it is said
+    // to be taxed at 0 %.
+    char category = own > 0 ? 'S' : line->tax == DW_TAX_ZERO ? 'Z' : 'E';
+    return (DwTaxShare){.category = category, .rate = own};
+}
+
+static int place_of(const DwTaxShare *share)
+{
+    return share->category == 'S' ? 0 : share->category == 'Z' ? 1 : 2;
+}
+
+// The share of SHARES for the same category and rate as WANTED, added in its place where there is none yet.
+static DwTaxShare *share_for(DwTaxShares *shares, DwTaxShare wanted)
+{
+    size_t at = 0;
+    while (at < shares->count &&
+           (place_of(&shares->shares[at]) < place_of(&wanted) ||
+            (place_of(&shares->shares[at]) == place_of(&wanted) && shares->shares[at].rate > wanted.rate)))
+        at++;
+    if (at < shares->count && shares->shares[at].category == wanted.category && shares->shares[at].rate == wanted.rate)
+        return &shares->shares[at];
+    shares->shares = dw_memory_resize(shares->shares, shares->count + 1, sizeof *shares->shares);
+    memmove(&shares->shares[at + 1], &shares->shares[at], (shares->count - at) * sizeof *shares->shares);
+    shares->shares[at] = wanted;
+    shares->count++;
+    return &shares->shares[at];
+}
+
+static bool is_too_much(int64_t amount)
+{
+    return amount > DW_AMOUNT_MOST || amount < -DW_AMOUNT_MOST;
+}
+
+DwStatus dw_bill_shares(const DwRecords *lines, DwTier tier, int64_t rate, DwTaxShares *shares, DwMessage *message)
+{
+    DwTaxShares made = {0};
+    bool too_much = false;
+    for (size_t i = 0; i < lines->count && !too_much; i++) {
+        const DwBillLine *line = (const DwBillLine *)dw_records_at(lines, i);
+        if (line->tier > (int)tier)
+            continue;
+        DwTaxShare *share = share_for(&made, dw_bill_line_tax(line, rate));
+        share->amount += line->amount;
+        too_much = is_too_much(line->amount) || is_too_much(share->amount);
+    }
+    for (size_t i = 0; i < made.count && !too_much; i++)
+        made.shares[i].tax = dw_money_share(made.shares[i].amount, made.shares[i].rate);
+    if (!too_much && !is_too_much(dw_bill_totals(&made).gross)) {
+        *shares = made;
+        return DW_OK;
+    }
+    dw_tax_shares_clear(&made);
+    return dw_fail(message, DW_BAD_INPUT, "The lines come to more than the book can bill. Look at their prices.");
+}
+
+void dw_tax_shares_clear(DwTaxShares *shares)
+{
+    free(shares->shares);
+    *shares = (DwTaxShares){0};
+}
+
+DwTotals dw_bill_totals(const DwTaxShares *shares)
+{
+    DwTotals totals = {0};
+    for (size_t i = 0; i < shares->count; i++) {
+        totals.net += shares->shares[i].amount; // BR-CO-13
+        totals.tax += shares->shares[i].tax;    // BR-CO-14
+    }
+    totals.gross = totals.net + totals.tax; // BR-CO-15
+    return totals;
 }
 
 DwStatus dw_bill_amount(DwBook *book, DwLineKind kind, int64_t minutes, double quantity, int64_t *price,
                         int64_t *amount, DwMessage *message)
 {
-    if (kind == DW_LINE_LABOUR && minutes > 0) {
-        if (*price == DW_AMOUNT_NONE)
-            *price = dw_settings_amount(book, "money.labour_rate");
-        if (*price != DW_AMOUNT_NONE) {
-            *amount = dw_money_labour(minutes, *price);
-            return DW_OK;
-        }
-    }
+    bool fits = false, labour = kind == DW_LINE_LABOUR && minutes > 0;
+    if (labour && *price == DW_AMOUNT_NONE)
+        *price = dw_settings_amount(book, "money.labour_rate");
     if (*price == DW_AMOUNT_NONE)
         return dw_fail(message, DW_BAD_INPUT, "The line has neither an amount nor a price. Give one of them.");
-    *amount = dw_money_times(*price, isnan(quantity) ? 1 : quantity);
+    if (labour)
+        fits = dw_money_labour(minutes, *price, amount);
+    else
+        fits = dw_money_times(*price, isnan(quantity) ? 1 : quantity, amount);
+    return fits ? DW_OK
+                : dw_fail(message, DW_BAD_INPUT,
+                          "The line comes to more than the book can bill. Look at its price and its quantity.");
+}
+
+static DwStatus check_line(const DwBillLine *line, DwMessage *message)
+{
+    if (line->kind == DW_LINE_CREDIT && line->amount > 0)
+        return dw_fail(message, DW_BAD_INPUT, "A credit takes off the bill: give its amount with a minus sign.");
+    if (line->tax == DW_TAX_OWN_RATE && line->tax_rate <= 0)
+        return dw_fail(message, DW_BAD_INPUT,
+                       "A line with its own tax rate needs a rate above 0. At 0 %% it is zero rated or exempt.");
+    if (line->tax != DW_TAX_OWN_RATE && line->tax_rate != 0)
+        return dw_fail(message, DW_BAD_INPUT, "A tax rate of the line's own is given with tax=own-rate.");
     return DW_OK;
+}
+
+// Whether the bill of LINE can still be summed up.
+static DwStatus check_bill(DwBook *book, const DwBillLine *line, DwMessage *message)
+{
+    DwRecords lines;
+    DwTaxShares shares;
+    DwStatus status =
+        dw_record_list(book, line->record.entity, line->record.entity->fields[0].key, line->bill_id, &lines, message);
+    if (status != DW_OK)
+        return status;
+    // At twice the amount, which no tax exceeds.
+    status = dw_bill_shares(&lines, DW_TIER_FULL, DW_RATE_WHOLE, &shares, message);
+    if (status == DW_OK)
+        dw_tax_shares_clear(&shares);
+    dw_records_clear(&lines);
+    return status;
+}
+
+static DwStatus keep_line(DwBook *book, DwBillLine *line, DwMessage *message)
+{
+    bool added = line->record.id == 0;
+    DwStatus status = check_line(line, message);
+    if (status == DW_OK)
+        status = dw_book_begin(book, message);
+    if (status != DW_OK)
+        return status;
+    status = dw_record_save(book, &line->record, message);
+    if (status == DW_OK)
+        status = check_bill(book, line, message);
+    status = dw_book_end(book, status, message);
+    if (status != DW_OK && added)
+        line->record.id = 0;
+    return status;
 }
 
 DwStatus dw_bill_add(DwBook *book, DwBillLine *line, DwMessage *message)
@@ -75,10 +197,39 @@ DwStatus dw_bill_add(DwBook *book, DwBillLine *line, DwMessage *message)
         if (status != DW_OK)
             return status;
     }
-    return dw_record_save(book, &line->record, message);
+    return keep_line(book, line, message);
 }
 
-static DwStatus copy_line(DwBook *book, const DwBillLine *from, const DwEntity *lines, int64_t bill, DwMessage *message)
+static bool same_real(double a, double b)
+{
+    return a == b || (isnan(a) && isnan(b));
+}
+
+// An amount follows what it was worked out from unless it was itself typed anew.
+static DwStatus follow_amount(DwBook *book, DwBillLine *now, DwMessage *message)
+{
+    DwBillLine before;
+    dw_record_init(&before.record, now->record.entity);
+    DwStatus status = dw_record_load(book, &before.record, now->record.id, message);
+    if (status == DW_OK) {
+        bool moved = now->kind != before.kind || now->minutes != before.minutes || now->price != before.price ||
+                     !same_real(now->quantity, before.quantity);
+        if (now->amount == DW_AMOUNT_NONE || (now->amount == before.amount && moved))
+            status = dw_bill_amount(book, (DwLineKind)now->kind, now->minutes, now->quantity, &now->price, &now->amount,
+                                    message);
+    }
+    dw_record_clear(&before.record);
+    return status;
+}
+
+DwStatus dw_bill_change(DwBook *book, DwBillLine *line, DwMessage *message)
+{
+    DwStatus status = follow_amount(book, line, message);
+    return status == DW_OK ? keep_line(book, line, message) : status;
+}
+
+DwStatus dw_bill_copy_line(DwBook *book, const DwBillLine *from, const DwEntity *lines, int64_t bill,
+                           DwMessage *message)
 {
     DwBillLine line;
     dw_record_init(&line.record, lines);
@@ -90,6 +241,8 @@ static DwStatus copy_line(DwBook *book, const DwBillLine *from, const DwEntity *
     line.quantity = from->quantity;
     line.price = from->price;
     line.amount = from->amount;
+    line.tax = from->tax;
+    line.tax_rate = from->tax_rate;
     DwStatus status = dw_record_save(book, &line.record, message);
     dw_record_clear(&line.record);
     return status;
@@ -105,7 +258,7 @@ DwStatus dw_bill_take_over(DwBook *book, int64_t estimate, DwTier tier, const Dw
     for (size_t i = 0; status == DW_OK && i < records.count; i++) {
         const DwBillLine *from = (const DwBillLine *)dw_records_at(&records, i);
         if (from->tier <= (int)tier)
-            status = copy_line(book, from, lines, bill, message);
+            status = dw_bill_copy_line(book, from, lines, bill, message);
     }
     dw_records_clear(&records);
     return status;

@@ -9,7 +9,8 @@
 static const DwField fields[] = {
     {"job_id", "Job", DW_FIELD_REFERENCE, offsetof(DwConsent, job_id), .refers = "job", .required = true},
     {"estimate_id", "Estimate", DW_FIELD_REFERENCE, offsetof(DwConsent, estimate_id), .refers = "estimate"},
-    {"tier", "Option", DW_FIELD_CHOICE, offsetof(DwConsent, tier), .choices = DW_TIER_WORDS},
+    {"tier", "Option", DW_FIELD_CHOICE, offsetof(DwConsent, tier), .choices = DW_TIER_WORDS "|all",
+     .help = "An answer may refuse all at once; it agrees to one."},
     {"answer", "Answer", DW_FIELD_CHOICE, offsetof(DwConsent, answer),
      .choices = "agreed|agreed up to|refused|wants to wait"},
     {"amount", "Amount", DW_FIELD_AMOUNT, offsetof(DwConsent, amount), .not_negative = true, .help = "Tax included."},
@@ -51,6 +52,114 @@ static DwStatus check_estimate(DwBook *book, const DwConsent *consent, const DwE
     return DW_OK;
 }
 
+// Whether the refusal LATER takes back what AGREED agreed to.
+static bool takes_back(const DwConsent *later, const DwConsent *agreed)
+{
+    return later->answer == DW_CONSENT_REFUSED && (!later->estimate_id || later->estimate_id == agreed->estimate_id) &&
+           (!later->estimate_id || later->tier == DW_TIER_ALL || later->tier == agreed->tier);
+}
+
+// The latest amount agreed on JOB that no later answer, NEXT (or NULL) among them, took back; else DW_AMOUNT_NONE.
+static DwStatus agreed_to(DwBook *book, int64_t job, const DwConsent *next, int64_t *amount, DwMessage *message)
+{
+    DwRecords answers;
+    DwStatus status = dw_record_list(book, &dw_consent_entity, "job_id", job, &answers, message);
+    if (status != DW_OK)
+        return status;
+    *amount = DW_AMOUNT_NONE;
+    for (size_t i = 0; i < answers.count; i++) {
+        const DwConsent *answer = (const DwConsent *)dw_records_at(&answers, i);
+        bool stands = agrees(answer) && answer->amount != DW_AMOUNT_NONE && !(next && takes_back(next, answer));
+        for (size_t later = i + 1; stands && later < answers.count; later++)
+            stands = !takes_back((const DwConsent *)dw_records_at(&answers, later), answer);
+        if (stands)
+            *amount = answer->amount;
+    }
+    dw_records_clear(&answers);
+    return DW_OK;
+}
+
+// Which options of ESTIMATE have lines of their own, and which of those were refused. What has none is the same as the
+// one before it.
+static DwStatus read_options(DwBook *book, int64_t estimate, bool own[3], bool refused[3], DwMessage *message)
+{
+    DwRecords lines, answers;
+    DwStatus status = dw_record_list(book, &dw_estimate_line_entity, "estimate_id", estimate, &lines, message);
+    if (status != DW_OK)
+        return status;
+    for (size_t i = 0; i < lines.count; i++)
+        own[((const DwBillLine *)dw_records_at(&lines, i))->tier] = true;
+    dw_records_clear(&lines);
+    status = dw_record_list(book, &dw_consent_entity, "estimate_id", estimate, &answers, message);
+    if (status != DW_OK)
+        return status;
+    for (size_t i = 0; i < answers.count; i++) {
+        const DwConsent *answer = (const DwConsent *)dw_records_at(&answers, i);
+        for (int tier = DW_TIER_MINIMUM; answer->answer == DW_CONSENT_REFUSED && tier <= DW_TIER_FULL; tier++)
+            if (answer->tier == DW_TIER_ALL || answer->tier == tier)
+                refused[tier] = true;
+    }
+    dw_records_clear(&answers);
+    return DW_OK;
+}
+
+// The option that TIER is in truth: itself, or the greatest before it with lines of its own; -1 for none.
+static int true_option(const bool own[3], int tier)
+{
+    while (tier >= 0 && !own[tier])
+        tier--;
+    return tier;
+}
+
+// One refusal closes one option; the last one the estimate.
+static DwStatus close_options(DwBook *book, const DwConsent *consent, DwEstimate *estimate, DwMessage *message)
+{
+    bool own[3] = {false}, refused[3] = {false}, closed[3] = {false}, open = false;
+    DwStatus status = read_options(book, estimate->record.id, own, refused, message);
+    if (status != DW_OK)
+        return status;
+    for (int tier = DW_TIER_MINIMUM; tier <= DW_TIER_FULL; tier++)
+        if ((refused[tier] || consent->tier == tier || consent->tier == DW_TIER_ALL) && true_option(own, tier) >= 0)
+            closed[true_option(own, tier)] = true;
+    for (int tier = DW_TIER_MINIMUM; tier <= DW_TIER_FULL; tier++)
+        open = open || (own[tier] && !closed[tier]);
+    int64_t agreed = DW_AMOUNT_NONE;
+    if (!open)
+        estimate->state = DW_ESTIMATE_DECLINED;
+    else if (estimate->state == DW_ESTIMATE_ACCEPTED)
+        status = agreed_to(book, consent->job_id, consent, &agreed, message);
+    if (status == DW_OK && open && agreed == DW_AMOUNT_NONE)
+        estimate->state = DW_ESTIMATE_ISSUED;
+    return status;
+}
+
+static DwStatus check_open(DwBook *book, const DwConsent *consent, DwMessage *message)
+{
+    bool own[3] = {false}, refused[3] = {false};
+    if (consent->tier == DW_TIER_ALL)
+        return dw_fail(message, DW_BAD_INPUT, "Say which option was agreed to: " DW_TIER_WORDS ".");
+    DwStatus status = read_options(book, consent->estimate_id, own, refused, message);
+    for (int tier = DW_TIER_MINIMUM; status == DW_OK && tier <= DW_TIER_FULL; tier++)
+        if (refused[tier] && true_option(own, tier) == true_option(own, consent->tier))
+            return dw_fail(message, DW_BAD_INPUT,
+                           "That option was refused before. Issue another version to ask again.");
+    return status;
+}
+
+// Fills the amount of an agreement that names none.
+static DwStatus fill_amount(DwBook *book, DwConsent *consent, DwMessage *message)
+{
+    DwTotals totals = {0};
+    bool uneconomic;
+    if (consent->answer != DW_CONSENT_AGREED || consent->amount != DW_AMOUNT_NONE)
+        return DW_OK;
+    DwStatus status =
+        dw_estimate_totals(book, consent->estimate_id, (DwTier)consent->tier, &totals, &uneconomic, message);
+    if (status == DW_OK)
+        consent->amount = totals.gross;
+    return status;
+}
+
 // Marks the estimate as the answer says and fills the amount.
 static DwStatus answer_estimate(DwBook *book, DwConsent *consent, DwMessage *message)
 {
@@ -59,16 +168,15 @@ static DwStatus answer_estimate(DwBook *book, DwConsent *consent, DwMessage *mes
     DwStatus status = dw_record_load(book, &estimate.record, consent->estimate_id, message);
     if (status == DW_OK)
         status = check_estimate(book, consent, &estimate, message);
-    if (status == DW_OK && consent->answer == DW_CONSENT_AGREED && consent->amount == DW_AMOUNT_NONE) {
-        DwTotals totals = {0};
-        bool uneconomic;
-        status = dw_estimate_totals(book, estimate.record.id, (DwTier)consent->tier, &totals, &uneconomic, message);
-        consent->amount = totals.gross;
-    }
-    if (status == DW_OK && consent->answer != DW_CONSENT_WAIT) {
-        estimate.state = agrees(consent) ? DW_ESTIMATE_ACCEPTED : DW_ESTIMATE_DECLINED;
+    if (status == DW_OK && agrees(consent)) {
+        estimate.state = DW_ESTIMATE_ACCEPTED;
+        status = check_open(book, consent, message);
+    } else if (status == DW_OK && consent->answer == DW_CONSENT_REFUSED)
+        status = close_options(book, consent, &estimate, message);
+    if (status == DW_OK)
+        status = fill_amount(book, consent, message);
+    if (status == DW_OK)
         status = dw_record_keep(book, &estimate.record, message);
-    }
     dw_record_clear(&estimate.record);
     return status;
 }
@@ -93,15 +201,15 @@ DwStatus dw_consent_log(DwBook *book, DwConsent *consent, DwMessage *message)
 
 DwStatus dw_consent_agreed(DwBook *book, int64_t job, int64_t *amount, DwMessage *message)
 {
-    DwQuery query = dw_query_begin(
-        book, "SELECT coalesce((SELECT amount FROM consent WHERE job_id = ?1 AND answer IN ('agreed', 'agreed up to') "
-              "ORDER BY id DESC LIMIT 1), (SELECT ceiling FROM intake WHERE job_id = ?1))");
+    int64_t agreed = DW_AMOUNT_NONE;
+    DwStatus status = agreed_to(book, job, NULL, &agreed, message);
+    DwQuery query = dw_query_begin(book, "SELECT ceiling FROM intake WHERE job_id = ?");
     dw_query_bind_integer(&query, job);
-    int64_t found = DW_AMOUNT_NONE;
-    if (dw_query_step(&query) && !dw_query_is_nothing(&query, 0))
-        found = dw_query_integer(&query, 0);
-    DwStatus status = dw_query_end(&query, message);
+    if (agreed == DW_AMOUNT_NONE && dw_query_step(&query) && !dw_query_is_nothing(&query, 0))
+        agreed = dw_query_integer(&query, 0);
+    DwStatus ended = dw_query_end(&query, message);
+    status = status == DW_OK ? ended : status;
     if (status == DW_OK)
-        *amount = found;
+        *amount = agreed;
     return status;
 }

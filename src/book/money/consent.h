@@ -17,7 +17,7 @@ typedef struct {
     DwRecord record;
     int64_t job_id;
     int64_t estimate_id; // 0 when it is about no estimate (a ceiling at intake)
-    int tier;            // DwTier agreed to
+    int tier;            // DwTier that was answered, DW_TIER_ALL for all of them
     int answer;          // DwConsentAnswer
     int64_t amount;      // tax included; DW_AMOUNT_NONE when it is refused or left open
     char *person;
@@ -33,9 +33,10 @@ extern const DwEntity dw_consent_entity;
 // Adds an initialised CONSENT with its job, answer and person. Agreeing to an
 // estimate takes its option's total as the amount where none is given, and marks
 // the estimate; one that was not given out, was replaced or has run out is
-// DW_BAD_INPUT.
+// DW_BAD_INPUT. A refusal closes the option that it names; the estimate is declined
+// when none is left, and another version asks again.
 DwStatus dw_consent_log(DwBook *book, DwConsent *consent, DwMessage *message);
-// What may be billed on JOB without asking again: the latest amount agreed, else
+// What may be billed on JOB without asking again: the latest amount agreed that no later refusal took back, else
 // the ceiling of the intake, else DW_AMOUNT_NONE.
 DwStatus dw_consent_agreed(DwBook *book, int64_t job, int64_t *amount, DwMessage *message);
 

@@ -123,27 +123,36 @@ DwStatus dw_estimate_issue(DwBook *book, int64_t id, DwMessage *message)
     return dw_book_end(book, status, message);
 }
 
+DwStatus dw_estimate_shares(DwBook *book, int64_t id, DwTier tier, DwTaxShares *shares, DwMessage *message)
+{
+    DwRecords lines;
+    int64_t rate = 0;
+    DwStatus status = dw_query_number(book, "SELECT tax_rate FROM estimate WHERE id = ?", id, &rate, message);
+    if (status == DW_OK)
+        status = dw_record_list(book, &dw_estimate_line_entity, "estimate_id", id, &lines, message);
+    if (status != DW_OK)
+        return status;
+    status = dw_bill_shares(&lines, tier, rate, shares, message);
+    dw_records_clear(&lines);
+    return status;
+}
+
 DwStatus dw_estimate_totals(DwBook *book, int64_t id, DwTier tier, DwTotals *totals, bool *uneconomic,
                             DwMessage *message)
 {
-    DwRecords lines;
+    DwTaxShares shares = {0};
     DwEstimate estimate;
     dw_record_init(&estimate.record, &dw_estimate_entity);
     DwStatus status = dw_record_load(book, &estimate.record, id, message);
     if (status == DW_OK)
-        status = dw_record_list(book, &dw_estimate_line_entity, "estimate_id", id, &lines, message);
+        status = dw_estimate_shares(book, id, tier, &shares, message);
     if (status == DW_OK) {
-        int64_t net = 0;
-        for (size_t i = 0; i < lines.count; i++) {
-            const DwBillLine *line = (const DwBillLine *)dw_records_at(&lines, i);
-            net += line->tier <= (int)tier ? line->amount : 0;
-        }
-        *totals = dw_bill_totals(net, estimate.tax_rate);
+        *totals = dw_bill_totals(&shares);
         *uneconomic = estimate.replacement_value != DW_AMOUNT_NONE &&
                       totals->gross > dw_money_share(estimate.replacement_value,
                                                      dw_settings_rate(book, "estimate.uneconomic_rate"));
-        dw_records_clear(&lines);
     }
+    dw_tax_shares_clear(&shares);
     dw_record_clear(&estimate.record);
     return status;
 }

@@ -40,5 +40,7 @@ DwStatus dw_estimate_issue(DwBook *book, int64_t estimate, DwMessage *message);
 // share of the replacement value; false when that value is not known.
 DwStatus dw_estimate_totals(DwBook *book, int64_t estimate, DwTier tier, DwTotals *totals, bool *uneconomic,
                             DwMessage *message);
+// The totals of one option for each rate of tax. The caller frees *SHARES with dw_tax_shares_clear().
+DwStatus dw_estimate_shares(DwBook *book, int64_t estimate, DwTier tier, DwTaxShares *shares, DwMessage *message);
 
 #endif

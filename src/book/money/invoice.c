@@ -2,8 +2,11 @@
 #include "book/money/invoice.h"
 
 #include "base/memory.h"
+#include "base/text.h"
 #include "book/money/consent.h"
+#include "book/money/credit.h"
 #include "book/money/estimate.h"
+#include "book/money/payment.h"
 #include "book/money/unbilled.h"
 #include "book/shop/customer.h"
 #include "book/store/private.h"
@@ -14,13 +17,23 @@
 
 static const DwField invoice_fields[] = {
     {"job_id", "Job", DW_FIELD_REFERENCE, offsetof(DwInvoice, job_id), .refers = "job", .required = true},
+    {"kind", "Kind", DW_FIELD_CHOICE, offsetof(DwInvoice, kind), .choices = "invoice|credit note|cancellation",
+     .kept = true},
+    {"year", "Year", DW_FIELD_INTEGER, offsetof(DwInvoice, year), .kept = true},
     {"number", "Number", DW_FIELD_INTEGER, offsetof(DwInvoice, number), .kept = true},
     {"state", "State", DW_FIELD_CHOICE, offsetof(DwInvoice, state), .choices = "draft|issued", .kept = true},
     {"issued_on", "Issued on", DW_FIELD_DATE, offsetof(DwInvoice, issued_on), .kept = true},
+    {"supplied_on", "Day of supply", DW_FIELD_DATE, offsetof(DwInvoice, supplied_on)},
     {"customer_name", "Name", DW_FIELD_TEXT, offsetof(DwInvoice, customer_name), .personal = true},
     {"customer_address", "Address", DW_FIELD_TEXT, offsetof(DwInvoice, customer_address), .lines = true,
      .personal = true},
+    {"customer_country", "Country", DW_FIELD_TEXT, offsetof(DwInvoice, customer_country)},
     {"tax_rate", "Tax rate", DW_FIELD_RATE, offsetof(DwInvoice, tax_rate)},
+    {"exempt_reason", "Why no tax is charged", DW_FIELD_TEXT, offsetof(DwInvoice, exempt_reason)},
+    {"currency", "Currency", DW_FIELD_TEXT, offsetof(DwInvoice, currency), .kept = true},
+    {"due_on", "To be paid by", DW_FIELD_DATE, offsetof(DwInvoice, due_on)},
+    {"terms", "Terms of payment", DW_FIELD_TEXT, offsetof(DwInvoice, terms), .lines = true},
+    {"account", "Into the account", DW_FIELD_TEXT, offsetof(DwInvoice, account)},
     {"paid_on", "Paid on", DW_FIELD_DATE, offsetof(DwInvoice, paid_on), .kept = true},
     {"corrects_id", "Corrects invoice", DW_FIELD_REFERENCE, offsetof(DwInvoice, corrects_id), .refers = "invoice"},
     {"words", "Words", DW_FIELD_TEXT, offsetof(DwInvoice, words), .lines = true},
@@ -64,9 +77,28 @@ static DwStatus take_over_customer(DwBook *book, int64_t job_id, DwInvoice *invo
     if (status == DW_OK) {
         dw_field_replace(&invoice->customer_name, customer.name);
         dw_field_replace(&invoice->customer_address, customer.address);
+        dw_field_replace(&invoice->customer_country, customer.country);
     }
     dw_record_clear(&customer.record);
     return status;
+}
+
+// As the shop has them today.
+static void take_over_settings(DwBook *book, DwInvoice *invoice)
+{
+    const struct {
+        const char *key;
+        char **place;
+    } texts[] = {
+        {"money.currency", &invoice->currency},         {"money.exempt_reason", &invoice->exempt_reason},
+        {"money.payment_terms", &invoice->terms},       {"shop.account", &invoice->account},
+        {"warranty.covers", &invoice->warranty_covers}, {"warranty.excludes", &invoice->warranty_excludes},
+    };
+    invoice->tax_rate = dw_settings_rate(book, "money.tax_rate");
+    for (size_t i = 0; i < sizeof texts / sizeof *texts; i++) {
+        free(*texts[i].place);
+        *texts[i].place = dw_settings_text(book, texts[i].key);
+    }
 }
 
 static DwStatus check_estimate(DwBook *book, int64_t estimate, int64_t job, DwMessage *message)
@@ -87,11 +119,7 @@ DwStatus dw_invoice_draft(DwBook *book, int64_t job, int64_t estimate, DwTier ti
     if (status != DW_OK)
         return status;
     invoice->job_id = job;
-    invoice->tax_rate = dw_settings_rate(book, "money.tax_rate");
-    free(invoice->warranty_covers);
-    invoice->warranty_covers = dw_settings_text(book, "warranty.covers");
-    free(invoice->warranty_excludes);
-    invoice->warranty_excludes = dw_settings_text(book, "warranty.excludes");
+    take_over_settings(book, invoice);
     if (estimate)
         status = check_estimate(book, estimate, job, message);
     if (status == DW_OK)
@@ -109,41 +137,101 @@ DwStatus dw_invoice_draft(DwBook *book, int64_t job, int64_t estimate, DwTier ti
     return status;
 }
 
-static DwStatus number_and_date(DwBook *book, DwInvoice *invoice, DwMessage *message)
+bool dw_invoice_is_credit(const DwInvoice *invoice)
 {
-    if (invoice->state == DW_INVOICE_ISSUED)
-        return dw_fail(message, DW_BAD_INPUT, "Invoice %lld is issued already. Correct it with another one.",
-                       (long long)invoice->number);
-    char today[DW_DATE_SIZE], end[DW_DATE_SIZE];
-    dw_book_today(book, today);
+    return invoice->kind != DW_INVOICE_PLAIN;
+}
+
+char *dw_invoice_number(const DwInvoice *invoice)
+{
+    if (!invoice->number)
+        return dw_memory_text("");
+    return invoice->year ? dw_text_format("%lld-%04lld", (long long)invoice->year, (long long)invoice->number)
+                         : dw_text_format("%lld", (long long)invoice->number);
+}
+
+DwStatus dw_invoice_find(DwBook *book, const char *text, DwInvoice *invoice, DwMessage *message)
+{
+    char *end;
+    long long first = strtoll(text, &end, 10), second = *end == '-' ? strtoll(end + 1, &end, 10) : 0;
+    bool numbered = strchr(text, '-') != NULL;
+    if (first < 1 || *end || (numbered && second < 1))
+        return dw_fail(message, DW_BAD_INPUT,
+                       "\"%s\" is no invoice. Give its id, or its number with the year, such as 2026-0003.", text);
+    int64_t id = first;
+    if (numbered) {
+        DwQuery query = dw_query_begin(book, "SELECT id FROM invoice WHERE year = ? AND number = ?");
+        dw_query_bind_integer(&query, first);
+        dw_query_bind_integer(&query, second);
+        id = dw_query_step(&query) ? dw_query_integer(&query, 0) : 0;
+        DwStatus status = dw_query_end(&query, message);
+        if (status != DW_OK || !id)
+            return status != DW_OK ? status
+                                   : dw_fail(message, DW_BAD_INPUT, "There is no invoice number %s in the book.", text);
+    }
+    return dw_record_load(book, &invoice->record, id, message);
+}
+
+// The day on which the last of the job's work was done; today where none was noted.
+static DwStatus set_supply(DwBook *book, DwInvoice *invoice, const char *today, DwMessage *message)
+{
+    char day[DW_DATE_SIZE] = "";
+    if (invoice->supplied_on)
+        return DW_OK;
+    DwQuery query = dw_query_begin(book, "SELECT max(done_at) FROM operation WHERE job_id = ?");
+    dw_query_bind_integer(&query, invoice->job_id);
+    if (dw_query_step(&query) && !dw_query_is_nothing(&query, 0))
+        dw_moment_day(dw_query_text(&query, 0), day);
+    dw_field_replace(&invoice->supplied_on, *day ? day : today);
+    return dw_query_end(&query, message);
+}
+
+static void set_warranty(DwBook *book, DwInvoice *invoice, const char *today)
+{
+    char end[DW_DATE_SIZE];
     dw_moment_add_days(today, (long)dw_settings_integer(book, "warranty.days"), end);
-    invoice->state = DW_INVOICE_ISSUED;
-    dw_field_replace(&invoice->issued_on, today);
     if (!invoice->warranty_from)
         dw_field_replace(&invoice->warranty_from, today);
     if (!invoice->warranty_until)
         dw_field_replace(&invoice->warranty_until, end);
-    return dw_query_number(book, "SELECT coalesce(max(number), 0) + 1 FROM invoice", 0, &invoice->number, message);
 }
 
-// What JOB's issued invoices ask for, those that another one corrects aside.
-static DwStatus total_issued(DwBook *book, int64_t job, int64_t *gross, DwMessage *message)
+static DwStatus check_days(const DwInvoice *invoice, DwMessage *message)
 {
-    DwRecords invoices;
-    *gross = 0;
-    DwStatus status = dw_record_select(book, &dw_invoice_entity,
-                                       "WHERE job_id = ? AND state = 'issued' AND id NOT IN (SELECT corrects_id FROM "
-                                       "invoice WHERE corrects_id IS NOT NULL AND state = 'issued')",
-                                       job, &invoices, message);
-    if (status != DW_OK)
-        return status;
-    for (size_t i = 0; status == DW_OK && i < invoices.count; i++) {
-        DwTotals totals = {0};
-        status = dw_invoice_totals(book, dw_records_at(&invoices, i)->id, &totals, message);
-        *gross += totals.gross;
+    if (invoice->due_on && strcmp(invoice->due_on, invoice->issued_on) < 0)
+        return dw_fail(message, DW_BAD_INPUT, "To be paid by %s: that is before the invoice is issued.",
+                       invoice->due_on);
+    if (invoice->warranty_until && strcmp(invoice->warranty_until, invoice->warranty_from) < 0)
+        return dw_fail(message, DW_BAD_INPUT, "The warranty ends on %s, before it begins on %s.",
+                       invoice->warranty_until, invoice->warranty_from);
+    return DW_OK;
+}
+
+static DwStatus number_and_date(DwBook *book, DwInvoice *invoice, DwMessage *message)
+{
+    if (invoice->state == DW_INVOICE_ISSUED) {
+        char *number = dw_invoice_number(invoice);
+        dw_fail(message, DW_BAD_INPUT, "Invoice %s is issued already. Correct it with another one.", number);
+        free(number);
+        return DW_BAD_INPUT;
     }
-    dw_records_clear(&invoices);
-    return status;
+    char today[DW_DATE_SIZE], due[DW_DATE_SIZE];
+    dw_book_today(book, today);
+    dw_moment_add_days(today, (long)dw_settings_integer(book, "money.payment_days"), due);
+    invoice->state = DW_INVOICE_ISSUED;
+    dw_field_replace(&invoice->issued_on, today);
+    if (!dw_invoice_is_credit(invoice)) {
+        set_warranty(book, invoice, today);
+        if (!invoice->due_on)
+            dw_field_replace(&invoice->due_on, due);
+    }
+    DwStatus status = set_supply(book, invoice, today, message);
+    if (status == DW_OK)
+        status = check_days(invoice, message);
+    invoice->year = strtoll(today, NULL, 10);
+    return status == DW_OK ? dw_query_number(book, "SELECT coalesce(max(number), 0) + 1 FROM invoice WHERE year = ?",
+                                             invoice->year, &invoice->number, message)
+                           : status;
 }
 
 // More than was agreed is asked for first. Once INVOICE is issued it counts like the others.
@@ -152,8 +240,8 @@ static DwStatus check_agreed(DwBook *book, const DwInvoice *invoice, DwMessage *
     int64_t agreed = DW_AMOUNT_NONE, gross = 0;
     DwStatus status = dw_consent_agreed(book, invoice->job_id, &agreed, message);
     if (status == DW_OK)
-        status = total_issued(book, invoice->job_id, &gross, message);
-    if (status != DW_OK || agreed == DW_AMOUNT_NONE || gross <= agreed)
+        status = dw_credit_asked(book, invoice->job_id, &gross, message);
+    if (status != DW_OK || dw_invoice_is_credit(invoice) || agreed == DW_AMOUNT_NONE || gross <= agreed)
         return status;
     int digits = (int)dw_settings_integer(book, "money.digits");
     char *asked = dw_money_text(gross, digits), *limit = dw_money_text(agreed, digits);
@@ -182,53 +270,39 @@ DwStatus dw_invoice_issue(DwBook *book, int64_t id, DwMessage *message)
     if (status == DW_OK)
         status = number_and_date(book, &invoice, message);
     if (status == DW_OK)
+        status = dw_credit_check(book, &invoice, message);
+    if (status == DW_OK)
         status = dw_record_keep(book, &invoice.record, message);
     if (status == DW_OK)
         status = check_agreed(book, &invoice, message);
+    if (status == DW_OK)
+        status = dw_invoice_is_credit(&invoice) ? dw_payment_settle(book, invoice.corrects_id, message)
+                                                : dw_payment_bring(book, &invoice, message);
     dw_record_clear(&invoice.record);
     return dw_book_end(book, status, message);
 }
 
-static DwStatus check_paid(DwBook *book, const char *paid_on, DwMessage *message)
+DwStatus dw_invoice_shares(DwBook *book, int64_t id, DwTaxShares *shares, DwMessage *message)
 {
-    char today[DW_DATE_SIZE];
-    dw_book_today(book, today);
-    if (!paid_on || !*paid_on)
-        return DW_OK;
-    if (!dw_moment_is_date(paid_on) || strcmp(paid_on, "1870") < 0)
-        return dw_fail(message, DW_BAD_INPUT, "Paid on is no day or moment of the calendar.");
-    // A day in advance of the bench's clock may be the day already where the payment was made.
-    return dw_moment_days_between(today, paid_on) > 1
-               ? dw_fail(message, DW_BAD_INPUT, "%s is still to come. Note a payment on the day that it is made.",
-                         paid_on)
-               : DW_OK;
-}
-
-DwStatus dw_invoice_pay(DwBook *book, int64_t id, const char *paid_on, DwMessage *message)
-{
-    DwInvoice invoice;
-    dw_record_init(&invoice.record, &dw_invoice_entity);
-    DwStatus status = dw_record_load(book, &invoice.record, id, message);
-    if (status == DW_OK && invoice.state != DW_INVOICE_ISSUED)
-        status = dw_fail(message, DW_BAD_INPUT, "The invoice is still a draft. Issue it first.");
+    DwRecords lines;
+    int64_t rate = 0;
+    DwStatus status = dw_query_number(book, "SELECT tax_rate FROM invoice WHERE id = ?", id, &rate, message);
     if (status == DW_OK)
-        status = check_paid(book, paid_on, message);
-    if (status == DW_OK) {
-        dw_field_replace(&invoice.paid_on, paid_on);
-        status = dw_record_keep(book, &invoice.record, message);
-    }
-    dw_record_clear(&invoice.record);
+        status = dw_record_list(book, &dw_invoice_line_entity, "invoice_id", id, &lines, message);
+    if (status != DW_OK)
+        return status;
+    status = dw_bill_shares(&lines, DW_TIER_FULL, rate, shares, message);
+    dw_records_clear(&lines);
     return status;
 }
 
 DwStatus dw_invoice_totals(DwBook *book, int64_t id, DwTotals *totals, DwMessage *message)
 {
-    int64_t net = 0, rate = 0;
-    DwStatus status = dw_query_number(book, "SELECT coalesce(sum(amount), 0) FROM invoice_line WHERE invoice_id = ?",
-                                      id, &net, message);
-    if (status == DW_OK)
-        status = dw_query_number(book, "SELECT tax_rate FROM invoice WHERE id = ?", id, &rate, message);
-    if (status == DW_OK)
-        *totals = dw_bill_totals(net, rate);
-    return status;
+    DwTaxShares shares;
+    DwStatus status = dw_invoice_shares(book, id, &shares, message);
+    if (status != DW_OK)
+        return status;
+    *totals = dw_bill_totals(&shares);
+    dw_tax_shares_clear(&shares);
+    return DW_OK;
 }

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: MIT
-// Invoices, with the warranty they start, and the notices about storage and
-// collection. An issued invoice is not changed: another one corrects it.
+// Invoices and credit notes, with the warranty they start, and the notices about storage and
+// collection. One that was issued is not changed: another one corrects it. Terms BT-… are those of EN 16931-1.
 #ifndef DW_BOOK_INVOICE_H
 #define DW_BOOK_INVOICE_H
 
@@ -12,17 +12,32 @@ typedef enum {
     DW_INVOICE_ISSUED,
 } DwInvoiceState;
 
+typedef enum {
+    DW_INVOICE_PLAIN,        // with an invoice that it corrects it takes the place of that one
+    DW_INVOICE_CREDIT,       // a credit note: takes its lines off the invoice it names
+    DW_INVOICE_CANCELLATION, // a credit note over all of it
+} DwInvoiceKind;
+
 typedef struct {
     DwRecord record;
     int64_t job_id;
-    int64_t number; // counted without gaps when it is issued; 0 for a draft
+    int kind;       // DwInvoiceKind
+    int64_t year;   // in which it is counted; 0 for one from before years were kept
+    int64_t number; // counted within its year without gaps when it is issued; 0 for a draft
     int state;      // DwInvoiceState
     char *issued_on;
+    char *supplied_on;   // BT-72, the day of supply
     char *customer_name; // as they were on that day
     char *customer_address;
+    char *customer_country;
     int64_t tax_rate;
-    char *paid_on;
-    int64_t corrects_id; // the invoice this one corrects, or 0
+    char *exempt_reason; // BT-120, of lines without tax
+    char *currency;      // BT-5, or the sign that the shop prints
+    char *due_on;        // BT-9
+    char *terms;         // BT-20
+    char *account;       // BT-84, to be paid into
+    char *paid_on;       // when nothing was left to pay; kept by the payments
+    int64_t corrects_id; // BT-25, the invoice this one corrects, or 0
     char *words;
     char *warranty_from;
     char *warranty_until;
@@ -51,15 +66,27 @@ extern const DwEntity dw_invoice_entity;
 extern const DwEntity dw_notice_entity;
 
 // Starts an invoice on JOB into an initialised record, with the customer's name
-// and address, tax and warranty as they stand today. With ESTIMATE (else 0) the
+// and address, tax, terms and warranty as they stand today. With ESTIMATE (else 0) the
 // lines of its option TIER are taken over; without, a line is proposed for each thing fitted and
-// worked that stands on no invoice of the job and has a price (unbilled.h).
+// worked that stands on no invoice of the job and has a price, and for the charge of an estimate
+// that was refused (unbilled.h).
 DwStatus dw_invoice_draft(DwBook *book, int64_t job, int64_t estimate, DwTier tier, DwInvoice *invoice,
                           DwMessage *message);
-// Gives the draft the next number and today's date; the warranty starts today. When the job's
-// invoices then come to more than was agreed to (consent.h), it is DW_BAD_INPUT.
+// Gives the draft the next number of the year and today's date; the warranty starts today. When the job's
+// invoices then come to more than was agreed to (consent.h), it is DW_BAD_INPUT, and so is a correction of what is
+// none of the job's issued invoices or a credit note over more than is left of its invoice.
 DwStatus dw_invoice_issue(DwBook *book, int64_t invoice, DwMessage *message);
-DwStatus dw_invoice_pay(DwBook *book, int64_t invoice, const char *paid_on, DwMessage *message);
+// The invoice that TEXT names, by its id or, with a dash, its number ("2026-0003"), into an initialised record.
+DwStatus dw_invoice_find(DwBook *book, const char *text, DwInvoice *invoice, DwMessage *message);
+// Its number as it is printed: "2026-0003", or "3" from before years were kept; "" for a draft. The caller frees it
+// with free().
+char *dw_invoice_number(const DwInvoice *invoice);
+// Whether it takes off what another asks for.
+bool dw_invoice_is_credit(const DwInvoice *invoice);
+
+// What it comes to.
 DwStatus dw_invoice_totals(DwBook *book, int64_t invoice, DwTotals *totals, DwMessage *message);
+// The totals for each rate of tax. The caller frees *SHARES with dw_tax_shares_clear().
+DwStatus dw_invoice_shares(DwBook *book, int64_t invoice, DwTaxShares *shares, DwMessage *message);
 
 #endif

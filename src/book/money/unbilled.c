@@ -4,6 +4,8 @@
 #include "base/memory.h"
 #include "book/job/work.h"
 #include "book/money/invoice.h"
+#include "book/shop/settings.h"
+#include "book/store/private.h"
 
 #include <ctype.h>
 #include <math.h>
@@ -107,7 +109,13 @@ static DwStatus read_bills(DwBook *book, int64_t job, Bills *bills, DwMessage *m
 {
     DwRecords invoices;
     *bills = (Bills){0};
-    DwStatus status = dw_record_list(book, &dw_invoice_entity, "job_id", job, &invoices, message);
+    // What an invoice asked for that was cancelled, or that another stands in the place of, is to be billed again.
+    DwStatus status = dw_record_select(
+        book, &dw_invoice_entity,
+        "WHERE job_id = ? AND kind = 'invoice' AND id NOT IN (SELECT corrects_id FROM invoice WHERE "
+        "corrects_id IS NOT NULL AND kind <> 'credit note' AND (state = 'issued' OR kind = 'invoice')) "
+        "ORDER BY id",
+        job, &invoices, message);
     if (status != DW_OK)
         return status;
     bills->lists = dw_memory_new(invoices.count + 1, sizeof *bills->lists);
@@ -193,6 +201,28 @@ static DwStatus take_parts(DwBook *book, int64_t job, Bills *bills, DwUnbilled *
     return DW_OK;
 }
 
+// The charge for the newest estimate when every option of it was refused, if it was told before the deck was opened.
+static DwStatus take_charge(DwBook *book, int64_t job, const Bills *bills, DwUnbilled *unbilled, DwMessage *message)
+{
+    static const char name[] = "Charge for the estimate";
+    int64_t declined = 0, told = 0, charge = dw_settings_amount(book, "money.estimate_charge");
+    if (charge == DW_AMOUNT_NONE || charge <= 0)
+        return DW_OK;
+    DwStatus status =
+        dw_query_number(book,
+                        "SELECT count(*) FROM estimate WHERE job_id = ?1 AND state = 'declined' AND version "
+                        "= (SELECT max(version) FROM estimate WHERE job_id = ?1)",
+                        job, &declined, message);
+    if (status == DW_OK)
+        status = dw_query_number(book, "SELECT estimate_charge_told FROM intake WHERE job_id = ?", job, &told, message);
+    if (status != DW_OK || !declined || is_work_billed(bills, name))
+        return status;
+    unbilled->untold = !told;
+    if (told)
+        add_item(unbilled, (DwUnbilledItem){DW_LINE_CHARGE, (char *)name, 0, 1, charge});
+    return DW_OK;
+}
+
 DwStatus dw_unbilled_read(DwBook *book, int64_t job, DwUnbilled *unbilled, DwMessage *message)
 {
     Bills bills;
@@ -202,6 +232,8 @@ DwStatus dw_unbilled_read(DwBook *book, int64_t job, DwUnbilled *unbilled, DwMes
         status = take_work(book, job, &bills, &read, message);
     if (status == DW_OK)
         status = take_parts(book, job, &bills, &read, message);
+    if (status == DW_OK)
+        status = take_charge(book, job, &bills, &read, message);
     clear_bills(&bills);
     if (status == DW_OK)
         *unbilled = read;
@@ -232,7 +264,7 @@ static DwStatus add_line(DwBook *book, int64_t invoice, const DwUnbilledItem *it
     // What has no price stays unbilled, and is said to be.
     bool priced =
         dw_bill_amount(book, item->kind, line.minutes, line.quantity, &line.price, &line.amount, &why) == DW_OK;
-    DwStatus status = priced ? dw_record_save(book, &line.record, message) : DW_OK;
+    DwStatus status = priced ? dw_bill_add(book, &line, message) : DW_OK;
     *added += priced && status == DW_OK;
     dw_record_clear(&line.record);
     return status;

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: MIT
-// What was fitted and worked on a job and stands on none of its invoices.
+// What was fitted and worked on a job, and the charge of an estimate that was refused, and stands on none of its
+// invoices.
 #ifndef DW_BOOK_UNBILLED_H
 #define DW_BOOK_UNBILLED_H
 
@@ -8,7 +9,7 @@
 #include <stddef.h>
 
 typedef struct {
-    DwLineKind kind; // labour or part
+    DwLineKind kind; // labour, part or charge
     char *name;
     int64_t minutes; // of labour
     double quantity; // of a part
@@ -19,6 +20,7 @@ typedef struct {
     DwUnbilledItem *items;
     size_t count;
     size_t held; // operations done and parts fitted in all, billed or not
+    bool untold; // an estimate was refused whose charge was not told at intake: it is not asked for
 } DwUnbilled;
 
 // Reads what JOB holds. A part or an operation that was done is billed by a line of the job's

@@ -7,6 +7,8 @@ static const DwField fields[] = {
     {"email", "Email", DW_FIELD_TEXT, offsetof(DwCustomer, email), .personal = true},
     {"address", "Address", DW_FIELD_TEXT, offsetof(DwCustomer, address), .lines = true, .personal = true,
      .help = "Only where it is needed: delivery, a visit, an invoice by post."},
+    {"country", "Country", DW_FIELD_TEXT, offsetof(DwCustomer, country),
+     .help = "Its code of ISO 3166-1, such as DE, where it is not the shop's own."},
     {"route", "Preferred contact", DW_FIELD_CHOICE, offsetof(DwCustomer, route), .choices = DW_ROUTE_WORDS},
     {"may_collect", "May also collect", DW_FIELD_TEXT, offsetof(DwCustomer, may_collect), .personal = true},
     {"keep_photos", "May keep photographs", DW_FIELD_YES, offsetof(DwCustomer, keep_photos),

@@ -22,6 +22,7 @@ typedef struct {
     char *phone;
     char *email;
     char *address;
+    char *country;       // of ISO 3166-1; "" for the shop's own
     int route;           // DwRoute, how they want to be told
     char *may_collect;   // who else may collect
     bool keep_photos;    // beyond the warranty

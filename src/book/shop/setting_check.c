@@ -2,6 +2,8 @@
 #include "book/shop/setting_check.h"
 
 #include "base/text.h"
+#include "book/shop/country.h"
+#include "book/shop/currency.h"
 #include "book/store/folder.h"
 #include "book/store/private.h"
 
@@ -31,11 +33,53 @@ DwStatus dw_setting_check_currency(const DwBook *book, const DwField *field, con
         letters += ((unsigned char)*at & 0xc0) != 0x80;
         fits = fits && !isdigit((unsigned char)*at) && !strchr("\t\r\n<>&\"", *at);
     }
+    if (dw_currency_is_code(text) && dw_currency_digits(text) < 0)
+        return dw_fail(message, DW_BAD_INPUT, "%s: ISO 4217 has no currency %s. Give its code, such as EUR.",
+                       field->label, text);
     return fits && letters <= LETTERS_MOST
                ? DW_OK
                : dw_fail(message, DW_BAD_INPUT,
                          "%s: \"%.*s\" is not a currency's sign or word of at most %d letters, such as EUR.",
                          field->label, dw_text_whole(text, 40), text, LETTERS_MOST);
+}
+
+DwStatus dw_setting_check_country(const DwBook *book, const DwField *field, const char *text, DwMessage *message)
+{
+    (void)book;
+    return !*text || dw_country_is_known(text)
+               ? DW_OK
+               : dw_fail(message, DW_BAD_INPUT, "%s: \"%.*s\" is no country's code of ISO 3166-1, such as DE.",
+                         field->label, dw_text_whole(text, 40), text);
+}
+
+// The figure that stands for C in the sum: letters count from A = 10 (ISO 13616, annex).
+static int account_figure(char c)
+{
+    return isdigit((unsigned char)c) ? c - '0' : toupper((unsigned char)c) - 'A' + 10;
+}
+
+DwStatus dw_setting_check_account(const DwBook *book, const DwField *field, const char *text, DwMessage *message)
+{
+    char plain[64] = "";
+    size_t length = 0;
+    (void)book;
+    for (const char *at = text; *at && length + 1 < sizeof plain; at++)
+        if (*at != ' ')
+            plain[length++] = *at;
+    if (length < 4 || !isalpha((unsigned char)plain[0]) || !isalpha((unsigned char)plain[1]) ||
+        !isdigit((unsigned char)plain[2]) || !isdigit((unsigned char)plain[3]))
+        return DW_OK;
+    int rest = 0;
+    bool fits = length >= 15 && length <= 34;
+    for (size_t i = 0; fits && i < length; i++) {
+        char c = plain[(i + 4) % length];
+        fits = isalnum((unsigned char)c);
+        int figure = fits ? account_figure(c) : 0;
+        rest = (rest * (figure > 9 ? 100 : 10) + figure) % 97;
+    }
+    return fits && rest == 1 ? DW_OK
+                             : dw_fail(message, DW_BAD_INPUT,
+                                       "%s: the check figures of this IBAN do not fit. Type it again.", field->label);
 }
 
 // Of 1 to 8 letters or figures; the first is of 2 to 8 letters.

@@ -10,8 +10,13 @@ typedef DwStatus DwSettingCheck(const DwBook *book, const DwField *field, const 
 
 // "#rrggbb".
 DwSettingCheck dw_setting_check_colour;
-// A sign or a word of at most eight letters, without figures.
+// A code of ISO 4217, or a sign or a word of at most eight letters, without figures.
 DwSettingCheck dw_setting_check_currency;
+// A code of ISO 3166-1.
+DwSettingCheck dw_setting_check_country;
+// What begins as an IBAN does (two letters, two figures) keeps the check figures of ISO 13616, 7; anything else is
+// taken.
+DwSettingCheck dw_setting_check_account;
 // A language tag: RFC 5646, 2.1, by its form alone; '_' counts as '-'.
 DwSettingCheck dw_setting_check_language;
 // An ordinary file that begins as a PNG (ISO/IEC 15948, 5.2) or a JPEG (ITU-T T.81, B.1) does.

@@ -3,6 +3,7 @@
 
 #include "base/memory.h"
 #include "base/text.h"
+#include "book/shop/currency.h"
 #include "book/store/private.h"
 
 #include <assert.h>
@@ -10,12 +11,23 @@
 #include <stdlib.h>
 #include <string.h>
 
+#define CURRENCY_KEY "money.currency"
+
 static const DwSetting rows[] = {
     {{"shop.name", "Name of the shop", DW_FIELD_TEXT}, ""},
     {{"shop.address", "Address", DW_FIELD_TEXT, .lines = true}, ""},
     {{"shop.phone", "Telephone", DW_FIELD_TEXT}, ""},
     {{"shop.email", "Email", DW_FIELD_TEXT}, ""},
+    {{"shop.country", "Country", DW_FIELD_TEXT,
+      .help = "Its code of ISO 3166-1, such as DE; an electronic invoice needs it."},
+     "",
+     dw_setting_check_country},
     {{"shop.tax_number", "Tax number", DW_FIELD_TEXT}, ""},
+    {{"shop.account", "Bank account", DW_FIELD_TEXT,
+      .help = "An IBAN or another account number; printed on the invoice."},
+     "",
+     dw_setting_check_account},
+    {{"shop.account_name", "Account holder and bank", DW_FIELD_TEXT}, ""},
     {{"shop.terms", "Terms", DW_FIELD_TEXT, .lines = true, .help = "Printed on the intake receipt and the estimate."},
      ""},
     {{"shop.logo", "Logo", DW_FIELD_PATH, .attached = true,
@@ -33,13 +45,21 @@ static const DwSetting rows[] = {
       .help = "The path of a file with the shop's own words; 'deckwright report words' prints all there are."},
      "",
      dw_setting_check_file},
-    {{"money.currency", "Currency", DW_FIELD_TEXT, .help = "As printed before or after an amount."},
+    {{CURRENCY_KEY, "Currency", DW_FIELD_TEXT,
+      .help = "Its code of ISO 4217, such as EUR, which says its decimals too; or a sign to print."},
      "EUR",
      dw_setting_check_currency},
     {{"money.digits", "Decimals of the currency", DW_FIELD_INTEGER,
       .help = "Set once, before the first amount is written: the book keeps whole minor units."},
      "2"},
     {{"money.tax_rate", "Tax rate", DW_FIELD_RATE, .help = "In per cent of the net amount."}, "0"},
+    {{"money.exempt_reason", "Why no tax is charged", DW_FIELD_TEXT,
+      .help = "Printed where a line is exempt or the tax rate is 0, in the words that the local tax law asks for."},
+     ""},
+    {{"money.payment_days", "To be paid within days", DW_FIELD_INTEGER, .high = 3650,
+      .help = "0 for at once; an invoice may say otherwise."},
+     "14"},
+    {{"money.payment_terms", "Terms of payment", DW_FIELD_TEXT, .lines = true, .help = "Printed on the invoice."}, ""},
     {{"money.labour_rate", "Labour for an hour", DW_FIELD_AMOUNT, .not_negative = true}, "0"},
     {{"money.minimum_charge", "Minimum charge", DW_FIELD_AMOUNT, .not_negative = true}, "0"},
     {{"money.estimate_charge", "Charge for an estimate", DW_FIELD_AMOUNT, .not_negative = true,
@@ -54,6 +74,15 @@ static const DwSetting rows[] = {
     {{"warranty.excludes", "The warranty excludes", DW_FIELD_TEXT, .lines = true}, ""},
     {{"storage.free_days", "Storage free for days", DW_FIELD_INTEGER, .high = 36500}, "14"},
     {{"storage.daily_charge", "Storage for a day", DW_FIELD_AMOUNT, .not_negative = true}, "0"},
+    {{"storage.notices", "Notices before a deck is let go", DW_FIELD_INTEGER, .high = 100,
+      .help = "By the shop's own terms and the local law; 0: no deck is ever disposed of."},
+     "0"},
+    {{"storage.wait_days", "Days to wait after the last notice", DW_FIELD_INTEGER, .high = 36500,
+      .help = "By the shop's own terms and the local law."},
+     "0"},
+    {{"storage.terms", "Terms for decks left behind", DW_FIELD_TEXT, .lines = true,
+      .help = "As they were signed at intake; kept with the record of a disposal."},
+     ""},
     {{"service.months", "Next service after months", DW_FIELD_INTEGER, .high = 1200}, "24"},
     {{"retention.customer_years", "Customers' data kept for years", DW_FIELD_INTEGER, .high = 100,
       .help = "After the last job; the time in which a dispute may still come."},
@@ -89,18 +118,62 @@ const DwSetting *dw_settings_find(const char *key)
 }
 
 // The amounts in the book would change their meaning with the number of decimals.
-static DwStatus check_digits(DwBook *book, const char *text, DwMessage *message)
+static DwStatus count_amounts(DwBook *book, int64_t *written, DwMessage *message)
 {
-    if (strlen(text) != 1 || *text < '0' || *text > '4')
-        return dw_fail(message, DW_BAD_INPUT, "A currency has 0 to 4 decimals.");
+    return dw_query_number(
+        book,
+        "SELECT (SELECT count(*) FROM estimate_line) + (SELECT count(*) FROM invoice_line) + (SELECT count(*) FROM "
+        "payment) + (SELECT count(*) FROM stock WHERE price IS NOT NULL OR cost IS NOT NULL) + (SELECT count(*) FROM "
+        "part WHERE price IS NOT NULL) + (SELECT count(*) FROM consent WHERE amount IS NOT NULL) + (SELECT count(*) "
+        "FROM intake WHERE ceiling IS NOT NULL OR contact_before IS NOT NULL)",
+        0, written, message);
+}
+
+static DwStatus check_digits(DwBook *book, int digits, DwMessage *message)
+{
     int64_t written = 0;
-    DwStatus status = dw_query_number(book,
-                                      "SELECT (SELECT count(*) FROM estimate_line) + (SELECT count(*) FROM "
-                                      "invoice_line) + (SELECT count(*) FROM stock WHERE price IS NOT NULL)",
-                                      0, &written, message);
-    if (status == DW_OK && written && *text - '0' != book->amount_digits)
+    DwStatus status = count_amounts(book, &written, message);
+    if (status == DW_OK && written && digits != book->amount_digits)
         return dw_fail(message, DW_BAD_INPUT, "Amounts are in the book already; their decimals cannot be changed now.");
     return status;
+}
+
+// Ten pounds do not become ten euros by changing a setting.
+static DwStatus check_currency(DwBook *book, const char *code, int digits, DwMessage *message)
+{
+    int64_t invoices = 0;
+    char *now = dw_settings_text(book, CURRENCY_KEY);
+    DwStatus status =
+        dw_query_number(book, "SELECT count(*) FROM invoice WHERE state = 'issued'", 0, &invoices, message);
+    if (status == DW_OK && invoices && dw_currency_is_code(now) && strcmp(now, code) != 0)
+        status = dw_fail(message, DW_BAD_INPUT,
+                         "Invoices in %s are in the book; its currency cannot be changed now. Start a new book for %s.",
+                         now, code);
+    free(now);
+    return status == DW_OK ? check_digits(book, digits, message) : status;
+}
+
+// A code of ISO 4217 says its decimals: neither may be set against the other. *DIGITS is what will hold, or -1.
+static DwStatus read_digits(DwBook *book, const char *key, const char *text, int *digits, DwMessage *message)
+{
+    *digits = -1;
+    if (strcmp(key, CURRENCY_KEY) == 0) {
+        *digits = dw_currency_digits(text);
+        return *digits < 0 ? DW_OK : check_currency(book, text, *digits, message);
+    }
+    if (strcmp(key, DW_BOOK_DIGITS_KEY) != 0)
+        return DW_OK;
+    if (strlen(text) != 1 || *text < '0' || *text > '4')
+        return dw_fail(message, DW_BAD_INPUT, "A currency has 0 to 4 decimals.");
+    char *currency = dw_settings_text(book, CURRENCY_KEY);
+    int of_code = dw_currency_digits(currency);
+    DwStatus status = DW_OK;
+    if (of_code >= 0 && of_code != *text - '0')
+        status = dw_fail(message, DW_BAD_INPUT, "%s has %d decimals by ISO 4217. Set the currency, and they follow.",
+                         currency, of_code);
+    free(currency);
+    *digits = *text - '0';
+    return status == DW_OK ? check_digits(book, *digits, message) : status;
 }
 
 static DwStatus store(DwBook *book, const char *key, const char *text, DwMessage *message)
@@ -110,6 +183,16 @@ static DwStatus store(DwBook *book, const char *key, const char *text, DwMessage
     dw_query_bind_text(&query, key);
     dw_query_bind_text(&query, text);
     return dw_query_finish(&query, message);
+}
+
+static DwStatus change(DwBook *book, const char *key, const char *text, DwMessage *message)
+{
+    char *old = dw_settings_text(book, key);
+    DwStatus status = store(book, key, text, message);
+    if (status == DW_OK && strcmp(old, text) != 0)
+        status = dw_journal_add(book, "setting", 0, key, old, text, false, message);
+    free(old);
+    return status;
 }
 
 DwStatus dw_settings_set(DwBook *book, const char *key, const char *text, DwMessage *message)
@@ -124,24 +207,22 @@ DwStatus dw_settings_set(DwBook *book, const char *key, const char *text, DwMess
         dw_text_clear(&known);
         return status;
     }
-    bool digits = strcmp(key, DW_BOOK_DIGITS_KEY) == 0;
+    int digits = -1;
     DwStatus status = dw_field_check(book, &setting->field, text, message);
     if (status == DW_OK && setting->check)
         status = setting->check(book, &setting->field, text, message);
-    if (status == DW_OK && digits)
-        status = check_digits(book, text, message);
+    if (status == DW_OK)
+        status = read_digits(book, key, text, &digits, message);
     if (status == DW_OK)
         status = dw_book_begin(book, message);
     if (status != DW_OK)
         return status;
-    char *old = dw_settings_text(book, key);
-    status = store(book, key, text, message);
-    if (status == DW_OK && strcmp(old, text) != 0)
-        status = dw_journal_add(book, "setting", 0, key, old, text, false, message);
-    free(old);
+    status = change(book, key, text, message);
+    if (status == DW_OK && digits >= 0 && strcmp(key, CURRENCY_KEY) == 0)
+        status = change(book, DW_BOOK_DIGITS_KEY, (char[]){(char)('0' + digits), '\0'}, message);
     status = dw_book_end(book, status, message);
-    if (status == DW_OK && digits)
-        book->amount_digits = *text - '0';
+    if (status == DW_OK && digits >= 0)
+        book->amount_digits = digits;
     return status;
 }
 

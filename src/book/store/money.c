@@ -6,14 +6,10 @@
 
 #include <inttypes.h>
 #include <math.h>
-#include <stdbool.h>
 #include <stdlib.h>
 
 // Products of an amount and a rate do not fit into 64 bits.
 __extension__ typedef __int128 Wide;
-
-// No bill comes near it, and sums of many such amounts still fit.
-static const int64_t largest = INT64_C(1000000000000);
 
 static int64_t power_of_ten(int digits)
 {
@@ -33,7 +29,7 @@ DwStatus dw_money_read(const char *text, int digits, int64_t *amount, DwMessage 
     for (; *at; at++) {
         if ((*at == '.' || *at == ',') && decimals < 0)
             decimals = 0;
-        else if (*at >= '0' && *at <= '9' && value < largest) {
+        else if (*at >= '0' && *at <= '9' && value < DW_AMOUNT_MOST) {
             value = value * 10 + (*at - '0');
             figures++;
             decimals += decimals >= 0;
@@ -45,7 +41,7 @@ DwStatus dw_money_read(const char *text, int digits, int64_t *amount, DwMessage 
                        "\"%s\" is not an amount. Give figures with at most %d decimals and no sign of the currency.",
                        text, digits);
     value *= power_of_ten(digits - (decimals < 0 ? 0 : decimals));
-    if (value > largest)
+    if (value > DW_AMOUNT_MOST)
         return dw_fail(message, DW_BAD_INPUT, "\"%s\" is more than the book can bill.", text);
     *amount = negative ? -value : value;
     return DW_OK;
@@ -74,13 +70,26 @@ int64_t dw_money_share(int64_t amount, int64_t rate)
     return divided((Wide)amount * rate, DW_RATE_WHOLE);
 }
 
-int64_t dw_money_times(int64_t price, double count)
+// Writes VALUE, or nothing when it is more than is billed.
+static bool keep(int64_t value, int64_t *amount)
 {
-    // Counts are held to a millionth, so that 0.1 of something is exactly a tenth.
-    return divided((Wide)price * llround(count * DW_RATE_WHOLE), DW_RATE_WHOLE);
+    if (value > DW_AMOUNT_MOST || value < -DW_AMOUNT_MOST)
+        return false;
+    *amount = value;
+    return true;
 }
 
-int64_t dw_money_labour(int64_t minutes, int64_t rate)
+bool dw_money_times(int64_t price, double count, int64_t *amount)
 {
-    return divided((Wide)minutes * rate, 60);
+    // Counts are held to a millionth, so that 0.1 of something is exactly a tenth. What is far too much does not fit.
+    if (!(fabs(count) <= (double)DW_AMOUNT_MOST) || fabs((double)price * count) > 2.0 * (double)DW_AMOUNT_MOST)
+        return false;
+    return keep(divided((Wide)price * llround(count * DW_RATE_WHOLE), DW_RATE_WHOLE), amount);
+}
+
+bool dw_money_labour(int64_t minutes, int64_t rate, int64_t *amount)
+{
+    if (fabs((double)minutes * (double)rate) > 120.0 * (double)DW_AMOUNT_MOST)
+        return false;
+    return keep(divided((Wide)minutes * rate, 60), amount);
 }

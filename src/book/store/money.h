@@ -5,10 +5,14 @@
 
 #include "base/status.h"
 
+#include <stdbool.h>
 #include <stdint.h>
 
 // Stands where no amount was given; zero is an amount.
 #define DW_AMOUNT_NONE INT64_MIN
+
+// The largest amount that is billed: no bill comes near it, and sums of many such amounts still fit.
+#define DW_AMOUNT_MOST INT64_C(1000000000000)
 
 // A rate is counted in millionths: 20 % is 200000.
 enum { DW_RATE_WHOLE = 1000000 };
@@ -20,9 +24,9 @@ DwStatus dw_money_read(const char *text, int digits, int64_t *amount, DwMessage 
 char *dw_money_text(int64_t amount, int digits);
 // The share RATE of AMOUNT, halves rounded away from zero, as tax is rounded on a bill.
 int64_t dw_money_share(int64_t amount, int64_t rate);
-// COUNT of things at PRICE each, halves rounded away from zero.
-int64_t dw_money_times(int64_t price, double count);
-// MINUTES at RATE for an hour, halves rounded away from zero.
-int64_t dw_money_labour(int64_t minutes, int64_t rate);
+// COUNT of things at PRICE each, halves rounded away from zero. False, and nothing written, above DW_AMOUNT_MOST.
+bool dw_money_times(int64_t price, double count, int64_t *amount);
+// MINUTES at RATE for an hour, in the same way.
+bool dw_money_labour(int64_t minutes, int64_t rate, int64_t *amount);
 
 #endif

@@ -13,5 +13,9 @@ extern const char *const dw_schema_3[];
 extern const char *const dw_schema_4[];
 // What tells the book from every other.
 extern const char *const dw_schema_5[];
+// Models of decks.
+extern const char *const dw_schema_6[];
+// Money as EN 16931 speaks of it, decks that nobody fetched, searching in what was written.
+extern const char *const dw_schema_7[];
 
 #endif

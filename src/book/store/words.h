@@ -21,6 +21,7 @@ typedef enum {
     DW_TIER_MINIMUM,
     DW_TIER_RECOMMENDED,
     DW_TIER_FULL,
+    DW_TIER_ALL, // of an answer: none of them in particular
 } DwTier;
 
 #define DW_TIER_WORDS "minimum|recommended|full"

@@ -282,12 +282,36 @@ static void remark_move(DwSheet *sheet, const DwInputs *inputs, const Tracking *
                                           dw_inputs_in(inputs, "arm.counterweight_mass", "g")));
 }
 
+// Another mass at a head that lies beside the bearing's line tips the arm sideways; the side weight opposite balances
+// it.
+static void add_side(DwSheet *sheet, const DwInputs *inputs, double front_g)
+{
+    double weight = dw_inputs_in(inputs, "arm.side_weight", "g"), lever = dw_inputs_in(inputs, "arm.head_aside", "mm");
+    if (isnan(weight) && isnan(lever))
+        return;
+    if (isnan(weight) || isnan(lever) || !dw_inputs_given(inputs, "force.fitted_mass")) {
+        dw_sheet_not_measured(sheet, "counterweight.side_shift",
+                              "The side balance needs arm.side_weight, arm.head_aside, and force.fitted_mass with "
+                              "cartridge.mass.");
+        return;
+    }
+    double shift = front_g * lever / weight;
+    dw_sheet_add_estimate(sheet, "counterweight.side_shift", "Side weight moves away from the arm's line by", shift,
+                          "mm", 2, NAN, "moments about the line through the bearing");
+    dw_sheet_remark(
+        sheet,
+        "Side balance: move the side weight %.1f mm %s the arm's line. Check it by tilting the deck a little "
+        "to either side: the floating arm must stay where it is.",
+        fabs(shift), shift < 0 ? "towards" : "away from");
+}
+
 static void add_balance(DwSheet *sheet, const DwInputs *inputs, const Tracking *tracking)
 {
     double length = dw_inputs_in(inputs, "arm.effective_length", "mm");
     double weight = dw_inputs_in(inputs, "arm.counterweight_mass", "g");
     double target = dw_inputs_in(inputs, "force.target", "g");
     double front = front_change_g(inputs);
+    add_side(sheet, inputs, front);
     if (stays(sheet, inputs, front))
         return;
     if (!isfinite(length) || !isfinite(weight)) {
@@ -390,6 +414,8 @@ static const char *const quantities[] = {"force.reading",
                                          "arm.counterweight_farthest",
                                          "arm.counterweight_pitch",
                                          "arm.counterweight_drop",
+                                         "arm.side_weight",
+                                         "arm.head_aside",
                                          "arm.bearing_height",
                                          "force.applied_by",
                                          "force.fitted_mass",

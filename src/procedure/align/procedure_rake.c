@@ -4,6 +4,7 @@
 #include "base/text.h"
 #include "physics/force.h"
 #include "physics/rake.h"
+#include "procedure/align/attitude.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -200,6 +201,9 @@ static void add_spacer(DwSheet *sheet, const DwInputs *inputs, const DwRakeArm *
     if (!is_far)
         add_stack(sheet, inputs, arm, spacer);
     add_effects(sheet, inputs, arm, spacer - surface_mm);
+    // A roll to the outer side is a lean away from the spindle.
+    dw_attitude_add(sheet, inputs, is_far ? NAN : target - rake->angle + surface_mm * per_mm,
+                    is_far ? 0 : -dw_rake_tilt(arm, spacer - surface_mm).roll * DEGREES);
     add_heights(sheet, inputs, arm, rake->angle - surface_mm * per_mm);
 }
 
@@ -228,6 +232,7 @@ static void add_arm(DwSheet *sheet, const DwInputs *inputs, const Rake *rake)
     }
     if (!isfinite(arm.length_mm)) {
         dw_sheet_not_measured(sheet, "rake.spacer", "Give arm.effective_length.");
+        dw_attitude_add(sheet, inputs, dw_inputs_in(inputs, "rake.target", "deg") - rake->angle, NAN);
         return;
     }
     double surface = surface_rise_mm(sheet, inputs);
@@ -239,8 +244,10 @@ static void add_arm(DwSheet *sheet, const DwInputs *inputs, const Rake *rake)
                               -surface * per_mm, "deg", 2, NAN, "thickness × degrees per millimetre");
     if (isfinite(rake->angle))
         add_spacer(sheet, inputs, &arm, rake, surface);
-    else
+    else {
         dw_sheet_not_measured(sheet, "rake.spacer", "The present rake is not known.");
+        dw_attitude_add(sheet, inputs, NAN, 0);
+    }
     if (across_arm)
         dw_sheet_remark(sheet, "The bearing axis is square to the arm, not to the cartridge: check the azimuth after "
                                "every change of height.");
@@ -290,6 +297,12 @@ static const char *const quantities[] = {
     "rake.mat_after",
     "rake.shim",
     "rake.wedge_base",
+    "rake.lean",
+    "azimuth.width",
+    "arm.azimuth_by",
+    "arm.headshell",
+    "arm.hole_clearance",
+    "found.twist",
     "rake.height_pivot",
     "rake.height_head",
     "rake.height_distance",

@@ -82,6 +82,19 @@ static DwReply is_agreed(const DwDossier *d, const void *about, const char *word
     return answer;
 }
 
+// Whether tax is charged on one of its lines; not known while it has none.
+static DwReply is_taxed(const DwDossier *d, const void *about, const char *word)
+{
+    const DwInvoice *invoice = about;
+    DwTaxShares shares = {0};
+    (void)word;
+    if (!invoice || dw_invoice_shares(d->book, invoice->record.id, &shares, NULL) != DW_OK)
+        return DW_NOT_KNOWN;
+    DwReply answer = !shares.count ? DW_NOT_KNOWN : shares.shares[0].category == 'S' ? DW_YES : DW_NO;
+    dw_tax_shares_clear(&shares);
+    return answer;
+}
+
 // Whether what was fitted and worked stands on the job's invoices; asked of an invoice in the state WORD.
 static DwReply is_billed(const DwDossier *d, const void *about, const char *word)
 {
@@ -100,7 +113,7 @@ static DwReply is_paid(const DwDossier *d, const void *about, const char *word)
     const DwInvoice *invoice = about;
     (void)d;
     (void)word;
-    if (!invoice || invoice->state == DW_INVOICE_DRAFT)
+    if (!invoice || invoice->state == DW_INVOICE_DRAFT || dw_invoice_is_credit(invoice))
         return DW_NOT_KNOWN;
     return invoice->paid_on && *invoice->paid_on ? DW_YES : DW_NO;
 }
@@ -111,7 +124,7 @@ static DwReply warranty(const DwDossier *d, const void *about, const char *word)
     DwInvoice invoice;
     (void)about;
     dw_record_init(&invoice.record, &dw_invoice_entity);
-    bool any = dw_paper_newest(d, &invoice.record, NULL) == DW_OK;
+    bool any = dw_paper_newest(d, &invoice.record, false, NULL) == DW_OK;
     bool runs = any && invoice.warranty_until && *invoice.warranty_until;
     dw_record_clear(&invoice.record);
     bool given = dw_settings_integer(d->book, "warranty.days") > 0;
@@ -141,6 +154,7 @@ const DwPaperQuestion dw_question_ceiling = {"did the owner name an amount that 
 const DwPaperQuestion dw_question_agreed = {"was an estimate agreed to, with no invoice yet?", is_agreed};
 const DwPaperQuestion dw_question_charge_told = {"was the charge for an estimate told at the intake?", charge_told};
 const DwPaperQuestion dw_question_invoice = {"is the invoice {word}?", invoice_state};
+const DwPaperQuestion dw_question_taxed = {"is tax charged on the invoice?", is_taxed};
 const DwPaperQuestion dw_question_billed = {"is all that was fitted and worked on the invoice ({word})?", is_billed};
 const DwPaperQuestion dw_question_warranty = {"does the warranty run already?", warranty};
 const DwPaperQuestion dw_question_paid = {"is the invoice paid?", is_paid};

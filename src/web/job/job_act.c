@@ -2,13 +2,15 @@
 // What the job's page does beyond its records' own forms: taking in, moving on,
 // acknowledging, readings by hand, estimates and invoices given out.
 #include "base/memory.h"
+#include "base/quantity.h"
 #include "base/text.h"
 #include "book/entry/entry.h"
 #include "book/job/measurement.h"
 #include "book/job/verdict.h"
 #include "book/job/work.h"
 #include "book/money/estimate.h"
-#include "book/money/invoice.h"
+#include "book/money/credit.h"
+#include "book/money/payment.h"
 #include "procedure/job/job_sheet.h"
 #include "web/job/job_head.h"
 #include "web/job/job_page.h"
@@ -21,6 +23,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 
 // Finds the job in the path, does ACT with it and answers: what it did not keep it says.
 static DwAnswer with_job(const DwWebRequest *request, DwStatus (*act)(const DwWebRequest *, const DwJob *, DwMessage *),
@@ -149,6 +152,16 @@ static char *key_of(const char *label)
     return dw_text_take(&key);
 }
 
+// The quantity of the catalogue that LABEL names, whatever its case; NULL for none.
+static const DwQuantity *quantity_called(const char *label)
+{
+    const DwQuantity *row;
+    for (size_t i = 0; (row = dw_quantity_at(i)); i++)
+        if (strcasecmp(row->label, label) == 0)
+            return row;
+    return NULL;
+}
+
 static DwStatus read_by_hand(const DwWebRequest *request, DwSheet **sheet, DwMessage *message)
 {
     const char *label = dw_request_field(request, "label"), *value = dw_request_field(request, "value");
@@ -161,7 +174,8 @@ static DwStatus read_by_hand(const DwWebRequest *request, DwSheet **sheet, DwMes
         return dw_fail(message, DW_BAD_INPUT, "\"%.*s\" is no uncertainty.", dw_text_whole(doubt, 100), doubt);
     if (!*value || (!*label && !*key))
         return dw_fail(message, DW_BAD_INPUT, "Say what was read, and the reading.");
-    char *own = *key ? NULL : key_of(label);
+    const DwQuantity *known = *key ? NULL : quantity_called(label);
+    char *own = *key ? NULL : known ? dw_memory_text(known->key) : key_of(label);
     DwStatus status =
         dw_measurement_by_hand(own ? own : key, *label ? label : NULL, value, uncertainty, sheet, message);
     free(own);
@@ -264,6 +278,32 @@ static DwStatus pay(const DwWebRequest *request, const DwJob *job, DwMessage *me
     return status;
 }
 
+static DwStatus credit_invoice(const DwWebRequest *request, const DwJob *job, DwMessage *message)
+{
+    DwInvoice invoice, credit;
+    dw_record_init(&invoice.record, &dw_invoice_entity);
+    dw_record_init(&credit.record, &dw_invoice_entity);
+    DwStatus status = record_of_job(request, job, "invoice", &invoice.record, message);
+    if (status == DW_OK)
+        status = dw_credit_draft(request->book, invoice.record.id, NULL, DW_AMOUNT_NONE, &credit, message);
+    dw_record_clear(&invoice.record);
+    dw_record_clear(&credit.record);
+    return status;
+}
+
+static DwStatus cancel_invoice(const DwWebRequest *request, const DwJob *job, DwMessage *message)
+{
+    DwInvoice invoice, credit;
+    dw_record_init(&invoice.record, &dw_invoice_entity);
+    dw_record_init(&credit.record, &dw_invoice_entity);
+    DwStatus status = record_of_job(request, job, "invoice", &invoice.record, message);
+    if (status == DW_OK)
+        status = dw_credit_cancel(request->book, invoice.record.id, dw_request_field(request, "why"), &credit, message);
+    dw_record_clear(&invoice.record);
+    dw_record_clear(&credit.record);
+    return status;
+}
+
 static DwStatus finish(const DwWebRequest *request, const DwJob *job, DwMessage *message)
 {
     DwOperation operation;
@@ -322,6 +362,16 @@ static DwAnswer answer_invoice(const DwWebRequest *request)
     return with_job(request, draft_invoice, "invoice");
 }
 
+static DwAnswer answer_credit(const DwWebRequest *request)
+{
+    return with_job(request, credit_invoice, "invoice");
+}
+
+static DwAnswer answer_cancel(const DwWebRequest *request)
+{
+    return with_job(request, cancel_invoice, "invoice");
+}
+
 static DwAnswer answer_issue_invoice(const DwWebRequest *request)
 {
     return with_job(request, issue_invoice, "invoice");
@@ -348,6 +398,8 @@ const DwWebRoute dw_routes_job_act[] = {
     {"POST", "/job/:number/invoice", answer_invoice, false},
     {"POST", "/job/:number/issue-invoice", answer_issue_invoice, false},
     {"POST", "/job/:number/pay", answer_pay, false},
+    {"POST", "/job/:number/credit", answer_credit, false},
+    {"POST", "/job/:number/cancel", answer_cancel, false},
     {"POST", "/job/:number/done", answer_done, false},
     {0},
 };

@@ -3,7 +3,7 @@
 // invoices.
 #include "base/text.h"
 #include "book/money/consent.h"
-#include "book/money/invoice.h"
+#include "book/money/payment.h"
 #include "web/job/job_page.h"
 #include "web/page/page.h"
 #include "web/record/record_form.h"
@@ -155,6 +155,78 @@ static void write_consents(DwJobView *view, int64_t estimate)
     free(amount);
 }
 
+static void write_number(DwHtml *html, const DwInvoice *invoice)
+{
+    char *number = dw_invoice_number(invoice);
+    if (dw_invoice_is_credit(invoice))
+        dw_html_format(html, _("Credit note %s, issued on %s"), number, invoice->issued_on);
+    else
+        dw_html_format(html, _("Number %s, issued on %s"), number, invoice->issued_on);
+    free(number);
+}
+
+static void write_cancel(DwJobView *view, int64_t invoice)
+{
+    char *text = dw_text_format("%lld", (long long)invoice);
+    dw_html_open(view->page->html, "details", "class", "add", NULL);
+    dw_html_element(view->page->html, "summary", _("Cancel the invoice"), NULL);
+    dw_job_section_form(view, "cancel");
+    dw_html_void(view->page->html, "input", "type", "hidden", "name", "invoice", "value", text, NULL);
+    dw_form_text(view->page, "why", _("Why"), "", "text", _("Printed on the credit note."));
+    dw_form_button(view->page, _("Cancel it"));
+    dw_form_end(view->page);
+    dw_html_close(view->page->html, "details");
+    free(text);
+}
+
+// What was paid and what is left; the forms that note a payment, and put the invoice right.
+static void write_payments(DwJobView *view, const DwInvoice *invoice)
+{
+    DwHtml *html = view->page->html;
+    DwBalance balance = {0};
+    DwPayment payment;
+    dw_payment_balance(view->request->book, invoice->record.id, &balance, NULL);
+    char *due = dw_job_section_amount(view, balance.due < 0 ? -balance.due : balance.due);
+    dw_html_open(html, "p", NULL);
+    dw_html_format(html, balance.due < 0 ? _("To be paid back: %s") : _("Left to pay: %s"), due);
+    dw_html_close(html, "p");
+    free(due);
+    dw_job_section_list(view, &dw_payment_entity, "invoice_id", invoice->record.id, "kind|amount|method|reference",
+                        false);
+    dw_record_init(&payment.record, &dw_payment_entity);
+    payment.invoice_id = invoice->record.id;
+    payment.job_id = view->job.record.id;
+    payment.amount = balance.due > 0 ? balance.due : DW_AMOUNT_NONE;
+    dw_html_open(html, "details", "class", "add", NULL);
+    dw_html_element(html, "summary", _("Note a payment"), NULL);
+    dw_record_form_add(view->page, &payment.record, "invoice_id", invoice->record.id,
+                       "kind|amount|method|paid_on|reference", _("Write it down"));
+    dw_html_close(html, "details");
+    dw_record_clear(&payment.record);
+    if (balance.due > 0)
+        write_act(view, "pay", "invoice", invoice->record.id, _("It is paid"));
+    if (!balance.credited) {
+        write_act(view, "credit", "invoice", invoice->record.id, _("Start a credit note"));
+        write_cancel(view, invoice->record.id);
+    }
+}
+
+// What was paid before there is an invoice.
+static void write_deposits(DwJobView *view)
+{
+    DwPayment payment;
+    DwHtml *html = view->page->html;
+    dw_record_init(&payment.record, &dw_payment_entity);
+    payment.job_id = view->job.record.id;
+    payment.kind = DW_PAYMENT_DEPOSIT;
+    dw_html_open(html, "details", "class", "add", NULL);
+    dw_html_element(html, "summary", _("Note a deposit"), NULL);
+    dw_record_form_add(view->page, &payment.record, "job_id", view->job.record.id,
+                       "kind|amount|method|paid_on|reference", _("Write it down"));
+    dw_html_close(html, "details");
+    dw_record_clear(&payment.record);
+}
+
 static void write_invoice(DwJobView *view, const DwInvoice *invoice)
 {
     const DwWebRequest *request = view->request;
@@ -167,12 +239,13 @@ static void write_invoice(DwJobView *view, const DwInvoice *invoice)
     if (draft)
         dw_html_text(html, _("A draft"));
     else
-        dw_html_format(html, _("Number %lld, issued on %s"), (long long)invoice->number, invoice->issued_on);
+        write_number(html, invoice);
     dw_html_close(html, "h4");
     DwRecords self = {&dw_invoice_entity, (void *)invoice, 1};
     dw_record_form_list(view->page, &self, "customer_name|paid_on|warranty_until|words",
                         draft ? dw_record_form_opened(request, &dw_invoice_entity) : 0, draft ? view->path : NULL);
-    dw_job_section_list(view, &dw_invoice_line_entity, "invoice_id", id, "kind|minutes|quantity|price|amount", !draft);
+    dw_job_section_list(view, &dw_invoice_line_entity, "invoice_id", id,
+                        "kind|minutes|quantity|price|amount|tax|tax_rate", !draft);
     if (draft)
         dw_record_form_fold(view->page, &dw_invoice_line_entity, "invoice_id", id, NULL, _("Add a line"));
     begin_totals(view, _("Invoice"));
@@ -180,8 +253,8 @@ static void write_invoice(DwJobView *view, const DwInvoice *invoice)
     end_totals(view);
     if (draft)
         write_act(view, "issue-invoice", "invoice", id, _("Issue it"));
-    else if (!invoice->paid_on)
-        write_act(view, "pay", "invoice", id, _("It is paid"));
+    else if (!dw_invoice_is_credit(invoice))
+        write_payments(view, invoice);
 }
 
 static void write_invoices(DwJobView *view, int64_t estimate)
@@ -192,6 +265,7 @@ static void write_invoices(DwJobView *view, int64_t estimate)
     dw_record_list(view->request->book, &dw_invoice_entity, "job_id", view->job.record.id, &records, NULL);
     for (size_t i = records.count; i > 0; i--)
         write_invoice(view, (const DwInvoice *)dw_records_at(&records, i - 1));
+    write_deposits(view);
     dw_html_open(html, "details", "class", "add", NULL);
     dw_html_element(html, "summary", records.count ? _("Another invoice") : _("Start an invoice"), NULL);
     dw_job_section_form(view, "invoice");

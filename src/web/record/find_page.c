@@ -74,6 +74,11 @@ static DwAnswer show_found(const DwWebRequest *request)
                         _("All words must be found; each may be the beginning of a name, a serial, a number or a "
                           "telephone number."),
                         NULL);
+    if (hits.instead) {
+        dw_html_open(html, "p", NULL);
+        dw_html_format(html, _("Nothing begins like that; this was found by “%s”."), hits.instead);
+        dw_html_close(html, "p");
+    }
     dw_html_open(html, "ul", "class", "cards", NULL);
     for (size_t i = 0; i < hits.count; i++)
         write_hit(page, &hits.hits[i]);

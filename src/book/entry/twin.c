@@ -1,0 +1,185 @@
+// SPDX-License-Identifier: MIT
+#include "book/entry/twin.h"
+
+#include "base/memory.h"
+#include "base/text.h"
+#include "book/shop/customer.h"
+#include "book/shop/deck.h"
+#include "book/store/journal.h"
+#include "book/store/private.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+// A telephone number by its figures alone: "+44 (0)12-3" and "0044 123" are not told to be one, "012 3" and "0123" are.
+#define FIGURES(column)                                                                                                \
+    "replace(replace(replace(replace(replace(replace(" column                                                          \
+    ", ' ', ''), '-', ''), '/', ''), '.', ''), '(', ''), ')', '')"
+#define SAME(column) "(lower(trim(o." column ")) = lower(trim(m." column ")) AND trim(o." column ") <> '')"
+
+// The rows of the others, the record itself being row ?1.
+static const char customers[] =
+    "WHERE id IN (SELECT o.id FROM customer AS o, customer AS m WHERE m.id = ?1 AND o.id <> m.id AND o.erased_on IS "
+    "NULL AND "
+    "m.erased_on IS NULL AND (" SAME("name") " OR " SAME("email") " OR (" FIGURES("o.phone") " = " FIGURES(
+        "m.phone") " AND length(" FIGURES("o.phone") ") > 5))) ORDER BY id";
+static const char decks[] =
+    "WHERE id IN (SELECT o.id FROM deck AS o, deck AS m WHERE m.id = ?1 AND o.id <> m.id AND " SAME(
+        "make") " AND " SAME("serial") ") ORDER BY id";
+
+DwStatus dw_twin_find(DwBook *book, const DwRecord *record, DwRecords *twins, DwMessage *message)
+{
+    bool customer = record->entity == &dw_customer_entity;
+    if (!customer && record->entity != &dw_deck_entity) {
+        *twins = (DwRecords){.entity = record->entity};
+        return DW_OK;
+    }
+    return dw_record_select(book, record->entity, customer ? customers : decks, record->id, twins, message);
+}
+
+// The column that refers to ENTITY in OTHER, or NULL.
+static const DwField *reference_to(const DwEntity *other, const DwEntity *entity)
+{
+    for (size_t i = 0; i < other->field_count; i++)
+        if (other->fields[i].kind == DW_FIELD_REFERENCE && strcmp(other->fields[i].refers, entity->name) == 0)
+            return &other->fields[i];
+    return NULL;
+}
+
+// What is noted of both decks: INTO has a value for the key of VALUE.
+static DwStatus has_value(DwBook *book, const DwDeckValue *value, int64_t into, bool *has, DwMessage *message)
+{
+    DwQuery query = dw_query_begin(book, "SELECT 1 FROM deck_value WHERE deck_id = ? AND key = ?");
+    dw_query_bind_integer(&query, into);
+    dw_query_bind_text(&query, value->key);
+    *has = dw_query_step(&query);
+    return dw_query_end(&query, message);
+}
+
+// One deck has one owner at a time: of the two open ownerships that of INTO stays.
+static DwStatus has_owner(DwBook *book, const DwOwnership *ownership, int64_t into, bool *has, DwMessage *message)
+{
+    int64_t count = 0;
+    *has = false;
+    if (ownership->until)
+        return DW_OK;
+    DwStatus status = dw_query_number(book, "SELECT count(*) FROM ownership WHERE deck_id = ? AND until IS NULL", into,
+                                      &count, message);
+    *has = count > 0;
+    return status;
+}
+
+static DwStatus move_one(DwBook *book, DwRecord *record, const DwField *field, const DwEntity *entity, int64_t into,
+                         DwMessage *message)
+{
+    bool stands = false;
+    DwStatus status = DW_OK;
+    if (entity == &dw_deck_entity && record->entity == &dw_deck_value_entity)
+        status = has_value(book, (const DwDeckValue *)record, into, &stands, message);
+    else if (entity == &dw_deck_entity && record->entity == &dw_ownership_entity)
+        status = has_owner(book, (const DwOwnership *)record, into, &stands, message);
+    if (status == DW_OK && stands)
+        return dw_record_remove(book, record, message);
+    *(int64_t *)((char *)record + field->offset) = into;
+    return status == DW_OK ? dw_record_keep(book, record, message) : status;
+}
+
+// Whatever refers to FROM refers to INTO.
+static DwStatus move_all(DwBook *book, const DwEntity *entity, int64_t from, int64_t into, DwMessage *message)
+{
+    DwStatus status = DW_OK;
+    const DwEntity *other;
+    for (size_t e = 0; status == DW_OK && (other = dw_entity_at(e)); e++) {
+        const DwField *field = reference_to(other, entity);
+        DwRecords records = {0};
+        if (field)
+            status = dw_record_list(book, other, field->key, from, &records, message);
+        for (size_t i = 0; status == DW_OK && i < records.count; i++)
+            status = move_one(book, dw_records_at(&records, i), field, entity, into, message);
+        dw_records_clear(&records);
+    }
+    return status;
+}
+
+// Fills what INTO leaves empty. What was agreed to is not: nobody agreed to it for this record.
+static DwStatus fill(DwBook *book, const DwRecord *from, DwRecord *into, DwMessage *message)
+{
+    DwStatus status = DW_OK;
+    for (size_t i = 0; status == DW_OK && i < from->entity->field_count; i++) {
+        const DwField *field = &from->entity->fields[i];
+        if (field->kept || field->kind == DW_FIELD_YES)
+            continue;
+        char *theirs = dw_record_text(book, from, field), *own = dw_record_text(book, into, field);
+        bool none =
+            !*own || strcmp(own, "0") == 0 || (field->kind == DW_FIELD_CHOICE && dw_field_choice(field, own) == 0);
+        if (none && *theirs)
+            status = dw_field_set(book, into, field, theirs, message);
+        free(theirs);
+        free(own);
+    }
+    return status == DW_OK ? dw_record_save(book, into, message) : status;
+}
+
+static DwStatus check_owners(DwBook *book, int64_t from, int64_t into, DwMessage *message)
+{
+    int64_t one = 0, other = 0;
+    DwStatus status = dw_deck_owner(book, from, &one, message);
+    if (status == DW_OK)
+        status = dw_deck_owner(book, into, &other, message);
+    return status == DW_OK && one && other && one != other
+               ? dw_fail(
+                     message, DW_BAD_INPUT,
+                     "The two decks have two owners. Make the owners one, or give one deck to the other's owner first.")
+               : status;
+}
+
+static DwStatus check(DwBook *book, const DwRecord *from, const DwRecord *into, DwMessage *message)
+{
+    if (from->id == into->id)
+        return dw_fail(message, DW_BAD_INPUT, "That is the same %s twice.", from->entity->label);
+    if (from->entity == &dw_deck_entity)
+        return check_owners(book, from->id, into->id, message);
+    if (((const DwCustomer *)from)->erased_on || ((const DwCustomer *)into)->erased_on)
+        return dw_fail(message, DW_BAD_INPUT, "A customer who was erased stays alone.");
+    return DW_OK;
+}
+
+static DwStatus merge(DwBook *book, DwRecord *from, DwRecord *into, DwMessage *message)
+{
+    const DwEntity *entity = from->entity;
+    int64_t gone = from->id;
+    char *words = dw_text_format("merged into id %lld", (long long)into->id);
+    DwStatus status = check(book, from, into, message);
+    if (status == DW_OK)
+        status = move_all(book, entity, from->id, into->id, message);
+    if (status == DW_OK)
+        status = fill(book, from, into, message);
+    if (status == DW_OK)
+        status = dw_record_remove(book, from, message);
+    if (status == DW_OK)
+        status = dw_journal_add(book, entity->name, gone, "", "", words, false, message);
+    free(words);
+    return status;
+}
+
+DwStatus dw_twin_merge(DwBook *book, const DwEntity *entity, int64_t from, int64_t into, DwMessage *message)
+{
+    if (entity != &dw_customer_entity && entity != &dw_deck_entity)
+        return dw_fail(message, DW_BAD_INPUT, "Customers and decks are made one, and nothing else.");
+    DwStatus status = dw_book_begin(book, message);
+    if (status != DW_OK)
+        return status;
+    DwRecord *one = dw_memory_new(1, entity->size), *other = dw_memory_new(1, entity->size);
+    dw_record_init(one, entity);
+    dw_record_init(other, entity);
+    status = dw_record_load(book, one, from, message);
+    if (status == DW_OK)
+        status = dw_record_load(book, other, into, message);
+    if (status == DW_OK)
+        status = merge(book, one, other, message);
+    dw_record_clear(one);
+    dw_record_clear(other);
+    free(one);
+    free(other);
+    return dw_book_end(book, status, message);
+}

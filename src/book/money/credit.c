@@ -1,0 +1,231 @@
+// SPDX-License-Identifier: MIT
+#include "book/money/credit.h"
+
+#include "base/memory.h"
+#include "book/store/private.h"
+
+#include <stdlib.h>
+
+static DwStatus sum_gross(DwBook *book, const DwRecords *invoices, int64_t *gross, DwMessage *message)
+{
+    DwStatus status = DW_OK;
+    *gross = 0;
+    for (size_t i = 0; status == DW_OK && i < invoices->count; i++) {
+        DwTotals totals = {0};
+        status = dw_invoice_totals(book, dw_records_at(invoices, i)->id, &totals, message);
+        *gross += totals.gross;
+    }
+    return status;
+}
+
+static DwStatus sum_where(DwBook *book, const char *where, int64_t id, int64_t *gross, size_t *count,
+                          DwMessage *message)
+{
+    DwRecords invoices;
+    *gross = 0;
+    DwStatus status = dw_record_select(book, &dw_invoice_entity, where, id, &invoices, message);
+    if (status != DW_OK)
+        return status;
+    status = sum_gross(book, &invoices, gross, message);
+    *count = invoices.count;
+    dw_records_clear(&invoices);
+    return status;
+}
+
+#define CREDITS "state = 'issued' AND kind <> 'invoice'"
+#define REPLACED                                                                                                       \
+    "(SELECT corrects_id FROM invoice WHERE corrects_id IS NOT NULL AND state = 'issued' AND kind = 'invoice')"
+
+DwStatus dw_credit_total(DwBook *book, int64_t invoice, int64_t *amount, DwMessage *message)
+{
+    size_t count;
+    int64_t replaced = 0, gross = 0;
+    DwStatus status = dw_query_number(book, "SELECT count(*) FROM invoice WHERE id = ?1 AND id IN " REPLACED, invoice,
+                                      &replaced, message);
+    if (status == DW_OK && replaced) {
+        DwTotals totals = {0};
+        status = dw_invoice_totals(book, invoice, &totals, message);
+        gross = totals.gross;
+    } else if (status == DW_OK)
+        status = sum_where(book, "WHERE corrects_id = ? AND " CREDITS, invoice, &gross, &count, message);
+    if (status == DW_OK)
+        *amount = gross;
+    return status;
+}
+
+DwStatus dw_credit_asked(DwBook *book, int64_t job, int64_t *gross, DwMessage *message)
+{
+    int64_t asked = 0, credited = 0;
+    size_t count;
+    DwStatus status =
+        sum_where(book, "WHERE job_id = ? AND state = 'issued' AND kind = 'invoice' AND id NOT IN " REPLACED, job,
+                  &asked, &count, message);
+    if (status == DW_OK)
+        status = sum_where(book, "WHERE job_id = ? AND " CREDITS, job, &credited, &count, message);
+    if (status == DW_OK)
+        *gross = asked - credited;
+    return status;
+}
+
+// What INVOICE wants to correct, which is ORIGINAL.
+static DwStatus check_original(DwBook *book, const DwInvoice *invoice, const DwInvoice *original, DwMessage *message)
+{
+    int64_t replaced = 0, credited = 0;
+    size_t credits = 0;
+    char *number = dw_invoice_number(original);
+    DwStatus status = dw_query_number(book, "SELECT count(*) FROM invoice WHERE id = ?1 AND id IN " REPLACED,
+                                      original->record.id, &replaced, message);
+    if (status == DW_OK)
+        status =
+            sum_where(book, "WHERE corrects_id = ? AND " CREDITS, original->record.id, &credited, &credits, message);
+    if (status == DW_OK && original->job_id != invoice->job_id)
+        status = dw_fail(message, DW_BAD_INPUT, "The invoice that it corrects belongs to another job.");
+    else if (status == DW_OK && (original->state != DW_INVOICE_ISSUED || original->record.id == invoice->record.id))
+        status =
+            dw_fail(message, DW_BAD_INPUT, "Only an invoice that was issued is corrected. Change the draft itself.");
+    else if (status == DW_OK && dw_invoice_is_credit(original))
+        status =
+            dw_fail(message, DW_BAD_INPUT, "%s is a credit note. Correct it with another invoice of the job.", number);
+    else if (status == DW_OK && replaced)
+        status = dw_fail(message, DW_BAD_INPUT, "Another invoice stands in the place of %s. Correct that one.", number);
+    else if (status == DW_OK && credits && invoice->kind != DW_INVOICE_CREDIT)
+        status = dw_fail(message, DW_BAD_INPUT,
+                         "%s was credited in part already. Credit the rest of it with another credit note.", number);
+    free(number);
+    return status;
+}
+
+// No more is taken off than is left.
+static DwStatus check_amount(DwBook *book, const DwInvoice *credit, const DwInvoice *original, DwMessage *message)
+{
+    DwTotals of_credit = {0}, of_original = {0};
+    int64_t credited = 0;
+    DwStatus status = dw_invoice_totals(book, credit->record.id, &of_credit, message);
+    if (status == DW_OK)
+        status = dw_invoice_totals(book, original->record.id, &of_original, message);
+    if (status == DW_OK)
+        status = dw_credit_total(book, original->record.id, &credited, message);
+    if (status != DW_OK)
+        return status;
+    int64_t left = of_original.gross - credited;
+    if (of_credit.gross > 0 && of_credit.gross <= left)
+        return DW_OK;
+    char *amount = dw_money_text(of_credit.gross, book->amount_digits),
+         *most = dw_money_text(left, book->amount_digits);
+    char *number = dw_invoice_number(original);
+    dw_fail(message, DW_BAD_INPUT,
+            "The credit note comes to %s. It can take more than 0 and at most %s off invoice %s.", amount, most,
+            number);
+    free(amount);
+    free(most);
+    free(number);
+    return DW_BAD_INPUT;
+}
+
+DwStatus dw_credit_check(DwBook *book, const DwInvoice *invoice, DwMessage *message)
+{
+    bool credit = dw_invoice_is_credit(invoice);
+    if (!invoice->corrects_id)
+        return credit ? dw_fail(message, DW_BAD_INPUT, "A credit note names the invoice that it corrects: corrects_id.")
+                      : DW_OK;
+    DwInvoice original;
+    dw_record_init(&original.record, &dw_invoice_entity);
+    DwStatus status = dw_record_load(book, &original.record, invoice->corrects_id, message);
+    if (status == DW_OK)
+        status = check_original(book, invoice, &original, message);
+    if (status == DW_OK && credit)
+        status = check_amount(book, invoice, &original, message);
+    dw_record_clear(&original.record);
+    return status;
+}
+
+// What the credit note shares with the invoice it names.
+static void take_head(const DwInvoice *original, DwInvoice *credit)
+{
+    credit->job_id = original->job_id;
+    credit->corrects_id = original->record.id;
+    credit->tax_rate = original->tax_rate;
+    dw_field_replace(&credit->customer_name, original->customer_name);
+    dw_field_replace(&credit->customer_address, original->customer_address);
+    dw_field_replace(&credit->customer_country, original->customer_country);
+    dw_field_replace(&credit->exempt_reason, original->exempt_reason);
+    dw_field_replace(&credit->currency, original->currency);
+    dw_field_replace(&credit->supplied_on, original->supplied_on);
+}
+
+static DwStatus take_lines(DwBook *book, int64_t from, int64_t to, DwMessage *message)
+{
+    DwRecords lines;
+    DwStatus status = dw_record_list(book, &dw_invoice_line_entity, "invoice_id", from, &lines, message);
+    if (status != DW_OK)
+        return status;
+    for (size_t i = 0; status == DW_OK && i < lines.count; i++)
+        status =
+            dw_bill_copy_line(book, (const DwBillLine *)dw_records_at(&lines, i), &dw_invoice_line_entity, to, message);
+    dw_records_clear(&lines);
+    return status;
+}
+
+static DwStatus add_one_line(DwBook *book, int64_t credit, const char *name, int64_t amount, DwMessage *message)
+{
+    DwBillLine line;
+    dw_record_init(&line.record, &dw_invoice_line_entity);
+    line.bill_id = credit;
+    line.kind = DW_LINE_CHARGE;
+    line.name = dw_memory_text(name);
+    line.amount = amount;
+    DwStatus status = dw_bill_add(book, &line, message);
+    dw_record_clear(&line.record);
+    return status;
+}
+
+static DwStatus draft(DwBook *book, int64_t id, DwInvoiceKind kind, const char *name, int64_t amount, DwInvoice *credit,
+                      DwMessage *message)
+{
+    DwInvoice original;
+    dw_record_init(&original.record, &dw_invoice_entity);
+    DwStatus status = dw_record_load(book, &original.record, id, message);
+    credit->kind = (int)kind;
+    if (status == DW_OK) {
+        take_head(&original, credit);
+        status = check_original(book, credit, &original, message);
+    }
+    if (status == DW_OK)
+        status = dw_record_keep(book, &credit->record, message);
+    if (status == DW_OK)
+        status = name ? add_one_line(book, credit->record.id, name, amount, message)
+                      : take_lines(book, id, credit->record.id, message);
+    dw_record_clear(&original.record);
+    return status;
+}
+
+DwStatus dw_credit_draft(DwBook *book, int64_t invoice, const char *name, int64_t amount, DwInvoice *credit,
+                         DwMessage *message)
+{
+    DwStatus status = dw_book_begin(book, message);
+    if (status == DW_OK)
+        status = dw_book_end(book, draft(book, invoice, DW_INVOICE_CREDIT, name, amount, credit, message), message);
+    if (status != DW_OK)
+        credit->record.id = 0;
+    return status;
+}
+
+DwStatus dw_credit_cancel(DwBook *book, int64_t invoice, const char *words, DwInvoice *credit, DwMessage *message)
+{
+    if (!*words)
+        return dw_fail(message, DW_BAD_INPUT, "Say why the invoice is cancelled; it is printed on the credit note.");
+    DwStatus status = dw_book_begin(book, message);
+    if (status != DW_OK)
+        return status;
+    dw_field_replace(&credit->words, words);
+    status = draft(book, invoice, DW_INVOICE_CANCELLATION, NULL, 0, credit, message);
+    int64_t id = credit->record.id;
+    if (status == DW_OK)
+        status = dw_invoice_issue(book, id, message);
+    if (status == DW_OK)
+        status = dw_record_load(book, &credit->record, id, message);
+    status = dw_book_end(book, status, message);
+    if (status != DW_OK)
+        credit->record.id = 0;
+    return status;
+}

@@ -1,0 +1,165 @@
+#!/usr/bin/env python3
+# SPDX-License-Identifier: MIT
+"""What a person types: days that cannot be, warranties of somebody else's job, people and decks twice, decks that nobody
+fetches, jobs taken up again, words that are looked for with slips of the pen."""
+import datetime
+import json
+import os
+import pathlib
+import re
+import sqlite3
+import sys
+import tempfile
+
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parent.parent / "report"))
+from small_book import Book, Tap  # noqa: E402
+
+TODAY = datetime.date.today()
+
+
+def day(distance):
+    return str(TODAY + datetime.timedelta(days=distance))
+
+
+def refusal(done, words):
+    return "" if (done.returncode, done.stdout) == (2, "") and words in done.stderr else f"{done.returncode} {done.stdout}{done.stderr}"
+
+
+def days(tap, book):
+    over, ahead = "is over already", "is still to come"
+    book.ok("register", "add", "cartridge", "deck_id=1", "make=Plain")
+    for words, line in (
+            (["job", "show", "1", f"promised_on={day(-2)}"], over), (["job", "show", "1", "promised_on=0000-01-01"], "is not a day"),
+            (["job", "show", "1", f"next_due_on={day(-30)}"], over), (["job", "open", "customer_id=1", f"promised_on={day(-1)}"], over),
+            (["job", "add", "1", "intake", f"at={day(5)}T10:00:00Z"], ahead), (["job", "add", "1", "intake", "ceiling=-5"], "below 0"),
+            (["job", "add", "1", "operation", "name=x", f"done_at={day(9)}T10:00:00Z"], ahead),
+            (["job", "add", "1", "notice", "kind=ready", f"sent_on={day(4)}"], ahead),
+            (["register", "add", "stylus", "cartridge_id=1", f"fitted_on={day(-5)}", f"removed_on={day(-6)}"], "is before"),
+            (["register", "add", "test_record", "name=T", f"bought_on={day(3)}"], ahead),
+            (["customer", "show", "1", "country=Germany"], "no country's code")):
+        tap.check("refused: " + " ".join(words), refusal(book.call(*words), line))
+    book.ok("job", "show", "1", f"promised_on={day(0)}")
+    with sqlite3.connect(book.folder + "/book.sqlite") as base:  # days pass
+        base.execute("UPDATE job SET promised_on = ?", (day(-40),))
+    done = book.call("job", "show", "1", "place=shelf 2")
+    tap.check("what has passed since does not stand in the way", done.stderr)
+
+
+def reopened(tap, book):
+    book.ok("job", "move", "1", "handed-over")
+    tap.check("a deck that left is not ready", refusal(book.call("job", "move", "1", "ready"), "not here to be ready"))
+    said = book.ok("job", "move", "1", "received")
+    tap.check("taken up again it is said to be reopened", "" if said == "Job 0001 is reopened, and received.\n" else said)
+    tap.check("else it is not", "reopened" in book.ok("job", "move", "1", "measuring"))
+
+
+def warranty(tap, book):
+    book.ok("customer", "add", "name=Other One")
+    book.ok("deck", "add", "make=Second")
+    deck = ("customer_id=1", "deck_id=1")
+    tap.check("no invoice, no warranty", refusal(book.call("job", "open", *deck, "warranty_of_id=1"), "no invoice that gives"))
+    book.ok("invoice", "draft", "1")
+    book.ok("invoice", "line", "1", "name=Look", "amount=10")
+    book.ok("invoice", "issue", "1")
+    tap.check("another deck", refusal(book.call("job", "open", "customer_id=1", "deck_id=2", "warranty_of_id=1"), "another deck"))
+    tap.check("another owner", refusal(book.call("job", "open", "customer_id=2", "deck_id=1", "warranty_of_id=1"), "another customer"))
+    done = book.call("job", "open", *deck, "warranty_of_id=0001", "kind=warranty")
+    tap.check("its own deck and owner in time", done.stderr)
+    shown = book.ok("job", "show", "2")
+    tap.check("it is named by its number", "" if re.search(r"Warranty return of job +0001\n", shown) else shown)
+    with sqlite3.connect(book.folder + "/book.sqlite") as base:  # a year on
+        base.execute("DROP TRIGGER invoice_unchanged")
+        base.execute("UPDATE invoice SET warranty_until = ?", (day(-1),))
+    tap.check("after its end", refusal(book.call("job", "open", *deck, "warranty_of_id=1"), f"ended on {day(-1)}"))
+
+
+def twins(tap, book):
+    book.ok("customer", "show", "1", "phone=0123 45678", "email=edda@post.example", "marketing=no")
+    book.ok("deck", "show", "1", "serial=S-77")
+    for words, same in ((["name=edda MARLOW"], True), (["name=E.M.", "phone=(0123)-45678"], True), (["name=E.", "email=EDDA@post.example"], True),
+                        (["name=Ed Marlow", "phone=0123 45679"], False)):
+        said = book.ok("customer", "add", *words)
+        tap.check(f"{words} is {'noticed' if same else 'another'}", ("Is it the same as Edda Marlow, id 1?" in said) != same)
+    said = book.ok("deck", "add", "make=HOLLIN", "serial=s-77", "motor=synchronous", "lesson=Rests on felt")
+    tap.check("a deck by its serial", "" if "merge deck 2 1" in said else said)
+    tap.check("not without one", "Is it the same" in book.ok("deck", "add", "make=Hollin"))
+    book.ok("customer", "show", "2", "address=Mill Lane 3", "marketing=yes")
+    book.ok("job", "open", "customer_id=2", "deck_id=2")
+    book.ok("deck", "give", "2", "2")
+    book.ok("deck", "note", "2", "deck.speed=45rpm")
+    book.ok("deck", "give", "1", "1")
+    tap.check("decks of two owners stay two", refusal(book.call("book", "merge", "deck", "2", "1"), "two owners"))
+    tap.check("nobody is merged with himself", refusal(book.call("book", "merge", "customer", "2", "2"), "same customer twice"))
+    tap.check("nothing else is merged", refusal(book.call("book", "merge", "job", "1", "2"), "Customers and decks"))
+    book.ok("book", "merge", "customer", "2", "1")
+    book.ok("book", "merge", "deck", "2", "1")
+    one = json.loads(book.ok("customer", "show", "1", "--json"))
+    tap.check("what was missing is filled, what was agreed is not", "" if (one["address"], one["name"], one["marketing"]) ==
+              ("Mill Lane 3", "Edda Marlow", False) else one)
+    deck = json.loads(book.ok("deck", "show", "1", "--json"))
+    tap.check("the deck too", "" if (deck["lesson"], deck["motor"], deck["make"]) == ("Rests on felt", "synchronous", "Hollin") else deck)
+    job = json.loads(book.ok("job", "show", "2", "--json"))["job"]
+    tap.check("the jobs go with them", "" if (job["customer_id"], job["deck_id"]) == (1, 1) else job)
+    tap.check("and what was noted", "" if "deck.speed = 45rpm" in book.ok("deck", "note", "1") else "lost")
+    tap.check("the other is gone", book.call("customer", "show", "2").returncode != 2)
+    journal = book.ok("book", "journal", "customer", "2")
+    tap.check("the journal says so", "" if "merged into id 1" in journal else journal)
+    tap.check("the book is sound", "" if "The book is sound." in book.call("book", "check").stdout else book.call("book", "check").stdout)
+
+
+def disposal(tap, book):
+    missing = "What is missing: "
+    book.ok("job", "add", "1", "intake", "terms_accepted=yes")
+    tap.check("a deck on the bench is not let go", refusal(book.call("job", "dispose", "1", "how=sold"), "does not wait"))
+    book.ok("job", "move", "1", "ready")
+    tap.check("no terms, no disposal", refusal(book.call("job", "dispose", "1", "how=sold"), missing + "the shop's terms"))
+    book.ok("book", "settings", "storage.notices=2", "storage.wait_days=30", "storage.terms=Two letters, thirty days.")
+    tap.check("notices are counted", refusal(book.call("job", "dispose", "1", "how=sold"), missing + "notices: 0 of 2"))
+    with sqlite3.connect(book.folder + "/book.sqlite") as base:  # it has stood there for long
+        base.execute("UPDATE job SET state_since = ?", (day(-100) + "T10:00:00Z",))
+    book.ok("job", "add", "1", "notice", "kind=ready", f"sent_on={day(-90)}")
+    book.ok("job", "add", "1", "notice", "kind=reminder", f"sent_on={day(-60)}")
+    tap.check("the last notice is asked for", refusal(book.call("job", "dispose", "1", "how=sold"), missing + "the last notice"))
+    book.ok("job", "add", "1", "notice", "kind=last-notice", f"sent_on={day(-29)}")
+    tap.check("and the time after it", refusal(book.call("job", "dispose", "1", "how=sold"), missing + f"time: until {day(1)}"))
+    listed = book.ok("job", "abandoned")
+    tap.check("the list says what is missing", "" if f"notices sent 3, the last on {day(-29)}. Missing: time" in listed else listed)
+    book.ok("book", "settings", "storage.wait_days=20")
+    tap.check("not before its day", refusal(book.call("job", "dispose", "1", "how=sold", f"disposed_on={day(-20)}"), "let it go from"))
+    tap.check("by moving alone it does not go", refusal(book.call("job", "move", "1", "disposed-of"), "Write down what became"))
+    done = book.call("job", "dispose", "1", "how=sold", "amount=40", "witness=Ines", "words=At the spring sale")
+    tap.check("then it is let go, with the terms of that day", "" if "Two letters, thirty days." in done.stdout else done.stderr)
+    tap.check("it is off the board", "" if book.ok("board") == "No deck is in the shop.\n" else "on the board")
+    tap.check("and stays gone", refusal(book.call("job", "move", "1", "received"), "not here any more"))
+    tap.check("its record stays", refusal(book.call("book", "remove", "disposal", "1"), "stays in the book"))
+
+
+def search(tap, book):
+    book.ok("job", "show", "1", "advice=Keep it away from the radiator", "not_done=Hinges left alone")
+    book.ok("job", "add", "1", "intake", "words=It rumbles like a tractor uphill")
+    book.ok("job", "add", "1", "finding", "symptom=flutter on piano", "cause=glazed idler")
+    for words in ("tractor", "radiator", "hinges", "glazed idler", "piano"):
+        found = book.ok("book", "search", words)
+        tap.check(f"'{words}' is found as written", "" if re.match(r"job +id 1 +0001", found) else found)
+    for slip, meant in (("tracktor", "tractor"), ("marlwo", "marlow"), ("radiatro", "radiator"), ("hollim", "hollin"), ("glased idlr", "glazed idler")):
+        found = book.ok("book", "search", slip)
+        tap.check(f"'{slip}' is taken for '{meant}'", "" if f'Found by "{meant}"' in found and "id 1" in found else found)
+    tap.check("what is like nothing is not found", "" if "Nothing in the book" in book.ok("book", "search", "xylophone") else "found")
+    tap.check("short words are taken as typed", "" if "Nothing in the book" in book.ok("book", "search", "bq") else "found")
+    tap.check("a job is found once", book.ok("book", "search", "it").count("0001") > 1)
+    book.ok("job", "move", "1", "handed-over")
+    book.ok("book", "erase", "1")
+    tap.check("the owner's words go with the owner", "" if "Nothing" in book.ok("book", "search", "tractor") else "found")
+
+
+def main(program):
+    program = os.path.abspath(program)
+    tap = Tap()
+    with tempfile.TemporaryDirectory() as folder:
+        for part in (days, reopened, warranty, twins, disposal, search):
+            part(tap, Book(program, f"{folder}/{part.__name__}"))
+    return tap.end()
+
+
+if __name__ == "__main__":
+    sys.exit(main(*sys.argv[1:]))
