@@ -81,4 +81,9 @@ void dw_book_call_print_all(const DwBookCall *call, const DwRecords *records);
 // Prints the fields that the operands of ENTITY may set.
 void dw_book_call_print_fields(const DwEntity *entity);
 
+// A job on the command line.
+
+// Prints JOB with all that hangs on it: by name, or with --json in full as one object.
+DwStatus dw_job_show(DwBookCall *call, const DwJob *job, DwMessage *message);
+
 #endif
