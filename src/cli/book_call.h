@@ -83,4 +83,9 @@ DwStatus dw_book_call_offer_model(DwBookCall *call, int64_t deck, DwMessage *mes
 // Prints the fields that the operands of ENTITY may set.
 void dw_book_call_print_fields(const DwEntity *entity);
 
+// A job on the command line.
+
+// Prints JOB with all that hangs on it: by name, or with --json in full as one object.
+DwStatus dw_job_show(DwBookCall *call, const DwJob *job, DwMessage *message);
+
 #endif

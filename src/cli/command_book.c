@@ -10,6 +10,7 @@
 #include "book/care/mend.h"
 #include "book/store/journal.h"
 #include "book/entry/search.h"
+#include "book/shop/logo.h"
 #include "book/shop/settings.h"
 #include "cli/book_entry.h"
 
@@ -31,6 +32,18 @@ static void print_problems(DwProblems *problems, size_t *count)
         puts(problems->lines[i]);
     *count = problems->count;
     dw_problems_clear(problems);
+}
+
+// On the way that a person sees every day; what is asked for goes to the output, this does not.
+static void remind_of_backup(const DwBookCall *call)
+{
+    bool never;
+    int days = dw_backup_is_due(call->book, &never);
+    if (days >= 0)
+        fprintf(stderr,
+                never ? "deckwright: The book is %d days old and was never backed up: deckwright book backup FOLDER.\n"
+                      : "deckwright: The last backup is %d days old: deckwright book backup FOLDER.\n",
+                days);
 }
 
 static DwStatus check_book(DwBookCall *call, DwMessage *message)
@@ -56,6 +69,7 @@ static DwStatus check_book(DwBookCall *call, DwMessage *message)
                          count, count == 1 ? "" : "s");
     else
         puts("The book is sound.");
+    remind_of_backup(call);
     dw_check_report_clear(&report);
     return status;
 }
@@ -149,7 +163,9 @@ static DwStatus settings(DwBookCall *call, DwMessage *message)
         char key[100];
         const char *equals = strchr(call->operands[i], '=');
         snprintf(key, sizeof key, "%.*s", (int)(equals - call->operands[i]), call->operands[i]);
-        status = dw_settings_set(call->book, key, equals + 1, message);
+        bool logo = strcmp(key, "shop.logo") == 0 && strncmp(equals + 1, "attachments/", 12) != 0;
+        status = logo ? dw_logo_set(call->book, equals + 1, "Logo of the shop", message)
+                      : dw_settings_set(call->book, key, equals + 1, message);
     }
     const DwSetting *setting;
     for (size_t i = 0; status == DW_OK && (setting = dw_settings_at(i)); i++) {
@@ -314,6 +330,7 @@ static DwStatus show_board(DwBookCall *call, DwMessage *message)
         return status;
     print_board(&board);
     dw_board_clear(&board);
+    remind_of_backup(call);
     return DW_OK;
 }
 

@@ -16,7 +16,7 @@
 #include "book/job/set_up.h"
 #include "book/job/verdict.h"
 #include "book/job/work.h"
-#include "cli/job_show.h"
+#include "cli/book_call.h"
 #include "procedure/job/job_sheet.h"
 
 #include <math.h>

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: MIT
 // A job as a person reads it: names, not numbers; or all that the book holds of it as JSON.
-#include "cli/job_show.h"
+#include "cli/book_call.h"
 
 #include "base/memory.h"
 #include "book/entry/entry.h"

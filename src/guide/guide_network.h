@@ -5,6 +5,7 @@
 #define DW_GUIDE_GUIDE_NETWORK_H
 
 #include "guide/guide_case.h"
+#include "guide/guide_reason.h"
 
 #include <stdint.h>
 
@@ -35,5 +36,11 @@ typedef struct {
 void dw_guide_network_init(DwGuideNetwork *network, const DwGuideCase *guide_case);
 // Frees what NETWORK holds and empties it.
 void dw_guide_network_clear(DwGuideNetwork *network);
+
+// What is worth asking or trying next, best first.
+
+// Fills the steps of REASONS from NETWORK, in which each set has its leader. REASONS has room for every test, every
+// complaint and the question of the drive.
+void dw_guide_steps(const DwGuideCase *guide_case, const DwGuideNetwork *network, DwGuideReasons *reasons);
 
 #endif

@@ -3,7 +3,6 @@
 
 #include "base/memory.h"
 #include "guide/guide_network.h"
-#include "guide/guide_steps.h"
 
 #include <math.h>
 #include <stdlib.h>

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: MIT
-#include "guide/guide_steps.h"
+#include "guide/guide_network.h"
 
 #include "base/memory.h"
 

@@ -262,6 +262,39 @@ def erased_again(tap, program, place):
         tap.say(f"the book is sound (book {kind})", expect(book.call("book", "check"), 0, "The book is sound."))
 
 
+def reminders(tap, program, place):
+    """A backup that is as old as the shop's setting says is asked for; days are told by the file that a backup writes."""
+    book = Book(program, f"{place}/reminders")
+    tap.say("a new book asks for nothing yet", expect(book.call("board"), 0, never=["backed up", "backup"]))
+    book.call("book", "backup", book.place / "stick", check=True)
+    note = book.folder / "last-backup"
+    for days, asks in ((6, False), (8, True)):
+        os.utime(note, (time.time() - days * 86400 - 60,) * 2)
+        for words in (("board",), ("book", "check")):
+            tap.say(f"after {days} days {' '.join(words)} {'asks' if asks else 'does not ask'} for another", expect(
+                book.call(*words), 0, *([f"{days} days old"] if asks else []), never=[] if asks else ["days old"]))
+    book.call("book", "settings", "backup.remind_days=0", check=True)
+    tap.say("0 never asks", expect(book.call("board"), 0, never=["days old"]))
+    book.call("book", "settings", "backup.remind_days=30", check=True)
+    note.unlink()
+    tap.say("one that was made today and never backed up neither", expect(book.call("board"), 0, never=["days old"]))
+
+
+def logo(tap, program, place):
+    """The shop's logo is the book's own, wherever it came from."""
+    book = Book(program, f"{place}/logo")
+    sign, stick = book.place / "sign.jpg", book.place / "stick"
+    for content in (JPEG + b"first sign" * 90, JPEG + b"second sign" * 90):
+        sign.write_bytes(content)
+        tap.say("a logo is taken into the book", expect(book.call("book", "settings", f"shop.logo={sign}"), 0, " attachments/"))
+        sign.unlink()
+        tap.say("a backup holds it", expect(book.call("book", "backup", stick), 0))
+        tap.say("and no earlier one", not contents(stick / "attachments") == digests(*PICTURES.values(), content))
+    tap.say("the book is no logo", expect(book.call("book", "settings", f"shop.logo={book.folder}/book.sqlite"), 2, "no PNG or JPEG"))
+    tap.say("it is taken away again", expect(book.call("book", "settings", "shop.logo="), 0, never=["attachments/"]))
+    tap.say("the book is sound", expect(book.call("book", "check"), 0, "3 attachments read. The book is sound."))
+
+
 def kinds(tap, program, place):
     book = Book(program, f"{place}/kinds")
     # RIFF/WAVE by EBU Tech 3306, PDF by ISO 32000-1 7.5.2: only the first bytes count.
@@ -284,6 +317,8 @@ def main(program):
         entries_gone(tap, program, place + "/entries")
         mending(tap, program, place)
         erased_again(tap, program, place)
+        logo(tap, program, place)
+        reminders(tap, program, place)
         kinds(tap, program, place)
     return tap.end()
 

@@ -6,6 +6,7 @@
 #include "book/care/attachments.h"
 #include "book/care/check.h"
 #include "book/care/erase.h"
+#include "book/shop/settings.h"
 #include "book/store/folder.h"
 #include "book/store/private.h"
 
@@ -183,6 +184,18 @@ DwStatus dw_backup_write(DwBook *book, const char *folder, DwProblems *problems,
     let_go(turn);
     free(part);
     return status;
+}
+
+int dw_backup_is_due(DwBook *book, bool *never)
+{
+    int64_t remind_days = dw_settings_integer(book, "backup.remind_days"), days = dw_folder_backup_days(book->folder);
+    *never = days < 0;
+    if (*never && dw_query_number(book,
+                                  "SELECT coalesce(CAST(julianday('now') - julianday(min(at)) AS INTEGER), -1) FROM "
+                                  "journal WHERE id < ?",
+                                  INT64_MAX, &days, NULL) != DW_OK)
+        days = -1;
+    return remind_days > 0 && days >= remind_days ? (int)days : -1;
 }
 
 // Copies the backup into the new folder as a book; attachments that it has not whole are taken from

@@ -15,6 +15,9 @@
 // A folder that holds anything else, the backup of another book too, is DW_BAD_INPUT. The
 // caller clears *PROBLEMS.
 DwStatus dw_backup_write(DwBook *book, const char *folder, DwProblems *problems, DwMessage *message);
+// How many days old the last backup is when it is time for another, by the shop's own setting; -1 while it is not.
+// *NEVER: there was none, and the days are those since the first entry.
+int dw_backup_is_due(DwBook *book, bool *never);
 // Makes the book in FOLDER from the backup in BACKUP, whose database is checked first. A
 // book that is there already is moved aside, and *ASIDE is its new name (NULL
 // when there was none); the caller frees it with free(). An attachment that the backup

@@ -1,8 +1,6 @@
 // SPDX-License-Identifier: MIT
 #include "book/entry/entry.h"
 
-#include "book/entry/entry_check.h"
-
 #include "base/memory.h"
 #include "base/text.h"
 #include "book/shop/arm.h"

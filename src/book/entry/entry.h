@@ -6,6 +6,7 @@
 #define DW_BOOK_ENTRY_H
 
 #include "book/store/journal.h"
+#include "book/store/record.h"
 
 // Whether records of ENTITY are typed in at all, and taken out again.
 bool dw_entry_is_added(const DwEntity *entity);
@@ -30,5 +31,11 @@ char *dw_entry_title(const DwBook *book, const DwRecord *record);
 const char *dw_entry_plural(const DwEntity *entity);
 // The job on which RECORD hangs; 0 for none.
 DwStatus dw_entry_job(DwBook *book, const DwRecord *record, int64_t *job, DwMessage *message);
+
+// What cannot be: days that are over or still to come, in the wrong order, a warranty of somebody else's job. Only what
+// is new is looked at: what the book holds already stays.
+
+// Whether RECORD, which is about to be added or changed, can be so. DW_BAD_INPUT says what cannot.
+DwStatus dw_entry_check(DwBook *book, const DwRecord *record, DwMessage *message);
 
 #endif

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: MIT
-#include "book/entry/entry_check.h"
+#include "book/entry/entry.h"
 
 #include "base/memory.h"
 #include "book/job/intake.h"

@@ -4,6 +4,7 @@
 #include "base/text.h"
 #include "book/shop/country.h"
 #include "book/shop/currency.h"
+#include "book/store/folder.h"
 #include "book/store/private.h"
 
 #include <ctype.h>
@@ -140,6 +141,8 @@ DwStatus dw_setting_check_label(const DwBook *book, const DwField *field, const 
 static bool read_head(const DwBook *book, const char *text, unsigned char *head, size_t length)
 {
     bool own = strncmp(text, "attachments/", 12) == 0;
+    if (dw_folder_is_database(book->folder, text)) // which nothing but SQLite may open
+        return false;
     char *path = own ? dw_text_format("%s/%s", book->folder, text) : dw_text_format("%s", text);
     int handle = open(path, O_RDONLY | O_NONBLOCK | O_CLOEXEC);
     free(path);

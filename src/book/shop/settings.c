@@ -104,6 +104,9 @@ static const DwSetting rows[] = {
     {{"backup.folder", "Backups go to", DW_FIELD_PATH,
       .help = "A folder on another disk or a stick, empty or with an earlier backup of this book."},
      ""},
+    {{"backup.remind_days", "A backup is asked for after days", DW_FIELD_INTEGER, .high = 365,
+      .help = "When the last one is as old; 0 never asks."},
+     "7"},
 };
 
 const DwSetting *dw_settings_at(size_t index)

@@ -309,7 +309,7 @@ static DwStatus open_fixed(DwBook *book, DwMessage *message)
     if (status == DW_OK)
         status = connect_book(book, message);
     if (status == DW_OK)
-        status = dw_query_run(book, "PRAGMA query_only = ON; PRAGMA temp_store = MEMORY", message);
+        status = dw_query_run(book, "PRAGMA temp_store = MEMORY", message);
     if (status == DW_OK)
         status = dw_query_number(book, "PRAGMA user_version", 0, &version, message);
     if (status == DW_OK && version != dw_schema_version())

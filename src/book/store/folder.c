@@ -168,6 +168,16 @@ void dw_folder_note_backup(const char *folder, const char *backup)
     free(whole);
 }
 
+int dw_folder_backup_days(const char *folder)
+{
+    enum { DAY_S = 86400 };
+    struct stat status;
+    if (!stat_in(folder, "last-backup", &status)) // written anew by each backup
+        return -1;
+    double seconds = difftime(time(NULL), status.st_mtime);
+    return seconds > 0 ? (int)(seconds / DAY_S) : 0;
+}
+
 bool dw_folder_is_database(const char *folder, const char *path)
 {
     static const char *const names[] = {"book.sqlite", "book.sqlite-wal", "book.sqlite-shm"};

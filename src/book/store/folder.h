@@ -24,6 +24,8 @@ DwStatus dw_folder_refuse(const char *folder, const char *what, DwMessage *messa
 char *dw_folder_advice(const char *folder);
 // Notes that the last backup of the book in FOLDER is in BACKUP.
 void dw_folder_note_backup(const char *folder, const char *backup);
+// How many days ago the last backup of the book in FOLDER was made; -1 for never.
+int dw_folder_backup_days(const char *folder);
 // Whether a file at PATH, which need not be there, would be one of a book's or a backup's own: its
 // database and what SQLite keeps beside it, its notes, or anything in its attachments and the like.
 bool dw_folder_owns(const char *path);

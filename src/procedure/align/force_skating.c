@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: MIT
-#include "procedure/align/force_skating.h"
+#include "procedure/align/parts.h"
 
 #include "base/text.h"
 #include "physics/force.h"

@@ -3,7 +3,7 @@
 
 #include "base/memory.h"
 #include "physics/force.h"
-#include "procedure/align/force_skating.h"
+#include "procedure/align/parts.h"
 
 #include <math.h>
 #include <stdlib.h>

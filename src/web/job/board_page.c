@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: MIT
 // The board: every deck in the shop by what it waits for and since when.
+#include "book/care/backup.h"
 #include "book/job/board.h"
 #include "web/job/pages.h"
 #include "web/page/page.h"
@@ -126,6 +127,20 @@ static void write_group(DwPage *page, const DwBoard *board, size_t group)
     dw_html_close(html, "section");
 }
 
+static void remind_of_backup(DwPage *page)
+{
+    bool never;
+    int days = dw_backup_is_due(page->request->book, &never);
+    if (days < 0)
+        return;
+    char words[160];
+    snprintf(words, sizeof words,
+             never ? _("The book is %d days old and was never backed up.") : _("The last backup is %d days old."),
+             days);
+    dw_page_remark(page, words);
+    dw_page_link(page, "/shop/backup", _("To the backup"));
+}
+
 static DwAnswer show_board(const DwWebRequest *request)
 {
     DwBoard board;
@@ -145,6 +160,7 @@ static DwAnswer show_board(const DwWebRequest *request)
                     "quiet", NULL);
     for (size_t i = 0; i < sizeof groups / sizeof *groups; i++)
         write_group(page, &board, i);
+    remind_of_backup(page);
     dw_board_clear(&board);
     return dw_page_end(page);
 }

@@ -3,6 +3,7 @@
 // changed, so that two screens never overwrite what the other did not show.
 #include "base/memory.h"
 #include "base/text.h"
+#include "book/shop/logo.h"
 #include "book/shop/settings.h"
 #include "book/store/attachment.h"
 #include "web/page/page.h"
@@ -184,45 +185,6 @@ static DwAnswer keep_setting(const DwWebRequest *request)
     return dw_answer_trouble(status, &message);
 }
 
-// The attachment that the setting speaks of; false when it is a path that was set otherwise.
-static bool find_logo(const DwWebRequest *request, DwAttachment *logo)
-{
-    static const char folder[] = "attachments/";
-    char *path = dw_settings_text(request->book, "shop.logo");
-    dw_record_init(&logo->record, &dw_attachment_entity);
-    bool found = strncmp(path, folder, strlen(folder)) == 0 &&
-                 dw_record_find(request->book, &logo->record, "file", path + strlen(folder), NULL) == DW_OK;
-    free(path);
-    return found;
-}
-
-// The new logo is an attachment of no job, so that backups hold it; the one before it goes.
-static DwStatus replace_logo(const DwWebRequest *request, const DwSentFile *file, const DwContent *content,
-                             DwMessage *message)
-{
-    DwAttachment logo, old;
-    bool had = find_logo(request, &old);
-    dw_record_init(&logo.record, &dw_attachment_entity);
-    logo.kind = DW_ATTACHMENT_DOCUMENT;
-    logo.caption = dw_memory_text(_("Logo of the shop"));
-    size_t length = 0;
-    char *bytes = dw_request_read(file->path, &length), name[16];
-    snprintf(name, sizeof name, "logo%s", content->ending);
-    DwStatus status = bytes ? dw_attachment_add_bytes(request->book, &logo, name, bytes, length, message)
-                            : dw_fail(message, DW_FAILED, "The logo could not be read. Send it again.");
-    free(bytes);
-    if (status == DW_OK) {
-        char *path = dw_text_format("attachments/%s", logo.file);
-        status = dw_settings_set(request->book, "shop.logo", path, message);
-        free(path);
-    }
-    if (status == DW_OK && had)
-        status = dw_attachment_remove(request->book, old.record.id, message);
-    dw_record_clear(&logo.record);
-    dw_record_clear(&old.record);
-    return status;
-}
-
 static DwAnswer take_logo(const DwWebRequest *request)
 {
     DwAnswer answer;
@@ -233,7 +195,7 @@ static DwAnswer take_logo(const DwWebRequest *request)
         return answer;
     if (strcmp(content->media, "image/png") != 0 && strcmp(content->media, "image/jpeg") != 0)
         return dw_answer_refusal(415, _("The logo is to be a PNG or a JPEG. Nothing was changed."));
-    DwStatus status = replace_logo(request, &file, content, &message);
+    DwStatus status = dw_logo_set(request->book, file.path, _("Logo of the shop"), &message);
     if (status == DW_OK)
         return dw_answer_kept(_("The logo is kept."), "/shop/settings");
     return dw_answer_trouble(status, &message);
@@ -243,7 +205,8 @@ static DwAnswer send_logo(const DwWebRequest *request)
 {
     DwAnswer answer;
     DwAttachment logo;
-    bool found = find_logo(request, &logo);
+    dw_record_init(&logo.record, &dw_attachment_entity);
+    bool found = dw_logo_find(request->book, &logo);
     char *path = found ? dw_attachment_path(request->book, &logo) : dw_settings_text(request->book, "shop.logo");
     const DwContent *content = dw_content_of_file(path);
     char *bytes = NULL;
