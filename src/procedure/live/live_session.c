@@ -8,7 +8,6 @@
 #include "procedure/live/live_course.h"
 #include "procedure/live/live_intake.h"
 #include "procedure/live/live_keep.h"
-#include "procedure/live/live_settings.h"
 #include "procedure/live/live_words.h"
 
 #include <assert.h>

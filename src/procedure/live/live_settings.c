@@ -1,7 +1,6 @@
 // SPDX-License-Identifier: MIT
-#include "procedure/live/live_settings.h"
-
 #include "procedure/input/tone_settings.h"
+#include "procedure/live/live_words.h"
 #include "procedure/registry/limits.h"
 
 #include <math.h>

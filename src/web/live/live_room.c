@@ -3,6 +3,7 @@
 
 #include "base/memory.h"
 #include "procedure/live/live_clock.h"
+#include "procedure/live/live_inputs.h"
 #include "procedure/live/live_json.h"
 
 #include <pthread.h>
