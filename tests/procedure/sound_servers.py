@@ -14,6 +14,11 @@ TONE_HZ = 3150 * 1.004
 PATIENCE = 60
 
 
+def unless(is_so, seen):
+    """What is wrong, for a test's line: nothing when IS_SO, else what was SEEN, be it nothing."""
+    return "" if is_so else repr(seen)
+
+
 class Server:
     """PulseAudio."""
     PROGRAMS = ["pulseaudio", "pactl", "pacat"]

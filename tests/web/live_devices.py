@@ -17,7 +17,7 @@ import time
 from bench import PATIENCE, Bench, Device, Tap, in_time
 
 sys.path.insert(0, str(pathlib.Path(__file__).resolve().parent.parent / "procedure"))
-from sound_servers import SERVERS, Player  # noqa: E402
+from sound_servers import SERVERS, Player, unless  # noqa: E402
 
 
 def state(device, place=1):
@@ -53,22 +53,22 @@ def check_levels(tap, device):
     rows, end = rows_of(device.get("/live").text), time.monotonic() + PATIENCE
     while not all((rows.get(f"device:{name}", ("", None))[1] or -60) > -40 for name in ["needle", "contact"]) and time.monotonic() < end:
         rows = rows_of(device.get("/live").text)  # refreshed, as a page without a script is
-    tap.say("a page without a script shows the level of each input", not (
-        abs(rows["device:needle"][1] + 12) < 1 and abs(rows["device:contact"][1] + 20) < 1) and rows)
+    tap.say("a page without a script shows the level of each input", unless(
+        abs(rows["device:needle"][1] + 12) < 1 and abs(rows["device:contact"][1] + 20) < 1, rows))
     page = device.get("/live").text
     inputs, monitors = page.split("<summary>What the computer plays</summary>")
     tap.say("what the computer plays stands apart", not ("device:needle" in inputs and "deck_a.monitor" not in inputs.split("<fieldset")[1]
                                                          and "device:deck_a.monitor" in monitors))
-    tap.say("two inputs of one name are told apart", not (rows["device:needle"][0] != rows["device:contact"][0]) and rows)
-    tap.say("a device called 'tone' is a device", not (rows["device:tone"][1] is not None and "tone" in rows) and rows)
+    tap.say("two inputs of one name are told apart", unless(rows["device:needle"][0] != rows["device:contact"][0], rows))
+    tap.say("a device called 'tone' is a device", unless(rows["device:tone"][1] is not None and "tone" in rows, rows))
 
 
 def check_tone(tap, device):
     """A device called "tone" is not the test tone."""
     device.post("/live/start", {"input": "device:tone"})
     now = wait(device, has_speed)
-    tap.say("a device called 'tone' is measured as it plays", not (abs(now["figures"]["speed.error"]["value"] - 0.4) < 0.02
-            and now["device"] is not None) and now["figures"]["speed.error"])
+    tap.say("a device called 'tone' is measured as it plays", unless(abs(now["figures"]["speed.error"]["value"] - 0.4) < 0.02
+            and now["device"] is not None, now["figures"]["speed.error"]))
     device.post("/live/stop", {})
 
 
@@ -79,9 +79,9 @@ def check_two(tap, device):
     tap.say("the second is started", not (answer.status == 303 and "two=1" in answer.headers["Location"]))
     one, two = wait(device, has_speed), wait(device, has_speed, 2)
     speeds = [now["figures"]["speed.error"]["value"] for now in (one, two)]
-    tap.say("each has its own figures", not (abs(speeds[0] - 0.4) < 0.02 and abs(speeds[1] + 0.3) < 0.02) and speeds)
+    tap.say("each has its own figures", unless(abs(speeds[0] - 0.4) < 0.02 and abs(speeds[1] + 0.3) < 0.02, speeds))
     levels = [now["levels"][0]["peak_db"] for now in (one, two)]
-    tap.say("and its own level", not (abs(levels[0] + 12.04) < 0.3 and abs(levels[1] + 20) < 0.3) and levels)
+    tap.say("and its own level", unless(abs(levels[0] + 12.04) < 0.3 and abs(levels[1] + 20) < 0.3, levels))
     page = device.get("/live").text
     ids = re.findall(r' id="([^"]*)"', page)
     tap.say("both stand on the page", not ('data-place="1"' in page and 'data-place="2"' in page))
@@ -103,16 +103,16 @@ def check_keep(tap, device, bench):
         speed = next((one["value"] for one in sheet["readings"] if one["key"] == "speed.error"), None) if sheet else None
         table = next((one for one in sheet["tables"] if one["key"] == "take"), None) if sheet else None
         found.append((speed, {row[0]: row[1] for row in table["rows"]} if table else answer.text[-500:]))
-    tap.say("each gives its own sheet", not (abs(found[0][0] - 0.4) < 0.02 and abs(found[1][0] + 0.3) < 0.02) and found)
-    tap.say("each sheet names its input and how it came in", not all(
+    tap.say("each gives its own sheet", unless(abs(found[0][0] - 0.4) < 0.02 and abs(found[1][0] + 0.3) < 0.02, found))
+    tap.say("each sheet names its input and how it came in", unless(all(
         fact["Known to the sound server as"] == name and fact["Rate"] == "48000" and fact["Sound lost"] and "no" in fact["Resampled"]
-        for (_, fact), name in zip(found, ["needle", "contact"])) and found)
+        for (_, fact), name in zip(found, ["needle", "contact"])), found))
     paper = f"{bench.folder}/proof.pdf"
     made = bench.call("report", "proof", "7", "--out", paper)
     if os.environ.get("DECKWRIGHT_PICTURES"):
         shutil.copy(paper, os.environ["DECKWRIGHT_PICTURES"])
     words = os.popen(f"pdftotext -layout '{paper}' -").read() if made.returncode == 0 else made.stderr
-    tap.say("and so does the proof", not ("How live takes came in" in words and "48000" in words and "0.00" in words) and words[-1500:])
+    tap.say("and so does the proof", unless("How live takes came in" in words and "48000" in words and "0.00" in words, words[-1500:]))
 
 
 def check_stop(tap, device):
@@ -158,7 +158,7 @@ def check_gone(tap, device, server, modules):
     """An input that goes while it is offered is refused, and the page lists it no more."""
     server.ask("unload-module", modules["contact"])
     answer = in_time(lambda: device.post("/live/start", {"input": "device:contact"}))
-    tap.say("an input that has gone is refused in words", not (answer.status == 400 and "no such input" in answer.text) and answer.text[-600:])
+    tap.say("an input that has gone is refused in words", unless(answer.status == 400 and "no such input" in answer.text, answer.text[-600:]))
     end = time.monotonic() + PATIENCE
     while "device:contact" in rows_of(device.get("/live").text) and time.monotonic() < end:
         time.sleep(0.2)
@@ -210,7 +210,7 @@ def main(program, kind, counts="memory"):
                 check_gone(tap, device, server, modules)
                 check_server_gone(tap, device, server)
                 status, errors = bench.end()
-                tap.say("the bench ends cleanly", not (status == 0 and errors == "") and errors)
+                tap.say("the bench ends cleanly", unless(status == 0 and errors == "", errors))
         finally:
             for player in players:
                 player.stop()
