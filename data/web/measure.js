@@ -31,6 +31,24 @@ form?.addEventListener("change", (event) => {
   if (event.target.hasAttribute("data-check")) check(event.target);
 });
 
+// The arm is drawn anew a moment after the last key.
+const drawn = form?.querySelector("[data-drawn]");
+let waits = 0;
+const draw = () => {
+  const typed = new URLSearchParams();
+  for (const [name, value] of new FormData(form)) {
+    if (name.includes(".") && typeof value === "string" && value.trim()) typed.set(name, value);
+  }
+  for (const part of drawn.querySelectorAll("[data-look]")) {
+    typed.set("look", part.dataset.look);
+    part.setAttribute(part.tagName === "IMG" ? "src" : "srcset", `${drawn.dataset.drawn}?${typed}`);
+  }
+};
+form?.addEventListener("input", () => {
+  clearTimeout(waits);
+  if (drawn) waits = setTimeout(draw, 300);
+});
+
 form?.addEventListener("submit", () => {
   const button = form.querySelector("button[type=submit]");
   // Disabled after the form was read, or the browser would not send it.

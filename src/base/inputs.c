@@ -98,6 +98,48 @@ DwStatus dw_inputs_set(DwInputs *inputs, const char *key, const char *value, DwM
     return quantity ? set_row(inputs, quantity, value, message) : dw_inputs_refuse_key(key, message);
 }
 
+// How long the first part of VALUE is, a list for ROW: parts stand between semicolons, commas with a blank behind them,
+// or commas where every part has a decimal point (1.54,1.51,1.50); any other comma may be a decimal mark.
+static size_t part_length(const char *value, bool points)
+{
+    size_t length = 0;
+    while (value[length] && value[length] != ';' && !(value[length] == ',' && (points || value[length + 1] == ' ')))
+        length++;
+    return length;
+}
+
+static bool all_have_points(const char *value)
+{
+    for (size_t commas = 0;; commas++) {
+        size_t length = strcspn(value, ",");
+        if (!memchr(value, '.', length))
+            return false;
+        if (!value[length])
+            return commas > 0;
+        value += length + 1;
+    }
+}
+
+// Takes the parts of a list one after the other; all are read before the first is taken.
+static DwStatus set_list(DwInputs *inputs, const DwQuantity *row, const char *value, DwMessage *message)
+{
+    bool points = all_have_points(value);
+    for (int taken = 0; taken < 2; taken++)
+        for (const char *at = value; *at;) {
+            size_t length = part_length(at, points);
+            char *part = dw_memory_text(at);
+            part[length] = 0;
+            Given unused;
+            const char *begin = part + strspn(part, " ");
+            DwStatus status = taken ? set_row(inputs, row, begin, message) : read_given(row, begin, &unused, message);
+            free(part);
+            if (status != DW_OK)
+                return status;
+            at += length + (at[length] != 0);
+        }
+    return DW_OK;
+}
+
 DwStatus dw_inputs_set_row(DwInputs *inputs, const DwQuantity *row, const char *value, DwMessage *message)
 {
     for (size_t i = 0; !row->repeats && i < inputs->count; i++) {
@@ -106,6 +148,9 @@ DwStatus dw_inputs_set_row(DwInputs *inputs, const DwQuantity *row, const char *
             return dw_fail(message, DW_BAD_INPUT, "%s is given twice: %s=%s and %s=%s. Keep one.", row->key, row->key,
                            given->typed, row->key, value);
     }
+    bool numbers = row->kind == DW_QUANTITY_NUMBER || row->kind == DW_QUANTITY_PAIR;
+    if (numbers && row->repeats && part_length(value, all_have_points(value)) < strlen(value))
+        return set_list(inputs, row, value, message);
     return set_row(inputs, row, value, message);
 }
 

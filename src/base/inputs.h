@@ -18,7 +18,7 @@ void dw_inputs_begin_source(DwInputs *inputs);
 // of the possible range is DW_BAD_INPUT with one line; nothing changes then.
 DwStatus dw_inputs_set(DwInputs *inputs, const char *key, const char *value, DwMessage *message);
 // The same from a source that a person typed: a quantity that does not repeat, given twice by
-// one source, is DW_BAD_INPUT with both.
+// one source, is DW_BAD_INPUT with both. One that repeats may be a list: "1.54; 1.51; 1.50".
 DwStatus dw_inputs_set_once(DwInputs *inputs, const char *key, const char *value, DwMessage *message);
 // The same for a row that was found already; VALUE is as typed.
 DwStatus dw_inputs_set_row(DwInputs *inputs, const DwQuantity *row, const char *value, DwMessage *message);

@@ -296,3 +296,31 @@ DwStatus dw_quantity_read(const DwQuantity *quantity, const char *text, double *
         *second = second_value;
     return DW_OK;
 }
+
+// The length of the word of letters, digits, '_' and inner dots at TEXT.
+static size_t key_length(const char *text)
+{
+    size_t length = strspn(text, "abcdefghijklmnopqrstuvwxyz0123456789_.");
+    while (length && text[length - 1] == '.')
+        length--;
+    return length;
+}
+
+char *dw_quantity_words(const char *text)
+{
+    DwText words = {0};
+    dw_text_add(&words, "%s", "");
+    for (const char *at = text; *at;) {
+        size_t length = key_length(at);
+        char *key = dw_text_format("%.*s", (int)length, at);
+        bool begins = at == text || !(isalnum((unsigned char)at[-1]) || at[-1] == '/');
+        const DwQuantity *row = begins && strchr(key, '.') ? dw_quantity_find(key) : NULL;
+        if (row)
+            dw_text_add(&words, "“%s”%s", row->label, at[length] == '=' ? " " : "");
+        else
+            dw_text_add(&words, "%.*s", length ? (int)length : 1, at);
+        at += row && at[length] == '=' ? length + 1 : length ? length : 1;
+        free(key);
+    }
+    return dw_text_take(&words);
+}

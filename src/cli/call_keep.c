@@ -9,25 +9,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-// What the book knows of the job that CALL names.
-static DwStatus read_known(const DwProcedure *procedure, const DwCall *call, DwInputs *known, DwMessage *message)
-{
-    DwPhase phase = DW_PHASE_NONE;
-    DwBook *book = NULL;
-    DwJob job;
-    dw_record_init(&job.record, &dw_job_entity);
-    DwStatus status = dw_job_sheet_phase(call->as, &phase, message);
-    if (status == DW_OK)
-        status = dw_book_call_open(call->book, call->by, &book, message);
-    if (status == DW_OK)
-        status = dw_job_find(book, call->job, &job, message);
-    if (status == DW_OK)
-        status = dw_job_sheet_prefill_beside(book, &job, phase, procedure, call->inputs, known, message);
-    dw_record_clear(&job.record);
-    dw_book_close(book);
-    return status;
-}
-
 // Whether CALL gives KEY, as an operand or as the procedure's bare word.
 static bool is_typed(const DwProcedure *procedure, const DwCall *call, const char *key)
 {
@@ -45,15 +26,41 @@ static char *name_known(const DwProcedure *procedure, const DwInputs *known, con
     return keys.length ? dw_text_take(&keys) : NULL;
 }
 
+// What the book knows of the job that CALL names. *OWN: the keys that it knows of this very job and deck, not of its
+// model, which says so itself; the caller frees it with free().
+static DwStatus read_known(const DwProcedure *procedure, const DwCall *call, DwInputs *known, char **own,
+                           DwMessage *message)
+{
+    DwPhase phase = DW_PHASE_NONE;
+    DwBook *book = NULL;
+    DwJob job;
+    dw_record_init(&job.record, &dw_job_entity);
+    DwStatus status = dw_job_sheet_phase(call->as, &phase, message);
+    if (status == DW_OK)
+        status = dw_book_call_open(call->book, call->by, &book, message);
+    if (status == DW_OK)
+        status = dw_job_find(book, call->job, &job, message);
+    if (status == DW_OK)
+        status = dw_job_sheet_prefill_own(book, &job, phase, procedure, call->inputs, known, message);
+    if (status == DW_OK)
+        *own = name_known(procedure, known, call);
+    if (status == DW_OK && job.deck_id)
+        status = dw_job_model_prefill(book, job.deck_id, procedure, call->inputs, known, message);
+    dw_record_clear(&job.record);
+    dw_book_close(book);
+    return status;
+}
+
 DwStatus dw_call_know(int count, char **arguments, const DwProcedure *procedure, DwCall *call, DwMessage *message)
 {
     DwInputs *known = dw_inputs_new();
-    DwStatus status = read_known(procedure, call, known, message);
+    char *from_book = NULL;
+    DwStatus status = read_known(procedure, call, known, &from_book, message);
     if (status != DW_OK) {
+        free(from_book);
         dw_inputs_free(known);
         return status;
     }
-    char *from_book = name_known(procedure, known, call);
     DwCall again;
     status = dw_call_read(count, arguments, procedure, known, &again, message);
     if (status != DW_OK) {

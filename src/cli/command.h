@@ -30,6 +30,7 @@ extern const DwCommand dw_command_deck;
 extern const DwCommand dw_command_estimate;
 extern const DwCommand dw_command_demo_shop;
 extern const DwCommand dw_command_invoice;
+extern const DwCommand dw_command_model;
 extern const DwCommand dw_command_job;
 extern const DwCommand dw_command_plan;
 extern const DwCommand dw_command_register;

@@ -56,7 +56,15 @@ static DwStatus add_deck(DwBookCall *call, DwMessage *message)
 {
     DwDeck deck;
     dw_record_init(&deck.record, &dw_deck_entity);
-    return dw_book_call_write(call, &deck.record, NULL, message);
+    DwStatus status = dw_book_call_set(call, &deck.record, message);
+    if (status == DW_OK)
+        status = dw_record_save(call->book, &deck.record, message);
+    if (status == DW_OK)
+        dw_book_call_print(call, &deck.record);
+    if (status == DW_OK && !call->json)
+        status = dw_book_call_offer_model(call, deck.record.id, message);
+    dw_record_clear(&deck.record);
+    return status;
 }
 
 static DwStatus show_deck(DwBookCall *call, DwMessage *message)

@@ -23,9 +23,14 @@ static const double divisor_least = 5; // a turn; fewer are the platter's own ha
 
 const double dw_drive_hunting_low_hz = 0.2, dw_drive_hunting_high_hz = 8;
 
+int dw_drive_is_dc(const DwDrive *drive)
+{
+    return drive->motor == DW_MOTOR_DC || drive->motor == DW_MOTOR_SERVO || drive->motor == DW_MOTOR_QUARTZ;
+}
+
 int dw_drive_is_controlled(const DwDrive *drive)
 {
-    return drive->kind == DW_DRIVE_DIRECT || drive->motor == DW_MOTOR_DC;
+    return drive->kind == DW_DRIVE_DIRECT || dw_drive_is_dc(drive);
 }
 
 const char *dw_part_word(DwPart part)
@@ -60,6 +65,8 @@ double dw_drive_motor_rpm(const DwDrive *drive)
     case DW_MOTOR_INDUCTION:
         return synchronous * (1 - (isnan(drive->slip) ? usual_slip : drive->slip));
     case DW_MOTOR_DC:
+    case DW_MOTOR_SERVO:
+    case DW_MOTOR_QUARTZ:
         return NAN;
     }
     return NAN;
@@ -148,7 +155,7 @@ static DwRate belt_rate(const DwDrive *drive, double platter_hz)
 // platter (NAN: unknown) tells.
 static bool is_locked(const DwDrive *drive, double field_hz, double back_hz)
 {
-    if (isfinite(drive->motor_rpm) || drive->motor == DW_MOTOR_INDUCTION || drive->motor == DW_MOTOR_DC)
+    if (isfinite(drive->motor_rpm) || drive->motor == DW_MOTOR_INDUCTION || dw_drive_is_dc(drive))
         return false;
     double behind = 1 - back_hz / field_hz;
     return drive->motor == DW_MOTOR_SYNCHRONOUS || isnan(behind) || behind < slip_least || behind > slip_most;
@@ -248,9 +255,9 @@ static void add_commutation(Rows *rows, DwRate motor, double bars, double weight
 static void add_motor(Rows *rows, const DwDrive *drive, DwRate motor)
 {
     add(rows, motor);
-    if (drive->motor == DW_MOTOR_DC && isfinite(drive->slots))
+    if (dw_drive_is_dc(drive) && isfinite(drive->slots))
         add_commutation(rows, motor, drive->slots, 1);
-    for (double bars = 3; bars <= 7 && drive->motor == DW_MOTOR_DC && isnan(drive->slots); bars += 2)
+    for (double bars = 3; bars <= 7 && dw_drive_is_dc(drive) && isnan(drive->slots); bars += 2)
         add_commutation(rows, motor, bars, 0.3); // as small motors usually have
     double field = dw_drive_synchronous_rpm(drive->mains_hz, drive->motor_poles) / 60;
     bool slips = drive->motor == DW_MOTOR_INDUCTION || drive->motor == DW_MOTOR_UNSTATED;
@@ -277,7 +284,7 @@ size_t dw_drive_rates(const DwDrive *drive, double platter_rpm, DwRate rates[DW_
         add_motor(&rows, drive, motor);
         if (drive->kind == DW_DRIVE_IDLER)
             add(&rows, idler_rate(drive, platter_hz));
-        if (drive->motor != DW_MOTOR_DC)
+        if (!dw_drive_is_dc(drive))
             add(&rows,
                 (DwRate){DW_PART_POLE, drive->motor_poles * motor.rate_hz, drive->motor_poles * motor.uncertainty_hz});
     }

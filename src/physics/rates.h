@@ -30,6 +30,8 @@ typedef enum {
     DW_MOTOR_SYNCHRONOUS, // turns with the mains
     DW_MOTOR_INDUCTION,   // a few percent behind it: its slip
     DW_MOTOR_DC,          // by its supply alone
+    DW_MOTOR_SERVO,       // on direct current, by a control that hears its speed
+    DW_MOTOR_QUARTZ,      // likewise, locked to a crystal
 } DwMotorKind;
 
 // A drive as described; NAN where something was not stated.
@@ -70,6 +72,8 @@ typedef struct {
 // The band in which a speed control hunts (Hz).
 // Common practice, 0.2 to 2 Hz; up to 8 Hz a loop set too fast (no source).
 extern const double dw_drive_hunting_low_hz, dw_drive_hunting_high_hz;
+// Whether the motor runs on direct current, whatever controls it.
+int dw_drive_is_dc(const DwDrive *drive);
 // Whether a control holds the speed of this drive: a direct drive, or a motor on direct current.
 int dw_drive_is_controlled(const DwDrive *drive);
 

@@ -36,6 +36,8 @@ static const double unknown_weight = 0.3, part_weight = 0.1;
 static const double octaves_low_hz = 0.1, octaves_high_hz = 200;
 // A suspect stays named while it is not this many times less likely than the first.
 static const double rival_ratio = 0.2;
+// One that comes at the very same rate stays named longer.
+static const double as_one_ratio = 0.02;
 // No rate and no line is known better than this, whatever is stated.
 static const double error_least_hz = 1e-5;
 // Frequencies nearer than this, relatively, are one.
@@ -240,22 +242,36 @@ static void add_suspect(DwTraceFinding *finding, const Candidate *candidate, dou
     finding->confidence += confidence;
 }
 
+// Whether what A and B do comes at one rate, whatever the recording: poles and the lines of a tacho on one shaft.
+// How readily each shows it is then no evidence against either.
+static bool come_as_one(const Candidate *a, const Candidate *b)
+{
+    bool both =
+        (a->part == DW_PART_POLE && b->part == DW_PART_TACHO) || (a->part == DW_PART_TACHO && b->part == DW_PART_POLE);
+    return both && fabs(a->rate_hz - b->rate_hz) <= coincidence * a->rate_hz;
+}
+
 static void name_suspects(const Candidate best[DW_PART_COUNT], double sum, DwTraceFinding *finding)
 {
     bool named[DW_PART_COUNT] = {false};
     double first = 0;
+    const Candidate *likeliest = NULL;
     for (;;) {
         size_t next = DW_PART_COUNT;
         for (size_t i = 0; i < DW_PART_COUNT; i++)
             if (!named[i] && best[i].total > 0 && (next == DW_PART_COUNT || best[i].total > best[next].total))
                 next = i;
-        if (next == DW_PART_COUNT || best[next].total < rival_ratio * first)
+        if (next == DW_PART_COUNT)
             return;
-        // "Or no part at all" names nobody; it only lowers the confidence.
         named[next] = true;
+        bool as_one = likeliest && come_as_one(likeliest, &best[next]);
+        if (best[next].total < (as_one ? as_one_ratio : rival_ratio) * first)
+            continue;
+        // "Or no part at all" names nobody; it only lowers the confidence.
         if (next == DW_PART_UNKNOWN && finding->suspect_count > 0)
             continue;
         first = fmax(first, best[next].total);
+        likeliest = likeliest ? likeliest : &best[next];
         add_suspect(finding, &best[next], sum);
         if (next == DW_PART_UNKNOWN)
             return;

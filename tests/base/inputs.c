@@ -51,6 +51,8 @@ START_TEST(a_number_is_read_in_the_unit_that_is_named)
         {"fault.ticks=30", "/s", 0.5},
         {"load.top=20k", "Hz", 20000},
         {"cartridge.compliance=15e-6 cm/dyn", "um/mN", 15}, // 1 dyn is 10 uN, 1 cm 10000 um
+        {"cartridge.compliance=15 × 10⁻⁶ cm/dyn", "um/mN", 15},
+        {"cartridge.compliance=15x10^-6cm/dyn", "um/mN", 15},
         {"preamp.resistance=47 000 ohm", "kohm", 47},
         {"preamp.resistance=1.047.000ohm", "kohm", 1047},
         {"preamp.resistance=47.0kohm", "ohm", 47000},
@@ -175,6 +177,41 @@ START_TEST(a_speed_that_is_off_is_heard)
 }
 END_TEST
 
+// What repeats may be a list; a comma parts it only where it cannot be a decimal mark. A bad part takes none.
+START_TEST(what_repeats_may_be_a_list)
+{
+    static const struct {
+        const char *operand;
+        size_t count;
+        double second;
+    } lists[] = {
+        {"force.reading=1.54,1.51,1.50", 3, 1.51},
+        {"force.reading=1.54; 1.51g;14.8mN", 3, 1.51},
+        {"force.reading=1,54, 1,51", 2, 1.51},
+        {"force.reading=1,54;1,51;", 2, 1.51},
+        {"force.reading=1,54", 1, NAN},
+        {"found.error_at=65:1.2;90:-0.5", 2, NAN},
+    };
+    for (size_t i = 0; i < sizeof lists / sizeof *lists; i++) {
+        DwInputs *inputs = dw_inputs_new();
+        const char *key = strstr(lists[i].operand, "reading") ? "force.reading" : "found.error_at";
+        ck_assert_int_eq(dw_inputs_set_operand(inputs, lists[i].operand, &(DwMessage){""}), DW_OK);
+        ck_assert_uint_eq(dw_inputs_count(inputs, key), lists[i].count);
+        if (isfinite(lists[i].second))
+            ck_assert_double_eq_tol(dw_inputs_in_at(inputs, key, 1, "g"), lists[i].second, 1e-12);
+        dw_inputs_free(inputs);
+    }
+    static const char *const bad[] = {"force.reading=1.54;;1.5", "force.reading=1.54,x.2", "force.reading=1.5;-3",
+                                      "force.target=1.5;1.6", "force.reading=;"};
+    for (size_t i = 0; i < sizeof bad / sizeof *bad; i++) {
+        DwInputs *inputs = dw_inputs_new();
+        ck_assert_int_eq(dw_inputs_set_operand(inputs, bad[i], &(DwMessage){""}), DW_BAD_INPUT);
+        ck_assert_uint_eq(dw_inputs_count(inputs, "force.reading"), 0);
+        dw_inputs_free(inputs);
+    }
+}
+END_TEST
+
 START_TEST(every_row_of_the_catalogue_is_sound)
 {
     const DwQuantity *row;
@@ -201,4 +238,4 @@ END_TEST
 DW_SUITE("inputs", values_are_held_in_the_catalogue_unit, a_number_is_read_in_the_unit_that_is_named,
          pairs_repeats_and_presets_are_read_in_the_units_named, a_later_source_replaces_an_earlier_one,
          bad_input_is_one_line_and_changes_nothing, a_key_is_looked_for_once, a_speed_that_is_off_is_heard,
-         every_row_of_the_catalogue_is_sound)
+         what_repeats_may_be_a_list, every_row_of_the_catalogue_is_sound)

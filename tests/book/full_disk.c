@@ -3,6 +3,7 @@
 // that met it leaves nothing, and the book goes on when there is room again.
 #include "book/store/attachment.h"
 #include "book/care/check.h"
+#include "book/model/share.h"
 #include "book/store/private.h"
 #include "shop.h"
 
@@ -207,5 +208,39 @@ START_TEST(a_small_disk_runs_full)
 }
 END_TEST
 
-DW_SUITE("full disk", full_at_every_write_of_a_change, full_while_a_new_book_is_made,
+// What another shop shared is there whole or not at all.
+START_TEST(full_while_a_model_is_taken_in)
+{
+    static const char text[] = "[model]\nformat = 1\nmake = A\nname = B\nbook = 0123\n[build drive.poles]\nvalue = 8\n"
+                               "[build drive.slots]\nvalue = 12\n[fault 1]\nfault = Worn\n";
+    install_limited_disk();
+    char *folder = shop_folder();
+    DwBook *book = shop_open(folder);
+    DwKeyfile file;
+    ck_book(dw_keyfile_parse(text, strlen(text), "shared.ini", &file, message));
+    int64_t failures = 0;
+    for (int64_t bytes = 0;; bytes += 1459) {
+        DwShareTaken taken;
+        int64_t rows = 0;
+        room = bytes;
+        DwStatus status = dw_share_read(book, &file, "shared.ini", &taken, NULL);
+        room = INT64_MAX;
+        ck_book(dw_query_number(book,
+                                "SELECT (SELECT count(*) FROM model) + (SELECT count(*) FROM model_value) + "
+                                "(SELECT count(*) FROM model_fault)",
+                                0, &rows, message));
+        ck_assert_int_eq(rows, status == DW_OK ? 4 : 0);
+        if (status == DW_OK)
+            break;
+        ck_assert_int_eq(status, DW_FAILED);
+        failures++;
+    }
+    ck_assert(failures > 5);
+    dw_keyfile_clear(&file);
+    dw_book_close(book);
+    shop_remove(folder);
+}
+END_TEST
+
+DW_SUITE("full disk", full_while_a_model_is_taken_in, full_at_every_write_of_a_change, full_while_a_new_book_is_made,
          an_attachment_that_does_not_fit_leaves_nothing, a_small_disk_runs_full)

@@ -50,7 +50,8 @@ ROOMS = {
         "job": ["store", "shop"],
         "money": ["store", "shop", "job"],
         "care": ["store", "shop", "job", "money"],
-        "entry": ["store", "shop", "job", "money"],
+        "model": ["store", "shop", "job"],
+        "entry": ["store", "shop", "job", "money", "model"],
     },
     "web": {
         "server": [],

@@ -66,7 +66,7 @@ def lacks_limits(root):
 
 # Entries that the book writes beside another: they need no form.
 BESIDE = {"ownership": "with a deck's owner", "acknowledgement": "with a signature", "stock_move": "with a booking of stock",
-          "wording": "with an edited paper", "stage": "with a job's move", "kept_reading": "with a kept sheet"}
+          "wording": "with an edited paper", "stage": "with a job's move", "model_value": "with model note", "kept_reading": "with a kept sheet"}
 
 
 def entities(root):

@@ -198,6 +198,64 @@ START_TEST(hunting_that_goes_on_is_found)
 }
 END_TEST
 
+// HOW: swing in percent, rate, time constant of its dying. Up within 2 s, then a control that swings.
+static double wild(double seconds, const double *how)
+{
+    double swing = seconds < 2 ? 0 : how[0] / 100 * exp(-(seconds - 2) / how[2]);
+    return seconds < 0 ? 0 : fmin(1, seconds / 2) + swing * sin(2 * M_PI * how[1] * (seconds - 2));
+}
+
+START_TEST(a_wild_swing_is_hunting_and_not_silence)
+{
+    static const double cases[][3] = {{5, 0.8, 30}, {5, 0.8, 1e9}, {8, 1.5, 1e9}, {4, 0.5, 20}};
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        DwSheet *sheet = start(wild, cases[i], 1, 34, 2, 0);
+        ck_assert_msg(dw_sheet_reading(sheet, "startup.hunting"), "case %zu", i);
+        ck_assert_double_eq_tol(reading(sheet, "startup.hunting_rate"), cases[i][1], 0.03);
+        double most = cases[i][0], least = cases[i][0] * exp(-33 / cases[i][2]),
+               found = reading(sheet, "startup.hunting");
+        ck_assert_msg(found < 1.05 * most && found > 0.95 * least, "case %zu: %.2f %%", i, found);
+        dw_sheet_free(sheet);
+    }
+}
+END_TEST
+
+// HOW: seconds to the speed, when it is switched off, time constant of the run-down, wow in percent.
+static double on_and_off(double seconds, const double *how)
+{
+    double share = seconds < 0 ? 0 : fmin(1, seconds / how[0]);
+    if (seconds > how[1])
+        share = exp(-(seconds - how[1]) / how[2]);
+    return share * (1 + how[3] / 100 * sin(2 * M_PI * seconds / 1.8));
+}
+
+// What comes after the switch says nothing of the start: no swing, no overshoot, no final speed out of it.
+START_TEST(a_run_down_behind_the_start_is_left_out)
+{
+    static const double cases[][4] = {{2, 18, 6, 0}, {2, 18, 25, 0.1}, {1, 18, 2, 0.2}, {2, 18, 60, 0.05}};
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        DwSheet *sheet = start(on_and_off, cases[i], 2, cases[i][1] + 12, 1, 0);
+        bool said = false, swings = false;
+        for (size_t n = 0; n < sheet->remark_count; n++) {
+            said |= strstr(sheet->remarks[n], "switched off") != NULL;
+            swings |= strstr(sheet->remarks[n], "still swings") || strstr(sheet->remarks[n], "let it run");
+        }
+        ck_assert_msg(said && !swings, "case %zu", i);
+        ck_assert_msg(!dw_sheet_reading(sheet, "startup.hunting"), "case %zu", i);
+        ck_assert_double_eq_tol(reading(sheet, "startup.final"), 100.0 / 3, 0.02);
+        ck_assert_double_eq_tol(reading(sheet, "startup.time"), 0.99 * cases[i][0], 0.05);
+        ck_assert_double_le(dw_sheet_reading(sheet, "startup.overshoot")->uncertainty, cases[i][3] + 0.1);
+        dw_sheet_free(sheet);
+    }
+    // A tone that only ends was not switched off.
+    double whole[4] = {2, 1e9, 1, 0.2};
+    DwSheet *sheet = start(on_and_off, whole, 2, 24, 1, 0);
+    for (size_t n = 0; n < sheet->remark_count; n++)
+        ck_assert_ptr_null(strstr(sheet->remarks[n], "switched off"));
+    dw_sheet_free(sheet);
+}
+END_TEST
+
 // HOW: seconds to the speed. Torque against inertia alone, until a control takes over.
 static double inertial(double seconds, const double *how)
 {
@@ -300,4 +358,5 @@ END_TEST
 
 DW_SUITE("startup", an_exponential_run_up_is_timed, a_platter_that_never_arrives_has_no_time,
          a_described_decks_run_up_is_timed, overshoot_and_hunting_follow_the_theory, hunting_that_goes_on_is_found,
+         a_wild_swing_is_hunting_and_not_silence, a_run_down_behind_the_start_is_left_out,
          inertial_starts_are_not_read_short, wow_is_no_hunting, a_run_down_is_followed, what_is_no_start_is_said)

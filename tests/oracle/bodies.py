@@ -46,6 +46,20 @@ class Arm:
         self.rear, self.front = turned([self.rear, self.front], self.pivot, self.axis, angle)
         self.stylus = turned(self.stylus, self.pivot, self.axis, angle)
 
+    def lean(self, degrees):
+        """The cartridge rolled in its shell: the side towards the spindle goes down, the top leans there."""
+        self.stylus = turned(self.stylus, self.stylus[0], self.nose, -math.radians(degrees))
+        self.settle()
+
+    def cut(self, corners, base, width):
+        """A wedge of four thicknesses (nose or rear, towards the spindle or away) pushes the cartridge off the shell."""
+        nose, rear = (sum(corners[end, side] for side in ("inner", "outer")) / 2 for end in ("nose", "rear"))
+        outer, inner = (sum(corners[end, side] for end in ("nose", "rear")) / 2 for side in ("outer", "inner"))
+        seat = (self.rear + self.front) / 2
+        self.stylus = turned(self.stylus, seat, self.side, math.atan((nose - rear) / base))    # the nose goes down
+        self.stylus = turned(self.stylus, seat, self.nose, math.atan((outer - inner) / width))  # the outer edge goes down
+        self.settle()
+
     def raise_base(self, by, surface=0.0):
         """The arm's base goes up with all that hangs on it; then the stylus is set down."""
         lift = np.array([0.0, 0.0, by])
@@ -121,6 +135,13 @@ class Plan:
         if tangent @ nose < 0:
             raise ValueError("the record would run into the stylus")
         return math.degrees(sense * math.asin(nose[0] * tangent[1] - nose[1] * tangent[0]))
+
+    def beyond_arc(self, radius, drawn, turned_deg):
+        """How far from a drawn arm's pivot, past its arc, the stylus falls on a paper turned about the spindle by so much."""
+        stylus, _, _ = self.stand(radius)
+        turn = math.radians(turned_deg)
+        cross = drawn.distance * np.array([math.cos(turn), math.sin(turn)])
+        return float(np.linalg.norm(stylus - cross)) - drawn.length
 
     def moved(self, forward, inwards_deg):
         """The cartridge slid along its own axis (forward is away from the pivot), then twisted about the stylus."""

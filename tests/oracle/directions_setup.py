@@ -6,6 +6,7 @@ Inputs are drawn with fixed seeds. The side is read from the words of the sheet,
 """
 import math
 import re
+import subprocess
 
 import numpy as np
 
@@ -66,7 +67,10 @@ def rake_base(prog, draw, bearing):
     told = sheet.value("rake.spacer")
     if "raise" not in sheet.label("rake.spacer").lower():
         return f"the label does not say raise: {sheet.label('rake.spacer')}"
-    if told < 0 and not sheet.said("lower the arm by"):
+    far = sheet.said("no arm stands")
+    if (abs(told) > 8) != bool(far) or far and f"too {'low' if told > 0 else 'high'}" not in far[0]:
+        return f"{sheet.call}: {told:.2f} mm, and of that: {far}"
+    if told < 0 and not far and not sheet.said("lower the arm by"):
         return f"{sheet.call}: {told:.2f} mm and no word that the arm goes down"
     before = arm.reach()
     arm.raise_base(told)
@@ -100,13 +104,57 @@ def rake_flat_spacer(prog, draw):
     rake, length, height = wanted + draw.uniform(0.8, 2.5), draw.uniform(200, 310), draw.uniform(5, 30)
     sheet = prog.sheet("rake", rake__measured=f"{rake:.3f}deg", arm__effective_length=f"{length:.2f}mm",
                        arm__bearing_height=f"{height:.2f}mm")
-    if not sheet.said("spacer of that thickness"):
+    if not sheet.said("spacer of that thickness", "no arm stands"):
         return f"{sheet.call}: no word of a spacer"
     arm = bodies.Arm(length, 0, height, rake, "across_cartridge")
     arm.spacer(abs(sheet.value("rake.spacer")))
     if abs(arm.rake() - wanted) > 0.15 * (rake - wanted):
         return f"{sheet.call}: was {rake:.2f}; with the spacer {arm.rake():.2f}"
     return ""
+
+
+def attitude(prog, draw):
+    """Rake and azimuth off together: the wedge cut as told, or the height and then what is told for the azimuth, bring both right."""
+    bearing = draw.choice(["across_cartridge", "across_arm"])
+    length, offset, height = draw.uniform(200, 310), draw.uniform(15, 26), draw.uniform(8, 30)
+    rake, lean = 92 + draw.choice([-1, 1]) * draw.uniform(0.4, 1.5), draw.choice([-1, 1]) * draw.uniform(0.5, 2)
+    base, width = draw.uniform(12, 18), draw.uniform(14, 18)
+    words = dict(rake__measured=f"{rake:.3f}deg", arm__effective_length=f"{length:.2f}mm", arm__offset=f"{offset:.2f}deg",
+                 arm__bearing_height=f"{height:.2f}mm", arm__bearing_axis=bearing, rake__wedge_base=f"{base:.2f}mm",
+                 azimuth__width=f"{width:.2f}mm", rake__lean=f"{lean:.3f}deg")
+    def body():
+        arm = bodies.Arm(length, offset, height, rake, bearing)
+        arm.lean(lean)
+        return arm
+    sheet, wrong = prog.sheet("rake", **words), []
+    corners = {("nose" if "nose" in row["corner"] else "rear", "outer" if "outer" in row["corner"] else "inner"): row
+               for row in sheet.table("rake.cuts")}
+    arm = body()
+    arm.cut({where: row["both"] for where, row in corners.items()}, base, width)
+    if abs(arm.rake() - 92) > 0.05 * abs(rake - 92) + 0.03 or abs(arm.tilt()) > 0.05 * abs(lean) + 0.03:
+        wrong.append(f"{sheet.call}: cut so the rake is {arm.rake():.3f}, the lean {arm.tilt():.3f}")
+    arm = body()
+    arm.raise_base(sheet.value("rake.spacer"))
+    if abs(arm.tilt() - sheet.value("rake.lean_after")) > 0.06 * abs(lean) + 0.03:
+        wrong.append(f"{sheet.call}: after the height the lean is {arm.tilt():.3f}, told {sheet.value('rake.lean_after'):.3f}")
+    arm.cut({where: row["after"] for where, row in corners.items()}, base, width)
+    if abs(arm.tilt()) > 0.06 * abs(lean) + 0.03:
+        wrong.append(f"{sheet.call}: then cut so the lean is {arm.tilt():.3f}")
+    # The words for each way of setting it: which side goes down, or which way the top goes, by where the lean is.
+    inwards = sheet.value("rake.lean_after") > 0
+    for by, words_in, words_out in (("shim", "outer edge (right", "inner edge (left"), ("shell", "clockwise, seen", "anticlockwise, seen"),
+                                    ("counterweight", "heavier side goes away from", "heavier side goes towards"),
+                                    ("side_weight", "side weight away from", "side weight towards")):
+        said = " ".join(prog.sheet("rake", **words, arm__azimuth_by=by).said("azimuth:"))
+        if abs(sheet.value("rake.lean_after")) > 0.05 and f" {words_in if inwards else words_out}" not in said:
+            wrong.append(f"{by}: the top leans {'in' if inwards else 'out'}; told: {said}")
+    # Zenith: turned as told, what was too far in or out is undone.
+    twist = draw.choice([-1, 1]) * draw.uniform(0.3, 2)
+    said = " ".join(prog.sheet("rake", **words, found__twist=f"{twist:.2f}deg").said("zenith:"))
+    turn = re.search(r"turn the cartridge ([\d.]+)° (in|out)wards", said)
+    if not turn or abs(twist + float(turn[1]) * (1 if turn[2] == "in" else -1)) > 0.06:
+        wrong.append(f"turned {twist:+.2f} inwards; told: {said}")
+    return "\n".join(wrong)
 
 
 def rake_thickness(prog, draw):
@@ -348,6 +396,56 @@ def force_skating(prog, draw):
     return "\n".join([sheet.call] + wrong) if wrong else ""
 
 
+def force_antiskating(prog, draw):
+    """Raised or lowered as told, what pulls outwards balances the drag of the wanted force about the pivot, on the mean over the side."""
+    distance, friction = draw.uniform(205, 295), draw.uniform(0.25, 0.35)
+    length, force = distance + draw.uniform(14, 18), draw.uniform(1.2, 2.6)
+    lever = float(np.mean([bodies.Plan(distance, length, 0).drag_torque(radius) for radius in GROOVES]))
+    needed = friction * force * 9.80665 * lever / length
+    found = needed * draw.choice([0.3, 2.5])
+    sheet = prog.sheet("force", force__target=f"{force:.3f}g", arm__effective_length=f"{length:.2f}mm", arm__pivot_to_spindle=f"{distance:.2f}mm",
+                       force__friction=f"{friction:.3f}", force__antiskating_found=f"{found:.3f}mN", force__scale_accuracy="0.01g")
+    line = (sheet.said("the anti-skating is too") or [""])[0]
+    told = re.search(r"(raise|lower) it by ([\d.]+) mN", line)
+    if not told:
+        return f"{sheet.call}: {needed:.2f} needed, {found:.2f} there, and no word which way: {sheet.remarks}"
+    after = found + float(told[2]) * (1 if told[1] == "raise" else -1)
+    return "" if abs(after - needed) < 0.03 * needed + 0.06 else f"{sheet.call}: {needed:.2f} needed, {after:.2f} after: {line}"
+
+
+def paper_words(prog, *words):
+    """What stands on a paper, as one line."""
+    path = prog.recording("paper.pdf")
+    done = prog.run("template", *words, "--out", str(path))
+    if done.returncode:
+        raise program.Refused(done.stderr)
+    return " ".join(subprocess.run(["pdftotext", str(path), "-"], check=True, capture_output=True, text=True).stdout.split())
+
+
+def align_grid(prog, draw):
+    """The grid's own words, followed on a body: what is told of a nose that points away brings the angle there nearer to tangent."""
+    distance, straight = draw.uniform(205, 280), draw.random() < 0.4
+    words = paper_words(prog, "template.kind=grid", f"arm.pivot_to_spindle={distance:.1f}mm", *(["arm.kind=underhung"] if straight else []))
+    told = re.search(r"points away from the spindle there, the stylus (?:is|stands) too far (\w+): slide it (?:a little )?(\w+)", words)
+    if not told or (told[1], told[2]) not in (("back", "forward"), ("out", "back")):
+        return f"no words which way, or two ways: {words[:300]}"
+    sheet = prog.sheet("align", arm__pivot_to_spindle=f"{distance:.1f}mm", arm__kind="underhung" if straight else "pivoted")
+    inner = sheet.value("align.null_inner")
+    right = bodies.Plan(distance, sheet.value("align.effective_length"), sheet.value("align.offset"))
+    def looked_at(slip):
+        """The arm slid by so much; with an offset it is turned until the inner point is right, and the outer one is looked at."""
+        arm = right.moved(slip, 0)
+        if straight:
+            return arm.inwards_needed(inner)
+        return arm.moved(0, arm.inwards_needed(inner)).inwards_needed(sheet.value("align.null_outer"))
+    slip = draw.choice([-1, 1]) * draw.uniform(0.5, 2)
+    needed = looked_at(slip)
+    # A nose that would have to turn inwards points away from the spindle.
+    forward = (told[2] == "forward") == (needed > 0)
+    after = looked_at(slip + (0.3 if forward else -0.3))
+    return "" if abs(after) < abs(needed) else f"{distance:.0f} mm, slid {slip:+.2f}: {needed:+.2f} becomes {after:+.2f} deg; told: {told[0]}"
+
+
 def force_tail(prog, draw):
     """A tail too short, or a weight that cannot come near enough: the heavier or lighter weight balances on it."""
     length, weight, place = draw.uniform(210, 260), draw.uniform(80, 130), draw.uniform(45, 60)
@@ -388,9 +486,9 @@ def align_linear(prog, draw):
     """An arm carried along a radius: the twist told undoes the cartridge's."""
     twist = draw.choice([-1, 1]) * draw.uniform(0.3, 2.5)
     sheet = prog.sheet("align", arm__kind="linear", found__twist=f"{twist:.3f}deg")
-    line = (sheet.said("the cartridge is turned") or [""])[0]
-    if abs(round(twist, 3) + sheet.value("move.twist")) > 1e-6 or ("inwards" in line) != (twist > 0):
-        return f"{sheet.call}: turned {twist:+.3f} inwards, told {sheet.value('move.twist'):+.3f} and: {line}"
+    found, move = (sheet.said("the cantilever is turned") or [""])[0], (sheet.said("turn it ") or [""])[0]
+    if abs(round(twist, 3) + sheet.value("move.twist")) > 1e-6 or ("inwards" in found) != (twist > 0) or ("outwards" in move) != (twist > 0):
+        return f"{sheet.call}: turned {twist:+.3f} inwards, told {sheet.value('move.twist'):+.3f} and: {found} {move}"
     return ""
 
 
@@ -400,6 +498,7 @@ CHECKS = [
     ("rake: the base raised or lowered, bearing across the arm", lambda p, d: rake_base(p, d, "across_arm"), 6),
     ("rake: azimuth with the base's height", rake_azimuth, 4),
     ("rake: a flat spacer instead of a lower base", rake_flat_spacer, 4),
+    ("rake: azimuth and rake as one attitude", attitude, 6),
     ("rake: thicker record or mat", rake_thickness, 6),
     ("rake: from a photograph, from either side", rake_photograph, 6),
     ("rake: force with the base's height", rake_force, 4),
@@ -411,6 +510,8 @@ CHECKS = [
     ("align: the stylus past or short of the spindle", align_overhang, 6),
     ("align: error by radius, by length and by pivot distance", align_by_radius, 4),
     ("align: a linear arm's twist", align_linear, 3),
+    ("template: the grid's words which way to slide", align_grid, 8),
+    ("force: anti-skating raised or lowered", force_antiskating, 6),
     ("force: a tail too short or too long", force_tail, 6),
     ("force: the counterweight's move", force_counterweight, 6),
     ("force: another cartridge, weight or spring", force_heavier_cartridge, 6),

@@ -9,7 +9,7 @@ import numpy as np
 from scipy.integrate import quad, solve_ivp
 from scipy.optimize import brentq, least_squares
 
-from inputs import Model
+from inputs import STANDARD_G, Model
 
 NOMINAL = (100 / 3, 45.0, 78.0)
 
@@ -47,7 +47,7 @@ def section_newton(i):
 
 def drive(i):
     if i.word("drive.kind") == "direct":
-        return {"rate:pole": i.number("drive.poles", "") * i.number("deck.speed", "rpm") / 60}
+        return {"rate:pole": i.number("drive.poles", "") * i.number("deck.speed", "rpm") / 60} | pulls(i)
     rim, t = i.number("drive.rim_diameter", "mm"), belt_thickness(i)
     pulley, nominal, motor = i.numbers("drive.pulley_diameter", "mm")[0], i.number("deck.speed", "rpm"), motor_rpm(i)
     creep = creep_share(i, rim, t)
@@ -76,7 +76,7 @@ def drive(i):
         truth["rate:belt"] = math.pi * (rim + t) * nominal / 60 / (1.035 * (i.number("drive.belt_length", "mm") + math.pi * t))
     if i.has("drive.idler_diameter") and i.word("drive.kind") == "idler":
         truth["rate:idler"] = nominal / 60 * rim / i.number("drive.idler_diameter", "mm")
-    return truth
+    return truth | pulls(i)
 
 
 def belt(i, pulley, rim, t, nominal):
@@ -95,6 +95,35 @@ def belt(i, pulley, rim, t, nominal):
     for key, unit in (("age", "a"), ("hours", "h"), ("hump", "mm")):
         if i.has(f"drive.belt_{key}"):
             truth[f"drive.belt_{key}"] = i.number(f"drive.belt_{key}", unit)
+    truth.update(worn_belt(i, path, straight))
+    return truth
+
+
+def worn_belt(i, path, straight):
+    """A string's wave runs there and back in one period; a pushed string is a triangle of forces (statics)."""
+    truth = {}
+    if i.has("drive.belt_pluck"):
+        there_and_back = 2 * straight * 1e-3
+        truth["drive.pluck_tension"] = (i.number("drive.belt_pluck", "Hz") * there_and_back) ** 2 \
+            * (i.number("drive.belt_mass", "g") * 1e-3) / (path * 1e-3)
+    if i.has("drive.belt_push"):
+        lean = math.atan2(i.number("drive.belt_give", "mm"), straight / 2)
+        pulled = i.number("drive.belt_push", "g") * STANDARD_G * 1e-3 / (2 * math.sin(lean))
+        if i.has("drive.belt_modulus") and i.has("drive.belt_width"):
+            pulled -= section_newton(i) * (1 / math.cos(lean) - 1)   # what the push itself stretched
+        truth["drive.push_tension"] = pulled
+    return truth
+
+
+def pulls(i):
+    """A thread on a drum: pull times lever; what a durometer showed."""
+    lever = i.number("drive.thread_radius", "mm") if i.has("drive.thread_radius") else i.number("platter.diameter", "mm", 0.0) / 2
+    truth = {f"drive.{name}_torque": i.number(f"drive.{name}_pull", "g") * STANDARD_G * lever * 1e-3
+             for name in ("stall", "drag") if i.has(f"drive.{name}_pull")}
+    if len(truth) == 2:
+        truth["drive.torque_reserve"] = truth["drive.stall_torque"] / truth["drive.drag_torque"]
+    if i.has("drive.idler_hardness"):
+        truth["drive.idler_hardness"] = i.number("drive.idler_hardness", "")
     return truth
 
 

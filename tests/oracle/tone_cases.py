@@ -25,6 +25,7 @@ import tone_model as model
 from support import Tap
 from tone_model import Deck, Line, Record, Take, Wander, harmonics
 from tone_sheet import Bench
+import tone_said
 
 TONE = "record.tone=3150Hz"
 KNOWN_CLOCK = "chain.clock_error=0ppm"
@@ -397,7 +398,7 @@ def spectrum_sentence(words, sheet):
 
 
 CASES = [case_bands, case_turn, case_room, case_sliders, case_belt, case_neighbours, case_statements, case_noise, case_unfit, case_messages,
-         case_judgement, case_range, case_files]
+         case_judgement, case_range, case_files, *tone_said.CASES]
 
 
 def checks(number, program, encoder=None):

@@ -87,3 +87,7 @@ class Bench:
         """The sheet of a file that is there; of an operand given twice the last counts."""
         last = {operand.partition("=")[0]: operand for operand in operands}
         return Sheet(self.run("speed", name, *last.values(), "--json"), course, parts)
+
+    def of(self, procedure, name, *operands):
+        """The sheet that another procedure makes of a file that is there."""
+        return Sheet(self.run(procedure, name, *operands, "--json"))

@@ -110,6 +110,41 @@ START_TEST(bad_calls_say_what_to_give)
 }
 END_TEST
 
-DW_SUITE("rake", three_points_and_the_spacer, height_moves_overhang_azimuth_and_force,
-         a_thicker_record_is_followed_by_the_arm, what_a_stack_leaves_is_told_with_its_sign,
-         lowering_can_be_a_spacer_under_the_shell, bad_calls_say_what_to_give)
+// What no arm can be off by is read again; nothing is stacked or lowered for it.
+START_TEST(a_rake_that_no_arm_has_is_read_again)
+{
+    DwSheet *sheet =
+        COMPUTE("rake", "rake.measured=96deg", "arm.effective_length=240mm", "rake.shim=1mm", "rake.wedge_base=15mm");
+    ck_assert(remarks(sheet, "read the rake again"));
+    ck_assert(!remarks(sheet, "Negative: lower") && !remarks(sheet, "Stack") && !remarks(sheet, "a wedge"));
+    ck_assert_ptr_null(dw_sheet_reading(sheet, "rake.stack"));
+    dw_sheet_free(sheet);
+}
+END_TEST
+
+// 1° of lean over 16 mm is 0.279 mm, 1.5° of rake over 15 mm 0.393 mm; the thinnest corner comes to nothing.
+START_TEST(rake_azimuth_and_zenith_are_one_attitude)
+{
+#define LEANING "rake.measured=90.5deg", "rake.wedge_base=15mm", "azimuth.width=16mm", "arm.effective_length=240mm"
+    DwSheet *sheet = COMPUTE("rake", LEANING, "rake.lean=1deg", "found.twist=1deg", "arm.headshell=plugin");
+    const DwTable *cuts = dw_sheet_table(sheet, "rake.cuts");
+    const double wanted[] = {0.393, 0.672, 0, 0.279}; // nose: inner, outer; pivot's end: inner, outer
+    for (size_t row = 0; row < 4; row++)
+        ck_assert_double_eq_tol(dw_table_cell(cuts, row, 1)->number, wanted[row], 1e-3);
+    ck_assert(remarks(sheet, "outer edge (right, seen from the front)"));
+    ck_assert(remarks(sheet, "nothing turns in this headshell (a plug-in shell in its collet)"));
+    dw_sheet_free(sheet);
+    sheet = COMPUTE("rake", LEANING, "rake.lean=-1deg", "found.twist=1deg", "arm.azimuth_by=counterweight");
+    ck_assert(remarks(sheet, "heavier side goes towards the spindle") &&
+              remarks(sheet, "1.0° outwards about its screws"));
+    dw_sheet_free(sheet);
+    sheet = COMPUTE("rake", LEANING);
+    ck_assert(!dw_sheet_table(sheet, "rake.cuts") && !remarks(sheet, "The order:"));
+    dw_sheet_free(sheet);
+}
+END_TEST
+
+DW_SUITE("rake", rake_azimuth_and_zenith_are_one_attitude, a_rake_that_no_arm_has_is_read_again,
+         three_points_and_the_spacer, height_moves_overhang_azimuth_and_force, a_thicker_record_is_followed_by_the_arm,
+         what_a_stack_leaves_is_told_with_its_sign, lowering_can_be_a_spacer_under_the_shell,
+         bad_calls_say_what_to_give)

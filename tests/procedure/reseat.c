@@ -20,7 +20,10 @@ typedef struct {
 typedef struct {
     double start, angle; // deg
     double radius;       // mm
+    double stated;       // deg, what the call says instead of `angle`; 0 for the same
 } Seating;
+
+static bool no_marks; // the call leaves their times out
 
 static double rotation_hz(const Truth *truth)
 {
@@ -64,8 +67,8 @@ static DwSheet *reseat(const Truth *truth, const Seating *seatings, size_t count
         play_write(paths[i], RATE, samples, frames);
         free(samples);
         used += (size_t)snprintf(operands + used, sizeof operands - used, " reseat.angle=%.6fdeg record.radius=%.6fmm",
-                                 seatings[i].angle, seatings[i].radius);
-        if (strcmp(reference, "none") != 0)
+                                 seatings[i].stated != 0 ? seatings[i].stated : seatings[i].angle, seatings[i].radius);
+        if (strcmp(reference, "none") != 0 && !no_marks)
             used += (size_t)snprintf(
                 operands + used, sizeof operands - used, " reseat.mark=%.6fs",
                 mark_passes(truth, seatings[i].start + (strcmp(reference, "label") == 0 ? seatings[i].angle : 0)));
@@ -381,6 +384,60 @@ START_TEST(the_holes_play_is_in_the_doubt)
 }
 END_TEST
 
+// The call states one angle's wrong sign: nothing is to be said of the shares, but which sign fits.
+START_TEST(an_angle_of_the_wrong_sign_is_doubted)
+{
+    static const double stated[][3] = {{0, -90, 180}, {0, 90, 180}, {0, 60, -120}};
+    static const double truly[][3] = {{0, 90, 180}, {0, 90, 180}, {0, 60, 120}};
+    static const char *const fits[] = {"+90 degrees for recording 2", NULL, "+120 degrees for recording 3"};
+    Truth truth = {.wow = 0.2, .wow_phase = 40, .eccentricity = 0.1, .record_phase = 100, .snr = 50, .seed = 5};
+    for (size_t c = 0; c < 3; c++) {
+        Seating seatings[3];
+        for (size_t i = 0; i < 3; i++)
+            seatings[i] = (Seating){70 * (double)i, truly[c][i], 100};
+        DwMessage message = {""};
+        for (size_t i = 0; i < 3; i++)
+            seatings[i].stated = stated[c][i];
+        DwSheet *sheet = reseat(&truth, seatings, 3, "mark", "reseat.play=0mm", &message);
+        ck_assert_msg(sheet != NULL, "%s", message.text);
+        ck_assert_int_eq(says(sheet->remarks, sheet->remark_count, "do not fit together"), fits[c] != NULL);
+        ck_assert_int_eq(says(sheet->remarks, sheet->remark_count, "not told from nothing"), 0);
+        ck_assert_int_eq(says(sheet->remarks, sheet->remark_count, "Most of"), 0);
+        if (fits[c])
+            ck_assert_msg(says(sheet->remarks, sheet->remark_count, fits[c]), "case %zu", c);
+        ck_assert_int_eq((dw_sheet_reading(sheet, "reseat.record")->flags & DW_FLAG_APPROXIMATE) != 0, fits[c] != NULL);
+        dw_sheet_free(sheet);
+    }
+}
+END_TEST
+
+// What was not stated is not called stated, and the reason given is the one that holds.
+START_TEST(the_sentences_hold)
+{
+    Truth truth = {.wow = 0.2, .eccentricity = 0.1, .snr = 50, .seed = 6};
+    Seating same[2] = {{0, 0, 100, 0}, {0, 1, 100, 1}}, half[2] = {{0, 0, 100, 0}, {0, 180, 100, 180}};
+    DwMessage message = {""};
+    DwSheet *sheet = reseat(&truth, same, 2, "mark", "", &message);
+    ck_assert(says(sheet->remarks, sheet->remark_count, "at the stated times"));
+    bool untrue = false;
+    for (size_t i = 0; i < sheet->not_measured_count; i++)
+        untrue |= strstr(sheet->not_measured[i].reason, "half a turn brings") != NULL;
+    ck_assert(!untrue);
+    dw_sheet_free(sheet);
+    sheet = reseat(&truth, half, 2, "mark", "", &message);
+    for (size_t i = 0; i < sheet->not_measured_count; i++)
+        untrue |= strstr(sheet->not_measured[i].reason, "half a turn brings") != NULL;
+    ck_assert(untrue);
+    dw_sheet_free(sheet);
+    no_marks = true;
+    sheet = reseat(&truth, half, 2, "mark", "", &message);
+    no_marks = false;
+    ck_assert(says(sheet->remarks, sheet->remark_count, "as each recording begins"));
+    ck_assert(!says(sheet->remarks, sheet->remark_count, "stated times"));
+    dw_sheet_free(sheet);
+}
+END_TEST
+
 START_TEST(what_cannot_be_split_is_said)
 {
     Truth truth = {.wow = 0.08, .eccentricity = 0.2, .snr = 60, .seed = 4};
@@ -400,6 +457,7 @@ START_TEST(what_cannot_be_split_is_said)
 END_TEST
 
 DW_SUITE("reseat", the_long_side_is_where_the_geometry_has_it, the_holes_play_is_in_the_doubt,
-         fifty_drawn_pairs_are_split, the_decks_flutter_is_read_without_the_record,
-         amplitudes_alone_leave_the_exchange_open, a_second_radius_settles_the_exchange,
-         a_tick_heard_once_a_turn_is_a_reference, without_a_tick_it_says_so, what_cannot_be_split_is_said)
+         an_angle_of_the_wrong_sign_is_doubted, the_sentences_hold, fifty_drawn_pairs_are_split,
+         the_decks_flutter_is_read_without_the_record, amplitudes_alone_leave_the_exchange_open,
+         a_second_radius_settles_the_exchange, a_tick_heard_once_a_turn_is_a_reference, without_a_tick_it_says_so,
+         what_cannot_be_split_is_said)

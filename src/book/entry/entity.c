@@ -14,6 +14,7 @@
 #include "book/money/invoice.h"
 #include "book/job/job.h"
 #include "book/job/measurement.h"
+#include "book/model/model.h"
 #include "book/job/photo.h"
 #include "book/shop/register.h"
 #include "book/job/set_up.h"
@@ -65,6 +66,9 @@ static const DwEntity *const entities[] = {
     &dw_set_up_entity,
     &dw_wording_entity,
     &dw_device_entity,
+    &dw_model_entity,
+    &dw_model_value_entity,
+    &dw_model_fault_entity,
 };
 
 const DwEntity *dw_entity_at(size_t index)

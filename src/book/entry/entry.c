@@ -14,6 +14,7 @@
 #include "book/job/intake.h"
 #include "book/money/invoice.h"
 #include "book/job/measurement.h"
+#include "book/model/model.h"
 #include "book/job/photo.h"
 #include "book/store/private.h"
 #include "book/shop/register.h"
@@ -82,6 +83,10 @@ static const Rule rules[] = {
     {&dw_photo_measure_entity, "Measured on it", "name", .added = true, .changed = ""},
     {&dw_set_up_entity, "Settings", "label|value", .added = true,
      .given = "job_id|phase|key|label|value|unit|instrument|method|remark", .changed = ""},
+    {&dw_model_entity, "Models", "make|name", .added = true, .removed = true},
+    {&dw_model_value_entity, "Known of the model", "key|value", .added = true, .removed = true,
+     .given = "model_id|key|value|source", .changed = "value|source"},
+    {&dw_model_fault_entity, "Usual faults", "fault", .added = true, .removed = true, .fixed = "model_id|shared_by"},
 };
 
 // What is not listed, such as the words of papers and paired screens, has pages and verbs of its own.
@@ -198,6 +203,8 @@ DwStatus dw_entry_add(DwBook *book, DwRecord *record, DwMessage *message)
         return dw_instrument_check(book, (DwInstrumentCheck *)record, message);
     if (entity == &dw_set_up_entity)
         return dw_set_up_note(book, (DwSetUp *)record, message);
+    if (entity == &dw_model_value_entity)
+        return dw_model_value_keep(book, (DwModelValue *)record, message);
     if (entity == &dw_photo_scale_entity)
         return dw_photo_scale_add(book, (DwPhotoScale *)record, message);
     if (entity == &dw_photo_measure_entity)
@@ -234,6 +241,8 @@ static DwStatus change(DwBook *book, DwRecord *record, DwMessage *message)
     const DwEntity *entity = record->entity;
     if (entity == &dw_deck_value_entity)
         return keep_deck_value(book, (DwDeckValue *)record, message);
+    if (entity == &dw_model_value_entity)
+        return dw_model_value_keep(book, (DwModelValue *)record, message);
     DwStatus status = DW_OK;
     if (entity == &dw_estimate_line_entity || entity == &dw_invoice_line_entity)
         status = follow_amount(book, (DwBillLine *)record, message);

@@ -8,13 +8,14 @@
 #include "book/shop/customer.h"
 #include "book/shop/deck.h"
 #include "book/job/job.h"
+#include "book/model/model.h"
 #include "book/store/private.h"
 #include "book/shop/stock.h"
 
 #include <stdlib.h>
 #include <string.h>
 
-// In the order of the entities' places in the index (schema_2.c): what a hit is called.
+// In the order of the entities' places in the index (schema_2.c, schema_6.c): what a hit is called.
 static const struct {
     const DwEntity *entity;
     const char *title_and_detail; // SQL of two columns for the row ?1
@@ -26,6 +27,7 @@ static const struct {
     {&dw_job_entity, "SELECT format('%04d', number), customer.name || ', ' || state FROM job "
                      "JOIN customer ON customer.id = customer_id WHERE job.id = ?1"},
     {&dw_stock_entity, "SELECT number, name FROM stock WHERE id = ?1"},
+    {&dw_model_entity, "SELECT make || ' ' || name, drive FROM model WHERE id = ?1"},
 };
 
 // Each word of WORDS as a quoted beginning: "mül"* "0042"*. NULL when there is none.

@@ -13,5 +13,7 @@ extern const char *const dw_schema_3[];
 extern const char *const dw_schema_4[];
 // What tells the book from every other.
 extern const char *const dw_schema_5[];
+// Models of decks.
+extern const char *const dw_schema_6[];
 
 #endif

@@ -44,7 +44,8 @@ typedef struct {
     bool *used;     // which stretches are some band
     size_t segment_count;
     size_t found, missing;
-    double score; // of the order found: about 1 for each band that fits in every respect
+    double score;    // of the order found: about 1 for each band that fits in every respect
+    DwSideView view; // whose stretches they are, set by dw_side_find
 } DwSideAlignment;
 
 // Aligns COUNT stretches with PLAN. MONO: the recording has one channel, so that

@@ -28,6 +28,7 @@ DwSpeedSettings dw_speed_settings(double rate_hz, unsigned channels)
         .offset_deg = NAN,
         .clock_error_ppm = NAN,
         .tone_tolerance_percent = NAN,
+        .mains_hz = NAN,
         .good_flutter = NAN,
         .good_turn = NAN,
         .keep_s = 1500, // 25 minutes: a side

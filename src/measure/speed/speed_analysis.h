@@ -112,8 +112,10 @@ double dw_speed_line_off(const DwSpeedAnalysis *analysis, double frequency_hz);
 // across a period of flutter would read as a slow swing.
 void dw_speed_bridge_by_lines(DwSpeedAnalysis *analysis);
 // Adds the table of lines, and where SETTINGS describe the drive, which parts
-// they are traced to, with remarks.
-void dw_speed_trace(const DwSpeedAnalysis *analysis, const DwSpeedSettings *settings, double turn_hz, DwSheet *sheet);
+// they are traced to, with remarks. TURN_HZ: of the platter by its lines where they show;
+// TONE_TURN_HZ: by the tone, NAN where what was stated of that is wrong.
+void dw_speed_trace(const DwSpeedAnalysis *analysis, const DwSpeedSettings *settings, double turn_hz,
+                    double tone_turn_hz, DwSheet *sheet);
 // The half-width of the mean speed's 95 % interval, %: how the mean strays, the
 // sampling clock and the record's tone together.
 double dw_speed_off_percent(const DwSpeedSettings *settings, double stray_percent);

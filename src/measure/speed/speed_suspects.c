@@ -15,8 +15,9 @@ static const double LARGE_SHARE = 30;     // % of the flutter's power
 static const double LEAST_SHARE = 3;      // % of the flutter's power, of what is named at all
 static const double LEAST_CONFIDENCE = 0.7;
 static const double BESIDE_WORST = 0.4, BESIDE_SHARE = 10; // of the worst one's severity; % of power: named beside it
-static const double FAMILY_SIGMAS = 3;
-static const double PULSE = 2.4; // peak over effective value: a sine has 1.4, two sines at most 2
+static const double FAMILY_SIGMAS = 3,
+                    FAMILY_TURNS = 0.02; // of its uncertainty; over the take: what no fit tells apart
+static const double PULSE = 2.4;         // peak over effective value: a sine has 1.4, two sines at most 2
 static const unsigned PULSE_LINES = 3;
 enum { PICTURES_MOST = 3, POINTS = 181 };
 
@@ -44,21 +45,25 @@ static bool is_single(const DwTraceFinding *finding)
     return true;
 }
 
-// Whether A and B are turns of one thing: one a multiple of the other, as nearly as both are known.
-static bool are_family(const DwFlutterLine *a, double b_hz, double b_off_hz)
+// Whether A and B are turns of one thing: one a multiple of the other, as nearly as both are known and rates within
+// SAME_HZ are told apart.
+static bool are_family(const DwFlutterLine *a, double b_hz, double b_off_hz, double same_hz)
 {
     bool above = a->frequency_hz > b_hz;
     double low = above ? b_hz : a->frequency_hz, high = above ? a->frequency_hz : b_hz;
     double times = round(high / low), low_off = above ? b_off_hz : a->off_hz, high_off = above ? a->off_hz : b_off_hz;
-    return times >= 2 && fabs(high - times * low) < FAMILY_SIGMAS * hypot(high_off, times * low_off);
+    double within = fmax(FAMILY_SIGMAS * hypot(high_off, times * low_off), times * same_hz);
+    return times >= 2 && fabs(high - times * low) < within;
 }
 
-static bool belongs(const DwSuspect *suspect, const char *words, const DwTraceFinding *finding,
-                    const DwFlutterLine *line)
+static bool belongs(const DwSpeedAnalysis *analysis, const DwSuspect *suspect, const char *words,
+                    const DwTraceFinding *finding, const DwFlutterLine *line)
 {
     if (strcmp(suspect->words, words) != 0)
         return false;
-    return finding->suspects[0].part != DW_PART_UNKNOWN || are_family(line, suspect->frequency_hz, line->off_hz);
+    double same_hz = FAMILY_TURNS * analysis->rate_hz / (double)analysis->count;
+    return finding->suspects[0].part != DW_PART_UNKNOWN ||
+           are_family(line, suspect->frequency_hz, line->off_hz, same_hz);
 }
 
 // The part's own turn by its lines: the one that is known best.
@@ -135,7 +140,7 @@ static size_t group(const DwSpeedAnalysis *analysis, const DwTraceFinding *findi
         const DwFlutterLine *line = &analysis->lines[l];
         dw_trace_words(&findings[l], words, sizeof words);
         size_t i = 0;
-        while (i < count && !belongs(&suspects[i], words, &findings[l], line))
+        while (i < count && !belongs(analysis, &suspects[i], words, &findings[l], line))
             i++;
         if (i == count) {
             suspects[count++] = (DwSuspect){.finding = &findings[l],
@@ -223,6 +228,10 @@ static char *manner_of(const DwSuspect *suspect)
     if (first->what)
         return dw_text_format("%s, %.4g times the rate of its %s", first->what, first->harmonic,
                               first->part == DW_PART_POLE ? "poles" : "turn");
+    if (first->part == DW_PART_MAINS)
+        return first->harmonic == 1   ? dw_text_format("it comes at the mains frequency")
+               : first->harmonic == 2 ? dw_text_format("it comes at twice the mains frequency")
+                                      : dw_text_format("it comes at %.4g times the mains frequency", first->harmonic);
     if (suspect->lines >= PULSE_LINES && peak > PULSE * effective)
         return dw_text_format("a short pulse each turn, %.3f %% peak", peak);
     if (is_platter(first->part) && first->harmonic == 2)
@@ -230,6 +239,19 @@ static char *manner_of(const DwSuspect *suspect)
     if (is_platter(first->part) && first->harmonic == 3)
         return dw_text_format("three times a turn: a record warped in three waves, or a three-armed sub-platter");
     return dw_text_format("it turns at this rate");
+}
+
+// What tells poles from the tacho's lines where both come at one rate.
+static const char pole_or_tacho[] =
+    "Look at the tacho's signal with a scope, once round: uneven pulses are the tacho's, even ones leave the motor's "
+    "poles, whose steps are felt when the platter is turned by hand, unplugged.";
+
+static bool names(const DwTraceFinding *finding, DwPart part)
+{
+    for (size_t i = 0; i < finding->suspect_count; i++)
+        if (finding->suspects[i].part == part)
+            return true;
+    return false;
 }
 
 static void remark_one(const DwSuspect *suspect, const DwSpeedSettings *settings, DwSheet *sheet)
@@ -249,7 +271,9 @@ static void remark_one(const DwSuspect *suspect, const DwSpeedSettings *settings
     else if (strcmp(suspect->verdict, "no described part") == 0)
         dw_sheet_remark(sheet, "Unexplained: %s. %s %s", evidence, advice->test, advice->remedy);
     else if (strcmp(suspect->verdict, "cannot tell") == 0)
-        dw_sheet_remark(sheet, "Cannot tell: %s (%s). Test first: %s", suspect->words, evidence, advice->test);
+        dw_sheet_remark(sheet, "Cannot tell: %s (%s). Test first: %s", suspect->words, evidence,
+                        names(suspect->finding, DW_PART_TACHO) && names(suspect->finding, DW_PART_POLE) ? pole_or_tacho
+                                                                                                        : advice->test);
     free(evidence);
     free(manner);
 }

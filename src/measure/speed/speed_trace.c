@@ -102,17 +102,36 @@ static void remark_pairs(const DwTraceFinding *findings, size_t count, const DwR
     }
 }
 
-// The rates of the parts at the measured speed; what follows from the speed is
-// as uncertain as the record's tone.
-static size_t list_rates(const DwSpeedSettings *settings, double turn_hz, DwRate rates[DW_RATES_MOST])
+// The platter's rate as the parts' rates follow from it, and how far that may be off (standard). Its own line and the
+// tone say it twice: where they contradict each other, as in a take too short to part the platter from a belt, either
+// may be right.
+typedef struct {
+    double hz, off_hz;
+} Turn;
+
+static Turn settle_turn(const DwSpeedAnalysis *a, const DwSpeedSettings *settings, double turn_hz, double tone_turn_hz)
 {
-    DwRate moved[DW_RATES_MOST];
     double stated = settings->tone_tolerance_percent;
-    double tolerance = (isfinite(stated) ? stated : TONE_TOLERANCE) / 100 / 2;
-    size_t count = dw_drive_rates(&settings->drive, 60 * turn_hz, rates);
-    dw_drive_rates(&settings->drive, 60 * turn_hz * (1 + tolerance), moved);
-    for (size_t i = 0; i < count; i++)
-        rates[i].uncertainty_hz = hypot(rates[i].uncertainty_hz, moved[i].rate_hz - rates[i].rate_hz);
+    double by_tone = (isfinite(stated) ? stated : TONE_TOLERANCE) / 100 / 2 * turn_hz;
+    double by_line = a->turn_off_hz / 2, apart = fabs(turn_hz - tone_turn_hz);
+    if (!(apart > 2 * hypot(by_tone, by_line)))
+        return (Turn){turn_hz, by_tone};
+    return (Turn){(turn_hz + tone_turn_hz) / 2, apart / 2};
+}
+
+// The rates of the parts at the measured speed. Platter and record are known by their own line.
+static size_t list_rates(const DwSpeedSettings *settings, double turn_hz, Turn turn, DwRate rates[DW_RATES_MOST])
+{
+    DwRate own[DW_RATES_MOST], moved[DW_RATES_MOST];
+    size_t count = dw_drive_rates(&settings->drive, 60 * turn.hz, rates);
+    dw_drive_rates(&settings->drive, 60 * turn_hz, own);
+    dw_drive_rates(&settings->drive, 60 * (turn.hz + turn.off_hz), moved);
+    for (size_t i = 0; i < count; i++) {
+        double off = moved[i].rate_hz - rates[i].rate_hz;
+        if (rates[i].part <= DW_PART_RECORD)
+            rates[i] = own[i];
+        rates[i].uncertainty_hz = hypot(rates[i].uncertainty_hz, off);
+    }
     return count;
 }
 
@@ -129,14 +148,14 @@ static void add_parts(const DwTraceFinding *findings, size_t count, DwTable *tab
     }
 }
 
-static void trace(const DwSpeedAnalysis *a, const DwSpeedSettings *settings, double turn_hz, DwTable *table,
-                  DwSheet *sheet)
+static void trace(const DwSpeedAnalysis *a, const DwSpeedSettings *settings, double turn_hz, double tone_turn_hz,
+                  DwTable *table, DwSheet *sheet)
 {
     DwRate rates[DW_RATES_MOST];
     DwTraceLine lines[DW_FLUTTER_LINES_MOST];
     DwTraceFinding findings[DW_FLUTTER_LINES_MOST];
     DwSuspect *suspects = dw_memory_new(DW_SUSPECTS_MOST, sizeof *suspects);
-    size_t rate_count = list_rates(settings, turn_hz, rates);
+    size_t rate_count = list_rates(settings, turn_hz, settle_turn(a, settings, turn_hz, tone_turn_hz), rates);
     double seconds = (double)a->count / a->rate_hz, rms = a->unweighted.rms;
     for (size_t i = 0; i < a->line_count; i++)
         lines[i] = (DwTraceLine){a->lines[i].frequency_hz, a->lines[i].off_hz, a->lines[i].amplitude};
@@ -149,7 +168,8 @@ static void trace(const DwSpeedAnalysis *a, const DwSpeedSettings *settings, dou
     free(suspects);
 }
 
-void dw_speed_trace(const DwSpeedAnalysis *analysis, const DwSpeedSettings *settings, double turn_hz, DwSheet *sheet)
+void dw_speed_trace(const DwSpeedAnalysis *analysis, const DwSpeedSettings *settings, double turn_hz,
+                    double tone_turn_hz, DwSheet *sheet)
 {
     static const char *const orders[] = {"frequency|Frequency|Hz|3", "amplitude|Amplitude|% peak|4",
                                          "order|Times the platter's rate||3", NULL};
@@ -175,7 +195,7 @@ void dw_speed_trace(const DwSpeedAnalysis *analysis, const DwSpeedSettings *sett
             dw_table_set_number(table, row, 3, 2 * line->off_hz);
     }
     if (settings->drive_given)
-        trace(analysis, settings, turn_hz, table, sheet);
+        trace(analysis, settings, turn_hz, tone_turn_hz, table, sheet);
     else
         dw_sheet_not_measured(sheet, "part at fault",
                               "the drive is not described. Give drive.kind and its dimensions (drive.pulley_diameter, "

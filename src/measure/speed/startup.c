@@ -13,6 +13,8 @@
 #include <string.h>
 
 static const double LEAST_DOUBT_S = 0.006; // of a time, by starts of every kind that a model drew (scripts/trace-trial)
+static const double FALLEN = 0.95;         // of the final speed: the recording ends in a run-down
+static const double OFF_MARGIN_S = 0.4;    // before a fall is seen
 static const double KEEP_S = 900;          // a platter on a good bearing runs down for minutes
 static const double STILL_SHARE = 0.12;    // of the final speed: up to here a run-up is a straight line
 static const double LATE_SHARE = 0.4;      // first heard above this, the start was missed
@@ -25,6 +27,7 @@ static const double SWINGS_ON = 0.3;   // %: a steady fluctuation that is said
 static const double SWING_LOWEST_HZ = 0.25, SWING_HIGHEST_HZ = 5, SWING_TURNS = 1.5; // of hunting that goes on
 static const double LASTING_SWING = 0.15;                                            // % peak
 static const double LASTING_SHARE = 0.4; // of the mean square of all that the final speed strays by
+static const double ENOUGH_TURNS = 1.95; // two, less what parts one value from the next
 enum { MEDIAN = 5, CURVE_POINTS_MOST = 4000, TURNS_MOST = 64 };
 
 struct DwStartup {
@@ -115,7 +118,33 @@ typedef struct {
     double time_s, settle_s, overshoot; // NAN where there is none
     double swing, swing_hz;             // of hunting
     bool goes_on;                       // it does so to the end
+    double off_s;                       // when the deck was switched off, by the recording's clock; NAN when it was not
 } RunUp;
+
+// Ends the steady stretch where a run-down begins, so that nothing of that counts as the final speed.
+static void leave_run_down(RunUp *up)
+{
+    DwSpeedCourse *c = &up->speed_course;
+    size_t from = c->steady_from, count = c->steady_to - from;
+    up->off_s = NAN;
+    if (c->count - c->steady_to < MEDIAN)
+        return;
+    double *sorted = dw_memory_new(count, sizeof *sorted);
+    memcpy(sorted, c->frequency_hz + from, count * sizeof *sorted);
+    qsort(sorted, count, sizeof *sorted, compare);
+    double middle = sorted[count / 2], low = sorted[count / 10];
+    free(sorted);
+    if (dw_statistics_mean(c->frequency_hz + c->count - MEDIAN, MEDIAN) > FALLEN * middle)
+        return;
+    // Back to where it was last among what it is usually, and a little before: flutter hides the first of the fall.
+    size_t to = c->steady_to;
+    while (to > from + count / 3 && c->frequency_hz[to - 1] < low)
+        to--;
+    up->off_s = c->seconds[to - 1];
+    while (to > from + count / 3 && c->seconds[to - 1] > up->off_s - OFF_MARGIN_S)
+        to--;
+    c->steady_to = to;
+}
 
 // The mean of the last third of the steady stretch, over whole turns where there are any.
 static void find_final(const DwStartup *startup, RunUp *up)
@@ -394,7 +423,12 @@ static void fill_sheet(const DwStartup *startup, const RunUp *up, DwSheet *sheet
         dw_sheet_remark(sheet,
                         "The tone is first heard at %.0f %% of the speed; the start was reckoned back from there.",
                         100 * first);
-    if (up->final_turns < 2)
+    if (isfinite(up->off_s))
+        dw_sheet_remark(sheet, "The motor was switched off %.1f s into the recording; the run-down is left out.",
+                        s->skip_s + up->off_s);
+    if (up->speed_course.swings)
+        dw_sheet_remark(sheet, "The speed swings by more than 3 %% all along. Find out what makes it hunt first.");
+    if (up->final_turns < ENOUGH_TURNS)
         dw_sheet_remark(sheet, "The final speed was taken from %.1f turns only: let it run for 15 s more.",
                         up->final_turns);
     dw_sheet_remark(sheet, "The stylus rode in the groove: its drag is part of this start.");
@@ -412,6 +446,7 @@ DwStatus dw_startup_read(const DwStartup *startup, DwSheet *sheet, DwMessage *me
                     "The tone never stays steady for two seconds. Let the recording go on for 15 s after the speed "
                     "is reached.");
     if (status == DW_OK) {
+        leave_run_down(&up);
         find_final(startup, &up);
         if (up.speed[0] > LATE_SHARE)
             status =
@@ -441,7 +476,7 @@ DwStatus dw_startup_run_down(const DwStartup *startup, size_t points, DwRunDown 
     DwStatus status = get_speed_course(startup, &speed_course, message);
     if (status != DW_OK)
         return status;
-    bool steady = speed_course.steady_to > speed_course.steady_from;
+    bool steady = speed_course.steady_to > speed_course.steady_from && !speed_course.swings;
     double full_hz = steady ? dw_statistics_mean(speed_course.frequency_hz + speed_course.steady_from,
                                                  speed_course.steady_to - speed_course.steady_from)
                             : dw_statistics_mean(speed_course.frequency_hz, MEDIAN);

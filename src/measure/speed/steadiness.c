@@ -130,11 +130,13 @@ static double limit_of(const Pieces *pieces, float *difference)
 static void mark_zone(const float *difference, size_t count, size_t first, size_t last, unsigned char *unsteady)
 {
     bool at_start = first == TURN, at_end = last + TURN == count;
-    size_t from = first + 2 * TURN / 3, to = last > 2 * TURN / 3 ? last - 2 * TURN / 3 : 0;
-    if (last - first <= STEP) {
-        size_t peak = first;
-        for (size_t i = first; i <= last; i++)
-            peak = fabsf(difference[i]) > fabsf(difference[peak]) ? i : peak;
+    size_t peak = first;
+    for (size_t i = first; i <= last; i++)
+        peak = fabsf(difference[i]) > fabsf(difference[peak]) ? i : peak;
+    bool goes_on = (at_start && peak == first) || (at_end && peak == last); // a run-up or a run-down, cut off
+    size_t inwards = goes_on ? TURN / 3 : 2 * TURN / 3, from = first + inwards,
+           to = last > inwards ? last - inwards : 0;
+    if (last - first <= STEP && !goes_on) {
         from = peak > GUARD ? peak - GUARD : 0;
         to = peak + GUARD;
     }

@@ -23,6 +23,7 @@ enum {
 
 static const double OVER_NOISE = 12;      // in power, over the median bin
 static const double STEADY = 0.03;        // of its frequency
+static const double WILD = 0.15;          // that a swing may stray
 static const double LEAST_STEADY_S = 1.8; // a turn at 33⅓
 static const double BRIDGED_S = 0.06;     // the tone may be missing this long
 static const double GATE_HZ = 40;         // from where the tone is foretold
@@ -244,15 +245,14 @@ static double commonest(const DwSweepTracker *tracker)
     return seen[best] ? 30 * exp(((double)best + 0.5) / 100) : 0;
 }
 
-// The longest stretch [FROM, TO) in which the strongest line stays near that.
-static void find_steady(const DwSweepTracker *tracker, size_t *from, size_t *to)
+// The longest stretch [FROM, TO) in which the strongest line stays within the share WITHIN of NEAR.
+static void find_stretch(const DwSweepTracker *tracker, double near, double within, size_t *from, size_t *to)
 {
-    double near = commonest(tracker);
     size_t bridged = (size_t)(BRIDGED_S * frames_a_second(tracker)), begun = 0, last = 0;
     bool inside = false;
     *from = *to = 0;
     for (size_t i = 0; i < tracker->frame_count; i++) {
-        bool fits = near > 0 && fabs((double)tracker->frames[i].frequency_hz[0] / near - 1) <= STEADY;
+        bool fits = near > 0 && fabs((double)tracker->frames[i].frequency_hz[0] / near - 1) <= within;
         if (fits && !inside)
             begun = i;
         if (fits) {
@@ -266,6 +266,46 @@ static void find_steady(const DwSweepTracker *tracker, size_t *from, size_t *to)
         }
     }
     if ((double)(*to - *from) < LEAST_STEADY_S * frames_a_second(tracker))
+        *to = *from;
+}
+
+static int ascending(const void *a, const void *b)
+{
+    double x = *(const double *)a, y = *(const double *)b;
+    return (x > y) - (x < y);
+}
+
+// Whether what is between FROM and TO swings about one speed and does not glide: its halves lie closer together than
+// it strays.
+static bool swings(const DwSweepTracker *tracker, size_t from, size_t to)
+{
+    size_t half = (to - from) / 2;
+    double first = 0, second = 0, squares = 0;
+    for (size_t i = 0; i < half; i++) {
+        first += (double)tracker->frames[from + i].frequency_hz[0] / (double)half;
+        second += (double)tracker->frames[to - 1 - i].frequency_hz[0] / (double)half;
+    }
+    for (size_t i = from; i < to; i++) {
+        double off = (double)tracker->frames[i].frequency_hz[0] - (first + second) / 2;
+        squares += off * off / (double)(to - from);
+    }
+    return fabs(first - second) < sqrt(squares) / 2;
+}
+
+// A control that swings wildly is never steady: the stretch in which it stays about its middle, as wide as it swings.
+static void find_swinging(const DwSweepTracker *tracker, size_t *from, size_t *to)
+{
+    double *even = dw_memory_new(tracker->frame_count + 1, sizeof *even);
+    size_t count = 0;
+    for (size_t i = 1; i < tracker->frame_count; i++) {
+        double now = tracker->frames[i].frequency_hz[0], before = tracker->frames[i - 1].frequency_hz[0];
+        if (now > 0 && before > 0 && fabs(now - before) < GATE_HZ)
+            even[count++] = now;
+    }
+    qsort(even, count, sizeof *even, ascending);
+    find_stretch(tracker, count ? even[count / 2] : 0, WILD, from, to);
+    free(even);
+    if (*to > *from && !swings(tracker, *from, *to))
         *to = *from;
 }
 
@@ -346,7 +386,11 @@ bool dw_sweep_tracker_course(const DwSweepTracker *tracker, DwSpeedCourse *speed
 {
     *speed_course = (DwSpeedCourse){.lowest_hz = LOWEST_BIN * tracker->rate_hz / FRAME};
     size_t from, to, anchor = 0;
-    find_steady(tracker, &from, &to);
+    find_stretch(tracker, commonest(tracker), STEADY, &from, &to);
+    if (to == from) {
+        find_swinging(tracker, &from, &to);
+        speed_course->swings = to > from;
+    }
     if (to > from)
         anchor = (from + to) / 2;
     else if (!find_first(tracker, &anchor))

@@ -18,8 +18,10 @@ typedef struct {
     double *seconds; // from the first sample pushed
     double *frequency_hz;
     size_t count;
-    size_t steady_from, steady_to; // where it stays within 3 % the longest; equal without such a stretch
-    double lowest_hz;              // below this no tone is followed
+    // Where it stays within 3 % the longest, else swings about one value within 15 %; equal without either.
+    size_t steady_from, steady_to;
+    bool swings;      // it is the second
+    double lowest_hz; // below this no tone is followed
 } DwSpeedCourse;
 
 typedef struct DwSweepTracker DwSweepTracker;

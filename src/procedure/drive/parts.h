@@ -36,6 +36,12 @@ double dw_drive_belt_creep(const DwInputs *inputs, const DwDrive *drive);
 // Adds the belt's readings, remarks and cautions, judged by data/belt.ini.
 DwStatus dw_drive_belt_judge(const DwInputs *inputs, const DwDriveStep *step, DwSheet *sheet, DwMessage *message);
 
+// Worn parts by number: the belt's tension as fitted, stall torque and drag by thread and scale, an idler's hardness.
+
+// Adds what INPUTS state of them to SHEET. PLUCK_HZ and its half-width are those of a recording; NAN without one.
+void dw_drive_worn_read(const DwInputs *inputs, const DwDrive *drive, double pluck_hz, double pluck_off_hz,
+                        DwSheet *sheet);
+
 // The oils of data/oils.ini, which a technician may edit.
 
 typedef struct {

@@ -2,9 +2,12 @@
 // `drive`: from the drive's dimensions to speeds, the pulley and belt that would
 // be right, and the rate at which each part turns.
 #include "base/text.h"
+#include "measure/tone/pluck.h"
 #include "physics/drive.h"
 #include "physics/trace.h"
 #include "procedure/drive/parts.h"
+#include "procedure/input/drive_unused.h"
+#include "procedure/input/recording.h"
 #include "procedure/registry/procedures.h"
 
 #include <math.h>
@@ -44,7 +47,7 @@ static const char *what_speed_needs(const DwDrive *drive)
 {
     if (isnan(drive->motor_rpm) && isnan(drive->motor_poles))
         return "needs the motor: drive.motor_speed by tachometer, or drive.motor_poles and drive.motor_kind";
-    if (isnan(drive->motor_rpm) && drive->motor == DW_MOTOR_DC)
+    if (isnan(drive->motor_rpm) && dw_drive_is_dc(drive))
         return "needs drive.motor_speed: a motor on direct current does not follow the mains";
     if (isnan(drive->motor_rpm) && drive->motor == DW_MOTOR_UNSTATED)
         return "needs drive.motor_kind: a synchronous motor turns with the mains, an induction motor 2 to 7 % slower; "
@@ -238,46 +241,43 @@ static void add_idler_remarks(DwSheet *sheet, bool stepped)
     dw_sheet_caution(sheet, "Keep every trace of oil off the motor shaft, the idler and the rim.");
 }
 
-// Says which statements the kind of drive leaves without meaning.
-static void remark_unused(DwSheet *sheet, const DwInputs *inputs, DwDriveKind kind)
+static void push(void *pluck, const float *interleaved, size_t frames)
 {
-    unsigned between = dw_inputs_given(inputs, "drive.idler_driven_diameter"); // a belt may drive the idler
-    const struct {
-        const char *key;
-        unsigned kinds; // that use it
-    } uses[] = {
-        {"drive.belt_length", 1u << DW_DRIVE_BELT | between << DW_DRIVE_IDLER},
-        {"drive.belt_thickness", 1u << DW_DRIVE_BELT},
-        {"drive.belt_width", 1u << DW_DRIVE_BELT},
-        {"drive.belt_listed_length", 1u << DW_DRIVE_BELT},
-        {"drive.belt_age", 1u << DW_DRIVE_BELT},
-        {"drive.belt_hours", 1u << DW_DRIVE_BELT},
-        {"drive.belt_hump", 1u << DW_DRIVE_BELT},
-        {"drive.belt_modulus", 1u << DW_DRIVE_BELT},
-        {"drive.belt_friction", 1u << DW_DRIVE_BELT},
-        {"drive.idler_diameter", 1u << DW_DRIVE_IDLER},
-        {"drive.idler_driven_diameter", 1u << DW_DRIVE_IDLER},
-        {"drive.motors", 1u << DW_DRIVE_BELT},
-        {"drive.poles", 1u << DW_DRIVE_DIRECT},
-        {"drive.motor_kind", 1u << DW_DRIVE_BELT | 1u << DW_DRIVE_IDLER},
-        {"drive.motor_poles", 1u << DW_DRIVE_BELT | 1u << DW_DRIVE_IDLER},
-        {"drive.motor_slip", 1u << DW_DRIVE_BELT | 1u << DW_DRIVE_IDLER},
-        {"drive.motor_speed", 1u << DW_DRIVE_BELT | 1u << DW_DRIVE_IDLER},
-        {"drive.pulley_diameter", 1u << DW_DRIVE_BELT | 1u << DW_DRIVE_IDLER},
-        {"drive.rim_diameter", 1u << DW_DRIVE_BELT | 1u << DW_DRIVE_IDLER},
-        {"drive.centre_distance", 1u << DW_DRIVE_BELT},
-    };
-    DwText unused = {0};
-    for (size_t i = 0; i < sizeof uses / sizeof *uses; i++)
-        if (!(uses[i].kinds & 1u << kind) && dw_inputs_given(inputs, uses[i].key))
-            dw_text_add(&unused, "%s%s", unused.length ? ", " : "", uses[i].key);
-    if (unused.length)
-        dw_sheet_remark(sheet, "Not used, as the drive is stated to be %s: %s. Is drive.kind right?",
-                        kind == DW_DRIVE_BELT    ? "a belt drive"
-                        : kind == DW_DRIVE_IDLER ? "an idler drive"
-                                                 : "a direct drive",
-                        unused.chars);
-    dw_text_clear(&unused);
+    dw_pluck_push(pluck, interleaved, frames);
+}
+
+// The rate of the plucked belt in the recording at PATH.
+static DwStatus hear_pluck(const DwRequest *request, const char *path, DwPluckReading *reading, DwSheet *sheet,
+                           DwMessage *message)
+{
+    DwRecording recording;
+    DwStatus status = dw_recording_open(path, request->inputs, &recording, message);
+    if (status != DW_OK)
+        return status;
+    DwPluck *pluck = dw_pluck_new(recording.rate_hz, recording.channels);
+    status = dw_recording_play(&recording, push, pluck, message);
+    if (status == DW_OK)
+        dw_recording_describe(&recording, path, sheet);
+    if (status == DW_OK && !dw_pluck_read(pluck, reading))
+        status =
+            dw_fail(message, DW_BAD_INPUT,
+                    "%s: no plucked belt is heard. Hold the microphone near the free span and pluck it five times, "
+                    "a second apart, in a quiet room.",
+                    path);
+    dw_pluck_free(pluck);
+    dw_recording_close(&recording);
+    return status;
+}
+
+static DwStatus read_worn(const DwRequest *request, const DwDrive *drive, DwSheet *sheet, DwMessage *message)
+{
+    DwPluckReading reading = {NAN, NAN, 0};
+    DwStatus status = DW_OK;
+    if (request->recording_count)
+        status = hear_pluck(request, request->recordings[0], &reading, sheet, message);
+    if (status == DW_OK)
+        dw_drive_worn_read(request->inputs, drive, reading.hz, reading.off_hz, sheet);
+    return status;
 }
 
 static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message)
@@ -304,9 +304,11 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
         status = dw_drive_belt_judge(request->inputs, step, sheet, message);
     else if (step->drive.kind == DW_DRIVE_IDLER)
         add_idler_remarks(sheet, isfinite(step->drive.idler_driven_mm));
+    if (status == DW_OK)
+        status = read_worn(request, &step->drive, sheet, message);
     add_rates(sheet, steps, count);
     remark_rates(sheet, step);
-    remark_unused(sheet, request->inputs, step->drive.kind);
+    dw_drive_unused_remark(request->inputs, step->drive.kind, sheet);
     dw_sheet_caution(sheet, "Pull the mains plug before the platter is lifted and hands go near motor and pulley.");
     return status;
 }
@@ -343,13 +345,22 @@ static const char *const quantities[] = {
     "drive.slots",
     "drive.tacho_lines",
     "drive.motors",
+    "drive.belt_mass",
+    "drive.belt_pluck",
+    "drive.belt_push",
+    "drive.belt_give",
+    "drive.stall_pull",
+    "drive.drag_pull",
+    "drive.thread_radius",
+    "drive.idler_hardness",
     NULL,
 };
 
 const DwProcedure dw_procedure_drive = {
     .name = "drive",
     .title = "The drive by its dimensions",
-    .summary = "speed, pulley and belt from dimensions, and what turns how often",
+    .summary = "speed, pulley and belt from dimensions, what turns how often, and worn parts by number",
     .quantities = quantities,
+    .recordings_most = 1,
     .run = run,
 };

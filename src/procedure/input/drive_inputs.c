@@ -58,6 +58,10 @@ static DwMotorKind read_motor(const DwInputs *inputs)
         return DW_MOTOR_SYNCHRONOUS;
     if (strcmp(word, "induction") == 0 || (!*word && dw_inputs_given(inputs, "drive.motor_slip")))
         return DW_MOTOR_INDUCTION;
+    if (strcmp(word, "servo") == 0)
+        return DW_MOTOR_SERVO;
+    if (strcmp(word, "quartz") == 0)
+        return DW_MOTOR_QUARTZ;
     return strcmp(word, "dc") == 0 ? DW_MOTOR_DC : DW_MOTOR_UNSTATED;
 }
 

@@ -136,6 +136,23 @@ static DwStatus read_chain(const Prefill *prefill, DwMessage *message)
     return DW_OK;
 }
 
+// What the register knows of the copy that was played.
+static DwStatus read_copy(const Prefill *prefill, DwMessage *message)
+{
+    const char *name = is_typed(prefill, "record.name") ? dw_inputs_word(prefill->typed, "record.name") : "";
+    DwRecords records;
+    DwStatus status = dw_record_list(prefill->book, &dw_test_record_entity, NULL, 0, &records, message);
+    if (status != DW_OK)
+        return status;
+    for (size_t i = 0; i < records.count && *name; i++) {
+        const DwTestRecord *copy = (const DwTestRecord *)dw_records_at(&records, i);
+        if (strcmp(copy->name, name) == 0)
+            take_number(prefill, "record.level_error", copy->level_error_db, "dB");
+    }
+    dw_records_clear(&records);
+    return DW_OK;
+}
+
 // Whether the input KEY says with what a recording was made: the record and the chain, which must be the same
 // before and after, but not which seconds were used. Of another procedure's sheet the band says nothing.
 static bool is_condition(const char *key, bool same_procedure)
@@ -260,6 +277,14 @@ DwStatus dw_job_sheet_prefill(DwBook *book, const DwJob *job, DwPhase phase, con
 DwStatus dw_job_sheet_prefill_beside(DwBook *book, const DwJob *job, DwPhase phase, const DwProcedure *procedure,
                                      const DwInputs *typed, DwInputs *inputs, DwMessage *message)
 {
+    DwStatus status = dw_job_sheet_prefill_own(book, job, phase, procedure, typed, inputs, message);
+    return status == DW_OK && job->deck_id ? dw_job_model_prefill(book, job->deck_id, procedure, typed, inputs, message)
+                                           : status;
+}
+
+DwStatus dw_job_sheet_prefill_own(DwBook *book, const DwJob *job, DwPhase phase, const DwProcedure *procedure,
+                                  const DwInputs *typed, DwInputs *inputs, DwMessage *message)
+{
     Prefill prefill = {.book = book, .procedure = procedure, .typed = typed, .inputs = inputs};
     DwPhase last = phase == DW_PHASE_NONE ? DW_PHASE_AS_LEFT : phase;
     DwStatus status = find_overhang(book, job->record.id, last, &prefill.overhang_set, message);
@@ -267,6 +292,8 @@ DwStatus dw_job_sheet_prefill_beside(DwBook *book, const DwJob *job, DwPhase pha
     dw_inputs_begin_source(inputs);
     if (status == DW_OK)
         status = read_chain(&prefill, message);
+    if (status == DW_OK)
+        status = read_copy(&prefill, message);
     int64_t deck = job->deck_id;
     if (status == DW_OK && deck)
         status = read_deck(&prefill, deck, message);

@@ -31,6 +31,8 @@ DwStatus dw_job_sheet_bound(DwBook *book, const DwJob *job, DwSheet *sheet, DwMe
     if (status == DW_OK)
         status = dw_bound_apply(book, deck.class ? deck.class : "", deck.make ? deck.make : "",
                                 deck.model ? deck.model : "", sheet, message);
+    if (status == DW_OK)
+        status = dw_job_model_remark(book, job->deck_id, sheet, message);
     dw_record_clear(&deck.record);
     return status;
 }

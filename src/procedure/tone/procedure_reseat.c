@@ -218,6 +218,7 @@ static void split(const DwInputs *inputs, DwReseat *reseat)
                                 ? dw_shares_split_amplitudes(seats, reseat->count, k + 1)
                                 : dw_shares_split(seats, reseat->count, k + 1, on_record);
     }
+    dw_reseat_doubt_angles(reseat);
 }
 
 // The first file and how many more: a sheet is headed by one name.
@@ -234,6 +235,7 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
     DwReseat reseat = {.count = request->recording_count,
                        .reference = reference_of(request->inputs),
                        .offset_deg = dw_inputs_in(request->inputs, "arm.offset", "deg"),
+                       .marks_stated = dw_inputs_count(request->inputs, "reseat.mark") > 0,
                        .play_mm = dw_inputs_in(request->inputs, "reseat.play", "mm"),
                        .stylus_deg = dw_inputs_in(request->inputs, "reseat.stylus", "deg")};
     DwStatus status = read_angles(request->inputs, &reseat, message);

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: MIT
 // speed: how fast and how steadily a deck turns, from a recorded tone.
+#include "procedure/input/drive_unused.h"
 #include "procedure/input/measure_inputs.h"
 #include "procedure/registry/procedures.h"
 #include "procedure/input/recorded_tone.h"
@@ -49,7 +50,10 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
     DwStatus status = dw_measure_inputs_drive(inputs, dw_nominal_speed(inputs), &given, &drive, message);
     if (status != DW_OK)
         return status;
-    return dw_recorded_tone_speed(path, inputs, given ? &drive : NULL, sheet, sheet, message);
+    status = dw_recorded_tone_speed(path, inputs, given ? &drive : NULL, sheet, sheet, message);
+    if (status == DW_OK && given)
+        dw_drive_unused_remark(inputs, drive.kind, sheet);
+    return status;
 }
 
 const DwProcedure dw_procedure_speed = {

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "procedure/tone/reseat_sheet.h"
 
+#include "base/text.h"
 #include "dsp/statistics.h"
 
 #include <math.h>
@@ -18,12 +19,14 @@ static const char *method_of(const DwShares *shares)
 }
 
 static void add_share(DwSheet *sheet, const char *key, const char *label, double amplitude, double off,
-                      const DwShares *shares)
+                      const DwShares *shares, bool doubted)
 {
     DwReading *reading = dw_sheet_add_reading(sheet, key, label, amplitude, "% peak", 4);
     reading->uncertainty = off;
     if (!isfinite(off))
         reading->flags |= DW_FLAG_SHORT;
+    if (doubted)
+        reading->flags |= DW_FLAG_APPROXIMATE;
     dw_reading_set_method(reading, method_of(shares));
 }
 
@@ -34,9 +37,12 @@ static const char *reason(const DwReseat *reseat, size_t k)
         return k == 0 ? "amplitudes alone need three seatings of one band that lie 20 degrees or more apart"
                       : "amplitudes alone need three seatings of one band that lie 10 degrees or more apart and no two "
                         "of them half a turn";
-    return k == 0 ? "the seatings lie less than 20 degrees apart. Turn the record by half a turn"
-                  : "half a turn brings the record's twice-per-revolution share back to where it was. Record once more "
-                    "with the record turned by 90 degrees";
+    if (k == 0)
+        return "the seatings lie less than 20 degrees apart. Turn the record by half a turn";
+    return !reseat->shares[0].possible
+               ? "the seatings lie less than 20 degrees apart. Turn the record by 90 degrees"
+               : "half a turn brings the record's twice-per-revolution share back to where it was. Record once more "
+                 "with the record turned by 90 degrees";
 }
 
 static void add_shares(const DwReseat *reseat, size_t k, DwSheet *sheet)
@@ -51,8 +57,8 @@ static void add_shares(const DwReseat *reseat, size_t k, DwSheet *sheet)
          "The smaller share, twice a revolution"}};
     const DwShares *s = &reseat->shares[k];
     if (s->possible && !s->open) {
-        add_share(sheet, keys[k][0], labels[k][0], s->record_amplitude, s->record_off, s);
-        add_share(sheet, keys[k][1], labels[k][1], s->deck_amplitude, s->deck_off, s);
+        add_share(sheet, keys[k][0], labels[k][0], s->record_amplitude, s->record_off, s, reseat->misfit);
+        add_share(sheet, keys[k][1], labels[k][1], s->deck_amplitude, s->deck_off, s, reseat->misfit);
         return;
     }
     for (size_t i = 0; i < 2; i++)
@@ -65,9 +71,9 @@ static void add_shares(const DwReseat *reseat, size_t k, DwSheet *sheet)
         return;
     bool deck = s->deck_amplitude >= s->record_amplitude;
     add_share(sheet, keys[k][2], labels[k][2], deck ? s->deck_amplitude : s->record_amplitude,
-              deck ? s->deck_off : s->record_off, s);
+              deck ? s->deck_off : s->record_off, s, false);
     add_share(sheet, keys[k][3], labels[k][3], deck ? s->record_amplitude : s->deck_amplitude,
-              deck ? s->record_off : s->deck_off, s);
+              deck ? s->record_off : s->deck_off, s, false);
 }
 
 // Millimetres off centre of a percent at the first radius: on a pivoted arm the
@@ -206,15 +212,16 @@ static void add_table(const DwReseat *reseat, DwSheet *sheet)
 static void remark_way(const DwReseat *reseat, DwSheet *sheet)
 {
     static const char *const ways[] = {
-        [DW_RESEAT_MARK] = "The platter's place was taken from its mark passing the pointer at the stated times.",
-        [DW_RESEAT_LABEL] =
-            "The record's place was taken from the mark on its label passing the pointer at the stated times.",
-        [DW_RESEAT_CLICK] = "The platter's place was taken from the click that comes once a turn.",
-        [DW_RESEAT_SCRATCH] = "The record's place was taken from the scratch that is heard once a turn.",
+        [DW_RESEAT_MARK] = "The platter's place was taken from its mark passing the pointer",
+        [DW_RESEAT_LABEL] = "The record's place was taken from the mark on its label passing the pointer",
+        [DW_RESEAT_CLICK] = "The platter's place was taken from the click that comes once a turn",
+        [DW_RESEAT_SCRATCH] = "The record's place was taken from the scratch that is heard once a turn",
     };
     dw_sheet_remark(sheet, "Angles count clockwise seen from above, the way the platter turns.");
     if (reseat->reference != DW_RESEAT_NONE) {
-        dw_sheet_remark(sheet, "%s", ways[reseat->reference]);
+        bool timed = reseat->reference == DW_RESEAT_MARK || reseat->reference == DW_RESEAT_LABEL;
+        const char *when = !timed ? "" : reseat->marks_stated ? " at the stated times" : " as each recording begins";
+        dw_sheet_remark(sheet, "%s%s.", ways[reseat->reference], when);
         return;
     }
     if (!reseat->shares[0].possible)
@@ -229,6 +236,23 @@ static void remark_way(const DwReseat *reseat, DwSheet *sheet)
                         "radii settled which share is the record's, for it goes as 1 over radius.");
 }
 
+// The recordings contradict one another: no share is to be believed before the angles are right.
+static void remark_misfit(const DwReseat *reseat, DwSheet *sheet)
+{
+    DwText fits = {0};
+    for (size_t i = 1; isfinite(reseat->angle_fits[0]) && i < reseat->count; i++)
+        if (reseat->angle_fits[i] != reseat->parts[i].angle_deg)
+            dw_text_add(&fits, "%s%+.0f degrees for recording %zu", fits.length ? " and " : "", reseat->angle_fits[i],
+                        i + 1);
+    dw_sheet_remark(sheet,
+                    "The recordings do not fit together: %.3f %% is left over. Check the angles, which count clockwise "
+                    "seen from above, and the mark's times.",
+                    reseat->shares[0].residual);
+    if (fits.length)
+        dw_sheet_remark(sheet, "With %s they fit: that one may have been turned the other way.", fits.chars);
+    dw_text_clear(&fits);
+}
+
 static void remark_shares(const DwReseat *reseat, DwSheet *sheet)
 {
     const DwShares *s = &reseat->shares[0];
@@ -239,6 +263,10 @@ static void remark_shares(const DwReseat *reseat, DwSheet *sheet)
     }
     if (!s->possible || s->open)
         return;
+    if (reseat->misfit) {
+        remark_misfit(reseat, sheet);
+        return;
+    }
     if (is_nothing(s->deck_amplitude, s->deck_off))
         dw_sheet_remark(sheet, "The deck's own once-per-revolution wow is not told from nothing.");
     if (is_nothing(s->record_amplitude, s->record_off))

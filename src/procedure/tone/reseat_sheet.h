@@ -32,8 +32,15 @@ typedef struct {
     double offset_deg; // of the arm, NAN when not stated
     double play_mm;    // of the hole, at each seating
     double stylus_deg; // from the pointer round to the stylus; NAN when not stated
+    bool marks_stated; // when the mark passes; else it does as each recording begins
     DwShares shares[2];
+    bool misfit;                             // the recordings contradict one another, given their angles
+    double angle_fits[DW_SHARES_SEATS_MOST]; // where they would not, with some angles turned the other way; NAN first
 } DwReseat;
+
+// Looks whether the recordings fit together once the shares are split, and whether they would with
+// an angle of the other sign.
+void dw_reseat_doubt_angles(DwReseat *reseat);
 
 // Adds readings, table, remarks and what stays open.
 void dw_reseat_fill_sheet(const DwReseat *reseat, DwSheet *sheet);

@@ -5,6 +5,7 @@
 #include "base/text.h"
 #include "book/shop/register.h"
 #include "procedure/job/job_sheet.h"
+#include "web/measure/form_picture.h"
 #include "web/measure/measure_field.h"
 #include "web/measure/measure_recordings.h"
 #include "web/measure/result.h"
@@ -316,6 +317,7 @@ void dw_measure_form_write(DwPage *page, const DwMeasureForm *form)
         if (dw_question_begins_with(form->question, form->procedure->quantities[i]))
             write_quantity(page, form, i);
     dw_html_close(html, "div");
+    dw_form_picture_write(page, form);
     write_sections(page, form);
     dw_html_open(html, "div", "class", "acts", NULL);
     dw_form_button(page, form->procedure->recordings_least ? _("Measure") : _("Work it out"));

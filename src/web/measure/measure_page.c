@@ -5,6 +5,7 @@
 #include "chart/draw/number.h"
 #include "procedure/job/job_sheet.h"
 #include "web/job/job_line.h"
+#include "web/measure/form_picture.h"
 #include "web/measure/measure_form.h"
 #include "web/measure/measure_recordings.h"
 #include "web/measure/pages.h"
@@ -206,6 +207,7 @@ static DwAnswer post_check(const DwWebRequest *request)
 const DwWebRoute dw_routes_measure[] = {
     {"GET", "/measure", show_list, false},
     {"GET", "/measure/:procedure", get_form, false},
+    {"GET", "/measure/:procedure/picture", dw_form_picture_send, false},
     {"POST", "/measure/:procedure", post_form, false},
     {"POST", "/measure/:procedure/check", post_check, false},
     {0},

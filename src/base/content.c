@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: MIT
-#include "web/server/content.h"
+#include "base/content.h"
 
 #include <stdbool.h>
 #include <stdio.h>

@@ -1,13 +1,8 @@
 // SPDX-License-Identifier: MIT
-// What a sent file is, told by its first bytes. The name and the type that a
-// device sends with it are words of that device and count for nothing.
-//
-//     DwSentFile file;
-//     const DwContent *content;
-//     if (!dw_request_file_of(request, "photo", DW_CONTENT_PICTURE, &file, &content, &answer))
-//         return answer; // a refusal
-#ifndef DW_WEB_CONTENT_H
-#define DW_WEB_CONTENT_H
+// What a file is, told by its first bytes. Its name, and the type that a device
+// sends with it, are words and count for nothing.
+#ifndef DW_BASE_CONTENT_H
+#define DW_BASE_CONTENT_H
 
 #include <stddef.h>
 

@@ -1,0 +1,130 @@
+// SPDX-License-Identifier: MIT
+#include "web/measure/form_picture.h"
+
+#include "base/memory.h"
+#include "base/text.h"
+#include "chart/sheet/arm_view.h"
+#include "chart/sheet/sheet_picture.h"
+#include "web/server/words.h"
+
+#include <ctype.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum { KEPT_SECONDS = 60, WIDE = 800, NARROW = 480 };
+
+static const char empty[] = "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"800\" height=\"1\"/>";
+
+// Those whose sheet has a drawing of the arm and that need no recording.
+static bool has_drawing(const DwProcedure *procedure)
+{
+    static const char *const names[] = {"align", "rake", "template"};
+    for (size_t i = 0; i < sizeof names / sizeof *names; i++)
+        if (strcmp(procedure->name, names[i]) == 0)
+            return true;
+    return false;
+}
+
+static void add_encoded(DwText *text, const char *value)
+{
+    for (; *value; value++)
+        if (isalnum((unsigned char)*value) || strchr("-._~", *value))
+            dw_text_add(text, "%c", *value);
+        else
+            dw_text_add(text, "%%%02X", (unsigned)(unsigned char)*value);
+}
+
+// The address of the drawing, with what stands in the form now.
+static char *path_of(const DwMeasureForm *form, const DwPage *page, const char *look)
+{
+    DwText path = {0};
+    dw_text_add(&path, "/measure/%s/picture?look=%s", form->procedure->name, look);
+    for (const char *const *key = form->procedure->quantities; *key; key++) {
+        const char *known = dw_inputs_typed(form->known, *key);
+        const char *value = form->posted ? dw_request_field(page->request, *key) : known ? known : "";
+        if (!*value)
+            continue;
+        dw_text_add(&path, "&%s=", *key);
+        add_encoded(&path, value);
+    }
+    return dw_text_take(&path);
+}
+
+void dw_form_picture_write(DwPage *page, const DwMeasureForm *form)
+{
+    if (!has_drawing(form->procedure))
+        return;
+    DwHtml *html = page->html;
+    char *place = dw_text_format("/measure/%s/picture", form->procedure->name);
+    char *dark = path_of(form, page, "dark"), *light = path_of(form, page, "light");
+    dw_html_open(html, "figure", "class", "as-typed", "data-drawn", place, NULL);
+    dw_html_open(html, "picture", NULL);
+    dw_html_void(html, "source", "media", "(prefers-color-scheme: dark)", "srcset", dark, "data-look", "dark", "type",
+                 "image/svg+xml", NULL);
+    dw_html_void(html, "img", "src", light, "data-look", "light", "alt",
+                 _("The arm drawn to scale from what stands in this form"), NULL);
+    dw_html_close(html, "picture");
+    dw_html_close(html, "figure");
+    free(place);
+    free(dark);
+    free(light);
+}
+
+// Takes VALUE, a line each where KEY repeats. What cannot be used is left out: the form says so at its field.
+static void take(DwInputs *inputs, const char *key, const char *value)
+{
+    bool lines = dw_quantity_find(key)->repeats;
+    while (*value) {
+        size_t length = lines ? strcspn(value, "\r\n") : strlen(value);
+        char *line = dw_text_format("%.*s", (int)length, value);
+        if (length)
+            dw_inputs_set(inputs, key, line, NULL);
+        free(line);
+        value += length;
+        value += strspn(value, "\r\n");
+    }
+}
+
+// The sheet of what the address says; NULL while it says too little.
+static DwSheet *sheet_of(const DwWebRequest *request, const DwProcedure *procedure)
+{
+    DwInputs *inputs = dw_inputs_new();
+    for (const char *const *key = procedure->quantities; *key; key++)
+        take(inputs, *key, dw_request_query(request, *key));
+    DwSheet *sheet = NULL;
+    DwMessage unused;
+    DwRequest asked = {.inputs = inputs};
+    if (dw_procedure_run(procedure, &asked, &sheet, &unused) != DW_OK)
+        sheet = NULL;
+    dw_inputs_free(inputs);
+    return sheet;
+}
+
+static DwAnswer send_drawing(const DwWebRequest *request, const DwSheet *sheet)
+{
+    char *bytes = NULL;
+    size_t length = 0;
+    DwMessage message;
+    bool dark = strcmp(dw_request_query(request, "look"), "dark") == 0,
+         narrow = dw_request_id(request, "wide") == NARROW;
+    DwSheetPage *page = dw_sheet_page_new(sheet, NULL);
+    // The drawing of the arm stands before the plots.
+    DwStatus status = dw_sheet_picture_render(page, 0, narrow ? NARROW : WIDE, dark ? DW_THEME_DARK : DW_THEME_LIGHT,
+                                              &bytes, &length, &message);
+    dw_sheet_page_free(page);
+    return status == DW_OK ? dw_answer_bytes_for("image/svg+xml", bytes, length, KEPT_SECONDS)
+                           : dw_answer_trouble(status, &message);
+}
+
+DwAnswer dw_form_picture_send(const DwWebRequest *request)
+{
+    const DwProcedure *procedure = dw_procedure_find(dw_request_path(request, "procedure"));
+    if (!procedure)
+        return dw_answer_refusal(404, _("Nothing of that name can be measured here."));
+    DwSheet *sheet = has_drawing(procedure) ? sheet_of(request, procedure) : NULL;
+    DwAnswer answer = sheet && dw_arm_view_fits(sheet)
+                          ? send_drawing(request, sheet)
+                          : dw_answer_bytes_for("image/svg+xml", dw_memory_text(empty), strlen(empty), KEPT_SECONDS);
+    dw_sheet_free(sheet);
+    return answer;
+}

@@ -1,0 +1,108 @@
+#!/usr/bin/env python3
+# SPDX-License-Identifier: MIT
+"""The library of models from the command line: it is offered with the next deck, goes into measuring where the deck says
+nothing, and passes from one shop to another."""
+import json
+import os
+import pathlib
+import sys
+import tempfile
+
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parent.parent / "report"))
+from small_book import Book, Tap  # noqa: E402
+
+
+def new_book(program, folder, serial="S-1"):
+    os.makedirs(folder)
+    return Book(program, folder, deck=("make=Corvin", "model=Belt 2", f"serial={serial}", "drive=belt"))
+
+
+def fill(book):
+    for number, (pulley, poles) in enumerate((("12.1mm", 24), ("12.2mm", 24), ("12.6mm", 24)), 1):
+        if number > 1:
+            book.ok("deck", "add", "make=Corvin", "model=Belt 2", f"serial=S-{number}", "drive=belt")
+        book.ok("deck", "note", str(number), f"drive.pulley_diameter={pulley}", f"drive.motor_poles={poles}",
+                "drive.motor_kind=synchronous", "drive.rim_diameter=160mm")
+    book.ok("model", "add", "make=Corvin", "name=Belt 2", "class=hifi")
+    book.ok("model", "note", "1", "drive.belt_thickness=0.8mm", "source=service manual")
+    book.ok("model", "fault", "1", "fault=Belt slack", "remedy=New belt, 490 mm", "seen=2")
+
+
+def sheet_of(book, job, *operands):
+    done = book.call("drive", "deck.speed=33.333rpm", *operands, "--job", str(job), "--as", "received", "--json")
+    if done.returncode not in (0, 3):
+        raise RuntimeError(done.stderr)
+    return json.loads(done.stdout)
+
+
+def given(sheet):
+    return {key: value["text"] for key, value in sheet["inputs"].items() if value["given"]}
+
+
+def check_next_deck(tap, book):
+    offer = book.ok("deck", "add", "make=CORVIN", "model=belt 2", "serial=S-4")
+    tap.check("the next deck is told of its model", [words for words in (
+        "The library knows Corvin Belt 2", "12.2 mm (median of 3 decks, 12.1 to 12.6 mm)", "0.8mm (service manual)",
+        "Belt slack: New belt, 490 mm (2 decks)") if words not in offer])
+    book.ok("job", "open", "customer_id=1", "deck_id=4")
+    sheet = sheet_of(book, 2)
+    wanted = {"deck.class": "hifi", "drive.kind": "belt", "drive.pulley_diameter": "12.200", "drive.motor_poles": "24",
+              "drive.belt_thickness": "0.80"}
+    tap.check("measuring takes what the deck does not say",
+              {key: given(sheet).get(key) for key, text in wanted.items() if given(sheet).get(key) != text})
+    said = [remark for remark in sheet["remarks"] if remark.startswith("As the library has it for CORVIN belt 2")]
+    tap.check("the sheet says where it came from", "" if len(said) == 1 and "median of 3 decks" in said[0]
+              and "service manual" in said[0] else sheet["remarks"])
+    tap.check("once", [remark for remark in sheet["remarks"] if remark.startswith("From the job book") and "Pulley" in remark])
+    tap.check("a kept sheet is no deck that was measured", "" if "3 decks" in book.ok("model", "show", "1")
+              else book.ok("model", "show", "1"))
+
+
+def check_own_word(tap, book):
+    book.ok("deck", "note", "4", "drive.motor_speed=1425rpm", "drive.pulley_diameter=7mm")
+    sheet = sheet_of(book, 2, "drive.belt_width=5mm")
+    tap.check("what the deck says stands, and nothing of another motor or belt beside it", "" if
+              given(sheet).get("drive.pulley_diameter") == "7.000" and "drive.motor_poles" not in given(sheet)
+              and "drive.belt_thickness" not in given(sheet) and given(sheet).get("drive.rim_diameter") == "160.00"
+              else given(sheet))
+    sheet = sheet_of(book, 2, "drive.kind=direct")
+    tap.check("a deck driven otherwise takes none of the model's drive",
+              [key for key in given(sheet) if key in ("drive.rim_diameter", "drive.motor_kind", "drive.belt_thickness")])
+    said = [remark for remark in sheet["remarks"] if remark.startswith("As the library") and "Pulley" in remark]
+    tap.check("its own pulley is not called the library's", said)
+
+
+def check_sharing(tap, book, other):
+    path = book.folder + "/../corvin.ini"
+    book.ok("model", "export", "1", path)
+    again = book.call("model", "export", "1", path)
+    tap.check("a file that is there is not written over", "" if again.returncode == 2 else again.stdout)
+    inside = book.call("model", "export", "1", book.folder + "/book.sqlite")
+    tap.check("nor is anything put into a job book", "" if inside.returncode == 2 and "belongs to a job book" in inside.stderr
+              else (inside.returncode, inside.stderr))
+    told = other.ok("model", "import", path)
+    tap.check("another shop takes it in", "" if "is new in the library" in told and "1 fault" in told else told)
+    offer = other.ok("deck", "add", "make=Corvin", "model=Belt 2", "serial=Z-9")
+    tap.check("and is offered it", "" if "median of 4 decks, 7 to 12.6 mm, shared by" in offer else offer)
+    shown = json.loads(other.ok("model", "show", "1", "--json"))
+    pulley = [row for row in shown["known"] if row["key"] == "drive.pulley_diameter"]
+    tap.check("as JSON too", "" if len(pulley) == 1 and pulley[0]["origin"] == "shared" and pulley[0]["decks"] == 4
+              and pulley[0]["low"] == 7 and pulley[0]["high"] == 12.6 else pulley)
+    with open(path, encoding="utf-8") as file:
+        text = file.read()
+    tap.check("no customer, serial or job is in the file", [word for word in ("S-1", "S-2", "Edda", "0001") if word in text])
+
+
+def main(program):
+    tap = Tap()
+    with tempfile.TemporaryDirectory() as folder:
+        book, other = new_book(program, folder + "/one"), new_book(program, folder + "/two", "Y-1")
+        fill(book)
+        check_next_deck(tap, book)
+        check_own_word(tap, book)
+        check_sharing(tap, book, other)
+    return tap.end()
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1]))
