@@ -10,7 +10,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-static const double LISTED_AGAIN_S = 1, GLANCE_S = 0.02;
+static const double LISTED_AGAIN_S = 1, GLANCE_S = 0.02, BEGUN_ANEW_S = 4;
 // Peaks of an input that wait to be read, two seconds; more are let go.
 enum { PEAKS_MOST = 2 * DW_INPUT_LEVELS_RATE, CHANNELS_MOST = 8 };
 
@@ -21,7 +21,8 @@ typedef struct {
     unsigned channels;
     float peaks[PEAKS_MOST];
     size_t count;
-    bool is_there; // still listed
+    double heard_at; // when something came last, or it was begun
+    bool is_there;   // still listed
 } Ear;
 
 struct DwInputLevels {
@@ -58,6 +59,7 @@ static void hear(pa_stream *stream, size_t bytes, void *opaque)
 {
     Ear *ear = opaque;
     const void *data;
+    ear->heard_at = dw_pulse_now();
     while (pa_stream_readable_size(stream) > 0 && pa_stream_peek(stream, &data, &bytes) == 0 && bytes > 0) {
         if (data)
             take_peaks(ear, data, bytes / sizeof(float));
@@ -104,6 +106,7 @@ static void note_listed(pa_context *context, const pa_source_info *info, int end
     snprintf(ear->name, sizeof ear->name, "%s", info->name);
     snprintf(ear->shown, sizeof ear->shown, "device:%s", info->name);
     ear->is_there = true;
+    ear->heard_at = dw_pulse_now();
     unsigned channels = info->sample_spec.channels;
     if (begin_stream(levels, ear, channels < CHANNELS_MOST ? channels : CHANNELS_MOST))
         levels->ears[levels->count++] = ear;
@@ -111,13 +114,14 @@ static void note_listed(pa_context *context, const pa_source_info *info, int end
         free_ear(ear);
 }
 
-// Lets go of what is no longer listed, or whose stream ended.
+// Lets go of what is no longer listed, or whose stream ended or stands still: it is begun anew with the next list.
 static void let_go(DwInputLevels *levels)
 {
     size_t kept = 0;
     for (size_t i = 0; i < levels->count; i++) {
         Ear *ear = levels->ears[i];
-        if (ear->is_there && PA_STREAM_IS_GOOD(pa_stream_get_state(ear->stream)))
+        bool stands_still = dw_pulse_now() - ear->heard_at > BEGUN_ANEW_S;
+        if (ear->is_there && !stands_still && PA_STREAM_IS_GOOD(pa_stream_get_state(ear->stream)))
             levels->ears[kept++] = ear;
         else
             free_ear(ear);

@@ -13,6 +13,8 @@ typedef struct {
     double gain_db;    // by which the sound server multiplies them; 0: not touched; NAN: not told
     bool is_muted;     // there
     bool is_resampled; // what is delivered has another rate than the device
+    bool is_unsure; // the server runs all devices at a rate of its own choice: it was asked for the device's, and does
+                    // not tell
 } DwSourceOrigin;
 
 #endif

@@ -24,7 +24,7 @@ typedef struct {
     pa_sample_spec own, taken; // the device's; what is delivered
     const uint8_t *piece;      // what the server handed on; NULL when used up or a hole
     size_t bytes, used;        // of it
-    bool holds_piece, gap;
+    bool holds_piece, gap, runs_all_at_one_rate;
     DwSourceOrigin origin;
     char name[300];
 } State;
@@ -94,11 +94,19 @@ static void note_device(pa_context *context, const pa_source_info *info, int end
     origin->channels = info->sample_spec.channels;
     origin->bits = bits_of(info->sample_spec.format);
     origin->is_muted = info->mute;
+    origin->is_resampled = state->taken.rate > 0 && state->taken.rate != state->own.rate; // it may change while it runs
     // The level above which (or below which) the server multiplies samples. Of a device with a
     // control of its own, the base volume is that control's 0 dB.
     double level = pa_sw_volume_to_dB(pa_cvolume_max(&info->volume));
     origin->gain_db = level - pa_sw_volume_to_dB(info->base_volume);
     snprintf(origin->device, sizeof origin->device, "%s", info->description ? info->description : info->name);
+}
+
+static void note_server(pa_context *context, const pa_server_info *info, void *opaque)
+{
+    (void)context;
+    State *state = opaque;
+    state->runs_all_at_one_rate = info && info->server_name && strstr(info->server_name, "PipeWire");
 }
 
 // Asks how the device stands, once a second, without waiting for the answer.
@@ -218,7 +226,13 @@ static bool start_stream(State *state)
     pa_channel_map map;
     if (!pa_channel_map_init_auto(&map, state->taken.channels, PA_CHANNEL_MAP_ALSA))
         pa_channel_map_init_extend(&map, state->taken.channels, PA_CHANNEL_MAP_AUX);
-    state->stream = pa_stream_new(state->link.context, "measuring", &state->taken, &map);
+    pa_proplist *wishes = pa_proplist_new();
+    // PipeWire runs its devices at one rate, 48 kHz as it is delivered, and resamples those of another
+    // without a word: a stream may ask it to take the device's. PulseAudio passes over the wish.
+    if (state->taken.rate == state->own.rate)
+        pa_proplist_setf(wishes, "node.force-rate", "%u", state->own.rate);
+    state->stream = pa_stream_new_with_proplist(state->link.context, "measuring", &state->taken, &map, wishes);
+    pa_proplist_free(wishes);
     return state->stream &&
            pa_stream_connect_record(state->stream, state->name, &attributes,
                                     PA_STREAM_DONT_MOVE | PA_STREAM_ADJUST_LATENCY | PA_STREAM_START_UNMUTED |
@@ -251,6 +265,7 @@ DwStatus dw_pulse_open(const char *name, double rate_hz, DwSource **source, DwMe
     State *state = dw_memory_new(1, sizeof *state);
     snprintf(state->name, sizeof state->name, "%s", name);
     bool answers = dw_pulse_connect(&state->link) &&
+                   dw_pulse_finish(&state->link, pa_context_get_server_info(state->link.context, note_server, state)) &&
                    dw_pulse_finish(&state->link,
                                    pa_context_get_source_info_by_name(state->link.context, name, note_device, state));
     state->taken = (pa_sample_spec){PA_SAMPLE_FLOAT32NE, state->own.rate, state->own.channels};
@@ -263,6 +278,7 @@ DwStatus dw_pulse_open(const char *name, double rate_hz, DwSource **source, DwMe
     }
     set_level(state);
     state->origin.is_resampled = state->taken.rate != state->own.rate;
+    state->origin.is_unsure = !state->origin.is_resampled && state->runs_all_at_one_rate;
     DwSourceFacts facts = {.rate_hz = state->taken.rate, .channels = state->taken.channels, .frames = -1};
     snprintf(facts.format, sizeof facts.format, "live input");
     *source = dw_source_new(&pulse_driver, state, &facts);

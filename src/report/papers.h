@@ -21,6 +21,7 @@ DwStatus dw_service_add_findings(DwDossier *dossier, DwMessage *message);
 void dw_service_add_measurements(DwDossier *dossier);
 DwStatus dw_service_add_setup(DwDossier *dossier, DwMessage *message);
 void dw_service_add_charts(DwDossier *dossier);
+void dw_service_add_takes(DwDossier *dossier);
 DwStatus dw_service_add_work(DwDossier *dossier, DwMessage *message);
 DwStatus dw_service_add_photos(DwDossier *dossier, DwMessage *message);
 void dw_service_add_limits(DwDossier *dossier);

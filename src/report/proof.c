@@ -18,6 +18,8 @@ DwStatus dw_paper_proof(DwDossier *d, DwMessage *message)
     if (status == DW_OK)
         dw_service_add_charts(d);
     if (status == DW_OK)
+        dw_service_add_takes(d);
+    if (status == DW_OK)
         status = dw_service_add_work(d, message);
     if (status == DW_OK)
         status = dw_service_add_photos(d, message);

@@ -298,3 +298,59 @@ void dw_service_add_charts(DwDossier *d)
         add_chart(d, sheet, before);
     }
 }
+
+// What the table TAKE of a live sheet says of WHAT, with its unit; "" for nothing. The caller frees it.
+static char *take_fact(const DwTable *take, const char *what)
+{
+    for (size_t row = 0; row < take->row_count; row++) {
+        const char *name = dw_table_cell(take, row, 0)->word, *value = dw_table_cell(take, row, 1)->word;
+        const char *unit = dw_table_cell(take, row, 2)->word;
+        if (name && value && strcmp(name, what) == 0)
+            return dw_text_format("%s%s%s", value, unit && *unit ? dw_number_space(unit) : "",
+                                  unit ? dw_number_unit(unit) : "");
+    }
+    return dw_memory_text("");
+}
+
+static void add_take(const DwDossier *d, DwPaperTable *paper, const DwSheet *sheet, DwPhase phase, const DwTable *take)
+{
+    char *rate = take_fact(take, "Rate"), *to = take_fact(take, "Resampled to"), *device = take_fact(take, "Input");
+    char *bits = take_fact(take, "Samples"), *lost = take_fact(take, "Sound lost");
+    char *clock = take_fact(take, "Clock fast by"), *level = take_fact(take, "Level changed by");
+    char *name = take_fact(take, "Known to the sound server as"); // two inputs may have one name
+    char *input = *name ? dw_text_format("%s (%s)", device, name) : dw_memory_text(device);
+    char *measured =
+        dw_text_format("%s, %s", sheet->title, say(d, phase == DW_PHASE_AS_LEFT ? "column.left" : "column.received"));
+    char *samples = dw_text_format("%s%s%s%s%s", rate, *to ? " → " : "", to, *bits ? ", " : "", bits);
+    dw_piece_table_row(paper, (DwPaperCell[]){{.text = measured},
+                                              {.text = input},
+                                              {.text = samples},
+                                              {.text = lost},
+                                              {.text = *clock ? clock : "–"},
+                                              {.text = level}});
+    char *made[] = {rate, to, device, name, input, bits, lost, clock, level, measured, samples};
+    for (size_t i = 0; i < sizeof made / sizeof *made; i++)
+        free(made[i]);
+}
+
+// How the sound of each measurement that was taken live came in.
+void dw_service_add_takes(DwDossier *d)
+{
+    static const DwPaperColumn columns[] = {{"take.sheet", 0.26, DW_CELL_LEFT},   {"take.input", 0.22, DW_CELL_LEFT},
+                                            {"take.samples", 0.18, DW_CELL_LEFT}, {"take.lost", 0.1, DW_CELL_LEFT},
+                                            {"take.clock", 0.14, DW_CELL_LEFT},   {"take.level", 0.1, DW_CELL_LEFT}};
+    DwPaperTable table;
+    bool begun = false;
+    for (size_t i = 0; i < d->comparison.measurements.count; i++) {
+        const DwSheet *sheet = sheet_at(d, i);
+        const DwTable *take = sheet ? dw_sheet_table(sheet, "take") : NULL;
+        if (!take)
+            continue;
+        if (!begun) {
+            dw_piece_heading(d->flow, say(d, "takes"));
+            table = dw_dossier_table(d, "service", columns, 6);
+            begun = true;
+        }
+        add_take(d, &table, sheet, (DwPhase)measurement_at(d, i)->phase, take);
+    }
+}

@@ -164,6 +164,44 @@ START_TEST(what_is_kept_is_what_the_file_gives)
 }
 END_TEST
 
+// The readings of speed of COUNT samples without the SKIPPED ones from the middle on.
+static DwSheet *measure_hole(const char *path, const float *samples, size_t count, size_t skipped)
+{
+    DwMessage message = {""};
+    float *holed = malloc(count * sizeof *holed);
+    memcpy(holed, samples, count / 2 * sizeof *holed);
+    memcpy(holed + count / 2, samples + count / 2 + skipped, (count - count / 2 - skipped) * sizeof *holed);
+    play_write(path, 48000, holed, count - skipped);
+    DwSheet *sheet = call_files("speed", (const char *const[]){path}, 1, "record.tone=3150Hz", &message);
+    ck_assert_msg(sheet, "%s", message.text);
+    free(holed);
+    return sheet;
+}
+
+// What a loss too short to be noticed can do to a sheet.
+START_TEST(a_hole_under_12_ms_moves_nothing)
+{
+    static const char *const keys[] = {"speed.error", "speed.drift", "flutter.weighted.two_sigma",
+                                       "flutter.unweighted.quasi_peak", "revolution.amplitude"};
+    static const double lengths_s[] = {0.0011, 0.0031, 0.0052, 0.0079, 0.0097, 0.0119};
+    char *path = play_name("hole");
+    size_t count;
+    float *samples = play_samples("synth.channels=1 synth.length=24s fault.wow=0.2% fault.speed_error=0.4%", &count);
+    DwSheet *whole = measure_hole(path, samples, count, 0);
+    for (size_t i = 0; i < sizeof lengths_s / sizeof *lengths_s; i++) {
+        DwSheet *holed = measure_hole(path, samples, count, (size_t)(lengths_s[i] * 48000));
+        for (size_t k = 0; k < sizeof keys / sizeof *keys; k++)
+            ck_assert_double_eq_tol(dw_sheet_reading(holed, keys[k])->value, dw_sheet_reading(whole, keys[k])->value,
+                                    0.0003);
+        dw_sheet_free(holed);
+    }
+    dw_sheet_free(whole);
+    unlink(path);
+    free(path);
+    free(samples);
+}
+END_TEST
+
 START_TEST(the_last_seconds_and_a_frozen_moment_can_be_kept)
 {
     DwLiveSession *session = dw_live_session_new();
@@ -300,5 +338,5 @@ START_TEST(the_json_says_what_the_snapshot_says)
 END_TEST
 
 DW_SUITE("live session", the_test_tone_is_measured_and_shared, what_is_kept_is_what_the_file_gives,
-         the_last_seconds_and_a_frozen_moment_can_be_kept, what_cannot_be_is_refused,
+         a_hole_under_12_ms_moves_nothing, the_last_seconds_and_a_frozen_moment_can_be_kept, what_cannot_be_is_refused,
          a_take_keeps_its_last_seconds_exactly, the_json_says_what_the_snapshot_says)

@@ -5,6 +5,7 @@
 // live-watch list: names the inputs. live-watch look SECONDS: their levels, a line each tenth of a second. What
 // tests/procedure/live_server.py drives.
 #include "audio/live.h"
+#include "base/json_text.h"
 #include "base/sheet_json.h"
 #include "procedure/live/live_inputs.h"
 #include "procedure/live/live_json.h"
@@ -81,12 +82,25 @@ static void watch(DwLiveSession *session, double until)
     free(snapshot);
 }
 
+// {"KEY": "TEXT", "after_s": …}; the text may hold marks of quotation.
+static void print_word(const char *key, const char *text, double after_s)
+{
+    DwJsonText json = {0};
+    dw_json_text_begin(&json, NULL, '{');
+    dw_json_text_word(&json, key, text);
+    dw_json_text_number(&json, "after_s", after_s, 2);
+    dw_json_text_end(&json, '}');
+    char *line = dw_json_text_take(&json);
+    puts(line);
+    free(line);
+}
+
 static void keep_one(DwLiveSession *session, const DwLiveKeep *keep)
 {
     DwSheet *sheet = NULL;
     DwMessage message;
     if (dw_live_session_keep(session, keep, &sheet, &message) != DW_OK)
-        printf("{\"not_kept\": \"%s\"}\n", message.text);
+        print_word("not_kept", message.text, 0);
     char *json = sheet ? dw_sheet_json_write(sheet) : NULL;
     if (json)
         puts(json);
@@ -122,7 +136,7 @@ int main(int count, char **words)
     DwLiveStart start = {.input = words[1], .inputs = inputs, .keep_s = 600};
     double begun = now();
     if (dw_live_session_start(session, &start, &message) != DW_OK) {
-        printf("{\"refused\": \"%s\", \"after_s\": %.2f}\n", message.text, now() - begun);
+        print_word("refused", message.text, now() - begun);
         dw_live_session_free(session);
         dw_inputs_free(inputs);
         return 1;

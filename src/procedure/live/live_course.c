@@ -22,6 +22,9 @@ static void join_oldest(DwLiveCourse *course)
 
 void dw_live_course_note_gap(DwLiveCourse *course, uint64_t place, double lost_s, bool is_apart)
 {
+    const DwLiveGap *last = course->gap_count ? &course->gaps[course->gap_count - 1] : NULL;
+    if (is_apart && last && last->is_apart && last->place == place)
+        return; // away again before anything was taken
     if (course->gap_count == DW_LIVE_GAPS)
         join_oldest(course);
     course->gaps[course->gap_count++] = (DwLiveGap){place, lost_s, is_apart ? 0 : 1, is_apart};

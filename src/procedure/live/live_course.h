@@ -38,9 +38,9 @@ typedef struct {
     bool was_muted;
 } DwLiveBefell;
 
-// Notes that LOST_S of sound is missing before PLACE; IS_APART: the device was away.
+// Notes that sound of LOST_S is missing before PLACE; of a full course the oldest holes are joined.
 void dw_live_course_note_gap(DwLiveCourse *course, uint64_t place, double lost_s, bool is_apart);
-// Notes the server's level from PLACE on, when ORIGIN says that it changed.
+// Notes the server's level as of PLACE, where it is another one than before.
 void dw_live_course_note_level(DwLiveCourse *course, uint64_t place, const DwSourceOrigin *origin);
 // Moves *START behind the last place before END at which the device was away.
 void dw_live_course_cut(const DwLiveCourse *course, uint64_t *start, uint64_t end);

@@ -16,12 +16,13 @@
 #include <time.h>
 
 // The thread ends when nobody has looked for so long; what is plugged in is listed anew so often.
-static const double REST_AFTER_S = 6, LISTED_EACH_S = 2, TURN_S = 0.08, LEVELS_WITHIN_S = 1;
+static const double REST_AFTER_S = 6, LISTED_EACH_S = 2, TURN_S = 0.08, LEVELS_WITHIN_S = 1, OLD_S = 1;
 static const double QUIETEST_DB = -120; // told of silence, which has no number
 
 typedef struct {
     char name[320];
     DwKnockWatch watch;
+    double heard_s; // when peaks came last
     bool is_there;
 } Listened;
 
@@ -32,6 +33,7 @@ struct DwLiveInputs {
     bool has_thread, is_over, stop; // is_over: the thread has ended and only wants to be joined
     unsigned waiting;               // who looks and has no answer yet
     double looked_s;                // when somebody looked last
+    double told_s;                  // when levels were told last
     bool is_listed, has_levels;     // since the thread began
     DwStatus status;                // of listing
     DwMessage message;
@@ -89,6 +91,17 @@ static Listened *listened(Monitor *monitor, const char *name)
     return NULL;
 }
 
+// An input that ceases to tell begins anew: its level is not of now.
+static void hear(Listened *heard, const DwInputPeaks *peaks)
+{
+    double now_s = dw_live_clock_now();
+    if (peaks->count > 0)
+        heard->heard_s = now_s;
+    else if (now_s - heard->heard_s > OLD_S)
+        heard->watch = (DwKnockWatch){0};
+    dw_knock_watch_push(&heard->watch, peaks->peaks, peaks->count);
+}
+
 // Takes what came since the last turn; what is no longer listened to is forgotten.
 static void take_levels(Monitor *monitor)
 {
@@ -97,10 +110,10 @@ static void take_levels(Monitor *monitor)
     for (size_t i = 0; monitor->levels && i < dw_input_levels_count(monitor->levels); i++) {
         DwInputPeaks peaks = dw_input_levels_at(monitor->levels, i);
         Listened *heard = listened(monitor, peaks.name);
-        if (heard)
-            dw_knock_watch_push(&heard->watch, peaks.peaks, peaks.count);
-        if (heard)
-            heard->is_there = true;
+        if (!heard)
+            continue;
+        hear(heard, &peaks);
+        heard->is_there = true;
     }
     size_t kept = 0;
     for (size_t i = 0; i < monitor->heard_count; i++)
@@ -114,7 +127,7 @@ static void take_levels(Monitor *monitor)
         Listened *heard = &monitor->heard[monitor->heard_count++];
         *heard = (Listened){.is_there = true};
         snprintf(heard->name, sizeof heard->name, "%s", peaks.name);
-        dw_knock_watch_push(&heard->watch, peaks.peaks, peaks.count);
+        hear(heard, &peaks);
     }
 }
 
@@ -178,6 +191,7 @@ static void publish(DwLiveInputs *inputs, Monitor *monitor)
         input->has_moved = heard && which < monitor->heard_count && heard == &monitor->heard[which];
         all = all && (!heard || !isnan(input->level_db));
     }
+    inputs->told_s = dw_live_clock_now();
     inputs->has_levels =
         inputs->has_levels || all || !monitor->levels || dw_live_clock_now() - monitor->begun_s > LEVELS_WITHIN_S;
     pthread_cond_broadcast(&inputs->changed);
@@ -253,6 +267,10 @@ DwStatus dw_live_inputs_look(DwLiveInputs *inputs, DwLiveInputsLook *look, DwMes
         look->count = inputs->now.count;
         look->inputs = dw_memory_new(look->count + 1, sizeof *look->inputs);
         memcpy(look->inputs, inputs->now.inputs, look->count * sizeof *look->inputs);
+        for (size_t i = 0; dw_live_clock_now() - inputs->told_s > OLD_S && i < look->count; i++) {
+            look->inputs[i].level_db = NAN; // the thread waits for a server: what it told last is not of now
+            look->inputs[i].has_moved = false;
+        }
     } else if (runs)
         *message = inputs->message;
     pthread_mutex_unlock(&inputs->lock);

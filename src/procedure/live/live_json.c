@@ -163,6 +163,7 @@ static void write_origin(DwJsonText *json, const DwSourceOrigin *origin)
     dw_json_text_number(json, "gain_db", origin->gain_db, 2);
     dw_json_text_flag(json, "muted", origin->is_muted);
     dw_json_text_flag(json, "resampled", origin->is_resampled);
+    dw_json_text_flag(json, "unsure", origin->is_unsure);
     dw_json_text_end(json, '}');
 }
 

@@ -107,7 +107,8 @@ static void tell_origin(const DwLiveKeepFrom *from, const DwLiveBefell *befell, 
     if (origin->is_resampled)
         add_fact(table, "Resampled to", "Hz", "%g", from->rate_hz);
     else
-        add_fact(table, "Resampled", "", "no");
+        add_fact(table, "Resampled", "", "%s",
+                 origin->is_unsure ? "asked not to; the sound server does not tell" : "no");
     add_fact(table, "Sound lost", "s", "%.2f", befell->lost_s);
     add_fact(table, "Places where it was lost", "", "%zu", befell->holes);
     if (is_newest && isfinite(from->clock->error_ppm))

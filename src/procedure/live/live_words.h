@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: MIT
-// What a live snapshot says in words: clock, speed, way in, age. Of live_session and live_keep only.
+// What a live snapshot says in words: clock, speed, way in, age; and what is stated of an input as what
+// its meter and its figures are held against. Of live_session and live_keep only.
 #ifndef DW_PROCEDURE_LIVE_WORDS_H
 #define DW_PROCEDURE_LIVE_WORDS_H
 
@@ -17,9 +18,7 @@ void dw_live_words_origin(const DwSourceOrigin *origin, DwLiveSnapshot *snapshot
 // Makes the figures stale by since_samples_s when the input does not run or nothing comes.
 void dw_live_words_age(DwLiveSnapshot *snapshot);
 
-// What is stated of a live input as what its meter and its figures are held against. Of live_session only.
-
-// The limits of the class that INPUTS state, by figure.
+// live_settings.c: the limits of the class that INPUTS state, by figure.
 DwStatus dw_live_settings_limits(const DwInputs *inputs, DwLiveLimit limit[DW_LIVE_FIGURES], DwMessage *message);
 DwLiveMeterSettings dw_live_settings_meter(const DwInputs *inputs, double rate_hz, unsigned channels);
 

@@ -6,6 +6,7 @@
 #include "base/text.h"
 #include "book/shop/settings.h"
 #include "book/store/attachment.h"
+#include "procedure/live/live_inputs.h"
 #include "web/page/page.h"
 #include "web/server/words.h"
 

@@ -2,7 +2,6 @@
 #include "base/memory.h"
 #include "base/text.h"
 #include "book/shop/register.h"
-#include "chart/draw/number.h"
 #include "procedure/job/job_sheet.h"
 #include "web/job/job_line.h"
 #include "web/live/live_room.h"
@@ -55,9 +54,8 @@ static void write_stretch(DwPage *page, const DwLiveSnapshot *snapshot)
     for (size_t i = 0; i < snapshot->stretches; i++, count++) {
         const DwLiveStretch *stretch = &snapshot->stretch[i];
         made[2 * i] = dw_text_format("%s%llu", stretch_mark, (unsigned long long)stretch->to);
-        made[2 * i + 1] =
-            dw_text_format(_("The %s s before the input was away"),
-                           dw_number_print((double)(stretch->to - stretch->from) / snapshot->rate_hz, 0, false).text);
+        made[2 * i + 1] = dw_text_format(_("The %.0f s before the input was away"),
+                                         (double)(stretch->to - stretch->from) / snapshot->rate_hz);
         values[count] = made[2 * i];
         words[count] = made[2 * i + 1];
     }

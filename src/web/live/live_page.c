@@ -5,6 +5,7 @@
 #include "base/text.h"
 #include "chart/draw/number.h"
 #include "procedure/job/job_sheet.h"
+#include "procedure/live/live_inputs.h"
 #include "web/job/job_line.h"
 #include "web/live/live_room.h"
 #include "web/live/pages.h"

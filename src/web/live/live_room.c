@@ -3,7 +3,9 @@
 
 #include "base/memory.h"
 #include "procedure/live/live_clock.h"
+#include "procedure/live/live_inputs.h"
 #include "procedure/live/live_json.h"
+#include "web/server/words.h"
 
 #include <pthread.h>
 #include <stdio.h>
@@ -102,7 +104,7 @@ static DwStatus start(DwLiveRoom *room, unsigned number, const DwLiveRoomStart *
     Place *place = &room->places[number];
     DwLiveStart wanted = {.input = start->input, .inputs = *inputs, .folder = start->folder, .keep_s = KEEP_S};
     if (is_taken(room, number, start->input))
-        return dw_fail(message, DW_BAD_INPUT, "The bench is listening to \"%s\" already. Choose another input.",
+        return dw_fail(message, DW_BAD_INPUT, _("The bench is listening to “%s” already. Choose another input."),
                        start->label);
     DwStatus status = dw_live_session_start(place->session, &wanted, message);
     if (status != DW_OK)

@@ -5,12 +5,12 @@
 #ifndef DW_WEB_LIVE_ROOM_H
 #define DW_WEB_LIVE_ROOM_H
 
-#include "procedure/live/live_inputs.h"
 #include "procedure/live/live_session.h"
 #include "procedure/registry/procedure.h"
 
 enum { DW_LIVE_PLACES = 2 }; // counted from 0; pages call the second one 2
 
+typedef struct DwLiveInputs DwLiveInputs;
 typedef struct DwLiveRoom DwLiveRoom;
 
 // A room in which nothing is captured yet. The caller frees it with dw_live_room_free().

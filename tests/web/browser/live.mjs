@@ -112,6 +112,36 @@ async function check(tap, page, name, atFirst) {
   await tap.try(`nothing went wrong behind the page, on the ${name}`, async () => page.wrongs.join("\n"));
 }
 
+// A second input beside the first, each with elements of its own.
+async function checkTwo(tap, page, name) {
+  await tap.try(`a second input stands beside the first, on the ${name}`, async () => {
+    await page.goto("/live");
+    await page.getByRole("link", { name: "Listen to a second input beside it" }).click();
+    await until(page, () => document.querySelector("#live-2.fresh") && !document.querySelector("#live.fresh"));
+    await picture(page, `live-${name}-two`);
+    const twice = await page.evaluate(() => {
+      const ids = [...document.querySelectorAll("[id]")].map((one) => one.id);
+      return ids.filter((id, at) => ids.indexOf(id) !== at).join(" ");
+    });
+    const wide = await page.evaluate(() => document.documentElement.scrollWidth - window.innerWidth);
+    return (twice && `twice: ${twice}`) + (await seriousFindings(page)) + (wide > 1 ? `${wide} px wider than the window` : "");
+  });
+  await tap.try(`the same input is refused there, on the ${name}`, async () => {
+    await page.goto("/live");
+    await page.check("#live input[name=input][value=tone]");
+    await page.locator("#live").getByRole("button", { name: "Start", exact: true }).click();
+    await until(page, isSettled);
+    await page.goto("/live?two=1");
+    await page.check("#live-2 input[name=input][value=tone]");
+    await page.locator("#live-2").getByRole("button", { name: "Start", exact: true }).click();
+    await until(page, () => /listening to “Test tone” already/.test(document.body.textContent));
+    await page.goto("/live?two=1");
+    await page.locator("#live").getByRole("button", { name: "Stop", exact: true }).click();
+    await until(page, () => /The input was stopped/.test(document.getElementById("state").textContent));
+    return "";
+  });
+}
+
 // What was heard, kept through the page.
 async function checkKeep(tap, page) {
   await tap.try("what was heard is measured and shown", async () => {
@@ -129,6 +159,7 @@ for (const [name, atFirst] of [["phone", "No input was started."], ["bench", "Th
   const page = await openPage(browser, bench, screens[name]);
   await check(tap, page, name, atFirst);
   if (name === "bench") await checkKeep(tap, page);
+  await checkTwo(tap, page, name);
   await page.context().close();
 }
 await tap.try("a bench that has gone is told", async () => {
