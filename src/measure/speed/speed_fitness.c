@@ -1,12 +1,10 @@
 // SPDX-License-Identifier: MIT
 #include "measure/speed/speed_fitness.h"
 
-#include "base/memory.h"
 #include "dsp/flutter_weighting.h"
 #include "measure/speed/turn_tick.h"
 
 #include <math.h>
-#include <stdlib.h>
 
 static const double LEAST_LEVEL = 0.0005; // of the tone: smaller swings tell nothing
 static const double ONE_SIDE = 1.25;      // within this factor level and phase swing alike
@@ -88,7 +86,7 @@ void dw_speed_fitness(const DwToneRun *run, DwSpeedAnalysis *analysis)
 {
     DwSpeedFitness *fitness = &analysis->fitness;
     *fitness = (DwSpeedFitness){.reverberation_s = NAN, .reverberation_off = NAN};
-    double *level = dw_memory_new(analysis->count, sizeof *level);
+    double *level = analysis->work; // nobody needs it yet
     read_levels(run, analysis, level);
     Swing swings[DW_FLUTTER_LINES_MOST];
     size_t count = 0;
@@ -112,7 +110,6 @@ void dw_speed_fitness(const DwToneRun *run, DwSpeedAnalysis *analysis)
             swings[count++] = swing;
         }
     }
-    free(level);
     fitness->is_drowned = 1 / (2 * analysis->noise_density * BAND_HZ) < THRESHOLD;
     if (is_room && count >= 2) {
         fitness->added = fitness->added_weighted = 0; // a room makes some swing alike by chance
