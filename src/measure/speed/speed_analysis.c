@@ -28,6 +28,7 @@ void dw_speed_analysis_clear(DwSpeedAnalysis *analysis)
     free(analysis->deviation);
     free(analysis->used);
     free(analysis->work);
+    free(analysis->rest_power);
     dw_spectrum_clear(&analysis->spectrum);
     *analysis = (DwSpeedAnalysis){0};
 }

@@ -61,7 +61,10 @@ typedef struct {
     bool turn_shows;                                                // whether there are any
     double turn_phase, turn_phase_off;                              // of a cosine at the recording's start, radians
     double turn_off[2]; // of the once- and twice-per-revolution amplitudes, %
-    DwHarmonicFit fit;  // the platter's lines and the drift against time, right at its centre
+    double *rest_power; // what the fit leaves: Hann bins, a sine's amplitude squared, %²; NULL: there is no fit
+    size_t rest_bins;
+    double rest_step_hz;
+    DwHarmonicFit fit; // the platter's lines and the drift against time, right at its centre
     // The series: deviation from the mean in %, low-passed at 200 Hz.
     double *deviation;
     unsigned char *used; // 0 where masked

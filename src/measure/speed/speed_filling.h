@@ -32,6 +32,8 @@ void dw_speed_stretches_judge(DwSpeedFilling *filling);
 // Lists the stretches of the tone; says afterwards which was measured and what the others may be.
 void dw_speed_stretches_list(const DwSpeedFilling *filling);
 void dw_speed_stretches_remark(const DwSpeedFilling *filling);
+// What is in no line: a reading, and its spectrum beside the recording's noise.
+void dw_speed_remainder_add(const DwSpeedFilling *filling);
 // Curves and raster.
 void dw_speed_pictures_add(const DwSpeedFilling *filling);
 // Remarks, and what was not measured.

@@ -343,6 +343,17 @@ static double second_order(const DwLineFit *fit)
     return sum * sum / 200 + LINE_FLOOR;
 }
 
+// Hands the power of REST over, in % of the mean.
+static void keep_rest(DwSlowRest *rest, double percent, DwSpeedAnalysis *analysis)
+{
+    free(analysis->rest_power);
+    analysis->rest_power = rest->power;
+    analysis->rest_bins = rest->bins;
+    analysis->rest_step_hz = rest->step_hz;
+    for (size_t k = 0; k < rest->bins; k++)
+        analysis->rest_power[k] *= percent * percent;
+}
+
 static void fill(const DwSlowSeries *series, double centre_hz, DwSpeedAnalysis *analysis)
 {
     DwLineFit *fit = &analysis->joint;
@@ -384,7 +395,7 @@ static void fill(const DwSlowSeries *series, double centre_hz, DwSpeedAnalysis *
     analysis->slow_start[0] = analysis->start_s;
     analysis->slow_start[1] = series->clock[1][0] - (series->clock[0][0] - analysis->start_s);
     fill_turn(series, fit, analysis);
-    dw_slow_rest_clear(&rest);
+    keep_rest(&rest, percent, analysis);
 }
 
 // Whether LINE is a multiple of another that is as strong: a harmonic of something else, and no platter.

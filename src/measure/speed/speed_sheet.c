@@ -186,5 +186,6 @@ void dw_speed_fill_sheet(const DwSpeedAnalysis *analysis, const DwToneRun *run, 
     add_revolution(&filling);
     dw_speed_trace(analysis, settings, filling.turn_hz, sheet);
     dw_speed_pictures_add(&filling);
+    dw_speed_remainder_add(&filling);
     dw_speed_remarks_add(&filling);
 }
