@@ -11,12 +11,6 @@ enum { BANDS = 96 };
 static const double LOW_HZ = 0.2, HIGH_HZ = 200;
 static const double JOINED_HZ = 8;                      // up to here the joint fit took the lines out
 static const double BESIDE_BINS = 4, BESIDE_SLOW = 1.5; // of a line: what it smears, what its fit took with it
-static const double NORMAL_95 = 1.959964, NOISE_KNOWN = 0.05;
-static const double FIT_KNOWN = 1e-4; // % rms that lines leave beside them
-// One Hann window over all weighs the middle of the take more than its ends: what its power strays from the take's own
-// by, over the squared density; ∫w⁴/(∫w²)² − 1.
-static const double WINDOW = 0.944;
-
 // Densities of one band, %²/Hz.
 typedef struct {
     double low_hz, high_hz, density; // NAN where lines leave nothing of it
@@ -91,21 +85,15 @@ void dw_speed_remainder_add(const DwSpeedFilling *filling)
     if (!a->rest_power)
         return;
     size_t count = find_bands(a, bands);
-    double power = 0, noise = 0, variance = 0, last = 0, seconds = (double)a->count / a->rate_hz;
+    double power = 0, last = 0;
     for (size_t i = 0; i < count; i++) {
         double wide = bands[i].high_hz - bands[i].low_hz;
-        double at = dw_speed_noise_at(a, sqrt(bands[i].low_hz * bands[i].high_hz));
         last = isfinite(bands[i].density) ? bands[i].density : last; // between lines it is taken to go on
-        power += last * wide;
-        noise += at * wide;
-        double signal = fmax(0, last - at), weighs = bands[i].low_hz < JOINED_HZ ? WINDOW : 0;
-        variance += (at * (2 * signal + at) + weighs * signal * signal) * wide / seconds;
+        power += (last - dw_speed_noise_at(a, sqrt(bands[i].low_hz * bands[i].high_hz))) * wide;
     }
-    double left = fmax(0, power - noise), known = NOISE_KNOWN * noise;
-    double off = NORMAL_95 * sqrt(variance + known * known) + FIT_KNOWN * FIT_KNOWN;
     DwReading *reading =
-        dw_sheet_add_estimate(filling->sheet, "flutter.remainder", "In no line, rms", sqrt(left), "%", 4,
-                              sqrt(left + off) - sqrt(left), "unweighted; the recording's noise taken out");
+        dw_sheet_add_estimate(filling->sheet, "flutter.remainder", "In no line, rms", sqrt(fmax(0, power)), "%", 4, NAN,
+                              "unweighted, less the recording's noise; ticks leave some of theirs in it");
     reading->flags = filling->flags;
     reading->unjudged = filling->is_unjudged;
     add_curves(filling, bands, count);
