@@ -28,11 +28,10 @@ typedef struct {
 
 // How fit the recording is for measuring flutter.
 typedef struct {
-    double added, added_weighted;              // mean square of lines that are sound beside the tone, %²
-    double level_swing;                        // rms of what the level follows the speed by; 0: no room is heard
-    double reverberation_s, reverberation_off; // of the room; NAN where none is heard
-    bool is_locked;                            // one closed groove was played all along
-    bool is_drowned;                           // the noise is too near to the tone for its phase to be followed
+    double added, added_weighted; // mean square of lines that are sound beside the tone, %²
+    double level_swing;           // rms of what the level follows the speed by; 0: no room is heard
+    bool is_locked;               // one closed groove was played all along
+    bool is_drowned;              // the noise is too near to the tone for its phase to be followed
 } DwSpeedFitness;
 
 enum { DW_FLUTTER_LINES_MOST = 16 };

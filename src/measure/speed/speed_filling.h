@@ -24,6 +24,8 @@ extern const double dw_speed_good_length_s;
 // Of the tone left out: beyond it flutter is withheld.
 extern const double dw_speed_most_gaps;
 
+// Level that swings with the speed, rms: beyond it a room makes too much of the flutter, which is withheld.
+extern const double dw_speed_most_swing;
 // Whether sound beside the tone makes so much of F that it is withheld.
 bool dw_speed_is_spoilt(const DwSpeedAnalysis *analysis, const DwFluctuation *f);
 

@@ -24,7 +24,7 @@ static const double NOISE_KNOWN = 0.05;                   // of its power, stand
 // What filters and edges do to a reading, of it, 95 %: two-sigma and quasi-peak, which feel a phase, then rms and
 // average, which do not. Evaluated on drawn decks with next to no noise.
 static const double FLAT_METHOD[] = {0.0018, 0.0010, 0.0005, 0.0007};
-static const double WEIGHTING_METHOD[] = {0.0036, 0.0025, 0.0011, 0.0016};
+static const double WEIGHTING_METHOD[] = {0.0034, 0.0025, 0.0009, 0.0015};
 static const double LEAST_OFF = 2e-5; // %
 static const double SLOW_POINTS = 32; // a period of the split, that wow is read at
 
