@@ -1,14 +1,12 @@
 // The live page: waits for each frame of the bench and shows it.
 //
-// Calm before quick: numbers change every 400 ms, a change of state at once. Only
+// One or two inputs, each by itself in a place of its own. Calm before quick: numbers change every 400 ms, a change of state at once. Only
 // the marks on the rules and the meters follow each frame, without easing; who
 // asks for less motion gets them with the numbers.
 "use strict";
 
-const page = document.getElementById("live");
 const words = JSON.parse(document.getElementById("live-words").dataset.words);
 const part = (root, name) => root.querySelector(`[data-part="${name}"]`);
-const byId = (id) => document.getElementById(id);
 const calm = window.matchMedia("(prefers-reduced-motion: reduce)");
 const dark = window.matchMedia("(prefers-color-scheme: dark)");
 const fill = (text, ...values) => values.reduce((sofar, value) => sofar.replace("%s", value), text);
@@ -22,16 +20,25 @@ const number = (value, digits, signed = false) => {
   return sign + text.replace(".", words.point);
 };
 
-let last = null;          // the newest state
-let frozen = null;        // the state that is shown, while it is frozen
-let inRpm = false;
-let putAt = 0;            // when the numbers changed last
-let spokenAt = 0, spoken = "";
-const turns = new Map();  // of the raster
+// One input of the page. The ids of the second one end in "-2".
+const openPlace = (root) => ({
+  root,
+  number: root.dataset.place,
+  at(id) { return document.getElementById(this.number === "1" ? id : `${id}-${this.number}`); },
+  last: null,         // the newest state
+  frozen: null,       // the state that is shown, while it is frozen
+  inRpm: false,
+  putAt: 0,           // when the numbers changed last
+  spokenAt: 0,
+  spoken: "",
+  turns: new Map(),   // of the raster
+  latency: [],
+});
+const places = [...document.querySelectorAll("[data-place]")].map(openPlace);
 
 // --- rules and meters ------------------------------------------------------------
 
-const place = (node, low, high) => {
+const stretch = (node, low, high) => {
   node.hidden = !(high > low - 1e-9) || Number.isNaN(low + high);
   node.style.left = `${low}%`;
   node.style.width = `${Math.max(0, high - low)}%`;
@@ -45,13 +52,13 @@ const rule = (root, figure, low, high, now) => {
   const band = (name, from, to) => {
     const node = root.querySelector(`.${name}`);
     node.hidden = !limit;
-    if (limit) place(node, share(from ?? low), share(to ?? high));
+    if (limit) stretch(node, share(from ?? low), share(to ?? high));
   };
   band("allowed", limit?.low, limit?.high);
   band("good", limit?.good_low ?? limit?.low, limit?.good_high ?? limit?.high);
   if (figure.value === null) return;
   const off = figure.uncertainty ?? 0;
-  place(root.querySelector(".whisker"), share(figure.value - off), share(figure.value + off));
+  stretch(root.querySelector(".whisker"), share(figure.value - off), share(figure.value + off));
   const at = root.querySelector(".at");
   at.style.left = `${share(figure.value)}%`;
   at.classList.toggle("beyond", figure.value < low || figure.value > high);
@@ -70,20 +77,20 @@ const axis = (figure) => {
   return null;
 };
 
-const showRules = (state) => {
+const showRules = (place, state) => {
   const turn = state.figures["speed.turn"], now = state.figures["speed.now"];
   const [low, high] = axis(turn) ?? [-2, 2];
-  rule(byId("bar"), { ...speedShown(state).figure, limit: turn.limit }, low, high, now.stale ? null : now.value);
-  put(byId("bar-low"), `${number(low, 1, true)} %`);
-  put(byId("bar-high"), `${number(high, 1, true)} %`);
-  for (const gauge of page.querySelectorAll("[data-figure]")) {
+  rule(place.at("bar"), { ...speedShown(place, state).figure, limit: turn.limit }, low, high, now.stale ? null : now.value);
+  put(place.at("bar-low"), `${number(low, 1, true)} %`);
+  put(place.at("bar-high"), `${number(high, 1, true)} %`);
+  for (const gauge of place.root.querySelectorAll("[data-figure]")) {
     const figure = state.figures[gauge.dataset.figure], ends = axis(figure);
     const line = part(gauge, "range");
     line.hidden = !ends;
     if (ends) rule(line, figure, ...ends);
   }
   const share = (db) => Math.min(100, Math.max(0, (100 * ((db ?? -60) + 60)) / 60));
-  for (const level of page.querySelectorAll("[data-channel]")) {
+  for (const level of place.root.querySelectorAll("[data-channel]")) {
     const channel = state.levels[level.dataset.channel];
     if (!channel) continue;
     level.querySelector(".rms").style.width = `${share(channel.rms_db)}%`;
@@ -93,27 +100,27 @@ const showRules = (state) => {
 
 // --- numbers ---------------------------------------------------------------------
 
-const speedShown = (state) => {
+const speedShown = (place, state) => {
   const turn = state.figures["speed.turn"], now = state.figures["speed.now"];
   const isTurn = turn.value !== null && (!turn.stale || now.stale);
   const figure = isTurn ? turn : now;
   const rpm = figure.value === null ? null : state.nominal_rpm * (1 + figure.value / 100);
   return {
     figure,
-    text: inRpm ? number(rpm, 3) : number(figure.value, 2, true),
-    unit: inRpm ? "rpm" : "%",
-    over: words[(isTurn ? "turn" : "now") + (inRpm ? "Rpm" : "")],
+    text: place.inRpm ? number(rpm, 3) : number(figure.value, 2, true),
+    unit: place.inRpm ? "rpm" : "%",
+    over: words[(isTurn ? "turn" : "now") + (place.inRpm ? "Rpm" : "")],
   };
 };
 
-const showSpeed = (state) => {
-  const { figure, text, unit, over } = speedShown(state);
+const showSpeed = (place, state) => {
+  const { figure, text, unit, over } = speedShown(place, state);
   const stale = figure.stale || figure.value === null;
-  byId("speed").classList.toggle("stale", stale);
-  put(part(byId("figure"), "value"), text);
-  put(part(byId("figure"), "unit"), unit);
-  const doubt = figure.uncertainty ? ` ± ${number(figure.uncertainty * (inRpm ? state.nominal_rpm / 100 : 1), 3)} ${unit}` : "";
-  put(byId("figure-over"), stale ? (figure.value === null ? "" : age(figure)) + figure.why : over + doubt);
+  place.at("speed").classList.toggle("stale", stale);
+  put(part(place.at("figure"), "value"), text);
+  put(part(place.at("figure"), "unit"), unit);
+  const doubt = figure.uncertainty ? ` ± ${number(figure.uncertainty * (place.inRpm ? state.nominal_rpm / 100 : 1), 3)} ${unit}` : "";
+  put(place.at("figure-over"), stale ? (figure.value === null ? "" : age(figure)) + figure.why : over + doubt);
 };
 
 const age = (figure) => (figure.age_s === null ? "" : fill(words.ago, number(figure.age_s, figure.age_s < 10 ? 1 : 0)));
@@ -151,53 +158,64 @@ const showLevel = (level, channel, alone, stale) => {
   part(level, "mark").className = `mark ${channel.clipped ? "attention" : heard ? "good" : "untested"}`;
 };
 
-const showNumbers = (state) => {
-  showSpeed(state);
-  for (const gauge of page.querySelectorAll("[data-figure]")) showGauge(gauge, state);
+const showNumbers = (place, state) => {
+  showSpeed(place, state);
+  for (const gauge of place.root.querySelectorAll("[data-figure]")) showGauge(gauge, state);
   if (state.levels.length)
-    for (const level of page.querySelectorAll("[data-channel]"))
+    for (const level of place.root.querySelectorAll("[data-channel]"))
       showLevel(level, state.levels[level.dataset.channel], state.levels.length === 1,
         state.state !== "running" || state.trouble === "waiting");
+  showStretches(place, state.take.stretches);
   const clock = state.clock;
   const off = clock.error_ppm === null ? "" : fill(words.clock, number(clock.error_ppm, 1, true), number(clock.uncertainty_ppm, 1));
-  put(byId("clock"), off + clock.why);
-  if (byId("clock-keep")) byId("clock-keep").hidden = !clock.sure;
+  put(place.at("clock"), off + clock.why);
+  if (place.at("clock-keep")) place.at("clock-keep").hidden = !clock.sure;
+};
+
+// What was taken before the device went away can be kept as long as it is held.
+const showStretches = (place, stretches) => {
+  const list = place.root.querySelector("select[name=last]");
+  const wanted = new Map(stretches.map((one) => [`before:${one.until}`, fill(words.before, number(one.held_s, 0))]));
+  for (const option of [...list.options])
+    if (option.value.startsWith("before:") && !wanted.delete(option.value)) option.remove();
+  for (const [value, text] of wanted) list.add(new Option(text, value));
 };
 
 const stateWords = (state) =>
   [state.why || fill(words.running, state.input), state.remark].filter(Boolean).join(" ");
 
 // Frozen figures are those of that moment, whatever has become of the input.
-const showState = (state) => {
-  page.classList.toggle("not-running", state.state !== "running");
-  page.classList.toggle("no-turns", (frozen ?? { state }).state.raster.begun === 0);
-  page.classList.toggle("quiet-now", state.stale);
-  put(byId("state"), frozen ? fill(words.frozen, frozen.at) : stateWords(state));
+const showState = (place, state) => {
+  place.root.classList.toggle("not-running", state.state !== "running" && state.state !== "away"); // away, it can be stopped
+  place.root.classList.toggle("fresh", !state.input);
+  place.root.classList.toggle("no-turns", ![...place.turns.values()].some((values) => values.length));
+  place.root.classList.toggle("quiet-now", state.stale);
+  put(place.at("state"), place.frozen ? fill(words.frozen, place.frozen.at) : stateWords(state));
 };
 
 // --- the raster ------------------------------------------------------------------
 
 const steps = [0.05, 0.1, 0.2, 0.5, 1, 2, 5, 10];
 
-const colours = () => byId("raster").dataset[dark.matches ? "dark" : "light"].split(" ")
+const colours = (place) => place.at("raster").dataset[dark.matches ? "dark" : "light"].split(" ")
   .map((text) => [0, 2, 4].map((at) => parseInt(text.slice(at, at + 2), 16)));
 
-const takeTurns = (raster) => {
+const takeTurns = ({ turns }, raster) => {
   for (const turn of turns.keys()) if (turn < raster.first || turn >= raster.begun) turns.delete(turn);
   for (const row of raster.rows) turns.set(row.turn, row.values);
 };
 
 // All that was heard, in order of size.
-const heard = () => [...turns.values()].flat().filter((value) => value !== null).sort((a, b) => a - b);
+const heard = ({ turns }) => [...turns.values()].flat().filter((value) => value !== null).sort((a, b) => a - b);
 
-const drawRaster = (state) => {
-  const canvas = byId("raster"), context = canvas.getContext("2d");
+const drawRaster = (place, state) => {
+  const canvas = place.at("raster"), context = canvas.getContext("2d");
   // One cell in a hundred may go over either end: a run-up must not make the rest pale.
-  const values = heard(), edge = Math.floor(values.length / 100);
+  const values = heard(place), edge = Math.floor(values.length / 100);
   const most = values.length ? Math.max(-values[edge], values.at(-1 - edge)) : 0;
   const scale = steps.find((step) => step >= most) ?? steps.at(-1);
-  const palette = colours(), image = context.createImageData(canvas.width, canvas.height);
-  for (const [turn, values] of turns)
+  const palette = colours(place), image = context.createImageData(canvas.width, canvas.height);
+  for (const [turn, values] of place.turns)
     values.forEach((value, cell) => {
       if (value === null) return;
       const share = Math.min(1, Math.max(-1, value / scale));
@@ -205,51 +223,51 @@ const drawRaster = (state) => {
       image.data.set([...colour, 255], 4 * ((turn - state.raster.first) * canvas.width + cell));
     });
   context.putImageData(image, 0, 0);
-  const legend = byId("scale").getContext("2d"), strip = legend.createImageData(palette.length, 1);
+  const legend = place.at("scale").getContext("2d"), strip = legend.createImageData(palette.length, 1);
   palette.forEach((colour, at) => strip.data.set([...colour, 255], 4 * at));
   legend.putImageData(strip, 0, 0);
-  put(byId("scale-low"), `${number(-scale, 2, true)} %`);
-  put(byId("scale-high"), `${number(scale, 2, true)} %`);
+  put(place.at("scale-low"), `${number(-scale, 2, true)} %`);
+  put(place.at("scale-high"), `${number(scale, 2, true)} %`);
 };
 
-const rasterWords = () => {
-  const values = heard();
-  return values.length ? fill(words.raster, turns.size, number(values[0], 2, true), number(values.at(-1), 2, true)) : words.noTurn;
+const rasterWords = (place) => {
+  const values = heard(place);
+  return values.length ? fill(words.raster, place.turns.size, number(values[0], 2, true), number(values.at(-1), 2, true)) : words.noTurn;
 };
 
 // --- what a screen reader hears: changes of state at once, figures every 5 s --------
 
-const speak = (state, moment) => {
+const speak = (place, state, moment) => {
   // Not the reason itself: one that counts seconds would speak at each of them.
-  const kind = `${state.state} ${state.trouble} ${Boolean(frozen)}`;
-  if (kind === spoken && moment - spokenAt < SPOKEN_MS) return;
-  spokenAt = moment;
-  spoken = kind;
+  const kind = `${state.state} ${state.trouble} ${Boolean(place.frozen)}`;
+  if (kind === place.spoken && moment - place.spokenAt < SPOKEN_MS) return;
+  place.spokenAt = moment;
+  place.spoken = kind;
   const turn = state.figures["speed.turn"], flutter = state.figures["flutter.weighted.two_sigma"];
-  put(byId("spoken"), frozen || state.stale || turn.stale ? byId("state").textContent
+  put(place.at("spoken"), place.frozen || state.stale || turn.stale ? place.at("state").textContent
     : fill(words.speech, number(turn.value, 2, true), flutter.stale ? "–" : number(flutter.value, 3)));
-  byId("raster").setAttribute("aria-label", rasterWords());
+  place.at("raster").setAttribute("aria-label", rasterWords(place));
 };
 
 // --- showing a state -------------------------------------------------------------
 
-const show = (state, force = false) => {
-  const moment = performance.now(), due = force || moment - putAt >= SETTLED_MS;
-  showState(state);
-  const shown = frozen ? frozen.state : state;
-  if (!calm.matches || due) showRules(shown);
+const show = (place, state, force = false) => {
+  const moment = performance.now(), due = force || moment - place.putAt >= SETTLED_MS;
+  showState(place, state);
+  const shown = place.frozen ? place.frozen.state : state;
+  if (!calm.matches || due) showRules(place, shown);
   if (!due) return;
-  putAt = moment;
-  showNumbers(shown);
-  if (!frozen) drawRaster(state);
-  speak(state, moment);
+  place.putAt = moment;
+  showNumbers(place, shown);
+  if (!place.frozen) drawRaster(place, state);
+  speak(place, state, moment);
 };
 
 // Nothing came from the bench: whatever stands here is not of now.
-const showAway = () => {
-  page.classList.add("quiet-now");
-  put(byId("state"), words.away);
-  for (const node of page.querySelectorAll(".speed, .gauge")) node.classList.add("stale");
+const showAway = (place) => {
+  place.root.classList.add("quiet-now");
+  put(place.at("state"), words.away);
+  for (const node of place.root.querySelectorAll(".speed, .gauge")) node.classList.add("stale");
 };
 
 // --- listening ---------------------------------------------------------------------
@@ -257,7 +275,7 @@ const showAway = () => {
 // Of the sound that is on the screen now, how old the oldest is at most: its frame
 // and the device's block, its age when the bench answered, the way here (what the
 // bench did not hold back of it), and until the browser painted.
-const noteLatency = (answer, sent, received) => {
+const noteLatency = ({ latency }, answer, sent, received) => {
   const since = Number(answer.headers.get("Deckwright-Since")), held = Number(answer.headers.get("Deckwright-Held"));
   requestAnimationFrame(() => {
     const painted = performance.now() - received;
@@ -266,52 +284,52 @@ const noteLatency = (answer, sent, received) => {
     if (latency.length > 40) latency.shift();
   });
 };
-const latency = [];
 
-const showLatency = () => {
+const showLatency = (place) => {
+  const { latency } = place;
   if (latency.length < 10) return;
   const median = [...latency].sort((a, b) => a - b)[latency.length >> 1];
-  byId("latency").dataset.ms = median.toFixed(0);
-  put(byId("latency"), fill(words.latency, (Math.round(median / 10) * 10).toString()));
+  place.at("latency").dataset.ms = median.toFixed(0);
+  put(place.at("latency"), fill(words.latency, (Math.round(median / 10) * 10).toString()));
 };
 
-const nextRow = () => {
+const nextRow = ({ last }) => {
   let row = last?.raster.begun ?? 0;
   if (row > 0) row -= 1; // the newest one still grows
   return row;
 };
 
-const ask = async () => {
+const ask = async (place) => {
   const sent = performance.now();
-  const answer = await fetch(`/live/state?after=${last?.seq ?? 0}&row=${nextRow()}`, {
+  const answer = await fetch(`/live/state?place=${place.number}&after=${place.last?.seq ?? 0}&row=${nextRow(place)}`, {
     credentials: "same-origin", headers: { Accept: "application/json" }, signal: AbortSignal.timeout(AWAY_MS),
   });
   const state = await answer.json();
   const received = performance.now();
   if (!state.deckwright_live) throw new Error(state.words);
-  const restarted = last && state.raster.begun < last.raster.begun;
-  if (restarted) turns.clear();
-  const isNew = !last || state.seq !== last.seq;
-  const changed = !last || state.state !== last.state || state.trouble !== last.trouble;
-  last = state;
-  if (!frozen) takeTurns(state.raster);
-  show(state, changed);
-  if (isNew && state.state === "running") noteLatency(answer, sent, received);
-  else latency.length = 0;
+  const restarted = place.last && state.raster.begun < place.last.raster.begun;
+  if (restarted) place.turns.clear();
+  const isNew = !place.last || state.seq !== place.last.seq;
+  const changed = !place.last || state.state !== place.last.state || state.trouble !== place.last.trouble;
+  place.last = state;
+  if (!place.frozen) takeTurns(place, state.raster);
+  show(place, state, changed);
+  if (isNew && state.state === "running") noteLatency(place, answer, sent, received);
+  else place.latency.length = 0;
 };
 
 const pause = (milliseconds) => new Promise((resolve) => setTimeout(resolve, milliseconds));
 
-const listen = async () => {
+const listen = async (place) => {
   for (;;) {
     try {
       // A page that nobody sees asks for nothing.
       if (document.hidden) await new Promise((resolve) => document.addEventListener("visibilitychange", resolve, { once: true }));
-      await ask();
-      if (last.state !== "running") await pause(200);
+      await ask(place);
+      if (place.last.state !== "running") await pause(200);
     } catch {
-      showAway();
-      last = null;
+      showAway(place);
+      place.last = null;
       await pause(1000);
     }
   }
@@ -319,43 +337,90 @@ const listen = async () => {
 
 // --- what is touched ---------------------------------------------------------------
 
-const figure = byId("figure"), change = document.createElement("button");
-change.type = "button";
-change.id = "change-unit";
-change.className = "second";
-change.textContent = words.toRpm;
-byId("speed").append(change);
-const changeUnit = () => {
-  inRpm = !inRpm;
-  change.textContent = inRpm ? words.toPercent : words.toRpm;
-  if (last) showSpeed(frozen ? frozen.state : last);
+const addUnitButton = (place) => {
+  const change = document.createElement("button");
+  change.type = "button";
+  change.id = place.number === "1" ? "change-unit" : `change-unit-${place.number}`;
+  change.className = "second";
+  change.textContent = words.toRpm;
+  place.at("speed").append(change);
+  const changeUnit = () => {
+    place.inRpm = !place.inRpm;
+    change.textContent = place.inRpm ? words.toPercent : words.toRpm;
+    if (place.last) showSpeed(place, place.frozen ? place.frozen.state : place.last);
+  };
+  change.addEventListener("click", changeUnit);
+  place.at("figure").addEventListener("click", changeUnit); // the button says the same to who does not point
 };
-change.addEventListener("click", changeUnit);
-figure.addEventListener("click", changeUnit); // the button says the same to who does not point
 
-const freeze = () => {
-  if (!last) return;
-  frozen = frozen ? null : { state: last, at: new Date().toLocaleTimeString(undefined, { hour12: false }) };
-  page.classList.toggle("frozen", Boolean(frozen));
-  byId("until").value = frozen ? frozen.state.position : "";
-  put(byId("freeze-word"), frozen ? words.goOn : words.freeze);
-  if (!frozen) last = null; // all rows are asked for again
-  else show(last, true);
+const putUntil = (place) => { place.at("until").value = place.frozen ? place.frozen.state.position : ""; };
+
+const freeze = (place) => {
+  if (!place.last) return;
+  place.frozen = place.frozen ? null : { state: place.last, at: new Date().toLocaleTimeString(undefined, { hour12: false }) };
+  place.root.classList.toggle("frozen", Boolean(place.frozen));
+  putUntil(place);
+  put(place.at("freeze-word"), place.frozen ? words.goOn : words.freeze);
+  if (!place.frozen) place.last = null; // all rows are asked for again
+  else show(place, place.last, true);
 };
-byId("freeze").addEventListener("click", freeze);
+
+// The input that a key acts on: the one in which something is chosen, else the first.
+const placeOfKeys = () => places.find((place) => place.root.contains(document.activeElement)) ?? places[0];
 
 document.addEventListener("keydown", (event) => {
   if (event.ctrlKey || event.altKey || event.metaKey || event.shiftKey || event.repeat) return;
-  if (event.key === "F2") freeze();
-  else if (event.key === "F4") byId("keep").click();
+  if (event.key === "F2") places.forEach(freeze); // both of the same moment
+  else if (event.key === "F4") placeOfKeys().at("keep").click();
   else return;
   event.preventDefault();
 });
 
-byId("keep").form.addEventListener("submit", () => bench.say(words.measuring));
-
 // Back from the sheet, the form keeps up to now again unless it is still frozen.
-window.addEventListener("pageshow", () => { byId("until").value = frozen ? frozen.state.position : ""; });
-dark.addEventListener("change", () => { if (last) drawRaster(frozen ? frozen.state : last); });
-setInterval(showLatency, 2000);
-listen();
+window.addEventListener("pageshow", () => places.forEach(putUntil));
+dark.addEventListener("change", () => {
+  for (const place of places) if (place.last) drawRaster(place, place.frozen ? place.frozen.state : place.last);
+});
+
+// --- the inputs before the start -----------------------------------------------------
+
+const showInput = (row, input) => {
+  const level = part(row, "level");
+  if (level) level.value = input?.level_db ?? -60;
+  row.classList.toggle("moved", Boolean(input?.moved));
+  part(row, "moved").hidden = !input?.moved;
+};
+
+const showInputs = (inputs) => {
+  const devices = new Map(inputs.filter((one) => one.device).map((one) => [one.name, one]));
+  for (const list of document.querySelectorAll(".inputs")) {
+    const rows = [...list.querySelectorAll("[data-name^='device:']")];
+    for (const row of rows) showInput(row, devices.get(row.dataset.name));
+    list.querySelector(".news").hidden = rows.length === devices.size && rows.every((row) => devices.has(row.dataset.name));
+  }
+};
+
+// Levels are asked for only while a list to choose from is on the screen.
+const LEVELS_MS = 250;
+const watchInputs = async () => {
+  for (;;) {
+    const isShown = !document.hidden && [...document.querySelectorAll(".inputs")].some((list) => list.offsetParent);
+    try {
+      if (isShown) {
+        const answer = await fetch("/live/inputs", {
+          credentials: "same-origin", headers: { Accept: "application/json" }, signal: AbortSignal.timeout(4 * AWAY_MS) });
+        showInputs((await answer.json()).inputs ?? []);
+      }
+    } catch { /* the state says that the bench cannot be reached */ }
+    await pause(isShown ? LEVELS_MS : 1000);
+  }
+};
+
+for (const place of places) {
+  addUnitButton(place);
+  place.at("freeze").addEventListener("click", () => freeze(place));
+  place.at("keep").form.addEventListener("submit", () => bench.say(words.measuring));
+  setInterval(() => showLatency(place), 2000);
+  listen(place);
+}
+watchInputs();

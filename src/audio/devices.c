@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: MIT
-#include "audio/devices.h"
+#include "audio/pipeline.h"
 
 #include "base/memory.h"
 

@@ -31,4 +31,9 @@ int64_t dw_source_position(const DwSource *source);
 // Adds a sentence to the remark.
 void dw_source_add_remark(DwSource *source, const char *format, ...) __attribute__((format(printf, 2, 3)));
 
+// Recordings that libsndfile reads: WAV, RF64, FLAC, AIFF, Ogg with Vorbis or Opus.
+
+// As dw_source_open(); MESSAGE says only why not, without the path.
+DwStatus dw_file_open(const char *path, DwSource **source, DwMessage *message);
+
 #endif

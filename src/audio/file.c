@@ -1,5 +1,4 @@
 // SPDX-License-Identifier: MIT
-#include "audio/file.h"
 
 #include "audio/driver.h"
 #include "audio/header.h"

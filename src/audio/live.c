@@ -2,7 +2,6 @@
 #include "audio/live.h"
 
 #include "audio/decode.h"
-#include "audio/devices.h"
 #include "audio/header.h"
 #include "audio/pipeline.h"
 #include "audio/pulse.h"
@@ -140,38 +139,44 @@ static DwStatus open_tone(int rate_hz, DwSource **source, DwMessage *message)
     return open_element(tone, rate_hz > 0 ? rate_hz : TONE_RATE_HZ, 2, "test tone", source, message);
 }
 
+static const char no_such_input[] = "there is no such input; plug it in, or choose one from the list";
+
 static DwStatus open_unserved(const char *identity, int rate_hz, DwSource **source, DwMessage *message)
 {
     GList *devices = dw_devices_find();
-    GstElement *element = NULL;
-    for (GList *place = devices; place && !element; place = place->next) {
+    GstDevice *device = NULL;
+    for (GList *place = devices; place && !device; place = place->next) {
         char *found = device_identity(place->data);
         if (strcmp(found, identity) == 0)
-            element = gst_device_create_element(place->data, NULL);
+            device = place->data;
         free(found);
     }
+    DwStatus status =
+        device ? open_element(gst_device_create_element(device, NULL), rate_hz, 0, "live input", source, message)
+               : dw_fail(message, DW_BAD_INPUT, "%s", no_such_input);
     dw_devices_free(devices);
-    return open_element(element, rate_hz, 0, "live input", source, message);
+    return status;
 }
 
-// NAME is that of a list, or a label as people type it.
-static DwStatus open_device(const char *name, int rate_hz, DwSource **source, DwMessage *message)
+// The server is asked for the device alone; a list is drawn up only where there is none.
+static DwStatus open_device(const char *identity, int rate_hz, DwSource **source, DwMessage *message)
+{
+    DwStatus status = dw_pulse_open(identity, rate_hz, source, message);
+    return status == DW_FAILED ? open_unserved(identity, rate_hz, source, message) : status;
+}
+
+// LABEL is of a list, as people type it.
+static DwStatus open_labelled(const char *label, int rate_hz, DwSource **source, DwMessage *message)
 {
     DwLiveList list = {0};
-    bool is_served = add_served(&list);
-    if (!is_served)
+    if (!add_served(&list))
         add_unserved(&list);
     const char *identity = NULL;
     for (size_t i = 0; i < list.count && !identity; i++)
-        if (strcmp(list.inputs[i].name, name) == 0 || strcmp(list.inputs[i].label, name) == 0)
+        if (strcmp(list.inputs[i].label, label) == 0)
             identity = list.inputs[i].name + strlen(device_mark);
-    DwStatus status = DW_BAD_INPUT;
-    if (!identity)
-        dw_fail(message, status, "there is no such input; plug it in, or choose one from the list");
-    else if (is_served)
-        status = dw_pulse_open(identity, rate_hz, source, message);
-    else
-        status = open_unserved(identity, rate_hz, source, message);
+    DwStatus status = identity ? open_device(identity, rate_hz, source, message)
+                               : dw_fail(message, DW_BAD_INPUT, "%s", no_such_input);
     dw_live_list_clear(&list);
     return status;
 }
@@ -190,8 +195,10 @@ DwStatus dw_live_open(const char *name, double rate_hz, DwSource **source, DwMes
         status = dw_decode_open(path, true, source, &why);
     else if (strcmp(name, tone_name) == 0)
         status = open_tone((int)rate_hz, source, &why);
+    else if (strncmp(name, device_mark, strlen(device_mark)) == 0)
+        status = open_device(name + strlen(device_mark), (int)rate_hz, source, &why);
     else
-        status = open_device(name, (int)rate_hz, source, &why);
+        status = open_labelled(name, (int)rate_hz, source, &why);
     if (status != DW_OK)
         return dw_fail(message, status, "Live input \"%s\" cannot be opened: %s.", name, why.text);
     return DW_OK;

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: MIT
-#include "audio/padding.h"
+#include "audio/pipeline.h"
 
 #include <stdbool.h>
 #include <stdio.h>

@@ -2,7 +2,6 @@
 #include "audio/pipeline.h"
 
 #include "audio/driver.h"
-#include "audio/padding.h"
 #include "base/memory.h"
 
 #include <gst/app/gstappsink.h>

@@ -237,8 +237,10 @@ static void set_level(State *state)
 }
 
 // Why the input could not be opened.
-static DwStatus refuse_open(const State *state, DwMessage *message)
+static DwStatus refuse_open(const State *state, bool answers, DwMessage *message)
 {
+    if (!answers)
+        return dw_fail(message, DW_FAILED, "no sound server answers; start it, or choose another input");
     if (!state->own.rate)
         return dw_fail(message, DW_BAD_INPUT, "there is no such input; plug it in, or choose one from the list");
     return dw_fail(message, DW_BAD_INPUT, "no samples came; plug it in again, or choose another input");
@@ -248,15 +250,14 @@ DwStatus dw_pulse_open(const char *name, double rate_hz, DwSource **source, DwMe
 {
     State *state = dw_memory_new(1, sizeof *state);
     snprintf(state->name, sizeof state->name, "%s", name);
-    bool is_known = dw_pulse_connect(&state->link) &&
-                    dw_pulse_finish(&state->link, pa_context_get_source_info_by_name(state->link.context, name,
-                                                                                     note_device, state)) &&
-                    state->own.rate > 0;
+    bool answers = dw_pulse_connect(&state->link) &&
+                   dw_pulse_finish(&state->link,
+                                   pa_context_get_source_info_by_name(state->link.context, name, note_device, state));
     state->taken = (pa_sample_spec){PA_SAMPLE_FLOAT32NE, state->own.rate, state->own.channels};
     if (rate_hz > 0 && rate_hz <= RATE_MOST)
         state->taken.rate = (uint32_t)rate_hz;
-    if (!is_known || !start_stream(state) || !wait_for_piece(state, OPENING_S)) {
-        DwStatus status = refuse_open(state, message);
+    if (!answers || !state->own.rate || !start_stream(state) || !wait_for_piece(state, OPENING_S)) {
+        DwStatus status = refuse_open(state, answers, message);
         close_state(state);
         return status;
     }

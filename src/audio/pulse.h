@@ -28,8 +28,8 @@ bool dw_pulse_list(DwPulseList *list);
 void dw_pulse_list_clear(DwPulseList *list);
 
 // Opens the input called NAME with its own rate and channels; RATE_HZ > 0 asks the
-// server to resample. MESSAGE says only why not, without a name. The caller frees
-// *SOURCE with dw_source_close().
+// server to resample. MESSAGE says only why not, without a name: DW_FAILED when no
+// server answers. The caller frees *SOURCE with dw_source_close().
 DwStatus dw_pulse_open(const char *name, double rate_hz, DwSource **source, DwMessage *message);
 
 #endif

@@ -3,7 +3,6 @@
 
 #include "audio/decode.h"
 #include "audio/driver.h"
-#include "audio/file.h"
 #include "audio/header.h"
 #include "base/memory.h"
 #include "base/text.h"

@@ -64,15 +64,16 @@ static DwStatus read_given(const DwQuantity *quantity, const char *value, Given 
     return DW_OK;
 }
 
-DwStatus dw_inputs_set(DwInputs *inputs, const char *key, const char *value, DwMessage *message)
+DwStatus dw_inputs_refuse_key(const char *key, DwMessage *message)
 {
-    const DwQuantity *quantity = dw_quantity_find(key);
-    if (!quantity) {
-        const DwQuantity *near = dw_quantity_near(key);
-        return near ? dw_fail(message, DW_BAD_INPUT, "'%s' is not a known quantity. Did you mean %s?", key, near->key)
-                    : dw_fail(message, DW_BAD_INPUT,
-                              "'%s' is not a known quantity. 'deckwright help quantities' lists them all.", key);
-    }
+    const DwQuantity *near = dw_quantity_near(key);
+    return near ? dw_fail(message, DW_BAD_INPUT, "'%s' is not a known quantity. Did you mean %s?", key, near->key)
+                : dw_fail(message, DW_BAD_INPUT,
+                          "'%s' is not a known quantity. 'deckwright help quantities' lists them all.", key);
+}
+
+static DwStatus set_row(DwInputs *inputs, const DwQuantity *quantity, const char *value, DwMessage *message)
+{
     Given given = {.quantity = quantity, .value = NAN, .second = NAN, .source = inputs->source};
     DwStatus status = read_given(quantity, value, &given, message);
     if (status != DW_OK)
@@ -91,16 +92,72 @@ DwStatus dw_inputs_set(DwInputs *inputs, const char *key, const char *value, DwM
     return DW_OK;
 }
 
+DwStatus dw_inputs_set(DwInputs *inputs, const char *key, const char *value, DwMessage *message)
+{
+    const DwQuantity *quantity = dw_quantity_find(key);
+    return quantity ? set_row(inputs, quantity, value, message) : dw_inputs_refuse_key(key, message);
+}
+
+// How long the first part of VALUE is, a list for ROW: parts stand between semicolons, commas with a blank behind them,
+// or commas where every part has a decimal point (1.54,1.51,1.50); any other comma may be a decimal mark.
+static size_t part_length(const char *value, bool points)
+{
+    size_t length = 0;
+    while (value[length] && value[length] != ';' && !(value[length] == ',' && (points || value[length + 1] == ' ')))
+        length++;
+    return length;
+}
+
+static bool all_have_points(const char *value)
+{
+    for (size_t commas = 0;; commas++) {
+        size_t length = strcspn(value, ",");
+        if (!memchr(value, '.', length))
+            return false;
+        if (!value[length])
+            return commas > 0;
+        value += length + 1;
+    }
+}
+
+// Takes the parts of a list one after the other; all are read before the first is taken.
+static DwStatus set_list(DwInputs *inputs, const DwQuantity *row, const char *value, DwMessage *message)
+{
+    bool points = all_have_points(value);
+    for (int taken = 0; taken < 2; taken++)
+        for (const char *at = value; *at;) {
+            size_t length = part_length(at, points);
+            char *part = dw_memory_text(at);
+            part[length] = 0;
+            Given unused;
+            const char *begin = part + strspn(part, " ");
+            DwStatus status = taken ? set_row(inputs, row, begin, message) : read_given(row, begin, &unused, message);
+            free(part);
+            if (status != DW_OK)
+                return status;
+            at += length + (at[length] != 0);
+        }
+    return DW_OK;
+}
+
+DwStatus dw_inputs_set_row(DwInputs *inputs, const DwQuantity *row, const char *value, DwMessage *message)
+{
+    for (size_t i = 0; !row->repeats && i < inputs->count; i++) {
+        const Given *given = &inputs->given[i];
+        if (given->quantity == row && given->source == inputs->source)
+            return dw_fail(message, DW_BAD_INPUT, "%s is given twice: %s=%s and %s=%s. Keep one.", row->key, row->key,
+                           given->typed, row->key, value);
+    }
+    bool numbers = row->kind == DW_QUANTITY_NUMBER || row->kind == DW_QUANTITY_PAIR;
+    if (numbers && row->repeats && part_length(value, all_have_points(value)) < strlen(value))
+        return set_list(inputs, row, value, message);
+    return set_row(inputs, row, value, message);
+}
+
 DwStatus dw_inputs_set_once(DwInputs *inputs, const char *key, const char *value, DwMessage *message)
 {
     const DwQuantity *quantity = dw_quantity_find(key);
-    for (size_t i = 0; quantity && !quantity->repeats && i < inputs->count; i++) {
-        const Given *given = &inputs->given[i];
-        if (given->quantity == quantity && given->source == inputs->source)
-            return dw_fail(message, DW_BAD_INPUT, "%s is given twice: %s=%s and %s=%s. Keep one.", key, key,
-                           given->typed, key, value);
-    }
-    return dw_inputs_set(inputs, key, value, message);
+    return quantity ? dw_inputs_set_row(inputs, quantity, value, message) : dw_inputs_refuse_key(key, message);
 }
 
 DwStatus dw_inputs_set_operand(DwInputs *inputs, const char *operand, DwMessage *message)
@@ -202,6 +259,12 @@ bool dw_inputs_own(const DwInputs *inputs, const DwQuantity *row, size_t index, 
     *first = given->value;
     *second = given->second;
     return true;
+}
+
+const char *dw_inputs_own_typed(const DwInputs *inputs, const DwQuantity *row, size_t index)
+{
+    const Given *given = given_at(inputs, row, index);
+    return given ? given->typed : NULL;
 }
 
 const char *dw_inputs_word(const DwInputs *inputs, const char *key)

@@ -18,10 +18,15 @@ void dw_inputs_begin_source(DwInputs *inputs);
 // of the possible range is DW_BAD_INPUT with one line; nothing changes then.
 DwStatus dw_inputs_set(DwInputs *inputs, const char *key, const char *value, DwMessage *message);
 // The same from a source that a person typed: a quantity that does not repeat, given twice by
-// one source, is DW_BAD_INPUT with both.
+// one source, is DW_BAD_INPUT with both. One that repeats may be a list: "1.54; 1.51; 1.50".
 DwStatus dw_inputs_set_once(DwInputs *inputs, const char *key, const char *value, DwMessage *message);
+// The same for a row that was found already; VALUE is as typed.
+DwStatus dw_inputs_set_row(DwInputs *inputs, const DwQuantity *row, const char *value, DwMessage *message);
 // dw_inputs_set_once() from one word "key=value".
 DwStatus dw_inputs_set_operand(DwInputs *inputs, const char *operand, DwMessage *message);
+
+// What there is to say of KEY, which is no quantity's: DW_BAD_INPUT with one line, which names one that is near.
+DwStatus dw_inputs_refuse_key(const char *key, DwMessage *message);
 
 // Whether KEY was given (a preset does not count).
 bool dw_inputs_given(const DwInputs *inputs, const char *key);
@@ -40,6 +45,8 @@ bool dw_inputs_pair_in(const DwInputs *inputs, const char *key, size_t index, co
 // For what goes through all rows alike: the INDEXth giving of ROW, as it was given and in
 // ROW's own units (SECOND is NAN unless ROW is a pair); false past the last.
 bool dw_inputs_own(const DwInputs *inputs, const DwQuantity *row, size_t index, double *first, double *second);
+// The INDEXth giving of ROW as it was typed, or NULL past the last.
+const char *dw_inputs_own_typed(const DwInputs *inputs, const DwQuantity *row, size_t index);
 // The word or text of KEY: given, else preset, else "". Valid until INPUTS changes.
 const char *dw_inputs_word(const DwInputs *inputs, const char *key);
 // KEY as it was typed (the first giving), or NULL when it was not given.

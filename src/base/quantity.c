@@ -1,16 +1,78 @@
 // SPDX-License-Identifier: MIT
 #include "base/quantity.h"
 
-#include "base/angle_text.h"
 #include "base/catalogue/catalogue.h"
 #include "base/memory.h"
 #include "base/text.h"
 
 #include <assert.h>
+#include <ctype.h>
 #include <math.h>
+#include <stdbool.h>
+#include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 #include <threads.h>
+
+static const char *skip_spaces(const char *text)
+{
+    while (*text == ' ')
+        text++;
+    return text;
+}
+
+// Past one of SIGNS, or NULL.
+static const char *read_sign(const char *text, const char *const *signs)
+{
+    for (; *signs; signs++)
+        if (strncmp(text, *signs, strlen(*signs)) == 0)
+            return text + strlen(*signs);
+    return NULL;
+}
+
+// Up to three digits, with DECIMALS a part behind a point; past them, or NULL.
+static const char *read_digits(const char *text, bool decimals, double *value)
+{
+    char digits[16] = "";
+    size_t length = strspn(text, "0123456789");
+    if (length < 1 || length > 3)
+        return NULL;
+    if (decimals && text[length] == '.' && isdigit((unsigned char)text[length + 1]))
+        length += 1 + strspn(text + length + 1, "0123456789");
+    if (length >= sizeof digits)
+        return NULL;
+    memcpy(digits, text, length);
+    *value = strtod(digits, NULL);
+    return text + length;
+}
+
+// Reads TEXT ("22°59'", "22°59′30″", "-1° 30'") as degrees. Returned: whether the
+// whole of TEXT is such an angle, minutes and seconds below 60; *DEGREES is
+// written only then. Plain degrees are not: they are a number with a unit.
+static bool read_angle(const char *text, double *degrees)
+{
+    static const char *const degree[] = {"°", "deg", NULL}, *const minute[] = {"'", "′", "’", NULL},
+                             *const second[] = {"\"", "″", "”", "''", NULL}, *const minus[] = {"-", "−", NULL};
+    double parts[3] = {0};
+    text = skip_spaces(text);
+    const char *at = read_sign(text, minus);
+    double sign = at ? -1 : 1;
+    at = read_digits(at ? at : text, false, &parts[0]);
+    at = at ? read_sign(skip_spaces(at), degree) : NULL;
+    at = at ? read_digits(skip_spaces(at), true, &parts[1]) : NULL;
+    at = at ? read_sign(skip_spaces(at), minute) : NULL;
+    if (!at)
+        return false;
+    at = skip_spaces(at);
+    if (*at) {
+        at = read_digits(at, true, &parts[2]);
+        at = at ? read_sign(skip_spaces(at), second) : NULL;
+    }
+    if (!at || *skip_spaces(at) || parts[1] >= 60 || parts[2] >= 60)
+        return false;
+    *degrees = sign * (parts[0] + parts[1] / 60 + parts[2] / 3600);
+    return true;
+}
 
 static const DwCatalogue *const catalogues[] = {
     &dw_catalogue_deck,    &dw_catalogue_drive, &dw_catalogue_record,    &dw_catalogue_flutter, &dw_catalogue_arm,
@@ -28,59 +90,70 @@ const DwQuantity *dw_quantity_at(size_t index)
     return NULL;
 }
 
-// A row with its preset, read once for all.
+// A row's preset, read once for all.
 typedef struct {
-    const DwQuantity *row;
-    double preset, second;
-} Known;
+    double first, second;
+} Preset;
 
-static Known *known; // by key; made on the first question and kept to the end
+// Made on the first question and kept to the end.
+static const DwQuantity **by_keys; // all rows, by key
+static Preset *presets;            // of each row, by its place among dw_quantity_at()'s
 static size_t known_count;
 static once_flag known_once = ONCE_FLAG_INIT;
 
-static int by_key(const void *a, const void *b)
+static int compare_keys(const void *a, const void *b)
 {
-    return strcmp(((const Known *)a)->row->key, ((const Known *)b)->row->key);
+    return strcmp((*(const DwQuantity *const *)a)->key, (*(const DwQuantity *const *)b)->key);
 }
 
 static void make_known(void)
 {
     while (dw_quantity_at(known_count))
         known_count++;
-    known = dw_memory_new(known_count, sizeof *known);
+    by_keys = dw_memory_new(known_count, sizeof *by_keys);
+    presets = dw_memory_new(known_count, sizeof *presets);
     for (size_t i = 0; i < known_count; i++) {
         const DwQuantity *row = dw_quantity_at(i);
-        known[i] = (Known){row, NAN, NAN};
+        by_keys[i] = row;
+        presets[i] = (Preset){NAN, NAN};
         if (!row->preset || (row->kind != DW_QUANTITY_NUMBER && row->kind != DW_QUANTITY_PAIR))
             continue;
-        DwStatus status = dw_quantity_read(row, row->preset, &known[i].preset, &known[i].second, NULL);
+        DwStatus status = dw_quantity_read(row, row->preset, &presets[i].first, &presets[i].second, NULL);
         assert(status == DW_OK);
         (void)status;
     }
-    qsort(known, known_count, sizeof *known, by_key);
-}
-
-static const Known *find_known(const char *key)
-{
-    call_once(&known_once, make_known);
-    DwQuantity named = {.key = key};
-    Known wanted = {.row = &named};
-    return bsearch(&wanted, known, known_count, sizeof *known, by_key);
+    qsort(by_keys, known_count, sizeof *by_keys, compare_keys);
 }
 
 const DwQuantity *dw_quantity_find(const char *key)
 {
-    const Known *found = find_known(key);
-    return found ? found->row : NULL;
+    call_once(&known_once, make_known);
+    const DwQuantity named = {.key = key}, *wanted = &named;
+    const DwQuantity **found = bsearch(&wanted, by_keys, known_count, sizeof *by_keys, compare_keys);
+    return found ? *found : NULL;
+}
+
+// The place of ROW among dw_quantity_at()'s: each catalogue's rows lie side by side.
+static size_t place_of(const DwQuantity *row)
+{
+    size_t before = 0;
+    for (size_t i = 0; i < sizeof catalogues / sizeof *catalogues; i++) {
+        const DwQuantity *rows = catalogues[i]->rows;
+        if ((uintptr_t)row >= (uintptr_t)rows && (uintptr_t)row < (uintptr_t)(rows + catalogues[i]->count))
+            return before + (size_t)(row - rows);
+        before += catalogues[i]->count;
+    }
+    assert(false);
+    return 0;
 }
 
 double dw_quantity_preset(const DwQuantity *row, double *second)
 {
-    const Known *found = find_known(row->key);
-    assert(found && found->row == row);
+    call_once(&known_once, make_known);
+    const Preset *preset = &presets[place_of(row)];
     if (second)
-        *second = found->second;
-    return found->preset;
+        *second = preset->second;
+    return preset->first;
 }
 
 const DwQuantity *dw_quantity_near(const char *key)
@@ -148,7 +221,7 @@ static DwStatus read_value(const DwQuantity *quantity, const char *text, size_t 
     memcpy(part, text, length);
     part[length] = 0;
     double degrees;
-    if (dimension == DW_DIMENSION_ANGLE && dw_angle_text_read(part, &degrees)) {
+    if (dimension == DW_DIMENSION_ANGLE && read_angle(part, &degrees)) {
         *value = dw_unit_convert(degrees, dw_unit_find(dimension, "deg"), dw_unit_find(dimension, own_unit));
         return DW_OK;
     }
@@ -222,4 +295,32 @@ DwStatus dw_quantity_read(const DwQuantity *quantity, const char *text, double *
     if (second)
         *second = second_value;
     return DW_OK;
+}
+
+// The length of the word of letters, digits, '_' and inner dots at TEXT.
+static size_t key_length(const char *text)
+{
+    size_t length = strspn(text, "abcdefghijklmnopqrstuvwxyz0123456789_.");
+    while (length && text[length - 1] == '.')
+        length--;
+    return length;
+}
+
+char *dw_quantity_words(const char *text)
+{
+    DwText words = {0};
+    dw_text_add(&words, "%s", "");
+    for (const char *at = text; *at;) {
+        size_t length = key_length(at);
+        char *key = dw_text_format("%.*s", (int)length, at);
+        bool begins = at == text || !(isalnum((unsigned char)at[-1]) || at[-1] == '/');
+        const DwQuantity *row = begins && strchr(key, '.') ? dw_quantity_find(key) : NULL;
+        if (row)
+            dw_text_add(&words, "“%s”%s", row->label, at[length] == '=' ? " " : "");
+        else
+            dw_text_add(&words, "%.*s", length ? (int)length : 1, at);
+        at += row && at[length] == '=' ? length + 1 : length ? length : 1;
+        free(key);
+    }
+    return dw_text_take(&words);
 }

@@ -162,32 +162,38 @@ static DwSheetInput *append_input(DwSheet *sheet, const DwQuantity *quantity, co
     return input;
 }
 
-void dw_sheet_add_input(DwSheet *sheet, const DwInputs *inputs, const char *key)
+static void add_words(DwSheet *sheet, const DwQuantity *row, const char *typed)
 {
-    const DwQuantity *quantity = dw_quantity_find(key);
-    assert(quantity);
-    size_t count = dw_inputs_count(inputs, key);
-    if (count == 0 && !quantity->preset)
-        return;
+    append_input(sheet, row, typed ? typed : row->preset, NAN, typed);
+}
+
+static void add_pair(DwSheet *sheet, const DwQuantity *row, double first, double second)
+{
+    char *text = dw_text_format("%g %s : %g %s", first, row->unit, second, row->second_unit);
+    DwSheetInput *input = append_input(sheet, row, text, NAN, true);
+    free(input->unit);
+    input->unit = dw_memory_text("");
+    free(text);
+}
+
+void dw_sheet_add_input(DwSheet *sheet, const DwInputs *inputs, const DwQuantity *row)
+{
     char number[64];
-    for (size_t i = 0; i < (count ? count : 1); i++) {
-        double first = NAN, second = NAN;
-        bool given = dw_inputs_own(inputs, quantity, i, &first, &second);
-        if (quantity->kind == DW_QUANTITY_NUMBER) {
-            double value = given ? first : dw_quantity_preset(quantity, NULL);
-            dw_text_decimal(number, sizeof number, value, quantity->digits);
-            append_input(sheet, quantity, number, value, given);
-        } else if (quantity->kind == DW_QUANTITY_PAIR) {
-            if (!given)
-                continue;
-            char *text = dw_text_format("%g %s : %g %s", first, quantity->unit, second, quantity->second_unit);
-            DwSheetInput *input = append_input(sheet, quantity, text, NAN, true);
-            free(input->unit);
-            input->unit = dw_memory_text("");
-            free(text);
-        } else
-            append_input(sheet, quantity, dw_inputs_word(inputs, key), NAN, given);
-    }
+    double first = NAN, second = NAN;
+    bool given = dw_inputs_own(inputs, row, 0, &first, &second);
+    if (!given && !row->preset)
+        return;
+    size_t i = 0;
+    do {
+        if (row->kind == DW_QUANTITY_NUMBER) {
+            double value = given ? first : dw_quantity_preset(row, NULL);
+            dw_text_decimal(number, sizeof number, value, row->digits);
+            append_input(sheet, row, number, value, given);
+        } else if (row->kind != DW_QUANTITY_PAIR)
+            add_words(sheet, row, dw_inputs_own_typed(inputs, row, i));
+        else if (given)
+            add_pair(sheet, row, first, second);
+    } while (dw_inputs_own(inputs, row, ++i, &first, &second));
 }
 
 DwReading *dw_sheet_add_reading(DwSheet *sheet, const char *key, const char *label, double value, const char *unit,

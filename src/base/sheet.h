@@ -148,9 +148,9 @@ void dw_sheet_take(DwSheet *sheet, DwSheet *part);
 
 // Names what was measured (a recording's file name).
 void dw_sheet_set_subject(DwSheet *sheet, const char *subject);
-// Notes the value that INPUTS holds for KEY (all of them when it repeats);
+// Notes the value that INPUTS holds for ROW (all of them when it repeats);
 // a quantity with neither a value nor a preset is left out.
-void dw_sheet_add_input(DwSheet *sheet, const DwInputs *inputs, const char *key);
+void dw_sheet_add_input(DwSheet *sheet, const DwInputs *inputs, const DwQuantity *row);
 
 // Adds a reading without limit, flags or uncertainty and returns it to be
 // completed: valid until the next reading is added.

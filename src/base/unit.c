@@ -46,6 +46,7 @@ static const DwUnit units[] = {
     {DW_DIMENSION_COMPLIANCE, "mm/N", 1, 0},
     {DW_DIMENSION_COMPLIANCE, "cu", 1, 0}, // 10^-6 cm/dyn, the trade's compliance unit
     {DW_DIMENSION_COMPLIANCE, "cm/dyn", 1e6, 0, true},
+    {DW_DIMENSION_COMPLIANCE, "x10-6cm/dyn", 1, 0, true}, // as makers print it
     {DW_DIMENSION_RESISTANCE, "ohm", 1, 0},
     {DW_DIMENSION_RESISTANCE, "kohm", 1000, 0},
     {DW_DIMENSION_RESISTANCE, "k", 1000, 0},
@@ -100,9 +101,10 @@ static const struct {
     const char *typed;
     const char *plain;
 } spellings[] = {
-    {"µ", "u"},         {"μ", "u"},     {"Ω", "ohm"},   {"Ω", "ohm"},   {"²", "2"},   {"³", "3"},  {"·", "."},
-    {"√", "rt"},        {"°C", "degC"}, {"°F", "degF"}, {"°", "deg"},   {"\"", "in"}, {"″", "in"}, {"inch", "in"},
-    {"degrees", "deg"}, {"hz", "Hz"},   {"khz", "kHz"}, {"years", "a"}, {"yr", "a"},
+    {"µ", "u"},     {"μ", "u"},     {"Ω", "ohm"},   {"Ω", "ohm"}, {"²", "2"},  {"³", "3"},     {"·", "."},
+    {"×", "x"},     {"*", "x"},     {"⁻", "-"},     {"⁶", "6"},   {"^", ""},   {" ", ""},      {"√", "rt"},
+    {"°C", "degC"}, {"°F", "degF"}, {"°", "deg"},   {"\"", "in"}, {"″", "in"}, {"inch", "in"}, {"degrees", "deg"},
+    {"hz", "Hz"},   {"khz", "kHz"}, {"years", "a"}, {"yr", "a"},
 };
 
 static void make_plain(const char *name, char *plain, size_t size)

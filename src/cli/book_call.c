@@ -122,6 +122,8 @@ int dw_book_call_run(const DwCommand *command, const DwVerb *verbs, int count, c
     DwBookCall call = {.words = dw_memory_new((size_t)count, sizeof(char *)),
                        .operands = dw_memory_new((size_t)count, sizeof(char *))};
     DwStatus status = run_verb(command, verb, count - 1, arguments + 1, &call, &message);
+    if (status == DW_OK && call.book && dw_book_fixed(call.book))
+        fprintf(stderr, "deckwright: %s\n", dw_book_fixed(call.book));
     dw_book_close(call.book);
     free(call.words);
     free(call.operands);

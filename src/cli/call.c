@@ -22,8 +22,10 @@ static DwStatus read_deck_file(DwInputs *inputs, const char *path, bool behind, 
         const DwKeyLine *line = &file.lines[i];
         char *key = *line->group ? dw_text_format("%s.%s", line->group, line->key) : dw_memory_text(line->key);
         DwMessage why;
-        bool leave = behind && dw_quantity_find(key) && dw_inputs_given_before(inputs, key);
-        status = leave ? DW_OK : dw_inputs_set_once(inputs, key, line->value, &why);
+        const DwQuantity *row = dw_quantity_find(key);
+        bool leave = behind && row && dw_inputs_given_before(inputs, key);
+        if (!leave)
+            status = row ? dw_inputs_set_row(inputs, row, line->value, &why) : dw_inputs_refuse_key(key, &why);
         if (status != DW_OK)
             dw_fail(message, status, "%s: line %u: %s", path, line->line, why.text);
         free(key);
@@ -32,32 +34,35 @@ static DwStatus read_deck_file(DwInputs *inputs, const char *path, bool behind, 
     return status;
 }
 
-static DwStatus take_operand(DwInputs *inputs, const char *operand, const DwProcedure *procedure, DwMessage *message)
+// A word of a command line that states a quantity.
+typedef struct {
+    const char *word;
+    const DwQuantity *row; // NULL: it is none's
+    const char *value;
+} Operand;
+
+static DwStatus take_operand(DwInputs *inputs, const Operand *operand, const DwProcedure *procedure, DwMessage *message)
 {
-    size_t length = strcspn(operand, "=");
-    char *key = dw_memory_text(operand);
-    key[length] = 0;
-    bool known = dw_quantity_find(key) != NULL;
-    bool taken = !procedure || !known || dw_procedure_takes(procedure, key);
-    DwStatus status =
-        taken ? dw_inputs_set_operand(inputs, operand, message)
-              : dw_fail(message, DW_BAD_INPUT, "%s does not use %s. 'deckwright help %s' lists what it takes.",
-                        procedure->name, key, procedure->name);
-    free(key);
-    return status;
+    if (!operand->row)
+        return dw_inputs_set_operand(inputs, operand->word, message); // which says what is wrong
+    const char *key = operand->row->key;
+    if (procedure && !dw_procedure_takes(procedure, key))
+        return dw_fail(message, DW_BAD_INPUT, "%s does not use %s. 'deckwright help %s' lists what it takes.",
+                       procedure->name, key, procedure->name);
+    return dw_inputs_set_row(inputs, operand->row, operand->value, message);
 }
 
 // An operand is KEY=VALUE. A path may hold a '=' too: it has a folder before it,
 // or is the name of a file that is there, and what stands before the '=' is no key.
-static bool is_operand(const char *argument)
+static bool read_operand(const char *word, Operand *operand)
 {
-    size_t length = strcspn(argument, "=");
-    if (argument[length] != '=' || memchr(argument, '/', length))
+    size_t length = strcspn(word, "=");
+    if (word[length] != '=' || memchr(word, '/', length))
         return false;
-    char *key = dw_text_format("%.*s", (int)length, argument);
-    bool known = dw_quantity_find(key) != NULL;
+    char *key = dw_text_format("%.*s", (int)length, word);
+    *operand = (Operand){word, dw_quantity_find(key), word + length + 1};
     free(key);
-    return known || access(argument, F_OK) != 0;
+    return operand->row || access(word, F_OK) != 0;
 }
 
 static DwStatus read_options(int count, char **arguments, DwCall *call, DwOptionWords *words, DwMessage *message)
@@ -91,8 +96,9 @@ DwStatus dw_call_read(int count, char **arguments, const DwProcedure *procedure,
         status = read_deck_file(call->inputs, call->decks[i], false, message);
     dw_inputs_begin_source(call->inputs);
     for (size_t i = 0; status == DW_OK && i < read.count; i++) {
-        if (i < read.only && is_operand(read.words[i]))
-            status = take_operand(call->inputs, read.words[i], procedure, message);
+        Operand operand;
+        if (i < read.only && read_operand(read.words[i], &operand))
+            status = take_operand(call->inputs, &operand, procedure, message);
         else
             call->words[call->word_count++] = read.words[i];
     }

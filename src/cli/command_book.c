@@ -7,6 +7,7 @@
 #include "book/care/erase.h"
 #include "book/care/export.h"
 #include "book/care/check.h"
+#include "book/care/mend.h"
 #include "book/store/journal.h"
 #include "book/entry/search.h"
 #include "book/shop/settings.h"
@@ -50,23 +51,31 @@ static DwStatus check_book(DwBookCall *call, DwMessage *message)
     printf("%zu attachment%s read. ", report.attachments, report.attachments == 1 ? "" : "s");
     if (count)
         status = dw_fail(message, DW_FAILED,
-                         "The book has %zu problem%s. Keep it and restore what is damaged from a backup.", count,
-                         count == 1 ? "" : "s");
+                         "The book has %zu problem%s. Keep it. 'deckwright book mend BACKUP' takes attachments from a "
+                         "backup, 'book restore BACKUP' the whole book.",
+                         count, count == 1 ? "" : "s");
     else
         puts("The book is sound.");
     dw_check_report_clear(&report);
     return status;
 }
 
-// Prints what of the attachments could not be had, and fails when there is any.
+static DwStatus accept(DwBookCall *call, DwMessage *message)
+{
+    DwStatus status = dw_check_accept(call->book, message);
+    if (status == DW_OK)
+        puts("All entries count as they are now.");
+    return status;
+}
+
+// Prints what could not be had, and fails when there is any.
 static DwStatus name_missing(DwProblems *problems, const char *what, const char *where, DwMessage *message)
 {
     size_t count;
     print_problems(problems, &count);
-    return count ? dw_fail(
-                       message, DW_FAILED,
-                       "%s is in %s. Attachments that are not in it as they were put into the book, named above: %zu.",
-                       what, where, count)
+    return count ? dw_fail(message, DW_FAILED,
+                           "%s is in %s. What is not in it as it was put into the book is named above: %zu.", what,
+                           where, count)
                  : DW_OK;
 }
 
@@ -86,16 +95,34 @@ static DwStatus restore(DwBookCall *call, DwMessage *message)
 {
     char *aside = NULL;
     DwProblems problems;
-    DwStatus status = dw_backup_restore(call->words[0], call->folder, &aside, &problems, message);
+    size_t erased;
+    DwStatus status = dw_backup_restore(call->words[0], call->folder, &aside, &erased, &problems, message);
     if (status == DW_OK)
         printf("The book in %s is the one of the backup.\n", call->folder);
     if (status == DW_OK && aside)
         printf("What was there before is in %s.\n", aside);
+    if (status == DW_OK && erased)
+        printf("Customers who were erased after the backup was made, erased in it again: %zu.\n", erased);
     free(aside);
     if (status == DW_OK)
         return name_missing(&problems, "The restored book", call->folder, message);
     dw_problems_clear(&problems);
     return status;
+}
+
+static DwStatus mend(DwBookCall *call, DwMessage *message)
+{
+    DwMended mended;
+    DwProblems problems;
+    const char *digest = call->word_count > 1 ? call->words[1] : NULL;
+    DwStatus status = dw_mend_attachments(call->book, call->words[0], digest, &mended, &problems, message);
+    size_t count;
+    print_problems(&problems, &count);
+    if (status != DW_OK)
+        return status;
+    printf("Attachments taken from the backup: %zu. Whole as they were: %zu.\n", mended.mended, mended.whole);
+    return count ? dw_fail(message, DW_FAILED, "%zu could not be mended. Try an earlier or later backup.", count)
+                 : DW_OK;
 }
 
 static DwStatus search(DwBookCall *call, DwMessage *message)
@@ -218,10 +245,14 @@ static int run_book(int count, char **arguments)
     static const DwVerb verbs[] = {
         {"new", "", "Start the book.", 0, 0, new_book, .makes = true},
         {"check", "", "Check the file, the entries and every attachment.", 0, 0, check_book},
+        {"accept", "", "Take the entries as they are now, after looking at those that a check says were changed.", 0, 0,
+         accept},
         {"backup", "FOLDER", "Copy the book while it is in use; a later backup there only adds what is new.", 1, 1,
          back_up},
         {"restore", "FOLDER", "Make the book from a backup; a book that is there is moved aside.", 1, 1, restore,
          .makes = true},
+        {"mend", "BACKUP [SHA-256]", "Take attachments that are missing or changed, or the one named, from a backup.",
+         1, 2, mend},
         {"search", "WORDS", "Find customers, decks, jobs and stock by the beginnings of words.", 1, 1, search},
         {"settings", "[key=value …]", "Set and list the shop's settings.", 0, 0, settings, .operands = true},
         {"journal", "[ENTITY [NUMBER]]", "Show who changed what, and what stood there before.", 0, 2, journal},

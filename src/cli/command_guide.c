@@ -137,16 +137,23 @@ static DwStatus take_words(DwGuideCall *call, DwMessage *message)
     return status;
 }
 
+// Opens the call's book and its job with all that it says; *BOOK and JOB are the caller's to close, whatever the
+// status.
+static DwStatus open_job(DwGuideCall *call, DwBook **book, DwJob *job, DwMessage *message)
+{
+    *book = NULL;
+    dw_record_init(&job->record, &dw_job_entity);
+    DwStatus status = dw_book_call_open(call->book, call->by, book, message);
+    if (status == DW_OK)
+        status = dw_job_find(*book, call->job, job, message);
+    return status == DW_OK ? dw_job_guide_take(*book, job, &call->guide_case, message) : status;
+}
+
 static DwStatus take_job(DwGuideCall *call, DwMessage *message)
 {
-    DwBook *book = NULL;
+    DwBook *book;
     DwJob job;
-    dw_record_init(&job.record, &dw_job_entity);
-    DwStatus status = dw_book_call_open(call->book, call->by, &book, message);
-    if (status == DW_OK)
-        status = dw_job_find(book, call->job, &job, message);
-    if (status == DW_OK)
-        status = dw_job_guide_take(book, &job, &call->guide_case, message);
+    DwStatus status = open_job(call, &book, &job, message);
     dw_record_clear(&job.record);
     dw_book_close(book);
     return status;
@@ -237,6 +244,66 @@ static int plan(DwGuideCall *call)
     return exit_status;
 }
 
+// --- into the estimate ---------------------------------------------------------
+
+static int confirm(DwGuideCall *call)
+{
+    DwMessage message = {""};
+    DwBook *book;
+    DwJob job;
+    if (!call->job || call->word_count != 2)
+        return dw_complain(DW_BAD_INPUT, &(DwMessage){"guide confirm wants a fault and a job: deckwright guide confirm "
+                                                      "belt_stretched --job 12"});
+    DwStatus status = open_job(call, &book, &job, &message);
+    if (status == DW_OK)
+        status = dw_job_guide_confirm(book, &job, &call->guide_case, call->words[1], &message);
+    if (status == DW_OK)
+        printf("Kept as a finding of job %04lld: %s\n", (long long)job.number,
+               call->knowledge.faults[dw_guide_fault_find(&call->knowledge, call->words[1])].name);
+    dw_record_clear(&job.record);
+    dw_book_close(book);
+    return status == DW_OK ? DW_EXIT_MEASURED : dw_complain(status, &message);
+}
+
+static DwStatus put_into_estimate(DwGuideCall *call, int64_t *version, size_t *added, DwMessage *message)
+{
+    DwBook *book;
+    DwJob job;
+    DwGuideReasons reasons;
+    DwGuideWorks works;
+    DwStatus status = open_job(call, &book, &job, message);
+    dw_guide_reason(&call->guide_case, &reasons);
+    dw_guide_work(&call->guide_case, &reasons, &works);
+    if (status == DW_OK)
+        status = dw_job_guide_minutes(&call->guide_case, &works, message);
+    if (status == DW_OK)
+        status = dw_job_guide_estimate(book, &job, &call->knowledge, &works, version, added, message);
+    free(works.works);
+    dw_guide_reasons_clear(&reasons);
+    dw_record_clear(&job.record);
+    dw_book_close(book);
+    return status;
+}
+
+static int estimate(DwGuideCall *call)
+{
+    DwMessage message = {""};
+    int64_t version = 0;
+    size_t added = 0;
+    if (!call->job || call->word_count > 1)
+        return dw_complain(DW_BAD_INPUT,
+                           &(DwMessage){"guide estimate wants a job: deckwright guide estimate --job 12"});
+    DwStatus status = put_into_estimate(call, &version, &added, &message);
+    if (status != DW_OK)
+        return dw_complain(status, &message);
+    if (added)
+        printf("%zu line%s added to version %lld of the estimate. Put in the prices of the parts.\n", added,
+               added == 1 ? "" : "s", (long long)version);
+    else
+        printf("Nothing was added: version %lld of the estimate holds these works already.\n", (long long)version);
+    return DW_EXIT_MEASURED;
+}
+
 // --- the command --------------------------------------------------------------
 
 static int recheck(const DwGuideCall *call)
@@ -260,9 +327,12 @@ static void print_help(void)
 {
     printf("deckwright %s\n\n%s\n\n", dw_command_guide.usage, dw_command_guide.summary);
     fputs("  symptom.KEY=yes|no|unknown   what is complained of ('guide list symptoms')\n"
+          "  symptom.KEY=asked            the same where the owner said it only when asked: it weighs less\n"
           "  finding.KEY=yes|no|unknown   what a test showed ('guide list findings')\n"
+          "  finding.KEY=no,yes           what it showed first, and when it was looked at again\n"
           "  drive.kind=belt|idler|direct|unknown, deck.age=YEARS\n"
           "  deck.automatic, deck.changer, deck.suspended, deck.linear = yes|no|unknown\n"
+          "  shop.own=no                  leaves out what this shop found on its own decks\n"
           "  SHEET.json                   a sheet of any procedure (--json): what it measured counts as its \u00b1 "
           "allows\n"
           "  \"WORDS\"                      the owner's words, as in \"sounds slow and hums\"\n"
@@ -277,6 +347,8 @@ static void print_help(void)
           "  guide check            looks over the files in data/guide\n"
           "  guide list [WHAT]      symptoms, findings, faults or tests\n"
           "  guide plan FAULT \u2026     the work plan for faults that are found ('guide list faults')\n"
+          "  guide confirm FAULT --job NUMBER  keeps that it was this as a finding; the shop's experience counts it\n"
+          "  guide estimate --job NUMBER   puts the job's work plan into its estimate\n"
           "  guide recheck SETTING  what to look at again after a change, and why\n",
           stdout);
 }
@@ -318,6 +390,10 @@ static int run(int count, char **arguments)
         exit_status = recheck(&call);
     else if (strcmp(verb, "plan") == 0)
         exit_status = plan(&call);
+    else if (strcmp(verb, "confirm") == 0)
+        exit_status = confirm(&call);
+    else if (strcmp(verb, "estimate") == 0)
+        exit_status = estimate(&call);
     else if (strcmp(verb, "list") == 0)
         exit_status = list(&call);
     else

@@ -1,8 +1,10 @@
 // SPDX-License-Identifier: MIT
 // Jobs from intake to hand-over.
+#include "base/content.h"
 #include "base/memory.h"
 #include "base/text.h"
 #include "book/store/attachment.h"
+#include "book/store/folder.h"
 #include "book/job/comparison.h"
 #include "book/money/consent.h"
 #include "book/entry/entry.h"
@@ -19,6 +21,7 @@
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 
 static DwStatus open_job(DwBookCall *call, DwMessage *message)
 {
@@ -209,6 +212,73 @@ static DwStatus acknowledge(DwBookCall *call, DwMessage *message)
     return status == DW_OK ? dw_verdict_acknowledge(call->book, job, call->words[1], call->words[2], message) : status;
 }
 
+// The kinds of content that may be kept as KIND.
+static unsigned contents_of(int kind)
+{
+    switch ((DwAttachmentKind)kind) {
+    case DW_ATTACHMENT_PHOTO:
+    case DW_ATTACHMENT_STYLUS:
+    case DW_ATTACHMENT_SIGNATURE:
+    case DW_ATTACHMENT_PACKAGING:
+        return DW_CONTENT_PICTURE;
+    case DW_ATTACHMENT_RECORDING:
+        return DW_CONTENT_SOUND;
+    case DW_ATTACHMENT_DOCUMENT:
+        break;
+    }
+    return DW_CONTENT_PICTURE | DW_CONTENT_SOUND | DW_CONTENT_DOCUMENT;
+}
+
+static DwStatus refuse_content(const char *path, const DwContent *content, DwMessage *message)
+{
+    if (!content)
+        return dw_fail(message, DW_BAD_INPUT,
+                       "%s is no picture, recording or PDF that this program knows. Nothing was kept. With "
+                       "kind=document it is kept as it is, and shown nowhere.",
+                       path);
+    return dw_fail(message, DW_BAD_INPUT, "%s is a %s file. Nothing was kept. Leave kind= out, or give kind=document.",
+                   path, content->name);
+}
+
+// The kind that was asked for where the content of the file at PATH allows it, else the one that the content tells.
+static DwStatus settle_kind(const DwBook *book, const char *path, bool asked, int *kind, DwMessage *message)
+{
+    struct stat status;
+    if (dw_folder_is_database(dw_book_folder(book), path) || stat(path, &status) != 0 || !S_ISREG(status.st_mode) ||
+        status.st_size == 0)
+        return DW_OK; // which is refused with its own words
+    const DwContent *content = dw_content_of_file(path);
+    if (asked && (content ? content->kind & contents_of(*kind) : *kind == DW_ATTACHMENT_DOCUMENT))
+        return DW_OK;
+    if (asked || !content)
+        return refuse_content(path, content, message);
+    switch (content->kind) {
+    case DW_CONTENT_PICTURE:
+        *kind = DW_ATTACHMENT_PHOTO;
+        break;
+    case DW_CONTENT_SOUND:
+        *kind = DW_ATTACHMENT_RECORDING;
+        break;
+    case DW_CONTENT_DOCUMENT:
+        *kind = DW_ATTACHMENT_DOCUMENT;
+        break;
+    }
+    return DW_OK;
+}
+
+static DwStatus tell_twin(DwBook *book, const DwAttachment *attachment, DwMessage *message)
+{
+    int64_t twin, job;
+    DwStatus status = dw_attachment_twin(book, attachment, &twin, &job, message);
+    if (status == DW_OK && twin)
+        fprintf(
+            stderr,
+            job ? "deckwright: The same file is in the book already: attachment %lld of job %04lld. Both are kept.\n"
+                : "deckwright: The same file is in the book already: attachment %lld. Both are kept.\n",
+            (long long)twin, (long long)job);
+    return status;
+}
+
 static DwStatus attach_file(DwBookCall *call, DwMessage *message)
 {
     DwAttachment attachment;
@@ -217,9 +287,13 @@ static DwStatus attach_file(DwBookCall *call, DwMessage *message)
     if (status == DW_OK)
         status = job_id(call, &attachment.job_id, message);
     if (status == DW_OK)
-        status = dw_attachment_add(call->book, &attachment, call->words[1], message);
+        status = settle_kind(call->book, call->words[1], dw_book_call_operand(call, "kind"), &attachment.kind, message);
     if (status == DW_OK)
+        status = dw_attachment_add(call->book, &attachment, call->words[1], message);
+    if (status == DW_OK) {
         dw_book_call_print(call, &attachment.record);
+        status = tell_twin(call->book, &attachment, message);
+    }
     dw_record_clear(&attachment.record);
     return status;
 }
@@ -334,7 +408,7 @@ static int run_job(int count, char **arguments)
          2, 2, add_to_job, .operands = true, .json = true},
         {"note", "JOB KEY VALUE as=received [label=…] [uncertainty=…] [instrument=…]", "Keep a reading taken by hand.",
          3, 3, note_reading, .operands = true},
-        {"attach", "JOB FILE [kind=photo] [caption=…] [key=value …]", "Keep a photograph or a document.", 2, 2,
+        {"attach", "JOB FILE [kind=…] [caption=…] [key=value …]", "Keep a photograph, a recording or a document.", 2, 2,
          attach_file, .operands = true, .json = true},
         {"acknowledge", "JOB PERSON WORDS", "Write down who was told that the deck leaves unsafe.", 3, 3, acknowledge},
         {"compare", "JOB", "Hold what was measured as left against as received.", 1, 1, compare},

@@ -7,11 +7,13 @@
 #include "book/shop/arm.h"
 #include "book/store/bound.h"
 #include "book/shop/cartridge.h"
+#include "book/job/copy_wear.h"
 #include "book/job/intake.h"
 #include "book/job/photo.h"
 #include "book/shop/register.h"
 #include "cli/book_call.h"
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -123,6 +125,56 @@ static DwStatus state(DwBookCall *call, DwMessage *message)
     return status;
 }
 
+static void print_level(double value)
+{
+    if (isnan(value))
+        printf("%10s", "–");
+    else
+        printf("%10.2f", value);
+}
+
+// What a copy's treble has lost between two measurements on one deck, where that is more than takes differ by.
+static void say_wear(const DwCopyWear *rows, size_t count)
+{
+    static const char *const names[2] = {"left", "right"};
+    static const double REPEATS_DB = 0.5; // common practice, no source
+    for (size_t c = 0; c < 2; c++) {
+        size_t first = 0, last = 0;
+        double fall = dw_copy_wear_fall_db(rows, count, c, &first, &last);
+        if (fabs(fall) > REPEATS_DB)
+            printf("On %s, 10 kHz %s %s by %.1f dB from %s to %s.\n", *rows[first].deck ? rows[first].deck : "one deck",
+                   names[c], fall > 0 ? "fell" : "rose", fabs(fall), rows[first].day, rows[last].day);
+    }
+}
+
+static DwStatus wear(DwBookCall *call, DwMessage *message)
+{
+    DwTestRecord copy;
+    DwCopyWear *rows = NULL;
+    size_t count = 0;
+    dw_record_init(&copy.record, &dw_test_record_entity);
+    DwStatus status = dw_record_find(call->book, &copy.record, "name", call->words[0], message);
+    if (status == DW_OK)
+        status = dw_copy_wear_list(call->book, copy.name, &rows, &count, message);
+    if (status == DW_OK) {
+        printf("%s: played %lld time%s.\n", copy.name, (long long)copy.plays, copy.plays == 1 ? "" : "s");
+        if (count)
+            printf("%-10s  %-24s%10s%10s%10s%10s\n", "Day", "Deck", "L 10 kHz", "R 10 kHz", "Hiss", "Ticks/min");
+        for (size_t i = 0; i < count; i++) {
+            printf("%-10s  %-24.24s", rows[i].day, rows[i].deck);
+            print_level(rows[i].treble_db[0]);
+            print_level(rows[i].treble_db[1]);
+            print_level(rows[i].hiss_db);
+            print_level(rows[i].ticks);
+            puts("");
+        }
+        say_wear(rows, count);
+    }
+    free(rows);
+    dw_record_clear(&copy.record);
+    return status;
+}
+
 static int run_register(int count, char **arguments)
 {
     static const DwVerb verbs[] = {
@@ -135,6 +187,9 @@ static int run_register(int count, char **arguments)
         {"list", "KIND", "List all of a kind.", 1, 1, list, .json = true},
         {"fields", "KIND", "List the keys that can be given.", 1, 1, fields},
         {"play", "STYLUS HOURS", "Add hours played to a stylus.", 2, 2, play},
+        {"wear", "TEST_RECORD",
+         "Say how often a test record, by its name, was played, and what its kept measurements read over the years.", 1,
+         1, wear},
         {"state", "INSTRUMENT", "Say whether an instrument, by its name, may be relied on today.", 1, 1, state},
         {NULL},
     };

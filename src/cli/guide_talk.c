@@ -28,7 +28,11 @@ static bool read_line(Talk *talk)
 
 static void answer(Talk *talk, size_t sign, DwGuideAnswer given)
 {
-    dw_guide_case_answer(&talk->call->guide_case, sign, given);
+    DwGuideCase *guide_case = &talk->call->guide_case;
+    if (guide_case->knowledge->signs[sign].symptom)
+        dw_guide_case_answer_asked(guide_case, sign, given);
+    else
+        dw_guide_case_look_again(guide_case, sign, given);
     talk->asked[talk->asked_count++] = sign;
     talk->call->answered = true;
 }
@@ -70,25 +74,45 @@ static Reply ask(Talk *talk, size_t sign)
     }
 }
 
-static void introduce(Talk *talk, const DwGuideTest *test)
+static void introduce(Talk *talk, const DwGuideTest *test, bool again)
 {
-    fprintf(talk->out, "\n%s (%g min; %s)\n", test->name, test->minutes, test->tools);
+    fprintf(talk->out, "\n%s%s (%g min; %s)\n", again ? "Look again: " : "", test->name, test->minutes, test->tools);
     for (size_t i = 0; i < test->does.count; i++)
         fprintf(talk->out, "  %s\n", test->does.texts[i]);
     if (test->caution)
         fprintf(talk->out, "  ! %s\n", test->caution);
 }
 
+// Asks which drive the deck has; false to stop.
+static bool ask_drive(Talk *talk)
+{
+    DwMessage message;
+    for (;;) {
+        fputs("Is the platter driven by a belt, by an idler wheel, or directly? [belt/idler/direct/?/q] ", talk->out);
+        if (!read_line(talk) || strcmp(talk->line, "q") == 0)
+            return false;
+        bool unknown = strcmp(talk->line, "?") == 0;
+        char *operand = dw_text_format("drive.kind=%s", unknown ? "unknown" : talk->line);
+        DwStatus status = dw_guide_case_set(&talk->call->guide_case, operand, &message);
+        free(operand);
+        if (status == DW_OK)
+            return true;
+        fprintf(talk->out, "%s\n", message.text);
+    }
+}
+
 // Asks what STEP needs; false to stop.
 static bool make_step(Talk *talk, const DwGuideStep *step)
 {
     const DwGuideCase *guide_case = &talk->call->guide_case;
+    if (step->drive)
+        return ask_drive(talk);
     if (step->test < 0)
         return ask(talk, step->symptom) != STOP;
     const DwGuideTest *test = &talk->call->knowledge.tests[step->test];
-    introduce(talk, test);
+    introduce(talk, test, step->again);
     for (size_t i = 0; i < test->sign_count; i++) {
-        if (guide_case->evidence[test->signs[i]].answer != DW_GUIDE_OPEN)
+        if (!dw_guide_step_asks(guide_case, step, test->signs[i]))
             continue;
         Reply reply = ask(talk, test->signs[i]);
         if (reply != ANSWERED)

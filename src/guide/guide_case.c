@@ -13,10 +13,15 @@
 // How often an answer is wrong, by hand and eye: a sign that is there is missed, one that is not there is seen.
 // Who complains of something hardly ever does so for nothing. Common practice, no source.
 static const double missed = 0.1, symptom_imagined = 0.005, finding_imagined = 0.1;
+// How often a second look repeats what the first got wrong: the same eye errs the same way. Common practice, no source.
+static const double wrong_again = 0.3;
 // What the decks of a mixed shop are, where it is not said. Common practice, no source.
 static const double drive_shares[DW_GUIDE_DRIVES] = {0.5, 0.15, 0.35};
 static const double trait_shares[DW_GUIDE_TRAITS] = {0.4, 0.1, 0.25, 0.05};
 static const double old_years = 25;
+// So many decks weigh the priors of data/guide as much as the shop's own of this drive, and what these make as much as
+// those of the same model. Judgement, no source.
+static const double prior_decks = 50, prior_of_model = 10;
 
 void dw_guide_case_init(DwGuideCase *guide_case, const DwGuideKnowledge *knowledge)
 {
@@ -34,8 +39,17 @@ void dw_guide_case_clear(DwGuideCase *guide_case)
     for (size_t i = 0; guide_case->evidence && i < guide_case->knowledge->sign_count; i++)
         free(guide_case->evidence[i].from);
     free(guide_case->evidence);
+    free(guide_case->own);
     free(guide_case->unsafe);
     *guide_case = (DwGuideCase){0};
+}
+
+void dw_guide_case_own(DwGuideCase *guide_case, size_t fault, DwGuideShare share, DwGuideShare all)
+{
+    if (!guide_case->own)
+        guide_case->own = dw_memory_new(guide_case->knowledge->fault_count + 1, sizeof *guide_case->own);
+    guide_case->own[fault] = share;
+    guide_case->own_all = all;
 }
 
 void dw_guide_case_unsafe(DwGuideCase *guide_case, const char *what)
@@ -64,6 +78,51 @@ void dw_guide_case_answer(DwGuideCase *guide_case, size_t sign, DwGuideAnswer an
     }
 }
 
+void dw_guide_case_answer_asked(DwGuideCase *guide_case, size_t sign, DwGuideAnswer answer)
+{
+    dw_guide_case_answer(guide_case, sign, answer);
+    if (!guide_case->knowledge->signs[sign].symptom || answer == DW_GUIDE_OPEN)
+        return;
+    guide_case->evidence[sign].asked = true;
+    if (answer == DW_GUIDE_YES)
+        guide_case->evidence[sign].if_not = finding_imagined;
+    else if (answer == DW_GUIDE_NO)
+        guide_case->evidence[sign].if_not = 1 - finding_imagined;
+}
+
+bool dw_guide_case_may_look_again(const DwGuideCase *guide_case, size_t sign)
+{
+    const DwGuideEvidence *evidence = &guide_case->evidence[sign];
+    return !guide_case->knowledge->signs[sign].symptom && evidence->before == DW_GUIDE_OPEN &&
+           (evidence->answer == DW_GUIDE_YES || evidence->answer == DW_GUIDE_NO) &&
+           strcmp(evidence->from, "answered") == 0;
+}
+
+void dw_guide_case_second_look(const DwGuideCase *guide_case, size_t sign, double *yes_if_so, double *yes_if_not)
+{
+    bool said = guide_case->evidence[sign].answer == DW_GUIDE_YES;
+    *yes_if_so = said ? 1 - missed : 1 - wrong_again;
+    *yes_if_not = said ? wrong_again : finding_imagined;
+}
+
+void dw_guide_case_look_again(DwGuideCase *guide_case, size_t sign, DwGuideAnswer answer)
+{
+    DwGuideEvidence *evidence = &guide_case->evidence[sign];
+    if (answer == DW_GUIDE_OPEN || !dw_guide_case_may_look_again(guide_case, sign)) {
+        dw_guide_case_answer(guide_case, sign, answer);
+        return;
+    }
+    double yes_if_so, yes_if_not;
+    dw_guide_case_second_look(guide_case, sign, &yes_if_so, &yes_if_not);
+    evidence->turn = ++guide_case->turns;
+    evidence->before = answer == DW_GUIDE_UNKNOWN ? DW_GUIDE_UNKNOWN : evidence->answer;
+    if (answer == DW_GUIDE_UNKNOWN)
+        return; // the first look stands
+    evidence->answer = answer;
+    evidence->if_so *= answer == DW_GUIDE_YES ? yes_if_so : 1 - yes_if_so;
+    evidence->if_not *= answer == DW_GUIDE_YES ? yes_if_not : 1 - yes_if_not;
+}
+
 const char *dw_guide_answer_word(DwGuideAnswer answer)
 {
     static const char *const words[] = {"open", "yes", "no", "unknown"};
@@ -80,12 +139,52 @@ static bool answer_of(const char *word, DwGuideAnswer *answer)
     return false;
 }
 
+bool dw_guide_case_take_word(DwGuideCase *guide_case, size_t sign, const char *word)
+{
+    DwGuideAnswer answer, again;
+    if (strcmp(word, "asked") == 0 && guide_case->knowledge->signs[sign].symptom) {
+        dw_guide_case_answer_asked(guide_case, sign, DW_GUIDE_YES);
+        return true;
+    }
+    const char *comma = strchr(word, ',');
+    char *first = dw_text_format("%.*s", (int)strcspn(word, ","), word);
+    bool good = answer_of(first, &answer) &&
+                (!comma || (!guide_case->knowledge->signs[sign].symptom && answer_of(comma + 1, &again) &&
+                            (answer == DW_GUIDE_YES || answer == DW_GUIDE_NO) && again != DW_GUIDE_OPEN));
+    free(first);
+    if (!good)
+        return false;
+    dw_guide_case_answer(guide_case, sign, answer);
+    if (comma)
+        dw_guide_case_look_again(guide_case, sign, again);
+    return true;
+}
+
+char *dw_guide_case_word(const DwGuideCase *guide_case, size_t sign)
+{
+    const DwGuideEvidence *evidence = &guide_case->evidence[sign];
+    if (evidence->asked && evidence->answer == DW_GUIDE_YES)
+        return dw_memory_text("asked");
+    if (evidence->before == DW_GUIDE_OPEN)
+        return dw_memory_text(dw_guide_answer_word(evidence->answer));
+    if (evidence->before == DW_GUIDE_UNKNOWN)
+        return dw_text_format("%s,unknown", dw_guide_answer_word(evidence->answer));
+    return dw_text_format("%s,%s", dw_guide_answer_word(evidence->before), dw_guide_answer_word(evidence->answer));
+}
+
+static const char *const drive_words[DW_GUIDE_DRIVES] = {"belt", "idler", "direct"};
+
+const char *dw_guide_drive_word(const DwGuideCase *guide_case)
+{
+    return guide_case->drive >= 0 ? drive_words[guide_case->drive] : "unknown";
+}
+
 static DwStatus set_drive(DwGuideCase *guide_case, const char *value, DwMessage *message)
 {
-    static const char *const words[] = {"belt", "idler", "direct"};
     guide_case->drive = -1;
+    guide_case->drive_asked = true;
     for (int i = 0; i < DW_GUIDE_DRIVES; i++)
-        if (strcmp(value, words[i]) == 0)
+        if (strcmp(value, drive_words[i]) == 0)
             guide_case->drive = i;
     if (guide_case->drive < 0 && strcmp(value, "unknown") != 0)
         return dw_fail(message, DW_BAD_INPUT, "drive.kind: '%s' is no drive. Use belt, idler, direct or unknown.",
@@ -100,6 +199,15 @@ static DwStatus set_age(DwGuideCase *guide_case, const char *value, DwMessage *m
     if (!after || (*after && strcmp(after, " a") != 0 && strcmp(after, "a") != 0) || years < 0 || years > 150)
         return dw_fail(message, DW_BAD_INPUT, "deck.age: '%s' is no age. Give it in years, as in deck.age=30.", value);
     guide_case->age = years;
+    return DW_OK;
+}
+
+static DwStatus set_own(DwGuideCase *guide_case, const char *value, DwMessage *message)
+{
+    bool no = strcmp(value, "no") == 0;
+    if (!no && strcmp(value, "yes") != 0)
+        return dw_fail(message, DW_BAD_INPUT, "shop.own: '%s' is neither yes nor no.", value);
+    guide_case->without_own = no;
     return DW_OK;
 }
 
@@ -133,21 +241,20 @@ static DwStatus set_key(DwGuideCase *guide_case, const char *key, const char *va
         return set_drive(guide_case, value, message);
     if (strcmp(key, "deck.age") == 0)
         return set_age(guide_case, value, message);
-    DwGuideAnswer answer;
-    bool good = answer_of(value, &answer);
+    if (strcmp(key, "shop.own") == 0)
+        return set_own(guide_case, value, message);
+    DwGuideAnswer answer = DW_GUIDE_OPEN;
     int sign = dw_guide_sign_find(guide_case->knowledge, key), trait = -1;
     for (int i = 0; i < DW_GUIDE_TRAITS; i++)
         if (strcmp(key, traits[i]) == 0)
             trait = i;
     if (sign < 0 && trait < 0)
         return refuse(guide_case->knowledge, key, message);
-    if (!good)
+    if (trait >= 0 ? !answer_of(value, &answer) : !dw_guide_case_take_word(guide_case, (size_t)sign, value))
         return dw_fail(message, DW_BAD_INPUT, "%s: '%s' is no answer. Say yes, no or unknown, or open to take it back.",
                        key, value);
     if (trait >= 0)
         guide_case->traits[trait] = answer == DW_GUIDE_YES ? 1 : answer == DW_GUIDE_NO ? 0 : -1;
-    else
-        dw_guide_case_answer(guide_case, (size_t)sign, answer);
     return DW_OK;
 }
 
@@ -265,7 +372,8 @@ bool dw_guide_case_keeps_unplugged(const DwGuideCase *guide_case, size_t test)
     bool passed = row->sign_count > 0, failed = false;
     for (size_t i = 0; i < row->sign_count; i++) {
         DwGuideAnswer answer = guide_case->evidence[row->signs[i]].answer;
-        passed = passed && answer == DW_GUIDE_NO;
+        // Looks that contradict each other pass nothing.
+        passed = passed && answer == DW_GUIDE_NO && guide_case->evidence[row->signs[i]].before != DW_GUIDE_YES;
         failed = failed || answer == DW_GUIDE_YES;
     }
     return !passed && (is_asked_first(guide_case, test, false) || (failed && is_asked_first(guide_case, test, true)));
@@ -286,6 +394,26 @@ static double drive_prior(const DwGuideFault *fault, size_t drive)
     return isnan(fault->by_drive[drive]) ? fault->prior : fault->by_drive[drive];
 }
 
+double dw_guide_drive_share(size_t drive)
+{
+    return drive_shares[drive];
+}
+
+double dw_guide_drive_prior(const DwGuideCase *guide_case, size_t fault, size_t drive)
+{
+    return drive_prior(&guide_case->knowledge->faults[fault], drive);
+}
+
+// The mean of a Dirichlet prior after counting: (weight·prior + counted)/(weight + all), for the drive, then the model.
+static double moved_by_own(const DwGuideCase *guide_case, size_t fault, double prior)
+{
+    if (!guide_case->own || guide_case->without_own || prior <= 0)
+        return prior;
+    const DwGuideShare *share = &guide_case->own[fault], *all = &guide_case->own_all;
+    prior = (prior_decks * prior + share->decks) / (prior_decks + all->decks);
+    return (prior_of_model * prior + share->of_model) / (prior_of_model + all->of_model);
+}
+
 double dw_guide_case_prior(const DwGuideCase *guide_case, size_t fault)
 {
     const DwGuideFault *row = &guide_case->knowledge->faults[fault];
@@ -303,5 +431,6 @@ double dw_guide_case_prior(const DwGuideCase *guide_case, size_t fault)
         prior *= (1 + old) / 2;
     else if (guide_case->age >= old_years)
         prior *= old;
+    prior = moved_by_own(guide_case, fault, prior);
     return prior < 0.5 ? prior : 0.5;
 }

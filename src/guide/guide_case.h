@@ -10,37 +10,65 @@ typedef enum { DW_GUIDE_OPEN, DW_GUIDE_YES, DW_GUIDE_NO, DW_GUIDE_UNKNOWN } DwGu
 
 // What was answered of a sign: how likely that answer is where the sign is so, and where it is not.
 typedef struct {
-    DwGuideAnswer answer;
+    DwGuideAnswer answer; // the last
+    DwGuideAnswer before; // DW_GUIDE_OPEN where it was looked at once; else what the first look showed, or
+                          // DW_GUIDE_UNKNOWN where the second could not tell
+    bool asked;           // a complaint that was not brought in but said when it was asked for
     double if_so, if_not; // both 1 for "unknown"
     unsigned turn;        // the place of the answer among the answers, from 1
     char *from;           // "answered", or the reading that says it
 } DwGuideEvidence;
 
+// On how many of the shop's own decks a fault was confirmed.
+typedef struct {
+    double decks, of_model; // of this drive; of these of the same make and model
+    double returned;        // of `decks` that came back under warranty
+} DwGuideShare;
+
 typedef struct {
     const DwGuideKnowledge *knowledge;
     DwGuideEvidence *evidence;   // of each sign
     int drive;                   // DwGuideDrive, or -1 while unknown
+    bool drive_asked;            // the drive was asked for, and cannot be told
     int traits[DW_GUIDE_TRAITS]; // 1 has it, 0 has it not, -1 unknown
     double age;                  // years; NAN while unknown
     unsigned turns;
-    char *unsafe; // what the book calls unsafe about the deck; NULL for nothing
+    DwGuideShare *own;    // of each fault: what the shop itself found; NULL where it is not counted
+    DwGuideShare own_all; // of all decks with any confirmed cause
+    bool without_own;     // the shop's own cases do not count
+    char *unsafe;         // what the book calls unsafe about the deck; NULL for nothing
 } DwGuideCase;
 
 // A case of which nothing is known. KNOWLEDGE outlives it. Clear it with dw_guide_case_clear().
 void dw_guide_case_init(DwGuideCase *guide_case, const DwGuideKnowledge *knowledge);
 void dw_guide_case_clear(DwGuideCase *guide_case);
 
+// Takes that the shop confirmed FAULT on so many of its own decks; ALL are those with any confirmed cause.
+void dw_guide_case_own(DwGuideCase *guide_case, size_t fault, DwGuideShare share, DwGuideShare all);
 // Takes that WHAT is unsafe about the deck: the sheet then says so before all else.
 void dw_guide_case_unsafe(DwGuideCase *guide_case, const char *what);
 
 // Takes an answer to sign SIGN; DW_GUIDE_OPEN takes it back. The last answer counts.
 void dw_guide_case_answer(DwGuideCase *guide_case, size_t sign, DwGuideAnswer answer);
+// The same for a complaint that the owner did not bring in but was asked for: "yes" then weighs less.
+void dw_guide_case_answer_asked(DwGuideCase *guide_case, size_t sign, DwGuideAnswer answer);
+// Whether a second look at SIGN would count: it was answered by hand with yes or no, and looked at once.
+bool dw_guide_case_may_look_again(const DwGuideCase *guide_case, size_t sign);
+// Takes what a second look at SIGN showed, which stands beside the first. Where no second look counts it is the answer.
+void dw_guide_case_look_again(DwGuideCase *guide_case, size_t sign, DwGuideAnswer answer);
+// How likely a second look at SIGN says yes where the sign is so and where it is not, after what the first said.
+void dw_guide_case_second_look(const DwGuideCase *guide_case, size_t sign, double *yes_if_so, double *yes_if_not);
+// Takes WORD as the answer to SIGN: "yes", "no", "unknown", "open"; "asked" for a complaint that was said when asked
+// for; "no,yes" for two looks. Returned: whether it is an answer.
+bool dw_guide_case_take_word(DwGuideCase *guide_case, size_t sign, const char *word);
+// What stands of SIGN, as dw_guide_case_take_word() takes it. The caller frees it with free().
+char *dw_guide_case_word(const DwGuideCase *guide_case, size_t sign);
 // Takes whatever SHEET measured that answers a finding, as its ± allows. What was answered by
 // hand stands. Returned: how many findings it answered.
 size_t dw_guide_case_take_sheet(DwGuideCase *guide_case, const DwSheet *sheet);
 
 // Takes "KEY=VALUE": symptom.KEY and finding.KEY (yes, no, unknown), drive.kind, deck.age, and
-// deck.automatic, deck.changer, deck.suspended, deck.linear (yes, no, unknown).
+// deck.automatic, deck.changer, deck.suspended, deck.linear (yes, no, unknown), shop.own (yes, no).
 DwStatus dw_guide_case_set(DwGuideCase *guide_case, const char *operand, DwMessage *message);
 // Takes the symptoms whose phrases stand in WORDS ("sounds slow and hums"); how many.
 size_t dw_guide_case_say(DwGuideCase *guide_case, const char *words);
@@ -52,8 +80,14 @@ bool dw_guide_case_keeps_unplugged(const DwGuideCase *guide_case, size_t test);
 // Whether the deck is to stay unplugged for any reason.
 bool dw_guide_case_is_dangerous(const DwGuideCase *guide_case);
 
-// How likely FAULT is on this deck before anything was answered.
+// The share of drive DRIVE (a DwGuideDrive) among decks brought in, and how likely FAULT is on this deck had it that
+// drive.
+double dw_guide_drive_share(size_t drive);
+double dw_guide_drive_prior(const DwGuideCase *guide_case, size_t fault, size_t drive);
+// How likely FAULT is on this deck before anything was answered: what data/guide says, moved by what the shop found.
 double dw_guide_case_prior(const DwGuideCase *guide_case, size_t fault);
+// "belt", "idler", "direct"; "unknown" while it is.
+const char *dw_guide_drive_word(const DwGuideCase *guide_case);
 // "yes", "no", "unknown", "open".
 const char *dw_guide_answer_word(DwGuideAnswer answer);
 

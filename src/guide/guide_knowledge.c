@@ -71,6 +71,8 @@ void dw_guide_knowledge_clear(DwGuideKnowledge *knowledge)
         free(sign->faults);
         free(sign->chances);
         free(sign->first_tests);
+        free(sign->alikes);
+        free(sign->against);
         dw_guide_read_clear(i < knowledge->symptom_count ? &dw_guide_symptoms_table : &dw_guide_findings_table, sign);
     }
     for (size_t i = 0; i < knowledge->test_count; i++) {
@@ -129,6 +131,14 @@ char *dw_guide_sign_name(const DwGuideSign *sign)
 double dw_guide_sign_chance(const DwGuideSign *sign, size_t fault)
 {
     for (size_t i = 0; i < sign->fault_count; i++)
+        if (sign->faults[i] == fault)
+            return sign->chances[i];
+    return 0;
+}
+
+double dw_guide_sign_own_chance(const DwGuideSign *sign, size_t fault)
+{
+    for (size_t i = 0; i < sign->own_count; i++)
         if (sign->faults[i] == fault)
             return sign->chances[i];
     return 0;

@@ -38,7 +38,7 @@ typedef struct {
 
 // A symptom or a finding: something that is so or is not so.
 typedef struct {
-    char *key, *ask, *phrases, *test, *first, *source;
+    char *key, *ask, *phrases, *test, *first, *alike, *not_with, *source;
     double leak;
     DwGuideTexts by, reading, flutter_line;
     unsigned line;
@@ -47,12 +47,17 @@ typedef struct {
     size_t *faults;
     double *chances; // of each of `faults`
     size_t fault_count;
+    size_t own_count; // of the faults: those that make the sign itself; what makes a complaint alike follows them
+    size_t *alikes;   // complaints that this one may be said instead of
+    size_t alike_count;
+    size_t *against; // signs that cannot be so together with this one
+    size_t against_count;
     size_t *first_tests; // before anything else when this is so
     size_t first_count;
 } DwGuideSign;
 
 typedef struct {
-    char *key, *name, *tools, *risk_word, *caution, *mains, *source;
+    char *key, *name, *tools, *risk_word, *caution, *mains, *procedure, *source;
     DwGuideTexts does;
     double minutes;
     unsigned line;
@@ -100,7 +105,10 @@ int dw_guide_test_find(const DwGuideKnowledge *knowledge, const char *key);
 int dw_guide_remedy_find(const DwGuideKnowledge *knowledge, const char *key);
 // "symptom.wow". The caller frees it with free().
 char *dw_guide_sign_name(const DwGuideSign *sign);
-// How often fault FAULT alone makes SIGN so; 0 where it does not.
+// How often fault FAULT alone makes SIGN be said; 0 where it does not. Where the fault makes a complaint alike only,
+// this is how often that is taken for SIGN.
 double dw_guide_sign_chance(const DwGuideSign *sign, size_t fault);
+// The same of the fault's own signs alone: 0 where only a complaint alike comes of it.
+double dw_guide_sign_own_chance(const DwGuideSign *sign, size_t fault);
 
 #endif

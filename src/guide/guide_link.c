@@ -9,6 +9,8 @@
 #include <string.h>
 
 enum { NAME_MOST = 64 };
+// How often an owner says the one complaint for another that is like it. Common practice, no source.
+static const double taken_for_another = 0.06;
 
 // The next of LIST's names, parted by commas, into NAME; what follows it is returned, NULL at the end.
 static const char *next_name(const char *list, char name[NAME_MOST])
@@ -125,6 +127,38 @@ static void link_sign(DwGuideKnowledge *knowledge, size_t place, DwGuideTroubles
                          sign->test);
 }
 
+// The signs that TEXT names, parted by commas, each by WHOLE ("symptom.slow") or by its key alone.
+static void link_names(const DwGuideKnowledge *knowledge, const DwGuideSign *sign, const char *text, bool whole,
+                       size_t **places, size_t *count, DwGuideTroubles *troubles)
+{
+    char name[NAME_MOST];
+    for (const char *at = text; at && (at = next_name(at, name));) {
+        char *key = dw_text_format("%s%s", whole ? "" : "symptom.", name);
+        int found = dw_guide_sign_find(knowledge, key);
+        if (found < 0 || &knowledge->signs[found] == sign)
+            dw_guide_trouble(troubles, file_of(sign), sign->line, "[%s] there is no other %s '%s'.", sign->key,
+                             whole ? "complaint or finding" : "complaint", name);
+        else
+            add_place(places, count, (size_t)found);
+        free(key);
+    }
+}
+
+// What makes a complaint alike makes SIGN be said now and then.
+static void link_alikes(const DwGuideKnowledge *knowledge, DwGuideSign *sign)
+{
+    for (size_t a = 0; a < sign->alike_count; a++) {
+        const DwGuideSign *alike = &knowledge->signs[sign->alikes[a]];
+        for (size_t i = 0; i < alike->own_count; i++) {
+            if (dw_guide_sign_chance(sign, alike->faults[i]) > 0)
+                continue;
+            sign->chances = dw_memory_resize(sign->chances, sign->fault_count + 1, sizeof *sign->chances);
+            sign->chances[sign->fault_count] = taken_for_another * alike->chances[i];
+            add_place(&sign->faults, &sign->fault_count, alike->faults[i]);
+        }
+    }
+}
+
 static void link_test(DwGuideTest *test, DwGuideTroubles *troubles)
 {
     static const char *const words[] = {"none", "low", "medium", "high"};
@@ -161,4 +195,12 @@ void dw_guide_link(DwGuideKnowledge *knowledge, DwGuideTroubles *troubles)
         link_remedy(&knowledge->remedies[i], troubles);
     for (size_t i = 0; i < knowledge->sign_count; i++)
         link_sign(knowledge, i, troubles);
+    for (size_t i = 0; i < knowledge->sign_count; i++) {
+        DwGuideSign *sign = &knowledge->signs[i];
+        sign->own_count = sign->fault_count;
+        link_names(knowledge, sign, sign->alike, false, &sign->alikes, &sign->alike_count, troubles);
+        link_names(knowledge, sign, sign->not_with, true, &sign->against, &sign->against_count, troubles);
+    }
+    for (size_t i = 0; i < knowledge->sign_count; i++)
+        link_alikes(knowledge, &knowledge->signs[i]);
 }

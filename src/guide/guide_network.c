@@ -143,6 +143,8 @@ void dw_guide_network_init(DwGuideNetwork *network, const DwGuideCase *guide_cas
     for (size_t i = 0; i < knowledge->sign_count; i++)
         if (counts(&guide_case->evidence[i]))
             network->signs[network->sign_count++] = i;
+    if (!network->sign_count)
+        network->at_once = 1; // nothing bears upon any: sets of several tell nothing more
     while (network->at_once > 1 && sets_of(network->relevant_count, network->at_once) > DW_GUIDE_SETS_MOST)
         network->at_once--;
     size_t room = (size_t)(sets_of(network->relevant_count, network->at_once) + 0.5);

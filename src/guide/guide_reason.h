@@ -14,13 +14,15 @@ typedef enum {
     DW_GUIDE_CANNOT_TELL,  // no test left would tell the likely ones apart
 } DwGuideStanding;
 
-// Something that may be asked next: a test with its findings, or one symptom.
+// Something that may be asked next: a test with its findings, one symptom, or the kind of drive.
 typedef struct {
-    int test;       // its place, or -1 where it is a symptom's question
-    size_t symptom; // its sign then
+    int test;       // its place, or -1 where it is a question
+    bool drive;     // the question which drive it has
+    size_t symptom; // else of this sign
     double bits;    // expected information about what is wrong
     double worth;   // bits a minute, the risk counted as minutes
     bool safety;    // comes before all others
+    bool again;     // a test whose findings were all answered, worth a second look
 } DwGuideStep;
 
 typedef struct {
@@ -40,6 +42,11 @@ typedef struct {
 // Weighs CASE. The caller clears REASONS with dw_guide_reasons_clear().
 void dw_guide_reason(const DwGuideCase *guide_case, DwGuideReasons *reasons);
 void dw_guide_reasons_clear(DwGuideReasons *reasons);
+
+// Whether a fault that is found makes complaint SIGN, or one that the owner may have meant by it.
+bool dw_guide_accounts_for(const DwGuideKnowledge *knowledge, const DwGuideReasons *reasons, size_t sign);
+// Whether SIGN is asked of in STEP.
+bool dw_guide_step_asks(const DwGuideCase *guide_case, const DwGuideStep *step, size_t sign);
 
 // How much the evidence of sign SIGN speaks for FAULT (log2 of the ratio of its likelihoods with that
 // fault alone and with none): above 0 for, below 0 against.

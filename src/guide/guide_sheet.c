@@ -12,7 +12,8 @@
 
 enum { CAUSES_SHOWN = 8, REASONED = 3, STEPS_SHOWN = 5, SIGNS_SHOWN = 4 };
 static const double shown_least = 0.005; // causes less likely than this are left out
-static const double bits_shown = 0.3;    // evidence weaker than this is no reason
+static const char drive_question[] = "Is the platter driven by a belt, by an idler wheel, or directly?";
+static const double bits_shown = 0.3; // evidence weaker than this is no reason
 
 // --- in words -----------------------------------------------------------------
 
@@ -36,6 +37,34 @@ static size_t rivals(const DwGuideReasons *reasons)
     return last;
 }
 
+// The complaints that what is found does not account for: "“…?” and “…?”"; "" for none.
+static char *name_unexplained(const DwGuideCase *guide_case, const DwGuideReasons *reasons)
+{
+    DwText text = {0};
+    for (size_t i = 0; i < guide_case->knowledge->symptom_count; i++)
+        if (guide_case->evidence[i].answer == DW_GUIDE_YES && !dw_guide_accounts_for(guide_case->knowledge, reasons, i))
+            dw_text_add(&text, "%s“%s”", text.length ? " and " : "", guide_case->knowledge->signs[i].ask);
+    dw_text_add(&text, "%s", "");
+    return dw_text_take(&text);
+}
+
+// What is found but leaves a complaint unexplained; OPEN names what is still likely.
+static char *found_words(const DwGuideCase *guide_case, const DwGuideReasons *reasons, const char *found,
+                         const char *open)
+{
+    char *left = name_unexplained(guide_case, reasons);
+    bool asking = reasons->standing == DW_GUIDE_ASKING, rival = false;
+    for (size_t i = reasons->found; i < reasons->count; i++)
+        rival |= reasons->chance[reasons->order[i]] > 0.1;
+    char *words = dw_text_format("Found: %s. It does not explain %s%s%s%s", found, left,
+                                 rival    ? "; likely besides: "
+                                 : asking ? "; what does is not clear yet."
+                                          : "; no test left would tell what does.",
+                                 rival ? open : "", rival ? "." : "");
+    free(left);
+    return words;
+}
+
 char *dw_guide_standing_words(const DwGuideCase *guide_case, const DwGuideReasons *reasons)
 {
     char *found = name_faults(guide_case, reasons, 0, reasons->found), *words = NULL;
@@ -45,22 +74,32 @@ char *dw_guide_standing_words(const DwGuideCase *guide_case, const DwGuideReason
         words = dw_text_format("Nothing is said of this deck yet. Begin with a complaint, as in symptom.hum=yes.");
         break;
     case DW_GUIDE_ASKING:
-        words = *found
-                    ? dw_text_format("Found: %s. It does not account for all that is complained of; still likely: %s.",
-                                     found, open)
-                    : dw_text_format("The cause is not clear yet. Likely: %s.", open);
+        words = *found ? found_words(guide_case, reasons, found, open)
+                       : dw_text_format("The cause is not clear yet. Likely: %s.", open);
         break;
     case DW_GUIDE_CLEAR:
         words = dw_text_format("The cause is clear: %s.", found);
         break;
     case DW_GUIDE_CANNOT_TELL:
-        words = dw_text_format("%s%s%sNo test left would tell these apart: %s.", *found ? "Found: " : "", found,
-                               *found ? ". " : "", open);
+        words = *found ? found_words(guide_case, reasons, found, open)
+                       : dw_text_format("No test left would tell these apart: %s.", open);
         break;
     }
     free(found);
     free(open);
     return words;
+}
+
+char *dw_guide_spoken_word(const DwGuideCase *guide_case, size_t sign)
+{
+    const DwGuideEvidence *evidence = &guide_case->evidence[sign];
+    const char *word = dw_guide_answer_word(evidence->answer);
+    if (evidence->asked && evidence->answer == DW_GUIDE_YES)
+        return dw_memory_text("yes, when asked");
+    if (evidence->before == DW_GUIDE_YES || evidence->before == DW_GUIDE_NO)
+        return dw_text_format("%s, %s %s", dw_guide_answer_word(evidence->before),
+                              evidence->before == evidence->answer ? "and again" : "then", word);
+    return dw_memory_text(word);
 }
 
 // What speaks for FAULT (SENSE 1) or against it (−1), strongest first; "" for nothing.
@@ -83,8 +122,9 @@ static char *name_reasons(const DwGuideCase *guide_case, size_t fault, int sense
         }
         if (best < 0)
             break;
-        dw_text_add(&text, "%s%s – %s", count ? "; " : "", guide_case->knowledge->signs[best].ask,
-                    dw_guide_answer_word(guide_case->evidence[best].answer));
+        char *word = dw_guide_spoken_word(guide_case, (size_t)best);
+        dw_text_add(&text, "%s%s – %s", count ? "; " : "", guide_case->knowledge->signs[best].ask, word);
+        free(word);
         taken[count++] = (size_t)best;
     }
     dw_text_add(&text, "%s", "");
@@ -154,31 +194,71 @@ static void add_answers(const DwGuideCase *guide_case, const DwGuideReasons *rea
         for (size_t i = 0; i < guide_case->knowledge->sign_count; i++) {
             if (guide_case->evidence[i].turn != turn)
                 continue;
-            char *name = dw_guide_sign_name(&guide_case->knowledge->signs[i]);
+            char *name = dw_guide_sign_name(&guide_case->knowledge->signs[i]),
+                 *word = dw_guide_case_word(guide_case, i);
             size_t row = dw_table_add_row(table);
             dw_table_set_word(table, row, 0, name);
-            dw_table_set_word(table, row, 1, dw_guide_answer_word(guide_case->evidence[i].answer));
+            dw_table_set_word(table, row, 1, word);
             dw_table_set_number(table, row, 2,
                                 reasons->count ? dw_guide_weight(guide_case, i, reasons->order[0]) : NAN);
             dw_table_set_word(table, row, 3, guide_case->evidence[i].from);
+            free(word);
             free(name);
         }
+    if (guide_case->drive_asked) {
+        size_t row = dw_table_add_row(table);
+        dw_table_set_word(table, row, 0, "drive.kind");
+        dw_table_set_word(table, row, 1, dw_guide_drive_word(guide_case));
+        dw_table_set_number(table, row, 2, NAN);
+        dw_table_set_word(table, row, 3, "answered");
+    }
+}
+
+// What the shop itself found on decks like this one, most first.
+static void add_own(const DwGuideCase *guide_case, DwSheet *sheet)
+{
+    static const char *const columns[] = {"cause|Cause||0", "decks|Decks||0", "model|Of this model||0",
+                                          "returned|Came back||0", NULL};
+    if (!guide_case->own || guide_case->without_own)
+        return;
+    DwTable *table = dw_sheet_add_table(sheet, "guide.own", "What this shop found before", columns);
+    for (double decks = guide_case->own_all.decks; decks > 0; decks--)
+        for (size_t f = 0; f < guide_case->knowledge->fault_count; f++) {
+            const DwGuideShare *share = &guide_case->own[f];
+            if (share->decks != decks)
+                continue;
+            size_t row = dw_table_add_row(table);
+            dw_table_set_word(table, row, 0, guide_case->knowledge->faults[f].name);
+            dw_table_set_number(table, row, 1, share->decks);
+            dw_table_set_number(table, row, 2, share->of_model);
+            dw_table_set_number(table, row, 3, share->returned);
+        }
+    dw_sheet_remark(sheet,
+                    "%.0f deck%s of this shop with a confirmed cause count%s, %.0f of this model. Leave them out with "
+                    "shop.own=no.",
+                    guide_case->own_all.decks, guide_case->own_all.decks == 1 ? "" : "s",
+                    guide_case->own_all.decks == 1 ? "s" : "", guide_case->own_all.of_model);
 }
 
 static void add_questions(const DwGuideCase *guide_case, const DwGuideStep *step, DwSheet *sheet)
 {
-    static const char *const columns[] = {"key|Key||0", "ask|Question||0", NULL};
+    static const char *const columns[] = {"key|Key||0", "ask|Question||0", "before|Answered before||0", NULL};
     const DwGuideKnowledge *knowledge = guide_case->knowledge;
     DwTable *table = dw_sheet_add_table(sheet, "guide.questions", "What to answer next", columns);
-    size_t count = step->test < 0 ? 1 : knowledge->tests[step->test].sign_count;
-    for (size_t i = 0; i < count; i++) {
-        size_t sign = step->test < 0 ? step->symptom : knowledge->tests[step->test].signs[i];
-        if (guide_case->evidence[sign].answer != DW_GUIDE_OPEN)
+    if (step->drive) {
+        size_t row = dw_table_add_row(table);
+        dw_table_set_word(table, row, 0, "drive.kind");
+        dw_table_set_word(table, row, 1, drive_question);
+        dw_table_set_word(table, row, 2, "");
+    }
+    for (size_t sign = 0; sign < knowledge->sign_count; sign++) {
+        if (!dw_guide_step_asks(guide_case, step, sign))
             continue;
         char *name = dw_guide_sign_name(&knowledge->signs[sign]);
         size_t row = dw_table_add_row(table);
         dw_table_set_word(table, row, 0, name);
         dw_table_set_word(table, row, 1, knowledge->signs[sign].ask);
+        dw_table_set_word(table, row, 2, step->again ? dw_guide_answer_word(guide_case->evidence[sign].answer) : "");
         free(name);
     }
 }
@@ -191,7 +271,8 @@ static void describe_step(const DwGuideCase *guide_case, const DwGuideStep *step
     DwText text = {0};
     for (size_t i = 0; i < test->does.count; i++)
         dw_text_add(&text, "%s%s", i ? " " : "", test->does.texts[i]);
-    dw_sheet_remark(sheet, "Next: %s. %s Takes %g min; tools: %s.", test->name, text.chars, test->minutes, test->tools);
+    dw_sheet_remark(sheet, "Next%s: %s. %s Takes %g min; tools: %s.", step->again ? ", look again" : "", test->name,
+                    text.chars, test->minutes, test->tools);
     dw_text_clear(&text);
     if (test->caution)
         dw_sheet_caution(sheet, "%s", test->caution);
@@ -206,17 +287,42 @@ static void add_steps(const DwGuideCase *guide_case, const DwGuideReasons *reaso
     for (size_t i = 0; i < reasons->step_count && i < STEPS_SHOWN; i++) {
         const DwGuideStep *step = &reasons->steps[i];
         const DwGuideTest *test = step->test < 0 ? NULL : &knowledge->tests[step->test];
-        char *key = test ? dw_text_format("test.%s", test->key) : dw_guide_sign_name(&knowledge->signs[step->symptom]);
+        char *key = test          ? dw_text_format("test.%s", test->key)
+                    : step->drive ? dw_memory_text("drive.kind")
+                                  : dw_guide_sign_name(&knowledge->signs[step->symptom]);
         size_t row = dw_table_add_row(table);
         dw_table_set_word(table, row, 0, key);
         dw_table_set_number(table, row, 1, test ? test->minutes : 1);
         dw_table_set_number(table, row, 2, step->bits);
         dw_table_set_word(table, row, 3, test ? test->risk_word : "none");
-        dw_table_set_word(table, row, 4, test ? test->name : knowledge->signs[step->symptom].ask);
+        char *name = test          ? dw_text_format("%s%s", step->again ? "Look again: " : "", test->name)
+                     : step->drive ? dw_memory_text(drive_question)
+                                   : dw_memory_text(knowledge->signs[step->symptom].ask);
+        dw_table_set_word(table, row, 4, name);
+        free(name);
         free(key);
     }
     add_questions(guide_case, &reasons->steps[0], sheet);
     describe_step(guide_case, &reasons->steps[0], sheet);
+}
+
+// Answers that cannot both be so, each pair once.
+static void remark_contradictions(const DwGuideCase *guide_case, DwSheet *sheet)
+{
+    const DwGuideKnowledge *knowledge = guide_case->knowledge;
+    for (size_t i = 0; i < knowledge->sign_count; i++)
+        for (size_t k = 0; k < knowledge->signs[i].against_count; k++) {
+            size_t other = knowledge->signs[i].against[k];
+            bool twice = false;
+            for (size_t m = 0; other < i && m < knowledge->signs[other].against_count; m++)
+                twice |= knowledge->signs[other].against[m] == i;
+            if (!twice && guide_case->evidence[i].answer == DW_GUIDE_YES &&
+                guide_case->evidence[other].answer == DW_GUIDE_YES)
+                dw_sheet_remark(sheet,
+                                "These answers contradict each other: “%s” and “%s”, both yes. Look again, or "
+                                "take one back.",
+                                knowledge->signs[i].ask, knowledge->signs[other].ask);
+        }
 }
 
 // Danger keeps the deck unplugged until the test that finds it was passed; one that could not be told is not passed.
@@ -310,12 +416,14 @@ DwSheet *dw_guide_sheet(const DwGuideCase *guide_case, const DwGuideReasons *rea
     free(words);
     if (!said)
         return sheet;
+    remark_contradictions(guide_case, sheet);
     warn(guide_case, reasons, sheet);
     add_causes(guide_case, reasons, sheet);
     if (reasons->standing == DW_GUIDE_ASKING)
         add_steps(guide_case, reasons, sheet);
     remark_reasons(guide_case, reasons, sheet);
     add_answers(guide_case, reasons, sheet);
+    add_own(guide_case, sheet);
     if (works->count)
         add_work(guide_case, works, sheet);
     return sheet;

@@ -11,6 +11,8 @@ DwSheet *dw_guide_sheet(const DwGuideCase *guide_case, const DwGuideReasons *rea
 DwSheet *dw_guide_plan_sheet(const DwGuideCase *guide_case, const DwGuideWorks *works);
 // "The cause is clear: …", one sentence or two. The caller frees it with free().
 char *dw_guide_standing_words(const DwGuideCase *guide_case, const DwGuideReasons *reasons);
+// What was answered of SIGN, to be read: "yes", "no, then yes". The caller frees it with free().
+char *dw_guide_spoken_word(const DwGuideCase *guide_case, size_t sign);
 // What setting WHAT ("arm height", "setup.height", "height") makes doubtful, and why.
 // Status: DW_BAD_INPUT where no setting or several are meant. The caller frees *SHEET with dw_sheet_free().
 DwStatus dw_guide_recheck(const char *what, DwSheet **sheet, DwMessage *message);

@@ -24,21 +24,31 @@ static const DwGuideField fault_fields[] = {
 static const DwGuideField symptom_fields[] = {
     {"ask", SIGN(ask), DW_GUIDE_TEXT, true},      {"phrases", SIGN(phrases), DW_GUIDE_TEXT, true},
     {"first", SIGN(first), DW_GUIDE_TEXT, false}, {"leak", SIGN(leak), DW_GUIDE_NUMBER, true},
+    {"alike", SIGN(alike), DW_GUIDE_TEXT, false}, {"not_with", SIGN(not_with), DW_GUIDE_TEXT, false},
     {"by", SIGN(by), DW_GUIDE_TEXTS, true},       {"source", SIGN(source), DW_GUIDE_TEXT, true},
 };
 
 static const DwGuideField finding_fields[] = {
-    {"ask", SIGN(ask), DW_GUIDE_TEXT, true},           {"test", SIGN(test), DW_GUIDE_TEXT, true},
-    {"leak", SIGN(leak), DW_GUIDE_NUMBER, true},       {"by", SIGN(by), DW_GUIDE_TEXTS, true},
-    {"reading", SIGN(reading), DW_GUIDE_TEXTS, false}, {"line", SIGN(flutter_line), DW_GUIDE_TEXTS, false},
+    {"ask", SIGN(ask), DW_GUIDE_TEXT, true},
+    {"test", SIGN(test), DW_GUIDE_TEXT, true},
+    {"leak", SIGN(leak), DW_GUIDE_NUMBER, true},
+    {"by", SIGN(by), DW_GUIDE_TEXTS, true},
+    {"not_with", SIGN(not_with), DW_GUIDE_TEXT, false},
+    {"reading", SIGN(reading), DW_GUIDE_TEXTS, false},
+    {"line", SIGN(flutter_line), DW_GUIDE_TEXTS, false},
     {"source", SIGN(source), DW_GUIDE_TEXT, true},
 };
 
 static const DwGuideField test_fields[] = {
-    {"name", TEST(name), DW_GUIDE_TEXT, true},         {"do", TEST(does), DW_GUIDE_TEXTS, true},
-    {"minutes", TEST(minutes), DW_GUIDE_NUMBER, true}, {"tools", TEST(tools), DW_GUIDE_TEXT, true},
-    {"risk", TEST(risk_word), DW_GUIDE_TEXT, true},    {"mains", TEST(mains), DW_GUIDE_TEXT, false},
-    {"caution", TEST(caution), DW_GUIDE_TEXT, false},  {"source", TEST(source), DW_GUIDE_TEXT, true},
+    {"name", TEST(name), DW_GUIDE_TEXT, true},
+    {"do", TEST(does), DW_GUIDE_TEXTS, true},
+    {"minutes", TEST(minutes), DW_GUIDE_NUMBER, true},
+    {"tools", TEST(tools), DW_GUIDE_TEXT, true},
+    {"risk", TEST(risk_word), DW_GUIDE_TEXT, true},
+    {"mains", TEST(mains), DW_GUIDE_TEXT, false},
+    {"procedure", TEST(procedure), DW_GUIDE_TEXT, false},
+    {"caution", TEST(caution), DW_GUIDE_TEXT, false},
+    {"source", TEST(source), DW_GUIDE_TEXT, true},
 };
 
 static const DwGuideField remedy_fields[] = {

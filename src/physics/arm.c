@@ -94,6 +94,17 @@ double dw_arm_error_per_distance(const DwArm *arm, double radius_mm)
     return -arm->pivot_to_spindle_mm / (arm->effective_length_mm * radius_mm * sqrt(1 - sine * sine)) / degree;
 }
 
+double dw_arm_arc_miss(const DwArm *arm, const DwArm *drawn, double turn_deg, double radius_mm)
+{
+    if (!dw_arm_reaches(arm, radius_mm))
+        return NAN;
+    double distance = arm->pivot_to_spindle_mm, length = arm->effective_length_mm, paper = drawn->pivot_to_spindle_mm;
+    double at_spindle =
+        acos((radius_mm * radius_mm + (distance - length) * (distance + length)) / (2 * radius_mm * distance));
+    double x = radius_mm * cos(at_spindle), y = radius_mm * sin(at_spindle), turn = turn_deg * M_PI / 180;
+    return hypot(x - paper * cos(turn), y - paper * sin(turn)) - drawn->effective_length_mm;
+}
+
 DwArm dw_arm_slid(const DwArm *arm, double slide_mm)
 {
     double along = arm->effective_length_mm * cos(arm->offset_deg * degree) + slide_mm;

@@ -72,6 +72,14 @@ double dw_arm_error_per_length(const DwArm *arm, double radius_mm);
 // The same when the pivot moves away from the spindle: ∂ε/∂d = −d/(L r cos φ) [deg/mm].
 double dw_arm_error_per_distance(const DwArm *arm, double radius_mm);
 
+// How far beyond a drawn arc the stylus falls on the record.
+//
+// Given: the arm, the arm that the arc was drawn for (its distance and effective length), how far the paper is
+// turned about the spindle against the line to the pivot [deg], and a groove radius that the arm reaches [mm].
+// Returned: the distance beyond the arc, positive away from the pivot [mm]; NAN when the arm does not reach.
+// Accuracy: exact. Reference: the triangle of spindle, pivot and stylus.
+double dw_arm_arc_miss(const DwArm *arm, const DwArm *drawn, double turn_deg, double radius_mm);
+
 // The cartridge moved by SLIDE_MM along its own axis (positive: away from the
 // pivot), as in slots parallel to it. The axis keeps its distance from the
 // pivot, so L sin β stays as it was.

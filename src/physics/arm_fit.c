@@ -11,14 +11,20 @@ static const double degree = M_PI / 180;
 static const double least_overhang_mm = -40, most_overhang_mm = 60;
 static const double common_radius_mm = 90;      // where an overhang is told as an angle
 static const double least_deviation_deg = 0.01; // no eye sees less
-static const double least_deviation_mm = 1e-4;
+static const double least_deviation_mm = 1e-4, least_turn_deg = 1e-5;
 static const double expected_mm = 3, expected_deg = 2; // of the arm about the expected one
 static const double agree = 0.99;
 static const double as_good = 6; // of χ²: what is not so much worse explains as well
 
-enum { DISTANCE, LENGTH, OFFSET, PARAMETERS };
+enum { DISTANCE, LENGTH, OFFSET, TURN, PARAMETERS };
 
-// One observation: what is left of it, and how that goes with the three parameters, over its deviation.
+// Where a search stands: the arm, and how the paper of the arc lies.
+typedef struct {
+    DwArm arm;
+    double turn_deg;
+} Guess;
+
+// One observation: what is left of it, and how that goes with the parameters, over its deviation.
 typedef struct {
     double rest, slope[PARAMETERS];
     double rest_deg;
@@ -34,7 +40,7 @@ static double error_per_radius(const DwArm *arm, double radius_mm)
 // How well READING is known on ARM; NAN where ARM does not reach it.
 static double deviation_of(const DwArmReading *reading, const DwArm *arm)
 {
-    if (reading->kind == DW_ARM_READ_OVERHANG)
+    if (reading->kind == DW_ARM_READ_OVERHANG || reading->kind == DW_ARM_READ_ARC)
         return fmax(reading->value_deviation, least_deviation_mm);
     if (!dw_arm_reaches(arm, reading->radius_mm))
         return NAN;
@@ -42,11 +48,43 @@ static double deviation_of(const DwArmReading *reading, const DwArm *arm)
     return fmax(hypot(by_radius, reading->value_deviation), least_deviation_deg);
 }
 
-static bool observe(const DwArmReading *reading, double deviation, const DwArm *arm, Observation *seen)
+static Guess stepped(const Guess *from, const double step[PARAMETERS], double share)
 {
+    return (Guess){{from->arm.pivot_to_spindle_mm + share * step[DISTANCE],
+                    from->arm.effective_length_mm + share * step[LENGTH], from->arm.offset_deg + share * step[OFFSET]},
+                   from->turn_deg + share * step[TURN]};
+}
+
+static double arc_miss(const DwArmReading *reading, const DwArmPrior *prior, const Guess *guess)
+{
+    return dw_arm_arc_miss(&guess->arm, &prior->drawn, guess->turn_deg, reading->radius_mm);
+}
+
+// The slopes are taken by small steps to both sides.
+static bool observe_arc(const DwArmReading *reading, double deviation, const DwArmPrior *prior, const Guess *guess,
+                        Observation *seen)
+{
+    const double small = 1e-4;
+    double rest = reading->value - arc_miss(reading, prior, guess);
+    *seen = (Observation){rest / deviation, {0}, rest * dw_arm_error_per_length(&guess->arm, common_radius_mm)};
+    for (int i = 0; i < PARAMETERS; i++) {
+        double step[PARAMETERS] = {0};
+        step[i] = small;
+        Guess more = stepped(guess, step, 1), less = stepped(guess, step, -1);
+        seen->slope[i] = (arc_miss(reading, prior, &more) - arc_miss(reading, prior, &less)) / (2 * small) / deviation;
+    }
+    return isfinite(rest) && isfinite(seen->slope[DISTANCE]) && isfinite(seen->slope[LENGTH]);
+}
+
+static bool observe(const DwArmReading *reading, double deviation, const DwArmPrior *prior, const Guess *guess,
+                    Observation *seen)
+{
+    const DwArm *arm = &guess->arm;
+    if (reading->kind == DW_ARM_READ_ARC)
+        return observe_arc(reading, deviation, prior, guess, seen);
     if (reading->kind == DW_ARM_READ_OVERHANG) {
         double rest = reading->value - dw_arm_overhang(arm);
-        *seen = (Observation){rest / deviation, {-1 / deviation, 1 / deviation, 0}, NAN};
+        *seen = (Observation){rest / deviation, {-1 / deviation, 1 / deviation}, NAN};
         seen->rest_deg = rest * dw_arm_error_per_length(arm, common_radius_mm);
         return true;
     }
@@ -60,19 +98,22 @@ static bool observe(const DwArmReading *reading, double deviation, const DwArm *
     return true;
 }
 
-// What is added besides the readings: the distance as measured and, with
-// EXPECTED, the arm as one expects it.
-static size_t observe_prior(const DwArmPrior *prior, bool expected, const DwArm *arm, Observation *seen)
+// What is added besides the readings: the distance as measured, how the arc's
+// paper was laid and, with EXPECTED, the arm as one expects it.
+static size_t observe_prior(const DwArmPrior *prior, bool expected, const Guess *guess, Observation *seen)
 {
+    const DwArm *arm = &guess->arm;
     double deviation = fmax(prior->distance_deviation_mm, least_deviation_mm);
-    seen[0] = (Observation){
-        (prior->arm.pivot_to_spindle_mm - arm->pivot_to_spindle_mm) / deviation, {1 / deviation, 0, 0}, 0};
+    double turn = fmax(prior->turn_deviation_deg, least_turn_deg);
+    seen[0] =
+        (Observation){(prior->arm.pivot_to_spindle_mm - arm->pivot_to_spindle_mm) / deviation, {1 / deviation}, 0};
+    seen[1] = (Observation){-guess->turn_deg / turn, {0, 0, 0, 1 / turn}, 0};
     if (!expected)
-        return 1;
+        return 2;
     double overhang = dw_arm_overhang(&prior->arm) - dw_arm_overhang(arm);
-    seen[1] = (Observation){overhang / expected_mm, {-1 / expected_mm, 1 / expected_mm, 0}, 0};
-    seen[2] = (Observation){(prior->arm.offset_deg - arm->offset_deg) / expected_deg, {0, 0, 1 / expected_deg}, 0};
-    return 3;
+    seen[2] = (Observation){overhang / expected_mm, {-1 / expected_mm, 1 / expected_mm}, 0};
+    seen[3] = (Observation){(prior->arm.offset_deg - arm->offset_deg) / expected_deg, {0, 0, 1 / expected_deg}, 0};
+    return 4;
 }
 
 typedef struct {
@@ -84,14 +125,15 @@ typedef struct {
     double deviations[DW_ARM_FIT_MOST]; // of the readings, held while a search goes on
 } Task;
 
-// All observations at ARM; false where ARM does not reach one of them.
-static bool observe_all(const Task *task, const DwArm *arm, Observation *seen, size_t *seen_count)
+// All observations at GUESS; false where its arm does not reach one of them.
+static bool observe_all(const Task *task, const Guess *guess, Observation *seen, size_t *seen_count)
 {
     size_t count = 0;
     for (size_t i = 0; i < task->count; i++)
-        if (i != task->left_out && !observe(&task->readings[i], task->deviations[i], arm, &seen[count++]))
+        if (i != task->left_out &&
+            !observe(&task->readings[i], task->deviations[i], task->prior, guess, &seen[count++]))
             return false;
-    *seen_count = count + observe_prior(task->prior, task->expected, arm, seen + count);
+    *seen_count = count + observe_prior(task->prior, task->expected, guess, seen + count);
     return true;
 }
 
@@ -118,40 +160,34 @@ static bool solve(const Observation *seen, size_t count, double step[PARAMETERS]
     if (gsl_linalg_cholesky_decomp1(&matrix.matrix) || gsl_linalg_cholesky_svx(&matrix.matrix, &vector.vector) ||
         gsl_linalg_cholesky_invert(&matrix.matrix))
         return false;
-    for (int i = 0; i < PARAMETERS; i++) {
+    for (int i = 0; i < PARAMETERS; i++)
         step[i] = right[i];
-        for (int j = 0; j < PARAMETERS; j++)
+    for (int i = 0; i < 3; i++)
+        for (int j = 0; j < 3; j++)
             covariance[i][j] = normal[i * PARAMETERS + j];
-    }
     return true;
 }
 
-static DwArm stepped(const DwArm *arm, const double step[PARAMETERS], double share)
-{
-    return (DwArm){arm->pivot_to_spindle_mm + share * step[DISTANCE], arm->effective_length_mm + share * step[LENGTH],
-                   arm->offset_deg + share * step[OFFSET]};
-}
+enum { OBSERVATIONS_MOST = DW_ARM_FIT_MOST + 4 };
 
-enum { OBSERVATIONS_MOST = DW_ARM_FIT_MOST + 3 };
-
-// Goes from *ARM to the least sum of squares.
-static bool descend(const Task *task, DwArm *arm, double covariance[3][3])
+// Goes from *GUESS to the least sum of squares.
+static bool descend(const Task *task, Guess *guess, double covariance[3][3])
 {
     Observation seen[OBSERVATIONS_MOST];
     size_t count;
     double left = INFINITY; // of the last step
-    if (!observe_all(task, arm, seen, &count))
+    if (!observe_all(task, guess, seen, &count))
         return false;
     for (int round = 0; round < 60 && left > 1e-11; round++) {
         double step[PARAMETERS], had = sum_of_squares(seen, count);
         if (!solve(seen, count, step, covariance))
             return false;
-        left = fabs(step[DISTANCE]) + fabs(step[LENGTH]) + fabs(step[OFFSET]);
+        left = fabs(step[DISTANCE]) + fabs(step[LENGTH]) + fabs(step[OFFSET]) + fabs(step[TURN]);
         double share = 1;
         for (; share > 1e-6; share /= 2) {
-            DwArm next = stepped(arm, step, share);
+            Guess next = stepped(guess, step, share);
             if (observe_all(task, &next, seen, &count) && sum_of_squares(seen, count) <= had * (1 + 1e-9) + 1e-18) {
-                *arm = next;
+                *guess = next;
                 break;
             }
         }
@@ -163,23 +199,23 @@ static bool descend(const Task *task, DwArm *arm, double covariance[3][3])
 }
 
 // The least sum from the prior's arm; the deviations follow the arm found.
-static bool find(Task *task, DwArm *arm, double covariance[3][3], double *sum)
+static bool find(Task *task, Guess *guess, double covariance[3][3], double *sum)
 {
     Observation seen[OBSERVATIONS_MOST];
     size_t count;
-    *arm = task->prior->arm;
+    *guess = (Guess){task->prior->arm, 0};
     for (int pass = 0; pass < 4; pass++) {
         for (size_t i = 0; i < task->count; i++) {
-            task->deviations[i] = deviation_of(&task->readings[i], arm);
+            task->deviations[i] = deviation_of(&task->readings[i], &guess->arm);
             if (i != task->left_out && isnan(task->deviations[i]))
                 return false;
         }
-        if (!descend(task, arm, covariance))
+        if (!descend(task, guess, covariance))
             return false;
     }
-    if (!observe_all(task, arm, seen, &count))
+    if (!observe_all(task, guess, seen, &count))
         return false;
-    double overhang = dw_arm_overhang(arm);
+    double overhang = dw_arm_overhang(&guess->arm);
     *sum = sum_of_squares(seen, count);
     return overhang > least_overhang_mm && overhang < most_overhang_mm;
 }
@@ -189,12 +225,14 @@ bool dw_arm_fit(const DwArmReading *readings, size_t count, const DwArmPrior *pr
     assert(count >= 2 && count <= DW_ARM_FIT_MOST);
     Task task = {readings, count, count, prior, false, {0}};
     DwArmFit found = {.freedom = (int)count - 2, .residual_deg = NAN};
-    if (!find(&task, &found.arm, found.covariance, &found.chi_square))
+    Guess guess;
+    if (!find(&task, &guess, found.covariance, &found.chi_square))
         return false;
+    found.arm = guess.arm;
     double squares = 0;
     for (size_t i = 0; i < count; i++) {
         Observation seen;
-        if (!observe(&readings[i], task.deviations[i], &found.arm, &seen))
+        if (!observe(&readings[i], task.deviations[i], prior, &guess, &seen))
             return false;
         squares += seen.rest_deg * seen.rest_deg;
     }
@@ -218,7 +256,8 @@ DwArm dw_arm_fit_at(const DwArmFit *fit, const double z[3])
                 factor[i][j] = factor[j][j] > 0 ? left / factor[j][j] : 0;
             step[i] += factor[i][j] * z[j];
         }
-    return stepped(&fit->arm, step, 1);
+    return (DwArm){fit->arm.pivot_to_spindle_mm + step[DISTANCE], fit->arm.effective_length_mm + step[LENGTH],
+                   fit->arm.offset_deg + step[OFFSET]};
 }
 
 // The sum that is left without the reading LEFT_OUT, the arm as expected counting a little.
@@ -227,7 +266,10 @@ static double sum_without(const DwArmReading *readings, size_t count, size_t lef
 {
     Task task = {readings, count, left_out, prior, true, {0}};
     double covariance[3][3], sum;
-    return find(&task, arm, covariance, &sum) ? sum : INFINITY;
+    Guess guess;
+    bool fits = find(&task, &guess, covariance, &sum);
+    *arm = guess.arm;
+    return fits ? sum : INFINITY;
 }
 
 // The sum with the sign of the reading INDEX turned.
@@ -272,7 +314,8 @@ static void find_turned(const DwArmReading *readings, size_t count, const DwArmP
     double least = limit;
     for (size_t i = 0; i < count; i++) {
         DwArm arm;
-        if (readings[i].kind != DW_ARM_READ_ERROR || readings[i].value == 0)
+        bool has_sign = readings[i].kind == DW_ARM_READ_ERROR || readings[i].kind == DW_ARM_READ_ARC;
+        if (!has_sign || readings[i].value == 0)
             continue;
         double sum = sum_with_other_sign(readings, count, i, prior, &arm);
         if (sum >= least)

@@ -14,12 +14,13 @@ typedef enum {
     DW_ARM_READ_ERROR,    // the tracking error at a radius [deg]
     DW_ARM_READ_TANGENCY, // a radius at which it is nought
     DW_ARM_READ_OVERHANG, // how far the stylus swings past the spindle [mm]
+    DW_ARM_READ_ARC,      // how far beyond a drawn arc it falls at a radius [mm]
 } DwArmReadingKind;
 
 typedef struct {
     DwArmReadingKind kind;
-    double radius_mm; // of the error or tangency
-    double value;     // the error [deg] or overhang [mm]; 0 for a tangency
+    double radius_mm; // of the error, tangency or arc
+    double value;     // the error [deg], overhang or miss of the arc [mm]; 0 for a tangency
     // Standard deviations of what was read; of a tangency the radius's alone counts.
     double radius_deviation_mm, value_deviation;
 } DwArmReading;
@@ -29,6 +30,8 @@ typedef struct {
 typedef struct {
     DwArm arm;
     double distance_deviation_mm;
+    DwArm drawn;               // whose arc was read against, where one was
+    double turn_deviation_deg; // of its paper about the spindle, which all its readings share
 } DwArmPrior;
 
 typedef struct {
@@ -44,10 +47,10 @@ typedef struct {
 // Given: COUNT readings, 2 to DW_ARM_FIT_MOST, that fix an arm: at two
 // different places at least.
 // Returned: whether an arm with an overhang between −40 and 60 mm fits; *FIT is
-// written only then. An overhang's residual counts in degrees by ∂ε/∂L at 90 mm.
+// written only then. An overhang's or an arc's residual counts in degrees by ∂ε/∂L at 90 mm.
 // Accuracy: 1e-9 mm and 1e-9° on exact readings.
 // Reference: Gauss–Newton with step halving on (d, L, β), weights 1/σ², the
-// measured distance being an observation of its own; C. F. Gauss, Theoria
+// measured distance and the turn of the arc's paper being observations of their own; C. F. Gauss, Theoria
 // combinationis, 1821.
 bool dw_arm_fit(const DwArmReading *readings, size_t count, const DwArmPrior *prior, DwArmFit *fit);
 

@@ -87,6 +87,8 @@ typedef struct {
     const DwAim *aim;
     DwHeadshell headshell;
     double slide_mm; // of the move whose twist is sought
+    double
+        straight; // a straight arm's cartridge is turned straight, not for the least cost: by so much [deg]; else NAN
 } Search;
 
 static double merit_of_twist(const void *context, double twist_deg)
@@ -103,6 +105,10 @@ static DwPeak best_twist(const Search *search, double slide_mm)
     double most = fmin(widest_twist_deg, twist_left_deg(search->headshell, slide_mm));
     if (most <= same_deg)
         return (DwPeak){merit_of_twist(&at, 0), 0};
+    if (!isnan(search->straight)) {
+        double twist = fmax(-most, fmin(most, search->straight));
+        return (DwPeak){merit_of_twist(&at, twist), twist};
+    }
     return dw_profile_peak((DwProfile){merit_of_twist, &at}, -most, most);
 }
 
@@ -124,10 +130,12 @@ static double best_slide(const Search *search, double wanted_mm)
     return dw_profile_peak((DwProfile){merit_of_slide, search}, low, high).x;
 }
 
-static DwArmMove compromise(const DwArm *found, double wanted_mm, DwHeadshell headshell, const DwAim *aim)
+static DwArmMove compromise(const DwArm *found, const DwArm *wanted, const DwArmMove *whole, DwHeadshell headshell,
+                            const DwAim *aim)
 {
-    Search search = {found, aim, headshell, 0};
-    double slide = best_slide(&search, wanted_mm);
+    bool underhung = dw_arm_overhang(wanted) < 0;
+    Search search = {found, aim, headshell, 0, underhung ? whole->twist_deg : NAN};
+    double slide = best_slide(&search, whole->slide_mm);
     double twist = best_twist(&search, slide).x;
     return (DwArmMove){slide, twist, false, true, dw_arm_moved(found, slide, twist)};
 }
@@ -151,11 +159,15 @@ DwArmMove dw_arm_move_whole(const DwArm *found, const DwArm *wanted, DwHeadshell
     return (DwArmMove){slide, twist, allowed, true, after};
 }
 
+DwArmMove dw_arm_move_best(const DwArm *found, const DwArm *wanted, DwHeadshell headshell, const DwAim *aim)
+{
+    DwArmMove whole = dw_arm_move_whole(found, wanted, headshell);
+    return whole.allowed ? whole : compromise(found, wanted, &whole, headshell, aim);
+}
+
 DwArmMove dw_arm_move(const DwArm *found, const DwArm *wanted, DwHeadshell headshell, const DwAim *aim)
 {
-    DwArmMove move = dw_arm_move_whole(found, wanted, headshell);
-    if (!move.allowed)
-        move = compromise(found, move.slide_mm, headshell, aim);
+    DwArmMove move = dw_arm_move_best(found, wanted, headshell, aim);
     bool nothing = fabs(move.slide_mm) < same_mm && fabs(move.twist_deg) < same_deg;
     if (!nothing && dw_arm_aim_cost(&move.after, aim) > dw_arm_aim_cost(found, aim) * (1 - least_gain))
         move = (DwArmMove){0, 0, move.allowed, false, *found};

@@ -61,6 +61,9 @@ typedef struct {
 // twist within the slide.
 DwArmMove dw_arm_move(const DwArm *found, const DwArm *wanted, DwHeadshell headshell, const DwAim *aim);
 
+// The best move that HEADSHELL allows, whether it is better than none or not.
+DwArmMove dw_arm_move_best(const DwArm *found, const DwArm *wanted, DwHeadshell headshell, const DwAim *aim);
+
 // The whole move whatever HEADSHELL allows, which is only told of.
 DwArmMove dw_arm_move_whole(const DwArm *found, const DwArm *wanted, DwHeadshell headshell);
 

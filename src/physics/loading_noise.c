@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "physics/loading_noise.h"
 
+#include "physics/a_weighting.h"
 #include "physics/riaa.h"
 
 #include <complex.h>
@@ -30,9 +31,10 @@ DwLoadingNoiseLevel dw_loading_noise(const DwLoading *loading, const DwLoadingNo
     for (int i = 0; i <= STEPS; i++) {
         double frequency = 20 * exp(step * i);
         double complex z = impedance(loading, 2 * M_PI * frequency);
-        double gain = noise->equalised ? pow(10, dw_riaa_replay_db(frequency, false) / 10) : 1;
+        double gain_db = (noise->equalised ? dw_riaa_replay_db(frequency, false) : 0) +
+                         (noise->a_weighted ? dw_a_weighting_db(frequency) : 0);
         double current = noise->current_a * cabs(z);
-        double weight = (i == 0 || i == STEPS ? 1 : i % 2 ? 4 : 2) * step / 3 * frequency * gain;
+        double weight = (i == 0 || i == STEPS ? 1 : i % 2 ? 4 : 2) * step / 3 * frequency * pow(10, gain_db / 10);
         source += weight * 4 * BOLTZMANN * noise->temperature_k * creal(z);
         amplifier += weight * (noise->voltage_v * noise->voltage_v + current * current);
     }

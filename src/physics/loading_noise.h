@@ -11,7 +11,8 @@ typedef struct {
     double voltage_v; // noise voltage density of the amplifier [V/√Hz]
     double current_a; // noise current density [A/√Hz]
     double temperature_k;
-    bool equalised; // RIAA replay, 0 dB at 1 kHz; else flat
+    bool equalised;  // RIAA replay, 0 dB at 1 kHz; else flat
+    bool a_weighted; // as a sound level meter weighs it, 0 dB at 1 kHz (physics/a_weighting.h)
 } DwLoadingNoise;
 
 typedef struct {

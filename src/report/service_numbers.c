@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: MIT
 // Which numbers stand on page one, and what each means to a listener.
+#include "base/heard_speed.h"
 #include "base/memory.h"
 #include "base/text.h"
 #include "book/job/set_up.h"
@@ -193,35 +194,22 @@ static char *plain_name(const DwDossier *d, const DwReading *reading)
     return text;
 }
 
-// Given: a speed error [%].
-// Returned: the pitch's error in cents, 1200 log2 of the ratio of speeds, and by
-// how many seconds a side of twenty minutes ends early (positive) or late.
-// Reference: definition of the cent, Alexander J. Ellis, "On the Musical Scales
-// of Various Nations", 1885 (from memory); the time is arithmetic.
-static void hear_speed(double error_percent, double *cents, double *seconds)
-{
-    double ratio = 1 + error_percent / 100;
-    *cents = 1200 * log2(ratio);
-    *seconds = 1200 * (1 - 1 / ratio);
-}
-
 // The sentence KEY for HEARD, its values filled in.
 static char *fill(const DwDossier *d, const char *key, const DwHeard *heard)
 {
     const DwReading *reading = heard->reading;
     const DwLimit none = {NAN, NAN, NAN, NAN, NULL}, *limit = reading->limit ? reading->limit : &none;
     bool is_ratio = strcmp(reading->unit, "%") == 0 && reading->value > -99;
-    double cents = 0, seconds = 0;
-    if (is_ratio)
-        hear_speed(reading->value, &cents, &seconds);
-    DwNumber in_cents = dw_number_print(fabs(cents), fabs(cents) < 1 ? 1 : 0, false);
-    DwNumber in_seconds = dw_number_print(fabs(seconds), fabs(seconds) < 10 ? 1 : 0, false);
-    return dw_sentence(
-        d, "readings", key, heard, "value", dw_number_print(reading->value, reading->digits, false).text, "low",
-        dw_number_print(limit->low, reading->digits, false).text, "high",
-        dw_number_print(limit->high, reading->digits, false).text, "cents", is_ratio ? in_cents.text : "", "seconds",
-        is_ratio ? in_seconds.text : "", "sharp", dw_dossier_say(d, "service", cents >= 0 ? "sharp" : "flat"), "early",
-        dw_dossier_say(d, "service", cents >= 0 ? "early" : "late"), "class", dw_heard_class(heard), NULL);
+    DwHeardSpeed speed = is_ratio ? dw_heard_speed(reading->value) : (DwHeardSpeed){0};
+    DwNumber in_cents = dw_number_print(fabs(speed.cents), fabs(speed.cents) < 1 ? 1 : 0, false);
+    DwNumber in_seconds = dw_number_print(fabs(speed.early_s), fabs(speed.early_s) < 10 ? 1 : 0, false);
+    return dw_sentence(d, "readings", key, heard, "value", dw_number_print(reading->value, reading->digits, false).text,
+                       "low", dw_number_print(limit->low, reading->digits, false).text, "high",
+                       dw_number_print(limit->high, reading->digits, false).text, "cents",
+                       is_ratio ? in_cents.text : "", "seconds", is_ratio ? in_seconds.text : "", "sharp",
+                       dw_dossier_say(d, "service", speed.cents >= 0 ? "sharp" : "flat"), "early",
+                       dw_dossier_say(d, "service", speed.cents >= 0 ? "early" : "late"), "class",
+                       dw_heard_class(heard), NULL);
 }
 
 // The sentence for a reading's verdict, else for the reading: by its own key, else by that of its plain name;

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: MIT
-#include "synth/pickup_inputs.h"
+#include "synth/side_inputs.h"
 
 #include "base/memory.h"
 #include "physics/alignment.h"

@@ -3,7 +3,9 @@
 #ifndef DW_SYNTH_SIDE_INPUTS_H
 #define DW_SYNTH_SIDE_INPUTS_H
 
-#include "synth/pickup_inputs.h"
+#include "base/inputs.h"
+#include "synth/pickup.h"
+#include "synth/replay.h"
 #include "synth/settings.h"
 #include "synth/travel.h"
 
@@ -35,5 +37,13 @@ DwStatus dw_side_inputs_check(const DwInputs *inputs, DwMessage *message);
 // speed is added to their course. The caller clears *SIDE.
 DwStatus dw_side_inputs_read(const DwInputs *inputs, DwSettings *settings, DwSideInputs *side, DwMessage *message);
 void dw_side_inputs_clear(DwSideInputs *side);
+
+// The described arm and cartridge as a pickup that plays, and the chain behind it.
+
+// Whatever is not described is without fault: no arm tracks without error, no
+// compliance never loses the groove, no coil has no load. An arm or a coil that
+// is described in part only is DW_BAD_INPUT with one line.
+DwStatus dw_pickup_inputs_read(const DwInputs *inputs, DwPickupSettings *settings, DwMessage *message);
+DwStatus dw_pickup_inputs_read_replay(const DwInputs *inputs, DwReplaySettings *settings, DwMessage *message);
 
 #endif

@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: MIT
+#include "base/heard_speed.h"
 #include "base/inputs.h"
+#include "base/sheet.h"
 #include "support/suite.h"
 
 #include <math.h>
@@ -49,6 +51,8 @@ START_TEST(a_number_is_read_in_the_unit_that_is_named)
         {"fault.ticks=30", "/s", 0.5},
         {"load.top=20k", "Hz", 20000},
         {"cartridge.compliance=15e-6 cm/dyn", "um/mN", 15}, // 1 dyn is 10 uN, 1 cm 10000 um
+        {"cartridge.compliance=15 × 10⁻⁶ cm/dyn", "um/mN", 15},
+        {"cartridge.compliance=15x10^-6cm/dyn", "um/mN", 15},
         {"preamp.resistance=47 000 ohm", "kohm", 47},
         {"preamp.resistance=1.047.000ohm", "kohm", 1047},
         {"preamp.resistance=47.0kohm", "ohm", 47000},
@@ -131,6 +135,83 @@ START_TEST(bad_input_is_one_line_and_changes_nothing)
 }
 END_TEST
 
+// The linker sends every search for a key here (tests/base/meson.build).
+extern const DwQuantity *__real_dw_quantity_find(const char *key);
+extern const DwQuantity *__wrap_dw_quantity_find(const char *key);
+static size_t searches;
+
+const DwQuantity *__wrap_dw_quantity_find(const char *key)
+{
+    searches++;
+    return __real_dw_quantity_find(key);
+}
+
+START_TEST(a_key_is_looked_for_once)
+{
+    DwInputs *inputs = dw_inputs_new();
+    DwSheet *sheet = dw_sheet_new("drive", "Drive");
+    searches = 0;
+    ck_assert_int_eq(dw_inputs_set_operand(inputs, "deck.speed=45rpm", NULL), DW_OK);
+    ck_assert_uint_eq(searches, 1);
+    const DwQuantity *row = dw_quantity_find("deck.mains");
+    searches = 0; // from here on the row is handed on
+    ck_assert_int_eq(dw_inputs_set_row(inputs, row, "60Hz", NULL), DW_OK);
+    ck_assert_double_eq(dw_quantity_preset(row, NULL), 50);
+    dw_sheet_add_input(sheet, inputs, row);
+    ck_assert_uint_eq(searches, 0);
+    ck_assert_str_eq(dw_inputs_own_typed(inputs, row, 0), "60Hz");
+    ck_assert_double_eq(sheet->inputs[0].value, 60);
+    dw_sheet_free(sheet);
+    dw_inputs_free(inputs);
+}
+END_TEST
+
+// 100 cents are the semitone of equal temperament, 2^(1/12), by definition; a side of 1200 s that
+// runs 1 % fast is over after 1200/1.01 s.
+START_TEST(a_speed_that_is_off_is_heard)
+{
+    ck_assert_double_eq_tol(dw_heard_speed(5.946309435929526).cents, 100, 1e-9);
+    ck_assert_double_eq_tol(dw_heard_speed(-50).cents, -1200, 1e-9);
+    ck_assert_double_eq_tol(dw_heard_speed(1).early_s, 1200 - 1200 / 1.01, 1e-9);
+    ck_assert_double_eq_tol(dw_heard_speed(-1).early_s, 1200 - 1200 / 0.99, 1e-9);
+}
+END_TEST
+
+// What repeats may be a list; a comma parts it only where it cannot be a decimal mark. A bad part takes none.
+START_TEST(what_repeats_may_be_a_list)
+{
+    static const struct {
+        const char *operand;
+        size_t count;
+        double second;
+    } lists[] = {
+        {"force.reading=1.54,1.51,1.50", 3, 1.51},
+        {"force.reading=1.54; 1.51g;14.8mN", 3, 1.51},
+        {"force.reading=1,54, 1,51", 2, 1.51},
+        {"force.reading=1,54;1,51;", 2, 1.51},
+        {"force.reading=1,54", 1, NAN},
+        {"found.error_at=65:1.2;90:-0.5", 2, NAN},
+    };
+    for (size_t i = 0; i < sizeof lists / sizeof *lists; i++) {
+        DwInputs *inputs = dw_inputs_new();
+        const char *key = strstr(lists[i].operand, "reading") ? "force.reading" : "found.error_at";
+        ck_assert_int_eq(dw_inputs_set_operand(inputs, lists[i].operand, &(DwMessage){""}), DW_OK);
+        ck_assert_uint_eq(dw_inputs_count(inputs, key), lists[i].count);
+        if (isfinite(lists[i].second))
+            ck_assert_double_eq_tol(dw_inputs_in_at(inputs, key, 1, "g"), lists[i].second, 1e-12);
+        dw_inputs_free(inputs);
+    }
+    static const char *const bad[] = {"force.reading=1.54;;1.5", "force.reading=1.54,x.2", "force.reading=1.5;-3",
+                                      "force.target=1.5;1.6", "force.reading=;"};
+    for (size_t i = 0; i < sizeof bad / sizeof *bad; i++) {
+        DwInputs *inputs = dw_inputs_new();
+        ck_assert_int_eq(dw_inputs_set_operand(inputs, bad[i], &(DwMessage){""}), DW_BAD_INPUT);
+        ck_assert_uint_eq(dw_inputs_count(inputs, "force.reading"), 0);
+        dw_inputs_free(inputs);
+    }
+}
+END_TEST
+
 START_TEST(every_row_of_the_catalogue_is_sound)
 {
     const DwQuantity *row;
@@ -156,4 +237,5 @@ END_TEST
 
 DW_SUITE("inputs", values_are_held_in_the_catalogue_unit, a_number_is_read_in_the_unit_that_is_named,
          pairs_repeats_and_presets_are_read_in_the_units_named, a_later_source_replaces_an_earlier_one,
-         bad_input_is_one_line_and_changes_nothing, every_row_of_the_catalogue_is_sound)
+         bad_input_is_one_line_and_changes_nothing, a_key_is_looked_for_once, a_speed_that_is_off_is_heard,
+         what_repeats_may_be_a_list, every_row_of_the_catalogue_is_sound)

@@ -11,8 +11,8 @@ static DwSheet *example(void)
     dw_inputs_set(inputs, "deck.speed", "45", NULL);
     DwSheet *sheet = dw_sheet_new("speed", "Speed, wow and flutter");
     dw_sheet_set_subject(sheet, "take.wav");
-    dw_sheet_add_input(sheet, inputs, "deck.speed");
-    dw_sheet_add_input(sheet, inputs, "deck.class");
+    dw_sheet_add_input(sheet, inputs, dw_quantity_find("deck.speed"));
+    dw_sheet_add_input(sheet, inputs, dw_quantity_find("deck.class"));
     dw_inputs_free(inputs);
     DwReading *reading = dw_sheet_add_reading(sheet, "speed.error", "Speed error", 0.31, "%", 2);
     reading->uncertainty = 0.01;

@@ -347,6 +347,7 @@ START_TEST(the_check_measures_pictures_again)
     char *folder = shop_folder();
     DwBook *book = shop_open(folder);
     int64_t photo = photo_of(book, shop_first_job(book), NAN);
+    ck_book(dw_book_begin(book, message));
     ck_book(dw_query_run(book,
                          "INSERT INTO photo_scale (revision, attachment_id, x1, y1, x2, y2, length_mm, "
                          "mm_per_pixel, at) VALUES (1, 1, 0, 0, 30, 40, 10, 0.3, '2026-03-01T10:00:00Z')",
@@ -355,6 +356,7 @@ START_TEST(the_check_measures_pictures_again)
                          "INSERT INTO photo_measure (revision, attachment_id, kind, x1, y1, x2, y2, mm_per_pixel, "
                          "value, unit, at) VALUES (1, 1, 'length', 0, 0, 3, 4, 0.2, 2, 'mm', '2026-03-01T10:00:00Z')",
                          message));
+    ck_book(dw_book_end(book, DW_OK, message));
     ck_assert_int_eq(photo, 1);
     DwCheckReport report;
     ck_book(dw_check_book(book, false, &report, message));

@@ -15,10 +15,10 @@ static DwSheet *speed_sheet(const char *speed, double error, double uncertainty,
     dw_inputs_set(inputs, "deck.speed", speed, NULL);
     DwSheet *sheet = dw_sheet_new("speed", "Speed");
     dw_sheet_set_subject(sheet, "take.wav");
-    dw_sheet_add_input(sheet, inputs, "deck.speed");
+    dw_sheet_add_input(sheet, inputs, dw_quantity_find("deck.speed"));
     if (radius) {
         dw_inputs_set(inputs, "record.radius", radius, NULL);
-        dw_sheet_add_input(sheet, inputs, "record.radius");
+        dw_sheet_add_input(sheet, inputs, dw_quantity_find("record.radius"));
     }
     dw_inputs_free(inputs);
     dw_sheet_add_reading(sheet, "speed.error", "Speed error", error, "%", 2)->uncertainty = uncertainty;

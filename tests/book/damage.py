@@ -16,7 +16,8 @@ import time
 sys.path.insert(0, str(pathlib.Path(__file__).resolve().parent.parent / "cli"))
 from support import Tap  # noqa: E402
 
-PICTURES = {"front.jpg": b"front of the deck" * 500, "arm.jpg": b"the arm" * 900, "belt.jpg": b"the old belt" * 700}
+JPEG = b"\xff\xd8\xff\xe0"  # a picture's first bytes (ITU-T T.81, B.1.1) tell what it is
+PICTURES = {"front.jpg": JPEG + b"front of the deck" * 500, "arm.jpg": JPEG + b"the arm" * 900, "belt.jpg": JPEG + b"the old belt" * 700}
 
 
 class Book:
@@ -220,6 +221,59 @@ def entries_gone(tap, program, place):
     tap.say("the database itself is not attached", expect(done, 2, "is the book itself"))
 
 
+def mending(tap, program, place):
+    """Attachments come back by their digest, from a backup of any day, under whatever name they have there."""
+    book = Book(program, f"{place}/mending")
+    stick, shop = book.place / "stick", book.folder / "attachments"
+    tap.say("there is a backup", expect(book.call("book", "backup", stick), 0))
+    flip(shop / book.files["belt.jpg"].name)
+    changed = (shop / book.files["belt.jpg"].name).read_bytes()
+    (shop / book.files["arm.jpg"].name).unlink()
+    digest = hashlib.sha256(PICTURES["arm.jpg"]).hexdigest()
+    tap.say("a check prints the digest of what is missing", expect(book.call("book", "check"), 1, digest[:16], "book mend"))
+    tap.say("one is taken by its digest", expect(book.call("book", "mend", stick, digest), 0, "taken from the backup: 1"))
+    tap.say("one that nobody has is refused", expect(book.call("book", "mend", stick, "0123456789abcdef"), 2, "No attachment"))
+    tap.say("what is no digest too", expect(book.call("book", "mend", stick, "arm.jpg"), 2, "no SHA-256"))
+    tap.say("and a folder that is no backup", expect(book.call("book", "mend", book.place), 2, "no backup"))
+    (stick / "attachments" / book.files["belt.jpg"].name).rename(stick / "attachments" / "another-name")
+    tap.say("the rest is taken under another name", expect(book.call("book", "mend", stick), 0, "backup: 1", "as they were: 2"))
+    tap.say("the book is sound again", expect(book.call("book", "check"), 0, "3 attachments read. The book is sound."))
+    tap.say("what stood in its place is kept", (book.folder / "orphans" / book.files["belt.jpg"].name).read_bytes() != changed)
+    (shop / book.files["front.jpg"].name).unlink()
+    (stick / "attachments" / book.files["front.jpg"].name).unlink()
+    tap.say("what the backup has not is named", expect(book.call("book", "mend", stick), 1, "not in this backup either"))
+
+
+def erased_again(tap, program, place):
+    """Who was erased after a backup was made does not come back with it, even when the book it replaces is gone."""
+    for kind in ("whole", "gone"):
+        book = Book(program, f"{place}/erased-{kind}")
+        stick = book.place / "stick"
+        book.call("customer", "add", "name=Bo Sample", "phone=555", check=True)
+        book.call("book", "backup", stick, check=True)
+        book.call("book", "erase", 2, check=True)
+        if kind == "gone":
+            put_in_place("gone", book)
+        tap.say(f"a restore says so (book {kind})", expect(book.call("book", "restore", stick), 0, "erased in it again: 1"))
+        listed = book.call("customer", "list")
+        tap.say(f"the erased one is not back (book {kind})", expect(listed, 0, "Ada Sample", never=["Bo Sample"]))
+        book.call("book", "restore", stick, check=True)
+        tap.say(f"nor with the next restore (book {kind})", expect(book.call("customer", "list"), 0, never=["Bo Sample"]))
+        tap.say(f"the book is sound (book {kind})", expect(book.call("book", "check"), 0, "The book is sound."))
+
+
+def kinds(tap, program, place):
+    book = Book(program, f"{place}/kinds")
+    # RIFF/WAVE by EBU Tech 3306, PDF by ISO 32000-1 7.5.2: only the first bytes count.
+    for name, head, wanted, words in (("hum.dat", b"RIFF\x24\0\0\0WAVEfmt ", "recording", ()), ("note", b"%PDF-1.7\n", "document", ()),
+                                      ("box.bin", JPEG, "photo", ()), ("tip.bin", JPEG + b"tip", "stylus image", ("kind=stylus-image",)),
+                                      ("old.xyz", b"nobody knows", "document", ("kind=document",))):
+        (book.place / name).write_bytes(head + bytes(200))
+        tap.say(f"{name} is kept as {wanted}", expect(book.call("job", "attach", 1, book.place / name, *words), 0, wanted))
+    once = book.call("job", "attach", 1, book.place / "box.bin")
+    tap.say("the same picture twice is told", expect(once, 0, "in the book already: attachment 6 of job 0001", "Both are kept"))
+
+
 def main(program):
     tap = Tap()
     with tempfile.TemporaryDirectory() as place:
@@ -228,6 +282,9 @@ def main(program):
         lost(tap, program, place + "/lost")
         traces(tap, program, place + "/traces")
         entries_gone(tap, program, place + "/entries")
+        mending(tap, program, place)
+        erased_again(tap, program, place)
+        kinds(tap, program, place)
     return tap.end()
 
 

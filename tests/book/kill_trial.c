@@ -162,7 +162,7 @@ static void restore(int number, Trial *trial)
     DwMessage message = {""};
     DwProblems problems;
     if (access(file, F_OK) == 0) {
-        if (dw_backup_restore(trial->backup, target, &aside, &problems, &message) != DW_OK)
+        if (dw_backup_restore(trial->backup, target, &aside, &(size_t){0}, &problems, &message) != DW_OK)
             trial_fail(number, "the backup does not come back:", message.text);
         if (problems.count)
             trial_fail(number, "the backup is not whole:", problems.lines[0]);

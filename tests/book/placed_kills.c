@@ -105,7 +105,7 @@ static void restore(const Life *life)
     DwMessage message = {""};
     DwProblems problems;
     char *aside = NULL;
-    must(dw_backup_restore(life->stick, life->shop, &aside, &problems, &message), &message);
+    must(dw_backup_restore(life->stick, life->shop, &aside, &(size_t){0}, &problems, &message), &message);
     free(aside);
     tell(life, RESTORED, 0);
 }
@@ -287,7 +287,7 @@ static void inspect(int number, const char *disk, const Kept *kept)
     dw_book_close(book);
     if (kept->backup) {
         DwProblems problems;
-        if (dw_backup_restore(stick, again, &aside, &problems, &message) != DW_OK)
+        if (dw_backup_restore(stick, again, &aside, &(size_t){0}, &problems, &message) != DW_OK)
             trial_fail(number, "the backup does not come back:", message.text);
         if (problems.count)
             trial_fail(number, "the backup is not whole:", problems.lines[0]);

@@ -120,8 +120,10 @@ START_TEST(the_check_finds_what_is_wrong)
     char *path = dw_attachment_path(book, &attachment);
     ck_assert_int_eq(unlink(path), 0);
     free(path);
+    ck_book(dw_book_begin(book, message));
     ck_book(dw_query_run(book, "UPDATE customer SET route = 'pigeon'", message));
     ck_book(dw_query_run(book, "UPDATE job SET state = 'verifying'", message));
+    ck_book(dw_book_end(book, DW_OK, message));
     DwCheckReport report;
     ck_book(dw_check_book(book, true, &report, message));
     ck_assert_uint_eq(report.swept, 1);
@@ -141,6 +143,32 @@ START_TEST(the_check_finds_what_is_wrong)
 }
 END_TEST
 
+// What the book wrote is sealed; what got into the database by another way shows, and stays within reach.
+START_TEST(an_entry_that_was_changed_from_without_is_named)
+{
+    char *folder = shop_folder();
+    DwBook *book = shop_open(folder);
+    shop_first_job(book);
+    DwProblems problems = {0};
+    ck_book(dw_check_seals(book, &problems, message));
+    ck_assert_uint_eq(problems.count, 0);
+    ck_book(dw_query_run(book, "UPDATE customer SET phone = '1234'", message));
+    ck_book(dw_query_run(book, "UPDATE seal SET digest = digest + 1 WHERE name = 'job'", message));
+    ck_book(dw_query_run(book, "INSERT INTO seal VALUES ('deck', 99, 1)", message));
+    ck_book(dw_check_seals(book, &problems, message));
+    ck_assert_uint_eq(problems.count, 3);
+    ck_assert_ptr_nonnull(strstr(problems.lines[0], "Entry 1 of customer"));
+    ck_assert_ptr_nonnull(strstr(problems.lines[1], "Entry 99 of deck"));
+    ck_assert_ptr_nonnull(strstr(problems.lines[2], "Entry 1 of job"));
+    dw_problems_clear(&problems);
+    ck_book(dw_check_accept(book, message));
+    ck_book(dw_check_seals(book, &problems, message));
+    ck_assert_uint_eq(problems.count, 0);
+    dw_book_close(book);
+    shop_remove(folder);
+}
+END_TEST
+
 START_TEST(the_quick_check_sees_a_size_and_a_missing_invoice)
 {
     char *folder = shop_folder();
@@ -153,10 +181,12 @@ START_TEST(the_quick_check_sees_a_size_and_a_missing_invoice)
     scribble(folder, name, "pict");
     free(name);
     dw_record_clear(&attachment.record);
+    ck_book(dw_book_begin(book, message));
     ck_book(dw_query_run(book,
                          "INSERT INTO invoice (revision, job_id, number, state) VALUES (1, 1, 1, 'issued'), "
                          "(1, 1, 3, 'issued')",
                          message));
+    ck_book(dw_book_end(book, DW_OK, message));
     DwCheckReport report;
     ck_book(dw_check_book(book, false, &report, message));
     ck_assert_uint_eq(report.problems.count, 2);
@@ -279,8 +309,8 @@ START_TEST(a_backup_comes_back_equal)
     shop_customer(book, "After the backup");
     dw_book_close(book);
     char *aside = NULL;
-    ck_refused(dw_backup_restore(parent, folder, &aside, &problems, message), "no backup");
-    ck_book(dw_backup_restore(backup, folder, &aside, &problems, message));
+    ck_refused(dw_backup_restore(parent, folder, &aside, &(size_t){0}, &problems, message), "no backup");
+    ck_book(dw_backup_restore(backup, folder, &aside, &(size_t){0}, &problems, message));
     book = shop_open(folder);
     char *restored = content(book);
     ck_assert_str_eq(restored, second);
@@ -321,11 +351,11 @@ START_TEST(books_alike_to_the_second_are_two)
     book = shop_open(other);
     ck_refused(dw_backup_write(book, stick, &problems, message), "the backup of another book");
     dw_book_close(book);
-    ck_refused(dw_backup_restore(stick, other, &aside, &problems, message), "the backup of another book");
-    ck_book(dw_backup_restore(stick, one, &aside, &problems, message));
+    ck_refused(dw_backup_restore(stick, other, &aside, &(size_t){0}, &problems, message), "the backup of another book");
+    ck_book(dw_backup_restore(stick, one, &aside, &(size_t){0}, &problems, message));
     free(aside);
     dw_book_close(shop_open(empty)); // a book with nothing in it is in nobody's way
-    ck_book(dw_backup_restore(stick, empty, &aside, &problems, message));
+    ck_book(dw_backup_restore(stick, empty, &aside, &(size_t){0}, &problems, message));
     free(aside);
     book = shop_open(one); // restored, it is the book it was
     shop_customer(book, "Edda Marlow");
@@ -391,7 +421,7 @@ START_TEST(a_backup_that_contradicts_itself_is_not_restored)
     ck_assert_int_eq(sqlite3_exec(database, "UPDATE job SET state = 'verifying'", NULL, NULL, NULL), SQLITE_OK);
     sqlite3_close(database);
     DwMessage line = {""};
-    ck_assert_int_eq(dw_backup_restore(backup, folder, &aside, &problems, &line), DW_FAILED);
+    ck_assert_int_eq(dw_backup_restore(backup, folder, &aside, &(size_t){0}, &problems, &line), DW_FAILED);
     ck_assert_ptr_nonnull(strstr(line.text, "The backup is damaged"));
     book = shop_open(folder);
     char *after = content(book);
@@ -509,8 +539,8 @@ START_TEST(what_is_newer_or_no_book_is_refused_untouched)
 END_TEST
 
 DW_SUITE("storage", nobody_else_can_read_the_book, what_cannot_be_attached_leaves_nothing,
-         the_check_finds_what_is_wrong, the_quick_check_sees_a_size_and_a_missing_invoice,
-         a_backup_that_contradicts_itself_is_not_restored, several_changes_are_kept_together_or_not_at_all,
-         several_programs_write_at_once, a_backup_comes_back_equal, books_alike_to_the_second_are_two,
-         a_book_stays_the_one_it_is, every_earlier_version_is_brought_forward,
+         the_check_finds_what_is_wrong, an_entry_that_was_changed_from_without_is_named,
+         the_quick_check_sees_a_size_and_a_missing_invoice, a_backup_that_contradicts_itself_is_not_restored,
+         several_changes_are_kept_together_or_not_at_all, several_programs_write_at_once, a_backup_comes_back_equal,
+         books_alike_to_the_second_are_two, a_book_stays_the_one_it_is, every_earlier_version_is_brought_forward,
          a_migration_that_fails_leaves_the_book_as_it_was, what_is_newer_or_no_book_is_refused_untouched)

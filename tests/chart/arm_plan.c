@@ -92,8 +92,8 @@ START_TEST(the_side_says_which_end_and_which_way)
     ck_assert_int_eq(dw_inputs_set(inputs, "arm.effective_length", "230 mm", NULL), DW_OK);
     for (int down = 0; down < 2; down++) {
         DwSheet *sheet = dw_sheet_new("rake", "Rake and arm height");
-        dw_sheet_add_input(sheet, inputs, "arm.effective_length");
-        dw_sheet_add_input(sheet, inputs, "rake.target");
+        dw_sheet_add_input(sheet, inputs, dw_quantity_find("arm.effective_length"));
+        dw_sheet_add_input(sheet, inputs, dw_quantity_find("rake.target"));
         ck_assert(!dw_arm_side_fits(sheet));
         dw_sheet_add_reading(sheet, "rake.angle", "Rake", down ? 93.5 : 90.5, "deg", 1);
         dw_sheet_add_reading(sheet, "rake.spacer", "Raise", down ? -6 : 6, "mm", 2);

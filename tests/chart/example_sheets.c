@@ -112,7 +112,7 @@ DwSheet *example_speed_sheet(double mean, double wow)
     DwInputs *inputs = dw_inputs_new();
     dw_inputs_set(inputs, "deck.speed", "33 1/3", NULL);
     dw_sheet_set_subject(sheet, "bench-take-07.wav");
-    dw_sheet_add_input(sheet, inputs, "deck.speed");
+    dw_sheet_add_input(sheet, inputs, dw_quantity_find("deck.speed"));
     dw_inputs_free(inputs);
     add_readings(sheet, mean, wow);
     add_pictures(sheet, mean, wow);

@@ -8,6 +8,7 @@
 #include "chart/sheet/reading_cell.h"
 #include "chart/sheet/sheet_layout.h"
 #include "chart/sheet/sheet_words.h"
+#include "chart/sheet/side_overview.h"
 #include "support/suite.h"
 
 #include <dirent.h>
@@ -228,6 +229,59 @@ static void render_all(const DwSheet *before, const DwSheet *sheet)
     }
 }
 
+// A side of three bands, on two of which something was measured, with plots enough for many screens.
+static DwSheet *example_side(void)
+{
+    static const char *const columns[] = {
+        "band|Band||0", "kind|Kind||",       "channel|Channel||",         "start|From|s|2",
+        "end|To|s|2",   "verdict|Verdict||", "measured|Measured on it||", NULL};
+    static const char *const measured[] = {"speed, channels", NULL, "noise"};
+    DwSheet *sheet = dw_sheet_new("side", "A whole side");
+    DwTable *table = dw_sheet_add_table(sheet, "side.bands", "Bands of the side", columns);
+    for (size_t i = 0; i < 3; i++) {
+        size_t row = dw_table_add_row(table);
+        dw_table_set_number(table, row, 0, (double)i + 1);
+        dw_table_set_word(table, row, 1, i == 2 ? "silence" : "tone");
+        dw_table_set_number(table, row, 3, 30 * (double)i);
+        dw_table_set_number(table, row, 4, 30 * (double)i + 20);
+        dw_table_set_word(table, row, 5, "found");
+        if (measured[i])
+            dw_table_set_word(table, row, 6, measured[i]);
+    }
+    dw_sheet_add_estimate(sheet, "flutter.wow", "Wow", 0.1, "%", 2, 0.01, "")->verdict = DW_VERDICT_GOOD;
+    dw_sheet_add_estimate(sheet, "channels.balance", "Balance", 3, "dB", 1, 0.1, "")->verdict = DW_VERDICT_ATTENTION;
+    dw_sheet_add_estimate(sheet, "noise.hiss", "Hiss", 50, "dB", 1, 0.1, "")->verdict = DW_VERDICT_SERVICEABLE;
+    for (int i = 0; i < 12; i++)
+        dw_sheet_add_curve(sheet, "noise.curve", "Curve", (DwAxis){"Place", (char *)(i % 2 ? "s" : "mm")},
+                           (DwAxis){"Level", (char *)(i % 3 ? "dB" : "V")}, 9)
+            ->y_values[0] = i;
+    return sheet;
+}
+
+START_TEST(a_side_is_seen_at_once)
+{
+    DwSheet *sheet = example_side();
+    const DwTable *table = dw_sheet_table(sheet, "side.bands");
+    ck_assert(dw_side_overview_fits(sheet));
+    ck_assert_int_eq(dw_side_overview_verdict(sheet, table, 0), DW_VERDICT_ATTENTION); // the worse of two
+    ck_assert_int_eq(dw_side_overview_verdict(sheet, table, 1), DW_VERDICT_NONE);
+    ck_assert_int_eq(dw_side_overview_verdict(sheet, table, 2), DW_VERDICT_SERVICEABLE);
+    char *words = dw_side_overview_words(sheet);
+    ck_assert_str_eq(words,
+                     "Speed, on band 1: good. Channels, on band 1: attention soon. Noise, on band 3: serviceable.");
+    free(words);
+    ck_assert_double_lt(dw_sheet_chart_height(NULL, sheet, 1200, DW_THEME_LIGHT), 1000);
+    render_all(NULL, sheet);
+    // Paper has all of it, and its first page is the overview.
+    DwSheetPage *page = dw_sheet_page_new(sheet, NULL), *at_once = dw_sheet_page_new_at_once(sheet, NULL);
+    ck_assert_uint_gt(page->block_count, at_once->block_count + 4);
+    ck_assert_uint_eq(dw_sheet_layout_page_end(page, 0, 1e6), at_once->block_count);
+    dw_sheet_page_free(page);
+    dw_sheet_page_free(at_once);
+    dw_sheet_free(sheet);
+}
+END_TEST
+
 START_TEST(a_title_alone_is_drawn)
 {
     DwSheet *sheet = dw_sheet_new("", "Nothing but a title");
@@ -306,7 +360,7 @@ START_TEST(a_small_place_still_holds_the_sheet)
 }
 END_TEST
 
-DW_SUITE("sheet_chart", each_ending_gives_its_format, a_written_png_holds_the_marks,
+DW_SUITE("sheet_chart", a_side_is_seen_at_once, each_ending_gives_its_format, a_written_png_holds_the_marks,
          a_bad_place_gives_one_line_and_leaves_nothing, an_svg_says_itself_whatever_the_title, a_pdf_carries_its_title,
          no_page_loses_or_repeats_a_block, a_title_alone_is_drawn, extreme_values_are_drawn,
          rasters_of_any_size_are_drawn, a_small_place_still_holds_the_sheet)

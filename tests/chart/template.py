@@ -4,13 +4,15 @@
 1200 dpi and compares where the ink lies with the geometry, to 0.05 mm.
 
 The windows are looked for where the program says its marks are; every length
-judged is measured between inked lines and compared with the arm's own."""
+judged is measured between inked lines and compared with the arm's own. With one
+more word every paper is measured, not the few that stand for all."""
 import math
+import os
 import subprocess
 import sys
 import tempfile
 
-DPI = 1200
+DPI = int(os.environ.get("TEMPLATE_DPI", "1200"))
 PER_MM = DPI / 25.4
 TOLERANCE = 0.05
 SPINDLE, PIVOT, INNER, OUTER, STYLUS, BAR_SPINDLE, BAR_PIVOT, ACROSS, ALONG, JOIN = range(10)
@@ -133,14 +135,14 @@ def measure_arc(sheet, distance, length, nulls):
     sheet.rulers(0)
 
 
-def measure_null(sheet, mark, spindle, radius):
+def measure_null(sheet, mark, spindle, radius, page=0):
     """The axis of a grid: its two ends beyond the grid give its line; it must be
     tangent to a circle of RADIUS about the spindle, at the mark."""
-    x, y = sheet.marks[0, mark]
+    x, y = sheet.marks[page, mark]
     angle = math.atan2(y - spindle[1], x - spindle[0])
-    window, ends = Window(sheet.path, 0, x - 7, y - 19, x + 7, y + 19), []
+    window, ends = Window(sheet.path, page, x - 7, y - 19, x + 7, y + 19), []
     for side in (-1, 1):
-        reach = 13.9 if "arc" in sheet.name else 17.9
+        reach = 17.9 if "grid" in sheet.name else 13.9
         end = x - side * reach * math.sin(angle), y + side * reach * math.cos(angle)
         ends.append((window.upright(end[0], end[1] - 0.1, end[1] + 0.1), end[1]))
     (x0, y0), (x1, y1) = ends
@@ -148,7 +150,7 @@ def measure_null(sheet, mark, spindle, radius):
     check(f"{sheet.name}: radius of tangency", away, radius)
     foot = math.dist(((x0 + x1) / 2, (y0 + y1) / 2), (x, y))
     check(f"{sheet.name}: the grid's axis is centred on the point", foot, 0)
-    sheet.no_ink(0, mark)
+    sheet.no_ink(page, mark)
 
 
 def measure_tiles(sheet, pages, spindle_page, distance):
@@ -199,17 +201,49 @@ def measure_all(sheets, pages):
     strip.no_ink(0, STYLUS)
 
 
+# Null radii and outermost groove of each size of record (alignment A, NumPy).
+SIZES = {"all": (65.998, 120.891, 146.05), "ten": (62.387, 104.202, 121), "seven": (56.028, 77.372, 84)}
+
+
+def every_sheet():
+    return [f"{size}-{paper}-{distance}" for size in SIZES for paper in ("a4", "letter", "a3")
+            for distance in range(180, 321, 10 if size == "all" else 35)]
+
+
+def measure_every(sheets, pages):
+    """Pivot to spindle, the arc, both points and the rulers of every paper, whichever of its sheets they lie on."""
+    for name in every_sheet():
+        sheet, distance = sheets[name], float(name.split("-")[2])
+        first, second, _ = SIZES[name.split("-")[0]]
+        page = pages[name] - 1
+        shift = (0.0, 0.0)
+        if pages[name] > 1:
+            mark = min(mark for number, mark in sheet.marks if number == 0 and mark >= JOIN)
+            here, there = sheet.join(0, mark), sheet.join(page, mark)
+            shift = here[0] - there[0], here[1] - there[1]
+        pivot, spindle = sheet.cross(0, PIVOT), sheet.spindle(page)
+        pivot = pivot[0] - shift[0], pivot[1] - shift[1]
+        check(f"{name}: pivot to spindle", math.dist(spindle, pivot), distance)
+        length, between = math.sqrt(distance ** 2 + first * second), (first + second) / 2
+        check(f"{name}: radius of the arc", arc_radii(sheet, page, spindle, pivot, distance, length, (between,))[0], length)
+        for mark, radius in ((INNER, first), (OUTER, second)):
+            measure_null(sheet, mark, spindle, radius, page)
+        for number in range(pages[name]):
+            sheet.rulers(number)
+
+
 def measure_seams(sheets, pages):
     """Spindle, arc and both grids lie on one sheet; the seam runs between pivot and spindle, clear of grids and words."""
-    for name in [f"all-{paper}-{distance}" for paper in ("a4", "letter", "a3") for distance in range(180, 321, 10)]:
+    for name in every_sheet():
         sheet, distance = sheets[name], float(name.split("-")[2])
-        length = math.sqrt(distance**2 + 65.998 * 120.891)
+        first, second, outer = SIZES[name.split("-")[0]]
+        length = math.sqrt(distance**2 + first * second)
         whole = [page for page in range(pages[name]) if all((page, mark) in sheet.marks for mark in (SPINDLE, INNER, OUTER))]
         results.append((len(whole) == 1, f"{name}: spindle and both points lie on one sheet ({pages[name]} pages)"))
         if not whole:
             continue
         spindle = sheet.marks[whole[0], SPINDLE]
-        top = spindle[1] + stylus(distance, length, 146.05)[1] - 24
+        top = spindle[1] + stylus(distance, length, outer)[1] - 24
         seams = {round(place[1], 2) for (page, mark), place in sheet.marks.items() if page == whole[0] and mark >= JOIN}
         results.append((all(spindle[1] - distance < seam < top for seam in seams),
                         f"{name}: the seam at {seams} mm lies above the arc's top at {top:.1f} and below the pivot"))
@@ -247,6 +281,22 @@ def measure_askew(sheet):
     check("grid-askew: the body's line leans", math.degrees(math.atan((side[1] - side[0]) / 22.2)), 2, 0.15)
 
 
+def sides_are_right(folder):
+    """The note on looking from the front and in a mirror, on bodies: the paper's pivot at the back, the stylus to the spindle's right,
+    complex numbers with the right as 1 and the back as i."""
+    spindle, stylus = 0, 100 + 0j
+    nose = -1j * complex(math.cos(0.05), -math.sin(0.05))       # towards the front, turned a little clockwise seen from above
+    inwards = abs(stylus + 5 * nose - spindle) < abs(stylus + 5 * -1j - spindle)
+    from_the_front = "left" if nose.real < 0 else "right"       # whoever looks to the back has the right on his right
+    # Whoever looks to the front has the left on his right; a mirror that he faces shows each side where it is.
+    in_the_mirror = "right" if from_the_front == "left" else "left"
+    for name in ("arc-a4", "grid-a4"):
+        text = " ".join(subprocess.run(["pdftotext", f"{folder}/{name}.pdf", "-"], check=True, capture_output=True, text=True).stdout.split())
+        said = (f"a nose that points {from_the_front} is turned {'inwards' if inwards else 'outwards'};",
+                f"looked into from behind, that is to the {in_the_mirror}.", "the spindle is on your left")
+        results.append((all(words in text for words in said), f"{name}: the sides of what is seen from the front and in a mirror"))
+
+
 def words_stand(folder):
     """What a technician must not miss stands on each kind."""
     for name in ("arc-a4", "grid-a4", "overhang-a4", "strip-a4"):
@@ -257,7 +307,7 @@ def words_stand(folder):
             results.append((words in text, f"{name} says “{words}”"))
 
 
-def main(program):
+def main(program, every=""):
     with tempfile.TemporaryDirectory() as folder:
         lines = subprocess.run([program, folder], check=True, capture_output=True, text=True).stdout.splitlines()
         pages, marks = {}, {}
@@ -270,9 +320,12 @@ def main(program):
         sheets = {name: Sheet(folder, name, places) for name, places in marks.items()}
         measure_all(sheets, pages)
         measure_seams(sheets, pages)
+        if every:
+            measure_every(sheets, pages)
         measure_pillar(sheets["arc-pillar"])
         measure_askew(sheets["grid-askew"])
         words_stand(folder)
+        sides_are_right(folder)
     print(f"1..{len(results)}")
     for number, (good, words) in enumerate(results, 1):
         print(f"{'ok' if good else 'not ok'} {number} - {words}")
@@ -280,4 +333,4 @@ def main(program):
 
 
 if __name__ == "__main__":
-    sys.exit(main(sys.argv[1]))
+    sys.exit(main(*sys.argv[1:]))

@@ -17,6 +17,7 @@ static const DwTemplate nine = {.pivot_to_spindle_mm = 222,
                                 .printer_x_mm = 100,
                                 .printer_y_mm = 100,
                                 .alignment = "Löfgren A (Baerwald)",
+                                .record = "",
                                 .deck = "",
                                 .accuracy = "Measure both rulers."};
 
@@ -46,21 +47,43 @@ static int draw(const char *folder, const char *name, DwTemplate template)
     return 0;
 }
 
-// Every arm from 180 to 320 mm on every paper: the same alignment, L = √(d² + 65.998 · 120.891).
+// Grooves and null radii (Löfgren A) of a record's size, the null radii by NumPy.
+typedef struct {
+    const char *name, *record;
+    double groove_inner_mm, groove_outer_mm, null_inner_mm, null_outer_mm;
+} Size;
+
+static int draw_size(const char *folder, const Size *size, const char *name, DwTemplatePaper paper, int distance)
+{
+    DwTemplate template = with(nine, DW_TEMPLATE_ARC, paper);
+    double product = size->null_inner_mm * size->null_outer_mm;
+    template.record = size->record;
+    template.groove_inner_mm = size->groove_inner_mm;
+    template.groove_outer_mm = size->groove_outer_mm;
+    template.null_inner_mm = size->null_inner_mm;
+    template.null_outer_mm = size->null_outer_mm;
+    template.pivot_to_spindle_mm = distance;
+    template.effective_length_mm = sqrt(distance * distance + product);
+    template.offset_deg =
+        asin((size->null_inner_mm + size->null_outer_mm) / 2 / template.effective_length_mm) * 180 / M_PI;
+    return draw(folder, name, template);
+}
+
+// Every arm from 180 to 320 mm on every paper, for 12-, 10- and 7-inch records: L = √(d² + n₁n₂).
 static int draw_all(const char *folder)
 {
     static const char *const papers[] = {"a4", "letter", "a3"};
+    static const Size sizes[] = {{"all", "", 60.325, 146.05, 65.998, 120.891},
+                                 {"ten", "10-inch records", 57.6, 121, 62.387, 104.202},
+                                 {"seven", "7-inch records", 53, 84, 56.028, 77.372}};
     int wrong = 0;
-    for (int paper = 0; paper < 3; paper++)
-        for (int distance = 180; distance <= 320; distance += 10) {
-            char name[40];
-            snprintf(name, sizeof name, "all-%s-%d", papers[paper], distance);
-            DwTemplate template = with(nine, DW_TEMPLATE_ARC, (DwTemplatePaper)paper);
-            template.pivot_to_spindle_mm = distance;
-            template.effective_length_mm = sqrt(distance * distance + 65.998 * 120.891);
-            template.offset_deg = asin((65.998 + 120.891) / 2 / template.effective_length_mm) * 180 / M_PI;
-            wrong |= draw(folder, name, template);
-        }
+    for (size_t size = 0; size < sizeof sizes / sizeof *sizes; size++)
+        for (int paper = 0; paper < 3; paper++)
+            for (int distance = 180; distance <= 320; distance += size ? 35 : 10) {
+                char name[40];
+                snprintf(name, sizeof name, "%s-%s-%d", sizes[size].name, papers[paper], distance);
+                wrong |= draw_size(folder, &sizes[size], name, (DwTemplatePaper)paper, distance);
+            }
     return wrong;
 }
 

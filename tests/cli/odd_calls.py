@@ -39,6 +39,10 @@ REFUSED = [
     (["job", "attach", "1", "/dev/null"], "/dev/null is no ordinary file. Give the file of a picture or document."),
     (["job", "attach", "1", "pipe"], "pipe is no ordinary file. Give the file of a picture or document."),
     (["job", "attach", "1", "folder"], "folder is no ordinary file. Give the file of a picture or document."),
+    (["job", "attach", "1", "name.deck"], "name.deck is no picture, recording or PDF that this program knows. Nothing was kept. "
+     "With kind=document it is kept as it is, and shown nowhere."),
+    (["job", "attach", "1", "photo.png", "kind=recording"],
+     "photo.png is a PNG file. Nothing was kept. Leave kind= out, or give kind=document."),
     (["job", "attach", "1", "empty.png"], "empty.png is empty (0 bytes). Copy it again from where it comes from."),
     # A backup that would go with the book, and a restore over what is none.
     (["book", "backup", "book/stick"], "book/stick lies in the book's own folder and would be lost with it. Choose "

@@ -172,8 +172,11 @@ START_TEST(test_steps)
     build();
     DwGuideReasons reasons;
     weigh((DwGuideAnswer[SIGNS]){DW_GUIDE_YES, DW_GUIDE_NO, DW_GUIDE_UNKNOWN, DW_GUIDE_NO}, &reasons);
-    ck_assert_uint_eq(reasons.step_count, 1);
+    ck_assert_uint_eq(reasons.step_count, 2);
     ck_assert_int_eq(reasons.steps[0].test, 1);
+    ck_assert(!reasons.steps[0].again);
+    ck_assert_int_eq(reasons.steps[1].test, 0); // its one finding that was told may be looked at again
+    ck_assert(reasons.steps[1].again);
     ck_assert(reasons.steps[0].bits > 0);
     double worth = reasons.steps[0].worth, bits = reasons.steps[0].bits;
     dw_guide_reasons_clear(&reasons);

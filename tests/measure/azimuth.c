@@ -137,6 +137,41 @@ START_TEST(lateral_and_vertical_agree)
 }
 END_TEST
 
+// Left and both, with or without the vertical band, of a pickup that leaks alike both ways.
+static DwSheet *without_right(bool vertical, double rotation_deg, double leak)
+{
+    BandDeck deck = band_deck_real(48000);
+    deck.rotation_deg = rotation_deg;
+    deck.leak[0] = deck.leak[1] = leak;
+    deck.gain[1] = 1.1;
+    BandSignal signal = {0};
+    band_play(&signal, &deck, 0.35, 0, 4);
+    band_play(&signal, &deck, 0.25, 0.25, 4);
+    if (vertical)
+        band_play(&signal, &deck, 0.25, -0.25, 4);
+    DwBandSet *set = dw_channels_new_set(NAN);
+    band_feed(set, &signal, 48000, 2, 4096);
+    DwSheet *sheet = read_set(set, &plain);
+    band_clear(&signal);
+    return sheet;
+}
+
+START_TEST(one_band_alone_does_not_tell_tilt_from_leak)
+{
+    for (int sign = -1; sign <= 1; sign += 2) {
+        DwSheet *sheet = without_right(false, 0.2, 0.04 * sign);
+        const DwReading *rotation = dw_sheet_reading(sheet, "azimuth.rotation");
+        ck_assert_double_lt(fabs(rotation->value - 0.2), rotation->uncertainty);
+        ck_assert(!remarks(sheet, "Turn the headshell") && says_not_measured(sheet, "azimuth.shim"));
+        dw_sheet_free(sheet);
+        sheet = without_right(true, 0.2, 0.04 * sign); // the levels of both tell it
+        ck_assert_double_eq_tol(value(sheet, "azimuth.rotation"), 0.2, 0.05);
+        ck_assert(!remarks(sheet, "Turn the headshell") && remarks(sheet, "levels of the lateral"));
+        dw_sheet_free(sheet);
+    }
+}
+END_TEST
+
 START_TEST(several_tilts_find_the_best)
 {
     // Turning the headshell clockwise by t takes t off the lean toward the spindle.
@@ -185,5 +220,5 @@ START_TEST(what_is_missing_is_listed)
 END_TEST
 
 DW_SUITE("measure azimuth", the_angle_comes_back, which_way_to_turn, wiring_faults_do_not_turn_the_sign,
-         never_beyond_the_limit, what_tilt_does_not_mend, lateral_and_vertical_agree, several_tilts_find_the_best,
-         what_is_missing_is_listed)
+         never_beyond_the_limit, what_tilt_does_not_mend, lateral_and_vertical_agree,
+         one_band_alone_does_not_tell_tilt_from_leak, several_tilts_find_the_best, what_is_missing_is_listed)

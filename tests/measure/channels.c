@@ -312,8 +312,34 @@ START_TEST(sensitivity_from_the_stated_velocity)
 }
 END_TEST
 
-DW_SUITE("measure channels", balance_and_separation_come_back, strong_wow_and_a_wrong_speed_change_nothing,
-         ticks_change_nothing, a_pure_pickup_reads_its_noise_floor, harmonics_in_step_with_the_tone,
-         wiring_faults_have_names, lateral_bands_alone_are_no_fault, named_bands_in_any_order,
-         what_is_missing_is_listed, noise_and_bad_samples_are_refused, block_size_changes_nothing,
-         sensitivity_from_the_stated_velocity)
+// Sixteen bits make a quiet wave flat at its top, and a low one too: that is no clipping. A squeezed top is.
+START_TEST(a_quiet_wave_in_sixteen_bits_is_not_clipped)
+{
+    static const struct {
+        double rate_hz, tone_hz, level, limit;
+    } cases[] = {{96000, 315, 0.002, 0}, {96000, 315, 0.02, 0},    {192000, 315, 0.2, 0},   {48000, 315, 0.004, 0},
+                 {48000, 1000, 0.25, 0}, {96000, 315, 0.25, 0.22}, {48000, 1000, 0.25, 0.2}};
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        BandDeck deck = band_deck(cases[i].rate_hz);
+        deck.tone_hz = cases[i].tone_hz;
+        BandSignal signal = {0};
+        band_play_record(&signal, &deck, cases[i].level, 3);
+        for (size_t n = 0; n < 2 * signal.frames; n++) {
+            float sample = signal.samples[n], most = cases[i].limit > 0 ? (float)cases[i].limit : 1;
+            sample = sample > most ? most : sample < -most ? -most : sample;
+            signal.samples[n] = roundf(sample * 32768) / 32768;
+        }
+        DwSheet *sheet = read_as(&signal, deck.rate_hz, 2, 4096, NULL, 0, &plain);
+        const DwReading *level = dw_sheet_reading(sheet, "channels.level_left");
+        ck_assert_msg(level && !(level->flags & DW_FLAG_CLIPPED) == !(cases[i].limit > 0), "case %zu", i);
+        dw_sheet_free(sheet);
+        band_clear(&signal);
+    }
+}
+END_TEST
+
+DW_SUITE("measure channels", a_quiet_wave_in_sixteen_bits_is_not_clipped, balance_and_separation_come_back,
+         strong_wow_and_a_wrong_speed_change_nothing, ticks_change_nothing, a_pure_pickup_reads_its_noise_floor,
+         harmonics_in_step_with_the_tone, wiring_faults_have_names, lateral_bands_alone_are_no_fault,
+         named_bands_in_any_order, what_is_missing_is_listed, noise_and_bad_samples_are_refused,
+         block_size_changes_nothing, sensitivity_from_the_stated_velocity)

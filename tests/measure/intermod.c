@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 // Intermodulation against a high tone that is modulated by known amounts.
 #include "measure/band/intermod.h"
+#include "measure/band/intermod_difference.h"
 #include "support/band_signal.h"
 #include "support/sheet_checks.h"
 #include "support/suite.h"
@@ -79,6 +80,45 @@ START_TEST(a_clean_record_reads_its_noise)
 }
 END_TEST
 
+// Two tones of A each through y = x + a·x² + b·x³: A²·a at their difference, ¾·A³·b beside them (the binomial's terms).
+START_TEST(difference_tones_come_back)
+{
+    static const struct {
+        double low_hz, high_hz, second, third;
+    } cases[] = {{3000, 3080, 0.2, 0.3}, {4000, 5950, 0.1, 0}, {5000, 6000, 0, 0.5}};
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        BandDeck deck = band_deck_real(i == 1 ? 96000 : 48000);
+        BandSignal signal = {0};
+        for (size_t n = 0; n < (size_t)(4 * deck.rate_hz); n++) {
+            double time = (double)signal.frames / deck.rate_hz, out[2];
+            double x =
+                0.15 * (sin(band_angle(&deck, cases[i].low_hz, time)) + sin(band_angle(&deck, cases[i].high_hz, time)));
+            out[0] = x + cases[i].second * x * x + cases[i].third * x * x * x;
+            out[1] = x;
+            band_append(&signal, &deck, out, time);
+        }
+        ck_assert(dw_intermod_difference_fits(cases[i].low_hz, cases[i].high_hz));
+        DwBandSet *set = dw_intermod_difference_new_set(cases[i].low_hz, cases[i].high_hz);
+        band_feed(set, &signal, deck.rate_hz, 2, 4096);
+        DwSheet *sheet = dw_sheet_new("intermod", "Intermodulation");
+        DwMessage message = {""};
+        ck_assert_msg(dw_intermod_difference_read(set, sheet, &message) == DW_OK, "%s", message.text);
+        double sum = 2 * 0.15 * (1 + 2.25 * cases[i].third * 0.15 * 0.15);
+        double second = 100 * cases[i].second * 0.15 * 0.15 / sum,
+               beside = 100 * 0.75 * cases[i].third * pow(0.15, 3) / sum;
+        ck_assert_double_eq_tol(value(sheet, "intermod.difference_second_left"), second, 0.03);
+        ck_assert_double_eq_tol(value(sheet, "intermod.difference_third_left"), 2 * beside, 0.03);
+        ck_assert_double_eq_tol(value(sheet, "intermod.difference_total_left"), hypot(second, beside), 0.03);
+        ck_assert_double_lt(value(sheet, "intermod.difference_total_right"), 0.05);
+        dw_sheet_free(sheet);
+        dw_band_set_free(set);
+        band_clear(&signal);
+    }
+    ck_assert(!dw_intermod_difference_fits(400, 4000) && !dw_intermod_difference_fits(3000, 3020) &&
+              !dw_intermod_difference_fits(NAN, NAN));
+}
+END_TEST
+
 START_TEST(one_tone_is_not_two)
 {
     BandDeck deck = band_deck_real(48000);
@@ -97,5 +137,5 @@ START_TEST(one_tone_is_not_two)
 }
 END_TEST
 
-DW_SUITE("measure intermod", products_come_back, two_bands_in_one_recording, a_clean_record_reads_its_noise,
-         one_tone_is_not_two)
+DW_SUITE("measure intermod", difference_tones_come_back, products_come_back, two_bands_in_one_recording,
+         a_clean_record_reads_its_noise, one_tone_is_not_two)

@@ -2,6 +2,7 @@
 // Responses of signals whose level against frequency is a closed form: sweeps
 // and spot tones through a known law, with noise, rumble and wow.
 #include "measure/sweep/response.h"
+#include "measure/sweep/response_fit.h"
 #include "support/sheet_checks.h"
 #include "support/signal.h"
 #include "support/suite.h"
@@ -36,7 +37,7 @@ static double riaa_db(double f)
     return 10 * log10(a[1] / a[0] / a[2]) - 10 * log10(k[1] / k[0] / k[2]);
 }
 
-typedef enum { FLAT, LOADED, TREBLE_CUT, TREBLE_LIFT } Law;
+typedef enum { FLAT, LOADED, TREBLE_CUT, TREBLE_LIFT, TREBLE_OFF } Law;
 
 typedef struct {
     double from_hz, to_hz, seconds, wow;
@@ -47,7 +48,9 @@ typedef struct {
 static double complex gain(const Sweep *sweep, double f)
 {
     double complex treble = 1 + I * 2 * M_PI * f * 75e-6;
+    double complex off = treble / (1 + I * 2 * M_PI * f * 86e-6); // a preamplifier of 86 µs in place of 75
     double complex law = sweep->law == LOADED        ? load(f)
+                         : sweep->law == TREBLE_OFF  ? load(f) * off
                          : sweep->law == TREBLE_CUT  ? 1 / treble
                          : sweep->law == TREBLE_LIFT ? treble / 10
                                                      : 1;
@@ -338,7 +341,68 @@ START_TEST(bad_signals_are_refused_with_a_line)
 }
 END_TEST
 
-DW_SUITE("response", left_and_right_bands_at_48_khz, left_and_right_bands_at_96_khz,
+// A sweep of both channels by LAW.
+static DwSheet *swept(Law law, const DwLoading *loading)
+{
+    Signal signal = signal_new(48000, 14);
+    add_sweep(&signal, &(Sweep){.from_hz = 20, .to_hz = 20000, .seconds = 12, .law = law}, 1, 2);
+    DwResponseSettings settings = plain;
+    settings.loading = loading;
+    settings.inductance_off = 0.1;
+    DwSheet *sheet = read_signal(&signal, &settings, 2);
+    signal_free(&signal);
+    return sheet;
+}
+
+static void check_within(const DwSheet *sheet, const char *key, double truth, double most)
+{
+    const DwReading *reading = dw_sheet_reading(sheet, key);
+    ck_assert_msg(reading, "no reading %s", key);
+    ck_assert_msg(fabs(reading->value - truth) <= reading->uncertainty, "%s is %g ± %g, not %g", key, reading->value,
+                  reading->uncertainty, truth);
+    ck_assert_msg(reading->uncertainty < most, "%s: ± %g", key, reading->uncertainty);
+}
+
+START_TEST(the_preamplifier_is_told_from_the_cartridge)
+{
+    for (int off = 0; off < 2; off++) {
+        DwSheet *sheet = swept(off ? TREBLE_OFF : LOADED, NULL);
+        check_within(sheet, "response.resonance_left", 14, 2);
+        check_within(sheet, "response.q_right", 1.1, 0.4);
+        const DwTable *table = dw_sheet_table(sheet, "response.equalisation");
+        ck_assert_double_eq_tol(dw_table_cell(table, 2, 1)->number, off ? 86 : 75, dw_table_cell(table, 2, 2)->number);
+        ck_assert_double_lt(dw_table_cell(table, 2, 2)->number, 7);
+        ck_assert_int_eq(remarks(sheet, "The replay curve's 75 µs is"), off);
+        const DwCurve *difference = dw_sheet_curve(sheet, "response.difference");
+        for (size_t i = 0; i < difference->count; i++)
+            ck_assert_double_lt(fabs(difference->y_values[i]), 0.01);
+        dw_sheet_free(sheet);
+    }
+}
+END_TEST
+
+START_TEST(the_load_that_the_treble_asks_for_is_found)
+{
+    // ω₀² = (1 + R/R_L)/(LC) and Q = ω₀/(R/L + 1/(R_L C)) of 0.4 H, 800 ohm, 280 pF, 47 kohm.
+    double l = 0.4, r = 800, c = 280e-12, load_ohm = 47e3, w = sqrt((1 + r / load_ohm) / (l * c)), farad, ohm;
+    ck_assert(dw_response_load_of(w / (2 * M_PI), w / (r / l + 1 / (load_ohm * c)), l, r, &farad, &ohm));
+    ck_assert_double_eq_tol(farad, c, 1e-18);
+    ck_assert_double_eq_tol(ohm, load_ohm, 1e-4);
+    ck_assert(!dw_response_load_of(12000, 200, l, r, &farad, &ohm)); // the coil alone damps more
+    // 14 kHz and Q 1.1 of the law, by the same two.
+    DwLoading stated = {
+        .inductance_h = l, .resistance_ohm = r, .load_resistance_ohm = 47e3, .load_capacitance_f = 150e-12};
+    DwSheet *sheet = swept(LOADED, &stated);
+    double pole = 2 * M_PI * 14000, leak = pole / 1.1 - r / l, inverse = l * pole * pole - r * leak;
+    check_within(sheet, "response.capacitance_left", 1e12 / inverse, 120);
+    check_within(sheet, "response.load_right", inverse / leak / 1000, 25);
+    ck_assert(remarks(sheet, "not what the stated load of 150 pF"));
+    dw_sheet_free(sheet);
+}
+END_TEST
+
+DW_SUITE("response", the_preamplifier_is_told_from_the_cartridge, the_load_that_the_treble_asks_for_is_found,
+         left_and_right_bands_at_48_khz, left_and_right_bands_at_96_khz,
          a_lateral_sweep_without_equalisation_is_counted_back,
          an_equalisation_too_many_or_too_few_is_known_by_its_shape, the_record_s_cut_is_taken_off,
          spot_tones_are_read_at_their_frequencies, a_sweep_cut_short_is_measured_as_far_as_it_goes,

@@ -2,6 +2,7 @@
 // Drives as they are built, from a tone computed here sample by sample: what part is named, how
 // surely, and what is left over. No simulator of the program's is used.
 #include "measure/speed/speed.h"
+#include "support/sheet_checks.h"
 #include "support/signal.h"
 #include "support/suite.h"
 
@@ -39,27 +40,6 @@ static DwSheet *measure(double (*percent)(double), const DwDrive *drive)
     ck_assert_msg(dw_speed_read(speed, sheet, &message) == DW_OK, "%s", message.text);
     dw_speed_free(speed);
     return sheet;
-}
-
-static bool says(const DwSheet *sheet, const char *words)
-{
-    for (size_t i = 0; i < sheet->remark_count; i++)
-        if (strstr(sheet->remarks[i], words))
-            return true;
-    return false;
-}
-
-static const char *word(const DwSheet *sheet, const char *key, size_t row, size_t column)
-{
-    const DwTable *table = dw_sheet_table(sheet, key);
-    ck_assert_ptr_nonnull(table);
-    ck_assert_uint_gt(table->row_count, row);
-    return dw_table_cell(table, row, column)->word;
-}
-
-static double number(const DwSheet *sheet, const char *key, size_t row, size_t column)
-{
-    return dw_table_cell(dw_sheet_table(sheet, key), row, column)->number;
 }
 
 // The verdict on SUSPECT; "" where it is not in the table.
@@ -101,8 +81,8 @@ START_TEST(cogging_is_named_with_its_harmonic)
     ck_assert_double_eq(number(sheet, "flutter.lines", 0, 5), 3);
     ck_assert_str_eq(word(sheet, "flutter.lines", 0, 8), "cogging");
     ck_assert_str_eq(verdict(sheet, "pole"), "suspected");
-    ck_assert(!says(sheet, "elt off"));
-    ck_assert(!says(sheet, "idler"));
+    ck_assert(!remarks(sheet, "elt off"));
+    ck_assert(!remarks(sheet, "idler"));
     dw_sheet_free(sheet);
     drive.slots = NAN; // three phases cog three times a pole most often
     sheet = measure(cogging, &drive);
@@ -121,8 +101,8 @@ START_TEST(a_direct_drive_gets_no_advice_for_belts)
     DwDrive drive = direct_drive();
     DwSheet *sheet = measure(unknown_line, &drive);
     ck_assert_str_eq(verdict(sheet, "unknown"), "no described part");
-    ck_assert(says(sheet, "a speed control that hunts"));
-    ck_assert(!says(sheet, "belt"));
+    ck_assert(remarks(sheet, "a speed control that hunts"));
+    ck_assert(!remarks(sheet, "belt"));
     dw_sheet_free(sheet);
 }
 END_TEST
@@ -154,7 +134,7 @@ START_TEST(a_dent_is_judged_by_its_whole_waveform)
     ck_assert_str_eq(verdict(sheet, "idler"), "suspected");
     ck_assert_str_eq(word(sheet, "flutter.suspects", 0, 0), "idler");
     ck_assert_double_gt(number(sheet, "flutter.suspects", 0, 2), 95);
-    ck_assert(says(sheet, "a short pulse each turn"));
+    ck_assert(remarks(sheet, "a short pulse each turn"));
     // A Gaussian of standard deviation 0.0425 of a turn has the mean 0.4 × 0.0425 × √(2π) = 0.0426: its trough
     // stands 0.357 off the mean.
     const DwCurve *curve = dw_sheet_curve(sheet, "turn.idler");
@@ -181,7 +161,7 @@ START_TEST(a_record_warped_in_three_waves_is_named)
     DwDrive drive = idler_drive();
     DwSheet *sheet = measure(three_waves, &drive);
     ck_assert_str_eq(verdict(sheet, "platter or record"), "suspected");
-    ck_assert(says(sheet, "three times a turn"));
+    ck_assert(remarks(sheet, "three times a turn"));
     dw_sheet_free(sheet);
 }
 END_TEST
@@ -198,8 +178,8 @@ START_TEST(footfall_is_counted)
     DwDrive drive = idler_drive();
     DwSheet *sheet = measure(footfall, &drive);
     ck_assert_double_eq(dw_sheet_reading(sheet, "flutter.jolts")->value, 5); // at 4, 16, 28, 40 and 52 s
-    ck_assert(says(sheet, "footfall"));
-    ck_assert(!says(sheet, "Suspected"));
+    ck_assert(remarks(sheet, "footfall"));
+    ck_assert(!remarks(sheet, "Suspected"));
     dw_sheet_free(sheet);
 }
 END_TEST
@@ -234,11 +214,11 @@ START_TEST(belt_and_platter_are_parted_or_said_to_be_close)
     DwSheet *sheet = measure(belt_and_platter, &drive);
     bool parted = strcmp(verdict(sheet, "belt"), "suspected") == 0 &&
                   strcmp(verdict(sheet, "platter or record"), "suspected") == 0;
-    ck_assert(parted || says(sheet, "Cannot tell"));
+    ck_assert(parted || remarks(sheet, "Cannot tell"));
     dw_sheet_free(sheet);
     sheet = measure(belt_alone, &drive);
     ck_assert(strcmp(verdict(sheet, "platter or record"), "suspected") != 0);
-    ck_assert(strcmp(verdict(sheet, "belt"), "suspected") == 0 || says(sheet, "Cannot tell"));
+    ck_assert(strcmp(verdict(sheet, "belt"), "suspected") == 0 || remarks(sheet, "Cannot tell"));
     dw_sheet_free(sheet);
 }
 END_TEST
@@ -287,7 +267,7 @@ START_TEST(the_verdict_follows_the_class)
     good_percent = 0.25;
     sheet = measure(eccentric_idler, &drive);
     ck_assert_str_eq(verdict(sheet, "idler"), "largest share");
-    ck_assert(says(sheet, "good for this class of deck is 0.25 % weighted"));
+    ck_assert(remarks(sheet, "good for this class of deck is 0.25 % weighted"));
     dw_sheet_free(sheet);
     good_percent = NAN;
 }
@@ -326,8 +306,8 @@ START_TEST(what_is_good_is_not_suspected)
 {
     DwDrive drive = idler_drive();
     DwSheet *sheet = measure(faultless, &drive);
-    ck_assert(!says(sheet, "Suspected"));
-    ck_assert(says(sheet, "Largest share"));
+    ck_assert(!remarks(sheet, "Suspected"));
+    ck_assert(remarks(sheet, "Largest share"));
     const DwTable *table = dw_sheet_table(sheet, "flutter.suspects");
     for (size_t i = 0; i < table->row_count; i++)
         ck_assert_str_ne(dw_table_cell(table, i, 1)->word, "suspected");

@@ -1,15 +1,8 @@
 // SPDX-License-Identifier: MIT
 // Which seconds of a recording are measured, and what is said of them.
 #include "support/play.h"
+#include "support/sheet_checks.h"
 #include "support/suite.h"
-
-static bool remarks(const DwSheet *sheet, const char *words)
-{
-    for (size_t i = 0; i < sheet->remark_count; i++)
-        if (strstr(sheet->remarks[i], words))
-            return true;
-    return false;
-}
 
 START_TEST(silence_crackle_talk_and_other_bands_are_left_out)
 {

@@ -2,18 +2,8 @@
 // Recordings that have fooled a speed measurement. The figures with their truth from a model written
 // apart are scripts/coverage's; here stands what a change must not lose.
 #include "support/play.h"
+#include "support/sheet_checks.h"
 #include "support/suite.h"
-
-static bool says(const DwSheet *sheet, const char *words)
-{
-    for (size_t i = 0; i < sheet->remark_count; i++)
-        if (strstr(sheet->remarks[i], words))
-            return true;
-    for (size_t i = 0; i < sheet->not_measured_count; i++)
-        if (strstr(sheet->not_measured[i].reason, words))
-            return true;
-    return false;
-}
 
 // A tone of FREQUENCY(second) with the level LEVEL(second), 16 kHz, mono.
 static DwSheet *sheet_of(double (*frequency)(double), double seconds, double stated_hz, DwMessage *message)

@@ -2,6 +2,7 @@
 // Lines traced on the sheet of a described deck; how well it does on drawn
 // decks is scripts/trace-trial's business.
 #include "support/play.h"
+#include "support/sheet_checks.h"
 #include "support/suite.h"
 
 #include <stdio.h>
@@ -41,14 +42,6 @@ static DwSheet *trace(const char *length, const char *line, const char *more, bo
     return sheet;
 }
 
-static bool says(const DwSheet *sheet, const char *words)
-{
-    for (size_t i = 0; i < sheet->remark_count; i++)
-        if (strstr(sheet->remarks[i], words))
-            return true;
-    return false;
-}
-
 START_TEST(lines_name_part_harmonic_share_and_confidence)
 {
     char line[64];
@@ -66,8 +59,8 @@ START_TEST(lines_name_part_harmonic_share_and_confidence)
     const DwTable *suspects = dw_sheet_table(sheet, "flutter.suspects");
     ck_assert_str_eq(dw_table_cell(suspects, 0, 0)->word, "motor");
     ck_assert_str_eq(dw_table_cell(suspects, 0, 1)->word, "suspected");
-    ck_assert(says(sheet, "Suspected: motor (79 %") || says(sheet, "Suspected: motor (80 %"));
-    ck_assert(says(sheet, "with the record turned by half a turn (reseat)"));
+    ck_assert(remarks(sheet, "Suspected: motor (79 %") || remarks(sheet, "Suspected: motor (80 %"));
+    ck_assert(remarks(sheet, "with the record turned by half a turn (reseat)"));
     dw_sheet_free(sheet);
 }
 END_TEST
@@ -79,13 +72,13 @@ START_TEST(too_short_a_recording_is_said_with_the_seconds)
     snprintf(rate, sizeof rate, "synth.belt_rate=%gHz", BELT_HZ);
     snprintf(hump, sizeof hump, "fault.line=%gHz:0.6%%", BELT_HZ);
     DwSheet *sheet = trace("synth.length=10s", hump, rate, true);
-    ck_assert(says(sheet, "platter and belt are too close in rate for 10 s: record 15 s or more"));
-    ck_assert(says(sheet, "Cannot tell: "));
-    ck_assert(!says(sheet, "Suspected: "));
+    ck_assert(remarks(sheet, "platter and belt are too close in rate for 10 s: record 15 s or more"));
+    ck_assert(remarks(sheet, "Cannot tell: "));
+    ck_assert(!remarks(sheet, "Suspected: "));
     dw_sheet_free(sheet);
     sheet = trace("synth.length=60s", hump, rate, true);
-    ck_assert(!says(sheet, "too close in rate"));
-    ck_assert(says(sheet, "Suspected: belt"));
+    ck_assert(!remarks(sheet, "too close in rate"));
+    ck_assert(remarks(sheet, "Suspected: belt"));
     dw_sheet_free(sheet);
 }
 END_TEST
@@ -97,7 +90,7 @@ START_TEST(without_a_description_orders_only)
     ck_assert_uint_eq(table->column_count, 3);
     ck_assert_double_eq_tol(dw_table_cell(table, 0, 2)->number, 6.979 / (100.0 / 180), 0.01);
     ck_assert_ptr_null(dw_sheet_table(sheet, "flutter.suspects"));
-    ck_assert(!says(sheet, "uspect"));
+    ck_assert(!remarks(sheet, "uspect"));
     dw_sheet_free(sheet);
 }
 END_TEST
@@ -105,8 +98,8 @@ END_TEST
 START_TEST(a_still_deck_accuses_nobody)
 {
     DwSheet *sheet = trace("synth.length=60s", "fault.line=6.979Hz:0.004%", "fault.wow=0.004%", true);
-    ck_assert(says(sheet, "No line is strong enough to suspect a part"));
-    ck_assert(!says(sheet, "Suspected: "));
+    ck_assert(remarks(sheet, "No line is strong enough to suspect a part"));
+    ck_assert(!remarks(sheet, "Suspected: "));
     dw_sheet_free(sheet);
 }
 END_TEST

@@ -159,6 +159,10 @@ class Case:
                       f"cartridge.cantilever_skew_uncertainty={Eyes.skew}deg"]
         return words
 
+    def by_cantilever(self, words):
+        """What was stated of the body is left out: the cantilever is laid along the grid."""
+        return [word for word in words if not word.startswith(("found.line", "cartridge.cantilever_skew"))]
+
     def readings(self, setup, spoil):
         """Angles by radius and the overhang, one of them spoilt where SPOIL says how."""
         angles = {radius: self.eyes.angle_at(setup, radius, self.body) for radius in self.radii}

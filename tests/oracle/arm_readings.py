@@ -76,6 +76,40 @@ def by_body(prog, draws):
     return "\n".join(low)
 
 
+def by_arc(prog, draws):
+    """Hits of the drawn arc at three points and two angles: where the stylus stands and its ± hold, the mounting being off too."""
+    held, off = 0, []
+    for draw in draws:
+        stated, _, found = misfit(draw)
+        drawn, turned = right_arm(round(stated, 3)), math.degrees(math.atan(draw.gauss(0, PIVOT / NORMAL) / stated))
+        words, angles = read(draw, found, stated, (62, 142), False)
+        hits = [f"found.arc_at={radius}mm:{found.beyond_arc(radius, drawn, turned) + draw.gauss(0, 0.2 / NORMAL):.3f}mm" for radius in (62, 100, 142)]
+        sheet = prog.sheet("align", *words, *hits, *operands((62, 142), angles))
+        off.append(sheet.value("found.overhang") - (found.length - found.distance))
+        held += abs(off[-1]) <= sheet.readings["found.overhang"]["uncertainty"]
+    if np.sqrt(np.mean(np.square(off))) > 0.15:
+        return f"the overhang is {np.sqrt(np.mean(np.square(off))):.3f} mm off"
+    spread = 3.3 * math.sqrt(0.95 * 0.05 / len(draws))
+    return "" if abs(held / len(draws) - 0.95) <= spread or len(draws) < 100 and held / len(draws) > 0.95 else f"its ± holds in {held} of {len(draws)}"
+
+
+def arc_misread(prog, draw):
+    """One hit told with the wrong sign: it is named."""
+    stated, _, found = misfit(draw)
+    drawn, radii = right_arm(round(stated, 3)), (62, 100, 142)
+    found = found.moved(draw.choice([-1, 1]) * draw.uniform(2, 3), 0)
+    misses = [found.beyond_arc(radius, drawn, 0) + draw.gauss(0, 0.1) for radius in radii]
+    wrong = draw.randrange(3)
+    if abs(misses[wrong]) < 0.8:
+        return ""
+    misses[wrong] = -misses[wrong]
+    words, angles = read(draw, found, stated, (62, 142), True)
+    sheet = prog.sheet("align", *words, *[f"found.arc_at={radius}mm:{miss:.2f}mm" for radius, miss in zip(radii, misses)],
+                       *operands((62, 142), angles))
+    said = " ".join(sheet.said("belong to no one arm"))
+    return "" if f"the arc at {radii[wrong]} mm" in said else f"{sheet.call}: {radii[wrong]} has the wrong sign; told: {said}"
+
+
 def two_rounds(prog, draws):
     """Read, moved as told by hands, read again with where the move should have left it: joined it is nearer, and its ± holds."""
     held, alone, joined = 0, [], []
@@ -267,8 +301,9 @@ def run(prog, checks, names):
     counted(checks, prog, count)
     checks.attempt("readings that are right are seldom doubted", sound, prog, program.draws("sound", count))
     checks.attempt("the ± of what is read by the body", by_body, prog, program.draws("by body", count))
+    checks.attempt("hits of a drawn arc", by_arc, prog, program.draws("by arc", count))
     checks.attempt("two rounds joined", two_rounds, prog, program.draws("two rounds", count))
-    for what, function, share in (("a misread distance", misread_distance, 0.2), ("the wrong reading is named", spoilt, 1), ("a move is never for the worse", never_worse, 1),
+    for what, function, share in (("a misread distance", misread_distance, 0.2), ("the wrong reading is named", spoilt, 1), ("an arc hit misread", arc_misread, 0.5), ("a move is never for the worse", never_worse, 1),
                                   ("the best that a headshell allows", compromise, 0.3), ("a cantilever askew", askew, 0.3),
                                   ("mounted elsewhere", elsewhere, 0.3)):
         for number, draw in enumerate(program.draws(what, max(4, int(count * share)))):

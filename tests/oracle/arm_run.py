@@ -55,6 +55,10 @@ class Work:
         angles, overhang = case.readings(self.setup, case.spoil if first else "")
         for attempt in range(4):
             sheet = self.ask(angles, overhang)
+            if sheet.said("read the angles with the cantilever itself"):
+                self.case.body, self.stated = False, self.case.by_cantilever(self.stated)
+                angles, _ = case.readings(self.setup, case.spoil if first else "")
+                sheet = self.ask(angles, overhang)
             named = doubted(sheet)
             if attempt == 0 and first:
                 self.judge_naming(named, sheet)
@@ -89,6 +93,8 @@ class Work:
         if self.case.shell == "slots":
             truths["move.twist"] = right.shell + right.twist - self.setup.shell - self.setup.twist
             truths["move.slide"] = self.slide_needed(right)
+        elif first and self.case.shell in ("slide", "plugin") and sheet.value("move.slide") != 0:    # later what is small is left, which picks the errors
+            truths["move.slide"] = self.setup.best_slide().slide - self.setup.slide
         for key, true in truths.items():
             row = sheet.readings.get(key)
             if row is not None and row["value"] is not None:
@@ -108,12 +114,13 @@ class Work:
         clean = self.case.spoilt is None or not first
         if clean:
             self.note(sheet, first)
-        # What is within good is left alone: a screw that is loosened moves more than that.
-        told = {key: 0.0 if abs(sheet.value(key)) <= good else sheet.value(key) for key, good in (("move.slide", GOOD_MM), ("move.twist", GOOD_DEG))}
-        if first or any(told.values()):
+        # What the sheet calls good enough, or says to leave, is left alone.
+        if not sheet.said("good enough: within", "leave it as it is"):
             self.setup = self.case.eyes.do(self.setup, sheet.value("move.slide"), sheet.value("move.twist"), self.case.shell)
         self.before = [f"found.overhang_before={sheet.value('found.overhang'):.3f}mm",
                        f"found.offset_before={sheet.value('found.offset'):.3f}deg"]
+        # What the sheet asks to be given next time, where the move was done as told.
+        self.before += [word for line in sheet.remarks for word in re.findall(r"found\.overhang_expected=[\d.:m-]+", line)]
 
     def judge_end(self):
         length, offset = arm_model.wanted(self.setup.distance)

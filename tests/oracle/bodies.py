@@ -122,6 +122,13 @@ class Plan:
             raise ValueError("the record would run into the stylus")
         return math.degrees(sense * math.asin(nose[0] * tangent[1] - nose[1] * tangent[0]))
 
+    def beyond_arc(self, radius, drawn, turned_deg):
+        """How far from a drawn arm's pivot, past its arc, the stylus falls on a paper turned about the spindle by so much."""
+        stylus, _, _ = self.stand(radius)
+        turn = math.radians(turned_deg)
+        cross = drawn.distance * np.array([math.cos(turn), math.sin(turn)])
+        return float(np.linalg.norm(stylus - cross)) - drawn.length
+
     def moved(self, forward, inwards_deg):
         """The cartridge slid along its own axis (forward is away from the pivot), then twisted about the stylus."""
         along = self.length + forward * math.cos(self.offset)

@@ -66,7 +66,10 @@ def rake_base(prog, draw, bearing):
     told = sheet.value("rake.spacer")
     if "raise" not in sheet.label("rake.spacer").lower():
         return f"the label does not say raise: {sheet.label('rake.spacer')}"
-    if told < 0 and not sheet.said("lower the arm by"):
+    far = sheet.said("no arm stands")
+    if (abs(told) > 8) != bool(far) or far and f"too {'low' if told > 0 else 'high'}" not in far[0]:
+        return f"{sheet.call}: {told:.2f} mm, and of that: {far}"
+    if told < 0 and not far and not sheet.said("lower the arm by"):
         return f"{sheet.call}: {told:.2f} mm and no word that the arm goes down"
     before = arm.reach()
     arm.raise_base(told)
@@ -100,7 +103,7 @@ def rake_flat_spacer(prog, draw):
     rake, length, height = wanted + draw.uniform(0.8, 2.5), draw.uniform(200, 310), draw.uniform(5, 30)
     sheet = prog.sheet("rake", rake__measured=f"{rake:.3f}deg", arm__effective_length=f"{length:.2f}mm",
                        arm__bearing_height=f"{height:.2f}mm")
-    if not sheet.said("spacer of that thickness"):
+    if not sheet.said("spacer of that thickness", "no arm stands"):
         return f"{sheet.call}: no word of a spacer"
     arm = bodies.Arm(length, 0, height, rake, "across_cartridge")
     arm.spacer(abs(sheet.value("rake.spacer")))
@@ -388,9 +391,9 @@ def align_linear(prog, draw):
     """An arm carried along a radius: the twist told undoes the cartridge's."""
     twist = draw.choice([-1, 1]) * draw.uniform(0.3, 2.5)
     sheet = prog.sheet("align", arm__kind="linear", found__twist=f"{twist:.3f}deg")
-    line = (sheet.said("the cartridge is turned") or [""])[0]
-    if abs(round(twist, 3) + sheet.value("move.twist")) > 1e-6 or ("inwards" in line) != (twist > 0):
-        return f"{sheet.call}: turned {twist:+.3f} inwards, told {sheet.value('move.twist'):+.3f} and: {line}"
+    found, move = (sheet.said("the cantilever is turned") or [""])[0], (sheet.said("turn it ") or [""])[0]
+    if abs(round(twist, 3) + sheet.value("move.twist")) > 1e-6 or ("inwards" in found) != (twist > 0) or ("outwards" in move) != (twist > 0):
+        return f"{sheet.call}: turned {twist:+.3f} inwards, told {sheet.value('move.twist'):+.3f} and: {found} {move}"
     return ""
 
 

@@ -58,7 +58,7 @@ clip_off | 3 | belt idler direct | | channel_dead 9, new_stylus 5, comes_and_goe
 channels_crossed | 1 | belt idler direct | | swapped 9.5, new_stylus 5, moved 2 | band_swapped 9.5, clip_sides 8
 polarity | 1 | belt idler direct | | hollow 9, separation 5, new_stylus 5 | band_reversed 9.5, clip_order 9
 headshell_contact | 4 | belt idler direct | | comes_and_goes 8, channel_dead 4, channel_weak 3 | drops_at_shell 9, cured_reseat 9, band_unequal 3, moves_with_plugs 7, gone_other_cartridge 4, band_dead 3
-earth_missing | 4 | belt idler direct | | hum 9, hum_touch 6, moved 4 | hum_hand 7, cured_earth_wire 9, tube_open 3, hum_earth_same 5
+earth_missing | 4 | belt idler direct | | hum 9, hum_touch 6, moved 4 | hum_hand 7, cured_earth_wire 9, tube_open 3, hum_earth_same 4, hum_less_on 6
 tube_unearthed | 1 | belt idler direct | | hum_touch 9, hum 6 | tube_open 9.5, hum_hand 9.5, cured_earth_wire 9, hum_earth_same 6
 ground_open | 2 | belt idler direct | | hum_one 9, channel_weak 4, hum 2 | return_open 9, moves_with_plugs 9, cured_other_lead 4, band_unequal 4
 muting | 3 | belt idler direct | automatic | channel_dead 6, channel_weak 4, comes_and_goes 5, both_weak 2 | muted 8, drops_at_switch 9, band_dead 5, moves_with_plugs 9, band_unequal 4
@@ -165,18 +165,32 @@ class Deck:
         wrong = self.draw.random() < self.wrong and name in MISTAKEN
         return "symptom." + (MISTAKEN[name] if wrong else name)
 
-    def answer(self, key):
+    def answer(self, key, again=False):
+        """What is answered; at a second look whoever was wrong errs again one time in three. The drive is plain to see."""
+        if key == "drive.kind":
+            self.drive_told = True
+            return self.drive
+        so = self.is_so(key)
+        if again:
+            wrong_before = self.answers[key] != ("yes" if so else "no")
+            wrong = max(self.wrong, 1 / 3) if wrong_before else self.wrong
+            look = self.drawn_answer(so, wrong, self.drawn("second look", key))
+            self.answers[key] += "," + look
+            return look
         if key not in self.answers:
-            so, chance = self.is_so(key), self.drawn("answer", key)
-            if chance < self.unknown:
-                self.answers[key] = "unknown"
-            else:
-                self.answers[key] = "yes" if so != (chance < self.unknown + self.wrong) else "no"
+            self.answers[key] = self.drawn_answer(so, self.wrong, self.drawn("answer", key))
         return self.answers[key]
 
+    def drawn_answer(self, so, wrong, chance):
+        if chance < self.unknown:
+            return "unknown"
+        return "yes" if so != (chance < self.unknown + wrong) else "no"
+
     def operands(self):
-        told = [f"{key}={answer}" for key, answer in self.answers.items()]
-        return told + [f"drive.kind={self.drive if self.drive_told else 'unknown'}",
+        asked = {key for key in self.answers if key.startswith("symptom.") and key not in self.told}
+        told = [f"{key}={'asked' if key in asked and answer == 'yes' else answer}" for key, answer in self.answers.items()]
+        told += [f"drive.kind={self.drive}"] if self.drive_told else []
+        return told + [
                        f"deck.automatic={'yes' if self.automatic else 'no'}",
                        f"deck.suspended={'yes' if self.suspended else 'no'}"]
 
@@ -190,7 +204,9 @@ class Deck:
             so = chance_of(key, [fault], said)
             wrong = max(self.wrong, 0.01)
             yes = so * (1 - wrong) + (1 - so) * (0.01 if key in self.told else wrong)
-            likely *= {"yes": yes, "no": 1 - yes, "unknown": 1}[answer]
+            looks = [look for look in answer.split(",") if look != "unknown"]
+            if len(set(looks)) == 1:        # two looks that contradict each other say nothing
+                likely *= yes if looks[0] == "yes" else 1 - yes
         return likely
 
     def best_guess(self):

@@ -109,7 +109,7 @@ def play(program, seed, number, wrong, unknown):
         if reading(sheet, "guide.standing") in ("clear", "cannot tell") or tests == MOST or not questions:
             break
         tests += 1
-        told = [(row["key"], deck.answer(row["key"]), deck.is_so(row["key"])) for row in questions]
+        told = [(row["key"], deck.answer(row["key"], bool(row["before"])), row["key"] != "drive.kind" and deck.is_so(row["key"])) for row in questions]
         one["steps"].append({"test": rows(sheet, "guide.next")[0]["key"], "answers": told,
                              "top": [(row["key"], row["odds"]) for row in causes[:3]]})
         sheet = ask(program, *deck.operands())

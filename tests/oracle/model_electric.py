@@ -5,6 +5,7 @@ The network is solved by its nodes' admittances, peaks and corners are searched 
 Time constants 3180, 318, 75 µs (IEC 60098; published secondary text) and 7950 µs for the subsonic term.
 """
 import math
+import re
 
 import numpy as np
 from scipy.optimize import brentq, minimize_scalar
@@ -68,7 +69,20 @@ def riaa_db(hz, subsonic=False):
     return raw(hz) - raw(1000.0)
 
 
-def hiss_uv(network, kelvin, equalised, current=None):
+# IEC 61672-1:2013, table 3, from memory: nominal frequency and A-weighting [dB].
+A_TABLE = ((20, -50.5), (25, -44.7), (31.5, -39.4), (40, -34.6), (50, -30.2), (63, -26.2), (80, -22.5), (100, -19.1), (125, -16.1),
+           (160, -13.4), (200, -10.9), (250, -8.6), (315, -6.6), (400, -4.8), (500, -3.2), (630, -1.9), (800, -0.8), (1000, 0.0),
+           (1250, 0.6), (1600, 1.0), (2000, 1.2), (2500, 1.3), (3150, 1.2), (4000, 1.0), (5000, 0.5), (6300, -0.1), (8000, -1.1),
+           (10000, -2.5), (12500, -4.3), (16000, -6.6), (20000, -9.3))
+
+
+def a_db(hz):
+    """The standard's table, straight between its points over the logarithm of frequency: good to some 0.1 dB."""
+    exact = [10 ** (round(10 * math.log10(nominal)) / 10) for nominal, _ in A_TABLE]
+    return np.interp(np.log(hz), np.log(exact), [level for _, level in A_TABLE])
+
+
+def hiss_uv(network, kelvin, equalised, current=None, weighted=False):
     """Rms from 20 Hz to 20 kHz in µV: thermal, or of an amplifier's (voltage nV, current pA)."""
     hz = np.geomspace(20, 20000, 20001)
     z = network.impedance(hz)
@@ -77,6 +91,8 @@ def hiss_uv(network, kelvin, equalised, current=None):
     else:
         density = (current[0] * 1e-9) ** 2 + (current[1] * 1e-12 * np.abs(z)) ** 2
     weight = 10 ** (riaa_db(hz) / 10) if equalised else 1.0
+    if weighted:
+        weight = weight * 10 ** (a_db(hz) / 10)
     return 1e6 * math.sqrt(np.trapz(density * weight, hz))
 
 
@@ -115,18 +131,46 @@ def load(i):
         truth.update({"load.peak": (height, 1e-6), "load.peak_frequency": (where, 1e-4 * where)})
     for key, equal in (("load.noise_flat", False), ("load.noise", True)):
         truth[key] = (hiss_uv(net, kelvin, equal), 2e-4 * hiss_uv(net, kelvin, equal))
+    by_ear = hiss_uv(net, kelvin, True, weighted=True)
+    truth["load.noise_a"] = (by_ear, 0.005 * by_ear)     # the table is rounded to 0.1 dB, which evens out
     # A moving magnet's output is stated into the usual 47 kΩ, a moving coil's is the coil's own, before the transformer loads it.
     usual = 47e3 / (47e3 + ohm) if ratio == 1.0 else 1.0
     output = i.number("cartridge.output", "mV") * 1e3 * net.load / (net.load + ohm) / usual
     truth["load.signal_to_noise"] = (20 * math.log10(output / truth["load.noise"][0]), 2e-3)
+    truth["load.signal_to_noise_a"] = (20 * math.log10(output / by_ear), 0.045)
     if ratio == 1.0:
         truth.update(load_best(i, net, henry, ohm, resistor, total))
     else:
         truth.update({"load.seen": net.load, "load.times": net.load / ohm,
                       "load.step_up_wanted": (step_up_wanted(i, ohm, resistor), 1e-4)})
-    truth.update(load_faults(i, net, output, truth["load.noise"][0]))
+    truth.update(load_faults(i, net, output, truth["load.noise"][0], by_ear))
     truth.update(load_spread(i, henry, ohm, net))
+    truth.update(shelf(i, net, total))
     return truth
+
+
+def shelf(i, net, total):
+    """Every lead tried, with the capacitor that brings it to the maker's least; the one of the least departure that the maker allows."""
+    if not i.has("load.lead"):
+        return {}
+    low, high, top = i.number("cartridge.load_low", "pF"), i.number("cartridge.load_high", "pF"), i.number("load.top", "Hz")
+    tried = []
+    for lead in i.numbers("load.lead", "pF"):
+        whole = total - cable(i) + lead
+        add = max(0.0, low - whole)
+        tried.append((whole > high, Network(net.henry, net.ohm, net.load, (whole + add) * 1e-12).departure(top), lead, add))
+    _, departure, lead, add = min(tried)
+    return {"shelf:lead": lead, "shelf:departure": (departure, 2e-3), "shelf:add": add}
+
+
+def load_more(sheet, inputs):
+    """The lead that the sheet says to take, and its row."""
+    if not inputs.has("load.lead"):
+        return {}
+    named = float(re.search(r"take the one of (\d+) pF", sheet.said("leads at hand")[0])[1])
+    row = next(row for row in sheet.table("load.shelf") if round(row["lead"]) == named)
+    return {"shelf:lead": named, "shelf:departure": row["departure"], "shelf:add": row["add"]}
+
 
 
 def load_best(i, net, henry, ohm, resistor, total):
@@ -159,7 +203,7 @@ def step_up_wanted(i, ohm, resistor):
     return brentq(lambda n: n * resistor / (n * n * ohm + resistor) - times, 0.1, math.sqrt(resistor / ohm))
 
 
-def load_faults(i, net, output, own):
+def load_faults(i, net, output, own, own_by_ear):
     truth = {}
     if i.has("cable.contact_resistance") or i.has("cable.leakage_resistance"):
         leak = i.number("cable.leakage_resistance", "kohm", 1e12) * 1e3
@@ -171,8 +215,11 @@ def load_faults(i, net, output, own):
         amplifier = hiss_uv(net, 0, True, (i.number("preamp.noise_voltage", "nV/rtHz"),
                                            i.number("preamp.noise_current", "pA/rtHz")))
         all_of_it = math.hypot(amplifier, own)
+        by_ear = math.hypot(own_by_ear, hiss_uv(net, 0, True, (i.number("preamp.noise_voltage", "nV/rtHz"),
+                                                               i.number("preamp.noise_current", "pA/rtHz")), weighted=True))
         truth.update({"load.preamp_noise": (amplifier, 2e-4 * amplifier),
                       "load.total_signal_to_noise": (20 * math.log10(output / all_of_it), 2e-3),
+                      "load.total_signal_to_noise_a": (20 * math.log10(output / by_ear), 0.045),
                       "load.noise_added": (20 * math.log10(all_of_it / own), 2e-3)})
     return truth
 
@@ -314,4 +361,4 @@ def resonance_more(sheet, i):
             **{f"warp{number}:share": row["share"] for number, row in enumerate(warps[:2])}}
 
 
-MODELS = {"load": Model(load), "riaa": Model(riaa, more=riaa_more), "resonance": Model(resonance, more=resonance_more)}
+MODELS = {"load": Model(load, more=load_more), "riaa": Model(riaa, more=riaa_more), "resonance": Model(resonance, more=resonance_more)}

@@ -115,18 +115,23 @@ def found_arm(i, length, distance, offset):
         # Each angle counts by how well it and its radius are read, the measured distance is a reading of its own.
         angle, radius = i.number("found.angle_uncertainty", "deg", 0.25), i.number("found.radius_uncertainty", "mm", 0.3)
         pivot = i.number("found.pivot_uncertainty", "mm", 0.5)
-        x = np.array([length, at, offset])
+        # Hits of a drawn arc share the turn of its paper, whose cross is aimed as well as the distance is measured.
+        hits, blur = i.pairs("found.arc_at", "mm", "mm"), i.number("found.arc_uncertainty", "mm", 0.2)
+        drawn, aim = bodies.Plan(distance, length, offset), math.degrees(math.atan(pivot / 1.959964 / at)) * 1.959964
+        x = np.array([length, at, offset, 0.0])
         for _ in range(5):
-            slope = (error_deg(read[:, 0] + 1e-4, *x) - error_deg(read[:, 0] - 1e-4, *x)) / 2e-4
+            slope = (error_deg(read[:, 0] + 1e-4, *x[:3]) - error_deg(read[:, 0] - 1e-4, *x[:3])) / 2e-4
             weight = np.hypot(angle, radius * slope)
             def rest(x):
                 gauge = i.number("found.overhang", "mm", x[0] - x[1]), i.number("found.overhang_uncertainty", "mm", 0.5)
                 left = [(x[0] - x[1] - told) / math.hypot(half, 0.15)      # where the last move should have left the stylus
                         for told, half in i.pairs("found.overhang_expected", "mm", "mm")]
-                return np.concatenate((left, (error_deg(read[:, 0], *x) - read[:, 1]) / weight,
+                left += [(bodies.Plan(x[1], x[0], 0.0).beyond_arc(radius, drawn, x[3]) - miss) / blur for radius, miss in hits]
+                left += [x[3] / aim]
+                return np.concatenate((left, (error_deg(read[:, 0], *x[:3]) - read[:, 1]) / weight,
                                        [(x[1] - at) / pivot, (x[0] - x[1] - gauge[0]) / gauge[1]]))
             x = least_squares(rest, x, xtol=1e-15, ftol=1e-15, gtol=1e-15).x
-        return tuple(x)
+        return tuple(x[:3])
     if i.has("found.slip") or i.has("found.twist"):
         plan = bodies.Plan(distance, length, offset).moved(i.number("found.slip", "mm", 0.0), 0)
         askew = i.number("cartridge.cantilever_skew", "deg", 0.0) if i.word("found.line") == "body" else 0.0
@@ -280,9 +285,11 @@ def force(i):
     read = np.array(i.numbers("force.reading", "g"))
     scale = i.number("force.check_weight", "g") / i.number("force.check_reading", "g") if i.has("force.check_weight") else 1.0
     step = i.number("force.scale_resolution", "g")
+    # A zero that ends off nothing was off by half of it on the mean, somewhere between nothing and all of it.
+    zero = i.number("force.zero_after", "g", 0.0)
     length, distance = i.number("arm.effective_length", "mm"), i.number("arm.pivot_to_spindle", "mm")
     weight, place = i.number("arm.counterweight_mass", "g"), i.number("arm.counterweight_position", "mm")
-    on_pan = read.mean() * scale
+    on_pan = (read.mean() - zero / 2) * scale
     now = force_on_record(i, on_pan, length, weight)
     truth = {"force.tracking_g": now, "force.tracking": now * STANDARD_G}
     if i.has("force.pan_height"):
@@ -303,8 +310,18 @@ def force(i):
         truth = {key: (value, 3e-3 * abs(on_pan - now) * (STANDARD_G if key == "force.tracking" else 5.0))
                  if isinstance(value, float) else value
                  for key, value in truth.items()}
-    truth.update(skating(i, i.number("force.target", "g") * STANDARD_G, length, distance))
+    # The walls feel the force that was read; the bias is for the wanted one.
+    truth.update(skating(i, now * STANDARD_G, length, distance))
+    truth["force.antiskating_wanted"] = antiskating_wanted(i, i.number("force.target", "g") * STANDARD_G, length, distance)
     return truth
+
+
+def antiskating_wanted(i, newton, length, distance):
+    """The drag's torque about the pivot as a force at the stylus, square to the arm."""
+    radii = i.numbers("record.radius", "mm") or list(np.linspace(60, 146, 1001))
+    drag = np.mean([bodies.Plan(distance, length, 0).drag_torque(radius) for radius in radii]) / length
+    wanted = float(i.number("force.friction", "") * newton * drag)
+    return wanted, 5e-3 * wanted
 
 
 def antiskating(i, newton, length, distance):
@@ -315,10 +332,8 @@ def antiskating(i, newton, length, distance):
         found = i.number("force.antiskating_dial", "") * i.number("force.antiskating_step", "mN")
     else:
         found = i.number("force.antiskating_found", "mN")
-    drag = np.mean([bodies.Plan(distance, length, 0).drag_torque(radius) for radius in np.linspace(60, 146, 1001)]) / length
-    wanted = i.number("force.friction", "") * newton * drag
     return {"force.antiskating_found": found, "force.antiskating_torque": found * length,
-            "force.antiskating_wanted": (float(wanted), 5e-3 * float(wanted))}
+            "force.antiskating_wanted": antiskating_wanted(i, newton, length, distance)}
 
 
 def force_on_record(i, read, length, weight):
@@ -338,7 +353,9 @@ def force_spread(i, read, scale, step):
     repeat = student.ppf(0.975, len(read) - 1) * read.std(ddof=1) / math.sqrt(len(read)) if len(read) > 1 else 0.0
     accuracy = one if i.has("force.check_weight") else i.number("force.scale_accuracy", "g")
     check = read.mean() * scale / i.number("force.check_reading", "g") * one if i.has("force.check_weight") else accuracy
-    return math.sqrt((scale * repeat) ** 2 + (scale * one) ** 2 + check ** 2)
+    # 95 % of an even spread between nothing and all of the drift.
+    drift = 0.95 * abs(i.number("force.zero_after", "g", 0.0)) / 2 * scale
+    return math.sqrt((scale * repeat) ** 2 + (scale * one) ** 2 + check ** 2 + drift ** 2)
 
 
 def skating(i, newton, length, distance):

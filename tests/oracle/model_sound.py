@@ -146,7 +146,7 @@ def full_level(i):
         level, hz = takes.REFERENCE, takes.REFERENCE_HZ
     if not i.has("noise.reference_velocity"):
         return level
-    velocity = i.number("noise.reference_velocity", "cm/s")
+    velocity = i.number("noise.reference_velocity", "cm/s") * 10 ** (i.number("record.level_error", "dB", 0.0) / 20)
     if i.word("noise.reference_direction") in ("left", "right"):
         velocity *= math.sqrt(2)          # a channel's velocity; a lateral cut of √2 as much drives both as far
     # What a tone of another frequency lost or gained in the replay curve is given back.
@@ -267,7 +267,12 @@ def response_treble(i):
     explained = abs(math.log2(where / TREBLE.peak()[0])) < 0.5 and abs(height - TREBLE.peak()[1]) < 1.5
     if not explained:
         height = float(net.db(9792.0))      # then the sheet says what the load does at the peak that was measured
-    return {"load:peak": (height, 0.07), "load:explains": "yes" if explained else "no"}
+    # The load that gives the stated coil the resonance and the damping that the take was made with.
+    square, damping = (1 + TREBLE.ohm / TREBLE.load) / (TREBLE.henry * TREBLE.farad), TREBLE.ohm / TREBLE.henry + 1 / (TREBLE.load * TREBLE.farad)
+    leak = damping - net.ohm / net.henry
+    asked = net.henry * square - net.ohm * leak
+    return {"load:peak": (height, 0.07), "load:explains": "yes" if explained else "no",
+            "response.capacitance_left": loose(1e12 / asked, 0.03), "response.load_left": loose(asked / leak / 1000, 0.04)}
 
 
 def response_more(sheet, i):
@@ -377,7 +382,9 @@ def side_rumble(i, velocity):
     replay = riaa_db(hz) if i.word("response.riaa") == "none" else 0.0
     gain = 10 ** ((replay + np.array([curve_db("unweighted", f) for f in hz])) / 10)
     power = velocity ** 2 * np.trapz(gain, hz) / (planned_side.RATE / 2)
-    return 20 * math.log10(i.number("noise.datum", "cm/s") / math.sqrt(2)) - 10 * math.log10(power), 1.2
+    # A tone that is louder than stated makes all else of the side faster.
+    datum_db = 20 * math.log10(i.number("noise.datum", "cm/s") / math.sqrt(2)) - i.number("record.level_error", "dB", 0.0)
+    return datum_db - 10 * math.log10(power), 1.2
 
 
 def side(i):
@@ -421,7 +428,31 @@ def side_more(sheet, _):
     return {"radius:once": 100 * sheet.value("revolution.eccentricity") / sheet.value("revolution.amplitude")}
 
 
-MODELS = {"side": Model(side, side_recordings, side_more), "channels": Model(channels, bands_recordings),
+# ----------------------------------------------------------------------------------------------------------- pressing
+LOUDER_DB = 0.5         # of the second take's right channel
+
+
+def pressing_recordings(prog, i):
+    side_recordings(prog, i)
+    def louder():
+        left, right = planned_side.play(SIDE_LEAN, SIDE_BIAS, rumble=SIDE_RUMBLE)
+        return left, right * 10 ** (LOUDER_DB / 20)
+    one = take(prog, "side", lambda: planned_side.play(SIDE_LEAN, SIDE_BIAS, rumble=SIDE_RUMBLE), planned_side.RATE)
+    return [one, take(prog, "louder side", louder, planned_side.RATE), one]
+
+
+def pressing(i):
+    """Of two decks each differs by half of what is between them, one up and one down."""
+    second = i.word("pressing.decks").split(",")[1]
+    return {"pressing.takes": 3.0, "share:two": ((0.5 if second == "two" else -0.5) * LOUDER_DB, 0.01)}
+
+
+def pressing_more(sheet, _):
+    return {"share:two": next(row["share"] for row in sheet.table("pressing.shares")
+                              if row["reading"].startswith("Channel balance") and row["whose"] == "deck" and row["name"] == "two")}
+
+
+MODELS = {"pressing": Model(pressing, pressing_recordings, pressing_more), "side": Model(side, side_recordings, side_more), "channels": Model(channels, bands_recordings),
           "azimuth": Model(azimuth, bands_recordings), "noise": Model(noise, noise_recordings, noise_more),
           "response": Model(response, response_recordings, response_more), "lowsweep": Model(lowsweep, lowsweep_recordings),
           "tracking": Model(tracking, tracking_recordings),

@@ -7,6 +7,7 @@ sideways and up and down each with its own resonance. All that is linear is done
 let go of the stylus (as in planned_side.py) are worked out in time. Sizes of faults and noise: common practice, no source.
 """
 import math
+import random
 
 import numpy as np
 from scipy import fft
@@ -21,12 +22,15 @@ WIRINGS = (("correct", 22), ("swapped", 11), ("reversed_left", 6), ("reversed_ri
            ("dead_left", 5), ("dead_right", 5), ("weak", 10), ("open_ground", 7), ("intermittent", 7), ("exchanged_plan", 8))
 
 
-def riaa(hz):
-    """Replay, complex, 1 at 1 kHz."""
-    def at(f):
+TAUS = (3180e-6, 318e-6, 75e-6)
+
+
+def riaa(hz, taus=TAUS):
+    """Replay, complex, 1 at 1 kHz where the time constants are nominal."""
+    def at(f, bass, middle, treble):
         s = 2j * np.pi * f
-        return (1 + s * 318e-6) / ((1 + s * 3180e-6) * (1 + s * 75e-6))
-    return at(hz) / abs(at(1000.0))
+        return (1 + s * middle) / ((1 + s * bass) * (1 + s * treble))
+    return at(hz, *taus) / abs(at(1000.0, *taus))
 
 
 def arm(hz, resonance, q):
@@ -40,6 +44,7 @@ class Band:
         self.frequency = self.level = self.high = self.cut = self.steps = self.start_hz = self.end_hz = None
         self.__dict__.update(more)
         self.gap = self.error = None
+        self.uneven = np.zeros(12)      # dB of a sweep, at octaves from 16 Hz
 
     def words(self, exchanged):
         """Its group in the plan."""
@@ -76,6 +81,7 @@ class Band:
         level = self.level / np.abs(riaa(hz)) if self.cut == "riaa" else self.level
         if self.cut == "amplitude":
             level = self.level * hz / self.start_hz
+        level = level * 10 ** (np.interp(np.log2(hz / 16), np.arange(12), self.uneven) / 20)
         return level * np.sin(2 * np.pi * self.start_hz * self.length / octaves * (growth - 1))
 
     def shape(self, u):
@@ -134,6 +140,14 @@ class Side:
         self._draw_fault()
         self._draw_surface(grooves if grooves is not None else draw.choice(["clean", "ticks", "ticks", "scratch", "worn"]))
         self._draw_course()
+        self._draw_more(random.Random(f"more {self.seed}"))
+
+    def _draw_more(self, draw):
+        """What came later and must not change what was drawn before: unevenness of the sweeps, the preamplifier's parts."""
+        for band in self.bands:
+            if band.kind == "sweep" and band.end_hz > 1000:
+                band.uneven = np.array([draw.gauss(0, 0.1) for _ in range(12)])
+        self.taus = tuple(tau * (1 + draw.gauss(0, 0.05)) for tau in TAUS)
 
     def _draw_record(self):
         """What the pressing has of its own: level of a band, crosstalk of the cut."""
@@ -348,7 +362,7 @@ class Side:
 
     def through(self, hz):
         """From the groove's velocity x, z to the channels before the leads: [channel][x or z] at each frequency."""
-        chain = riaa(hz) * FULL
+        chain = riaa(hz, self.taus) * FULL
         arms = [arm(hz, *both) for both in zip(self.resonances, self.qs)]
         matrix = self.matrix()
         return [[matrix[row, way] * arms[way] * self.cartridge(row, hz) * chain for way in (0, 1)] for row in (0, 1)]

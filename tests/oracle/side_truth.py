@@ -172,21 +172,76 @@ def truths(side):
         take, deck = part(side, True), part(side, False)
         kind = ", weak channel" if side.wiring == "weak" else ""
         out.update({key + kind: (take[key], deck[key]) for key in take})
-    for part in (ticks, resonances, tracked):
+    for part in (ticks, resonances, tracked, treble):
         out.update({key: (value, value) for key, value in part(side).items()})
     out["speed.error"] = ((side.speed - 1) * 100,) * 2
     return out
 
 
+def treble(side):
+    """Resonance [kHz] and Q of each channel's treble, where sweeps were played that show it."""
+    out = {}
+    swept = {band.channel for number, band in enumerate(side.bands) if number in side.played and band.kind == "sweep" and band.end_hz > 1000}
+    worn = ", worn" if side.worn_db else ""
+    for channel, name in enumerate(("left", "right")):
+        if swept & {name, "lateral"}:
+            top, q = side.treble[channel]
+            out[f"response.resonance_{name}{worn}"], out[f"response.q_{name}{worn}"] = top / 1000, q
+    return out
+
+
+def preamplifier(side, sheet):
+    """Rows like readings() for the time constants, in microseconds."""
+    try:
+        rows = sheet.table("response.equalisation")
+    except KeyError:
+        return []
+    found = {round(row["constant"]): row for row in rows}
+    out = []
+    for nominal, true in zip(side_model.TAUS, side.taus):
+        row = found.get(round(1e6 * nominal))
+        if row:
+            out.append((f"response.equalisation {1e6 * nominal:.0f} us", row["found"], row["uncertainty"], [], 1e6 * true, 1e6 * true))
+    return out
+
+
+def sweep_leaks(side, sheet):
+    """Rows like readings() for the crosstalk at thirds, where one channel alone is swept."""
+    if side.wiring in ("weak", "intermittent"):
+        return []
+    try:
+        rows = sheet.table("response.thirds")
+    except KeyError:
+        return []
+    out = []
+    for channel, name in enumerate(("left", "right")):
+        band = next((one for number, one in enumerate(side.bands)
+                     if number in side.played and one.kind == "sweep" and one.channel == name and one.end_hz > 1000), None)
+        for row in rows if band else []:
+            if row.get(f"crosstalk_{name}") is None or not 40 <= row["frequency"] <= 12500:
+                continue
+            heard = abs(np.array(side.through(np.array([row["frequency"]])))[:, :, 0] @ side.directions(band))
+            truth = decibels(heard[1 - channel] / heard[channel])
+            where = "to 160 Hz" if row["frequency"] < 170 else "above 160 Hz"
+            out.append((f"response.crosstalk {where}", row[f"crosstalk_{name}"], row["crosstalk_uncertainty"], [], truth, truth))
+    return out
+
+
+def chain_db(side, channel, hz):
+    """Level over that at 1 kHz against a perfect cartridge and preamplifier."""
+    off = side_model.riaa(np.array([hz, 1000.0]), side.taus) / side_model.riaa(np.array([hz, 1000.0]))
+    return decibels(side.cartridge(channel, hz)) + decibels(abs(off[0])) - decibels(abs(off[1]))
+
+
 def response(side, sheet):
-    """Differences at thirds, 100 Hz to 16 kHz, dB."""
+    """Differences at thirds, 100 Hz to 16 kHz, dB, each with its ±."""
     if side.wiring in SKIP or side.wiring == "intermittent":
         return []
     try:
         rows = sheet.table("response.thirds")
     except KeyError:
         return []
-    return [(row["frequency"], row[name] - decibels(side.cartridge(channel, row["frequency"])))
+    return [(row["frequency"], row[name] - chain_db(side, channel, row["frequency"]), row.get("uncertainty"))
             for row in rows for channel, name in ((0, "left"), (1, "right")) if row.get(name) is not None and 100 <= row["frequency"] <= 16000]
 
 
@@ -202,4 +257,4 @@ def readings(side, sheet):
             out.append((key, reading["value"], reading.get("uncertainty"), reading["flags"], take, deck))
         else:
             out.append((key, reading["value"], None, reading["flags"], -1.0, -1.0))
-    return out
+    return out + ([] if side.wiring in SKIP else preamplifier(side, sheet) + sweep_leaks(side, sheet))

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: MIT
 #include "physics/loading.h"
+#include "physics/a_weighting.h"
 #include "physics/loading_noise.h"
 #include "support/suite.h"
 
@@ -204,7 +205,22 @@ START_TEST(the_amplifiers_current_meets_the_impedance)
 }
 END_TEST
 
+// IEC 61672-1:2013, table 3 (figures from memory), rounded to 0.1 dB there; the frequencies are its exact ones,
+// 10^(n/10).
+START_TEST(a_weighting_as_tabulated)
+{
+    static const struct {
+        int tenths; // of a decade over 1 Hz
+        double level_db;
+    } points[] = {{13, -50.5}, {15, -39.4}, {18, -26.2}, {20, -19.1}, {24, -8.6}, {27, -3.2},
+                  {30, 0},     {33, 1.2},   {36, 1.0},   {40, -2.5},  {42, -6.6}, {43, -9.3}};
+    for (size_t i = 0; i < sizeof points / sizeof *points; i++)
+        ck_assert_double_eq_tol(dw_a_weighting_db(pow(10, points[i].tenths / 10.0)), points[i].level_db, 0.06);
+}
+END_TEST
+
 DW_SUITE("loading", the_check_table_to_its_printed_digits, a_nodal_solution_agrees, flat_loads_are_flat,
          the_least_departure_is_least, a_tip_that_falls_wants_an_electrical_rise, a_transformer_reflects_the_load,
          the_wanted_ratio_gives_the_wanted_voltage, moving_coils_lose_level_and_resonate_far_up,
-         thermal_noise_agrees_with_quadrature, thermal_noise_as_tabulated, the_amplifiers_current_meets_the_impedance)
+         a_weighting_as_tabulated, thermal_noise_agrees_with_quadrature, thermal_noise_as_tabulated,
+         the_amplifiers_current_meets_the_impedance)

@@ -231,10 +231,14 @@ START_TEST(what_cannot_be_is_refused_with_one_line)
         {{"arm.pivot_to_spindle=222", "found.null_inner=60"}, "give both"},
         {{"arm.pivot_to_spindle=222", "found.slip=1", "found.error_at=60:1"}, "one of"},
         {{"arm.pivot_to_spindle=222", "found.error_at=60:1"}, "2 to"},
+        {{"arm.pivot_to_spindle=222", "found.arc_at=62:0.5", "found.arc_at=140:0.5"},
+         "not how the cartridge is turned"},
         {{"arm.pivot_to_spindle=222", "found.error_at=60:1", "found.error_at=62:1"}, "within 2.0 mm"},
         {{"arm.pivot_to_spindle=222", "found.error_at=60:40", "found.error_at=140:-40"}, "No arm"},
         {{"arm.pivot_to_spindle=222", "found.slot_forward=2"}, "needs arm.slot_length"},
         {{"arm.kind=linear", "found.slip=1"}, "linear arm"},
+        {{"arm.kind=linear", "found.twist=1", "found.overhang=5"}, "found.overhang says nothing of a linear arm"},
+        {{"arm.pivot_to_spindle=222", "arm.overhang=-15"}, "arm.kind=underhung"},
     };
     for (size_t i = 0; i < sizeof table / sizeof *table; i++) {
         DwMessage message = {""};
@@ -368,10 +372,70 @@ START_TEST(what_the_readings_and_the_headshell_allow_is_said)
 }
 END_TEST
 
+// A straight arm's alignment has no offset arm's name, and what its cartridge is turned to is straight.
+START_TEST(a_straight_arm_is_set_straight)
+{
+#define STRAIGHT "arm.kind=underhung", "arm.pivot_to_spindle=222mm", "found.error_at=80:1", "found.error_at=120:10"
+    DwSheet *sheet = RUN(STRAIGHT);
+    const DwTable *arms = dw_sheet_table(sheet, "align.arms"), *shells = dw_sheet_table(sheet, "align.headshells");
+    ck_assert_str_eq(dw_table_cell(arms, 0, 0)->word, "straight arm, least worst distortion");
+    // What it can be turned by leads to straight, never past it for a little less distortion.
+    double offset = value(sheet, "found.offset");
+    for (size_t row = 0; row < shells->row_count; row++)
+        ck_assert_double_le(fabs(offset + dw_table_cell(shells, row, 2)->number), fabs(offset) + 1e-9);
+    dw_sheet_free(sheet);
+    sheet = RUN("arm.pivot_to_spindle=222", "found.null_inner=66", "found.null_outer=121");
+    ck_assert_str_eq(dw_sheet_table(sheet, "align.headshells")->columns[5].label, "Against the alignment");
+    dw_sheet_free(sheet);
+}
+END_TEST
+
+// Mounted elsewhere and set for it: one advice, and one limit in table and words.
+START_TEST(a_pivot_elsewhere_has_one_advice)
+{
+    DwSheet *sheet = RUN("arm.pivot_to_spindle=222mm", "found.pivot_to_spindle=240mm", "found.null_inner=66mm",
+                         "found.null_outer=121mm");
+    ck_assert(remarks_on(sheet, "Leave it as it is") && !remarks_on(sheet, "Move the pivot"));
+    ck_assert(!remarks_on(sheet, "the best compromise"));
+    char limit[60];
+    snprintf(limit, sizeof limit, "the worst distortion is %.2f %%",
+             dw_sheet_reading(sheet, "found.distortion_max")->limit->high);
+    ck_assert_msg(remarks_on(sheet, limit), "no “%s”", limit);
+    dw_sheet_free(sheet);
+    sheet = RUN("arm.pivot_to_spindle=222mm", "found.pivot_to_spindle=223.5mm", "found.slip=2mm");
+    ck_assert(remarks_on(sheet, "Move the pivot if its mounting allows it") && remarks_on(sheet, "best compromise"));
+    dw_sheet_free(sheet);
+}
+END_TEST
+
+// What a headshell has not is not spoken of.
+START_TEST(a_headshell_is_called_by_what_it_has)
+{
+    DwSheet *sheet = RUN("arm.pivot_to_spindle=222mm", "arm.headshell=holes", "found.slip=-5mm", "found.twist=4deg");
+    ck_assert(!remarks_on(sheet, "for which the slide allows"));
+    ck_assert_str_eq(dw_sheet_reading(sheet, "move.slide")->label, "Slide in the holes' clearance (+ forward)");
+    dw_sheet_free(sheet);
+    sheet = RUN("arm.pivot_to_spindle=222mm", "arm.headshell=plugin", "arm.slot_length=4mm", "found.slip=5mm");
+    ck_assert_str_eq(dw_sheet_reading(sheet, "move.slide")->label, "Shell out of its collet (+ forward)");
+    ck_assert_str_eq(dw_sheet_reading(sheet, "move.twist")->label, "Twist: the collet allows none");
+    ck_assert_ptr_null(dw_sheet_reading(sheet, "move.twist")->limit);
+    dw_sheet_free(sheet);
+    sheet = RUN("arm.kind=linear", "found.twist=2deg", "arm.headshell=fixed", "arm.effective_length=230mm");
+    ck_assert(!remarks_on(sheet, "Turn it") && remarks_on(sheet, "lets nothing turn"));
+    ck_assert(remarks_on(sheet, "nothing of a linear arm: arm.effective_length."));
+    dw_sheet_free(sheet);
+    sheet = RUN("arm.kind=linear", "found.twist=2deg");
+    ck_assert(remarks_on(sheet, "Turn it 2.0° outwards."));
+    dw_sheet_free(sheet);
+}
+END_TEST
+
 DW_SUITE("align", the_readings_are_those_of_the_table, each_groove_set_and_method_is_reached_by_its_word,
          tangencies_give_the_arm_its_uncertainty_and_the_move, angular_errors_give_the_arm,
          a_slip_is_moved_back_and_the_slots_have_their_say, a_wrong_mounting_is_named_and_compromised,
          two_alignments_stand_side_by_side, an_arm_that_is_stated_in_full_is_judged,
-         underhung_and_linear_arms_have_their_own_sheet, what_cannot_be_is_refused_with_one_line,
-         odd_inputs_never_give_undefined_numbers, templates_say_what_they_take_and_refuse_what_they_cannot,
-         a_template_draws_the_arm_as_stated_or_says_not, what_the_readings_and_the_headshell_allow_is_said)
+         underhung_and_linear_arms_have_their_own_sheet, a_straight_arm_is_set_straight,
+         a_pivot_elsewhere_has_one_advice, a_headshell_is_called_by_what_it_has,
+         what_cannot_be_is_refused_with_one_line, odd_inputs_never_give_undefined_numbers,
+         templates_say_what_they_take_and_refuse_what_they_cannot, a_template_draws_the_arm_as_stated_or_says_not,
+         what_the_readings_and_the_headshell_allow_is_said)

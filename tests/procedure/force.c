@@ -3,6 +3,8 @@
 #include "support/suite.h"
 
 #include <math.h>
+#include <stdio.h>
+#include <string.h>
 
 START_TEST(readings_against_the_makers_range)
 {
@@ -19,7 +21,8 @@ START_TEST(readings_against_the_makers_range)
     ck_assert(says_not_measured(sheet, "skating.force"));
     dw_sheet_free(sheet);
     sheet = COMPUTE("force", "force.reading=2.3", "force.low=1.5", "force.high=2");
-    ck_assert_int_eq(dw_sheet_reading(sheet, "force.tracking")->verdict, DW_VERDICT_ATTENTION);
+    ck_assert_int_eq(dw_sheet_reading(sheet, "force.tracking_g")->verdict, DW_VERDICT_ATTENTION);
+    ck_assert_ptr_null(dw_sheet_reading(sheet, "force.tracking")->limit); // the same force is judged once
     ck_assert(remarks(sheet, "above"));
     ck_assert(!remarks(sheet, "outside the maker's range"));
     dw_sheet_free(sheet);
@@ -92,12 +95,54 @@ START_TEST(a_weight_that_is_named_reaches)
 }
 END_TEST
 
+// A preset scale, exactly on the target: it serves, for it cannot be told better; a checked one says good.
+START_TEST(a_force_on_its_target_is_told)
+{
+    DwSheet *sheet =
+        COMPUTE("force", "force.reading=1.8", "force.reading=1.8", "force.reading=1.8", "force.target=1.8");
+    ck_assert_int_eq(dw_sheet_reading(sheet, "force.tracking_g")->verdict, DW_VERDICT_SERVICEABLE);
+    ck_assert(remarks(sheet, "as far as this scale can tell"));
+    dw_sheet_free(sheet);
+    sheet = COMPUTE("force", "force.reading=1.8", "force.target=1.8", "force.check_weight=2", "force.check_reading=2");
+    ck_assert_int_eq(dw_sheet_reading(sheet, "force.tracking_g")->verdict, DW_VERDICT_GOOD);
+    dw_sheet_free(sheet);
+    sheet = COMPUTE("force", "force.reading=1.98", "force.target=1.8");
+    ck_assert_int_eq(dw_sheet_reading(sheet, "force.tracking_g")->verdict, DW_VERDICT_ATTENTION);
+    dw_sheet_free(sheet);
+}
+END_TEST
+
+// A zero that comes back at 0.04 g: half of it off, and ±0.475 of it beside the checked scale's own.
+START_TEST(a_zero_that_drifts_is_taken_off_and_counted)
+{
+    DwSheet *sheet = COMPUTE("force", "force.reading=1.82", "force.target=1.8", "force.zero_after=0.04g",
+                             "force.scale_accuracy=0.03");
+    ck_assert_double_eq_tol(value(sheet, "force.tracking_g"), 1.80, 1e-9);
+    ck_assert_double_eq_tol(dw_sheet_reading(sheet, "force.tracking_g")->uncertainty,
+                            sqrt(0.03 * 0.03 + 0.019 * 0.019 + 0.00566 * 0.00566), 2e-5);
+    ck_assert(remarks(sheet, "zero has drifted by +0.04 g"));
+    dw_sheet_free(sheet);
+    sheet = COMPUTE("force", "force.reading=1.82", "force.target=1.8", "force.zero_after=0g");
+    ck_assert_double_eq_tol(value(sheet, "force.tracking_g"), 1.82, 1e-9);
+    ck_assert(remarks(sheet, "came back to its zero"));
+    dw_sheet_free(sheet);
+}
+END_TEST
+
 START_TEST(a_spring_leaves_the_weight_alone)
 {
     DwSheet *sheet = COMPUTE("force", "force.reading=1.5", "force.target=2", "arm.effective_length=230",
                              "arm.counterweight_mass=100", "force.applied_by=spring");
-    ck_assert_double_eq_tol(value(sheet, "counterweight.shift"), 0, 1e-12);
-    ck_assert(remarks(sheet, "spring"));
+    ck_assert_ptr_null(dw_sheet_reading(sheet, "counterweight.shift"));
+    ck_assert(!says_not_measured(sheet, "counterweight.shift") && !says_not_measured(sheet, "counterweight.position"));
+    ck_assert(remarks(sheet, "spring: set it there") && !remarks(sheet, "of this counterweight"));
+    dw_sheet_free(sheet);
+    // Another cartridge is balanced first: 2 g at 230 mm against 100 g are 4.6 mm outwards.
+    sheet = COMPUTE("force", "force.reading=1.5", "force.target=2", "arm.effective_length=230",
+                    "arm.counterweight_mass=100", "force.applied_by=spring", "force.fitted_mass=6", "cartridge.mass=7",
+                    "cartridge.hardware_mass=1");
+    ck_assert_double_eq_tol(value(sheet, "counterweight.shift"), -4.6, 1e-9);
+    ck_assert(remarks(sheet, "balance the arm with the counterweight, then set the spring"));
     dw_sheet_free(sheet);
 }
 END_TEST
@@ -163,12 +208,17 @@ START_TEST(antiskating_is_held_against_the_wanted_force)
                              "force.antiskating_lever=20");
     ck_assert_double_eq_tol(value(sheet, "force.antiskating_found"), 3 * 9.80665 * 20 / 239.3, 1e-9);
     double wanted = value(sheet, "force.antiskating_wanted"), skating = value(sheet, "skating.force");
+    char start[80];
+    snprintf(start, sizeof start, "Start the anti-skating at %.2f mN", wanted); // one figure, by one measure
+    ck_assert(remarks(sheet, start));
     dw_sheet_free(sheet);
     // What it came with changes nothing: the bias belongs to the target.
     sheet = COMPUTE("force", "force.reading=2.4", "force.target=1.8", ARM, "force.antiskating_dial=1.8",
                     "force.antiskating_step=0.5");
     ck_assert_double_eq_tol(value(sheet, "force.antiskating_wanted"), wanted, 1e-12);
-    ck_assert_double_eq_tol(value(sheet, "skating.force"), skating, 1e-12);
+    // Pull and walls are those of the force that was read.
+    ck_assert_double_eq_tol(value(sheet, "skating.force"), 2 * skating, 1e-9);
+    ck_assert_str_eq(dw_sheet_reading(sheet, "skating.force")->label, "Skating force");
     ck_assert_double_eq_tol(value(sheet, "force.antiskating_found"), 0.9, 1e-12);
     ck_assert(remarks(sheet, "too weak: raise it by"));
     dw_sheet_free(sheet);
@@ -178,6 +228,10 @@ START_TEST(antiskating_is_held_against_the_wanted_force)
     dw_sheet_free(sheet);
     sheet = COMPUTE("force", "force.target=1.8", ARM, "force.antiskating_dial=1.8");
     ck_assert(says_not_measured(sheet, "force.antiskating_found"));
+    ck_assert_str_eq(dw_sheet_reading(sheet, "skating.inner_wall")->label,
+                     "Inner wall carries, without bias, at the wanted force");
+    for (size_t i = 0; i < sheet->not_measured_count; i++)
+        ck_assert_ptr_null(strstr(sheet->not_measured[i].reason, "thread"));
     dw_sheet_free(sheet);
 }
 END_TEST
@@ -196,6 +250,6 @@ END_TEST
 
 DW_SUITE("force", readings_against_the_makers_range, a_check_weight_corrects_and_narrows,
          the_pans_height_is_taken_off_where_it_can_be, the_counterweights_move, a_weight_that_is_named_reaches,
-         a_spring_leaves_the_weight_alone, skating_with_its_spread, underhung_and_impossible_arms,
-         bad_calls_say_what_to_give, antiskating_is_held_against_the_wanted_force,
-         repeats_within_the_scale_are_told_from_a_sticking_arm)
+         a_force_on_its_target_is_told, a_zero_that_drifts_is_taken_off_and_counted, a_spring_leaves_the_weight_alone,
+         skating_with_its_spread, underhung_and_impossible_arms, bad_calls_say_what_to_give,
+         antiskating_is_held_against_the_wanted_force, repeats_within_the_scale_are_told_from_a_sticking_arm)

@@ -1,9 +1,12 @@
 // SPDX-License-Identifier: MIT
 // live-watch INPUT SECONDS [RECORDING]: measures INPUT live and prints, on one line each, every
-// change of its state and what stands at the end; keeps what was taken and its speed sheet.
-// live-watch list: names the inputs. What tests/procedure/live_server.py drives.
+// change of its state and what stands at the end; keeps what was taken and its speed sheet, and
+// the sheet of what was taken before the device was away last.
+// live-watch list: names the inputs. live-watch look SECONDS: their levels, a line each tenth of a second. What
+// tests/procedure/live_server.py drives.
 #include "audio/live.h"
 #include "base/sheet_json.h"
+#include "procedure/live/live_inputs.h"
 #include "procedure/live/live_json.h"
 #include "procedure/live/live_session.h"
 
@@ -34,6 +37,25 @@ static int list(void)
     return 0;
 }
 
+static int look(double seconds)
+{
+    DwLiveInputs *inputs = dw_live_inputs_new();
+    for (double until = now() + seconds; now() < until;) {
+        DwLiveInputsLook seen;
+        DwMessage message;
+        if (dw_live_inputs_look(inputs, &seen, &message) != DW_OK)
+            puts(message.text);
+        char *json = dw_live_inputs_json(&seen);
+        puts(json);
+        free(json);
+        fflush(stdout);
+        dw_live_inputs_look_clear(&seen);
+        nanosleep(&(struct timespec){.tv_nsec = 100000000}, NULL);
+    }
+    dw_live_inputs_free(inputs);
+    return 0;
+}
+
 static void watch(DwLiveSession *session, double until)
 {
     DwLiveSnapshot *snapshot = calloc(1, sizeof *snapshot);
@@ -59,10 +81,37 @@ static void watch(DwLiveSession *session, double until)
     free(snapshot);
 }
 
+static void keep_one(DwLiveSession *session, const DwLiveKeep *keep)
+{
+    DwSheet *sheet = NULL;
+    DwMessage message;
+    if (dw_live_session_keep(session, keep, &sheet, &message) != DW_OK)
+        printf("{\"not_kept\": \"%s\"}\n", message.text);
+    char *json = sheet ? dw_sheet_json_write(sheet) : NULL;
+    if (json)
+        puts(json);
+    free(json);
+    dw_sheet_free(sheet);
+}
+
+// The newest stretch, then the one before it.
+static void keep_all(DwLiveSession *session, const DwInputs *inputs, const char *path)
+{
+    DwLiveSnapshot *snapshot = calloc(1, sizeof *snapshot);
+    dw_live_session_wait(session, 0, 0, snapshot);
+    keep_one(session, &(DwLiveKeep){.last_s = NAN, .procedure = "speed", .inputs = inputs, .path = path});
+    if (snapshot->stretches)
+        keep_one(session, &(DwLiveKeep){
+                              .last_s = NAN, .procedure = "speed", .inputs = inputs, .until = snapshot->stretch[0].to});
+    free(snapshot);
+}
+
 int main(int count, char **words)
 {
     if (count == 2 && strcmp(words[1], "list") == 0)
         return list();
+    if (count == 3 && strcmp(words[1], "look") == 0)
+        return look(atof(words[2]));
     if (count < 3)
         return 2;
     DwInputs *inputs = dw_inputs_new();
@@ -79,16 +128,8 @@ int main(int count, char **words)
         return 1;
     }
     watch(session, now() + atof(words[2]));
-    DwSheet *sheet = NULL;
-    DwLiveKeep keep = {
-        .last_s = NAN, .procedure = count > 3 ? "speed" : NULL, .inputs = inputs, .path = count > 3 ? words[3] : NULL};
-    if (count > 3 && dw_live_session_keep(session, &keep, &sheet, &message) != DW_OK)
-        printf("{\"not_kept\": \"%s\"}\n", message.text);
-    char *json = sheet ? dw_sheet_json_write(sheet) : NULL;
-    if (json)
-        puts(json);
-    free(json);
-    dw_sheet_free(sheet);
+    if (count > 3)
+        keep_all(session, inputs, words[3]);
     dw_live_session_stop(session);
     dw_live_session_free(session);
     dw_inputs_free(inputs);

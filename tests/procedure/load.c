@@ -142,6 +142,30 @@ START_TEST(bad_calls_say_what_to_give)
 }
 END_TEST
 
-DW_SUITE("load", a_moving_magnet_by_the_table, the_curve_is_the_network, the_makers_range_rules_the_room,
-         no_peak_is_said, a_moving_coil_and_its_step_up, hiss_of_the_coil_and_of_the_preamplifier,
-         a_worn_lead_costs_level, bad_calls_say_what_to_give)
+// Of three leads the lowest suits a maker's 200 to 300 pF, with what lacks put across the input; 430 pF is too much.
+START_TEST(the_lead_to_take_is_named)
+{
+#define SHELF                                                                                                          \
+    "cartridge.inductance=500mH", "cartridge.resistance=1000ohm", "cable.capacitance=120pF",                           \
+        "preamp.capacitance=100pF", "arm.wire_capacitance=30pF"
+    DwSheet *sheet = COMPUTE("load", SHELF, "load.lead=300pF", "load.lead=60pF", "load.lead=150pF",
+                             "cartridge.load_low=200pF", "cartridge.load_high=300pF");
+    const DwTable *table = dw_sheet_table(sheet, "load.shelf");
+    ck_assert_double_eq(dw_table_cell(table, 0, 1)->number, 430);
+    ck_assert_str_eq(dw_table_cell(table, 0, 4)->word, "no, too much");
+    ck_assert_double_eq(dw_table_cell(table, 1, 2)->number, 10);
+    ck_assert(remarks(sheet, "take the one of 60 pF and put 10 pF across the input"));
+    dw_sheet_free(sheet);
+    sheet = COMPUTE("load", SHELF, "load.lead=400pF", "load.lead=300pF", "cartridge.load_high=300pF");
+    ck_assert(remarks(sheet, "No lead on the shelf is low enough: the lowest makes 430 pF"));
+    dw_sheet_free(sheet);
+    sheet = COMPUTE("load", SHELF);
+    ck_assert_ptr_null(dw_sheet_table(sheet, "load.shelf"));
+    ck_assert_double_gt(value(sheet, "load.signal_to_noise_a"), value(sheet, "load.signal_to_noise"));
+    dw_sheet_free(sheet);
+}
+END_TEST
+
+DW_SUITE("load", the_lead_to_take_is_named, a_moving_magnet_by_the_table, the_curve_is_the_network,
+         the_makers_range_rules_the_room, no_peak_is_said, a_moving_coil_and_its_step_up,
+         hiss_of_the_coil_and_of_the_preamplifier, a_worn_lead_costs_level, bad_calls_say_what_to_give)

@@ -110,6 +110,19 @@ START_TEST(bad_calls_say_what_to_give)
 }
 END_TEST
 
-DW_SUITE("rake", three_points_and_the_spacer, height_moves_overhang_azimuth_and_force,
-         a_thicker_record_is_followed_by_the_arm, what_a_stack_leaves_is_told_with_its_sign,
-         lowering_can_be_a_spacer_under_the_shell, bad_calls_say_what_to_give)
+// What no arm can be off by is read again; nothing is stacked or lowered for it.
+START_TEST(a_rake_that_no_arm_has_is_read_again)
+{
+    DwSheet *sheet =
+        COMPUTE("rake", "rake.measured=96deg", "arm.effective_length=240mm", "rake.shim=1mm", "rake.wedge_base=15mm");
+    ck_assert(remarks(sheet, "read the rake again"));
+    ck_assert(!remarks(sheet, "Negative: lower") && !remarks(sheet, "Stack") && !remarks(sheet, "a wedge"));
+    ck_assert_ptr_null(dw_sheet_reading(sheet, "rake.stack"));
+    dw_sheet_free(sheet);
+}
+END_TEST
+
+DW_SUITE("rake", a_rake_that_no_arm_has_is_read_again, three_points_and_the_spacer,
+         height_moves_overhang_azimuth_and_force, a_thicker_record_is_followed_by_the_arm,
+         what_a_stack_leaves_is_told_with_its_sign, lowering_can_be_a_spacer_under_the_shell,
+         bad_calls_say_what_to_give)

@@ -7,6 +7,7 @@
 #include "support/side_file.h"
 
 #include <stdio.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 static const char plan_text[] =
@@ -352,7 +353,70 @@ START_TEST(calls_that_cannot_work_are_refused)
 }
 END_TEST
 
+// Lays COUNT plans beside one another in a folder of their own.
+static void lay_out(char folder[64], const char *const names[], const char *const texts[], size_t count)
+{
+    snprintf(folder, 64, "plans-%d", (int)getpid());
+    ck_assert_int_eq(mkdir(folder, 0700), 0);
+    for (size_t i = 0; i < count; i++) {
+        char path[120];
+        snprintf(path, sizeof path, "%s/%s", folder, names[i]);
+        FILE *file = fopen(path, "w");
+        ck_assert(file && fputs(texts[i], file) >= 0 && fclose(file) == 0);
+    }
+}
+
+static void clear_away(const char *folder, const char *const names[], size_t count)
+{
+    for (size_t i = 0; i < count; i++) {
+        char path[120];
+        snprintf(path, sizeof path, "%s/%s", folder, names[i]);
+        unlink(path);
+    }
+    ck_assert_int_eq(rmdir(folder), 0);
+}
+
+// The other side of the record: tones that both sides have, and much that this one has not.
+static const char other_text[] =
+    "[record]\nreference = 5 cm/s\nlead_in = 3 s\ngap = 2 s\n"
+    "[band 1]\nkind = tone\nchannel = lateral\nfrequency = 3150 Hz\nlevel = 0 dB\nlength = 60 s\n"
+    "[band 2]\nkind = tone\nchannel = left\nfrequency = 10 kHz\nlevel = 1 cm/s\nlength = 30 s\n"
+    "[band 3]\nkind = tone\nchannel = right\nfrequency = 10 kHz\nlevel = 1 cm/s\nlength = 30 s\n"
+    "[band 4]\nkind = tone\nchannel = lateral\nfrequency = 1 kHz\nlevel = 0 dB\nlength = 8 s\n";
+
+START_TEST(a_recording_of_another_side_is_named)
+{
+    static const char *const names[] = {"one.plan", "two.plan"};
+    const char *const texts[] = {plan_text, other_text};
+    char folder[64], operands[200];
+    Take take;
+    record(&take, real_case(1.01), plan_text);
+    lay_out(folder, names, texts, 2);
+    DwMessage message = {""};
+    const char *const files[] = {take.recording};
+    snprintf(operands, sizeof operands, "record.plan=%s/two.plan", folder);
+    ck_assert_ptr_null(call_files("side", files, 1, operands, &message));
+    ck_assert_msg(strstr(message.text, "this is not the side of") && strstr(message.text, "/one.plan"), "%s",
+                  message.text);
+    snprintf(operands, sizeof operands, "record.plan=%s/one.plan", folder);
+    DwSheet *sheet = call_files("side", files, 1, operands, &message);
+    ck_assert_msg(sheet, "%s", message.text);
+    ck_assert(!says(sheet->cautions, sheet->caution_count, "hardly the side"));
+    dw_sheet_free(sheet);
+    clear_away(folder, names, 2);
+    // Where no plan fits, what was found is measured, and it is said that it may be nothing.
+    lay_out(folder, names + 1, texts + 1, 1);
+    snprintf(operands, sizeof operands, "record.plan=%s/two.plan", folder);
+    sheet = call_files("side", files, 1, operands, &message);
+    ck_assert_msg(sheet, "%s", message.text);
+    ck_assert(says(sheet->cautions, sheet->caution_count, "hardly the side"));
+    dw_sheet_free(sheet);
+    clear_away(folder, names + 1, 1);
+    erase(&take);
+}
+END_TEST
+
 DW_SUITE("side", each_band_is_measured_for_what_it_is_there_for, azimuth_and_wiring_are_told,
          leads_do_not_change_what_the_record_says, a_channel_that_is_not_there_gives_no_advice_on_sides,
          what_is_missing_is_listed_with_the_reason, one_channel_and_a_broken_plan_give_what_they_can,
-         calls_that_cannot_work_are_refused)
+         calls_that_cannot_work_are_refused, a_recording_of_another_side_is_named)

@@ -31,6 +31,33 @@ static inline bool remarks(const DwSheet *sheet, const char *part)
     return false;
 }
 
+// A remark, or the reason for what was not measured.
+static inline bool says(const DwSheet *sheet, const char *words)
+{
+    for (size_t i = 0; i < sheet->not_measured_count; i++)
+        if (strstr(sheet->not_measured[i].reason, words))
+            return true;
+    return remarks(sheet, words);
+}
+
+static inline const DwCell *cell_of(const DwSheet *sheet, const char *table_key, size_t row, size_t column)
+{
+    const DwTable *table = dw_sheet_table(sheet, table_key);
+    ck_assert_msg(table != NULL, "no table %s", table_key);
+    ck_assert_uint_gt(table->row_count, row);
+    return dw_table_cell(table, row, column);
+}
+
+static inline const char *word(const DwSheet *sheet, const char *table_key, size_t row, size_t column)
+{
+    return cell_of(sheet, table_key, row, column)->word;
+}
+
+static inline double number(const DwSheet *sheet, const char *table_key, size_t row, size_t column)
+{
+    return cell_of(sheet, table_key, row, column)->number;
+}
+
 // Every reading names its method, every table and curve has something in it.
 static inline void check_sound(const DwSheet *sheet)
 {

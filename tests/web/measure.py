@@ -31,8 +31,8 @@ TYPED = {
     "bearing": {"platter.mass": "2 kg", "platter.diameter": "300 mm", "bearing.at": "0 s:33.3 rpm\n10 s:28 rpm\n20 s:23.4 rpm\n30 s:19.5 rpm"},
 }
 TRUTH = pathlib.Path(__file__).resolve().parent.parent / "oracle/truth_rows.txt"
-# Tried elsewhere, by its plan (tests/web/browser/whole_job.mjs, tests/procedure/side.c).
-BY_PLAN = {"side"}
+# Tried elsewhere, by its plan (tests/web/browser/whole_job.mjs, tests/procedure/side.c, tests/oracle/pressing_takes.py).
+BY_PLAN = {"side", "pressing"}
 MOST_BYTES = 100 * 1024
 
 
@@ -277,6 +277,43 @@ def set_up(tap, device):
     tap.say("a job that is not there has no set-up", not device.get("/job/7777/setup").status == 404)
 
 
+SIDE = """[record]
+reference = 5 cm/s
+lead_in = 2 s
+gap = 2 s
+[band 1]
+kind = tone
+channel = lateral
+frequency = 1 kHz
+level = 0 dB
+length = 8 s
+[band 2]
+kind = silence
+length = 12 s
+[band 3]
+kind = tone
+channel = left
+frequency = 10 kHz
+level = 1 cm/s
+length = 6 s
+"""
+
+
+def a_side(tap, device, program, folder):
+    """Each band of a side opens on the readings that were measured on it."""
+    (folder / "side.plan").write_text(SIDE, encoding="utf-8")
+    run(program, "synth", "side.wav", "record.plan=side.plan", folder=folder)
+    answer = device.send("/measure/side", {}, [("recording1", "side.wav", (folder / "side.wav").read_bytes()),
+                                               ("plan", "side.plan", SIDE.encode())])
+    page = device.get(answer.headers["Location"]) if answer.status == 303 else answer
+    bands = dict(re.findall(r'<details id="band-(\d)">(.*?)</details>', page.text, re.S))
+    tap.say("a side's bands open on the page", f"{answer.status} {trouble(answer)} {sorted(bands)}" if sorted(bands) != ["1", "2"] else "")
+    tap.say("on what was measured on them", not ("Speed error" in bands.get("1", "") and "Hiss" in bands.get("2", "") and
+                                                 "Hiss" not in bands.get("1", "")))
+    tap.say("a band without a reading is named", not re.search(r'<p id="band-3"[^>]*>3 · tone left 10 kHz', page.text))
+    tap.say("nothing is written twice", not page.text.count(">Speed error<") <= 2)
+
+
 def main(program):
     tap = Tap()
     program = str(pathlib.Path(program).resolve())
@@ -290,6 +327,7 @@ def main(program):
         computed(tap, device, program)
         values_as_typed(tap, device, program)
         recordings(tap, device, program, folder, take)
+        a_side(tap, device, program, folder)
         known_values(tap, device)
         keeping(tap, device, other, take)
         printing(tap, device)

@@ -56,8 +56,9 @@ static const DwQuantity rows[] = {
      .label = "What was changed for the second recording",
      .kind = DW_QUANTITY_CHOICE,
      .help =
-         "arm: playing, then on its rest; motor: on, then off; earth: connected, then off; repair: before, then after.",
-     .choices = "arm motor earth repair"},
+         "arm: playing, then on its rest; position: held over the lead-in, then over the label; motor: on, then off; "
+         "earth: connected, then off; repair: before, then after.",
+     .choices = "arm position motor earth repair"},
     {.key = "response.riaa",
      .label = "Replay equalisation",
      .kind = DW_QUANTITY_CHOICE,

@@ -5,7 +5,7 @@
 #include "base/text.h"
 #include "book/care/attachments.h"
 #include "book/care/check.h"
-#include "book/care/identity.h"
+#include "book/care/erase.h"
 #include "book/store/folder.h"
 #include "book/store/private.h"
 
@@ -110,10 +110,9 @@ static DwStatus write_backup(DwBook *book, const char *folder, const char *part,
                              DwMessage *message)
 {
     char *from = dw_text_format("%s/attachments", book->folder), *to = dw_text_format("%s/attachments", folder);
-    char *source = dw_text_format("%s/book.sqlite", book->folder);
     const char *const places[] = {from, NULL};
     DwBook snapshot = {0};
-    DwStatus status = dw_copy_make(source, part, message);
+    DwStatus status = dw_copy_make(dw_book_source(book), part, message);
     if (status == DW_OK)
         status = dw_book_connect(part, SQLITE_OPEN_READWRITE, &snapshot.database, message);
     if (status == DW_OK)
@@ -128,7 +127,6 @@ static DwStatus write_backup(DwBook *book, const char *folder, const char *part,
     sqlite3_close(snapshot.database);
     free(from);
     free(to);
-    free(source);
     return status;
 }
 
@@ -214,11 +212,12 @@ static DwStatus make_book(const char *backup, const char *made, const char *fold
 }
 
 // Opens the made book, which brings it forward where it must, and checks all but the attachments,
-// which were looked at one by one already.
-static DwStatus check_made(const char *folder, DwMessage *message)
+// which were looked at one by one already. A letter that a disk changed is told and keeps nothing else from coming
+// back.
+static DwStatus check_made(const char *made, const char *folder, size_t *erased, DwProblems *told, DwMessage *message)
 {
     DwBook *book = NULL;
-    DwStatus status = dw_book_open(folder, &book, message);
+    DwStatus status = dw_book_open(made, &book, message);
     if (status != DW_OK)
         return status;
     DwProblems problems;
@@ -226,6 +225,10 @@ static DwStatus check_made(const char *folder, DwMessage *message)
     if (status == DW_OK && problems.count)
         status = dw_fail(message, DW_FAILED, "The backup is damaged: %s It was not restored.", problems.lines[0]);
     dw_problems_clear(&problems);
+    if (status == DW_OK)
+        status = dw_check_seals(book, told, message);
+    if (status == DW_OK)
+        status = dw_erased_again(book, folder, erased, told, message);
     dw_book_close(book);
     return status;
 }
@@ -295,7 +298,8 @@ static int remove_entry(const char *path, const struct stat *status, int kind, s
     return remove(path);
 }
 
-static DwStatus restore(const char *backup, const char *folder, char **aside, DwProblems *problems, DwMessage *message)
+static DwStatus restore(const char *backup, const char *folder, char **aside, size_t *erased, DwProblems *problems,
+                        DwMessage *message)
 {
     char *made = dw_text_format("%s.restoring", folder);
     DwStatus status = make_room(made, message);
@@ -303,7 +307,7 @@ static DwStatus restore(const char *backup, const char *folder, char **aside, Dw
     if (status == DW_OK)
         status = make_book(backup, made, folder, problems, message);
     if (status == DW_OK)
-        status = check_made(made, message);
+        status = check_made(made, folder, erased, problems, message);
     if (status == DW_OK)
         status = put_in_place(made, folder, aside, message);
     // What is not put in its place would only stand in the way of the next restore.
@@ -360,8 +364,8 @@ static DwStatus check_owner(const char *backup, const char *folder, DwMessage *m
                            : DW_OK;
 }
 
-static DwStatus restore_alone(const char *backup, const char *folder, char **aside, DwProblems *problems,
-                              DwMessage *message)
+static DwStatus restore_alone(const char *backup, const char *folder, char **aside, size_t *erased,
+                              DwProblems *problems, DwMessage *message)
 {
     DwHold *alone = NULL;
     DwStatus status = check_restore(backup, folder, message);
@@ -372,18 +376,19 @@ static DwStatus restore_alone(const char *backup, const char *folder, char **asi
     int turn = wait_for(backup);
     status = check_owner(backup, folder, message);
     if (status == DW_OK)
-        status = restore(backup, folder, aside, problems, message);
+        status = restore(backup, folder, aside, erased, problems, message);
     let_go(turn);
     dw_hold_end(alone);
     return status;
 }
 
-DwStatus dw_backup_restore(const char *backup, const char *folder, char **aside, DwProblems *problems,
+DwStatus dw_backup_restore(const char *backup, const char *folder, char **aside, size_t *erased, DwProblems *problems,
                            DwMessage *message)
 {
     *problems = (DwProblems){0};
+    *erased = 0;
     char *name = plain_name(folder);
-    DwStatus status = restore_alone(backup, name, aside, problems, message);
+    DwStatus status = restore_alone(backup, name, aside, erased, problems, message);
     free(name);
     return status;
 }

@@ -51,7 +51,9 @@ static DwStatus check_database(DwBook *book, DwProblems *problems, DwMessage *me
         if (status != DW_OK)
             return status;
     }
-    if (sqlite3_exec(book->database, "INSERT INTO search (search, rank) VALUES ('integrity-check', 0)", NULL, NULL,
+    // SQLite asks for this as if something were written.
+    if (!dw_book_fixed(book) &&
+        sqlite3_exec(book->database, "INSERT INTO search (search, rank) VALUES ('integrity-check', 0)", NULL, NULL,
                      NULL) != SQLITE_OK)
         dw_problems_add(problems, "The index for searching is damaged: %s.", sqlite3_errmsg(book->database));
     return DW_OK;
@@ -108,15 +110,15 @@ static DwStatus check_attachments(DwBook *book, bool thorough, DwCheckReport *re
         int64_t bytes = 0;
         report->attachments++;
         if (stat(path, &status) != 0)
-            dw_problems_add(&report->problems, "The file of attachment %lld (%s) is missing.", id,
-                            dw_query_text(&query, 1));
+            dw_problems_add(&report->problems, "The file of attachment %lld (%s, SHA-256 %.16s…) is missing.", id,
+                            dw_query_text(&query, 1), dw_query_text(&query, 3));
         else if (status.st_size != dw_query_integer(&query, 2))
-            dw_problems_add(&report->problems, "The file of attachment %lld (%s) has another size.", id,
-                            dw_query_text(&query, 1));
+            dw_problems_add(&report->problems, "The file of attachment %lld (%s, SHA-256 %.16s…) has another size.", id,
+                            dw_query_text(&query, 1), dw_query_text(&query, 3));
         else if (thorough &&
                  (dw_file_digest(path, digest, &bytes) != 0 || strcmp(digest, dw_query_text(&query, 3)) != 0))
-            dw_problems_add(&report->problems, "The file of attachment %lld (%s) was changed.", id,
-                            dw_query_text(&query, 1));
+            dw_problems_add(&report->problems, "The file of attachment %lld (%s, SHA-256 %.16s…) was changed.", id,
+                            dw_query_text(&query, 1), dw_query_text(&query, 3));
         free(path);
     }
     return dw_query_end(&query, message);
@@ -275,6 +277,40 @@ static DwStatus check_size(DwBook *book, DwProblems *problems, DwMessage *messag
     return status;
 }
 
+// Names the first rows whose seals are broken, and counts the rest.
+typedef struct {
+    DwProblems *problems;
+    size_t count;
+} Broken;
+
+enum { BROKEN_NAMED = 10 };
+
+static void name_broken(void *user, const char *table, int64_t row)
+{
+    Broken *broken = user;
+    if (broken->count++ >= BROKEN_NAMED)
+        return;
+    if (row)
+        dw_problems_add(broken->problems,
+                        "Entry %lld of %s is not as it was kept: the disk or another program changed it.",
+                        (long long)row, table);
+    else
+        dw_problems_add(broken->problems, "The %s is not as it was kept: the disk or another program changed it.",
+                        table);
+}
+
+DwStatus dw_check_seals(DwBook *book, DwProblems *problems, DwMessage *message)
+{
+    Broken broken = {problems, 0};
+    bool sealed = false;
+    DwStatus status = dw_seal_is_there(book, &sealed, message);
+    if (status == DW_OK && sealed)
+        status = dw_seal_check(book, name_broken, &broken, message);
+    if (broken.count > BROKEN_NAMED)
+        dw_problems_add(problems, "%zu more entries are not as they were kept.", broken.count - BROKEN_NAMED);
+    return status;
+}
+
 DwStatus dw_check_entries(DwBook *book, DwProblems *problems, DwMessage *message)
 {
     *problems = (DwProblems){0};
@@ -288,18 +324,30 @@ DwStatus dw_check_entries(DwBook *book, DwProblems *problems, DwMessage *message
     return status;
 }
 
+DwStatus dw_check_accept(DwBook *book, DwMessage *message)
+{
+    DwStatus status = dw_book_begin(book, message);
+    if (status == DW_OK)
+        status = dw_journal_add(book, "book", 0, "entries", "", "accepted as they are", false, message);
+    return status == DW_OK ? dw_book_end(book, dw_seal_all(book, message), message) : status;
+}
+
+static DwStatus tidy(DwBook *book, DwCheckReport *report, DwMessage *message)
+{
+    DwStatus status = dw_attachment_remove_doomed(book, message);
+    if (status == DW_OK)
+        status = dw_book_begin(book, message);
+    return status == DW_OK ? dw_book_end(book, sweep(book, report, message), message) : status;
+}
+
 DwStatus dw_check_book(DwBook *book, bool thorough, DwCheckReport *report, DwMessage *message)
 {
     DwCheckReport made = {0};
     DwStatus status = dw_check_entries(book, &made.problems, message);
     if (status == DW_OK)
-        status = dw_attachment_remove_doomed(book, message);
-    if (status == DW_OK)
-        status = dw_book_begin(book, message);
-    if (status == DW_OK) {
-        status = sweep(book, &made, message);
-        status = dw_book_end(book, status, message);
-    }
+        status = dw_check_seals(book, &made.problems, message);
+    if (status == DW_OK && !dw_book_fixed(book))
+        status = tidy(book, &made, message);
     if (status == DW_OK)
         status = check_attachments(book, thorough, &made, message);
     check_modes(book, &made.problems);

@@ -179,8 +179,10 @@ DwStatus dw_erase_customer(DwBook *book, int64_t customer, DwErasure *erasure, D
     // What the log of changes still holds goes too; another program's reading may put that off, not undo it.
     if (status == DW_OK)
         sqlite3_wal_checkpoint_v2(book->database, NULL, SQLITE_CHECKPOINT_TRUNCATE, NULL, NULL);
-    if (status == DW_OK)
+    if (status == DW_OK) {
+        dw_erased_note(book);
         *erasure = made;
+    }
     return status;
 }
 
@@ -203,8 +205,10 @@ static DwStatus due_customers(DwBook *book, const char *today, DwDueList *list, 
     char *sql =
         dw_text_format("SELECT id, name, ended FROM (SELECT customer.id, name, date(max(state_since), '+%lld "
                        "years') AS ended, sum(state NOT IN ('handed over', 'declined')) AS still_open FROM customer "
-                       "JOIN job ON customer_id = customer.id WHERE erased_on IS NULL GROUP BY customer.id) "
-                       "WHERE ended < '%s' AND still_open = 0 ORDER BY ended",
+                       "JOIN job ON customer_id = customer.id WHERE erased_on IS NULL AND customer.id IN "
+                       "(SELECT customer_id FROM job WHERE state_since < date('%s', '-%lld years', '+1 day')) "
+                       "GROUP BY customer.id) WHERE ended < '%s' AND still_open = 0 ORDER BY ended",
+                       (long long)dw_settings_integer(book, "retention.customer_years"), today,
                        (long long)dw_settings_integer(book, "retention.customer_years"), today);
     DwStatus status = add_due(book, list, &dw_customer_entity, sql,
                               "The last job is older than customers' data is kept. Erase the customer.", message);
@@ -216,8 +220,9 @@ static DwStatus due_photos(DwBook *book, const char *today, DwDueList *list, DwM
 {
     char *sql = dw_text_format(
         "SELECT a.id, coalesce(nullif(a.caption, ''), a.original_name), date(max(i.warranty_until), '+%lld months') AS "
-        "ended FROM attachment AS a JOIN job ON job.id = a.job_id JOIN customer AS c ON c.id = job.customer_id JOIN "
-        "invoice AS i ON i.job_id = job.id WHERE c.keep_photos = 0 AND a.kind IN ('photo', 'packaging') GROUP BY a.id "
+        "ended FROM invoice AS i CROSS JOIN job ON job.id = i.job_id CROSS JOIN customer AS c ON c.id = "
+        "job.customer_id CROSS JOIN attachment AS a ON a.job_id = job.id WHERE c.keep_photos = 0 AND a.kind IN "
+        "('photo', 'packaging') GROUP BY a.id "
         "HAVING ended < '%s' ORDER BY ended",
         (long long)dw_settings_integer(book, "retention.photo_months"), today);
     DwStatus status =

@@ -3,6 +3,7 @@
 #ifndef DW_BOOK_ERASE_H
 #define DW_BOOK_ERASE_H
 
+#include "book/care/problem.h"
 #include "book/store/record.h"
 
 // What an erasure did and what it had to leave.
@@ -19,6 +20,12 @@ typedef struct {
 // DW_BAD_INPUT. Backups, and the copies in before-migration/, made before still
 // hold the data; that is for the shop.
 DwStatus dw_erase_customer(DwBook *book, int64_t customer, DwErasure *erasure, DwMessage *message);
+
+// Notes beside the database who was erased, for a restore of an older backup (erased.c).
+void dw_erased_note(DwBook *book);
+// Erases in BOOK, made from a backup, whoever was erased in the book in FOLDER that it takes the place of: *COUNT of
+// them. One that cannot be erased is a problem.
+DwStatus dw_erased_again(DwBook *book, const char *folder, size_t *count, DwProblems *problems, DwMessage *message);
 
 // Something whose time is over.
 typedef struct {

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: MIT
-#include "book/care/identity.h"
+#include "book/care/backup.h"
 
 #include "base/memory.h"
 #include "book/store/private.h"
@@ -8,8 +8,7 @@
 #include <string.h>
 #include <unistd.h>
 
-// NULL where it has none. The caller frees it with free().
-static char *read_identity(DwBook *book)
+char *dw_identity_read(DwBook *book)
 {
     char *identity = NULL;
     DwQuery query = dw_query_begin(book, "SELECT value FROM identity");
@@ -19,8 +18,7 @@ static char *read_identity(DwBook *book)
     return identity;
 }
 
-// Opens what is at PATH and leaves it as it is; false when that cannot be.
-static bool look_into(const char *path, DwBook *book)
+bool dw_identity_look(const char *path, DwBook *book)
 {
     *book = (DwBook){0};
     if (access(path, F_OK) != 0 || dw_book_connect(path, SQLITE_OPEN_READWRITE, &book->database, NULL) != DW_OK)
@@ -32,9 +30,9 @@ static bool look_into(const char *path, DwBook *book)
 bool dw_identity_is_other(DwBook *book, const char *path)
 {
     DwBook met;
-    if (!look_into(path, &met))
+    if (!dw_identity_look(path, &met))
         return false;
-    char *own = read_identity(book), *its = read_identity(&met);
+    char *own = dw_identity_read(book), *its = dw_identity_read(&met);
     bool other = own && its && strcmp(own, its) != 0;
     free(own);
     free(its);
@@ -47,7 +45,7 @@ bool dw_identity_differ(const char *first, const char *second, bool *is_empty)
     DwBook book;
     int64_t lines = 1;
     *is_empty = false;
-    if (!look_into(first, &book))
+    if (!dw_identity_look(first, &book))
         return false;
     bool differ = dw_identity_is_other(&book, second);
     if (dw_query_number(&book, "SELECT count(*) FROM journal", 0, &lines, NULL) == DW_OK)

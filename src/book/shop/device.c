@@ -73,10 +73,13 @@ DwStatus dw_device_seen(DwBook *book, int64_t device, DwMessage *message)
     dw_query_bind_integer(&query, UP_TO_THE_MINUTE);
     bool due = dw_query_step(&query);
     DwStatus status = dw_query_end(&query, message);
-    if (status != DW_OK || !due)
+    if (status != DW_OK || !due || dw_book_fixed(book)) // a device may look at what can only be read
+        return status;
+    status = dw_book_begin(book, message);
+    if (status != DW_OK)
         return status;
     query = dw_query_begin(book, "UPDATE device SET last_seen_at = ? WHERE id = ?");
     dw_query_bind_text(&query, now);
     dw_query_bind_integer(&query, device);
-    return dw_query_finish(&query, message);
+    return dw_book_end(book, dw_query_finish(&query, message), message);
 }

@@ -142,6 +142,20 @@ DwStatus dw_attachment_add_bytes(DwBook *book, DwAttachment *attachment, const c
     return add(book, attachment, name, bytes ? bytes : "", length, message);
 }
 
+DwStatus dw_attachment_twin(DwBook *book, const DwAttachment *attachment, int64_t *twin, int64_t *job,
+                            DwMessage *message)
+{
+    DwQuery query =
+        dw_query_begin(book, "SELECT attachment.id, number FROM attachment LEFT JOIN job ON job.id = job_id "
+                             "WHERE digest = ? AND attachment.id <> ? ORDER BY attachment.id LIMIT 1");
+    dw_query_bind_text(&query, attachment->digest);
+    dw_query_bind_integer(&query, attachment->record.id);
+    bool found = dw_query_step(&query);
+    *twin = found ? dw_query_integer(&query, 0) : 0;
+    *job = found ? dw_query_integer(&query, 1) : 0;
+    return dw_query_end(&query, message);
+}
+
 char *dw_attachment_path(const DwBook *book, const DwAttachment *attachment)
 {
     return dw_text_format("%s/attachments/%s", dw_book_folder(book), attachment->file);

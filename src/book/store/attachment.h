@@ -54,6 +54,10 @@ DwStatus dw_attachment_add_bytes(DwBook *book, DwAttachment *attachment, const c
                                  size_t length, DwMessage *message);
 // Where the file is. The caller frees it with free().
 char *dw_attachment_path(const DwBook *book, const DwAttachment *attachment);
+// *TWIN: the first other attachment of the book with the very same file, 0 without one, and the number of its JOB (0
+// for none).
+DwStatus dw_attachment_twin(DwBook *book, const DwAttachment *attachment, int64_t *twin, int64_t *job,
+                            DwMessage *message);
 // Takes the row out of the book and the file off the disk.
 DwStatus dw_attachment_remove(DwBook *book, int64_t attachment, DwMessage *message);
 // The attachments of JOB in their order. The caller frees them with dw_records_clear().

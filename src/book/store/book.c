@@ -18,7 +18,9 @@ enum { BUSY_MILLISECONDS = 10000, BUSY_TRIES = 200, BUSY_PAUSE = 50 };
 // Returns SQLite's code; *DATABASE is to be closed whatever it is.
 static int connect(const char *path, int flags, sqlite3 **database)
 {
-    int code = sqlite3_open_v2(path, database, flags, NULL);
+    // What can only be read is named by an address (reading.c).
+    bool fixed = strncmp(path, "file:///", 8) == 0;
+    int code = sqlite3_open_v2(path, database, fixed ? SQLITE_OPEN_READONLY | SQLITE_OPEN_URI : flags, NULL);
     if (code != SQLITE_OK)
         return code;
     sqlite3_extended_result_codes(*database, 1);
@@ -128,6 +130,8 @@ static DwStatus gone(DwMessage *message)
 
 char *dw_book_mark(const DwBook *book)
 {
+    if (book->fixed)
+        return dw_memory_text("");
     return dw_text_format("%llu:%llu %llu:%llu", (unsigned long long)book->files[0].disk,
                           (unsigned long long)book->files[0].number, (unsigned long long)book->files[1].disk,
                           (unsigned long long)book->files[1].number);
@@ -173,9 +177,7 @@ static DwStatus damaged(const DwBook *book, DwMessage *message)
 
 static DwStatus connect_book(DwBook *book, DwMessage *message)
 {
-    char *path = dw_text_format("%s/book.sqlite", book->folder);
-    int code = connect(path, SQLITE_OPEN_READWRITE, &book->database);
-    free(path);
+    int code = connect(book->source, SQLITE_OPEN_READWRITE, &book->database);
     DwStatus status = code == SQLITE_OK ? check_version(book, message) : dw_query_fail(book->database, code, message);
     code = sqlite3_errcode(book->database) & 0xff;
     return status == DW_FAILED && (code == SQLITE_CORRUPT || code == SQLITE_NOTADB) ? damaged(book, message) : status;
@@ -201,6 +203,7 @@ static DwStatus make(const char *folder, DwMessage *message)
     if (status == DW_OK)
         status = dw_schema_migrate(&made, message);
     sqlite3_close(made.database);
+    free(made.changes);
     if (status == DW_OK)
         status = dw_copy_end(path, folder, "book.sqlite", message);
     else
@@ -241,7 +244,10 @@ static DwStatus open_as_it_is(DwBook *book, bool *ready, DwMessage *message)
     status = connect_book(book, message);
     if (status == DW_OK)
         status = dw_query_number(book, "PRAGMA user_version", 0, &version, message);
-    *ready = status == DW_OK && version == dw_schema_version();
+    bool sealed = false;
+    if (status == DW_OK)
+        status = dw_seal_is_there(book, &sealed, message);
+    *ready = status == DW_OK && version == dw_schema_version() && sealed;
     return status;
 }
 
@@ -272,6 +278,46 @@ static void finish_others_work(DwBook *book)
         dw_attachment_remove_doomed(book, NULL);
 }
 
+// Opens it to be worked with.
+static DwStatus open_whole(DwBook *book, DwMessage *message)
+{
+    DwStatus status = prepare_folder(book->folder, message);
+    book->source = dw_text_format("%s/book.sqlite", book->folder);
+    if (status == DW_OK)
+        status = open_ready(book, message);
+    if (status == DW_OK)
+        status = set_journal_mode(book, message);
+    if (status == DW_OK)
+        status = read_digits(book, message);
+    if (status != DW_OK)
+        return status;
+    finish_others_work(book);
+    dw_hold_note_book(book->hold);
+    note_files(book);
+    return DW_OK;
+}
+
+// Opens it to be read only, as its disk lets nothing be written.
+static DwStatus open_fixed(DwBook *book, DwMessage *message)
+{
+    int64_t version = 0;
+    disconnect(book);
+    free(book->source);
+    book->source = NULL;
+    book->hold = dw_hold_share_as_it_is(book->folder);
+    DwStatus status = dw_reading_begin(book, message);
+    if (status == DW_OK)
+        status = connect_book(book, message);
+    if (status == DW_OK)
+        status = dw_query_run(book, "PRAGMA query_only = ON; PRAGMA temp_store = MEMORY", message);
+    if (status == DW_OK)
+        status = dw_query_number(book, "PRAGMA user_version", 0, &version, message);
+    if (status == DW_OK && version != dw_schema_version())
+        return dw_fail(message, DW_FAILED,
+                       "%s It is of an older program and must be brought forward before it is read.", book->fixed);
+    return status == DW_OK ? read_digits(book, message) : status;
+}
+
 DwStatus dw_book_open(const char *folder, DwBook **book, DwMessage *message)
 {
     DwBook *opened = dw_memory_new(1, sizeof *opened);
@@ -280,19 +326,12 @@ DwStatus dw_book_open(const char *folder, DwBook **book, DwMessage *message)
     DwFolderState state;
     DwStatus status = dw_folder_look(folder, &state, message); // before anything is made in it
     if (status == DW_OK)
-        status = prepare_folder(folder, message);
+        status = open_whole(opened, message);
+    if (status == DW_FAILED && state == DW_FOLDER_BOOK && dw_reading_is_needed(opened))
+        status = open_fixed(opened, message);
     if (status == DW_OK)
-        status = open_ready(opened, message);
-    if (status == DW_OK)
-        status = set_journal_mode(opened, message);
-    if (status == DW_OK)
-        status = read_digits(opened, message);
-    if (status == DW_OK) {
-        finish_others_work(opened);
-        dw_hold_note_book(opened->hold);
-        note_files(opened);
         *book = opened;
-    } else
+    else
         dw_book_close(opened);
     return status;
 }
@@ -305,8 +344,25 @@ DwStatus dw_book_find(const char *folder, bool *found, DwMessage *message)
     return status;
 }
 
+// What can only be read is opened anew: others may have changed it meanwhile, or its disk takes it again.
+static DwStatus open_again(DwBook *book, DwMessage *message)
+{
+    DwBook *now;
+    DwStatus status = dw_book_open(book->folder, &now, message);
+    if (status != DW_OK)
+        return status;
+    DwBook before = *book;
+    *book = *now;
+    *now = before;
+    dw_field_replace(&book->actor, now->actor);
+    dw_book_close(now);
+    return DW_OK;
+}
+
 DwStatus dw_book_take_up(DwBook *book, DwMessage *message)
 {
+    if (book->fixed)
+        return open_again(book, message);
     return has_its_files(book) ? read_digits(book, message) : gone(message);
 }
 
@@ -318,6 +374,8 @@ void dw_book_close(DwBook *book)
     if (book->database && book->files[0].number && !has_its_files(book))
         sqlite3_db_config(book->database, SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, 1, NULL);
     disconnect(book);
+    dw_reading_end(book);
+    free(book->changes);
     free(book->folder);
     free(book->actor);
     free(book);
@@ -358,6 +416,16 @@ void dw_book_today(const DwBook *book, char date[DW_DATE_SIZE])
     dw_moment_day(now, date);
 }
 
+const char *dw_book_fixed(const DwBook *book)
+{
+    return book->fixed;
+}
+
+const char *dw_book_source(const DwBook *book)
+{
+    return book->source;
+}
+
 const char *dw_book_folder(const DwBook *book)
 {
     return book->folder;
@@ -372,6 +440,8 @@ static void roll_back(DwBook *book)
 
 DwStatus dw_book_begin(DwBook *book, DwMessage *message)
 {
+    if (book->fixed)
+        return dw_fail(message, DW_FAILED, "%s Nothing was changed.", book->fixed);
     if (book->depth == 0) {
         DwStatus status = dw_query_run(book, "BEGIN IMMEDIATE", message);
         if (status != DW_OK)
@@ -381,6 +451,7 @@ DwStatus dw_book_begin(DwBook *book, DwMessage *message)
             return gone(message);
         }
         book->broken = false;
+        dw_seal_watch(book);
     }
     book->depth++;
     return DW_OK;
@@ -395,6 +466,8 @@ DwStatus dw_book_end(DwBook *book, DwStatus status, DwMessage *message)
         return status;
     if (status == DW_OK && book->broken)
         status = dw_fail(message, DW_FAILED, "A part of the change failed; nothing of it was kept.");
+    if (status == DW_OK)
+        status = dw_seal_changes(book, message);
     if (status == DW_OK)
         status = dw_query_run(book, "COMMIT", message);
     if (status != DW_OK)

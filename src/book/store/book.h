@@ -8,6 +8,7 @@
 //     FOLDER/before-migration/    the book as it was before a newer program changed its shape
 //     FOLDER/lock                 who has the book (hold.h); once it is there, the folder is no new one
 //     FOLDER/last-backup          where the last backup went
+//     FOLDER/erased               which customers were erased (erased.c)
 //
 // Nothing but SQLite opens book.sqlite, book.sqlite-wal or book.sqlite-shm (hold.h says why).
 #ifndef DW_BOOK_BOOK_H
@@ -50,6 +51,10 @@ void dw_book_now(const DwBook *book, char moment[DW_MOMENT_SIZE]);
 void dw_book_today(const DwBook *book, char date[DW_DATE_SIZE]);
 // Valid until the book is closed.
 const char *dw_book_folder(const DwBook *book);
+
+// Why BOOK can only be read, in a sentence (its disk is full, or may not be written to); NULL when it can be
+// changed. Every change of one that cannot is refused with that sentence.
+const char *dw_book_fixed(const DwBook *book);
 
 // Several changes as one: all are kept, or none.
 //

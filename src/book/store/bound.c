@@ -6,7 +6,8 @@
 #include <stdlib.h>
 
 static const DwField fields[] = {
-    {"class", "Class", DW_FIELD_TEXT, offsetof(DwBound, class), .help = "A word of deck.class; empty with a model."},
+    {"class", "Class", DW_FIELD_TEXT, offsetof(DwBound, class),
+     .help = "A class of deck, as in the list of limits; empty with a model."},
     {"make", "Make", DW_FIELD_TEXT, offsetof(DwBound, make)},
     {"model", "Model", DW_FIELD_TEXT, offsetof(DwBound, model)},
     {"key", "Reading", DW_FIELD_TEXT, offsetof(DwBound, key), .required = true},

@@ -23,14 +23,18 @@ enum { DW_HOLD_TRIES = 200, DW_HOLD_PAUSE = 50 };
 
 // Shares the book in FOLDER, which is there; waits for whoever has it alone. The caller ends it with dw_hold_end().
 DwStatus dw_hold_share(const char *folder, DwHold **hold, DwMessage *message);
+// Shares it without writing anything, on a disk that takes nothing; NULL where there is no lock to share.
+DwHold *dw_hold_share_as_it_is(const char *folder);
 // Takes it alone for ACT ("restore it"). Waits for commands; a running bench, or a command that
 // goes on, is DW_BAD_INPUT with a line that says who has it.
 DwStatus dw_hold_alone(const char *folder, const char *act, DwHold **hold, DwMessage *message);
 // The same without waiting for anybody.
 DwStatus dw_hold_alone_now(const char *folder, const char *act, DwHold **hold, DwMessage *message);
-// Marks the bench of FOLDER; a second one is DW_BAD_INPUT with the first one's address.
+// Marks the bench of FOLDER (on a disk that can only be read it has no mark: *HOLD is NULL); a second one is
+// DW_BAD_INPUT with the first one's address.
 DwStatus dw_hold_bench(const char *folder, DwHold **hold, DwMessage *message);
 // Says where the bench is ("http://127.0.0.1:8710/"), and by a MARK which files it has open; NULL for none.
+// HOLD may be NULL.
 void dw_hold_tell(DwHold *hold, const char *place, const char *mark);
 // Whether a bench has the book in FOLDER: WHERE gets what people are told of it, MARK (which may be NULL) its mark.
 bool dw_hold_find_bench(const char *folder, char where[DW_HOLD_TEXT], char mark[DW_HOLD_TEXT]);

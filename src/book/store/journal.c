@@ -108,15 +108,20 @@ static bool add_rows_of_job(DwText *sql, const DwEntity *entity)
 DwStatus dw_journal_of_job(DwBook *book, int64_t job, size_t most, DwJournal *journal, DwMessage *message)
 {
     DwText sql = {0};
-    dw_text_add(&sql, "SELECT * FROM (SELECT " COLUMNS " FROM journal WHERE 0");
+    // Kind by kind, so that each finds its lines by the index, however long the journal is.
+    dw_text_add(&sql, "SELECT * FROM (SELECT " COLUMNS " FROM journal WHERE id IN (");
+    bool begun = false;
     const DwEntity *entity;
     for (size_t i = 0; (entity = dw_entity_at(i)); i++) {
         DwText rows = {0};
-        if (!entity->quiet && add_rows_of_job(&rows, entity))
-            dw_text_add(&sql, " OR (entity = '%s' AND row_id IN (%s))", entity->name, rows.chars);
+        if (!entity->quiet && add_rows_of_job(&rows, entity)) {
+            dw_text_add(&sql, "%sSELECT id FROM journal WHERE entity = '%s' AND row_id IN (%s)",
+                        begun ? " UNION ALL " : "", entity->name, rows.chars);
+            begun = true;
+        }
         dw_text_clear(&rows);
     }
-    dw_text_add(&sql, " ORDER BY id DESC LIMIT ?2) ORDER BY id");
+    dw_text_add(&sql, ") ORDER BY id DESC LIMIT ?2) ORDER BY id");
     DwQuery query = dw_query_begin(book, sql.chars);
     dw_query_bind_integer(&query, job);
     dw_query_bind_integer(&query, most ? (int64_t)most : -1);

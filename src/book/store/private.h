@@ -24,17 +24,28 @@ typedef struct {
     ino_t number;
 } DwBookFile;
 
+// A row that a change has touched, to be sealed with it (seal.c).
+typedef struct {
+    char table[40];
+    int64_t row;
+} DwSealChange;
+
 struct DwBook {
     sqlite3 *database;
     DwHold *hold;
     DwBookFile files[2]; // the database and the log of changes as they were opened; 0 for a bare connection
     char *folder;
+    char *source; // what of the database others than this connection open (dw_book_source)
+    char *fixed;  // why it can only be read; NULL for a book that can be changed
+    char *copy;   // the folder of a copy that is read in its place; NULL for none
     char *actor;
     bool away;                // who acts sits at another computer
     char now[DW_MOMENT_SIZE]; // "" for the clock
     int depth;                // of nested begins
     bool broken;              // a nested change failed: the outermost end undoes all
     int amount_digits;        // decimals of the currency
+    DwSealChange *changes;    // since the outermost begin
+    size_t change_count, change_room;
 };
 
 // One prepared statement at work. Values are bound in order; the first trouble
@@ -103,6 +114,27 @@ DwStatus dw_attachment_remove_doomed(DwBook *book, DwMessage *message);
 DwStatus dw_schema_migrate(DwBook *book, DwMessage *message);
 // The version this program writes.
 int dw_schema_version(void);
+// The database of BOOK as dw_copy_make() takes it. Valid until the book is closed.
+const char *dw_book_source(const DwBook *book);
+
+// Seals (seal.c): a digest of each row, as it was when a change was kept. Whether BOOK has them.
+DwStatus dw_seal_is_there(DwBook *book, bool *there, DwMessage *message);
+// Seals every row anew; within a change, which may have changed the shape of the tables.
+DwStatus dw_seal_all(DwBook *book, DwMessage *message);
+// From here on the rows that change are noted; and they are sealed, at the change's end.
+void dw_seal_watch(DwBook *book);
+DwStatus dw_seal_changes(DwBook *book, DwMessage *message);
+// Told of each row of TABLE that is not as its seal says; ROW is 0 for what is sealed as a whole.
+typedef void DwSealTell(void *user, const char *table, int64_t row);
+// Holds every row against its seal.
+DwStatus dw_seal_check(DwBook *book, DwSealTell *tell, void *user, DwMessage *message);
+
+// A book that cannot be written to (reading.c). Whether that is so; notes why in `fixed`.
+bool dw_reading_is_needed(DwBook *book);
+// Sets `source` to what can be opened for reading all the same.
+DwStatus dw_reading_begin(DwBook *book, DwMessage *message);
+void dw_reading_end(DwBook *book);
+
 // Sets what each connection of the book needs.
 DwStatus dw_book_connect(const char *path, int flags, sqlite3 **database, DwMessage *message);
 

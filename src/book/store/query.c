@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "book/store/private.h"
 
+#include <assert.h>
 #include <math.h>
 #include <string.h>
 
@@ -52,6 +53,8 @@ DwQuery dw_query_begin(DwBook *book, const char *sql)
 {
     DwQuery query = {.book = book};
     query.code = sqlite3_prepare_v2(book->database, sql, -1, &query.statement, NULL);
+    // What is written outside a change has no seal (seal.c).
+    assert(!sqlite3_get_autocommit(book->database) || !query.statement || sqlite3_stmt_readonly(query.statement));
     return query;
 }
 

@@ -224,6 +224,18 @@ DwStatus dw_record_list(DwBook *book, const DwEntity *entity, const char *key, i
     return status;
 }
 
+DwStatus dw_record_newest(DwBook *book, const DwEntity *entity, const char *key, int64_t id, size_t most,
+                          DwRecords *records, DwMessage *message)
+{
+    char *of = key ? dw_text_format("WHERE %s = ?", key) : dw_memory_text("");
+    char *sql = dw_text_format("WHERE id IN (SELECT id FROM %s %s ORDER BY id DESC LIMIT %zu) ORDER BY id",
+                               entity->name, of, most);
+    DwStatus status = dw_record_select(book, entity, sql, id, records, message);
+    free(sql);
+    free(of);
+    return status;
+}
+
 DwStatus dw_record_find(DwBook *book, DwRecord *record, const char *key, const char *text, DwMessage *message)
 {
     assert(dw_field_find(record->entity, key));

@@ -86,14 +86,17 @@ static DwStatus bring_forward(DwBook *book, DwMessage *message)
         status = dw_query_run(book, sql, message);
         free(sql);
     }
-    return status;
+    return status == DW_OK ? dw_seal_all(book, message) : status;
 }
 
 DwStatus dw_schema_migrate(DwBook *book, DwMessage *message)
 {
     int64_t version = 0;
+    bool sealed = false;
     DwStatus status = read_version(book, &version, message);
-    if (status != DW_OK || version == VERSION)
+    if (status == DW_OK)
+        status = dw_seal_is_there(book, &sealed, message);
+    if (status != DW_OK || (version == VERSION && sealed))
         return status;
     status = dw_book_begin(book, message);
     if (status != DW_OK)

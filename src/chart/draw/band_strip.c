@@ -141,7 +141,7 @@ static void write_in(const DwCanvas *canvas, DwLetters letters, DwBox box, doubl
     *taken = left + width + 0.3 * canvas->em;
 }
 
-static void draw_bands(const DwCanvas *canvas, const Strip *strip, DwBox box)
+static void draw_bands(const DwCanvas *canvas, const Strip *strip, const DwVerdict *verdicts, DwBox box)
 {
     double scale = box.width / strip->end_s, taken[2] = {box.x, box.x};
     for (size_t row = 0; row < strip->table->row_count; row++) {
@@ -155,9 +155,12 @@ static void draw_bands(const DwCanvas *canvas, const Strip *strip, DwBox box)
         write_in(canvas, number_letters, own, own.y - 0.35 * canvas->em, number.text, &taken[0]);
         write_in(canvas, small, own, own.y + own.height + 0.95 * canvas->em, channel_sign(word_in(strip, row, CHANNEL)),
                  &taken[1]);
-        if (!is_found(strip, row))
-            dw_mark_draw(canvas, DW_VERDICT_ATTENTION, own.x + own.width / 2,
-                         own.y + own.height + (channels + 0.6) * canvas->em, 0.9 * canvas->em);
+        DwVerdict verdict = verdicts ? verdicts[row] : DW_VERDICT_NONE;
+        if (!is_found(strip, row) && verdict < DW_VERDICT_ATTENTION)
+            verdict = DW_VERDICT_ATTENTION;
+        if (verdict != DW_VERDICT_NONE)
+            dw_mark_draw(canvas, verdict, own.x + own.width / 2, own.y + own.height + (channels + 0.6) * canvas->em,
+                         0.9 * canvas->em);
     }
 }
 
@@ -192,12 +195,12 @@ static void draw_axis(const DwCanvas *canvas, const Strip *strip, DwBox box)
     }
 }
 
-void dw_band_strip_draw(const DwCanvas *canvas, const DwTable *table, DwBox box)
+void dw_band_strip_draw(const DwCanvas *canvas, const DwTable *table, const DwVerdict *verdicts, DwBox box)
 {
     Strip strip;
     if (!find_columns(table, &strip) || !(strip.end_s > 0))
         return;
-    draw_bands(canvas, &strip, box);
+    draw_bands(canvas, &strip, verdicts, box);
     draw_axis(canvas, &strip, box);
 }
 

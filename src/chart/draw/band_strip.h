@@ -10,7 +10,8 @@
 bool dw_band_strip_fits(const DwTable *table);
 // Its height in units of CANVAS.
 double dw_band_strip_height(const DwCanvas *canvas);
-void dw_band_strip_draw(const DwCanvas *canvas, const DwTable *table, DwBox box);
+// VERDICTS: what is said of each of its bands, or NULL. A band that is not simply found has the mark of attention.
+void dw_band_strip_draw(const DwCanvas *canvas, const DwTable *table, const DwVerdict *verdicts, DwBox box);
 // What it shows, in a sentence or two. The caller frees it with free().
 char *dw_band_strip_words(const DwTable *table);
 

@@ -56,8 +56,8 @@ bool dw_arm_plan_fits(const DwSheet *sheet)
 {
     Plan plan = plan_of(sheet);
     double sum = plan.distance + plan.length + plan.offset;
-    return strcmp(sheet->procedure, "align") == 0 && isfinite(sum) && plan.distance > 20 && plan.length > 20 &&
-           fabs(plan.length - plan.distance) < 60;
+    bool drawn = strcmp(sheet->procedure, "align") == 0 || strcmp(sheet->procedure, "template") == 0;
+    return drawn && isfinite(sum) && plan.distance > 20 && plan.length > 20 && fabs(plan.length - plan.distance) < 60;
 }
 
 const char *dw_arm_plan_title(void)

@@ -5,6 +5,7 @@
 #include "base/text.h"
 #include "chart/draw/band_strip.h"
 #include "chart/sheet/arm_view.h"
+#include "chart/sheet/side_overview.h"
 #include "chart/draw/number.h"
 #include "chart/draw/rhythm.h"
 #include "chart/draw/scale.h"
@@ -416,6 +417,8 @@ char *dw_describe_sheet(const DwSheet *sheet)
     for (size_t i = 0; i < sheet->table_count; i++)
         if (dw_band_strip_fits(&sheet->tables[i]))
             add_sentence(&text, dw_band_strip_words(&sheet->tables[i]));
+    if (dw_side_overview_fits(sheet))
+        add_sentence(&text, dw_side_overview_words(sheet));
     for (size_t i = 0; i < sheet->raster_count; i++)
         add_sentence(&text, dw_describe_raster(&sheet->rasters[i]));
     for (size_t i = 0; i < sheet->curve_count; i++)

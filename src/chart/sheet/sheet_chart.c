@@ -35,7 +35,7 @@ void dw_sheet_chart_draw_pair(const DwSheet *before, const DwSheet *after, cairo
     DwCanvas canvas = {.cairo = cairo, .theme = theme, .em = dw_sheet_layout_em(width, theme)};
     double margin = dw_sheet_layout_margin(width, theme);
     DwBox box = {margin, margin, width - 2 * margin, height - 2 * margin};
-    DwSheetPage *page = dw_sheet_page_new(after, before);
+    DwSheetPage *page = dw_sheet_page_new_at_once(after, before);
     cairo_save(cairo);
     paint_ground(&canvas, width, height);
     dw_sheet_page_measure(page, &canvas, box.width);
@@ -60,7 +60,7 @@ double dw_sheet_chart_height(const DwSheet *before, const DwSheet *sheet, double
     cairo_surface_t *nowhere = cairo_recording_surface_create(CAIRO_CONTENT_COLOR_ALPHA, NULL);
     DwCanvas canvas = {.cairo = cairo_create(nowhere), .theme = theme, .em = dw_sheet_layout_em(width, theme)};
     double margin = dw_sheet_layout_margin(width, theme);
-    DwSheetPage *page = dw_sheet_page_new(sheet, before);
+    DwSheetPage *page = dw_sheet_page_new_at_once(sheet, before);
     dw_sheet_page_measure(page, &canvas, width - 2 * margin);
     double height = dw_sheet_layout_wish(page, 0, page->block_count) + 2 * margin;
     dw_sheet_page_free(page);
@@ -116,15 +116,24 @@ static size_t count_pages(const DwSheetPage *page, double room)
     return count;
 }
 
-// A page that gets loose still says what it is of, and of which day.
-static char *foot_words(const DwSheet *sheet)
+// "drawn 2026-11-28". The caller frees it with free().
+static char *today(void)
 {
     char day[32] = "";
     time_t now = time(NULL);
     struct tm local;
     if (localtime_r(&now, &local))
         strftime(day, sizeof day, "%Y-%m-%d", &local);
-    return dw_text_format("%s%s%s  ·  drawn %s", sheet->title, sheet->subject[0] ? "  ·  " : "", sheet->subject, day);
+    return dw_text_format("drawn %s", day);
+}
+
+// A page that gets loose still says what it is of, and of which day.
+static char *foot_words(const DwSheet *sheet)
+{
+    char *day = today();
+    char *words = dw_text_format("%s%s%s  ·  %s", sheet->title, sheet->subject[0] ? "  ·  " : "", sheet->subject, day);
+    free(day);
+    return words;
 }
 
 static void draw_foot(const DwCanvas *canvas, const DwSheet *sheet, size_t number, size_t count, double margin)
@@ -136,6 +145,26 @@ static void draw_foot(const DwCanvas *canvas, const DwSheet *sheet, size_t numbe
     free(what);
     dw_canvas_write(canvas, letters, a4_width - margin, y, 1, pages);
     free(pages);
+}
+
+// What a page that is not the first is of: title and file, and the day.
+static void draw_running_head(const DwCanvas *canvas, const DwSheet *sheet, double margin)
+{
+    DwLetters bold = {.size = 0.8, .bold = true, .ink = DW_INK_TEXT}, quiet = {.size = 0.8, .ink = DW_INK_QUIET};
+    double y = 0.62 * margin, right = a4_width - margin, rule = 0.75 * margin;
+    char *day = today();
+    dw_canvas_write(canvas, quiet, right, y, 1, day);
+    double end = right - dw_canvas_width(canvas, quiet, day) - canvas->em;
+    dw_canvas_write_within(canvas, bold, margin, y, end - margin, sheet->title);
+    double at = margin + dw_canvas_width(canvas, bold, sheet->title) + 0.8 * canvas->em;
+    if (at < end)
+        dw_canvas_write_within(canvas, quiet, at, y, end - at, sheet->subject);
+    dw_canvas_use(canvas, DW_INK_LINE);
+    cairo_set_line_width(canvas->cairo, 0.5);
+    cairo_move_to(canvas->cairo, margin, rule);
+    cairo_line_to(canvas->cairo, right, rule);
+    cairo_stroke(canvas->cairo);
+    free(day);
 }
 
 static void draw_pages(const DwSheet *before, const DwSheet *sheet, cairo_t *cairo)
@@ -151,6 +180,8 @@ static void draw_pages(const DwSheet *before, const DwSheet *sheet, cairo_t *cai
         size_t to = dw_sheet_layout_page_end(page, from, box.height);
         dw_sheet_layout_draw(page, from, to, &canvas, box);
         draw_foot(&canvas, sheet, ++number, count, margin);
+        if (number > 1)
+            draw_running_head(&canvas, sheet, margin);
         cairo_show_page(cairo);
         from = to;
     }

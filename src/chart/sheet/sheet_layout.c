@@ -35,8 +35,11 @@ size_t dw_sheet_layout_page_end(const DwSheetPage *page, size_t from, double roo
 {
     size_t to = from;
     double used = 0;
-    while (to < page->block_count && used + page->blocks[to].least <= room)
+    while (to < page->block_count && used + page->blocks[to].least <= room) {
         used += page->blocks[to++].least;
+        if (page->blocks[to - 1].ends_page)
+            return to;
+    }
     if (to == page->block_count)
         return to;
     while (to > from + 1 && dw_sheet_page_is_heading(page, to - 1))

@@ -2,12 +2,15 @@
 #include "chart/sheet/sheet_page.h"
 
 #include "base/memory.h"
+#include "base/plan/side_measured.h"
+#include "base/text.h"
 #include "chart/draw/band_strip.h"
 #include "chart/draw/raster.h"
 #include "chart/sheet/arm_view.h"
 #include "chart/sheet/reading_cell.h"
 #include "chart/sheet/sheet_plots.h"
 #include "chart/sheet/sheet_words.h"
+#include "chart/sheet/side_overview.h"
 
 #include <assert.h>
 #include <math.h>
@@ -53,16 +56,30 @@ static void choose_large(DwSheetPage *page)
                 page->large[page->large_count++] = i;
 }
 
+// The readings that are not drawn large: all of a sheet, or of a side's those of WORD (NULL: those of none).
+static void add_list(DwSheetPage *page, size_t number, const char *word)
+{
+    bool parted = dw_side_overview_fits(page->sheet), headed = false;
+    for (size_t i = 0; i < page->sheet->reading_count; i++) {
+        const char *own = parted ? dw_side_measured_word(page->sheet->readings[i].key) : NULL;
+        if (is_large(page, i) || (own != word && !(own && word && strcmp(own, word) == 0)))
+            continue;
+        if (!headed)
+            add_block(page, DW_BLOCK_LIST_HEAD, number);
+        headed = true;
+        add_block(page, DW_BLOCK_LIST_LINE, i);
+    }
+}
+
 static void add_readings(DwSheetPage *page)
 {
     for (size_t i = 0; i < page->large_count; i += 2)
         add_block(page, DW_BLOCK_CELLS, i);
     if (page->sheet->reading_count == page->large_count)
         return;
-    add_block(page, DW_BLOCK_LIST_HEAD, 0);
-    for (size_t i = 0; i < page->sheet->reading_count; i++)
-        if (!is_large(page, i))
-            add_block(page, DW_BLOCK_LIST_LINE, i);
+    add_list(page, 0, NULL);
+    for (size_t i = 0; dw_side_measured_at(i) && dw_side_overview_fits(page->sheet); i++)
+        add_list(page, i + 1, dw_side_measured_at(i));
 }
 
 static void add_strips(DwSheetPage *page)
@@ -87,11 +104,15 @@ static void add_rasters(DwSheetPage *page)
     }
 }
 
+static void add_cautions(DwSheetPage *page)
+{
+    for (size_t i = 0; i < page->sheet->caution_count; i++)
+        add_block(page, DW_BLOCK_CAUTION, i);
+}
+
 static void add_words(DwSheetPage *page)
 {
     const DwSheet *sheet = page->sheet;
-    for (size_t i = 0; i < sheet->caution_count; i++)
-        add_block(page, DW_BLOCK_CAUTION, i);
     if (sheet->remark_count > 0)
         add_block(page, DW_BLOCK_REMARKS_HEAD, 0);
     for (size_t i = 0; i < sheet->remark_count; i++)
@@ -102,7 +123,7 @@ static void add_words(DwSheetPage *page)
         add_block(page, DW_BLOCK_MISSING, i);
 }
 
-DwSheetPage *dw_sheet_page_new(const DwSheet *sheet, const DwSheet *before)
+static DwSheetPage *start(const DwSheet *sheet, const DwSheet *before)
 {
     DwSheetPage *page = dw_memory_new(1, sizeof *page);
     page->sheet = sheet;
@@ -111,12 +132,39 @@ DwSheetPage *dw_sheet_page_new(const DwSheet *sheet, const DwSheet *before)
     choose_large(page);
     add_block(page, DW_BLOCK_HEAD, 0);
     add_strips(page);
+    return page;
+}
+
+static void add_overview(DwSheetPage *page)
+{
+    add_block(page, DW_BLOCK_TILES, 0);
+    add_cautions(page);
+    page->blocks[page->block_count - 1].ends_page = true;
+}
+
+DwSheetPage *dw_sheet_page_new_at_once(const DwSheet *sheet, const DwSheet *before)
+{
+    if (!dw_side_overview_fits(sheet))
+        return dw_sheet_page_new(sheet, before);
+    DwSheetPage *page = start(sheet, before);
+    add_overview(page);
+    return page;
+}
+
+DwSheetPage *dw_sheet_page_new(const DwSheet *sheet, const DwSheet *before)
+{
+    DwSheetPage *page = start(sheet, before);
+    bool overview = dw_side_overview_fits(sheet);
+    if (overview)
+        add_overview(page);
     if (dw_arm_view_fits(sheet))
         add_block(page, DW_BLOCK_ARM, 0);
     add_readings(page);
     add_rasters(page);
     for (size_t i = 0; i < page->plot_count; i++)
         add_block(page, DW_BLOCK_PLOT, i);
+    if (!overview)
+        add_cautions(page);
     add_words(page);
     return page;
 }
@@ -208,7 +256,12 @@ static void draw_strip(const DwSheetPage *page, const DwCanvas *canvas, const Dw
     char *words = dw_band_strip_words(table);
     double top = draw_captions(canvas, table->label, words, box);
     free(words);
-    dw_band_strip_draw(canvas, table, (DwBox){box.x, box.y + top, box.width, box.height - top});
+    DwVerdict *verdicts = dw_memory_new(table->row_count + 1, sizeof *verdicts);
+    bool overview = dw_side_overview_fits(page->sheet);
+    for (size_t row = 0; row < table->row_count && overview; row++)
+        verdicts[row] = dw_side_overview_verdict(page->sheet, table, row);
+    dw_band_strip_draw(canvas, table, verdicts, (DwBox){box.x, box.y + top, box.width, box.height - top});
+    free(verdicts);
 }
 
 static double strip_height(const DwSheetPage *page, const DwCanvas *canvas, const DwBlock *block, double width)
@@ -283,6 +336,8 @@ static double fixed_height(const DwSheetPage *page, const DwCanvas *canvas, cons
         return dw_sheet_words_remark_height(canvas, sheet->remarks[block->index], width);
     case DW_BLOCK_MISSING:
         return dw_sheet_words_missing_height(canvas, &sheet->not_measured[block->index], width);
+    case DW_BLOCK_TILES:
+        return dw_side_overview_height(canvas, sheet, width) + picture_gap * canvas->em;
     case DW_BLOCK_STRIP:
         return strip_height(page, canvas, block, width);
     case DW_BLOCK_ARM:
@@ -314,6 +369,14 @@ static void draw_heading(const DwCanvas *canvas, DwBox box, const char *text)
     dw_canvas_write(canvas, heading, box.x, box.y + 1.5 * canvas->em, 0, text);
 }
 
+static void draw_list_head(const DwCanvas *canvas, DwBox box, size_t number)
+{
+    char *text = number ? dw_text_format("Further readings: %s", dw_side_measured_at(number - 1))
+                        : dw_text_format("Further readings");
+    draw_heading(canvas, box, text);
+    free(text);
+}
+
 void dw_sheet_page_draw_block(const DwSheetPage *page, size_t index, const DwCanvas *canvas, DwBox box)
 {
     const DwSheet *sheet = page->sheet;
@@ -326,13 +389,16 @@ void dw_sheet_page_draw_block(const DwSheetPage *page, size_t index, const DwCan
         draw_cells(page, canvas, block->index, box);
         break;
     case DW_BLOCK_LIST_HEAD:
-        draw_heading(canvas, box, "Further readings");
+        draw_list_head(canvas, box, block->index);
         break;
     case DW_BLOCK_LIST_LINE:
         dw_reading_cell_draw_line(canvas, &sheet->readings[block->index], box.x, box.y + canvas->em, box.width);
         break;
     case DW_BLOCK_STRIP:
         draw_strip(page, canvas, block, box);
+        break;
+    case DW_BLOCK_TILES:
+        dw_side_overview_draw(canvas, sheet, box);
         break;
     case DW_BLOCK_ARM:
         draw_arm(page, canvas, box);

@@ -2,6 +2,7 @@
 #include "chart/sheet/sheet_words.h"
 
 #include "base/memory.h"
+#include "base/quantity.h"
 #include "base/text.h"
 #include "chart/sheet/describe.h"
 #include "chart/draw/mark.h"
@@ -91,12 +92,17 @@ void dw_sheet_words_draw_caution(const DwCanvas *canvas, const char *caution, Dw
 
 double dw_sheet_words_remark_height(const DwCanvas *canvas, const char *remark, double width)
 {
-    return dw_canvas_paragraph_height(canvas, body, width, remark) + 0.5 * canvas->em;
+    char *words = dw_quantity_words(remark);
+    double height = dw_canvas_paragraph_height(canvas, body, width, words) + 0.5 * canvas->em;
+    free(words);
+    return height;
 }
 
 void dw_sheet_words_draw_remark(const DwCanvas *canvas, const char *remark, DwBox box)
 {
-    dw_canvas_paragraph(canvas, body, box.x, box.y, box.width, remark);
+    char *words = dw_quantity_words(remark);
+    dw_canvas_paragraph(canvas, body, box.x, box.y, box.width, words);
+    free(words);
 }
 
 // "Eccentricity of the record: record.radius was not given".

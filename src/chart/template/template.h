@@ -34,6 +34,7 @@ typedef struct {
     double skew_deg;       // the cantilever against the body, positive inwards
     bool is_linear;        // a linear arm: the grid alone, tangent at both points
     const char *alignment; // its name
+    const char *record;    // "7-inch records" …, or "" for what a 12-inch one has
     const char *deck;      // whose template it is, or ""
     const char *accuracy;  // what paper and printer do to it, one or two sentences
 } DwTemplate;

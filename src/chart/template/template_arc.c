@@ -23,8 +23,7 @@ static const char *const pivoted[] = {
     "brought there, the arm is not mounted at this distance: measure it and draw the sheet for that.",
     "First the overhang: slide the cartridge until the stylus meets the arc at its inner end and at its outer end.",
     "Then the angle: stylus on each open point, turn the cartridge until its cantilever runs along the middle line; "
-    "the "
-    "others are for the body's sides. Look with one eye, from straight ahead.",
+    "the others are for the body's sides. Look with one eye. " DW_TEMPLATE_MIRROR,
     "Tighten both screws a little at a time, look at arc and points again, then set the tracking force again.",
     NULL,
 };

@@ -13,7 +13,8 @@ static const char *const pivoted[] = {
     "Lay an old record on the platter and the sheet on it, so that the stylus stands at playing height. Cut the small "
     "circle just inside its line: it must sit on the spindle without play.",
     "First the inner point: turn the platter until the stylus stands over it, lower it into the open cross and turn "
-    "the cartridge until its cantilever runs along the middle line; the others are for the body's sides.",
+    "the cartridge until its cantilever runs along the middle line; the others are for the body's "
+    "sides. " DW_TEMPLATE_MIRROR,
     "Then the outer point, without touching the screws. If the nose points away from the spindle there, the stylus "
     "is too far back: slide it a little forward. If it points towards the spindle, slide it back. Then the inner point "
     "again.",

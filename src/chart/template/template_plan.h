@@ -42,6 +42,11 @@ extern const DwTemplateDrawing dw_template_strip;
 double dw_template_words(const DwTemplate *template, const DwTemplateDrawing *drawing, const DwTemplatePlan *plan,
                          const DwCanvas *canvas);
 
+// How the angle is seen from in front or in a mirror, where the arm's tube is in the way; the last sentence of a step.
+#define DW_TEMPLATE_MIRROR                                                                                             \
+    "Seen from the front the spindle is on your left, and a nose that points left is turned inwards; in a mirror "     \
+    "stood before the nose, looked into from behind, that is to the right."
+
 // Marks that the drawings share. Lines are hair-thin so that a stylus can be
 // judged against them.
 void dw_template_line(const DwCanvas *canvas, DwTemplatePoint from, DwTemplatePoint to, double width, DwInk ink);

@@ -102,7 +102,8 @@ double dw_template_words(const DwTemplate *template, const DwTemplateDrawing *dr
     double y = box->y + canvas->em * 1.7;
     dw_canvas_write(canvas, (DwLetters){1.7, true, DW_INK_TEXT}, box->x, y, 0, drawing->title);
     y += 1.5;
-    char *head = dw_text_format("%s%s%s", template->alignment, template->deck[0] ? " · " : "", template->deck);
+    char *head = dw_text_format("%s%s%s%s%s", template->alignment, template->record[0] ? " · for " : "",
+                                template->record, template->deck[0] ? " · " : "", template->deck);
     y += paragraph(canvas, (DwLetters){1, true, DW_INK_ACCENT}, box->x, y, box->width, head) + 0.5;
     free(head);
     char *figures = figures_of(template);

@@ -25,8 +25,9 @@ typedef struct {
     double uncertainty_deg;                      // of all of them
     double explained;                            // share of the leaks' power that a tilt explains
     double floor_db;
-    bool one_band; // only one of the two was there
-    bool one_way;  // one leak is far less than the other
+    bool one_band;  // only one of the two was there
+    bool one_way;   // one leak is far less than the other
+    bool by_levels; // one of the two was not there; the lateral and the vertical band stand for it
     bool gain_unknown, polarity_unknown, reversed, swapped;
 } Finding;
 
@@ -45,6 +46,32 @@ static double gain_of(const DwChannelRoles *roles, const size_t channel[2], bool
     return 1;
 }
 
+// The tilt by the levels of the lateral and the vertical band, which a leak alike both ways does not touch.
+// *GAIN: the right channel's over the left's. Returned: false without both bands.
+static bool find_by_levels(const DwChannelRoles *roles, bool swapped, double *rotation_deg, double *gain)
+{
+    double ratio_db[2], gain_db;
+    if (!roles->has[DW_BAND_LATERAL] || !roles->has[DW_BAND_VERTICAL])
+        return false;
+    for (size_t i = 0; i < 2; i++) {
+        const DwToneBand *band = &roles->band[i == 0 ? DW_BAND_LATERAL : DW_BAND_VERTICAL];
+        ratio_db[i] = 20 * log10(dw_tone_band_level(band, swapped, NULL) / dw_tone_band_level(band, !swapped, NULL));
+    }
+    *rotation_deg = dw_azimuth_by_balance(ratio_db[0], ratio_db[1], &gain_db);
+    *gain = pow(10, -gain_db / 20);
+    return true;
+}
+
+// Makes up the leak of a one-sided band that is not there from a tilt known otherwise: what is left of the other's
+// is taken to go both ways alike.
+static void make_up(Finding *finding, double rotation_deg)
+{
+    double tilt = tan(rotation_deg * M_PI / 180);
+    bool no_right = isnan(creal(finding->x[0]));
+    finding->x[!no_right] = no_right ? finding->x[1] + 2 * tilt : finding->x[0] - 2 * tilt;
+    finding->by_levels = true;
+}
+
 static void explain(Finding *finding, const double noise[2])
 {
     double complex right = finding->x[0], left = finding->x[1];
@@ -54,7 +81,7 @@ static void explain(Finding *finding, const double noise[2])
     if (isnan(creal(left)))
         left = -conj(right);
     finding->azimuth = dw_azimuth_explain(right, left);
-    double spread = finding->one_band ? fmax(noise[0], noise[1]) : hypot(noise[0], noise[1]) / 2;
+    double spread = finding->one_band || finding->by_levels ? fmax(noise[0], noise[1]) : hypot(noise[0], noise[1]) / 2;
     finding->scatter_deg = spread * 180 / M_PI;
     finding->floor_db = -20 * log10(fmax(noise[0], noise[1]));
 }
@@ -67,11 +94,14 @@ static void add_record(Finding *finding, const DwAzimuthSettings *settings)
     double leak = dw_record_tolerance_leak(settings->crosstalk_db);
     double right = cabs(finding->x[0]), left = cabs(finding->x[1]),
            way = tan(finding->azimuth.rotation_deg * M_PI / 180);
-    double of_record = 1.96 * leak / sqrt(finding->one_band ? 1 : 2), both_ways = cabs(finding->azimuth.symmetric);
+    double of_record = 1.96 * leak / sqrt(finding->one_band ? 1 : 2),
+           both_ways = fabs(creal(finding->azimuth.symmetric)); // out of phase it passes for none
     finding->record_deg = of_record * 180 / M_PI;
     finding->explained = finding->one_band ? NAN : fmin(1, 2 * way * way / (right * right + left * left));
     finding->one_way = !finding->one_band && fmin(right, left) < ONE_WAY * fmax(right, left);
-    finding->one_way_deg = !finding->one_band && both_ways > of_record ? both_ways * 180 / M_PI : 0;
+    if (finding->one_band) // all of the one leak may be none of a tilt's
+        both_ways = fmax(isnan(right) ? 0 : fabs(creal(finding->x[0])), isnan(left) ? 0 : fabs(creal(finding->x[1])));
+    finding->one_way_deg = both_ways > of_record ? both_ways * 180 / M_PI : 0;
     // The record's share of the leak is in that too.
     double record_deg = finding->record_deg * (finding->one_way_deg > 0 ? sqrt(2) : 1);
     finding->uncertainty_deg = hypot(finding->scatter_deg, record_deg) + finding->one_way_deg;
@@ -89,7 +119,9 @@ static bool find(const DwChannelRoles *roles, const DwAzimuthSettings *settings,
     finding->polarity_unknown = !faults.polarity_known;
     finding->reversed = faults.reversed;
     int polarity = faults.reversed ? -1 : 1;
-    double gain = gain_of(roles, channel, &finding->gain_unknown), noise[2] = {NAN, NAN};
+    double gain = gain_of(roles, channel, &finding->gain_unknown), noise[2] = {NAN, NAN}, rotation_deg;
+    bool one = !roles->has[DW_BAND_LEFT] || !roles->has[DW_BAND_RIGHT];
+    bool by_levels = find_by_levels(roles, faults.swapped, &rotation_deg, one ? &gain : &(double){0});
     if (roles->has[DW_BAND_LEFT]) {
         DwToneEstimate leak = dw_tone_band_ratio(&roles->band[DW_BAND_LEFT], channel[1], 0, channel[0]);
         finding->x[0] = polarity * leak.mean / gain;
@@ -100,6 +132,8 @@ static bool find(const DwChannelRoles *roles, const DwAzimuthSettings *settings,
         finding->x[1] = polarity * leak.mean * gain;
         noise[1] = leak.uncertainty * gain;
     }
+    if (one && by_levels)
+        make_up(finding, rotation_deg);
     explain(finding, noise);
     add_record(finding, settings);
     return true;
@@ -153,6 +187,12 @@ static void advise(const Finding *finding, double rotation_deg, double turn_deg,
 {
     const DwAzimuth *azimuth = &finding->azimuth;
     double within = fmax(WORTHWHILE_DEG, hypot(finding->scatter_deg, finding->record_deg));
+    if (finding->one_band && fabs(rotation_deg) <= finding->uncertainty_deg) {
+        dw_sheet_not_measured(sheet, "azimuth.shim", "One band alone does not tell a tilt from a leak.");
+        dw_sheet_remark(sheet, "Record the other one-sided band, or the lateral and the vertical one, before the "
+                               "headshell is turned.");
+        return;
+    }
     bool upright = fabs(rotation_deg) <= within;
     double gain = worse(azimuth->possible_db) - worse(azimuth->separation_db);
     if (!upright && gain >= WORTHWHILE_DB) {
@@ -182,6 +222,10 @@ static void remark_doubts(const Finding *finding, DwSheet *sheet)
     if (finding->polarity_unknown)
         dw_sheet_remark(sheet, "No band of both channels was found, so the polarity is taken as right. A reversed "
                                "channel would turn the direction round: check it with channels.");
+    if (finding->by_levels)
+        dw_sheet_remark(sheet,
+                        "One of the one-sided bands was not found: the tilt is told by the levels of the lateral "
+                        "and the vertical band as well.");
     if (finding->one_band)
         dw_sheet_remark(sheet, "Only one one-sided band was found: a leak that is not tilt cannot be told from tilt%s.",
                         finding->gain_unknown ? ", and the channels' gains are taken as equal" : "");
@@ -194,7 +238,7 @@ static void add_finding(const Finding *finding, double rotation_deg, double unce
     DwReading *reading =
         dw_sheet_add_estimate(sheet, "azimuth.rotation", "Turn that undoes the tilt, clockwise seen from the front",
                               rotation_deg, "deg", 2, uncertainty_deg, "antisymmetric part of the crosstalk");
-    if (finding->one_band || finding->polarity_unknown)
+    if (finding->one_band || finding->by_levels || finding->polarity_unknown)
         reading->flags |= DW_FLAG_APPROXIMATE;
     if (finding->one_band) {
         dw_sheet_not_measured(sheet, "azimuth.separation_possible", "It takes the left and the right band.");
@@ -213,17 +257,11 @@ static void add_finding(const Finding *finding, double rotation_deg, double unce
 
 static void add_balance_check(const DwChannelRoles *roles, const DwAzimuthSettings *settings, DwSheet *sheet)
 {
-    if (!roles->has[DW_BAND_LATERAL] || !roles->has[DW_BAND_VERTICAL])
-        return;
-    double ratio_db[2], gain_db;
-    bool swapped = dw_channel_faults_of(roles, settings->side).swapped;
-    for (size_t i = 0; i < 2; i++) {
-        const DwToneBand *band = &roles->band[i == 0 ? DW_BAND_LATERAL : DW_BAND_VERTICAL];
-        ratio_db[i] = 20 * log10(dw_tone_band_level(band, swapped, NULL) / dw_tone_band_level(band, !swapped, NULL));
-    }
-    double rotation = dw_azimuth_by_balance(ratio_db[0], ratio_db[1], &gain_db);
-    dw_sheet_add_estimate(sheet, "azimuth.rotation_balance", "The same by level of lateral and vertical", rotation,
-                          "deg", 2, NAN, "left over right in the lateral and the vertical band");
+    double rotation, gain;
+    DwChannelFaults faults = dw_channel_faults_of(roles, settings->side);
+    if (!dw_channel_faults_leave_one(&faults) && find_by_levels(roles, faults.swapped, &rotation, &gain))
+        dw_sheet_add_estimate(sheet, "azimuth.rotation_balance", "The same by level of lateral and vertical", rotation,
+                              "deg", 2, NAN, "left over right in the lateral and the vertical band");
 }
 
 // What the ± is made of, and how far a tilt explains the leak.

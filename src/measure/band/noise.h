@@ -60,7 +60,7 @@ DwStatus dw_noise_read(const DwNoise *noise, const DwNoiseReference *reference, 
                        DwSheet *sheet, DwMessage *message);
 
 // Two silent grooves, between which one thing was changed.
-typedef enum { DW_NOISE_ARM, DW_NOISE_MOTOR, DW_NOISE_EARTH, DW_NOISE_REPAIR } DwNoiseChange;
+typedef enum { DW_NOISE_ARM, DW_NOISE_POSITION, DW_NOISE_MOTOR, DW_NOISE_EARTH, DW_NOISE_REPAIR } DwNoiseChange;
 // Adds the table of both with their differences, and what those say. Fails as
 // dw_noise_read does.
 DwStatus dw_noise_compare(const DwNoise *first, const DwNoise *second, const DwNoiseReference *reference,

@@ -9,6 +9,7 @@
 // (common practice, no source).
 static const double REPEAT_DB = 1;
 static const double PLAIN_DB = 6; // a change that names its cause
+static const double FIELD_DB = 3; // of hum from one place of the arm to another
 
 typedef struct {
     double first, second; // mean squares
@@ -57,6 +58,26 @@ static void say(DwSheet *sheet, const char *what, double fall, const char *fell,
         dw_sheet_remark(sheet, "%s falls by %.1f dB: a part of it, not most.", what, fall);
 }
 
+// A field falls off within a hand's breadth; a current in the leads goes wherever the arm is.
+static void say_place(DwSheet *sheet, double hum)
+{
+    if (isnan(hum))
+        return;
+    if (fabs(hum) > FIELD_DB)
+        dw_sheet_remark(sheet,
+                        "Hum is %.0f dB %s over the label than over the lead-in: a magnetic field reaches the "
+                        "cartridge, of the motor, a transformer or a supply nearby. It is no earth loop. Move or turn "
+                        "what makes it, or screen it.",
+                        fabs(hum), hum > 0 ? "weaker" : "stronger");
+    else if (fabs(hum) < REPEAT_DB)
+        dw_sheet_remark(sheet, "Hum is the same wherever the arm stands: no field at the cartridge makes it but a "
+                               "second earth path, an open return, or the preamplifier. Take the other sources off "
+                               "the amplifier, then leave one earth point only.");
+    else
+        dw_sheet_remark(sheet, "Hum changes by %.1f dB with the arm's place: a field has a part in it, not all.",
+                        fabs(hum));
+}
+
 static void say_change(DwSheet *sheet, DwNoiseChange change, double hum, double rumble)
 {
     switch (change) {
@@ -67,6 +88,9 @@ static void say_change(DwSheet *sheet, DwNoiseChange change, double hum, double 
         say(sheet, "Rumble", rumble, "with the arm on its rest: it comes from groove, bearing and drive.",
             "with the arm on its rest: it is not from the groove; look for low-frequency noise of the chain.",
             "with the arm on its rest: the rest or the plinth shakes; look at motor and transformer mounts.");
+        return;
+    case DW_NOISE_POSITION:
+        say_place(sheet, hum);
         return;
     case DW_NOISE_MOTOR:
         say(sheet, "Hum", hum, "with the motor off: its field, or its supply, makes it.",

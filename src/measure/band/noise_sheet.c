@@ -4,6 +4,7 @@
 
 #include "base/memory.h"
 #include "measure/band/noise_scratch.h"
+#include "physics/riaa.h"
 #include "physics/trace.h"
 
 #include <math.h>
@@ -14,8 +15,10 @@
 static const double GOOD_LENGTH_S = 10;
 static const double MAINS_BINS = 0.2; // of a spectrum's step: how finely a line is read
 static const double SLIP_LEAST_HZ = 0.7, SLIP_MOST_HZ = 8, SLIP_ALIKE_HZ = 0.15;
-static const double MISSED = 0.25;    // share of ticks that lie so near the limit that they may be missed, 95 %
-static const double ONE_SIDED_DB = 6; // one direction over the other, before it is worth saying
+static const double MISSED = 0.25;            // share of ticks that lie so near the limit that they may be missed, 95 %
+enum { BUZZ_FROM = 5 };                       // the harmonic that a buzz begins with
+static const double BUZZES = 0.5, PURE = 0.1; // of the mains itself, amplitude (common practice, no source)
+static const double ONE_SIDED_DB = 6;         // one direction over the other, before it is worth saying
 
 typedef struct {
     const DwNoise *noise;
@@ -126,6 +129,26 @@ static void add_hum_lines(const Filling *filling, const DwNoiseHum *hum)
     }
 }
 
+// The mains alone, or a buzz of its harmonics, by their size before the replay curve.
+static void say_buzz(const Filling *filling, const DwNoiseHum *hum)
+{
+    double high = 0,
+           ground = (hum->left[0] + hum->right[0]) / pow(10, dw_riaa_replay_db(filling->mains.hz, false) / 10);
+    for (size_t i = BUZZ_FROM - 1; i < DW_NOISE_HUM_LINES; i++)
+        high += (hum->left[i] + hum->right[i]) /
+                pow(10, dw_riaa_replay_db(filling->mains.hz * (double)(i + 1), false) / 10);
+    if (high > BUZZES * BUZZES * ground)
+        dw_sheet_remark(filling->sheet,
+                        "The hum is rich in harmonics, a buzz: an earth loop or an open return that picks up supplies "
+                        "and dimmers makes that rather than the motor's field. Record it with the arm over the lead-in "
+                        "and over the label (noise.compare=position) to be sure.");
+    else if (ground > 0 && high < PURE * PURE * ground)
+        dw_sheet_remark(filling->sheet,
+                        "The hum is nearly the mains alone, without a buzz: the field of motor or transformer makes "
+                        "that, and so does a plain earth loop. Record it with the arm over the lead-in and over the "
+                        "label: a field changes, a loop does not (noise.compare=position).");
+}
+
 static void remark_hum(const Filling *filling, const DwNoiseHum *hum)
 {
     double left = 0, right = 0, odd = 0, even = 0, hidden = 0;
@@ -140,6 +163,7 @@ static void remark_hum(const Filling *filling, const DwNoiseHum *hum)
                         "The hum is in the %s channel alone: look for that channel's return, open at the clip, the "
                         "plug or the headshell.",
                         left > right ? "left" : "right");
+    say_buzz(filling, hum);
     if (even > 10 * (odd + hidden))
         dw_sheet_remark(filling->sheet,
                         "The hum is at even multiples of the mains: a supply's rectifier, or the pull of the motor or "

@@ -7,7 +7,7 @@
 // pieces of 10 ms; the least lateness of a quarter of a second scatters by 1 to 3 ms
 // on an idle machine (measured).
 static const double WORTH_S = 0.012;
-static const double BIN_S = 0.25, KNOWN_AFTER_S = 1;
+static const double BIN_S = 0.25, KNOWN_AFTER_S = 1, SETTLED_S = 0.5;
 // Lateness counts as one that stays when its least does not fall from one part to the next.
 static const double PART_S = 0.25, STEADY_S = 0.005, DECIDED_S = 6;
 
@@ -26,6 +26,12 @@ static void note(DwLossWatch *watch, double since_s, double late_s)
     }
     double *low = &watch->low_s[(watch->bins - 1) % DW_LOSS_BINS];
     *low = fmin(*low, late_s);
+}
+
+static void forget(DwLossWatch *watch)
+{
+    watch->bins = 0;
+    watch->bin = -1;
 }
 
 // What lateness is usual [s]: the least of the last four seconds, in which a clock that is 1000 ppm off moves 4 ms.
@@ -72,8 +78,14 @@ DwLossVerdict dw_loss_watch_push(DwLossWatch *watch, double time_s, double frame
     }
     double since = time_s - watch->start_s;
     double late = since - (frames - watch->first_frames) / watch->rate_hz;
+    if (since <= KNOWN_AFTER_S) {
+        if (since < SETTLED_S) // a server's first pieces come as they can
+            forget(watch);
+        note(watch, since, late);
+        return DW_LOSS_SETTLING;
+    }
     watch->hole_told = watch->hole_told || hole;
-    bool is_worth = since > KNOWN_AFTER_S && late > usual(watch) + WORTH_S;
+    bool is_worth = late > usual(watch) + WORTH_S;
     if (!watch->is_late && !is_worth && !watch->hole_told) {
         note(watch, since, late);
         return DW_LOSS_NONE;
@@ -90,8 +102,7 @@ DwLossVerdict dw_loss_watch_push(DwLossWatch *watch, double time_s, double frame
     double low = fmin(watch->late_low_s[0], watch->late_low_s[1]), lost = low - usual(watch);
     *lost_s = isfinite(lost) && lost > WORTH_S ? lost : 0;
     watch->is_late = watch->hole_told = false;
-    watch->bins = 0; // this lateness is the usual one from now on
-    watch->bin = -1;
+    forget(watch); // this lateness is the usual one from now on
     note(watch, since, low);
     return DW_LOSS_FOUND;
 }

@@ -25,9 +25,10 @@ typedef enum {
     DW_LOSS_NONE, // all is there up to now
     DW_LOSS_LATE, // frames are late: whether any are lost shows within a second
     DW_LOSS_FOUND,
+    DW_LOSS_SETTLING, // the first second: what is missing in it cannot be told, so that nothing may rest on it
 } DwLossVerdict;
 
-// Begins to watch a device of RATE_HZ. What is lost in the first second cannot be told.
+// Begins to watch a device of RATE_HZ.
 void dw_loss_watch_start(DwLossWatch *watch, double rate_hz);
 // FRAMES in all had come by TIME_S (monotonic). HOLE: the device itself said that some
 // are missing just before the last of them. With DW_LOSS_FOUND *LOST_S is how much is

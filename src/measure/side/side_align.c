@@ -15,7 +15,7 @@ static const double MOST_ERROR = 0.065; // of ln of the speed ratio
 static const double VOTE_STEP = 0.002;  // of ln of the speed ratio
 static const double SURE = 0.7;         // a match out of order must be this good
 static const double SHORT_SHARE = 0.85, LONG_SHARE = 1.1;
-static const double NOT_AS_CUT = 0.02; // what another wiring must gain a band
+static const double NOT_AS_CUT = 0.01; // what another wiring must gain a band
 static const double SILENCE_COVER = 0.5;
 static const double SAME_TONE = 0.006, ONE_SIDED_DB = 6;
 static const double GAIN_COUNTS_DB = 5; // a gain nearer to 0 leaves the channels as they were told

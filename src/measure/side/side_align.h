@@ -44,7 +44,8 @@ typedef struct {
     bool *used;     // which stretches are some band
     size_t segment_count;
     size_t found, missing;
-    double score; // of the order found: about 1 for each band that fits in every respect
+    double score;    // of the order found: about 1 for each band that fits in every respect
+    DwSideView view; // whose stretches they are, set by dw_side_find
 } DwSideAlignment;
 
 // Aligns COUNT stretches with PLAN. MONO: the recording has one channel, so that
@@ -68,5 +69,15 @@ const char *dw_side_wiring_word(DwSideWiring wiring);
 bool dw_side_wiring_is_swapped(DwSideWiring wiring);
 // The channel that a band cut for CHANNEL comes out of.
 DwPlanChannel dw_side_wired(DwSideWiring wiring, DwPlanChannel channel);
+
+// Once the order of a side is known: where its sweeps and silent bands begin and end.
+
+// Puts the bands of ALIGNMENT right by the course of what FINDER looks at.
+//
+// Method: a sweep that goes through its octaves evenly shows in every frame when it must have begun; where
+// enough frames agree on one moment, it begins there, whatever noise, hum or ticks hide of it. Other sweeps stay
+// where they were found. A silent band whose neighbours stand as far apart as the plan has them lies where the
+// plan puts it, if it is quiet there, whatever ticks and rumble stand in it.
+void dw_side_settle(const DwSideFinder *finder, const DwBandPlan *plan, bool mono, DwSideAlignment *alignment);
 
 #endif

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "measure/side/side_find.h"
 
-#include "measure/side/side_settle.h"
+#include "measure/side/side_align.h"
 
 static const double CLEARLY = 0.05; // better than both channels together
 
@@ -36,6 +36,7 @@ void dw_side_find(DwSideFinder *finder, const DwBandPlan *plan, bool mono, DwSid
     }
     dw_side_alignment_clear(alignment);
     align(finder, best, plan, mono, alignment);
+    alignment->view = best;
     dw_side_settle(finder, plan, mono, alignment);
     dw_side_count(alignment);
 }

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: MIT
-#include "measure/side/side_settle.h"
+#include "measure/side/side_align.h"
 
 #include "base/memory.h"
 #include "dsp/statistics.h"

@@ -2,6 +2,7 @@
 // What a tone's sheet says in sentences of the speed and the recording, and what it could not measure.
 #include "measure/speed/speed_filling.h"
 
+#include "base/heard_speed.h"
 #include "base/text.h"
 
 #include <math.h>
@@ -124,15 +125,15 @@ static void remark_speed(const DwSpeedFilling *filling)
             filling->settings->speed_rpm * judged->true_hz / filling->engraved_hz, judged->platter_rpm);
     if (fabs(error) > 6 && remark_cause(filling))
         return;
-    double cents = 1200 * log2(ratio), early = 1200 * (1 - 1 / ratio);
+    DwHeardSpeed heard = dw_heard_speed(100 * (ratio - 1));
     const char *where = filling->is_unjudged ? "In the stretch that was measured: " : "";
     if (fabs(error) < 0.005)
         dw_sheet_remark(filling->sheet, "%s is right within 0.005 %%.",
                         filling->is_unjudged ? "In the stretch that was measured the speed" : "The speed");
     else
         dw_sheet_remark(filling->sheet, "%s%.2f %% %s: a 20-minute side ends %.1f s %s, %.0f cent%s %s.", where,
-                        fabs(error), error > 0 ? "fast" : "slow", fabs(early), error > 0 ? "early" : "late",
-                        fabs(cents), lround(fabs(cents)) == 1 ? "" : "s", error > 0 ? "sharp" : "flat");
+                        fabs(error), error > 0 ? "fast" : "slow", fabs(heard.early_s), error > 0 ? "early" : "late",
+                        fabs(heard.cents), lround(fabs(heard.cents)) == 1 ? "" : "s", error > 0 ? "sharp" : "flat");
 }
 
 static void remark_channels(const DwSpeedFilling *filling)

@@ -4,7 +4,6 @@
 #include "base/memory.h"
 #include "base/text.h"
 #include "dsp/statistics.h"
-#include "measure/speed/startup_beginning.h"
 #include "measure/tone/sweep_tracker.h"
 
 #include <math.h>

@@ -6,6 +6,8 @@
 
 #include "base/sheet.h"
 
+#include <stddef.h>
+
 typedef struct {
     double rate_hz; // of the recording, 6000 or more
     unsigned channels;
@@ -40,5 +42,14 @@ typedef struct {
 // with one line when the tone does not fall by a tenth.
 // Accuracy: as dw_sweep_tracker_course; the absolute speed as good as the tone's frequency.
 DwStatus dw_startup_run_down(const DwStartup *startup, size_t points, DwRunDown *run_down, DwMessage *message);
+
+// When a platter began to move, from the first stretch of its run-up that can be heard.
+
+// Given: COUNT (4 or more) times and speeds (shares of the final one, rising). Returned: when the torque set
+// in, and what is doubtful about it, seconds.
+// Method: a torque that is there at once makes the run-up a straight line; one that comes up over some tenths of a
+// second (a belt that winds up, a soft start) begins it with a parabola. The second is taken where it fits clearly
+// better; both are fitted in time, by least squares.
+void dw_startup_beginning(const double *seconds, const double *speed, size_t count, double *begins_s, double *doubt_s);
 
 #endif

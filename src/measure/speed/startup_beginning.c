@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: MIT
-#include "measure/speed/startup_beginning.h"
+#include "measure/speed/startup.h"
 
 #include <math.h>
 #include <stdbool.h>

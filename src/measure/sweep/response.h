@@ -24,6 +24,7 @@ typedef struct {
     DwResponseChannel channel;
     double parts;             // smoothing over 1/PARTS of an octave
     double speed_ratio;       // played over nominal: what is heard at F was cut at F over it; 0: nominal
+    double inductance_off;    // share of the coil's inductance, 95 %
     const DwLoading *loading; // cartridge and load where they are known, else NULL
 } DwResponseSettings;
 

@@ -69,6 +69,9 @@ bool dw_response_line(const DwResponse *response, size_t channel, DwResponseLine
 // The level and crosstalk at FREQUENCY_HZ; NAN where nothing was played.
 void dw_response_at(const DwResponse *response, size_t channel, double frequency_hz, double *level_db,
                     double *crosstalk_db);
+// 95 % half-width of that crosstalk by what of the other channel does not go with the driven one: noise, rumble. It is
+// infinite where the crosstalk lies in them, and is then not told.
+double dw_response_crosstalk_off_db(const DwResponse *response, size_t channel, double frequency_hz);
 // What a perfect cartridge would give at FREQUENCY_HZ, over 1 kHz [dB]: the
 // record's cut and the chain's equalisation.
 double dw_response_expected_db(const DwResponseSettings *settings, double frequency_hz);

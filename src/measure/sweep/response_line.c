@@ -13,6 +13,7 @@ static const double WIDEST_OCTAVES = 0.2;   // of half a window, where points ar
 static const double ONE_SIDED = 0.35;       // of half a window that its points' middle may lie off
 static const double BEYOND_OCTAVES = 0.085; // a sweep's end is read this far past its last spectrum
 static const double SPOT_S = 0.25;
+static const double OVERLAP = 2, LOST = 0.5; // a crosstalk known less well than by half is not told
 
 // The bands of a record that drives DRIVEN, and whether they are a sweep.
 static const DwResponseBins *choose(const DwResponse *response, DwResponseChannel driven, bool *spots, size_t *covered)
@@ -103,6 +104,35 @@ static bool fit_at(const DwResponseBins *bands, size_t channel, double octave, d
     return count >= 3 && fabs(x / w) < ONE_SIDED * half;
 }
 
+// The same of the crosstalk of BANDS within HALF octaves of OCTAVE.
+static double crosstalk_off_db(const DwResponseBins *bands, size_t channel, double octave, double half)
+{
+    double driven = 0, other = 0, common[2] = {0}, count = 0;
+    size_t from = dw_response_bin(exp2(octave - half)), to = dw_response_bin(exp2(octave + half));
+    for (size_t i = from; i <= to; i++) {
+        const DwResponseBin *bin = &bands->bin[i];
+        driven += bin->power[channel];
+        other += bin->power[1 - channel];
+        common[0] += bin->common[0];
+        common[1] += bin->common[1];
+        count += bin->count;
+    }
+    double leak = hypot(common[0], common[1]) / driven, apart = fmax(0, other / driven - leak * leak);
+    // Spectra overlap: two tell as much as one.
+    double share = count > 0 ? 1.96 * sqrt(apart / fmax(1, count / OVERLAP)) / leak : INFINITY;
+    return share < LOST ? 20 * log10(1 + share) : INFINITY;
+}
+
+double dw_response_crosstalk_off_db(const DwResponse *response, size_t channel, double frequency_hz)
+{
+    bool spots, both;
+    const DwResponseBins *bands = bands_of(response, channel, &spots, &both);
+    if (!bands || both)
+        return NAN;
+    double half = spots ? WIDEST_OCTAVES / 2 : fmax(0.5 / response->settings.parts, BEYOND_OCTAVES);
+    return crosstalk_off_db(bands, channel, log2(frequency_hz), half);
+}
+
 void dw_response_at(const DwResponse *response, size_t channel, double frequency_hz, double *level, double *crosstalk)
 {
     bool spots, both;
@@ -113,7 +143,7 @@ void dw_response_at(const DwResponse *response, size_t channel, double frequency
     double half = 0.5 / response->settings.parts;
     while (!fit_at(bands, channel, log2(frequency_hz), half, level, crosstalk) && half < WIDEST_OCTAVES)
         half *= 1.3;
-    if (both)
+    if (both || isinf(dw_response_crosstalk_off_db(response, channel, frequency_hz)))
         *crosstalk = NAN;
 }
 

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 // From levels against frequency to curves, table and remarks.
 #include "measure/sweep/response_analysis.h"
+#include "measure/sweep/response_fit.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -122,6 +123,22 @@ static void read_at(const DwResponse *response, const Channel *channel, size_t n
     *level -= dw_response_expected_db(&response->settings, frequency_hz) + channel->zero_db;
 }
 
+// Two bands are cut unevenly each; one that drives both is as uneven for either.
+static double off_of_both(const Channel channels[2])
+{
+    return channels[0].line.both && channels[1].line.both ? 0 : sqrt(2);
+}
+
+// The larger ± of the crosstalks that are told; NAN with none.
+static double crosstalk_off(const DwResponse *response, const double crosstalk_db[2], double hz)
+{
+    double most = NAN;
+    for (size_t c = 0; c < 2; c++)
+        if (isfinite(crosstalk_db[c]))
+            most = fmax(most, dw_response_crosstalk_off_db(response, c, hz));
+    return most;
+}
+
 static void add_table(const DwResponse *response, const Channel channels[2], DwSheet *sheet)
 {
     static const char *const columns[] = {"frequency|Frequency|Hz|1",
@@ -129,6 +146,10 @@ static void add_table(const DwResponse *response, const Channel channels[2], DwS
                                           "right|Right|dB|2",
                                           "crosstalk_left|Crosstalk, left driven|dB|1",
                                           "crosstalk_right|Crosstalk, right driven|dB|1",
+                                          "crosstalk_uncertainty|± of crosstalk, the larger|dB|1",
+                                          "difference|Right over left|dB|2",
+                                          "uncertainty|± of a channel|dB|2",
+                                          "difference_uncertainty|± of right over left|dB|2",
                                           NULL};
     const DwResponseLine *spots = channels[0].there && channels[0].line.spots   ? &channels[0].line
                                   : channels[1].there && channels[1].line.spots ? &channels[1].line
@@ -145,6 +166,30 @@ static void add_table(const DwResponse *response, const Channel channels[2], DwS
         dw_table_set_number(table, row, 0, hz);
         for (size_t v = 0; v < 4; v++)
             dw_table_set_number(table, row, 1 + v, values[v]);
+        double off_db = fabs(hz / 1000 - 1) < NEAR ? 0 : dw_response_cut_off_db();
+        dw_table_set_number(table, row, 5, crosstalk_off(response, &values[2], hz));
+        dw_table_set_number(table, row, 6, values[1] - values[0]);
+        dw_table_set_number(table, row, 7, off_db);
+        dw_table_set_number(table, row, 8, isnan(values[1] - values[0]) ? NAN : off_db * off_of_both(channels));
+    }
+}
+
+// Right over left at each point of the left line.
+static void add_difference(const DwResponse *response, const Channel channels[2], DwSheet *sheet)
+{
+    const DwResponseLine *line = &channels[0].line;
+    if (!channels[0].there || !channels[1].there) {
+        dw_sheet_not_measured(sheet, "response.difference", "it takes both channels.");
+        return;
+    }
+    DwCurve *curve =
+        dw_sheet_add_curve(sheet, "response.difference", "Right over left", (DwAxis){"Frequency", "Hz"},
+                           (DwAxis){"Level", channels[0].zero_hz == 1000 ? "dB re 1 kHz" : "dB"}, line->count);
+    for (size_t i = 0; i < line->count; i++) {
+        double level, crosstalk;
+        read_at(response, &channels[1], 1, line->frequency_hz[i], &level, &crosstalk);
+        curve->x_values[i] = line->frequency_hz[i];
+        curve->y_values[i] = level - line->level_db[i];
     }
 }
 
@@ -169,7 +214,7 @@ static void add_departure(const Channel *channel, size_t number, bool suspect, D
         return;
     }
     DwReading *reading =
-        dw_sheet_add_estimate(sheet, key, label, most, "dB", 1, NAN,
+        dw_sheet_add_estimate(sheet, key, label, most, "dB", 1, dw_response_cut_off_db(),
                               "curve against its level at 1 kHz, record's cut and equalisation taken off");
     if (suspect || channel->zero_hz != 1000)
         reading->flags |= DW_FLAG_APPROXIMATE;
@@ -234,6 +279,7 @@ DwStatus dw_response_read(const DwResponse *response, DwSheet *sheet, DwMessage 
                        "No sweep and no steady tones were found. Record the frequency band of a "
                        "test record, or give record.start and record.end.");
     add_curves(response, channels, sheet);
+    add_difference(response, channels, sheet);
     add_table(response, channels, sheet);
     bool suspect = false;
     for (size_t c = 0; c < 2; c++) {
@@ -244,9 +290,12 @@ DwStatus dw_response_read(const DwResponse *response, DwSheet *sheet, DwMessage 
     }
     for (size_t c = 0; c < 2; c++)
         add_departure(&channels[c], c, suspect, sheet);
-    if (!suspect)
-        dw_response_say_treble(response, channels[0].there ? &channels[0].line : NULL,
-                               channels[1].there ? &channels[1].line : NULL, sheet);
+    const DwResponseLine *left = channels[0].there ? &channels[0].line : NULL,
+                         *right = channels[1].there ? &channels[1].line : NULL;
+    if (!suspect) {
+        dw_response_say_treble(response, left, right, sheet);
+        dw_response_say_fit(response, left, right, sheet);
+    }
     remark_method(response, channels, sheet);
     return DW_OK;
 }

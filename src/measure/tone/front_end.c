@@ -12,7 +12,9 @@
 enum { STAGES_MOST = 6 };
 
 static const double STOP_DB = 95;
-static const double PASS = 0.42; // of the rate, that a halving leaves flat
+static const double LEAST_TURN = 0.15;  // of a wave, radians, between samples held against one another
+static const float STEP = 1.5f / 32768; // of a sixteen-bit file
+static const double PASS = 0.42;        // of the rate, that a halving leaves flat
 
 struct DwFrontEnd {
     double rate_hz, low_rate_hz;
@@ -113,16 +115,17 @@ DW_WIDE static bool all_finite(const float *samples, size_t count)
     return sum == 0.0f;
 }
 
-// Counts samples that stand level with both their neighbours at the top of the
-// wave. Three samples of a clean sine differ there by 1 − cos(step), so a
-// quarter of that marks a flat top at any sampling rate.
-DW_WIDE static size_t flat_tops(const float *samples, size_t count, float top, double step)
+// Counts samples that stand level with those FAR from them on either side at the
+// top of the wave. A clean sine differs there by 1 − cos(far · step), so a
+// quarter of that marks a flat top at any sampling rate. Neighbours of a low tone are level
+// anyway, to the step of a sixteen-bit file, so they stand LEAST_TURN of the wave apart.
+DW_WIDE static size_t flat_tops(const float *samples, size_t count, float top, size_t far, float close)
 {
-    float level = 0.9f * top, close = top * (float)(0.25 * (1 - cos(step)));
+    float level = 0.9f * top;
     int flat = 0;
-    for (size_t n = 1; n + 1 < count; n++)
-        flat += (fabsf(samples[n]) >= level) & (fabsf(samples[n] - samples[n - 1]) <= close) &
-                (fabsf(samples[n] - samples[n + 1]) <= close);
+    for (size_t n = far; n + far < count; n++)
+        flat += (fabsf(samples[n]) >= level) & (fabsf(samples[n] - samples[n - far]) <= close) &
+                (fabsf(samples[n] - samples[n + far]) <= close);
     return (size_t)flat;
 }
 
@@ -140,7 +143,10 @@ static bool is_clipped(const DwFrontEnd *front_end, const float *samples, size_t
     if (top < 1e-3f || count < 64)
         return false;
     double step = 2 * M_PI * tone_hz / front_end->rate_hz;
-    if (flat_tops(samples, count, top, step) * 100 > count)
+    size_t far = step < LEAST_TURN ? (size_t)ceil(LEAST_TURN / step) : 1;
+    float close = top * (float)(0.25 * (1 - cos((double)far * step)));
+    // A wave too quiet for its steps shows nothing by its shape.
+    if (close > STEP && flat_tops(samples, count, top, far, close) * 100 > count)
         return true;
     return top >= 0.99996f && at_full_scale(samples, count) * 200 > count;
 }

@@ -87,13 +87,14 @@ static void add_move(DwSheet *sheet, const DwFoundSetup *found, const DwTracking
 {
     const DwFoundSpread *spread = &found->spread;
     const Row moves[] = {
-        {"move.slide", "Slide along the slots (+ forward)", "mm", 2, found->move.slide_mm, spread->slide_mm},
-        {"move.twist", "Twist about the screws (+ inwards)", "deg", 2, found->move.twist_deg, spread->twist_deg},
+        {"move.slide", dw_shell_slide_label(found->shell.kind), "mm", 2, found->move.slide_mm, spread->slide_mm},
+        {"move.twist", dw_shell_twist_label(found->shell.kind), "deg", 2, found->move.twist_deg, spread->twist_deg},
     };
     const double good[] = {dw_align_good_slide_mm, dw_align_good_twist_deg};
     add_rows(sheet, moves, 2, "first the slide, then the twist", flags_of(found));
     // Beyond it the arm still serves; whether it needs the move, its distortion says.
-    for (int i = 0; i < 2 && !found->doubt.doubtful && found->move.helps; i++)
+    int judged = found->shell.allows.twist_deg > 0 ? 2 : 1;
+    for (int i = 0; i < judged && !found->doubt.doubtful && found->move.helps; i++)
         dw_reading_set_limit(dw_sheet_reading(sheet, moves[i].key), (DwRange){NAN, NAN}, (DwRange){-good[i], good[i]},
                              "common practice");
     const Row then[] = {

@@ -17,7 +17,7 @@ static void add_row(DwTable *table, const char *name, const DwArmMove *move, con
 
 static void remark_cost(DwSheet *sheet, const DwFoundSetup *found, double has, double ideal)
 {
-    if (found->doubt.doubtful || !found->move.helps || found->move.allowed)
+    if (found->doubt.doubtful || !found->move.helps || found->move.allowed || has <= ideal)
         return;
     dw_sheet_remark(sheet,
                     "The best with this headshell (%s) is %.2f %% of worst distortion; free to slide and twist it "
@@ -34,7 +34,7 @@ void dw_align_sheet_headshells(DwSheet *sheet, const DwInputs *inputs, const DwA
         "twist|Twist|deg|2",
         "distortion|Worst then|%|3",
         "mean|Mean then|%|3",
-        "costs|More than the ideal|%|3",
+        "costs|Against the alignment|%|3",
         NULL,
     };
     DwTrackingCost ideal, cost;

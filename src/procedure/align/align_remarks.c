@@ -33,6 +33,8 @@ static char *reading_in_words(const DwArmReading *reading)
         return dw_text_format("the angle at %g mm (%+.2f°)", reading->radius_mm, reading->value);
     case DW_ARM_READ_TANGENCY:
         return dw_text_format("the tangency at %g mm", reading->radius_mm);
+    case DW_ARM_READ_ARC:
+        return dw_text_format("the arc at %g mm (%+.2f mm)", reading->radius_mm, reading->value);
     case DW_ARM_READ_OVERHANG:
         return dw_text_format("the overhang (%.2f mm)", reading->value);
     }
@@ -45,7 +47,8 @@ static char *reason_of_doubt(const DwFoundSetup *found)
     const DwArmDoubt *doubt = &found->doubt;
     const DwArmReading *suspect = &found->readings.readings[doubt->suspect];
     if (doubt->other_sign)
-        return dw_text_format("read as %+.2f° it agrees with the others: the sign may have slipped", -suspect->value);
+        return dw_text_format("read as %+.2f%s it agrees with the others: the sign may have slipped", -suspect->value,
+                              suspect->kind == DW_ARM_READ_ARC ? " mm" : "°");
     if (!doubt->rest_agree)
         return dw_text_format("%s", "the others do not agree without it either, so take all of them again");
     if (found->fit.freedom < 1)
@@ -131,10 +134,12 @@ static void remark_screws(DwSheet *sheet, const DwFoundSetup *found)
         dw_sheet_remark(
             sheet,
             "Forward is away from the pivot, inwards is the nose towards the spindle. %.1f° is %.2f mm between the "
-            "two screws. Turned about its screws the stylus goes %.2f mm %s, for which the slide allows: judge the "
-            "overhang after both are done.",
+            "two screws. Turned about its screws the stylus goes %.2f mm %s%s.",
             fabs(twist), dw_headshell_screws_apart_mm * tan(fabs(twist) * M_PI / 180), fabs(shift),
-            shift < 0 ? "back" : "forward");
+            shift < 0 ? "back" : "forward",
+            found->shell.kind == DW_SHELL_SLOTS && fabs(found->move.slide_mm) >= least_slide_mm
+                ? ", for which the slide allows: judge the overhang after both are done"
+                : "");
     else if (fabs(found->move.slide_mm) >= least_slide_mm)
         dw_sheet_remark(sheet, "Forward is away from the pivot.");
 }
@@ -143,11 +148,19 @@ static void remark_move(DwSheet *sheet, const DwFoundSetup *found, const DwTrack
                         const DwTrackingCost *after)
 {
     char *words = move_in_words(found, &found->move);
-    bool near = fabs(found->move.slide_mm) <= dw_align_good_slide_mm &&
-                fabs(found->move.twist_deg) <= dw_align_good_twist_deg && found->move.allowed;
-    if (near)
+    double slide = fabs(found->move.slide_mm), twist = fabs(found->move.twist_deg);
+    bool near = slide <= dw_align_good_slide_mm && twist <= dw_align_good_twist_deg && found->move.allowed;
+    // Hands do no better than that; what is more is worth the screws, for what is read is not all that there is.
+    bool at_hand = slide <= dw_found_hands_mm && twist <= dw_found_hands_deg;
+    if (near && at_hand)
         dw_sheet_remark(sheet, "Good enough: within ±%.2f mm and ±%.1f° of right. To be exact: %s.",
                         dw_align_good_slide_mm, dw_align_good_twist_deg, words);
+    else if (near)
+        dw_sheet_remark(sheet,
+                        "Within ±%.2f mm and ±%.1f° of right as it was read, but not surely, for the slide is known to "
+                        "±%.2f mm and the twist to ±%.2f°. To be sure: %s.",
+                        dw_align_good_slide_mm, dw_align_good_twist_deg, found->spread.slide_mm,
+                        found->spread.twist_deg, words);
     else
         dw_sheet_remark(
             sheet, "%s: %s. The worst distortion goes from %.2f %% to %.2f %%, the mean from %.2f %% to %.2f %%.",
@@ -155,6 +168,11 @@ static void remark_move(DwSheet *sheet, const DwFoundSetup *found, const DwTrack
             after->distortion_percent.value, before->distortion_rms_percent, after->distortion_rms_percent);
     free(words);
     remark_screws(sheet, found);
+    if (!near && !isnan(found->spread.after_overhang_mm))
+        dw_sheet_remark(sheet,
+                        "Then read it again, with found.overhang_expected=%.2fmm:%.2fmm beside the new readings: both "
+                        "rounds count together then.",
+                        dw_arm_overhang(&found->move.after), found->spread.after_overhang_mm);
 }
 
 // Whether the move is worth the work: what is found against what the bench's
@@ -174,6 +192,10 @@ static void judge_worth(DwSheet *sheet, const DwArmSetup *setup, const DwFoundSe
                         "As found it costs no more (%.2f %%) than a good setting may leave (%.2f %%): the move gains "
                         "little.",
                         had, left);
+    else if (had < 1.05 * left)
+        dw_sheet_remark(sheet,
+                        "As found it costs a little more than a good setting may leave (%.2f %% against %.2f %%).", had,
+                        left);
     else
         dw_sheet_remark(sheet, "As found it costs %.1f times what a good setting may leave (%.2f %% against %.2f %%).",
                         had / left, had, left);
@@ -192,15 +214,17 @@ static void remark_slots(DwSheet *sheet, const DwFoundSetup *found)
     dw_sheet_remark(sheet, "Travel counted on: %.1f mm forward and %.1f mm back.", allows.forward_mm, allows.back_mm);
 }
 
-static void remark_mounting(DwSheet *sheet, const DwArmSetup *setup, const DwFoundSetup *found,
-                            const DwTrackingCost *after)
+static void remark_mounting(DwSheet *sheet, const DwArmSetup *setup, const DwFoundSetup *found)
 {
     if (!found->mounted_elsewhere)
         return;
     double away = found->readings.distance_mm - setup->ideal.pivot_to_spindle_mm;
     DwArm left = setup->ideal;
     left.pivot_to_spindle_mm = found->readings.distance_mm;
-    DwTrackingCost cost;
+    // What the headshell allows of the alignment here; what is left as it is gets no second advice.
+    const DwArm *best = found->move.allowed ? &found->wanted : &found->move.after;
+    bool stays = !found->doubt.doubtful && !found->move.helps;
+    DwTrackingCost cost, there;
     if (fabs(away) > misread_mm)
         dw_sheet_remark(
             sheet,
@@ -210,16 +234,17 @@ static void remark_mounting(DwSheet *sheet, const DwArmSetup *setup, const DwFou
     dw_sheet_remark(
         sheet,
         "The pivot stands %.2f mm too %s the spindle. No position of the cartridge gives back the arm its maker "
-        "drew: his overhang and any arc drawn for %.1f mm mislead now. Move the pivot if its mounting "
-        "allows it.",
-        fabs(away), away > 0 ? "far from" : "near", setup->ideal.pivot_to_spindle_mm);
-    if (dw_tracking_cost(&left, setup->groove, setup->signal, &cost))
+        "drew: his overhang and any arc drawn for %.1f mm mislead now. %s",
+        fabs(away), away > 0 ? "far from" : "near", setup->ideal.pivot_to_spindle_mm,
+        stays ? "The cartridge is set for where the pivot stands: nothing needs to be moved."
+              : "Move the pivot if its mounting allows it.");
+    if (!stays && dw_tracking_cost(&left, setup->groove, setup->signal, &cost) &&
+        dw_tracking_cost(best, setup->groove, setup->signal, &there))
         dw_sheet_remark(
             sheet,
             "If not, the best compromise is overhang %.2f mm and offset %.2f°, set on a two-point grid: worst "
             "distortion %.2f %%. With the maker's length and offset left as they are it is %.2f %%.",
-            dw_arm_overhang(&found->move.after), found->move.after.offset_deg, after->distortion_percent.value,
-            cost.distortion_percent.value);
+            dw_arm_overhang(best), best->offset_deg, there.distortion_percent.value, cost.distortion_percent.value);
 }
 
 static void remark_uncertainty(DwSheet *sheet, const DwFoundSetup *found)
@@ -227,6 +252,13 @@ static void remark_uncertainty(DwSheet *sheet, const DwFoundSetup *found)
     const DwFoundSpread *spread = &found->spread;
     if (isnan(spread->slide_mm) || found->shell.kind == DW_SHELL_FIXED)
         return;
+    bool turns = found->shell.allows.twist_deg > 0;
+    if (!turns && found->readings.skew_deviation_deg > 0 && spread->slide_mm > dw_align_good_slide_mm)
+        dw_sheet_remark(sheet,
+                        "Nothing turns in this headshell, so the slide has to make up for the cantilever's angle too; "
+                        "read by the body's sides it is known to ±%.2f mm only. Read the angles with the cantilever "
+                        "itself along the line (found.line=cantilever) before it is moved.",
+                        spread->slide_mm);
     dw_sheet_remark(
         sheet,
         "With radii read to ±%.2f mm, angles to ±%.2f° and pivot to spindle to ±%.2f mm, the slide is known to "
@@ -265,7 +297,7 @@ static void remark_skew(DwSheet *sheet, const DwInputs *inputs, const DwArmSetup
 
 void dw_align_sheet_skew(DwSheet *sheet, const DwInputs *inputs, const DwArmSetup *setup, double offset_deg)
 {
-    if (setup->skew_deg != 0)
+    if (setup->skew_deg != 0 && !isnan(offset_deg))
         dw_sheet_add_estimate(sheet, "align.body_offset", "Offset of the body's sides", offset_deg - setup->skew_deg,
                               "deg", 3, NAN, "offset less the cantilever's angle to the body");
     remark_skew(sheet, inputs, setup);
@@ -298,7 +330,7 @@ void dw_align_remark_found(DwSheet *sheet, const DwArmSetup *setup, const DwFoun
             "What is read now is joined with the overhang that the last move should have left (hands: ±%.2f mm).",
             dw_found_hands_mm);
     remark_slots(sheet, found);
-    remark_mounting(sheet, setup, found, after);
+    remark_mounting(sheet, setup, found);
     if (!found->doubt.doubtful)
         remark_uncertainty(sheet, found);
 }

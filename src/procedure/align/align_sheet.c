@@ -25,15 +25,27 @@ static void add(DwSheet *sheet, const char *key, const char *label, double value
     dw_reading_set_method(reading, method);
 }
 
-static void add_cost(DwSheet *sheet, const DwTrackingCost *cost, const char *method)
+// WHEN: the state that it is the cost of.
+static void add_cost(DwSheet *sheet, const DwTrackingCost *cost, const char *when, const char *method)
 {
     const char *distortion = "second harmonic of the velocity, Löfgren/Baerwald formula, no replay weighting";
-    add(sheet, "align.error_max", "Worst tracking error", cost->error_deg.value, "deg", 3, method);
-    add(sheet, "align.weighted_error_max", "Worst error for its radius", cost->weighted_error_deg_cm.value, "deg/cm", 4,
-        method);
-    add(sheet, "align.distortion_max", "Worst tracking distortion", cost->distortion_percent.value, "%", 3, distortion);
-    add(sheet, "align.distortion_rms", "Mean tracking distortion (rms)", cost->distortion_rms_percent, "%", 3,
-        distortion);
+    const struct {
+        const char *key, *label, *unit;
+        int digits;
+        double value;
+        const char *method;
+    } rows[] = {
+        {"align.error_max", "Worst tracking error", "deg", 3, cost->error_deg.value, method},
+        {"align.weighted_error_max", "Worst error for its radius", "deg/cm", 4, cost->weighted_error_deg_cm.value,
+         method},
+        {"align.distortion_max", "Worst tracking distortion", "%", 3, cost->distortion_percent.value, distortion},
+        {"align.distortion_rms", "Mean tracking distortion (rms)", "%", 3, cost->distortion_rms_percent, distortion},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        char *label = dw_text_format("%s, %s", rows[i].label, when);
+        add(sheet, rows[i].key, label, rows[i].value, rows[i].unit, rows[i].digits, rows[i].method);
+        free(label);
+    }
 }
 
 // What every figure of distortion on the sheet is for.
@@ -112,7 +124,7 @@ void dw_align_sheet_ideal(DwSheet *sheet, const DwInputs *inputs, const DwArmSet
     add(sheet, "align.pivot_to_spindle", found->mounted_elsewhere ? "Pivot to spindle as stated" : "Pivot to spindle",
         arm->pivot_to_spindle_mm, "mm", 3, method);
     add(sheet, "align.offset", offset, arm->offset_deg, "deg", 3, method);
-    add_cost(sheet, &ideal->cost, method);
+    add_cost(sheet, &ideal->cost, found->mounted_elsewhere ? "were the pivot as stated" : "set exactly", method);
     free(method);
     free(overhang);
     free(offset);
@@ -124,28 +136,73 @@ void dw_align_sheet_ideal(DwSheet *sheet, const DwInputs *inputs, const DwArmSet
     remark_groove(sheet, inputs);
 }
 
-void dw_align_sheet_linear(DwSheet *sheet, const DwInputs *inputs, const DwArmSetup *setup)
+// What a linear arm's headshell allows of the turn that it needs.
+static void remark_linear_move(DwSheet *sheet, const DwShell *shell, double twist_deg)
 {
-    double zenith = dw_inputs_given(inputs, "found.twist") ? dw_inputs_in(inputs, "found.twist", "deg") : NAN;
-    if (isnan(zenith)) {
+    double left = fmax(0, fabs(twist_deg) - shell->allows.twist_deg);
+    const char *way = twist_deg > 0 ? "inwards" : "outwards";
+    if (fabs(twist_deg) < 0.05)
+        dw_sheet_remark(sheet, "The cartridge stands square: leave it as it is.");
+    else if (left == 0)
+        dw_sheet_remark(sheet, "Turn it %.1f° %s.", fabs(twist_deg), way);
+    else if (shell->allows.twist_deg > 0)
+        dw_sheet_remark(sheet,
+                        "Plain holes allow %.1f° %s of the %.1f° that it needs; the rest is turned where the arm is "
+                        "mounted on its carriage, or in another headshell.",
+                        shell->allows.twist_deg, way, fabs(twist_deg));
+    else
+        dw_sheet_remark(sheet,
+                        "This headshell (%s) lets nothing turn: the %.1f° %s that it needs are turned where the arm is "
+                        "mounted on its carriage, or in another headshell.",
+                        dw_shell_name(shell->kind), fabs(twist_deg), way);
+}
+
+// What was given and says nothing of a linear arm.
+static void remark_linear_unused(DwSheet *sheet, const DwInputs *inputs)
+{
+    static const char *const keys[] = {
+        "arm.pivot_to_spindle", "arm.effective_length",     "arm.slot_length",         "align.null_inner",
+        "align.null_outer",     "found.radius_uncertainty", "found.pivot_uncertainty", "found.overhang_uncertainty"};
+    DwText list = {0};
+    for (size_t i = 0; i < sizeof keys / sizeof *keys; i++)
+        if (dw_inputs_given(inputs, keys[i]))
+            dw_text_add(&list, "%s%s", list.length ? ", " : "", keys[i]);
+    if (list.length)
+        dw_sheet_remark(sheet, "Not used, for it says nothing of a linear arm: %s.", list.chars);
+    dw_text_clear(&list);
+}
+
+DwStatus dw_align_sheet_linear(DwSheet *sheet, const DwInputs *inputs, const DwArmSetup *setup, DwMessage *message)
+{
+    DwShell shell;
+    DwStatus status = dw_shell_read(inputs, &shell, message);
+    if (status != DW_OK)
+        return status;
+    remark_linear_unused(sheet, inputs);
+    if (!dw_inputs_given(inputs, "found.twist")) {
         dw_sheet_remark(sheet, "A linear arm has no offset, overhang or null radii: it is tangent everywhere when the "
                                "cartridge stands square to its travel and the travel goes through the spindle.");
         dw_sheet_not_measured(sheet, "align.error_max",
                               "the error of zenith was not given: read it on a grid and add "
                               "found.twist=ANGLE");
-        return;
+        return DW_OK;
     }
+    bool by_body = strcmp(dw_inputs_word(inputs, "found.line"), "body") == 0;
+    double zenith = dw_inputs_in(inputs, "found.twist", "deg") + (by_body ? setup->skew_deg : 0);
     DwTrackingCost cost = dw_tracking_linear_cost(zenith, setup->groove, setup->signal);
-    add_cost(sheet, &cost, "one error at every radius");
-    DwReading *twist = dw_sheet_add_reading(sheet, "move.twist", "Twist that mends it", -zenith, "deg", 2);
+    add_cost(sheet, &cost, "as found", "one error at every radius");
+    DwReading *twist = dw_sheet_add_reading(sheet, "move.twist", "Twist that mends it (+ inwards)", -zenith, "deg", 2);
     dw_reading_set_limit(twist, (DwRange){-dw_align_good_twist_deg, dw_align_good_twist_deg}, (DwRange){NAN, NAN},
                          "common practice");
     dw_sheet_remark(
         sheet,
-        "The cartridge is turned %.2f° %s at every radius; that makes %.2f %% at the last groove and %.2f %% "
-        "at the first. Turn it back.",
+        "The cantilever is turned %.2f° %s at every radius; that makes %.2f %% at the last groove and %.2f %% "
+        "at the first.",
         fabs(zenith), zenith >= 0 ? "inwards" : "outwards", cost.distortion_percent.value,
         dw_tracking_distortion(setup->signal, setup->groove.outer_mm, zenith));
+    remark_linear_move(sheet, &shell, -zenith);
+    dw_align_sheet_skew(sheet, inputs, setup, NAN);
     remark_reference(sheet, setup);
     remark_groove(sheet, inputs);
+    return DW_OK;
 }

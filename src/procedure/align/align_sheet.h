@@ -40,8 +40,8 @@ void dw_align_arms_add(DwAlignArms *arms, const DwArmSetup *setup, const char *p
 // FOUND may be mounted elsewhere: then what is to be set is said for there.
 void dw_align_sheet_ideal(DwSheet *sheet, const DwInputs *inputs, const DwArmSetup *setup, const DwFoundSetup *found,
                           const DwAlignArm *ideal);
-// A linear arm's whole sheet.
-void dw_align_sheet_linear(DwSheet *sheet, const DwInputs *inputs, const DwArmSetup *setup);
+// A linear arm's whole sheet; a headshell that contradicts itself is DW_BAD_INPUT with one line.
+DwStatus dw_align_sheet_linear(DwSheet *sheet, const DwInputs *inputs, const DwArmSetup *setup, DwMessage *message);
 // Readings found.* and move.* and their remarks.
 void dw_align_sheet_found(DwSheet *sheet, const DwInputs *inputs, const DwArmSetup *setup, const DwFoundSetup *found);
 // The words to them, from what the arm costs before the move and after it.
@@ -53,12 +53,13 @@ void dw_align_sheet_headshells(DwSheet *sheet, const DwInputs *inputs, const DwA
 // The round before, where it was given, and what its move has gained.
 DwStatus dw_align_sheet_rounds(DwSheet *sheet, const DwInputs *inputs, const DwArmSetup *setup,
                                const DwFoundSetup *found, DwAlignArms *arms, DwMessage *message);
-// How body and cantilever stand to each other where the cantilever's offset is OFFSET_DEG.
+// How body and cantilever stand to each other where the cantilever's offset is OFFSET_DEG (NAN where an arm has none).
 void dw_align_sheet_skew(DwSheet *sheet, const DwInputs *inputs, const DwArmSetup *setup, double offset_deg);
 // What found.* would need, when nothing was given.
 void dw_align_sheet_not_found(DwSheet *sheet);
-// The arms side by side, the errors by radius, what the bench's tolerance costs.
-void dw_align_sheet_tables(DwSheet *sheet, const DwArmSetup *setup, const DwAlignArms *arms);
+// The arms side by side; the errors by radius and what the bench's tolerance costs, for the distance at which it is to
+// be set.
+void dw_align_sheet_tables(DwSheet *sheet, const DwArmSetup *setup, const DwFoundSetup *found, const DwAlignArms *arms);
 void dw_align_sheet_curves(DwSheet *sheet, const DwArmSetup *setup, const DwAlignArms *arms);
 
 #endif

@@ -128,11 +128,12 @@ static void table_of_tolerance(DwSheet *sheet, const DwArmSetup *setup, const Dw
         dw_align_good_slide_mm, dw_align_good_twist_deg, worst.distortion_percent.value, worst.distortion_rms_percent);
 }
 
-void dw_align_sheet_tables(DwSheet *sheet, const DwArmSetup *setup, const DwAlignArms *arms)
+void dw_align_sheet_tables(DwSheet *sheet, const DwArmSetup *setup, const DwFoundSetup *found, const DwAlignArms *arms)
 {
+    const DwArm *set = found->mounted_elsewhere ? &found->wanted : &arms->arms[0].arm;
     table_of_arms(sheet, arms);
-    table_by_radius(sheet, setup, &arms->arms[0].arm);
-    table_of_tolerance(sheet, setup, &arms->arms[0].arm);
+    table_by_radius(sheet, setup, set);
+    table_of_tolerance(sheet, setup, set);
 }
 
 static void add_curve(DwSheet *sheet, const DwArmSetup *setup, const DwAlignArm *arm, bool distortion)

@@ -22,14 +22,15 @@ static const double nulls_apart_mm = 1; // nearer than that they are one
 
 static const struct {
     const char *word;
-    const char *name;
+    const char *name, *straight; // of an arm with an offset, and of one without
     DwAlignment alignment;
     DwAimKind aim;
 } methods[] = {
-    {"loefgren_a", "Löfgren A (Baerwald)", DW_ALIGNMENT_LOEFGREN_A, DW_AIM_WORST_DISTORTION},
-    {"loefgren_b", "Löfgren B", DW_ALIGNMENT_LOEFGREN_B, DW_AIM_MEAN_DISTORTION},
-    {"stevenson_a", "Stevenson A", DW_ALIGNMENT_STEVENSON_A, DW_AIM_NULLS},
-    {"unweighted", "least worst angle", DW_ALIGNMENT_UNWEIGHTED, DW_AIM_WORST_ANGLE},
+    {"loefgren_a", "Löfgren A (Baerwald)", "straight arm, least worst distortion", DW_ALIGNMENT_LOEFGREN_A,
+     DW_AIM_WORST_DISTORTION},
+    {"loefgren_b", "Löfgren B", "straight arm, least mean distortion", DW_ALIGNMENT_LOEFGREN_B, DW_AIM_MEAN_DISTORTION},
+    {"stevenson_a", "Stevenson A", "straight arm, tangent at the last groove", DW_ALIGNMENT_STEVENSON_A, DW_AIM_NULLS},
+    {"unweighted", "least worst angle", "straight arm, least worst angle", DW_ALIGNMENT_UNWEIGHTED, DW_AIM_WORST_ANGLE},
 };
 
 static DwAimKind aim_of(const char *method)
@@ -40,18 +41,24 @@ static DwAimKind aim_of(const char *method)
     return DW_AIM_NULLS;
 }
 
-const char *dw_arm_setup_method_name(const char *method)
+const char *dw_arm_setup_method_name(DwArmKind kind, const char *method)
 {
     for (size_t i = 0; i < sizeof methods / sizeof *methods; i++)
         if (strcmp(methods[i].word, method) == 0)
-            return methods[i].name;
-    return "own null radii";
+            return kind == DW_ARM_UNDERHUNG ? methods[i].straight : methods[i].name;
+    return kind == DW_ARM_UNDERHUNG ? "straight arm, own null radius" : "own null radii";
 }
 
 DwArm dw_arm_setup_at_distance(DwArmKind kind, DwNulls nulls, double pivot_to_spindle_mm)
 {
     return kind == DW_ARM_UNDERHUNG ? dw_alignment_underhung_at_distance(nulls.inner_mm, pivot_to_spindle_mm)
                                     : dw_arm_at_distance(nulls, pivot_to_spindle_mm);
+}
+
+DwArm dw_arm_setup_drawn(const DwInputs *inputs, const DwArmSetup *setup, bool *as_stated)
+{
+    *as_stated = setup->has_stated && !dw_inputs_given(inputs, "align.method");
+    return *as_stated ? setup->stated : setup->ideal;
 }
 
 void dw_arm_setup_refine(const char *method, DwOptimumFree free, DwGroove groove, DwArm *arm)
@@ -232,6 +239,10 @@ static DwStatus read_stated(const Measures *given, DwArmSetup *setup, DwMessage 
         task.free = !isnan(given->distance) ? DW_OPTIMUM_LENGTH
                     : !isnan(given->length) ? DW_OPTIMUM_DISTANCE
                                             : DW_OPTIMUM_BOTH_LENGTHS;
+    if (given->overhang <= 0 || given->length <= given->distance)
+        return dw_fail(message, DW_BAD_INPUT,
+                       "These measures are those of an arm that stops short of the spindle: say arm.kind=underhung, or "
+                       "give arm.overhang as a positive length.");
     if (!dw_arm_optimum_find(task, setup->groove, &setup->stated))
         return dw_fail(message, DW_BAD_INPUT,
                        "No arm with these measures tracks a record: check the lengths and the offset against each "

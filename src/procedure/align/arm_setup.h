@@ -46,12 +46,16 @@ DwStatus dw_arm_setup_nulls(const DwInputs *inputs, const char *method, DwArmKin
 // The arm with NULLS whose pivot is PIVOT_TO_SPINDLE_MM from the spindle, underhung or not.
 DwArm dw_arm_setup_at_distance(DwArmKind kind, DwNulls nulls, double pivot_to_spindle_mm);
 
+// The arm that template draws for SETUP: as its maker states it, unless an alignment is asked for by name.
+DwArm dw_arm_setup_drawn(const DwInputs *inputs, const DwArmSetup *setup, bool *as_stated);
+
 // Brings the underhung ARM from METHOD's closed form, which counts in sines, to the
 // true optimum with what FREE leaves: its errors are too large for sines. Other
 // methods than the three optima leave it as it is.
 void dw_arm_setup_refine(const char *method, DwOptimumFree free, DwGroove groove, DwArm *arm);
 
-// "Löfgren A (Baerwald)" for "loefgren_a" …
-const char *dw_arm_setup_method_name(const char *method);
+// "Löfgren A (Baerwald)" for "loefgren_a" …; for a straight arm what it is best by, for the names belong to arms with
+// an offset.
+const char *dw_arm_setup_method_name(DwArmKind kind, const char *method);
 
 #endif

@@ -1,14 +1,19 @@
 // SPDX-License-Identifier: MIT
 #include "procedure/align/force_skating.h"
 
+#include "base/text.h"
 #include "physics/force.h"
 #include "physics/skating.h"
 
 #include <math.h>
+#include <stdlib.h>
 
 // What skating is computed from; the lengths are NAN when only the offset is known.
 typedef struct {
-    double pivot_mm, length_mm, force_mn;
+    double pivot_mm, length_mm;
+    double force_mn;    // as read, or the wanted one where nothing was read
+    double wanted_mn;   // what the anti-skating is to be set for
+    bool is_read;       // force_mn was read
     double friction[3]; // as likely, least, greatest
 } Skating;
 
@@ -38,7 +43,9 @@ static void add_skating_table(DwSheet *sheet, const Skating *skating)
                                           "across|Square to the arm|mN|2",
                                           "torque|Torque|µN·m|0",
                                           NULL};
-    DwTable *table = dw_sheet_add_table(sheet, "skating.table", "Skating by radius, likely friction", columns);
+    char *title = dw_text_format("Skating by radius at %.2f g, likely friction", skating->force_mn / DW_FORCE_MN_PER_G);
+    DwTable *table = dw_sheet_add_table(sheet, "skating.table", title, columns);
+    free(title);
     for (double radius = 60; radius < 146; radius += 10) {
         double angle = dw_skating_angle(skating->pivot_mm, skating->length_mm, radius);
         DwSkating there = dw_skating_at(skating->friction[0], skating->force_mn, skating->length_mm, angle);
@@ -69,13 +76,22 @@ static double mean_tangent(const Skating *skating, double radius_mm)
 static void remark_bias(DwSheet *sheet, const double forces_mn[3])
 {
     dw_sheet_remark(sheet,
-                    "Start the anti-skating at %.1f mN (%.2f g) of side force; anything from %.1f to %.1f mN can "
-                    "be right, because friction changes with tip, record and modulation. Settle it on 300 Hz "
-                    "bands: both channels shall begin to break up at the same step.",
+                    "Start the anti-skating at %.2f mN (%.2f g), pulled at the stylus square to the arm; anything from "
+                    "%.1f to %.1f mN can be right, because friction changes with tip, record and modulation. Settle "
+                    "it on 300 Hz bands: both channels shall begin to break up at the same step.",
                     forces_mn[0], forces_mn[0] / DW_FORCE_MN_PER_G, forces_mn[1], forces_mn[2]);
     dw_sheet_remark(sheet, "The pull is towards the spindle: the inner wall (left) carries more and the right channel "
                            "mistracks first. The figures on an anti-skating dial are tracking forces, not side forces; "
                            "a blank disc or the cantilever's lean does not show the right setting.");
+}
+
+// LABEL, with the force that it is for where that is not the one read.
+static void add_pull(DwSheet *sheet, const Skating *skating, const char *key, const char *label, double value,
+                     const char *unit, int digits, double spread, const char *method, unsigned flags)
+{
+    char *full = dw_text_format("%s%s", label, skating->is_read ? "" : ", at the wanted force");
+    dw_sheet_add_estimate(sheet, key, full, value, unit, digits, spread, method)->flags = flags;
+    free(full);
 }
 
 static void add_skating_readings(DwSheet *sheet, const Skating *skating, double tangent, bool approximate)
@@ -84,25 +100,24 @@ static void add_skating_readings(DwSheet *sheet, const Skating *skating, double 
     for (int k = 0; k < 3; k++)
         forces[k] = skating->friction[k] * skating->force_mn * tangent;
     double spread = fmax(fabs(forces[0] - forces[1]), fabs(forces[2] - forces[0]));
-    static const char method[] = "friction × tracking force × tangent of the angle to the groove";
+    static const char method[] = "friction × tracking force × tangent of the angle to the groove",
+                      walls_method[] = "45° groove walls";
     unsigned flags = approximate ? DW_FLAG_APPROXIMATE : 0;
-    dw_sheet_add_estimate(sheet, "skating.force", "Skating force", forces[0], "mN", 2, spread, method)->flags = flags;
-    dw_sheet_add_estimate(sheet, "skating.force_g", "Skating force", forces[0] / DW_FORCE_MN_PER_G, "g", 2,
-                          spread / DW_FORCE_MN_PER_G, method)
-        ->flags = flags;
-    dw_sheet_add_estimate(sheet, "skating.low", "With the least friction", forces[1], "mN", 2, NAN, method);
-    dw_sheet_add_estimate(sheet, "skating.high", "With the greatest friction", forces[2], "mN", 2, NAN, method);
+    add_pull(sheet, skating, "skating.force", "Skating force", forces[0], "mN", 2, spread, method, flags);
+    add_pull(sheet, skating, "skating.force_g", "Skating force", forces[0] / DW_FORCE_MN_PER_G, "g", 2,
+             spread / DW_FORCE_MN_PER_G, method, flags);
+    add_pull(sheet, skating, "skating.low", "With the least friction", forces[1], "mN", 2, NAN, method, 0);
+    add_pull(sheet, skating, "skating.high", "With the greatest friction", forces[2], "mN", 2, NAN, method, 0);
     DwSkating walls = dw_skating_at(skating->friction[0], skating->force_mn, 1, atan(tangent));
-    dw_sheet_add_estimate(sheet, "skating.inner_wall", "Inner wall carries, without bias", walls.inner_mn, "mN", 1, NAN,
-                          "45° groove walls");
-    dw_sheet_add_estimate(sheet, "skating.outer_wall", "Outer wall carries, without bias", walls.outer_mn, "mN", 1, NAN,
-                          "45° groove walls");
-    if (skating->pivot_mm > skating->length_mm)
-        dw_sheet_remark(sheet,
-                        "An underhung arm is pulled inwards outside its null radius and outwards inside it, where "
-                        "the table's force is negative: one bias cannot serve both, and none is common practice.");
-    else
-        remark_bias(sheet, forces);
+    add_pull(sheet, skating, "skating.inner_wall", "Inner wall carries, without bias", walls.inner_mn, "mN", 1, NAN,
+             walls_method, 0);
+    add_pull(sheet, skating, "skating.outer_wall", "Outer wall carries, without bias", walls.outer_mn, "mN", 1, NAN,
+             walls_method, 0);
+}
+
+static bool is_underhung(const Skating *skating)
+{
+    return skating->pivot_mm > skating->length_mm;
 }
 
 // The anti-skating as it stands, as a force at the stylus square to the arm.
@@ -153,87 +168,117 @@ static bool has_bias(const DwInputs *inputs)
            dw_inputs_given(inputs, "force.antiskating_dial");
 }
 
-// The bias as found against what the wanted force needs, both square to the arm at the stylus.
-static void add_antiskating(DwSheet *sheet, const DwInputs *inputs, const Skating *skating, double tangent)
+// What the wanted force needs, square to the arm at the stylus: as likely, at least, at most.
+static void add_wanted(DwSheet *sheet, const Skating *skating, double tangent, bool approximate, double wanted_mn[3])
 {
-    if (!has_bias(inputs))
-        return;
-    if (skating->pivot_mm > skating->length_mm) {
-        dw_sheet_not_measured(sheet, "force.antiskating_found",
-                              "an underhung arm needs none: its pull changes sides at the null radius");
-        return;
-    }
+    double across = sin(atan(tangent)) * skating->wanted_mn;
+    for (int i = 0; i < 3; i++)
+        wanted_mn[i] = skating->friction[i] * across;
+    dw_sheet_add_estimate(sheet, "force.antiskating_wanted", "Anti-skating that the wanted force needs", wanted_mn[0],
+                          "mN", 2, fmax(wanted_mn[0] - wanted_mn[1], wanted_mn[2] - wanted_mn[0]),
+                          "friction × wanted force × sine of the angle to the groove")
+        ->flags = approximate ? DW_FLAG_APPROXIMATE : 0;
+}
+
+static const char *what_lacks(const DwInputs *inputs)
+{
+    return dw_inputs_given(inputs, "force.antiskating_dial")
+               ? "a dial's figure is no side force: give force.antiskating_step, the difference of two pulls at the "
+                 "stylus with a spring scale, one step of the dial apart"
+               : "a thread's weight needs arm.effective_length beside it";
+}
+
+// The bias as found against what the wanted force needs.
+static void add_found(DwSheet *sheet, const DwInputs *inputs, const Skating *skating, const double wanted_mn[3])
+{
     Bias bias = bias_of(inputs, skating);
     if (!isfinite(bias.force_mn)) {
-        dw_sheet_not_measured(sheet, "force.antiskating_found",
-                              "a thread's weight needs arm.effective_length beside it; a dial needs "
-                              "force.antiskating_step: pull at the stylus with a spring scale once, one step apart");
+        dw_sheet_not_measured(sheet, "force.antiskating_found", what_lacks(inputs));
         return;
     }
-    double across = sin(atan(tangent)) * skating->force_mn;
-    double wanted[3];
-    for (int i = 0; i < 3; i++)
-        wanted[i] = skating->friction[i] * across;
-    static const char method[] = "friction × wanted force × sine of the angle to the groove";
-    dw_sheet_add_estimate(sheet, "force.antiskating_wanted", "Anti-skating that the wanted force needs", wanted[0],
-                          "mN", 2, fmax(wanted[0] - wanted[1], wanted[2] - wanted[0]), method);
     DwReading *found = dw_sheet_add_estimate(sheet, "force.antiskating_found", "Anti-skating as found", bias.force_mn,
                                              "mN", 2, bias.half_width_mn, bias.method);
-    dw_reading_set_limit(found, (DwRange){wanted[1], wanted[2]}, (DwRange){NAN, NAN},
+    dw_reading_set_limit(found, (DwRange){wanted_mn[1], wanted_mn[2]}, (DwRange){NAN, NAN},
                          "what the least and the greatest friction ask for");
     if (isfinite(skating->length_mm))
         dw_sheet_add_estimate(sheet, "force.antiskating_torque", "Its torque about the pivot",
                               bias.force_mn * skating->length_mm, "µN·m", 0, bias.half_width_mn * skating->length_mm,
                               "force at the stylus × effective length");
-    judge_bias(sheet, &bias, wanted[1], wanted[2], wanted[0]);
+    judge_bias(sheet, &bias, wanted_mn[1], wanted_mn[2], wanted_mn[0]);
 }
 
-static Skating skating_of(const DwInputs *inputs, double force_g)
+static void add_antiskating(DwSheet *sheet, const DwInputs *inputs, const Skating *skating, double tangent,
+                            bool approximate)
 {
+    double wanted[3];
+    if (is_underhung(skating)) {
+        dw_sheet_remark(sheet,
+                        "An underhung arm is pulled inwards outside its null radius and outwards inside it, where "
+                        "the table's force is negative: one bias cannot serve both, and none is common practice.");
+        if (has_bias(inputs))
+            dw_sheet_not_measured(sheet, "force.antiskating_found",
+                                  "an underhung arm needs none: its pull changes sides at the null radius");
+        return;
+    }
+    add_wanted(sheet, skating, tangent, approximate, wanted);
+    remark_bias(sheet, wanted);
+    if (has_bias(inputs))
+        add_found(sheet, inputs, skating, wanted);
+}
+
+// The pull and the walls are those of the force read; the bias is set for the wanted one.
+static Skating skating_of(const DwInputs *inputs, double found_g)
+{
+    double target_g = dw_inputs_in(inputs, "force.target", "g");
+    bool is_read = isfinite(found_g);
     return (Skating){
         .pivot_mm = dw_inputs_in(inputs, "arm.pivot_to_spindle", "mm"),
         .length_mm = dw_inputs_in(inputs, "arm.effective_length", "mm"),
-        .force_mn = force_g * DW_FORCE_MN_PER_G,
+        .force_mn = (is_read ? found_g : target_g) * DW_FORCE_MN_PER_G,
+        .wanted_mn = (isfinite(target_g) ? target_g : found_g) * DW_FORCE_MN_PER_G,
+        .is_read = is_read,
         .friction = {dw_inputs_in(inputs, "force.friction", ""), dw_inputs_in(inputs, "force.friction_low", ""),
                      dw_inputs_in(inputs, "force.friction_high", "")},
     };
 }
 
+static void remark_forces(DwSheet *sheet, const Skating *skating, double found_half_width_g)
+{
+    double found_g = skating->force_mn / DW_FORCE_MN_PER_G, wanted_g = skating->wanted_mn / DW_FORCE_MN_PER_G;
+    if (fabs(wanted_g - found_g) > fmax(found_half_width_g, 0.03))
+        dw_sheet_remark(sheet,
+                        "Skating force and walls are those of the %.2f g read; the anti-skating is for the wanted "
+                        "%.2f g: set the force first, then the anti-skating.",
+                        found_g, wanted_g);
+}
+
 void dw_force_skating(DwSheet *sheet, const DwInputs *inputs, double found_g, double found_half_width_g)
 {
-    // The bias belongs to the force that the arm is to have, not to the one it came with.
-    double target_g = dw_inputs_in(inputs, "force.target", "g");
-    double force_g = isfinite(target_g) ? target_g : found_g;
     double offset = dw_inputs_in(inputs, "arm.offset", "deg");
-    Skating skating = skating_of(inputs, force_g);
+    Skating skating = skating_of(inputs, found_g);
     bool geometry = isfinite(skating.pivot_mm) && isfinite(skating.length_mm);
     if (!geometry && !isfinite(offset)) {
         dw_sheet_not_measured(sheet, "skating.force",
                               "Give arm.pivot_to_spindle and arm.effective_length (or at least arm.offset).");
         return;
     }
-    if (!geometry) {
-        add_skating_readings(sheet, &skating, tan(offset * M_PI / 180), true);
-        add_antiskating(sheet, inputs, &skating, tan(offset * M_PI / 180));
-        dw_sheet_remark(sheet,
-                        "Only the offset was given: this is the force at the two null radii; it is up to a tenth "
-                        "greater at the ends of the side.");
-        return;
-    }
-    double tangent = mean_tangent(&skating, dw_inputs_in(inputs, "record.radius", "mm"));
+    double tangent =
+        geometry ? mean_tangent(&skating, dw_inputs_in(inputs, "record.radius", "mm")) : tan(offset * M_PI / 180);
     if (!isfinite(tangent)) {
         dw_sheet_not_measured(sheet, "skating.force",
                               "An arm of these measures does not reach the grooves. Are "
                               "arm.pivot_to_spindle and arm.effective_length exchanged with others?");
         return;
     }
-    add_skating_readings(sheet, &skating, tangent, false);
-    if (isfinite(target_g) && isfinite(found_g) && fabs(target_g - found_g) > fmax(found_half_width_g, 0.03))
+    add_skating_readings(sheet, &skating, tangent, !geometry);
+    add_antiskating(sheet, inputs, &skating, tangent, !geometry);
+    remark_forces(sheet, &skating, found_half_width_g);
+    if (!geometry) {
         dw_sheet_remark(sheet,
-                        "The skating is that of the wanted %.2f g, not of the %.2f g found: set the force first, then "
-                        "the anti-skating.",
-                        target_g, found_g);
-    add_antiskating(sheet, inputs, &skating, tangent);
+                        "Only the offset was given: this is the force at the two null radii; it is up to a tenth "
+                        "greater at the ends of the side.");
+        return;
+    }
     add_skating_table(sheet, &skating);
     add_skating_curves(sheet, &skating);
 }

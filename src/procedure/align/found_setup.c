@@ -11,7 +11,7 @@ enum { READINGS_MOST = DW_ARM_FIT_MOST - 4 };
 
 static const double same_distance_mm = 0.05;
 static const double normal_95 = 1.959964;
-const double dw_found_hands_mm = 0.15;
+const double dw_found_hands_mm = 0.15, dw_found_hands_deg = 0.2;
 static const double least_apart_mm = 10; // of the radii that fix an arm
 
 static DwStatus check_tangencies(const DwArmSetup *setup, DwNulls read, DwMessage *message)
@@ -36,8 +36,10 @@ static DwStatus read_fitted(const DwInputs *inputs, const DwFoundSetup *found, D
     double radius = found->radius_uncertainty_mm / normal_95, angle = found->angle_uncertainty_deg / normal_95;
     size_t errors = dw_inputs_count(inputs, "found.error_at");
     size_t overhangs = dw_inputs_count(inputs, "found.overhang");
-    if (errors + overhangs > READINGS_MOST)
-        return dw_fail(message, DW_BAD_INPUT, "found.error_at and found.overhang: give at most %d of them together.",
+    size_t arcs = dw_inputs_count(inputs, "found.arc_at");
+    if (errors + overhangs + arcs > READINGS_MOST)
+        return dw_fail(message, DW_BAD_INPUT,
+                       "found.error_at, found.overhang and found.arc_at: give at most %d of them together.",
                        READINGS_MOST);
     for (size_t i = 0; i < errors; i++) {
         DwArmReading reading = {DW_ARM_READ_ERROR, 0, 0, radius, angle};
@@ -51,25 +53,37 @@ static DwStatus read_fitted(const DwInputs *inputs, const DwFoundSetup *found, D
     for (size_t i = 0; i < overhangs; i++)
         add(readings, (DwArmReading){DW_ARM_READ_OVERHANG, NAN, dw_inputs_in_at(inputs, "found.overhang", i, "mm"), 0,
                                      found->overhang_uncertainty_mm / normal_95});
+    for (size_t i = 0; i < arcs; i++) {
+        DwArmReading reading = {DW_ARM_READ_ARC, 0, 0, 0,
+                                dw_inputs_in(inputs, "found.arc_uncertainty", "mm") / normal_95};
+        dw_inputs_pair_in(inputs, "found.arc_at", i, "mm", "mm", &reading.radius_mm, &reading.value);
+        add(readings, reading);
+    }
     return DW_OK;
 }
 
-// Whether READINGS fix an arm: its overhang is one, or two radii far apart.
+static bool tells_place(const DwArmReading *reading)
+{
+    return reading->kind == DW_ARM_READ_OVERHANG || reading->kind == DW_ARM_READ_ARC;
+}
+
+// Whether READINGS fix an arm: its overhang or an arc's is one, or two radii far apart.
 static DwStatus check_fitted(const DwFoundReadings *readings, DwMessage *message)
 {
     double least = INFINITY, most = 0;
     size_t angles = 0;
     for (size_t i = 0; i < readings->count; i++)
-        if (readings->readings[i].kind != DW_ARM_READ_OVERHANG) {
+        if (!tells_place(&readings->readings[i])) {
             least = fmin(least, readings->readings[i].radius_mm);
             most = fmax(most, readings->readings[i].radius_mm);
             angles++;
         }
-    bool overhang = angles < readings->count;
+    bool place = angles < readings->count;
     if (angles == 0 || readings->count < 2)
-        return overhang ? dw_fail(message, DW_BAD_INPUT,
-                                  "found.overhang tells where the stylus stands, not how the cartridge is turned: give "
-                                  "found.error_at for a radius beside it.")
+        return place ? dw_fail(message, DW_BAD_INPUT,
+                               "found.overhang and found.arc_at tell where the stylus stands, not how the cartridge is "
+                               "turned: give "
+                               "found.error_at for a radius beside it.")
                : readings->readings[0].kind == DW_ARM_READ_TANGENCY
                    ? dw_fail(message, DW_BAD_INPUT,
                              "One tangency alone says nothing of the other: give both found.null_inner and "
@@ -77,7 +91,7 @@ static DwStatus check_fitted(const DwFoundReadings *readings, DwMessage *message
                    : dw_fail(message, DW_BAD_INPUT,
                              "found.error_at: give it for 2 to %d radii, as in found.error_at=66mm:-1.4deg.",
                              READINGS_MOST);
-    if (!overhang && most - least < least_apart_mm)
+    if (!place && most - least < least_apart_mm)
         return dw_fail(message, DW_BAD_INPUT,
                        "found.error_at: the radii lie within %.1f mm of each other. Read near the innermost and near "
                        "the outermost groove.",
@@ -112,11 +126,12 @@ static DwStatus read_readings(const DwInputs *inputs, const DwArmSetup *setup, D
     DwFoundReadings *readings = &found->readings;
     *readings = readings_of(inputs, setup);
     bool tangencies = !isnan(readings->tangencies.inner_mm) || !isnan(readings->tangencies.outer_mm);
-    bool others = dw_inputs_given(inputs, "found.error_at") || dw_inputs_given(inputs, "found.overhang");
+    bool others = dw_inputs_given(inputs, "found.error_at") || dw_inputs_given(inputs, "found.overhang") ||
+                  dw_inputs_given(inputs, "found.arc_at");
     bool told = dw_inputs_given(inputs, "found.slip") || dw_inputs_given(inputs, "found.twist");
     if (told && (tangencies || others))
         return dw_fail(message, DW_BAD_INPUT,
-                       "As found, give one of: what was read (tangencies, angular errors, overhang), or slip and "
+                       "As found, give one of: what was read (tangencies, angular errors, overhang, arc), or slip and "
                        "twist. They answer the same question.");
     if (told || (!tangencies && !others && dw_inputs_given(inputs, "found.pivot_to_spindle")))
         readings->way = DW_FOUND_STATED;
@@ -225,7 +240,7 @@ static void widen(DwArmFit *fit)
 static DwStatus no_arm(const DwFoundReadings *readings, const DwArmDoubt *doubt, DwMessage *message)
 {
     const DwArmReading *suspect = &readings->readings[doubt->suspect];
-    if (doubt->doubtful && doubt->rest_agree && readings->count > 2 && suspect->kind != DW_ARM_READ_OVERHANG)
+    if (doubt->doubtful && doubt->rest_agree && readings->count > 2 && !tells_place(suspect))
         return dw_fail(message, DW_BAD_INPUT,
                        "No arm fits what was found, but without the reading at %g mm (%+.2f°) the others agree: take "
                        "that one again.",
@@ -244,8 +259,12 @@ static DwStatus fit_readings(const DwInputs *inputs, const DwArmSetup *setup, Dw
                        dw_tracking_cost(&found->fit.arm, setup->groove, setup->signal, &cost)
                    ? DW_OK
                    : no_arm(readings, &found->doubt, message);
-    DwArmPrior prior = {dw_arm_setup_at_distance(setup->kind, setup->nulls, readings->distance_mm),
-                        found->pivot_uncertainty_mm / normal_95};
+    bool as_stated;
+    // The paper's cross is aimed at the pivot as well as the distance is measured.
+    double pivot = found->pivot_uncertainty_mm / normal_95;
+    DwArmPrior prior = {dw_arm_setup_at_distance(setup->kind, setup->nulls, readings->distance_mm), pivot,
+                        dw_arm_setup_drawn(inputs, setup, &as_stated),
+                        atan(pivot / readings->distance_mm) * 180 / M_PI};
     if (!dw_arm_fit(readings->readings, readings->count, &prior, &found->fit) ||
         !dw_tracking_cost(&found->fit.arm, setup->groove, setup->signal, &cost)) {
         found->doubt = dw_arm_fit_doubt(readings->readings, readings->count, &prior, NULL);

@@ -28,7 +28,7 @@ typedef struct {
 } DwFoundReadings;
 
 // What hands leave of a move that is done as told, 95 %: a judgement.
-extern const double dw_found_hands_mm;
+extern const double dw_found_hands_mm, dw_found_hands_deg;
 
 // The half-widths of 95 % intervals.
 typedef struct {

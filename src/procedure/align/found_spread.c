@@ -33,17 +33,26 @@ static bool is_straight(int outcome)
     return outcome <= TWIST || outcome >= AFTER_OVERHANG;
 }
 
-static bool outcomes_of(const DwArmSetup *setup, const DwFoundSetup *found, const DwArm *arm, double outcomes[OUTCOMES])
+// The move as if nothing cut it short: how uncertain it is does not hang on where the slots end. A shell that does
+// not twist has its best slide, which makes up for the angle as well; that search is worth it only where ASKED.
+static DwArmMove free_move(const DwArmSetup *setup, const DwFoundSetup *found, const DwArm *arm, const DwArm *wanted,
+                           bool asked)
 {
-    static const DwHeadshell free_shell = {INFINITY, INFINITY, INFINITY, 0};
+    bool twists = found->shell.kind != DW_SHELL_SLIDE && found->shell.kind != DW_SHELL_PLUGIN;
+    const DwHeadshell shell = {INFINITY, INFINITY, twists ? INFINITY : 0, 0};
+    return twists || !asked ? dw_arm_move_whole(arm, wanted, shell) : dw_arm_move_best(arm, wanted, shell, &setup->aim);
+}
+
+static bool outcomes_of(const DwArmSetup *setup, const DwFoundSetup *found, const DwArm *arm, bool slides,
+                        double outcomes[OUTCOMES])
+{
     DwTrackingCost cost, after_cost;
     DwArm wanted = dw_arm_setup_at_distance(setup->kind, setup->nulls, arm->pivot_to_spindle_mm);
     DwArm after = dw_arm_moved(arm, found->move.slide_mm, found->move.twist_deg);
     if (!dw_tracking_cost(arm, setup->groove, setup->signal, &cost) || !isfinite(wanted.offset_deg) ||
         !dw_tracking_cost(&after, setup->groove, setup->signal, &after_cost))
         return false;
-    // How uncertain the wanted move is, however short the slots cut it.
-    DwArmMove move = dw_arm_move_whole(arm, &wanted, free_shell);
+    DwArmMove move = free_move(setup, found, arm, &wanted, slides);
     const double values[OUTCOMES] = {
         [OVERHANG] = dw_arm_overhang(arm),
         [OFFSET] = arm->offset_deg,
@@ -73,11 +82,11 @@ static bool propagate(const DwArmSetup *setup, const DwFoundSetup *found, double
         double z[3] = {0}, low[OUTCOMES], high[OUTCOMES];
         z[axis] = -normal_95;
         DwArm arm = dw_arm_fit_at(&found->fit, z);
-        if (!outcomes_of(setup, found, &arm, low))
+        if (!outcomes_of(setup, found, &arm, true, low))
             return false;
         z[axis] = normal_95;
         arm = dw_arm_fit_at(&found->fit, z);
-        if (!outcomes_of(setup, found, &arm, high))
+        if (!outcomes_of(setup, found, &arm, true, high))
             return false;
         for (int i = 0; i < OUTCOMES; i++)
             widths[i] = hypot(widths[i], (high[i] - low[i]) / 2);
@@ -107,14 +116,14 @@ static bool draw(const DwArmSetup *setup, const DwFoundSetup *found, double widt
 {
     static const int bases[] = {2, 3, 5};
     double told[OUTCOMES], away[OUTCOMES][DRAWS];
-    if (!outcomes_of(setup, found, &found->fit.arm, told))
+    if (!outcomes_of(setup, found, &found->fit.arm, false, told))
         return false;
     for (int i = 0; i < DRAWS; i++) {
         double z[3], drawn[OUTCOMES];
         for (int axis = 0; axis < 3; axis++)
             z[axis] = dw_chance_normal(halton(i + 1, bases[axis]));
         DwArm arm = dw_arm_fit_at(&found->fit, z);
-        if (!outcomes_of(setup, found, &arm, drawn))
+        if (!outcomes_of(setup, found, &arm, false, drawn))
             return false;
         for (int outcome = 0; outcome < OUTCOMES; outcome++)
             away[outcome][i] = fabs(drawn[outcome] - told[outcome]);

@@ -5,13 +5,17 @@
 #include <string.h>
 
 static const struct {
-    const char *word, *name, *way;
+    const char *word, *name, *way, *slide, *twist;
 } kinds[] = {
-    [DW_SHELL_SLOTS] = {"slots", "slots", "along the slots"},
-    [DW_SHELL_SLIDE] = {"slide", "a slide without twist", "along the slide"},
-    [DW_SHELL_HOLES] = {"holes", "plain holes", "in the holes' clearance"},
-    [DW_SHELL_FIXED] = {"fixed", "nothing that moves", ""},
-    [DW_SHELL_PLUGIN] = {"plugin", "a plug-in shell in its collet", "in the collet"},
+    [DW_SHELL_SLOTS] = {"slots", "slots", "along the slots", "Slide along the slots (+ forward)",
+                        "Twist about the screws (+ inwards)"},
+    [DW_SHELL_SLIDE] = {"slide", "a slide without twist", "along the slide", "Slide along the guide (+ forward)",
+                        "Twist: the guide allows none"},
+    [DW_SHELL_HOLES] = {"holes", "plain holes", "in the holes' clearance", "Slide in the holes' clearance (+ forward)",
+                        "Twist in the holes' clearance (+ inwards)"},
+    [DW_SHELL_FIXED] = {"fixed", "nothing that moves", "", "Slide: nothing moves", "Twist: nothing moves"},
+    [DW_SHELL_PLUGIN] = {"plugin", "a plug-in shell in its collet", "in the collet",
+                         "Shell out of its collet (+ forward)", "Twist: the collet allows none"},
 };
 
 const char *dw_shell_name(DwShellKind kind)
@@ -22,6 +26,16 @@ const char *dw_shell_name(DwShellKind kind)
 const char *dw_shell_way(DwShellKind kind)
 {
     return kinds[kind].way;
+}
+
+const char *dw_shell_slide_label(DwShellKind kind)
+{
+    return kinds[kind].slide;
+}
+
+const char *dw_shell_twist_label(DwShellKind kind)
+{
+    return kinds[kind].twist;
 }
 
 static bool travels(DwShellKind kind)

@@ -32,5 +32,8 @@ DwShell dw_shell_other(const DwInputs *inputs, const DwShell *shell, DwShellKind
 const char *dw_shell_name(DwShellKind kind);
 // "along the slots", "in the collet" …
 const char *dw_shell_way(DwShellKind kind);
+// The labels of its slide and its twist.
+const char *dw_shell_slide_label(DwShellKind kind);
+const char *dw_shell_twist_label(DwShellKind kind);
 
 #endif

@@ -30,6 +30,7 @@ static const char *const quantities[] = {
     "found.null_outer",
     "found.error_at",
     "found.overhang",
+    "found.arc_at",
     "found.line",
     "found.slip",
     "found.twist",
@@ -38,6 +39,7 @@ static const char *const quantities[] = {
     "found.angle_uncertainty",
     "found.pivot_uncertainty",
     "found.overhang_uncertainty",
+    "found.arc_uncertainty",
     "found.overhang_before",
     "found.offset_before",
     "found.overhang_expected",
@@ -61,7 +63,7 @@ static DwStatus add_compared(const DwInputs *inputs, const DwArmSetup *setup, Dw
     if (setup->kind == DW_ARM_UNDERHUNG)
         dw_arm_setup_refine(method, DW_OPTIMUM_LENGTH, setup->groove, &other);
     size_t before = arms->count;
-    dw_align_arms_add(arms, setup, "compare", dw_arm_setup_method_name(method), &other);
+    dw_align_arms_add(arms, setup, "compare", dw_arm_setup_method_name(setup->kind, method), &other);
     if (arms->count == before)
         return dw_fail(message, DW_BAD_INPUT, "align.compare: that alignment does not reach the grooves on this arm.");
     const DwTrackingCost *mine = &arms->arms[0].cost, *its = &arms->arms[before].cost;
@@ -104,8 +106,8 @@ static DwStatus run_pivoted(const DwInputs *inputs, const DwArmSetup *setup, DwS
     if (status != DW_OK)
         return status;
     DwAlignArms arms = {.count = 0};
-    dw_align_arms_add(&arms, setup, "align", dw_arm_setup_method_name(dw_inputs_word(inputs, "align.method")),
-                      &setup->ideal);
+    dw_align_arms_add(&arms, setup, "align",
+                      dw_arm_setup_method_name(setup->kind, dw_inputs_word(inputs, "align.method")), &setup->ideal);
     dw_align_sheet_ideal(sheet, inputs, setup, &found, &arms.arms[0]);
     status = add_compared(inputs, setup, &arms, sheet, message);
     if (status != DW_OK)
@@ -125,7 +127,7 @@ static DwStatus run_pivoted(const DwInputs *inputs, const DwArmSetup *setup, DwS
     status = dw_align_sheet_rounds(sheet, inputs, setup, &found, &arms, message);
     if (status != DW_OK)
         return status;
-    dw_align_sheet_tables(sheet, setup, &arms);
+    dw_align_sheet_tables(sheet, setup, &found, &arms);
     dw_align_sheet_curves(sheet, setup, &arms);
     return DW_OK;
 }
@@ -134,8 +136,10 @@ static DwStatus run_pivoted(const DwInputs *inputs, const DwArmSetup *setup, DwS
 static DwStatus refuse_pivoted(const DwInputs *inputs, DwMessage *message)
 {
     static const char *const pivoted[] = {
-        "arm.overhang",     "arm.offset",     "align.compare", "found.null_inner",
-        "found.null_outer", "found.error_at", "found.slip",    "found.pivot_to_spindle"};
+        "arm.overhang",          "arm.offset",         "align.compare",      "found.null_inner",
+        "found.null_outer",      "found.error_at",     "found.slip",         "found.pivot_to_spindle",
+        "found.overhang",        "found.arc_at",       "found.slot_forward", "found.overhang_expected",
+        "found.overhang_before", "found.offset_before"};
     for (size_t i = 0; i < sizeof pivoted / sizeof *pivoted; i++)
         if (dw_inputs_given(inputs, pivoted[i]))
             return dw_fail(
@@ -146,7 +150,7 @@ static DwStatus refuse_pivoted(const DwInputs *inputs, DwMessage *message)
 }
 
 // Chosen null radii count only where they are asked for.
-static void remark_unused(DwSheet *sheet, const DwInputs *inputs)
+static void remark_unused(DwSheet *sheet, const DwInputs *inputs, DwArmKind kind)
 {
     const char *method = dw_inputs_word(inputs, "align.method"), *compare = dw_inputs_word(inputs, "align.compare");
     bool chosen = dw_inputs_given(inputs, "align.null_inner") || dw_inputs_given(inputs, "align.null_outer");
@@ -154,7 +158,7 @@ static void remark_unused(DwSheet *sheet, const DwInputs *inputs)
         dw_sheet_remark(sheet,
                         "The chosen null radii (align.null_inner, align.null_outer) are not used: the alignment is %s. "
                         "To set the arm by them give align.method=own.",
-                        dw_arm_setup_method_name(method));
+                        dw_arm_setup_method_name(kind, method));
 }
 
 static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message)
@@ -167,10 +171,10 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
         status = refuse_pivoted(request->inputs, message);
         if (status != DW_OK)
             return status;
-        dw_align_sheet_linear(sheet, request->inputs, &setup);
+        status = dw_align_sheet_linear(sheet, request->inputs, &setup, message);
     } else
         status = run_pivoted(request->inputs, &setup, sheet, message);
-    remark_unused(sheet, request->inputs);
+    remark_unused(sheet, request->inputs, setup.kind);
     dw_sheet_caution(sheet, "Put the stylus guard on before the screws are touched, and take the deck's plug out.");
     return status;
 }

@@ -42,7 +42,7 @@ static void remark_repeats(DwSheet *sheet, double range_g, double scale_g)
         dw_sheet_remark(
             sheet,
             "The readings lie %.2f g apart: this is within what the scale can tell (±%.2f g). Setting the arm "
-            "down again will not make it better; a check weight would.",
+            "down again will not make it better; a check weight, and the zero read again (force.zero_after), would.",
             range_g, scale_g);
     else
         dw_sheet_remark(sheet,
@@ -51,7 +51,44 @@ static void remark_repeats(DwSheet *sheet, double range_g, double scale_g)
                         range_g, scale_g);
 }
 
-// The mean of the readings, corrected by a check weight where there is one.
+// How the scale's readings become grams: what they are multiplied by, what its zero has drifted by
+// on the mean, and how well both are known (95 %).
+typedef struct {
+    double factor, drift_g;
+    double scale_g, drift_half_width_g, step_g;
+} Scale;
+
+// A zero that drifts is somewhere between nothing and what it ends at, 95 % within 0.475 of it about the middle.
+#define DRIFT_SHARE 0.475
+
+static Scale scale_of(DwSheet *sheet, const DwInputs *inputs, double mean_g)
+{
+    double step = dw_inputs_in(inputs, "force.scale_resolution", "g") * ROUNDING;
+    double true_g = dw_inputs_in(inputs, "force.check_weight", "g");
+    double shown_g = dw_inputs_in(inputs, "force.check_reading", "g");
+    double zero = dw_inputs_in(inputs, "force.zero_after", "g");
+    Scale scale = {1, 0, dw_inputs_in(inputs, "force.scale_accuracy", "g"), 0, step};
+    if (true_g > 0 && shown_g > 0) {
+        scale.factor = true_g / shown_g;
+        scale.scale_g = step * mean_g / shown_g;
+        dw_sheet_remark(sheet, "The check weight corrects the scale by %+.1f %%: its readings are multiplied by %.4f.",
+                        (scale.factor - 1) * 100, scale.factor);
+    }
+    if (isfinite(zero)) {
+        scale.drift_g = zero / 2;
+        scale.drift_half_width_g = fabs(zero) * DRIFT_SHARE;
+    }
+    if (isfinite(zero) && fabs(zero) > step)
+        dw_sheet_remark(sheet,
+                        "The scale's zero has drifted by %+.2f g while it was read: half of that is taken off, and the "
+                        "± counts the rest. Let it warm up, set it to zero and read again.",
+                        zero);
+    else if (isfinite(zero))
+        dw_sheet_remark(sheet, "The scale came back to its zero: it has not drifted while it was read.");
+    return scale;
+}
+
+// The mean of the readings, corrected by a check weight and the zero where they were given.
 static Tracking scale_mean(DwSheet *sheet, const DwInputs *inputs)
 {
     size_t count = dw_inputs_count(inputs, "force.reading");
@@ -63,27 +100,21 @@ static Tracking scale_mean(DwSheet *sheet, const DwInputs *inputs)
     DwForceMean mean = dw_force_mean(readings, count);
     double readings_range = range_of(readings, count);
     free(readings);
-    double step = dw_inputs_in(inputs, "force.scale_resolution", "g") * ROUNDING;
-    double true_g = dw_inputs_in(inputs, "force.check_weight", "g");
-    double shown_g = dw_inputs_in(inputs, "force.check_reading", "g");
-    bool checked = true_g > 0 && shown_g > 0;
-    double factor = checked ? true_g / shown_g : 1;
-    double scale = checked ? step * mean.mean / shown_g : dw_inputs_in(inputs, "force.scale_accuracy", "g");
-    if (checked)
-        dw_sheet_remark(sheet, "The check weight corrects the scale by %+.1f %%: its readings are multiplied by %.4f.",
-                        (factor - 1) * 100, factor);
+    Scale scale = scale_of(sheet, inputs, mean.mean);
+    double known = hypot(scale.scale_g, scale.drift_half_width_g);
     if (count > 1) {
         DwReading *spread =
             dw_sheet_add_reading(sheet, "force.spread", "Spread of the readings", mean.deviation, "g", 3);
         dw_reading_set_method(spread, "standard deviation");
-        remark_repeats(sheet, readings_range, scale);
+        remark_repeats(sheet, readings_range, known);
         if (mean.deviation > 0.05)
             dw_sheet_remark(sheet, "The readings scatter by more than 0.05 g. Look for a sticking bearing, arm wires "
                                    "that drag, or a stylus that does not rest freely on the pan.");
     } else
         dw_sheet_remark(sheet, "One reading cannot show its own spread. Lift the arm, set it down twice more and give "
                                "force.reading three times.");
-    return (Tracking){mean.mean * factor, hypot(mean.half_width, hypot(step, scale)) * factor};
+    return (Tracking){(mean.mean - scale.drift_g) * scale.factor,
+                      hypot(mean.half_width, hypot(scale.step_g, known)) * scale.factor};
 }
 
 // Refers the force to the record where the pan stands at another height.
@@ -114,20 +145,51 @@ static void refer_to_record(DwSheet *sheet, const DwInputs *inputs, Tracking *tr
     tracking->force_g = at_record;
 }
 
-static void set_force_limit(DwReading *reading, const DwInputs *inputs, double unit)
+// A scale without a check weight is known to ±0.05 g: what it is held against must be wider than that.
+static const double good_force_g = 0.05, allowed_force_g = 0.1;
+
+static DwRange about(double target_g, double by_g)
+{
+    return (DwRange){target_g - by_g, target_g + by_g};
+}
+
+static void set_force_limit(DwReading *reading, const DwInputs *inputs)
 {
     double low = dw_inputs_in(inputs, "force.low", "g"), high = dw_inputs_in(inputs, "force.high", "g");
     double target = dw_inputs_in(inputs, "force.target", "g");
-    if (isfinite(low) || isfinite(high)) {
-        DwRange good = {NAN, NAN};
-        if (isfinite(target))
-            good = (DwRange){(target - 0.03) * unit, (target + 0.03) * unit};
-        dw_reading_set_limit(reading, (DwRange){low * unit, high * unit}, good,
-                             "the cartridge maker's range as given; good: ±0.03 g of the target, common practice");
-    } else if (isfinite(target))
-        dw_reading_set_limit(reading, (DwRange){(target - 0.05) * unit, (target + 0.05) * unit},
-                             (DwRange){(target - 0.03) * unit, (target + 0.03) * unit},
-                             "±0.05 g of the target, good ±0.03 g: common practice");
+    if (isfinite(low) || isfinite(high))
+        dw_reading_set_limit(reading, (DwRange){low, high}, about(target, good_force_g),
+                             "the cartridge maker's range as given; good: ±0.05 g of the target, common practice");
+    else if (isfinite(target))
+        dw_reading_set_limit(reading, about(target, allowed_force_g), about(target, good_force_g),
+                             "±0.1 g of the target, good ±0.05 g: common practice");
+}
+
+// In words: whether it is what was asked for, and whether the scale can tell.
+static void remark_force(DwSheet *sheet, const DwInputs *inputs, const Tracking *tracking, DwVerdict verdict)
+{
+    double low = dw_inputs_in(inputs, "force.low", "g"), high = dw_inputs_in(inputs, "force.high", "g");
+    double target = dw_inputs_in(inputs, "force.target", "g");
+    if (target < low || target > high)
+        dw_sheet_remark(sheet, "The wanted force of %.2f g lies outside the maker's range. Look at both again.",
+                        target);
+    double over = tracking->force_g - (isfinite(high) ? high : target);
+    double under = (isfinite(low) ? low : target) - tracking->force_g;
+    if (verdict == DW_VERDICT_ATTENTION && fmax(over, under) > tracking->half_width_g)
+        dw_sheet_remark(sheet, "The force is %s what was asked for. Set it before judging anything else by ear.",
+                        over > under ? "above" : "below");
+    else if (verdict == DW_VERDICT_ATTENTION || (verdict == DW_VERDICT_CANNOT_TELL && fmax(over, under) > 0))
+        dw_sheet_remark(sheet,
+                        "The readings do not tell whether the force is above or below what was asked for: they "
+                        "are known to ±%.2f g. Take them again before anything is moved.",
+                        tracking->half_width_g);
+    else if (tracking->force_g - tracking->half_width_g < low || tracking->force_g + tracking->half_width_g > high)
+        dw_sheet_remark(sheet, "The force is within the maker's range, but nearer to its end than the scale can tell.");
+    else if (fabs(tracking->force_g - target) <= tracking->half_width_g && verdict == DW_VERDICT_SERVICEABLE)
+        dw_sheet_remark(sheet,
+                        "That is the wanted force as far as this scale can tell (±%.2f g). A check weight "
+                        "(force.check_weight, force.check_reading) tells more.",
+                        tracking->half_width_g);
 }
 
 static Tracking add_tracking(DwSheet *sheet, const DwInputs *inputs)
@@ -139,31 +201,13 @@ static Tracking add_tracking(DwSheet *sheet, const DwInputs *inputs)
     }
     refer_to_record(sheet, inputs, &tracking);
     static const char method[] = "mean of the scale's readings";
-    DwReading *force =
-        dw_sheet_add_estimate(sheet, "force.tracking", "Tracking force", tracking.force_g * DW_FORCE_MN_PER_G, "mN", 1,
-                              tracking.half_width_g * DW_FORCE_MN_PER_G, method);
-    set_force_limit(force, inputs, DW_FORCE_MN_PER_G);
-    force = dw_sheet_add_estimate(sheet, "force.tracking_g", "Tracking force", tracking.force_g, "g", 2,
-                                  tracking.half_width_g, method);
-    set_force_limit(force, inputs, 1);
-    double low = dw_inputs_in(inputs, "force.low", "g"), high = dw_inputs_in(inputs, "force.high", "g");
-    double target = dw_inputs_in(inputs, "force.target", "g");
-    if (target < low || target > high)
-        dw_sheet_remark(sheet, "The wanted force of %.2f g lies outside the maker's range. Look at both again.",
-                        target);
-    double over = tracking.force_g - (isfinite(high) ? high : target);
-    double under = (isfinite(low) ? low : target) - tracking.force_g;
-    if (force->verdict == DW_VERDICT_ATTENTION && fmax(over, under) > tracking.half_width_g)
-        dw_sheet_remark(sheet, "The force is %s what was asked for. Set it before judging anything else by ear.",
-                        over > under ? "above" : "below");
-    else if (force->verdict == DW_VERDICT_ATTENTION ||
-             (force->verdict == DW_VERDICT_CANNOT_TELL && fmax(over, under) > 0))
-        dw_sheet_remark(sheet,
-                        "The readings do not tell whether the force is above or below what was asked for: they "
-                        "are known to ±%.2f g. Take them again before anything is moved.",
-                        tracking.half_width_g);
-    else if (tracking.force_g - tracking.half_width_g < low || tracking.force_g + tracking.half_width_g > high)
-        dw_sheet_remark(sheet, "The force is within the maker's range, but nearer to its end than the scale can tell.");
+    dw_sheet_add_estimate(sheet, "force.tracking", "Tracking force", tracking.force_g * DW_FORCE_MN_PER_G, "mN", 1,
+                          tracking.half_width_g * DW_FORCE_MN_PER_G, method);
+    // One force in two units is judged once.
+    DwReading *force = dw_sheet_add_estimate(sheet, "force.tracking_g", "Tracking force", tracking.force_g, "g", 2,
+                                             tracking.half_width_g, method);
+    set_force_limit(force, inputs);
+    remark_force(sheet, inputs, &tracking, force->verdict);
     return tracking;
 }
 
@@ -210,12 +254,42 @@ static void add_place(DwSheet *sheet, const DwInputs *inputs, double shift_mm, d
                           "inertia over length squared; the weight taken as one that does not turn");
 }
 
+// A spring makes the force: the weight balances alone, and moves only where what hangs at the head changes.
+static bool stays(DwSheet *sheet, const DwInputs *inputs, double front_g)
+{
+    if (strcmp(dw_inputs_word(inputs, "force.applied_by"), "spring") != 0)
+        return false;
+    dw_sheet_remark(sheet, front_g != 0 ? "The force comes from a spring: set it to nothing, balance the arm with the "
+                                          "counterweight, then set the spring."
+                                        : "The force comes from a spring: set it there. The counterweight balances "
+                                          "alone and stays where it is.");
+    return front_g == 0;
+}
+
+static void remark_move(DwSheet *sheet, const DwInputs *inputs, const Tracking *tracking)
+{
+    if (dw_inputs_given(inputs, "cartridge.mass") && !dw_inputs_given(inputs, "force.fitted_mass"))
+        dw_sheet_remark(sheet,
+                        "The cartridge's mass was not used: to exchange cartridges, give force.fitted_mass, what "
+                        "hangs there now with its screws.");
+    if (!isfinite(tracking->force_g))
+        dw_sheet_remark(sheet, "Counted from floating balance, since no scale reading was given.");
+    if (strcmp(dw_inputs_word(inputs, "force.applied_by"), "spring") != 0)
+        dw_sheet_remark(sheet,
+                        "0.1 g is %.2f mm of this counterweight. Moves are towards the pivot when positive, away "
+                        "from it when negative.",
+                        dw_force_shift_mm(0.1, 0, dw_inputs_in(inputs, "arm.effective_length", "mm"),
+                                          dw_inputs_in(inputs, "arm.counterweight_mass", "g")));
+}
+
 static void add_balance(DwSheet *sheet, const DwInputs *inputs, const Tracking *tracking)
 {
     double length = dw_inputs_in(inputs, "arm.effective_length", "mm");
     double weight = dw_inputs_in(inputs, "arm.counterweight_mass", "g");
     double target = dw_inputs_in(inputs, "force.target", "g");
     double front = front_change_g(inputs);
+    if (stays(sheet, inputs, front))
+        return;
     if (!isfinite(length) || !isfinite(weight)) {
         dw_sheet_not_measured(sheet, "counterweight.shift",
                               "Give arm.effective_length and arm.counterweight_mass for the counterweight's move.");
@@ -233,19 +307,7 @@ static void add_balance(DwSheet *sheet, const DwInputs *inputs, const Tracking *
     if (isfinite(pitch))
         dw_sheet_add_estimate(sheet, "counterweight.turns", "Turns of the counterweight inwards", shift / pitch, "", 2,
                               spread / pitch, "move over the thread's pitch");
-    if (dw_inputs_given(inputs, "cartridge.mass") && !dw_inputs_given(inputs, "force.fitted_mass"))
-        dw_sheet_remark(sheet,
-                        "The cartridge's mass was not used: to exchange cartridges, give force.fitted_mass, what "
-                        "hangs there now with its screws.");
-    if (!isfinite(tracking->force_g))
-        dw_sheet_remark(sheet, "Counted from floating balance, since no scale reading was given.");
-    dw_sheet_remark(sheet,
-                    "0.1 g is %.2f mm of this counterweight. Moves are towards the pivot when positive, away "
-                    "from it when negative.",
-                    dw_force_shift_mm(0.1, 0, length, weight));
-    if (by_spring)
-        dw_sheet_remark(sheet, "The force comes from a spring: the counterweight is moved for balance only, then the "
-                               "spring is set.");
+    remark_move(sheet, inputs, tracking);
     add_place(sheet, inputs, shift, front);
 }
 
@@ -308,6 +370,7 @@ static const char *const quantities[] = {"force.reading",
                                          "force.scale_accuracy",
                                          "force.check_weight",
                                          "force.check_reading",
+                                         "force.zero_after",
                                          "force.pan_height",
                                          "arm.pivot_to_spindle",
                                          "arm.effective_length",

@@ -156,41 +156,49 @@ static void add_heights(DwSheet *sheet, const DwInputs *inputs, const DwRakeArm 
     }
 }
 
-// The spacer that gives the wanted rake, and the wedge that does so without moving the arm.
+// The wedge between headshell and cartridge that adds CHANGE [deg] without moving the arm.
+static void add_wedge(DwSheet *sheet, const DwInputs *inputs, const Rake *rake, double change, bool is_far)
+{
+    double base = dw_inputs_in(inputs, "rake.wedge_base", "mm");
+    if (!isfinite(base))
+        return;
+    double wedge = dw_rake_wedge_mm(base, change / DEGREES);
+    const char *side = wedge < 0 ? "pivot's end" : "nose";
+    char label[60];
+    snprintf(label, sizeof label, "Or a wedge, thicker at the %s by", side);
+    dw_sheet_add_estimate(sheet, "rake.wedge", label, fabs(wedge), "mm", 2, rake->half_width / DEGREES * base,
+                          "the cartridge's length × tangent of the change");
+    if (!is_far)
+        dw_sheet_remark(sheet,
+                        "Instead of moving the arm: a wedge between cartridge and headshell, thicker at the %s by "
+                        "%.2f mm over %g mm.",
+                        side, fabs(wedge), base);
+}
+
+// The spacer that gives the wanted rake; what is too much for any arm is read again before anything is stacked.
 static void add_spacer(DwSheet *sheet, const DwInputs *inputs, const DwRakeArm *arm, const Rake *rake,
                        double surface_mm)
 {
     double per_mm = dw_rake_tilt(arm, 1).pitch * DEGREES;
     double target = dw_inputs_in(inputs, "rake.target", "deg");
     double spacer = surface_mm + dw_rake_rise_mm(arm, (target - rake->angle) / DEGREES);
+    bool is_far = fabs(spacer) > FAR_MM;
     dw_sheet_add_estimate(sheet, "rake.spacer", "Raise the arm's pivot by", spacer, "mm", 2, rake->half_width / per_mm,
                           "wanted less present rake over degrees per millimetre, and the record's thickness");
-    if (fabs(spacer) > FAR_MM)
+    if (is_far)
         dw_sheet_remark(sheet,
                         "No arm stands %.0f mm too %s: read the rake again, and look at the cantilever and the "
                         "headshell's tilt, before anything is moved.",
                         fabs(spacer), spacer > 0 ? "low" : "high");
-    if (spacer < -0.05)
+    else if (spacer < -0.05)
         dw_sheet_remark(sheet,
                         "Negative: lower the arm by %.2f mm. Where it cannot go lower, a flat spacer of that "
                         "thickness between cartridge and headshell does the same (longer screws; force and "
                         "balance anew).",
                         -spacer);
-    double base = dw_inputs_in(inputs, "rake.wedge_base", "mm");
-    if (isfinite(base)) {
-        double change = target - rake->angle + surface_mm * per_mm;
-        double wedge = dw_rake_wedge_mm(base, change / DEGREES);
-        const char *side = wedge < 0 ? "pivot's end" : "nose";
-        char label[60];
-        snprintf(label, sizeof label, "Or a wedge, thicker at the %s by", side);
-        dw_sheet_add_estimate(sheet, "rake.wedge", label, fabs(wedge), "mm", 2, rake->half_width / DEGREES * base,
-                              "the cartridge's length × tangent of the change");
-        dw_sheet_remark(sheet,
-                        "Instead of moving the arm: a wedge between cartridge and headshell, thicker at the %s by "
-                        "%.2f mm over %g mm.",
-                        side, fabs(wedge), base);
-    }
-    add_stack(sheet, inputs, arm, spacer);
+    add_wedge(sheet, inputs, rake, target - rake->angle + surface_mm * per_mm, is_far);
+    if (!is_far)
+        add_stack(sheet, inputs, arm, spacer);
     add_effects(sheet, inputs, arm, spacer - surface_mm);
     add_heights(sheet, inputs, arm, rake->angle - surface_mm * per_mm);
 }

@@ -77,7 +77,7 @@ static DwStatus read_setup(const DwInputs *inputs, DwTemplateKind kind, DwArmSet
 // for by name; a sheet that says nothing of the one left out would mislead.
 static DwStatus take_stated(const DwInputs *inputs, DwArmSetup *setup, bool *as_stated, DwMessage *message)
 {
-    *as_stated = setup->has_stated && !dw_inputs_given(inputs, "align.method");
+    DwArm drawn = dw_arm_setup_drawn(inputs, setup, as_stated);
     if (!*as_stated)
         return DW_OK;
     DwNulls nulls;
@@ -91,7 +91,7 @@ static DwStatus take_stated(const DwInputs *inputs, DwArmSetup *setup, bool *as_
             "The arm as stated stands tangent at %.1f and %.1f mm, off the grooves: check arm.effective_length, "
             "arm.overhang and arm.offset, or give align.method for the alignment to draw.",
             nulls.inner_mm, nulls.outer_mm);
-    setup->ideal = setup->stated;
+    setup->ideal = drawn;
     setup->nulls = nulls;
     return DW_OK;
 }
@@ -150,6 +150,15 @@ static char *accuracy_of(const DwArmSetup *setup)
     return dw_text_take(&text);
 }
 
+// What the paper is for, where it is not the usual record.
+static const char *record_of(const DwInputs *inputs)
+{
+    const char *word = dw_inputs_word(inputs, "record.groove");
+    return strcmp(word, "ten_inch") == 0     ? "10-inch records"
+           : strcmp(word, "seven_inch") == 0 ? "7-inch records; a large hole takes its adapter first"
+                                             : "";
+}
+
 static DwTemplate template_of(const DwInputs *inputs, DwTemplateKind kind, const DwArmSetup *setup, bool as_stated,
                               const char *accuracy)
 {
@@ -171,7 +180,8 @@ static DwTemplate template_of(const DwInputs *inputs, DwTemplateKind kind, const
         .is_linear = setup->kind == DW_ARM_LINEAR,
         .alignment = setup->kind == DW_ARM_LINEAR ? "linear arm, tangent everywhere"
                      : as_stated                  ? "the arm as its maker states it"
-                                                  : dw_arm_setup_method_name(dw_inputs_word(inputs, "align.method")),
+                                 : dw_arm_setup_method_name(setup->kind, dw_inputs_word(inputs, "align.method")),
+        .record = record_of(inputs),
         .deck = dw_inputs_word(inputs, "deck.name"),
         .accuracy = accuracy,
     };
@@ -235,7 +245,7 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
     remark_stated(sheet, &setup, as_stated);
     dw_sheet_remark(
         sheet,
-        "Print the paper (the command line draws it with --out FILE.pdf) at 100 %% without fitting, and measure both "
+        "Print the paper at 100 %% without fitting (on the command line --out FILE.pdf writes it), and measure both "
         "100 mm rulers; if they are off, give printer.x and printer.y and draw it again.");
     dw_sheet_remark(sheet, "%s", accuracy);
     if (dw_template_pages(&template) > 1)

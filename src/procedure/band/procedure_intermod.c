@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 // intermod: intermodulation from bands of a low and a high tone together.
 #include "measure/band/intermod.h"
+#include "measure/band/intermod_difference.h"
 #include "procedure/input/band_recordings.h"
 #include "procedure/registry/procedures.h"
 
@@ -18,14 +19,16 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
     if (isfinite(low_hz) != isfinite(high_hz))
         return dw_fail(message, DW_BAD_INPUT,
                        "Give both tones of the pair, intermod.low and intermod.high, or neither.");
-    if (high_hz < 4 * low_hz)
+    bool difference = dw_intermod_difference_fits(low_hz, high_hz);
+    if (!difference && high_hz < 4 * low_hz)
         return dw_fail(message, DW_BAD_INPUT,
-                       "intermod.high must be four times intermod.low or more: their side tones "
-                       "would meet the low tone's harmonics.");
-    DwBandSet *set = dw_intermod_new_set(low_hz, high_hz);
+                       "intermod.high must be four times intermod.low or more, for side tones, or less than twice it "
+                       "and 40 Hz apart, for the tone at their difference: between, products meet harmonics.");
+    DwBandSet *set =
+        difference ? dw_intermod_difference_new_set(low_hz, high_hz) : dw_intermod_new_set(low_hz, high_hz);
     DwStatus status = dw_band_recordings_feed(request, set, sheet, message);
     if (status == DW_OK)
-        status = dw_intermod_read(set, sheet, message);
+        status = difference ? dw_intermod_difference_read(set, sheet, message) : dw_intermod_read(set, sheet, message);
     dw_band_set_free(set);
     return status;
 }
@@ -33,7 +36,7 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
 const DwProcedure dw_procedure_intermod = {
     .name = "intermod",
     .title = "Intermodulation",
-    .summary = "Measure the intermodulation of 400 Hz or 60 Hz with 4 kHz, or of another pair.",
+    .summary = "Measure the intermodulation of 400 Hz or 60 Hz with 4 kHz, or of another pair, near or far.",
     .quantities = quantities,
     .recordings_least = 1,
     .recordings_most = 4,

@@ -20,6 +20,7 @@ static const char *const quantities[] = {
     "noise.compare",
     "response.riaa",
     "record.name",
+    "record.level_error",
     "deck.mains",
     "deck.speed",
     "deck.class",
@@ -80,10 +81,11 @@ static DwStatus listen(const char *path, const DwInputs *inputs, DwSheet *sheet,
 
 static DwNoiseChange change_from(const char *word)
 {
-    return strcmp(word, "arm") == 0     ? DW_NOISE_ARM
-           : strcmp(word, "motor") == 0 ? DW_NOISE_MOTOR
-           : strcmp(word, "earth") == 0 ? DW_NOISE_EARTH
-                                        : DW_NOISE_REPAIR;
+    return strcmp(word, "arm") == 0        ? DW_NOISE_ARM
+           : strcmp(word, "position") == 0 ? DW_NOISE_POSITION
+           : strcmp(word, "motor") == 0    ? DW_NOISE_MOTOR
+           : strcmp(word, "earth") == 0    ? DW_NOISE_EARTH
+                                           : DW_NOISE_REPAIR;
 }
 
 static DwStatus compare(const DwRequest *request, const DwNoise *first, const DwNoiseReference *reference,

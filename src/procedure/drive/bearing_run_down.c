@@ -1,12 +1,10 @@
 // SPDX-License-Identifier: MIT
-#include "procedure/drive/bearing_run_down.h"
+#include "procedure/drive/parts.h"
 
 #include "base/memory.h"
 #include "base/text.h"
 #include "measure/speed/startup.h"
 #include "physics/bearing.h"
-#include "procedure/drive/platter_inertia.h"
-#include "procedure/drive/startup_recording.h"
 
 #include <math.h>
 #include <stdbool.h>

@@ -1,10 +1,9 @@
 // SPDX-License-Identifier: MIT
-#include "procedure/drive/drive_belt.h"
+#include "procedure/drive/parts.h"
 
 #include "base/text.h"
 #include "physics/drive.h"
 #include "procedure/registry/limits.h"
-#include "procedure/drive/platter_inertia.h"
 
 #include <math.h>
 #include <stdlib.h>

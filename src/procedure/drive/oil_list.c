@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: MIT
-#include "procedure/drive/oil_list.h"
+#include "procedure/drive/parts.h"
 
 #include "base/memory.h"
 #include "procedure/registry/data_table.h"

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: MIT
-#include "procedure/drive/oil_scales.h"
+#include "procedure/drive/parts.h"
 
 #include "base/text.h"
 #include "procedure/registry/data_table.h"

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: MIT
-#include "procedure/drive/platter_inertia.h"
+#include "procedure/drive/parts.h"
 
 #include "physics/bearing.h"
 

@@ -2,9 +2,7 @@
 // `bearing`: the platter's drag from its run-down, what an oil would make of it,
 // and the clearance from how a spindle sinks.
 #include "physics/bearing.h"
-#include "procedure/drive/bearing_run_down.h"
-#include "procedure/drive/oil_list.h"
-#include "procedure/drive/oil_scales.h"
+#include "procedure/drive/parts.h"
 #include "procedure/registry/procedures.h"
 
 #include <math.h>

@@ -4,7 +4,7 @@
 #include "base/text.h"
 #include "physics/drive.h"
 #include "physics/trace.h"
-#include "procedure/drive/drive_belt.h"
+#include "procedure/drive/parts.h"
 #include "procedure/input/drive_unused.h"
 #include "procedure/registry/procedures.h"
 

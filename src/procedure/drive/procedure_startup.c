@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: MIT
 // startup: how a deck comes up to speed, from a recording begun before the motor.
 #include "procedure/registry/procedures.h"
-#include "procedure/drive/startup_recording.h"
+#include "procedure/drive/parts.h"
 
 static const char *const quantities[] = {
     "startup.band", "record.tone", "deck.speed", "record.start", "record.end",

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: MIT
-#include "procedure/drive/startup_recording.h"
+#include "procedure/drive/parts.h"
 
 #include "procedure/input/tone_settings.h"
 

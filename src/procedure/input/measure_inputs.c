@@ -101,6 +101,7 @@ DwResponseSettings dw_measure_inputs_response(const DwInputs *inputs, DwLoading 
         .channel = channel_from(dw_inputs_word(inputs, "response.channel")),
         .parts = dw_inputs_in(inputs, "response.smoothing", ""),
         .loading = known ? loading : NULL,
+        .inductance_off = dw_inputs_in(inputs, "cartridge.inductance_tolerance", "fraction"),
     };
 }
 

@@ -40,6 +40,8 @@ void dw_noise_reference_refer(const DwReferenceTone *tone, const char *stated_di
     bool applied = strcmp(dw_inputs_word(inputs, "response.riaa"), "applied") == 0;
     double equalised = applied ? rms : rms * replay; // as the silent groove is read
     double datum = dw_inputs_in(inputs, "noise.datum", "cm/s");
+    double error_db = dw_inputs_in(inputs, "record.level_error", "dB");
+    velocity_cm_s *= isfinite(error_db) ? pow(10, error_db / 20) : 1;
     double lateral = one ? sqrt(2) * velocity_cm_s : velocity_cm_s;
     reference->own_level = isnan(velocity_cm_s);
     reference->off_db = reference->own_level || tone->length_s <= 0 ? 0 : dw_record_tolerance_level_db();

@@ -1,7 +1,10 @@
 // SPDX-License-Identifier: MIT
 #include "procedure/job/job_guide.h"
 
+#include "base/memory.h"
 #include "base/text.h"
+#include "book/job/experience.h"
+#include "book/job/finding.h"
 #include "book/job/measurement.h"
 #include "book/job/minutes.h"
 #include "book/job/verdict.h"
@@ -11,6 +14,7 @@
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 #include <time.h>
 #include <unistd.h>
 
@@ -52,6 +56,15 @@ static void take_deck(const DwDeck *deck, DwGuideCase *guide_case)
     guide_case->traits[DW_GUIDE_CHANGER] = deck->operation == DW_OPERATION_CHANGER;
 }
 
+static void take_drive(DwGuideCase *guide_case, const char *answer)
+{
+    DwMessage message;
+    char *operand = dw_text_format("drive.kind=%s", answer);
+    if (guide_case->drive < 0) // what the book knows of the deck stands
+        dw_guide_case_set(guide_case, operand, &message);
+    free(operand);
+}
+
 // The answers by hand on a sheet that the guide made before.
 static void take_answers(const DwSheet *sheet, DwGuideCase *guide_case)
 {
@@ -59,12 +72,14 @@ static void take_answers(const DwSheet *sheet, DwGuideCase *guide_case)
     for (size_t r = 0; table && r < table->row_count; r++) {
         const char *key = dw_table_cell(table, r, 0)->word, *answer = dw_table_cell(table, r, 1)->word;
         const char *from = dw_table_cell(table, r, 3)->word;
+        if (key && answer && strcmp(key, "drive.kind") == 0) {
+            take_drive(guide_case, answer);
+            continue;
+        }
         int sign = key ? dw_guide_sign_find(guide_case->knowledge, key) : -1;
         if (sign < 0 || !answer || !from || strcmp(from, "answered") != 0)
             continue; // a sign that the files have no longer, or a reading that is taken afresh
-        for (DwGuideAnswer a = DW_GUIDE_YES; a <= DW_GUIDE_UNKNOWN; a++)
-            if (strcmp(answer, dw_guide_answer_word(a)) == 0)
-                dw_guide_case_answer(guide_case, (size_t)sign, a);
+        dw_guide_case_take_word(guide_case, (size_t)sign, answer);
     }
 }
 
@@ -107,6 +122,25 @@ static DwStatus take_verdicts(DwBook *book, int64_t job, DwGuideCase *guide_case
     return DW_OK;
 }
 
+// What the shop itself confirmed on other decks, by the faults' names.
+static DwStatus take_own(DwBook *book, int64_t job, DwGuideCase *guide_case, DwMessage *message)
+{
+    DwExperience own;
+    DwStatus status = dw_experience_read(book, job, &own, message);
+    if (status != DW_OK)
+        return status;
+    DwGuideShare all = {.decks = (double)own.decks, .of_model = (double)own.of_model};
+    for (size_t i = 0; i < own.count; i++)
+        for (size_t f = 0; f < guide_case->knowledge->fault_count; f++)
+            if (strcasecmp(own.rows[i].cause, guide_case->knowledge->faults[f].name) == 0)
+                dw_guide_case_own(guide_case, f,
+                                  (DwGuideShare){(double)own.rows[i].decks, (double)own.rows[i].of_model,
+                                                 (double)own.rows[i].returned},
+                                  all);
+    dw_experience_clear(&own);
+    return DW_OK;
+}
+
 DwStatus dw_job_guide_take(DwBook *book, const DwJob *job, DwGuideCase *guide_case, DwMessage *message)
 {
     DwDeck deck;
@@ -117,6 +151,8 @@ DwStatus dw_job_guide_take(DwBook *book, const DwJob *job, DwGuideCase *guide_ca
     dw_record_clear(&deck.record);
     if (status == DW_OK)
         status = take_verdicts(book, job->record.id, guide_case, message);
+    if (status == DW_OK)
+        status = take_own(book, job->record.id, guide_case, message);
     return status == DW_OK ? take_sheets(book, job->record.id, guide_case, message) : status;
 }
 
@@ -152,5 +188,77 @@ DwStatus dw_job_guide_minutes(const DwGuideCase *guide_case, DwGuideWorks *works
     }
     dw_minutes_list_clear(&list);
     free(path);
+    return status;
+}
+
+// What the owner complained of, as questions; "" for nothing.
+static char *complaints(const DwGuideCase *guide_case)
+{
+    DwText text = {0};
+    for (size_t i = 0; i < guide_case->knowledge->symptom_count; i++)
+        if (guide_case->evidence[i].answer == DW_GUIDE_YES)
+            dw_text_add(&text, "%s%s", text.length ? "\n" : "", guide_case->knowledge->signs[i].ask);
+    dw_text_add(&text, "%s", "");
+    return dw_text_take(&text);
+}
+
+// The tests that were made, by name; "" for none.
+static char *tests_made(const DwGuideCase *guide_case)
+{
+    const DwGuideKnowledge *knowledge = guide_case->knowledge;
+    DwText text = {0};
+    for (size_t t = 0; t < knowledge->test_count; t++) {
+        bool made = false;
+        for (size_t k = 0; k < knowledge->tests[t].sign_count; k++)
+            made |= guide_case->evidence[knowledge->tests[t].signs[k]].turn > 0;
+        if (made)
+            dw_text_add(&text, "%s%s", text.length ? "; " : "", knowledge->tests[t].name);
+    }
+    dw_text_add(&text, "%s", "");
+    return dw_text_take(&text);
+}
+
+// Whether a finding of JOB says that CAUSE was confirmed.
+static DwStatus is_confirmed(DwBook *book, int64_t job, const char *cause, bool *confirmed, DwMessage *message)
+{
+    DwRecords findings;
+    int yes = dw_field_choice(dw_field_find(&dw_finding_entity, "confirmed"), "confirmed");
+    DwStatus status = dw_record_list(book, &dw_finding_entity, "job_id", job, &findings, message);
+    *confirmed = false;
+    for (size_t i = 0; status == DW_OK && i < findings.count; i++) {
+        const DwFinding *finding = (const DwFinding *)dw_records_at(&findings, i);
+        *confirmed |= finding->confirmed == yes && finding->cause && strcasecmp(finding->cause, cause) == 0;
+    }
+    if (status == DW_OK)
+        dw_records_clear(&findings);
+    return status;
+}
+
+DwStatus dw_job_guide_confirm(DwBook *book, const DwJob *job, const DwGuideCase *guide_case, const char *fault,
+                              DwMessage *message)
+{
+    int place = dw_guide_fault_find(guide_case->knowledge, fault);
+    if (place < 0)
+        return dw_fail(message, DW_BAD_INPUT, "There is no fault '%s'. 'deckwright guide list faults' shows them.",
+                       fault);
+    const char *cause = guide_case->knowledge->faults[place].name;
+    bool confirmed;
+    DwStatus status = is_confirmed(book, job->record.id, cause, &confirmed, message);
+    if (status != DW_OK || confirmed)
+        return status;
+    DwFinding finding;
+    dw_record_init(&finding.record, &dw_finding_entity);
+    finding.job_id = job->record.id;
+    finding.symptom = complaints(guide_case);
+    if (!*finding.symptom) {
+        free(finding.symptom);
+        finding.symptom = dw_memory_text(job->fault && *job->fault ? job->fault : cause);
+    }
+    finding.test = tests_made(guide_case);
+    finding.cause = dw_memory_text(cause);
+    finding.confirmed = dw_field_choice(dw_field_find(&dw_finding_entity, "confirmed"), "confirmed");
+    finding.confidence = dw_field_choice(dw_field_find(&dw_finding_entity, "confidence"), "certain");
+    status = dw_record_save(book, &finding.record, message);
+    dw_record_clear(&finding.record);
     return status;
 }

@@ -8,10 +8,20 @@
 
 // Reads data/guide. What is wrong with it is DW_BAD_INPUT. The caller clears KNOWLEDGE, whatever the status.
 DwStatus dw_job_guide_knowledge(DwGuideKnowledge *knowledge, DwMessage *message);
-// Puts into CASE the drive, age and kind of the job's deck, what its sheets measured, and what the
-// guide was answered on it last.
+// Puts into CASE the drive, age and kind of the job's deck, what its sheets measured, what the guide was answered on it
+// last, and what the shop itself confirmed on other decks.
 DwStatus dw_job_guide_take(DwBook *book, const DwJob *job, DwGuideCase *guide_case, DwMessage *message);
 // Fills the minutes that operations.ini has for a deck such as CASE's.
 DwStatus dw_job_guide_minutes(const DwGuideCase *guide_case, DwGuideWorks *works, DwMessage *message);
+
+// Keeps as a finding of JOB that FAULT (its key) was confirmed; the shop's experience counts it once the deck is handed
+// over. One that says so already stands.
+DwStatus dw_job_guide_confirm(DwBook *book, const DwJob *job, const DwGuideCase *guide_case, const char *fault,
+                              DwMessage *message);
+// Puts WORKS into the job's draft of an estimate, begun where there is none: for each work a line of labour at the
+// shop's rate, and one for each part, whose price is still to be put in. What stands there by name is left. *VERSION is
+// the estimate's, *ADDED how many lines came in. No works are DW_BAD_INPUT.
+DwStatus dw_job_guide_estimate(DwBook *book, const DwJob *job, const DwGuideKnowledge *knowledge,
+                               const DwGuideWorks *works, int64_t *version, size_t *added, DwMessage *message);
 
 #endif

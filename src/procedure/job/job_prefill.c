@@ -136,6 +136,23 @@ static DwStatus read_chain(const Prefill *prefill, DwMessage *message)
     return DW_OK;
 }
 
+// What the register knows of the copy that was played.
+static DwStatus read_copy(const Prefill *prefill, DwMessage *message)
+{
+    const char *name = is_typed(prefill, "record.name") ? dw_inputs_word(prefill->typed, "record.name") : "";
+    DwRecords records;
+    DwStatus status = dw_record_list(prefill->book, &dw_test_record_entity, NULL, 0, &records, message);
+    if (status != DW_OK)
+        return status;
+    for (size_t i = 0; i < records.count && *name; i++) {
+        const DwTestRecord *copy = (const DwTestRecord *)dw_records_at(&records, i);
+        if (strcmp(copy->name, name) == 0)
+            take_number(prefill, "record.level_error", copy->level_error_db, "dB");
+    }
+    dw_records_clear(&records);
+    return DW_OK;
+}
+
 // Whether the input KEY says with what a recording was made: the record and the chain, which must be the same
 // before and after, but not which seconds were used. Of another procedure's sheet the band says nothing.
 static bool is_condition(const char *key, bool same_procedure)
@@ -267,6 +284,8 @@ DwStatus dw_job_sheet_prefill_beside(DwBook *book, const DwJob *job, DwPhase pha
     dw_inputs_begin_source(inputs);
     if (status == DW_OK)
         status = read_chain(&prefill, message);
+    if (status == DW_OK)
+        status = read_copy(&prefill, message);
     int64_t deck = job->deck_id;
     if (status == DW_OK && deck)
         status = read_deck(&prefill, deck, message);

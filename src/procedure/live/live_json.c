@@ -172,6 +172,15 @@ static void write_take(DwJsonText *json, const DwLiveSnapshot *snapshot)
     dw_json_text_begin(json, "take", '{');
     dw_json_text_number(json, "held_s", *snapshot->take_why ? 0 : frames / snapshot->rate_hz, 2);
     dw_json_text_word(json, "why", snapshot->take_why);
+    dw_json_text_begin(json, "stretches", '[');
+    for (size_t i = 0; i < snapshot->stretches; i++) {
+        const DwLiveStretch *stretch = &snapshot->stretch[i];
+        dw_json_text_begin(json, NULL, '{');
+        dw_json_text_count(json, "until", stretch->to);
+        dw_json_text_number(json, "held_s", (double)(stretch->to - stretch->from) / snapshot->rate_hz, 2);
+        dw_json_text_end(json, '}');
+    }
+    dw_json_text_end(json, ']');
     dw_json_text_end(json, '}');
 }
 

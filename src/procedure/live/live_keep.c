@@ -2,12 +2,15 @@
 #include "procedure/live/live_keep.h"
 
 #include "base/text.h"
+#include "procedure/live/live_words.h"
 #include "procedure/registry/procedure.h"
 
 #include <math.h>
+#include <stdarg.h>
 #include <stdatomic.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 #include <unistd.h>
 
 // The frames to keep, of one stretch. Returned: false when there are none.
@@ -19,9 +22,7 @@ static bool find_span(const DwLiveKeepFrom *from, const DwLiveKeep *keep, uint64
     double wanted = isfinite(keep->last_s) ? keep->last_s * from->rate_hz : INFINITY;
     if (wanted < (double)*end && (uint64_t)((double)*end - wanted) > *start)
         *start = (uint64_t)((double)*end - wanted);
-    for (size_t i = 0; i < from->gap_count; i++)
-        if (from->gaps[i].is_apart && from->gaps[i].place > *start && from->gaps[i].place < *end)
-            *start = from->gaps[i].place;
+    dw_live_course_cut(from->course, start, *end);
     return *start < *end;
 }
 
@@ -32,60 +33,88 @@ static char *passing_name(const char *folder)
     return dw_text_format("%s/deckwright-take-%ld-%u.wav", folder, (long)getpid(), atomic_fetch_add(&count, 1));
 }
 
-// Says on SHEET what a file would not show: missing samples.
-static void tell_gaps(const DwLiveKeepFrom *from, uint64_t start, uint64_t end, DwSheet *sheet)
+// Says on SHEET what a file would not show: missing samples, and a level that was changed.
+static void tell_befell(const DwLiveKeepFrom *from, const DwLiveBefell *befell, DwSheet *sheet)
 {
-    size_t count = 0;
-    double lost_s = 0;
-    for (size_t i = 0; i < from->gap_count; i++) {
-        bool within = from->gaps[i].place > start && from->gaps[i].place < end;
-        count += within;
-        lost_s += within ? from->gaps[i].lost_s : 0;
-    }
-    if (!count)
-        return;
-    for (size_t i = 0; i < sheet->reading_count; i++)
+    char level[200];
+    for (size_t i = 0; befell->holes && i < sheet->reading_count; i++)
         sheet->readings[i].flags |= DW_FLAG_GAPS;
-    dw_sheet_remark(sheet,
-                    "%.2f s of sound are missing at %zu place%s of the take; measure again before trusting fine "
-                    "readings.",
-                    lost_s, count, count == 1 ? "" : "s");
+    if (befell->holes)
+        dw_sheet_remark(sheet,
+                        "%.2f s of sound are missing at %zu place%s of the take; measure again before trusting fine "
+                        "readings.",
+                        befell->lost_s, befell->holes, befell->holes == 1 ? "" : "s");
+    DwSourceOrigin worst = *from->origin;
+    worst.is_muted = befell->was_muted;
+    worst.gain_db = fabs(befell->least_db) > fabs(befell->most_db) ? befell->least_db : befell->most_db;
+    if (befell->was_muted && !from->origin->is_muted)
+        dw_sheet_remark(sheet, "The input was muted in the computer's sound settings for a part of the take.");
+    else if (dw_live_words_way_in(&worst, level, sizeof level))
+        dw_sheet_remark(sheet, "%s", level);
+    if (befell->most_db - befell->least_db > 0.05)
+        dw_sheet_remark(sheet, "The level was changed in the computer's sound settings while the take ran: measure "
+                               "again before trusting levels.");
 }
 
-// Says on SHEET how the sound came in.
-static void tell_origin(const DwLiveKeepFrom *from, DwSheet *sheet)
+// Adds a row: WHAT, the formatted value and its unit.
+static void __attribute__((format(printf, 4, 5)))
+add_fact(DwTable *table, const char *what, const char *unit, const char *format, ...)
+{
+    char value[300];
+    va_list arguments;
+    va_start(arguments, format);
+    vsnprintf(value, sizeof value, format, arguments);
+    va_end(arguments);
+    size_t row = dw_table_add_row(table);
+    dw_table_set_word(table, row, 0, what);
+    dw_table_set_word(table, row, 1, value);
+    dw_table_set_word(table, row, 2, unit);
+}
+
+static void add_level(DwTable *table, const DwLiveBefell *befell)
+{
+    if (isnan(befell->most_db))
+        add_fact(table, "Level changed by", "", "not told");
+    else if (befell->most_db - befell->least_db > 0.05)
+        add_fact(table, "Level changed by", "dB", "%+.1f to %+.1f", befell->least_db, befell->most_db);
+    else
+        add_fact(table, "Level changed by", "dB", "%+.1f", befell->most_db);
+    add_fact(table, "Muted", "", "%s", befell->was_muted ? "yes" : "no");
+}
+
+static const char device_mark[] = "device:";
+
+// Says on SHEET how the sound came in; the clock is that of the newest stretch.
+static void tell_origin(const DwLiveKeepFrom *from, const DwLiveBefell *befell, bool is_newest, DwSheet *sheet)
 {
     const DwSourceOrigin *origin = from->origin;
-    if (!origin || !*origin->device)
+    bool is_device = *origin->device;
+    static const char *const columns[] = {"what|What||0", "value|Value||0", "unit|Unit||0", NULL};
+    DwTable *table = dw_sheet_add_table(sheet, "take", "How the take came in", columns);
+    bool is_tone = strcmp(from->input, "tone") == 0;
+    add_fact(table, "Input", "", "%s",
+             is_device ? origin->device
+             : is_tone ? "test tone"
+                       : "a recording that was played");
+    if (is_device && strncmp(from->input, device_mark, strlen(device_mark)) == 0)
+        add_fact(table, "Known to the sound server as", "", "%s", from->input + strlen(device_mark));
+    add_fact(table, "Rate", "Hz", "%g", is_device ? origin->rate_hz : from->rate_hz);
+    if (!is_device)
         return;
-    DwText text = {0};
-    dw_text_add(&text, "Taken live from \"%s\": %g Hz, %u channel%s", origin->device, origin->rate_hz, origin->channels,
-                origin->channels == 1 ? "" : "s");
+    add_fact(table, "Channels", "", "%u", origin->channels);
     if (origin->bits)
-        dw_text_add(&text, " of %u bits", origin->bits);
-    dw_text_add(&text, origin->is_resampled ? ", resampled to %g Hz." : ", not resampled.", from->rate_hz);
-    if (isfinite(from->clock->error_ppm))
-        dw_text_add(&text, " Its clock read %+.1f ± %.1f ppm against the computer's.", from->clock->error_ppm,
-                    from->clock->off_ppm);
-    dw_sheet_remark(sheet, "%s", text.chars);
-    dw_text_clear(&text);
-    char level[200];
-    if (dw_live_origin_remark(origin, level, sizeof level))
-        dw_sheet_remark(sheet, "%s", level);
-}
-
-bool dw_live_origin_remark(const DwSourceOrigin *origin, char *words, size_t size)
-{
-    static const double TOUCHED_DB = 0.05;
-    *words = '\0';
-    if (origin->is_muted)
-        snprintf(words, size, "The input is muted in the computer's sound settings. Switch it on there.");
-    else if (isfinite(origin->gain_db) && fabs(origin->gain_db) > TOUCHED_DB)
-        snprintf(words, size,
-                 "The computer's sound settings change the level of this input by %+.1f dB. Set it to 0 dB "
-                 "(100 %%), or levels read by so much.",
-                 origin->gain_db);
-    return *words;
+        add_fact(table, "Samples", "bits", "%u", origin->bits);
+    if (origin->is_resampled)
+        add_fact(table, "Resampled to", "Hz", "%g", from->rate_hz);
+    else
+        add_fact(table, "Resampled", "", "no");
+    add_fact(table, "Sound lost", "s", "%.2f", befell->lost_s);
+    add_fact(table, "Places where it was lost", "", "%zu", befell->holes);
+    if (is_newest && isfinite(from->clock->error_ppm))
+        add_fact(table, "Clock fast by", "ppm", "%+.1f ± %.1f", from->clock->error_ppm, from->clock->off_ppm);
+    else
+        add_fact(table, "Clock", "", "not known");
+    add_level(table, befell);
 }
 
 static DwStatus measure(const DwLiveKeepFrom *from, const DwLiveKeep *keep, const char *path, DwSheet **sheet,
@@ -120,8 +149,11 @@ DwStatus dw_live_keep(const DwLiveKeepFrom *from, const DwLiveKeep *keep, DwShee
     if (status == DW_OK && keep->procedure) {
         status = measure(from, keep, path, sheet, message);
         if (status == DW_OK) {
-            tell_gaps(from, start, end, *sheet);
-            tell_origin(from, *sheet);
+            DwLiveBefell befell = dw_live_course_befell(from->course, start, end, from->rate_hz);
+            tell_befell(from, &befell, *sheet);
+            uint64_t last = 0;
+            dw_live_course_cut(from->course, &last, UINT64_MAX);
+            tell_origin(from, &befell, end > last, *sheet);
         }
     }
     if (passing)

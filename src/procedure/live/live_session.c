@@ -4,11 +4,12 @@
 #include "audio/live.h"
 #include "base/memory.h"
 #include "measure/live/clock_check.h"
-#include "procedure/registry/limits.h"
 #include "procedure/live/live_clock.h"
+#include "procedure/live/live_course.h"
 #include "procedure/live/live_intake.h"
 #include "procedure/live/live_keep.h"
-#include "procedure/input/tone_settings.h"
+#include "procedure/live/live_settings.h"
+#include "procedure/live/live_words.h"
 
 #include <assert.h>
 #include <math.h>
@@ -18,10 +19,7 @@
 #include <string.h>
 #include <time.h>
 
-enum { GAPS_MOST = 256 };
-
 static const double READ_S = 0.01; // asked of the source at a time
-static const double STALL_S = 0.3; // without samples as long as this, nothing is of now
 static const double LEAST_RATE_HZ = 8000;
 
 // Everything the capture thread touches but what is guarded below.
@@ -51,8 +49,7 @@ struct DwLiveSession {
     pthread_cond_t changed;
     bool stop, reset_marks, forget_sides;
     double arrived_s; // when the last samples came
-    DwLiveGap gaps[GAPS_MOST];
-    size_t gap_count; // in all; those past GAPS_MOST took the place of older ones
+    DwLiveCourse course;
     DwLiveSnapshot snapshot;
 };
 
@@ -107,96 +104,27 @@ void dw_live_session_free(DwLiveSession *session)
 
 // --- the capture thread ---------------------------------------------------------
 
-// Whether the clock error may be kept for good.
-static void judge_clock(DwLiveClock *clock, double own_ppm)
-{
-    static const double LEAST_S = 120, FAR_PPM = 1000, CLOSE_PPM = 20, DISCIPLINED_PPM = 2;
-    size_t size = sizeof clock->why;
-    clock->is_sure = false;
-    if (fabs(clock->error_ppm) > FAR_PPM)
-        snprintf(clock->why, size,
-                 "No sound device is so far off: sound was lost, or the device is not what it says. It is not kept.");
-    else if (clock->over_s < LEAST_S)
-        snprintf(clock->why, size, "It can be kept after %.0f s without a gap.", LEAST_S);
-    else if (own_ppm > DISCIPLINED_PPM)
-        snprintf(clock->why, size,
-                 "No time server disciplines the computer's clock: it may be %.0f ppm off, so it is not kept.",
-                 own_ppm);
-    else if (clock->off_ppm >= CLOSE_PPM)
-        snprintf(clock->why, size, "It is not sure enough yet: it is kept once it is within %.0f ppm.", CLOSE_PPM);
-    else
-        clock->is_sure = true;
-}
-
-static void read_clock(const Capture *capture, DwLiveClock *clock)
-{
-    DwClockReading reading;
-    *clock = (DwLiveClock){.error_ppm = NAN, .off_ppm = NAN, .over_s = NAN};
-    if (!capture->is_device)
-        snprintf(clock->why, sizeof clock->why,
-                 "This input runs by the computer's own clock: there is nothing to check.");
-    else if (!dw_clock_check_read(&capture->check, &reading))
-        snprintf(clock->why, sizeof clock->why, "Not yet: it takes 20 s at least, and minutes to be sure.");
-    else {
-        double own = dw_live_clock_off_ppm();
-        *clock = (DwLiveClock){
-            .error_ppm = reading.error_ppm, .off_ppm = hypot(reading.off_ppm, own), .over_s = reading.over_s};
-        judge_clock(clock, own);
-    }
-}
-
-// Says what the tone tells when it belongs to another speed than is set. Returned: whether it does.
-static bool tell_other_speed(const DwLiveFigures *figures, char *words, size_t size)
-{
-    static const double SPEEDS[] = {100.0 / 3, 45, 78.26}, WITHIN = 0.06;
-    double turns = figures->speed_rpm * figures->tone_hz / figures->engraved_hz;
-    if (figures->fit != DW_TONE_OTHER_SPEED || figures->trouble > DW_LIVE_FOREIGN || !isfinite(turns))
-        return false;
-    const char *names[] = {"33 1/3", "45", "78"}, *name = NULL;
-    for (size_t i = 0; i < sizeof SPEEDS / sizeof *SPEEDS; i++)
-        if (fabs(turns / SPEEDS[i] - 1) < WITHIN)
-            name = names[i];
-    if (name)
-        snprintf(words, size,
-                 "The platter turns at about %.1f rpm: the deck stands at %s, not at the speed that is set here. "
-                 "Set one of them right.",
-                 turns, name);
-    else
-        snprintf(words, size, "The platter turns at about %.1f rpm, far from the %.4g that is set here.", turns,
-                 figures->speed_rpm);
-    return true;
-}
-
-// What stands between the sound and its figures, the weightiest first.
-static void note_origin(const Capture *capture, DwLiveSnapshot *snapshot)
-{
-    const DwSourceOrigin *origin = capture->source ? dw_source_origin(capture->source) : NULL;
-    char *words = snapshot->remark;
-    size_t size = sizeof snapshot->remark;
-    snapshot->origin = origin ? *origin : (DwSourceOrigin){0};
-    if (dw_live_origin_remark(&snapshot->origin, words, size) || tell_other_speed(&snapshot->figures, words, size))
-        return;
-    if (snapshot->lost_s > 0)
-        snprintf(words, size, "%.2f s of sound were lost since the start.", snapshot->lost_s);
-}
-
 static void publish(DwLiveSession *session)
 {
     const Capture *capture = &session->capture;
     DwLiveClock clock;
     uint64_t from = 0, to = 0;
-    read_clock(capture, &clock);
+    dw_live_words_clock(&capture->check, capture->is_device, &clock);
     if (capture->take)
         dw_live_take_span(capture->take, &from, &to);
     pthread_mutex_lock(&session->lock);
     DwLiveSnapshot *snapshot = &session->snapshot;
+    const DwSourceOrigin *origin = capture->source ? dw_source_origin(capture->source) : NULL;
+    if (origin)
+        dw_live_course_note_level(&session->course, capture->frames, origin);
+    snapshot->stretches = dw_live_course_stretches(&session->course, from, snapshot->stretch);
     snapshot->seq++;
     snapshot->position = capture->frames;
     snapshot->take_from = from;
     snapshot->figures = *dw_live_meter_figures(capture->meter);
     snapshot->raster = *dw_live_meter_raster(capture->meter);
     snapshot->clock = clock;
-    note_origin(capture, snapshot);
+    dw_live_words_origin(origin, snapshot);
     pthread_cond_broadcast(&session->changed);
     pthread_mutex_unlock(&session->lock);
 }
@@ -255,7 +183,7 @@ static void note_gap(DwLiveSession *session, double lost_s, bool is_apart)
     dw_live_meter_break(capture->meter);
     dw_clock_check_start(&capture->check, rate_hz);
     pthread_mutex_lock(&session->lock);
-    session->gaps[session->gap_count++ % GAPS_MOST] = (DwLiveGap){capture->frames, lost_s, is_apart};
+    dw_live_course_note_gap(&session->course, capture->frames, lost_s, is_apart);
     session->snapshot.lost_s += is_apart ? 0 : lost_s;
     pthread_mutex_unlock(&session->lock);
 }
@@ -272,6 +200,13 @@ static void measure_block(DwLiveSession *session, const float *samples, size_t f
     }
 }
 
+static void note_arrival(DwLiveSession *session, double now_s)
+{
+    pthread_mutex_lock(&session->lock);
+    session->arrived_s = now_s;
+    pthread_mutex_unlock(&session->lock);
+}
+
 static void take_block(DwLiveSession *session, size_t frames, unsigned flags)
 {
     Capture *capture = &session->capture;
@@ -280,6 +215,10 @@ static void take_block(DwLiveSession *session, size_t frames, unsigned flags)
     DwLossVerdict verdict = hole ? DW_LOSS_FOUND : DW_LOSS_NONE;
     if (capture->is_device)
         verdict = dw_live_intake_take(&capture->intake, now_s, capture->block, frames, hole, &lost_s);
+    if (verdict == DW_LOSS_SETTLING) { // nobody could tell whether any of it is missing: it is measured by nothing
+        note_arrival(session, now_s);
+        return;
+    }
     if (verdict == DW_LOSS_LATE)
         return;
     if (verdict == DW_LOSS_FOUND)
@@ -288,9 +227,7 @@ static void take_block(DwLiveSession *session, size_t frames, unsigned flags)
     capture->intake.held_frames = 0;
     measure_block(session, capture->block, frames);
     dw_clock_check_push(&capture->check, now_s, (double)capture->frames);
-    pthread_mutex_lock(&session->lock);
-    session->arrived_s = now_s;
-    pthread_mutex_unlock(&session->lock);
+    note_arrival(session, now_s);
 }
 
 // Returned: whether the capture is to stop, after at most WAIT_S.
@@ -370,42 +307,6 @@ static void *run_capture(void *opaque)
 
 // --- starting and stopping --------------------------------------------------------
 
-static DwStatus read_limits(const DwInputs *inputs, DwLiveLimit limit[DW_LIVE_FIGURES], DwMessage *message)
-{
-    DwSheet *sheet = dw_sheet_new("live", "");
-    for (size_t i = 0; i < DW_LIVE_FIGURES; i++) {
-        const DwLiveFigureKind *kind = dw_live_figure_kind((DwLiveFigureName)i);
-        dw_sheet_add_reading(sheet, kind->key, kind->label, NAN, kind->unit, kind->digits);
-        limit[i] = (DwLiveLimit){0};
-    }
-    DwLimits limits;
-    DwStatus status = dw_limits_read(dw_inputs_word(inputs, "deck.class"), &limits, message);
-    if (status == DW_OK)
-        dw_limits_give(&limits, sheet);
-    dw_limits_clear(&limits);
-    for (size_t i = 0; i < DW_LIVE_FIGURES; i++) {
-        const DwLimit *found = sheet->readings[i].limit;
-        if (!found)
-            continue;
-        limit[i] = (DwLiveLimit){true, {found->low, found->high}, {found->good_low, found->good_high}, ""};
-        snprintf(limit[i].source, sizeof limit[i].source, "%s", found->source);
-    }
-    dw_sheet_free(sheet);
-    // The speed of now is held against what the mean must keep to.
-    limit[DW_LIVE_SPEED_NOW] = limit[DW_LIVE_SPEED_TURN] = limit[DW_LIVE_SPEED_ERROR];
-    return status;
-}
-
-static DwLiveMeterSettings meter_settings(const DwInputs *inputs, double rate_hz, unsigned channels)
-{
-    DwRecording like = {.rate_hz = rate_hz, .channels = channels};
-    DwLiveMeterSettings settings = dw_live_meter_settings(rate_hz, channels);
-    settings.speed = dw_tone_settings(inputs, &like, NULL);
-    settings.settles_apart = true;
-    settings.mains_hz = dw_inputs_in(inputs, "deck.mains", "Hz");
-    return settings;
-}
-
 // Opens the source and all that takes from it.
 static DwStatus prepare(DwLiveSession *session, const DwLiveStart *start, DwMessage *message)
 {
@@ -420,7 +321,7 @@ static DwStatus prepare(DwLiveSession *session, const DwLiveStart *start, DwMess
     capture->channels = dw_source_channels(capture->source);
     capture->block_frames = (size_t)ceil(READ_S * rate_hz);
     capture->block = dw_memory_new(capture->block_frames * capture->channels, sizeof(float));
-    DwLiveMeterSettings settings = meter_settings(start->inputs, rate_hz, capture->channels);
+    DwLiveMeterSettings settings = dw_live_settings_meter(start->inputs, rate_hz, capture->channels);
     capture->meter = dw_live_meter_new(&settings);
     capture->is_device = strcmp(start->input, "tone") != 0 && strncmp(start->input, "file:", 5) != 0;
     capture->input = dw_memory_text(start->input);
@@ -450,11 +351,11 @@ static void reset_snapshot(DwLiveSession *session, const DwLiveStart *start, con
     snprintf(snapshot->input, sizeof snapshot->input, "%s", start->input);
     snprintf(snapshot->format, sizeof snapshot->format, "%s", dw_source_format(capture->source));
     snprintf(snapshot->take_why, sizeof snapshot->take_why, "%s", capture->take ? "" : "No take was asked for.");
-    read_clock(capture, &snapshot->clock);
-    note_origin(capture, snapshot);
+    dw_live_words_clock(&capture->check, capture->is_device, &snapshot->clock);
+    dw_live_words_origin(capture->source ? dw_source_origin(capture->source) : NULL, snapshot);
     session->arrived_s = dw_live_clock_now();
     session->stop = session->reset_marks = session->forget_sides = false;
-    session->gap_count = 0;
+    session->course.gap_count = session->course.level_count = 0;
     pthread_cond_broadcast(&session->changed);
     pthread_mutex_unlock(&session->lock);
 }
@@ -493,7 +394,7 @@ static DwStatus start_capture(DwLiveSession *session, const DwLiveStart *start, 
     if (is_running(session))
         return dw_fail(message, DW_BAD_INPUT, "The bench is listening to \"%s\" already. Stop it first.",
                        session->snapshot.input);
-    DwStatus status = read_limits(start->inputs, limit, message);
+    DwStatus status = dw_live_settings_limits(start->inputs, limit, message);
     if (status != DW_OK)
         return status;
     forget_capture(session);
@@ -531,33 +432,12 @@ void dw_live_session_stop(DwLiveSession *session)
 
 // --- readers ------------------------------------------------------------------------
 
-static void make_stale(DwLiveFigures *figures, double since_s, const char *why)
-{
-    figures->trouble = DW_LIVE_WAITING;
-    figures->steady_s = 0;
-    figures->sided = false;
-    snprintf(figures->why, sizeof figures->why, "%s", why);
-    for (size_t i = 0; i < DW_LIVE_FIGURES; i++) {
-        DwLiveFigure *figure = &figures->figure[i];
-        figure->stale = true;
-        figure->age_s += since_s;
-        snprintf(figure->why, sizeof figure->why, "%s", figures->why);
-    }
-}
-
 // A copy, held against the time that has passed since. With `lock` taken.
 static void copy_snapshot(const DwLiveSession *session, DwLiveSnapshot *snapshot)
 {
-    char why[sizeof snapshot->figures.why];
     *snapshot = session->snapshot;
     snapshot->since_samples_s = fmax(0, dw_live_clock_now() - session->arrived_s);
-    if (snapshot->state != DW_LIVE_RUNNING)
-        make_stale(&snapshot->figures, snapshot->since_samples_s, snapshot->why);
-    else if (snapshot->since_samples_s > STALL_S) {
-        snprintf(why, sizeof why, "No samples have come for %.1f s. Is the device still plugged in?",
-                 snapshot->since_samples_s);
-        make_stale(&snapshot->figures, snapshot->since_samples_s, why);
-    }
+    dw_live_words_age(snapshot);
 }
 
 // Returned: whether there is a snapshot after AFTER_SEQ. With `lock` taken.
@@ -592,20 +472,19 @@ uint64_t dw_live_session_await(DwLiveSession *session, uint64_t after_seq, int t
 
 DwStatus dw_live_session_keep(DwLiveSession *session, const DwLiveKeep *keep, DwSheet **sheet, DwMessage *message)
 {
-    DwLiveGap gaps[GAPS_MOST];
+    DwLiveCourse course;
     char input[sizeof session->snapshot.input], why[sizeof session->snapshot.take_why];
     *sheet = NULL;
     pthread_mutex_lock(&session->control);
     pthread_mutex_lock(&session->lock);
-    size_t gap_count = session->gap_count < GAPS_MOST ? session->gap_count : GAPS_MOST;
-    memcpy(gaps, session->gaps, gap_count * sizeof *gaps);
+    course = session->course;
     memcpy(input, session->snapshot.input, sizeof input);
     memcpy(why, session->snapshot.take_why, sizeof why);
     double rate_hz = session->snapshot.rate_hz;
     DwSourceOrigin origin = session->snapshot.origin;
     DwLiveClock clock = session->snapshot.clock;
     pthread_mutex_unlock(&session->lock);
-    DwLiveKeepFrom from = {session->capture.take, session->folder, input, rate_hz, gaps, gap_count, &origin, &clock};
+    DwLiveKeepFrom from = {session->capture.take, session->folder, input, rate_hz, &course, &origin, &clock};
     DwStatus status = *why ? dw_fail(message, DW_BAD_INPUT, "Nothing can be kept: %s", why)
                            : dw_live_keep(&from, keep, sheet, message);
     pthread_mutex_unlock(&session->control);

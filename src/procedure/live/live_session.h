@@ -32,6 +32,13 @@ typedef struct {
     char why[160]; // why it is not known, or what to bear in mind
 } DwLiveClock;
 
+enum { DW_LIVE_STRETCHES = 6 };
+
+// What was taken before the device went away, up to then; it can be kept as long as the take holds it.
+typedef struct {
+    uint64_t from, to; // frames; TO is an end for dw_live_session_keep()
+} DwLiveStretch;
+
 // A copy of everything, to be kept as long as wanted: a reader freezes the page
 // by keeping its snapshot. It is large (some 100 kB).
 typedef struct {
@@ -45,11 +52,13 @@ typedef struct {
     double lost_s;         // of sound that never came, since the start
     double rate_hz;
     unsigned channels;
-    double since_samples_s; // since the last samples came
-    uint64_t position;      // frames that had come: an end for dw_live_session_keep()
-    uint64_t take_from;     // the oldest frame that can be kept
-    char take_why[600];     // why nothing can be kept; "" when it can
-    DwLiveFigures figures;  // all stale unless running and samples come
+    double since_samples_s;                   // since the last samples came
+    uint64_t position;                        // frames that had come: an end for dw_live_session_keep()
+    uint64_t take_from;                       // the oldest frame that can be kept
+    char take_why[600];                       // why nothing can be kept; "" when it can
+    DwLiveStretch stretch[DW_LIVE_STRETCHES]; // the earlier ones that are held, the newest first
+    size_t stretches;
+    DwLiveFigures figures; // all stale unless running and samples come
     DwLiveRaster raster;
     DwLiveLimit limit[DW_LIVE_FIGURES];
     DwLiveClock clock;

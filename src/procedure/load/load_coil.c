@@ -62,6 +62,9 @@ static void add_ratios(DwSheet *sheet, const DwInputs *inputs, double coil_ohm)
                               sqrt(input_ohm / coil_ohm));
 }
 
+// Of all that is A-weighted.
+static const char a_method[] = "RIAA, 20 Hz to 20 kHz, A-weighting of IEC 61672-1; a tone of 1 kHz stays as it is";
+
 void dw_load_coil_add(DwSheet *sheet, const DwInputs *inputs, const DwLoading *seen)
 {
     double coil = dw_inputs_in(inputs, "cartridge.resistance", "ohm");
@@ -82,14 +85,21 @@ void dw_load_coil_add(DwSheet *sheet, const DwInputs *inputs, const DwLoading *s
     add_ratios(sheet, inputs, coil);
 }
 
-static void add_preamplifier(DwSheet *sheet, double signal_v, DwLoadingNoiseLevel level)
+static double over_db(double signal_v, DwLoadingNoiseLevel level)
+{
+    return 20 * log10(signal_v / hypot(level.source_v, level.amplifier_v));
+}
+
+static void add_preamplifier(DwSheet *sheet, double signal_v, DwLoadingNoiseLevel level, DwLoadingNoiseLevel weighted)
 {
     static const char method[] = "noise voltage and current on the network, RIAA, 20 Hz to 20 kHz";
     double together = hypot(level.source_v, level.amplifier_v);
     dw_sheet_add_estimate(sheet, "load.preamp_noise", "Preamplifier's hiss, equalised", level.amplifier_v * 1e6, "µV",
                           3, NAN, method);
-    dw_sheet_add_estimate(sheet, "load.total_signal_to_noise", "Signal over all hiss", 20 * log10(signal_v / together),
-                          "dB", 1, NAN, method);
+    dw_sheet_add_estimate(sheet, "load.total_signal_to_noise", "Signal over all hiss", over_db(signal_v, level), "dB",
+                          1, NAN, method);
+    dw_sheet_add_estimate(sheet, "load.total_signal_to_noise_a", "Signal over all hiss, A-weighted",
+                          over_db(signal_v, weighted), "dB", 1, NAN, a_method);
     double added = 20 * log10(together / level.source_v);
     dw_sheet_add_estimate(sheet, "load.noise_added", "Hiss that the preamplifier adds", added, "dB", 1, NAN, method);
     dw_sheet_remark(sheet,
@@ -97,6 +107,20 @@ static void add_preamplifier(DwSheet *sheet, double signal_v, DwLoadingNoiseLeve
                                 "preamplifier would hardly be heard."
                               : "The preamplifier adds %.1f dB of hiss to the cartridge's own.",
                     added);
+}
+
+static void add_hiss(DwSheet *sheet, double signal_v, double flat_v, double equalised_v, double weighted_v)
+{
+    static const char method[] = "thermal noise of coil and load, 20 Hz to 20 kHz";
+    dw_sheet_add_estimate(sheet, "load.noise_flat", "Hiss of coil and load, flat", flat_v * 1e6, "µV", 3, NAN, method);
+    dw_sheet_add_estimate(sheet, "load.noise", "Hiss of coil and load, equalised", equalised_v * 1e6, "µV", 3, NAN,
+                          method);
+    dw_sheet_add_estimate(sheet, "load.noise_a", "Hiss of coil and load, A-weighted", weighted_v * 1e6, "µV", 3, NAN,
+                          a_method);
+    dw_sheet_add_estimate(sheet, "load.signal_to_noise", "Signal over that hiss", 20 * log10(signal_v / equalised_v),
+                          "dB", 1, NAN, method);
+    dw_sheet_add_estimate(sheet, "load.signal_to_noise_a", "Signal over that hiss, A-weighted",
+                          20 * log10(signal_v / weighted_v), "dB", 1, NAN, a_method);
 }
 
 void dw_load_coil_add_noise(DwSheet *sheet, const DwInputs *inputs, const DwLoading *seen)
@@ -116,18 +140,14 @@ void dw_load_coil_add_noise(DwSheet *sheet, const DwInputs *inputs, const DwLoad
     double coil = dw_inputs_in(inputs, "cartridge.resistance", "ohm");
     double signal = dw_inputs_in(inputs, "cartridge.output", "V") *
                     pow(10, (loss_db(coil, seen->load_resistance_ohm) - loss_db(coil, 47e3)) / 20);
-    static const char method[] = "thermal noise of coil and load, 20 Hz to 20 kHz";
     DwLoadingNoiseLevel flat = dw_loading_noise(seen, &noise);
     noise.equalised = true;
     DwLoadingNoiseLevel equalised = dw_loading_noise(seen, &noise);
-    dw_sheet_add_estimate(sheet, "load.noise_flat", "Hiss of coil and load, flat", flat.source_v * 1e6, "µV", 3, NAN,
-                          method);
-    dw_sheet_add_estimate(sheet, "load.noise", "Hiss of coil and load, equalised", equalised.source_v * 1e6, "µV", 3,
-                          NAN, method);
-    dw_sheet_add_estimate(sheet, "load.signal_to_noise", "Signal over that hiss",
-                          20 * log10(signal / equalised.source_v), "dB", 1, NAN, method);
+    noise.a_weighted = true;
+    DwLoadingNoiseLevel weighted = dw_loading_noise(seen, &noise);
+    add_hiss(sheet, signal, flat.source_v, equalised.source_v, weighted.source_v);
     if (isfinite(density_v))
-        add_preamplifier(sheet, signal, equalised);
+        add_preamplifier(sheet, signal, equalised, weighted);
     else
         dw_sheet_not_measured(sheet, "load.preamp_noise",
                               "Give preamp.noise_voltage (and preamp.noise_current) from its sheet.");

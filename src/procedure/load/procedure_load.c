@@ -2,6 +2,7 @@
 #include "procedure/registry/procedures.h"
 
 #include "procedure/load/load_coil.h"
+#include "procedure/load/load_shelf.h"
 #include "physics/load_network.h"
 
 #include <math.h>
@@ -310,8 +311,11 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
         dw_sheet_not_measured(
             sheet, "load.best_capacitance",
             "For a moving coil or a step-up the load resistance matters, not the lead's capacitance.");
+        if (dw_inputs_given(inputs, "load.lead"))
+            dw_sheet_not_measured(sheet, "load.shelf", "Any lead serves a moving coil: its capacitance hardly counts.");
     } else {
         add_best(sheet, inputs, &network, &tip);
+        dw_load_shelf_add(sheet, inputs, &network, &tip);
         add_tables(sheet, &network);
         remark_changes(sheet, inputs, &network);
     }
@@ -342,6 +346,7 @@ static const char *const quantities[] = {"cartridge.inductance",
                                          "cartridge.tip_resonance",
                                          "cartridge.tip_q",
                                          "load.top",
+                                         "load.lead",
                                          "load.step_up",
                                          "cartridge.output",
                                          "preamp.noise_voltage",

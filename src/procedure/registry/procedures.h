@@ -21,6 +21,7 @@ extern const DwProcedure dw_procedure_reseat;
 extern const DwProcedure dw_procedure_resonance;
 extern const DwProcedure dw_procedure_response;
 extern const DwProcedure dw_procedure_riaa;
+extern const DwProcedure dw_procedure_pressing;
 extern const DwProcedure dw_procedure_side;
 extern const DwProcedure dw_procedure_speed;
 extern const DwProcedure dw_procedure_startup;

@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: MIT
-#include "procedure/registry/faults.h"
+#include "base/sheet.h"
 #include "procedure/registry/limits.h"
-#include "procedure/registry/settle.h"
 #include "procedure/registry/procedure.h"
 
+#include <math.h>
 #include <string.h>
 
 bool dw_procedure_takes(const DwProcedure *procedure, const char *key)
@@ -36,19 +36,105 @@ static void remark_value(DwSheet *sheet, const char *key, double value, const ch
                         plausible.low, plausible.high, unit);
 }
 
-// Says of each value outside its plausible range that it looks wrong.
-static void remark_implausible(const DwProcedure *procedure, const DwInputs *inputs, DwSheet *sheet)
+// Says of each value of ROW outside its plausible range that it looks wrong.
+static void remark_implausible(const DwQuantity *row, const DwInputs *inputs, DwSheet *sheet)
 {
-    for (size_t i = 0; procedure->quantities[i]; i++) {
-        const DwQuantity *quantity = dw_quantity_find(procedure->quantities[i]);
-        double first, second;
-        for (size_t n = 0; dw_inputs_own(inputs, quantity, n, &first, &second); n++) {
-            if (quantity->kind == DW_QUANTITY_NUMBER || quantity->kind == DW_QUANTITY_PAIR)
-                remark_value(sheet, quantity->key, first, quantity->unit, quantity->plausible);
-            if (quantity->kind == DW_QUANTITY_PAIR)
-                remark_value(sheet, quantity->key, second, quantity->second_unit, quantity->second_plausible);
-        }
+    double first, second;
+    for (size_t n = 0; dw_inputs_own(inputs, row, n, &first, &second); n++) {
+        if (row->kind == DW_QUANTITY_NUMBER || row->kind == DW_QUANTITY_PAIR)
+            remark_value(sheet, row->key, first, row->unit, row->plausible);
+        if (row->kind == DW_QUANTITY_PAIR)
+            remark_value(sheet, row->key, second, row->second_unit, row->second_plausible);
     }
+}
+
+// What is read from two channels; speed, flutter and forces are not.
+static const char *const of_the_channels[] = {"channels.", "azimuth.",  "noise.",    "response.",
+                                              "lowsweep.", "tracking.", "intermod.", NULL};
+
+static bool hangs_on_channels(const DwReading *reading)
+{
+    for (size_t i = 0; of_the_channels[i]; i++)
+        if (strncmp(reading->key, of_the_channels[i], strlen(of_the_channels[i])) == 0)
+            return true;
+    return false;
+}
+
+// Where SHEET says that a fault of the channels stands, it comes first, and no reading that is
+// made of the channels keeps a verdict of good: it is marked with the fault instead.
+static void apply_faults(DwSheet *sheet)
+{
+    const DwReading *fault = dw_sheet_reading(sheet, "channels.fault");
+    if (!fault || !(fault->flags & DW_FLAG_FAULT))
+        return;
+    dw_sheet_put_first(sheet, "channels.fault");
+    size_t withheld = 0;
+    for (size_t i = 1; i < sheet->reading_count; i++) {
+        DwReading *reading = &sheet->readings[i];
+        bool passed = reading->verdict == DW_VERDICT_GOOD || reading->verdict == DW_VERDICT_SERVICEABLE;
+        if (!passed || !hangs_on_channels(reading))
+            continue;
+        reading->verdict = DW_VERDICT_CANNOT_TELL;
+        reading->flags |= DW_FLAG_FAULT;
+        withheld++;
+    }
+    if (withheld)
+        dw_sheet_remark(sheet, "While the fault of the channels stands nothing that is read from them is called good. "
+                               "Mend it and measure again.");
+}
+
+static const double LONGEST_S = 1200; // a side
+
+// How far READING is from the nearer end of its allowed range.
+static double margin_of(const DwReading *reading, double *end)
+{
+    const DwLimit *limit = reading->limit;
+    double low = fabs(reading->value - limit->low), high = fabs(reading->value - limit->high);
+    bool is_low = isnan(high) || low < high;
+    *end = is_low ? limit->low : limit->high;
+    return is_low ? low : high;
+}
+
+// Seconds that would do; infinite where no side is long enough.
+static double seconds_for(const DwReading *reading, double margin, double length_s)
+{
+    double power = strcmp(reading->key, "speed.drift") == 0 ? 2.0 / 3 : 2;
+    double seconds = 1.1 * length_s * pow(reading->uncertainty / margin, power);
+    return seconds <= LONGEST_S ? 5 * ceil(seconds / 5) : INFINITY;
+}
+
+static void remark_one(DwSheet *sheet, const DwReading *reading, double length_s)
+{
+    double end, margin = margin_of(reading, &end), seconds = seconds_for(reading, margin, length_s);
+    const char *label = reading->label, *unit = reading->unit;
+    int digits = reading->digits;
+    bool is_speed = strcmp(reading->key, "speed.error") == 0 || strcmp(reading->key, "speed.mean") == 0;
+    if (is_speed)
+        dw_sheet_remark(
+            sheet,
+            "Cannot tell whether %s keeps its limit of %.*f %s: its ± reaches over it. A record whose tone is "
+            "known better (record.tone_tolerance) and a checked sampling clock (chain.clock_error) would tell.",
+            label, digits, end, unit);
+    else if (isfinite(length_s) && isfinite(seconds))
+        dw_sheet_remark(
+            sheet, "Cannot tell whether %s keeps its limit of %.*f %s: its ± reaches over it. Record %.0f s or more.",
+            label, digits, end, unit, fmax(seconds, length_s + 5));
+    else
+        dw_sheet_remark(sheet, "Cannot tell whether %s keeps its limit of %.*f %s: its ± reaches over it. %s", label,
+                        digits, end, unit,
+                        isfinite(length_s) ? "It is too near to it for a longer recording to help."
+                                           : "What is measured with a smaller ± would tell.");
+}
+
+// Adds a remark for each reading of SHEET with the verdict "cannot tell": what would settle it.
+// Method: of a recording the uncertainty falls with the root of its length, of a drift
+// with its length to the power of 3/2; that of a speed is mostly clock's and record's.
+static void remark_settling(DwSheet *sheet)
+{
+    const DwReading *length = dw_sheet_reading(sheet, "tone.length");
+    for (size_t i = 0; i < sheet->reading_count; i++)
+        if (sheet->readings[i].verdict == DW_VERDICT_CANNOT_TELL)
+            remark_one(sheet, &sheet->readings[i], length ? length->value : NAN);
 }
 
 DwStatus dw_procedure_run(const DwProcedure *procedure, const DwRequest *request, DwSheet **sheet, DwMessage *message)
@@ -63,9 +149,11 @@ DwStatus dw_procedure_run(const DwProcedure *procedure, const DwRequest *request
         return status;
     }
     DwSheet *made = dw_sheet_new(procedure->name, procedure->title);
-    for (size_t i = 0; procedure->quantities[i]; i++)
-        dw_sheet_add_input(made, request->inputs, procedure->quantities[i]);
-    remark_implausible(procedure, request->inputs, made);
+    for (size_t i = 0; procedure->quantities[i]; i++) {
+        const DwQuantity *row = dw_quantity_find(procedure->quantities[i]);
+        dw_sheet_add_input(made, request->inputs, row);
+        remark_implausible(row, request->inputs, made);
+    }
     status = procedure->run(request, made, message);
     if (status == DW_OK)
         dw_limits_give(&limits, made);
@@ -74,8 +162,8 @@ DwStatus dw_procedure_run(const DwProcedure *procedure, const DwRequest *request
         dw_sheet_free(made);
         return status;
     }
-    dw_faults_apply(made);
-    dw_settle_remark(made);
+    apply_faults(made);
+    remark_settling(made);
     *sheet = made;
     return DW_OK;
 }

@@ -3,6 +3,7 @@
 #include "base/memory.h"
 #include "procedure/input/measure_inputs.h"
 #include "measure/side/side_find.h"
+#include "procedure/side/other_plan.h"
 #include "procedure/side/plan_file.h"
 #include "procedure/registry/procedures.h"
 #include "procedure/side/side_parts.h"
@@ -22,6 +23,7 @@ static const char *const quantities[] = {
     "record.tone_tolerance",
     "record.crosstalk",
     "record.name",
+    "record.level_error",
     "flutter.split",
     "channels.velocity",
     "channels.full_scale",
@@ -131,13 +133,15 @@ static DwStatus find_bands(const char *path, DwSideWork *work, DwSideFinder **fi
 }
 
 // What one measurement says goes onto the sheet, or why it says nothing.
-static void read_part(const DwSidePart *row, void *part, const DwSideWork *work)
+static void read_part(unsigned number, void *part, const DwSideWork *work)
 {
+    const DwSidePart *row = dw_side_part_at(number);
     DwMessage why = {""};
     DwSheet *own = dw_sheet_new("", "");
-    if (row->read(part, work, own, &why) == DW_OK)
+    if (row->read(part, work, own, &why) == DW_OK) {
+        dw_side_sheet_say_measured(work, number, own);
         dw_sheet_take(work->sheet, own);
-    else {
+    } else {
         dw_sheet_free(own);
         dw_sheet_not_measured(work->sheet, row->key, "%s", why.text);
     }
@@ -149,17 +153,51 @@ static DwStatus measure_bands(const char *path, DwSideWork *work, DwMessage *mes
     void *parts[PARTS_MOST] = {NULL};
     DwStatus status = DW_OK;
     const DwSidePart *row;
-    for (size_t i = 0; status == DW_OK && (row = dw_side_part_at(i)); i++)
-        status = row->prepare(work, &parts[i], message);
+    for (work->part = 0; status == DW_OK && (row = dw_side_part_at(work->part)); work->part++)
+        status = row->prepare(work, &parts[work->part], message);
     if (status == DW_OK)
         status = dw_side_windows_play(work->windows, path, work->inputs, message);
-    for (size_t i = 0; (row = dw_side_part_at(i)); i++) {
+    for (unsigned i = 0; (row = dw_side_part_at(i)); i++) {
         if (!parts[i])
             continue;
         if (status == DW_OK)
-            read_part(row, parts[i], work);
+            read_part(i, parts[i], work);
         row->free(parts[i]);
     }
+    return status;
+}
+
+// Whether the recording is the side that the plan says. Status: DW_BAD_INPUT where nothing of it fits, or where
+// little does and another plan fits; where little does and none fits, the sheet says so.
+static DwStatus check_fit(const char *path, DwSideWork *work, DwSideFinder *finder, DwMessage *message)
+{
+    size_t count;
+    const DwSideSegment *segments = dw_side_finder_segments(finder, &count);
+    DwPlanFit fit = dw_other_plan_fit(work->plan, work->alignment, segments, count);
+    bool none = work->alignment->found == 0;
+    if (!none && !dw_other_plan_is_doubtful(fit))
+        return DW_OK;
+    char *plan = dw_plan_file_path(dw_inputs_word(work->inputs, "record.plan"));
+    char *other = dw_other_plan_find(plan, finder, work->channels == 1, fit);
+    DwStatus status = DW_OK;
+    if (other)
+        status = dw_fail(message, DW_BAD_INPUT,
+                         "%s: this is not the side of %s, of whose %zu bands %zu fit. It is that of %s: give "
+                         "record.plan=%s.",
+                         path, plan, work->plan->count, work->alignment->found, other, other);
+    else if (none)
+        status = dw_fail(message, DW_BAD_INPUT,
+                         "%s: none of the plan's %zu bands was found in it. Is it this side? 'deckwright plan guess' "
+                         "shows what it holds.",
+                         path, work->plan->count);
+    else
+        dw_sheet_caution(work->sheet,
+                         "This is hardly the side of %s: %.0f %% of the plan was heard, and %.0f %% of what is heard "
+                         "is not in the plan. No other plan fits either. Look at the label, and at what 'deckwright "
+                         "plan guess' hears.",
+                         plan, 100 * fit.played, 100 * (1 - fit.explained));
+    free(other);
+    free(plan);
     return status;
 }
 
@@ -167,15 +205,15 @@ static DwStatus align(const char *path, DwSideWork *work, DwSideFinder *finder, 
                       DwMessage *message)
 {
     size_t count;
-    dw_side_find(finder, work->plan, work->channels == 1, alignment);
-    const DwSideSegment *segments = dw_side_finder_segments(finder, &count);
+    bool mono = work->channels == 1;
+    dw_side_find(finder, work->plan, mono, alignment);
     work->alignment = alignment;
+    DwStatus status = check_fit(path, work, finder, message);
+    if (status != DW_OK)
+        return status;
+    dw_side_finder_look(finder, alignment->view); // other plans may have been tried
     work->ratio = isnan(alignment->speed_ratio) ? 1 : alignment->speed_ratio;
-    if (alignment->found == 0)
-        return dw_fail(message, DW_BAD_INPUT,
-                       "%s: none of the plan's %zu bands was found in it. Is it this side? 'deckwright plan guess' "
-                       "shows what it holds.",
-                       path, work->plan->count);
+    const DwSideSegment *segments = dw_side_finder_segments(finder, &count);
     dw_side_sheet_fill(work, segments, dw_side_finder_end_s(finder));
     work->windows->wiring = alignment->wiring;
     work->windows->gain_db = alignment->gain_db;
@@ -202,6 +240,7 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
     DwSideFinder *finder = NULL;
     DwSideAlignment alignment = {0};
     DwSideWork work = {.inputs = request->inputs, .plan = &plan, .windows = &windows, .sheet = sheet};
+    work.measured_by = dw_memory_new(plan.count + 1, sizeof *work.measured_by);
     work.speed_rpm =
         dw_inputs_given(request->inputs, "deck.speed") ? dw_nominal_speed(request->inputs) : plan.speed_rpm;
     status = find_bands(path, &work, &finder, message);
@@ -212,6 +251,7 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
         status = measure_bands(path, &work, message);
     if (status == DW_OK)
         report_fault(&work);
+    free(work.measured_by);
     dw_side_finder_free(finder);
     dw_side_windows_clear(&windows);
     dw_side_alignment_clear(&alignment);

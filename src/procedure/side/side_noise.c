@@ -132,6 +132,7 @@ static DwStatus prepare(const DwSideWork *work, void **part, DwMessage *message)
     silence->noise = dw_noise_new(&settings);
     silence->drive = drive;
     dw_side_parts_hear(work, index, -EDGE_S, &listener, silence->noise);
+    dw_side_parts_measure_on(work, index);
     prepare_reference(work, silence);
     *part = silence;
     return DW_OK;

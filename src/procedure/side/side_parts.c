@@ -54,6 +54,11 @@ void dw_side_parts_hear_raw(const DwSideWork *work, size_t index, const DwSideLi
     dw_side_windows_add_raw(work->windows, listener, user, found->start_s, found->end_s);
 }
 
+void dw_side_parts_measure_on(const DwSideWork *work, size_t index)
+{
+    work->measured_by[index] |= 1u << work->part;
+}
+
 void dw_side_parts_explain(const DwSideWork *work, const char *key, DwSideWanted wanted, const char *what)
 {
     DwText numbers = {0};

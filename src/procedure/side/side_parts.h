@@ -21,6 +21,8 @@ typedef struct {
     double speed_rpm;  // nominal
     DwSideWindows *windows;
     DwSheet *sheet;
+    unsigned part;         // the number of the part that is being prepared
+    unsigned *measured_by; // for each band of the plan a bit for each part that is measured on it
 } DwSideWork;
 
 typedef struct {
@@ -54,6 +56,8 @@ void dw_side_parts_hear(const DwSideWork *work, size_t index, double more_s, con
                         void *user);
 // The same as recorded, wiring faults and all.
 void dw_side_parts_hear_raw(const DwSideWork *work, size_t index, const DwSideListener *listener, void *user);
+// The part that is being prepared is measured on the band at INDEX.
+void dw_side_parts_measure_on(const DwSideWork *work, size_t index);
 // Says on the sheet why KEY was not measured: which WANTED bands were not found, or that
 // the plan has no band of WHAT.
 void dw_side_parts_explain(const DwSideWork *work, const char *key, DwSideWanted wanted, const char *what);
@@ -65,6 +69,9 @@ DwChannelFaults dw_side_faults(const DwSideWork *work);
 
 // Whether one-sided bands were found, which tell left from right, and with them what is lateral.
 bool dw_side_sides_known(const DwSideWork *work);
+
+// Says in the table of bands that what PART (by its number) read, on its OWN sheet, was measured on its bands.
+void dw_side_sheet_say_measured(const DwSideWork *work, unsigned part, const DwSheet *own);
 
 // Fills the sheet's own part: counts, the table of bands, what was amiss.
 void dw_side_sheet_fill(const DwSideWork *work, const DwSideSegment *segments, double end_s);

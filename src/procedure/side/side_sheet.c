@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: MIT
 // A side's own part of its sheet: what was found where, and what was amiss.
+#include "base/plan/side_measured.h"
 #include "base/text.h"
 #include "measure/side/side_match.h"
 #include "procedure/side/side_parts.h"
@@ -7,6 +8,7 @@
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 
 static const double OTHER_SPEED = 0.1; // of the speed ratio: this is no error of speed
 static const double WORTH_SAYING_S = 4;
@@ -25,8 +27,15 @@ static void add_counts(const DwSideWork *work)
 
 static void add_table(const DwSideWork *work)
 {
-    static const char *const columns[] = {"band|Band||0",   "kind|Kind||", "channel|Channel||", "content|Content||",
-                                          "start|From|s|2", "end|To|s|2",  "verdict|Verdict||", NULL};
+    static const char *const columns[] = {"band|Band||0",
+                                          "kind|Kind||",
+                                          "channel|Channel||",
+                                          "content|Content||",
+                                          "start|From|s|2",
+                                          "end|To|s|2",
+                                          "verdict|Verdict||",
+                                          "measured|Measured on it||",
+                                          NULL};
     DwTable *table = dw_sheet_add_table(work->sheet, "side.bands", "Bands of the side", columns);
     for (size_t j = 0; j < work->plan->count; j++) {
         const DwBandPlanBand *band = &work->plan->bands[j];
@@ -44,6 +53,31 @@ static void add_table(const DwSideWork *work)
         dw_table_set_number(table, row, 4, found->start_s);
         dw_table_set_number(table, row, 5, found->end_s);
         free(content);
+    }
+}
+
+static void add_measured(DwTable *table, size_t row, size_t column, const DwSheet *own)
+{
+    const char *word = dw_table_cell(table, row, column)->word;
+    DwText text = {0};
+    dw_text_add(&text, "%s", word ? word : "");
+    for (size_t i = 0; i < own->reading_count; i++) {
+        const char *more = dw_side_measured_word(own->readings[i].key);
+        if (more && !dw_side_measured_lists(text.chars, more))
+            dw_text_add(&text, "%s%s", text.length ? ", " : "", more);
+    }
+    if (text.length)
+        dw_table_set_word(table, row, column, text.chars);
+    dw_text_clear(&text);
+}
+
+void dw_side_sheet_say_measured(const DwSideWork *work, unsigned part, const DwSheet *own)
+{
+    for (size_t t = 0; t < work->sheet->table_count; t++) {
+        DwTable *table = &work->sheet->tables[t];
+        for (size_t j = 0; j < work->plan->count && strcmp(table->key, "side.bands") == 0; j++)
+            if (work->measured_by[j] >> part & 1)
+                add_measured(table, j, table->column_count - 1, own);
     }
 }
 
@@ -168,7 +202,8 @@ static void remark_wiring(const DwSideWork *work)
         [DW_SIDE_REVERSED] = "the channels come out with one reversed. All else is read with it put right, so that "
                              "lateral and vertical are the record's. Look at the cartridge's pins and the leads.",
         [DW_SIDE_SWAPPED_REVERSED] = "the channels come out swapped, one reversed. All else is read with both put "
-                                     "right. Look at the cartridge's pins and the leads.",
+                                     "right. Look at the cartridge's pins and the leads; it may also be one reversed "
+                                     "and the plan that has left and right exchanged.",
         [DW_SIDE_LEFT_ONLY] = "only the left channel is heard. What needs both was not measured.",
         [DW_SIDE_RIGHT_ONLY] = "only the right channel is heard. What needs both was not measured.",
         [DW_SIDE_JOINED] = "both channels carry the same. What needs both was not measured. Look for a mono switch, a "

@@ -2,6 +2,7 @@
 // Of a side: tracking ability from its bands of rising level, intermodulation from those of two tones.
 #include "base/memory.h"
 #include "measure/band/intermod.h"
+#include "measure/band/intermod_difference.h"
 #include "measure/band/tracking_steps.h"
 #include "procedure/input/measure_inputs.h"
 #include "procedure/side/side_parts.h"
@@ -119,6 +120,7 @@ static DwStatus prepare_tracking(const DwSideWork *work, void **part, DwMessage 
             first = first < work->plan->count ? first : j;
             tracking->radius_mm[tracking->count++] = band->radius_mm;
             dw_side_parts_hear(work, j, 0, &listener, tracking);
+            dw_side_parts_measure_on(work, j);
         }
     }
     if (first == work->plan->count) {
@@ -160,6 +162,19 @@ const DwSidePart dw_side_part_tracking = {"tracking.steps", prepare_tracking, re
 
 // --- intermodulation ------------------------------------------------------------------------
 
+// The bands of one pair.
+typedef struct {
+    DwBandSet *set;
+    bool near; // the tones to one another
+} Pair;
+
+static Pair *pair_new(DwBandSet *set, bool near)
+{
+    Pair *pair = dw_memory_new(1, sizeof *pair);
+    *pair = (Pair){set, near};
+    return pair;
+}
+
 static bool is_two_tone(const DwBandPlanBand *band)
 {
     return band->kind == DW_PLAN_TWO_TONE;
@@ -170,10 +185,17 @@ static bool is_same_pair(const DwBandPlanBand *a, const DwBandPlanBand *b)
     return fabs(log(a->frequency_hz / b->frequency_hz)) < SAME_PAIR && fabs(log(a->from_hz / b->from_hz)) < SAME_PAIR;
 }
 
+// Whether the pair is one for difference-frequency distortion.
+static bool is_near(const DwBandPlanBand *band)
+{
+    return dw_intermod_difference_fits(band->from_hz, band->frequency_hz);
+}
+
 // Whether the pair can be detected as it is played.
 static bool is_within_reach(const DwSideWork *work, const DwBandPlanBand *band)
 {
-    return band->frequency_hz * work->ratio <= DW_INTERMOD_HIGHEST_HZ && band->frequency_hz >= 4 * band->from_hz;
+    return band->frequency_hz * work->ratio <= DW_INTERMOD_HIGHEST_HZ &&
+           (band->frequency_hz >= 4 * band->from_hz || is_near(band));
 }
 
 // The first pair of tones is measured on all of its bands; of others it is said.
@@ -190,18 +212,22 @@ static DwStatus prepare_intermod(const DwSideWork *work, void **part, DwMessage 
             continue;
         if (!is_within_reach(work, band) || (first && !is_same_pair(first, band))) {
             odd = true;
-            dw_sheet_not_measured(work->sheet, "intermod.bands",
-                                  first ? "band %u holds another pair of tones. Measure it alone."
-                                        : "band %u: its high tone lies beyond 8.5 kHz or under four times the low one.",
-                                  band->number);
+            dw_sheet_not_measured(
+                work->sheet, "intermod.bands",
+                first ? "band %u holds another pair of tones. Measure it alone."
+                      : "band %u: its high tone lies beyond 8.5 kHz, or two to four times over the low one.",
+                band->number);
             continue;
         }
         if (!first)
-            set = dw_intermod_new_set(band->from_hz * work->ratio, band->frequency_hz * work->ratio);
+            set = is_near(band)
+                      ? dw_intermod_difference_new_set(band->from_hz * work->ratio, band->frequency_hz * work->ratio)
+                      : dw_intermod_new_set(band->from_hz * work->ratio, band->frequency_hz * work->ratio);
         first = first ? first : band;
         dw_side_parts_hear(work, j, 0, &listener, set);
+        dw_side_parts_measure_on(work, j);
     }
-    *part = set;
+    *part = set ? pair_new(set, is_near(first)) : NULL;
     if (!first && !odd)
         dw_side_parts_explain(work, "intermod.bands", is_two_tone, "two tones");
     return DW_OK;
@@ -209,13 +235,16 @@ static DwStatus prepare_intermod(const DwSideWork *work, void **part, DwMessage 
 
 static DwStatus read_intermod(void *part, const DwSideWork *work, DwSheet *sheet, DwMessage *message)
 {
+    const Pair *pair = part;
     (void)work;
-    return dw_intermod_read(part, sheet, message);
+    return pair->near ? dw_intermod_difference_read(pair->set, sheet, message)
+                      : dw_intermod_read(pair->set, sheet, message);
 }
 
 static void free_intermod(void *part)
 {
-    dw_band_set_free(part);
+    dw_band_set_free(((Pair *)part)->set);
+    free(part);
 }
 
 const DwSidePart dw_side_part_intermod = {"intermod.bands", prepare_intermod, read_intermod, free_intermod};

@@ -39,9 +39,10 @@ static size_t hear_alike(const DwSideWork *work, const char *key, DwSideWanted w
             continue;
         if (first == work->plan->count)
             first = j;
-        if (band->cut == work->plan->bands[first].cut)
+        if (band->cut == work->plan->bands[first].cut) {
             dw_side_parts_hear(work, j, more_s, listener, user);
-        else
+            dw_side_parts_measure_on(work, j);
+        } else
             dw_sheet_not_measured(work->sheet, key,
                                   "band %u is cut otherwise than band %u. Measure it alone, from %.1f to %.1f s.",
                                   band->number, work->plan->bands[first].number, work->alignment->bands[j].start_s,

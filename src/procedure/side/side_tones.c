@@ -54,6 +54,7 @@ static DwStatus prepare_speed(const DwSideWork *work, void **part, DwMessage *me
         settings.radius_mm = band->radius_mm;
     *part = dw_speed_new(settings);
     dw_side_parts_hear(work, index, 0, &listener, *part);
+    dw_side_parts_measure_on(work, index);
     return DW_OK;
 }
 
@@ -191,6 +192,7 @@ static DwStatus prepare_channels(const DwSideWork *work, void **part, DwMessage 
         if (c <= DW_PLAN_RIGHT)
             channels->velocity_cm_s = work->plan->bands[role[c]].velocity_cm_s;
         dw_side_parts_hear_raw(work, role[c], &listener, channels);
+        dw_side_parts_measure_on(work, role[c]);
     }
     size_t silent = dw_side_parts_longest(work, is_silence);
     if (silent < work->plan->count && work->recorded_channels == 2)

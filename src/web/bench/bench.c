@@ -28,6 +28,7 @@ static const DwWebRoute *const routes[] = {
     // job
     dw_routes_belt,
     dw_routes_board,
+    dw_routes_guide,
     dw_routes_job,
     dw_routes_job_act,
     dw_routes_job_new,

@@ -139,6 +139,7 @@ static DwAnswer show_board(const DwWebRequest *request)
     dw_html_open(html, "div", "class", "title", NULL);
     dw_html_element(html, "h1", _("In the shop"), NULL);
     dw_page_link(page, "/job/new", _("New job"));
+    dw_page_link(page, "/guide", _("What is wrong? On the telephone"));
     dw_html_close(html, "div");
     dw_html_element(html, "p", _("What each deck waits for, the longest wait first; a rush before all."), "class",
                     "quiet", NULL);

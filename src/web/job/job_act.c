@@ -2,6 +2,7 @@
 // What the job's page does beyond its records' own forms: taking in, moving on,
 // acknowledging, readings by hand, estimates and invoices given out.
 #include "base/memory.h"
+#include "base/quantity.h"
 #include "base/text.h"
 #include "book/entry/entry.h"
 #include "book/job/measurement.h"
@@ -21,6 +22,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 
 // Finds the job in the path, does ACT with it and answers: what it did not keep it says.
 static DwAnswer with_job(const DwWebRequest *request, DwStatus (*act)(const DwWebRequest *, const DwJob *, DwMessage *),
@@ -149,6 +151,16 @@ static char *key_of(const char *label)
     return dw_text_take(&key);
 }
 
+// The quantity of the catalogue that LABEL names, whatever its case; NULL for none.
+static const DwQuantity *quantity_called(const char *label)
+{
+    const DwQuantity *row;
+    for (size_t i = 0; (row = dw_quantity_at(i)); i++)
+        if (strcasecmp(row->label, label) == 0)
+            return row;
+    return NULL;
+}
+
 static DwStatus read_by_hand(const DwWebRequest *request, DwSheet **sheet, DwMessage *message)
 {
     const char *label = dw_request_field(request, "label"), *value = dw_request_field(request, "value");
@@ -161,7 +173,8 @@ static DwStatus read_by_hand(const DwWebRequest *request, DwSheet **sheet, DwMes
         return dw_fail(message, DW_BAD_INPUT, "\"%.*s\" is no uncertainty.", dw_text_whole(doubt, 100), doubt);
     if (!*value || (!*label && !*key))
         return dw_fail(message, DW_BAD_INPUT, "Say what was read, and the reading.");
-    char *own = *key ? NULL : key_of(label);
+    const DwQuantity *known = *key ? NULL : quantity_called(label);
+    char *own = *key ? NULL : known ? dw_memory_text(known->key) : key_of(label);
     DwStatus status =
         dw_measurement_by_hand(own ? own : key, *label ? label : NULL, value, uncertainty, sheet, message);
     free(own);

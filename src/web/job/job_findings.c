@@ -24,6 +24,9 @@ void dw_job_page_findings(DwJobView *view)
     const DwWebRequest *request = view->request;
     int64_t job = view->job.record.id;
     dw_job_section_begin(view, DW_STATION_FINDINGS);
+    dw_html_open(view->page->html, "div", "class", "acts", NULL);
+    write_link(view, "guide", _("What is wrong with it?"));
+    dw_html_close(view->page->html, "div");
     dw_job_section_list(view, &dw_finding_entity, "job_id", job, "confirmed|cause|confidence|test|action|after", false);
     dw_record_form_fold(view->page, &dw_finding_entity, "job_id", job, NULL, _("Add a finding"));
     dw_html_element(view->page->html, "h3", _("Verdicts"), NULL);

@@ -7,6 +7,7 @@
 
 extern const DwWebRoute dw_routes_belt[];
 extern const DwWebRoute dw_routes_board[];
+extern const DwWebRoute dw_routes_guide[];
 extern const DwWebRoute dw_routes_job[];
 extern const DwWebRoute dw_routes_job_act[];
 extern const DwWebRoute dw_routes_job_new[];

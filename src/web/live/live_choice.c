@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: MIT
+#include "web/live/live_room.h"
 #include "web/live/pages.h"
 
-#include "audio/live.h"
 #include "base/memory.h"
 #include "base/text.h"
 #include "book/shop/settings.h"
@@ -9,78 +9,132 @@
 #include "web/page/page.h"
 #include "web/server/words.h"
 
+#include <math.h>
 #include <stdbool.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
 enum { RECORDINGS_MOST = 20 };
 
 static const char recording_mark[] = "recording:";
+static const double LEVEL_LOW_DB = -60; // the low end of the bars
 
-// The words and values of a list that is being made.
-typedef struct {
-    char **words, **values;
-    size_t count;
-} Options;
-
-static void add_option(Options *options, char *words, char *value)
+// One row to choose by; LEVEL_DB is NAN for what has none.
+static void write_row(DwPage *page, const char *value, const char *words, const char *chosen, double level_db,
+                      bool has_moved)
 {
-    options->words = dw_memory_resize(options->words, options->count + 1, sizeof *options->words);
-    options->values = dw_memory_resize(options->values, options->count + 1, sizeof *options->values);
-    options->words[options->count] = words;
-    options->values[options->count++] = value;
+    DwHtml *html = page->html;
+    char number[24];
+    snprintf(number, sizeof number, "%.1f", fmax(LEVEL_LOW_DB, level_db));
+    dw_html_open(html, "label", "class", has_moved ? "input-row moved" : "input-row", "data-name", value, NULL);
+    dw_html_void(html, "input", "type", "radio", "name", "input", "value", value, "required", DW_HTML_BARE, "checked",
+                 DW_HTML_IF(strcmp(chosen, value) == 0), NULL);
+    dw_html_element(html, "span", words, "data-part", "label", NULL);
+    dw_html_element(html, "strong", _("this one moves"), "data-part", "moved", "hidden", DW_HTML_IF(!has_moved), NULL);
+    if (!isnan(level_db))
+        dw_html_element(html, "meter", "", "data-part", "level", "min", "-60", "max", "0", "value", number,
+                        "aria-label", _("Level"), NULL);
+    dw_html_close(html, "label");
 }
 
-static void add_recordings(const DwWebRequest *request, int64_t job, Options *options)
+static void write_inputs(DwPage *page, const DwLiveInputsLook *look, bool monitors, const char *chosen)
+{
+    for (size_t i = 0; i < look->count; i++) {
+        const DwLiveInputLook *input = &look->inputs[i];
+        if (input->is_device && input->is_monitor == monitors)
+            write_row(page, input->name, input->label, chosen, input->level_db, input->has_moved);
+    }
+}
+
+static bool holds(const DwLiveInputsLook *look, bool monitors, const char *name)
+{
+    bool found = false;
+    for (size_t i = 0; i < look->count; i++)
+        found = found || (look->inputs[i].is_device && look->inputs[i].is_monitor == monitors &&
+                          (!name || strcmp(look->inputs[i].name, name) == 0));
+    return found;
+}
+
+static void write_monitors(DwPage *page, const DwLiveInputsLook *look, const char *chosen)
+{
+    if (!holds(look, true, NULL))
+        return;
+    dw_html_open(page->html, "details", "open", DW_HTML_IF(holds(look, true, chosen)), NULL);
+    dw_html_element(page->html, "summary", _("What the computer plays"), NULL);
+    write_inputs(page, look, true, chosen);
+    dw_html_close(page->html, "details");
+}
+
+// The newest recordings first.
+static void write_recordings(DwPage *page, int64_t job)
 {
     DwRecords all = {.entity = &dw_attachment_entity};
     DwMessage message;
     size_t count = 0;
-    if (dw_record_list(request->book, &dw_attachment_entity, job ? "job_id" : NULL, job, &all, &message) != DW_OK)
+    if (dw_record_list(page->request->book, &dw_attachment_entity, job ? "job_id" : NULL, job, &all, &message) != DW_OK)
         return;
-    for (size_t i = all.count; i-- > 0 && count < RECORDINGS_MOST;) { // the newest first
+    for (size_t i = all.count; i-- > 0 && count < RECORDINGS_MOST;) {
         const DwAttachment *recording = (const DwAttachment *)dw_records_at(&all, i);
         if (recording->kind != DW_ATTACHMENT_RECORDING)
             continue;
-        add_option(options, dw_text_format(_("Recording: %s"), dw_attachment_name(recording)),
-                   dw_text_format("%s%lld", recording_mark, (long long)recording->record.id));
-        count++;
+        if (count++ == 0) {
+            dw_html_open(page->html, "details", NULL);
+            dw_html_element(page->html, "summary", _("A recording, played at its own speed without being heard"), NULL);
+        }
+        char *words = dw_text_format(_("Recording: %s"), dw_attachment_name(recording));
+        char *value = dw_text_format("%s%lld", recording_mark, (long long)recording->record.id);
+        write_row(page, value, words, "", NAN, false);
+        free(words);
+        free(value);
     }
+    if (count)
+        dw_html_close(page->html, "details");
     dw_records_clear(&all);
 }
 
-static void add_inputs(const DwLiveList *list, Options *options)
+// What stands chosen: what was used last, where it is there now; else the first device, or the tone.
+// The second place begins with another one than the first. The caller frees it.
+static char *first_choice(const DwPage *page, unsigned place, const DwLiveInputsLook *look)
 {
-    // Devices stand first: whoever has one wants it, and the tone is for trying.
-    for (size_t i = 1; i < list->count; i++)
-        add_option(options, dw_memory_text(list->inputs[i].label), dw_memory_text(list->inputs[i].name));
-    for (size_t i = 0; i < list->count && i < 1; i++)
-        add_option(options, dw_memory_text(_("Test tone, 3150 Hz (no device)")), dw_memory_text(list->inputs[i].name));
+    char *last = dw_settings_text(page->request->book, "live.input"), *first = NULL;
+    for (size_t i = 0; i < look->count && !first; i++) {
+        const DwLiveInputLook *input = &look->inputs[i];
+        if (place ? input->is_device && strcmp(input->name, last) != 0 : strcmp(input->name, last) == 0)
+            first = dw_memory_text(input->name);
+    }
+    for (size_t i = 0; i < look->count && !first && !place; i++)
+        if (look->inputs[i].is_device && !look->inputs[i].is_monitor)
+            first = dw_memory_text(look->inputs[i].name);
+    free(last);
+    return first ? first : dw_memory_text("tone");
 }
 
-void dw_live_choice_write(DwPage *page, int64_t job)
+void dw_live_choice_write(DwPage *page, unsigned place, int64_t job)
 {
-    DwLiveList list;
+    DwLiveInputsLook look;
     DwMessage message;
-    Options options = {0};
-    if (dw_live_list(&list, &message) == DW_OK) {
-        add_inputs(&list, &options);
-        if (list.count == 1)
-            dw_page_remark(page, _("No sound device is plugged in. The test tone shows what this page does."));
-        dw_live_list_clear(&list);
-    } else
+    DwHtml *html = page->html;
+    DwStatus status = dw_live_inputs_look(dw_live_room_inputs(page->request->site->live), &look, &message);
+    if (status != DW_OK)
         dw_page_remark(page, message.text);
-    add_recordings(page->request, job, &options);
-    char *last = dw_settings_text(page->request->book, "live.input");
-    dw_form_choice(page, "input", _("Input"), (const char *const *)options.words, (const char *const *)options.values,
-                   options.count, last, _("A recording is played at its own speed, without being heard."));
-    free(last);
-    for (size_t i = 0; i < options.count; i++) {
-        free(options.words[i]);
-        free(options.values[i]);
-    }
-    free(options.words);
-    free(options.values);
+    else if (look.count == 1)
+        dw_page_remark(page, _("No sound device is plugged in. The test tone shows what this page does."));
+    char *chosen = first_choice(page, place, &look);
+    dw_html_open(html, "fieldset", "class", "inputs", NULL);
+    dw_html_element(html, "legend", _("Input"), NULL);
+    write_inputs(page, &look, false, chosen);
+    if (holds(&look, false, NULL))
+        dw_html_element(html, "small", _("Tap the needle or the arm: the input that moves is marked."), NULL);
+    write_monitors(page, &look, chosen);
+    if (look.count)
+        write_row(page, look.inputs[0].name, _("Test tone, 3150 Hz (no device)"), chosen, NAN, false);
+    write_recordings(page, job);
+    dw_html_element(html, "p", _("Something was plugged in or out. Refresh the page to see it."), "class", "news",
+                    "hidden", DW_HTML_BARE, NULL);
+    dw_html_close(html, "fieldset");
+    free(chosen);
+    dw_live_inputs_look_clear(&look);
 }
 
 static DwStatus find_recording(const DwWebRequest *request, const char *id, DwLiveChoice *choice, DwMessage *message)
@@ -103,21 +157,22 @@ static DwStatus find_recording(const DwWebRequest *request, const char *id, DwLi
     return status;
 }
 
-static DwStatus find_input(const char *name, DwLiveChoice *choice, DwMessage *message)
+static DwStatus find_input(const DwWebRequest *request, const char *name, DwLiveChoice *choice, DwMessage *message)
 {
-    DwLiveList list;
-    DwStatus status = dw_live_list(&list, message);
-    if (status != DW_OK)
-        return status;
+    DwLiveInputsLook look;
+    DwStatus status = dw_live_inputs_look(dw_live_room_inputs(request->site->live), &look, message);
     bool file = strncmp(name, "file:", 5) == 0; // whatever a device calls itself
-    for (size_t i = 0; i < list.count && !file && !choice->input; i++)
-        if (strcmp(list.inputs[i].name, name) == 0)
-            *choice = (DwLiveChoice){dw_memory_text(name), dw_memory_text(i ? list.inputs[i].label : _("Test tone"))};
-    dw_live_list_clear(&list);
-    return choice->input
-               ? DW_OK
-               : dw_fail(message, DW_BAD_INPUT, "%s",
-                         _("There is no such input now. Plug it in, open the page anew and choose it there."));
+    for (size_t i = 0; i < look.count && !file && !choice->input; i++) {
+        const DwLiveInputLook *input = &look.inputs[i];
+        if (strcmp(input->name, name) == 0)
+            *choice =
+                (DwLiveChoice){dw_memory_text(name), dw_memory_text(input->is_device ? input->label : _("Test tone"))};
+    }
+    dw_live_inputs_look_clear(&look);
+    if (status != DW_OK || choice->input)
+        return status;
+    return dw_fail(message, DW_BAD_INPUT, "%s",
+                   _("There is no such input now. Plug it in, open the page anew and choose it there."));
 }
 
 DwStatus dw_live_choice_remember(const DwWebRequest *request, const char *value, DwMessage *message)
@@ -134,7 +189,7 @@ DwStatus dw_live_choice_find(const DwWebRequest *request, const char *value, DwL
     *choice = (DwLiveChoice){0};
     if (strncmp(value, recording_mark, mark) == 0)
         return find_recording(request, value + mark, choice, message);
-    return find_input(value, choice, message);
+    return find_input(request, value, choice, message);
 }
 
 void dw_live_choice_clear(DwLiveChoice *choice)

@@ -2,6 +2,7 @@
 #include "base/memory.h"
 #include "base/text.h"
 #include "book/shop/register.h"
+#include "chart/draw/number.h"
 #include "procedure/job/job_sheet.h"
 #include "web/job/job_line.h"
 #include "web/live/live_room.h"
@@ -17,6 +18,9 @@
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
+
+// Before the place where a stretch ended, in the list of what can be kept.
+static const char stretch_mark[] = "before:";
 
 // --- the forms -----------------------------------------------------------------------
 
@@ -40,23 +44,37 @@ static void write_procedures(DwPage *page)
     dw_form_choice(page, "procedure", _("Measure"), words, values, count, *asked ? asked : "speed", NULL);
 }
 
-static void write_stretch(DwPage *page)
+static void write_stretch(DwPage *page, const DwLiveSnapshot *snapshot)
 {
-    static const char *const values[] = {"", "10", "30", "60", "120"};
-    const char *const words[] = {_("All that is held"), _("The last 10 s"), _("The last 30 s"), _("The last minute"),
-                                 _("The last two minutes")};
-    dw_form_choice(page, "last", _("Of what was heard"), words, values, sizeof values / sizeof *values, "30",
+    enum { LASTS = 5, MOST = LASTS + DW_LIVE_STRETCHES };
+    const char *values[MOST] = {"", "10", "30", "60", "120"};
+    const char *words[MOST] = {_("All that is held"), _("The last 10 s"), _("The last 30 s"), _("The last minute"),
+                               _("The last two minutes")};
+    char *made[2 * DW_LIVE_STRETCHES];
+    size_t count = LASTS;
+    for (size_t i = 0; i < snapshot->stretches; i++, count++) {
+        const DwLiveStretch *stretch = &snapshot->stretch[i];
+        made[2 * i] = dw_text_format("%s%llu", stretch_mark, (unsigned long long)stretch->to);
+        made[2 * i + 1] =
+            dw_text_format(_("The %s s before the input was away"),
+                           dw_number_print((double)(stretch->to - stretch->from) / snapshot->rate_hz, 0, false).text);
+        values[count] = made[2 * i];
+        words[count] = made[2 * i + 1];
+    }
+    dw_form_choice(page, "last", _("Of what was heard"), words, values, count, "30",
                    _("Up to now, or to the moment that is frozen."));
+    for (size_t i = 0; i < 2 * snapshot->stretches; i++)
+        free(made[i]);
 }
 
-static void write_how(DwPage *page)
+static void write_how(DwPage *page, unsigned place, const DwLiveSnapshot *snapshot)
 {
     DwHtml *html = page->html;
-    dw_html_open(html, "details", "id", "how", NULL);
+    dw_html_open(html, "details", "id", dw_live_id(place, "how").text, NULL);
     dw_html_element(html, "summary", _("How it is kept"), NULL);
     dw_html_open(html, "div", "class", "fields", NULL);
     write_procedures(page);
-    write_stretch(page);
+    write_stretch(page, snapshot);
     dw_job_line_choose(page, "job", dw_request_query(page->request, "job"));
     dw_job_line_choose_phase(page, "as", dw_request_query(page->request, "as"));
     dw_html_close(html, "div");
@@ -67,28 +85,29 @@ static void write_how(DwPage *page)
 }
 
 // What stands at the thumb. Its keys are no letters, which typing would set off.
-static void write_thumb(DwPage *page)
+static void write_thumb(DwPage *page, unsigned place)
 {
     DwHtml *html = page->html;
     dw_html_open(html, "div", "class", "thumb", NULL);
-    dw_html_open(html, "button", "type", "button", "id", "freeze", "class", "second only-scripted", "aria-keyshortcuts",
-                 "F2", NULL);
-    dw_html_element(html, "span", _("Freeze"), "id", "freeze-word", NULL);
+    dw_html_open(html, "button", "type", "button", "id", dw_live_id(place, "freeze").text, "class",
+                 "second only-scripted", "aria-keyshortcuts", "F2", NULL);
+    dw_html_element(html, "span", _("Freeze"), "id", dw_live_id(place, "freeze-word").text, NULL);
     dw_html_element(html, "kbd", "F2", NULL);
     dw_html_close(html, "button");
     dw_html_open(html, "div", "class", "name", NULL);
-    dw_html_element(html, "label", _("Name"), "for", "name", NULL);
-    dw_html_void(html, "input", "id", "name", "name", "name", "type", "text", "maxlength", "120", "autocomplete", "off",
-                 NULL);
+    dw_html_element(html, "label", _("Name"), "for", dw_live_id(place, "name").text, NULL);
+    dw_html_void(html, "input", "id", dw_live_id(place, "name").text, "name", "name", "type", "text", "maxlength",
+                 "120", "autocomplete", "off", NULL);
     dw_html_close(html, "div");
-    dw_html_open(html, "button", "type", "submit", "id", "keep", "aria-keyshortcuts", "F4", NULL);
+    dw_html_open(html, "button", "type", "submit", "id", dw_live_id(place, "keep").text, "aria-keyshortcuts", "F4",
+                 NULL);
     dw_html_element(html, "span", _("Keep"), NULL);
     dw_html_element(html, "kbd", "F4", "class", "only-scripted", NULL);
     dw_html_close(html, "button");
     dw_html_close(html, "div");
 }
 
-void dw_live_keep_write_clock(DwPage *page, const DwLiveSnapshot *snapshot)
+void dw_live_keep_write_clock(DwPage *page, unsigned place, const DwLiveSnapshot *snapshot)
 {
     enum { MOST = 40 };
     DwRecords chains;
@@ -107,8 +126,8 @@ void dw_live_keep_write_clock(DwPage *page, const DwLiveSnapshot *snapshot)
     }
     if (count) {
         bool known = snapshot->clock.is_sure;
-        dw_html_open(page->html, "div", "id", "clock-keep", "hidden", DW_HTML_IF(!known), NULL);
-        dw_form_begin(page, "/live/clock", false);
+        dw_html_open(page->html, "div", "id", dw_live_id(place, "clock-keep").text, "hidden", DW_HTML_IF(!known), NULL);
+        dw_form_begin(page, place ? "/live/clock?place=2" : "/live/clock", false);
         dw_form_choice(page, "chain", _("Keep it as the clock error of the chain"), words, values, count, NULL, NULL);
         dw_form_button(page, _("Keep the clock error"));
         dw_form_end(page);
@@ -117,14 +136,15 @@ void dw_live_keep_write_clock(DwPage *page, const DwLiveSnapshot *snapshot)
     dw_records_clear(&chains);
 }
 
-void dw_live_keep_write(DwPage *page)
+void dw_live_keep_write(DwPage *page, unsigned place, const DwLiveSnapshot *snapshot)
 {
     DwHtml *html = page->html;
-    dw_html_open(html, "div", "id", "keep-form", NULL);
-    dw_form_begin(page, "/live/keep", false);
-    dw_html_void(html, "input", "type", "hidden", "name", "until", "id", "until", "value", "", NULL);
-    write_how(page);
-    write_thumb(page);
+    dw_html_open(html, "div", "id", dw_live_id(place, "keep-form").text, NULL);
+    dw_form_begin(page, place ? "/live/keep?place=2" : "/live/keep", false);
+    dw_html_void(html, "input", "type", "hidden", "name", "until", "id", dw_live_id(place, "until").text, "value", "",
+                 NULL);
+    write_how(page, place, snapshot);
+    write_thumb(page, place);
     dw_form_end(page);
     dw_html_close(html, "div");
 }
@@ -186,14 +206,15 @@ static DwStatus begin_keeping(const DwWebRequest *request, Keeping *keeping, DwM
                          .form = {.inputs = dw_inputs_new()}};
     dw_record_init(&keeping->form.job.record, &dw_job_entity);
     const char *name = dw_request_field(request, "name");
-    DwLiveSnapshot *snapshot = dw_live_room_look(request->site->live);
+    DwLiveSnapshot *snapshot = dw_live_room_look(request->site->live, dw_live_place(request));
     keeping->name = *name ? dw_memory_text(name) : dw_text_format(_("Live, %s"), snapshot->input);
     free(snapshot);
     DwStatus status = read_procedure(request, keeping, message);
     if (status == DW_OK)
         status = read_job(request, keeping, message);
     if (status == DW_OK && keeping->form.procedure)
-        dw_live_room_add_inputs(request->site->live, keeping->form.procedure, keeping->form.inputs);
+        dw_live_room_add_inputs(request->site->live, dw_live_place(request), keeping->form.procedure,
+                                keeping->form.inputs);
     return status;
 }
 
@@ -207,23 +228,38 @@ static void end_keeping(Keeping *keeping)
     dw_record_clear(&keeping->form.job.record);
 }
 
+// Reads which stretch is to be kept into KEEP: its length, or the end of an earlier one.
+static DwStatus read_stretch(const DwWebRequest *request, DwLiveKeep *keep, DwMessage *message)
+{
+    const char *last = dw_request_field(request, "last");
+    size_t mark = strlen(stretch_mark);
+    if (strncmp(last, stretch_mark, mark) == 0) {
+        keep->until = strtoull(last + mark, NULL, 10);
+        return keep->until ? DW_OK
+                           : dw_fail(message, DW_BAD_INPUT, "%s", _("Choose one of the stretches that are listed."));
+    }
+    if (dw_text_number_clear(NULL, last, message) != DW_OK)
+        return DW_BAD_INPUT;
+    const char *end = *last ? dw_text_number(last, &keep->last_s) : last;
+    if (*last && (!end || *end || !(keep->last_s >= 1)))
+        return dw_fail(message, DW_BAD_INPUT, "%s", _("Say how many seconds of it, 1 or more."));
+    return DW_OK;
+}
+
 // Measures and writes the recording; where it lies is told by its name.
 static DwStatus take(const DwWebRequest *request, Keeping *keeping, DwMessage *message)
 {
-    const char *last = dw_request_field(request, "last");
-    double seconds = NAN;
-    if (dw_text_number_clear(NULL, last, message) != DW_OK)
-        return DW_BAD_INPUT;
-    const char *end = *last ? dw_text_number(last, &seconds) : last;
-    if (*last && (!end || *end || !(seconds >= 1)))
-        return dw_fail(message, DW_BAD_INPUT, "%s", _("Say how many seconds of it, 1 or more."));
     DwMeasureForm *form = &keeping->form;
-    DwLiveKeep keep = {.last_s = seconds,
+    DwLiveKeep keep = {.last_s = NAN,
                        .until = strtoull(dw_request_field(request, "until"), NULL, 10),
                        .procedure = form->procedure ? form->procedure->name : NULL,
                        .inputs = form->inputs,
                        .path = keeping->path};
-    DwStatus status = dw_live_session_keep(dw_live_room_session(request->site->live), &keep, &keeping->sheet, message);
+    DwStatus status = read_stretch(request, &keep, message);
+    if (status != DW_OK)
+        return status;
+    status = dw_live_session_keep(dw_live_room_session(request->site->live, dw_live_place(request)), &keep,
+                                  &keeping->sheet, message);
     DwMeasureRecordings names = {.paths = {keeping->path}, .names = {keeping->name}, .count = 1};
     if (keeping->sheet) {
         dw_measure_recordings_name(&names, keeping->sheet);
@@ -283,13 +319,13 @@ static DwAnswer post_clock(const DwWebRequest *request)
 {
     DwMessage message;
     int64_t chain = strtoll(dw_request_field(request, "chain"), NULL, 10);
-    DwLiveSnapshot *snapshot = dw_live_room_look(request->site->live);
+    DwLiveSnapshot *snapshot = dw_live_room_look(request->site->live, dw_live_place(request));
     DwStatus status = snapshot->clock.is_sure
                           ? dw_chain_check_clock(request->book, chain, snapshot->clock.error_ppm, &message)
                           : dw_fail(&message, DW_BAD_INPUT, _("The clock error is not kept: %s"), snapshot->clock.why);
     free(snapshot);
     if (status == DW_OK)
-        return dw_answer_kept(_("The clock error is kept."), "/live");
+        return dw_answer_kept(_("The clock error is kept."), dw_live_place(request) ? "/live?two=1" : "/live");
     return dw_answer_trouble(status, &message);
 }
 

@@ -46,20 +46,57 @@ static bool find_job(const DwWebRequest *request, DwJob *job, DwInputs *inputs, 
     return status == DW_OK;
 }
 
+DwLiveId dw_live_id(unsigned place, const char *name)
+{
+    DwLiveId id;
+    if (place)
+        snprintf(id.text, sizeof id.text, "%s-%u", name, place + 1);
+    else
+        snprintf(id.text, sizeof id.text, "%s", name);
+    return id;
+}
+
+unsigned dw_live_place(const DwWebRequest *request)
+{
+    return strcmp(dw_request_query(request, "place"), "2") == 0;
+}
+
+// Adds KEY=VALUE to an address.
+static void add_query(DwText *text, const char *key, const char *value)
+{
+    dw_text_add(text, "%c%s=%s", text->chars && strchr(text->chars, '?') ? '&' : '?', key, value);
+}
+
 // PATH with the procedure, job and phase of the address; the caller frees it.
 static char *with_job(const DwWebRequest *request, const char *path)
 {
     int64_t job = dw_request_id(request, "job");
     const char *as = dw_request_query(request, "as");
     const DwProcedure *procedure = dw_procedure_find(dw_request_query(request, "procedure"));
+    char number[24];
     DwText text = {0};
     dw_text_add(&text, "%s", path);
+    snprintf(number, sizeof number, "%04lld", (long long)job);
     if (procedure)
-        dw_text_add(&text, "?procedure=%s", procedure->name);
+        add_query(&text, "procedure", procedure->name);
     if (job)
-        dw_text_add(&text, "%cjob=%04lld", procedure ? '&' : '?', (long long)job);
+        add_query(&text, "job", number);
     if (job && *dw_job_line_phase(as))
-        dw_text_add(&text, "&as=%s", as);
+        add_query(&text, "as", as);
+    return dw_text_take(&text);
+}
+
+// The same, for an act of PLACE; the page stays as wide as it is.
+static char *with_place(const DwWebRequest *request, const char *path, unsigned place)
+{
+    char *with = with_job(request, path);
+    DwText text = {0};
+    dw_text_add(&text, "%s", with);
+    free(with);
+    if (place)
+        add_query(&text, "place", "2");
+    if (*dw_request_query(request, "two"))
+        add_query(&text, "two", "1");
     return dw_text_take(&text);
 }
 
@@ -101,6 +138,7 @@ static void write_words(DwHtml *html)
         {"strongest", N_("strongest at %s Hz")},
         {"noLine", N_("no line stands out of the noise")},
         {"measuring", N_("Measuring what was heard…")},
+        {"before", N_("The %s s before the input was away")},
     };
     json_t *words = json_object();
     for (size_t i = 0; i < sizeof said / sizeof *said; i++)
@@ -125,14 +163,15 @@ static void write_asked(DwPage *page, const DwInputs *known, size_t from, size_t
     dw_html_close(page->html, "div");
 }
 
-static void write_start(DwPage *page, const DwJob *job, const DwInputs *known)
+static void write_start(DwPage *page, unsigned place, const DwJob *job, const DwInputs *known)
 {
     DwHtml *html = page->html;
-    char *action = with_job(page->request, "/live/start");
-    dw_html_open(html, "section", "class", "when-not-running", "aria-labelledby", "start-head", NULL);
-    dw_html_element(html, "h2", _("Listen"), "id", "start-head", NULL);
+    char *action = with_place(page->request, "/live/start", place);
+    dw_html_open(html, "section", "class", "when-not-running", "aria-labelledby", dw_live_id(place, "start-head").text,
+                 NULL);
+    dw_html_element(html, "h2", _("Listen"), "id", dw_live_id(place, "start-head").text, NULL);
     dw_form_begin(page, action, false);
-    dw_live_choice_write(page, job->record.id);
+    dw_live_choice_write(page, place, job->record.id);
     write_asked(page, known, 0, AT_ONCE);
     dw_html_open(html, "details", NULL);
     dw_html_element(html, "summary", _("Class, mains and clock"), NULL);
@@ -146,57 +185,102 @@ static void write_start(DwPage *page, const DwJob *job, const DwInputs *known)
     free(action);
 }
 
-static void write_act(DwPage *page, const char *path, const char *words)
+static void write_act(DwPage *page, unsigned place, const char *path, const char *words)
 {
-    char *action = with_job(page->request, path);
+    char *action = with_place(page->request, path, place);
     dw_form_begin(page, action, false);
     dw_html_element(page->html, "button", words, "type", "submit", "class", "second", NULL);
     dw_form_end(page);
     free(action);
 }
 
-static void write_acts(DwPage *page)
+static void write_acts(DwPage *page, unsigned place)
 {
     DwHtml *html = page->html;
     dw_html_open(html, "div", "class", "acts when-running", NULL);
-    write_act(page, "/live/stop", _("Stop"));
-    write_act(page, "/live/marks", _("Forget the peaks"));
-    write_act(page, "/live/sides", _("Forget the sides"));
+    write_act(page, place, "/live/stop", _("Stop"));
+    write_act(page, place, "/live/marks", _("Forget the peaks"));
+    write_act(page, place, "/live/sides", _("Forget the sides"));
     dw_html_close(html, "div");
 }
 
-static DwAnswer write_page(const DwWebRequest *request, const DwJob *job, const DwInputs *known,
-                           const DwLiveSnapshot *snapshot)
+static bool is_going(const DwLiveSnapshot *snapshot)
 {
-    bool running = snapshot->state == DW_LIVE_RUNNING;
-    DwPage *page = dw_page_begin(
-        request, &(DwPageHead){.title = _("Live"), .style = "live.css", .script = "live.js", .room = DW_ROOM_LIVE});
+    return snapshot->state == DW_LIVE_RUNNING || snapshot->state == DW_LIVE_AWAY;
+}
+
+// What shows of an input: before the first start nothing but the list to choose from.
+static const char *page_look(const DwLiveSnapshot *snapshot, bool running)
+{
+    bool has_turns = snapshot->raster.begun > 1 || snapshot->raster.cells > 0;
+    if (running)
+        return has_turns ? "live" : "live no-turns";
+    if (!*snapshot->input)
+        return "live not-running no-turns fresh";
+    return has_turns ? "live not-running" : "live not-running no-turns";
+}
+
+// All of one input.
+static void write_place(DwPage *page, unsigned place, const DwJob *job, const DwInputs *known,
+                        const DwLiveSnapshot *snapshot)
+{
+    bool running = is_going(snapshot); // a device that is away can be stopped
     DwHtml *html = page->html;
-    dw_html_open(html, "div", "id", "live", "class",
-                 running                  ? "live"
-                 : snapshot->raster.begun ? "live not-running"
-                                          : "live not-running no-turns",
-                 NULL);
-    dw_html_element(html, "h1", _("Live"), NULL);
-    if (job->record.id)
-        dw_job_line_write(page, job, dw_request_query(request, "as"));
-    dw_html_open(html, "p", "id", "state", "class", "state", NULL);
+    dw_html_open(html, "div", "id", dw_live_id(place, "live").text, "data-place", place ? "2" : "1", "class",
+                 page_look(snapshot, running), NULL);
+    dw_html_open(html, "p", "id", dw_live_id(place, "state").text, "class", "state", NULL);
     if (running && !*dw_live_view_state(snapshot))
         dw_html_format(html, _("Listening: %s"), snapshot->input);
     else
         dw_html_text(html, dw_live_view_state(snapshot));
     dw_html_close(html, "p");
-    dw_live_view_write_speed(page, snapshot);
-    write_start(page, job, known);
-    dw_live_view_write_raster(page);
-    dw_live_view_write_rest(page, snapshot);
-    dw_live_keep_write_clock(page, snapshot);
-    write_acts(page);
-    dw_live_keep_write(page);
-    dw_html_element(html, "p", "", "id", "spoken", "class", "spoken", "role", "status", NULL);
-    dw_html_element(html, "small", "", "id", "latency", NULL);
-    write_words(html);
+    dw_live_view_write_speed(page, place, snapshot);
+    write_start(page, place, job, known);
+    dw_live_view_write_raster(page, place);
+    dw_live_view_write_rest(page, place, snapshot);
+    dw_live_keep_write_clock(page, place, snapshot);
+    write_acts(page, place);
+    dw_live_keep_write(page, place, snapshot);
+    dw_html_element(html, "p", "", "id", dw_live_id(place, "spoken").text, "class", "spoken", "role", "status", NULL);
+    dw_html_element(html, "small", "", "id", dw_live_id(place, "latency").text, NULL);
     dw_html_close(html, "div");
+}
+
+// Leads to a second input beside the first, or back.
+static void write_second(DwPage *page, bool is_shown)
+{
+    char *path = with_job(page->request, "/live");
+    DwText text = {0};
+    dw_text_add(&text, "%s", path);
+    if (!is_shown)
+        add_query(&text, "two", "1");
+    dw_html_open(page->html, "p", NULL);
+    dw_html_element(page->html, "a",
+                    is_shown ? _("Show the first input alone") : _("Listen to a second input beside it"), "href",
+                    text.chars, NULL);
+    dw_html_close(page->html, "p");
+    dw_text_clear(&text);
+    free(path);
+}
+
+static DwAnswer write_page(const DwWebRequest *request, const DwJob *job, const DwInputs *known,
+                           DwLiveSnapshot *const snapshots[DW_LIVE_PLACES])
+{
+    const DwLiveSnapshot *second = snapshots[1];
+    bool two = *dw_request_query(request, "two") || is_going(second);
+    DwPage *page = dw_page_begin(
+        request, &(DwPageHead){.title = _("Live"), .style = "live.css", .script = "live.js", .room = DW_ROOM_LIVE});
+    DwHtml *html = page->html;
+    dw_html_element(html, "h1", _("Live"), NULL);
+    if (job->record.id)
+        dw_job_line_write(page, job, dw_request_query(request, "as"));
+    dw_html_open(html, "div", "class", two ? "places two" : "places", NULL);
+    for (unsigned place = 0; place < (two ? DW_LIVE_PLACES : 1); place++)
+        write_place(page, place, job, known, snapshots[place]);
+    dw_html_close(html, "div");
+    if (!is_going(second))
+        write_second(page, two);
+    write_words(html);
     return dw_page_end(page);
 }
 
@@ -206,9 +290,12 @@ static DwAnswer get_live(const DwWebRequest *request)
     DwJob job;
     DwInputs *known = dw_inputs_new();
     if (find_job(request, &job, known, &answer)) {
-        DwLiveSnapshot *snapshot = dw_live_room_look(request->site->live);
-        answer = write_page(request, &job, known, snapshot);
-        free(snapshot);
+        DwLiveSnapshot *snapshots[DW_LIVE_PLACES];
+        for (unsigned i = 0; i < DW_LIVE_PLACES; i++)
+            snapshots[i] = dw_live_room_look(request->site->live, i);
+        answer = write_page(request, &job, known, snapshots);
+        for (unsigned i = 0; i < DW_LIVE_PLACES; i++)
+            free(snapshots[i]);
     }
     dw_record_clear(&job.record);
     dw_inputs_free(known);
@@ -246,14 +333,14 @@ static DwStatus start(const DwWebRequest *request, const DwInputs *known, DwMess
     status = dw_live_choice_find(request, dw_request_field(request, "input"), &choice, message);
     if (status == DW_OK) {
         char *folder = dw_text_format("%s/incoming", dw_book_folder(request->book));
-        status = dw_live_room_start(request->site->live, &(DwLiveRoomStart){choice.input, choice.label, folder}, inputs,
-                                    message);
+        status = dw_live_room_start(request->site->live, dw_live_place(request),
+                                    &(DwLiveRoomStart){choice.input, choice.label, folder}, inputs, message);
         free(folder);
         if (status != DW_OK && strstr(message->text, "file:")) // where it lies is no device's business
             status = dw_fail(message, status, _("“%s” cannot be played now. Stop what is running, or choose another."),
                              choice.label);
         DwMessage unkept; // that it is not remembered stops nobody from measuring
-        if (status == DW_OK)
+        if (status == DW_OK && dw_live_place(request) == 0)
             dw_live_choice_remember(request, dw_request_field(request, "input"), &unkept);
     } else
         dw_inputs_free(inputs);
@@ -261,10 +348,16 @@ static DwStatus start(const DwWebRequest *request, const DwInputs *known, DwMess
     return status;
 }
 
+// The second input stays on the page when it is stopped, to be kept.
 static DwAnswer go_back(const DwWebRequest *request, const char *words)
 {
     char *path = with_job(request, "/live");
-    DwAnswer answer = dw_answer_kept(words, path);
+    DwText text = {0};
+    dw_text_add(&text, "%s", path);
+    if (dw_live_place(request) || *dw_request_query(request, "two"))
+        add_query(&text, "two", "1");
+    DwAnswer answer = dw_answer_kept(words, text.chars);
+    dw_text_clear(&text);
     free(path);
     return answer;
 }
@@ -289,19 +382,19 @@ static DwAnswer post_start(const DwWebRequest *request)
 
 static DwAnswer post_stop(const DwWebRequest *request)
 {
-    dw_live_session_stop(dw_live_room_session(request->site->live));
+    dw_live_session_stop(dw_live_room_session(request->site->live, dw_live_place(request)));
     return go_back(request, _("Stopped. What was heard can still be kept."));
 }
 
 static DwAnswer post_marks(const DwWebRequest *request)
 {
-    dw_live_session_reset_marks(dw_live_room_session(request->site->live));
+    dw_live_session_reset_marks(dw_live_room_session(request->site->live, dw_live_place(request)));
     return go_back(request, _("The peaks begin anew."));
 }
 
 static DwAnswer post_sides(const DwWebRequest *request)
 {
-    dw_live_session_forget_sides(dw_live_room_session(request->site->live));
+    dw_live_session_forget_sides(dw_live_room_session(request->site->live, dw_live_place(request)));
     return go_back(request, _("The sides begin anew."));
 }
 
@@ -316,15 +409,30 @@ static DwAnswer get_state(const DwWebRequest *request)
 {
     uint64_t after = strtoull(dw_request_query(request, "after"), NULL, 10);
     uint64_t row = strtoull(dw_request_query(request, "row"), NULL, 10);
-    DwLiveRoomAnswer heard = dw_live_room_ask(request->site->live, after, row, LONGEST_WAIT_MS);
+    DwLiveRoomAnswer heard = dw_live_room_ask(request->site->live, dw_live_place(request), after, row, LONGEST_WAIT_MS);
     DwAnswer answer = dw_answer_bytes("application/json", heard.json, strlen(heard.json));
     tell_ms(&answer, "Deckwright-Held", heard.held_s);
     tell_ms(&answer, "Deckwright-Since", heard.since_s);
     return answer;
 }
 
+static DwAnswer get_inputs(const DwWebRequest *request)
+{
+    DwLiveInputsLook look;
+    DwMessage message;
+    DwStatus status = dw_live_inputs_look(dw_live_room_inputs(request->site->live), &look, &message);
+    char *json = dw_live_inputs_json(&look);
+    DwAnswer answer = status == DW_OK ? dw_answer_bytes("application/json", json, strlen(json))
+                                      : dw_answer_refusal(500, message.text);
+    if (status != DW_OK)
+        free(json);
+    dw_live_inputs_look_clear(&look);
+    return answer;
+}
+
 const DwWebRoute dw_routes_live[] = {
     {"GET", "/live", get_live, .open = false},
+    {"GET", "/live/inputs", get_inputs, .open = false, .waits = true},
     // Fifty devices wait here at once.
     {"GET", "/live/state", get_state, .open = false, .waits = true},
     {"POST", "/live/start", post_start, .open = false},

@@ -1,11 +1,15 @@
 // SPDX-License-Identifier: MIT
-// The one live input of the bench, which all devices look at: the session, what
-// it was started with, and its state as JSON, made once for all who ask.
+// The live inputs of the bench, which all devices look at: one or two at a time, each at a
+// place of its own with its session, what it was started with, and its state as JSON, made
+// once for all who ask; and the one monitor of what can be listened to.
 #ifndef DW_WEB_LIVE_ROOM_H
 #define DW_WEB_LIVE_ROOM_H
 
+#include "procedure/live/live_inputs.h"
 #include "procedure/live/live_session.h"
 #include "procedure/registry/procedure.h"
+
+enum { DW_LIVE_PLACES = 2 }; // counted from 0; pages call the second one 2
 
 typedef struct DwLiveRoom DwLiveRoom;
 
@@ -13,7 +17,8 @@ typedef struct DwLiveRoom DwLiveRoom;
 DwLiveRoom *dw_live_room_new(void);
 // No one may be asking any more.
 void dw_live_room_free(DwLiveRoom *room);
-DwLiveSession *dw_live_room_session(DwLiveRoom *room);
+DwLiveSession *dw_live_room_session(DwLiveRoom *room, unsigned place);
+DwLiveInputs *dw_live_room_inputs(DwLiveRoom *room);
 
 typedef struct {
     const char *input;  // as dw_live_open() takes it
@@ -21,13 +26,14 @@ typedef struct {
     const char *folder; // for the take
 } DwLiveRoomStart;
 
-// Starts; takes ownership of INPUTS in either case.
-DwStatus dw_live_room_start(DwLiveRoom *room, const DwLiveRoomStart *start, DwInputs *inputs, DwMessage *message);
+// Starts; takes ownership of INPUTS in either case. What the other place listens to is refused.
+DwStatus dw_live_room_start(DwLiveRoom *room, unsigned place, const DwLiveRoomStart *start, DwInputs *inputs,
+                            DwMessage *message);
 // Puts what was typed for the running input into INPUTS where PROCEDURE takes it.
-void dw_live_room_add_inputs(DwLiveRoom *room, const DwProcedure *procedure, DwInputs *inputs);
+void dw_live_room_add_inputs(DwLiveRoom *room, unsigned place, const DwProcedure *procedure, DwInputs *inputs);
 
 // The state now, whose `input` is the label. The caller frees it with free().
-DwLiveSnapshot *dw_live_room_look(DwLiveRoom *room);
+DwLiveSnapshot *dw_live_room_look(DwLiveRoom *room, unsigned place);
 
 typedef struct {
     char *json;     // the caller frees it with free()
@@ -37,6 +43,6 @@ typedef struct {
 
 // Waits as dw_live_session_await() does and gives the state with the raster's
 // turns from ROW on.
-DwLiveRoomAnswer dw_live_room_ask(DwLiveRoom *room, uint64_t after_seq, uint64_t row, int timeout_ms);
+DwLiveRoomAnswer dw_live_room_ask(DwLiveRoom *room, unsigned place, uint64_t after_seq, uint64_t row, int timeout_ms);
 
 #endif

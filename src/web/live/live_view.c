@@ -165,18 +165,19 @@ static char *palette(DwTheme theme)
     return dw_text_take(&text);
 }
 
-void dw_live_view_write_raster(DwPage *page)
+void dw_live_view_write_raster(DwPage *page, unsigned place)
 {
     DwHtml *html = page->html;
     char *light = palette(DW_THEME_LIGHT), *dark = palette(DW_THEME_DARK);
-    dw_html_open(html, "section", "class", "raster", "aria-labelledby", "raster-head", NULL);
-    dw_html_element(html, "h2", _("Turn by turn"), "id", "raster-head", NULL);
-    dw_html_element(html, "canvas", "", "id", "raster", "width", "180", "height", "120", "role", "img", "aria-label",
-                    _("No turn was heard yet."), "data-light", light, "data-dark", dark, NULL);
+    dw_html_open(html, "section", "class", "raster", "aria-labelledby", dw_live_id(place, "raster-head").text, NULL);
+    dw_html_element(html, "h2", _("Turn by turn"), "id", dw_live_id(place, "raster-head").text, NULL);
+    dw_html_element(html, "canvas", "", "id", dw_live_id(place, "raster").text, "width", "180", "height", "120", "role",
+                    "img", "aria-label", _("No turn was heard yet."), "data-light", light, "data-dark", dark, NULL);
     dw_html_open(html, "div", "class", "raster-foot", NULL);
-    dw_html_element(html, "span", "", "id", "scale-low", "class", "quiet", NULL);
-    dw_html_element(html, "canvas", "", "id", "scale", "width", "41", "height", "1", "aria-hidden", "true", NULL);
-    dw_html_element(html, "span", "", "id", "scale-high", "class", "quiet", NULL);
+    dw_html_element(html, "span", "", "id", dw_live_id(place, "scale-low").text, "class", "quiet", NULL);
+    dw_html_element(html, "canvas", "", "id", dw_live_id(place, "scale").text, "width", "41", "height", "1",
+                    "aria-hidden", "true", NULL);
+    dw_html_element(html, "span", "", "id", dw_live_id(place, "scale-high").text, "class", "quiet", NULL);
     dw_html_close(html, "div");
     dw_html_element(html, "small",
                     _("One turn across, the newest at the bottom. Upright stripes come once a turn or in step with it: "
@@ -187,31 +188,32 @@ void dw_live_view_write_raster(DwPage *page)
     free(dark);
 }
 
-static void write_bar(DwHtml *html)
+static void write_bar(DwHtml *html, unsigned place)
 {
     static const char *const parts[] = {"allowed", "good", "whisker", "now", "at"};
-    dw_html_open(html, "div", "id", "bar", "class", "range-line bar", "aria-hidden", "true", NULL);
+    dw_html_open(html, "div", "id", dw_live_id(place, "bar").text, "class", "range-line bar", "aria-hidden", "true",
+                 NULL);
     for (size_t i = 0; i < sizeof parts / sizeof *parts; i++)
         dw_html_element(html, "span", "", "class", parts[i], NULL);
     dw_html_close(html, "div");
     dw_html_open(html, "div", "class", "bar-ends quiet", "aria-hidden", "true", NULL);
-    dw_html_element(html, "span", "", "id", "bar-low", NULL);
-    dw_html_element(html, "span", "", "id", "bar-high", NULL);
+    dw_html_element(html, "span", "", "id", dw_live_id(place, "bar-low").text, NULL);
+    dw_html_element(html, "span", "", "id", dw_live_id(place, "bar-high").text, NULL);
     dw_html_close(html, "div");
 }
 
-void dw_live_view_write_speed(DwPage *page, const DwLiveSnapshot *snapshot)
+void dw_live_view_write_speed(DwPage *page, unsigned place, const DwLiveSnapshot *snapshot)
 {
     const DwLiveFigure *turn = &snapshot->figures.figure[DW_LIVE_SPEED_TURN];
     DwHtml *html = page->html;
-    dw_html_open(html, "section", "class", turn->stale ? "speed stale" : "speed", "id", "speed", "aria-label",
-                 _("Speed"), NULL);
-    dw_html_open(html, "div", "id", "figure", "class", "number large-figure", NULL);
+    dw_html_open(html, "section", "class", turn->stale ? "speed stale" : "speed", "id", dw_live_id(place, "speed").text,
+                 "aria-label", _("Speed"), NULL);
+    dw_html_open(html, "div", "id", dw_live_id(place, "figure").text, "class", "number large-figure", NULL);
     write_number(page, turn->value, 2, true, "%");
     dw_html_close(html, "div");
-    dw_html_element(html, "p", turn->stale ? turn->why : _("off nominal, over the last turn"), "id", "figure-over",
-                    "class", "quiet", NULL);
-    write_bar(html);
+    dw_html_element(html, "p", turn->stale ? turn->why : _("off nominal, over the last turn"), "id",
+                    dw_live_id(place, "figure-over").text, "class", "quiet", NULL);
+    write_bar(html, place);
     write_limit(page, &snapshot->limit[DW_LIVE_SPEED_TURN], 2);
     dw_html_close(html, "section");
 }
@@ -257,42 +259,42 @@ static void write_level(DwPage *page, const DwLiveLevel *level, unsigned channel
     dw_html_close(html, "div");
 }
 
-static void write_levels(DwPage *page, const DwLiveSnapshot *snapshot)
+static void write_levels(DwPage *page, unsigned place, const DwLiveSnapshot *snapshot)
 {
     const DwLiveFigures *figures = &snapshot->figures;
-    dw_html_open(page->html, "div", "class", "gauges", "id", "levels", NULL);
+    dw_html_open(page->html, "div", "class", "gauges", "id", dw_live_id(place, "levels").text, NULL);
     write_level(page, &figures->level[0], 0, figures->channels == 1 ? _("One channel") : _("Left"));
     write_level(page, &figures->level[1], 1, _("Right"));
     dw_html_close(page->html, "div");
 }
 
-static void write_clock(DwPage *page, const DwLiveClock *clock)
+static void write_clock(DwPage *page, unsigned place, const DwLiveClock *clock)
 {
     DwHtml *html = page->html;
-    dw_html_open(html, "p", "id", "clock", NULL);
+    dw_html_open(html, "p", "id", dw_live_id(place, "clock").text, NULL);
     if (isfinite(clock->error_ppm))
         dw_html_format(html, _("The input's clock is off by %+.1f ± %.1f ppm. "), clock->error_ppm, clock->off_ppm);
     dw_html_text(html, clock->why);
     dw_html_close(html, "p");
 }
 
-void dw_live_view_write_rest(DwPage *page, const DwLiveSnapshot *snapshot)
+void dw_live_view_write_rest(DwPage *page, unsigned place, const DwLiveSnapshot *snapshot)
 {
     DwHtml *html = page->html;
-    dw_html_open(html, "section", "aria-labelledby", "steady-head", NULL);
-    dw_html_element(html, "h2", _("Steadiness"), "id", "steady-head", NULL);
+    dw_html_open(html, "section", "aria-labelledby", dw_live_id(place, "steady-head").text, NULL);
+    dw_html_element(html, "h2", _("Steadiness"), "id", dw_live_id(place, "steady-head").text, NULL);
     write_gauges(page, snapshot, steadiness, sizeof steadiness / sizeof *steadiness);
     dw_html_close(html, "section");
-    dw_html_open(html, "section", "aria-labelledby", "levels-head", NULL);
-    dw_html_element(html, "h2", _("Level"), "id", "levels-head", NULL);
-    write_levels(page, snapshot);
+    dw_html_open(html, "section", "aria-labelledby", dw_live_id(place, "levels-head").text, NULL);
+    dw_html_element(html, "h2", _("Level"), "id", dw_live_id(place, "levels-head").text, NULL);
+    write_levels(page, place, snapshot);
     dw_html_close(html, "section");
-    dw_html_open(html, "section", "aria-labelledby", "sides-head", "class", "sides", NULL);
-    dw_html_element(html, "h2", _("Sides and azimuth"), "id", "sides-head", NULL);
+    dw_html_open(html, "section", "aria-labelledby", dw_live_id(place, "sides-head").text, "class", "sides", NULL);
+    dw_html_element(html, "h2", _("Sides and azimuth"), "id", dw_live_id(place, "sides-head").text, NULL);
     write_gauges(page, snapshot, sides, sizeof sides / sizeof *sides);
     dw_html_close(html, "section");
-    dw_html_open(html, "section", "aria-labelledby", "clock-head", NULL);
-    dw_html_element(html, "h2", _("Clock of the input"), "id", "clock-head", NULL);
-    write_clock(page, &snapshot->clock);
+    dw_html_open(html, "section", "aria-labelledby", dw_live_id(place, "clock-head").text, NULL);
+    dw_html_element(html, "h2", _("Clock of the input"), "id", dw_live_id(place, "clock-head").text, NULL);
+    write_clock(page, place, &snapshot->clock);
     dw_html_close(html, "section");
 }

@@ -12,13 +12,21 @@
 extern const DwWebRoute dw_routes_live[];
 extern const DwWebRoute dw_routes_live_keep[];
 
+// The id NAME of an element on the page of PLACE: each id stands once on a page.
+typedef struct {
+    char text[32];
+} DwLiveId;
+DwLiveId dw_live_id(unsigned place, const char *name);
+// The place that the address of REQUEST names, "place=2"; the first without one.
+unsigned dw_live_place(const DwWebRequest *request);
+
 // --- live_choice.c -------------------------------------------------
 // What can be listened to: the inputs of this computer by their names, and
 // recordings of the book by their ids. A device never names a file.
 
-// Writes the list to choose from, with the recordings of JOB, or the newest of
-// all for 0.
-void dw_live_choice_write(DwPage *page, int64_t job);
+// Writes the list that PLACE chooses from, each input with its level of now, with the
+// recordings of JOB, or the newest of all for 0.
+void dw_live_choice_write(DwPage *page, unsigned place, int64_t job);
 
 typedef struct {
     char *input; // as dw_live_open() takes it
@@ -37,10 +45,10 @@ void dw_live_choice_clear(DwLiveChoice *choice);
 // marks that the page's script moves.
 
 // The large figure and its bar.
-void dw_live_view_write_speed(DwPage *page, const DwLiveSnapshot *snapshot);
-void dw_live_view_write_raster(DwPage *page);
+void dw_live_view_write_speed(DwPage *page, unsigned place, const DwLiveSnapshot *snapshot);
+void dw_live_view_write_raster(DwPage *page, unsigned place);
 // Everything below it.
-void dw_live_view_write_rest(DwPage *page, const DwLiveSnapshot *snapshot);
+void dw_live_view_write_rest(DwPage *page, unsigned place, const DwLiveSnapshot *snapshot);
 // Why the figures are not of now, or what is captured.
 const char *dw_live_view_state(const DwLiveSnapshot *snapshot);
 
@@ -49,8 +57,8 @@ const char *dw_live_view_state(const DwLiveSnapshot *snapshot);
 // recording, or as the clock error of a recording chain.
 
 // The bar at the thumb and the form behind it.
-void dw_live_keep_write(DwPage *page);
+void dw_live_keep_write(DwPage *page, unsigned place, const DwLiveSnapshot *snapshot);
 // The form that keeps the clock's error, as soon as it is known.
-void dw_live_keep_write_clock(DwPage *page, const DwLiveSnapshot *snapshot);
+void dw_live_keep_write_clock(DwPage *page, unsigned place, const DwLiveSnapshot *snapshot);
 
 #endif

@@ -38,6 +38,26 @@ static char *preset_text(const DwQuantity *quantity)
                           dw_number_space(quantity->unit), dw_number_unit(quantity->unit));
 }
 
+// Names of people are written as they are theirs; takes and gives what free() frees.
+static char *with_names(char *words)
+{
+    static const char *const names[][2] = {{"loefgren a", "Löfgren A"},
+                                           {"loefgren b", "Löfgren B"},
+                                           {"stevenson a", "Stevenson A"},
+                                           {"stevenson b", "Stevenson B"},
+                                           {"baerwald", "Baerwald"}};
+    for (size_t i = 0; i < sizeof names / sizeof *names; i++) {
+        char *at = strstr(words, names[i][0]);
+        if (!at)
+            continue;
+        char *named = dw_text_format("%.*s%s%s", (int)(at - words), words, names[i][1], at + strlen(names[i][0]));
+        free(words);
+        words = named;
+        i--; // it may stand again
+    }
+    return words;
+}
+
 // WORDS of the catalogue as a person would write them; the caller frees it.
 static char *plain_word(const char *word, size_t length)
 {
@@ -45,7 +65,7 @@ static char *plain_word(const char *word, size_t length)
     for (char *at = plain; *at; at++)
         if (*at == '_')
             *at = ' ';
-    return plain;
+    return with_names(plain);
 }
 
 static void write_help(DwPage *page, const DwMeasureField *field, const Ids *ids)
@@ -56,9 +76,11 @@ static void write_help(DwPage *page, const DwMeasureField *field, const Ids *ids
     if (field->known)
         dw_html_element(html, "strong", _("From the book. "), NULL);
     const char *words = dw_words(quantity->help);
-    char *help = quantity->choices ? plain_word(words, strlen(words)) : dw_memory_text(words);
+    char *named = dw_quantity_words(words);
+    char *help = quantity->choices ? plain_word(named, strlen(named)) : dw_memory_text(named);
     dw_html_text(html, help);
     free(help);
+    free(named);
     if (quantity->kind == DW_QUANTITY_PAIR)
         dw_html_format(html, _(" Two values with a colon between, in %s : %s."), dw_number_unit(quantity->unit),
                        dw_number_unit(quantity->second_unit));

@@ -6,7 +6,7 @@
 #include "book/store/attachment.h"
 #include "procedure/job/job_sheet.h"
 #include "web/page/page.h"
-#include "web/server/content.h"
+#include "base/content.h"
 #include "web/server/words.h"
 
 #include <stdio.h>

@@ -8,6 +8,7 @@
 // clang-format off
 static const DwQuestion whole[] = {
     {"side", N_("What does a whole side of a test record say?"), {"record.plan", "deck.speed", "record.name", "chain.name"}},
+    {"pressing", N_("What is the record's own, and what the deck's?"), {"record.plan", "pressing.copies", "pressing.decks", "chain.name"}},
 };
 
 static const DwQuestion turning[] = {
@@ -59,7 +60,7 @@ static const struct {
     {"channels", N_("Bands of the record")}, {"deck", N_("Deck")}, {"drive", N_("Drive")},
     {"flutter", N_("Wow and flutter")}, {"force", N_("Force and friction")}, {"found", N_("Found as it is set now")},
     {"intermod", N_("Intermodulation")}, {"load", N_("Load")}, {"lowsweep", N_("Low sweep")}, {"noise", N_("Noise")}, {"oil", N_("Oil")},
-    {"platter", N_("Platter")}, {"preamp", N_("Preamplifier")}, {"printer", N_("Printer")}, {"rake", N_("Rake and height")},
+    {"platter", N_("Platter")}, {"preamp", N_("Preamplifier")}, {"pressing", N_("Takes compared")}, {"printer", N_("Printer")}, {"rake", N_("Rake and height")},
     {"ratio", N_("The two speeds")}, {"record", N_("Test record")}, {"reseat", N_("The record turned between")},
     {"resonance", N_("Resonance")}, {"response", N_("Response")}, {"riaa", N_("Equalisation")}, {"startup", N_("Start")},
     {"strobe", N_("Strobe disc")}, {"template", N_("Template")}, {"tracking", N_("Tracking bands")},

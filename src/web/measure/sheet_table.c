@@ -131,14 +131,13 @@ static void write_reading(DwPage *page, const DwSheetView *view, const DwReading
     free(doubts);
 }
 
-void dw_sheet_table_write_readings(DwPage *page, const DwSheetView *view, const bool *large)
+void dw_sheet_table_write_some(DwPage *page, const DwSheetView *view, const bool *left_out, const char *label)
 {
     DwHtml *html = page->html;
     bool judged = false;
     for (size_t i = 0; i < view->sheet->reading_count; i++)
-        judged |= !large[i] && view->sheet->readings[i].verdict != DW_VERDICT_NONE;
-    dw_html_element(html, "h2", _("Further readings"), NULL);
-    begin_table(page, _("Further readings"));
+        judged |= !left_out[i] && view->sheet->readings[i].verdict != DW_VERDICT_NONE;
+    begin_table(page, label);
     dw_html_open(html, "thead", NULL);
     dw_html_open(html, "tr", NULL);
     dw_html_element(html, "th", _("Reading"), "scope", "col", NULL);
@@ -151,10 +150,16 @@ void dw_sheet_table_write_readings(DwPage *page, const DwSheetView *view, const 
     dw_html_close(html, "thead");
     dw_html_open(html, "tbody", NULL);
     for (size_t i = 0; i < view->sheet->reading_count; i++)
-        if (!large[i])
+        if (!left_out[i])
             write_reading(page, view, &view->sheet->readings[i], judged);
     dw_html_close(html, "tbody");
     end_table(page);
+}
+
+void dw_sheet_table_write_readings(DwPage *page, const DwSheetView *view, const bool *large)
+{
+    dw_html_element(page->html, "h2", _("Further readings"), NULL);
+    dw_sheet_table_write_some(page, view, large, _("Further readings"));
 }
 
 void dw_sheet_table_write_inputs(DwPage *page, const DwSheet *sheet)

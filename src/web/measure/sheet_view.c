@@ -2,6 +2,7 @@
 #include "web/measure/sheet_view.h"
 
 #include "base/memory.h"
+#include "base/quantity.h"
 #include "base/text.h"
 #include "chart/sheet/sheet_picture.h"
 #include "web/job/job_line.h"
@@ -60,6 +61,14 @@ static void write_legend(DwPage *page, const DwSheetView *view)
                         "class", "quiet", NULL);
 }
 
+static size_t count_left(const bool *written, size_t count)
+{
+    size_t left = 0;
+    for (size_t i = 0; i < count; i++)
+        left += !written[i];
+    return left;
+}
+
 static void write_readings(DwPage *page, const DwSheetView *view, const DwSheetPage *pictures)
 {
     DwHtml *html = page->html;
@@ -72,7 +81,8 @@ static void write_readings(DwPage *page, const DwSheetView *view, const DwSheetP
     dw_html_close(html, "section");
     for (size_t i = 0; i < view->sheet->caution_count; i++)
         dw_page_caution(page, view->sheet->cautions[i]);
-    if (pictures->large_count < view->sheet->reading_count)
+    dw_sheet_bands_write(page, view, large);
+    if (count_left(large, view->sheet->reading_count))
         dw_sheet_table_write_readings(page, view, large);
     free(large);
 }
@@ -113,8 +123,11 @@ static void write_remarks(DwPage *page, const DwSheet *sheet)
     DwHtml *html = page->html;
     if (sheet->remark_count)
         dw_html_element(html, "h2", _("Remarks"), NULL);
-    for (size_t i = 0; i < sheet->remark_count; i++)
-        dw_html_element(html, "p", sheet->remarks[i], NULL);
+    for (size_t i = 0; i < sheet->remark_count; i++) {
+        char *words = dw_quantity_words(sheet->remarks[i]);
+        dw_html_element(html, "p", words, NULL);
+        free(words);
+    }
 }
 
 static void write_missing(DwPage *page, const DwSheet *sheet)
@@ -128,7 +141,9 @@ static void write_missing(DwPage *page, const DwSheet *sheet)
         char *name = dw_sheet_missing_name(sheet->not_measured[i].key);
         dw_html_element(html, "dt", name, NULL);
         free(name);
-        dw_html_element(html, "dd", sheet->not_measured[i].reason, NULL);
+        char *reason = dw_quantity_words(sheet->not_measured[i].reason);
+        dw_html_element(html, "dd", reason, NULL);
+        free(reason);
     }
     dw_html_close(html, "dl");
 }

@@ -39,8 +39,16 @@ char *dw_sheet_reading_doubts(const DwReading *reading);
 void dw_sheet_table_write(DwPage *page, const DwTable *table);
 // The readings that are not in LARGE, which has a place for each.
 void dw_sheet_table_write_readings(DwPage *page, const DwSheetView *view, const bool *large);
+// The readings that are not LEFT_OUT, as a table called LABEL.
+void dw_sheet_table_write_some(DwPage *page, const DwSheetView *view, const bool *left_out, const char *label);
 // What the sheet was made with, folded.
 void dw_sheet_table_write_inputs(DwPage *page, const DwSheet *sheet);
+
+// --- sheet_bands.c -------------------------------------------------
+// The bands of a side, each to be opened on its readings.
+
+// Writes them where the sheet has any, and marks in WRITTEN, which has a place for each reading, those that they hold.
+void dw_sheet_bands_write(DwPage *page, const DwSheetView *view, bool *written);
 
 // --- range_mark.c --------------------------------------------------
 // A reading on its range mark, drawn in the page: the allowed range thickened, a

@@ -2,6 +2,7 @@
 #include "web/page/page.h"
 
 #include "base/memory.h"
+#include "base/quantity.h"
 #include "base/text.h"
 #include "book/store/moment.h"
 #include "web/page/kept.h"
@@ -180,7 +181,8 @@ void dw_page_caution(DwPage *page, const char *words)
 
 void dw_page_words(DwPage *page, const char *words, const char *id, const char *look, bool alert)
 {
-    char *veiled = dw_veil(page->request, words);
+    char *plain = dw_quantity_words(words), *veiled = dw_veil(page->request, plain);
+    free(plain);
     dw_html_element(page->html, "p", veiled, "id", id ? id : DW_HTML_NONE, "class", look, "role",
                     alert ? "alert" : DW_HTML_NONE, NULL);
     free(veiled);

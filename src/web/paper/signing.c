@@ -12,7 +12,7 @@
 #include "procedure/registry/data_table.h"
 #include "report/picture.h"
 #include "report/typed_signature.h"
-#include "web/server/content.h"
+#include "base/content.h"
 #include "web/server/request.h"
 #include "web/server/words.h"
 

@@ -78,7 +78,7 @@ static void write_listed(DwPage *page, const DwRecord *record, const char *colum
 {
     DwHtml *html = page->html;
     char *path = dw_text_format("/book/%s/%lld", record->entity->name, (long long)record->id);
-    char *title = dw_entry_title(page->request->book, record);
+    char *title = dw_record_by_label(dw_entry_title(page->request->book, record));
     dw_html_open(html, "li", NULL);
     dw_html_open(html, "a", "href", path, "class", "card", NULL);
     dw_html_element(html, "strong", title, NULL);
@@ -113,7 +113,7 @@ static DwAnswer show_list(const DwWebRequest *request)
         return dw_answer_refusal(404, _("The book has no such shelf."));
     DwRecords records;
     DwMessage message;
-    DwStatus status = dw_record_list(request->book, entity, NULL, 0, &records, &message);
+    DwStatus status = dw_record_newest(request->book, entity, NULL, 0, MOST_LISTED + 1, &records, &message);
     if (status != DW_OK)
         return dw_answer_trouble(status, &message);
     const char *words = dw_words(shelves[shelf].words);
@@ -162,7 +162,7 @@ static void write_hanging(DwPage *page, const DwRecord *record, const char *path
 static DwAnswer write_record(const DwWebRequest *request, const DwRecord *record)
 {
     int shelf = shelf_of(record->entity);
-    char *title = dw_entry_title(request->book, record);
+    char *title = dw_record_by_label(dw_entry_title(request->book, record));
     char *path = dw_text_format("/book/%s/%lld", record->entity->name, (long long)record->id);
     char *shelf_path = dw_text_format("/book/%s", record->entity->name);
     DwPage *page = dw_page_begin(request, &(DwPageHead){.title = title, .style = "job.css", .room = DW_ROOM_BOOK});

@@ -1,7 +1,10 @@
 // SPDX-License-Identifier: MIT
+#include "procedure/registry/limits.h"
 #include "web/record/record_form.h"
 
 #include "base/memory.h"
+#include "base/quantity.h"
+#include "base/sheet.h"
 #include "base/text.h"
 #include "book/entry/entry.h"
 #include "book/shop/settings.h"
@@ -56,7 +59,8 @@ static DwStatus candidates(const DwWebRequest *request, const DwRecord *record, 
     const DwField *job = dw_field_find(record->entity, "job_id");
     bool same_job = job && dw_field_find(entity, "job_id");
     int64_t id = same_job ? *(const int64_t *)((const char *)record + job->offset) : 0;
-    return dw_record_list(request->book, entity, id ? "job_id" : NULL, id, found, NULL);
+    // One more than may be chosen from tells that there are too many.
+    return dw_record_newest(request->book, entity, id ? "job_id" : NULL, id, MOST_CHOICES + 1, found, NULL);
 }
 
 static void write_options(DwPage *page, const DwField *field, const DwRecords *found, const char *value)
@@ -139,6 +143,24 @@ void dw_record_control(DwPage *page, const DwRecord *record, const DwField *fiel
     free(label);
 }
 
+char *dw_record_by_label(char *text)
+{
+    DwText named = {0};
+    dw_text_add(&named, "%s", "");
+    for (const char *at = text; *at;) {
+        size_t length = strcspn(at, " ");
+        char *word = dw_text_format("%.*s", (int)length, at);
+        bool known = strchr(word, '.') && (dw_quantity_find(word) || dw_limit_row_find(word));
+        char *name = known ? dw_sheet_missing_name(word) : dw_memory_text(word);
+        dw_text_add(&named, "%s%s", known ? dw_words(name) : name, at[length] ? " " : "");
+        free(name);
+        free(word);
+        at += length + (at[length] == ' ');
+    }
+    free(text);
+    return dw_text_take(&named);
+}
+
 // The title of the record that a reference points to.
 static char *title_of(const DwWebRequest *request, const DwField *field, int64_t id)
 {
@@ -166,7 +188,7 @@ char *dw_record_form_words(const DwWebRequest *request, const DwRecord *record, 
         words = dw_text_format("%s\u202F%s", text, unit);
     free(unit);
     if (!words)
-        return text;
+        return dw_record_by_label(text);
     free(text);
     return words;
 }

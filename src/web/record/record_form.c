@@ -191,7 +191,8 @@ void dw_record_form_links(DwPage *page, const DwRecords *records)
     dw_html_open(page->html, "ul", "class", "cards", NULL);
     for (size_t i = 0; i < records->count; i++) {
         const DwRecord *record = dw_records_at(records, i);
-        char *title = dw_entry_title(page->request->book, record), *place = dw_record_form_place(page->request, record);
+        char *title = dw_record_by_label(dw_entry_title(page->request->book, record)),
+             *place = dw_record_form_place(page->request, record);
         dw_html_open(page->html, "li", NULL);
         dw_html_element(page->html, "a", title, "href", place, "class", "card", NULL);
         dw_html_close(page->html, "li");
@@ -204,7 +205,7 @@ void dw_record_form_links(DwPage *page, const DwRecords *records)
 static void write_row(DwPage *page, const DwRecord *record, const char *columns, bool open, const char *path)
 {
     DwHtml *html = page->html;
-    char *title = dw_entry_title(page->request->book, record);
+    char *title = dw_record_by_label(dw_entry_title(page->request->book, record));
     char *id = dw_text_format("%s-%lld", record->entity->name, (long long)record->id);
     dw_html_open(html, "li", "class", open ? "entry open" : "entry", "id", id, NULL);
     dw_html_open(html, "div", "class", "said", NULL);

@@ -47,4 +47,8 @@ char *dw_record_form_place(const DwWebRequest *request, const DwRecord *record);
 // Writes the control that FIELD's kind asks for, with RECORD's value in it.
 void dw_record_control(DwPage *page, const DwRecord *record, const DwField *field);
 
+// TEXT, which it takes, with quantities and readings by their names: "Belt length 560 mm" for "drive.belt_length 560
+// mm". The caller frees it with free().
+char *dw_record_by_label(char *text);
+
 #endif

@@ -5,7 +5,7 @@
 
 #include "book/store/book.h"
 #include "web/server/answer.h"
-#include "web/server/content.h"
+#include "base/content.h"
 
 #include <stdint.h>
 

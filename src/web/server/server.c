@@ -116,8 +116,7 @@ void dw_server_stop(DwServer *server)
     if (!server)
         return;
     dw_listen_end(server);
-    if (server->hold)
-        dw_hold_tell(server->hold, "just ending", NULL);
+    dw_hold_tell(server->hold, "just ending", NULL);
     for (size_t i = 0; i < server->book_count; i++)
         dw_book_close(server->books[i]);
     for (size_t i = 0; i < DW_HOSTS_MOST; i++)

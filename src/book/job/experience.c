@@ -1,0 +1,66 @@
+// SPDX-License-Identifier: MIT
+#include "book/job/experience.h"
+
+#include "base/memory.h"
+#include "book/store/private.h"
+
+#include <stdlib.h>
+
+// The deck at hand, and each pair of a job and a cause that was confirmed on it. ?1 is the job at hand.
+#define CONFIRMED                                                                                                      \
+    "WITH mine AS (SELECT drive, lower(trim(coalesce(make, ''))) AS make, lower(trim(coalesce(model, ''))) AS model "  \
+    "FROM deck WHERE id = (SELECT deck_id FROM job WHERE id = ?1)), "                                                  \
+    "confirmed AS (SELECT DISTINCT job.id AS job, lower(trim(finding.cause)) AS cause, "                               \
+    "mine.model IS NOT NULL AND mine.model <> '' AND lower(trim(coalesce(deck.make, ''))) = mine.make "                \
+    "AND lower(trim(coalesce(deck.model, ''))) = mine.model AS same, "                                                 \
+    "EXISTS (SELECT 1 FROM job AS back WHERE back.warranty_of_id = job.id) AS returned "                               \
+    "FROM finding JOIN job ON job.id = finding.job_id JOIN deck ON deck.id = job.deck_id LEFT JOIN mine "              \
+    "WHERE finding.confirmed = 'confirmed' AND trim(coalesce(finding.cause, '')) <> '' "                               \
+    "AND job.state = 'handed over' AND job.id <> ?1 "                                                                  \
+    "AND (mine.drive IS NULL OR mine.drive = 'unknown' OR deck.drive = mine.drive)) "
+
+static const char causes[] =
+    CONFIRMED "SELECT (SELECT trim(finding.cause) FROM finding WHERE lower(trim(finding.cause)) = confirmed.cause "
+              "ORDER BY finding.id LIMIT 1), count(*), sum(same), sum(returned) FROM confirmed GROUP BY cause "
+              "ORDER BY count(*) DESC, cause";
+static const char totals[] = CONFIRMED "SELECT count(DISTINCT job), count(DISTINCT CASE WHEN same THEN job END) "
+                                       "FROM confirmed";
+
+static DwStatus read_totals(DwBook *book, int64_t job, DwExperience *experience, DwMessage *message)
+{
+    DwQuery query = dw_query_begin(book, totals);
+    dw_query_bind_integer(&query, job);
+    if (dw_query_step(&query)) {
+        experience->decks = dw_query_integer(&query, 0);
+        experience->of_model = dw_query_integer(&query, 1);
+    }
+    return dw_query_end(&query, message);
+}
+
+DwStatus dw_experience_read(DwBook *book, int64_t job, DwExperience *experience, DwMessage *message)
+{
+    *experience = (DwExperience){0};
+    DwStatus status = read_totals(book, job, experience, message);
+    if (status != DW_OK)
+        return status;
+    DwQuery query = dw_query_begin(book, causes);
+    dw_query_bind_integer(&query, job);
+    while (dw_query_step(&query)) {
+        experience->rows = dw_memory_resize(experience->rows, experience->count + 1, sizeof *experience->rows);
+        experience->rows[experience->count++] =
+            (DwExperienceRow){dw_memory_text(dw_query_text(&query, 0)), dw_query_integer(&query, 1),
+                              dw_query_integer(&query, 2), dw_query_integer(&query, 3)};
+    }
+    status = dw_query_end(&query, message);
+    if (status != DW_OK)
+        dw_experience_clear(experience);
+    return status;
+}
+
+void dw_experience_clear(DwExperience *experience)
+{
+    for (size_t i = 0; i < experience->count; i++)
+        free(experience->rows[i].cause);
+    free(experience->rows);
+    *experience = (DwExperience){0};
+}

@@ -1,0 +1,66 @@
+// SPDX-License-Identifier: MIT
+#include "dsp/least_squares.h"
+
+#include <gsl/gsl_errno.h>
+#include <gsl/gsl_multifit_nlinear.h>
+#include <math.h>
+
+enum { STEPS_MOST = 200 };
+
+// The points' residuals over their deviation, then the unknowns' over theirs.
+static int residuals(const gsl_vector *unknowns, void *user, gsl_vector *off)
+{
+    const DwLeastSquares *problem = user;
+    double values[DW_LEAST_SQUARES_MOST];
+    for (size_t k = 0; k < problem->unknowns; k++) {
+        values[k] = gsl_vector_get(unknowns, k);
+        gsl_vector_set(off, problem->count + k, (values[k] - problem->expected[k]) / problem->expected_deviation[k]);
+    }
+    for (size_t i = 0; i < problem->count; i++) {
+        double law = problem->law(values, problem->x[i], problem->user);
+        if (!isfinite(law))
+            return GSL_EDOM;
+        gsl_vector_set(off, i, (law - problem->y[i]) / problem->deviation);
+    }
+    return GSL_SUCCESS;
+}
+
+static bool take_answer(const DwLeastSquares *problem, gsl_multifit_nlinear_workspace *workspace, double *answer,
+                        double *off, double *rest)
+{
+    const gsl_vector *found = gsl_multifit_nlinear_position(workspace),
+                     *left = gsl_multifit_nlinear_residual(workspace);
+    double squares = 0;
+    bool sound = true;
+    for (size_t i = 0; i < problem->count; i++)
+        squares += gsl_vector_get(left, i) * gsl_vector_get(left, i);
+    double mean = squares / (double)problem->count;
+    gsl_matrix *covariance = gsl_matrix_alloc(problem->unknowns, problem->unknowns);
+    gsl_multifit_nlinear_covar(gsl_multifit_nlinear_jac(workspace), 0, covariance);
+    for (size_t k = 0; k < problem->unknowns; k++) {
+        answer[k] = gsl_vector_get(found, k);
+        off[k] = 1.96 * sqrt(fmax(1, mean) * gsl_matrix_get(covariance, k, k));
+        sound = sound && isfinite(answer[k] + off[k]);
+    }
+    *rest = problem->deviation * sqrt(mean);
+    gsl_matrix_free(covariance);
+    return sound;
+}
+
+bool dw_least_squares(const DwLeastSquares *problem, double *answer, double *off, double *rest)
+{
+    if (problem->count < problem->unknowns)
+        return false;
+    gsl_multifit_nlinear_fdf equations = {
+        .f = residuals, .n = problem->count + problem->unknowns, .p = problem->unknowns, .params = (void *)problem};
+    gsl_multifit_nlinear_parameters parameters = gsl_multifit_nlinear_default_parameters();
+    gsl_multifit_nlinear_workspace *workspace =
+        gsl_multifit_nlinear_alloc(gsl_multifit_nlinear_trust, &parameters, equations.n, equations.p);
+    gsl_vector_view begin = gsl_vector_view_array(answer, equations.p);
+    int info;
+    bool found = gsl_multifit_nlinear_init(&begin.vector, &equations, workspace) == GSL_SUCCESS &&
+                 gsl_multifit_nlinear_driver(STEPS_MOST, 1e-8, 1e-8, 0, NULL, NULL, &info, workspace) == GSL_SUCCESS &&
+                 take_answer(problem, workspace, answer, off, rest);
+    gsl_multifit_nlinear_free(workspace);
+    return found;
+}

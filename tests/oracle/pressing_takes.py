@@ -1,0 +1,120 @@
+#!/usr/bin/env python3
+# SPDX-License-Identifier: MIT
+"""Several takes of one side: what a copy has of its own is parted from what a deck has.
+
+The sides are side_model.py's; copies differ by the levels and the crosstalk of their one-sided bands and by how unevenly their sweeps are cut, decks by
+their channels' gains and by their treble. Every copy's and deck's share of the truth is the model's own.
+"""
+import copy
+import random
+
+import numpy as np
+
+import program
+import side_model
+import side_truth
+
+
+def base(number):
+    """A side with everything that is parted, whole and wired right."""
+    for attempt in range(200):
+        side = side_model.Side(random.Random(f"pressing {number} {attempt}"), wiring="correct", grooves="clean")
+        kinds = {(band.kind, band.channel) for band in side.bands}
+        if {("tone", "left"), ("tone", "right"), ("sweep", "left"), ("sweep", "right")} <= kinds and not side.missing and not side.repeated:
+            side.stuck = set()
+            return side
+    raise ValueError("no such side was drawn")
+
+
+def cut(side, draw):
+    """A copy: balance [dB] of its bands, and its sweeps."""
+    made = copy.deepcopy(side)
+    balance = draw.uniform(-0.8, 0.8)
+    for band in made.bands:
+        band.error = 10 ** (balance / 20) if (band.kind, band.channel) == ("tone", "right") else 1.0
+        if band.kind == "sweep" and band.end_hz > 1000:
+            band.uneven = np.array([draw.gauss(0, 0.4) for _ in range(12)])
+    made.cut_leak = draw.uniform(-0.01, 0.01), draw.uniform(-0.01, 0.01)
+    return made, balance
+
+
+def played(side, deck, seed):
+    take = copy.deepcopy(side)
+    take.seed, take.unequal_db, take.treble = seed, deck["balance"], deck["treble"]
+    take.gains = np.array([1.0, 10 ** (deck["balance"] / 20)])
+    take.draw = random.Random(seed)
+    return take
+
+
+def share(rows, reading, whose, name):
+    row = next(row for row in rows if row["reading"].startswith(reading) and row["whose"] == whose and row["name"] == name)
+    return row["share"], row["uncertainty"]
+
+
+def uneven_db(side, hz):
+    """What a copy's left sweep adds at HZ over 1 kHz."""
+    band = next(band for band in side.bands if (band.kind, band.channel) == ("sweep", "left") and band.end_hz > 1000)
+    knots = np.arange(12)
+    at = [np.interp(np.log2(f / side.speed / 16), knots, band.uneven) for f in (hz, 1000.0)]
+    return at[0] - at[1]
+
+
+def takes(prog, number):
+    draw = random.Random(f"pressing takes {number}")
+    side = base(number)
+    copies = {name: cut(side, draw) for name in ("A", "B")}
+    decks = {name: {"balance": draw.uniform(-1.5, 1.5), "treble": [(draw.uniform(13000, 22000), draw.uniform(0.7, 1.3)) for _ in range(2)]}
+             for name in ("one", "two")}
+    plan = prog.recording("side.plan")
+    plan.write_text(side.plan(), encoding="utf-8")
+    order = [("A", "one"), ("B", "one"), ("A", "two"), ("B", "two"), ("A", "one")]
+    paths = [prog.recording(f"take{index}.wav") for index in range(len(order))]
+    for index, (path, (which, deck)) in enumerate(zip(paths, order)):
+        played(copies[which][0], decks[deck], 1000 * number + index).record(path)
+    sheet = prog.sheet("pressing", *paths, record__plan=plan, pressing__copies=",".join(one for one, _ in order),
+                       pressing__decks=",".join(two for _, two in order))
+    rows, wrong = sheet.table("pressing.shares"), []
+    for whose, truths in (("copy", {name: made[1] for name, made in copies.items()}),
+                          ("deck", {name: deck["balance"] for name, deck in decks.items()})):
+        middle = sum(truths.values()) / 2
+        for name, truth in truths.items():
+            value, _ = share(rows, "Channel balance", whose, name)
+            if abs(value - (truth - middle)) > 0.02:
+                wrong.append(f"balance of {whose} {name}: {value:.3f}, truth {truth - middle:.3f}")
+    for driven, leaks in (("left", 0), ("right", 1)):
+        truth = 100 * (copies["A"][0].cut_leak[leaks] - copies["B"][0].cut_leak[leaks]) / 2
+        value, _ = share(rows, f"Leak, {driven}", "copy", "A")
+        if abs(value - truth) > 0.06:
+            wrong.append(f"leak of copy A, {driven} driven: {value:.3f}, truth {truth:.3f}")
+    curve = dict(zip(*sheet.curve("pressing.left_copy_1")))
+    for hz in (200.0, 500.0, 4000.0, 8000.0):
+        truth = (uneven_db(copies["A"][0], hz) - uneven_db(copies["B"][0], hz)) / 2
+        if abs(curve[hz] - truth) > 0.05:
+            wrong.append(f"copy A at {hz:.0f} Hz: {curve[hz]:.3f}, truth {truth:.3f}")
+    return "\n".join(wrong)
+
+
+def refused(prog):
+    side = base(1)
+    plan = prog.recording("side.plan")
+    plan.write_text(side.plan(), encoding="utf-8")
+    paths = [prog.recording(f"take{index}.wav") for index in range(2)]
+    for path in paths:
+        side.draw = random.Random(1)
+        side.record(path)
+    wrong = []
+    for words, said in ((("pressing.copies=A,B", "pressing.decks=one,two"), "on a deck of its own"), (("pressing.copies=A,B,A",), "names 3")):
+        done = prog.run("pressing", *paths, f"record.plan={plan}", *words)
+        if done.returncode != 2 or said not in done.stderr:
+            wrong.append(f"{words}: exit {done.returncode}: {done.stderr}")
+    return "\n".join(wrong)
+
+
+def run(prog, checks, names):
+    for number in map(int, names or (1, 2)):
+        checks.attempt(f"copies are parted from decks, drawn record {number}", takes, prog, number)
+    checks.attempt("takes that part nothing are refused", refused, prog)
+
+
+if __name__ == "__main__":
+    program.main(run)

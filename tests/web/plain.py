@@ -1,0 +1,68 @@
+#!/usr/bin/env python3
+# SPDX-License-Identifier: MIT
+"""What stands on the pages is written for people: no key of the catalogue, no option of the command line, no path of a
+file. A page of each kind is read, every measuring form and every sheet of the demonstration shop; the page that edits
+the words of a paper apart, whose texts have keys."""
+import html
+import pathlib
+import re
+import sys
+import tempfile
+
+from bench import Bench, Device, Tap
+
+WRONG = {"an option": re.compile(r"(?<![\w-])--[a-z]{2,}"), "a path": re.compile(r"\bdata/\w+"), "an underscore": re.compile(r"\b[a-z]+_[a-z_]+\b")}
+SHEETS = 40
+
+
+def keys(root):
+    """Every key of the catalogue."""
+    texts = (path.read_text(encoding="utf-8") for path in sorted((root / "src/base/catalogue").glob("*.c")))
+    return {key for text in texts for key in re.findall(r'\.key = "([a-z_.]+)"', text)}
+
+
+def kind(path):
+    """Pages that differ only by a number or a query are of one kind."""
+    return re.sub(r"\d+", "N", path.partition("?")[0])
+
+
+def shown(text):
+    text = re.sub(r"<(script|style).*?</\1>", " ", text, flags=re.S)
+    return html.unescape(re.sub(r"<[^>]+>", " ", text))
+
+
+def read_all(device):
+    done, seen, sheets, waiting = {}, set(), 0, ["/"]
+    while waiting:
+        path = waiting.pop(0)
+        of = kind(path)
+        sheets += of.startswith("/sheet/")
+        if path in done or "/words/" in path or (of in seen and not (of.startswith("/sheet/N") and sheets < SHEETS)):
+            continue
+        seen.add(of)
+        answer = device.get(path)
+        done[path] = ""
+        if not answer.headers["Content-Type"].startswith("text/html"):
+            continue
+        done[path] = shown(answer.text)
+        waiting += [html.unescape(link) for link in re.findall(r'href="(/[^"#]*)', answer.text)
+                    if not link.startswith("/look/") and "open=" not in link]
+    return done
+
+
+def main(program, root):
+    tap = Tap()
+    known = keys(pathlib.Path(root))
+    tap.say(f"{len(known)} keys are looked for", "" if len(known) > 200 else "these are few")
+    with tempfile.TemporaryDirectory() as folder, Bench(program, folder + "/shop") as bench:
+        device = Device(bench)
+        pages = read_all(device)
+        tap.say(f"{len(pages)} pages are read", "" if len(pages) > 60 else sorted(pages))
+        for path, text in sorted(pages.items()):
+            found = [key for key in set(re.findall(r"\b[a-z_]+\.[a-z_.]*[a-z]\b", text)) if key in known]
+            found += [f"{what}: {word}" for what, words in WRONG.items() for word in words.findall(text)]
+            tap.say(path, ", ".join(found))
+    sys.exit(tap.end())
+
+
+main(*sys.argv[1:3])
