@@ -200,7 +200,7 @@ static void remark_fitness(const DwSpeedFilling *filling)
     else if (a->excluded > dw_speed_most_gaps)
         dw_sheet_not_measured(
             sheet, "flutter.weighted.two_sigma",
-            "%.0f %% of the tone are spoilt by ticks and dropouts: too much to tell its flutter. Clean "
+            "%.0f %% of the tone is spoilt by ticks and dropouts: too much to tell its flutter. Clean "
             "record and stylus, and record again.",
             100 * a->excluded);
     else if (fitness->level_swing > dw_speed_most_swing)
