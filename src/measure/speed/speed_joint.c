@@ -318,7 +318,7 @@ static bool shows(const DwLineFit *fit, double variance)
 static const double HALF_WIDTH = 2.1;
 // Likewise of the platter's rate, over what the density about it leads to expect: that counts flutter on either side of
 // the line which moves its rate less than noise on it would. Evaluated on drawn decks.
-static const double RATE_HALF_WIDTH = 1.45;
+static const double RATE_HALF_WIDTH = 1.8;
 
 // Lets the second clock count by the fitted mean speed: the plain mean is bent by what is no
 // whole number of turns.
