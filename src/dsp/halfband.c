@@ -5,6 +5,7 @@
 #include "base/wide.h"
 #include "dsp/fir.h"
 
+#include <stdbool.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -90,41 +91,55 @@ DW_WIDE static void split(DwHalfband *halfband, const float *input, size_t count
     }
 }
 
+// The middle tap and ARMS arms for COUNT outputs, in one pass; ARMS is a constant where it is called, and the loop runs
+// along the signal and vectorises. Sums are taken from the middle outwards, however many arms go with a pass.
+static inline __attribute__((always_inline)) void begin(const float *arm, size_t arms, const float *even,
+                                                        const float *odd, float *restrict to, size_t count)
+{
+    for (size_t n = 0; n < count; n++) {
+        float sum = 0.5f * even[n];
+#pragma GCC unroll 16
+        for (size_t k = 0; k < arms; k++)
+            sum += arm[k] * (odd[n - 1 - k] + odd[n + k]);
+        to[n] = sum;
+    }
+}
+
 // The next OUTPUTS outputs, all of whose inputs are there.
 DW_WIDE static void convolve(const DwHalfband *halfband, float *restrict output, size_t outputs)
 {
     enum { PIECE = 512 }; // stays in the nearest cache while every tap passes over it
     for (size_t start = 0; start < outputs; start += PIECE) {
-        size_t count = outputs - start < PIECE ? outputs - start : PIECE;
+        size_t count = outputs - start < PIECE ? outputs - start : PIECE, k = 4;
         const float *even = halfband->even + halfband->first + start, *odd = halfband->odd + halfband->first + start;
+        const float *arm = halfband->arm;
         float *restrict to = output + start;
-        for (size_t n = 0; n < count; n++)
-            to[n] = 0.5f * even[n];
-        size_t k = 0;
-        for (; k + 3 < halfband->arms; k += 4) { // four taps a pass: the output is fetched a quarter as often
-            const float *arm = halfband->arm + k, *before = odd - 1 - k, *after = odd + k;
-            float first = arm[0], second = arm[1], third = arm[2], fourth = arm[3];
-            for (size_t n = 0; n < count; n++)
-                to[n] = (((to[n] + first * (before[n] + after[n])) + second * (before[n - 1] + after[n + 1])) +
-                         third * (before[n - 2] + after[n + 2])) +
-                        fourth * (before[n - 3] + after[n + 3]);
-        }
-        for (; k + 1 < halfband->arms; k += 2) {
-            float first = halfband->arm[k], second = halfband->arm[k + 1];
-            const float *before = odd - 1 - k, *after = odd + k;
-            for (size_t n = 0; n < count; n++)
-                to[n] = (to[n] + first * (before[n] + after[n])) + second * (before[n - 1] + after[n + 1]);
+        switch (halfband->arms) { // the usual ones in one pass
+        case 5:
+            begin(arm, 5, even, odd, to, count);
+            k = 5;
+            break;
+        case 9:
+            begin(arm, 9, even, odd, to, count);
+            k = 9;
+            break;
+        default:
+            k = halfband->arms < 4 ? 0 : 4;
+            if (k)
+                begin(arm, 4, even, odd, to, count);
+            else
+                begin(arm, 0, even, odd, to, count);
+            break;
         }
         for (; k < halfband->arms; k++)
             for (size_t n = 0; n < count; n++)
-                to[n] += halfband->arm[k] * (odd[n - 1 - k] + odd[n + k]);
+                to[n] += arm[k] * (odd[n - 1 - k] + odd[n + k]);
     }
 }
 
-size_t dw_halfband_push(DwHalfband *halfband, const float *input, size_t count, float *output)
+// Writes the outputs that are complete. Returned: how many.
+static size_t take_outputs(DwHalfband *halfband, float *output)
 {
-    make_room(halfband, count / 2 + 2);
-    split(halfband, input, count);
     // Output n needs odd samples n − arms … n + arms − 1 and even sample n.
     size_t limit = halfband->odd_count + 1 > halfband->arms ? halfband->odd_count + 1 - halfband->arms : 0;
     if (limit > halfband->even_count)
@@ -132,6 +147,48 @@ size_t dw_halfband_push(DwHalfband *halfband, const float *input, size_t count, 
     size_t outputs = limit > halfband->first ? limit - halfband->first : 0;
     convolve(halfband, output, outputs);
     halfband->first += outputs;
+    return outputs;
+}
+
+size_t dw_halfband_push(DwHalfband *halfband, const float *input, size_t count, float *output)
+{
+    make_room(halfband, count / 2 + 2);
+    split(halfband, input, count);
+    return take_outputs(halfband, output);
+}
+
+// Frame pairs of two channels into the halves of both.
+DW_WIDE static void split_pairs(DwHalfband *const two[2], const float *restrict from, size_t pairs)
+{
+    float *restrict left_even = two[0]->even + two[0]->even_count, *restrict left_odd = two[0]->odd + two[0]->odd_count;
+    float *restrict right_even = two[1]->even + two[1]->even_count, *restrict right_odd =
+                                                                        two[1]->odd + two[1]->odd_count;
+    for (size_t n = 0; n < pairs; n++) {
+        left_even[n] = from[4 * n];
+        right_even[n] = from[4 * n + 1];
+        left_odd[n] = from[4 * n + 2];
+        right_odd[n] = from[4 * n + 3];
+    }
+}
+
+size_t dw_halfband_push_two(DwHalfband *const two[2], const float *interleaved, size_t frames, float *const output[2])
+{
+    bool begun = two[0]->next_is_odd && frames;
+    size_t pairs = (frames - begun) / 2;
+    for (size_t c = 0; c < 2; c++) {
+        make_room(two[c], frames / 2 + 2);
+        if (begun)
+            split(two[c], interleaved + c, 1);
+    }
+    split_pairs(two, interleaved + 2 * begun, pairs);
+    for (size_t c = 0; c < 2; c++) {
+        two[c]->even_count += pairs;
+        two[c]->odd_count += pairs;
+        if ((frames - begun) % 2)
+            split(two[c], interleaved + 2 * (frames - 1) + c, 1);
+    }
+    size_t outputs = take_outputs(two[0], output[0]);
+    take_outputs(two[1], output[1]);
     return outputs;
 }
 

@@ -10,8 +10,8 @@ static double share(double seconds, double rate_hz)
 
 static double step(DwQuasiPeak *meter, double x)
 {
-    meter->positive -= meter->positive * meter->decay;
-    meter->negative -= meter->negative * meter->decay;
+    meter->positive *= meter->hold;
+    meter->negative *= meter->hold;
     if (x > meter->positive)
         meter->positive += (x - meter->positive) * meter->attack;
     if (-x > meter->negative)
@@ -25,7 +25,7 @@ DwQuasiPeak dw_quasi_peak_start(double rate_hz)
 {
     DwQuasiPeak meter = {
         .attack = share(0.025, rate_hz),
-        .decay = share(0.55, rate_hz),
+        .hold = 1 - share(0.55, rate_hz),
         .smoothing = share(0.160, rate_hz),
         .scale = 1,
     };

@@ -7,8 +7,8 @@
 #include <stddef.h>
 
 typedef struct {
-    double attack, decay, smoothing; // shares a sample
-    double scale;                    // a 4 Hz sine reads its peak
+    double attack, hold, smoothing; // shares a sample
+    double scale;                   // a 4 Hz sine reads its peak
     double positive, negative, pointer;
 } DwQuasiPeak;
 

@@ -53,17 +53,28 @@ double dw_sections_gain(const DwSections *sections, double frequency_hz, double 
     return cabs(gain);
 }
 
+static double step(DwSection *s, double x)
+{
+    double y = s->b0 * x + s->s1;
+    s->s1 = s->b1 * x - s->a1 * y + s->s2;
+    s->s2 = s->b2 * x - s->a2 * y;
+    return y;
+}
+
 void dw_sections_run(DwSections *sections, double *samples, size_t count)
 {
-    for (size_t i = 0; i < sections->count; i++) {
+    size_t i = 0;
+    for (; i + 1 < sections->count; i += 2) { // two in one pass: the one waits for its own past while the other works
+        DwSection first = sections->section[i], second = sections->section[i + 1];
+        for (size_t n = 0; n < count; n++)
+            samples[n] = step(&second, step(&first, samples[n]));
+        sections->section[i] = first;
+        sections->section[i + 1] = second;
+    }
+    for (; i < sections->count; i++) {
         DwSection s = sections->section[i];
-        for (size_t n = 0; n < count; n++) {
-            double x = samples[n];
-            double y = s.b0 * x + s.s1;
-            s.s1 = s.b1 * x - s.a1 * y + s.s2;
-            s.s2 = s.b2 * x - s.a2 * y;
-            samples[n] = y;
-        }
+        for (size_t n = 0; n < count; n++)
+            samples[n] = step(&s, samples[n]);
         sections->section[i] = s;
     }
 }

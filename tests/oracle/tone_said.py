@@ -6,7 +6,7 @@ import re
 import numpy as np
 
 import waves
-from tone_model import Deck, Line, Record, Take
+from tone_model import Deck, Line, Record, Take, Wander
 
 TONE = "record.tone=3150Hz"
 DIRECT = ("drive.kind=direct", "drive.motor_kind=dc")
@@ -125,4 +125,20 @@ def case_switch(bench):
     path.unlink()
 
 
-CASES = [case_jump, case_causes, case_switch]
+def case_remainder(bench):
+    """What is in no line"""
+    take = Take(seconds=60, snr=60, channels=1)
+    for percent in (0.03, 0.01):
+        sheet = bench.measure(plain(lines=[Line(0.04, hz=12.5)], wander=Wander(percent)), Record(), take, TONE)
+        true, value = sheet.truth().get("flutter.remainder", (math.nan,))[0], sheet.value("flutter.remainder")
+        close = value is not None and abs(value / true - 1) < 0.06
+        yield f"{percent} % of noise-like flutter beside two lines", "" if close else f"{value}, true {true:.4f} %"
+        curve, floor = (sheet.curve(f"remainder.{name}") for name in ("spectrum", "floor"))
+        above = [y > 3 * low for x, y, low in zip(curve[0], curve[1], floor[1]) if y is not None and 0.5 < x < 6]
+        yield f"{percent} % of noise-like flutter: its spectrum stands above the floor", "" if above and all(above) else f"{curve} {floor}"
+    sheet = bench.measure(plain(lines=[Line(0.04, hz=12.5)]), Record(), take, TONE)
+    value = sheet.value("flutter.remainder")
+    yield "lines alone: next to nothing is left", "" if value is not None and value < 0.001 else f"{value} %"
+
+
+CASES = [case_jump, case_causes, case_switch, case_remainder]

@@ -46,6 +46,13 @@ class Sheet:
             return []
         return [dict(zip([column["key"] for column in table["columns"]], row)) for row in table["rows"]]
 
+    def curve(self, key):
+        """The points of a curve, x and y."""
+        for curve in self.json.get("curves", []):
+            if curve["key"] == key:
+                return curve["x"]["values"], curve["y"]["values"]
+        return [], []
+
     def words(self):
         """All that it says in sentences."""
         missing = [row["reason"] for row in self.json.get("not_measured", [])]

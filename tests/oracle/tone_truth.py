@@ -113,7 +113,10 @@ def flutter(course, begin, end):
     first, last = (int((second + model.PAST) * model.GRID) for second in (begin, end))
     past = int(4 * model.GRID)
     found = {}
-    for kind, response in responses(len(series)).items():
+    answers = responses(len(series))
+    rest = np.fft.irfft(np.fft.rfft(course.noise) * answers["unweighted"], len(series))[first:last]
+    found["flutter.remainder"] = float(np.sqrt(np.mean(rest**2))) * 100
+    for kind, response in answers.items():
         passed = np.fft.irfft(spectrum * response, len(series)) * 100
         inside = passed[first:last]
         if kind in ("wow", "flutter"):

@@ -2,6 +2,7 @@
 #include "measure/speed/slow_series.h"
 
 #include "base/memory.h"
+#include "base/wide.h"
 #include "dsp/fir.h"
 
 #include <math.h>
@@ -11,6 +12,26 @@ const double dw_slow_series_highest_hz = 8;
 
 static const double RATE_HZ = 40, STOP_HZ = 30, STOP_DB = 70;
 static const double LEAST_USED = 0.5; // of what a value is made from
+
+// Where the low-pass stands: what it passes of the deviation, and which share of the values under it is used.
+DW_WIDE static void filter_at(const DwFir *lowpass, const double *deviation, const unsigned char *used, double *passed,
+                              double *share)
+{
+    enum { LANES = 8 };
+    double lane[LANES] = {0}, sum = 0;
+    size_t kept = 0, i = 0;
+    for (; i + LANES <= lowpass->count; i += LANES)
+        for (size_t k = 0; k < LANES; k++)
+            lane[k] += lowpass->taps[i + k] * deviation[i + k];
+    for (; i < lowpass->count; i++)
+        sum += lowpass->taps[i] * deviation[i];
+    for (size_t k = 0; k < LANES; k++)
+        sum += lane[k];
+    for (size_t k = 0; k < lowpass->count; k++)
+        kept += used[k];
+    *passed = sum;
+    *share = (double)kept / (double)lowpass->count;
+}
 
 DwSlowSeries dw_slow_series_of(const DwSpeedAnalysis *analysis, double centre_hz)
 {
@@ -32,12 +53,8 @@ DwSlowSeries dw_slow_series_of(const DwSpeedAnalysis *analysis, double centre_hz
         groove += (centre_hz + a->deviation[n]) * scale;
         if (n != next)
             continue;
-        double sum = 0, used = 0;
-        for (size_t i = 0; i < lowpass.count; i++) {
-            sum += lowpass.taps[i] * a->deviation[n - half + i];
-            used += (double)a->used[n - half + i];
-        }
-        used /= (double)lowpass.count;
+        double sum, used;
+        filter_at(&lowpass, a->deviation + n - half, a->used + n - half, &sum, &used);
         series.clock[0][series.count] = a->start_s + (double)n / a->rate_hz;
         series.clock[1][series.count] = groove;
         series.value[series.count] = 100 * sum / centre_hz;
@@ -48,6 +65,8 @@ DwSlowSeries dw_slow_series_of(const DwSpeedAnalysis *analysis, double centre_hz
     double begun = series.count ? series.clock[0][0] - series.clock[1][0] : 0; // both clocks begin alike
     for (size_t n = 0; n < series.count; n++)
         series.clock[1][n] += begun;
+    if (series.count >= 2)
+        series.fft = dw_fft_new(series.count & ~(size_t)1);
     return series;
 }
 
@@ -57,6 +76,7 @@ void dw_slow_series_clear(DwSlowSeries *series)
     free(series->clock[1]);
     free(series->value);
     free(series->weight);
+    dw_fft_free(series->fft);
     *series = (DwSlowSeries){0};
 }
 
@@ -148,9 +168,7 @@ DwSlowRest dw_slow_rest_of(const DwSlowSeries *series, const DwLineFit *fit)
     dw_line_fit_rest(fit, &samples, left);
     for (size_t n = 0; n < series->count; n++)
         left[n] *= series->weight[n];
-    DwFft *fft = dw_fft_new(size);
-    dw_fft_power_double(fft, left, rest.power);
-    dw_fft_free(fft);
+    dw_fft_power_double(series->fft, left, rest.power);
     free(left);
     return rest;
 }

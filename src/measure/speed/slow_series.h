@@ -15,6 +15,7 @@ typedef struct {
     size_t count;
     double rate_hz;
     double plain_percent; // the mean that clock 1 counts by, over the run's centre
+    DwFft *fft;           // of the even number of values
 } DwSlowSeries;
 
 extern const double dw_slow_series_highest_hz;

@@ -143,7 +143,7 @@ static DwStatus refuse_spoilt(const DwToneRun *run, const DwSpeedAnalysis *analy
 {
     double length = (double)run->count / run->rate_hz;
     return dw_fail(message, DW_BAD_INPUT,
-                   "Of the %.1f s of tone from %.1f s on, %.0f %% are spoilt by dropouts, ticks or noise: too much to "
+                   "Of the %.1f s of tone from %.1f s on, %.0f %% is spoilt by dropouts, ticks or noise: too much to "
                    "measure. Clean record and stylus, look after the leads, and record again.",
                    length, run->start_s, 100 * analysis->excluded);
 }

@@ -18,8 +18,8 @@ bool dw_speed_analyse(const DwDemodulator *demodulator, const DwToneRun *run, co
         analysis->deviation[n] = (analysis->deviation[n] - level_hz) * percent;
     dw_speed_lines(analysis);
     dw_speed_bridge_by_lines(analysis);
-    dw_speed_fluctuation(settings, analysis);
     dw_speed_fitness(run, analysis);
+    dw_speed_fluctuation(settings, analysis);
     return true;
 }
 
@@ -28,6 +28,7 @@ void dw_speed_analysis_clear(DwSpeedAnalysis *analysis)
     free(analysis->deviation);
     free(analysis->used);
     free(analysis->work);
+    free(analysis->rest_power);
     dw_spectrum_clear(&analysis->spectrum);
     *analysis = (DwSpeedAnalysis){0};
 }

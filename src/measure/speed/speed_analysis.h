@@ -28,11 +28,10 @@ typedef struct {
 
 // How fit the recording is for measuring flutter.
 typedef struct {
-    double added, added_weighted;              // mean square of lines that are sound beside the tone, %²
-    double level_swing;                        // rms of what the level follows the speed by; 0: no room is heard
-    double reverberation_s, reverberation_off; // of the room; NAN where none is heard
-    bool is_locked;                            // one closed groove was played all along
-    bool is_drowned;                           // the noise is too near to the tone for its phase to be followed
+    double added, added_weighted; // mean square of lines that are sound beside the tone, %²
+    double level_swing;           // rms of what the level follows the speed by; 0: no room is heard
+    bool is_locked;               // one closed groove was played all along
+    bool is_drowned;              // the noise is too near to the tone for its phase to be followed
 } DwSpeedFitness;
 
 enum { DW_FLUTTER_LINES_MOST = 16 };
@@ -61,7 +60,10 @@ typedef struct {
     bool turn_shows;                                                // whether there are any
     double turn_phase, turn_phase_off;                              // of a cosine at the recording's start, radians
     double turn_off[2]; // of the once- and twice-per-revolution amplitudes, %
-    DwHarmonicFit fit;  // the platter's lines and the drift against time, right at its centre
+    double *rest_power; // what the fit leaves: Hann bins, a sine's amplitude squared, %²; NULL: there is no fit
+    size_t rest_bins;
+    double rest_step_hz;
+    DwHarmonicFit fit; // the platter's lines and the drift against time, right at its centre
     // The series: deviation from the mean in %, low-passed at 200 Hz.
     double *deviation;
     unsigned char *used; // 0 where masked

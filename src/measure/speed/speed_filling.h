@@ -24,6 +24,8 @@ extern const double dw_speed_good_length_s;
 // Of the tone left out: beyond it flutter is withheld.
 extern const double dw_speed_most_gaps;
 
+// Level that swings with the speed, rms: beyond it a room makes too much of the flutter, which is withheld.
+extern const double dw_speed_most_swing;
 // Whether sound beside the tone makes so much of F that it is withheld.
 bool dw_speed_is_spoilt(const DwSpeedAnalysis *analysis, const DwFluctuation *f);
 
@@ -36,6 +38,8 @@ void dw_speed_stretches_remark(const DwSpeedFilling *filling);
 void dw_speed_hold_add(const DwSpeedFilling *filling);
 // What to look at where a speed was lost and regained, by what holds it.
 const char *dw_speed_lost_advice(const DwSpeedSettings *settings);
+// What is in no line: a reading, and its spectrum beside the recording's noise.
+void dw_speed_remainder_add(const DwSpeedFilling *filling);
 // Curves and raster.
 void dw_speed_pictures_add(const DwSpeedFilling *filling);
 // Remarks, and what was not measured.

@@ -1,12 +1,10 @@
 // SPDX-License-Identifier: MIT
 #include "measure/speed/speed_fitness.h"
 
-#include "base/memory.h"
 #include "dsp/flutter_weighting.h"
 #include "measure/speed/turn_tick.h"
 
 #include <math.h>
-#include <stdlib.h>
 
 static const double LEAST_LEVEL = 0.0005; // of the tone: smaller swings tell nothing
 static const double ONE_SIDE = 1.25;      // within this factor level and phase swing alike
@@ -14,18 +12,11 @@ static const double ROOM_LEVEL = 0.005;   // swing of the level that flutter its
 static const double ROOM_FROM_HZ = 2.5;   // slower swings come from warped records too
 static const double THRESHOLD = 100;      // tone over noise in the demodulator's band, power
 static const double BAND_HZ = 600;
-static const double USUAL_ROOM_S = 0.5, ROOM_SPREAD = 0.7; // rooms that one works in; natural logarithm
-static const double LEVEL_SPREAD = 0.5;                    // of a line's ratio about the law, natural logarithm
 
 static const double TURN_WITHIN = 0.01; // of the turn's rate, that ticks are looked for
 static const double TICK_S = 0.015;     // on either side of a tick: what it smears over
 static const double LEAST_JUMP = 0.03;  // periods
 static const double SAME_JUMP = 0.9;    // how nearly all jumps are one, 1 at best
-
-// The swing of the level at a line, and how fast it swings for how far the frequency does.
-typedef struct {
-    double rate_hz, level, ratio;
-} Swing;
 
 static void read_levels(const DwToneRun *run, const DwSpeedAnalysis *analysis, double *level)
 {
@@ -38,45 +29,6 @@ static void read_levels(const DwToneRun *run, const DwSpeedAnalysis *analysis, d
     }
 }
 
-// Natural logarithm: what a room of reverberation time SECONDS makes of level against frequency.
-static double room_law(double rate_hz, double seconds)
-{
-    double corner_hz = 13.8 / (2 * M_PI * seconds), x = rate_hz / corner_hz;
-    return -0.5 * log(1 + x * x);
-}
-
-// How badly the swings fit a room, its gain left free.
-static double misfit(const Swing *swings, size_t count, double seconds)
-{
-    double mean = 0, squares = 0;
-    for (size_t i = 0; i < count; i++)
-        mean += (log(swings[i].ratio) - room_law(swings[i].rate_hz, seconds)) / (double)count;
-    for (size_t i = 0; i < count; i++) {
-        double off = log(swings[i].ratio) - room_law(swings[i].rate_hz, seconds) - mean;
-        squares += off * off / (LEVEL_SPREAD * LEVEL_SPREAD);
-    }
-    double usual = log(seconds / USUAL_ROOM_S) / ROOM_SPREAD;
-    return squares + usual * usual;
-}
-
-// The mean and half-width of the 95 % interval over what is likely (Bayes' rule on a grid).
-static void estimate_room(const Swing *swings, size_t count, DwSpeedFitness *fitness)
-{
-    enum { STEPS = 120 };
-    double weights = 0, mean = 0, square = 0;
-    for (int i = 0; i <= STEPS; i++) {
-        double logarithm = log(0.1) + log(40) * i / STEPS;
-        double weight = exp(-0.5 * misfit(swings, count, exp(logarithm)));
-        weights += weight;
-        mean += weight * logarithm;
-        square += weight * logarithm * logarithm;
-    }
-    mean /= weights;
-    double spread = sqrt(fmax(0, square / weights - mean * mean));
-    fitness->reverberation_s = exp(mean);
-    fitness->reverberation_off = exp(mean) * (exp(1.96 * spread) - 1);
-}
-
 static void note_added(const DwFlutterLine *line, DwSpeedFitness *fitness)
 {
     double gain = dw_flutter_weighting_gain(line->frequency_hz), power = 0.5 * line->amplitude * line->amplitude;
@@ -87,10 +39,9 @@ static void note_added(const DwFlutterLine *line, DwSpeedFitness *fitness)
 void dw_speed_fitness(const DwToneRun *run, DwSpeedAnalysis *analysis)
 {
     DwSpeedFitness *fitness = &analysis->fitness;
-    *fitness = (DwSpeedFitness){.reverberation_s = NAN, .reverberation_off = NAN};
-    double *level = dw_memory_new(analysis->count, sizeof *level);
+    *fitness = (DwSpeedFitness){0};
+    double *level = analysis->work; // nobody needs it yet
     read_levels(run, analysis, level);
-    Swing swings[DW_FLUTTER_LINES_MOST];
     size_t count = 0;
     bool is_room = false;
     double following = 0;
@@ -99,25 +50,22 @@ void dw_speed_fitness(const DwToneRun *run, DwSpeedAnalysis *analysis)
         double real, imaginary, off_hz = line->amplitude / 100 * analysis->mean_hz;
         dw_spectrum_line(level, analysis->used, analysis->count, line->frequency_hz / analysis->rate_hz, &real,
                          &imaginary);
-        Swing swing = {line->frequency_hz, hypot(real, imaginary), hypot(real, imaginary) / off_hz};
-        double phase = off_hz / line->frequency_hz;
-        bool alike = swing.level < ONE_SIDE * phase && phase < ONE_SIDE * swing.level;
-        if (swing.level < LEAST_LEVEL)
+        double swing = hypot(real, imaginary), phase = off_hz / line->frequency_hz;
+        bool alike = swing < ONE_SIDE * phase && phase < ONE_SIDE * swing;
+        if (swing < LEAST_LEVEL)
             continue;
-        following += 0.5 * swing.level * swing.level;
+        following += 0.5 * swing * swing;
         if (alike && line->frequency_hz > ROOM_FROM_HZ)
             note_added(line, fitness);
         if (line->frequency_hz > ROOM_FROM_HZ) {
-            is_room = is_room || (swing.level > ROOM_LEVEL && !alike);
-            swings[count++] = swing;
+            is_room = is_room || (swing > ROOM_LEVEL && !alike);
+            count++;
         }
     }
-    free(level);
     fitness->is_drowned = 1 / (2 * analysis->noise_density * BAND_HZ) < THRESHOLD;
     if (is_room && count >= 2) {
         fitness->added = fitness->added_weighted = 0; // a room makes some swing alike by chance
         fitness->level_swing = sqrt(following);
-        estimate_room(swings, count, fitness);
     }
 }
 

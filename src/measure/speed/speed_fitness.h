@@ -6,7 +6,7 @@
 
 #include "measure/speed/speed_analysis.h"
 
-// Looks at the level at the rate of each flutter line of ANALYSIS.
+// Looks at the level at the rate of each flutter line of ANALYSIS, whose `work` is overwritten.
 //
 // Method: speed alone leaves the level as it is. A sound beside the tone swings level and
 // phase by the same angle: such a line is no flutter. A room turns frequency into level, for its

@@ -12,7 +12,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { PIECE = 1024 };
+enum { PIECE = 1024, POINTER_EVERY = 4 }; // the pointer is slow: every fourth value tells it
 
 static const double LEAD_S = 20;         // run before the series so that the filters have settled
 static const double METER_LEAD_S = 6;    // of the meter likewise
@@ -24,8 +24,9 @@ static const double NOISE_KNOWN = 0.05;                   // of its power, stand
 // What filters and edges do to a reading, of it, 95 %: two-sigma and quasi-peak, which feel a phase, then rms and
 // average, which do not. Evaluated on drawn decks with next to no noise.
 static const double FLAT_METHOD[] = {0.0018, 0.0010, 0.0005, 0.0007};
-static const double WEIGHTING_METHOD[] = {0.0036, 0.0025, 0.0011, 0.0016};
+static const double WEIGHTING_METHOD[] = {0.0034, 0.0025, 0.0009, 0.0015};
 static const double LEAST_OFF = 2e-5; // %
+static const double SLOW_POINTS = 32; // a period of the split, that wow is read at
 
 // A filter as the standards' two readings use it.
 typedef struct {
@@ -80,7 +81,7 @@ static void settle_flat(const DwSpeedAnalysis *analysis, DwSections *flat)
 }
 
 // Fills analysis->work with the deviation, less its drift, behind FILTER, and
-// feeds the meter with it; the pointer is written to POINTER as floats.
+// feeds the meter with it; every POINTER_EVERYth value of its pointer is written to POINTER.
 static void run_filter(DwSpeedAnalysis *analysis, Filter *filter, float *pointer)
 {
     double scratch[PIECE];
@@ -101,8 +102,8 @@ static void run_filter(DwSpeedAnalysis *analysis, Filter *filter, float *pointer
     for (size_t start = 0; start < analysis->count; start += PIECE) {
         size_t count = analysis->count - start < PIECE ? analysis->count - start : PIECE;
         dw_quasi_peak_run(&meter, analysis->work + start, scratch, count);
-        for (size_t i = 0; i < count; i++)
-            pointer[start + i] = (float)scratch[i];
+        for (size_t i = 0; i < count; i += POINTER_EVERY)
+            pointer[(start + i) / POINTER_EVERY] = (float)scratch[i];
     }
 }
 
@@ -131,23 +132,37 @@ static DwFluctuation read_all(const DwSpeedAnalysis *analysis, float *pointer)
     size_t begin = settle < tenth ? settle : tenth;
     DwFluctuation all = {0};
     double squares = 0;
-    size_t kept = 0;
+    size_t kept = 0, pointed = 0;
     for (size_t n = begin; n < analysis->count; n++)
         if (analysis->used[n]) {
             squares += analysis->work[n] * analysis->work[n];
-            pointer[kept++] = pointer[n];
+            kept++;
         }
+    for (size_t i = (begin + POINTER_EVERY - 1) / POINTER_EVERY; i * POINTER_EVERY < analysis->count; i++)
+        if (analysis->used[i * POINTER_EVERY])
+            pointer[pointed++] = pointer[i];
     DwMagnitude magnitude =
         dw_statistics_magnitude(analysis->work + begin, analysis->used + begin, analysis->count - begin, 0.95);
     all.two_sigma = magnitude.quantile;
     all.average = AVERAGE_OF_SINE * magnitude.average;
     all.rms = kept ? sqrt(squares / (double)kept) : NAN;
-    all.quasi_peak = dw_statistics_quantile(pointer, kept, 0.95);
+    all.quasi_peak = dw_statistics_quantile(pointer, pointed, 0.95);
     return all;
 }
 
-// Two-sigma of the unweighted deviation on one side of the split. SIDE[analysis->count] is overwritten.
-static double read_side(const DwSpeedAnalysis *analysis, DwSections sections, float *side)
+// Two-sigma of what changes so slowly that every EVERYth value tells it. SIDE is reordered.
+static double read_slow(const DwSpeedAnalysis *analysis, size_t every, float *side)
+{
+    size_t kept = 0;
+    for (size_t n = 0; n < analysis->count; n += every)
+        if (analysis->used[n])
+            side[kept++] = fabsf(side[n]);
+    return dw_statistics_quantile(side, kept, 0.95);
+}
+
+// Two-sigma of the unweighted deviation on one side of the split. What is below it is read at every EVERYth value, 0:
+// what is above it at all. SIDE[analysis->count] is overwritten.
+static double read_side(const DwSpeedAnalysis *analysis, DwSections sections, size_t every, float *side)
 {
     size_t lead = (size_t)analysis->rate_hz;
     lead = lead < analysis->count ? lead : analysis->count - 1;
@@ -163,6 +178,8 @@ static double read_side(const DwSpeedAnalysis *analysis, DwSections sections, fl
         for (size_t i = 0; i < count; i++)
             side[start + i] = (float)piece[i];
     }
+    if (every)
+        return read_slow(analysis, every, side);
     return dw_statistics_magnitude_narrow(side, analysis->used, analysis->count, 0.95).quantile;
 }
 
@@ -182,8 +199,10 @@ void dw_speed_fluctuation(const DwSpeedSettings *settings, DwSpeedAnalysis *anal
     add_budget(&unweighted_noise, FLAT_METHOD, &analysis->unweighted);
     dw_fir_clear(&quiet);
     float *side = pointer;
-    analysis->wow = read_side(analysis, dw_sections_lowpass(4, settings->split_hz, analysis->rate_hz), side);
-    analysis->flutter = read_side(analysis, dw_sections_highpass(4, settings->split_hz, analysis->rate_hz), side);
+    double split_hz = settings->split_hz, rate_hz = analysis->rate_hz;
+    size_t every = (size_t)fmax(1, rate_hz / (SLOW_POINTS * split_hz));
+    analysis->wow = read_side(analysis, dw_sections_lowpass(4, split_hz, rate_hz), every, side);
+    analysis->flutter = read_side(analysis, dw_sections_highpass(4, split_hz, rate_hz), 0, side);
     free(side);
     analysis->floor = NORMAL_95 * dw_speed_noise_rms(analysis, true);
     analysis->noise = NORMAL_95 * dw_speed_noise_rms(analysis, false);

@@ -24,7 +24,7 @@ static const double RESOLVED = 0.55;        // over the span: nearer lines are o
 static const double LEAST_OTHER_PERCENT = 0.01; // peak, of a line that speaks against what was stated
 static const double MEAN_FLOOR = 5e-5;          // %, of the mean and what it changes by: half a millionth
 static const double FOUND_BY = 0.7;             // of the variance left, what a line looked for must bring it down to
-static const double NEIGHBOUR = 0.01;  // over the span: what a line too near to be seen bends the platter's rate by
+static const double NEIGHBOUR = 0.003; // over the span: what a line too near to be seen bends the platter's rate by
 static const double LINE_FLOOR = 2e-5; // % peak
 static const double SHOWS = 4;         // standard uncertainties from which on a line is there
 static const double SHOWS_PERCENT = 0.002, SHOWS_SHARE = 0.03; // peak; of the strongest slow line
@@ -316,6 +316,9 @@ static bool shows(const DwLineFit *fit, double variance)
 
 // Half-widths over standard uncertainties: the density is itself a mean of some 16 squares.
 static const double HALF_WIDTH = 2.1;
+// Likewise of the platter's rate, over what the density about it leads to expect: that counts flutter on either side of
+// the line which moves its rate less than noise on it would. Evaluated on drawn decks.
+static const double RATE_HALF_WIDTH = 1.8;
 
 // Lets the second clock count by the fitted mean speed: the plain mean is bent by what is no
 // whole number of turns.
@@ -341,6 +344,17 @@ static double second_order(const DwLineFit *fit)
         for (size_t k = 0; k < fit->line[l].harmonics; k++)
             sum += dw_line_amplitude(&fit->line[l], k);
     return sum * sum / 200 + LINE_FLOOR;
+}
+
+// Hands the power of REST over, in % of the mean.
+static void keep_rest(DwSlowRest *rest, double percent, DwSpeedAnalysis *analysis)
+{
+    free(analysis->rest_power);
+    analysis->rest_power = rest->power;
+    analysis->rest_bins = rest->bins;
+    analysis->rest_step_hz = rest->step_hz;
+    for (size_t k = 0; k < rest->bins; k++)
+        analysis->rest_power[k] *= percent * percent;
 }
 
 static void fill(const DwSlowSeries *series, double centre_hz, DwSpeedAnalysis *analysis)
@@ -373,7 +387,7 @@ static void fill(const DwSlowSeries *series, double centre_hz, DwSpeedAnalysis *
     analysis->turn_hz = platter->rate_hz;
     double amplitude = dw_line_amplitude(platter, 0), stray = second / fmax(amplitude, second); // radians
     double unseen = NEIGHBOUR / fit->span + stray / M_PI / fit->span;
-    analysis->turn_off_hz = hypot(HALF_WIDTH * dw_line_rate_off(platter, variance[0]), unseen);
+    analysis->turn_off_hz = hypot(RATE_HALF_WIDTH * dw_line_rate_off(platter, variance[0]), unseen);
     analysis->turn_shows = shows(fit, variance[0]);
     // The lines keep step with the groove that passed. Of what a record off its centre makes of the speed the groove
     // runs ahead of the platter; of what the platter does itself it does not: which it is nobody knows.
@@ -384,7 +398,7 @@ static void fill(const DwSlowSeries *series, double centre_hz, DwSpeedAnalysis *
     analysis->slow_start[0] = analysis->start_s;
     analysis->slow_start[1] = series->clock[1][0] - (series->clock[0][0] - analysis->start_s);
     fill_turn(series, fit, analysis);
-    dw_slow_rest_clear(&rest);
+    keep_rest(&rest, percent, analysis);
 }
 
 // Whether LINE is a multiple of another that is as strong: a harmonic of something else, and no platter.

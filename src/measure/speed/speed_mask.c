@@ -20,15 +20,17 @@ static const double LEAST_JOLT = 0.005; // of the tone's amplitude
 static const double HARD_TICK = 0.005;  // of the tone's frequency
 static const double EDGE_S = 0.1;       // left out at both ends, where the tone comes and goes
 
-// The median amplitude of each second.
+// The median amplitude of each second, by every fourth value.
 static float *levels_of(const DwToneRun *run, size_t second, size_t seconds)
 {
+    enum { EVERY = 4 };
     float *levels = dw_memory_new(seconds, sizeof *levels);
     float *scratch = dw_memory_new(2 * second, sizeof *scratch);
     for (size_t i = 0; i < seconds; i++) {
-        size_t from = i * second, to = i + 1 == seconds ? run->count : from + second;
-        memcpy(scratch, run->amplitude + from, (to - from) * sizeof *scratch);
-        levels[i] = (float)dw_statistics_quantile(scratch, to - from, 0.5);
+        size_t to = i + 1 == seconds ? run->count : (i + 1) * second, count = 0;
+        for (size_t n = i * second; n < to; n += EVERY)
+            scratch[count++] = run->amplitude[n];
+        levels[i] = (float)dw_statistics_quantile(scratch, count, 0.5);
     }
     free(scratch);
     return levels;

@@ -54,7 +54,7 @@ double dw_speed_noise_density(const DwDemodulator *demodulator, const DwToneRun 
 
 // One-sided density of the noise in the deviation, %²/Hz: 2·N0·f²/A² of the frequency
 // (S. O. Rice 1948, from memory, agreed with a simulation).
-static double noise_at(const DwSpeedAnalysis *analysis, double f)
+double dw_speed_noise_at(const DwSpeedAnalysis *analysis, double f)
 {
     double percent = 100 / analysis->mean_hz;
     return f < TOP_HZ ? 2 * analysis->noise_density * f * f * percent * percent : 0;
@@ -65,7 +65,7 @@ double dw_speed_noise_rms(const DwSpeedAnalysis *analysis, bool weighted)
     double sum = 0, step = 0.25;
     for (double f = 0.2 + step / 2; f < 200; f += step) {
         double gain = weighted ? dw_flutter_weighting_gain(f) : 1;
-        sum += noise_at(analysis, f) * gain * gain * step;
+        sum += dw_speed_noise_at(analysis, f) * gain * gain * step;
     }
     return sqrt(sum);
 }
@@ -115,7 +115,7 @@ DwFir dw_speed_noise_filter(const DwSpeedAnalysis *analysis, DwNoiseBudget *weig
     Quiet quiet = {dw_memory_new(spectrum.bins, sizeof(double)), (size_t)(TOP_HZ / step_hz) + 1, spectrum.step};
     unsigned char *spared = dw_memory_new(quiet.bins, 1);
     for (size_t k = 0; k < quiet.bins; k++) {
-        double f = (double)k * step_hz, density = spectrum.power[k] / (3 * step_hz), noise = noise_at(a, f);
+        double f = (double)k * step_hz, density = spectrum.power[k] / (3 * step_hz), noise = dw_speed_noise_at(a, f);
         double about = k ? power_about(&spectrum, k) / (3 * step_hz) : 0;
         quiet.gain[k] = about > 0 ? sqrt(fmax(0, 1 - noise / about)) : 1;
         if (k && density > LINE_OVER * fmax(noise, about))
@@ -134,8 +134,8 @@ DwFir dw_speed_noise_filter(const DwSpeedAnalysis *analysis, DwNoiseBudget *weig
     for (size_t k = 0; k < quiet.bins; k++) {
         double f = (double)k * step_hz, gain = k ? dw_flutter_weighting_gain(f) : 0;
         quiet.gain[k] = spared[k] ? 1 : quiet.gain[k];
-        unweighted->kept += spared[k] ? noise_at(a, f) * step_hz : 0;
-        weighted->kept += spared[k] ? gain * gain * noise_at(a, f) * step_hz : 0;
+        unweighted->kept += spared[k] ? dw_speed_noise_at(a, f) * step_hz : 0;
+        weighted->kept += spared[k] ? gain * gain * dw_speed_noise_at(a, f) * step_hz : 0;
     }
     free(spared);
     dw_spectrum_clear(&spectrum);

@@ -13,6 +13,8 @@
 double dw_speed_noise_density(const DwDemodulator *demodulator, const DwToneRun *run, const unsigned char *used,
                               size_t from, size_t to, double amplitude);
 
+// The density at F Hz of the noise in the deviation, one-sided; %²/Hz.
+double dw_speed_noise_at(const DwSpeedAnalysis *analysis, double f);
 // The rms that the noise alone reads in the deviation of ANALYSIS, 0.2 to 200 Hz; %.
 double dw_speed_noise_rms(const DwSpeedAnalysis *analysis, bool weighted);
 

@@ -185,11 +185,10 @@ static void remark_fitness(const DwSpeedFilling *filling)
     const DwSpeedFitness *fitness = &a->fitness;
     DwSheet *sheet = filling->sheet;
     if (fitness->level_swing > 0)
-        dw_sheet_remark(
-            sheet,
-            "The level follows the speed by %.0f %%: this was recorded through a room, whose echo changes the "
-            "flutter. Record from the deck's leads.",
-            100 * fitness->level_swing);
+        dw_sheet_remark(sheet,
+                        "The level swings with the speed by %.1f %%: this was recorded through a room, whose echo "
+                        "changes the flutter. Speed and drift hardly suffer.",
+                        100 * fitness->level_swing);
     if (fitness->is_locked)
         dw_sheet_remark(sheet,
                         "This is a locked groove: each turn is the same one again, with a tick and a jump of the "
@@ -201,9 +200,12 @@ static void remark_fitness(const DwSpeedFilling *filling)
     else if (a->excluded > dw_speed_most_gaps)
         dw_sheet_not_measured(
             sheet, "flutter.weighted.two_sigma",
-            "%.0f %% of the tone are spoilt by ticks and dropouts: too much to tell its flutter. Clean "
+            "%.0f %% of the tone is spoilt by ticks and dropouts: too much to tell its flutter. Clean "
             "record and stylus, and record again.",
             100 * a->excluded);
+    else if (fitness->level_swing > dw_speed_most_swing)
+        dw_sheet_not_measured(sheet, "flutter.weighted.two_sigma",
+                              "a room's echo may halve it or double it. Record from the deck's leads.");
     else if (dw_speed_is_spoilt(a, &a->unweighted))
         dw_sheet_not_measured(
             sheet, "flutter.unweighted.two_sigma",

@@ -74,8 +74,8 @@ static void add_rest(const DwSpeedAnalysis *analysis, const DwSuspect *suspects,
                     low < 10 ? 1 : 0, low, high < 10 ? 1 : 0, high,
                     hunts       ? ": a speed control that hunts looks like this. Look at its tacho, its supply and its "
                                   "damping."
-                    : high > 20 ? ": noise of bearings, of the groove, of rubber that runs."
-                                : ": nothing there keeps its rate.");
+                    : high > 20 ? ": noise of bearings, of the groove or of rubber."
+                                : ": nothing there turns at a steady rate.");
 }
 
 // --- what comes and goes -----------------------------------------------------

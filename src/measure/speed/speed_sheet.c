@@ -9,9 +9,10 @@
 
 static const double MOST_ADDED = 0.02; // of a reading's power, from lines that are no flutter
 static const double GAPS_DOUBT = 0.1;  // of a reading, were all of it left out
+static const double ROOM_DOUBT = 5;    // of a reading, over the level's swing: by drawn rooms
 static const double STANDARD_LENGTH_S = 5;
 
-const double dw_speed_good_length_s = 29, dw_speed_most_gaps = 0.25;
+const double dw_speed_good_length_s = 29, dw_speed_most_gaps = 0.25, dw_speed_most_swing = 0.015;
 
 bool dw_speed_is_spoilt(const DwSpeedAnalysis *analysis, const DwFluctuation *f)
 {
@@ -82,6 +83,14 @@ static void add_speed(const DwSpeedFilling *filling)
                               "nothing comes once a turn strongly enough to tell the platter's own rate.");
 }
 
+// Whether nothing of F is told: a number would be the recording's more than the deck's.
+static bool is_withheld(const DwSpeedFilling *filling, const DwFluctuation *f)
+{
+    const DwSpeedAnalysis *a = filling->analysis;
+    return a->fitness.is_drowned || a->excluded > dw_speed_most_gaps || a->fitness.level_swing > dw_speed_most_swing ||
+           dw_speed_is_spoilt(a, f);
+}
+
 static void add_fluctuation(const DwSpeedFilling *filling, const char *kind, const char *word, const DwFluctuation *f)
 {
     static const struct {
@@ -94,11 +103,9 @@ static void add_fluctuation(const DwSpeedFilling *filling, const char *kind, con
     };
     const double values[] = {f->two_sigma, f->quasi_peak, f->rms, f->average};
     const double offs[] = {f->two_sigma_off, f->quasi_peak_off, f->rms_off, f->average_off};
-    const DwSpeedFitness *fitness = &filling->analysis->fitness;
-    bool withheld = fitness->is_drowned || filling->analysis->excluded > dw_speed_most_gaps ||
-                    dw_speed_is_spoilt(filling->analysis, f);
-    // What a room does to the level it does to the frequency alike; what is left out may have been other than the rest.
-    double doubt = hypot(fitness->level_swing, GAPS_DOUBT * filling->analysis->excluded);
+    bool withheld = is_withheld(filling, f);
+    // What is left out may have been other than the rest; what a room does to the level it does to the speed alike.
+    double doubt = hypot(GAPS_DOUBT * filling->analysis->excluded, ROOM_DOUBT * filling->analysis->fitness.level_swing);
     bool noisy = filling->analysis->floor > 0.5 * filling->analysis->weighted.two_sigma;
     for (size_t i = 0; i < 4; i++) {
         char *key = dw_text_format("flutter.%s.%s", kind, rows[i].key);
@@ -109,7 +116,7 @@ static void add_fluctuation(const DwSpeedFilling *filling, const char *kind, con
             reading->flags |= DW_FLAG_SHORT;
         if (noisy)
             reading->flags |= DW_FLAG_NOISY;
-        if (fitness->level_swing > 0)
+        if (filling->analysis->fitness.level_swing > 0)
             reading->flags |= DW_FLAG_APPROXIMATE;
         free(key);
         free(label);
@@ -128,12 +135,15 @@ static void add_revolution(const DwSpeedFilling *filling)
     const DwHarmonicFit *fit = &a->fit;
     double first = hypot(fit->cosine[0], fit->sine[0]), second = hypot(fit->cosine[1], fit->sine[1]);
     double phase = in_turn(a->turn_phase * 180 / M_PI);
+    unsigned flags = a->fitness.level_swing > 0 ? DW_FLAG_APPROXIMATE : 0; // through a room
     add(filling, "revolution.amplitude", "Once a revolution", first, a->turn_off[0], "% peak", 4,
-        "fitted at the platter's rate");
+        "fitted at the platter's rate")
+        ->flags |= flags;
     add(filling, "revolution.phase", "Its phase", phase, fmin(180, a->turn_phase_off * 180 / M_PI), "deg", 1,
         "of a cosine at the recording's start");
     add(filling, "revolution.second", "Twice a revolution", second, a->turn_off[1], "% peak", 4,
-        "fitted at twice the platter's rate");
+        "fitted at twice the platter's rate")
+        ->flags |= flags;
     if (!isfinite(filling->settings->radius_mm)) {
         dw_sheet_not_measured(filling->sheet, "revolution.eccentricity",
                               "the groove radius is not stated. Give record.radius, as in record.radius=100mm.");
@@ -174,20 +184,24 @@ void dw_speed_fill_sheet(const DwSpeedAnalysis *analysis, const DwToneRun *run, 
     add_speed(&filling);
     add_fluctuation(&filling, "weighted", "Weighted", &analysis->weighted);
     add_fluctuation(&filling, "unweighted", "Unweighted", &analysis->unweighted);
-    add(&filling, "flutter.wow", "Wow", analysis->wow, NAN, "%", 4, "unweighted two-sigma below the split");
-    add(&filling, "flutter.flutter", "Flutter", analysis->flutter, NAN, "%", 4, "unweighted two-sigma above the split");
+    bool withheld = is_withheld(&filling, &analysis->unweighted);
+    add(&filling, "flutter.wow", "Wow", withheld ? NAN : analysis->wow, NAN, "%", 4,
+        "unweighted two-sigma below the split");
+    add(&filling, "flutter.flutter", "Flutter", withheld ? NAN : analysis->flutter, NAN, "%", 4,
+        "unweighted two-sigma above the split");
     add(&filling, "tone.noise", "Noise of the recording", analysis->noise, NAN, "%", 4,
         "unweighted two-sigma of the noise beside the tone; taken out of the readings");
     add(&filling, "flutter.floor", "Floor of the recording", analysis->floor, NAN, "%", 4,
         "weighted two-sigma of the noise beside the tone");
     if (analysis->fitness.level_swing > 0)
-        add(&filling, "room.reverberation", "Reverberation of the room", analysis->fitness.reverberation_s,
-            analysis->fitness.reverberation_off, "s", 2, "rate up to which the level follows the speed");
+        add(&filling, "room.swing", "Level swing of the room", 100 * analysis->fitness.level_swing, NAN, "%", 1,
+            "rms by which the level follows the flutter's lines");
     add_revolution(&filling);
     bool tone_fits = judged.by == DW_SPEED_BY_TONE || judged.by == DW_SPEED_BY_BOTH;
     double by_tone = settings->speed_rpm / 60 * judged.true_hz / engraved_hz;
     dw_speed_trace(analysis, settings, filling.turn_hz, tone_fits ? by_tone : NAN, sheet);
     dw_speed_hold_add(&filling);
     dw_speed_pictures_add(&filling);
+    dw_speed_remainder_add(&filling);
     dw_speed_remarks_add(&filling);
 }

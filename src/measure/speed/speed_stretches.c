@@ -219,8 +219,8 @@ void dw_speed_stretches_remark(const DwSpeedFilling *filling)
         dw_sheet_remark(sheet, "While it was measured the speed changed by %.2f %%: its mean says little.",
                         chosen->change);
     if (filling->is_unjudged)
-        dw_sheet_remark(
-            sheet, "The readings are those of one stretch and are not judged: a deck that changes its speed is not "
-                   "in order, whatever they are. Find out what changes it (switch, control, belt, supply), or, if "
-                   "it was a second band of the record, record one band alone.");
+        dw_sheet_remark(sheet,
+                        "Nothing here is judged: the readings are those of one stretch, and a deck that changes its "
+                        "speed is not in order. Find out what changes it: switch, control, belt or supply. If it was a "
+                        "second band of the record, record one band alone.");
 }

@@ -28,8 +28,8 @@ static const DwSpeedAdvice advice[DW_PART_COUNT] = {
          "out and record again.",
          "Clean belt, pulley and rim; if it stays, replace the belt. A belt is never boiled nor oiled."},
     [DW_PART_MOTOR] =
-        {"Belt off or idler lifted, feel and hear the motor run; hold a dial gauge to the pulley and turn it "
-         "by hand.",
+        {"With the belt off or the idler lifted, listen to the motor run; unplugged, hold a dial gauge to the "
+         "pulley and turn it by hand.",
          "Clean the pulley; true or replace one that does not run true. Look after the motor's bearings as "
          "its maker says."},
     [DW_PART_IDLER] =
@@ -42,9 +42,10 @@ static const DwSpeedAdvice advice[DW_PART_COUNT] = {
     [DW_PART_TACHO] =
         {"Look at the tacho's signal with a scope, once round: its pulses are to be even in height and spacing.",
          "Clean the tacho's disc and sensor, set its gap, and see that the disc runs true."},
-    [DW_PART_MAINS] = {"Lift the motor or run it off the deck on a soft cloth: vibration goes, electrical pull on the "
-                       "platter stays.",
-                       "Renew the motor's rubber mounts; check its phase capacitor and the supply's voltage."},
+    [DW_PART_MAINS] =
+        {"Unplugged, lift the motor out onto a soft cloth, its terminals covered, and run it so for a moment: "
+         "vibration goes, electrical pull on the platter stays.",
+         "Renew the motor's rubber mounts; check its phase capacitor and the supply's voltage."},
     [DW_PART_UNKNOWN] =
         {"No described part turns at this rate. See whether it changes with the speed set, with the arm "
          "(8 to 15 Hz is where arms resonate) or with the belt off.",

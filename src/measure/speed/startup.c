@@ -355,9 +355,7 @@ static void add_hunting(const RunUp *up, DwSheet *sheet)
                         up->steady);
     if (isnan(up->swing)) {
         if (up->steady <= SWINGS_ON)
-            dw_sheet_remark(sheet,
-                            "No hunting beyond %.2f %% was found: the speed does not swing over, under and over again.",
-                            fmax(LEAST_SWING, OVER_STEADY * up->steady));
+            dw_sheet_remark(sheet, "No hunting beyond %.2f %% was found.", fmax(LEAST_SWING, OVER_STEADY * up->steady));
         return;
     }
     add(sheet, "startup.hunting", "Hunting", up->swing, "% peak", 2,

@@ -210,6 +210,13 @@ DW_WIDE static double complex value_at(const DwDemodulator *d, size_t centre)
     return real + I * imaginary;
 }
 
+// The angle of VALUE; most are small.
+static double angle_of(double complex value)
+{
+    double real = creal(value), imaginary = cimag(value);
+    return real > fabs(imaginary) ? atan(imaginary / real) : atan2(imaginary, real);
+}
+
 bool dw_demodulator_next(DwDemodulator *demodulator, double *deviation_hz, double *amplitude)
 {
     DwDemodulator *d = demodulator;
@@ -223,8 +230,8 @@ bool dw_demodulator_next(DwDemodulator *demodulator, double *deviation_hz, doubl
     bool turned = d->has_before && d->before != 0;
     size_t place = d->next << d->halvings, step = dw_demodulator_step(d);
     double tuned = turned ? tuned_phase(d, place) - tuned_phase(d, place - step) : 0;
-    *deviation_hz = turned ? (carg(value * conj(d->before)) + tuned) * dw_demodulator_rate_hz(d) / (2 * M_PI) : 0;
-    *amplitude = cabs(value);
+    *deviation_hz = turned ? (angle_of(value * conj(d->before)) + tuned) * dw_demodulator_rate_hz(d) / (2 * M_PI) : 0;
+    *amplitude = sqrt(creal(value) * creal(value) + cimag(value) * cimag(value));
     d->before = value;
     d->has_before = true;
     d->next += d->step;

@@ -164,16 +164,29 @@ DW_WIDE static void part_channels(DwFrontEnd *front_end, const float *interleave
     }
 }
 
+// The first halving. Returned: how many samples are left of FRAMES in `spare`.
+static size_t halve_first(DwFrontEnd *front_end, const float *interleaved, size_t frames)
+{
+    if (front_end->channels == 1)
+        return dw_halfband_push(front_end->halfband[0][0], interleaved, frames, front_end->spare[0]);
+    DwHalfband *const two[2] = {front_end->halfband[0][0], front_end->halfband[1][0]};
+    return dw_halfband_push_two(two, interleaved, frames, front_end->spare);
+}
+
 DwFrontBlock dw_front_end_push(DwFrontEnd *front_end, const float *interleaved, size_t frames, double tone_hz)
 {
     DwFrontBlock block = {.finite = true};
-    part_channels(front_end, interleaved, frames);
+    bool look = isfinite(tone_hz);
+    if (look || !front_end->stages)
+        part_channels(front_end, interleaved, frames);
+    for (unsigned c = 0; look && c < front_end->channels; c++)
+        block.clipped = block.clipped || is_clipped(front_end, front_end->planar[c], frames, tone_hz);
+    size_t halved = front_end->stages ? halve_first(front_end, interleaved, frames) : frames;
     for (unsigned c = 0; c < front_end->channels; c++) {
-        if (isfinite(tone_hz))
-            block.clipped = block.clipped || is_clipped(front_end, front_end->planar[c], frames, tone_hz);
-        float *from = front_end->planar[c], *to = front_end->spare[c];
-        size_t count = frames;
-        for (size_t i = 0; i < front_end->stages; i++) {
+        float *from = front_end->stages ? front_end->spare[c] : front_end->planar[c];
+        float *to = front_end->stages ? front_end->planar[c] : front_end->spare[c];
+        size_t count = halved;
+        for (size_t i = 1; i < front_end->stages; i++) {
             count = dw_halfband_push(front_end->halfband[c][i], from, count, to);
             float *swap = from;
             from = to;

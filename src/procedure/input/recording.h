@@ -7,7 +7,7 @@
 #include "audio/source.h"
 #include "base/sheet.h"
 
-enum { DW_RECORDING_BLOCK = 32768 };
+enum { DW_RECORDING_BLOCK = 16384 };
 
 typedef struct DwReadAhead DwReadAhead;
 
