@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: MIT
+#include "procedure/align/headshell.h"
 #include "procedure/align/parts.h"
 
 #include "physics/azimuth.h"
