@@ -180,6 +180,18 @@ char *dw_text_replace(const char *text, const char *name, const char *value)
     return dw_text_take(&result);
 }
 
+void dw_text_begin_sentence(char *text)
+{
+    unsigned char *byte = (unsigned char *)text;
+    // Of U+00E0 to U+00FE each but the sign of division has its capital 32 below (Unicode, Latin-1 Supplement).
+    if (byte[0] == 0xc3 && byte[1] >= 0xa0 && byte[1] <= 0xbe && byte[1] != 0xb7)
+        byte[1] -= 0x20;
+    else if (byte[0] == 0xc5 && byte[1] == 0x93)
+        byte[1] = 0x92;
+    else
+        byte[0] = (unsigned char)toupper(byte[0]);
+}
+
 bool dw_text_has_word(const char *text, const char *beginning, size_t length)
 {
     for (const char *at = text; *at; at++)

@@ -77,6 +77,8 @@ int dw_text_whole(const char *text, int most);
 
 // Whether a word of TEXT begins with the LENGTH letters at BEGINNING, whatever their case.
 bool dw_text_has_word(const char *text, const char *beginning, size_t length);
+// Makes the first letter of TEXT a capital, in place; also one of western European languages ("à", "ö", "œ").
+void dw_text_begin_sentence(char *text);
 // TEXT with every "{NAME}" in it replaced. The caller frees it with free().
 char *dw_text_replace(const char *text, const char *name, const char *value);
 

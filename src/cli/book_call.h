@@ -74,10 +74,12 @@ DwStatus dw_book_call_list(DwBookCall *call, const DwEntity *entity, const char 
 DwStatus dw_book_call_number(const char *word, int64_t *number, DwMessage *message);
 // Prints RECORD: a line for each field that says something, or JSON.
 void dw_book_call_print(const DwBookCall *call, const DwRecord *record);
-// Prints what the library knows of DECK's model, where it knows it.
-DwStatus dw_book_call_offer_model(DwBookCall *call, int64_t deck, DwMessage *message);
+// Says which others may be the same as RECORD, which was just added.
+DwStatus dw_book_call_print_twins(DwBookCall *call, const DwRecord *record, DwMessage *message);
 // Prints RECORDS one after another, as JSON in one array.
 void dw_book_call_print_all(const DwBookCall *call, const DwRecords *records);
+// Prints what the library knows of DECK's model, where it knows it.
+DwStatus dw_book_call_offer_model(DwBookCall *call, int64_t deck, DwMessage *message);
 // Prints the fields that the operands of ENTITY may set.
 void dw_book_call_print_fields(const DwEntity *entity);
 

@@ -56,8 +56,7 @@ DwStatus dw_book_call_list(DwBookCall *call, const DwEntity *entity, const char 
     return DW_OK;
 }
 
-// Says which others may be the same as RECORD, which was just added.
-static DwStatus print_twins(DwBookCall *call, const DwRecord *record, DwMessage *message)
+DwStatus dw_book_call_print_twins(DwBookCall *call, const DwRecord *record, DwMessage *message)
 {
     DwRecords twins;
     DwStatus status = dw_twin_find(call->book, record, &twins, message);
@@ -86,9 +85,7 @@ DwStatus dw_book_call_write(DwBookCall *call, DwRecord *record, const char *numb
     if (status == DW_OK)
         dw_book_call_print(call, record);
     if (status == DW_OK && !id)
-        status = print_twins(call, record, message);
-    if (status == DW_OK && !id && !call->json && record->entity == &dw_deck_entity)
-        status = dw_book_call_offer_model(call, record->id, message);
+        status = dw_book_call_print_twins(call, record, message);
     dw_record_clear(record);
     return status;
 }
@@ -101,7 +98,7 @@ DwStatus dw_book_call_add(DwBookCall *call, DwRecord *record, DwMessage *message
     if (status == DW_OK)
         dw_book_call_print(call, record);
     if (status == DW_OK)
-        status = print_twins(call, record, message);
+        status = dw_book_call_print_twins(call, record, message);
     dw_record_clear(record);
     return status;
 }
@@ -117,10 +114,16 @@ DwStatus dw_book_call_show_bill(DwBookCall *call, DwRecord *bill, const DwEntity
         status = dw_record_load(call->book, bill, id, message);
     if (status == DW_OK)
         status = dw_record_list(call->book, lines, key, id, &records, message);
+    if (status == DW_OK && call->json)
+        printf("{\"%s\":", bill->entity->name);
     if (status == DW_OK)
         dw_book_call_print(call, bill);
-    for (size_t i = 0; i < records.count; i++)
-        dw_book_call_print(call, dw_records_at(&records, i));
+    if (status == DW_OK && call->json)
+        fputs(",\"lines\":", stdout);
+    if (status == DW_OK)
+        dw_book_call_print_all(call, &records);
+    if (status == DW_OK && call->json)
+        puts("}");
     if (status == DW_OK && !call->json)
         status = print_totals(call, id, message);
     dw_records_clear(&records);

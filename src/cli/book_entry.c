@@ -157,8 +157,8 @@ DwStatus dw_book_entry_change(DwBookCall *call, DwMessage *message)
     else if (status == DW_OK && !span.first)
         printf("Nothing differs; the %s stays as it is.\n", record->entity->label);
     else if (status == DW_OK)
-        printf("The %s, id %lld, is changed. 'deckwright book undo %lld%s' takes it back.\n", record->entity->label,
-               (long long)record->id, (long long)span.last, span.first == span.last ? "" : ", line by line,");
+        printf("The %s, id %lld, is changed. 'deckwright book undo %lld %lld' takes it back.\n", record->entity->label,
+               (long long)record->id, (long long)span.first, (long long)span.last);
     let_go(record);
     return status;
 }
@@ -204,12 +204,15 @@ DwStatus dw_book_entry_merge(DwBookCall *call, DwMessage *message)
 
 DwStatus dw_book_entry_undo(DwBookCall *call, DwMessage *message)
 {
-    int64_t line = 0;
-    DwStatus status = dw_book_call_number(call->words[0], &line, message);
+    DwJournalSpan span = {0};
+    DwStatus status = dw_book_call_number(call->words[0], &span.first, message);
+    span.last = span.first;
+    if (status == DW_OK && call->word_count > 1)
+        status = dw_book_call_number(call->words[1], &span.last, message);
     if (status == DW_OK)
-        status = dw_journal_undo(call->book, line, message);
+        status = dw_journal_undo_span(call->book, span, message);
     if (status == DW_OK)
-        printf("Line %lld of the journal is undone; the journal keeps both.\n", (long long)line);
+        puts("It is undone; the journal keeps both.");
     return status;
 }
 

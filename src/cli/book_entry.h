@@ -22,7 +22,7 @@ DwStatus dw_book_entry_remove(DwBookCall *call, DwMessage *message);
 DwStatus dw_book_entry_fields(DwBookCall *call, DwMessage *message);
 // Makes one of two customers or decks: the second word's record goes into the third's.
 DwStatus dw_book_entry_merge(DwBookCall *call, DwMessage *message);
-// Undoes the line of the journal that the call's first word numbers.
+// Undoes the line of the journal that the call's first word numbers, with a second word all up to that.
 DwStatus dw_book_entry_undo(DwBookCall *call, DwMessage *message);
 
 #endif

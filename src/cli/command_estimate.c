@@ -114,7 +114,7 @@ static int run_estimate(int count, char **arguments)
          "Add a line to a draft; minutes=usual takes what the operation usually takes.", 1, 1, add_line,
          .operands = true, .json = true},
         {"issue", "ESTIMATE", "Give the draft out; it then stands until its last valid day.", 1, 1, issue},
-        {"show", "ESTIMATE", "Show the estimate, its lines and the total of each option.", 1, 1, show},
+        {"show", "ESTIMATE", "Show the estimate, its lines and the total of each option.", 1, 1, show, .json = true},
         {NULL},
     };
     return dw_book_call_run(&dw_command_estimate, verbs, count, arguments);

@@ -6,9 +6,11 @@
 #include "book/model/known.h"
 #include "book/model/share.h"
 #include "book/shop/deck.h"
+#include "book/store/bound.h"
 #include "chart/draw/whole_file.h"
 #include "cli/book_call.h"
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
@@ -76,6 +78,33 @@ static DwStatus print_faults(DwBook *book, int64_t model, DwMessage *message)
     return DW_OK;
 }
 
+static void print_end(const char *word, double value)
+{
+    if (isfinite(value))
+        printf(" %s %g", word, value);
+}
+
+static DwStatus print_limits(DwBook *book, int64_t model, DwMessage *message)
+{
+    DwRecords records;
+    DwStatus status = dw_model_limits(book, model, &records, message);
+    if (status != DW_OK)
+        return status;
+    if (records.count)
+        puts("Limits of this model");
+    for (size_t i = 0; i < records.count; i++) {
+        const DwBound *bound = (const DwBound *)dw_records_at(&records, i);
+        printf("  %s", bound->key);
+        print_end("from", bound->low);
+        print_end("to", bound->high);
+        print_end("good from", bound->good_low);
+        print_end("good to", bound->good_high);
+        printf(" (%s)\n", bound->source);
+    }
+    dw_records_clear(&records);
+    return DW_OK;
+}
+
 // What the library knows beside the model's own fields.
 static DwStatus print_known(DwBook *book, int64_t model, DwMessage *message)
 {
@@ -90,7 +119,9 @@ static DwStatus print_known(DwBook *book, int64_t model, DwMessage *message)
     print_knowns(&knowns, DW_MODEL_BUILD, "How it is built");
     print_knowns(&knowns, DW_MODEL_READING, "What such decks measure as they leave");
     dw_model_knowns_clear(&knowns);
-    return status == DW_OK ? print_faults(book, model, message) : status;
+    if (status == DW_OK)
+        status = print_faults(book, model, message);
+    return status == DW_OK ? print_limits(book, model, message) : status;
 }
 
 static char *known_json(const DwModelKnowns *knowns)

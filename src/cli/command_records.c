@@ -2,6 +2,7 @@
 // customer, deck and stock: one command each over the same verbs.
 #include "base/memory.h"
 #include "base/text.h"
+#include "book/entry/entry.h"
 #include "book/shop/customer.h"
 #include "book/shop/deck.h"
 #include "book/shop/stock.h"
@@ -56,7 +57,17 @@ static DwStatus add_deck(DwBookCall *call, DwMessage *message)
 {
     DwDeck deck;
     dw_record_init(&deck.record, &dw_deck_entity);
-    return dw_book_call_write(call, &deck.record, NULL, message);
+    DwStatus status = dw_book_call_set(call, &deck.record, message);
+    if (status == DW_OK)
+        status = dw_entry_add(call->book, &deck.record, message);
+    if (status == DW_OK)
+        dw_book_call_print(call, &deck.record);
+    if (status == DW_OK)
+        status = dw_book_call_print_twins(call, &deck.record, message);
+    if (status == DW_OK && !call->json)
+        status = dw_book_call_offer_model(call, deck.record.id, message);
+    dw_record_clear(&deck.record);
+    return status;
 }
 
 static DwStatus show_deck(DwBookCall *call, DwMessage *message)

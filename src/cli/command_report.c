@@ -14,10 +14,11 @@
 
 static DwStatus write_report(DwBookCall *call, const char *name, DwMessage *message)
 {
-    static const char *const keys[] = {"kind", NULL};
+    static const char *const keys[] = {"kind", "invoice", NULL};
     DwReportOptions options = {.paper = call->paper,
                                .words = call->texts,
                                .notice = dw_book_call_operand(call, "kind"),
+                               .invoice = dw_book_call_operand(call, "invoice"),
                                .data_folder = dw_data_folder()};
     DwStatus status = dw_book_call_only(call, keys, message);
     if (status != DW_OK)
@@ -85,7 +86,7 @@ static DwStatus drop(DwBookCall *call, DwMessage *message)
 // All texts of a paper, an asterisk before those that are edited for the job.
 static DwStatus list_texts(DwBookCall *call, DwMessage *message)
 {
-    static const char *const keys[] = {"kind", NULL};
+    static const char *const keys[] = {"kind", "invoice", NULL};
     DwReportOptions options = {.notice = dw_book_call_operand(call, "kind"), .data_folder = dw_data_folder()};
     DwReportTexts texts = {0};
     DwStatus status = dw_book_call_only(call, keys, message);
@@ -157,7 +158,9 @@ static int run_report(int count, char **arguments)
          .writes = true},
         {"proof", OPTIONS, "What the service report rests on: readings, settings, charts, photographs.", 1, 1, proof,
          .writes = true},
-        {"invoice", OPTIONS, "The invoice, with declared parts and warranty.", 1, 1, invoice, .writes = true},
+        {"invoice", "JOB [invoice=2026-0003] --out FILE.pdf [--paper a4|letter] [--words FILE]",
+         "The invoice, with declared parts and warranty; the newest that was given out.", 1, 1, invoice,
+         .operands = true, .writes = true},
         {"label", OPTIONS, "Labels to cut, with a QR code.", 1, 1, label, .writes = true},
         {"transport", OPTIONS, "How the deck is locked and what to undo.", 1, 1, transport, .writes = true},
         {"notice",

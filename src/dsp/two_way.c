@@ -76,7 +76,7 @@ bool dw_two_way(const double *reading, const size_t *row, const size_t *column, 
         take_shares(answer, covariance, 1, rows, spread, parted->row);
         take_shares(answer, covariance, rows, columns, spread, parted->column);
         double off = hypot(off_of_mean(parted->row, rows), off_of_mean(parted->column, columns));
-        parted->common = (DwTwoWayShare){gsl_vector_get(answer, 0), off > 0 ? off : NAN};
+        parted->common = (DwTwoWayShare){gsl_vector_get(answer, 0), rows > 1 || columns > 1 ? off : NAN};
     }
     gsl_multifit_linear_free(workspace);
     gsl_vector_free(answer);

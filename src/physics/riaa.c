@@ -35,3 +35,15 @@ double dw_riaa_corner_hz(double time_constant_s)
 {
     return 1 / (2 * M_PI * time_constant_s);
 }
+
+double dw_riaa_parts_off_db(double frequency_hz)
+{
+    static const double tau[3] = {DW_RIAA_BASS, DW_RIAA_MIDDLE, DW_RIAA_TREBLE}, rms = 0.05;
+    double squares = 0;
+    for (int i = 0; i < 3; i++) {
+        double here = pow(2 * M_PI * frequency_hz * tau[i], 2), at_1k = pow(2 * M_PI * 1000 * tau[i], 2);
+        double slope = 20 / log(10) * (here / (1 + here) - at_1k / (1 + at_1k));
+        squares += slope * slope;
+    }
+    return 1.96 * rms * sqrt(squares);
+}

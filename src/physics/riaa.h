@@ -25,6 +25,11 @@ double dw_riaa_replay_db(double frequency_hz, bool subsonic);
 // What the 75 µs alone do to it: level relative to 1 kHz [dB].
 double dw_riaa_treble_db(double frequency_hz);
 
+// How far a replay level over 1 kHz may be off, 95 %, where each time constant is off by 5 % rms, as a preamplifier's
+// parts are (common practice, no source).
+// Reference: derived, the slopes of the closed form to each ln τ.
+double dw_riaa_parts_off_db(double frequency_hz);
+
 // The corner frequency of a time constant [s] in Hz.
 double dw_riaa_corner_hz(double time_constant_s);
 

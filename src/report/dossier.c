@@ -9,7 +9,9 @@
 #include "book/job/set_up.h"
 #include "chart/draw/number.h"
 #include "chart/sheet/sheet_plots.h"
+#include "report/day.h"
 #include "report/sentence/sentence.h"
+#include "report/standing.h"
 
 #include <assert.h>
 #include <ctype.h>
@@ -134,11 +136,10 @@ char *dw_dossier_amount(const DwDossier *dossier, int64_t amount)
 char *dw_dossier_money(const DwDossier *dossier, int64_t amount)
 {
     char *number = dw_dossier_amount(dossier, amount), *currency = dw_dossier_setting(dossier, "money.currency");
-    // A code stands after the number, a sign before it.
-    bool code = isalpha((unsigned char)currency[0]);
-    char *text = !*number ? dw_memory_text("")
-                 : code   ? dw_text_format("%s\u00a0%s", number, currency)
-                          : dw_text_format("%s%s", currency, number);
+    const char *key = isalpha((unsigned char)currency[0]) ? "money.code" : "money.sign";
+    char *text =
+        !*number ? dw_memory_text("")
+                 : dw_paper_words_fill(dossier->words, "numbers", key, "amount", number, "currency", currency, NULL);
     free(number);
     free(currency);
     return text;
@@ -148,32 +149,61 @@ char *dw_dossier_day(const char *moment)
 {
     char date[DW_DATE_SIZE] = "";
     if (moment && dw_moment_is_date(moment))
-        return dw_memory_text(moment);
+        return dw_day_print(moment);
     dw_moment_day(moment ? moment : "", date);
-    return dw_memory_text(date);
+    return dw_day_print(date);
 }
 
 char *dw_dossier_time(const char *moment)
 {
     struct tm at = {0}, here;
-    char text[32] = "";
+    char date[32] = "", time[32] = "";
     if (!moment || !dw_moment_is_moment(moment) || !strptime(moment, "%Y-%m-%dT%H:%M:%SZ", &at))
         return dw_dossier_day(moment);
     time_t seconds = timegm(&at);
-    if (localtime_r(&seconds, &here))
-        strftime(text, sizeof text, "%Y-%m-%d, %H:%M", &here);
-    return dw_memory_text(text);
+    if (localtime_r(&seconds, &here)) {
+        strftime(date, sizeof date, "%Y-%m-%d", &here);
+        strftime(time, sizeof time, "%H:%M", &here);
+    }
+    return dw_day_print_time(date, time);
+}
+
+char *dw_dossier_number(const char *number)
+{
+    double value;
+    size_t whole = strcspn(number, ".");
+    const char *end = dw_text_number(number, &value);
+    return number[whole] && end && !*end
+               ? dw_text_format("%.*s%s%s", (int)whole, number, dw_number_mark(), number + whole + 1)
+               : dw_memory_text(number);
+}
+
+// A word of the book's choices as the papers say it; as it is where they do not.
+static char *choice_text(const DwDossier *dossier, const DwRecord *record, const char *key, const char *word)
+{
+    char *name = dw_text_format("%s.%s.%s", record->entity->name, key, word);
+    const char *said = dw_dossier_say(dossier, "choices", name);
+    char *text = dw_memory_text(*said ? said : word);
+    free(name);
+    return text;
 }
 
 char *dw_dossier_field(const DwDossier *dossier, const DwRecord *record, const char *key)
 {
     static const char *const nothing[] = {"unknown", "not said", "none", "not tried"};
     const DwField *field = dw_field_find(record->entity, key);
-    char *text = dw_record_text(dossier->book, record, field);
+    char *text = dw_record_text(dossier->book, record, field), *printed = NULL;
     for (size_t i = 0; field->kind == DW_FIELD_CHOICE && i < sizeof nothing / sizeof *nothing; i++)
         if (strcmp(text, nothing[i]) == 0)
             *text = '\0';
-    return text;
+    if (field->kind == DW_FIELD_CHOICE && *text)
+        printed = choice_text(dossier, record, key, text);
+    else if (field->kind == DW_FIELD_REAL)
+        printed = dw_dossier_number(text);
+    if (!printed)
+        return text;
+    free(text);
+    return printed;
 }
 
 char *dw_dossier_deck(const DwDossier *dossier)
@@ -228,9 +258,11 @@ char *dw_dossier_changed_settings(const DwDossier *dossier, size_t *same, size_t
         if (before && set_alike(before, after))
             ++*same;
         else if (before)
-            labels[(*changed)++] = after->label;
+            labels[(*changed)++] = dw_standing_name(dossier, after->key, after->label);
     }
     char *text = dw_dossier_list(dossier, labels, *changed);
+    for (size_t i = 0; i < *changed; i++)
+        free(labels[i]);
     free(labels);
     dw_records_clear(&found);
     dw_records_clear(&left);

@@ -8,6 +8,7 @@
 #include "book/shop/cartridge.h"
 #include "book/job/comparison.h"
 #include "book/shop/deck.h"
+#include "book/shop/setting_check.h"
 #include "book/job/intake.h"
 #include "book/job/job.h"
 #include "chart/draw/plot.h"
@@ -19,7 +20,9 @@ typedef struct {
     const DwPaperWords *words;
     DwChartWords chart_words; // the same, as charts ask for them
     DwFlow *flow;
-    const char *notice; // of the notice: the kind asked for, or NULL
+    const DwLabelSize *label; // of labels that are not cut out by hand, or NULL
+    const char *notice;       // of the notice: the kind asked for, or NULL
+    const char *invoice;      // of the invoice: the one asked for, or NULL
     DwJob job;
     DwCustomer customer;
     DwDeck deck; // each of these is empty (id 0) when the book has none
@@ -58,6 +61,8 @@ char *dw_dossier_amount(const DwDossier *dossier, int64_t amount);
 // The day, and the time of that day, of a moment on the shop's clock; "" for none.
 char *dw_dossier_day(const char *moment);
 char *dw_dossier_time(const char *moment);
+// NUMBER as the book writes it, "14.5", with the paper's decimal mark; what is no number as it is.
+char *dw_dossier_number(const char *number);
 // A field in the words of the book; "" where it says that nothing is known.
 char *dw_dossier_field(const DwDossier *dossier, const DwRecord *record, const char *key);
 // "Make Model variant" of the deck.

@@ -11,7 +11,7 @@ DwPiece *dw_flow_add(DwFlow *flow, const DwPieceKind *kind, size_t size, double 
         flow->rooms = 2 * flow->rooms + 32;
         flow->pieces = dw_memory_resize(flow->pieces, flow->rooms, sizeof *flow->pieces);
     }
-    flow->pieces[flow->count] = (DwPiece){.kind = kind, .content = dw_memory_new(1, size), .space = space};
+    flow->pieces[flow->count] = (DwPiece){.kind = kind, .content = dw_memory_new(1, size), .space = space, .tag = "P"};
     return &flow->pieces[flow->count++];
 }
 
@@ -20,6 +20,7 @@ void dw_flow_clear(DwFlow *flow)
     for (size_t i = 0; i < flow->count; i++) {
         flow->pieces[i].kind->clear(flow->pieces[i].content);
         free(flow->pieces[i].content);
+        free(flow->pieces[i].alt);
     }
     free(flow->pieces);
     flow->pieces = NULL;

@@ -12,6 +12,8 @@ typedef struct {
     double (*height)(const void *content, const DwCanvas *canvas, double width);
     void (*draw)(const void *content, const DwCanvas *canvas, DwBox box);
     void (*clear)(void *content); // frees what it holds, not itself
+    // Draws its pictures, before the rest; NULL for none. Cairo 1.16 takes no image within a marked element.
+    void (*draw_pictures)(const void *content, const DwCanvas *canvas, DwBox box);
 } DwPieceKind;
 
 typedef struct {
@@ -22,6 +24,11 @@ typedef struct {
     bool new_page;
     bool new_page_if_many; // the same where the flow takes several pages anyway, and takes none more for it
     size_t head;           // 1 + the index of the table head above it that is repeated; 0 for none
+    // What a screen reader takes it for: structure elements of ISO 32000-1:2008, 14.8.4 (from memory).
+    const char *tag;    // "P" unless it is set
+    const char *within; // the element that it is one of several in ("Table", "L"), or NULL
+    bool goes_on;       // the text of the piece before it goes on
+    char *alt;          // of a "Figure": what it shows, in words; owned
 } DwPiece;
 
 typedef struct {

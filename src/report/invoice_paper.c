@@ -248,8 +248,10 @@ static void add_said(const DwDossier *d, DwText *text, const char *key, const ch
 void dw_paper_add_warranty(DwDossier *d, const char *from, const char *until, const char *covers, const char *excludes)
 {
     DwText text = {0};
-    char *days = dw_dossier_setting(d, "warranty.days");
-    char *runs = dw_sentence(d, "paper", "warranty.runs", NULL, "from", from, "until", until, NULL);
+    char *days = dw_dossier_setting(d, "warranty.days"), *first = dw_dossier_day(from), *last = dw_dossier_day(until);
+    char *runs = dw_sentence(d, "paper", "warranty.runs", NULL, "from", first, "until", last, NULL);
+    free(first);
+    free(last);
     char *to_come = dw_sentence(d, "paper", "warranty.to_come", NULL, "days", days, NULL);
     dw_text_add(&text, "%s%s", runs, to_come);
     if (text.length) {
@@ -296,11 +298,22 @@ static DwStatus add_body(DwDossier *d, const DwInvoice *invoice, DwMessage *mess
     return credit ? DW_OK : add_of_work(d, invoice, message);
 }
 
+// The invoice that was asked for, which is one of the job, else the newest.
+static DwStatus choose(const DwDossier *d, DwInvoice *invoice, DwMessage *message)
+{
+    if (!d->invoice)
+        return dw_paper_newest(d, &invoice->record, true, message);
+    DwStatus status = dw_invoice_find(d->book, d->invoice, invoice, message);
+    return status == DW_OK && invoice->job_id != d->job.record.id
+               ? dw_fail(message, DW_BAD_INPUT, "Invoice %s belongs to another job than %s.", d->invoice, d->number)
+               : status;
+}
+
 DwStatus dw_paper_invoice(DwDossier *d, DwMessage *message)
 {
     DwInvoice invoice;
     dw_record_init(&invoice.record, &dw_invoice_entity);
-    DwStatus status = dw_paper_newest(d, &invoice.record, true, message);
+    DwStatus status = choose(d, &invoice, message);
     if (status == DW_OK) {
         add_invoice_head(d, &invoice);
         status = dw_dossier_add_unsafe(d, message);

@@ -1,12 +1,13 @@
 // SPDX-License-Identifier: MIT
-// Job labels: a sheet of them to be cut, one for each part of a deck that comes
-// apart, with a QR code. No name stands on them: they hang in the open.
+// Job labels, one for each part of a deck that comes apart, with a QR code: a sheet of them to be cut, or each of the
+// size that the shop's printer or sheets have. No name stands on them: they hang in the open.
 #include "base/memory.h"
 #include "base/text.h"
 #include "chart/draw/code.h"
 #include "report/papers.h"
 #include "report/sentence/sentence.h"
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -23,6 +24,8 @@ typedef struct {
 static const double label_height = 17; // em
 static const DwLetters number_letters = {.size = 2.6, .bold = true, .ink = DW_INK_TEXT};
 static const DwLetters part_letters = {.size = 1.25, .bold = true, .ink = DW_INK_TEXT};
+static const DwLetters sized_number_letters = {.size = 1.9, .bold = true, .ink = DW_INK_TEXT};
+static const DwLetters sized_part_letters = {.size = 1, .bold = true, .ink = DW_INK_TEXT};
 static const DwLetters line_letters = {.size = 0.86, .ink = DW_INK_TEXT};
 
 static double row_height(const void *content, const DwCanvas *canvas, double width)
@@ -61,19 +64,22 @@ static void draw_row(const void *content, const DwCanvas *canvas, DwBox box)
                    (DwBox){box.x + (double)i * box.width / 2, box.y, box.width / 2, box.height});
 }
 
+static void clear_label(Label *label)
+{
+    dw_code_free(label->code);
+    free(label->number);
+    free(label->part);
+    free(label->deck);
+    free(label->line);
+    free(label->screws);
+    free(label->warning);
+}
+
 static void clear_row(void *content)
 {
     LabelRow *row = content;
-    for (size_t i = 0; i < 2; i++) {
-        Label *label = &row->labels[i];
-        dw_code_free(label->code);
-        free(label->number);
-        free(label->part);
-        free(label->deck);
-        free(label->line);
-        free(label->screws);
-        free(label->warning);
-    }
+    for (size_t i = 0; i < 2; i++)
+        clear_label(&row->labels[i]);
 }
 
 // What is unsafe stands on every part; the rest on the part that it is about.
@@ -120,15 +126,104 @@ static DwStatus fill_label(const DwDossier *d, const char *part, Label *label, D
                                  "code in [label] of the words.");
 }
 
+// Labels of one size, as many in a row as the page is wide.
+typedef struct {
+    Label *labels;
+    size_t count;
+    double width, height; // of each [points]
+} SizedRow;
+
+static double sized_height(const void *content, const DwCanvas *canvas, double width)
+{
+    (void)canvas;
+    (void)width;
+    return ((const SizedRow *)content)->height;
+}
+
+// What stands on every label whatever its size, drawn or (with DRAW false) measured. Returned: its height.
+static double run_head(const Label *label, const DwCanvas *canvas, double x, double y, double width, bool draw)
+{
+    const struct {
+        DwLetters letters;
+        const char *text;
+    } lines[] = {
+        {sized_number_letters, label->number}, {sized_part_letters, label->part}, {sized_part_letters, label->warning}};
+    double top = y;
+    for (size_t i = 0; i < sizeof lines / sizeof *lines; i++)
+        if (*lines[i].text && draw)
+            y += dw_canvas_paragraph(canvas, lines[i].letters, x, y, width, lines[i].text);
+        else if (*lines[i].text)
+            y += dw_canvas_paragraph_height(canvas, lines[i].letters, width, lines[i].text);
+    return y - top;
+}
+
+// The code at the left, as high as the label; what is written at its right, in letters that let a warning be whole.
+static void draw_sized(const Label *label, const DwCanvas *canvas, DwBox box)
+{
+    const double edge = 1.5 * 72 / 25.4; // what a printer may leave out
+    const double most = 12, least = 4;   // points
+    DwCanvas small = *canvas;
+    small.em = fmin(fmin(box.height / 7.5, box.width / 22), most);
+    double room = box.height - 2 * edge, code = fmin(room, 0.4 * box.width), x = box.x + edge + code + 0.5 * small.em;
+    double width = box.x + box.width - edge - x, y = box.y + edge;
+    while (small.em > least && run_head(label, &small, x, y, width, false) > room)
+        small.em *= 0.95;
+    dw_code_draw(label->code, &small, box.x + edge, y, code);
+    y += run_head(label, &small, x, y, width, true) + 0.15 * small.em;
+    const char *const lines[] = {label->deck, label->line, label->screws};
+    for (size_t i = 0; i < sizeof lines / sizeof *lines; i++) {
+        double height = dw_canvas_paragraph_height(&small, line_letters, width, lines[i]);
+        if (*lines[i] && y + height <= box.y + box.height - edge)
+            y += dw_canvas_paragraph(&small, line_letters, x, y, width, lines[i]);
+    }
+}
+
+static void draw_sized_row(const void *content, const DwCanvas *canvas, DwBox box)
+{
+    const SizedRow *row = content;
+    for (size_t i = 0; i < row->count; i++)
+        draw_sized(&row->labels[i], canvas, (DwBox){box.x + (double)i * row->width, box.y, row->width, row->height});
+}
+
+static void clear_sized_row(void *content)
+{
+    SizedRow *row = content;
+    for (size_t i = 0; i < row->count; i++)
+        clear_label(&row->labels[i]);
+    free(row->labels);
+}
+
+static const char *const parts[] = {"deck", "platter", "cover", "arm", "screws", "old_parts"};
+enum { PARTS = sizeof parts / sizeof *parts };
+
+static DwStatus add_sized(DwDossier *d, DwMessage *message)
+{
+    static const DwPieceKind kind = {sized_height, draw_sized_row, clear_sized_row, NULL};
+    const double points = 72 / 25.4;
+    double width = d->label->width_mm * points, height = d->label->height_mm * points;
+    size_t across = d->flow->width < width ? 1 : (size_t)floor(d->flow->width / width + 1e-6);
+    for (size_t from = 0; from < PARTS; from += across) {
+        SizedRow *row = dw_flow_add(d->flow, &kind, sizeof(SizedRow), 0)->content;
+        *row = (SizedRow){dw_memory_new(across, sizeof *row->labels), 0, width, height};
+        for (; row->count < across && from + row->count < PARTS; row->count++) {
+            DwStatus status = fill_label(d, parts[from + row->count], &row->labels[row->count], message);
+            if (status != DW_OK)
+                return status;
+        }
+    }
+    return DW_OK;
+}
+
 DwStatus dw_paper_label(DwDossier *d, DwMessage *message)
 {
-    static const DwPieceKind kind = {row_height, draw_row, clear_row};
-    static const char *const parts[][2] = {{"deck", "platter"}, {"cover", "arm"}, {"screws", "old_parts"}};
+    if (d->label)
+        return add_sized(d, message);
+    static const DwPieceKind kind = {row_height, draw_row, clear_row, NULL};
     DwStatus status = DW_OK;
     for (size_t row = 0; row < 3 && status == DW_OK; row++) {
         LabelRow *labels = dw_flow_add(d->flow, &kind, sizeof(LabelRow), 0)->content;
         for (size_t i = 0; i < 2 && status == DW_OK; i++)
-            status = fill_label(d, parts[row][i], &labels->labels[i], message);
+            status = fill_label(d, parts[2 * row + i], &labels->labels[i], message);
     }
     return status;
 }

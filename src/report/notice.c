@@ -33,6 +33,25 @@ typedef struct {
     char *words;              // the shop's own on this notice, or NULL
 } Notice;
 
+// The notice's days as they are printed.
+typedef struct {
+    char *day, *since, *told, *until;
+} Days;
+
+static Days print_days(const Notice *notice)
+{
+    return (Days){dw_dossier_day(notice->day), dw_dossier_day(notice->since), dw_dossier_day(notice->told),
+                  dw_dossier_day(notice->until)};
+}
+
+static void free_days(Days *days)
+{
+    free(days->day);
+    free(days->since);
+    free(days->told);
+    free(days->until);
+}
+
 static const char *say(const DwDossier *d, const char *key)
 {
     return dw_dossier_say(d, "notice", key);
@@ -40,9 +59,10 @@ static const char *say(const DwDossier *d, const char *key)
 
 static void keep_day(char day[DW_DATE_SIZE], const char *date)
 {
-    char *text = dw_dossier_day(date);
-    memcpy(day, text, strlen(text) < DW_DATE_SIZE ? strlen(text) + 1 : 1);
-    free(text);
+    if (date && dw_moment_is_date(date))
+        memcpy(day, date, DW_DATE_SIZE);
+    else
+        dw_moment_day(date ? date : "", day);
 }
 
 // A deck waits for its owner when it is ready, and when its repair was declined.
@@ -154,18 +174,20 @@ static void add_body(DwDossier *d, const Notice *notice, const DwStay *stay, con
     char *named = dw_dossier_deck(d);
     const char *deck = *named ? named : say(d, "deck");
     DwText body = {0};
+    Days days = print_days(notice);
     for (size_t i = 0; i < 4 && kinds[kind].texts[i]; i++) {
         const char *key = kinds[kind].texts[i];
         bool of_stay = strncmp(key, "free", 4) == 0;
         const void *about = of_stay ? (const void *)stay : kinds[kind].name;
-        char *text = dw_sentence(d, "notice", key, about, "deck", deck, "since", notice->since, "told", notice->told,
-                                 "until", notice->until, "charge", charge, "storage", storage, NULL);
+        char *text = dw_sentence(d, "notice", key, about, "deck", deck, "since", days.since, "told", days.told, "until",
+                                 days.until, "charge", charge, "storage", storage, NULL);
         if (*text)
             dw_text_add(&body, "%s%s", body.length ? " " : "", text);
         free(text);
     }
     dw_piece_paragraph(d->flow, body.length ? body.chars : "");
     dw_text_clear(&body);
+    free_days(&days);
     free(named);
 }
 
@@ -187,7 +209,8 @@ static void add_letter(DwDossier *d, const Notice *notice)
     int64_t daily = dw_settings_amount(d->book, "storage.daily_charge");
     const DwStay stay = {notice->day, notice->until, daily, notice->storage};
     char *storage = dw_dossier_money(d, notice->storage), *charge = dw_dossier_money(d, daily);
-    char *day = dw_paper_words_fill(d->words, "notice", "day", "day", notice->day, NULL);
+    char *today = dw_dossier_day(notice->day);
+    char *day = dw_paper_words_fill(d->words, "notice", "day", "day", today, NULL);
     char *greeting = dw_paper_words_fill(d->words, "notice", "greeting", "person", d->customer.name, NULL);
     size_t first = d->flow->count;
     dw_piece_paragraph(d->flow, day);
@@ -201,6 +224,7 @@ static void add_letter(DwDossier *d, const Notice *notice)
     free(storage);
     free(charge);
     free(day);
+    free(today);
     free(greeting);
 }
 
@@ -219,12 +243,14 @@ static DwStatus add_to_pay(DwDossier *d, DwMessage *message)
         status = dw_payment_balance(d->book, invoice->record.id, &balance, message);
         if (status != DW_OK || balance.due <= 0)
             continue;
-        char *amount = dw_dossier_money(d, balance.due), *number = dw_invoice_number(invoice);
-        char *text = dw_sentence(d, "notice", "to_pay", invoice, "amount", amount, "number", number, "day",
-                                 invoice->issued_on, NULL);
+        char *amount = dw_dossier_money(d, balance.due), *issued = dw_dossier_day(invoice->issued_on),
+             *number = dw_invoice_number(invoice);
+        char *text =
+            dw_sentence(d, "notice", "to_pay", invoice, "amount", amount, "number", number, "day", issued, NULL);
         dw_piece_paragraph(d->flow, text);
         free(text);
         free(amount);
+        free(issued);
         free(number);
     }
     dw_records_clear(&invoices);

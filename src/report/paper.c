@@ -5,6 +5,7 @@
 #include "chart/draw/whole_file.h"
 #include "report/paper_words.h"
 #include "report/pdf_language.h"
+#include "report/structure.h"
 
 #include <cairo-pdf.h>
 #include <glib.h>
@@ -16,16 +17,52 @@ static const double smallest_size = 9.5; // where it saves a page that would hol
 static const double foot_room = 1.9;     // em, below the flow and above the margin
 static const DwLetters foot_letters = {.size = 0.8, .ink = DW_INK_QUIET};
 
-void dw_paper_begin(DwPaper *paper, DwPaperSize size)
+static void begin_output(DwPaper *paper)
 {
-    *paper = (DwPaper){.width = size == DW_PAPER_A4 ? 595.276 : 612, .height = size == DW_PAPER_A4 ? 841.890 : 792};
+    paper->output = (DwOutput){0};
     paper->surface = cairo_pdf_surface_create_for_stream(dw_output_keep, &paper->output, paper->width, paper->height);
     // This version has a plain cross-reference table, which the language is added to.
     cairo_pdf_surface_restrict_to_version(paper->surface, CAIRO_PDF_VERSION_1_4);
-    paper->canvas = (DwCanvas){.cairo = cairo_create(paper->surface), .theme = DW_THEME_PAPER, .em = body_size};
+    paper->canvas.cairo = cairo_create(paper->surface);
+}
+
+static void end_output(DwPaper *paper)
+{
+    cairo_destroy(paper->canvas.cairo);
+    cairo_surface_destroy(paper->surface);
+    free(paper->output.bytes);
+    free(paper->alts);
+    paper->alts = NULL;
+    paper->alt_count = 0;
+}
+
+void dw_paper_size(DwPaperSize size, double *width, double *height)
+{
+    *width = size == DW_PAPER_A4 ? 595.276 : 612;
+    *height = size == DW_PAPER_A4 ? 841.890 : 792;
+}
+
+static void begin(DwPaper *paper, double foot)
+{
+    paper->canvas = (DwCanvas){.theme = DW_THEME_PAPER, .em = body_size};
+    begin_output(paper);
     paper->flow = (DwFlow){.canvas = &paper->canvas,
-                           .width = paper->width - 2 * DW_PAPER_MARGIN,
-                           .room = paper->height - 2 * DW_PAPER_MARGIN - foot_room * body_size};
+                           .width = paper->width - 2 * paper->margin_x,
+                           .room = paper->height - 2 * paper->margin_y - foot};
+}
+
+void dw_paper_begin(DwPaper *paper, DwPaperSize size)
+{
+    *paper = (DwPaper){.margin_x = DW_PAPER_MARGIN, .margin_y = DW_PAPER_MARGIN};
+    dw_paper_size(size, &paper->width, &paper->height);
+    begin(paper, foot_room * body_size);
+}
+
+void dw_paper_begin_labels(DwPaper *paper, double width, double height, double margin_x, double margin_y)
+{
+    *paper =
+        (DwPaper){.width = width, .height = height, .margin_x = margin_x, .margin_y = margin_y, .without_foot = true};
+    begin(paper, 0);
 }
 
 static void describe(DwPaper *paper, const DwPaperFrame *frame)
@@ -75,7 +112,7 @@ static void save_last_page(DwPaper *paper)
 {
     double bottom, ignored;
     size_t pages = count_pages(paper, &bottom);
-    if (pages < 2 || bottom > paper->flow.room / 5)
+    if (paper->without_foot || pages < 2 || bottom > paper->flow.room / 5)
         return;
     for (double size = body_size - 0.1; size > smallest_size - 0.01; size -= 0.1) {
         paper->canvas.em = size;
@@ -103,40 +140,62 @@ static void draw_pages(DwPaper *paper, const DwPaperFrame *frame)
     DwPlacement *placements;
     save_last_page(paper);
     turn_pages_of_many(paper);
+    DwStructure structure = {.cairo = paper->canvas.untagged ? NULL : paper->canvas.cairo};
     size_t pages, count = dw_flow_place(&paper->flow, &placements, &pages), next = 0;
     for (size_t page = 0; page < pages; page++) {
         for (; next < count && placements[next].page == page; next++) {
             const DwPiece *piece = &paper->flow.pieces[placements[next].piece];
             DwBox box = placements[next].box;
-            box.x += DW_PAPER_MARGIN;
-            box.y += DW_PAPER_MARGIN;
+            box.x += paper->margin_x;
+            box.y += paper->margin_y;
+            if (piece->kind->draw_pictures) {
+                dw_structure_pause(&structure);
+                piece->kind->draw_pictures(piece->content, &paper->canvas, box);
+            }
+            dw_structure_begin_piece(&structure, &paper->flow, placements[next].piece);
             piece->kind->draw(piece->content, &paper->canvas, box);
         }
-        draw_foot(paper, frame, page, pages);
+        dw_structure_end_page(&structure);
+        if (!paper->without_foot)
+            draw_foot(paper, frame, page, pages);
         cairo_show_page(paper->canvas.cairo);
     }
     free(placements);
+    paper->alts = structure.alts;
+    paper->alt_count = structure.alt_count;
 }
 
-DwStatus dw_paper_write(DwPaper *paper, const DwPaperFrame *frame, const char *path, DwMessage *message)
+// Draws it all. Returned: what cairo says of it.
+static cairo_status_t draw_whole(DwPaper *paper, const DwPaperFrame *frame)
 {
     describe(paper, frame);
     draw_pages(paper, frame);
     cairo_status_t drawn = cairo_status(paper->canvas.cairo);
     cairo_surface_finish(paper->surface);
-    if (drawn == CAIRO_STATUS_SUCCESS)
-        drawn = cairo_surface_status(paper->surface);
+    return drawn == CAIRO_STATUS_SUCCESS ? cairo_surface_status(paper->surface) : drawn;
+}
+
+DwStatus dw_paper_write(DwPaper *paper, const DwPaperFrame *frame, const char *path, DwMessage *message)
+{
+    cairo_status_t drawn = draw_whole(paper, frame);
+    // A sign that is an image of its own, as some fonts have them, cannot be marked: the paper goes out unmarked.
+    if (drawn == CAIRO_STATUS_TAG_ERROR) {
+        end_output(paper);
+        paper->canvas.untagged = true;
+        begin_output(paper);
+        drawn = draw_whole(paper, frame);
+    }
     if (drawn != CAIRO_STATUS_SUCCESS)
         return dw_fail(message, DW_FAILED, "“%s” cannot be drawn: %s.", frame->title, cairo_status_to_string(drawn));
+    dw_pdf_describe(&paper->output,
+                    &(DwPdfWords){frame->title, frame->author, frame->language, paper->alts, paper->alt_count});
     dw_pdf_language_set(&paper->output, frame->language);
-    return dw_whole_file_write(path, paper->output.bytes, paper->output.length, message);
+    return dw_whole_file_write_private(path, paper->output.bytes, paper->output.length, message);
 }
 
 void dw_paper_clear(DwPaper *paper)
 {
     dw_flow_clear(&paper->flow);
-    cairo_destroy(paper->canvas.cairo);
-    cairo_surface_destroy(paper->surface);
-    free(paper->output.bytes);
+    end_output(paper);
     *paper = (DwPaper){0};
 }

@@ -14,11 +14,15 @@ typedef enum {
 } DwPaperSize;
 
 typedef struct {
-    double width, height; // points
+    double width, height;      // points
+    double margin_x, margin_y; // 20 mm, but on labels
+    bool without_foot;
     DwOutput output;
     cairo_surface_t *surface;
     DwCanvas canvas;
     DwFlow flow;
+    const char **alts; // the words of its pictures, once it is drawn
+    size_t alt_count;
 } DwPaper;
 
 // What stands in the file and at every page's foot.
@@ -30,6 +34,10 @@ typedef struct {
 
 // Prepares PAPER in place: it must not move afterwards. Clear it with dw_paper_clear().
 void dw_paper_begin(DwPaper *paper, DwPaperSize size);
+// The same for labels: a page of WIDTH by HEIGHT with these margins and no foot [points].
+void dw_paper_begin_labels(DwPaper *paper, double width, double height, double margin_x, double margin_y);
+// The size of SIZE [points].
+void dw_paper_size(DwPaperSize size, double *width, double *height);
 // Lays out its flow and writes the PDF to PATH, which appears whole or not at all.
 DwStatus dw_paper_write(DwPaper *paper, const DwPaperFrame *frame, const char *path, DwMessage *message);
 void dw_paper_clear(DwPaper *paper);

@@ -4,10 +4,12 @@
 #include "base/keyfile.h"
 #include "base/memory.h"
 #include "base/text.h"
+#include "chart/draw/number.h"
 
 #include <stdarg.h>
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 typedef struct {
     char *group, *key, *text;
@@ -16,8 +18,10 @@ typedef struct {
 } Said;
 
 struct DwPaperWords {
-    Said *said; // the shop's own first; of those under one name the first stands
+    Said *said; // the shop's own first, then the language's; of those under one name the first stands
     size_t count;
+    char *language, *mark, *thousands;
+    DwNumberStyle numbers;
 };
 
 static Said *find(Said *said, size_t count, const char *group, const char *key)
@@ -79,29 +83,78 @@ static DwStatus check_own(const DwPaperWords *words, size_t own_count, const cha
     return DW_OK;
 }
 
-DwStatus dw_paper_words_read(const char *data_folder, const char *own, DwPaperWords **result, DwMessage *message)
+// The file of LANGUAGE's words, "de-AT" before "de"; NULL where there is none. The caller frees it.
+static char *find_language(const char *data_folder, const char *language)
+{
+    for (size_t length = strlen(language); length;) {
+        char *path = dw_text_format("%s/words/papers.%.*s.ini", data_folder, (int)length, language);
+        if (access(path, R_OK) == 0)
+            return path;
+        free(path);
+        while (length && language[--length] != '-' && language[length] != '_')
+            ;
+    }
+    return NULL;
+}
+
+static DwStatus read_file(DwPaperWords *words, const char *path, bool own, DwMessage *message)
+{
+    DwKeyfile file = {0};
+    DwStatus status = dw_keyfile_read(path, &file, message);
+    if (status == DW_OK)
+        take(words, &file, own);
+    dw_keyfile_clear(&file);
+    return status;
+}
+
+static const char *unit_in(const void *context, const char *unit)
+{
+    return dw_paper_words_say(context, "units", unit);
+}
+
+// What is printed keeps to the words as they were read: an edit of one job changes no number.
+static void settle_language(DwPaperWords *words, const char *language, bool found)
+{
+    bool english = strncmp(language, "en", 2) == 0 && (language[2] == '\0' || strchr("-_", language[2]));
+    const char *between = dw_paper_words_say(words, "numbers", "thousands");
+    words->language = dw_memory_text(found || english ? language : "en");
+    words->mark = dw_memory_text(dw_paper_words_say(words, "numbers", "mark"));
+    words->thousands = dw_memory_text(strcmp(between, "space") == 0 ? "\u202f" : between);
+    words->numbers =
+        (DwNumberStyle){.mark = words->mark, .thousands = words->thousands, .unit = unit_in, .context = words};
+}
+
+DwStatus dw_paper_words_read(const char *data_folder, const char *language, const char *own, DwPaperWords **result,
+                             DwMessage *message)
 {
     DwPaperWords *words = dw_memory_new(1, sizeof *words);
-    DwKeyfile file = {0};
-    DwStatus status = own ? dw_keyfile_read(own, &file, message) : DW_OK;
-    if (status == DW_OK)
-        take(words, &file, true);
-    dw_keyfile_clear(&file);
+    DwStatus status = own ? read_file(words, own, true, message) : DW_OK;
     size_t own_count = words->count;
-    char *path = dw_text_format("%s/words/papers.ini", data_folder);
+    char *spoken = find_language(data_folder, language), *path = dw_text_format("%s/words/papers.ini", data_folder);
+    if (status == DW_OK && spoken)
+        status = read_file(words, spoken, false, message);
     if (status == DW_OK)
-        status = dw_keyfile_read(path, &file, message);
-    if (status == DW_OK)
-        take(words, &file, false);
-    dw_keyfile_clear(&file);
-    free(path);
+        status = read_file(words, path, false, message);
     if (status == DW_OK)
         status = check_own(words, own_count, own, message);
-    if (status == DW_OK)
+    if (status == DW_OK) {
+        settle_language(words, language, spoken != NULL);
         *result = words;
-    else
+    } else
         dw_paper_words_free(words);
+    free(spoken);
+    free(path);
     return status;
+}
+
+const char *dw_paper_words_language(const DwPaperWords *words)
+{
+    return words->language;
+}
+
+const DwNumberStyle *dw_paper_words_numbers(const DwPaperWords *words)
+{
+    return &words->numbers;
 }
 
 void dw_paper_words_free(DwPaperWords *words)
@@ -114,6 +167,9 @@ void dw_paper_words_free(DwPaperWords *words)
         free(words->said[i].text);
     }
     free(words->said);
+    free(words->language);
+    free(words->mark);
+    free(words->thousands);
     free(words);
 }
 

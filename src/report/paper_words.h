@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: MIT
-// Every fixed text of the papers: data/words/papers.ini, and before it a file of
-// the shop's own with whatever it wants to say otherwise.
+// Every fixed text of the papers: data/words/papers.ini in English, papers.de.ini and so on in other languages, and
+// before them a file of the shop's own with whatever it wants to say otherwise.
 #ifndef DW_REPORT_PAPER_WORDS_H
 #define DW_REPORT_PAPER_WORDS_H
 
@@ -12,10 +12,16 @@
 
 typedef struct DwPaperWords DwPaperWords;
 
-// Reads the texts in DATA_FOLDER, and those of the file OWN (NULL for none) before
-// them. A text in OWN that no paper has is DW_BAD_INPUT. The caller frees *WORDS
+// Reads the texts in DATA_FOLDER in LANGUAGE ("de", "de-AT"; English where there are none in it), and those of the file
+// OWN (NULL for none) before them. A text in OWN that no paper has is DW_BAD_INPUT. The caller frees *WORDS
 // with dw_paper_words_free().
-DwStatus dw_paper_words_read(const char *data_folder, const char *own, DwPaperWords **words, DwMessage *message);
+DwStatus dw_paper_words_read(const char *data_folder, const char *language, const char *own, DwPaperWords **words,
+                             DwMessage *message);
+// The language that the words are in, as a tag: "de", "en-GB". Valid as long as WORDS.
+const char *dw_paper_words_language(const DwPaperWords *words);
+struct DwNumberStyle;
+// How numbers stand in it. Valid as long as WORDS.
+const struct DwNumberStyle *dw_paper_words_numbers(const DwPaperWords *words);
 void dw_paper_words_free(DwPaperWords *words);
 
 // Puts TEXT before all that is said under NAME, "group.key". A name that no paper has is DW_BAD_INPUT.

@@ -13,4 +13,17 @@
 // Reference: ISO 32000-1:2008, 7.5.6 (incremental updates), 14.9.2 (/Lang); from memory.
 void dw_pdf_language_set(DwOutput *pdf, const char *language);
 
+// What a PDF is told of itself besides.
+typedef struct {
+    const char *title, *author, *language;
+    const char *const *alts; // the words of its pictures, in their order
+    size_t alt_count;
+} DwPdfWords;
+
+// Given: a whole PDF as above whose pictures are marked as figures.
+// Returned: the PDF with the words of each, its title shown in place of its file's name, and the same facts as metadata
+// (XMP); unchanged where it has another form.
+// Reference: ISO 32000-1:2008, 14.9.3 (/Alt), 12.2 (/DisplayDocTitle), 14.3.2 (/Metadata); from memory.
+void dw_pdf_describe(DwOutput *pdf, const DwPdfWords *words);
+
 #endif

@@ -28,6 +28,15 @@ static double answer_width(const Answers *answers, const DwCanvas *canvas, doubl
     return (width - gap * canvas->em * (double)(answers->count - 1)) / (double)answers->count;
 }
 
+// Questions of more than one line push all answers down alike.
+static double question_height(const Answers *answers, const DwCanvas *canvas, double each)
+{
+    double height = 0;
+    for (size_t i = 0; i < answers->count; i++)
+        height = fmax(height, dw_canvas_paragraph_height(canvas, question_letters, each, answers->answers[i].question));
+    return height;
+}
+
 static double answers_height(const void *content, const DwCanvas *canvas, double width)
 {
     const Answers *answers = content;
@@ -35,24 +44,25 @@ static double answers_height(const void *content, const DwCanvas *canvas, double
     for (size_t i = 0; i < answers->count; i++)
         if (answers->answers[i].by[0])
             by = fmax(by, dw_canvas_paragraph_height(canvas, by_letters, each, answers->answers[i].by));
-    return 3.5 * canvas->em + by;
+    return question_height(answers, canvas, each) + 2.3 * canvas->em + by;
 }
 
 static void draw_answers(const void *content, const DwCanvas *canvas, DwBox box)
 {
     const Answers *answers = content;
     double em = canvas->em, width = answer_width(answers, canvas, box.width);
+    double y = box.y + 0.35 * em + question_height(answers, canvas, width);
     for (size_t i = 0; i < answers->count; i++) {
         double x = box.x + (double)i * (width + gap * em);
         dw_canvas_use(canvas, DW_INK_LINE);
         cairo_rectangle(canvas->cairo, x, box.y, width, 0.1 * em);
         cairo_fill(canvas->cairo);
-        dw_canvas_write_within(canvas, question_letters, x, box.y + 1.3 * em, width, answers->answers[i].question);
+        dw_canvas_paragraph(canvas, question_letters, x, box.y + 0.35 * em, width, answers->answers[i].question);
         DwVerdict verdict = answers->answers[i].verdict;
         double end = x + dw_mark_word_width(canvas, verdict, verdict_letters);
-        dw_mark_draw_with_word(canvas, verdict, end, box.y + 3 * em, verdict_letters);
+        dw_mark_draw_with_word(canvas, verdict, end, y + 1.4 * em, verdict_letters);
         if (answers->answers[i].by[0])
-            dw_canvas_paragraph(canvas, by_letters, x, box.y + 3.4 * em, width, answers->answers[i].by);
+            dw_canvas_paragraph(canvas, by_letters, x, y + 1.8 * em, width, answers->answers[i].by);
     }
 }
 
@@ -67,7 +77,7 @@ static void clear_answers(void *content)
 
 void dw_piece_answers(DwFlow *flow, const DwPieceAnswer *given, size_t count)
 {
-    static const DwPieceKind kind = {answers_height, draw_answers, clear_answers};
+    static const DwPieceKind kind = {answers_height, draw_answers, clear_answers, NULL};
     Answers *answers = dw_flow_add(flow, &kind, sizeof(Answers), 0.9)->content;
     for (size_t i = 0; i < count && i < ANSWERS_MOST; i++) {
         answers->answers[i].question = dw_memory_text(given[i].question);

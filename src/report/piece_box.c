@@ -56,7 +56,7 @@ static void clear_boxed(void *content)
 
 void dw_piece_box(DwFlow *flow, const char *word, const char *text, bool unsafe)
 {
-    static const DwPieceKind kind = {boxed_height, draw_boxed, clear_boxed};
+    static const DwPieceKind kind = {boxed_height, draw_boxed, clear_boxed, NULL};
     if (!*text)
         return;
     Boxed *boxed = dw_flow_add(flow, &kind, sizeof(Boxed), 0.8)->content;

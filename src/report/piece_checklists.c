@@ -86,7 +86,7 @@ static List make_list(const DwPieceChecklist *given)
 
 void dw_piece_checklists(DwFlow *flow, const DwPieceChecklist *left, const DwPieceChecklist *right)
 {
-    static const DwPieceKind kind = {height_of, draw, clear};
+    static const DwPieceKind kind = {height_of, draw, clear, NULL};
     Checklists *lists = dw_flow_add(flow, &kind, sizeof(Checklists), 1.2)->content;
     lists->lists[0] = make_list(left);
     lists->lists[1] = make_list(right);

@@ -97,7 +97,7 @@ static Column make_column(const char *title, const DwPieceFact *facts, size_t co
 void dw_piece_facts(DwFlow *flow, const char *left_title, const DwPieceFact *left, size_t left_count,
                     const char *right_title, const DwPieceFact *right, size_t right_count)
 {
-    static const DwPieceKind kind = {facts_height, draw_facts, clear_facts};
+    static const DwPieceKind kind = {facts_height, draw_facts, clear_facts, NULL};
     Facts *facts = dw_flow_add(flow, &kind, sizeof(Facts), 0.7)->content;
     facts->columns[0] = make_column(left_title, left, left_count);
     facts->columns[1] = make_column(right_title, right, right_count);

@@ -41,10 +41,25 @@ static bool has_rule(const Number *number)
     return number->reading.limit || number->before;
 }
 
-// Name and figure stand on one line each; the rule and its numbers below them.
-static double above_sentence(const Number *number, const DwCanvas *canvas)
+// What is left of the first line for the name, beside the verdict.
+static double name_width(const Number *number, const DwCanvas *canvas, double width)
 {
-    return (has_rule(number) ? number->reading.limit ? 5.3 : 4.1 : 3.1) * canvas->em;
+    return width - dw_mark_word_width(canvas, number->reading.verdict, verdict_letters) - 0.5 * canvas->em;
+}
+
+// How much a name of more than one line takes above the rest.
+static double name_more(const Number *number, const DwCanvas *canvas, double width)
+{
+    double room = name_width(number, canvas, width);
+    return dw_canvas_paragraph_height(canvas, name_letters, room, number->name) -
+           dw_canvas_paragraph_height(canvas, name_letters, room, "x");
+}
+
+// The figure stands on one line; the rule and its numbers below it.
+static double above_sentence(const Number *number, const DwCanvas *canvas, double width)
+{
+    double more = name_more(number, canvas, width);
+    return (has_rule(number) ? number->reading.limit ? 5.3 : 4.1 : 3.1) * canvas->em + more;
 }
 
 static double numbers_height(const void *content, const DwCanvas *canvas, double width)
@@ -52,7 +67,7 @@ static double numbers_height(const void *content, const DwCanvas *canvas, double
     const Numbers *numbers = content;
     double height = 0;
     for (size_t i = 0; i < numbers->count; i++)
-        height = fmax(height, above_sentence(&numbers->numbers[i], canvas) +
+        height = fmax(height, above_sentence(&numbers->numbers[i], canvas, number_width(canvas, width)) +
                                   dw_canvas_paragraph_height(canvas, sentence_letters, number_width(canvas, width),
                                                              numbers->numbers[i].sentence));
     return height;
@@ -86,14 +101,16 @@ static void draw_figure(const Number *number, const DwCanvas *canvas, double x, 
 
 static void draw_number(const Number *number, const DwCanvas *canvas, double x, double y, double width)
 {
-    double em = canvas->em, right = x + width, verdict = right;
-    verdict = dw_mark_draw_with_word(canvas, number->reading.verdict, right, y + 0.95 * em, verdict_letters);
-    dw_canvas_write_within(canvas, name_letters, x, y + 0.95 * em, verdict - x - 0.5 * em, number->name);
+    double em = canvas->em, right = x + width, sentence = y + above_sentence(number, canvas, width);
+    dw_mark_draw_with_word(canvas, number->reading.verdict, right, y + 0.95 * em, verdict_letters);
+    dw_canvas_paragraph(canvas, name_letters, x, y + 0.95 * em - dw_canvas_baseline(canvas, name_letters),
+                        name_width(number, canvas, width), number->name);
+    y += name_more(number, canvas, width);
     draw_figure(number, canvas, x, y + 2.65 * em, width);
     if (has_rule(number))
         dw_mark_draw_range(canvas, &number->reading, number->before ? number->before->value : NAN, x, y + 3.6 * em,
                            width);
-    dw_canvas_paragraph(canvas, sentence_letters, x, y + above_sentence(number, canvas), width, number->sentence);
+    dw_canvas_paragraph(canvas, sentence_letters, x, sentence, width, number->sentence);
 }
 
 static void draw_numbers(const void *content, const DwCanvas *canvas, DwBox box)
@@ -117,7 +134,7 @@ static void clear_numbers(void *content)
 
 void dw_piece_numbers(DwFlow *flow, const DwPieceNumber *given, size_t count)
 {
-    static const DwPieceKind kind = {numbers_height, draw_numbers, clear_numbers};
+    static const DwPieceKind kind = {numbers_height, draw_numbers, clear_numbers, NULL};
     Numbers *numbers = dw_flow_add(flow, &kind, sizeof(Numbers), 0.8)->content;
     numbers->count = count;
     for (size_t i = 0; i < count; i++) {

@@ -3,6 +3,7 @@
 #include "report/piece.h"
 
 #include "base/memory.h"
+#include "base/text.h"
 #include "chart/draw/raster.h"
 
 #include <math.h>
@@ -16,6 +17,14 @@ typedef struct {
 static const DwLetters caption_letters = {.size = 0.86, .ink = DW_INK_QUIET};
 static const double gap = 1.2;           // em
 static const double tallest_share = 0.8; // of a picture's width
+
+// A piece that is drawn: its words are ALT, which it takes over.
+static void be_figure(DwFlow *flow, char *alt)
+{
+    DwPiece *piece = &flow->pieces[flow->count - 1];
+    piece->tag = "Figure";
+    piece->alt = alt;
+}
 
 static double pair_width(const DwCanvas *canvas, double width)
 {
@@ -41,14 +50,22 @@ static double pair_height(const void *content, const DwCanvas *canvas, double wi
     return picture_height(pair, each) + 0.3 * canvas->em + captions;
 }
 
+static void draw_pair_pictures(const void *content, const DwCanvas *canvas, DwBox box)
+{
+    const Pair *pair = content;
+    double width = pair_width(canvas, box.width), height = picture_height(pair, width);
+    for (size_t i = 0; i < 2; i++)
+        if (pair->pictures[i])
+            dw_picture_draw(pair->pictures[i], canvas->cairo, box.x + (double)i * (width + gap * canvas->em), box.y,
+                            width, height, 0);
+}
+
 static void draw_pair(const void *content, const DwCanvas *canvas, DwBox box)
 {
     const Pair *pair = content;
     double width = pair_width(canvas, box.width), height = picture_height(pair, width);
     for (size_t i = 0; i < 2; i++) {
         double x = box.x + (double)i * (width + gap * canvas->em);
-        if (pair->pictures[i])
-            dw_picture_draw(pair->pictures[i], canvas->cairo, x, box.y, width, height, 0);
         dw_canvas_paragraph(canvas, caption_letters, x, box.y + height + 0.3 * canvas->em, width, pair->captions[i]);
     }
 }
@@ -65,9 +82,10 @@ static void clear_pair(void *content)
 void dw_piece_pictures(DwFlow *flow, DwPicture *first, const char *first_caption, DwPicture *second,
                        const char *second_caption)
 {
-    static const DwPieceKind kind = {pair_height, draw_pair, clear_pair};
+    static const DwPieceKind kind = {pair_height, draw_pair, clear_pair, draw_pair_pictures};
     Pair *pair = dw_flow_add(flow, &kind, sizeof(Pair), 0.8)->content;
     *pair = (Pair){{first, second}, {dw_memory_text(first_caption), dw_memory_text(second_caption)}};
+    be_figure(flow, dw_text_format("%s%s%s", first_caption, *second_caption ? "; " : "", second_caption));
 }
 
 typedef struct {
@@ -115,8 +133,9 @@ static void clear_plot(void *content)
 
 void dw_piece_plot(DwFlow *flow, const DwPlot *plot)
 {
-    static const DwPieceKind kind = {plot_height, draw_plot, clear_plot};
+    static const DwPieceKind kind = {plot_height, draw_plot, clear_plot, NULL};
     ((Plotted *)dw_flow_add(flow, &kind, sizeof(Plotted), 1)->content)->plot = plot;
+    be_figure(flow, dw_text_format("%s. %s", plot->title, plot->caption));
 }
 
 typedef struct {
@@ -139,13 +158,19 @@ static double raster_height(const void *content, const DwCanvas *canvas, double 
            dw_canvas_paragraph_height(canvas, plot_letters, width, rastered->caption);
 }
 
-static void draw_raster(const void *content, const DwCanvas *canvas, DwBox box)
+static void draw_raster_field(const void *content, const DwCanvas *canvas, DwBox box)
 {
     const Rastered *rastered = content;
     DwCanvas smaller = smaller_canvas(canvas);
     double field = raster_room(canvas, rastered->raster), top = box.y + 1.4 * canvas->em;
-    dw_canvas_write_within(canvas, plot_title_letters, box.x, box.y + 0.95 * canvas->em, box.width, rastered->title);
     dw_raster_draw(&smaller, rastered->raster, rastered->end, (DwBox){box.x, top, box.width, field});
+}
+
+static void draw_raster(const void *content, const DwCanvas *canvas, DwBox box)
+{
+    const Rastered *rastered = content;
+    double field = raster_room(canvas, rastered->raster), top = box.y + 1.4 * canvas->em;
+    dw_canvas_write_within(canvas, plot_title_letters, box.x, box.y + 0.95 * canvas->em, box.width, rastered->title);
     dw_canvas_paragraph(canvas, plot_letters, box.x, top + field + 0.4 * canvas->em, box.width, rastered->caption);
 }
 
@@ -158,9 +183,10 @@ static void clear_raster(void *content)
 
 void dw_piece_raster(DwFlow *flow, const DwRaster *raster, double end, const char *title, const char *caption)
 {
-    static const DwPieceKind kind = {raster_height, draw_raster, clear_raster};
+    static const DwPieceKind kind = {raster_height, draw_raster, clear_raster, draw_raster_field};
     Rastered *rastered = dw_flow_add(flow, &kind, sizeof(Rastered), 1)->content;
     *rastered = (Rastered){raster, end, dw_memory_text(title), dw_memory_text(caption)};
+    be_figure(flow, dw_text_format("%s. %s", title, caption));
 }
 
 typedef struct {
@@ -177,13 +203,18 @@ static double signature_height(const void *content, const DwCanvas *canvas, doub
            dw_canvas_paragraph_height(canvas, caption_letters, line_share * width, signature->who);
 }
 
+static void draw_signature_picture(const void *content, const DwCanvas *canvas, DwBox box)
+{
+    const Signed *signature = content;
+    if (signature->picture)
+        dw_picture_draw(signature->picture, canvas->cairo, box.x, box.y, 0.4 * box.width, 4 * canvas->em, 0);
+}
+
 // The line stands where a hand has room above it; a long name goes on below it.
 static void draw_signature(const void *content, const DwCanvas *canvas, DwBox box)
 {
     const Signed *signature = content;
     double em = canvas->em, line = box.y + (signature->picture ? 4.1 : 2.7) * em, width = line_share * box.width;
-    if (signature->picture)
-        dw_picture_draw(signature->picture, canvas->cairo, box.x, box.y, 0.4 * box.width, line - box.y - 0.1 * em, 0);
     dw_canvas_use(canvas, DW_INK_QUIET);
     cairo_rectangle(canvas->cairo, box.x, line, width, 0.08 * em);
     cairo_rectangle(canvas->cairo, box.x + width + 2 * em, line, box.width - width - 2 * em, 0.08 * em);
@@ -204,7 +235,7 @@ static void clear_signature(void *content)
 
 void dw_piece_signature(DwFlow *flow, const char *who, const char *when, DwPicture *picture)
 {
-    static const DwPieceKind kind = {signature_height, draw_signature, clear_signature};
+    static const DwPieceKind kind = {signature_height, draw_signature, clear_signature, draw_signature_picture};
     if (flow->count)
         flow->pieces[flow->count - 1].with_next = true;
     Signed *signature = dw_flow_add(flow, &kind, sizeof(Signed), 0.8)->content;

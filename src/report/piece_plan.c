@@ -83,9 +83,12 @@ static void clear(void *content)
 
 void dw_piece_plan(DwFlow *flow, const DwPieceMark *marks, size_t count, const char *caption)
 {
-    static const DwPieceKind kind = {height_of, draw, clear};
+    static const DwPieceKind kind = {height_of, draw, clear, NULL};
     Plan *plan = dw_flow_add(flow, &kind, sizeof(Plan), 0.6)->content;
     *plan = (Plan){dw_memory_new(count + 1, sizeof *plan->marks), count, dw_memory_text(caption)};
     for (size_t i = 0; i < count; i++)
         plan->marks[i] = marks[i];
+    DwPiece *piece = &flow->pieces[flow->count - 1];
+    piece->tag = "Figure";
+    piece->alt = dw_memory_text(caption);
 }

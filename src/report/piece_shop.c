@@ -34,16 +34,26 @@ static double shop_height(const void *content, const DwCanvas *canvas, double wi
     return text_height(content, canvas, width) + 0.9 * canvas->em;
 }
 
+static double logo_room(const Shop *shop, double em)
+{
+    return shop->logo ? fmin(logo_width * em, logo_height * em * shop->logo->width / shop->logo->height) : 0;
+}
+
+static void draw_logo(const void *content, const DwCanvas *canvas, DwBox box)
+{
+    const Shop *shop = content;
+    if (shop->logo)
+        dw_picture_draw(shop->logo, canvas->cairo, box.x, box.y, logo_room(shop, canvas->em), logo_height * canvas->em,
+                        0);
+}
+
 static void draw_shop(const void *content, const DwCanvas *canvas, DwBox box)
 {
     const Shop *shop = content;
     double em = canvas->em, height = text_height(shop, canvas, box.width), x = box.x;
     double address_x = box.x + box.width - address_width(box.width);
-    if (shop->logo) {
-        double width = fmin(logo_width * em, logo_height * em * shop->logo->width / shop->logo->height);
-        dw_picture_draw(shop->logo, canvas->cairo, x, box.y, width, logo_height * em, 0);
-        x += width + 0.8 * em;
-    }
+    if (shop->logo)
+        x += logo_room(shop, em) + 0.8 * em;
     double name_height = dw_canvas_paragraph_height(canvas, name_letters, address_x - x - em, shop->name);
     dw_canvas_paragraph(canvas, name_letters, x, box.y + (height - name_height) / 2, address_x - x - em, shop->name);
     dw_canvas_paragraph(canvas, address_letters, address_x, box.y, address_width(box.width), shop->address);
@@ -61,7 +71,7 @@ static void clear_shop(void *content)
 
 void dw_piece_shop(DwFlow *flow, const DwPieceShop *given)
 {
-    static const DwPieceKind kind = {shop_height, draw_shop, clear_shop};
+    static const DwPieceKind kind = {shop_height, draw_shop, clear_shop, draw_logo};
     Shop *shop = dw_flow_add(flow, &kind, sizeof(Shop), 0)->content;
     *shop = (Shop){dw_memory_text(given->name), dw_memory_text(given->address), given->logo, given->colour};
 }

@@ -91,7 +91,12 @@ static void draw_row(const void *content, const DwCanvas *canvas, DwBox box)
     const Row *row = content;
     double x = box.x, em = canvas->em;
     for (size_t i = 0; i < row->count; i++) {
+        const char *tag = row->is_head ? "TH" : "TD";
+        if (!canvas->untagged)
+            cairo_tag_begin(canvas->cairo, tag, NULL);
         draw_cell(row, canvas, i, x, box.y + pad * em, cell_width(row, canvas, i, box.width));
+        if (!canvas->untagged)
+            cairo_tag_end(canvas->cairo, tag);
         x += row->columns[i].share * box.width;
     }
     dw_canvas_use(canvas, row->is_head ? DW_INK_QUIET : DW_INK_LINE);
@@ -110,12 +115,14 @@ static void clear_row(void *content)
         free((void *)row->columns);
 }
 
-static const DwPieceKind row_kind = {row_height, draw_row, clear_row};
+static const DwPieceKind row_kind = {row_height, draw_row, clear_row, NULL};
 
 static Row *add_row(DwPaperTable *table, DwPiece **piece)
 {
     *piece = dw_flow_add(table->flow, &row_kind, sizeof(Row), 0);
     (*piece)->head = table->head;
+    (*piece)->tag = "TR";
+    (*piece)->within = "Table";
     Row *row = (*piece)->content;
     *row = (Row){.columns = table->columns, .count = table->count};
     row->texts = dw_memory_new(table->count, sizeof *row->texts);

@@ -46,7 +46,7 @@ static void clear_words(void *content)
     free(words->beside);
 }
 
-static const DwPieceKind words_kind = {words_height, draw_words, clear_words};
+static const DwPieceKind words_kind = {words_height, draw_words, clear_words, NULL};
 
 static DwPiece *add_words(DwFlow *flow, Words words, double space)
 {
@@ -59,13 +59,17 @@ void dw_piece_title(DwFlow *flow, const char *title, const char *beside)
 {
     Words words = {.text = dw_memory_text(title), .letters = {.size = 1.7, .bold = true, .ink = DW_INK_TEXT}};
     words.beside = *beside ? dw_memory_text(beside) : NULL;
-    add_words(flow, words, 1)->with_next = true;
+    DwPiece *piece = add_words(flow, words, 1);
+    piece->with_next = true;
+    piece->tag = "H1";
 }
 
 void dw_piece_heading(DwFlow *flow, const char *heading)
 {
     Words words = {.text = dw_memory_text(heading), .letters = {.size = 1.15, .bold = true, .ink = DW_INK_TEXT}};
-    add_words(flow, words, 1.2)->with_next = true;
+    DwPiece *piece = add_words(flow, words, 1.2);
+    piece->with_next = true;
+    piece->tag = "H2";
 }
 
 // A paragraph is cut into its first two lines, single lines and its last two, so
@@ -84,7 +88,10 @@ static void add_paragraph(DwFlow *flow, Words words, const char *text, double sp
         part.text = dw_text_format("%.*s", (int)length, text);
         g_strchomp(part.text);
         part.sign = first ? words.sign : NULL;
-        add_words(flow, part, first ? space : 0);
+        DwPiece *piece = add_words(flow, part, first ? space : 0);
+        piece->goes_on = !first;
+        piece->tag = words.sign ? "LI" : "P";
+        piece->within = words.sign ? "L" : NULL;
         text += length;
         first = false;
     }
@@ -157,7 +164,7 @@ static void clear_tick(void *content)
 
 void dw_piece_tick(DwFlow *flow, const char *text, bool ticked)
 {
-    static const DwPieceKind kind = {tick_height, draw_tick, clear_tick};
+    static const DwPieceKind kind = {tick_height, draw_tick, clear_tick, NULL};
     if (!*text)
         return;
     Tick *tick = dw_flow_add(flow, &kind, sizeof(Tick), 0.35)->content;

@@ -5,13 +5,19 @@
 #include "base/text.h"
 #include "book/shop/settings.h"
 #include "book/job/wording.h"
+#include "chart/draw/number.h"
+#include "report/day.h"
 #include "report/paper.h"
 #include "report/papers.h"
+#include "report/report_words.h"
 #include "report/sentence/sentence.h"
 
+#include <ctype.h>
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 #include <strings.h>
+#include <unistd.h>
 
 static const struct {
     const char *name;
@@ -38,19 +44,18 @@ static DwStatus paper_size(DwBook *book, const char *name, DwPaperSize *size, Dw
 // Without PATH only the words of the frame are asked for.
 static DwStatus write_paper(DwDossier *dossier, DwPaper *paper, const char *name, const char *path, DwMessage *message)
 {
-    char *language = dw_dossier_setting(dossier, "paper.language"), *shop = dw_dossier_setting(dossier, "shop.name");
+    char *shop = dw_dossier_setting(dossier, "shop.name");
     char *deck = dw_dossier_deck(dossier);
     char *title =
         dw_text_format("%s %s%s%s", dw_dossier_say(dossier, name, "title"), dossier->number, *deck ? ", " : "", deck);
     DwPaperFrame frame = {.title = title,
                           .author = shop,
-                          .language = language,
+                          .language = dw_paper_words_language(dossier->words),
                           .foot = title,
                           .pages = dw_dossier_say(dossier, "paper", "pages")};
     DwStatus status = path ? dw_paper_write(paper, &frame, path, message) : DW_OK;
     free(title);
     free(deck);
-    free(language);
     free(shop);
     return status;
 }
@@ -84,12 +89,76 @@ char *dw_report_sentence(size_t index)
     return line;
 }
 
-static DwStatus job_id(DwBook *book, const char *number, int64_t *id, DwMessage *message)
+// The language in which CUSTOMER is written to: their own, else the shop's. The caller frees it.
+static char *language_of(DwBook *book, const DwCustomer *customer)
+{
+    const char *tag = dw_customer_language_tag((DwLanguage)customer->language);
+    char *shop = dw_settings_text(book, "paper.language");
+    size_t length = strlen(tag);
+    // A shop that writes British English writes it to whoever reads English.
+    bool is_shops = !length || (strncasecmp(shop, tag, length) == 0 && !isalnum((unsigned char)shop[length]));
+    char *language = dw_memory_text(is_shops ? shop : tag);
+    free(shop);
+    return language;
+}
+
+// The shop's own words in LANGUAGE: its file (setting paper.words) is in the shop's language; in another it stands
+// beside it, "words.de.ini" beside "words.ini". NULL for none. The caller frees it.
+static char *own_words(DwBook *book, const char *language)
+{
+    char *own = dw_settings_text(book, "paper.words"), *shop = dw_settings_text(book, "paper.language");
+    char *beside = NULL;
+    if (*own && strcmp(language, shop) != 0) {
+        const char *end = strrchr(own, '.');
+        size_t stem = end && !strchr(end, '/') ? (size_t)(end - own) : strlen(own);
+        beside = dw_text_format("%.*s.%s%s", (int)stem, own, language, own + stem);
+        if (access(beside, R_OK) != 0) {
+            free(beside);
+            beside = NULL;
+        }
+        *own = '\0';
+    }
+    free(shop);
+    if (!*own) {
+        free(own);
+        return beside;
+    }
+    return own;
+}
+
+static DwStatus words_in(DwBook *book, const char *language, const char *data_folder, DwPaperWords **words,
+                         DwMessage *message)
+{
+    char *own = own_words(book, language);
+    DwStatus status = dw_paper_words_read(data_folder, language, own, words, message);
+    free(own);
+    return status;
+}
+
+DwStatus dw_report_words(DwBook *book, const DwCustomer *customer, const char *data_folder, DwPaperWords **words,
+                         DwMessage *message)
+{
+    char *language = language_of(book, customer);
+    DwStatus status = words_in(book, language, data_folder, words, message);
+    free(language);
+    return status;
+}
+
+// The job called NUMBER and the language of its papers. The caller frees *LANGUAGE, also when finding it failed.
+static DwStatus find_job(DwBook *book, const char *number, int64_t *id, char **language, DwMessage *message)
 {
     DwJob job;
+    DwCustomer customer;
+    *language = NULL;
     dw_record_init(&job.record, &dw_job_entity);
+    dw_record_init(&customer.record, &dw_customer_entity);
     DwStatus status = dw_job_find(book, number, &job, message);
+    if (status == DW_OK)
+        status = dw_record_load(book, &customer.record, job.customer_id, message);
     *id = job.record.id;
+    if (status == DW_OK)
+        *language = language_of(book, &customer);
+    dw_record_clear(&customer.record);
     dw_record_clear(&job.record);
     return status;
 }
@@ -100,7 +169,7 @@ static DwStatus keep_edits(DwBook *book, int64_t job, const char *name, const ch
 {
     DwPaperWords *edits = NULL;
     DwPaperText text;
-    DwStatus status = dw_paper_words_read(options->data_folder, options->words, &edits, message);
+    DwStatus status = dw_paper_words_read(options->data_folder, locale, options->words, &edits, message);
     for (size_t i = 0; status == DW_OK && dw_paper_words_at(edits, i, &text); i++) {
         if (!text.own)
             continue;
@@ -149,10 +218,10 @@ static DwStatus read_words(DwBook *book, const char *name, const char *job, cons
 {
     int64_t id = 0;
     DwPaperWords *read = NULL;
-    char *locale = dw_settings_text(book, "paper.language"), *own = dw_settings_text(book, "paper.words");
-    DwStatus status = job_id(book, job, &id, message);
+    char *locale = NULL;
+    DwStatus status = find_job(book, job, &id, &locale, message);
     if (status == DW_OK)
-        status = dw_paper_words_read(options->data_folder, *own ? own : NULL, &read, message);
+        status = words_in(book, locale, options->data_folder, &read, message);
     if (status == DW_OK && options->words)
         status = keep_edits(book, id, name, locale, options, message);
     if (status == DW_OK)
@@ -162,12 +231,34 @@ static DwStatus read_words(DwBook *book, const char *name, const char *job, cons
     else
         dw_paper_words_free(read);
     free(locale);
-    free(own);
     return status;
 }
 
-// Fills the paper and, with PATH, writes it; WORDS then know what was asked for.
-static DwStatus make(DwBook *book, int row, const char *job, const DwReportOptions *options, const DwPaperWords *words,
+// The shop's labels; false where they are cut out of its paper.
+static bool label_size(DwBook *book, DwLabelSize *label)
+{
+    char *text = dw_settings_text(book, "label.size");
+    bool sized = *text && dw_label_size_read(text, label);
+    free(text);
+    return sized;
+}
+
+// A page for each label, or a sheet with as many as fit in its middle.
+static void begin_labels(DwPaper *paper, DwPaperSize size, const DwLabelSize *label)
+{
+    const double points = 72 / 25.4;
+    double width = label->width_mm * points, height = label->height_mm * points, page_width, page_height;
+    if (!label->sheet) {
+        dw_paper_begin_labels(paper, width, height, 0, 0);
+        return;
+    }
+    dw_paper_size(size, &page_width, &page_height);
+    double across = fmax(1, floor(page_width / width)), down = fmax(1, floor(page_height / height));
+    dw_paper_begin_labels(paper, page_width, page_height, (page_width - across * width) / 2,
+                          (page_height - down * height) / 2);
+}
+
+static DwStatus fill(DwBook *book, int row, const char *job, const DwReportOptions *options, const DwPaperWords *words,
                      const char *path, DwMessage *message)
 {
     DwPaperSize size;
@@ -176,9 +267,16 @@ static DwStatus make(DwBook *book, int row, const char *job, const DwReportOptio
         return status;
     DwPaper paper;
     DwDossier dossier;
-    dw_paper_begin(&paper, size);
+    DwLabelSize label;
+    bool sized = papers[row].fill == dw_paper_label && label_size(book, &label);
+    if (sized)
+        begin_labels(&paper, size, &label);
+    else
+        dw_paper_begin(&paper, size);
     status = dw_dossier_read(book, job, words, &paper.flow, &dossier, message);
     dossier.notice = options->notice;
+    dossier.label = sized ? &label : NULL;
+    dossier.invoice = options->invoice;
     paper.canvas.words = &dossier.chart_words;
     if (status == DW_OK)
         status = papers[row].fill(&dossier, message);
@@ -186,6 +284,18 @@ static DwStatus make(DwBook *book, int row, const char *job, const DwReportOptio
         status = write_paper(&dossier, &paper, papers[row].name, path, message);
     dw_paper_clear(&paper);
     dw_dossier_clear(&dossier);
+    return status;
+}
+
+// Fills the paper and, with PATH, writes it; WORDS then know what was asked for.
+static DwStatus make(DwBook *book, int row, const char *job, const DwReportOptions *options, const DwPaperWords *words,
+                     const char *path, DwMessage *message)
+{
+    const DwNumberStyle *style = dw_number_use_style(dw_paper_words_numbers(words));
+    const DwPaperWords *days = dw_day_use(words);
+    DwStatus status = fill(book, row, job, options, words, path, message);
+    dw_day_use(days);
+    dw_number_use_style(style);
     return status;
 }
 
@@ -222,12 +332,14 @@ static DwStatus list_texts(DwBook *book, const char *name, const char *job, cons
 {
     int64_t id = 0;
     DwRecords records;
-    DwStatus status = job_id(book, job, &id, message);
+    char *locale = NULL;
+    DwStatus status = find_job(book, job, &id, &locale, message);
     if (status == DW_OK)
         status = dw_wording_of_job(book, id, &records, message);
-    if (status != DW_OK)
+    if (status != DW_OK) {
+        free(locale);
         return status;
-    char *locale = dw_settings_text(book, "paper.language");
+    }
     DwPaperText text;
     *texts = (DwReportTexts){0};
     for (size_t i = 0; dw_paper_words_at(words, i, &text); i++) {
@@ -276,13 +388,13 @@ DwStatus dw_report_edit(DwBook *book, const char *name, const char *job, const D
 {
     int64_t id = 0;
     DwPaperWords *words = NULL;
-    DwStatus status = find_paper(name, message) < 0 ? DW_BAD_INPUT : job_id(book, job, &id, message);
+    char *locale = NULL;
+    DwStatus status = find_paper(name, message) < 0 ? DW_BAD_INPUT : find_job(book, job, &id, &locale, message);
     if (status == DW_OK)
         status = read_words(book, name, job, options, &words, message);
     if (status == DW_OK)
         status = dw_paper_words_prefer(words, key, text, message); // whether there is such a text
     dw_paper_words_free(words);
-    char *locale = dw_settings_text(book, "paper.language");
     if (status == DW_OK)
         status = dw_wording_set(book, id, name, key, locale, text, message);
     free(locale);
@@ -292,8 +404,8 @@ DwStatus dw_report_edit(DwBook *book, const char *name, const char *job, const D
 DwStatus dw_report_drop(DwBook *book, const char *name, const char *job, const char *key, DwMessage *message)
 {
     int64_t id = 0;
-    DwStatus status = find_paper(name, message) < 0 ? DW_BAD_INPUT : job_id(book, job, &id, message);
-    char *locale = dw_settings_text(book, "paper.language");
+    char *locale = NULL;
+    DwStatus status = find_paper(name, message) < 0 ? DW_BAD_INPUT : find_job(book, job, &id, &locale, message);
     if (status == DW_OK)
         status = dw_wording_drop(book, id, name, key, locale, message);
     free(locale);

@@ -14,6 +14,7 @@ typedef struct {
     const char *paper;       // "a4" or "letter"; NULL for what the shop's settings say
     const char *words;       // a file of edits, which are kept on the job for this paper; or NULL
     const char *notice;      // of the notice: "ready", "reminder" …; NULL for the newest noted on the job
+    const char *invoice;     // of the invoice: its id or its number; NULL for the newest given out on the job
     const char *data_folder; // where data/words is
 } DwReportOptions;
 

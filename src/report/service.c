@@ -6,8 +6,8 @@
 #include "book/job/work.h"
 #include "report/papers.h"
 #include "report/sentence/sentence.h"
+#include "report/standing.h"
 
-#include <ctype.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -16,24 +16,71 @@ static const char *say(const DwDossier *d, const char *key)
     return dw_dossier_say(d, "service", key);
 }
 
+// An answer to one of page one's questions: what it rests on, and its words.
+typedef struct {
+    DwVerdict grade;
+    const char *kind; // of the sentence "answer.KIND"
+    char *item;
+} Answer;
+
+static bool any_near(const DwDossier *d, DwAspect aspect)
+{
+    for (size_t i = 0; i < d->verdicts.count; i++) {
+        const DwItemVerdict *verdict = (const DwItemVerdict *)dw_records_at(&d->verdicts, i);
+        if (verdict->aspect == (int)aspect && verdict->grade == DW_VERDICT_CANNOT_TELL)
+            return true;
+    }
+    return false;
+}
+
+// What the verdicts of an aspect say, none of which is worse than serviceable.
+static const char *kind_of_rest(const DwDossier *d, DwAspect aspect, const DwOverall *overall)
+{
+    if (overall->grade == DW_VERDICT_GOOD)
+        return "good";
+    if (overall->grade == DW_VERDICT_SERVICEABLE)
+        return "serviceable";
+    if (overall->grade == DW_VERDICT_CANNOT_TELL)
+        return "near";
+    if (overall->not_tested)
+        return overall->tested && !any_near(d, aspect) ? "partly" : "untested";
+    return dw_standing_judged(d, aspect) ? "measured" : "unknown";
+}
+
+// The worst verdict answers, unless a reading that stands is worse.
+static Answer answer_of(const DwDossier *d, DwAspect aspect, const DwOverall *overall)
+{
+    const DwReading *reading = dw_standing_beyond(d, aspect);
+    bool bad = overall->grade >= DW_VERDICT_ATTENTION && overall->grade <= DW_VERDICT_UNSAFE;
+    if (reading && (!bad || reading->verdict > overall->grade))
+        return (Answer){reading->verdict, "reading", dw_standing_name(d, reading->key, reading->label)};
+    const char *kind = !bad                                     ? kind_of_rest(d, aspect, overall)
+                       : overall->grade == DW_VERDICT_ATTENTION ? "soon"
+                       : overall->grade == DW_VERDICT_REPLACE   ? "replace"
+                                                                : "unsafe";
+    return (Answer){overall->grade, kind, dw_memory_text(overall->item)};
+}
+
 static DwStatus add_answers(DwDossier *d, DwMessage *message)
 {
     static const char *const questions[] = {"question.use", "question.records", "question.performance"};
     DwOverall overall[DW_ASPECT_COUNT];
     DwPieceAnswer answers[DW_ASPECT_APPEARANCE];
-    char *by[DW_ASPECT_APPEARANCE];
+    char *words[DW_ASPECT_APPEARANCE];
     DwStatus status = dw_verdict_overall(d->book, d->job.record.id, overall, message);
     if (status != DW_OK)
         return status;
     for (int i = 0; i < DW_ASPECT_APPEARANCE; i++) {
-        bool worse = overall[i].grade != DW_VERDICT_GOOD && *overall[i].item;
-        by[i] = worse ? dw_paper_words_fill(d->words, "service", "decided_by", "item", overall[i].item, NULL)
-                      : dw_memory_text("");
-        answers[i] = (DwPieceAnswer){say(d, questions[i]), overall[i].grade, by[i]};
+        Answer answer = answer_of(d, (DwAspect)i, &overall[i]);
+        char *key = dw_text_format("answer.%s", answer.kind);
+        words[i] = dw_sentence(d, "service", key, answer.kind, "item", answer.item, NULL);
+        answers[i] = (DwPieceAnswer){say(d, questions[i]), answer.grade, words[i]};
+        free(key);
+        free(answer.item);
     }
     dw_piece_answers(d->flow, answers, DW_ASPECT_APPEARANCE);
     for (int i = 0; i < DW_ASPECT_APPEARANCE; i++)
-        free(by[i]);
+        free(words[i]);
     dw_verdict_overall_clear(overall);
     return DW_OK;
 }
@@ -62,7 +109,7 @@ static char *name_all(const DwDossier *d, const DwEntity *entity, const char *ke
 // Adds the sentence KEY, with NAME filled in by VALUE (which it frees), where it stands.
 static void add_to(const DwDossier *d, DwText *text, const char *key, const char *name, char *value)
 {
-    value[0] = (char)toupper((unsigned char)value[0]);
+    dw_text_begin_sentence(value);
     char *sentence = dw_sentence(d, "service", key, NULL, name, value, NULL);
     if (*sentence)
         dw_text_add(text, "%s%s", text->length ? " " : "", sentence);
@@ -106,7 +153,7 @@ static char *name_untested(const DwDossier *d)
 
 static void add_not_tested(DwDossier *d)
 {
-    static const char *const keys[] = {"untested.items", "untested.nothing", "untested.none"};
+    static const char *const keys[] = {"untested.items", "untested.measured", "untested.nothing", "untested.none"};
     char *items = name_untested(d);
     DwText text = {0};
     for (size_t i = 0; i < sizeof keys / sizeof *keys; i++) {

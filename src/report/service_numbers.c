@@ -7,6 +7,7 @@
 #include "chart/draw/number.h"
 #include "report/papers.h"
 #include "report/sentence/sentence.h"
+#include "report/standing.h"
 
 #include <ctype.h>
 #include <math.h>
@@ -21,32 +22,6 @@ typedef struct {
     const DwSheet *sheet;    // that the reading stands on, or NULL
     bool is_left;
 } Number;
-
-// Readings of one plain name are one thing: it goes by the first of them in the words' list.
-static char *thing_of(const DwDossier *d, const char *key)
-{
-    const char *name = dw_dossier_say(d, "names", key);
-    char *keys = dw_memory_text(dw_dossier_say(d, "service", "numbers.first")), *rest = keys;
-    char *thing = NULL;
-    for (char *other; *name && !thing && (other = strsep(&rest, " ,"));)
-        if (strcmp(dw_dossier_say(d, "names", other), name) == 0)
-            thing = dw_memory_text(other);
-    free(keys);
-    return thing ? thing : dw_memory_text(key);
-}
-
-static bool is_thing(const DwDossier *d, const char *key, const char *thing)
-{
-    char *own = thing_of(d, key);
-    bool same = strcmp(own, thing) == 0;
-    free(own);
-    return same;
-}
-
-static bool is_number(const DwReading *reading)
-{
-    return reading && !reading->word && isfinite(reading->value);
-}
 
 static const DwSheet *sheet_of(const DwDossier *d, const DwMeasurement *from)
 {
@@ -64,47 +39,12 @@ static bool same_limit(const DwLimit *a, const DwLimit *b)
            (a->high == b->high || (isnan(a->high) && isnan(b->high)));
 }
 
-// Of the pairs of THING the one that was measured last as left; without any the first as received.
-static const DwPair *standing_pair(const DwDossier *d, const char *thing)
-{
-    const DwPair *left = NULL, *received = NULL;
-    for (size_t i = 0; i < d->comparison.count; i++) {
-        const DwPair *pair = &d->comparison.pairs[i];
-        const DwReading *reading = pair->after ? pair->after : pair->before;
-        if (!is_thing(d, reading->key, thing))
-            continue;
-        bool own = strcmp(reading->key, thing) == 0; // of several on one sheet the thing's own
-        if (is_number(pair->after) && (!left || pair->after_from->record.id - left->after_from->record.id + own > 0))
-            left = pair;
-        if (is_number(pair->before) && (!received || (own && strcmp(received->before->key, thing) != 0)))
-            received = pair;
-    }
-    return left ? left : received;
-}
-
-// The setting of THING that was noted as left, when it is newer than PAIR's reading.
-static const DwReading *standing_setting(const DwDossier *d, const char *thing, const DwPair *pair)
-{
-    DwRecords left;
-    const DwReading *found = NULL;
-    if (dw_set_up_standing(d->book, d->job.record.id, DW_PHASE_AS_LEFT, &left, NULL) != DW_OK)
-        return NULL;
-    for (size_t i = 0; i < left.count; i++) {
-        const DwSetUp *set = (const DwSetUp *)dw_records_at(&left, i);
-        bool newer = !pair || !pair->after_from || strcmp(set->at, pair->after_from->at) > 0;
-        if (newer && is_thing(d, set->key, thing))
-            found = dw_sheet_reading(d->noted, set->key);
-    }
-    dw_records_clear(&left);
-    return found;
-}
-
 // What stands of THING; false when nothing does that is a number.
 static bool find_number(const DwDossier *d, const char *thing, Number *number)
 {
-    const DwPair *pair = standing_pair(d, thing);
-    const DwReading *set = standing_setting(d, thing, pair);
-    bool left = pair && is_number(pair->after);
+    const DwPair *pair = dw_standing_pair(d, thing);
+    const DwReading *set = dw_standing_setting(d, thing, pair);
+    bool left = pair && dw_standing_is_number(pair->after);
     if (!pair)
         return false; // a setting alone is no number that was measured
     *number = (Number){.reading = set ? set : left ? pair->after : pair->before, .is_left = set || left};
@@ -137,8 +77,8 @@ void dw_service_read_settings(DwDossier *d)
     dw_records_clear(&left);
     for (size_t i = 0; i < d->noted->reading_count; i++) {
         DwReading *reading = &d->noted->readings[i];
-        char *thing = thing_of(d, reading->key);
-        const DwPair *pair = standing_pair(d, thing);
+        char *thing = dw_standing_thing(d, reading->key);
+        const DwPair *pair = dw_standing_pair(d, thing);
         const DwReading *measured = !pair ? NULL : pair->after ? pair->after : pair->before;
         const DwLimit *limit = measured && strcmp(measured->unit, reading->unit) == 0 ? measured->limit : NULL;
         if (limit)
@@ -158,7 +98,7 @@ static bool is_chosen(const Number *numbers, size_t count, const char *thing)
 
 static size_t choose(const DwDossier *d, const char *key, bool judged_only, Number *numbers, size_t count, size_t most)
 {
-    char *thing = thing_of(d, key);
+    char *thing = dw_standing_thing(d, key);
     Number number;
     if (count < most && !is_chosen(numbers, count, thing) && find_number(d, thing, &number)) {
         if (!judged_only || number.reading->verdict != DW_VERDICT_NONE)
@@ -186,12 +126,12 @@ static size_t choose_all(const DwDossier *d, Number *numbers, size_t most)
     return count;
 }
 
-static char *plain_name(const DwDossier *d, const DwReading *reading)
+static const char *class_name(const DwDossier *d, const DwHeard *heard)
 {
-    const char *name = dw_dossier_say(d, "names", reading->key);
-    char *text = dw_memory_text(*name ? name : reading->label);
-    text[0] = (char)toupper((unsigned char)text[0]);
-    return text;
+    char *key = dw_text_format("deck.class.%s", dw_heard_class(heard));
+    const char *name = dw_dossier_say(d, "choices", key);
+    free(key);
+    return *name ? name : dw_heard_class(heard);
 }
 
 // The sentence KEY for HEARD, its values filled in.
@@ -201,15 +141,17 @@ static char *fill(const DwDossier *d, const char *key, const DwHeard *heard)
     const DwLimit none = {NAN, NAN, NAN, NAN, NULL}, *limit = reading->limit ? reading->limit : &none;
     bool is_ratio = strcmp(reading->unit, "%") == 0 && reading->value > -99;
     DwHeardSpeed speed = is_ratio ? dw_heard_speed(reading->value) : (DwHeardSpeed){0};
+    double seconds = fabs(speed.early_s);
     DwNumber in_cents = dw_number_print(fabs(speed.cents), fabs(speed.cents) < 1 ? 1 : 0, false);
-    DwNumber in_seconds = dw_number_print(fabs(speed.early_s), fabs(speed.early_s) < 10 ? 1 : 0, false);
-    return dw_sentence(d, "readings", key, heard, "value", dw_number_print(reading->value, reading->digits, false).text,
-                       "low", dw_number_print(limit->low, reading->digits, false).text, "high",
-                       dw_number_print(limit->high, reading->digits, false).text, "cents",
-                       is_ratio ? in_cents.text : "", "seconds", is_ratio ? in_seconds.text : "", "sharp",
-                       dw_dossier_say(d, "service", speed.cents >= 0 ? "sharp" : "flat"), "early",
-                       dw_dossier_say(d, "service", speed.cents >= 0 ? "early" : "late"), "class",
-                       dw_heard_class(heard), NULL);
+    DwNumber in_seconds = dw_number_print(seconds, seconds < 10 ? 1 : 0, false);
+    DwNumber within = dw_number_print(fmax(ceil(seconds * 10 - 1e-9) / 10, 0.1), 1, false);
+    return dw_sentence(
+        d, "readings", key, heard, "value", dw_number_print(reading->value, reading->digits, false).text, "low",
+        dw_number_print(limit->low, reading->digits, false).text, "high",
+        dw_number_print(limit->high, reading->digits, false).text, "cents", is_ratio ? in_cents.text : "", "seconds",
+        is_ratio ? in_seconds.text : "", "within", is_ratio ? within.text : "", "sharp",
+        dw_dossier_say(d, "service", speed.cents >= 0 ? "sharp" : "flat"), "early",
+        dw_dossier_say(d, "service", speed.cents >= 0 ? "early" : "late"), "class", class_name(d, heard), NULL);
 }
 
 // The sentence for a reading's verdict, else for the reading: by its own key, else by that of its plain name;
@@ -244,7 +186,7 @@ static char *sentence(const DwDossier *d, const Number *number)
 
 static DwPieceNumber make_number(const DwDossier *d, const Number *number)
 {
-    return (DwPieceNumber){.name = plain_name(d, number->reading),
+    return (DwPieceNumber){.name = dw_standing_name(d, number->reading->key, number->reading->label),
                            .reading = number->reading,
                            .before = number->before,
                            .now_word = dw_dossier_say(d, "service", number->is_left ? "left" : "received"),

@@ -8,6 +8,7 @@
 #include "book/money/payment.h"
 #include "report/papers.h"
 #include "report/sentence/sentence.h"
+#include "report/standing.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -22,7 +23,7 @@ static char *cause_of(const DwDossier *d, const DwFinding *finding)
 {
     if (finding->cause && *finding->cause)
         return dw_memory_text(finding->cause);
-    char *confirmed = dw_dossier_field(d, &finding->record, "confirmed");
+    char *confirmed = dw_record_text(d->book, &finding->record, dw_field_find(&dw_finding_entity, "confirmed"));
     char *text = dw_memory_text(strcmp(confirmed, "not confirmed") == 0 ? say(d, "wrong.not_seen") : "–");
     free(confirmed);
     return text;
@@ -65,7 +66,9 @@ void dw_service_add_todo(DwDossier *d)
     char *due = dw_dossier_day(d->job.next_due_on);
     char *next = dw_sentence(d, "service", "next_due", due, "day", due, NULL);
     char *nothing = dw_sentence(d, "service", "todo.nothing", NULL, NULL);
-    char *text = dw_text_format("%s\n%s%s", d->job.advice ? d->job.advice : "", next, nothing);
+    char *items = dw_standing_all_beyond(d),
+         *beyond = dw_sentence(d, "service", "todo.beyond", NULL, "items", items, NULL);
+    char *text = dw_text_format("%s\n%s\n%s%s", beyond, d->job.advice ? d->job.advice : "", next, nothing);
     bool headed = false;
     for (size_t i = 0; i < d->verdicts.count; i++) {
         const DwItemVerdict *verdict = (const DwItemVerdict *)dw_records_at(&d->verdicts, i);
@@ -80,10 +83,12 @@ void dw_service_add_todo(DwDossier *d)
         free(item);
     }
     if (headed)
-        dw_piece_paragraph(d->flow, text[1] ? text : "");
+        dw_piece_paragraph(d->flow, text[2] ? text : "");
     else
-        dw_dossier_add_section(d, "service", "advice", text[1] ? text : "");
+        dw_dossier_add_section(d, "service", "advice", text[2] ? text : "");
     free(text);
+    free(beyond);
+    free(items);
     free(nothing);
     free(next);
     free(due);

@@ -12,6 +12,7 @@
 #include "chart/sheet/sheet_words.h"
 #include "report/papers.h"
 #include "report/sentence/sentence.h"
+#include "report/standing.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -92,19 +93,24 @@ DwStatus dw_service_add_findings(DwDossier *d, DwMessage *message)
 static char *set_up_value(const DwSetUp *set_up)
 {
     const char *unit = set_up->unit ? set_up->unit : "";
-    return dw_text_format("%s%s%s", set_up->value, *unit ? dw_number_space(unit) : "", dw_number_unit(unit));
+    char *value = dw_dossier_number(set_up->value);
+    char *text = dw_text_format("%s%s%s", value, *unit ? dw_number_space(unit) : "", dw_number_unit(unit));
+    free(value);
+    return text;
 }
 
-static void add_set_up(DwPaperTable *table, const DwSetUp *before, const DwSetUp *after)
+static void add_set_up(const DwDossier *d, DwPaperTable *table, const DwSetUp *before, const DwSetUp *after)
 {
     const DwSetUp *shown = after ? after : before;
     const char *instrument = shown->instrument ? shown->instrument : "", *remark = shown->remark ? shown->remark : "";
+    char *name = dw_standing_name(d, shown->key, shown->label);
     char *was = before ? set_up_value(before) : dw_memory_text("–");
     char *is = after ? set_up_value(after) : dw_memory_text("–");
     char *how = dw_text_format("%s%s%s%s%s", instrument, *instrument && shown->method && *shown->method ? ", " : "",
                                shown->method ? shown->method : "",
                                *remark && (*instrument || (shown->method && *shown->method)) ? "; " : "", remark);
-    dw_piece_table_row(table, (DwPaperCell[]){{.text = shown->label}, {.text = was}, {.text = is}, {.text = how}});
+    dw_piece_table_row(table, (DwPaperCell[]){{.text = name}, {.text = was}, {.text = is}, {.text = how}});
+    free(name);
     free(was);
     free(is);
     free(how);
@@ -120,12 +126,12 @@ static void add_set_ups(DwDossier *d, const DwRecords *found, const DwRecords *l
     DwPaperTable table = dw_dossier_table(d, "service", columns, 4);
     for (size_t i = 0; i < left->count; i++) {
         const DwSetUp *after = (const DwSetUp *)dw_records_at(left, i);
-        add_set_up(&table, dw_set_up_find(found, after->key), after);
+        add_set_up(d, &table, dw_set_up_find(found, after->key), after);
     }
     for (size_t i = 0; i < found->count; i++) {
         const DwSetUp *before = (const DwSetUp *)dw_records_at(found, i);
         if (!dw_set_up_find(left, before->key))
-            add_set_up(&table, before, NULL);
+            add_set_up(d, &table, before, NULL);
     }
 }
 
@@ -134,9 +140,12 @@ static char *typed_value(const char *typed)
 {
     const char *gap = strrchr(typed, ' ');
     const DwUnit *unit = gap ? dw_unit_any(gap + 1) : NULL;
-    return unit ? dw_text_format("%.*s%s%s", (int)(gap - typed), typed, dw_number_space(unit->name),
-                                 dw_number_unit(unit->name))
-                : dw_memory_text(typed);
+    char *number = dw_text_format("%.*s", (int)(gap ? gap - typed : 0), typed), *shown = dw_dossier_number(number);
+    char *text = unit ? dw_text_format("%s%s%s", shown, dw_number_space(unit->name), dw_number_unit(unit->name))
+                      : dw_memory_text(typed);
+    free(number);
+    free(shown);
+    return text;
 }
 
 static bool is_other(const DwDeckValue *value, const DwRecords *found, const DwRecords *left)

@@ -125,8 +125,8 @@ static DwPaperTable begin_table(DwDossier *d, Shape shape)
     const struct {
         DwPaperColumn column;
         bool used;
-    } all[COLUMNS_MOST] = {{{"reading", 0.3, DW_CELL_LEFT}, true},
-                           {{"when", 0.13, DW_CELL_LEFT}, shape.when},
+    } all[COLUMNS_MOST] = {{{"reading", 0.27, DW_CELL_LEFT}, true},
+                           {{"when", 0.16, DW_CELL_LEFT}, shape.when},
                            {{"value", 0.21, DW_CELL_DECIMAL}, true},
                            {{"limit", 0.17, DW_CELL_LEFT}, shape.limits},
                            {{"grade", 0.19, DW_CELL_VERDICT}, shape.limits}};
@@ -188,9 +188,10 @@ static char *chain_text(const DwDossier *d, const char *name)
     dw_record_init(&chain.record, &dw_chain_entity);
     bool checked = *name && dw_record_find(d->book, &chain.record, "name", name, NULL) == DW_OK && chain.checked_on &&
                    *chain.checked_on;
-    char *text =
-        checked ? dw_paper_words_fill(d->words, "service", "with.checked", "name", name, "day", chain.checked_on, NULL)
-                : dw_memory_text(name);
+    char *day = dw_dossier_day(checked ? chain.checked_on : NULL);
+    char *text = checked ? dw_paper_words_fill(d->words, "service", "with.checked", "name", name, "day", day, NULL)
+                         : dw_memory_text(name);
+    free(day);
     dw_record_clear(&chain.record);
     return text;
 }
@@ -203,6 +204,12 @@ static const char *unnamed(const DwMeasurement *from)
     return strcmp(from->procedure, DW_MEASUREMENT_BY_HAND) == 0 ? "unsaid" : "sums";
 }
 
+// An alignment's figures are those to aim at but where they say that they were found.
+static const char *aim_of(const DwMeasurement *from)
+{
+    return strcmp(from->procedure, "align") == 0 ? "aim" : "measured";
+}
+
 // "Record …. Chain …. By …": what one measurement was taken with.
 static char *taken_with(const DwDossier *d, const DwMeasurement *from)
 {
@@ -211,10 +218,10 @@ static char *taken_with(const DwDossier *d, const DwMeasurement *from)
         const char *key;
         char *value;
     } parts[] = {
-        {"taken.speed", dw_memory_text(from->speed)},  {"taken.record", dw_memory_text(from->test_record)},
-        {"taken.chain", chain_text(d, from->chain)},   {"taken.instrument", dw_memory_text(from->instrument)},
-        {"taken.sums", dw_memory_text(unnamed(from))}, {"taken.unsaid", dw_memory_text(unnamed(from))},
-        {"taken.by", dw_memory_text(from->who)},
+        {"taken.speed", dw_dossier_number(from->speed)}, {"taken.record", dw_memory_text(from->test_record)},
+        {"taken.chain", chain_text(d, from->chain)},     {"taken.instrument", dw_memory_text(from->instrument)},
+        {"taken.sums", dw_memory_text(unnamed(from))},   {"taken.unsaid", dw_memory_text(unnamed(from))},
+        {"taken.by", dw_memory_text(from->who)},         {"taken.aim", dw_memory_text(aim_of(from))},
     };
     for (size_t i = 0; i < sizeof parts / sizeof *parts; i++) {
         char *part = dw_sentence(d, "service", parts[i].key, parts[i].value, "value", parts[i].value, NULL);
@@ -291,11 +298,13 @@ static void add_instrument_check(DwDossier *d, const char *name)
     // Without an interval and without a check there is nothing to say.
     if (known && (state != DW_CHECK_NOT_NEEDED || *checked))
         with.state = states[state];
+    char *day = dw_dossier_day(checked);
     for (size_t i = 0; i < sizeof keys / sizeof *keys; i++) {
-        char *text = dw_sentence(d, "service", keys[i], &with, "name", name, "day", checked, NULL);
+        char *text = dw_sentence(d, "service", keys[i], &with, "name", name, "day", day, NULL);
         dw_piece_quiet(d->flow, text);
         free(text);
     }
+    free(day);
     dw_record_clear(&instrument.record);
 }
 

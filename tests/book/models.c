@@ -115,6 +115,8 @@ static int64_t keep_reading(DwBook *book, int64_t job, DwPhase phase, double val
         dw_sheet_add_input(sheet, inputs, dw_quantity_find("drive.pulley_diameter"));
     DwReading *reading = dw_sheet_add_reading(sheet, "speed.error", "Speed error", value, "%", 2);
     dw_reading_set_limit(reading, (DwRange){-1, 1}, (DwRange){NAN, NAN}, "test");
+    reading = dw_sheet_add_reading(sheet, "force.tracking", "Tracking force", 18, "mN", 1); // the cartridge's
+    dw_reading_set_limit(reading, (DwRange){10, 20}, (DwRange){NAN, NAN}, "test");
     dw_record_init(&measurement.record, &dw_measurement_entity);
     measurement.job_id = job;
     measurement.phase = (int)phase;
@@ -143,7 +145,7 @@ START_TEST(sheets_give_readings_as_left_and_no_dimensions)
     dw_record_clear(&mine.record);
     keep_reading(book, job, DW_PHASE_AS_RECEIVED, 2.5, true);
     keep_reading(book, job, DW_PHASE_AS_LEFT, 0.4, true);
-    int64_t last = keep_reading(book, job, DW_PHASE_AS_LEFT, 0.2, true);
+    int64_t last = keep_reading(book, job, DW_PHASE_AS_LEFT, 0.20000123, true);
     for (int round = 0; round < 2; round++) {
         DwModelKnowns knowns = read_known(book, model);
         ck_assert_ptr_null(dw_model_known_best(&knowns, "drive.pulley_diameter"));

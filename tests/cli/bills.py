@@ -126,6 +126,22 @@ def corrections(tap, book):
     tap.check("the book is sound", "" if "The book is sound." in checked.stdout else checked.stdout)
 
 
+def agreed(tap, book):
+    """What was credited may be billed again, and no more than that."""
+    book.ok("job", "add", "1", "consent", "answer=agreed-up-to", "amount=100", "person=Edda")
+    number = invoice(book, [("100.00", "exempt")])
+    book.ok("invoice", "issue", number)
+    note = re.search(r"id (\d+)", book.ok("invoice", "credit", number, "name=Scratch", "amount=40")).group(1)
+    # The line of a credit note is taxed as its invoice, 20 %: 48.00 come off.
+    book.ok("invoice", "issue", note)
+    more = invoice(book, [("48.01", "exempt")])
+    tap.check("above what was agreed, less what was credited, is refused",
+              refusal(book.call("invoice", "issue", more), "come to 100.01, and 100.00 was agreed"))
+    line = json.loads(book.ok("invoice", "show", more, "--json"))["lines"][0]["id"]
+    book.ok("book", "change", "invoice_line", str(line), "amount=48")
+    tap.check("up to it is not", book.call("invoice", "issue", more).stderr)
+
+
 def too_much(tap, book):
     number = invoice(book, [])
     for words in (["price=9999999999", "quantity=1000000"], ["kind=labour", "minutes=100000", "price=9999999999"],
@@ -211,7 +227,7 @@ def main(program):
     program = os.path.abspath(program)
     tap = Tap()
     with tempfile.TemporaryDirectory() as folder:
-        for number, part in enumerate((by_table, payments, corrections, too_much, refused_estimates)):
+        for number, part in enumerate((by_table, payments, corrections, agreed, too_much, refused_estimates)):
             book = Book(program, f"{folder}/{number}")
             book.ok("book", "settings", "money.tax_rate=20", "money.exempt_reason=Small business, no tax is charged.")
             part(tap, book)

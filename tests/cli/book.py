@@ -19,7 +19,7 @@ CALLS = [
     ("book check x=1", 2, "", "deckwright: book check takes no 'x=1'.\n"),
     ("customer add phone=1", 2, "", "deckwright: The customer has no Name (name). Give it and save again.\n"),
     ("customer add name=Ada phone=0123", 0, "customer, id 1\n  Name                       Ada\n"
-     "  Telephone                  0123\n  Preferred contact          not said\n", ""),
+     "  Telephone                  0123\n  Preferred contact          not said\n  Language                   as the shop\n", ""),
     ("customer add name=Ada name=Bob", 2, "", "deckwright: name is given twice: name=Ada and name=Bob. Keep one.\n"),
     ("customer list", 0, "id 1      Ada  0123\n", ""),
     ("customer list --book=FOLDER/shop --by=Kim", 0, "id 1      Ada  0123\n", ""),
@@ -70,6 +70,8 @@ CALLS = [
     ("book list finding", 0, "id 1     hums\n", ""),
     ("book change finding 1 cause=hum-loop", 0, None, ""),
     ("book change finding 1 cause=hum-loop", 0, "Nothing differs; the finding stays as it is.\n", ""),
+    ("book journal finding 1", 0, None, ""),
+    ("estimate show 1 --json", 0, None, ""),
     ("book change finding 1 job_id=1", 2, "", "deckwright: Job of a finding is not changed by typing.\n"),
     ("book change finding 1", 2, "",
      "deckwright: Give what is to be changed: key=value. 'deckwright book fields finding' lists the keys.\n"),

@@ -134,6 +134,32 @@ def disposal(tap, book):
     tap.check("its record stays", refusal(book.call("book", "remove", "disposal", "1"), "stays in the book"))
 
 
+def undone(tap, book):
+    book.ok("job", "add", "1", "finding", "symptom=hums", "cause=earth", "action=none")
+    said = book.ok("book", "change", "finding", "1", "cause=loop", "action=one earth")
+    words = re.search(r"deckwright (book undo \d+ \d+)'", said).group(1).split()
+    book.ok(*words)
+    shown = json.loads(book.ok("book", "show", "finding", "1", "--json"))
+    tap.check("a change of several fields is taken back at once", "" if (shown["cause"], shown["action"]) == ("earth", "none") else shown)
+    said = book.ok("book", "remove", "finding", "1")
+    book.ok(*re.search(r"deckwright (book undo \d+)'", said).group(1).split())
+    shown = json.loads(book.ok("book", "list", "finding", "--json"))
+    tap.check("what was taken out is put back", "" if [row["cause"] for row in shown] == ["earth"] else shown)
+    number = json.loads(book.ok("invoice", "draft", "1", "--json"))["id"]
+    book.ok("invoice", "line", str(number), "name=Look", "amount=10")
+    book.ok("invoice", "issue", str(number))
+    book.ok("invoice", "pay", str(number))
+    said = book.ok("book", "remove", "payment", "1")
+    tap.check("a payment taken out opens the invoice", "" if json.loads(book.ok("invoice", "show", "1", "--json"))["due"] == "10.00" else said)
+    again = book.call(*re.search(r"deckwright (book undo \d+)'", said).group(1).split())
+    tap.check("what somebody wrote of it went for good", refusal(again, "Enter it anew"))
+    book.ok("invoice", "pay", str(number))
+    shown = json.loads(book.ok("invoice", "show", "1", "--json"))
+    tap.check("paid again it is settled", "" if (shown["due"], shown["invoice"]["paid_on"]) == ("0.00", str(TODAY)) else shown)
+    shown = json.loads(book.ok("job", "show", "1", "--json"))
+    tap.check("all of a job is one object", "" if shown["customer"]["name"] == "Edda Marlow" and len(shown["payment"]) == 1 else shown)
+
+
 def search(tap, book):
     book.ok("job", "show", "1", "advice=Keep it away from the radiator", "not_done=Hinges left alone")
     book.ok("job", "add", "1", "intake", "words=It rumbles like a tractor uphill")
@@ -156,7 +182,7 @@ def main(program):
     program = os.path.abspath(program)
     tap = Tap()
     with tempfile.TemporaryDirectory() as folder:
-        for part in (days, reopened, warranty, twins, disposal, search):
+        for part in (days, reopened, warranty, twins, disposal, undone, search):
             part(tap, Book(program, f"{folder}/{part.__name__}"))
     return tap.end()
 

@@ -25,6 +25,7 @@ def fill(book):
                 "drive.motor_kind=synchronous", "drive.rim_diameter=160mm")
     book.ok("model", "add", "make=Corvin", "name=Belt 2", "class=hifi")
     book.ok("model", "note", "1", "drive.belt_thickness=0.8mm", "source=service manual")
+    book.ok("register", "add", "bound", "make=Corvin", "model=Belt 2", "key=wow.weighted", "high=0.15", "source=manual")
     book.ok("model", "fault", "1", "fault=Belt slack", "remedy=New belt, 490 mm", "seen=2")
 
 
@@ -43,7 +44,8 @@ def check_next_deck(tap, book):
     offer = book.ok("deck", "add", "make=CORVIN", "model=belt 2", "serial=S-4")
     tap.check("the next deck is told of its model", [words for words in (
         "The library knows Corvin Belt 2", "12.2 mm (median of 3 decks, 12.1 to 12.6 mm)", "0.8mm (service manual)",
-        "Belt slack: New belt, 490 mm (2 decks)") if words not in offer])
+        "Belt slack: New belt, 490 mm (2 decks)",
+        "wow.weighted to 0.15 (manual)") if words not in offer])
     book.ok("job", "open", "customer_id=1", "deck_id=4")
     sheet = sheet_of(book, 2)
     wanted = {"deck.class": "hifi", "drive.kind": "belt", "drive.pulley_diameter": "12.200", "drive.motor_poles": "24",
@@ -54,6 +56,9 @@ def check_next_deck(tap, book):
     tap.check("the sheet says where it came from", "" if len(said) == 1 and "median of 3 decks" in said[0]
               and "service manual" in said[0] else sheet["remarks"])
     tap.check("once", [remark for remark in sheet["remarks"] if remark.startswith("From the job book") and "Pulley" in remark])
+    book.ok("register", "add", "bound", "class=hifi", "key=drive.error", "low=-77", "high=77", "source=of the class")
+    error = next(row for row in sheet_of(book, 2)["readings"] if row["key"] == "drive.error")
+    tap.check("the shop's limits for the model's class hold", "" if error["limit"]["high"] == 77 else error)
     tap.check("a kept sheet is no deck that was measured", "" if "3 decks" in book.ok("model", "show", "1")
               else book.ok("model", "show", "1"))
 
@@ -81,7 +86,7 @@ def check_sharing(tap, book, other):
     tap.check("nor is anything put into a job book", "" if inside.returncode == 2 and "belongs to a job book" in inside.stderr
               else (inside.returncode, inside.stderr))
     told = other.ok("model", "import", path)
-    tap.check("another shop takes it in", "" if "is new in the library" in told and "1 fault" in told else told)
+    tap.check("another shop takes it in", "" if "is new in the library" in told and "1 fault, 1 limit" in told else told)
     offer = other.ok("deck", "add", "make=Corvin", "model=Belt 2", "serial=Z-9")
     tap.check("and is offered it", "" if "median of 4 decks, 7 to 12.6 mm, shared by" in offer else offer)
     shown = json.loads(other.ok("model", "show", "1", "--json"))

@@ -11,6 +11,7 @@ import subprocess
 import sys
 
 ONLY_TESTS = {
+    "dw_journal_undo": "undoing without a page",
     "dw_arm_aim_cost": "what a move is judged by, held against other moves",
     "dw_band_plan_parse": "a plan from text, without a file",
     "dw_content_of": "told by its first bytes, without a file",
@@ -23,7 +24,6 @@ ONLY_TESTS = {
     "dw_fit_harmonics": "the fit of one thread beside another's",
     "dw_halfband_finish": "the end of a stream, against the direct sum",
     "dw_loading_thermal_density": "Nyquist's formula by itself",
-    "dw_number_mark": "the decimal mark, set and read",
     "dw_number_set_mark": "the decimal mark, set and read",
     "dw_oklab_from_colour": "the colour arithmetic against published values",
     "dw_oklab_from_xyz": "the colour arithmetic against published values",

@@ -64,5 +64,23 @@ START_TEST(the_treble_pole_alone)
 }
 END_TEST
 
-DW_SUITE("riaa", every_row_of_the_table_within_a_thousandth, corners_are_those_of_the_standard,
-         a_speed_error_hardly_changes_the_level, the_treble_pole_alone)
+// By differences: the level at 315 Hz over that at 1 kHz with each time constant 1 % longer.
+START_TEST(parts_that_are_off_move_the_level)
+{
+    const double tau[3] = {3180e-6, 318e-6, 75e-6};
+    double squares = 0;
+    for (int i = 0; i < 3; i++) {
+        double moved[2];
+        for (int k = 0; k < 2; k++) {
+            double w = 2 * M_PI * (k ? 1000 : 315), longer = 1.01 * w * tau[i], plain = w * tau[i];
+            moved[k] = 10 * log10((1 + longer * longer) / (1 + plain * plain));
+        }
+        squares += pow((moved[0] - moved[1]) / 0.01, 2);
+    }
+    ck_assert_double_eq_tol(dw_riaa_parts_off_db(315), 1.96 * 0.05 * sqrt(squares), 5e-3);
+    ck_assert_double_eq_tol(dw_riaa_parts_off_db(1000), 0, 1e-12);
+}
+END_TEST
+
+DW_SUITE("riaa", parts_that_are_off_move_the_level, every_row_of_the_table_within_a_thousandth,
+         corners_are_those_of_the_standard, a_speed_error_hardly_changes_the_level, the_treble_pole_alone)

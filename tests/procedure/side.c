@@ -404,6 +404,19 @@ START_TEST(a_recording_of_another_side_is_named)
     ck_assert(!says(sheet->cautions, sheet->caution_count, "hardly the side"));
     dw_sheet_free(sheet);
     clear_away(folder, names, 2);
+    // A plan of the same tones and half of the rest is measured by, but the better one is named.
+    char alike_text[sizeof plan_text];
+    snprintf(alike_text, sizeof alike_text, "%.*s", (int)(strstr(plan_text, "[band 6]") - plan_text), plan_text);
+    char *length = strstr(alike_text, "length = 20 s");
+    ck_assert_ptr_nonnull(length);
+    memcpy(length, "length = 60 s", 13);
+    lay_out(folder, names, (const char *const[]){plan_text, alike_text}, 2);
+    snprintf(operands, sizeof operands, "record.plan=%s/two.plan", folder);
+    sheet = call_files("side", files, 1, operands, &message);
+    ck_assert_msg(sheet, "%s", message.text);
+    ck_assert(says(sheet->cautions, sheet->caution_count, "/one.plan fits this recording far better"));
+    dw_sheet_free(sheet);
+    clear_away(folder, names, 2);
     // Where no plan fits, what was found is measured, and it is said that it may be nothing.
     lay_out(folder, names + 1, texts + 1, 1);
     snprintf(operands, sizeof operands, "record.plan=%s/two.plan", folder);

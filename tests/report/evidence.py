@@ -76,10 +76,80 @@ def flags(tap, program, folder):
               else text.split("Read by hand")[-1][:500])
 
 
+def bounded(book, key, low, high):
+    book.ok("register", "add", "bound", "make=Hollin", "model=B2", f"key={key}", f"low={low}", f"high={high}",
+            "source=our sheet")
+
+
+def judged(book):
+    for aspect in ("use", "records", "performance"):
+        book.ok("job", "add", "1", "verdict", f"item={aspect} part", f"aspect={aspect}", "grade=good", "phase=as-left")
+
+
+def beyond_the_limit(tap, program, folder):
+    """A reading that stands beyond its limit answers page one's question, and is something to do."""
+    def left(book):
+        note(book, "shop.wobble", "9 %", "left", "0.01")
+
+    def force(book):
+        note(book, "force.tracking_g", "9 g", "left", "0.02", label="Tracking force")
+
+    def received(book):
+        note(book, "shop.wobble", "9 %", "received", "0.01")
+
+    def mended(book):
+        received(book)
+        note(book, "shop.wobble", "2 %", "left", "0.01")
+
+    def worked(book):
+        received(book)
+        book.ok("job", "add", "1", "operation", "name=belt fitted", "actual_minutes=5")
+
+    def reset(book):
+        note(book, "force.tracking_g", "9 g", "received", "0.02", label="Tracking force")
+        book.ok("job", "add", "1", "set_up", "phase=as-left", "key=force.reading", "value=2", "unit=g")
+
+    def one_of_two(book):
+        left(book)
+        note(book, "shop.drift", "2 %", "left", "0.01", label="Drift")
+
+    for make, question, thing in ((left, "performs", "Wobble"), (force, "records", "Pressure of the stylus"),
+                                  (received, "performs", "Wobble"), (mended, None, ""), (worked, None, ""),
+                                  (reset, None, ""), (one_of_two, "performs", "Wobble")):
+        book = Book(program, f"{folder}/beyond-{make.__name__}")
+        bounded(book, "shop.wobble", 0, 5)
+        bounded(book, "shop.drift", 0, 5)
+        bounded(book, "force.tracking_g", 1, 5)
+        judged(book)
+        make(book)
+        text = book.paper("service")
+        answers = text.split("Safe to use?")[1].split("What to do")[0]
+        tap.check(f"{make.__name__}: page one answers by {thing or 'no reading'}",
+                  "" if (f"outside what is allowed: {thing}." in answers) == bool(thing) and
+                  answers.count("Yes.") == (2 if thing else 3) else answers)
+        tap.check(f"{make.__name__}: what to do says it", "" if ("Ask us what can be done" in text) == bool(thing) and
+                  ("Nothing needs doing" in text) != bool(thing) else text)
+
+
+def told_and_done(tap, program, folder):
+    """A deck that was declined and of which somebody was told something: nobody says that nothing was done."""
+    for told in (False, True):
+        book = Book(program, f"{folder}/told-{told}")
+        book.ok("job", "add", "1", "verdict", "item=Cord", "aspect=use", "grade=" + ("unsafe" if told else "replace"))
+        if told:
+            book.ok("job", "acknowledge", "1", "Edda", "its plug is cut off")
+        book.ok("job", "move", "1", "declined")
+        text = book.paper("service")
+        book.ok("job", "add", "1", "operation", "name=plug cut off", "actual_minutes=5")
+        left = book.paper("service")
+        tap.check(f"told {told}: no warranty of what was declined", "" if "Warranty" not in left and "Plug cut off" in left else left)
+        tap.check(f"told {told}: what is said to be done", "" if ("No work was done on the deck." in text) != told else text)
+
+
 def main(program, _source=None):
     tap = Tap()
     with tempfile.TemporaryDirectory() as folder:
-        for trial in (both, never_nothing, newest, other_key, flags):
+        for trial in (both, never_nothing, newest, other_key, flags, beyond_the_limit, told_and_done):
             trial(tap, os.path.abspath(program), folder)
     return tap.end()
 

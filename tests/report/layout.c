@@ -196,7 +196,7 @@ static DwStatus read_words(const char *own, DwPaperWords **words, DwMessage *mes
     char path[] = "/tmp/deckwright-words-XXXXXX";
     close(mkstemp(path));
     ck_assert_int_eq(dw_whole_file_write(path, own, strlen(own), NULL), DW_OK);
-    DwStatus status = dw_paper_words_read(DW_DATA_FOLDER, path, words, message);
+    DwStatus status = dw_paper_words_read(DW_DATA_FOLDER, "en", path, words, message);
     unlink(path);
     return status;
 }

@@ -96,6 +96,21 @@ def overlaps(pages):
     return found
 
 
+def check_structure(run, what, path, info):
+    """What a screen reader is told, by poppler."""
+    structure, complaint = read("pdfinfo", "-struct-text", path)
+    tags = re.findall(r"^ *([A-Z]\w*)(?: \((?:block|inline)\))?$", structure, re.M)
+    bytes_ = pathlib.Path(path).read_bytes()
+    label = what.startswith("label")
+    run.check(f"{what} is marked for a screen reader", complaint or "" if re.search(r"Tagged: +yes", info) else info)
+    run.check(f"{what} has one title and headings", "" if label or tags.count("H1") == 1 and "H2" in tags or "notice" in what else tags)
+    run.check(f"{what} has its rows in tables", "" if tags.count("TR") == 0 or (
+        tags.count("TH") and tags.count("Table") <= tags.count("TR")) else tags)
+    run.check(f"{what} has words for each picture", "" if len(re.findall(rb"/Alt <FEFF\w{4}", bytes_)) == tags.count("Figure") else
+              tags.count("Figure"))
+    run.check(f"{what} has its title as metadata too", "" if b"<dc:title>" in bytes_ and b"/DisplayDocTitle true" in bytes_ else "no")
+
+
 def check_file(run, name, job, size, path):
     pages, complaint = pages_of(path)
     run.check(f"{name} {job} {size} is read without complaint", complaint)
@@ -110,7 +125,9 @@ def check_file(run, name, job, size, path):
     fonts = read("pdffonts", path)[0].splitlines()[2:]
     run.check(f"{name} {job} {size} has its fonts in it",
               [line for line in fonts if not re.search(r" yes +yes +yes +\d+ +\d+$", line)] or not fonts)
+    run.check(f"{name} {job} {size} is for nobody else to read", oct(pathlib.Path(path).stat().st_mode & 0o777) != "0o600")
     run.check(f"{name} {job} {size} names its language", b"/Lang (en-GB)" not in pathlib.Path(path).read_bytes())
+    check_structure(run, f"{name} {job} {size}", path, info)
     footers = [f"page {i + 1} of {len(pages)}" for i in range(len(pages))]
     run.check(f"{name} {job} {size} counts its pages",
               [f for f, page in zip(footers, pages) if f not in " ".join(word[4] for word in page)])
@@ -135,7 +152,7 @@ def check_first_page(run, path):
     # Each number has its verdict's word once, and its value as received once.
     numbers = whole.split("In numbers")[1].split("Filled mark")[0]
     run.check("page one has six numbers at most", not 1 <= numbers.count("Good") == numbers.count("as received") <= 6)
-    wanted = ["Safe to use?", "Safe for records?", "Performs to its class?", "Attention soon", "because of: Stylus",
+    wanted = ["Safe to use?", "Safe for records?", "Performs to its class?", "Attention soon", "For now, but not for long: Stylus",
               "What was done", "What was not tested", "Not tested: Rumble", "True to pitch", "Long notes stand still",
               "as received +0.86 %", "page 1 of"]
     run.check("page one says it all", [w for w in wanted if flat(w) not in text.replace("\u202f", " ")])
@@ -179,6 +196,36 @@ def check_unsafe(run, folder):
     run.check("a safe deck is not called unsafe", "Unsafe:" in text)
 
 
+def check_label_sizes(run, folder):
+    """Labels alone and on sheets, of the size that was asked for: each with its code, its warning and all of it on it."""
+    point = 72 / 25.4
+    for words, size, pages_wanted, page in (("62 x 29", (62, 29), 6, None), ("30 x 15mm", (30, 15), 6, None), ("100×150", (100, 150), 6, None),
+                                            ("70 x 37 sheet", (70, 37), 1, "a4"), ("99.1 x 67.7 sheet", (99.1, 67.7), 1, "letter")):
+        run.check(f"labels of {words} are a setting", run.book("book", "settings", f"label.size={words}").stderr)
+        path = f"{folder}/sized.pdf"
+        run.check(f"labels of {words} are written",
+                  run.book("report", "label", "2", "--out", path, "--paper", page or "a4").stderr)
+        pages, complaint = pages_of(path)
+        width, height = SIZES[page] if page else (size[0] * point, size[1] * point)
+        info = read("pdfinfo", path)[0]
+        found = [float(n) for n in re.search(r"Page size: +([\d.]+) x ([\d.]+)", info).groups()]
+        run.check(f"labels of {words} have their size", complaint or "" if abs(found[0] - width) < 0.1 and abs(found[1] - height) < 0.1
+                  and len(pages) == pages_wanted else info)
+        run.check(f"labels of {words} are whole", [w for p in pages for w in p if w[0] < 0 or w[1] < 0 or w[2] > width or w[3] > height]
+                  or overlaps(pages))
+        text = flat(read("pdftotext", path, "-")[0])
+        run.check(f"labels of {words} all warn", "" if text.count("Unsafe:") == 6 else text)
+        subprocess.run(["pdftoppm", "-r", "200", "-png", path, f"{folder}/sized"], check=True)
+        codes = subprocess.run(["zbarimg", "-q", "--raw", *sorted(map(str, pathlib.Path(folder).glob("sized-*.png")))],
+                               capture_output=True, text=True, check=False).stdout.split("\n")
+        for picture in pathlib.Path(folder).glob("sized-*.png"):
+            picture.unlink()
+        run.check(f"labels of {words} have codes that are read", "" if codes.count("JOB 0002") == 6 else codes)
+    run.check("a size that is none is refused", "is no size such as" not in run.book("book", "settings", "label.size=62").stderr)
+    run.check("and so is one for nothing to stand on", "is no size such as" not in run.book("book", "settings", "label.size=5 x 5").stderr)
+    run.book("book", "settings", "label.size=")
+
+
 def check_codes(run, folder):
     dots = 200
     for size, (width, _) in SIZES.items():
@@ -214,7 +261,7 @@ def check_words(run, source):
     # Keys made while printing.
     made = {f"flag.{w}" for w in ("clipped", "short", "gaps", "approximate", "noisy", "unsteady")}
     made |= {k for _, k in known if k.endswith(".text") and k[:-5] in quoted}
-    unused = [f"[{g}] {k}" for g, k in known if g not in ("names", "unmeasured", "readings", "charts", "verdicts", "caution_words", "cautions") and k not in quoted | made]
+    unused = [f"[{g}] {k}" for g, k in known if g not in ("names", "unmeasured", "readings", "charts", "verdicts", "caution_words", "cautions", "choices", "units") and k not in quoted | made]
     run.check("every text of the papers is used", unused)
     charts = dict(re.findall(r'\{"([a-z._]+)", "([^"]*)"\}', pathlib.Path(source, "src/chart/draw/chart_words.c").read_text("utf-8")))
     run.check("the charts' words are the same on paper as elsewhere", set(charts.items()) ^ set(parser["charts"].items()))
@@ -310,19 +357,25 @@ def check_edits(run, folder):
     run.book("book", "settings", "paper.words=")
 
 
+def printed(day):
+    """A day as an English paper writes it."""
+    names = "Jan Feb Mar Apr May June July Aug Sept Oct Nov Dec".split()
+    return f"{day.day} {names[day.month - 1]} {day.year}"
+
+
 def check_notices(run):
     """Days by the calendar, storage by decimal arithmetic; the demonstration's charge is 2.00 a day after 14 days."""
     today = datetime.date.today()
     told = today - datetime.timedelta(days=20)
     run.check("a notice is noted", run.book("job", "add", "12", "notice", "kind=ready", f"sent_on={told}").stderr)
     text = paper_text(run, "notice", 12, "kind=storage-charge")
-    wanted = ["Storage is being charged", f"you were told on {told}", f"until {told + datetime.timedelta(days=14)}",
+    wanted = ["Storage is being charged", f"you were told on {printed(told)}", f"until {printed(told + datetime.timedelta(days=14))}",
               "2.00 EUR a day", f"{decimal.Decimal('2.00') * 6} EUR", "To pay: 72.00 EUR, invoice "]
     run.check("storage is told by the day", [w for w in wanted if w not in text.replace("\u00a0", " ")])
     text = paper_text(run, "notice", 12)
     run.check("the newest notice is printed", "Your deck is ready" not in text)
-    run.check("with the day until when it stands free", f"Until {told + datetime.timedelta(days=14)} it stands here without charge" not in text)
-    run.check("with its day", str(told) not in paper_text(run, "notice", 12))
+    run.check("with the day until when it stands free", f"Until {printed(told + datetime.timedelta(days=14))} it stands here without charge" not in text)
+    run.check("with its day", printed(told) not in paper_text(run, "notice", 12))
     text = paper_text(run, "notice", 12, "kind=last-notice")
     run.check("the last notice leaves the rest to the law", not ("Last notice" in text and "local law decides" in text))
     run.check("a declined deck is not called ready", "can be collected as it is" not in paper_text(run, "notice", 2))
@@ -498,6 +551,7 @@ def main(program, source):
         check_amounts(run, folder)
         check_unsafe(run, folder)
         check_codes(run, folder)
+        check_label_sizes(run, folder)
         check_photos(run, folder)
         check_words(run, source)
         check_bad_calls(run, folder)

@@ -313,6 +313,44 @@ def tested(book, answer):
         verdict(book, f"item {aspect}", aspect, "good")
 
 
+def looked_over(book, answer):
+    if answer == "yes":
+        verdict(book, "cord", "use", "good")
+    if answer == "no":
+        note(book, "shop.thing", "1 mm")
+
+
+def beyond(book, answer):
+    """A thing that is beyond its limit as left; one that was, and was put right; one without a limit."""
+    if answer != "unknown":
+        bound(book, "shop.thing")
+    note(book, "shop.thing", "12 mm", "received" if answer == "no" else "left")
+    if answer == "no":
+        note(book, "shop.thing", "3 mm")
+
+
+# What each answer of page one rests on: for all three questions, or the readings that count for how it performs.
+ANSWERED = {
+    "good": ["good"], "serviceable": ["good", "serviceable"], "soon": ["serviceable", "attention-soon"],
+    "replace": ["attention-soon", "replace"], "unsafe": ["good", "unsafe"], "near": ["good", "cannot-tell"],
+    "partly": ["good", "not-tested"], "untested": ["not-tested"], "unknown": [],
+}
+
+
+def answered(kind):
+    def make(book, answer):
+        if kind == "measured" or kind == "reading":
+            bound(book, "shop.thing")
+            note(book, "shop.thing", "12 mm" if (kind == "reading") == (answer == "yes") else "3 mm")
+        if kind == "measured":
+            return
+        grades = ["good"] if kind == "reading" else ANSWERED[kind] if answer == "yes" else ANSWERED["unsafe" if kind == "good" else "good"]
+        for aspect in ("use", "records", "performance"):
+            for grade in grades:
+                verdict(book, f"{grade} of {aspect}", aspect, grade)
+    return make
+
+
 def proof(book, answer):
     if answer == "yes":
         verdict(book, "cord", "use", "good")
@@ -549,11 +587,11 @@ RECIPES = {
     "service.taken.chain": Recipe("recorded", recorded, cannot={"no": NEVER_NO}),
     "service.taken.instrument": Recipe("instrument", instrument, cannot={"no": NEVER_NO}),
     "service.taken.sums": Recipe("sums", sums), "service.taken.unsaid": Recipe("unsaid", unsaid),
-    "service.taken.by": Recipe("by", measured, cannot={"no": NEVER_NO}), "service.sources": Recipe(
+    "service.taken.aim": Recipe("aim", align, cannot={"unknown": "a reading was taken somehow"}), "service.taken.by": Recipe("by", measured, cannot={"no": NEVER_NO}), "service.sources": Recipe(
         "sources", sources, cannot={"no": NEVER_NO}),
     "service.doubtful": Recipe("doubtful", doubtful), "service.not_comparable": Recipe("compared", compared),
     "service.setup.text": Recipe("settings", settings), "service.charts.text": Recipe("lines drawn", lines_drawn),
-    "service.todo.nothing": Recipe("todo", todo), "service.cost.agreed": Recipe("agreed", agreed),
+    "service.todo.nothing": Recipe("todo", todo), "service.todo.beyond": Recipe("beyond", beyond), "service.cost.agreed": Recipe("agreed", agreed),
     "service.cost.paid": Recipe("paid", paid, "service"), "service.cost.due": Recipe("paid", paid, "service"),
     "service.wrong.elsewhere": Recipe("long words", long_words),
     "service.proof.there": Recipe("proof", proof, "service"),
@@ -583,8 +621,13 @@ for key in ("nothing", "unknown"):
     RECIPES["service.done." + key] = Recipe("worked", worked)
 for key in ("none", "unknown"):
     RECIPES["service.proof." + key] = Recipe("proof", proof)
-for key in ("items", "nothing", "none"):
+for key in ("items", "none"):
     RECIPES["service.untested." + key] = Recipe("tested", tested)
+for key in ("measured", "nothing"):
+    RECIPES["service.untested." + key] = Recipe("looked over", looked_over)
+for key in (*ANSWERED, "measured", "reading"):
+    RECIPES["service.answer." + key] = Recipe("answered " + key, answered(key),
+                                              cannot={"unknown": "each question of page one has an answer"})
 for state in ("valid", "never", "overdue", "failed"):
     RECIPES["service.check." + state] = Recipe("check " + state, checked(state))
 for grade in ("good", "serviceable", "attention soon"):

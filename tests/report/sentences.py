@@ -16,8 +16,9 @@ from sentence_books import IMPOSSIBLE, recipe_for
 from small_book import Book, Tap
 
 ANSWERS = ("yes", "no", "unknown")
-# Groups that hold no sentences of papers: words of charts and verdicts, and the words that call for a caution.
-OTHER_GROUPS = ("charts", "verdicts", "caution_words")
+# Groups that hold no sentences of papers: words of charts, verdicts, choices and units, and the words that call for a
+# caution.
+OTHER_GROUPS = ("charts", "verdicts", "caution_words", "numbers", "units", "choices")
 
 
 def read_words(source):

@@ -23,12 +23,14 @@ class Tap:
 
 
 class Book:
-    """The book in FOLDER; without a template a new one with a customer, a deck and job 1."""
+    """The book in FOLDER; without a template (a book to begin from, or that is there) a new one with a
+    customer, a deck and job 1."""
 
     def __init__(self, program, folder, template=None, deck=("make=Hollin", "model=B2", "drive=belt", "class=hifi")):
         self.program, self.folder, self.job = program, folder, "1"
         if template:
-            shutil.copytree(template, folder)
+            if template != folder:
+                shutil.copytree(template, folder)
             return
         self.ok("book", "new")
         self.ok("customer", "add", "name=Edda Marlow")

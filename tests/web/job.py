@@ -1,6 +1,7 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: MIT
 """A whole job by forms alone, from intake to hand-over: each station's state, undo, two devices, hostile names."""
+import datetime
 import html
 import json
 import re
@@ -238,7 +239,20 @@ def check_papers(tap, job):
     expect(tap, "an invoice is started", job.act("invoice", {"tier": "full"}))
     expect(tap, "and issued", job.act("issue-invoice", {}))
     stands(tap, "the papers are done", job, "papers", "done")
+    expect(tap, "a part of it is paid", job.add("payment", {"kind": "payment", "amount": "10", "method": "card"}))
+    tap.say("the page says what is left", "" if "Left to pay: 38.00" in html.unescape(job.page().text).replace("\u00a0", " ")
+            else re.sub("<[^>]*>", " ", job.page().text)[-1500:])
+    expect(tap, "no more is taken than is left", job.add("payment", {"kind": "payment", "amount": "38.01"}), 400, "No more than 38.00")
     expect(tap, "it is paid", job.act("pay", {}))
+    expect(tap, "a deposit has its form", job.add("payment", {"kind": "deposit", "amount": "5"}, number=1))
+    expect(tap, "a cancellation says why", job.act("cancel", {"why": ""}), 400, "Say why")
+    expect(tap, "a credit note is started", job.act("credit", {}))
+    expect(tap, "and issued", job.act("issue-invoice", {}))
+    tap.say("what was paid is to be paid back", "" if "To be paid back: 48.00" in html.unescape(job.page().text).replace("\u00a0", " ")
+            else re.sub("<[^>]*>", " ", job.page().text)[-1500:])
+    expect(tap, "its money goes back", job.add("payment", {"kind": "refund", "amount": "48"}))
+    month = job.device.get(f"/shop/month/{datetime.date.today().isoformat()[:7]}/invoices")
+    tap.say("the month has both", "" if ",invoice," in month.text and ",credit note," in month.text else month.text)
     expect(tap, "the owner is told", job.add("contact", {"how": "telephone", "words": "Ready on Friday."}))
     expect(tap, "the job is ready", job.act("move", {"state": "ready"}))
     expect(tap, "and handed over", job.act("move", {"state": "handed over"}))
@@ -337,6 +351,20 @@ def check_find(tap, device):
     expect(tap, "nothing is found for nothing", device.get("/find?words="), 200, "Nothing found")
 
 
+def check_twins(tap, device):
+    one = where(device.post("/record/customer", {"name": "Twin Sample", "phone": "0777 123456"}))
+    other = where(device.post("/record/customer", {"name": "T. Sample", "phone": "0777-123456", "note": "Has a dog."}))
+    first, second = (re.search(r"customer/(\d+)", place).group(1) for place in (one, other))
+    page = Page(device.get(f"/book/customer/{second}").text)
+    form = next((fields for path, fields in page.forms() if path == f"/record/customer/{second}/merge"), "")
+    tap.say("the other person of that telephone is named", "" if "Twin Sample" in page.text and f'value="{first}"' in form else "not named")
+    merged = device.post(f"/record/customer/{second}/merge", {"into": first})
+    expect(tap, "they are made one", merged)
+    text = device.get(f"/book/customer/{first}").text
+    tap.say("with what only the other said", "" if "Has a dog." in text and "Make them one" not in text else "it is lost")
+    expect(tap, "nothing is merged with what is not there", device.post(f"/record/customer/{first}/merge", {"into": "99999"}), 400)
+
+
 def main(program):
     tap = Tap()
     with tempfile.TemporaryDirectory() as folder, Bench(program, folder + "/shop") as bench:
@@ -354,6 +382,7 @@ def main(program):
         check_papers(tap, job)
         check_find(tap, device)
         check_book(tap, device)
+        check_twins(tap, device)
         check_care(tap, device)
         status, errors = bench.end()
         tap.say("nothing was complained of", "" if status == 0 and not errors else errors)

@@ -231,6 +231,8 @@ def drawn_as_typed(tap, device):
     tap.say("the arm is drawn from what is typed", "" if whole[:2] == (200, "image/svg+xml") and "222.0 mm" in whole[2] else whole[2][:200])
     other = picture("/measure/align/picture?arm.pivot_to_spindle=231%20mm")
     tap.say("and follows it", "" if "231.0 mm" in other[2] and "222.0" not in other[2] else other[2][:200])
+    half = picture("/measure/align/picture?arm.pivot_to_spindle=231%20mm&found.null_inner=66")
+    tap.say("half a reading leaves the arm drawn", "" if "231.0 mm" in half[2] else half[2][:200])
     for what, path in (("too little is said", "/measure/align/picture"), ("it is a word", "/measure/align/picture?arm.pivot_to_spindle=far"),
                        ("nothing is drawn of it", "/measure/load/picture?cartridge.inductance=500mH")):
         found = picture(path)

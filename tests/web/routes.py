@@ -13,7 +13,7 @@ from bench import Bench, Device, Tap
 
 # What stands in the parts of a path: of the invented shop, or what nothing has.
 PARTS = {"number": "1", "id": "1", "first": "1", "last": "1", "entity": "customer", "procedure": "speed", "name": "bench.css",
-         "index": "1", "key": "0" * 16, "code": "0" * 32, "paper": "receipt", "size": "small", "measure": "1"}
+         "index": "1", "key": "0" * 16, "code": "0" * 32, "paper": "receipt", "size": "small", "measure": "1", "invoice": "1", "month": "2026-11", "table": "invoices"}
 # Pages of what this shop has not: a sheet that was not kept, a code of nobody.
 NOTHING = ("/result/", "/pair/")
 ROUTE = re.compile(r'\{"(GET|POST)", "([^"]+)", \w+')

@@ -101,13 +101,13 @@ static DwStatus move_all(DwBook *book, const DwEntity *entity, int64_t from, int
     return status;
 }
 
-// Fills what INTO leaves empty. What was agreed to is not: nobody agreed to it for this record.
+// Fills what INTO leaves empty. A no is said, so what only the other agreed to is not taken over.
 static DwStatus fill(DwBook *book, const DwRecord *from, DwRecord *into, DwMessage *message)
 {
     DwStatus status = DW_OK;
     for (size_t i = 0; status == DW_OK && i < from->entity->field_count; i++) {
         const DwField *field = &from->entity->fields[i];
-        if (field->kept || field->kind == DW_FIELD_YES)
+        if (field->kept)
             continue;
         char *theirs = dw_record_text(book, from, field), *own = dw_record_text(book, into, field);
         bool none =

@@ -44,12 +44,17 @@ static const char build_question[] =
     "WHERE procedure = 'hand' AND withdrawn_at IS NULL"
     ") AS said ON said.deck_id = deck.id ORDER BY said.key, deck.id, rank, at";
 
-// What judged readings of the decks as they left were; per deck the last one stands.
+// What judged readings of the decks as they left were; per deck the last one stands. What hangs on the cartridge or the
+// record that was on it (force, resonance) is none of the model's.
 static const char reading_question[] =
     "SELECT key, unit, deck.id, value, label, digits FROM " ITS_DECKS "JOIN job ON job.deck_id = deck.id "
     "JOIN measurement ON job_id = job.id JOIN reading ON measurement_id = measurement.id "
     "WHERE procedure <> 'hand' AND withdrawn_at IS NULL AND phase = 'as left' AND grade NOT IN ('none', 'not tested') "
-    "AND flags = 0 AND word = '' AND value IS NOT NULL ORDER BY key, unit, deck.id, reading.id";
+    "AND flags = 0 AND word = '' AND value IS NOT NULL AND (key GLOB 'speed.*' OR key GLOB 'flutter.*' OR key GLOB "
+    "'revolution.*' OR key GLOB 'startup.*' OR key GLOB 'warmup.*' OR key GLOB 'noise.*' OR key GLOB 'drive.*' OR key "
+    "GLOB 'bearing.*') ORDER BY key, unit, deck.id, reading.id";
+
+enum { AS_TYPED = -1 }; // in place of a number of digits
 
 static void samples_clear(Samples *samples)
 {
@@ -98,9 +103,12 @@ static const char *usual_word(const Samples *samples, size_t *times)
 }
 
 static void add_numbers(DwModelKnowns *knowns, Samples *samples, DwModelAbout about, const char *key, const char *label,
-                        const char *unit)
+                        const char *unit, int digits)
 {
     size_t n = samples->count;
+    double shown = pow(10, digits);
+    for (size_t i = 0; i < n && digits >= 0; i++) // as it was shown
+        samples->items[i].number = round(samples->items[i].number * shown) / shown;
     qsort(samples->items, n, sizeof *samples->items, by_number);
     double median = (samples->items[(n - 1) / 2].number + samples->items[n / 2].number) / 2;
     add(knowns, (DwModelKnown){.origin = DW_MODEL_MEASURED,
@@ -140,7 +148,7 @@ static void finish_build(DwModelKnowns *knowns, Samples *samples, const char *ke
     if (row && samples->count && row->kind == DW_QUANTITY_CHOICE)
         add_word(knowns, samples, row);
     else if (row && samples->count)
-        add_numbers(knowns, samples, DW_MODEL_BUILD, key, row->label, row->unit);
+        add_numbers(knowns, samples, DW_MODEL_BUILD, key, row->label, row->unit, AS_TYPED);
     samples_clear(samples);
 }
 
@@ -176,19 +184,20 @@ static DwStatus read_builds(DwBook *book, int64_t model, DwModelKnowns *knowns, 
 
 typedef struct {
     char *key, *unit, *label;
+    int digits;
 } ReadingHead;
 
 static void finish_reading(DwModelKnowns *knowns, Samples *samples, const ReadingHead *head)
 {
     if (samples->count)
-        add_numbers(knowns, samples, DW_MODEL_READING, head->key, head->label, head->unit);
+        add_numbers(knowns, samples, DW_MODEL_READING, head->key, head->label, head->unit, head->digits);
     samples_clear(samples);
 }
 
 static DwStatus read_readings(DwBook *book, int64_t model, DwModelKnowns *knowns, DwMessage *message)
 {
     Samples samples = {0};
-    ReadingHead head = {dw_memory_text(""), dw_memory_text(""), dw_memory_text("")};
+    ReadingHead head = {dw_memory_text(""), dw_memory_text(""), dw_memory_text(""), 0};
     DwQuery query = dw_query_begin(book, reading_question);
     dw_query_bind_integer(&query, model);
     while (dw_query_step(&query)) {
@@ -197,6 +206,7 @@ static DwStatus read_readings(DwBook *book, int64_t model, DwModelKnowns *knowns
         dw_field_replace(&head.key, dw_query_text(&query, 0));
         dw_field_replace(&head.unit, dw_query_text(&query, 1));
         dw_field_replace(&head.label, dw_query_text(&query, 4));
+        head.digits = (int)fmin(12, fmax(0, (double)dw_query_integer(&query, 5)));
         samples_add(&samples, dw_query_integer(&query, 2), dw_query_real(&query, 3), NULL);
     }
     finish_reading(knowns, &samples, &head);

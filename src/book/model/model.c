@@ -2,6 +2,7 @@
 #include "book/model/model.h"
 
 #include "base/inputs.h"
+#include "book/store/bound.h"
 #include "book/store/private.h"
 
 #include <string.h>
@@ -118,6 +119,16 @@ DwStatus dw_model_of_deck(DwBook *book, int64_t deck, int64_t *id, DwMessage *me
                            "SELECT model.id FROM deck JOIN model ON model.make = deck.make COLLATE NOCASE AND "
                            "model.name = deck.model COLLATE NOCASE WHERE deck.id = ?",
                            deck, id, message);
+}
+
+DwStatus dw_model_limits(DwBook *book, int64_t model, DwRecords *bounds, DwMessage *message)
+{
+    return dw_record_select(book, &dw_bound_entity,
+                            "WHERE model <> '' AND EXISTS (SELECT 1 FROM model AS of WHERE of.id = ?1 AND "
+                            "of.make = bound.make COLLATE NOCASE AND of.name = bound.model COLLATE NOCASE) "
+                            "AND id IN (SELECT max(id) FROM bound GROUP BY lower(make), lower(model), key) "
+                            "ORDER BY key",
+                            model, bounds, message);
 }
 
 static DwStatus check_build(const DwModelValue *value, DwMessage *message)

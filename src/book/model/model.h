@@ -58,6 +58,9 @@ DwStatus dw_model_find(DwBook *book, const char *make, const char *name, int64_t
 // The model of DECK in the same way.
 DwStatus dw_model_of_deck(DwBook *book, int64_t deck, int64_t *id, DwMessage *message);
 
+// The shop's own limits for MODEL, the newest for each reading. The caller frees them with dw_records_clear().
+DwStatus dw_model_limits(DwBook *book, int64_t model, DwRecords *bounds, DwMessage *message);
+
 // Whether the quantity KEY belongs to a model and not to one deck alone (how it is set, what it plays).
 bool dw_model_has(const char *key);
 // The keys one after another; NULL past the last.

@@ -165,12 +165,7 @@ static DwStatus write_faults(DwBook *book, int64_t model, DwText *text, DwMessag
 static DwStatus write_limits(DwBook *book, int64_t model, DwText *text, DwMessage *message)
 {
     DwRecords records;
-    DwStatus status = dw_record_select(book, &dw_bound_entity,
-                                       "WHERE model <> '' AND EXISTS (SELECT 1 FROM model AS of WHERE of.id = ?1 AND "
-                                       "of.make = bound.make COLLATE NOCASE AND of.name = bound.model COLLATE NOCASE) "
-                                       "AND id IN (SELECT max(id) FROM bound GROUP BY lower(make), lower(model), key) "
-                                       "ORDER BY key",
-                                       model, &records, message);
+    DwStatus status = dw_model_limits(book, model, &records, message);
     if (status != DW_OK)
         return status;
     for (size_t i = 0; i < records.count; i++) {

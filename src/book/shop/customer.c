@@ -10,6 +10,8 @@ static const DwField fields[] = {
     {"country", "Country", DW_FIELD_TEXT, offsetof(DwCustomer, country),
      .help = "Its code of ISO 3166-1, such as DE, where it is not the shop's own."},
     {"route", "Preferred contact", DW_FIELD_CHOICE, offsetof(DwCustomer, route), .choices = DW_ROUTE_WORDS},
+    {"language", "Language", DW_FIELD_CHOICE, offsetof(DwCustomer, language), .choices = DW_LANGUAGE_WORDS,
+     .help = "In which their papers are printed."},
     {"may_collect", "May also collect", DW_FIELD_TEXT, offsetof(DwCustomer, may_collect), .personal = true},
     {"keep_photos", "May keep photographs", DW_FIELD_YES, offsetof(DwCustomer, keep_photos),
      .help = "Consent to keep the job's photographs after the warranty has ended."},
@@ -23,3 +25,13 @@ static const DwField fields[] = {
 
 const DwEntity dw_customer_entity = {
     "customer", "customer", sizeof(DwCustomer), fields, sizeof fields / sizeof *fields, .of_customer = "id = ?1"};
+
+const char *dw_customer_language_tag(DwLanguage language)
+{
+    static const char *const tags[] = {[DW_LANGUAGE_OF_SHOP] = "",
+                                       [DW_LANGUAGE_ENGLISH] = "en",
+                                       [DW_LANGUAGE_GERMAN] = "de",
+                                       [DW_LANGUAGE_FRENCH] = "fr",
+                                       [DW_LANGUAGE_SPANISH] = "es"};
+    return tags[language];
+}

@@ -16,6 +16,17 @@ typedef enum {
 
 #define DW_ROUTE_WORDS "not said|telephone|email|message|letter|counter"
 
+// The languages that the papers come in.
+typedef enum {
+    DW_LANGUAGE_OF_SHOP,
+    DW_LANGUAGE_ENGLISH,
+    DW_LANGUAGE_GERMAN,
+    DW_LANGUAGE_FRENCH,
+    DW_LANGUAGE_SPANISH,
+} DwLanguage;
+
+#define DW_LANGUAGE_WORDS "as the shop|English|German|French|Spanish"
+
 typedef struct {
     DwRecord record;
     char *name;
@@ -24,6 +35,7 @@ typedef struct {
     char *address;
     char *country;       // of ISO 3166-1; "" for the shop's own
     int route;           // DwRoute, how they want to be told
+    int language;        // DwLanguage, in which they are written to
     char *may_collect;   // who else may collect
     bool keep_photos;    // beyond the warranty
     bool publish_photos; // separate consent
@@ -33,5 +45,8 @@ typedef struct {
 } DwCustomer;
 
 extern const DwEntity dw_customer_entity;
+
+// The tag of LANGUAGE, "de"; "" for the shop's own.
+const char *dw_customer_language_tag(DwLanguage language);
 
 #endif

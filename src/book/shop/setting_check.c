@@ -107,6 +107,36 @@ DwStatus dw_setting_check_language(const DwBook *book, const DwField *field, con
                          dw_text_whole(text, 40), text);
 }
 
+bool dw_label_size_read(const char *text, DwLabelSize *size)
+{
+    const double least_width = 30, least_height = 15, most = 300; // mm
+    double width, height;
+    const char *at = dw_text_number(text, &width);
+    at = at ? at + strspn(at, " ") : NULL;
+    if (!at || (*at != 'x' && strncmp(at, "×", strlen("×")) != 0))
+        return false;
+    at = dw_text_number(at + (*at == 'x' ? 1 : strlen("×")), &height);
+    if (!at)
+        return false;
+    at += strspn(at, " ");
+    at += strncmp(at, "mm", 2) == 0 ? 2 : 0;
+    at += strspn(at, " ");
+    *size = (DwLabelSize){width, height, strcmp(at, "sheet") == 0};
+    return (*at == '\0' || size->sheet) && width >= least_width && height >= least_height && width <= most &&
+           height <= most;
+}
+
+DwStatus dw_setting_check_label(const DwBook *book, const DwField *field, const char *text, DwMessage *message)
+{
+    DwLabelSize size;
+    (void)book;
+    return !*text || dw_label_size_read(text, &size)
+               ? DW_OK
+               : dw_fail(message, DW_BAD_INPUT,
+                         "%s: \"%.*s\" is no size such as 62 x 29 or 70 x 37 sheet, in mm, from 30 x 15 to 300 x 300.",
+                         field->label, dw_text_whole(text, 40), text);
+}
+
 // The first LENGTH bytes of the ordinary file that TEXT names, in the book where it says so; false when there is none.
 static bool read_head(const DwBook *book, const char *text, unsigned char *head, size_t length)
 {

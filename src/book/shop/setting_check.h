@@ -6,6 +6,8 @@
 
 #include "book/store/record.h"
 
+#include <stdbool.h>
+
 typedef DwStatus DwSettingCheck(const DwBook *book, const DwField *field, const char *text, DwMessage *message);
 
 // "#rrggbb".
@@ -23,5 +25,16 @@ DwSettingCheck dw_setting_check_language;
 DwSettingCheck dw_setting_check_picture;
 // An ordinary file.
 DwSettingCheck dw_setting_check_file;
+// A size that dw_label_size_read() takes.
+DwSettingCheck dw_setting_check_label;
+
+// One label: alone, or as many on a sheet as it holds.
+typedef struct {
+    double width_mm, height_mm;
+    bool sheet;
+} DwLabelSize;
+
+// Reads "62 x 29", in mm, or "70 x 37 sheet". Returned: false for anything else, and for what no code or word fits on.
+bool dw_label_size_read(const char *text, DwLabelSize *size);
 
 #endif

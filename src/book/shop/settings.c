@@ -41,6 +41,11 @@ static const DwSetting rows[] = {
     {{"paper.language", "Language", DW_FIELD_TEXT, .help = "Of the papers' text, such as en-GB."},
      "en",
      dw_setting_check_language},
+    {{"label.size", "Size of a label", DW_FIELD_TEXT,
+      .help = "Width x height in mm, such as 62 x 29: each label alone, for a label printer. With \"sheet\" behind it, "
+              "70 x 37 sheet: as many as the paper holds. Without a size six are cut out of the paper."},
+     "",
+     dw_setting_check_label},
     {{"paper.words", "Words of the papers", DW_FIELD_PATH,
       .help = "The path of a file with the shop's own words; 'deckwright report words' prints all there are."},
      "",

@@ -17,5 +17,6 @@ extern const char *const dw_schema_5[];
 extern const char *const dw_schema_6[];
 // Money as EN 16931 speaks of it, decks that nobody fetched, searching in what was written.
 extern const char *const dw_schema_7[];
+extern const char *const dw_schema_8[];
 
 #endif

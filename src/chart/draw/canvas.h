@@ -8,12 +8,14 @@
 #include "chart/draw/theme.h"
 
 #include <cairo.h>
+#include <stdbool.h>
 
 typedef struct {
     cairo_t *cairo;
     DwTheme theme;
     double em;                 // the size of body text
     const DwChartWords *words; // NULL for the charts' own
+    bool untagged;             // nothing is marked for a screen reader
 } DwCanvas;
 
 typedef struct {

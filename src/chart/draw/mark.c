@@ -2,9 +2,9 @@
 #include "chart/draw/mark.h"
 
 #include "base/memory.h"
+#include "base/text.h"
 #include "chart/draw/number.h"
 
-#include <ctype.h>
 #include <math.h>
 #include <stdlib.h>
 
@@ -67,7 +67,7 @@ void dw_mark_draw(const DwCanvas *canvas, DwVerdict verdict, double x, double y,
 static char *verdict_text(const DwCanvas *canvas, DwVerdict verdict)
 {
     char *word = dw_memory_text(dw_chart_words_verdict(canvas->words, verdict));
-    word[0] = (char)toupper((unsigned char)word[0]);
+    dw_text_begin_sentence(word);
     return word;
 }
 

@@ -12,6 +12,15 @@
 // Set once, before any thread prints.
 static char decimal_mark[8] = ".";
 
+static _Thread_local const DwNumberStyle *style_of_thread;
+
+const DwNumberStyle *dw_number_use_style(const DwNumberStyle *style)
+{
+    const DwNumberStyle *before = style_of_thread;
+    style_of_thread = style;
+    return before;
+}
+
 bool dw_number_set_mark(const char *mark)
 {
     bool fits = *mark && strlen(mark) < sizeof decimal_mark;
@@ -22,7 +31,7 @@ bool dw_number_set_mark(const char *mark)
 
 const char *dw_number_mark(void)
 {
-    return decimal_mark;
+    return style_of_thread ? style_of_thread->mark : decimal_mark;
 }
 
 void dw_number_use_locale(void)
@@ -52,7 +61,7 @@ DwNumber dw_number_print(double value, int digits, bool is_signed)
     const char *size_text = plain + (plain[0] == '-');
     size_t whole = strcspn(size_text, ".");
     bool parted = size_text[whole] == '.';
-    snprintf(number.text, sizeof number.text, "%s%.*s%s%s", sign, (int)whole, size_text, parted ? decimal_mark : "",
+    snprintf(number.text, sizeof number.text, "%s%.*s%s%s", sign, (int)whole, size_text, parted ? dw_number_mark() : "",
              size_text + whole + parted);
     return number;
 }
@@ -62,12 +71,13 @@ char *dw_number_amount(const char *plain)
     bool negative = plain[0] == '-';
     const char *digits = plain + negative;
     size_t whole = strcspn(digits, ".");
+    const char *between = style_of_thread ? style_of_thread->thousands : "\u202f";
     DwText text = {0};
     dw_text_add(&text, "%s", negative ? "−" : "");
     for (size_t i = 0; i < whole; i++)
-        dw_text_add(&text, "%s%c", i > 0 && (whole - i) % 3 == 0 ? "\u202f" : "", digits[i]);
+        dw_text_add(&text, "%s%c", i > 0 && (whole - i) % 3 == 0 ? between : "", digits[i]);
     if (digits[whole])
-        dw_text_add(&text, "%s%s", decimal_mark, digits + whole + 1);
+        dw_text_add(&text, "%s%s", dw_number_mark(), digits + whole + 1);
     return dw_text_take(&text);
 }
 
@@ -92,10 +102,12 @@ const char *dw_number_unit(const char *unit)
 {
     // As it is printed: what is typed in plain letters has a sign of its own.
     static const char *const signs[][2] = {{"deg", "°"}, {"um", "µm"}, {"um/mN", "µm/mN"}, {"MOhm", "MΩ"}};
-    for (size_t i = 0; i < sizeof signs / sizeof *signs; i++)
+    const DwNumberStyle *style = style_of_thread;
+    const char *called = style && style->unit && *unit ? style->unit(style->context, unit) : "";
+    for (size_t i = 0; i < sizeof signs / sizeof *signs && !*called; i++)
         if (strcmp(unit, signs[i][0]) == 0)
             return signs[i][1];
-    return unit;
+    return *called ? called : unit;
 }
 
 const char *dw_number_space(const char *unit)

@@ -26,6 +26,17 @@ const char *dw_number_mark(void);
 // locale, in which files and JSON are written.
 void dw_number_use_locale(void);
 
+// How numbers stand on what one thread draws, in another language than the program's own.
+typedef struct DwNumberStyle {
+    const char *mark, *thousands; // the decimal mark, and what stands between thousands of amounts
+    // What UNIT is called in that language, "" for as it is. With NULL all are as they are.
+    const char *(*unit)(const void *context, const char *unit);
+    const void *context;
+} DwNumberStyle;
+// From here on this thread prints by STYLE, which must last as long; by the program's own for NULL.
+// Returned: what it printed by before, to be put back (as with uselocale() of POSIX).
+const DwNumberStyle *dw_number_use_style(const DwNumberStyle *style);
+
 // Whether READING's number is printed with its sign: its limit reaches below zero.
 bool dw_number_signed(const DwReading *reading);
 

@@ -29,11 +29,11 @@ static bool write_all(int file, const char *bytes, size_t length)
 }
 
 // A new file beside PATH that no one else is writing; -1 with errno when it cannot be made.
-static int open_beside(const char *path, char **name)
+static int open_beside(const char *path, mode_t rights, char **name)
 {
     for (int i = 0; i < TRIES; i++) {
         *name = dw_text_format("%s.%ld-%d.part", path, (long)getpid(), i);
-        int file = open(*name, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0666);
+        int file = open(*name, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, rights);
         if (file >= 0)
             return file;
         free(*name);
@@ -66,7 +66,7 @@ DwStatus dw_whole_file_check(const char *path, DwMessage *message)
     char *name = NULL;
     if (refuse_other(path, message) != DW_OK)
         return DW_FAILED;
-    int file = open_beside(path, &name);
+    int file = open_beside(path, 0666, &name);
     if (file < 0)
         return refuse(path, errno, other_folder, message);
     close(file);
@@ -75,12 +75,12 @@ DwStatus dw_whole_file_check(const char *path, DwMessage *message)
     return DW_OK;
 }
 
-DwStatus dw_whole_file_write(const char *path, const char *bytes, size_t length, DwMessage *message)
+static DwStatus write_whole(const char *path, const char *bytes, size_t length, mode_t rights, DwMessage *message)
 {
     char *name = NULL;
     if (refuse_other(path, message) != DW_OK)
         return DW_FAILED;
-    int file = open_beside(path, &name);
+    int file = open_beside(path, rights, &name);
     if (file < 0)
         return refuse(path, errno, other_folder, message);
     bool written = write_all(file, bytes, length);
@@ -99,4 +99,14 @@ DwStatus dw_whole_file_write(const char *path, const char *bytes, size_t length,
     if (!written)
         return refuse(path, trouble, other_place, message);
     return DW_OK;
+}
+
+DwStatus dw_whole_file_write(const char *path, const char *bytes, size_t length, DwMessage *message)
+{
+    return write_whole(path, bytes, length, 0666, message);
+}
+
+DwStatus dw_whole_file_write_private(const char *path, const char *bytes, size_t length, DwMessage *message)
+{
+    return write_whole(path, bytes, length, 0600, message);
 }

@@ -10,7 +10,6 @@
 #include "chart/draw/rhythm.h"
 #include "chart/draw/scale.h"
 
-#include <ctype.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -64,7 +63,7 @@ static char *between(const char *before, char *text, const char *after)
 
 static char *capital(char *sentence)
 {
-    sentence[0] = (char)toupper((unsigned char)sentence[0]);
+    dw_text_begin_sentence(sentence);
     return sentence;
 }
 

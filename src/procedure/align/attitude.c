@@ -1,9 +1,8 @@
 // SPDX-License-Identifier: MIT
-#include "procedure/align/parts.h"
+#include "procedure/align/headshell.h"
 
 #include "physics/azimuth.h"
 #include "physics/rake.h"
-#include "procedure/align/headshell.h"
 
 #include <math.h>
 #include <string.h>

@@ -14,8 +14,8 @@ static const double PUSH_SHARE = 0.03;   // spring or stylus scale, held by hand
 static const double GIVE_OFF_MM = 0.25;  // against a rule
 static const double RADIUS_OFF_MM = 0.5; // where the thread runs
 static const double HARD_OFF = 3;        // Shore A, by hand: ISO 868 (1985 on) asks for a stand; value from memory
-static const double HARD_LEAST = 35, HARD_MOST = 60, HARD_GOOD = 50;
-static const double RESERVE_LEAST = 3; // stall over drag
+static const double HARD_LEAST = 40, HARD_MOST = 60; // Shore A
+static const double RESERVE_LEAST = 3;               // stall over drag
 
 static DwReading *add(DwSheet *sheet, const char *key, const char *label, double value, double off, const char *unit,
                       int digits, const char *method)
@@ -138,8 +138,8 @@ static void read_idler(const DwInputs *inputs, const DwDrive *drive, DwSheet *sh
         return;
     DwReading *reading = add(sheet, "drive.idler_hardness", "Idler's hardness", hard, HARD_OFF, "", 0,
                              "Shore A, durometer on the tread, mean of several places");
-    dw_reading_set_limit(reading, (DwRange){HARD_LEAST, HARD_MOST}, (DwRange){HARD_LEAST, HARD_GOOD},
-                         "common practice, no source, from memory: Shore A 35 to 60");
+    dw_reading_set_limit(reading, (DwRange){HARD_LEAST, HARD_MOST}, (DwRange){NAN, NAN},
+                         "common practice, no source, from memory: Shore A 40 to 60");
     if (drive->kind == DW_DRIVE_IDLER && hard - HARD_OFF > HARD_MOST)
         dw_sheet_remark(sheet, "The idler's rubber has gone hard: it slips and lets the motor be heard. Have it "
                                "re-rubbered or replace it; no solvent softens it for long.");

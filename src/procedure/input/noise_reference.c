@@ -45,6 +45,9 @@ void dw_noise_reference_refer(const DwReferenceTone *tone, const char *stated_di
     double lateral = one ? sqrt(2) * velocity_cm_s : velocity_cm_s;
     reference->own_level = isnan(velocity_cm_s);
     reference->off_db = reference->own_level || tone->length_s <= 0 ? 0 : dw_record_tolerance_level_db();
+    // The replay curve that brings a tone from elsewhere to 1 kHz is only as good as its parts.
+    if (applied && reference->off_db > 0)
+        reference->off_db = hypot(reference->off_db, dw_riaa_parts_off_db(tone->frequency_hz));
     reference->rms = reference->own_level ? equalised : equalised * datum / (lateral * replay);
     if (reference->own_level)
         snprintf(reference->words, sizeof reference->words, "the %s tone of %.0f Hz, velocity not stated", direction,

@@ -1,10 +1,13 @@
 // SPDX-License-Identifier: MIT
 #include "procedure/job/job_sheet.h"
 
+#include "base/memory.h"
+#include "book/model/model.h"
 #include "book/store/bound.h"
 #include "book/shop/deck.h"
 #include "book/job/measurement.h"
 
+#include <stdlib.h>
 #include <string.h>
 
 DwStatus dw_job_sheet_phase(const char *word, DwPhase *phase, DwMessage *message)
@@ -21,18 +24,37 @@ DwStatus dw_job_sheet_phase(const char *word, DwPhase *phase, DwMessage *message
     return dw_fail(message, DW_BAD_INPUT, "Say when it was measured: received, during or left.");
 }
 
+// The class of DECK: its own, else that of its model. The caller frees *CLASS with free().
+static DwStatus find_class(DwBook *book, const DwDeck *deck, char **class, DwMessage *message)
+{
+    int64_t id = 0;
+    DwModel model;
+    dw_record_init(&model.record, &dw_model_entity);
+    bool own = deck->class && *deck->class;
+    DwStatus status = own ? DW_OK : dw_model_find(book, deck->make, deck->model, &id, message);
+    if (status == DW_OK && id)
+        status = dw_record_load(book, &model.record, id, message);
+    if (status == DW_OK)
+        *class = dw_memory_text(own ? deck->class : model.class ? model.class : "");
+    dw_record_clear(&model.record);
+    return status;
+}
+
 DwStatus dw_job_sheet_bound(DwBook *book, const DwJob *job, DwSheet *sheet, DwMessage *message)
 {
     DwDeck deck;
+    char *class = NULL;
     if (!job->deck_id)
         return DW_OK;
     dw_record_init(&deck.record, &dw_deck_entity);
     DwStatus status = dw_record_load(book, &deck.record, job->deck_id, message);
     if (status == DW_OK)
-        status = dw_bound_apply(book, deck.class ? deck.class : "", deck.make ? deck.make : "",
-                                deck.model ? deck.model : "", sheet, message);
+        status = find_class(book, &deck, &class, message);
+    if (status == DW_OK)
+        status = dw_bound_apply(book, class, deck.make ? deck.make : "", deck.model ? deck.model : "", sheet, message);
     if (status == DW_OK)
         status = dw_job_model_remark(book, job->deck_id, sheet, message);
+    free(class);
     dw_record_clear(&deck.record);
     return status;
 }

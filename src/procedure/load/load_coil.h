@@ -1,10 +1,9 @@
 // SPDX-License-Identifier: MIT
-// The parts of the loading sheet that concern level and hiss: moving coils,
-// their step-up, and the coil's noise against the preamplifier's.
+// The parts of the loading sheet beside the response itself: level and hiss (moving coils, their
+// step-up, the coil's noise against the preamplifier's), and which lead to take.
 #ifndef DW_PROCEDURE_LOAD_COIL_H
 #define DW_PROCEDURE_LOAD_COIL_H
 
-#include "base/inputs.h"
 #include "base/sheet.h"
 #include "physics/load_network.h"
 #include "physics/loading.h"
@@ -17,7 +16,7 @@ void dw_load_coil_add(DwSheet *sheet, const DwInputs *inputs, const DwLoading *s
 // Adds the hiss of coil and load, and of the preamplifier where it was given.
 void dw_load_coil_add_noise(DwSheet *sheet, const DwInputs *inputs, const DwLoading *seen);
 
-// Which of the leads on the shelf suits a cartridge best.
+// --- load_shelf.c: which of the leads on the shelf suits a cartridge best ---------------------------------------
 
 // Adds the table of the leads given as load.lead, and which to take; nothing where none was given.
 void dw_load_shelf_add(DwSheet *sheet, const DwInputs *inputs, const DwLoadNetwork *network, const DwLoadingTip *tip);

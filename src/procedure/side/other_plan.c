@@ -14,6 +14,7 @@
 
 static const double WORTH_S = 3;                // shorter stretches are words, or pieces
 static const double HALF = 0.5;                 // of what a side's own plan would explain
+static const double OWN = 0.75;                 // both shares in one, of a plan that is the side's own
 static const double FITS = 0.6, CLEARLY = 0.25; // of the other plan, and over this one
 enum { PLANS_MOST = 200 };
 
@@ -55,6 +56,11 @@ static double both(DwPlanFit fit)
 {
     double sum = fit.explained + fit.played;
     return sum > 0 ? 2 * fit.explained * fit.played / sum : 0;
+}
+
+bool dw_other_plan_is_worth_a_look(DwPlanFit fit)
+{
+    return both(fit) < OWN;
 }
 
 typedef struct {
@@ -115,7 +121,7 @@ char *dw_other_plan_find(const char *path, DwSideFinder *finder, bool mono, DwPl
     try_folder(&search, own, true);
     const char *slash = strrchr(path, '/');
     char *beside = slash ? dw_text_format("%.*s", (int)(slash - path), path) : dw_memory_text(".");
-    try_folder(&search, beside, false);
+    try_folder(&search, beside, !slash);
     free(beside);
     free(own);
     return search.name;

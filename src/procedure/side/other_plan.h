@@ -17,6 +17,9 @@ DwPlanFit dw_other_plan_fit(const DwBandPlan *plan, const DwSideAlignment *align
 // Under half of both: chance alone finds a tone that many records hold.
 bool dw_other_plan_is_doubtful(DwPlanFit fit);
 
+// Less than a side's own plan usually shares with a take that is whole: another may fit better.
+bool dw_other_plan_is_worth_a_look(DwPlanFit fit);
+
 // Looks for a plan that fits what FINDER heard far better than FIT says of the one at PATH: among those that came
 // with the program and those beside PATH. MONO as for dw_side_find. Returned: how record.plan would name it, or NULL;
 // the caller frees it with free(). FINDER is left as the search leaves it: look again before it is used.

@@ -175,12 +175,18 @@ static DwStatus check_fit(const char *path, DwSideWork *work, DwSideFinder *find
     const DwSideSegment *segments = dw_side_finder_segments(finder, &count);
     DwPlanFit fit = dw_other_plan_fit(work->plan, work->alignment, segments, count);
     bool none = work->alignment->found == 0;
-    if (!none && !dw_other_plan_is_doubtful(fit))
+    bool doubtful = none || dw_other_plan_is_doubtful(fit);
+    if (!doubtful && !dw_other_plan_is_worth_a_look(fit))
         return DW_OK;
     char *plan = dw_plan_file_path(dw_inputs_word(work->inputs, "record.plan"));
     char *other = dw_other_plan_find(plan, finder, work->channels == 1, fit);
     DwStatus status = DW_OK;
-    if (other)
+    if (other && !doubtful)
+        dw_sheet_caution(work->sheet,
+                         "The plan %s fits this recording far better than %s: %.0f %% of this one was heard. Is it the "
+                         "right side? Give record.plan=%s to read it by that.",
+                         other, plan, 100 * fit.played, other);
+    else if (other)
         status = dw_fail(message, DW_BAD_INPUT,
                          "%s: this is not the side of %s, of whose %zu bands %zu fit. It is that of %s: give "
                          "record.plan=%s.",
@@ -190,7 +196,7 @@ static DwStatus check_fit(const char *path, DwSideWork *work, DwSideFinder *find
                          "%s: none of the plan's %zu bands was found in it. Is it this side? 'deckwright plan guess' "
                          "shows what it holds.",
                          path, work->plan->count);
-    else
+    else if (doubtful)
         dw_sheet_caution(work->sheet,
                          "This is hardly the side of %s: %.0f %% of the plan was heard, and %.0f %% of what is heard "
                          "is not in the plan. No other plan fits either. Look at the label, and at what 'deckwright "

@@ -67,6 +67,8 @@ extern const DwPaperQuestion dw_question_parts;
 extern const DwPaperQuestion dw_question_oiled;
 extern const DwPaperQuestion dw_question_set;
 extern const DwPaperQuestion dw_question_tested;
+extern const DwPaperQuestion dw_question_looked_over;
+extern const DwPaperQuestion dw_question_beyond;
 extern const DwPaperQuestion dw_question_proof;
 extern const DwPaperQuestion dw_question_todo;
 extern const DwPaperQuestion dw_question_measured;

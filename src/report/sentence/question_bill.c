@@ -128,7 +128,8 @@ static DwReply warranty(const DwDossier *d, const void *about, const char *word)
     bool runs = any && invoice.warranty_until && *invoice.warranty_until;
     dw_record_clear(&invoice.record);
     bool given = dw_settings_integer(d->book, "warranty.days") > 0;
-    bool worked = dw_question_worked.ask(d, NULL, word) == DW_YES;
+    // A deck that leaves as its owner declined the repair gets no invoice for work that a warranty could cover.
+    bool worked = d->job.state != DW_JOB_DECLINED && dw_question_worked.ask(d, NULL, word) == DW_YES;
     return runs ? DW_YES : given && (any || worked) ? DW_NO : DW_NOT_KNOWN;
 }
 

@@ -105,6 +105,16 @@ static DwReply in_makers_range(const DwDossier *d, const void *about, const char
     return value >= low - 0.005 && value <= high + 0.005 ? DW_YES : DW_NO;
 }
 
+// A limit that is the cartridge's, whatever the deck.
+static bool is_of_cartridge(const char *key)
+{
+    static const char *const groups[] = {"force.", "skating.", "rake.", "load."};
+    for (size_t i = 0; i < sizeof groups / sizeof *groups; i++)
+        if (strncmp(key, groups[i], strlen(groups[i])) == 0)
+            return true;
+    return false;
+}
+
 // Whether the limit is the one for the deck's own class.
 static DwReply of_class(const DwDossier *d, const void *about, const char *word)
 {
@@ -113,7 +123,7 @@ static DwReply of_class(const DwDossier *d, const void *about, const char *word)
     if (of_it != DW_YES)
         return of_it == DW_NO ? DW_NOT_ASKED : of_it;
     const char *class = d->deck.record.id && d->deck.class ? d->deck.class : "";
-    if (!*class)
+    if (!*class || is_of_cartridge(heard->reading->key))
         return DW_NOT_KNOWN;
     const char *judged_by = dw_heard_class(heard);
     return !*judged_by || strcmp(judged_by, class) == 0 ? DW_YES : DW_NO;

@@ -6,6 +6,7 @@
 #include "book/job/set_up.h"
 #include "book/job/verdict.h"
 #include "book/job/work.h"
+#include "report/standing.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -78,12 +79,21 @@ static bool ended_without(const DwDossier *d)
     return d->job.state == DW_JOB_DECLINED || (over && inspection);
 }
 
+// What was told of a deck that leaves unsafe may say what was done to it, a plug cut off or a tag put on.
+static bool anybody_told(const DwDossier *d)
+{
+    for (size_t i = 0; i < d->verdicts.count; i++)
+        if (dw_question_told.ask(d, dw_records_at(&d->verdicts, i), NULL) == DW_YES)
+            return true;
+    return false;
+}
+
 static DwReply worked(const DwDossier *d, const void *about, const char *word)
 {
     if (operations(d, about, word) == DW_YES || parts(d, about, word) == DW_YES || oiled(d, about, word) == DW_YES ||
         was_set(d, about, word) == DW_YES)
         return DW_YES;
-    return ended_without(d) ? DW_NO : DW_NOT_KNOWN;
+    return ended_without(d) && !anybody_told(d) ? DW_NO : DW_NOT_KNOWN;
 }
 
 // Every item was tested, and each of the customer's questions rests on one.
@@ -115,24 +125,29 @@ static DwReply proof(const DwDossier *d, const void *about, const char *word)
     return count_of(d, &dw_operation_entity) ? DW_NO : DW_NOT_KNOWN;
 }
 
-// Nothing is to be done only where everything was judged and is at least serviceable.
-// Whether a reading stands, as left or else as received, that is worse than serviceable.
-static bool stands_badly(const DwDossier *d)
+static DwReply looked_over(const DwDossier *d, const void *about, const char *word)
 {
-    for (size_t i = 0; i < d->comparison.count; i++) {
-        const DwPair *pair = &d->comparison.pairs[i];
-        const DwReading *reading = pair->after ? pair->after : pair->before;
-        if (reading->verdict >= DW_VERDICT_ATTENTION && reading->verdict <= DW_VERDICT_UNSAFE)
-            return true;
-    }
-    return false;
+    (void)about;
+    (void)word;
+    return d->verdicts.count ? DW_YES : d->comparison.count ? DW_NO : DW_NOT_KNOWN;
 }
 
+static DwReply beyond(const DwDossier *d, const void *about, const char *word)
+{
+    (void)about;
+    (void)word;
+    if (dw_standing_beyond(d, DW_ASPECT_RECORDS) || dw_standing_beyond(d, DW_ASPECT_PERFORMANCE))
+        return DW_YES;
+    bool judged = dw_standing_judged(d, DW_ASPECT_RECORDS) || dw_standing_judged(d, DW_ASPECT_PERFORMANCE);
+    return judged ? DW_NO : DW_NOT_KNOWN;
+}
+
+// Nothing is to be done only where everything was judged and is at least serviceable.
 static DwReply todo(const DwDossier *d, const void *about, const char *word)
 {
     bool advised = (d->job.advice && *d->job.advice) || (d->job.next_due_on && *d->job.next_due_on);
     DwReply answer = advised ? DW_YES : tested(d, about, word) == DW_YES ? DW_NO : DW_NOT_KNOWN;
-    if (answer == DW_NO && stands_badly(d))
+    if (answer == DW_NO && beyond(d, about, word) == DW_YES)
         answer = DW_NOT_KNOWN;
     for (size_t i = 0; i < d->verdicts.count && answer != DW_YES; i++) {
         const DwItemVerdict *verdict = (const DwItemVerdict *)dw_records_at(&d->verdicts, i);
@@ -197,6 +212,8 @@ const DwPaperQuestion dw_question_parts = {"was a part fitted?", parts};
 const DwPaperQuestion dw_question_oiled = {"was anything oiled or greased?", oiled};
 const DwPaperQuestion dw_question_set = {"was a setting changed?", was_set};
 const DwPaperQuestion dw_question_tested = {"was each item, and each question of page one, judged?", tested};
+const DwPaperQuestion dw_question_looked_over = {"was a part given a verdict, or was anything measured?", looked_over};
+const DwPaperQuestion dw_question_beyond = {"does a reading stand beyond its limit?", beyond};
 const DwPaperQuestion dw_question_proof = {"was anything found, judged or measured?", proof};
 const DwPaperQuestion dw_question_todo = {"is anything left for the owner to do?", todo};
 const DwPaperQuestion dw_question_measured = {"was anything measured as received or as left?", measured};

@@ -58,6 +58,7 @@ static const DwWebRoute *const routes[] = {
     dw_routes_backup,
     dw_routes_devices,
     dw_routes_enter,
+    dw_routes_months,
     dw_routes_settings,
     dw_routes_shop,
     NULL,

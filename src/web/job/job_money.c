@@ -179,6 +179,20 @@ static void write_cancel(DwJobView *view, int64_t invoice)
     free(text);
 }
 
+// This one on paper and as an electronic one.
+static void write_papers(DwJobView *view, const DwInvoice *invoice)
+{
+    DwHtml *html = view->page->html;
+    char *paper = dw_text_format("%s/paper/invoice?invoice=%lld", view->path, (long long)invoice->record.id);
+    char *file = dw_text_format("/shop/invoice/%lld/electronic", (long long)invoice->record.id);
+    dw_html_open(html, "p", "class", "acts", NULL);
+    dw_html_element(html, "a", _("This one as a paper"), "href", paper, "class", "button second", NULL);
+    dw_html_element(html, "a", _("As an electronic invoice (XML)"), "href", file, "class", "button second", NULL);
+    dw_html_close(html, "p");
+    free(paper);
+    free(file);
+}
+
 // What was paid and what is left; the forms that note a payment, and put the invoice right.
 static void write_payments(DwJobView *view, const DwInvoice *invoice)
 {
@@ -205,6 +219,7 @@ static void write_payments(DwJobView *view, const DwInvoice *invoice)
     dw_record_clear(&payment.record);
     if (balance.due > 0)
         write_act(view, "pay", "invoice", invoice->record.id, _("It is paid"));
+    write_papers(view, invoice);
     if (!balance.credited) {
         write_act(view, "credit", "invoice", invoice->record.id, _("Start a credit note"));
         write_cancel(view, invoice->record.id);

@@ -85,12 +85,13 @@ static void take(DwInputs *inputs, const char *key, const char *value)
     }
 }
 
-// The sheet of what the address says; NULL while it says too little.
-static DwSheet *sheet_of(const DwWebRequest *request, const DwProcedure *procedure)
+// The sheet of what the address says, with what was FOUND or without; NULL while it says too little.
+static DwSheet *sheet_of(const DwWebRequest *request, const DwProcedure *procedure, bool found)
 {
     DwInputs *inputs = dw_inputs_new();
     for (const char *const *key = procedure->quantities; *key; key++)
-        take(inputs, *key, dw_request_query(request, *key));
+        if (found || strncmp(*key, "found.", strlen("found.")) != 0)
+            take(inputs, *key, dw_request_query(request, *key));
     DwSheet *sheet = NULL;
     DwMessage unused;
     DwRequest asked = {.inputs = inputs};
@@ -121,7 +122,10 @@ DwAnswer dw_form_picture_send(const DwWebRequest *request)
     const DwProcedure *procedure = dw_procedure_find(dw_request_path(request, "procedure"));
     if (!procedure)
         return dw_answer_refusal(404, _("Nothing of that name can be measured here."));
-    DwSheet *sheet = has_drawing(procedure) ? sheet_of(request, procedure) : NULL;
+    DwSheet *sheet = has_drawing(procedure) ? sheet_of(request, procedure, true) : NULL;
+    // The first of two readings as found says nothing yet: the arm itself is drawn meanwhile.
+    if (has_drawing(procedure) && !sheet)
+        sheet = sheet_of(request, procedure, false);
     DwAnswer answer = sheet && dw_arm_view_fits(sheet)
                           ? send_drawing(request, sheet)
                           : dw_answer_bytes_for("image/svg+xml", dw_memory_text(empty), strlen(empty), KEPT_SECONDS);

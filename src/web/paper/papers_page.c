@@ -205,8 +205,11 @@ static DwStatus make_paper(const DwWebRequest *request, const DwJob *job, const 
     dw_access_token(token);
     char *path = dw_text_format("%s/incoming/%s", dw_book_folder(request->book), token);
     const char *size = dw_request_query(request, "size"), *notice = dw_request_query(request, "notice");
-    DwReportOptions options = {
-        .paper = *size ? size : NULL, .notice = *notice ? notice : NULL, .data_folder = dw_data_folder()};
+    const char *invoice = dw_request_query(request, "invoice");
+    DwReportOptions options = {.paper = *size ? size : NULL,
+                               .notice = *notice ? notice : NULL,
+                               .invoice = *invoice ? invoice : NULL,
+                               .data_folder = dw_data_folder()};
     DwStatus status = dw_report_write(request->book, name, number, &options, path, message);
     *bytes = status == DW_OK ? dw_request_read(path, length) : NULL;
     if (status == DW_OK && !*bytes)

@@ -11,6 +11,7 @@
 #include "book/store/attachment.h"
 #include "procedure/registry/data_table.h"
 #include "report/picture.h"
+#include "report/report_words.h"
 #include "report/typed_signature.h"
 #include "base/content.h"
 #include "web/server/request.h"
@@ -207,14 +208,6 @@ static void read_hand_over(DwBook *book, DwSigning *signing, const DwRecords *ac
     free(text);
 }
 
-static DwStatus read_words(DwBook *book, DwSigning *signing, DwMessage *message)
-{
-    char *own = dw_settings_text(book, "paper.words");
-    DwStatus status = dw_paper_words_read(dw_data_folder(), *own ? own : NULL, &signing->words, message);
-    free(own);
-    return status;
-}
-
 static DwStatus read_point(DwBook *book, DwSigning *signing, DwMessage *message)
 {
     bool hand_over = signing->phase == DW_PHASE_AS_LEFT;
@@ -247,7 +240,7 @@ DwStatus dw_signing_read(DwBook *book, const DwJob *job, const char *at, DwSigni
         return dw_fail(message, DW_BAD_INPUT, "Something is signed at intake or at hand-over.");
     DwStatus status = dw_record_load(book, &signing->customer.record, job->customer_id, message);
     if (status == DW_OK)
-        status = read_words(book, signing, message);
+        status = dw_report_words(book, &signing->customer, dw_data_folder(), &signing->words, message);
     if (status == DW_OK)
         status = read_point(book, signing, message);
     signing->person = dw_memory_text(signing->customer.name ? signing->customer.name : "");

@@ -4,6 +4,8 @@
 #include "base/memory.h"
 #include "base/text.h"
 #include "book/entry/entry.h"
+#include "book/entry/twin.h"
+#include "book/model/known.h"
 #include "book/model/model.h"
 #include "book/shop/arm.h"
 #include "book/shop/cartridge.h"
@@ -161,6 +163,82 @@ static void write_hanging(DwPage *page, const DwRecord *record, const char *path
     }
 }
 
+// Which others may be the same person or deck, each with a form that makes them one.
+static void write_twins(DwPage *page, const DwRecord *record)
+{
+    DwRecords twins;
+    DwHtml *html = page->html;
+    if (dw_twin_find(page->request->book, record, &twins, NULL) != DW_OK)
+        return;
+    for (size_t i = 0; i < twins.count; i++) {
+        const DwRecord *twin = dw_records_at(&twins, i);
+        char *title = dw_entry_title(page->request->book, twin), *into = dw_text_format("%lld", (long long)twin->id);
+        char *path = dw_text_format("/book/%s/%s", record->entity->name, into);
+        char *action = dw_text_format("/record/%s/%lld/merge", record->entity->name, (long long)record->id);
+        dw_html_open(html, "p", "class", "caution", NULL);
+        dw_html_text(html, _("Is it the same as this one?"));
+        dw_html_text(html, " ");
+        dw_html_element(html, "a", title, "href", path, NULL);
+        dw_html_close(html, "p");
+        dw_form_begin(page, action, false);
+        dw_html_void(html, "input", "type", "hidden", "name", "into", "value", into, NULL);
+        dw_form_button(page, _("Make them one"));
+        dw_form_end(page);
+        free(title);
+        free(into);
+        free(path);
+        free(action);
+    }
+    dw_records_clear(&twins);
+}
+
+static void write_known_of(DwPage *page, const DwModelKnowns *knowns, DwModelAbout about, const char *title)
+{
+    DwHtml *html = page->html;
+    bool any = false;
+    for (size_t i = 0; i < knowns->count; i++) {
+        const DwModelKnown *known = &knowns->items[i];
+        if (known->origin == DW_MODEL_STATED || known->about != about)
+            continue;
+        if (!any) {
+            dw_html_element(html, "h2", title, NULL);
+            dw_html_open(html, "ul", "class", "cards", NULL);
+        }
+        any = true;
+        char *origin = dw_model_known_origin(known);
+        dw_html_open(html, "li", NULL);
+        dw_html_element(html, "strong", known->label, NULL);
+        dw_html_format(html, " %s ", known->value);
+        dw_html_element(html, "span", origin, "class", "quiet", NULL);
+        dw_html_close(html, "li");
+        free(origin);
+    }
+    if (any)
+        dw_html_close(html, "ul");
+}
+
+// What the decks in the book told of the model, and what other shops shared; its own words stand in forms below.
+static void write_known(DwPage *page, int64_t model)
+{
+    DwModelKnowns knowns;
+    if (dw_model_known_read(page->request->book, model, &knowns, NULL) != DW_OK)
+        return;
+    write_known_of(page, &knowns, DW_MODEL_BUILD, _("How its decks are built"));
+    write_known_of(page, &knowns, DW_MODEL_READING, _("What its decks measure as they leave"));
+    dw_model_knowns_clear(&knowns);
+}
+
+// Leads from a deck to its model, where the library has it.
+static void write_model_link(DwPage *page, int64_t deck)
+{
+    int64_t model = 0;
+    if (dw_model_of_deck(page->request->book, deck, &model, NULL) != DW_OK || !model)
+        return;
+    char *path = dw_text_format("/book/model/%lld", (long long)model);
+    dw_html_element(page->html, "a", _("What is known of its model"), "href", path, "class", "button second", NULL);
+    free(path);
+}
+
 static DwAnswer write_record(const DwWebRequest *request, const DwRecord *record)
 {
     int shelf = shelf_of(record->entity);
@@ -174,12 +252,17 @@ static DwAnswer write_record(const DwWebRequest *request, const DwRecord *record
     dw_html_element(html, "h1", title, NULL);
     dw_record_form_change(page, record, NULL);
     dw_record_form_acts(page, record);
+    write_twins(page, record);
     if (record->entity == &dw_customer_entity) {
         char *care = dw_text_format("/customer/%lld/data", (long long)record->id);
         dw_html_element(html, "a", _("This person's data: give or erase"), "href", care, "class", "button second",
                         NULL);
         free(care);
     }
+    if (record->entity == &dw_deck_entity)
+        write_model_link(page, record->id);
+    if (record->entity == &dw_model_entity)
+        write_known(page, record->id);
     write_hanging(page, record, path);
     DwAnswer answer = dw_page_end(page);
     free(title);

@@ -110,6 +110,9 @@ int64_t dw_record_form_opened(const DwWebRequest *request, const DwEntity *entit
 
 static bool says_something(const DwField *field, const char *words)
 {
+    // The rate of a line that is taxed as its bill.
+    if (field->kind == DW_FIELD_RATE && words[0] == '0' && words[1] != '.')
+        return false;
     return *words && strcmp(words, "none") != 0 && !(field->kind == DW_FIELD_INTEGER && strcmp(words, "0") == 0) &&
            !(field->kind == DW_FIELD_YES && strcmp(words, _("no")) == 0) && !field->secret;
 }
