@@ -15,11 +15,4 @@ void dw_force_skating(DwSheet *sheet, const DwInputs *inputs, double found_g, do
 // What was given of the anti-skating contradicts itself: DW_BAD_INPUT with one line.
 DwStatus dw_force_skating_check(const DwInputs *inputs, DwMessage *message);
 
-// Rake, azimuth and zenith as one attitude of the stylus: what is to be undone, and what this mounting can undo.
-
-// Adds what rake.lean and found.twist of INPUTS ask for; nothing where neither was given.
-// Given: rake_deg: the change of rake that is wanted, NAN where it is not known; height_lean_deg: how far the top
-// leans towards the spindle more when the arm's height makes that change.
-void dw_attitude_add(DwSheet *sheet, const DwInputs *inputs, double rake_deg, double height_lean_deg);
-
 #endif

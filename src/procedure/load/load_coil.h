@@ -4,7 +4,6 @@
 #ifndef DW_PROCEDURE_LOAD_COIL_H
 #define DW_PROCEDURE_LOAD_COIL_H
 
-#include "base/inputs.h"
 #include "base/sheet.h"
 #include "physics/load_network.h"
 #include "physics/loading.h"
