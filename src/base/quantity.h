@@ -49,8 +49,8 @@ const DwQuantity *dw_quantity_at(size_t index);
 // The key nearest to a misspelt KEY, or NULL when nothing is near.
 const DwQuantity *dw_quantity_near(const char *key);
 
-// TEXT as a person reads it: each key of the catalogue in it by its label, in quotation marks ("State “Tone”" for "State
-// record.tone"; a value that follows the key, "=3150Hz", follows as " 3150Hz"). The caller frees it with free().
+// TEXT as a person reads it: each key of the catalogue in it by its label, in quotation marks ("State “Tone”" for
+// "State record.tone"; a value that follows the key, "=3150Hz", follows as " 3150Hz"). The caller frees it with free().
 char *dw_quantity_words(const char *text);
 
 // Reads TEXT ("222mm", "8.7 in", "33 1/3 rpm"; a bare number is in the

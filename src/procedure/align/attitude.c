@@ -1,6 +1,5 @@
 // SPDX-License-Identifier: MIT
 #include "procedure/align/headshell.h"
-#include "procedure/align/parts.h"
 
 #include "physics/azimuth.h"
 #include "physics/rake.h"

@@ -37,4 +37,11 @@ const char *dw_shell_way(DwShellKind kind);
 const char *dw_shell_slide_label(DwShellKind kind);
 const char *dw_shell_twist_label(DwShellKind kind);
 
+// --- attitude.c: rake, azimuth and zenith as one attitude of the stylus, and what this mounting can undo of it -------
+
+// Adds what rake.lean and found.twist of INPUTS ask for; nothing where neither was given.
+// Given: rake_deg: the change of rake that is wanted, NAN where it is not known; height_lean_deg: how far the top
+// leans towards the spindle more when the arm's height makes that change.
+void dw_attitude_add(DwSheet *sheet, const DwInputs *inputs, double rake_deg, double height_lean_deg);
+
 #endif

@@ -4,7 +4,7 @@
 #include "base/text.h"
 #include "physics/force.h"
 #include "physics/rake.h"
-#include "procedure/align/parts.h"
+#include "procedure/align/headshell.h"
 
 #include <math.h>
 #include <stdio.h>

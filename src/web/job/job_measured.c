@@ -97,9 +97,10 @@ static void write_by_hand(DwJobView *view, const char *as)
     dw_job_section_form(view, "reading");
     dw_html_void(view->page->html, "input", "type", "hidden", "name", "as", "value", as, NULL);
     dw_html_open(view->page->html, "div", "class", "fields", NULL);
-    dw_form_text(view->page, "label", _("What was read"), "", "text",
-                 _("Tracking force, platter run-out, cover … What a measuring form calls so too can be compared and has "
-                   "limits."));
+    dw_form_text(
+        view->page, "label", _("What was read"), "", "text",
+        _("Tracking force, platter run-out, cover … What a measuring form calls so too can be compared and has "
+          "limits."));
     dw_form_text(view->page, "value", _("Reading"), "", "text",
                  _("A number with its unit, such as 1.82 g, or a word."));
     dw_form_text(view->page, "uncertainty", _("Uncertainty"), "", "text",
