@@ -15,11 +15,6 @@ double dw_belt_tension_by_pluck(double pluck_hz, double span_mm, double mass_g, 
     return kilogram_per_metre(mass_g, length_mm) * speed * speed;
 }
 
-double dw_belt_pluck_hz(double tension_n, double span_mm, double mass_g, double length_mm)
-{
-    return sqrt(tension_n / kilogram_per_metre(mass_g, length_mm)) / (2 * span_mm / 1000);
-}
-
 double dw_belt_tension_by_push(double push_n, double give_mm, double span_mm, double stiffness_n)
 {
     double half = hypot(span_mm / 2, give_mm), then = push_n * half / (2 * give_mm);

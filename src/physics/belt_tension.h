@@ -9,8 +9,6 @@
 // Accuracy: exact for a string without stiffness; a belt's bending makes it read a little high.
 // Reference: Mersenne's law, f = √(T/µ)/2L; M. Mersenne, "Harmonie universelle" (1636), any textbook of acoustics.
 double dw_belt_tension_by_pluck(double pluck_hz, double span_mm, double mass_g, double length_mm);
-// The inverse of that: what a span under TENSION_N rings at (Hz).
-double dw_belt_pluck_hz(double tension_n, double span_mm, double mass_g, double length_mm);
 // Tension of a span that gives way by GIVE_MM where it is pushed with PUSH_N in its middle.
 //
 // Returned: N. Accuracy: exact for the tension it has then; the push itself stretches the belt, STIFFNESS_N (modulus

@@ -30,6 +30,7 @@ ONLY_TESTS = {
     "dw_random_bits": "the generator against its published sequence",
     "dw_raster_field": "where a raster is drawn",
     "dw_reading_cell_rule": "where a cell's rule stands",
+    "dw_response_load_of": "the textbook's resonance undone, without a curve",
     "dw_sheet_chart_draw": "a sheet drawn onto a canvas of the test's",
     "dw_sheet_chart_height": "how high a chart becomes",
     "dw_sheet_chart_write_pair": "two sheets over one another, as a file",

@@ -252,6 +252,11 @@ def check_papers(tap, job):
             else re.sub("<[^>]*>", " ", job.page().text)[-1500:])
     expect(tap, "its money goes back", job.add("payment", {"kind": "refund", "amount": "48"}))
     month = job.device.get(f"/shop/month/{datetime.date.today().isoformat()[:7]}/invoices")
+    number = re.search(r"/shop/invoice/(\d+)/electronic", job.page().text)
+    xml = job.device.get(f"/shop/invoice/{number.group(1)}/electronic") if number else None
+    tap.say("an invoice goes out as XML", "" if xml and xml.status == 200 and "<cbc:ID>" in xml.text and "xml" in xml.headers["Content-Type"]
+            else xml and xml.text[:300] or "it has no link")
+    tap.say("one that is not there does not", "" if job.device.get("/shop/invoice/9999/electronic").status in (400, 404) else "it did")
     tap.say("the month has both", "" if ",invoice," in month.text and ",credit note," in month.text else month.text)
     expect(tap, "the owner is told", job.add("contact", {"how": "telephone", "words": "Ready on Friday."}))
     expect(tap, "the job is ready", job.act("move", {"state": "ready"}))
