@@ -46,8 +46,13 @@ static DwStatus write_paper(DwDossier *dossier, DwPaper *paper, const char *name
 {
     char *shop = dw_dossier_setting(dossier, "shop.name");
     char *deck = dw_dossier_deck(dossier);
-    char *title =
-        dw_text_format("%s %s%s%s", dw_dossier_say(dossier, name, "title"), dossier->number, *deck ? ", " : "", deck);
+    // An invoice has a number of its own, which the job's is not to be taken for.
+    char *job = strcmp(name, "invoice") == 0
+                    ? dw_paper_words_fill(dossier->words, "paper", "job", "number", dossier->number, NULL)
+                    : NULL;
+    char *title = dw_text_format("%s%s %s%s%s", dw_dossier_say(dossier, name, "title"), job ? "," : "",
+                                 job ? job : dossier->number, *deck ? ", " : "", deck);
+    free(job);
     DwPaperFrame frame = {.title = title,
                           .author = shop,
                           .language = dw_paper_words_language(dossier->words),
