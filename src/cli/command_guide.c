@@ -11,6 +11,7 @@
 #include "procedure/job/job_sheet.h"
 #include "procedure/registry/data_table.h"
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
@@ -304,6 +305,26 @@ static int estimate(DwGuideCall *call)
     return DW_EXIT_MEASURED;
 }
 
+// --- practice -----------------------------------------------------------------
+
+static int practise(DwGuideCall *call)
+{
+    DwMessage message = {""};
+    DwStatus status = DW_OK;
+    double seed = 0; // whole, up to 2^53
+    for (size_t i = 1; status == DW_OK && i < call->word_count; i++) {
+        const char *word = call->words[i];
+        bool is_seed = strncmp(word, "seed=", 5) == 0;
+        const char *after = is_seed ? dw_text_number(word + 5, &seed) : NULL;
+        if (is_seed && (!after || *after || !(seed >= 1) || seed > 1e15 || seed != floor(seed)))
+            status = dw_fail(&message, DW_BAD_INPUT, "seed: '%s' is no whole number from 1.", word + 5);
+        else if (!is_seed)
+            status = dw_guide_case_set(&call->guide_case, word, &message);
+    }
+    return status == DW_OK ? dw_guide_call_practise(call, (uint64_t)seed, call->out, stdin, stdout)
+                           : dw_complain(status, &message);
+}
+
 // --- the command --------------------------------------------------------------
 
 static int recheck(const DwGuideCall *call)
@@ -349,6 +370,9 @@ static void print_help(void)
           "  guide plan FAULT \u2026     the work plan for faults that are found ('guide list faults')\n"
           "  guide confirm FAULT --job NUMBER  keeps that it was this as a finding; the shop's experience counts it\n"
           "  guide estimate --job NUMBER   puts the job's work plan into its estimate\n"
+          "  guide practise [drive.kind=…] [seed=N] [--out FILE.wav]   a deck with a hidden fault to learn by; a test "
+          "that\n"
+          "                         listens writes what is heard to FILE.wav\n"
           "  guide recheck SETTING  what to look at again after a change, and why\n",
           stdout);
 }
@@ -356,14 +380,13 @@ static void print_help(void)
 static DwStatus read_call(int count, char **arguments, DwGuideCall *call, DwMessage *message)
 {
     const DwOption options[] = {
-        {"json", NULL, &call->json, NULL}, {"help", NULL, &call->help, NULL},
-        {"ask", NULL, &call->ask, NULL},   {"job", &call->job, NULL, NULL},
-        {"as", &call->as, NULL, NULL},     {"book", &call->book, NULL, NULL},
-        {"by", &call->by, NULL, NULL},     {0},
+        {"json", NULL, &call->json, NULL}, {"help", NULL, &call->help, NULL}, {"ask", NULL, &call->ask, NULL},
+        {"job", &call->job, NULL, NULL},   {"as", &call->as, NULL, NULL},     {"book", &call->book, NULL, NULL},
+        {"by", &call->by, NULL, NULL},     {"out", &call->out, NULL, NULL},   {0},
     };
     DwOptionWords words = {.words = call->words};
-    DwStatus status =
-        dw_options_read(count, arguments, options, "--ask, --json, --job, --as, --book and --by", &words, message);
+    DwStatus status = dw_options_read(count, arguments, options, "--ask, --json, --job, --as, --out, --book and --by",
+                                      &words, message);
     call->word_count = words.count;
     return status;
 }
@@ -390,6 +413,8 @@ static int run(int count, char **arguments)
         exit_status = recheck(&call);
     else if (strcmp(verb, "plan") == 0)
         exit_status = plan(&call);
+    else if (strcmp(verb, "practise") == 0)
+        exit_status = practise(&call);
     else if (strcmp(verb, "confirm") == 0)
         exit_status = confirm(&call);
     else if (strcmp(verb, "estimate") == 0)

@@ -27,7 +27,7 @@ typedef struct {
 } DwGuideTexts;
 
 typedef struct {
-    char *key, *name, *area, *drives, *has, *remedy, *source;
+    char *key, *name, *area, *drives, *has, *remedy, *sound, *source;
     double prior, by_drive[DW_GUIDE_DRIVES], old; // NAN where the file says nothing
     unsigned line;
     bool on[DW_GUIDE_DRIVES];

@@ -18,6 +18,7 @@ static const DwGuideField fault_fields[] = {
     {"direct", FAULT(by_drive[DW_GUIDE_DIRECT]), DW_GUIDE_NUMBER, false},
     {"old", FAULT(old), DW_GUIDE_NUMBER, false},
     {"remedy", FAULT(remedy), DW_GUIDE_TEXT, true},
+    {"sound", FAULT(sound), DW_GUIDE_TEXT, false},
     {"source", FAULT(source), DW_GUIDE_TEXT, true},
 };
 

@@ -248,6 +248,29 @@ def check_own(tap, folder, small):
     check(tap, worst < 1e-8 and not rows(without, "guide.own"), "unless it is left out", f"off by {worst}")
 
 
+def check_practice(tap, folder):
+    def played(text, *words):
+        return call("guide", "practise", *words, stdin=text)
+
+    first = played("tests\nspeed\nfoo\nq\n", "seed=5", "drive.kind=belt")
+    check(tap, first == played("tests\nspeed\nfoo\nq\n", "seed=5", "drive.kind=belt"), "a seed brings the same deck again")
+    check(tap, "The owner says: “" in first and "Is it measured slow at both speeds?" in first and "Name a test" in first, "tests are answered", first)
+    truth = re.search(r"It was this: .* \((\w+)\)\. You took 1 steps, 5 minutes", first)
+    check(tap, truth is not None and "The guide's way with the same deck:" in first, "and the truth is told at the end", first)
+    right = played(f"it is {truth[1]}\n", "seed=5", "drive.kind=belt") if truth else ""
+    wrong = played("it is radio\n", "seed=5", "drive.kind=belt")
+    check(tap, "Right. It was this" in right and "No. It was this" in wrong, "a guess is judged", right + wrong)
+    drawn = [re.search(r"It was this: .* \((\w+)\)", played("q\n", f"seed={seed}")) for seed in range(1, 13)]
+    check(tap, all(drawn) and len({found[1] for found in drawn}) >= 8, "other seeds bring other faults", str(drawn))
+    sound = folder / "heard.wav"
+    played("speed\nq\n", "seed=5", "drive.kind=belt", "--out", str(sound))
+    check(tap, sound.exists() and sound.stat().st_size > 1e6, "a test that listens writes what is heard")
+    text = (pathlib.Path(DATA) / "guide/faults.ini").read_text()
+    sounds = re.findall(r"^sound = (.*)$", text, re.M)
+    bad = [words for words in sounds if "exit" in call("synth", str(folder / "s.wav"), "synth.length=3s", *words.split())]
+    check(tap, len(sounds) > 20 and not bad, "every fault with a sound can be played", str(bad))
+
+
 def check_rules(tap):
     """Every reading that a finding speaks of is one that the program gives, in that unit."""
     source = pathlib.Path(DATA).parent / "src"
@@ -339,6 +362,8 @@ BAD_CALLS = [
     (["confirm", "belt_stretched"], "guide confirm wants a fault and a job"),
     (["estimate"], "guide estimate wants a job"),
     (["symptom.slow=yes", "shop.own=perhaps"], "'perhaps' is neither yes nor no"),
+    (["practise", "seed=none"], "is no whole number from 1"),
+    (["practise", "seed=0.5"], "is no whole number from 1"),
     (["plan", "gremlins"], "There is no fault 'gremlins'"),
     (["--colour"], "--colour"),
     (["symptom.slow=yes", "--job", "1", "--book", "/nowhere/at/all"], "There is no job book"),
@@ -358,6 +383,7 @@ def main():
         check_talk(tap, folder / "small")
         check_job(tap, folder)
         check_own(tap, folder, folder / "small")
+        check_practice(tap, folder)
         check_rules(tap)
         check_danger(tap)
         check_said(tap)
