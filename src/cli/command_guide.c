@@ -114,8 +114,11 @@ static DwStatus take_complaint(DwGuideCall *call, const char *words, DwMessage *
 {
     if (dw_guide_case_say(&call->guide_case, words))
         return DW_OK;
-    return dw_fail(message, DW_BAD_INPUT,
-                   "'%s' says no complaint that the guide knows. 'deckwright guide list symptoms' shows them.", words);
+    return dw_fail(
+        message, DW_BAD_INPUT,
+        "'%s' says no complaint that the guide knows; 'deckwright guide list symptoms' shows them. Did it smoke, "
+        "get wet or hot, give a shock, or is its cord or fuse damaged, keep it unplugged.",
+        words);
 }
 
 static DwStatus take_words(DwGuideCall *call, DwMessage *message)
@@ -255,11 +258,13 @@ static int confirm(DwGuideCall *call)
     if (!call->job || call->word_count != 2)
         return dw_complain(DW_BAD_INPUT, &(DwMessage){"guide confirm wants a fault and a job: deckwright guide confirm "
                                                       "belt_stretched --job 12"});
+    bool added = false;
     DwStatus status = open_job(call, &book, &job, &message);
     if (status == DW_OK)
-        status = dw_job_guide_confirm(book, &job, &call->guide_case, call->words[1], &message);
+        status = dw_job_guide_confirm(book, &job, &call->guide_case, call->words[1], &added, &message);
     if (status == DW_OK)
-        printf("Kept as a finding of job %04lld: %s\n", (long long)job.number,
+        printf("%s of job %04lld: %s\n", added ? "Kept as a finding" : "It stands already as a finding",
+               (long long)job.number,
                call->knowledge.faults[dw_guide_fault_find(&call->knowledge, call->words[1])].name);
     dw_record_clear(&job.record);
     dw_book_close(book);

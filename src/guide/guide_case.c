@@ -21,6 +21,7 @@ static const double trait_shares[DW_GUIDE_TRAITS] = {0.4, 0.1, 0.25, 0.05};
 static const double old_years = 25;
 // So many decks weigh the priors of data/guide as much as the shop's own of this drive, and what these make as much as
 // those of the same model. Judgement, no source.
+static const double confirmed_prior = 0.999; // somebody looked and saw it
 static const double prior_decks = 50, prior_of_model = 10;
 
 void dw_guide_case_init(DwGuideCase *guide_case, const DwGuideKnowledge *knowledge)
@@ -40,6 +41,7 @@ void dw_guide_case_clear(DwGuideCase *guide_case)
         free(guide_case->evidence[i].from);
     free(guide_case->evidence);
     free(guide_case->own);
+    free(guide_case->confirmed);
     free(guide_case->unsafe);
     *guide_case = (DwGuideCase){0};
 }
@@ -50,6 +52,13 @@ void dw_guide_case_own(DwGuideCase *guide_case, size_t fault, DwGuideShare share
         guide_case->own = dw_memory_new(guide_case->knowledge->fault_count + 1, sizeof *guide_case->own);
     guide_case->own[fault] = share;
     guide_case->own_all = all;
+}
+
+void dw_guide_case_confirm(DwGuideCase *guide_case, size_t fault)
+{
+    if (!guide_case->confirmed)
+        guide_case->confirmed = dw_memory_new(guide_case->knowledge->fault_count + 1, sizeof *guide_case->confirmed);
+    guide_case->confirmed[fault] = true;
 }
 
 void dw_guide_case_unsafe(DwGuideCase *guide_case, const char *what)
@@ -105,6 +114,17 @@ void dw_guide_case_second_look(const DwGuideCase *guide_case, size_t sign, doubl
     *yes_if_not = said ? wrong_again : finding_imagined;
 }
 
+// Whether SIGN is found by a test that some complaint asks for before all else.
+static bool decides_danger(const DwGuideCase *guide_case, size_t sign)
+{
+    const DwGuideKnowledge *knowledge = guide_case->knowledge;
+    for (size_t i = 0; i < knowledge->symptom_count; i++)
+        for (size_t k = 0; k < knowledge->signs[i].first_count; k++)
+            if ((int)knowledge->signs[i].first_tests[k] == knowledge->signs[sign].from_test)
+                return true;
+    return false;
+}
+
 void dw_guide_case_look_again(DwGuideCase *guide_case, size_t sign, DwGuideAnswer answer)
 {
     DwGuideEvidence *evidence = &guide_case->evidence[sign];
@@ -114,11 +134,17 @@ void dw_guide_case_look_again(DwGuideCase *guide_case, size_t sign, DwGuideAnswe
     }
     double yes_if_so, yes_if_not;
     dw_guide_case_second_look(guide_case, sign, &yes_if_so, &yes_if_not);
+    DwGuideAnswer before = evidence->answer;
     evidence->turn = ++guide_case->turns;
     evidence->before = answer == DW_GUIDE_UNKNOWN ? DW_GUIDE_UNKNOWN : evidence->answer;
     if (answer == DW_GUIDE_UNKNOWN)
         return; // the first look stands
     evidence->answer = answer;
+    if (decides_danger(guide_case, sign)) { // the later look leads
+        dw_guide_case_answer(guide_case, sign, answer);
+        evidence->before = before;
+        return;
+    }
     evidence->if_so *= answer == DW_GUIDE_YES ? yes_if_so : 1 - yes_if_so;
     evidence->if_not *= answer == DW_GUIDE_YES ? yes_if_not : 1 - yes_if_not;
 }
@@ -431,6 +457,8 @@ double dw_guide_case_prior(const DwGuideCase *guide_case, size_t fault)
         prior *= (1 + old) / 2;
     else if (guide_case->age >= old_years)
         prior *= old;
+    if (guide_case->confirmed && guide_case->confirmed[fault])
+        return confirmed_prior;
     prior = moved_by_own(guide_case, fault, prior);
     return prior < 0.5 ? prior : 0.5;
 }

@@ -33,6 +33,7 @@ typedef struct {
     int traits[DW_GUIDE_TRAITS]; // 1 has it, 0 has it not, -1 unknown
     double age;                  // years; NAN while unknown
     unsigned turns;
+    bool *confirmed;      // of each fault: the job says that it was seen; NULL for none
     DwGuideShare *own;    // of each fault: what the shop itself found; NULL where it is not counted
     DwGuideShare own_all; // of all decks with any confirmed cause
     bool without_own;     // the shop's own cases do not count
@@ -45,6 +46,8 @@ void dw_guide_case_clear(DwGuideCase *guide_case);
 
 // Takes that the shop confirmed FAULT on so many of its own decks; ALL are those with any confirmed cause.
 void dw_guide_case_own(DwGuideCase *guide_case, size_t fault, DwGuideShare share, DwGuideShare all);
+// Takes that FAULT was seen to be there.
+void dw_guide_case_confirm(DwGuideCase *guide_case, size_t fault);
 // Takes that WHAT is unsafe about the deck: the sheet then says so before all else.
 void dw_guide_case_unsafe(DwGuideCase *guide_case, const char *what);
 

@@ -77,6 +77,7 @@ void dw_guide_knowledge_clear(DwGuideKnowledge *knowledge)
     }
     for (size_t i = 0; i < knowledge->test_count; i++) {
         free(knowledge->tests[i].signs);
+        free(knowledge->tests[i].against);
         dw_guide_read_clear(&dw_guide_tests_table, &knowledge->tests[i]);
     }
     for (size_t i = 0; i < knowledge->remedy_count; i++)

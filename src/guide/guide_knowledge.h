@@ -38,7 +38,7 @@ typedef struct {
 
 // A symptom or a finding: something that is so or is not so.
 typedef struct {
-    char *key, *ask, *phrases, *test, *first, *alike, *not_with, *source;
+    char *key, *ask, *phrases, *test, *first, *alike, *not_with, *caution, *source;
     double leak;
     DwGuideTexts by, reading, flutter_line;
     unsigned line;
@@ -57,13 +57,15 @@ typedef struct {
 } DwGuideSign;
 
 typedef struct {
-    char *key, *name, *tools, *risk_word, *caution, *mains, *procedure, *source;
+    char *key, *name, *tools, *risk_word, *caution, *mains, *procedure, *not_with, *source;
     DwGuideTexts does;
     double minutes;
     unsigned line;
     DwGuideRisk risk;
     size_t *signs; // its findings
     size_t sign_count;
+    size_t *against; // complaints with which it is never offered
+    size_t against_count;
 } DwGuideTest;
 
 typedef struct {

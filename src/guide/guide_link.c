@@ -168,6 +168,19 @@ static void link_test(DwGuideTest *test, DwGuideTroubles *troubles)
     test->risk = risk < 0 ? DW_GUIDE_RISK_HIGH : (DwGuideRisk)risk;
 }
 
+// The complaints with which TEST is never offered.
+static void link_test_against(const DwGuideKnowledge *knowledge, DwGuideTest *test, DwGuideTroubles *troubles)
+{
+    char name[NAME_MOST];
+    for (const char *at = test->not_with; at && (at = next_name(at, name));) {
+        int found = dw_guide_sign_find(knowledge, name);
+        if (found < 0)
+            dw_guide_trouble(troubles, "tests.ini", test->line, "[%s] there is no complaint '%s'.", test->key, name);
+        else
+            add_place(&test->against, &test->against_count, (size_t)found);
+    }
+}
+
 static void link_remedy(DwGuideRemedy *remedy, DwGuideTroubles *troubles)
 {
     remedy->minutes_least = remedy->minutes_most = NAN;
@@ -203,4 +216,6 @@ void dw_guide_link(DwGuideKnowledge *knowledge, DwGuideTroubles *troubles)
     }
     for (size_t i = 0; i < knowledge->sign_count; i++)
         link_alikes(knowledge, &knowledge->signs[i]);
+    for (size_t i = 0; i < knowledge->test_count; i++)
+        link_test_against(knowledge, &knowledge->tests[i], troubles);
 }

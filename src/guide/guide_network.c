@@ -31,7 +31,8 @@ static void choose_faults(DwGuideNetwork *network, const DwGuideCase *guide_case
     }
     for (size_t f = 0; f < knowledge->fault_count; f++) {
         double prior = dw_guide_case_prior(guide_case, f);
-        if (prior <= 0 || (any && !wanted[f]))
+        bool confirmed = guide_case->confirmed && guide_case->confirmed[f];
+        if (prior <= 0 || (any && !wanted[f] && !confirmed))
             continue;
         network->relevant[network->relevant_count] = f;
         network->odds[network->relevant_count++] = share_factor * prior / (1 - prior);

@@ -12,6 +12,11 @@
 
 enum { CAUSES_SHOWN = 8, REASONED = 3, STEPS_SHOWN = 5, SIGNS_SHOWN = 4 };
 static const double shown_least = 0.005; // causes less likely than this are left out
+const char dw_guide_after_danger[] = "It was brought in for something that can hurt. Power it watched, through a lamp "
+                                     "limiter where there is one, and pull the "
+                                     "plug at smoke, smell or heat. Before it leaves, insulation and touch current are "
+                                     "tested again by somebody licensed "
+                                     "for it by local codes.";
 static const char drive_question[] = "Is the platter driven by a belt, by an idler wheel, or directly?";
 static const double bits_shown = 0.3; // evidence weaker than this is no reason
 
@@ -325,6 +330,38 @@ static void remark_contradictions(const DwGuideCase *guide_case, DwSheet *sheet)
         }
 }
 
+// What a complaint asks to be heeded at once; what spoke of danger and was tested is no reason to be careless.
+static void warn_of_complaints(const DwGuideCase *guide_case, DwSheet *sheet)
+{
+    const DwGuideKnowledge *knowledge = guide_case->knowledge;
+    bool danger = false;
+    for (size_t i = 0; i < knowledge->symptom_count; i++) {
+        bool yes = guide_case->evidence[i].answer == DW_GUIDE_YES;
+        if (yes && knowledge->signs[i].caution)
+            dw_sheet_caution(sheet, "%s", knowledge->signs[i].caution);
+        danger |= yes && knowledge->signs[i].first_count;
+    }
+    if (danger && !dw_guide_case_is_dangerous(guide_case))
+        dw_sheet_caution(sheet, "%s", dw_guide_after_danger);
+}
+
+// A yes that nothing on this kind of deck can cause.
+static void remark_impossible(const DwGuideCase *guide_case, DwSheet *sheet)
+{
+    const DwGuideKnowledge *knowledge = guide_case->knowledge;
+    for (size_t i = 0; i < knowledge->sign_count; i++) {
+        const DwGuideSign *sign = &knowledge->signs[i];
+        bool possible = guide_case->evidence[i].answer != DW_GUIDE_YES || !sign->own_count;
+        for (size_t k = 0; !possible && k < sign->own_count; k++)
+            possible = dw_guide_case_prior(guide_case, sign->faults[k]) > 0;
+        if (!possible)
+            dw_sheet_remark(sheet,
+                            "“%s” was answered with yes, but nothing on a deck of this kind makes it so. Look at "
+                            "what was said of its drive and kind.",
+                            sign->ask);
+    }
+}
+
 // Danger keeps the deck unplugged until the test that finds it was passed; one that could not be told is not passed.
 static void warn(const DwGuideCase *guide_case, const DwGuideReasons *reasons, DwSheet *sheet)
 {
@@ -417,6 +454,8 @@ DwSheet *dw_guide_sheet(const DwGuideCase *guide_case, const DwGuideReasons *rea
     if (!said)
         return sheet;
     remark_contradictions(guide_case, sheet);
+    remark_impossible(guide_case, sheet);
+    warn_of_complaints(guide_case, sheet);
     warn(guide_case, reasons, sheet);
     add_causes(guide_case, reasons, sheet);
     if (reasons->standing == DW_GUIDE_ASKING)

@@ -5,6 +5,9 @@
 
 #include "guide/guide_work.h"
 
+// What is said of a deck that was brought in for danger, once its tests were passed.
+extern const char dw_guide_after_danger[];
+
 // The caller frees it with dw_sheet_free().
 DwSheet *dw_guide_sheet(const DwGuideCase *guide_case, const DwGuideReasons *reasons, const DwGuideWorks *works);
 // The work plan alone. The caller frees it with dw_sheet_free().

@@ -193,11 +193,31 @@ static void add_step(DwGuideReasons *reasons, DwGuideStep step, double minutes)
     reasons->steps[reasons->step_count++] = step;
 }
 
+// A test that keeps the deck unplugged: what of it is open, else all of it once more.
+static void add_safety(const DwGuideCase *guide_case, size_t place, DwGuideReasons *reasons)
+{
+    const DwGuideTest *test = &guide_case->knowledge->tests[place];
+    bool open = false, may = false;
+    for (size_t i = 0; i < test->sign_count; i++) {
+        open |= guide_case->evidence[test->signs[i]].answer == DW_GUIDE_OPEN;
+        may |= dw_guide_case_may_look_again(guide_case, test->signs[i]);
+    }
+    if (open || may)
+        reasons->steps[reasons->step_count++] = (DwGuideStep){.test = (int)place, .again = !open, .worth = 1};
+}
+
 // A test of which nothing is open may be looked at again.
 static void add_test(const DwGuideCase *guide_case, const DwGuideNetwork *network, size_t place,
                      DwGuideReasons *reasons)
 {
     const DwGuideTest *test = &guide_case->knowledge->tests[place];
+    if (dw_guide_case_keeps_unplugged(guide_case, place)) { // asked whatever it tells
+        add_safety(guide_case, place, reasons);
+        return;
+    }
+    for (size_t i = 0; i < test->against_count; i++)
+        if (guide_case->evidence[test->against[i]].answer == DW_GUIDE_YES)
+            return;
     size_t signs[TOGETHER_MOST], count = best_signs(guide_case, network, test, false, reasons, signs);
     bool again = !count;
     if (again)

@@ -23,10 +23,15 @@ static const DwGuideField fault_fields[] = {
 };
 
 static const DwGuideField symptom_fields[] = {
-    {"ask", SIGN(ask), DW_GUIDE_TEXT, true},      {"phrases", SIGN(phrases), DW_GUIDE_TEXT, true},
-    {"first", SIGN(first), DW_GUIDE_TEXT, false}, {"leak", SIGN(leak), DW_GUIDE_NUMBER, true},
-    {"alike", SIGN(alike), DW_GUIDE_TEXT, false}, {"not_with", SIGN(not_with), DW_GUIDE_TEXT, false},
-    {"by", SIGN(by), DW_GUIDE_TEXTS, true},       {"source", SIGN(source), DW_GUIDE_TEXT, true},
+    {"ask", SIGN(ask), DW_GUIDE_TEXT, true},
+    {"phrases", SIGN(phrases), DW_GUIDE_TEXT, true},
+    {"first", SIGN(first), DW_GUIDE_TEXT, false},
+    {"leak", SIGN(leak), DW_GUIDE_NUMBER, true},
+    {"alike", SIGN(alike), DW_GUIDE_TEXT, false},
+    {"caution", SIGN(caution), DW_GUIDE_TEXT, false},
+    {"not_with", SIGN(not_with), DW_GUIDE_TEXT, false},
+    {"by", SIGN(by), DW_GUIDE_TEXTS, true},
+    {"source", SIGN(source), DW_GUIDE_TEXT, true},
 };
 
 static const DwGuideField finding_fields[] = {
@@ -48,6 +53,7 @@ static const DwGuideField test_fields[] = {
     {"risk", TEST(risk_word), DW_GUIDE_TEXT, true},
     {"mains", TEST(mains), DW_GUIDE_TEXT, false},
     {"procedure", TEST(procedure), DW_GUIDE_TEXT, false},
+    {"not_with", TEST(not_with), DW_GUIDE_TEXT, false},
     {"caution", TEST(caution), DW_GUIDE_TEXT, false},
     {"source", TEST(source), DW_GUIDE_TEXT, true},
 };

@@ -232,7 +232,10 @@ def check_own(tap, folder, small):
         call("job", "open", "customer_id=1", f"deck_id={deck}", "fault=slow", env=env)
         said = call("guide", "confirm", fault, "--job", str(number), env=env)
         check(tap, f"Kept as a finding of job {number:04d}: {fault.title()}" in said, "a cause that was confirmed is a finding", said)
-        call("guide", "confirm", fault, "--job", str(number), env=env)
+        again = call("guide", "confirm", fault, "--job", str(number), env=env)
+        check(tap, "It stands already" in again, "and is kept once", again)
+        known = rows(sheet("--job", str(number), "symptom.slow=yes", env=env), "guide.causes")
+        check(tap, known[0][1] == fault and known[0][0] > 95, "what was confirmed is known", str(known))
         call("job", "move", str(number), "handed over", env=env)
     call("job", "open", "customer_id=1", "deck_id=1", "fault=slow", env=env)
     priors = {fault: (50 * prior + sum(name == fault for _, name in found)) / (50 + len(found)) for fault, prior in FAULTS.items()}
@@ -291,6 +294,16 @@ def check_danger(tap):
 
     check(tap, warned("symptom.tingle=yes") and warned("symptom.tingle=yes", "finding.leaks=unknown"),
           "a deck that tingles stays unplugged until it was tested")
+    passed_leaks = sheet("symptom.tingle=yes", "finding.leaks=no")
+    offered = [row[0] for row in rows(passed_leaks, "guide.next")]
+    check(tap, any("tested again by somebody licensed" in line for line in passed_leaks["cautions"]), "who passed once is tested again", str(passed_leaks["cautions"]))
+    check(tap, not {"test.earth_try", "test.other_lead", "test.switch_listen"} & set(offered), "and no test is offered that its own caution forbids", str(offered))
+    failed = sheet("symptom.tingle=yes", "finding.leaks=no,yes")
+    check(tap, rows(failed, "guide.causes")[0][1] == "leakage" and warned("symptom.tingle=yes", "finding.leaks=no,yes"),
+          "a second look that fails leads", str(rows(failed, "guide.causes")[:2]))
+    check(tap, any("switch it off at once" in line for line in sheet("symptom.hums_no_start=yes")["cautions"]), "a stalled motor is not left under power")
+    check(tap, any("nothing on a deck of this kind" in line for line in sheet("symptom.slow=yes", "finding.belt_long=yes", "drive.kind=direct")["remarks"]),
+          "a belt on a direct drive is doubted")
     check(tap, not warned("symptom.tingle=yes", "finding.leaks=no") and not warned("symptom.tingle=no", "symptom.hum=yes"),
           "and is not warned of without need")
     check(tap, rows(sheet("symptom.smell=yes", "symptom.slow=yes"), "guide.next")[0][0] == "test.mains_side", "the safety test comes first")
@@ -300,15 +313,17 @@ def check_danger(tap):
         offered = [row[0] for row in rows(shown, "guide.next")]
         check(tap, warned(*words) or any("unplugged until it is put right" in line for line in shown["cautions"]),
               f"{' '.join(words)}: one answer does not plug it in again", str(shown["cautions"]))
-        check(tap, set(offered) <= {"test.mains_side", "test.leak_test"}, f"{' '.join(words)}: and no test under power is offered", str(offered))
-    passed = ["symptom.smell=yes", "finding.switch_bad=no", "finding.suppressor_bad=no", "finding.no_supply=no"]
+        check(tap, offered and set(offered) <= {"test.mains_side", "test.leak_test"}, f"{' '.join(words)}: and no test under power is offered", str(offered))
+    passed = ["symptom.smell=yes"] + [f"finding.{key}=no" for key in ("switch_bad", "suppressor_bad", "no_supply", "cord_bad", "wet_found", "leaks")]
     check(tap, not warned(*passed), "all of its answers do")
 
 
 # What owners say, and the complaints that are heard in it.
 SAID = [
     ("one channel is dead", {"channel_dead"}), ("it is dead", {"dead"}), ("the left channel is quiet", {"channel_weak"}),
-    ("sparks from the plug", {"smell"}), ("water was spilled into it", {"smell"}), ("the customer was electrocuted", {"tingle"}),
+    ("sparks from the plug", {"smell"}), ("water was spilled into it", {"wet"}), ("my kid spilled beer in it", {"wet"}), ("it got wet", {"wet"}), ("the mains lead is frayed", {"cord"}),
+    ("the cable is chewed by the dog", {"cord"}), ("hot to the touch", {"hot"}), ("it blew the fuse", {"fuse_blows"}), ("it buzzes when I touch it", {"tingle"}),
+    ("motor hums but nothing turns", {"hums_no_start"}), ("no sound from left", {"channel_dead"}), ("the customer was electrocuted", {"tingle"}),
     ("I got a shock from it", {"tingle"}), ("it never skips, but it hums", {"hum"}), ("no hum, no smoke, but it tingles", {"tingle"}),
     ("it does not switch on", {"dead"}),
 ]
@@ -319,7 +334,8 @@ def check_said(tap):
         heard = {row[0].removeprefix("symptom.") for row in rows(sheet(words), "guide.answers") if row[1] == "yes"}
         check(tap, heard == wanted, f"heard in '{words}'", f"{sorted(heard)}")
     for words in ["it never skips", "it doesn't hum"]:
-        check(tap, "says no complaint" in call("guide", words, exit_status=2), f"'{words}' is no complaint")
+        said = call("guide", words, exit_status=2)
+        check(tap, "says no complaint" in said and "keep it unplugged" in said, f"'{words}' is no complaint, and danger is asked for", said)
 
 
 def check_recheck(tap):

@@ -64,7 +64,7 @@ def answer(device, path, fields):
 
 def opened(bench, drive, fault):
     """The number of a new job on a new deck."""
-    deck = re.search(r"deck (\d+)", bench.call("deck", "add", "make=Invented", f"model={drive}", f"drive={drive}").stdout).group(1)
+    deck = re.search(r"deck, id (\d+)", bench.call("deck", "add", "make=Invented", f"model={drive}", f"drive={drive}").stdout).group(1)
     said = bench.call("job", "open", "customer_id=1", f"deck_id={deck}", f"fault={fault}").stdout
     return re.search(r"Job (\d+)", said).group(1)
 

@@ -141,6 +141,32 @@ static DwStatus take_own(DwBook *book, int64_t job, DwGuideCase *guide_case, DwM
     return DW_OK;
 }
 
+// Whether one of FINDINGS says that CAUSE was confirmed.
+static bool is_confirmed(const DwRecords *findings, const char *cause)
+{
+    int yes = dw_field_choice(dw_field_find(&dw_finding_entity, "confirmed"), "confirmed");
+    for (size_t i = 0; i < findings->count; i++) {
+        const DwFinding *finding = (const DwFinding *)dw_records_at(findings, i);
+        if (finding->confirmed == yes && finding->cause && strcasecmp(finding->cause, cause) == 0)
+            return true;
+    }
+    return false;
+}
+
+// What the job's own findings say was confirmed.
+static DwStatus take_confirmed(DwBook *book, int64_t job, DwGuideCase *guide_case, DwMessage *message)
+{
+    DwRecords findings;
+    DwStatus status = dw_record_list(book, &dw_finding_entity, "job_id", job, &findings, message);
+    if (status != DW_OK)
+        return status;
+    for (size_t f = 0; f < guide_case->knowledge->fault_count; f++)
+        if (is_confirmed(&findings, guide_case->knowledge->faults[f].name))
+            dw_guide_case_confirm(guide_case, f);
+    dw_records_clear(&findings);
+    return DW_OK;
+}
+
 DwStatus dw_job_guide_take(DwBook *book, const DwJob *job, DwGuideCase *guide_case, DwMessage *message)
 {
     DwDeck deck;
@@ -153,6 +179,8 @@ DwStatus dw_job_guide_take(DwBook *book, const DwJob *job, DwGuideCase *guide_ca
         status = take_verdicts(book, job->record.id, guide_case, message);
     if (status == DW_OK)
         status = take_own(book, job->record.id, guide_case, message);
+    if (status == DW_OK)
+        status = take_confirmed(book, job->record.id, guide_case, message);
     return status == DW_OK ? take_sheets(book, job->record.id, guide_case, message) : status;
 }
 
@@ -218,34 +246,17 @@ static char *tests_made(const DwGuideCase *guide_case)
     return dw_text_take(&text);
 }
 
-// Whether a finding of JOB says that CAUSE was confirmed.
-static DwStatus is_confirmed(DwBook *book, int64_t job, const char *cause, bool *confirmed, DwMessage *message)
-{
-    DwRecords findings;
-    int yes = dw_field_choice(dw_field_find(&dw_finding_entity, "confirmed"), "confirmed");
-    DwStatus status = dw_record_list(book, &dw_finding_entity, "job_id", job, &findings, message);
-    *confirmed = false;
-    for (size_t i = 0; status == DW_OK && i < findings.count; i++) {
-        const DwFinding *finding = (const DwFinding *)dw_records_at(&findings, i);
-        *confirmed |= finding->confirmed == yes && finding->cause && strcasecmp(finding->cause, cause) == 0;
-    }
-    if (status == DW_OK)
-        dw_records_clear(&findings);
-    return status;
-}
-
 DwStatus dw_job_guide_confirm(DwBook *book, const DwJob *job, const DwGuideCase *guide_case, const char *fault,
-                              DwMessage *message)
+                              bool *added, DwMessage *message)
 {
+    *added = false;
     int place = dw_guide_fault_find(guide_case->knowledge, fault);
     if (place < 0)
         return dw_fail(message, DW_BAD_INPUT, "There is no fault '%s'. 'deckwright guide list faults' shows them.",
                        fault);
     const char *cause = guide_case->knowledge->faults[place].name;
-    bool confirmed;
-    DwStatus status = is_confirmed(book, job->record.id, cause, &confirmed, message);
-    if (status != DW_OK || confirmed)
-        return status;
+    if (guide_case->confirmed && guide_case->confirmed[place])
+        return DW_OK;
     DwFinding finding;
     dw_record_init(&finding.record, &dw_finding_entity);
     finding.job_id = job->record.id;
@@ -258,7 +269,8 @@ DwStatus dw_job_guide_confirm(DwBook *book, const DwJob *job, const DwGuideCase 
     finding.cause = dw_memory_text(cause);
     finding.confirmed = dw_field_choice(dw_field_find(&dw_finding_entity, "confirmed"), "confirmed");
     finding.confidence = dw_field_choice(dw_field_find(&dw_finding_entity, "confidence"), "certain");
-    status = dw_record_save(book, &finding.record, message);
+    DwStatus status = dw_record_save(book, &finding.record, message);
+    *added = status == DW_OK;
     dw_record_clear(&finding.record);
     return status;
 }

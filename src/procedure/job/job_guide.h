@@ -15,9 +15,9 @@ DwStatus dw_job_guide_take(DwBook *book, const DwJob *job, DwGuideCase *guide_ca
 DwStatus dw_job_guide_minutes(const DwGuideCase *guide_case, DwGuideWorks *works, DwMessage *message);
 
 // Keeps as a finding of JOB that FAULT (its key) was confirmed; the shop's experience counts it once the deck is handed
-// over. One that says so already stands.
+// over. One that says so already stands, and *ADDED is false then.
 DwStatus dw_job_guide_confirm(DwBook *book, const DwJob *job, const DwGuideCase *guide_case, const char *fault,
-                              DwMessage *message);
+                              bool *added, DwMessage *message);
 // Puts WORKS into the job's draft of an estimate, begun where there is none: for each work a line of labour at the
 // shop's rate, and one for each part, whose price is still to be put in. What stands there by name is left. *VERSION is
 // the estimate's, *ADDED how many lines came in. No works are DW_BAD_INPUT.

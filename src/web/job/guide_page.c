@@ -255,9 +255,11 @@ static DwStatus take_post(DwGuideVisit *visit, DwMessage *message)
     const DwWebRequest *request = visit->request;
     const char *words = dw_request_field(request, "words"), *key = dw_request_field(request, "key");
     if (!*key && !dw_guide_case_say(&visit->guide_case, words))
-        return dw_fail(message, DW_BAD_INPUT, "%s",
-                       _("That says no complaint that the guide knows. Choose one from the list, or say it otherwise, "
-                         "as in: sounds slow; hums; skips."));
+        return dw_fail(
+            message, DW_BAD_INPUT, "%s",
+            _("That says no complaint that the guide knows. Did it smoke, get wet or hot, give a shock, or is its cord "
+              "or fuse damaged, keep it unplugged. Choose one from the list, or say it otherwise, "
+              "as in: sounds slow; hums; skips."));
     DwStatus status = DW_OK;
     if (*key) {
         char *operand = dw_text_format("%s=%s", key, dw_request_field(request, "answer"));
@@ -291,8 +293,9 @@ static DwAnswer post_confirm(const DwWebRequest *request)
     DwGuideVisit visit;
     DwMessage message;
     if (dw_guide_visit_open(request, &visit, &answer)) {
+        bool added;
         DwStatus status = dw_job_guide_confirm(request->book, &visit.job, &visit.guide_case,
-                                               dw_request_field(request, "fault"), &message);
+                                               dw_request_field(request, "fault"), &added, &message);
         answer = status == DW_OK ? dw_answer_go("/job/%04lld#findings", (long long)visit.job.number)
                                  : dw_answer_refusal_at(visit.path, status == DW_BAD_INPUT ? 400 : 500, message.text);
     }

@@ -40,7 +40,8 @@ static DwStatus take_owner_words(DwGuideVisit *visit, DwMessage *message)
     const char *words = dw_request_query(visit->request, "words");
     if (*words && !dw_guide_case_say(&visit->guide_case, words))
         return dw_fail(message, DW_BAD_INPUT,
-                       "That says no complaint that the guide knows. Choose one from the list, or say it otherwise, as "
+                       "That says no complaint that the guide knows. Did it smoke, get wet or hot, give a shock, or is "
+                       "its cord or fuse damaged, keep it unplugged. Choose one from the list, or say it otherwise, as "
                        "in: sounds slow; hums; skips.");
     return DW_OK;
 }
