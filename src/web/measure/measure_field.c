@@ -41,11 +41,11 @@ static char *preset_text(const DwQuantity *quantity)
 // Names of people are written as they are theirs; takes and gives what free() frees.
 static char *with_names(char *words)
 {
-    static const char *const names[][2] = {{"loefgren a", "Löfgren A"},
-                                           {"loefgren b", "Löfgren B"},
-                                           {"stevenson a", "Stevenson A"},
-                                           {"stevenson b", "Stevenson B"},
-                                           {"baerwald", "Baerwald"}};
+    static const char *const names[][2] = {{"loefgren a", N_("Löfgren A")},
+                                           {"loefgren b", N_("Löfgren B")},
+                                           {"stevenson a", N_("Stevenson A")},
+                                           {"stevenson b", N_("Stevenson B")},
+                                           {"baerwald", N_("Baerwald")}};
     for (size_t i = 0; i < sizeof names / sizeof *names; i++) {
         char *at = strstr(words, names[i][0]);
         if (!at)
