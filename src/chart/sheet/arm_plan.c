@@ -269,8 +269,9 @@ static void draw_travel(const DwCanvas *canvas, const Plan *plan, DwSpot stylus,
     if (!isfinite(plan->forward) || !isfinite(plan->back))
         return;
     char *text = dw_text_format("travel left %.1f forward, %.1f back", plan->forward, plan->back);
-    dw_dimension_label(canvas, (DwSpot){stylus.x + screws_mm * size, stylus.y + (half_mm + 3.4) * size + canvas->em}, 0,
-                       0.5, DW_INK_QUIET, text);
+    dw_dimension_label(canvas,
+                       (DwSpot){stylus.x + (tail_mm + 4) * size, stylus.y + (half_mm + 3.4) * size + canvas->em}, 0, 1,
+                       DW_INK_QUIET, text);
     free(text);
 }
 
