@@ -41,6 +41,7 @@ const draw = () => {
   }
   for (const part of drawn.querySelectorAll("[data-look]")) {
     typed.set("look", part.dataset.look);
+    typed.set("wide", part.dataset.wide);
     part.setAttribute(part.tagName === "IMG" ? "src" : "srcset", `${drawn.dataset.drawn}?${typed}`);
   }
 };

@@ -98,13 +98,34 @@ DwStatus dw_inputs_set(DwInputs *inputs, const char *key, const char *value, DwM
     return quantity ? set_row(inputs, quantity, value, message) : dw_inputs_refuse_key(key, message);
 }
 
-// How long the first part of VALUE is, a list for ROW: parts stand between semicolons, commas with a blank behind them,
-// or commas where every part has a decimal point (1.54,1.51,1.50); any other comma may be a decimal mark.
-static size_t part_length(const char *value, bool points)
+static bool is_digit(char c)
+{
+    return c >= '0' && c <= '9';
+}
+
+// Whether the comma at AT of the part that begins at BEGIN is the only one between two colons, with no other mark that
+// parts a list: each pair has one colon.
+static bool parts_pairs(const char *begin, const char *at)
+{
+    const char *before = at;
+    while (before > begin && before[-1] != ':' && before[-1] != ',')
+        before--;
+    size_t after = strcspn(at + 1, ":,;");
+    return before > begin && before[-1] == ':' && at[1 + after] == ':';
+}
+
+// How long the first part of VALUE is, a list for ROW: parts stand between semicolons, or commas where every part has a
+// decimal point (1.54,1.51,1.50), or commas that cannot be a decimal mark: not between digits, or between two colons.
+static size_t part_length(const DwQuantity *row, const char *value, bool points)
 {
     size_t length = 0;
-    while (value[length] && value[length] != ';' && !(value[length] == ',' && (points || value[length + 1] == ' ')))
-        length++;
+    for (; value[length] && value[length] != ';'; length++) {
+        if (value[length] != ',' || length == 0)
+            continue;
+        bool is_inside = is_digit(value[length - 1]) && is_digit(value[length + 1]);
+        if (points || !is_inside || (row->kind == DW_QUANTITY_PAIR && parts_pairs(value, value + length)))
+            break;
+    }
     return length;
 }
 
@@ -126,7 +147,7 @@ static DwStatus set_list(DwInputs *inputs, const DwQuantity *row, const char *va
     bool points = all_have_points(value);
     for (int taken = 0; taken < 2; taken++)
         for (const char *at = value; *at;) {
-            size_t length = part_length(at, points);
+            size_t length = part_length(row, at, points);
             char *part = dw_memory_text(at);
             part[length] = 0;
             Given unused;
@@ -149,7 +170,7 @@ DwStatus dw_inputs_set_row(DwInputs *inputs, const DwQuantity *row, const char *
                            given->typed, row->key, value);
     }
     bool numbers = row->kind == DW_QUANTITY_NUMBER || row->kind == DW_QUANTITY_PAIR;
-    if (numbers && row->repeats && part_length(value, all_have_points(value)) < strlen(value))
+    if (numbers && row->repeats && part_length(row, value, all_have_points(value)) < strlen(value))
         return set_list(inputs, row, value, message);
     return set_row(inputs, row, value, message);
 }

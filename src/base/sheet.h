@@ -50,6 +50,7 @@ typedef struct {
     unsigned flags;     // DwFlag
     DwLimit *limit;     // NULL without one
     bool unjudged;      // what it is referred to is not stated: no class's limit applies
+    bool explained;     // the procedure has said itself what "cannot tell" means for it
     DwVerdict verdict;
     char *method; // how it was measured, a few words
 } DwReading;

@@ -2,9 +2,11 @@
 #include "base/heard_speed.h"
 #include "base/inputs.h"
 #include "base/sheet.h"
+#include "base/text.h"
 #include "support/suite.h"
 
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 START_TEST(values_are_held_in_the_catalogue_unit)
@@ -212,6 +214,54 @@ START_TEST(what_repeats_may_be_a_list)
 }
 END_TEST
 
+// A comma that cannot be a decimal mark parts a list: behind a unit, before a sign, the only one between two colons.
+START_TEST(a_comma_that_is_no_decimal_mark_parts_a_list)
+{
+    static const struct {
+        const char *operand;
+        size_t count;
+        double second, second_of_pair, last; // NAN: of no pair
+    } lists[] = {
+        {"load.lead=100pF,200pF,50pF", 3, 200, NAN, 50},
+        {"load.lead=100,5pF,200,5pF", 2, 200.5, NAN, 200.5},
+        {"found.overhang=-0,5,-1,5", 2, -1.5, NAN, -1.5},
+        {"found.overhang=17mm,17,5mm", 2, 17.5, NAN, 17.5},
+        {"found.error_at=66:1,120:-1", 2, 120, -1, 120},
+        {"found.error_at=66:-1,5, 120:1,5", 2, 120, 1.5, 120},
+        {"found.error_at=66:1,5;120,5:-1,5", 2, 120.5, -1.5, 120.5},
+        {"found.error_at=66mm:1deg,120mm:-1,5deg", 2, 120, -1.5, 120},
+        {"found.arc_at=60:-0.5,100:0,140:0.5", 3, 100, 0, 140},
+        {"rake.point=400:300,404:80,1100:300", 3, 404, 80, 1100},
+        {"found.error_at=66,5:1,5", 1, NAN, NAN, 66.5},
+    };
+    for (size_t i = 0; i < sizeof lists / sizeof *lists; i++) {
+        DwInputs *inputs = dw_inputs_new();
+        char *key = dw_text_format("%.*s", (int)strcspn(lists[i].operand, "="), lists[i].operand);
+        ck_assert_msg(dw_inputs_set_operand(inputs, lists[i].operand, &(DwMessage){""}) == DW_OK, "%s",
+                      lists[i].operand);
+        ck_assert_uint_eq(dw_inputs_count(inputs, key), lists[i].count);
+        const DwQuantity *row = dw_quantity_find(key);
+        double first, second;
+        if (dw_inputs_own(inputs, row, 1, &first, &second)) {
+            ck_assert_double_eq_tol(first, lists[i].second, 1e-12);
+            if (isfinite(lists[i].second_of_pair))
+                ck_assert_double_eq_tol(second, lists[i].second_of_pair, 1e-12);
+        }
+        ck_assert(dw_inputs_own(inputs, row, lists[i].count - 1, &first, &second));
+        ck_assert_double_eq_tol(first, lists[i].last, 1e-12);
+        dw_inputs_free(inputs);
+        free(key);
+    }
+    // Which comma parts these is not to be told: none is taken.
+    static const char *const open[] = {"found.error_at=66:1,2,120:-1", "load.lead=100,200,50"};
+    for (size_t i = 0; i < sizeof open / sizeof *open; i++) {
+        DwInputs *inputs = dw_inputs_new();
+        ck_assert_int_eq(dw_inputs_set_operand(inputs, open[i], &(DwMessage){""}), DW_BAD_INPUT);
+        dw_inputs_free(inputs);
+    }
+}
+END_TEST
+
 START_TEST(every_row_of_the_catalogue_is_sound)
 {
     const DwQuantity *row;
@@ -238,4 +288,4 @@ END_TEST
 DW_SUITE("inputs", values_are_held_in_the_catalogue_unit, a_number_is_read_in_the_unit_that_is_named,
          pairs_repeats_and_presets_are_read_in_the_units_named, a_later_source_replaces_an_earlier_one,
          bad_input_is_one_line_and_changes_nothing, a_key_is_looked_for_once, a_speed_that_is_off_is_heard,
-         what_repeats_may_be_a_list, every_row_of_the_catalogue_is_sound)
+         what_repeats_may_be_a_list, a_comma_that_is_no_decimal_mark_parts_a_list, every_row_of_the_catalogue_is_sound)

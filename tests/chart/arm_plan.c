@@ -49,20 +49,26 @@ START_TEST(what_is_no_arm_has_no_picture)
 }
 END_TEST
 
+static cairo_surface_t *drawn(const DwSheet *sheet, int width, double height)
+{
+    cairo_surface_t *surface = cairo_image_surface_create(CAIRO_FORMAT_RGB24, width, (int)height);
+    DwCanvas canvas = {.cairo = cairo_create(surface), .theme = DW_THEME_LIGHT, .em = 16};
+    dw_canvas_use(&canvas, DW_INK_GROUND);
+    cairo_paint(canvas.cairo);
+    dw_arm_plan_draw(&canvas, sheet, (DwBox){0, 0, width, height});
+    cairo_destroy(canvas.cairo);
+    cairo_surface_flush(surface);
+    return surface;
+}
+
 // The picture is to scale: the ink of the line from spindle to pivot is 222 mm
 // long where the whole width is 150.8 + 222 + 26 mm and the room beside a short arm.
 START_TEST(it_is_drawn_to_scale)
 {
     enum { WIDTH = 1600 };
     DwSheet *sheet = sheet_of(222, 239.3, 22.99);
-    double height = dw_arm_plan_height(sheet, WIDTH);
-    cairo_surface_t *surface = cairo_image_surface_create(CAIRO_FORMAT_RGB24, WIDTH, (int)height);
-    DwCanvas canvas = {.cairo = cairo_create(surface), .theme = DW_THEME_LIGHT, .em = 16};
-    dw_canvas_use(&canvas, DW_INK_GROUND);
-    cairo_paint(canvas.cairo);
-    dw_arm_plan_draw(&canvas, sheet, (DwBox){0, 0, WIDTH, height});
-    cairo_destroy(canvas.cairo);
-    cairo_surface_flush(surface);
+    double height = dw_arm_plan_height(sheet, WIDTH, 16);
+    cairo_surface_t *surface = drawn(sheet, WIDTH, height);
     // The witness lines of the dimension stand upright over spindle and pivot: the two darkest columns above them.
     const unsigned char *pixels = cairo_image_surface_get_data(surface);
     int stride = cairo_image_surface_get_stride(surface);
@@ -80,6 +86,26 @@ START_TEST(it_is_drawn_to_scale)
     }
     ck_assert_double_eq_tol(first, 150.8 * scale, 2);
     ck_assert_double_eq_tol(last, (150.8 + 222) * scale, 2);
+    cairo_surface_destroy(surface);
+    dw_sheet_free(sheet);
+}
+END_TEST
+
+// On a phone the letters are large against the arm: none is cut at the picture's edges, where the record's line alone
+// is.
+START_TEST(nothing_is_cut_where_it_is_narrow)
+{
+    enum { WIDTH = 480 };
+    DwSheet *sheet = sheet_of(222, 239.3, 22.99);
+    int height = (int)dw_arm_plan_height(sheet, WIDTH, 16);
+    cairo_surface_t *surface = drawn(sheet, WIDTH, height);
+    const unsigned char *pixels = cairo_image_surface_get_data(surface);
+    int stride = cairo_image_surface_get_stride(surface), dark = 0;
+    for (int x = 0; x < WIDTH; x++)
+        dark += pixels[4 * x + 1] < 170;
+    for (int y = 0; y < height; y++)
+        dark += pixels[y * stride + 4 * (WIDTH - 1) + 1] < 170;
+    ck_assert_int_eq(dark, 0);
     cairo_surface_destroy(surface);
     dw_sheet_free(sheet);
 }
@@ -113,4 +139,4 @@ START_TEST(the_side_says_which_end_and_which_way)
 END_TEST
 
 DW_SUITE("arm plan", it_says_what_it_shows, what_is_no_arm_has_no_picture, it_is_drawn_to_scale,
-         the_side_says_which_end_and_which_way)
+         nothing_is_cut_where_it_is_narrow, the_side_says_which_end_and_which_way)

@@ -67,7 +67,7 @@ def rake_base(prog, draw, bearing):
     told = sheet.value("rake.spacer")
     if "raise" not in sheet.label("rake.spacer").lower():
         return f"the label does not say raise: {sheet.label('rake.spacer')}"
-    far = sheet.said("no arm stands")
+    far = sheet.said("no arm stands" if abs(rake - wanted) > 3 else "more than an arm's base moves")
     if (abs(told) > 8) != bool(far) or far and f"too {'low' if told > 0 else 'high'}" not in far[0]:
         return f"{sheet.call}: {told:.2f} mm, and of that: {far}"
     if told < 0 and not far and not sheet.said("lower the arm by"):
@@ -104,8 +104,9 @@ def rake_flat_spacer(prog, draw):
     rake, length, height = wanted + draw.uniform(0.8, 2.5), draw.uniform(200, 310), draw.uniform(5, 30)
     sheet = prog.sheet("rake", rake__measured=f"{rake:.3f}deg", arm__effective_length=f"{length:.2f}mm",
                        arm__bearing_height=f"{height:.2f}mm")
-    if not sheet.said("spacer of that thickness", "no arm stands"):
-        return f"{sheet.call}: no word of a spacer"
+    far = abs(sheet.value("rake.spacer")) > 8    # more than an arm's base moves: a wedge is told instead
+    if not sheet.said("more than an arm's base moves" if far else "spacer of that thickness"):
+        return f"{sheet.call}: no word of a {'wedge' if far else 'spacer'}"
     arm = bodies.Arm(length, 0, height, rake, "across_cartridge")
     arm.spacer(abs(sheet.value("rake.spacer")))
     if abs(arm.rake() - wanted) > 0.15 * (rake - wanted):

@@ -32,6 +32,42 @@ START_TEST(readings_against_the_makers_range)
 }
 END_TEST
 
+static size_t remarks_of(const DwSheet *sheet, const char *words)
+{
+    size_t count = 0;
+    for (size_t i = 0; i < sheet->remark_count; i++)
+        count += strstr(sheet->remarks[i], words) != NULL;
+    return count;
+}
+
+// Where the ± reaches over a limit one sentence says so, and none that the limit is kept.
+START_TEST(what_cannot_be_told_is_said_once)
+{
+    static const char *const readings[][2] = {{"force.reading=1.80g", "force.reading=1.95g"},  // inside, 1.92
+                                              {"force.reading=1.95g", "force.reading=2.10g"}}; // outside, 2.07
+    for (size_t i = 0; i < 2; i++) {
+        DwSheet *sheet = COMPUTE("force", readings[i][0], readings[i][1], "force.target=1.8g", "force.low=1.5g",
+                                 "force.high=2g", "force.zero_after=-0.08g");
+        ck_assert_int_eq(dw_sheet_reading(sheet, "force.tracking_g")->verdict, DW_VERDICT_CANNOT_TELL);
+        ck_assert(!remarks(sheet, "is within the maker's range"));
+        ck_assert_uint_eq(remarks_of(sheet, "annot tell whether Tracking force") +
+                              remarks_of(sheet, "do not tell whether the force"),
+                          1);
+        dw_sheet_free(sheet);
+    }
+    static const char *const pulls[] = {"force.antiskating_found=1.5mN", "force.antiskating_found=3.6mN"};
+    for (size_t i = 0; i < 2; i++) {
+        DwSheet *sheet = COMPUTE("force", "force.target=1.8g", "arm.pivot_to_spindle=222mm",
+                                 "arm.effective_length=239.3mm", pulls[i]);
+        ck_assert_int_eq(dw_sheet_reading(sheet, "force.antiskating_found")->verdict, DW_VERDICT_CANNOT_TELL);
+        ck_assert(!remarks(sheet, "The anti-skating lies within"));
+        ck_assert_uint_eq(
+            remarks_of(sheet, "annot tell whether Anti-skating") + remarks_of(sheet, "Whether the anti-skating"), 1);
+        dw_sheet_free(sheet);
+    }
+}
+END_TEST
+
 START_TEST(a_check_weight_corrects_and_narrows)
 {
     DwSheet *sheet = COMPUTE("force", "force.reading=1.827", "force.check_weight=2g", "force.check_reading=2.03");
@@ -267,8 +303,8 @@ START_TEST(a_heavier_head_aside_wants_the_side_weight_out)
 END_TEST
 
 DW_SUITE("force", a_heavier_head_aside_wants_the_side_weight_out, readings_against_the_makers_range,
-         a_check_weight_corrects_and_narrows, the_pans_height_is_taken_off_where_it_can_be, the_counterweights_move,
-         a_weight_that_is_named_reaches, a_force_on_its_target_is_told, a_zero_that_drifts_is_taken_off_and_counted,
-         a_spring_leaves_the_weight_alone, skating_with_its_spread, underhung_and_impossible_arms,
-         bad_calls_say_what_to_give, antiskating_is_held_against_the_wanted_force,
-         repeats_within_the_scale_are_told_from_a_sticking_arm)
+         what_cannot_be_told_is_said_once, a_check_weight_corrects_and_narrows,
+         the_pans_height_is_taken_off_where_it_can_be, the_counterweights_move, a_weight_that_is_named_reaches,
+         a_force_on_its_target_is_told, a_zero_that_drifts_is_taken_off_and_counted, a_spring_leaves_the_weight_alone,
+         skating_with_its_spread, underhung_and_impossible_arms, bad_calls_say_what_to_give,
+         antiskating_is_held_against_the_wanted_force, repeats_within_the_scale_are_told_from_a_sticking_arm)

@@ -4,6 +4,16 @@
 
 #include <math.h>
 #include <stdio.h>
+#include <string.h>
+
+// Why KEY was not measured; "" where it was.
+static const char *not_measured(const DwSheet *sheet, const char *key)
+{
+    for (size_t i = 0; i < sheet->not_measured_count; i++)
+        if (strcmp(sheet->not_measured[i].key, key) == 0)
+            return sheet->not_measured[i].reason;
+    return "";
+}
 
 START_TEST(three_points_and_the_spacer)
 {
@@ -144,7 +154,79 @@ START_TEST(rake_azimuth_and_zenith_are_one_attitude)
 }
 END_TEST
 
-DW_SUITE("rake", rake_azimuth_and_zenith_are_one_attitude, a_rake_that_no_arm_has_is_read_again,
-         three_points_and_the_spacer, height_moves_overhang_azimuth_and_force, a_thicker_record_is_followed_by_the_arm,
-         what_a_stack_leaves_is_told_with_its_sign, lowering_can_be_a_spacer_under_the_shell,
-         bad_calls_say_what_to_give)
+static void check_cut(const DwSheet *sheet, const double both[4])
+{
+    const DwTable *cuts = dw_sheet_table(sheet, "rake.cuts");
+    ck_assert_ptr_nonnull(cuts);
+    for (size_t row = 0; row < 4; row++)
+        ck_assert_double_eq_tol(dw_table_cell(cuts, row, 1)->number, both[row], 1e-3);
+}
+
+// 2° at 240 mm are 8.38 mm: more than an arm's base goes, yet 25 mm × tan 2° of wedge and 17 mm × tan 1° of shim do it.
+START_TEST(what_the_height_cannot_a_wedge_can)
+{
+    static const char *const rakes[] = {"rake.measured=94deg", "rake.measured=90deg"};
+    static const char *const stands[] = {"8.4 mm too high, more than", "8.4 mm too low, more than"};
+    static const double cuts[][4] = {{0.297, 0, 1.170, 0.873}, {1.170, 0.873, 0.297, 0}};
+    for (size_t i = 0; i < 2; i++) {
+        DwSheet *sheet =
+            COMPUTE("rake", rakes[i], "arm.effective_length=240mm", "rake.wedge_base=25mm", "rake.lean=-1deg");
+        ck_assert_double_eq_tol(value(sheet, "rake.wedge"), 0.873, 1e-3);
+        ck_assert(!remarks(sheet, "No arm stands") && !remarks(sheet, "read the rake again"));
+        ck_assert(remarks(sheet, "a wedge") && remarks(sheet, stands[i]));
+        ck_assert(!says_not_measured(sheet, "rake.cuts"));
+        check_cut(sheet, cuts[i]);
+        // The height is not set: nothing stands for what comes after it.
+        ck_assert(isnan(dw_table_cell(dw_sheet_table(sheet, "rake.cuts"), 0, 2)->number));
+        dw_sheet_free(sheet);
+    }
+    DwSheet *sheet = COMPUTE("rake", "rake.measured=94deg", "arm.effective_length=240mm", "rake.lean=-1deg");
+    ck_assert(remarks(sheet, "rake.wedge_base"));
+    dw_sheet_free(sheet);
+    // What is lacking is named alone.
+    sheet = COMPUTE("rake", "arm.effective_length=240mm", "rake.wedge_base=25mm", "rake.lean=-1deg");
+    ck_assert_str_eq(not_measured(sheet, "rake.cuts"), "A wedge for rake and azimuth together needs the rake.");
+    dw_sheet_free(sheet);
+    sheet =
+        COMPUTE("rake", "rake.measured=96deg", "arm.effective_length=240mm", "rake.wedge_base=25mm", "rake.lean=-1deg");
+    ck_assert_ptr_nonnull(strstr(not_measured(sheet, "rake.cuts"), "read the rake again"));
+    dw_sheet_free(sheet);
+}
+END_TEST
+
+// Beyond azimuth.limit nothing is shimmed, turned or cut, whatever the azimuth is set by.
+START_TEST(a_lean_beyond_what_may_be_set_is_read_again)
+{
+    static const char *const by[] = {"arm.azimuth_by=shim", "arm.azimuth_by=shell", "arm.azimuth_by=counterweight",
+                                     "arm.azimuth_by=side_weight"};
+    static const char *const leans[] = {"rake.lean=20deg", "rake.lean=-2.1deg"};
+    for (size_t i = 0; i < 8; i++) {
+        DwSheet *sheet = COMPUTE("rake", "rake.measured=91.5deg", "arm.effective_length=240mm", "rake.wedge_base=25mm",
+                                 leans[i / 4], by[i % 4]);
+        ck_assert(remarks(sheet, "read it again") && remarks(sheet, "azimuth.limit"));
+        ck_assert(!remarks(sheet, "a shim of") && !remarks(sheet, "Azimuth: turn") && !remarks(sheet, "Azimuth: move"));
+        ck_assert_ptr_null(dw_sheet_table(sheet, "rake.cuts"));
+        ck_assert_ptr_nonnull(strstr(not_measured(sheet, "rake.cuts"), "azimuth.limit"));
+        dw_sheet_free(sheet);
+    }
+    DwSheet *sheet = COMPUTE("rake", "rake.measured=91.5deg", "arm.effective_length=240mm", "rake.lean=2.1deg",
+                             "azimuth.limit=3deg");
+    ck_assert(remarks(sheet, "a shim of") && !remarks(sheet, "read it again"));
+    dw_sheet_free(sheet);
+}
+END_TEST
+
+START_TEST(a_rake_that_cannot_be_judged_gets_one_sentence)
+{
+    DwSheet *sheet = COMPUTE("rake", "rake.measured=93.2deg", "rake.camera_error=2deg", "arm.effective_length=240mm");
+    ck_assert_int_eq(dw_sheet_reading(sheet, "rake.angle")->verdict, DW_VERDICT_CANNOT_TELL);
+    ck_assert(remarks(sheet, "within its own uncertainty") && !remarks(sheet, "Cannot tell whether Rake"));
+    dw_sheet_free(sheet);
+}
+END_TEST
+
+DW_SUITE("rake", what_the_height_cannot_a_wedge_can, a_lean_beyond_what_may_be_set_is_read_again,
+         a_rake_that_cannot_be_judged_gets_one_sentence, rake_azimuth_and_zenith_are_one_attitude,
+         a_rake_that_no_arm_has_is_read_again, three_points_and_the_spacer, height_moves_overhang_azimuth_and_force,
+         a_thicker_record_is_followed_by_the_arm, what_a_stack_leaves_is_told_with_its_sign,
+         lowering_can_be_a_spacer_under_the_shell, bad_calls_say_what_to_give)

@@ -16,6 +16,9 @@ static const double shown_radius_mm = 94; // where the cartridge is drawn
 // A cartridge as it is mostly built: common practice, no source.
 static const double nose_mm = 4, tail_mm = 16, half_mm = 8.5, screws_mm = 9.5, half_screws_mm = 6.35;
 static const double enlarged = 3.3; // of the headshell's detail
+// Where a letter is more than so many millimetres the words need room of their own: above, and a row for the detail.
+static const double narrow_mm = 10, narrow_above_mm = 58, narrow_detail_mm = 160, narrow_middle_mm = 64,
+                    narrow_enlarged = 5.5;
 
 // What the sheet says; NAN where it does not.
 typedef struct {
@@ -89,10 +92,21 @@ static double scale_of(const Plan *plan, double width)
     return width / (record_mm + plan->distance + beyond_pivot_mm + fmax(0, 250 - plan->distance) * 0.3);
 }
 
-double dw_arm_plan_height(const DwSheet *sheet, double width)
+static bool has_detail(const Plan *plan)
+{
+    return isfinite(plan->slide) && isfinite(plan->twist);
+}
+
+static double height_mm(const Plan *plan, bool is_narrow)
+{
+    return is_narrow ? narrow_above_mm + below_mm + (has_detail(plan) ? narrow_detail_mm : 0) : above_mm + below_mm;
+}
+
+double dw_arm_plan_height(const DwSheet *sheet, double width, double em)
 {
     Plan plan = plan_of(sheet);
-    return (above_mm + below_mm) * scale_of(&plan, width);
+    double scale = scale_of(&plan, width);
+    return height_mm(&plan, em > narrow_mm * scale) * scale;
 }
 
 // The drawing: the spindle's place and the pixels of a millimetre.
@@ -101,6 +115,7 @@ typedef struct {
     Plan plan;
     DwSpot spindle, pivot;
     double scale;
+    bool is_narrow;
 } View;
 
 // Where a stylus stands at RADIUS on an arm of LENGTH: in front of the line from spindle to pivot.
@@ -130,8 +145,9 @@ static void draw_record(const View *view)
     circle(view, view->spindle, 146.05, DW_INK_LINE, 0.05, false);
     circle(view, view->spindle, 60.325, DW_INK_LINE, 0.05, false);
     circle(view, view->spindle, 7.24 / 2, DW_INK_TEXT, 0.1, false);
-    dw_dimension_label(view->canvas, (DwSpot){view->spindle.x + 3 * view->scale, view->spindle.y + 11 * view->scale}, 0,
-                       0.4, DW_INK_QUIET, "spindle");
+    double under = fmax(11 * view->scale, 5 * view->scale + 0.55 * view->canvas->em);
+    dw_dimension_label(view->canvas, (DwSpot){view->spindle.x + 3 * view->scale, view->spindle.y + under}, 0, 0.4,
+                       DW_INK_QUIET, "spindle");
 }
 
 // The stylus's path, and where the cartridge stands tangent on it.
@@ -153,7 +169,10 @@ static void draw_arc(const View *view)
         DwSpot at = stylus_at(view, view->plan.length, nulls[i]);
         circle(view, at, 1.3, DW_INK_ACCENT, 0.1, true);
         char *text = dw_text_format("tangent at %.1f", nulls[i]);
-        dw_dimension_label(view->canvas, (DwSpot){at.x + 5 * view->scale, at.y}, 0, 0, DW_INK_ACCENT, text);
+        // Where it is narrow the arm stands behind the inner one.
+        bool before = view->is_narrow && i == 0;
+        dw_dimension_label(view->canvas, (DwSpot){at.x + (before ? -5 : 5) * view->scale, at.y}, 0, before ? 1 : 0,
+                           DW_INK_ACCENT, text);
         free(text);
     }
 }
@@ -206,7 +225,9 @@ static void draw_distance(const View *view)
     const DwCanvas *canvas = view->canvas;
     circle(view, view->pivot, 5, DW_INK_TEXT, 0.1, false);
     circle(view, view->pivot, 1, DW_INK_TEXT, 0.1, true);
-    dw_dimension_label(canvas, (DwSpot){view->pivot.x + 8 * view->scale, view->pivot.y}, 0, 0, DW_INK_QUIET, "pivot");
+    DwSpot beside = {view->pivot.x + 8 * view->scale, view->pivot.y},
+           over = {view->pivot.x + 20 * view->scale, view->pivot.y - 28 * view->scale};
+    dw_dimension_label(canvas, view->is_narrow ? over : beside, 0, view->is_narrow ? 1 : 0, DW_INK_QUIET, "pivot");
     dw_dimension_stroke(canvas, view->spindle, view->pivot, 0.04 * canvas->em, true, DW_INK_QUIET);
     char *text = dw_text_format("pivot to spindle %.2f mm", view->plan.distance);
     dw_dimension_draw(canvas, view->spindle, view->pivot, -14 * view->scale, text);
@@ -248,8 +269,9 @@ static void draw_travel(const DwCanvas *canvas, const Plan *plan, DwSpot stylus,
     if (!isfinite(plan->forward) || !isfinite(plan->back))
         return;
     char *text = dw_text_format("travel left %.1f forward, %.1f back", plan->forward, plan->back);
-    dw_dimension_label(canvas, (DwSpot){stylus.x + screws_mm * size, stylus.y + (half_mm + 3.4) * size + canvas->em}, 0,
-                       0.5, DW_INK_QUIET, text);
+    dw_dimension_label(canvas,
+                       (DwSpot){stylus.x + (tail_mm + 4) * size, stylus.y + (half_mm + 3.4) * size + canvas->em}, 0, 1,
+                       DW_INK_QUIET, text);
     free(text);
 }
 
@@ -258,7 +280,7 @@ static void draw_detail(const View *view, DwSpot middle)
 {
     const Plan *plan = &view->plan;
     const DwCanvas *canvas = view->canvas;
-    double size = enlarged * view->scale;
+    double size = (view->is_narrow ? narrow_enlarged : enlarged) * view->scale;
     DwSpot stylus = {middle.x - 6 * size, middle.y};
     double nose = M_PI; // to the left; a turn inwards is clockwise
     draw_slots(canvas, plan, stylus, nose, size);
@@ -293,9 +315,11 @@ static void draw_detail(const View *view, DwSpot middle)
 void dw_arm_plan_draw(const DwCanvas *canvas, const DwSheet *sheet, DwBox box)
 {
     Plan plan = plan_of(sheet);
-    double scale = fmin(scale_of(&plan, box.width), box.height / (above_mm + below_mm));
-    DwSpot spindle = {box.x + record_mm * scale, box.y + above_mm * scale};
-    View view = {canvas, plan, spindle, {spindle.x + plan.distance * scale, spindle.y}, scale};
+    double scale = scale_of(&plan, box.width);
+    bool is_narrow = canvas->em > narrow_mm * scale;
+    scale = fmin(scale, box.height / height_mm(&plan, is_narrow));
+    DwSpot spindle = {box.x + record_mm * scale, box.y + (is_narrow ? narrow_above_mm : above_mm) * scale};
+    View view = {canvas, plan, spindle, {spindle.x + plan.distance * scale, spindle.y}, scale, is_narrow};
     cairo_save(canvas->cairo);
     cairo_rectangle(canvas->cairo, box.x, box.y, box.width, box.height);
     cairo_clip(canvas->cairo);
@@ -303,7 +327,8 @@ void dw_arm_plan_draw(const DwCanvas *canvas, const DwSheet *sheet, DwBox box)
     draw_arc(&view);
     draw_arm(&view);
     draw_distance(&view);
-    if (isfinite(plan.slide) && isfinite(plan.twist))
-        draw_detail(&view, (DwSpot){view.pivot.x - 34 * scale, spindle.y + 105 * scale});
+    DwSpot below = {box.x + box.width / 2, spindle.y + (below_mm + narrow_middle_mm) * scale};
+    if (has_detail(&plan))
+        draw_detail(&view, is_narrow ? below : (DwSpot){view.pivot.x - 34 * scale, spindle.y + 105 * scale});
     cairo_restore(canvas->cairo);
 }

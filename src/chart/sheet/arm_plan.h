@@ -12,8 +12,8 @@ bool dw_arm_plan_fits(const DwSheet *sheet);
 // Its title and what it shows in a sentence or two. The caller frees the words with free().
 const char *dw_arm_plan_title(void);
 char *dw_arm_plan_words(const DwSheet *sheet);
-// The height that the drawing takes in WIDTH.
-double dw_arm_plan_height(const DwSheet *sheet, double width);
+// The height that the drawing takes in WIDTH, with letters of EM.
+double dw_arm_plan_height(const DwSheet *sheet, double width, double em);
 void dw_arm_plan_draw(const DwCanvas *canvas, const DwSheet *sheet, DwBox box);
 
 #endif

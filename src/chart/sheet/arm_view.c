@@ -22,9 +22,9 @@ char *dw_arm_view_words(const DwSheet *sheet)
     return dw_arm_plan_fits(sheet) ? dw_arm_plan_words(sheet) : dw_arm_side_words(sheet);
 }
 
-double dw_arm_view_height(const DwSheet *sheet, double width)
+double dw_arm_view_height(const DwSheet *sheet, double width, double em)
 {
-    return dw_arm_plan_fits(sheet) ? dw_arm_plan_height(sheet, width) : dw_arm_side_height(width);
+    return dw_arm_plan_fits(sheet) ? dw_arm_plan_height(sheet, width, em) : dw_arm_side_height(width);
 }
 
 void dw_arm_view_draw(const DwCanvas *canvas, const DwSheet *sheet, DwBox box)

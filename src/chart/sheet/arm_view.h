@@ -12,7 +12,7 @@ bool dw_arm_view_fits(const DwSheet *sheet);
 const char *dw_arm_view_title(const DwSheet *sheet);
 // What it shows. The caller frees it with free().
 char *dw_arm_view_words(const DwSheet *sheet);
-double dw_arm_view_height(const DwSheet *sheet, double width);
+double dw_arm_view_height(const DwSheet *sheet, double width, double em);
 void dw_arm_view_draw(const DwCanvas *canvas, const DwSheet *sheet, DwBox box);
 
 // What the drawings read off a sheet: the number of the reading, or of the input,

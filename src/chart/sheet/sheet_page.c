@@ -294,7 +294,7 @@ static void measure_arm(const DwSheetPage *page, const DwCanvas *canvas, DwBlock
     double captions = captions_height(canvas, words, width) + picture_gap * canvas->em;
     free(words);
     // Squeezed, its words would run into each other.
-    block->least = block->wish = captions + dw_arm_view_height(page->sheet, width);
+    block->least = block->wish = captions + dw_arm_view_height(page->sheet, width, canvas->em);
 }
 
 static void measure_raster(const DwSheetPage *page, const DwCanvas *canvas, DwBlock *block, double width)

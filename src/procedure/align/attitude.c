@@ -34,12 +34,14 @@ static void add_cuts(DwSheet *sheet, const Wedge *both, const Wedge *after)
     DwTable *table =
         dw_sheet_add_table(sheet, "rake.cuts", "A wedge to cut: thickness at its corners, seen as it lies", columns);
     double most = 0;
+    bool is_height_known = !isnan(after->outer_mm);
     for (int i = 0; i < 4; i++) {
         size_t row = dw_table_add_row(table);
         double thick = thickness(both, i < 2, i % 2);
         dw_table_set_word(table, row, 0, corners[i]);
         dw_table_set_number(table, row, 1, thick);
-        dw_table_set_number(table, row, 2, thickness(after, i < 2, i % 2));
+        if (is_height_known)
+            dw_table_set_number(table, row, 2, thickness(after, i < 2, i % 2));
         most = fmax(most, thick);
     }
     if (most > thickest_mm)
@@ -91,30 +93,49 @@ static void remark_zenith(DwSheet *sheet, const DwInputs *inputs)
                         dw_shell_name(shell.kind), fabs(twist), twist > 0 ? "inwards" : "outwards");
 }
 
-void dw_attitude_add(DwSheet *sheet, const DwInputs *inputs, double rake_deg, double height_lean_deg)
+// Adds what undoes the lean: as it is read, and THEN, once the height is set, which is NAN where it is not.
+static void add_lean(DwSheet *sheet, const DwInputs *inputs, double rake_deg, double then_deg)
 {
     double lean = dw_inputs_in(inputs, "rake.lean", "deg"), base = dw_inputs_in(inputs, "rake.wedge_base", "mm");
-    double width = dw_inputs_in(inputs, "azimuth.width", "mm");
-    if (isnan(lean) && !dw_inputs_given(inputs, "found.twist"))
-        return;
+    double width = dw_inputs_in(inputs, "azimuth.width", "mm"), limit = dw_inputs_in(inputs, "azimuth.limit", "deg");
     if (isnan(width))
         width = usual_width_mm;
+    if (isfinite(then_deg))
+        dw_sheet_add_estimate(sheet, "rake.lean_after", "Lean towards the spindle once the height is set", then_deg,
+                              "deg", 2, NAN, "as read, and what the height adds");
+    if (fabs(lean) > limit) {
+        dw_sheet_remark(sheet,
+                        "Azimuth: a lean of %.1f° is beyond the most tilt advised, %g° (azimuth.limit): read it "
+                        "again, and look at the cantilever and at how cartridge and headshell sit, before anything "
+                        "is moved.",
+                        fabs(lean), limit);
+        dw_sheet_not_measured(sheet, "rake.cuts", "No wedge is cut for a lean beyond azimuth.limit.");
+        return;
+    }
+    remark_azimuth(sheet, inputs, isnan(then_deg) ? lean : then_deg, width);
+    bool is_read = dw_inputs_given(inputs, "rake.measured") || dw_inputs_given(inputs, "rake.point");
+    if (isnan(rake_deg) && is_read)
+        dw_sheet_not_measured(sheet, "rake.cuts", "No wedge is cut for a rake so far off: read the rake again first.");
+    else if (isnan(rake_deg) || isnan(base))
+        dw_sheet_not_measured(sheet, "rake.cuts", "A wedge for rake and azimuth together needs %s%s%s.",
+                              isnan(rake_deg) ? "the rake" : "", isnan(rake_deg) && isnan(base) ? " and " : "",
+                              isnan(base) ? "rake.wedge_base" : "");
+    else
+        add_cuts(
+            sheet,
+            &(Wedge){dw_rake_wedge_mm(base, rake_deg * radian), copysign(dw_azimuth_shim_mm(fabs(lean), width), lean)},
+            &(Wedge){0, copysign(dw_azimuth_shim_mm(fabs(then_deg), width), then_deg)});
+}
+
+void dw_attitude_add(DwSheet *sheet, const DwInputs *inputs, double rake_deg, double height_lean_deg)
+{
+    double lean = dw_inputs_in(inputs, "rake.lean", "deg");
+    if (isnan(lean) && !dw_inputs_given(inputs, "found.twist"))
+        return;
     dw_sheet_remark(sheet,
                     "The order: rake by the arm's height or a wedge, then azimuth, then overhang and zenith on the "
                     "grid, then the force; each moves what comes after it.");
-    if (!isnan(lean)) {
-        double then = lean + (isnan(height_lean_deg) ? 0 : height_lean_deg);
-        dw_sheet_add_estimate(sheet, "rake.lean_after", "Lean towards the spindle once the height is set", then, "deg",
-                              2, NAN, "as read, and what the height adds");
-        remark_azimuth(sheet, inputs, then, width);
-        if (isnan(base) || isnan(rake_deg))
-            dw_sheet_not_measured(sheet, "rake.cuts",
-                                  "a wedge for rake and azimuth together needs the rake and rake.wedge_base");
-        else
-            add_cuts(sheet,
-                     &(Wedge){dw_rake_wedge_mm(base, rake_deg * radian),
-                              copysign(dw_azimuth_shim_mm(fabs(lean), width), lean)},
-                     &(Wedge){0, copysign(dw_azimuth_shim_mm(fabs(then), width), then)});
-    }
+    if (!isnan(lean))
+        add_lean(sheet, inputs, rake_deg, lean + height_lean_deg);
     remark_zenith(sheet, inputs);
 }

@@ -145,18 +145,24 @@ static Bias bias_of(const DwInputs *inputs, const Skating *skating)
     return (Bias){dial * step, step / 4, "the dial's figure times what one of its steps pulls"};
 }
 
-static void judge_bias(DwSheet *sheet, const Bias *bias, double low_mn, double high_mn, double wanted_mn)
+static void judge_bias(DwSheet *sheet, DwReading *found, const Bias *bias, const double wanted_mn[3])
 {
-    if (bias->force_mn + bias->half_width_mn < low_mn)
+    found->explained = true;
+    if (bias->force_mn + bias->half_width_mn < wanted_mn[1])
         dw_sheet_remark(sheet,
                         "The anti-skating is too weak: raise it by %.1f mN at the stylus, then judge it on the "
                         "300 Hz bands.",
-                        wanted_mn - bias->force_mn);
-    else if (bias->force_mn - bias->half_width_mn > high_mn)
+                        wanted_mn[0] - bias->force_mn);
+    else if (bias->force_mn - bias->half_width_mn > wanted_mn[2])
         dw_sheet_remark(sheet,
                         "The anti-skating is too strong: lower it by %.1f mN at the stylus, then judge it on the "
                         "300 Hz bands.",
-                        bias->force_mn - wanted_mn);
+                        bias->force_mn - wanted_mn[0]);
+    else if (found->verdict == DW_VERDICT_CANNOT_TELL)
+        dw_sheet_remark(sheet,
+                        "Whether the anti-skating lies within what friction leaves open is not known at its "
+                        "±%.2f mN; the 300 Hz bands tell.",
+                        bias->half_width_mn);
     else
         dw_sheet_remark(sheet,
                         "The anti-skating lies within what friction leaves open; the 300 Hz bands settle the rest.");
@@ -200,11 +206,11 @@ static void add_found(DwSheet *sheet, const DwInputs *inputs, const Skating *ska
                                              "mN", 2, bias.half_width_mn, bias.method);
     dw_reading_set_limit(found, (DwRange){wanted_mn[1], wanted_mn[2]}, (DwRange){NAN, NAN},
                          "what the least and the greatest friction ask for");
+    judge_bias(sheet, found, &bias, wanted_mn);
     if (isfinite(skating->length_mm))
         dw_sheet_add_estimate(sheet, "force.antiskating_torque", "Its torque about the pivot",
                               bias.force_mn * skating->length_mm, "µN·m", 0, bias.half_width_mn * skating->length_mm,
                               "force at the stylus × effective length");
-    judge_bias(sheet, &bias, wanted_mn[1], wanted_mn[2], wanted_mn[0]);
 }
 
 static void add_antiskating(DwSheet *sheet, const DwInputs *inputs, const Skating *skating, double tangent,

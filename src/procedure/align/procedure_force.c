@@ -166,8 +166,9 @@ static void set_force_limit(DwReading *reading, const DwInputs *inputs)
 }
 
 // In words: whether it is what was asked for, and whether the scale can tell.
-static void remark_force(DwSheet *sheet, const DwInputs *inputs, const Tracking *tracking, DwVerdict verdict)
+static void remark_force(DwSheet *sheet, const DwInputs *inputs, const Tracking *tracking, DwReading *force)
 {
+    DwVerdict verdict = force->verdict;
     double low = dw_inputs_in(inputs, "force.low", "g"), high = dw_inputs_in(inputs, "force.high", "g");
     double target = dw_inputs_in(inputs, "force.target", "g");
     if (target < low || target > high)
@@ -178,14 +179,13 @@ static void remark_force(DwSheet *sheet, const DwInputs *inputs, const Tracking 
     if (verdict == DW_VERDICT_ATTENTION && fmax(over, under) > tracking->half_width_g)
         dw_sheet_remark(sheet, "The force is %s what was asked for. Set it before judging anything else by ear.",
                         over > under ? "above" : "below");
-    else if (verdict == DW_VERDICT_ATTENTION || (verdict == DW_VERDICT_CANNOT_TELL && fmax(over, under) > 0))
+    else if (verdict == DW_VERDICT_ATTENTION || (verdict == DW_VERDICT_CANNOT_TELL && fmax(over, under) > 0)) {
+        force->explained = true;
         dw_sheet_remark(sheet,
                         "The readings do not tell whether the force is above or below what was asked for: they "
                         "are known to ±%.2f g. Take them again before anything is moved.",
                         tracking->half_width_g);
-    else if (tracking->force_g - tracking->half_width_g < low || tracking->force_g + tracking->half_width_g > high)
-        dw_sheet_remark(sheet, "The force is within the maker's range, but nearer to its end than the scale can tell.");
-    else if (fabs(tracking->force_g - target) <= tracking->half_width_g && verdict == DW_VERDICT_SERVICEABLE)
+    } else if (fabs(tracking->force_g - target) <= tracking->half_width_g && verdict == DW_VERDICT_SERVICEABLE)
         dw_sheet_remark(sheet,
                         "That is the wanted force as far as this scale can tell (±%.2f g). A check weight "
                         "(force.check_weight, force.check_reading) tells more.",
@@ -207,7 +207,7 @@ static Tracking add_tracking(DwSheet *sheet, const DwInputs *inputs)
     DwReading *force = dw_sheet_add_estimate(sheet, "force.tracking_g", "Tracking force", tracking.force_g, "g", 2,
                                              tracking.half_width_g, method);
     set_force_limit(force, inputs);
-    remark_force(sheet, inputs, &tracking, force->verdict);
+    remark_force(sheet, inputs, &tracking, force);
     return tracking;
 }
 

@@ -50,15 +50,18 @@ static void add_rake(DwSheet *sheet, const DwInputs *inputs, const Rake *rake)
                               "Give rake.point three times from a side photograph, or rake.measured.");
         return;
     }
-    dw_sheet_add_estimate(sheet, "rake.angle", "Rake", rake->angle, "deg", 1, rake->half_width,
-                          dw_inputs_given(inputs, "rake.point") ? "three points of a side photograph" : "as read");
+    DwReading *angle =
+        dw_sheet_add_estimate(sheet, "rake.angle", "Rake", rake->angle, "deg", 1, rake->half_width,
+                              dw_inputs_given(inputs, "rake.point") ? "three points of a side photograph" : "as read");
     double miss = rake->angle - dw_inputs_in(inputs, "rake.target", "deg");
-    if (fabs(miss) <= rake->half_width)
+    angle->explained = fabs(miss) <= rake->half_width;
+    if (angle->explained)
         dw_sheet_remark(sheet, "The rake is within its own uncertainty of the wanted one: leave it, or settle it by "
                                "the least distortion on a vertical test band.");
 }
 
-static const double FAR_MM = 8; // off in height: no arm's base goes so far; common practice, no source
+// Off in height: no arm's base goes so far. Off in rake: no cartridge is built so. Common practice, no source.
+static const double FAR_MM = 8, FAR_DEG = 3;
 
 // How much the record's surface comes up between the measurement and use.
 static double surface_rise_mm(DwSheet *sheet, const DwInputs *inputs)
@@ -158,7 +161,7 @@ static void add_heights(DwSheet *sheet, const DwInputs *inputs, const DwRakeArm 
 }
 
 // The wedge between headshell and cartridge that adds CHANGE [deg] without moving the arm.
-static void add_wedge(DwSheet *sheet, const DwInputs *inputs, const Rake *rake, double change, bool is_far)
+static void add_wedge(DwSheet *sheet, const DwInputs *inputs, const Rake *rake, double change, bool is_doubted)
 {
     double base = dw_inputs_in(inputs, "rake.wedge_base", "mm");
     if (!isfinite(base))
@@ -169,7 +172,7 @@ static void add_wedge(DwSheet *sheet, const DwInputs *inputs, const Rake *rake, 
     snprintf(label, sizeof label, "Or a wedge, thicker at the %s by", side);
     dw_sheet_add_estimate(sheet, "rake.wedge", label, fabs(wedge), "mm", 2, rake->half_width / DEGREES * base,
                           "the cartridge's length × tangent of the change");
-    if (!is_far)
+    if (!is_doubted)
         dw_sheet_remark(sheet,
                         "Instead of moving the arm: a wedge between cartridge and headshell, thicker at the %s by "
                         "%.2f mm over %g mm.",
@@ -183,27 +186,34 @@ static void add_spacer(DwSheet *sheet, const DwInputs *inputs, const DwRakeArm *
     double per_mm = dw_rake_tilt(arm, 1).pitch * DEGREES;
     double target = dw_inputs_in(inputs, "rake.target", "deg");
     double spacer = surface_mm + dw_rake_rise_mm(arm, (target - rake->angle) / DEGREES);
-    bool is_far = fabs(spacer) > FAR_MM;
+    double change = target - rake->angle + surface_mm * per_mm;
+    bool is_far = fabs(spacer) > FAR_MM, is_doubted = is_far && fabs(change) > FAR_DEG;
     dw_sheet_add_estimate(sheet, "rake.spacer", "Raise the arm's pivot by", spacer, "mm", 2, rake->half_width / per_mm,
                           "wanted less present rake over degrees per millimetre, and the record's thickness");
-    if (is_far)
+    if (is_doubted)
         dw_sheet_remark(sheet,
                         "No arm stands %.0f mm too %s: read the rake again, and look at the cantilever and the "
                         "headshell's tilt, before anything is moved.",
                         fabs(spacer), spacer > 0 ? "low" : "high");
+    else if (is_far)
+        dw_sheet_remark(sheet,
+                        "For this rake the pivot stands %.1f mm too %s, more than an arm's base moves: leave the "
+                        "height, and set the rake with a wedge between cartridge and headshell%s.",
+                        fabs(spacer), spacer > 0 ? "low" : "high",
+                        dw_inputs_given(inputs, "rake.wedge_base") ? "" : " (rake.wedge_base tells how thick)");
     else if (spacer < -0.05)
         dw_sheet_remark(sheet,
                         "Negative: lower the arm by %.2f mm. Where it cannot go lower, a flat spacer of that "
                         "thickness between cartridge and headshell does the same (longer screws; force and "
                         "balance anew).",
                         -spacer);
-    add_wedge(sheet, inputs, rake, target - rake->angle + surface_mm * per_mm, is_far);
+    add_wedge(sheet, inputs, rake, change, is_doubted);
     if (!is_far)
         add_stack(sheet, inputs, arm, spacer);
     add_effects(sheet, inputs, arm, spacer - surface_mm);
     // A roll to the outer side is a lean away from the spindle.
-    dw_attitude_add(sheet, inputs, is_far ? NAN : target - rake->angle + surface_mm * per_mm,
-                    is_far ? 0 : -dw_rake_tilt(arm, spacer - surface_mm).roll * DEGREES);
+    dw_attitude_add(sheet, inputs, is_doubted ? NAN : change,
+                    is_far ? NAN : -dw_rake_tilt(arm, spacer - surface_mm).roll * DEGREES);
     add_heights(sheet, inputs, arm, rake->angle - surface_mm * per_mm);
 }
 
@@ -299,6 +309,7 @@ static const char *const quantities[] = {
     "rake.wedge_base",
     "rake.lean",
     "azimuth.width",
+    "azimuth.limit",
     "arm.azimuth_by",
     "arm.headshell",
     "arm.hole_clearance",

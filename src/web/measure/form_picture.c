@@ -35,10 +35,10 @@ static void add_encoded(DwText *text, const char *value)
 }
 
 // The address of the drawing, with what stands in the form now.
-static char *path_of(const DwMeasureForm *form, const DwPage *page, const char *look)
+static char *path_of(const DwMeasureForm *form, const DwPage *page, unsigned wide, const char *look)
 {
     DwText path = {0};
-    dw_text_add(&path, "/measure/%s/picture?look=%s", form->procedure->name, look);
+    dw_text_add(&path, "/measure/%s/picture?wide=%u&look=%s", form->procedure->name, wide, look);
     for (const char *const *key = form->procedure->quantities; *key; key++) {
         const char *known = dw_inputs_typed(form->known, *key);
         const char *value = form->posted ? dw_request_field(page->request, *key) : known ? known : "";
@@ -50,24 +50,36 @@ static char *path_of(const DwMeasureForm *form, const DwPage *page, const char *
     return dw_text_take(&path);
 }
 
+// One look of the drawing, for screens of MEDIA; NULL: for all others.
+static void write_look(DwPage *page, const DwMeasureForm *form, const char *media, unsigned wide, const char *look)
+{
+    char *path = path_of(form, page, wide, look);
+    char *width = dw_text_format("%u", wide);
+    if (media)
+        dw_html_void(page->html, "source", "media", media, "srcset", path, "data-look", look, "data-wide", width,
+                     "type", "image/svg+xml", NULL);
+    else
+        dw_html_void(page->html, "img", "src", path, "data-look", look, "data-wide", width, "alt",
+                     _("The arm drawn to scale from what stands in this form"), NULL);
+    free(width);
+    free(path);
+}
+
 void dw_form_picture_write(DwPage *page, const DwMeasureForm *form)
 {
     if (!has_drawing(form->procedure))
         return;
     DwHtml *html = page->html;
     char *place = dw_text_format("/measure/%s/picture", form->procedure->name);
-    char *dark = path_of(form, page, "dark"), *light = path_of(form, page, "light");
     dw_html_open(html, "figure", "class", "as-typed", "data-drawn", place, NULL);
     dw_html_open(html, "picture", NULL);
-    dw_html_void(html, "source", "media", "(prefers-color-scheme: dark)", "srcset", dark, "data-look", "dark", "type",
-                 "image/svg+xml", NULL);
-    dw_html_void(html, "img", "src", light, "data-look", "light", "alt",
-                 _("The arm drawn to scale from what stands in this form"), NULL);
+    write_look(page, form, "(max-width: 640px) and (prefers-color-scheme: dark)", NARROW, "dark");
+    write_look(page, form, "(max-width: 640px)", NARROW, "light");
+    write_look(page, form, "(prefers-color-scheme: dark)", WIDE, "dark");
+    write_look(page, form, NULL, WIDE, "light");
     dw_html_close(html, "picture");
     dw_html_close(html, "figure");
     free(place);
-    free(dark);
-    free(light);
 }
 
 // Takes VALUE, a line each where KEY repeats. What cannot be used is left out: the form says so at its field.
