@@ -273,6 +273,11 @@ static DwStatus read_worn(const DwRequest *request, const DwDrive *drive, DwShee
 {
     DwPluckReading reading = {NAN, NAN, 0};
     DwStatus status = DW_OK;
+    if (request->recording_count && drive->kind != DW_DRIVE_BELT)
+        return dw_fail(message, DW_BAD_INPUT,
+                       "%s: a recording here is of a plucked belt, and this drive has none. Leave it out, or give "
+                       "drive.kind=belt.",
+                       request->recordings[0]);
     if (request->recording_count)
         status = hear_pluck(request, request->recordings[0], &reading, sheet, message);
     if (status == DW_OK)
