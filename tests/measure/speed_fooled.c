@@ -119,6 +119,8 @@ START_TEST(a_jump_has_its_own_size_and_the_tones_speeds)
         const char *words;
     } rows[] = {
         {one_step, "jumps by +0.60 %, from 33.33 to 33.53 rpm"},
+        {three_steps, "At 10.0 s the speed jumps by +0.30 %, from 33.33 to 33.43 rpm"},
+        {three_steps, "At 20.0 s the speed jumps by +0.30 %, from 33.43 to 33.53 rpm"},
         {three_steps, "jumps by -0.40 %, from 33.53 to 33.40 rpm"},
         {lost_for_a_while, "the speed left 33.33 rpm and came back"},
     };
