@@ -259,8 +259,8 @@ static DwStatus check_possible(const DwQuantity *quantity, DwRange possible, con
 {
     if (lies_in(possible, value))
         return DW_OK;
-    return dw_fail(message, DW_BAD_INPUT, "%s: %s is out of range. %s can be from %g to %g %s.", quantity->key, text,
-                   quantity->label, possible.low, possible.high, unit);
+    return dw_fail(message, DW_BAD_INPUT, "%s: %s is out of range. %s can be from %g to %g%s%s.", quantity->key, text,
+                   quantity->label, possible.low, possible.high, *unit ? " " : "", unit);
 }
 
 DwStatus dw_quantity_read(const DwQuantity *quantity, const char *text, double *value, double *second,

@@ -76,4 +76,53 @@ START_TEST(what_was_not_plucked_rings_at_nothing)
 }
 END_TEST
 
-DW_SUITE("pluck", the_rate_is_heard_and_no_octave_of_it, what_was_not_plucked_rings_at_nothing)
+// Hum, test tones and warbles, from the start on or switched on at ON_S.
+static bool hear_steady(double hz, double swing, double on_s, DwPluckReading *reading)
+{
+    float *samples = calloc((size_t)RATE * SECONDS, sizeof *samples);
+    uint64_t random = 7;
+    for (size_t n = 0; n < (size_t)RATE * SECONDS; n++) {
+        double t = (double)n / RATE, angle = 2 * M_PI * hz * t + swing * sin(2 * M_PI * 1.3 * t);
+        double tone = 0.05 * sin(angle) + 0.03 * sin(2 * angle);
+        samples[n] = (float)((t < on_s ? 0 : tone) + 0.0001 * signal_random(&random));
+    }
+    bool heard = hear(samples, (size_t)RATE * SECONDS, 1, 4096, reading);
+    free(samples);
+    return heard;
+}
+
+START_TEST(a_hum_or_a_test_tone_is_no_pluck)
+{
+    static const double tones[] = {24, 50, 60, 100, 315, 1000, 3150};
+    for (size_t i = 0; i < sizeof tones / sizeof *tones; i++)
+        for (int kind = 0; kind < 4; kind++) {
+            DwPluckReading reading = {0};
+            ck_assert_msg(!hear_steady(tones[i], kind & 1 ? 0.003 * tones[i] : 0, kind & 2 ? 2.503 : 0, &reading),
+                          "%g Hz, kind %d: %.2f Hz", tones[i], kind, reading.hz);
+        }
+}
+END_TEST
+
+// A hum as loud as it may be beside the pluck: it is the pluck that is read, or nothing.
+START_TEST(a_pluck_under_hum_is_never_read_as_the_hum)
+{
+    size_t heard = 0;
+    for (double hum = 0.001; hum < 0.3; hum *= 1.6) {
+        DwPluckReading reading;
+        float *samples = strings(37, 0.2, 0.5, 0.001, 1);
+        for (size_t n = 0; n < (size_t)RATE * SECONDS; n++)
+            samples[n] +=
+                (float)(hum * (sin(2 * M_PI * 50 * (double)n / RATE) + 0.6 * sin(2 * M_PI * 100 * (double)n / RATE)));
+        if (hear(samples, (size_t)RATE * SECONDS, 1, 4096, &reading)) {
+            heard++;
+            ck_assert_msg(fabs(reading.hz - 37) <= reading.off_hz, "hum of %g: %.2f ± %.2f", hum, reading.hz,
+                          reading.off_hz);
+        }
+        free(samples);
+    }
+    ck_assert_uint_ge(heard, 5);
+}
+END_TEST
+
+DW_SUITE("pluck", a_hum_or_a_test_tone_is_no_pluck, a_pluck_under_hum_is_never_read_as_the_hum,
+         the_rate_is_heard_and_no_octave_of_it, what_was_not_plucked_rings_at_nothing)

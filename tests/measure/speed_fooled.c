@@ -87,6 +87,55 @@ START_TEST(a_step_and_a_slide_are_told_and_a_sweep_is_refused)
 }
 END_TEST
 
+// The deck's rate by its tone is sure, what comes once a turn follows an off-centre record that slips about.
+static double stepping(double t, const double *at_s, const double *by, size_t steps)
+{
+    double speed = 1;
+    for (size_t i = 0; i < steps; i++)
+        speed += t > at_s[i] ? by[i] : 0;
+    return 3150 * speed * (1 + 0.0005 * sin(2 * M_PI * TURN_HZ * 0.994 * t));
+}
+
+static double one_step(double t)
+{
+    return stepping(t, (const double[]){18}, (const double[]){0.006}, 1);
+}
+
+static double three_steps(double t)
+{
+    return stepping(t, (const double[]){10, 20, 30}, (const double[]){0.003, 0.003, -0.004}, 3);
+}
+
+static double lost_for_a_while(double t)
+{
+    return stepping(t, (const double[]){20, 22.5}, (const double[]){-0.03, 0.03}, 2);
+}
+
+// 33⅓ rpm times what was drawn, by hand.
+START_TEST(a_jump_has_its_own_size_and_the_tones_speeds)
+{
+    static const struct {
+        double (*frequency)(double);
+        const char *words;
+    } rows[] = {
+        {one_step, "jumps by +0.60 %, from 33.33 to 33.53 rpm"},
+        {three_steps, "At 10.0 s the speed jumps by +0.30 %, from 33.33 to 33.43 rpm"},
+        {three_steps, "At 20.0 s the speed jumps by +0.30 %, from 33.43 to 33.53 rpm"},
+        {three_steps, "jumps by -0.40 %, from 33.53 to 33.40 rpm"},
+        {lost_for_a_while, "the speed left 33.33 rpm and came back"},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        DwMessage message = {""};
+        DwSheet *sheet = sheet_of(rows[i].frequency, 40, 3150, &message);
+        ck_assert_msg(sheet, "%s", message.text);
+        ck_assert_msg(says(sheet, rows[i].words), "%s", rows[i].words);
+        ck_assert(dw_sheet_reading(sheet, "speed.error")->unjudged);
+        ck_assert(says(sheet, "Nothing here is judged"));
+        dw_sheet_free(sheet);
+    }
+}
+END_TEST
+
 START_TEST(the_platters_own_rate_tells_a_wrong_statement)
 {
     DwSheet *sheet = play((const char *const[]){"synth.rate=16kHz", "synth.length=60s", "fault.wow=0.12%", NULL}, 3000);
@@ -136,5 +185,5 @@ START_TEST(sliders_and_halves_are_measured)
 END_TEST
 
 DW_SUITE("speed fooled", two_bands_are_two, a_step_and_a_slide_are_told_and_a_sweep_is_refused,
-         the_platters_own_rate_tells_a_wrong_statement, a_tone_that_may_be_two_is_not_taken_for_one,
-         sliders_and_halves_are_measured)
+         a_jump_has_its_own_size_and_the_tones_speeds, the_platters_own_rate_tells_a_wrong_statement,
+         a_tone_that_may_be_two_is_not_taken_for_one, sliders_and_halves_are_measured)

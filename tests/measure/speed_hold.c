@@ -207,6 +207,66 @@ START_TEST(a_sheet_says_when_a_deck_is_warm)
 }
 END_TEST
 
+// 0.8 % in all, with a time constant of 12 s: in 40 s it climbs by most of that, smoothly.
+static double soon_warm(double second)
+{
+    return -0.8 * exp(-second / 12) + 0.005 * sin(2 * M_PI * second / TURN_S);
+}
+
+static double cooling(double second)
+{
+    return -0.5 * second / 60;
+}
+
+START_TEST(a_drift_beyond_its_limit_is_told_and_is_no_jolt)
+{
+    DwSheet *sheet = measure(soon_warm, 40, DW_MOTOR_DC);
+    ck_assert_double_gt(dw_sheet_reading(sheet, "speed.drift")->value, 0.2);
+    ck_assert_double_eq(dw_sheet_reading(sheet, "flutter.jolts")->value, 0);
+    ck_assert(says(sheet, "The speed still climbs, by 0."));
+    ck_assert(says(sheet, "warm up and record again"));
+    ck_assert(!says(sheet, "20-minute side"));
+    dw_sheet_free(sheet);
+    sheet = measure(cooling, 40, DW_MOTOR_DC);
+    ck_assert(says(sheet, "The speed still falls, by 0.33 % over this take"));
+    dw_sheet_free(sheet);
+    sheet = measure(cooling, 40, DW_MOTOR_QUARTZ);
+    ck_assert(says(sheet, "A crystal does not drift like this"));
+    ck_assert(!says(sheet, "warm up"));
+    dw_sheet_free(sheet);
+    sheet = measure(steady, 40, DW_MOTOR_DC);
+    ck_assert(!says(sheet, "The speed still"));
+    dw_sheet_free(sheet);
+}
+END_TEST
+
+static double hunts_slowly(double second)
+{
+    return 0.4 * sin(2 * M_PI * 0.3 * second) + 0.0008 * sin(2 * M_PI * 0.6 * second);
+}
+
+static double hunts_a_little(double second)
+{
+    return 0.08 * sin(2 * M_PI * 0.3 * second) + 0.0008 * sin(2 * M_PI * 0.6 * second);
+}
+
+// 0.4 % peak, slower than the platter: nearly three times the 0.14 % that is good once a turn.
+START_TEST(what_is_slower_than_the_platter_is_held_to_its_limit)
+{
+    DwSheet *sheet = measure(hunts_slowly, 40, DW_MOTOR_QUARTZ);
+    ck_assert(says(sheet, "Unexplained: "));
+    ck_assert(!says(sheet, "By itself it is good"));
+    ck_assert(!says(sheet, "it turns at this rate"));
+    ck_assert(!says(sheet, "No line is strong enough"));
+    dw_sheet_free(sheet);
+    sheet = measure(hunts_a_little, 40, DW_MOTOR_QUARTZ);
+    ck_assert(says(sheet, "By itself it is good"));
+    ck_assert(!says(sheet, "it turns at this rate"));
+    ck_assert(says(sheet, "no described part turns at this rate"));
+    dw_sheet_free(sheet);
+}
+END_TEST
+
 START_TEST(a_lock_lost_and_regained_is_named)
 {
     static const struct {
@@ -231,5 +291,7 @@ START_TEST(a_lock_lost_and_regained_is_named)
 }
 END_TEST
 
-DW_SUITE("speed hold", the_intervals_of_a_warm_up_hold, a_line_is_told_from_a_bend, what_leaves_and_comes_back_is_found,
-         a_sheet_says_when_a_deck_is_warm, a_lock_lost_and_regained_is_named, a_slider_s_centre_is_told)
+DW_SUITE("speed hold", what_is_slower_than_the_platter_is_held_to_its_limit,
+         a_drift_beyond_its_limit_is_told_and_is_no_jolt, the_intervals_of_a_warm_up_hold, a_line_is_told_from_a_bend,
+         what_leaves_and_comes_back_is_found, a_sheet_says_when_a_deck_is_warm, a_lock_lost_and_regained_is_named,
+         a_slider_s_centre_is_told)

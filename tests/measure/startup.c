@@ -220,6 +220,52 @@ START_TEST(a_wild_swing_is_hunting_and_not_silence)
 }
 END_TEST
 
+static bool remarks(const DwSheet *sheet, const char *words)
+{
+    for (size_t i = 0; i < sheet->remark_count; i++)
+        if (strstr(sheet->remarks[i], words))
+            return true;
+    return false;
+}
+
+// What dies away within 30 s does not go on, and is not as wild to the end as at the beginning.
+START_TEST(a_swing_that_dies_is_not_said_to_go_on)
+{
+    static const struct {
+        double how[3];
+        bool goes_on, is_wild;
+    } cases[] = {{{5, 0.8, 30}, false, false},
+                 {{5, 0.9, 25}, false, false},
+                 {{5, 0.8, 1e9}, true, true},
+                 {{8, 1.5, 1e9}, true, true}};
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        DwSheet *sheet = start(wild, cases[i].how, 1, 34, 2, 0);
+        ck_assert_msg(remarks(sheet, "goes on hunting") == cases[i].goes_on, "case %zu", i);
+        ck_assert_msg(remarks(sheet, "slow to calm") == !cases[i].goes_on, "case %zu", i);
+        ck_assert_msg(remarks(sheet, "all along") == cases[i].is_wild, "case %zu", i);
+        dw_sheet_free(sheet);
+    }
+}
+END_TEST
+
+START_TEST(while_it_climbs_nothing_is_counted_from_a_final_speed)
+{
+    static const double how[][3] = {{9, 1.0, 30}, {9, 0.9, 34}, {8, 1.0, 30}}; // law; seconds of it
+    for (size_t i = 0; i < sizeof how / sizeof *how; i++) {
+        DwSheet *sheet = start(short_of_speed, how[i], 1, how[i][2], 1, 0);
+        ck_assert_ptr_null(dw_sheet_reading(sheet, "startup.final"));
+        ck_assert_ptr_null(dw_sheet_reading(sheet, "startup.overshoot"));
+        ck_assert(!remarks(sheet, "final"));
+        ck_assert(!remarks(sheet, "overshoot"));
+        dw_sheet_free(sheet);
+    }
+    DwSheet *sheet = start(short_of_speed, (const double[]){0.8, 1}, 1, 25, 1, 0);
+    ck_assert_double_eq_tol(reading(sheet, "startup.final"), 100.0 / 3, 0.02);
+    ck_assert(remarks(sheet, "No overshoot"));
+    dw_sheet_free(sheet);
+}
+END_TEST
+
 // HOW: seconds to the speed, when it is switched off, time constant of the run-down, wow in percent.
 static double on_and_off(double seconds, const double *how)
 {
@@ -356,7 +402,8 @@ START_TEST(what_is_no_start_is_said)
 }
 END_TEST
 
-DW_SUITE("startup", an_exponential_run_up_is_timed, a_platter_that_never_arrives_has_no_time,
-         a_described_decks_run_up_is_timed, overshoot_and_hunting_follow_the_theory, hunting_that_goes_on_is_found,
+DW_SUITE("startup", a_swing_that_dies_is_not_said_to_go_on, while_it_climbs_nothing_is_counted_from_a_final_speed,
+         an_exponential_run_up_is_timed, a_platter_that_never_arrives_has_no_time, a_described_decks_run_up_is_timed,
+         overshoot_and_hunting_follow_the_theory, hunting_that_goes_on_is_found,
          a_wild_swing_is_hunting_and_not_silence, a_run_down_behind_the_start_is_left_out,
          inertial_starts_are_not_read_short, wow_is_no_hunting, a_run_down_is_followed, what_is_no_start_is_said)

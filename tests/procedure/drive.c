@@ -176,6 +176,89 @@ START_TEST(a_pulley_waits_for_the_kind_of_motor)
 }
 END_TEST
 
+static bool remarks_say(const DwSheet *sheet, const char *words)
+{
+    return says(sheet->remarks, sheet->remark_count, words);
+}
+
+#define SPAN_DECK "drive.kind=belt drive.pulley_diameter=17mm drive.rim_diameter=127mm drive.centre_distance=110mm "
+
+// By hand: span √(110² − 55²) = 95.26 mm, way round 474.3 mm. T = µ (2 L f)² with µ = 3 g/474.3 mm; T = P L/(4 d).
+START_TEST(what_contradicts_itself_is_said)
+{
+    static const struct {
+        const char *operands, *says;
+        bool is_said;
+    } rows[] = {
+        {SPAN_DECK "drive.belt_mass=3g drive.belt_pluck=100Hz drive.belt_push=20g drive.belt_give=4mm",
+         "contradict each other", true}, // 2.30 and 1.17 N
+        {SPAN_DECK "drive.belt_mass=3g drive.belt_pluck=71.5Hz drive.belt_push=20g drive.belt_give=4mm",
+         "contradict each other", false}, // 1.17 and 1.17 N
+        {SPAN_DECK "drive.thread_radius=60mm drive.stall_pull=50g drive.drag_pull=80g", "swapped", true},
+        {SPAN_DECK "drive.thread_radius=60mm drive.stall_pull=50g drive.drag_pull=30g", "little in hand", true},
+        {SPAN_DECK "drive.thread_radius=60mm drive.stall_pull=50g drive.drag_pull=5g", "little in hand", false},
+        {SPAN_DECK "drive.thread_radius=60mm drive.stall_pull=50g drive.drag_pull=5g", "swapped", false},
+        {SPAN_DECK "drive.thread_radius=60mm drive.drag_pull=5g drive.platter_torque=30mN.m", "contradict", true},
+        {SPAN_DECK "drive.thread_radius=60mm drive.drag_pull=5g drive.platter_torque=0.5mN.m", "contradict", true},
+        {SPAN_DECK "drive.thread_radius=60mm drive.drag_pull=5g drive.platter_torque=5mN.m", "contradict", false},
+        {"drive.kind=idler drive.idler_hardness=10", "too soft", true},
+        {"drive.kind=idler drive.idler_hardness=80", "gone hard", true},
+        {"drive.kind=idler drive.idler_hardness=50", "rubber", false},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        DwSheet *sheet = call_well("drive", rows[i].operands);
+        ck_assert_msg(remarks_say(sheet, rows[i].says) == rows[i].is_said, "%s: %s", rows[i].operands, rows[i].says);
+        dw_sheet_free(sheet);
+    }
+}
+END_TEST
+
+// What another kind of drive uses is named, and nothing else is said of it.
+START_TEST(what_is_not_used_is_not_judged_either)
+{
+    static const struct {
+        const char *operands, *key, *reading;
+    } rows[] = {
+        {"drive.kind=direct drive.belt_pluck=30Hz", "drive.belt_pluck", "drive.pluck_tension"},
+        {"drive.kind=idler drive.belt_pluck=30Hz drive.belt_mass=3g", "drive.belt_pluck", "drive.pluck_tension"},
+        {"drive.kind=direct drive.belt_push=20g drive.belt_give=4mm", "drive.belt_push", "drive.push_tension"},
+        {"drive.kind=direct drive.belt_give=4mm", "drive.belt_give", "drive.push_tension"},
+        {"drive.kind=direct drive.idler_hardness=80", "drive.idler_hardness", "drive.idler_hardness"},
+        {"drive.kind=belt drive.idler_hardness=80", "drive.idler_hardness", "drive.idler_hardness"},
+        {"drive.kind=direct drive.belt_age=9", "drive.belt_age", "drive.belt_age"},
+        {"drive.kind=idler drive.belt_hump=1mm", "drive.belt_hump", "drive.belt_hump"},
+        {"drive.kind=idler drive.belt_length=500mm drive.belt_listed_length=480mm", "drive.belt_listed_length",
+         "drive.belt_growth"},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        DwSheet *sheet = call_well("drive", rows[i].operands);
+        ck_assert_msg(remarks_say(sheet, "Not used") && remarks_say(sheet, rows[i].key), "%s", rows[i].operands);
+        ck_assert_msg(!dw_sheet_reading(sheet, rows[i].reading) && !is_not_measured(sheet, rows[i].reading), "%s",
+                      rows[i].operands);
+        dw_sheet_free(sheet);
+    }
+    DwMessage message = {""};
+    ck_assert_ptr_null(call_files("drive", (const char *const[]){"pluck.wav"}, 1, "drive.kind=direct", &message));
+    ck_assert_msg(strstr(message.text, "this drive has none"), "%s", message.text);
+}
+END_TEST
+
+START_TEST(a_number_without_a_unit_has_no_gap_behind_it)
+{
+    DwMessage message = {""};
+    DwSheet *sheet = call_well("drive", "drive.kind=idler drive.idler_hardness=62");
+    ck_assert(remarks_say(sheet, "its limit of 60: its"));
+    dw_sheet_free(sheet);
+    sheet = call_well("drive", "drive.kind=idler drive.idler_hardness=10");
+    ck_assert(remarks_say(sheet, "= 10 is unusual (25 to 80 is common)"));
+    dw_sheet_free(sheet);
+    DwInputs *inputs = dw_inputs_new();
+    ck_assert(dw_inputs_set_operand(inputs, "drive.idler_hardness=600", &message) != DW_OK);
+    ck_assert_msg(strstr(message.text, "from 0 to 100."), "%s", message.text);
+    dw_inputs_free(inputs);
+}
+END_TEST
+
 START_TEST(what_cannot_be_is_refused_in_a_line)
 {
     static const char *const bad[][2] = {
@@ -194,7 +277,8 @@ START_TEST(what_cannot_be_is_refused_in_a_line)
 }
 END_TEST
 
-DW_SUITE("drive", speed_pulley_and_belt_of_a_belt_deck, belt_length_and_stretch,
+DW_SUITE("drive", what_contradicts_itself_is_said, what_is_not_used_is_not_judged_either,
+         a_number_without_a_unit_has_no_gap_behind_it, speed_pulley_and_belt_of_a_belt_deck, belt_length_and_stretch,
          steps_have_a_row_each_and_the_wrong_mains_is_named, forces_creep_and_resonance,
          belts_are_judged_and_never_boiled, idler_and_direct_drives, a_pulley_waits_for_the_kind_of_motor,
          what_cannot_be_is_refused_in_a_line)

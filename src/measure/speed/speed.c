@@ -31,6 +31,7 @@ DwSpeedSettings dw_speed_settings(double rate_hz, unsigned channels)
         .mains_hz = NAN,
         .good_flutter = NAN,
         .good_turn = NAN,
+        .most_drift = NAN,
         .keep_s = 1500, // 25 minutes: a side
     };
 }

@@ -22,6 +22,7 @@ typedef struct {
     double keep_s;                 // longest stretch measured, for bounded memory
     double good_flutter;           // weighted two-sigma that the deck's class calls good, %; NAN: a hi-fi deck's
     double good_turn;              // likewise once a revolution, % peak
+    double most_drift;             // that the deck's class allows, %/min; NAN: a hi-fi deck's
     double mains_hz;               // of the deck's mains; NAN when it is not stated
     bool drive_given;              // whether `drive` describes anything
     DwDrive drive;                 // for tracing lines to its parts

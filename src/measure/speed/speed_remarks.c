@@ -9,6 +9,8 @@
 #include <stdio.h>
 #include <stdlib.h>
 
+static const double MOST_DRIFT = 0.2; // %/min: a hi-fi deck's, where no class was stated (data/limits)
+
 // What makes a deck run at `ratio` times the nominal speed: another speed of its own, and a pulley made for other mains
 // than `mains_hz`; 0 for mains that have no part in it.
 typedef struct {
@@ -63,8 +65,8 @@ static bool remark_cause(const DwSpeedFilling *filling)
             ? "check the pulley, the speed setting and deck.speed"
             : "check the pulley where the motor keeps to the mains; else the speed setting, its control "
               "and deck.speed";
-    char *turns =
-        dw_text_format("The deck turns at %.2f rpm, %.3f times the nominal speed", filling->turn_hz * 60, ratio);
+    char *turns = dw_text_format("The deck turns at %.2f rpm, %.3f times the nominal speed",
+                                 ratio * filling->settings->speed_rpm, ratio);
     if (plain)
         dw_sheet_remark(filling->sheet, "%s: %s.", turns, check);
     else if (!cause->mains_hz)
@@ -102,6 +104,33 @@ static void remark_statement(const DwSpeedFilling *filling)
             by_tone, judged->platter_rpm, judged->tone_error);
 }
 
+// Whether the drift is beyond what the class allows, all of its interval, in a take that tells it.
+static bool is_drifting(const DwSpeedFilling *filling)
+{
+    const DwSpeedAnalysis *a = filling->analysis;
+    double most = filling->settings->most_drift;
+    return !filling->is_unjudged && filling->length_s >= dw_speed_good_length_s &&
+           fabs(a->drift) - a->drift_off > (isfinite(most) ? most : MOST_DRIFT);
+}
+
+static void remark_drift(const DwSpeedFilling *filling)
+{
+    double change = filling->analysis->drift * filling->length_s / 60;
+    DwMotorKind motor = filling->settings->drive.motor;
+    bool is_held = filling->settings->drive_given && (motor == DW_MOTOR_QUARTZ || motor == DW_MOTOR_SYNCHRONOUS);
+    if (!is_drifting(filling))
+        return;
+    dw_sheet_remark(filling->sheet, "The speed still %s, by %.2f %% over this take. %s",
+                    change > 0 ? "climbs" : "falls", fabs(change),
+                    !is_held ? "Let the deck warm up and record again; a take of four minutes or more from cold tells "
+                               "when it is warm. If it goes on, look at bearing, belt, motor and supply."
+                    : filling->settings->drive.kind == DW_DRIVE_DIRECT
+                        ? "A crystal does not drift like this as it warms: look for a lock that was lost, a stiff "
+                          "bearing or a supply that fails."
+                        : "Its motor is held by the crystal or the mains, whatever its warmth: look for a belt or "
+                          "idler that slips, a stiff bearing or a supply that fails.");
+}
+
 static void remark_speed(const DwSpeedFilling *filling)
 {
     const DwSpeedJudgement *judged = &filling->judged;
@@ -125,6 +154,13 @@ static void remark_speed(const DwSpeedFilling *filling)
             filling->settings->speed_rpm * judged->true_hz / filling->engraved_hz, judged->platter_rpm);
     if (fabs(error) > 6 && remark_cause(filling))
         return;
+    if (is_drifting(filling)) {
+        dw_sheet_remark(filling->sheet,
+                        "%.2f %% %s on the mean of this take: how early or late a side ends is not known while the "
+                        "speed changes.",
+                        fabs(error), error > 0 ? "fast" : "slow");
+        return;
+    }
     DwHeardSpeed heard = dw_heard_speed(100 * (ratio - 1));
     const char *where = filling->is_unjudged ? "In the stretch that was measured: " : "";
     if (fabs(error) < 0.005)
@@ -233,6 +269,7 @@ static void list_not_measured(const DwSpeedFilling *filling)
 void dw_speed_remarks_add(const DwSpeedFilling *filling)
 {
     remark_speed(filling);
+    remark_drift(filling);
     dw_speed_stretches_remark(filling);
     remark_recording(filling);
     remark_fitness(filling);

@@ -89,42 +89,72 @@ static size_t piece_size(const DwSpeedAnalysis *analysis)
     return (size_t)fmax(1, PIECE_S * analysis->rate_hz);
 }
 
-// The deviation less all lines, in pieces: effective value of each, and its peak.
-static size_t cut(const DwSpeedAnalysis *a, const DwSuspect *suspects, size_t count, float *rms, float *peak)
+// The deviation less all lines, one piece of a tenth of a second.
+typedef struct {
+    double sum, squares, low, high; // of what is used
+    size_t used, all;
+    double rms, peak; // about what the pieces around have in the middle
+} Piece;
+
+static size_t cut(const DwSpeedAnalysis *a, const DwSuspect *suspects, size_t count, Piece *pieces)
 {
-    size_t size = piece_size(a), pieces = 0;
+    size_t size = piece_size(a), made = 0;
     double middle = (double)a->count / a->rate_hz / 2;
-    for (size_t from = 0; from + size <= a->count; from += size, pieces++) {
-        double squares = 0, most = 0;
+    for (size_t from = 0; from + size <= a->count; from += size) {
+        Piece *piece = &pieces[made++];
+        *piece = (Piece){.low = INFINITY, .high = -INFINITY, .all = (size + 3) / 4};
         for (size_t n = from; n < from + size; n += 4) { // 200 Hz at some 1 kHz: every fourth value tells a jolt
+            if (!a->used[n])
+                continue;
             double rest = a->work[n];
             for (size_t i = 0; i < count; i++)
                 rest -= dw_waveform_at(&suspects[i].waveform, (double)n / a->rate_hz - middle, false);
-            rest = a->used[n] ? rest : 0;
-            squares += rest * rest;
-            most = fmax(most, fabs(rest));
+            piece->sum += rest;
+            piece->squares += rest * rest;
+            piece->low = fmin(piece->low, rest);
+            piece->high = fmax(piece->high, rest);
+            piece->used++;
         }
-        rms[pieces] = (float)sqrt(squares / (double)((size + 3) / 4));
-        peak[pieces] = (float)most;
     }
-    return pieces;
+    return made;
 }
 
-static size_t find_jolts(const DwSpeedAnalysis *a, const float *rms, const float *peak, size_t pieces, Jolt *jolts)
+// Takes out what goes slowly, which is no jolt: a warm-up is no straight line.
+static void take_out_slow(Piece *pieces, size_t count)
+{
+    enum { AROUND = 10 };
+    for (size_t i = 0; i < count; i++) {
+        float means[2 * AROUND + 1];
+        size_t known = 0, reach = i < AROUND ? i : AROUND; // as far to either side
+        reach = count - 1 - i < reach ? count - 1 - i : reach;
+        for (size_t k = i - reach; k <= i + reach; k++)
+            if (pieces[k].used)
+                means[known++] = (float)(pieces[k].sum / (double)pieces[k].used);
+        Piece *piece = &pieces[i];
+        if (!piece->used)
+            continue;
+        double level = dw_statistics_quantile(means, known, 0.5), used = (double)piece->used;
+        double squares = piece->squares - 2 * level * piece->sum + used * level * level;
+        piece->rms = sqrt(fmax(0, squares) / (double)piece->all);
+        piece->peak = fmax(piece->high - level, level - piece->low);
+    }
+}
+
+static size_t find_jolts(const DwSpeedAnalysis *a, const Piece *piece, size_t pieces, Jolt *jolts)
 {
     float *sorted = dw_memory_new(pieces + 1, sizeof *sorted);
     for (size_t i = 0; i < pieces; i++)
-        sorted[i] = rms[i];
+        sorted[i] = (float)piece[i].rms;
     double usual = pieces ? dw_statistics_quantile(sorted, pieces, 0.5) : 0, last = -APART_S;
     size_t count = 0, edge = 10; // the filters swing in and out at both ends
     free(sorted);
     for (size_t i = edge; i + edge < pieces && count < JOLTS_MOST; i++) {
         double second = ((double)i + 0.5) * (double)piece_size(a) / a->rate_hz;
-        if ((double)rms[i] < JOLT * usual || (double)peak[i] < LEAST_JOLT)
+        if (piece[i].rms < JOLT * usual || piece[i].peak < LEAST_JOLT)
             continue;
         if (second - last > APART_S)
             jolts[count++] = (Jolt){a->start_s + second, 0};
-        jolts[count - 1].peak = fmax(jolts[count - 1].peak, (double)peak[i]);
+        jolts[count - 1].peak = fmax(jolts[count - 1].peak, piece[i].peak);
         last = second;
     }
     return count;
@@ -170,12 +200,12 @@ void dw_speed_rest(const DwSpeedAnalysis *analysis, const DwSuspect *suspects, s
                    const DwSpeedSettings *settings, double turn_hz, DwSheet *sheet)
 {
     size_t most = analysis->count / piece_size(analysis) + 1;
-    float *rms = dw_memory_new(most, sizeof *rms), *peak = dw_memory_new(most, sizeof *peak);
+    Piece *piece = dw_memory_new(most, sizeof *piece);
     Jolt jolts[JOLTS_MOST];
     if (analysis->unweighted.rms > 0)
         add_rest(analysis, suspects, count, settings, sheet);
-    size_t pieces = cut(analysis, suspects, count, rms, peak);
-    add_jolts(jolts, find_jolts(analysis, rms, peak, pieces, jolts), turn_hz, sheet);
-    free(rms);
-    free(peak);
+    size_t pieces = cut(analysis, suspects, count, piece);
+    take_out_slow(piece, pieces);
+    add_jolts(jolts, find_jolts(analysis, piece, pieces, jolts), turn_hz, sheet);
+    free(piece);
 }

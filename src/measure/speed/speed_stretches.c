@@ -21,6 +21,35 @@ static double second_of(const DwSpeedAnalysis *analysis, size_t place)
     return analysis->whole.start_s + (double)place / analysis->whole.rate_hz;
 }
 
+// What the deck's speed was at HZ of the tone: by the tone that the readings take it for.
+static double rpm_at(const DwSpeedFilling *filling, double hz)
+{
+    double rpm = filling->judged.ratio * filling->settings->speed_rpm; // NAN where the tone may be one of several
+    return (isfinite(rpm) ? rpm : 60 * filling->turn_hz) * hz / filling->analysis->mean_hz;
+}
+
+// The tone's frequency over the turn next to the end of STRETCH, or to its beginning: its mean does not tell that of a
+// stretch that changes within.
+static double edge_hz(const DwSpeedFilling *filling, const DwStretch *stretch, bool at_end)
+{
+    const DwToneRun *whole = &filling->analysis->whole;
+    size_t turn = (size_t)(whole->rate_hz / filling->turn_hz), count = stretch->to - stretch->from;
+    if (!(fabs(stretch->change) > SAME_PERCENT) || turn == 0 || turn > count)
+        return stretch->mean_hz;
+    size_t from = at_end ? stretch->to - turn : stretch->from;
+    double sum = 0;
+    for (size_t n = from; n < from + turn; n++)
+        sum += (double)whole->deviation_hz[n];
+    return whole->centre_hz + sum / (double)turn;
+}
+
+// % by which the speed changes from the stretch I to the next one.
+static double step_percent(const DwSpeedFilling *filling, size_t i)
+{
+    const DwStretch *before = &filling->analysis->steadiness.stretch[i];
+    return 100 * (edge_hz(filling, before + 1, false) / edge_hz(filling, before, true) - 1);
+}
+
 static double percent_off(const DwStretch *stretch, const DwStretch *chosen)
 {
     return 100 * (stretch->mean_hz / chosen->mean_hz - 1);
@@ -42,6 +71,13 @@ static bool is_other_speed(const DwSpeedFilling *filling, const DwStretch *stret
 {
     double off = fabs(percent_off(stretch, chosen));
     return off > JUMP_PERCENT && off < NEIGHBOUR_PERCENT && other_band_hz(filling, stretch, chosen) == 0;
+}
+
+// Whether BEFORE and AFTER are one band, as far as anyone can tell.
+static bool is_near(const DwSpeedFilling *filling, const DwStretch *before, const DwStretch *after)
+{
+    return fabs(percent_off(after, before)) < NEIGHBOUR_PERCENT && other_band_hz(filling, before, after) == 0 &&
+           other_band_hz(filling, after, before) == 0;
 }
 
 // The mean of the run's frequency over EDGE_S from place FROM on.
@@ -107,8 +143,11 @@ void dw_speed_stretches_judge(DwSpeedFilling *filling)
     bool jumps = false;
     for (size_t i = 0; i < steadiness->count; i++)
         jumps = jumps || is_other_speed(filling, &steadiness->stretch[i], chosen);
-    for (size_t i = 0; i + 1 < steadiness->count; i++)
-        jumps = jumps || leaves_between(filling, i);
+    for (size_t i = 0; i + 1 < steadiness->count; i++) {
+        const DwStretch *before = &steadiness->stretch[i];
+        bool is_step = fabs(step_percent(filling, i)) > JUMP_PERCENT && is_near(filling, before, before + 1);
+        jumps = jumps || is_step || leaves_between(filling, i);
+    }
     filling->is_unjudged = bends || jumps || (steadiness->count == 1 && astray_s(analysis) > LEFT_S);
 }
 
@@ -149,14 +188,13 @@ static void remark_change(const DwSpeedFilling *filling, size_t i)
 {
     const DwSpeedAnalysis *a = filling->analysis;
     const DwStretch *before = &a->steadiness.stretch[i], *after = before + 1;
-    double from_s = second_of(a, before->to), to_s = second_of(a, after->from), by = percent_off(after, before);
-    double band = other_band_hz(filling, before, after), rpm = filling->turn_hz * 60;
-    const DwStretch *chosen = &a->steadiness.stretch[a->steadiness.chosen];
-    band = band > 0 ? band : other_band_hz(filling, after, before);
-    if (fabs(by) >= NEIGHBOUR_PERCENT || band > 0)
+    double from_s = second_of(a, before->to), to_s = second_of(a, after->from), by = step_percent(filling, i);
+    if (!is_near(filling, before, after))
         return;
-    double rpm_before = rpm * before->mean_hz / chosen->mean_hz, rpm_after = rpm * after->mean_hz / chosen->mean_hz;
-    if (leaves_between(filling, i))
+    bool leaves = leaves_between(filling, i);
+    double rpm_before = rpm_at(filling, leaves ? before->mean_hz : edge_hz(filling, before, true)),
+           rpm_after = rpm_at(filling, edge_hz(filling, after, false));
+    if (leaves)
         dw_sheet_remark(filling->sheet, "From %.1f to %.1f s the speed left %.2f rpm and came back. %s", from_s, to_s,
                         rpm_before, dw_speed_lost_advice(filling->settings));
     else if (to_s - from_s < AT_ONCE_S)
@@ -172,13 +210,12 @@ static void remark_return(const DwSpeedFilling *filling, size_t i)
 {
     const DwSpeedAnalysis *a = filling->analysis;
     const DwStretch *before = &a->steadiness.stretch[i], *between = before + 1, *after = before + 2;
-    const DwStretch *chosen = &a->steadiness.stretch[a->steadiness.chosen];
     double away = fabs(percent_off(between, before));
     if (away < SAME_PERCENT || away > NEIGHBOUR_PERCENT || fabs(percent_off(after, before)) > SAME_PERCENT ||
         other_band_hz(filling, between, before) > 0)
         return;
     dw_sheet_remark(filling->sheet, "From %.1f s on it is back at %.2f rpm. %s", second_of(a, after->from),
-                    filling->turn_hz * 60 * after->mean_hz / chosen->mean_hz, dw_speed_lost_advice(filling->settings));
+                    rpm_at(filling, after->mean_hz), dw_speed_lost_advice(filling->settings));
 }
 
 // The part at one end that holds no steady stretch.

@@ -17,6 +17,7 @@ static const double LEAST_CONFIDENCE = 0.7;
 static const double BESIDE_WORST = 0.4, BESIDE_SHARE = 10; // of the worst one's severity; % of power: named beside it
 static const double FAMILY_SIGMAS = 3,
                     FAMILY_TURNS = 0.02; // of its uncertainty; over the take: what no fit tells apart
+static const double SLOW = 1.05;         // of the platter's rate: what is slower is held to what is good once a turn
 static const double PULSE = 2.4;         // peak over effective value: a sine has 1.4, two sines at most 2
 static const unsigned PULSE_LINES = 3;
 enum { PICTURES_MOST = 3, POINTS = 181 };
@@ -87,7 +88,9 @@ static void find_turn(const DwSpeedAnalysis *analysis, const DwTraceFinding *fin
 static double severity_of(const DwSuspect *suspect, const DwSpeedSettings *settings)
 {
     double severity = dw_waveform_weighted(&suspect->waveform) / good_flutter(settings);
-    if (is_platter(suspect->finding->suspects[0].part) && suspect->finding->suspects[0].harmonic == 1)
+    // The weighting all but hides what is slower than the platter, and that drags the pitch no less.
+    bool is_slow = suspect->frequency_hz < SLOW * settings->speed_rpm / 60;
+    if (is_slow || (is_platter(suspect->finding->suspects[0].part) && suspect->finding->suspects[0].harmonic == 1))
         severity = fmax(severity, suspect->amplitude / good_turn(settings));
     return severity;
 }
@@ -232,6 +235,8 @@ static char *manner_of(const DwSuspect *suspect)
         return first->harmonic == 1   ? dw_text_format("it comes at the mains frequency")
                : first->harmonic == 2 ? dw_text_format("it comes at twice the mains frequency")
                                       : dw_text_format("it comes at %.4g times the mains frequency", first->harmonic);
+    if (first->part == DW_PART_UNKNOWN)
+        return dw_text_format("no described part turns at this rate");
     if (suspect->lines >= PULSE_LINES && peak > PULSE * effective)
         return dw_text_format("a short pulse each turn, %.3f %% peak", peak);
     if (is_platter(first->part) && first->harmonic == 2)

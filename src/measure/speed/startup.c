@@ -27,6 +27,8 @@ static const double SWINGS_ON = 0.3;   // %: a steady fluctuation that is said
 static const double SWING_LOWEST_HZ = 0.25, SWING_HIGHEST_HZ = 5, SWING_TURNS = 1.5; // of hunting that goes on
 static const double LASTING_SWING = 0.15;                                            // % peak
 static const double LASTING_SHARE = 0.4; // of the mean square of all that the final speed strays by
+static const double DIES = 0.8;          // of the swing before: what is less is dying away
+static const double WILD_PERCENT = 3;    // beyond it a speed swings wildly; what a steady stretch keeps within
 static const double ENOUGH_TURNS = 1.95; // two, less what parts one value from the next
 enum { MEDIAN = 5, CURVE_POINTS_MOST = 4000, TURNS_MOST = 64 };
 
@@ -118,6 +120,7 @@ typedef struct {
     double time_s, settle_s, overshoot; // NAN where there is none
     double swing, swing_hz;             // of hunting
     bool goes_on;                       // it does so to the end
+    double early_swing, late_swing;     // of what goes on: over its first half and its last, % peak
     double off_s;                       // when the deck was switched off, by the recording's clock; NAN when it was not
 } RunUp;
 
@@ -277,6 +280,8 @@ static void find_lasting_swing(const DwStartup *startup, RunUp *up)
             best_hz = hz;
         }
     }
+    up->early_swing = swing_at(c->seconds + from, percent, count / 2, best_hz);
+    up->late_swing = swing_at(c->seconds + from + count / 2, percent + count / 2, count - count / 2, best_hz);
     free(percent);
     if (best < LASTING_SWING || best * best / 2 < LASTING_SHARE * squares)
         return;
@@ -318,12 +323,18 @@ static double time_error_s(const RunUp *up)
     return hypot(hypot(fmax(LEAST_DOUBT_S, step_s), through), up->begins_doubt_s);
 }
 
+// Whether the speed still climbs or falls at the end: then no final speed is known, nor what is counted from it.
+static bool is_moving(const DwStartupSettings *s, const RunUp *up)
+{
+    return fabs(up->climb) > fmax(CLIMB_SHARE * s->band_percent, 0.05);
+}
+
 // Whether the platter arrives: its final speed is one, and is the nominal one. Says why not.
 static bool arrives(const DwStartupSettings *s, const RunUp *up, DwSheet *sheet)
 {
     char why[300];
     double error = 100 * (up->final_hz / s->tone_hz - 1);
-    bool still = fabs(up->climb) > fmax(CLIMB_SHARE * s->band_percent, 0.05);
+    bool still = is_moving(s, up);
     bool off = isfinite(error) && fabs(error) > s->band_percent + TONE_LEEWAY;
     if (!still && !off)
         return true;
@@ -341,7 +352,7 @@ static bool arrives(const DwStartupSettings *s, const RunUp *up, DwSheet *sheet)
     return false;
 }
 
-static void add_hunting(const RunUp *up, DwSheet *sheet)
+static void add_overshoot(const RunUp *up, DwSheet *sheet)
 {
     DwReading *reading = add(sheet, "startup.overshoot", "Overshoot", up->overshoot, "%", 2,
                              "highest speed after it was reached, over the final speed");
@@ -353,20 +364,33 @@ static void add_hunting(const RunUp *up, DwSheet *sheet)
                         "At its final speed it still swings by %.2f %%: measure wow and flutter (speed) on a "
                         "recording of a minute.",
                         up->steady);
-    if (isnan(up->swing)) {
-        if (up->steady <= SWINGS_ON)
-            dw_sheet_remark(sheet, "No hunting beyond %.2f %% was found.", fmax(LEAST_SWING, OVER_STEADY * up->steady));
+    else if (isnan(up->swing))
+        dw_sheet_remark(sheet, "No hunting beyond %.2f %% was found.", fmax(LEAST_SWING, OVER_STEADY * up->steady));
+}
+
+static void add_lasting_hunting(const RunUp *up, DwSheet *sheet)
+{
+    static const char causes[] = "a control that is not damped, or a belt or idler that turns at this rate; speed with "
+                                 "the drive described tells.";
+    add(sheet, "startup.hunting_rate", "Rate of the hunting", up->swing_hz, "Hz", 2, "where it is strongest");
+    if (up->late_swing < DIES * up->early_swing)
+        dw_sheet_remark(sheet,
+                        "The speed hunts at %.2f Hz and is slow to calm, by %.2f %% in the first half and %.2f %% in "
+                        "the last: a control that is hardly damped.",
+                        up->swing_hz, up->early_swing, up->late_swing);
+    else
+        dw_sheet_remark(sheet, "The speed goes on hunting at %.2f Hz by %.2f %%: %s", up->swing_hz, up->swing, causes);
+}
+
+static void add_hunting(const RunUp *up, DwSheet *sheet)
+{
+    if (isnan(up->swing))
         return;
-    }
     add(sheet, "startup.hunting", "Hunting", up->swing, "% peak", 2,
         up->goes_on ? "the strongest swing of the final speed that is no turn of the platter's"
                     : "half the first swing, from over to under");
     if (up->goes_on) {
-        add(sheet, "startup.hunting_rate", "Rate of the hunting", up->swing_hz, "Hz", 2, "where it is strongest");
-        dw_sheet_remark(sheet,
-                        "The speed goes on hunting at %.2f Hz by %.2f %%: a control that is not damped, or a belt or "
-                        "idler that turns at this rate; speed with the drive described tells.",
-                        up->swing_hz, up->swing);
+        add_lasting_hunting(up, sheet);
         return;
     }
     add(sheet, "startup.hunting_rate", "Rate of the hunting", up->swing_hz, "Hz", 2, "mean between turning points");
@@ -397,38 +421,65 @@ static void add_times(const DwStartupSettings *s, const RunUp *up, DwSheet *shee
     reading->uncertainty = doubt;
 }
 
-static void fill_sheet(const DwStartup *startup, const RunUp *up, DwSheet *sheet)
+// What is counted from the final speed: nothing of it is known while the speed moves.
+static void add_final(const DwStartupSettings *s, const RunUp *up, DwSheet *sheet)
 {
-    const DwStartupSettings *s = &startup->settings;
-    char begins[32];
-    double first = up->speed[0];
-    if (arrives(s, up, sheet))
-        add_times(s, up, sheet);
-    add_hunting(up, sheet);
+    const char *moves = up->climb > 0 ? "climbs" : "falls";
+    if (is_moving(s, up)) {
+        dw_sheet_not_measured(sheet, "startup.overshoot", "the speed still %s at the end of the recording.", moves);
+        dw_sheet_not_measured(sheet, "startup.final", "the speed still %s at the end of the recording.", moves);
+        return;
+    }
+    add_overshoot(up, sheet);
     if (isfinite(s->tone_hz))
         add(sheet, "startup.final", "Final speed", s->speed_rpm * up->final_hz / s->tone_hz, "rpm", 2,
             "tone against the engraved frequency, last third");
     else
         dw_sheet_not_measured(sheet, "startup.final",
                               "record.tone is not stated: whether the final speed is the right one is not known.");
-    add_curve(startup, up, sheet);
-    dw_sheet_remark(
-        sheet,
-        "The platter begins to move %s s into the recording; its speed counts as reached within %g %% of the final "
-        "one.",
-        dw_text_decimal(begins, sizeof begins, s->skip_s + up->begins_s, 1), s->band_percent);
+    if (up->final_turns < ENOUGH_TURNS)
+        dw_sheet_remark(sheet, "The final speed was taken from %.1f turns only: let it run for 15 s more.",
+                        up->final_turns);
+}
+
+static void remark_beginning(const DwStartupSettings *s, const RunUp *up, DwSheet *sheet)
+{
+    char begins[32];
+    double first = up->speed[0];
+    dw_text_decimal(begins, sizeof begins, s->skip_s + up->begins_s, 1);
+    if (is_moving(s, up))
+        dw_sheet_remark(sheet, "The platter begins to move %s s into the recording.", begins);
+    else
+        dw_sheet_remark(sheet,
+                        "The platter begins to move %s s into the recording; its speed counts as reached within %g %% "
+                        "of the final one.",
+                        begins, s->band_percent);
     if (first > STILL_SHARE)
         dw_sheet_remark(sheet,
                         "The tone is first heard at %.0f %% of the speed; the start was reckoned back from there.",
                         100 * first);
+}
+
+static void fill_sheet(const DwStartup *startup, const RunUp *up, DwSheet *sheet)
+{
+    const DwStartupSettings *s = &startup->settings;
+    if (arrives(s, up, sheet))
+        add_times(s, up, sheet);
+    add_final(s, up, sheet);
+    add_hunting(up, sheet);
+    add_curve(startup, up, sheet);
+    remark_beginning(s, up, sheet);
     if (isfinite(up->off_s))
         dw_sheet_remark(sheet, "The motor was switched off %.1f s into the recording; the run-down is left out.",
                         s->skip_s + up->off_s);
-    if (up->speed_course.swings)
-        dw_sheet_remark(sheet, "The speed swings by more than 3 %% all along. Find out what makes it hunt first.");
-    if (up->final_turns < ENOUGH_TURNS)
-        dw_sheet_remark(sheet, "The final speed was taken from %.1f turns only: let it run for 15 s more.",
-                        up->final_turns);
+    if (up->speed_course.swings && up->steady > WILD_PERCENT)
+        dw_sheet_remark(sheet, "The speed swings by more than %g %% all along. Find out what makes it hunt first.",
+                        WILD_PERCENT);
+    else if (up->speed_course.swings)
+        dw_sheet_remark(sheet,
+                        "The speed takes long to calm: it swings by up to %.2f %% in the last third. Find out "
+                        "what makes it hunt first.",
+                        up->steady);
     dw_sheet_remark(sheet, "The stylus rode in the groove: its drag is part of this start.");
 }
 

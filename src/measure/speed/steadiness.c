@@ -103,6 +103,18 @@ static double quantile_of(const float *values, size_t count, double share)
     return found;
 }
 
+// The size of FIRST[AT], of COUNT, where it goes WAY (1 or -1) and what lies near goes as far the other way, by half or
+// more: that swings. A step stands alone, whatever other steps the take has.
+static float swing_at(const float *first, size_t count, size_t at, float way)
+{
+    enum { NEAR = 3 * TURN };
+    float size = way * first[at], back = 0;
+    size_t from = at > NEAR ? at - NEAR : 0, to = at + NEAR < count ? at + NEAR : count;
+    for (size_t i = from; size > 0 && i < to && back < size / 2; i++)
+        back = fmaxf(back, -way * first[i]);
+    return back >= size / 2 ? fmaxf(0, size) : 0;
+}
+
 // Counts DIFFERENCE from its middle, which is the drift's; returned: how large it may be.
 static double limit_of(const Pieces *pieces, float *difference)
 {
@@ -118,7 +130,7 @@ static double limit_of(const Pieces *pieces, float *difference)
     double swing[2];
     for (int way = 0; way < 2; way++) {
         for (size_t i = 0; i < count; i++)
-            size[i] = fmaxf(0, way ? -first[i] : first[i]);
+            size[i] = swing_at(first, count, i, way ? -1 : 1);
         swing[way] = quantile_of(size, count, SWING_SHARE);
     }
     free(size);

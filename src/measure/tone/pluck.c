@@ -11,10 +11,12 @@ enum { RATE_HZ = 4000, PLUCKS_MOST = 64 };
 static const double KEEP_S = 120;
 static const double LOWEST_HZ = 8, HIGHEST_HZ = 500;
 static const double BLOCK_S = 0.02, AFTER_S = 0.02, LISTEN_S = 0.6, APART_S = 0.7;
-static const double LOUD = 0.1;   // of the loudest block's effective value: a pluck
-static const double RISE = 3;     // times the block before
-static const double ALIKE = 0.6;  // correlation: below it nothing repeats itself
-static const double FIRST = 0.85; // of the best: an earlier lag that is as good as this is the period
+static const double LOUD = 0.1;               // of the loudest block's effective value: a pluck
+static const double RISE = 3;                 // times the block before
+static const double LEVEL_S = 0.15, DEAD = 2; // over which a level is taken; times the level before, where it ends
+static const double SLOWEST_S = 1;            // time constant: what dies more slowly is no pluck
+static const double ALIKE = 0.6;              // correlation: below it nothing repeats itself
+static const double FIRST = 0.85;             // of the best: an earlier lag that is as good as this is the period
 static const double LEAST_SHARE = 0.01;
 
 struct DwPluck {
@@ -122,16 +124,30 @@ static int ascending(const void *a, const void *b)
     return (x > y) - (x < y);
 }
 
-// The rates of all plucks: where it gets loud at once.
+// How much of LENGTH rings on above what was heard BEFORE; 0 where it does not die away, as a hum or a test tone does.
+static size_t ringing(const float *x, size_t length, double rate_hz, double before)
+{
+    size_t level = (size_t)(LEVEL_S * rate_hz), ends = level;
+    if (length < 2 * level)
+        return 0;
+    while (ends + level <= length && effective(x + ends, level) > DEAD * before)
+        ends += level / 4;
+    ends = ends + level <= length ? ends : length;
+    double late = effective(x + length - level, level), passed_s = (double)(length - level) / rate_hz;
+    return late < effective(x, level) * exp(-passed_s / SLOWEST_S) ? ends : 0;
+}
+
+// The rates of all plucks: where it gets loud at once and dies away.
 static size_t list_rates(const DwPluck *pluck, double rates[PLUCKS_MOST])
 {
     size_t block = (size_t)(BLOCK_S * pluck->rate_hz), blocks = pluck->count / block, count = 0;
-    double loudest = 0, before = 0, last_s = -APART_S;
+    double loudest = 0, before = INFINITY, last_s = -APART_S; // what sounds from the first block on began nowhere
     for (size_t b = 0; b < blocks; b++)
         loudest = fmax(loudest, effective(pluck->samples + b * block, block));
     for (size_t b = 0; b < blocks && count < PLUCKS_MOST; b++) {
         double here = effective(pluck->samples + b * block, block), at_s = (double)b * BLOCK_S;
         bool begins = here > LOUD * loudest && here > RISE * before && at_s - last_s >= APART_S;
+        double background = before;
         before = here;
         if (!begins)
             continue;
@@ -139,8 +155,8 @@ static size_t list_rates(const DwPluck *pluck, double rates[PLUCKS_MOST])
         size_t from = (b + 1) * block + (size_t)(AFTER_S * pluck->rate_hz);
         size_t most = (size_t)(LISTEN_S * pluck->rate_hz);
         size_t length = from < pluck->count ? pluck->count - from : 0;
-        double rate =
-            length > block ? rate_of(pluck->samples + from, length < most ? length : most, pluck->rate_hz) : NAN;
+        length = ringing(pluck->samples + from, length < most ? length : most, pluck->rate_hz, background);
+        double rate = length ? rate_of(pluck->samples + from, length, pluck->rate_hz) : NAN;
         if (isfinite(rate))
             rates[count++] = rate;
     }

@@ -16,6 +16,8 @@ static const double RADIUS_OFF_MM = 0.5; // where the thread runs
 static const double HARD_OFF = 3;        // Shore A, by hand: ISO 868 (1985 on) asks for a stand; value from memory
 static const double HARD_LEAST = 40, HARD_MOST = 60; // Shore A
 static const double RESERVE_LEAST = 3;               // stall over drag
+// Of the slow bare platter's drag: what one at speed under the stylus asks for, with what the stylus adds at most.
+static const double DRAG_LEAST = 0.7, DRAG_MOST = 4, STYLUS_MNM = 3;
 
 static DwReading *add(DwSheet *sheet, const char *key, const char *label, double value, double off, const char *unit,
                       int digits, const char *method)
@@ -53,7 +55,7 @@ static void read_pluck(const DwInputs *inputs, const DwDrive *drive, double hz, 
     if (heard)
         add(sheet, "drive.pluck", "The plucked belt rings at", hz, off_hz, "Hz", 1,
             "the rate at which the recording repeats itself after each pluck");
-    if (isnan(hz))
+    if (isnan(hz) || drive->kind != DW_DRIVE_BELT) // what is not used is remarked upon elsewhere
         return;
     if (!find_path(drive, &span, &length) || isnan(mass)) {
         dw_sheet_not_measured(sheet, "drive.pluck_tension",
@@ -74,7 +76,7 @@ static void read_pluck(const DwInputs *inputs, const DwDrive *drive, double hz, 
 static void read_push(const DwInputs *inputs, const DwDrive *drive, DwSheet *sheet)
 {
     double span, length, push = value(inputs, "drive.belt_push", "N"), give = value(inputs, "drive.belt_give", "mm");
-    if (isnan(push) && isnan(give))
+    if ((isnan(push) && isnan(give)) || drive->kind != DW_DRIVE_BELT)
         return;
     if (isnan(push) || isnan(give) || !(give > 0) || !find_path(drive, &span, &length)) {
         dw_sheet_not_measured(sheet, "drive.push_tension",
@@ -106,6 +108,33 @@ static double torque_mnm(const DwInputs *inputs, const char *key, double *off)
     return torque;
 }
 
+// A platter at speed under the stylus asks for more than a slow bare one, but not for many times as much: whether the
+// two torques may be of one deck.
+static void compare_torques(double drag, double drag_off, double at_speed, DwSheet *sheet)
+{
+    if (isnan(at_speed) ||
+        (at_speed > DRAG_LEAST * (drag - drag_off) && at_speed < DRAG_MOST * (drag + drag_off) + STYLUS_MNM))
+        return;
+    dw_sheet_remark(sheet,
+                    "The thread says that the platter drags with %.2f mN·m, drive.platter_torque says %.2f mN·m: they "
+                    "contradict each other, for at speed and under the stylus it is somewhat more. Measure both again.",
+                    drag, at_speed);
+}
+
+static void remark_reserve(const DwReading *reserve, DwSheet *sheet)
+{
+    double most = reserve->value + reserve->uncertainty;
+    if (most < 1)
+        dw_sheet_remark(sheet,
+                        "A pull that stops the platter and is less than what it drags with is of no motor in order: "
+                        "were drive.stall_pull and drive.drag_pull swapped? Else read both again, then look at "
+                        "bearing, belt or idler, and motor.");
+    else if (most < RESERVE_LEAST)
+        dw_sheet_remark(sheet, "The motor has little in hand: clean and oil the bearing, clean belt or idler and what "
+                               "they run on, then read both pulls again. If it stays so the motor is weak, or its "
+                               "supply.");
+}
+
 static void read_thread(const DwInputs *inputs, DwSheet *sheet)
 {
     double stall_off, drag_off, stall = torque_mnm(inputs, "drive.stall_pull", &stall_off),
@@ -122,6 +151,8 @@ static void read_thread(const DwInputs *inputs, DwSheet *sheet)
     if (isfinite(drag))
         add(sheet, "drive.drag_torque", "Drag", drag, drag_off, "mN.m", 2,
             "pull on a thread that keeps the undriven platter turning slowly, times its radius");
+    if (isfinite(drag))
+        compare_torques(drag, drag_off, value(inputs, "drive.platter_torque", "mN.m"), sheet);
     if (!isfinite(stall) || !isfinite(drag) || !(drag > 0))
         return;
     double reserve = stall / drag;
@@ -129,20 +160,38 @@ static void read_thread(const DwInputs *inputs, DwSheet *sheet)
                              reserve * hypot(stall_off / stall, drag_off / drag), "", 1, "one over the other");
     dw_reading_set_limit(reading, (DwRange){RESERVE_LEAST, NAN}, (DwRange){NAN, NAN},
                          "common practice, no source: a stylus and a record brush add as much again");
+    remark_reserve(reading, sheet);
 }
 
 static void read_idler(const DwInputs *inputs, const DwDrive *drive, DwSheet *sheet)
 {
     double hard = value(inputs, "drive.idler_hardness", "");
-    if (isnan(hard))
+    if (isnan(hard) || drive->kind != DW_DRIVE_IDLER)
         return;
     DwReading *reading = add(sheet, "drive.idler_hardness", "Idler's hardness", hard, HARD_OFF, "", 0,
                              "Shore A, durometer on the tread, mean of several places");
     dw_reading_set_limit(reading, (DwRange){HARD_LEAST, HARD_MOST}, (DwRange){NAN, NAN},
                          "common practice, no source, from memory: Shore A 40 to 60");
-    if (drive->kind == DW_DRIVE_IDLER && hard - HARD_OFF > HARD_MOST)
+    if (hard + HARD_OFF < HARD_LEAST)
+        dw_sheet_remark(sheet,
+                        "The idler's rubber is far too soft: swollen with oil or gone to tar, it flattens where it "
+                        "rests. Was it read on the Shore A scale? Else have it re-rubbered or replace it.");
+    if (hard - HARD_OFF > HARD_MOST)
         dw_sheet_remark(sheet, "The idler's rubber has gone hard: it slips and lets the motor be heard. Have it "
                                "re-rubbered or replace it; no solvent softens it for long.");
+}
+
+// Whether the tension by the plucked tone and that by the give cannot both be right; says so.
+static bool contradict(const DwReading *plucked, const DwReading *pushed, DwSheet *sheet)
+{
+    if (fabs(plucked->value - pushed->value) <= hypot(plucked->uncertainty, pushed->uncertainty))
+        return false;
+    dw_sheet_remark(sheet,
+                    "Its plucked tone says that the belt pulls with %.2f N, its give says %.2f N: they contradict each "
+                    "other, neither is to be used. Weigh the whole belt, pluck with the other span damped, push at "
+                    "right angles in the middle of the span, and measure both again.",
+                    plucked->value, pushed->value);
+    return true;
 }
 
 void dw_drive_worn_read(const DwInputs *inputs, const DwDrive *drive, double pluck_hz, double pluck_off_hz,
@@ -153,8 +202,11 @@ void dw_drive_worn_read(const DwInputs *inputs, const DwDrive *drive, double plu
     read_thread(inputs, sheet);
     read_idler(inputs, drive, sheet);
     const DwReading *reckoned = dw_sheet_reading(sheet, "drive.belt_tension"),
-                    *found = dw_sheet_reading(sheet, "drive.pluck_tension");
-    found = found ? found : dw_sheet_reading(sheet, "drive.push_tension");
+                    *found = dw_sheet_reading(sheet, "drive.pluck_tension"),
+                    *given = dw_sheet_reading(sheet, "drive.push_tension");
+    if (found && given && contradict(found, given, sheet))
+        return; // neither is known to be right
+    found = found ? found : given;
     if (reckoned && found && fabs(found->value - reckoned->value) > found->uncertainty + 0.3 * reckoned->value)
         dw_sheet_remark(
             sheet, "By its stretch and modulus the belt should pull with %.2f N, as fitted it pulls with %.2f N: %s",

@@ -259,11 +259,11 @@ static DwStatus hear_pluck(const DwRequest *request, const char *path, DwPluckRe
     if (status == DW_OK)
         dw_recording_describe(&recording, path, sheet);
     if (status == DW_OK && !dw_pluck_read(pluck, reading))
-        status =
-            dw_fail(message, DW_BAD_INPUT,
-                    "%s: no plucked belt is heard. Hold the microphone near the free span and pluck it five times, "
-                    "a second apart, in a quiet room.",
-                    path);
+        status = dw_fail(
+            message, DW_BAD_INPUT,
+            "%s: no plucked belt is heard: nothing begins, rings and dies away; hum and steady tones do not count. "
+            "Hold the microphone near the free span and pluck it five times, a second apart, in a quiet room.",
+            path);
     dw_pluck_free(pluck);
     dw_recording_close(&recording);
     return status;
@@ -273,6 +273,11 @@ static DwStatus read_worn(const DwRequest *request, const DwDrive *drive, DwShee
 {
     DwPluckReading reading = {NAN, NAN, 0};
     DwStatus status = DW_OK;
+    if (request->recording_count && drive->kind != DW_DRIVE_BELT)
+        return dw_fail(message, DW_BAD_INPUT,
+                       "%s: a recording here is of a plucked belt, and this drive has none. Leave it out, or give "
+                       "drive.kind=belt.",
+                       request->recordings[0]);
     if (request->recording_count)
         status = hear_pluck(request, request->recordings[0], &reading, sheet, message);
     if (status == DW_OK)

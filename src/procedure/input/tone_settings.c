@@ -11,13 +11,14 @@ double dw_nominal_speed(const DwInputs *inputs)
     return rpm >= 33 && rpm <= 33.4 ? third : rpm;
 }
 
-// What the deck's class calls good; a mistake in its file was said before anything was measured.
-static void set_good(const DwInputs *inputs, DwSpeedSettings *settings)
+// What the deck's class calls good or allows; a mistake in its file was said before anything was measured.
+static void set_limits(const DwInputs *inputs, DwSpeedSettings *settings)
 {
     DwLimits limits;
     if (dw_limits_read(dw_inputs_word(inputs, "deck.class"), &limits, NULL) == DW_OK) {
         settings->good_flutter = dw_limits_good_most(&limits, "flutter.weighted.two_sigma");
         settings->good_turn = dw_limits_good_most(&limits, "revolution.amplitude");
+        settings->most_drift = dw_limits_allowed_most(&limits, "speed.drift");
     }
     dw_limits_clear(&limits);
 }
@@ -36,9 +37,8 @@ DwSpeedSettings dw_tone_settings(const DwInputs *inputs, const DwRecording *reco
         settings.mains_hz = dw_inputs_in(inputs, "deck.mains", "Hz");
     settings.skip_s = recording->start_s;
     settings.drive_given = drive != NULL;
-    if (drive) {
+    set_limits(inputs, &settings);
+    if (drive)
         settings.drive = *drive;
-        set_good(inputs, &settings);
-    }
     return settings;
 }

@@ -103,6 +103,13 @@ double dw_limits_good_most(const DwLimits *limits, const char *key)
     return isfinite(good.high) ? good.high : allowed.high;
 }
 
+double dw_limits_allowed_most(const DwLimits *limits, const char *key)
+{
+    DwRange allowed, good;
+    const DwLimitRow *row = dw_limit_row_find(key);
+    return row && read_group(&limits->table, row, &allowed, &good, NULL) == DW_OK ? allowed.high : NAN;
+}
+
 void dw_limits_give(const DwLimits *limits, DwSheet *sheet)
 {
     const DwDataTable *table = &limits->table;

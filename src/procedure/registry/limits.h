@@ -29,6 +29,8 @@ DwStatus dw_limits_read_file(const char *name, DwLimits *limits, DwMessage *mess
 void dw_limits_clear(DwLimits *limits);
 // The upper end of what LIMITS call good for reading KEY, in its unit; NAN where they say nothing of it.
 double dw_limits_good_most(const DwLimits *limits, const char *key);
+// Likewise of what they allow.
+double dw_limits_allowed_most(const DwLimits *limits, const char *key);
 // Gives each reading of SHEET the limit stated for its key, and thereby its verdict. A
 // reading without a line keeps none; a file that was not there is remarked upon.
 void dw_limits_give(const DwLimits *limits, DwSheet *sheet);

@@ -31,9 +31,10 @@ static DwStatus check_recordings(const DwProcedure *procedure, size_t count, DwM
 
 static void remark_value(DwSheet *sheet, const char *key, double value, const char *unit, DwRange plausible)
 {
+    const char *gap = *unit ? " " : "";
     if (dw_range_is_set(plausible) && (value < plausible.low || value > plausible.high))
-        dw_sheet_remark(sheet, "%s = %g %s is unusual (%g to %g %s is common). Is it right?", key, value, unit,
-                        plausible.low, plausible.high, unit);
+        dw_sheet_remark(sheet, "%s = %g%s%s is unusual (%g to %g%s%s is common). Is it right?", key, value, gap, unit,
+                        plausible.low, plausible.high, gap, unit);
 }
 
 // Says of each value of ROW outside its plausible range that it looks wrong.
@@ -107,21 +108,22 @@ static void remark_one(DwSheet *sheet, const DwReading *reading, double length_s
 {
     double end, margin = margin_of(reading, &end), seconds = seconds_for(reading, margin, length_s);
     const char *label = reading->label, *unit = reading->unit;
+    const char *gap = *unit ? " " : "";
     int digits = reading->digits;
     bool is_speed = strcmp(reading->key, "speed.error") == 0 || strcmp(reading->key, "speed.mean") == 0;
     if (is_speed)
         dw_sheet_remark(
             sheet,
-            "Cannot tell whether %s keeps its limit of %.*f %s: its ± reaches over it. A record whose tone is "
+            "Cannot tell whether %s keeps its limit of %.*f%s%s: its ± reaches over it. A record whose tone is "
             "known better (record.tone_tolerance) and a checked sampling clock (chain.clock_error) would tell.",
-            label, digits, end, unit);
+            label, digits, end, gap, unit);
     else if (isfinite(length_s) && isfinite(seconds))
         dw_sheet_remark(
-            sheet, "Cannot tell whether %s keeps its limit of %.*f %s: its ± reaches over it. Record %.0f s or more.",
-            label, digits, end, unit, fmax(seconds, length_s + 5));
+            sheet, "Cannot tell whether %s keeps its limit of %.*f%s%s: its ± reaches over it. Record %.0f s or more.",
+            label, digits, end, gap, unit, fmax(seconds, length_s + 5));
     else
-        dw_sheet_remark(sheet, "Cannot tell whether %s keeps its limit of %.*f %s: its ± reaches over it. %s", label,
-                        digits, end, unit,
+        dw_sheet_remark(sheet, "Cannot tell whether %s keeps its limit of %.*f%s%s: its ± reaches over it. %s", label,
+                        digits, end, gap, unit,
                         isfinite(length_s) ? "It is too near to it for a longer recording to help."
                                            : "What is measured with a smaller ± would tell.");
 }
