@@ -12,6 +12,7 @@ enum {
     TURN = 18,          // pieces a turn
     GUARD = 4,          // pieces left out on either side of a step
     LEAST = 3 * TURN,   // of a stretch
+    NEAR = 3 * TURN,    // what swings comes back within so many pieces
     STEP = 2 * TURN + 4 // what the comparison of two turns makes of a step, at most
 };
 
@@ -103,16 +104,41 @@ static double quantile_of(const float *values, size_t count, double share)
     return found;
 }
 
+// Whether what goes WAY by SIZE at FIRST[AT] comes again on one side of it (STRIDE 1 or -1) after it was gone: within
+// NEAR, at least a turn apart, half as far or more. A slide stays away, a step does not come again.
+static bool comes_again(const float *first, size_t count, size_t at, float way, float size, int stride)
+{
+    bool gone = false;
+    for (size_t apart = 1; apart <= NEAR; apart++) {
+        if (stride < 0 ? at < apart : at + apart >= count)
+            return false;
+        float there = way * first[stride < 0 ? at - apart : at + apart];
+        gone |= there < size / 4;
+        if (gone && apart >= TURN && there >= size / 2)
+            return true;
+    }
+    return false;
+}
+
 // The size of FIRST[AT], of COUNT, where it goes WAY (1 or -1) and what lies near goes as far the other way, by half or
 // more: that swings. A step stands alone, whatever other steps the take has.
 static float swing_at(const float *first, size_t count, size_t at, float way)
 {
-    enum { NEAR = 3 * TURN };
     float size = way * first[at], back = 0;
     size_t from = at > NEAR ? at - NEAR : 0, to = at + NEAR < count ? at + NEAR : count;
     for (size_t i = from; size > 0 && i < to && back < size / 2; i++)
         back = fmaxf(back, -way * first[i]);
     return back >= size / 2 ? fmaxf(0, size) : 0;
+}
+
+// The same where it comes again the same way before and after: a pulse of each turn of a belt, seen by turns of the
+// platter, goes one way alone.
+static float pulse_at(const float *first, size_t count, size_t at, float way)
+{
+    float size = way * first[at];
+    bool comes =
+        size > 0 && comes_again(first, count, at, way, size, 1) && comes_again(first, count, at, way, size, -1);
+    return comes ? size : 0;
 }
 
 // Counts DIFFERENCE from its middle, which is the drift's; returned: how large it may be.
@@ -127,14 +153,17 @@ static double limit_of(const Pieces *pieces, float *difference)
     }
     double sigma = 1.4826 * quantile_of(size, count, 0.5);
     // What swings goes both ways, what steps or slides one way: the lesser of the two is the wow's.
-    double swing[2];
+    double swing[2], pulse = 0;
     for (int way = 0; way < 2; way++) {
         for (size_t i = 0; i < count; i++)
             size[i] = swing_at(first, count, i, way ? -1 : 1);
         swing[way] = quantile_of(size, count, SWING_SHARE);
+        for (size_t i = 0; i < count; i++)
+            size[i] = pulse_at(first, count, i, way ? -1 : 1);
+        pulse = fmax(pulse, quantile_of(size, count, SWING_SHARE));
     }
     free(size);
-    double usual = fmax(SIGMAS * sigma, SWINGS * fmin(swing[0], swing[1]));
+    double usual = fmax(SIGMAS * sigma, SWINGS * fmax(pulse, fmin(swing[0], swing[1])));
     return fmin(fmax(usual, LEAST_PERCENT), fmax(ALWAYS_PERCENT, wow_of(pieces)));
 }
 
