@@ -47,6 +47,9 @@ def judge(sheet, fault, exit_code):
         wrong.append(f"the sheet begins with {first['key']} = {first['value']}, not channels.fault = {fault}")
     if first["verdict"] not in ("attention soon", "replace"):
         wrong.append(f"the fault's verdict is {first['verdict']}")
+    asked = [row["label"] for row in sheet.raw["readings"] if "fault" in row["flags"] and sheet.said(f"whether {row['label']} keeps")]
+    if asked:
+        wrong.append(f"the fault withholds the verdict, but a longer recording is asked for: {', '.join(asked)}")
     if exit_code != 3:
         wrong.append(f"exit {exit_code}, not 3")
     good = [row["key"] for row in sheet.raw["readings"] if row["verdict"] in ("good", "serviceable")

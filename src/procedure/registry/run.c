@@ -126,14 +126,15 @@ static void remark_one(DwSheet *sheet, const DwReading *reading, double length_s
                                            : "What is measured with a smaller ± would tell.");
 }
 
-// Adds a remark for each reading of SHEET with the verdict "cannot tell": what would settle it.
+// Adds a remark for each reading of SHEET with the verdict "cannot tell" by its ±, not by a fault: what would
+// settle it.
 // Method: of a recording the uncertainty falls with the root of its length, of a drift
 // with its length to the power of 3/2; that of a speed is mostly clock's and record's.
 static void remark_settling(DwSheet *sheet)
 {
     const DwReading *length = dw_sheet_reading(sheet, "tone.length");
     for (size_t i = 0; i < sheet->reading_count; i++)
-        if (sheet->readings[i].verdict == DW_VERDICT_CANNOT_TELL)
+        if (sheet->readings[i].verdict == DW_VERDICT_CANNOT_TELL && !(sheet->readings[i].flags & DW_FLAG_FAULT))
             remark_one(sheet, &sheet->readings[i], length ? length->value : NAN);
 }
 
