@@ -87,7 +87,8 @@ def pressed(prog, draw):
         halves.append(balance["uncertainty"])
     wrong = fills(errors, halves)
     held = sum(away) / len(away)
-    return "\n".join(line for line in (f"{hasty} pickups advised on inside the ±" if hasty else "", f"balance {wrong}" if wrong else "", f"turn holds in {100 * held:.0f} %" if held < 0.9 else "") if line)
+    advised = f"{hasty} pickups advised on inside the ±" if hasty else ""
+    return "\n".join(line for line in (advised, f"balance {wrong}" if wrong else "", f"turn holds in {100 * held:.0f} %" if held < 0.9 else "") if line)
 
 
 def clicked_hum(prog, draw):
