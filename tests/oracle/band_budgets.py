@@ -58,8 +58,8 @@ def azimuth(prog, draw):
 
 def pressed(prog, draw):
     """Nothing stated of the record: its bands are off by 0.1 dB, its cut leaks by 48 dB, both rms; one pickup in two leaks, of those one
-    in two one way only. The ± is that of the pickup."""
-    errors, halves, away = [], [], []
+    in two one way only. The ± is that of the pickup; no turn is advised inside it, and none called right that is known worse than 2°."""
+    errors, halves, away, hasty = [], [], [], 0
     for number in range(48):
         lean, leak = draw.uniform(-2, 2), (0.0, 0.0)
         if number % 2:
@@ -77,14 +77,18 @@ def pressed(prog, draw):
         parts.append(np.outer(matrix @ waves.groove("lateral", np.ones(1))[:, 0], tone))
         left, right = np.concatenate(parts, axis=1) + np.stack([waves.noise(11 * RATE, 1e-4, draw.randrange(1 << 30)) for _ in range(2)])
         path = waves.write(prog.recording("p.wav"), left, right, rate=RATE)
-        rotation, balance = prog.sheet("azimuth", path).readings["azimuth.rotation"], prog.sheet("channels", path).readings["channels.balance"]
+        sheet, balance = prog.sheet("azimuth", path), prog.sheet("channels", path).readings["channels.balance"]
+        rotation = sheet.readings["azimuth.rotation"]
+        hasty += bool(sheet.said("turn the headshell")) and abs(rotation["value"]) <= rotation["uncertainty"]
+        hasty += bool(sheet.said("azimuth is right within")) and rotation["uncertainty"] > 2
         away.append(abs(rotation["value"] - lean) <= rotation["uncertainty"])
         in_left, in_right = matrix @ waves.A_LEFT, matrix @ waves.A_RIGHT
         errors.append(balance["value"] - 20 * math.log10(abs(in_right[1] / in_left[0])))
         halves.append(balance["uncertainty"])
     wrong = fills(errors, halves)
     held = sum(away) / len(away)
-    return "\n".join(line for line in (f"balance {wrong}" if wrong else "", f"turn holds in {100 * held:.0f} %" if held < 0.9 else "") if line)
+    advised = f"{hasty} pickups advised on inside the ±" if hasty else ""
+    return "\n".join(line for line in (advised, f"balance {wrong}" if wrong else "", f"turn holds in {100 * held:.0f} %" if held < 0.9 else "") if line)
 
 
 def clicked_hum(prog, draw):

@@ -74,7 +74,7 @@ def turn_advised(sheet):
 
 
 def azimuth_turn(prog, draw, wiring, lateral=True):
-    """Turned, or shimmed, as told, the lean is gone; swapped and reversed channels change nothing of it."""
+    """Turned, or shimmed, as told, the lean is gone; swapped and reversed channels change nothing of it. Inside its ± none is told."""
     lean = draw.choice([-1, 1]) * draw.uniform(0.6, 1.9)
     pickup = Pickup(lean, draw.uniform(-0.012, 0.012))
     gains, width = (draw.uniform(0.8, 1.1), draw.uniform(0.8, 1.1)), draw.uniform(12, 18)
@@ -84,6 +84,10 @@ def azimuth_turn(prog, draw, wiring, lateral=True):
                                                                   5), rate=RATE)
     words = {"channels__order": "right_first"} if right_first else {}
     sheet = prog.sheet("azimuth", path, azimuth__width=f"{width:.2f}mm", **words)
+    reading = sheet.readings["azimuth.rotation"]
+    if abs(reading["value"]) <= reading["uncertainty"]:    # a leak one way only would look the same
+        hasty = sheet.said("turn the headshell", "with a shim") or not sheet.said("cannot tell whether a tilt")
+        return f"{sheet.call}: {reading['value']} ± {reading['uncertainty']}, advised on: {hasty}" if hasty else ""
     told, edge = turn_advised(sheet)
     pickup.turn(told)
     wrong = []

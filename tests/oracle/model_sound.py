@@ -437,8 +437,11 @@ def pressing_recordings(prog, i):
     def louder():
         left, right = planned_side.play(SIDE_LEAN, SIDE_BIAS, rumble=SIDE_RUMBLE)
         return left, right * 10 ** (LOUDER_DB / 20)
+    def again():
+        left, right = planned_side.play(SIDE_LEAN, SIDE_BIAS, rumble=SIDE_RUMBLE)
+        return np.append(left, 1e-3), np.append(right, 1e-3)    # another take, whose bands are the same
     one = take(prog, "side", lambda: planned_side.play(SIDE_LEAN, SIDE_BIAS, rumble=SIDE_RUMBLE), planned_side.RATE)
-    return [one, take(prog, "louder side", louder, planned_side.RATE), one]
+    return [one, take(prog, "louder side", louder, planned_side.RATE), take(prog, "side again", again, planned_side.RATE)]
 
 
 def pressing(i):

@@ -99,10 +99,16 @@ def refused(prog):
     plan = prog.recording("side.plan")
     plan.write_text(side.plan(), encoding="utf-8")
     paths = [prog.recording(f"take{index}.wav") for index in range(2)]
-    for path in paths:
-        side.draw = random.Random(1)
+    for seed, path in enumerate(paths):
+        side.seed, side.draw = seed, random.Random(1)
         side.record(path)
+    copied = prog.recording("copied.wav")
+    copied.write_bytes(paths[0].read_bytes())
     wrong = []
+    for twice in (paths[0], copied):
+        done = prog.run("pressing", paths[0], twice, f"record.plan={plan}", "pressing.copies=A,B")
+        if done.returncode != 2 or "one and the same" not in done.stderr:
+            wrong.append(f"one recording given twice: exit {done.returncode}: {done.stderr}")
     for words, said in ((("pressing.copies=A,B", "pressing.decks=one,two"), "on a deck of its own"), (("pressing.copies=A,B,A",), "names 3")):
         done = prog.run("pressing", *paths, f"record.plan={plan}", *words)
         if done.returncode != 2 or said not in done.stderr:
@@ -110,10 +116,38 @@ def refused(prog):
     return "\n".join(wrong)
 
 
+def at_fault(prog):
+    """A fault of a take's channels is named, is nobody's share where it spoils the readings, and no ± is smaller than the takes'."""
+    side, wrong = base(3), []
+    plan = prog.recording("side.plan")
+    plan.write_text(side.plan(), encoding="utf-8")
+    paths = [prog.recording(f"take{index}.wav") for index in range(3)]
+    for seed, (path, wiring) in enumerate(zip(paths, ("correct", "swapped", "dead_right"))):
+        take = copy.deepcopy(side)
+        take.seed, take.draw, take.wiring = seed, random.Random(seed), wiring
+        take.record(path)
+    sheet = prog.sheet("pressing", *paths, record__plan=plan, pressing__copies="A,A,A", pressing__decks="one,two,three")
+    faults = sheet.readings.get("pressing.faults", {})
+    if faults.get("value") != "take 2: swapped; take 3: right dead" or faults.get("verdict") != "attention soon":
+        wrong.append(f"faults: {faults}")
+    if spoilt := [row["reading"] for row in sheet.table("pressing.shares") if row["name"] == "three" and not row["reading"].startswith("Speed")]:
+        wrong.append(f"shared out of the dead take: {spoilt}")
+    sheet = prog.sheet("pressing", *paths[:2], record__plan=plan, pressing__copies="A,A", pressing__decks="one,two")
+    takes = [prog.sheet("side", path, record__plan=plan).readings for path in paths[:2]]
+    for row in sheet.table("pressing.shares"):
+        for reading in (reading for take in takes for reading in take.values() if reading["label"] == row["reading"] and row["whose"] == "common"):
+            if (row["uncertainty"] or 9e9) < (reading["uncertainty"] or 0) - 1e-9:
+                wrong.append(f"{row['reading']}: ± {row['uncertainty']}, a take's ± {reading['uncertainty']}")
+        if row["uncertainty"] == 0:
+            wrong.append(f"{row['reading']}, {row['whose']} {row['name']}: ± of zero")
+    return "\n".join(wrong)
+
+
 def run(prog, checks, names):
     for number in map(int, names or (1, 2)):
         checks.attempt(f"copies are parted from decks, drawn record {number}", takes, prog, number)
-    checks.attempt("takes that part nothing are refused", refused, prog)
+    checks.attempt("takes that part nothing are refused, and one given twice", refused, prog)
+    checks.attempt("takes with a fault of the channels", at_fault, prog)
 
 
 if __name__ == "__main__":

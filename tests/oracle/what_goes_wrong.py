@@ -80,7 +80,20 @@ def level_in_microns(prog, draw):
     return "" if one == two and one else f"{one} and {two}"
 
 
-CHECKS = [("a separation beyond the noise", large_separation, 2), ("polarity in words", polarity, 1), ("one channel dead", dead_channel, 2),
+def same_tone(prog, draw):
+    """A tone that comes again after a gap is the same tone; one of another pitch is another band."""
+    seconds, gap, wrong = draw.uniform(9, 11), draw.uniform(2, 4), []
+    for hz, use in [(3150.0, "the same tone, left out"), (3000.0, "another band")]:
+        signal = np.concatenate([waves.sine(hz, round(seconds), 24000, 0.2), np.zeros(int(gap * 24000)), waves.sine(3150.0, 26, 24000, 0.2)])
+        signal += waves.noise(signal.size, 3e-4, draw.randrange(1 << 30))
+        sheet = prog.sheet("speed", waves.write(prog.recording("gap.wav"), signal, signal, rate=24000), record__tone="3150Hz", record__radius="100mm")
+        uses = [row["use"] for row in sheet.table("tone.stretches")]
+        if sorted(uses) != sorted(["measured", use]):
+            wrong.append(f"{hz} Hz before 3150 Hz: {uses}")
+    return "\n".join(wrong)
+
+
+CHECKS = [("a tone that comes again", same_tone, 2), ("a separation beyond the noise", large_separation, 2), ("polarity in words", polarity, 1), ("one channel dead", dead_channel, 2),
           ("names of what was not measured", missing_names, 1), ("a level in microns", level_in_microns, 1)]
 
 

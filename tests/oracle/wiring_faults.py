@@ -45,8 +45,11 @@ def judge(sheet, fault, exit_code):
     first, wrong = sheet.raw["readings"][0], []
     if first["key"] != "channels.fault" or first["value"] != fault:
         wrong.append(f"the sheet begins with {first['key']} = {first['value']}, not channels.fault = {fault}")
-    if first["verdict"] not in ("attention soon", "replace"):
+    if first["verdict"] != "attention soon":    # the words send to clips, leads and plugs: nothing is to be replaced yet
         wrong.append(f"the fault's verdict is {first['verdict']}")
+    asked = [row["label"] for row in sheet.raw["readings"] if "fault" in row["flags"] and sheet.said(f"whether {row['label']} keeps")]
+    if asked:
+        wrong.append(f"the fault withholds the verdict, but a longer recording is asked for: {', '.join(asked)}")
     if exit_code != 3:
         wrong.append(f"exit {exit_code}, not 3")
     good = [row["key"] for row in sheet.raw["readings"] if row["verdict"] in ("good", "serviceable")

@@ -80,7 +80,7 @@ static void write_record(BandSignal *signal)
 {
     BandDeck deck = band_deck_real(48000);
     deck.rotation_deg = 1;
-    deck.leak[0] = deck.leak[1] = 0.02;
+    deck.leak[0] = deck.leak[1] = 0.008;
     deck.gain[1] = 0.9;
     band_play_record(signal, &deck, 0.25, 3);
 }

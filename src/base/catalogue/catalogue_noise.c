@@ -57,7 +57,7 @@ static const DwQuantity rows[] = {
      .kind = DW_QUANTITY_CHOICE,
      .help =
          "arm: playing, then on its rest; position: held over the lead-in, then over the label; motor: on, then off; "
-         "earth: connected, then off; repair: before, then after.",
+         "earth: the thin signal earth lead on, then off, never a mains earth; repair: before, then after.",
      .choices = "arm position motor earth repair"},
     {.key = "response.riaa",
      .label = "Replay equalisation",

@@ -182,8 +182,21 @@ static double worse(const double decibels[2])
     return fmin(decibels[0], decibels[1]);
 }
 
-static void advise(const Finding *finding, double rotation_deg, double turn_deg, const DwAzimuthSettings *settings,
-                   DwSheet *sheet)
+static const char would_tell[] = "Leave the headshell as it is. A mirror under the stylus, or recordings at two or "
+                                 "three tilts (azimuth.tilt), would tell.";
+
+static void remark_cannot_tell(double rotation_deg, double uncertainty_deg, DwSheet *sheet)
+{
+    dw_sheet_not_measured(sheet, "azimuth.shim", "No tilt is advised, so no shim is.");
+    dw_sheet_remark(
+        sheet,
+        "Cannot tell whether a tilt makes the crosstalk: the turn of %.2f° lies within its ± of %.2f°, and a "
+        "leak one way only would look the same. %s",
+        fabs(rotation_deg), uncertainty_deg, would_tell);
+}
+
+static void advise(const Finding *finding, double rotation_deg, double uncertainty_deg, double turn_deg,
+                   const DwAzimuthSettings *settings, DwSheet *sheet)
 {
     const DwAzimuth *azimuth = &finding->azimuth;
     double within = fmax(WORTHWHILE_DEG, hypot(finding->scatter_deg, finding->record_deg));
@@ -196,16 +209,20 @@ static void advise(const Finding *finding, double rotation_deg, double turn_deg,
     bool upright = fabs(rotation_deg) <= within;
     double gain = worse(azimuth->possible_db) - worse(azimuth->separation_db);
     if (!upright && gain >= WORTHWHILE_DB) {
-        if (fabs(rotation_deg) <= finding->uncertainty_deg)
-            dw_sheet_caution(sheet,
-                             "A leak one way only would look the same as this tilt: the turn is no larger than its ±. "
-                             "Turn by half of it and measure again; if the leaks do not follow, turn back.");
-        remark_turn(rotation_deg, turn_deg, settings, sheet);
+        if (fabs(rotation_deg) > uncertainty_deg)
+            remark_turn(rotation_deg, turn_deg, settings, sheet);
+        else
+            remark_cannot_tell(rotation_deg, uncertainty_deg, sheet);
         return;
     }
     dw_sheet_not_measured(sheet, "azimuth.shim", "No tilt is advised, so no shim is.");
-    if (upright && worse(azimuth->possible_db) > 25)
-        dw_sheet_remark(sheet, "The azimuth is right within %.2f°.", fmax(WORTHWHILE_DEG, finding->uncertainty_deg));
+    if (upright && worse(azimuth->possible_db) > 25 && uncertainty_deg > settings->limit_deg)
+        dw_sheet_remark(sheet,
+                        "Cannot tell whether the azimuth is right: no tilt shows, but its ± of %.2f° is more than the "
+                        "%g° that is the most advised. %s",
+                        uncertainty_deg, settings->limit_deg, would_tell);
+    else if (upright && worse(azimuth->possible_db) > 25)
+        dw_sheet_remark(sheet, "The azimuth is right within %.2f°.", fmax(WORTHWHILE_DEG, uncertainty_deg));
     else
         remark_no_tilt(finding, sheet);
 }
@@ -347,7 +364,7 @@ static DwStatus read_one(DwBandSet *set, const DwNamedBand *named, size_t named_
     double rotation = finding.azimuth.rotation_deg;
     add_finding(&finding, rotation, finding.uncertainty_deg, sheet);
     add_budget(&finding, settings, sheet);
-    advise(&finding, rotation, within(rotation, settings->limit_deg), settings, sheet);
+    advise(&finding, rotation, finding.uncertainty_deg, within(rotation, settings->limit_deg), settings, sheet);
     add_balance_check(&roles, settings, sheet);
     remark_doubts(&finding, sheet);
     add_row(dw_sheet_add_table(sheet, "azimuth.sets", "Crosstalk at the tone", columns), NAN, &finding);
@@ -394,7 +411,7 @@ static void read_fit(const double *tilt, const Finding *findings, size_t count, 
         dw_sheet_remark(sheet, "One degree of tilt changed the crosstalk as %.2f° would; the angles set may be off.",
                         -slope);
     add_finding(last, best - now, worst / -slope, sheet);
-    advise(last, best - now, limited - now, settings, sheet);
+    advise(last, best - now, worst / -slope, limited - now, settings, sheet);
 }
 
 static DwStatus read_several(DwBandSet *set, const DwAzimuthSettings *settings, DwSheet *sheet, DwMessage *message)

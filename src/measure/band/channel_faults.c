@@ -248,9 +248,7 @@ void dw_channel_faults_report(const DwChannelFaults *faults, DwSheet *sheet)
     dw_reading_set_method(reading, "what each band is heard as, against what it was cut as");
     if (!any)
         return;
-    bool broken = faults->dead[0] || faults->dead[1] || faults->open_ground || faults->intermittent[0] ||
-                  faults->intermittent[1] || faults->own_ground[0] || faults->own_ground[1];
-    reading->verdict = broken ? DW_VERDICT_REPLACE : DW_VERDICT_ATTENTION;
+    reading->verdict = DW_VERDICT_ATTENTION; // a clip, a lead or a plug as a rule: what to renew is not known yet
     reading->flags |= DW_FLAG_FAULT;
     remark_faults(faults, sheet);
 }

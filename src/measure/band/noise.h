@@ -25,6 +25,7 @@ typedef struct {
     bool find;       // look for the quiet stretch; else all that is pushed is silent groove
     double mains_hz; // as stated, or usual: the hum itself tells which it is
     bool mains_given;
+    bool paired; // a second recording, with one thing changed, tells where the hum comes from: this one does not guess
     bool polarity_known; // no channel is reversed, or that was put right
     double skip_s;       // seconds of the recording before the first sample pushed
     double turn_s;       // of the platter; 0 where its speed is not known

@@ -101,6 +101,9 @@ size_t dw_noise_find_lines(const DwNoise *noise, const DwNoiseRun *run, DwNoiseL
 // Sum of all hum lines, a channel's worth; with none, what could hide.
 // *RELATIVE_OFF: the half-width of its 95 % interval, relative.
 double dw_noise_hum_total(const DwNoiseHum *hum, bool *heard, double *relative_off);
+// Mean squares by curve A of each direction, without what stands at the multiples of MAINS_HZ.
+void dw_noise_beside_hum(const DwNoise *noise, const DwNoiseRun *run, double mains_hz,
+                         double power[DW_NOISE_DIRECTIONS]);
 // The number of MAINS_HZ' harmonic at FREQUENCY_HZ, or 0.
 unsigned dw_noise_mains_harmonic(double mains_hz, double frequency_hz);
 // Lateral and vertical power of BIN, summed over the segments.

@@ -88,6 +88,23 @@ double dw_noise_hum_total(const DwNoiseHum *hum, bool *heard, double *relative_o
     return *heard ? sum : ceiling;
 }
 
+void dw_noise_beside_hum(const DwNoise *noise, const DwNoiseRun *run, double mains_hz,
+                         double power[DW_NOISE_DIRECTIONS])
+{
+    double share = HANN / (double)run->segment_count;
+    for (size_t d = 0; d < DW_NOISE_DIRECTIONS; d++)
+        power[d] = 0;
+    for (size_t k = 1; k < noise->bins; k++) {
+        double hz = (double)k * noise->step_hz, here[DW_NOISE_DIRECTIONS];
+        double off_hz = fabs(hz - mains_hz * fmax(1, round(hz / mains_hz)));
+        if (noise->unweighted[k] <= 0 || off_hz <= HUM_HALF_HZ)
+            continue;
+        dw_noise_directions(noise, run, k, here);
+        for (size_t d = 0; d < DW_NOISE_DIRECTIONS; d++)
+            power[d] += share * noise->unweighted[k] * here[d];
+    }
+}
+
 unsigned dw_noise_mains_harmonic(double mains_hz, double frequency_hz)
 {
     double number = round(frequency_hz / mains_hz);

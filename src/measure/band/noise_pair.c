@@ -8,6 +8,7 @@
 // A change smaller than this is within what two takes of one groove differ by
 // (common practice, no source).
 static const double REPEAT_DB = 1;
+static const double MOSTLY = 0.5; // of rumble's power
 static const double PLAIN_DB = 6; // a change that names its cause
 static const double FIELD_DB = 3; // of hum from one place of the arm to another
 
@@ -72,42 +73,71 @@ static void say_place(DwSheet *sheet, double hum)
     else if (fabs(hum) < REPEAT_DB)
         dw_sheet_remark(sheet, "Hum is the same wherever the arm stands: no field at the cartridge makes it but a "
                                "second earth path, an open return, or the preamplifier. Take the other sources off "
-                               "the amplifier, then leave one earth point only.");
+                               "the amplifier, then leave the signal one earth point only.");
     else
         dw_sheet_remark(sheet, "Hum changes by %.1f dB with the arm's place: a field has a part in it, not all.",
                         fabs(hum));
 }
 
-static void say_change(DwSheet *sheet, DwNoiseChange change, double hum, double rumble)
+// A second earth path may be a mains lead's: whoever seeks it is told which earth must stay.
+static void caution_earth(DwSheet *sheet)
+{
+    dw_sheet_caution(sheet, "Part only the signal's earth: the thin lead to the amplifier's earth post, or a lead's "
+                            "screen. Never take off or break a protective mains earth, of deck or amplifier; that is "
+                            "for licensed people. Turn the volume down first.");
+}
+
+// What is left of rumble without its hum, where most of it is hum.
+static double rumble_fall(const DwNoise *first, const DwNoise *second, Pair rumble, bool hums, const char **what)
+{
+    const DwNoise *noise[2] = {first, second};
+    const double whole[2] = {rumble.first, rumble.second};
+    double left[2];
+    *what = "Rumble";
+    for (size_t i = 0; i < 2 && hums; i++) {
+        double power[DW_NOISE_DIRECTIONS];
+        const DwNoiseRun *run = dw_noise_stretch(noise[i]);
+        dw_noise_beside_hum(noise[i], run, dw_noise_find_mains(noise[i], run).hz, power);
+        left[i] = power[DW_NOISE_BOTH];
+    }
+    if (!hums || (left[0] > MOSTLY * whole[0] && left[1] > MOSTLY * whole[1]))
+        return fall_db(rumble);
+    *what = "Rumble, its hum left out,";
+    return 10 * log10(left[0] / left[1]);
+}
+
+static void say_change(DwSheet *sheet, DwNoiseChange change, double hum, double rumble, const char *what)
 {
     switch (change) {
     case DW_NOISE_ARM:
         say(sheet, "Hum", hum, "with the arm on its rest: it comes up through the stylus, or grows towards the label.",
             "with the arm on its rest: it is electrical (earth, screen, leads, preamplifier), not from the groove.",
             "with the arm on its rest: the rest lies nearer to the field of motor or transformer.");
-        say(sheet, "Rumble", rumble, "with the arm on its rest: it comes from groove, bearing and drive.",
+        say(sheet, what, rumble, "with the arm on its rest: it comes from groove, bearing and drive.",
             "with the arm on its rest: it is not from the groove; look for low-frequency noise of the chain.",
             "with the arm on its rest: the rest or the plinth shakes; look at motor and transformer mounts.");
         return;
     case DW_NOISE_POSITION:
         say_place(sheet, hum);
+        if (fabs(hum) <= FIELD_DB) // NAN is none
+            caution_earth(sheet);
         return;
     case DW_NOISE_MOTOR:
         say(sheet, "Hum", hum, "with the motor off: its field, or its supply, makes it.",
             "with the motor off: the motor is not its cause; try the earth lead and the cartridge's leads.",
             "with the motor off: look at the switch's wiring and a supply that is left without load.");
-        say(sheet, "Rumble", rumble, "with the motor off: motor and what it drives make it.",
+        say(sheet, what, rumble, "with the motor off: motor and what it drives make it.",
             "with the motor off: room, stand or chain make it.", "with the motor off: room or stand make it.");
         return;
     case DW_NOISE_EARTH:
-        say(sheet, "Hum", hum, "without the earth lead: there is a second earth path; leave one point only.",
+        say(sheet, "Hum", hum, "without the earth lead: the signal has a second earth path; leave it one point only.",
             "without the earth lead: the lead does nothing; check that it reaches arm and chassis (under 1 Ω).",
             "without the earth lead: the lead is doing its work.");
+        caution_earth(sheet);
         return;
     case DW_NOISE_REPAIR:
         say(sheet, "Hum", hum, "after the work.", "by the work.", "after the work: look at earth and screens again.");
-        say(sheet, "Rumble", rumble, "after the work.", "by the work.",
-            "after the work: look at what was taken apart.");
+        say(sheet, what, rumble, "after the work.", "by the work.", "after the work: look at what was taken apart.");
         return;
     }
 }
@@ -155,6 +185,8 @@ DwStatus dw_noise_compare(const DwNoise *first, const DwNoise *second, const DwN
     add_row(table, "hiss", mean_pair(one, two, offsetof(DwNoiseSegment, groove.hiss)), unit);
     if (!one_heard && !two_heard)
         dw_sheet_remark(sheet, "Neither recording holds hum that stands out.");
-    say_change(sheet, change, one_heard || two_heard ? fall_db(hum) : NAN, unweighted_known ? fall_db(rumble) : NAN);
+    const char *what;
+    double fall = rumble_fall(first, second, rumble, one_heard || two_heard, &what);
+    say_change(sheet, change, one_heard || two_heard ? fall_db(hum) : NAN, unweighted_known ? fall : NAN, what);
     return DW_OK;
 }

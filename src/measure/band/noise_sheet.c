@@ -18,7 +18,8 @@ static const double SLIP_LEAST_HZ = 0.7, SLIP_MOST_HZ = 8, SLIP_ALIKE_HZ = 0.15;
 static const double MISSED = 0.25;            // share of ticks that lie so near the limit that they may be missed, 95 %
 enum { BUZZ_FROM = 5 };                       // the harmonic that a buzz begins with
 static const double BUZZES = 0.5, PURE = 0.1; // of the mains itself, amplitude (common practice, no source)
-static const double ONE_SIDED_DB = 6;         // one direction over the other, before it is worth saying
+static const double ALONE = 100, ONE_CHANNEL = 10; // of the other channel's hum, power: 20 dB, 10 dB
+static const double ONE_SIDED_DB = 6;              // one direction over the other, before it is worth saying
 
 typedef struct {
     const DwNoise *noise;
@@ -137,16 +138,36 @@ static void say_buzz(const Filling *filling, const DwNoiseHum *hum)
     for (size_t i = BUZZ_FROM - 1; i < DW_NOISE_HUM_LINES; i++)
         high += (hum->left[i] + hum->right[i]) /
                 pow(10, dw_riaa_replay_db(filling->mains.hz * (double)(i + 1), false) / 10);
-    if (high > BUZZES * BUZZES * ground)
+    bool buzzes = high > BUZZES * BUZZES * ground, pure = ground > 0 && high < PURE * PURE * ground;
+    if (filling->noise->settings.paired) {
+        if (buzzes || pure)
+            dw_sheet_remark(filling->sheet, "The hum is %s.",
+                            buzzes ? "rich in harmonics, a buzz" : "nearly the mains alone, without a buzz");
+    } else if (buzzes)
         dw_sheet_remark(filling->sheet,
                         "The hum is rich in harmonics, a buzz: an earth loop or an open return that picks up supplies "
                         "and dimmers makes that rather than the motor's field. Record it with the arm over the lead-in "
                         "and over the label (noise.compare=position) to be sure.");
-    else if (ground > 0 && high < PURE * PURE * ground)
+    else if (pure)
         dw_sheet_remark(filling->sheet,
                         "The hum is nearly the mains alone, without a buzz: the field of motor or transformer makes "
                         "that, and so does a plain earth loop. Record it with the arm over the lead-in and over the "
                         "label: a field changes, a loop does not (noise.compare=position).");
+}
+
+// The channel that the hum is in, alone or far more than in the other.
+static void remark_hum_channel(const Filling *filling, double left, double right, double hidden)
+{
+    const char *name = left > right ? "left" : "right";
+    double more = fmax(left, right), less = fmin(left, right) + hidden;
+    bool alone = more > ALONE * less;
+    if (filling->noise->settings.channels == 1 || more <= ONE_CHANNEL * less)
+        return;
+    dw_sheet_remark(filling->sheet, "The hum %s the %s channel%s.", alone ? "is in" : "is far stronger in", name,
+                    alone && filling->noise->settings.paired ? " alone"
+                    : filling->noise->settings.paired        ? ""
+                    : alone ? " alone: look for that channel's return, open at the clip, the plug or the headshell"
+                            : ": look at that channel's return first, at the clip, the plug and the headshell");
 }
 
 static void remark_hum(const Filling *filling, const DwNoiseHum *hum)
@@ -158,13 +179,9 @@ static void remark_hum(const Filling *filling, const DwNoiseHum *hum)
         right += hum->right[i];
         *(i % 2 ? &even : &odd) += hum->left[i] + hum->right[i];
     }
-    if (filling->noise->settings.channels > 1 && (left > 10 * (right + hidden) || right > 10 * (left + hidden)))
-        dw_sheet_remark(filling->sheet,
-                        "The hum is in the %s channel alone: look for that channel's return, open at the clip, the "
-                        "plug or the headshell.",
-                        left > right ? "left" : "right");
+    remark_hum_channel(filling, left, right, hidden);
     say_buzz(filling, hum);
-    if (even > 10 * (odd + hidden))
+    if (even > 10 * (odd + hidden) && !filling->noise->settings.paired)
         dw_sheet_remark(filling->sheet,
                         "The hum is at even multiples of the mains: a supply's rectifier, or the pull of the motor or "
                         "a transformer, which shakes at twice the mains. Record once more with the arm on its rest "
@@ -376,12 +393,13 @@ static void add_spectrum(const Filling *filling, const char *key, const char *la
 
 static void remark_direction(const Filling *filling)
 {
-    double off;
-    double lateral = dw_noise_mean(
-        filling->run, offsetof(DwNoiseSegment, groove.unweighted) + DW_NOISE_LATERAL * sizeof(double), &off);
-    double vertical = dw_noise_mean(
-        filling->run, offsetof(DwNoiseSegment, groove.unweighted) + DW_NOISE_VERTICAL * sizeof(double), &off);
-    double ratio_db = 10 * log10(lateral / vertical);
+    size_t unweighted = offsetof(DwNoiseSegment, groove.unweighted);
+    double off, power[DW_NOISE_DIRECTIONS];
+    for (size_t d = 0; d < DW_NOISE_DIRECTIONS; d++)
+        power[d] = dw_noise_mean(filling->run, unweighted + d * sizeof(double), &off);
+    if (filling->mains.heard) // hum is no rumble
+        dw_noise_beside_hum(filling->noise, filling->run, filling->mains.hz, power);
+    double ratio_db = 10 * log10(power[DW_NOISE_LATERAL] / power[DW_NOISE_VERTICAL]);
     if (*filling->noise->settings.unweighted.missing)
         return;
     const char *condition = filling->noise->settings.polarity_known

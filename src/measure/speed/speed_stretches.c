@@ -50,9 +50,14 @@ static double step_percent(const DwSpeedFilling *filling, size_t i)
     return 100 * (edge_hz(filling, before + 1, false) / edge_hz(filling, before, true) - 1);
 }
 
+static double percent_from(double hz, const DwStretch *chosen)
+{
+    return 100 * (hz / chosen->mean_hz - 1);
+}
+
 static double percent_off(const DwStretch *stretch, const DwStretch *chosen)
 {
-    return 100 * (stretch->mean_hz / chosen->mean_hz - 1);
+    return percent_from(stretch->mean_hz, chosen);
 }
 
 // The usual tone that another band would have, were STRETCH one at the same speed of the deck; 0 without one.
@@ -179,7 +184,8 @@ void dw_speed_stretches_list(const DwSpeedFilling *filling)
         dw_table_set_number(table, row, 0, start);
         dw_table_set_number(table, row, 1, end + filling->settings->skip_s);
         dw_table_set_number(table, row, 2, a->passage[i].mean_hz);
-        dw_table_set_word(table, row, 4, "another band");
+        double off = percent_from(a->passage[i].mean_hz, &steadiness->stretch[steadiness->chosen]);
+        dw_table_set_word(table, row, 4, fabs(off) < SAME_SPEED_PERCENT ? "the same tone, left out" : "another band");
     }
 }
 

@@ -50,6 +50,15 @@ static void take(void *user, const float *interleaved, size_t frames)
     dw_noise_push(user, interleaved, frames);
 }
 
+static DwNoiseChange change_from(const char *word)
+{
+    return strcmp(word, "arm") == 0        ? DW_NOISE_ARM
+           : strcmp(word, "position") == 0 ? DW_NOISE_POSITION
+           : strcmp(word, "motor") == 0    ? DW_NOISE_MOTOR
+           : strcmp(word, "earth") == 0    ? DW_NOISE_EARTH
+                                           : DW_NOISE_REPAIR;
+}
+
 // Takes the silent groove of the recording at PATH. With SHEET not NULL it is the
 // sheet's subject. The caller frees *NOISE with dw_noise_free().
 static DwStatus listen(const char *path, const DwInputs *inputs, DwSheet *sheet, DwNoise **noise, DwMessage *message)
@@ -66,6 +75,8 @@ static DwStatus listen(const char *path, const DwInputs *inputs, DwSheet *sheet,
     settings.channels = recording.channels > 1 ? 2 : 1;
     settings.skip_s = recording.start_s;
     settings.turn_s = 60 / dw_nominal_speed(inputs);
+    settings.paired = dw_inputs_given(inputs, "noise.compare") &&
+                      change_from(dw_inputs_word(inputs, "noise.compare")) != DW_NOISE_REPAIR;
     DwNoise *heard = dw_noise_new(&settings);
     status = dw_recording_play(&recording, take, heard, message);
     dw_noise_finish(heard);
@@ -77,15 +88,6 @@ static DwStatus listen(const char *path, const DwInputs *inputs, DwSheet *sheet,
     else
         dw_noise_free(heard);
     return status;
-}
-
-static DwNoiseChange change_from(const char *word)
-{
-    return strcmp(word, "arm") == 0        ? DW_NOISE_ARM
-           : strcmp(word, "position") == 0 ? DW_NOISE_POSITION
-           : strcmp(word, "motor") == 0    ? DW_NOISE_MOTOR
-           : strcmp(word, "earth") == 0    ? DW_NOISE_EARTH
-                                           : DW_NOISE_REPAIR;
 }
 
 static DwStatus compare(const DwRequest *request, const DwNoise *first, const DwNoiseReference *reference,

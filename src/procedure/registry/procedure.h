@@ -21,6 +21,7 @@ typedef struct {
     // The keys it takes, NULL last, in the order a form shows them.
     const char *const *quantities;
     unsigned recordings_least, recordings_most;
+    bool takes_differ; // each recording is a take of its own: one given twice is refused
     // The quantity that a bare word on the command line stands for, or NULL.
     const char *bare_word;
     // Fills SHEET. On failure SHEET may hold anything and is thrown away.

@@ -4,7 +4,9 @@
 #include "procedure/registry/procedure.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <string.h>
+#include <sys/stat.h>
 
 bool dw_procedure_takes(const DwProcedure *procedure, const char *key)
 {
@@ -12,6 +14,45 @@ bool dw_procedure_takes(const DwProcedure *procedure, const char *key)
         if (strcmp(procedure->quantities[i], key) == 0)
             return true;
     return false;
+}
+
+static bool read_alike(FILE *one, FILE *two)
+{
+    char first[4096], second[4096];
+    for (;;) {
+        size_t got = fread(first, 1, sizeof first, one);
+        if (fread(second, 1, sizeof second, two) != got || memcmp(first, second, got) != 0)
+            return false;
+        if (got < sizeof first)
+            return !ferror(one) && !ferror(two);
+    }
+}
+
+// Whether the files at PATH and OTHER hold the same bytes, as no two takes do. What cannot be opened is said elsewhere.
+static bool is_same_take(const char *path, const char *other)
+{
+    struct stat one_is, two_is;
+    if (stat(path, &one_is) != 0 || stat(other, &two_is) != 0 || !S_ISREG(one_is.st_mode) || !S_ISREG(two_is.st_mode) ||
+        one_is.st_size != two_is.st_size)
+        return false;
+    FILE *one = fopen(path, "rb"), *two = fopen(other, "rb");
+    bool same = one && two && read_alike(one, two);
+    if (one)
+        fclose(one);
+    if (two)
+        fclose(two);
+    return same;
+}
+
+static DwStatus check_takes(const DwRequest *request, DwMessage *message)
+{
+    for (size_t i = 0; i < request->recording_count; i++)
+        for (size_t k = 0; k < i; k++)
+            if (is_same_take(request->recordings[k], request->recordings[i]))
+                return dw_fail(message, DW_BAD_INPUT,
+                               "Recordings %zu and %zu are one and the same: give each take once, or record it again.",
+                               k + 1, i + 1);
+    return DW_OK;
 }
 
 static DwStatus check_recordings(const DwProcedure *procedure, size_t count, DwMessage *message)
@@ -128,20 +169,23 @@ static void remark_one(DwSheet *sheet, const DwReading *reading, double length_s
                                            : "What is measured with a smaller ± would tell.");
 }
 
-// Adds a remark for each reading of SHEET with the verdict "cannot tell" that none explains yet: what would settle it.
-// Method: of a recording the uncertainty falls with the root of its length, of a drift
-// with its length to the power of 3/2; that of a speed is mostly clock's and record's.
+// Adds a remark for each reading of SHEET with the verdict "cannot tell" by its ±, that neither a fault nor the
+// procedure explains: what would settle it. Method: of a recording the uncertainty falls with the root of its length,
+// of a drift with its length to the power of 3/2; that of a speed is mostly clock's and record's.
 static void remark_settling(DwSheet *sheet)
 {
     const DwReading *length = dw_sheet_reading(sheet, "tone.length");
     for (size_t i = 0; i < sheet->reading_count; i++)
-        if (sheet->readings[i].verdict == DW_VERDICT_CANNOT_TELL && !sheet->readings[i].explained)
+        if (sheet->readings[i].verdict == DW_VERDICT_CANNOT_TELL && !sheet->readings[i].explained &&
+            !(sheet->readings[i].flags & DW_FLAG_FAULT))
             remark_one(sheet, &sheet->readings[i], length ? length->value : NAN);
 }
 
 DwStatus dw_procedure_run(const DwProcedure *procedure, const DwRequest *request, DwSheet **sheet, DwMessage *message)
 {
     DwStatus status = check_recordings(procedure, request->recording_count, message);
+    if (status == DW_OK && procedure->takes_differ)
+        status = check_takes(request, message);
     if (status != DW_OK)
         return status;
     DwLimits limits;

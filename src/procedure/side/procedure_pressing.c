@@ -30,6 +30,7 @@ typedef struct {
     char *names[2][DW_TWO_WAY_MOST]; // of copies, of decks; each once
     size_t named[2];
     size_t of[2][DW_TWO_WAY_MOST]; // the number of each take's copy, of its deck
+    bool out[DW_TWO_WAY_MOST];     // a fault of its channels leaves nothing of them to be compared
 } Takes;
 
 static void clear(Takes *takes)
@@ -92,6 +93,8 @@ static DwStatus measure(const DwRequest *request, Takes *takes, DwMessage *messa
     return DW_OK;
 }
 
+static const double NOTHING = 1e-9; // a ± that is none
+
 // --- what is parted ------------------------------------------------------------------------
 
 typedef struct {
@@ -100,6 +103,12 @@ typedef struct {
     DwTable *shares;
     size_t parted; // readings
 } Filling;
+
+// Whether what is read of the channels is none of a take's at fault.
+static bool is_left_out(const Takes *takes, size_t take, const char *key)
+{
+    return takes->out[take] && strncmp(key, "speed.", 6) != 0;
+}
 
 // Parts READING of the takes where it is known (the others are NAN). Returned: false where too few are.
 static bool part(const Takes *takes, const double *reading, DwTwoWay *parted)
@@ -127,12 +136,31 @@ static void add_row(const Filling *filling, const char *label, const char *whose
     dw_table_set_word(filling->shares, row, 5, unit);
 }
 
-static void add_shares(Filling *filling, const char *label, const char *unit, const double *reading)
+// What all takes share is not known better than one of them, and nothing is known without any doubt.
+static void widen(DwTwoWay *parted, double off)
+{
+    if (isfinite(off) && isfinite(parted->common.off))
+        parted->common.off = fmax(parted->common.off, off);
+    DwTwoWayShare *shares[2] = {parted->row, parted->column};
+    for (size_t w = 0; w < 2; w++)
+        for (size_t i = 0; i < DW_TWO_WAY_MOST; i++)
+            if (fabs(shares[w][i].off) < NOTHING)
+                shares[w][i].off = NAN;
+    if (fabs(parted->common.off) < NOTHING)
+        parted->common.off = NAN;
+}
+
+// OFF: the widest ± of the takes; NAN without one.
+static void add_shares(Filling *filling, const char *key, const char *label, const char *unit, const double *reading,
+                       double off)
 {
     static const char *const whose[2] = {"copy", "deck"};
     DwTwoWay parted;
-    if (!part(filling->takes, reading, &parted))
+    if (!part(filling->takes, reading, &parted)) {
+        dw_sheet_not_measured(filling->sheet, key, "The takes that give it do not part the record from the deck.");
         return;
+    }
+    widen(&parted, off);
     filling->parted++;
     add_row(filling, label, "common", "", parted.common, unit);
     for (size_t w = 0; w < 2; w++)
@@ -149,15 +177,17 @@ static double reading_of(const DwSheet *sheet, const char *key)
 static void add_readings(Filling *filling)
 {
     for (size_t k = 0; k < KEYS; k++) {
-        double reading[DW_TWO_WAY_MOST];
+        double reading[DW_TWO_WAY_MOST], off = NAN;
         const DwReading *shown = NULL;
         for (size_t i = 0; i < filling->takes->count; i++) {
             const DwReading *here = dw_sheet_reading(filling->takes->sheets[i], keys[k]);
-            reading[i] = reading_of(filling->takes->sheets[i], keys[k]);
+            bool out = is_left_out(filling->takes, i, keys[k]);
+            reading[i] = out ? NAN : reading_of(filling->takes->sheets[i], keys[k]);
             shown = here ? here : shown;
+            off = here && !out ? fmax(off, here->uncertainty) : off;
         }
         if (shown)
-            add_shares(filling, shown->label, shown->unit, reading);
+            add_shares(filling, keys[k], shown->label, shown->unit, reading, off);
     }
 }
 
@@ -177,18 +207,21 @@ static double leak_of(const DwSheet *sheet, size_t channel)
 static void add_leaks(Filling *filling)
 {
     static const char *const labels[2] = {"Leak, left driven", "Leak, right driven"};
+    static const char *const leaks[2] = {"pressing.leak_left", "pressing.leak_right"};
     const Takes *takes = filling->takes;
     double balance[DW_TWO_WAY_MOST];
     DwTwoWay parted;
     for (size_t i = 0; i < takes->count; i++)
-        balance[i] = reading_of(takes->sheets[i], "channels.balance");
+        balance[i] = takes->out[i] ? NAN : reading_of(takes->sheets[i], "channels.balance");
     if (!part(takes, balance, &parted))
         return;
     for (size_t c = 0; c < 2; c++) {
         double reading[DW_TWO_WAY_MOST];
         for (size_t i = 0; i < takes->count; i++)
-            reading[i] = leak_of(takes->sheets[i], c) * pow(10, (c ? -1 : 1) * parted.row[takes->of[0][i]].value / 20);
-        add_shares(filling, labels[c], "%", reading);
+            reading[i] = takes->out[i] ? NAN
+                                       : leak_of(takes->sheets[i], c) *
+                                             pow(10, (c ? -1 : 1) * parted.row[takes->of[0][i]].value / 20);
+        add_shares(filling, leaks[c], labels[c], "%", reading, NAN);
     }
 }
 
@@ -215,7 +248,7 @@ static void add_curves(const Filling *filling, size_t channel)
         double reading[DW_TWO_WAY_MOST];
         hz[count] = dw_table_cell(table, row, 0)->number;
         for (size_t i = 0; i < takes->count; i++)
-            reading[i] = level_at(takes->sheets[i], hz[count], channel);
+            reading[i] = takes->out[i] ? NAN : level_at(takes->sheets[i], hz[count], channel);
         count += part(takes, reading, &parted[count]);
     }
     for (size_t i = 0; count && i <= (takes->named[0] > 1 ? takes->named[0] : 0); i++) {
@@ -237,6 +270,41 @@ static void add_curves(const Filling *filling, size_t channel)
     }
 }
 
+// Whether the readings of a take with FAULT are given as if it were put right.
+static bool is_put_right(const char *fault)
+{
+    return strcmp(fault, "swapped") == 0 || strcmp(fault, "reversed") == 0 ||
+           strcmp(fault, "swapped and reversed") == 0;
+}
+
+// The faults of the takes' channels, which are nobody's share: those that spoil the readings leave their take out.
+static void add_faults(Takes *takes, DwSheet *sheet)
+{
+    DwText words = {0};
+    DwVerdict verdict = DW_VERDICT_NONE;
+    size_t out = 0;
+    for (size_t i = 0; i < takes->count; i++) {
+        const DwReading *fault = dw_sheet_reading(takes->sheets[i], "channels.fault");
+        if (!fault || !(fault->flags & DW_FLAG_FAULT))
+            continue;
+        dw_text_add(&words, "%stake %zu: %s", words.length ? "; " : "", i + 1, fault->word);
+        verdict = fault->verdict > verdict ? fault->verdict : verdict;
+        takes->out[i] = !is_put_right(fault->word);
+        out += takes->out[i];
+    }
+    if (words.length) {
+        DwReading *reading = dw_sheet_add_word(sheet, "pressing.faults", "Faults of the channels", words.chars);
+        reading->verdict = verdict;
+        reading->flags |= DW_FLAG_FAULT;
+        dw_sheet_remark(sheet,
+                        "A fault of the channels is of that take's deck or leads. %s Mend it, record that take "
+                        "again and compare once more.",
+                        out ? "Where it spoils what is read of them, that take was compared by its speed alone."
+                            : "What is read through it is given as if it were put right.");
+    }
+    dw_text_clear(&words);
+}
+
 // What is common to all takes, and whose it is.
 static void remark_common(const Takes *takes, DwSheet *sheet)
 {
@@ -244,8 +312,10 @@ static void remark_common(const Takes *takes, DwSheet *sheet)
     dw_sheet_remark(sheet, "%zu takes: %zu cop%s of the record on %zu deck%s or cartridge%s.", takes->count, copies,
                     copies == 1 ? "y" : "ies", decks, decks == 1 ? "" : "s", decks == 1 ? "" : "s");
     if (decks > 1)
-        dw_sheet_remark(sheet, "What is common to all decks is the record's own, as far as the decks do not err alike: "
-                               "its ± is how they differ. What a deck adds to that is its own.");
+        dw_sheet_remark(sheet,
+                        "What is common to all decks is the record's own, as far as the decks do not err alike: "
+                        "its ± is how decks, and copies, differ, and no less than a take's. What a deck adds to that "
+                        "is its own.");
     else
         dw_sheet_remark(sheet, "With one deck its own errors stand in the common part; what a copy adds to that is the "
                                "copy's own. Play one copy on another deck to part the record from the deck.");
@@ -255,7 +325,7 @@ static void remark_common(const Takes *takes, DwSheet *sheet)
                         "share has no ±. Record one of them once more.");
 }
 
-static DwStatus fill(const Takes *takes, DwSheet *sheet, DwMessage *message)
+static DwStatus fill(Takes *takes, DwSheet *sheet, DwMessage *message)
 {
     static const char *const columns[] = {"reading|Reading||",
                                           "whose|Whose||",
@@ -265,6 +335,7 @@ static DwStatus fill(const Takes *takes, DwSheet *sheet, DwMessage *message)
                                           "unit|Unit||",
                                           NULL};
     Filling filling = {.takes = takes, .sheet = sheet};
+    add_faults(takes, sheet);
     filling.shares = dw_sheet_add_table(sheet, "pressing.shares", "Whose share is what", columns);
     add_readings(&filling);
     add_leaks(&filling);
@@ -301,5 +372,6 @@ const DwProcedure dw_procedure_pressing = {
     .quantities = quantities,
     .recordings_least = 2,
     .recordings_most = DW_TWO_WAY_MOST,
+    .takes_differ = true,
     .run = run,
 };

@@ -267,5 +267,6 @@ const DwProcedure dw_procedure_reseat = {
     .quantities = quantities,
     .recordings_least = 2,
     .recordings_most = DW_SHARES_SEATS_MOST,
+    .takes_differ = true,
     .run = run,
 };
