@@ -22,6 +22,7 @@ typedef struct {
     const char *out;   // FILE of --out, or NULL
     const char *paper; // of --paper, or NULL
     const char *texts; // FILE of --words, or NULL
+    bool flagged;      // it was done, with a remark: the exit status says so
     char *made;        // an operand that the program put in place of a typed one
 } DwBookCall;
 

@@ -150,7 +150,7 @@ static DwStatus add_photo_count(DwDossier *d, DwMessage *message)
     for (size_t i = 0; i < attachments.count; i++) {
         const DwAttachment *attachment = (const DwAttachment *)dw_records_at(&attachments, i);
         photos += (attachment->kind == DW_ATTACHMENT_PHOTO || attachment->kind == DW_ATTACHMENT_STYLUS) &&
-                  attachment->phase == DW_PHASE_AS_RECEIVED;
+                  attachment->phase == DW_PHASE_AS_RECEIVED && dw_dossier_has_file(d, attachment);
     }
     const size_t *about = attachments.count ? &photos : NULL;
     dw_records_clear(&attachments);
