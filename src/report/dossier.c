@@ -281,6 +281,16 @@ char *dw_dossier_list(const DwDossier *dossier, char *const *words, size_t count
     return dw_text_take(&text);
 }
 
+char *dw_dossier_list_typed(const DwDossier *dossier, char *const *words, size_t count)
+{
+    if (dw_paper_words_are_english(dossier->words))
+        return dw_dossier_list(dossier, words, count);
+    DwText text = {0};
+    for (size_t i = 0; i < count; i++)
+        dw_text_add(&text, "%s%s", i ? "; " : "", words[i]);
+    return dw_text_take(&text);
+}
+
 DwStatus dw_dossier_records(const DwDossier *dossier, const DwEntity *entity, DwRecords *records, DwMessage *message)
 {
     return dw_record_list(dossier->book, entity, "job_id", dossier->job.record.id, records, message);

@@ -79,6 +79,9 @@ char *dw_dossier_changed_settings(const DwDossier *dossier, size_t *same, size_t
 char *dw_dossier_setting(const DwDossier *dossier, const char *setting);
 // "word, word and word" of COUNT words.
 char *dw_dossier_list(const DwDossier *dossier, char *const *words, size_t count);
+// The same of words that somebody typed, or that only the bench has: "word; word; word" on a paper in another language
+// than English, whose own words are not put between them.
+char *dw_dossier_list_typed(const DwDossier *dossier, char *const *words, size_t count);
 // The records of ENTITY that hang on the job. Clear with dw_records_clear().
 DwStatus dw_dossier_records(const DwDossier *dossier, const DwEntity *entity, DwRecords *records, DwMessage *message);
 // Whether the file of ATTACHMENT is still there; one that is not is noted as lost, and no paper says anything of it.

@@ -8,6 +8,7 @@
 #include "chart/draw/number.h"
 #include "report/papers.h"
 #include "report/sentence/sentence.h"
+#include "report/standing.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -232,7 +233,7 @@ static const char *unmeasured_name(const DwDossier *d, const char *key)
 {
     const char *name = dw_dossier_say(d, "unmeasured", key);
     const DwQuantity *quantity = dw_quantity_find(key);
-    return *name ? name : quantity ? quantity->label : strpbrk(key, "._") ? "" : key;
+    return *name ? name : quantity ? dw_standing_proof_name(d, key, quantity->label) : strpbrk(key, "._") ? "" : key;
 }
 
 // Whether a sheet of the job has a reading of KEY after all.
