@@ -135,7 +135,9 @@ char *dw_standing_name(const DwDossier *d, const char *key, const char *label)
 
 const char *dw_standing_proof_name(const DwDossier *d, const char *key, const char *label)
 {
-    const char *name = dw_paper_words_are_english(d->words) ? "" : dw_dossier_say(d, "names", key);
+    const char *name = dw_dossier_say(d, "proof_names", key);
+    if (!*name && !dw_paper_words_are_english(d->words))
+        name = dw_dossier_say(d, "names", key);
     return *name ? name : label;
 }
 

@@ -77,7 +77,7 @@ def choices(tap, source):
 def speak(program, folder):
     """A customer of each language, with a job and something to say of it."""
     for number, (tag, name) in enumerate(LANGUAGES.items()):
-        book = Book(program, f"{folder}/{tag}")
+        book = Book(program, f"{folder}-{tag}")
         book.ok("customer", "show", "1", f"language={name}")
         book.ok("book", "settings", "money.labour_rate=1234.5", "money.tax_rate=7.5")
         book.ok("job", "add", "1", "intake", "words=hums", "ceiling=1234.5", "wish=report-only")
@@ -100,7 +100,7 @@ def spoken(tap, program, folder):
                 "receipt": ["Resguardo de depósito", "1.234,50 EUR", "solo un informe", "correa"],
                 "transport": ["Correa quitada"], "label": ["Plato y alfombrilla"]}),
     }
-    for tag, book in speak(program, folder):
+    for tag, book in speak(program, folder + "/spoken"):
         for paper, words in wanted[tag].items():
             text = book.paper(paper)
             tap.check(f"{paper} in {tag} says what it has to", [w for w in words if w not in text] and text)
@@ -113,11 +113,11 @@ def woven(tap, program, folder):
     its name in the paper's language, on the proof too."""
     wanted = {
         "de": ("Arbeiten: Bearing oiled; arm set up.", "Nicht geprüft: Motor; cord;", "Ben war einverstanden, ",
-               "Ben war bis 180,00 EUR einverstanden", "Ben hat abgelehnt: „Too dear“", "Drehzahl, %", "Zweifelhaft bei Abgabe: Drehzahl ("),
+               "Ben war bis 180,00 EUR einverstanden", "Ben hat abgelehnt: „Too dear“", "Abweichung der Drehzahl, %", "Zweifelhaft bei Abgabe: Abweichung der Drehzahl ("),
         "fr": ("Travaux : Bearing oiled; arm set up.", "Non contrôlé : Motor; cord;", "Ben a donné son accord, ",
-               "Ben a donné son accord jusqu’à 180,00 EUR", "Ben a refusé : « Too dear »", "Vitesse, %", "Douteux"),
+               "Ben a donné son accord jusqu’à 180,00 EUR", "Ben a refusé : « Too dear »", "Écart de vitesse, %", "Douteux"),
         "es": ("Trabajos: Bearing oiled; arm set up.", "Sin comprobar: Motor; cord;", "Ben dio su conformidad, ",
-               "Ben dio su conformidad hasta 180,00 EUR", "Ben no aceptó: «Too dear»", "Velocidad, %", "Dudoso"),
+               "Ben dio su conformidad hasta 180,00 EUR", "Ben no aceptó: «Too dear»", "Error de velocidad, %", "Dudoso"),
     }
     for tag, book in speak(program, folder + "/woven"):
         for name in ("Bearing oiled", "arm set up"):
