@@ -204,11 +204,42 @@ def search(tap, book):
     tap.check("the owner's words go with the owner", "" if "Nothing" in book.ok("book", "search", "tractor") else "found")
 
 
+def told(tap, book):
+    """What a list or a refusal says is enough to act on."""
+    book.ok("job", "add", "1", "verdict", "item=Cord", "aspect=use", "grade=unsafe")
+    for amount in ("10", "20"):
+        draft = json.loads(book.ok("invoice", "draft", "1", "--json"))["id"]
+        book.ok("invoice", "line", str(draft), "name=Look", f"amount={amount}")
+        if amount == "10":
+            book.ok("invoice", "issue", str(draft))
+            book.ok("invoice", "pay", str(draft), f"paid_on={TODAY}")
+    for _ in range(2):
+        book.ok("estimate", "draft", "1")
+        book.ok("estimate", "line", "1", "name=Belt", "kind=part", "price=5")
+    book.ok("job", "add", "1", "consent", "person=Ben", "answer=agreed", "amount=5")
+    shown = book.ok("job", "show", "1")
+    for words in ("Cord, unsafe  (verdict", f"{TODAY}, 10.00  (payment", "agreed Ben, minimum, 5.00  (consent", "  draft  (invoice"):
+        tap.check(f"the job says: {words}", "" if words in shown else shown)
+    listed = book.ok("book", "list", "invoice")
+    tap.check("invoices are told apart", "" if f"{TODAY.year}-0001, job 0001, {TODAY}" in listed and "draft, job 0001" in listed else listed)
+    tap.check("so are estimates", "" if "version 1, job 0001" in book.ok("book", "list", "estimate") else book.ok("book", "list", "estimate"))
+    tap.check("who has a job stays, and is said to", refusal(book.call("book", "remove", "deck", "1"), "Other entries of the book refer to the deck, id 1"))
+    tap.check("an invoice", refusal(book.call("book", "change", "invoice", "1", "colour=red"), "An invoice has no \"colour\""))
+    os.chmod(book.folder, 0o755)
+    done = book.call("book", "check")
+    tap.check("rights are no matter for a backup", "" if done.returncode == 1 and "chmod -R go= " in done.stderr and "mend" not in done.stderr else done.stderr)
+    os.chmod(book.folder, 0)
+    done = book.call("board")
+    if os.getuid():
+        tap.check("a folder that is not open to one is not an empty one", "" if "cannot be looked into" in done.stderr else done.stderr)
+    os.chmod(book.folder, 0o700)
+
+
 def main(program):
     program = os.path.abspath(program)
     tap = Tap()
     with tempfile.TemporaryDirectory() as folder:
-        for part in (days, reopened, warranty, twins, disposal, undone, search):
+        for part in (days, reopened, warranty, twins, disposal, undone, search, told):
             part(tap, Book(program, f"{folder}/{part.__name__}"))
     return tap.end()
 
