@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: MIT
 // Decks that nobody fetches: what was written to their owners, how long was waited, and what became of them, by the
-// terms that the shop has set (storage.notices, storage.wait_days, storage.terms) and its owners have signed: those that
-// stood when the deck was taken in. What was made harder for the shop since then counts, what was made easier does not.
-// What the local law allows is not known here.
+// terms that the shop has set (storage.notices, storage.wait_days, storage.terms) and its owners have signed: those
+// that stood when the deck was taken in. What was made harder for the shop since then counts, what was made easier does
+// not. What the local law allows is not known here.
 #ifndef DW_BOOK_DISPOSAL_H
 #define DW_BOOK_DISPOSAL_H
 
