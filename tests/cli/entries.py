@@ -223,7 +223,7 @@ def told(tap, book):
     listed = book.ok("book", "list", "invoice")
     tap.check("invoices are told apart", "" if f"{TODAY.year}-0001, job 0001, {TODAY}" in listed and "draft, job 0001" in listed else listed)
     tap.check("so are estimates", "" if "version 1, job 0001" in book.ok("book", "list", "estimate") else book.ok("book", "list", "estimate"))
-    tap.check("who has a job stays, and is said to", refusal(book.call("book", "remove", "deck", "1"), "Other entries of the book refer to the deck, id 1"))
+    tap.check("who has a job stays, and is said to", refusal(book.call("book", "remove", "deck", "1"), "Another entry of the book refers to the deck, id 1"))
     tap.check("an invoice", refusal(book.call("book", "change", "invoice", "1", "colour=red"), "An invoice has no \"colour\""))
     os.chmod(book.folder, 0o755)
     done = book.call("book", "check")
