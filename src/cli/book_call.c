@@ -131,7 +131,9 @@ int dw_book_call_run(const DwCommand *command, const DwVerb *verbs, int count, c
     free(call.operands);
     free(call.found_folder);
     free(call.made);
-    return status == DW_OK ? DW_EXIT_MEASURED : dw_complain(status, &message);
+    if (status != DW_OK)
+        return dw_complain(status, &message);
+    return call.flagged ? DW_EXIT_FLAGGED : DW_EXIT_MEASURED;
 }
 
 // The id of what TYPED refers to by a number of its own: a job, an invoice with its year, an item of stock. *ID stays

@@ -22,6 +22,7 @@ typedef struct {
     const char *out;   // FILE of --out, or NULL
     const char *paper; // of --paper, or NULL
     const char *texts; // FILE of --words, or NULL
+    bool flagged;      // it was done, with a remark: the exit status says so
     char *made;        // an operand that the program put in place of a typed one
 } DwBookCall;
 
@@ -74,6 +75,9 @@ DwStatus dw_book_call_list(DwBookCall *call, const DwEntity *entity, const char 
 DwStatus dw_book_call_number(const char *word, int64_t *number, DwMessage *message);
 // Prints RECORD: a line for each field that says something, or JSON.
 void dw_book_call_print(const DwBookCall *call, const DwRecord *record);
+// What a line of a list says of RECORD beside its title: ", job 0002, accepted"; "" for a kind whose title is enough.
+// The caller frees it with free().
+char *dw_book_call_more(const DwBookCall *call, const DwRecord *record, bool with_job);
 // Says which others may be the same as RECORD, which was just added.
 DwStatus dw_book_call_print_twins(DwBookCall *call, const DwRecord *record, DwMessage *message);
 // Prints RECORDS one after another, as JSON in one array.

@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: MIT
 // Records of any kind from the command line: listed, added, changed.
+#include "base/memory.h"
+#include "base/text.h"
 #include "book/entry/entry.h"
 #include "book/entry/twin.h"
 #include "book/shop/deck.h"
@@ -54,6 +56,48 @@ DwStatus dw_book_call_list(DwBookCall *call, const DwEntity *entity, const char 
         printf("The book has no %s.\n", entity->label);
     dw_records_clear(&records);
     return DW_OK;
+}
+
+// "job 0002".
+static char *job_title(const DwBookCall *call, int64_t id)
+{
+    DwJob job;
+    dw_record_init(&job.record, &dw_job_entity);
+    char *text = dw_record_load(call->book, &job.record, id, NULL) == DW_OK
+                     ? dw_text_format("job %04lld", (long long)job.number)
+                     : dw_memory_text("");
+    dw_record_clear(&job.record);
+    return text;
+}
+
+char *dw_book_call_more(const DwBookCall *call, const DwRecord *record, bool with_job)
+{
+    static const struct {
+        const char *entity, *keys[4];
+    } rows[] = {{"verdict", {"job_id", "grade"}},
+                {"finding", {"job_id", "cause"}},
+                {"consent", {"job_id", "tier", "amount"}},
+                {"payment", {"job_id", "amount"}},
+                {"estimate", {"job_id", "state"}},
+                {"invoice", {"job_id", "issued_on"}},
+                {"estimate_line", {"kind", "tier", "price"}},
+                {"invoice_line", {"kind", "amount"}}};
+    DwText text = {0};
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)
+        for (size_t k = 0; strcmp(rows[i].entity, record->entity->name) == 0 && k < 4 && rows[i].keys[k]; k++) {
+            const DwField *field = dw_field_find(record->entity, rows[i].keys[k]);
+            bool job = strcmp(field->key, "job_id") == 0;
+            char *said = !job       ? dw_record_text(call->book, record, field)
+                         : with_job ? job_title(call, *(const int64_t *)((const char *)record + field->offset))
+                                    : dw_memory_text("");
+            if (*said)
+                dw_text_add(&text, ", %s", said);
+            free(said);
+        }
+    char *line = text.length ? dw_text_take(&text) : dw_memory_text("");
+    for (char *at = line; (at = strpbrk(at, "\r\n")); at++)
+        *at = ' ';
+    return line;
 }
 
 DwStatus dw_book_call_print_twins(DwBookCall *call, const DwRecord *record, DwMessage *message)

@@ -85,7 +85,9 @@ DwStatus dw_book_entry_list(DwBookCall *call, DwMessage *message)
         char *title = dw_entry_title(call->book, dw_records_at(&records, i));
         for (char *at = title; (at = strpbrk(at, "\r\n")); at++)
             *at = ' ';
-        printf("id %-5lld %s\n", (long long)dw_records_at(&records, i)->id, title);
+        char *more = dw_book_call_more(call, dw_records_at(&records, i), true);
+        printf("id %-5lld %s%s\n", (long long)dw_records_at(&records, i)->id, title, more);
+        free(more);
         free(title);
     }
     if (!call->json && !records.count)

@@ -62,7 +62,11 @@ static DwStatus check_book(DwBookCall *call, DwMessage *message)
         printf("Files without an entry, left where they are because another program has the book open: %zu.\n",
                report.left);
     printf("%zu attachment%s read. ", report.attachments, report.attachments == 1 ? "" : "s");
-    if (count)
+    if (count && count == report.rights)
+        status = dw_fail(message, DW_FAILED,
+                         "Nothing in the book is wrong, but others can read it: 'chmod -R go= %s' takes that away.",
+                         call->folder);
+    else if (count)
         status = dw_fail(message, DW_FAILED,
                          "The book has %zu problem%s. Keep it. 'deckwright book mend BACKUP' takes attachments from a "
                          "backup, 'book restore BACKUP' the whole book.",

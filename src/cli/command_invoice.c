@@ -262,7 +262,7 @@ static int run_invoice(int count, char **arguments)
         {"line", "INVOICE name=… [kind=part] [minutes=…] [price=…] [amount=…]", "Add a line to a draft.", 1, 1,
          add_line, .operands = true, .json = true},
         {"issue", "INVOICE", "Give the draft its number and today's date; the warranty starts.", 1, 1, issue},
-        {"pay", "INVOICE [DATE] [amount=…] [method=card] [reference=…]",
+        {"pay", "INVOICE [DATE|paid_on=…] [amount=…] [method=card] [reference=…]",
          "Note what was paid; without an amount all that is left.", 1, 2, dw_invoice_call_pay, .operands = true,
          .json = true},
         {"deposit", "JOB AMOUNT [method=cash] [paid_on=…]", "Note what was paid before there is an invoice.", 2, 2,

@@ -9,6 +9,7 @@
 #include "base/text.h"
 
 #include <errno.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -28,7 +29,18 @@ static DwStatus write_report(DwBookCall *call, const char *name, DwMessage *mess
     status = dw_destination_check_pdf("paper", call->out, message);
     if (status != DW_OK)
         return status;
-    return dw_report_write(call->book, name, call->words[0], &options, call->out, message);
+    char *lost = NULL;
+    options.lost = &lost;
+    status = dw_report_write(call->book, name, call->words[0], &options, call->out, message);
+    if (lost)
+        fprintf(
+            stderr,
+            "deckwright: Pictures of job %s that could not be read: %s. The paper does without them. 'deckwright book "
+            "mend BACKUP' takes files from a backup.\n",
+            call->words[0], lost);
+    call->flagged = lost != NULL;
+    free(lost);
+    return status;
 }
 
 static DwStatus receipt(DwBookCall *call, DwMessage *message)

@@ -94,7 +94,7 @@ static DwStatus take(DwBookCall *call, DwPayment *payment, DwMessage *message)
 
 DwStatus dw_invoice_call_pay(DwBookCall *call, DwMessage *message)
 {
-    static const char *const keys[] = {"amount", "method", "reference", "words", NULL};
+    static const char *const keys[] = {"amount", "paid_on", "method", "reference", "words", NULL};
     DwInvoice invoice;
     DwBalance balance = {0};
     DwPayment payment;

@@ -55,7 +55,9 @@ static void print_titles(DwBookCall *call, const DwRecords *records)
         char *title = dw_entry_title(call->book, record);
         for (char *at = title; (at = strpbrk(at, "\r\n")); at++)
             *at = ' ';
-        printf("  %s  (%s, id %lld)\n", title, record->entity->name, (long long)record->id);
+        char *more = dw_book_call_more(call, record, false);
+        printf("  %s%s  (%s, id %lld)\n", title, more, record->entity->name, (long long)record->id);
+        free(more);
         free(title);
     }
 }

@@ -67,7 +67,7 @@ bool dw_guide_case_take_word(DwGuideCase *guide_case, size_t sign, const char *w
 // What stands of SIGN, as dw_guide_case_take_word() takes it. The caller frees it with free().
 char *dw_guide_case_word(const DwGuideCase *guide_case, size_t sign);
 // Takes whatever SHEET measured that answers a finding, as its ± allows. What was answered by
-// hand stands. Returned: how many findings it answered.
+// hand stands, and what no deck of its drive can have is not asked. Returned: how many findings it answered.
 size_t dw_guide_case_take_sheet(DwGuideCase *guide_case, const DwSheet *sheet);
 
 // Takes "KEY=VALUE": symptom.KEY and finding.KEY (yes, no, unknown), drive.kind, deck.age, and

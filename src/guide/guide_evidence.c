@@ -89,12 +89,23 @@ static void take(DwGuideCase *guide_case, size_t sign, double sure, const char *
                                   .from = dw_memory_text(from)};
 }
 
+// Whether a fault that makes SIGN can be on the deck, as it is driven. Of what no such deck has a sheet tells nothing.
+static bool can_be_so(const DwGuideCase *guide_case, const DwGuideSign *sign)
+{
+    bool can = guide_case->drive < 0;
+    for (size_t i = 0; i < sign->fault_count && !can; i++)
+        can = guide_case->knowledge->faults[sign->faults[i]].on[guide_case->drive];
+    return can;
+}
+
 size_t dw_guide_case_take_sheet(DwGuideCase *guide_case, const DwSheet *sheet)
 {
     size_t count = 0;
     for (size_t i = guide_case->knowledge->symptom_count; i < guide_case->knowledge->sign_count; i++) {
         const DwGuideSign *sign = &guide_case->knowledge->signs[i];
         if (guide_case->evidence[i].turn && strcmp(guide_case->evidence[i].from, "answered") == 0)
+            continue;
+        if (!can_be_so(guide_case, sign))
             continue;
         for (size_t k = 0; k < sign->reading.count + sign->flutter_line.count; k++) {
             bool line = k >= sign->reading.count;

@@ -180,6 +180,40 @@ static DwStatus add_options(DwDossier *d, const DwEstimate *estimate, DwMessage 
     return add_option_totals(d, &table, estimate, message);
 }
 
+// "Ben agreed up to 180.00 EUR, telephone 555": the sentence of the answer, and how it came.
+static char *consent_answer(const DwDossier *d, const DwConsent *consent)
+{
+    char *amount = dw_dossier_money(d, consent->amount), *how = dw_dossier_field(d, &consent->record, "how");
+    bool up_to = consent->answer == DW_CONSENT_UP_TO && *amount;
+    char *answer = consent->answer == DW_CONSENT_UP_TO && !up_to
+                       ? dw_memory_text(dw_dossier_say(d, "choices", "consent.answer.agreed"))
+                       : dw_dossier_field(d, &consent->record, "answer");
+    char *with_amount = dw_text_replace(answer, "amount", amount);
+    char *said = dw_text_replace(with_amount, "person", consent->person);
+    const char *contact = consent->contact ? consent->contact : "";
+    char *text = dw_text_format("%s%s%s%s%s%s%s", said, *amount && !up_to ? ", " : "", up_to ? "" : amount,
+                                *how ? ", " : "", how, *how && *contact ? " " : "", *how ? contact : "");
+    free(said);
+    free(with_amount);
+    free(answer);
+    free(how);
+    free(amount);
+    return text;
+}
+
+static char *consent_text(const DwDossier *d, const DwConsent *consent)
+{
+    char *day = dw_dossier_time(consent->at), *answer = consent_answer(d, consent);
+    const char *words = consent->words ? consent->words : "";
+    char *what = *words ? dw_paper_words_fill(d->words, "paper", "consent.words", "what", answer, "words", words, NULL)
+                        : dw_memory_text(answer);
+    char *text = dw_paper_words_fill(d->words, "paper", "consent.line", "day", day, "what", what, NULL);
+    free(what);
+    free(answer);
+    free(day);
+    return text;
+}
+
 // Who agreed to what, when, how, up to which amount; of ESTIMATE alone, or (0) of the whole job.
 DwStatus dw_bill_add_consents(DwDossier *d, int64_t estimate, DwMessage *message)
 {
@@ -190,22 +224,11 @@ DwStatus dw_bill_add_consents(DwDossier *d, int64_t estimate, DwMessage *message
         const DwConsent *consent = (const DwConsent *)dw_records_at(&consents, i);
         if (estimate && consent->estimate_id && consent->estimate_id != estimate)
             continue;
-        char *day = dw_dossier_time(consent->at), *amount = dw_dossier_money(d, consent->amount);
-        char *answer = dw_dossier_field(d, &consent->record, "answer"),
-             *how = dw_dossier_field(d, &consent->record, "how");
-        char *text = dw_text_format(
-            "%s: %s %s%s%s%s%s%s%s%s%s%s", day, consent->person, answer, *amount ? ", " : "", amount, *how ? ", " : "",
-            how, *how && consent->contact && *consent->contact ? " " : "",
-            *how && consent->contact ? consent->contact : "", consent->words && *consent->words ? ": “" : "",
-            consent->words ? consent->words : "", consent->words && *consent->words ? "”" : "");
+        char *text = consent_text(d, consent);
         if (!headed)
             dw_piece_heading(d->flow, dw_dossier_say(d, "paper", "consent"));
         headed = true;
         dw_piece_item(d->flow, text);
-        free(day);
-        free(amount);
-        free(answer);
-        free(how);
         free(text);
     }
     if (status == DW_OK)

@@ -18,6 +18,7 @@
 #include <stdlib.h>
 #include <string.h>
 #include <time.h>
+#include <unistd.h>
 
 // The newest record of ENTITY whose KEY is ID, into RECORD; it stays empty when there is none.
 static DwStatus read_last(DwBook *book, DwRecord *record, const char *key, int64_t id, DwMessage *message)
@@ -280,9 +281,35 @@ char *dw_dossier_list(const DwDossier *dossier, char *const *words, size_t count
     return dw_text_take(&text);
 }
 
+char *dw_dossier_list_typed(const DwDossier *dossier, char *const *words, size_t count)
+{
+    if (dw_paper_words_are_english(dossier->words))
+        return dw_dossier_list(dossier, words, count);
+    DwText text = {0};
+    for (size_t i = 0; i < count; i++)
+        dw_text_add(&text, "%s%s", i ? "; " : "", words[i]);
+    return dw_text_take(&text);
+}
+
 DwStatus dw_dossier_records(const DwDossier *dossier, const DwEntity *entity, DwRecords *records, DwMessage *message)
 {
     return dw_record_list(dossier->book, entity, "job_id", dossier->job.record.id, records, message);
+}
+
+void dw_dossier_note_lost(const DwDossier *dossier, const DwAttachment *attachment)
+{
+    dw_text_add(dossier->lost, "%s%s (id %lld)", dossier->lost->length ? ", " : "", dw_attachment_name(attachment),
+                (long long)attachment->record.id);
+}
+
+bool dw_dossier_has_file(const DwDossier *dossier, const DwAttachment *attachment)
+{
+    char *path = dw_attachment_path(dossier->book, attachment);
+    bool has = access(path, R_OK) == 0;
+    free(path);
+    if (!has)
+        dw_dossier_note_lost(dossier, attachment);
+    return has;
 }
 
 DwPicture *dw_dossier_signature(const DwDossier *dossier, int phase, char **at)
@@ -296,9 +323,10 @@ DwPicture *dw_dossier_signature(const DwDossier *dossier, int phase, char **at)
         if (attachment->kind != DW_ATTACHMENT_SIGNATURE || attachment->phase != phase)
             continue;
         char *path = dw_attachment_path(dossier->book, attachment);
-        if (dw_picture_read(path, 800, 0, &picture, NULL) != DW_OK)
+        if (dw_picture_read(path, 800, 0, &picture, NULL) != DW_OK) {
             picture = NULL;
-        else
+            dw_dossier_note_lost(dossier, attachment);
+        } else
             *at = dw_dossier_time(attachment->at);
         free(path);
     }

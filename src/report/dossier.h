@@ -4,6 +4,7 @@
 #ifndef DW_REPORT_DOSSIER_H
 #define DW_REPORT_DOSSIER_H
 
+#include "base/text.h"
 #include "book/shop/arm.h"
 #include "book/shop/cartridge.h"
 #include "book/job/comparison.h"
@@ -11,6 +12,7 @@
 #include "book/shop/setting_check.h"
 #include "book/job/intake.h"
 #include "book/job/job.h"
+#include "book/store/attachment.h"
 #include "chart/draw/plot.h"
 #include "report/paper_words.h"
 #include "report/piece.h"
@@ -34,6 +36,7 @@ typedef struct {
     char *told;         // all that was written of the job and its deck, to look for hazards in
     DwRecords verdicts; // that stand
     DwPicture *logo;
+    DwText *lost; // the names of the pictures that could not be shown
     // What the pieces of a report point into.
     DwComparison comparison;
     DwSheet *noted; // the settings as left that are numbers
@@ -76,8 +79,15 @@ char *dw_dossier_changed_settings(const DwDossier *dossier, size_t *same, size_t
 char *dw_dossier_setting(const DwDossier *dossier, const char *setting);
 // "word, word and word" of COUNT words.
 char *dw_dossier_list(const DwDossier *dossier, char *const *words, size_t count);
+// The same of words that somebody typed, or that only the bench has: "word; word; word" on a paper in another language
+// than English, whose own words are not put between them.
+char *dw_dossier_list_typed(const DwDossier *dossier, char *const *words, size_t count);
 // The records of ENTITY that hang on the job. Clear with dw_records_clear().
 DwStatus dw_dossier_records(const DwDossier *dossier, const DwEntity *entity, DwRecords *records, DwMessage *message);
+// Whether the file of ATTACHMENT is still there; one that is not is noted as lost, and no paper says anything of it.
+bool dw_dossier_has_file(const DwDossier *dossier, const DwAttachment *attachment);
+// Notes that ATTACHMENT cannot be shown, so that the shop is told.
+void dw_dossier_note_lost(const DwDossier *dossier, const DwAttachment *attachment);
 // The picture of the signature that was taken last at PHASE, and its time into *AT, which the
 // caller frees with free(); NULL without one. The caller frees it with dw_picture_free().
 DwPicture *dw_dossier_signature(const DwDossier *dossier, int phase, char **at);

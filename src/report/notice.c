@@ -2,6 +2,7 @@
 // Notices to the owner: the deck is ready, a reminder, storage, the last one.
 #include "base/memory.h"
 #include "base/text.h"
+#include "book/job/disposal.h"
 #include "book/money/payment.h"
 #include "book/shop/settings.h"
 #include "report/papers.h"
@@ -284,6 +285,11 @@ DwStatus dw_paper_notice(DwDossier *d, DwMessage *message)
     if (status == DW_OK) {
         add_letter(d, &notice);
         status = add_to_pay(d, message);
+    }
+    if (status == DW_OK && notice.kind == DW_NOTICE_LAST) {
+        char *terms = dw_disposal_terms(d->book, d->job.record.id);
+        dw_dossier_add_section(d, "receipt", "left_behind", terms);
+        free(terms);
     }
     if (status == DW_OK) {
         add_end(d);

@@ -68,7 +68,8 @@ static void take(DwPaperWords *words, const DwKeyfile *file, bool own)
 // What a reading is called and what it means is open to new keys: a shop has readings of its own.
 static bool is_open(const char *group)
 {
-    return strcmp(group, "names") == 0 || strcmp(group, "unmeasured") == 0 || strcmp(group, "readings") == 0;
+    return strcmp(group, "names") == 0 || strcmp(group, "proof_names") == 0 || strcmp(group, "unmeasured") == 0 ||
+           strcmp(group, "readings") == 0;
 }
 
 static DwStatus check_own(const DwPaperWords *words, size_t own_count, const char *path, DwMessage *message)
@@ -112,10 +113,20 @@ static const char *unit_in(const void *context, const char *unit)
     return dw_paper_words_say(context, "units", unit);
 }
 
+static bool is_english(const char *language)
+{
+    return strncmp(language, "en", 2) == 0 && (language[2] == '\0' || strchr("-_", language[2]));
+}
+
+bool dw_paper_words_are_english(const DwPaperWords *words)
+{
+    return is_english(words->language);
+}
+
 // What is printed keeps to the words as they were read: an edit of one job changes no number.
 static void settle_language(DwPaperWords *words, const char *language, bool found)
 {
-    bool english = strncmp(language, "en", 2) == 0 && (language[2] == '\0' || strchr("-_", language[2]));
+    bool english = is_english(language);
     const char *between = dw_paper_words_say(words, "numbers", "thousands");
     words->language = dw_memory_text(found || english ? language : "en");
     words->mark = dw_memory_text(dw_paper_words_say(words, "numbers", "mark"));

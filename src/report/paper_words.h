@@ -19,6 +19,7 @@ DwStatus dw_paper_words_read(const char *data_folder, const char *language, cons
                              DwMessage *message);
 // The language that the words are in, as a tag: "de", "en-GB". Valid as long as WORDS.
 const char *dw_paper_words_language(const DwPaperWords *words);
+bool dw_paper_words_are_english(const DwPaperWords *words);
 struct DwNumberStyle;
 // How numbers stand in it. Valid as long as WORDS.
 const struct DwNumberStyle *dw_paper_words_numbers(const DwPaperWords *words);

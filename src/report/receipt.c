@@ -2,6 +2,7 @@
 // The intake receipt: what was received, in what condition, and what was agreed.
 #include "base/memory.h"
 #include "base/text.h"
+#include "book/job/disposal.h"
 #include "book/store/attachment.h"
 #include "book/shop/settings.h"
 #include "report/papers.h"
@@ -149,7 +150,7 @@ static DwStatus add_photo_count(DwDossier *d, DwMessage *message)
     for (size_t i = 0; i < attachments.count; i++) {
         const DwAttachment *attachment = (const DwAttachment *)dw_records_at(&attachments, i);
         photos += (attachment->kind == DW_ATTACHMENT_PHOTO || attachment->kind == DW_ATTACHMENT_STYLUS) &&
-                  attachment->phase == DW_PHASE_AS_RECEIVED;
+                  attachment->phase == DW_PHASE_AS_RECEIVED && dw_dossier_has_file(d, attachment);
     }
     const size_t *about = attachments.count ? &photos : NULL;
     dw_records_clear(&attachments);
@@ -238,6 +239,9 @@ DwStatus dw_paper_receipt(DwDossier *d, DwMessage *message)
     dw_dossier_add_cautions(d, DW_CAUTIONS_OF_DECK, "");
     char *terms = dw_dossier_setting(d, "shop.terms");
     dw_dossier_add_section(d, "receipt", "terms", terms);
+    free(terms);
+    terms = dw_disposal_terms(d->book, d->job.record.id);
+    dw_dossier_add_section(d, "receipt", "left_behind", terms);
     free(terms);
     size_t declaration = d->flow->count;
     add_declaration(d);

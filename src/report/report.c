@@ -282,11 +282,16 @@ static DwStatus fill(DwBook *book, int row, const char *job, const DwReportOptio
     dossier.notice = options->notice;
     dossier.label = sized ? &label : NULL;
     dossier.invoice = options->invoice;
+    DwText lost = {0};
+    dossier.lost = &lost;
     paper.canvas.words = &dossier.chart_words;
     if (status == DW_OK)
         status = papers[row].fill(&dossier, message);
     if (status == DW_OK)
         status = write_paper(&dossier, &paper, papers[row].name, path, message);
+    if (options->lost && status == DW_OK && lost.length)
+        *options->lost = dw_text_take(&lost);
+    dw_text_clear(&lost);
     dw_paper_clear(&paper);
     dw_dossier_clear(&dossier);
     return status;

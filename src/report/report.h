@@ -16,6 +16,9 @@ typedef struct {
     const char *notice;      // of the notice: "ready", "reminder" …; NULL for the newest noted on the job
     const char *invoice;     // of the invoice: its id or its number; NULL for the newest given out on the job
     const char *data_folder; // where data/words is
+    // Where the names of the pictures that could not be shown are put, parted by commas, NULL for none: the paper says
+    // nothing of those that are gone. The caller frees them with free(). NULL not to be told.
+    char **lost;
 } DwReportOptions;
 
 // Writes the paper called NAME ("receipt", "estimate", "service", "proof", "invoice",

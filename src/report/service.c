@@ -98,7 +98,7 @@ static char *name_all(const DwDossier *d, const DwEntity *entity, const char *ke
         if (entity != &dw_operation_entity || dw_operation_is_done((const DwOperation *)record))
             names[count++] = dw_dossier_field(d, record, key);
     }
-    char *list = dw_dossier_list(d, names, count);
+    char *list = dw_dossier_list_typed(d, names, count);
     for (size_t i = 0; i < count; i++)
         free(names[i]);
     free(names);
@@ -146,7 +146,7 @@ static char *name_untested(const DwDossier *d)
     for (int aspect = 0; aspect < DW_ASPECT_APPEARANCE; aspect++)
         if (!named[aspect])
             items[count++] = (char *)say(d, questions[aspect]);
-    char *list = dw_dossier_list(d, items, count);
+    char *list = dw_dossier_list_typed(d, items, count);
     free(items);
     return list;
 }

@@ -171,7 +171,10 @@ static void add_deck_values(DwDossier *d, const DwRecords *values, const DwRecor
             continue;
         const DwQuantity *quantity = dw_quantity_find(value->key);
         char *shown = typed_value(value->value);
-        dw_piece_table_row(&table, (DwPaperCell[]){{.text = quantity ? quantity->label : value->key}, {.text = shown}});
+        dw_piece_table_row(
+            &table,
+            (DwPaperCell[]){{.text = quantity ? dw_standing_proof_name(d, value->key, quantity->label) : value->key},
+                            {.text = shown}});
         free(shown);
     }
 }

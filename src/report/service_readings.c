@@ -7,6 +7,7 @@
 #include "chart/draw/number.h"
 #include "report/papers.h"
 #include "report/sentence/sentence.h"
+#include "report/standing.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -172,7 +173,8 @@ static void add_pair(DwDossier *d, DwPaperTable *table, Shape shape, const DwPai
         if (!reading)
             continue;
         const char *unit = dw_number_unit(reading->unit);
-        char *name = dw_text_format("%s%s%s", reading->label, *unit ? ", " : "", unit);
+        char *name =
+            dw_text_format("%s%s%s", dw_standing_proof_name(d, reading->key, reading->label), *unit ? ", " : "", unit);
         if (named)
             d->flow->pieces[d->flow->count - 1].with_next = true;
         add_row(d, table, shape, named ? "" : name, when[s], reading);
@@ -328,7 +330,8 @@ static char *flags_text(const DwDossier *d, const DwReading *reading, const char
         dw_text_add(&flags, "%s%s", flags.length ? ", " : "", say(d, key));
         free(key);
     }
-    char *text = dw_sentence(d, "service", "doubtful", reading, "reading", reading ? reading->label : "", "when", when,
+    char *text = dw_sentence(d, "service", "doubtful", reading, "reading",
+                             reading ? dw_standing_proof_name(d, reading->key, reading->label) : "", "when", when,
                              "doubts", flags.length ? flags.chars : "", NULL);
     dw_text_clear(&flags);
     return text;
@@ -337,7 +340,8 @@ static char *flags_text(const DwDossier *d, const DwReading *reading, const char
 // What is doubtful about a pair's readings, and why the two could not be compared.
 static void add_notes(DwDossier *d, DwText *said, const DwPair *pair)
 {
-    const char *label = pair->after ? pair->after->label : pair->before->label;
+    const DwReading *reading = pair->after ? pair->after : pair->before;
+    const char *label = dw_standing_proof_name(d, reading->key, reading->label);
     add_note(d, said, flags_text(d, pair->before, say(d, "received")));
     add_note(d, said, flags_text(d, pair->after, say(d, "left")));
     add_note(d, said,

@@ -8,6 +8,7 @@
 #include "chart/draw/number.h"
 #include "report/papers.h"
 #include "report/sentence/sentence.h"
+#include "report/standing.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -149,7 +150,7 @@ static char *picture_caption(const DwDossier *d, const DwAttachment *attachment)
     return dw_text_take(&measured);
 }
 
-// A file that cannot be shown is a line on the paper, not an end to it.
+// A file that is there and cannot be shown is a line on the paper, not an end to it.
 static DwPicture *read_photo(const DwDossier *d, const DwAttachment *attachment, char **caption)
 {
     enum { PIXELS_MOST = 900 }; // 80 mm at some 280 dots per inch
@@ -161,6 +162,7 @@ static DwPicture *read_photo(const DwDossier *d, const DwAttachment *attachment,
         free(*caption);
         *caption = text;
         picture = NULL;
+        dw_dossier_note_lost(d, attachment);
     }
     free(path);
     return picture;
@@ -203,6 +205,10 @@ DwStatus dw_service_add_photos(DwDossier *d, DwMessage *message)
     if (status != DW_OK)
         return status;
     bool *used = dw_memory_new(photos.count + 1, sizeof *used), headed = false;
+    for (size_t i = 0; i < photos.count; i++) {
+        const DwAttachment *photo = (const DwAttachment *)dw_records_at(&photos, i);
+        used[i] = is_shown(photo) && !dw_dossier_has_file(d, photo);
+    }
     // Those with a partner come first: pairs stay pairs.
     for (int pass = 0; pass < 2; pass++)
         for (size_t i = 0; i < photos.count; i++) {
@@ -227,7 +233,7 @@ static const char *unmeasured_name(const DwDossier *d, const char *key)
 {
     const char *name = dw_dossier_say(d, "unmeasured", key);
     const DwQuantity *quantity = dw_quantity_find(key);
-    return *name ? name : quantity ? quantity->label : strpbrk(key, "._") ? "" : key;
+    return *name ? name : quantity ? dw_standing_proof_name(d, key, quantity->label) : strpbrk(key, "._") ? "" : key;
 }
 
 // Whether a sheet of the job has a reading of KEY after all.

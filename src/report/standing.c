@@ -133,6 +133,14 @@ char *dw_standing_name(const DwDossier *d, const char *key, const char *label)
     return text;
 }
 
+const char *dw_standing_proof_name(const DwDossier *d, const char *key, const char *label)
+{
+    const char *name = dw_dossier_say(d, "proof_names", key);
+    if (!*name && !dw_paper_words_are_english(d->words))
+        name = dw_dossier_say(d, "names", key);
+    return *name ? name : label;
+}
+
 char *dw_standing_all_beyond(const DwDossier *d)
 {
     char **names = dw_memory_new(d->comparison.count + 1, sizeof *names);

@@ -67,7 +67,7 @@ CALLS = [
      "deckwright: There is no job book in FOLDER/none. 'deckwright book new' starts one there.\n"),
     ("book list finding", 0, "The book has no finding.\n", ""),
     ("job add 1 finding symptom=hums cause=earth", 0, None, ""),
-    ("book list finding", 0, "id 1     hums\n", ""),
+    ("book list finding", 0, "id 1     hums, job 0001, earth\n", ""),
     ("book change finding 1 cause=hum-loop", 0, None, ""),
     ("book change finding 1 cause=hum-loop", 0, "Nothing differs; the finding stays as it is.\n", ""),
     ("book journal finding 1", 0, None, ""),

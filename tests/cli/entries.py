@@ -8,6 +8,7 @@ import os
 import pathlib
 import re
 import sqlite3
+import subprocess
 import sys
 import tempfile
 
@@ -107,13 +108,33 @@ def twins(tap, book):
     tap.check("the book is sound", "" if "The book is sound." in book.call("book", "check").stdout else book.call("book", "check").stdout)
 
 
+def set_long_ago(book):
+    """The settings stood before any deck came: the journal, which nothing else changes, says so."""
+    with sqlite3.connect(book.folder + "/book.sqlite") as base:
+        guard, = base.execute("SELECT sql FROM sqlite_master WHERE name = 'journal_unchanged'").fetchone()
+        base.execute("DROP TRIGGER journal_unchanged")
+        base.execute("UPDATE journal SET at = ? WHERE entity = 'setting'", (day(-300) + "T10:00:00Z",))
+        base.execute(guard)
+
+
+def last_words(tap, book):
+    """The owner is shown what will become of the deck: on the receipt, which is signed, and on the last notice."""
+    for paper, more in (("receipt", ()), ("notice", ("kind=last-notice",))):
+        book.ok("report", paper, "1", "--out", f"{book.folder}-{paper}.pdf", *more)
+        text = subprocess.run(["pdftotext", f"{book.folder}-{paper}.pdf", "-"], capture_output=True, text=True, check=True).stdout
+        tap.check(f"the {paper} says them as they were", "" if "Two letters, thirty days." in text and "burnt" not in text else text)
+
+
 def disposal(tap, book):
     missing = "What is missing: "
-    book.ok("job", "add", "1", "intake", "terms_accepted=yes")
+    book.ok("job", "add", "1", "intake", "terms_accepted=yes", f"at={day(-200)}T10:00:00Z")
     tap.check("a deck on the bench is not let go", refusal(book.call("job", "dispose", "1", "how=sold"), "does not wait"))
     book.ok("job", "move", "1", "ready")
     tap.check("no terms, no disposal", refusal(book.call("job", "dispose", "1", "how=sold"), missing + "the shop's terms"))
     book.ok("book", "settings", "storage.notices=2", "storage.wait_days=30", "storage.terms=Two letters, thirty days.")
+    tap.check("terms that came after the deck do not count", refusal(book.call("job", "dispose", "1", "how=sold"),
+              missing + f"terms for decks left behind that its owner saw: storage.terms was empty when it was taken in, on {day(-200)}"))
+    set_long_ago(book)
     tap.check("notices are counted", refusal(book.call("job", "dispose", "1", "how=sold"), missing + "notices: 0 of 2"))
     with sqlite3.connect(book.folder + "/book.sqlite") as base:  # it has stood there for long
         base.execute("UPDATE job SET state_since = ?", (day(-100) + "T10:00:00Z",))
@@ -122,9 +143,14 @@ def disposal(tap, book):
     tap.check("the last notice is asked for", refusal(book.call("job", "dispose", "1", "how=sold"), missing + "the last notice"))
     book.ok("job", "add", "1", "notice", "kind=last-notice", f"sent_on={day(-29)}")
     tap.check("and the time after it", refusal(book.call("job", "dispose", "1", "how=sold"), missing + f"time: until {day(1)}"))
+    book.ok("book", "settings", "storage.notices=1", "storage.wait_days=10", "storage.terms=It is burnt.")
+    tap.check("what is made easier later does not count", refusal(book.call("job", "dispose", "1", "how=sold"), missing + f"time: until {day(1)}"))
+    last_words(tap, book)
     listed = book.ok("job", "abandoned")
     tap.check("the list says what is missing", "" if f"notices sent 3, the last on {day(-29)}. Missing: time" in listed else listed)
-    book.ok("book", "settings", "storage.wait_days=20")
+    book.ok("book", "settings", "storage.wait_days=20", "storage.terms=Two letters, thirty days.")
+    with sqlite3.connect(book.folder + "/book.sqlite") as base:  # ten days pass
+        base.execute("UPDATE notice SET sent_on = ? WHERE kind = 'last notice'", (day(-40),))
     tap.check("not before its day", refusal(book.call("job", "dispose", "1", "how=sold", f"disposed_on={day(-20)}"), "let it go from"))
     tap.check("by moving alone it does not go", refusal(book.call("job", "move", "1", "disposed-of"), "Write down what became"))
     done = book.call("job", "dispose", "1", "how=sold", "amount=40", "witness=Ines", "words=At the spring sale")
@@ -178,11 +204,42 @@ def search(tap, book):
     tap.check("the owner's words go with the owner", "" if "Nothing" in book.ok("book", "search", "tractor") else "found")
 
 
+def told(tap, book):
+    """What a list or a refusal says is enough to act on."""
+    book.ok("job", "add", "1", "verdict", "item=Cord", "aspect=use", "grade=unsafe")
+    for amount in ("10", "20"):
+        draft = json.loads(book.ok("invoice", "draft", "1", "--json"))["id"]
+        book.ok("invoice", "line", str(draft), "name=Look", f"amount={amount}")
+        if amount == "10":
+            book.ok("invoice", "issue", str(draft))
+            book.ok("invoice", "pay", str(draft), f"paid_on={TODAY}")
+    for _ in range(2):
+        book.ok("estimate", "draft", "1")
+        book.ok("estimate", "line", "1", "name=Belt", "kind=part", "price=5")
+    book.ok("job", "add", "1", "consent", "person=Ben", "answer=agreed", "amount=5")
+    shown = book.ok("job", "show", "1")
+    for words in ("Cord, unsafe  (verdict", f"{TODAY}, 10.00  (payment", "agreed Ben, minimum, 5.00  (consent", "  draft  (invoice"):
+        tap.check(f"the job says: {words}", "" if words in shown else shown)
+    listed = book.ok("book", "list", "invoice")
+    tap.check("invoices are told apart", "" if f"{TODAY.year}-0001, job 0001, {TODAY}" in listed and "draft, job 0001" in listed else listed)
+    tap.check("so are estimates", "" if "version 1, job 0001" in book.ok("book", "list", "estimate") else book.ok("book", "list", "estimate"))
+    tap.check("who has a job stays, and is said to", refusal(book.call("book", "remove", "deck", "1"), "Another entry of the book refers to the deck, id 1"))
+    tap.check("an invoice", refusal(book.call("book", "change", "invoice", "1", "colour=red"), "An invoice has no \"colour\""))
+    os.chmod(book.folder, 0o755)
+    done = book.call("book", "check")
+    tap.check("rights are no matter for a backup", "" if done.returncode == 1 and "chmod -R go= " in done.stderr and "mend" not in done.stderr else done.stderr)
+    os.chmod(book.folder, 0)
+    done = book.call("board")
+    if os.getuid():
+        tap.check("a folder that is not open to one is not an empty one", "" if "cannot be looked into" in done.stderr else done.stderr)
+    os.chmod(book.folder, 0o700)
+
+
 def main(program):
     program = os.path.abspath(program)
     tap = Tap()
     with tempfile.TemporaryDirectory() as folder:
-        for part in (days, reopened, warranty, twins, disposal, undone, search):
+        for part in (days, reopened, warranty, twins, disposal, undone, search, told):
             part(tap, Book(program, f"{folder}/{part.__name__}"))
     return tap.end()
 

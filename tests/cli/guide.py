@@ -186,6 +186,21 @@ def check_sheets(tap, folder):
               "a wide ± weighs less")
 
 
+def check_drives(tap, folder):
+    """Of a part that no deck of its drive has, a sheet of lines answers nothing."""
+    path = folder / "lines.json"
+    keys = ("frequency", "amplitude", "part", "confidence")
+    path.write_text(json.dumps({"deckwright": 1, "procedure": "speed", "title": "Speed", "subject": "", "inputs": {}, "readings": [],
+        "tables": [{"key": "flutter.lines", "label": "Lines", "columns": [{"key": key, "label": key, "unit": "", "digits": 2} for key in keys],
+                    "rows": [[0.56, 0.2, "platter or record", 1.0]]}],
+        "curves": [], "rasters": [], "remarks": [], "cautions": [], "not_measured": []}))
+    for drive, parts in (("belt", {"belt"}), ("idler", {"idler"}), ("direct", set()), ("unknown", {"belt", "idler"})):
+        said = sheet("symptom.wow=yes", f"drive.kind={drive}", str(path))
+        asked = {row[0] for row in rows(said, "guide.answers")} & {"finding.line_belt", "finding.line_idler"}
+        check(tap, asked == {f"finding.line_{part}" for part in parts} and "finding.line_turn" in {row[0] for row in rows(said, "guide.answers")},
+              f"a {drive} drive is asked for its own parts' lines alone", f"{asked} {said.get('said')}")
+
+
 def check_talk(tap, small):
     env = {"DECKWRIGHT_DATA": str(small)}
     said = call("guide", "--ask", env=env, stdin="slow thing\nn\nb\ny\nq\n")
@@ -396,6 +411,7 @@ def main():
         check_answers(tap, folder / "small")
         check_looks(tap, folder / "small")
         check_sheets(tap, folder)
+        check_drives(tap, folder)
         check_talk(tap, folder / "small")
         check_job(tap, folder)
         check_own(tap, folder, folder / "small")

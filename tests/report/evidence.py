@@ -2,11 +2,15 @@
 # SPDX-License-Identifier: MIT
 """Each measurement on the proof has its own uncertainty, verdict, flags and limit, and what was
 measured last as left is what stands as left."""
+import datetime
 import os
+import pathlib
+import subprocess
 import sys
 import tempfile
 
-from small_book import Book, Tap, alter_sheet
+from sentence_books import picture
+from small_book import Book, Tap, alter_sheet, flat
 
 
 def note(book, key, value, phase, doubt, instrument="Gauge", label="Wobble"):
@@ -146,10 +150,52 @@ def told_and_done(tap, program, folder):
         tap.check(f"told {told}: what is said to be done", "" if ("No work was done on the deck." in text) != told else text)
 
 
+def lost_pictures(tap, program, folder):
+    """No paper speaks of a picture that is gone, and the shop is told which it is."""
+    book = Book(program, folder + "/lost")
+    book.ok("job", "add", "1", "intake", "words=hums")
+    for name in ("worn tip", "torn cable"):
+        picture(book, name, "as-received")
+    files = sorted(pathlib.Path(book.folder, "attachments").rglob("*"), key=lambda path: path.is_dir())
+    files = [path for path in files if path.is_file()]
+    tap.check("two are kept", "" if "2 photographs were taken" in book.paper("receipt") else "not said")
+    for path in files:
+        path.unlink()
+    for paper, said in (("receipt", "kept with this job"), ("proof", "Photographs")):
+        out = f"{folder}/lost-{paper}.pdf"
+        done = book.call("report", paper, "1", "--out", out)
+        text = flat(subprocess.run(["pdftotext", out, "-"], capture_output=True, text=True, check=True).stdout)
+        tap.check(f"{paper} says nothing of them", "" if said not in text and "Worn tip" not in text and "worn tip" not in text and
+                  "cannot be shown" not in text else text)
+        tap.check(f"{paper} tells the shop", "" if done.returncode == 3 and "worn tip (id 1), torn cable (id 2)" in done.stderr
+                  else f"{done.returncode} {done.stderr}")
+
+
+def charges_before_tax(tap, program, folder):
+    """What an invoice adds tax to is told as what it is, in each language."""
+    said = {"English": "before tax", "German": "vor Steuern", "French": "hors taxes", "Spanish": "sin impuestos"}
+    book = Book(program, folder + "/charges")
+    book.ok("book", "settings", "money.estimate_charge=25", "storage.daily_charge=2", "storage.free_days=0", "money.tax_rate=20")
+    book.ok("job", "add", "1", "intake", "estimate_charge_told=yes", "storage_charge_told=yes")
+    book.ok("estimate", "draft", "1")
+    book.ok("estimate", "line", "1", "name=Belt", "kind=part", "price=10")
+    book.ok("estimate", "issue", "1")
+    book.ok("job", "move", "1", "ready")
+    for days, kind in ((5, "ready"), (1, "storage-charge"), (0, "last-notice")):
+        book.ok("job", "add", "1", "notice", f"kind={kind}", f"sent_on={datetime.date.today() - datetime.timedelta(days=days)}")
+    for language, words in said.items():
+        book.ok("customer", "show", "1", f"language={language}")
+        for paper, more, count in (("receipt", (), 2), ("estimate", (), 1), ("notice", ("kind=storage-charge",), 1),
+                                   ("notice", ("kind=last-notice",), 1)):
+            text = book.paper(paper, *more)
+            tap.check(f"{language} {paper} {more} says it", "" if text.count(words) == count else text)
+
+
 def main(program, _source=None):
     tap = Tap()
     with tempfile.TemporaryDirectory() as folder:
-        for trial in (both, never_nothing, newest, other_key, flags, beyond_the_limit, told_and_done):
+        for trial in (both, never_nothing, newest, other_key, flags, beyond_the_limit, told_and_done, lost_pictures,
+                      charges_before_tax):
             trial(tap, os.path.abspath(program), folder)
     return tap.end()
 

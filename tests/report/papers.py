@@ -269,7 +269,7 @@ def check_words(run, source):
     # Keys made while printing.
     made = {f"flag.{w}" for w in ("clipped", "short", "gaps", "approximate", "noisy", "unsteady")}
     made |= {k for _, k in known if k.endswith(".text") and k[:-5] in quoted}
-    unused = [f"[{g}] {k}" for g, k in known if g not in ("names", "unmeasured", "readings", "charts", "verdicts", "caution_words", "cautions", "choices", "units") and k not in quoted | made]
+    unused = [f"[{g}] {k}" for g, k in known if g not in ("names", "proof_names", "unmeasured", "readings", "charts", "verdicts", "caution_words", "cautions", "choices", "units") and k not in quoted | made]
     run.check("every text of the papers is used", unused)
     charts = dict(re.findall(r'\{"([a-z._]+)", "([^"]*)"\}', pathlib.Path(source, "src/chart/draw/chart_words.c").read_text("utf-8")))
     run.check("the charts' words are the same on paper as elsewhere", set(charts.items()) ^ set(parser["charts"].items()))

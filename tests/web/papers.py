@@ -104,7 +104,7 @@ def check_papers(tap, device):
         papers = [device.get(link.replace("&amp;", "&")) for link in links]
         facts = [pdf_facts(paper.body) for paper in papers]
         tap.say(f"{title}: a PDF with its title", not (len(papers) == 2 and all(
-            paper.headers["Content-Type"] == "application/pdf" and fact[0].startswith(f"{title} 0001")
+            paper.headers["Content-Type"] == "application/pdf" and fact[0].startswith(title + (", Job 0001" if name == "invoice" else " 0001"))
             for paper, fact in zip(papers, facts))))
         sizes = [tuple(round(side) for side in fact[1]) for fact in facts]
         tap.say(f"{title}: on A4 and on Letter", "" if sizes == [(595, 842), (612, 792)] else str(sizes))

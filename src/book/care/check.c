@@ -356,7 +356,9 @@ DwStatus dw_check_book(DwBook *book, bool thorough, DwCheckReport *report, DwMes
         status = tidy(book, &made, message);
     if (status == DW_OK)
         status = check_attachments(book, thorough, &made, message);
+    size_t others = made.problems.count;
     check_modes(book, &made.problems);
+    made.rights = made.problems.count - others;
     if (status == DW_OK)
         *report = made;
     else

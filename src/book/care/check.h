@@ -14,6 +14,7 @@ typedef struct {
     size_t attachments; // looked at
     size_t swept;       // half-written files removed, left by a program that was killed
     size_t set_aside;   // files without a row moved to FOLDER/orphans
+    size_t rights;      // of the problems those of the files' rights, which no backup mends
     size_t left;        // files without a row that were left where they are: somebody else has the book
 } DwCheckReport;
 

@@ -317,8 +317,9 @@ char *dw_entry_title(const DwBook *book, const DwRecord *record)
         return dw_text_format("%04lld", (long long)((const DwJob *)record)->number);
     if (record->entity == &dw_estimate_entity)
         return dw_text_format("version %lld", (long long)((const DwEstimate *)record)->version);
-    if (record->entity == &dw_invoice_entity && ((const DwInvoice *)record)->number)
-        return dw_invoice_number((const DwInvoice *)record);
+    if (record->entity == &dw_invoice_entity)
+        return ((const DwInvoice *)record)->number ? dw_invoice_number((const DwInvoice *)record)
+                                                   : dw_memory_text("draft");
     DwText title = {0};
     for (const char *at = rule_of(record->entity)->title; *at;) {
         size_t length = strcspn(at, "|");

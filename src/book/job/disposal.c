@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "book/job/disposal.h"
 
+#include "base/memory.h"
 #include "book/shop/settings.h"
 #include "book/store/private.h"
 
@@ -28,12 +29,50 @@ const DwEntity dw_disposal_entity = {"disposal",
                                      sizeof disposal_fields / sizeof *disposal_fields,
                                      .of_customer = DW_JOBS_OF_CUSTOMER};
 
-// Counts the notices of the stay that goes on: those from the day on which the deck began to wait.
-static DwStatus read_notices(DwBook *book, const DwJob *job, DwAbandoned *read, int64_t *last_notices,
-                             DwMessage *message)
+// What the owner agreed to at intake.
+typedef struct {
+    char at[DW_MOMENT_SIZE]; // when the deck was taken in; "" for never
+    int64_t accepted;
+    bool stood; // terms for decks left behind
+} Intake;
+
+static DwStatus read_intake(DwBook *book, int64_t job, Intake *intake, DwMessage *message)
+{
+    DwQuery query = dw_query_begin(book, "SELECT at, terms_accepted FROM intake WHERE job_id = ?");
+    dw_query_bind_integer(&query, job);
+    if (dw_query_step(&query)) {
+        snprintf(intake->at, sizeof intake->at, "%s", dw_query_text(&query, 0));
+        intake->accepted = dw_query_integer(&query, 1);
+    }
+    DwStatus status = dw_query_end(&query, message);
+    char *terms = dw_settings_text_at(book, "storage.terms", intake->at);
+    intake->stood = *intake->at && *terms;
+    free(terms);
+    return status;
+}
+
+char *dw_disposal_terms(DwBook *book, int64_t job)
+{
+    Intake intake = {.accepted = 0};
+    bool known = read_intake(book, job, &intake, NULL) == DW_OK && intake.stood;
+    return known ? dw_settings_text_at(book, "storage.terms", intake.at) : dw_memory_text("");
+}
+
+// The number that stood at intake or stands today: the one that lets a deck stay longer.
+static int64_t longer(DwBook *book, const char *key, const Intake *intake)
+{
+    char *then = dw_settings_text_at(book, key, intake->at);
+    int64_t was = strtoll(then, NULL, 10), now = dw_settings_integer(book, key);
+    free(then);
+    return was > now ? was : now;
+}
+
+// Counts the notices of the stay that goes on: those from the day on which the deck was here and began to wait.
+static DwStatus read_notices(DwBook *book, const DwJob *job, const Intake *intake, DwAbandoned *read,
+                             int64_t *last_notices, DwMessage *message)
 {
     char since[DW_DATE_SIZE];
-    dw_moment_day(job->state_since, since);
+    dw_moment_day(strcmp(job->state_since, intake->at) > 0 ? job->state_since : intake->at, since);
     DwQuery query =
         dw_query_begin(book, "SELECT count(*), coalesce(max(sent_on), ''), coalesce(sum(kind = 'last notice'), 0) "
                              "FROM notice WHERE job_id = ? AND sent_on >= ?");
@@ -47,13 +86,29 @@ static DwStatus read_notices(DwBook *book, const DwJob *job, DwAbandoned *read, 
     return dw_query_end(&query, message);
 }
 
-static void set_missing(DwAbandoned *read, int64_t wanted, int64_t last_notices, bool accepted, const char *today)
+static bool has_terms(DwBook *book)
 {
-    if (wanted < 1)
+    char *terms = dw_settings_text(book, "storage.terms");
+    bool has = *terms && dw_settings_integer(book, "storage.notices") > 0;
+    free(terms);
+    return has;
+}
+
+static void set_missing(DwBook *book, const Intake *intake, int64_t last_notices, DwAbandoned *read)
+{
+    char today[DW_DATE_SIZE];
+    dw_book_today(book, today);
+    int64_t wanted = longer(book, "storage.notices", intake);
+    if (!has_terms(book))
         snprintf(read->missing, sizeof read->missing,
                  "the shop's terms: storage.notices, storage.wait_days and storage.terms are not set");
-    else if (!accepted)
+    else if (!intake->accepted)
         snprintf(read->missing, sizeof read->missing, "the owner's yes to the terms at intake");
+    else if (!intake->stood)
+        snprintf(
+            read->missing, sizeof read->missing,
+            "terms for decks left behind that its owner saw: storage.terms was empty when it was taken in, on %.10s",
+            intake->at);
     else if (read->notices < wanted)
         snprintf(read->missing, sizeof read->missing, "notices: %lld of %lld were sent", (long long)read->notices,
                  (long long)wanted);
@@ -66,21 +121,19 @@ static void set_missing(DwAbandoned *read, int64_t wanted, int64_t last_notices,
 static DwStatus look(DwBook *book, const DwJob *job, DwAbandoned *abandoned, DwMessage *message)
 {
     DwAbandoned read = {.job = job->record.id, .number = job->number};
-    int64_t accepted = 0, last_notices = 0, wanted = dw_settings_integer(book, "storage.notices");
-    char today[DW_DATE_SIZE];
-    dw_book_today(book, today);
+    Intake intake = {.accepted = 0};
+    int64_t last_notices = 0;
     if (!dw_job_waits_for_owner((DwJobState)job->state))
         return dw_fail(message, DW_BAD_INPUT, "Job %04lld is %s: its deck does not wait for its owner.",
                        (long long)job->number, dw_job_state_word((DwJobState)job->state));
-    DwStatus status = read_notices(book, job, &read, &last_notices, message);
+    DwStatus status = read_intake(book, job->record.id, &intake, message);
     if (status == DW_OK)
-        status = dw_query_number(book, "SELECT terms_accepted FROM intake WHERE job_id = ?", job->record.id, &accepted,
-                                 message);
+        status = read_notices(book, job, &intake, &read, &last_notices, message);
     if (status != DW_OK)
         return status;
     if (*read.last_on)
-        dw_moment_add_days(read.last_on, (long)dw_settings_integer(book, "storage.wait_days"), read.free_on);
-    set_missing(&read, wanted, last_notices, accepted != 0, today);
+        dw_moment_add_days(read.last_on, (long)longer(book, "storage.wait_days", &intake), read.free_on);
+    set_missing(book, &intake, last_notices, &read);
     *abandoned = read;
     return DW_OK;
 }
@@ -137,7 +190,7 @@ DwStatus dw_disposal_record(DwBook *book, DwDisposal *disposal, DwMessage *messa
         return status;
     status = check(book, disposal, message);
     free(disposal->terms);
-    disposal->terms = dw_settings_text(book, "storage.terms");
+    disposal->terms = dw_disposal_terms(book, disposal->job_id);
     dw_field_stamp(book, &disposal->at, &disposal->who);
     if (status == DW_OK)
         status = dw_record_keep(book, &disposal->record, message);

@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: MIT
 // Decks that nobody fetches: what was written to their owners, how long was waited, and what became of them, by the
-// terms that the shop has set (storage.notices, storage.wait_days, storage.terms) and its owners have signed. What the
-// local law allows is not known here.
+// terms that the shop has set (storage.notices, storage.wait_days, storage.terms) and its owners have signed: those
+// that stood when the deck was taken in. What was made harder for the shop since then counts, what was made easier does
+// not. What the local law allows is not known here.
 #ifndef DW_BOOK_DISPOSAL_H
 #define DW_BOOK_DISPOSAL_H
 
@@ -15,7 +16,7 @@ typedef struct {
     int64_t amount; // that it brought; DW_AMOUNT_NONE for nothing
     char *witness;
     char *words;
-    char *terms; // the shop's, as they stood that day
+    char *terms; // the shop's, as they stood when the deck was taken in
     char *at;
     char *who;
 } DwDisposal;
@@ -32,6 +33,9 @@ typedef struct {
     char missing[200];          // what is, "" for nothing
 } DwAbandoned;
 
+// The terms for decks left behind that stood when the deck of JOB was taken in; "" for none, and without an intake. The
+// caller frees them with free().
+char *dw_disposal_terms(DwBook *book, int64_t job);
 // How it stands with JOB. One that does not wait for its owner is DW_BAD_INPUT.
 DwStatus dw_disposal_look(DwBook *book, int64_t job, DwAbandoned *abandoned, DwMessage *message);
 // The ids of the jobs whose decks wait for their owners, the longest waiting first: at most MOST of them.

@@ -86,7 +86,9 @@ static const DwSetting rows[] = {
       .help = "By the shop's own terms and the local law."},
      "0"},
     {{"storage.terms", "Terms for decks left behind", DW_FIELD_TEXT, .lines = true,
-      .help = "As they were signed at intake; kept with the record of a disposal."},
+      .help =
+          "Printed on the intake receipt and the last notice. A deck is let go only by the terms that stood when it "
+          "was taken in."},
      ""},
     {{"service.months", "Next service after months", DW_FIELD_INTEGER, .high = 1200}, "24"},
     {{"retention.customer_years", "Customers' data kept for years", DW_FIELD_INTEGER, .high = 100,
@@ -245,6 +247,18 @@ char *dw_settings_text(DwBook *book, const char *key)
     const DwSetting *setting = dw_settings_find(key);
     assert(setting);
     return stored(book, key, setting->preset);
+}
+
+// What the first change after MOMENT took away stood at MOMENT.
+char *dw_settings_text_at(DwBook *book, const char *key, const char *moment)
+{
+    DwQuery query = dw_query_begin(book, "SELECT old_value FROM journal WHERE entity = 'setting' AND field = ? "
+                                         "AND at > ? ORDER BY id LIMIT 1");
+    dw_query_bind_text(&query, key);
+    dw_query_bind_text(&query, moment);
+    char *text = dw_query_step(&query) ? dw_memory_text(dw_query_text(&query, 0)) : NULL;
+    dw_query_end(&query, NULL);
+    return text ? text : dw_settings_text(book, key);
 }
 
 // No row of the table above: whatever lists, shows or exports settings cannot meet it.

@@ -20,7 +20,9 @@ const DwSetting *dw_settings_find(const char *key);
 DwStatus dw_settings_set(DwBook *book, const char *key, const char *text, DwMessage *message);
 // What stands for KEY: what was set, else its preset. The caller frees it with free().
 char *dw_settings_text(DwBook *book, const char *key);
-// The same of a setting that is a whole number, an amount (DW_AMOUNT_NONE when empty) or a rate.
+// What stood for KEY at MOMENT, as the journal has it. The caller frees it with free().
+char *dw_settings_text_at(DwBook *book, const char *key, const char *moment);
+// What stands for a setting that is a whole number, an amount (DW_AMOUNT_NONE when empty) or a rate.
 int64_t dw_settings_integer(DwBook *book, const char *key);
 int64_t dw_settings_amount(DwBook *book, const char *key);
 int64_t dw_settings_rate(DwBook *book, const char *key);

@@ -243,8 +243,9 @@ DwStatus dw_record_set(const DwBook *book, DwRecord *record, const char *key, co
         for (size_t i = 0; i < record->entity->field_count; i++)
             if (!record->entity->fields[i].kept)
                 dw_text_add(&known, "%s%s", known.length ? ", " : "", record->entity->fields[i].key);
-        DwStatus status = dw_fail(message, DW_BAD_INPUT, "A %s has no \"%s\" to set. It has: %s.",
-                                  record->entity->label, key, known.chars ? known.chars : "nothing");
+        DwStatus status = dw_fail(message, DW_BAD_INPUT, "%s %s has no \"%s\" to set. It has: %s.",
+                                  strchr("aeiou", record->entity->label[0]) ? "An" : "A", record->entity->label, key,
+                                  known.chars ? known.chars : "nothing");
         dw_text_clear(&known);
         return status;
     }

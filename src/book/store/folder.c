@@ -5,6 +5,7 @@
 #include "base/text.h"
 #include "book/store/private.h"
 
+#include <errno.h>
 #include <dirent.h>
 #include <fcntl.h>
 #include <libgen.h>
@@ -147,7 +148,12 @@ DwStatus dw_folder_refuse(const char *folder, const char *what, DwMessage *messa
 DwStatus dw_folder_look(const char *folder, DwFolderState *state, DwMessage *message)
 {
     struct stat status;
+    errno = 0;
     if (!stat_in(folder, "book.sqlite", &status)) {
+        if (errno == EACCES)
+            return dw_fail(message, DW_FAILED,
+                           "%s cannot be looked into: %s. Whoever owns it can give you the right to it.", folder,
+                           strerror(EACCES));
         *state = DW_FOLDER_NEW;
         return look_without(folder, message);
     }

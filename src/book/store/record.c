@@ -422,6 +422,10 @@ DwStatus dw_record_remove(DwBook *book, DwRecord *record, DwMessage *message)
         dw_query_bind_integer(&query, id);
         status = dw_query_finish(&query, message);
         free(sql);
+        if (status != DW_OK && sqlite3_extended_errcode(book->database) == SQLITE_CONSTRAINT_FOREIGNKEY)
+            status = dw_fail(message, DW_BAD_INPUT,
+                             "Another entry of the book refers to the %s, id %lld. It stays while one does.",
+                             record->entity->label, (long long)id);
     }
     status = dw_book_end(book, status, message);
     if (status == DW_OK)

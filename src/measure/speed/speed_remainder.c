@@ -70,7 +70,7 @@ static void add_curves(const DwSpeedFilling *filling, const Band *bands, size_t 
         curve->x_values[i] = sqrt(bands[i].low_hz * bands[i].high_hz);
         curve->y_values[i] = sqrt(bands[i].density);
     }
-    curve = dw_sheet_add_curve(filling->sheet, "remainder.floor", "Noise floor", x, y, count);
+    curve = dw_sheet_add_curve(filling->sheet, "remainder.floor", "Recording's noise", x, y, count);
     for (size_t i = 0; i < count; i++) {
         double hz = sqrt(bands[i].low_hz * bands[i].high_hz);
         curve->x_values[i] = hz;
