@@ -5,6 +5,7 @@
 #include "base/text.h"
 #include "book/store/attachment.h"
 #include "book/entry/entry.h"
+#include "book/entry/twin.h"
 #include "book/store/private.h"
 #include "book/shop/settings.h"
 #include "book/job/work.h"
@@ -84,6 +85,31 @@ static DwStatus check_removed(const DwEntity *entity, DwMessage *message)
                            "%s is a person's and went out of the journal with the %s. Enter it anew.",
                            entity->fields[i].label, entity->label);
     return DW_OK;
+}
+
+// Refuses where row ROW of ENTITY went into another: whose the moved things were is known no more.
+static DwStatus check_not_merged(DwBook *book, const DwEntity *entity, int64_t row, DwMessage *message)
+{
+    DwQuery query = dw_query_begin(book, "SELECT new_value FROM journal WHERE entity = ? AND row_id = ? AND field = '' "
+                                         "AND new_value LIKE '" DW_TWIN_MERGED "%'");
+    dw_query_bind_text(&query, entity->name);
+    dw_query_bind_integer(&query, row);
+    char *merged = dw_query_step(&query) ? dw_memory_text(dw_query_text(&query, 0)) : NULL;
+    DwStatus status = dw_query_end(&query, message);
+    if (status == DW_OK && merged)
+        status = dw_fail(message, DW_BAD_INPUT,
+                         "The %s, id %lld, was %s; that cannot be undone. What it said otherwise stands in the note of "
+                         "the one that stays.",
+                         entity->label, (long long)row, merged);
+    free(merged);
+    return status;
+}
+
+// The same for the field of LINE where it points to one that went so.
+static DwStatus check_not_moved(DwBook *book, const DwField *field, const DwJournalLine *line, DwMessage *message)
+{
+    const DwEntity *pointed = field && field->kind == DW_FIELD_REFERENCE ? dw_entity_find(field->refers) : NULL;
+    return pointed ? check_not_merged(book, pointed, strtoll(line->old_value, NULL, 10), message) : DW_OK;
 }
 
 static DwStatus check_whole(DwBook *book, const DwEntity *entity, const DwJournalLine *line, DwMessage *message)
@@ -169,9 +195,13 @@ DwStatus dw_journal_check_undo(DwBook *book, const DwJournalLine *line, DwMessag
     const DwEntity *entity = dw_entity_find(line->entity);
     if (!entity)
         return dw_fail(message, DW_BAD_INPUT, "This program does not know \"%s\".", line->entity);
-    if (!*line->field)
+    DwStatus status = check_not_merged(book, entity, line->row, message);
+    if (status == DW_OK && !*line->field)
         return check_whole(book, entity, line, message);
-    DwStatus status = check_not_of_removal(book, entity, line, message);
+    if (status == DW_OK)
+        status = check_not_moved(book, dw_field_find(entity, line->field), line, message);
+    if (status == DW_OK)
+        status = check_not_of_removal(book, entity, line, message);
     return status == DW_OK ? check_field(book, entity, line, message) : status;
 }
 
