@@ -19,6 +19,13 @@
 #define REMOVED "removed"
 #define PUT_BACK "put back"
 #define SETTING "setting"
+#define INVOICE_STAYS "The invoice was issued and is not changed. Correct it with another one."
+#define ESTIMATE_STAYS "The estimate was given out and is not changed. Start another version."
+// The bill of line ?1, also of one that was taken out.
+#define BILL_OF_LINE(bill)                                                                                             \
+    "coalesce((SELECT " bill "_id FROM " bill                                                                          \
+    "_line WHERE id = ?1), (SELECT old_value FROM journal WHERE entity = '" bill                                       \
+    "_line' AND row_id = ?1 AND field = '" bill "_id' ORDER BY id DESC LIMIT 1))"
 
 static bool is(const char *text, const char *word)
 {
@@ -188,6 +195,27 @@ static DwStatus check_not_of_removal(DwBook *book, const DwEntity *entity, const
     return status;
 }
 
+// A bill that was given out is not changed, nor are its lines.
+static DwStatus check_draft(DwBook *book, const DwJournalLine *line, DwMessage *message)
+{
+    static const struct {
+        const char *entity, *state, *why;
+    } bills[] = {
+        {"invoice", "SELECT state <> 'draft' FROM invoice WHERE id = ?1", INVOICE_STAYS},
+        {"invoice_line", "SELECT state <> 'draft' FROM invoice WHERE id = " BILL_OF_LINE("invoice"), INVOICE_STAYS},
+        {"estimate", "SELECT state <> 'draft' FROM estimate WHERE id = ?1", ESTIMATE_STAYS},
+        {"estimate_line", "SELECT state <> 'draft' FROM estimate WHERE id = " BILL_OF_LINE("estimate"), ESTIMATE_STAYS},
+    };
+    for (size_t i = 0; i < sizeof bills / sizeof *bills; i++) {
+        int64_t stays = 0;
+        if (!is(line->entity, bills[i].entity))
+            continue;
+        DwStatus status = dw_query_number(book, bills[i].state, line->row, &stays, message);
+        return status == DW_OK && stays ? dw_fail(message, DW_BAD_INPUT, "%s", bills[i].why) : status;
+    }
+    return DW_OK;
+}
+
 DwStatus dw_journal_check_undo(DwBook *book, const DwJournalLine *line, DwMessage *message)
 {
     if (is(line->entity, SETTING))
@@ -196,6 +224,8 @@ DwStatus dw_journal_check_undo(DwBook *book, const DwJournalLine *line, DwMessag
     if (!entity)
         return dw_fail(message, DW_BAD_INPUT, "This program does not know \"%s\".", line->entity);
     DwStatus status = check_not_merged(book, entity, line->row, message);
+    if (status == DW_OK)
+        status = check_draft(book, line, message);
     if (status == DW_OK && !*line->field)
         return check_whole(book, entity, line, message);
     if (status == DW_OK)
