@@ -103,11 +103,45 @@ def credits_by_rate(tap, book):
     tap.check("all of it can be credited, each at its own", "" if shown["due"] in ("0.00", "-0.01", "0.01") else shown)
 
 
+def corrections(tap, book):
+    """What was given out is not offered to be undone; what is put right comes out right."""
+    book.ok("book", "settings", "money.currency=EUR", "shop.name=Quay", "shop.country=DE", "shop.address=Quay 1", "shop.tax_number=DE1", "money.exempt_reason=Exempt.")
+    book.ok("invoice", "deposit", "1", "100", "paid_on=2026-02-03")
+    draft = invoice(book)
+    tap.check("a line's amount is what its price comes to",
+              refusal(book.call("invoice", "line", draft, "name=Both", "quantity=2", "price=5", "amount=7"), "not what the price comes to"))
+    book.ok("invoice", "line", draft, "name=Two", "quantity=2", "price=5", "amount=10")
+    line = str(json.loads(book.ok("invoice", "show", draft, "--json"))["lines"][0]["id"])
+    book.ok("book", "change", "invoice_line", line, "amount=12")
+    shown = json.loads(book.ok("book", "show", "invoice_line", line, "--json"))
+    tap.check("an amount typed anew has no price", "" if (shown["amount"], shown["price"]) == ("12.00", None) else shown)
+    book.ok("book", "change", "invoice", draft, "due_on=2030-01-01")
+    book.ok("invoice", "issue", draft)
+    with sqlite3.connect(book.folder + "/book.sqlite") as base:
+        lines = base.execute("SELECT id FROM journal WHERE entity IN ('invoice', 'invoice_line') AND field IN ('due_on', 'amount')").fetchall()
+    tap.check("the journal has what was changed", len(lines) < 2)
+    for (number,) in lines:
+        tap.check("of an issued invoice nothing is undone", refusal(book.call("book", "undo", str(number)), "was issued and is not changed"))
+    tap.check("nothing goes back before it was paid", refusal(book.call("invoice", "refund", draft, "10", "paid_on=2025-01-01"), "before 2026-02-03"))
+    book.ok("invoice", "refund", draft, "88")
+    path = book.folder + "/invoice.xml"
+    done = book.call("invoice", "xml", draft, "--out", path)
+    xml = pathlib.Path(path).read_text(encoding="utf-8") if done.returncode == 0 else done.stderr
+    # BR-CO-16 of EN 16931-1: 12.00 - 12.00 are due.
+    tap.check("what went back of a deposit was not prepaid", "" if ">12.00</cbc:PrepaidAmount>" in xml and ">0.00</cbc:PayableAmount>" in xml else xml[-1500:])
+    free = invoice(book, ("name=Free", "amount=0"))
+    book.ok("invoice", "issue", free)
+    tap.check("an invoice over nothing can be cancelled", book.call("invoice", "cancel", free, "Wrong person").stderr)
+    again = invoice(book, ("name=Free", "amount=0"))
+    book.ok("book", "change", "invoice", again, f"corrects_id={free}")
+    tap.check("what was cancelled was credited wholly", refusal(book.call("invoice", "issue", again), "credited wholly"))
+
+
 def main(program):
     program = os.path.abspath(program)
     tap = Tap()
     with tempfile.TemporaryDirectory() as folder:
-        for part in (after_refusal, untold, own_currency, credits_by_rate):
+        for part in (after_refusal, untold, own_currency, credits_by_rate, corrections):
             part(tap, Book(program, f"{folder}/{part.__name__}"))
     return tap.end()
 
