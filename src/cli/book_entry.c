@@ -199,8 +199,9 @@ DwStatus dw_book_entry_merge(DwBookCall *call, DwMessage *message)
     if (status == DW_OK)
         status = dw_twin_merge(call->book, entity, from, into, message);
     if (status == DW_OK)
-        printf("The %s, id %lld, is one with id %lld now; the journal notes each step.\n", entity->label,
-               (long long)from, (long long)into);
+        printf(
+            "The %s, id %lld, is one with id %lld now. What it said otherwise is in the note; this cannot be undone.\n",
+            entity->label, (long long)from, (long long)into);
     return status;
 }
 

@@ -6,6 +6,7 @@
 #include "book/store/attachment.h"
 #include "book/shop/settings.h"
 #include "book/job/verdict.h"
+#include "book/money/invoice.h"
 #include "book/job/set_up.h"
 #include "chart/draw/number.h"
 #include "chart/sheet/sheet_plots.h"
@@ -65,6 +66,24 @@ static void prepare(DwDossier *dossier)
     dw_record_init(&dossier->intake.record, &dw_intake_entity);
 }
 
+// What was issued keeps its currency, whatever the shop's is today.
+static DwStatus read_currency(DwDossier *dossier, DwMessage *message)
+{
+    DwRecords invoices;
+    DwStatus status = dw_dossier_records(dossier, &dw_invoice_entity, &invoices, message);
+    if (status != DW_OK)
+        return status;
+    const char *issued = NULL;
+    for (size_t i = 0; i < invoices.count; i++) {
+        const DwInvoice *invoice = (const DwInvoice *)dw_records_at(&invoices, i);
+        if (invoice->state == DW_INVOICE_ISSUED && invoice->currency && *invoice->currency)
+            issued = invoice->currency;
+    }
+    dossier->currency = issued ? dw_memory_text(issued) : dw_dossier_setting(dossier, "money.currency");
+    dw_records_clear(&invoices);
+    return DW_OK;
+}
+
 DwStatus dw_dossier_read(DwBook *book, const char *number, const DwPaperWords *words, DwFlow *flow, DwDossier *dossier,
                          DwMessage *message)
 {
@@ -89,6 +108,8 @@ DwStatus dw_dossier_read(DwBook *book, const char *number, const DwPaperWords *w
     if (status == DW_OK)
         status = dw_dossier_read_told(dossier, message);
     if (status == DW_OK)
+        status = read_currency(dossier, message);
+    if (status == DW_OK)
         read_logo(dossier);
     dossier->number = dw_text_format("%04lld", (long long)job->number);
     return status;
@@ -105,6 +126,7 @@ void dw_dossier_clear(DwDossier *dossier)
     dw_record_clear(&dossier->intake.record);
     dw_records_clear(&dossier->verdicts);
     free(dossier->number);
+    free(dossier->currency);
     free(dossier->told);
     dw_picture_free(dossier->logo);
     for (size_t i = 0; i < dossier->chart_count; i++)
@@ -136,13 +158,12 @@ char *dw_dossier_amount(const DwDossier *dossier, int64_t amount)
 
 char *dw_dossier_money(const DwDossier *dossier, int64_t amount)
 {
-    char *number = dw_dossier_amount(dossier, amount), *currency = dw_dossier_setting(dossier, "money.currency");
-    const char *key = isalpha((unsigned char)currency[0]) ? "money.code" : "money.sign";
+    char *number = dw_dossier_amount(dossier, amount);
+    const char *currency = dossier->currency, *key = isalpha((unsigned char)currency[0]) ? "money.code" : "money.sign";
     char *text =
         !*number ? dw_memory_text("")
                  : dw_paper_words_fill(dossier->words, "numbers", key, "amount", number, "currency", currency, NULL);
     free(number);
-    free(currency);
     return text;
 }
 

@@ -33,10 +33,12 @@ typedef struct {
     DwStylus stylus;
     DwIntake intake;
     char *number;       // "0042"
+    char *currency;     // of the job's newest invoice that was issued, else the shop's
     char *told;         // all that was written of the job and its deck, to look for hazards in
     DwRecords verdicts; // that stand
     DwPicture *logo;
     DwText *lost; // the names of the pictures that could not be shown
+    bool taxed;   // a bill, whose head says the shop's tax number
     // What the pieces of a report point into.
     DwComparison comparison;
     DwSheet *noted; // the settings as left that are numbers
@@ -114,7 +116,7 @@ void dw_dossier_add_cautions(DwDossier *dossier, DwCautions which, const char *m
 bool dw_dossier_has_hazard(const DwDossier *dossier, const char *caution);
 // Fills dossier->told; dw_dossier_read() does.
 DwStatus dw_dossier_read_told(DwDossier *dossier, DwMessage *message);
-// A table whose heads are the texts called by its columns; {currency} stands for the shop's.
+// A table whose heads are the texts called by its columns; {currency} stands for the dossier's.
 DwPaperTable dw_dossier_table(DwDossier *dossier, const char *group, const DwPaperColumn *columns, size_t count);
 // Heading KEY of the paper GROUP and TEXT, when there is TEXT.
 void dw_dossier_add_section(DwDossier *dossier, const char *group, const char *key, const char *text);

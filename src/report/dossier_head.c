@@ -34,6 +34,11 @@ static void add_shop(DwDossier *dossier)
             dw_text_add(&address, "%s%s", address.length ? "\n" : "", text);
         free(text);
     }
+    char *number = dw_dossier_setting(dossier, "shop.tax_number");
+    if (dossier->taxed && *number)
+        dw_text_add(&address, "%s%s %s", address.length ? "\n" : "", dw_dossier_say(dossier, "invoice", "tax_number"),
+                    number);
+    free(number);
     char *name = dw_dossier_setting(dossier, "shop.name"), *lines = dw_text_take(&address);
     dw_piece_shop(dossier->flow, &(DwPieceShop){name, lines, dossier->logo, shop_colour(dossier)});
     free(name);
@@ -190,9 +195,9 @@ void dw_dossier_add_fixed(DwDossier *dossier, const char *group, const char *key
 DwPaperTable dw_dossier_table(DwDossier *dossier, const char *group, const DwPaperColumn *columns, size_t count)
 {
     DwPaperColumn *titled = dw_memory_new(count, sizeof *titled);
-    char **titles = dw_memory_new(count, sizeof *titles), *currency = dw_dossier_setting(dossier, "money.currency");
+    char **titles = dw_memory_new(count, sizeof *titles);
     for (size_t i = 0; i < count; i++) {
-        titles[i] = dw_paper_words_fill(dossier->words, group, columns[i].title, "currency", currency, NULL);
+        titles[i] = dw_paper_words_fill(dossier->words, group, columns[i].title, "currency", dossier->currency, NULL);
         titled[i] = columns[i];
         titled[i].title = titles[i];
     }
@@ -201,6 +206,5 @@ DwPaperTable dw_dossier_table(DwDossier *dossier, const char *group, const DwPap
         free(titles[i]);
     free(titles);
     free(titled);
-    free(currency);
     return table;
 }

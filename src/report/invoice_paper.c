@@ -52,9 +52,9 @@ static void add_invoice_head(DwDossier *d, const DwInvoice *invoice)
         {dw_dossier_say(d, "invoice", "supplied"), dw_dossier_day(invoice->supplied_on)},
         {dw_dossier_say(d, "invoice", "due"), dw_dossier_day(invoice->due_on)},
         {dw_dossier_say(d, "invoice", "paid"), dw_dossier_day(invoice->paid_on)},
-        {dw_dossier_say(d, "invoice", "tax_number"), dw_dossier_setting(d, "shop.tax_number")},
     };
     size_t count = sizeof facts / sizeof *facts;
+    d->taxed = true;
     dw_dossier_add_head_with(d, dw_dossier_say(d, "invoice", title_of(invoice)), dw_dossier_say(d, "invoice", "to"),
                              facts, count);
     for (size_t i = 0; i < count; i++)
@@ -314,6 +314,10 @@ DwStatus dw_paper_invoice(DwDossier *d, DwMessage *message)
     DwInvoice invoice;
     dw_record_init(&invoice.record, &dw_invoice_entity);
     DwStatus status = choose(d, &invoice, message);
+    if (status == DW_OK && invoice.currency && *invoice.currency) {
+        free(d->currency);
+        d->currency = dw_memory_text(invoice.currency);
+    }
     if (status == DW_OK) {
         add_invoice_head(d, &invoice);
         status = dw_dossier_add_unsafe(d, message);

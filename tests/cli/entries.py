@@ -125,6 +125,38 @@ def last_words(tap, book):
         tap.check(f"the {paper} says them as they were", "" if "Two letters, thirty days." in text and "burnt" not in text else text)
 
 
+def merged(tap, book):
+    """Whatever the record that goes said stands afterwards, and what cannot be undone says so."""
+    for words in (("name=Jo Ash", "phone=0111 1", "note=NOTE A", "publish_photos=no", "route=letter", "country=DE"),
+                  ("name=jo ash", "phone=0222 2", "note=NOTE B", "publish_photos=yes", "route=email", "country=FR")):
+        book.ok("customer", "add", *words)
+    first, second = (row["id"] for row in json.loads(book.ok("book", "list", "customer", "--json")) if row["name"].lower() == "jo ash")
+    book.ok("deck", "add", "make=Hollin", "serial=Z-9", "motor=induction", "lesson=Oil it")
+    deck = str(json.loads(book.ok("book", "list", "deck", "--json"))[-1]["id"])
+    book.ok("deck", "add", "make=HOLLIN", "serial=z-9", "motor=synchronous", "lesson=Do not", "plug=flat")
+    twin = str(json.loads(book.ok("book", "list", "deck", "--json"))[-1]["id"])
+    book.ok("deck", "note", deck, "deck.speed=33rpm")
+    book.ok("deck", "note", twin, "deck.speed=45rpm")
+    book.ok("deck", "give", twin, str(first))
+    book.ok("book", "merge", "customer", str(first), str(second))
+    book.ok("book", "merge", "deck", twin, deck)
+    stays = json.loads(book.ok("customer", "show", str(second), "--json"))
+    lost = [value for value in ("Jo Ash", "0111 1", "0222 2", "NOTE A", "NOTE B", "letter", "email", "DE", "FR") if value not in json.dumps(stays)]
+    tap.check("nothing that either customer's record said is lost", lost)
+    tap.check("a no to publishing stays a no", "" if stays["publish_photos"] is False else stays)
+    kept = json.loads(book.ok("deck", "show", deck, "--json"))
+    lost = [value for value in ("Hollin", "Z-9", "induction", "synchronous", "Oil it", "Do not", "flat", "45rpm") if value not in json.dumps(kept)]
+    tap.check("nor that either deck's said", lost)
+    tap.check("who share nothing are not made one", refusal(book.call("book", "merge", "customer", str(second), "1"), "share neither"))
+    tap.check("nor are two decks", refusal(book.call("book", "merge", "deck", deck, "1"), "same make and serial"))
+    with sqlite3.connect(book.folder + "/book.sqlite") as base:
+        wholes = base.execute("SELECT id, new_value FROM journal WHERE entity = 'customer' AND row_id = ? AND field = ''", (first,)).fetchall()
+        moved = base.execute("SELECT id FROM journal WHERE entity = 'ownership' AND field = 'customer_id'").fetchone()
+    for line, what in wholes:
+        tap.check(f"undoing '{what}' says what happened", refusal(book.call("book", "undo", str(line)), "cannot be undone"))
+    tap.check("so does what moved with it", refusal(book.call("book", "undo", str(moved[0])), "cannot be undone"))
+
+
 def disposal(tap, book):
     missing = "What is missing: "
     book.ok("job", "add", "1", "intake", "terms_accepted=yes", f"at={day(-200)}T10:00:00Z")
@@ -239,7 +271,7 @@ def main(program):
     program = os.path.abspath(program)
     tap = Tap()
     with tempfile.TemporaryDirectory() as folder:
-        for part in (days, reopened, warranty, twins, disposal, undone, search, told):
+        for part in (days, reopened, warranty, twins, merged, disposal, undone, search, told):
             part(tap, Book(program, f"{folder}/{part.__name__}"))
     return tap.end()
 

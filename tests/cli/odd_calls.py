@@ -247,8 +247,11 @@ def main(program):
         for arguments, complaint in REFUSED:
             words = [repr(word) if isinstance(word, bytes) else word for word in arguments]
             tap.say(" ".join(words).encode("unicode_escape").decode(), check_refused(program, folder, arguments, complaint))
+        run(program, ["book", "new", "--book", "unbilled"], folder)
         for key, values in TAKEN:
-            wrong = [value for value in values if call(program, folder, ["book", "settings", f"{key}={value}"])[0]]
+            # A currency is chosen before the first invoice.
+            book = ["--book", "unbilled"] if key == "money.currency" else BOOK
+            wrong = [value for value in values if run(program, ["book", "settings", f"{key}={value}", *book], folder)[0]]
             tap.say(f"{key} takes what is right", wrong)
         run(program, ["customer", "add", "name=two\nlines", *BOOK], folder)
         listed = run(program, ["customer", "list", *BOOK], folder)[1].splitlines()

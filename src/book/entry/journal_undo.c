@@ -5,6 +5,7 @@
 #include "base/text.h"
 #include "book/store/attachment.h"
 #include "book/entry/entry.h"
+#include "book/entry/twin.h"
 #include "book/store/private.h"
 #include "book/shop/settings.h"
 #include "book/job/work.h"
@@ -18,6 +19,13 @@
 #define REMOVED "removed"
 #define PUT_BACK "put back"
 #define SETTING "setting"
+#define INVOICE_STAYS "The invoice was issued and is not changed. Correct it with another one."
+#define ESTIMATE_STAYS "The estimate was given out and is not changed. Start another version."
+// The bill of line ?1, also of one that was taken out.
+#define BILL_OF_LINE(bill)                                                                                             \
+    "coalesce((SELECT " bill "_id FROM " bill                                                                          \
+    "_line WHERE id = ?1), (SELECT old_value FROM journal WHERE entity = '" bill                                       \
+    "_line' AND row_id = ?1 AND field = '" bill "_id' ORDER BY id DESC LIMIT 1))"
 
 static bool is(const char *text, const char *word)
 {
@@ -84,6 +92,31 @@ static DwStatus check_removed(const DwEntity *entity, DwMessage *message)
                            "%s is a person's and went out of the journal with the %s. Enter it anew.",
                            entity->fields[i].label, entity->label);
     return DW_OK;
+}
+
+// Refuses where row ROW of ENTITY went into another: whose the moved things were is known no more.
+static DwStatus check_not_merged(DwBook *book, const DwEntity *entity, int64_t row, DwMessage *message)
+{
+    DwQuery query = dw_query_begin(book, "SELECT new_value FROM journal WHERE entity = ? AND row_id = ? AND field = '' "
+                                         "AND new_value LIKE '" DW_TWIN_MERGED "%'");
+    dw_query_bind_text(&query, entity->name);
+    dw_query_bind_integer(&query, row);
+    char *merged = dw_query_step(&query) ? dw_memory_text(dw_query_text(&query, 0)) : NULL;
+    DwStatus status = dw_query_end(&query, message);
+    if (status == DW_OK && merged)
+        status = dw_fail(message, DW_BAD_INPUT,
+                         "The %s, id %lld, was %s; that cannot be undone. What it said otherwise stands in the note of "
+                         "the one that stays.",
+                         entity->label, (long long)row, merged);
+    free(merged);
+    return status;
+}
+
+// The same for the field of LINE where it points to one that went so.
+static DwStatus check_not_moved(DwBook *book, const DwField *field, const DwJournalLine *line, DwMessage *message)
+{
+    const DwEntity *pointed = field && field->kind == DW_FIELD_REFERENCE ? dw_entity_find(field->refers) : NULL;
+    return pointed ? check_not_merged(book, pointed, strtoll(line->old_value, NULL, 10), message) : DW_OK;
 }
 
 static DwStatus check_whole(DwBook *book, const DwEntity *entity, const DwJournalLine *line, DwMessage *message)
@@ -162,6 +195,27 @@ static DwStatus check_not_of_removal(DwBook *book, const DwEntity *entity, const
     return status;
 }
 
+// A bill that was given out is not changed, nor are its lines.
+static DwStatus check_draft(DwBook *book, const DwJournalLine *line, DwMessage *message)
+{
+    static const struct {
+        const char *entity, *state, *why;
+    } bills[] = {
+        {"invoice", "SELECT state <> 'draft' FROM invoice WHERE id = ?1", INVOICE_STAYS},
+        {"invoice_line", "SELECT state <> 'draft' FROM invoice WHERE id = " BILL_OF_LINE("invoice"), INVOICE_STAYS},
+        {"estimate", "SELECT state <> 'draft' FROM estimate WHERE id = ?1", ESTIMATE_STAYS},
+        {"estimate_line", "SELECT state <> 'draft' FROM estimate WHERE id = " BILL_OF_LINE("estimate"), ESTIMATE_STAYS},
+    };
+    for (size_t i = 0; i < sizeof bills / sizeof *bills; i++) {
+        int64_t stays = 0;
+        if (!is(line->entity, bills[i].entity))
+            continue;
+        DwStatus status = dw_query_number(book, bills[i].state, line->row, &stays, message);
+        return status == DW_OK && stays ? dw_fail(message, DW_BAD_INPUT, "%s", bills[i].why) : status;
+    }
+    return DW_OK;
+}
+
 DwStatus dw_journal_check_undo(DwBook *book, const DwJournalLine *line, DwMessage *message)
 {
     if (is(line->entity, SETTING))
@@ -169,9 +223,15 @@ DwStatus dw_journal_check_undo(DwBook *book, const DwJournalLine *line, DwMessag
     const DwEntity *entity = dw_entity_find(line->entity);
     if (!entity)
         return dw_fail(message, DW_BAD_INPUT, "This program does not know \"%s\".", line->entity);
-    if (!*line->field)
+    DwStatus status = check_not_merged(book, entity, line->row, message);
+    if (status == DW_OK)
+        status = check_draft(book, line, message);
+    if (status == DW_OK && !*line->field)
         return check_whole(book, entity, line, message);
-    DwStatus status = check_not_of_removal(book, entity, line, message);
+    if (status == DW_OK)
+        status = check_not_moved(book, dw_field_find(entity, line->field), line, message);
+    if (status == DW_OK)
+        status = check_not_of_removal(book, entity, line, message);
     return status == DW_OK ? check_field(book, entity, line, message) : status;
 }
 

@@ -9,9 +9,12 @@
 // the make and the serial number of a deck, oldest first. RECORD is one of the two. The caller frees *TWINS with
 // dw_records_clear().
 DwStatus dw_twin_find(DwBook *book, const DwRecord *record, DwRecords *twins, DwMessage *message);
+// What the journal notes of the record that went, before the id of the one that stays.
+#define DW_TWIN_MERGED "merged into id "
 // Makes one of the two customers or decks FROM and INTO: all that hangs on FROM comes to INTO, which takes what it does
-// not say itself, and FROM goes. The journal notes each step. What both say stays as INTO says it, and so does what the
-// customer agreed to. An erased customer, and decks of two owners, are DW_BAD_INPUT.
+// not say itself, and FROM goes. The journal notes each step. What both say stays as INTO says it, and what FROM said
+// otherwise is written in the note of INTO (a deck's lesson); a no of either stays a no. Two that dw_twin_find() does
+// not name together, an erased customer, and decks of two owners, are DW_BAD_INPUT. It cannot be undone.
 DwStatus dw_twin_merge(DwBook *book, const DwEntity *entity, int64_t from, int64_t into, DwMessage *message);
 
 #endif

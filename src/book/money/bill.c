@@ -65,8 +65,7 @@ static int place_of(const DwTaxShare *share)
     return share->category == 'S' ? 0 : share->category == 'Z' ? 1 : 2;
 }
 
-// The share of SHARES for the same category and rate as WANTED, added in its place where there is none yet.
-static DwTaxShare *share_for(DwTaxShares *shares, DwTaxShare wanted)
+DwTaxShare *dw_tax_shares_find(DwTaxShares *shares, DwTaxShare wanted)
 {
     size_t at = 0;
     while (at < shares->count &&
@@ -77,7 +76,7 @@ static DwTaxShare *share_for(DwTaxShares *shares, DwTaxShare wanted)
         return &shares->shares[at];
     shares->shares = dw_memory_resize(shares->shares, shares->count + 1, sizeof *shares->shares);
     memmove(&shares->shares[at + 1], &shares->shares[at], (shares->count - at) * sizeof *shares->shares);
-    shares->shares[at] = wanted;
+    shares->shares[at] = (DwTaxShare){.category = wanted.category, .rate = wanted.rate};
     shares->count++;
     return &shares->shares[at];
 }
@@ -95,7 +94,7 @@ DwStatus dw_bill_shares(const DwRecords *lines, DwTier tier, int64_t rate, DwTax
         const DwBillLine *line = (const DwBillLine *)dw_records_at(lines, i);
         if (line->tier > (int)tier)
             continue;
-        DwTaxShare *share = share_for(&made, dw_bill_line_tax(line, rate));
+        DwTaxShare *share = dw_tax_shares_find(&made, dw_bill_line_tax(line, rate));
         share->amount += line->amount;
         too_much = is_too_much(line->amount) || is_too_much(share->amount);
     }
@@ -189,8 +188,19 @@ static DwStatus keep_line(DwBook *book, DwBillLine *line, DwMessage *message)
     return status;
 }
 
+// Whether the amount of LINE is what its price comes to, where it has one.
+static bool is_of_price(DwBook *book, const DwBillLine *line)
+{
+    int64_t price = line->price, amount = line->amount;
+    return price == DW_AMOUNT_NONE || (dw_bill_amount(book, (DwLineKind)line->kind, line->minutes, line->quantity,
+                                                      &price, &amount, NULL) == DW_OK &&
+                                       amount == line->amount);
+}
+
 DwStatus dw_bill_add(DwBook *book, DwBillLine *line, DwMessage *message)
 {
+    if (line->amount != DW_AMOUNT_NONE && !is_of_price(book, line))
+        return dw_fail(message, DW_BAD_INPUT, "The amount is not what the price comes to. Give one of them.");
     if (line->amount == DW_AMOUNT_NONE) {
         DwStatus status = dw_bill_amount(book, (DwLineKind)line->kind, line->minutes, line->quantity, &line->price,
                                          &line->amount, message);
@@ -217,6 +227,8 @@ static DwStatus follow_amount(DwBook *book, DwBillLine *now, DwMessage *message)
         if (now->amount == DW_AMOUNT_NONE || (now->amount == before.amount && moved))
             status = dw_bill_amount(book, (DwLineKind)now->kind, now->minutes, now->quantity, &now->price, &now->amount,
                                     message);
+        else if (!is_of_price(book, now))
+            now->price = DW_AMOUNT_NONE; // typed anew, it is no longer the price's
     }
     dw_record_clear(&before.record);
     return status;

@@ -68,6 +68,8 @@ typedef struct {
 // Sums LINES up to the option TIER of a bill whose rate is RATE. More than DW_AMOUNT_MOST in all is DW_BAD_INPUT. The
 // caller frees *SHARES with dw_tax_shares_clear().
 DwStatus dw_bill_shares(const DwRecords *lines, DwTier tier, int64_t rate, DwTaxShares *shares, DwMessage *message);
+// The share of SHARES for the category and rate of WANTED, added in its place with nothing in it where there is none.
+DwTaxShare *dw_tax_shares_find(DwTaxShares *shares, DwTaxShare wanted);
 // Frees what they hold and empties them.
 void dw_tax_shares_clear(DwTaxShares *shares);
 // Their sums.

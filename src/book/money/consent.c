@@ -2,6 +2,7 @@
 #include "book/money/consent.h"
 
 #include "book/job/job.h"
+#include "book/shop/settings.h"
 #include "book/store/private.h"
 
 #include <string.h>
@@ -10,7 +11,7 @@ static const DwField fields[] = {
     {"job_id", "Job", DW_FIELD_REFERENCE, offsetof(DwConsent, job_id), .refers = "job", .required = true},
     {"estimate_id", "Estimate", DW_FIELD_REFERENCE, offsetof(DwConsent, estimate_id), .refers = "estimate"},
     {"tier", "Option", DW_FIELD_CHOICE, offsetof(DwConsent, tier), .choices = DW_TIER_WORDS "|all",
-     .help = "An answer may refuse all at once; it agrees to one."},
+     .preset = DW_TIER_ALL, .help = "An answer may refuse all at once; it agrees to one."},
     {"answer", "Answer", DW_FIELD_CHOICE, offsetof(DwConsent, answer),
      .choices = "agreed|agreed up to|refused|wants to wait"},
     {"amount", "Amount", DW_FIELD_AMOUNT, offsetof(DwConsent, amount), .not_negative = true, .help = "Tax included."},
@@ -133,12 +134,21 @@ static DwStatus close_options(DwBook *book, const DwConsent *consent, DwEstimate
     return status;
 }
 
-static DwStatus check_open(DwBook *book, const DwConsent *consent, DwMessage *message)
+// Where the estimate has one option, an agreement need not name it.
+static void name_only_option(const bool own[3], DwConsent *consent)
+{
+    int only = true_option(own, DW_TIER_FULL);
+    if (consent->tier == DW_TIER_ALL && only >= 0 && true_option(own, only - 1) < 0)
+        consent->tier = only;
+}
+
+static DwStatus check_open(DwBook *book, DwConsent *consent, DwMessage *message)
 {
     bool own[3] = {false}, refused[3] = {false};
-    if (consent->tier == DW_TIER_ALL)
-        return dw_fail(message, DW_BAD_INPUT, "Say which option was agreed to: " DW_TIER_WORDS ".");
     DwStatus status = read_options(book, consent->estimate_id, own, refused, message);
+    name_only_option(own, consent);
+    if (status == DW_OK && consent->tier == DW_TIER_ALL)
+        return dw_fail(message, DW_BAD_INPUT, "Say which option was agreed to: " DW_TIER_WORDS ".");
     for (int tier = DW_TIER_MINIMUM; status == DW_OK && tier <= DW_TIER_FULL; tier++)
         if (refused[tier] && true_option(own, tier) == true_option(own, consent->tier))
             return dw_fail(message, DW_BAD_INPUT,
@@ -199,16 +209,40 @@ DwStatus dw_consent_log(DwBook *book, DwConsent *consent, DwMessage *message)
     return status;
 }
 
+// What was told to be charged for an estimate, tax included; 0 where nothing was told.
+static DwStatus charge_told(DwBook *book, int64_t job, int64_t *charge, DwMessage *message)
+{
+    int64_t told = 0, net = dw_settings_amount(book, "money.estimate_charge");
+    DwStatus status =
+        dw_query_number(book, "SELECT estimate_charge_told FROM intake WHERE job_id = ?", job, &told, message);
+    *charge = 0;
+    if (told && net != DW_AMOUNT_NONE && net > 0)
+        *charge = net + dw_money_share(net, dw_settings_rate(book, "money.tax_rate"));
+    return status;
+}
+
+// What may be billed where no agreement stands: after a refusal the charge for the estimate, else the ceiling of the
+// intake.
+static DwStatus agreed_at_intake(DwBook *book, int64_t job, int64_t *amount, DwMessage *message)
+{
+    int64_t refusals = 0;
+    DwStatus status = dw_query_number(book, "SELECT count(*) FROM consent WHERE job_id = ? AND answer = 'refused'", job,
+                                      &refusals, message);
+    if (status != DW_OK || refusals)
+        return status == DW_OK ? charge_told(book, job, amount, message) : status;
+    DwQuery query = dw_query_begin(book, "SELECT ceiling FROM intake WHERE job_id = ?");
+    dw_query_bind_integer(&query, job);
+    if (dw_query_step(&query) && !dw_query_is_nothing(&query, 0))
+        *amount = dw_query_integer(&query, 0);
+    return dw_query_end(&query, message);
+}
+
 DwStatus dw_consent_agreed(DwBook *book, int64_t job, int64_t *amount, DwMessage *message)
 {
     int64_t agreed = DW_AMOUNT_NONE;
     DwStatus status = agreed_to(book, job, NULL, &agreed, message);
-    DwQuery query = dw_query_begin(book, "SELECT ceiling FROM intake WHERE job_id = ?");
-    dw_query_bind_integer(&query, job);
-    if (agreed == DW_AMOUNT_NONE && dw_query_step(&query) && !dw_query_is_nothing(&query, 0))
-        agreed = dw_query_integer(&query, 0);
-    DwStatus ended = dw_query_end(&query, message);
-    status = status == DW_OK ? ended : status;
+    if (status == DW_OK && agreed == DW_AMOUNT_NONE)
+        status = agreed_at_intake(book, job, &agreed, message);
     if (status == DW_OK)
         *amount = agreed;
     return status;

@@ -33,11 +33,11 @@ extern const DwEntity dw_consent_entity;
 // Adds an initialised CONSENT with its job, answer and person. Agreeing to an
 // estimate takes its option's total as the amount where none is given, and marks
 // the estimate; one that was not given out, was replaced or has run out is
-// DW_BAD_INPUT. A refusal closes the option that it names; the estimate is declined
-// when none is left, and another version asks again.
+// DW_BAD_INPUT. A refusal closes the option that it names, all where it names none; the
+// estimate is declined when none is left, and another version asks again.
 DwStatus dw_consent_log(DwBook *book, DwConsent *consent, DwMessage *message);
-// What may be billed on JOB without asking again: the latest amount agreed that no later refusal took back, else
-// the ceiling of the intake, else DW_AMOUNT_NONE.
+// What may be billed on JOB without asking again: the latest amount agreed that no later refusal took back; else, after
+// a refusal, what was told to be charged for an estimate; else the ceiling of the intake, else DW_AMOUNT_NONE.
 DwStatus dw_consent_agreed(DwBook *book, int64_t job, int64_t *amount, DwMessage *message);
 
 #endif

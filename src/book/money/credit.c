@@ -2,6 +2,7 @@
 #include "book/money/credit.h"
 
 #include "base/memory.h"
+#include "base/text.h"
 #include "book/store/private.h"
 
 #include <stdlib.h>
@@ -72,12 +73,16 @@ static DwStatus check_original(DwBook *book, const DwInvoice *invoice, const DwI
 {
     int64_t replaced = 0, credited = 0;
     size_t credits = 0;
+    DwTotals totals = {0};
     char *number = dw_invoice_number(original);
     DwStatus status = dw_query_number(book, "SELECT count(*) FROM invoice WHERE id = ?1 AND id IN " REPLACED,
                                       original->record.id, &replaced, message);
     if (status == DW_OK)
         status =
             sum_where(book, "WHERE corrects_id = ? AND " CREDITS, original->record.id, &credited, &credits, message);
+    if (status == DW_OK)
+        status = dw_invoice_totals(book, original->record.id, &totals, message);
+    bool wholly = credits && credited == totals.gross;
     if (status == DW_OK && original->job_id != invoice->job_id)
         status = dw_fail(message, DW_BAD_INPUT, "The invoice that it corrects belongs to another job.");
     else if (status == DW_OK && (original->state != DW_INVOICE_ISSUED || original->record.id == invoice->record.id))
@@ -88,6 +93,10 @@ static DwStatus check_original(DwBook *book, const DwInvoice *invoice, const DwI
             dw_fail(message, DW_BAD_INPUT, "%s is a credit note. Correct it with another invoice of the job.", number);
     else if (status == DW_OK && replaced)
         status = dw_fail(message, DW_BAD_INPUT, "Another invoice stands in the place of %s. Correct that one.", number);
+    else if (status == DW_OK && wholly)
+        status = dw_fail(
+            message, DW_BAD_INPUT, "%s was credited wholly already.%s", number,
+            invoice->kind == DW_INVOICE_PLAIN ? " Issue the new invoice without naming it: empty corrects_id." : "");
     else if (status == DW_OK && credits && invoice->kind != DW_INVOICE_CREDIT)
         status = dw_fail(message, DW_BAD_INPUT,
                          "%s was credited in part already. Credit the rest of it with another credit note.", number);
@@ -108,7 +117,8 @@ static DwStatus check_amount(DwBook *book, const DwInvoice *credit, const DwInvo
     if (status != DW_OK)
         return status;
     int64_t left = of_original.gross - credited;
-    if (of_credit.gross > 0 && of_credit.gross <= left)
+    bool free_of_charge = of_original.gross == 0 && of_credit.gross == 0 && credit->kind == DW_INVOICE_CANCELLATION;
+    if (free_of_charge || (of_credit.gross > 0 && of_credit.gross <= left))
         return DW_OK;
     char *amount = dw_money_text(of_credit.gross, book->amount_digits),
          *most = dw_money_text(left, book->amount_digits);
@@ -120,6 +130,66 @@ static DwStatus check_amount(DwBook *book, const DwInvoice *credit, const DwInvo
     free(most);
     free(number);
     return DW_BAD_INPUT;
+}
+
+// What is left of each rate of ORIGINAL once what was credited before is taken off.
+static DwStatus shares_left(DwBook *book, int64_t original, DwTaxShares *left, DwMessage *message)
+{
+    DwRecords credits;
+    DwStatus status =
+        dw_record_select(book, &dw_invoice_entity, "WHERE corrects_id = ? AND " CREDITS, original, &credits, message);
+    if (status != DW_OK)
+        return status;
+    status = dw_invoice_shares(book, original, left, message);
+    for (size_t i = 0; status == DW_OK && i < credits.count; i++) {
+        DwTaxShares taken;
+        status = dw_invoice_shares(book, dw_records_at(&credits, i)->id, &taken, message);
+        if (status != DW_OK)
+            break;
+        for (size_t j = 0; j < taken.count; j++)
+            dw_tax_shares_find(left, taken.shares[j])->amount -= taken.shares[j].amount;
+        dw_tax_shares_clear(&taken);
+    }
+    dw_records_clear(&credits);
+    if (status != DW_OK)
+        dw_tax_shares_clear(left);
+    return status;
+}
+
+static DwStatus fail_rate(const DwBook *book, const DwTaxShare *wanted, int64_t most, DwMessage *message)
+{
+    char *amount = dw_money_text(wanted->amount, book->amount_digits),
+         *left = dw_money_text(most > 0 ? most : 0, book->amount_digits);
+    char *rate = wanted->category == 'S'
+                     ? dw_text_format("taxed at %g %%", 100.0 * (double)wanted->rate / DW_RATE_WHOLE)
+                 : wanted->category == 'Z' ? dw_memory_text("taxed at 0 %")
+                                           : dw_memory_text("exempt from tax");
+    dw_fail(message, DW_BAD_INPUT,
+            "The credit note takes %s off what is %s, and %s of that is left on the invoice. Split its lines as the "
+            "invoice was taxed, each with its own tax.",
+            amount, rate, left);
+    free(amount);
+    free(left);
+    free(rate);
+    return DW_BAD_INPUT;
+}
+
+// Tax is given back at the rate at which it was charged, and no more of it.
+static DwStatus check_rates(DwBook *book, const DwInvoice *credit, const DwInvoice *original, DwMessage *message)
+{
+    DwTaxShares left, wanted = {0};
+    DwStatus status = shares_left(book, original->record.id, &left, message);
+    if (status != DW_OK)
+        return status;
+    status = dw_invoice_shares(book, credit->record.id, &wanted, message);
+    for (size_t i = 0; status == DW_OK && i < wanted.count; i++) {
+        int64_t most = dw_tax_shares_find(&left, wanted.shares[i])->amount;
+        if (wanted.shares[i].amount > most)
+            status = fail_rate(book, &wanted.shares[i], most, message);
+    }
+    dw_tax_shares_clear(&left);
+    dw_tax_shares_clear(&wanted);
+    return status;
 }
 
 DwStatus dw_credit_check(DwBook *book, const DwInvoice *invoice, DwMessage *message)
@@ -135,6 +205,8 @@ DwStatus dw_credit_check(DwBook *book, const DwInvoice *invoice, DwMessage *mess
         status = check_original(book, invoice, &original, message);
     if (status == DW_OK && credit)
         status = check_amount(book, invoice, &original, message);
+    if (status == DW_OK && credit)
+        status = check_rates(book, invoice, &original, message);
     dw_record_clear(&original.record);
     return status;
 }
@@ -166,15 +238,38 @@ static DwStatus take_lines(DwBook *book, int64_t from, int64_t to, DwMessage *me
     return status;
 }
 
-static DwStatus add_one_line(DwBook *book, int64_t credit, const char *name, int64_t amount, DwMessage *message)
+// Taxes LINE as the bill of INVOICE, or where no line of that is taxed so, as its first rate.
+static DwStatus take_tax(DwBook *book, const DwInvoice *invoice, DwBillLine *line, DwMessage *message)
+{
+    DwTaxShares shares;
+    DwStatus status = dw_invoice_shares(book, invoice->corrects_id, &shares, message);
+    if (status != DW_OK)
+        return status;
+    DwTaxShare whole = dw_bill_line_tax(line, invoice->tax_rate);
+    bool same = shares.count == 0;
+    for (size_t i = 0; i < shares.count; i++)
+        same = same || (shares.shares[i].category == whole.category && shares.shares[i].rate == whole.rate);
+    if (!same) {
+        const DwTaxShare *first = &shares.shares[0];
+        line->tax = first->category == 'S' ? DW_TAX_OWN_RATE : first->category == 'Z' ? DW_TAX_ZERO : DW_TAX_EXEMPT;
+        line->tax_rate = first->rate;
+    }
+    dw_tax_shares_clear(&shares);
+    return DW_OK;
+}
+
+static DwStatus add_one_line(DwBook *book, const DwInvoice *credit, const char *name, int64_t amount,
+                             DwMessage *message)
 {
     DwBillLine line;
     dw_record_init(&line.record, &dw_invoice_line_entity);
-    line.bill_id = credit;
+    line.bill_id = credit->record.id;
     line.kind = DW_LINE_CHARGE;
     line.name = dw_memory_text(name);
     line.amount = amount;
-    DwStatus status = dw_bill_add(book, &line, message);
+    DwStatus status = take_tax(book, credit, &line, message);
+    if (status == DW_OK)
+        status = dw_bill_add(book, &line, message);
     dw_record_clear(&line.record);
     return status;
 }
@@ -193,8 +288,8 @@ static DwStatus draft(DwBook *book, int64_t id, DwInvoiceKind kind, const char *
     if (status == DW_OK)
         status = dw_record_keep(book, &credit->record, message);
     if (status == DW_OK)
-        status = name ? add_one_line(book, credit->record.id, name, amount, message)
-                      : take_lines(book, id, credit->record.id, message);
+        status =
+            name ? add_one_line(book, credit, name, amount, message) : take_lines(book, id, credit->record.id, message);
     dw_record_clear(&original.record);
     return status;
 }

@@ -170,6 +170,24 @@ static DwStatus check_day(DwBook *book, DwPayment *payment, DwMessage *message)
                : DW_OK;
 }
 
+// Nothing goes back before something was paid.
+static DwStatus check_refund_day(DwBook *book, const DwPayment *payment, DwMessage *message)
+{
+    if (payment->kind != DW_PAYMENT_REFUND)
+        return DW_OK;
+    DwQuery query = dw_query_begin(book, "SELECT min(paid_on) FROM payment WHERE kind <> 'refund' AND "
+                                         "job_id = ? AND coalesce(invoice_id, 0) = ?");
+    dw_query_bind_integer(&query, payment->job_id);
+    dw_query_bind_integer(&query, payment->invoice_id);
+    char *first = dw_query_step(&query) ? dw_memory_text(dw_query_text(&query, 0)) : NULL;
+    DwStatus status = dw_query_end(&query, message);
+    if (status == DW_OK && first && *first && strcmp(payment->paid_on, first) < 0)
+        status = dw_fail(message, DW_BAD_INPUT, "Nothing was paid before %s, so nothing went back on %s.", first,
+                         payment->paid_on);
+    free(first);
+    return status;
+}
+
 DwStatus dw_payment_take(DwBook *book, DwPayment *payment, DwMessage *message)
 {
     if (payment->amount == DW_AMOUNT_NONE || payment->amount <= 0)
@@ -180,6 +198,8 @@ DwStatus dw_payment_take(DwBook *book, DwPayment *payment, DwMessage *message)
     status = check_day(book, payment, message);
     if (status == DW_OK)
         status = payment->invoice_id ? check_of_invoice(book, payment, message) : check_of_job(book, payment, message);
+    if (status == DW_OK)
+        status = check_refund_day(book, payment, message);
     dw_field_stamp(book, &payment->at, &payment->who);
     if (status == DW_OK)
         status = dw_record_keep(book, &payment->record, message);

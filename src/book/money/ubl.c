@@ -411,6 +411,9 @@ static DwStatus check(const Ubl *ubl, DwMessage *message)
     return DW_OK;
 }
 
+#define SUM_OF(kinds, other) "coalesce(sum(CASE WHEN " kinds " THEN amount ELSE " other " END), 0)"
+
+// What was paid before is the deposits, less what went back of them.
 static DwStatus read(Ubl *ubl, int64_t id, DwMessage *message)
 {
     DwStatus status = dw_record_load(ubl->book, &ubl->invoice.record, id, message);
@@ -419,7 +422,9 @@ static DwStatus read(Ubl *ubl, int64_t id, DwMessage *message)
     if (status == DW_OK)
         status = dw_bill_shares(&ubl->lines, DW_TIER_FULL, ubl->invoice.tax_rate, &ubl->shares, message);
     if (status == DW_OK)
-        status = dw_query_number(ubl->book, "SELECT sum(amount) FROM payment WHERE invoice_id = ? AND kind = 'deposit'",
+        status = dw_query_number(ubl->book,
+                                 "SELECT max(0, min(" SUM_OF("kind = 'deposit'", "0") ", " SUM_OF(
+                                     "kind <> 'refund'", "-amount") ")) FROM payment WHERE invoice_id = ?",
                                  id, &ubl->deposits, message);
     ubl->credit = dw_invoice_is_credit(&ubl->invoice);
     ubl->currency = ubl->invoice.currency ? ubl->invoice.currency : "";

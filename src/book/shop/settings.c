@@ -145,19 +145,30 @@ static DwStatus check_digits(DwBook *book, int digits, DwMessage *message)
     return status;
 }
 
-// Ten pounds do not become ten euros by changing a setting.
-static DwStatus check_currency(DwBook *book, const char *code, int digits, DwMessage *message)
+#define CODED "currency GLOB '[A-Z][A-Z][A-Z]'"
+
+// Ten pounds do not become ten euros by changing a setting, nor by a sign in the place of the code.
+static DwStatus check_currency(DwBook *book, const char *text, DwMessage *message)
 {
-    int64_t invoices = 0;
-    char *now = dw_settings_text(book, CURRENCY_KEY);
-    DwStatus status =
-        dw_query_number(book, "SELECT count(*) FROM invoice WHERE state = 'issued'", 0, &invoices, message);
-    if (status == DW_OK && invoices && dw_currency_is_code(now) && strcmp(now, code) != 0)
+    int64_t invoices = 0, others = 0;
+    DwQuery query = dw_query_begin(book, "SELECT count(*), sum(" CODED " AND currency <> ?1), max(CASE WHEN " CODED
+                                         " THEN currency ELSE '' END) FROM invoice WHERE state = 'issued'");
+    dw_query_bind_text(&query, text);
+    char *now = dw_settings_text(book, CURRENCY_KEY), *issued = NULL;
+    if (dw_query_step(&query)) {
+        invoices = dw_query_integer(&query, 0);
+        others = dw_query_integer(&query, 1);
+        issued = dw_memory_text(dw_query_text(&query, 2));
+    }
+    DwStatus status = dw_query_end(&query, message);
+    bool moves = strcmp(now, text) != 0 && (others > 0 || dw_currency_digits(text) < 0);
+    if (status == DW_OK && invoices && moves)
         status = dw_fail(message, DW_BAD_INPUT,
                          "Invoices in %s are in the book; its currency cannot be changed now. Start a new book for %s.",
-                         now, code);
+                         *issued ? issued : now, text);
     free(now);
-    return status == DW_OK ? check_digits(book, digits, message) : status;
+    free(issued);
+    return status;
 }
 
 // A code of ISO 4217 says its decimals: neither may be set against the other. *DIGITS is what will hold, or -1.
@@ -166,7 +177,8 @@ static DwStatus read_digits(DwBook *book, const char *key, const char *text, int
     *digits = -1;
     if (strcmp(key, CURRENCY_KEY) == 0) {
         *digits = dw_currency_digits(text);
-        return *digits < 0 ? DW_OK : check_currency(book, text, *digits, message);
+        DwStatus status = check_currency(book, text, message);
+        return status == DW_OK && *digits >= 0 ? check_digits(book, *digits, message) : status;
     }
     if (strcmp(key, DW_BOOK_DIGITS_KEY) != 0)
         return DW_OK;

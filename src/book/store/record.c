@@ -18,6 +18,8 @@ void dw_record_init(DwRecord *record, const DwEntity *entity)
             *(double *)place = NAN;
         if (entity->fields[i].kind == DW_FIELD_AMOUNT)
             *(int64_t *)place = DW_AMOUNT_NONE;
+        if (entity->fields[i].kind == DW_FIELD_CHOICE)
+            *(int *)place = entity->fields[i].preset;
     }
 }
 

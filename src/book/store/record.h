@@ -39,6 +39,7 @@ typedef struct {
     DwFieldKind kind;
     size_t offset;
     const char *choices;   // "booked|received|…"
+    int preset;            // the choice that it is until it is set
     const char *refers;    // the entity a reference points to
     const char *unit;      // of a real
     double low, high;      // what a number may be; any where both are 0

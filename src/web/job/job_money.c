@@ -144,7 +144,6 @@ static void write_consents(DwJobView *view, int64_t estimate)
     dw_record_init(&consent.record, &dw_consent_entity);
     consent.job_id = view->job.record.id;
     consent.estimate_id = estimate;
-    consent.tier = DW_TIER_RECOMMENDED;
     dw_record_set(request->book, &consent.record, "person", view->owner.name ? view->owner.name : "", NULL);
     dw_html_open(html, "details", "class", "add", NULL);
     dw_html_element(html, "summary", _("Write down an answer"), NULL);
@@ -226,11 +225,27 @@ static void write_payments(DwJobView *view, const DwInvoice *invoice)
     }
 }
 
+// The payments of the job that no invoice has taken over.
+static void write_paid_before(DwJobView *view)
+{
+    DwRecords payments = {0};
+    dw_record_list(view->request->book, &dw_payment_entity, "job_id", view->job.record.id, &payments, NULL);
+    for (size_t i = 0; i < payments.count; i++) {
+        DwRecord *payment = dw_records_at(&payments, i);
+        DwRecords self = {&dw_payment_entity, payment, 1};
+        if (!((DwPayment *)payment)->invoice_id)
+            dw_record_form_list(view->page, &self, "kind|amount|method|reference",
+                                dw_record_form_opened(view->request, &dw_payment_entity), view->path);
+    }
+    dw_records_clear(&payments);
+}
+
 // What was paid before there is an invoice.
 static void write_deposits(DwJobView *view)
 {
     DwPayment payment;
     DwHtml *html = view->page->html;
+    write_paid_before(view);
     dw_record_init(&payment.record, &dw_payment_entity);
     payment.job_id = view->job.record.id;
     payment.kind = DW_PAYMENT_DEPOSIT;
