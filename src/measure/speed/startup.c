@@ -374,10 +374,11 @@ static void add_lasting_hunting(const RunUp *up, DwSheet *sheet)
                                  "the drive described tells.";
     add(sheet, "startup.hunting_rate", "Rate of the hunting", up->swing_hz, "Hz", 2, "where it is strongest");
     if (up->late_swing < DIES * up->early_swing)
-        dw_sheet_remark(sheet,
-                        "The speed hunts at %.2f Hz and is slow to calm, by %.2f %% in the first half and %.2f %% in "
-                        "the last: a control that is hardly damped.",
-                        up->swing_hz, up->early_swing, up->late_swing);
+        dw_sheet_remark(
+            sheet,
+            "Its hunting at %.2f Hz is slow to calm, by %.2f %% in the first half and %.2f %% in the last: a control "
+            "that is hardly damped.",
+            up->swing_hz, up->early_swing, up->late_swing);
     else
         dw_sheet_remark(sheet, "The speed goes on hunting at %.2f Hz by %.2f %%: %s", up->swing_hz, up->swing, causes);
 }
