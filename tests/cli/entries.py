@@ -248,7 +248,7 @@ def told(tap, book):
     for _ in range(2):
         book.ok("estimate", "draft", "1")
         book.ok("estimate", "line", "1", "name=Belt", "kind=part", "price=5")
-    book.ok("job", "add", "1", "consent", "person=Ben", "answer=agreed", "amount=5")
+    book.ok("job", "add", "1", "consent", "person=Ben", "answer=agreed", "tier=minimum", "amount=5")
     shown = book.ok("job", "show", "1")
     for words in ("Cord, unsafe  (verdict", f"{TODAY}, 10.00  (payment", "agreed Ben, minimum, 5.00  (consent", "  draft  (invoice"):
         tap.check(f"the job says: {words}", "" if words in shown else shown)
