@@ -406,6 +406,31 @@ static void make_fixture(const char *folder, int version)
     free(path);
 }
 
+// A book brought back from an earlier backup does not write over the backup that holds more of it.
+START_TEST(a_backup_with_more_in_it_is_not_written_over)
+{
+    char *parent = shop_folder(), *shop = dw_text_format("%s/shop", parent), *aside = NULL;
+    char *early = dw_text_format("%s/early", parent), *late = dw_text_format("%s/late", parent);
+    DwProblems problems;
+    DwBook *book = shop_open(shop);
+    shop_first_job(book);
+    ck_book(dw_backup_write(book, early, &problems, message));
+    shop_customer(book, "Ada Later");
+    ck_book(dw_backup_write(book, late, &problems, message));
+    dw_book_close(book);
+    ck_book(dw_backup_restore(early, shop, &aside, &(size_t){0}, &problems, message));
+    free(aside);
+    book = shop_open(shop);
+    ck_refused(dw_backup_write(book, late, &problems, message), "of this one with more in it");
+    ck_book(dw_backup_write(book, early, &problems, message));
+    dw_book_close(book);
+    free(early);
+    free(late);
+    free(shop);
+    shop_remove(parent);
+}
+END_TEST
+
 START_TEST(a_backup_that_contradicts_itself_is_not_restored)
 {
     char *parent = shop_folder();
@@ -542,5 +567,6 @@ DW_SUITE("storage", nobody_else_can_read_the_book, what_cannot_be_attached_leave
          the_check_finds_what_is_wrong, an_entry_that_was_changed_from_without_is_named,
          the_quick_check_sees_a_size_and_a_missing_invoice, a_backup_that_contradicts_itself_is_not_restored,
          several_changes_are_kept_together_or_not_at_all, several_programs_write_at_once, a_backup_comes_back_equal,
-         books_alike_to_the_second_are_two, a_book_stays_the_one_it_is, every_earlier_version_is_brought_forward,
-         a_migration_that_fails_leaves_the_book_as_it_was, what_is_newer_or_no_book_is_refused_untouched)
+         books_alike_to_the_second_are_two, a_backup_with_more_in_it_is_not_written_over, a_book_stays_the_one_it_is,
+         every_earlier_version_is_brought_forward, a_migration_that_fails_leaves_the_book_as_it_was,
+         what_is_newer_or_no_book_is_refused_untouched)
