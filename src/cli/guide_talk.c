@@ -88,7 +88,7 @@ static bool ask_drive(Talk *talk)
 {
     DwMessage message;
     for (;;) {
-        fputs("Is the platter driven by a belt, by an idler wheel, or directly? [belt/idler/direct/?/q] ", talk->out);
+        fprintf(talk->out, "%s [belt/idler/direct/?/q] ", dw_guide_drive_question);
         if (!read_line(talk) || strcmp(talk->line, "q") == 0)
             return false;
         bool unknown = strcmp(talk->line, "?") == 0;

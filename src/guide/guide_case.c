@@ -413,6 +413,14 @@ bool dw_guide_case_is_dangerous(const DwGuideCase *guide_case)
     return dangerous;
 }
 
+bool dw_guide_case_was_dangerous(const DwGuideCase *guide_case)
+{
+    bool danger = false;
+    for (size_t i = 0; i < guide_case->knowledge->symptom_count; i++)
+        danger |= guide_case->evidence[i].answer == DW_GUIDE_YES && guide_case->knowledge->signs[i].first_count;
+    return danger && !dw_guide_case_is_dangerous(guide_case);
+}
+
 static double drive_prior(const DwGuideFault *fault, size_t drive)
 {
     if (!fault->on[drive])

@@ -80,6 +80,8 @@ size_t dw_guide_case_say(DwGuideCase *guide_case, const char *words);
 // complaints ask for first and a finding of it is bad; and not every one of its findings was answered with no. Those of
 // such tests are all asked so that yes is bad.
 bool dw_guide_case_keeps_unplugged(const DwGuideCase *guide_case, size_t test);
+// Whether a complaint that speaks of danger was made, and nothing keeps the deck unplugged any more.
+bool dw_guide_case_was_dangerous(const DwGuideCase *guide_case);
 // Whether the deck is to stay unplugged for any reason.
 bool dw_guide_case_is_dangerous(const DwGuideCase *guide_case);
 

@@ -17,7 +17,7 @@ const char dw_guide_after_danger[] = "It was brought in for something that can h
                                      "plug at smoke, smell or heat. Before it leaves, insulation and touch current are "
                                      "tested again by somebody licensed "
                                      "for it by local codes.";
-static const char drive_question[] = "Is the platter driven by a belt, by an idler wheel, or directly?";
+const char dw_guide_drive_question[] = "Is the platter driven by a belt, by an idler wheel, or directly?";
 static const double bits_shown = 0.3; // evidence weaker than this is no reason
 
 // --- in words -----------------------------------------------------------------
@@ -253,7 +253,7 @@ static void add_questions(const DwGuideCase *guide_case, const DwGuideStep *step
     if (step->drive) {
         size_t row = dw_table_add_row(table);
         dw_table_set_word(table, row, 0, "drive.kind");
-        dw_table_set_word(table, row, 1, drive_question);
+        dw_table_set_word(table, row, 1, dw_guide_drive_question);
         dw_table_set_word(table, row, 2, "");
     }
     for (size_t sign = 0; sign < knowledge->sign_count; sign++) {
@@ -301,7 +301,7 @@ static void add_steps(const DwGuideCase *guide_case, const DwGuideReasons *reaso
         dw_table_set_number(table, row, 2, step->bits);
         dw_table_set_word(table, row, 3, test ? test->risk_word : "none");
         char *name = test          ? dw_text_format("%s%s", step->again ? "Look again: " : "", test->name)
-                     : step->drive ? dw_memory_text(drive_question)
+                     : step->drive ? dw_memory_text(dw_guide_drive_question)
                                    : dw_memory_text(knowledge->signs[step->symptom].ask);
         dw_table_set_word(table, row, 4, name);
         free(name);
@@ -334,14 +334,12 @@ static void remark_contradictions(const DwGuideCase *guide_case, DwSheet *sheet)
 static void warn_of_complaints(const DwGuideCase *guide_case, DwSheet *sheet)
 {
     const DwGuideKnowledge *knowledge = guide_case->knowledge;
-    bool danger = false;
     for (size_t i = 0; i < knowledge->symptom_count; i++) {
         bool yes = guide_case->evidence[i].answer == DW_GUIDE_YES;
         if (yes && knowledge->signs[i].caution)
             dw_sheet_caution(sheet, "%s", knowledge->signs[i].caution);
-        danger |= yes && knowledge->signs[i].first_count;
     }
-    if (danger && !dw_guide_case_is_dangerous(guide_case))
+    if (dw_guide_case_was_dangerous(guide_case))
         dw_sheet_caution(sheet, "%s", dw_guide_after_danger);
 }
 

@@ -5,6 +5,8 @@
 
 #include "guide/guide_work.h"
 
+// The question of the kind of drive.
+extern const char dw_guide_drive_question[];
 // What is said of a deck that was brought in for danger, once its tests were passed.
 extern const char dw_guide_after_danger[];
 

@@ -60,6 +60,22 @@ static double spread(const double *shares, size_t count, double total)
     return bits;
 }
 
+// What the outcome tells of the leader, where BY_LEADER holds the shares of COUNT outcomes for each of LEADERS.
+static double told_of_leader(const double *by_leader, size_t leaders, size_t count)
+{
+    double all[1 << TOGETHER_MOST] = {0}, total = 0, known = 0;
+    for (size_t l = 0; l < leaders; l++) {
+        double share = 0;
+        for (size_t o = 0; o < count; o++) {
+            share += by_leader[l * count + o];
+            all[o] += by_leader[l * count + o];
+        }
+        known += spread(by_leader + l * count, count, share);
+        total += share;
+    }
+    return total > 0 ? fmax(0, spread(all, count, total) - known) : 0;
+}
+
 // Adds what SET would make likely of the outcomes of COUNT questions to OUTCOMES. Given the set, answers are
 // independent of one another.
 static void add_outcomes(const DwGuideSet *set, const Column *columns, size_t count, double *outcomes)
@@ -81,27 +97,18 @@ static double information(const DwGuideNetwork *network, const DwGuideCase *guid
                           size_t count)
 {
     size_t leaders = network->relevant_count + 1, outcomes = (size_t)1 << count;
-    double *by_leader = dw_memory_new(leaders * outcomes, sizeof *by_leader), all[1 << TOGETHER_MOST] = {0};
-    double total = 0, known = 0;
+    double *by_leader = dw_memory_new(leaders * outcomes, sizeof *by_leader);
     Column columns[TOGETHER_MOST];
     for (size_t s = 0; s < count; s++)
         columns[s] = column_of(network, guide_case, signs[s]);
     for (size_t i = 0; i < network->set_count; i++)
         if (network->sets[i].weight >= no_set_below)
             add_outcomes(&network->sets[i], columns, count, by_leader + network->sets[i].leader * outcomes);
-    for (size_t l = 0; l < leaders; l++) {
-        double share = 0;
-        for (size_t o = 0; o < outcomes; o++) {
-            share += by_leader[l * outcomes + o];
-            all[o] += by_leader[l * outcomes + o];
-        }
-        known += spread(by_leader + l * outcomes, outcomes, share);
-        total += share;
-    }
     for (size_t s = 0; s < count; s++)
         free(columns[s].keep);
+    double bits = told_of_leader(by_leader, leaders, outcomes);
     free(by_leader);
-    return total > 0 ? fmax(0, spread(all, outcomes, total) - known) : 0;
+    return bits;
 }
 
 // Whether a fault that is weighed makes SIGN.
@@ -163,8 +170,7 @@ static void drives_given(const DwGuideCase *guide_case, const DwGuideNetwork *ne
 static double drive_information(const DwGuideCase *guide_case, const DwGuideNetwork *network)
 {
     size_t leaders = network->relevant_count + 1;
-    double *by_leader = dw_memory_new(leaders * DW_GUIDE_DRIVES, sizeof *by_leader), all[DW_GUIDE_DRIVES] = {0};
-    double total = 0, known = 0;
+    double *by_leader = dw_memory_new(leaders * DW_GUIDE_DRIVES, sizeof *by_leader);
     for (size_t i = 0; i < network->set_count; i++) {
         const DwGuideSet *set = &network->sets[i];
         double shares[DW_GUIDE_DRIVES];
@@ -172,17 +178,9 @@ static double drive_information(const DwGuideCase *guide_case, const DwGuideNetw
         for (size_t d = 0; d < DW_GUIDE_DRIVES; d++)
             by_leader[set->leader * DW_GUIDE_DRIVES + d] += set->weight * shares[d];
     }
-    for (size_t l = 0; l < leaders; l++) {
-        double share = 0;
-        for (size_t d = 0; d < DW_GUIDE_DRIVES; d++) {
-            share += by_leader[l * DW_GUIDE_DRIVES + d];
-            all[d] += by_leader[l * DW_GUIDE_DRIVES + d];
-        }
-        known += spread(by_leader + l * DW_GUIDE_DRIVES, DW_GUIDE_DRIVES, share);
-        total += share;
-    }
+    double bits = told_of_leader(by_leader, leaders, DW_GUIDE_DRIVES);
     free(by_leader);
-    return total > 0 ? fmax(0, spread(all, DW_GUIDE_DRIVES, total) - known) : 0;
+    return bits;
 }
 
 static void add_step(DwGuideReasons *reasons, DwGuideStep step, double minutes)

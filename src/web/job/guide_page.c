@@ -287,37 +287,45 @@ static DwAnswer post_guide(const DwWebRequest *request)
     return answer;
 }
 
-static DwAnswer post_confirm(const DwWebRequest *request)
+// Does ACT with the job's case and goes to ANCHOR of the job's page.
+static DwAnswer act_on_job(const DwWebRequest *request, DwStatus (*act)(DwGuideVisit *, DwMessage *),
+                           const char *anchor)
 {
     DwAnswer answer;
     DwGuideVisit visit;
     DwMessage message;
     if (dw_guide_visit_open(request, &visit, &answer)) {
-        bool added;
-        DwStatus status = dw_job_guide_confirm(request->book, &visit.job, &visit.guide_case,
-                                               dw_request_field(request, "fault"), &added, &message);
-        answer = status == DW_OK ? dw_answer_go("/job/%04lld#findings", (long long)visit.job.number)
+        DwStatus status = act(&visit, &message);
+        answer = status == DW_OK ? dw_answer_go("/job/%04lld#%s", (long long)visit.job.number, anchor)
                                  : dw_answer_refusal_at(visit.path, status == DW_BAD_INPUT ? 400 : 500, message.text);
     }
     dw_guide_visit_close(&visit);
     return answer;
 }
 
+static DwStatus confirm(DwGuideVisit *visit, DwMessage *message)
+{
+    bool added;
+    return dw_job_guide_confirm(visit->request->book, &visit->job, &visit->guide_case,
+                                dw_request_field(visit->request, "fault"), &added, message);
+}
+
+static DwAnswer post_confirm(const DwWebRequest *request)
+{
+    return act_on_job(request, confirm, "findings");
+}
+
+static DwStatus put_into_estimate(DwGuideVisit *visit, DwMessage *message)
+{
+    int64_t version;
+    size_t added;
+    return dw_job_guide_estimate(visit->request->book, &visit->job, &visit->knowledge, &visit->works, &version, &added,
+                                 message);
+}
+
 static DwAnswer post_estimate(const DwWebRequest *request)
 {
-    DwAnswer answer;
-    DwGuideVisit visit;
-    DwMessage message;
-    if (dw_guide_visit_open(request, &visit, &answer)) {
-        int64_t version;
-        size_t added;
-        DwStatus status = dw_job_guide_estimate(request->book, &visit.job, &visit.knowledge, &visit.works, &version,
-                                                &added, &message);
-        answer = status == DW_OK ? dw_answer_go("/job/%04lld#estimate", (long long)visit.job.number)
-                                 : dw_answer_trouble(status, &message);
-    }
-    dw_guide_visit_close(&visit);
-    return answer;
+    return act_on_job(request, put_into_estimate, "estimate");
 }
 
 const DwWebRoute dw_routes_guide[] = {

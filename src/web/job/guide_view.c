@@ -25,14 +25,12 @@ void dw_guide_view_cautions(DwPage *page, const DwGuideVisit *visit)
         dw_page_caution(page, words);
         free(words);
     }
-    bool danger = false;
     for (size_t i = 0; i < visit->knowledge.symptom_count; i++) {
         bool yes = guide_case->evidence[i].answer == DW_GUIDE_YES;
         if (yes && visit->knowledge.signs[i].caution)
             dw_page_caution(page, visit->knowledge.signs[i].caution);
-        danger |= yes && visit->knowledge.signs[i].first_count;
     }
-    if (danger && !dw_guide_case_is_dangerous(guide_case))
+    if (dw_guide_case_was_dangerous(guide_case))
         dw_page_caution(page, dw_guide_after_danger);
     for (size_t i = 0; i < visit->knowledge.test_count; i++) {
         if (!dw_guide_case_keeps_unplugged(guide_case, i))
