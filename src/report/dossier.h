@@ -11,6 +11,7 @@
 #include "book/shop/deck.h"
 #include "book/shop/setting_check.h"
 #include "book/job/intake.h"
+#include "book/money/invoice.h"
 #include "book/job/job.h"
 #include "book/store/attachment.h"
 #include "chart/draw/plot.h"
@@ -37,8 +38,8 @@ typedef struct {
     char *told;         // all that was written of the job and its deck, to look for hazards in
     DwRecords verdicts; // that stand
     DwPicture *logo;
-    DwText *lost; // the names of the pictures that could not be shown
-    bool taxed;   // a bill, whose head says the shop's tax number
+    DwText *lost;          // the names of the pictures that could not be shown
+    const DwInvoice *bill; // the invoice whose head it is, or NULL
     // What the pieces of a report point into.
     DwComparison comparison;
     DwSheet *noted; // the settings as left that are numbers

@@ -17,7 +17,8 @@ SET_UP = [["book", "new"], ["customer", "add", "name=Ada"], ["customer", "add", 
           ["register", "add", "stylus", "cartridge_id=1", "rated_hours=500"], ["stock", "add", "number=B1", "name=Belt"],
           ["job", "add", "1", "verdict", "item=cord", "aspect=use", "grade=unsafe", "phase=as-received"],
           ["estimate", "draft", "1"], ["estimate", "line", "1", "name=belt", "price=18.50"], ["estimate", "issue", "1"],
-          ["invoice", "draft", "1"], ["invoice", "line", "1", "name=belt", "amount=1"], ["invoice", "issue", "1"],
+          ["invoice", "draft", "1"], ["invoice", "line", "1", "name=belt", "amount=1"],
+          ["book", "change", "invoice", "1", "exempt_reason=Small business."], ["invoice", "issue", "1"],
           ["book", "backup", "stick"]]
 
 OWN = "belongs to a job book and is not written over. Choose another place."

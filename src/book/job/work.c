@@ -16,6 +16,11 @@ static const DwField operation_fields[] = {
     {"done_at", "Done", DW_FIELD_MOMENT, offsetof(DwOperation, done_at)},
     {"who", "By", DW_FIELD_TEXT, offsetof(DwOperation, who)},
     {"note", "Note", DW_FIELD_TEXT, offsetof(DwOperation, note), .lines = true},
+    {"estimate_line_id", "By the line of the estimate", DW_FIELD_REFERENCE, offsetof(DwOperation, estimate_line_id),
+     .refers = "estimate_line", .kept = true},
+    {"place", "Place in the plan", DW_FIELD_INTEGER, offsetof(DwOperation, place), .kept = true},
+    {"care", "To heed", DW_FIELD_TEXT, offsetof(DwOperation, care), .lines = true},
+    {"left_out", "Not done, because", DW_FIELD_TEXT, offsetof(DwOperation, left_out)},
 };
 
 static const DwField lubrication_fields[] = {

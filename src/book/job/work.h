@@ -15,6 +15,10 @@ typedef struct {
     char *done_at;
     char *who;
     char *note;
+    int64_t estimate_line_id; // the agreed line by which it was planned, or 0
+    int64_t place;            // in the order of the plan, from 1; 0 for what was not planned
+    char *care;               // what to heed, tools and parts, as it was planned
+    char *left_out;           // why it was not done
 } DwOperation;
 
 typedef struct {
