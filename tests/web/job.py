@@ -370,11 +370,14 @@ def check_twins(tap, device):
     page = Page(device.get(f"/book/customer/{second}").text)
     form = next((fields for path, fields in page.forms() if path == f"/record/customer/{second}/merge"), "")
     tap.say("the other person of that telephone is named", "" if "Twin Sample" in page.text and f'value="{first}"' in form else "not named")
-    merged = device.post(f"/record/customer/{second}/merge", {"into": first})
+    asked = device.post(f"/record/customer/{second}/merge", {"into": first})
+    tap.say("it is asked first, and said what would be joined", "" if asked.status == 200 and "The one that goes" in asked.text
+            and device.get(f"/book/customer/{second}").status == 200 else asked.text[-800:])
+    merged = device.post(f"/record/customer/{second}/merge", {"into": first, "sure": "yes"})
     expect(tap, "they are made one", merged)
     text = device.get(f"/book/customer/{first}").text
     tap.say("with what only the other said", "" if "Has a dog." in text and "Make them one" not in text else "it is lost")
-    expect(tap, "nothing is merged with what is not there", device.post(f"/record/customer/{first}/merge", {"into": "99999"}), 400)
+    expect(tap, "nothing is merged with what is not there", device.post(f"/record/customer/{first}/merge", {"into": "99999"}), 404)
 
 
 def main(program):

@@ -53,6 +53,7 @@ static const DwWebRoute *const routes[] = {
     dw_routes_book,
     dw_routes_customer,
     dw_routes_find,
+    dw_routes_merge,
     dw_routes_record,
     // shop
     dw_routes_backup,
