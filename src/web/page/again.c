@@ -5,7 +5,6 @@
 #include "base/text.h"
 #include "book/shop/settings.h"
 #include "book/store/record.h"
-#include "web/page/again.h"
 #include "web/page/page.h"
 #include "web/server/words.h"
 

@@ -5,7 +5,6 @@
 #include "base/quantity.h"
 #include "base/text.h"
 #include "book/store/moment.h"
-#include "web/page/again.h"
 #include "web/page/kept.h"
 #include "web/server/route.h"
 #include "web/server/words.h"
