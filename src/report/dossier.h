@@ -87,7 +87,8 @@ char *dw_dossier_list(const DwDossier *dossier, char *const *words, size_t count
 char *dw_dossier_list_typed(const DwDossier *dossier, char *const *words, size_t count);
 // The records of ENTITY that hang on the job. Clear with dw_records_clear().
 DwStatus dw_dossier_records(const DwDossier *dossier, const DwEntity *entity, DwRecords *records, DwMessage *message);
-// Whether the file of ATTACHMENT is still there; one that is not is noted as lost, and no paper says anything of it.
+// Whether the file of ATTACHMENT is still there as it was kept; one that is not is noted as lost, and no paper says
+// anything of it.
 bool dw_dossier_has_file(const DwDossier *dossier, const DwAttachment *attachment);
 // Notes that ATTACHMENT cannot be shown, so that the shop is told.
 void dw_dossier_note_lost(const DwDossier *dossier, const DwAttachment *attachment);

@@ -43,6 +43,8 @@ static void write_marks(DwPage *page, const DwBoardRow *row)
         write_mark(page, "rush", _("Rush"));
     if (row->overdue)
         write_mark(page, "overdue", _("Overdue"));
+    if (row->lost)
+        write_mark(page, "attention", _("Files lost"));
 }
 
 // "waiting for part, belt 590 mm: for 12 days"
