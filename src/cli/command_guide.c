@@ -114,11 +114,8 @@ static DwStatus take_complaint(DwGuideCall *call, const char *words, DwMessage *
 {
     if (dw_guide_case_say(&call->guide_case, words))
         return DW_OK;
-    return dw_fail(
-        message, DW_BAD_INPUT,
-        "'%s' says no complaint that the guide knows; 'deckwright guide list symptoms' shows them. Did it smoke, "
-        "get wet or hot, give a shock, or is its cord or fuse damaged, keep it unplugged.",
-        words);
+    return dw_fail(message, DW_BAD_INPUT, "'%s': %s 'deckwright guide list symptoms' is the list.", words,
+                   dw_guide_no_complaint);
 }
 
 static DwStatus take_words(DwGuideCall *call, DwMessage *message)

@@ -142,10 +142,7 @@ static bool begin(Talk *talk)
             talk->call->answered = true;
             return true;
         }
-        fputs("That says no complaint that the guide knows. (Did it smoke, get wet or hot, give a shock, or is its "
-              "cord or "
-              "fuse damaged, keep it unplugged.) Say it otherwise, as in: sounds slow; hums; skips. ",
-              talk->out);
+        fprintf(talk->out, "%s ", dw_guide_no_complaint);
     }
     return false;
 }

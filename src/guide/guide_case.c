@@ -364,6 +364,10 @@ static bool is_within(const Heard *a, const Heard *all, size_t count)
     return false;
 }
 
+const char dw_guide_no_complaint[] =
+    "That says no complaint that the guide knows. Did it smoke, get wet or hot, give a shock, or is its cord or fuse "
+    "damaged, keep it unplugged. Choose one from the list, or say it otherwise, as in: sounds slow; hums; skips.";
+
 size_t dw_guide_case_say(DwGuideCase *guide_case, const char *words)
 {
     size_t all = guide_case->knowledge->symptom_count, heard_count = 0, count = 0;

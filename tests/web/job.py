@@ -363,6 +363,31 @@ def check_find(tap, device):
     expect(tap, "nothing is found for nothing", device.get("/find?words="), 200, "Nothing found")
 
 
+def check_left(tap, device):
+    """A deck that nobody fetched: its notices, what is missing, and what became of it."""
+    device.get("/shop/settings")
+    for key, value in (("storage.notices", "1"), ("storage.wait_days", "0"), ("storage.terms", "After that it is sold.")):
+        device.post(f"/shop/settings/{key}", {key: value, "value": value})
+    owner = re.search(r"customer/(\d+)", where(device.post("/record/customer", {"name": "Nobody Comes"}))).group(1)
+    number = re.search(r"/job/(\d+)", where(device.post("/record/job", {"customer_id": owner, "fault": "left"}))).group(1)
+    base = f"/job/{number}"
+    expect(tap, "it is taken in", device.post(base + "/take-in", {}))
+    row = re.search(r'action="/record/intake/(\d+)"', device.get(base).text).group(1)
+    expect(tap, "with the owner's yes to the terms", device.post(f"/record/intake/{row}", {"terms_accepted": "yes"}))
+    expect(tap, "and is ready", device.post(base + "/move", {"state": "ready"}))
+    page = device.get("/left").text
+    tap.say("the page names what is missing", "" if "Nobody Comes" in page and "notices: 0 of 1" in page else page[-900:])
+    expect(tap, "too early nothing is written down", device.post(base + "/dispose", {"how": "sold"}), 400, "not let go yet")
+    job_id = re.search(r'name="job_id" value="(\d+)"', page[page.index("Nobody Comes"):]).group(1)
+    today = datetime.date.today().isoformat()
+    expect(tap, "a last notice is noted there", device.post("/record/notice", {"job_id": job_id, "kind": "last notice", "sent_on": today, "back": "/left"}))
+    page = device.get("/left").text
+    tap.say("then it may be let go", "" if "may be let go since" in page[page.index("Nobody Comes"):] else page[-900:])
+    expect(tap, "what became of it is to be said", device.post(base + "/dispose", {}), 400, "what became")
+    expect(tap, "and is kept", device.post(base + "/dispose", {"how": "given away", "witness": "Ben"}))
+    tap.say("it waits no longer", "Nobody Comes" in device.get("/left").text)
+
+
 def check_twins(tap, device):
     one = where(device.post("/record/customer", {"name": "Twin Sample", "phone": "0777 123456"}))
     other = where(device.post("/record/customer", {"name": "T. Sample", "phone": "0777-123456", "note": "Has a dog."}))
@@ -398,6 +423,7 @@ def main(program):
         check_find(tap, device)
         check_book(tap, device)
         check_twins(tap, device)
+        check_left(tap, device)
         check_care(tap, device)
         status, errors = bench.end()
         tap.say("nothing was complained of", "" if status == 0 and not errors else errors)

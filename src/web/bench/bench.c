@@ -33,6 +33,7 @@ static const DwWebRoute *const routes[] = {
     dw_routes_job_act,
     dw_routes_job_new,
     dw_routes_journal,
+    dw_routes_left,
     dw_routes_setup,
     // live
     dw_routes_live,

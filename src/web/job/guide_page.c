@@ -255,11 +255,7 @@ static DwStatus take_post(DwGuideVisit *visit, DwMessage *message)
     const DwWebRequest *request = visit->request;
     const char *words = dw_request_field(request, "words"), *key = dw_request_field(request, "key");
     if (!*key && !dw_guide_case_say(&visit->guide_case, words))
-        return dw_fail(
-            message, DW_BAD_INPUT, "%s",
-            _("That says no complaint that the guide knows. Did it smoke, get wet or hot, give a shock, or is its cord "
-              "or fuse damaged, keep it unplugged. Choose one from the list, or say it otherwise, "
-              "as in: sounds slow; hums; skips."));
+        return dw_fail(message, DW_BAD_INPUT, "%s", dw_words(dw_guide_no_complaint));
     DwStatus status = DW_OK;
     if (*key) {
         char *operand = dw_text_format("%s=%s", key, dw_request_field(request, "answer"));

@@ -7,6 +7,7 @@
 #include "procedure/job/job_guide.h"
 #include "procedure/job/job_sheet.h"
 #include "web/job/job_head.h"
+#include "web/server/words.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -39,10 +40,7 @@ static DwStatus take_owner_words(DwGuideVisit *visit, DwMessage *message)
 {
     const char *words = dw_request_query(visit->request, "words");
     if (*words && !dw_guide_case_say(&visit->guide_case, words))
-        return dw_fail(message, DW_BAD_INPUT,
-                       "That says no complaint that the guide knows. Did it smoke, get wet or hot, give a shock, or is "
-                       "its cord or fuse damaged, keep it unplugged. Choose one from the list, or say it otherwise, as "
-                       "in: sounds slow; hums; skips.");
+        return dw_fail(message, DW_BAD_INPUT, "%s", dw_words(dw_guide_no_complaint));
     return DW_OK;
 }
 

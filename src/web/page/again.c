@@ -81,9 +81,12 @@ static void write_field(DwPage *page, const DwField *field, const char *value)
 }
 
 // The label of NAME where a person typed it; NULL for what a page sends along.
-static const char *label_of(const char *name)
+static const char *label_of(const DwWebRequest *request, const char *name)
 {
     const DwQuantity *quantity = dw_quantity_find(name);
+    const DwSetting *setting = dw_settings_find(dw_request_path(request, "key"));
+    if (setting && strcmp(name, "value") == 0)
+        return dw_words(setting->field.label);
     if (quantity)
         return dw_words(quantity->label);
     for (size_t i = 0; i < sizeof others / sizeof *others; i++)
@@ -95,7 +98,7 @@ static const char *label_of(const char *name)
 static void write_one(DwPage *page, const char *name, const char *value)
 {
     const DwField *field = field_called(page->request, name);
-    const char *label = field ? NULL : label_of(name);
+    const char *label = field ? NULL : label_of(page->request, name);
     if (is_secret(name, field))
         dw_form_text(page, name, _("Password"), "", "password", NULL);
     else if (field && field->kind != DW_FIELD_REFERENCE)
@@ -119,7 +122,7 @@ static bool is_typed(const DwWebRequest *request)
     bool ours = request->known && strcmp(dw_request_field(request, "form_token"), request->form_token) == 0;
     for (size_t i = 0; ours && !files && dw_request_field_at(request, i, &name, &value); i++) {
         const DwField *field = is_of_frame(name) ? NULL : field_called(request, name);
-        bool shown = field ? field->kind != DW_FIELD_REFERENCE : label_of(name) != NULL;
+        bool shown = field ? field->kind != DW_FIELD_REFERENCE : label_of(request, name) != NULL;
         if (*value && shown && !is_secret(name, field))
             return true;
     }
