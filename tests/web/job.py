@@ -224,6 +224,17 @@ def check_work(tap, job):
     stands(tap, "the work is open", job, "work", "open")
     expect(tap, "it is done now", job.act("done", {}))
     stands(tap, "the work is done", job, "work", "done")
+    expect(tap, "what was agreed to is put on the bench", job.act("plan", {}))
+    plan = job.page().text
+    tap.say("as a plan with its steps", "" if "The plan: 0 of 1 done" in plan and "Done now: service" in plan else plan[-600:])
+    expect(tap, "a step is left out with its reason", job.act("leave-out", {"left_out": "no time"}))
+    tap.say("which is shown", "" if "not done: no time" in job.page().text else "it is not")
+    ticked = job.act("done", {})
+    expect(tap, "it is ticked off", ticked)
+    after = job.device.get(where(ticked).partition("#")[0])
+    tap.say("and the page can undo that", "" if "The plan: 1 of 1 done" in after.text and "/undo/" in after.text else after.text[-600:])
+    expect(tap, "the tick is taken away", job.act("undone", {}))
+    expect(tap, "and set again", job.act("done", {}))
     expect(tap, "a point is oiled", job.add("lubrication", {"point": "main bearing", "lubricant": "oil", "drops": "2"}))
     expect(tap, "a part is fitted", job.add("part", {"name": "earth lead", "quantity": "1", "price": "3"}))
     expect(tap, "nothing of another job is finished from here",

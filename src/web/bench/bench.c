@@ -32,6 +32,7 @@ static const DwWebRoute *const routes[] = {
     dw_routes_job,
     dw_routes_job_act,
     dw_routes_job_new,
+    dw_routes_job_plan,
     dw_routes_journal,
     dw_routes_left,
     dw_routes_setup,
