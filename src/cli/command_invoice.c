@@ -251,6 +251,19 @@ static DwStatus propose(DwBookCall *call, DwMessage *message)
     return status;
 }
 
+// What came in together may be billed together.
+static DwStatus add_visit(DwBookCall *call, DwMessage *message)
+{
+    DwInvoice invoice;
+    DwStatus status = dw_invoice_call_find(call, &invoice, message);
+    if (status == DW_OK)
+        status = dw_invoice_add_visit(call->book, invoice.record.id, message);
+    if (status == DW_OK)
+        status = dw_invoice_call_totals(call, invoice.record.id, message);
+    dw_record_clear(&invoice.record);
+    return status;
+}
+
 static int run_invoice(int count, char **arguments)
 {
     static const DwVerb verbs[] = {
@@ -259,6 +272,9 @@ static int run_invoice(int count, char **arguments)
          .operands = true, .json = true},
         {"propose", "INVOICE", "Add to a draft what was fitted and worked on the job and is not billed.", 1, 1,
          propose},
+        {"visit", "INVOICE",
+         "Add to a draft what was fitted and worked on the other jobs that came in together with its own.", 1, 1,
+         add_visit},
         {"line", "INVOICE name=… [kind=part] [minutes=…] [price=…] [amount=…]", "Add a line to a draft.", 1, 1,
          add_line, .operands = true, .json = true},
         {"issue", "INVOICE", "Give the draft its number and today's date; the warranty starts.", 1, 1, issue},

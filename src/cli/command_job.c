@@ -436,6 +436,9 @@ static int run_job(int count, char **arguments)
          "Add an intake, verdict, finding, operation (quoted_minutes=usual), lubrication, part, set_up, consent or "
          "notice.",
          2, 2, add_to_job, .operands = true, .json = true},
+        {"visit", "JOB [OTHER]",
+         "List the jobs that came in together with JOB; with OTHER, say that it came in with that.", 1, 2,
+         dw_job_call_visit, .json = true},
         {"plan", "JOB", "Put the work that was agreed to (else what the guide plans) on the bench, and list its steps.",
          1, 1, dw_job_call_plan, .json = true},
         {"tick", "JOB STEP [minutes=…]", "Tick off a step of the plan.", 2, 2, dw_job_call_tick, .operands = true,

@@ -73,6 +73,10 @@ char *dw_dossier_number(const char *number);
 char *dw_dossier_field(const DwDossier *dossier, const DwRecord *record, const char *key);
 // "Make Model variant" of the deck.
 char *dw_dossier_deck(const DwDossier *dossier);
+// Whether JOB, which came in together with the dossier's, is "taken in", "ready" to be fetched, or here and "not
+// ready"; and the decks of those that are, "0012 Make Model; 0013 Make Model".
+bool dw_dossier_visitor_is(const DwDossier *dossier, const DwJob *job, const char *word);
+char *dw_dossier_visitors(const DwDossier *dossier, const char *word);
 // The day on which the deck came in; "" for one that did not, or of which the book does not say it.
 char *dw_dossier_received(const DwDossier *dossier);
 // The labels of the settings that stood otherwise as received than as left, "Overhang and Offset angle"; how many

@@ -63,10 +63,25 @@ static void add_invoice_head(DwDossier *d, const DwInvoice *invoice)
     d->bill = NULL;
 }
 
+// What a line bills; of a common invoice of a visit with the job that it is of where that is another.
+static char *billed_name(const DwDossier *d, const DwBillLine *line)
+{
+    DwJob job;
+    char *name = dw_bill_line_name(line->name, line->kind, line->minutes, line->quantity);
+    dw_record_init(&job.record, &dw_job_entity);
+    if (line->job_id && dw_record_load(d->book, &job.record, line->job_id, NULL) == DW_OK) {
+        char *text = dw_text_format("%04lld: %s", (long long)job.number, name);
+        free(name);
+        name = text;
+    }
+    dw_record_clear(&job.record);
+    return name;
+}
+
 // Where lines are taxed differently each says how.
 static char *taxed_name(const DwDossier *d, const DwInvoice *invoice, const DwBillLine *line, size_t shares)
 {
-    char *name = dw_bill_line_name(line->name, line->kind, line->minutes, line->quantity);
+    char *name = billed_name(d, line);
     DwTaxShare tax = dw_bill_line_tax(line, invoice->tax_rate);
     if (shares < 2)
         return name;
@@ -283,6 +298,20 @@ static DwStatus add_of_work(DwDossier *d, const DwInvoice *invoice, DwMessage *m
     return DW_OK;
 }
 
+// "0013 Hollin D1": the decks of the other jobs on it, as the numbers before their lines need it.
+static DwStatus add_other_decks(DwDossier *d, const DwInvoice *invoice, DwMessage *message)
+{
+    char *decks = NULL;
+    DwStatus status = dw_invoice_other_decks(d->book, invoice, &decks, message);
+    if (status == DW_OK && *decks) {
+        char *text = dw_paper_words_fill(d->words, "invoice", "visit", "decks", decks, NULL);
+        dw_piece_paragraph(d->flow, text);
+        free(text);
+    }
+    free(decks);
+    return status;
+}
+
 static DwStatus add_body(DwDossier *d, const DwInvoice *invoice, DwMessage *message)
 {
     bool credit = dw_invoice_is_credit(invoice);
@@ -290,7 +319,9 @@ static DwStatus add_body(DwDossier *d, const DwInvoice *invoice, DwMessage *mess
     if (*draft)
         dw_piece_box(d->flow, dw_dossier_say(d, "invoice", "draft"), draft, false);
     free(draft);
-    DwStatus status = add_invoice_lines(d, invoice, message);
+    DwStatus status = add_other_decks(d, invoice, message);
+    if (status == DW_OK)
+        status = add_invoice_lines(d, invoice, message);
     if (status == DW_OK)
         add_terms(d, invoice);
     if (status == DW_OK && !credit)

@@ -3,6 +3,7 @@
 #include "base/memory.h"
 #include "base/text.h"
 #include "book/job/disposal.h"
+#include "book/job/visit.h"
 #include "book/money/payment.h"
 #include "book/shop/settings.h"
 #include "report/papers.h"
@@ -205,6 +206,21 @@ static void add_requests(DwDossier *d, const Notice *notice)
     free(bring);
 }
 
+// The other decks that came in together: one notice is for all that are ready.
+static void add_visit(DwDossier *d)
+{
+    static const struct {
+        const char *key, *word;
+    } rows[] = {{"visit.ready", "ready"}, {"visit.open", "not ready"}};
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        char *decks = dw_dossier_visitors(d, rows[i].word);
+        char *text = dw_sentence(d, "notice", rows[i].key, NULL, "decks", decks, NULL);
+        dw_piece_paragraph(d->flow, text);
+        free(text);
+        free(decks);
+    }
+}
+
 static void add_letter(DwDossier *d, const Notice *notice)
 {
     int64_t daily = dw_settings_amount(d->book, "storage.daily_charge");
@@ -220,6 +236,8 @@ static void add_letter(DwDossier *d, const Notice *notice)
     dw_piece_paragraph(d->flow, greeting);
     add_body(d, notice, &stay, charge, storage);
     add_storage(d, notice, &stay, storage);
+    if (notice->kind == DW_NOTICE_READY || notice->kind == DW_NOTICE_REMINDER)
+        add_visit(d);
     add_requests(d, notice);
     dw_piece_paragraph(d->flow, notice->words ? notice->words : "");
     free(storage);
@@ -229,11 +247,11 @@ static void add_letter(DwDossier *d, const Notice *notice)
     free(greeting);
 }
 
-// What is still to be paid: each issued invoice without a day of payment.
-static DwStatus add_to_pay(DwDossier *d, DwMessage *message)
+// What is still to be paid of JOB: each issued invoice without a day of payment.
+static DwStatus add_to_pay_of(DwDossier *d, int64_t job, DwMessage *message)
 {
     DwRecords invoices;
-    DwStatus status = dw_dossier_records(d, &dw_invoice_entity, &invoices, message);
+    DwStatus status = dw_record_list(d->book, &dw_invoice_entity, "job_id", job, &invoices, message);
     if (status != DW_OK)
         return status;
     for (size_t i = 0; i < invoices.count && status == DW_OK; i++) {
@@ -255,6 +273,22 @@ static DwStatus add_to_pay(DwDossier *d, DwMessage *message)
         free(number);
     }
     dw_records_clear(&invoices);
+    return status;
+}
+
+// Of a visit what is to be paid of each job that is ready.
+static DwStatus add_to_pay(DwDossier *d, DwMessage *message)
+{
+    DwRecords jobs;
+    DwStatus status = dw_visit_jobs(d->book, d->job.record.id, &jobs, message);
+    if (status != DW_OK)
+        return status;
+    for (size_t i = 0; status == DW_OK && i < jobs.count; i++) {
+        const DwJob *job = (const DwJob *)dw_records_at(&jobs, i);
+        if (job->record.id == d->job.record.id || dw_dossier_visitor_is(d, job, "ready"))
+            status = add_to_pay_of(d, job->record.id, message);
+    }
+    dw_records_clear(&jobs);
     return status;
 }
 

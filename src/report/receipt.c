@@ -3,6 +3,7 @@
 #include "base/memory.h"
 #include "base/text.h"
 #include "book/job/disposal.h"
+#include "book/job/visit.h"
 #include "book/store/attachment.h"
 #include "book/shop/settings.h"
 #include "report/papers.h"
@@ -217,6 +218,76 @@ static void add_signatures(DwDossier *d)
     free(signed_at);
 }
 
+// What was received with one deck, and how it came.
+static DwStatus add_deck(DwDossier *d, DwMessage *message)
+{
+    add_words(d);
+    add_risks(d);
+    DwStatus status = add_accessories(d, message);
+    if (status == DW_OK)
+        status = add_condition(d, message);
+    return status == DW_OK ? add_photo_count(d, message) : status;
+}
+
+// "0012: Hollin B2, S-1234". The caller frees it with free().
+static char *deck_line(const DwDossier *d)
+{
+    char *deck = dw_dossier_deck(d);
+    bool serial = d->deck.serial && *d->deck.serial;
+    char *text =
+        dw_text_format("%s: %s%s%s", d->number, *deck ? deck : "–", serial ? ", " : "", serial ? d->deck.serial : "");
+    free(deck);
+    return text;
+}
+
+// Another deck that came in together with the first, under its own heading. What the first's declaration says holds
+// where it was said of each.
+static DwStatus add_other(DwDossier *d, const DwJob *job, DwMessage *message)
+{
+    DwDossier other;
+    char *number = dw_text_format("%lld", (long long)job->number);
+    DwStatus status = dw_dossier_read(d->book, number, d->words, d->flow, &other, message);
+    other.lost = d->lost;
+    if (status == DW_OK && other.intake.record.id) {
+        char *line = deck_line(&other);
+        dw_piece_heading(d->flow, line);
+        free(line);
+        status = dw_dossier_add_unsafe(&other, message);
+        if (status == DW_OK)
+            status = add_deck(&other, message);
+        d->intake.list_correct = d->intake.list_correct && other.intake.list_correct;
+        d->intake.terms_accepted = d->intake.terms_accepted && other.intake.terms_accepted;
+        d->intake.estimate_charge_told = d->intake.estimate_charge_told && other.intake.estimate_charge_told;
+        d->intake.storage_charge_told = d->intake.storage_charge_told && other.intake.storage_charge_told;
+    }
+    dw_dossier_clear(&other);
+    free(number);
+    return status;
+}
+
+static DwStatus add_others(DwDossier *d, DwMessage *message)
+{
+    DwRecords jobs;
+    DwStatus status = dw_visit_jobs(d->book, d->job.record.id, &jobs, message);
+    if (status != DW_OK)
+        return status;
+    for (size_t i = 0; status == DW_OK && i < jobs.count; i++)
+        if (dw_records_at(&jobs, i)->id != d->job.record.id)
+            status = add_other(d, (const DwJob *)dw_records_at(&jobs, i), message);
+    dw_records_clear(&jobs);
+    return status;
+}
+
+// That the receipt is of several decks is said before the first.
+static void add_visit(DwDossier *d)
+{
+    char *decks = dw_dossier_visitors(d, "taken in");
+    char *text = dw_sentence(d, "receipt", "visit", NULL, "decks", decks, NULL);
+    dw_piece_paragraph(d->flow, text);
+    free(text);
+    free(decks);
+}
+
 DwStatus dw_paper_receipt(DwDossier *d, DwMessage *message)
 {
     if (!d->intake.record.id)
@@ -227,13 +298,10 @@ DwStatus dw_paper_receipt(DwDossier *d, DwMessage *message)
     DwStatus status = dw_dossier_add_unsafe(d, message);
     if (status != DW_OK)
         return status;
-    add_words(d);
-    add_risks(d);
-    status = add_accessories(d, message);
+    add_visit(d);
+    status = add_deck(d, message);
     if (status == DW_OK)
-        status = add_condition(d, message);
-    if (status == DW_OK)
-        status = add_photo_count(d, message);
+        status = add_others(d, message);
     if (status != DW_OK)
         return status;
     dw_dossier_add_cautions(d, DW_CAUTIONS_OF_DECK, "");

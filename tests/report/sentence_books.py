@@ -286,6 +286,22 @@ def operations(book, answer):
         add(book, "operation", "name=cleaned", *(["actual_minutes=5"] if answer == "yes" else ["quoted_minutes=5"]))
 
 
+def visit(state):
+    """Whether another deck that came in together with job 1 is taken in, ready, or here and not ready."""
+    def make(book, answer):
+        number = str(json.loads(book.ok("job", "open", "customer_id=1", "--json"))["number"])
+        book.ok("job", "visit", number, "1")
+        add(book, "intake", "words=hums")
+        if answer == "yes" or state:
+            book.ok("job", "add", number, "intake", "words=hums")
+        if state:
+            book.ok("job", "move", number, "ready" if (state == "ready") == (answer == "yes") else "verifying")
+            book.ok("job", "move", "1", "ready")
+            return ["kind=ready"]
+        return None
+    return make
+
+
 def work_open(book, answer):
     if answer == "unknown":
         return
@@ -554,6 +570,7 @@ def by_class(verdict_word):
     return make
 
 
+NEVER_VISIT = "the book knows which jobs came in together"
 NEVER_NO = "what is not written is not known"
 RECIPES = {
     "paper.received": Recipe("arrived", arrived, "service"), "paper.booked": Recipe("arrived", arrived, "service"),
@@ -590,6 +607,9 @@ RECIPES = {
     "notice.free": Recipe("free", free), "notice.free.over": Recipe("free", free), "notice.to_pay": Recipe("paid", paid),
     "service.numbers.key": Recipe("shown before", shown_before), "service.numbers.range": Recipe("shown limit", shown_limit),
     "service.done.work": Recipe("operations", operations), "service.done.parts": Recipe("parts", of_work("part", "name=Knob")),
+    "receipt.visit": Recipe("visit", visit(""), cannot={"unknown": NEVER_VISIT}),
+    "notice.visit.ready": Recipe("visit ready", visit("ready"), cannot={"unknown": NEVER_VISIT}),
+    "notice.visit.open": Recipe("visit open", visit("open"), cannot={"unknown": NEVER_VISIT}),
     "service.done.left": Recipe("work open", work_open),
     "service.done.oiled": Recipe("oiled", of_work("lubrication", "point=bearing", "lubricant=oil")),
     "service.done.set": Recipe("set", was_set), "service.proof.text": Recipe("proof", proof),

@@ -4,6 +4,7 @@
 #include "base/memory.h"
 #include "book/job/intake.h"
 #include "book/job/job.h"
+#include "book/job/visit.h"
 #include "book/job/work.h"
 #include "book/money/estimate.h"
 #include "book/money/invoice.h"
@@ -119,7 +120,9 @@ static DwStatus warranty_end(DwBook *book, int64_t job, char day[DW_DATE_SIZE], 
 {
     DwQuery query = dw_query_begin(
         book,
-        "SELECT max(warranty_until) FROM invoice WHERE job_id = ? AND state = 'issued' AND kind = 'invoice' AND id NOT "
+        "SELECT max(warranty_until) FROM invoice WHERE (job_id = ?1 OR id IN (SELECT invoice_id FROM invoice_line "
+        "WHERE "
+        "job_id = ?1)) AND state = 'issued' AND kind = 'invoice' AND id NOT "
         "IN (SELECT corrects_id FROM invoice WHERE corrects_id IS NOT NULL AND state = 'issued' AND kind <> 'credit "
         "note')");
     dw_query_bind_integer(&query, job);
@@ -168,6 +171,9 @@ static DwStatus check_of_kind(DwBook *book, const DwRecord *record, const DwReco
     if (record->entity == &dw_job_entity && ((const DwJob *)record)->warranty_of_id &&
         differs(book, record, before, "warranty_of_id"))
         return check_warranty(book, (const DwJob *)record, message);
+    if (record->entity == &dw_job_entity && ((const DwJob *)record)->came_with_id &&
+        (differs(book, record, before, "came_with_id") || differs(book, record, before, "customer_id")))
+        return dw_visit_check(book, (const DwJob *)record, message);
     const char *country = record->entity == &dw_customer_entity  ? ((const DwCustomer *)record)->country
                           : record->entity == &dw_invoice_entity ? ((const DwInvoice *)record)->customer_country
                                                                  : NULL;

@@ -190,8 +190,9 @@ static const Question questions[] = {
     {COUNT(work_after_left),
      "SELECT (SELECT count(*) FROM operation WHERE job_id = ?1 AND done_at > " LAST_LEFT ") + "
      "(SELECT count(*) FROM set_up WHERE job_id = ?1 AND phase = 'during' AND at > " LAST_LEFT ")"},
-    {COUNT(invoice), "SELECT CASE state WHEN 'issued' THEN 2 ELSE 1 END FROM invoice WHERE job_id = ?1 AND "
-                     "kind = 'invoice' ORDER BY id DESC LIMIT 1"},
+    {COUNT(invoice), "SELECT CASE state WHEN 'issued' THEN 2 ELSE 1 END FROM invoice WHERE (job_id = ?1 OR "
+                     "id IN (SELECT invoice_id FROM invoice_line WHERE job_id = ?1)) AND kind = 'invoice' ORDER BY id "
+                     "DESC LIMIT 1"},
 };
 
 static DwStatus ask(DwBook *book, const Question *question, int64_t job, DwWorkFacts *facts, DwMessage *message)

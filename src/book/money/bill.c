@@ -2,6 +2,7 @@
 #include "book/money/bill.h"
 
 #include "base/memory.h"
+#include "book/job/visit.h"
 #include "book/shop/settings.h"
 #include "book/store/private.h"
 
@@ -60,6 +61,11 @@ DwTaxShare dw_bill_line_tax(const DwBillLine *line, int64_t rate)
     // to be taxed at 0 %.
     char category = own > 0 ? 'S' : line->tax == DW_TAX_ZERO ? 'Z' : 'E';
     return (DwTaxShare){.category = category, .rate = own};
+}
+
+int64_t dw_bill_line_job(const DwBillLine *line, int64_t own)
+{
+    return line->job_id ? line->job_id : own;
 }
 
 static int place_of(const DwTaxShare *share)
@@ -156,6 +162,24 @@ static DwStatus check_line(const DwBillLine *line, DwMessage *message)
     return DW_OK;
 }
 
+// Another job on an invoice is one that came in together with the invoice's own.
+static DwStatus check_job(DwBook *book, const DwBillLine *line, DwMessage *message)
+{
+    int64_t own = 0, together = 0;
+    if (!line->job_id)
+        return DW_OK;
+    DwStatus status = dw_query_number(book, "SELECT job_id FROM invoice WHERE id = ?", line->bill_id, &own, message);
+    DwQuery query = dw_query_begin(book, "SELECT count(*) FROM job WHERE id = ?2 AND id IN " DW_VISIT_OF_JOB);
+    dw_query_bind_integer(&query, own);
+    dw_query_bind_integer(&query, line->job_id);
+    together = dw_query_step(&query) ? dw_query_integer(&query, 0) : 0;
+    DwStatus ended = dw_query_end(&query, message);
+    if (status == DW_OK && ended == DW_OK && !together)
+        return dw_fail(message, DW_BAD_INPUT,
+                       "Only jobs that came in together are billed together. Bill that one by itself.");
+    return status == DW_OK ? ended : status;
+}
+
 // Whether the bill of LINE can still be summed up.
 static DwStatus check_bill(DwBook *book, const DwBillLine *line, DwMessage *message)
 {
@@ -177,6 +201,8 @@ static DwStatus keep_line(DwBook *book, DwBillLine *line, DwMessage *message)
 {
     bool added = line->record.id == 0;
     DwStatus status = check_line(line, message);
+    if (status == DW_OK && line->record.entity == &dw_invoice_line_entity)
+        status = check_job(book, line, message);
     if (status == DW_OK)
         status = dw_book_begin(book, message);
     if (status != DW_OK)

@@ -75,6 +75,8 @@ DwTaxShare *dw_tax_shares_find(DwTaxShares *shares, DwTaxShare wanted);
 void dw_tax_shares_clear(DwTaxShares *shares);
 // Their sums.
 DwTotals dw_bill_totals(const DwTaxShares *shares);
+// The job that LINE is of, on an invoice of the job OWN.
+int64_t dw_bill_line_job(const DwBillLine *line, int64_t own);
 // How LINE is taxed on a bill whose rate is RATE: its category and its rate, the amounts left 0.
 DwTaxShare dw_bill_line_tax(const DwBillLine *line, int64_t rate);
 

@@ -57,15 +57,56 @@ DwStatus dw_credit_total(DwBook *book, int64_t invoice, int64_t *amount, DwMessa
     return status;
 }
 
+// What the lines of INVOICE that are of JOB come to with their tax.
+static DwStatus share_of_job(DwBook *book, const DwInvoice *invoice, int64_t job, int64_t *gross, DwMessage *message)
+{
+    DwRecords lines;
+    DwTaxShares shares;
+    DwStatus status = dw_record_list(book, &dw_invoice_line_entity, "invoice_id", invoice->record.id, &lines, message);
+    if (status != DW_OK)
+        return status;
+    size_t kept = 0;
+    for (size_t i = 0; i < lines.count; i++) {
+        DwBillLine *line = (DwBillLine *)dw_records_at(&lines, i);
+        if (dw_bill_line_job(line, invoice->job_id) != job)
+            continue;
+        DwBillLine swapped = *(DwBillLine *)dw_records_at(&lines, kept);
+        *(DwBillLine *)dw_records_at(&lines, kept++) = *line;
+        *line = swapped;
+    }
+    DwRecords own = {lines.entity, lines.items, kept};
+    status = dw_bill_shares(&own, DW_TIER_FULL, invoice->tax_rate, &shares, message);
+    if (status == DW_OK) {
+        *gross += dw_bill_totals(&shares).gross;
+        dw_tax_shares_clear(&shares);
+    }
+    dw_records_clear(&lines);
+    return status;
+}
+
+#define OF_JOB "(job_id = ?1 OR id IN (SELECT invoice_id FROM invoice_line WHERE job_id = ?1))"
+
+static DwStatus sum_of_job(DwBook *book, const char *where, int64_t job, int64_t *gross, DwMessage *message)
+{
+    DwRecords invoices;
+    *gross = 0;
+    DwStatus status = dw_record_select(book, &dw_invoice_entity, where, job, &invoices, message);
+    if (status != DW_OK)
+        return status;
+    for (size_t i = 0; status == DW_OK && i < invoices.count; i++)
+        status = share_of_job(book, (const DwInvoice *)dw_records_at(&invoices, i), job, gross, message);
+    dw_records_clear(&invoices);
+    return status;
+}
+
 DwStatus dw_credit_asked(DwBook *book, int64_t job, int64_t *gross, DwMessage *message)
 {
     int64_t asked = 0, credited = 0;
-    size_t count;
     DwStatus status =
-        sum_where(book, "WHERE job_id = ? AND state = 'issued' AND kind = 'invoice' AND id NOT IN " REPLACED, job,
-                  &asked, &count, message);
+        sum_of_job(book, "WHERE " OF_JOB " AND state = 'issued' AND kind = 'invoice' AND id NOT IN " REPLACED, job,
+                   &asked, message);
     if (status == DW_OK)
-        status = sum_where(book, "WHERE job_id = ? AND " CREDITS, job, &credited, &count, message);
+        status = sum_of_job(book, "WHERE " OF_JOB " AND " CREDITS, job, &credited, message);
     if (status == DW_OK)
         *gross = asked - credited;
     return status;

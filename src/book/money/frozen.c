@@ -27,6 +27,9 @@ static const struct {
      {"model", "profile", "hours"}},
 };
 
+// What the line of the other decks on it begins with.
+#define OTHERS "others="
+
 // A line "arm.make=…" for each of KEYS that RECORD says.
 static void add_lines(const DwBook *book, const DwRecord *record, const char *const keys[5], DwText *lines)
 {
@@ -55,6 +58,22 @@ static DwStatus add_printed(DwBook *book, size_t which, int64_t deck, DwText *li
     return status;
 }
 
+// "0013 Hollin D1; 0014 …" as the book has them now.
+static DwStatus read_other_decks(DwBook *book, int64_t invoice, char **decks, DwMessage *message)
+{
+    DwText text = {0};
+    DwQuery query = dw_query_begin(
+        book, "SELECT DISTINCT format('%04d', number) || ' ' || trim(coalesce(make, '') || ' ' || coalesce(model, '')) "
+              "FROM invoice_line JOIN job ON job.id = invoice_line.job_id LEFT JOIN deck ON deck.id = deck_id "
+              "WHERE invoice_id = ? ORDER BY 1");
+    dw_query_bind_integer(&query, invoice);
+    dw_text_add(&text, "%s", "");
+    while (dw_query_step(&query))
+        dw_text_add(&text, "%s%s", text.length ? "; " : "", dw_query_text(&query, 0));
+    *decks = dw_text_take(&text);
+    return dw_query_end(&query, message);
+}
+
 static DwStatus freeze_deck(DwBook *book, DwInvoice *invoice, DwMessage *message)
 {
     DwText lines = {0};
@@ -62,9 +81,25 @@ static DwStatus freeze_deck(DwBook *book, DwInvoice *invoice, DwMessage *message
     DwStatus status = dw_query_number(book, "SELECT deck_id FROM job WHERE id = ?", invoice->job_id, &deck, message);
     for (size_t i = 0; status == DW_OK && deck && i < sizeof printed / sizeof *printed; i++)
         status = add_printed(book, i, deck, &lines, message);
+    char *others = NULL;
+    if (status == DW_OK)
+        status = read_other_decks(book, invoice->record.id, &others, message);
+    if (others && *others)
+        dw_text_add(&lines, "%s" OTHERS "%s", lines.length ? "\n" : "", others);
+    free(others);
     dw_field_replace(&invoice->deck_words, lines.length ? lines.chars : "");
     dw_text_clear(&lines);
     return status;
+}
+
+// Those that went into the decks of the jobs on it.
+static DwStatus parts_of(DwBook *book, const DwInvoice *invoice, DwRecords *parts, DwMessage *message)
+{
+    return dw_record_select(
+        book, &dw_part_entity,
+        "WHERE job_id = (SELECT job_id FROM invoice WHERE id = ?1) OR job_id IN (SELECT job_id FROM "
+        "invoice_line WHERE invoice_id = ?1 AND job_id IS NOT NULL) ORDER BY job_id, id",
+        invoice->record.id, parts, message);
 }
 
 // "used|returned|Belt": the name last, for it may have a line in it.
@@ -72,7 +107,7 @@ static DwStatus freeze_parts(DwBook *book, DwInvoice *invoice, DwMessage *messag
 {
     DwText lines = {0};
     DwRecords parts;
-    DwStatus status = dw_record_list(book, &dw_part_entity, "job_id", invoice->job_id, &parts, message);
+    DwStatus status = parts_of(book, invoice, &parts, message);
     if (status != DW_OK)
         return status;
     for (size_t i = 0; i < parts.count; i++) {
@@ -127,6 +162,21 @@ static bool is_frozen(const DwInvoice *invoice)
     return invoice->state == DW_INVOICE_ISSUED && invoice->issued_at;
 }
 
+DwStatus dw_invoice_other_decks(DwBook *book, const DwInvoice *invoice, char **decks, DwMessage *message)
+{
+    if (!is_frozen(invoice))
+        return read_other_decks(book, invoice->record.id, decks, message);
+    char *found = dw_memory_text("");
+    for (const char *at = invoice->deck_words ? invoice->deck_words : ""; *at;) {
+        char *line = take_line(&at);
+        if (strncmp(line, OTHERS, strlen(OTHERS)) == 0)
+            dw_field_replace(&found, line + strlen(OTHERS));
+        free(line);
+    }
+    *decks = found;
+    return DW_OK;
+}
+
 DwStatus dw_invoice_thaw(DwBook *book, const DwInvoice *invoice, DwRecord *record, DwMessage *message)
 {
     const DwEntity *entity = record->entity;
@@ -167,7 +217,7 @@ static DwStatus take_part(DwBook *book, char *line, DwFittedPart *part, DwMessag
 DwStatus dw_invoice_parts(DwBook *book, const DwInvoice *invoice, DwRecords *parts, DwMessage *message)
 {
     if (!is_frozen(invoice))
-        return dw_record_list(book, &dw_part_entity, "job_id", invoice->job_id, parts, message);
+        return parts_of(book, invoice, parts, message);
     DwRecords kept = {.entity = &dw_part_entity};
     DwStatus status = DW_OK;
     for (const char *at = invoice->part_words ? invoice->part_words : ""; *at && status == DW_OK;) {

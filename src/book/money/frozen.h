@@ -10,6 +10,9 @@ DwStatus dw_invoice_freeze(DwBook *book, DwInvoice *invoice, DwMessage *message)
 // Sets RECORD, the deck of the invoice's job or its arm, cartridge or stylus, to what INVOICE was issued with; one that
 // was not, or before that was kept, leaves it alone.
 DwStatus dw_invoice_thaw(DwBook *book, const DwInvoice *invoice, DwRecord *record, DwMessage *message);
+// The decks of the other jobs that INVOICE bills, "0013 Make Model; 0014 Make Model", as it was issued with; "" for
+// none. The caller frees *DECKS with free().
+DwStatus dw_invoice_other_decks(DwBook *book, const DwInvoice *invoice, char **decks, DwMessage *message);
 // The parts that INVOICE declares: those it was issued with, else the job's. Clear with dw_records_clear().
 DwStatus dw_invoice_parts(DwBook *book, const DwInvoice *invoice, DwRecords *parts, DwMessage *message);
 

@@ -3,6 +3,7 @@
 
 #include "base/memory.h"
 #include "base/text.h"
+#include "book/job/visit.h"
 #include "book/money/consent.h"
 #include "book/money/credit.h"
 #include "book/money/estimate.h"
@@ -247,12 +248,12 @@ static DwStatus number_and_date(DwBook *book, DwInvoice *invoice, DwMessage *mes
 }
 
 // More than was agreed is asked for first. Once INVOICE is issued it counts like the others.
-static DwStatus check_agreed(DwBook *book, const DwInvoice *invoice, DwMessage *message)
+static DwStatus check_agreed_of(DwBook *book, const DwInvoice *invoice, int64_t job, DwMessage *message)
 {
     int64_t agreed = DW_AMOUNT_NONE, gross = 0;
-    DwStatus status = dw_consent_agreed(book, invoice->job_id, &agreed, message);
+    DwStatus status = dw_consent_agreed(book, job, &agreed, message);
     if (status == DW_OK)
-        status = dw_credit_asked(book, invoice->job_id, &gross, message);
+        status = dw_credit_asked(book, job, &gross, message);
     if (status != DW_OK || dw_invoice_is_credit(invoice) || agreed == DW_AMOUNT_NONE || gross <= agreed)
         return status;
     int digits = (int)dw_settings_integer(book, "money.digits");
@@ -263,6 +264,52 @@ static DwStatus check_agreed(DwBook *book, const DwInvoice *invoice, DwMessage *
     free(asked);
     free(limit);
     return DW_BAD_INPUT;
+}
+
+static bool is_billed_on(DwBook *book, const DwInvoice *invoice, int64_t job)
+{
+    DwQuery query = dw_query_begin(book, "SELECT count(*) FROM invoice_line WHERE invoice_id = ? AND job_id = ?");
+    dw_query_bind_integer(&query, invoice->record.id);
+    dw_query_bind_integer(&query, job);
+    bool billed = dw_query_step(&query) && dw_query_integer(&query, 0) > 0;
+    return dw_query_end(&query, NULL) == DW_OK && billed;
+}
+
+// Each job on it by itself: what was agreed to for one deck is no leave to bill another.
+static DwStatus check_agreed(DwBook *book, const DwInvoice *invoice, DwMessage *message)
+{
+    DwRecords jobs;
+    DwStatus status = dw_visit_jobs(book, invoice->job_id, &jobs, message);
+    if (status != DW_OK)
+        return status;
+    for (size_t i = 0; status == DW_OK && i < jobs.count; i++) {
+        int64_t job = dw_records_at(&jobs, i)->id;
+        if (job == invoice->job_id || is_billed_on(book, invoice, job))
+            status = check_agreed_of(book, invoice, job, message);
+    }
+    dw_records_clear(&jobs);
+    return status;
+}
+
+DwStatus dw_invoice_add_visit(DwBook *book, int64_t id, DwMessage *message)
+{
+    DwRecords jobs = {0};
+    int64_t own = 0;
+    DwStatus status = dw_book_begin(book, message);
+    if (status != DW_OK)
+        return status;
+    status = dw_query_number(book, "SELECT job_id FROM invoice WHERE id = ?", id, &own, message);
+    if (status == DW_OK)
+        status = dw_visit_jobs(book, own, &jobs, message);
+    if (status == DW_OK && jobs.count < 2)
+        status = dw_fail(message, DW_BAD_INPUT, "No other job came in together with this one.");
+    for (size_t i = 0; status == DW_OK && i < jobs.count; i++) {
+        size_t added = 0;
+        if (dw_records_at(&jobs, i)->id != own)
+            status = dw_unbilled_propose(book, dw_records_at(&jobs, i)->id, id, &added, message);
+    }
+    dw_records_clear(&jobs);
+    return dw_book_end(book, status, message);
 }
 
 // What is left without tax says why (BR-E-10), on paper as in its electronic form.

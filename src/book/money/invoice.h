@@ -82,6 +82,9 @@ extern const DwEntity dw_notice_entity;
 // that was refused (unbilled.h).
 DwStatus dw_invoice_draft(DwBook *book, int64_t job, int64_t estimate, DwTier tier, DwInvoice *invoice,
                           DwMessage *message);
+// Adds to the draft INVOICE what was fitted and worked on the other jobs that came in together with its own, each line
+// with its job.
+DwStatus dw_invoice_add_visit(DwBook *book, int64_t invoice, DwMessage *message);
 // Gives the draft the next number of the year and today's date; the warranty starts today. When the job's
 // invoices then come to more than was agreed to (consent.h), it is DW_BAD_INPUT, and so is a correction of what is
 // none of the job's issued invoices or a credit note over more than is left of its invoice.

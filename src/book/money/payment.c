@@ -29,6 +29,10 @@ const DwEntity dw_payment_entity = {"payment",
                                     sizeof payment_fields / sizeof *payment_fields,
                                     .of_customer = DW_JOBS_OF_CUSTOMER};
 
+// Of the jobs that are on invoice ?1.
+#define OF_INVOICE                                                                                                     \
+    "(job_id = (SELECT job_id FROM invoice WHERE id = ?1) OR job_id IN (SELECT job_id FROM invoice_line WHERE "        \
+    "invoice_id = ?1 AND job_id IS NOT NULL))"
 #define SUM_PAID "SELECT coalesce(sum(CASE kind WHEN 'refund' THEN -amount ELSE amount END), 0) FROM payment WHERE "
 
 static DwStatus load_invoice(DwBook *book, int64_t id, DwInvoice *invoice, DwMessage *message)
@@ -47,8 +51,8 @@ static DwStatus balance_of(DwBook *book, const DwInvoice *invoice, DwBalance *ba
     if (status == DW_OK && !dw_invoice_is_credit(invoice)) {
         status = dw_credit_total(book, invoice->record.id, &read.credited, message);
         if (status == DW_OK && draft)
-            status = dw_query_number(book, SUM_PAID "job_id = ? AND invoice_id IS NULL", invoice->job_id, &read.paid,
-                                     message);
+            status = dw_query_number(book, SUM_PAID OF_INVOICE " AND invoice_id IS NULL", invoice->record.id,
+                                     &read.paid, message);
         else if (status == DW_OK)
             status = dw_query_number(book, SUM_PAID "invoice_id = ?", invoice->record.id, &read.paid, message);
     }
@@ -228,7 +232,8 @@ DwStatus dw_payment_remove(DwBook *book, DwPayment *payment, DwMessage *message)
 DwStatus dw_payment_bring(DwBook *book, const DwInvoice *invoice, DwMessage *message)
 {
     DwRecords payments;
-    DwStatus status = dw_record_list(book, &dw_payment_entity, "job_id", invoice->job_id, &payments, message);
+    DwStatus status = dw_record_select(book, &dw_payment_entity, "WHERE " OF_INVOICE " ORDER BY id", invoice->record.id,
+                                       &payments, message);
     if (status != DW_OK)
         return status;
     for (size_t i = 0; status == DW_OK && i < payments.count; i++) {

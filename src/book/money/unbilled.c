@@ -96,12 +96,14 @@ static void clear_bills(Bills *bills)
     free(bills->lines);
 }
 
-static void take_lines(Bills *bills, const DwRecords *lines)
+// Of a common invoice of a visit those lines that are of JOB.
+static void take_lines(Bills *bills, const DwRecords *lines, const DwInvoice *invoice, int64_t job)
 {
     bills->lines = dw_memory_resize(bills->lines, bills->count + lines->count + 1, sizeof *bills->lines);
     for (size_t i = 0; i < lines->count; i++) {
         const DwBillLine *line = (const DwBillLine *)dw_records_at(lines, i);
-        bills->lines[bills->count++] = (Billed){*line, isfinite(line->quantity) ? line->quantity : 1};
+        if (dw_bill_line_job(line, invoice->job_id) == job)
+            bills->lines[bills->count++] = (Billed){*line, isfinite(line->quantity) ? line->quantity : 1};
     }
 }
 
@@ -112,7 +114,8 @@ static DwStatus read_bills(DwBook *book, int64_t job, Bills *bills, DwMessage *m
     // What an invoice asked for that was cancelled, or that another stands in the place of, is to be billed again.
     DwStatus status = dw_record_select(
         book, &dw_invoice_entity,
-        "WHERE job_id = ? AND kind = 'invoice' AND id NOT IN (SELECT corrects_id FROM invoice WHERE "
+        "WHERE (job_id = ?1 OR id IN (SELECT invoice_id FROM invoice_line WHERE job_id = ?1)) AND kind = 'invoice' AND "
+        "id NOT IN (SELECT corrects_id FROM invoice WHERE "
         "corrects_id IS NOT NULL AND kind <> 'credit note' AND (state = 'issued' OR kind = 'invoice')) "
         "ORDER BY id",
         job, &invoices, message);
@@ -126,7 +129,7 @@ static DwStatus read_bills(DwBook *book, int64_t job, Bills *bills, DwMessage *m
         if (status != DW_OK)
             break;
         bills->list_count++;
-        take_lines(bills, lines);
+        take_lines(bills, lines, (const DwInvoice *)dw_records_at(&invoices, i), job);
     }
     dw_records_clear(&invoices);
     return status;
@@ -250,12 +253,14 @@ void dw_unbilled_clear(DwUnbilled *unbilled)
     *unbilled = (DwUnbilled){0};
 }
 
-static DwStatus add_line(DwBook *book, int64_t invoice, const DwUnbilledItem *item, size_t *added, DwMessage *message)
+static DwStatus add_line(DwBook *book, int64_t invoice, int64_t job, const DwUnbilledItem *item, size_t *added,
+                         DwMessage *message)
 {
     DwBillLine line;
     DwMessage why;
     dw_record_init(&line.record, &dw_invoice_line_entity);
     line.bill_id = invoice;
+    line.job_id = job;
     line.kind = (int)item->kind;
     line.name = dw_memory_text(item->name);
     line.minutes = item->minutes;
@@ -273,12 +278,15 @@ static DwStatus add_line(DwBook *book, int64_t invoice, const DwUnbilledItem *it
 DwStatus dw_unbilled_propose(DwBook *book, int64_t job, int64_t invoice, size_t *added, DwMessage *message)
 {
     DwUnbilled unbilled;
+    int64_t own = 0;
     *added = 0;
-    DwStatus status = dw_unbilled_read(book, job, &unbilled, message);
+    DwStatus status = dw_query_number(book, "SELECT job_id FROM invoice WHERE id = ?", invoice, &own, message);
+    if (status == DW_OK)
+        status = dw_unbilled_read(book, job, &unbilled, message);
     if (status != DW_OK)
         return status;
     for (size_t i = 0; status == DW_OK && i < unbilled.count; i++)
-        status = add_line(book, invoice, &unbilled.items[i], added, message);
+        status = add_line(book, invoice, job == own ? 0 : job, &unbilled.items[i], added, message);
     dw_unbilled_clear(&unbilled);
     return status;
 }

@@ -3,6 +3,7 @@
 #include "report/sentence/question.h"
 
 #include "base/text.h"
+#include "book/job/visit.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -54,6 +55,24 @@ static DwReply receipt(const DwDossier *d, const void *about, const char *word)
     return d->intake.record.id ? DW_YES : d->job.state == DW_JOB_BOOKED ? DW_NO : DW_NOT_KNOWN;
 }
 
+// Whether another deck that came in together with this one is as WORD says.
+static DwReply of_visit(const DwDossier *d, const void *about, const char *word)
+{
+    DwRecords jobs;
+    (void)about;
+    if (dw_visit_jobs(d->book, d->job.record.id, &jobs, NULL) != DW_OK)
+        return DW_NOT_KNOWN;
+    DwReply answer = DW_NO;
+    for (size_t i = 0; i < jobs.count; i++) {
+        const DwJob *job = (const DwJob *)dw_records_at(&jobs, i);
+        if (job->record.id != d->job.record.id && dw_dossier_visitor_is(d, job, word))
+            answer = DW_YES;
+    }
+    dw_records_clear(&jobs);
+    return answer;
+}
+
+const DwPaperQuestion dw_question_of_visit = {"is another deck that came in together with this one {word}?", of_visit};
 const DwPaperQuestion dw_question_risk = {"was it ticked at the intake: {word}?", risk};
 const DwPaperQuestion dw_question_accessories = {"was anything received with the deck?", accessories};
 const DwPaperQuestion dw_question_marks = {"was the deck looked at, and are there marks on it?", marks};
