@@ -161,7 +161,7 @@ class Film:
         if self.kind == "start":
             return told | {"case": self.start.kind} | {key: value for key, value in self.start.truth().items() if value is not None}
         g = np.arange(0, float(self.passed(self.times[-1])), 0.005)
-        return told | {"speed.error": self.deck.mean(g), "speed.drift": self.deck.drift * (1 + self.deck.error / 100),
+        return told | {"speed.error": self.deck.mean(g), "speed.drift": self.deck.trend(g) * (1 + self.deck.error / 100),
                        "revolution.amplitude": abs(self.deck.vector()), "lines": self.deck.lines}
 
 
