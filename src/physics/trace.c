@@ -80,7 +80,7 @@ static unsigned harmonics_of(const DwRate *rate)
     switch (rate->part) {
     case DW_PART_PLATTER:
     case DW_PART_RECORD:
-        return HARMONICS_USUAL;
+        return (unsigned)fmax(HARMONICS_USUAL, followed);
     case DW_PART_BELT:
     case DW_PART_MOTOR:
     case DW_PART_IDLER:
