@@ -9,6 +9,8 @@
 #include <stdio.h>
 
 static const double LEAST_DOUBT_S = 0.006; // of a time, by starts of every kind that a model drew (scripts/trace-trial)
+// Of the steady fluctuation, in a mean over whole turns: what comes once a turn cancels. By drawn starts, as above.
+static const double LEFT_OF_STEADY = 0.2;
 static const double CLIMB_SHARE =
     0.33;                              // of the band: a change this large from one window to the next is no final speed
 static const double TONE_LEEWAY = 0.5; // %: a record's tone may be off by this (IEC 60098)
@@ -46,7 +48,7 @@ static double time_error_s(const DwRunUp *up)
     size_t i = up->reached > 0 ? up->reached : 1, back = i > 8 ? i - 8 : 0;
     double step_s = c->seconds[1] - c->seconds[0];
     double per_s = (up->speed[i] - up->speed[back]) / (c->seconds[i] - c->seconds[back]);
-    double doubt = hypot(up->steady / sqrt(fmax(1, up->final_turns)), up->climb) / 100;
+    double doubt = hypot(LEFT_OF_STEADY * up->steady / sqrt(fmax(1, up->final_turns)), up->climb) / 100;
     double through = per_s > 0 ? doubt / per_s : 0;
     return hypot(hypot(fmax(LEAST_DOUBT_S, step_s), through), up->begins_doubt_s);
 }
