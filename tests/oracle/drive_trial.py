@@ -14,8 +14,9 @@ SEED = "suite"
 # CHECK or CHECK FAULT, as the checks below are called.
 WAITING = set()
 # Decks of scripts/trace-trial that were once told wrong: its seed and number.
-TRIED = [(1, 56), (1, 124), (1, 165), (1, 180), (1, 236), (2, 183)]
-CHECKS = {"named": drive_judge.guilty_first, "verdict": drive_judge.verdicts, "alone": drive_judge.innocents, "said": drive_judge.in_words}
+TRIED = [(1, 56), (1, 124), (1, 165), (1, 180), (1, 236), (2, 0), (2, 183)]
+CHECKS = {"named": drive_judge.guilty_first, "verdict": drive_judge.verdicts, "alone": drive_judge.innocents, "said": drive_judge.in_words,
+          "steady": drive_judge.in_one_piece}
 WIDEST = 0.009                 # s, of the middle ±: 95 of 100 starts of known beginning are read within 0.006 s
 SEATINGS, HOLD = 16, 13        # of 32 intervals of 95 % that hold independently, 26 or more do in 99.9 of 100 trials
 
