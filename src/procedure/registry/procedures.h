@@ -11,6 +11,7 @@ extern const DwProcedure dw_procedure_bearing;
 extern const DwProcedure dw_procedure_channels;
 extern const DwProcedure dw_procedure_drive;
 extern const DwProcedure dw_procedure_force;
+extern const DwProcedure dw_procedure_held;
 extern const DwProcedure dw_procedure_intermod;
 extern const DwProcedure dw_procedure_load;
 extern const DwProcedure dw_procedure_lowsweep;
