@@ -7,7 +7,7 @@
 #include <stdlib.h>
 
 static const double RANGE = 0.04;       // of the nominal rate, that the turn is looked for within
-static const double CHANCE = 0.004;     // that nothing shows as much: more is not called found
+static const double CHANCE = 0.0005;    // that nothing shows as much: more is not called found
 static const double LEAST_HELD_S = 4;   // of held notes
 static const double SHAKEN = 0.9;       // of all partials: nearly all
 static const double USELESS = 0.3;      // % peak, an upper limit that says nothing

@@ -432,25 +432,30 @@ static double common_restlessness(Work *work, double *freedom)
     return counted ? fmax(1, sum / (double)counted) : 1;
 }
 
-static void judge_line(DwHeldLine *line, const double density[3], double pooled, const double left_out[3],
-                       double freedom)
+// The chance that nothing but noise of covariance COV, known with FREEDOM, makes a vector as long, in whichever
+// direction: F of two and twice FREEDOM degrees, in closed form.
+static double chance_of(const DwHeldLine *line, const double cov[3], double freedom)
 {
-    double cov[3], share = freedom / (freedom + pooled);
+    double squared = line->vector.real * line->vector.real + line->vector.imaginary * line->vector.imaginary;
+    return trace(cov) > 0 ? fmin(1, pow(1 + squared / trace(cov) / freedom, -freedom) * line->tried) : 1;
+}
+
+// DENSITY is known with FREEDOM[0], LEFT_OUT with FREEDOM[1].
+static void judge_line(DwHeldLine *line, const double density[3], const double left_out[3], const double freedom[2])
+{
+    double cov[3], share = freedom[1] / (freedom[1] + freedom[0]);
     for (size_t c = 0; c < 3; c++)
         cov[c] = share * left_out[c] + (1 - share) * density[c];
     double c = line->vector.real, s = line->vector.imaginary;
     line->amplitude = hypot(c, s);
-    line->freedom = freedom + pooled;
+    line->freedom = freedom[0] + freedom[1];
     double reach = student(line->freedom), determinant = cov[0] * cov[2] - cov[1] * cov[1];
     double half = trace(cov) / 2, widest = half + sqrt(fmax(0, half * half - determinant));
     double along =
         line->amplitude > 0 ? (c * c * cov[0] + 2 * c * s * cov[1] + s * s * cov[2]) / (c * c + s * s) : widest;
     line->off = reach * sqrt(fmax(along, 0));
     line->widest_off = reach * sqrt(widest);
-    double squared = determinant > 0 ? (c * c * cov[2] - 2 * c * s * cov[1] + s * s * cov[0]) / determinant : 0;
-    double f = squared / 2 * (line->freedom - 1) / line->freedom;
-    double alone = pow(1 + 2 * f / (line->freedom - 1), -(line->freedom - 1) / 2);
-    line->chance = fmin(1, alone * line->tried);
+    line->chance = fmax(chance_of(line, density, freedom[0]), chance_of(line, left_out, freedom[1]));
 }
 
 static void solve_all(Work *work, bool judge)
@@ -474,7 +479,7 @@ static void solve_all(Work *work, bool judge)
                 for (size_t c = 0; c < 3; c++)
                     density[c] *= more;
                 const Spread *wider = trace(notes.part[l]) > trace(times.part[l]) ? &notes : &times;
-                judge_line(&fit->line[l], density, pooled, wider->part[l], wider->freedom);
+                judge_line(&fit->line[l], density, wider->part[l], (double[]){pooled, wider->freedom});
             }
         }
     }

@@ -9,6 +9,7 @@
 
 static const double BLOCK_HZ = 1200, WINDOW_S = 0.16, POINT_HZ = 80;
 enum { POINTS_A_VALUE = 4, SMOOTHED = 5 };
+static const double REFINE_HZ = 8;
 static const double RAMP_S = 0.9; // of the weights, at both ends
 static const double VIBRATO_LOW_HZ = 3.5, VIBRATO_HIGH_HZ = 8.5, VIBRATO_PERCENT = 0.25, VIBRATO_SHARE = 0.35;
 
@@ -48,8 +49,15 @@ typedef struct {
     double rate_hz; // of blocks
 } Mixed;
 
-static Mixed mix_down(const DwPartials *partials, const DwPartial *partial, const float *samples, size_t count,
-                      double rate_hz)
+// The frequency that PATH has at AT_S.
+typedef struct {
+    double first_s, step_s;
+    const float *hz;
+    size_t count;
+} Path;
+
+static Mixed mix_down(const DwPartials *partials, const DwPartial *partial, const Path *path, const float *samples,
+                      size_t count, double rate_hz)
 {
     Mixed mixed = {.length = (size_t)fmax(1, round(rate_hz / BLOCK_HZ))};
     double begin_s = partials->first_s + (double)partial->from * partials->hop_s;
@@ -62,11 +70,10 @@ static Mixed mix_down(const DwPartials *partials, const DwPartial *partial, cons
     mixed.first_s = ((double)first + (double)mixed.length / 2) / rate_hz;
     mixed.block = dw_memory_new(mixed.count + 1, sizeof *mixed.block);
     mixed.hz = dw_memory_new(mixed.count + 1, sizeof *mixed.hz);
-    float *smooth = smooth_path(partial);
     double complex turn = 1;
     for (size_t b = 0; b < mixed.count; b++) {
         double at_s = mixed.first_s + (double)b / mixed.rate_hz;
-        mixed.hz[b] = path_at(smooth, partial->count, (at_s - begin_s) / partials->hop_s);
+        mixed.hz[b] = path_at(path->hz, path->count, (at_s - path->first_s) / path->step_s);
         double complex step = cexp(-2 * M_PI * I * mixed.hz[b] / rate_hz), sum = 0;
         const float *from = samples + first + b * mixed.length;
         for (size_t n = 0; n < mixed.length; n++) {
@@ -76,7 +83,6 @@ static Mixed mix_down(const DwPartials *partials, const DwPartial *partial, cons
         turn /= cabs(turn);
         mixed.block[b] = sum;
     }
-    free(smooth);
     return mixed;
 }
 
@@ -177,16 +183,51 @@ static void read_values(DwPartialCourse *course, const Mixed *mixed)
     free(window);
 }
 
-DwPartialCourse dw_partial_course_follow(const DwPartials *partials, const DwPartial *partial, const float *samples,
-                                         size_t count, double rate_hz)
+// The course as the path of a second time: nearer to what the partial does than that of the spectra, which lags behind.
+static float *refine_path(const DwPartialCourse *course, const Path *before)
+{
+    float *hz = dw_memory_new(course->count, sizeof *hz);
+    for (size_t i = 0; i < course->count; i++) {
+        double sum = 0, weights = 1e-12;
+        for (size_t k = i > 0 ? i - 1 : 0; k <= i + 1 && k < course->count; k++) {
+            sum += course->weight[k] * course->percent[k];
+            weights += course->weight[k];
+        }
+        double at_s = course->first_s + (double)i * course->step_s;
+        double was = path_at(before->hz, before->count, (at_s - before->first_s) / before->step_s);
+        double now = course->mean_hz * exp(sum / weights / 100);
+        hz[i] = (float)(was + fmin(fmax(now - was, -REFINE_HZ), REFINE_HZ));
+    }
+    return hz;
+}
+
+static DwPartialCourse follow_path(const DwPartials *partials, const DwPartial *partial, const Path *path,
+                                   const float *samples, size_t count, double rate_hz)
 {
     DwPartialCourse course = {.level = partial->level};
-    Mixed mixed = mix_down(partials, partial, samples, count, rate_hz);
+    Mixed mixed = mix_down(partials, partial, path, samples, count, rate_hz);
     read_values(&course, &mixed);
     free(mixed.block);
     free(mixed.hz);
-    if (course.count == 0)
-        return course;
+    return course;
+}
+
+DwPartialCourse dw_partial_course_follow(const DwPartials *partials, const DwPartial *partial, const float *samples,
+                                         size_t count, double rate_hz)
+{
+    float *smooth = smooth_path(partial);
+    Path path = {partials->first_s + (double)partial->from * partials->hop_s, partials->hop_s, smooth, partial->count};
+    DwPartialCourse rough = follow_path(partials, partial, &path, samples, count, rate_hz);
+    if (rough.count == 0) {
+        free(smooth);
+        return rough;
+    }
+    float *refined = refine_path(&rough, &path);
+    path = (Path){rough.first_s, rough.step_s, refined, rough.count};
+    DwPartialCourse course = follow_path(partials, partial, &path, samples, count, rate_hz);
+    dw_partial_course_clear(&rough);
+    free(refined);
+    free(smooth);
     weigh(&course);
     centre(&course);
     find_vibrato(&course);
@@ -213,7 +254,13 @@ static double end_of(const DwPartialCourse *course)
 static bool together(const DwPartialCourse *a, const DwPartialCourse *b)
 {
     double both = fmin(end_of(a), end_of(b)) - fmax(a->first_s, b->first_s);
-    return both > 0.5 * fmin((double)a->count * a->step_s, (double)b->count * b->step_s);
+    return both > 0.4 * fmin((double)a->count * a->step_s, (double)b->count * b->step_s);
+}
+
+// Whether B goes on where A ended, at the same pitch.
+static bool goes_on(const DwPartialCourse *a, const DwPartialCourse *b)
+{
+    return fabs(b->first_s - end_of(a)) < 0.6 && fabs(log(b->mean_hz / a->mean_hz)) < 0.012;
 }
 
 // Whether the higher of two frequencies is a partial of the lower.
@@ -231,7 +278,7 @@ size_t dw_partial_course_name_notes(DwPartialCourse *courses, size_t count)
         for (size_t k = i; k-- > 0 && found == notes;) {
             double low = fmin(courses[i].mean_hz, courses[k].mean_hz),
                    high = fmax(courses[i].mean_hz, courses[k].mean_hz);
-            if (together(&courses[i], &courses[k]) && harmonic(low, high))
+            if ((together(&courses[i], &courses[k]) && harmonic(low, high)) || goes_on(&courses[k], &courses[i]))
                 found = courses[k].note;
             if (courses[i].first_s - courses[k].first_s > 60)
                 break;
