@@ -29,5 +29,6 @@ extern const DwProcedure dw_procedure_startup;
 extern const DwProcedure dw_procedure_strobe;
 extern const DwProcedure dw_procedure_template;
 extern const DwProcedure dw_procedure_tracking;
+extern const DwProcedure dw_procedure_twin;
 
 #endif
