@@ -6,12 +6,12 @@
 #include <math.h>
 #include <stdlib.h>
 
-static const double RANGE = 0.04;       // of the nominal rate, that the turn is looked for within
-static const double CHANCE = 0.0005;    // that nothing shows as much: more is not called found
-static const double LEAST_HELD_S = 4;   // of held notes
-static const double SHAKEN = 0.9;       // of all partials: nearly all
-static const double USELESS = 0.3;      // % peak, an upper limit that says nothing
-static const double LIMIT_SHARE = 0.84; // one side's 95 % point over both sides'
+static const double RANGE = 0.04;        // of the nominal rate, that the turn is looked for within
+static const double CHANCE = 0.0005;     // that nothing shows as much: more is not called found
+static const double LEAST_HELD_S = 4;    // of held notes
+static const double SHAKEN = 0.45;       // of the partials that stand still or shake: most notes
+static const double SHAKEN_LEAST = 0.25; // of all: fewer are notes that slide
+static const double LIMIT_SHARE = 0.84;  // one side's 95 % point over both sides'
 static const double PART_HIGHEST_HZ = 5, RATE_REACH = 3, RATE_LEAST = 0.002;
 enum { COURSES_MOST = 6000 };
 
@@ -144,6 +144,7 @@ void dw_held_finish(DwHeld *held)
         return;
     fit_lines(held);
     held->limit = held->fit.line[0].amplitude + LIMIT_SHARE * held->fit.line[0].widest_off;
+    dw_held_steady_find(held);
     dw_held_turn_find(held);
     dw_held_tuning_find(held);
 }
@@ -164,12 +165,19 @@ static DwStatus refuse(const DwHeld *held, DwMessage *message)
                        "Held notes sound for %.1f s only between %.1f and %.1f s; %.0f s are needed, and 10 s make it "
                        "good. Record more, or slower music.",
                        held->held_s, from_s, to_s, LEAST_HELD_S);
-    if ((double)held->vibrati > SHAKEN * (double)held->fit.count && !held->found && held->limit > USELESS)
+    if ((double)held->vibrati > SHAKEN * (double)(held->vibrati + held->steady) &&
+        (double)held->vibrati > SHAKEN_LEAST * (double)held->fit.count)
         return dw_fail(
             message, DW_BAD_INPUT,
-            "All notes between %.1f and %.1f s are held with vibrato, which hides the deck's own wow. Choose "
-            "organ, piano or other instruments that do not shake.",
+            "Nearly all notes between %.1f and %.1f s are held with vibrato, which cannot be told from a deck "
+            "that is unsteady. Choose organ, piano or other instruments that do not shake.",
             from_s, to_s);
+    if (held->steady_s < LEAST_HELD_S)
+        return dw_fail(
+            message, DW_BAD_INPUT,
+            "Notes slide or bend between %.1f and %.1f s: steady ones are held for %.1f s only, and %.0f s are "
+            "needed. Choose organ, piano or other instruments whose pitch stands still.",
+            from_s, to_s, held->steady_s, LEAST_HELD_S);
     return DW_OK;
 }
 

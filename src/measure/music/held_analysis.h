@@ -35,6 +35,8 @@ struct DwHeld {
     size_t parts;
     double length_s; // of the recording
     double held_s;   // with held notes
+    double steady_s;  // with partials that stand still but for what is common
+    size_t steady;    // how many of them
     size_t vibrati;  // partials that shake
     bool found;      // once a turn
     double limit;    // 95 % upper limit of what comes once a turn, % peak
@@ -50,6 +52,7 @@ struct DwHeld {
 bool dw_held_line_is_found(const DwHeldLine *line);
 // Fills what is left to be worked out once the lines are fitted: moments, flutter, tuning, the turn.
 void dw_held_moments_find(DwHeld *held);
+void dw_held_steady_find(DwHeld *held);
 void dw_held_turn_find(DwHeld *held);
 void dw_held_tuning_find(DwHeld *held);
 void dw_held_sheet_fill(const DwHeld *held, DwSheet *sheet);

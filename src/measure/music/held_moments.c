@@ -11,6 +11,7 @@
 
 static const double GAP_S = 1;          // moments closer than this are one
 static const double GAIN_AT_TOP = 0.55; // of the courses at 6 Hz, by their window
+static const double STEADY = 0.15;      // %, rms about its own mean: two and a half cents
 static const double TOGETHER = 3;       // partials that make a common value
 static const double ENSEMBLE_CENTS = 4; // that players keep to their own tuning; common practice, no source
 enum { TUNING_NOTES_LEAST = 4 };
@@ -134,6 +135,38 @@ static double flutter_limit(const Common *common)
         return NAN;
     double independent = count / 3; // the window reaches over three values
     return 2 * sqrt(squares / count) / GAIN_AT_TOP * (1 + 1.645 / sqrt(2 * independent));
+}
+
+// Whether the course stands still, but for the lines: no vibrato, no slide, no bend that lasts.
+static bool is_steady(const DwHeldFit *fit, const DwPartialCourse *course, bool found)
+{
+    if (course->vibrato_hz > 0)
+        return false;
+    double squares = 0, weights = 1e-12;
+    for (size_t i = 0; i < course->count; i++) {
+        double rest = course->percent[i];
+        if (found)
+            rest -= lines_at(fit, course->first_s + (double)i * course->step_s, 0);
+        squares += course->weight[i] * rest * rest;
+        weights += course->weight[i];
+    }
+    return squares / weights < STEADY * STEADY;
+}
+
+void dw_held_steady_find(DwHeld *held)
+{
+    const DwHeldFit *fit = &held->fit;
+    double end_s = -INFINITY;
+    held->steady_s = 0;
+    held->steady = 0;
+    for (size_t j = 0; j < fit->count; j++) {
+        const DwPartialCourse *course = &fit->courses[j];
+        if (!is_steady(fit, course, held->found))
+            continue;
+        held->steady++;
+        held->steady_s += fmax(0, end_of(course) - fmax(end_s, course->first_s));
+        end_s = fmax(end_s, end_of(course));
+    }
 }
 
 void dw_held_turn_find(DwHeld *held)

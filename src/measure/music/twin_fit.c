@@ -46,6 +46,7 @@ static double window_gain(double rate_hz, double window_s)
 
 static void lay_knots(Work *work, double knot_s)
 {
+    work->knots = 0;
     for (size_t i = 0, from = 0; i < work->count; i++) {
         bool ends = i + 1 == work->count || work->piece[i + 1] != work->piece[i];
         if (!ends)
@@ -68,8 +69,10 @@ static void lay_knots(Work *work, double knot_s)
 // Cholesky's decomposition of a matrix of three diagonals, a little lifted for spans without points.
 static void decompose(Work *work)
 {
-    for (size_t k = 0; k < work->knots; k++)
+    for (size_t k = 0; k < work->knots; k++) {
         work->diagonal[k] = 1e-6;
+        work->beside[k] = 0;
+    }
     for (size_t i = 0; i < work->count; i++) {
         size_t k = work->knot[i];
         double u = work->place[i], w = work->w[i];
@@ -334,17 +337,24 @@ static int by_size(const void *a, const void *b)
     return (first > second) - (first < second);
 }
 
-// Points that stray far from all lines and pieces count for nothing from now on.
-static void leave_out_strays(Work *work)
+// Drops the points that stray far from all lines and pieces, and lays the pieces anew.
+static void leave_out_strays(Work *work, double knot_s)
 {
     for (size_t i = 0; i < work->count; i++)
         work->a[i] = fabs(work->rest[i]);
     qsort(work->a, work->count, sizeof *work->a, by_size);
     double most = STRAY * work->a[work->count / 2];
-    for (size_t i = 0; i < work->count; i++)
+    size_t kept = 0;
+    for (size_t i = 0; i < work->count; i++) {
         if (fabs(work->rest[i]) > most)
-            work->w[i] = 1e-9;
-    memset(work->beside, 0, work->knots * sizeof *work->beside);
+            continue;
+        work->t[kept] = work->t[i];
+        work->y[kept] = work->y[i];
+        work->w[kept] = work->w[i];
+        work->piece[kept++] = work->piece[i];
+    }
+    work->count = kept;
+    lay_knots(work, knot_s);
     decompose(work);
 }
 
@@ -446,7 +456,7 @@ bool dw_twin_fit(const DwTwinCourse *course, double ratio, double turn_hz, DwTwi
     for (int round = 0; round < 2; round++) {
         fit->lines = 0;
         find_lines(&work, ratio, turn_hz, fit);
-        leave_out_strays(&work);
+        leave_out_strays(&work, KNOT_TURNS / turn_hz);
     }
     refit(&work, fit);
     fit->once_found = fit->line[0].amplitude > FOUND * fit->line[0].off / 1.96;
