@@ -8,7 +8,7 @@
 #include <stdlib.h>
 
 static const double BLOCK_HZ = 1200, WINDOW_S = 0.16, POINT_HZ = 80;
-enum { POINTS_A_VALUE = 4, SMOOTHED = 5 };
+enum { POINTS_A_VALUE = 4, SMOOTHED = 5, REFINED = 2 };
 static const double REFINE_HZ = 8;
 static const double RAMP_S = 0.9; // of the weights, at both ends
 static const double VIBRATO_LOW_HZ = 3.5, VIBRATO_HIGH_HZ = 8.5, VIBRATO_PERCENT = 0.25, VIBRATO_SHARE = 0.35;
@@ -217,17 +217,21 @@ DwPartialCourse dw_partial_course_follow(const DwPartials *partials, const DwPar
 {
     float *smooth = smooth_path(partial);
     Path path = {partials->first_s + (double)partial->from * partials->hop_s, partials->hop_s, smooth, partial->count};
-    DwPartialCourse rough = follow_path(partials, partial, &path, samples, count, rate_hz);
-    if (rough.count == 0) {
-        free(smooth);
-        return rough;
-    }
-    float *refined = refine_path(&rough, &path);
-    path = (Path){rough.first_s, rough.step_s, refined, rough.count};
     DwPartialCourse course = follow_path(partials, partial, &path, samples, count, rate_hz);
-    dw_partial_course_clear(&rough);
-    free(refined);
-    free(smooth);
+    if (course.count == 0) {
+        free(smooth);
+        return course;
+    }
+    float *before = smooth;
+    for (int pass = 0; pass < REFINED; pass++) {
+        float *refined = refine_path(&course, &path);
+        path = (Path){course.first_s, course.step_s, refined, course.count};
+        dw_partial_course_clear(&course);
+        course = follow_path(partials, partial, &path, samples, count, rate_hz);
+        free(before);
+        before = refined;
+    }
+    free(before);
     weigh(&course);
     centre(&course);
     find_vibrato(&course);
