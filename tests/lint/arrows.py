@@ -30,6 +30,7 @@ ROOMS = {
         "sweep": ["tone"],
         "speed": ["tone"],
         "side": ["tone", "band"],
+        "music": ["tone"],
         "live": ["tone", "band", "speed"],
     },
     "procedure": {
@@ -41,6 +42,7 @@ ROOMS = {
         "drive": ["registry", "input"],
         "tone": ["registry", "input"],
         "band": ["registry", "input"],
+        "music": ["registry", "input"],
         "side": ["registry", "input"],
         "live": ["registry", "input"],
     },

@@ -11,6 +11,7 @@ extern const DwProcedure dw_procedure_bearing;
 extern const DwProcedure dw_procedure_channels;
 extern const DwProcedure dw_procedure_drive;
 extern const DwProcedure dw_procedure_force;
+extern const DwProcedure dw_procedure_held;
 extern const DwProcedure dw_procedure_intermod;
 extern const DwProcedure dw_procedure_load;
 extern const DwProcedure dw_procedure_lowsweep;
@@ -28,5 +29,6 @@ extern const DwProcedure dw_procedure_startup;
 extern const DwProcedure dw_procedure_strobe;
 extern const DwProcedure dw_procedure_template;
 extern const DwProcedure dw_procedure_tracking;
+extern const DwProcedure dw_procedure_twin;
 
 #endif
