@@ -76,7 +76,7 @@ OF_ITS_ROOM = ["web/server/private.h"]
 # Each outside library enters at one place only.
 ONLY_IN = {
     "gsl/": ["physics", "dsp"], "fftw3.h": ["dsp"], "sndfile.h": ["audio"], "gst/": ["audio"], "glib.h": ["audio", "chart", "report"],
-    "cairo": ["chart", "report"], "gdk-pixbuf/": ["report"], "qrencode.h": ["chart"], "pango/": ["chart", "report"], "sqlite3.h": ["book"], "ini.h": ["base"],
+    "cairo": ["chart", "report"], "gdk-pixbuf/": ["report"], "qrencode.h": ["chart"], "pango/": ["chart", "report"], "sqlite3.h": ["book"], "ini.h": ["base"], "apriltag/": ["chart", "sight"],
     "jansson.h": ["base", "book", "web"], "microhttpd.h": ["web"], "libintl.h": ["web"], "sodium.h": ["web", "book"], "gnutls/": ["web"],
 }
 
