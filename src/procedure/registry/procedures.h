@@ -10,6 +10,7 @@ extern const DwProcedure dw_procedure_azimuth;
 extern const DwProcedure dw_procedure_bearing;
 extern const DwProcedure dw_procedure_channels;
 extern const DwProcedure dw_procedure_drive;
+extern const DwProcedure dw_procedure_film;
 extern const DwProcedure dw_procedure_force;
 extern const DwProcedure dw_procedure_intermod;
 extern const DwProcedure dw_procedure_load;

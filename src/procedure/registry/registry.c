@@ -5,12 +5,31 @@
 
 // In the order a technician meets them.
 static const DwProcedure *const procedures[] = {
-    &dw_procedure_side,      &dw_procedure_pressing, &dw_procedure_speed,    &dw_procedure_startup,
-    &dw_procedure_reseat,    &dw_procedure_channels, &dw_procedure_azimuth,  &dw_procedure_noise,
-    &dw_procedure_response,  &dw_procedure_lowsweep, &dw_procedure_tracking, &dw_procedure_intermod,
-    &dw_procedure_align,     &dw_procedure_template, &dw_procedure_force,    &dw_procedure_rake,
-    &dw_procedure_resonance, &dw_procedure_load,     &dw_procedure_riaa,     &dw_procedure_drive,
-    &dw_procedure_ratio,     &dw_procedure_strobe,   &dw_procedure_bearing,  NULL,
+    &dw_procedure_side,
+    &dw_procedure_pressing,
+    &dw_procedure_speed,
+    &dw_procedure_startup,
+    &dw_procedure_reseat,
+    &dw_procedure_channels,
+    &dw_procedure_azimuth,
+    &dw_procedure_noise,
+    &dw_procedure_response,
+    &dw_procedure_lowsweep,
+    &dw_procedure_tracking,
+    &dw_procedure_intermod,
+    &dw_procedure_align,
+    &dw_procedure_template,
+    &dw_procedure_force,
+    &dw_procedure_rake,
+    &dw_procedure_resonance,
+    &dw_procedure_load,
+    &dw_procedure_riaa,
+    &dw_procedure_drive,
+    &dw_procedure_ratio,
+    &dw_procedure_strobe,
+    &dw_procedure_bearing,
+    &dw_procedure_film,
+    NULL,
 };
 
 const DwProcedure *dw_procedure_at(size_t index)
