@@ -16,6 +16,30 @@ static int fill(const gsl_vector *unknowns, void *opaque, gsl_vector *residuals)
     return GSL_SUCCESS;
 }
 
+// GSL's own step is a share of the unknown, and none for one that is nearly nought.
+static const double difference_step = 1e-6;
+
+static int slope(const gsl_vector *unknowns, void *opaque, gsl_matrix *jacobian)
+{
+    const DwAdjust *adjust = opaque;
+    gsl_vector *at = gsl_vector_alloc(adjust->unknowns), *here = gsl_vector_alloc(adjust->residuals);
+    gsl_vector *there = gsl_vector_alloc(adjust->residuals);
+    gsl_vector_memcpy(at, unknowns);
+    int status = fill(at, opaque, here);
+    for (size_t i = 0; i < adjust->unknowns && status == GSL_SUCCESS; i++) {
+        gsl_vector_set(at, i, gsl_vector_get(unknowns, i) + difference_step);
+        status = fill(at, opaque, there);
+        gsl_vector_set(at, i, gsl_vector_get(unknowns, i));
+        gsl_vector_sub(there, here);
+        gsl_vector_scale(there, 1 / difference_step);
+        gsl_matrix_set_col(jacobian, i, there);
+    }
+    gsl_vector_free(at);
+    gsl_vector_free(here);
+    gsl_vector_free(there);
+    return status;
+}
+
 static bool is_finite(const gsl_vector *vector)
 {
     for (size_t i = 0; i < vector->size; i++)
@@ -47,7 +71,7 @@ bool dw_adjust(const DwAdjust *adjust, double *answer, double *covariance, doubl
     gsl_multifit_nlinear_workspace *work =
         gsl_multifit_nlinear_alloc(gsl_multifit_nlinear_trust, &settings, adjust->residuals, adjust->unknowns);
     gsl_multifit_nlinear_fdf problem = {
-        .f = fill, .n = adjust->residuals, .p = adjust->unknowns, .params = (void *)(size_t)adjust};
+        .f = fill, .df = slope, .n = adjust->residuals, .p = adjust->unknowns, .params = (void *)(size_t)adjust};
     gsl_vector_const_view start = gsl_vector_const_view_array(answer, adjust->unknowns);
     int why = 0;
     bool begun = gsl_multifit_nlinear_init(&start.vector, &problem, work) == GSL_SUCCESS;

@@ -90,6 +90,24 @@ static void find_steady(const double *speeds, size_t count, double usual, double
     }
 }
 
+// Leaves out what still settles after a start: as long again as the platter took to come within the band, half of the
+// stretch at most.
+static void leave_settling_out(const DwPlatterCourse *course, const double *speeds, double usual,
+                               DwPlatterMotion *motion)
+{
+    size_t moving = motion->first, most = motion->count / 2;
+    motion->within_s = course->time_s[motion->first];
+    while (moving > 0 && speeds[moving - 1] > usual / 50)
+        moving--;
+    if (moving == motion->first || moving == 0)
+        return;
+    double until = 2 * motion->within_s - course->time_s[moving];
+    for (size_t left = 0; left < most && course->time_s[motion->first] < until; left++) {
+        motion->first++;
+        motion->count--;
+    }
+}
+
 // What the fit of the steady stretch counts from.
 typedef struct {
     const double *time, *turn;
@@ -257,6 +275,8 @@ bool dw_platter_motion(const DwPlatterCourse *course, double band, DwPlatterMoti
     DwPlatterMotion made = {0};
     if (usual > 0)
         find_steady(speeds, course->count, usual, band, &made);
+    if (made.count > 0)
+        leave_settling_out(course, speeds, usual, &made);
     free(speeds);
     if (made.count < 20)
         return false;

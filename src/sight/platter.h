@@ -23,7 +23,8 @@ typedef struct {
 } DwPlatterLine;
 
 typedef struct {
-    double from_s, to_s, turns; // of the steady stretch
+    double within_s;            // since when the speed stays within the band
+    double from_s, to_s, turns; // of the steady stretch: without what still settles
     size_t first, count;        // its frames
     double rate;                // [rad/s], the mean of it
     double rate_doubt;          // 95 %, by the film alone, a share

@@ -71,7 +71,7 @@ bool dw_platter_start(const DwPlatterCourse *course, const DwPlatterMotion *moti
         made.begins_s = beginning(course, 0, rest, &made.doubt_s);
         double edge = motion->rate * (1 - band), at = reached(course, speeds, moving, edge);
         made.time_s = at - made.begins_s;
-        made.settle_s = fmax(made.time_s, motion->from_s - made.begins_s);
+        made.settle_s = fmax(made.time_s, motion->within_s - made.begins_s);
         double most = greatest_after(course, speeds, at, at + 5) / motion->rate - 1;
         made.overshoot = most > band / 2 ? most : 0;
         made.doubt_s = hypot(made.doubt_s, 0.03);

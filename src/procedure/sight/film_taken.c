@@ -8,10 +8,13 @@
 #include <stdlib.h>
 #include <string.h>
 
+enum { FRAMES_LEAST = 20 };
+
 static const double most_lost = 0.2, most_rest_px = 1.5;
 static const double moved_mm = 0.35, moved_block_s = 1; // common practice, no source
 static const double least_light = 0.5;
-static const double gap_share = 1.5; // of the usual time between frames
+static const double most_rounding_s = 0.0009; // files count milliseconds, or 600 a second
+static const double gap_share = 1.5;          // of the usual time between frames
 
 typedef struct {
     DwFilmTrack *track;
@@ -56,7 +59,7 @@ static DwStatus check_marks(const DwFilmTaken *taken, DwMessage *message)
                        "it shows the %s, not the disc. Print the disc (template disc --out FILE.pdf) and lay it on the "
                        "platter.",
                        dw_marked_paper_name(paper));
-    if ((double)lost > most_lost * (double)pushed || count < 20)
+    if ((double)lost > most_lost * (double)pushed || count < FRAMES_LEAST)
         return dw_fail(message, DW_BAD_INPUT,
                        "too few marks are seen in %zu of %zu frames. Keep hands and arm off the disc, light it evenly, "
                        "hold focus and exposure, and film again.",
@@ -125,6 +128,46 @@ static void place_all(DwFilmTaken *taken)
         taken->turn[i] = -taken->turn[i];
 }
 
+// How far the turns stray from an even turning between each frame's two neighbours, if they were taken at TIME_S.
+static double straying(const DwFilmTaken *taken, const double *time_s)
+{
+    double square = 0;
+    for (size_t i = 1; i + 1 < taken->count; i++) {
+        double share = (time_s[i] - time_s[i - 1]) / (time_s[i + 1] - time_s[i - 1]);
+        double off = taken->turn[i] - taken->turn[i - 1] - share * (taken->turn[i + 1] - taken->turn[i - 1]);
+        square += off * off;
+    }
+    return square;
+}
+
+// Times that a file rounded are those of an even clock, where they fit one and the platter agrees.
+static void even_times(DwFilmTaken *taken)
+{
+    size_t count = taken->count;
+    double *even = dw_memory_new(count, sizeof *even), usual = taken->frame_s;
+    double n = 0, t = 0, nn = 0, nt = 0;
+    for (size_t i = 0; i < count; i++) {
+        if (i > 0)
+            even[i] = even[i - 1] + fmax(1, round((taken->time_s[i] - taken->time_s[i - 1]) / usual));
+        n += even[i] / (double)count;
+        t += taken->time_s[i] / (double)count;
+    }
+    for (size_t i = 0; i < count; i++) {
+        nn += (even[i] - n) * (even[i] - n);
+        nt += (even[i] - n) * (taken->time_s[i] - t);
+    }
+    bool fits = nn > 0;
+    for (size_t i = 0; i < count && fits; i++) {
+        even[i] = t + (even[i] - n) * nt / nn;
+        fits = fabs(even[i] - taken->time_s[i]) < most_rounding_s;
+    }
+    if (fits && straying(taken, even) < straying(taken, taken->time_s)) {
+        memcpy(taken->time_s, even, count * sizeof *even);
+        taken->frame_s = nt / nn;
+    }
+    free(even);
+}
+
 // The circle on which the disc's middle goes round, taken out of X and Y: mean, and cosine and sine of the turn.
 static void take_circle_out(DwFilmTaken *taken)
 {
@@ -172,7 +215,7 @@ static bool find_move(const DwFilmTaken *taken, double *at_s, double *by_mm)
 static DwStatus check_course(DwFilmTaken *taken, DwMessage *message)
 {
     double at_s = 0, by_mm;
-    if (taken->count < 20 || taken->camera.rest_px > most_rest_px)
+    if (taken->count < FRAMES_LEAST || taken->camera.rest_px > most_rest_px)
         return dw_fail(
             message, DW_BAD_INPUT,
             "its marks do not lie as on the paper (%.1f pixels off). Lay the disc flat, do not zoom, turn the "
@@ -228,10 +271,11 @@ static DwStatus read_film(const char *path, const DwInputs *inputs, DwFilmTaken 
             "the frames do not fit one camera. Lay the disc flat, do not zoom, turn the picture's stabilising "
             "off, and film again.");
     place_all(taken);
-    status = check_course(taken, message);
-    if (status == DW_OK)
+    if (taken->count >= FRAMES_LEAST) {
         find_gaps(taken);
-    return status;
+        even_times(taken);
+    }
+    return check_course(taken, message);
 }
 
 DwStatus dw_film_taken_read(const char *path, const DwInputs *inputs, DwFilmTaken *taken, DwMessage *message)
