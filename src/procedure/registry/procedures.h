@@ -17,6 +17,7 @@ extern const DwProcedure dw_procedure_load;
 extern const DwProcedure dw_procedure_lowsweep;
 extern const DwProcedure dw_procedure_noise;
 extern const DwProcedure dw_procedure_rake;
+extern const DwProcedure dw_procedure_pose;
 extern const DwProcedure dw_procedure_ratio;
 extern const DwProcedure dw_procedure_reseat;
 extern const DwProcedure dw_procedure_resonance;
