@@ -29,6 +29,7 @@ static const DwProcedure *const procedures[] = {
     &dw_procedure_strobe,
     &dw_procedure_bearing,
     &dw_procedure_film,
+    &dw_procedure_pose,
     NULL,
 };
 
