@@ -241,21 +241,32 @@ static void place_camera(const DwPlane *plane, double focus, double *own)
     vector_of(x, y, own + TURN);
 }
 
-// Where the rays of PHOTO through SEEN meet the paper [100 mm], lifted a little: a place to start from.
+// The place at HEIGHT [100 mm] over the paper that CAMERA sees at SEEN.
+static void meet(const Camera *camera, DwPoint seen, double height, double *place)
+{
+    double bent_x = (seen.x - camera->width / 2) / camera->half_diagonal - camera->middle[0];
+    double bent_y = (seen.y - camera->height / 2) / camera->half_diagonal - camera->middle[1];
+    double x = bent_x, y = bent_y, ray[3], eye[3];
+    for (int i = 0; i < 12; i++) { // undoes the lens's bending, which is small
+        double r2 = x * x + y * y, bent = 1 + r2 * (camera->bend[0] + r2 * camera->bend[1]);
+        x = bent_x / bent;
+        y = bent_y / bent;
+    }
+    for (int i = 0; i < 3; i++) {
+        ray[i] = (camera->m[0][i] * x + camera->m[1][i] * y) / camera->focus + camera->m[2][i];
+        eye[i] = -(camera->m[0][i] * camera->shift[0] + camera->m[1][i] * camera->shift[1] +
+                   camera->m[2][i] * camera->shift[2]);
+    }
+    double far = fabs(ray[2]) > 1e-6 ? (-height - eye[2]) / ray[2] : 1;
+    for (int i = 0; i < 3; i++)
+        place[i] = eye[i] + far * ray[i];
+}
+
+// A place to start from: on the ray of PHOTO through SEEN, a little over the paper.
 static void start_place(const Adjustment *a, const double *u, size_t photo, DwPoint seen, double *place)
 {
     Camera camera = camera_of(a, u, photo);
-    double x = ((seen.x - camera.width / 2) / camera.half_diagonal - camera.middle[0]) / camera.focus;
-    double y = ((seen.y - camera.height / 2) / camera.half_diagonal - camera.middle[1]) / camera.focus;
-    double ray[3], eye[3];
-    for (int i = 0; i < 3; i++) {
-        ray[i] = camera.m[0][i] * x + camera.m[1][i] * y + camera.m[2][i];
-        eye[i] =
-            -(camera.m[0][i] * camera.shift[0] + camera.m[1][i] * camera.shift[1] + camera.m[2][i] * camera.shift[2]);
-    }
-    double far = fabs(ray[2]) > 1e-6 ? (-0.02 - eye[2]) / ray[2] : 1;
-    for (int i = 0; i < 3; i++)
-        place[i] = eye[i] + far * ray[i];
+    meet(&camera, seen, 0.02, place);
 }
 
 static void start_touched(const Adjustment *a, double *u)
@@ -387,6 +398,23 @@ DwPlace dw_bundled_camera(const DwBundled *bundled, size_t index)
     for (int i = 0; i < 3; i++)
         eye[i] = -unit_mm * (m[0][i] * own[SHIFT] + m[1][i] * own[SHIFT + 1] + m[2][i] * own[SHIFT + 2]);
     return (DwPlace){eye[0], eye[1], eye[2]};
+}
+
+DwPoint dw_bundled_see(const DwBundled *bundled, const DwBundle *bundle, size_t index, DwPlace at)
+{
+    const Adjustment a = {.bundle = bundle};
+    Camera camera = camera_of(&a, bundled->answer, index);
+    return see(&camera, (const double[]){at.x / unit_mm, at.y / unit_mm, at.z / unit_mm});
+}
+
+DwPlace dw_bundled_at_height(const DwBundled *bundled, const DwBundle *bundle, size_t index, DwPoint seen,
+                             double height_mm)
+{
+    const Adjustment a = {.bundle = bundle};
+    Camera camera = camera_of(&a, bundled->answer, index);
+    double place[3];
+    meet(&camera, seen, height_mm / unit_mm, place);
+    return (DwPlace){unit_mm * place[0], unit_mm * place[1], unit_mm * place[2]};
 }
 
 static double figure_of(const DwBundled *bundled, const double *u, DwBundleFigure figure, const void *user)

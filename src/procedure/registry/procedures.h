@@ -8,6 +8,7 @@
 extern const DwProcedure dw_procedure_align;
 extern const DwProcedure dw_procedure_azimuth;
 extern const DwProcedure dw_procedure_bearing;
+extern const DwProcedure dw_procedure_belt;
 extern const DwProcedure dw_procedure_channels;
 extern const DwProcedure dw_procedure_drive;
 extern const DwProcedure dw_procedure_film;

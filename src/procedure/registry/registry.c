@@ -30,6 +30,7 @@ static const DwProcedure *const procedures[] = {
     &dw_procedure_bearing,
     &dw_procedure_film,
     &dw_procedure_pose,
+    &dw_procedure_belt,
     NULL,
 };
 
