@@ -62,7 +62,7 @@ static void add_turn(const Filling *f)
     }
     double off = 100 * hypot(m->harmonic_doubt, print_share);
     add(f, "revolution.amplitude", "Once a revolution, the platter's own", 100 * m->harmonic[0], "% peak", 4, off);
-    add(f, "revolution.twice", "Twice a revolution", 100 * m->harmonic[1], "% peak", 4, 2 * off);
+    add(f, "revolution.second", "Twice a revolution", 100 * m->harmonic[1], "% peak", 4, 2 * off);
 }
 
 static void add_lines(const Filling *f)
