@@ -323,20 +323,18 @@ static bool begin(const Adjustment *a, double *u)
 }
 
 // The cameras alone first: what is touched then starts from where they stand.
-static bool adjust_cameras(Adjustment *a, double *u)
+static bool adjust_cameras(const Adjustment *a, double *u)
 {
     DwBundle cameras = *a->bundle;
-    const DwBundle *whole = a->bundle;
     cameras.point_count = cameras.line_count = 0;
-    a->bundle = &cameras;
-    size_t known = 3 + EACH_KNOWN * cameras.photo_count;
-    a->residuals = a->count + known;
-    DwAdjust problem = {SHARED + OWN * cameras.photo_count, a->residuals, fill, a, ROUNDS_MOST};
-    bool found = dw_adjust(&problem, u, NULL, NULL);
-    if (found)
-        weigh(a, u);
-    a->bundle = whole;
-    return found;
+    Adjustment alone = *a; // with the same sightings, whose weights stay
+    alone.bundle = &cameras;
+    alone.residuals = a->count + 3 + EACH_KNOWN * cameras.photo_count;
+    DwAdjust problem = {SHARED + OWN * cameras.photo_count, alone.residuals, fill, &alone, ROUNDS_MOST};
+    if (!dw_adjust(&problem, u, NULL, NULL))
+        return false;
+    weigh(&alone, u);
+    return true;
 }
 
 static bool adjust_all(Adjustment *a, DwBundled *bundled)
@@ -405,16 +403,6 @@ DwPoint dw_bundled_see(const DwBundled *bundled, const DwBundle *bundle, size_t 
     const Adjustment a = {.bundle = bundle};
     Camera camera = camera_of(&a, bundled->answer, index);
     return see(&camera, (const double[]){at.x / unit_mm, at.y / unit_mm, at.z / unit_mm});
-}
-
-DwPlace dw_bundled_at_height(const DwBundled *bundled, const DwBundle *bundle, size_t index, DwPoint seen,
-                             double height_mm)
-{
-    const Adjustment a = {.bundle = bundle};
-    Camera camera = camera_of(&a, bundled->answer, index);
-    double place[3];
-    meet(&camera, seen, height_mm / unit_mm, place);
-    return (DwPlace){unit_mm * place[0], unit_mm * place[1], unit_mm * place[2]};
 }
 
 static double figure_of(const DwBundled *bundled, const double *u, DwBundleFigure figure, const void *user)

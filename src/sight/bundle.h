@@ -60,10 +60,8 @@ double dw_bundled_rest(const DwBundled *bundled);
 // Where the camera of the INDEXth photograph stood.
 DwPlace dw_bundled_camera(const DwBundled *bundled, size_t index);
 
-// Where the INDEXth camera of BUNDLE sees AT [pixels], and the place at HEIGHT_MM over the paper that it sees at SEEN.
+// Where the INDEXth camera of BUNDLE sees AT [pixels].
 DwPoint dw_bundled_see(const DwBundled *bundled, const DwBundle *bundle, size_t index, DwPlace at);
-DwPlace dw_bundled_at_height(const DwBundled *bundled, const DwBundle *bundle, size_t index, DwPoint seen,
-                             double height_mm);
 
 // What is worked out of the places: POINTS as touched, LINES by two places each, from and to.
 typedef double (*DwBundleFigure)(const DwPlace *points, const DwPlace *lines, const void *user);

@@ -43,13 +43,6 @@ static Job job_of(const DwMarksPaper *paper)
     return job;
 }
 
-void dw_marks_paper_origin(const DwMarksPaper *paper, double *x_mm, double *y_mm)
-{
-    Job job = job_of(paper);
-    *x_mm = job.origin.x * job.stretch_x;
-    *y_mm = job.origin.y * job.stretch_y;
-}
-
 // A ruler of 100 mm from START, to the right or down, with its ticks on the side towards the page's middle.
 static void draw_ruler(const DwCanvas *canvas, DwTemplatePoint start, bool along)
 {

@@ -17,9 +17,6 @@ typedef struct {
 // Draws the marks of PAPER about the origin of CANVAS, in millimetres.
 void dw_marks_draw(const DwCanvas *canvas, DwMarkedPaper paper);
 
-// Where the paper's origin lies on the PDF, from its left and top edge [mm].
-void dw_marks_paper_origin(const DwMarksPaper *paper, double *x_mm, double *y_mm);
-
 // Writes PAPER as a PDF of one page to PATH, whole or not at all.
 DwStatus dw_marks_paper_write(const DwMarksPaper *paper, const char *path, DwMessage *message);
 

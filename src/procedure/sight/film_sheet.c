@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: MIT
-#include "procedure/sight/film_sheet.h"
+#include "procedure/sight/film_taken.h"
 
 #include "base/memory.h"
 

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: MIT
-#include "procedure/sight/pose_sheet.h"
+#include "procedure/sight/pose_taken.h"
 
 #include "procedure/sight/pose_figures.h"
 

@@ -180,7 +180,7 @@ static DwStatus take(const DwRequest *request, DwMarkFinder *finder, DwPhoto *ph
 {
     const DwInputs *inputs = request->inputs;
     double touch_px = dw_inputs_in(inputs, "touch.uncertainty", "") / usual_95;
-    taken->bundle.scale = dw_inputs_in(inputs, "print.scale", "%") / 100;
+    taken->bundle.scale = dw_inputs_in(inputs, "print.scale", "fraction");
     DwStatus status = read_photos(request, finder, photos, taken, message);
     if (status == DW_OK)
         status = read_points(inputs, touch_px, taken, message);

@@ -3,6 +3,7 @@
 #ifndef DW_PROCEDURE_POSE_TAKEN_H
 #define DW_PROCEDURE_POSE_TAKEN_H
 
+#include "procedure/align/arm_setup.h"
 #include "procedure/registry/procedure.h"
 #include "sight/bundle.h"
 
@@ -21,5 +22,9 @@ typedef struct {
 // DW_BAD_INPUT with one line. The caller frees what TAKEN holds with dw_pose_taken_clear(), on failure too.
 DwStatus dw_pose_taken_read(const DwRequest *request, DwPoseTaken *taken, DwMessage *message);
 void dw_pose_taken_clear(DwPoseTaken *taken);
+
+// Adds to SHEET what TAKEN tells. SETUP is the arm stated, or NULL where it is not; KNOWN_MM the size of the known
+// thing, or NAN.
+void dw_pose_sheet_fill(const DwPoseTaken *taken, const DwArmSetup *setup, double known_mm, DwSheet *sheet);
 
 #endif

@@ -246,7 +246,7 @@ static void tell(const DwRequest *request, const Belt *belt, DwSheet *sheet)
 
 static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message)
 {
-    Belt belt = {.scale = dw_inputs_in(request->inputs, "print.scale", "%") / 100};
+    Belt belt = {.scale = dw_inputs_in(request->inputs, "print.scale", "fraction")};
     DwBundlePhoto *photo = &belt.bundle.photos[0];
     DwMarkFinder *finder = dw_mark_finder_new();
     DwStatus status = dw_photo_marks_read(request->recordings[0], finder, MARKS_LEAST, &belt.photo, photo->marks,

@@ -2,7 +2,7 @@
 // film: speed, drift, once-a-turn and start of a platter, from a film of the disc with marks.
 #include "procedure/input/tone_settings.h"
 #include "procedure/registry/procedures.h"
-#include "procedure/sight/film_sheet.h"
+#include "procedure/sight/film_taken.h"
 
 #include <string.h>
 
@@ -20,8 +20,8 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
         const char *name = strrchr(request->recordings[0], '/');
         dw_sheet_set_subject(sheet, name ? name + 1 : request->recordings[0]);
         status = dw_film_sheet_fill(
-            &taken, dw_nominal_speed(request->inputs), dw_inputs_in(request->inputs, "startup.band", "%") / 100,
-            dw_inputs_in(request->inputs, "camera.clock_tolerance", "ppm") * 1e-6, sheet, message);
+            &taken, dw_nominal_speed(request->inputs), dw_inputs_in(request->inputs, "startup.band", "fraction"),
+            dw_inputs_in(request->inputs, "camera.clock_tolerance", "fraction"), sheet, message);
     }
     dw_film_taken_clear(&taken);
     return status;

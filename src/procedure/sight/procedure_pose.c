@@ -2,7 +2,7 @@
 // pose: where stylus, cantilever, cartridge, headshell and arm stand, from two or more photographs over a paper with
 // marks.
 #include "procedure/registry/procedures.h"
-#include "procedure/sight/pose_sheet.h"
+#include "procedure/sight/pose_taken.h"
 
 static const char *const quantities[] = {
     "touch.tip",
