@@ -3,6 +3,7 @@
 #include "base/memory.h"
 #include "base/text.h"
 #include "cli/guide_call.h"
+#include "guide/guide_words.h"
 #include "guide/guide_reason.h"
 
 #include <stdlib.h>
@@ -138,11 +139,12 @@ static bool begin(Talk *talk)
     while (read_line(talk)) {
         if (strcmp(talk->line, "q") == 0)
             return false;
-        if (dw_guide_case_say(&talk->call->guide_case, talk->line)) {
+        DwMessage message;
+        if (dw_guide_case_say(&talk->call->guide_case, talk->line, &message) == DW_OK) {
             talk->call->answered = true;
             return true;
         }
-        fprintf(talk->out, "%s ", dw_guide_no_complaint);
+        fprintf(talk->out, "%s ", message.text);
     }
     return false;
 }

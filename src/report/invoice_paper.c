@@ -303,8 +303,8 @@ static DwStatus add_other_decks(DwDossier *d, const DwInvoice *invoice, DwMessag
 {
     char *decks = NULL;
     DwStatus status = dw_invoice_other_decks(d->book, invoice, &decks, message);
-    if (status == DW_OK && *decks) {
-        char *text = dw_paper_words_fill(d->words, "invoice", "visit", "decks", decks, NULL);
+    if (status == DW_OK) {
+        char *text = dw_sentence(d, "invoice", "visit", invoice, "decks", decks, NULL);
         dw_piece_paragraph(d->flow, text);
         free(text);
     }

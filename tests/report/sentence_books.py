@@ -302,6 +302,15 @@ def visit(state):
     return make
 
 
+def bills_others(book, answer):
+    number = str(json.loads(book.ok("job", "open", "customer_id=1", "--json"))["number"])
+    book.ok("job", "visit", number, "1")
+    book.ok("job", "add", number, "part", "name=Mat", "quantity=1", "price=5")
+    draft = str(json.loads(book.ok("invoice", "draft", "1", "--json"))["id"])
+    if answer == "yes":
+        book.ok("invoice", "visit", draft)
+
+
 def work_open(book, answer):
     if answer == "unknown":
         return
@@ -610,6 +619,7 @@ RECIPES = {
     "receipt.visit": Recipe("visit", visit(""), cannot={"unknown": NEVER_VISIT}),
     "notice.visit.ready": Recipe("visit ready", visit("ready"), cannot={"unknown": NEVER_VISIT}),
     "notice.visit.open": Recipe("visit open", visit("open"), cannot={"unknown": NEVER_VISIT}),
+    "invoice.visit": Recipe("bills others", bills_others, cannot={"unknown": "the lines of an invoice say it"}),
     "service.done.left": Recipe("work open", work_open),
     "service.done.oiled": Recipe("oiled", of_work("lubrication", "point=bearing", "lubricant=oil")),
     "service.done.set": Recipe("set", was_set), "service.proof.text": Recipe("proof", proof),

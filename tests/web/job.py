@@ -374,6 +374,21 @@ def check_find(tap, device):
     expect(tap, "nothing is found for nothing", device.get("/find?words="), 200, "Nothing found")
 
 
+def check_visit(tap, device):
+    page = device.get("/job/new?with=0001").text
+    tap.say("another deck of a visit needs no owner", "" if "It came in together with job 0001" in page and 'name="phone"' not in page else page[-700:])
+    made = device.post("/job/new", {"with": "0001", "make": "Second", "here": "yes"})
+    number = re.search(r"/job/(\d+)", where(made)).group(1)
+    page = device.get(f"/job/{number}").text
+    tap.say("its page leads to the others", "" if "Came in together with it" in page and 'href="/job/0001"' in page else page[:1500])
+    tap.say("and theirs to it", "" if f'href="/job/{number}"' in device.get("/job/0001").text else "no")
+    expect(tap, "an invoice is started", device.post("/job/0001/invoice", {"tier": ""}))
+    page = device.get("/job/0001").text
+    tap.say("which offers to bill the visit", "" if "/job/0001/invoice-visit" in page else "it does not")
+    row = re.search(r'/job/0001/invoice-visit".*?name="invoice" value="(\d+)"', page, re.S).group(1)
+    expect(tap, "and does", device.post("/job/0001/invoice-visit", {"invoice": row}))
+
+
 def check_left(tap, device):
     """A deck that nobody fetched: its notices, what is missing, and what became of it."""
     device.get("/shop/settings")
@@ -435,6 +450,7 @@ def main(program):
         check_book(tap, device)
         check_twins(tap, device)
         check_left(tap, device)
+        check_visit(tap, device)
         check_care(tap, device)
         status, errors = bench.end()
         tap.say("nothing was complained of", "" if status == 0 and not errors else errors)

@@ -52,9 +52,10 @@ extern const DwPaperQuestion dw_question_dear;     // ABOUT is a DwDear
 extern const DwPaperQuestion dw_question_ceiling;  // ABOUT the estimate
 extern const DwPaperQuestion dw_question_charge_told;
 extern const DwPaperQuestion dw_question_agreed;
-extern const DwPaperQuestion dw_question_invoice; // WORD is its state; ABOUT the invoice
-extern const DwPaperQuestion dw_question_taxed;   // ABOUT the invoice
-extern const DwPaperQuestion dw_question_billed;  // WORD is the invoice's state; ABOUT the invoice
+extern const DwPaperQuestion dw_question_invoice;      // WORD is its state; ABOUT the invoice
+extern const DwPaperQuestion dw_question_bills_others; // ABOUT the invoice
+extern const DwPaperQuestion dw_question_taxed;        // ABOUT the invoice
+extern const DwPaperQuestion dw_question_billed;       // WORD is the invoice's state; ABOUT the invoice
 extern const DwPaperQuestion dw_question_warranty;
 extern const DwPaperQuestion dw_question_paid;    // ABOUT the invoice
 extern const DwPaperQuestion dw_question_free;    // ABOUT is a DwStay

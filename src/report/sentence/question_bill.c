@@ -2,6 +2,7 @@
 // Questions about money: estimates, what was told and agreed, invoices, warranty, and the days a deck stood.
 #include "report/sentence/question.h"
 
+#include "book/money/frozen.h"
 #include "book/money/consent.h"
 #include "book/money/estimate.h"
 #include "book/money/invoice.h"
@@ -82,6 +83,18 @@ static DwReply is_agreed(const DwDossier *d, const void *about, const char *word
     return answer;
 }
 
+// Whether the invoice ABOUT bills other jobs of its visit too.
+static DwReply bills_others(const DwDossier *d, const void *about, const char *word)
+{
+    char *decks = NULL;
+    (void)word;
+    if (!about || dw_invoice_other_decks(d->book, about, &decks, NULL) != DW_OK)
+        return DW_NOT_KNOWN;
+    DwReply answer = *decks ? DW_YES : DW_NO;
+    free(decks);
+    return answer;
+}
+
 // Whether tax is charged on one of its lines; not known while it has none.
 static DwReply is_taxed(const DwDossier *d, const void *about, const char *word)
 {
@@ -155,6 +168,8 @@ const DwPaperQuestion dw_question_ceiling = {"did the owner name an amount that 
 const DwPaperQuestion dw_question_agreed = {"was an estimate agreed to, with no invoice yet?", is_agreed};
 const DwPaperQuestion dw_question_charge_told = {"was the charge for an estimate told at the intake?", charge_told};
 const DwPaperQuestion dw_question_invoice = {"is the invoice {word}?", invoice_state};
+const DwPaperQuestion dw_question_bills_others = {"does the invoice bill other jobs that came in together?",
+                                                  bills_others};
 const DwPaperQuestion dw_question_taxed = {"is tax charged on the invoice?", is_taxed};
 const DwPaperQuestion dw_question_billed = {"is all that was fitted and worked on the invoice ({word})?", is_billed};
 const DwPaperQuestion dw_question_warranty = {"does the warranty run already?", warranty};

@@ -60,6 +60,7 @@ static const DwSentence sentences[] = {
     {"estimate", "charge.usual", ASK(charge_told), DW_NOT_KNOWN, NULL},
     {"estimate", "choice.none", ASK(estimate), DW_YES, "issued"},
     {"invoice", "draft.text", ASK(invoice), DW_YES, "draft"},
+    {"invoice", "visit", ASK(bills_others), DW_YES, NULL},
     {"invoice", "rounding", ASK(taxed), DW_YES, NULL},
     {"invoice", "unbilled.draft", ASK(billed), DW_NO, "draft"},
     {"invoice", "unbilled.issued", ASK(billed), DW_NO, "issued"},

@@ -3,6 +3,7 @@
 
 #include "base/memory.h"
 #include "base/text.h"
+#include "guide/guide_words.h"
 #include "guide/guide_sheet.h"
 #include "procedure/job/job_guide.h"
 #include "procedure/job/job_sheet.h"
@@ -39,9 +40,7 @@ static DwStatus take_said(DwGuideVisit *visit, DwMessage *message)
 static DwStatus take_owner_words(DwGuideVisit *visit, DwMessage *message)
 {
     const char *words = dw_request_query(visit->request, "words");
-    if (*words && !dw_guide_case_say(&visit->guide_case, words))
-        return dw_fail(message, DW_BAD_INPUT, "%s", dw_words(dw_guide_no_complaint));
-    return DW_OK;
+    return *words ? dw_guide_case_say(&visit->guide_case, words, message) : DW_OK;
 }
 
 char *dw_guide_visit_said(const DwGuideVisit *visit)

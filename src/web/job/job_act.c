@@ -264,6 +264,17 @@ static DwStatus issue_invoice(const DwWebRequest *request, const DwJob *job, DwM
     return status;
 }
 
+static DwStatus bill_visit(const DwWebRequest *request, const DwJob *job, DwMessage *message)
+{
+    DwInvoice invoice;
+    dw_record_init(&invoice.record, &dw_invoice_entity);
+    DwStatus status = record_of_job(request, job, "invoice", &invoice.record, message);
+    if (status == DW_OK)
+        status = dw_invoice_add_visit(request->book, invoice.record.id, message);
+    dw_record_clear(&invoice.record);
+    return status;
+}
+
 static DwStatus pay(const DwWebRequest *request, const DwJob *job, DwMessage *message)
 {
     DwInvoice invoice;
@@ -359,6 +370,11 @@ static DwAnswer answer_issue_invoice(const DwWebRequest *request)
     return with_job(request, issue_invoice, "invoice");
 }
 
+static DwAnswer answer_bill_visit(const DwWebRequest *request)
+{
+    return with_job(request, bill_visit, "invoice");
+}
+
 static DwAnswer answer_pay(const DwWebRequest *request)
 {
     return with_job(request, pay, "invoice");
@@ -374,6 +390,7 @@ const DwWebRoute dw_routes_job_act[] = {
     {"POST", "/job/:number/issue-estimate", answer_issue_estimate, false},
     {"POST", "/job/:number/invoice", answer_invoice, false},
     {"POST", "/job/:number/issue-invoice", answer_issue_invoice, false},
+    {"POST", "/job/:number/invoice-visit", answer_bill_visit, false},
     {"POST", "/job/:number/pay", answer_pay, false},
     {"POST", "/job/:number/credit", answer_credit, false},
     {"POST", "/job/:number/cancel", answer_cancel, false},

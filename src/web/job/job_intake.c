@@ -2,6 +2,7 @@
 // The job's page: what was received and what the owner said, and what is dangerous about it.
 #include "base/text.h"
 #include "book/job/verdict.h"
+#include "book/job/visit.h"
 #include "web/job/job_page.h"
 #include "web/page/page.h"
 #include "web/record/record_form.h"
@@ -178,6 +179,34 @@ static void write_received(DwJobView *view)
     dw_html_close(html, "div");
 }
 
+// The other decks that came in together with this one, and the way to take in one more.
+static void write_visit(DwJobView *view)
+{
+    DwRecords jobs = {0};
+    DwHtml *html = view->page->html;
+    if (dw_visit_jobs(view->request->book, view->job.record.id, &jobs, NULL) != DW_OK)
+        return;
+    if (jobs.count > 1)
+        dw_html_element(html, "h3", _("Came in together with it"), "id", "visit", NULL);
+    for (size_t i = 0; i < jobs.count; i++) {
+        const DwJob *job = (const DwJob *)dw_records_at(&jobs, i);
+        char *path = dw_text_format("/job/%04lld", (long long)job->number);
+        if (job->record.id != view->job.record.id) {
+            dw_html_open(html, "p", NULL);
+            dw_html_open(html, "a", "href", path, NULL);
+            dw_html_format(html, "%04lld %s", (long long)job->number, job->fault ? job->fault : "");
+            dw_html_close(html, "a");
+            dw_html_format(html, ", %s", dw_words(dw_job_state_word((DwJobState)job->state)));
+            dw_html_close(html, "p");
+        }
+        free(path);
+    }
+    dw_records_clear(&jobs);
+    char *another = dw_text_format("/job/new?with=%04lld", (long long)view->job.number);
+    dw_page_link(view->page, another, _("Another deck of this visit"));
+    free(another);
+}
+
 void dw_job_page_intake(DwJobView *view)
 {
     dw_job_section_begin(view, DW_STATION_INTAKE);
@@ -188,6 +217,7 @@ void dw_job_page_intake(DwJobView *view)
                           "fault|kind|priority|place|screws_place|promised_on|technician");
     dw_html_close(view->page->html, "div");
     write_owner_and_deck(view);
+    write_visit(view);
     if (view->intake.record.id)
         write_received(view);
     else

@@ -2,6 +2,7 @@
 // The job's page: estimates in versions and options, who agreed to what, and the
 // invoices.
 #include "base/text.h"
+#include "book/job/visit.h"
 #include "book/money/consent.h"
 #include "book/money/payment.h"
 #include "web/job/job_page.h"
@@ -257,6 +258,14 @@ static void write_deposits(DwJobView *view)
     dw_record_clear(&payment.record);
 }
 
+static bool is_visit(const DwJobView *view)
+{
+    DwRecords jobs = {0};
+    bool several = dw_visit_jobs(view->request->book, view->job.record.id, &jobs, NULL) == DW_OK && jobs.count > 1;
+    dw_records_clear(&jobs);
+    return several;
+}
+
 static void write_invoice(DwJobView *view, const DwInvoice *invoice)
 {
     const DwWebRequest *request = view->request;
@@ -275,9 +284,11 @@ static void write_invoice(DwJobView *view, const DwInvoice *invoice)
     dw_record_form_list(view->page, &self, "customer_name|paid_on|warranty_until|words",
                         draft ? dw_record_form_opened(request, &dw_invoice_entity) : 0, draft ? view->path : NULL);
     dw_job_section_list(view, &dw_invoice_line_entity, "invoice_id", id,
-                        "kind|minutes|quantity|price|amount|tax|tax_rate", !draft);
+                        "kind|minutes|quantity|price|amount|tax|tax_rate|job_id", !draft);
     if (draft)
         dw_record_form_fold(view->page, &dw_invoice_line_entity, "invoice_id", id, NULL, _("Add a line"));
+    if (draft && is_visit(view))
+        write_act(view, "invoice-visit", "invoice", id, _("Add what was done on the decks that came in together"));
     begin_totals(view, _("Invoice"));
     write_totals_row(view, draft ? _("draft") : _("issued"), totals);
     end_totals(view);

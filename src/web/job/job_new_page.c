@@ -17,10 +17,15 @@
 
 enum { MOST_HITS = 40 };
 
-static void write_search(DwPage *page, const char *words)
+static void write_search(DwPage *page, const char *words, const DwJob *first)
 {
     DwHtml *html = page->html;
     dw_html_open(html, "form", "method", "get", "action", "/job/new", NULL);
+    if (first->record.id) {
+        char *number = dw_text_format("%04lld", (long long)first->number);
+        dw_html_void(html, "input", "type", "hidden", "name", "with", "value", number, NULL);
+        free(number);
+    }
     dw_form_text(page, "words", _("Known already? Find the deck or its owner"), words, "search",
                  _("By name, telephone, make, model or serial."));
     dw_form_button(page, _("Find"));
@@ -85,12 +90,42 @@ static void write_owner(DwPage *page, const DwHits *hits)
     dw_html_close(page->html, "fieldset");
 }
 
-static void write_form(DwPage *page, const DwHits *hits)
+// The first of the visit of the job that the address or the form names in "with"; an empty record (id 0) without one.
+static DwStatus find_with(const DwWebRequest *request, const char *number, DwJob *first, DwMessage *message)
+{
+    dw_record_init(&first->record, &dw_job_entity);
+    DwStatus status = *number ? dw_job_find(request->book, number, first, message) : DW_OK;
+    return status == DW_OK && first->came_with_id
+               ? dw_record_load(request->book, &first->record, first->came_with_id, message)
+               : status;
+}
+
+// Its owner is that of the job it came in with.
+static void write_visitor(DwPage *page, const DwJob *first)
+{
+    DwCustomer owner;
+    char *number = dw_text_format("%04lld", (long long)first->number);
+    dw_record_init(&owner.record, &dw_customer_entity);
+    if (dw_record_load(page->request->book, &owner.record, first->customer_id, NULL) == DW_OK) {
+        dw_html_open(page->html, "p", NULL);
+        dw_html_format(page->html, _("It came in together with job %s, of %s: one receipt is for all of them."), number,
+                       owner.name);
+        dw_html_close(page->html, "p");
+    }
+    dw_html_void(page->html, "input", "type", "hidden", "name", "with", "value", number, NULL);
+    dw_record_clear(&owner.record);
+    free(number);
+}
+
+static void write_form(DwPage *page, const DwHits *hits, const DwJob *first)
 {
     DwHtml *html = page->html;
     dw_form_begin(page, "/job/new", false);
     write_deck(page, hits);
-    write_owner(page, hits);
+    if (first->record.id)
+        write_visitor(page, first);
+    else
+        write_owner(page, hits);
     dw_form_area(page, "words", _("The owner's words"), "",
                  _("Verbatim: what, when, since when. May be written later."));
     dw_html_open(html, "label", "class", "tick", NULL);
@@ -108,18 +143,24 @@ static DwAnswer show_new(const DwWebRequest *request)
     const char *words = dw_request_query(request, "words");
     DwHits hits = {0};
     DwMessage message;
-    DwStatus status = dw_search_words(request->book, words, MOST_HITS, &hits, &message);
-    if (status != DW_OK)
+    DwJob first;
+    DwStatus status = find_with(request, dw_request_query(request, "with"), &first, &message);
+    if (status == DW_OK)
+        status = dw_search_words(request->book, words, MOST_HITS, &hits, &message);
+    if (status != DW_OK) {
+        dw_record_clear(&first.record);
         return dw_answer_trouble(status, &message);
+    }
     DwPage *page =
         dw_page_begin(request, &(DwPageHead){.title = _("New job"), .style = "job.css", .room = DW_ROOM_BOARD});
     DwHtml *html = page->html;
     dw_html_element(html, "h1", _("New job"), NULL);
-    write_search(page, words);
+    write_search(page, words, &first);
     if (*words && hits.count == 0)
         dw_page_remark(page, _("Nothing was found. Type the deck below."));
-    write_form(page, &hits);
+    write_form(page, &hits, &first);
     DwAnswer answer = dw_page_end(page);
+    dw_record_clear(&first.record);
     dw_hits_clear(&hits);
     return answer;
 }
@@ -211,13 +252,17 @@ static DwStatus take_in(const DwWebRequest *request, int64_t job, DwMessage *mes
 
 static DwStatus open_job(const DwWebRequest *request, int64_t *number, DwMessage *message)
 {
-    DwJob job;
+    DwJob job, first;
     dw_record_init(&job.record, &dw_job_entity);
     DwStatus status = dw_book_begin(request->book, message);
     if (status != DW_OK)
         return status;
-    status = find_deck(request, &job.deck_id, message);
+    status = find_with(request, dw_request_field(request, "with"), &first, message);
+    job.came_with_id = first.record.id;
+    job.customer_id = first.customer_id;
     if (status == DW_OK)
+        status = find_deck(request, &job.deck_id, message);
+    if (status == DW_OK && !job.customer_id)
         status = find_owner(request, job.deck_id, &job.customer_id, message);
     if (status == DW_OK)
         status = dw_deck_give(request->book, job.deck_id, job.customer_id, message);
@@ -228,6 +273,7 @@ static DwStatus open_job(const DwWebRequest *request, int64_t *number, DwMessage
         status = take_in(request, job.record.id, message);
     *number = job.number;
     dw_record_clear(&job.record);
+    dw_record_clear(&first.record);
     return dw_book_end(request->book, status, message);
 }
 
