@@ -383,7 +383,8 @@ static void add_group(DwDossier *d, size_t first)
     const DwMeasurement *from = either(&pairs[first]);
     Sides sources = sources_of(d, first);
     Shape shape = shape_of(d, first);
-    dw_piece_heading(d->flow, strcmp(from->procedure, DW_MEASUREMENT_BY_HAND) == 0 ? say(d, "by_hand") : from->title);
+    dw_piece_heading(d->flow, strcmp(from->procedure, DW_MEASUREMENT_BY_HAND) == 0 ? say(d, "by_hand")
+                                                                                   : dw_standing_label(d, from->title));
     add_provenance(d, &sources);
     DwPaperTable table = begin_table(d, shape);
     for (size_t i = first; i < d->comparison.count; i++)

@@ -141,6 +141,12 @@ const char *dw_standing_proof_name(const DwDossier *d, const char *key, const ch
     return *name ? name : label;
 }
 
+const char *dw_standing_label(const DwDossier *d, const char *label)
+{
+    const char *said = dw_dossier_say(d, "labels", label);
+    return *said ? said : label;
+}
+
 char *dw_standing_all_beyond(const DwDossier *d)
 {
     char **names = dw_memory_new(d->comparison.count + 1, sizeof *names);

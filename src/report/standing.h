@@ -29,5 +29,8 @@ char *dw_standing_name(const DwDossier *dossier, const char *key, const char *la
 // What the proof calls it: by the words, else in another language than English as the customer calls it, else its
 // LABEL. Valid as long as the dossier's words and LABEL.
 const char *dw_standing_proof_name(const DwDossier *dossier, const char *key, const char *label);
+// What LABEL of the bench, a sheet's title or a chart's word, is called on a paper: itself where there is no other
+// word.
+const char *dw_standing_label(const DwDossier *dossier, const char *label);
 
 #endif
