@@ -24,12 +24,35 @@ static const DwLetters name_letters = {.size = 0.9, .ink = DW_INK_QUIET};
 static const DwLetters value_letters = {.size = 0.9, .ink = DW_INK_TEXT};
 static const double gap = 1.5, name_share = 0.36, name_most = 9; // em; of a column's width; em
 
-// Draws, or with DRAW false only measures. Returned: the height.
+static void begin(const DwCanvas *canvas, const char *tag)
+{
+    if (!canvas->untagged)
+        cairo_tag_begin(canvas->cairo, tag, NULL);
+}
+
+static void end(const DwCanvas *canvas, const char *tag)
+{
+    if (!canvas->untagged)
+        cairo_tag_end(canvas->cairo, tag);
+}
+
+static void draw_tagged(const DwCanvas *canvas, const char *tag, DwLetters letters, double x, double y, double width,
+                        const char *text)
+{
+    begin(canvas, tag);
+    dw_canvas_paragraph(canvas, letters, x, y, width, text);
+    end(canvas, tag);
+}
+
+// Draws, or with DRAW false only measures. A screen reader hears a heading and a list of names with their values.
+// Returned: the height.
 static double run_column(const Column *column, const DwCanvas *canvas, double x, double y, double width, bool draw)
 {
     double top = y, em = canvas->em, name_width = fmin(name_share * width, name_most * em);
     if (column->title[0] && draw)
-        dw_canvas_paragraph(canvas, title_letters, x, y, width, column->title);
+        draw_tagged(canvas, "H2", title_letters, x, y, width, column->title);
+    if (draw)
+        begin(canvas, "L");
     if (column->title[0])
         y += dw_canvas_paragraph_height(canvas, title_letters, width, column->title) + 0.15 * em;
     for (size_t i = 0; i < column->count; i++) {
@@ -38,11 +61,15 @@ static double run_column(const Column *column, const DwCanvas *canvas, double x,
         double high = fmax(dw_canvas_paragraph_height(canvas, name_letters, room, name),
                            dw_canvas_paragraph_height(canvas, value_letters, rest, value));
         if (draw) {
-            dw_canvas_paragraph(canvas, name_letters, x, y, room, name);
-            dw_canvas_paragraph(canvas, value_letters, x + name_width, y, rest, value);
+            begin(canvas, "LI");
+            draw_tagged(canvas, "Lbl", name_letters, x, y, room, name);
+            draw_tagged(canvas, "LBody", value_letters, x + name_width, y, rest, value);
+            end(canvas, "LI");
         }
         y += high + 0.12 * em;
     }
+    if (draw)
+        end(canvas, "L");
     return y - top;
 }
 
@@ -98,7 +125,9 @@ void dw_piece_facts(DwFlow *flow, const char *left_title, const DwPieceFact *lef
                     const char *right_title, const DwPieceFact *right, size_t right_count)
 {
     static const DwPieceKind kind = {facts_height, draw_facts, clear_facts, NULL};
-    Facts *facts = dw_flow_add(flow, &kind, sizeof(Facts), 0.7)->content;
+    DwPiece *piece = dw_flow_add(flow, &kind, sizeof(Facts), 0.7);
+    Facts *facts = piece->content;
+    piece->tag = "Div";
     facts->columns[0] = make_column(left_title, left, left_count);
     facts->columns[1] = make_column(right_title, right, right_count);
 }

@@ -47,6 +47,19 @@ static void draw_logo(const void *content, const DwCanvas *canvas, DwBox box)
                         0);
 }
 
+// The name and the address are a paragraph each to a screen reader.
+static void begin_part(const DwCanvas *canvas)
+{
+    if (!canvas->untagged)
+        cairo_tag_begin(canvas->cairo, "P", NULL);
+}
+
+static void end_part(const DwCanvas *canvas)
+{
+    if (!canvas->untagged)
+        cairo_tag_end(canvas->cairo, "P");
+}
+
 static void draw_shop(const void *content, const DwCanvas *canvas, DwBox box)
 {
     const Shop *shop = content;
@@ -55,8 +68,12 @@ static void draw_shop(const void *content, const DwCanvas *canvas, DwBox box)
     if (shop->logo)
         x += logo_room(shop, em) + 0.8 * em;
     double name_height = dw_canvas_paragraph_height(canvas, name_letters, address_x - x - em, shop->name);
+    begin_part(canvas);
     dw_canvas_paragraph(canvas, name_letters, x, box.y + (height - name_height) / 2, address_x - x - em, shop->name);
+    end_part(canvas);
+    begin_part(canvas);
     dw_canvas_paragraph(canvas, address_letters, address_x, box.y, address_width(box.width), shop->address);
+    end_part(canvas);
     cairo_set_source_rgb(canvas->cairo, shop->colour.red, shop->colour.green, shop->colour.blue);
     cairo_rectangle(canvas->cairo, box.x, box.y + height + 0.5 * em, box.width, 0.3 * em);
     cairo_fill(canvas->cairo);
@@ -72,6 +89,8 @@ static void clear_shop(void *content)
 void dw_piece_shop(DwFlow *flow, const DwPieceShop *given)
 {
     static const DwPieceKind kind = {shop_height, draw_shop, clear_shop, draw_logo};
-    Shop *shop = dw_flow_add(flow, &kind, sizeof(Shop), 0)->content;
+    DwPiece *piece = dw_flow_add(flow, &kind, sizeof(Shop), 0);
+    Shop *shop = piece->content;
+    piece->tag = "Div";
     *shop = (Shop){dw_memory_text(given->name), dw_memory_text(given->address), given->logo, given->colour};
 }
