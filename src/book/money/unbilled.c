@@ -62,8 +62,7 @@ static bool has_stem(const Words *words, const char *stem)
     return false;
 }
 
-// Whether the two name one thing: in the same words, or in more than half of the fewer words.
-static bool names_it(const char *line, const char *item)
+bool dw_unbilled_names_it(const char *line, const char *item)
 {
     if (strcmp(line, item) == 0)
         return true;
@@ -147,7 +146,7 @@ static bool is_work_billed(const Bills *bills, const char *name)
 {
     for (size_t i = 0; i < bills->count; i++) {
         const DwBillLine *line = &bills->lines[i].line;
-        if ((line->kind == DW_LINE_LABOUR || line->kind == DW_LINE_CHARGE) && names_it(line->name, name))
+        if ((line->kind == DW_LINE_LABOUR || line->kind == DW_LINE_CHARGE) && dw_unbilled_names_it(line->name, name))
             return true;
     }
     return false;
@@ -159,7 +158,7 @@ static double unbilled_pieces(Bills *bills, const char *name, double quantity)
     for (size_t i = 0; i < bills->count && quantity > 0; i++) {
         Billed *billed = &bills->lines[i];
         bool goods = billed->line.kind != DW_LINE_LABOUR && billed->line.kind != DW_LINE_CREDIT;
-        if (!goods || billed->left <= 0 || !names_it(billed->line.name, name))
+        if (!goods || billed->left <= 0 || !dw_unbilled_names_it(billed->line.name, name))
             continue;
         double used = fmin(billed->left, quantity);
         billed->left -= used;

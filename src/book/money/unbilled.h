@@ -32,4 +32,7 @@ void dw_unbilled_clear(DwUnbilled *unbilled);
 // Adds a line to the draft INVOICE for each item of JOB that has a price; *ADDED tells how many.
 DwStatus dw_unbilled_propose(DwBook *book, int64_t job, int64_t invoice, size_t *added, DwMessage *message);
 
+// Whether the two name one thing: in the same words, or in more than half of the weightier words of the shorter.
+bool dw_unbilled_names_it(const char *line, const char *item);
+
 #endif

@@ -4,6 +4,7 @@
 #include "base/text.h"
 #include "book/job/work.h"
 #include "book/money/consent.h"
+#include "book/money/unbilled.h"
 #include "procedure/job/job_guide.h"
 
 #include <math.h>
@@ -88,12 +89,18 @@ static char *care_of(const DwGuideRemedy *remedy)
     return dw_text_take(&care);
 }
 
+// The operation that is called NAME, else one that nobody planned and that names the same work in its own words.
 static DwOperation *standing(const DwRecords *operations, const char *name)
 {
-    for (size_t i = 0; i < operations->count; i++)
-        if (strcmp(((DwOperation *)dw_records_at(operations, i))->name, name) == 0)
-            return (DwOperation *)dw_records_at(operations, i);
-    return NULL;
+    DwOperation *like = NULL;
+    for (size_t i = 0; i < operations->count; i++) {
+        DwOperation *operation = (DwOperation *)dw_records_at(operations, i);
+        if (strcmp(operation->name, name) == 0)
+            return operation;
+        if (!like && !operation->place && dw_unbilled_names_it(name, operation->name))
+            like = operation;
+    }
+    return like;
 }
 
 // One that stands takes the line by which it was agreed, and a place where it has none.
