@@ -44,8 +44,6 @@ void dw_job_page_work(DwJobView *view)
 {
     int64_t job = view->job.record.id;
     dw_job_section_begin(view, DW_STATION_WORK);
-    dw_job_section_list(view, &dw_operation_entity, "job_id", job, "quoted_minutes|actual_minutes|done_at|who|note",
-                        false);
     dw_job_page_plan(view);
     dw_record_form_fold(view->page, &dw_operation_entity, "job_id", job, NULL, _("Add an operation"));
     dw_html_element(view->page->html, "h3", _("Lubrication by point"), NULL);

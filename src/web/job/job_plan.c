@@ -8,6 +8,7 @@
 #include "web/job/job_page.h"
 #include "web/job/pages.h"
 #include "web/page/kept.h"
+#include "web/record/record_form.h"
 #include "web/server/words.h"
 
 #include <stdio.h>
@@ -51,61 +52,70 @@ static void write_care(DwJobView *view, const DwOperation *operation)
     }
 }
 
-static void write_step(DwJobView *view, const DwOperation *operation)
+// A button without the operation's name, which a screen reader says with it.
+static void write_short_act(DwJobView *view, const DwOperation *operation, const char *act, const char *words)
+{
+    char id[24];
+    char *whole = dw_text_format("%s: %s", words, operation->name);
+    snprintf(id, sizeof id, "%lld", (long long)operation->record.id);
+    dw_job_section_form(view, act);
+    dw_html_void(view->page->html, "input", "type", "hidden", "name", "operation", "value", id, NULL);
+    dw_html_element(view->page->html, "button", words, "type", "submit", "class", "second", "aria-label", whole, NULL);
+    dw_form_end(view->page);
+    free(whole);
+}
+
+static void write_step(DwJobView *view, DwOperation *operation)
 {
     DwHtml *html = view->page->html;
     bool done = dw_operation_is_done(operation);
-    dw_html_open(html, "li", "class", done ? "entry done" : "entry", NULL);
-    dw_html_open(html, "div", "class", "said", NULL);
-    dw_html_open(html, "strong", NULL);
-    dw_html_format(html, "%s %s", done ? "☑" : "☐", operation->name);
-    dw_html_close(html, "strong");
-    dw_html_open(html, "span", "class", "quiet", NULL);
-    if (operation->quoted_minutes)
-        dw_html_format(html, "%lld min ", (long long)operation->quoted_minutes);
-    if (done && operation->done_at)
-        dw_html_format(html, _("done %s"), dw_page_moment(operation->done_at).text);
-    else if (!done && operation->left_out && *operation->left_out)
-        dw_html_format(html, _("not done: %s"), operation->left_out);
-    dw_html_close(html, "span");
+    DwRecords self = {&dw_operation_entity, operation, 1};
+    dw_html_open(html, "li", NULL);
+    dw_record_form_list(view->page, &self, "quoted_minutes|actual_minutes|done_at|who|note|left_out",
+                        dw_record_form_opened(view->request, &dw_operation_entity), view->path);
     if (!done)
         write_care(view, operation);
-    dw_html_close(html, "div");
+    dw_html_open(html, "div", "class", "acts", NULL);
     if (done)
-        write_act(view, operation, "undone", _("Take the tick away"));
-    else {
-        char *words = dw_text_format(_("Done now: %s"), operation->name);
-        write_act(view, operation, "done", words);
-        free(words);
+        write_short_act(view, operation, "undone", _("☑ Done. Take the tick away"));
+    else
+        write_short_act(view, operation, "done", _("☐ Done now"));
+    dw_html_close(html, "div");
+    if (!done)
         write_leaving_out(view, operation);
-    }
     dw_html_close(html, "li");
 }
 
-// What was added by hand and is not done yet has a button for it: the hour is the clock's.
+// What was added by hand; where it is not done yet, with a button for it: the hour is the clock's.
 static void write_others(DwJobView *view)
 {
     DwRecords operations = {0};
     dw_record_list(view->request->book, &dw_operation_entity, "job_id", view->job.record.id, &operations, NULL);
-    dw_html_open(view->page->html, "div", "class", "acts", NULL);
     for (size_t i = 0; i < operations.count; i++) {
-        const DwOperation *operation = (const DwOperation *)dw_records_at(&operations, i);
-        if (operation->place || dw_operation_is_done(operation))
+        DwOperation *operation = (DwOperation *)dw_records_at(&operations, i);
+        DwRecords self = {&dw_operation_entity, operation, 1};
+        if (operation->place)
+            continue;
+        dw_record_form_list(view->page, &self, "quoted_minutes|actual_minutes|done_at|who|note",
+                            dw_record_form_opened(view->request, &dw_operation_entity), view->path);
+        if (dw_operation_is_done(operation))
             continue;
         char *words = dw_text_format(_("Done now: %s"), operation->name);
         write_act(view, operation, "done", words);
         free(words);
     }
-    dw_html_close(view->page->html, "div");
     dw_records_clear(&operations);
 }
 
 static void write_offer(DwJobView *view, bool any)
 {
+    int64_t estimate = 0;
+    DwTier tier = DW_TIER_MINIMUM;
+    dw_consent_option(view->request->book, view->job.record.id, &estimate, &tier, NULL);
+    const char *first = estimate ? _("Put the agreed work on the bench") : _("Put what the guide plans on the bench");
     dw_job_section_form(view, "plan");
-    dw_html_element(view->page->html, "button",
-                    any ? _("Put on the bench what was agreed to since") : _("Put the agreed work on the bench"),
-                    "type", "submit", "class", "second", NULL);
+    dw_html_element(view->page->html, "button", any ? _("Put on the bench what came since") : first, "type", "submit",
+                    "class", "second", NULL);
     dw_form_end(view->page);
 }
 
@@ -122,13 +132,13 @@ void dw_job_page_plan(DwJobView *view)
         dw_html_open(html, "h3", "id", "plan", NULL);
         dw_html_format(html, _("The plan: %zu of %zu done"), done, steps.count);
         dw_html_close(html, "h3");
-        dw_html_open(html, "ol", "class", "entries", NULL);
+        dw_html_open(html, "ol", "class", "steps", NULL);
         for (size_t i = 0; i < steps.count; i++)
-            write_step(view, (const DwOperation *)dw_records_at(&steps, i));
+            write_step(view, (DwOperation *)dw_records_at(&steps, i));
         dw_html_close(html, "ol");
     }
-    write_offer(view, steps.count > 0);
     write_others(view);
+    write_offer(view, steps.count > 0);
     dw_records_clear(&steps);
 }
 
