@@ -51,6 +51,14 @@ def sent_again(tap, device):
     tap.say("put right and sent again it is kept", "" if second.status == 303 and "sits well" in device.get("/job/0001").text else second.text[-600:])
 
 
+def with_a_file(tap, device):
+    device.get("/job/0001/photos")
+    answer = device.send("/job/0001/photos", {"caption": "The dust cover", "phase": "as received"}, [("chosen", "letter.txt", b"no picture")])
+    back = [form for form in forms_of(answer.text) if form.action == "/job/0001/photos"]
+    tap.say("what was typed beside a refused picture is there still", "" if answer.status == 400 and back and back[0].files
+            and back[0].value("caption") == "The dust cover" and "letter.txt" in answer.text else f"{answer.status} {answer.text[-900:]}")
+
+
 def strangers(tap, device):
     device.get("/job/0001")
     real, device.form_token = device.form_token, "0" * 64
@@ -72,6 +80,7 @@ def main(program):
         device = Device(bench)
         refused(tap, device)
         sent_again(tap, device)
+        with_a_file(tap, device)
         strangers(tap, device)
         passwords(tap, device)
     return tap.end()

@@ -109,6 +109,28 @@ static void write_one(DwPage *page, const char *name, const char *value)
         dw_html_void(page->html, "input", "type", "hidden", "name", name, "value", value, NULL);
 }
 
+static bool carries_files(const DwWebRequest *request)
+{
+    return strncmp(dw_request_header(request, "Content-Type"), "multipart/", 10) == 0;
+}
+
+// A browser fills in no file: whatever was chosen is to be chosen again.
+static void write_files(DwPage *page)
+{
+    static const char *const names[] = {"taken", "chosen", "logo"};
+    DwSentFile file;
+    for (size_t i = 0; i < sizeof names / sizeof *names; i++) {
+        if (!dw_request_file(page->request, names[i], &file))
+            continue;
+        char *label = dw_text_format(_("Choose it again: %s"), file.name);
+        dw_html_open(page->html, "label", "class", "field", NULL);
+        dw_html_text(page->html, label);
+        dw_html_void(page->html, "input", "type", "file", "name", names[i], NULL);
+        dw_html_close(page->html, "label");
+        free(label);
+    }
+}
+
 static bool is_of_frame(const char *name)
 {
     return strcmp(name, "form_token") == 0 || strcmp(name, "once") == 0;
@@ -118,9 +140,8 @@ static bool is_of_frame(const char *name)
 static bool is_typed(const DwWebRequest *request)
 {
     const char *name, *value;
-    bool files = strncmp(dw_request_header(request, "Content-Type"), "multipart/", 10) == 0;
     bool ours = request->known && strcmp(dw_request_field(request, "form_token"), request->form_token) == 0;
-    for (size_t i = 0; ours && !files && dw_request_field_at(request, i, &name, &value); i++) {
+    for (size_t i = 0; ours && dw_request_field_at(request, i, &name, &value); i++) {
         const DwField *field = is_of_frame(name) ? NULL : field_called(request, name);
         bool shown = field ? field->kind != DW_FIELD_REFERENCE : label_of(request, name) != NULL;
         if (*value && shown && !is_secret(name, field))
@@ -136,11 +157,15 @@ bool dw_page_again(DwPage *page)
     if (!is_typed(request))
         return false;
     dw_html_element(page->html, "p", _("What you typed is here still. Put it right and send it again."), NULL);
-    dw_form_begin(page, request->path, false);
+    if (carries_files(request))
+        dw_form_begin_files(page, request->path);
+    else
+        dw_form_begin(page, request->path, false);
     dw_html_open(page->html, "div", "class", "fields", NULL);
     for (size_t i = 0; dw_request_field_at(request, i, &name, &value); i++)
         if (!is_of_frame(name) && is_last(request, i, name))
             write_one(page, name, value);
+    write_files(page);
     dw_html_close(page->html, "div");
     dw_form_button(page, _("Send it again"));
     dw_form_end(page);
