@@ -212,6 +212,9 @@ static void take_block(DwLiveSession *session, size_t frames, unsigned flags)
     double now_s = dw_live_clock_now(), lost_s = 0;
     bool hole = flags & DW_SOURCE_GAP;
     DwLossVerdict verdict = hole ? DW_LOSS_FOUND : DW_LOSS_NONE;
+    const DwSourceTally *tally = dw_source_tally(capture->source);
+    if (dw_live_intake_count(&capture->intake, tally))
+        dw_clock_check_push(&capture->check, tally->time_s, tally->frames);
     if (capture->is_device)
         verdict = dw_live_intake_take(&capture->intake, now_s, capture->block, frames, hole, &lost_s);
     if (verdict == DW_LOSS_SETTLING) { // nobody could tell whether any of it is missing: it is measured by nothing
@@ -225,7 +228,8 @@ static void take_block(DwLiveSession *session, size_t frames, unsigned flags)
     measure_block(session, capture->intake.held, capture->intake.held_frames);
     capture->intake.held_frames = 0;
     measure_block(session, capture->block, frames);
-    dw_clock_check_push(&capture->check, now_s, (double)capture->frames);
+    if (!tally) // else its own counts are pushed, which no delay of this computer is in
+        dw_clock_check_push(&capture->check, now_s, (double)capture->frames);
     note_arrival(session, now_s);
 }
 
