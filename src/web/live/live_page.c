@@ -205,6 +205,21 @@ static void write_acts(DwPage *page, unsigned place)
     dw_html_close(html, "div");
 }
 
+// What was heard before and is still held: it goes when it is dropped, or when an input is started.
+static void write_held(DwPage *page, unsigned place, const DwLiveSnapshot *snapshot)
+{
+    DwHtml *html = page->html;
+    double held_s = (double)(snapshot->position - snapshot->take_from) / snapshot->rate_hz;
+    dw_html_open(html, "div", "id", dw_live_id(place, "held").text, "class", "acts when-not-running held", "hidden",
+                 DW_HTML_IF(*snapshot->take_why || !(held_s > 0)), NULL);
+    dw_html_open(html, "p", "id", dw_live_id(place, "held-words").text, NULL);
+    dw_html_format(html, _("%.0f s are held of what was heard. They can be kept below. Start takes their place."),
+                   held_s > 0 ? held_s : 0);
+    dw_html_close(html, "p");
+    write_act(page, place, "/live/drop", _("Drop them"));
+    dw_html_close(html, "div");
+}
+
 static bool is_going(const DwLiveSnapshot *snapshot)
 {
     return snapshot->state == DW_LIVE_RUNNING || snapshot->state == DW_LIVE_AWAY;
@@ -241,6 +256,7 @@ static void write_place(DwPage *page, unsigned place, const DwJob *job, const Dw
     dw_live_view_write_rest(page, place, snapshot);
     dw_live_keep_write_clock(page, place, snapshot);
     write_acts(page, place);
+    write_held(page, place, snapshot);
     dw_live_keep_write(page, place, snapshot);
     dw_html_element(html, "p", "", "id", dw_live_id(place, "spoken").text, "class", "spoken", "role", "status", NULL);
     dw_html_element(html, "small", "", "id", dw_live_id(place, "latency").text, NULL);
@@ -333,7 +349,7 @@ static DwStatus start(const DwWebRequest *request, const DwInputs *known, DwMess
     }
     status = dw_live_choice_find(request, dw_request_field(request, "input"), &choice, message);
     if (status == DW_OK) {
-        char *folder = dw_text_format("%s/incoming", dw_book_folder(request->book));
+        char *folder = dw_live_room_folder(dw_book_folder(request->book));
         status = dw_live_room_start(request->site->live, dw_live_place(request),
                                     &(DwLiveRoomStart){choice.input, choice.label, folder}, inputs, message);
         free(folder);
@@ -387,6 +403,13 @@ static DwAnswer post_stop(const DwWebRequest *request)
     return go_back(request, _("Stopped. What was heard can still be kept."));
 }
 
+static DwAnswer post_drop(const DwWebRequest *request)
+{
+    DwMessage message;
+    DwStatus status = dw_live_session_drop(dw_live_room_session(request->site->live, dw_live_place(request)), &message);
+    return status == DW_OK ? go_back(request, _("Dropped.")) : dw_answer_trouble(status, &message);
+}
+
 static DwAnswer post_marks(const DwWebRequest *request)
 {
     dw_live_session_reset_marks(dw_live_room_session(request->site->live, dw_live_place(request)));
@@ -438,6 +461,7 @@ const DwWebRoute dw_routes_live[] = {
     {"GET", "/live/state", get_state, .open = false, .waits = true},
     {"POST", "/live/start", post_start, .open = false},
     {"POST", "/live/stop", post_stop, .open = false},
+    {"POST", "/live/drop", post_drop, .open = false},
     {"POST", "/live/marks", post_marks, .open = false},
     {"POST", "/live/sides", post_sides, .open = false},
     {0},

@@ -31,7 +31,8 @@ static const struct {
     {"no", N_("no")},
     {"not told", N_("the computer does not say")},
     {"not known", N_("not known: it takes two minutes without a gap")},
-    {"asked not to; the sound server does not tell", N_("it was asked not to; the computer does not say whether it did")},
+    {"asked not to; the sound server does not tell",
+     N_("it was asked not to; the computer does not say whether it did")},
     {"test tone", N_("test tone")},
     {"a recording that was played", N_("a recording that was played")},
 };
