@@ -5,6 +5,7 @@
 #define DW_MEASURE_LIVE_SPEED_H
 
 #include "measure/live/live_raster.h"
+#include "measure/live/live_spectrum.h"
 #include "measure/live/live_tone.h"
 #include "measure/speed/speed_analysis.h"
 
@@ -38,5 +39,6 @@ void dw_live_speed_settle(DwLiveSpeed *speed, const DwLiveTone *tone);
 // Valid until the next call.
 const DwLiveSpeedReading *dw_live_speed_reading(const DwLiveSpeed *speed);
 const DwLiveRaster *dw_live_speed_raster(const DwLiveSpeed *speed);
+const DwLiveSpectrum *dw_live_speed_spectrum(const DwLiveSpeed *speed);
 
 #endif

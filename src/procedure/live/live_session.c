@@ -92,6 +92,8 @@ static void publish(DwLiveSession *session)
     snapshot->take_from = from;
     snapshot->figures = *dw_live_meter_figures(capture->meter);
     snapshot->raster = *dw_live_meter_raster(capture->meter);
+    snapshot->history = *dw_live_meter_history(capture->meter);
+    snapshot->spectrum = *dw_live_meter_spectrum(capture->meter);
     snapshot->clock = clock;
     dw_live_words_origin(origin, snapshot);
     pthread_cond_broadcast(&session->changed);

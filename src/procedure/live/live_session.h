@@ -60,6 +60,8 @@ typedef struct {
     size_t stretches;
     DwLiveFigures figures; // all stale unless running and samples come
     DwLiveRaster raster;
+    DwLiveHistory history;
+    DwLiveSpectrum spectrum;
     DwLiveLimit limit[DW_LIVE_FIGURES];
     DwLiveClock clock;
 } DwLiveSnapshot;

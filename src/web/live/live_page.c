@@ -6,6 +6,7 @@
 #include "chart/draw/number.h"
 #include "procedure/job/job_sheet.h"
 #include "procedure/live/live_inputs.h"
+#include "procedure/live/live_json.h"
 #include "web/job/job_line.h"
 #include "web/live/live_room.h"
 #include "web/live/pages.h"
@@ -440,6 +441,15 @@ static DwAnswer get_state(const DwWebRequest *request)
     return answer;
 }
 
+static DwAnswer get_slow(const DwWebRequest *request)
+{
+    uint64_t from = strtoull(dw_request_query(request, "from"), NULL, 10);
+    DwLiveSnapshot *snapshot = dw_live_room_look(request->site->live, dw_live_place(request));
+    char *json = dw_live_slow_json(snapshot, from);
+    free(snapshot);
+    return dw_answer_bytes("application/json", json, strlen(json));
+}
+
 static DwAnswer get_inputs(const DwWebRequest *request)
 {
     DwLiveInputsLook look;
@@ -457,6 +467,7 @@ static DwAnswer get_inputs(const DwWebRequest *request)
 const DwWebRoute dw_routes_live[] = {
     {"GET", "/live", get_live, .open = false},
     {"GET", "/live/inputs", get_inputs, .open = false, .waits = true},
+    {"GET", "/live/slow", get_slow, .open = false},
     // Fifty devices wait here at once.
     {"GET", "/live/state", get_state, .open = false, .waits = true},
     {"POST", "/live/start", post_start, .open = false},
