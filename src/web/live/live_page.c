@@ -104,55 +104,6 @@ static char *with_place(const DwWebRequest *request, const char *path, unsigned 
 
 // --- the page ----------------------------------------------------------------------------
 
-// The words that the script says, translated.
-static void write_words(DwHtml *html)
-{
-    static const struct {
-        const char *key, *words;
-    } said[] = {
-        {"frozen", N_("Frozen %s. The bench goes on listening.")},
-        {"freeze", N_("Freeze")},
-        {"goOn", N_("Go on")},
-        {"away", N_("The bench cannot be reached. Nothing here is of now.")},
-        {"turn", N_("off nominal, over the last turn")},
-        {"now", N_("off nominal, just now")},
-        {"turnRpm", N_("over the last turn")},
-        {"nowRpm", N_("just now")},
-        {"running", N_("Listening: %s")},
-        {"notClipped", N_("not clipped")},
-        {"clipped", N_("%s samples clipped: turn the gain down")},
-        {"inPhase", N_("in phase")},
-        {"opposed", N_("one channel opposed")},
-        {"clockwise", N_("turn clockwise, seen from the front")},
-        {"anticlockwise", N_("turn anticlockwise, seen from the front")},
-        {"upright", N_("upright within what can be told")},
-        {"left", N_("Left")},
-        {"mono", N_("One channel")},
-        {"noTurn", N_("No turn was heard yet.")},
-        {"raster", N_("%s turns heard; the speed kept within %s to %s per cent of nominal.")},
-        {"speech", N_("Speed %s per cent off. Weighted flutter %s per cent.")},
-        {"clock", N_("The input's clock is off by %s ± %s ppm. ")},
-        {"latency", N_("Sound to screen %s ms.")},
-        {"toRpm", N_("Show rpm")},
-        {"toPercent", N_("Show per cent")},
-        {"ago", N_("%s s old. ")},
-        {"nothing", N_("nothing heard")},
-        {"strongest", N_("strongest at %s Hz")},
-        {"noLine", N_("no line stands out of the noise")},
-        {"measuring", N_("Measuring what was heard…")},
-        {"before", N_("The %s s before the input was away")},
-    };
-    json_t *words = json_object();
-    for (size_t i = 0; i < sizeof said / sizeof *said; i++)
-        json_object_set_new(words, said[i].key, json_string(dw_words(said[i].words)));
-    DwNumber half = dw_number_print(0.5, 1, false); // its middle is the user's own decimal mark
-    json_object_set_new(words, "point", json_stringn(half.text + 1, strlen(half.text) - 2));
-    char *text = json_dumps(words, JSON_COMPACT);
-    json_decref(words);
-    dw_html_element(html, "div", "", "id", "live-words", "hidden", DW_HTML_BARE, "data-words", text, NULL);
-    free(text);
-}
-
 static void write_asked(DwPage *page, const DwInputs *known, size_t from, size_t to)
 {
     dw_html_open(page->html, "div", "class", "fields", NULL);
@@ -239,7 +190,7 @@ static const char *page_look(const DwLiveSnapshot *snapshot, bool running)
 
 // All of one input.
 static void write_place(DwPage *page, unsigned place, const DwJob *job, const DwInputs *known,
-                        const DwLiveSnapshot *snapshot)
+                        const DwLiveSnapshot *snapshot, const DwLiveBefore *before)
 {
     bool running = is_going(snapshot); // a device that is away can be stopped
     DwHtml *html = page->html;
@@ -251,10 +202,11 @@ static void write_place(DwPage *page, unsigned place, const DwJob *job, const Dw
     else
         dw_html_text(html, dw_live_view_state(snapshot));
     dw_html_close(html, "p");
-    dw_live_view_write_speed(page, place, snapshot);
+    dw_live_view_write_speed(page, place, snapshot, before);
     write_start(page, place, job, known);
     dw_live_view_write_raster(page, place);
-    dw_live_view_write_rest(page, place, snapshot);
+    dw_live_pictures_write(page, place, before);
+    dw_live_view_write_rest(page, place, snapshot, before);
     dw_live_keep_write_clock(page, place, snapshot);
     write_acts(page, place);
     write_held(page, place, snapshot);
@@ -286,19 +238,25 @@ static DwAnswer write_page(const DwWebRequest *request, const DwJob *job, const 
 {
     const DwLiveSnapshot *second = snapshots[1];
     bool two = *dw_request_query(request, "two") || is_going(second);
-    DwPage *page = dw_page_begin(
-        request, &(DwPageHead){.title = _("Live"), .style = "live.css", .script = "live.js", .room = DW_ROOM_LIVE});
+    DwPage *page = dw_page_begin(request, &(DwPageHead){.title = _("Live"),
+                                                        .style = "live.css",
+                                                        .first = "live-pictures.js",
+                                                        .script = "live.js",
+                                                        .room = DW_ROOM_LIVE});
     DwHtml *html = page->html;
     dw_html_element(html, "h1", _("Live"), NULL);
+    DwLiveBefore before;
+    dw_live_before_read(request, job, &before);
     if (job->record.id)
         dw_job_line_write(page, job, dw_request_query(request, "as"));
     dw_html_open(html, "div", "class", two ? "places two" : "places", NULL);
     for (unsigned place = 0; place < (two ? DW_LIVE_PLACES : 1); place++)
-        write_place(page, place, job, known, snapshots[place]);
+        write_place(page, place, job, known, snapshots[place], &before);
     dw_html_close(html, "div");
+    dw_live_before_clear(&before);
     if (!is_going(second))
         write_second(page, two);
-    write_words(html);
+    dw_live_said_write(html);
     return dw_page_end(page);
 }
 

@@ -5,6 +5,7 @@
 
 #include "base/status.h"
 #include "procedure/live/live_session.h"
+#include "web/live/live_before.h"
 #include "web/page/page.h"
 #include "web/server/request.h"
 #include "web/server/route.h"
@@ -45,12 +46,26 @@ void dw_live_choice_clear(DwLiveChoice *choice);
 // marks that the page's script moves.
 
 // The large figure and its bar.
-void dw_live_view_write_speed(DwPage *page, unsigned place, const DwLiveSnapshot *snapshot);
+void dw_live_view_write_speed(DwPage *page, unsigned place, const DwLiveSnapshot *snapshot, const DwLiveBefore *before);
 void dw_live_view_write_raster(DwPage *page, unsigned place);
 // Everything below it.
-void dw_live_view_write_rest(DwPage *page, unsigned place, const DwLiveSnapshot *snapshot);
+void dw_live_view_write_rest(DwPage *page, unsigned place, const DwLiveSnapshot *snapshot, const DwLiveBefore *before);
 // Why the figures are not of now, or what is captured.
 const char *dw_live_view_state(const DwLiveSnapshot *snapshot);
+
+// --- live_pictures.c -----------------------------------------------
+// What only the page's scripts can draw.
+
+// The marks that drift as fast as the speed is wrong.
+void dw_live_pictures_needle(DwPage *page, unsigned place);
+// The button that shows what it stands in on the whole screen; WHAT says so to who does not see it.
+void dw_live_pictures_large(DwPage *page, const char *what);
+// The last ten minutes, and the flutter by frequency.
+void dw_live_pictures_write(DwPage *page, unsigned place, const DwLiveBefore *before);
+
+// --- live_said.c ---------------------------------------------------
+// Puts the words of the scripts into the page.
+void dw_live_said_write(DwHtml *html);
 
 // --- live_keep.c ---------------------------------------------------
 // Keeping what was heard: as the sheet that a recording of it gives, as the
