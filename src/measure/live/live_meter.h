@@ -6,11 +6,9 @@
 #ifndef DW_MEASURE_LIVE_METER_H
 #define DW_MEASURE_LIVE_METER_H
 
-#include "measure/live/live_history.h"
 #include "measure/live/live_hum.h"
 #include "measure/live/live_level.h"
-#include "measure/live/live_raster.h"
-#include "measure/live/live_spectrum.h"
+#include "measure/live/live_pictures.h"
 #include "measure/speed/speed.h"
 #include "measure/band/tone_band.h"
 #include "measure/tone/tone_fit.h"

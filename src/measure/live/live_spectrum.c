@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: MIT
-#include "measure/live/live_spectrum.h"
+#include "measure/live/live_pictures.h"
+
+#include "measure/live/live_speed.h"
 
 #include <math.h>
 #include <stdio.h>

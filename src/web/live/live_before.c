@@ -1,16 +1,23 @@
 // SPDX-License-Identifier: MIT
-#include "web/live/live_before.h"
-
+#include "base/memory.h"
 #include "base/text.h"
 #include "book/job/measurement.h"
-#include "measure/live/live_spectrum.h"
+#include "measure/live/live_pictures.h"
+#include "web/live/pages.h"
 
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
+enum { SHEETS = 4 };
+
+struct DwLiveBefore {
+    DwSheet *sheet[SHEETS];
+    size_t count;
+};
+
 // Where each figure is looked for, in this order.
-static const char *const procedures[DW_LIVE_BEFORE_SHEETS] = {"speed", "channels", "azimuth", "noise"};
+static const char *const procedures[SHEETS] = {"speed", "channels", "azimuth", "noise"};
 
 static bool add_newest(DwLiveBefore *before, const DwRecords *all, const char *procedure)
 {
@@ -23,24 +30,25 @@ static bool add_newest(DwLiveBefore *before, const DwRecords *all, const char *p
     return false;
 }
 
-void dw_live_before_read(const DwWebRequest *request, const DwJob *job, DwLiveBefore *before)
+DwLiveBefore *dw_live_before_read(const DwWebRequest *request, int64_t job)
 {
     DwRecords all = {0};
     DwMessage unread;
-    *before = (DwLiveBefore){0};
-    if (!job->record.id || strcmp(dw_request_query(request, "as"), "received") == 0 ||
-        dw_measurement_standing(request->book, job->record.id, &all, &unread) != DW_OK)
-        return;
-    for (size_t i = 0; i < DW_LIVE_BEFORE_SHEETS; i++)
+    DwLiveBefore *before = dw_memory_new(1, sizeof *before);
+    if (!job || strcmp(dw_request_query(request, "as"), "received") == 0 ||
+        dw_measurement_standing(request->book, job, &all, &unread) != DW_OK)
+        return before;
+    for (size_t i = 0; i < SHEETS; i++)
         before->count += add_newest(before, &all, procedures[i]);
     dw_records_clear(&all);
+    return before;
 }
 
-void dw_live_before_clear(DwLiveBefore *before)
+void dw_live_before_free(DwLiveBefore *before)
 {
-    for (size_t i = 0; i < before->count; i++)
+    for (size_t i = 0; before && i < before->count; i++)
         dw_sheet_free(before->sheet[i]);
-    *before = (DwLiveBefore){0};
+    free(before);
 }
 
 const DwReading *dw_live_before_find(const DwLiveBefore *before, const char *key)

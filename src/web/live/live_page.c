@@ -245,15 +245,14 @@ static DwAnswer write_page(const DwWebRequest *request, const DwJob *job, const 
                                                         .room = DW_ROOM_LIVE});
     DwHtml *html = page->html;
     dw_html_element(html, "h1", _("Live"), NULL);
-    DwLiveBefore before;
-    dw_live_before_read(request, job, &before);
+    DwLiveBefore *before = dw_live_before_read(request, job->record.id);
     if (job->record.id)
         dw_job_line_write(page, job, dw_request_query(request, "as"));
     dw_html_open(html, "div", "class", two ? "places two" : "places", NULL);
     for (unsigned place = 0; place < (two ? DW_LIVE_PLACES : 1); place++)
-        write_place(page, place, job, known, snapshots[place], &before);
+        write_place(page, place, job, known, snapshots[place], before);
     dw_html_close(html, "div");
-    dw_live_before_clear(&before);
+    dw_live_before_free(before);
     if (!is_going(second))
         write_second(page, two);
     dw_live_said_write(html);

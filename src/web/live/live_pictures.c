@@ -1,7 +1,6 @@
 // SPDX-License-Identifier: MIT
 // The pictures of the live page that its scripts draw (live-pictures.js): the drifting marks that a trimmer is
 // turned by, the last ten minutes, the flutter by frequency.
-#include "web/live/live_before.h"
 #include "web/live/pages.h"
 #include "web/server/words.h"
 

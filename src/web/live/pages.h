@@ -5,7 +5,6 @@
 
 #include "base/status.h"
 #include "procedure/live/live_session.h"
-#include "web/live/live_before.h"
 #include "web/page/page.h"
 #include "web/server/request.h"
 #include "web/server/route.h"
@@ -40,6 +39,22 @@ DwStatus dw_live_choice_find(const DwWebRequest *request, const char *value, DwL
 // Notes VALUE, with which Live was started, as what is offered first the next time; a recording is not.
 DwStatus dw_live_choice_remember(const DwWebRequest *request, const char *value, DwMessage *message);
 void dw_live_choice_clear(DwLiveChoice *choice);
+
+// --- live_before.c -------------------------------------------------
+// What was measured of the job as received, to stand beside what is heard now.
+
+// The newest sheet of each procedure whose readings Live shows, too.
+typedef struct DwLiveBefore DwLiveBefore;
+
+// What JOB has; nothing without a job, or while it is measured as received itself. The caller frees
+// it with dw_live_before_free().
+DwLiveBefore *dw_live_before_read(const DwWebRequest *request, int64_t job);
+void dw_live_before_free(DwLiveBefore *before);
+// The reading KEY with a value, or NULL.
+const DwReading *dw_live_before_find(const DwLiveBefore *before, const char *key);
+// The flutter by frequency as Live's own has it, for the script: "1230 - 2000 …" in 0.00001 % from the
+// lowest bin on, "-" for none; NULL when there is no such curve. The caller frees it.
+char *dw_live_before_spectrum(const DwLiveBefore *before);
 
 // --- live_view.c ---------------------------------------------------
 // The figures of the live page: as they stand in a snapshot, in words, with the

@@ -1,8 +1,6 @@
 // SPDX-License-Identifier: MIT
 #include "web/measure/sheet_view.h"
 
-#include "web/measure/take_words.h"
-
 #include "base/text.h"
 #include "book/job/comparison.h"
 #include "chart/draw/number.h"

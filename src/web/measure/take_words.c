@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: MIT
-#include "web/measure/take_words.h"
+// How a live take came in, in plain words of the user's language. The sheet itself keeps short
+// names, by which papers and older sheets are read.
+#include "web/measure/sheet_view.h"
 
 #include "web/server/words.h"
 
