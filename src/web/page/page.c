@@ -44,6 +44,8 @@ static void write_head(DwPage *page, const DwPageHead *head)
     if (head->style)
         dw_html_void(html, "link", "rel", "stylesheet", "href", dw_asset_path(head->style), NULL);
     dw_html_element(html, "script", "", "src", dw_asset_path("bench.js"), "defer", DW_HTML_BARE, NULL);
+    if (head->first)
+        dw_html_element(html, "script", "", "src", dw_asset_path(head->first), "defer", DW_HTML_BARE, NULL);
     if (head->script)
         dw_html_element(html, "script", "", "src", dw_asset_path(head->script), "defer", DW_HTML_BARE, NULL);
     dw_html_close(html, "head");
