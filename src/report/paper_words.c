@@ -68,8 +68,8 @@ static void take(DwPaperWords *words, const DwKeyfile *file, bool own)
 // What a reading is called and what it means is open to new keys: a shop has readings of its own.
 static bool is_open(const char *group)
 {
-    return strcmp(group, "names") == 0 || strcmp(group, "proof_names") == 0 || strcmp(group, "unmeasured") == 0 ||
-           strcmp(group, "readings") == 0;
+    return strcmp(group, "names") == 0 || strcmp(group, "proof_names") == 0 || strcmp(group, "labels") == 0 ||
+           strcmp(group, "unmeasured") == 0 || strcmp(group, "readings") == 0;
 }
 
 static DwStatus check_own(const DwPaperWords *words, size_t own_count, const char *path, DwMessage *message)

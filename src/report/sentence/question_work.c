@@ -45,9 +45,9 @@ static DwReply work_open(const DwDossier *d, const void *about, const char *word
     size_t planned = 0;
     (void)about;
     (void)word;
-    if (dw_consent_open_work(d->book, d->job.record.id, &open, &planned, NULL) != DW_OK || !planned)
+    if (dw_consent_open_work(d->book, d->job.record.id, &open, &planned, NULL) != DW_OK)
         return DW_NOT_KNOWN;
-    DwReply answer = open.count ? DW_YES : DW_NO;
+    DwReply answer = !planned ? DW_NOT_KNOWN : open.count ? DW_YES : DW_NO;
     dw_records_clear(&open);
     return answer;
 }
