@@ -25,6 +25,7 @@ static const char *const quantities[] = {
     "deck.speed",
     "deck.class",
     "deck.name",
+    "arm.name",
     "chain.name",
     "drive.kind",
     "drive.motor_kind",

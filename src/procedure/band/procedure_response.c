@@ -17,6 +17,7 @@ static const char *const quantities[] = {
     "record.radius",
     "deck.class",
     "deck.name",
+    "arm.name",
     "chain.name",
     "cartridge.inductance",
     "cartridge.inductance_tolerance",
