@@ -131,7 +131,7 @@ char *dw_measure_form_check(const DwQuantity *quantity, const char *value)
 {
     DwInputs *inputs = dw_inputs_new();
     DwMessage message;
-    DwStatus status = dw_inputs_set(inputs, quantity->key, value, &message);
+    DwStatus status = dw_inputs_set_row(inputs, quantity, value, &message);
     dw_inputs_free(inputs);
     return status == DW_OK ? NULL : at_field(message.text, quantity->key);
 }
@@ -148,7 +148,7 @@ static void take_value(DwMeasureForm *form, size_t index, const char *value, siz
     const char *key = form->procedure->quantities[index];
     char *text = dw_text_format("%.*s", (int)length, value);
     DwMessage message;
-    if (dw_inputs_set(form->inputs, key, text, &message) != DW_OK)
+    if (dw_inputs_set_once(form->inputs, key, text, &message) != DW_OK)
         form->wrong[index] = at_field(message.text, key);
     free(text);
 }
