@@ -4,6 +4,7 @@
 #include "base/memory.h"
 #include "base/text.h"
 
+#include <ctype.h>
 #include <stdlib.h>
 #include <string.h>
 #include <strings.h>
@@ -86,10 +87,13 @@ char *dw_arm_key_label(const char *label, const char *arm)
 DwStatus dw_arm_key_check_name(const char *arm, DwMessage *message)
 {
     size_t length = strlen(arm);
-    if (!length || length > NAME_MOST || !dw_text_is_utf8(arm, length) || strpbrk(arm, "@=;&()\"<> \t\r\n"))
+    bool plain = length && length <= NAME_MOST;
+    for (const char *at = arm; *at && plain; at++)
+        plain = (unsigned char)*at < 0x80 && (isalnum((unsigned char)*at) || strchr("-_.", *at));
+    if (!plain)
         return dw_fail(message, DW_BAD_INPUT,
-                       "\"%.*s\" cannot be an arm's name: use up to %d letters, digits or hyphens without a "
-                       "space, such as rear or 12-inch.",
+                       "\"%.*s\" cannot be an arm's name: use up to %d letters of A to Z, digits or hyphens "
+                       "without a space, such as rear or 12-inch.",
                        dw_text_whole(arm, 60), arm, NAME_MOST);
     return DW_OK;
 }

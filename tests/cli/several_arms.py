@@ -72,6 +72,11 @@ def check_words(tap, book):
     return said
 
 
+def check_name(tap, book):
+    done = book.call("template", "arm.name=the rear one", "arm.pivot_to_spindle=222mm", "--job", "1", "--as", "left", "--out", book.folder + "/p.pdf")
+    tap.check("a name that the book could not keep is refused at once", "" if done.returncode == 2 and "cannot be an arm's name" in done.stderr else done.stderr)
+
+
 def readings(distance, length, offset):
     """What an arm of those measures reads: by the triangle pivot, spindle, stylus the tracking error is its angle less the offset."""
     errors = {radius: math.degrees(math.asin((radius**2 + length**2 - distance**2) / (2 * radius * length))) - offset for radius in (65, 100, 135)}
@@ -120,7 +125,7 @@ def main():
     tap = Tap()
     with tempfile.TemporaryDirectory() as folder:
         book = new_book(os.path.abspath(sys.argv[1]), folder + "/book")
-        for check in (check_values, check_words, check_rounds, check_settings, check_report, check_template):
+        for check in (check_values, check_words, check_name, check_rounds, check_settings, check_report, check_template):
             try:
                 check(tap, book)
             except Exception as trouble:  # pylint: disable=broad-except

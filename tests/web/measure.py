@@ -145,6 +145,13 @@ def several_at_once(tap, device, program):
     place = answer.headers.get("Location", "")
     tap.say("its sheet says whose it is", not "(rear)" in device.get(place).text)
     kept = device.post(place + "/keep", {"job": "0001", "as": "received"})
+    note(device, "/job/0001/setup", "arm.overhang", "13.1 mm", "received", arm="rear")
+    pages = [device.get(f"/job/0001/setup?as=received{arm}").text for arm in ("", "&arm=rear")]
+    tap.say("a setting of a named arm stands on its own page only", not (pages[0].count("13.1") == 0 and "13.1" in pages[1] and
+            "arm.name=rear" in pages[1]))
+    tap.say("and fills its own forms only", not ('value="13.1 mm"' in device.get("/measure/align?job=0001&as=received&arm.name=rear").text and
+            "13.1" not in device.get("/measure/align?job=0001&as=received").text))
+    tap.say("a name that cannot be one is refused", device.get("/job/0001/setup?arm=a%22b").status != 400)
     tap.say("once kept it is offered by its name", not (kept.status == 303 and ">rear</button>" in device.get("/measure/force?job=0001").text))
 
 

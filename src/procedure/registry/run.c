@@ -196,6 +196,8 @@ DwStatus dw_procedure_run(const DwProcedure *procedure, const DwRequest *request
     DwStatus status = check_recordings(procedure, request->recording_count, message);
     if (status == DW_OK && procedure->takes_differ)
         status = check_takes(request, message);
+    if (status == DW_OK && dw_inputs_given(request->inputs, "arm.name"))
+        status = dw_arm_key_check_name(dw_inputs_word(request->inputs, "arm.name"), message);
     if (status != DW_OK)
         return status;
     DwLimits limits;
