@@ -7,7 +7,7 @@ const form = sheet?.querySelector("form");
 
 // Asks the bench how it understands the field, and says it below.
 const check = async (field) => {
-  const line = document.getElementById(`${field.id}-wrong`);
+  const line = document.getElementById(`${field.id.replace(/-sent$/, "")}-wrong`);
   const answers = [];
   const values = field.tagName === "TEXTAREA" ? field.value.split("\n") : [field.value];
   for (const value of values.map((text) => text.trim()).filter(Boolean)) {
@@ -24,12 +24,92 @@ const check = async (field) => {
     line.textContent = (wrong ?? { words: answers.map((said) => said.words).filter(Boolean).join(", ") }).words;
     line.classList.toggle("well", !wrong);
     field.setAttribute("aria-invalid", String(Boolean(wrong)));
+    if (field.dataset.lines) {
+      for (const box of field.parentElement.querySelectorAll(".lines input")) {
+        const at = answers.findIndex((said, place) => !said.kept && values[place].trim() === box.value.trim());
+        box.setAttribute("aria-invalid", String(at >= 0));
+      }
+    }
   });
 };
 
 form?.addEventListener("change", (event) => {
   if (event.target.hasAttribute("data-check")) check(event.target);
 });
+
+// Readings that repeat are a list: one on each line, added and removed; the field behind it is what is sent. Without
+// scripts that field itself takes a line each.
+const listed = (area) => {
+  const list = document.createElement("ul"), add = document.createElement("button"), own = area.id;
+  const boxes = () => [...list.querySelectorAll("input")];
+  const keep = () => { area.value = boxes().map((box) => box.value.trim()).filter(Boolean).join("\n"); };
+  const number = () => boxes().forEach((box, at) => {
+    box.id = at ? `${own}-${at + 1}` : own;
+    box.setAttribute("aria-label", `${area.dataset.lines} ${at + 1}`);
+    const remove = box.nextSibling;
+    remove.setAttribute("aria-label", `${area.dataset.remove}: ${area.dataset.lines} ${at + 1}`);
+    remove.hidden = boxes().length === 1 && !box.value;
+  });
+  const row = (value, after) => {
+    const line = document.createElement("li"), box = document.createElement("input"), remove = document.createElement("button");
+    Object.assign(box, { type: "text", value, autocomplete: "off" });
+    box.setAttribute("aria-describedby", area.getAttribute("aria-describedby"));
+    Object.assign(remove, { type: "button", className: "second", textContent: area.dataset.remove });
+    line.append(box, remove);
+    after ? after.after(line) : list.append(line);
+    return box;
+  };
+  // "1.54; 1.51" typed or pasted into one line becomes two.
+  const part = (box) => {
+    const [first, ...others] = box.value.split(/[;\n]/).map((text) => text.trim()).filter(Boolean);
+    if (!others.length) return;
+    box.value = first;
+    others.reverse().forEach((text) => row(text, box.parentElement));
+  };
+  const changed = () => {
+    number();
+    keep();
+    form.dispatchEvent(new Event("input"));
+    check(area);
+  };
+  list.className = "lines";
+  Object.assign(add, { type: "button", className: "second", textContent: area.dataset.add });
+  add.setAttribute("aria-label", `${area.dataset.add}: ${area.dataset.lines}`);
+  area.id = `${own}-sent`;
+  area.hidden = true;
+  (area.value.split("\n").map((text) => text.trim()).filter(Boolean).concat(area.value.trim() ? [] : [""])).forEach((text) => row(text));
+  const last = document.createElement("li");
+  last.append(add);
+  area.before(list);
+  list.append(last);
+  number();
+  list.addEventListener("input", () => { number(); keep(); });
+  list.addEventListener("change", (event) => { part(event.target); changed(); });
+  list.addEventListener("keydown", (event) => {
+    if (event.key !== "Enter" || event.target.tagName !== "INPUT" || !event.target.value.trim()) return;
+    event.preventDefault(); // the next reading, not the whole form
+    part(event.target);
+    const next = event.target.parentElement.nextElementSibling?.querySelector("input") ?? row("", event.target.parentElement);
+    changed();
+    next.focus();
+  });
+  list.addEventListener("click", (event) => {
+    if (event.target.tagName !== "BUTTON") return;
+    const line = event.target.parentElement;
+    if (line === last) {
+      const box = row("", last.previousElementSibling);
+      number();
+      box.focus();
+      return;
+    }
+    const near = (line.nextElementSibling?.querySelector("input") ?? line.previousElementSibling?.querySelector("input"));
+    if (boxes().length === 1) boxes()[0].value = "";
+    else line.remove();
+    (boxes().includes(near) ? near : boxes()[0]).focus();
+    changed();
+  });
+};
+form?.querySelectorAll("textarea[data-lines]").forEach(listed);
 
 // The arm is drawn anew a moment after the last key.
 const drawn = form?.querySelector("[data-drawn]");

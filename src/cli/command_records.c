@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: MIT
 // customer, deck and stock: one command each over the same verbs.
+#include "base/arm_key.h"
 #include "base/memory.h"
 #include "base/text.h"
 #include "book/entry/entry.h"
@@ -96,18 +97,40 @@ static DwStatus give_deck(DwBookCall *call, DwMessage *message)
     return status;
 }
 
-// Notes quantities of the catalogue: `deck note 3 arm.effective_length=230mm`.
+// The name of the arm that the operands of CALL are of, "" without one.
+static const char *arm_of(const DwBookCall *call)
+{
+    const char *arm = "";
+    for (size_t i = 0; i < call->operand_count; i++)
+        if (strncmp(call->operands[i], "arm.name=", strlen("arm.name=")) == 0)
+            arm = call->operands[i] + strlen("arm.name=");
+    return arm;
+}
+
+// Notes one operand of CALL, under the name ARM.
+static DwStatus note_one(DwBookCall *call, int64_t deck, const char *operand, const char *arm, DwMessage *message)
+{
+    size_t length = strcspn(operand, "=");
+    char *key = dw_text_format("%.*s", (int)length, operand);
+    char *named = strchr(key, '@') ? dw_memory_text(key) : dw_arm_key_join(key, arm);
+    DwStatus status = dw_deck_set_value(call->book, deck, named, operand + length + 1, message);
+    free(named);
+    free(key);
+    return status;
+}
+
+// Notes quantities of the catalogue: `deck note 3 arm.effective_length=230mm`; those of one of several arms with its
+// name: `deck note 3 arm.name=rear arm.effective_length=305mm`.
 static DwStatus note_deck(DwBookCall *call, DwMessage *message)
 {
     int64_t deck = 0;
     DwStatus status = dw_book_call_number(call->words[0], &deck, message);
-    for (size_t i = 0; i < call->operand_count && status == DW_OK; i++) {
-        char *key = dw_memory_text(call->operands[i]);
-        size_t length = strcspn(key, "=");
-        key[length] = '\0';
-        status = dw_deck_set_value(call->book, deck, key, key + length + 1, message);
-        free(key);
-    }
+    const char *arm = arm_of(call);
+    if (status == DW_OK && *arm)
+        status = dw_arm_key_check_name(arm, message);
+    for (size_t i = 0; i < call->operand_count && status == DW_OK; i++)
+        if (!*arm || call->operand_count == 1 || strncmp(call->operands[i], "arm.name=", strlen("arm.name=")) != 0)
+            status = note_one(call, deck, call->operands[i], arm, message);
     DwRecords values;
     if (status == DW_OK)
         status = dw_record_list(call->book, &dw_deck_value_entity, "deck_id", deck, &values, message);

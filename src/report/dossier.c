@@ -3,6 +3,7 @@
 
 #include "base/memory.h"
 #include "base/text.h"
+#include "book/shop/deck_fitted.h"
 #include "book/store/attachment.h"
 #include "book/shop/settings.h"
 #include "book/job/verdict.h"
@@ -66,6 +67,14 @@ static void prepare(DwDossier *dossier)
     dw_record_init(&dossier->intake.record, &dw_intake_entity);
 }
 
+// The deck's own arm, or the cartridge on it.
+static DwStatus read_own(DwBook *book, DwRecord *record, int64_t deck, DwMessage *message)
+{
+    int64_t id = 0;
+    DwStatus status = deck ? dw_deck_fitted(book, record->entity, deck, "", "", &id, message) : DW_OK;
+    return status == DW_OK && id ? dw_record_load(book, record, id, message) : status;
+}
+
 // What was issued keeps its currency, whatever the shop's is today.
 static DwStatus read_currency(DwDossier *dossier, DwMessage *message)
 {
@@ -96,9 +105,9 @@ DwStatus dw_dossier_read(DwBook *book, const char *number, const DwPaperWords *w
     if (status == DW_OK && job->deck_id)
         status = dw_record_load(book, &dossier->deck.record, job->deck_id, message);
     if (status == DW_OK)
-        status = read_last(book, &dossier->arm.record, "deck_id", job->deck_id, message);
+        status = read_own(book, &dossier->arm.record, job->deck_id, message);
     if (status == DW_OK)
-        status = read_last(book, &dossier->cartridge.record, "deck_id", job->deck_id, message);
+        status = read_own(book, &dossier->cartridge.record, job->deck_id, message);
     if (status == DW_OK)
         status = read_last(book, &dossier->stylus.record, "cartridge_id", dossier->cartridge.record.id, message);
     if (status == DW_OK)

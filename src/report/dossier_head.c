@@ -68,6 +68,28 @@ static char *identity(const char *make, const char *model, const char *serial, c
     return dw_text_take(&text);
 }
 
+// All arms or cartridges that are on the deck, the last one first; that alone where there is but one.
+static char *identities(const DwDossier *d, const DwEntity *entity)
+{
+    const char *serial = dw_dossier_say(d, "paper", "serial");
+    DwRecords records;
+    DwText all = {0};
+    dw_text_add(&all, "%s", "");
+    if (!d->deck.record.id || dw_record_list(d->book, entity, "deck_id", d->deck.record.id, &records, NULL) != DW_OK)
+        return dw_text_take(&all);
+    for (size_t i = records.count; i-- > 0;) {
+        const DwRecord *record = dw_records_at(&records, i);
+        const DwDeckArm *arm = (const DwDeckArm *)record;
+        const DwCartridge *cartridge = (const DwCartridge *)record;
+        char *one = entity == &dw_arm_entity ? identity(arm->make, arm->model, arm->serial, serial)
+                                             : identity(cartridge->make, cartridge->model, cartridge->serial, serial);
+        dw_text_add(&all, "%s%s", all.length && *one ? "; " : "", one);
+        free(one);
+    }
+    dw_records_clear(&records);
+    return dw_text_take(&all);
+}
+
 static char *stylus_line(const DwDossier *dossier)
 {
     const DwStylus *stylus = &dossier->stylus;
@@ -89,9 +111,8 @@ static void add_facts(DwDossier *dossier, const DwPieceFact *left, size_t lefts,
         {dw_dossier_say(d, "paper", "deck"), dw_dossier_deck(d)},
         {serial, dw_memory_text(d->deck.serial)},
         {dw_dossier_say(d, "paper", "drive"), dw_dossier_field(d, &d->deck.record, "drive")},
-        {dw_dossier_say(d, "paper", "arm"), identity(d->arm.make, d->arm.model, d->arm.serial, serial)},
-        {dw_dossier_say(d, "paper", "cartridge"),
-         identity(d->cartridge.make, d->cartridge.model, d->cartridge.serial, serial)},
+        {dw_dossier_say(d, "paper", "arm"), identities(d, &dw_arm_entity)},
+        {dw_dossier_say(d, "paper", "cartridge"), identities(d, &dw_cartridge_entity)},
         {dw_dossier_say(d, "paper", "stylus"), stylus_line(d)},
     };
     size_t rights = sizeof right / sizeof *right;

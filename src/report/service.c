@@ -54,7 +54,7 @@ static Answer answer_of(const DwDossier *d, DwAspect aspect, const DwOverall *ov
     const DwReading *reading = dw_standing_beyond(d, aspect);
     bool bad = overall->grade >= DW_VERDICT_ATTENTION && overall->grade <= DW_VERDICT_UNSAFE;
     if (reading && (!bad || reading->verdict > overall->grade))
-        return (Answer){reading->verdict, "reading", dw_standing_name(d, reading->key, reading->label)};
+        return (Answer){reading->verdict, "reading", dw_standing_reading_name(d, reading)};
     const char *kind = !bad                                     ? kind_of_rest(d, aspect, overall)
                        : overall->grade == DW_VERDICT_ATTENTION ? "soon"
                        : overall->grade == DW_VERDICT_REPLACE   ? "replace"

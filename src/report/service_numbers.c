@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: MIT
 // Which numbers stand on page one, and what each means to a listener.
+#include "base/arm_key.h"
 #include "base/heard_speed.h"
 #include "base/memory.h"
 #include "base/text.h"
@@ -65,7 +66,7 @@ void dw_service_read_settings(DwDossier *d)
         return;
     for (size_t i = 0; i < left.count; i++) {
         const DwSetUp *set = (const DwSetUp *)dw_records_at(&left, i);
-        const DwQuantity *quantity = dw_quantity_find(set->key);
+        const DwQuantity *quantity = dw_arm_key_quantity(set->key);
         char *text = dw_text_format("%s %s", set->value, set->unit ? set->unit : "");
         double value;
         bool number = quantity && quantity->kind == DW_QUANTITY_NUMBER &&

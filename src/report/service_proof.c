@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: MIT
 // On the proof: findings, verdicts, every reading, set-up, charts.
+#include "base/arm_key.h"
 #include "base/memory.h"
 #include "base/quantity.h"
 #include "base/text.h"
@@ -153,6 +154,17 @@ static bool is_other(const DwDeckValue *value, const DwRecords *found, const DwR
     return !dw_set_up_find(found, value->key) && !dw_set_up_find(left, value->key);
 }
 
+// What KEY is called, and whose arm it is of; the caller frees it.
+static char *value_name(const DwDossier *d, const char *key)
+{
+    const DwQuantity *quantity = dw_arm_key_quantity(key);
+    char *plain = dw_arm_key_plain(key);
+    char *name = quantity ? dw_arm_key_label(dw_standing_proof_name(d, plain, quantity->label), dw_arm_key_name(key))
+                          : dw_memory_text(key);
+    free(plain);
+    return name;
+}
+
 // What is noted of the deck itself and was no setting of this job.
 static void add_deck_values(DwDossier *d, const DwRecords *values, const DwRecords *found, const DwRecords *left)
 {
@@ -169,12 +181,9 @@ static void add_deck_values(DwDossier *d, const DwRecords *values, const DwRecor
         const DwDeckValue *value = (const DwDeckValue *)dw_records_at(values, i);
         if (!is_other(value, found, left))
             continue;
-        const DwQuantity *quantity = dw_quantity_find(value->key);
-        char *shown = typed_value(value->value);
-        dw_piece_table_row(
-            &table,
-            (DwPaperCell[]){{.text = quantity ? dw_standing_proof_name(d, value->key, quantity->label) : value->key},
-                            {.text = shown}});
+        char *name = value_name(d, value->key), *shown = typed_value(value->value);
+        dw_piece_table_row(&table, (DwPaperCell[]){{.text = name}, {.text = shown}});
+        free(name);
         free(shown);
     }
 }

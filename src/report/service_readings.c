@@ -13,6 +13,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 
 enum { COLUMNS_MOST = 5, SIDES = 2 };
 
@@ -72,7 +73,7 @@ static DwNumber limit_number(double value, const DwReading *reading)
 static char *limit_text(const DwDossier *d, const DwReading *reading)
 {
     const DwLimit *limit = reading->limit;
-    if (!limit)
+    if (!limit || (!isfinite(limit->low) && !isfinite(limit->high)))
         return dw_memory_text("–");
     DwNumber low = limit_number(limit->low, reading), high = limit_number(limit->high, reading);
     const char *key = !isfinite(limit->low) ? "limit.up_to" : isfinite(limit->high) ? "limit.between" : "limit.from";
@@ -97,7 +98,8 @@ static bool same_group(const DwPair *a, const DwPair *b)
 {
     const DwMeasurement *one = either(a), *other = either(b);
     return strcmp(one->procedure, other->procedure) == 0 && strcmp(one->speed, other->speed) == 0 &&
-           taken_alike(a->before_from, b->before_from) && taken_alike(a->after_from, b->after_from);
+           strcasecmp(a->arm, b->arm) == 0 && taken_alike(a->before_from, b->before_from) &&
+           taken_alike(a->after_from, b->after_from);
 }
 
 // What a table needs room for.
@@ -212,18 +214,23 @@ static const char *aim_of(const DwMeasurement *from)
     return strcmp(from->procedure, "align") == 0 ? "aim" : "measured";
 }
 
-// "Record …. Chain …. By …": what one measurement was taken with.
-static char *taken_with(const DwDossier *d, const DwMeasurement *from)
+// "Record …. Chain …. By …": what one measurement was taken with, and of which ARM of several.
+static char *taken_with(const DwDossier *d, const DwMeasurement *from, const char *arm)
 {
     DwText text = {0};
     const struct {
         const char *key;
         char *value;
     } parts[] = {
-        {"taken.speed", dw_dossier_number(from->speed)}, {"taken.record", dw_memory_text(from->test_record)},
-        {"taken.chain", chain_text(d, from->chain)},     {"taken.instrument", dw_memory_text(from->instrument)},
-        {"taken.sums", dw_memory_text(unnamed(from))},   {"taken.unsaid", dw_memory_text(unnamed(from))},
-        {"taken.by", dw_memory_text(from->who)},         {"taken.aim", dw_memory_text(aim_of(from))},
+        {"taken.speed", dw_dossier_number(from->speed)},
+        {"taken.arm", dw_memory_text(arm)},
+        {"taken.record", dw_memory_text(from->test_record)},
+        {"taken.chain", chain_text(d, from->chain)},
+        {"taken.instrument", dw_memory_text(from->instrument)},
+        {"taken.sums", dw_memory_text(unnamed(from))},
+        {"taken.unsaid", dw_memory_text(unnamed(from))},
+        {"taken.by", dw_memory_text(from->who)},
+        {"taken.aim", dw_memory_text(aim_of(from))},
     };
     for (size_t i = 0; i < sizeof parts / sizeof *parts; i++) {
         char *part = dw_sentence(d, "service", parts[i].key, parts[i].value, "value", parts[i].value, NULL);
@@ -258,13 +265,13 @@ static Sides sources_of(const DwDossier *d, size_t first)
 }
 
 // One line for both phases where they were taken alike, else one for each.
-static void add_provenance(DwDossier *d, const Sides *sources)
+static void add_provenance(DwDossier *d, const Sides *sources, const char *arm)
 {
     static const char *const keys[SIDES] = {"taken.before", "taken.after"};
     char *with[SIDES], *at[SIDES];
     for (int s = 0; s < SIDES; s++) {
         at[s] = taken_at(d, keys[s], sources->from[s]);
-        with[s] = sources->from[s] ? taken_with(d, sources->from[s]) : dw_memory_text("");
+        with[s] = sources->from[s] ? taken_with(d, sources->from[s], arm) : dw_memory_text("");
     }
     bool alike = !sources->from[0] || !sources->from[1] || strcmp(with[0], with[1]) == 0;
     char *text = alike ? dw_text_format("%s%s%s %s", at[0], *at[0] && *at[1] ? " " : "", at[1],
@@ -385,7 +392,7 @@ static void add_group(DwDossier *d, size_t first)
     Shape shape = shape_of(d, first);
     dw_piece_heading(d->flow, strcmp(from->procedure, DW_MEASUREMENT_BY_HAND) == 0 ? say(d, "by_hand")
                                                                                    : dw_standing_label(d, from->title));
-    add_provenance(d, &sources);
+    add_provenance(d, &sources, d->comparison.pairs[first].arm);
     DwPaperTable table = begin_table(d, shape);
     for (size_t i = first; i < d->comparison.count; i++)
         if (same_group(&pairs[i], &pairs[first]))

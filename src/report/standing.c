@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "report/standing.h"
 
+#include "base/arm_key.h"
 #include "base/memory.h"
 #include "base/text.h"
 #include "book/job/set_up.h"
@@ -11,7 +12,7 @@
 #include <string.h>
 
 // Readings of one plain name are one thing: it goes by the first of them in the words' list.
-char *dw_standing_thing(const DwDossier *d, const char *key)
+static char *plain_thing(const DwDossier *d, const char *key)
 {
     const char *name = dw_dossier_say(d, "names", key);
     char *keys = dw_memory_text(dw_dossier_say(d, "service", "numbers.first")), *rest = keys;
@@ -21,6 +22,29 @@ char *dw_standing_thing(const DwDossier *d, const char *key)
             thing = dw_memory_text(other);
     free(keys);
     return thing ? thing : dw_memory_text(key);
+}
+
+// What is one thing of one arm is another of another.
+char *dw_standing_thing(const DwDossier *d, const char *key)
+{
+    char *plain = dw_arm_key_plain(key), *thing = plain_thing(d, plain), *named = thing;
+    const char *arm = dw_arm_key_name(key);
+    if (*arm) {
+        named = dw_text_format("%s@%s", thing, arm);
+        free(thing);
+    }
+    free(plain);
+    return named;
+}
+
+// The thing that PAIR is a reading of, its arm's where a deck carries several.
+static char *thing_of(const DwDossier *d, const DwPair *pair)
+{
+    const DwReading *reading = pair->after ? pair->after : pair->before;
+    char *key = *pair->arm ? dw_text_format("%s@%s", reading->key, pair->arm) : dw_memory_text(reading->key);
+    char *thing = dw_standing_thing(d, key);
+    free(key);
+    return thing;
 }
 
 static bool is_thing(const DwDossier *d, const char *key, const char *thing)
@@ -43,7 +67,10 @@ const DwPair *dw_standing_pair(const DwDossier *d, const char *thing)
     for (size_t i = 0; i < d->comparison.count; i++) {
         const DwPair *pair = &d->comparison.pairs[i];
         const DwReading *reading = pair->after ? pair->after : pair->before;
-        if (!is_thing(d, reading->key, thing))
+        char *its = thing_of(d, pair);
+        bool same = strcmp(its, thing) == 0;
+        free(its);
+        if (!same)
             continue;
         bool own = strcmp(reading->key, thing) == 0; // of several on one sheet the thing's own
         if (dw_standing_is_number(pair->after) &&
@@ -88,7 +115,7 @@ static bool is_beyond(const DwReading *reading)
 // measured as left and nothing was done since. NULL where it tells nothing of the deck as it is.
 static const DwReading *standing_of(const DwDossier *d, const DwPair *pair)
 {
-    char *thing = dw_standing_thing(d, (pair->after ? pair->after : pair->before)->key);
+    char *thing = thing_of(d, pair);
     const DwReading *set = d->noted ? dw_standing_setting(d, thing, pair) : NULL;
     const DwPair *last = dw_standing_pair(d, thing);
     bool still = !(last && last->after) && dw_question_worked.ask(d, NULL, NULL) != DW_YES;
@@ -125,10 +152,29 @@ bool dw_standing_judged(const DwDossier *d, DwAspect aspect)
     return false;
 }
 
+// Whose of several arms READING is of; "" for the deck's own.
+static const char *arm_of(const DwDossier *d, const DwReading *reading)
+{
+    for (size_t i = 0; i < d->comparison.count; i++)
+        if (d->comparison.pairs[i].before == reading || d->comparison.pairs[i].after == reading)
+            return d->comparison.pairs[i].arm;
+    return "";
+}
+
+char *dw_standing_reading_name(const DwDossier *d, const DwReading *reading)
+{
+    char *name = dw_standing_name(d, reading->key, reading->label);
+    char *whole = dw_arm_key_label(name, arm_of(d, reading));
+    free(name);
+    return whole;
+}
+
 char *dw_standing_name(const DwDossier *d, const char *key, const char *label)
 {
-    const char *name = dw_dossier_say(d, "names", key);
-    char *text = dw_memory_text(*name ? name : label);
+    char *plain = dw_arm_key_plain(key);
+    const char *name = dw_dossier_say(d, "names", plain);
+    char *text = *name ? dw_arm_key_label(name, dw_arm_key_name(key)) : dw_memory_text(label);
+    free(plain);
     dw_text_begin_sentence(text);
     return text;
 }
@@ -152,7 +198,7 @@ char *dw_standing_all_beyond(const DwDossier *d)
     char **names = dw_memory_new(d->comparison.count + 1, sizeof *names);
     size_t index = 0, count = 0;
     for (const DwReading *reading; (reading = dw_standing_next(d, &index));) {
-        char *name = is_beyond(reading) ? dw_standing_name(d, reading->key, reading->label) : NULL;
+        char *name = is_beyond(reading) ? dw_standing_reading_name(d, reading) : NULL;
         bool known = !name;
         for (size_t i = 0; i < count && !known; i++)
             known = strcmp(names[i], name) == 0;

@@ -26,6 +26,8 @@ bool dw_standing_judged(const DwDossier *dossier, DwAspect aspect);
 char *dw_standing_all_beyond(const DwDossier *dossier);
 // What a customer calls the reading or setting KEY, else its LABEL. The caller frees it.
 char *dw_standing_name(const DwDossier *dossier, const char *key, const char *label);
+// The same of READING, which stands, with the name of its arm where a deck carries several. The caller frees it.
+char *dw_standing_reading_name(const DwDossier *dossier, const DwReading *reading);
 // What the proof calls it: by the words, else in another language than English as the customer calls it, else its
 // LABEL. Valid as long as the dossier's words and LABEL.
 const char *dw_standing_proof_name(const DwDossier *dossier, const char *key, const char *label);

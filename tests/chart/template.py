@@ -281,6 +281,31 @@ def measure_askew(sheet):
     check("grid-askew: the body's line leans", math.degrees(math.atan((side[1] - side[0]) / 22.2)), 2, 0.15)
 
 
+def measure_beside(folder, sheets, pages):
+    """The arm from above stands where the drawing leaves room, else on a page of its own, and never on the drawing's ink."""
+    for name, like, page, more in (("beside-own-page", "arc-a4", 1, 1), ("beside-below", "all-a3-220", 0, 0), ("beside-over", "arc-twelve-a4", 0, 0)):
+        results.append((pages[name] == pages[like] + more, f"{name}: {pages[name]} pages, {pages[like]} without the picture"))
+        text = subprocess.run(["pdftotext", "-f", str(page + 1), "-l", str(page + 1), f"{folder}/{name}.pdf", "-"], check=True,
+                              capture_output=True, text=True).stdout
+        for words in ("The arm from above", "not to set by", "pivot to spindle", "offset", "overhang"):
+            results.append((words in text, f"{name}: page {page + 1} shows {words}"))
+        for number in range(pages[name]):
+            sheets[name].rulers(number)
+    for name, like in (("beside-own-page", "arc-a4"), ("beside-over", "arc-twelve-a4")):
+        for number in range(pages[like]):
+            mine, bare = ([value < 250 for value in raster(f"{folder}/{which}.pdf", number)] for which in (name, like))
+            lost = sum(one and not other for one, other in zip(bare, mine))
+            # Only the count of pages at the foot may be printed over.
+            results.append((lost < 400, f"{name}: {lost} of {sum(bare)} inked points of page {number + 1} are gone"))
+            grown = sum(other and not one for one, other in zip(bare, mine))
+            results.append((grown > 2000 if name == "beside-over" and number == 0 else grown < 400, f"{name}: {grown} new points on page {number + 1}"))
+
+
+def raster(path, page):
+    data = subprocess.run(["pdftoppm", "-r", "100", "-gray", "-f", str(page + 1), "-l", str(page + 1), path], check=True, capture_output=True).stdout
+    return data.split(b"\n", 3)[3]
+
+
 def sides_are_right(folder):
     """The note on looking from the front and in a mirror, on bodies: the paper's pivot at the back, the stylus to the spindle's right,
     complex numbers with the right as 1 and the back as i."""
@@ -324,6 +349,7 @@ def main(program, every=""):
             measure_every(sheets, pages)
         measure_pillar(sheets["arc-pillar"])
         measure_askew(sheets["grid-askew"])
+        measure_beside(folder, sheets, pages)
         words_stand(folder)
         sides_are_right(folder)
     print(f"1..{len(results)}")

@@ -47,6 +47,17 @@ static int draw(const char *folder, const char *name, DwTemplate template)
     return 0;
 }
 
+static DwSheet *sheet_of(const DwTemplate *template)
+{
+    DwSheet *sheet = dw_sheet_new("template", "");
+    dw_sheet_add_reading(sheet, "align.pivot_to_spindle", "", template->pivot_to_spindle_mm, "mm", 2);
+    dw_sheet_add_reading(sheet, "align.effective_length", "", template->effective_length_mm, "mm", 2);
+    dw_sheet_add_reading(sheet, "align.offset", "", template->offset_deg, "deg", 2);
+    dw_sheet_add_reading(sheet, "align.null_inner", "", template->null_inner_mm, "mm", 2);
+    dw_sheet_add_reading(sheet, "align.null_outer", "", template->null_outer_mm, "mm", 2);
+    return sheet;
+}
+
 // Grooves and null radii (Löfgren A) of a record's size, the null radii by NumPy.
 typedef struct {
     const char *name, *record;
@@ -87,6 +98,23 @@ static int draw_all(const char *folder)
     return wrong;
 }
 
+// The same with the arm from above beside it: on a page of its own, below the drawing, above the pivot.
+static int draw_beside(const char *folder, const DwTemplate *short_arm, const DwTemplate *long_arm)
+{
+    DwTemplate one = with(*short_arm, DW_TEMPLATE_ARC, DW_TEMPLATE_A4),
+               below = with(*short_arm, DW_TEMPLATE_ARC, DW_TEMPLATE_A3),
+               over = with(*long_arm, DW_TEMPLATE_ARC, DW_TEMPLATE_A4);
+    DwSheet *sheets[] = {sheet_of(short_arm), sheet_of(short_arm), sheet_of(long_arm)};
+    one.plan = sheets[0];
+    below.plan = sheets[1];
+    over.plan = sheets[2];
+    int wrong =
+        draw(folder, "beside-own-page", one) | draw(folder, "beside-below", below) | draw(folder, "beside-over", over);
+    for (size_t i = 0; i < 3; i++)
+        dw_sheet_free(sheets[i]);
+    return wrong;
+}
+
 int main(int count, char **arguments)
 {
     if (count != 2)
@@ -106,7 +134,8 @@ int main(int count, char **arguments)
     DwTemplate pillar = nine, askew = nine;
     pillar.pillar_mm = 30;
     askew.skew_deg = 2;
-    return draw_all(folder) | draw(folder, "arc-pillar", with(pillar, DW_TEMPLATE_ARC, DW_TEMPLATE_A4)) |
+    return draw_all(folder) | draw_beside(folder, &nine, &twelve) |
+           draw(folder, "arc-pillar", with(pillar, DW_TEMPLATE_ARC, DW_TEMPLATE_A4)) |
            draw(folder, "grid-askew", with(askew, DW_TEMPLATE_GRID, DW_TEMPLATE_A4)) |
            draw(folder, "arc-a4", with(nine, DW_TEMPLATE_ARC, DW_TEMPLATE_A4)) |
            draw(folder, "arc-letter", with(nine, DW_TEMPLATE_ARC, DW_TEMPLATE_LETTER)) |

@@ -72,7 +72,7 @@ ROOMS = {
     "chart": {
         "draw": [],
         "sheet": ["draw"],
-        "template": ["draw"],
+        "template": ["draw", "sheet"],
     },
 }
 # What no other room looks into, though it may include the room.

@@ -279,9 +279,16 @@ START_TEST(templates_say_what_they_take_and_refuse_what_they_cannot)
 {
     DwMessage message = {""};
     DwSheet *sheet = run("template", (const char *const[]){"arm.pivot_to_spindle=295", NULL}, &message);
+    // Two to be joined, and room on the first for the arm from above.
     ck_assert_double_eq(value(sheet, "template.pages"), 2);
+    ck_assert(remarks_on(sheet, "takes 2 sheets") && !remarks_on(sheet, "The last page shows"));
     dw_sheet_free(sheet);
     sheet = run("template", (const char *const[]){"arm.pivot_to_spindle=295", "template.paper=a3", NULL}, &message);
+    // One, and a page after it for the arm from above.
+    ck_assert_double_eq(value(sheet, "template.pages"), 2);
+    ck_assert(!remarks_on(sheet, "cut along the dots") && remarks_on(sheet, "The last page shows"));
+    dw_sheet_free(sheet);
+    sheet = run("template", (const char *const[]){"arm.pivot_to_spindle=222", "template.paper=a3", NULL}, &message);
     ck_assert_double_eq(value(sheet, "template.pages"), 1);
     dw_sheet_free(sheet);
     // The grid fits any arm, so it needs none.

@@ -258,6 +258,12 @@ START_TEST(antiskating_is_held_against_the_wanted_force)
     ck_assert_double_eq_tol(value(sheet, "force.antiskating_found"), 0.9, 1e-12);
     ck_assert(remarks(sheet, "too weak: raise it by"));
     dw_sheet_free(sheet);
+    // Without the arm's measures it is read all the same, and not judged.
+    sheet = COMPUTE("force", "force.target=1.8", "force.antiskating_found=6mN");
+    ck_assert_double_eq_tol(value(sheet, "force.antiskating_found"), 6, 1e-12);
+    ck_assert_ptr_null(dw_sheet_reading(sheet, "force.antiskating_found")->limit);
+    ck_assert(remarks(sheet, "cannot be judged here"));
+    dw_sheet_free(sheet);
     sheet = COMPUTE("force", "force.target=1.8", ARM, "force.antiskating_found=6mN");
     ck_assert(remarks(sheet, "too strong: lower it by"));
     ck_assert_int_eq(dw_sheet_reading(sheet, "force.antiskating_found")->verdict, DW_VERDICT_ATTENTION);

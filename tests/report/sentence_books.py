@@ -442,6 +442,12 @@ def align(book, answer):
         note(book, "shop.thing", "1 mm")
 
 
+def named_arm(book, answer):
+    align(book, "yes")
+    if answer == "yes":
+        book.ok("align", "arm.name=rear", "arm.pivot_to_spindle=295mm", "--job", "1", "--as", "left")
+
+
 def recorded(book, answer):
     """A reading from a recording, of a record and through a chain that are named."""
     if answer != "yes":
@@ -627,6 +633,7 @@ RECIPES = {
     "service.taken.before": Recipe("as received", phase("received", "left"), cannot={"no": NEVER_NO}),
     "service.taken.after": Recipe("as left", phase("left", "received"), cannot={"no": NEVER_NO}),
     "service.taken.speed": Recipe("speed", align, cannot={"no": NEVER_NO}),
+    "service.taken.arm": Recipe("arm", named_arm, cannot={"no": NEVER_NO}),
     "service.taken.record": Recipe("recorded", recorded, cannot={"no": NEVER_NO}),
     "service.taken.chain": Recipe("recorded", recorded, cannot={"no": NEVER_NO}),
     "service.taken.instrument": Recipe("instrument", instrument, cannot={"no": NEVER_NO}),

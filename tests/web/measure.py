@@ -131,6 +131,30 @@ def values_as_typed(tap, device, program):
     tap.say("what cannot be measured is not there", not device.get("/measure/frobnicate").status == 404)
 
 
+def several_at_once(tap, device, program):
+    """Readings that repeat come a line each or as a list; the arms of a deck are kept apart."""
+    wanted = json.loads(run(program, "force", "--json", *[f"force.reading={value}" for value in ("1.54", "1.51", "1.50")]).stdout)
+    for typed in ("1.54\r\n1.51\r\n1.50", "1.54; 1.51; 1.50", "1.54,1.51\n1.50"):
+        tap.say(f"three readings typed as {typed!r} are three", not sheet_of(device, device.post("/measure/force", {"force.reading": typed}))["readings"] == wanted["readings"])
+    own = device.get("/measure/align?job=0001&as=received").text
+    rear = device.get("/measure/align?job=0001&as=received&arm.name=rear").text
+    known = [re.findall(r'name="(arm\.[a-z_]+)" value="([^"]+)"', page) for page in (own, rear)]
+    tap.say("a named arm's form has nothing of the deck's own", [pair for pair in known[1] if pair in known[0] or pair[0] not in ("arm.name",)])
+    tap.say("and carries its name", not ("arm.name", "rear") in known[1] and known)
+    answer = device.post("/measure/align?job=0001&as=received", {"arm.name": "rear", "arm.pivot_to_spindle": "295 mm"})
+    place = answer.headers.get("Location", "")
+    tap.say("its sheet says whose it is", not "(rear)" in device.get(place).text)
+    kept = device.post(place + "/keep", {"job": "0001", "as": "received"})
+    note(device, "/job/0001/setup", "arm.overhang", "13.1 mm", "received", arm="rear")
+    pages = [device.get(f"/job/0001/setup?as=received{arm}").text for arm in ("", "&arm=rear")]
+    tap.say("a setting of a named arm stands on its own page only", not (pages[0].count("13.1") == 0 and "13.1" in pages[1] and
+            "arm.name=rear" in pages[1]))
+    tap.say("and fills its own forms only", not ('value="13.1 mm"' in device.get("/measure/align?job=0001&as=received&arm.name=rear").text and
+            "13.1" not in device.get("/measure/align?job=0001&as=received").text))
+    tap.say("a name that cannot be one is refused", device.get("/job/0001/setup?arm=a%22b").status != 400)
+    tap.say("once kept it is offered by its name", not (kept.status == 303 and ">rear</button>" in device.get("/measure/force?job=0001").text))
+
+
 def recordings(tap, device, program, folder, take):
     for name in by_kind(program)[1]:
         empty = device.send(f"/measure/{name}", {}, [])
@@ -358,6 +382,7 @@ def main(program):
         keeping(tap, device, other, take)
         printing(tap, device)
         set_up(tap, device)
+        several_at_once(tap, device, program)
         status, errors = bench.end()
         tap.say("the bench ends cleanly", f"{status} {errors}" if status or errors else "")
     return tap.end()

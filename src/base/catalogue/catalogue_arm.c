@@ -2,6 +2,12 @@
 #include "base/catalogue/catalogue.h"
 
 static const DwQuantity rows[] = {
+    {.key = "arm.name",
+     .label = "Which arm",
+     .kind = DW_QUANTITY_TEXT,
+     .help =
+         "Where a deck carries several arms, or an arm several wands (armtubes exchanged with their cartridge): the "
+         "name of this one. What the book keeps under another name stays out; empty, it is the deck's own arm."},
     {.key = "arm.kind",
      .label = "Kind of arm",
      .kind = DW_QUANTITY_CHOICE,

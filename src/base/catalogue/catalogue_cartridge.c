@@ -2,6 +2,10 @@
 #include "base/catalogue/catalogue.h"
 
 static const DwQuantity rows[] = {
+    {.key = "cartridge.name",
+     .label = "Cartridge",
+     .kind = DW_QUANTITY_TEXT,
+     .help = "Which cartridge of the book hangs on this arm, by its model or serial; its range of force is taken."},
     {.key = "cartridge.mass",
      .label = "Cartridge mass",
      .help = "Without screws, on a scale or from its sheet.",

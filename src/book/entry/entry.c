@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "book/entry/entry.h"
 
+#include "base/arm_key.h"
 #include "base/memory.h"
 #include "base/text.h"
 #include "book/shop/arm.h"
@@ -152,8 +153,9 @@ static DwStatus add_ownership(DwBook *book, DwOwnership *ownership, DwMessage *m
 
 static DwStatus keep_deck_value(DwBook *book, DwDeckValue *value, DwMessage *message)
 {
-    DwStatus status = dw_deck_set_value(book, value->deck_id, value->key ? value->key : "",
-                                        value->value ? value->value : "", message);
+    char *key = dw_arm_key_of_words(value->key ? value->key : "");
+    DwStatus status = dw_deck_set_value(book, value->deck_id, key, value->value ? value->value : "", message);
+    free(key);
     return status == DW_OK ? dw_query_number(book, "SELECT max(id) FROM deck_value WHERE deck_id = ?", value->deck_id,
                                              &value->record.id, message)
                            : status;

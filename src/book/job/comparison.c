@@ -6,6 +6,7 @@
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 
 // One reading with the measurement and the sheet it stands in.
 typedef struct {
@@ -86,11 +87,12 @@ static char *obstacle(const Candidate *before, const Candidate *after)
     return reason;
 }
 
-// Whether the readings stand for the same thing: one key at one speed.
+// Whether the readings stand for the same thing: one key at one speed of one arm.
 static bool is_same(const Candidate *candidate, const Candidate *other)
 {
     return strcmp(candidate->reading->key, other->reading->key) == 0 &&
-           strcmp(candidate->from->speed, other->from->speed) == 0;
+           strcmp(candidate->from->speed, other->from->speed) == 0 &&
+           strcasecmp(dw_measurement_arm(candidate->sheet), dw_measurement_arm(other->sheet)) == 0;
 }
 
 static void judge(DwPair *pair)
@@ -111,7 +113,11 @@ static void judge(DwPair *pair)
 static void set_pair(DwPair *pair, const Candidate *before, const Candidate *after, char *reason)
 {
     free(pair->reason);
-    *pair = (DwPair){.comparable = before && after && !reason, .reason = reason ? reason : dw_memory_text("")};
+    *pair = (DwPair){.comparable = before && after && !reason,
+                     .reason = reason ? reason : dw_memory_text(""),
+                     .arm = after    ? dw_measurement_arm(after->sheet)
+                            : before ? dw_measurement_arm(before->sheet)
+                                     : ""};
     if (before) {
         pair->before = before->reading;
         pair->before_from = before->from;

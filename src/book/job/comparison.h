@@ -19,6 +19,7 @@ typedef struct {
     DwReading *after;  // NULL when it was not measured as left
     const DwMeasurement *before_from;
     const DwMeasurement *after_from;
+    const char *arm; // whose of several it is, else ""; valid as long as the sheets
     bool comparable;
     char *reason; // why not, a sentence; "" when comparable
     DwChange change;

@@ -70,6 +70,12 @@ const DwSheetInput *dw_measurement_input(const DwSheet *sheet, const char *key)
     return NULL;
 }
 
+const char *dw_measurement_arm(const DwSheet *sheet)
+{
+    const DwSheetInput *input = dw_measurement_input(sheet, "arm.name");
+    return input && input->given ? input->text : "";
+}
+
 // Fills PLACE from the sheet's input KEY unless it says something already.
 static void fill_from_input(char **place, const DwSheet *sheet, const char *key)
 {

@@ -67,6 +67,8 @@ DwStatus dw_measurement_standing(DwBook *book, int64_t job, DwRecords *measureme
 
 // The input KEY that SHEET was made with (the first giving), or NULL.
 const DwSheetInput *dw_measurement_input(const DwSheet *sheet, const char *key);
+// The name of the arm that SHEET is of where a deck carries several, else "". Valid as long as SHEET.
+const char *dw_measurement_arm(const DwSheet *sheet);
 
 // A sheet with one reading by hand: KEY (of the catalogue, which then gives label,
 // unit and digits, or one of the shop's own) and TEXT as typed ("1.82 g", "dull").

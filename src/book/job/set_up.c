@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "book/job/set_up.h"
 
+#include "base/arm_key.h"
 #include "base/inputs.h"
 #include "base/text.h"
 #include "book/store/private.h"
@@ -37,7 +38,9 @@ static DwStatus check_value(const DwSetUp *set_up, DwMessage *message)
     const char *unit = set_up->unit ? set_up->unit : "";
     char *typed = dw_text_format("%s%s%s", set_up->value, *unit ? " " : "", unit);
     DwInputs *inputs = dw_inputs_new();
-    DwStatus status = dw_inputs_set(inputs, set_up->key, typed, message);
+    char *plain = dw_arm_key_plain(set_up->key);
+    DwStatus status = dw_inputs_set(inputs, plain, typed, message);
+    free(plain);
     dw_inputs_free(inputs);
     free(typed);
     return status;
@@ -55,16 +58,26 @@ static bool is_bare_number(const char *text)
     return end && !*end;
 }
 
+// The catalogue's label, and whose arm it is of.
+static void name_after(DwSetUp *set_up, const DwQuantity *quantity)
+{
+    char *label = dw_arm_key_label(quantity->label, dw_arm_key_name(set_up->key));
+    dw_field_replace(&set_up->label, label);
+    free(label);
+}
+
 DwStatus dw_set_up_note(DwBook *book, DwSetUp *set_up, DwMessage *message)
 {
-    const DwQuantity *quantity = is_empty(set_up->key) ? NULL : dw_quantity_find(set_up->key);
-    DwStatus status = quantity && !is_empty(set_up->value) ? check_value(set_up, message) : DW_OK;
+    const DwQuantity *quantity = is_empty(set_up->key) ? NULL : dw_arm_key_quantity(set_up->key);
+    DwStatus status = quantity ? dw_arm_key_check(set_up->key, message) : DW_OK;
+    if (status == DW_OK && quantity && !is_empty(set_up->value))
+        status = check_value(set_up, message);
     if (status != DW_OK)
         return status;
     if (!quantity && !is_empty(set_up->key) && is_empty(set_up->label))
         return dw_fail(message, DW_BAD_INPUT, "\"%s\" is not in the catalogue: give it a label too.", set_up->key);
     if (quantity && is_empty(set_up->label))
-        dw_field_replace(&set_up->label, quantity->label);
+        name_after(set_up, quantity);
     bool bare =
         quantity && quantity->kind == DW_QUANTITY_NUMBER && !is_empty(set_up->value) && is_bare_number(set_up->value);
     if (bare && is_empty(set_up->unit))

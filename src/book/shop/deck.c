@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: MIT
+#include "base/arm_key.h"
 #include "base/memory.h"
+#include "base/text.h"
 #include "book/shop/deck.h"
 #include "book/store/private.h"
 #include "book/store/words.h"
@@ -115,7 +117,7 @@ DwStatus dw_deck_owner(DwBook *book, int64_t deck, int64_t *customer, DwMessage 
 
 static DwStatus find_value(DwBook *book, int64_t deck, const char *key, int64_t *id, DwMessage *message)
 {
-    DwQuery query = dw_query_begin(book, "SELECT id FROM deck_value WHERE deck_id = ? AND key = ?");
+    DwQuery query = dw_query_begin(book, "SELECT id FROM deck_value WHERE deck_id = ? AND key = ? COLLATE NOCASE");
     dw_query_bind_integer(&query, deck);
     dw_query_bind_text(&query, key);
     int64_t found = dw_query_step(&query) ? dw_query_integer(&query, 0) : 0;
@@ -123,11 +125,26 @@ static DwStatus find_value(DwBook *book, int64_t deck, const char *key, int64_t 
     return dw_query_end(&query, message);
 }
 
-DwStatus dw_deck_set_value(DwBook *book, int64_t deck, const char *key, const char *value, DwMessage *message)
+// VALUE as an operand of the quantity behind KEY, which may be a named arm's.
+static DwStatus check_value(const char *key, const char *value, DwMessage *message)
 {
     DwInputs *inputs = dw_inputs_new();
-    DwStatus status = dw_inputs_set(inputs, key, value, message);
+    char *plain = dw_arm_key_plain(key);
+    DwStatus status = dw_arm_key_check(key, message);
+    if (status == DW_OK && strcmp(plain, "arm.name") == 0)
+        status = dw_fail(message, DW_BAD_INPUT,
+                         "arm.name says whose values are meant and is none itself: give it with the arm's own, as "
+                         "arm.name=rear arm.effective_length=305mm.");
+    if (status == DW_OK)
+        status = dw_inputs_set(inputs, plain, value, message);
+    free(plain);
     dw_inputs_free(inputs);
+    return status;
+}
+
+DwStatus dw_deck_set_value(DwBook *book, int64_t deck, const char *key, const char *value, DwMessage *message)
+{
+    DwStatus status = check_value(key, value, message);
     int64_t id = 0;
     if (status == DW_OK)
         status = find_value(book, deck, key, &id, message);
@@ -154,8 +171,32 @@ DwStatus dw_deck_inputs(DwBook *book, int64_t deck, DwInputs *inputs, DwMessage 
     dw_inputs_begin_source(inputs);
     for (size_t i = 0; status == DW_OK && i < records.count; i++) {
         const DwDeckValue *entry = (const DwDeckValue *)dw_records_at(&records, i);
-        status = dw_inputs_set(inputs, entry->key, entry->value, message);
+        if (!*dw_arm_key_name(entry->key))
+            status = dw_inputs_set(inputs, entry->key, entry->value, message);
     }
     dw_records_clear(&records);
+    return status;
+}
+
+DwStatus dw_deck_arms(DwBook *book, int64_t deck, char **names, DwMessage *message)
+{
+    static const char question[] =
+        "SELECT min(name) FROM (SELECT substr(key, instr(key, '@') + 1) AS name FROM deck_value "
+        "WHERE deck_id = ?1 AND instr(key, '@') > 0 "
+        "UNION ALL SELECT substr(key, instr(key, '@') + 1) FROM set_up JOIN job ON job.id = job_id "
+        "WHERE job.deck_id = ?1 AND instr(key, '@') > 0 "
+        "UNION ALL SELECT json_extract(sheet, '$.inputs.\"arm.name\".text') FROM measurement "
+        "JOIN job ON job.id = job_id WHERE job.deck_id = ?1 AND withdrawn_at IS NULL "
+        "AND instr(sheet, '\"arm.name\"') > 0) WHERE name <> '' GROUP BY name COLLATE NOCASE ORDER BY 1";
+    DwText all = {0};
+    dw_text_add(&all, "%s", "");
+    DwQuery query = dw_query_begin(book, question);
+    dw_query_bind_integer(&query, deck);
+    while (dw_query_step(&query))
+        dw_text_add(&all, "%s%s", all.length ? "\n" : "", dw_query_text(&query, 0));
+    DwStatus status = dw_query_end(&query, message);
+    if (status == DW_OK)
+        *names = dw_text_take(&all);
+    dw_text_clear(&all);
     return status;
 }

@@ -69,9 +69,13 @@ extern const DwEntity dw_deck_value_entity;
 DwStatus dw_deck_give(DwBook *book, int64_t deck, int64_t customer, DwMessage *message);
 // Who owns the deck now; 0 for nobody known.
 DwStatus dw_deck_owner(DwBook *book, int64_t deck, int64_t *customer, DwMessage *message);
-// Notes KEY (of the catalogue) as VALUE, replacing what was noted; checked as an operand is.
+// Notes KEY (of the catalogue, an arm's with its name behind: base/arm_key.h) as VALUE, replacing what was noted;
+// checked as an operand is.
 DwStatus dw_deck_set_value(DwBook *book, int64_t deck, const char *key, const char *value, DwMessage *message);
-// Puts all that is noted into INPUTS as its next source.
+// Puts all that is noted of the deck and its own arm into INPUTS as its next source.
 DwStatus dw_deck_inputs(DwBook *book, int64_t deck, DwInputs *inputs, DwMessage *message);
+// The names of the arms or armtubes of DECK that something is kept under: noted, set or measured. One a line, "" for
+// none. The caller frees *NAMES with free(), on success.
+DwStatus dw_deck_arms(DwBook *book, int64_t deck, char **names, DwMessage *message);
 
 #endif

@@ -227,7 +227,9 @@ static void draw_distance(const View *view)
     circle(view, view->pivot, 1, DW_INK_TEXT, 0.1, true);
     DwSpot beside = {view->pivot.x + 8 * view->scale, view->pivot.y},
            over = {view->pivot.x + 20 * view->scale, view->pivot.y - 28 * view->scale};
-    dw_dimension_label(canvas, view->is_narrow ? over : beside, 0, view->is_narrow ? 1 : 0, DW_INK_QUIET, "pivot");
+    // Beside it only where the picture does not end too soon.
+    bool is_over = view->is_narrow || (beyond_pivot_mm - 8) * view->scale < 3.2 * canvas->em;
+    dw_dimension_label(canvas, is_over ? over : beside, 0, is_over ? 1 : 0, DW_INK_QUIET, "pivot");
     dw_dimension_stroke(canvas, view->spindle, view->pivot, 0.04 * canvas->em, true, DW_INK_QUIET);
     char *text = dw_text_format("pivot to spindle %.2f mm", view->plan.distance);
     dw_dimension_draw(canvas, view->spindle, view->pivot, -14 * view->scale, text);

@@ -3,6 +3,7 @@
 
 #include "base/text.h"
 #include "chart/draw/pdf_page.h"
+#include "chart/sheet/arm_view.h"
 #include "chart/template/template_plan.h"
 
 #include <assert.h>
@@ -14,6 +15,8 @@ static const double ruler_across_mm = 14; // the frame's strip below the drawing
 static const double ruler_along_mm = 12;  // and to its right
 static const double overlap_mm = 14;      // of neighbouring pages
 static const double tick_mm = 2.6;
+// Of the arm from above: its letters, the room for its head, how far it stays from the drawing, its width.
+static const double above_em_mm = 2.9, above_head_mm = 6, above_clear_mm = 6, above_widest_mm = 190;
 
 static const struct {
     const char *name;
@@ -41,6 +44,10 @@ typedef struct {
     double left, top;                   // of the window on the page
     unsigned columns, rows;
     double em; // of the words
+    // Where the arm from above stands, on the page of that number.
+    DwBox above;
+    unsigned above_page;
+    bool has_above;
 } Cut;
 
 static unsigned pages_along(double length, double window)
@@ -99,6 +106,23 @@ static double em_that_fits(const DwTemplate *template, const DwTemplatePlan *pla
     return sizes[i];
 }
 
+// The arm from above where the drawing leaves room: below it, else above the pivot of the first of several pages; else
+// on a page of its own.
+static void place_above(const DwTemplate *template, Cut *cut)
+{
+    cut->has_above = template->plan && dw_arm_view_fits(template->plan);
+    if (!cut->has_above)
+        return;
+    double width = fmin(cut->window_width, above_widest_mm), clear = above_clear_mm;
+    double height = dw_arm_view_height(template->plan, width, above_em_mm) + above_head_mm;
+    double below = cut->window_height - cut->plan.height - clear;
+    double over = cut->rows > 1 ? -row_top(cut, 0) - clear : 0;
+    bool fits = cut->columns == 1 && (cut->rows == 1 ? below >= height : over >= height);
+    cut->above_page = fits ? 0 : cut->columns * cut->rows;
+    double top = fits && cut->rows == 1 ? cut->plan.height + clear : 0;
+    cut->above = (DwBox){margin_mm, margin_mm + top, width, height};
+}
+
 static Cut cut_of(const DwTemplate *template)
 {
     assert(template->printer_x_mm > 0 && template->printer_y_mm > 0);
@@ -119,10 +143,23 @@ static Cut cut_of(const DwTemplate *template)
     cut.top = margin_mm;
     plan_joins(&cut);
     cut.em = em_that_fits(template, &cut.plan);
+    place_above(template, &cut);
     return cut;
 }
 
+static unsigned pages_of(const Cut *cut)
+{
+    unsigned joined = cut->columns * cut->rows;
+    return joined + (cut->has_above && cut->above_page == joined);
+}
+
 unsigned dw_template_pages(const DwTemplate *template)
+{
+    Cut cut = cut_of(template);
+    return pages_of(&cut);
+}
+
+unsigned dw_template_joined(const DwTemplate *template)
 {
     Cut cut = cut_of(template);
     return cut.columns * cut.rows;
@@ -148,11 +185,12 @@ static DwTemplatePoint ruler_along_start(const Cut *cut)
 bool dw_template_locate(const DwTemplate *template, DwTemplateMark mark, unsigned page, double *x_mm, double *y_mm)
 {
     Cut cut = cut_of(template);
-    if (page >= cut.columns * cut.rows)
+    bool is_ruler = mark == DW_TEMPLATE_RULER_ACROSS || mark == DW_TEMPLATE_RULER_ALONG;
+    if (page >= (is_ruler ? pages_of(&cut) : cut.columns * cut.rows))
         return false;
     DwTemplatePoint point = cut.plan.points[mark], shift = shift_of(&cut, page);
     double x = point.x + shift.x, y = point.y + shift.y;
-    if (mark == DW_TEMPLATE_RULER_ACROSS || mark == DW_TEMPLATE_RULER_ALONG) {
+    if (is_ruler) {
         point = mark == DW_TEMPLATE_RULER_ACROSS ? ruler_across_start(&cut) : ruler_along_start(&cut);
         x = point.x;
         y = point.y;
@@ -185,7 +223,7 @@ static void draw_ruler(const DwCanvas *canvas, DwTemplatePoint start, bool along
 
 static void draw_foot(const DwTemplate *template, const Cut *cut, unsigned page, const DwCanvas *canvas)
 {
-    unsigned pages = cut->columns * cut->rows;
+    unsigned pages = pages_of(cut);
     double right = cut->page_width - margin_mm, base = cut->page_height - margin_mm;
     char *text = pages == 1 ? dw_text_format("%s · page 1 of 1", papers[template->paper].name)
                             : dw_text_format("%s · page %u of %u", papers[template->paper].name, page + 1, pages);
@@ -225,6 +263,18 @@ static void draw_joins(const Cut *cut, const DwCanvas *canvas)
     }
 }
 
+// This very arm from above, so that what the words call its measures can be seen.
+static void draw_above(const DwTemplate *template, const Cut *cut, const DwCanvas *canvas)
+{
+    const DwBox *box = &cut->above;
+    const DwCanvas small = {.cairo = canvas->cairo, .theme = canvas->theme, .em = above_em_mm};
+    char *words = dw_text_format("%s, drawn smaller: to look at, not to set by", dw_arm_view_title(template->plan));
+    dw_canvas_write(canvas, (DwLetters){1, true, DW_INK_TEXT}, box->x, box->y + canvas->em, 0, words);
+    free(words);
+    dw_arm_view_draw(&small, template->plan,
+                     (DwBox){box->x, box->y + above_head_mm, box->width, box->height - above_head_mm});
+}
+
 // What every page is drawn from.
 typedef struct {
     const DwTemplate *template;
@@ -238,9 +288,13 @@ static void draw_page(cairo_t *cairo, unsigned page, const void *context)
     const Cut *cut = &job->cut;
     const DwCanvas canvas = {.cairo = cairo, .theme = DW_THEME_PAPER, .em = 3.4};
     cairo_scale(cairo, cut->stretch_x, cut->stretch_y);
+    if (cut->has_above && page == cut->above_page)
+        draw_above(template, cut, &canvas);
     draw_ruler(&canvas, ruler_across_start(cut), false);
     draw_ruler(&canvas, ruler_along_start(cut), true);
     draw_foot(template, cut, page, &canvas);
+    if (page >= cut->columns * cut->rows)
+        return;
     cairo_rectangle(cairo, margin_mm, margin_mm, cut->window_width, cut->window_height);
     cairo_clip(cairo);
     DwTemplatePoint shift = shift_of(cut, page);
@@ -255,5 +309,5 @@ DwStatus dw_template_write(const DwTemplate *template, const char *path, DwMessa
 {
     const Job job = {template, cut_of(template)};
     return dw_pdf_page_write(path, drawings[template->kind]->title, papers[template->paper].width,
-                             papers[template->paper].height, job.cut.columns * job.cut.rows, draw_page, &job, message);
+                             papers[template->paper].height, pages_of(&job.cut), draw_page, &job, message);
 }

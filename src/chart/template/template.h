@@ -4,6 +4,7 @@
 #ifndef DW_CHART_TEMPLATE_H
 #define DW_CHART_TEMPLATE_H
 
+#include "base/sheet.h"
 #include "base/status.h"
 
 #include <stdbool.h>
@@ -37,6 +38,7 @@ typedef struct {
     const char *record;    // "7-inch records" …, or "" for what a 12-inch one has
     const char *deck;      // whose template it is, or ""
     const char *accuracy;  // what paper and printer do to it, one or two sentences
+    const DwSheet *plan;   // what the arm from above is drawn from beside it, smaller; NULL for none
 } DwTemplate;
 
 // Points that can be measured on the paper.
@@ -58,8 +60,10 @@ typedef enum {
 // Draws TEMPLATE and writes it to PATH, which appears whole or not at all.
 DwStatus dw_template_write(const DwTemplate *template, const char *path, DwMessage *message);
 
-// How many pages it takes.
+// How many pages it takes; and how many of them hold the drawing, which are laid together where they are several. The
+// arm from above stands on those where there is room, else on a page after them.
 unsigned dw_template_pages(const DwTemplate *template);
+unsigned dw_template_joined(const DwTemplate *template);
 
 // Where MARK is to be found on page PAGE (0 first), in millimetres of the PDF
 // from its left and top edge. Returned: whether it lies on that page.

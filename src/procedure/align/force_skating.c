@@ -194,8 +194,8 @@ static const char *what_lacks(const DwInputs *inputs)
                : "a thread's weight needs arm.effective_length beside it";
 }
 
-// The bias as found against what the wanted force needs.
-static void add_found(DwSheet *sheet, const DwInputs *inputs, const Skating *skating, const double wanted_mn[3])
+// The bias as found against what the wanted force needs; WANTED_MN is NULL where that is not known.
+static void add_found(DwSheet *sheet, const DwInputs *inputs, const Skating *skating, const double *wanted_mn)
 {
     Bias bias = bias_of(inputs, skating);
     if (!isfinite(bias.force_mn)) {
@@ -204,9 +204,13 @@ static void add_found(DwSheet *sheet, const DwInputs *inputs, const Skating *ska
     }
     DwReading *found = dw_sheet_add_estimate(sheet, "force.antiskating_found", "Anti-skating as found", bias.force_mn,
                                              "mN", 2, bias.half_width_mn, bias.method);
-    dw_reading_set_limit(found, (DwRange){wanted_mn[1], wanted_mn[2]}, (DwRange){NAN, NAN},
-                         "what the least and the greatest friction ask for");
-    judge_bias(sheet, found, &bias, wanted_mn);
+    if (wanted_mn) {
+        dw_reading_set_limit(found, (DwRange){wanted_mn[1], wanted_mn[2]}, (DwRange){NAN, NAN},
+                             "what the least and the greatest friction ask for");
+        judge_bias(sheet, found, &bias, wanted_mn);
+    } else
+        dw_sheet_remark(sheet, "What the anti-skating should be is not known without the arm's measures, so that it "
+                               "cannot be judged here.");
     if (isfinite(skating->length_mm))
         dw_sheet_add_estimate(sheet, "force.antiskating_torque", "Its torque about the pivot",
                               bias.force_mn * skating->length_mm, "µN·m", 0, bias.half_width_mn * skating->length_mm,
@@ -266,6 +270,8 @@ void dw_force_skating(DwSheet *sheet, const DwInputs *inputs, double found_g, do
     if (!geometry && !isfinite(offset)) {
         dw_sheet_not_measured(sheet, "skating.force",
                               "Give arm.pivot_to_spindle and arm.effective_length (or at least arm.offset).");
+        if (has_bias(inputs))
+            add_found(sheet, inputs, &skating, NULL);
         return;
     }
     double tangent =

@@ -6,6 +6,7 @@
 #include <math.h>
 
 static const char *const quantities[] = {
+    "arm.name",
     "arm.kind",
     "arm.pivot_to_spindle",
     "arm.effective_length",

@@ -386,7 +386,8 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
     return DW_OK;
 }
 
-static const char *const quantities[] = {"force.reading",
+static const char *const quantities[] = {"arm.name",
+                                         "force.reading",
                                          "force.target",
                                          "force.low",
                                          "force.high",
@@ -419,6 +420,7 @@ static const char *const quantities[] = {"force.reading",
                                          "arm.bearing_height",
                                          "force.applied_by",
                                          "force.fitted_mass",
+                                         "cartridge.name",
                                          "cartridge.mass",
                                          "cartridge.hardware_mass",
                                          NULL};

@@ -292,6 +292,7 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
 }
 
 static const char *const quantities[] = {
+    "arm.name",
     "rake.point",
     "rake.measured",
     "rake.target",

@@ -277,7 +277,8 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
     return DW_OK;
 }
 
-static const char *const quantities[] = {"arm.effective_mass",
+static const char *const quantities[] = {"arm.name",
+                                         "arm.effective_mass",
                                          "arm.mass_tolerance",
                                          "arm.lateral_mass",
                                          "cartridge.mass",

@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: MIT
+#include "base/arm_key.h"
 #include "base/text.h"
 #include "chart/template/template.h"
 #include "procedure/align/arm_setup.h"
@@ -17,6 +18,7 @@ static const char *const quantities[] = {
     "printer.x",
     "printer.y",
     "deck.name",
+    "arm.name",
     "arm.kind",
     "arm.pivot_to_spindle",
     "arm.effective_length",
@@ -154,9 +156,25 @@ static const char *record_of(const DwInputs *inputs)
                                              : "";
 }
 
-static DwTemplate template_of(const DwInputs *inputs, DwTemplateKind kind, const DwArmSetup *setup, bool as_stated,
-                              const char *accuracy)
+// What a template is made of: the arm, and the words and the picture that the drawing points to.
+typedef struct {
+    DwArmSetup setup;
+    bool as_stated;
+    char *accuracy, *deck;
+    DwSheet *plan; // what the picture of the arm from above is drawn from; NULL where there is no such arm
+    DwTemplate drawn;
+} Paper;
+
+static void clear_paper(Paper *paper)
 {
+    free(paper->accuracy);
+    free(paper->deck);
+    dw_sheet_free(paper->plan);
+}
+
+static DwTemplate template_of(const DwInputs *inputs, DwTemplateKind kind, const Paper *paper)
+{
+    const DwArmSetup *setup = &paper->setup;
     double pillar = dw_inputs_in(inputs, "template.pillar", "mm");
     return (DwTemplate){
         .kind = kind,
@@ -174,37 +192,61 @@ static DwTemplate template_of(const DwInputs *inputs, DwTemplateKind kind, const
         .skew_deg = setup->skew_deg,
         .is_linear = setup->kind == DW_ARM_LINEAR,
         .alignment = setup->kind == DW_ARM_LINEAR ? "linear arm, tangent everywhere"
-                     : as_stated                  ? "the arm as its maker states it"
-                                 : dw_arm_setup_method_name(setup->kind, dw_inputs_word(inputs, "align.method")),
+                     : paper->as_stated           ? "the arm as its maker states it"
+                                        : dw_arm_setup_method_name(setup->kind, dw_inputs_word(inputs, "align.method")),
         .record = record_of(inputs),
-        .deck = dw_inputs_word(inputs, "deck.name"),
-        .accuracy = accuracy,
+        .deck = paper->deck,
+        .accuracy = paper->accuracy,
+        .plan = paper->plan,
     };
-}
-
-// Reads the arm and describes its template. The caller frees *ACCURACY, which
-// TEMPLATE points to, with free().
-static DwStatus read_template(const DwInputs *inputs, DwArmSetup *setup, bool *as_stated, DwTemplate *template,
-                              char **accuracy, DwMessage *message)
-{
-    DwTemplateKind kind = read_kind(inputs);
-    DwStatus status = read_setup(inputs, kind, setup, message);
-    if (status == DW_OK && kind != DW_TEMPLATE_ARC && dw_inputs_given(inputs, "template.pillar"))
-        status =
-            dw_fail(message, DW_BAD_INPUT, "template.pillar: only template.kind=arc reaches the pivot with a notch.");
-    if (status == DW_OK)
-        status = take_stated(inputs, setup, as_stated, message);
-    if (status != DW_OK)
-        return status;
-    *accuracy = accuracy_of(setup);
-    *template = template_of(inputs, kind, setup, *as_stated, *accuracy);
-    return DW_OK;
 }
 
 static void add(DwSheet *sheet, const char *key, const char *label, double value, const char *unit, int digits)
 {
     if (!isnan(value))
         dw_sheet_add_reading(sheet, key, label, value, unit, digits);
+}
+
+// The arm that is drawn, as readings.
+static void add_arm(DwSheet *sheet, const DwArmSetup *setup)
+{
+    add(sheet, "align.null_inner", "Inner point", setup->nulls.inner_mm, "mm", 3);
+    add(sheet, "align.null_outer", "Outer point", setup->nulls.outer_mm, "mm", 3);
+    add(sheet, "align.pivot_to_spindle", "Pivot to spindle", setup->ideal.pivot_to_spindle_mm, "mm", 3);
+    add(sheet, "align.effective_length", "Radius of the arc", setup->ideal.effective_length_mm, "mm", 3);
+    add(sheet, "align.overhang", "Overhang", dw_arm_overhang(&setup->ideal), "mm", 3);
+    add(sheet, "align.offset", "Offset angle", setup->ideal.offset_deg, "deg", 3);
+}
+
+// The picture beside the template shows this very arm; one that is not known, or that has no arc, has none.
+static DwSheet *plan_of(const DwInputs *inputs, const DwArmSetup *setup)
+{
+    if (setup->kind == DW_ARM_LINEAR || isnan(setup->ideal.pivot_to_spindle_mm))
+        return NULL;
+    DwSheet *sheet = dw_sheet_new("template", "");
+    dw_sheet_add_input(sheet, inputs, dw_quantity_find("cartridge.cantilever_skew"));
+    add_arm(sheet, setup);
+    return sheet;
+}
+
+// Reads the arm and describes its template. The caller clears PAPER, on success.
+static DwStatus read_paper_of(const DwInputs *inputs, Paper *paper, DwMessage *message)
+{
+    *paper = (Paper){.accuracy = NULL};
+    DwTemplateKind kind = read_kind(inputs);
+    DwStatus status = read_setup(inputs, kind, &paper->setup, message);
+    if (status == DW_OK && kind != DW_TEMPLATE_ARC && dw_inputs_given(inputs, "template.pillar"))
+        status =
+            dw_fail(message, DW_BAD_INPUT, "template.pillar: only template.kind=arc reaches the pivot with a notch.");
+    if (status == DW_OK)
+        status = take_stated(inputs, &paper->setup, &paper->as_stated, message);
+    if (status != DW_OK)
+        return status;
+    paper->accuracy = accuracy_of(&paper->setup);
+    paper->deck = dw_arm_key_label(dw_inputs_word(inputs, "deck.name"), dw_inputs_word(inputs, "arm.name"));
+    paper->plan = plan_of(inputs, &paper->setup);
+    paper->drawn = template_of(inputs, kind, paper);
+    return DW_OK;
 }
 
 static void add_errors(DwSheet *sheet, const DwArmSetup *setup)
@@ -227,37 +269,32 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
         dw_template_marks_tell(&marks, sheet);
         return DW_OK;
     }
-    DwArmSetup setup;
-    DwTemplate template;
-    char *accuracy;
-    bool as_stated;
-    DwStatus status = read_template(request->inputs, &setup, &as_stated, &template, &accuracy, message);
+    Paper paper;
+    DwStatus status = read_paper_of(request->inputs, &paper, message);
     if (status != DW_OK)
         return status;
-    add(sheet, "template.pages", "Pages", dw_template_pages(&template), "", 0);
-    add(sheet, "align.null_inner", "Inner point", setup.nulls.inner_mm, "mm", 3);
-    add(sheet, "align.null_outer", "Outer point", setup.nulls.outer_mm, "mm", 3);
-    add(sheet, "align.pivot_to_spindle", "Pivot to spindle", setup.ideal.pivot_to_spindle_mm, "mm", 3);
-    add(sheet, "align.effective_length", "Radius of the arc", setup.ideal.effective_length_mm, "mm", 3);
-    add(sheet, "align.overhang", "Overhang", dw_arm_overhang(&setup.ideal), "mm", 3);
-    add(sheet, "align.offset", "Offset angle", setup.ideal.offset_deg, "deg", 3);
-    add_errors(sheet, &setup);
-    remark_stated(sheet, &setup, as_stated);
+    unsigned pages = dw_template_pages(&paper.drawn), joined = dw_template_joined(&paper.drawn);
+    add(sheet, "template.pages", "Pages", pages, "", 0);
+    add_arm(sheet, &paper.setup);
+    add_errors(sheet, &paper.setup);
+    remark_stated(sheet, &paper.setup, paper.as_stated);
     dw_sheet_remark(
         sheet,
         "Print the paper at 100 %% without fitting (on the command line --out FILE.pdf writes it), and measure both "
         "100 mm rulers; if they are off, give printer.x and printer.y and draw it again.");
-    dw_sheet_remark(sheet, "%s", accuracy);
-    if (dw_template_pages(&template) > 1)
+    dw_sheet_remark(sheet, "%s", paper.accuracy);
+    if (joined > 1)
         dw_sheet_remark(
             sheet,
             "It takes %u sheets: cut along the dots and lay the lettered crosses on each other. Spindle, arc and "
             "points of tangency are on one of them.",
-            dw_template_pages(&template));
+            joined);
+    if (pages > joined)
+        dw_sheet_remark(sheet, "The last page shows this arm from above, smaller: to look at, not to set by.");
     dw_sheet_caution(sheet,
                      "Motor off and plug out. Keep the stylus guard on while screws are worked at, and never let "
                      "the stylus drag over the paper.");
-    free(accuracy);
+    clear_paper(&paper);
     return DW_OK;
 }
 
@@ -266,15 +303,12 @@ static DwStatus print(const DwRequest *request, const char *path, DwMessage *mes
     DwMarksPaper marks;
     if (dw_template_marks_read(request->inputs, &marks))
         return dw_marks_paper_write(&marks, path, message);
-    DwArmSetup setup;
-    DwTemplate template;
-    char *accuracy;
-    bool as_stated;
-    DwStatus status = read_template(request->inputs, &setup, &as_stated, &template, &accuracy, message);
+    Paper paper;
+    DwStatus status = read_paper_of(request->inputs, &paper, message);
     if (status != DW_OK)
         return status;
-    status = dw_template_write(&template, path, message);
-    free(accuracy);
+    status = dw_template_write(&paper.drawn, path, message);
+    clear_paper(&paper);
     return status;
 }
 

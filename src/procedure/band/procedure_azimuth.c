@@ -8,23 +8,9 @@
 enum { RECORDINGS_MOST = 4 };
 
 static const char *const quantities[] = {
-    "channels.left",
-    "channels.right",
-    "channels.both",
-    "channels.vertical",
-    "channels.order",
-    "record.tone",
-    "record.crosstalk",
-    "azimuth.width",
-    "azimuth.limit",
-    "azimuth.tilt",
-    "record.start",
-    "record.end",
-    "record.name",
-    "deck.class",
-    "deck.name",
-    "chain.name",
-    NULL,
+    "channels.left",    "channels.right", "channels.both", "channels.vertical", "channels.order", "record.tone",
+    "record.crosstalk", "azimuth.width",  "azimuth.limit", "azimuth.tilt",      "record.start",   "record.end",
+    "record.name",      "deck.class",     "deck.name",     "arm.name",          "chain.name",     NULL,
 };
 
 // The tilts given, one for each recording.

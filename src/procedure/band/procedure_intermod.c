@@ -10,7 +10,7 @@
 
 static const char *const quantities[] = {
     "intermod.low", "intermod.high", "record.start", "record.end", "record.name",
-    "deck.class",   "deck.name",     "chain.name",   NULL,
+    "deck.class",   "deck.name",     "arm.name",     "chain.name", NULL,
 };
 
 static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message)

@@ -26,6 +26,7 @@ static const char *const quantities[] = {
     "deck.speed",
     "deck.class",
     "deck.name",
+    "arm.name",
     "chain.name",
     "drive.kind",
     "drive.motor_kind",

@@ -18,6 +18,7 @@ static const char *const quantities[] = {
     "record.radius",
     "deck.class",
     "deck.name",
+    "arm.name",
     "chain.name",
     "cartridge.inductance",
     "cartridge.inductance_tolerance",

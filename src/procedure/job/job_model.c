@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: MIT
 // What the library knows of a deck's model, where the deck itself says nothing.
+#include "base/arm_key.h"
 #include "base/text.h"
 #include "book/model/known.h"
 #include "book/shop/arm.h"
@@ -99,12 +100,15 @@ DwStatus dw_job_model_prefill(DwBook *book, int64_t deck, const DwProcedure *pro
     if (status != DW_OK || !id)
         return status;
     bool other_drive = differs_in_drive(typed, inputs, &knowns);
+    // The model's arm is the deck's own; of one that somebody names it says nothing.
+    bool other_arm = typed && dw_inputs_given(typed, "arm.name");
     // Judged by what the deck says alone: what was taken from the model a line before does not count as said.
     taken = dw_inputs_new();
     for (size_t i = 0; dw_model_key(i); i++) {
         const char *key = dw_model_key(i), *text = best_text(&knowns, fields, key);
         bool drives = strncmp(key, "drive.", 6) == 0;
-        if (text && dw_procedure_takes(procedure, key) && !deck_says(typed, inputs, key) && !(drives && other_drive))
+        if (text && dw_procedure_takes(procedure, key) && !deck_says(typed, inputs, key) && !(drives && other_drive) &&
+            !(other_arm && dw_arm_key_is_arms(key)))
             dw_inputs_set(taken, key, text, NULL);
     }
     dw_inputs_begin_source(inputs);

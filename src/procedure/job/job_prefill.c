@@ -1,8 +1,11 @@
 // SPDX-License-Identifier: MIT
+#include "base/arm_key.h"
+#include "base/memory.h"
 #include "base/text.h"
 #include "book/shop/arm.h"
 #include "book/shop/cartridge.h"
 #include "book/shop/deck.h"
+#include "book/shop/deck_fitted.h"
 #include "book/job/measurement.h"
 #include "book/shop/register.h"
 #include "book/job/set_up.h"
@@ -12,12 +15,14 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 
 // Where what the book knows goes.
 typedef struct {
     DwBook *book;
     const DwProcedure *procedure;
     const DwInputs *typed; // what somebody gives beside it, or NULL
+    const char *arm;       // the name of the arm that is asked for, "" for the deck's own
     bool overhang_set;     // the overhang was noted as it stands: the arm's own length does not say where it is
     DwInputs *inputs;
 } Prefill;
@@ -42,6 +47,15 @@ static void take(const Prefill *prefill, const char *key, const char *text)
 {
     if (text && *text && dw_procedure_takes(prefill->procedure, key) && !is_said_better(prefill, key))
         dw_inputs_set(prefill->inputs, key, text, NULL);
+}
+
+// The same for what is kept under KEY of one arm by its name: of another it says nothing here.
+static void take_kept(const Prefill *prefill, const char *key, const char *text)
+{
+    char *plain = dw_arm_key_plain(key);
+    if (dw_arm_key_belongs(key, prefill->arm))
+        take(prefill, plain, text);
+    free(plain);
 }
 
 static void take_number(const Prefill *prefill, const char *key, double value, const char *unit)
@@ -87,23 +101,32 @@ static DwStatus read_deck(const Prefill *prefill, int64_t id, DwMessage *message
     return status;
 }
 
-// The record of ENTITY that came to the deck last is the one on it.
+static void take_fitted(const Prefill *prefill, const DwRecord *record)
+{
+    if (record->entity == &dw_arm_entity) {
+        take_number(prefill, "arm.pivot_to_spindle", ((const DwDeckArm *)record)->pivot_to_spindle_mm, "mm");
+        take_number(prefill, "arm.effective_length", ((const DwDeckArm *)record)->effective_length_mm, "mm");
+    } else {
+        take_number(prefill, "force.low", ((const DwCartridge *)record)->force_low_mn, "mN");
+        take_number(prefill, "force.high", ((const DwCartridge *)record)->force_high_mn, "mN");
+    }
+}
+
 static DwStatus read_fitted(const Prefill *prefill, const DwEntity *entity, int64_t deck, DwMessage *message)
 {
-    DwRecords records;
-    DwStatus status = dw_record_list(prefill->book, entity, "deck_id", deck, &records, message);
-    if (status != DW_OK)
+    const char *cartridge = is_typed(prefill, "cartridge.name") ? dw_inputs_word(prefill->typed, "cartridge.name") : "";
+    int64_t id = 0;
+    DwStatus status = dw_deck_fitted(prefill->book, entity, deck, prefill->arm, cartridge, &id, message);
+    if (status != DW_OK || !id)
         return status;
-    const DwRecord *last = records.count ? dw_records_at(&records, records.count - 1) : NULL;
-    if (last && entity == &dw_arm_entity) {
-        take_number(prefill, "arm.pivot_to_spindle", ((const DwDeckArm *)last)->pivot_to_spindle_mm, "mm");
-        take_number(prefill, "arm.effective_length", ((const DwDeckArm *)last)->effective_length_mm, "mm");
-    } else if (last) {
-        take_number(prefill, "force.low", ((const DwCartridge *)last)->force_low_mn, "mN");
-        take_number(prefill, "force.high", ((const DwCartridge *)last)->force_high_mn, "mN");
-    }
-    dw_records_clear(&records);
-    return DW_OK;
+    DwRecord *record = dw_memory_new(1, entity->size);
+    dw_record_init(record, entity);
+    status = dw_record_load(prefill->book, record, id, message);
+    if (status == DW_OK)
+        take_fitted(prefill, record);
+    dw_record_clear(record);
+    free(record);
+    return status;
 }
 
 static DwStatus read_values(const Prefill *prefill, int64_t deck, DwMessage *message)
@@ -114,7 +137,7 @@ static DwStatus read_values(const Prefill *prefill, int64_t deck, DwMessage *mes
         return status;
     for (size_t i = 0; i < records.count; i++) {
         const DwDeckValue *value = (const DwDeckValue *)dw_records_at(&records, i);
-        take(prefill, value->key, value->value);
+        take_kept(prefill, value->key, value->value);
     }
     dw_records_clear(&records);
     return DW_OK;
@@ -206,6 +229,10 @@ static DwStatus take_newest(const Prefill *prefill, const DwRecords *records, bo
         DwStatus status = dw_measurement_sheet(measurement, &sheet, message);
         if (status != DW_OK)
             return status;
+        if (same_procedure && strcasecmp(dw_measurement_arm(sheet), prefill->arm) != 0) {
+            dw_sheet_free(sheet);
+            continue;
+        }
         take_conditions(prefill, sheet, same_procedure);
         if (same_procedure)
             take_round(prefill, sheet);
@@ -246,7 +273,7 @@ static DwStatus read_set_up(const Prefill *prefill, int64_t job, DwPhase phase, 
         const char *unit = set->unit ? set->unit : "";
         char *text = dw_text_format("%s%s%s", set->value, *unit ? " " : "", unit);
         if (is_build(set->key))
-            take(prefill, set->key, text);
+            take_kept(prefill, set->key, text);
         free(text);
     }
     dw_records_clear(&records);
@@ -254,17 +281,19 @@ static DwStatus read_set_up(const Prefill *prefill, int64_t job, DwPhase phase, 
 }
 
 // Whether the overhang was noted in a phase up to LAST.
-static DwStatus find_overhang(DwBook *book, int64_t job, DwPhase last, bool *found, DwMessage *message)
+static DwStatus find_overhang(DwBook *book, int64_t job, DwPhase last, const char *arm, bool *found, DwMessage *message)
 {
     DwStatus status = DW_OK;
+    char *key = dw_arm_key_join("arm.overhang", arm);
     for (DwPhase at = DW_PHASE_AS_RECEIVED; status == DW_OK && at <= last; at++) {
         DwRecords records;
         status = dw_set_up_standing(book, job, at, &records, message);
         for (size_t i = 0; status == DW_OK && i < records.count; i++)
-            *found = *found || strcmp(((const DwSetUp *)dw_records_at(&records, i))->key, "arm.overhang") == 0;
+            *found = *found || strcasecmp(((const DwSetUp *)dw_records_at(&records, i))->key, key) == 0;
         if (status == DW_OK)
             dw_records_clear(&records);
     }
+    free(key);
     return status;
 }
 
@@ -286,8 +315,9 @@ DwStatus dw_job_sheet_prefill_own(DwBook *book, const DwJob *job, DwPhase phase,
                                   const DwInputs *typed, DwInputs *inputs, DwMessage *message)
 {
     Prefill prefill = {.book = book, .procedure = procedure, .typed = typed, .inputs = inputs};
+    prefill.arm = is_typed(&prefill, "arm.name") ? dw_inputs_word(typed, "arm.name") : "";
     DwPhase last = phase == DW_PHASE_NONE ? DW_PHASE_AS_LEFT : phase;
-    DwStatus status = find_overhang(book, job->record.id, last, &prefill.overhang_set, message);
+    DwStatus status = find_overhang(book, job->record.id, last, prefill.arm, &prefill.overhang_set, message);
     prefill.overhang_set = prefill.overhang_set && !is_typed(&prefill, "arm.effective_length");
     dw_inputs_begin_source(inputs);
     if (status == DW_OK)

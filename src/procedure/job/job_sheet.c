@@ -1,7 +1,9 @@
 // SPDX-License-Identifier: MIT
 #include "procedure/job/job_sheet.h"
 
+#include "base/arm_key.h"
 #include "base/memory.h"
+#include "base/text.h"
 #include "book/model/model.h"
 #include "book/store/bound.h"
 #include "book/shop/deck.h"
@@ -9,6 +11,7 @@
 
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 
 DwStatus dw_job_sheet_phase(const char *word, DwPhase *phase, DwMessage *message)
 {
@@ -40,6 +43,57 @@ static DwStatus find_class(DwBook *book, const DwDeck *deck, char **class, DwMes
     return status;
 }
 
+static bool is_listed(const char *names, const char *name)
+{
+    size_t length = strlen(name);
+    for (const char *at = names; *at; at += strcspn(at, "\n"), at += *at == '\n')
+        if (strcspn(at, "\n") == length && strncasecmp(at, name, length) == 0)
+            return true;
+    return false;
+}
+
+// Whether SHEET has something of an arm among what was given.
+static bool has_arm(const DwSheet *sheet)
+{
+    for (size_t i = 0; i < sheet->input_count; i++)
+        if (sheet->inputs[i].given && dw_arm_key_is_arms(sheet->inputs[i].key))
+            return true;
+    return false;
+}
+
+static void remark_once(DwSheet *sheet, char *remark)
+{
+    bool said = false;
+    for (size_t i = 0; i < sheet->remark_count; i++)
+        said = said || strcmp(sheet->remarks[i], remark) == 0;
+    if (!said)
+        dw_sheet_remark(sheet, "%s", remark);
+    free(remark);
+}
+
+// Of a deck with several arms: which of them SHEET is of, and that of a name that stands nowhere nothing was known.
+static DwStatus remark_arm(DwBook *book, int64_t deck, DwSheet *sheet, DwMessage *message)
+{
+    char *names;
+    DwStatus status = dw_deck_arms(book, deck, &names, message);
+    if (status != DW_OK)
+        return status;
+    const char *arm = dw_measurement_arm(sheet);
+    char *list = dw_memory_text(names);
+    for (char *at = list; *at; at++)
+        *at = *at == '\n' ? ',' : *at;
+    if (*arm && !is_listed(names, arm))
+        remark_once(sheet,
+                    dw_text_format("The book kept nothing of an arm called %s on this deck before (%s%s): nothing "
+                                   "of another arm was taken for it.",
+                                   arm, *list ? "it knows " : "it knows no other by name", list));
+    else if (!*arm && *list && has_arm(sheet))
+        remark_once(sheet, dw_text_format("This is of the deck's own arm; the book knows others on it: %s.", list));
+    free(list);
+    free(names);
+    return DW_OK;
+}
+
 DwStatus dw_job_sheet_bound(DwBook *book, const DwJob *job, DwSheet *sheet, DwMessage *message)
 {
     DwDeck deck;
@@ -54,6 +108,9 @@ DwStatus dw_job_sheet_bound(DwBook *book, const DwJob *job, DwSheet *sheet, DwMe
         status = dw_bound_apply(book, class, deck.make ? deck.make : "", deck.model ? deck.model : "", sheet, message);
     if (status == DW_OK)
         status = dw_job_model_remark(book, job->deck_id, sheet, message);
+    if (status == DW_OK && dw_procedure_find(sheet->procedure) &&
+        dw_procedure_takes(dw_procedure_find(sheet->procedure), "arm.name"))
+        status = remark_arm(book, job->deck_id, sheet, message);
     free(class);
     dw_record_clear(&deck.record);
     return status;

@@ -331,7 +331,8 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
     return DW_OK;
 }
 
-static const char *const quantities[] = {"cartridge.inductance",
+static const char *const quantities[] = {"arm.name",
+                                         "cartridge.inductance",
                                          "cartridge.resistance",
                                          "cable.capacitance",
                                          "cable.length",

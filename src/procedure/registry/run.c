@@ -1,10 +1,12 @@
 // SPDX-License-Identifier: MIT
+#include "base/arm_key.h"
 #include "base/sheet.h"
 #include "procedure/registry/limits.h"
 #include "procedure/registry/procedure.h"
 
 #include <math.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
 
@@ -181,11 +183,21 @@ static void remark_settling(DwSheet *sheet)
             remark_one(sheet, &sheet->readings[i], length ? length->value : NAN);
 }
 
+// Of several arms on a deck the head of the sheet says whose it is.
+static void name_arm(DwSheet *sheet, const char *arm)
+{
+    char *title = dw_arm_key_label(sheet->title, arm);
+    free(sheet->title);
+    sheet->title = title;
+}
+
 DwStatus dw_procedure_run(const DwProcedure *procedure, const DwRequest *request, DwSheet **sheet, DwMessage *message)
 {
     DwStatus status = check_recordings(procedure, request->recording_count, message);
     if (status == DW_OK && procedure->takes_differ)
         status = check_takes(request, message);
+    if (status == DW_OK && dw_inputs_given(request->inputs, "arm.name"))
+        status = dw_arm_key_check_name(dw_inputs_word(request->inputs, "arm.name"), message);
     if (status != DW_OK)
         return status;
     DwLimits limits;
@@ -210,6 +222,7 @@ DwStatus dw_procedure_run(const DwProcedure *procedure, const DwRequest *request
     }
     apply_faults(made);
     remark_settling(made);
+    name_arm(made, dw_inputs_word(request->inputs, "arm.name"));
     *sheet = made;
     return DW_OK;
 }

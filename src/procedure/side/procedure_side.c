@@ -55,6 +55,7 @@ static const char *const quantities[] = {
     "load.step_up",
     "deck.class",
     "deck.name",
+    "arm.name",
     "deck.mains",
     "chain.clock_error",
     "chain.name",

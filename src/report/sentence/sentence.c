@@ -151,6 +151,7 @@ static const DwSentence sentences[] = {
     {"service", "taken.before", ASK(said), DW_YES, NULL},
     {"service", "taken.after", ASK(said), DW_YES, NULL},
     {"service", "taken.speed", ASK(said), DW_YES, NULL},
+    {"service", "taken.arm", ASK(said), DW_YES, NULL},
     {"service", "taken.record", ASK(said), DW_YES, NULL},
     {"service", "taken.chain", ASK(said), DW_YES, NULL},
     {"service", "taken.instrument", ASK(said), DW_YES, NULL},

@@ -155,6 +155,8 @@ static void write_pair(DwHtml *html, const DwPair *pair)
     dw_html_text(html, reading->label);
     if (*from->speed)
         dw_html_element(html, "small", from->speed, NULL);
+    if (*pair->arm)
+        dw_html_element(html, "small", pair->arm, NULL);
     dw_html_close(html, "th");
     write_reading(html, pair->before);
     write_reading(html, pair->after);

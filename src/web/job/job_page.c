@@ -217,7 +217,7 @@ static void write_sections(DwJobView *view)
 static DwStatus load_set_up(DwJobView *view, DwWorkFacts *facts, DwMessage *message)
 {
     DwSetupState state;
-    DwStatus status = dw_setup_state_read(view->request->book, view->job.record.id, &state, message);
+    DwStatus status = dw_setup_state_read(view->request->book, view->job.record.id, "", &state, message);
     if (status != DW_OK)
         return status;
     for (size_t i = 0; i < dw_guide_setup_count() && !view->set_up_why; i++)

@@ -1,9 +1,11 @@
 // SPDX-License-Identifier: MIT
 // How a deck is set: every setting in the order of dependence, and which must be
 // looked at again because another was changed.
+#include "base/arm_key.h"
 #include "base/memory.h"
 #include "base/text.h"
 #include "chart/draw/number.h"
+#include "book/shop/deck.h"
 #include "procedure/job/job_sheet.h"
 #include "web/job/job_line.h"
 #include "web/job/pages.h"
@@ -13,25 +15,32 @@
 
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 
 // The page of one job, at one phase.
 typedef struct {
     DwJob job;
     DwSetupState state;
-    const char *as; // received, or left for what was done since
-    char *path;     // of the page, without the phase
+    const char *as;  // received, or left for what was done since
+    const char *arm; // whose of several it is, "" for the deck's own
+    char *path;      // of the page, without the phase and the arm
 } SetupView;
 
 static bool open_page(const DwWebRequest *request, SetupView *view, DwAnswer *refusal)
 {
     DwMessage message;
-    *view = (SetupView){.as = dw_request_query(request, "as")};
+    const char *sent = dw_request_field(request, "arm");
+    *view = (SetupView){.as = dw_request_query(request, "as"), .arm = *sent ? sent : dw_request_query(request, "arm")};
+    if (*view->arm && dw_arm_key_check_name(view->arm, &message) != DW_OK) {
+        *refusal = dw_answer_refusal(400, message.text);
+        return false;
+    }
     if (strcmp(view->as, "received") != 0)
         view->as = "left";
     dw_record_init(&view->job.record, &dw_job_entity);
     DwStatus status = dw_job_find(request->book, dw_request_path(request, "number"), &view->job, &message);
     if (status == DW_OK)
-        status = dw_setup_state_read(request->book, view->job.record.id, &view->state, &message);
+        status = dw_setup_state_read(request->book, view->job.record.id, view->arm, &view->state, &message);
     if (status != DW_OK) {
         dw_record_clear(&view->job.record);
         dw_setup_state_clear(&view->state);
@@ -96,12 +105,15 @@ static void begin_note_form(DwPage *page, const SetupView *view, const char *key
     dw_form_begin(page, view->path, false);
     dw_html_void(page->html, "input", "type", "hidden", "name", "key", "value", key, NULL);
     dw_html_void(page->html, "input", "type", "hidden", "name", "as", "value", view->as, NULL);
+    dw_html_void(page->html, "input", "type", "hidden", "name", "arm", "value", view->arm, NULL);
 }
 
 // One touch for "I looked, and it is still so".
 static void write_still_so(DwPage *page, const SetupView *view, const DwSetUp *note)
 {
-    begin_note_form(page, view, note->key);
+    char *key = dw_arm_key_plain(note->key);
+    begin_note_form(page, view, key);
+    free(key);
     dw_html_void(page->html, "input", "type", "hidden", "name", "value", "value", note->value, NULL);
     dw_html_void(page->html, "input", "type", "hidden", "name", "unit", "value", note->unit ? note->unit : "", NULL);
     dw_html_element(page->html, "button", _("Looked again: still so"), "type", "submit", "class", "second", NULL);
@@ -132,8 +144,8 @@ static void write_procedure(DwPage *page, const SetupView *view, const DwGuideSe
 {
     if (!setting->procedure)
         return;
-    char *path =
-        dw_text_format("/measure/%s?job=%04lld&as=%s", setting->procedure, (long long)view->job.number, view->as);
+    char *path = dw_text_format("/measure/%s?job=%04lld&as=%s%s%s", setting->procedure, (long long)view->job.number,
+                                view->as, *view->arm ? "&arm.name=" : "", view->arm);
     dw_html_element(page->html, "a", dw_words(dw_procedure_find(setting->procedure)->title), "class", "button second",
                     "href", path, NULL);
     free(path);
@@ -176,7 +188,10 @@ static void write_own(DwPage *page, const SetupView *view)
     bool begun = false;
     for (size_t i = 0; i < view->state.notes.count; i++) {
         const DwSetUp *note = (const DwSetUp *)dw_records_at(&view->state.notes, i);
-        if (dw_guide_setup_find(note->key) >= 0 || (note->phase == DW_PHASE_AS_RECEIVED) != is_found(view))
+        char *plain = dw_arm_key_plain(note->key);
+        bool listed = dw_guide_setup_find(plain) >= 0 || !dw_arm_key_belongs(note->key, view->arm);
+        free(plain);
+        if (listed || (note->phase == DW_PHASE_AS_RECEIVED) != is_found(view))
             continue;
         if (!begun)
             dw_html_element(html, "h2", _("Also noted"), NULL);
@@ -200,14 +215,47 @@ static void write_own(DwPage *page, const SetupView *view)
 static void write_phases(DwPage *page, const SetupView *view)
 {
     DwHtml *html = page->html;
-    char *found = dw_text_format("%s?as=received", view->path);
+    const char *of = *view->arm ? "arm=" : "";
+    char *found = dw_text_format("%s?as=received%s%s%s", view->path, *of ? "&" : "", of, view->arm),
+         *since = dw_text_format("%s%s%s%s", view->path, *of ? "?" : "", of, view->arm);
     dw_html_open(html, "nav", "class", "acts phases", "aria-label", _("When"), NULL);
     dw_html_element(html, "a", _("As received"), "class", "button second", "href", found, "aria-current",
                     is_found(view) ? "page" : DW_HTML_NONE, NULL);
-    dw_html_element(html, "a", _("Set since"), "class", "button second", "href", view->path, "aria-current",
+    dw_html_element(html, "a", _("Set since"), "class", "button second", "href", since, "aria-current",
                     is_found(view) ? DW_HTML_NONE : "page", NULL);
     dw_html_close(html, "nav");
     free(found);
+    free(since);
+}
+
+static void write_arm(DwPage *page, const SetupView *view, const char *arm, const char *words)
+{
+    char *path = dw_text_format("%s?as=%s%s%s", view->path, view->as, *arm ? "&arm=" : "", arm);
+    dw_html_element(page->html, "a", words, "class", "button second", "href", path, "aria-current",
+                    strcasecmp(arm, view->arm) == 0 ? "true" : DW_HTML_NONE, NULL);
+    free(path);
+}
+
+// Of a deck with several arms: whose settings the page shows.
+static void write_arms(DwPage *page, const SetupView *view)
+{
+    char *names = NULL;
+    DwMessage message;
+    if (!view->job.deck_id || dw_deck_arms(page->request->book, view->job.deck_id, &names, &message) != DW_OK)
+        return;
+    bool listed = !*view->arm;
+    if (*names || !listed) {
+        dw_html_open(page->html, "nav", "class", "acts phases", "aria-label", _("Which arm"), NULL);
+        write_arm(page, view, "", _("The deck’s own arm"));
+        for (char *rest = names, *arm; *names && (arm = strsep(&rest, "\n"));) {
+            write_arm(page, view, arm, arm);
+            listed = listed || strcasecmp(arm, view->arm) == 0;
+        }
+        if (!listed)
+            write_arm(page, view, view->arm, view->arm);
+        dw_html_close(page->html, "nav");
+    }
+    free(names);
 }
 
 static DwAnswer show_setup(const DwWebRequest *request)
@@ -222,6 +270,7 @@ static DwAnswer show_setup(const DwWebRequest *request)
     size_t stale = dw_setup_state_stale(&view.state);
     dw_html_element(html, "h1", _("How the deck is set"), NULL);
     dw_job_line_write(page, &view.job, is_found(&view) ? "received" : "");
+    write_arms(page, &view);
     write_phases(page, &view);
     dw_html_element(html, "p", _("In the order in which one setting bears upon the next."), "class", "quiet", NULL);
     if (stale && !is_found(&view)) {
@@ -286,8 +335,9 @@ static DwStatus note_setting(const DwWebRequest *request, const SetupView *view,
     dw_record_init(&note.record, &dw_set_up_entity);
     note.job_id = view->job.record.id;
     note.phase = (int)phase;
-    note.key = setting ? dw_memory_text(key) : own_key(label);
-    note.label = dw_memory_text(setting ? setting->label : label);
+    const char *arm = setting && dw_arm_key_is_arms(key) ? view->arm : "";
+    note.key = setting ? dw_arm_key_join(key, arm) : own_key(label);
+    note.label = dw_arm_key_label(setting ? setting->label : label, arm);
     take_value(&note, dw_request_field(request, "value"), dw_request_field(request, "unit"), setting);
     note.instrument = dw_memory_text(dw_request_field(request, "instrument"));
     note.remark = dw_memory_text(dw_request_field(request, "remark"));
@@ -306,7 +356,11 @@ static DwAnswer post_setup(const DwWebRequest *request)
     DwStatus status = note_setting(request, &view, &message);
     if (status == DW_OK) {
         bool found = strcmp(dw_request_field(request, "as"), "received") == 0;
-        answer = dw_answer_go("%s%s#%s", view.path, found ? "?as=received" : "", dw_request_field(request, "key"));
+        answer = dw_answer_go("%s%s%s%s#%s", view.path,
+                              found       ? "?as=received"
+                              : *view.arm ? "?as=left"
+                                          : "",
+                              *view.arm ? "&arm=" : "", view.arm, dw_request_field(request, "key"));
     } else
         answer = dw_answer_trouble(status, &message);
     close_page(&view);

@@ -1,11 +1,13 @@
 // SPDX-License-Identifier: MIT
 #include "web/job/setup_state.h"
 
+#include "base/arm_key.h"
 #include "base/text.h"
 #include "web/page/page.h"
 #include "web/server/words.h"
 
 #include <assert.h>
+#include <stdlib.h>
 #include <string.h>
 
 static bool same_text(const char *a, const char *b)
@@ -17,7 +19,9 @@ static bool same_text(const char *a, const char *b)
 // is noted anew as it was is one too; all else is a change.
 static void take(DwSetupState *state, const DwSetUp *note, int64_t number)
 {
-    int index = dw_guide_setup_find(note->key);
+    char *plain = dw_arm_key_plain(note->key);
+    int index = dw_guide_setup_find(plain);
+    free(plain);
     if (index < 0)
         return;
     const DwSetUp *before = state->last[index];
@@ -33,13 +37,16 @@ static void take(DwSetupState *state, const DwSetUp *note, int64_t number)
     state->times[index].seen = number;
 }
 
-DwStatus dw_setup_state_read(DwBook *book, int64_t job, DwSetupState *state, DwMessage *message)
+DwStatus dw_setup_state_read(DwBook *book, int64_t job, const char *arm, DwSetupState *state, DwMessage *message)
 {
     assert(dw_guide_setup_count() <= DW_SETUP_STATE_MOST);
     *state = (DwSetupState){0};
     DwStatus status = dw_record_list(book, &dw_set_up_entity, "job_id", job, &state->notes, message);
-    for (size_t i = 0; status == DW_OK && i < state->notes.count; i++)
-        take(state, (const DwSetUp *)dw_records_at(&state->notes, i), (int64_t)i + 1);
+    for (size_t i = 0; status == DW_OK && i < state->notes.count; i++) {
+        const DwSetUp *note = (const DwSetUp *)dw_records_at(&state->notes, i);
+        if (dw_arm_key_belongs(note->key, arm))
+            take(state, note, (int64_t)i + 1);
+    }
     return status;
 }
 

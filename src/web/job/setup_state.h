@@ -17,8 +17,9 @@ typedef struct {
     DwGuideTimes times[DW_SETUP_STATE_MOST];
 } DwSetupState;
 
-// Reads the notes of JOB. Clear the state in the end.
-DwStatus dw_setup_state_read(DwBook *book, int64_t job, DwSetupState *state, DwMessage *message);
+// Reads the notes of JOB that are of its deck and of the arm called ARM ("" for the deck's own). Clear the state in the
+// end.
+DwStatus dw_setup_state_read(DwBook *book, int64_t job, const char *arm, DwSetupState *state, DwMessage *message);
 void dw_setup_state_clear(DwSetupState *state);
 
 // Why setting INDEX must be looked at again: what was changed after it, and what

@@ -90,7 +90,7 @@ static void take(DwInputs *inputs, const char *key, const char *value)
         size_t length = lines ? strcspn(value, "\r\n") : strlen(value);
         char *line = dw_text_format("%.*s", (int)length, value);
         if (length)
-            dw_inputs_set(inputs, key, line, NULL);
+            dw_inputs_set_once(inputs, key, line, NULL);
         free(line);
         value += length;
         value += strspn(value, "\r\n");

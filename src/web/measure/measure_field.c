@@ -134,7 +134,8 @@ static void write_line(DwPage *page, const DwMeasureField *field, const Ids *ids
     if (quantity->repeats)
         dw_html_element(html, "textarea", field->value, "id", ids->control, "name", quantity->key, "rows", "3",
                         "spellcheck", "false", "aria-describedby", described, "aria-invalid", invalid, "data-check",
-                        checked, NULL);
+                        checked, "data-lines", dw_words(quantity->label), "data-add", _("Add one"), "data-remove",
+                        _("Remove"), NULL);
     else
         dw_html_void(html, "input", "type", "text", "id", ids->control, "name", quantity->key, "value", field->value,
                      "autocomplete", "off", "list", field->list ? field->list : DW_HTML_NONE, "aria-describedby",

@@ -38,7 +38,8 @@ static bool begin_job(const DwWebRequest *request, DwMeasureForm *form, DwAnswer
         status = dw_job_sheet_phase(form->as, &phase, &message);
     form->has_job = status == DW_OK;
     if (status == DW_OK)
-        status = dw_job_sheet_prefill(request->book, &form->job, phase, form->procedure, form->known, &message);
+        status = dw_job_sheet_prefill_beside(request->book, &form->job, phase, form->procedure, form->asked,
+                                             form->known, &message);
     if (status != DW_OK)
         *refusal = dw_answer_refusal(status == DW_BAD_INPUT ? 404 : 500, message.text);
     return status == DW_OK;
@@ -52,6 +53,17 @@ static void take_address(const DwWebRequest *request, DwMeasureForm *form)
         if (*value)
             dw_inputs_set(form->known, *key, value, NULL); // what cannot be used is left for the form to ask
     }
+}
+
+// Which arm of several the form is of: chosen by its address, and carried by the form.
+static void take_arm(const DwWebRequest *request, DwMeasureForm *form)
+{
+    const char *chosen = dw_request_query(request, DW_MEASURE_ARM), *sent = dw_request_field(request, DW_MEASURE_ARM);
+    const char *arm = *sent ? sent : chosen;
+    form->asked = dw_inputs_new();
+    if (*arm && dw_procedure_takes(form->procedure, DW_MEASURE_ARM))
+        dw_inputs_set(form->asked, DW_MEASURE_ARM, arm, NULL);
+    form->arm = dw_inputs_word(form->asked, DW_MEASURE_ARM);
 }
 
 bool dw_measure_form_begin(const DwWebRequest *request, DwMeasureForm *form, DwAnswer *refusal)
@@ -69,6 +81,7 @@ bool dw_measure_form_begin(const DwWebRequest *request, DwMeasureForm *form, DwA
                             .wrong = dw_memory_new(quantity_count(procedure), sizeof(char *))};
     dw_record_init(&form->job.record, &dw_job_entity);
     take_address(request, form);
+    take_arm(request, form);
     if (begin_job(request, form, refusal))
         return true;
     dw_measure_form_clear(form);
@@ -85,6 +98,7 @@ void dw_measure_form_clear(DwMeasureForm *form)
     free(form->plan_name);
     free(form->trouble);
     dw_inputs_free(form->known);
+    dw_inputs_free(form->asked);
     dw_inputs_free(form->inputs);
     dw_record_clear(&form->job.record);
     *form = (DwMeasureForm){0};
@@ -117,7 +131,7 @@ char *dw_measure_form_check(const DwQuantity *quantity, const char *value)
 {
     DwInputs *inputs = dw_inputs_new();
     DwMessage message;
-    DwStatus status = dw_inputs_set(inputs, quantity->key, value, &message);
+    DwStatus status = dw_inputs_set_row(inputs, quantity, value, &message);
     dw_inputs_free(inputs);
     return status == DW_OK ? NULL : at_field(message.text, quantity->key);
 }
@@ -134,7 +148,7 @@ static void take_value(DwMeasureForm *form, size_t index, const char *value, siz
     const char *key = form->procedure->quantities[index];
     char *text = dw_text_format("%.*s", (int)length, value);
     DwMessage message;
-    if (dw_inputs_set(form->inputs, key, text, &message) != DW_OK)
+    if (dw_inputs_set_once(form->inputs, key, text, &message) != DW_OK)
         form->wrong[index] = at_field(message.text, key);
     free(text);
 }
@@ -240,6 +254,10 @@ static void write_quantity(DwPage *page, const DwMeasureForm *form, size_t index
     const char *value = form->posted ? sent : known ? known : "";
     if (dw_measure_plan_is(key)) {
         dw_measure_plan_write(page, key, dw_words(quantity->label), dw_words(quantity->help), sent, form->wrong[index]);
+        return;
+    }
+    if (form->has_job && strcmp(key, DW_MEASURE_ARM) == 0) { // chosen above the form
+        dw_html_void(page->html, "input", "type", "hidden", "name", key, "value", form->arm, NULL);
         return;
     }
     bool untouched = known && strcmp(known, value) == 0;

@@ -17,6 +17,8 @@ typedef struct {
     DwJob job;
     bool has_job;
     const char *as;   // received, during, left or ""
+    const char *arm;  // the name of the one of several that it is of, "" for the deck's own; valid as long as ASKED
+    DwInputs *asked;  // the same for the book
     DwInputs *known;  // from the book
     DwInputs *inputs; // as posted
     bool posted;
@@ -48,6 +50,13 @@ char *dw_measure_form_path(const DwMeasureForm *form, const char *after);
 // Puts SHEET, which FORM's inputs were measured with, aside until it is kept, and
 // answers with the way to its page. Takes ownership of both.
 DwAnswer dw_measure_form_put_aside(const DwWebRequest *request, DwMeasureForm *form, DwSheet *sheet);
+
+// --- arm_choice.c --------------------------------------------------
+// A deck may carry several arms: which one a form is of is chosen before anything of it is filled in.
+#define DW_MEASURE_ARM "arm.name"
+
+// Writes the choice where FORM is of a job and its procedure has to do with an arm.
+void dw_arm_choice_write(DwPage *page, const DwMeasureForm *form);
 
 // --- measure_plan.c ------------------------------------------------
 // The plan of a test record's side is a file. A device names one of those the

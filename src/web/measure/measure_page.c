@@ -115,6 +115,7 @@ static DwAnswer show_form(const DwWebRequest *request, const DwMeasureForm *form
     dw_html_element(html, "h1", dw_words(words ? words : procedure->title), NULL);
     if (form->has_job)
         dw_job_line_write(page, &form->job, form->as);
+    dw_arm_choice_write(page, form);
     char *summary = dw_memory_text(dw_words(procedure->summary));
     summary[0] = (char)toupper((unsigned char)summary[0]);
     dw_html_element(html, "p", summary, "class", "quiet", NULL);

@@ -2,6 +2,7 @@
 #include "procedure/registry/limits.h"
 #include "web/record/record_form.h"
 
+#include "base/arm_key.h"
 #include "base/memory.h"
 #include "base/quantity.h"
 #include "base/sheet.h"
@@ -150,9 +151,13 @@ char *dw_record_by_label(char *text)
     for (const char *at = text; *at;) {
         size_t length = strcspn(at, " ");
         char *word = dw_text_format("%.*s", (int)length, at);
-        bool known = strchr(word, '.') && (dw_quantity_find(word) || dw_limit_row_find(word));
-        char *name = known ? dw_sheet_missing_name(word) : dw_memory_text(word);
-        dw_text_add(&named, "%s%s", known ? dw_words(name) : name, at[length] ? " " : "");
+        char *key = dw_arm_key_plain(word);
+        bool known = strchr(key, '.') && (dw_quantity_find(key) || dw_limit_row_find(key));
+        char *name = known ? dw_sheet_missing_name(key) : dw_memory_text(word);
+        char *whole = known ? dw_arm_key_label(dw_words(name), dw_arm_key_name(word)) : dw_memory_text(name);
+        dw_text_add(&named, "%s%s", whole, at[length] ? " " : "");
+        free(key);
+        free(whole);
         free(name);
         free(word);
         at += length + (at[length] == ' ');

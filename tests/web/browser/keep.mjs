@@ -228,6 +228,45 @@ async function taps(tap) {
   });
 }
 
+// Readings that repeat are a list of lines that are added and removed; what is sent is each line.
+async function lists(tap) {
+  const list = page.locator(".field", { has: page.locator("textarea[name='force.reading']") }).locator(".lines");
+  const sent = () => page.locator("textarea[name='force.reading']").evaluate((area) => area.value);
+  await tap.try("a second reading has a line of its own", async () => {
+    await page.goto("/measure/force");
+    await list.locator("input").first().fill("1.54");
+    await list.getByRole("button", { name: /^Add one/ }).click();
+    await list.locator("input").nth(1).fill("1.51");
+    await list.locator("input").nth(1).press("Enter");
+    await page.keyboard.type("1.50");
+    return await sent() === "1.54\n1.51\n1.50" && new URL(page.url()).pathname === "/measure/force" ? "" : await sent();
+  });
+  await tap.try("one is removed, the others stay", async () => {
+    await list.getByRole("button", { name: /^Remove.* 2$/ }).click();
+    return await sent() === "1.54\n1.50" && await list.locator("input").count() === 2 ? "" : await sent();
+  });
+  await tap.try("several typed into one line become several", async () => {
+    await list.locator("input").nth(1).fill("1.50; 1.52 g; 1.49");
+    await list.locator("input").nth(1).blur();
+    return await sent() === "1.54\n1.50\n1.52 g\n1.49" && await list.locator("input").count() === 4 ? "" : await sent();
+  });
+  await tap.try("what is wrong is marked on its line", async () => {
+    await list.locator("input").nth(2).fill("heavy");
+    await list.locator("input").nth(2).blur();
+    await list.locator("input[aria-invalid=true]").waitFor();
+    const marked = await list.locator("input").evaluateAll((boxes) => boxes.map((box) => box.getAttribute("aria-invalid")));
+    return marked.join() === "false,false,true,false" ? "" : marked.join();
+  });
+  await tap.try("each line has a name, and they are measured", async () => {
+    const names = await list.locator("input").evaluateAll((boxes) => boxes.map((box) => box.getAttribute("aria-label")));
+    await list.locator("input").nth(2).fill("1.52");
+    await page.locator("main form button[type=submit]").last().click();
+    await page.waitForURL("**/result/**");
+    const text = await page.locator("main").innerText();
+    return new Set(names).size === 4 && /1\.51\s*g/.test(text) ? "" : `${names} ${text.slice(0, 300)}`;
+  });
+}
+
 // A field is read when it is left, which a press on a button does: what is said of it then must not
 // move the button from under the finger.
 async function presses(tap) {
@@ -266,7 +305,7 @@ async function presses(tap) {
   });
 }
 
-for (const act of [enters, dates, largeOnes, onePlace, undoes, taps, presses]) await act(tap);
+for (const act of [enters, dates, largeOnes, onePlace, undoes, taps, presses, lists]) await act(tap);
 tap.say("no script failed", page.wrongs.join("\n"));
 await browser.close();
 tap.say("the bench ends cleanly", (await bench.end()) === 0 ? "" : "it did not");
