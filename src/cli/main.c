@@ -1,9 +1,13 @@
 // SPDX-License-Identifier: MIT
 // The command line: a procedure of the registry or a command of the table.
+#include "base/place.h"
+#include "base/text.h"
+#include "book/shop/setting_check.h"
 #include "chart/draw/fonts.h"
 #include "chart/draw/number.h"
 #include "cli/help.h"
 
+#include <stdlib.h>
 #include <string.h>
 
 static const DwCommand *const commands[] = {
@@ -56,9 +60,17 @@ static int run(int count, char **arguments)
     return command->run ? command->run(count - 2, arguments + 2) : dw_book_call_run(command, count - 2, arguments + 2);
 }
 
+static void find_words(void)
+{
+    char *folder = dw_text_format("%s/words", dw_data_folder());
+    dw_setting_find_words_in(folder);
+    free(folder);
+}
+
 int main(int count, char **arguments)
 {
     dw_number_use_locale();
+    find_words();
     int exit_status = run(count, arguments);
     dw_fonts_drop();
     if (fflush(stdout) != 0 || ferror(stdout))
