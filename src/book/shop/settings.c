@@ -86,9 +86,9 @@ static const DwSetting rows[] = {
       .help = "By the shop's own terms and the local law."},
      "0"},
     {{"storage.terms", "Terms for decks left behind", DW_FIELD_TEXT, .lines = true,
-      .help =
-          "Printed on the intake receipt and the last notice. A deck is disposed of only by the terms that stood when it "
-          "was taken in."},
+      .help = "Printed on the intake receipt and the last notice. A deck is disposed of only by the terms that stood "
+              "when it "
+              "was taken in."},
      ""},
     {{"service.months", "Next service after months", DW_FIELD_INTEGER, .high = 1200}, "24"},
     {{"retention.customer_years", "Customers' data kept for years", DW_FIELD_INTEGER, .high = 100,
