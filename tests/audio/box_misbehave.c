@@ -50,10 +50,12 @@ int main(int count, char **arguments)
     char shut = dw_box_shut(&limits, &message) == DW_OK;
     if (!dw_box_write(&shut, 1))
         return EXIT_FAILURE;
-    if (strcmp(what, "crash") == 0)
+    if (strcmp(what, "crash") == 0) {
+        signal(SIGSEGV, SIG_DFL); // a sanitizer has its own
         raise(SIGSEGV);
+    }
     if (strcmp(what, "stop") == 0)
-        return EXIT_FAILURE;
+        _exit(EXIT_FAILURE);
     const char did[] = {opens_socket(AF_INET),
                         opens_socket(AF_INET6),
                         opens_socket(AF_UNIX),
@@ -64,5 +66,5 @@ int main(int count, char **arguments)
                         runs_another(),
                         takes_limits_back(),
                         takes_memory()};
-    return dw_box_write(did, sizeof did) ? EXIT_SUCCESS : EXIT_FAILURE;
+    _exit(dw_box_write(did, sizeof did) ? EXIT_SUCCESS : EXIT_FAILURE);
 }
