@@ -1,60 +1,143 @@
 // SPDX-License-Identifier: MIT
+// A recording read by the decoder in its box, as a source.
 #include "audio/decode.h"
 
-#include "audio/parts.h"
-#include "audio/pipeline.h"
+#include "audio/decode_answer.h"
+#include "audio/driver.h"
+#include "base/box.h"
+#include "base/memory.h"
 
-// Buffers that may wait: some tens of milliseconds each, whatever the decoder makes.
-enum { BUFFERS_WAITING = 32 };
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
 
-// Links the first stream of sound that appears; there is no pad left for a second.
-static void link_sound(GstElement *decoder, GstPad *pad, gpointer end)
+// What a recording may claim; the rates are those that any converter has, and some.
+enum { CHANNELS_MOST = 2, RATE_MOST_HZ = 1000000 };
+
+typedef struct {
+    DwStrongBox *box;
+    bool clocked;
+    unsigned channels;
+    float block[DW_ANSWER_BLOCK_FRAMES * CHANNELS_MOST];
+    size_t frames, offset; // of the block, and handed on
+    unsigned flags;        // of the block, until its first frame is handed on
+    bool ended;
+} Boxed;
+
+// The next answer; false when none that makes sense came.
+static bool read_answer(Boxed *boxed, DwDecodeAnswer *answer)
 {
-    (void)decoder;
-    GstPad *entry = gst_element_get_static_pad(end, "sink");
-    if (!gst_pad_is_linked(entry))
-        gst_pad_link(pad, entry);
-    gst_object_unref(entry);
+    if (!dw_box_read(boxed->box, answer, sizeof *answer) || answer->mark != DW_ANSWER_MARK)
+        return false;
+    answer->words[sizeof answer->words - 1] = '\0';
+    for (char *at = answer->words; *at; at++)
+        if ((unsigned char)*at < ' ')
+            *at = ' ';
+    return true;
 }
 
-// What the decoder asks before it makes a part; the numbers are its own.
-typedef enum { TRY = 0, SKIP = 2 } Select;
-
-static gint select_part(GstElement *decoder, GstPad *pad, GstCaps *caps, GstElementFactory *factory, gpointer user)
+static void close_boxed(void *opaque)
 {
-    (void)decoder;
-    (void)pad;
-    (void)caps;
-    (void)user;
-    return dw_parts_has(gst_plugin_feature_get_name(factory)) ? TRY : SKIP;
+    Boxed *boxed = opaque;
+    dw_box_close(boxed->box);
+    free(boxed);
 }
 
-// The decoder shows streams of sound alone, so that a video's pictures are not decoded.
-static void want_sound_only(GstElement *decoder)
+// No more will come. A recording that breaks off is read as far as it goes, one that is played as if live has stopped.
+static DwStatus break_off(DwSource *source, Boxed *boxed, const char *why, DwMessage *message)
 {
-    GstCaps *caps = gst_caps_from_string("audio/x-raw(ANY)");
-    g_object_set(decoder, "caps", caps, "expose-all-streams", FALSE, NULL);
-    gst_caps_unref(caps);
+    boxed->ended = true;
+    if (boxed->clocked)
+        return dw_fail(message, DW_FAILED, "Playing the recording stopped (%s).", why);
+    dw_source_add_remark(source, "Reading stopped after %.1f seconds (%s).",
+                         (double)dw_source_position(source) / dw_source_rate_hz(source), why);
+    return DW_OK;
+}
+
+// Takes the next block; at the end none.
+static DwStatus take_block(DwSource *source, Boxed *boxed, DwMessage *message)
+{
+    DwDecodeAnswer answer;
+    boxed->frames = boxed->offset = 0;
+    if (!read_answer(boxed, &answer))
+        return break_off(source, boxed, dw_box_trouble(boxed->box), message);
+    if (answer.kind == DW_ANSWER_NOT) {
+        boxed->ended = true;
+        return dw_fail(message, answer.status == DW_BAD_INPUT ? DW_BAD_INPUT : DW_FAILED, "%s", answer.words);
+    }
+    if (answer.kind == DW_ANSWER_END) {
+        boxed->ended = true;
+        if (answer.words[0])
+            dw_source_add_remark(source, "%s", answer.words);
+        return DW_OK;
+    }
+    if (answer.kind != DW_ANSWER_BLOCK || answer.frames == 0 || answer.frames > DW_ANSWER_BLOCK_FRAMES ||
+        !dw_box_read(boxed->box, boxed->block, answer.frames * boxed->channels * sizeof *boxed->block))
+        return break_off(source, boxed, dw_box_trouble(boxed->box), message);
+    boxed->frames = answer.frames;
+    boxed->flags = answer.flags & DW_SOURCE_GAP;
+    return DW_OK;
+}
+
+static DwStatus read_boxed(DwSource *source, float *interleaved, size_t frames, size_t *got, unsigned *flags,
+                           DwMessage *message)
+{
+    Boxed *boxed = dw_source_state(source);
+    *got = 0;
+    *flags = 0;
+    while (*got < frames) {
+        if (boxed->offset == boxed->frames) {
+            // What is played as if live is handed on as it comes.
+            if (boxed->ended || (boxed->clocked && *got))
+                return DW_OK;
+            DwStatus status = take_block(source, boxed, message);
+            if (status != DW_OK || !boxed->frames)
+                return status;
+        }
+        if (boxed->flags && *got)
+            return DW_OK; // the gap begins the next read
+        *flags |= boxed->flags;
+        boxed->flags = 0;
+        size_t there = boxed->frames - boxed->offset, count = there < frames - *got ? there : frames - *got;
+        memcpy(interleaved + *got * boxed->channels, boxed->block + boxed->offset * boxed->channels,
+               count * boxed->channels * sizeof *interleaved);
+        boxed->offset += count;
+        *got += count;
+    }
+    return DW_OK;
+}
+
+static const DwDriver boxed_driver = {read_boxed, close_boxed};
+
+static bool makes_sense(const DwDecodeAnswer *answer)
+{
+    return answer->kind == DW_ANSWER_FACTS && answer->channels >= 1 && answer->channels <= CHANNELS_MOST &&
+           answer->rate_hz >= 1 && answer->rate_hz <= RATE_MOST_HZ && answer->length >= -1;
 }
 
 DwStatus dw_decode_open(const char *path, bool clocked, DwSource **source, DwMessage *message)
 {
-    DwStatus status = dw_pipeline_start(message);
-    if (status != DW_OK)
+    const char *const arguments[] = {"deckwright-decode", clocked ? "clocked" : "recording", path, NULL};
+    Boxed *boxed = dw_memory_new(1, sizeof *boxed);
+    boxed->clocked = clocked;
+    DwDecodeAnswer answer;
+    DwStatus status = dw_box_open(arguments[0], arguments, &boxed->box, message);
+    if (status == DW_OK && !read_answer(boxed, &answer))
+        status = dw_fail(message, DW_BAD_INPUT, "%s", dw_box_trouble(boxed->box));
+    else if (status == DW_OK && answer.kind == DW_ANSWER_NOT)
+        status = dw_fail(message, answer.status == DW_BAD_INPUT ? DW_BAD_INPUT : DW_FAILED, "%s", answer.words);
+    else if (status == DW_OK && !makes_sense(&answer))
+        status = dw_fail(message, DW_BAD_INPUT, "the decoder tells nonsense of it");
+    if (status != DW_OK) {
+        close_boxed(boxed);
         return status;
-    GstElement *pipeline = gst_pipeline_new(NULL);
-    GstElement *file = dw_pipeline_add(pipeline, "filesrc", NULL, message);
-    GstElement *decoder = file ? dw_pipeline_add(pipeline, "decodebin", NULL, message) : NULL;
-    GstElement *end = decoder ? dw_pipeline_add_end(pipeline, BUFFERS_WAITING, clocked, message) : NULL;
-    if (!end) {
-        gst_object_unref(pipeline);
-        return DW_FAILED;
     }
-    g_object_set(file, "location", path, NULL);
-    want_sound_only(decoder);
-    gst_element_link(file, decoder);
-    g_signal_connect(decoder, "autoplug-select", G_CALLBACK(select_part), NULL);
-    g_signal_connect(decoder, "pad-added", G_CALLBACK(link_sound), end);
-    return dw_pipeline_open(pipeline, clocked ? DW_PIPELINE_LIVE : DW_PIPELINE_RECORDING,
-                            clocked ? "recording played as if live" : NULL, path, source, message);
+    boxed->channels = answer.channels;
+    // Whether it ended early the decoder itself remarks upon.
+    DwSourceFacts facts = {
+        .rate_hz = answer.rate_hz, .channels = answer.channels, .frames = answer.length, .tolerance = INT64_MAX / 2};
+    snprintf(facts.format, sizeof facts.format, "%.*s", (int)sizeof facts.format - 1, answer.words);
+    *source = dw_source_new(&boxed_driver, boxed, &facts);
+    return DW_OK;
 }

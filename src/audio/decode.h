@@ -9,7 +9,10 @@
 #include <stdbool.h>
 
 // As dw_source_open(), and CLOCKED: as a live input that plays the recording at
-// the speed it was made at. MESSAGE says only why not, without the path.
+// the speed it was made at. MESSAGE says only why not, without the path. The file is read by
+// deckwright-decode, a process that can do no more than that.
 DwStatus dw_decode_open(const char *path, bool clocked, DwSource **source, DwMessage *message);
+// The same in this very process: for that program.
+DwStatus dw_decode_inside(const char *path, bool clocked, DwSource **source, DwMessage *message);
 
 #endif

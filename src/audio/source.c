@@ -173,7 +173,7 @@ int64_t dw_source_position(const DwSource *source)
 
 void dw_source_add_remark(DwSource *source, const char *format, ...)
 {
-    char sentence[400];
+    char sentence[1200];
     va_list arguments;
     va_start(arguments, format);
     vsnprintf(sentence, sizeof sentence, format, arguments);

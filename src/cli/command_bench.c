@@ -19,7 +19,7 @@ static DwStatus revoke_device(DwBookCall *call, DwMessage *message)
     if (status == DW_OK)
         status = dw_device_revoke(call->book, number, message);
     if (status == DW_OK)
-        puts("The device was sent away.");
+        puts("The device was removed.");
     return status;
 }
 
@@ -32,7 +32,7 @@ static const DwVerb *bench_verbs(void)
         {"password", "", "Set the password that other devices show once: typed twice, or one line of a pipe.", 0, 0,
          dw_bench_call_password},
         {"devices", "", "List the devices that were paired.", 0, 0, list_devices, .json = true},
-        {"revoke", "NUMBER", "Send a paired device away.", 1, 1, revoke_device},
+        {"revoke", "NUMBER", "Remove a paired device.", 1, 1, revoke_device},
         {NULL},
     };
     return verbs;

@@ -263,7 +263,7 @@ static DwStatus due(DwBookCall *call, DwMessage *message)
         printf("%s  %s %lld  %s: %s\n", list.items[i].over_since, list.items[i].entity->label,
                (long long)list.items[i].id, list.items[i].what, list.items[i].why);
     if (list.count == 0)
-        puts("Nothing is due to be let go.");
+        puts("Nothing is due for deletion.");
     dw_due_list_clear(&list);
     return DW_OK;
 }
@@ -302,7 +302,7 @@ static const DwVerb *book_verbs(void)
         {"export", "FOLDER [CUSTOMER]", "Write everything, or what is held of one customer, as JSON and CSV.", 1, 2,
          export_book},
         {"erase", "CUSTOMER", "Erase a customer's data and keep the decks' technical history.", 1, 1, erase},
-        {"due", "", "List what the retention settings say is to be let go.", 0, 0, due},
+        {"due", "", "List what the retention settings say is due for deletion.", 0, 0, due},
         {NULL},
     };
     return verbs;

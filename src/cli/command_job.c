@@ -392,7 +392,8 @@ static DwStatus print_abandoned(DwBookCall *call, int64_t job, DwMessage *messag
     if (*abandoned.missing)
         printf(". Missing: %s.\n", abandoned.missing);
     else
-        printf(". By the shop's terms it may be let go since %s; look at the local law first.\n", abandoned.free_on);
+        printf(". By the shop's terms it may be disposed of since %s; look at the local law first.\n",
+               abandoned.free_on);
     return DW_OK;
 }
 

@@ -341,7 +341,7 @@ static const DwVerb *model_verbs(void)
         {"show", "NUMBER", "Show a model, what its decks told and what other shops shared.", 1, 1, show, .json = true},
         {"add", "make=… name=… [key=value …]", "Add a model.", 0, 0, add, .operands = true, .json = true},
         {"change", "NUMBER key=value …", "Change what is given.", 1, 1, change, .operands = true, .json = true},
-        {"note", "NUMBER key=value … [source=…]", "Note how it is built, by a manual, a plate or a calliper.", 1, 1,
+        {"note", "NUMBER key=value … [source=…]", "Note how it is built, by a manual, a plate or a caliper.", 1, 1,
          note, .operands = true},
         {"fault", "NUMBER fault=… [remedy=…] [seen=DECKS]", "Note a usual fault and what mends it.", 1, 1, note_fault,
          .operands = true, .json = true},

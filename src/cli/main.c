@@ -1,11 +1,11 @@
 // SPDX-License-Identifier: MIT
 // The command line: a procedure of the registry or a command of the table.
+#include "base/place.h"
 #include "base/text.h"
 #include "book/shop/setting_check.h"
 #include "chart/draw/fonts.h"
 #include "chart/draw/number.h"
 #include "cli/help.h"
-#include "base/place.h"
 
 #include <stdlib.h>
 #include <string.h>

@@ -65,7 +65,7 @@ static const double known_share = 0.03;
 static const double weak_share = 0.3;
 // How much readier a part that turns audibly is to show the rest of what it does.
 static const double company = 3;
-// One error in so many is larger than its spread tells, by so much: a slip of the calliper, a line bent by its noise.
+// One error in so many is larger than its spread tells, by so much: a slip of the caliper, a line bent by its noise.
 static const double slip_share = 0.01, slip_times = 3;
 // A part that does not run quite evenly shows beside its line as well, less strongly: how likely that is, how far off
 // (of the rate) and how much weaker.

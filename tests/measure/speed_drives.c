@@ -346,7 +346,7 @@ END_TEST
 static double blended(double second)
 {
     double slow = 0.014 * sin(2 * M_PI * 0.987 * TURN_HZ * second);
-    double motor = 272.5 / 13.4 * 1.01 * TURN_HZ; // creep, and what a calliper misses
+    double motor = 272.5 / 13.4 * 1.01 * TURN_HZ; // creep, and what a caliper misses
     return slow + 0.02 * sin(2 * M_PI * motor * second) + 0.053 * sin(2 * M_PI * 6 * motor * second);
 }
 

@@ -1,10 +1,10 @@
 # SPDX-License-Identifier: MIT
 """Imagined drives, drawn by a seed, written from mechanics: what turns how often, and what a technician measures of it.
 
-A Drive has true dimensions, from which its true rates follow, and dimensions as read with a calliper. The faults that make
+A Drive has true dimensions, from which its true rates follow, and dimensions as read with a caliper. The faults that make
 it uneven are in drive_faults.py, the course of the speed is put together in drive_course.py. Nothing is taken from the program.
 
-Sources: belts and pulleys by the textbook relation of effective diameters; slip of shaded-pole motors 2 to 7 %, calliper
+Sources: belts and pulleys by the textbook relation of effective diameters; slip of shaded-pole motors 2 to 7 %, caliper
 errors of 0.02 to 0.05 mm, creep of a rubber belt below 0.5 %: common practice, no source. Cogs a turn: least common multiple
 of poles and slots (textbook). Record's tone within 0.5 %: IEC 60098:2020, 5.6.
 """
@@ -14,7 +14,7 @@ NOMINAL = {"33": 100 / 3, "45": 45.0}
 POLES_AND_SLOTS = [(12, 9), (16, 12), (8, 6), (20, 15), (24, 18), (12, 15), (10, 12)]
 
 
-class Calliper:
+class Caliper:
     """One instrument in one hand: a zero that is off for all it measures, and what each reading adds."""
 
     def __init__(self, draw):
@@ -46,7 +46,7 @@ class Drive:
         self.nominal = NOMINAL[self.speed]
         self.mains = draw.choice([50, 60])
         self.mains_true = self.mains * (1 + draw.gauss(0, 0.0004))
-        self.calliper = Calliper(draw)
+        self.caliper = Caliper(draw)
         self.rates, self.dimensions = {}, {}
         {"belt": self.lay_belt, "idler": self.press_idler, "direct": self.wind_motor}[kind]()
         self.rates["mains"] = self.mains_true
@@ -115,12 +115,12 @@ class Drive:
         others = {"33": (1.35, 2.34), "45": (1 / 1.35, 2.34 / 1.35)}[self.speed]
         lay = 2 * self.fibre * self.thickness if self.kind == "belt" else 0.0
         true = [self.pulley] + [(self.pulley + lay) * ratio - lay for ratio in others[:self.draw.choice([1, 2])]]
-        return [self.calliper.read(one) for one in sorted(true)]
+        return [self.caliper.read(one) for one in sorted(true)]
 
     def pulley_words(self):
         if self.draw.random() < (0.6 if self.kind == "idler" else 0.25):
             return [f"drive.pulley_diameter={one:.2f}mm" for one in self.steps()]
-        return [f"drive.pulley_diameter={self.calliper.read(self.pulley):.2f}mm"]
+        return [f"drive.pulley_diameter={self.caliper.read(self.pulley):.2f}mm"]
 
     def motor_words(self):
         kind = {"servo": "dc", "quartz": "dc"}.get(self.motor, self.motor)
@@ -135,13 +135,13 @@ class Drive:
         return words
 
     def words(self):
-        """Operands of the description, with a calliper's errors. Some that one would like to know are left out."""
+        """Operands of the description, with a caliper's errors. Some that one would like to know are left out."""
         words = [f"deck.speed={self.nominal:.4f}rpm", f"deck.mains={self.mains}Hz", f"drive.kind={self.kind}"]
         if self.kind == "direct":
             return words + [f"drive.poles={self.poles}", f"drive.slots={self.slots}", f"drive.tacho_lines={self.tacho}"]
-        words += self.motor_words() + self.pulley_words() + [f"drive.rim_diameter={self.calliper.read(self.rim):.2f}mm"]
+        words += self.motor_words() + self.pulley_words() + [f"drive.rim_diameter={self.caliper.read(self.rim):.2f}mm"]
         if self.kind == "idler":
-            return words + [f"drive.idler_diameter={self.calliper.read(self.idler, 0.02):.2f}mm"]
+            return words + [f"drive.idler_diameter={self.caliper.read(self.idler, 0.02):.2f}mm"]
         words.append(f"drive.belt_thickness={max(0.3, self.thickness + self.draw.gauss(0, 0.015)):.2f}mm")
         known = self.draw.choice(["centre", "centre", "both", "length"])
         if known != "length":

@@ -35,7 +35,7 @@ class Seating:
         step = draw.choice(TURNS[self.count])
         self.angles = [step * place for place in range(self.count)]
         self.true_angles = [0.0] + [angle + draw.gauss(0, 1.0) for angle in self.angles[1:]]
-        # One hole, one spindle: measured by calliper, or what is common.
+        # One hole, one spindle: measured by caliper, or what is common.
         self.told_play = draw.random() < 0.5
         self.most = draw.uniform(0.01, PLAY) if self.told_play else PLAY
         self.play = [anywhere(draw, self.most) for _ in self.angles]

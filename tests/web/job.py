@@ -403,12 +403,12 @@ def check_left(tap, device):
     expect(tap, "and is ready", device.post(base + "/move", {"state": "ready"}))
     page = device.get("/left").text
     tap.say("the page names what is missing", "" if "Nobody Comes" in page and "notices: 0 of 1" in page else page[-900:])
-    expect(tap, "too early nothing is written down", device.post(base + "/dispose", {"how": "sold"}), 400, "not let go yet")
+    expect(tap, "too early nothing is written down", device.post(base + "/dispose", {"how": "sold"}), 400, "may not be disposed of yet")
     job_id = re.search(r'name="job_id" value="(\d+)"', page[page.index("Nobody Comes"):]).group(1)
     today = datetime.date.today().isoformat()
     expect(tap, "a last notice is noted there", device.post("/record/notice", {"job_id": job_id, "kind": "last notice", "sent_on": today, "back": "/left"}))
     page = device.get("/left").text
-    tap.say("then it may be let go", "" if "may be let go since" in page[page.index("Nobody Comes"):] else page[-900:])
+    tap.say("then it may be let go", "" if "may be disposed of since" in page[page.index("Nobody Comes"):] else page[-900:])
     expect(tap, "what became of it is to be said", device.post(base + "/dispose", {}), 400, "what became")
     expect(tap, "and is kept", device.post(base + "/dispose", {"how": "given away", "witness": "Ben"}))
     tap.say("it waits no longer", "Nobody Comes" in device.get("/left").text)

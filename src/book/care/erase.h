@@ -41,7 +41,7 @@ typedef struct {
     size_t count;
 } DwDueList;
 
-// What the shop's retention settings say is to be let go today: customers to
+// What the shop's retention settings say is due for deletion today: customers to
 // erase, photographs to remove, names on old invoices of erased customers. The
 // caller frees the list with dw_due_list_clear().
 DwStatus dw_due_list_read(DwBook *book, DwDueList *list, DwMessage *message);

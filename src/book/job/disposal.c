@@ -168,7 +168,7 @@ static DwStatus check(DwBook *book, const DwDisposal *disposal, DwMessage *messa
     if (status != DW_OK)
         return status;
     if (*abandoned.missing)
-        return dw_fail(message, DW_BAD_INPUT, "The deck of job %04lld is not let go yet. What is missing: %s.",
+        return dw_fail(message, DW_BAD_INPUT, "The deck of job %04lld may not be disposed of yet. What is missing: %s.",
                        (long long)abandoned.number, abandoned.missing);
     if (strcmp(disposal->disposed_on, abandoned.free_on) < 0)
         return dw_fail(message, DW_BAD_INPUT, "Disposed of on %s: the terms let it go from %s on.",

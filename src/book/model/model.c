@@ -30,7 +30,7 @@ static const DwField value_fields[] = {
     {"low", "From", DW_FIELD_REAL, offsetof(DwModelValue, low)},
     {"high", "To", DW_FIELD_REAL, offsetof(DwModelValue, high)},
     {"unit", "Unit", DW_FIELD_TEXT, offsetof(DwModelValue, unit)},
-    {"source", "Source", DW_FIELD_TEXT, offsetof(DwModelValue, source), .help = "A manual, a plate, a calliper."},
+    {"source", "Source", DW_FIELD_TEXT, offsetof(DwModelValue, source), .help = "A manual, a plate, a caliper."},
     {"shared_by", "Shared by", DW_FIELD_TEXT, offsetof(DwModelValue, shared_by)},
 };
 

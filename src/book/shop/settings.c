@@ -79,16 +79,16 @@ static const DwSetting rows[] = {
     {{"warranty.excludes", "The warranty excludes", DW_FIELD_TEXT, .lines = true}, ""},
     {{"storage.free_days", "Storage free for days", DW_FIELD_INTEGER, .high = 36500}, "14"},
     {{"storage.daily_charge", "Storage for a day", DW_FIELD_AMOUNT, .not_negative = true}, "0"},
-    {{"storage.notices", "Notices before a deck is let go", DW_FIELD_INTEGER, .high = 100,
+    {{"storage.notices", "Notices before a deck is disposed of", DW_FIELD_INTEGER, .high = 100,
       .help = "By the shop's own terms and the local law; 0: no deck is ever disposed of."},
      "0"},
     {{"storage.wait_days", "Days to wait after the last notice", DW_FIELD_INTEGER, .high = 36500,
       .help = "By the shop's own terms and the local law."},
      "0"},
     {{"storage.terms", "Terms for decks left behind", DW_FIELD_TEXT, .lines = true,
-      .help =
-          "Printed on the intake receipt and the last notice. A deck is let go only by the terms that stood when it "
-          "was taken in."},
+      .help = "Printed on the intake receipt and the last notice. A deck is disposed of only by the terms that stood "
+              "when it "
+              "was taken in."},
      ""},
     {{"service.months", "Next service after months", DW_FIELD_INTEGER, .high = 1200}, "24"},
     {{"retention.customer_years", "Customers' data kept for years", DW_FIELD_INTEGER, .high = 100,

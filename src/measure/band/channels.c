@@ -144,7 +144,7 @@ static void add_floor(const Work *work, double left_noise, double right_noise)
                               "It takes a one-sided band of at least four blocks (1 s).");
         return;
     }
-    dw_sheet_add_estimate(work->sheet, "channels.floor", "Separation that noise alone would feign", -decibels(noise),
+    dw_sheet_add_estimate(work->sheet, "channels.floor", "Separation that noise alone would imitate", -decibels(noise),
                           "dB", 1, NAN, "95 % scatter of the leak between blocks");
 }
 

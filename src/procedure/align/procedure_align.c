@@ -183,7 +183,7 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
 const DwProcedure dw_procedure_align = {
     .name = "align",
     .title = "Alignment of arm and cartridge",
-    .summary = "null radii, overhang and offset; what was found, what it costs, the move that mends it",
+    .summary = "Find null radii, overhang and offset: what was found, what it costs, the move that mends it.",
     .quantities = quantities,
     .run = run,
 };

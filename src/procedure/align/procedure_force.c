@@ -428,7 +428,8 @@ static const char *const quantities[] = {"arm.name",
 const DwProcedure dw_procedure_force = {
     .name = "force",
     .title = "Tracking force, balance and skating",
-    .summary = "Scale readings against the maker's range, the counterweight's move, the skating force and its spread",
+    .summary = "Hold scale readings against the maker's range; find the counterweight's move and the skating force "
+               "with its spread.",
     .quantities = quantities,
     .run = run,
 };

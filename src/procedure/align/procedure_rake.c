@@ -328,7 +328,8 @@ static const char *const quantities[] = {
 const DwProcedure dw_procedure_rake = {
     .name = "rake",
     .title = "Rake and arm height",
-    .summary = "Rake from a side photograph, the spacer for a wanted rake, what height does to overhang and force",
+    .summary = "Find the rake from a side photograph, the spacer for a wanted rake, and what height does to overhang "
+               "and force.",
     .quantities = quantities,
     .run = run,
 };

@@ -302,8 +302,8 @@ static const char *const quantities[] = {"arm.name",
 const DwProcedure dw_procedure_resonance = {
     .name = "resonance",
     .title = "Arm and cartridge resonance",
-    .summary =
-        "Where the arm's mass resonates on the cartridge's compliance, what brings it in, mass and compliance found",
+    .summary = "Work out where the arm's mass resonates on the cartridge's compliance, what brings it into range, and "
+               "mass and compliance from what was found.",
     .quantities = quantities,
     .run = run,
 };

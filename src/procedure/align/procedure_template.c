@@ -315,8 +315,8 @@ static DwStatus print(const DwRequest *request, const char *path, DwMessage *mes
 const DwProcedure dw_procedure_template = {
     .name = "template",
     .title = "Template for arm and cartridge",
-    .summary = "true-scale paper to set an arm by: arc, two-point grid, overhang gauge, strips; disc and card with "
-               "marks for a camera",
+    .summary = "Print true-scale paper to set an arm by: arc, two-point grid, overhang gauge, strips; disc and card "
+               "with marks for a camera.",
     .quantities = quantities,
     .bare_word = "template.kind",
     .run = run,

@@ -53,8 +53,8 @@ static void add_lengths(const DwDrive *drive, const DwBeltPath *path, double *st
     add(sheet, "drive.belt_longest", "Longest belt (2 % stretch)", length / (1 + stretch_least), "mm", 1,
         "path round both rims less 2 %");
     add(sheet, "drive.belt_path", "Path round both rims", length, "mm", 2, "exact open-belt length");
-    add(sheet, "drive.pulley_wrap", "Belt embraces the pulley by", wrap, "deg", 1, "exact geometry");
-    add(sheet, "drive.rim_wrap", "Belt embraces the rim by", 360 - wrap, "deg", 1, "exact geometry");
+    add(sheet, "drive.pulley_wrap", "Belt wrap on the pulley", wrap, "deg", 1, "exact geometry");
+    add(sheet, "drive.rim_wrap", "Belt wrap on the rim", 360 - wrap, "deg", 1, "exact geometry");
     if (!isfinite(*stretch))
         dw_sheet_not_measured(sheet, "drive.belt_stretch", "needs drive.belt_length, the free inner length");
 }
@@ -117,7 +117,7 @@ static void add_torsion(const DwInputs *inputs, const DwDrive *drive, const DwBe
                               "platter.diameter or platter.inertia");
 }
 
-// What the calliper and the customer said of the belt, as readings to be judged.
+// What the caliper and the customer said of the belt, as readings to be judged.
 static void add_history(const DwInputs *inputs, const DwDrive *drive, DwSheet *sheet)
 {
     double growth = drive->belt_length_mm / dw_inputs_in(inputs, "drive.belt_listed_length", "mm") - 1;
@@ -125,7 +125,7 @@ static void add_history(const DwInputs *inputs, const DwDrive *drive, DwSheet *s
     add(sheet, "drive.belt_age", "Belt age", dw_inputs_in(inputs, "drive.belt_age", "a"), "a", 1, "as told");
     add(sheet, "drive.belt_hours", "Belt hours", dw_inputs_in(inputs, "drive.belt_hours", "h"), "h", 0, "as told");
     double hump = dw_inputs_in(inputs, "drive.belt_hump", "mm");
-    add(sheet, "drive.belt_hump", "Belt hump", hump, "mm", 2, "calliper, thickest less thinnest place");
+    add(sheet, "drive.belt_hump", "Belt hump", hump, "mm", 2, "caliper, thickest less thinnest place");
     double dip = 100 * hump / (drive->pulley_mm + drive->belt_thickness_mm);
     if (hump > 0 && isfinite(dip))
         dw_sheet_remark(sheet,

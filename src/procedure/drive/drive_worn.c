@@ -9,7 +9,7 @@
 // Half-widths (95 %) of what a technician reads (common practice, no source).
 static const double PLUCK_SHARE = 0.02;  // of a frequency read off a tuner or a telephone
 static const double MASS_OFF_G = 0.02;   // stylus scale
-static const double SPAN_OFF_MM = 1;     // by calliper from the dimensions
+static const double SPAN_OFF_MM = 1;     // by caliper from the dimensions
 static const double PUSH_SHARE = 0.03;   // spring or stylus scale, held by hand
 static const double GIVE_OFF_MM = 0.25;  // against a rule
 static const double RADIUS_OFF_MM = 0.5; // where the thread runs

@@ -101,8 +101,7 @@ static void read_speed(DwSheet *sheet, const DwDriveStep *step, double creep)
         dw_reading_set_method(reading, "against the nominal speed of the step");
     }
     if (reading && fabs(error) > doubt)
-        dw_sheet_remark(sheet,
-                        "By its dimensions this drive runs %.2f %% %s at %.4g rpm; a calliper explains ±%.2f %%.",
+        dw_sheet_remark(sheet, "By its dimensions this drive runs %.2f %% %s at %.4g rpm; a caliper explains ±%.2f %%.",
                         fabs(error), error > 0 ? "fast" : "slow", step->nominal_rpm, doubt);
 }
 
@@ -364,7 +363,7 @@ static const char *const quantities[] = {
 const DwProcedure dw_procedure_drive = {
     .name = "drive",
     .title = "The drive by its dimensions",
-    .summary = "speed, pulley and belt from dimensions, what turns how often, and worn parts by number",
+    .summary = "Work out speed, pulley and belt from dimensions, what turns how often, and worn parts by number.",
     .quantities = quantities,
     .recordings_most = 1,
     .run = run,

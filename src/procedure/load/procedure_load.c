@@ -359,7 +359,8 @@ static const char *const quantities[] = {"arm.name",
 const DwProcedure dw_procedure_load = {
     .name = "load",
     .title = "Cartridge loading",
-    .summary = "Electrical response into arm wire, lead and input, the flattest load, room for lead, moving coil, hiss",
+    .summary = "Work out the electrical response into arm wire, lead and input: the flattest load, room for lead, "
+               "moving coil, hiss.",
     .quantities = quantities,
     .run = run,
 };

@@ -183,7 +183,7 @@ static void write_to_let_go(DwPage *page)
 {
     DwDueList due = {0};
     DwHtml *html = page->html;
-    dw_html_element(html, "h2", _("To be let go"), NULL);
+    dw_html_element(html, "h2", _("Due for deletion"), NULL);
     if (dw_due_list_read(page->request->book, &due, NULL) != DW_OK || due.count == 0)
         dw_html_element(html, "p", _("Nothing is kept longer than the shop has set."), "class", "quiet", NULL);
     dw_html_open(html, "ul", "class", "cards", NULL);

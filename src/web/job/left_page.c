@@ -56,7 +56,7 @@ static void write_standing(DwPage *page, const DwAbandoned *left)
     if (*left->missing)
         dw_html_format(html, _("Missing: %s."), left->missing);
     else
-        dw_html_format(html, _("By the shop's terms it may be let go since %s."), left->free_on);
+        dw_html_format(html, _("By the shop's terms it may be disposed of since %s."), left->free_on);
     dw_html_close(html, "p");
 }
 

@@ -242,7 +242,8 @@ static DwAnswer write_page(const DwWebRequest *request, const DwJob *job, const 
                                                         .style = "live.css",
                                                         .first = "live-pictures.js",
                                                         .script = "live.js",
-                                                        .room = DW_ROOM_LIVE});
+                                                        .room = DW_ROOM_LIVE,
+                                                        .help = "live"});
     DwHtml *html = page->html;
     dw_html_element(html, "h1", _("Live"), NULL);
     DwLiveBefore *before = dw_live_before_read(request, job->record.id);

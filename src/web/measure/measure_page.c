@@ -109,6 +109,7 @@ static DwAnswer show_form(const DwWebRequest *request, const DwMeasureForm *form
                                                         .style = "measure.css",
                                                         .script = "measure.js",
                                                         .room = DW_ROOM_MEASURE,
+                                                        .help = procedure->name,
                                                         .status = dw_measure_form_is_wrong(form) ? 400 : 200});
     DwHtml *html = page->html;
     const char *words = form->question->words;

@@ -84,8 +84,10 @@ static DwAnswer show_result(const DwWebRequest *request)
     DwSheetSource source;
     if (!dw_sheet_source_open(request, &source, &answer))
         return answer;
-    DwPage *page = dw_page_begin(
-        request, &(DwPageHead){.title = source.sheet->title, .style = "measure.css", .room = DW_ROOM_MEASURE});
+    DwPage *page = dw_page_begin(request, &(DwPageHead){.title = source.sheet->title,
+                                                        .style = "measure.css",
+                                                        .room = DW_ROOM_MEASURE,
+                                                        .help = source.sheet->procedure});
     DwHtml *html = page->html;
     DwSheetView view = dw_sheet_source_view(&source);
     dw_html_element(html, "h1", source.sheet->title, NULL);
@@ -209,8 +211,10 @@ static DwAnswer show_kept(const DwWebRequest *request)
     DwSheetSource source;
     if (!dw_sheet_source_open(request, &source, &answer))
         return answer;
-    DwPage *page = dw_page_begin(
-        request, &(DwPageHead){.title = source.sheet->title, .style = "measure.css", .room = DW_ROOM_MEASURE});
+    DwPage *page = dw_page_begin(request, &(DwPageHead){.title = source.sheet->title,
+                                                        .style = "measure.css",
+                                                        .room = DW_ROOM_MEASURE,
+                                                        .help = source.sheet->procedure});
     DwHtml *html = page->html;
     DwSheetView view = dw_sheet_source_view(&source);
     dw_html_element(html, "h1", source.sheet->title, NULL);

@@ -104,6 +104,9 @@ DwPage *dw_page_begin(const DwWebRequest *request, const DwPageHead *head)
     dw_html_open(html, "body", NULL);
     if (!head->plain && head->room != DW_ROOM_NONE)
         write_rooms(page, head->room);
+    if (!head->plain && head->room != DW_ROOM_NONE)
+        snprintf(page->help, sizeof page->help, "%s%s%s", dw_asset_path("handbook.html"), head->help ? "#page-" : "",
+                 head->help ? head->help : "");
     write_word(page);
     dw_html_open(html, "main", "id", "main", NULL);
     return page;
@@ -113,6 +116,11 @@ DwAnswer dw_page_end(DwPage *page)
 {
     DwHtml *html = page->html;
     dw_html_close(html, "main");
+    if (page->help[0]) {
+        dw_html_open(html, "footer", NULL);
+        dw_html_element(html, "a", _("Help"), "href", page->help, NULL);
+        dw_html_close(html, "footer");
+    }
     dw_html_close(html, "body");
     dw_html_close(html, "html");
     size_t length;

@@ -25,8 +25,9 @@ typedef struct {
     const char *first;  // a script that the next one builds on, or NULL
     const char *script; // a script in data/web, such as "live.js", or NULL
     DwRoom room;
-    unsigned status; // HTTP's; 0 is 200
-    bool plain;      // without the rooms and the search field: for a phone's one act
+    unsigned status;  // HTTP's; 0 is 200
+    bool plain;       // without the rooms and the search field: for a phone's one act
+    const char *help; // the measurement whose page of the handbook is its help, or NULL for the handbook
 } DwPageHead;
 
 // A page being written, the answer to REQUEST.
@@ -35,6 +36,7 @@ typedef struct {
     DwHtml *html;
     unsigned status;
     unsigned fields; // of its forms so far, for their ids
+    char help[160];  // where its help stands; "" for none
     char once[33];   // what makes each act of its forms one (server/once.h); "" until one is written
 } DwPage;
 

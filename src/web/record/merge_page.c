@@ -95,7 +95,7 @@ static void write_hanging(DwPage *page, const Merge *merge)
     if (text.length)
         dw_html_format(page->html, _("It takes along: %s."), text.chars);
     else
-        dw_html_text(page->html, _("Nothing hangs on the one that goes."));
+        dw_html_text(page->html, _("Nothing belongs to the one that goes."));
     dw_html_close(page->html, "p");
     dw_text_clear(&text);
 }

@@ -84,7 +84,7 @@ static DwAnswer send_away(const DwWebRequest *request)
     DwMessage message;
     DwStatus status = dw_device_revoke(request->book, dw_request_id(request, "number"), &message);
     if (status == DW_OK)
-        return dw_answer_kept(_("The device was sent away."), "/shop/devices");
+        return dw_answer_kept(_("The device was removed."), "/shop/devices");
     return dw_answer_trouble(status, &message);
 }
 

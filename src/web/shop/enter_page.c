@@ -28,7 +28,7 @@ static void write_name_field(DwPage *page)
 {
     const char *given = dw_request_field(page->request, "device");
     dw_form_text(page, "device", _("Name of this device"), *given ? given : likely_name(page->request), "text",
-                 _("What it does is noted under this name, and under this name it can be sent away."));
+                 _("What it does is noted under this name, and under this name it can be removed."));
 }
 
 static void write_password_form(DwPage *page, const char *to)

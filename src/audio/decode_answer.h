@@ -1,0 +1,27 @@
+// SPDX-License-Identifier: MIT
+// What the decoder in its box answers: facts, then blocks of samples, then the end. The program that reads takes
+// nothing of it on trust.
+#ifndef DW_AUDIO_DECODE_ANSWER_H
+#define DW_AUDIO_DECODE_ANSWER_H
+
+#include <stdint.h>
+
+enum { DW_ANSWER_MARK = 0x44574143, DW_ANSWER_BLOCK_FRAMES = 8192, DW_ANSWER_WORDS = 1000 };
+
+typedef enum {
+    DW_ANSWER_FACTS, // of the recording; words: its format
+    DW_ANSWER_BLOCK, // frames of samples follow, interleaved, as floats
+    DW_ANSWER_END,   // words: the remark
+    DW_ANSWER_NOT,   // it cannot be read, or no further; status; words: why
+} DwDecodeAnswerKind;
+
+typedef struct {
+    uint32_t mark, kind;
+    int32_t status;
+    uint32_t channels, frames, flags;
+    int64_t length; // of the recording, in frames; -1: unknown
+    double rate_hz;
+    char words[DW_ANSWER_WORDS]; // ends in 0
+} DwDecodeAnswer;
+
+#endif
