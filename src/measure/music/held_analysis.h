@@ -35,8 +35,8 @@ struct DwHeld {
     size_t parts;
     double length_s; // of the recording
     double held_s;   // with held notes
-    double steady_s;  // with partials that stand still but for what is common
-    size_t steady;    // how many of them
+    double steady_s; // with partials that stand still but for what is common
+    size_t steady;   // how many of them
     size_t vibrati;  // partials that shake
     bool found;      // once a turn
     double limit;    // 95 % upper limit of what comes once a turn, % peak
