@@ -8,6 +8,7 @@
 #include <complex.h>
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 static const double GAP_S = 1;          // moments closer than this are one
 static const double GAIN_AT_TOP = 0.55; // of the courses at 6 Hz, by their window
@@ -169,7 +170,7 @@ void dw_held_steady_find(DwHeld *held)
     }
 }
 
-void dw_held_turn_find(DwHeld *held)
+static Common find_common(DwHeld *held)
 {
     const DwHeldFit *fit = &held->fit;
     Common common = {.step_s = 0.05, .from_s = fit->from_s};
@@ -177,14 +178,44 @@ void dw_held_turn_find(DwHeld *held)
     common.sum = dw_memory_new(common.count, sizeof(double));
     common.weight = dw_memory_new(common.count, sizeof(double));
     common.partials = dw_memory_new(common.count, sizeof(double));
+    memset(held->turn_percent, 0, sizeof held->turn_percent);
+    memset(held->turn_seconds, 0, sizeof held->turn_seconds);
     for (size_t j = 0; j < fit->count; j++)
         add_course(held, &fit->courses[j], &common);
+    return common;
+}
+
+static void end_common(Common *common)
+{
+    free(common->sum);
+    free(common->weight);
+    free(common->partials);
+}
+
+double dw_held_other_rate(DwHeld *held, double low_hz, double high_hz)
+{
+    Common common = find_common(held);
+    double length_s = fmax(held->fit.to_s - held->fit.from_s, 1), best = 0, found = low_hz;
+    for (double hz = low_hz; hz <= high_hz; hz += 0.25 / length_s) {
+        double complex at = 1, step = cexp(-2 * M_PI * I * hz * common.step_s), sum = 0;
+        for (size_t i = 0; i < common.count; i++, at *= step)
+            sum += common.sum[i] * at;
+        if (cabs(sum) > best) {
+            best = cabs(sum);
+            found = hz;
+        }
+    }
+    end_common(&common);
+    return found;
+}
+
+void dw_held_turn_find(DwHeld *held)
+{
+    Common common = find_common(held);
     for (size_t a = 0; a < DW_HELD_TURN_POINTS; a++)
         held->turn_percent[a] = held->turn_seconds[a] > 0 ? held->turn_percent[a] / held->turn_seconds[a] : NAN;
     held->flutter_limit = flutter_limit(&common);
-    free(common.sum);
-    free(common.weight);
-    free(common.partials);
+    end_common(&common);
     share_out(held);
 }
 
