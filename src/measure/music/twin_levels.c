@@ -9,10 +9,11 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { SIZE = 4096, PLACES_LEAST = 10 };
+enum { SIZE = 4096, PLACES_LEAST = 8 };
 
 static const double MIDDLE_LOW_HZ = 300, MIDDLE_HIGH_HZ = 3200;
-static const double NOISE_DB = 12; // over a band's quietest seconds: music
+static const double NOISE_DB = 3;  // over a band's quietest seconds: music
+static const double LOUDEST = 0.7; // of the places are less loud than those that count
 static const double MOST_S = 1800;
 
 struct DwTwinLevels {
@@ -130,17 +131,21 @@ static double floor_of(const DwTwinLevels *levels, size_t channel, size_t band, 
     return dw_statistics_quantile(room, levels->count, 0.02);
 }
 
-// The second over the first in BAND of CHANNEL, in decibels: the median of places with music. NAN without enough.
+// The second over the first in BAND of CHANNEL, in decibels: the median of the loudest places, which stand over what
+// either chain adds. NAN without enough.
 static double compare_band(const DwTwinLevels *const two[2], const DwTwinPath *path, size_t channel, size_t band,
                            float *room, double *spread)
 {
     double over = pow(10, NOISE_DB / 10);
     double floors[2] = {over * floor_of(two[0], channel, band, room), over * floor_of(two[1], channel, band, room)};
+    for (size_t p = 0; p < path->count; p++)
+        room[p] = (float)power_at(two[0], path->place[p].at_s, channel, band);
+    double loud = path->count ? dw_statistics_quantile(room, path->count, LOUDEST) : 0;
     size_t kept = 0;
     for (size_t p = 0; p < path->count; p++) {
         double a = power_at(two[0], path->place[p].at_s, channel, band);
         double b = power_at(two[1], path->place[p].other_s, channel, band);
-        if (a > floors[0] && b > floors[1] && path->place[p].likeness > 0.2)
+        if (a >= loud && a > floors[0] && b > floors[1] && path->place[p].likeness > 0.2)
             room[kept++] = (float)(10 * log10(b / a));
     }
     *spread = NAN;
