@@ -32,7 +32,9 @@ static float sample_at(const Music *music, double seconds)
     for (size_t n = 0; n < 3 && rise > 0; n++) {
         double hz = chords[chord][n], shake = 2 * M_PI * (5 + 0.37 * (double)n + 0.11 * (double)chord);
         double depth = music->vibrato_cents / 1200 * M_LN2, slide = music->slide_cents / 1200 * M_LN2 / 2.95;
-        double phase = hz * (since - depth * cos(shake * since) / shake + slide * since * since / 2);
+        // A player's hand does not keep time: the shake wanders by a radian or two.
+        double hand = shake * since + 1.8 * sin(2.1 * since + (double)n);
+        double phase = hz * (since - depth * cos(hand) / shake + slide * since * since / 2);
         for (int h = 1; h <= 8; h++)
             sum += sin(2 * M_PI * h * phase + h) / h;
     }

@@ -221,26 +221,20 @@ void dw_held_turn_find(DwHeld *held)
 
 // --- tuning ------------------------------------------------------------------------
 
-// The pitch of the lowest partial of each note, modulo a semitone of equal temperament from the stated tuning, as a
-// mean on the circle.
+// The pitch of each held partial that is no other's harmonic, modulo a semitone of equal temperament from the stated
+// tuning, as a mean on the circle.
 void dw_held_tuning_find(DwHeld *held)
 {
     const DwHeldFit *fit = &held->fit;
     DwHeldTuning *tuning = &held->tuning;
     if (!isfinite(held->settings.tuning_hz))
         return;
-    double *lowest = dw_memory_new(fit->notes + 1, sizeof *lowest);
-    for (size_t j = 0; j < fit->count; j++) {
-        double *note = &lowest[fit->courses[j].note];
-        *note = *note > 0 ? fmin(*note, fit->courses[j].mean_hz) : fit->courses[j].mean_hz;
-    }
     double complex sum = 0;
-    for (size_t n = 0; n < fit->notes; n++)
-        if (lowest[n] > 0) {
-            sum += cexp(2 * M_PI * I * 12 * log2(lowest[n] / held->settings.tuning_hz));
+    for (size_t j = 0; j < fit->count; j++)
+        if (fit->courses[j].vibrato_hz <= 0 && dw_partial_course_is_root(fit->courses, fit->count, j)) {
+            sum += cexp(2 * M_PI * I * 12 * log2(fit->courses[j].mean_hz / held->settings.tuning_hz));
             tuning->notes++;
         }
-    free(lowest);
     if (tuning->notes < TUNING_NOTES_LEAST)
         return;
     double length = fmin(cabs(sum) / (double)tuning->notes, 1 - 1e-9);
