@@ -7,9 +7,12 @@
 #include "cli/book_call.h"
 #include "cli/guide_call.h"
 #include "cli/options.h"
+#include "cli/help.h"
 #include "procedure/job/job_guide.h"
 #include "procedure/job/job_sheet.h"
 #include "procedure/registry/data_table.h"
+
+#include "guide/guide_words.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -109,18 +112,6 @@ static bool is_sheet(const char *word)
     return length > 5 && strcmp(word + length - 5, ".json") == 0;
 }
 
-// The bare words together are the owner's.
-static DwStatus take_complaint(DwGuideCall *call, const char *words, DwMessage *message)
-{
-    if (dw_guide_case_say(&call->guide_case, words))
-        return DW_OK;
-    return dw_fail(
-        message, DW_BAD_INPUT,
-        "'%s' says no complaint that the guide knows; 'deckwright guide list symptoms' shows them. Did it smoke, "
-        "get wet or hot, give a shock, or is its cord or fuse damaged, keep it unplugged.",
-        words);
-}
-
 static DwStatus take_words(DwGuideCall *call, DwMessage *message)
 {
     DwStatus status = DW_OK;
@@ -136,7 +127,8 @@ static DwStatus take_words(DwGuideCall *call, DwMessage *message)
         call->answered = true;
     }
     if (status == DW_OK && complaint.length)
-        status = take_complaint(call, complaint.chars, message);
+        status =
+            dw_guide_case_say(&call->guide_case, complaint.chars, message); // the bare words together are the owner's
     dw_text_clear(&complaint);
     return status;
 }
@@ -349,38 +341,34 @@ static int recheck(const DwGuideCall *call)
     return exit_status;
 }
 
-static void print_help(void)
-{
-    printf("deckwright %s\n\n%s\n\n", dw_command_guide.usage, dw_command_guide.summary);
-    fputs("  symptom.KEY=yes|no|unknown   what is complained of ('guide list symptoms')\n"
-          "  symptom.KEY=asked            the same where the owner said it only when asked: it weighs less\n"
-          "  finding.KEY=yes|no|unknown   what a test showed ('guide list findings')\n"
-          "  finding.KEY=no,yes           what it showed first, and when it was looked at again\n"
-          "  drive.kind=belt|idler|direct|unknown, deck.age=YEARS\n"
-          "  deck.automatic, deck.changer, deck.suspended, deck.linear = yes|no|unknown\n"
-          "  shop.own=no                  leaves out what this shop found on its own decks\n"
-          "  SHEET.json                   a sheet of any procedure (--json): what it measured counts as its \u00b1 "
-          "allows\n"
-          "  \"WORDS\"                      the owner's words, as in \"sounds slow and hums\"\n"
-          "  An answer left out is open; 'unknown' says that it was asked and could not be told, 'open' takes it "
-          "back.\n\n"
-          "  --ask         ask one thing after the other (also without operands, on a terminal): y, n, ? for unknown,\n"
-          "                b to take the last answer back, q to stop\n"
-          "  --json        as JSON: tables guide.causes (odds in %), guide.next (what to try, best first),\n"
-          "                guide.questions (what to answer for the first of them), guide.work, guide.lubricants,\n"
-          "                guide.answers; reading guide.standing: nothing said, asking, clear, cannot tell\n"
-          "  --job NUMBER  takes the job's deck, sheets and earlier answers, and keeps the path there\n\n"
-          "  guide check            looks over the files in data/guide\n"
-          "  guide list [WHAT]      symptoms, findings, faults or tests\n"
-          "  guide plan FAULT \u2026     the work plan for faults that are found ('guide list faults')\n"
-          "  guide confirm FAULT --job NUMBER  keeps that it was this as a finding; the shop's experience counts it\n"
-          "  guide estimate --job NUMBER   puts the job's work plan into its estimate\n"
-          "  guide practise [drive.kind=…] [seed=N] [--out FILE.wav]   a deck with a hidden fault to learn by; a test "
-          "that\n"
-          "                         listens writes what is heard to FILE.wav\n"
-          "  guide recheck SETTING  what to look at again after a change, and why\n",
-          stdout);
-}
+static const char detail[] =
+    "  symptom.KEY=yes|no|unknown   what is complained of ('guide list symptoms')\n"
+    "  symptom.KEY=asked            the same where the owner said it only when asked: it weighs less\n"
+    "  finding.KEY=yes|no|unknown   what a test showed ('guide list findings')\n"
+    "  finding.KEY=no,yes           what it showed first, and when it was looked at again\n"
+    "  drive.kind=belt|idler|direct|unknown, deck.age=YEARS\n"
+    "  deck.automatic, deck.changer, deck.suspended, deck.linear = yes|no|unknown\n"
+    "  shop.own=no                  leaves out what this shop found on its own decks\n"
+    "  SHEET.json                   a sheet of any procedure (--json): what it measured counts as its \u00b1 "
+    "allows\n"
+    "  \"WORDS\"                      the owner's words, as in \"sounds slow and hums\"\n"
+    "  An answer left out is open; 'unknown' says that it was asked and could not be told, 'open' takes it "
+    "back.\n\n"
+    "  --ask         ask one thing after the other (also without operands, on a terminal): y, n, ? for unknown,\n"
+    "                b to take the last answer back, q to stop\n"
+    "  --json        as JSON: tables guide.causes (odds in %), guide.next (what to try, best first),\n"
+    "                guide.questions (what to answer for the first of them), guide.work, guide.lubricants,\n"
+    "                guide.answers; reading guide.standing: nothing said, asking, clear, cannot tell\n"
+    "  --job NUMBER  takes the job's deck, sheets and earlier answers, and keeps the path there\n\n"
+    "  guide check            looks over the files in data/guide\n"
+    "  guide list [WHAT]      symptoms, findings, faults or tests\n"
+    "  guide plan FAULT \u2026     the work plan for faults that are found ('guide list faults')\n"
+    "  guide confirm FAULT --job NUMBER  keeps that it was this as a finding; the shop's experience counts it\n"
+    "  guide estimate --job NUMBER   puts the job's work plan into its estimate\n"
+    "  guide practise [drive.kind=…] [seed=N] [--out FILE.wav]   a deck with a hidden fault to learn by; a test "
+    "that\n"
+    "                         listens writes what is heard to FILE.wav\n"
+    "  guide recheck SETTING  what to look at again after a change, and why\n";
 
 static DwStatus read_call(int count, char **arguments, DwGuideCall *call, DwMessage *message)
 {
@@ -411,7 +399,7 @@ static int run(int count, char **arguments)
     if (status != DW_OK)
         exit_status = dw_complain(status, &message);
     else if (call.help)
-        print_help();
+        dw_help_command(&dw_command_guide, stdout);
     else if (strcmp(verb, "check") == 0)
         exit_status = check();
     else if (strcmp(verb, "recheck") == 0)
@@ -440,4 +428,5 @@ const DwCommand dw_command_guide = {
              "[--json]",
     .summary = "From complaint to cause: odds, reasons, the test worth its time, a work plan.",
     .run = run,
+    .detail = detail,
 };

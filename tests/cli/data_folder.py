@@ -19,7 +19,7 @@ BELT = ["drive.kind=belt", "drive.motor_poles=24", "drive.pulley_diameter=20mm",
         "drive.belt_thickness=1mm", "drive.belt_length=600mm", "drive.centre_distance=150mm", "drive.belt_age=9a"]
 # Procedures whose readings have limits, or that read a table: their call, and a reading that is judged when all is there.
 CALLS = [(["speed", "tone.wav", "record.tone=3150Hz"], "speed.error"), (["channels", "tone.wav"], None),
-         (["response", "tone.wav"], None), (["noise", "hush.wav", "record.start=1s", "noise.reference_level=-10dB",
+         (["response", "spots.wav"], None), (["noise", "hush.wav", "record.start=1s", "noise.reference_level=-10dB",
                                             "noise.reference_velocity=10cm/s"],
                                             "noise.rumble_weighted"),
          (["align", "arm.pivot_to_spindle=222mm"], None), (["template", "arm.pivot_to_spindle=222mm"], None),
@@ -33,7 +33,7 @@ CALLS = [(["speed", "tone.wav", "record.tone=3150Hz"], "speed.error"), (["channe
 SPEED, DRIVE, NOISE = CALLS[0][0], CALLS[11][0], CALLS[3][0]
 BEARING, GRADE = CALLS[14][0], ["bearing", *OIL, "oil.grade=VG22"]
 MISTAKES = [
-    ("limits/hifi.ini", "[speed.error]", "[speed.eror]", SPEED, "line 5: [speed.eror] is no reading that can have a limit."),
+    ("limits/hifi.ini", "[speed.error]", "[speed.eror]", SPEED, "line 5: [speed.eror] is no reading that can have a limit"),
     ("limits/hifi.ini", "allowed = -1.0", "alowed = -1.0", SPEED, "line 5: 'alowed' is nothing that [speed.error] can say."),
     ("limits/hifi.ini", "-0.3 .. 0.3 %", "-0.3 to 0.3 %", SPEED, "line 6: a range is written LOW .. HIGH"),
     ("limits/hifi.ini", "-0.3 .. 0.3 %", "0.3 .. -0.3 %", SPEED, "line 6: a range is written LOW .. HIGH"),
@@ -42,6 +42,7 @@ MISTAKES = [
     ("limits/hifi.ini", "good = -0.3 .. 0.3 %", "allowed = -0.3 .. 0.3 %", SPEED,
      "line 6: 'allowed' of [speed.error] stands on line 5 already"),
     ("limits/hifi.ini", "source = DIN 45 500 mean", "; source = DIN 45 500 mean", SPEED, "[speed.error] names no source"),
+    ("limits/hifi.ini", "[speed.error on direct]", "[speed.error on rails]", SPEED, "[speed.error on rails] is no reading that can have a limit"),
     ("limits/hifi.ini", "[speed.error]\n", "", SPEED, "stands before any [group]"),
     ("belt.ini", "[drive.belt_age]", "[drive.belt_aje]", DRIVE, "[drive.belt_aje] is no reading that can have a limit"),
     ("belt.ini", ".. 5 a", ".. 5 mm", DRIVE, "'.. 5 mm' is not in a unit of [drive.belt_age]"),
@@ -61,6 +62,9 @@ MISTAKES = [
 def make_recordings(folder):
     tone = array.array("f", [0.3 * math.sin(2 * math.pi * 3150 * n / RATE_HZ) for n in range(40 * RATE_HZ)])
     (folder / "tone.wav").write_bytes(wav(tone.tobytes(), rate=RATE_HZ))
+    spots = array.array("f", [0.3 * math.sin(2 * math.pi * hz * n / RATE_HZ) for hz in (315, 1000, 3150, 6300)
+                              for n in range(3 * RATE_HZ)])
+    (folder / "spots.wav").write_bytes(wav(spots.tobytes(), rate=RATE_HZ))
     draw = random.Random(1)
     hush = array.array("f", [1e-4 * draw.gauss(0, 1) for n in range(30 * RATE_HZ)])
     (folder / "hush.wav").write_bytes(wav(hush.tobytes(), rate=RATE_HZ))

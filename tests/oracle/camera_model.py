@@ -98,7 +98,7 @@ class Camera:
         """Directions in the paper's frame (… × 3) for pixels (… × 2)."""
         bent = (pixels - self.off) / self.focal
         flat = bent.copy()
-        for _ in range(25):
+        for _ in range(10):
             r2 = np.sum(flat ** 2, axis=-1, keepdims=True)
             flat = bent / (1 + self.k1 * r2 + self.k2 * r2 ** 2)
         return np.concatenate([flat, np.ones_like(flat[..., :1])], axis=-1) @ self.turn
@@ -125,7 +125,7 @@ def draw_phone(draw, width, height, target, reach, tilt, roll=180.0, filled=(0.7
     focal = draw.uniform(0.72, 0.95) * max(width, height)
     distance = focal * 2 * reach / (draw.uniform(*filled) * min(width, height))
     # The near edge of a tilted circle looks larger.
-    distance = distance / np.cos(np.radians(tilt)) ** 0.3 + reach * np.sin(np.radians(tilt))
+    distance = distance + 0.6 * reach * np.sin(np.radians(tilt))
     return Camera(width, height, focal, target, distance, tilt, draw.uniform(0, 360), draw.uniform(-roll, roll), draw.uniform(-0.06, 0.12),
                   draw.uniform(-0.08, 0.03), (draw.normal(0, 0.004 * width), draw.normal(0, 0.004 * width)))
 
@@ -150,3 +150,15 @@ class Sensor:
         grey = 255 * cv2.pow(np.clip(light, 0, 1), 1 / 2.2)
         y, x = self.draw.integers(0, 256, 2)
         return np.clip(grey + self.noise * self.tile[y:y + grey.shape[0], x:x + grey.shape[1]] + 0.5, 0, 255).astype(np.uint8)
+
+
+def photograph_plane(camera, texture, sizes, first=(0.0, 0.0), beside=DARK):
+    """The light of a page (texels of SIZES mm, the first one's corner at FIRST mm) as the camera sees it, a pixel the mean of eight places."""
+    spots = camera.on_paper(camera.grid()).astype(np.float32)
+    u, v = ((spots[..., axis] - np.float32(first[axis])) / np.float32(sizes[axis]) - np.float32(0.5) for axis in (0, 1))
+    by_x, by_y = [np.gradient(one, axis=1) for one in (u, v)], [np.gradient(one, axis=0) for one in (u, v)]
+    out = np.zeros(u.shape, np.float32)
+    for x, y in PLACES.astype(np.float32):
+        out += cv2.remap(texture, u + x * by_x[0] + y * by_y[0], v + x * by_x[1] + y * by_y[1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_CONSTANT,
+                         borderValue=beside)
+    return out / len(PLACES)

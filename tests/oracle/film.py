@@ -95,10 +95,10 @@ class Film:
         light = np.float32(camera_model.DARK) + picture * np.float32(camera_model.PAPER - camera_model.DARK)
         y, x = np.ogrid[:light.shape[0], :light.shape[1]]
         dx, dy = (x + 0.5) * sizes[0] - self.paper.middle[0], (y + 0.5) * sizes[1] - self.paper.middle[1]
-        light[dx ** 2 + dy ** 2 > self.paper.cut ** 2] = PLATTER
-        light[dx ** 2 + dy ** 2 < 3.6 ** 2] = 0.5       # the spindle's end
         if self.kind == "covered":
             light[(np.arctan2(dy, dx) + np.pi) / (2 * np.pi) * 12 < 12 - 0.5 * self.bend] = 0.3
+        light[dx ** 2 + dy ** 2 > self.paper.cut ** 2] = PLATTER
+        light[dx ** 2 + dy ** 2 < 3.6 ** 2] = 0.5       # the spindle's end
         return light, sizes
 
     def _maps(self, camera):
@@ -127,10 +127,12 @@ class Film:
             u = (c * kx).astype(np.float32) * x + (s * kx).astype(np.float32) * y + np.float32(ox)
             v = (-s * ky).astype(np.float32) * x + (c * ky).astype(np.float32) * y + np.float32(oy)
             some = cv2.remap(texture, u, v, cv2.INTER_LINEAR, borderMode=cv2.BORDER_CONSTANT, borderValue=PLATTER)
-            if self.blink:
-                some *= (1 - self.blink * (0.5 + 0.5 * np.cos(2 * np.pi * self.mains * when)))[:, None].astype(np.float32)
-            out += some
+            out += some * self._lamp(when)
         return out / len(maps)
+
+    def _lamp(self, when):
+        """How bright it is at each row's moment."""
+        return (1 - self.blink * (0.5 + 0.5 * np.cos(2 * np.pi * self.mains * when)))[:, None].astype(np.float32)
 
     def frames(self):
         """(time in the file, picture)."""
@@ -142,7 +144,9 @@ class Film:
             camera = self.cameras[-1] if self.kind == "moved" and time > self.moved_at else self.cameras[0]
             if camera is not current:
                 (maps, part), current = self._maps(camera), camera
-            light = np.full(shade.shape, PLATTER, np.float32)
+            rows = time + np.arange(self.height) / self.height * self.readout
+            beside = sum(self._lamp(rows + moment * self.exposure) for moment in camera_model.MOMENTS) / len(camera_model.MOMENTS)
+            light = np.repeat(PLATTER * beside, self.width, axis=1)
             light[part] = self._light(time, maps, part, texture, sizes)
             yield stamp, sensor.picture(light * shade)
 
@@ -157,7 +161,7 @@ class Film:
         if self.kind == "start":
             return told | {"case": self.start.kind} | {key: value for key, value in self.start.truth().items() if value is not None}
         g = np.arange(0, float(self.passed(self.times[-1])), 0.005)
-        return told | {"speed.error": self.deck.mean(g), "speed.drift": self.deck.drift * (1 + self.deck.error / 100),
+        return told | {"speed.error": self.deck.mean(g), "speed.drift": self.deck.trend(g) * (1 + self.deck.error / 100),
                        "revolution.amplitude": abs(self.deck.vector()), "lines": self.deck.lines}
 
 

@@ -51,6 +51,11 @@ class Deck:
         slowness = np.linalg.lstsq(np.stack(columns, axis=1), 1 / self.speed(u), rcond=None)[0][0]
         return 100 * (1 / slowness - 1)
 
+    def trend(self, g):
+        """Drift in % of the mean a minute of groove at G: a straight line through speed without its lines, wander and all."""
+        speed = self.speed(self.travelled(g), lines=False)
+        return 100 * np.polyfit(g / 60, speed / np.mean(speed), 1)[0]
+
     def travelled(self, g):
         """How far the platter has turned where the groove's places G pass."""
         return np.where(g >= self.skip[0], g - self.skip[1] * self.turn, g) if self.skip else g

@@ -60,8 +60,9 @@ class Held:
 
     def truth(self):
         vector = self.deck.vector() * np.exp(2j * np.pi * self.begin / self.deck.turn)
+        g = np.arange(self.begin, self.end, 0.01)
         return {"kind": self.kind, "rpm": self.deck.rpm, "amplitude": self.once, "phase": math.degrees(np.angle(vector)) % 360,
-                "error": self.deck.mean(np.arange(self.begin, self.end, 0.01)), "drift": self.deck.drift, "lines": self.deck.lines,
+                "error": self.deck.mean(g), "drift": self.deck.trend(g), "lines": self.deck.lines,
                 "held": self.piece.held_between(self.begin, self.end), "seconds": self.end - self.begin, "mp3": self.chain.codec is not None,
                 "bar is a turn": bool(self.piece.bar_is_turn), "noise": self.noise, "reverberation": self.piece.reverb}
 
@@ -234,7 +235,7 @@ class Twin:
         means = [deck.mean(g) for deck in self.decks]
         return {"kind": self.kind, "style": self.style, "spoils": self.spoils, "rpm": self.rpm, "same": self.kind not in OTHERS, "means": means,
                 "speed": 100 * ((1 + means[0] / 100) / (1 + means[1] / 100) - 1), "revolution": abs(first.vector() - second.vector()),
-                "drift": first.drift - second.drift, "begins": self.begins, "common": 0.01 * g.size, "lines": [deck.lines for deck in self.decks],
+                "drift": first.trend(g) - second.trend(g), "begins": self.begins, "common": 0.01 * g.size, "lines": [deck.lines for deck in self.decks],
                 "loss": self.chains[1].loss}
 
     def judge(self, sheet, truth):
