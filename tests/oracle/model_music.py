@@ -30,7 +30,7 @@ def held(i):
     found = {"revolution.amplitude": (ONCE, 0.01)}
     if i.has("music.tuning"):
         found["speed.error"] = (100 * ((1 + FAST / 100) * piece().tuning / i.number("music.tuning", "Hz") - 1), 0.25)
-    if i.has("drive.kind") and i.number("drive.belt_length", "mm", 0.0) == 541.3:
+    if i.word("drive.kind") == "belt" and i.number("drive.belt_length", "mm", 0.0) == 541.3:
         found["belt:amplitude"] = (BELT, 0.01)
     return found
 

@@ -105,9 +105,34 @@ static void add_parts(DwHeld *held, double turn_hz, double reach)
             continue;
         double off =
             fmax(RATE_REACH * rates[i].uncertainty_hz, RATE_LEAST * rates[i].rate_hz) + reach * rates[i].rate_hz;
-        held->part[held->parts++] = (DwHeldPart){rates[i].part, rates[i].rate_hz};
+        held->part[held->parts++] = (DwHeldPart){rates[i].part};
         held->fit.line[held->fit.lines++] =
             (DwHeldLine){.low_hz = rates[i].rate_hz - off, .high_hz = rates[i].rate_hz + off};
+    }
+}
+
+// Lines that are common to all and neither the turn's nor a described part's: they would stand in the way of both.
+static void add_others(DwHeld *held)
+{
+    static const double range[3][2] = {{0.35, 0.92}, {1.09, 1.9}, {2.1, 8}}; // times a turn
+    DwHeldFit *fit = &held->fit;
+    double turn_hz = fit->line[0].rate_hz, length_s = fmax(fit->to_s - fit->from_s, 1);
+    for (size_t k = 0; k < sizeof range / sizeof *range && fit->lines < DW_HELD_LINES_MOST; k++) {
+        double low_hz = range[k][0] * turn_hz, high_hz = fmin(range[k][1] * turn_hz, PART_HIGHEST_HZ);
+        double rate_hz = dw_held_other_rate(held, low_hz, high_hz), beside_hz = 0.5 / length_s;
+        DwHeldLine *line = &fit->line[fit->lines];
+        *line = (DwHeldLine){.low_hz = rate_hz - beside_hz, .high_hz = rate_hz + beside_hz};
+        held->part[held->parts] = (DwHeldPart){DW_PART_UNKNOWN};
+        fit->lines++;
+        held->parts++;
+        dw_held_fit_run(fit);
+        line->chance = fmin(1, line->chance / line->tried * (1 + 2 * (high_hz - low_hz) * length_s));
+        line->tried = 1;
+        if (!dw_held_line_is_found(line)) {
+            fit->lines--;
+            held->parts--;
+        }
+        line->low_hz = line->high_hz = line->rate_hz;
     }
 }
 
@@ -119,16 +144,10 @@ static void fit_lines(DwHeld *held)
     fit->lines = 2;
     dw_held_fit_run(fit);
     held->found = dw_held_line_is_found(&fit->line[0]);
-    if (!held->settings.drive_given)
-        return;
-    double turn_hz = held->found ? fit->line[0].rate_hz : nominal_hz, tried = fit->line[0].tried;
-    if (held->found)
-        fit->line[0].low_hz = fit->line[0].high_hz = turn_hz;
-    add_parts(held, turn_hz, held->found ? 0 : RANGE);
-    if (held->parts == 0)
-        return;
+    if (held->settings.drive_given)
+        add_parts(held, held->found ? fit->line[0].rate_hz : nominal_hz, held->found ? 0 : RANGE);
+    add_others(held);
     dw_held_fit_run(fit);
-    fit->line[0].chance = fmin(1, fit->line[0].chance * tried / fit->line[0].tried);
     held->found = dw_held_line_is_found(&fit->line[0]);
 }
 

@@ -7,11 +7,10 @@
 #include "measure/music/held_fit.h"
 #include "measure/music/music_take.h"
 
-enum { DW_HELD_PARTS_MOST = DW_HELD_LINES_MOST - 2, DW_HELD_TURN_POINTS = 72 };
+enum { DW_HELD_PARTS_MOST = DW_HELD_LINES_MOST - 5, DW_HELD_TURN_POINTS = 72 };
 
 typedef struct {
-    DwPart part;
-    double nominal_hz; // by the drive as described
+    DwPart part; // DW_PART_UNKNOWN: a line that is not a described part's
 } DwHeldPart;
 
 // A stretch of music with held notes.
@@ -31,12 +30,12 @@ struct DwHeld {
     DwHeldSettings settings;
     DwMusicTake *take;
     DwHeldFit fit; // line 0: the turn; 1: twice; then the parts
-    DwHeldPart part[DW_HELD_PARTS_MOST];
+    DwHeldPart part[DW_HELD_LINES_MOST];
     size_t parts;
     double length_s; // of the recording
     double held_s;   // with held notes
-    double steady_s;  // with partials that stand still but for what is common
-    size_t steady;    // how many of them
+    double steady_s; // with partials that stand still but for what is common
+    size_t steady;   // how many of them
     size_t vibrati;  // partials that shake
     bool found;      // once a turn
     double limit;    // 95 % upper limit of what comes once a turn, % peak
@@ -53,6 +52,8 @@ bool dw_held_line_is_found(const DwHeldLine *line);
 // Fills what is left to be worked out once the lines are fitted: moments, flutter, tuning, the turn.
 void dw_held_moments_find(DwHeld *held);
 void dw_held_steady_find(DwHeld *held);
+// The rate between LOW_HZ and HIGH_HZ at which most is left that is common to all, the lines so far taken out.
+double dw_held_other_rate(DwHeld *held, double low_hz, double high_hz);
 void dw_held_turn_find(DwHeld *held);
 void dw_held_tuning_find(DwHeld *held);
 void dw_held_sheet_fill(const DwHeld *held, DwSheet *sheet);

@@ -14,6 +14,7 @@ enum { UNKNOWNS = 2 * DW_HELD_LINES_MOST, ROUNDS = 4, BESIDE = 6, RATES_BESIDE =
 static const double beside[BESIDE] = {0.6, 0.78, 1.27, 1.5, 2.4, 2.8}; // of the first line's rate
 static const double PRIOR = 2;                                         // neighbours that the usual density counts as
 static const double LOW_BESIDE = 0.5, HIGH_BESIDE = 1.85, CLEAR = 1.5; // of the turn's rate; of what can be told apart
+static const double WIDER = 1.15, METHOD = 0.02; // of each ±, and of the amplitude: by drawn music
 static const double RIDGE = 1e-6;
 static const double FINE = 0.25; // of what can be told apart, from one rate tried to the next
 static const double STRETCH_TURNS = 2;
@@ -453,8 +454,8 @@ static void judge_line(DwHeldLine *line, const double density[3], const double l
     double half = trace(cov) / 2, widest = half + sqrt(fmax(0, half * half - determinant));
     double along =
         line->amplitude > 0 ? (c * c * cov[0] + 2 * c * s * cov[1] + s * s * cov[2]) / (c * c + s * s) : widest;
-    line->off = reach * sqrt(fmax(along, 0));
-    line->widest_off = reach * sqrt(widest);
+    line->off = hypot(WIDER * reach * sqrt(fmax(along, 0)), METHOD * line->amplitude);
+    line->widest_off = hypot(WIDER * reach * sqrt(widest), METHOD * line->amplitude);
     line->chance = fmax(chance_of(line, density, freedom[0]), chance_of(line, left_out, freedom[1]));
 }
 

@@ -8,6 +8,7 @@
 #include <complex.h>
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 static const double GAP_S = 1;          // moments closer than this are one
 static const double GAIN_AT_TOP = 0.55; // of the courses at 6 Hz, by their window
@@ -169,7 +170,7 @@ void dw_held_steady_find(DwHeld *held)
     }
 }
 
-void dw_held_turn_find(DwHeld *held)
+static Common find_common(DwHeld *held)
 {
     const DwHeldFit *fit = &held->fit;
     Common common = {.step_s = 0.05, .from_s = fit->from_s};
@@ -177,39 +178,63 @@ void dw_held_turn_find(DwHeld *held)
     common.sum = dw_memory_new(common.count, sizeof(double));
     common.weight = dw_memory_new(common.count, sizeof(double));
     common.partials = dw_memory_new(common.count, sizeof(double));
+    memset(held->turn_percent, 0, sizeof held->turn_percent);
+    memset(held->turn_seconds, 0, sizeof held->turn_seconds);
     for (size_t j = 0; j < fit->count; j++)
         add_course(held, &fit->courses[j], &common);
+    return common;
+}
+
+static void end_common(Common *common)
+{
+    free(common->sum);
+    free(common->weight);
+    free(common->partials);
+}
+
+double dw_held_other_rate(DwHeld *held, double low_hz, double high_hz)
+{
+    Common common = find_common(held);
+    double length_s = fmax(held->fit.to_s - held->fit.from_s, 1), best = 0, found = low_hz;
+    for (double hz = low_hz; hz <= high_hz; hz += 0.25 / length_s) {
+        double complex at = 1, step = cexp(-2 * M_PI * I * hz * common.step_s), sum = 0;
+        for (size_t i = 0; i < common.count; i++, at *= step)
+            sum += common.sum[i] * at;
+        if (cabs(sum) > best) {
+            best = cabs(sum);
+            found = hz;
+        }
+    }
+    end_common(&common);
+    return found;
+}
+
+void dw_held_turn_find(DwHeld *held)
+{
+    Common common = find_common(held);
     for (size_t a = 0; a < DW_HELD_TURN_POINTS; a++)
         held->turn_percent[a] = held->turn_seconds[a] > 0 ? held->turn_percent[a] / held->turn_seconds[a] : NAN;
     held->flutter_limit = flutter_limit(&common);
-    free(common.sum);
-    free(common.weight);
-    free(common.partials);
+    end_common(&common);
     share_out(held);
 }
 
 // --- tuning ------------------------------------------------------------------------
 
-// The pitch of the lowest partial of each note, modulo a semitone of equal temperament from the stated tuning, as a
-// mean on the circle.
+// The pitch of each held partial that is no other's harmonic, modulo a semitone of equal temperament from the stated
+// tuning, as a mean on the circle.
 void dw_held_tuning_find(DwHeld *held)
 {
     const DwHeldFit *fit = &held->fit;
     DwHeldTuning *tuning = &held->tuning;
     if (!isfinite(held->settings.tuning_hz))
         return;
-    double *lowest = dw_memory_new(fit->notes + 1, sizeof *lowest);
-    for (size_t j = 0; j < fit->count; j++) {
-        double *note = &lowest[fit->courses[j].note];
-        *note = *note > 0 ? fmin(*note, fit->courses[j].mean_hz) : fit->courses[j].mean_hz;
-    }
     double complex sum = 0;
-    for (size_t n = 0; n < fit->notes; n++)
-        if (lowest[n] > 0) {
-            sum += cexp(2 * M_PI * I * 12 * log2(lowest[n] / held->settings.tuning_hz));
+    for (size_t j = 0; j < fit->count; j++)
+        if (fit->courses[j].vibrato_hz <= 0 && dw_partial_course_is_root(fit->courses, fit->count, j)) {
+            sum += cexp(2 * M_PI * I * 12 * log2(fit->courses[j].mean_hz / held->settings.tuning_hz));
             tuning->notes++;
         }
-    free(lowest);
     if (tuning->notes < TUNING_NOTES_LEAST)
         return;
     double length = fmin(cabs(sum) / (double)tuning->notes, 1 - 1e-9);

@@ -14,6 +14,20 @@ static DwReading *add_line(DwSheet *sheet, const char *key, const char *label, c
     return dw_sheet_add_estimate(sheet, key, label, line->amplitude, "% peak", 3, line->off, method);
 }
 
+// Of a cosine at the recording's start, as `speed` tells it.
+static void add_phase(const DwHeld *held, DwSheet *sheet)
+{
+    const DwHeldLine *once = &held->fit.line[0];
+    double turns = once->rate_hz * (held->fit.middle_s + held->settings.skip_s);
+    double phase = atan2(-once->vector.imaginary, once->vector.real) / (2 * M_PI) - turns;
+    // The rate was found with the vector: what it is off by turns the start against the middle.
+    double span_s = held->fit.to_s - held->fit.from_s, off = once->widest_off / once->amplitude;
+    double lever = held->fit.middle_s + held->settings.skip_s;
+    dw_sheet_add_estimate(sheet, "revolution.phase", "Its phase", 360 * (phase - floor(phase)), "deg", 0,
+                          fmin(180, 180 / M_PI * off * sqrt(1 + 12 * lever * lever / (span_s * span_s))),
+                          "of a cosine at the recording's start");
+}
+
 static void add_turn(const DwHeld *held, DwSheet *sheet)
 {
     const DwHeldLine *once = &held->fit.line[0], *twice = &held->fit.line[1];
@@ -22,6 +36,7 @@ static void add_turn(const DwHeld *held, DwSheet *sheet)
                                       "common to all held partials, locked to the turn");
         if (held->held_s < GOOD_HELD_S)
             reading->flags |= DW_FLAG_SHORT;
+        add_phase(held, sheet);
     } else {
         dw_sheet_not_measured(sheet, "revolution.amplitude",
                               "nothing that is common to all notes comes once a turn; what there may be at most is "

@@ -274,6 +274,16 @@ static bool harmonic(double low_hz, double high_hz)
     return round(times) <= HARMONICS && off / times < 0.004 + 0.0002 * times;
 }
 
+bool dw_partial_course_is_root(const DwPartialCourse *courses, size_t count, size_t index)
+{
+    const DwPartialCourse *own = &courses[index];
+    for (size_t k = 0; k < count && courses[k].first_s < end_of(own); k++)
+        if (k != index && courses[k].mean_hz < 0.75 * own->mean_hz && together(&courses[k], own) &&
+            harmonic(courses[k].mean_hz, own->mean_hz))
+            return false;
+    return true;
+}
+
 size_t dw_partial_course_name_notes(DwPartialCourse *courses, size_t count)
 {
     size_t notes = 0;

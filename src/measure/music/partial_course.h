@@ -32,4 +32,7 @@ void dw_partial_course_clear(DwPartialCourse *course);
 // Gives the COUNT courses that sound together in whole-number ratios one note's number. Returned: how many notes.
 size_t dw_partial_course_name_notes(DwPartialCourse *courses, size_t count);
 
+// Whether no other of the COUNT courses sounds beside the INDEXth that it is a partial of.
+bool dw_partial_course_is_root(const DwPartialCourse *courses, size_t count, size_t index);
+
 #endif

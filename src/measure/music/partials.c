@@ -12,7 +12,7 @@ enum { PEAKS_MOST = 80, ACTIVE_MOST = 160, BESIDE = 4, AROUND = 40 };
 
 static const double SPECTRUM_S = 0.35, HOP_S = 0.1, LEAST_S = 1.0;
 static const double LOWEST_HZ = 80, HIGHEST_HZ = 4500;
-static const double OVER_DB = 22, RANGE_DB = 65;
+static const double OVER_DB = 25, RANGE_DB = 65;
 static const double NEAR_BINS = 1.3, NEAR_SHARE = 0.012; // how far a peak may move from one spectrum to the next
 
 typedef struct {

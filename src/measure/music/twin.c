@@ -6,7 +6,7 @@
 #include <math.h>
 #include <stdlib.h>
 
-static const double SHARE = 0.35; // of the windows with sound that must be one and the same
+static const double SHARE = 0.6; // of the windows with sound that must be one and the same
 static const double LEAST_S = 15;
 
 DwTwin *dw_twin_new(DwTwinSettings settings)

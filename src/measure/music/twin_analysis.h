@@ -20,6 +20,7 @@ struct DwTwin {
     DwTwinLevelling levelling;
 };
 
+// Puts all of it on SHEET.
 void dw_twin_sheet_fill(const DwTwin *twin, DwSheet *sheet);
 
 #endif

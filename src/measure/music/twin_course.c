@@ -9,11 +9,11 @@
 #include <stdlib.h>
 
 static const double WIDE_S = 0.7, WIDE_REACH_S = 0.12, NARROW_S = 0.35, NARROW_REACH_S = 0.006, LAST_REACH_S = 0.0015;
-static const double STEP_S = 0.1;
+static const double STEP_S = DW_TWIN_STEP_S;
+static const double BEYOND_S = 1.3;   // that a piece is followed beyond its last place
 static const double JUMP_S = 0.008;   // between two places a second apart, beyond what wow does
 static const double STRAY_S = 0.0006; // from the middle of the neighbours
 static const double QUALITY = 0.3, WIDE_QUALITY = 0.15;
-static const double AROUND_S = 0.26;     // that a point is smoothed over, either way
 static const double JUMP_PRICE = 4;      // in places that would have to be left out
 enum { NEIGHBOURS = 3, LOOK_BACK = 60 }; // either way; places
 
@@ -30,7 +30,7 @@ static void find_anchors(DwTwinWindow *window, const DwTwinPath *path, Anchor *a
     for (size_t p = 0; p < path->count; p++) {
         const DwTwinPlace *place = &path->place[p];
         DwTwinMatch match;
-        DwTwinGuess guess = {place->at_s, place->other_s, path->ratio};
+        DwTwinGuess guess = {place->at_s, place->other_s, path->ratio, 0};
         bool found = dw_twin_window_match(window, &guess, WIDE_REACH_S, &match);
         anchors[p] = (Anchor){.at_s = place->at_s, .other_s = place->other_s + (found ? match.late_s : 0)};
         anchors[p].good = found && match.quality > WIDE_QUALITY;
@@ -82,52 +82,92 @@ static unsigned number_pieces(const DwTwinPath *path, Anchor *anchors)
 
 // --- the points -------------------------------------------------------------------
 
-// Points between good anchors of one piece, and up to half a second beyond them.
-static void lay_points(const DwTwinPath *path, const Anchor *anchors, DwTwinCourse *course)
+static void lay_span(DwTwinCourse *course, const Anchor *a, const Anchor *b, double from_s, double to_s)
 {
-    double from_s = path->place[0].at_s, to_s = path->place[path->count - 1].at_s;
-    course->point = dw_memory_new((size_t)((to_s - from_s) / STEP_S) + 2, sizeof *course->point);
-    size_t next = 0, before = SIZE_MAX;
-    for (double at_s = from_s; at_s <= to_s; at_s += STEP_S) {
-        for (; next < path->count && (anchors[next].at_s <= at_s || !anchors[next].good); next++)
-            if (anchors[next].good)
-                before = next;
-        if (next >= path->count || before == SIZE_MAX || anchors[before].piece != anchors[next].piece)
-            continue;
-        const Anchor *a = &anchors[before], *b = &anchors[next];
-        double share = (at_s - a->at_s) / (b->at_s - a->at_s);
+    double pace = (b->other_s - a->other_s) / (b->at_s - a->at_s);
+    for (double at_s = ceil(from_s / STEP_S - 1e-6) * STEP_S; at_s < to_s - 1e-6; at_s += STEP_S)
         course->point[course->count++] =
-            (DwTwinPoint){.at_s = at_s, .other_s = a->other_s + share * (b->other_s - a->other_s), .piece = a->piece};
-    }
+            (DwTwinPoint){.at_s = at_s, .other_s = a->other_s + pace * (at_s - a->at_s), .piece = a->piece};
 }
 
-// The points around INDEX by a straight line: where the second stands there, and how fast it goes.
-static DwTwinGuess smooth_at(const DwTwinCourse *course, size_t index, double ratio)
+// Points between good anchors of one piece, and a little beyond its first and last.
+static void lay_points(const DwTwinPath *path, const Anchor *anchors, DwTwinCourse *course)
+{
+    double whole_s = path->place[path->count - 1].at_s - path->place[0].at_s;
+    course->point = dw_memory_new((size_t)((whole_s + 2 * BEYOND_S) / STEP_S * 2) + 64, sizeof *course->point);
+    const Anchor *before = NULL, *last = NULL;
+    for (size_t p = 0; p < path->count; p++) {
+        const Anchor *now = &anchors[p];
+        if (!now->good)
+            continue;
+        bool joined = before && before->piece == now->piece;
+        if (joined && (!last || last->piece != now->piece)) { // the first span of a piece
+            double from_s = before->at_s - BEYOND_S;
+            from_s = course->count ? fmax(from_s, course->point[course->count - 1].at_s + STEP_S) : fmax(from_s, 0);
+            lay_span(course, before, now, from_s, before->at_s);
+        }
+        if (joined)
+            lay_span(course, before, now, before->at_s, now->at_s);
+        if (last && before && !joined && last->piece == before->piece) // the last of a piece
+            lay_span(course, last, before, before->at_s, fmin(before->at_s + BEYOND_S, (before->at_s + now->at_s) / 2));
+        last = joined ? before : last;
+        before = now;
+    }
+    if (last && before && last->piece == before->piece)
+        lay_span(course, last, before, before->at_s, before->at_s + BEYOND_S);
+}
+
+// Sums of weighted powers of time, and of those times the course, over the points around one.
+typedef struct {
+    double t[5], y[3];
+    size_t count;
+} Around;
+
+static Around look_around(const DwTwinCourse *course, size_t index, double ratio)
 {
     const DwTwinPoint *at = &course->point[index];
-    double w = 0, wt = 0, wtt = 0, wy = 0, wty = 0;
+    Around around = {0};
     for (int side = -1; side <= 1; side += 2)
         for (size_t k = side < 0 ? index : index + 1; k < course->count; k += (size_t)side) {
             const DwTwinPoint *point = &course->point[k];
-            double t = point->at_s - at->at_s, y = point->other_s - at->other_s - ratio * t, x = t / AROUND_S;
+            double t = point->at_s - at->at_s, y = point->other_s - at->other_s - ratio * t, x = t / DW_TWIN_AROUND_S;
             if (fabs(x) >= 1)
                 break;
             if (!point->used || point->piece != at->piece)
                 continue;
-            double weight = (1 - x * x) * point->quality;
-            w += weight;
-            wt += weight * t;
-            wtt += weight * t * t;
-            wy += weight * y;
-            wty += weight * t * y;
+            double power = (1 - x * x) * point->quality;
+            for (size_t n = 0; n < 5; n++, power *= t) {
+                around.t[n] += power;
+                if (n < 3)
+                    around.y[n] += power * y;
+            }
+            around.count++;
         }
-    DwTwinGuess guess = {at->at_s, at->other_s, ratio};
-    double spread = w > 0 ? wtt - wt * wt / w : 0;
-    if (spread <= 1e-3)
+    return around;
+}
+
+// The points around INDEX by a parabola: where the second stands there, how fast it goes and how that bends.
+static DwTwinGuess smooth_at(const DwTwinCourse *course, size_t index, double ratio)
+{
+    DwTwinGuess guess = {course->point[index].at_s, course->point[index].other_s, ratio, 0};
+    Around a = look_around(course, index, ratio);
+    if (a.count < 5)
         return guess;
-    double slope = (wty - wt * wy / w) / spread;
-    guess.other_s += (wy - slope * wt) / w;
+    double m[3][4];
+    for (size_t r = 0; r < 3; r++)
+        for (size_t c = 0; c < 4; c++)
+            m[r][c] = c < 3 ? a.t[r + c] : a.y[r];
+    for (size_t r = 0; r < 3; r++) {
+        if (m[r][r] < 1e-9)
+            return guess;
+        for (size_t below = r + 1; below < 3; below++)
+            for (size_t c = 4; c-- > r;)
+                m[below][c] -= m[below][r] / m[r][r] * m[r][c];
+    }
+    double bend = m[2][3] / m[2][2], slope = (m[1][3] - m[1][2] * bend) / m[1][1];
+    guess.other_s += (m[0][3] - m[0][1] * slope - m[0][2] * bend) / m[0][0];
     guess.ratio += slope;
+    guess.bend = bend;
     return guess;
 }
 
@@ -162,7 +202,7 @@ static void match_points(DwTwinWindow *window, DwTwinCourse *course, double rati
     DwTwinGuess *guess = dw_memory_new(course->count + 1, sizeof *guess);
     for (size_t i = 0; i < course->count; i++) {
         const DwTwinPoint *point = &course->point[i];
-        guess[i] = is_smooth ? smooth_at(course, i, ratio) : (DwTwinGuess){point->at_s, point->other_s, ratio};
+        guess[i] = is_smooth ? smooth_at(course, i, ratio) : (DwTwinGuess){point->at_s, point->other_s, ratio, 0};
     }
     size_t heard = 0, signs = 0;
     for (size_t i = 0; i < course->count; i++) {

@@ -5,6 +5,10 @@
 
 #include "measure/music/twin_path.h"
 
+// From point to point; and what is taken in around one, either way, to lay the windows along.
+#define DW_TWIN_STEP_S 0.1
+#define DW_TWIN_AROUND_S 0.46
+
 typedef struct {
     double at_s;    // in the first recording
     double other_s; // where the same groove stands in the second

@@ -14,6 +14,7 @@ typedef struct {
     double first_s, step_s; // of the values, in the recording
 } DwTwinFeatures;
 
+// The features of SOUND. dw_twin_features_clear() frees what it holds.
 DwTwinFeatures dw_twin_features_of(const DwTwinSound *sound);
 void dw_twin_features_clear(DwTwinFeatures *features);
 // The value of BAND at place AT (in values), between two by a straight line; 0 outside.

@@ -12,9 +12,12 @@
 static const double KNOT_TURNS = 3, RANGE = 0.03, FINE = 0.25;
 static const double LOWEST = 0.3, HIGHEST_HZ = 3; // of other lines: times a turn, and Hz
 static const double STANDS_OUT = 12;              // power of a line over the median around it
+static const double STIFF = 4;                    // times as long
 static const double STRAY = 8;                    // times the median of what the lines leave
 static const double FOUND = 3.5;                  // amplitude over its standard deviation
 static const double GRID_S = 0.1;
+static const double SPEED_LEAST = 2e-4; // %, two ppm: where exactly either ends
+static const double METHOD = 0.004;     // of an amplitude, what the windows' loss is not known better than
 enum { RATES_BESIDE = 24, BLOCKS = 8 };
 
 // Points that count, and the knots of straight pieces under them.
@@ -35,11 +38,31 @@ static double sinc(double x)
     return fabs(x) < 1e-9 ? 1 : sin(M_PI * x) / (M_PI * x);
 }
 
-// Both recordings' Hann windows, so that a moment counts by their product.
+// How much of a cosine's bend a parabola through the points around its top finds.
+static double bend_found(double rate_hz)
+{
+    double t[5] = {0}, y[3] = {0};
+    for (int k = -(int)(DW_TWIN_AROUND_S / DW_TWIN_STEP_S); k <= (int)(DW_TWIN_AROUND_S / DW_TWIN_STEP_S); k++) {
+        double at = k * DW_TWIN_STEP_S, x = at / DW_TWIN_AROUND_S, w = 1 - x * x, wave = cos(2 * M_PI * rate_hz * at);
+        t[0] += w;
+        t[2] += w * at * at;
+        t[4] += w * at * at * at * at;
+        y[0] += w * wave;
+        y[2] += w * at * at * wave;
+    }
+    double bend = (t[0] * y[2] - t[2] * y[0]) / (t[0] * t[4] - t[2] * t[2]);
+    return bend / (-2 * M_PI * M_PI * rate_hz * rate_hz);
+}
+
+// What is left of a line at RATE_HZ: both recordings' Hann windows, so that a moment counts by their product, average
+// away what the parabola along which they are laid, twice refined, does not follow.
 static double window_gain(double rate_hz, double window_s)
 {
-    double x = rate_hz * window_s;
-    return sinc(x) + 2.0 / 3 * (sinc(x - 1) + sinc(x + 1)) + (sinc(x - 2) + sinc(x + 2)) / 6;
+    double x = rate_hz * window_s, followed = bend_found(rate_hz);
+    double even = sinc(x) + 2.0 / 3 * (sinc(x - 1) + sinc(x + 1)) + (sinc(x - 2) + sinc(x + 2)) / 6, gain = even;
+    for (int pass = 0; pass < 2; pass++)
+        gain = 1 - (1 - followed * gain) * (1 - even);
+    return fmax(gain, 0.1);
 }
 
 // --- straight pieces ---------------------------------------------------------------
@@ -286,7 +309,7 @@ static void add_line(Work *work, DwTwinFit *fit, double rate_hz)
 }
 
 // Fits all lines found so far anew, each with the others taken out, a few times over.
-static void refit(Work *work, DwTwinFit *fit)
+static void refit(Work *work, double ratio, DwTwinFit *fit)
 {
     double complex line[DW_TWIN_LINES_MOST] = {0};
     memcpy(work->rest, work->y, work->count * sizeof *work->rest);
@@ -300,10 +323,11 @@ static void refit(Work *work, DwTwinFit *fit)
         }
     for (size_t l = 0; l < fit->lines; l++) {
         // The course runs ahead where the speed is high: its derivative.
-        double complex speed = line[l] * percent_of(work, fit->line[l].rate_hz) / I;
+        double complex speed = line[l] * percent_of(work, fit->line[l].rate_hz) / I / ratio;
         fit->line[l].vector = (DwVector){creal(speed), cimag(speed)};
         fit->line[l].amplitude = cabs(speed);
-        fit->line[l].off = 1.96 * restlessness(work, fit->line[l].rate_hz) * percent_of(work, fit->line[l].rate_hz);
+        fit->line[l].off = hypot(METHOD * fit->line[l].amplitude, 1.96 * restlessness(work, fit->line[l].rate_hz) *
+                                                                      percent_of(work, fit->line[l].rate_hz));
     }
 }
 
@@ -328,7 +352,7 @@ static void find_lines(Work *work, double ratio, double turn_hz, DwTwinFit *fit)
         sharpen(work, &other_hz);
         add_line(work, fit, other_hz);
     }
-    refit(work, fit);
+    refit(work, ratio, fit);
 }
 
 static int by_size(const void *a, const void *b)
@@ -361,11 +385,12 @@ static void leave_out_strays(Work *work, double knot_s)
 // --- speed and drift -----------------------------------------------------------------
 
 // Takes the lines out of the course itself, which keeps its straight pieces.
-static void straighten(Work *work, const DwTwinFit *fit)
+static void straighten(Work *work, double ratio, const DwTwinFit *fit)
 {
     for (size_t l = 0; l < fit->lines; l++) {
         const DwTwinLine *line = &fit->line[l];
-        double complex at = (line->vector.real + I * line->vector.imaginary) * I / percent_of(work, line->rate_hz);
+        double complex at =
+            (line->vector.real + I * line->vector.imaginary) * I * ratio / percent_of(work, line->rate_hz);
         for (size_t i = 0; i < work->count; i++) {
             double angle = 2 * M_PI * line->rate_hz * (work->t[i] - work->t[0]);
             work->y[i] -= creal(at) * cos(angle) + cimag(at) * sin(angle);
@@ -397,7 +422,7 @@ static void measure_speed(Work *work, double ratio, DwTwinFit *fit)
     fit->speed = 100 * (ratio + gained_s / fmax(fit->length_s, 1e-3) - 1);
     double end_s =
         fit->rest_s * sqrt(2.0 * 2 * (double)pieces * 12 * work->count / fmax(1, (double)work->knots * 54) / 12);
-    fit->speed_off = 196 * fmax(end_s, 2e-6) / fmax(fit->length_s, 1e-3);
+    fit->speed_off = hypot(196 * end_s / fmax(fit->length_s, 1e-3), SPEED_LEAST);
 }
 
 // The bend of the course by its points FROM to TO left out: %/min.
@@ -451,16 +476,17 @@ bool dw_twin_fit(const DwTwinCourse *course, double ratio, double turn_hz, DwTwi
 {
     *fit = (DwTwinFit){0};
     Work work;
-    if (!begin_work(course, ratio, KNOT_TURNS / turn_hz, &work))
+    if (!begin_work(course, ratio, STIFF * KNOT_TURNS / turn_hz, &work))
         return false;
-    for (int round = 0; round < 2; round++) {
+    // Pieces that long do not bend to points that stray together at an end.
+    for (int round = 0; round < 3; round++) {
         fit->lines = 0;
         find_lines(&work, ratio, turn_hz, fit);
-        leave_out_strays(&work, KNOT_TURNS / turn_hz);
+        leave_out_strays(&work, (round < 1 ? STIFF : 1) * KNOT_TURNS / turn_hz);
     }
-    refit(&work, fit);
+    refit(&work, ratio, fit);
     fit->once_found = fit->line[0].amplitude > FOUND * fit->line[0].off / 1.96;
-    straighten(&work, fit);
+    straighten(&work, ratio, fit);
     measure_speed(&work, ratio, fit);
     measure_drift(&work, fit);
     end_work(&work);

@@ -9,10 +9,11 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { SIZE = 4096, PLACES_LEAST = 10 };
+enum { SIZE = 4096, PLACES_LEAST = 8 };
 
 static const double MIDDLE_LOW_HZ = 300, MIDDLE_HIGH_HZ = 3200;
-static const double NOISE_DB = 12; // over a band's quietest seconds: music
+static const double NOISE_DB = 3;  // over a band's quietest seconds: music
+static const double LOUDEST = 0.5; // of the places are less loud than those that count
 static const double MOST_S = 1800;
 
 struct DwTwinLevels {
@@ -82,26 +83,28 @@ static void begin_second(DwTwinLevels *levels)
     levels->spectra = 0;
 }
 
-// Every other block of a second is looked at, which is enough for levels.
+static void end_second(DwTwinLevels *levels)
+{
+    float *power = &levels->second[levels->count][0][0];
+    for (size_t i = 0; i < 2 * (size_t)DW_TWIN_THIRDS; i++)
+        power[i] /= (float)fmax(1, (double)levels->spectra);
+    levels->frames = 0;
+    levels->count++;
+}
+
 void dw_twin_levels_push(DwTwinLevels *levels, const float *interleaved, size_t frames)
 {
     for (size_t n = 0; n < frames && (double)levels->count < MOST_S; n++) {
         if (levels->frames == 0)
             begin_second(levels);
-        if (levels->filled < SIZE)
-            for (unsigned c = 0; c < levels->channels; c++)
-                levels->block[c][levels->filled] = interleaved[n * levels->channels + c];
-        if (++levels->filled == SIZE)
+        for (unsigned c = 0; c < levels->channels; c++)
+            levels->block[c][levels->filled] = interleaved[n * levels->channels + c];
+        if (++levels->filled == SIZE) {
             add_spectrum(levels);
-        if (levels->filled == 2 * (size_t)SIZE)
             levels->filled = 0;
-        if (++levels->frames < (size_t)levels->rate_hz)
-            continue;
-        for (size_t i = 0; i < 2 * (size_t)DW_TWIN_THIRDS; i++)
-            levels->second[levels->count][i / DW_TWIN_THIRDS][i % DW_TWIN_THIRDS] /=
-                (float)fmax(1, (double)levels->spectra);
-        levels->frames = 0;
-        levels->count++;
+        }
+        if (++levels->frames >= (size_t)levels->rate_hz)
+            end_second(levels);
     }
 }
 
@@ -130,17 +133,22 @@ static double floor_of(const DwTwinLevels *levels, size_t channel, size_t band, 
     return dw_statistics_quantile(room, levels->count, 0.02);
 }
 
-// The second over the first in BAND of CHANNEL, in decibels: the median of places with music. NAN without enough.
+// The second over the first in BAND of CHANNEL, in decibels: the median of the places that are loudest in both, which
+// stand over what either chain adds. NAN without enough.
 static double compare_band(const DwTwinLevels *const two[2], const DwTwinPath *path, size_t channel, size_t band,
                            float *room, double *spread)
 {
     double over = pow(10, NOISE_DB / 10);
     double floors[2] = {over * floor_of(two[0], channel, band, room), over * floor_of(two[1], channel, band, room)};
+    for (size_t p = 0; p < path->count; p++)
+        room[p] = (float)sqrt(power_at(two[0], path->place[p].at_s, channel, band) *
+                              power_at(two[1], path->place[p].other_s, channel, band));
+    double loud = path->count ? dw_statistics_quantile(room, path->count, LOUDEST) : 0;
     size_t kept = 0;
     for (size_t p = 0; p < path->count; p++) {
         double a = power_at(two[0], path->place[p].at_s, channel, band);
         double b = power_at(two[1], path->place[p].other_s, channel, band);
-        if (a > floors[0] && b > floors[1] && path->place[p].likeness > 0.2)
+        if (sqrt(a * b) >= loud && a > floors[0] && b > floors[1] && path->place[p].likeness > 0.2)
             room[kept++] = (float)(10 * log10(b / a));
     }
     *spread = NAN;

@@ -6,6 +6,7 @@
 #include <math.h>
 
 static const double SAID_DB = 1, SURE_DB = 0.7; // a change of response worth a sentence; of level
+static const double DOUBTFUL = 0.8;             // of the music that agrees: less may be a wrong match
 enum { COURSE_POINTS_MOST = 3000 };
 
 static void add_speed(const DwTwin *twin, DwSheet *sheet)
@@ -21,6 +22,9 @@ static void add_speed(const DwTwin *twin, DwSheet *sheet)
                               once->off, "vector of the first less that of the second, fitted at the turn's rate");
     if (!fit->once_found)
         reading->flags |= DW_FLAG_NOISY;
+    if (twin->course.share < DOUBTFUL)
+        for (size_t i = 0; i < sheet->reading_count; i++)
+            sheet->readings[i].flags |= DW_FLAG_GAPS;
     dw_sheet_add_estimate(sheet, "twin.second", "Twice a revolution, difference", twice->amplitude, "% peak", 4,
                           twice->off, "likewise, at twice the turn's rate");
 }
@@ -192,6 +196,10 @@ static void add_remarks(const DwTwin *twin, DwSheet *sheet)
                "With an exact digital copy as the second all of it is the deck's and the record's.");
     dw_sheet_remark(sheet, "%.0f %% of the music agrees to the millisecond; %.0f s were compared.",
                     100 * twin->course.share, fit->length_s);
+    if (twin->course.share < DOUBTFUL)
+        dw_sheet_remark(sheet,
+                        "So little agrees that the two may be matched wrongly in places. Record both again, or give a "
+                        "stretch without cuts (record.start, record.end).");
     if (twin->course.pieces > 1)
         dw_sheet_remark(sheet,
                         "At %u place%s the one jumps against the other: a skipped groove or a cut. Each side of it "

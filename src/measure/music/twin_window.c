@@ -117,12 +117,14 @@ static double read_first(DwTwinWindow *window, double at_s, double *middle_s)
 static double read_second(DwTwinWindow *window, const DwTwinGuess *guess, double middle_s)
 {
     double rate_hz = window->two.rate_hz, step = guess->ratio * rate_hz / window->one.rate_hz;
-    double place =
-        (guess->other_s + (middle_s - guess->at_s) * guess->ratio) * rate_hz - step * (double)window->size / 2;
-    if (place < TAPS || place + step * (double)window->size + TAPS >= (double)window->two.count)
+    double middle = (guess->other_s + (middle_s - guess->at_s) * guess->ratio) * rate_hz,
+           half = (double)window->size / 2;
+    double bend = guess->bend * rate_hz / (window->one.rate_hz * window->one.rate_hz), most = fabs(bend) * half * half;
+    if (middle - step * half - most < TAPS || middle + step * half + most + TAPS >= (double)window->two.count)
         return -1;
     double squares = 0;
-    for (size_t n = 0; n < window->size; n++, place += step) {
+    for (size_t n = 0; n < window->size; n++) {
+        double from_middle = (double)n - half, place = middle + from_middle * (step + bend * from_middle);
         size_t at = (size_t)place;
         size_t phase = (size_t)((place - (double)at) * PHASES + 0.5);
         const float *row = window->kernel + phase * 2 * TAPS, *from = window->two.samples + at - (TAPS - 1);

@@ -14,9 +14,10 @@ typedef struct {
     double sign;    // of the correlation's peak
 } DwTwinMatch;
 
-// Where the second is read for a place of the first: a straight line around the window's middle.
+// Where the second is read for a place of the first: a parabola around the window's middle.
 typedef struct {
     double at_s, other_s, ratio;
+    double bend; // half of how fast the ratio grows [1/s]
 } DwTwinGuess;
 
 // Windows of about LENGTH_S of ONE and TWO. The caller frees it with dw_twin_window_free().

@@ -1,0 +1,116 @@
+// SPDX-License-Identifier: MIT
+// Two plays of noises that the test writes itself, by grooves in closed form.
+#include "measure/music/twin.h"
+#include "support/sheet_checks.h"
+#include "support/suite.h"
+
+#include <math.h>
+#include <stdint.h>
+
+enum { RATE = 16000, LENGTH_S = 40 };
+
+typedef struct {
+    double faster_percent, wow_percent, phase;
+    double from_s, gain;
+    uint32_t piece;           // another piece, another music
+    double skip_at_s, skip_s; // of the groove
+} Play;
+
+static const double TURN_HZ = 100.0 / 3 / 60;
+
+static double hashed(uint32_t n)
+{
+    n = (n ^ 61) ^ (n >> 16);
+    n *= 9;
+    n ^= n >> 4;
+    n *= 0x27d4eb2d;
+    n ^= n >> 15;
+    return (double)n / UINT32_MAX;
+}
+
+// Plucked tones, five a second, each with frequency, time and strength drawn by its number.
+static double groove_at(double g, uint32_t piece)
+{
+    double sum = 0;
+    for (int n = (int)(g * 5) - 7; n <= (int)(g * 5); n++) {
+        uint32_t seed = (uint32_t)(n + 1000) * 7 + piece * 100003;
+        double since = g - ((double)n + 0.8 * hashed(seed)) / 5;
+        if (n < 0 || since < 0 || since > 1.4)
+            continue;
+        double hz = 200 * pow(2, 3.5 * hashed(seed + 1)), size = 0.3 + hashed(seed + 2);
+        for (int h = 1; h <= 4 && h * hz < 5000; h++)
+            sum += size * exp(-4 * since) * sin(2 * M_PI * h * hz * since + h) * fmin(1, since / 0.004);
+    }
+    return sum;
+}
+
+static void feed(DwTwin *twin, unsigned which, const Play *play)
+{
+    static float block[1000];
+    double w = 2 * M_PI * TURN_HZ;
+    for (int n = 0; n < RATE * LENGTH_S; n += 1000) {
+        for (int i = 0; i < 1000; i++) {
+            double t = (double)(n + i) / RATE;
+            double g = play->from_s + t * (1 + play->faster_percent / 100) +
+                       play->wow_percent / 100 * sin(w * t + play->phase) / w;
+            if (play->skip_at_s > 0 && g > play->skip_at_s)
+                g += play->skip_s;
+            block[i] = (float)(0.1 * play->gain * groove_at(g, play->piece));
+        }
+        dw_twin_push(twin, which, block, 1000);
+    }
+}
+
+static DwStatus compare(const Play *one, const Play *two, DwSheet *sheet, DwMessage *message)
+{
+    DwTwin *twin = dw_twin_new((DwTwinSettings){.rate_hz = {RATE, RATE}, .channels = {1, 1}, .speed_rpm = 100.0 / 3});
+    feed(twin, 0, one);
+    feed(twin, 1, two);
+    dw_twin_finish(twin);
+    DwStatus status = dw_twin_read(twin, sheet, message);
+    dw_twin_free(twin);
+    return status;
+}
+
+START_TEST(speed_and_wow_of_one_against_the_other)
+{
+    static const struct {
+        Play one, two;
+        double speed, once;
+    } rows[] = {
+        {{.faster_percent = 0.4, .wow_percent = 0.2, .gain = 1}, {.gain = 1, .from_s = 1.5}, 0.4, 0.2},
+        {{.gain = 1, .from_s = 2}, {.faster_percent = 6, .wow_percent = 0.1, .gain = 0.5}, 100 * (1 / 1.06 - 1), 0.1},
+        {{.wow_percent = 0.15, .gain = 1}, {.wow_percent = 0.15, .phase = M_PI, .gain = -1}, 0, 0.3},
+        {{.wow_percent = 0.1, .gain = 1},
+         {.faster_percent = -0.5, .gain = 1, .skip_at_s = 18, .skip_s = 1.8},
+         100 * (1 / 0.995 - 1),
+         0.1},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        DwSheet *sheet = dw_sheet_new("twin", "");
+        DwMessage message = {""};
+        ck_assert_msg(compare(&rows[i].one, &rows[i].two, sheet, &message) == DW_OK, "%s", message.text);
+        ck_assert_double_eq_tol(value(sheet, "twin.speed"), rows[i].speed, 2e-3);
+        ck_assert_double_eq_tol(value(sheet, "twin.revolution"), rows[i].once, 0.01);
+        ck_assert_double_eq_tol(value(sheet, "twin.drift"), 0, 0.02);
+        double louder_db = 20 * log10(fabs(rows[i].two.gain / rows[i].one.gain));
+        ck_assert_double_eq_tol(value(sheet, "twin.level"), louder_db, 0.5);
+        ck_assert(remarks(sheet, rows[i].two.gain < 0 ? "polarity reversed" : "the same polarity"));
+        ck_assert_int_eq(remarks(sheet, "jumps against"), rows[i].two.skip_s > 0);
+        dw_sheet_free(sheet);
+    }
+}
+END_TEST
+
+START_TEST(another_piece_is_refused)
+{
+    DwSheet *sheet = dw_sheet_new("twin", "");
+    DwMessage message = {""};
+    ck_assert_int_eq(compare(&(Play){.gain = 1}, &(Play){.gain = 1, .piece = 1}, sheet, &message), DW_BAD_INPUT);
+    ck_assert_msg(strstr(message.text, "have no music in common") || strstr(message.text, "not the same performance"),
+                  "%s", message.text);
+    dw_sheet_free(sheet);
+}
+END_TEST
+
+DW_SUITE("twin", speed_and_wow_of_one_against_the_other, another_piece_is_refused)
