@@ -18,6 +18,7 @@ OPERANDS = {"tip": "tip", "cantilever_root": "cantilever.rear", "cantilever_fron
             "body_front": "body.left.front", "shell_rear": "headshell.left.rear", "shell_front": "headshell.left.front",
             "arm_rear": "tube.rear", "arm_front": "tube.front"}
 TIP_MM, BELT_SHARE = 0.1, 0.003
+MIDDLE = 105.0, 123.5      # of the card on its page of A4, mm: places are counted from it
 
 
 def touches(case):
@@ -69,6 +70,7 @@ def try_pose(path, seed, number, keep=None, distance=None, pictures=2, page=None
     case = pose.Pose(seed, number, paper, pictures, distance=distance)
     files = case.write([prog.recording(f"pose-{seed}-{number}-{which}.jpg") for which in range(pictures)])
     truth = case.truth()
+    truth["tip"] = [place - middle for place, middle in zip(truth["tip"], (*MIDDLE, 0.0))]
     truth |= {"height": truth["tip"][2], "tip x": truth["tip"][0], "tip y": truth["tip"][1],
               "body against headshell": -truth["headshell against body"]}
     for file in files:
