@@ -14,7 +14,7 @@ typedef struct {
 extern const DwCatalogue dw_catalogue_deck;      // deck.*
 extern const DwCatalogue dw_catalogue_drive;     // drive.*, ratio.*
 extern const DwCatalogue dw_catalogue_record;    // record.*, reseat.*, plan.*
-extern const DwCatalogue dw_catalogue_flutter;   // flutter.*, strobe.*, startup.*
+extern const DwCatalogue dw_catalogue_flutter;   // flutter.*, strobe.*, startup.*, music.*
 extern const DwCatalogue dw_catalogue_arm;       // arm.*, align.*, template.*, printer.*
 extern const DwCatalogue dw_catalogue_force;     // force.*, rake.*, and the arm.* of balance
 extern const DwCatalogue dw_catalogue_found;     // found.*, move.*

@@ -13,6 +13,7 @@ extern const DwProcedure dw_procedure_channels;
 extern const DwProcedure dw_procedure_drive;
 extern const DwProcedure dw_procedure_film;
 extern const DwProcedure dw_procedure_force;
+extern const DwProcedure dw_procedure_held;
 extern const DwProcedure dw_procedure_intermod;
 extern const DwProcedure dw_procedure_load;
 extern const DwProcedure dw_procedure_lowsweep;
@@ -31,5 +32,6 @@ extern const DwProcedure dw_procedure_startup;
 extern const DwProcedure dw_procedure_strobe;
 extern const DwProcedure dw_procedure_template;
 extern const DwProcedure dw_procedure_tracking;
+extern const DwProcedure dw_procedure_twin;
 
 #endif

@@ -8,6 +8,7 @@
 #include "procedure/job/job_guide.h"
 #include "procedure/job/job_sheet.h"
 #include "web/job/job_head.h"
+#include "web/server/words.h"
 
 #include <stdio.h>
 #include <stdlib.h>

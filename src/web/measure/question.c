@@ -11,6 +11,11 @@ static const DwQuestion whole[] = {
     {"pressing", N_("What is the record's own, and what the deck's?"), {"record.plan", "pressing.copies", "pressing.decks", "chain.name"}},
 };
 
+static const DwQuestion own_music[] = {
+    {"held", N_("Does it wow on the owner's own music?"), {"deck.speed", "music.tuning", "record.name", "chain.name"}},
+    {"twin", N_("What changed between two recordings of one record?"), {"deck.speed", "record.name", "chain.name"}},
+};
+
 static const DwQuestion turning[] = {
     {"speed", N_("How fast, and how steadily?"), {"record.tone", "deck.speed", "record.name", "chain.name"}},
     {"startup", N_("How long until it is at speed?"), {"record.tone", "deck.speed", "record.name", "chain.name"}},
@@ -50,6 +55,7 @@ static const DwQuestion together[] = {
 static const DwQuestionGroup groups[] = {
     {N_("All of it at once"), whole, sizeof whole / sizeof *whole},
     {N_("Does it turn as it should?"), turning, sizeof turning / sizeof *turning},
+    {N_("I have no test record"), own_music, sizeof own_music / sizeof *own_music},
     {N_("What does it add to the music?"), added, sizeof added / sizeof *added},
     {N_("Is the arm set right?"), arm, sizeof arm / sizeof *arm},
     {N_("Do arm, cartridge and amplifier suit each other?"), together, sizeof together / sizeof *together},
@@ -62,7 +68,7 @@ static const struct {
     {"cable", N_("Cable")}, {"cartridge", N_("Cartridge")}, {"chain", N_("Recording chain")},
     {"channels", N_("Bands of the record")}, {"deck", N_("Deck")}, {"drive", N_("Drive")},
     {"flutter", N_("Wow and flutter")}, {"force", N_("Force and friction")}, {"found", N_("Found as it is set now")},
-    {"intermod", N_("Intermodulation")}, {"load", N_("Load")}, {"lowsweep", N_("Low sweep")}, {"noise", N_("Noise")}, {"oil", N_("Oil")},
+    {"intermod", N_("Intermodulation")}, {"load", N_("Load")}, {"lowsweep", N_("Low sweep")}, {"music", N_("The owner's music")}, {"noise", N_("Noise")}, {"oil", N_("Oil")},
     {"platter", N_("Platter")}, {"preamp", N_("Preamplifier")}, {"pressing", N_("Takes compared")}, {"print", N_("Printed paper")}, {"printer", N_("Printer")}, {"rake", N_("Rake and height")},
     {"ratio", N_("The two speeds")}, {"record", N_("Test record")}, {"reseat", N_("The record turned between")},
     {"resonance", N_("Resonance")}, {"response", N_("Response")}, {"riaa", N_("Equalisation")}, {"startup", N_("Start")},
