@@ -88,7 +88,7 @@ def main(program):
         refused(program, "belt: no marks", ["0 marks"], "belt", folder / "blank.png")
         refused(program, "belt: the disc", ["the disc", "template card"], "belt", folder / "disc.png")
         refused(program, "belt: no belt", ["no closed belt"], "belt", folder / "card.png")
-        refused(program, "pose: one photograph", ["second"], "pose", folder / "card.png")
+        refused(program, "pose: one photograph", ["2 photographs", "second"], "pose", folder / "card.png")
         refused(program, "pose: two papers", ["one paper"], "pose", folder / "card.png", folder / "disc.jpg")
         refused(program, "pose: the same photograph twice", ["one and the same"], "pose", folder / "card.png", folder / "card.png")
         refused(program, "pose: a point for one photograph of two", ["touch.tip"], "pose", folder / "card.png", folder / "card.jpg", "touch.tip=100:100")

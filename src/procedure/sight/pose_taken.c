@@ -197,10 +197,6 @@ DwStatus dw_pose_taken_read(const DwRequest *request, DwPoseTaken *taken, DwMess
 {
     DwPhoto photos[DW_BUNDLE_PHOTOS_MOST] = {0};
     *taken = (DwPoseTaken){0};
-    if (request->recording_count < 2)
-        return dw_fail(message, DW_BAD_INPUT,
-                       "One photograph cannot tell how anything stands over the paper: the cantilever's far end is a "
-                       "millimetre up, and aslant that is several degrees. Take a second one from another side.");
     DwMarkFinder *finder = dw_mark_finder_new();
     DwStatus status = take(request, finder, photos, taken, message);
     dw_mark_finder_free(finder);
