@@ -30,7 +30,6 @@ static const Signature signatures[] = {
     {BEGINS("OggS"),                     0, NULL,   {"Ogg",  "audio/ogg",  ".ogg",   DW_CONTENT_SOUND}},
     {BEGINS("ID3"),                      0, NULL,   {"MP3",  "audio/mpeg", ".mp3",   DW_CONTENT_SOUND}},
     {BEGINS("\x1A\x45\xDF\xA3"),         0, NULL,   {"WebM", "audio/webm", ".webm",  DW_CONTENT_SOUND, true}},
-    {BEGINS("RIFF"),                     8, "AVI ", {"AVI",  "video/x-msvideo", ".avi", DW_CONTENT_SOUND, true}},
     {BEGINS("%PDF-"),                    0, NULL,   {"PDF",  "application/pdf", ".pdf", DW_CONTENT_DOCUMENT}},
 };
 // clang-format on
