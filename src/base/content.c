@@ -29,13 +29,15 @@ static const Signature signatures[] = {
     {BEGINS("fLaC"),                     0, NULL,   {"FLAC", "audio/flac", ".flac",  DW_CONTENT_SOUND}},
     {BEGINS("OggS"),                     0, NULL,   {"Ogg",  "audio/ogg",  ".ogg",   DW_CONTENT_SOUND}},
     {BEGINS("ID3"),                      0, NULL,   {"MP3",  "audio/mpeg", ".mp3",   DW_CONTENT_SOUND}},
-    {BEGINS("\x1A\x45\xDF\xA3"),         0, NULL,   {"WebM", "audio/webm", ".webm",  DW_CONTENT_SOUND}},
+    {BEGINS("\x1A\x45\xDF\xA3"),         0, NULL,   {"WebM", "audio/webm", ".webm",  DW_CONTENT_SOUND, true}},
     {BEGINS("%PDF-"),                    0, NULL,   {"PDF",  "application/pdf", ".pdf", DW_CONTENT_DOCUMENT}},
 };
 // clang-format on
 
 static const DwContent heic = {"HEIC", "image/heic", ".heic", DW_CONTENT_PICTURE};
-static const DwContent mp4 = {"M4A", "audio/mp4", ".m4a", DW_CONTENT_SOUND};
+static const DwContent m4a = {"M4A", "audio/mp4", ".m4a", DW_CONTENT_SOUND};
+static const DwContent mp4 = {"M4A", "audio/mp4", ".m4a", DW_CONTENT_SOUND, true};
+static const DwContent mov = {"MOV", "video/quicktime", ".mov", DW_CONTENT_SOUND, true};
 static const DwContent mp3 = {"MP3", "audio/mpeg", ".mp3", DW_CONTENT_SOUND};
 static const DwContent aac = {"AAC", "audio/aac", ".aac", DW_CONTENT_SOUND};
 
@@ -62,8 +64,8 @@ static const DwContent *of_box(const char *bytes, size_t length)
             return &heic;
     for (size_t i = 0; i < sizeof sounds / sizeof *sounds; i++)
         if (memcmp(bytes + 8, sounds[i], 4) == 0)
-            return &mp4;
-    return NULL;
+            return i < 2 ? &m4a : &mp4;
+    return memcmp(bytes + 8, "qt  ", 4) == 0 ? &mov : NULL;
 }
 
 // A stream of MPEG frames has no head of its own: eleven bits are set, then come

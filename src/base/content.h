@@ -4,6 +4,7 @@
 #ifndef DW_BASE_CONTENT_H
 #define DW_BASE_CONTENT_H
 
+#include <stdbool.h>
 #include <stddef.h>
 
 typedef enum {
@@ -17,6 +18,7 @@ typedef struct {
     const char *media;  // "image/jpeg", what it is sent out as
     const char *ending; // ".jpg"
     DwContentKind kind;
+    bool may_be_film; // beside its sound: a film and sound alone begin alike
 } DwContent;
 
 // Enough of a file's beginning to tell it by.

@@ -133,9 +133,10 @@ void dw_help_field(const DwField *field, FILE *stream)
 
 char *dw_help_procedure_usage(const DwProcedure *procedure)
 {
-    const char *recording = "", *more = procedure->recordings_most > 1 ? " …" : "";
+    const char *word = dw_procedure_takes_word(procedure), *more = procedure->recordings_most > 1 ? " …" : "";
+    char recording[24] = "";
     if (procedure->recordings_most)
-        recording = procedure->recordings_least ? " RECORDING" : " [RECORDING]";
+        snprintf(recording, sizeof recording, procedure->recordings_least ? " %s" : " [%s]", word);
     return dw_text_format("%s%s%s%s [key=value …] [--deck FILE] [--json] [--chart FILE]%s [--job NUMBER --as PHASE]",
                           procedure->name, recording, *recording ? more : "", procedure->bare_word ? " [WORD]" : "",
                           procedure->print ? " [--out FILE.pdf]" : "");

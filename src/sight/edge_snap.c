@@ -7,18 +7,20 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { ALONG = 48, PIECES = 8, ACROSS_MOST = 161 };
+enum { ALONG = 48, PIECES = 8, PIECES_LEAST = 6, ACROSS_MOST = 161 };
 
 static const double step = 0.5; // across [pixels]
 static const double first_share = 0.06, last_share = 0.94;
-static const double least_slope = 4;    // of the mean along the line, for one pixel
-static const double about = 2;          // pixels to both sides that a refinement looks at
-static const double floor_doubt = 0.05; // pixels: lens and print leave it
+static const double least_slope = 4;                   // of the mean along the line, for one pixel
+static const double about = 2;                         // pixels to both sides that a refinement looks at
+static const double weak_share = 0.35, stray_px = 0.8; // of a piece that does not count
+static const double floor_doubt = 0.05;                // pixels: lens and print leave it
 
 // The slope of the brightness across, at ALONG places along the segment.
 typedef struct {
     DwPoint from, to, across; // ACROSS has length 1
     int half;                 // values to both sides
+    double touch;             // that far the touched line may be off [values]
     double slope[ALONG][ACROSS_MOST];
 } Strip;
 
@@ -61,25 +63,56 @@ typedef struct {
     double first, last, slope;
 } Line;
 
+// How much a line at FIRST and LAST [values from the touched one] is to be liked for lying near it.
+static double nearness(const Strip *strip, double first, double last)
+{
+    double a = first / strip->touch, b = last / strip->touch;
+    return exp(-2 * (a * a + b * b));
+}
+
 // The best line with a slope of SIGN, what lies near the touched one counting more.
-static Line best_line(const Strip *strip, double sign, double first_least, double first_most)
+static Line best_line(const Strip *strip, double sign)
 {
     Line best = {0, 0, 0};
     double most = 0, half = strip->half;
-    for (double first = fmax(0, first_least); first <= fmin(2 * half, first_most); first++)
-        for (double last = fmax(0, first - half); last <= fmin(2 * half, first + half); last++) {
-            double slope = sign * slope_along(strip, first, last);
-            double a = (first - half) / half, b = (last - half) / half, liking = slope * exp(-(a * a + b * b) / 2);
+    for (double first = -strip->touch; first <= strip->touch; first++)
+        for (double last = -strip->touch; last <= strip->touch; last++) {
+            double slope = sign * slope_along(strip, half + first, half + last);
+            double liking = slope * nearness(strip, first, last);
             if (liking > most) {
                 most = liking;
-                best = (Line){first, last, slope};
+                best = (Line){half + first, half + last, slope};
             }
         }
     return best;
 }
 
-// The middle of the slope of SIGN about LINE in one piece. Returned: false where there is none.
-static bool middle_in(const Strip *strip, const Line *line, double sign, int piece, double *off)
+// The two lines, SIGN first, that lie best to both sides of one near the touched one.
+static void best_pair(const Strip *strip, double sign, Line pair[2])
+{
+    double most = 0, half = strip->half;
+    pair[0] = pair[1] = (Line){0, 0, 0};
+    for (double wide = 2; wide < half - strip->touch; wide++)
+        for (double first = -strip->touch; first <= strip->touch; first++)
+            for (double last = -strip->touch; last <= strip->touch; last++) {
+                double one = sign * slope_along(strip, half + first - wide, half + last - wide);
+                double two = -sign * slope_along(strip, half + first + wide, half + last + wide);
+                double liking = fmin(one, two) * nearness(strip, first, last);
+                if (liking > most) {
+                    most = liking;
+                    pair[0] = (Line){half + first - wide, half + last - wide, one};
+                    pair[1] = (Line){half + first + wide, half + last + wide, two};
+                }
+            }
+}
+
+// What one piece along a line shows of it.
+typedef struct {
+    double off, strength; // how far beside the line [values]; the mean slope summed across
+} Piece;
+
+// The middle of the slope of SIGN about LINE in one piece.
+static Piece piece_of(const Strip *strip, const Line *line, double sign, int piece)
 {
     double sum = 0, weighted = 0;
     int each = ALONG / PIECES, reach = (int)(about / step);
@@ -91,37 +124,63 @@ static bool middle_in(const Strip *strip, const Line *line, double sign, int pie
                 weighted += sign * strip->slope[i][k] * (k - at);
             }
     }
-    *off = sum > 0 ? weighted / sum : 0;
-    return sum > 0;
+    return (Piece){sum > 0 ? weighted / sum : 0, sum / each};
 }
 
-// Moves LINE to the middles of the slope. Returned: the standard deviation of its ends [pixels].
+// The straight line through the pieces that count. Returned: how many do, their scatter in *SCATTER [values].
+static int line_through(const Piece *pieces, const bool *counts, double *mean, double *tilt, double *scatter)
+{
+    double n = 0, x = 0, y = 0, xx = 0, xy = 0, square = 0;
+    for (int i = 0; i < PIECES; i++) {
+        double share = (i + 0.5) / PIECES - 0.5, weight = counts[i] ? 1 : 0;
+        n += weight;
+        x += weight * share;
+        y += weight * pieces[i].off;
+        xx += weight * share * share;
+        xy += weight * share * pieces[i].off;
+    }
+    *tilt = n > 2 ? (n * xy - x * y) / (n * xx - x * x) : 0;
+    *mean = n > 2 ? (y - *tilt * x) / n : 0;
+    for (int i = 0; i < PIECES; i++) {
+        double rest = pieces[i].off - *mean - *tilt * ((i + 0.5) / PIECES - 0.5);
+        square += counts[i] ? rest * rest : 0;
+    }
+    *scatter = n > 2 ? sqrt(square / (n - 2)) : INFINITY;
+    return (int)n;
+}
+
+// Moves LINE to the middles of the slope. Returned: the standard deviation of its ends [pixels]; NAN where fewer than
+// PIECES_LEAST pieces show one and the same edge, such as where it changes from darker to lighter than its ground.
 static double refine(const Strip *strip, Line *line, double sign)
 {
-    double off[PIECES], mean = 0, tilt = 0, spread = 0, square = 0;
-    for (int round = 0; round < 3; round++) {
-        mean = tilt = spread = square = 0;
+    double mean, tilt, scatter = INFINITY;
+    int kept = 0;
+    for (int round = 0; round < 4; round++) {
+        Piece pieces[PIECES];
+        bool counts[PIECES];
+        double strongest = 0;
         for (int i = 0; i < PIECES; i++) {
-            if (!middle_in(strip, line, sign, i, &off[i]))
-                off[i] = 0;
-            double share = (i + 0.5) / PIECES - 0.5;
-            mean += off[i] / PIECES;
-            tilt += off[i] * share;
-            spread += share * share;
+            pieces[i] = piece_of(strip, line, sign, i);
+            strongest = fmax(strongest, pieces[i].strength);
         }
-        tilt /= spread;
-        for (int i = 0; i < PIECES; i++) {
-            double rest = off[i] - mean - tilt * ((i + 0.5) / PIECES - 0.5);
-            square += rest * rest / (PIECES - 2);
-        }
+        for (int i = 0; i < PIECES; i++)
+            counts[i] = pieces[i].strength > weak_share * strongest;
+        line_through(pieces, counts, &mean, &tilt, &scatter);
+        for (int i = 0; i < PIECES; i++)
+            counts[i] = counts[i] && fabs(pieces[i].off - mean - tilt * ((i + 0.5) / PIECES - 0.5)) < stray_px / step;
+        kept = line_through(pieces, counts, &mean, &tilt, &scatter);
         line->first += mean - tilt / 2;
         line->last += mean + tilt / 2;
     }
-    return step * sqrt(square * (1.0 / PIECES + 0.25 / spread));
+    if (kept < PIECES_LEAST || scatter * step > stray_px / 2)
+        return NAN;
+    return step * scatter * sqrt(4.0 / kept); // of an end: the mean's, and three times as much for the tilt
 }
 
 static bool take_line(const Strip *strip, Line line, double doubt, DwSnapped *snapped)
 {
+    if (!(doubt < stray_px))
+        return false;
     double first = (line.first - strip->half) * step, last = (line.last - strip->half) * step;
     *snapped = (DwSnapped){{strip->from.x + first * strip->across.x, strip->from.y + first * strip->across.y},
                            {strip->to.x + last * strip->across.x, strip->to.y + last * strip->across.y},
@@ -131,7 +190,7 @@ static bool take_line(const Strip *strip, Line line, double doubt, DwSnapped *sn
 
 static bool snap_edge(const Strip *strip, DwSnapped *snapped)
 {
-    Line up = best_line(strip, 1, 0, INFINITY), down = best_line(strip, -1, 0, INFINITY);
+    Line up = best_line(strip, 1), down = best_line(strip, -1);
     bool rises = up.slope > down.slope;
     Line best = rises ? up : down;
     if (best.slope < least_slope)
@@ -143,22 +202,27 @@ static bool snap_edge(const Strip *strip, DwSnapped *snapped)
 // A bar is two edges of opposite kind on both sides of what was touched.
 static bool snap_bar(const Strip *strip, DwSnapped *snapped)
 {
-    double half = strip->half;
-    Line found = {0, 0, 0};
-    double doubt = 0;
-    for (int sign = -1; sign <= 1; sign += 2) {
-        Line one = best_line(strip, sign, 0, half), two = best_line(strip, -sign, half, 2 * half);
-        double weaker = fmin(one.slope, two.slope);
-        if (weaker < least_slope || weaker <= found.slope)
+    Line found[2] = {{0, 0, 0}, {0, 0, 0}};
+    double sign = 0, weaker = least_slope;
+    for (int which = -1; which <= 1; which += 2) {
+        Line pair[2];
+        best_pair(strip, which, pair);
+        if (fmin(pair[0].slope, pair[1].slope) < weaker)
             continue;
-        doubt = hypot(refine(strip, &one, sign), refine(strip, &two, -sign)) / 2;
-        found = (Line){(one.first + two.first) / 2, (one.last + two.last) / 2, weaker};
+        weaker = fmin(pair[0].slope, pair[1].slope);
+        sign = which;
+        memcpy(found, pair, sizeof found);
     }
-    return found.slope > 0 && take_line(strip, found, doubt, snapped);
+    if (sign == 0)
+        return false;
+    double doubt = hypot(refine(strip, &found[0], sign), refine(strip, &found[1], -sign)) / 2;
+    Line middle = {(found[0].first + found[1].first) / 2, (found[0].last + found[1].last) / 2, weaker};
+    return take_line(strip, middle, doubt, snapped);
 }
 
-bool dw_edge_snap(const DwGrey *grey, DwPoint from, DwPoint to, double reach, DwSnapKind kind, DwSnapped *snapped)
+bool dw_edge_snap(const DwGrey *grey, const DwTouchedLine *touched, DwSnapped *snapped)
 {
+    DwPoint from = touched->from, to = touched->to;
     double length = hypot(to.x - from.x, to.y - from.y);
     if (!(length >= 8))
         return false;
@@ -166,9 +230,11 @@ bool dw_edge_snap(const DwGrey *grey, DwPoint from, DwPoint to, double reach, Dw
     strip->from = from;
     strip->to = to;
     strip->across = (DwPoint){(to.y - from.y) / length, -(to.x - from.x) / length};
+    strip->touch = ceil(touched->off_px / step);
+    double reach = touched->off_px + touched->half_width_px + 2 * about;
     strip->half = (int)fmin((ACROSS_MOST - 1) / 2, ceil(reach / step));
     read_strip(grey, strip);
-    bool found = kind == DW_SNAP_EDGE ? snap_edge(strip, snapped) : snap_bar(strip, snapped);
+    bool found = touched->half_width_px > 0 ? snap_bar(strip, snapped) : snap_edge(strip, snapped);
     free(strip);
     return found;
 }

@@ -5,21 +5,24 @@
 
 #include "sight/grey.h"
 
-typedef enum {
-    DW_SNAP_EDGE, // where dark meets light
-    DW_SNAP_BAR,  // the middle between two edges of opposite kind, such as a cantilever's
-} DwSnapKind;
+// What was touched: the line is not farther off at either end than OFF_PX. HALF_WIDTH_PX is the most that half of a bar
+// measures across, such as a cantilever; 0 for the edge between dark and light.
+typedef struct {
+    DwPoint from, to;
+    double off_px, half_width_px;
+} DwTouchedLine;
 
 typedef struct {
     DwPoint from, to; // the touched points moved across onto the line
     double doubt;     // standard deviation of either, across [pixels]
 } DwSnapped;
 
-// Looks for the line between FROM and TO, not more than REACH pixels beside either.
+// Looks for the edge that was TOUCHED, or the middle of the bar.
 //
-// Returned: whether one stands out, by 6 of 255 or more along most of its length.
-// Method: the brightness's slope across, summed along all lines from a point beside FROM to one beside TO; the best is
-// refined by the middle of the slope along eight pieces and a line through those.
-bool dw_edge_snap(const DwGrey *grey, DwPoint from, DwPoint to, double reach, DwSnapKind kind, DwSnapped *snapped);
+// Returned: whether one stands out, by 4 of 255 a pixel or more along most of its length.
+// Method: the brightness's slope across, summed along all lines that can be meant, those near the touched one counting
+// more, of a bar the weaker of its two edges; the best is refined by the middle of the slope along eight pieces and a
+// line through those that show one and the same edge.
+bool dw_edge_snap(const DwGrey *grey, const DwTouchedLine *touched, DwSnapped *snapped);
 
 #endif

@@ -8,11 +8,12 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { UNKNOWNS = 3 + 2 * DW_PLATTER_HARMONICS, SCANNED_MOST = 4000, LAGS_MOST = 60 };
+enum { UNKNOWNS = 3 + 2 * DW_PLATTER_HARMONICS, SCANNED_MOST = 4000, LAGS_MOST = 60, NEIGHBOURS = 64 };
 
 static const double usual_95 = 1.96, least_steady_s = 1, speed_half_s = 0.12;
 static const double line_least_hz = 0.25, line_most_hz = 14;
-static const double line_power = 16; // how far over the median a line stands: 1 in 10,000 by chance for noise
+static const double line_power = 16; // of what is usual about it: for noise 1 in 10,000 by chance, all places together
+static const double median_share = 0.6931; // of the mean, of the power of noise: a chi-square with two degrees
 
 double *dw_platter_speeds(const DwPlatterCourse *course, double half_s)
 {
@@ -192,29 +193,38 @@ static double strongest_near(const Steady *steady, const double *values, size_t 
     return hz;
 }
 
-// Finds the strongest wave in VALUES and takes it out. Returned: false where none stands out.
+// Where the spectrum stands out most of its own neighbourhood. Returned: by how much; the place in *AT.
+static double most_outstanding(const double *powers, size_t places, size_t *at)
+{
+    double most = 0;
+    for (size_t from = 0; from < places; from += NEIGHBOURS) {
+        size_t first = from > NEIGHBOURS ? from - NEIGHBOURS : 0;
+        size_t last = from + 2 * NEIGHBOURS < places ? from + 2 * NEIGHBOURS : places;
+        double usual = median_of(powers + first, last - first) / median_share;
+        for (size_t i = from; i < from + NEIGHBOURS && i < places; i++)
+            if (powers[i] > most * usual) {
+                most = powers[i] / usual;
+                *at = i;
+            }
+    }
+    return most;
+}
+
+// Finds the wave in VALUES that stands out most and takes it out. Returned: false where none does.
 static bool take_line(const Steady *steady, double *values, DwPlatterLine *line)
 {
-    size_t count = steady->count < SCANNED_MOST ? steady->count : SCANNED_MOST;
-    double length = steady->time[count - 1] - steady->time[0], step = 1 / (2.5 * length), best = 0, at = 0, c, s;
+    size_t count = steady->count < SCANNED_MOST ? steady->count : SCANNED_MOST, best = 0;
+    double length = steady->time[count - 1] - steady->time[0], step = 1 / (2.5 * length), c, s;
     double highest = fmin(line_most_hz, 0.45 * (double)count / length);
     size_t places = highest > line_least_hz ? (size_t)((highest - line_least_hz) / step) : 0;
     double *powers = dw_memory_new(places + 1, sizeof *powers);
-    for (size_t i = 0; i < places; i++) {
-        double hz = line_least_hz + step * (double)i;
-        // What is left of a drive's speed is greater for slow waves: it is judged as angle times frequency.
-        powers[i] = hz * hz * wave_at(steady, values, count, hz, &c, &s);
-        if (powers[i] > best) {
-            best = powers[i];
-            at = hz;
-        }
-    }
-    double usual = places > 10 ? median_of(powers, places) : INFINITY;
+    for (size_t i = 0; i < places; i++)
+        powers[i] = wave_at(steady, values, count, line_least_hz + step * (double)i, &c, &s);
+    bool stands_out = places > 10 && most_outstanding(powers, places, &best) > line_power;
     free(powers);
-    // Noise of the angle makes the median of a chi-square with two degrees: 0.69 of its mean.
-    if (!(best > line_power * usual / 0.69))
+    if (!stands_out)
         return false;
-    at = strongest_near(steady, values, count, at, step);
+    double at = strongest_near(steady, values, count, line_least_hz + step * (double)best, step);
     wave_at(steady, values, steady->count, at, &c, &s);
     for (size_t i = 0; i < steady->count; i++) {
         double angle = 2 * M_PI * at * (steady->time[i] - steady->centre);

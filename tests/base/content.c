@@ -41,6 +41,15 @@ START_TEST(each_kind_is_told_by_its_first_bytes)
                   "ftypM4A \0\0\0\0"),
                "M4A", DW_CONTENT_SOUND);
     check_name(OF("%PDF-1.7\n"), "PDF", DW_CONTENT_DOCUMENT);
+    check_name(OF("\0\0\0\x14"
+                  "ftypqt  \0\0\0\0"),
+               "MOV", DW_CONTENT_SOUND);
+    ck_assert(OF("\0\0\0\x14"
+                 "ftypqt  \0\0\0\0")
+                  ->may_be_film);
+    ck_assert(!OF("\0\0\0\x1C"
+                  "ftypM4A \0\0\0\0")
+                   ->may_be_film);
 }
 END_TEST
 

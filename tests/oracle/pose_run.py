@@ -11,17 +11,19 @@ import pose
 import program
 
 # reading → (truth's name, how near it must be)
-READINGS = {"cartridge.cantilever_skew": ("cantilever against body", 0.5), "pose.body_twist": ("headshell against body", 0.3),
-            "pose.tube_tilt": ("tube.tilt", 0.2), "pose.tip_height": ("height", 0.1)}
-# columns of the table pose.points, where there is one: a row's name and its place on the page
-POINTS = ("pose.points", "point", ("x", "y"))
+READINGS = {"cartridge.cantilever_skew": ("cantilever against body", 0.5), "pose.body_in_shell": ("body against headshell", 0.3),
+            "pose.arm_rise": ("tube.tilt", 0.2), "pose.tip_height": ("height", 0.1), "pose.tip_x": ("tip x", 0.1), "pose.tip_y": ("tip y", 0.1)}
+# operand → what is touched for it
+OPERANDS = {"tip": "tip", "cantilever_root": "cantilever.rear", "cantilever_front": "cantilever.front", "body_rear": "body.left.rear",
+            "body_front": "body.left.front", "shell_rear": "headshell.left.rear", "shell_front": "headshell.left.front",
+            "arm_rear": "tube.rear", "arm_front": "tube.front"}
 TIP_MM, BELT_SHARE = 0.1, 0.003
+MIDDLE = 105.0, 123.5      # of the card on its page of A4, mm: places are counted from it
 
 
 def touches(case):
-    """Operands: one a point, the pixel in each picture."""
-    names = list(case.touched[0])
-    return [f"pose.{name.replace('.', '_')}=" + ":".join(f"{spots[name][0]:.1f},{spots[name][1]:.1f}" for spots in case.touched) for name in names]
+    """Operands: each once a picture."""
+    return [f"touch.{operand}={spots[name][0]:.1f}:{spots[name][1]:.1f}" for operand, name in OPERANDS.items() for spots in case.touched]
 
 
 def judge_pose(sheet, truth):
@@ -39,13 +41,9 @@ def judge_pose(sheet, truth):
 
 
 def tip_off(sheet, truth):
-    """How far from where it is, mm, if the sheet has the tip's place on the page."""
-    table, name, axes = POINTS
-    try:
-        rows = [row for row in sheet.table(table) if "tip" in str(row[name]).lower()]
-        return sum((rows[0][axis] - true) ** 2 for axis, true in zip(axes, truth["tip"])) ** 0.5 if rows else None
-    except KeyError:
-        return None
+    """How far from where it is on the page, mm, if the sheet has it."""
+    told = [music_run.number_of(sheet, f"pose.tip_{axis}") for axis in "xy"]
+    return None if None in told else sum((value - true) ** 2 for value, true in zip(told, truth["tip"])) ** 0.5
 
 
 def pose_readings(sheet, truth):
@@ -71,7 +69,10 @@ def try_pose(path, seed, number, keep=None, distance=None, pictures=2, page=None
     paper = camera_model.page_of(page) if page else camera_model.paper_of(prog.path, "card")
     case = pose.Pose(seed, number, paper, pictures, distance=distance)
     files = case.write([prog.recording(f"pose-{seed}-{number}-{which}.jpg") for which in range(pictures)])
-    truth = case.truth() | {"height": case.truth()["tip"][2]}
+    truth = case.truth()
+    truth["tip"] = [place - middle for place, middle in zip(truth["tip"], (*MIDDLE, 0.0))]
+    truth |= {"height": truth["tip"][2], "tip x": truth["tip"][0], "tip y": truth["tip"][1],
+              "body against headshell": -truth["headshell against body"]}
     for file in files:
         music_run.keep_case(file, truth, keep)
     words = [*[file.name for file in files], *music_run.known(prog, "pose", touches(case))]

@@ -33,6 +33,8 @@ TYPED = {
 TRUTH = pathlib.Path(__file__).resolve().parent.parent / "oracle/truth_rows.txt"
 # Tried elsewhere, by its plan (tests/web/browser/whole_job.mjs, tests/procedure/side.c, tests/oracle/pressing_takes.py).
 BY_PLAN = {"side", "pressing"}
+# What takes films and photographs, and the words for a file that is neither; tests/sight/on_the_bench.py sends real ones.
+SEEN = {"film": ("film", "is no film"), "pose": ("photograph", "is no photograph"), "belt": ("photograph", "is no photograph")}
 MOST_BYTES = 100 * 1024
 
 
@@ -45,6 +47,7 @@ def base(name):
 def by_kind(program):
     """The procedures of the program: those that compute, with their values, and those that measure recordings."""
     names = re.findall(r'dw_procedure_(\w+),', (TRUTH.parents[2] / "src/procedure/registry/registry.c").read_text(encoding="utf-8"))
+    names = [name for name in names if name not in SEEN]
     recorded = [name for name in names if " RECORDING" in run(program, "help", name).stdout.splitlines()[0] and name not in TYPED]
     return ({name: TYPED.get(name, base(name)) for name in names if name not in recorded},
             [name for name in recorded if name not in BY_PLAN])
@@ -348,6 +351,18 @@ length = 6 s
 """
 
 
+def seen(tap, device, take):
+    """Films and photographs are asked for by their own words."""
+    for name, (what, said) in SEEN.items():
+        form = device.get(f"/measure/{name}")
+        accept = "video/*" if what == "film" else "image/*"
+        tap.say(f"{name}: the form asks for it", not (form.status == 200 and f'accept="{accept}"' in form.text and "Take it live" not in form.text))
+        empty = device.send(f"/measure/{name}", {}, [])
+        tap.say(f"{name}: without one it says so", not (empty.status == 400 and trouble(empty)))
+        wrong = device.send(f"/measure/{name}", {}, [("recording1", "take.wav", take)])
+        tap.say(f"{name}: a sound is refused", not (wrong.status == 400 and any(said in words for words in trouble(wrong))))
+
+
 def a_side(tap, device, program, folder):
     """Each band of a side opens on the readings that were measured on it."""
     (folder / "side.plan").write_text(SIDE, encoding="utf-8")
@@ -376,6 +391,7 @@ def main(program):
         computed(tap, device, program)
         values_as_typed(tap, device, program)
         recordings(tap, device, program, folder, take)
+        seen(tap, device, take)
         a_side(tap, device, program, folder)
         drawn_as_typed(tap, device)
         known_values(tap, device)

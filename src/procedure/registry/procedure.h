@@ -14,6 +14,9 @@ typedef struct {
     size_t recording_count;
 } DwRequest;
 
+// What a procedure's recordings are.
+typedef enum { DW_TAKES_SOUND, DW_TAKES_FILM, DW_TAKES_PHOTOS } DwTakes;
+
 typedef struct {
     const char *name;    // the subcommand
     const char *title;   // the head of its sheet
@@ -21,6 +24,7 @@ typedef struct {
     // The keys it takes, NULL last, in the order a form shows them.
     const char *const *quantities;
     unsigned recordings_least, recordings_most;
+    DwTakes takes;
     bool takes_differ; // each recording is a take of its own: one given twice is refused
     // The quantity that a bare word on the command line stands for, or NULL.
     const char *bare_word;
@@ -36,6 +40,9 @@ const DwProcedure *dw_procedure_find(const char *name);
 
 // Whether PROCEDURE takes the quantity called KEY.
 bool dw_procedure_takes(const DwProcedure *procedure, const char *key);
+
+// What PROCEDURE takes, as the command line writes it: "RECORDING", "FILM", "PHOTO".
+const char *dw_procedure_takes_word(const DwProcedure *procedure);
 
 // Runs PROCEDURE: checks its recordings' number and its operands, adds the
 // inputs used and the remarks on implausible ones, applies the limits of the

@@ -46,19 +46,50 @@ static bool is_same_take(const char *path, const char *other)
     return same;
 }
 
-static DwStatus check_takes(const DwRequest *request, DwMessage *message)
+static DwStatus check_takes(const DwRequest *request, bool photos, DwMessage *message)
 {
     for (size_t i = 0; i < request->recording_count; i++)
         for (size_t k = 0; k < i; k++)
             if (is_same_take(request->recordings[k], request->recordings[i]))
                 return dw_fail(message, DW_BAD_INPUT,
-                               "Recordings %zu and %zu are one and the same: give each take once, or record it again.",
-                               k + 1, i + 1);
+                               "%s %zu and %zu are one and the same: give each take once, or %s it again.",
+                               photos ? "Photographs" : "Recordings", k + 1, i + 1, photos ? "take" : "record");
     return DW_OK;
+}
+
+const char *dw_procedure_takes_word(const DwProcedure *procedure)
+{
+    switch (procedure->takes) {
+    case DW_TAKES_FILM:
+        return "FILM";
+    case DW_TAKES_PHOTOS:
+        return "PHOTO";
+    case DW_TAKES_SOUND:
+        break;
+    }
+    return "RECORDING";
+}
+
+static DwStatus refuse_other_count(const DwProcedure *procedure, size_t count, DwMessage *message)
+{
+    const char *word = procedure->takes == DW_TAKES_FILM ? "film" : "photograph";
+    if (count < procedure->recordings_least && procedure->recordings_least > 1)
+        return dw_fail(message, DW_BAD_INPUT,
+                       "%s needs %u %ss or more, from different sides: one alone cannot tell how high anything stands "
+                       "over the paper, and a cantilever's far end is a millimetre up. Take a second one.",
+                       procedure->name, procedure->recordings_least, word);
+    if (count < procedure->recordings_least)
+        return dw_fail(message, DW_BAD_INPUT, "%s needs a %s: deckwright %s FILE [key=value …].", procedure->name, word,
+                       procedure->name);
+    return dw_fail(message, DW_BAD_INPUT, "%s takes %u %s%s at most, not %zu.", procedure->name,
+                   procedure->recordings_most, word, procedure->recordings_most == 1 ? "" : "s", count);
 }
 
 static DwStatus check_recordings(const DwProcedure *procedure, size_t count, DwMessage *message)
 {
+    bool counts = count >= procedure->recordings_least && count <= procedure->recordings_most;
+    if (!counts && procedure->takes != DW_TAKES_SOUND)
+        return refuse_other_count(procedure, count, message);
     if (count < procedure->recordings_least)
         return dw_fail(message, DW_BAD_INPUT, "%s needs %s: deckwright %s FILE%s [key=value …].", procedure->name,
                        procedure->recordings_least == 1 ? "a recording" : "more recordings", procedure->name,
@@ -195,7 +226,7 @@ DwStatus dw_procedure_run(const DwProcedure *procedure, const DwRequest *request
 {
     DwStatus status = check_recordings(procedure, request->recording_count, message);
     if (status == DW_OK && procedure->takes_differ)
-        status = check_takes(request, message);
+        status = check_takes(request, procedure->takes == DW_TAKES_PHOTOS, message);
     if (status == DW_OK && dw_inputs_given(request->inputs, "arm.name"))
         status = dw_arm_key_check_name(dw_inputs_word(request->inputs, "arm.name"), message);
     if (status != DW_OK)

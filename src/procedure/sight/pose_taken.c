@@ -15,12 +15,11 @@ static const double bar_share = 0.2; // of a bar's length: wider than it is
 static const char *const points[DW_POSE_POINTS] = {"touch.tip", "touch.pivot", "touch.known_from", "touch.known_to"};
 static const struct {
     const char *from, *to;
-    DwSnapKind kind;
-    bool snaps;
-} lines[DW_POSE_LINES] = {{"touch.cantilever_root", "touch.cantilever_front", DW_SNAP_BAR, true},
-                          {"touch.body_rear", "touch.body_front", DW_SNAP_EDGE, true},
-                          {"touch.shell_rear", "touch.shell_front", DW_SNAP_EDGE, true},
-                          {"touch.arm_rear", "touch.arm_front", DW_SNAP_EDGE, false}};
+    bool snaps, is_bar;
+} lines[DW_POSE_LINES] = {{"touch.cantilever_root", "touch.cantilever_front", true, true},
+                          {"touch.body_rear", "touch.body_front", true, false},
+                          {"touch.shell_rear", "touch.shell_front", true, false},
+                          {"touch.arm_rear", "touch.arm_front", false, true}};
 
 void dw_pose_taken_clear(DwPoseTaken *taken)
 {
@@ -106,9 +105,9 @@ static void snap_lines(const DwGrey *grey, size_t number, double touch_px, DwPos
         if (isnan(from.x))
             continue;
         double length = hypot(to.x - from.x, to.y - from.y);
-        double reach = 3 * touch_px + 3 + (lines[i].kind == DW_SNAP_BAR ? bar_share * length : 0);
+        const DwTouchedLine touched = {from, to, 3 * touch_px + 1, lines[i].is_bar ? bar_share * length : 0};
         DwSnapped snapped;
-        if (dw_edge_snap(grey, from, to, reach, lines[i].kind, &snapped)) {
+        if (dw_edge_snap(grey, &touched, &snapped)) {
             line->from[number] = snapped.from;
             line->to[number] = snapped.to;
             line->doubt_px[number] = snapped.doubt;
@@ -198,10 +197,6 @@ DwStatus dw_pose_taken_read(const DwRequest *request, DwPoseTaken *taken, DwMess
 {
     DwPhoto photos[DW_BUNDLE_PHOTOS_MOST] = {0};
     *taken = (DwPoseTaken){0};
-    if (request->recording_count < 2)
-        return dw_fail(message, DW_BAD_INPUT,
-                       "One photograph cannot tell how anything stands over the paper: the cantilever's far end is a "
-                       "millimetre up, and aslant that is several degrees. Take a second one from another side.");
     DwMarkFinder *finder = dw_mark_finder_new();
     DwStatus status = take(request, finder, photos, taken, message);
     dw_mark_finder_free(finder);

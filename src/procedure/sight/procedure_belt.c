@@ -279,5 +279,6 @@ const DwProcedure dw_procedure_belt = {
     .quantities = quantities,
     .recordings_least = 1,
     .recordings_most = 1,
+    .takes = DW_TAKES_PHOTOS,
     .run = run,
 };

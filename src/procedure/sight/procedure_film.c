@@ -34,5 +34,6 @@ const DwProcedure dw_procedure_film = {
     .quantities = quantities,
     .recordings_least = 1,
     .recordings_most = 1,
+    .takes = DW_TAKES_FILM,
     .run = run,
 };

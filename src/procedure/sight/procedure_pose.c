@@ -59,8 +59,9 @@ const DwProcedure dw_procedure_pose = {
     .title = "Arm and cartridge by photograph",
     .summary = "Measure where stylus, cantilever, cartridge and arm stand, from photographs over a paper with marks.",
     .quantities = quantities,
-    .recordings_least = 1,
+    .recordings_least = 2,
     .recordings_most = DW_BUNDLE_PHOTOS_MOST,
     .takes_differ = true,
+    .takes = DW_TAKES_PHOTOS,
     .run = run,
 };

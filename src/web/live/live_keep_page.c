@@ -32,7 +32,8 @@ static void write_procedures(DwPage *page)
     size_t count = 0;
     for (size_t pass = 0; pass < 2; pass++)
         for (size_t i = 0; (procedure = dw_procedure_at(i)) && count < MOST - 1; i++) {
-            if (procedure->recordings_least != 1 || (strcmp(procedure->name, "speed") == 0) != (pass == 0))
+            if (procedure->takes != DW_TAKES_SOUND || procedure->recordings_least != 1 ||
+                (strcmp(procedure->name, "speed") == 0) != (pass == 0))
                 continue;
             words[count] = dw_words(procedure->title);
             values[count++] = procedure->name;
@@ -170,7 +171,8 @@ static DwStatus read_procedure(const DwWebRequest *request, Keeping *keeping, Dw
                                   : dw_fail(message, DW_BAD_INPUT, "%s",
                                             _("Say what to keep: a measurement, the recording, or both."));
     keeping->form.procedure = dw_procedure_find(name);
-    if (!keeping->form.procedure || keeping->form.procedure->recordings_least != 1)
+    if (!keeping->form.procedure || keeping->form.procedure->takes != DW_TAKES_SOUND ||
+        keeping->form.procedure->recordings_least != 1)
         return dw_fail(message, DW_BAD_INPUT, "%s", _("Nothing of that name can be measured of what was heard."));
     return DW_OK;
 }

@@ -38,7 +38,10 @@ static void write_card(DwPage *page, const DwProcedure *procedure, const char *q
     dw_html_open(html, "span", "class", "quiet", NULL);
     dw_html_text(html, dw_words(procedure->title));
     if (procedure->recordings_least)
-        dw_html_text(html, procedure->recordings_least == 1 ? _(" · from a recording") : _(" · from recordings"));
+        dw_html_text(html, procedure->takes == DW_TAKES_FILM     ? _(" · from a film")
+                           : procedure->takes == DW_TAKES_PHOTOS ? _(" · from photographs")
+                           : procedure->recordings_least == 1    ? _(" · from a recording")
+                                                                 : _(" · from recordings"));
     dw_html_close(html, "span");
     dw_html_close(html, "a");
     dw_html_close(html, "li");

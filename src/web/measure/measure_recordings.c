@@ -19,6 +19,19 @@ static size_t slots(const DwProcedure *procedure)
     return most < DW_MEASURE_RECORDINGS_MOST ? most : (size_t)DW_MEASURE_RECORDINGS_MOST;
 }
 
+// What is sent for each kind of measurement, and how it is asked for.
+static const struct {
+    const char *accept, *one, *legend, *none;
+    int kept; // as what it is kept on a job
+} kinds[] = {
+    [DW_TAKES_SOUND] = {"audio/*,video/mp4", N_("Recording"), N_("What was recorded"),
+                        N_("Choose the recording that is to be measured."), DW_ATTACHMENT_RECORDING},
+    [DW_TAKES_FILM] = {"video/*", N_("Film"), N_("What was filmed"), N_("Choose the film that is to be measured."),
+                       DW_ATTACHMENT_RECORDING},
+    [DW_TAKES_PHOTOS] = {"image/*", N_("Photograph"), N_("What was photographed"),
+                         N_("Choose the photograph that is to be measured."), DW_ATTACHMENT_PHOTO},
+};
+
 // The recordings kept on the form's job; none without a job.
 static DwRecords kept_recordings(const DwWebRequest *request, const DwMeasureForm *form)
 {
@@ -28,21 +41,21 @@ static DwRecords kept_recordings(const DwWebRequest *request, const DwMeasureFor
     return all;
 }
 
-static const DwAttachment *recording_at(const DwRecords *records, size_t index)
+static const DwAttachment *recording_at(const DwRecords *records, const DwProcedure *procedure, size_t index)
 {
     const DwAttachment *attachment = (const DwAttachment *)dw_records_at(records, index);
-    return attachment->kind == DW_ATTACHMENT_RECORDING ? attachment : NULL;
+    return attachment->kind == kinds[procedure->takes].kept ? attachment : NULL;
 }
 
-static size_t count_recordings(const DwRecords *records)
+static size_t count_recordings(const DwRecords *records, const DwProcedure *procedure)
 {
     size_t count = 0;
     for (size_t i = 0; i < records->count; i++)
-        count += recording_at(records, i) != NULL;
+        count += recording_at(records, procedure, i) != NULL;
     return count;
 }
 
-static void write_kept(DwPage *page, const DwRecords *kept, size_t slot)
+static void write_kept(DwPage *page, const DwProcedure *procedure, const DwRecords *kept, size_t slot)
 {
     size_t count = 0;
     const char **words = dw_memory_new(kept->count + 1, sizeof *words);
@@ -51,7 +64,7 @@ static void write_kept(DwPage *page, const DwRecords *kept, size_t slot)
     words[count] = _("None of them");
     values[count++] = "";
     for (size_t i = 0; i < kept->count; i++) {
-        const DwAttachment *recording = recording_at(kept, i);
+        const DwAttachment *recording = recording_at(kept, procedure, i);
         if (!recording)
             continue;
         snprintf(ids[count], sizeof *ids, "%lld", (long long)recording->record.id);
@@ -74,24 +87,30 @@ static void write_slot(DwPage *page, const DwMeasureForm *form, const DwRecords 
         N_("First recording"), N_("Second recording"), N_("Third recording"),   N_("Fourth recording"),
         N_("Fifth recording"), N_("Sixth recording"),  N_("Seventh recording"), N_("Eighth recording"),
     };
+    static const char *const photographs[] = {
+        N_("First photograph"), N_("Second photograph"), N_("Third photograph"),   N_("Fourth photograph"),
+        N_("Fifth photograph"), N_("Sixth photograph"),  N_("Seventh photograph"), N_("Eighth photograph"),
+    };
+    const char *const *names = form->procedure->takes == DW_TAKES_PHOTOS ? photographs : labels;
     DwHtml *html = page->html;
     char name[24], id[32];
     snprintf(name, sizeof name, "recording%zu", slot + 1);
     snprintf(id, sizeof id, "file-%zu", slot + 1);
     dw_html_open(html, "div", "class", "field", NULL);
-    dw_html_element(html, "label", slots(form->procedure) == 1 ? _("Recording") : dw_words(labels[slot]), "for", id,
-                    NULL);
-    dw_html_void(html, "input", "type", "file", "id", id, "name", name, "accept", "audio/*,video/mp4",
+    dw_html_element(html, "label",
+                    slots(form->procedure) == 1 ? dw_words(kinds[form->procedure->takes].one) : dw_words(names[slot]),
+                    "for", id, NULL);
+    dw_html_void(html, "input", "type", "file", "id", id, "name", name, "accept", kinds[form->procedure->takes].accept,
                  "aria-describedby", form->recordings ? "recordings-wrong" : DW_HTML_NONE, NULL);
     dw_html_close(html, "div");
-    if (count_recordings(kept))
-        write_kept(page, kept, slot);
+    if (count_recordings(kept, form->procedure))
+        write_kept(page, form->procedure, kept, slot);
 }
 
 // One recording can also be taken by the live page, which then asks for this measurement.
 static void write_live(DwPage *page, const DwMeasureForm *form)
 {
-    if (form->procedure->recordings_least != 1)
+    if (form->procedure->recordings_least != 1 || form->procedure->takes != DW_TAKES_SOUND)
         return;
     DwText path = {0};
     dw_text_add(&path, "/live?procedure=%s", form->procedure->name);
@@ -115,14 +134,17 @@ void dw_measure_recordings_write(DwPage *page, const DwMeasureForm *form)
     DwRecords kept = kept_recordings(page->request, form);
     dw_html_open(html, "fieldset", NULL);
     dw_html_element(html, "legend",
-                    procedure->recordings_least ? _("What was recorded") : _("A recording, if there is one"), NULL);
+                    procedure->recordings_least ? dw_words(kinds[procedure->takes].legend)
+                                                : _("A recording, if there is one"),
+                    NULL);
     if (form->recordings)
         dw_html_element(html, "p", form->recordings, "class", "wrong", "id", "recordings-wrong", NULL);
     for (size_t i = 0; i < at_once; i++)
         write_slot(page, form, &kept, i);
     if (count > at_once) {
         dw_html_open(html, "details", NULL);
-        dw_html_element(html, "summary", _("Further recordings"), NULL);
+        dw_html_element(html, "summary",
+                        procedure->takes == DW_TAKES_PHOTOS ? _("Further photographs") : _("Further recordings"), NULL);
         for (size_t i = at_once; i < count; i++)
             write_slot(page, form, &kept, i);
         dw_html_close(html, "details");
@@ -143,12 +165,12 @@ static void add(DwMeasureRecordings *recordings, const char *path, const char *n
 }
 
 // The kept recording that the field NAME asks for; only of the form's own job.
-static void add_kept(const DwWebRequest *request, const DwRecords *kept, const char *name,
+static void add_kept(const DwWebRequest *request, const DwProcedure *procedure, const DwRecords *kept, const char *name,
                      DwMeasureRecordings *recordings)
 {
     long long id = strtoll(dw_request_field(request, name), NULL, 10);
     for (size_t i = 0; id && i < kept->count; i++) {
-        const DwAttachment *recording = recording_at(kept, i);
+        const DwAttachment *recording = recording_at(kept, procedure, i);
         if (!recording || recording->record.id != id)
             continue;
         char *path = dw_attachment_path(request->book, recording);
@@ -156,6 +178,33 @@ static void add_kept(const DwWebRequest *request, const DwRecords *kept, const c
         free(path);
         return;
     }
+}
+
+static bool is_of_the_kind(const DwProcedure *procedure, const DwContent *content)
+{
+    switch (procedure->takes) {
+    case DW_TAKES_FILM:
+        return content && content->may_be_film;
+    case DW_TAKES_PHOTOS:
+        return content && content->kind == DW_CONTENT_PICTURE;
+    case DW_TAKES_SOUND:
+        break;
+    }
+    return content && content->kind == DW_CONTENT_SOUND;
+}
+
+// What is said of a file called NAME that is nothing PROCEDURE measures. The caller frees it with free().
+static char *not_of_the_kind(const DwProcedure *procedure, const char *name)
+{
+    switch (procedure->takes) {
+    case DW_TAKES_FILM:
+        return dw_text_format(_("%s is no film. Send it as the telephone saved it: MP4, MOV or WebM."), name);
+    case DW_TAKES_PHOTOS:
+        return dw_text_format(_("%s is no photograph. Send JPEG, PNG or HEIC."), name);
+    case DW_TAKES_SOUND:
+        break;
+    }
+    return dw_text_format(_("%s is no recording. Send WAV, FLAC, AIFF, Ogg, MP3 or M4A."), name);
 }
 
 bool dw_measure_recordings_find(const DwWebRequest *request, DwMeasureForm *form, DwMeasureRecordings *recordings)
@@ -168,20 +217,18 @@ bool dw_measure_recordings_find(const DwWebRequest *request, DwMeasureForm *form
         snprintf(chosen, sizeof chosen, "kept%zu", i + 1);
         DwSentFile file;
         if (!dw_request_file(request, sent, &file)) {
-            add_kept(request, &kept, chosen, recordings);
+            add_kept(request, form->procedure, &kept, chosen, recordings);
             continue;
         }
-        const DwContent *content = dw_content_of_file(file.path);
-        if (content && content->kind & DW_CONTENT_SOUND)
+        if (is_of_the_kind(form->procedure, dw_content_of_file(file.path)))
             add(recordings, file.path, file.name, true);
         else
-            form->recordings =
-                dw_text_format(_("%s is no recording. Send WAV, FLAC, AIFF, Ogg, MP3 or M4A."), file.name);
+            form->recordings = not_of_the_kind(form->procedure, file.name);
     }
     dw_records_clear(&kept);
     size_t least = form->procedure->recordings_least;
     if (!form->recordings && recordings->count < least)
-        form->recordings = dw_memory_text(least == 1 ? _("Choose the recording that is to be measured.")
+        form->recordings = dw_memory_text(least == 1 ? dw_words(kinds[form->procedure->takes].none)
                                                      : _("More recordings are needed: choose each of them."));
     return !form->recordings;
 }
@@ -254,7 +301,7 @@ DwStatus dw_measure_recordings_keep_one(const DwWebRequest *request, const DwMea
     if (dw_job_sheet_phase(form->as, &phase, NULL) != DW_OK)
         phase = DW_PHASE_NONE; // it is not said yet
     attachment.job_id = form->job.record.id;
-    attachment.kind = DW_ATTACHMENT_RECORDING;
+    attachment.kind = kinds[form->procedure->takes].kept;
     attachment.phase = (int)phase;
     attachment.caption = dw_memory_text(name);
     DwStatus status = dw_attachment_add(request->book, &attachment, path, message);

@@ -1,0 +1,105 @@
+// SPDX-License-Identifier: MIT
+#include "sight/edge_snap.h"
+#include "sight/mark_edges.h"
+#include "sight/outline.h"
+
+#include "support/suite.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum { SIDE = 400, FINE = 8 };
+
+static uint8_t pixels[SIDE * SIDE];
+static const DwGrey grey = {SIDE, SIDE, SIDE, pixels};
+
+typedef bool (*Dark)(double x, double y);
+
+// Draws what DARK says, each pixel the mean of 64 places in it.
+static void draw(Dark dark)
+{
+    for (int y = 0; y < SIDE; y++)
+        for (int x = 0; x < SIDE; x++) {
+            int count = 0;
+            for (int part = 0; part < FINE * FINE; part++)
+                count += dark(x + (part % FINE + 0.5) / FINE, y + (part / FINE + 0.5) / FINE);
+            pixels[y * SIDE + x] = (uint8_t)(220 - 180.0 * count / (FINE * FINE));
+        }
+}
+
+static const double angle = 0.31;
+
+static bool in_square(double x, double y)
+{
+    double u = cos(angle) * (x - 200.3) + sin(angle) * (y - 190.7),
+           v = -sin(angle) * (x - 200.3) + cos(angle) * (y - 190.7);
+    return fabs(u) < 60 && fabs(v) < 60 && !(fabs(u) < 45 && fabs(v) < 45);
+}
+
+START_TEST(a_marks_corners_are_found_below_a_pixel)
+{
+    static const double signs[4][2] = {{-1, -1}, {1, -1}, {1, 1}, {-1, 1}};
+    DwPoint wanted[4], corners[4];
+    DwMarkEdges edges;
+    draw(in_square);
+    for (int i = 0; i < 4; i++) {
+        double u = 60 * signs[i][0], v = 60 * signs[i][1];
+        wanted[i] = (DwPoint){200.3 + cos(angle) * u - sin(angle) * v, 190.7 + sin(angle) * u + cos(angle) * v};
+        corners[i] = (DwPoint){wanted[i].x + 1.5 * cos(i), wanted[i].y - 1.2 * sin(2 * i)};
+    }
+    ck_assert(dw_mark_edges_find(&grey, corners, 0.45, &edges));
+    ck_assert(dw_mark_edges_corners(&edges, corners));
+    for (int i = 0; i < 4; i++)
+        ck_assert_double_lt(hypot(corners[i].x - wanted[i].x, corners[i].y - wanted[i].y), 0.05);
+}
+END_TEST
+
+static bool in_bar(double x, double y)
+{
+    return fabs(sin(0.4) * (x - 200) - cos(0.4) * (y - 200)) < 4 && x < 330 && x > 60;
+}
+
+START_TEST(a_bars_middle_is_found)
+{
+    double c = cos(0.4), s = sin(0.4);
+    DwTouchedLine touched = {{200 - 110 * c - 2.5, 200 - 110 * s + 1}, {200 + 110 * c + 1, 200 + 110 * s + 2.5}, 6, 14};
+    DwSnapped snapped;
+    draw(in_bar);
+    ck_assert(dw_edge_snap(&grey, &touched, &snapped));
+    ck_assert_double_lt(fabs(s * (snapped.from.x - 200) - c * (snapped.from.y - 200)), 0.15);
+    ck_assert_double_lt(fabs(s * (snapped.to.x - 200) - c * (snapped.to.y - 200)), 0.15);
+    memset(pixels, 220, sizeof pixels);
+    ck_assert(!dw_edge_snap(&grey, &touched, &snapped));
+}
+END_TEST
+
+static bool in_ring(double x, double y)
+{
+    double r = hypot((x - 200) / 1.3, y - 200);
+    return r > 110 && r < 122;
+}
+
+START_TEST(a_rings_inside_is_traced)
+{
+    DwOutline outline;
+    double length = 0;
+    draw(in_ring);
+    ck_assert(dw_outline_find(&grey, 100, &outline));
+    for (size_t i = 0; i < outline.count; i++) {
+        double r = hypot((outline.points[i].x - 200) / 1.3, outline.points[i].y - 200);
+        ck_assert_double_eq_tol(r, 110, 0.3);
+        size_t next = (i + 1) % outline.count;
+        length += hypot(outline.points[next].x - outline.points[i].x, outline.points[next].y - outline.points[i].y);
+    }
+    // Ramanujan's second formula for the ellipse's length (from memory).
+    double a = 143, b = 110, h = (a - b) * (a - b) / ((a + b) * (a + b));
+    double wanted = M_PI * (a + b) * (1 + 3 * h / (10 + sqrt(4 - 3 * h)));
+    ck_assert_double_eq_tol(length, wanted, 0.004 * wanted);
+    dw_outline_clear(&outline);
+    memset(pixels, 220, sizeof pixels);
+    ck_assert(!dw_outline_find(&grey, 100, &outline));
+}
+END_TEST
+
+DW_SUITE("edges", a_marks_corners_are_found_below_a_pixel, a_bars_middle_is_found, a_rings_inside_is_traced)

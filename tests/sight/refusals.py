@@ -1,0 +1,102 @@
+#!/usr/bin/env python3
+# SPDX-License-Identifier: MIT
+"""What is no film, no photograph or not the right one is refused with one clear line; damaged ones never end the program.
+
+Call: refusals.py DECKWRIGHT"""
+import pathlib
+import random
+import subprocess
+import sys
+import tempfile
+
+import cv2
+import numpy as np
+
+DAMAGED = 12        # copies of each kind
+
+results = []
+
+
+def check(name, fine, why=""):
+    results.append(fine)
+    print(f"{'ok' if fine else 'not ok'} {len(results)} - {name}{'' if fine else f' # {why}'}")
+
+
+def call(program, *words):
+    return subprocess.run([program, *map(str, words)], capture_output=True, text=True, errors="replace", check=False)
+
+
+def refused(program, name, said, *words):
+    done = call(program, *words)
+    lines = done.stderr.strip().splitlines()
+    fine = done.returncode == 2 and len(lines) == 1 and all(word in done.stderr for word in said)
+    check(name, fine, f"{done.returncode}: {done.stderr[:300]}")
+
+
+def pictures(program, folder):
+    """A card, a disc and a page without marks, photographed from right above; a film of nothing."""
+    for kind in ("card", "disc"):
+        subprocess.run([program, "template", kind, "--out", folder / f"{kind}.pdf"], check=True, capture_output=True)
+        subprocess.run(["pdftoppm", "-r", "110", "-gray", "-singlefile", folder / f"{kind}.pdf", folder / kind], check=True)
+        page = cv2.imread(str(folder / f"{kind}.pgm"), 0)
+        cv2.imwrite(str(folder / f"{kind}.png"), page)
+        cv2.imwrite(str(folder / f"{kind}.jpg"), cv2.warpPerspective(page, np.array([[1, 0.05, 3], [0, 1, 5], [0, 1e-4, 1]]), page.shape[::-1], borderValue=90))
+    cv2.imwrite(str(folder / "blank.png"), np.full((600, 800), 200, np.uint8))
+    cv2.imwrite(str(folder / "tiny.png"), np.full((6, 8), 200, np.uint8))
+    writer = cv2.VideoWriter(str(folder / "blank.avi"), cv2.VideoWriter_fourcc(*"MJPG"), 25, (320, 240), False)
+    page = cv2.resize(cv2.imread(str(folder / "card.pgm"), 0), (320, 240))
+    still = cv2.VideoWriter(str(folder / "card.avi"), cv2.VideoWriter_fourcc(*"MJPG"), 25, (660, 930), False)
+    whole = cv2.resize(cv2.imread(str(folder / "card.pgm"), 0), (660, 930))
+    for _ in range(30):
+        writer.write(np.full((240, 320), 128, np.uint8) + page // 64)
+        still.write(whole)
+    writer.release()
+    still.release()
+    (folder / "words.txt").write_text("no picture at all\n" * 50, encoding="utf-8")
+    (folder / "empty.jpg").write_bytes(b"")
+
+
+def damage(program, folder):
+    """Flipped, cut and filled copies: an answer or one line, never a crash."""
+    draw = random.Random(22)
+    for source, words in (("card.jpg", ["belt"]), ("disc.png", ["belt"]), ("card.avi", ["film"])):
+        whole = (folder / source).read_bytes()
+        worst = ""
+        for number in range(DAMAGED):
+            bad = bytearray(whole[:draw.randrange(20, len(whole))] if number % 3 == 0 else whole)
+            for _ in range(draw.choice([1, 4, 40])):
+                bad[draw.randrange(len(bad))] = draw.randrange(256)
+            path = folder / f"damaged{pathlib.Path(source).suffix}"
+            path.write_bytes(bad)
+            done = call(program, *words, path)
+            if done.returncode not in (0, 2, 3) or len(done.stderr.strip().splitlines()) > (1 if done.returncode == 2 else 0):
+                worst = f"copy {number}: {done.returncode}: {done.stderr[:300]}"
+        check(f"{DAMAGED} damaged copies of {source}", not worst, worst)
+
+
+def main(program):
+    with tempfile.TemporaryDirectory() as name:
+        folder = pathlib.Path(name)
+        pictures(program, folder)
+        refused(program, "film: words", ["no film"], "film", folder / "words.txt")
+        refused(program, "film: nothing there", ["none.mp4"], "film", folder / "none.mp4")
+        refused(program, "film: no disc", ["no mark"], "film", folder / "blank.avi")
+        refused(program, "film: the card", ["the card", "template disc"], "film", folder / "card.avi")
+        refused(program, "belt: words", ["JPEG"], "belt", folder / "words.txt")
+        refused(program, "belt: empty", ["JPEG"], "belt", folder / "empty.jpg")
+        refused(program, "belt: too small", ["too small"], "belt", folder / "tiny.png")
+        refused(program, "belt: no marks", ["0 marks"], "belt", folder / "blank.png")
+        refused(program, "belt: the disc", ["the disc", "template card"], "belt", folder / "disc.png")
+        refused(program, "belt: no belt", ["no closed belt"], "belt", folder / "card.png")
+        refused(program, "pose: one photograph", ["2 photographs", "second"], "pose", folder / "card.png")
+        refused(program, "pose: two papers", ["one paper"], "pose", folder / "card.png", folder / "disc.jpg")
+        refused(program, "pose: the same photograph twice", ["one and the same"], "pose", folder / "card.png", folder / "card.png")
+        refused(program, "pose: a point for one photograph of two", ["touch.tip"], "pose", folder / "card.png", folder / "card.jpg", "touch.tip=100:100")
+        refused(program, "pose: a point outside", ["outside"], "pose", folder / "card.png", folder / "card.jpg", "touch.tip=100:100", "touch.tip=9000:100")
+        damage(program, folder)
+    print(f"1..{len(results)}")
+    return 0 if all(results) else 1
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1]))
