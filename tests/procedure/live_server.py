@@ -217,17 +217,17 @@ def check_lost(tap, program, server, folder):
     """A device whose samples fail to come for 0.4 s: 2,000 bytes short of a pipe's clock would show as well."""
     pipe = folder / "pipe"
     server.load("module-pipe-source", "source_name=leaky", f"file={pipe}", "rate=48000", "channels=2", "format=s16le")
-    stop = threading.Event()
+    stop, due_now = threading.Event(), threading.Event()  # lost once it is heard, however slow the machine is
 
     def write():
         with open(pipe, "wb", buffering=0) as out:
-            begun, done, lost = time.monotonic(), 0, 0
+            begun, done = time.monotonic(), 0
             while not stop.is_set():
                 due = int((time.monotonic() - begun) * 48000)
-                if done > 7 * 48000 and not lost:
-                    lost = int(0.4 * 48000)
+                if due_now.is_set():
+                    due_now.clear()
                     time.sleep(0.4)
-                    done += lost
+                    done += int(0.4 * 48000)
                     continue
                 if due > done:
                     n = numpy.arange(done, due)
@@ -241,7 +241,10 @@ def check_lost(tap, program, server, folder):
 
     writer = threading.Thread(target=write, daemon=True)
     writer.start()
-    watch = Watch(program, server, "device:leaky", 13, folder / "leaky.wav")
+    watch = Watch(program, server, "device:leaky", 16, folder / "leaky.wav")
+    watch.wait(is_heard)
+    time.sleep(3)
+    due_now.set()
     states = watch.end()
     sheet = watch.sheet()
     stop.set()
