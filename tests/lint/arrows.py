@@ -142,8 +142,8 @@ def main(root):
                     wrong.append(f"<{name}> belongs to {', '.join(folders)}")
         if "gsl_set_error_handler" in text and path.name != "gsl_quiet.c":
             wrong.append("GSL's handler is turned off in physics/gsl_quiet.c, once for all threads")
-        if "DW_DATA_FOLDER" in text and path.name != "data_table.c":
-            wrong.append("where the data folder is, dw_data_folder() says alone")
+        if re.search(r'"DECKWRIGHT_(DATA|WORDS)"|DW_INSTALLED_SHARE', text) and path.stem != "place":
+            wrong.append("where the program's files are, base/place.h says alone")
         if not text.startswith("// SPDX-License-Identifier: MIT\n"):
             wrong.append("no SPDX line at the top")
         if re.search(r"\bprintf\(|\bexit\(", text) and folder != "cli":
