@@ -6,6 +6,7 @@ const livePictures = (words, number, fill, put) => {
   const calm = window.matchMedia("(prefers-reduced-motion: reduce)");
   const colour = (name) => getComputedStyle(document.documentElement).getPropertyValue(`--${name}`).trim();
 
+  const textSize = (width, height) => Math.max(12, Math.min(28, height / 12, width / 24));
   // A canvas of as many pixels as the screen has under it, cleared, in CSS pixels.
   const begin = (canvas) => {
     const { clientWidth: width, clientHeight: height } = canvas, scale = window.devicePixelRatio || 1;
@@ -16,7 +17,7 @@ const livePictures = (words, number, fill, put) => {
     const context = canvas.getContext("2d");
     context.setTransform(scale, 0, 0, scale, 0, 0);
     context.clearRect(0, 0, width, height);
-    context.font = `${Math.max(14, Math.min(28, height / 12))}px system-ui, sans-serif`;
+    context.font = `${textSize(width, height)}px system-ui, sans-serif`;
     return { context, width, height };
   };
 
@@ -112,7 +113,7 @@ const livePictures = (words, number, fill, put) => {
 
   const drawSpectrum = (root, spectrum) => {
     const canvas = root.querySelector("canvas"), { context, width, height } = begin(canvas);
-    const top = height * 0.24, foot = Math.max(24, height / 12 + 6); // marks above, frequencies below
+    const top = height * 0.24, foot = textSize(width, height) + 8; // marks above, frequencies below
     const x = (hz) => (width * Math.log(hz / spectrum.low_hz)) / Math.log(spectrum.high_hz / spectrum.low_hz);
     const y = (percent) => height - foot - (height - foot - top)
       * Math.max(0, Math.min(1, Math.log(percent / LOW_PERCENT) / Math.log(HIGH_PERCENT / LOW_PERCENT)));
@@ -224,22 +225,24 @@ const livePictures = (words, number, fill, put) => {
 
   const leaveLarge = () => {
     if (!large) return;
-    const { root, button, resting } = large;
+    const { root, button, resting, label } = large;
     large = null;
     for (const node of resting) node.inert = false;
     root.classList.remove("large-one");
     document.documentElement.classList.remove("one-large");
     put(button, words.large);
+    button.setAttribute("aria-label", label);
     if (document.fullscreenElement) document.exitFullscreen().catch(() => {});
     button.focus();
     window.dispatchEvent(new Event("resize"));
   };
   const enterLarge = (root, button) => {
-    large = { root, button, resting: beside(root) };
+    large = { root, button, resting: beside(root), label: button.getAttribute("aria-label") };
     for (const node of large.resting) node.inert = true;
     root.classList.add("large-one");
     document.documentElement.classList.add("one-large");
     put(button, words.small);
+    button.setAttribute("aria-label", words.small);
     // Without the browser's leave it fills the window.
     root.requestFullscreen?.().catch(() => {});
     window.dispatchEvent(new Event("resize"));

@@ -9,6 +9,7 @@
 
 #include <malloc.h>
 #include <stdio.h>
+#include <string.h>
 
 static const double PPM = 1e-4; // in per cent
 
@@ -500,9 +501,82 @@ START_TEST(an_hour_holds_memory_flat)
 }
 END_TEST
 
-DW_SUITE("live meter", settled_speed_is_right_within_five_ppm, the_speed_of_now_follows_the_wow,
-         flutter_is_that_of_the_file, flutter_says_not_yet_until_three_turns_were_heard,
-         the_raster_stands_in_line_with_the_platter, the_raster_keeps_the_last_turns, a_dropout_is_told_within_150_ms,
+// A tone 0.4 % fast whose speed swings by LINE_HZ, 0.1 % peak, and once a turn by 0.2 %: its phase in closed form.
+static void feed_swinging(DwLiveMeter *meter, double seconds, double line_hz)
+{
+    enum { BLOCK = 480 };
+    double f = 3150 * 1.004, turn_hz = 1.004 * 100 / 180;
+    float samples[2 * BLOCK];
+    for (size_t n = 0; (double)n < seconds * 48000; n += BLOCK) {
+        for (size_t i = 0; i < BLOCK; i++) {
+            double at = (double)(n + i) / 48000;
+            double phase = 2 * M_PI * f * at - f * 0.001 / line_hz * cos(2 * M_PI * line_hz * at) -
+                           f * 0.002 / turn_hz * cos(2 * M_PI * turn_hz * at);
+            samples[2 * i] = samples[2 * i + 1] = (float)(0.25 * sin(phase));
+        }
+        dw_live_meter_push(meter, samples, BLOCK);
+    }
+}
+
+START_TEST(the_flutter_by_frequency_names_the_part)
+{
+    DwLiveMeterSettings settings = dw_live_meter_settings(48000, 2);
+    // 300 rpm on a pulley of 20 mm under a rim of 180 mm: 33⅓ rpm, the motor 5 times a second.
+    dw_drive_init(&settings.speed.drive, DW_DRIVE_BELT);
+    settings.speed.drive.motor_rpm = 300;
+    settings.speed.drive.pulley_mm = 20;
+    settings.speed.drive.rim_mm = 180;
+    settings.speed.drive.belt_thickness_mm = 0;
+    settings.speed.drive_given = true;
+    DwLiveMeter *meter = dw_live_meter_new(&settings);
+    ck_assert_uint_eq(dw_live_meter_spectrum(meter)->made, 0);
+    feed_swinging(meter, 31.4, 5 * 1.004);
+    const DwLiveSpectrum *spectrum = dw_live_meter_spectrum(meter);
+    ck_assert_uint_ge(spectrum->lines, 2);
+    ck_assert_double_eq_tol(spectrum->line[0].hz, 1.004 * 100 / 180, 0.002);
+    ck_assert_double_eq_tol(spectrum->line[0].percent, 0.2, 0.004);
+    ck_assert_double_eq_tol(spectrum->line[1].hz, 5.02, 0.01);
+    ck_assert_double_eq_tol(spectrum->line[1].percent, 0.1, 0.004);
+    ck_assert_str_eq(spectrum->line[1].part, "motor");
+    bool marked = false;
+    for (size_t i = 0; i < spectrum->marks; i++)
+        marked = marked || (strcmp(spectrum->mark[i].part, "motor") == 0 && fabs(spectrum->mark[i].hz - 5.02) < 0.05);
+    ck_assert(marked);
+    double bin =
+        DW_LIVE_BINS * log(5.02 / dw_live_spectrum_low_hz) / log(dw_live_spectrum_high_hz / dw_live_spectrum_low_hz);
+    float most = 0;
+    for (size_t i = (size_t)bin - 1; i <= (size_t)bin + 1; i++)
+        most = fmaxf(most, spectrum->percent[i]);
+    ck_assert_double_ge(most, 0.08); // between two bins of the window it is up to 1.4 dB lower
+    ck_assert_double_le(most, 0.104);
+    push_silence(meter, 5 * 48000);
+    feed_swinging(meter, 2, 5 * 1.004); // another tone: what was before is not of now
+    ck_assert_uint_eq(dw_live_meter_spectrum(meter)->lines, 0);
+    dw_live_meter_free(meter);
+}
+END_TEST
+
+START_TEST(ten_minutes_are_remembered_second_by_second)
+{
+    DwLiveMeter *meter = new_meter(48000, 2);
+    feed_swinging(meter, 25, 5);
+    const DwLiveHistory *history = dw_live_meter_history(meter);
+    ck_assert_uint_eq(history->ended, 25);
+    ck_assert(isnan(history->percent[0])); // no turn was heard yet
+    for (size_t t = 6; t < 25; t++)
+        ck_assert_double_eq_tol(history->percent[t], 0.4, 0.03);
+    push_silence(meter, 3 * 48000);
+    ck_assert(isnan(history->percent[27])); // nothing is told that was not measured
+    push_silence(meter, DW_LIVE_SECONDS * 48000);
+    ck_assert_uint_eq(dw_live_history_first(history), 28);
+    dw_live_meter_free(meter);
+}
+END_TEST
+
+DW_SUITE("live meter", the_flutter_by_frequency_names_the_part, ten_minutes_are_remembered_second_by_second,
+         settled_speed_is_right_within_five_ppm, the_speed_of_now_follows_the_wow, flutter_is_that_of_the_file,
+         flutter_says_not_yet_until_three_turns_were_heard, the_raster_stands_in_line_with_the_platter,
+         the_raster_keeps_the_last_turns, a_dropout_is_told_within_150_ms,
          a_lost_tone_is_told_from_silence_and_found_again, a_change_of_speed_is_told_and_settles_anew,
          known_tones_are_known_and_others_are_not, levels_and_clipping_are_told_and_held,
          separation_tilt_and_polarity_are_those_of_the_pickup, a_reversed_channel_is_told, hum_is_told_under_the_tone,

@@ -11,7 +11,7 @@ import time
 import numpy
 
 TONE_HZ = 3150 * 1.004
-PATIENCE = 60
+PATIENCE = 300
 
 
 def unless(is_so, seen):
@@ -107,12 +107,13 @@ SERVERS = {"pulseaudio": Server, "pipewire": PipeServer}
 
 
 class Player:
-    """Plays a steady tone into a sink for as long as it lives."""
+    """Plays a steady tone, or several at once, into a sink for as long as it lives."""
 
     def __init__(self, server, sink, rate, hz=TONE_HZ, amplitude=0.25, seconds=90, channels=2):
         n = numpy.arange(int(seconds * rate))
-        tone = (amplitude * numpy.sin(2 * math.pi * hz * n / rate)).astype("<f4")
-        self.path = pathlib.Path(server.folder) / f"{sink}-{rate}-{hz:.0f}.raw"
+        tones = hz if isinstance(hz, list) else [hz]
+        tone = sum(amplitude / len(tones) * numpy.sin(2 * math.pi * one * n / rate) for one in tones).astype("<f4")
+        self.path = pathlib.Path(server.folder) / f"{sink}-{rate}-{tones[0]:.0f}.raw"
         numpy.repeat(tone[:, None], channels, 1).tofile(self.path)
         self.process = subprocess.Popen(["pacat", "--playback", f"--device={sink}", f"--rate={rate}", f"--channels={channels}",
                                          "--format=float32le", str(self.path)], env=server.environment, stderr=subprocess.DEVNULL)

@@ -188,6 +188,21 @@ def recordings(tap, device, program, folder, take):
     tap.say("nothing that was sent is left", not list((folder / "shop" / "incoming").iterdir()) == [])
 
 
+def failing(tap, device, folder, program):
+    """What was sent for a measurement that fails is on the job, once, and need not be sent again."""
+    run(program, "synth", "short.wav", "record.tone=3150Hz", "synth.length=1s", folder=folder)
+    short = (folder / "short.wav").read_bytes()
+    path = "/measure/speed?job=0003&as=left"
+    failed = device.send(path, {"record.tone": "3150 Hz"}, [("recording1", "short.wav", short)])
+    again = device.send(path, {"record.tone": "3150 Hz"}, [("recording1", "short.wav", short)])
+    tap.say("a measurement that fails keeps its recording on the job, once", not (
+        failed.status == again.status == 400 and "The recording is kept on the job" in failed.text
+        and device.get(path).text.count(">short.wav</option>") == 1) and f"{failed.status} {trouble(failed)} {again.status}")
+    torn = device.send(path, {}, [("recording1", "torn.wav", short[:30])])
+    tap.say("but not one that cannot be read", not (torn.status == 400 and "The recording is kept on the job:" not in torn.text
+                                                   and "torn.wav</option>" not in device.get(path).text))
+
+
 def keeping(tap, device, other, take):
     values = {"record.tone": "3150 Hz", "record.name": "Quay test record, copy 2", "chain.name": "Bench chain"}
     files = [("recording1", "before.wav", take)]
@@ -396,6 +411,7 @@ def main(program):
         drawn_as_typed(tap, device)
         known_values(tap, device)
         keeping(tap, device, other, take)
+        failing(tap, device, folder, program)
         printing(tap, device)
         set_up(tap, device)
         several_at_once(tap, device, program)

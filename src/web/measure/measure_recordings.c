@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "web/measure/measure_recordings.h"
 
+#include "audio/source.h"
 #include "base/memory.h"
 #include "base/text.h"
 #include "book/store/attachment.h"
@@ -305,8 +306,22 @@ DwStatus dw_measure_recordings_keep_one(const DwWebRequest *request, const DwMea
     attachment.phase = (int)phase;
     attachment.caption = dw_memory_text(name);
     DwStatus status = dw_attachment_add(request->book, &attachment, path, message);
+    int64_t twin = 0, job = 0;
+    if (status == DW_OK)
+        status = dw_attachment_twin(request->book, &attachment, &twin, &job, message);
+    if (status == DW_OK && twin && job == form->job.number) // the very same one is kept there already
+        status = dw_attachment_remove(request->book, attachment.record.id, message);
     dw_record_clear(&attachment.record);
     return status;
+}
+
+static bool can_be_read(const char *path)
+{
+    DwSource *source = NULL;
+    DwMessage unread;
+    bool opens = dw_source_open(path, &source, &unread) == DW_OK;
+    dw_source_close(source);
+    return opens;
 }
 
 DwStatus dw_measure_recordings_keep(const DwWebRequest *request, const DwMeasureForm *form,
@@ -318,7 +333,7 @@ DwStatus dw_measure_recordings_keep(const DwWebRequest *request, const DwMeasure
     if (!form->has_job || (!failed && strcmp(dw_request_field(request, "keep"), "yes") != 0))
         return DW_OK;
     for (size_t i = 0; i < recordings->count && status == DW_OK; i++) {
-        if (!recordings->sent[i])
+        if (!recordings->sent[i] || (failed && !can_be_read(recordings->paths[i])))
             continue;
         status = dw_measure_recordings_keep_one(request, form, recordings->paths[i], recordings->names[i], message);
         *kept += status == DW_OK;
