@@ -62,6 +62,9 @@ DwStatus dw_attachment_twin(DwBook *book, const DwAttachment *attachment, int64_
 DwStatus dw_attachment_remove(DwBook *book, int64_t attachment, DwMessage *message);
 // The attachments of JOB in their order. The caller frees them with dw_records_clear().
 DwStatus dw_attachment_of_job(DwBook *book, int64_t job, DwRecords *attachments, DwMessage *message);
+// The newest recordings of JOB, or of the whole book for 0, at most MOST, oldest first; only they are
+// read. The caller frees them with dw_records_clear().
+DwStatus dw_attachment_recordings(DwBook *book, int64_t job, size_t most, DwRecords *recordings, DwMessage *message);
 // What a person calls it: its caption, else the name it came with. Valid while it lasts.
 const char *dw_attachment_name(const DwAttachment *attachment);
 // Whether it is a picture to look at: a photograph, a stylus image, packaging.
@@ -72,5 +75,25 @@ bool dw_attachment_answers(const DwAttachment *later, const DwAttachment *first)
 // Moves it up by one place (STEP -1) or down (1) in the order of its job's pictures; the
 // first and the last stay where they are.
 DwStatus dw_attachment_move(DwBook *book, int64_t attachment, int step, DwMessage *message);
+
+// Whether its file is still there and still as it was kept.
+typedef enum {
+    DW_ATTACHMENT_WHOLE,
+    DW_ATTACHMENT_MISSING,
+    DW_ATTACHMENT_CHANGED, // by its SHA-256
+} DwAttachmentState;
+
+// A file that was touched since it was kept is read once; any other is believed by its size.
+DwAttachmentState dw_attachment_state(const DwBook *book, const DwAttachment *attachment);
+
+// Of a job: the names of those that are missing and of those that were changed, "" for none.
+typedef struct {
+    size_t count;
+    char *missing, *changed;
+} DwAttachmentTroubles;
+
+// The caller frees them with dw_attachment_troubles_clear().
+DwStatus dw_attachment_troubles(DwBook *book, int64_t job, DwAttachmentTroubles *troubles, DwMessage *message);
+void dw_attachment_troubles_clear(DwAttachmentTroubles *troubles);
 
 #endif

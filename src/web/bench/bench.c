@@ -32,7 +32,9 @@ static const DwWebRoute *const routes[] = {
     dw_routes_job,
     dw_routes_job_act,
     dw_routes_job_new,
+    dw_routes_job_plan,
     dw_routes_journal,
+    dw_routes_left,
     dw_routes_setup,
     // live
     dw_routes_live,
@@ -53,6 +55,7 @@ static const DwWebRoute *const routes[] = {
     dw_routes_book,
     dw_routes_customer,
     dw_routes_find,
+    dw_routes_merge,
     dw_routes_record,
     // shop
     dw_routes_backup,
@@ -73,9 +76,12 @@ DwStatus dw_bench_start(const DwServerSettings *settings, DwBench **bench, DwMes
                           .results = dw_results_new(),
                           .live = dw_live_room_new()};
     DwStatus status = dw_server_start(settings, &made->site, &made->server, message);
-    if (status == DW_OK)
+    if (status == DW_OK) {
+        char *folder = dw_live_room_folder(settings->book);
+        dw_live_room_recall(made->site.live, folder);
+        free(folder);
         *bench = made;
-    else
+    } else
         dw_bench_stop(made);
     return status;
 }

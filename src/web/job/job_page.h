@@ -41,6 +41,8 @@ void dw_job_page_measured(DwJobView *view, DwPhase phase);
 void dw_job_page_findings(DwJobView *view);
 void dw_job_page_estimate(DwJobView *view);
 void dw_job_page_work(DwJobView *view);
+// Within the work: its plan, step by step.
+void dw_job_page_plan(DwJobView *view);
 void dw_job_page_set_up(DwJobView *view);
 void dw_job_page_papers(DwJobView *view);
 // After the stations: moving the job on, and what the owner was told.

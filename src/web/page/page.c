@@ -44,6 +44,8 @@ static void write_head(DwPage *page, const DwPageHead *head)
     if (head->style)
         dw_html_void(html, "link", "rel", "stylesheet", "href", dw_asset_path(head->style), NULL);
     dw_html_element(html, "script", "", "src", dw_asset_path("bench.js"), "defer", DW_HTML_BARE, NULL);
+    if (head->first)
+        dw_html_element(html, "script", "", "src", dw_asset_path(head->first), "defer", DW_HTML_BARE, NULL);
     if (head->script)
         dw_html_element(html, "script", "", "src", dw_asset_path(head->script), "defer", DW_HTML_BARE, NULL);
     dw_html_close(html, "head");
@@ -132,8 +134,12 @@ DwAnswer dw_page_refusal(const DwWebRequest *request, const char *words, const c
     DwHtml *html = page->html;
     dw_html_element(html, "h1", _("That was not done"), NULL);
     dw_html_element(html, "p", words, "class", "lead", NULL);
+    bool typed = dw_page_again(page);
+    const char *back = dw_request_field(request, "back");
     if (again)
-        dw_page_link(page, again, _("Try again"));
+        dw_page_link(page, again, typed ? _("Begin anew") : _("Try again"));
+    else if (*back == '/' && back[1] != '/' && !strpbrk(back, "\\?#:"))
+        dw_page_link(page, back, _("Back"));
     else
         dw_page_link(page, "/", _("To the board"));
     return dw_page_end(page);
