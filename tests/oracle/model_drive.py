@@ -69,7 +69,13 @@ def drive(i):
         tools.append(0.005 * speed)
     truth["drive.speed±"] = (2 * math.hypot(*tools), 0.02 * 2 * math.hypot(*tools))
     locked = not i.has("drive.motor_speed") and i.word("drive.motor_kind") != "induction"
-    truth["rate:motor"] = (motor / 60 if locked else nominal / gear * (rim + t) / (pulley + t) / 60, 0.004)
+    back = nominal / gear * (rim + t) / (pulley + t) / 60
+    if i.has("drive.motor_speed"):      # two ways of telling one rate, each with its doubt: their weighted mean where they agree
+        doubts = [0.005 * motor / 60, back * math.hypot(0.004, 0.02 / (pulley + t), 0.05 * (1 / (pulley + t) - 1 / (rim + t)), 0.1 / (rim + t))]
+        weights = [1 / doubt ** 2 for doubt in doubts]
+        if abs(motor / 60 - back) < 3 * math.hypot(*doubts):
+            back = (weights[0] * motor / 60 + weights[1] * back) / sum(weights)
+    truth["rate:motor"] = (motor / 60 if locked else back, 0.004)
     if i.word("drive.kind") == "belt" and i.has("drive.centre_distance"):
         truth.update(belt(i, pulley, rim, t, nominal))
     if i.number("drive.motors", "", 1.0) > 1:       # round three pulleys: by the belt's own length, stretched by 3.5 %

@@ -61,7 +61,7 @@ def speed(i):
     kind = i.word("take", "disc")
     played = {"disc": takes.TONE * takes.FAST, "still": 3159.767}.get(kind, takes.TONE)
     hz = played * clock(i)
-    nominal, engraved = i.number("deck.speed", "rpm"), i.number("record.tone", "Hz")
+    nominal, engraved = i.number("deck.speed", "rpm"), i.number("record.tone", "Hz") * (1 + i.number("record.tone_offset", "ppm", 0.0) * 1e-6)
     rpm = nominal * hz / engraved
     start, end = i.number("record.start", "s", 0.0), i.number("record.end", "s", {"disc": 40.0, "still": 30.0}.get(kind, 60.0))
     # Lines that stand still on the platter are fitted over its angle: against a mean over time that leaves half the square of

@@ -218,6 +218,16 @@ def case_noise(bench):
         yield f"signal to noise {snr} dB: tone.noise", "" if right else f"tone.noise {found}, wanted {low:.3f} to {high:.3f} %"
 
 
+def case_gaps(bench):
+    """Dropouts that hide a few thousandths of the take"""
+    deck = Deck(lines=[Line(0.1456, ratio=1, phase=30), Line(0.0512, ratio=0.9265, phase=10, part="belt")])
+    for seed in (4, 5, 6):
+        sheet = bench.measure(deck, Record(), Take(seconds=38, snr=79, dropouts=2.1, seed=seed), TONE)
+        truth = sheet.truth()
+        for key in ("flutter.unweighted.rms", "flutter.unweighted.average"):
+            yield f"dropouts, no. {seed}: {key} within its ±", holds(sheet, key, truth.get(key, (np.nan,))[0], 0.0, 0.0006)
+
+
 def case_unfit(bench):
     """Recordings that are not fit for measuring"""
     deck = Deck(error=0.3, lines=[Line(0.1, ratio=1, phase=40), Line(0.04, hz=4.17)])
@@ -396,7 +406,7 @@ def spectrum_sentence(words, sheet):
     return ""
 
 
-CASES = [case_bands, case_turn, case_room, case_sliders, case_belt, case_neighbours, case_statements, case_noise, case_unfit, case_messages,
+CASES = [case_bands, case_turn, case_room, case_sliders, case_belt, case_neighbours, case_statements, case_noise, case_gaps, case_unfit, case_messages,
          case_judgement, case_range, case_files, *tone_said.CASES]
 
 

@@ -18,6 +18,15 @@ static const DwQuantity rows[] = {
      .plausible = {0.001, 0.5},
      .possible = {0, 5},
      .digits = 3},
+    {.key = "record.tone_offset",
+     .label = "Known error of this copy's tone",
+     .help = "How far the tone of this copy is known to be over the stated one; the speed is counted against what it "
+             "truly is. The register's.",
+     .dimension = DW_DIMENSION_RATIO,
+     .unit = "ppm",
+     .plausible = {-5000, 5000},
+     .possible = {-20000, 20000},
+     .digits = 0},
     {.key = "record.crosstalk",
      .label = "Crosstalk of the record itself",
      .help = "What the test record's maker states, below the tone near 1 kHz; it joins the uncertainty of azimuth and "

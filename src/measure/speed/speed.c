@@ -136,7 +136,7 @@ static bool choose_stretch(const DwSpeed *speed, DwToneRun *run, unsigned char *
     run->amplitude += chosen->from;
     run->count = chosen->to - chosen->from;
     run->fit = chosen->fit;
-    run->engraved_hz = chosen->engraved_hz;
+    run->engraved_hz = chosen->engraved_hz * (1 + 1e-6 * speed->settings.tone_off_ppm);
     return true;
 }
 

@@ -17,6 +17,7 @@ typedef struct {
     double radius_mm;              // of the groove; NAN when it is not stated
     double offset_deg;             // of the arm; NAN when it is not stated
     double clock_error_ppm;        // of the sampling clock; NAN when it was never checked
+    double tone_off_ppm;           // by which this copy's tone is known to be over what is engraved by its sleeve
     double tone_tolerance_percent; // of the record's tone, 95 %; NAN when it is not stated
     double skip_s;                 // seconds of the recording before the first sample pushed
     double keep_s;                 // longest stretch measured, for bounded memory

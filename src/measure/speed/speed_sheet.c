@@ -9,8 +9,8 @@
 
 static const double MOST_ADDED = 0.02; // of a reading's power, from lines that are no flutter
 static const double GAPS_DOUBT = 0.1;  // of a reading, were all of it left out
-static const double GAP_DOUBT =
-    1.3; // of a reading, were all of it one gap: the rms of sines over a short while of them
+// Of a reading, were all of it one gap: what the rms of sines over a short while strays by.
+static const double GAP_DOUBT = 1.3;
 static const double GAP_TURN_S = 0.5; // of what is left out in one go counts as a gap of its own
 static const double ROOM_DOUBT = 5;   // of a reading, over the level's swing: by drawn rooms
 static const double STANDARD_LENGTH_S = 5;

@@ -32,6 +32,8 @@ DwSpeedSettings dw_tone_settings(const DwInputs *inputs, const DwRecording *reco
     settings.radius_mm = dw_inputs_in(inputs, "record.radius", "mm");
     settings.offset_deg = dw_inputs_in(inputs, "arm.offset", "deg");
     settings.clock_error_ppm = dw_inputs_in(inputs, "chain.clock_error", "ppm");
+    if (dw_inputs_given(inputs, "record.tone_offset"))
+        settings.tone_off_ppm = dw_inputs_in(inputs, "record.tone_offset", "ppm");
     settings.tone_tolerance_percent = dw_inputs_in(inputs, "record.tone_tolerance", "%");
     if (dw_inputs_given(inputs, "deck.mains"))
         settings.mains_hz = dw_inputs_in(inputs, "deck.mains", "Hz");

@@ -169,8 +169,10 @@ static DwStatus read_copy(const Prefill *prefill, DwMessage *message)
         return status;
     for (size_t i = 0; i < records.count && *name; i++) {
         const DwTestRecord *copy = (const DwTestRecord *)dw_records_at(&records, i);
-        if (strcmp(copy->name, name) == 0)
-            take_number(prefill, "record.level_error", copy->level_error_db, "dB");
+        if (strcmp(copy->name, name) != 0)
+            continue;
+        take_number(prefill, "record.level_error", copy->level_error_db, "dB");
+        take_number(prefill, "record.tone_offset", copy->tone_error, "ppm");
     }
     dw_records_clear(&records);
     return DW_OK;

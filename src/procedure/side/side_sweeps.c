@@ -137,13 +137,30 @@ const DwSidePart dw_side_part_response = {"response.left", prepare_response, rea
 typedef struct {
     DwLowsweep *sweep;
     const DwSideWork *work;
+    bool alone;        // the other channel comes and goes:
+    size_t channel;    // this one is heard alone
+    unsigned channels; // of what is pushed
 } Low;
+
+// Where one channel comes and goes its gaps would read as dips of the resonance: the other is heard alone.
+static void choose_channel(Low *low)
+{
+    static const char *const names[2] = {"left", "right"};
+    DwChannelFaults faults = dw_side_faults(low->work);
+    low->alone = low->work->channels > 1 && faults.intermittent[0] != faults.intermittent[1];
+    low->channel = faults.intermittent[0];
+    if (low->alone)
+        dw_sheet_remark(low->work->sheet, "The %s channel comes and goes: the arm's resonance is read from the %s one.",
+                        names[1 - low->channel], names[low->channel]);
+}
 
 // The plan says which way a sweep is cut that is heard in one channel.
 static void begin_low(void *user, double rate_hz, unsigned channels, double start_s)
 {
-    const Low *low = user;
+    Low *low = user;
     const DwSideWork *work = low->work;
+    low->channels = channels;
+    channels = low->alone ? 1 : channels;
     dw_lowsweep_begin(low->sweep, rate_hz, channels, start_s);
     for (size_t j = 0; j < work->plan->count && channels == 1; j++) {
         const DwBandPlanBand *band = &work->plan->bands[j];
@@ -158,7 +175,20 @@ static void begin_low(void *user, double rate_hz, unsigned channels, double star
 
 static void push_low(void *user, const float *interleaved, size_t frames)
 {
-    dw_lowsweep_push(((Low *)user)->sweep, interleaved, frames);
+    enum { PIECE = 1024 };
+    const Low *low = user;
+    float one[PIECE];
+    if (!low->alone || low->channels == 1) {
+        dw_lowsweep_push(low->sweep, interleaved, frames);
+        return;
+    }
+    for (size_t done = 0; done < frames;) {
+        size_t count = frames - done < PIECE ? frames - done : PIECE;
+        for (size_t i = 0; i < count; i++)
+            one[i] = interleaved[(done + i) * low->channels + low->channel];
+        dw_lowsweep_push(low->sweep, one, count);
+        done += count;
+    }
 }
 
 static void end_low(void *user)
@@ -193,6 +223,7 @@ static DwStatus prepare_low(const DwSideWork *work, void **part, DwMessage *mess
                         "constant velocity.",
                         work->plan->bands[first].number);
     settings.polarity_known = dw_side_sides_known(work);
+    choose_channel(low);
     low->sweep = dw_lowsweep_new(&settings);
     *part = low;
     return DW_OK;

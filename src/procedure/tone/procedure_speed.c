@@ -13,6 +13,7 @@ static const char *const quantities[] = {
     "record.start",
     "record.end",
     "record.tone_tolerance",
+    "record.tone_offset",
     "record.name",
     "flutter.split",
     "arm.offset",
