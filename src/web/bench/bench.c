@@ -31,6 +31,7 @@ static const DwWebRoute *const routes[] = {
     dw_routes_guide,
     dw_routes_job,
     dw_routes_job_act,
+    dw_routes_job_move,
     dw_routes_job_new,
     dw_routes_journal,
     dw_routes_setup,

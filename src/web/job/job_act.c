@@ -26,15 +26,16 @@
 #include <strings.h>
 
 // Finds the job in the path, does ACT with it and answers: what it did not keep it says.
+// PART is where it stands on the page, ANCHOR the place in it.
 static DwAnswer with_job(const DwWebRequest *request, DwStatus (*act)(const DwWebRequest *, const DwJob *, DwMessage *),
-                         const char *anchor)
+                         const char *part, const char *anchor)
 {
     DwAnswer answer;
     DwJob job;
     if (dw_job_head_find(request, &job, &answer)) {
         DwMessage message;
-        char path[32];
-        snprintf(path, sizeof path, "/job/%04lld", (long long)job.number);
+        char path[64];
+        snprintf(path, sizeof path, "/job/%04lld?at=%s", (long long)job.number, part);
         DwStatus status = act(request, &job, &message);
         if (status == DW_OK)
             answer = dw_kept_answer(request, &(DwKept){.path = path, .anchor = anchor});
@@ -122,15 +123,6 @@ static DwStatus keep_accessories(const DwWebRequest *request, const DwJob *job, 
     dw_records_clear(&list);
     dw_record_clear(&intake.record);
     return status;
-}
-
-static DwStatus move(const DwWebRequest *request, const DwJob *job, DwMessage *message)
-{
-    int state = dw_field_choice(dw_field_find(&dw_job_entity, "state"), dw_request_field(request, "state"));
-    if (state < 0)
-        return dw_fail(message, DW_BAD_INPUT, "That is no state of a job.");
-    return dw_job_move(request->book, job->record.id, (DwJobState)state, dw_request_field(request, "waiting_for"),
-                       dw_request_field(request, "note"), message);
 }
 
 static DwStatus acknowledge(const DwWebRequest *request, const DwJob *job, DwMessage *message)
@@ -323,74 +315,68 @@ static DwStatus finish(const DwWebRequest *request, const DwJob *job, DwMessage 
 
 static DwAnswer answer_take_in(const DwWebRequest *request)
 {
-    return with_job(request, take_in, "intake");
+    return with_job(request, take_in, "intake", "intake");
 }
 
 static DwAnswer answer_accessories(const DwWebRequest *request)
 {
-    return with_job(request, keep_accessories, "accessories");
-}
-
-static DwAnswer answer_move(const DwWebRequest *request)
-{
-    return with_job(request, move, NULL);
+    return with_job(request, keep_accessories, "intake", "accessories");
 }
 
 static DwAnswer answer_acknowledge(const DwWebRequest *request)
 {
-    return with_job(request, acknowledge, "safety");
+    return with_job(request, acknowledge, "safety", "safety");
 }
 
 static DwAnswer answer_reading(const DwWebRequest *request)
 {
     bool left = strcmp(dw_request_field(request, "as"), "left") == 0;
-    return with_job(request, keep_reading, left ? "as-left" : "as-received");
+    return with_job(request, keep_reading, left ? "as-left" : "as-received", left ? "as-left" : "as-received");
 }
 
 static DwAnswer answer_estimate(const DwWebRequest *request)
 {
-    return with_job(request, draft_estimate, "estimate");
+    return with_job(request, draft_estimate, "estimate", "estimate");
 }
 
 static DwAnswer answer_issue_estimate(const DwWebRequest *request)
 {
-    return with_job(request, issue_estimate, "estimate");
+    return with_job(request, issue_estimate, "estimate", "estimate");
 }
 
 static DwAnswer answer_invoice(const DwWebRequest *request)
 {
-    return with_job(request, draft_invoice, "invoice");
+    return with_job(request, draft_invoice, "papers", "invoice");
 }
 
 static DwAnswer answer_credit(const DwWebRequest *request)
 {
-    return with_job(request, credit_invoice, "invoice");
+    return with_job(request, credit_invoice, "papers", "invoice");
 }
 
 static DwAnswer answer_cancel(const DwWebRequest *request)
 {
-    return with_job(request, cancel_invoice, "invoice");
+    return with_job(request, cancel_invoice, "papers", "invoice");
 }
 
 static DwAnswer answer_issue_invoice(const DwWebRequest *request)
 {
-    return with_job(request, issue_invoice, "invoice");
+    return with_job(request, issue_invoice, "papers", "invoice");
 }
 
 static DwAnswer answer_pay(const DwWebRequest *request)
 {
-    return with_job(request, pay, "invoice");
+    return with_job(request, pay, "papers", "invoice");
 }
 
 static DwAnswer answer_done(const DwWebRequest *request)
 {
-    return with_job(request, finish, "work");
+    return with_job(request, finish, "work", "work");
 }
 
 const DwWebRoute dw_routes_job_act[] = {
     {"POST", "/job/:number/take-in", answer_take_in, false},
     {"POST", "/job/:number/accessories", answer_accessories, false},
-    {"POST", "/job/:number/move", answer_move, false},
     {"POST", "/job/:number/acknowledge", answer_acknowledge, false},
     {"POST", "/job/:number/reading", answer_reading, false},
     {"POST", "/job/:number/estimate", answer_estimate, false},

@@ -107,6 +107,12 @@ DwPage *dw_page_begin(const DwWebRequest *request, const DwPageHead *head)
     return page;
 }
 
+char *dw_page_here(const DwPage *page, const char *path, const char *more)
+{
+    bool any = *page->part || *more, both = *page->part && *more;
+    return dw_text_format("%s%s%s%s%s", path, any ? "?" : "", page->part, both ? "&" : "", more);
+}
+
 DwAnswer dw_page_end(DwPage *page)
 {
     DwHtml *html = page->html;

@@ -35,11 +35,14 @@ typedef struct {
     unsigned status;
     unsigned fields; // of its forms so far, for their ids
     char once[33];   // what makes each act of its forms one (server/once.h); "" until one is written
+    char part[40];   // what leads back to the part of it that is open, "at=findings", or ""
 } DwPage;
 
 // Begins the page; what is written into its HTML stands in <main>. The page gives
 // <main> no heading: write the <h1>. The caller ends it with dw_page_end().
 DwPage *dw_page_begin(const DwWebRequest *request, const DwPageHead *head);
+// PATH with the part of the page that is open and MORE ("open=finding-3", or ""). The caller frees it with free().
+char *dw_page_here(const DwPage *page, const char *path, const char *more);
 // Ends and frees it: what was written is the answer.
 DwAnswer dw_page_end(DwPage *page);
 // The page that says that something was not done, for the reason WORDS; AGAIN is where to

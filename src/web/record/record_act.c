@@ -47,13 +47,21 @@ static DwRecord *load(const DwWebRequest *request, DwAnswer *refusal)
     return record;
 }
 
+// What leads to a part of a page: "?at=" and a word of ours.
+static bool is_part(const char *query)
+{
+    return strncmp(query, "?at=", 4) == 0 && query[4] &&
+           query[4 + strspn(query + 4, "abcdefghijklmnopqrstuvwxyz-")] == '\0';
+}
+
 // A page of ours to go back to; NULL when BACK is anything else.
 static const char *page_of_ours(const char *back)
 {
     bool ours = back[0] == '/' && back[1] != '/' && back[1] != '\\';
-    for (const char *at = back; *at && ours; at++)
-        ours = (unsigned char)*at > 32 && *at != '\\' && *at != '?' && *at != '#';
-    return ours ? back : NULL;
+    size_t path = strcspn(back, "?");
+    for (size_t i = 0; i < path && ours; i++)
+        ours = (unsigned char)back[i] > 32 && back[i] != '\\' && back[i] != '#';
+    return ours && (!back[path] || is_part(back + path)) ? back : NULL;
 }
 
 // Where to go after an act on RECORD: the page its form stood on, or where it is found. The caller frees it.
