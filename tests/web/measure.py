@@ -250,11 +250,30 @@ def drawn_as_typed(tap, device):
 def known_values(tap, device):
     page = device.get("/measure/align?job=0001&as=received")
     tap.say("the deck's values stand in the form", not ('value="214 mm"' in page.text and 'value="14.5 mm"' in page.text and
-            "From the book." in page.text))
+            "From what is noted of the deck." in page.text))
     tap.say("the overhang as found stands, not the arm's own length that contradicts it", 'value="230 mm"' in page.text)
     tap.say("the deck's name and class too", not 'value="Hollin B2 H2-01877"' in device.get("/measure/speed?job=0001").text)
     tap.say("the maker's range of force", not 'value="15.7 mN"' in device.get("/measure/force?job=0001").text)
     tap.say("a job that is not there has no form", not device.get("/measure/speed?job=7777").status == 404)
+
+
+def next_steps(tap, device):
+    """What a sheet leads to, and measuring as left the way it was measured as received."""
+    device.get("/measure/align?job=0001&as=left")
+    made = device.post("/measure/align?job=0001&as=left", {"arm.pivot_to_spindle": "214 mm", "arm.effective_length": "231.9 mm"})
+    kept = device.post(made.headers["Location"] + "/keep", {"job": "0001", "as": "left"})
+    sheet = html.unescape(device.get(kept.headers["Location"]).text)
+    link = re.search(r'href="(/measure/template[^"]*)">Print the template for this', sheet)
+    tap.say("an alignment leads to its template", "" if link else sheet[-400:])
+    form = device.get(link[1]).text if link else ""
+    tap.say("which has its numbers", "" if 'value="214mm"' in form or 'value="214 mm"' in form else "it has not")
+    tap.say("and is noted in the set-up in one touch", "" if "Note in the set-up: Overhang" in sheet else "it is not")
+    card = device.get("/job/0001?at=as-received").text
+    same = [row for row in re.findall(r'href="/sheet/(\d+)"', card) if "Speed" in device.get(f"/sheet/{row}").text.split("</h1>")[0]]
+    again = html.unescape(device.get(f"/measure/speed?job=0001&as=left&same={same[0]}").text) if same else ""
+    tap.say("as left it is measured the same way", "" if again.count("From what was measured as received, ") >= 2 else f"{same} {again.count('From ')}")
+    other = html.unescape(device.get(f"/measure/speed?job=0003&as=left&same={same[0]}").text) if same else ""
+    tap.say("but not the way of another job", "From what was measured as received" in other)
 
 
 def note(device, path, key, value, phase="left", **more):
@@ -355,6 +374,7 @@ def main(program):
         a_side(tap, device, program, folder)
         drawn_as_typed(tap, device)
         known_values(tap, device)
+        next_steps(tap, device)
         keeping(tap, device, other, take)
         printing(tap, device)
         set_up(tap, device)

@@ -79,6 +79,7 @@ static void take_from_deck(const Prefill *prefill, const DwDeck *deck)
 static DwStatus read_deck(const Prefill *prefill, int64_t id, DwMessage *message)
 {
     DwDeck deck;
+    dw_inputs_name_source(prefill->inputs, "the deck's card", "");
     dw_record_init(&deck.record, &dw_deck_entity);
     DwStatus status = dw_record_load(prefill->book, &deck.record, id, message);
     if (status == DW_OK)
@@ -95,6 +96,7 @@ static DwStatus read_fitted(const Prefill *prefill, const DwEntity *entity, int6
     if (status != DW_OK)
         return status;
     const DwRecord *last = records.count ? dw_records_at(&records, records.count - 1) : NULL;
+    dw_inputs_name_source(prefill->inputs, entity == &dw_arm_entity ? "the arm's card" : "the cartridge's card", "");
     if (last && entity == &dw_arm_entity) {
         take_number(prefill, "arm.pivot_to_spindle", ((const DwDeckArm *)last)->pivot_to_spindle_mm, "mm");
         take_number(prefill, "arm.effective_length", ((const DwDeckArm *)last)->effective_length_mm, "mm");
@@ -109,6 +111,7 @@ static DwStatus read_fitted(const Prefill *prefill, const DwEntity *entity, int6
 static DwStatus read_values(const Prefill *prefill, int64_t deck, DwMessage *message)
 {
     DwRecords records;
+    dw_inputs_name_source(prefill->inputs, "what is noted of the deck", "");
     DwStatus status = dw_record_list(prefill->book, &dw_deck_value_entity, "deck_id", deck, &records, message);
     if (status != DW_OK)
         return status;
@@ -124,6 +127,7 @@ static DwStatus read_values(const Prefill *prefill, int64_t deck, DwMessage *mes
 static DwStatus read_chain(const Prefill *prefill, DwMessage *message)
 {
     DwRecords records;
+    dw_inputs_name_source(prefill->inputs, "the shop's only chain", "");
     DwStatus status = dw_record_list(prefill->book, &dw_chain_entity, NULL, 0, &records, message);
     if (status != DW_OK)
         return status;
@@ -141,6 +145,7 @@ static DwStatus read_copy(const Prefill *prefill, DwMessage *message)
 {
     const char *name = is_typed(prefill, "record.name") ? dw_inputs_word(prefill->typed, "record.name") : "";
     DwRecords records;
+    dw_inputs_name_source(prefill->inputs, "the record's card", "");
     DwStatus status = dw_record_list(prefill->book, &dw_test_record_entity, NULL, 0, &records, message);
     if (status != DW_OK)
         return status;
@@ -206,6 +211,9 @@ static DwStatus take_newest(const Prefill *prefill, const DwRecords *records, bo
         DwStatus status = dw_measurement_sheet(measurement, &sheet, message);
         if (status != DW_OK)
             return status;
+        char day[DW_DATE_SIZE];
+        dw_moment_day(measurement->at, day);
+        dw_inputs_name_source(prefill->inputs, "the sheet", day);
         take_conditions(prefill, sheet, same_procedure);
         if (same_procedure)
             take_round(prefill, sheet);
@@ -243,6 +251,9 @@ static DwStatus read_set_up(const Prefill *prefill, int64_t job, DwPhase phase, 
         return status;
     for (size_t i = 0; i < records.count; i++) {
         const DwSetUp *set = (const DwSetUp *)dw_records_at(&records, i);
+        char day[DW_DATE_SIZE];
+        dw_moment_day(set->at, day);
+        dw_inputs_name_source(prefill->inputs, "the set-up", day);
         const char *unit = set->unit ? set->unit : "";
         char *text = dw_text_format("%s%s%s", set->value, *unit ? " " : "", unit);
         if (is_build(set->key))
@@ -311,5 +322,6 @@ DwStatus dw_job_sheet_prefill_own(DwBook *book, const DwJob *job, DwPhase phase,
         dw_inputs_begin_source(inputs);
         status = read_set_up(&prefill, job->record.id, at, message);
     }
+    dw_inputs_name_source(inputs, "", "");
     return status;
 }

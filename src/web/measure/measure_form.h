@@ -17,6 +17,7 @@ typedef struct {
     DwJob job;
     bool has_job;
     const char *as;   // received, during, left or ""
+    int64_t same;     // the measurement that is repeated the same way, or 0
     DwInputs *known;  // from the book
     DwInputs *inputs; // as posted
     bool posted;

@@ -5,10 +5,12 @@
 #include "procedure/job/job_sheet.h"
 #include "web/job/job_line.h"
 #include "web/measure/pages.h"
+#include "web/measure/sheet_next.h"
 #include "web/measure/sheet_source.h"
 #include "web/page/page.h"
 #include "web/server/words.h"
 
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -90,6 +92,8 @@ static DwAnswer show_result(const DwWebRequest *request)
     DwSheetView view = dw_sheet_source_view(&source);
     dw_html_element(html, "h1", source.sheet->title, NULL);
     write_result_job(page, source.result);
+    DwSheetNext next = {source.sheet, source.result->job, source.result->as};
+    dw_sheet_next_compare(page, &next);
     dw_sheet_view_write(page, &view);
     write_keep(page, &source);
     write_files(page, &source, source.result->procedure->print != NULL);
@@ -203,6 +207,18 @@ static void write_kept_head(DwPage *page, const DwSheetSource *source)
     dw_record_clear(&job.record);
 }
 
+static void write_next(DwPage *page, const DwSheetSource *source)
+{
+    DwJob job;
+    char number[24] = "";
+    dw_record_init(&job.record, &dw_job_entity);
+    if (dw_record_load(page->request->book, &job.record, source->measurement.job_id, NULL) == DW_OK)
+        snprintf(number, sizeof number, "%04lld", (long long)job.number);
+    dw_sheet_next_write(page,
+                        &(DwSheetNext){source->sheet, number, dw_job_line_as((DwPhase)source->measurement.phase)});
+    dw_record_clear(&job.record);
+}
+
 static DwAnswer show_kept(const DwWebRequest *request)
 {
     DwAnswer answer;
@@ -216,6 +232,7 @@ static DwAnswer show_kept(const DwWebRequest *request)
     dw_html_element(html, "h1", source.sheet->title, NULL);
     write_kept_head(page, &source);
     write_pairs(page, &source);
+    write_next(page, &source);
     dw_sheet_view_write(page, &view);
     write_files(page, &source, false);
     write_withdrawal(page, &source);
