@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: MIT
-#include "web/measure/sheet_next.h"
+#include "web/measure/sheet_view.h"
 
 #include "base/memory.h"
 #include "base/text.h"

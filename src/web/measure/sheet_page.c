@@ -5,8 +5,8 @@
 #include "procedure/job/job_sheet.h"
 #include "web/job/job_line.h"
 #include "web/measure/pages.h"
-#include "web/measure/sheet_next.h"
 #include "web/measure/sheet_source.h"
+#include "web/measure/sheet_view.h"
 #include "web/page/page.h"
 #include "web/server/words.h"
 
