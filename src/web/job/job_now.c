@@ -49,15 +49,14 @@ static void write_act(DwJobView *view, const char *act, const char *name, long l
 static void write_tick(DwJobView *view, const char *const keys[2], const char *words)
 {
     char *action = dw_text_format("/record/intake/%lld", (long long)view->intake.record.id);
-    char *back = dw_page_here(view->page, view->path, "");
     dw_form_begin(view->page, action, false);
-    dw_html_void(view->page->html, "input", "type", "hidden", "name", "back", "value", back, NULL);
+    // Back to what is to be done then, which may be another part.
+    dw_html_void(view->page->html, "input", "type", "hidden", "name", "back", "value", view->path, NULL);
     for (int i = 0; i < 2 && keys[i]; i++)
         dw_html_void(view->page->html, "input", "type", "hidden", "name", keys[i], "value", "yes", NULL);
     dw_html_element(view->page->html, "button", words, "type", "submit", NULL);
     dw_form_end(view->page);
     free(action);
-    free(back);
 }
 
 static Now say_intake(const DwJobView *view)
