@@ -81,24 +81,33 @@ int dw_text_doubt_decimals(double doubt, int decimals)
     return decimals;
 }
 
+static size_t least_of(size_t a, size_t b)
+{
+    return a < b ? a : b;
+}
+
+// Three rows of the table are enough: two neighbours that were swapped look two rows back.
 size_t dw_text_distance(const char *a, const char *b)
 {
     size_t columns = strlen(b) + 1;
-    size_t *row = dw_memory_new(columns, sizeof *row);
+    size_t *rows = dw_memory_new(3 * columns, sizeof *rows);
+    size_t *before = rows, *last = rows + columns, *row = rows + 2 * columns;
     for (size_t j = 0; j < columns; j++)
         row[j] = j;
     for (size_t i = 0; a[i]; i++) {
-        size_t diagonal = row[0];
+        size_t *oldest = before;
+        before = last;
+        last = row;
+        row = oldest;
         row[0] = i + 1;
         for (size_t j = 1; j < columns; j++) {
-            size_t change = diagonal + (a[i] != b[j - 1]);
-            size_t shift = (row[j] < row[j - 1] ? row[j] : row[j - 1]) + 1;
-            diagonal = row[j];
-            row[j] = change < shift ? change : shift;
+            row[j] = least_of(last[j - 1] + (a[i] != b[j - 1]), least_of(last[j], row[j - 1]) + 1);
+            if (i > 0 && j > 1 && a[i] == b[j - 2] && a[i - 1] == b[j - 1])
+                row[j] = least_of(row[j], before[j - 2] + 1);
         }
     }
     size_t distance = row[columns - 1];
-    free(row);
+    free(rows);
     return distance;
 }
 

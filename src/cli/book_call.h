@@ -91,5 +91,10 @@ void dw_book_call_print_fields(const DwEntity *entity);
 
 // Prints JOB with all that hangs on it: by name, or with --json in full as one object.
 DwStatus dw_job_show(DwBookCall *call, const DwJob *job, DwMessage *message);
+// The plan of its work: put on the bench and listed; a step ticked off, not done after all, left out.
+DwStatus dw_job_call_plan(DwBookCall *call, DwMessage *message);
+DwStatus dw_job_call_tick(DwBookCall *call, DwMessage *message);
+DwStatus dw_job_call_untick(DwBookCall *call, DwMessage *message);
+DwStatus dw_job_call_leave_out(DwBookCall *call, DwMessage *message);
 
 #endif

@@ -11,6 +11,8 @@
 #include "procedure/job/job_sheet.h"
 #include "procedure/registry/data_table.h"
 
+#include "guide/guide_words.h"
+
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -109,18 +111,6 @@ static bool is_sheet(const char *word)
     return length > 5 && strcmp(word + length - 5, ".json") == 0;
 }
 
-// The bare words together are the owner's.
-static DwStatus take_complaint(DwGuideCall *call, const char *words, DwMessage *message)
-{
-    if (dw_guide_case_say(&call->guide_case, words))
-        return DW_OK;
-    return dw_fail(
-        message, DW_BAD_INPUT,
-        "'%s' says no complaint that the guide knows; 'deckwright guide list symptoms' shows them. Did it smoke, "
-        "get wet or hot, give a shock, or is its cord or fuse damaged, keep it unplugged.",
-        words);
-}
-
 static DwStatus take_words(DwGuideCall *call, DwMessage *message)
 {
     DwStatus status = DW_OK;
@@ -136,7 +126,8 @@ static DwStatus take_words(DwGuideCall *call, DwMessage *message)
         call->answered = true;
     }
     if (status == DW_OK && complaint.length)
-        status = take_complaint(call, complaint.chars, message);
+        status =
+            dw_guide_case_say(&call->guide_case, complaint.chars, message); // the bare words together are the owner's
     dw_text_clear(&complaint);
     return status;
 }

@@ -436,6 +436,13 @@ static int run_job(int count, char **arguments)
          "Add an intake, verdict, finding, operation (quoted_minutes=usual), lubrication, part, set_up, consent or "
          "notice.",
          2, 2, add_to_job, .operands = true, .json = true},
+        {"plan", "JOB", "Put the work that was agreed to (else what the guide plans) on the bench, and list its steps.",
+         1, 1, dw_job_call_plan, .json = true},
+        {"tick", "JOB STEP [minutes=…]", "Tick off a step of the plan.", 2, 2, dw_job_call_tick, .operands = true,
+         .json = true},
+        {"untick", "JOB STEP", "Take the tick away again.", 2, 2, dw_job_call_untick, .json = true},
+        {"leave-out", "JOB STEP WHY", "Say why a step is not done; the report says it.", 3, 3, dw_job_call_leave_out,
+         .json = true},
         {"note", "JOB KEY VALUE as=received [label=…] [uncertainty=…] [instrument=…]", "Keep a reading taken by hand.",
          3, 3, note_reading, .operands = true},
         {"attach", "JOB FILE [kind=…] [caption=…] [key=value …]", "Keep a photograph, a recording or a document.", 2, 2,

@@ -87,7 +87,7 @@ static void complain(Practice *practice)
         }
         if (best < 0)
             break;
-        const char *phrases = knowledge->signs[best].phrases;
+        const char *phrases = knowledge->signs[best].phrases.texts[0];
         practice->asked[best] = practice->is_so[best] = true;
         dw_guide_case_answer(&practice->call->guide_case, (size_t)best, DW_GUIDE_YES);
         fprintf(practice->out, "%s “%.*s”", said ? ";" : "", (int)strcspn(phrases, ";"), phrases);

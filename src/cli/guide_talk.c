@@ -3,6 +3,7 @@
 #include "base/memory.h"
 #include "base/text.h"
 #include "cli/guide_call.h"
+#include "guide/guide_words.h"
 #include "guide/guide_reason.h"
 
 #include <stdlib.h>
@@ -138,14 +139,12 @@ static bool begin(Talk *talk)
     while (read_line(talk)) {
         if (strcmp(talk->line, "q") == 0)
             return false;
-        if (dw_guide_case_say(&talk->call->guide_case, talk->line)) {
+        DwMessage message;
+        if (dw_guide_case_say(&talk->call->guide_case, talk->line, &message) == DW_OK) {
             talk->call->answered = true;
             return true;
         }
-        fputs("That says no complaint that the guide knows. (Did it smoke, get wet or hot, give a shock, or is its "
-              "cord or "
-              "fuse damaged, keep it unplugged.) Say it otherwise, as in: sounds slow; hums; skips. ",
-              talk->out);
+        fprintf(talk->out, "%s ", message.text);
     }
     return false;
 }

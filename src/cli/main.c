@@ -1,10 +1,13 @@
 // SPDX-License-Identifier: MIT
 // The command line: a procedure of the registry or a command of the table.
 #include "base/text.h"
+#include "book/shop/setting_check.h"
 #include "chart/draw/fonts.h"
 #include "chart/draw/number.h"
 #include "cli/command.h"
+#include "procedure/registry/data_table.h"
 
+#include <stdlib.h>
 #include <string.h>
 
 static const DwCommand *const commands[] = {
@@ -77,9 +80,17 @@ static int run(int count, char **arguments)
     return dw_complain_of_command(name);
 }
 
+static void find_words(void)
+{
+    char *folder = dw_text_format("%s/words", dw_data_folder());
+    dw_setting_find_words_in(folder);
+    free(folder);
+}
+
 int main(int count, char **arguments)
 {
     dw_number_use_locale();
+    find_words();
     int exit_status = run(count, arguments);
     dw_fonts_drop();
     if (fflush(stdout) != 0 || ferror(stdout))

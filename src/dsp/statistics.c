@@ -232,6 +232,30 @@ DwMagnitude dw_statistics_magnitude_narrow(const float *samples, const unsigned 
     return magnitude_of(&(Signal){.narrow = samples}, used, count, share);
 }
 
+// Of VALUES or, where that is NULL, of NARROW.
+static double mean_used(const double *values, const float *narrow, const unsigned char *used, size_t count,
+                        size_t *kept)
+{
+    double sum = 0;
+    *kept = 0;
+    for (size_t n = 0; n < count; n++)
+        if (used[n]) {
+            sum += values ? values[n] : (double)narrow[n];
+            ++*kept;
+        }
+    return *kept ? sum / (double)*kept : NAN;
+}
+
+double dw_statistics_mean_used(const double *values, const unsigned char *used, size_t count, size_t *kept)
+{
+    return mean_used(values, NULL, used, count, kept);
+}
+
+double dw_statistics_mean_used_narrow(const float *values, const unsigned char *used, size_t count, size_t *kept)
+{
+    return mean_used(NULL, values, used, count, kept);
+}
+
 double dw_statistics_mean(const double *values, size_t count)
 {
     return count ? gsl_stats_mean(values, 1, count) : NAN;

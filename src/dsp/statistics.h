@@ -26,6 +26,10 @@ DwMagnitude dw_statistics_magnitude_narrow(const float *samples, const unsigned 
 
 // The arithmetic mean of COUNT values; NAN of none.
 double dw_statistics_mean(const double *values, size_t count);
+// The mean of those of COUNT values that USED marks, and how many those are in *KEPT; NAN of none.
+double dw_statistics_mean_used(const double *values, const unsigned char *used, size_t count, size_t *kept);
+// The same of values kept in half the room.
+double dw_statistics_mean_used_narrow(const float *values, const unsigned char *used, size_t count, size_t *kept);
 // The sample standard deviation (divisor COUNT − 1); NAN below two values.
 double dw_statistics_deviation(const double *values, size_t count);
 // Half-width of the 95 % interval of the mean of COUNT values by Student's t;

@@ -4,7 +4,6 @@
 #include "base/memory.h"
 #include "base/text.h"
 
-#include <ctype.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -293,90 +292,6 @@ DwStatus dw_guide_case_set(DwGuideCase *guide_case, const char *operand, DwMessa
     DwStatus status = set_key(guide_case, key, operand + length + 1, message);
     free(key);
     return status;
-}
-
-// A phrase of a symptom, found in what was said.
-typedef struct {
-    size_t sign, at, length;
-} Heard;
-
-static bool is_letter(char letter)
-{
-    return isalnum((unsigned char)letter) || (unsigned char)letter >= 0x80;
-}
-
-// Where PHRASE (LENGTH letters) begins a word of WORDS from FROM on, whatever their case; strlen(WORDS) when nowhere.
-// A word may go on behind it: "hum" is heard in "hums".
-static size_t place_of(const char *words, size_t from, const char *phrase, size_t length)
-{
-    size_t end = strlen(words);
-    for (size_t at = from; at + length <= end; at++) {
-        size_t i = 0;
-        while (i < length && tolower((unsigned char)words[at + i]) == tolower((unsigned char)phrase[i]))
-            i++;
-        if (i == length && (at == 0 || !is_letter(words[at - 1])))
-            return at;
-    }
-    return end;
-}
-
-// Whether one of the two words before place AT denies what stands there; not across a comma or a full stop.
-static bool is_denied(const char *words, size_t at)
-{
-    static const char *const denials[] = {"no", "not", "never", "without", "doesn't", "don't", "isn't", "didn't"};
-    for (int back = 0; back < 2 && at > 0; back++) {
-        while (at > 0 && words[at - 1] == ' ')
-            at--;
-        size_t end = at;
-        while (at > 0 && (is_letter(words[at - 1]) || words[at - 1] == '\''))
-            at--;
-        for (size_t i = 0; i < sizeof denials / sizeof *denials; i++)
-            if (end - at == strlen(denials[i]) && strncasecmp(words + at, denials[i], end - at) == 0)
-                return true;
-        if (end == at)
-            return false;
-    }
-    return false;
-}
-
-// The longest phrase of sign SIGN that is said and not denied. Returned: whether there is one.
-static bool hear(const DwGuideKnowledge *knowledge, size_t sign, const char *words, Heard *heard)
-{
-    *heard = (Heard){sign, 0, 0};
-    for (const char *at = knowledge->signs[sign].phrases; at && *at;) {
-        at += strspn(at, "; ");
-        size_t length = strcspn(at, ";"), end = strlen(words);
-        for (size_t place = place_of(words, 0, at, length); length > heard->length && place < end;
-             place = place_of(words, place + 1, at, length))
-            if (!is_denied(words, place))
-                *heard = (Heard){sign, place, length};
-        at += length;
-    }
-    return heard->length > 0;
-}
-
-// Whether A lies within a longer phrase of another symptom: "dead" within "one channel is dead".
-static bool is_within(const Heard *a, const Heard *all, size_t count)
-{
-    for (size_t i = 0; i < count; i++)
-        if (all[i].length > a->length && all[i].at <= a->at && all[i].at + all[i].length >= a->at + a->length)
-            return true;
-    return false;
-}
-
-size_t dw_guide_case_say(DwGuideCase *guide_case, const char *words)
-{
-    size_t all = guide_case->knowledge->symptom_count, heard_count = 0, count = 0;
-    Heard *heard = dw_memory_new(all + 1, sizeof *heard);
-    for (size_t i = 0; i < all; i++)
-        heard_count += hear(guide_case->knowledge, i, words, &heard[heard_count]);
-    for (size_t i = 0; i < heard_count; i++)
-        if (!is_within(&heard[i], heard, heard_count)) {
-            dw_guide_case_answer(guide_case, heard[i].sign, DW_GUIDE_YES);
-            count++;
-        }
-    free(heard);
-    return count;
 }
 
 // Whether a complaint asks for TEST first: one that was made, or with ANY one that might be.

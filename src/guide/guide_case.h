@@ -73,8 +73,6 @@ size_t dw_guide_case_take_sheet(DwGuideCase *guide_case, const DwSheet *sheet);
 // Takes "KEY=VALUE": symptom.KEY and finding.KEY (yes, no, unknown), drive.kind, deck.age, and
 // deck.automatic, deck.changer, deck.suspended, deck.linear (yes, no, unknown), shop.own (yes, no).
 DwStatus dw_guide_case_set(DwGuideCase *guide_case, const char *operand, DwMessage *message);
-// Takes the symptoms whose phrases stand in WORDS ("sounds slow and hums"); how many.
-size_t dw_guide_case_say(DwGuideCase *guide_case, const char *words);
 
 // Whether test TEST must be passed before the deck may be plugged in: a complaint asks for it first, or it is one that
 // complaints ask for first and a finding of it is bad; and not every one of its findings was answered with no. Those of

@@ -38,9 +38,9 @@ typedef struct {
 
 // A symptom or a finding: something that is so or is not so.
 typedef struct {
-    char *key, *ask, *phrases, *test, *first, *alike, *not_with, *caution, *source;
+    char *key, *ask, *test, *first, *alike, *not_with, *caution, *source;
     double leak;
-    DwGuideTexts by, reading, flutter_line;
+    DwGuideTexts by, phrases, perhaps, reading, flutter_line;
     unsigned line;
     bool symptom;
     int from_test; // that answers a finding; -1 for a symptom

@@ -10,7 +10,7 @@
 
 static const double certain = 0.85;    // from here on a fault counts as found
 static const double accounts = 0.15;   // a found fault that makes a complaint this often accounts for it
-static const double bits_least = 0.08; // below this a test is not worth making
+static const double bits_least = 0.12; // below this a test is not worth making
 
 // --- likely faults ------------------------------------------------------------
 

@@ -24,7 +24,8 @@ static const DwGuideField fault_fields[] = {
 
 static const DwGuideField symptom_fields[] = {
     {"ask", SIGN(ask), DW_GUIDE_TEXT, true},
-    {"phrases", SIGN(phrases), DW_GUIDE_TEXT, true},
+    {"phrases", SIGN(phrases), DW_GUIDE_TEXTS, true},
+    {"perhaps", SIGN(perhaps), DW_GUIDE_TEXTS, false},
     {"first", SIGN(first), DW_GUIDE_TEXT, false},
     {"leak", SIGN(leak), DW_GUIDE_NUMBER, true},
     {"alike", SIGN(alike), DW_GUIDE_TEXT, false},

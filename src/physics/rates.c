@@ -19,6 +19,7 @@ static const double stated_slip_error = 0.005;
 static const double creep_error = 0.002; // relative, wherever rubber drives
 static const double slip_least = 0.01,
                     slip_most = 0.12;  // of a motor of unstated kind that is none but an induction motor
+static const double agree_sigmas = 3;  // of what two ways of telling one rate may differ by
 static const double divisor_least = 5; // a turn; fewer are the platter's own harmonics
 
 const double dw_drive_hunting_low_hz = 0.2, dw_drive_hunting_high_hz = 8;
@@ -161,15 +162,30 @@ static bool is_locked(const DwDrive *drive, double field_hz, double back_hz)
     return drive->motor == DW_MOTOR_SYNCHRONOUS || isnan(behind) || behind < slip_least || behind > slip_most;
 }
 
+// The shaft's rate by its stated speed and by the platter, BACK: their weighted mean, where they do not contradict each
+// other; the platter's word where they do, for a plate tells another load or another speed.
+static DwRate both_rates(DwRate stated, DwRate back)
+{
+    double of_stated = back.uncertainty_hz * back.uncertainty_hz,
+           of_back = stated.uncertainty_hz * stated.uncertainty_hz;
+    double apart = fabs(stated.rate_hz - back.rate_hz), all = of_stated + of_back;
+    if (!(apart < agree_sigmas * sqrt(all)))
+        return back;
+    return (DwRate){DW_PART_MOTOR, (of_stated * stated.rate_hz + of_back * back.rate_hz) / all,
+                    stated.uncertainty_hz * back.uncertainty_hz / sqrt(all)};
+}
+
 static DwRate motor_rate(const DwDrive *drive, double platter_hz)
 {
     double field = dw_drive_synchronous_rpm(drive->mains_hz, drive->motor_poles) / 60, back = platter_hz / ratio(drive);
     if (isfinite(field) && is_locked(drive, field, back))
         return (DwRate){DW_PART_MOTOR, field, field * mains_error};
-    if (!isnan(back))
-        return (DwRate){DW_PART_MOTOR, back, back * hypot(2 * creep_error, dw_drive_ratio_error(drive))};
-    double stated = dw_drive_motor_rpm(drive) / 60;
-    return (DwRate){DW_PART_MOTOR, stated, stated * hypot(mains_error, dw_drive_motor_error(drive))};
+    double rpm = dw_drive_motor_rpm(drive) / 60;
+    DwRate stated = {DW_PART_MOTOR, rpm, rpm * hypot(mains_error, dw_drive_motor_error(drive))};
+    DwRate by_platter = {DW_PART_MOTOR, back, back * hypot(2 * creep_error, dw_drive_ratio_error(drive))};
+    if (isnan(back))
+        return stated;
+    return isfinite(drive->motor_rpm) ? both_rates(stated, by_platter) : by_platter;
 }
 
 static DwRate idler_rate(const DwDrive *drive, double platter_hz)

@@ -28,8 +28,17 @@ enum {
     HARMONICS_MOST = 40,
     CANDIDATES_MOST = HARMONICS_MOST * DW_RATES_MOST,
     ROUNDS = 3,
-    LOW_HARMONICS = 6
+    LOW_HARMONICS = 6,
+    ROW = 4
 };
+
+// What is heard: COUNT lines in so many seconds, and what the round before made of them (NULL: nothing yet).
+typedef struct {
+    const DwTraceLine *lines;
+    size_t count;
+    const DwTraceFinding *before;
+    double seconds;
+} Scene;
 
 // Prior of "no part of the drive", and of each part; they need not add up to one.
 static const double unknown_weight = 0.3, part_weight = 0.1;
@@ -45,6 +54,9 @@ static const double coincidence = 1e-6;
 
 // A part is known by a line that is surely its own.
 static const double sure = 0.9;
+// Or by one that is likelier its own than not, and has a row of so many multiples beside it, each within this of its
+// turn.
+static const double likelier = 0.5, row_near = 0.1;
 // What keeps to the mains within this share is locked to it: the least slip is some percent.
 static const double locked_share = 0.002;
 // A harmonic that is known to this share of the part's rate is not taken for its neighbour.
@@ -53,6 +65,11 @@ static const double known_share = 0.03;
 static const double weak_share = 0.3;
 // How much readier a part that turns audibly is to show the rest of what it does.
 static const double company = 3;
+// One error in so many is larger than its spread tells, by so much: a slip of the calliper, a line bent by its noise.
+static const double slip_share = 0.01, slip_times = 3;
+// A part that does not run quite evenly shows beside its line as well, less strongly: how likely that is, how far off
+// (of the rate) and how much weaker.
+static const double skirt_share = 0.05, skirt_width = 0.02, skirt_weaker = 0.6;
 
 static unsigned harmonics_of(const DwRate *rate)
 {
@@ -63,7 +80,7 @@ static unsigned harmonics_of(const DwRate *rate)
     switch (rate->part) {
     case DW_PART_PLATTER:
     case DW_PART_RECORD:
-        return HARMONICS_USUAL;
+        return (unsigned)fmax(HARMONICS_USUAL, followed);
     case DW_PART_BELT:
     case DW_PART_MOTOR:
     case DW_PART_IDLER:
@@ -148,26 +165,21 @@ static size_t list_candidates(const DwRate *rates, size_t rate_count, Candidate 
     return count;
 }
 
-// How far CANDIDATE's line may lie off because another part comes so near that the two blend (1/T): where
-// the turns themselves do, either may have been taken for the other, and their harmonics are off with them.
-static double blend_error(const Candidate *candidate, const Candidate *all, size_t count, double seconds)
+// How surely line I is a line of PART, by the round before; 1 while there was none.
+static double belonging(const Scene *scene, size_t i, DwPart part)
 {
-    double error = 0, turn = candidate->rate_hz / candidate->harmonic;
-    for (size_t i = 0; i < count; i++) {
-        if (are_twins(all[i].part, candidate->part) || all[i].weight < rival_ratio * candidate->weight)
-            continue;
-        if (dw_trace_seconds(all[i].rate_hz, candidate->rate_hz) > seconds)
-            error = fmax(error, 0.5 / seconds);
-        if (all[i].harmonic == candidate->harmonic &&
-            dw_trace_seconds(all[i].rate_hz / all[i].harmonic, turn) > seconds)
-            error = fmax(error, 0.5 * candidate->harmonic / seconds);
-    }
-    return error;
+    if (!scene->before)
+        return 1;
+    double sum = 0;
+    for (size_t k = 0; k < scene->before[i].suspect_count; k++)
+        if (are_twins(scene->before[i].suspects[k].part, part))
+            sum += scene->before[i].suspects[k].confidence;
+    return fmin(1, sum);
 }
 
 // How much lower harmonics support one of AMPLITUDE: the strongest of them over it,
 // squared, at most 1. Twice a turn needs none, for a saddle-shaped warp has no first; nor does a warp in three waves.
-static double support(const Candidate *candidate, const DwTraceLine *lines, size_t count, const DwTraceLine *line)
+static double support(const Candidate *candidate, const Scene *scene, const DwTraceLine *line)
 {
     double base = candidate->rate_hz / candidate->harmonic;
     double base_error = candidate->error_hz / candidate->harmonic;
@@ -177,11 +189,14 @@ static double support(const Candidate *candidate, const DwTraceLine *lines, size
     double strongest = 0;
     bool shows = candidate->harmonic <= LOW_HARMONICS; // itself, or lower down: no part shows by high harmonics alone
     for (unsigned h = 1; h < candidate->harmonic; h++)
-        for (size_t i = 0; i < count; i++)
-            if (fabs(lines[i].frequency_hz - h * base) < 3 * hypot(lines[i].uncertainty_hz, h * base_error)) {
-                strongest = fmax(strongest, lines[i].amplitude);
-                shows = shows || h <= LOW_HARMONICS;
-            }
+        for (size_t i = 0; i < scene->count; i++) {
+            const DwTraceLine *lower = &scene->lines[i];
+            if (fabs(lower->frequency_hz - h * base) >= 3 * hypot(lower->uncertainty_hz, h * base_error))
+                continue;
+            double own = belonging(scene, i, candidate->part);
+            strongest = fmax(strongest, own * lower->amplitude);
+            shows = shows || (h <= LOW_HARMONICS && own > 0.5);
+        }
     if (!shows)
         return 0.001;
     double ratio = fmin(1, strongest / line->amplitude);
@@ -190,18 +205,51 @@ static double support(const Candidate *candidate, const DwTraceLine *lines, size
 
 // What the other lines make of CANDIDATE as an explanation of LINE: a high harmonic of a part that shows stronger lower
 // ones is less of a surprise, and so is what a part does several times a turn where its own turn is there as well.
-static double credit(const Candidate *candidate, const DwTraceLine *lines, size_t count, const DwTraceLine *line)
+static double credit(const Candidate *candidate, const Scene *scene, const DwTraceLine *line)
 {
-    double supported = support(candidate, lines, count, line), turn = candidate->rate_hz / candidate->order;
+    double supported = support(candidate, scene, line), turn = candidate->rate_hz / candidate->order;
     double turn_error = candidate->error_hz / candidate->order;
     if (candidate->part == DW_PART_MAINS)
         return supported;
     if (!candidate->what)
         return candidate->harmonic > 2 && supported >= 1 ? sqrt(candidate->harmonic) : supported;
-    for (size_t i = 0; i < count; i++)
-        if (&lines[i] != line && fabs(lines[i].frequency_hz - turn) < 2 * hypot(lines[i].uncertainty_hz, turn_error))
+    for (size_t i = 0; i < scene->count; i++)
+        if (&scene->lines[i] != line &&
+            fabs(scene->lines[i].frequency_hz - turn) < 2 * hypot(scene->lines[i].uncertainty_hz, turn_error))
             return company;
     return supported;
+}
+
+// Whether the lines of rates A and B, nearer than 1/T, were both found: a fit that holds both parts them.
+static bool are_parted(const Scene *scene, double a_hz, double b_hz)
+{
+    double low = fmin(a_hz, b_hz), high = fmax(a_hz, b_hz), near = 0.5 / scene->seconds;
+    for (size_t i = 0; i < scene->count; i++)
+        for (size_t j = 0; j < scene->count; j++)
+            if (scene->lines[i].frequency_hz < scene->lines[j].frequency_hz &&
+                fabs(scene->lines[i].frequency_hz - low) < near && fabs(scene->lines[j].frequency_hz - high) < near)
+                return true;
+    return false;
+}
+
+// How far CANDIDATE's line may lie off because another part comes so near that the two blend (1/T): where
+// the turns themselves do, either may have been taken for the other, and their harmonics are off with them.
+static double blend_error(const Candidate *candidate, const Candidate *all, size_t count, const Scene *scene)
+{
+    double error = 0, turn = candidate->rate_hz / candidate->harmonic, seconds = scene->seconds;
+    for (size_t i = 0; i < count; i++) {
+        const Candidate *other = &all[i];
+        if (are_twins(other->part, candidate->part) || other->weight < rival_ratio * candidate->weight)
+            continue;
+        double other_turn = other->rate_hz / other->harmonic;
+        if (dw_trace_seconds(other->rate_hz, candidate->rate_hz) > seconds &&
+            !are_parted(scene, other->rate_hz, candidate->rate_hz))
+            error = fmax(error, 0.5 / seconds);
+        if (other->harmonic == candidate->harmonic && dw_trace_seconds(other_turn, turn) > seconds &&
+            !are_parted(scene, other_turn, turn))
+            error = fmax(error, 0.5 * candidate->harmonic / seconds);
+    }
+    return error;
 }
 
 static double normal_density(double distance, double deviation)
@@ -210,18 +258,34 @@ static double normal_density(double distance, double deviation)
     return exp(-z * z / 2) / (deviation * sqrt(2 * M_PI));
 }
 
+// How likely CANDIDATE, known within ERROR, puts a line where LINE is.
+static double density(const Candidate *candidate, double error, const Scene *scene, const DwTraceLine *line)
+{
+    double off = line->frequency_hz - candidate->rate_hz, skirt = 0;
+    for (size_t i = 0; i < scene->count && scene->before; i++) {
+        const DwTraceLine *main = &scene->lines[i];
+        bool is_its = belonging(scene, i, candidate->part) > sure &&
+                      fabs(main->frequency_hz - candidate->rate_hz) < 3 * hypot(error, main->uncertainty_hz);
+        if (main != line && is_its && line->amplitude < skirt_weaker * main->amplitude)
+            skirt = normal_density(line->frequency_hz - main->frequency_hz, skirt_width * main->frequency_hz);
+    }
+    return (1 - slip_share) * normal_density(off, error) + slip_share * normal_density(off, slip_times * error) +
+           skirt_share * skirt;
+}
+
 // The best harmonic of each part, scored at LINE; returns the sum of all scores.
-static double score_parts(const DwTraceLine *lines, size_t count, const DwTraceLine *line, double seconds,
-                          Candidate *candidates, size_t candidate_count, Candidate best[DW_PART_COUNT])
+static double score_parts(const Scene *scene, const DwTraceLine *line, Candidate *candidates, size_t candidate_count,
+                          Candidate best[DW_PART_COUNT])
 {
     double sum = 0;
     memset(best, 0, DW_PART_COUNT * sizeof *best);
+    for (size_t i = 0; i < candidate_count; i++)
+        candidates[i].weight *= credit(&candidates[i], scene, line);
     for (size_t i = 0; i < candidate_count; i++) {
         Candidate *candidate = &candidates[i];
         double error = fmax(error_least_hz, hypot(line->uncertainty_hz, candidate->error_hz));
-        error = hypot(error, blend_error(candidate, candidates, candidate_count, seconds));
-        candidate->score = candidate->weight * credit(candidate, lines, count, line) *
-                           normal_density(line->frequency_hz - candidate->rate_hz, error);
+        error = hypot(error, blend_error(candidate, candidates, candidate_count, scene));
+        candidate->score = candidate->weight * density(candidate, error, scene, line);
         sum += candidate->score;
         double total = best[candidate->part].total + candidate->score;
         if (candidate->score > best[candidate->part].score)
@@ -278,22 +342,39 @@ static void name_suspects(const Candidate best[DW_PART_COUNT], double sum, DwTra
     }
 }
 
-// Says of LINE, one of COUNT, what the RATES make of it.
-static void explain(const DwTraceLine *lines, size_t count, const DwTraceLine *line, const DwRate *rates,
-                    size_t rate_count, double seconds, DwTraceFinding *finding)
+// Says of LINE, one of SCENE, what the RATES make of it.
+static void explain(const Scene *scene, const DwTraceLine *line, const DwRate *rates, size_t rate_count,
+                    DwTraceFinding *finding)
 {
     Candidate candidates[CANDIDATES_MOST], best[DW_PART_COUNT];
     size_t candidate_count = list_candidates(rates, rate_count, candidates);
-    double sum = score_parts(lines, count, line, seconds, candidates, candidate_count, best);
+    double sum = score_parts(scene, line, candidates, candidate_count, best);
     *finding = (DwTraceFinding){.share = finding->share};
     name_suspects(best, sum, finding);
 }
 
-// Whether FINDING is surely a harmonic of the turn that RATE stands for.
-static bool is_own(const DwTraceFinding *finding, const DwRate *rate)
+// How many other lines stand at multiples of the turn that LINE is harmonic H of.
+static unsigned multiples(const DwTraceLine *lines, size_t count, size_t line, double h)
 {
-    const DwTraceSuspect *first = &finding->suspects[0];
-    return first->part == rate->part && !first->what && first->confidence >= sure;
+    double turn = lines[line].frequency_hz / h, off = lines[line].uncertainty_hz / h;
+    unsigned found = 0;
+    for (size_t i = 0; i < count; i++) {
+        double times = round(lines[i].frequency_hz / turn);
+        double within = fmin(2 * hypot(lines[i].uncertainty_hz, times * off), row_near * turn);
+        found += i != line && times >= 1 && fabs(lines[i].frequency_hz - times * turn) < within;
+    }
+    return found;
+}
+
+// Whether line I is surely a harmonic of the turn that RATE stands for: by itself, or rather that than anything else
+// while a whole row of its multiples is there, as nothing but a turning part makes it.
+static bool is_own(const DwTraceLine *lines, const DwTraceFinding *findings, size_t count, size_t i, const DwRate *rate)
+{
+    const DwTraceSuspect *first = &findings[i].suspects[0];
+    if (first->part != rate->part || first->what)
+        return false;
+    return first->confidence >= sure || (first->confidence >= likelier && findings[i].suspect_count == 1 &&
+                                         multiples(lines, count, i, first->harmonic) >= ROW);
 }
 
 // Lets each of RATES that a line other than SKIP is surely the turn of be known by that line as well.
@@ -303,7 +384,7 @@ static void refine(const DwTraceLine *lines, const DwTraceFinding *findings, siz
     for (size_t r = 0; r < rate_count; r++)
         for (size_t i = 0; i < count && !rates[r].what && rates[r].part != DW_PART_MAINS; i++) { // a grid wanders
             bool weak = skip < count && lines[i].amplitude < weak_share * lines[skip].amplitude;
-            if (i == skip || weak || !is_own(&findings[i], &rates[r]))
+            if (i == skip || weak || !is_own(lines, findings, count, i, &rates[r]))
                 continue;
             // Two values of one rate, each with its doubt: their weighted mean.
             double h = findings[i].suspects[0].harmonic, here = lines[i].frequency_hz / h;
@@ -319,13 +400,15 @@ void dw_trace_lines(const DwTraceLine *lines, size_t count, const DwRate *rates,
 {
     assert(rate_count <= DW_RATES_MOST && seconds > 0);
     DwTraceFinding *before = dw_memory_new(count, sizeof *before);
+    Scene scene = {lines, count, NULL, seconds};
     double lines_power = 0;
     for (size_t i = 0; i < count; i++)
         lines_power += lines[i].amplitude * lines[i].amplitude / 2;
     for (size_t i = 0; i < count; i++) {
         findings[i].share = 100 * lines[i].amplitude * lines[i].amplitude / 2 / (isnan(power) ? lines_power : power);
-        explain(lines, count, &lines[i], rates, rate_count, seconds, &findings[i]);
+        explain(&scene, &lines[i], rates, rate_count, &findings[i]);
     }
+    scene.before = before;
     for (int round = 0; round < ROUNDS && count > 0; round++) {
         memcpy(before, findings, count * sizeof *before);
         for (size_t i = 0; i < count; i++) {
@@ -334,7 +417,7 @@ void dw_trace_lines(const DwTraceLine *lines, size_t count, const DwRate *rates,
                 refined[r] = rates[r];
             // By the other lines: none speaks for itself.
             refine(lines, before, count, i, refined, rate_count);
-            explain(lines, count, &lines[i], refined, rate_count, seconds, &findings[i]);
+            explain(&scene, &lines[i], refined, rate_count, &findings[i]);
         }
     }
     free(before);

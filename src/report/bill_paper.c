@@ -214,15 +214,15 @@ static char *consent_text(const DwDossier *d, const DwConsent *consent)
     return text;
 }
 
-// Who agreed to what, when, how, up to which amount; of ESTIMATE alone, or (0) of the whole job.
-DwStatus dw_bill_add_consents(DwDossier *d, int64_t estimate, DwMessage *message)
+DwStatus dw_bill_add_consents(DwDossier *d, int64_t estimate, const char *until, DwMessage *message)
 {
     DwRecords consents;
     DwStatus status = dw_dossier_records(d, &dw_consent_entity, &consents, message);
     bool headed = false;
     for (size_t i = 0; status == DW_OK && i < consents.count; i++) {
         const DwConsent *consent = (const DwConsent *)dw_records_at(&consents, i);
-        if (estimate && consent->estimate_id && consent->estimate_id != estimate)
+        bool of_another = estimate && consent->estimate_id && consent->estimate_id != estimate;
+        if (of_another || (until && strcmp(consent->at, until) > 0))
             continue;
         char *text = consent_text(d, consent);
         if (!headed)
@@ -309,7 +309,7 @@ DwStatus dw_paper_estimate(DwDossier *d, DwMessage *message)
         dw_piece_paragraph(d->flow, estimate.words ? estimate.words : "");
         add_limits(d, &estimate);
         dw_dossier_add_cautions(d, DW_CAUTIONS_OF_WORK, "");
-        status = dw_bill_add_consents(d, estimate.record.id, message);
+        status = dw_bill_add_consents(d, estimate.record.id, NULL, message);
     }
     if (status == DW_OK) {
         add_choice(d, &estimate);

@@ -11,6 +11,7 @@ char *dw_bill_line_name(const char *name, int kind, int64_t minutes, double quan
 void dw_bill_add_sum(const DwDossier *dossier, DwPaperTable *table, const char *name, const int64_t *amounts,
                      size_t count, bool total);
 // Who agreed to what, when, how, up to which amount; of ESTIMATE alone, or (0) of the whole job.
-DwStatus dw_bill_add_consents(DwDossier *dossier, int64_t estimate, DwMessage *message);
+// Of what was written down until the moment UNTIL, or (NULL) to this day.
+DwStatus dw_bill_add_consents(DwDossier *dossier, int64_t estimate, const char *until, DwMessage *message);
 
 #endif

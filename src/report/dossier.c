@@ -325,9 +325,7 @@ void dw_dossier_note_lost(const DwDossier *dossier, const DwAttachment *attachme
 
 bool dw_dossier_has_file(const DwDossier *dossier, const DwAttachment *attachment)
 {
-    char *path = dw_attachment_path(dossier->book, attachment);
-    bool has = access(path, R_OK) == 0;
-    free(path);
+    bool has = dw_attachment_state(dossier->book, attachment) == DW_ATTACHMENT_WHOLE;
     if (!has)
         dw_dossier_note_lost(dossier, attachment);
     return has;

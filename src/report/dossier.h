@@ -11,6 +11,7 @@
 #include "book/shop/deck.h"
 #include "book/shop/setting_check.h"
 #include "book/job/intake.h"
+#include "book/money/invoice.h"
 #include "book/job/job.h"
 #include "book/store/attachment.h"
 #include "chart/draw/plot.h"
@@ -37,8 +38,8 @@ typedef struct {
     char *told;         // all that was written of the job and its deck, to look for hazards in
     DwRecords verdicts; // that stand
     DwPicture *logo;
-    DwText *lost; // the names of the pictures that could not be shown
-    bool taxed;   // a bill, whose head says the shop's tax number
+    DwText *lost;          // the names of the pictures that could not be shown
+    const DwInvoice *bill; // the invoice whose head it is, or NULL
     // What the pieces of a report point into.
     DwComparison comparison;
     DwSheet *noted; // the settings as left that are numbers
@@ -86,7 +87,8 @@ char *dw_dossier_list(const DwDossier *dossier, char *const *words, size_t count
 char *dw_dossier_list_typed(const DwDossier *dossier, char *const *words, size_t count);
 // The records of ENTITY that hang on the job. Clear with dw_records_clear().
 DwStatus dw_dossier_records(const DwDossier *dossier, const DwEntity *entity, DwRecords *records, DwMessage *message);
-// Whether the file of ATTACHMENT is still there; one that is not is noted as lost, and no paper says anything of it.
+// Whether the file of ATTACHMENT is still there as it was kept; one that is not is noted as lost, and no paper says
+// anything of it.
 bool dw_dossier_has_file(const DwDossier *dossier, const DwAttachment *attachment);
 // Notes that ATTACHMENT cannot be shown, so that the shop is told.
 void dw_dossier_note_lost(const DwDossier *dossier, const DwAttachment *attachment);

@@ -24,25 +24,36 @@ static DwColour shop_colour(const DwDossier *dossier)
     return colour;
 }
 
+// What the shop is called and where: as it is now, on an issued invoice as it was.
+static char *shop_says(const DwDossier *dossier, const char *key, const char *kept)
+{
+    bool issued = dossier->bill && dossier->bill->state == DW_INVOICE_ISSUED;
+    return issued ? dw_memory_text(kept) : dw_dossier_setting(dossier, key);
+}
+
 static void add_shop(DwDossier *dossier)
 {
-    static const char *const settings[] = {"shop.address", "shop.phone", "shop.email"};
+    const DwInvoice none = {.state = DW_INVOICE_DRAFT}, *bill = dossier->bill ? dossier->bill : &none;
+    char *name = shop_says(dossier, "shop.name", bill->shop_name);
+    char *lines[] = {
+        shop_says(dossier, "shop.address", bill->shop_address),
+        shop_says(dossier, "shop.phone", bill->shop_phone),
+        shop_says(dossier, "shop.email", bill->shop_email),
+        dossier->bill ? shop_says(dossier, "shop.tax_number", bill->shop_tax_number) : dw_memory_text(""),
+    };
+    const size_t count = sizeof lines / sizeof *lines;
     DwText address = {0};
-    for (size_t i = 0; i < sizeof settings / sizeof *settings; i++) {
-        char *text = dw_dossier_setting(dossier, settings[i]);
-        if (*text)
-            dw_text_add(&address, "%s%s", address.length ? "\n" : "", text);
-        free(text);
+    for (size_t i = 0; i < count; i++) {
+        bool number = i + 1 == count;
+        if (*lines[i])
+            dw_text_add(&address, "%s%s%s%s", address.length ? "\n" : "",
+                        number ? dw_dossier_say(dossier, "invoice", "tax_number") : "", number ? " " : "", lines[i]);
+        free(lines[i]);
     }
-    char *number = dw_dossier_setting(dossier, "shop.tax_number");
-    if (dossier->taxed && *number)
-        dw_text_add(&address, "%s%s %s", address.length ? "\n" : "", dw_dossier_say(dossier, "invoice", "tax_number"),
-                    number);
-    free(number);
-    char *name = dw_dossier_setting(dossier, "shop.name"), *lines = dw_text_take(&address);
-    dw_piece_shop(dossier->flow, &(DwPieceShop){name, lines, dossier->logo, shop_colour(dossier)});
+    char *text = dw_text_take(&address);
+    dw_piece_shop(dossier->flow, &(DwPieceShop){name, text, dossier->logo, shop_colour(dossier)});
     free(name);
-    free(lines);
+    free(text);
 }
 
 // Make, model and serial in one line.

@@ -3,6 +3,7 @@
 #include "base/memory.h"
 #include "base/text.h"
 #include "book/job/work.h"
+#include "book/money/frozen.h"
 #include "book/money/payment.h"
 #include "book/money/unbilled.h"
 #include "report/bill_piece.h"
@@ -54,11 +55,12 @@ static void add_invoice_head(DwDossier *d, const DwInvoice *invoice)
         {dw_dossier_say(d, "invoice", "paid"), dw_dossier_day(invoice->paid_on)},
     };
     size_t count = sizeof facts / sizeof *facts;
-    d->taxed = true;
+    d->bill = invoice;
     dw_dossier_add_head_with(d, dw_dossier_say(d, "invoice", title_of(invoice)), dw_dossier_say(d, "invoice", "to"),
                              facts, count);
     for (size_t i = 0; i < count; i++)
         free(facts[i].value);
+    d->bill = NULL;
 }
 
 // Where lines are taxed differently each says how.
@@ -169,7 +171,8 @@ static bool has_exempt(const DwDossier *d, const DwInvoice *invoice)
 // How amounts were rounded, why no tax is charged, by when and where to it is to be paid.
 static void add_terms(DwDossier *d, const DwInvoice *invoice)
 {
-    char *holder = dw_dossier_setting(d, "shop.account_name");
+    char *holder = invoice->state == DW_INVOICE_ISSUED ? dw_memory_text(invoice->account_name)
+                                                       : dw_dossier_setting(d, "shop.account_name");
     char *account = dw_paper_words_fill(d->words, "invoice", *holder ? "account.of" : "account", "account",
                                         invoice->account ? invoice->account : "", "holder", holder, NULL);
     char *rounding = dw_sentence(d, "invoice", "rounding", invoice, NULL);
@@ -212,10 +215,10 @@ static DwStatus add_unbilled(DwDossier *d, const DwInvoice *invoice, DwMessage *
 }
 
 // Used and reconditioned parts are declared, and what became of the old ones.
-static DwStatus add_declared_parts(DwDossier *d, DwMessage *message)
+static DwStatus add_declared_parts(DwDossier *d, const DwInvoice *invoice, DwMessage *message)
 {
     DwRecords parts;
-    DwStatus status = dw_dossier_records(d, &dw_part_entity, &parts, message);
+    DwStatus status = dw_invoice_parts(d->book, invoice, &parts, message);
     if (status != DW_OK)
         return status;
     if (parts.count)
@@ -268,9 +271,9 @@ void dw_paper_add_warranty(DwDossier *d, const char *from, const char *until, co
 // What an invoice says and a credit note does not: what was agreed, which parts went in, what is under warranty.
 static DwStatus add_of_work(DwDossier *d, const DwInvoice *invoice, DwMessage *message)
 {
-    DwStatus status = dw_bill_add_consents(d, 0, message);
+    DwStatus status = dw_bill_add_consents(d, 0, invoice->issued_at, message);
     if (status == DW_OK)
-        status = add_declared_parts(d, message);
+        status = add_declared_parts(d, invoice, message);
     if (status != DW_OK)
         return status;
     if (invoice->warranty_until && *invoice->warranty_until)
@@ -309,11 +312,23 @@ static DwStatus choose(const DwDossier *d, DwInvoice *invoice, DwMessage *messag
                : status;
 }
 
+// An issued invoice names the deck as it was called then.
+static DwStatus thaw(DwDossier *d, const DwInvoice *invoice, DwMessage *message)
+{
+    DwRecord *const records[] = {&d->deck.record, &d->arm.record, &d->cartridge.record, &d->stylus.record};
+    DwStatus status = DW_OK;
+    for (size_t i = 0; status == DW_OK && i < sizeof records / sizeof *records; i++)
+        status = dw_invoice_thaw(d->book, invoice, records[i], message);
+    return status;
+}
+
 DwStatus dw_paper_invoice(DwDossier *d, DwMessage *message)
 {
     DwInvoice invoice;
     dw_record_init(&invoice.record, &dw_invoice_entity);
     DwStatus status = choose(d, &invoice, message);
+    if (status == DW_OK)
+        status = thaw(d, &invoice, message);
     if (status == DW_OK && invoice.currency && *invoice.currency) {
         free(d->currency);
         d->currency = dw_memory_text(invoice.currency);

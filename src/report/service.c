@@ -4,6 +4,7 @@
 #include "base/text.h"
 #include "book/job/verdict.h"
 #include "book/job/work.h"
+#include "book/money/consent.h"
 #include "report/papers.h"
 #include "report/sentence/sentence.h"
 #include "report/standing.h"
@@ -117,6 +118,28 @@ static void add_to(const DwDossier *d, DwText *text, const char *key, const char
     free(value);
 }
 
+// What was agreed to and is not done, each with its reason where one was given: "bearing cleaned (no time)".
+static char *name_left(const DwDossier *d)
+{
+    DwRecords open;
+    size_t planned = 0;
+    if (dw_consent_open_work(d->book, d->job.record.id, &open, &planned, NULL) != DW_OK)
+        return dw_memory_text("");
+    char **names = dw_memory_new(open.count + 1, sizeof *names);
+    for (size_t i = 0; i < open.count; i++) {
+        const DwOperation *operation = (const DwOperation *)dw_records_at(&open, i);
+        bool said = operation->left_out && *operation->left_out;
+        names[i] =
+            said ? dw_text_format("%s (%s)", operation->name, operation->left_out) : dw_memory_text(operation->name);
+    }
+    char *list = dw_dossier_list_typed(d, names, open.count);
+    for (size_t i = 0; i < open.count; i++)
+        free(names[i]);
+    free(names);
+    dw_records_clear(&open);
+    return list;
+}
+
 static void add_done(DwDossier *d)
 {
     size_t same, changed;
@@ -125,6 +148,7 @@ static void add_done(DwDossier *d)
     add_to(d, &text, "done.parts", "parts", name_all(d, &dw_part_entity, "name"));
     add_to(d, &text, "done.oiled", "points", name_all(d, &dw_lubrication_entity, "point"));
     add_to(d, &text, "done.set", "settings", dw_dossier_changed_settings(d, &same, &changed));
+    add_to(d, &text, "done.left", "items", name_left(d));
     add_to(d, &text, "done.nothing", "none", dw_memory_text(""));
     add_to(d, &text, "done.unknown", "none", dw_memory_text(""));
     dw_dossier_add_section(d, "service", "done", text.length ? text.chars : "");

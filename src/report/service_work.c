@@ -19,22 +19,38 @@ static const char *say(const DwDossier *d, const char *key)
     return dw_dossier_say(d, "service", key);
 }
 
+// What the guide planned and nobody agreed to is the bench's own affair until it is done.
+static bool is_shown_work(const DwOperation *operation)
+{
+    return dw_operation_is_done(operation) || !operation->place || operation->estimate_line_id;
+}
+
 static DwStatus add_operations(DwDossier *d, DwMessage *message)
 {
     static const DwPaperColumn columns[] = {
         {"operation", 0.46, DW_CELL_LEFT}, {"done_on", 0.16, DW_CELL_LEFT}, {"note", 0.38, DW_CELL_LEFT}};
     DwRecords operations;
     DwStatus status = dw_dossier_records(d, &dw_operation_entity, &operations, message);
-    if (status != DW_OK || !operations.count)
+    bool shown = false;
+    for (size_t i = 0; status == DW_OK && i < operations.count; i++)
+        shown = shown || is_shown_work((const DwOperation *)dw_records_at(&operations, i));
+    if (!shown) {
+        if (status == DW_OK)
+            dw_records_clear(&operations);
         return status;
+    }
     dw_piece_heading(d->flow, say(d, "operations"));
     DwPaperTable table = dw_dossier_table(d, "service", columns, 3);
     for (size_t i = 0; i < operations.count; i++) {
         const DwOperation *operation = (const DwOperation *)dw_records_at(&operations, i);
         bool done = dw_operation_is_done(operation);
+        if (!is_shown_work(operation))
+            continue;
+        bool left_out = !done && operation->left_out && *operation->left_out;
         char *day = done ? dw_dossier_day(operation->done_at) : dw_memory_text(say(d, "not_done"));
-        dw_piece_table_row(&table,
-                           (DwPaperCell[]){{.text = operation->name}, {.text = day}, {.text = operation->note}});
+        dw_piece_table_row(&table, (DwPaperCell[]){{.text = operation->name},
+                                                   {.text = day},
+                                                   {.text = left_out ? operation->left_out : operation->note}});
         free(day);
     }
     dw_records_clear(&operations);

@@ -95,6 +95,7 @@ static int64_t issue_invoice(DwBook *book, int64_t job)
 {
     DwInvoice invoice;
     dw_record_init(&invoice.record, &dw_invoice_entity);
+    ck_book(dw_settings_set(book, "money.exempt_reason", "Small business.", message));
     ck_book(dw_invoice_draft(book, job, 0, DW_TIER_MINIMUM, &invoice, message));
     DwBillLine line;
     dw_record_init(&line.record, &dw_invoice_line_entity);

@@ -223,6 +223,29 @@ START_TEST(search_finds_names_serials_and_numbers)
 }
 END_TEST
 
+START_TEST(search_finds_a_telephone_number_and_swapped_letters)
+{
+    char *folder = shop_folder();
+    DwBook *book = shop_open(folder);
+    int64_t lena = shop_customer(book, "Lena Grove");
+    shop_customer(book, "Otis Thorn");
+    DwCustomer customer;
+    dw_record_init(&customer.record, &dw_customer_entity);
+    ck_book(dw_record_load(book, &customer.record, lena, message));
+    ck_book(dw_record_set(book, &customer.record, "phone", "+00 (555) 012-1", message));
+    ck_book(dw_record_save(book, &customer.record, message));
+    dw_record_clear(&customer.record);
+    static const char *const numbers[] = {"005550121", "5550121", "+00 555 0121", "555-0121"};
+    for (size_t i = 0; i < sizeof numbers / sizeof *numbers; i++)
+        expect_hits(book, numbers[i], "Lena Grove");
+    expect_hits(book, "5550122", "");
+    expect_hits(book, "Gorve", "Lena Grove");
+    expect_hits(book, "thron", "Otis Thorn");
+    dw_book_close(book);
+    shop_remove(folder);
+}
+END_TEST
+
 START_TEST(an_intake_has_its_list_and_its_map)
 {
     char *folder = shop_folder();
@@ -323,5 +346,5 @@ END_TEST
 
 DW_SUITE("jobs", a_job_keeps_its_stages, an_unsafe_deck_does_not_become_ready_unsaid,
          overall_verdicts_are_the_worst_and_never_an_average, the_board_tells_what_waits_and_since_when,
-         search_finds_names_serials_and_numbers, an_intake_has_its_list_and_its_map, evidence_cannot_be_changed,
-         stylus_hours_add_up)
+         search_finds_names_serials_and_numbers, search_finds_a_telephone_number_and_swapped_letters,
+         an_intake_has_its_list_and_its_map, evidence_cannot_be_changed, stylus_hours_add_up)

@@ -137,11 +137,42 @@ def corrections(tap, book):
     tap.check("what was cancelled was credited wholly", refusal(book.call("invoice", "issue", again), "credited wholly"))
 
 
+def stays_as_issued(tap, book):
+    """Whatever the book learns later, an issued invoice is printed as it was given out."""
+    book.ok("book", "settings", "shop.name=Old Quay", "shop.address=Quay 1", "shop.phone=555 0100", "shop.email=a@quay.example",
+            "shop.tax_number=EX 111", "shop.account_name=Quay Bank", "shop.account=12-34", "shop.country=DE")
+    book.ok("book", "change", "deck", "1", "serial=S-1")
+    book.ok("job", "add", "1", "part", "name=Belt", "quantity=1", "condition=used")
+    number = invoice(book, ("name=Look", "amount=10"))
+    book.ok("invoice", "issue", number)
+    before, xml = book.paper("invoice"), book.ok("invoice", "xml", number)
+    book.ok("book", "settings", "shop.name=New Quay", "shop.address=Hill 2", "shop.phone=555 0200", "shop.email=b@hill.example",
+            "shop.tax_number=EX 222", "shop.account_name=Hill Bank", "shop.country=FR")
+    book.ok("book", "change", "deck", "1", "serial=S-2", "make=Renamed", "drive=direct")
+    book.ok("job", "add", "1", "part", "name=Mat", "quantity=1", "condition=reconditioned", "price=0")
+    book.ok("job", "add", "1", "consent", "answer=agreed", "amount=99", "person=Ben")
+    after = book.paper("invoice")
+    wrong = [word for word in ("New Quay", "Hill 2", "555 0200", "b@hill", "EX 222", "Hill Bank", "S-2", "Renamed", "direct", "reconditioned") if
+             word in after.split("stands on no invoice")[0]]
+    tap.check("the shop and the deck on an issued invoice stay", wrong)
+    missing = [word for word in ("Old Quay", "EX 111", "Quay Bank", "S-1", "Hollin") if word not in before or word not in after]
+    tap.check("and are there", missing)
+    tap.check("its electronic form stays too", "" if book.ok("invoice", "xml", number) == xml and "EX 111" in xml else "changed")
+    with sqlite3.connect(book.folder + "/book.sqlite") as base:
+        refused = []
+        for column in ("shop_tax_number", "deck_words", "part_words", "issued_at"):
+            try:
+                base.execute(f"UPDATE invoice SET {column} = 'x' WHERE id = ?", (number,))
+            except sqlite3.IntegrityError:
+                refused.append(column)
+    tap.check("nor by the database itself", "" if len(refused) == 4 else refused)
+
+
 def main(program):
     program = os.path.abspath(program)
     tap = Tap()
     with tempfile.TemporaryDirectory() as folder:
-        for part in (after_refusal, untold, own_currency, credits_by_rate, corrections):
+        for part in (after_refusal, untold, own_currency, credits_by_rate, corrections, stays_as_issued):
             part(tap, Book(program, f"{folder}/{part.__name__}"))
     return tap.end()
 

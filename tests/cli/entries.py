@@ -165,7 +165,7 @@ def disposal(tap, book):
     tap.check("no terms, no disposal", refusal(book.call("job", "dispose", "1", "how=sold"), missing + "the shop's terms"))
     book.ok("book", "settings", "storage.notices=2", "storage.wait_days=30", "storage.terms=Two letters, thirty days.")
     tap.check("terms that came after the deck do not count", refusal(book.call("job", "dispose", "1", "how=sold"),
-              missing + f"terms for decks left behind that its owner saw: storage.terms was empty when it was taken in, on {day(-200)}"))
+              missing + f"terms for decks left behind that its owner saw: the shop had none when it was taken in, on {day(-200)}"))
     set_long_ago(book)
     tap.check("notices are counted", refusal(book.call("job", "dispose", "1", "how=sold"), missing + "notices: 0 of 2"))
     with sqlite3.connect(book.folder + "/book.sqlite") as base:  # it has stood there for long

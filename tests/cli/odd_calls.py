@@ -17,7 +17,8 @@ SET_UP = [["book", "new"], ["customer", "add", "name=Ada"], ["customer", "add", 
           ["register", "add", "stylus", "cartridge_id=1", "rated_hours=500"], ["stock", "add", "number=B1", "name=Belt"],
           ["job", "add", "1", "verdict", "item=cord", "aspect=use", "grade=unsafe", "phase=as-received"],
           ["estimate", "draft", "1"], ["estimate", "line", "1", "name=belt", "price=18.50"], ["estimate", "issue", "1"],
-          ["invoice", "draft", "1"], ["invoice", "line", "1", "name=belt", "amount=1"], ["invoice", "issue", "1"],
+          ["invoice", "draft", "1"], ["invoice", "line", "1", "name=belt", "amount=1"],
+          ["book", "change", "invoice", "1", "exempt_reason=Small business."], ["invoice", "issue", "1"],
           ["book", "backup", "stick"]]
 
 OWN = "belongs to a job book and is not written over. Choose another place."
@@ -105,6 +106,8 @@ REFUSED = [
         ("money.currency", "ninesigns", f'Currency: "ninesigns" {NO_CURRENCY}'),
         ("paper.language", "English (GB)", 'Language: "English (GB)" is not a language such as en or en-GB.'),
         ("paper.language", "e", 'Language: "e" is not a language such as en or en-GB.'),
+        ("paper.language", "xx", 'Language: the papers have no words in "xx", but in en, de, es, fr. For another language set paper.words '
+                                 "first, to a file of the shop's own words."),
         ("paper.language", "en--GB", 'Language: "en--GB" is not a language such as en or en-GB.'),
         ("paper.words", "pipe", "Words of the papers: pipe is no ordinary file that can be read."),
         ("paper.words", "nowhere.ini", "Words of the papers: nowhere.ini is no ordinary file that can be read.")]],
@@ -114,7 +117,7 @@ REFUSED = [
 
 # Settings that are right, and that nothing takes back.
 TAKEN = [("shop.colour", ["#1F5a7A", ""]), ("shop.logo", ["photo.png", ""]), ("money.currency", ["€", "kr", "Fr.", "zł", "", "EUR"]),
-         ("paper.language", ["de", "pt_BR", "zh-Hant-TW", "", "en"]), ("paper.words", ["name.deck", ""])]
+         ("paper.language", ["de", "en_GB", "fr-CA", "", "en"]), ("paper.words", ["name.deck", ""])]
 
 
 BELT = ["drive", "drive.kind=belt", "drive.pulley_diameter=19mm", "drive.rim_diameter=150mm"]

@@ -48,7 +48,7 @@ def lacks_procedure(root, name, texts):
 
 def limited(text):
     """The readings that a class of deck judges, and those that it says it does not."""
-    return set(re.findall(r"^\[([^\]]+)\]", text, re.M)), set(" ".join(re.findall(r"^# no limit: (.*)$", text, re.M)).split())
+    return set(re.findall(r"^\[([^\] ]+)[^\]]*\]", text, re.M)), set(" ".join(re.findall(r"^# no limit: (.*)$", text, re.M)).split())
 
 
 def lacks_limits(root):

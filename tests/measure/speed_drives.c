@@ -14,12 +14,13 @@ static const double TURN_HZ = 100.0 / 180;
 // What the class of the deck calls good, % weighted; NAN: a hi-fi deck's.
 static double good_percent = NAN;
 static size_t length_s = SECONDS;
+static double tone_hz = 3150;
 
-// The sheet of a tone of 3150 Hz whose speed strays by PERCENT(second), with a little hiss.
+// The sheet of a tone whose speed strays by PERCENT(second), with a little hiss.
 static DwSheet *measure(double (*percent)(double), const DwDrive *drive)
 {
     DwSpeedSettings settings = dw_speed_settings(RATE, 1);
-    settings.tone_hz = 3150;
+    settings.tone_hz = tone_hz;
     settings.drive_given = true;
     settings.drive = *drive;
     settings.good_flutter = good_percent;
@@ -31,7 +32,7 @@ static DwSheet *measure(double (*percent)(double), const DwDrive *drive)
     for (size_t s = 0; s < length_s; s++) {
         for (size_t n = 0; n < RATE; n++) {
             second[n] = (float)(0.3 * sin(2 * M_PI * phase) + 0.0005 * signal_random(&random));
-            phase = fmod(phase + 31.5 * (100 + percent((double)s + (double)n / RATE)) / RATE, 1);
+            phase = fmod(phase + tone_hz / 100 * (100 + percent((double)s + (double)n / RATE)) / RATE, 1);
         }
         dw_speed_push(speed, second, RATE);
     }
@@ -251,6 +252,31 @@ START_TEST(a_belts_lines_are_not_taken_for_the_platters)
 }
 END_TEST
 
+static double hump_alone(double t)
+{
+    return hump_beside_the_platter(t) - 0.022 * sin(2 * M_PI * TURN_HZ * t + platters_phase);
+}
+
+START_TEST(a_described_belt_is_no_slow_platter)
+{
+    DwDrive drive = near_drive();
+    drive.centre_mm = 160.05;
+    length_s = 90;  // 2.4 widths apart: nothing comes at the platter's rate
+    tone_hz = 3000; // and 3150 Hz would fit what is heard
+    DwSheet *sheet = measure(hump_alone, &drive);
+    ck_assert_double_eq_tol(dw_sheet_reading(sheet, "speed.mean")->value, 100.0 / 3, 0.01);
+    ck_assert_str_eq(verdict(sheet, "belt"), "suspected");
+    dw_sheet_free(sheet);
+    drive.centre_mm = 190; // where the belt turns at 0.87 of the platter's rate: then what is heard is the platter
+    sheet = measure(hump_alone, &drive);
+    length_s = SECONDS;
+    tone_hz = 3150;
+    ck_assert_double_eq_tol(dw_sheet_reading(sheet, "speed.mean")->value, 0.95184 * 100 / 3, 0.05);
+    ck_assert(remarks(sheet, "A tone engraved at"));
+    dw_sheet_free(sheet);
+}
+END_TEST
+
 static double eccentric_idler(double t)
 {
     return 0.2 * sine(280 / 45.0 * TURN_HZ, t);
@@ -375,8 +401,8 @@ START_TEST(poles_and_tacho_at_one_rate_are_not_told_apart)
 END_TEST
 
 DW_SUITE("speed_drives", poles_and_tacho_at_one_rate_are_not_told_apart, a_blended_platter_line_does_not_hide_the_motor,
-         a_belts_lines_are_not_taken_for_the_platters, the_verdict_follows_the_class,
-         no_line_is_lost_where_the_two_fits_meet, cogging_is_named_with_its_harmonic,
+         a_belts_lines_are_not_taken_for_the_platters, a_described_belt_is_no_slow_platter,
+         the_verdict_follows_the_class, no_line_is_lost_where_the_two_fits_meet, cogging_is_named_with_its_harmonic,
          a_direct_drive_gets_no_advice_for_belts, a_dent_is_judged_by_its_whole_waveform,
          a_record_warped_in_three_waves_is_named, footfall_is_counted, belt_and_platter_are_parted_or_said_to_be_close,
          what_is_good_is_not_suspected)

@@ -273,7 +273,7 @@ def bursts(prog, draw):
     if sheet.value(f"tracking.passed_{name}") != onset - 10 or sheet.value(f"tracking.passed_{other}") != 90:
         wrong.append(f"{name} fails from {onset} um on, told {sheet.value('tracking.passed_' + name)}, {sheet.value('tracking.passed_' + other)}")
     found = sheet.readings[f"tracking.onset_{name}"]
-    if not onset - 10 <= found["value"] <= onset or abs(found["uncertainty"] - 5) > 0.1:
+    if not onset - 10 <= found["value"] <= onset or abs(found["uncertainty"] - np.hypot(5, 0.0228 * onset)) > 0.1:
         wrong.append(f"onset {found}")
     for row in sheet.table("tracking.steps"):
         if row["level"] < onset:

@@ -16,7 +16,7 @@ SIDES = [("correct", 1), ("swapped", 11), ("exchanged_plan", 3), ("reversed_left
          ("open_ground", 21), ("open_ground", 23), ("weak", 31), ("dead_right", 27), ("dead_right", 28), ("dead_right", 38),
          ("correct", 33), ("correct", 34), ("correct", 35), ("reversed_left", 37), ("reversed_left", 150), ("reversed_left", 889)]
 # Sides of scripts/side-trial that were once read wrong: its seed and number.
-TRIED = ["3 17", "3 21", "3 31", "6 39"]
+TRIED = ["3 17", "3 21", "3 31", "5 10", "5 13", "6 39"]
 WITHIN = {"channels.balance": 0.03, "channels.separation_left": 0.2, "channels.separation_right": 0.2, "azimuth.rotation": 0.05,
           "lowsweep.lateral": 0.1, "lowsweep.vertical": 0.1, "tracking.passed_left": 0.0, "tracking.passed_right": 0.0,
           "noise.hiss": 0.3}

@@ -128,8 +128,15 @@ def in_words(deck, sheet):
     return wrong
 
 
+def in_one_piece(deck, sheet):
+    """No deck of these loses its speed: nothing of the take is left out for that, and it is not called unsteady."""
+    rows = sheet.table("tone.stretches")
+    flags = sheet.readings["speed.error"].get("flags") or []
+    return [] if len(rows) == 1 and "unsteady" not in flags else [("a held speed called unsteady", f"{len(rows)} stretches, {flags}")]
+
+
 def all_of(deck, sheet):
-    return guilty_first(deck, sheet) + verdicts(deck, sheet) + innocents(deck, sheet) + in_words(deck, sheet)
+    return guilty_first(deck, sheet) + verdicts(deck, sheet) + innocents(deck, sheet) + in_words(deck, sheet) + in_one_piece(deck, sheet)
 
 
 def confidences(deck, sheet):

@@ -12,11 +12,12 @@ import program
 
 SEED = "suite"
 # CHECK or CHECK FAULT, as the checks below are called.
-WAITING = {
-    "named cogging and platter",    # a fifth of the power is called too small beside the worst
-    "start soft",                   # torque that comes up by and by: the beginning is not seen
-}
-CHECKS = {"named": drive_judge.guilty_first, "verdict": drive_judge.verdicts, "alone": drive_judge.innocents, "said": drive_judge.in_words}
+WAITING = set()
+# Decks of scripts/trace-trial that were once told wrong: its seed and number.
+TRIED = [(1, 56), (1, 124), (1, 165), (1, 180), (1, 236), (2, 0), (2, 183)]
+CHECKS = {"named": drive_judge.guilty_first, "verdict": drive_judge.verdicts, "alone": drive_judge.innocents, "said": drive_judge.in_words,
+          "steady": drive_judge.in_one_piece}
+WIDEST = 0.009                 # s, of the middle ±: 95 of 100 starts of known beginning are read within 0.006 s
 SEATINGS, HOLD = 16, 13        # of 32 intervals of 95 % that hold independently, 26 or more do in 99.9 of 100 trials
 
 
@@ -24,27 +25,31 @@ def waits(check, case):
     return check in WAITING or f"{check} {case}" in WAITING
 
 
-def try_deck(prog, checks, number):
-    deck = drive_run.deck_of(SEED, number, longest=60)
+def try_deck(prog, checks, number, seed=SEED):
+    deck = drive_run.deck_of(seed, number, longest=60 if seed == SEED else 120)
     wanted = {name: judge for name, judge in CHECKS.items() if not waits(name, deck.case)}
     if not wanted:
         return
     sheet, _ = drive_run.measure(prog, deck, f"deck{number}.wav")
     for name, judge in wanted.items():
         wrong = "\n".join(f"{kind}: {words}" for kind, words in judge(deck, sheet))
-        checks.that(not wrong, f"{name}: {deck.case}, {deck.drive.kind}, {deck.drive.motor} (deck {number})", wrong)
+        checks.that(not wrong, f"{name}: {deck.case}, {deck.drive.kind}, {deck.drive.motor} (deck {seed} {number})", wrong)
     prog.recording(f"deck{number}.wav").unlink()
 
 
 def try_starts(prog, checks):
+    widths = []
     for number in range(9):
         done = drive_run.try_start(prog.path, SEED, number)
+        widths += [half for key, _, half, _, _ in done["readings"] if key == "startup.time"]
         if waits("start", done["case"]):
             continue
         far = [f"{key}: {value:.3f} ± {half:.3f}, truth {true:.3f}" for key, value, half, true, _ in done["readings"]
                if abs(value - true) > max(half, 0.02)]
         wrong = "\n".join([f"{kind}: {words}" for kind, words in done["wrong"]] + far)
         checks.that(not wrong, f"start: {done['case']} (start {number})", wrong)
+    widths.sort()
+    checks.that(widths[len(widths) // 2] <= WIDEST, "starts: the time's ± is as narrow as the tone is followed", f"{widths}")
 
 
 def try_seatings(prog, checks):
@@ -60,6 +65,8 @@ def try_seatings(prog, checks):
 def run(prog, checks, names):
     for number in [int(name) for name in names] or range(len(drive_course.menu())):
         try_deck(prog, checks, number)
+    for seed, number in TRIED if not names else []:
+        try_deck(prog, checks, number, seed)
     if not names:
         try_starts(prog, checks)
         try_seatings(prog, checks)

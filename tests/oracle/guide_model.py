@@ -194,14 +194,18 @@ class Deck:
                        f"deck.automatic={'yes' if self.automatic else 'no'}",
                        f"deck.suspended={'yes' if self.suspended else 'no'}"]
 
-    def known(self, fault):
-        """How likely what was answered is with this fault alone, to one who knows this model."""
-        likely = fault.weight if self.drive in fault.drives and (self.automatic or not fault.automatic) else 0
-        for key, answer in self.answers.items():
+    def may_have(self, fault):
+        return self.drive in fault.drives and (self.automatic or not fault.automatic)
+
+    def known(self, *present):
+        """How likely what was answered is with these faults, to one who knows this model."""
+        likely = math.prod(fault.weight if self.may_have(fault) else 0 for fault in present)
+        for key, answer in self.answers.items() if likely else ():
             measured = MEASURED.get(key.removeprefix("finding.")) if key.startswith("finding.") else None
             heard = self.answers.get(f"symptom.{measured}")
-            said = (0.9 if heard == "yes" else fault.says.get(measured, 0)) if measured else 0
-            so = chance_of(key, [fault], said)
+            hardly = 1 - math.prod(1 - fault.says.get(measured, 0) for fault in present)
+            said = (0.9 if heard == "yes" else hardly) if measured else 0
+            so = chance_of(key, present, said)
             wrong = max(self.wrong, 0.01)
             yes = so * (1 - wrong) + (1 - so) * (0.01 if key in self.told else wrong)
             looks = [look for look in answer.split(",") if look != "unknown"]
@@ -211,3 +215,15 @@ class Deck:
 
     def best_guess(self):
         return max(FAULTS, key=self.known).name
+
+    def best_order(self):
+        """The faults by how likely each is, alone or with one other, to one who knows this model."""
+        able = [fault for fault in FAULTS if self.may_have(fault)]
+        whole = sum(fault.weight for fault in able)
+        chance = {fault.name: (1 - TWO) * self.known(fault) for fault in able}
+        for a, first in enumerate(able):
+            for second in able[a + 1:]:
+                both = TWO * 2 * self.known(first, second) / whole
+                chance[first.name] += both
+                chance[second.name] += both
+        return sorted(chance, key=chance.get, reverse=True)

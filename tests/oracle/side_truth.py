@@ -172,8 +172,11 @@ def truths(side):
         take, deck = part(side, True), part(side, False)
         kind = ", weak channel" if side.wiring == "weak" else ""
         out.update({key + kind: (take[key], deck[key]) for key in take})
-    for part in (ticks, resonances, tracked, treble):
+    for part in (ticks, resonances, treble):
         out.update({key: (value, value) for key, value in part(side).items()})
+    steps = first(side, "steps", "lateral")
+    for key, value in tracked(side).items():        # the groove's own steps are as high as they were cut
+        out[key] = (value, value and value * steps.error)
     out["speed.error"] = ((side.speed - 1) * 100,) * 2
     return out
 

@@ -11,6 +11,13 @@ def has(one, *begins):
     return any(kind.startswith(begins) for kind, _ in one["wrong"])
 
 
+def print_marks(done, rows):
+    """The figures that are asked for; a row is (label, cases, beginnings of what must not be wrong, what is wanted)."""
+    print(f"\n{len(done)} cases")
+    for label, ones, begins, wanted in rows:
+        print(f"  {label:<42}{percent(sum(not has(one, *begins) for one in ones), len(ones)):>20}   wanted {wanted or 'all'}")
+
+
 def print_readings(done):
     """How often each ± holds, and the ± that would hold in 95 of 100."""
     kinds = collections.defaultdict(list)

@@ -181,6 +181,7 @@ START_TEST(tracking_and_its_operands)
         ck_assert_double_eq(value(sheet, "tracking.passed_left"), 20);
         ck_assert_double_eq(value(sheet, "tracking.passed_right"), 16);
         ck_assert_str_eq(dw_sheet_reading(sheet, "tracking.passed_right")->unit, "dB");
+        ck_assert_double_eq_tol(dw_sheet_reading(sheet, "tracking.passed_right")->uncertainty, 0.196, 1e-3);
         ck_assert(remarks(sheet, "raise the anti-skating"));
         dw_sheet_free(sheet);
     }

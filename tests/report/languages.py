@@ -153,7 +153,7 @@ def own_words(tap, program, folder):
     tap.check("and not on an English one", "" if "Bench report" in book.paper("service") else "missing")
     book.ok("customer", "show", "1", "language=as the shop")
     for tag, title in (("de-AT", "Servicebericht"), ("xx", "Bench report"), ("fr", "Rapport d’entretien")):
-        book.ok("book", "settings", f"paper.language={tag}", "paper.words=" + (str(own) if tag == "xx" else ""))
+        book.ok("book", "settings", "paper.words=" + (str(own) if tag == "xx" else ""), f"paper.language={tag}")
         tap.check(f"the shop's language {tag}", "" if title in book.paper("service") else book.paper("service")[:200])
 
 

@@ -5,6 +5,7 @@ A recipe is called with a book (a customer, a deck, a booked job) and the answer
 returns what else the paper is called with, or None. IMPOSSIBLE names the answers that no book can give, and why."""
 import base64
 import datetime
+import json
 import zlib
 
 from small_book import alter_sheet
@@ -283,6 +284,18 @@ def shown_limit(book, answer):
 def operations(book, answer):
     if answer != "unknown":
         add(book, "operation", "name=cleaned", *(["actual_minutes=5"] if answer == "yes" else ["quoted_minutes=5"]))
+
+
+def work_open(book, answer):
+    if answer == "unknown":
+        return
+    draft = str(json.loads(book.ok("estimate", "draft", "1", "--json"))["id"])
+    book.ok("estimate", "line", draft, "tier=minimum", "name=cleaned", "kind=labour", "minutes=20", "price=60")
+    book.ok("estimate", "issue", draft)
+    book.ok("job", "add", "1", "consent", "answer=agreed", f"estimate_id={draft}", "tier=minimum", "person=Edda")
+    book.ok("job", "plan", "1")
+    if answer == "no":
+        book.ok("job", "tick", "1", "1")
 
 
 def of_work(kind, *fields):
@@ -577,6 +590,7 @@ RECIPES = {
     "notice.free": Recipe("free", free), "notice.free.over": Recipe("free", free), "notice.to_pay": Recipe("paid", paid),
     "service.numbers.key": Recipe("shown before", shown_before), "service.numbers.range": Recipe("shown limit", shown_limit),
     "service.done.work": Recipe("operations", operations), "service.done.parts": Recipe("parts", of_work("part", "name=Knob")),
+    "service.done.left": Recipe("work open", work_open),
     "service.done.oiled": Recipe("oiled", of_work("lubrication", "point=bearing", "lubricant=oil")),
     "service.done.set": Recipe("set", was_set), "service.proof.text": Recipe("proof", proof),
     "service.measurements.text": Recipe("measured", measured), "service.limits.text": Recipe("measured", measured),

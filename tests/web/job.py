@@ -224,14 +224,21 @@ def check_money(tap, job):
 
 
 def check_work(tap, job):
-    expect(tap, "what was agreed is taken over as work", job.device.post(job.path + "/agreed-work", {}))
-    page = job.page().text
-    tap.say("typed once, with its minutes", "" if re.search(r"<strong>service[^<]*</strong>.*?60", page, re.S) else "it is not there")
-    expect(tap, "and done", job.act("done", {}))
     expect(tap, "an operation is added", job.add("operation", {"name": "clean", "quoted_minutes": "30"}))
     stands(tap, "the work is open", job, "work", "open")
     expect(tap, "it is done now", job.act("done", {}))
     stands(tap, "the work is done", job, "work", "done")
+    expect(tap, "what was agreed to is put on the bench", job.act("plan", {}))
+    plan = job.page().text
+    tap.say("as a plan with its steps", "" if "The plan: 0 of 1 done" in plan and "Done now: service" in plan else plan[-600:])
+    expect(tap, "a step is left out with its reason", job.act("leave-out", {"left_out": "no time"}))
+    tap.say("which is shown", "" if "not done: no time" in job.page().text else "it is not")
+    ticked = job.act("done", {})
+    expect(tap, "it is ticked off", ticked)
+    after = job.device.get(where(ticked).partition("#")[0])
+    tap.say("and the page can undo that", "" if "The plan: 1 of 1 done" in after.text and "/undo/" in after.text else after.text[-600:])
+    expect(tap, "the tick is taken away", job.act("undone", {}))
+    expect(tap, "and set again", job.act("done", {}))
     expect(tap, "a point is oiled", job.add("lubrication", {"point": "main bearing", "lubricant": "oil", "drops": "2"}))
     expect(tap, "a part is fitted", job.add("part", {"name": "earth lead", "quantity": "1", "price": "3"}))
     expect(tap, "nothing of another job is finished from here",
@@ -374,6 +381,31 @@ def check_find(tap, device):
     expect(tap, "nothing is found for nothing", device.get("/find?words="), 200, "Nothing found")
 
 
+def check_left(tap, device):
+    """A deck that nobody fetched: its notices, what is missing, and what became of it."""
+    device.get("/shop/settings")
+    for key, value in (("storage.notices", "1"), ("storage.wait_days", "0"), ("storage.terms", "After that it is sold.")):
+        device.post(f"/shop/settings/{key}", {key: value, "value": value})
+    owner = re.search(r"customer/(\d+)", where(device.post("/record/customer", {"name": "Nobody Comes"}))).group(1)
+    number = re.search(r"/job/(\d+)", where(device.post("/record/job", {"customer_id": owner, "fault": "left"}))).group(1)
+    base = f"/job/{number}"
+    expect(tap, "it is taken in", device.post(base + "/take-in", {}))
+    row = re.search(r'action="/record/intake/(\d+)"', device.get(base).text).group(1)
+    expect(tap, "with the owner's yes to the terms", device.post(f"/record/intake/{row}", {"terms_accepted": "yes"}))
+    expect(tap, "and is ready", device.post(base + "/move", {"state": "ready", "sure": "yes"}))
+    page = device.get("/left").text
+    tap.say("the page names what is missing", "" if "Nobody Comes" in page and "notices: 0 of 1" in page else page[-900:])
+    expect(tap, "too early nothing is written down", device.post(base + "/dispose", {"how": "sold"}), 400, "not let go yet")
+    job_id = re.search(r'name="job_id" value="(\d+)"', page[page.index("Nobody Comes"):]).group(1)
+    today = datetime.date.today().isoformat()
+    expect(tap, "a last notice is noted there", device.post("/record/notice", {"job_id": job_id, "kind": "last notice", "sent_on": today, "back": "/left"}))
+    page = device.get("/left").text
+    tap.say("then it may be let go", "" if "may be let go since" in page[page.index("Nobody Comes"):] else page[-900:])
+    expect(tap, "what became of it is to be said", device.post(base + "/dispose", {}), 400, "what became")
+    expect(tap, "and is kept", device.post(base + "/dispose", {"how": "given away", "witness": "Ben"}))
+    tap.say("it waits no longer", "Nobody Comes" in device.get("/left").text)
+
+
 def check_twins(tap, device):
     one = where(device.post("/record/customer", {"name": "Twin Sample", "phone": "0777 123456"}))
     other = where(device.post("/record/customer", {"name": "T. Sample", "phone": "0777-123456", "note": "Has a dog."}))
@@ -381,11 +413,14 @@ def check_twins(tap, device):
     page = Page(device.get(f"/book/customer/{second}").text)
     form = next((fields for path, fields in page.forms() if path == f"/record/customer/{second}/merge"), "")
     tap.say("the other person of that telephone is named", "" if "Twin Sample" in page.text and f'value="{first}"' in form else "not named")
-    merged = device.post(f"/record/customer/{second}/merge", {"into": first})
+    asked = device.post(f"/record/customer/{second}/merge", {"into": first})
+    tap.say("it is asked first, and said what would be joined", "" if asked.status == 200 and "The one that goes" in asked.text
+            and device.get(f"/book/customer/{second}").status == 200 else asked.text[-800:])
+    merged = device.post(f"/record/customer/{second}/merge", {"into": first, "sure": "yes"})
     expect(tap, "they are made one", merged)
     text = device.get(f"/book/customer/{first}").text
     tap.say("with what only the other said", "" if "Has a dog." in text and "Make them one" not in text else "it is lost")
-    expect(tap, "nothing is merged with what is not there", device.post(f"/record/customer/{first}/merge", {"into": "99999"}), 400)
+    expect(tap, "nothing is merged with what is not there", device.post(f"/record/customer/{first}/merge", {"into": "99999"}), 404)
 
 
 def main(program):
@@ -406,6 +441,7 @@ def main(program):
         check_find(tap, device)
         check_book(tap, device)
         check_twins(tap, device)
+        check_left(tap, device)
         check_care(tap, device)
         status, errors = bench.end()
         tap.say("nothing was complained of", "" if status == 0 and not errors else errors)

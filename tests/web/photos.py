@@ -43,6 +43,24 @@ def add(device, files, field="chosen", **fields):
     return device.send(JOB + "/photos", fields, [(field, name, content) for name, content in files])
 
 
+def check_lost(tap, device, book):
+    """A picture that is gone or altered is told on the job's page and on the board, until it is whole again."""
+    rows = book.photos()
+    whole = [book.folder / "attachments" / row[1] for row in rows]
+    kept = [path.read_bytes() for path in whole[:2]]
+    tap.say("whole pictures are no news", "Files lost" in device.get("/").text or "Missing from the book" in device.get(JOB).text)
+    whole[0].unlink()
+    page = device.get(JOB).text
+    tap.say("a missing picture is told on the job's page", not ("Missing from the book" in page and "Changed since" not in page))
+    tap.say("and on the board", "Files lost" not in device.get("/").text)
+    whole[0].write_bytes(kept[0][:-1] + bytes([kept[0][-1] ^ 1]))
+    page = device.get(JOB).text
+    tap.say("an altered one of the same size too", not ("Changed since it was kept" in page and "Missing from the book" not in page))
+    tap.say("and on the board again", "Files lost" not in device.get("/").text)
+    whole[0].write_bytes(kept[0])
+    tap.say("once it is whole nothing is said", "Files lost" in device.get("/").text or "Changed since" in device.get(JOB).text)
+
+
 def check_adding(tap, device, book):
     held = jpeg(80, 60, head=exif(6, SECRET))
     sent = add(device, [("IMG 1.JPG", held)], "taken", phase="as received", zone="bearing", caption="Main bearing")
@@ -200,6 +218,7 @@ def main(program):
         device, book = Device(bench), Book(folder + "/shop")
         device.get("/")
         check_adding(tap, device, book)
+        check_lost(tap, device, book)
         check_several(tap, device, book)
         check_hostile(tap, device, book)
         check_order(tap, device, book)

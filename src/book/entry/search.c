@@ -11,9 +11,11 @@
 #include "book/job/intake.h"
 #include "book/job/job.h"
 #include "book/model/model.h"
+#include "book/money/invoice.h"
 #include "book/store/private.h"
 #include "book/shop/stock.h"
 
+#include <ctype.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -89,6 +91,17 @@ static void drop_double(DwHits *hits)
         }
 }
 
+// One hit more of the kind KIND, described, unless it stands there.
+static DwStatus add_hit(DwBook *book, size_t kind, int64_t id, DwHits *hits, DwMessage *message)
+{
+    hits->hits = dw_memory_resize(hits->hits, hits->count + 1, sizeof *hits->hits);
+    DwHit *hit = &hits->hits[hits->count++];
+    *hit = (DwHit){.entity = kinds[kind].entity, .id = id};
+    DwStatus status = describe(book, hit, kind, message);
+    drop_double(hits);
+    return status;
+}
+
 static DwStatus run(DwBook *book, const char *match, size_t most, DwHits *hits, DwMessage *message)
 {
     // The rowid tells row and entity apart (below 0 it is what was written of a job): jobs and what was written of
@@ -104,11 +117,7 @@ static DwStatus run(DwBook *book, const char *match, size_t most, DwHits *hits, 
         size_t kind = (size_t)dw_query_integer(&query, 1);
         if (kind >= sizeof kinds / sizeof *kinds)
             continue;
-        hits->hits = dw_memory_resize(hits->hits, hits->count + 1, sizeof *hits->hits);
-        DwHit *hit = &hits->hits[hits->count++];
-        *hit = (DwHit){.entity = kinds[kind].entity, .id = dw_query_integer(&query, 0)};
-        status = describe(book, hit, kind, message);
-        drop_double(hits);
+        status = add_hit(book, kind, dw_query_integer(&query, 0), hits, message);
     }
     DwStatus ended = dw_query_end(&query, message);
     return status == DW_OK ? ended : status;
@@ -188,11 +197,67 @@ static DwStatus look_for(DwBook *book, const char *words, size_t most, DwHits *h
     return status;
 }
 
+// A telephone number by its figures alone.
+#define FIGURES                                                                                                        \
+    "replace(replace(replace(replace(replace(replace(replace(phone, ' ', ''), '-', ''), '/', ''), '.', ''), '(', "     \
+    "''), "                                                                                                            \
+    "')', ''), '+', '')"
+
+// The figures of WORDS where they could be a telephone number, else "".
+static void figures_of(const char *words, char figures[32])
+{
+    enum { LEAST = 5 }; // a number of a job has four
+    size_t count = 0;
+    bool number = true;
+    for (const char *at = words; *at && number; at++) {
+        number = (isdigit((unsigned char)*at) && count < 31) || strchr(" -/.()+", *at);
+        if (number && isdigit((unsigned char)*at))
+            figures[count++] = *at;
+    }
+    figures[number && count >= LEAST ? count : 0] = '\0';
+}
+
+// Customers by a telephone number however it is written: all of it, a part, or its last seven figures.
+static DwStatus look_for_phone(DwBook *book, const char *words, size_t most, DwHits *hits, DwMessage *message)
+{
+    char figures[32];
+    figures_of(words, figures);
+    DwStatus status = DW_OK;
+    if (!*figures)
+        return DW_OK;
+    DwQuery query = dw_query_begin(book, "SELECT id FROM customer WHERE instr(" FIGURES ", ?1) OR (length(?1) > 6 AND "
+                                         "length(" FIGURES ") > 6 AND substr(" FIGURES ", -7) = substr(?1, -7)) "
+                                         "ORDER BY id DESC LIMIT ?2");
+    dw_query_bind_text(&query, figures);
+    dw_query_bind_integer(&query, (int64_t)most);
+    while (status == DW_OK && hits->count < most && dw_query_step(&query))
+        status = add_hit(book, 0, dw_query_integer(&query, 0), hits, message);
+    DwStatus ended = dw_query_end(&query, message);
+    return status == DW_OK ? ended : status;
+}
+
+// The job of the invoice with that number.
+static DwStatus look_for_invoice(DwBook *book, const char *words, DwHits *hits, DwMessage *message)
+{
+    enum { JOB_KIND = 4 };
+    DwInvoice invoice;
+    dw_record_init(&invoice.record, &dw_invoice_entity);
+    const char *number = words + strspn(words, " ");
+    bool found = strchr(number, '-') && dw_invoice_find(book, number, &invoice, NULL) == DW_OK;
+    DwStatus status = found ? add_hit(book, JOB_KIND, invoice.job_id, hits, message) : DW_OK;
+    dw_record_clear(&invoice.record);
+    return status;
+}
+
 DwStatus dw_search_words(DwBook *book, const char *words, size_t most, DwHits *hits, DwMessage *message)
 {
     DwHits found = {0};
     char *corrected = NULL;
     DwStatus status = look_for(book, words, most, &found, message);
+    if (status == DW_OK)
+        status = look_for_phone(book, words, most, &found, message);
+    if (status == DW_OK)
+        status = look_for_invoice(book, words, &found, message);
     if (status == DW_OK && !found.count) {
         status = correct(book, words, &corrected, message);
         if (status == DW_OK)

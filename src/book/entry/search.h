@@ -2,7 +2,8 @@
 // Search by words: names, telephone numbers, makes, models, serials, numbers of
 // jobs and stock, and what was written of a job: the owner's words, findings,
 // advice. Each word matches the beginnings of words, whatever their case
-// and accents; all words must be found. Where nothing is, the words that the book
+// and accents; all words must be found. A telephone number is found by its figures, however it is written, and an
+// invoice's number finds its job. Where nothing is, the words that the book
 // knows and that are most like the typed ones are looked for instead.
 #ifndef DW_BOOK_SEARCH_H
 #define DW_BOOK_SEARCH_H

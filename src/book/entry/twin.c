@@ -47,6 +47,19 @@ static const DwField *reference_to(const DwEntity *other, const DwEntity *entity
     return NULL;
 }
 
+DwStatus dw_twin_hanging(DwBook *book, const DwEntity *entity, int64_t id, const DwEntity *other, size_t *count,
+                         DwMessage *message)
+{
+    const DwField *field = reference_to(other, entity);
+    DwRecords records = {0};
+    *count = 0;
+    DwStatus status = field ? dw_record_list(book, other, field->key, id, &records, message) : DW_OK;
+    if (status == DW_OK)
+        *count = records.count;
+    dw_records_clear(&records);
+    return status;
+}
+
 // What the record that goes says otherwise, for the note of the one that stays.
 static void tell(DwText *otherwise, const char *label, const char *value)
 {

@@ -9,6 +9,10 @@
 // the make and the serial number of a deck, oldest first. RECORD is one of the two. The caller frees *TWINS with
 // dw_records_clear().
 DwStatus dw_twin_find(DwBook *book, const DwRecord *record, DwRecords *twins, DwMessage *message);
+// How many entries of OTHER hang on the customer or deck ID of ENTITY, which a merging takes along; 0 for what does
+// not.
+DwStatus dw_twin_hanging(DwBook *book, const DwEntity *entity, int64_t id, const DwEntity *other, size_t *count,
+                         DwMessage *message);
 // What the journal notes of the record that went, before the id of the one that stays.
 #define DW_TWIN_MERGED "merged into id "
 // Makes one of the two customers or decks FROM and INTO: all that hangs on FROM comes to INTO, which takes what it does

@@ -2,6 +2,7 @@
 #include "book/job/board.h"
 
 #include "base/memory.h"
+#include "book/store/attachment.h"
 #include "book/store/private.h"
 
 #include <stdlib.h>
@@ -46,6 +47,17 @@ static DwBoardRow read_row(const DwQuery *query, const char *today)
     };
 }
 
+static DwStatus count_lost(DwBook *book, DwBoardRow *row, DwMessage *message)
+{
+    DwAttachmentTroubles troubles;
+    DwStatus status = dw_attachment_troubles(book, row->job_id, &troubles, message);
+    if (status != DW_OK)
+        return status;
+    row->lost = troubles.count;
+    dw_attachment_troubles_clear(&troubles);
+    return DW_OK;
+}
+
 DwStatus dw_board_read(DwBook *book, DwBoard *board, DwMessage *message)
 {
     char today[DW_DATE_SIZE];
@@ -57,6 +69,8 @@ DwStatus dw_board_read(DwBook *book, DwBoard *board, DwMessage *message)
         read.rows[read.count++] = read_row(&query, today);
     }
     DwStatus status = dw_query_end(&query, message);
+    for (size_t i = 0; status == DW_OK && i < read.count; i++)
+        status = count_lost(book, &read.rows[i], message);
     if (status == DW_OK)
         *board = read;
     else

@@ -22,6 +22,7 @@ typedef struct {
     long days_untold; // since then, or since the job was opened
     bool rush;
     bool unsafe; // an unsafe item stands
+    size_t lost; // of its files, missing or changed
 } DwBoardRow;
 
 typedef struct {

@@ -101,14 +101,13 @@ static void set_missing(DwBook *book, const Intake *intake, int64_t last_notices
     int64_t wanted = longer(book, "storage.notices", intake);
     if (!has_terms(book))
         snprintf(read->missing, sizeof read->missing,
-                 "the shop's terms: storage.notices, storage.wait_days and storage.terms are not set");
+                 "the shop's terms: how many notices, how long to wait, and their words are to be set first");
     else if (!intake->accepted)
         snprintf(read->missing, sizeof read->missing, "the owner's yes to the terms at intake");
     else if (!intake->stood)
-        snprintf(
-            read->missing, sizeof read->missing,
-            "terms for decks left behind that its owner saw: storage.terms was empty when it was taken in, on %.10s",
-            intake->at);
+        snprintf(read->missing, sizeof read->missing,
+                 "terms for decks left behind that its owner saw: the shop had none when it was taken in, on %.10s",
+                 intake->at);
     else if (read->notices < wanted)
         snprintf(read->missing, sizeof read->missing, "notices: %lld of %lld were sent", (long long)read->notices,
                  (long long)wanted);

@@ -13,6 +13,7 @@ static const DwField job_fields[] = {
      .required = true},
     {"deck_id", "Deck", DW_FIELD_REFERENCE, offsetof(DwJob, deck_id), .refers = "deck"},
     {"warranty_of_id", "Warranty return of job", DW_FIELD_REFERENCE, offsetof(DwJob, warranty_of_id), .refers = "job"},
+    {"came_with_id", "Came in with job", DW_FIELD_REFERENCE, offsetof(DwJob, came_with_id), .refers = "job"},
     {"kind", "Kind", DW_FIELD_CHOICE, offsetof(DwJob, kind),
      .choices = "repair|set-up|service|overhaul|visit|inspection|warranty"},
     {"priority", "Priority", DW_FIELD_CHOICE, offsetof(DwJob, priority), .choices = "normal|rush"},

@@ -33,6 +33,7 @@ typedef struct {
     int64_t customer_id;
     int64_t deck_id;
     int64_t warranty_of_id; // the job this one returns from, or 0
+    int64_t came_with_id;   // the first job of those that came in together, of another than itself, or 0
     int kind;
     int priority;
     int state;          // DwJobState, moved by dw_job_move()

@@ -16,6 +16,11 @@ static const DwField operation_fields[] = {
     {"done_at", "Done", DW_FIELD_MOMENT, offsetof(DwOperation, done_at)},
     {"who", "By", DW_FIELD_TEXT, offsetof(DwOperation, who)},
     {"note", "Note", DW_FIELD_TEXT, offsetof(DwOperation, note), .lines = true},
+    {"estimate_line_id", "By the line of the estimate", DW_FIELD_REFERENCE, offsetof(DwOperation, estimate_line_id),
+     .refers = "estimate_line", .kept = true},
+    {"place", "Place in the plan", DW_FIELD_INTEGER, offsetof(DwOperation, place), .kept = true},
+    {"care", "To heed", DW_FIELD_TEXT, offsetof(DwOperation, care), .lines = true},
+    {"left_out", "Not done, because", DW_FIELD_TEXT, offsetof(DwOperation, left_out)},
 };
 
 static const DwField lubrication_fields[] = {
@@ -62,6 +67,55 @@ const DwEntity dw_part_entity = {"part",
 bool dw_operation_is_done(const DwOperation *operation)
 {
     return operation->actual_minutes > 0 || operation->done_at;
+}
+
+DwStatus dw_operation_keep_plan(DwBook *book, DwOperation *operation, DwMessage *message)
+{
+    return dw_record_keep(book, &operation->record, message);
+}
+
+DwStatus dw_operation_plan(DwBook *book, int64_t job, DwRecords *operations, DwMessage *message)
+{
+    return dw_record_select(book, &dw_operation_entity, "WHERE job_id = ? AND place > 0 ORDER BY place, id", job,
+                            operations, message);
+}
+
+DwStatus dw_operation_planned(DwBook *book, int64_t job, int64_t place, DwOperation *operation, DwMessage *message)
+{
+    DwQuery query = dw_query_begin(book, "SELECT id FROM operation WHERE job_id = ? AND place = ?");
+    dw_query_bind_integer(&query, job);
+    dw_query_bind_integer(&query, place);
+    int64_t id = place > 0 && dw_query_step(&query) ? dw_query_integer(&query, 0) : 0;
+    DwStatus status = dw_query_end(&query, message);
+    if (status == DW_OK && !id)
+        status = dw_fail(message, DW_BAD_INPUT, "The plan of this job has no step %lld.", (long long)place);
+    return status == DW_OK ? dw_record_load(book, &operation->record, id, message) : status;
+}
+
+void dw_operation_tick(DwBook *book, DwOperation *operation, int64_t minutes)
+{
+    dw_field_stamp(book, &operation->done_at, &operation->who);
+    dw_field_replace(&operation->left_out, "");
+    if (minutes > 0)
+        operation->actual_minutes = minutes;
+}
+
+void dw_operation_untick(DwOperation *operation)
+{
+    free(operation->done_at);
+    operation->done_at = NULL;
+    operation->actual_minutes = 0;
+    dw_field_replace(&operation->who, "");
+}
+
+DwStatus dw_operation_leave_out(DwOperation *operation, const char *why, DwMessage *message)
+{
+    if (dw_operation_is_done(operation))
+        return dw_fail(message, DW_BAD_INPUT, "%s is done. Take the tick away first.", operation->name);
+    if (!*why)
+        return dw_fail(message, DW_BAD_INPUT, "Say why %s is not done; the report says it.", operation->name);
+    dw_field_replace(&operation->left_out, why);
+    return DW_OK;
 }
 
 static void take_over(char **place, const char *text)

@@ -15,6 +15,10 @@ typedef struct {
     char *done_at;
     char *who;
     char *note;
+    int64_t estimate_line_id; // the agreed line by which it was planned, or 0
+    int64_t place;            // in the order of the plan, from 1; 0 for what was not planned
+    char *care;               // what to heed, tools and parts, as it was planned
+    char *left_out;           // why it was not done
 } DwOperation;
 
 typedef struct {
@@ -46,6 +50,17 @@ extern const DwEntity dw_part_entity;
 
 // Whether OPERATION was done: one without minutes and day was only planned.
 bool dw_operation_is_done(const DwOperation *operation);
+// Keeps OPERATION, added or changed, with its place and the line by which it was planned.
+DwStatus dw_operation_keep_plan(DwBook *book, DwOperation *operation, DwMessage *message);
+// The operations of JOB that were planned, in the order of the plan. The caller frees them with dw_records_clear().
+DwStatus dw_operation_plan(DwBook *book, int64_t job, DwRecords *operations, DwMessage *message);
+// The operation that has PLACE in the plan of JOB, into an initialised record.
+DwStatus dw_operation_planned(DwBook *book, int64_t job, int64_t place, DwOperation *operation, DwMessage *message);
+// Sets that OPERATION was done now, in MINUTES (0 where nobody counted), or that it was not done after all, or with
+// WHY that it is left out. To be kept by whoever asked.
+void dw_operation_tick(DwBook *book, DwOperation *operation, int64_t minutes);
+void dw_operation_untick(DwOperation *operation);
+DwStatus dw_operation_leave_out(DwOperation *operation, const char *why, DwMessage *message);
 // Adds an initialised PART to its job. With a stock number it takes the quantity
 // out of stock, and its name, price and batch from there where they are not set.
 DwStatus dw_part_fit(DwBook *book, DwFittedPart *part, DwMessage *message);

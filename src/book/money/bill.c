@@ -34,6 +34,8 @@ static const DwField invoice_line_fields[] = {
     {"amount", "Amount", DW_FIELD_AMOUNT, offsetof(DwBillLine, amount), .required = true},
     {"tax", "Tax", DW_FIELD_CHOICE, offsetof(DwBillLine, tax), .choices = DW_TAX_WORDS},
     {"tax_rate", "Own tax rate", DW_FIELD_RATE, offsetof(DwBillLine, tax_rate), .help = "Of a line with its own rate."},
+    {"job_id", "Of job", DW_FIELD_REFERENCE, offsetof(DwBillLine, job_id), .refers = "job",
+     .help = "Of a visit with several jobs, where they are billed together."},
 };
 
 const DwEntity dw_estimate_line_entity = {"estimate_line",
@@ -255,6 +257,7 @@ DwStatus dw_bill_copy_line(DwBook *book, const DwBillLine *from, const DwEntity 
     line.amount = from->amount;
     line.tax = from->tax;
     line.tax_rate = from->tax_rate;
+    line.job_id = lines == from->record.entity ? from->job_id : 0;
     DwStatus status = dw_record_save(book, &line.record, message);
     dw_record_clear(&line.record);
     return status;

@@ -39,6 +39,7 @@ typedef struct {
     int64_t amount;   // BT-131, without tax
     int tax;          // DwTaxKind
     int64_t tax_rate; // of DW_TAX_OWN_RATE
+    int64_t job_id;   // of an invoice: the job that it is of where that is not the invoice's own, else 0
 } DwBillLine;
 
 extern const DwEntity dw_estimate_line_entity;

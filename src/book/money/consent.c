@@ -2,6 +2,7 @@
 #include "book/money/consent.h"
 
 #include "book/job/job.h"
+#include "book/job/work.h"
 #include "book/shop/settings.h"
 #include "book/store/private.h"
 
@@ -60,23 +61,85 @@ static bool takes_back(const DwConsent *later, const DwConsent *agreed)
            (!later->estimate_id || later->tier == DW_TIER_ALL || later->tier == agreed->tier);
 }
 
-// The latest amount agreed on JOB that no later answer, NEXT (or NULL) among them, took back; else DW_AMOUNT_NONE.
-static DwStatus agreed_to(DwBook *book, int64_t job, const DwConsent *next, int64_t *amount, DwMessage *message)
+// What stands agreed to.
+typedef struct {
+    int64_t amount; // DW_AMOUNT_NONE for nothing
+    int64_t estimate;
+    int tier;
+} Agreed;
+
+// The latest answer that agreed on JOB and that no later one, NEXT (or NULL) among them, took back.
+static DwStatus agreed_answer(DwBook *book, int64_t job, const DwConsent *next, Agreed *agreed, DwMessage *message)
 {
     DwRecords answers;
     DwStatus status = dw_record_list(book, &dw_consent_entity, "job_id", job, &answers, message);
     if (status != DW_OK)
         return status;
-    *amount = DW_AMOUNT_NONE;
+    *agreed = (Agreed){.amount = DW_AMOUNT_NONE};
     for (size_t i = 0; i < answers.count; i++) {
         const DwConsent *answer = (const DwConsent *)dw_records_at(&answers, i);
         bool stands = agrees(answer) && answer->amount != DW_AMOUNT_NONE && !(next && takes_back(next, answer));
         for (size_t later = i + 1; stands && later < answers.count; later++)
             stands = !takes_back((const DwConsent *)dw_records_at(&answers, later), answer);
         if (stands)
-            *amount = answer->amount;
+            *agreed = (Agreed){answer->amount, answer->estimate_id, answer->tier};
     }
     dw_records_clear(&answers);
+    return DW_OK;
+}
+
+static DwStatus agreed_to(DwBook *book, int64_t job, const DwConsent *next, int64_t *amount, DwMessage *message)
+{
+    Agreed agreed = {.amount = DW_AMOUNT_NONE};
+    DwStatus status = agreed_answer(book, job, next, &agreed, message);
+    *amount = agreed.amount;
+    return status;
+}
+
+DwStatus dw_consent_option(DwBook *book, int64_t job, int64_t *estimate, DwTier *tier, DwMessage *message)
+{
+    Agreed agreed = {.amount = DW_AMOUNT_NONE};
+    DwStatus status = agreed_answer(book, job, NULL, &agreed, message);
+    *estimate = agreed.amount == DW_AMOUNT_NONE ? 0 : agreed.estimate;
+    *tier = (DwTier)agreed.tier;
+    return status;
+}
+
+// Whether the line LINE is in the option TIER of ESTIMATE.
+static bool is_agreed_line(DwBook *book, int64_t line, int64_t estimate, DwTier tier)
+{
+    DwBillLine read;
+    dw_record_init(&read.record, &dw_estimate_line_entity);
+    bool is = line && dw_record_load(book, &read.record, line, NULL) == DW_OK && read.bill_id == estimate &&
+              read.tier <= (int)tier;
+    dw_record_clear(&read.record);
+    return is;
+}
+
+DwStatus dw_consent_open_work(DwBook *book, int64_t job, DwRecords *operations, size_t *planned, DwMessage *message)
+{
+    int64_t estimate = 0;
+    DwTier tier = DW_TIER_MINIMUM;
+    *planned = 0;
+    DwStatus status = dw_consent_option(book, job, &estimate, &tier, message);
+    if (status == DW_OK)
+        status = dw_operation_plan(book, job, operations, message);
+    if (status != DW_OK)
+        return status;
+    size_t kept = 0;
+    for (size_t i = 0; i < operations->count; i++) {
+        DwOperation *operation = (DwOperation *)dw_records_at(operations, i);
+        bool agreed = estimate && is_agreed_line(book, operation->estimate_line_id, estimate, tier);
+        *planned += agreed;
+        if (!agreed || dw_operation_is_done(operation))
+            dw_record_clear(&operation->record);
+        else if (kept++ != i) {
+            DwOperation *place = (DwOperation *)dw_records_at(operations, kept - 1);
+            *place = *operation;
+            dw_record_init(&operation->record, &dw_operation_entity);
+        }
+    }
+    operations->count = kept;
     return DW_OK;
 }
 

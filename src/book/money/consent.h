@@ -40,4 +40,10 @@ DwStatus dw_consent_log(DwBook *book, DwConsent *consent, DwMessage *message);
 // a refusal, what was told to be charged for an estimate; else the ceiling of the intake, else DW_AMOUNT_NONE.
 DwStatus dw_consent_agreed(DwBook *book, int64_t job, int64_t *amount, DwMessage *message);
 
+// The estimate and the option of it that stand agreed to on JOB; *ESTIMATE is 0 where none does.
+DwStatus dw_consent_option(DwBook *book, int64_t job, int64_t *estimate, DwTier *tier, DwMessage *message);
+// The operations of JOB that were planned by what stands agreed to and are not done, in the order of the plan. The
+// caller frees them with dw_records_clear(). *PLANNED: how many there are with those that are done.
+DwStatus dw_consent_open_work(DwBook *book, int64_t job, DwRecords *operations, size_t *planned, DwMessage *message);
+
 #endif

@@ -36,13 +36,16 @@ static DwStatus sum_where(DwBook *book, const char *where, int64_t id, int64_t *
 #define CREDITS "state = 'issued' AND kind <> 'invoice'"
 #define REPLACED                                                                                                       \
     "(SELECT corrects_id FROM invoice WHERE corrects_id IS NOT NULL AND state = 'issued' AND kind = 'invoice')"
+#define CANCELLED                                                                                                      \
+    "(SELECT corrects_id FROM invoice WHERE corrects_id IS NOT NULL AND state = 'issued' AND kind = 'cancellation')"
 
 DwStatus dw_credit_total(DwBook *book, int64_t invoice, int64_t *amount, DwMessage *message)
 {
     size_t count;
     int64_t replaced = 0, gross = 0;
-    DwStatus status = dw_query_number(book, "SELECT count(*) FROM invoice WHERE id = ?1 AND id IN " REPLACED, invoice,
-                                      &replaced, message);
+    DwStatus status = dw_query_number(
+        book, "SELECT count(*) FROM invoice WHERE id = ?1 AND (id IN " REPLACED " OR id IN " CANCELLED ")", invoice,
+        &replaced, message);
     if (status == DW_OK && replaced) {
         DwTotals totals = {0};
         status = dw_invoice_totals(book, invoice, &totals, message);
@@ -71,7 +74,7 @@ DwStatus dw_credit_asked(DwBook *book, int64_t job, int64_t *gross, DwMessage *m
 // What INVOICE wants to correct, which is ORIGINAL.
 static DwStatus check_original(DwBook *book, const DwInvoice *invoice, const DwInvoice *original, DwMessage *message)
 {
-    int64_t replaced = 0, credited = 0;
+    int64_t replaced = 0, credited = 0, cancelled = 0;
     size_t credits = 0;
     DwTotals totals = {0};
     char *number = dw_invoice_number(original);
@@ -81,8 +84,11 @@ static DwStatus check_original(DwBook *book, const DwInvoice *invoice, const DwI
         status =
             sum_where(book, "WHERE corrects_id = ? AND " CREDITS, original->record.id, &credited, &credits, message);
     if (status == DW_OK)
+        status = dw_query_number(book, "SELECT count(*) FROM invoice WHERE id = ?1 AND id IN " CANCELLED,
+                                 original->record.id, &cancelled, message);
+    if (status == DW_OK)
         status = dw_invoice_totals(book, original->record.id, &totals, message);
-    bool wholly = credits && credited == totals.gross;
+    bool wholly = cancelled || (credits && credited == totals.gross);
     if (status == DW_OK && original->job_id != invoice->job_id)
         status = dw_fail(message, DW_BAD_INPUT, "The invoice that it corrects belongs to another job.");
     else if (status == DW_OK && (original->state != DW_INVOICE_ISSUED || original->record.id == invoice->record.id))
@@ -97,9 +103,11 @@ static DwStatus check_original(DwBook *book, const DwInvoice *invoice, const DwI
         status = dw_fail(
             message, DW_BAD_INPUT, "%s was credited wholly already.%s", number,
             invoice->kind == DW_INVOICE_PLAIN ? " Issue the new invoice without naming it: empty corrects_id." : "");
-    else if (status == DW_OK && credits && invoice->kind != DW_INVOICE_CREDIT)
+    else if (status == DW_OK && credits && invoice->kind == DW_INVOICE_PLAIN)
         status = dw_fail(message, DW_BAD_INPUT,
-                         "%s was credited in part already. Credit the rest of it with another credit note.", number);
+                         "%s was credited in part already. Cancel the rest of it, and issue the new invoice without "
+                         "naming it.",
+                         number);
     free(number);
     return status;
 }
@@ -117,8 +125,9 @@ static DwStatus check_amount(DwBook *book, const DwInvoice *credit, const DwInvo
     if (status != DW_OK)
         return status;
     int64_t left = of_original.gross - credited;
-    bool free_of_charge = of_original.gross == 0 && of_credit.gross == 0 && credit->kind == DW_INVOICE_CANCELLATION;
-    if (free_of_charge || (of_credit.gross > 0 && of_credit.gross <= left))
+    // A cancellation takes what is left of each rate (check_rates); its tax, rounded anew, may be a unit more or less.
+    bool cancels = credit->kind == DW_INVOICE_CANCELLATION && of_credit.gross >= 0;
+    if (cancels || (of_credit.gross > 0 && of_credit.gross <= left))
         return DW_OK;
     char *amount = dw_money_text(of_credit.gross, book->amount_digits),
          *most = dw_money_text(left, book->amount_digits);
@@ -274,6 +283,49 @@ static DwStatus add_one_line(DwBook *book, const DwInvoice *credit, const char *
     return status;
 }
 
+// The names of the lines of the invoice FROM that are taxed as SHARE. The caller frees them with free().
+static char *names_at(const DwRecords *lines, int64_t rate, const DwTaxShare *share)
+{
+    DwText names = {0};
+    for (size_t i = 0; i < lines->count; i++) {
+        const DwBillLine *line = (const DwBillLine *)dw_records_at(lines, i);
+        DwTaxShare tax = dw_bill_line_tax(line, rate);
+        if (tax.category == share->category && tax.rate == share->rate)
+            dw_text_add(&names, "%s%s", names.length ? "; " : "", line->name);
+    }
+    dw_text_add(&names, "%s", "");
+    return dw_text_take(&names);
+}
+
+// What is left of each rate once the credit notes before are taken off, as a line each.
+static DwStatus take_rest(DwBook *book, const DwInvoice *original, const DwInvoice *credit, DwMessage *message)
+{
+    DwRecords lines;
+    DwTaxShares left;
+    DwStatus status = dw_record_list(book, &dw_invoice_line_entity, "invoice_id", original->record.id, &lines, message);
+    if (status != DW_OK)
+        return status;
+    status = shares_left(book, original->record.id, &left, message);
+    for (size_t i = 0; status == DW_OK && i < left.count; i++) {
+        const DwTaxShare *share = &left.shares[i];
+        DwBillLine line;
+        dw_record_init(&line.record, &dw_invoice_line_entity);
+        line.bill_id = credit->record.id;
+        line.kind = DW_LINE_CHARGE;
+        line.name = names_at(&lines, original->tax_rate, share);
+        line.amount = share->amount;
+        line.tax = share->category == 'S' ? DW_TAX_OWN_RATE : share->category == 'Z' ? DW_TAX_ZERO : DW_TAX_EXEMPT;
+        line.tax_rate = share->category == 'S' ? share->rate : 0;
+        if (share->amount > 0)
+            status = dw_bill_add(book, &line, message);
+        dw_record_clear(&line.record);
+    }
+    if (status == DW_OK)
+        dw_tax_shares_clear(&left);
+    dw_records_clear(&lines);
+    return status;
+}
+
 static DwStatus draft(DwBook *book, int64_t id, DwInvoiceKind kind, const char *name, int64_t amount, DwInvoice *credit,
                       DwMessage *message)
 {
@@ -281,6 +333,10 @@ static DwStatus draft(DwBook *book, int64_t id, DwInvoiceKind kind, const char *
     dw_record_init(&original.record, &dw_invoice_entity);
     DwStatus status = dw_record_load(book, &original.record, id, message);
     credit->kind = (int)kind;
+    int64_t before = 0;
+    if (status == DW_OK)
+        status = dw_query_number(book, "SELECT count(*) FROM invoice WHERE corrects_id = ? AND " CREDITS, id, &before,
+                                 message);
     if (status == DW_OK) {
         take_head(&original, credit);
         status = check_original(book, credit, &original, message);
@@ -288,8 +344,9 @@ static DwStatus draft(DwBook *book, int64_t id, DwInvoiceKind kind, const char *
     if (status == DW_OK)
         status = dw_record_keep(book, &credit->record, message);
     if (status == DW_OK)
-        status =
-            name ? add_one_line(book, credit, name, amount, message) : take_lines(book, id, credit->record.id, message);
+        status = name     ? add_one_line(book, credit, name, amount, message)
+                 : before ? take_rest(book, &original, credit, message)
+                          : take_lines(book, id, credit->record.id, message);
     dw_record_clear(&original.record);
     return status;
 }

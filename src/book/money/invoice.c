@@ -6,6 +6,7 @@
 #include "book/money/consent.h"
 #include "book/money/credit.h"
 #include "book/money/estimate.h"
+#include "book/money/frozen.h"
 #include "book/money/payment.h"
 #include "book/money/unbilled.h"
 #include "book/shop/customer.h"
@@ -23,6 +24,7 @@ static const DwField invoice_fields[] = {
     {"number", "Number", DW_FIELD_INTEGER, offsetof(DwInvoice, number), .kept = true},
     {"state", "State", DW_FIELD_CHOICE, offsetof(DwInvoice, state), .choices = "draft|issued", .kept = true},
     {"issued_on", "Issued on", DW_FIELD_DATE, offsetof(DwInvoice, issued_on), .kept = true},
+    {"issued_at", "Issued at", DW_FIELD_MOMENT, offsetof(DwInvoice, issued_at), .kept = true},
     {"supplied_on", "Day of supply", DW_FIELD_DATE, offsetof(DwInvoice, supplied_on)},
     {"customer_name", "Name", DW_FIELD_TEXT, offsetof(DwInvoice, customer_name), .personal = true},
     {"customer_address", "Address", DW_FIELD_TEXT, offsetof(DwInvoice, customer_address), .lines = true,
@@ -41,6 +43,16 @@ static const DwField invoice_fields[] = {
     {"warranty_until", "Warranty until", DW_FIELD_DATE, offsetof(DwInvoice, warranty_until)},
     {"warranty_covers", "It covers", DW_FIELD_TEXT, offsetof(DwInvoice, warranty_covers), .lines = true},
     {"warranty_excludes", "It excludes", DW_FIELD_TEXT, offsetof(DwInvoice, warranty_excludes), .lines = true},
+    {"shop_name", "Name of the shop", DW_FIELD_TEXT, offsetof(DwInvoice, shop_name), .kept = true},
+    {"shop_address", "Address of the shop", DW_FIELD_TEXT, offsetof(DwInvoice, shop_address), .lines = true,
+     .kept = true},
+    {"shop_phone", "Telephone of the shop", DW_FIELD_TEXT, offsetof(DwInvoice, shop_phone), .kept = true},
+    {"shop_email", "Email of the shop", DW_FIELD_TEXT, offsetof(DwInvoice, shop_email), .kept = true},
+    {"shop_country", "Country of the shop", DW_FIELD_TEXT, offsetof(DwInvoice, shop_country), .kept = true},
+    {"shop_tax_number", "Tax number of the shop", DW_FIELD_TEXT, offsetof(DwInvoice, shop_tax_number), .kept = true},
+    {"account_name", "Account holder and bank", DW_FIELD_TEXT, offsetof(DwInvoice, account_name), .kept = true},
+    {"deck_words", "The deck as billed", DW_FIELD_TEXT, offsetof(DwInvoice, deck_words), .lines = true, .kept = true},
+    {"part_words", "The parts as billed", DW_FIELD_TEXT, offsetof(DwInvoice, part_words), .lines = true, .kept = true},
 };
 
 static const DwField notice_fields[] = {
@@ -253,6 +265,27 @@ static DwStatus check_agreed(DwBook *book, const DwInvoice *invoice, DwMessage *
     return DW_BAD_INPUT;
 }
 
+// What is left without tax says why (BR-E-10), on paper as in its electronic form.
+static DwStatus check_exempt(DwBook *book, const DwInvoice *invoice, DwMessage *message)
+{
+    DwTaxShares shares;
+    bool exempt = false;
+    // A credit note says what its invoice said.
+    if (dw_invoice_is_credit(invoice) || (invoice->exempt_reason && *invoice->exempt_reason))
+        return DW_OK;
+    DwStatus status = dw_invoice_shares(book, invoice->record.id, &shares, message);
+    if (status != DW_OK)
+        return status;
+    for (size_t i = 0; i < shares.count; i++)
+        exempt = exempt || (shares.shares[i].category == 'E' && shares.shares[i].amount != 0);
+    dw_tax_shares_clear(&shares);
+    return exempt
+               ? dw_fail(message, DW_BAD_INPUT,
+                         "No tax is charged on some of this, and nothing says why (BR-E-10). Fill in \"Why no tax is "
+                         "charged\" (exempt_reason), or give it a tax rate.")
+               : DW_OK;
+}
+
 DwStatus dw_invoice_issue(DwBook *book, int64_t id, DwMessage *message)
 {
     DwStatus status = dw_book_begin(book, message);
@@ -271,6 +304,10 @@ DwStatus dw_invoice_issue(DwBook *book, int64_t id, DwMessage *message)
         status = number_and_date(book, &invoice, message);
     if (status == DW_OK)
         status = dw_credit_check(book, &invoice, message);
+    if (status == DW_OK)
+        status = check_exempt(book, &invoice, message);
+    if (status == DW_OK)
+        status = dw_invoice_freeze(book, &invoice, message);
     if (status == DW_OK)
         status = dw_record_keep(book, &invoice.record, message);
     if (status == DW_OK)

@@ -26,6 +26,7 @@ typedef struct {
     int64_t number; // counted within its year without gaps when it is issued; 0 for a draft
     int state;      // DwInvoiceState
     char *issued_on;
+    char *issued_at;     // the moment, from which on what is printed on it stays (frozen.h); NULL for one from before
     char *supplied_on;   // BT-72, the day of supply
     char *customer_name; // as they were on that day
     char *customer_address;
@@ -43,6 +44,15 @@ typedef struct {
     char *warranty_until;
     char *warranty_covers;
     char *warranty_excludes;
+    char *shop_name; // the shop, of an issued one
+    char *shop_address;
+    char *shop_phone;
+    char *shop_email;
+    char *shop_country;
+    char *shop_tax_number;
+    char *account_name;
+    char *deck_words; // the deck and the parts that it names, by frozen.h
+    char *part_words;
 } DwInvoice;
 
 typedef enum {

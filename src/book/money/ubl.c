@@ -15,6 +15,9 @@
 #include <stdlib.h>
 #include <string.h>
 
+// What is said of the shop.
+typedef enum { NAME, ADDRESS, PHONE, EMAIL, COUNTRY, TAX_NUMBER, ACCOUNT_NAME, SELLER_COUNT } Seller;
+
 // What is written, and what it is written from.
 typedef struct {
     DwText text;
@@ -25,7 +28,29 @@ typedef struct {
     int64_t deposits;
     const char *currency; // of ISO 4217
     bool credit;
+    char *seller[SELLER_COUNT];
 } Ubl;
+
+// The shop as the invoice was issued by it. What it did not say then is taken from its settings: nothing else was given
+// out, and the standard asks for it.
+static void read_seller(Ubl *ubl)
+{
+    const DwInvoice *invoice = &ubl->invoice;
+    const struct {
+        const char *kept, *key;
+    } rows[SELLER_COUNT] = {
+        [NAME] = {invoice->shop_name, "shop.name"},
+        [ADDRESS] = {invoice->shop_address, "shop.address"},
+        [PHONE] = {invoice->shop_phone, "shop.phone"},
+        [EMAIL] = {invoice->shop_email, "shop.email"},
+        [COUNTRY] = {invoice->shop_country, "shop.country"},
+        [TAX_NUMBER] = {invoice->shop_tax_number, "shop.tax_number"},
+        [ACCOUNT_NAME] = {invoice->account_name, "shop.account_name"},
+    };
+    for (size_t i = 0; i < SELLER_COUNT; i++)
+        ubl->seller[i] =
+            rows[i].kept && *rows[i].kept ? dw_memory_text(rows[i].kept) : dw_settings_text(ubl->book, rows[i].key);
+}
 
 static void add_escaped(DwText *text, const char *value)
 {
@@ -61,13 +86,6 @@ static void say(Ubl *ubl, const char *name, const char *value)
     dw_text_add(&ubl->text, "<cbc:%s>", name);
     add_escaped(&ubl->text, value);
     dw_text_add(&ubl->text, "</cbc:%s>\n", name);
-}
-
-static void say_setting(Ubl *ubl, const char *name, const char *key)
-{
-    char *value = dw_settings_text(ubl->book, key);
-    say(ubl, name, value);
-    free(value);
 }
 
 static void say_amount(Ubl *ubl, const char *name, int64_t amount)
@@ -153,8 +171,7 @@ static void say_tax_number(Ubl *ubl, const char *number)
 
 static void say_seller(Ubl *ubl)
 {
-    char *number = dw_settings_text(ubl->book, "shop.tax_number"), *name = dw_settings_text(ubl->book, "shop.name");
-    char *address = dw_settings_text(ubl->book, "shop.address"), *country = dw_settings_text(ubl->book, "shop.country");
+    const char *number = ubl->seller[TAX_NUMBER], *name = ubl->seller[NAME];
     begin(ubl, "AccountingSupplierParty");
     begin(ubl, "Party");
     if (*number && !is_vat_number(number)) { // BR-CO-26
@@ -162,38 +179,32 @@ static void say_seller(Ubl *ubl)
         say(ubl, "ID", number);
         end(ubl, "PartyIdentification");
     }
-    say_address(ubl, address, country);
+    say_address(ubl, ubl->seller[ADDRESS], ubl->seller[COUNTRY]);
     say_tax_number(ubl, number);
     begin(ubl, "PartyLegalEntity");
     say(ubl, "RegistrationName", name);
     end(ubl, "PartyLegalEntity");
     begin(ubl, "Contact");
     say(ubl, "Name", name);
-    say_setting(ubl, "Telephone", "shop.phone");
-    say_setting(ubl, "ElectronicMail", "shop.email");
+    say(ubl, "Telephone", ubl->seller[PHONE]);
+    say(ubl, "ElectronicMail", ubl->seller[EMAIL]);
     end(ubl, "Contact");
     end(ubl, "Party");
     end(ubl, "AccountingSupplierParty");
-    free(number);
-    free(name);
-    free(address);
-    free(country);
 }
 
 static void say_buyer(Ubl *ubl)
 {
     const DwInvoice *invoice = &ubl->invoice;
-    char *shop = dw_settings_text(ubl->book, "shop.country");
     bool own = invoice->customer_country && *invoice->customer_country;
     begin(ubl, "AccountingCustomerParty");
     begin(ubl, "Party");
-    say_address(ubl, invoice->customer_address, own ? invoice->customer_country : shop);
+    say_address(ubl, invoice->customer_address, own ? invoice->customer_country : ubl->seller[COUNTRY]);
     begin(ubl, "PartyLegalEntity");
     say(ubl, "RegistrationName", invoice->customer_name);
     end(ubl, "PartyLegalEntity");
     end(ubl, "Party");
     end(ubl, "AccountingCustomerParty");
-    free(shop);
 }
 
 // The invoice that this one corrects (BG-3).
@@ -259,7 +270,7 @@ static void say_payment(Ubl *ubl)
         say(ubl, "PaymentMeansCode", "30"); // UNTDID 4461: credit transfer
         begin(ubl, "PayeeFinancialAccount");
         say(ubl, "ID", plain);
-        say_setting(ubl, "Name", "shop.account_name");
+        say(ubl, "Name", ubl->seller[ACCOUNT_NAME]);
         end(ubl, "PayeeFinancialAccount");
         end(ubl, "PaymentMeans");
         free(plain);
@@ -367,25 +378,20 @@ static bool has_category(const Ubl *ubl, char category)
     return false;
 }
 
-static bool is_set(DwBook *book, const char *key)
-{
-    char *text = dw_settings_text(book, key);
-    bool set = *text != '\0';
-    free(text);
-    return set;
-}
-
 // What the standard asks for beyond what a printed invoice needs.
 static DwStatus check(const Ubl *ubl, DwMessage *message)
 {
     static const struct {
+        Seller which;
         const char *key, *rule;
-    } needed[] = {{"shop.name", "BR-06"}, {"shop.country", "BR-09"}, {"shop.tax_number", "BR-S-02, BR-Z-02, BR-E-02"}};
+    } needed[] = {{NAME, "shop.name", "BR-06"},
+                  {COUNTRY, "shop.country", "BR-09"},
+                  {TAX_NUMBER, "shop.tax_number", "BR-S-02, BR-Z-02, BR-E-02"}};
     const char *country = ubl->invoice.customer_country;
     if (ubl->invoice.state != DW_INVOICE_ISSUED)
         return dw_fail(message, DW_BAD_INPUT, "The invoice is still a draft. Issue it first.");
     for (size_t i = 0; i < sizeof needed / sizeof *needed; i++)
-        if (!is_set(ubl->book, needed[i].key))
+        if (!*ubl->seller[needed[i].which])
             return dw_fail(message, DW_BAD_INPUT,
                            "An electronic invoice needs the setting %s (EN 16931, %s). 'deckwright book settings %s=…' "
                            "sets it.",
@@ -426,6 +432,7 @@ static DwStatus read(Ubl *ubl, int64_t id, DwMessage *message)
                                  "SELECT max(0, min(" SUM_OF("kind = 'deposit'", "0") ", " SUM_OF(
                                      "kind <> 'refund'", "-amount") ")) FROM payment WHERE invoice_id = ?",
                                  id, &ubl->deposits, message);
+    read_seller(ubl);
     ubl->credit = dw_invoice_is_credit(&ubl->invoice);
     ubl->currency = ubl->invoice.currency ? ubl->invoice.currency : "";
     return status;
@@ -457,6 +464,8 @@ DwStatus dw_ubl_write(DwBook *book, int64_t invoice, char **xml, DwMessage *mess
         dw_text_add(&ubl.text, "</%s>\n", ubl.credit ? "CreditNote" : "Invoice");
         *xml = dw_text_take(&ubl.text);
     }
+    for (size_t i = 0; i < SELLER_COUNT; i++)
+        free(ubl.seller[i]);
     dw_text_clear(&ubl.text);
     dw_tax_shares_clear(&ubl.shares);
     dw_records_clear(&ubl.lines);

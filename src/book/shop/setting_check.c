@@ -9,8 +9,11 @@
 
 #include <ctype.h>
 #include <fcntl.h>
+#include <glob.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -98,13 +101,58 @@ static bool is_language(const char *text)
     }
 }
 
+// Where the catalogues of the papers' words lie; "" for the four that the program comes with.
+static char words_folder[4096];
+
+void dw_setting_find_words_in(const char *folder)
+{
+    snprintf(words_folder, sizeof words_folder, "%s", folder);
+}
+
+// The languages that have a catalogue, "de, en, es, fr"; *KNOWN where TEXT is one of them or a kind of one, as en-GB
+// is. The caller frees it with free().
+static char *spoken(const char *text, bool *known)
+{
+    glob_t found = {0};
+    char *pattern = dw_text_format("%s/papers.*.ini", words_folder);
+    const char *const own[] = {"de", "es", "fr"};
+    bool look = *words_folder && glob(pattern, 0, NULL, &found) == 0;
+    size_t count = look ? found.gl_pathc : sizeof own / sizeof *own;
+    DwText list = {0};
+    for (size_t i = 0; i <= count; i++) {
+        const char *tag = i == 0 ? "en" : look ? strstr(strrchr(found.gl_pathv[i - 1], '/'), ".") + 1 : own[i - 1];
+        size_t length = strcspn(tag, ".");
+        *known = *known || (strncasecmp(text, tag, length) == 0 && strchr("-_", text[length]));
+        dw_text_add(&list, "%s%.*s", i ? ", " : "", (int)length, tag);
+    }
+    globfree(&found);
+    free(pattern);
+    return dw_text_take(&list);
+}
+
+// A shop that has set its own words (paper.words) may name any language for them.
+static bool has_own_words(const DwBook *book)
+{
+    DwQuery query = dw_query_begin((DwBook *)book, "SELECT value FROM setting WHERE key = 'paper.words'");
+    bool has = dw_query_step(&query) && *dw_query_text(&query, 0);
+    return dw_query_end(&query, NULL) == DW_OK && has;
+}
+
 DwStatus dw_setting_check_language(const DwBook *book, const DwField *field, const char *text, DwMessage *message)
 {
-    (void)book;
-    return !*text || is_language(text)
-               ? DW_OK
-               : dw_fail(message, DW_BAD_INPUT, "%s: \"%.*s\" is not a language such as en or en-GB.", field->label,
-                         dw_text_whole(text, 40), text);
+    bool known = !*text;
+    if (*text && !is_language(text))
+        return dw_fail(message, DW_BAD_INPUT, "%s: \"%.*s\" is not a language such as en or en-GB.", field->label,
+                       dw_text_whole(text, 40), text);
+    char *list = spoken(text, &known);
+    DwStatus status = known || has_own_words(book)
+                          ? DW_OK
+                          : dw_fail(message, DW_BAD_INPUT,
+                                    "%s: the papers have no words in \"%s\", but in %s. For another language set "
+                                    "paper.words first, to a file of the shop's own words.",
+                                    field->label, text, list);
+    free(list);
+    return status;
 }
 
 bool dw_label_size_read(const char *text, DwLabelSize *size)

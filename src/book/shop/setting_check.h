@@ -19,8 +19,12 @@ DwSettingCheck dw_setting_check_country;
 // What begins as an IBAN does (two letters, two figures) keeps the check figures of ISO 13616, 7; anything else is
 // taken.
 DwSettingCheck dw_setting_check_account;
-// A language tag: RFC 5646, 2.1, by its form alone; '_' counts as '-'.
+// A language tag (RFC 5646, 2.1; '_' counts as '-') of a language that the papers have words in, or any where
+// paper.words is set.
 DwSettingCheck dw_setting_check_language;
+// To be called before any thread is begun, with the folder of the papers' words (papers.de.ini …): those are the
+// languages. Until then they are the four that the program comes with.
+void dw_setting_find_words_in(const char *folder);
 // An ordinary file that begins as a PNG (ISO/IEC 15948, 5.2) or a JPEG (ITU-T T.81, B.1) does.
 DwSettingCheck dw_setting_check_picture;
 // An ordinary file.

@@ -73,4 +73,24 @@ bool dw_attachment_answers(const DwAttachment *later, const DwAttachment *first)
 // first and the last stay where they are.
 DwStatus dw_attachment_move(DwBook *book, int64_t attachment, int step, DwMessage *message);
 
+// Whether its file is still there and still as it was kept.
+typedef enum {
+    DW_ATTACHMENT_WHOLE,
+    DW_ATTACHMENT_MISSING,
+    DW_ATTACHMENT_CHANGED, // by its SHA-256
+} DwAttachmentState;
+
+// A file that was touched since it was kept is read once; any other is believed by its size.
+DwAttachmentState dw_attachment_state(const DwBook *book, const DwAttachment *attachment);
+
+// Of a job: the names of those that are missing and of those that were changed, "" for none.
+typedef struct {
+    size_t count;
+    char *missing, *changed;
+} DwAttachmentTroubles;
+
+// The caller frees them with dw_attachment_troubles_clear().
+DwStatus dw_attachment_troubles(DwBook *book, int64_t job, DwAttachmentTroubles *troubles, DwMessage *message);
+void dw_attachment_troubles_clear(DwAttachmentTroubles *troubles);
+
 #endif

@@ -18,5 +18,7 @@ extern const char *const dw_schema_6[];
 // Money as EN 16931 speaks of it, decks that nobody fetched, searching in what was written.
 extern const char *const dw_schema_7[];
 extern const char *const dw_schema_8[];
+// What an issued invoice was printed with, decks that came in together, planned work.
+extern const char *const dw_schema_9[];
 
 #endif

@@ -8,6 +8,10 @@
 #include <math.h>
 #include <stdlib.h>
 
+// The nulls of a Hann window this long fall on 60 and 400 Hz: the phase of the high tone is followed through wow but
+// not through what the low tone does to it.
+static const double TWO_TONE_SMOOTHING_S = 0.1;
+
 typedef struct {
     DwSynchronous *detector;
     DwShortFrames *moments; // NULL where the rule wants none
@@ -30,6 +34,21 @@ DwBandSet *dw_band_set_new(DwSynchronousSettings like, DwBandRule rule)
     set->like = like;
     set->rule = rule;
     return set;
+}
+
+DwBandSet *dw_band_set_new_two_tone(const DwComponent *components, size_t count, const double high_hz[2],
+                                    const double low_hz[2])
+{
+    DwSynchronousSettings like = {
+        .lowest_hz = high_hz[0],
+        .highest_hz = high_hz[1],
+        .companion_lowest_hz = low_hz[0],
+        .companion_highest_hz = low_hz[1],
+        .smoothing_s = TWO_TONE_SMOOTHING_S,
+        .components = components,
+        .component_count = count,
+    };
+    return dw_band_set_new(like, (DwBandRule){.split_db = 2, .least_s = 1.5});
 }
 
 void dw_band_set_free(DwBandSet *set)

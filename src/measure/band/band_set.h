@@ -19,6 +19,9 @@ typedef struct DwBandSet DwBandSet;
 
 // LIKE is how to detect; its rate and channels are each recording's own.
 DwBandSet *dw_band_set_new(DwSynchronousSettings like, DwBandRule rule);
+// For bands of two tones, the one between HIGH_HZ, the other between LOW_HZ, and what comes at the COUNT COMPONENTS.
+DwBandSet *dw_band_set_new_two_tone(const DwComponent *components, size_t count, const double high_hz[2],
+                                    const double low_hz[2]);
 void dw_band_set_free(DwBandSet *set);
 
 // Begins the next recording; START_S is the time of its first sample.

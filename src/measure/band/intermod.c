@@ -28,23 +28,14 @@ static const DwComponent components[COMPONENTS] = {
 static const double HIGH_FROM_HZ = 2700, HIGH_TO_HZ = 5700, LOW_FROM_HZ = 40, LOW_TO_HZ = 580;
 static const double WIDEST_SPEED = 1.4; // 45 for 33⅓
 static const double NEAR_400_FROM_HZ = 200;
-// The nulls of a Hann window this long fall on 60 and 400 Hz: the phase of the
-// high tone is followed through wow but not through what the low tone does to it.
-static const double SMOOTHING_S = 0.1;
 
 DwBandSet *dw_intermod_new_set(double low_hz, double high_hz)
 {
     bool stated = isfinite(low_hz) && isfinite(high_hz);
-    DwSynchronousSettings like = {
-        .lowest_hz = stated ? high_hz / WIDEST_SPEED : HIGH_FROM_HZ,
-        .highest_hz = stated ? high_hz * WIDEST_SPEED : HIGH_TO_HZ,
-        .companion_lowest_hz = stated ? low_hz / WIDEST_SPEED : LOW_FROM_HZ,
-        .companion_highest_hz = stated ? low_hz * WIDEST_SPEED : LOW_TO_HZ,
-        .smoothing_s = SMOOTHING_S,
-        .components = components,
-        .component_count = COMPONENTS,
-    };
-    return dw_band_set_new(like, (DwBandRule){.split_db = 2, .least_s = 1.5});
+    const double high[2] = {stated ? high_hz / WIDEST_SPEED : HIGH_FROM_HZ,
+                            stated ? high_hz * WIDEST_SPEED : HIGH_TO_HZ};
+    const double low[2] = {stated ? low_hz / WIDEST_SPEED : LOW_FROM_HZ, stated ? low_hz * WIDEST_SPEED : LOW_TO_HZ};
+    return dw_band_set_new_two_tone(components, COMPONENTS, high, low);
 }
 
 static double square(double complex value)
@@ -70,8 +61,8 @@ typedef struct {
 // The sum of two side tones, the noise's share taken off.
 static double pair(const DwToneBlock *block, size_t channel, size_t above, double noise)
 {
-    double up = sqrt(fmax(0, square(block->amplitude[channel][above]) - noise));
-    double down = sqrt(fmax(0, square(block->amplitude[channel][above + 1]) - noise));
+    double up = sqrt(fmax(0, dw_tone_block_power(block, channel, above) - noise));
+    double down = sqrt(fmax(0, dw_tone_block_power(block, channel, above + 1) - noise));
     return up + down;
 }
 

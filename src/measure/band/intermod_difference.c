@@ -19,7 +19,6 @@ static const DwComponent components[COMPONENTS] = {
 static const double LEAST_APART_HZ = 40, LEAST_APART = 1.01, MOST_APART = 2;
 static const double SPEED_SHARE = 0.45; // of the way from one tone to the other that each may be off
 static const double WIDEST_SPEED = 1.06;
-static const double SMOOTHING_S = 0.1;
 
 bool dw_intermod_difference_fits(double low_hz, double high_hz)
 {
@@ -29,16 +28,8 @@ bool dw_intermod_difference_fits(double low_hz, double high_hz)
 DwBandSet *dw_intermod_difference_new_set(double low_hz, double high_hz)
 {
     double apart = fmin(WIDEST_SPEED, pow(high_hz / low_hz, SPEED_SHARE));
-    DwSynchronousSettings like = {
-        .lowest_hz = high_hz / apart,
-        .highest_hz = high_hz * apart,
-        .companion_lowest_hz = low_hz / apart,
-        .companion_highest_hz = low_hz * apart,
-        .smoothing_s = SMOOTHING_S,
-        .components = components,
-        .component_count = COMPONENTS,
-    };
-    return dw_band_set_new(like, (DwBandRule){.split_db = 2, .least_s = 1.5});
+    return dw_band_set_new_two_tone(components, COMPONENTS, (const double[]){high_hz / apart, high_hz * apart},
+                                    (const double[]){low_hz / apart, low_hz * apart});
 }
 
 // Shares of the sum of both tones.
@@ -46,14 +37,9 @@ typedef struct {
     double second, third, total, off, floor;
 } Product;
 
-static double square(double complex value)
-{
-    return creal(value * conj(value));
-}
-
 static double level(const DwToneBlock *block, size_t channel, size_t component, double noise)
 {
-    return sqrt(fmax(0, square(block->amplitude[channel][component]) - noise));
+    return sqrt(fmax(0, dw_tone_block_power(block, channel, component) - noise));
 }
 
 static Product product_of(const DwToneBand *band, size_t channel)

@@ -291,13 +291,18 @@ double dw_tone_band_level(const DwToneBand *band, size_t channel, double *uncert
     return creal(estimate.mean);
 }
 
+double dw_tone_block_power(const DwToneBlock *block, size_t channel, size_t component)
+{
+    double complex value = block->amplitude[channel][component];
+    return creal(value * conj(value));
+}
+
 double dw_tone_band_power(const DwToneBand *band, size_t channel, size_t component)
 {
     double sum = 0, count = 0;
     for (size_t i = 0; i < band->count; i++)
         if (counts(band, &band->blocks[i])) {
-            double size = cabs(band->blocks[i].amplitude[channel][component]);
-            sum += size * size;
+            sum += dw_tone_block_power(&band->blocks[i], channel, component);
             count++;
         }
     return count > 0 ? sum / count : NAN;

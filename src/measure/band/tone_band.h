@@ -49,6 +49,8 @@ size_t dw_tone_band_find(const DwToneBlock *blocks, size_t count, const DwCompon
 DwToneEstimate dw_tone_band_ratio(const DwToneBand *band, size_t channel, size_t component, size_t reference);
 // CHANNEL's mean level, peak; *UNCERTAINTY is its 95 % half-width (may be NULL).
 double dw_tone_band_level(const DwToneBand *band, size_t channel, double *uncertainty);
+// The square of CHANNEL's amplitude at COMPONENT in one block.
+double dw_tone_block_power(const DwToneBlock *block, size_t channel, size_t component);
 // CHANNEL's mean square at COMPONENT, of a peak value.
 double dw_tone_band_power(const DwToneBand *band, size_t channel, size_t component);
 // Whether CHANNEL falls silent and comes back among COUNT blocks of one tone, while the other goes on as it was.

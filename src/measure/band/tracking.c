@@ -2,6 +2,7 @@
 #include "measure/band/tracking.h"
 
 #include "base/memory.h"
+#include "measure/band/record_tolerance.h"
 #include "measure/band/tracking_steps.h"
 
 #include <math.h>
@@ -92,6 +93,13 @@ static bool fails_any(const Work *work, size_t channel)
     return false;
 }
 
+// How far the record's own step of LEVEL may lie off what is stated, 95 %, in its unit.
+static double step_off(const Work *work, double level)
+{
+    double off_db = dw_record_tolerance_level_db();
+    return work->settings->in_decibels ? off_db : level * (pow(10, off_db / 20) - 1);
+}
+
 static void add_passed(const Work *work, size_t channel, const char *key, const char *label)
 {
     const DwTrackingRun *run = &work->runs[work->worst];
@@ -101,8 +109,9 @@ static void add_passed(const Work *work, size_t channel, const char *key, const 
         return;
     }
     const DwTrackingResult *step = &run->step[work->passed[channel] - 1];
-    DwReading *reading = dw_sheet_add_estimate(work->sheet, key, label, step->level, work->unit, work->digits, NAN,
-                                               "highest step without more distortion than tracking.limit");
+    DwReading *reading =
+        dw_sheet_add_estimate(work->sheet, key, label, step->level, work->unit, work->digits,
+                              step_off(work, step->level), "highest step without more distortion than tracking.limit");
     reading->flags |= step->clipped ? DW_FLAG_CLIPPED : 0;
     reading->flags |= run->matched_by_level ? DW_FLAG_APPROXIMATE : 0;
     if (step->floor[channel] > limit_of(work))
@@ -176,10 +185,10 @@ static void add_onset(const Work *work, size_t channel, const char *key, const c
     double low = fmax(below->worst[channel], 1e-4),
            share = log(limit_of(work) / low) / log(above->worst[channel] / low);
     double step = above->level - below->level;
-    DwReading *reading =
-        dw_sheet_add_estimate(work->sheet, key, label, below->level + share * step, work->unit, 1, step / 2,
-                              "where the worst tenth of moments passes tracking.limit, "
-                              "between two steps");
+    DwReading *reading = dw_sheet_add_estimate(work->sheet, key, label, below->level + share * step, work->unit, 1,
+                                               hypot(step / 2, step_off(work, above->level)),
+                                               "where the worst tenth of moments passes tracking.limit, "
+                                               "between two steps");
     reading->flags |= run->matched_by_level ? DW_FLAG_APPROXIMATE : 0;
     if (!work->settings->in_decibels)
         dw_sheet_remark(

@@ -16,7 +16,8 @@ static const double HUMS = 10;         // power there over the other channel's
 static const double STEADY_DB = 1.5;   // of a channel while the other comes and goes
 enum { BREAKS_LEAST = 3 };
 static const double NOTHING_DB = -200;
-static const double APART_S = 0.3; // what one channel's stretch may share with the other's
+static const double APART_S = 0.3;    // what one channel's stretch may share with the other's
+static const double ONE_TONE = 0.005; // of ln f
 
 struct DwSideFinder {
     DwSideFrames *frames;
@@ -117,6 +118,36 @@ static void take_for_one(DwSideSegments *segments, DwPlanChannel channel)
     }
 }
 
+static bool is_part(const DwSideSegment *part, const DwSideSegment *whole)
+{
+    return part->kind == DW_PLAN_TONE && part->channel == whole->channel &&
+           fabs(log(part->frequency_hz / whole->frequency_hz)) < ONE_TONE && part->start_s > whole->start_s - APART_S &&
+           part->end_s < whole->end_s + APART_S;
+}
+
+// Makes whole what one channel alone shows in parts, or late, of a tone that both together show whole.
+static void join_parts(const DwSideSegments *wholes, DwSideSegments *segments)
+{
+    for (size_t w = 0; w < wholes->count; w++) {
+        const DwSideSegment *whole = &wholes->items[w];
+        DwSideSegment *first = NULL;
+        size_t kept = 0;
+        for (size_t i = 0; i < segments->count && whole->kind == DW_PLAN_TONE; i++) {
+            bool part = is_part(&segments->items[i], whole);
+            if (part && first)
+                continue;
+            segments->items[kept] = segments->items[i];
+            first = part ? &segments->items[kept] : first;
+            kept++;
+        }
+        segments->count = whole->kind == DW_PLAN_TONE ? kept : segments->count;
+        if (first) {
+            first->start_s = whole->start_s;
+            first->end_s = whole->end_s;
+        }
+    }
+}
+
 bool dw_side_finder_hums(const DwSideFinder *finder, size_t channel)
 {
     const double *quiet = finder->quiet + DW_SIDE_LEFT_ALONE;
@@ -135,8 +166,10 @@ void dw_side_finder_look(DwSideFinder *finder, DwSideView view)
     bool alone = view != DW_SIDE_BOTH_CHANNELS;
     if (alone && dw_side_finder_hums(finder, view == DW_SIDE_LEFT_ALONE))
         take_for_one(segments, view == DW_SIDE_LEFT_ALONE ? DW_PLAN_LEFT : DW_PLAN_RIGHT);
-    else if (alone)
+    else if (alone) {
         add_other(finder, other, segments);
+        join_parts(&finder->tones[DW_SIDE_BOTH_CHANNELS], segments);
+    }
     dw_side_segments_find_silence(&finder->course[view], segments);
     for (size_t i = 0; i < segments->count; i++) {
         segments->items[i].start_s += finder->start_s;

@@ -2,6 +2,7 @@
 // What of a side is no tone to the ear: sweeps below hearing and silent groove.
 #include "measure/side/side_segments.h"
 
+#include "base/memory.h"
 #include "dsp/statistics.h"
 
 #include <math.h>
@@ -16,6 +17,9 @@ static const double LEAST_OCTAVES = 0.8, LEAST_S = 3;
 static const double DETOUR = 1.5;     // way to and fro over the way made
 static const double EDGE_S = 1.2;     // how far the ends are looked for beyond the tone followed
 static const double EDGE_SHARE = 0.5; // of its power, within three frames at the very edge
+static const double STANDS_OUT = 2;   // of the power that rumble and hum have elsewhere
+static const double ELSEWHERE_S = 4;  // that tell it
+static const double HALF_LEAST = 0.1; // of its frames, that a sweep spends in either half of its octaves
 static const double BLOCK_S = 0.5;    // of silence judged at a time
 static const double STEADY_DB = 3;
 static const double SILENCE_LEAST_S = 2.5;
@@ -76,6 +80,36 @@ static void find_ends(const DwSideCourse *course, LowRun *run)
     run->end = outer;
 }
 
+// Whether RUN is more than what lies below 150 Hz in the rest of the side: hum and rumble may seem to glide from one
+// pitch to another, but they are everywhere.
+static bool stands_out(const DwSideCourse *course, const LowRun *run)
+{
+    float *elsewhere = dw_memory_new(course->count + 1, sizeof *elsewhere);
+    size_t count = 0;
+    for (size_t i = 0; i < course->count; i++)
+        if (i < run->first || i >= run->end)
+            elsewhere[count++] = course->frames[i].low_power;
+    bool is_known = (double)count * course->hop_s > ELSEWHERE_S;
+    double usual = is_known ? dw_statistics_quantile(elsewhere, count, 0.5) : 0;
+    free(elsewhere);
+    return (run->power[0] + run->power[1]) / (double)run->count > STANDS_OUT * usual;
+}
+
+// Whether RUN spends its time on the way: what holds one pitch nearly all along and ends with a jump is no sweep.
+static bool goes_evenly(const DwSideCourse *course, const LowRun *run)
+{
+    double middle = sqrt(run->first_hz * run->last_hz);
+    bool rises = run->last_hz > run->first_hz;
+    size_t before = 0, count = 0;
+    for (size_t i = run->first; i < run->end; i++)
+        if (is_low_tone(course, i)) {
+            before += ((double)course->frames[i].low.hz < middle) == rises;
+            count++;
+        }
+    double share = count ? (double)before / (double)count : 0;
+    return share > HALF_LEAST && share < 1 - HALF_LEAST;
+}
+
 static bool overlaps(const DwSideSegment *segment, double start_s, double end_s)
 {
     return fmin(segment->end_s, end_s) - fmax(segment->start_s, start_s) > 0.5 * (segment->end_s - segment->start_s);
@@ -103,7 +137,8 @@ static void keep_run(const DwSideCourse *course, LowRun run, DwSideSegments *seg
 {
     double octaves = fabs(log2(run.last_hz / run.first_hz));
     if (run.count == 0 || octaves < LEAST_OCTAVES || run.way > DETOUR * octaves ||
-        (double)(run.end - run.first) * course->hop_s < LEAST_S)
+        (double)(run.end - run.first) * course->hop_s < LEAST_S || !stands_out(course, &run) ||
+        !goes_evenly(course, &run))
         return;
     find_ends(course, &run);
     double start_s = (double)run.first * course->hop_s, end_s = (double)run.end * course->hop_s;

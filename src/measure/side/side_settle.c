@@ -208,20 +208,49 @@ static void settle_sweep(const DwSideFinder *finder, const DwBandPlan *plan, siz
 
 // --- tones --------------------------------------------------------------------------------
 
+// Where the band at INDEX begins and ends by the one before it; NAN where that does not tell.
+static DwSideBand by_before(const DwBandPlan *plan, size_t index, double ratio, const DwSideAlignment *alignment)
+{
+    DwSideBand told = {.start_s = NAN, .end_s = NAN};
+    const DwSideBand *before = index ? &alignment->bands[index - 1] : NULL;
+    if (!before || !is_there(before) || plan->bands[index - 1].kind == DW_PLAN_SILENCE ||
+        before->verdict == DW_SIDE_OUT_OF_ORDER)
+        return told;
+    told.start_s = before->end_s + plan->bands[index - 1].gap_s / ratio;
+    told.end_s = told.start_s + plan->bands[index].length_s / ratio;
+    return told;
+}
+
+// The same by the one after it.
+static DwSideBand by_after(const DwBandPlan *plan, size_t index, double ratio, const DwSideAlignment *alignment)
+{
+    DwSideBand told = {.start_s = NAN, .end_s = NAN};
+    const DwSideBand *after = index + 1 < alignment->count ? &alignment->bands[index + 1] : NULL;
+    if (!after || !is_there(after) || plan->bands[index + 1].kind == DW_PLAN_SILENCE ||
+        after->verdict == DW_SIDE_OUT_OF_ORDER)
+        return told;
+    told.end_s = after->start_s - plan->bands[index].gap_s / ratio;
+    told.start_s = told.end_s - plan->bands[index].length_s / ratio;
+    return told;
+}
+
 // A tone that is first heard late, as through a channel that comes and goes, but ends where the plan has it from the
-// band before on, begins where the plan has it.
-static void settle_tone(const DwBandPlan *plan, size_t index, DwSideAlignment *alignment)
+// band before on, begins where the plan has it. Where the band before does not tell, the one after does for a
+// channel that is known to come and go (a groove that skips would be as short).
+static void settle_tone(const DwSideFinder *finder, const DwBandPlan *plan, size_t index, DwSideAlignment *alignment)
 {
     DwSideBand *found = &alignment->bands[index];
     double ratio = isnan(alignment->speed_ratio) ? 1 : alignment->speed_ratio;
-    if (!is_there(found) || index == 0 || !is_there(&alignment->bands[index - 1]) ||
-        plan->bands[index - 1].kind == DW_PLAN_SILENCE || alignment->bands[index - 1].verdict == DW_SIDE_OUT_OF_ORDER)
+    if (!is_there(found))
         return;
-    double start_s = alignment->bands[index - 1].end_s + plan->bands[index - 1].gap_s / ratio;
-    double end_s = start_s + plan->bands[index].length_s / ratio, late_s = found->start_s - start_s;
-    if (late_s < LATE_LEAST_S || late_s > LATE_MOST_S || fabs(found->end_s - end_s) > LATE_LEAST_S)
+    DwSideBand told = by_before(plan, index, ratio, alignment);
+    if (isnan(told.start_s) && (dw_side_finder_breaks(finder, 0) || dw_side_finder_breaks(finder, 1)))
+        told = by_after(plan, index, ratio, alignment);
+    double late_s = found->start_s - told.start_s;
+    if (!(late_s >= LATE_LEAST_S && late_s <= LATE_MOST_S && fabs(found->end_s - told.end_s) <= LATE_LEAST_S) ||
+        told.start_s < dw_side_finder_start_s(finder))
         return;
-    found->start_s = start_s;
+    found->start_s = told.start_s;
     found->verdict = found->verdict == DW_SIDE_SHORT ? DW_SIDE_FOUND : found->verdict;
 }
 
@@ -332,7 +361,7 @@ void dw_side_settle(const DwSideFinder *finder, const DwBandPlan *plan, bool mon
             settle_sweep(finder, plan, j, mono, alignment);
     for (size_t j = 0; j < plan->count; j++)
         if (!plan->bands[j].broken && plan->bands[j].kind != DW_PLAN_SILENCE && plan->bands[j].kind != DW_PLAN_SWEEP)
-            settle_tone(plan, j, alignment);
+            settle_tone(finder, plan, j, alignment);
     for (size_t j = 0; j < plan->count; j++)
         if (!plan->bands[j].broken && plan->bands[j].kind == DW_PLAN_SILENCE)
             settle_silence(finder, plan, j, alignment);

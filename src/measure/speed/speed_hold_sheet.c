@@ -4,6 +4,7 @@
 
 #include "base/memory.h"
 #include "base/text.h"
+#include "dsp/statistics.h"
 #include "measure/speed/speed_hold.h"
 
 #include <math.h>
@@ -26,15 +27,10 @@ static DwTurns list_turns(const DwSpeedFilling *filling)
     turns.seconds = dw_memory_new(turns.count + 1, sizeof(double));
     turns.percent = dw_memory_new(turns.count + 1, sizeof(double));
     for (size_t i = 0; i < turns.count; i++) {
-        double sum = 0;
-        size_t kept = 0;
-        for (size_t n = i * size; n < (i + 1) * size; n++)
-            if (a->used[n]) {
-                sum += a->deviation[n];
-                kept++;
-            }
+        size_t kept;
+        double mean = dw_statistics_mean_used(a->deviation + i * size, a->used + i * size, size, &kept);
         turns.seconds[i] = (double)i * (double)size / a->rate_hz;
-        turns.percent[i] = (double)kept > LEAST_USED * (double)size ? sum / (double)kept : NAN;
+        turns.percent[i] = (double)kept > LEAST_USED * (double)size ? mean : NAN;
     }
     return turns;
 }

@@ -2,7 +2,7 @@
 // Fits trend, platter and every other slow line of a speed deviation at once, each with
 // its rate: the platter's own rate is free of what the record's tone says.
 #include "measure/speed/slow_series.h"
-#include "measure/speed/speed_judge.h"
+#include "measure/speed/speed_platter.h"
 
 #include "base/memory.h"
 #include "dsp/statistics.h"
@@ -10,43 +10,23 @@
 #include <math.h>
 #include <stdlib.h>
 
-enum { ROUNDS = 8, AT_ONCE = 3, AROUND = 40, BESIDE = 4, MULTIPLES = 6, BEYOND_MOST = 4 };
+enum { ROUNDS = 8, AT_ONCE = 3, AROUND = 40, BESIDE = 4, BEYOND_MOST = 4 };
 
 static const double LOWEST_HZ = 0.15;
 static const double BEYOND_HZ = 19.5;       // to where the series still shows what its low-pass leaves of faster lines
 static const double ABOVE_AROUND = 22;      // in power, over the median around
 static const double LEAST_PERCENT = 0.0004; // peak
-static const double UNSTATED_PERCENT = 0.5; // that a record's tone may be off: IEC 60098:2020, 5.6
-static const double SLIP_PERCENT = 0.02;    // between tone and platter besides
 static const double FAMILY = 0.08;          // over the span: how near harmonics are to one rate
 static const double HIDDEN = 0.2;           // over the span: nearer to the platter nothing parts
 static const double RESOLVED = 0.55;        // over the span: nearer lines are one
-static const double LEAST_OTHER_PERCENT = 0.01; // peak, of a line that speaks against what was stated
-static const double MEAN_FLOOR = 5e-5;          // %, of the mean and what it changes by: half a millionth
-static const double FOUND_BY = 0.7;             // of the variance left, what a line looked for must bring it down to
+static const double MEAN_FLOOR = 5e-5;      // %, of the mean and what it changes by: half a millionth
 static const double NEIGHBOUR = 0.003; // over the span: what a line too near to be seen bends the platter's rate by
 static const double LINE_FLOOR = 2e-5; // % peak
-static const double SHOWS = 4;         // standard uncertainties from which on a line is there
 static const double SHOWS_PERCENT = 0.002, SHOWS_SHARE = 0.03; // peak; of the strongest slow line
 
 double dw_speed_expected_turn_hz(const DwSpeedAnalysis *analysis, const DwToneRun *run, const DwSpeedSettings *settings)
 {
     return settings->speed_rpm / 60 * analysis->mean_hz / run->engraved_hz;
-}
-
-static double tolerance_of(const DwSpeedSettings *settings)
-{
-    double stated = settings->tone_tolerance_percent;
-    return hypot(isfinite(stated) ? stated : UNSTATED_PERCENT, SLIP_PERCENT) / 100;
-}
-
-static DwLine platter_line(double rate_hz, double expected_hz, double tolerance)
-{
-    return (DwLine){.clock = 1,
-                    .harmonics = 2,
-                    .rate_hz = rate_hz,
-                    .prior_hz = expected_hz,
-                    .prior_off_hz = tolerance * expected_hz / sqrt(3)};
 }
 
 // The platter's line, where the tone leads to expect it.
@@ -61,7 +41,7 @@ static void add_platter(const DwSlowSeries *series, double expected_hz, double t
         start = dw_slow_series_strongest(series, left, 1, expected_hz, reach);
         free(left);
     }
-    fit->line[fit->count++] = platter_line(start, expected_hz, tolerance);
+    fit->line[fit->count++] = dw_platter_line(start, expected_hz, tolerance);
     dw_line_fit_run(fit, &samples, 5);
 }
 
@@ -237,34 +217,6 @@ static void settle(const DwLineSamples *samples, DwLineFit *fit)
         *fit = before;
 }
 
-// Whether LINE is where the tone leads to expect the platter's, or at least where it may be.
-static bool is_expected(const DwLine *line, double expected_hz, double tolerance)
-{
-    return fabs(line->rate_hz - expected_hz) < 2 * tolerance * expected_hz;
-}
-
-// Where the platter's line has gone over to a stronger one beside it (a belt turns nearly as fast), and one is where
-// the tone leads to expect it, or is found there once looked for: the two change places.
-static void claim_platter(const DwLineSamples *samples, double expected_hz, double tolerance, DwLineFit *fit)
-{
-    if (isnan(tolerance) || is_expected(&fit->line[0], expected_hz, tolerance))
-        return;
-    DwLineFit before = *fit;
-    DwLine other = platter_line(fit->line[0].rate_hz, NAN, NAN);
-    size_t there = 1;
-    while (there < fit->count && !is_expected(&fit->line[there], expected_hz, tolerance))
-        there++;
-    bool is_new = there == fit->count;
-    if (there == DW_LINE_FIT_LINES)
-        return;
-    fit->line[0] = platter_line(is_new ? expected_hz : fit->line[there].rate_hz, expected_hz, tolerance);
-    fit->line[there] = other;
-    fit->count += is_new;
-    bool fits = dw_line_fit_run(fit, samples, 12) && is_expected(&fit->line[0], expected_hz, tolerance);
-    if (!fits || (is_new && fit->variance > FOUND_BY * before.variance))
-        *fit = before;
-}
-
 // Variance of a sample, were the noise everywhere as dense as about FREQUENCY_HZ.
 static double variance_at(const DwSlowSeries *series, const DwSlowRest *rest, const DwLineFit *fit, double frequency_hz)
 {
@@ -310,7 +262,7 @@ static bool shows(const DwLineFit *fit, double variance)
     double amplitude = dw_line_amplitude(&fit->line[0], 0), strongest = 0;
     for (size_t l = 0; l < fit->count; l++)
         strongest = fmax(strongest, dw_line_amplitude(&fit->line[l], 0));
-    double least = fmax(SHOWS * dw_line_amplitude_off(&fit->line[0], 0, variance), SHOWS_SHARE * strongest);
+    double least = fmax(dw_platter_shows * dw_line_amplitude_off(&fit->line[0], 0, variance), SHOWS_SHARE * strongest);
     return amplitude > fmax(least, SHOWS_PERCENT);
 }
 
@@ -401,58 +353,16 @@ static void fill(const DwSlowSeries *series, double centre_hz, DwSpeedAnalysis *
     keep_rest(&rest, percent, analysis);
 }
 
-// Whether LINE is a multiple of another that is as strong: a harmonic of something else, and no platter.
-static bool is_multiple(const DwLineFit *fit, const DwLine *line)
-{
-    for (size_t l = 0; l < fit->count; l++)
-        for (unsigned k = 2; k <= MULTIPLES; k++)
-            if (fabs(k * fit->line[l].rate_hz - line->rate_hz) * fit->span < FAMILY * k &&
-                dw_line_amplitude(&fit->line[l], 0) >= dw_line_amplitude(line, 0))
-                return true;
-    return false;
-}
-
-// The strongest line that is where the platter's would be, were another usual tone or speed
-// what is heard; 0 without one.
-static double other_platter(const DwSpeedAnalysis *analysis, double engraved_hz, const DwSpeedSettings *settings)
-{
-    static const double speeds[] = {100.0 / 3, 45, 7200.0 / 92, 50.0 / 3};
-    const DwLineFit *fit = &analysis->joint;
-    double strongest = LEAST_OTHER_PERCENT, rate = 0;
-    for (size_t l = 1; l < fit->count; l++) {
-        const DwLine *line = &fit->line[l];
-        double amplitude = dw_line_amplitude(line, 0), variance = analysis->line_variance[l][0];
-        double within = tolerance_of(settings) * line->rate_hz + 2 * dw_line_rate_off(line, variance);
-        if (is_multiple(fit, line) || amplitude < strongest ||
-            amplitude < 2 * SHOWS * dw_line_amplitude_off(line, 0, variance))
-            continue;
-        bool there = false;
-        for (size_t i = 0; i < DW_TONE_USUAL; i++) {
-            double at = dw_speed_judge_turn_hz(analysis->mean_hz, dw_tone_usual_hz[i], settings->speed_rpm);
-            there = there || fabs(line->rate_hz - at) < within;
-        }
-        for (size_t i = 0; i < sizeof speeds / sizeof *speeds; i++) {
-            double at = dw_speed_judge_turn_hz(analysis->mean_hz, engraved_hz, speeds[i]);
-            there = there || fabs(line->rate_hz - at) < within;
-        }
-        if (there) {
-            strongest = amplitude;
-            rate = line->rate_hz;
-        }
-    }
-    return rate;
-}
-
-static void fit_all(DwSlowSeries *series, double centre_hz, double turn_hz, double tolerance, DwSpeedAnalysis *analysis)
+static void fit_all(DwSlowSeries *series, double centre_hz, DwPlatterAsked asked, DwSpeedAnalysis *analysis)
 {
     DwLineSamples samples = dw_slow_series_samples(series);
     DwLineFit *fit = &analysis->joint;
     dw_line_fit_init(fit, &samples);
-    add_platter(series, turn_hz, tolerance, fit);
+    add_platter(series, asked.turn_hz, asked.tolerance, fit);
     for (int round = 0; round < ROUNDS && add_lines(series, fit); round++)
         ;
     settle(&samples, fit);
-    claim_platter(&samples, turn_hz, tolerance, fit);
+    dw_platter_claim(&samples, &asked, fit);
     set_clock(series, fit);
     fill(series, centre_hz, analysis);
 }
@@ -467,10 +377,10 @@ bool dw_speed_joint(DwSpeedAnalysis *analysis, const DwToneRun *run, const DwSpe
             sum += series.value[n] / (double)series.count;
         analysis->mean_hz = run->centre_hz * (1 + sum / 100);
         double turn_hz = dw_speed_expected_turn_hz(analysis, run, settings);
-        fit_all(&series, run->centre_hz, turn_hz, tolerance_of(settings), analysis);
-        double other = analysis->turn_shows ? 0 : other_platter(analysis, run->engraved_hz, settings);
+        fit_all(&series, run->centre_hz, (DwPlatterAsked){turn_hz, dw_platter_tolerance(settings), settings}, analysis);
+        double other = analysis->turn_shows ? 0 : dw_platter_elsewhere(analysis, run->engraved_hz, settings);
         if (other > 0)
-            fit_all(&series, run->centre_hz, other, NAN, analysis);
+            fit_all(&series, run->centre_hz, (DwPlatterAsked){other, NAN, settings}, analysis);
     }
     dw_slow_series_clear(&series);
     return enough;

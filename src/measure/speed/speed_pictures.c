@@ -3,6 +3,7 @@
 #include "measure/speed/speed_filling.h"
 
 #include "base/memory.h"
+#include "dsp/statistics.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -22,15 +23,9 @@ static void add_deviation(const DwSpeedFilling *filling)
     DwCurve *curve = dw_sheet_add_curve(filling->sheet, "speed.deviation", "Speed deviation", (DwAxis){"Time", "s"},
                                         (DwAxis){"Deviation from the mean", "%"}, points);
     for (size_t i = 0; i < points; i++) {
-        double sum = 0;
-        size_t kept = 0;
-        for (size_t n = i * size; n < (i + 1) * size; n++)
-            if (a->used[n]) {
-                sum += a->deviation[n];
-                kept++;
-            }
+        size_t kept;
         curve->x_values[i] = a->start_s + ((double)i + 0.5) * (double)size / a->rate_hz;
-        curve->y_values[i] = kept ? sum / (double)kept : NAN;
+        curve->y_values[i] = dw_statistics_mean_used(a->deviation + i * size, a->used + i * size, size, &kept);
     }
 }
 
@@ -101,15 +96,11 @@ static void add_raster(const DwSpeedFilling *filling)
     raster->down_step = 1;
     for (size_t i = 0; i < rows * COLUMNS; i++) {
         size_t from = (size_t)((double)i * turn / COLUMNS), to = (size_t)((double)(i + 1) * turn / COLUMNS);
-        double sum = 0;
+        to = to < a->count ? to : a->count;
         size_t kept = 0;
-        for (size_t n = from; n < to && n < a->count; n++)
-            if (a->used[n]) {
-                sum += a->work[n];
-                kept++;
-            }
+        double mean = to > from ? dw_statistics_mean_used(a->work + from, a->used + from, to - from, &kept) : NAN;
         if (kept)
-            raster->values[i] = (float)(sum / (double)kept);
+            raster->values[i] = (float)mean;
     }
 }
 

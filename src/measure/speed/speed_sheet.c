@@ -9,7 +9,10 @@
 
 static const double MOST_ADDED = 0.02; // of a reading's power, from lines that are no flutter
 static const double GAPS_DOUBT = 0.1;  // of a reading, were all of it left out
-static const double ROOM_DOUBT = 5;    // of a reading, over the level's swing: by drawn rooms
+static const double GAP_DOUBT =
+    1.3; // of a reading, were all of it one gap: the rms of sines over a short while of them
+static const double GAP_TURN_S = 0.5; // of what is left out in one go counts as a gap of its own
+static const double ROOM_DOUBT = 5;   // of a reading, over the level's swing: by drawn rooms
 static const double STANDARD_LENGTH_S = 5;
 
 const double dw_speed_good_length_s = 29, dw_speed_most_gaps = 0.25, dw_speed_most_swing = 0.015;
@@ -91,6 +94,17 @@ static bool is_withheld(const DwSpeedFilling *filling, const DwFluctuation *f)
            dw_speed_is_spoilt(a, f);
 }
 
+// Half-width of what the gaps leave unknown of a reading, a share of it. What is left out may have been other than the
+// rest by as much as one moment is than another; many gaps level each other out, but for what comes at each of them.
+static double gaps_doubt(const DwSpeedAnalysis *a)
+{
+    double gaps = 0;
+    for (size_t n = 0; n < a->count; n++)
+        gaps += !a->used[n] && (n == 0 || a->used[n - 1]);
+    gaps += a->excluded * (double)a->count / a->rate_hz / GAP_TURN_S;
+    return a->excluded > 0 ? a->excluded * hypot(GAPS_DOUBT, GAP_DOUBT / sqrt(fmax(1, gaps))) : 0;
+}
+
 static void add_fluctuation(const DwSpeedFilling *filling, const char *kind, const char *word, const DwFluctuation *f)
 {
     static const struct {
@@ -104,8 +118,8 @@ static void add_fluctuation(const DwSpeedFilling *filling, const char *kind, con
     const double values[] = {f->two_sigma, f->quasi_peak, f->rms, f->average};
     const double offs[] = {f->two_sigma_off, f->quasi_peak_off, f->rms_off, f->average_off};
     bool withheld = is_withheld(filling, f);
-    // What is left out may have been other than the rest; what a room does to the level it does to the speed alike.
-    double doubt = hypot(GAPS_DOUBT * filling->analysis->excluded, ROOM_DOUBT * filling->analysis->fitness.level_swing);
+    // What a room does to the level it does to the speed alike.
+    double doubt = hypot(gaps_doubt(filling->analysis), ROOM_DOUBT * filling->analysis->fitness.level_swing);
     bool noisy = filling->analysis->floor > 0.5 * filling->analysis->weighted.two_sigma;
     for (size_t i = 0; i < 4; i++) {
         char *key = dw_text_format("flutter.%s.%s", kind, rows[i].key);

@@ -37,15 +37,10 @@ static Pieces pieces_of(const DwToneRun *run, const unsigned char *used, double 
     pieces.hz = dw_memory_new(pieces.count + 1, sizeof *pieces.hz);
     double last = NAN;
     for (size_t i = 0; i < pieces.count; i++) {
-        size_t from = (size_t)((double)i * pieces.size), to = (size_t)((double)(i + 1) * pieces.size), kept = 0;
-        double sum = 0;
-        for (size_t n = from; n < to; n++)
-            if (used[n]) {
-                sum += (double)run->deviation_hz[n];
-                kept++;
-            }
-        if ((double)kept >= LEAST_USED * (double)(to - from))
-            last = run->centre_hz + sum / (double)kept;
+        size_t from = (size_t)((double)i * pieces.size), to = (size_t)((double)(i + 1) * pieces.size), kept;
+        double mean = dw_statistics_mean_used_narrow(run->deviation_hz + from, used + from, to - from, &kept);
+        if (kept && (double)kept >= LEAST_USED * (double)(to - from))
+            last = run->centre_hz + mean;
         pieces.hz[i] = last;
     }
     double first = run->centre_hz;

@@ -15,7 +15,7 @@ double dw_nominal_speed(const DwInputs *inputs)
 static void set_limits(const DwInputs *inputs, DwSpeedSettings *settings)
 {
     DwLimits limits;
-    if (dw_limits_read(dw_inputs_word(inputs, "deck.class"), &limits, NULL) == DW_OK) {
+    if (dw_limits_read(inputs, &limits, NULL) == DW_OK) {
         settings->good_flutter = dw_limits_good_most(&limits, "flutter.weighted.two_sigma");
         settings->good_turn = dw_limits_good_most(&limits, "revolution.amplitude");
         settings->most_drift = dw_limits_allowed_most(&limits, "speed.drift");

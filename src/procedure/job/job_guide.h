@@ -24,4 +24,9 @@ DwStatus dw_job_guide_confirm(DwBook *book, const DwJob *job, const DwGuideCase 
 DwStatus dw_job_guide_estimate(DwBook *book, const DwJob *job, const DwGuideKnowledge *knowledge,
                                const DwGuideWorks *works, int64_t *version, size_t *added, DwMessage *message);
 
+// Puts the work of JOB on the bench as operations to be ticked off, in a sensible order and with what is to be heeded:
+// the labour of the option that stands agreed to, or where none does the works that the guide plans. What stands by
+// name is not added twice. *ADDED is how many came in. Nothing to be done is DW_BAD_INPUT.
+DwStatus dw_job_guide_plan(DwBook *book, const DwJob *job, size_t *added, DwMessage *message);
+
 #endif

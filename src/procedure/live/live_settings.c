@@ -16,7 +16,7 @@ DwStatus dw_live_settings_limits(const DwInputs *inputs, DwLiveLimit limit[DW_LI
         limit[i] = (DwLiveLimit){0};
     }
     DwLimits limits;
-    DwStatus status = dw_limits_read(dw_inputs_word(inputs, "deck.class"), &limits, message);
+    DwStatus status = dw_limits_read(inputs, &limits, message);
     if (status == DW_OK)
         dw_limits_give(&limits, sheet);
     dw_limits_clear(&limits);

@@ -9,26 +9,40 @@
 #include <string.h>
 
 static const char *const keys[] = {"allowed", "good", "source", NULL};
+static const double coarse_rpm = 70; // records that turn faster are of 78
 
-// What GROUP states; NULL ranges are open ends.
-static DwStatus read_group(const DwDataTable *table, const DwLimitRow *row, DwRange *allowed, DwRange *good,
-                           DwMessage *message)
+// The row of a group [KEY], [KEY on KIND] or [KEY at 78], or NULL.
+static const DwLimitRow *row_of(const char *group)
 {
-    const DwKeyLine *line = dw_data_table_line(table, row->key, "allowed");
-    const DwKeyLine *good_line = dw_data_table_line(table, row->key, "good");
+    const char *end = strchr(group, ' ');
+    if (end && strcmp(end, " at 78") != 0 &&
+        (strncmp(end, " on ", 4) != 0 || !dw_quantity_has_choice(dw_quantity_find("drive.kind"), end + 4)))
+        return NULL;
+    char *key = dw_text_format("%.*s", (int)strcspn(group, " "), group);
+    const DwLimitRow *row = dw_limit_row_find(key);
+    free(key);
+    return row;
+}
+
+// What GROUP states of ROW; NULL ranges are open ends.
+static DwStatus read_group(const DwDataTable *table, const char *group, const DwLimitRow *row, DwRange *allowed,
+                           DwRange *good, DwMessage *message)
+{
+    const DwKeyLine *line = dw_data_table_line(table, group, "allowed");
+    const DwKeyLine *good_line = dw_data_table_line(table, group, "good");
     *good = (DwRange){NAN, NAN};
     if (!line)
         return dw_fail(message, DW_BAD_INPUT, "%s: [%s] does not say what is allowed. Add allowed = LOW .. HIGH.",
-                       table->path, row->key);
+                       table->path, group);
     DwStatus status = dw_data_table_range(table, line, row->unit, allowed, message);
     if (status == DW_OK && good_line)
         status = dw_data_table_range(table, good_line, row->unit, good, message);
-    if (status == DW_OK && !dw_data_table_line(table, row->key, "source"))
+    if (status == DW_OK && !dw_data_table_line(table, group, "source"))
         status = dw_fail(message, DW_BAD_INPUT, "%s: [%s] names no source. Add source = standard or 'common practice'.",
-                         table->path, row->key);
+                         table->path, group);
     if (status == DW_OK && (good->low < allowed->low || good->high > allowed->high))
         status = dw_fail(message, DW_BAD_INPUT, "%s: line %u: what is good for [%s] must lie within what is allowed.",
-                         table->path, good_line->line, row->key);
+                         table->path, good_line->line, group);
     return status;
 }
 
@@ -37,13 +51,14 @@ static DwStatus check_groups(const DwDataTable *table, DwMessage *message)
     DwStatus status = DW_OK;
     for (size_t i = 0; status == DW_OK && i < table->file.count; i++) {
         const DwKeyLine *line = &table->file.lines[i];
-        const DwLimitRow *row = dw_limit_row_find(line->group);
+        const DwLimitRow *row = row_of(line->group);
         DwRange allowed, good;
         if (!row)
             return dw_fail(message, DW_BAD_INPUT,
-                           "%s: line %u: [%s] is no reading that can have a limit. Is it mistyped?", table->path,
-                           line->line, line->group);
-        status = read_group(table, row, &allowed, &good, message);
+                           "%s: line %u: [%s] is no reading that can have a limit, alone or with ' on belt', "
+                           "' on idler', ' on direct' or ' at 78' behind it. Is it mistyped?",
+                           table->path, line->line, line->group);
+        status = read_group(table, line->group, row, &allowed, &good, message);
     }
     return status;
 }
@@ -51,6 +66,7 @@ static DwStatus check_groups(const DwDataTable *table, DwMessage *message)
 DwStatus dw_limits_read_file(const char *name, DwLimits *limits, DwMessage *message)
 {
     static const DwDataGroup any = {NULL, keys};
+    *limits = (DwLimits){0};
     DwStatus status = dw_data_table_read(name, &any, 1, &limits->table, message);
     return status == DW_OK ? check_groups(&limits->table, message) : status;
 }
@@ -81,10 +97,12 @@ static DwStatus check_names(DwMessage *message)
     return status;
 }
 
-DwStatus dw_limits_read(const char *class_name, DwLimits *limits, DwMessage *message)
+DwStatus dw_limits_read(const DwInputs *inputs, DwLimits *limits, DwMessage *message)
 {
-    char *name = dw_text_format("limits/%s.ini", class_name);
+    char *name = dw_text_format("limits/%s.ini", dw_inputs_word(inputs, "deck.class"));
     DwStatus status = dw_limits_read_file(name, limits, message);
+    limits->kind = dw_inputs_typed(inputs, "drive.kind");
+    limits->coarse = dw_inputs_in(inputs, "deck.speed", "rpm") > coarse_rpm;
     free(name);
     return status == DW_OK ? check_names(message) : status;
 }
@@ -94,11 +112,31 @@ void dw_limits_clear(DwLimits *limits)
     dw_data_table_clear(&limits->table);
 }
 
+// Where LIMITS say something of KEY: the group of the deck's kind of drive, else of its speed, else of every deck; NULL
+// where they say nothing.
+static const char *group_of(const DwLimits *limits, const char *key)
+{
+    char *names[] = {limits->kind ? dw_text_format("%s on %s", key, limits->kind) : NULL,
+                     limits->coarse ? dw_text_format("%s at 78", key) : NULL, dw_text_format("%s", key)};
+    const char *group = NULL;
+    for (size_t i = 0; i < sizeof names / sizeof *names; i++) {
+        const DwKeyLine *line = group || !names[i] ? NULL : dw_data_table_line(&limits->table, names[i], "allowed");
+        group = line ? line->group : group;
+        free(names[i]);
+    }
+    return group;
+}
+
+static bool find(const DwLimits *limits, const char *key, DwRange *allowed, DwRange *good)
+{
+    const char *group = group_of(limits, key);
+    return group && read_group(&limits->table, group, row_of(group), allowed, good, NULL) == DW_OK;
+}
+
 double dw_limits_good_most(const DwLimits *limits, const char *key)
 {
     DwRange allowed, good;
-    const DwLimitRow *row = dw_limit_row_find(key);
-    if (!row || read_group(&limits->table, row, &allowed, &good, NULL) != DW_OK)
+    if (!find(limits, key, &allowed, &good))
         return NAN;
     return isfinite(good.high) ? good.high : allowed.high;
 }
@@ -106,8 +144,7 @@ double dw_limits_good_most(const DwLimits *limits, const char *key)
 double dw_limits_allowed_most(const DwLimits *limits, const char *key)
 {
     DwRange allowed, good;
-    const DwLimitRow *row = dw_limit_row_find(key);
-    return row && read_group(&limits->table, row, &allowed, &good, NULL) == DW_OK ? allowed.high : NAN;
+    return find(limits, key, &allowed, &good) ? allowed.high : NAN;
 }
 
 void dw_limits_give(const DwLimits *limits, DwSheet *sheet)
@@ -117,16 +154,15 @@ void dw_limits_give(const DwLimits *limits, DwSheet *sheet)
         dw_sheet_remark(sheet, "No limits: %s, so that no reading is judged by it. Put the file back.", table->missing);
     else if (table->file.count == 0)
         dw_sheet_remark(sheet, "No limits: %s is empty, so that no reading is judged by it.", table->path);
-    for (size_t i = 0; i < table->file.count; i++) {
-        const DwKeyLine *line = &table->file.lines[i];
-        DwReading *reading = strcmp(line->key, "allowed") == 0 ? dw_sheet_reading(sheet, line->group) : NULL;
+    for (size_t i = 0; i < sheet->reading_count; i++) {
+        DwReading *reading = &sheet->readings[i];
         DwRange allowed, good;
-        if (!reading || reading->word || reading->unjudged ||
-            read_group(table, dw_limit_row_find(line->group), &allowed, &good, NULL) != DW_OK)
+        if (reading->word || reading->unjudged || !find(limits, reading->key, &allowed, &good))
             continue;
-        const DwLimitRow *row = dw_limit_row_find(line->group);
+        const char *group = group_of(limits, reading->key);
+        const DwLimitRow *row = dw_limit_row_find(reading->key);
         if (strcmp(reading->unit, row->unit) == 0)
-            dw_reading_set_limit(reading, allowed, good, dw_data_table_line(table, line->group, "source")->value);
+            dw_reading_set_limit(reading, allowed, good, dw_data_table_line(table, group, "source")->value);
         else
             dw_sheet_remark(sheet, "%s is in %s here and was not judged by its limit in %s.", reading->label,
                             reading->unit, row->unit);

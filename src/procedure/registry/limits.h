@@ -3,6 +3,7 @@
 #ifndef DW_PROCEDURE_LIMITS_H
 #define DW_PROCEDURE_LIMITS_H
 
+#include "base/inputs.h"
 #include "base/sheet.h"
 #include "procedure/registry/data_table.h"
 
@@ -14,16 +15,19 @@ typedef struct {
 // The row of KEY, or NULL.
 const DwLimitRow *dw_limit_row_find(const char *key);
 
-// One file of limits, read and checked.
+// One file of limits, read and checked, and which deck they are asked for. A group [KEY] holds for every deck of the
+// class, [KEY on idler] for those with that kind of drive, [KEY at 78] for records of 78; the narrower one leads.
 typedef struct {
     DwDataTable table;
+    const char *kind; // of the drive, not owned; NULL where it is not stated
+    bool coarse;      // for records of 78
 } DwLimits;
 
-// Reads what data/limits/CLASS.ini states; to be done before measuring, so that a mistake in
-// it costs no measurement. Status: DW_BAD_INPUT with its line for a mistake, and for a file
-// in the folder that is no class's. A file that is not there is DW_OK and gives no limits.
-// The caller clears LIMITS with dw_limits_clear(), whatever the status.
-DwStatus dw_limits_read(const char *class_name, DwLimits *limits, DwMessage *message);
+// Reads what data/limits/CLASS.ini states for the class, drive and speed in INPUTS (whose words LIMITS then point to);
+// to be done before measuring, so that a mistake in it costs no measurement. Status: DW_BAD_INPUT with its line for a
+// mistake, and for a file in the folder that is no class's. A file that is not there is DW_OK and gives no limits. The
+// caller clears LIMITS with dw_limits_clear(), whatever the status.
+DwStatus dw_limits_read(const DwInputs *inputs, DwLimits *limits, DwMessage *message);
 // The same of data/NAME, for limits that hang on no class.
 DwStatus dw_limits_read_file(const char *name, DwLimits *limits, DwMessage *message);
 void dw_limits_clear(DwLimits *limits);

@@ -189,7 +189,7 @@ DwStatus dw_procedure_run(const DwProcedure *procedure, const DwRequest *request
     if (status != DW_OK)
         return status;
     DwLimits limits;
-    status = dw_limits_read(dw_inputs_word(request->inputs, "deck.class"), &limits, message);
+    status = dw_limits_read(request->inputs, &limits, message);
     if (status != DW_OK) {
         dw_limits_clear(&limits);
         return status;

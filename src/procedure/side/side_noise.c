@@ -91,17 +91,27 @@ static void prepare_reference(const DwSideWork *work, Silence *silence)
     silence->velocity_cm_s *= sqrt(2);
 }
 
-// What the tones say together, each channel by the one that drives it. Returned: false when one is not steady.
+// What CHANNEL of a lateral tone would read, by the tone that drives it (OWN) and what the other channel's leaks into
+// it: in a lateral groove both come at once, in phase as the leak is with its tone.
+static double lateral_rms(const DwReferenceTone *own, const DwReferenceTone *other, size_t channel)
+{
+    double direct = own->rms[channel], leak = other->rms[channel];
+    return sqrt(fmax(0, direct * direct + leak * leak + 2 * direct * leak * other->correlation));
+}
+
+// What the tones say together, as one lateral tone. Returned: false when one is not steady.
 static bool read_reference(const Silence *silence, DwReferenceTone *tone)
 {
-    DwReferenceTone right;
+    DwReferenceTone left, right;
     if (!silence->tones[0] || !dw_reference_tones_read(silence->tones[0], tone))
         return false;
     if (!silence->tones[1])
         return true;
     if (!dw_reference_tones_read(silence->tones[1], &right))
         return false;
-    tone->rms[1] = right.rms[1];
+    left = *tone;
+    tone->rms[0] = lateral_rms(&left, &right, 0);
+    tone->rms[1] = lateral_rms(&right, &left, 1);
     return true;
 }
 

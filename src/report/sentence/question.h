@@ -62,6 +62,7 @@ extern const DwPaperQuestion dw_question_storage; // ABOUT is a DwStay
 
 // Of the work and what was measured.
 extern const DwPaperQuestion dw_question_worked;
+extern const DwPaperQuestion dw_question_work_open;
 extern const DwPaperQuestion dw_question_operations;
 extern const DwPaperQuestion dw_question_parts;
 extern const DwPaperQuestion dw_question_oiled;

@@ -6,6 +6,7 @@
 #include "book/job/set_up.h"
 #include "book/job/verdict.h"
 #include "book/job/work.h"
+#include "book/money/consent.h"
 #include "report/standing.h"
 
 #include <stdlib.h>
@@ -34,6 +35,20 @@ static DwReply operations(const DwDossier *d, const void *about, const char *wor
         if (dw_operation_is_done((const DwOperation *)dw_records_at(&records, i)))
             answer = DW_YES;
     dw_records_clear(&records);
+    return answer;
+}
+
+// Whether what was agreed to and planned is not all done; not known where nothing was planned by an agreement.
+static DwReply work_open(const DwDossier *d, const void *about, const char *word)
+{
+    DwRecords open;
+    size_t planned = 0;
+    (void)about;
+    (void)word;
+    if (dw_consent_open_work(d->book, d->job.record.id, &open, &planned, NULL) != DW_OK || !planned)
+        return DW_NOT_KNOWN;
+    DwReply answer = open.count ? DW_YES : DW_NO;
+    dw_records_clear(&open);
     return answer;
 }
 
@@ -207,6 +222,7 @@ static DwReply lines_drawn(const DwDossier *d, const void *about, const char *wo
 }
 
 const DwPaperQuestion dw_question_worked = {"was anything done to the deck?", worked};
+const DwPaperQuestion dw_question_work_open = {"was work that was agreed to and planned left undone?", work_open};
 const DwPaperQuestion dw_question_operations = {"was an operation done?", operations};
 const DwPaperQuestion dw_question_parts = {"was a part fitted?", parts};
 const DwPaperQuestion dw_question_oiled = {"was anything oiled or greased?", oiled};

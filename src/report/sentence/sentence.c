@@ -126,6 +126,7 @@ static const DwSentence sentences[] = {
     {"service", "done.parts", ASK(parts), DW_YES, NULL},
     {"service", "done.oiled", ASK(oiled), DW_YES, NULL},
     {"service", "done.set", ASK(set), DW_YES, NULL},
+    {"service", "done.left", ASK(work_open), DW_YES, NULL},
     {"service", "done.nothing", ASK(worked), DW_NO, NULL},
     {"service", "done.unknown", ASK(worked), DW_NOT_KNOWN, NULL},
     {"service", "untested.items", ASK(tested), DW_NO, NULL},

@@ -33,7 +33,9 @@ static const DwWebRoute *const routes[] = {
     dw_routes_job_act,
     dw_routes_job_move,
     dw_routes_job_new,
+    dw_routes_job_plan,
     dw_routes_journal,
+    dw_routes_left,
     dw_routes_setup,
     // live
     dw_routes_live,
@@ -54,6 +56,7 @@ static const DwWebRoute *const routes[] = {
     dw_routes_book,
     dw_routes_customer,
     dw_routes_find,
+    dw_routes_merge,
     dw_routes_record,
     // shop
     dw_routes_backup,

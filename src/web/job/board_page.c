@@ -45,6 +45,8 @@ static void write_marks(DwPage *page, const DwBoardRow *row)
         write_mark(page, "rush", _("Rush"));
     if (row->overdue)
         write_mark(page, "overdue", _("Overdue"));
+    if (row->lost)
+        write_mark(page, "attention", _("Files lost"));
 }
 
 // "waiting for part, belt 590 mm: for 12 days"
@@ -121,6 +123,8 @@ static void write_group(DwPage *page, const DwBoard *board, size_t group)
     dw_html_close(html, "h2");
     if (!count)
         dw_html_element(html, "p", dw_words(groups[group].none), "class", "quiet", NULL);
+    if (count && (groups[group].states & 1U << DW_JOB_READY))
+        dw_page_link(page, "/left", _("Notices, and decks left behind"));
     dw_html_open(html, "ul", "class", "cards", NULL);
     for (size_t i = 0; i < board->count; i++)
         if ((groups[group].states >> board->rows[i].state) & 1U)

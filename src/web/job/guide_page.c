@@ -2,6 +2,7 @@
 // The guide as a page: one question at a time with large answers, the odds as they move, and the work that follows.
 #include "base/memory.h"
 #include "base/text.h"
+#include "guide/guide_words.h"
 #include "guide/guide_sheet.h"
 #include "procedure/job/job_guide.h"
 #include "web/job/guide_visit.h"
@@ -254,13 +255,7 @@ static DwStatus take_post(DwGuideVisit *visit, DwMessage *message)
 {
     const DwWebRequest *request = visit->request;
     const char *words = dw_request_field(request, "words"), *key = dw_request_field(request, "key");
-    if (!*key && !dw_guide_case_say(&visit->guide_case, words))
-        return dw_fail(
-            message, DW_BAD_INPUT, "%s",
-            _("That says no complaint that the guide knows. Did it smoke, get wet or hot, give a shock, or is its cord "
-              "or fuse damaged, keep it unplugged. Choose one from the list, or say it otherwise, "
-              "as in: sounds slow; hums; skips."));
-    DwStatus status = DW_OK;
+    DwStatus status = *key ? DW_OK : dw_guide_case_say(&visit->guide_case, words, message);
     if (*key) {
         char *operand = dw_text_format("%s=%s", key, dw_request_field(request, "answer"));
         status = dw_guide_case_set(&visit->guide_case, operand, message);

@@ -3,10 +3,12 @@
 
 #include "base/memory.h"
 #include "base/text.h"
+#include "guide/guide_words.h"
 #include "guide/guide_sheet.h"
 #include "procedure/job/job_guide.h"
 #include "procedure/job/job_sheet.h"
 #include "web/job/job_head.h"
+#include "web/server/words.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -38,12 +40,7 @@ static DwStatus take_said(DwGuideVisit *visit, DwMessage *message)
 static DwStatus take_owner_words(DwGuideVisit *visit, DwMessage *message)
 {
     const char *words = dw_request_query(visit->request, "words");
-    if (*words && !dw_guide_case_say(&visit->guide_case, words))
-        return dw_fail(message, DW_BAD_INPUT,
-                       "That says no complaint that the guide knows. Did it smoke, get wet or hot, give a shock, or is "
-                       "its cord or fuse damaged, keep it unplugged. Choose one from the list, or say it otherwise, as "
-                       "in: sounds slow; hums; skips.");
-    return DW_OK;
+    return *words ? dw_guide_case_say(&visit->guide_case, words, message) : DW_OK;
 }
 
 char *dw_guide_visit_said(const DwGuideVisit *visit)

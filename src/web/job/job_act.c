@@ -7,7 +7,6 @@
 #include "book/entry/entry.h"
 #include "book/job/measurement.h"
 #include "book/job/verdict.h"
-#include "book/job/work.h"
 #include "book/money/estimate.h"
 #include "book/money/credit.h"
 #include "book/money/payment.h"
@@ -296,23 +295,6 @@ static DwStatus cancel_invoice(const DwWebRequest *request, const DwJob *job, Dw
     return status;
 }
 
-static DwStatus finish(const DwWebRequest *request, const DwJob *job, DwMessage *message)
-{
-    DwOperation operation;
-    char now[DW_MOMENT_SIZE];
-    dw_book_now(request->book, now);
-    dw_record_init(&operation.record, &dw_operation_entity);
-    DwStatus status = record_of_job(request, job, "operation", &operation.record, message);
-    if (status == DW_OK)
-        status = dw_record_set(request->book, &operation.record, "done_at", now, message);
-    if (status == DW_OK)
-        status = dw_record_set(request->book, &operation.record, "who", dw_book_actor(request->book), message);
-    if (status == DW_OK)
-        status = dw_entry_change(request->book, &operation.record, NULL, message);
-    dw_record_clear(&operation.record);
-    return status;
-}
-
 static DwAnswer answer_take_in(const DwWebRequest *request)
 {
     return with_job(request, take_in, "intake", "intake");
@@ -369,11 +351,6 @@ static DwAnswer answer_pay(const DwWebRequest *request)
     return with_job(request, pay, "papers", "invoice");
 }
 
-static DwAnswer answer_done(const DwWebRequest *request)
-{
-    return with_job(request, finish, "work", "work");
-}
-
 const DwWebRoute dw_routes_job_act[] = {
     {"POST", "/job/:number/take-in", answer_take_in, false},
     {"POST", "/job/:number/accessories", answer_accessories, false},
@@ -386,6 +363,5 @@ const DwWebRoute dw_routes_job_act[] = {
     {"POST", "/job/:number/pay", answer_pay, false},
     {"POST", "/job/:number/credit", answer_credit, false},
     {"POST", "/job/:number/cancel", answer_cancel, false},
-    {"POST", "/job/:number/done", answer_done, false},
     {0},
 };

@@ -161,7 +161,7 @@ void dw_job_aside_write(DwJobView *view)
 {
     dw_html_open(view->page->html, "aside", "aria-label", _("The deck"), NULL);
     if (view->open != DW_STATION_INTAKE)
-        dw_job_plan_write(view);
+        dw_job_deck_write(view);
     if (view->deck.record.id)
         write_known(view);
     write_pictures(view);

@@ -54,29 +54,6 @@ void dw_job_page_findings(DwJobView *view)
     dw_job_section_end(view);
 }
 
-// What is not done yet has a button for it: the hour is the clock's.
-static void write_done_buttons(DwJobView *view)
-{
-    DwRecords operations = {0};
-    dw_record_list(view->request->book, &dw_operation_entity, "job_id", view->job.record.id, &operations, NULL);
-    dw_html_open(view->page->html, "div", "class", "acts", NULL);
-    for (size_t i = 0; i < operations.count; i++) {
-        const DwOperation *operation = (const DwOperation *)dw_records_at(&operations, i);
-        if (operation->done_at || operation->actual_minutes)
-            continue;
-        char *id = dw_text_format("%lld", (long long)operation->record.id);
-        char *words = dw_text_format(_("Done now: %s"), operation->name);
-        dw_job_section_form(view, "done");
-        dw_html_void(view->page->html, "input", "type", "hidden", "name", "operation", "value", id, NULL);
-        dw_html_element(view->page->html, "button", words, "type", "submit", "class", "second", NULL);
-        dw_form_end(view->page);
-        free(id);
-        free(words);
-    }
-    dw_html_close(view->page->html, "div");
-    dw_records_clear(&operations);
-}
-
 // A list of ENTITY under a fold that says how many there are, with a form for another.
 static void write_folded_list(DwJobView *view, const DwEntity *entity, const char *words, const char *columns,
                               const char *another)
@@ -98,7 +75,7 @@ void dw_job_page_work(DwJobView *view)
     dw_job_section_begin(view, DW_STATION_WORK);
     dw_job_section_list(view, &dw_operation_entity, "job_id", job, "quoted_minutes|actual_minutes|done_at|who|note",
                         false);
-    write_done_buttons(view);
+    dw_job_page_plan(view);
     dw_record_form_fold(view->page, &dw_operation_entity, "job_id", job, NULL, _("Add an operation"));
     write_folded_list(view, &dw_lubrication_entity, _("Lubrication by point"), "quantity_ml|drops|note",
                       _("Add a point"));

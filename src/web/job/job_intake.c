@@ -177,7 +177,7 @@ static void write_marks(DwJobView *view)
         html, "p",
         _("Touch where a mark is. That none was found stands on the receipt once the list is said to be correct."),
         "class", "quiet", NULL);
-    dw_job_plan_write(view);
+    dw_job_deck_write(view);
     dw_html_open(html, "details", NULL);
     dw_html_element(html, "summary", _("The places by name"), NULL);
     dw_html_open(html, "ul", "class", "plan", NULL);

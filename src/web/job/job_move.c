@@ -2,10 +2,7 @@
 // Moving a job on. Where its papers speak against a state, that is asked about
 // first; whoever is sure goes on.
 #include "base/text.h"
-#include "book/entry/entry.h"
 #include "book/entry/work_move.h"
-#include "book/job/work.h"
-#include "book/money/estimate.h"
 #include "web/job/job_head.h"
 #include "web/job/pages.h"
 #include "web/page/kept.h"
@@ -88,61 +85,7 @@ static DwAnswer answer_move(const DwWebRequest *request)
     return answer;
 }
 
-// A line of the estimate that the owner agreed to, as work that is to be done.
-static DwStatus take_over_line(const DwWebRequest *request, int64_t job, const DwBillLine *line, DwMessage *message)
-{
-    DwOperation operation;
-    dw_record_init(&operation.record, &dw_operation_entity);
-    operation.job_id = job;
-    operation.quoted_minutes = line->minutes;
-    DwStatus status = dw_record_set(request->book, &operation.record, "name", line->name, message);
-    if (status == DW_OK)
-        status = dw_entry_add(request->book, &operation.record, message);
-    dw_record_clear(&operation.record);
-    return status;
-}
-
-// The work among the lines of the newest estimate, up to what is recommended: typed once, it is not typed again.
-static DwStatus take_over(const DwWebRequest *request, const DwJob *job, DwMessage *message)
-{
-    DwRecords estimates = {0}, lines = {0};
-    DwStatus status = dw_record_list(request->book, &dw_estimate_entity, "job_id", job->record.id, &estimates, message);
-    if (status == DW_OK && !estimates.count)
-        status = dw_fail(message, DW_BAD_INPUT, "%s", _("There is no estimate whose work could be taken over."));
-    if (status == DW_OK)
-        status = dw_record_list(request->book, &dw_estimate_line_entity, "estimate_id",
-                                dw_records_at(&estimates, estimates.count - 1)->id, &lines, message);
-    for (size_t i = 0; status == DW_OK && i < lines.count; i++) {
-        const DwBillLine *line = (const DwBillLine *)dw_records_at(&lines, i);
-        if (line->minutes > 0 && line->tier <= (int)DW_TIER_RECOMMENDED)
-            status = take_over_line(request, job->record.id, line, message);
-    }
-    dw_records_clear(&estimates);
-    dw_records_clear(&lines);
-    return status;
-}
-
-static DwAnswer answer_take_over(const DwWebRequest *request)
-{
-    DwAnswer answer;
-    DwJob job;
-    DwMessage message;
-    if (dw_job_head_find(request, &job, &answer)) {
-        DwStatus status = dw_book_begin(request->book, &message);
-        if (status == DW_OK)
-            status = dw_book_end(request->book, take_over(request, &job, &message), &message);
-        char path[48];
-        snprintf(path, sizeof path, "/job/%04lld?at=work", (long long)job.number);
-        answer = status == DW_OK
-                     ? dw_kept_answer(request, &(DwKept){.path = path, .anchor = "work", .what = DW_KEPT_ADDED})
-                     : dw_answer_trouble(status, &message);
-    }
-    dw_record_clear(&job.record);
-    return answer;
-}
-
 const DwWebRoute dw_routes_job_move[] = {
     {"POST", "/job/:number/move", answer_move, false},
-    {"POST", "/job/:number/agreed-work", answer_take_over, false},
     {0},
 };

@@ -153,7 +153,7 @@ static void act_work(DwJobView *view)
     if (view->numbers.next_operation_id)
         write_act(view, "done", "operation", (long long)view->numbers.next_operation_id, _("Done now"));
     else if (view->numbers.estimate_lines)
-        write_act(view, "agreed-work", NULL, 0, _("Take over what was agreed"));
+        write_act(view, "plan", NULL, 0, _("Put the agreed work on the bench"));
 }
 
 static Now say_papers(const DwJobView *view)

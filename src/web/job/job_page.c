@@ -6,6 +6,7 @@
 #include "base/text.h"
 #include "book/job/verdict.h"
 #include "book/shop/settings.h"
+#include "book/store/attachment.h"
 #include "web/job/job_head.h"
 #include "web/job/pages.h"
 #include "web/job/setup_state.h"
@@ -170,6 +171,30 @@ static const char *or_nothing(const char *text)
     return text ? text : "";
 }
 
+static void write_lost_of(DwJobView *view, const char *format, const char *names)
+{
+    if (!*names)
+        return;
+    char *words = dw_text_format(format, names);
+    dw_page_caution(view->page, words);
+    free(words);
+}
+
+// A picture that is gone, or is not what was kept, is told where the job is looked at.
+static void write_lost(DwJobView *view)
+{
+    DwAttachmentTroubles troubles;
+    if (dw_attachment_troubles(view->request->book, view->job.record.id, &troubles, NULL) != DW_OK)
+        return;
+    write_lost_of(view, _("Missing from the book's disk: %s. No paper shows it; a backup may still have it."),
+                  troubles.missing);
+    write_lost_of(view, _("Changed since it was kept: %s. It is no evidence as it is; a backup may have it whole."),
+                  troubles.changed);
+    if (troubles.count)
+        dw_page_link(view->page, "/shop/backup", _("To the backup"));
+    dw_attachment_troubles_clear(&troubles);
+}
+
 static void write_lead(DwJobView *view)
 {
     DwHtml *html = view->page->html;
@@ -209,6 +234,7 @@ static void write_head(DwJobView *view)
     dw_html_close(html, "div");
     write_verdicts(view);
     dw_html_close(html, "div");
+    write_lost(view);
 }
 
 static void write_folded(DwJobView *view, int part)

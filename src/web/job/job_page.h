@@ -62,6 +62,8 @@ void dw_job_page_as_received(DwJobView *view);
 void dw_job_page_findings(DwJobView *view);
 void dw_job_page_estimate(DwJobView *view);
 void dw_job_page_work(DwJobView *view);
+// Within the work: its plan, step by step.
+void dw_job_page_plan(DwJobView *view);
 void dw_job_page_set_up(DwJobView *view);
 void dw_job_page_as_left(DwJobView *view);
 void dw_job_page_papers(DwJobView *view);
@@ -76,7 +78,7 @@ void dw_job_now_write(DwJobView *view);
 // What stands beside the work: the deck in plan, what is known of it, its pictures.
 void dw_job_aside_write(DwJobView *view);
 // The deck drawn in plan, its places to touch and its marks.
-void dw_job_plan_write(DwJobView *view);
+void dw_job_deck_write(DwJobView *view);
 
 // What usually comes with a deck, NULL past the last.
 const char *dw_job_accessory_at(size_t index);

@@ -1,195 +1,231 @@
 // SPDX-License-Identifier: MIT
-// The deck drawn in plan as it lies: its drive, its arm, its cover; each place can
-// be touched, and what was marked there is seen at a glance. The same places are
-// a list of names beside it, for those who cannot see the drawing.
+// The job's page: the plan of its work, ticked off at the bench.
 #include "base/text.h"
+#include "book/job/work.h"
+#include "book/money/consent.h"
+#include "procedure/job/job_guide.h"
+#include "web/job/job_head.h"
 #include "web/job/job_page.h"
+#include "web/job/pages.h"
+#include "web/page/kept.h"
 #include "web/server/words.h"
 
-#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
-// The places of the condition map in the order of its words, on a drawing of 412 by 386: the box that
-// a place fills, and its outline where that is no box.
-typedef struct {
-    double x, y, wide, high;
-    const char *outline; // of a path; NULL: the box
-} Place;
-
-static const Place places[] = {
-    {26, 58, 348, 258, NULL},                                                // plinth top
-    {26, 318, 348, 24, NULL},                                                // plinth front
-    {0, 58, 24, 258, NULL},                                                  // plinth left
-    {376, 58, 24, 258, NULL},                                                // plinth right
-    {26, 32, 348, 24, NULL},                                                 // plinth back
-    {26, 346, 348, 24, NULL},                                                // underside
-    {26, 0, 250, 28, NULL},                                                  // cover
-    {48, 76, 224, 224, "M48 188a112 112 0 1 0 224 0a112 112 0 1 0 -224 0Z"}, // platter rim
-    {64, 92, 192, 192, "M64 188a96 96 0 1 0 192 0a96 96 0 1 0 -192 0Z"},     // mat
-    {262, 100, 70, 150, "M319 100L331 106L275 248L263 242Z"},                // arm tube
-    {246, 234, 36, 36, "M262 238L280 246L270 270L252 262Z"},                 // headshell
-    {243, 258, 30, 30, "M252 262L270 270L264 286L246 278Z"},                 // cartridge
-    {282, 0, 92, 28, NULL},                                                  // cable
-};
-enum { PLACES = sizeof places / sizeof *places };
-
-// PLACES are drawn from the plinth upwards, so that what lies above is touched first.
-static const int order[PLACES] = {5, 1, 2, 3, 4, 6, 12, 0, 7, 8, 9, 10, 11};
-
-static void draw_path(DwHtml *html, const char *look, const char *path)
+// A button that does ACT with OPERATION.
+static void write_act(DwJobView *view, const DwOperation *operation, const char *act, const char *words)
 {
-    dw_html_element(html, "path", "", "class", look, "d", path, NULL);
+    char id[24];
+    snprintf(id, sizeof id, "%lld", (long long)operation->record.id);
+    dw_job_section_form(view, act);
+    dw_html_void(view->page->html, "input", "type", "hidden", "name", "operation", "value", id, NULL);
+    dw_html_element(view->page->html, "button", words, "type", "submit", "class", "second", NULL);
+    dw_form_end(view->page);
 }
 
-static void draw_circle(DwHtml *html, const char *look, const char *x, const char *y, const char *radius)
+static void write_leaving_out(DwJobView *view, const DwOperation *operation)
 {
-    dw_html_element(html, "circle", "", "class", look, "cx", x, "cy", y, "r", radius, NULL);
+    char id[24];
+    snprintf(id, sizeof id, "%lld", (long long)operation->record.id);
+    dw_html_open(view->page->html, "details", "class", "add", NULL);
+    dw_html_element(view->page->html, "summary", _("Not done, because …"), NULL);
+    dw_job_section_form(view, "leave-out");
+    dw_html_void(view->page->html, "input", "type", "hidden", "name", "operation", "value", id, NULL);
+    dw_form_text(view->page, "left_out", _("Not done, because"), operation->left_out, "text",
+                 _("The report says it to the owner."));
+    dw_form_button(view->page, _("Keep"));
+    dw_form_end(view->page);
+    dw_html_close(view->page->html, "details");
 }
 
-// How the platter is driven: what is seen when it is lifted off, dashed.
-static void draw_drive(const DwJobView *view, DwHtml *html)
+static void write_care(DwJobView *view, const DwOperation *operation)
 {
-    switch (view->deck.drive) {
-    case DW_DECK_DRIVE_BELT:
-        draw_circle(html, "part", "52", "86", "9");
-        draw_path(html, "hidden", "M55 77.5L172 76.6M44 90L54 220");
-        break;
-    case DW_DECK_DRIVE_IDLER:
-        draw_circle(html, "hidden", "58", "262", "17");
-        draw_circle(html, "part", "44", "288", "7");
-        break;
-    case DW_DECK_DRIVE_DIRECT:
-        draw_circle(html, "hidden", "160", "188", "44");
-        draw_path(html, "hidden", "M160 144V232M116 188H204M129 157L191 219M191 157L129 219");
-        break;
-    default:
-        break;
-    }
-    if (view->deck.operation == DW_OPERATION_CHANGER) {
-        draw_circle(html, "hidden", "160", "188", "56");
-        draw_path(html, "arm", "M286 78L168 180");
+    for (const char *at = operation->care ? operation->care : ""; *at;) {
+        size_t length = strcspn(at, "\n");
+        char *line = dw_text_format("%.*s", (int)length, at);
+        dw_html_element(view->page->html, "p", line, "class", "quiet", NULL);
+        free(line);
+        at += length + (at[length] == '\n');
     }
 }
 
-static void draw_hardware(const DwJobView *view, DwHtml *html)
-{
-    draw_path(html, "hinge", "M70 44H110M290 44H330");
-    draw_path(html, "cord", "M330 56C330 34 350 34 346 16");
-    draw_drive(view, html);
-    draw_circle(html, "spindle", "160", "188", "4");
-    draw_circle(html, "pivot", "324", "102", "19");
-    draw_path(html, "arm", "M332 82L324 102");
-    draw_path(html, "thick", "M336 72L330 86");
-}
-
-static size_t marks_in(const DwRecords *marks, int place)
-{
-    size_t count = 0;
-    for (size_t i = 0; i < marks->count; i++)
-        count += ((const DwMark *)dw_records_at(marks, i))->zone == place;
-    return count;
-}
-
-static void draw_box(DwHtml *html, const Place *place)
-{
-    char x[16], y[16], wide[16], high[16];
-    snprintf(x, sizeof x, "%g", place->x);
-    snprintf(y, sizeof y, "%g", place->y);
-    snprintf(wide, sizeof wide, "%g", place->wide);
-    snprintf(high, sizeof high, "%g", place->high);
-    dw_html_element(html, "rect", "", "class", "place", "x", x, "y", y, "width", wide, "height", high, "rx", "6", NULL);
-}
-
-static void draw_place(const DwJobView *view, DwHtml *html, const DwRecords *marks, const DwField *zones, int place)
-{
-    char *word = dw_field_word(zones, place),
-         *here = dw_text_format("%s?at=intake&zone=%d#mark-here", view->path, place + 1);
-    size_t count = marks_in(marks, place);
-    char *said =
-        count ? dw_text_format(dw_words_count(N_("%s, %zu mark"), N_("%s, %zu marks"), count), dw_words(word), count)
-              : dw_text_format("%s", dw_words(word));
-    char number[16];
-    snprintf(number, sizeof number, "%d", place + 1);
-    dw_html_open(html, "a", "href", here, "aria-label", said, "data-zone", number, NULL);
-    if (places[place].outline)
-        draw_path(html, "place", places[place].outline);
-    else
-        draw_box(html, &places[place]);
-    dw_html_close(html, "a");
-    free(word);
-    free(here);
-    free(said);
-}
-
-// Where a mark stands on the drawing; one of which only the place is known near its middle, beside those before it.
-static void draw_mark(DwHtml *html, const DwMark *mark, size_t number, size_t before)
-{
-    const Place *place = &places[mark->zone];
-    double across = isfinite(mark->across) ? mark->across : 0.5, along = isfinite(mark->along) ? mark->along : 0.5;
-    // The middle of the plinth's top lies under the platter.
-    if (mark->zone == 0 && !isfinite(mark->across))
-        across = 0.9, along = 0.9;
-    else if (mark->zone == 7 && !isfinite(mark->across))
-        across = 0.15, along = 0.15;
-    double aside = isfinite(mark->across) ? 0 : 22.0 * (double)before;
-    char move[64], words[24];
-    snprintf(move, sizeof move, "translate(%.1f %.1f)", place->x + across * place->wide - aside,
-             place->y + along * place->high);
-    snprintf(words, sizeof words, "%zu", number);
-    dw_html_open(html, "g", "class", "spot", "transform", move, NULL);
-    draw_circle(html, "disc", "0", "0", "11");
-    dw_html_element(html, "text", words, "text-anchor", "middle", "y", "5", NULL);
-    dw_html_close(html, "g");
-}
-
-static void draw_marks(DwHtml *html, const DwRecords *marks)
-{
-    size_t before[PLACES] = {0};
-    dw_html_open(html, "g", "aria-hidden", "true", NULL);
-    for (size_t i = 0; i < marks->count; i++) {
-        const DwMark *mark = (const DwMark *)dw_records_at(marks, i);
-        if (mark->zone >= 0 && mark->zone < PLACES)
-            draw_mark(html, mark, i + 1, before[mark->zone]++);
-    }
-    dw_html_close(html, "g");
-}
-
-// "1 scratch, 2 dent".
-static void write_caption(const DwJobView *view, const DwRecords *marks)
+static void write_step(DwJobView *view, const DwOperation *operation)
 {
     DwHtml *html = view->page->html;
-    const DwField *kinds = dw_field_find(&dw_mark_entity, "kind");
-    dw_html_open(html, "figcaption", NULL);
-    dw_html_text(html, _("Touch a place to mark it."));
-    for (size_t i = 0; i < marks->count; i++) {
-        char *kind = dw_field_word(kinds, ((const DwMark *)dw_records_at(marks, i))->kind);
-        dw_html_format(html, "%s %zu %s", i ? "," : "", i + 1, dw_words(kind));
-        free(kind);
+    bool done = dw_operation_is_done(operation);
+    dw_html_open(html, "li", "class", done ? "entry done" : "entry", NULL);
+    dw_html_open(html, "div", "class", "said", NULL);
+    dw_html_open(html, "strong", NULL);
+    dw_html_format(html, "%s %s", done ? "☑" : "☐", operation->name);
+    dw_html_close(html, "strong");
+    dw_html_open(html, "span", "class", "quiet", NULL);
+    if (operation->quoted_minutes)
+        dw_html_format(html, "%lld min ", (long long)operation->quoted_minutes);
+    if (done && operation->done_at)
+        dw_html_format(html, _("done %s"), dw_page_moment(operation->done_at).text);
+    else if (!done && operation->left_out && *operation->left_out)
+        dw_html_format(html, _("not done: %s"), operation->left_out);
+    dw_html_close(html, "span");
+    if (!done)
+        write_care(view, operation);
+    dw_html_close(html, "div");
+    if (done)
+        write_act(view, operation, "undone", _("Take the tick away"));
+    else {
+        char *words = dw_text_format(_("Done now: %s"), operation->name);
+        write_act(view, operation, "done", words);
+        free(words);
+        write_leaving_out(view, operation);
     }
-    dw_html_close(html, "figcaption");
+    dw_html_close(html, "li");
 }
 
-void dw_job_plan_write(DwJobView *view)
+// What was added by hand and is not done yet has a button for it: the hour is the clock's.
+static void write_others(DwJobView *view)
 {
+    DwRecords operations = {0};
+    dw_record_list(view->request->book, &dw_operation_entity, "job_id", view->job.record.id, &operations, NULL);
+    dw_html_open(view->page->html, "div", "class", "acts", NULL);
+    for (size_t i = 0; i < operations.count; i++) {
+        const DwOperation *operation = (const DwOperation *)dw_records_at(&operations, i);
+        if (operation->place || dw_operation_is_done(operation))
+            continue;
+        char *words = dw_text_format(_("Done now: %s"), operation->name);
+        write_act(view, operation, "done", words);
+        free(words);
+    }
+    dw_html_close(view->page->html, "div");
+    dw_records_clear(&operations);
+}
+
+static void write_offer(DwJobView *view, bool any)
+{
+    dw_job_section_form(view, "plan");
+    dw_html_element(view->page->html, "button",
+                    any ? _("Put on the bench what was agreed to since") : _("Put the agreed work on the bench"),
+                    "type", "submit", "class", "second", NULL);
+    dw_form_end(view->page);
+}
+
+void dw_job_page_plan(DwJobView *view)
+{
+    DwRecords steps = {0};
     DwHtml *html = view->page->html;
-    const DwField *zones = dw_field_find(&dw_mark_entity, "zone");
-    DwRecords marks = {0};
-    if (!view->intake.record.id || dw_record_list(view->request->book, &dw_mark_entity, "intake_id",
-                                                  view->intake.record.id, &marks, NULL) != DW_OK)
+    if (dw_operation_plan(view->request->book, view->job.record.id, &steps, NULL) != DW_OK)
         return;
-    dw_html_open(html, "figure", "class", "deck-plan", NULL);
-    dw_html_open(html, "svg", "viewBox", "-2 -2 404 374", "role", "group", "aria-label",
-                 _("The deck in plan: its places, to be marked by touching"), NULL);
-    for (int i = 0; i < PLACES; i++) {
-        draw_place(view, html, &marks, zones, order[i]);
-        if (order[i] == 8)
-            draw_hardware(view, html);
+    size_t done = 0;
+    for (size_t i = 0; i < steps.count; i++)
+        done += dw_operation_is_done((const DwOperation *)dw_records_at(&steps, i));
+    if (steps.count) {
+        dw_html_open(html, "h3", "id", "plan", NULL);
+        dw_html_format(html, _("The plan: %zu of %zu done"), done, steps.count);
+        dw_html_close(html, "h3");
+        dw_html_open(html, "ol", "class", "entries", NULL);
+        for (size_t i = 0; i < steps.count; i++)
+            write_step(view, (const DwOperation *)dw_records_at(&steps, i));
+        dw_html_close(html, "ol");
     }
-    draw_marks(html, &marks);
-    dw_html_close(html, "svg");
-    write_caption(view, &marks);
-    dw_html_close(html, "figure");
-    dw_records_clear(&marks);
+    write_offer(view, steps.count > 0);
+    write_others(view);
+    dw_records_clear(&steps);
 }
+
+// --- what its forms do ----------------------------------------------------------
+
+static DwStatus load_operation(const DwWebRequest *request, const DwJob *job, DwOperation *operation,
+                               DwMessage *message)
+{
+    DwStatus status = dw_record_load(request->book, &operation->record,
+                                     strtoll(dw_request_field(request, "operation"), NULL, 10), message);
+    return status == DW_OK && operation->job_id != job->record.id
+               ? dw_fail(message, DW_BAD_INPUT, "That operation belongs to another job.")
+               : status;
+}
+
+// Sets the operation that the form names by ACT and keeps it, with its way back.
+static DwAnswer with_operation(const DwWebRequest *request,
+                               DwStatus (*act)(const DwWebRequest *, DwOperation *, DwMessage *))
+{
+    DwAnswer answer;
+    DwJob job;
+    DwOperation operation;
+    DwMessage message;
+    dw_record_init(&operation.record, &dw_operation_entity);
+    if (dw_job_head_find(request, &job, &answer)) {
+        DwStatus status = load_operation(request, &job, &operation, &message);
+        if (status == DW_OK)
+            status = act(request, &operation, &message);
+        char *path = dw_text_format("/job/%04lld?at=work", (long long)job.number);
+        answer = status == DW_OK ? dw_kept_change(request, &operation.record, path, "work")
+                                 : dw_answer_trouble(status, &message);
+        free(path);
+    }
+    dw_record_clear(&job.record);
+    dw_record_clear(&operation.record);
+    return answer;
+}
+
+static DwStatus tick(const DwWebRequest *request, DwOperation *operation, DwMessage *message)
+{
+    (void)message;
+    dw_operation_tick(request->book, operation, 0);
+    return DW_OK;
+}
+
+static DwStatus untick(const DwWebRequest *request, DwOperation *operation, DwMessage *message)
+{
+    (void)request;
+    (void)message;
+    dw_operation_untick(operation);
+    return DW_OK;
+}
+
+static DwStatus leave_out(const DwWebRequest *request, DwOperation *operation, DwMessage *message)
+{
+    return dw_operation_leave_out(operation, dw_request_field(request, "left_out"), message);
+}
+
+static DwAnswer post_done(const DwWebRequest *request)
+{
+    return with_operation(request, tick);
+}
+
+static DwAnswer post_undone(const DwWebRequest *request)
+{
+    return with_operation(request, untick);
+}
+
+static DwAnswer post_leave_out(const DwWebRequest *request)
+{
+    return with_operation(request, leave_out);
+}
+
+static DwAnswer post_plan(const DwWebRequest *request)
+{
+    DwAnswer answer;
+    DwJob job;
+    DwMessage message;
+    size_t added;
+    if (dw_job_head_find(request, &job, &answer)) {
+        char *path = dw_text_format("/job/%04lld?at=work", (long long)job.number);
+        DwStatus status = dw_job_guide_plan(request->book, &job, &added, &message);
+        answer =
+            status == DW_OK
+                ? dw_kept_answer(
+                      request, &(DwKept){.what = added ? DW_KEPT_ADDED : DW_KEPT_SAME, .path = path, .anchor = "work"})
+                : dw_answer_trouble(status, &message);
+        free(path);
+    }
+    dw_record_clear(&job.record);
+    return answer;
+}
+
+const DwWebRoute dw_routes_job_plan[] = {
+    {"POST", "/job/:number/plan", post_plan, false},
+    {"POST", "/job/:number/done", post_done, false},
+    {"POST", "/job/:number/undone", post_undone, false},
+    {"POST", "/job/:number/leave-out", post_leave_out, false},
+    {0},
+};

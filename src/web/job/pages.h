@@ -12,7 +12,9 @@ extern const DwWebRoute dw_routes_job[];
 extern const DwWebRoute dw_routes_job_act[];
 extern const DwWebRoute dw_routes_job_move[];
 extern const DwWebRoute dw_routes_job_new[];
+extern const DwWebRoute dw_routes_job_plan[];
 extern const DwWebRoute dw_routes_journal[];
+extern const DwWebRoute dw_routes_left[];
 extern const DwWebRoute dw_routes_setup[];
 
 #endif

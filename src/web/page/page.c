@@ -138,8 +138,12 @@ DwAnswer dw_page_refusal(const DwWebRequest *request, const char *words, const c
     DwHtml *html = page->html;
     dw_html_element(html, "h1", _("That was not done"), NULL);
     dw_html_element(html, "p", words, "class", "lead", NULL);
+    bool typed = dw_page_again(page);
+    const char *back = dw_request_field(request, "back");
     if (again)
-        dw_page_link(page, again, _("Try again"));
+        dw_page_link(page, again, typed ? _("Begin anew") : _("Try again"));
+    else if (*back == '/' && back[1] != '/' && !strpbrk(back, "\\?#:"))
+        dw_page_link(page, back, _("Back"));
     else
         dw_page_link(page, "/", _("To the board"));
     return dw_page_end(page);

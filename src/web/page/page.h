@@ -48,6 +48,9 @@ DwAnswer dw_page_end(DwPage *page);
 // The page that says that something was not done, for the reason WORDS; AGAIN is where to
 // try it again, or NULL.
 DwAnswer dw_page_refusal(const DwWebRequest *request, const char *words, const char *again);
+// Writes the form that was sent to PAGE's request with what was typed into it, to be put right and sent again; neither
+// passwords nor files. False, and nothing is written, where nothing was typed or the form was none of this bench.
+bool dw_page_again(DwPage *page);
 
 // A form that posts to ACTION. With KEEP each field is sent as soon as it was
 // changed (bench.js), and the button is for browsers without the script.

@@ -8,6 +8,7 @@
 extern const DwWebRoute dw_routes_book[];
 extern const DwWebRoute dw_routes_customer[];
 extern const DwWebRoute dw_routes_find[];
+extern const DwWebRoute dw_routes_merge[];
 extern const DwWebRoute dw_routes_record[];
 
 #endif

@@ -3,7 +3,6 @@
 #include "base/memory.h"
 #include "base/text.h"
 #include "book/entry/entry.h"
-#include "book/entry/twin.h"
 #include "book/store/attachment.h"
 #include "web/page/kept.h"
 #include "web/page/page.h"
@@ -191,24 +190,6 @@ static DwAnswer remove_record(const DwWebRequest *request)
     return answer;
 }
 
-// The record goes into the one that the form names, and the answer to that one's page.
-static DwAnswer merge_record(const DwWebRequest *request)
-{
-    DwAnswer answer;
-    DwRecord *record = load(request, &answer);
-    if (!record)
-        return answer;
-    DwMessage message;
-    long long into = strtoll(dw_request_field(request, "into"), NULL, 10);
-    DwStatus status = dw_twin_merge(request->book, record->entity, record->id, into, &message);
-    char *place = dw_text_format("/book/%s/%lld", record->entity->name, into);
-    answer = status == DW_OK ? dw_answer_kept(_("They are one now; the journal notes each step."), place)
-                             : dw_answer_trouble(status, &message);
-    free(place);
-    let_go(record);
-    return answer;
-}
-
 static DwAnswer undo(const DwWebRequest *request)
 {
     DwJournalSpan span = {dw_request_id(request, "first"), dw_request_id(request, "last")};
@@ -224,7 +205,6 @@ const DwWebRoute dw_routes_record[] = {
     {"POST", "/record/:entity", add_record, false},
     {"POST", "/record/:entity/:id", change_record, false},
     {"POST", "/record/:entity/:id/remove", remove_record, false},
-    {"POST", "/record/:entity/:id/merge", merge_record, false},
     {"POST", "/undo/:first/:last", undo, false},
     {0},
 };

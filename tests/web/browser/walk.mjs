@@ -114,7 +114,7 @@ await tap.try("what is wrong, what it costs, and the owner's answer", async () =
 
 await tap.try("the work, and how it is set", async () => {
   await says("note the work");
-  await press("Take over what was agreed");
+  await press("Put the agreed work on the bench");
   await says("do the work");
   await press("Done now");
   await says("set it up");

@@ -1,0 +1,13 @@
+// SPDX-License-Identifier: MIT
+// What an owner says in his own words, heard as the complaints that data/guide/symptoms.ini knows.
+#ifndef DW_GUIDE_GUIDE_WORDS_H
+#define DW_GUIDE_GUIDE_WORDS_H
+
+#include "guide/guide_case.h"
+
+// Takes the complaints whose phrases stand in WORDS ("sounds slow and hums"), whatever form the words have ("is slow,
+// humming"), and that are not denied ("no hum"). Status: DW_BAD_INPUT, with one line that says what to do, where none
+// is heard; where the words may mean several complaints, the line names them.
+DwStatus dw_guide_case_say(DwGuideCase *guide_case, const char *words, DwMessage *message);
+
+#endif

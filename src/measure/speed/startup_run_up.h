@@ -1,0 +1,39 @@
+// SPDX-License-Identifier: MIT
+// A platter's run-up, read from the course of its speed; and the sheet it makes.
+#ifndef DW_MEASURE_STARTUP_RUN_UP_H
+#define DW_MEASURE_STARTUP_RUN_UP_H
+
+#include "measure/speed/startup.h"
+#include "measure/tone/sweep_tracker.h"
+
+#include <stdbool.h>
+
+typedef struct {
+    DwSpeedCourse speed_course;
+    double *speed; // share of the final speed
+    size_t tail;   // from here on the speed counts as final
+    double final_hz, final_turns;
+    double climb;    // % from the window before the final one to it
+    double steady;   // % peak, of the fluctuation in the tail
+    double begins_s; // when the platter starts to move, by the recording's clock
+    double begins_doubt_s;
+    size_t reached;                     // first value within the band
+    double time_s, settle_s, overshoot; // NAN where there is none
+    double swing, swing_hz;             // of hunting
+    bool goes_on;                       // it does so to the end
+    double early_swing, late_swing;     // of what goes on: over its first half and its last, % peak
+    double off_s;                       // when the deck was switched off, by the recording's clock; NAN when it was not
+    double least_swing;                 // %: what is smaller is no hunting
+    bool is_late;                       // the tone is first heard when the platter moves already
+} DwRunUp;
+
+// Ends the steady stretch of UP's course before a run-down and finds the final speed. UP->speed is freed with free().
+void dw_run_up_settle(const DwStartupSettings *settings, DwRunUp *up);
+
+// Finds beginning, times, overshoot and hunting once the final speed is known.
+void dw_run_up_find(const DwStartupSettings *settings, DwRunUp *up);
+
+// Adds what UP tells to SHEET: readings, the curve and remarks.
+void dw_run_up_fill_sheet(const DwStartupSettings *settings, const DwRunUp *up, DwSheet *sheet);
+
+#endif

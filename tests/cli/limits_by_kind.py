@@ -1,0 +1,45 @@
+#!/usr/bin/env python3
+# SPDX-License-Identifier: MIT
+"""A limit of a kind of drive leads over that of its class, and that of records of 78 over it; what is not stated changes nothing."""
+import array
+import json
+import math
+import pathlib
+import shutil
+import subprocess
+import sys
+import tempfile
+
+from support import Tap, wav
+
+RATE_HZ = 16000
+GROUP = "\n[{}]\nallowed = -9 .. 9 %\ngood = {} %\nsource = a test\n"
+
+
+def limit(program, data, *operands):
+    done = subprocess.run([program, "speed", f"{data}/tone.wav", "record.tone=3150Hz", *operands, "--json"], capture_output=True, text=True,
+                          check=False, env={"DECKWRIGHT_DATA": str(data)})
+    found = next(row for row in json.loads(done.stdout)["readings"] if row["key"] == "speed.error")["limit"]
+    return found["good_low"], found["good_high"]
+
+
+def main():
+    program, source = sys.argv[1:3]
+    tap = Tap()
+    with tempfile.TemporaryDirectory() as folder:
+        data = pathlib.Path(folder) / "data"
+        shutil.copytree(source, data)
+        tone = array.array("f", (0.3 * math.sin(2 * math.pi * 3150 / RATE_HZ * i) for i in range(20 * RATE_HZ)))
+        (data / "tone.wav").write_bytes(wav(tone.tobytes(), RATE_HZ))
+        own = limit(program, data)
+        with open(data / "limits/hifi.ini", "a", encoding="utf-8") as file:
+            file.write(GROUP.format("speed.error on idler", "-2 .. 3") + GROUP.format("speed.error at 78", "-4 .. 5"))
+        for operands, wanted in (([], own), (["drive.kind=belt"], own), (["drive.kind=idler"], (-2, 3)), (["deck.speed=78.26rpm"], (-4, 5)),
+                                 (["drive.kind=idler", "deck.speed=78.26rpm"], (-2, 3)), (["deck.speed=45rpm"], own)):
+            got = limit(program, data, *operands)
+            tap.say(" ".join(operands) or "nothing stated", "" if got == wanted else f"{got}, not {wanted}")
+    return tap.end()
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,164 @@
+# SPDX-License-Identifier: MIT
+"""A telephone's camera and a printed paper, drawn from first principles: pinhole with radial distortion, pixels as areas, noise, tone.
+
+Paper frame: millimetres on the page, x to the right, y down, z into the table; a height above the paper is negative z. Camera frame: x to the
+right, y down, z forward. A pixel's middle has whole coordinates. The paper itself is the program's own page as pdftoppm draws it: no geometry
+of it is known here but what OpenCV's reader of tags (family 36h11) finds on it.
+"""
+import functools
+import pathlib
+import subprocess
+import tempfile
+
+import cv2
+import numpy as np
+
+cv2.setNumThreads(1)
+DPI = 600
+TEXEL = 25.4 / DPI
+PAPER, DARK = 0.75, 0.05        # of the light that is thrown back
+# Eight places in a pixel, no two in one row or column (eight queens), and moments of an exposure that do not follow them.
+PLACES = (np.array([[0, 3], [1, 6], [2, 2], [3, 7], [4, 1], [5, 4], [6, 0], [7, 5]]) + 0.5) / 8 - 0.5
+MOMENTS = (np.array([3, 6, 1, 4, 7, 0, 5, 2]) + 0.5) / 8
+
+
+class Paper:
+    """A printed page: `texture` from 0 to 1 (float32), `marks`: number → four corners in mm."""
+
+    def __init__(self, texture):
+        self.texture, self.texel = texture, TEXEL
+        # This refinement counts from a pixel's corner, not from its middle.
+        words = cv2.aruco.Dictionary_get(cv2.aruco.DICT_APRILTAG_36h11)
+        options = cv2.aruco.DetectorParameters_create()
+        options.cornerRefinementMethod = cv2.aruco.CORNER_REFINE_APRILTAG
+        corners, numbers, _ = cv2.aruco.detectMarkers((texture * 255).astype(np.uint8), words, parameters=options)
+        if numbers is None:
+            raise ValueError("no marks on the page")
+        self.marks = {int(number): one[0] * TEXEL for one, number in zip(corners, numbers.ravel())}
+        middles = np.array([one.mean(axis=0) for one in self.marks.values()])
+        # A circle through the marks' middles: for a disc its middle, for a card near enough the card's.
+        columns = np.column_stack([2 * middles, np.ones(len(middles))])
+        x, y, rest = np.linalg.lstsq(columns, np.sum(middles ** 2, axis=1), rcond=None)[0]
+        self.middle, self.radius = np.array([x, y]), float(np.sqrt(rest + x * x + y * y))
+        self.edge = float(np.median([np.linalg.norm(one - np.roll(one, 1, axis=0), axis=1) for one in self.marks.values()]))
+        self.box = np.concatenate(list(self.marks.values())).min(axis=0), np.concatenate(list(self.marks.values())).max(axis=0)
+
+    @property
+    def cut(self):
+        """Where a disc is cut out, from its middle, mm: outside of the marks' corners."""
+        far = max(np.linalg.norm(one - self.middle, axis=1).max() for one in self.marks.values())
+        return far + 1.5
+
+    def reduced(self, texel_mm):
+        """The texture with texels of about TEXEL_MM, averaged, and their true sizes in x and y."""
+        height, width = self.texture.shape
+        new = max(1, round(width * TEXEL / texel_mm)), max(1, round(height * TEXEL / texel_mm))
+        return cv2.resize(self.texture, new, interpolation=cv2.INTER_AREA), (width * TEXEL / new[0], height * TEXEL / new[1])
+
+
+@functools.lru_cache(maxsize=2)
+def paper_of(program, kind, *words):
+    """What `deckwright template KIND` prints."""
+    with tempfile.TemporaryDirectory() as folder:
+        page = pathlib.Path(folder) / "page"
+        subprocess.run([program, "template", kind, *words, "--out", f"{page}.pdf"], check=True, capture_output=True)
+        return page_of(f"{page}.pdf")
+
+
+def page_of(path):
+    with tempfile.TemporaryDirectory() as folder:
+        subprocess.run(["pdftoppm", "-r", str(DPI), "-gray", "-f", "1", "-l", "1", "-singlefile", str(path), f"{folder}/page"], check=True)
+        return Paper(cv2.imread(f"{folder}/page.pgm", cv2.IMREAD_GRAYSCALE).astype(np.float32) / 255)
+
+
+class Camera:
+    """Where it stands and what its lens does. Of the pose: what it looks at (mm), from how far, tilt and side of it, roll (degrees)."""
+
+    def __init__(self, width, height, focal, target, distance, tilt=0.0, side=0.0, roll=0.0, k1=0.0, k2=0.0, off=(0.0, 0.0)):
+        self.width, self.height, self.focal, self.k1, self.k2 = width, height, focal, k1, k2
+        self.off = np.array([(width - 1) / 2 + off[0], (height - 1) / 2 + off[1]])
+        lean, around, turned = np.radians([tilt, side, roll])
+        away = np.array([np.sin(lean) * np.cos(around), np.sin(lean) * np.sin(around), -np.cos(lean)])
+        target = np.append(target, 0.0) if len(target) == 2 else np.asarray(target)
+        self.place = target + distance * away
+        forward = -away
+        right = np.array([1.0, 0, 0]) - forward[0] * forward
+        right /= np.linalg.norm(right)
+        down = np.cross(forward, right)
+        self.turn = np.stack([np.cos(turned) * right + np.sin(turned) * down, np.cos(turned) * down - np.sin(turned) * right, forward])
+
+    def project(self, points):
+        """Pixels of points in mm (n × 3)."""
+        seen = (np.atleast_2d(points) - self.place) @ self.turn.T
+        flat = seen[:, :2] / seen[:, 2:]
+        r2 = np.sum(flat ** 2, axis=1, keepdims=True)
+        return self.focal * flat * (1 + self.k1 * r2 + self.k2 * r2 ** 2) + self.off
+
+    def rays(self, pixels):
+        """Directions in the paper's frame (… × 3) for pixels (… × 2)."""
+        bent = (pixels - self.off) / self.focal
+        flat = bent.copy()
+        for _ in range(10):
+            r2 = np.sum(flat ** 2, axis=-1, keepdims=True)
+            flat = bent / (1 + self.k1 * r2 + self.k2 * r2 ** 2)
+        return np.concatenate([flat, np.ones_like(flat[..., :1])], axis=-1) @ self.turn
+
+    def on_paper(self, pixels, height=0.0):
+        """Where the rays of pixels meet the plane HEIGHT mm above the paper: x, y in mm."""
+        way = self.rays(pixels)
+        return self.place[:2] + way[..., :2] * ((-height - self.place[2]) / way[..., 2:])
+
+    def grid(self, place=(0.0, 0.0), rows=None):
+        """Pixels of the picture (or of ROWS of it), each moved by PLACE."""
+        rows = np.arange(self.height) if rows is None else rows
+        x, y = np.meshgrid(np.arange(self.width) + place[0], rows + place[1])
+        return np.stack([x, y], axis=-1)
+
+    def pixel_mm(self):
+        """The smallest a pixel is on the paper."""
+        corners = np.array([[0, 0], [self.width, 0], [self.width, self.height], [0, self.height], self.off], float)
+        return min(np.linalg.norm(self.on_paper(one + [1, 0]) - self.on_paper(one)) for one in corners)
+
+
+def draw_phone(draw, width, height, target, reach, tilt, roll=180.0, filled=(0.7, 0.92)):
+    """A telephone's camera that sees a circle of REACH mm about TARGET; filled: how much of the picture's shorter side."""
+    focal = draw.uniform(0.72, 0.95) * max(width, height)
+    distance = focal * 2 * reach / (draw.uniform(*filled) * min(width, height))
+    # The near edge of a tilted circle looks larger.
+    distance = distance + 0.6 * reach * np.sin(np.radians(tilt))
+    return Camera(width, height, focal, target, distance, tilt, draw.uniform(0, 360), draw.uniform(-roll, roll), draw.uniform(-0.06, 0.12),
+                  draw.uniform(-0.08, 0.03), (draw.normal(0, 0.004 * width), draw.normal(0, 0.004 * width)))
+
+
+def shading(camera, draw):
+    """Light that falls unevenly and a lens that darkens its corners."""
+    x, y = np.meshgrid(np.linspace(-1, 1, camera.width), np.linspace(-1, 1, camera.height))
+    slope, around = draw.uniform(0, 0.3), draw.uniform(0, 6.28)
+    return ((1 + slope * (x * np.cos(around) + y * np.sin(around))) * (1 - draw.uniform(0.05, 0.3) * (x * x + y * y) / 2)).astype(np.float32)
+
+
+class Sensor:
+    """Light to grey: blur of the lens, exposure, tone (a power of 1/2.2), noise in grey levels."""
+
+    def __init__(self, draw, shape, noise, blur):
+        self.draw, self.noise, self.blur = draw, noise, blur
+        self.tile = draw.standard_normal((shape[0] + 256, shape[1] + 256), np.float32)
+
+    def picture(self, light):
+        if self.blur:
+            light = cv2.GaussianBlur(light, (0, 0), self.blur)
+        grey = 255 * cv2.pow(np.clip(light, 0, 1), 1 / 2.2)
+        y, x = self.draw.integers(0, 256, 2)
+        return np.clip(grey + self.noise * self.tile[y:y + grey.shape[0], x:x + grey.shape[1]] + 0.5, 0, 255).astype(np.uint8)
+
+
+def photograph_plane(camera, texture, sizes, first=(0.0, 0.0), beside=DARK):
+    """The light of a page (texels of SIZES mm, the first one's corner at FIRST mm) as the camera sees it, a pixel the mean of eight places."""
+    spots = camera.on_paper(camera.grid()).astype(np.float32)
+    u, v = ((spots[..., axis] - np.float32(first[axis])) / np.float32(sizes[axis]) - np.float32(0.5) for axis in (0, 1))
+    by_x, by_y = [np.gradient(one, axis=1) for one in (u, v)], [np.gradient(one, axis=0) for one in (u, v)]
+    out = np.zeros(u.shape, np.float32)
+    for x, y in PLACES.astype(np.float32):
+        out += cv2.remap(texture, u + x * by_x[0] + y * by_y[0], v + x * by_x[1] + y * by_y[1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_CONSTANT,
+                         borderValue=beside)
+    return out / len(PLACES)

@@ -1,0 +1,191 @@
+# SPDX-License-Identifier: MIT
+"""Photographs of a cartridge over the program's printed paper: tip, cantilever, body, headshell and arm tube at a known pose.
+
+Solids are polygons whose edges follow the lens; the hindmost are painted first, three times finer than the pixels. Heights above the paper are
+positive here and negative z in the camera's frame. Angles in plan are degrees clockwise from above (x to the right, y down the page) of the
+direction from the front to the rear.
+"""
+import cv2
+import numpy as np
+
+import camera_model
+
+FINE = 3                    # painted finer than the pixels
+TOUCH_PX = 2.0              # 95 % of touches are nearer
+
+
+def plan(degrees):
+    return np.array([np.cos(np.radians(degrees)), np.sin(np.radians(degrees)), 0.0])
+
+
+def solid(front, ahead, across, high, length, width, height):
+    """Eight corners: bottom then top, each front left, front right, rear right, rear left; FRONT is the middle of the bottom front edge."""
+    base = [front - across * width / 2, front + across * width / 2]
+    base += [base[1] + ahead * length, base[0] + ahead * length]
+    return np.array(base + [corner + high * height for corner in base])
+
+
+FACES = ((0, 1, 2, 3), (4, 5, 6, 7), (0, 1, 5, 4), (1, 2, 6, 5), (2, 3, 7, 6), (3, 0, 4, 7))
+
+
+class Setup:
+    """What stands over the paper, drawn; truth in mm and degrees of the page's frame."""
+
+    def __init__(self, draw, paper):
+        low, high = paper.box
+        self.tip = np.append(low + (high - low) * draw.uniform(0.3, 0.7, 2), -draw.uniform(0.0, 1.5))
+        self.body_deg = draw.uniform(0, 360)
+        self.cantilever_deg = self.body_deg + draw.normal(0, 1.5)
+        self.headshell_deg = self.body_deg + draw.normal(0, 0.8)
+        self.tube_deg, self.tube_tilt = self.headshell_deg - draw.choice([-1, 1]) * draw.uniform(15, 25), draw.normal(0, 1.5)
+        up, self.rise, self.cantilever = np.array([0, 0, -1.0]), draw.uniform(15, 26), draw.uniform(4.5, 6.5)
+        slope = np.radians(self.rise)
+        self.root = self.tip + self.cantilever * (np.cos(slope) * plan(self.cantilever_deg) + np.sin(slope) * up)
+        ahead, across = plan(self.body_deg), plan(self.body_deg + 90)
+        # The body hides the cantilever's rear end; its front stands between tip and root.
+        front = self.tip + ahead * (self.cantilever * draw.uniform(0.75, 0.95)) + up * (self.root[2] * -1 + self.tip[2] + draw.uniform(0.6, 1.2))
+        self.body_size = draw.uniform(22, 30), draw.uniform(15, 18), draw.uniform(9, 13)
+        self.body = solid(front, ahead, across, up, *self.body_size)
+        ahead, across = plan(self.headshell_deg), plan(self.headshell_deg + 90)
+        length, width = draw.uniform(32, 40), self.body_size[1] * draw.uniform(0.6, 0.8)
+        begin = front + plan(self.body_deg) * draw.uniform(3, 6) + up * (self.body_size[2] + 0.1)
+        self.headshell = solid(begin, ahead, across, up, length, width, draw.uniform(1.5, 3))
+        lean = np.radians(self.tube_tilt)
+        self.along = np.cos(lean) * plan(self.tube_deg) + np.sin(lean) * up       # rising to the rear is positive
+        self.tube_radius, self.tube_length = draw.uniform(4, 5), draw.uniform(55, 90)
+        self.tube_from = begin + ahead * length + self.along * 2 + up * 1.0
+        self.thick = draw.uniform(0.4, 0.7)
+
+    def points(self):
+        """Names of what a finger touches, in mm (z down)."""
+        named = {"tip": self.tip, "cantilever.front": self.tip, "cantilever.rear": self.on_cantilever(0.7)}
+        for name, corners in (("body", self.body), ("headshell", self.headshell)):
+            for side, (front, rear) in (("left", (4, 7)), ("right", (5, 6))):
+                named[f"{name}.{side}.front"], named[f"{name}.{side}.rear"] = corners[front], corners[rear]
+        named["tube.front"], named["tube.rear"] = (self.tube_from + self.along * self.tube_length * part for part in (0.1, 0.9))
+        return named
+
+    def on_cantilever(self, part):
+        return self.tip + part * (self.root - self.tip)
+
+    def tube_edge(self, camera, part, side):
+        """Where the tube's outline lies, seen from CAMERA: a place on its skin whose normal stands square to the ray."""
+        middle = self.tube_from + self.along * self.tube_length * part
+        away = middle - camera.place
+        away -= (away @ self.along) * self.along
+        far = np.linalg.norm(away)
+        out = np.cross(self.along, away / far)
+        lean = self.tube_radius / far
+        return middle + self.tube_radius * (side * np.sqrt(1 - lean ** 2) * out - lean * away / far)
+
+    def polygons(self, camera):
+        """(corners in mm, light), the hindmost first: every camera stands before the set-up and above it."""
+        tube = [self.tube_edge(camera, part, side) for part, side in ((0, -1), (1, -1), (1, 1), (0, 1))]
+        out = [(np.array(tube), 0.45), (self.rod(camera), 0.5)]
+        for corners, lights in ((self.body, (0.02, 0.10, 0.05, 0.07, 0.05, 0.08)), (self.headshell, (0.1, 0.38, 0.2, 0.25, 0.2, 0.28))):
+            for face, light in zip(FACES, lights):
+                ring = corners[list(face)]
+                normal = np.cross(ring[1] - ring[0], ring[2] - ring[1])
+                normal *= np.sign(normal @ (ring.mean(axis=0) - corners.mean(axis=0)))
+                if normal @ (camera.place - ring.mean(axis=0)) > 0:
+                    out.append((ring, light))
+        return out
+
+    def rod(self, camera):
+        way = self.root - self.tip
+        across = np.cross(way, self.tip - camera.place)
+        across *= self.thick / 2 / np.linalg.norm(across)
+        return np.array([self.tip - 0.15 * across, self.tip + 0.15 * across, self.on_cantilever(0.08) + across, self.root + across, self.root - across,
+                         self.on_cantilever(0.08) - across])
+
+    def truth(self):
+        def degrees(angle):
+            return (angle + 180) % 360 - 180
+        return {"tip": (self.tip * [1, 1, -1]).tolist(), "body": self.body_deg % 360, "cantilever": self.cantilever_deg % 360,
+                "headshell": self.headshell_deg % 360, "tube": self.tube_deg % 360, "tube.tilt": self.tube_tilt, "rise": self.rise,
+                "cantilever against body": degrees(self.cantilever_deg - self.body_deg),
+                "headshell against body": degrees(self.headshell_deg - self.body_deg)}
+
+
+def edged(camera, ring):
+    """A polygon's outline in pixels, its sides bent as the lens bends them."""
+    steps = np.linspace(0, 1, 24, endpoint=False)[:, None]
+    return np.concatenate([camera.project(a + steps * (b - a)) for a, b in zip(ring, np.roll(ring, -1, axis=0))])
+
+
+def paint(light, camera, polygons):
+    """Over LIGHT, in place."""
+    outlines = [(edged(camera, ring), value) for ring, value in polygons]
+    spots = np.concatenate([outline for outline, _ in outlines])
+    low = np.clip(np.floor(spots.min(axis=0)).astype(int) - 2, 0, [camera.width, camera.height])
+    high = np.clip(np.ceil(spots.max(axis=0)).astype(int) + 3, 0, [camera.width, camera.height])
+    part = np.s_[low[1]:high[1], low[0]:high[0]]
+    fine = np.repeat(np.repeat(light[part], FINE, axis=0), FINE, axis=1)
+    for outline, value in outlines:
+        mask = np.zeros(fine.shape, np.uint8)
+        spot = (outline - low + 0.5) * FINE - 0.5
+        cv2.fillPoly(mask, [np.round(spot * 16).astype(np.int32)], 255, cv2.LINE_AA, 4)
+        share = mask.astype(np.float32) / 255
+        fine += share * (np.float32(value) - fine)
+    light[part] = cv2.resize(fine, None, fx=1 / FINE, fy=1 / FINE, interpolation=cv2.INTER_AREA)
+
+
+class Pose:
+    """A set-up and the telephones that see it; write() renders the pictures."""
+
+    def __init__(self, seed, number, paper, pictures=2, size=(4000, 3000), distance=None):
+        self.draw = draw = np.random.default_rng([seed, number, 222])
+        self.paper, self.setup = paper, Setup(draw, paper)
+        self.distance = distance or draw.uniform(110, 200)
+        self.noise, self.cameras, self.touched = draw.uniform(1.0, 5.0), [], []
+        focal, lens = draw.uniform(0.68, 0.85) * size[0], (draw.uniform(-0.06, 0.1), draw.uniform(-0.06, 0.03))
+        first = draw.uniform(25, 60) * draw.choice([-1, 1])
+        for which in range(pictures):
+            around = self.setup.body_deg + 180 + first * (1 - 2 * which / max(1, pictures - 1)) + draw.normal(0, 5)
+            self.cameras.append(self._camera(draw, size, focal, lens, around))
+        for camera in self.cameras:
+            self.touched.append({name: (spot + draw.normal(0, TOUCH_PX / 2, 2)).tolist() for name, spot in self.exact(camera).items()})
+
+    def _camera(self, draw, size, focal, lens, around):
+        """One that sees the set-up's front and as many marks as can be, five or more where that goes."""
+        best, most = None, -1
+        for attempt in range(60):
+            target = self.setup.tip + np.append(draw.normal(0, 12, 2), 0) + 8 * plan(self.setup.body_deg)
+            camera = camera_model.Camera(*size, focal, target, self.distance * (1 + 0.01 * attempt), draw.uniform(30, 50), around,
+                                         draw.uniform(-40, 40) + 90 * draw.integers(4), *lens, draw.normal(0, 8, 2))
+            seen = sum(self._within(camera, np.column_stack([one, np.zeros(4)])) for one in self.paper.marks.values())
+            points = self.setup.points()
+            points.pop("tube.rear")
+            if seen > most and self._within(camera, np.array(list(points.values()))):
+                best, most = camera, seen
+            if most >= 5:
+                break
+        return best or camera
+
+    @staticmethod
+    def _within(camera, points):
+        spots = camera.project(points)
+        return bool(np.all((spots > 20) & (spots < np.array([camera.width, camera.height]) - 20)))
+
+    def exact(self, camera):
+        """Pixels of all that is touched, and two places on each edge of the tube."""
+        spots = {name: camera.project(one)[0] for name, one in self.setup.points().items()}
+        for side, sign in (("left", -1), ("right", 1)):
+            for end, part in (("front", 0.1), ("rear", 0.5)):
+                spots[f"tube.{side}.{end}"] = camera.project(self.setup.tube_edge(camera, part, sign))[0]
+        return spots
+
+    def write(self, paths):
+        for path, camera in zip(paths, self.cameras):
+            texture, sizes = self.paper.reduced(max(0.4 * camera.pixel_mm(), self.paper.texel))
+            light = camera_model.photograph_plane(camera, camera_model.DARK + texture * np.float32(camera_model.PAPER - camera_model.DARK), sizes)
+            paint(light, camera, self.setup.polygons(camera))
+            light *= camera_model.shading(camera, self.draw)
+            sensor = camera_model.Sensor(self.draw, light.shape, self.noise, self.draw.uniform(0.4, 0.9))
+            cv2.imwrite(str(path), sensor.picture(light), [cv2.IMWRITE_JPEG_QUALITY, 92])
+        return paths
+
+    def truth(self):
+        return self.setup.truth() | {"distance": [float(np.linalg.norm(camera.place - self.setup.tip)) for camera in self.cameras], "touched": self.touched,
+                                     "exact": [{name: spot.tolist() for name, spot in self.exact(camera).items()} for camera in self.cameras],
+                                     "points": {name: (one * [1, 1, -1]).tolist() for name, one in self.setup.points().items()}}

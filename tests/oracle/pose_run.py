@@ -1,0 +1,108 @@
+# SPDX-License-Identifier: MIT
+"""Runs `pose` and `belt` on drawn photographs and judges what they say: shared by scripts/pose-trial and by the suite.
+
+What a user touches goes to the program as operands (touches), what it answers is looked for under READINGS: the two places to change where the
+program names them otherwise.
+"""
+import belt_photo
+import camera_model
+import music_run
+import pose
+import program
+
+# reading → (truth's name, how near it must be)
+READINGS = {"cartridge.cantilever_skew": ("cantilever against body", 0.5), "pose.body_twist": ("headshell against body", 0.3),
+            "pose.tube_tilt": ("tube.tilt", 0.2), "pose.tip_height": ("height", 0.1)}
+# columns of the table pose.points, where there is one: a row's name and its place on the page
+POINTS = ("pose.points", "point", ("x", "y"))
+TIP_MM, BELT_SHARE = 0.1, 0.003
+
+
+def touches(case):
+    """Operands: one a point, the pixel in each picture."""
+    names = list(case.touched[0])
+    return [f"pose.{name.replace('.', '_')}=" + ":".join(f"{spots[name][0]:.1f},{spots[name][1]:.1f}" for spots in case.touched) for name in names]
+
+
+def judge_pose(sheet, truth):
+    wrong = []
+    for key, (name, near) in READINGS.items():
+        value = music_run.number_of(sheet, key)
+        if value is None:
+            wrong.append((f"{key} not told", sheet.not_measured.get(key, "")))
+        elif abs(value - truth[name]) > near:
+            wrong.append((f"{key} off", f"{value:.3f} for {truth[name]:.3f}; distances {truth['distance']}"))
+    off = tip_off(sheet, truth)
+    if off is None or off > TIP_MM:
+        wrong.append(("tip not told" if off is None else "tip off", f"{off} mm; distances {truth['distance']}"))
+    return wrong
+
+
+def tip_off(sheet, truth):
+    """How far from where it is, mm, if the sheet has the tip's place on the page."""
+    table, name, axes = POINTS
+    try:
+        rows = [row for row in sheet.table(table) if "tip" in str(row[name]).lower()]
+        return sum((rows[0][axis] - true) ** 2 for axis, true in zip(axes, truth["tip"])) ** 0.5 if rows else None
+    except KeyError:
+        return None
+
+
+def pose_readings(sheet, truth):
+    rows = []
+    for key, (name, _) in READINGS.items():
+        value = music_run.number_of(sheet, key)
+        if value is not None:
+            rows.append((key, value, sheet.readings[key].get("uncertainty"), truth[name], bool(sheet.readings[key]["flags"])))
+    return rows
+
+
+def run(prog, done, procedure, words, judge, readings):
+    try:
+        sheet = prog.sheet(procedure, *words)
+        done.update(wrong=judge(sheet, done["truth"]), readings=readings(sheet, done["truth"]), said=sheet.words())
+    except program.Refused as trouble:
+        done.update(wrong=[("refused", str(trouble))], said=str(trouble))
+    return done
+
+
+def try_pose(path, seed, number, keep=None, distance=None, pictures=2, page=None):
+    prog = program.Program(path)
+    paper = camera_model.page_of(page) if page else camera_model.paper_of(prog.path, "card")
+    case = pose.Pose(seed, number, paper, pictures, distance=distance)
+    files = case.write([prog.recording(f"pose-{seed}-{number}-{which}.jpg") for which in range(pictures)])
+    truth = case.truth() | {"height": case.truth()["tip"][2]}
+    for file in files:
+        music_run.keep_case(file, truth, keep)
+    words = [*[file.name for file in files], *music_run.known(prog, "pose", touches(case))]
+    done = {"number": number, "case": f"{pictures} pictures", "words": " ".join(words), "truth": truth, "said": "", "wrong": [], "readings": []}
+    return run(prog, done, "pose", words, judge_pose, pose_readings)
+
+
+def judge_belt(sheet, truth):
+    length = music_run.number_of(sheet, "belt.length")
+    if length is None:
+        return [("no belt.length", music_run.reasons(sheet))]
+    wrong = []
+    if abs(length / truth["length"] - 1) > BELT_SHARE:
+        wrong.append(("belt's length off", f"{length:.2f} for {truth['length']:.2f} mm"))
+    if truth["hump"] >= 0.2 and "hump" not in sheet.words().lower():
+        wrong.append(("hump not said", f"{100 * truth['hump']:.0f} % of the width"))
+    return wrong
+
+
+def belt_readings(sheet, truth):
+    length = music_run.number_of(sheet, "belt.length")
+    if length is None:
+        return []
+    row = sheet.readings["belt.length"]
+    return [("belt.length", length, row.get("uncertainty"), truth["length"], bool(row["flags"]))]
+
+
+def try_belt(path, seed, number, keep=None, page=None):
+    prog = program.Program(path)
+    case = belt_photo.Belt(seed, number, camera_model.page_of(page) if page else camera_model.paper_of(prog.path, "card"))
+    file, truth = case.write(prog.recording(f"belt-{seed}-{number}.jpg")), case.truth()
+    music_run.keep_case(file, truth, keep)
+    done = {"number": number, "case": "hump" if truth["hump"] else "even", "words": file.name, "truth": truth, "said": "", "wrong": [], "readings": []}
+    return run(prog, done, "belt", [file.name], judge_belt, belt_readings)

@@ -1,0 +1,80 @@
+#!/usr/bin/env python3
+# SPDX-License-Identifier: MIT
+"""A form that is refused comes back as it was filled: every form of the pages on which a shop writes, filled with what no field takes."""
+import sys
+import tempfile
+
+from bench import Bench, Device, Tap
+from forms import forms_of
+
+TYPED = 'no <b>such</b> "thing" & 12,5,5'
+# Forms that end the session, or are no entry: their own pages say what to do.
+LEFT_OUT = ("/leave", "/shop/password", "/enter", "/pair", "/shop/backup", "/live", "/undo", "/measure", "/erase")
+PAGES = ("/job/0001", "/job/0003", "/job/0005", "/job/new", "/job/0001/setup", "/job/0001/papers", "/job/0001/photos", "/book/customer/1",
+         "/book/deck/1", "/book/stock", "/book/stock/1", "/book/test_record/1", "/book/new/customer", "/shop/settings", "/book/chain/1")
+KINDS = ("text", "textarea", "date", "datetime-local")
+
+
+def typed_of(form):
+    return {one.name for one in form.controls if one.kind in KINDS and one.name and "password" not in one.name}
+
+
+def refused(tap, device):
+    tried, came_back = 0, 0
+    for path in PAGES:
+        for form in forms_of(device.get(path).text):
+            names = typed_of(form)
+            if form.method != "post" or form.files or not names or form.action.startswith(LEFT_OUT) or "/guide" in form.action or form.action.endswith("/erase"):
+                continue
+            answer = device.post(form.action, [(name, value) for name, value in form.pairs(**{name: TYPED for name in names})
+                                               if name not in ("form_token", "once")])
+            if answer.status != 400:
+                continue
+            tried += 1
+            back = [again for again in forms_of(answer.text) if again.action == form.action]
+            missing = [name for name in names if not back or back[0].value(name) not in (TYPED, TYPED.replace("\n", "\r\n"))]
+            sent = {name for name, _ in form.pairs()} - {"form_token", "once"}
+            lost = sent - ({one.name for one in back[0].controls} if back else set())
+            if missing or lost:
+                tap.say(f"{path} {form.action} comes back", f"without {missing} {lost}")
+            else:
+                came_back += 1
+    tap.say("refused forms come back as they were filled", "" if tried >= 25 and came_back == tried else f"{came_back} of {tried}")
+
+
+def sent_again(tap, device):
+    page = device.get("/job/0001")
+    form = next(one for one in forms_of(page.text) if one.action == "/record/part")
+    first = device.post(form.action, [pair for pair in form.pairs(name="Belt 480", quantity="1e3x", note="sits well") if pair[0] not in ("form_token", "once")])
+    again = next(one for one in forms_of(first.text) if one.action == "/record/part")
+    second = device.post(again.action, [pair for pair in again.pairs(quantity="1") if pair[0] != "form_token"])
+    tap.say("put right and sent again it is kept", "" if second.status == 303 and "sits well" in device.get("/job/0001").text else second.text[-600:])
+
+
+def strangers(tap, device):
+    device.get("/job/0001")
+    real, device.form_token = device.form_token, "0" * 64
+    answer = device.post("/record/part", {"name": "Belt", "quantity": "x"})
+    device.form_token = real
+    tap.say("what another site sends is handed back to nobody",
+            "" if answer.status in (400, 403) and not any(form.action == "/record/part" for form in forms_of(answer.text)) else answer.status)
+
+
+def passwords(tap, device):
+    device.get("/job/0001")
+    answer = device.post("/record/part", {"name": "Belt", "quantity": "x", "password": "hush-hush"})
+    tap.say("a password is not said again", "" if answer.status == 400 and "hush-hush" not in answer.text else "it is")
+
+
+def main(program):
+    tap = Tap()
+    with tempfile.TemporaryDirectory() as folder, Bench(program, folder + "/shop") as bench:
+        device = Device(bench)
+        refused(tap, device)
+        sent_again(tap, device)
+        strangers(tap, device)
+        passwords(tap, device)
+    return tap.end()
+
+
+sys.exit(main(sys.argv[1]))
