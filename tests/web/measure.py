@@ -9,6 +9,7 @@ import re
 import subprocess
 import sys
 import tempfile
+import urllib.parse
 from itertools import chain
 
 from bench import Bench, Device, Tap
@@ -244,7 +245,19 @@ def drawn_as_typed(tap, device):
     narrow = re.search(r'media="\(max-width: 640px\)" srcset="(/measure/align/picture[^"]*)"', form)
     size = re.search(r'<svg[^>]* width="(\d+)', device.get(narrow[1]).text) if narrow else None
     tap.say("and one as wide as a phone", "" if size and int(size[1]) == 480 else f"{narrow} {size}")
-    tap.say("and a form without one names none", "/picture" in device.get("/measure/force").text)
+    tap.say("and a form without one names none", "/picture" in device.get("/measure/noise").text)
+    for name, values, said in (("force", {"force.reading": "1.9 g"}, ["reads 1.90", "g"]),
+                               ("azimuth", {"azimuth.tilt": "4 deg"}, ["tilt 4.00"]),
+                               ("drive", {"drive.kind": "belt", "drive.rim_diameter": "150 mm"}, ["driven rim 150", "pulley ?"]),
+                               ("speed", {"record.radius": "98 mm"}, ["band 98.0"])):
+        drawn = html.unescape(device.get(f"/measure/{name}/picture?look=light&wide=800&" + urllib.parse.urlencode(values)).text)
+        shown = f'data-drawn="/measure/{name}/picture"' in device.get(f"/measure/{name}").text
+        bare = device.get(f"/measure/{name}/picture?look=dark&wide=480")
+        tap.say(f"the form of {name} has the drawing of what is measured", "" if shown and "<title" in drawn and bare.status == 200 else drawn[:300])
+        other = device.get(f"/measure/{name}/picture?look=light&wide=800").text
+        tap.say("which follows what is typed", "" if other != drawn else "it does not")
+    broken = device.get("/measure/drive/picture?look=light&wide=800&drive.pulley_diameter=" + urllib.parse.quote("one hand"))
+    tap.say("what is no number is left out of it", "" if broken.status == 200 else broken.status)
 
 
 def known_values(tap, device):
