@@ -300,9 +300,44 @@ static DwAnswer answer_take_in(const DwWebRequest *request)
     return with_job(request, take_in, "intake", "intake");
 }
 
+// The same, and what the journal wrote of it.
+static DwStatus keep_accessories_told(const DwWebRequest *request, const DwJob *job, DwJournalSpan *span,
+                                      DwMessage *message)
+{
+    int64_t before = 0, after = 0;
+    DwStatus status = dw_book_begin(request->book, message); // nobody else writes between
+    if (status != DW_OK)
+        return status;
+    status = dw_journal_newest(request->book, &before, message);
+    if (status == DW_OK)
+        status = keep_accessories(request, job, message);
+    if (status == DW_OK)
+        status = dw_journal_newest(request->book, &after, message);
+    *span = after > before ? (DwJournalSpan){before + 1, after} : (DwJournalSpan){0};
+    return dw_book_end(request->book, status, message);
+}
+
+// A tick is one change of the list, with its way back.
 static DwAnswer answer_accessories(const DwWebRequest *request)
 {
-    return with_job(request, keep_accessories, "intake", "accessories");
+    DwAnswer answer;
+    DwJob job;
+    DwMessage message;
+    DwJournalSpan span = {0};
+    if (dw_job_head_find(request, &job, &answer)) {
+        char path[64];
+        snprintf(path, sizeof path, "/job/%04lld?at=intake", (long long)job.number);
+        DwKeptWhat what = DW_KEPT_CHANGED;
+        DwStatus status = keep_accessories_told(request, &job, &span, &message);
+        if (!span.first)
+            what = DW_KEPT_SAME;
+        answer =
+            status == DW_OK
+                ? dw_kept_answer(request, &(DwKept){.path = path, .anchor = "accessories", .span = span, .what = what})
+                : dw_answer_trouble(status, &message);
+    }
+    dw_record_clear(&job.record);
+    return answer;
 }
 
 static DwAnswer answer_acknowledge(const DwWebRequest *request)

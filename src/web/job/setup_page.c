@@ -8,6 +8,7 @@
 #include "web/job/job_line.h"
 #include "web/job/pages.h"
 #include "web/job/setup_state.h"
+#include "web/page/kept.h"
 #include "web/page/page.h"
 #include "web/server/words.h"
 
@@ -306,7 +307,9 @@ static DwAnswer post_setup(const DwWebRequest *request)
     DwStatus status = note_setting(request, &view, &message);
     if (status == DW_OK) {
         bool found = strcmp(dw_request_field(request, "as"), "received") == 0;
-        answer = dw_answer_go("%s%s#%s", view.path, found ? "?as=received" : "", dw_request_field(request, "key"));
+        char *path = dw_text_format("%s%s", view.path, found ? "?as=received" : "");
+        answer = dw_kept_answer(request, &(DwKept){.path = path, .anchor = dw_request_field(request, "key")});
+        free(path);
     } else
         answer = dw_answer_trouble(status, &message);
     close_page(&view);

@@ -160,9 +160,11 @@ static void write_line(DwPage *page, const DwMeasureField *field, const Ids *ids
                         "spellcheck", "false", "aria-describedby", described, "aria-invalid", invalid, "data-check",
                         checked, NULL);
     else
-        dw_html_void(html, "input", "type", "text", "id", ids->control, "name", quantity->key, "value", field->value,
-                     "autocomplete", "off", "list", field->list ? field->list : DW_HTML_NONE, "aria-describedby",
-                     described, "aria-invalid", invalid, "data-check", checked, NULL);
+        dw_html_void(html, "input", "type", "text", "inputmode",
+                     number && quantity->possible.high > 0 && quantity->possible.low >= 0 ? "decimal" : DW_HTML_NONE,
+                     "id", ids->control, "name", quantity->key, "value", field->value, "autocomplete", "off", "list",
+                     field->list ? field->list : DW_HTML_NONE, "aria-describedby", described, "aria-invalid", invalid,
+                     "data-check", checked, NULL);
     if (number && *unit)
         dw_html_element(html, "span", unit, "class", "unit", "id", ids->unit, NULL);
     dw_html_close(html, "div");

@@ -84,7 +84,9 @@ static void write_word(DwPage *page)
                  "data-refused",
                  _("The bench refused this and did not say why. What you changed is still on this page."),
                  "data-unfinished", _("That date is not whole. It is kept once it is."), "data-later",
-                 _("Something on this page is not kept yet: it shows this when it is loaded again."), NULL);
+                 _("Something on this page is not kept yet: it shows this when it is loaded again."), "data-mine",
+                 _("Keep mine"), "data-theirs", _("Take the other"), "data-draft",
+                 _("What you had typed here before stands again. It is not kept yet."), NULL);
     dw_html_element(html, "div", "", "class", "wrong", "role", "alert", NULL);
     dw_html_open(html, "div", "class", "told", "role", "status", NULL);
     dw_kept_write(page);

@@ -60,7 +60,8 @@ void dw_form_begin_files(DwPage *page, const char *action);
 void dw_form_end(DwPage *page);
 // A button that posts the form it stands in.
 void dw_form_button(DwPage *page, const char *words);
-// A labelled line of text. HELP may be NULL; TYPE is HTML's ("text", "date" …).
+// A labelled line of text. HELP may be NULL; TYPE is HTML's ("text", "date" …); of
+// "number" it is a text for which a telephone shows its figures.
 void dw_form_text(DwPage *page, const char *name, const char *label, const char *value, const char *type,
                   const char *help);
 void dw_form_area(DwPage *page, const char *name, const char *label, const char *value, const char *help);
