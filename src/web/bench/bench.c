@@ -62,6 +62,7 @@ static const DwWebRoute *const routes[] = {
     dw_routes_backup,
     dw_routes_devices,
     dw_routes_enter,
+    dw_routes_lock,
     dw_routes_months,
     dw_routes_settings,
     dw_routes_shop,

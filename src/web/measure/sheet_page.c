@@ -231,11 +231,16 @@ static DwAnswer show_kept(const DwWebRequest *request)
     DwSheetView view = dw_sheet_source_view(&source);
     dw_html_element(html, "h1", source.sheet->title, NULL);
     write_kept_head(page, &source);
-    write_pairs(page, &source);
-    write_next(page, &source);
+    if (!request->locked) {
+        write_pairs(page, &source);
+        write_next(page, &source);
+    }
     dw_sheet_view_write(page, &view);
-    write_files(page, &source, false);
-    write_withdrawal(page, &source);
+    if (!request->locked) {
+        dw_page_hand_over(page, source.place);
+        write_files(page, &source, false);
+        write_withdrawal(page, &source);
+    }
     answer = dw_page_end(page);
     dw_sheet_source_clear(request, &source);
     return answer;

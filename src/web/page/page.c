@@ -94,15 +94,30 @@ static void write_word(DwPage *page)
     dw_html_close(html, "div");
 }
 
+void dw_page_hand_over(DwPage *page, const char *address)
+{
+    if (page->request->locked)
+        return;
+    dw_form_begin(page, "/lock", false);
+    dw_html_void(page->html, "input", "type", "hidden", "name", "to", "value", address, NULL);
+    dw_html_element(page->html, "button", _("Hand the screen to the customer"), "type", "submit", "class", "second",
+                    NULL);
+    dw_form_end(page);
+}
+
 DwPage *dw_page_begin(const DwWebRequest *request, const DwPageHead *head)
 {
     DwPage *page = dw_memory_new(1, sizeof *page);
     *page = (DwPage){.request = request, .html = dw_html_new(), .status = head->status};
     DwHtml *html = page->html;
-    dw_html_open(html, "html", "lang", _("en"), "class", request->large_type ? "large" : DW_HTML_NONE, NULL);
+    dw_html_open(html, "html", "lang", _("en"), "class",
+                 request->locked       ? "locked"
+                 : request->large_type ? "large"
+                                       : DW_HTML_NONE,
+                 NULL);
     write_head(page, head);
     dw_html_open(html, "body", NULL);
-    if (!head->plain && head->room != DW_ROOM_NONE)
+    if (!head->plain && head->room != DW_ROOM_NONE && !request->locked)
         write_rooms(page, head->room);
     write_word(page);
     dw_html_open(html, "main", "id", "main", NULL);
@@ -119,6 +134,11 @@ DwAnswer dw_page_end(DwPage *page)
 {
     DwHtml *html = page->html;
     dw_html_close(html, "main");
+    if (page->request->locked) {
+        dw_html_open(html, "footer", "class", "unlock", NULL);
+        dw_html_element(html, "a", _("For the shop: unlock"), "href", "/unlock", "class", "button second", NULL);
+        dw_html_close(html, "footer");
+    }
     dw_html_close(html, "body");
     dw_html_close(html, "html");
     size_t length;

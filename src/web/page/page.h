@@ -70,6 +70,8 @@ void dw_form_tick(DwPage *page, const char *name, const char *label, bool ticked
 void dw_form_choice(DwPage *page, const char *name, const char *label, const char *const *words,
                     const char *const *values, size_t count, const char *chosen, const char *help);
 
+// A button that locks this screen to the page ADDRESS, until the shop's password is typed.
+void dw_page_hand_over(DwPage *page, const char *address);
 // VERDICT's mark (its shape) and its word.
 void dw_page_verdict(DwPage *page, DwVerdict verdict);
 // A boxed caution, with its word.
