@@ -155,6 +155,14 @@ addEventListener("pointerdown", () => {
   });
 }, true);
 
+// By attribute: a field that is called "action" or "method" stands before the form's own.
+function actionOf(form) {
+  return form.getAttribute("action");
+}
+function isPosted(form) {
+  return form.getAttribute("method") === "post";
+}
+
 // --- forms that are kept field by field ---------------------------------------------
 
 // What FORM would send, without what is not typed.
@@ -181,13 +189,13 @@ function hasUnkept() {
     : field.matches("select") ? field.selectedIndex !== Math.max(0, [...field.options].findIndex((option) => option.defaultSelected))
       : field.matches("input:not([type=hidden]), textarea") && field.value !== field.defaultValue);
   return [...document.forms].some((form) => (kept.has(form) ? typed(form) !== kept.get(form)
-    : form.method === "post" && [...form.elements].some(touched)));
+    : isPosted(form) && [...form.elements].some(touched)));
 }
 
 // What was kept is a newer revision of its record: each form of it on the page says so from now on.
 function renew(form, revision) {
   for (const other of document.forms)
-    if (other.action === form.action && other.elements.revision) other.elements.revision.value = revision;
+    if (actionOf(other) === actionOf(form) && other.elements.revision) other.elements.revision.value = revision;
 }
 
 // What of FORM was changed, beside what stood there: another device's change of another field then stands too.
@@ -222,7 +230,7 @@ async function send(form, field) {
   body.set("once", bench.draw());
   sending.set(form, now);
   tried.set(form, now);
-  const said = await bench.post(form.action, body, form, (said) => ways(form, field, said));
+  const said = await bench.post(actionOf(form), body, form, (said) => ways(form, field, said));
   sending.delete(form);
   if (said.kept) kept.set(form, now);
   if (said.revision) renew(form, said.revision);
@@ -280,8 +288,8 @@ window.addEventListener("pageshow", (event) => {
 
 // It is kept in the browser's window until the bench has taken it: a page that is loaded anew
 // loses no word, and none stays for whoever opens the next window. Secrets and files are not.
-const drafts = [...document.forms].filter((form) => form.method === "post" && !kept.has(form) && !form.querySelector("[type=password]"));
-const draftName = (form) => `draft ${location.pathname} ${new URL(form.action).pathname} ${drafts.filter((other) => other.action === form.action).indexOf(form)}`;
+const drafts = [...document.forms].filter((form) => isPosted(form) && !kept.has(form) && !form.querySelector("[type=password]"));
+const draftName = (form) => `draft ${location.pathname} ${actionOf(form)} ${drafts.filter((other) => actionOf(other) === actionOf(form)).indexOf(form)}`;
 const draftFields = (form) => [...form.elements].filter((field) => field.name && field.matches("textarea, select, input:not([type=hidden], [type=file], [type=checkbox], [type=radio])"));
 
 document.addEventListener("input", (event) => {
@@ -315,7 +323,7 @@ document.addEventListener("submit", (event) => {
 
 // After the bench was started anew a form is sealed again before it is sent: when it is touched.
 document.addEventListener("focusin", (event) => {
-  if (event.target.form?.method === "post" && performance.now() - bench.sealed > 15000) bench.seal();
+  if (event.target.form && isPosted(event.target.form) && performance.now() - bench.sealed > 15000) bench.seal();
 });
 
 // Some browsers show today in an empty date.
@@ -339,7 +347,7 @@ document.addEventListener("change", markEmpty);
   const form = bench.word?.querySelector(".told form");
   form?.addEventListener("submit", (event) => {
     event.preventDefault();
-    bench.undo(form.action);
+    bench.undo(actionOf(form));
   });
   if (!words && bench.word) bench.told();
   for (const kind of ["pointerdown", "keydown"]) document.addEventListener(kind, () => bench.word && bench.still(bench.fade), { passive: true });

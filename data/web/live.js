@@ -20,6 +20,8 @@ const number = (value, digits, signed = false) => {
   return sign + text.replace(".", words.point);
 };
 
+const pictures = livePictures(words, number, fill, put);
+
 // One input of the page. The ids of the second one end in "-2".
 const openPlace = (root) => ({
   root,
@@ -33,6 +35,9 @@ const openPlace = (root) => ({
   spoken: "",
   turns: new Map(),   // of the raster
   latency: [],
+  history: new Map(), // speed by second
+  slow: null,         // what changes once a second
+  beep: pictures.openBeep(),
 });
 const places = [...document.querySelectorAll("[data-place]")].map(openPlace);
 
@@ -62,6 +67,9 @@ const rule = (root, figure, low, high, now) => {
   const at = root.querySelector(".at");
   at.style.left = `${share(figure.value)}%`;
   at.classList.toggle("beyond", figure.value < low || figure.value > high);
+  const was = root.querySelector(".was"), before = root.parentElement.querySelector("[data-part=before]");
+  was.hidden = !before;
+  if (before) was.style.left = `${share(Number(before.dataset.value))}%`;
   const second = root.querySelector(".now");
   if (!second) return;
   second.hidden = now === null;
@@ -166,6 +174,7 @@ const showNumbers = (place, state) => {
       showLevel(level, state.levels[level.dataset.channel], state.levels.length === 1,
         state.state !== "running" || state.trouble === "waiting");
   showStretches(place, state.take.stretches);
+  showHeld(place, state.take);
   const clock = state.clock;
   const off = clock.error_ppm === null ? "" : fill(words.clock, number(clock.error_ppm, 1, true), number(clock.uncertainty_ppm, 1));
   put(place.at("clock"), off + clock.why);
@@ -191,6 +200,30 @@ const showState = (place, state) => {
   place.root.classList.toggle("no-turns", ![...place.turns.values()].some((values) => values.length));
   place.root.classList.toggle("quiet-now", state.stale);
   put(place.at("state"), place.frozen ? fill(words.frozen, place.frozen.at) : stateWords(state));
+};
+
+// Whether FIGURE is within what is good, or else allowed; null while that cannot be told.
+const isWithin = (figure, limit) => {
+  if (!limit || figure.stale || figure.value === null) return null;
+  const low = limit.good_low ?? limit.low ?? -Infinity, high = limit.good_high ?? limit.high ?? Infinity;
+  return figure.value >= low && figure.value <= high;
+};
+
+// The beep is of the figure that fills the screen, else of the speed.
+const hearBeep = (place, state) => {
+  const key = pictures.largeOne()?.dataset.figure, turn = state.figures["speed.turn"];
+  place.beep.hear(key ? isWithin(state.figures[key], state.figures[key].limit) : isWithin(speedShown(place, state).figure, turn.limit));
+};
+
+const turnNeedle = (place, state) => {
+  const { figure } = speedShown(place, state);
+  place.needle(figure.stale || figure.value === null ? null : figure.value);
+};
+
+// What was heard and stopped is held until it is dropped.
+const showHeld = (place, { held_s: seconds }) => {
+  place.at("held").hidden = !(seconds > 0);
+  put(place.at("held-words"), fill(words.held, number(seconds, 0)));
 };
 
 // --- the raster ------------------------------------------------------------------
@@ -256,6 +289,8 @@ const show = (place, state, force = false) => {
   showState(place, state);
   const shown = place.frozen ? place.frozen.state : state;
   if (!calm.matches || due) showRules(place, shown);
+  turnNeedle(place, shown);
+  hearBeep(place, state);
   if (!due) return;
   place.putAt = moment;
   showNumbers(place, shown);
@@ -268,6 +303,8 @@ const showAway = (place) => {
   place.root.classList.add("quiet-now");
   put(place.at("state"), words.away);
   for (const node of place.root.querySelectorAll(".speed, .gauge")) node.classList.add("stale");
+  place.needle(null);
+  place.beep.hear(null);
 };
 
 // --- listening ---------------------------------------------------------------------
@@ -335,6 +372,35 @@ const listen = async (place) => {
   }
 };
 
+// --- what changes once a second --------------------------------------------------------
+
+const showSlow = (place) => {
+  if (!place.slow || place.frozen) return;
+  pictures.drawCourse(place.at("course"), place.history, place.last?.figures["speed.turn"].limit);
+  pictures.showSpectrum(place.at("spectrum"), place.slow.spectrum);
+};
+
+const askSlow = async (place) => {
+  const from = place.slow?.history.ended ?? 0;
+  const answer = await fetch(`/live/slow?place=${place.number}&from=${from}`, {
+    credentials: "same-origin", headers: { Accept: "application/json" }, signal: AbortSignal.timeout(AWAY_MS) });
+  const slow = await answer.json();
+  if (slow.history.ended < from) place.history.clear(); // another start
+  for (const second of place.history.keys()) if (second < slow.history.first) place.history.delete(second);
+  slow.history.values.forEach((value, at) => place.history.set(slow.history.from + at, value));
+  place.slow = slow;
+  showSlow(place);
+};
+
+const watchSlow = async (place) => {
+  for (;;) {
+    try {
+      if (!document.hidden && (place.last?.state === "running" || !place.slow)) await askSlow(place);
+    } catch { /* the state says that the bench cannot be reached */ }
+    await pause(1000);
+  }
+};
+
 // --- what is touched ---------------------------------------------------------------
 
 const addUnitButton = (place) => {
@@ -343,7 +409,7 @@ const addUnitButton = (place) => {
   change.id = place.number === "1" ? "change-unit" : `change-unit-${place.number}`;
   change.className = "second";
   change.textContent = words.toRpm;
-  place.at("speed").append(change);
+  place.at("speed-acts").append(change);
   const changeUnit = () => {
     place.inRpm = !place.inRpm;
     change.textContent = place.inRpm ? words.toPercent : words.toRpm;
@@ -351,6 +417,21 @@ const addUnitButton = (place) => {
   };
   change.addEventListener("click", changeUnit);
   place.at("figure").addEventListener("click", changeUnit); // the button says the same to who does not point
+};
+
+const addBeepButton = (place) => {
+  const button = document.createElement("button"), note = document.createElement("small");
+  button.type = "button";
+  button.className = "second beep";
+  button.textContent = words.beep;
+  button.setAttribute("aria-pressed", "false");
+  button.addEventListener("click", () => {
+    const isOn = place.beep.toggle();
+    button.setAttribute("aria-pressed", isOn);
+    put(button, isOn ? words.beeps : words.beep);
+    put(note, isOn && place.last && !place.last.figures["speed.turn"].limit ? words.noLimit : "");
+  });
+  place.at("speed-acts").append(button, note);
 };
 
 const putUntil = (place) => { place.at("until").value = place.frozen ? place.frozen.state.position : ""; };
@@ -378,7 +459,9 @@ document.addEventListener("keydown", (event) => {
 
 // Back from the sheet, the form keeps up to now again unless it is still frozen.
 window.addEventListener("pageshow", () => places.forEach(putUntil));
+window.addEventListener("resize", () => places.forEach(showSlow));
 dark.addEventListener("change", () => {
+  places.forEach(showSlow);
   for (const place of places) if (place.last) drawRaster(place, place.frozen ? place.frozen.state : place.last);
 });
 
@@ -417,10 +500,13 @@ const watchInputs = async () => {
 };
 
 for (const place of places) {
+  place.needle = pictures.openNeedle(place.at("needle"));
   addUnitButton(place);
+  addBeepButton(place);
   place.at("freeze").addEventListener("click", () => freeze(place));
   place.at("keep").form.addEventListener("submit", () => bench.say(words.measuring));
   setInterval(() => showLatency(place), 2000);
   listen(place);
+  watchSlow(place);
 }
 watchInputs();

@@ -13,6 +13,7 @@ typedef struct {
                      DwMessage *message);
     void (*close)(void *state);
     const DwSourceOrigin *(*origin)(const void *state); // NULL: no device
+    const DwSourceTally *(*tally)(const void *state);   // NULL: it counts nothing
 } DwDriver;
 
 typedef struct {

@@ -6,8 +6,8 @@
 
 // By name: whatever else is installed, a file is opened by these or not at all.
 // Parts that take a playlist go and fetch what it names, from the network or the
-// disk; a file that is sent by somebody must not choose that. No picture is
-// decoded, no text is drawn.
+// disk; a file that is sent by somebody must not choose that. Of a recording no
+// picture is decoded; no text is drawn.
 static const char *const parts[] = {
     // Containers of phones, cameras and recorders.
     "aiffparse",
@@ -103,10 +103,29 @@ static const char *const parts[] = {
     "avdec_wmavoice",
 };
 
-bool dw_parts_has(const char *name)
+// What a film needs beside the containers: its parsers and decoders.
+static const char *const film_parts[] = {
+    "avidemux",   "flvdemux",      "matroskademux",   "mpegpsdemux",    "qtdemux",          "tsdemux",     "h263parse",
+    "h264parse",  "h265parse",     "mpeg4videoparse", "mpegvideoparse", "vp9parse",         "av1parse",    "jpegdec",
+    "vp8dec",     "vp9dec",        "dav1ddec",        "av1dec",         "openh264dec",      "libde265dec", "avdec_ffv1",
+    "avdec_h263", "avdec_h264",    "avdec_h265",      "avdec_mjpeg",    "avdec_mpeg2video", "avdec_mpeg4", "avdec_vp8",
+    "avdec_vp9",  "avdec_huffyuv", "avdec_ffvhuff",   "avdec_av1",      "avdec_prores",
+};
+
+static bool is_among(const char *name, const char *const *list, size_t count)
 {
-    for (size_t i = 0; i < sizeof parts / sizeof *parts; i++)
-        if (strcmp(parts[i], name) == 0)
+    for (size_t i = 0; i < count; i++)
+        if (strcmp(list[i], name) == 0)
             return true;
     return false;
+}
+
+bool dw_parts_has(const char *name)
+{
+    return is_among(name, parts, sizeof parts / sizeof *parts);
+}
+
+bool dw_parts_shows(const char *name)
+{
+    return is_among(name, film_parts, sizeof film_parts / sizeof *film_parts);
 }

@@ -7,5 +7,7 @@
 
 // Whether the part called NAME opens what it is given and nothing else.
 bool dw_parts_has(const char *name);
+// The same of a part that a film may be shown by.
+bool dw_parts_shows(const char *name);
 
 #endif

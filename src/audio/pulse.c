@@ -3,6 +3,7 @@
 
 #include "audio/driver.h"
 #include "audio/pulse_link.h"
+#include "audio/pulse_tally.h"
 #include "base/memory.h"
 
 #include <math.h>
@@ -21,6 +22,7 @@ typedef struct {
     pa_stream *stream;
     pa_operation *question; // about level and mute, on its way; or NULL
     double asked_at;
+    DwPulseTally tally;
     pa_sample_spec own, taken; // the device's; what is delivered
     const uint8_t *piece;      // what the server handed on; NULL when used up or a hole
     size_t bytes, used;        // of it
@@ -50,6 +52,7 @@ static void close_state(void *opaque)
         pa_operation_cancel(state->question);
         pa_operation_unref(state->question);
     }
+    dw_pulse_tally_clear(&state->tally);
     if (state->stream) {
         let_piece_go(state);
         pa_stream_disconnect(state->stream);
@@ -109,10 +112,11 @@ static void note_server(pa_context *context, const pa_server_info *info, void *o
     state->runs_all_at_one_rate = info && info->server_name && strstr(info->server_name, "PipeWire");
 }
 
-// Asks how the device stands, once a second, without waiting for the answer.
+// Asks how the device stands, once a second, and what it has counted, without waiting for the answers.
 static void ask_again(State *state)
 {
     double now = dw_pulse_now();
+    dw_pulse_tally_ask(&state->tally, state->stream);
     if (state->question && pa_operation_get_state(state->question) == PA_OPERATION_RUNNING)
         return;
     if (now - state->asked_at < ASKED_AGAIN_S)
@@ -211,7 +215,12 @@ static const DwSourceOrigin *origin_of(const void *opaque)
     return &((const State *)opaque)->origin;
 }
 
-static const DwDriver pulse_driver = {read_pulse, close_state, origin_of};
+static const DwSourceTally *tally_of(const void *opaque)
+{
+    return &((const State *)opaque)->tally.last;
+}
+
+static const DwDriver pulse_driver = {read_pulse, close_state, origin_of, tally_of};
 
 // --- opening ------------------------------------------------------------------------
 

@@ -156,6 +156,11 @@ const DwSourceOrigin *dw_source_origin(const DwSource *source)
     return source->driver->origin ? source->driver->origin(source->state) : NULL;
 }
 
+const DwSourceTally *dw_source_tally(const DwSource *source)
+{
+    return source->driver->tally ? source->driver->tally(source->state) : NULL;
+}
+
 void *dw_source_state(DwSource *source)
 {
     return source->state;

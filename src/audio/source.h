@@ -11,6 +11,13 @@
 
 typedef struct DwSource DwSource;
 
+// A device's own count of its samples. Nothing that delays their way here is in it.
+typedef struct {
+    double time_s;  // monotonic
+    double frames;  // that the device had taken by then since the source was opened
+    uint64_t count; // how often it was told; 0: not yet
+} DwSourceTally;
+
 // Samples are missing before the first frame of the block just read.
 #define DW_SOURCE_GAP (1u << 0)
 
@@ -39,6 +46,9 @@ const char *dw_source_format(const DwSource *source);
 // Of a device: how it stands as of the last read. NULL for a recording. Valid until
 // the next read or close.
 const DwSourceOrigin *dw_source_origin(const DwSource *source);
+// Of a device whose server counts: the newest count as of the last read. NULL for others.
+// Valid until the next read or close.
+const DwSourceTally *dw_source_tally(const DwSource *source);
 // What the technician should know about the recording, in sentences; "" for
 // nothing. Complete once the end was read. Valid until the next read or close.
 const char *dw_source_remark(const DwSource *source);

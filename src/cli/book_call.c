@@ -5,6 +5,7 @@
 #include "base/text.h"
 #include "book/entry/entry.h"
 #include "book/money/invoice.h"
+#include "cli/help.h"
 #include "cli/options.h"
 
 #include <stdlib.h>
@@ -79,16 +80,6 @@ static DwStatus part(int count, char **arguments, bool writes, DwBookCall *call,
     return status;
 }
 
-static int print_verbs(const DwCommand *command, const DwVerb *verbs, FILE *stream)
-{
-    fprintf(stream, "%s\n\n", command->summary);
-    for (const DwVerb *verb = verbs; verb->name; verb++)
-        fprintf(stream, "  deckwright %s %s%s%s\n      %s\n", command->name, verb->name, *verb->usage ? " " : "",
-                verb->usage, verb->summary);
-    fputs("\nOptions: --book FOLDER, --by NAME; where something is shown or listed also --json\n", stream);
-    return DW_EXIT_MEASURED;
-}
-
 static DwStatus run_verb(const DwCommand *command, const DwVerb *verb, int count, char **arguments, DwBookCall *call,
                          DwMessage *message)
 {
@@ -108,21 +99,38 @@ static DwStatus run_verb(const DwCommand *command, const DwVerb *verb, int count
     return status == DW_OK ? verb->run(call, message) : status;
 }
 
-int dw_book_call_run(const DwCommand *command, const DwVerb *verbs, int count, char **arguments)
+static int refuse_verb(const DwCommand *command, const char *name)
+{
+    const char *nearest = NULL;
+    size_t least = strlen(name) / 2 + 1;
+    for (const DwVerb *verb = command->verbs(); verb->name; verb++)
+        if (dw_text_distance(name, verb->name) < least) {
+            nearest = verb->name;
+            least = dw_text_distance(name, nearest);
+        }
+    DwMessage message;
+    if (nearest)
+        dw_fail(&message, DW_BAD_INPUT, "%s cannot '%s'. Did you mean %s %s?", command->name, name, command->name,
+                nearest);
+    else
+        dw_fail(&message, DW_BAD_INPUT, "%s cannot '%s'. 'deckwright %s --help' lists what it can.", command->name,
+                name, command->name);
+    return dw_complain(DW_BAD_INPUT, &message);
+}
+
+static bool asks_for_help(const char *word)
+{
+    return strcmp(word, "--help") == 0 || strcmp(word, "-h") == 0;
+}
+
+// What is done for VERB, from its name in ARGUMENTS on.
+static int call_verb(const DwCommand *command, const DwVerb *verb, int count, char **arguments)
 {
     DwMessage message = {""};
-    const char *name = count ? arguments[0] : "";
-    if (!count || strcmp(name, "--help") == 0 || strcmp(name, "-h") == 0)
-        return count ? print_verbs(command, verbs, stdout) : (print_verbs(command, verbs, stderr), DW_EXIT_BAD_INPUT);
-    const DwVerb *verb = verbs;
-    while (verb->name && strcmp(verb->name, name) != 0)
-        verb++;
-    if (!verb->name)
-        return dw_complain(dw_fail(&message, DW_BAD_INPUT, "%s cannot '%s'. 'deckwright %s --help' lists what it can.",
-                                   command->name, name, command->name),
-                           &message);
     DwBookCall call = {.words = dw_memory_new((size_t)count, sizeof(char *)),
-                       .operands = dw_memory_new((size_t)count, sizeof(char *))};
+                       .operands = dw_memory_new((size_t)count, sizeof(char *)),
+                       .argument_count = count,
+                       .arguments = arguments};
     DwStatus status = run_verb(command, verb, count - 1, arguments + 1, &call, &message);
     if (status == DW_OK && call.book && dw_book_fixed(call.book))
         fprintf(stderr, "deckwright: %s\n", dw_book_fixed(call.book));
@@ -134,6 +142,42 @@ int dw_book_call_run(const DwCommand *command, const DwVerb *verbs, int count, c
     if (status != DW_OK)
         return dw_complain(status, &message);
     return call.flagged ? DW_EXIT_FLAGGED : DW_EXIT_MEASURED;
+}
+
+// The usual verb of COMMAND, on ARGUMENTS that name none.
+static int call_usual(const DwCommand *command, int count, char **arguments)
+{
+    char **all = dw_memory_new((size_t)count + 1, sizeof *all);
+    all[0] = (char *)command->usual;
+    for (int i = 0; i < count; i++)
+        all[i + 1] = arguments[i];
+    int status = call_verb(command, dw_verb_find(command, command->usual), count + 1, all);
+    free(all);
+    return status;
+}
+
+int dw_book_call_run(const DwCommand *command, int count, char **arguments)
+{
+    const char *name = count ? arguments[0] : "";
+    if (asks_for_help(name)) {
+        dw_help_command(command, stdout);
+        return DW_EXIT_MEASURED;
+    }
+    if (command->usual && (!count || name[0] == '-' || strchr(name, '=')))
+        return call_usual(command, count, arguments);
+    if (!count) {
+        dw_help_command(command, stderr);
+        return DW_EXIT_BAD_INPUT;
+    }
+    const DwVerb *verb = dw_verb_find(command, name);
+    if (!verb)
+        return refuse_verb(command, name);
+    for (int i = 1; i < count && strcmp(arguments[i], "--") != 0; i++)
+        if (asks_for_help(arguments[i])) {
+            dw_help_verb(command, verb, stdout);
+            return DW_EXIT_MEASURED;
+        }
+    return call_verb(command, verb, count, arguments);
 }
 
 // The id of what TYPED refers to by a number of its own: a job, an invoice with its year, an item of stock. *ID stays
@@ -269,15 +313,7 @@ void dw_book_call_print(const DwBookCall *call, const DwRecord *record)
 
 void dw_book_call_print_fields(const DwEntity *entity)
 {
-    for (size_t i = 0; i < entity->field_count; i++) {
-        const DwField *field = &entity->fields[i];
-        if (field->kept)
-            continue;
-        printf("  %-22s %s%s", field->key, field->label, field->required ? " (needed)" : "");
-        if (field->unit)
-            printf(", %s", field->unit);
-        if (field->choices)
-            printf(": %s", field->choices);
-        printf("%s%s\n", field->help ? " - " : "", field->help ? field->help : "");
-    }
+    for (size_t i = 0; i < entity->field_count; i++)
+        if (!entity->fields[i].kept)
+            dw_help_field(&entity->fields[i], stdout);
 }

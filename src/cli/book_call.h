@@ -19,14 +19,16 @@ typedef struct {
     const char **operands;
     size_t operand_count;
     bool json;
-    const char *out;   // FILE of --out, or NULL
-    const char *paper; // of --paper, or NULL
-    const char *texts; // FILE of --words, or NULL
-    bool flagged;      // it was done, with a remark: the exit status says so
-    char *made;        // an operand that the program put in place of a typed one
+    const char *out;    // FILE of --out, or NULL
+    const char *paper;  // of --paper, or NULL
+    const char *texts;  // FILE of --words, or NULL
+    bool flagged;       // it was done, with a remark: the exit status says so
+    int argument_count; // as it was typed, from the verb on
+    char **arguments;
+    char *made; // an operand that the program put in place of a typed one
 } DwBookCall;
 
-typedef struct {
+typedef struct DwVerb {
     const char *name;
     const char *usage; // what follows the verb
     const char *summary;
@@ -38,10 +40,9 @@ typedef struct {
     bool makes;    // does without an open book; most make the one that the others need
 } DwVerb;
 
-// Runs the verb that ARGUMENTS begin with, from the table VERBS (its last row has
-// no name) of COMMAND. Options: --book FOLDER (else DECKWRIGHT_BOOK, else the
-// user's data folder), --by NAME (else the user's name), --json.
-int dw_book_call_run(const DwCommand *command, const DwVerb *verbs, int count, char **arguments);
+// Runs the verb of COMMAND that ARGUMENTS begin with, or its usual one. Options: --book FOLDER (else DECKWRIGHT_BOOK,
+// else the user's data folder), --by NAME (else the user's name), --json.
+int dw_book_call_run(const DwCommand *command, int count, char **arguments);
 
 // Opens the book in FOLDER (NULL for where it usually is) for ACTOR (NULL for the
 // user's name). The caller frees *BOOK with dw_book_close().

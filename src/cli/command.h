@@ -4,6 +4,7 @@
 #define DW_CLI_COMMAND_H
 
 #include "base/inputs.h"
+#include "book/store/record.h"
 #include "procedure/registry/procedure.h"
 
 #include <stdio.h>
@@ -15,8 +16,14 @@ typedef struct {
     const char *name;
     const char *usage;   // what follows "deckwright "
     const char *summary; // one line
-    // ARGUMENTS are what follows the subcommand. Returned: the exit status.
+    // ARGUMENTS are what follows the subcommand. Returned: the exit status. NULL where there are verbs.
     int (*run)(int count, char **arguments);
+    const struct DwVerb *(*verbs)(void);      // the table of a command of the job book, or NULL
+    const char *usual;                        // the verb that is meant where none is named, or NULL
+    const DwEntity *own;                      // the kind of entry whose keys its verbs take, or NULL
+    const DwEntity *(*kind_at)(size_t index); // the kinds that its verbs take as KIND, NULL past the last; or NULL
+    const char *section;                      // of the catalogue, whose keys it takes; or NULL
+    const char *detail;                       // further lines of its help, or NULL
 } DwCommand;
 
 extern const DwCommand dw_command_synth;

@@ -1,160 +1,10 @@
 // SPDX-License-Identifier: MIT
 // bench: serves the shop's own pages until it is told to end; sets the password
 // that other devices show, lists them and sends them away.
-#include "base/text.h"
 #include "book/shop/device.h"
-#include "cli/book_call.h"
-#include "procedure/registry/data_table.h"
-#include "web/bench/bench.h"
-#include "web/server/password.h"
+#include "cli/bench_call.h"
 
-#include <errno.h>
-#include <locale.h>
-#include <signal.h>
 #include <stdio.h>
-#include <stdlib.h>
-#include <string.h>
-#include <termios.h>
-#include <unistd.h>
-
-enum { USUAL_PORT = 8710 };
-
-static const char *const keys[] = {"listen", "port", "name", "certificate", "key", NULL};
-
-static DwStatus read_port(const DwBookCall *call, unsigned *port, DwMessage *message)
-{
-    const char *text = dw_book_call_operand(call, "port");
-    *port = USUAL_PORT;
-    if (!text)
-        return DW_OK;
-    char *end;
-    unsigned long value = strtoul(text, &end, 10);
-    if (end == text || *end || value > 65535)
-        return dw_fail(message, DW_BAD_INPUT,
-                       "'%s' is no port. Give a number from 1 to 65535, or 0 for any that is free.", text);
-    *port = (unsigned)value;
-    return DW_OK;
-}
-
-// Waits for the terminal's or the system's word to end.
-static void wait_for_end(void)
-{
-    sigset_t set;
-    sigemptyset(&set);
-    sigaddset(&set, SIGINT);
-    sigaddset(&set, SIGTERM);
-    int got;
-    sigwait(&set, &got);
-}
-
-// Before any thread starts, so that none of them takes the signals.
-static void hold_signals(void)
-{
-    sigset_t set;
-    sigemptyset(&set);
-    sigaddset(&set, SIGINT);
-    sigaddset(&set, SIGTERM);
-    pthread_sigmask(SIG_BLOCK, &set, NULL);
-}
-
-// Pages work without their files of looks and keys, but nobody would know why they look so.
-static void warn_of_looks(void)
-{
-    char *path = dw_text_format("%s/web/bench.css", dw_data_folder());
-    if (access(path, R_OK) != 0)
-        fprintf(stderr,
-                "deckwright: %s cannot be opened (%s). The pages come without their looks; put the folder back.\n",
-                path, strerror(errno));
-    free(path);
-}
-
-static DwStatus serve(DwBookCall *call, DwMessage *message)
-{
-    DwServerSettings settings = {
-        .book = call->folder,
-        .address = dw_book_call_operand(call, "listen"),
-        .name = dw_book_call_operand(call, "name"),
-        .certificate = dw_book_call_operand(call, "certificate"),
-        .key = dw_book_call_operand(call, "key"),
-    };
-    DwStatus status = dw_book_call_only(call, keys, message);
-    if (status == DW_OK)
-        status = read_port(call, &settings.port, message);
-    if (status != DW_OK)
-        return status;
-    setlocale(LC_MESSAGES, "");
-    hold_signals();
-    DwBench *bench;
-    status = dw_bench_start(&settings, &bench, message);
-    if (status != DW_OK)
-        return status;
-    const DwServer *server = dw_bench_server(bench);
-    printf("The bench is at %s\n", dw_server_url(server));
-    if (dw_server_outside(server))
-        printf("Other devices find it at %s/\n", dw_server_outside(server));
-    puts("Ctrl+C ends it.");
-    fflush(stdout);
-    warn_of_looks();
-    wait_for_end();
-    dw_bench_stop(bench);
-    puts("The bench has ended.");
-    return DW_OK;
-}
-
-enum { LINE = 1024 };
-
-// One line of the standard input without its end; false when none came.
-static bool read_line(char line[LINE])
-{
-    if (!fgets(line, LINE, stdin))
-        return false;
-    line[strcspn(line, "\r\n")] = '\0';
-    return true;
-}
-
-// Asks at the terminal and shows nothing of what is typed.
-static bool ask_unseen(const char *words, char line[LINE])
-{
-    struct termios shown, unseen;
-    bool terminal = tcgetattr(STDIN_FILENO, &shown) == 0;
-    unseen = shown;
-    unseen.c_lflag &= ~(tcflag_t)ECHO;
-    fprintf(stderr, "%s: ", words);
-    if (terminal)
-        tcsetattr(STDIN_FILENO, TCSAFLUSH, &unseen);
-    bool read = read_line(line);
-    if (terminal)
-        tcsetattr(STDIN_FILENO, TCSAFLUSH, &shown);
-    fputc('\n', stderr);
-    return read;
-}
-
-// Twice from a terminal, once from a pipe.
-static DwStatus read_password(char password[LINE], DwMessage *message)
-{
-    char again[LINE];
-    bool terminal = isatty(STDIN_FILENO);
-    bool read = terminal ? ask_unseen("The shop's password", password) : read_line(password);
-    if (!read)
-        return dw_fail(message, DW_BAD_INPUT, "No password came. Type it, or pass it in a pipe.");
-    if (!terminal)
-        return DW_OK;
-    bool same = ask_unseen("Again", again) && strcmp(password, again) == 0;
-    explicit_bzero(again, sizeof again);
-    return same ? DW_OK : dw_fail(message, DW_BAD_INPUT, "The two differ. Nothing was changed.");
-}
-
-static DwStatus set_password(DwBookCall *call, DwMessage *message)
-{
-    char password[LINE];
-    DwStatus status = read_password(password, message);
-    if (status == DW_OK)
-        status = dw_password_set(call->book, password, message);
-    explicit_bzero(password, sizeof password);
-    if (status == DW_OK)
-        puts("The password is kept. Devices that are paired stay paired.");
-    return status;
-}
 
 static DwStatus list_devices(DwBookCall *call, DwMessage *message)
 {
@@ -173,34 +23,21 @@ static DwStatus revoke_device(DwBookCall *call, DwMessage *message)
     return status;
 }
 
-static const DwVerb verbs[] = {
-    {"serve", "[listen=ADDRESS] [port=NUMBER] [name=HOST] [certificate=FILE key=FILE]",
-     "Serve the shop's pages, to this computer alone unless told where to listen.", 0, 0, serve, .operands = true,
-     .makes = true},
-    {"password", "", "Set the password that other devices show once: typed twice, or one line of a pipe.", 0, 0,
-     set_password},
-    {"devices", "", "List the devices that were paired.", 0, 0, list_devices, .json = true},
-    {"revoke", "NUMBER", "Send a paired device away.", 1, 1, revoke_device},
-    {NULL},
-};
-
-// `deckwright bench` alone serves; only operands and options may follow.
-static int run_bench(int count, char **arguments)
+static const DwVerb *bench_verbs(void)
 {
-    bool verb = count && arguments[0][0] != '-' && !strchr(arguments[0], '=');
-    bool help = count && (strcmp(arguments[0], "--help") == 0 || strcmp(arguments[0], "-h") == 0);
-    if (verb || help)
-        return dw_book_call_run(&dw_command_bench, verbs, count, arguments);
-    char serve_word[] = "serve", **all = calloc((size_t)count + 1, sizeof *all);
-    if (!all)
-        abort();
-    all[0] = serve_word;
-    for (int i = 0; i < count; i++)
-        all[i + 1] = arguments[i];
-    int status = dw_book_call_run(&dw_command_bench, verbs, count + 1, all);
-    free(all);
-    return status;
+    static const DwVerb verbs[] = {
+        {"serve", "[listen=ADDRESS] [port=NUMBER] [name=HOST] [certificate=FILE key=FILE] [open=yes]",
+         "Serve the shop's pages, to this computer alone unless told where to listen.", 0, 0, dw_bench_call_serve,
+         .operands = true, .makes = true},
+        {"password", "", "Set the password that other devices show once: typed twice, or one line of a pipe.", 0, 0,
+         dw_bench_call_password},
+        {"devices", "", "List the devices that were paired.", 0, 0, list_devices, .json = true},
+        {"revoke", "NUMBER", "Send a paired device away.", 1, 1, revoke_device},
+        {NULL},
+    };
+    return verbs;
 }
 
-const DwCommand dw_command_bench = {"bench", "bench [listen=ADDRESS] [port=NUMBER] …",
-                                    "Serve the web bench: the whole job on a screen, a tablet and a phone.", run_bench};
+const DwCommand dw_command_bench = {"bench", "bench [VERB] …",
+                                    "Serve the web bench: the whole job on a screen, a tablet and a phone.",
+                                    .verbs = bench_verbs, .usual = "serve"};

@@ -22,6 +22,8 @@ static DwStatus new_book(DwBookCall *call, DwMessage *message)
     DwStatus status = dw_book_open(call->folder, &call->book, message);
     if (status == DW_OK)
         printf("The job book is in %s.\n", call->folder);
+    if (status == DW_OK && !call->found_folder)
+        printf("Name it to every command, --book %s, or once and for all in DECKWRIGHT_BOOK.\n", call->folder);
     return status;
 }
 
@@ -266,7 +268,7 @@ static DwStatus due(DwBookCall *call, DwMessage *message)
     return DW_OK;
 }
 
-static int run_book(int count, char **arguments)
+static const DwVerb *book_verbs(void)
 {
     static const DwVerb verbs[] = {
         {"new", "", "Start the book.", 0, 0, new_book, .makes = true},
@@ -303,7 +305,7 @@ static int run_book(int count, char **arguments)
         {"due", "", "List what the retention settings say is to be let go.", 0, 0, due},
         {NULL},
     };
-    return dw_book_call_run(&dw_command_book, verbs, count, arguments);
+    return verbs;
 }
 
 static void print_board(const DwBoard *board)
@@ -338,25 +340,13 @@ static DwStatus show_board(DwBookCall *call, DwMessage *message)
     return DW_OK;
 }
 
-static int run_board(int count, char **arguments)
+static const DwVerb *board_verbs(void)
 {
     static const DwVerb verbs[] = {{"show", "", "Print the board.", 0, 0, show_board}, {NULL}};
-    char *show = "show", **all = calloc((size_t)count + 1, sizeof *all);
-    if (!all)
-        abort();
-    // `deckwright board` alone prints it; only options may follow.
-    bool help = count && (strcmp(arguments[0], "--help") == 0 || strcmp(arguments[0], "-h") == 0);
-    all[0] = help ? arguments[0] : show;
-    // … or `deckwright board show`, as all other commands have it.
-    int skip = count && strcmp(arguments[0], "show") == 0;
-    for (int i = skip; i < count; i++)
-        all[i + 1 - skip] = arguments[i];
-    int status = dw_book_call_run(&dw_command_board, verbs, count + 1 - skip, all);
-    free(all);
-    return status;
+    return verbs;
 }
 
 const DwCommand dw_command_book = {"book", "book VERB …", "Look after the job book: check, backup, search, data care.",
-                                   run_book};
+                                   .verbs = book_verbs, .kind_at = dw_entity_at};
 const DwCommand dw_command_board = {"board", "board", "Print what every deck in the shop waits for, and since when.",
-                                    run_board};
+                                    .verbs = board_verbs, .usual = "show"};

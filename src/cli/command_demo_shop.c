@@ -2,6 +2,7 @@
 // demo-shop: an invented shop with a dozen jobs in every state, to try everything on.
 #include "cli/command.h"
 #include "cli/demo_shop.h"
+#include "cli/help.h"
 
 #include <string.h>
 
@@ -28,7 +29,7 @@ static int run(int count, char **arguments)
     DwMessage message = {""};
     bool help = count == 1 && (strcmp(arguments[0], "--help") == 0 || strcmp(arguments[0], "-h") == 0);
     if (help) {
-        printf("deckwright %s\n\n%s\n", dw_command_demo_shop.usage, dw_command_demo_shop.summary);
+        dw_help_command(&dw_command_demo_shop, stdout);
         return DW_EXIT_MEASURED;
     }
     if (count != 1 || arguments[0][0] == '-')

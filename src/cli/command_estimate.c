@@ -105,7 +105,7 @@ static DwStatus show(DwBookCall *call, DwMessage *message)
                                   message);
 }
 
-static int run_estimate(int count, char **arguments)
+static const DwVerb *estimate_verbs(void)
 {
     static const DwVerb verbs[] = {
         {"draft", "JOB [key=value …]", "Start the next version, with the lines of the one before.", 1, 1, draft,
@@ -117,8 +117,8 @@ static int run_estimate(int count, char **arguments)
         {"show", "ESTIMATE", "Show the estimate, its lines and the total of each option.", 1, 1, show, .json = true},
         {NULL},
     };
-    return dw_book_call_run(&dw_command_estimate, verbs, count, arguments);
+    return verbs;
 }
 
 const DwCommand dw_command_estimate = {"estimate", "estimate VERB …", "Make estimates in versions and options.",
-                                       run_estimate};
+                                       .verbs = estimate_verbs, .own = &dw_estimate_entity};

@@ -7,6 +7,7 @@
 #include "cli/book_call.h"
 #include "cli/guide_call.h"
 #include "cli/options.h"
+#include "cli/help.h"
 #include "procedure/job/job_guide.h"
 #include "procedure/job/job_sheet.h"
 #include "procedure/registry/data_table.h"
@@ -340,38 +341,34 @@ static int recheck(const DwGuideCall *call)
     return exit_status;
 }
 
-static void print_help(void)
-{
-    printf("deckwright %s\n\n%s\n\n", dw_command_guide.usage, dw_command_guide.summary);
-    fputs("  symptom.KEY=yes|no|unknown   what is complained of ('guide list symptoms')\n"
-          "  symptom.KEY=asked            the same where the owner said it only when asked: it weighs less\n"
-          "  finding.KEY=yes|no|unknown   what a test showed ('guide list findings')\n"
-          "  finding.KEY=no,yes           what it showed first, and when it was looked at again\n"
-          "  drive.kind=belt|idler|direct|unknown, deck.age=YEARS\n"
-          "  deck.automatic, deck.changer, deck.suspended, deck.linear = yes|no|unknown\n"
-          "  shop.own=no                  leaves out what this shop found on its own decks\n"
-          "  SHEET.json                   a sheet of any procedure (--json): what it measured counts as its \u00b1 "
-          "allows\n"
-          "  \"WORDS\"                      the owner's words, as in \"sounds slow and hums\"\n"
-          "  An answer left out is open; 'unknown' says that it was asked and could not be told, 'open' takes it "
-          "back.\n\n"
-          "  --ask         ask one thing after the other (also without operands, on a terminal): y, n, ? for unknown,\n"
-          "                b to take the last answer back, q to stop\n"
-          "  --json        as JSON: tables guide.causes (odds in %), guide.next (what to try, best first),\n"
-          "                guide.questions (what to answer for the first of them), guide.work, guide.lubricants,\n"
-          "                guide.answers; reading guide.standing: nothing said, asking, clear, cannot tell\n"
-          "  --job NUMBER  takes the job's deck, sheets and earlier answers, and keeps the path there\n\n"
-          "  guide check            looks over the files in data/guide\n"
-          "  guide list [WHAT]      symptoms, findings, faults or tests\n"
-          "  guide plan FAULT \u2026     the work plan for faults that are found ('guide list faults')\n"
-          "  guide confirm FAULT --job NUMBER  keeps that it was this as a finding; the shop's experience counts it\n"
-          "  guide estimate --job NUMBER   puts the job's work plan into its estimate\n"
-          "  guide practise [drive.kind=…] [seed=N] [--out FILE.wav]   a deck with a hidden fault to learn by; a test "
-          "that\n"
-          "                         listens writes what is heard to FILE.wav\n"
-          "  guide recheck SETTING  what to look at again after a change, and why\n",
-          stdout);
-}
+static const char detail[] =
+    "  symptom.KEY=yes|no|unknown   what is complained of ('guide list symptoms')\n"
+    "  symptom.KEY=asked            the same where the owner said it only when asked: it weighs less\n"
+    "  finding.KEY=yes|no|unknown   what a test showed ('guide list findings')\n"
+    "  finding.KEY=no,yes           what it showed first, and when it was looked at again\n"
+    "  drive.kind=belt|idler|direct|unknown, deck.age=YEARS\n"
+    "  deck.automatic, deck.changer, deck.suspended, deck.linear = yes|no|unknown\n"
+    "  shop.own=no                  leaves out what this shop found on its own decks\n"
+    "  SHEET.json                   a sheet of any procedure (--json): what it measured counts as its \u00b1 "
+    "allows\n"
+    "  \"WORDS\"                      the owner's words, as in \"sounds slow and hums\"\n"
+    "  An answer left out is open; 'unknown' says that it was asked and could not be told, 'open' takes it "
+    "back.\n\n"
+    "  --ask         ask one thing after the other (also without operands, on a terminal): y, n, ? for unknown,\n"
+    "                b to take the last answer back, q to stop\n"
+    "  --json        as JSON: tables guide.causes (odds in %), guide.next (what to try, best first),\n"
+    "                guide.questions (what to answer for the first of them), guide.work, guide.lubricants,\n"
+    "                guide.answers; reading guide.standing: nothing said, asking, clear, cannot tell\n"
+    "  --job NUMBER  takes the job's deck, sheets and earlier answers, and keeps the path there\n\n"
+    "  guide check            looks over the files in data/guide\n"
+    "  guide list [WHAT]      symptoms, findings, faults or tests\n"
+    "  guide plan FAULT \u2026     the work plan for faults that are found ('guide list faults')\n"
+    "  guide confirm FAULT --job NUMBER  keeps that it was this as a finding; the shop's experience counts it\n"
+    "  guide estimate --job NUMBER   puts the job's work plan into its estimate\n"
+    "  guide practise [drive.kind=…] [seed=N] [--out FILE.wav]   a deck with a hidden fault to learn by; a test "
+    "that\n"
+    "                         listens writes what is heard to FILE.wav\n"
+    "  guide recheck SETTING  what to look at again after a change, and why\n";
 
 static DwStatus read_call(int count, char **arguments, DwGuideCall *call, DwMessage *message)
 {
@@ -402,7 +399,7 @@ static int run(int count, char **arguments)
     if (status != DW_OK)
         exit_status = dw_complain(status, &message);
     else if (call.help)
-        print_help();
+        dw_help_command(&dw_command_guide, stdout);
     else if (strcmp(verb, "check") == 0)
         exit_status = check();
     else if (strcmp(verb, "recheck") == 0)
@@ -431,4 +428,5 @@ const DwCommand dw_command_guide = {
              "[--json]",
     .summary = "From complaint to cause: odds, reasons, the test worth its time, a work plan.",
     .run = run,
+    .detail = detail,
 };

@@ -1,32 +1,9 @@
 // SPDX-License-Identifier: MIT
-#include "cli/command.h"
+#include "cli/help.h"
 
 #include <string.h>
 
-static void print_quantity(const DwQuantity *quantity, FILE *stream)
-{
-    fprintf(stream, "  %-28s %s", quantity->key, quantity->label);
-    if (quantity->kind == DW_QUANTITY_CHOICE)
-        fprintf(stream, ": %s", quantity->choices);
-    else if (quantity->unit && *quantity->unit)
-        fprintf(stream, ", %s", quantity->unit);
-    if (quantity->preset)
-        fprintf(stream, " [%s]", quantity->preset);
-    if (quantity->repeats)
-        fprintf(stream, " (may repeat)");
-    fprintf(stream, "\n  %-28s   %s\n", "", quantity->help);
-}
-
-void dw_print_procedure_help(const DwProcedure *procedure, FILE *stream)
-{
-    fprintf(stream, "deckwright %s%s%s [key=value …] [--deck FILE] [--json] [--chart FILE]%s\n\n%s\n\n",
-            procedure->name, procedure->recordings_most ? " RECORDING" : "", procedure->bare_word ? " WORD" : "",
-            procedure->print ? " [--out FILE.pdf]" : "", procedure->summary);
-    for (size_t i = 0; procedure->quantities[i]; i++)
-        print_quantity(dw_quantity_find(procedure->quantities[i]), stream);
-}
-
-static void print_overview(FILE *stream)
+void dw_help_overview(FILE *stream)
 {
     fputs("deckwright measures, computes and keeps what a turntable technician needs.\n\n", stream);
     const DwProcedure *procedure;
@@ -38,50 +15,81 @@ static void print_overview(FILE *stream)
     fputs("\nOperands are key=value with a unit: deck.speed=45rpm arm.offset=23.1deg\n"
           "Options: --deck FILE takes operands from a key file, --json, --chart FILE.svg|.png|.pdf\n"
           "  --job NUMBER --as received|during|left keeps the sheet in the job book\n"
+          "  --book FOLDER names the job book, --by NAME who acts\n"
+          "'deckwright help COMMAND' says what a command takes, 'deckwright help WORDS' searches.\n"
           "Exit status: 0 measured, 1 failed, 2 bad call or input, 3 measured but a reading is flagged\n",
           stream);
 }
 
-static bool asks_for_help(const char *word)
+// The help of what NAME is called, of a verb or kind of it where there is a second word. Returned: whether there is
+// such.
+static bool print_one(const char *name, const char *second)
 {
-    return strcmp(word, "--help") == 0 || strcmp(word, "-h") == 0;
+    const DwProcedure *procedure = dw_procedure_find(name);
+    const DwQuantity *quantity = dw_quantity_find(name);
+    const DwCommand *command = dw_command_find(name);
+    const DwVerb *verb = command && second ? dw_verb_find(command, second) : NULL;
+    const DwEntity *kind = command && second ? dw_command_kind(command, second) : NULL;
+    if (verb)
+        dw_help_verb(command, verb, stdout);
+    else if (kind)
+        dw_help_kind(kind, stdout);
+    else if (second)
+        return false;
+    else if (procedure)
+        dw_print_procedure_help(procedure, stdout);
+    else if (command)
+        dw_help_command(command, stdout);
+    else if (quantity)
+        dw_help_quantity(quantity, stdout);
+    return procedure || command || quantity;
 }
 
-static int print_itself(void)
+static void print_quantities(void)
 {
-    printf("deckwright %s\n\n%s\n", dw_command_help.usage, dw_command_help.summary);
-    return DW_EXIT_MEASURED;
+    const DwQuantity *quantity;
+    for (size_t i = 0; (quantity = dw_quantity_at(i)); i++)
+        dw_help_quantity(quantity, stdout);
+}
+
+static int search(size_t count, char **words)
+{
+    if (dw_help_search(count, words, stdout))
+        return DW_EXIT_MEASURED;
+    if (count == 1)
+        return dw_complain_of_command(words[0]);
+    DwMessage message;
+    return dw_complain(dw_fail(&message, DW_BAD_INPUT, "Nothing speaks of all these words. Try fewer of them."),
+                       &message);
 }
 
 static int run_help(int count, char **arguments)
 {
-    if (count == 0) {
-        print_overview(stdout);
-        return DW_EXIT_MEASURED;
-    }
-    if (strcmp(arguments[0], "quantities") == 0) {
-        const DwQuantity *quantity;
-        for (size_t i = 0; (quantity = dw_quantity_at(i)); i++)
-            print_quantity(quantity, stdout);
-        return DW_EXIT_MEASURED;
-    }
-    const DwProcedure *procedure = dw_procedure_find(arguments[0]);
-    if (procedure) {
-        dw_print_procedure_help(procedure, stdout);
-        return DW_EXIT_MEASURED;
-    }
-    const DwCommand *command;
-    for (size_t i = 0; (command = dw_command_at(i)); i++)
-        if (strcmp(command->name, arguments[0]) == 0 && command != &dw_command_help)
-            return command->run(1, (char *[]){"--help", NULL});
-    if (asks_for_help(arguments[0]) || strcmp(arguments[0], dw_command_help.name) == 0)
-        return print_itself();
-    return dw_complain_of_command(arguments[0]);
+    const char *first = count ? arguments[0] : "";
+    if (count == 0)
+        dw_help_overview(stdout);
+    else if (strcmp(first, "quantities") == 0 && count == 1)
+        print_quantities();
+    else if (strcmp(first, "--help") == 0 || strcmp(first, "-h") == 0)
+        dw_help_command(&dw_command_help, stdout);
+    else if (strcmp(first, "--complete") == 0)
+        dw_help_complete((size_t)count - 1, arguments + 1, stdout);
+    else if (strcmp(first, "--manual") == 0 && count == 2)
+        return dw_help_manual(arguments[1], stdout) ? DW_EXIT_MEASURED : dw_complain_of_command(arguments[1]);
+    else if (count > 2 || !print_one(first, count > 1 ? arguments[1] : NULL))
+        return search((size_t)count, arguments);
+    return DW_EXIT_MEASURED;
 }
 
 const DwCommand dw_command_help = {
     .name = "help",
-    .usage = "help [COMMAND | quantities]",
-    .summary = "Say what a command does and takes; 'quantities' lists everything that can be stated.",
+    .usage = "help [COMMAND [VERB|KIND] | KEY | WORDS | quantities]",
+    .summary = "Say what a command does and takes, or search for words.",
     .run = run_help,
+    .detail = "  COMMAND          a command, and with VERB or KIND a part of it\n"
+              "  KEY              one quantity, such as arm.offset\n"
+              "  WORDS            whatever speaks of all these words\n"
+              "  quantities       everything that can be stated\n"
+              "  --manual NAME    its manual page, as man reads it\n"
+              "  --complete …     what a shell may put for the last word\n",
 };

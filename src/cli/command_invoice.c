@@ -251,7 +251,7 @@ static DwStatus propose(DwBookCall *call, DwMessage *message)
     return status;
 }
 
-static int run_invoice(int count, char **arguments)
+static const DwVerb *invoice_verbs(void)
 {
     static const DwVerb verbs[] = {
         {"draft", "JOB [estimate=NUMBER] [tier=recommended]",
@@ -283,9 +283,10 @@ static int run_invoice(int count, char **arguments)
          .json = true},
         {NULL},
     };
-    return dw_book_call_run(&dw_command_invoice, verbs, count, arguments);
+    return verbs;
 }
 
 const DwCommand dw_command_invoice = {
     "invoice", "invoice VERB …",
-    "Make, issue, correct and settle invoices. INVOICE is an id, or a number such as 2026-0003.", run_invoice};
+    "Make, issue, correct and settle invoices. INVOICE is an id, or a number such as 2026-0003.",
+    .verbs = invoice_verbs, .own = &dw_invoice_entity};

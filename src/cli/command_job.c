@@ -123,6 +123,11 @@ static const DwEntity *const addable[] = {
     &dw_part_entity,   &dw_set_up_entity,  &dw_consent_entity, &dw_notice_entity,
 };
 
+static const DwEntity *addable_at(size_t index)
+{
+    return index < sizeof addable / sizeof *addable ? addable[index] : NULL;
+}
+
 static const DwEntity *addable_entity(const char *name, DwMessage *message)
 {
     DwText names = {0};
@@ -422,7 +427,7 @@ static DwStatus dispose(DwBookCall *call, DwMessage *message)
     return status;
 }
 
-static int run_job(int count, char **arguments)
+static const DwVerb *job_verbs(void)
 {
     static const DwVerb verbs[] = {
         {"open", "customer_id=NUMBER [deck_id=NUMBER] [key=value …]", "Book a job.", 0, 0, open_job, .operands = true,
@@ -457,7 +462,12 @@ static int run_job(int count, char **arguments)
         {"fields", "[KIND]", "List the keys that can be given.", 0, 1, job_fields, .makes = true},
         {NULL},
     };
-    return dw_book_call_run(&dw_command_job, verbs, count, arguments);
+    return verbs;
 }
 
-const DwCommand dw_command_job = {"job", "job VERB …", "Keep jobs from intake to hand-over in the job book.", run_job};
+const DwCommand dw_command_job = {"job",
+                                  "job VERB …",
+                                  "Keep jobs from intake to hand-over in the job book.",
+                                  .verbs = job_verbs,
+                                  .own = &dw_job_entity,
+                                  .kind_at = addable_at};

@@ -334,7 +334,7 @@ DwStatus dw_book_call_offer_model(DwBookCall *call, int64_t deck, DwMessage *mes
     return status;
 }
 
-static int run_model(int count, char **arguments)
+static const DwVerb *model_verbs(void)
 {
     static const DwVerb verbs[] = {
         {"list", "", "List all models.", 0, 0, list, .json = true},
@@ -350,8 +350,8 @@ static int run_model(int count, char **arguments)
         {"fields", "", "List the keys that can be given.", 0, 0, fields},
         {NULL},
     };
-    return dw_book_call_run(&dw_command_model, verbs, count, arguments);
+    return verbs;
 }
 
 const DwCommand dw_command_model = {"model", "model VERB …", "Keep what is known of a make and model of deck.",
-                                    run_model};
+                                    .verbs = model_verbs, .own = &dw_model_entity};

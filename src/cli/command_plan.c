@@ -2,6 +2,7 @@
 // plan: looks over the plan of a test record's side, or proposes one from a recording.
 #include "base/plan/band_plan.h"
 #include "cli/command.h"
+#include "cli/help.h"
 #include "procedure/side/plan_file.h"
 #include "procedure/side/plan_guess.h"
 
@@ -97,7 +98,7 @@ static int run(int count, char **arguments)
         return dw_complain(status, &message);
     int exit_status;
     if (call.help) {
-        printf("deckwright %s\n\n%s\n", dw_command_plan.usage, dw_command_plan.summary);
+        dw_help_command(&dw_command_plan, stdout);
         exit_status = DW_EXIT_MEASURED;
     } else if (call.json || call.chart || call.job || call.as || call.book || call.by)
         exit_status = dw_complain(DW_BAD_INPUT, &(DwMessage){"plan takes no option but --out, and that with guess."});

@@ -40,7 +40,7 @@ static DwStatus customer_fields(DwBookCall *call, DwMessage *message)
     return DW_OK;
 }
 
-static int run_customer(int count, char **arguments)
+static const DwVerb *customer_verbs(void)
 {
     static const DwVerb verbs[] = {
         {"add", "key=value …", "Add a customer.", 0, 0, add_customer, .operands = true, .json = true},
@@ -50,7 +50,7 @@ static int run_customer(int count, char **arguments)
         {"fields", "", "List the keys that can be given.", 0, 0, customer_fields, .makes = true},
         {NULL},
     };
-    return dw_book_call_run(&dw_command_customer, verbs, count, arguments);
+    return verbs;
 }
 
 static DwStatus add_deck(DwBookCall *call, DwMessage *message)
@@ -131,7 +131,7 @@ static DwStatus deck_fields(DwBookCall *call, DwMessage *message)
     return DW_OK;
 }
 
-static int run_deck(int count, char **arguments)
+static const DwVerb *deck_verbs(void)
 {
     static const DwVerb verbs[] = {
         {"add", "key=value …", "Add a deck.", 0, 0, add_deck, .operands = true, .json = true},
@@ -144,7 +144,7 @@ static int run_deck(int count, char **arguments)
         {"fields", "", "List the keys that can be given.", 0, 0, deck_fields, .makes = true},
         {NULL},
     };
-    return dw_book_call_run(&dw_command_deck, verbs, count, arguments);
+    return verbs;
 }
 
 static DwStatus add_stock(DwBookCall *call, DwMessage *message)
@@ -245,7 +245,7 @@ static DwStatus stock_fields(DwBookCall *call, DwMessage *message)
     return DW_OK;
 }
 
-static int run_stock(int count, char **arguments)
+static const DwVerb *stock_verbs(void)
 {
     static const DwVerb verbs[] = {
         {"add", "key=value …", "Add an item.", 0, 0, add_stock, .operands = true, .json = true},
@@ -258,10 +258,12 @@ static int run_stock(int count, char **arguments)
         {"fields", "", "List the keys that can be given.", 0, 0, stock_fields, .makes = true},
         {NULL},
     };
-    return dw_book_call_run(&dw_command_stock, verbs, count, arguments);
+    return verbs;
 }
 
-const DwCommand dw_command_customer = {"customer", "customer VERB …", "Keep customers in the job book.", run_customer};
+const DwCommand dw_command_customer = {"customer", "customer VERB …", "Keep customers in the job book.",
+                                       .verbs = customer_verbs, .own = &dw_customer_entity};
 const DwCommand dw_command_deck = {"deck", "deck VERB …", "Keep decks by serial, with owners and known quantities.",
-                                   run_deck};
-const DwCommand dw_command_stock = {"stock", "stock VERB …", "Keep parts and belts by dimension.", run_stock};
+                                   .verbs = deck_verbs, .own = &dw_deck_entity};
+const DwCommand dw_command_stock = {"stock", "stock VERB …", "Keep parts and belts by dimension.", .verbs = stock_verbs,
+                                    .own = &dw_stock_entity};

@@ -35,6 +35,11 @@ static const struct {
     {&dw_photo_measure_entity, {"attachment_id", "kind", "value", "unit", "name"}},
 };
 
+static const DwEntity *kind_at(size_t index)
+{
+    return index < sizeof kinds / sizeof *kinds ? kinds[index].entity : NULL;
+}
+
 // The row of the kind called NAME ('-' may stand for '_'); -1 with the message set when there is none.
 static int find_kind(const char *name, DwMessage *message)
 {
@@ -179,7 +184,7 @@ static DwStatus wear(DwBookCall *call, DwMessage *message)
     return status;
 }
 
-static int run_register(int count, char **arguments)
+static const DwVerb *register_verbs(void)
 {
     static const DwVerb verbs[] = {
         {"add", "KIND key=value …",
@@ -197,9 +202,10 @@ static int run_register(int count, char **arguments)
         {"state", "INSTRUMENT", "Say whether an instrument, by its name, may be relied on today.", 1, 1, state},
         {NULL},
     };
-    return dw_book_call_run(&dw_command_register, verbs, count, arguments);
+    return verbs;
 }
 
 const DwCommand dw_command_register = {
     "register", "register VERB …",
-    "Keep arms, cartridges, styli, test records, instruments, chains and the shop's own limits.", run_register};
+    "Keep arms, cartridges, styli, test records, instruments, chains and the shop's own limits.",
+    .verbs = register_verbs, .kind_at = kind_at};

@@ -159,7 +159,7 @@ static DwStatus print_words(DwBookCall *call, DwMessage *message)
     return status;
 }
 
-static int run_report(int count, char **arguments)
+static const DwVerb *report_verbs(void)
 {
 #define OPTIONS "JOB --out FILE.pdf [--paper a4|letter] [--words FILE]"
     static const DwVerb verbs[] = {
@@ -191,7 +191,8 @@ static int run_report(int count, char **arguments)
         {NULL},
     };
 #undef OPTIONS
-    return dw_book_call_run(&dw_command_report, verbs, count, arguments);
+    return verbs;
 }
 
-const DwCommand dw_command_report = {"report", "report VERB …", "Write the papers of a job as PDF.", run_report};
+const DwCommand dw_command_report = {"report", "report VERB …", "Write the papers of a job as PDF.",
+                                     .verbs = report_verbs};

@@ -3,6 +3,7 @@
 #include "audio/writer.h"
 #include "base/sheet_json.h"
 #include "cli/command.h"
+#include "cli/help.h"
 #include "synth/record_side_sheet.h"
 
 #include <stdlib.h>
@@ -74,7 +75,7 @@ static int run(int count, char **arguments)
     if (status != DW_OK)
         return dw_complain(status, &message);
     if (call.help) {
-        printf("deckwright %s\n\n%s\n", dw_command_synth.usage, dw_command_synth.summary);
+        dw_help_command(&dw_command_synth, stdout);
         dw_call_clear(&call);
         return DW_EXIT_MEASURED;
     }
@@ -102,4 +103,5 @@ const DwCommand dw_command_synth = {
     .usage = "synth [DECKFILE] OUT.wav [key=value …]",
     .summary = "Make the recording that a described deck would give (data/demo has examples).",
     .run = run,
+    .section = "synth",
 };

@@ -4,8 +4,8 @@
 #include "book/shop/setting_check.h"
 #include "chart/draw/fonts.h"
 #include "chart/draw/number.h"
-#include "cli/command.h"
-#include "procedure/registry/data_table.h"
+#include "cli/help.h"
+#include "base/place.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -27,29 +27,9 @@ static bool asks_for_help(const char *word)
     return strcmp(word, "--help") == 0 || strcmp(word, "-h") == 0;
 }
 
-// The command that is most likely meant by a misspelt NAME, or NULL.
-static const char *nearest_command(const char *name)
-{
-    const char *nearest = NULL;
-    size_t least = strlen(name) / 2 + 1;
-    const DwProcedure *procedure;
-    for (size_t i = 0; (procedure = dw_procedure_at(i)); i++)
-        if (dw_text_distance(name, procedure->name) < least) {
-            nearest = procedure->name;
-            least = dw_text_distance(name, nearest);
-        }
-    const DwCommand *command;
-    for (size_t i = 0; (command = dw_command_at(i)); i++)
-        if (dw_text_distance(name, command->name) < least) {
-            nearest = command->name;
-            least = dw_text_distance(name, nearest);
-        }
-    return nearest;
-}
-
 int dw_complain_of_command(const char *name)
 {
-    const char *nearest = nearest_command(name);
+    const char *nearest = dw_help_nearest(name);
     DwMessage message;
     if (nearest)
         dw_fail(&message, DW_BAD_INPUT, "There is no command '%s'. Did you mean %s?", name, nearest);
@@ -74,10 +54,10 @@ static int run(int count, char **arguments)
     const DwProcedure *procedure = dw_procedure_find(name);
     if (procedure)
         return dw_procedure_command(procedure, count - 2, arguments + 2);
-    for (size_t i = 0; i < sizeof commands / sizeof *commands; i++)
-        if (strcmp(commands[i]->name, name) == 0)
-            return commands[i]->run(count - 2, arguments + 2);
-    return dw_complain_of_command(name);
+    const DwCommand *command = dw_command_find(name);
+    if (!command)
+        return dw_complain_of_command(name);
+    return command->run ? command->run(count - 2, arguments + 2) : dw_book_call_run(command, count - 2, arguments + 2);
 }
 
 static void find_words(void)

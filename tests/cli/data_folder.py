@@ -19,7 +19,7 @@ BELT = ["drive.kind=belt", "drive.motor_poles=24", "drive.pulley_diameter=20mm",
         "drive.belt_thickness=1mm", "drive.belt_length=600mm", "drive.centre_distance=150mm", "drive.belt_age=9a"]
 # Procedures whose readings have limits, or that read a table: their call, and a reading that is judged when all is there.
 CALLS = [(["speed", "tone.wav", "record.tone=3150Hz"], "speed.error"), (["channels", "tone.wav"], None),
-         (["response", "tone.wav"], None), (["noise", "hush.wav", "record.start=1s", "noise.reference_level=-10dB",
+         (["response", "spots.wav"], None), (["noise", "hush.wav", "record.start=1s", "noise.reference_level=-10dB",
                                             "noise.reference_velocity=10cm/s"],
                                             "noise.rumble_weighted"),
          (["align", "arm.pivot_to_spindle=222mm"], None), (["template", "arm.pivot_to_spindle=222mm"], None),
@@ -62,6 +62,9 @@ MISTAKES = [
 def make_recordings(folder):
     tone = array.array("f", [0.3 * math.sin(2 * math.pi * 3150 * n / RATE_HZ) for n in range(40 * RATE_HZ)])
     (folder / "tone.wav").write_bytes(wav(tone.tobytes(), rate=RATE_HZ))
+    spots = array.array("f", [0.3 * math.sin(2 * math.pi * hz * n / RATE_HZ) for hz in (315, 1000, 3150, 6300)
+                              for n in range(3 * RATE_HZ)])
+    (folder / "spots.wav").write_bytes(wav(spots.tobytes(), rate=RATE_HZ))
     draw = random.Random(1)
     hush = array.array("f", [1e-4 * draw.gauss(0, 1) for n in range(30 * RATE_HZ)])
     (folder / "hush.wav").write_bytes(wav(hush.tobytes(), rate=RATE_HZ))

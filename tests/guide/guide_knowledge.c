@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: MIT
 // The guide's files: what is shipped hangs together and harms nobody; what is wrong is said, with its line.
+#include "base/place.h"
 #include "guide/guide_check.h"
 #include "guide/guide_knowledge.h"
 
@@ -173,7 +174,9 @@ START_TEST(test_shipped_files)
     DwGuideKnowledge knowledge;
     DwGuideTroubles troubles = {0};
     DwMessage message = {""};
-    ck_assert_int_eq(dw_guide_knowledge_read(DW_DATA_FOLDER "/guide", &knowledge, &troubles, &message), DW_OK);
+    char folder[4200];
+    snprintf(folder, sizeof folder, "%s/guide", dw_data_folder());
+    ck_assert_int_eq(dw_guide_knowledge_read(folder, &knowledge, &troubles, &message), DW_OK);
     ck_assert_msg(troubles.count == 0, "%s", troubles.count ? troubles.lines[0] : "");
     ck_assert_uint_ge(knowledge.fault_count, 80);
     for (size_t a = 0; a < sizeof areas / sizeof *areas; a++) {

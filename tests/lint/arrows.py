@@ -14,11 +14,12 @@ MAY_INCLUDE = {
     "measure": ["base", "physics", "dsp"],
     "synth": ["base", "physics", "dsp"],
     "audio": ["base"],
+    "sight": ["base", "dsp"],
     "chart": ["base"],
     "guide": ["base"],
     "book": ["base"],
     "report": ["base", "chart", "book"],
-    "procedure": ["base", "physics", "dsp", "measure", "synth", "audio", "chart", "guide", "book"],
+    "procedure": ["base", "physics", "dsp", "measure", "synth", "audio", "sight", "chart", "guide", "book"],
     "cli": ["base", "physics", "dsp", "measure", "synth", "audio", "chart", "guide", "book", "report", "procedure", "web"],
     "web": ["base", "physics", "dsp", "measure", "synth", "audio", "chart", "guide", "book", "report", "procedure"],
 }
@@ -30,6 +31,7 @@ ROOMS = {
         "sweep": ["tone"],
         "speed": ["tone"],
         "side": ["tone", "band"],
+        "music": ["tone"],
         "live": ["tone", "band", "speed"],
     },
     "procedure": {
@@ -41,8 +43,10 @@ ROOMS = {
         "drive": ["registry", "input"],
         "tone": ["registry", "input"],
         "band": ["registry", "input"],
+        "music": ["registry", "input"],
         "side": ["registry", "input"],
         "live": ["registry", "input"],
+        "sight": ["registry", "input", "align"],
     },
     "book": {
         "store": [],
@@ -75,8 +79,8 @@ ROOMS = {
 OF_ITS_ROOM = ["web/server/private.h"]
 # Each outside library enters at one place only.
 ONLY_IN = {
-    "gsl/": ["physics", "dsp"], "fftw3.h": ["dsp"], "sndfile.h": ["audio"], "gst/": ["audio"], "glib.h": ["audio", "chart", "report"],
-    "cairo": ["chart", "report"], "gdk-pixbuf/": ["report"], "qrencode.h": ["chart"], "pango/": ["chart", "report"], "sqlite3.h": ["book"], "ini.h": ["base"],
+    "gsl/": ["physics", "dsp", "sight"], "fftw3.h": ["dsp"], "sndfile.h": ["audio"], "gst/": ["audio"], "glib.h": ["audio", "chart", "report", "sight"],
+    "cairo": ["chart", "report"], "gdk-pixbuf/": ["report", "sight"], "qrencode.h": ["chart"], "pango/": ["chart", "report"], "sqlite3.h": ["book"], "ini.h": ["base"], "apriltag/": ["chart", "sight"],
     "jansson.h": ["base", "book", "web"], "microhttpd.h": ["web"], "libintl.h": ["web"], "sodium.h": ["web", "book"], "gnutls/": ["web"],
 }
 
@@ -138,8 +142,8 @@ def main(root):
                     wrong.append(f"<{name}> belongs to {', '.join(folders)}")
         if "gsl_set_error_handler" in text and path.name != "gsl_quiet.c":
             wrong.append("GSL's handler is turned off in physics/gsl_quiet.c, once for all threads")
-        if "DW_DATA_FOLDER" in text and path.name != "data_table.c":
-            wrong.append("where the data folder is, dw_data_folder() says alone")
+        if re.search(r'"DECKWRIGHT_(DATA|WORDS)"|DW_INSTALLED_SHARE', text) and path.stem != "place":
+            wrong.append("where the program's files are, base/place.h says alone")
         if not text.startswith("// SPDX-License-Identifier: MIT\n"):
             wrong.append("no SPDX line at the top")
         if re.search(r"\bprintf\(|\bexit\(", text) and folder != "cli":

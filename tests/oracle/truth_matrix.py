@@ -15,14 +15,17 @@ import sys
 
 import model_drive
 import model_electric
+import model_music
 import model_set_up
+import model_sight
 import model_sound
 import model_speed
 import program
 from inputs import Inputs
 
 TABLE = pathlib.Path(__file__).with_name("truth_rows.txt")
-MODELS = {**model_set_up.MODELS, **model_electric.MODELS, **model_drive.MODELS, **model_speed.MODELS, **model_sound.MODELS}
+MODELS = {**model_set_up.MODELS, **model_electric.MODELS, **model_drive.MODELS, **model_speed.MODELS, **model_sound.MODELS,
+          **model_music.MODELS, **model_sight.MODELS}
 SHOWN = 8        # lines of what is wrong with a row
 STILL = 1e-9     # of its own size: what does not hang on a quantity gives the same digits
 

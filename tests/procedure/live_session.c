@@ -337,6 +337,59 @@ START_TEST(the_json_says_what_the_snapshot_says)
 }
 END_TEST
 
-DW_SUITE("live session", the_test_tone_is_measured_and_shared, what_is_kept_is_what_the_file_gives,
-         a_hole_under_12_ms_moves_nothing, the_last_seconds_and_a_frozen_moment_can_be_kept, what_cannot_be_is_refused,
+START_TEST(what_was_heard_outlives_the_program_until_it_is_dropped)
+{
+    DwMessage message = {""};
+    DwInputs *inputs = dw_inputs_new(), *found = dw_inputs_new();
+    ck_assert_int_eq(dw_inputs_set(inputs, "deck.speed", "45rpm", &message), DW_OK);
+    char folder[] = "/tmp/live-heard-XXXXXX", *label = NULL;
+    ck_assert_ptr_nonnull(mkdtemp(folder));
+    DwLiveSnapshot *snapshot = calloc(1, sizeof *snapshot);
+    DwLiveSession *session = dw_live_session_new();
+    DwLiveStart start = {.input = "tone",
+                         .inputs = inputs,
+                         .folder = folder,
+                         .keep_s = 60,
+                         .name = "heard",
+                         .label = "Tone of the bench"};
+    ck_assert_int_eq(dw_live_session_start(session, &start, &message), DW_OK);
+    do
+        dw_live_session_wait(session, snapshot->seq, 1000, snapshot);
+    while (snapshot->position < 5 * 48000);
+    ck_assert_int_eq(dw_live_session_drop(session, &message), DW_BAD_INPUT); // not while it runs
+    dw_live_session_free(session);                                           // as if the program had ended
+    session = dw_live_session_new();
+    ck_assert_int_eq(dw_live_session_recall(session, folder, "heard", found, &label, &message), DW_OK);
+    ck_assert_str_eq(label, "Tone of the bench");
+    ck_assert_str_eq(dw_inputs_typed(found, "deck.speed"), "45rpm");
+    dw_live_session_wait(session, 0, 0, snapshot);
+    ck_assert_int_eq(snapshot->state, DW_LIVE_STOPPED);
+    ck_assert_uint_ge(snapshot->position - snapshot->take_from, 5 * 48000);
+    DwSheet *sheet = NULL;
+    DwLiveKeep keep = {.last_s = NAN, .procedure = "speed", .inputs = inputs};
+    ck_assert_msg(dw_live_session_keep(session, &keep, &sheet, &message) == DW_OK, "%s", message.text);
+    const DwReading *error = dw_sheet_reading(sheet, "speed.error");
+    ck_assert_ptr_nonnull(error); // the tone is 3150 Hz, whatever the speed is called
+    dw_sheet_free(sheet);
+    start.input = "no such input"; // what is held does not give way to nothing
+    ck_assert_int_ne(dw_live_session_start(session, &start, &message), DW_OK);
+    ck_assert_int_eq(dw_live_session_keep(session, &keep, &sheet, &message), DW_OK);
+    dw_sheet_free(sheet);
+    ck_assert_int_eq(dw_live_session_drop(session, &message), DW_OK);
+    ck_assert_int_eq(dw_live_session_keep(session, &keep, &sheet, &message), DW_BAD_INPUT);
+    ck_assert_int_eq(rmdir(folder), 0); // nothing is left
+    free(label);
+    label = NULL;
+    ck_assert_int_eq(dw_live_session_recall(session, folder, "heard", found, &label, &message), DW_OK);
+    ck_assert_ptr_null(label);
+    dw_live_session_free(session);
+    dw_inputs_free(inputs);
+    dw_inputs_free(found);
+    free(snapshot);
+}
+END_TEST
+
+DW_SUITE("live session", what_was_heard_outlives_the_program_until_it_is_dropped, the_test_tone_is_measured_and_shared,
+         what_is_kept_is_what_the_file_gives, a_hole_under_12_ms_moves_nothing,
+         the_last_seconds_and_a_frozen_moment_can_be_kept, what_cannot_be_is_refused,
          a_take_keeps_its_last_seconds_exactly, the_json_says_what_the_snapshot_says)

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 // The flow of pieces into pages, the texts, pictures and the language of a PDF.
 #include "base/memory.h"
+#include "base/place.h"
 #include "base/text.h"
 #include "chart/draw/whole_file.h"
 #include "report/paper.h"
@@ -196,7 +197,7 @@ static DwStatus read_words(const char *own, DwPaperWords **words, DwMessage *mes
     char path[] = "/tmp/deckwright-words-XXXXXX";
     close(mkstemp(path));
     ck_assert_int_eq(dw_whole_file_write(path, own, strlen(own), NULL), DW_OK);
-    DwStatus status = dw_paper_words_read(DW_DATA_FOLDER, "en", path, words, message);
+    DwStatus status = dw_paper_words_read(dw_data_folder(), "en", path, words, message);
     unlink(path);
     return status;
 }

@@ -4,6 +4,7 @@
 #include "support/suite.h"
 
 #include "base/keyfile.h"
+#include "base/place.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -11,8 +12,8 @@
 
 static DwInputs *deck(const char *name)
 {
-    char path[500];
-    snprintf(path, sizeof path, "%s/demo/%s.deck", DW_DATA_FOLDER, name);
+    char path[4200];
+    snprintf(path, sizeof path, "%s/demo/%s.deck", dw_data_folder(), name);
     DwKeyfile file;
     DwMessage message = {""};
     ck_assert_msg(dw_keyfile_read(path, &file, &message) == DW_OK, "%s", message.text);

@@ -184,6 +184,40 @@ def check_asked(tap, device):
     device.post("/live/stop", {})
 
 
+def check_restart(tap, program, folder):
+    """The bench dies while it listens: what it heard is there when it is started again."""
+    with Bench(program, folder) as bench:
+        device = Device(bench)
+        device.get("/live")
+        device.post("/live/start", {"input": "tone", "deck.class": "hifi"})
+        wait(device, lambda one: one["take"]["held_s"] > 12)
+        bench.process.kill()
+        bench.process.wait()
+    with Bench(program, folder) as bench:
+        device = Device(bench)
+        page = device.get("/live").text
+        now = state(device)
+        tap.say("after a restart it says what is held", not (
+            "The bench was started anew. What it heard before can still be kept." in page and "Drop them" in page
+            and now["input"] == "Test tone" and now["take"]["held_s"] > 10) and str(now["take"]))
+        kept = device.post("/live/keep", {"procedure": "speed", "last": "8", "job": "0007", "as": "left", "at_once": "yes", "name": "Before it died"})
+        sheet = json.loads(device.get(kept.headers["Location"] + "/json").text) if kept.status == 303 else {"readings": []}
+        error = [one["value"] for one in sheet["readings"] if one["key"] == "speed.error"]
+        tap.say("and it is measured as if nothing had been", not (error and abs(error[0]) < 0.002) and kept.text[-600:])
+        failed = device.post("/live/keep", {"procedure": "startup", "last": "3", "job": "0007", "as": "left", "name": "For nothing", "recording": "yes"})
+        tap.say("a measurement that fails keeps its recording", not (
+            failed.status == 400 and "The recording is kept on the job." in failed.text
+            and "Recording: For nothing" in device.get("/live?job=0007").text) and failed.text[-900:])
+        failed = device.post("/live/keep", {"procedure": "startup", "last": "3", "job": "", "name": ""})
+        tap.say("or says that it is still held", not (failed.status == 400 and "What was heard is still held" in failed.text))
+        device.post("/live/drop", {})
+        tap.say("dropped, it is gone", not (device.post("/live/keep", {"procedure": "speed", "last": "8"}).status == 400
+                                           and "Drop them" not in re.sub(r"<div[^>]* hidden>.*?</div>", "", device.get("/live").text, flags=re.S)))
+        bench.end()
+    with Bench(program, folder) as bench:
+        tap.say("for good", not (state(Device(bench))["why"] == "No input was started."))
+
+
 def main(program):
     tap = Tap()
     with tempfile.TemporaryDirectory() as folder, Bench(program, folder + "/shop") as bench:
@@ -201,6 +235,7 @@ def main(program):
         device.post("/live/start", {"input": "tone"})
         status, errors = bench.end()
         tap.say("the system's word ends it while it listens", not (status == 0 and errors == ""))
+        check_restart(tap, program, folder + "/shop")
     return tap.end()
 
 

@@ -107,12 +107,15 @@ def check_keep(tap, device, bench):
     tap.say("each sheet names its input and how it came in", unless(all(
         fact["Known to the sound server as"] == name and fact["Rate"] == "48000" and fact["Sound lost"] and "no" in fact["Resampled"]
         for (_, fact), name in zip(found, ["needle", "contact"])), found))
+    page = device.get(answer.headers["Location"]).text
+    tap.say("the page of the sheet says it in plain words", unless(
+        "What the computer calls it" in page and "Sound that never came" in page and "Known to the sound server as" not in page, page[-3000:]))
     paper = f"{bench.folder}/proof.pdf"
     made = bench.call("report", "proof", "7", "--out", paper)
     if os.environ.get("DECKWRIGHT_PICTURES"):
         shutil.copy(paper, os.environ["DECKWRIGHT_PICTURES"])
     words = os.popen(f"pdftotext -layout '{paper}' -").read() if made.returncode == 0 else made.stderr
-    tap.say("and so does the proof", unless("How live takes came in" in words and "48000" in words and "0.00" in words, words[-1500:]))
+    tap.say("and so does the proof", unless("How live sound came in" in words and "48000" in words and "0.00" in words, words[-1500:]))
 
 
 def check_stop(tap, device):

@@ -14,7 +14,7 @@ typedef struct {
 extern const DwCatalogue dw_catalogue_deck;      // deck.*
 extern const DwCatalogue dw_catalogue_drive;     // drive.*, ratio.*
 extern const DwCatalogue dw_catalogue_record;    // record.*, reseat.*, plan.*
-extern const DwCatalogue dw_catalogue_flutter;   // flutter.*, strobe.*, startup.*
+extern const DwCatalogue dw_catalogue_flutter;   // flutter.*, strobe.*, startup.*, music.*
 extern const DwCatalogue dw_catalogue_arm;       // arm.*, align.*, template.*, printer.*
 extern const DwCatalogue dw_catalogue_force;     // force.*, rake.*, and the arm.* of balance
 extern const DwCatalogue dw_catalogue_found;     // found.*, move.*
@@ -25,6 +25,7 @@ extern const DwCatalogue dw_catalogue_bearing;   // bearing.*, platter.*, oil.*
 extern const DwCatalogue dw_catalogue_noise;     // noise.*, response.*, lowsweep.*
 extern const DwCatalogue dw_catalogue_bands;     // channels.*, azimuth.*, tracking.*
 extern const DwCatalogue dw_catalogue_synth;     // synth.*, fault.*
+extern const DwCatalogue dw_catalogue_camera;    // camera.*, print.*, touch.*, belt.*
 
 #define DW_CATALOGUE(name, table) const DwCatalogue dw_catalogue_##name = {table, sizeof(table) / sizeof *(table)}
 

@@ -107,8 +107,9 @@ static const DwQuantity rows[] = {
      .label = "Template",
      .kind = DW_QUANTITY_CHOICE,
      .help = "arc: the stylus's path for this arm; grid: two points, for any pivoted arm; overhang: a gauge on the "
-             "spindle; strip: stylus hole and mounting distance.",
-     .choices = "arc grid overhang strip",
+             "spindle; strip: stylus hole and mounting distance; disc: marks for the platter to be filmed; card: marks "
+             "to lay under what is photographed.",
+     .choices = "arc grid overhang strip disc card",
      .preset = "arc"},
     {.key = "template.paper",
      .label = "Paper",

@@ -241,6 +241,16 @@ DwStatus dw_attachment_of_job(DwBook *book, int64_t job, DwRecords *attachments,
                             message);
 }
 
+DwStatus dw_attachment_recordings(DwBook *book, int64_t job, size_t most, DwRecords *recordings, DwMessage *message)
+{
+    char *sql = dw_text_format("WHERE id IN (SELECT id FROM attachment WHERE %s AND kind = 'recording' "
+                               "ORDER BY id DESC LIMIT %zu) ORDER BY id",
+                               job ? "job_id = ?" : "?1 = 0", most);
+    DwStatus status = dw_record_select(book, &dw_attachment_entity, sql, job, recordings, message);
+    free(sql);
+    return status;
+}
+
 const char *dw_attachment_name(const DwAttachment *attachment)
 {
     const char *caption = attachment->caption, *name = attachment->original_name;

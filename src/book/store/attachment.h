@@ -62,6 +62,9 @@ DwStatus dw_attachment_twin(DwBook *book, const DwAttachment *attachment, int64_
 DwStatus dw_attachment_remove(DwBook *book, int64_t attachment, DwMessage *message);
 // The attachments of JOB in their order. The caller frees them with dw_records_clear().
 DwStatus dw_attachment_of_job(DwBook *book, int64_t job, DwRecords *attachments, DwMessage *message);
+// The newest recordings of JOB, or of the whole book for 0, at most MOST, oldest first; only they are
+// read. The caller frees them with dw_records_clear().
+DwStatus dw_attachment_recordings(DwBook *book, int64_t job, size_t most, DwRecords *recordings, DwMessage *message);
 // What a person calls it: its caption, else the name it came with. Valid while it lasts.
 const char *dw_attachment_name(const DwAttachment *attachment);
 // Whether it is a picture to look at: a photograph, a stylus image, packaging.

@@ -49,7 +49,7 @@ DwStatus dw_book_connect(const char *path, int flags, sqlite3 **database, DwMess
 static DwStatus prepare_folder(const char *folder, DwMessage *message)
 {
     char *attachments = dw_text_format("%s/attachments", folder), *database = dw_text_format("%s/book.sqlite", folder);
-    int error = dw_file_make_folder(folder);
+    int error = dw_file_make_folders(folder);
     if (!error)
         error = dw_file_make_folder(attachments);
     // A folder or file that came from elsewhere may be open to all; a failure

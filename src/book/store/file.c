@@ -42,6 +42,19 @@ int dw_file_make_folder(const char *folder)
     return errno == EEXIST ? 0 : errno;
 }
 
+int dw_file_make_folders(const char *folder)
+{
+    int error = dw_file_make_folder(folder);
+    char *parent = error == ENOENT ? parent_of(folder) : NULL;
+    if (parent && strcmp(parent, folder) != 0 && strcmp(parent, ".") != 0) {
+        error = dw_file_make_folders(parent);
+        if (!error)
+            error = dw_file_make_folder(folder);
+    }
+    free(parent);
+    return error;
+}
+
 int dw_file_settle(const char *folder)
 {
     int handle = open(folder, O_RDONLY | O_DIRECTORY | O_CLOEXEC);

@@ -222,12 +222,12 @@ static char *true_parent(const char *path)
 bool dw_folder_owns(const char *path)
 {
     static const char *const notes[] = {"lock", "last-backup", "erased"};
-    static const char *const rooms[] = {"attachments", "incoming", "orphans", "before-migration"};
+    static const char *const rooms[] = {"attachments", "heard", "incoming", "orphans", "before-migration"};
     char *copy = dw_memory_text(path), *parent = true_parent(path), *above = parent ? true_parent(parent) : NULL;
     const char *name = basename(copy), *slash = parent ? strrchr(parent, '/') : NULL;
     bool database = strncmp(name, "book.sqlite", 11) == 0 || strncmp(name, "backup.sqlite", 13) == 0;
     bool owns = (parent && is_folder_of(parent) && (database || is_any(name, notes, 3))) ||
-                (slash && above && is_any(slash + 1, rooms, 4) && is_folder_of(above));
+                (slash && above && is_any(slash + 1, rooms, sizeof rooms / sizeof *rooms) && is_folder_of(above));
     free(copy);
     free(parent);
     free(above);

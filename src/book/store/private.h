@@ -157,6 +157,8 @@ int dw_file_copy(const char *from, const char *folder, const char *name, char *d
 int dw_file_digest(const char *path, char *digest, int64_t *size);
 // Makes FOLDER with mode 0700, and forces it to the disk, unless it is there.
 int dw_file_make_folder(const char *folder);
+// The same with the folders above it that are not there yet.
+int dw_file_make_folders(const char *folder);
 // Forces the entries of FOLDER to the disk.
 int dw_file_settle(const char *folder);
 // Forces the name PATH to the disk: the entries of the folder it stands in.

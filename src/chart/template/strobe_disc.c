@@ -81,11 +81,8 @@ static void write_round(const DwCanvas *canvas, DwLetters letters, double radius
     cairo_restore(cairo);
 }
 
-static void draw_ring(const DwCanvas *canvas, const DwStrobeDisc *disc, size_t index)
+void dw_strobe_ring_draw(const DwCanvas *canvas, const DwStrobeRing *ring, double inner, double outer)
 {
-    double inner, outer;
-    const DwStrobeRing *ring = &disc->rings[index];
-    dw_strobe_ring_radii(disc, index, &inner, &outer);
     // Pure black: a printer would screen any other ink, and fray the bars' edges.
     cairo_set_source_rgb(canvas->cairo, 0, 0, 0);
     draw_bars(canvas->cairo, ring->bars, inner, outer);
@@ -143,10 +140,7 @@ static const char *const paragraphs[] = {
     "Under a mains lamp that flickers, use the rings of your mains (50 or 60 Hz). Bars that stand still mean the speed "
     "written on their ring. Bars drifting with the platter mean too fast, against it too slow: 6 bars a minute are "
     "0.1 % at 50 Hz, 7.2 bars at 60 Hz. Many LED lamps do not flash with the mains.",
-    "FLICKER: flashing light of 3 to 60 a second can provoke seizures in photosensitive people. Use this disc only "
-    "under "
-    "lamps of 100 flashes a second or more, never under a screen or phone lamp made to flash, and stop if anyone feels "
-    "unwell. Moving parts can seem to stand still under such light: keep hands and tools away from them.",
+    DW_STROBE_CAUTION,
 };
 
 static void draw_words(const DwCanvas *canvas, const DwStrobePage *page)
@@ -166,8 +160,11 @@ static void draw(cairo_t *cairo, unsigned number, const void *context)
     DwCanvas canvas = {.cairo = cairo, .theme = DW_THEME_PAPER, .em = 3.2};
     cairo_save(cairo);
     cairo_translate(cairo, page.centre_x_mm, page.centre_y_mm);
-    for (size_t i = 0; i < disc->ring_count; i++)
-        draw_ring(&canvas, disc, i);
+    for (size_t i = 0; i < disc->ring_count; i++) {
+        double inner, outer;
+        dw_strobe_ring_radii(disc, i, &inner, &outer);
+        dw_strobe_ring_draw(&canvas, &disc->rings[i], inner, outer);
+    }
     dw_canvas_use(&canvas, DW_INK_TEXT);
     draw_hole(cairo);
     cairo_restore(cairo);

@@ -5,6 +5,7 @@
 #define DW_CHART_STROBE_DISC_H
 
 #include "base/status.h"
+#include "chart/draw/canvas.h"
 
 #include <stdbool.h>
 #include <stddef.h>
@@ -38,6 +39,15 @@ DwStrobePage dw_strobe_page(const DwStrobeDisc *disc);
 // The inner and outer radius (mm) of the INDEXth ring from the outside. The rings
 // lie by their bars, the most outside; a bar's middle is at twelve o'clock.
 void dw_strobe_ring_radii(const DwStrobeDisc *disc, size_t index, double *inner_mm, double *outer_mm);
+
+// What stands on every paper with such rings.
+#define DW_STROBE_CAUTION                                                                                              \
+    "FLICKER: flashing light of 3 to 60 a second can provoke seizures in photosensitive people. Use this disc only "   \
+    "under lamps of 100 flashes a second or more, never under a screen or phone lamp made to flash, and stop if "      \
+    "anyone feels unwell. Moving parts can seem to stand still under such light: keep hands and tools away from them."
+
+// Draws RING about the origin of CANVAS, its label in the gap within INNER (0.39 of the bars' length).
+void dw_strobe_ring_draw(const DwCanvas *canvas, const DwStrobeRing *ring, double inner, double outer);
 
 // Writes the disc as a PDF to PATH, whole or not at all.
 //

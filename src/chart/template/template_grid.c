@@ -2,12 +2,13 @@
 // The two-point grid: spindle to the left, the points of tangency on one
 // radius to the right, words above. It fits any pivoted arm.
 #include "base/text.h"
+#include "chart/template/marks_paper.h"
 #include "chart/template/template_plan.h"
 
 #include <math.h>
 #include <stdlib.h>
 
-static const double words_mm = 138, drawing_mm = 68, left_mm = 12, beyond_mm = 12;
+static const double words_mm = 138, drawing_mm = 94, left_mm = 12, beyond_mm = 12;
 
 static const char *const pivoted[] = {
     "Lay an old record on the platter and the sheet on it, so that the stylus stands at playing height. Cut the small "
@@ -107,6 +108,10 @@ static void draw(const DwTemplate *template, const DwTemplatePlan *plan, const D
     // Grids of points that stand close (7-inch records) must not run into each other.
     double room = isnan(template->null_outer_mm) ? 24 : template->null_outer_mm - template->null_inner_mm;
     double half_width = fmin(10, floor(room / 2) - 1);
+    cairo_save(canvas->cairo);
+    cairo_translate(canvas->cairo, spindle.x, spindle.y);
+    dw_marks_draw(canvas, DW_MARKED_GRID);
+    cairo_restore(canvas->cairo);
     draw_groove(spindle, canvas, template->groove_inner_mm, "last groove");
     draw_groove(spindle, canvas, template->groove_outer_mm, "first groove");
     draw_null(template, plan, canvas, DW_TEMPLATE_NULL_INNER, half_width);

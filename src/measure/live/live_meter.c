@@ -34,6 +34,7 @@ struct DwLiveMeter {
     DwLiveLevelMeter level[2];
     double hum_since_s, broken_s;
     bool is_due; // the settled figures are
+    DwLiveHistory course;
     DwLiveFigures figures;
 };
 
@@ -95,6 +96,16 @@ void dw_live_meter_free(DwLiveMeter *meter)
 const DwLiveFigures *dw_live_meter_figures(const DwLiveMeter *meter)
 {
     return &meter->figures;
+}
+
+const DwLiveHistory *dw_live_meter_history(const DwLiveMeter *meter)
+{
+    return &meter->course;
+}
+
+const DwLiveSpectrum *dw_live_meter_spectrum(const DwLiveMeter *meter)
+{
+    return dw_live_speed_spectrum(meter->speed);
 }
 
 const DwLiveRaster *dw_live_meter_raster(const DwLiveMeter *meter)
@@ -427,6 +438,8 @@ static void take_frame(DwLiveMeter *meter)
     grow_old(figures);
     find_trouble(meter);
     update_speed(meter);
+    const DwLiveFigure *turn = &figures->figure[DW_LIVE_SPEED_TURN];
+    dw_live_history_push(&meter->course, FRAME_S, turn->stale ? NAN : turn->value);
     update_sides(meter);
     update_hum(meter);
 }

@@ -8,7 +8,7 @@
 
 #include "measure/live/live_hum.h"
 #include "measure/live/live_level.h"
-#include "measure/live/live_raster.h"
+#include "measure/live/live_pictures.h"
 #include "measure/speed/speed.h"
 #include "measure/band/tone_band.h"
 #include "measure/tone/tone_fit.h"
@@ -81,7 +81,7 @@ typedef struct {
     char why[200]; // why it is stale, or what to bear in mind; "" for neither
 } DwLiveFigure;
 
-// Everything but the raster, as of the last complete frame.
+// Everything but the pictures, as of the last complete frame.
 typedef struct {
     double heard_s;  // of samples taken, by nominal rate
     uint64_t frames; // complete, of 50 ms
@@ -119,6 +119,8 @@ void dw_live_meter_break(DwLiveMeter *meter);
 // Valid until the next push.
 const DwLiveFigures *dw_live_meter_figures(const DwLiveMeter *meter);
 const DwLiveRaster *dw_live_meter_raster(const DwLiveMeter *meter);
+const DwLiveHistory *dw_live_meter_history(const DwLiveMeter *meter);
+const DwLiveSpectrum *dw_live_meter_spectrum(const DwLiveMeter *meter);
 
 // Forgets the held peaks and clipped counts.
 void dw_live_meter_reset_marks(DwLiveMeter *meter);

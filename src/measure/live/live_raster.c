@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: MIT
-#include "measure/live/live_raster.h"
+#include "measure/live/live_pictures.h"
 
 #include <math.h>
 

@@ -29,6 +29,7 @@ struct DwLiveSpeed {
     unsigned char used[USED_ROOM]; // of value i at i % USED_ROOM, for values taken
     DwLiveSpeedReading reading;
     DwLiveRaster raster;
+    DwLiveSpectrum spectrum;
 };
 
 static const DwFluctuation no_fluctuation = {NAN, NAN, NAN, NAN, NAN, NAN, NAN, NAN};
@@ -58,6 +59,7 @@ DwLiveSpeed *dw_live_speed_new(const DwSpeedSettings *settings, double window_s,
                                           .once_off = NAN,
                                           .amplitude = NAN};
     dw_live_raster_clear(&speed->raster);
+    dw_live_spectrum_forget(&speed->spectrum);
     return speed;
 }
 
@@ -72,6 +74,11 @@ void dw_live_speed_free(DwLiveSpeed *speed)
 const DwLiveSpeedReading *dw_live_speed_reading(const DwLiveSpeed *speed)
 {
     return &speed->reading;
+}
+
+const DwLiveSpectrum *dw_live_speed_spectrum(const DwLiveSpeed *speed)
+{
+    return &speed->spectrum;
 }
 
 const DwLiveRaster *dw_live_speed_raster(const DwLiveSpeed *speed)
@@ -235,6 +242,7 @@ static void settle(DwLiveSpeed *speed, const DwLiveTone *tone, const DwToneRun *
         reading->once_off = analysis.turn_off[0];
         reading->amplitude = analysis.amplitude;
         speed->noise = analysis.noise_density;
+        dw_live_spectrum_take(&speed->spectrum, &analysis, run, &speed->settings);
     }
     dw_speed_analysis_clear(&analysis);
 }
@@ -253,6 +261,7 @@ void dw_live_speed_settle(DwLiveSpeed *speed, const DwLiveTone *tone)
     reading->needed_s =
         LEAST_TURNS * 60 / (speed->settings.speed_rpm * run->centre_hz / run->engraved_hz * 0.99) + ENDS_S;
     if (reading->steady_s < reading->needed_s) {
+        dw_live_spectrum_forget(&speed->spectrum);
         reading->settled = false; // a run-up has just ended, or the speed was changed
         return;
     }
@@ -271,6 +280,7 @@ bool dw_live_speed_take(DwLiveSpeed *speed, const DwLiveTone *tone, double step_
         speed->run = dw_live_tone_runs(tone);
         speed->taken = 0;
         speed->reading.settled = false;
+        dw_live_spectrum_forget(&speed->spectrum);
         speed->reading.steady_s = 0;
         speed->reading.now = speed->reading.turn = NAN;
         speed->turn = 1 / values_a_turn(speed, run);

@@ -4,7 +4,7 @@
 #ifndef DW_MEASURE_LIVE_SPEED_H
 #define DW_MEASURE_LIVE_SPEED_H
 
-#include "measure/live/live_raster.h"
+#include "measure/live/live_pictures.h"
 #include "measure/live/live_tone.h"
 #include "measure/speed/speed_analysis.h"
 
@@ -38,5 +38,12 @@ void dw_live_speed_settle(DwLiveSpeed *speed, const DwLiveTone *tone);
 // Valid until the next call.
 const DwLiveSpeedReading *dw_live_speed_reading(const DwLiveSpeed *speed);
 const DwLiveRaster *dw_live_speed_raster(const DwLiveSpeed *speed);
+const DwLiveSpectrum *dw_live_speed_spectrum(const DwLiveSpeed *speed);
+
+// --- live_spectrum.c ---------------------------------------------------
+
+// Takes all of SPECTRUM from ANALYSIS of RUN.
+void dw_live_spectrum_take(DwLiveSpectrum *spectrum, const DwSpeedAnalysis *analysis, const DwToneRun *run,
+                           const DwSpeedSettings *settings);
 
 #endif

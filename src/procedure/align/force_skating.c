@@ -199,7 +199,7 @@ static void add_found(DwSheet *sheet, const DwInputs *inputs, const Skating *ska
 {
     Bias bias = bias_of(inputs, skating);
     if (!isfinite(bias.force_mn)) {
-        dw_sheet_not_measured(sheet, "force.antiskating_found", what_lacks(inputs));
+        dw_sheet_not_measured(sheet, "force.antiskating_found", "%s", what_lacks(inputs));
         return;
     }
     DwReading *found = dw_sheet_add_estimate(sheet, "force.antiskating_found", "Anti-skating as found", bias.force_mn,

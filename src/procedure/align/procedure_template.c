@@ -2,6 +2,7 @@
 #include "base/text.h"
 #include "chart/template/template.h"
 #include "procedure/align/arm_setup.h"
+#include "procedure/align/template_marks.h"
 #include "procedure/registry/procedures.h"
 
 #include <math.h>
@@ -44,12 +45,6 @@ static DwTemplateKind read_kind(const DwInputs *inputs)
            : strcmp(word, "overhang") == 0 ? DW_TEMPLATE_OVERHANG
            : strcmp(word, "strip") == 0    ? DW_TEMPLATE_STRIP
                                            : DW_TEMPLATE_ARC;
-}
-
-static DwTemplatePaper read_paper(const DwInputs *inputs)
-{
-    const char *word = dw_inputs_word(inputs, "template.paper");
-    return strcmp(word, "letter") == 0 ? DW_TEMPLATE_LETTER : strcmp(word, "a3") == 0 ? DW_TEMPLATE_A3 : DW_TEMPLATE_A4;
 }
 
 // The two-point grid fits every arm, so it needs none; the others do.
@@ -165,7 +160,7 @@ static DwTemplate template_of(const DwInputs *inputs, DwTemplateKind kind, const
     double pillar = dw_inputs_in(inputs, "template.pillar", "mm");
     return (DwTemplate){
         .kind = kind,
-        .paper = read_paper(inputs),
+        .paper = dw_template_sheet_of(inputs),
         .printer_x_mm = dw_inputs_in(inputs, "printer.x", "mm"),
         .printer_y_mm = dw_inputs_in(inputs, "printer.y", "mm"),
         .pivot_to_spindle_mm = setup->ideal.pivot_to_spindle_mm,
@@ -227,6 +222,11 @@ static void add_errors(DwSheet *sheet, const DwArmSetup *setup)
 
 static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message)
 {
+    DwMarksPaper marks;
+    if (dw_template_marks_read(request->inputs, &marks)) {
+        dw_template_marks_tell(&marks, sheet);
+        return DW_OK;
+    }
     DwArmSetup setup;
     DwTemplate template;
     char *accuracy;
@@ -263,6 +263,9 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
 
 static DwStatus print(const DwRequest *request, const char *path, DwMessage *message)
 {
+    DwMarksPaper marks;
+    if (dw_template_marks_read(request->inputs, &marks))
+        return dw_marks_paper_write(&marks, path, message);
     DwArmSetup setup;
     DwTemplate template;
     char *accuracy;
@@ -278,7 +281,8 @@ static DwStatus print(const DwRequest *request, const char *path, DwMessage *mes
 const DwProcedure dw_procedure_template = {
     .name = "template",
     .title = "Template for arm and cartridge",
-    .summary = "true-scale paper to set an arm by: arc, two-point grid, overhang gauge, strips",
+    .summary = "true-scale paper to set an arm by: arc, two-point grid, overhang gauge, strips; disc and card with "
+               "marks for a camera",
     .quantities = quantities,
     .bare_word = "template.kind",
     .run = run,

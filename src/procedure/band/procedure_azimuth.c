@@ -2,6 +2,7 @@
 // azimuth: which way and how far to turn the headshell, from the crosstalk.
 #include "procedure/input/band_recordings.h"
 #include "procedure/input/measure_inputs.h"
+#include "procedure/input/right_band.h"
 #include "procedure/registry/procedures.h"
 
 enum { RECORDINGS_MOST = 4 };
@@ -51,6 +52,8 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
     DwStatus status = dw_band_recordings_named(request, named, &named_count, message);
     if (status == DW_OK)
         status = read_tilts(request, named_count, tilt, &tilt_count, message);
+    if (status == DW_OK)
+        status = dw_right_band_check(request, "azimuth", DW_RIGHT_BAND_TONE, message);
     if (status != DW_OK)
         return status;
     DwAzimuthSettings settings = dw_measure_inputs_azimuth(inputs);

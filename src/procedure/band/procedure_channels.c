@@ -2,6 +2,7 @@
 // channels: balance, separation, polarity, level and distortion of the channels.
 #include "procedure/input/band_recordings.h"
 #include "procedure/input/measure_inputs.h"
+#include "procedure/input/right_band.h"
 #include "procedure/registry/procedures.h"
 
 static const char *const quantities[] = {
@@ -30,6 +31,8 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
     DwNamedBand named[DW_BAND_KINDS];
     size_t count;
     DwStatus status = dw_band_recordings_named(request, named, &count, message);
+    if (status == DW_OK)
+        status = dw_right_band_check(request, "channels", DW_RIGHT_BAND_TONE, message);
     if (status != DW_OK)
         return status;
     DwChannelsSettings settings = dw_measure_inputs_channels(inputs);

@@ -3,6 +3,7 @@
 #include "measure/band/intermod.h"
 #include "measure/band/intermod_difference.h"
 #include "procedure/input/band_recordings.h"
+#include "procedure/input/right_band.h"
 #include "procedure/registry/procedures.h"
 
 #include <math.h>
@@ -24,9 +25,12 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
         return dw_fail(message, DW_BAD_INPUT,
                        "intermod.high must be four times intermod.low or more, for side tones, or less than twice it "
                        "and 40 Hz apart, for the tone at their difference: between, products meet harmonics.");
+    DwStatus status = dw_right_band_check(request, "intermod", DW_RIGHT_BAND_TWO_TONES, message);
+    if (status != DW_OK)
+        return status;
     DwBandSet *set =
         difference ? dw_intermod_difference_new_set(low_hz, high_hz) : dw_intermod_new_set(low_hz, high_hz);
-    DwStatus status = dw_band_recordings_feed(request, set, sheet, message);
+    status = dw_band_recordings_feed(request, set, sheet, message);
     if (status == DW_OK)
         status = difference ? dw_intermod_difference_read(set, sheet, message) : dw_intermod_read(set, sheet, message);
     dw_band_set_free(set);

@@ -5,6 +5,7 @@
 #include "procedure/input/measure_inputs.h"
 #include "procedure/registry/procedures.h"
 #include "procedure/input/recording.h"
+#include "procedure/input/right_band.h"
 
 static const char *const quantities[] = {
     "record.start",       "record.end",       "lowsweep.cut",       "response.riaa",  "lowsweep.subsonic",
@@ -60,10 +61,13 @@ static bool read_pilot(const DwPilot *pilot, DwSheet *sheet)
 
 static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message)
 {
+    // A tone may carry the sweep: whether it does is found out below.
+    DwStatus status = dw_right_band_check(request, "lowsweep", DW_RIGHT_BAND_LOW_SWEEP | DW_RIGHT_BAND_TONE, message);
+    if (status != DW_OK)
+        return status;
     DwLowsweepSettings settings = dw_measure_inputs_lowsweep(request->inputs);
     DwLowsweep *lowsweep = dw_lowsweep_new(&settings);
     DwPilot *pilot = NULL;
-    DwStatus status = DW_OK;
     for (size_t i = 0; status == DW_OK && i < request->recording_count; i++)
         status = listen(request->recordings[i], request->inputs, lowsweep, &pilot, sheet, message);
     if (status == DW_OK) {

@@ -5,6 +5,7 @@
 #include "procedure/input/tone_settings.h"
 #include "procedure/registry/procedures.h"
 #include "procedure/input/recording.h"
+#include "procedure/input/right_band.h"
 
 #include <string.h>
 
@@ -121,6 +122,9 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
 {
     bool pair = dw_inputs_given(request->inputs, "noise.compare");
     DwStatus status = check_call(request, pair, message);
+    DwRequest groove = {request->inputs, request->recordings, 1};
+    if (status == DW_OK)
+        status = dw_right_band_check(&groove, "noise", DW_RIGHT_BAND_SILENCE, message);
     if (status != DW_OK)
         return status;
     size_t tone = pair ? 2 : 1;

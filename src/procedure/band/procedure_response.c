@@ -3,6 +3,7 @@
 #include "procedure/input/measure_inputs.h"
 #include "procedure/registry/procedures.h"
 #include "procedure/input/recording.h"
+#include "procedure/input/right_band.h"
 
 #include <math.h>
 
@@ -57,8 +58,10 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
     const DwInputs *inputs = request->inputs;
     DwLoading loading;
     DwResponseSettings settings = dw_measure_inputs_response(inputs, &loading);
+    DwStatus status = dw_right_band_check(request, "response", DW_RIGHT_BAND_SWEEP | DW_RIGHT_BAND_SPOTS, message);
+    if (status != DW_OK)
+        return status;
     DwResponse *response = dw_response_new(&settings);
-    DwStatus status = DW_OK;
     for (size_t i = 0; status == DW_OK && i < request->recording_count; i++)
         status = listen(request->recordings[i], inputs, response, sheet, message);
     if (status == DW_OK)

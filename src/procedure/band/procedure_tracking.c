@@ -3,6 +3,7 @@
 #include "measure/band/tracking_steps.h"
 #include "procedure/input/band_recordings.h"
 #include "procedure/input/measure_inputs.h"
+#include "procedure/input/right_band.h"
 #include "procedure/registry/procedures.h"
 
 enum { RECORDINGS_MOST = 4 };
@@ -49,6 +50,11 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
     Lists lists;
     DwTrackingSettings settings = dw_measure_inputs_tracking(inputs);
     DwStatus status = read_lists(inputs, request->recording_count, &lists, &settings, message);
+    if (status != DW_OK)
+        return status;
+    // One step alone is a band of one level.
+    if (settings.step_count != 1 && settings.level_count != 1)
+        status = dw_right_band_check(request, "tracking", DW_RIGHT_BAND_STEPS, message);
     if (status != DW_OK)
         return status;
     DwBandSet *set = dw_tracking_new_set(dw_inputs_in(inputs, "record.tone", "Hz"), settings.step_count > 0);

@@ -19,6 +19,15 @@ void dw_live_intake_clear(DwLiveIntake *intake)
     *intake = (DwLiveIntake){0};
 }
 
+bool dw_live_intake_count(DwLiveIntake *intake, const DwSourceTally *tally)
+{
+    if (!tally || tally->count == intake->counted)
+        return false;
+    intake->counted = tally->count;
+    dw_loss_watch_count(&intake->watch, tally->time_s, tally->frames);
+    return true;
+}
+
 DwLossVerdict dw_live_intake_take(DwLiveIntake *intake, double now_s, const float *block, size_t frames, bool hole,
                                   double *lost_s)
 {

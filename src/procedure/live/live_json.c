@@ -219,3 +219,64 @@ char *dw_live_snapshot_json(const DwLiveSnapshot *snapshot, uint64_t from_turn)
     dw_json_text_end(&json, '}');
     return dw_json_text_take(&json);
 }
+
+// --- what changes once a second -------------------------------------------------------
+
+static void write_history(DwJsonText *json, const DwLiveHistory *history, uint64_t from)
+{
+    uint64_t first = dw_live_history_first(history);
+    from = from > history->ended ? first : from; // of another start
+    from = from > first ? from : first;
+    dw_json_text_begin(json, "history", '{');
+    dw_json_text_count(json, "first", first);
+    dw_json_text_count(json, "from", from);
+    dw_json_text_count(json, "ended", history->ended);
+    dw_json_text_begin(json, "values", '[');
+    for (uint64_t t = from; t < history->ended; t++)
+        dw_json_text_number(json, NULL, history->percent[t % DW_LIVE_SECONDS], 4);
+    dw_json_text_end(json, ']');
+    dw_json_text_end(json, '}');
+}
+
+static void write_spectrum(DwJsonText *json, const DwLiveSpectrum *spectrum)
+{
+    dw_json_text_begin(json, "spectrum", '{');
+    dw_json_text_number(json, "over_s", spectrum->over_s, 1);
+    dw_json_text_number(json, "low_hz", dw_live_spectrum_low_hz, 3);
+    dw_json_text_number(json, "high_hz", dw_live_spectrum_high_hz, 3);
+    dw_json_text_begin(json, "percent", '[');
+    for (size_t i = 0; spectrum->over_s > 0 && i < DW_LIVE_BINS; i++)
+        dw_json_text_number(json, NULL, spectrum->percent[i], 5);
+    dw_json_text_end(json, ']');
+    dw_json_text_begin(json, "lines", '[');
+    for (size_t i = 0; i < spectrum->lines; i++) {
+        dw_json_text_begin(json, NULL, '{');
+        dw_json_text_number(json, "hz", spectrum->line[i].hz, 3);
+        dw_json_text_number(json, "percent", spectrum->line[i].percent, 4);
+        dw_json_text_number(json, "order", spectrum->line[i].order, 3);
+        dw_json_text_word(json, "part", spectrum->line[i].part);
+        dw_json_text_end(json, '}');
+    }
+    dw_json_text_end(json, ']');
+    dw_json_text_begin(json, "marks", '[');
+    for (size_t i = 0; i < spectrum->marks; i++) {
+        dw_json_text_begin(json, NULL, '{');
+        dw_json_text_number(json, "hz", spectrum->mark[i].hz, 3);
+        dw_json_text_word(json, "part", spectrum->mark[i].part);
+        dw_json_text_end(json, '}');
+    }
+    dw_json_text_end(json, ']');
+    dw_json_text_end(json, '}');
+}
+
+char *dw_live_slow_json(const DwLiveSnapshot *snapshot, uint64_t from_second)
+{
+    DwJsonText json = {0};
+    dw_json_text_begin(&json, NULL, '{');
+    dw_json_text_count(&json, "deckwright_live", FORMAT_VERSION);
+    dw_json_text_count(&json, "seq", snapshot->seq);
+    write_history(&json, &snapshot->history, from_second);
+    write_spectrum(&json, &snapshot->spectrum);
+    dw_json_text_end(&json, '}');
+    return dw_json_text_take(&json);
+}

@@ -1,13 +1,9 @@
 // SPDX-License-Identifier: MIT
 #include "procedure/live/live_session.h"
 
-#include "audio/live.h"
 #include "base/memory.h"
-#include "measure/live/clock_check.h"
 #include "procedure/live/live_clock.h"
-#include "procedure/live/live_course.h"
-#include "procedure/live/live_intake.h"
-#include "procedure/live/live_keep.h"
+#include "procedure/live/live_inside.h"
 #include "procedure/live/live_words.h"
 
 #include <assert.h>
@@ -17,40 +13,10 @@
 #include <stdlib.h>
 #include <string.h>
 #include <time.h>
+#include <unistd.h>
 
 static const double READ_S = 0.01; // asked of the source at a time
 static const double LEAST_RATE_HZ = 8000;
-
-// Everything the capture thread touches but what is guarded below.
-typedef struct {
-    DwSource *source;
-    DwLiveMeter *meter;
-    DwLiveTake *take; // NULL: none is kept
-    bool take_failed; // nothing is added to it any more
-    DwClockCheck check;
-    bool is_device; // it has a clock of its own, and may go away
-    char *input;    // its name
-    double asked_hz;
-    DwLiveIntake intake;
-    float *block;
-    size_t block_frames;
-    unsigned channels;
-    uint64_t frames;
-} Capture;
-
-struct DwLiveSession {
-    pthread_mutex_t control; // start, stop and keep, one at a time; taken before `lock`
-    pthread_t thread;
-    bool has_thread;
-    Capture capture;
-    char *folder;
-    pthread_mutex_t lock; // for all below
-    pthread_cond_t changed;
-    bool stop, reset_marks, forget_sides;
-    double arrived_s; // when the last samples came
-    DwLiveCourse course;
-    DwLiveSnapshot snapshot;
-};
 
 DwLiveSession *dw_live_session_new(void)
 {
@@ -77,16 +43,20 @@ DwLiveSession *dw_live_session_new(void)
 
 static void clear_capture(DwLiveSession *session)
 {
-    Capture *capture = &session->capture;
+    DwLiveCapture *capture = &session->capture;
     dw_source_close(capture->source);
     dw_live_meter_free(capture->meter);
     dw_live_take_free(capture->take);
     free(capture->block);
     free(capture->input);
+    free(capture->note);
     dw_live_intake_clear(&capture->intake);
-    *capture = (Capture){0};
+    *capture = (DwLiveCapture){0};
     free(session->folder);
-    session->folder = NULL;
+    free(session->label);
+    dw_inputs_free(session->inputs);
+    session->folder = session->label = NULL;
+    session->inputs = NULL;
 }
 
 void dw_live_session_free(DwLiveSession *session)
@@ -105,7 +75,7 @@ void dw_live_session_free(DwLiveSession *session)
 
 static void publish(DwLiveSession *session)
 {
-    const Capture *capture = &session->capture;
+    const DwLiveCapture *capture = &session->capture;
     DwLiveClock clock;
     uint64_t from = 0, to = 0;
     dw_live_words_clock(&capture->check, capture->is_device, &clock);
@@ -122,10 +92,13 @@ static void publish(DwLiveSession *session)
     snapshot->take_from = from;
     snapshot->figures = *dw_live_meter_figures(capture->meter);
     snapshot->raster = *dw_live_meter_raster(capture->meter);
+    snapshot->history = *dw_live_meter_history(capture->meter);
+    snapshot->spectrum = *dw_live_meter_spectrum(capture->meter);
     snapshot->clock = clock;
     dw_live_words_origin(origin, snapshot);
     pthread_cond_broadcast(&session->changed);
     pthread_mutex_unlock(&session->lock);
+    dw_live_recall_note(session, false);
 }
 
 static void change_state(DwLiveSession *session, DwLiveState state, const char *why)
@@ -154,7 +127,7 @@ static bool take_wishes(DwLiveSession *session)
 
 static void keep_block(DwLiveSession *session, const float *samples, size_t frames)
 {
-    Capture *capture = &session->capture;
+    DwLiveCapture *capture = &session->capture;
     DwMessage message;
     capture->frames += frames;
     if (!capture->take || capture->take_failed || dw_live_take_push(capture->take, samples, frames, &message) == DW_OK)
@@ -169,7 +142,7 @@ static void keep_block(DwLiveSession *session, const float *samples, size_t fram
 // that what follows stands at its time.
 static void note_gap(DwLiveSession *session, double lost_s, bool is_apart)
 {
-    Capture *capture = &session->capture;
+    DwLiveCapture *capture = &session->capture;
     double rate_hz = dw_source_rate_hz(capture->source);
     if (!is_apart) {
         float *silence = dw_memory_new(capture->block_frames * capture->channels, sizeof *silence);
@@ -189,7 +162,7 @@ static void note_gap(DwLiveSession *session, double lost_s, bool is_apart)
 
 static void measure_block(DwLiveSession *session, const float *samples, size_t frames)
 {
-    Capture *capture = &session->capture;
+    DwLiveCapture *capture = &session->capture;
     for (size_t done = 0, count; done < frames; done += count) {
         count = frames - done < capture->block_frames ? frames - done : capture->block_frames;
         const float *piece = samples + done * capture->channels;
@@ -208,10 +181,13 @@ static void note_arrival(DwLiveSession *session, double now_s)
 
 static void take_block(DwLiveSession *session, size_t frames, unsigned flags)
 {
-    Capture *capture = &session->capture;
+    DwLiveCapture *capture = &session->capture;
     double now_s = dw_live_clock_now(), lost_s = 0;
     bool hole = flags & DW_SOURCE_GAP;
     DwLossVerdict verdict = hole ? DW_LOSS_FOUND : DW_LOSS_NONE;
+    const DwSourceTally *tally = dw_source_tally(capture->source);
+    if (dw_live_intake_count(&capture->intake, tally))
+        dw_clock_check_push(&capture->check, tally->time_s, tally->frames);
     if (capture->is_device)
         verdict = dw_live_intake_take(&capture->intake, now_s, capture->block, frames, hole, &lost_s);
     if (verdict == DW_LOSS_SETTLING) { // nobody could tell whether any of it is missing: it is measured by nothing
@@ -225,7 +201,8 @@ static void take_block(DwLiveSession *session, size_t frames, unsigned flags)
     measure_block(session, capture->intake.held, capture->intake.held_frames);
     capture->intake.held_frames = 0;
     measure_block(session, capture->block, frames);
-    dw_clock_check_push(&capture->check, now_s, (double)capture->frames);
+    if (!tally) // else its own counts are pushed, which no delay of this computer is in
+        dw_clock_check_push(&capture->check, now_s, (double)capture->frames);
     note_arrival(session, now_s);
 }
 
@@ -249,7 +226,7 @@ static bool waits_in_vain(DwLiveSession *session, double wait_s)
 static bool take_up_again(DwLiveSession *session, const char *why)
 {
     static const double TRIED_EACH_S = 1;
-    Capture *capture = &session->capture;
+    DwLiveCapture *capture = &session->capture;
     double rate_hz = dw_source_rate_hz(capture->source);
     char words[sizeof session->snapshot.why];
     snprintf(words, sizeof words, "%.200s It is taken up again when it comes back.", why);
@@ -277,10 +254,10 @@ static bool take_up_again(DwLiveSession *session, const char *why)
     return true;
 }
 
-static void *run_capture(void *opaque)
+// Until it is stopped or there is no more.
+static void capture_all(DwLiveSession *session)
 {
-    DwLiveSession *session = opaque;
-    Capture *capture = &session->capture;
+    DwLiveCapture *capture = &session->capture;
     while (take_wishes(session)) {
         size_t got = 0;
         unsigned flags = 0;
@@ -289,34 +266,74 @@ static void *run_capture(void *opaque)
             dw_source_read(capture->source, capture->block, capture->block_frames, &got, &flags, &message);
         if (status != DW_OK && capture->is_device) {
             if (!take_up_again(session, message.text))
-                return NULL;
+                return;
             continue;
         }
         if (status != DW_OK || got == 0) {
             change_state(session, status == DW_OK ? DW_LIVE_ENDED : DW_LIVE_FAILED,
                          status == DW_OK ? "The recording is over." : message.text);
-            return NULL;
+            return;
         }
         take_block(session, got, flags);
         dw_live_meter_settle(capture->meter); // after the snapshot, so that it need not wait
     }
     change_state(session, DW_LIVE_STOPPED, "The input was stopped.");
+}
+
+static void *run_capture(void *opaque)
+{
+    capture_all(opaque);
+    dw_live_recall_note(opaque, true);
     return NULL;
 }
 
 // --- starting and stopping --------------------------------------------------------
 
-// Opens the source and all that takes from it.
-static DwStatus prepare(DwLiveSession *session, const DwLiveStart *start, DwMessage *message)
+static DwInputs *copy_inputs(const DwInputs *inputs)
 {
-    Capture *capture = &session->capture;
-    DwStatus status = dw_live_open(start->input, start->rate_hz, &capture->source, message);
-    if (status != DW_OK)
+    DwInputs *copy = dw_inputs_new();
+    const DwQuantity *row;
+    const char *typed;
+    for (size_t i = 0; (row = dw_quantity_at(i)); i++)
+        for (size_t k = 0; (typed = dw_inputs_own_typed(inputs, row, k)); k++)
+            dw_inputs_set_row(copy, row, typed, NULL); // it was accepted before
+    return copy;
+}
+
+static DwStatus open_input(const DwLiveStart *start, DwSource **source, DwMessage *message)
+{
+    DwStatus status = dw_live_open(start->input, start->rate_hz, source, message);
+    double rate_hz = status == DW_OK ? dw_source_rate_hz(*source) : NAN;
+    if (status != DW_OK || rate_hz >= LEAST_RATE_HZ)
         return status;
+    dw_source_close(*source);
+    return dw_fail(message, DW_BAD_INPUT, "Live input \"%s\" has %g samples a second; 8000 or more are needed.",
+                   start->input, rate_hz);
+}
+
+// Makes the take, on disk beyond the session or not.
+static DwStatus begin_take(DwLiveSession *session, const DwLiveStart *start, DwMessage *message)
+{
+    DwLiveCapture *capture = &session->capture;
     double rate_hz = dw_source_rate_hz(capture->source);
-    if (rate_hz < LEAST_RATE_HZ)
-        return dw_fail(message, DW_BAD_INPUT, "Live input \"%s\" has %g samples a second; 8000 or more are needed.",
-                       start->input, rate_hz);
+    if (!(start->keep_s > 0))
+        return DW_OK;
+    if (!start->name)
+        return dw_live_take_new(session->folder, rate_hz, capture->channels, start->keep_s, &capture->take, message);
+    char *path = dw_live_recall_path(session->folder, start->name, false);
+    capture->note = dw_live_recall_path(session->folder, start->name, true);
+    unlink(capture->note); // it tells of what is overwritten now
+    DwStatus status = dw_live_take_at(path, rate_hz, capture->channels, start->keep_s, 0, &capture->take, message);
+    free(path);
+    return status;
+}
+
+// All that takes from SOURCE, which becomes the session's.
+static DwStatus prepare(DwLiveSession *session, const DwLiveStart *start, DwSource *source, DwMessage *message)
+{
+    DwLiveCapture *capture = &session->capture;
+    capture->source = source;
+    double rate_hz = dw_source_rate_hz(source);
     capture->channels = dw_source_channels(capture->source);
     capture->block_frames = (size_t)ceil(READ_S * rate_hz);
     capture->block = dw_memory_new(capture->block_frames * capture->channels, sizeof(float));
@@ -329,15 +346,15 @@ static DwStatus prepare(DwLiveSession *session, const DwLiveStart *start, DwMess
     dw_live_intake_start(&capture->intake, rate_hz, capture->channels);
     const char *temporary = getenv("TMPDIR");
     session->folder = dw_memory_text(start->folder ? start->folder : temporary && *temporary ? temporary : "/tmp");
-    if (start->keep_s > 0)
-        return dw_live_take_new(session->folder, rate_hz, capture->channels, start->keep_s, &capture->take, message);
-    return DW_OK;
+    session->label = dw_memory_text(start->label ? start->label : start->input);
+    session->inputs = copy_inputs(start->inputs);
+    return begin_take(session, start, message);
 }
 
 // Makes the snapshot one of a running input from which nothing has come.
 static void reset_snapshot(DwLiveSession *session, const DwLiveStart *start, const DwLiveLimit *limit)
 {
-    const Capture *capture = &session->capture;
+    const DwLiveCapture *capture = &session->capture;
     pthread_mutex_lock(&session->lock);
     DwLiveSnapshot *snapshot = &session->snapshot;
     *snapshot = (DwLiveSnapshot){.seq = snapshot->seq + 1,
@@ -376,8 +393,7 @@ static void join_thread(DwLiveSession *session)
     session->capture.source = NULL;
 }
 
-// Nothing is left of an earlier capture.
-static void forget_capture(DwLiveSession *session)
+void dw_live_session_forget(DwLiveSession *session)
 {
     join_thread(session);
     clear_capture(session);
@@ -396,8 +412,13 @@ static DwStatus start_capture(DwLiveSession *session, const DwLiveStart *start, 
     DwStatus status = dw_live_settings_limits(start->inputs, limit, message);
     if (status != DW_OK)
         return status;
-    forget_capture(session);
-    status = prepare(session, start, message);
+    DwSource *source = NULL;
+    join_thread(session);
+    status = open_input(start, &source, message); // what was taken stays while there is nothing in its place
+    if (status != DW_OK)
+        return status;
+    dw_live_session_forget(session);
+    status = prepare(session, start, source, message);
     if (status == DW_OK) {
         reset_snapshot(session, start, limit);
         session->has_thread = pthread_create(&session->thread, NULL, run_capture, session) == 0;
@@ -406,7 +427,7 @@ static DwStatus start_capture(DwLiveSession *session, const DwLiveStart *start, 
         change_state(session, DW_LIVE_FAILED, "No thread could be started.");
         status = dw_fail(message, DW_FAILED, "No thread could be started. Close other programs and try again.");
     }
-    forget_capture(session);
+    dw_live_session_forget(session);
     return status;
 }
 
@@ -427,79 +448,4 @@ void dw_live_session_stop(DwLiveSession *session)
     pthread_mutex_unlock(&session->lock);
     join_thread(session);
     pthread_mutex_unlock(&session->control);
-}
-
-// --- readers ------------------------------------------------------------------------
-
-// A copy, held against the time that has passed since. With `lock` taken.
-static void copy_snapshot(const DwLiveSession *session, DwLiveSnapshot *snapshot)
-{
-    *snapshot = session->snapshot;
-    snapshot->since_samples_s = fmax(0, dw_live_clock_now() - session->arrived_s);
-    dw_live_words_age(snapshot);
-}
-
-// Returned: whether there is a snapshot after AFTER_SEQ. With `lock` taken.
-static bool wait_for_change(DwLiveSession *session, uint64_t after_seq, int timeout_ms)
-{
-    double until = dw_live_clock_now() + fmax(0, timeout_ms) / 1000;
-    struct timespec deadline = {.tv_sec = (time_t)until, .tv_nsec = (long)((until - floor(until)) * 1e9)};
-    int ended = 0;
-    while (session->snapshot.seq <= after_seq && ended == 0)
-        ended = pthread_cond_timedwait(&session->changed, &session->lock, &deadline);
-    return session->snapshot.seq > after_seq;
-}
-
-bool dw_live_session_wait(DwLiveSession *session, uint64_t after_seq, int timeout_ms, DwLiveSnapshot *snapshot)
-{
-    pthread_mutex_lock(&session->lock);
-    bool is_new = wait_for_change(session, after_seq, timeout_ms);
-    copy_snapshot(session, snapshot);
-    pthread_mutex_unlock(&session->lock);
-    return is_new;
-}
-
-uint64_t dw_live_session_await(DwLiveSession *session, uint64_t after_seq, int timeout_ms, double *since_s)
-{
-    pthread_mutex_lock(&session->lock);
-    wait_for_change(session, after_seq, timeout_ms);
-    uint64_t seq = session->snapshot.seq;
-    *since_s = fmax(0, dw_live_clock_now() - session->arrived_s);
-    pthread_mutex_unlock(&session->lock);
-    return seq;
-}
-
-DwStatus dw_live_session_keep(DwLiveSession *session, const DwLiveKeep *keep, DwSheet **sheet, DwMessage *message)
-{
-    DwLiveCourse course;
-    char input[sizeof session->snapshot.input], why[sizeof session->snapshot.take_why];
-    *sheet = NULL;
-    pthread_mutex_lock(&session->control);
-    pthread_mutex_lock(&session->lock);
-    course = session->course;
-    memcpy(input, session->snapshot.input, sizeof input);
-    memcpy(why, session->snapshot.take_why, sizeof why);
-    double rate_hz = session->snapshot.rate_hz;
-    DwSourceOrigin origin = session->snapshot.origin;
-    DwLiveClock clock = session->snapshot.clock;
-    pthread_mutex_unlock(&session->lock);
-    DwLiveKeepFrom from = {session->capture.take, session->folder, input, rate_hz, &course, &origin, &clock};
-    DwStatus status = *why ? dw_fail(message, DW_BAD_INPUT, "Nothing can be kept: %s", why)
-                           : dw_live_keep(&from, keep, sheet, message);
-    pthread_mutex_unlock(&session->control);
-    return status;
-}
-
-void dw_live_session_reset_marks(DwLiveSession *session)
-{
-    pthread_mutex_lock(&session->lock);
-    session->reset_marks = true;
-    pthread_mutex_unlock(&session->lock);
-}
-
-void dw_live_session_forget_sides(DwLiveSession *session)
-{
-    pthread_mutex_lock(&session->lock);
-    session->forget_sides = true;
-    pthread_mutex_unlock(&session->lock);
 }

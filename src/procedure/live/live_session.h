@@ -60,6 +60,8 @@ typedef struct {
     size_t stretches;
     DwLiveFigures figures; // all stale unless running and samples come
     DwLiveRaster raster;
+    DwLiveHistory history;
+    DwLiveSpectrum spectrum;
     DwLiveLimit limit[DW_LIVE_FIGURES];
     DwLiveClock clock;
 } DwLiveSnapshot;
@@ -70,6 +72,8 @@ typedef struct {
     const DwInputs *inputs; // record.tone, deck.speed, deck.mains, deck.class, chain.clock_error …
     const char *folder;     // for the take; NULL: the system's temporary folder
     double keep_s;          // the longest take; 0: none is kept
+    const char *name;       // the take lies on disk under this name until it is dropped; NULL: not beyond the session
+    const char *label;      // what people call the input; NULL: as INPUT
 } DwLiveStart;
 
 typedef struct {
@@ -90,6 +94,13 @@ void dw_live_session_free(DwLiveSession *session);
 // Opens the input and begins to measure. While another one runs it is refused as
 // DW_BAD_INPUT: stop it first. Takes as long as the device does.
 DwStatus dw_live_session_start(DwLiveSession *session, const DwLiveStart *start, DwMessage *message);
+// Finds what a session whose take had NAME in FOLDER left on disk: it can be kept as if the capture had just
+// been stopped. Nothing there is DW_OK too. *LABEL is what people called the input, to be freed with free(),
+// or NULL when nothing was found; INPUTS gets what it was started with.
+DwStatus dw_live_session_recall(DwLiveSession *session, const char *folder, const char *name, DwInputs *inputs,
+                                char **label, DwMessage *message);
+// Drops what was taken, on disk too. While the input runs it is DW_BAD_INPUT.
+DwStatus dw_live_session_drop(DwLiveSession *session, DwMessage *message);
 // Ends the capture; what was taken can still be kept. Waits for the device.
 void dw_live_session_stop(DwLiveSession *session);
 

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "procedure/live/live_words.h"
 
+#include "procedure/input/measure_inputs.h"
 #include "procedure/input/tone_settings.h"
 #include "procedure/registry/limits.h"
 
@@ -37,7 +38,11 @@ DwLiveMeterSettings dw_live_settings_meter(const DwInputs *inputs, double rate_h
 {
     DwRecording like = {.rate_hz = rate_hz, .channels = channels};
     DwLiveMeterSettings settings = dw_live_meter_settings(rate_hz, channels);
-    settings.speed = dw_tone_settings(inputs, &like, NULL);
+    DwDrive drive;
+    bool given = false;
+    DwMessage unread; // a drive that cannot be read names no part
+    bool known = dw_measure_inputs_drive(inputs, dw_nominal_speed(inputs), &given, &drive, &unread) == DW_OK && given;
+    settings.speed = dw_tone_settings(inputs, &like, known ? &drive : NULL);
     settings.settles_apart = true;
     settings.mains_hz = dw_inputs_in(inputs, "deck.mains", "Hz");
     return settings;

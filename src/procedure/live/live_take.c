@@ -6,11 +6,13 @@
 #include "base/text.h"
 
 #include <errno.h>
+#include <fcntl.h>
 #include <math.h>
 #include <pthread.h>
 #include <stdlib.h>
 #include <string.h>
 #include <strings.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 enum { COPY_FRAMES = 16384 };
@@ -26,6 +28,18 @@ struct DwLiveTake {
     uint64_t end; // frames pushed so far; under the lock
 };
 
+static DwLiveTake *make(int file, double rate_hz, unsigned channels, double keep_s)
+{
+    DwLiveTake *made = dw_memory_new(1, sizeof *made);
+    made->file = file;
+    made->rate_hz = rate_hz;
+    made->channels = channels;
+    made->keep = (uint64_t)ceil(keep_s * rate_hz);
+    made->room = made->keep + (uint64_t)(SLACK_S * rate_hz);
+    pthread_mutex_init(&made->lock, NULL);
+    return made;
+}
+
 DwStatus dw_live_take_new(const char *folder, double rate_hz, unsigned channels, double keep_s, DwLiveTake **take,
                           DwMessage *message)
 {
@@ -38,13 +52,25 @@ DwStatus dw_live_take_new(const char *folder, double rate_hz, unsigned channels,
     }
     unlink(path);
     free(path);
-    DwLiveTake *made = dw_memory_new(1, sizeof *made);
-    made->file = file;
-    made->rate_hz = rate_hz;
-    made->channels = channels;
-    made->keep = (uint64_t)ceil(keep_s * rate_hz);
-    made->room = made->keep + (uint64_t)(SLACK_S * rate_hz);
-    pthread_mutex_init(&made->lock, NULL);
+    *take = make(file, rate_hz, channels, keep_s);
+    return DW_OK;
+}
+
+DwStatus dw_live_take_at(const char *path, double rate_hz, unsigned channels, double keep_s, uint64_t end,
+                         DwLiveTake **take, DwMessage *message)
+{
+    int file = open(path, end ? O_RDWR | O_CLOEXEC : O_RDWR | O_CREAT | O_TRUNC | O_CLOEXEC, 0600);
+    if (file < 0)
+        return dw_fail(message, DW_FAILED, "%s: a take cannot be kept there (%s). Check the folder.", path,
+                       strerror(errno));
+    DwLiveTake *made = make(file, rate_hz, channels, keep_s);
+    struct stat status;
+    uint64_t held = end < made->room ? end : made->room;
+    if (fstat(file, &status) != 0 || (uint64_t)status.st_size < held * channels * sizeof(float)) {
+        dw_live_take_free(made);
+        return dw_fail(message, DW_BAD_INPUT, "%s: the take is shorter than was noted.", path);
+    }
+    made->end = end;
     *take = made;
     return DW_OK;
 }
@@ -64,6 +90,11 @@ static uint64_t end_of(DwLiveTake *take)
     uint64_t end = take->end;
     pthread_mutex_unlock(&take->lock);
     return end;
+}
+
+double dw_live_take_keeps_s(const DwLiveTake *take)
+{
+    return (double)take->keep / take->rate_hz;
 }
 
 void dw_live_take_span(DwLiveTake *take, uint64_t *from, uint64_t *to)

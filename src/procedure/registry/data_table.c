@@ -10,12 +10,6 @@
 #include <string.h>
 #include <unistd.h>
 
-const char *dw_data_folder(void)
-{
-    const char *folder = getenv("DECKWRIGHT_DATA");
-    return folder && *folder ? folder : DW_DATA_FOLDER;
-}
-
 static bool has_word(const char *const *words, const char *word)
 {
     for (; *words; words++)

@@ -5,11 +5,8 @@
 #define DW_PROCEDURE_DATA_TABLE_H
 
 #include "base/keyfile.h"
+#include "base/place.h"
 #include "base/quantity.h"
-
-// The folder of the files a technician may edit: the environment's
-// DECKWRIGHT_DATA, else where the program was built or installed.
-const char *dw_data_folder(void);
 
 // What may stand in a group.
 typedef struct {

@@ -78,9 +78,12 @@ DwStatus dw_bench_start(const DwServerSettings *settings, DwBench **bench, DwMes
                           .results = dw_results_new(),
                           .live = dw_live_room_new()};
     DwStatus status = dw_server_start(settings, &made->site, &made->server, message);
-    if (status == DW_OK)
+    if (status == DW_OK) {
+        char *folder = dw_live_room_folder(settings->book);
+        dw_live_room_recall(made->site.live, folder);
+        free(folder);
         *bench = made;
-    else
+    } else
         dw_bench_stop(made);
     return status;
 }

@@ -72,24 +72,21 @@ static void write_recordings(DwPage *page, int64_t job)
 {
     DwRecords all = {.entity = &dw_attachment_entity};
     DwMessage message;
-    size_t count = 0;
-    if (dw_record_list(page->request->book, &dw_attachment_entity, job ? "job_id" : NULL, job, &all, &message) != DW_OK)
+    if (dw_attachment_recordings(page->request->book, job, RECORDINGS_MOST, &all, &message) != DW_OK)
         return;
-    for (size_t i = all.count; i-- > 0 && count < RECORDINGS_MOST;) {
+    if (all.count > 0) {
+        dw_html_open(page->html, "details", NULL);
+        dw_html_element(page->html, "summary", _("A recording, played at its own speed without being heard"), NULL);
+    }
+    for (size_t i = all.count; i-- > 0;) {
         const DwAttachment *recording = (const DwAttachment *)dw_records_at(&all, i);
-        if (recording->kind != DW_ATTACHMENT_RECORDING)
-            continue;
-        if (count++ == 0) {
-            dw_html_open(page->html, "details", NULL);
-            dw_html_element(page->html, "summary", _("A recording, played at its own speed without being heard"), NULL);
-        }
         char *words = dw_text_format(_("Recording: %s"), dw_attachment_name(recording));
         char *value = dw_text_format("%s%lld", recording_mark, (long long)recording->record.id);
         write_row(page, value, words, "", NAN, false);
         free(words);
         free(value);
     }
-    if (count)
+    if (all.count > 0)
         dw_html_close(page->html, "details");
     dw_records_clear(&all);
 }

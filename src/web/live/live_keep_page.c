@@ -244,6 +244,23 @@ static DwStatus read_stretch(const DwWebRequest *request, DwLiveKeep *keep, DwMe
     return DW_OK;
 }
 
+// Why it was not measured, and where what was heard is now.
+static DwStatus refuse(const DwWebRequest *request, Keeping *keeping, DwStatus status, DwMessage *message)
+{
+    const DwMeasureForm *form = &keeping->form;
+    if (!form->procedure || access(keeping->path, R_OK) != 0) // nothing was heard, or it was the recording that failed
+        return status;
+    DwMessage unkept;
+    bool is_kept = form->has_job && keeping->recording &&
+                   dw_measure_recordings_keep_one(request, form, keeping->path, keeping->name, &unkept) == DW_OK;
+    char *why = dw_memory_text(message->text);
+    dw_fail(message, status, "%s %s", why,
+            is_kept ? _("The recording is kept on the job.")
+                    : _("What was heard is still held: change what is asked for, or keep the recording alone."));
+    free(why);
+    return status;
+}
+
 // Measures and writes the recording; where it lies is told by its name.
 static DwStatus take(const DwWebRequest *request, Keeping *keeping, DwMessage *message)
 {
@@ -268,6 +285,7 @@ static DwStatus take(const DwWebRequest *request, Keeping *keeping, DwMessage *m
         dw_measure_recordings_name_in(&names, &words);
         status = dw_fail(message, status, "%s", words);
         free(words);
+        status = refuse(request, keeping, status, message);
     }
     return status;
 }

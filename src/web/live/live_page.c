@@ -6,6 +6,7 @@
 #include "chart/draw/number.h"
 #include "procedure/job/job_sheet.h"
 #include "procedure/live/live_inputs.h"
+#include "procedure/live/live_json.h"
 #include "web/job/job_line.h"
 #include "web/live/live_room.h"
 #include "web/live/pages.h"
@@ -103,55 +104,6 @@ static char *with_place(const DwWebRequest *request, const char *path, unsigned 
 
 // --- the page ----------------------------------------------------------------------------
 
-// The words that the script says, translated.
-static void write_words(DwHtml *html)
-{
-    static const struct {
-        const char *key, *words;
-    } said[] = {
-        {"frozen", N_("Frozen %s. The bench goes on listening.")},
-        {"freeze", N_("Freeze")},
-        {"goOn", N_("Go on")},
-        {"away", N_("The bench cannot be reached. Nothing here is of now.")},
-        {"turn", N_("off nominal, over the last turn")},
-        {"now", N_("off nominal, just now")},
-        {"turnRpm", N_("over the last turn")},
-        {"nowRpm", N_("just now")},
-        {"running", N_("Listening: %s")},
-        {"notClipped", N_("not clipped")},
-        {"clipped", N_("%s samples clipped: turn the gain down")},
-        {"inPhase", N_("in phase")},
-        {"opposed", N_("one channel opposed")},
-        {"clockwise", N_("turn clockwise, seen from the front")},
-        {"anticlockwise", N_("turn anticlockwise, seen from the front")},
-        {"upright", N_("upright within what can be told")},
-        {"left", N_("Left")},
-        {"mono", N_("One channel")},
-        {"noTurn", N_("No turn was heard yet.")},
-        {"raster", N_("%s turns heard; the speed kept within %s to %s per cent of nominal.")},
-        {"speech", N_("Speed %s per cent off. Weighted flutter %s per cent.")},
-        {"clock", N_("The input's clock is off by %s ± %s ppm. ")},
-        {"latency", N_("Sound to screen %s ms.")},
-        {"toRpm", N_("Show rpm")},
-        {"toPercent", N_("Show per cent")},
-        {"ago", N_("%s s old. ")},
-        {"nothing", N_("nothing heard")},
-        {"strongest", N_("strongest at %s Hz")},
-        {"noLine", N_("no line stands out of the noise")},
-        {"measuring", N_("Measuring what was heard…")},
-        {"before", N_("The %s s before the input was away")},
-    };
-    json_t *words = json_object();
-    for (size_t i = 0; i < sizeof said / sizeof *said; i++)
-        json_object_set_new(words, said[i].key, json_string(dw_words(said[i].words)));
-    DwNumber half = dw_number_print(0.5, 1, false); // its middle is the user's own decimal mark
-    json_object_set_new(words, "point", json_stringn(half.text + 1, strlen(half.text) - 2));
-    char *text = json_dumps(words, JSON_COMPACT);
-    json_decref(words);
-    dw_html_element(html, "div", "", "id", "live-words", "hidden", DW_HTML_BARE, "data-words", text, NULL);
-    free(text);
-}
-
 static void write_asked(DwPage *page, const DwInputs *known, size_t from, size_t to)
 {
     dw_html_open(page->html, "div", "class", "fields", NULL);
@@ -205,6 +157,21 @@ static void write_acts(DwPage *page, unsigned place)
     dw_html_close(html, "div");
 }
 
+// What was heard before and is still held: it goes when it is dropped, or when an input is started.
+static void write_held(DwPage *page, unsigned place, const DwLiveSnapshot *snapshot)
+{
+    DwHtml *html = page->html;
+    double held_s = (double)(snapshot->position - snapshot->take_from) / snapshot->rate_hz;
+    dw_html_open(html, "div", "id", dw_live_id(place, "held").text, "class", "acts when-not-running held", "hidden",
+                 DW_HTML_IF(*snapshot->take_why || !(held_s > 0)), NULL);
+    dw_html_open(html, "p", "id", dw_live_id(place, "held-words").text, NULL);
+    dw_html_format(html, _("%.0f s are held of what was heard. They can be kept below. Start takes their place."),
+                   held_s > 0 ? held_s : 0);
+    dw_html_close(html, "p");
+    write_act(page, place, "/live/drop", _("Drop them"));
+    dw_html_close(html, "div");
+}
+
 static bool is_going(const DwLiveSnapshot *snapshot)
 {
     return snapshot->state == DW_LIVE_RUNNING || snapshot->state == DW_LIVE_AWAY;
@@ -223,7 +190,7 @@ static const char *page_look(const DwLiveSnapshot *snapshot, bool running)
 
 // All of one input.
 static void write_place(DwPage *page, unsigned place, const DwJob *job, const DwInputs *known,
-                        const DwLiveSnapshot *snapshot)
+                        const DwLiveSnapshot *snapshot, const DwLiveBefore *before)
 {
     bool running = is_going(snapshot); // a device that is away can be stopped
     DwHtml *html = page->html;
@@ -235,12 +202,14 @@ static void write_place(DwPage *page, unsigned place, const DwJob *job, const Dw
     else
         dw_html_text(html, dw_live_view_state(snapshot));
     dw_html_close(html, "p");
-    dw_live_view_write_speed(page, place, snapshot);
+    dw_live_view_write_speed(page, place, snapshot, before);
     write_start(page, place, job, known);
     dw_live_view_write_raster(page, place);
-    dw_live_view_write_rest(page, place, snapshot);
+    dw_live_pictures_write(page, place, before);
+    dw_live_view_write_rest(page, place, snapshot, before);
     dw_live_keep_write_clock(page, place, snapshot);
     write_acts(page, place);
+    write_held(page, place, snapshot);
     dw_live_keep_write(page, place, snapshot);
     dw_html_element(html, "p", "", "id", dw_live_id(place, "spoken").text, "class", "spoken", "role", "status", NULL);
     dw_html_element(html, "small", "", "id", dw_live_id(place, "latency").text, NULL);
@@ -269,19 +238,24 @@ static DwAnswer write_page(const DwWebRequest *request, const DwJob *job, const 
 {
     const DwLiveSnapshot *second = snapshots[1];
     bool two = *dw_request_query(request, "two") || is_going(second);
-    DwPage *page = dw_page_begin(
-        request, &(DwPageHead){.title = _("Live"), .style = "live.css", .script = "live.js", .room = DW_ROOM_LIVE});
+    DwPage *page = dw_page_begin(request, &(DwPageHead){.title = _("Live"),
+                                                        .style = "live.css",
+                                                        .first = "live-pictures.js",
+                                                        .script = "live.js",
+                                                        .room = DW_ROOM_LIVE});
     DwHtml *html = page->html;
     dw_html_element(html, "h1", _("Live"), NULL);
+    DwLiveBefore *before = dw_live_before_read(request, job->record.id);
     if (job->record.id)
         dw_job_line_write(page, job, dw_request_query(request, "as"));
     dw_html_open(html, "div", "class", two ? "places two" : "places", NULL);
     for (unsigned place = 0; place < (two ? DW_LIVE_PLACES : 1); place++)
-        write_place(page, place, job, known, snapshots[place]);
+        write_place(page, place, job, known, snapshots[place], before);
     dw_html_close(html, "div");
+    dw_live_before_free(before);
     if (!is_going(second))
         write_second(page, two);
-    write_words(html);
+    dw_live_said_write(html);
     return dw_page_end(page);
 }
 
@@ -333,7 +307,7 @@ static DwStatus start(const DwWebRequest *request, const DwInputs *known, DwMess
     }
     status = dw_live_choice_find(request, dw_request_field(request, "input"), &choice, message);
     if (status == DW_OK) {
-        char *folder = dw_text_format("%s/incoming", dw_book_folder(request->book));
+        char *folder = dw_live_room_folder(dw_book_folder(request->book));
         status = dw_live_room_start(request->site->live, dw_live_place(request),
                                     &(DwLiveRoomStart){choice.input, choice.label, folder}, inputs, message);
         free(folder);
@@ -387,6 +361,13 @@ static DwAnswer post_stop(const DwWebRequest *request)
     return go_back(request, _("Stopped. What was heard can still be kept."));
 }
 
+static DwAnswer post_drop(const DwWebRequest *request)
+{
+    DwMessage message;
+    DwStatus status = dw_live_session_drop(dw_live_room_session(request->site->live, dw_live_place(request)), &message);
+    return status == DW_OK ? go_back(request, _("Dropped.")) : dw_answer_trouble(status, &message);
+}
+
 static DwAnswer post_marks(const DwWebRequest *request)
 {
     dw_live_session_reset_marks(dw_live_room_session(request->site->live, dw_live_place(request)));
@@ -417,6 +398,15 @@ static DwAnswer get_state(const DwWebRequest *request)
     return answer;
 }
 
+static DwAnswer get_slow(const DwWebRequest *request)
+{
+    uint64_t from = strtoull(dw_request_query(request, "from"), NULL, 10);
+    DwLiveSnapshot *snapshot = dw_live_room_look(request->site->live, dw_live_place(request));
+    char *json = dw_live_slow_json(snapshot, from);
+    free(snapshot);
+    return dw_answer_bytes("application/json", json, strlen(json));
+}
+
 static DwAnswer get_inputs(const DwWebRequest *request)
 {
     DwLiveInputsLook look;
@@ -434,10 +424,12 @@ static DwAnswer get_inputs(const DwWebRequest *request)
 const DwWebRoute dw_routes_live[] = {
     {"GET", "/live", get_live, .open = false},
     {"GET", "/live/inputs", get_inputs, .open = false, .waits = true},
+    {"GET", "/live/slow", get_slow, .open = false},
     // Fifty devices wait here at once.
     {"GET", "/live/state", get_state, .open = false, .waits = true},
     {"POST", "/live/start", post_start, .open = false},
     {"POST", "/live/stop", post_stop, .open = false},
+    {"POST", "/live/drop", post_drop, .open = false},
     {"POST", "/live/marks", post_marks, .open = false},
     {"POST", "/live/sides", post_sides, .open = false},
     {0},

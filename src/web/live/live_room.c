@@ -2,6 +2,7 @@
 #include "web/live/live_room.h"
 
 #include "base/memory.h"
+#include "base/text.h"
 #include "procedure/live/live_clock.h"
 #include "procedure/live/live_inputs.h"
 #include "procedure/live/live_json.h"
@@ -11,9 +12,12 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 
 // Devices that look at the same frame ask for the same rows: few texts serve them all.
 enum { TEXTS = 8 };
+// What is heard lies on disk under these names until it is dropped.
+static const char *const take_names[DW_LIVE_PLACES] = {"heard-1", "heard-2"};
 // A text is of now for two frames; older ones would show as running what has ceased.
 static const double fresh_s = 0.1;
 
@@ -72,6 +76,36 @@ void dw_live_room_free(DwLiveRoom *room)
     free(room);
 }
 
+char *dw_live_room_folder(const char *book)
+{
+    char *folder = dw_text_format("%s/heard", book);
+    mkdir(folder, 0700); // where it cannot be made, the take says why
+    return folder;
+}
+
+void dw_live_room_recall(DwLiveRoom *room, const char *folder)
+{
+    pthread_mutex_lock(&room->starting);
+    for (unsigned i = 0; i < DW_LIVE_PLACES; i++) {
+        Place *place = &room->places[i];
+        DwInputs *inputs = dw_inputs_new();
+        char *label = NULL;
+        DwMessage unread; // such a take stays where it is
+        dw_live_session_recall(place->session, folder, take_names[i], inputs, &label, &unread);
+        pthread_mutex_lock(&place->lock);
+        if (label) {
+            snprintf(place->label, sizeof place->label, "%s", label);
+            DwInputs *old = place->inputs;
+            place->inputs = inputs;
+            inputs = old;
+        }
+        pthread_mutex_unlock(&place->lock);
+        dw_inputs_free(inputs);
+        free(label);
+    }
+    pthread_mutex_unlock(&room->starting);
+}
+
 DwLiveSession *dw_live_room_session(DwLiveRoom *room, unsigned place)
 {
     return room->places[place].session;
@@ -102,7 +136,12 @@ static DwStatus start(DwLiveRoom *room, unsigned number, const DwLiveRoomStart *
 {
     enum { KEEP_S = 1200 }; // longer than the bands of any one measurement
     Place *place = &room->places[number];
-    DwLiveStart wanted = {.input = start->input, .inputs = *inputs, .folder = start->folder, .keep_s = KEEP_S};
+    DwLiveStart wanted = {.input = start->input,
+                          .inputs = *inputs,
+                          .folder = start->folder,
+                          .keep_s = KEEP_S,
+                          .name = take_names[number],
+                          .label = start->label};
     if (is_taken(room, number, start->input))
         return dw_fail(message, DW_BAD_INPUT, _("The bench is listening to “%s” already. Choose another input."),
                        start->label);

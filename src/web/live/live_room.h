@@ -17,6 +17,10 @@ typedef struct DwLiveRoom DwLiveRoom;
 DwLiveRoom *dw_live_room_new(void);
 // No one may be asking any more.
 void dw_live_room_free(DwLiveRoom *room);
+// Where in the folder of BOOK what is heard lies until it is dropped; made where it is not. The caller frees it.
+char *dw_live_room_folder(const char *book);
+// Takes up what an earlier run of the bench left in FOLDER of what it had heard, to be kept or dropped.
+void dw_live_room_recall(DwLiveRoom *room, const char *folder);
 DwLiveSession *dw_live_room_session(DwLiveRoom *room, unsigned place);
 DwLiveInputs *dw_live_room_inputs(DwLiveRoom *room);
 

@@ -105,14 +105,27 @@ static void write_limit(DwPage *page, const DwLiveLimit *limit, int digits)
 // The rule that the script moves its mark on; nothing without one.
 static void write_range(DwHtml *html)
 {
-    static const char *const parts[] = {"allowed", "good", "whisker", "at"};
+    static const char *const parts[] = {"allowed", "good", "was", "whisker", "at"};
     dw_html_open(html, "div", "class", "range-line", "data-part", "range", "aria-hidden", "true", NULL);
     for (size_t i = 0; i < sizeof parts / sizeof *parts; i++)
         dw_html_element(html, "span", "", "class", parts[i], NULL);
     dw_html_close(html, "div");
 }
 
-static void write_gauge(DwPage *page, const DwLiveSnapshot *snapshot, const Gauge *gauge)
+// What it was as received, in words; the script draws it as a hollow mark.
+static void write_before(DwPage *page, const DwReading *was, int digits, bool is_signed)
+{
+    char value[48];
+    if (!was)
+        return;
+    snprintf(value, sizeof value, "%.9g", was->value);
+    dw_html_open(page->html, "small", "data-part", "before", "data-value", value, NULL);
+    dw_html_format(page->html, _("As received: %s%s%s"), dw_number_print(was->value, digits, is_signed).text,
+                   dw_number_space(was->unit), dw_number_unit(was->unit));
+    dw_html_close(page->html, "small");
+}
+
+static void write_gauge(DwPage *page, const DwLiveSnapshot *snapshot, const Gauge *gauge, const DwLiveBefore *before)
 {
     const DwLiveFigure *figure = &snapshot->figures.figure[gauge->name];
     const DwLiveFigureKind *kind = dw_live_figure_kind(gauge->name);
@@ -135,17 +148,23 @@ static void write_gauge(DwPage *page, const DwLiveSnapshot *snapshot, const Gaug
     dw_html_close(html, "p");
     write_range(html);
     write_limit(page, limit, gauge->digits);
+    if (gauge->name != DW_LIVE_POLARITY)
+        write_before(page, dw_live_before_find(before, kind->key), gauge->digits, gauge->name == DW_LIVE_BALANCE);
     // What holds for all stands at the head.
     bool told = strcmp(figure->why, dw_live_view_state(snapshot)) == 0;
     dw_html_element(html, "small", told ? "" : figure->why, "data-part", "why", NULL);
+    char *large = dw_text_format(_("Show “%s” large"), dw_words(gauge->label));
+    dw_live_pictures_large(page, large);
+    free(large);
     dw_html_close(html, "div");
 }
 
-static void write_gauges(DwPage *page, const DwLiveSnapshot *snapshot, const Gauge *gauges, size_t count)
+static void write_gauges(DwPage *page, const DwLiveSnapshot *snapshot, const Gauge *gauges, size_t count,
+                         const DwLiveBefore *before)
 {
     dw_html_open(page->html, "div", "class", "gauges", NULL);
     for (size_t i = 0; i < count; i++)
-        write_gauge(page, snapshot, &gauges[i]);
+        write_gauge(page, snapshot, &gauges[i], before);
     dw_html_close(page->html, "div");
 }
 
@@ -190,7 +209,7 @@ void dw_live_view_write_raster(DwPage *page, unsigned place)
 
 static void write_bar(DwHtml *html, unsigned place)
 {
-    static const char *const parts[] = {"allowed", "good", "whisker", "now", "at"};
+    static const char *const parts[] = {"allowed", "good", "was", "whisker", "now", "at"};
     dw_html_open(html, "div", "id", dw_live_id(place, "bar").text, "class", "range-line bar", "aria-hidden", "true",
                  NULL);
     for (size_t i = 0; i < sizeof parts / sizeof *parts; i++)
@@ -202,7 +221,7 @@ static void write_bar(DwHtml *html, unsigned place)
     dw_html_close(html, "div");
 }
 
-void dw_live_view_write_speed(DwPage *page, unsigned place, const DwLiveSnapshot *snapshot)
+void dw_live_view_write_speed(DwPage *page, unsigned place, const DwLiveSnapshot *snapshot, const DwLiveBefore *before)
 {
     const DwLiveFigure *turn = &snapshot->figures.figure[DW_LIVE_SPEED_TURN];
     DwHtml *html = page->html;
@@ -215,6 +234,11 @@ void dw_live_view_write_speed(DwPage *page, unsigned place, const DwLiveSnapshot
                     dw_live_id(place, "figure-over").text, "class", "quiet", NULL);
     write_bar(html, place);
     write_limit(page, &snapshot->limit[DW_LIVE_SPEED_TURN], 2);
+    write_before(page, dw_live_before_find(before, "speed.error"), 2, true);
+    dw_live_pictures_needle(page, place);
+    dw_html_open(html, "div", "class", "acts", "id", dw_live_id(place, "speed-acts").text, NULL);
+    dw_live_pictures_large(page, _("Show the speed large"));
+    dw_html_close(html, "div");
     dw_html_close(html, "section");
 }
 
@@ -278,12 +302,12 @@ static void write_clock(DwPage *page, unsigned place, const DwLiveClock *clock)
     dw_html_close(html, "p");
 }
 
-void dw_live_view_write_rest(DwPage *page, unsigned place, const DwLiveSnapshot *snapshot)
+void dw_live_view_write_rest(DwPage *page, unsigned place, const DwLiveSnapshot *snapshot, const DwLiveBefore *before)
 {
     DwHtml *html = page->html;
     dw_html_open(html, "section", "aria-labelledby", dw_live_id(place, "steady-head").text, NULL);
     dw_html_element(html, "h2", _("Steadiness"), "id", dw_live_id(place, "steady-head").text, NULL);
-    write_gauges(page, snapshot, steadiness, sizeof steadiness / sizeof *steadiness);
+    write_gauges(page, snapshot, steadiness, sizeof steadiness / sizeof *steadiness, before);
     dw_html_close(html, "section");
     dw_html_open(html, "section", "aria-labelledby", dw_live_id(place, "levels-head").text, NULL);
     dw_html_element(html, "h2", _("Level"), "id", dw_live_id(place, "levels-head").text, NULL);
@@ -291,7 +315,7 @@ void dw_live_view_write_rest(DwPage *page, unsigned place, const DwLiveSnapshot 
     dw_html_close(html, "section");
     dw_html_open(html, "section", "aria-labelledby", dw_live_id(place, "sides-head").text, "class", "sides", NULL);
     dw_html_element(html, "h2", _("Sides and azimuth"), "id", dw_live_id(place, "sides-head").text, NULL);
-    write_gauges(page, snapshot, sides, sizeof sides / sizeof *sides);
+    write_gauges(page, snapshot, sides, sizeof sides / sizeof *sides, before);
     dw_html_close(html, "section");
     dw_html_open(html, "section", "aria-labelledby", dw_live_id(place, "clock-head").text, NULL);
     dw_html_element(html, "h2", _("Clock of the input"), "id", dw_live_id(place, "clock-head").text, NULL);

@@ -134,24 +134,40 @@ static DwAnswer get_form(const DwWebRequest *request)
     return answer;
 }
 
+// What was sent for a measurement that failed need not be sent again.
+static void note_kept(const DwWebRequest *request, DwMeasureForm *form, const DwMeasureRecordings *recordings)
+{
+    DwMessage message;
+    size_t kept;
+    if (dw_measure_recordings_keep(request, form, recordings, true, &kept, &message) != DW_OK || kept == 0)
+        return;
+    char *before = form->trouble;
+    form->trouble = dw_text_format("%s%s%s", before ? before : "", before ? " " : "",
+                                   dw_words_count("The recording is kept on the job: choose it there.",
+                                                  "The recordings are kept on the job: choose them there.", kept));
+    free(before);
+}
+
 // Measures. On failure the form says why, and no sheet is made.
 static DwStatus run(const DwWebRequest *request, DwMeasureForm *form, const DwMeasureRecordings *recordings,
                     DwSheet **sheet, DwMessage *message)
 {
     DwRequest asked = {form->inputs, (const char *const *)recordings->paths, recordings->count};
+    size_t kept;
     DwStatus status = dw_procedure_run(form->procedure, &asked, sheet, message);
     if (status != DW_OK) {
         char *words = dw_memory_text(message->text);
         dw_measure_recordings_name_in(recordings, &words);
         dw_measure_form_blame(form, words);
         free(words);
+        note_kept(request, form, recordings);
         return status;
     }
     dw_measure_recordings_name(recordings, *sheet);
     if (form->has_job)
         status = dw_job_sheet_bound(request->book, &form->job, *sheet, message);
     if (status == DW_OK)
-        status = dw_measure_recordings_keep(request, form, recordings, message);
+        status = dw_measure_recordings_keep(request, form, recordings, false, &kept, message);
     if (status != DW_OK) {
         dw_sheet_free(*sheet);
         form->trouble = dw_memory_text(message->text);

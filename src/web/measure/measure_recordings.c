@@ -263,13 +263,18 @@ DwStatus dw_measure_recordings_keep_one(const DwWebRequest *request, const DwMea
 }
 
 DwStatus dw_measure_recordings_keep(const DwWebRequest *request, const DwMeasureForm *form,
-                                    const DwMeasureRecordings *recordings, DwMessage *message)
+                                    const DwMeasureRecordings *recordings, bool failed, size_t *kept,
+                                    DwMessage *message)
 {
     DwStatus status = DW_OK;
-    if (!form->has_job || strcmp(dw_request_field(request, "keep"), "yes") != 0)
+    *kept = 0;
+    if (!form->has_job || (!failed && strcmp(dw_request_field(request, "keep"), "yes") != 0))
         return DW_OK;
-    for (size_t i = 0; i < recordings->count && status == DW_OK; i++)
-        if (recordings->sent[i])
-            status = dw_measure_recordings_keep_one(request, form, recordings->paths[i], recordings->names[i], message);
+    for (size_t i = 0; i < recordings->count && status == DW_OK; i++) {
+        if (!recordings->sent[i])
+            continue;
+        status = dw_measure_recordings_keep_one(request, form, recordings->paths[i], recordings->names[i], message);
+        *kept += status == DW_OK;
+    }
     return status;
 }

@@ -31,8 +31,10 @@ void dw_measure_recordings_name_in(const DwMeasureRecordings *recordings, char *
 // Keeps the recording at PATH on the form's job under NAME.
 DwStatus dw_measure_recordings_keep_one(const DwWebRequest *request, const DwMeasureForm *form, const char *path,
                                         const char *name, DwMessage *message);
-// Keeps those that were sent on the form's job.
+// Keeps those that were sent on the form's job, where that is asked for or, after a measurement that FAILED,
+// can be done: nobody need send them again. *KEPT is how many.
 DwStatus dw_measure_recordings_keep(const DwWebRequest *request, const DwMeasureForm *form,
-                                    const DwMeasureRecordings *recordings, DwMessage *message);
+                                    const DwMeasureRecordings *recordings, bool failed, size_t *kept,
+                                    DwMessage *message);
 
 #endif

@@ -13,6 +13,12 @@
 // A longer table is folded; of a very long one a page shows the beginning.
 enum { ROWS_OPEN = 24, ROWS_SHOWN = 200 };
 
+// WORDS of TABLE as a page says them.
+static const char *said(const DwTable *table, const char *words)
+{
+    return strcmp(table->key, "take") == 0 ? dw_take_words(words) : words;
+}
+
 // A table that may be wider than a phone: it is scrolled by itself, also by keys.
 static void begin_table(DwPage *page, const char *label)
 {
@@ -36,7 +42,7 @@ static void write_head(DwPage *page, const DwTable *table)
         const DwColumn *column = &table->columns[i];
         bool number = table->row_count && !dw_table_cell(table, 0, i)->word;
         dw_html_open(html, "th", "scope", "col", "class", number ? "number" : DW_HTML_NONE, NULL);
-        dw_html_text(html, column->label);
+        dw_html_text(html, said(table, column->label));
         if (*column->unit) {
             dw_html_text(html, " ");
             dw_html_element(html, "span", dw_number_unit(column->unit), "class", "unit", NULL);
@@ -54,7 +60,7 @@ static void write_row(DwPage *page, const DwTable *table, size_t row)
     for (size_t i = 0; i < table->column_count; i++) {
         const DwCell *cell = dw_table_cell(table, row, i);
         if (cell->word)
-            dw_html_element(html, "td", cell->word, NULL);
+            dw_html_element(html, "td", said(table, cell->word), NULL);
         else
             dw_html_element(html, "td", dw_number_print(cell->number, table->columns[i].digits, false).text, "class",
                             "number", NULL);
@@ -74,8 +80,8 @@ void dw_sheet_table_write(DwPage *page, const DwTable *table)
         dw_html_format(html, _("%s: %zu rows"), table->label, table->row_count);
         dw_html_close(html, "summary");
     } else
-        dw_html_element(html, "h2", table->label, NULL);
-    begin_table(page, table->label);
+        dw_html_element(html, "h2", said(table, table->label), NULL);
+    begin_table(page, said(table, table->label));
     write_head(page, table);
     dw_html_open(html, "tbody", NULL);
     for (size_t row = 0; row < table->row_count && row < ROWS_SHOWN; row++)

@@ -75,4 +75,9 @@ void dw_sheet_next_compare(DwPage *page, const DwSheetNext *next);
 bool dw_range_mark_is_wanted(const DwReading *reading, double before);
 void dw_range_mark_write(DwHtml *html, const DwReading *reading, double before);
 
+// --- take_words.c -----------------------------------------------------
+
+// What a page says for WORD of a sheet's table "take"; WORD itself where it is a name or a number.
+const char *dw_take_words(const char *word);
+
 #endif

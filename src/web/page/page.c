@@ -40,10 +40,13 @@ static void write_head(DwPage *page, const DwPageHead *head)
     dw_html_format(html, "%s · Deckwright", head->title);
     dw_html_close(html, "title");
     dw_html_void(html, "link", "rel", "icon", "type", "image/svg+xml", "href", dw_asset_path("mark.svg"), NULL);
+    dw_html_void(html, "link", "rel", "manifest", "href", dw_asset_path("bench.webmanifest"), NULL);
     dw_html_void(html, "link", "rel", "stylesheet", "href", dw_asset_path("bench.css"), NULL);
     if (head->style)
         dw_html_void(html, "link", "rel", "stylesheet", "href", dw_asset_path(head->style), NULL);
     dw_html_element(html, "script", "", "src", dw_asset_path("bench.js"), "defer", DW_HTML_BARE, NULL);
+    if (head->first)
+        dw_html_element(html, "script", "", "src", dw_asset_path(head->first), "defer", DW_HTML_BARE, NULL);
     if (head->script)
         dw_html_element(html, "script", "", "src", dw_asset_path(head->script), "defer", DW_HTML_BARE, NULL);
     dw_html_close(html, "head");

@@ -22,6 +22,7 @@ typedef enum {
 typedef struct {
     const char *title;  // of the window
     const char *style;  // a further style sheet in data/web, such as "job.css", or NULL
+    const char *first;  // a script that the next one builds on, or NULL
     const char *script; // a script in data/web, such as "live.js", or NULL
     DwRoom room;
     unsigned status; // HTTP's; 0 is 200

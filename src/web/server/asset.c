@@ -28,13 +28,14 @@ typedef struct {
 
 // Only what stands here is ever read: no path comes from a device.
 static Asset assets[] = {
-    {.name = "bench.css", .type = STYLE},   {.name = "bench.js", .type = SCRIPT},
-    {.name = "photo.css", .type = STYLE},   {.name = "photo.js", .type = SCRIPT},
-    {.name = "photos.js", .type = SCRIPT},  {.name = "sign.js", .type = SCRIPT},
-    {.name = "job.css", .type = STYLE},     {.name = "job.js", .type = SCRIPT},
-    {.name = "live.css", .type = STYLE},    {.name = "live.js", .type = SCRIPT},
-    {.name = "measure.css", .type = STYLE}, {.name = "measure.js", .type = SCRIPT},
-    {.name = "shop.css", .type = STYLE},    {.name = "mark.svg", .type = "image/svg+xml"},
+    {.name = "bench.css", .type = STYLE},         {.name = "bench.js", .type = SCRIPT},
+    {.name = "photo.css", .type = STYLE},         {.name = "photo.js", .type = SCRIPT},
+    {.name = "photos.js", .type = SCRIPT},        {.name = "sign.js", .type = SCRIPT},
+    {.name = "job.css", .type = STYLE},           {.name = "job.js", .type = SCRIPT},
+    {.name = "live.css", .type = STYLE},          {.name = "live.js", .type = SCRIPT},
+    {.name = "live-pictures.js", .type = SCRIPT}, {.name = "bench.webmanifest", .type = "application/manifest+json"},
+    {.name = "measure.css", .type = STYLE},       {.name = "measure.js", .type = SCRIPT},
+    {.name = "shop.css", .type = STYLE},          {.name = "mark.svg", .type = "image/svg+xml"},
 };
 enum { ASSETS = sizeof assets / sizeof *assets };
 

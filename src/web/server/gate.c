@@ -156,7 +156,7 @@ static void add_headers(const DwServer *server, DwAnswer *answer)
     static const char *const headers[][2] = {
         {"Content-Security-Policy",
          "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self' blob: data:; connect-src 'self'; "
-         "media-src 'self' blob:; form-action 'self'; frame-ancestors 'none'; base-uri 'none'"},
+         "media-src 'self' blob:; manifest-src 'self'; form-action 'self'; frame-ancestors 'none'; base-uri 'none'"},
         {"X-Content-Type-Options", "nosniff"},
         {"X-Frame-Options", "DENY"}, // for browsers that do not know frame-ancestors
         {"Referrer-Policy", "same-origin"},

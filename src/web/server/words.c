@@ -1,15 +1,15 @@
 // SPDX-License-Identifier: MIT
 #include "web/server/words.h"
 
+#include "base/place.h"
+
 #include <libintl.h>
-#include <stdlib.h>
 
 #define DOMAIN "deckwright"
 
 void dw_words_init(void)
 {
-    const char *folder = getenv("DECKWRIGHT_WORDS"); // for trying a catalogue that is not installed
-    bindtextdomain(DOMAIN, folder ? folder : DW_LOCALE_FOLDER);
+    bindtextdomain(DOMAIN, dw_locale_folder());
     bind_textdomain_codeset(DOMAIN, "UTF-8");
 }
 

@@ -75,6 +75,18 @@ await tap.try("what was typed into a form stands after the page is loaded anew",
   return words === "Es brummt, seit der Umzug war. Ω" && /stands again/.test(await told(one).innerText()) ? "" : words;
 });
 
+await tap.try("also in a form that has fields called as its own parts", async () => {
+  await one.goto("/job/0001?at=findings");
+  const form = one.locator('form[action="/record/verdict"]');
+  for (const box of await one.locator("details", { has: form }).all()) await box.locator("summary").first().click();
+  await form.locator("[name=action]").fill("watch it");
+  await one.reload();
+  const words = await form.locator("[name=action]").inputValue();
+  await form.locator("[name=action]").fill("");
+  await one.goto("/job/new");
+  return words === "watch it" ? "" : words;
+});
+
 await tap.try("and is forgotten once the bench has taken it", async () => {
   await one.getByRole("button", { name: "Open the job" }).click();
   await one.waitForURL(/\/job\/\d+/);

@@ -1,0 +1,98 @@
+// SPDX-License-Identifier: MIT
+#include "measure/music/twin_analysis.h"
+
+#include "base/memory.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+static const double SHARE = 0.35; // of the windows with sound that must be one and the same
+static const double LEAST_S = 15;
+
+DwTwin *dw_twin_new(DwTwinSettings settings)
+{
+    DwTwin *twin = dw_memory_new(1, sizeof *twin);
+    twin->settings = settings;
+    for (unsigned i = 0; i < 2; i++) {
+        twin->take[i] = dw_music_take_new(settings.rate_hz[i], settings.channels[i]);
+        twin->levels[i] = dw_twin_levels_new(settings.rate_hz[i], settings.channels[i]);
+    }
+    return twin;
+}
+
+void dw_twin_free(DwTwin *twin)
+{
+    if (!twin)
+        return;
+    for (unsigned i = 0; i < 2; i++) {
+        dw_music_take_free(twin->take[i]);
+        dw_twin_levels_free(twin->levels[i]);
+    }
+    dw_twin_path_clear(&twin->path);
+    dw_twin_course_clear(&twin->course);
+    free(twin);
+}
+
+void dw_twin_push(DwTwin *twin, unsigned which, const float *interleaved, size_t frames)
+{
+    dw_music_take_push(twin->take[which], interleaved, frames);
+    dw_twin_levels_push(twin->levels[which], interleaved, frames);
+}
+
+static DwTwinSound sound_of(const DwMusicTake *take)
+{
+    return (DwTwinSound){dw_music_take_samples(take), dw_music_take_count(take), dw_music_take_rate_hz(take)};
+}
+
+void dw_twin_finish(DwTwin *twin)
+{
+    for (unsigned i = 0; i < 2; i++) {
+        dw_music_take_finish(twin->take[i]);
+        if (!dw_music_take_finite(twin->take[i]))
+            return;
+    }
+    DwTwinSound one = sound_of(twin->take[0]), two = sound_of(twin->take[1]);
+    twin->path = dw_twin_path_find(&one, &two);
+    if (twin->path.count == 0)
+        return;
+    twin->course = dw_twin_course_find(&one, &two, &twin->path);
+    if (twin->course.share < SHARE)
+        return;
+    twin->fitted = dw_twin_fit(&twin->course, twin->path.ratio, twin->settings.speed_rpm / 60, &twin->fit);
+    twin->levelled = dw_twin_levels_compare(twin->levels[0], twin->levels[1], &twin->path, &twin->levelling);
+}
+
+static DwStatus refuse(const DwTwin *twin, DwMessage *message)
+{
+    for (unsigned i = 0; i < 2; i++) {
+        if (!dw_music_take_finite(twin->take[i]))
+            return dw_fail(
+                message, DW_BAD_INPUT,
+                "The %s recording holds samples that are no numbers. Record it again, or save it as 24-bit WAV.",
+                i ? "second" : "first");
+        double length_s = (double)dw_music_take_count(twin->take[i]) / dw_music_take_rate_hz(twin->take[i]);
+        if (length_s < LEAST_S)
+            return dw_fail(message, DW_BAD_INPUT,
+                           "The %s recording lasts %.1f s; give %.0f s or more of the same groove.",
+                           i ? "second" : "first", length_s, LEAST_S);
+    }
+    if (twin->path.count == 0)
+        return dw_fail(message, DW_BAD_INPUT,
+                       "The two recordings have no music in common. Give two recordings of the same groove, or of the "
+                       "record and a copy of the same performance.");
+    if (!twin->fitted)
+        return dw_fail(
+            message, DW_BAD_INPUT,
+            "The two sound alike but are not the same performance (%.0f %% of it agrees to the millisecond). "
+            "Give two recordings of the same groove, or a copy of the very same recording.",
+            100 * twin->course.share);
+    return DW_OK;
+}
+
+DwStatus dw_twin_read(const DwTwin *twin, DwSheet *sheet, DwMessage *message)
+{
+    DwStatus status = refuse(twin, message);
+    if (status == DW_OK)
+        dw_twin_sheet_fill(twin, sheet);
+    return status;
+}

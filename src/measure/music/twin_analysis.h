@@ -1,0 +1,25 @@
+// SPDX-License-Identifier: MIT
+// What dw_twin worked out, for its sheet. Within this room only.
+#ifndef DW_MEASURE_TWIN_ANALYSIS_H
+#define DW_MEASURE_TWIN_ANALYSIS_H
+
+#include "measure/music/music_take.h"
+#include "measure/music/twin.h"
+#include "measure/music/twin_fit.h"
+#include "measure/music/twin_levels.h"
+
+struct DwTwin {
+    DwTwinSettings settings;
+    DwMusicTake *take[2];
+    DwTwinLevels *levels[2];
+    DwTwinPath path;
+    DwTwinCourse course;
+    DwTwinFit fit;
+    bool fitted;
+    bool levelled;
+    DwTwinLevelling levelling;
+};
+
+void dw_twin_sheet_fill(const DwTwin *twin, DwSheet *sheet);
+
+#endif

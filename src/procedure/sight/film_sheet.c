@@ -1,0 +1,226 @@
+// SPDX-License-Identifier: MIT
+#include "procedure/sight/film_taken.h"
+
+#include "base/memory.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+
+enum { CURVE_MOST = 2000, RASTER_COLUMNS = 36, ROWS_MOST = 400 };
+
+static const double speed_half_s = 0.1;
+static const double print_share = 0.00002; // of the speed, once a turn: what a print and a lens leave
+static const double run_down_share = 0.97;
+
+static const char by_marks[] = "angle of the disc's marks, frame by frame";
+
+// What the sheet is filled from.
+typedef struct {
+    const DwFilmTaken *taken;
+    DwPlatterCourse course;
+    DwPlatterMotion motion;
+    double nominal_rpm, band, clock;
+    DwSheet *sheet;
+    unsigned flags;
+} Filling;
+
+static double rpm_of(double rate)
+{
+    return rate * 60 / (2 * M_PI);
+}
+
+static DwReading *add(const Filling *f, const char *key, const char *label, double value, const char *unit, int digits,
+                      double off)
+{
+    DwReading *reading = dw_sheet_add_estimate(f->sheet, key, label, value, unit, digits, off, by_marks);
+    reading->flags |= f->flags;
+    return reading;
+}
+
+static void add_speed(const Filling *f)
+{
+    const DwPlatterMotion *m = &f->motion;
+    double rpm = rpm_of(m->rate), off = hypot(m->rate_doubt, f->clock);
+    add(f, "speed.error", "Speed error", 100 * (rpm / f->nominal_rpm - 1), "%", 4, 100 * off * rpm / f->nominal_rpm);
+    add(f, "speed.mean", "Mean speed", rpm, "rpm", 4, off * rpm);
+    if (m->to_s - m->from_s >= 10)
+        add(f, "speed.drift", "Drift", 100 * m->drift_per_min, "%/min", 4, 100 * m->drift_doubt);
+    else
+        dw_sheet_not_measured(f->sheet, "speed.drift",
+                              "the film shows %.0f s of steady speed; 10 s or more are needed.", m->to_s - m->from_s);
+}
+
+static void add_turn(const Filling *f)
+{
+    const DwPlatterMotion *m = &f->motion;
+    if (!m->has_harmonics) {
+        dw_sheet_not_measured(f->sheet, "revolution.amplitude",
+                              "the film shows %.1f steady turns; %d or more are needed.", m->turns,
+                              DW_PLATTER_TURNS_LEAST);
+        return;
+    }
+    double off = 100 * hypot(m->harmonic_doubt, print_share);
+    add(f, "revolution.amplitude", "Once a revolution, the platter's own", 100 * m->harmonic[0], "% peak", 4, off);
+    add(f, "revolution.second", "Twice a revolution", 100 * m->harmonic[1], "% peak", 4, 2 * off);
+}
+
+static void add_lines(const Filling *f)
+{
+    static const char *const columns[] = {"frequency|Frequency|Hz|3", "amplitude|Amplitude|% peak|4",
+                                          "uncertainty|±|% peak|4", "per_turn|Times a turn||3", NULL};
+    const DwPlatterMotion *m = &f->motion;
+    double square = 0, turn_hz = m->rate / (2 * M_PI);
+    for (int k = 0; k < DW_PLATTER_HARMONICS && m->has_harmonics; k++)
+        square += m->harmonic[k] * m->harmonic[k] / 2;
+    DwTable *table = dw_sheet_add_table(f->sheet, "film.lines", "Slow flutter that stands out", columns);
+    for (size_t i = 0; i < m->line_count; i++) {
+        const DwPlatterLine *line = &m->lines[i];
+        size_t row = dw_table_add_row(table);
+        dw_table_set_number(table, row, 0, line->hz);
+        dw_table_set_number(table, row, 1, line->percent);
+        dw_table_set_number(table, row, 2, line->doubt_percent);
+        dw_table_set_number(table, row, 3, line->hz / turn_hz);
+        square += line->percent * line->percent / 2e4;
+    }
+    if (m->has_harmonics)
+        add(f, "flutter.slow", "Slow flutter in lines and turns, rms", 100 * sqrt(square), "%", 4,
+            100 * m->harmonic_doubt);
+}
+
+static void add_start(const Filling *f)
+{
+    DwPlatterStart start;
+    if (!dw_platter_start(&f->course, &f->motion, f->band, &start)) {
+        dw_sheet_not_measured(f->sheet, "startup.time",
+                              "the platter turns already when the film begins. Begin to film before the motor.");
+        return;
+    }
+    add(f, "startup.time", "Time to reach speed", start.time_s, "s", 2, start.doubt_s);
+    add(f, "startup.settle", "Time to settle", start.settle_s, "s", 2, hypot(start.doubt_s, 0.1));
+    if (start.overshoot > 0)
+        add(f, "startup.overshoot", "Overshoot", 100 * start.overshoot, "%", 2, NAN);
+    dw_sheet_remark(f->sheet, "The platter begins to move %.2f s into the film.", start.begins_s);
+}
+
+// The run-down behind the steady part, as operands of the bearing's test.
+static void tell_run_down(const Filling *f, const double *speeds)
+{
+    enum { POINTS = 6 };
+    size_t first = f->motion.first + f->motion.count, count = f->course.count;
+    while (first < count && speeds[first] > run_down_share * f->motion.rate)
+        first++;
+    if (count - first < 10 || speeds[count - 1] > 0.8 * f->motion.rate || speeds[count - 1] < 0)
+        return;
+    char text[240] = "";
+    size_t length = 0;
+    for (size_t i = 0; i < POINTS && length < sizeof text; i++) {
+        size_t at = first + i * (count - 1 - first) / (POINTS - 1);
+        length += (size_t)snprintf(text + length, sizeof text - length, "%sbearing.at=%.2f:%.2f", i ? " " : "",
+                                   f->course.time_s[at] - f->course.time_s[first], rpm_of(speeds[at]));
+    }
+    dw_sheet_remark(f->sheet, "It runs down at the end. For the bearing's test: %s.", text);
+}
+
+static void add_curve(const Filling *f, const double *speeds)
+{
+    size_t step = f->course.count / CURVE_MOST + 1, count = f->course.count / step;
+    DwCurve *curve =
+        dw_sheet_add_curve(f->sheet, "film.speed", "Speed", (DwAxis){"Time", "s"}, (DwAxis){"Speed", "rpm"}, count);
+    for (size_t i = 0; i < count; i++) {
+        curve->x_values[i] = f->course.time_s[i * step];
+        curve->y_values[i] = rpm_of(speeds[i * step]);
+    }
+}
+
+// One row a revolution, the platter's angle across, the speed's deviation as colour.
+static void add_raster(const Filling *f, const double *speeds)
+{
+    const DwPlatterMotion *m = &f->motion;
+    size_t rows = m->turns < ROWS_MOST ? (size_t)m->turns : ROWS_MOST;
+    if (rows < 2)
+        return;
+    DwRaster *raster =
+        dw_sheet_add_raster(f->sheet, "speed.raster", "Revolution raster", (DwAxis){"Platter angle", "deg"},
+                            (DwAxis){"Revolution", ""}, "%", rows, RASTER_COLUMNS);
+    raster->across_span = 360;
+    raster->down_start = raster->down_step = 1;
+    double *counts = dw_memory_new(rows * RASTER_COLUMNS, sizeof *counts);
+    for (size_t i = m->first; i < m->first + m->count; i++) {
+        double turns = (f->course.turn[i] - f->course.turn[m->first]) / (2 * M_PI);
+        size_t cell = turns > 0 ? (size_t)(turns * RASTER_COLUMNS) : 0;
+        if (cell >= rows * RASTER_COLUMNS)
+            continue;
+        float deviation = (float)(100 * (speeds[i] / m->rate - 1));
+        raster->values[cell] = counts[cell] > 0 ? raster->values[cell] + deviation : deviation;
+        counts[cell]++;
+    }
+    for (size_t cell = 0; cell < rows * RASTER_COLUMNS; cell++)
+        if (counts[cell] > 1)
+            raster->values[cell] /= (float)counts[cell];
+    free(counts);
+}
+
+static void tell_camera(const Filling *f)
+{
+    const DwFilmTaken *taken = f->taken;
+    const DwFilmCamera *camera = &taken->camera;
+    DwReading *reading = dw_sheet_add_reading(f->sheet, "film.frames", "Frames measured", (double)taken->count, "", 0);
+    dw_reading_set_method(reading, by_marks);
+    dw_sheet_add_reading(f->sheet, "film.frame_rate", "Frames a second", 1 / taken->frame_s, "Hz", 2);
+    dw_sheet_add_reading(f->sheet, "film.rest", "What the edges of the marks are off", camera->rest_px, "px", 3);
+    dw_sheet_add_estimate(f->sheet, "film.readout", "Shutter from first to last row", 1000 * camera->readout_s, "ms", 1,
+                          1000 * camera->readout_doubt_s, by_marks);
+    dw_sheet_remark(f->sheet, "The disc's middle lies %.2f mm beside the platter's axis; that is taken out.",
+                    taken->off_mm);
+    if (taken->gaps)
+        dw_sheet_remark(f->sheet, "Frames are missing in %zu place%s, as their times tell; what is measured holds.",
+                        taken->gaps, taken->gaps == 1 ? "" : "s");
+    if (taken->light < 0.75)
+        dw_sheet_remark(f->sheet, "The light is uneven: some frames have %.0f %% of the light of others.",
+                        100 * taken->light);
+    if (taken->stopped[0])
+        dw_sheet_remark(f->sheet, "The film breaks off (%s); what came before is measured.", taken->stopped);
+    if (taken->backwards)
+        dw_sheet_remark(f->sheet, "The platter turns anticlockwise, against a record's way.");
+}
+
+static void tell_limits(const Filling *f)
+{
+    dw_sheet_remark(
+        f->sheet, "This is the platter alone, without any record: what a record adds once a turn by its hole is not in "
+                  "it. Taken out of what speed finds once a turn, it leaves the record's share.");
+    dw_sheet_remark(f->sheet, "A camera sees no flutter above some %.0f Hz; that takes a test record.",
+                    0.4 / f->taken->frame_s);
+    dw_sheet_caution(f->sheet, "Keep hair, sleeves and the telephone's cord away from the turning platter.");
+}
+
+DwStatus dw_film_sheet_fill(const DwFilmTaken *taken, double nominal_rpm, double band, double clock, DwSheet *sheet,
+                            DwMessage *message)
+{
+    Filling f = {.taken = taken,
+                 .course = {taken->time_s, taken->turn, taken->count},
+                 .nominal_rpm = nominal_rpm,
+                 .band = band,
+                 .clock = clock,
+                 .sheet = sheet};
+    if (!dw_platter_motion(&f.course, fmax(band, 0.01), &f.motion))
+        return dw_fail(message, DW_BAD_INPUT,
+                       "The platter does not turn steadily for a second in this film. Film it for 30 s at speed.");
+    if ((double)taken->gaps > 0.02 * (double)taken->count)
+        f.flags |= DW_FLAG_GAPS;
+    if (f.motion.to_s - f.motion.from_s < 5)
+        f.flags |= DW_FLAG_SHORT;
+    double *speeds = dw_platter_speeds(&f.course, speed_half_s);
+    add_speed(&f);
+    add_turn(&f);
+    add_start(&f);
+    add_lines(&f);
+    tell_camera(&f);
+    add_curve(&f, speeds);
+    add_raster(&f, speeds);
+    tell_run_down(&f, speeds);
+    tell_limits(&f);
+    free(speeds);
+    return DW_OK;
+}

@@ -1,0 +1,32 @@
+// SPDX-License-Identifier: MIT
+#include "procedure/sight/photo_marks.h"
+
+#include <string.h>
+
+enum { SEEN_MOST = DW_PAPER_MARKS_MOST * DW_MARKED_COUNT };
+
+DwStatus dw_photo_marks_read(const char *path, DwMarkFinder *finder, size_t least, DwPhoto *photo, DwMarkSeen *seen,
+                             size_t *count, DwMarkedPaper *paper, DwMessage *message)
+{
+    DwMarkSeen all[SEEN_MOST];
+    DwPhoto read;
+    DwStatus status = dw_photo_read(path, &read, message);
+    if (status != DW_OK)
+        return status;
+    double pixels = (double)read.grey.width * read.grey.height;
+    size_t found = dw_mark_finder_find(finder, &read.grey, pixels > 5e6 ? 3 : pixels > 1.2e6 ? 2 : 1, all, SEEN_MOST);
+    if (found < least)
+        found = dw_mark_finder_find(finder, &read.grey, 1, all, SEEN_MOST); // small marks need all pixels
+    found = dw_mark_finder_one_paper(all, found, paper);
+    if (found < least) {
+        dw_photo_clear(&read);
+        return dw_fail(message, DW_BAD_INPUT,
+                       "%s: %zu mark%s of a paper seen, wanted %zu or more. Bring more of the marks into the picture, "
+                       "flat, in even light and in focus.",
+                       path, found, found == 1 ? " is" : "s are", least);
+    }
+    memcpy(seen, all, found * sizeof *seen);
+    *count = found;
+    *photo = read;
+    return DW_OK;
+}

@@ -1,0 +1,211 @@
+// SPDX-License-Identifier: MIT
+#include "procedure/sight/pose_taken.h"
+
+#include "procedure/sight/photo_marks.h"
+#include "sight/edge_snap.h"
+
+#include <math.h>
+#include <string.h>
+
+enum { MARKS_LEAST = 3 };
+
+static const double usual_95 = 1.96, along_px = 30, most_rest_px = 2, least_angle_deg = 8;
+static const double bar_share = 0.2; // of a bar's length: wider than it is
+
+static const char *const points[DW_POSE_POINTS] = {"touch.tip", "touch.pivot", "touch.known_from", "touch.known_to"};
+static const struct {
+    const char *from, *to;
+    DwSnapKind kind;
+    bool snaps;
+} lines[DW_POSE_LINES] = {{"touch.cantilever_root", "touch.cantilever_front", DW_SNAP_BAR, true},
+                          {"touch.body_rear", "touch.body_front", DW_SNAP_EDGE, true},
+                          {"touch.shell_rear", "touch.shell_front", DW_SNAP_EDGE, true},
+                          {"touch.arm_rear", "touch.arm_front", DW_SNAP_EDGE, false}};
+
+void dw_pose_taken_clear(DwPoseTaken *taken)
+{
+    dw_bundled_free(taken->bundled);
+    *taken = (DwPoseTaken){0};
+}
+
+// What was touched for KEY, a place for each photograph; NAN where it is not seen.
+static DwStatus read_touches(const DwInputs *inputs, const char *key, const DwPoseTaken *taken, DwPoint *seen,
+                             DwMessage *message)
+{
+    size_t given = dw_inputs_count(inputs, key), photos = taken->bundle.photo_count, known = 0;
+    if (given != photos)
+        return dw_fail(
+            message, DW_BAD_INPUT,
+            "%s: %zu given, %zu photographs. Give it once for each, in their order; 0:0 where it is not seen.", key,
+            given, photos);
+    for (size_t i = 0; i < photos; i++) {
+        const DwBundlePhoto *photo = &taken->bundle.photos[i];
+        dw_inputs_pair_in(inputs, key, i, "", "", &seen[i].x, &seen[i].y);
+        if (seen[i].x > photo->width || seen[i].y > photo->height)
+            return dw_fail(message, DW_BAD_INPUT, "%s: %g:%g lies outside photograph %zu, which has %d × %d pixels.",
+                           key, seen[i].x, seen[i].y, i + 1, photo->width, photo->height);
+        bool is_seen = seen[i].x != 0 || seen[i].y != 0;
+        known += is_seen;
+        if (!is_seen)
+            seen[i] = (DwPoint){NAN, NAN};
+    }
+    if (known < 2)
+        return dw_fail(message, DW_BAD_INPUT, "%s: it must be touched in two photographs or more.", key);
+    return DW_OK;
+}
+
+static DwStatus read_points(const DwInputs *inputs, double touch_px, DwPoseTaken *taken, DwMessage *message)
+{
+    for (int i = 0; i < DW_POSE_POINTS; i++) {
+        taken->point_at[i] = -1;
+        if (dw_inputs_count(inputs, points[i]) == 0)
+            continue;
+        DwBundlePoint *point = &taken->bundle.points[taken->bundle.point_count];
+        DwStatus status = read_touches(inputs, points[i], taken, point->seen, message);
+        if (status != DW_OK)
+            return status;
+        point->doubt_px = touch_px;
+        taken->point_at[i] = (int)taken->bundle.point_count++;
+    }
+    return DW_OK;
+}
+
+static DwStatus read_lines(const DwInputs *inputs, double touch_px, DwPoseTaken *taken, DwMessage *message)
+{
+    for (int i = 0; i < DW_POSE_LINES; i++) {
+        taken->line_at[i] = -1;
+        size_t from = dw_inputs_count(inputs, lines[i].from), to = dw_inputs_count(inputs, lines[i].to);
+        if (from == 0 && to == 0)
+            continue;
+        DwBundleLine *line = &taken->bundle.lines[taken->bundle.line_count];
+        DwStatus status = read_touches(inputs, lines[i].from, taken, line->from, message);
+        if (status == DW_OK)
+            status = read_touches(inputs, lines[i].to, taken, line->to, message);
+        if (status != DW_OK)
+            return status;
+        for (size_t k = 0; k < taken->bundle.photo_count; k++) {
+            line->doubt_px[k] = touch_px;
+            if (isnan(line->from[k].x) != isnan(line->to[k].x))
+                return dw_fail(message, DW_BAD_INPUT, "%s and %s: touch both ends in photograph %zu, or neither.",
+                               lines[i].from, lines[i].to, k + 1);
+        }
+        line->along_px = fmax(along_px, 5 * touch_px);
+        taken->line_at[i] = (int)taken->bundle.line_count++;
+    }
+    return DW_OK;
+}
+
+// Moves the touched ends of all lines in the photograph NUMBER onto the edges that are found there.
+static void snap_lines(const DwGrey *grey, size_t number, double touch_px, DwPoseTaken *taken)
+{
+    for (int i = 0; i < DW_POSE_LINES; i++) {
+        if (taken->line_at[i] < 0 || !lines[i].snaps)
+            continue;
+        DwBundleLine *line = &taken->bundle.lines[taken->line_at[i]];
+        DwPoint from = line->from[number], to = line->to[number];
+        if (isnan(from.x))
+            continue;
+        double length = hypot(to.x - from.x, to.y - from.y);
+        double reach = 3 * touch_px + 3 + (lines[i].kind == DW_SNAP_BAR ? bar_share * length : 0);
+        DwSnapped snapped;
+        if (dw_edge_snap(grey, from, to, reach, lines[i].kind, &snapped)) {
+            line->from[number] = snapped.from;
+            line->to[number] = snapped.to;
+            line->doubt_px[number] = snapped.doubt;
+            taken->snapped++;
+        } else
+            taken->unsnapped++;
+    }
+}
+
+static DwStatus read_photos(const DwRequest *request, DwMarkFinder *finder, DwPhoto *photos, DwPoseTaken *taken,
+                            DwMessage *message)
+{
+    for (size_t i = 0; i < request->recording_count; i++) {
+        DwBundlePhoto *photo = &taken->bundle.photos[i];
+        DwMarkedPaper paper;
+        DwStatus status = dw_photo_marks_read(request->recordings[i], finder, MARKS_LEAST, &photos[i], photo->marks,
+                                              &photo->count, &paper, message);
+        if (status != DW_OK)
+            return status;
+        if (i > 0 && paper != taken->paper)
+            return dw_fail(message, DW_BAD_INPUT, "%s shows the %s, the photographs before it the %s: use one paper.",
+                           request->recordings[i], dw_marked_paper_name(paper), dw_marked_paper_name(taken->paper));
+        taken->paper = paper;
+        photo->width = photos[i].grey.width;
+        photo->height = photos[i].grey.height;
+        taken->bundle.photo_count++;
+    }
+    return DW_OK;
+}
+
+// The widest angle between two cameras, seen from the middle of what they look at.
+static double widest_deg(const DwPoseTaken *taken)
+{
+    double widest = 0;
+    DwPlace about = {0, 0, 0};
+    const DwBundlePhoto *first = &taken->bundle.photos[0];
+    for (size_t i = 0; i < first->count; i++) {
+        about.x += first->marks[i].mark.x_mm / (double)first->count;
+        about.y += first->marks[i].mark.y_mm / (double)first->count;
+    }
+    for (size_t i = 0; i < taken->bundle.photo_count; i++)
+        for (size_t k = 0; k < i; k++) {
+            DwPlace a = dw_bundled_camera(taken->bundled, i), b = dw_bundled_camera(taken->bundled, k);
+            double ax = a.x - about.x, ay = a.y - about.y, bx = b.x - about.x, by = b.y - about.y;
+            double dot = ax * bx + ay * by + a.z * b.z;
+            double sizes = sqrt((ax * ax + ay * ay + a.z * a.z) * (bx * bx + by * by + b.z * b.z));
+            widest = fmax(widest, acos(fmax(-1, fmin(1, dot / sizes))) * 180 / M_PI);
+        }
+    return widest;
+}
+
+static DwStatus check_bundled(const DwPoseTaken *taken, DwMessage *message)
+{
+    if (!taken->bundled || dw_bundled_rest(taken->bundled) > most_rest_px)
+        return dw_fail(message, DW_BAD_INPUT,
+                       "the marks do not lie as on the paper. Lay it flat, print it without fitting, and photograph it "
+                       "again, in focus.");
+    double angle = widest_deg(taken);
+    if (angle < least_angle_deg)
+        return dw_fail(message, DW_BAD_INPUT,
+                       "the photographs are taken from nearly the same place (%.1f° apart): that tells no height. Take "
+                       "one from farther to the side, 30° or more.",
+                       angle);
+    return DW_OK;
+}
+
+static DwStatus take(const DwRequest *request, DwMarkFinder *finder, DwPhoto *photos, DwPoseTaken *taken,
+                     DwMessage *message)
+{
+    const DwInputs *inputs = request->inputs;
+    double touch_px = dw_inputs_in(inputs, "touch.uncertainty", "") / usual_95;
+    taken->bundle.scale = dw_inputs_in(inputs, "print.scale", "fraction");
+    DwStatus status = read_photos(request, finder, photos, taken, message);
+    if (status == DW_OK)
+        status = read_points(inputs, touch_px, taken, message);
+    if (status == DW_OK)
+        status = read_lines(inputs, touch_px, taken, message);
+    if (status != DW_OK)
+        return status;
+    for (size_t i = 0; i < taken->bundle.photo_count && strcmp(dw_inputs_word(inputs, "touch.snap"), "yes") == 0; i++)
+        snap_lines(&photos[i].grey, i, touch_px, taken);
+    taken->bundled = dw_bundle_adjust(&taken->bundle);
+    return check_bundled(taken, message);
+}
+
+DwStatus dw_pose_taken_read(const DwRequest *request, DwPoseTaken *taken, DwMessage *message)
+{
+    DwPhoto photos[DW_BUNDLE_PHOTOS_MOST] = {0};
+    *taken = (DwPoseTaken){0};
+    if (request->recording_count < 2)
+        return dw_fail(message, DW_BAD_INPUT,
+                       "One photograph cannot tell how anything stands over the paper: the cantilever's far end is a "
+                       "millimetre up, and aslant that is several degrees. Take a second one from another side.");
+    DwMarkFinder *finder = dw_mark_finder_new();
+    DwStatus status = take(request, finder, photos, taken, message);
+    dw_mark_finder_free(finder);
+    for (size_t i = 0; i < DW_BUNDLE_PHOTOS_MOST; i++)
+        dw_photo_clear(&photos[i]);
+    return status;
+}

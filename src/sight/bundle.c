@@ -1,0 +1,436 @@
+// SPDX-License-Identifier: MIT
+#include "sight/bundle.h"
+
+#include "base/memory.h"
+#include "sight/adjust.h"
+#include "sight/plane.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+// The unknowns: what all cameras share, what each has of its own, then points and lines [100 mm].
+enum { FOCUS, BEND, SHARED = 3, TURN = 0, SHIFT = 3, OWN_FOCUS = 6, MIDDLE, BLOOM = 9, OWN };
+enum { PASSES = 3, ROUNDS_MOST = 60, EDGE_POINTS = 4 * DW_EDGE_POINTS, EACH_KNOWN = 4 };
+
+static const double usual_focus = 1.2; // of half the diagonal: a telephone's main camera; common practice
+static const double focus_known = 0.5; // its logarithm's standard deviation
+static const double own_focus_known = 0.01, middle_known = 0.015, bend_known = 0.15, bloom_known_px = 1;
+static const double expected_px = 0.15;
+static const double unit_mm = 100;
+
+typedef struct {
+    DwPoint on_paper, before, after; // [mm]
+    DwPoint seen;
+    double weight;
+    size_t photo;
+} Sighting;
+
+typedef struct {
+    const DwBundle *bundle;
+    Sighting *sightings;
+    size_t count; // of sightings
+    size_t unknowns, residuals;
+} Adjustment;
+
+struct DwBundled {
+    size_t photos, points, lines, unknowns;
+    double *answer, *covariance;
+    double rest_px;
+};
+
+// TURN, a rotation vector, as a matrix (O. Rodrigues, 1840).
+static void matrix_of(const double *turn, double m[3][3])
+{
+    double angle = sqrt(turn[0] * turn[0] + turn[1] * turn[1] + turn[2] * turn[2]);
+    double k[3] = {1, 0, 0}, c = cos(angle), s = sin(angle);
+    if (angle > 1e-12)
+        for (int i = 0; i < 3; i++)
+            k[i] = turn[i] / angle;
+    const double cross[3][3] = {{0, -k[2], k[1]}, {k[2], 0, -k[0]}, {-k[1], k[0], 0}};
+    for (int i = 0; i < 3; i++)
+        for (int j = 0; j < 3; j++)
+            m[i][j] = (i == j ? c : 0) + s * cross[i][j] + (1 - c) * k[i] * k[j];
+}
+
+// A camera ready to see.
+typedef struct {
+    double m[3][3], shift[3], focus, middle[2], bend[2], half_diagonal, width, height, bloom;
+} Camera;
+
+static Camera camera_of(const Adjustment *a, const double *u, size_t photo)
+{
+    const double *own = u + SHARED + OWN * photo;
+    const DwBundlePhoto *seen = &a->bundle->photos[photo];
+    Camera camera = {.focus = usual_focus * exp(u[FOCUS] + own[OWN_FOCUS]),
+                     .middle = {own[MIDDLE], own[MIDDLE + 1]},
+                     .bend = {u[BEND], u[BEND + 1]},
+                     .half_diagonal = hypot(seen->width, seen->height) / 2,
+                     .width = seen->width,
+                     .height = seen->height,
+                     .bloom = own[BLOOM]};
+    matrix_of(own + TURN, camera.m);
+    memcpy(camera.shift, own + SHIFT, sizeof camera.shift);
+    return camera;
+}
+
+// Where CAMERA sees AT [100 mm], in pixels.
+static DwPoint see(const Camera *camera, const double at[3])
+{
+    double p[3];
+    for (int i = 0; i < 3; i++)
+        p[i] = camera->m[i][0] * at[0] + camera->m[i][1] * at[1] + camera->m[i][2] * at[2] + camera->shift[i];
+    double x = camera->focus * p[0] / p[2], y = camera->focus * p[1] / p[2], r2 = x * x + y * y;
+    double bent = 1 + r2 * (camera->bend[0] + r2 * camera->bend[1]);
+    return (DwPoint){(x * bent + camera->middle[0]) * camera->half_diagonal + camera->width / 2,
+                     (y * bent + camera->middle[1]) * camera->half_diagonal + camera->height / 2};
+}
+
+static DwPoint see_paper(const Adjustment *a, const Camera *camera, DwPoint at)
+{
+    double scale = a->bundle->scale / unit_mm;
+    return see(camera, (const double[]){at.x * scale, at.y * scale, 0});
+}
+
+// How far the POINT lies to the left of the way from FROM to TO.
+static double beside(DwPoint point, DwPoint at, DwPoint from, DwPoint to)
+{
+    double x = to.x - from.x, y = to.y - from.y;
+    return ((point.x - at.x) * y - (point.y - at.y) * x) / hypot(x, y);
+}
+
+static double *fill_marks(const Adjustment *a, const Camera *cameras, double *next)
+{
+    for (size_t i = 0; i < a->count; i++) {
+        const Sighting *s = &a->sightings[i];
+        const Camera *camera = &cameras[s->photo];
+        double off = beside(s->seen, see_paper(a, camera, s->on_paper), see_paper(a, camera, s->before),
+                            see_paper(a, camera, s->after));
+        *next++ = s->weight * (off + camera->bloom) / expected_px;
+    }
+    return next;
+}
+
+static double *fill_touched(const Adjustment *a, const Camera *cameras, const double *place, double *next)
+{
+    const DwBundle *b = a->bundle;
+    for (size_t i = 0; i < b->point_count; i++, place += 3)
+        for (size_t k = 0; k < b->photo_count; k++) {
+            DwPoint seen = b->points[i].seen[k], at = see(&cameras[k], place);
+            *next++ = isnan(seen.x) ? 0 : (at.x - seen.x) / b->points[i].doubt_px;
+            *next++ = isnan(seen.x) ? 0 : (at.y - seen.y) / b->points[i].doubt_px;
+        }
+    for (size_t i = 0; i < b->line_count; i++, place += 6)
+        for (size_t k = 0; k < b->photo_count; k++) {
+            const DwBundleLine *line = &b->lines[i];
+            DwPoint from = line->from[k], to = line->to[k];
+            for (int end = 0; end < 2; end++) {
+                DwPoint at = see(&cameras[k], place + 3 * end), seen = end ? to : from;
+                bool is_seen = !isnan(from.x);
+                double x = to.x - from.x, y = to.y - from.y, length = hypot(x, y);
+                *next++ = is_seen ? beside(at, seen, from, to) / line->doubt_px[k] : 0;
+                *next++ = is_seen ? ((at.x - seen.x) * x + (at.y - seen.y) * y) / length / line->along_px : 0;
+            }
+        }
+    return next;
+}
+
+static void fill(const double *u, double *residuals, void *user)
+{
+    const Adjustment *a = user;
+    Camera cameras[DW_BUNDLE_PHOTOS_MOST];
+    size_t photos = a->bundle->photo_count;
+    for (size_t i = 0; i < photos; i++)
+        cameras[i] = camera_of(a, u, i);
+    double *next = fill_marks(a, cameras, residuals);
+    next = fill_touched(a, cameras, u + SHARED + OWN * photos, next);
+    *next++ = u[FOCUS] / focus_known;
+    *next++ = u[BEND] / bend_known;
+    *next++ = u[BEND + 1] / bend_known;
+    for (size_t i = 0; i < photos; i++) {
+        const double *own = u + SHARED + OWN * i;
+        *next++ = own[OWN_FOCUS] / own_focus_known;
+        *next++ = own[MIDDLE] / middle_known;
+        *next++ = own[MIDDLE + 1] / middle_known;
+        *next++ = own[BLOOM] / bloom_known_px;
+    }
+}
+
+static void add_sightings(const DwBundlePhoto *photo, size_t number, Adjustment *a)
+{
+    for (size_t i = 0; i < photo->count; i++) {
+        double corners[4][2];
+        dw_paper_mark_corners(&photo->marks[i].mark, corners);
+        for (size_t side = 0; side < 4; side++)
+            for (size_t point = 0; point < DW_EDGE_POINTS; point++) {
+                const double *from = corners[side], *to = corners[(side + 1) % 4];
+                double share = dw_mark_edge_share(point);
+                a->sightings[a->count++] =
+                    (Sighting){.on_paper = {from[0] + share * (to[0] - from[0]), from[1] + share * (to[1] - from[1])},
+                               .before = {from[0], from[1]},
+                               .after = {to[0], to[1]},
+                               .seen = photo->marks[i].edges.points[side][point],
+                               .weight = 1,
+                               .photo = number};
+            }
+    }
+}
+
+// The plane of PHOTO: from the paper [100 mm] to the picture [half its diagonal].
+static bool plane_of(const Adjustment *a, const DwBundlePhoto *photo, DwPlane *plane)
+{
+    DwPoint from[4 * DW_PAPER_MARKS_MOST], to[4 * DW_PAPER_MARKS_MOST];
+    double half = hypot(photo->width, photo->height) / 2, scale = a->bundle->scale / unit_mm;
+    for (size_t i = 0; i < photo->count; i++) {
+        double corners[4][2];
+        dw_paper_mark_corners(&photo->marks[i].mark, corners);
+        for (size_t k = 0; k < 4; k++) {
+            DwPoint seen = photo->marks[i].corners[k];
+            from[4 * i + k] = (DwPoint){corners[k][0] * scale, corners[k][1] * scale};
+            to[4 * i + k] = (DwPoint){(seen.x - photo->width / 2.0) / half, (seen.y - photo->height / 2.0) / half};
+        }
+    }
+    return dw_plane_fit(from, to, 4 * photo->count, plane);
+}
+
+// The rotation vector of the matrix with the columns X, Y and their cross.
+static void vector_of(const double x[3], const double y[3], double *turn)
+{
+    const double z[] = {x[1] * y[2] - x[2] * y[1], x[2] * y[0] - x[0] * y[2], x[0] * y[1] - x[1] * y[0]};
+    double c = (x[0] + y[1] + z[2] - 1) / 2, angle = acos(fmax(-1, fmin(1, c)));
+    double axis[] = {y[2] - z[1], z[0] - x[2], x[1] - y[0]};
+    double size = sqrt(axis[0] * axis[0] + axis[1] * axis[1] + axis[2] * axis[2]);
+    if (size < 1e-6) { // no turn, or half of one: the axis is then where the matrix leaves a vector as it is
+        const double half[] = {sqrt(fmax(0, (x[0] + 1) / 2)), 0, 0};
+        axis[0] = half[0];
+        axis[1] = axis[0] > 0.01 ? (x[1] + y[0]) / (4 * axis[0]) : sqrt(fmax(0, (y[1] + 1) / 2));
+        axis[2] = axis[0] > 0.01 ? (x[2] + z[0]) / (4 * axis[0]) : axis[1] > 0.01 ? (y[2] + z[1]) / (4 * axis[1]) : 1;
+        size = c > 0 ? INFINITY : 1;
+    }
+    for (int i = 0; i < 3; i++)
+        turn[i] = axis[i] / size * angle;
+}
+
+// Place and turn of a camera of focal length FOCUS that sees the paper by PLANE.
+static void place_camera(const DwPlane *plane, double focus, double *own)
+{
+    double x[] = {plane->a / focus, plane->d / focus, plane->g}, y[] = {plane->b / focus, plane->e / focus, plane->h};
+    double t[] = {plane->c / focus, plane->f / focus, 1}, along = 0, square = 0;
+    double size = (sqrt(x[0] * x[0] + x[1] * x[1] + x[2] * x[2]) + sqrt(y[0] * y[0] + y[1] * y[1] + y[2] * y[2])) / 2;
+    for (int i = 0; i < 3; i++) {
+        x[i] /= size;
+        y[i] /= size;
+        own[SHIFT + i] = t[i] / size;
+        along += x[i] * y[i];
+    }
+    for (int pass = 0; pass < 4; pass++) { // makes both of length 1 and square to each other, neither before the other
+        double a = 0, b = 0;
+        along = 0;
+        for (int i = 0; i < 3; i++) {
+            a += x[i] * x[i];
+            b += y[i] * y[i];
+            along += x[i] * y[i];
+        }
+        square = along / 2;
+        for (int i = 0; i < 3; i++) {
+            double was = x[i];
+            x[i] = x[i] / sqrt(a) - square * y[i] / b;
+            y[i] = y[i] / sqrt(b) - square * was / a;
+        }
+    }
+    vector_of(x, y, own + TURN);
+}
+
+// The place at HEIGHT [100 mm] over the paper that CAMERA sees at SEEN.
+static void meet(const Camera *camera, DwPoint seen, double height, double *place)
+{
+    double bent_x = (seen.x - camera->width / 2) / camera->half_diagonal - camera->middle[0];
+    double bent_y = (seen.y - camera->height / 2) / camera->half_diagonal - camera->middle[1];
+    double x = bent_x, y = bent_y, ray[3], eye[3];
+    for (int i = 0; i < 12; i++) { // undoes the lens's bending, which is small
+        double r2 = x * x + y * y, bent = 1 + r2 * (camera->bend[0] + r2 * camera->bend[1]);
+        x = bent_x / bent;
+        y = bent_y / bent;
+    }
+    for (int i = 0; i < 3; i++) {
+        ray[i] = (camera->m[0][i] * x + camera->m[1][i] * y) / camera->focus + camera->m[2][i];
+        eye[i] = -(camera->m[0][i] * camera->shift[0] + camera->m[1][i] * camera->shift[1] +
+                   camera->m[2][i] * camera->shift[2]);
+    }
+    double far = fabs(ray[2]) > 1e-6 ? (-height - eye[2]) / ray[2] : 1;
+    for (int i = 0; i < 3; i++)
+        place[i] = eye[i] + far * ray[i];
+}
+
+// A place to start from: on the ray of PHOTO through SEEN, a little over the paper.
+static void start_place(const Adjustment *a, const double *u, size_t photo, DwPoint seen, double *place)
+{
+    Camera camera = camera_of(a, u, photo);
+    meet(&camera, seen, 0.02, place);
+}
+
+static void start_touched(const Adjustment *a, double *u)
+{
+    const DwBundle *b = a->bundle;
+    double *place = u + SHARED + OWN * b->photo_count;
+    for (size_t i = 0; i < b->point_count; i++, place += 3)
+        for (size_t k = b->photo_count; k-- > 0;)
+            if (!isnan(b->points[i].seen[k].x))
+                start_place(a, u, k, b->points[i].seen[k], place);
+    for (size_t i = 0; i < b->line_count; i++, place += 6)
+        for (size_t k = b->photo_count; k-- > 0;)
+            if (!isnan(b->lines[i].from[k].x)) {
+                start_place(a, u, k, b->lines[i].from[k], place);
+                start_place(a, u, k, b->lines[i].to[k], place + 3);
+            }
+}
+
+static int compare(const void *a, const void *b)
+{
+    double one = *(const double *)a, two = *(const double *)b;
+    return (one > two) - (one < two);
+}
+
+// Sets the sightings' weights by how far off they are. Returned: how far usually [pixels].
+static double weigh(Adjustment *a, const double *u)
+{
+    double *residuals = dw_memory_new(a->residuals, sizeof *residuals), *sizes = dw_memory_new(a->count, sizeof *sizes);
+    for (size_t i = 0; i < a->count; i++)
+        a->sightings[i].weight = 1;
+    fill(u, residuals, a);
+    for (size_t i = 0; i < a->count; i++)
+        sizes[i] = fabs(residuals[i]) * expected_px;
+    qsort(sizes, a->count, sizeof *sizes, compare);
+    double usual = fmax(0.01, 1.4826 * sizes[a->count / 2]);
+    for (size_t i = 0; i < a->count; i++) {
+        double share = fabs(residuals[i]) * expected_px / usual;
+        a->sightings[i].weight = (share < 2 ? 1 : share < 6 ? sqrt(2 / share) : 0) * expected_px / fmax(usual, 0.03);
+    }
+    free(residuals);
+    free(sizes);
+    return usual;
+}
+
+static bool begin(const Adjustment *a, double *u)
+{
+    for (size_t i = 0; i < a->bundle->photo_count; i++) {
+        DwPlane plane;
+        if (!plane_of(a, &a->bundle->photos[i], &plane))
+            return false;
+        place_camera(&plane, usual_focus, u + SHARED + OWN * i);
+    }
+    return true;
+}
+
+// The cameras alone first: what is touched then starts from where they stand.
+static bool adjust_cameras(const Adjustment *a, double *u)
+{
+    DwBundle cameras = *a->bundle;
+    cameras.point_count = cameras.line_count = 0;
+    Adjustment alone = *a; // with the same sightings, whose weights stay
+    alone.bundle = &cameras;
+    alone.residuals = a->count + 3 + EACH_KNOWN * cameras.photo_count;
+    DwAdjust problem = {SHARED + OWN * cameras.photo_count, alone.residuals, fill, &alone, ROUNDS_MOST};
+    if (!dw_adjust(&problem, u, NULL, NULL))
+        return false;
+    weigh(&alone, u);
+    return true;
+}
+
+static bool adjust_all(Adjustment *a, DwBundled *bundled)
+{
+    const DwBundle *b = a->bundle;
+    if (!begin(a, bundled->answer) || !adjust_cameras(a, bundled->answer))
+        return false;
+    start_touched(a, bundled->answer);
+    a->residuals =
+        a->count + b->photo_count * (2 * b->point_count + 4 * b->line_count) + 3 + EACH_KNOWN * b->photo_count;
+    DwAdjust problem = {bundled->unknowns, a->residuals, fill, a, ROUNDS_MOST};
+    for (int pass = 0; pass < PASSES; pass++) {
+        if (!dw_adjust(&problem, bundled->answer, bundled->covariance, NULL))
+            return false;
+        bundled->rest_px = weigh(a, bundled->answer);
+    }
+    return true;
+}
+
+DwBundled *dw_bundle_adjust(const DwBundle *bundle)
+{
+    Adjustment a = {.bundle = bundle};
+    DwBundled *bundled = dw_memory_new(1, sizeof *bundled);
+    *bundled = (DwBundled){.photos = bundle->photo_count, .points = bundle->point_count, .lines = bundle->line_count};
+    bundled->unknowns = SHARED + OWN * bundled->photos + 3 * bundled->points + 6 * bundled->lines;
+    bundled->answer = dw_memory_new(bundled->unknowns, sizeof(double));
+    bundled->covariance = dw_memory_new(bundled->unknowns * bundled->unknowns, sizeof(double));
+    a.unknowns = bundled->unknowns;
+    a.sightings = dw_memory_new(bundled->photos * DW_PAPER_MARKS_MOST * EDGE_POINTS, sizeof *a.sightings);
+    for (size_t i = 0; i < bundled->photos; i++)
+        add_sightings(&bundle->photos[i], i, &a);
+    bool found = adjust_all(&a, bundled);
+    free(a.sightings);
+    if (found)
+        return bundled;
+    dw_bundled_free(bundled);
+    return NULL;
+}
+
+void dw_bundled_free(DwBundled *bundled)
+{
+    if (!bundled)
+        return;
+    free(bundled->answer);
+    free(bundled->covariance);
+    free(bundled);
+}
+
+double dw_bundled_rest(const DwBundled *bundled)
+{
+    return bundled->rest_px;
+}
+
+DwPlace dw_bundled_camera(const DwBundled *bundled, size_t index)
+{
+    const double *own = bundled->answer + SHARED + OWN * index;
+    double m[3][3], eye[3];
+    matrix_of(own + TURN, m);
+    for (int i = 0; i < 3; i++)
+        eye[i] = -unit_mm * (m[0][i] * own[SHIFT] + m[1][i] * own[SHIFT + 1] + m[2][i] * own[SHIFT + 2]);
+    return (DwPlace){eye[0], eye[1], eye[2]};
+}
+
+DwPoint dw_bundled_see(const DwBundled *bundled, const DwBundle *bundle, size_t index, DwPlace at)
+{
+    const Adjustment a = {.bundle = bundle};
+    Camera camera = camera_of(&a, bundled->answer, index);
+    return see(&camera, (const double[]){at.x / unit_mm, at.y / unit_mm, at.z / unit_mm});
+}
+
+static double figure_of(const DwBundled *bundled, const double *u, DwBundleFigure figure, const void *user)
+{
+    DwPlace places[DW_BUNDLE_POINTS_MOST + 2 * DW_BUNDLE_LINES_MOST];
+    const double *at = u + SHARED + OWN * bundled->photos;
+    for (size_t i = 0; i < bundled->points + 2 * bundled->lines; i++, at += 3)
+        places[i] = (DwPlace){unit_mm * at[0], unit_mm * at[1], unit_mm * at[2]};
+    return figure(places, places + bundled->points, user);
+}
+
+double dw_bundled_figure(const DwBundled *bundled, DwBundleFigure figure, const void *user, double *deviation)
+{
+    enum { STEP_MILLIONTH = 10 };
+    size_t n = bundled->unknowns, first = SHARED + OWN * bundled->photos;
+    double step = STEP_MILLIONTH * 1e-6, here = figure_of(bundled, bundled->answer, figure, user), variance = 0;
+    double *u = dw_memory_new(n, sizeof *u), *slope = dw_memory_new(n, sizeof *slope);
+    memcpy(u, bundled->answer, n * sizeof *u);
+    for (size_t i = first; i < n; i++) {
+        u[i] += step;
+        slope[i] = (figure_of(bundled, u, figure, user) - here) / step;
+        u[i] -= step;
+    }
+    for (size_t i = first; i < n; i++)
+        for (size_t k = first; k < n; k++)
+            variance += slope[i] * slope[k] * bundled->covariance[i * n + k];
+    free(u);
+    free(slope);
+    *deviation = sqrt(fmax(0, variance));
+    return here;
+}

@@ -1,0 +1,310 @@
+// SPDX-License-Identifier: MIT
+#include "sight/platter.h"
+
+#include "base/memory.h"
+
+#include <gsl/gsl_linalg.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum { UNKNOWNS = 3 + 2 * DW_PLATTER_HARMONICS, SCANNED_MOST = 4000, LAGS_MOST = 60 };
+
+static const double usual_95 = 1.96, least_steady_s = 1, speed_half_s = 0.12;
+static const double line_least_hz = 0.25, line_most_hz = 14;
+static const double line_power = 16; // how far over the median a line stands: 1 in 10,000 by chance for noise
+
+double *dw_platter_speeds(const DwPlatterCourse *course, double half_s)
+{
+    double *speeds = dw_memory_new(course->count, sizeof *speeds);
+    for (size_t i = 0, from = 0, to = 0; i < course->count; i++) {
+        double here = course->time_s[i], time = 0, turn = 0, along = 0, square = 0;
+        while (course->time_s[from] < here - half_s)
+            from++;
+        while (to < course->count && course->time_s[to] <= here + half_s)
+            to++;
+        size_t first = from, last = to; // at an end, or after a gap, two neighbours
+        if (last - first < 2 && last < course->count)
+            last++;
+        else if (last - first < 2 && first > 0)
+            first--;
+        for (size_t k = first; k < last; k++) {
+            time += (course->time_s[k] - here) / (double)(last - first);
+            turn += (course->turn[k] - course->turn[i]) / (double)(last - first);
+        }
+        for (size_t k = first; k < last; k++) {
+            double off = course->time_s[k] - here - time;
+            along += off * (course->turn[k] - course->turn[i] - turn);
+            square += off * off;
+        }
+        speeds[i] = square > 0 ? along / square : 0;
+    }
+    return speeds;
+}
+
+static int compare(const void *a, const void *b)
+{
+    double one = *(const double *)a, two = *(const double *)b;
+    return (one > two) - (one < two);
+}
+
+static double median_of(const double *values, size_t count)
+{
+    double *sorted = dw_memory_new(count, sizeof *sorted);
+    memcpy(sorted, values, count * sizeof *sorted);
+    qsort(sorted, count, sizeof *sorted, compare);
+    double median = sorted[count / 2];
+    free(sorted);
+    return median;
+}
+
+// The commonest speed: the middle of those above half of the greatest.
+static double usual_speed(const double *speeds, size_t count)
+{
+    double most = 0, *kept = dw_memory_new(count, sizeof *kept);
+    size_t number = 0;
+    for (size_t i = 0; i < count; i++)
+        most = fmax(most, speeds[i]);
+    for (size_t i = 0; i < count; i++)
+        if (speeds[i] > most / 2)
+            kept[number++] = speeds[i];
+    double usual = number ? median_of(kept, number) : 0;
+    free(kept);
+    return usual;
+}
+
+// The longest run of SPEEDS within BAND of USUAL.
+static void find_steady(const double *speeds, size_t count, double usual, double band, DwPlatterMotion *motion)
+{
+    size_t begun = 0;
+    motion->first = motion->count = 0;
+    for (size_t i = 0; i <= count; i++) {
+        bool inside = i < count && fabs(speeds[i] / usual - 1) <= band;
+        if (!inside) {
+            if (i - begun > motion->count) {
+                motion->first = begun;
+                motion->count = i - begun;
+            }
+            begun = i + 1;
+        }
+    }
+}
+
+// Leaves out what still settles after a start: as long again as the platter took to come within the band, half of the
+// stretch at most.
+static void leave_settling_out(const DwPlatterCourse *course, const double *speeds, double usual,
+                               DwPlatterMotion *motion)
+{
+    size_t moving = motion->first, most = motion->count / 2;
+    motion->within_s = course->time_s[motion->first];
+    while (moving > 0 && speeds[moving - 1] > usual / 50)
+        moving--;
+    if (moving == motion->first || moving == 0)
+        return;
+    double until = 2 * motion->within_s - course->time_s[moving];
+    for (size_t left = 0; left < most && course->time_s[motion->first] < until; left++) {
+        motion->first++;
+        motion->count--;
+    }
+}
+
+// What the fit of the steady stretch counts from.
+typedef struct {
+    const double *time, *turn;
+    size_t count, unknowns;
+    double centre, rate;
+} Steady;
+
+static void terms_of(const Steady *steady, size_t i, double *terms)
+{
+    double t = steady->time[i] - steady->centre;
+    terms[0] = 1;
+    terms[1] = t;
+    terms[2] = t * t / 2;
+    for (size_t k = 0; 3 + 2 * k < steady->unknowns; k++) {
+        terms[3 + 2 * k] = cos((double)(k + 1) * steady->turn[i]);
+        terms[4 + 2 * k] = sin((double)(k + 1) * steady->turn[i]);
+    }
+}
+
+// Fits VALUES by the terms of STEADY; INVERSE gets what undoes the normal equations.
+static bool fit(const Steady *steady, const double *values, double *answer, double *inverse)
+{
+    double terms[UNKNOWNS], right[UNKNOWNS] = {0};
+    size_t n = steady->unknowns;
+    memset(inverse, 0, n * n * sizeof *inverse);
+    gsl_matrix_view normal = gsl_matrix_view_array(inverse, n, n);
+    for (size_t i = 0; i < steady->count; i++) {
+        terms_of(steady, i, terms);
+        for (size_t k = 0; k < n; k++) {
+            right[k] += terms[k] * values[i];
+            for (size_t m = 0; m < n; m++)
+                inverse[k * n + m] += terms[k] * terms[m];
+        }
+    }
+    gsl_vector_view sums = gsl_vector_view_array(right, n), at = gsl_vector_view_array(answer, n);
+    return gsl_linalg_cholesky_decomp1(&normal.matrix) == 0 &&
+           gsl_linalg_cholesky_solve(&normal.matrix, &sums.vector, &at.vector) == 0 &&
+           gsl_linalg_cholesky_invert(&normal.matrix) == 0;
+}
+
+static void take_fit_out(const Steady *steady, const double *answer, double *values)
+{
+    double terms[UNKNOWNS];
+    for (size_t i = 0; i < steady->count; i++) {
+        terms_of(steady, i, terms);
+        for (size_t k = 0; k < steady->unknowns; k++)
+            values[i] -= answer[k] * terms[k];
+    }
+}
+
+// The cosine and sine of VALUES at HZ. Returned: their power.
+static double wave_at(const Steady *steady, const double *values, size_t count, double hz, double *cosine, double *sine)
+{
+    double c = 0, s = 0, cc = 0, ss = 0, cs = 0;
+    for (size_t i = 0; i < count; i++) {
+        double angle = 2 * M_PI * hz * (steady->time[i] - steady->centre), x = cos(angle), y = sin(angle);
+        c += x * values[i];
+        s += y * values[i];
+        cc += x * x;
+        ss += y * y;
+        cs += x * y;
+    }
+    double whole = cc * ss - cs * cs;
+    *cosine = (c * ss - s * cs) / whole;
+    *sine = (s * cc - c * cs) / whole;
+    return (*cosine * c + *sine * s) / 2;
+}
+
+// The frequency near HZ, within STEP, where the wave is strongest.
+static double strongest_near(const Steady *steady, const double *values, size_t count, double hz, double step)
+{
+    double c, s;
+    for (; step > 1e-4; step /= 2) {
+        double here = wave_at(steady, values, count, hz, &c, &s);
+        double below = wave_at(steady, values, count, hz - step, &c, &s);
+        double above = wave_at(steady, values, count, hz + step, &c, &s);
+        if (below > here && below > above)
+            hz -= step;
+        else if (above > here)
+            hz += step;
+    }
+    return hz;
+}
+
+// Finds the strongest wave in VALUES and takes it out. Returned: false where none stands out.
+static bool take_line(const Steady *steady, double *values, DwPlatterLine *line)
+{
+    size_t count = steady->count < SCANNED_MOST ? steady->count : SCANNED_MOST;
+    double length = steady->time[count - 1] - steady->time[0], step = 1 / (2.5 * length), best = 0, at = 0, c, s;
+    double highest = fmin(line_most_hz, 0.45 * (double)count / length);
+    size_t places = highest > line_least_hz ? (size_t)((highest - line_least_hz) / step) : 0;
+    double *powers = dw_memory_new(places + 1, sizeof *powers);
+    for (size_t i = 0; i < places; i++) {
+        double hz = line_least_hz + step * (double)i;
+        // What is left of a drive's speed is greater for slow waves: it is judged as angle times frequency.
+        powers[i] = hz * hz * wave_at(steady, values, count, hz, &c, &s);
+        if (powers[i] > best) {
+            best = powers[i];
+            at = hz;
+        }
+    }
+    double usual = places > 10 ? median_of(powers, places) : INFINITY;
+    free(powers);
+    // Noise of the angle makes the median of a chi-square with two degrees: 0.69 of its mean.
+    if (!(best > line_power * usual / 0.69))
+        return false;
+    at = strongest_near(steady, values, count, at, step);
+    wave_at(steady, values, steady->count, at, &c, &s);
+    for (size_t i = 0; i < steady->count; i++) {
+        double angle = 2 * M_PI * at * (steady->time[i] - steady->centre);
+        values[i] -= c * cos(angle) + s * sin(angle);
+    }
+    *line = (DwPlatterLine){at, 100 * hypot(c, s) * 2 * M_PI * at / steady->rate, 0};
+    return true;
+}
+
+// By how much the variance of a mean grows because neighbours hang together.
+static double togetherness(const double *values, size_t count)
+{
+    double square = 0, factor = 1;
+    for (size_t i = 0; i < count; i++)
+        square += values[i] * values[i];
+    for (size_t lag = 1; lag < LAGS_MOST && lag < count / 4 && square > 0; lag++) {
+        double along = 0;
+        for (size_t i = 0; i + lag < count; i++)
+            along += values[i] * values[i + lag];
+        if (along <= 0)
+            break;
+        factor += 2 * along / square;
+    }
+    return factor;
+}
+
+static void read_motion(const Steady *steady, const double *answer, const double *inverse, const double *rest,
+                        DwPlatterMotion *motion)
+{
+    double square = 0, n = (double)steady->count;
+    for (size_t i = 0; i < steady->count; i++)
+        square += rest[i] * rest[i];
+    double spread = square / fmax(1, n - (double)steady->unknowns - 2 * (double)motion->line_count);
+    double wide = spread * togetherness(rest, steady->count);
+    size_t u = steady->unknowns;
+    motion->rest_rad = sqrt(square / n);
+    motion->rate = answer[1];
+    motion->rate_doubt = usual_95 * sqrt(wide * inverse[u + 1]) / answer[1];
+    motion->drift_per_min = 60 * answer[2] / answer[1];
+    motion->drift_doubt = usual_95 * 60 * sqrt(wide * inverse[2 * u + 2]) / answer[1];
+    motion->has_harmonics = u == UNKNOWNS;
+    for (int k = 0; k < DW_PLATTER_HARMONICS && motion->has_harmonics; k++) {
+        double c = answer[3 + 2 * k], s = answer[4 + 2 * k];
+        motion->harmonic[k] = (k + 1) * hypot(c, s);
+        motion->harmonic_phase[k] = atan2(s, c);
+    }
+    motion->harmonic_doubt = usual_95 * sqrt(2 * wide / n);
+    for (size_t i = 0; i < motion->line_count; i++)
+        motion->lines[i].doubt_percent =
+            usual_95 * 100 * sqrt(2 * spread / n) * 2 * M_PI * motion->lines[i].hz / answer[1];
+}
+
+bool dw_platter_motion(const DwPlatterCourse *course, double band, DwPlatterMotion *motion)
+{
+    if (course->count < 20)
+        return false;
+    double *speeds = dw_platter_speeds(course, speed_half_s), usual = usual_speed(speeds, course->count);
+    DwPlatterMotion made = {0};
+    if (usual > 0)
+        find_steady(speeds, course->count, usual, band, &made);
+    if (made.count > 0)
+        leave_settling_out(course, speeds, usual, &made);
+    free(speeds);
+    if (made.count < 20)
+        return false;
+    Steady steady = {course->time_s + made.first, course->turn + made.first, made.count, 3, 0, usual};
+    made.from_s = steady.time[0];
+    made.to_s = steady.time[made.count - 1];
+    made.turns = (steady.turn[made.count - 1] - steady.turn[0]) / (2 * M_PI);
+    if (made.to_s - made.from_s < least_steady_s)
+        return false;
+    steady.centre = (made.from_s + made.to_s) / 2;
+    steady.unknowns = made.turns >= DW_PLATTER_TURNS_LEAST ? UNKNOWNS : 3;
+    double answer[UNKNOWNS], inverse[UNKNOWNS * UNKNOWNS], lines[UNKNOWNS];
+    double *rest = dw_memory_new(made.count, sizeof *rest);
+    memcpy(rest, steady.turn, made.count * sizeof *rest);
+    bool found = fit(&steady, rest, answer, inverse);
+    if (found) {
+        take_fit_out(&steady, answer, rest);
+        while (made.line_count < DW_PLATTER_LINES_MOST && take_line(&steady, rest, &made.lines[made.line_count]))
+            made.line_count++;
+        // What the lines had bent in the fit comes out of it now.
+        if (made.line_count && fit(&steady, rest, lines, inverse)) {
+            take_fit_out(&steady, lines, rest);
+            for (size_t i = 0; i < steady.unknowns; i++)
+                answer[i] += lines[i];
+        }
+        read_motion(&steady, answer, inverse, rest, &made);
+        *motion = made;
+    }
+    free(rest);
+    return found;
+}
