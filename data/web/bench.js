@@ -22,9 +22,10 @@ const bench = {
   // Says WORDS in the page's one place; WRONG when something was not done. The newest
   // news wins; trouble stays beside it until what it is ABOUT was kept, or it was seen.
   // UNDO ({path, words}) takes the act back.
-  say(words, wrong = false, { undo = null, about = "page" } = {}) {
+  // ACTS ({words, act}) are ways out of the trouble.
+  say(words, wrong = false, { undo = null, about = "page", acts = [] } = {}) {
     if (!bench.word) return;
-    if (wrong) bench.wrongs.set(about, words);
+    if (wrong) bench.wrongs.set(about, { words, acts });
     else if (about !== "page") bench.wrongs.delete(about);
     bench.still(() => (wrong ? bench.showWrongs() : bench.showTold(words, undo)));
   },
@@ -33,7 +34,11 @@ const bench = {
     const place = bench.word.querySelector(".wrong");
     place.replaceChildren();
     if (!bench.wrongs.size) return;
-    for (const words of new Set(bench.wrongs.values())) place.append(Object.assign(document.createElement("span"), { textContent: words }));
+    const said = new Map([...bench.wrongs.values()].map((wrong) => [wrong.words, wrong])); // the same trouble is said once
+    for (const { words, acts } of said.values()) {
+      place.append(Object.assign(document.createElement("span"), { textContent: words }));
+      for (const { words: name, act } of acts) place.append(bench.button(name, act));
+    }
     place.append(bench.button(bench.words.seen, () => { bench.wrongs.clear(); bench.showWrongs(); }));
   },
 
@@ -88,7 +93,8 @@ const bench = {
 
   // Posts BODY (FormData or URLSearchParams) to PATH. Returns what the bench said. What it is
   // ABOUT tells one trouble from another.
-  async post(path, body, about = path) {
+  // OUT finds the ways out of a trouble, by the answer.
+  async post(path, body, about = path, out = () => []) {
     if (!body.has("once")) body.set("once", bench.draw());
     const ask = (keepalive) => fetch(path, {
       method: "POST", body, credentials: "same-origin", keepalive,
@@ -100,13 +106,37 @@ const bench = {
       // be 64 KiB at most (Fetch Standard, 4.6 HTTP-network-or-cache fetch): if there was no room, once
       // more without; the bench acts once.
       const small = isSmall(body);
-      const answer = await ask(small).catch((error) => (small ? ask(false) : Promise.reject(error)));
+      let answer = await ask(small).catch((error) => (small ? ask(false) : Promise.reject(error)));
+      // The bench was started anew meanwhile: the page is sealed again, and sent once more.
+      if (answer.status === 403 && (await bench.seal())) {
+        if (body.has("form_token")) body.set("form_token", bench.formToken);
+        answer = await ask(false);
+      }
       said = bench.heard(answer.status, await answer.text());
+      said.theirs = answer.headers.get("Deckwright-Revision");
     } catch {
       said = { kept: false, words: bench.words.offline };
     }
-    bench.say(said.words, !said.kept, { about, undo: said.undo ? { path: said.undo, words: said.act } : null });
+    bench.say(said.words, !said.kept, { about, undo: said.undo ? { path: said.undo, words: said.act } : null, acts: out(said) });
     return said;
+  },
+
+  sealed: performance.now(),
+
+  // Asks the bench for the seal of this page's forms, which is another one after it was started anew.
+  // Whether it was.
+  async seal() {
+    bench.sealed = performance.now();
+    try {
+      const page = new DOMParser().parseFromString(await (await fetch(location.href, { credentials: "same-origin" })).text(), "text/html");
+      const token = page.querySelector("meta[name=form-token]")?.content;
+      if (!token || token === bench.formToken) return false;
+      bench.formToken = token;
+      for (const field of document.querySelectorAll("input[name=form_token]")) field.value = token;
+      return true;
+    } catch {
+      return false;
+    }
   },
 };
 
@@ -124,6 +154,14 @@ addEventListener("pointerdown", () => {
     for (const name of ["pointerup", "pointercancel"]) addEventListener(name, release, { once: true, capture: true });
   });
 }, true);
+
+// By attribute: a field that is called "action" or "method" stands before the form's own.
+function actionOf(form) {
+  return form.getAttribute("action");
+}
+function isPosted(form) {
+  return form.getAttribute("method") === "post";
+}
 
 // --- forms that are kept field by field ---------------------------------------------
 
@@ -151,23 +189,48 @@ function hasUnkept() {
     : field.matches("select") ? field.selectedIndex !== Math.max(0, [...field.options].findIndex((option) => option.defaultSelected))
       : field.matches("input:not([type=hidden]), textarea") && field.value !== field.defaultValue);
   return [...document.forms].some((form) => (kept.has(form) ? typed(form) !== kept.get(form)
-    : form.method === "post" && [...form.elements].some(touched)));
+    : isPosted(form) && [...form.elements].some(touched)));
 }
 
 // What was kept is a newer revision of its record: each form of it on the page says so from now on.
 function renew(form, revision) {
   for (const other of document.forms)
-    if (other.action === form.action && other.elements.revision) other.elements.revision.value = revision;
+    if (actionOf(other) === actionOf(form) && other.elements.revision) other.elements.revision.value = revision;
+}
+
+// What of FORM was changed, beside what stood there: another device's change of another field then stands too.
+function changes(form) {
+  const body = new URLSearchParams(new FormData(form)), before = new URLSearchParams(kept.get(form));
+  for (const name of new Set([...form.elements].filter((field) => field.name && field.type !== "hidden").map((field) => field.name))) {
+    const was = before.getAll(name).at(-1) ?? "", is = body.getAll(name).at(-1) ?? "";
+    if (was === is) body.delete(name);
+    else body.set(`was.${name}`, was);
+  }
+  return body;
+}
+
+// Two wrote the same field: one of the two is chosen.
+function ways(form, field, said) {
+  if (!said.theirs) return [];
+  const mine = () => {
+    renew(form, said.theirs);
+    keep(form, field);
+  };
+  const theirs = () => {
+    kept.set(form, typed(form)); // what stands here is given up
+    location.reload();
+  };
+  return [{ words: bench.words.mine, act: mine }, { words: bench.words.theirs, act: theirs }];
 }
 
 // Sends FORM as it stands, if that is not what the bench has; FIELD was changed last.
 async function send(form, field) {
   if (!isUnkept(form)) return;
-  const body = new URLSearchParams(new FormData(form)), now = typed(form);
+  const body = changes(form), now = typed(form);
   body.set("once", bench.draw());
   sending.set(form, now);
   tried.set(form, now);
-  const said = await bench.post(form.action, body, form);
+  const said = await bench.post(actionOf(form), body, form, (said) => ways(form, field, said));
   sending.delete(form);
   if (said.kept) kept.set(form, now);
   if (said.revision) renew(form, said.revision);
@@ -221,6 +284,55 @@ window.addEventListener("pageshow", (event) => {
   if (event.persisted) for (const field of document.querySelectorAll("input[name=once]")) field.value = bench.draw();
 });
 
+// --- what was typed into a form that is sent as a whole -------------------------------
+
+// It is kept in the browser's window until the bench has taken it: a page that is loaded anew
+// loses no word, and none stays for whoever opens the next window. Secrets and files are not.
+const drafts = [...document.forms].filter((form) => isPosted(form) && !kept.has(form) && !form.querySelector("[type=password]"));
+const draftName = (form) => `draft ${location.pathname} ${actionOf(form)} ${drafts.filter((other) => actionOf(other) === actionOf(form)).indexOf(form)}`;
+const draftFields = (form) => [...form.elements].filter((field) => field.name && field.matches("textarea, select, input:not([type=hidden], [type=file], [type=checkbox], [type=radio])"));
+
+document.addEventListener("input", (event) => {
+  const form = event.target.form;
+  if (!drafts.includes(form)) return;
+  sessionStorage.setItem(draftName(form), JSON.stringify(draftFields(form).map((field) => [field.name, field.value])));
+});
+
+document.addEventListener("submit", (event) => {
+  if (drafts.includes(event.target)) sessionStorage.setItem("sent", draftName(event.target));
+});
+
+// A page that came after a form was sent says that it was taken; one that refuses it does not.
+(() => {
+  const sent = sessionStorage.getItem("sent"), status = performance.getEntriesByType("navigation")[0]?.responseStatus ?? 200;
+  sessionStorage.removeItem("sent");
+  if (sent && status < 400) sessionStorage.removeItem(sent);
+  let found = false;
+  for (const form of drafts) {
+    const fields = draftFields(form), draft = JSON.parse(sessionStorage.getItem(draftName(form)) ?? "[]");
+    if (draft.length !== fields.length || draft.some(([name], i) => fields[i].name !== name)) continue;
+    draft.forEach(([, value], i) => {
+      if (fields[i].value === value) return;
+      fields[i].value = value;
+      found = true;
+      for (let box = form.closest("details"); box; box = box.parentElement.closest("details")) box.open = true;
+    });
+  }
+  if (found) bench.say(bench.words.draft);
+})();
+
+// After the bench was started anew a form is sealed again before it is sent: when it is touched.
+document.addEventListener("focusin", (event) => {
+  if (event.target.form && isPosted(event.target.form) && performance.now() - bench.sealed > 15000) bench.seal();
+});
+
+// Some browsers show today in an empty date.
+function markEmpty() {
+  for (const field of document.querySelectorAll(dates)) field.classList.toggle("empty", !field.value);
+}
+markEmpty();
+document.addEventListener("change", markEmpty);
+
 // --- what was said before this page --------------------------------------------------
 
 (() => {
@@ -235,7 +347,7 @@ window.addEventListener("pageshow", (event) => {
   const form = bench.word?.querySelector(".told form");
   form?.addEventListener("submit", (event) => {
     event.preventDefault();
-    bench.undo(form.action);
+    bench.undo(actionOf(form));
   });
   if (!words && bench.word) bench.told();
   for (const kind of ["pointerdown", "keydown"]) document.addEventListener(kind, () => bench.word && bench.still(bench.fade), { passive: true });

@@ -82,7 +82,7 @@
 
   board.addEventListener("pointerdown", (event) => {
     event.preventDefault();
-    board.focus();
+    board.focus({ preventScroll: true }); // or the first touch puts its point elsewhere
     board.setPointerCapture(event.pointerId);
     const at = pixel(event), near = nearest(at);
     if (near >= 0) chosen = near;

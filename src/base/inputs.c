@@ -6,6 +6,7 @@
 
 #include <assert.h>
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -14,12 +15,16 @@ typedef struct {
     char *typed;
     double value, second;
     int source;
+    const char *from; // what the source is called, or ""
+    char day[11];
 } Given;
 
 struct DwInputs {
     Given *given;
     size_t count, room;
     int source;
+    const char *from;
+    char day[11];
 };
 
 DwInputs *dw_inputs_new(void)
@@ -40,6 +45,25 @@ void dw_inputs_free(DwInputs *inputs)
 void dw_inputs_begin_source(DwInputs *inputs)
 {
     inputs->source++;
+}
+
+void dw_inputs_name_source(DwInputs *inputs, const char *words, const char *day)
+{
+    inputs->from = words;
+    snprintf(inputs->day, sizeof inputs->day, "%.10s", day);
+}
+
+const char *dw_inputs_source(const DwInputs *inputs, const char *key, char day[11])
+{
+    day[0] = '\0';
+    for (size_t i = 0; i < inputs->count; i++) {
+        const Given *given = &inputs->given[i];
+        if (strcmp(given->quantity->key, key) != 0)
+            continue;
+        memcpy(day, given->day, sizeof given->day);
+        return given->from ? given->from : "";
+    }
+    return "";
 }
 
 static void drop(DwInputs *inputs, size_t index)
@@ -74,7 +98,8 @@ DwStatus dw_inputs_refuse_key(const char *key, DwMessage *message)
 
 static DwStatus set_row(DwInputs *inputs, const DwQuantity *quantity, const char *value, DwMessage *message)
 {
-    Given given = {.quantity = quantity, .value = NAN, .second = NAN, .source = inputs->source};
+    Given given = {.quantity = quantity, .value = NAN, .second = NAN, .source = inputs->source, .from = inputs->from};
+    memcpy(given.day, inputs->day, sizeof given.day);
     DwStatus status = read_given(quantity, value, &given, message);
     if (status != DW_OK)
         return status;

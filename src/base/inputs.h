@@ -14,6 +14,10 @@ void dw_inputs_free(DwInputs *inputs);
 // Starts the next source of values (a deck file, then operands): what it gives
 // replaces what an earlier source gave, also for quantities that repeat.
 void dw_inputs_begin_source(DwInputs *inputs);
+// What is given from now on is from WORDS ("the arm's card"), which live for ever, of DAY ("" for none).
+void dw_inputs_name_source(DwInputs *inputs, const char *words, const char *day);
+// From what the value of KEY is, and its day; "" when that was not said.
+const char *dw_inputs_source(const DwInputs *inputs, const char *key, char day[11]);
 // Takes KEY with its value as typed. An unknown key, a bad unit or a value out
 // of the possible range is DW_BAD_INPUT with one line; nothing changes then.
 DwStatus dw_inputs_set(DwInputs *inputs, const char *key, const char *value, DwMessage *message);

@@ -13,6 +13,7 @@ sys.path.insert(0, str(pathlib.Path(__file__).resolve().parent.parent / "web"))
 from bench import Bench, Device     # noqa: E402
 
 ROUNDS = 20
+PARTS = ["intake", "safety", "as-received", "findings", "estimate", "work", "set-up", "as-left", "papers", "state"]
 MOST_MS, MOST_BYTES = 10.0, 100_000
 
 
@@ -33,7 +34,7 @@ def cost(bench, device, path):
 
 def main(program, large_shop, jobs):
     last, middle = jobs, jobs // 2
-    pages = ["/", f"/job/{last:04d}", f"/job/{middle:04d}", f"/job/{middle:04d}/setup", f"/job/{middle:04d}/guide", f"/job/{middle:04d}/photos",
+    pages = ["/", f"/job/{last:04d}", f"/job/{middle:04d}", *(f"/job/{middle:04d}?at={part}" for part in PARTS), f"/job/{middle:04d}/setup", f"/job/{middle:04d}/guide", f"/job/{middle:04d}/photos",
              f"/job/{middle:04d}/papers", f"/job/{middle:04d}/journal", "/job/new", "/job/new?words=name1", "/guide", "/guide?words=sounds+slow",
              "/find?words=name1", "/find?words=make1+model2", "/find?words=nobody", "/book", "/book/customer", "/book/deck", "/book/stock",
              "/book/due", "/book/belts", f"/book/customer/{middle + 1}", f"/book/deck/{middle}", "/journal", "/measure", "/measure/speed",

@@ -1,6 +1,7 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: MIT
 """The board, and what every answer of the bench carries."""
+import json
 import sys
 import tempfile
 
@@ -22,6 +23,11 @@ def main(program):
         tap.say("another host's name is refused", not (device.get("/", Host="elsewhere.example").status == 421))
         style = board.text.split('rel="stylesheet" href="')[1].split('"')[0]
         tap.say("the style sheet may be kept", not ("max-age=31536000" in device.get(style).headers["Cache-Control"]))
+        manifest = device.get(board.text.split('rel="manifest" href="')[1].split('"')[0])
+        told = json.loads(manifest.text)
+        icon = device.get(told["icons"][0]["src"])
+        tap.say("a tablet can put the bench on its first page, with its icon",
+                not (manifest.headers["Content-Type"] == "application/manifest+json" and told["start_url"] == "/" and icon.status == 200))
         status, errors = bench.end()
         tap.say("the system's word ends it cleanly", not (status == 0 and errors == ""))
     return tap.end()

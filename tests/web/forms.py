@@ -109,7 +109,7 @@ def all_pages(device, most_of_a_shape=2):
     waiting, seen = ["/"], {}
     while waiting:
         path = waiting.pop(0)
-        shape = re.sub(r"\d+", "N", path.partition("?")[0]) + "?" + "&".join(sorted(re.findall(r"[?&](\w+)=", path)))
+        shape = re.sub(r"\d+", "N", path.partition("?")[0]) + "?" + "&".join(sorted(re.findall(r"[?&](at=[a-z-]+|\w+)", path)))
         if seen.setdefault(shape, []).count(path) or len(seen[shape]) >= most_of_a_shape:
             continue
         seen[shape].append(path)

@@ -71,7 +71,7 @@ def opened(bench, drive, fault):
 
 def check_job(tap, bench, device, job):
     path = f"/job/{job}/guide"
-    check(tap, f'href="{path}"' in device.get(f"/job/{job}").text, "the job leads to it")
+    check(tap, f'href="{path}"' in device.get(f"/job/{job}?at=findings").text, "the job leads to it")
     refused = device.post(path, {"words": "it is purple"})
     check(tap, refused.status == 400, "words that say nothing are refused", refused.status)
     page = answer(device, path, {"words": "it is slow"})
@@ -99,12 +99,12 @@ def check_estimate(tap, bench, device, job, other):
     page = device.get(f"/job/{job}/guide")
     check(tap, "Put these works into the estimate" in page.text, "a likely cause has its work", page.text[-600:])
     place = device.post(f"/job/{job}/guide/estimate", {}).headers.get("Location", "")
-    check(tap, place.endswith(f"/job/{job}#estimate"), "it goes into the estimate", place)
-    text = device.get(f"/job/{job}").text
+    check(tap, place.endswith(f"/job/{job}?at=estimate#estimate"), "it goes into the estimate", place)
+    text = device.get(f"/job/{job}?at=estimate").text
     check(tap, "Fit a new belt, clean its path" in text and "belt by its listed inside length" in text, "labour and part stand in it")
     lines = text.count("Fit a new belt, clean its path")
     device.post(f"/job/{job}/guide/estimate", {})
-    check(tap, device.get(f"/job/{job}").text.count("Fit a new belt, clean its path") == lines, "a second time adds nothing")
+    check(tap, device.get(f"/job/{job}?at=estimate").text.count("Fit a new belt, clean its path") == lines, "a second time adds nothing")
     refused = device.post(f"/job/{other}/guide/estimate", {})
     check(tap, refused.status == 400 and "likely enough" in refused.text, "without a cause there is no plan", refused.status)
     check(tap, "Nothing was added" in bench.call("guide", "estimate", "--job", job).stdout, "the command line says so too",
@@ -115,9 +115,9 @@ def check_confirm(tap, bench, device, job):
     page = device.get(f"/job/{job}/guide")
     check(tap, "It was this: keep it as a finding" in page.text, "a likely cause can be confirmed")
     place = device.post(f"/job/{job}/guide/confirm", {"fault": "belt_stretched"}).headers.get("Location", "")
-    check(tap, place.endswith(f"/job/{job}#findings"), "it is a finding of the job", place)
+    check(tap, place.endswith(f"/job/{job}?at=findings#findings"), "it is a finding of the job", place)
     device.post(f"/job/{job}/guide/confirm", {"fault": "belt_stretched"})
-    shown = device.get(f"/job/{job}").text
+    shown = device.get(f"/job/{job}?at=findings").text
     listed = re.search(r'<section id="findings".*?</section>', shown, re.S).group(0)
     check(tap, listed.count("Belt stretched or gone slack") == 1 and "confirmed" in listed, "kept once, as confirmed", listed[:600])
     refused = device.post(f"/job/{job}/guide/confirm", {"fault": "gremlins"})

@@ -13,6 +13,7 @@ from bench import Bench, Device, Tap
 
 HOSTILE = "<script>alert('x')</script> & \"quoted\" 🎛️"
 LONG = "long " * 800  # 4,000 characters
+PARTS = ["intake", "safety", "as-received", "findings", "estimate", "work", "set-up", "as-left", "papers", "state"]
 
 
 class Page:
@@ -50,7 +51,7 @@ class Page:
         return fields
 
     def stations(self):
-        return {key: state for state, key in re.findall(r'<li class="station (\w+)"><a href="#([a-z-]+)"', self.text)}
+        return {key: state for state, key in re.findall(r'<li class="station (\w+)"><a href="[^"]*#([a-z-]+)"', self.text)}
 
 
 class Bench2:
@@ -60,7 +61,10 @@ class Bench2:
         self.device, self.path = device, path
 
     def page(self, query=""):
-        return Page(self.device.get(self.path + query).text)
+        """All parts of the job one after another, or the one that QUERY opens."""
+        if query:
+            return Page(self.device.get(self.path + query).text)
+        return Page("".join(self.device.get(f"{self.path}?at={part}").text for part in PARTS))
 
     def submit(self, action, changes, query="", number=0):
         """Fills the form that posts to ACTION as it stands on the page with CHANGES, and sends it."""
@@ -174,12 +178,12 @@ def check_safety(tap, job):
                                                                 "phase": "as received"}))
     stands(tap, "the line breaks at safety", job, "safety", "stale")
     tap.say("the head says so with its mark", "" if 'class="mark unsafe"' in job.page().text.split("</dl>")[0] else "no mark")
-    expect(tap, "it cannot be made ready", job.device.post(job.path + "/move", {"state": "ready"}), 400, "unsafe")
+    expect(tap, "it cannot be made ready", job.device.post(job.path + "/move", {"state": "ready", "sure": "yes"}), 400, "unsafe")
     tap.say("and did not move", "" if "received" in job.page().text.split("</h1>")[1][:400] else "it did")
     expect(tap, "an acknowledgement without words is refused", job.act("acknowledge", {"words": ""}), 400, "what was said")
     expect(tap, "whoever was told is written down", job.act("acknowledge", {"words": "Do not plug it in."}))
     stands(tap, "safety is done", job, "safety", "done")
-    expect(tap, "then it can be ready", job.device.post(job.path + "/move", {"state": "ready"}))
+    expect(tap, "then it can be ready", job.device.post(job.path + "/move", {"state": "ready", "sure": "yes"}))
     expect(tap, "the item is made safe", job.add("verdict", {"item": "mains lead", "grade": "good", "aspect": "use",
                                                              "phase": "as left"}))
     expect(tap, "and the work goes on", job.device.post(job.path + "/move", {"state": "on the bench"}))
@@ -278,7 +282,10 @@ def check_papers(tap, job):
     tap.say("the month has both", "" if ",invoice," in month.text and ",credit note," in month.text else month.text)
     expect(tap, "the owner is told", job.add("contact", {"how": "telephone", "words": "Ready on Friday."}))
     expect(tap, "the job is ready", job.act("move", {"state": "ready"}))
-    expect(tap, "and handed over", job.act("move", {"state": "handed over"}))
+    expect(tap, "handed over without a signature it is asked about", job.act("move", {"state": "handed over"}), 200,
+           "Nobody signed for it")
+    tap.say("and has not moved", "" if "Move it to" in job.act("move", {"state": "handed over"}).text else "it moved")
+    expect(tap, "and handed over", job.device.post(job.path + "/move", {"state": "handed over", "sure": "yes"}))
     tap.say("the board has it no more", "" if job.path not in job.device.get("/").text else "it has")
 
 
@@ -400,7 +407,7 @@ def check_left(tap, device):
     expect(tap, "it is taken in", device.post(base + "/take-in", {}))
     row = re.search(r'action="/record/intake/(\d+)"', device.get(base).text).group(1)
     expect(tap, "with the owner's yes to the terms", device.post(f"/record/intake/{row}", {"terms_accepted": "yes"}))
-    expect(tap, "and is ready", device.post(base + "/move", {"state": "ready"}))
+    expect(tap, "and is ready", device.post(base + "/move", {"state": "ready", "sure": "yes"}))
     page = device.get("/left").text
     tap.say("the page names what is missing", "" if "Nobody Comes" in page and "notices: 0 of 1" in page else page[-900:])
     expect(tap, "too early nothing is written down", device.post(base + "/dispose", {"how": "sold"}), 400, "may not be disposed of yet")

@@ -9,6 +9,7 @@ import re
 import subprocess
 import sys
 import tempfile
+import urllib.parse
 from itertools import chain
 
 from bench import Bench, Device, Tap
@@ -286,17 +287,48 @@ def drawn_as_typed(tap, device):
     narrow = re.search(r'media="\(max-width: 640px\)" srcset="(/measure/align/picture[^"]*)"', form)
     size = re.search(r'<svg[^>]* width="(\d+)', device.get(narrow[1]).text) if narrow else None
     tap.say("and one as wide as a phone", "" if size and int(size[1]) == 480 else f"{narrow} {size}")
-    tap.say("and a form without one names none", "/picture" in device.get("/measure/force").text)
+    tap.say("and a form without one names none", "/picture" in device.get("/measure/noise").text)
+    for name, values, said in (("force", {"force.reading": "1.9 g"}, ["reads 1.90", "g"]),
+                               ("azimuth", {"azimuth.tilt": "4 deg"}, ["tilt 4.00"]),
+                               ("drive", {"drive.kind": "belt", "drive.rim_diameter": "150 mm"}, ["driven rim 150", "pulley ?"]),
+                               ("speed", {"record.radius": "98 mm"}, ["band 98.0"])):
+        drawn = html.unescape(device.get(f"/measure/{name}/picture?look=light&wide=800&" + urllib.parse.urlencode(values)).text)
+        shown = f'data-drawn="/measure/{name}/picture"' in device.get(f"/measure/{name}").text
+        bare = device.get(f"/measure/{name}/picture?look=dark&wide=480")
+        tap.say(f"the form of {name} has the drawing of what is measured", "" if shown and "<title" in drawn and bare.status == 200 else drawn[:300])
+        other = device.get(f"/measure/{name}/picture?look=light&wide=800").text
+        tap.say("which follows what is typed", "" if other != drawn else "it does not")
+    broken = device.get("/measure/drive/picture?look=light&wide=800&drive.pulley_diameter=" + urllib.parse.quote("one hand"))
+    tap.say("what is no number is left out of it", "" if broken.status == 200 else broken.status)
 
 
 def known_values(tap, device):
     page = device.get("/measure/align?job=0001&as=received")
     tap.say("the deck's values stand in the form", not ('value="214 mm"' in page.text and 'value="14.5 mm"' in page.text and
-            "From the book." in page.text))
+            "From what is noted of the deck." in page.text))
     tap.say("the overhang as found stands, not the arm's own length that contradicts it", 'value="230 mm"' in page.text)
     tap.say("the deck's name and class too", not 'value="Hollin B2 H2-01877"' in device.get("/measure/speed?job=0001").text)
     tap.say("the maker's range of force", not 'value="15.7 mN"' in device.get("/measure/force?job=0001").text)
     tap.say("a job that is not there has no form", not device.get("/measure/speed?job=7777").status == 404)
+
+
+def next_steps(tap, device):
+    """What a sheet leads to, and measuring as left the way it was measured as received."""
+    device.get("/measure/align?job=0001&as=left")
+    made = device.post("/measure/align?job=0001&as=left", {"arm.pivot_to_spindle": "214 mm", "arm.effective_length": "231.9 mm"})
+    kept = device.post(made.headers["Location"] + "/keep", {"job": "0001", "as": "left"})
+    sheet = html.unescape(device.get(kept.headers["Location"]).text)
+    link = re.search(r'href="(/measure/template[^"]*)">Print the template for this', sheet)
+    tap.say("an alignment leads to its template", "" if link else sheet[-400:])
+    form = device.get(link[1]).text if link else ""
+    tap.say("which has its numbers", "" if 'value="214mm"' in form or 'value="214 mm"' in form else "it has not")
+    tap.say("and is noted in the set-up in one touch", "" if "Note in the set-up: Overhang" in sheet else "it is not")
+    card = device.get("/job/0001?at=as-received").text
+    same = [row for row in re.findall(r'href="/sheet/(\d+)"', card) if "Speed" in device.get(f"/sheet/{row}").text.split("</h1>")[0]]
+    again = html.unescape(device.get(f"/measure/speed?job=0001&as=left&same={same[0]}").text) if same else ""
+    tap.say("as left it is measured the same way", "" if again.count("From what was measured as received, ") >= 2 else f"{same} {again.count('From ')}")
+    other = html.unescape(device.get(f"/measure/speed?job=0003&as=left&same={same[0]}").text) if same else ""
+    tap.say("but not the way of another job", "From what was measured as received" in other)
 
 
 def note(device, path, key, value, phase="left", **more):
@@ -312,7 +344,9 @@ def set_up(tap, device):
     tap.say("nothing is doubtful yet", not (page.status == 200 and "Look again" not in page.text))
     note(device, path, "setup.azimuth", "0.4 deg", "received")
     kept = note(device, path, "setup.azimuth", "0,1°", instrument="bands of the record")
-    tap.say("a note leads back to its setting", not kept.headers["Location"] == path + "#setup.azimuth")
+    place = kept.headers["Location"]
+    tap.say("a note leads back to its setting", not (place.startswith(path + "?kept=") and place.endswith("#setup.azimuth")))
+    tap.say("which says that it was kept", "Kept." not in device.get(place.partition("#")[0]).text)
     note(device, path, "force.reading", "1.8 g")
     tap.say("force follows azimuth", not "Look again" not in device.get(path).text)
     note(device, path, "setup.height", "31.5")
@@ -410,6 +444,7 @@ def main(program):
         a_side(tap, device, program, folder)
         drawn_as_typed(tap, device)
         known_values(tap, device)
+        next_steps(tap, device)
         keeping(tap, device, other, take)
         failing(tap, device, folder, program)
         printing(tap, device)

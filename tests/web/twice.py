@@ -55,7 +55,7 @@ def acts(tap, shop):
         jobs = shop.count("job")
         shop.tap("/job/new", changed, 2)
         tap.say(f"{name} makes it another act", "" if shop.count("job") == jobs + 1 else f"{shop.count('job') - jobs} jobs")
-    form = shop.form("/job/0001", "/record/operation")
+    form = shop.form("/job/0001?at=work", "/record/operation")
     operations = shop.count("operation")
     name = next(one.name for one in form.controls if one.kind == "text")
     said = shop.tap("/record/operation", form.pairs(**{name: "Belt changed"}), 2, {"Accept": "application/json"})

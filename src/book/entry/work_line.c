@@ -157,6 +157,7 @@ typedef struct {
 #define STANDING "job_id = ?1 AND withdrawn_at IS NULL"
 #define LAST_LEFT "(SELECT max(at) FROM measurement WHERE " STANDING " AND phase = 'as left')"
 #define STANDING_VERDICT "v.job_id = ?1 AND v.id = (SELECT max(id) FROM verdict WHERE job_id = ?1 AND item = v.item)"
+#define SIGNED "SELECT count(*) FROM attachment WHERE job_id = ?1 AND kind = 'signature' AND phase = "
 #define NEWEST_ESTIMATE "FROM estimate WHERE job_id = ?1 ORDER BY version DESC LIMIT 1"
 
 static const Question questions[] = {
@@ -193,6 +194,10 @@ static const Question questions[] = {
     {COUNT(invoice), "SELECT CASE state WHEN 'issued' THEN 2 ELSE 1 END FROM invoice WHERE (job_id = ?1 OR "
                      "id IN (SELECT invoice_id FROM invoice_line WHERE job_id = ?1)) AND kind = 'invoice' ORDER BY id "
                      "DESC LIMIT 1"},
+    {COUNT(unpaid), "SELECT count(*) FROM invoice WHERE job_id = ?1 AND kind = 'invoice' AND state = 'issued' AND "
+                    "paid_on IS NULL AND NOT EXISTS (SELECT 1 FROM invoice AS c WHERE c.corrects_id = invoice.id)"},
+    {YES(signed_in), SIGNED "'as received'"},
+    {YES(signed_out), SIGNED "'as left'"},
 };
 
 static DwStatus ask(DwBook *book, const Question *question, int64_t job, DwWorkFacts *facts, DwMessage *message)

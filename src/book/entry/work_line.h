@@ -53,10 +53,12 @@ typedef struct {
     bool ceiling;     // the owner named an amount at intake
     bool over_agreed; // the newest invoice is above what was agreed to
     int64_t operations, operations_open;
-    int64_t set_up_left;      // settings noted as left
-    const char *set_up_stale; // a sentence, or NULL
-    int64_t work_after_left;  // operations done or settings moved after the last measurement as left
-    int64_t invoice;          // DwLineInvoice, the newest
+    int64_t set_up_left;        // settings noted as left
+    const char *set_up_stale;   // a sentence, or NULL
+    int64_t work_after_left;    // operations done or settings moved after the last measurement as left
+    int64_t invoice;            // DwLineInvoice, the newest
+    int64_t unpaid;             // invoices of the job that are issued and not paid
+    bool signed_in, signed_out; // the owner's signature at intake, at hand-over
 } DwWorkFacts;
 
 // The key of a station, by which its part of a page goes ("as-received"), and its name. Valid for ever.

@@ -86,7 +86,7 @@ static void fill_from_input(char **place, const DwSheet *sheet, const char *key)
     *place = dw_memory_text(input ? input->text : "");
 }
 
-static void fill(DwBook *book, const DwSheet *sheet, DwMeasurement *measurement)
+void dw_measurement_describe(const DwBook *book, const DwSheet *sheet, DwMeasurement *measurement)
 {
     dw_field_replace(&measurement->procedure, sheet->procedure);
     dw_field_replace(&measurement->title, sheet->title);
@@ -161,7 +161,7 @@ DwStatus dw_measurement_save(DwBook *book, const DwSheet *sheet, DwMeasurement *
     DwStatus status = dw_book_begin(book, message);
     if (status != DW_OK)
         return status;
-    fill(book, sheet, measurement);
+    dw_measurement_describe(book, sheet, measurement);
     status = dw_record_keep(book, &measurement->record, message);
     for (size_t i = 0; i < sheet->reading_count && status == DW_OK; i++) {
         status = save_reading(book, measurement->record.id, &sheet->readings[i], message);

@@ -58,6 +58,8 @@ extern const DwEntity dw_kept_reading_entity;
 // and chain; the rest is filled in. A reading whose verdict is unsafe also gives
 // that verdict (verdict.h). A registered test record counts one play.
 DwStatus dw_measurement_save(DwBook *book, const DwSheet *sheet, DwMeasurement *measurement, DwMessage *message);
+// Fills an initialised MEASUREMENT with what SHEET says of itself, as if it were kept now.
+void dw_measurement_describe(const DwBook *book, const DwSheet *sheet, DwMeasurement *measurement);
 // The sheet as it was. The caller frees *SHEET with dw_sheet_free().
 DwStatus dw_measurement_sheet(const DwMeasurement *measurement, DwSheet **sheet, DwMessage *message);
 // Takes a wrong measurement out of comparison and report; it stays in the book.

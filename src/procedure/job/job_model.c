@@ -112,6 +112,7 @@ DwStatus dw_job_model_prefill(DwBook *book, int64_t deck, const DwProcedure *pro
             dw_inputs_set(taken, key, text, NULL);
     }
     dw_inputs_begin_source(inputs);
+    dw_inputs_name_source(inputs, "its model", "");
     for (size_t i = 0; dw_model_key(i); i++)
         if (dw_inputs_given(taken, dw_model_key(i)))
             dw_inputs_set(inputs, dw_model_key(i), dw_inputs_typed(taken, dw_model_key(i)), NULL);

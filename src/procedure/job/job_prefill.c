@@ -93,6 +93,7 @@ static void take_from_deck(const Prefill *prefill, const DwDeck *deck)
 static DwStatus read_deck(const Prefill *prefill, int64_t id, DwMessage *message)
 {
     DwDeck deck;
+    dw_inputs_name_source(prefill->inputs, "the deck's card", "");
     dw_record_init(&deck.record, &dw_deck_entity);
     DwStatus status = dw_record_load(prefill->book, &deck.record, id, message);
     if (status == DW_OK)
@@ -119,6 +120,7 @@ static DwStatus read_fitted(const Prefill *prefill, const DwEntity *entity, int6
     DwStatus status = dw_deck_fitted(prefill->book, entity, deck, prefill->arm, cartridge, &id, message);
     if (status != DW_OK || !id)
         return status;
+    dw_inputs_name_source(prefill->inputs, entity == &dw_arm_entity ? "the arm's card" : "the cartridge's card", "");
     DwRecord *record = dw_memory_new(1, entity->size);
     dw_record_init(record, entity);
     status = dw_record_load(prefill->book, record, id, message);
@@ -132,6 +134,7 @@ static DwStatus read_fitted(const Prefill *prefill, const DwEntity *entity, int6
 static DwStatus read_values(const Prefill *prefill, int64_t deck, DwMessage *message)
 {
     DwRecords records;
+    dw_inputs_name_source(prefill->inputs, "what is noted of the deck", "");
     DwStatus status = dw_record_list(prefill->book, &dw_deck_value_entity, "deck_id", deck, &records, message);
     if (status != DW_OK)
         return status;
@@ -147,6 +150,7 @@ static DwStatus read_values(const Prefill *prefill, int64_t deck, DwMessage *mes
 static DwStatus read_chain(const Prefill *prefill, DwMessage *message)
 {
     DwRecords records;
+    dw_inputs_name_source(prefill->inputs, "the shop's only chain", "");
     DwStatus status = dw_record_list(prefill->book, &dw_chain_entity, NULL, 0, &records, message);
     if (status != DW_OK)
         return status;
@@ -164,6 +168,7 @@ static DwStatus read_copy(const Prefill *prefill, DwMessage *message)
 {
     const char *name = is_typed(prefill, "record.name") ? dw_inputs_word(prefill->typed, "record.name") : "";
     DwRecords records;
+    dw_inputs_name_source(prefill->inputs, "the record's card", "");
     DwStatus status = dw_record_list(prefill->book, &dw_test_record_entity, NULL, 0, &records, message);
     if (status != DW_OK)
         return status;
@@ -235,6 +240,9 @@ static DwStatus take_newest(const Prefill *prefill, const DwRecords *records, bo
             dw_sheet_free(sheet);
             continue;
         }
+        char day[DW_DATE_SIZE];
+        dw_moment_day(measurement->at, day);
+        dw_inputs_name_source(prefill->inputs, "the sheet", day);
         take_conditions(prefill, sheet, same_procedure);
         if (same_procedure)
             take_round(prefill, sheet);
@@ -272,6 +280,9 @@ static DwStatus read_set_up(const Prefill *prefill, int64_t job, DwPhase phase, 
         return status;
     for (size_t i = 0; i < records.count; i++) {
         const DwSetUp *set = (const DwSetUp *)dw_records_at(&records, i);
+        char day[DW_DATE_SIZE];
+        dw_moment_day(set->at, day);
+        dw_inputs_name_source(prefill->inputs, "the set-up", day);
         const char *unit = set->unit ? set->unit : "";
         char *text = dw_text_format("%s%s%s", set->value, *unit ? " " : "", unit);
         if (is_build(set->key))
@@ -343,5 +354,6 @@ DwStatus dw_job_sheet_prefill_own(DwBook *book, const DwJob *job, DwPhase phase,
         dw_inputs_begin_source(inputs);
         status = read_set_up(&prefill, job->record.id, at, message);
     }
+    dw_inputs_name_source(inputs, "", "");
     return status;
 }

@@ -2,11 +2,13 @@
 // The board: every deck in the shop by what it waits for and since when.
 #include "book/care/backup.h"
 #include "book/job/board.h"
+#include "book/store/moment.h"
 #include "web/job/pages.h"
 #include "web/page/page.h"
 #include "web/server/words.h"
 
 #include <stdio.h>
+#include <string.h>
 
 // What a deck waits for, in the order in which a morning goes.
 static const struct {
@@ -131,6 +133,39 @@ static void write_group(DwPage *page, const DwBoard *board, size_t group)
     dw_html_close(html, "section");
 }
 
+// "0007 Corvin Studio", as a link.
+static void write_promise(DwPage *page, const DwBoardRow *row)
+{
+    char path[48];
+    snprintf(path, sizeof path, "/job/%04lld", (long long)row->number);
+    dw_html_open(page->html, "li", NULL);
+    dw_html_open(page->html, "a", "href", path, "class", "button second", NULL);
+    dw_html_format(page->html, "%04lld %s", (long long)row->number, *row->deck ? row->deck : row->customer);
+    if (row->overdue)
+        dw_html_format(page->html, _(", promised %s"), row->promised_on);
+    dw_html_close(page->html, "a");
+    dw_html_close(page->html, "li");
+}
+
+// What was promised for today, and for a day before it that is over.
+static void write_promises(DwPage *page, const DwBoard *board)
+{
+    char today[DW_DATE_SIZE];
+    size_t count = 0;
+    dw_book_today(page->request->book, today);
+    for (size_t i = 0; i < board->count; i++)
+        count += board->rows[i].overdue || strcmp(board->rows[i].promised_on, today) == 0;
+    dw_html_open(page->html, "section", "class", "promises", "aria-labelledby", "promises-title", NULL);
+    dw_html_element(page->html, "h2", count ? _("Promised for today or before") : _("Nothing is promised for today"),
+                    "id", "promises-title", NULL);
+    dw_html_open(page->html, "ul", NULL);
+    for (size_t i = 0; i < board->count; i++)
+        if (board->rows[i].overdue || strcmp(board->rows[i].promised_on, today) == 0)
+            write_promise(page, &board->rows[i]);
+    dw_html_close(page->html, "ul");
+    dw_html_close(page->html, "section");
+}
+
 static void remind_of_backup(DwPage *page)
 {
     bool never;
@@ -162,8 +197,11 @@ static DwAnswer show_board(const DwWebRequest *request)
     dw_html_close(html, "div");
     dw_html_element(html, "p", _("What each deck waits for, the longest wait first; a rush before all."), "class",
                     "quiet", NULL);
+    write_promises(page, &board);
+    dw_html_open(html, "div", "class", "board", NULL);
     for (size_t i = 0; i < sizeof groups / sizeof *groups; i++)
         write_group(page, &board, i);
+    dw_html_close(html, "div");
     remind_of_backup(page);
     dw_board_clear(&board);
     return dw_page_end(page);

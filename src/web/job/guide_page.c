@@ -291,7 +291,7 @@ static DwAnswer act_on_job(const DwWebRequest *request, DwStatus (*act)(DwGuideV
     DwMessage message;
     if (dw_guide_visit_open(request, &visit, &answer)) {
         DwStatus status = act(&visit, &message);
-        answer = status == DW_OK ? dw_answer_go("/job/%04lld#%s", (long long)visit.job.number, anchor)
+        answer = status == DW_OK ? dw_answer_go("/job/%04lld?at=%s#%s", (long long)visit.job.number, anchor, anchor)
                                  : dw_answer_refusal_at(visit.path, status == DW_BAD_INPUT ? 400 : 500, message.text);
     }
     dw_guide_visit_close(&visit);

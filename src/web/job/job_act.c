@@ -25,15 +25,16 @@
 #include <strings.h>
 
 // Finds the job in the path, does ACT with it and answers: what it did not keep it says.
+// PART is where it stands on the page, ANCHOR the place in it.
 static DwAnswer with_job(const DwWebRequest *request, DwStatus (*act)(const DwWebRequest *, const DwJob *, DwMessage *),
-                         const char *anchor)
+                         const char *part, const char *anchor)
 {
     DwAnswer answer;
     DwJob job;
     if (dw_job_head_find(request, &job, &answer)) {
         DwMessage message;
-        char path[32];
-        snprintf(path, sizeof path, "/job/%04lld", (long long)job.number);
+        char path[64];
+        snprintf(path, sizeof path, "/job/%04lld?at=%s", (long long)job.number, part);
         DwStatus status = act(request, &job, &message);
         if (status == DW_OK)
             answer = dw_kept_answer(request, &(DwKept){.path = path, .anchor = anchor});
@@ -121,15 +122,6 @@ static DwStatus keep_accessories(const DwWebRequest *request, const DwJob *job, 
     dw_records_clear(&list);
     dw_record_clear(&intake.record);
     return status;
-}
-
-static DwStatus move(const DwWebRequest *request, const DwJob *job, DwMessage *message)
-{
-    int state = dw_field_choice(dw_field_find(&dw_job_entity, "state"), dw_request_field(request, "state"));
-    if (state < 0)
-        return dw_fail(message, DW_BAD_INPUT, "That is no state of a job.");
-    return dw_job_move(request->book, job->record.id, (DwJobState)state, dw_request_field(request, "waiting_for"),
-                       dw_request_field(request, "note"), message);
 }
 
 static DwStatus acknowledge(const DwWebRequest *request, const DwJob *job, DwMessage *message)
@@ -316,58 +308,88 @@ static DwStatus cancel_invoice(const DwWebRequest *request, const DwJob *job, Dw
 
 static DwAnswer answer_take_in(const DwWebRequest *request)
 {
-    return with_job(request, take_in, "intake");
+    return with_job(request, take_in, "intake", "intake");
 }
 
+// The same, and what the journal wrote of it.
+static DwStatus keep_accessories_told(const DwWebRequest *request, const DwJob *job, DwJournalSpan *span,
+                                      DwMessage *message)
+{
+    int64_t before = 0, after = 0;
+    DwStatus status = dw_book_begin(request->book, message); // nobody else writes between
+    if (status != DW_OK)
+        return status;
+    status = dw_journal_newest(request->book, &before, message);
+    if (status == DW_OK)
+        status = keep_accessories(request, job, message);
+    if (status == DW_OK)
+        status = dw_journal_newest(request->book, &after, message);
+    *span = after > before ? (DwJournalSpan){before + 1, after} : (DwJournalSpan){0};
+    return dw_book_end(request->book, status, message);
+}
+
+// A tick is one change of the list, with its way back.
 static DwAnswer answer_accessories(const DwWebRequest *request)
 {
-    return with_job(request, keep_accessories, "accessories");
-}
-
-static DwAnswer answer_move(const DwWebRequest *request)
-{
-    return with_job(request, move, NULL);
+    DwAnswer answer;
+    DwJob job;
+    DwMessage message;
+    DwJournalSpan span = {0};
+    if (dw_job_head_find(request, &job, &answer)) {
+        char path[64];
+        snprintf(path, sizeof path, "/job/%04lld?at=intake", (long long)job.number);
+        DwKeptWhat what = DW_KEPT_CHANGED;
+        DwStatus status = keep_accessories_told(request, &job, &span, &message);
+        if (!span.first)
+            what = DW_KEPT_SAME;
+        answer =
+            status == DW_OK
+                ? dw_kept_answer(request, &(DwKept){.path = path, .anchor = "accessories", .span = span, .what = what})
+                : dw_answer_trouble(status, &message);
+    }
+    dw_record_clear(&job.record);
+    return answer;
 }
 
 static DwAnswer answer_acknowledge(const DwWebRequest *request)
 {
-    return with_job(request, acknowledge, "safety");
+    return with_job(request, acknowledge, "safety", "safety");
 }
 
 static DwAnswer answer_reading(const DwWebRequest *request)
 {
     bool left = strcmp(dw_request_field(request, "as"), "left") == 0;
-    return with_job(request, keep_reading, left ? "as-left" : "as-received");
+    return with_job(request, keep_reading, left ? "as-left" : "as-received", left ? "as-left" : "as-received");
 }
 
 static DwAnswer answer_estimate(const DwWebRequest *request)
 {
-    return with_job(request, draft_estimate, "estimate");
+    return with_job(request, draft_estimate, "estimate", "estimate");
 }
 
 static DwAnswer answer_issue_estimate(const DwWebRequest *request)
 {
-    return with_job(request, issue_estimate, "estimate");
+    return with_job(request, issue_estimate, "estimate", "estimate");
 }
 
 static DwAnswer answer_invoice(const DwWebRequest *request)
 {
-    return with_job(request, draft_invoice, "invoice");
+    return with_job(request, draft_invoice, "papers", "invoice");
 }
 
 static DwAnswer answer_credit(const DwWebRequest *request)
 {
-    return with_job(request, credit_invoice, "invoice");
+    return with_job(request, credit_invoice, "papers", "invoice");
 }
 
 static DwAnswer answer_cancel(const DwWebRequest *request)
 {
-    return with_job(request, cancel_invoice, "invoice");
+    return with_job(request, cancel_invoice, "papers", "invoice");
 }
 
 static DwAnswer answer_issue_invoice(const DwWebRequest *request)
 {
-    return with_job(request, issue_invoice, "invoice");
+    return with_job(request, issue_invoice, "papers", "invoice");
 }
 
 static DwAnswer answer_bill_visit(const DwWebRequest *request)
@@ -377,13 +399,12 @@ static DwAnswer answer_bill_visit(const DwWebRequest *request)
 
 static DwAnswer answer_pay(const DwWebRequest *request)
 {
-    return with_job(request, pay, "invoice");
+    return with_job(request, pay, "papers", "invoice");
 }
 
 const DwWebRoute dw_routes_job_act[] = {
     {"POST", "/job/:number/take-in", answer_take_in, false},
     {"POST", "/job/:number/accessories", answer_accessories, false},
-    {"POST", "/job/:number/move", answer_move, false},
     {"POST", "/job/:number/acknowledge", answer_acknowledge, false},
     {"POST", "/job/:number/reading", answer_reading, false},
     {"POST", "/job/:number/estimate", answer_estimate, false},

@@ -19,9 +19,28 @@ static void write_link(DwJobView *view, const char *rest, const char *words)
     free(path);
 }
 
+// A fold of them that says how many of each kind there are.
+static void write_verdicts(DwJobView *view)
+{
+    DwRecords verdicts = {0};
+    dw_verdict_standing(view->request->book, view->job.record.id, &verdicts, NULL);
+    DwText holds = {0};
+    for (size_t i = 0; i < verdicts.count; i++) {
+        const DwItemVerdict *verdict = (const DwItemVerdict *)dw_records_at(&verdicts, i);
+        dw_text_add(&holds, "%s%s", i ? ", " : "", verdict->item);
+    }
+    if (verdicts.count) {
+        dw_job_section_fold(view, NULL, _("Verdicts"), holds.chars, dw_job_section_opens(view, &dw_verdict_entity));
+        dw_record_form_list(view->page, &verdicts, "grade|aspect|phase|evidence|action",
+                            dw_record_form_opened(view->request, &dw_verdict_entity), view->path);
+        dw_job_section_unfold(view);
+    }
+    dw_text_clear(&holds);
+    dw_records_clear(&verdicts);
+}
+
 void dw_job_page_findings(DwJobView *view)
 {
-    const DwWebRequest *request = view->request;
     int64_t job = view->job.record.id;
     dw_job_section_begin(view, DW_STATION_FINDINGS);
     dw_html_open(view->page->html, "div", "class", "acts", NULL);
@@ -29,15 +48,25 @@ void dw_job_page_findings(DwJobView *view)
     dw_html_close(view->page->html, "div");
     dw_job_section_list(view, &dw_finding_entity, "job_id", job, "confirmed|cause|confidence|test|action|after", false);
     dw_record_form_fold(view->page, &dw_finding_entity, "job_id", job, NULL, _("Add a finding"));
-    dw_html_element(view->page->html, "h3", _("Verdicts"), NULL);
-    DwRecords verdicts = {0};
-    dw_verdict_standing(request->book, job, &verdicts, NULL);
-    dw_record_form_list(view->page, &verdicts, "grade|aspect|phase|evidence|action",
-                        dw_record_form_opened(request, &dw_verdict_entity), view->path);
-    dw_records_clear(&verdicts);
+    write_verdicts(view);
     dw_record_form_fold(view->page, &dw_verdict_entity, "job_id", job, "item|grade|aspect|phase|evidence|action",
                         _("Give a verdict"));
     dw_job_section_end(view);
+}
+
+// A list of ENTITY under a fold that says how many there are, with a form for another.
+static void write_folded_list(DwJobView *view, const DwEntity *entity, const char *words, const char *columns,
+                              const char *another)
+{
+    DwRecords records = {0};
+    dw_record_list(view->request->book, entity, "job_id", view->job.record.id, &records, NULL);
+    char *holds = records.count ? dw_text_format("%zu", records.count) : dw_text_format("%s", _("none noted"));
+    dw_job_section_fold(view, NULL, words, holds, dw_job_section_opens(view, entity));
+    dw_record_form_list(view->page, &records, columns, dw_record_form_opened(view->request, entity), view->path);
+    dw_record_form_fold(view->page, entity, "job_id", view->job.record.id, NULL, another);
+    dw_job_section_unfold(view);
+    dw_records_clear(&records);
+    free(holds);
 }
 
 void dw_job_page_work(DwJobView *view)
@@ -46,13 +75,10 @@ void dw_job_page_work(DwJobView *view)
     dw_job_section_begin(view, DW_STATION_WORK);
     dw_job_page_plan(view);
     dw_record_form_fold(view->page, &dw_operation_entity, "job_id", job, NULL, _("Add an operation"));
-    dw_html_element(view->page->html, "h3", _("Lubrication by point"), NULL);
-    dw_job_section_list(view, &dw_lubrication_entity, "job_id", job, "quantity_ml|drops|note", false);
-    dw_record_form_fold(view->page, &dw_lubrication_entity, "job_id", job, NULL, _("Add a point"));
-    dw_html_element(view->page->html, "h3", _("Parts"), NULL);
-    dw_job_section_list(view, &dw_part_entity, "job_id", job, "quantity|condition|stock_id|price|batch|old_part",
-                        false);
-    dw_record_form_fold(view->page, &dw_part_entity, "job_id", job, NULL, _("Fit a part"));
+    write_folded_list(view, &dw_lubrication_entity, _("Lubrication by point"), "quantity_ml|drops|note",
+                      _("Add a point"));
+    write_folded_list(view, &dw_part_entity, _("Parts"), "quantity|condition|stock_id|price|batch|old_part",
+                      _("Fit a part"));
     dw_html_open(view->page->html, "div", "class", "acts", NULL);
     write_link(view, "photos", _("Photographs"));
     dw_page_link(view->page, "/book/belts", _("Find a belt"));
@@ -74,13 +100,19 @@ void dw_job_page_set_up(DwJobView *view)
 void dw_job_page_papers(DwJobView *view)
 {
     dw_job_section_begin(view, DW_STATION_PAPERS);
-    dw_record_form_change(view->page, &view->job.record, "not_done|advice|next_due_on");
-    if (view->deck.record.id)
-        dw_record_form_change(view->page, &view->deck.record, "lesson");
     dw_html_open(view->page->html, "div", "class", "acts", NULL);
     write_link(view, "papers", _("Papers of this job"));
     write_link(view, "sign", _("Signatures"));
     dw_html_close(view->page->html, "div");
+    dw_job_page_invoices(view);
+    dw_job_section_fold(view, NULL, _("What the owner reads beside the numbers"), "", false);
+    dw_record_form_change(view->page, &view->job.record, "not_done|advice|next_due_on");
+    dw_job_section_unfold(view);
+    if (view->deck.record.id) {
+        dw_job_section_fold(view, NULL, _("For whoever has it next"), "", false);
+        dw_record_form_change(view->page, &view->deck.record, "lesson");
+        dw_job_section_unfold(view);
+    }
     dw_job_section_end(view);
 }
 
@@ -127,17 +159,17 @@ void dw_job_page_state(DwJobView *view)
 {
     DwHtml *html = view->page->html;
     int64_t job = view->job.record.id;
-    dw_html_open(html, "section", "id", "state", "aria-labelledby", "state-title", NULL);
-    dw_html_element(html, "h2", _("Where it goes next"), "id", "state-title", NULL);
+    dw_job_section_begin(view, DW_JOB_PART_STATE);
     write_moves(view);
     write_any_move(view);
     dw_html_element(html, "h3", _("What the owner was told"), "id", "told", NULL);
     dw_job_section_list(view, &dw_contact_entity, "job_id", job, "how|who", false);
     dw_record_form_fold(view->page, &dw_contact_entity, "job_id", job, NULL, _("Told the owner"));
-    dw_html_element(html, "h3", _("How it went so far"), NULL);
+    dw_job_section_fold(view, NULL, _("How it went so far"), "", dw_job_section_opens(view, &dw_stage_entity));
     dw_job_section_list(view, &dw_stage_entity, "job_id", job, "waiting_for|note|who", false);
+    dw_job_section_unfold(view);
     dw_html_open(html, "div", "class", "acts", NULL);
     write_link(view, "journal", _("Journal of the job"));
     dw_html_close(html, "div");
-    dw_html_close(html, "section");
+    dw_job_section_end(view);
 }

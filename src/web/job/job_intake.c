@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: MIT
 // The job's page: what was received and what the owner said, and what is dangerous about it.
+#include "base/memory.h"
 #include "base/text.h"
 #include "book/job/verdict.h"
 #include "book/job/visit.h"
@@ -24,11 +25,18 @@ const char *dw_job_accessory_at(size_t index)
     return index < sizeof usual / sizeof *usual ? usual[index] : NULL;
 }
 
+// The fields KEYS of RECORD under a fold.
+static void fold_change(DwJobView *view, const char *id, const char *words, const DwRecord *record, const char *keys)
+{
+    dw_job_section_fold(view, id, words, "", false);
+    dw_record_form_change(view->page, record, keys);
+    dw_job_section_unfold(view);
+}
+
 static void write_owner_and_deck(DwJobView *view)
 {
     DwHtml *html = view->page->html;
-    dw_html_open(html, "details", "class", "add", NULL);
-    dw_html_element(html, "summary", _("Owner and deck"), NULL);
+    dw_job_section_fold(view, NULL, _("Owner and deck"), "", false);
     dw_html_element(html, "h3", _("Owner"), NULL);
     dw_record_form_change(view->page, &view->owner.record, "name|phone|email|route|may_collect|address");
     dw_html_element(html, "h3", _("Deck"), NULL);
@@ -37,7 +45,7 @@ static void write_owner_and_deck(DwJobView *view)
                               "make|model|variant|serial|made_year|drive|operation|class|speeds|motor|rated_voltage_v|"
                               "rated_frequency_hz|plug|pulley_marking|parts_present|supply_as_left");
     dw_record_form_change(view->page, &view->job.record, "customer_id|deck_id|warranty_of_id");
-    dw_html_close(html, "details");
+    dw_job_section_unfold(view);
 }
 
 static void take_in(DwJobView *view)
@@ -76,10 +84,13 @@ static void write_accessories(DwJobView *view)
     dw_html_close(html, "div");
     dw_form_button(view->page, _("Keep the list"));
     dw_form_end(view->page);
+    dw_job_section_fold(view, NULL, _("The list, and another accessory"), "",
+                        dw_job_section_opens(view, &dw_accessory_entity));
     dw_record_form_list(view->page, &list, "received|note", dw_record_form_opened(view->request, &dw_accessory_entity),
                         view->path);
     dw_record_form_fold(view->page, &dw_accessory_entity, "intake_id", view->intake.record.id, NULL,
                         _("Another accessory"));
+    dw_job_section_unfold(view);
     dw_records_clear(&list);
     free(action);
 }
@@ -95,7 +106,8 @@ static size_t marks_in(const DwRecords *marks, int zone)
 static void write_zone(DwJobView *view, const DwRecords *marks, const DwField *zones, int zone)
 {
     DwHtml *html = view->page->html;
-    char *word = dw_field_word(zones, zone), *link = dw_text_format("%s?zone=%d#mark-here", view->path, zone + 1);
+    char *word = dw_field_word(zones, zone),
+         *link = dw_text_format("%s?at=intake&zone=%d#mark-here", view->path, zone + 1);
     char *place = dw_text_format("zone z%d", zone);
     dw_html_open(html, "li", "class", place, NULL);
     dw_html_open(html, "a", "href", link, NULL);
@@ -119,6 +131,9 @@ static void write_mark_form(DwJobView *view, const DwField *zones, int zone)
     DwMark mark;
     dw_record_init(&mark.record, &dw_mark_entity);
     mark.zone = zone;
+    // Where in the place it was touched.
+    dw_record_set(view->request->book, &mark.record, "across", dw_request_query(view->request, "across"), NULL);
+    dw_record_set(view->request->book, &mark.record, "along", dw_request_query(view->request, "along"), NULL);
     char *word = dw_field_word(zones, zone);
     dw_html_open(view->page->html, "div", "id", "mark-here", "class", "entry open", NULL);
     dw_html_open(view->page->html, "h4", NULL);
@@ -131,52 +146,81 @@ static void write_mark_form(DwJobView *view, const DwField *zones, int zone)
     dw_record_clear(&mark.record);
 }
 
-// The condition map: the deck's zones laid out as it lies; touching one adds a mark there.
+// Takes the word of ZONE into WORD, which is "" past the last.
+static const char *zone_word(const DwField *zones, int zone, char word[40])
+{
+    char *text = dw_field_word(zones, zone);
+    snprintf(word, 40, "%s", text);
+    free(text);
+    return word;
+}
+
+// The condition map: the deck in plan; touching a place adds a mark there.
 static void write_marks(DwJobView *view)
 {
     DwHtml *html = view->page->html;
+    char word[40];
     const DwField *zones = dw_field_find(&dw_mark_entity, "zone");
     DwRecords marks = {0};
     dw_record_list(view->request->book, &dw_mark_entity, "intake_id", view->intake.record.id, &marks, NULL);
-    dw_html_element(html, "h3", _("Condition map"), "id", "marks", NULL);
+    int zone = (int)dw_request_id(view->request, "zone"), count = 0;
+    while (*zone_word(zones, count, word))
+        count++;
+    bool touched = zone >= 1 && zone <= count;
+    char *holds = marks.count
+                      ? dw_text_format(dw_words_count(N_("%zu mark"), N_("%zu marks"), marks.count), marks.count)
+                      : dw_text_format("%s", _("none noted"));
+    dw_job_section_fold(view, "marks", _("Condition map"), holds,
+                        touched || dw_job_section_opens(view, &dw_mark_entity));
+    if (touched)
+        write_mark_form(view, zones, zone - 1);
     dw_html_element(
         html, "p",
         _("Touch where a mark is. That none was found stands on the receipt once the list is said to be correct."),
         "class", "quiet", NULL);
+    dw_job_deck_write(view);
+    dw_html_open(html, "details", NULL);
+    dw_html_element(html, "summary", _("The places by name"), NULL);
     dw_html_open(html, "ul", "class", "plan", NULL);
-    int count = 0;
-    for (const char *at = zones->choices; at; at = strchr(at, '|') ? strchr(at, '|') + 1 : NULL)
-        write_zone(view, &marks, zones, count++);
+    for (int i = 0; i < count; i++)
+        write_zone(view, &marks, zones, i);
     dw_html_close(html, "ul");
-    int zone = atoi(dw_request_query(view->request, "zone"));
-    if (zone >= 1 && zone <= count)
-        write_mark_form(view, zones, zone - 1);
+    dw_html_close(html, "details");
     dw_record_form_list(view->page, &marks, "note|across|along", dw_record_form_opened(view->request, &dw_mark_entity),
                         view->path);
+    dw_job_section_unfold(view);
     dw_records_clear(&marks);
+    free(holds);
 }
 
 static void write_received(DwJobView *view)
 {
-    DwHtml *html = view->page->html;
     const DwRecord *intake = &view->intake.record;
     char id[40];
     snprintf(id, sizeof id, "intake-%lld", (long long)intake->id);
-    dw_html_open(html, "div", "id", id, NULL);
-    dw_record_form_change(view->page, intake, "words|since_when|worked_last|changed_lately|system|wish");
-    dw_html_element(html, "h3", _("What may be spent"), NULL);
-    dw_record_form_change(view->page, intake, "ceiling|contact_before");
+    dw_html_open(view->page->html, "div", "id", id, NULL);
+    dw_record_form_change(view->page, intake, "words");
     write_accessories(view);
+    dw_record_form_change(view->page, intake, "none_other_received|list_correct|terms_accepted");
     write_marks(view);
-    dw_html_element(html, "h3", _("Risks"), NULL);
-    dw_record_form_change(view->page, intake,
-                          "modified_mains|stylus_damaged|courier_damage|irreplaceable|sentimental|dispute|smell|"
-                          "earlier_repair|prior_repairer");
-    dw_html_element(html, "h3", _("With the owner"), NULL);
-    dw_record_form_change(view->page, intake,
-                          "none_other_received|list_correct|terms_accepted|estimate_charge_told|storage_charge_told|"
-                          "received_by|arrived|parcel|at");
-    dw_html_close(html, "div");
+    fold_change(view, NULL, _("More of what the owner said"), intake,
+                "since_when|worked_last|changed_lately|system|wish|estimate_charge_told|storage_charge_told");
+    fold_change(view, NULL, _("What may be spent"), intake, "ceiling|contact_before");
+    fold_change(view, NULL, _("Risks"), intake,
+                "modified_mains|stylus_damaged|courier_damage|irreplaceable|sentimental|dispute|smell|earlier_repair|"
+                "prior_repairer");
+    fold_change(view, NULL, _("How it arrived"), intake, "received_by|arrived|parcel|at");
+    dw_html_close(view->page->html, "div");
+}
+
+static void write_job(DwJobView *view)
+{
+    char id[40];
+    snprintf(id, sizeof id, "job-%lld", (long long)view->job.record.id);
+    dw_html_open(view->page->html, "div", "id", id, NULL);
+    dw_record_form_change(view->page, &view->job.record, "fault|place|promised_on");
+    fold_change(view, NULL, _("More of the job"), &view->job.record, "kind|priority|screws_place|technician");
+    dw_html_close(view->page->html, "div");
 }
 
 // The other decks that came in together with this one, and the way to take in one more.
@@ -210,18 +254,22 @@ static void write_visit(DwJobView *view)
 void dw_job_page_intake(DwJobView *view)
 {
     dw_job_section_begin(view, DW_STATION_INTAKE);
-    char id[40];
-    snprintf(id, sizeof id, "job-%lld", (long long)view->job.record.id);
-    dw_html_open(view->page->html, "div", "id", id, NULL);
-    dw_record_form_change(view->page, &view->job.record,
-                          "fault|kind|priority|place|screws_place|promised_on|technician");
-    dw_html_close(view->page->html, "div");
-    write_owner_and_deck(view);
-    write_visit(view);
+    // While a place is marked, the rest of the intake waits: a page is short.
+    if (view->intake.record.id && dw_request_id(view->request, "zone")) {
+        char *path = dw_job_part_path(view, DW_STATION_INTAKE);
+        write_marks(view);
+        dw_page_link(view->page, path, _("All of the intake"));
+        free(path);
+        dw_job_section_end(view);
+        return;
+    }
     if (view->intake.record.id)
         write_received(view);
     else
         take_in(view);
+    write_job(view);
+    write_owner_and_deck(view);
+    write_visit(view);
     dw_job_section_end(view);
 }
 
@@ -284,12 +332,12 @@ void dw_job_page_safety(DwJobView *view)
     dw_record_init(&verdict.record, &dw_verdict_entity);
     verdict.job_id = view->job.record.id;
     verdict.aspect = DW_ASPECT_USE;
+    verdict.item = dw_memory_text(view->facts.use_tested ? "" : _("Mains lead, plug and earth"));
     verdict.phase = view->job.state < DW_JOB_VERIFYING ? DW_PHASE_AS_RECEIVED : DW_PHASE_AS_LEFT;
-    dw_html_open(view->page->html, "details", "class", "add", NULL);
-    dw_html_element(view->page->html, "summary", _("Judge an item: is it safe to use?"), NULL);
+    dw_job_section_fold(view, NULL, _("Judge an item: is it safe to use?"), "", !view->facts.use_tested);
     dw_record_form_add(view->page, &verdict.record, "job_id", view->job.record.id,
                        "item|grade|evidence|action|phase|aspect", _("Give the verdict"));
-    dw_html_close(view->page->html, "details");
+    dw_job_section_unfold(view);
     dw_record_clear(&verdict.record);
     dw_job_section_end(view);
 }

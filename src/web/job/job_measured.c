@@ -165,7 +165,7 @@ static void write_pair(DwHtml *html, const DwPair *pair)
 }
 
 // A table of many rows is folded: the papers show it whole.
-enum { ROWS_OPEN = 12 };
+enum { ROWS_OPEN = 6 };
 
 static void write_comparison(DwJobView *view)
 {
@@ -198,7 +198,7 @@ static void write_comparison(DwJobView *view)
     dw_comparison_clear(&comparison);
 }
 
-void dw_job_page_measured(DwJobView *view, DwPhase phase)
+static void write_measured(DwJobView *view, DwPhase phase)
 {
     bool left = phase == DW_PHASE_AS_LEFT;
     const char *as = left ? "left" : "received";
@@ -213,4 +213,14 @@ void dw_job_page_measured(DwJobView *view, DwPhase phase)
         write_comparison(view);
     dw_job_section_end(view);
     free(path);
+}
+
+void dw_job_page_as_received(DwJobView *view)
+{
+    write_measured(view, DW_PHASE_AS_RECEIVED);
+}
+
+void dw_job_page_as_left(DwJobView *view)
+{
+    write_measured(view, DW_PHASE_AS_LEFT);
 }

@@ -93,8 +93,12 @@ static void write_estimate(DwJobView *view, const DwEstimate *estimate)
     bool draft = estimate->state == DW_ESTIMATE_DRAFT;
     dw_record_form_list(view->page, &self, "issued_on|valid_until|tax_rate|ceiling|replacement_value|words",
                         draft ? dw_record_form_opened(request, &dw_estimate_entity) : 0, draft ? view->path : NULL);
+    if (!draft)
+        dw_job_section_fold(view, NULL, _("Its lines"), "", false);
     dw_job_section_list(view, &dw_estimate_line_entity, "estimate_id", id, "tier|kind|minutes|quantity|price|amount",
                         !draft);
+    if (!draft)
+        dw_job_section_unfold(view);
     if (draft)
         dw_record_form_fold(view->page, &dw_estimate_line_entity, "estimate_id", id, NULL, _("Add a line"));
     write_options(view, id);
@@ -103,12 +107,26 @@ static void write_estimate(DwJobView *view, const DwEstimate *estimate)
     free(state);
 }
 
+// The newest estimate that was given out and not replaced; 0 without one.
+static int64_t find_standing(const DwJobView *view)
+{
+    DwRecords records = {0};
+    int64_t standing = 0;
+    dw_record_list(view->request->book, &dw_estimate_entity, "job_id", view->job.record.id, &records, NULL);
+    for (size_t i = 0; i < records.count; i++) {
+        const DwEstimate *estimate = (const DwEstimate *)dw_records_at(&records, i);
+        if (estimate->state == DW_ESTIMATE_ISSUED || estimate->state == DW_ESTIMATE_ACCEPTED)
+            standing = estimate->record.id;
+    }
+    dw_records_clear(&records);
+    return standing;
+}
+
 // The newest version first and whole; those before are folded.
-static int64_t write_estimates(DwJobView *view)
+static void write_estimates(DwJobView *view)
 {
     DwRecords records = {0};
     DwHtml *html = view->page->html;
-    int64_t open = 0;
     dw_record_list(view->request->book, &dw_estimate_entity, "job_id", view->job.record.id, &records, NULL);
     for (size_t i = records.count; i > 0; i--) {
         const DwEstimate *estimate = (const DwEstimate *)dw_records_at(&records, i - 1);
@@ -116,8 +134,6 @@ static int64_t write_estimates(DwJobView *view)
             dw_html_open(html, "details", "class", "add", NULL);
             dw_html_element(html, "summary", _("Earlier versions"), NULL);
         }
-        if (!open && (estimate->state == DW_ESTIMATE_ISSUED || estimate->state == DW_ESTIMATE_ACCEPTED))
-            open = estimate->record.id;
         write_estimate(view, estimate);
     }
     if (records.count > 1)
@@ -125,7 +141,18 @@ static int64_t write_estimates(DwJobView *view)
     write_act(view, "estimate", "job", view->job.record.id,
               records.count ? _("Start another version") : _("Start an estimate"));
     dw_records_clear(&records);
-    return open;
+}
+
+// The answer that is likeliest: what is recommended, at its price, by the way the owner is told things.
+static void suggest_amount(DwJobView *view, DwConsent *consent)
+{
+    DwTotals totals = {0};
+    bool uneconomic;
+    consent->tier = DW_TIER_RECOMMENDED;
+    consent->how = view->owner.route;
+    if (consent->estimate_id && dw_estimate_totals(view->request->book, consent->estimate_id, DW_TIER_RECOMMENDED,
+                                                   &totals, &uneconomic, NULL) == DW_OK)
+        consent->amount = totals.gross;
 }
 
 static void write_consents(DwJobView *view, int64_t estimate)
@@ -146,11 +173,11 @@ static void write_consents(DwJobView *view, int64_t estimate)
     consent.job_id = view->job.record.id;
     consent.estimate_id = estimate;
     dw_record_set(request->book, &consent.record, "person", view->owner.name ? view->owner.name : "", NULL);
-    dw_html_open(html, "details", "class", "add", NULL);
-    dw_html_element(html, "summary", _("Write down an answer"), NULL);
+    suggest_amount(view, &consent);
+    dw_job_section_fold(view, "answer", _("Write down an answer"), "", *dw_request_query(request, "answer"));
     dw_record_form_add(view->page, &consent.record, "job_id", view->job.record.id,
                        "answer|tier|estimate_id|amount|person|how|contact|words", _("Write it down"));
-    dw_html_close(html, "details");
+    dw_job_section_unfold(view);
     dw_record_clear(&consent.record);
     free(amount);
 }
@@ -283,8 +310,12 @@ static void write_invoice(DwJobView *view, const DwInvoice *invoice)
     DwRecords self = {&dw_invoice_entity, (void *)invoice, 1};
     dw_record_form_list(view->page, &self, "customer_name|paid_on|warranty_until|words",
                         draft ? dw_record_form_opened(request, &dw_invoice_entity) : 0, draft ? view->path : NULL);
+    if (!draft)
+        dw_job_section_fold(view, NULL, _("Its lines"), "", false);
     dw_job_section_list(view, &dw_invoice_line_entity, "invoice_id", id,
                         "kind|minutes|quantity|price|amount|tax|tax_rate|job_id", !draft);
+    if (!draft)
+        dw_job_section_unfold(view);
     if (draft)
         dw_record_form_fold(view->page, &dw_invoice_line_entity, "invoice_id", id, NULL, _("Add a line"));
     if (draft && is_visit(view))
@@ -327,8 +358,12 @@ static void write_invoices(DwJobView *view, int64_t estimate)
 void dw_job_page_estimate(DwJobView *view)
 {
     dw_job_section_begin(view, DW_STATION_ESTIMATE);
-    int64_t open = write_estimates(view);
-    write_consents(view, open);
-    write_invoices(view, open);
+    write_estimates(view);
+    write_consents(view, find_standing(view));
     dw_job_section_end(view);
+}
+
+void dw_job_page_invoices(DwJobView *view)
+{
+    write_invoices(view, find_standing(view));
 }

@@ -167,7 +167,7 @@ static DwAnswer with_operation(const DwWebRequest *request,
         DwStatus status = load_operation(request, &job, &operation, &message);
         if (status == DW_OK)
             status = act(request, &operation, &message);
-        char *path = dw_text_format("/job/%04lld", (long long)job.number);
+        char *path = dw_text_format("/job/%04lld?at=work", (long long)job.number);
         answer = status == DW_OK ? dw_kept_change(request, &operation.record, path, "work")
                                  : dw_answer_trouble(status, &message);
         free(path);
@@ -219,7 +219,7 @@ static DwAnswer post_plan(const DwWebRequest *request)
     DwMessage message;
     size_t added;
     if (dw_job_head_find(request, &job, &answer)) {
-        char *path = dw_text_format("/job/%04lld", (long long)job.number);
+        char *path = dw_text_format("/job/%04lld?at=work", (long long)job.number);
         DwStatus status = dw_job_guide_plan(request->book, &job, &added, &message);
         answer =
             status == DW_OK

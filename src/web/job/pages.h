@@ -10,6 +10,7 @@ extern const DwWebRoute dw_routes_board[];
 extern const DwWebRoute dw_routes_guide[];
 extern const DwWebRoute dw_routes_job[];
 extern const DwWebRoute dw_routes_job_act[];
+extern const DwWebRoute dw_routes_job_move[];
 extern const DwWebRoute dw_routes_job_new[];
 extern const DwWebRoute dw_routes_job_plan[];
 extern const DwWebRoute dw_routes_journal[];

@@ -10,6 +10,7 @@
 #include "web/job/job_line.h"
 #include "web/job/pages.h"
 #include "web/job/setup_state.h"
+#include "web/page/kept.h"
 #include "web/page/page.h"
 #include "web/server/words.h"
 
@@ -356,11 +357,10 @@ static DwAnswer post_setup(const DwWebRequest *request)
     DwStatus status = note_setting(request, &view, &message);
     if (status == DW_OK) {
         bool found = strcmp(dw_request_field(request, "as"), "received") == 0;
-        answer = dw_answer_go("%s%s%s%s#%s", view.path,
-                              found       ? "?as=received"
-                              : *view.arm ? "?as=left"
-                                          : "",
-                              *view.arm ? "&arm=" : "", view.arm, dw_request_field(request, "key"));
+        const char *as = found ? "?as=received" : *view.arm ? "?as=left" : "";
+        char *path = dw_text_format("%s%s%s%s", view.path, as, *view.arm ? "&arm=" : "", view.arm);
+        answer = dw_kept_answer(request, &(DwKept){.path = path, .anchor = dw_request_field(request, "key")});
+        free(path);
     } else
         answer = dw_answer_trouble(status, &message);
     close_page(&view);

@@ -4,6 +4,7 @@
 #include "base/memory.h"
 #include "base/text.h"
 #include "chart/sheet/arm_view.h"
+#include "chart/sheet/form_view.h"
 #include "chart/sheet/sheet_picture.h"
 #include "web/server/words.h"
 
@@ -15,14 +16,14 @@ enum { KEPT_SECONDS = 60, WIDE = 800, NARROW = 480 };
 
 static const char empty[] = "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"800\" height=\"1\"/>";
 
-// Those whose sheet has a drawing of the arm and that need no recording.
+// Those whose sheet has a drawing of the arm and that need no recording, and those with a drawing of what is asked.
 static bool has_drawing(const DwProcedure *procedure)
 {
     static const char *const names[] = {"align", "rake", "template"};
     for (size_t i = 0; i < sizeof names / sizeof *names; i++)
         if (strcmp(procedure->name, names[i]) == 0)
             return true;
-    return false;
+    return dw_form_view_fits(procedure->name);
 }
 
 static void add_encoded(DwText *text, const char *value)
@@ -60,7 +61,7 @@ static void write_look(DwPage *page, const DwMeasureForm *form, const char *medi
                      "type", "image/svg+xml", NULL);
     else
         dw_html_void(page->html, "img", "src", path, "data-look", look, "data-wide", width, "alt",
-                     _("The arm drawn to scale from what stands in this form"), NULL);
+                     _("What is measured, drawn from what stands in this form"), NULL);
     free(width);
     free(path);
 }
@@ -129,11 +130,31 @@ static DwAnswer send_drawing(const DwWebRequest *request, const DwSheet *sheet)
                            : dw_answer_trouble(status, &message);
 }
 
+// What the form asks for, with what it says so far.
+static DwAnswer send_view(const DwWebRequest *request, const DwProcedure *procedure)
+{
+    char *bytes = NULL;
+    size_t length = 0;
+    DwMessage message;
+    DwInputs *inputs = dw_inputs_new();
+    for (const char *const *key = procedure->quantities; *key; key++)
+        take(inputs, *key, dw_request_query(request, *key));
+    bool dark = strcmp(dw_request_query(request, "look"), "dark") == 0,
+         narrow = dw_request_id(request, "wide") == NARROW;
+    DwStatus status = dw_form_view_render(procedure->name, inputs, narrow ? NARROW : WIDE,
+                                          dark ? DW_THEME_DARK : DW_THEME_LIGHT, &bytes, &length, &message);
+    dw_inputs_free(inputs);
+    return status == DW_OK ? dw_answer_bytes_for("image/svg+xml", bytes, length, KEPT_SECONDS)
+                           : dw_answer_trouble(status, &message);
+}
+
 DwAnswer dw_form_picture_send(const DwWebRequest *request)
 {
     const DwProcedure *procedure = dw_procedure_find(dw_request_path(request, "procedure"));
     if (!procedure)
         return dw_answer_refusal(404, _("Nothing of that name can be measured here."));
+    if (dw_form_view_fits(procedure->name))
+        return send_view(request, procedure);
     DwSheet *sheet = has_drawing(procedure) ? sheet_of(request, procedure, true) : NULL;
     // The first of two readings as found says nothing yet: the arm itself is drawn meanwhile.
     if (has_drawing(procedure) && !sheet)

@@ -68,13 +68,37 @@ static char *plain_word(const char *word, size_t length)
     return with_names(plain);
 }
 
+// "From the sheet of 2026-11-26."
+static void write_source(DwPage *page, const DwMeasureField *field)
+{
+    // As dw_job_sheet_prefill() calls them.
+    static const char *const sources[] = {N_("the deck's card"),
+                                          N_("the arm's card"),
+                                          N_("the cartridge's card"),
+                                          N_("the record's card"),
+                                          N_("what is noted of the deck"),
+                                          N_("the shop's only chain"),
+                                          N_("its model"),
+                                          N_("the sheet"),
+                                          N_("the set-up"),
+                                          N_("what was measured as received")};
+    const char *from = field->from && *field->from ? field->from : N_("the book");
+    for (size_t i = 0; i < sizeof sources / sizeof *sources; i++)
+        if (strcmp(sources[i], from) == 0)
+            from = sources[i];
+    char *words = field->day && *field->day ? dw_text_format(_("From %s, %s. "), dw_words(from), field->day)
+                                            : dw_text_format(_("From %s. "), dw_words(from));
+    dw_html_element(page->html, "strong", words, "class", "source", NULL);
+    free(words);
+}
+
 static void write_help(DwPage *page, const DwMeasureField *field, const Ids *ids)
 {
     const DwQuantity *quantity = field->quantity;
     DwHtml *html = page->html;
     dw_html_open(html, "small", "id", ids->help, NULL);
     if (field->known)
-        dw_html_element(html, "strong", _("From the book. "), NULL);
+        write_source(page, field);
     const char *words = dw_words(quantity->help);
     char *named = dw_quantity_words(words);
     char *help = quantity->choices ? plain_word(named, strlen(named)) : dw_memory_text(named);
@@ -137,9 +161,11 @@ static void write_line(DwPage *page, const DwMeasureField *field, const Ids *ids
                         checked, "data-lines", dw_words(quantity->label), "data-add", _("Add one"), "data-remove",
                         _("Remove"), NULL);
     else
-        dw_html_void(html, "input", "type", "text", "id", ids->control, "name", quantity->key, "value", field->value,
-                     "autocomplete", "off", "list", field->list ? field->list : DW_HTML_NONE, "aria-describedby",
-                     described, "aria-invalid", invalid, "data-check", checked, NULL);
+        dw_html_void(html, "input", "type", "text", "inputmode",
+                     number && quantity->possible.high > 0 && quantity->possible.low >= 0 ? "decimal" : DW_HTML_NONE,
+                     "id", ids->control, "name", quantity->key, "value", field->value, "autocomplete", "off", "list",
+                     field->list ? field->list : DW_HTML_NONE, "aria-describedby", described, "aria-invalid", invalid,
+                     "data-check", checked, NULL);
     if (number && *unit)
         dw_html_element(html, "span", unit, "class", "unit", "id", ids->unit, NULL);
     dw_html_close(html, "div");

@@ -13,6 +13,8 @@ typedef struct {
     bool known;        // from the book, and nobody changed it
     const char *wrong; // what is wrong with it, or NULL
     const char *list;  // the id of a <datalist> of names to choose from, or NULL
+    const char *from;  // what the book has it from ("the arm's card"), or NULL
+    const char *day;   // of that, or ""
 } DwMeasureField;
 
 // Writes the field of one quantity: label, box or choice, unit, where its value is from, help.

@@ -3,6 +3,7 @@
 
 #include "base/memory.h"
 #include "base/text.h"
+#include "book/job/measurement.h"
 #include "book/shop/register.h"
 #include "procedure/job/job_sheet.h"
 #include "web/measure/form_picture.h"
@@ -66,6 +67,44 @@ static void take_arm(const DwWebRequest *request, DwMeasureForm *form)
     form->arm = dw_inputs_word(form->asked, DW_MEASURE_ARM);
 }
 
+// Whether KEY says how it was measured, not which seconds were used nor what was read.
+static bool is_setting(const char *key)
+{
+    size_t length = strlen(key);
+    bool read = (length > 8 && strcmp(key + length - 8, ".reading") == 0) ||
+                (length > 9 && strcmp(key + length - 9, ".measured") == 0) || strncmp(key, "found.", 6) == 0;
+    return !read && strcmp(key, "record.start") != 0 && strcmp(key, "record.end") != 0 && !dw_measure_plan_is(key);
+}
+
+// Takes the settings of the sheet that is to be repeated: what was measured the same way can be compared.
+static void take_same(const DwWebRequest *request, DwMeasureForm *form)
+{
+    DwMeasurement before;
+    DwSheet *sheet = NULL;
+    dw_record_init(&before.record, &dw_measurement_entity);
+    bool found = dw_record_load(request->book, &before.record, dw_request_id(request, "same"), NULL) == DW_OK &&
+                 form->has_job && before.job_id == form->job.record.id &&
+                 strcmp(before.procedure, form->procedure->name) == 0 &&
+                 dw_measurement_sheet(&before, &sheet, NULL) == DW_OK;
+    if (found) {
+        char day[DW_DATE_SIZE];
+        dw_moment_day(before.at, day);
+        form->same = before.record.id;
+        dw_inputs_begin_source(form->known);
+        dw_inputs_name_source(form->known, "what was measured as received", day);
+        for (size_t i = 0; i < sheet->input_count; i++) {
+            const DwSheetInput *input = &sheet->inputs[i];
+            if (!input->given || !dw_procedure_takes(form->procedure, input->key) || !is_setting(input->key))
+                continue;
+            char *text = dw_text_format("%s%s%s", input->text, *input->unit ? " " : "", input->unit);
+            dw_inputs_set(form->known, input->key, text, NULL);
+            free(text);
+        }
+    }
+    dw_sheet_free(sheet);
+    dw_record_clear(&before.record);
+}
+
 bool dw_measure_form_begin(const DwWebRequest *request, DwMeasureForm *form, DwAnswer *refusal)
 {
     const DwProcedure *procedure = dw_procedure_find(dw_request_path(request, "procedure"));
@@ -82,8 +121,11 @@ bool dw_measure_form_begin(const DwWebRequest *request, DwMeasureForm *form, DwA
     dw_record_init(&form->job.record, &dw_job_entity);
     take_address(request, form);
     take_arm(request, form);
-    if (begin_job(request, form, refusal))
+    if (begin_job(request, form, refusal)) {
+        if (dw_request_id(request, "same"))
+            take_same(request, form);
         return true;
+    }
     dw_measure_form_clear(form);
     return false;
 }
@@ -217,8 +259,11 @@ char *dw_measure_form_path(const DwMeasureForm *form, const char *after)
 {
     if (!form->has_job)
         return dw_text_format("/measure/%s%s", form->procedure->name, after);
-    return dw_text_format("/measure/%s%s?job=%04lld%s%s", form->procedure->name, after, (long long)form->job.number,
-                          *form->as ? "&as=" : "", form->as);
+    char *same = form->same ? dw_text_format("&same=%lld", (long long)form->same) : dw_memory_text("");
+    char *path = dw_text_format("/measure/%s%s?job=%04lld%s%s%s", form->procedure->name, after,
+                                (long long)form->job.number, *form->as ? "&as=" : "", form->as, same);
+    free(same);
+    return path;
 }
 
 // The register of the book that holds the names KEY may be, or NULL.
@@ -262,7 +307,10 @@ static void write_quantity(DwPage *page, const DwMeasureForm *form, size_t index
     }
     bool untouched = known && strcmp(known, value) == 0;
     const DwEntity *names = register_of(key);
-    dw_measure_field_write(page, &(DwMeasureField){quantity, value, untouched, form->wrong[index], names ? key : NULL});
+    char day[11];
+    const char *from = dw_inputs_source(form->known, key, day);
+    dw_measure_field_write(
+        page, &(DwMeasureField){quantity, value, untouched, form->wrong[index], names ? key : NULL, from, day});
     if (names)
         write_names(page, key, names);
 }

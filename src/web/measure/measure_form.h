@@ -19,6 +19,7 @@ typedef struct {
     const char *as;   // received, during, left or ""
     const char *arm;  // the name of the one of several that it is of, "" for the deck's own; valid as long as ASKED
     DwInputs *asked;  // the same for the book
+    int64_t same;     // the measurement that is repeated the same way, or 0
     DwInputs *known;  // from the book
     DwInputs *inputs; // as posted
     bool posted;

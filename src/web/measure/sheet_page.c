@@ -6,9 +6,11 @@
 #include "web/job/job_line.h"
 #include "web/measure/pages.h"
 #include "web/measure/sheet_source.h"
+#include "web/measure/sheet_view.h"
 #include "web/page/page.h"
 #include "web/server/words.h"
 
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -92,6 +94,8 @@ static DwAnswer show_result(const DwWebRequest *request)
     DwSheetView view = dw_sheet_source_view(&source);
     dw_html_element(html, "h1", source.sheet->title, NULL);
     write_result_job(page, source.result);
+    DwSheetNext next = {source.sheet, source.result->job, source.result->as};
+    dw_sheet_next_compare(page, &next);
     dw_sheet_view_write(page, &view);
     write_keep(page, &source);
     write_files(page, &source, source.result->procedure->print != NULL);
@@ -205,6 +209,18 @@ static void write_kept_head(DwPage *page, const DwSheetSource *source)
     dw_record_clear(&job.record);
 }
 
+static void write_next(DwPage *page, const DwSheetSource *source)
+{
+    DwJob job;
+    char number[24] = "";
+    dw_record_init(&job.record, &dw_job_entity);
+    if (dw_record_load(page->request->book, &job.record, source->measurement.job_id, NULL) == DW_OK)
+        snprintf(number, sizeof number, "%04lld", (long long)job.number);
+    dw_sheet_next_write(page,
+                        &(DwSheetNext){source->sheet, number, dw_job_line_as((DwPhase)source->measurement.phase)});
+    dw_record_clear(&job.record);
+}
+
 static DwAnswer show_kept(const DwWebRequest *request)
 {
     DwAnswer answer;
@@ -219,10 +235,16 @@ static DwAnswer show_kept(const DwWebRequest *request)
     DwSheetView view = dw_sheet_source_view(&source);
     dw_html_element(html, "h1", source.sheet->title, NULL);
     write_kept_head(page, &source);
-    write_pairs(page, &source);
+    if (!request->locked) {
+        write_pairs(page, &source);
+        write_next(page, &source);
+    }
     dw_sheet_view_write(page, &view);
-    write_files(page, &source, false);
-    write_withdrawal(page, &source);
+    if (!request->locked) {
+        dw_page_hand_over(page, source.place);
+        write_files(page, &source, false);
+        write_withdrawal(page, &source);
+    }
     answer = dw_page_end(page);
     dw_sheet_source_clear(request, &source);
     return answer;

@@ -50,6 +50,23 @@ void dw_sheet_table_write_inputs(DwPage *page, const DwSheet *sheet);
 // Writes them where the sheet has any, and marks in WRITTEN, which has a place for each reading, those that they hold.
 void dw_sheet_bands_write(DwPage *page, const DwSheetView *view, bool *written);
 
+// --- sheet_next.c --------------------------------------------------
+// What comes after a sheet: note it in the set-up, print the template for it, the
+// next thing to measure; and, before it is kept as left, whether it can be held
+// against what was measured as received.
+
+typedef struct {
+    const DwSheet *sheet;
+    const char *job; // its number, "" for none
+    const char *as;  // received, during, left or ""
+} DwSheetNext;
+
+// Writes the steps that follow from NEXT's sheet; nothing where none does.
+void dw_sheet_next_write(DwPage *page, const DwSheetNext *next);
+// Says what would spoil the comparison with what was measured as received, with the way to
+// measure it the same way; or that nothing does.
+void dw_sheet_next_compare(DwPage *page, const DwSheetNext *next);
+
 // --- range_mark.c --------------------------------------------------
 // A reading on its range mark, drawn in the page: the allowed range thickened, a
 // hollow mark as received, a filled one as left, the uncertainty as a whisker.

@@ -80,8 +80,9 @@ static char *undo_words(const DwWebRequest *request, DwJournalSpan span)
 DwAnswer dw_kept_answer(const DwWebRequest *request, const DwKept *kept)
 {
     const char *anchor = kept->anchor ? kept->anchor : "";
-    char *place = dw_text_format("%s?kept=%lld-%lld-%s%s%s", kept->path, (long long)kept->span.first,
-                                 (long long)kept->span.last, said[kept->what].key, *anchor ? "#" : "", anchor);
+    char *place = dw_text_format("%s%ckept=%lld-%lld-%s%s%s", kept->path, strchr(kept->path, '?') ? '&' : '?',
+                                 (long long)kept->span.first, (long long)kept->span.last, said[kept->what].key,
+                                 *anchor ? "#" : "", anchor);
     DwAnswer answer = dw_answer_kept(dw_words(said[kept->what].words), place);
     char *act = undo_words(request, kept->span);
     answer.undo = act ? undo_path(kept->span) : dw_memory_text("");
@@ -124,11 +125,14 @@ DwAnswer dw_kept_line(const DwWebRequest *request, const DwRecord *record, int64
 static void write_undo(DwPage *page, DwJournalSpan span, const char *act)
 {
     char *path = undo_path(span);
+    const char *at = dw_request_query(page->request, "at");
+    char *back = dw_text_format("%s%s%s", page->request->path, *at ? "?at=" : "", at);
     dw_form_begin(page, path, false);
-    dw_html_void(page->html, "input", "type", "hidden", "name", "back", "value", page->request->path, NULL);
+    dw_html_void(page->html, "input", "type", "hidden", "name", "back", "value", back, NULL);
     dw_form_button(page, act);
     dw_form_end(page);
     free(path);
+    free(back);
 }
 
 void dw_kept_write(DwPage *page)

@@ -40,6 +40,7 @@ static void write_head(DwPage *page, const DwPageHead *head)
     dw_html_format(html, "%s · Deckwright", head->title);
     dw_html_close(html, "title");
     dw_html_void(html, "link", "rel", "icon", "type", "image/svg+xml", "href", dw_asset_path("mark.svg"), NULL);
+    dw_html_void(html, "link", "rel", "manifest", "href", dw_asset_path("bench.webmanifest"), NULL);
     dw_html_void(html, "link", "rel", "stylesheet", "href", dw_asset_path("bench.css"), NULL);
     if (head->style)
         dw_html_void(html, "link", "rel", "stylesheet", "href", dw_asset_path(head->style), NULL);
@@ -86,7 +87,9 @@ static void write_word(DwPage *page)
                  "data-refused",
                  _("The bench refused this and did not say why. What you changed is still on this page."),
                  "data-unfinished", _("That date is not whole. It is kept once it is."), "data-later",
-                 _("Something on this page is not kept yet: it shows this when it is loaded again."), NULL);
+                 _("Something on this page is not kept yet: it shows this when it is loaded again."), "data-mine",
+                 _("Keep mine"), "data-theirs", _("Take the other"), "data-draft",
+                 _("What you had typed here before stands again. It is not kept yet."), NULL);
     dw_html_element(html, "div", "", "class", "wrong", "role", "alert", NULL);
     dw_html_open(html, "div", "class", "told", "role", "status", NULL);
     dw_kept_write(page);
@@ -94,22 +97,43 @@ static void write_word(DwPage *page)
     dw_html_close(html, "div");
 }
 
+void dw_page_hand_over(DwPage *page, const char *address)
+{
+    if (page->request->locked)
+        return;
+    dw_form_begin(page, "/lock", false);
+    dw_html_void(page->html, "input", "type", "hidden", "name", "to", "value", address, NULL);
+    dw_html_element(page->html, "button", _("Hand the screen to the customer"), "type", "submit", "class", "second",
+                    NULL);
+    dw_form_end(page);
+}
+
 DwPage *dw_page_begin(const DwWebRequest *request, const DwPageHead *head)
 {
     DwPage *page = dw_memory_new(1, sizeof *page);
     *page = (DwPage){.request = request, .html = dw_html_new(), .status = head->status};
     DwHtml *html = page->html;
-    dw_html_open(html, "html", "lang", _("en"), "class", request->large_type ? "large" : DW_HTML_NONE, NULL);
+    dw_html_open(html, "html", "lang", _("en"), "class",
+                 request->locked       ? "locked"
+                 : request->large_type ? "large"
+                                       : DW_HTML_NONE,
+                 NULL);
     write_head(page, head);
     dw_html_open(html, "body", NULL);
-    if (!head->plain && head->room != DW_ROOM_NONE)
+    if (!head->plain && head->room != DW_ROOM_NONE && !request->locked)
         write_rooms(page, head->room);
-    if (!head->plain && head->room != DW_ROOM_NONE)
+    if (!head->plain && head->room != DW_ROOM_NONE && !request->locked)
         snprintf(page->help, sizeof page->help, "%s%s%s", dw_asset_path("handbook.html"), head->help ? "#page-" : "",
                  head->help ? head->help : "");
     write_word(page);
     dw_html_open(html, "main", "id", "main", NULL);
     return page;
+}
+
+char *dw_page_here(const DwPage *page, const char *path, const char *more)
+{
+    bool any = *page->part || *more, both = *page->part && *more;
+    return dw_text_format("%s%s%s%s%s", path, any ? "?" : "", page->part, both ? "&" : "", more);
 }
 
 DwAnswer dw_page_end(DwPage *page)
@@ -119,6 +143,11 @@ DwAnswer dw_page_end(DwPage *page)
     if (page->help[0]) {
         dw_html_open(html, "footer", NULL);
         dw_html_element(html, "a", _("Help"), "href", page->help, NULL);
+        dw_html_close(html, "footer");
+    }
+    if (page->request->locked) {
+        dw_html_open(html, "footer", "class", "unlock", NULL);
+        dw_html_element(html, "a", _("For the shop: unlock"), "href", "/unlock", "class", "button second", NULL);
         dw_html_close(html, "footer");
     }
     dw_html_close(html, "body");

@@ -38,11 +38,14 @@ typedef struct {
     unsigned fields; // of its forms so far, for their ids
     char help[160];  // where its help stands; "" for none
     char once[33];   // what makes each act of its forms one (server/once.h); "" until one is written
+    char part[40];   // what leads back to the part of it that is open, "at=findings", or ""
 } DwPage;
 
 // Begins the page; what is written into its HTML stands in <main>. The page gives
 // <main> no heading: write the <h1>. The caller ends it with dw_page_end().
 DwPage *dw_page_begin(const DwWebRequest *request, const DwPageHead *head);
+// PATH with the part of the page that is open and MORE ("open=finding-3", or ""). The caller frees it with free().
+char *dw_page_here(const DwPage *page, const char *path, const char *more);
 // Ends and frees it: what was written is the answer.
 DwAnswer dw_page_end(DwPage *page);
 // The page that says that something was not done, for the reason WORDS; AGAIN is where to
@@ -61,7 +64,8 @@ void dw_form_begin_files(DwPage *page, const char *action);
 void dw_form_end(DwPage *page);
 // A button that posts the form it stands in.
 void dw_form_button(DwPage *page, const char *words);
-// A labelled line of text. HELP may be NULL; TYPE is HTML's ("text", "date" …).
+// A labelled line of text. HELP may be NULL; TYPE is HTML's ("text", "date" …); of
+// "number" it is a text for which a telephone shows its figures.
 void dw_form_text(DwPage *page, const char *name, const char *label, const char *value, const char *type,
                   const char *help);
 void dw_form_area(DwPage *page, const char *name, const char *label, const char *value, const char *help);
@@ -70,6 +74,8 @@ void dw_form_tick(DwPage *page, const char *name, const char *label, bool ticked
 void dw_form_choice(DwPage *page, const char *name, const char *label, const char *const *words,
                     const char *const *values, size_t count, const char *chosen, const char *help);
 
+// A button that locks this screen to the page ADDRESS, until the shop's password is typed.
+void dw_page_hand_over(DwPage *page, const char *address);
 // VERDICT's mark (its shape) and its word.
 void dw_page_verdict(DwPage *page, DwVerdict verdict);
 // A boxed caution, with its word.

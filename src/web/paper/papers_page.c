@@ -266,22 +266,36 @@ static void write_drop(DwPage *page, const char *path, const char *key)
     free(words);
 }
 
+// "paper.unsafe.text" as a person calls it: "Unsafe: text". The caller frees it.
+static char *text_name(const char *key)
+{
+    const char *from = strncmp(key, "paper.", 6) == 0 ? key + 6 : key;
+    DwText name = {0};
+    for (const char *at = from; *at; at++)
+        dw_text_add(&name, "%s", *at == '.' ? ": " : *at == '_' ? " " : (char[]){*at, '\0'});
+    char *words = dw_text_take(&name);
+    dw_text_begin_sentence(words);
+    return words;
+}
+
 static void write_text(DwPage *page, const char *path, const DwReportText *text)
 {
     DwHtml *html = page->html;
+    char *name = text_name(text->key);
     const char *help = text->edited ? _("Edited for this job.") : NULL;
     dw_html_open(html, "li", "class", "wording", NULL);
     dw_form_begin(page, path, true);
     dw_html_void(html, "input", "type", "hidden", "name", "key", "value", text->key, NULL);
     if (is_sentence(text->text))
-        dw_form_area(page, "text", text->key, text->text, help);
+        dw_form_area(page, "text", name, text->text, help);
     else
-        dw_form_text(page, "text", text->key, text->text, "text", help);
+        dw_form_text(page, "text", name, text->text, "text", help);
     dw_form_button(page, _("Keep"));
     dw_form_end(page);
     if (text->edited)
         write_drop(page, path, text->key);
     dw_html_close(html, "li");
+    free(name);
 }
 
 // The texts that were edited first, then what is said in sentences, then headings and labels.

@@ -103,9 +103,13 @@ static DwAnswer show_page(const DwWebRequest *request, DwSigning *signing)
     DwPage *page = dw_page_begin(
         request, &(DwPageHead){.title = title, .style = "photo.css", .script = "sign.js", .room = DW_ROOM_BOARD});
     dw_job_head_write(page, signing->job, title);
+    char *here = dw_text_format("/job/%04lld/sign?at=%s", (long long)signing->job->number, signing->at);
+    dw_page_hand_over(page, here);
+    free(here);
     write_statement(page, signing);
     write_form(page, signing);
-    write_given(page, signing);
+    if (!request->locked)
+        write_given(page, signing);
     return dw_page_end(page);
 }
 

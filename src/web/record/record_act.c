@@ -46,13 +46,21 @@ static DwRecord *load(const DwWebRequest *request, DwAnswer *refusal)
     return record;
 }
 
+// What leads to a part of a page: "?at=" and a word of ours.
+static bool is_part(const char *query)
+{
+    return strncmp(query, "?at=", 4) == 0 && query[4] &&
+           query[4 + strspn(query + 4, "abcdefghijklmnopqrstuvwxyz-")] == '\0';
+}
+
 // A page of ours to go back to; NULL when BACK is anything else.
 static const char *page_of_ours(const char *back)
 {
     bool ours = back[0] == '/' && back[1] != '/' && back[1] != '\\';
-    for (const char *at = back; *at && ours; at++)
-        ours = (unsigned char)*at > 32 && *at != '\\' && *at != '?' && *at != '#';
-    return ours ? back : NULL;
+    size_t path = strcspn(back, "?");
+    for (size_t i = 0; i < path && ours; i++)
+        ours = (unsigned char)back[i] > 32 && back[i] != '\\' && back[i] != '#';
+    return ours && (!back[path] || is_part(back + path)) ? back : NULL;
 }
 
 // Where to go after an act on RECORD: the page its form stood on, or where it is found. The caller frees it.
@@ -90,6 +98,65 @@ static DwAnswer add_record(const DwWebRequest *request)
     return answer;
 }
 
+// FIELD's value as a form shows it; the caller frees it.
+static char *shown(const DwWebRequest *request, const DwRecord *record, const DwField *field)
+{
+    char *text = dw_record_text(request->book, record, field);
+    char clock[DW_CLOCK_SIZE];
+    if (field->kind == DW_FIELD_MOMENT)
+        dw_moment_clock(text, clock);
+    bool none = field->kind == DW_FIELD_INTEGER && strcmp(text, "0") == 0;
+    if (!none && field->kind != DW_FIELD_MOMENT)
+        return text;
+    free(text);
+    return dw_memory_text(none ? "" : clock);
+}
+
+// Says of a field that two have changed what each of them wrote. Returns false when RECORD, as it is in the book now,
+// has none such: what others changed since the form was made then stands beside what came.
+static bool say_conflict(const DwWebRequest *request, const DwRecord *record, DwMessage *message)
+{
+    for (size_t i = 0; i < record->entity->field_count; i++) {
+        const DwField *field = &record->entity->fields[i];
+        char *was = dw_text_format("was.%s", field->key);
+        const char *sent = dw_request_field(request, field->key);
+        if (dw_request_sent(request, field->key) && dw_entry_is_changed(record->entity, field)) {
+            char *now = shown(request, record, field);
+            bool both = !dw_request_sent(request, was) ||
+                        (strcmp(now, dw_request_field(request, was)) != 0 && strcmp(now, sent) != 0);
+            if (both)
+                dw_fail(message, DW_BAD_INPUT,
+                        _("“%s” was changed by somebody else meanwhile: it is “%.200s” there, and “%.200s” here."),
+                        dw_words(field->label), now, sent);
+            free(now);
+            if (both) {
+                free(was);
+                return true;
+            }
+        }
+        free(was);
+    }
+    return false;
+}
+
+// The revision that the form was made of. Where the book has a newer one, only what nobody else changed is taken.
+static DwStatus take_revision(const DwWebRequest *request, DwRecord *record, DwMessage *message)
+{
+    const char *revision = dw_request_field(request, "revision");
+    int64_t of_form = *revision ? strtoll(revision, NULL, 10) : record->revision;
+    bool told = false; // a script says what stood in each field before
+    const char *name, *value;
+    for (size_t i = 0; dw_request_field_at(request, i, &name, &value); i++)
+        told = told || strncmp(name, "was.", 4) == 0;
+    if (of_form == record->revision)
+        return DW_OK;
+    if (!told) {
+        record->revision = of_form; // which the book refuses
+        return DW_OK;
+    }
+    return say_conflict(request, record, message) ? DW_BAD_INPUT : DW_OK;
+}
+
 static DwAnswer change_record(const DwWebRequest *request)
 {
     DwAnswer answer;
@@ -97,11 +164,11 @@ static DwAnswer change_record(const DwWebRequest *request)
     if (!record)
         return answer;
     DwMessage message;
-    // The revision that the form was made of, so that what others changed since is not lost.
-    const char *revision = dw_request_field(request, "revision");
-    if (*revision)
-        record->revision = strtoll(revision, NULL, 10);
-    DwStatus status = dw_record_form_read(request, record, false, &message);
+    int64_t now = record->revision;
+    DwStatus status = take_revision(request, record, &message);
+    bool conflict = status != DW_OK;
+    if (status == DW_OK)
+        status = dw_record_form_read(request, record, false, &message);
     if (status == DW_OK) {
         char *place = place_of(request, record), *anchor = anchor_of(record->entity, record->id);
         answer = dw_kept_change(request, record, place, anchor);
@@ -109,6 +176,11 @@ static DwAnswer change_record(const DwWebRequest *request)
         free(anchor);
     } else
         answer = dw_answer_trouble(status, &message);
+    if (conflict) {
+        char *revision = dw_text_format("%lld", (long long)now);
+        dw_answer_tell(&answer, "Deckwright-Revision", revision);
+        free(revision);
+    }
     let_go(record);
     return answer;
 }

@@ -117,12 +117,12 @@ void dw_record_control(DwPage *page, const DwRecord *record, const DwField *fiel
             dw_form_text(page, field->key, label, value, "text", help);
         break;
     case DW_FIELD_INTEGER:
-        dw_form_text(page, field->key, label, strcmp(value, "0") == 0 ? "" : value, "text", help);
+        dw_form_text(page, field->key, label, strcmp(value, "0") == 0 ? "" : value, "number", help);
         break;
     case DW_FIELD_REAL:
     case DW_FIELD_AMOUNT:
     case DW_FIELD_RATE:
-        dw_form_text(page, field->key, label, value, "text", help);
+        dw_form_text(page, field->key, label, value, "number", help);
         break;
     case DW_FIELD_YES:
         dw_form_tick(page, field->key, label, strcmp(value, "yes") == 0);

@@ -45,7 +45,9 @@ static void write_fields(DwPage *page, const DwRecord *record, const char *keys,
 // The page that the form stands on, to which its act goes back.
 static void write_back(DwPage *page)
 {
-    dw_html_void(page->html, "input", "type", "hidden", "name", "back", "value", page->request->path, NULL);
+    char *here = dw_page_here(page, page->request->path, "");
+    dw_html_void(page->html, "input", "type", "hidden", "name", "back", "value", here, NULL);
+    free(here);
 }
 
 void dw_record_form_change(DwPage *page, const DwRecord *record, const char *keys)
@@ -220,14 +222,18 @@ static void write_row(DwPage *page, const DwRecord *record, const char *columns,
     }
     dw_html_close(html, "div");
     if (open) {
-        char *closed = dw_text_format("%s#%s", path, id);
+        char *here = dw_page_here(page, path, ""), *closed = dw_text_format("%s#%s", here, id);
         dw_record_form_change(page, record, NULL);
         write_acts(page, record, closed);
+        free(here);
         free(closed);
     } else if (path && (changes_at_all(record->entity) || dw_entry_is_removed(record->entity))) {
-        char *link = dw_text_format("%s?open=%s#%s", path, id, id);
+        char *more = dw_text_format("open=%s", id), *here = dw_page_here(page, path, more);
+        char *link = dw_text_format("%s#%s", here, id);
         char *label = dw_text_format(_("Change %s"), title);
         dw_html_element(html, "a", _("Change"), "href", link, "class", "button second", "aria-label", label, NULL);
+        free(more);
+        free(here);
         free(link);
         free(label);
     }

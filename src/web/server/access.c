@@ -18,11 +18,17 @@ typedef struct {
     int64_t until;
 } Pairing;
 
+enum { LOCKS = 64 };
+
 struct DwAccess {
     unsigned char key[crypto_generichash_KEYBYTES];
     pthread_mutex_t lock; // of what follows
     Pairing pairings[DW_ACCESS_CODES];
     DwTryLimit limit;
+    struct {
+        char token[65]; // "" for a free place
+        char address[DW_ACCESS_TARGET];
+    } locked[LOCKS];
 };
 
 DwStatus dw_access_new(DwAccess **access, DwMessage *message)
@@ -144,4 +150,47 @@ unsigned dw_access_try(DwAccess *access, DwBook *book, uint64_t who, const char 
         pthread_mutex_unlock(&access->lock);
     }
     return wait;
+}
+
+// The place of TOKEN among the locked, or of a free one for ""; -1 for none. Under the lock.
+static int find_locked(const DwAccess *access, const char *token)
+{
+    for (int i = 0; i < LOCKS; i++)
+        if (strcmp(access->locked[i].token, token) == 0)
+            return i;
+    return -1;
+}
+
+bool dw_access_lock(DwAccess *access, const char *token, const char *address)
+{
+    if (strlen(address) >= DW_ACCESS_TARGET || !*token)
+        return false;
+    pthread_mutex_lock(&access->lock);
+    int place = find_locked(access, token);
+    place = place < 0 ? find_locked(access, "") : place;
+    if (place >= 0) {
+        snprintf(access->locked[place].token, sizeof access->locked[place].token, "%s", token);
+        snprintf(access->locked[place].address, sizeof access->locked[place].address, "%s", address);
+    }
+    pthread_mutex_unlock(&access->lock);
+    return place >= 0;
+}
+
+void dw_access_unlock(DwAccess *access, const char *token)
+{
+    pthread_mutex_lock(&access->lock);
+    int place = *token ? find_locked(access, token) : -1;
+    if (place >= 0)
+        access->locked[place].token[0] = '\0';
+    pthread_mutex_unlock(&access->lock);
+}
+
+bool dw_access_locked(DwAccess *access, const char *token, char address[DW_ACCESS_TARGET])
+{
+    pthread_mutex_lock(&access->lock);
+    int place = *token ? find_locked(access, token) : -1;
+    if (place >= 0)
+        memcpy(address, access->locked[place].address, DW_ACCESS_TARGET);
+    pthread_mutex_unlock(&access->lock);
+    return place >= 0;
 }

@@ -39,6 +39,13 @@ bool dw_access_code_holds(DwAccess *access, const char *code, char target[DW_ACC
 // The same, and it never holds again.
 bool dw_access_code_use(DwAccess *access, const char *code, char target[DW_ACCESS_TARGET]);
 
+// Locks the session of TOKEN to the page ADDRESS ("/job/0012/sign?at=intake") and what lies below it,
+// until it is unlocked or the server ends. False when too many are locked, or the address is too long.
+bool dw_access_lock(DwAccess *access, const char *token, const char *address);
+void dw_access_unlock(DwAccess *access, const char *token);
+// Whether it is locked, and to which page.
+bool dw_access_locked(DwAccess *access, const char *token, char address[DW_ACCESS_TARGET]);
+
 // One try of the shop's password by WHO (dw_gate_who()). Returned: the seconds to
 // wait (nothing was looked at), or 0 and whether it was right in *RIGHT.
 unsigned dw_access_try(DwAccess *access, DwBook *book, uint64_t who, const char *password, bool *right);

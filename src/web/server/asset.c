@@ -35,6 +35,7 @@ static Asset assets[] = {
     {.name = "photos.js", .type = SCRIPT},
     {.name = "sign.js", .type = SCRIPT},
     {.name = "job.css", .type = STYLE},
+    {.name = "job.js", .type = SCRIPT},
     {.name = "live.css", .type = STYLE},
     {.name = "live.js", .type = SCRIPT},
     {.name = "live-pictures.js", .type = SCRIPT},
@@ -43,6 +44,7 @@ static Asset assets[] = {
     {.name = "shop.css", .type = STYLE},
     {.name = "mark.svg", .type = "image/svg+xml"},
     {.name = "handbook.html", .type = "text/html; charset=utf-8"},
+    {.name = "bench.webmanifest", .type = "application/manifest+json"},
 };
 enum { ASSETS = sizeof assets / sizeof *assets };
 

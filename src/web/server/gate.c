@@ -156,7 +156,7 @@ static void add_headers(const DwServer *server, DwAnswer *answer)
     static const char *const headers[][2] = {
         {"Content-Security-Policy",
          "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self' blob: data:; connect-src 'self'; "
-         "media-src 'self' blob:; form-action 'self'; frame-ancestors 'none'; base-uri 'none'"},
+         "media-src 'self' blob:; manifest-src 'self'; form-action 'self'; frame-ancestors 'none'; base-uri 'none'"},
         {"X-Content-Type-Options", "nosniff"},
         {"X-Frame-Options", "DENY"}, // for browsers that do not know frame-ancestors
         {"Referrer-Policy", "same-origin"},
@@ -340,9 +340,37 @@ static DwAnswer act(DwWebRequest *request, const DwWebRoute *route)
     return answer;
 }
 
+// Whether a session that is locked to PAGE may ask for ADDRESS: the page, what lies below it, and the way to unlock it.
+static bool is_shown(const char *page, const char *address)
+{
+    size_t path = strcspn(page, "?");
+    return strcmp(address, page) == 0 || strcmp(address, "/unlock") == 0 ||
+           (strncmp(address, page, path) == 0 && address[path] == '/');
+}
+
+// A screen that was handed to a customer shows one page and nothing else. Returned: whether ANSWER says so.
+static bool holds_back(DwWebRequest *request, DwAnswer *answer)
+{
+    char page[DW_ACCESS_TARGET];
+    if (!request->known || !dw_access_locked(request->server->access, request->token, page))
+        return false;
+    request->locked = true;
+    if (is_shown(page, request->incoming->address))
+        return false;
+    *answer = is_post(request) || dw_request_by_script(request)
+                  ? dw_answer_refusal_at(page, 403, _("This screen shows one page only. Nothing was changed."))
+                  : dw_answer_go("%s", page);
+    return true;
+}
+
 static DwAnswer answer_page(DwWebRequest *request, const DwWebRoute *route)
 {
+    DwAnswer held;
     begin_session(request);
+    if (holds_back(request, &held)) {
+        send_session(request, &held);
+        return held;
+    }
     unsigned status;
     char *wrong = is_post(request) && (request->known || route->open) ? wrong_with_post(request, &status) : NULL;
     if (!wrong && (request->known || route->open))

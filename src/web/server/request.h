@@ -28,6 +28,7 @@ typedef struct {
     int64_t device_id;   // of a paired device in the book, else 0
     bool secure;         // it came by TLS
     bool large_type;     // the bench theme
+    bool locked;         // to one page, for a customer's eyes
 } DwWebRequest;
 
 // A part of the path ("number" of "/job/:number"), a value after '?' or a field

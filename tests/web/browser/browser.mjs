@@ -51,11 +51,11 @@ export async function openBench(program) {
     child.on("exit", () => reject(new Error(`the bench ended: ${said}`)));
   });
   return {
-    url, folder,
+    url, folder, child,
     async end() {
-      child.removeAllListeners("exit");
-      const ended = new Promise((resolve) => child.on("exit", resolve));
-      child.kill("SIGTERM");
+      this.child.removeAllListeners("exit");
+      const ended = new Promise((resolve) => this.child.on("exit", resolve));
+      this.child.kill("SIGTERM");
       const status = await ended;
       rmSync(folder, { recursive: true, force: true });
       return status;

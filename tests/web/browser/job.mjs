@@ -3,7 +3,7 @@
 // after another, and can be taken back; an older page is told so.
 import { Tap, openBench, openBrowser, openPage, screens } from "./browser.mjs";
 
-const JOB = "/job/0001";
+const JOB = "/job/0001?at=intake";
 const word = (page) => page.locator("#word");
 const place = (page) => page.locator('section#intake input[name="place"]');
 
@@ -79,7 +79,7 @@ await tap.try("a tick is kept, and taken away", async () => {
 await tap.try("a station leads to its part of the page, and is not hidden by the line", async () => {
   const phone = await openPage(browser, bench, screens.phone);
   await phone.goto(JOB);
-  await phone.locator('nav.line a[href="#findings"]').click();
+  await phone.locator('nav.line a[href$="#findings"]').click();
   const [heading, line] = [await phone.locator("#findings-title").boundingBox(), await phone.locator("nav.line").boundingBox()];
   await phone.context().close();
   return heading.y >= line.y + line.height - 1 && heading.y < 844 ? "" : `heading at ${heading.y}, line to ${line.y + line.height}`;

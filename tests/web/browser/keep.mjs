@@ -3,7 +3,7 @@
 // place that says so. Nothing here is timed: each step waits for what it wants to see.
 import { Tap, openBench, openBrowser, openPage, picture, screens } from "./browser.mjs";
 
-const JOB = "/job/0001";
+const JOB = "/job/0001?at=intake", WORK = "/job/0001?at=work";
 const tap = new Tap();
 const bench = await openBench(process.argv[2]);
 const browser = await openBrowser();
@@ -34,14 +34,14 @@ async function enters(tap) {
       await told.getByText("Kept.").waitFor();
       await settled();
       const sent = posted().length, value = await stands(JOB, 'section#intake input[name="place"]');
-      return sent === 1 && value === text && new URL(page.url()).pathname === JOB && !(await wrong.innerText())
+      return sent === 1 && value === text && page.url().endsWith(JOB) && !(await wrong.innerText())
         ? "" : `${sent} posts, "${value}", ${page.url()}, ${await wrong.innerText()}`;
     });
   await tap.try("Enter in a field that was not changed sends nothing", async () => {
     posted();
     await place.press("Enter");
     await settled();
-    return posted().length === 0 && new URL(page.url()).pathname === JOB ? "" : page.url();
+    return posted().length === 0 && page.url().endsWith(JOB) ? "" : page.url();
   });
   await tap.try("Enter on the page of an entry, and emptied by Enter", async () => {
     await place.fill("");
@@ -101,7 +101,7 @@ async function largeOnes(tap) {
     return value.trim() === text.trim() && !(await wrong.innerText()) ? "" : `${value.length} of ${text.length}: ${await wrong.innerText()}`;
   });
   await tap.try("a signature of 26 loops is kept", async () => {
-    await page.goto(`${JOB}/sign?at=intake`);
+    await page.goto("/job/0001/sign?at=intake");
     const canvas = page.locator("#signature");
     await canvas.scrollIntoViewIfNeeded();
     const box = await canvas.boundingBox();
@@ -172,15 +172,14 @@ async function onePlace(tap) {
 async function undoes(tap) {
   await tap.try("what was added says so, and its undo names the act", async () => {
     await page.goto(JOB);
-    const box = page.locator("details", { has: page.locator('form[action="/record/operation"]') }).first();
-    if ((await box.count()) && (await box.getAttribute("open")) === null) await box.locator("summary").first().click();
-    const form = page.locator('form[action="/record/operation"]').first();
-    await form.locator('[name="summary"], [name="words"], [name="name"]').first().fill("Belt path cleaned");
+    const form = page.locator('form[action="/record/accessory"]').first();
+    for (const box of await page.locator("details", { has: form }).all()) await box.locator("summary").first().click();
+    await form.locator('[name="name"]').fill("Belt in a bag");
     await form.locator("button[type=submit]").last().click();
     await told.getByText("Added.").waitFor();
     await picture(page, "word-added", false);
     const words = await told.getByRole("button", { name: "Undo" }).innerText();
-    return /^Undo: added operation .*Belt path cleaned/.test(words) && !page.url().includes("kept=") ? "" : `${words} ${page.url()}`;
+    return /^Undo: added accessory .*Belt in a bag/.test(words) && !page.url().includes("kept=") ? "" : `${words} ${page.url()}`;
   });
   await tap.try("trouble stands above it, and the undo takes back that act alone", async () => {
     await page.route("**/record/job/*", (route) => route.abort());
@@ -193,9 +192,9 @@ async function undoes(tap) {
     await told.getByText("Undone.").waitFor();
     const text = await place.inputValue(), anew = await openPage(browser, bench);
     await anew.goto(JOB);
-    const there = (await anew.content()).includes("Belt path cleaned");
+    const there = (await anew.content()).includes("Belt in a bag");
     await anew.context().close();
-    return text === "far away" && !there ? "" : `the field says "${text}", the operation ${there ? "is still there" : "is gone"}`;
+    return text === "far away" && !there ? "" : `the field says "${text}", the accessory ${there ? "is still there" : "is gone"}`;
   });
   await tap.try("undone once, loaded again nothing is offered", async () => {
     await page.goto(JOB);
@@ -211,7 +210,7 @@ async function undoes(tap) {
 
 async function taps(tap) {
   await tap.try("two taps on a form make one entry", async () => {
-    await page.goto(JOB);
+    await page.goto(WORK);
     const form = page.locator('form[action="/record/operation"]').first();
     const name = await form.locator('[name="summary"], [name="words"], [name="name"]').first().getAttribute("name");
     const token = await form.locator("[name=once]").inputValue();
@@ -222,7 +221,7 @@ async function taps(tap) {
       const tap = async () => (await fetch(form.action, { method: "POST", body, headers: { "Deckwright-Form-Token": bench.formToken } })).url;
       return Promise.all([tap(), tap(), tap()]);
     }, [name]);
-    await page.goto(JOB);
+    await page.goto(WORK);
     const entries = await page.locator("li", { hasText: "Tapped twice" }).count();
     return token && entries === 1 && new Set(answers).size === 1 ? "" : `${entries} entries, ${answers.join(" ")}`;
   });
@@ -290,7 +289,7 @@ async function presses(tap) {
   });
   await tap.try("and while a field is kept", async () => {
     await page.goto(JOB);
-    const button = page.locator("main form:not([data-keep]) button[type=submit]").first();
+    const button = page.locator("main .acts .button:visible").last();
     await place.fill("shelf 9");
     await button.scrollIntoViewIfNeeded();
     const before = await button.boundingBox();

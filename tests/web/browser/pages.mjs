@@ -8,8 +8,8 @@ import { Tap, openBench, openBrowser, openPage, picture, screens, seriousFinding
 const MOST_OF_A_SHAPE = 1;
 const MOST_BYTES = 100 * 1024;
 
-// The journal of a record looks the same whatever its kind.
-const shape = (path) => path.replace(/\?.*/, "").replace(/\d+/g, "N").replace(/^\/journal\/\w+/, "/journal/KIND");
+// The journal of a record looks the same whatever its kind; a job's page has another part open for each "?at=".
+const shape = (path) => path.replace(/\?(?!at=).*/, "").replace(/\d+/g, "N").replace(/^\/journal\/\w+/, "/journal/KIND");
 
 // The pages that links lead to from the board, one of each shape.
 async function allPaths(page) {

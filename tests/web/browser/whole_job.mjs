@@ -30,7 +30,7 @@ async function open(page, words) {
 
 async function measure(page, job, as, file, name) {
   await tap.try(`${name}: speed is measured ${as} and kept`, async () => {
-    await page.goto(job);
+    await page.goto(`${job}?at=as-${as}`);
     await page.getByRole("link", { name: `Measure as ${as}` }).click();
     await page.locator('a[href^="/measure/speed?"]').click();
     await page.locator("input[type=file]").first().setInputFiles(file);
@@ -41,7 +41,7 @@ async function measure(page, job, as, file, name) {
     await picture(page, `sheet-${as}-${name}`);
     await keep.getByRole("button", { name: "Keep" }).click();
     await page.waitForURL(/\/sheet\/\d+/);
-    await page.goto(job);
+    await page.goto(`${job}?at=as-${as}`);
     const section = page.locator(`section[aria-labelledby="as-${as}-title"], #as-${as}`).first();
     return (await section.innerText()).match(/speed/i) ? "" : "the job does not show the sheet";
   });
@@ -63,6 +63,7 @@ async function wholeJob(name, screen) {
     return "";
   });
   await tap.try(`${name}: a field is kept as it was changed, and undone`, async () => {
+    await page.goto(`${job}?at=intake`);
     const fault = page.locator('[name="fault"]').first();
     await fault.fill("slow, wavers");
     await fault.blur();
@@ -73,13 +74,13 @@ async function wholeJob(name, screen) {
     await page.locator('[name="fault"]').first().blur();
     await kept(page);
     await Promise.all([page.waitForEvent("load"), page.locator("#word").getByText("Undo").click()]);
-    await page.goto(job);
+    await page.goto(`${job}?at=intake`);
     const value = await page.locator('[name="fault"]').first().inputValue();
     return value === "slow, wavers" ? "" : `it stands at "${value}"`;
   });
   await measure(page, job, "received", before, name);
   await tap.try(`${name}: a verdict is given`, async () => {
-    await page.goto(job);
+    await page.goto(`${job}?at=findings`);
     const box = await open(page, "Give a verdict");
     await box.getByLabel("Item").fill("Belt");
     await box.locator("select[name=grade]").selectOption({ label: "replace" });

@@ -1,0 +1,127 @@
+// SPDX-License-Identifier: MIT
+// Two more browsers, spoken to without a library of theirs: Firefox by WebDriver BiDi,
+// WebKitGTK by WebDriver. Each gives go(path), run(script) and press(x, y) of the window.
+// Reference: W3C, WebDriver BiDi (2024) and WebDriver (2018).
+import { spawn } from "node:child_process";
+import { existsSync, mkdirSync, mkdtempSync, readdirSync, rmSync, writeFileSync } from "node:fs";
+import { createRequire } from "node:module";
+import { tmpdir } from "node:os";
+import { delimiter, join } from "node:path";
+import { PATIENCE } from "./browser.mjs";
+
+const { ws: WebSocket } = createRequire(import.meta.url)("./node_modules/playwright-core/lib/utilsBundle.js");
+const found = (name) => (process.env.PATH ?? "").split(delimiter).map((folder) => join(folder, name)).find((path) => existsSync(path));
+const sleep = (milliseconds) => new Promise((go) => setTimeout(go, milliseconds));
+
+// What TRY gives once it gives something; a program that was just started needs its time.
+async function until(attempt) {
+  const end = Date.now() + PATIENCE;
+  for (;;) {
+    const value = await attempt().catch(() => null);
+    if (value) return value;
+    if (Date.now() > end) throw new Error("it does not answer");
+    await sleep(200);
+  }
+}
+
+// What PATTERN finds in what CHILD says.
+function said(child, pattern) {
+  return new Promise((resolve, reject) => {
+    let text = "";
+    for (const stream of [child.stdout, child.stderr])
+      stream.on("data", (part) => {
+        text += part;
+        const hit = text.match(pattern);
+        if (hit) resolve(hit);
+      });
+    child.on("exit", () => reject(new Error(`it ended: ${text.slice(0, 400)}`)));
+  });
+}
+
+const tap = (x, y) => [{ type: "pointer", id: "finger", parameters: { pointerType: "mouse" }, actions: [
+  { type: "pointerMove", x: Math.round(x), y: Math.round(y), duration: 0 }, { type: "pointerDown", button: 0 },
+  { type: "pause", duration: 50 }, { type: "pointerUp", button: 0 }] }];
+
+async function openFirefox(url) {
+  const program = found("firefox-esr") ?? found("firefox");
+  if (!program) return null;
+  const folder = mkdtempSync(join(tmpdir(), "deckwright-firefox-"));
+  writeFileSync(join(folder, "user.js"), ["app.normandy.enabled", "datareporting.healthreport.uploadEnabled", "browser.shell.checkDefaultBrowser", "app.update.auto"].map((name) => `user_pref("${name}", false);`).join("\n"));
+  const child = spawn(program, ["--headless", "--no-remote", "--profile", folder, "--remote-debugging-port", "0", "about:blank"], { stdio: ["ignore", "pipe", "pipe"], env: { ...process.env, MOZ_DISABLE_CONTENT_SANDBOX: "1" } });
+  const [, address] = await said(child, /WebDriver BiDi listening on (ws:\S+)/);
+  const socket = new WebSocket(`${address}/session`);
+  await new Promise((go, stop) => { socket.on("open", go); socket.on("error", stop); });
+  const waiting = new Map();
+  let number = 0;
+  socket.on("message", (text) => {
+    const answer = JSON.parse(text);
+    waiting.get(answer.id)?.(answer);
+  });
+  const call = async (method, params) => {
+    const id = ++number;
+    const answer = await new Promise((go) => { waiting.set(id, go); socket.send(JSON.stringify({ id, method, params })); });
+    if (answer.type === "error") throw new Error(`${method}: ${answer.message}`);
+    return answer.result;
+  };
+  await call("session.new", { capabilities: {} });
+  const { contexts } = await call("browsingContext.getTree", {});
+  const context = contexts[0].context;
+  return {
+    name: "Firefox",
+    go: (path) => call("browsingContext.navigate", { context, url: url + path, wait: "complete" }),
+    run: async (script) => {
+      const { result, exceptionDetails } = await call("script.evaluate", { expression: `(async () => JSON.stringify(await (${script})()))()`, target: { context }, awaitPromise: true });
+      if (exceptionDetails) throw new Error(exceptionDetails.text);
+      return result.value === undefined ? undefined : JSON.parse(result.value);
+    },
+    press: (x, y) => call("input.performActions", { context, actions: tap(x, y) }),
+    end: async () => {
+      socket.close();
+      const ended = new Promise((go) => child.on("exit", go));
+      child.kill("SIGTERM");
+      await ended;
+      rmSync(folder, { recursive: true, force: true, maxRetries: 5 });
+    },
+  };
+}
+
+// MiniBrowser wants a screen to draw on.
+async function openScreen() {
+  if (process.env.DISPLAY || !found("Xvfb")) return null;
+  const child = spawn(found("Xvfb"), ["-displayfd", "1", "-screen", "0", "1280x900x24", "-nolisten", "tcp"], { stdio: ["ignore", "pipe", "pipe"] });
+  const [, number] = await said(child, /^(\d+)\n/);
+  return { child, display: `:${number}` };
+}
+
+async function openWebKit(url) {
+  const driver = found("WebKitWebDriver"), lib = "/usr/lib";
+  const browser = existsSync(lib) && readdirSync(lib).flatMap((machine) => ["4.1", "4.0"].map((version) => join(lib, machine, `webkit2gtk-${version}`, "MiniBrowser"))).find((path) => existsSync(path));
+  if (!driver || !browser) return null;
+  const screen = await openScreen();
+  if (!screen && !process.env.DISPLAY) return null;
+  const home = mkdtempSync(join(tmpdir(), "deckwright-webkit-")), port = 20000 + (process.pid % 20000);
+  mkdirSync(join(home, "run"), { mode: 0o700 });
+  const child = spawn(driver, [`--port=${port}`], { stdio: "ignore", env: { ...process.env, DISPLAY: screen?.display ?? process.env.DISPLAY, HOME: home, XDG_RUNTIME_DIR: join(home, "run"), WEBKIT_DISABLE_SANDBOX_THIS_IS_DANGEROUS: "1", WEBKIT_DISABLE_COMPOSITING_MODE: "1", LIBGL_ALWAYS_SOFTWARE: "1" } });
+  const call = async (method, path, body) => {
+    const answer = await fetch(`http://127.0.0.1:${port}${path}`, { method, body: body && JSON.stringify(body) });
+    const { value } = await answer.json();
+    if (!answer.ok) throw new Error(`${path}: ${value?.message ?? answer.status}`);
+    return value;
+  };
+  await until(() => call("GET", "/status"));
+  const { sessionId } = await call("POST", "/session", { capabilities: { alwaysMatch: { "webkitgtk:browserOptions": { binary: browser, args: ["--automation"] } } } });
+  const at = `/session/${sessionId}`;
+  return {
+    name: "WebKitGTK",
+    go: (path) => call("POST", `${at}/url`, { url: url + path }),
+    run: async (script) => JSON.parse((await call("POST", `${at}/execute/async`, { script: `const done = arguments[arguments.length - 1]; (async () => JSON.stringify(await (${script})()) ?? "null")().then(done, (error) => done(JSON.stringify(String(error))));`, args: [] })) ?? "null"),
+    press: (x, y) => call("POST", `${at}/actions`, { actions: tap(x, y) }),
+    end: async () => {
+      await call("DELETE", at).catch(() => null);
+      for (const one of [child, screen?.child]) one?.kill("SIGTERM");
+      rmSync(home, { recursive: true, force: true, maxRetries: 5 });
+    },
+  };
+}
+
+export const drivers = [["Firefox", openFirefox], ["WebKitGTK", openWebKit]];

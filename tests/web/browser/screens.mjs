@@ -1,0 +1,115 @@
+// SPDX-License-Identifier: MIT
+// A job's page and the board on three screens: what to do now stands first, no part is
+// longer than four screens of a telephone, a wide screen is used in columns, the deck's
+// plan takes a touch where it was made.
+import { Tap, openBench, openBrowser, openPage, picture, screens } from "./browser.mjs";
+
+const PARTS = ["intake", "safety", "as-received", "findings", "estimate", "work", "set-up", "as-left", "papers", "state"];
+const JOBS = ["0001", "0003", "0007", "0010", "0012"]; // handed over, in work, waiting, new, ready
+const MOST_SCREENS = 4;
+
+const tap = new Tap();
+const bench = await openBench(process.argv[2]);
+const browser = await openBrowser();
+
+async function lengths(page, screen, paths) {
+  const long = [];
+  for (const path of paths) {
+    await page.goto(path);
+    const high = await page.evaluate(() => document.documentElement.scrollHeight);
+    if (high > MOST_SCREENS * screen.viewport.height) long.push(`${path} is ${(high / screen.viewport.height).toFixed(1)} screens long`);
+  }
+  return long.join("\n");
+}
+
+const phone = await openPage(browser, bench, screens.phone);
+for (const job of JOBS)
+  await tap.try(`no part of job ${job} is longer than ${MOST_SCREENS} screens of a telephone`, () =>
+    lengths(phone, screens.phone, [`/job/${job}`, ...PARTS.map((part) => `/job/${job}?at=${part}`), `/job/${job}?at=intake&zone=4`]));
+
+await tap.try("what to do now stands first, before the work line and every part", async () => {
+  await phone.goto("/job/0007");
+  const [now, line] = [await phone.locator("section.now").boundingBox(), await phone.locator("nav.line").boundingBox()];
+  return now.y + now.height <= line.y + 1 && now.y + now.height <= screens.phone.viewport.height ? "" : `${now.y} ${line.y}`;
+});
+
+await tap.try("a part that is done folds to its numbers, and opens with a touch", async () => {
+  await phone.goto("/job/0001?at=papers");
+  const words = await phone.locator("section#as-received .holds").innerText();
+  await phone.locator("section#as-received a").click();
+  await phone.waitForURL(/at=as-received/);
+  return /Speed error \+0\.86/.test(words) && (await phone.locator("section#as-received.opened").count()) ? "" : words;
+});
+
+await tap.try("a touch on the deck says where in the place it was", async () => {
+  await phone.goto("/job/0001?at=papers");
+  const rim = phone.locator('.deck-plan a[data-zone="8"] .place');
+  await rim.scrollIntoViewIfNeeded();
+  const box = await rim.boundingBox();
+  // The rim is a ring: near its left edge, half way down.
+  await phone.touchscreen.tap(box.x + 0.04 * box.width, box.y + 0.5 * box.height);
+  await phone.waitForURL(/zone=8/);
+  const [across, along] = [Number(await phone.locator("#mark-here [name=across]").inputValue()), Number(await phone.locator("#mark-here [name=along]").inputValue())];
+  return Math.abs(across - 0.04) < 0.02 && Math.abs(along - 0.5) < 0.02 ? "" : `${across} ${along}`;
+});
+
+await tap.try("the mark is numbered on the deck where it was touched", async () => {
+  await phone.locator("#mark-here [name=note]").fill("by the thumb");
+  await phone.getByRole("button", { name: "Add the mark" }).click();
+  await phone.waitForURL(/at=intake/);
+  await phone.goto("/job/0001?at=papers");
+  const spots = await phone.locator(".deck-plan .spot").count(), place = await phone.locator('.deck-plan a[data-zone="8"]').getAttribute("aria-label");
+  const [rim, spot] = [await phone.locator('.deck-plan a[data-zone="8"] .place').boundingBox(), await phone.locator(".deck-plan .spot .disc").last().boundingBox()];
+  const x = (spot.x + spot.width / 2 - rim.x) / rim.width;
+  return /1 mark/.test(place) && spots > 3 && Math.abs(x - 0.04) < 0.02 ? "" : `${place}, ${spots} spots, at ${x}`;
+});
+
+const wide = await openPage(browser, bench, screens.bench);
+await tap.try("a wide screen has the work line, the work and the deck side by side", async () => {
+  await wide.goto("/job/0001?at=findings");
+  const [line, work, deck] = [await wide.locator("nav.line").boundingBox(), await wide.locator(".sections").boundingBox(), await wide.locator("aside").boundingBox()];
+  await picture(wide, "job-wide", false);
+  const beside = line.x + line.width <= work.x && work.x + work.width <= deck.x && Math.abs(line.y - deck.y) < 60;
+  return beside ? "" : `${line.x} ${work.x} ${deck.x}`;
+});
+
+await tap.try("the board has a column for each thing that is waited for, with its count", async () => {
+  await wide.goto("/");
+  const columns = await wide.locator(".board > section").evaluateAll((all) => all.map((one) => [one.getBoundingClientRect().top, one.querySelectorAll("li").length, one.querySelector("h2").innerText]));
+  await picture(wide, "board-wide", false);
+  const wrong = columns.filter(([top, count, words]) => Math.abs(top - columns[0][0]) > 2 || (count && !words.endsWith(String(count))));
+  return columns.length > 2 && !wrong.length ? "" : JSON.stringify(columns);
+});
+
+await tap.try("and is a list on a telephone", async () => {
+  await phone.goto("/");
+  const lefts = await phone.locator(".board > section").evaluateAll((all) => all.map((one) => Math.round(one.getBoundingClientRect().left)));
+  return new Set(lefts).size === 1 ? "" : lefts.join();
+});
+
+await tap.try("what was promised for today stands above, and for a day that is over too", async () => {
+  await wide.goto("/job/0007?at=intake");
+  const today = await wide.evaluate(() => new Date().toISOString().slice(0, 10));
+  await wide.locator("section#intake [name=promised_on]").fill(today);
+  await wide.locator("#word .told").getByText("Kept.").waitFor();
+  await wide.goto("/");
+  return /0007/.test(await wide.locator(".promises").innerText()) ? "" : await wide.locator(".promises").innerText();
+});
+
+await tap.try("the owner's answer proposes the bench, and one touch moves the job", async () => {
+  await wide.goto("/job/0007");
+  await wide.getByRole("link", { name: "Write down the answer" }).click();
+  await wide.locator("#answer").getByLabel("How").selectOption({ label: "telephone" });
+  await wide.locator("#answer").getByRole("button", { name: "Write it down" }).click();
+  await wide.waitForLoadState("load");
+  const words = await wide.locator(".proposal").innerText();
+  await wide.locator(".proposal button").click();
+  await wide.waitForLoadState("load");
+  const lead = await wide.locator(".job-head .lead").innerText();
+  return /The owner agreed/.test(words) && /on the bench/.test(lead) ? "" : `${words} / ${lead}`;
+});
+
+tap.say("no request left the host, no script failed", [...phone.wrongs, ...wide.wrongs].join("\n"));
+await browser.close();
+tap.say("the bench ends cleanly", (await bench.end()) === 0 ? "" : "it did not");
+tap.end();
