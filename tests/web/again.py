@@ -10,7 +10,7 @@ from forms import forms_of
 TYPED = 'no <b>such</b> "thing" & 12,5,5'
 # Forms that end the session, or are no entry: their own pages say what to do.
 LEFT_OUT = ("/leave", "/shop/password", "/enter", "/pair", "/shop/backup", "/live", "/undo", "/measure", "/erase")
-PAGES = ("/job/0001", "/job/0003", "/job/0005", "/job/new", "/job/0001/setup", "/job/0001/papers", "/job/0001/photos", "/book/customer/1",
+PAGES = (*(f"/job/{number}?at={part}" for number in ("0001", "0003", "0005") for part in ("intake", "findings", "estimate", "work", "papers")), "/job/new", "/job/0001/setup", "/job/0001/papers", "/job/0001/photos", "/book/customer/1",
          "/book/deck/1", "/book/stock", "/book/stock/1", "/book/test_record/1", "/book/new/customer", "/shop/settings", "/book/chain/1")
 KINDS = ("text", "textarea", "date", "datetime-local")
 
@@ -43,12 +43,12 @@ def refused(tap, device):
 
 
 def sent_again(tap, device):
-    page = device.get("/job/0001")
+    page = device.get("/job/0001?at=work")
     form = next(one for one in forms_of(page.text) if one.action == "/record/part")
     first = device.post(form.action, [pair for pair in form.pairs(name="Belt 480", quantity="1e3x", note="sits well") if pair[0] not in ("form_token", "once")])
     again = next(one for one in forms_of(first.text) if one.action == "/record/part")
     second = device.post(again.action, [pair for pair in again.pairs(quantity="1") if pair[0] != "form_token"])
-    tap.say("put right and sent again it is kept", "" if second.status == 303 and "sits well" in device.get("/job/0001").text else second.text[-600:])
+    tap.say("put right and sent again it is kept", "" if second.status == 303 and "sits well" in device.get("/job/0001?at=work").text else second.text[-600:])
 
 
 def with_a_file(tap, device):

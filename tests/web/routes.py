@@ -78,7 +78,7 @@ def main(program, root):
             asked[method] += 1
             if method == "GET":
                 answer = device.get(path)
-                fits = answer.status in ((404, 410) if pattern.startswith(NOTHING) else (200,)) and answer.body or (answer.status, pattern) == (303, "/enter")
+                fits = answer.status in ((404, 410) if pattern.startswith(NOTHING) else (200,)) and answer.body or answer.status == 303 and pattern in ("/enter", "/unlock")
             else:
                 answer = device.ask("POST", path, "form_token=" + "0" * 64, {"Content-Type": "application/x-www-form-urlencoded"})
                 fits = answer.status == 403

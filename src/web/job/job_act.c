@@ -394,7 +394,7 @@ static DwAnswer answer_issue_invoice(const DwWebRequest *request)
 
 static DwAnswer answer_bill_visit(const DwWebRequest *request)
 {
-    return with_job(request, bill_visit, "invoice");
+    return with_job(request, bill_visit, "papers", "invoice");
 }
 
 static DwAnswer answer_pay(const DwWebRequest *request)
