@@ -14,6 +14,7 @@ typedef struct {
     bool device_is_muted, stream_is_muted;
 } DwPulseLevel;
 
+// Notes what the server tells of the device, and of the stream.
 void dw_pulse_level_note_device(DwPulseLevel *level, const pa_source_info *info);
 void dw_pulse_level_note_stream(DwPulseLevel *level, const pa_source_output_info *info);
 // What both do together: the level and mute of ORIGIN.
