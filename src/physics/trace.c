@@ -59,6 +59,8 @@ static const double sure = 0.9;
 static const double likelier = 0.5, row_near = 0.1;
 // What keeps to the mains within this share is locked to it: the least slip is some percent.
 static const double locked_share = 0.002;
+// Two lines of one part tell its turn alike within so many standard uncertainties.
+static const double contradicts = 3;
 // A harmonic that is known to this share of the part's rate is not taken for its neighbour.
 static const double known_share = 0.03;
 // A line this much weaker than another tells nothing of it.
@@ -217,7 +219,7 @@ static double credit(const Candidate *candidate, const Scene *scene, const DwTra
         if (&scene->lines[i] != line &&
             fabs(scene->lines[i].frequency_hz - turn) < 2 * hypot(scene->lines[i].uncertainty_hz, turn_error))
             return company;
-    return supported;
+    return candidate->harmonic > 2 && supported >= 1 ? company : supported;
 }
 
 // Whether the lines of rates A and B, nearer than 1/T, were both found: a fit that holds both parts them.
@@ -377,6 +379,37 @@ static bool is_own(const DwTraceLine *lines, const DwTraceFinding *findings, siz
                                          multiples(lines, count, i, first->harmonic) >= ROW);
 }
 
+// Whether line I tells another turn of its part than a line that is more surely that part's: they are not both its.
+static bool is_outdone(const DwTraceLine *lines, const DwTraceFinding *findings, size_t count, size_t i)
+{
+    const DwTraceSuspect *its = &findings[i].suspects[0];
+    for (size_t j = 0; j < count; j++) {
+        const DwTraceSuspect *other = &findings[j].suspects[0];
+        bool surer = other->confidence > its->confidence || (other->confidence == its->confidence && j < i);
+        if (j == i || other->part != its->part || other->what || !surer)
+            continue;
+        double apart = lines[i].frequency_hz / its->harmonic - lines[j].frequency_hz / other->harmonic;
+        double off = hypot(lines[i].uncertainty_hz / its->harmonic, lines[j].uncertainty_hz / other->harmonic);
+        if (fabs(apart) > contradicts * fmax(off, error_least_hz))
+            return true;
+    }
+    return false;
+}
+
+// Lets what a part does besides its turn follow that turn from what was STATED to what RATES know of it.
+static void follow_turns(const DwRate *stated, DwRate *rates, size_t count)
+{
+    for (size_t r = 0; r < count; r++)
+        for (size_t t = 0; t < count && stated[r].follows != 0; t++) {
+            if (stated[t].part != stated[r].part || stated[t].what)
+                continue;
+            double times = stated[r].follows, before = stated[t].uncertainty_hz, now = rates[t].uncertainty_hz;
+            double left = pow(stated[r].uncertainty_hz, 2) - times * times * (before * before - now * now);
+            rates[r].rate_hz += times * (rates[t].rate_hz - stated[t].rate_hz);
+            rates[r].uncertainty_hz = sqrt(fmax(0, left));
+        }
+}
+
 // Lets each of RATES that a line other than SKIP is surely the turn of be known by that line as well.
 static void refine(const DwTraceLine *lines, const DwTraceFinding *findings, size_t count, size_t skip, DwRate *rates,
                    size_t rate_count)
@@ -384,7 +417,8 @@ static void refine(const DwTraceLine *lines, const DwTraceFinding *findings, siz
     for (size_t r = 0; r < rate_count; r++)
         for (size_t i = 0; i < count && !rates[r].what && rates[r].part != DW_PART_MAINS; i++) { // a grid wanders
             bool weak = skip < count && lines[i].amplitude < weak_share * lines[skip].amplitude;
-            if (i == skip || weak || !is_own(lines, findings, count, i, &rates[r]))
+            if (i == skip || weak || !is_own(lines, findings, count, i, &rates[r]) ||
+                is_outdone(lines, findings, count, i))
                 continue;
             // Two values of one rate, each with its doubt: their weighted mean.
             double h = findings[i].suspects[0].harmonic, here = lines[i].frequency_hz / h;
@@ -417,6 +451,7 @@ void dw_trace_lines(const DwTraceLine *lines, size_t count, const DwRate *rates,
                 refined[r] = rates[r];
             // By the other lines: none speaks for itself.
             refine(lines, before, count, i, refined, rate_count);
+            follow_turns(rates, refined, rate_count);
             explain(&scene, &lines[i], refined, rate_count, &findings[i]);
         }
     }
