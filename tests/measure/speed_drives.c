@@ -311,6 +311,22 @@ static double eccentric_idler(double t)
     return 0.2 * sine(280 / 45.0 * TURN_HZ, t);
 }
 
+START_TEST(a_part_of_unknown_rate_is_not_passed_over)
+{
+    DwDrive drive = idler_drive();
+    drive.idler_mm = NAN;
+    DwSheet *sheet = measure(eccentric_idler, &drive);
+    ck_assert(remarks(sheet, "Unexplained"));
+    ck_assert(says(sheet, "The rate of the idler is not described"));
+    ck_assert(!says(sheet, "The rate of the motor is not described"));
+    dw_sheet_free(sheet);
+    drive = idler_drive();
+    sheet = measure(eccentric_idler, &drive);
+    ck_assert(!says(sheet, "is not described"));
+    dw_sheet_free(sheet);
+}
+END_TEST
+
 START_TEST(the_verdict_follows_the_class)
 {
     // 3.46 Hz is where the ear hears best: 0.2 % peak reads 0.2 % weighted. Good is 0.1 % of a hi-fi deck and 0.25 % of
@@ -431,7 +447,8 @@ END_TEST
 
 DW_SUITE("speed_drives", poles_and_tacho_at_one_rate_are_not_told_apart, a_blended_platter_line_does_not_hide_the_motor,
          a_belts_lines_are_not_taken_for_the_platters, a_described_belt_is_no_slow_platter,
-         a_stray_line_is_no_other_tone, the_verdict_follows_the_class, no_line_is_lost_where_the_two_fits_meet,
-         cogging_is_named_with_its_harmonic, a_direct_drive_gets_no_advice_for_belts,
-         a_dent_is_judged_by_its_whole_waveform, a_record_warped_in_three_waves_is_named, footfall_is_counted,
-         belt_and_platter_are_parted_or_said_to_be_close, what_is_good_is_not_suspected)
+         a_stray_line_is_no_other_tone, a_part_of_unknown_rate_is_not_passed_over, the_verdict_follows_the_class,
+         no_line_is_lost_where_the_two_fits_meet, cogging_is_named_with_its_harmonic,
+         a_direct_drive_gets_no_advice_for_belts, a_dent_is_judged_by_its_whole_waveform,
+         a_record_warped_in_three_waves_is_named, footfall_is_counted, belt_and_platter_are_parted_or_said_to_be_close,
+         what_is_good_is_not_suspected)
