@@ -29,7 +29,9 @@ enum {
     CANDIDATES_MOST = HARMONICS_MOST * DW_RATES_MOST,
     ROUNDS = 3,
     LOW_HARMONICS = 6,
-    ROW = 4
+    ROW = 4,
+    CROWD_WIDTHS = 6, // of what the recording parts, to either side
+    CROWD = 4
 };
 
 // What is heard: COUNT lines in so many seconds, and what the round before made of them (NULL: nothing yet).
@@ -275,6 +277,17 @@ static double density(const Candidate *candidate, double error, const Scene *sce
            skirt_share * skirt;
 }
 
+// How many lines a hertz there are about LINE where they crowd, as noise of a band does: one more is no surprise then.
+static double crowd(const Scene *scene, const DwTraceLine *line)
+{
+    double reach_hz = CROWD_WIDTHS / scene->seconds;
+    size_t near = 0;
+    for (size_t i = 0; i < scene->count; i++)
+        near += &scene->lines[i] != line && fabs(scene->lines[i].frequency_hz - line->frequency_hz) < reach_hz &&
+                scene->lines[i].amplitude > weak_share * line->amplitude;
+    return near >= CROWD ? (double)near / (2 * reach_hz) : 0;
+}
+
 // The best harmonic of each part, scored at LINE; returns the sum of all scores.
 static double score_parts(const Scene *scene, const DwTraceLine *line, Candidate *candidates, size_t candidate_count,
                           Candidate best[DW_PART_COUNT])
@@ -295,7 +308,8 @@ static double score_parts(const Scene *scene, const DwTraceLine *line, Candidate
         best[candidate->part].total = total;
     }
     best[DW_PART_UNKNOWN] = (Candidate){.part = DW_PART_UNKNOWN};
-    best[DW_PART_UNKNOWN].score = unknown_weight / (line->frequency_hz * log(octaves_high_hz / octaves_low_hz));
+    best[DW_PART_UNKNOWN].score =
+        unknown_weight / (line->frequency_hz * log(octaves_high_hz / octaves_low_hz)) + crowd(scene, line);
     best[DW_PART_UNKNOWN].total = best[DW_PART_UNKNOWN].score;
     return sum + best[DW_PART_UNKNOWN].score;
 }

@@ -290,6 +290,24 @@ START_TEST(a_beat_follows_the_motors_own_line)
 }
 END_TEST
 
+START_TEST(noise_of_a_band_names_no_part)
+{
+    // A control that hunts, in 20 s: lines as near as the recording parts them, drawn evenly; one falls on the belt's
+    // third multiple and one on the platter's.
+    DwRate rates[DW_RATES_MOST];
+    size_t count = belt_rates(rates);
+    DwTraceLine lines[9];
+    DwTraceFinding findings[9];
+    for (size_t i = 0; i < 9; i++)
+        lines[i] = (DwTraceLine){3 * rates[2].rate_hz + 0.078 * ((double)i - 3), 0.002, 0.08 - 0.002 * (double)i};
+    lines[6].frequency_hz = 3 * rates[0].rate_hz;
+    dw_trace_lines(lines, 9, rates, count, 20, NAN, findings);
+    for (size_t i = 0; i < 9; i++)
+        ck_assert_msg(findings[i].suspects[0].part == DW_PART_UNKNOWN || findings[i].confidence < 0.7,
+                      "%.3f Hz: %s %.2f", lines[i].frequency_hz, words(&findings[i]), findings[i].confidence);
+}
+END_TEST
+
 START_TEST(steps_show_at_their_multiples)
 {
     // 20 poles and 15 slots: 60 a turn. The third multiple comes near twice the mains and is still the steps'.
@@ -325,4 +343,5 @@ DW_SUITE("trace", what_lies_far_off_a_part_is_not_its, the_mains_shows_at_twice_
          lines_that_were_parted_do_not_blend, a_row_of_multiples_is_one_parts, another_parts_row_does_not_support_it,
          beside_a_line_that_wanders_it_is_its_part, shares_are_of_power, a_high_harmonic_alone_is_not_the_platters,
          a_stray_line_does_not_throw_out_a_parts_own, a_beat_of_unknown_slip_takes_no_stray_line,
-         a_beat_follows_the_motors_own_line, steps_show_at_their_multiples, without_a_description_nothing_is_guessed)
+         a_beat_follows_the_motors_own_line, steps_show_at_their_multiples, noise_of_a_band_names_no_part,
+         without_a_description_nothing_is_guessed)
