@@ -328,7 +328,8 @@ static bool come_as_one(const Candidate *a, const Candidate *b)
 {
     bool both =
         (a->part == DW_PART_POLE && b->part == DW_PART_TACHO) || (a->part == DW_PART_TACHO && b->part == DW_PART_POLE);
-    return both && fabs(a->rate_hz - b->rate_hz) <= coincidence * a->rate_hz;
+    bool may_lead = a->harmonic <= 2 && b->harmonic <= 2; // what is higher is weaker, and leads nowhere
+    return both && may_lead && fabs(a->rate_hz - b->rate_hz) <= coincidence * a->rate_hz;
 }
 
 static void name_suspects(const Candidate best[DW_PART_COUNT], double sum, DwTraceFinding *finding)

@@ -290,6 +290,26 @@ START_TEST(a_beat_follows_the_motors_own_line)
 }
 END_TEST
 
+START_TEST(a_tacho_is_not_mistaken_for_high_multiples_of_steps)
+{
+    // 12 poles, 9 slots, 60 lines: the fifth multiple of the poles comes with the tacho, by far the strongest.
+    DwDrive drive;
+    dw_drive_init(&drive, DW_DRIVE_DIRECT);
+    drive.direct_poles = 12;
+    drive.slots = 9;
+    drive.tacho_lines = 60;
+    drive.mains_hz = 50;
+    DwRate rates[DW_RATES_MOST];
+    size_t count = dw_drive_rates(&drive, 60 * 0.5545, rates);
+    const DwTraceLine lines[] = {
+        {60 * 0.5545, 0.0002, 0.05}, {36 * 0.5545, 0.0002, 0.016}, {12 * 0.5545, 0.0002, 0.004}};
+    DwTraceFinding findings[3];
+    dw_trace_lines(lines, 3, rates, count, 90, NAN, findings);
+    ck_assert_str_eq(words(&findings[0]), "tacho");
+    ck_assert_str_eq(words(&findings[1]), "pole");
+}
+END_TEST
+
 START_TEST(noise_of_a_band_names_no_part)
 {
     // A control that hunts, in 20 s: lines as near as the recording parts them, drawn evenly; one falls on the belt's
@@ -344,4 +364,4 @@ DW_SUITE("trace", what_lies_far_off_a_part_is_not_its, the_mains_shows_at_twice_
          beside_a_line_that_wanders_it_is_its_part, shares_are_of_power, a_high_harmonic_alone_is_not_the_platters,
          a_stray_line_does_not_throw_out_a_parts_own, a_beat_of_unknown_slip_takes_no_stray_line,
          a_beat_follows_the_motors_own_line, steps_show_at_their_multiples, noise_of_a_band_names_no_part,
-         without_a_description_nothing_is_guessed)
+         a_tacho_is_not_mistaken_for_high_multiples_of_steps, without_a_description_nothing_is_guessed)
