@@ -3,9 +3,9 @@
 #include "measure/speed/startup_run_up.h"
 
 #include "base/memory.h"
+#include "dsp/knee_fit.h"
 #include "dsp/statistics.h"
 
-#include <gsl/gsl_multifit.h>
 #include <math.h>
 #include <stdlib.h>
 
@@ -14,13 +14,12 @@ static const double FALLING = 0.98; // or may, if a fall explains it
 static const double LEFT_BY_FALL =
     0.25;                           // of the squares that a level leaves, at most: nothing else explains it so well
 static const double SKIPPED = 0.25; // of the stretch: the end of the run-up
-enum { PLACES = 240, LEAST = 12, ENDS = 5, FALL_LEAST = 3, UNKNOWNS = 5 };
+enum { PLACES = 240, LEAST = 12, ENDS = 5, FALL_LEAST = 3 };
 
 // The course in PLACES means at most.
 typedef struct {
     double seconds[PLACES], share[PLACES];
     size_t count;
-    double turn_hz;
 } Places;
 
 static double highest(const DwSpeedCourse *c)
@@ -49,34 +48,6 @@ static void gather(const DwSpeedCourse *c, double top, Places *places)
     }
 }
 
-// The squares that a level with what comes once a turn leaves, and from place KNEE on a fall; FALL: what it falls by
-// to the end.
-static double squares_left(const Places *places, size_t knee, double *fall)
-{
-    size_t n = places->count, unknowns = knee < n ? UNKNOWNS : UNKNOWNS - 2;
-    gsl_matrix *law = gsl_matrix_alloc(n, unknowns), *covariance = gsl_matrix_alloc(unknowns, unknowns);
-    gsl_vector *share = gsl_vector_alloc(n), *answer = gsl_vector_alloc(unknowns);
-    gsl_multifit_linear_workspace *work = gsl_multifit_linear_alloc(n, unknowns);
-    double squares, after = 0;
-    for (size_t i = 0; i < n; i++) {
-        double angle = 2 * M_PI * places->turn_hz * places->seconds[i];
-        after = knee < n && i > knee ? places->seconds[i] - places->seconds[knee] : 0;
-        const double row[UNKNOWNS] = {1, cos(angle), sin(angle), after, after * after};
-        for (size_t k = 0; k < unknowns; k++)
-            gsl_matrix_set(law, i, k, row[k]);
-        gsl_vector_set(share, i, places->share[i]);
-    }
-    gsl_multifit_linear(law, share, answer, covariance, &squares, work);
-    if (fall)
-        *fall = -after * (gsl_vector_get(answer, 3) + after * gsl_vector_get(answer, 4));
-    gsl_multifit_linear_free(work);
-    gsl_vector_free(answer);
-    gsl_vector_free(share);
-    gsl_matrix_free(covariance);
-    gsl_matrix_free(law);
-    return squares;
-}
-
 double dw_startup_switched_off(const DwSpeedCourse *speed_course, double turn_hz)
 {
     if (speed_course->steady_to <= speed_course->steady_from + ENDS)
@@ -85,14 +56,15 @@ double dw_startup_switched_off(const DwSpeedCourse *speed_course, double turn_hz
     double end = dw_statistics_mean(speed_course->frequency_hz + speed_course->count - ENDS, ENDS) / top;
     if (end > FALLING)
         return NAN;
-    Places places = {.turn_hz = turn_hz};
+    Places places;
     gather(speed_course, top, &places);
     if (places.count < LEAST)
         return NAN;
+    DwKneePoints points = {places.seconds, places.share, places.count, turn_hz};
     double least = INFINITY, falls = 0;
     size_t best = 0;
     for (size_t knee = 1; knee + FALL_LEAST < places.count; knee++) {
-        double fall, left = squares_left(&places, knee, &fall);
+        double fall, left = dw_knee_fit(&points, knee, &fall);
         if (left < least) {
             least = left;
             falls = fall;
@@ -100,7 +72,7 @@ double dw_startup_switched_off(const DwSpeedCourse *speed_course, double turn_hz
         }
     }
     bool sure = end < FALLEN && !speed_course->swings;
-    if (!sure && (falls < 1 - FALLING || least > LEFT_BY_FALL * squares_left(&places, places.count, NULL)))
+    if (!sure && (falls < 1 - FALLING || least > LEFT_BY_FALL * dw_knee_fit(&points, places.count, NULL)))
         return NAN;
     return places.seconds[best];
 }
