@@ -56,10 +56,10 @@ static int search(size_t count, char **words)
 {
     if (dw_help_search(count, words, stdout))
         return DW_EXIT_MEASURED;
-    if (count == 1)
+    if (count == 1 && !strchr(words[0], ' '))
         return dw_complain_of_command(words[0]);
     DwMessage message;
-    return dw_complain(dw_fail(&message, DW_BAD_INPUT, "Nothing speaks of all these words. Try fewer of them."),
+    return dw_complain(dw_fail(&message, DW_BAD_INPUT, "Nothing speaks of these words. Try others, or fewer."),
                        &message);
 }
 
@@ -88,7 +88,7 @@ const DwCommand dw_command_help = {
     .run = run_help,
     .detail = "  COMMAND          a command, and with VERB or KIND a part of it\n"
               "  KEY              one quantity, such as arm.offset\n"
-              "  WORDS            whatever speaks of all these words\n"
+              "  WORDS            whatever speaks of all these words, else of most\n"
               "  quantities       everything that can be stated\n"
               "  --manual NAME    its manual page, as man reads it\n"
               "  --complete …     what a shell may put for the last word\n",

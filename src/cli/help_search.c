@@ -1,26 +1,40 @@
 // SPDX-License-Identifier: MIT
 #include "cli/help.h"
 
+#include "base/memory.h"
 #include "base/text.h"
 
+#include <ctype.h>
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 
 // What is looked for, and what was found so far.
 typedef struct {
-    size_t count;
+    size_t count, needed; // how many words there are, and of how many a text must speak
     char **words;
     size_t found;
     FILE *stream;
 } Search;
 
-// Whether TEXT holds every word, in any case of letters.
+// Whether TEXT holds WORD in any case of letters; a short word only where a word begins ("anti", but not in
+// "quantity").
+static bool holds(const char *text, const char *word)
+{
+    enum { SHORT = 5 };
+    for (const char *at = strcasestr(text, word); at; at = strcasestr(at + 1, word))
+        if (at == text || strlen(word) >= SHORT || !isalnum((unsigned char)at[-1]))
+            return true;
+    return false;
+}
+
+// Whether TEXT holds as many of the words as are needed, in any case of letters.
 static bool speaks_of(const Search *search, const char *text)
 {
+    size_t held = 0;
     for (size_t i = 0; i < search->count; i++)
-        if (!strcasestr(text, search->words[i]))
-            return false;
-    return search->count > 0;
+        held += holds(text, search->words[i]);
+    return search->needed && held >= search->needed;
 }
 
 // A line of what was found: how it is called and what it is.
@@ -61,19 +75,62 @@ static void look_at_quantity(Search *search, const DwQuantity *quantity)
     free(text);
 }
 
-size_t dw_help_search(size_t count, char **words, FILE *stream)
+static void look_at_all(Search *search)
 {
-    Search search = {.count = count, .words = words, .stream = stream};
     const DwProcedure *procedure;
     for (size_t i = 0; (procedure = dw_procedure_at(i)); i++)
-        look_at_procedure(&search, procedure);
+        look_at_procedure(search, procedure);
     const DwCommand *command;
     for (size_t i = 0; (command = dw_command_at(i)); i++)
-        look_at_command(&search, command);
+        look_at_command(search, command);
     const DwQuantity *quantity;
     for (size_t i = 0; (quantity = dw_quantity_at(i)); i++)
-        look_at_quantity(&search, quantity);
+        look_at_quantity(search, quantity);
+}
+
+// Words of a question that nothing is found by.
+static bool is_small(const char *word)
+{
+    static const char *const small[] = {"how", "do", "does", "i",  "a",  "an",  "the", "to", "is",   "what",  "can",
+                                        "my",  "of", "for",  "in", "on", "and", "or",  "it", "with", "where", NULL};
+    for (size_t i = 0; small[i]; i++)
+        if (strcasecmp(word, small[i]) == 0)
+            return true;
+    return false;
+}
+
+// The words of all of COUNT texts, small ones left out. The caller frees each and the array.
+static void split(size_t count, char **texts, Search *search)
+{
+    for (size_t i = 0; i < count; i++)
+        for (const char *at = texts[i]; *at;) {
+            at += strspn(at, " \t\n?,");
+            size_t length = strcspn(at, " \t\n?,");
+            char *word = dw_text_format("%.*s", (int)length, at);
+            at += length;
+            if (!length || is_small(word)) {
+                free(word);
+                continue;
+            }
+            search->words = dw_memory_resize(search->words, search->count + 1, sizeof *search->words);
+            search->words[search->count++] = word;
+        }
+}
+
+size_t dw_help_search(size_t count, char **words, FILE *stream)
+{
+    Search search = {.stream = stream};
+    split(count, words, &search);
+    search.needed = search.count;
+    look_at_all(&search);
+    while (!search.found && search.needed > 1 && 2 * (search.needed - 1) >= search.count) {
+        search.needed--;
+        look_at_all(&search); // nothing speaks of all: what speaks of most
+    }
     if (search.found)
         fputs("\n'deckwright help' and the first column says more.\n", stream);
+    for (size_t i = 0; i < search.count; i++)
+        free(search.words[i]);
+    free(search.words);
     return search.found;
 }

@@ -41,6 +41,7 @@ void dw_guide_case_clear(DwGuideCase *guide_case)
     free(guide_case->evidence);
     free(guide_case->own);
     free(guide_case->confirmed);
+    free(guide_case->unheard);
     free(guide_case->unsafe);
     *guide_case = (DwGuideCase){0};
 }

@@ -37,6 +37,7 @@ typedef struct {
     DwGuideShare *own;    // of each fault: what the shop itself found; NULL where it is not counted
     DwGuideShare own_all; // of all decks with any confirmed cause
     bool without_own;     // the shop's own cases do not count
+    char *unheard;        // what of the owner's words means nothing to the guide, in quotes; NULL for nothing
     char *unsafe;         // what the book calls unsafe about the deck; NULL for nothing
 } DwGuideCase;
 

@@ -92,7 +92,12 @@ char *dw_guide_standing_words(const DwGuideCase *guide_case, const DwGuideReason
     }
     free(found);
     free(open);
-    return words;
+    if (!guide_case->unheard)
+        return words;
+    char *more = dw_text_format("%s Not understood: %s. Say it in other words, or ask what is meant by it.", words,
+                                guide_case->unheard);
+    free(words);
+    return more;
 }
 
 char *dw_guide_spoken_word(const DwGuideCase *guide_case, size_t sign)

@@ -11,9 +11,11 @@
 
 // --- words ---------------------------------------------------------------------
 
-// One word of what is said: its stem ("hum" of "humming"), and the part of the sentence that it stands in.
+// One word of what is said: its stem ("hum" of "humming"), how long it was, and the part of the sentence that it stands
+// in.
 typedef struct {
     char *stem;
+    size_t length;
     unsigned part;
 } Word;
 
@@ -60,11 +62,31 @@ static char *plain_of(const char *text)
     return plain;
 }
 
+// WORD, or what it is with the apostrophe that a hurried hand leaves out.
+static const char *with_apostrophe(const char *word)
+{
+    static const char *const hurried[][2] = {
+        {"wont", "won't"},   {"dont", "don't"},   {"doesnt", "doesn't"}, {"isnt", "isn't"},
+        {"didnt", "didn't"}, {"wasnt", "wasn't"}, {"arent", "aren't"},   {"cant", "can't"},
+    };
+    for (size_t i = 0; i < sizeof hurried / sizeof *hurried; i++)
+        if (strcmp(word, hurried[i][0]) == 0)
+            return hurried[i][1];
+    return word;
+}
+
 static void add_word(Words *words, const char *word, unsigned part, struct sb_stemmer *stemmer)
 {
     const sb_symbol *stem = sb_stemmer_stem(stemmer, (const sb_symbol *)word, (int)strlen(word));
     words->words = dw_memory_resize(words->words, words->count + 1, sizeof *words->words);
-    words->words[words->count++] = (Word){dw_memory_text(stem ? (const char *)stem : word), part};
+    words->words[words->count++] = (Word){dw_memory_text(stem ? (const char *)stem : word), strlen(word), part};
+}
+
+// Whether WORD is "quite" with nothing after it that it could strengthen: "quiet" was meant.
+static bool is_quiet(const char *word, const char *after)
+{
+    after += strspn(after, " ");
+    return strcmp(word, "quite") == 0 && (!*after || strchr(",.;:!?\n", *after));
 }
 
 static Words words_of(const char *text, struct sb_stemmer *stemmer)
@@ -78,8 +100,9 @@ static Words words_of(const char *text, struct sb_stemmer *stemmer)
             length++;
         if (length) {
             char *word = dw_text_format("%.*s", (int)length, at);
-            if (!is_filler(word))
-                add_word(&words, word, part, stemmer);
+            const char *meant = is_quiet(word, at + length) ? "quiet" : with_apostrophe(word);
+            if (!is_filler(meant))
+                add_word(&words, meant, part, stemmer);
             free(word);
         }
         at += length;
@@ -96,6 +119,85 @@ static void words_clear(Words *words)
         free(words->words[i].stem);
     free(words->words);
     *words = (Words){0};
+}
+
+// --- words written wrong -------------------------------------------------------
+
+enum { SHORT_WORD = 6 }; // letters; in a shorter word one wrong letter makes another word
+
+static int by_text(const void *a, const void *b)
+{
+    return strcmp(*(char *const *)a, *(char *const *)b);
+}
+
+static void add_stems(DwGuideTexts *stems, const DwGuideTexts *phrases, struct sb_stemmer *stemmer)
+{
+    for (size_t i = 0; i < phrases->count; i++) {
+        Words words = words_of(phrases->texts[i], stemmer);
+        stems->texts = dw_memory_resize(stems->texts, stems->count + words.count + 1, sizeof *stems->texts);
+        for (size_t k = 0; k < words.count; k++)
+            stems->texts[stems->count++] = dw_memory_text(words.words[k].stem);
+        words_clear(&words);
+    }
+}
+
+// Each word of any phrase, in order. The caller frees it with stems_clear().
+static DwGuideTexts stems_of(const DwGuideKnowledge *knowledge, struct sb_stemmer *stemmer)
+{
+    DwGuideTexts stems = {0};
+    for (size_t i = 0; i < knowledge->symptom_count; i++) {
+        add_stems(&stems, &knowledge->signs[i].phrases, stemmer);
+        add_stems(&stems, &knowledge->signs[i].perhaps, stemmer);
+    }
+    if (stems.count)
+        qsort(stems.texts, stems.count, sizeof *stems.texts, by_text);
+    return stems;
+}
+
+static void stems_clear(DwGuideTexts *stems)
+{
+    for (size_t i = 0; i < stems->count; i++)
+        free(stems->texts[i]);
+    free(stems->texts);
+}
+
+// Whether A and B are the same but for letters that stand twice in one of them ("chanel", "humm", "sloow"), and for the
+// "e" that the stem of such a word may get ("skipe" of "skiping").
+static bool is_same_but_doubled(const char *a, const char *b, bool shortened)
+{
+    while (*a && *a == *b) {
+        char letter = *a;
+        while (*a == letter)
+            a++;
+        while (*b == letter)
+            b++;
+    }
+    return !*b && (!*a || (shortened && strcmp(a, "e") == 0));
+}
+
+// Whether WORD may be STEM with one letter wrong, left out, too many, or two changed about. The first is seldom wrong.
+static bool is_miswritten(const Word *word, const char *stem)
+{
+    return is_same_but_doubled(word->stem, stem, word->length > strlen(word->stem)) ||
+           (word->length >= SHORT_WORD && strlen(stem) >= SHORT_WORD - 1 && word->stem[0] == stem[0] &&
+            dw_text_distance(word->stem, stem) == 1);
+}
+
+// A word that stands in no phrase becomes the one that it is most like.
+static void mend_words(Words *said, const DwGuideTexts *stems)
+{
+    for (size_t i = 0; i < said->count; i++) {
+        Word *word = &said->words[i];
+        const char *right = NULL;
+        if (stems->count && bsearch(&word->stem, stems->texts, stems->count, sizeof *stems->texts, by_text))
+            continue;
+        for (size_t k = 0; k < stems->count && !right; k++)
+            right = is_miswritten(word, stems->texts[k]) ? stems->texts[k] : NULL;
+        if (right) {
+            free(word->stem);
+            word->stem = dw_memory_text(right);
+        }
+    }
 }
 
 // --- what is heard -------------------------------------------------------------
@@ -122,29 +224,36 @@ static size_t length_at(const Words *said, size_t at, const Words *phrase)
     return place - at;
 }
 
-// Whether one of the two words before place AT denies what stands there: "no hum", but not "does not stop humming".
-static bool is_denied(const Words *said, size_t at)
+static bool is_denial(const char *stem)
 {
     static const char *const denials[] = {"no",     "not",    "never",  "without", "doesn't", "don't",  "isn't",
                                           "didn't", "wasn't", "aren't", "cannot",  "can't",   "hardli", NULL};
+    return is_among(stem, denials);
+}
+
+// Whether one of the two words before place AT denies what stands there: "no hum", but not "does not stop humming".
+// What speaks of DANGER is denied by the word before it alone: "not turning, smokes" may lack its comma.
+static bool is_denied(const Words *said, size_t at, bool danger)
+{
+    size_t reach = danger ? 1 : 2;
     static const char *const nothing_denied[] = {"only", "stop", NULL};
-    for (size_t back = 1; back <= 2 && back <= at; back++) {
+    for (size_t back = 1; back <= reach && back <= at; back++) {
         const Word *before = &said->words[at - back];
         if (before->part != said->words[at].part || is_among(before->stem, nothing_denied))
             return false;
-        if (is_among(before->stem, denials))
+        if (is_denial(before->stem))
             return true;
     }
     return false;
 }
 
 // Hears PHRASE in SAID: HEARD is then the longest that is not denied.
-static void hear_phrase(const char *phrase, const Words *said, struct sb_stemmer *stemmer, Heard *heard)
+static void hear_phrase(const char *phrase, const Words *said, struct sb_stemmer *stemmer, bool danger, Heard *heard)
 {
     Words words = words_of(phrase, stemmer);
     for (size_t place = 0; place < said->count && words.count > heard->words; place++) {
         size_t length = length_at(said, place, &words);
-        if (length && !is_denied(said, place)) {
+        if (length && !is_denied(said, place, danger)) {
             heard->at = place;
             heard->length = length;
             heard->words = words.count;
@@ -153,15 +262,24 @@ static void hear_phrase(const char *phrase, const Words *said, struct sb_stemmer
     words_clear(&words);
 }
 
-// The longest of PHRASES, parted by semicolons, that is said and not denied.
-static Heard hear(size_t sign, const DwGuideTexts *phrases, const Words *said, struct sb_stemmer *stemmer)
+static bool is_danger(const DwGuideSign *sign)
+{
+    return sign->first_count > 0;
+}
+
+// The longest phrase of complaint SIGN, or of what it is PERHAPS, that is said and not denied. They are parted by
+// semicolons.
+static Heard hear(const DwGuideKnowledge *knowledge, size_t sign, bool perhaps, const Words *said,
+                  struct sb_stemmer *stemmer)
 {
     Heard heard = {.sign = sign};
+    const DwGuideSign *row = &knowledge->signs[sign];
+    const DwGuideTexts *phrases = perhaps ? &row->perhaps : &row->phrases;
     for (size_t i = 0; i < phrases->count; i++)
         for (const char *at = phrases->texts[i]; *at;) {
             size_t length = strcspn(at, ";");
             char *text = dw_text_format("%.*s", (int)length, at);
-            hear_phrase(text, said, stemmer, &heard);
+            hear_phrase(text, said, stemmer, is_danger(row), &heard);
             free(text);
             at += length + (at[length] == ';');
         }
@@ -183,9 +301,11 @@ static size_t hear_all(const DwGuideKnowledge *knowledge, const char *words, boo
     size_t count = 0, kept = 0;
     struct sb_stemmer *stemmer = sb_stemmer_new("english", "UTF_8");
     Words said = words_of(words, stemmer);
+    DwGuideTexts stems = stems_of(knowledge, stemmer);
+    mend_words(&said, &stems);
+    stems_clear(&stems);
     for (size_t i = 0; i < knowledge->symptom_count; i++) {
-        const DwGuideSign *sign = &knowledge->signs[i];
-        heard[count] = hear(i, perhaps ? &sign->perhaps : &sign->phrases, &said, stemmer);
+        heard[count] = hear(knowledge, i, perhaps, &said, stemmer);
         count += heard[count].length > 0;
     }
     Heard *all = dw_memory_new(count + 1, sizeof *all);
@@ -216,6 +336,56 @@ static DwStatus refuse(const DwGuideKnowledge *knowledge, const char *words, Hea
     return status;
 }
 
+// What WORDS only hint at counts where it is a danger, and weighs less: better a deck unplugged for nothing. Returned:
+// how many dangers were taken so.
+static size_t take_hints(DwGuideCase *guide_case, const char *words, Heard *heard)
+{
+    size_t count = hear_all(guide_case->knowledge, words, true, heard), taken = 0;
+    for (size_t i = 0; i < count; i++) {
+        size_t sign = heard[i].sign;
+        if (!is_danger(&guide_case->knowledge->signs[sign]) || guide_case->evidence[sign].answer != DW_GUIDE_OPEN)
+            continue;
+        dw_guide_case_answer_asked(guide_case, sign, DW_GUIDE_YES);
+        taken++;
+    }
+    return taken;
+}
+
+// Whether PIECE of what was said is three words or more of which none means anything to the guide, and denies nothing.
+static bool is_unheard(const DwGuideKnowledge *knowledge, const char *piece, Heard *heard)
+{
+    struct sb_stemmer *stemmer = sb_stemmer_new("english", "UTF_8");
+    Words said = words_of(piece, stemmer);
+    bool unheard = said.count >= 3;
+    for (size_t i = 0; i < said.count; i++)
+        unheard = unheard && !is_denial(said.words[i].stem);
+    words_clear(&said);
+    sb_stemmer_delete(stemmer);
+    return unheard && !hear_all(knowledge, piece, false, heard) && !hear_all(knowledge, piece, true, heard);
+}
+
+// Keeps what of WORDS means nothing to the guide, so that it is said and not passed over.
+static void keep_unheard(DwGuideCase *guide_case, const char *words, Heard *heard)
+{
+    DwText text = {0};
+    for (const char *at = words; *at;) {
+        at += strspn(at, " ,.;:!?\n");
+        size_t length = strcspn(at, ",.;:!?\n");
+        const char *and = strstr(at, " and ");
+        if (and&&(size_t)(and-at) < length)
+            length = (size_t)(and-at);
+        char *piece = dw_text_format("%.*s", (int)length, at);
+        if (is_unheard(guide_case->knowledge, piece, heard))
+            dw_text_add(&text, "%s“%s”", text.length ? ", " : "", piece);
+        free(piece);
+        at += length;
+        at += strncmp(at, " and ", 5) == 0 ? 5 : 0;
+    }
+    free(guide_case->unheard);
+    guide_case->unheard = text.length ? dw_text_take(&text) : NULL;
+    dw_text_clear(&text);
+}
+
 DwStatus dw_guide_case_say(DwGuideCase *guide_case, const char *words, DwMessage *message)
 {
     const DwGuideKnowledge *knowledge = guide_case->knowledge;
@@ -223,7 +393,10 @@ DwStatus dw_guide_case_say(DwGuideCase *guide_case, const char *words, DwMessage
     size_t count = hear_all(knowledge, words, false, heard);
     for (size_t i = 0; i < count; i++)
         dw_guide_case_answer(guide_case, heard[i].sign, DW_GUIDE_YES);
+    count += take_hints(guide_case, words, heard);
     DwStatus status = count ? DW_OK : refuse(knowledge, words, heard, message);
+    if (status == DW_OK)
+        keep_unheard(guide_case, words, heard);
     free(heard);
     return status;
 }

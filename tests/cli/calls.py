@@ -118,10 +118,12 @@ BAD_CALLS = [
      "synth.length: -3s is out of range. Length of the tone can be from 0.1 to 100000 s."),
     ("synth made.wav synth.rate=44100.5Hz", 2,
      "synth.rate: 44100.5 Hz is not whole. Files hold a whole number of hertz."),
+    ("help purple elephants", 2, "Nothing speaks of these words. Try others, or fewer."),
 ]
 # Arguments, exit status, what stands in stdout.
 GOOD_CALLS = [
     ("", 2, ["deckwright speed ", "deckwright synth ", "deckwright help ", "Exit status: 0 measured"]),
+    ("help how do I print a protractor?", 0, ["  template "]),
     ("help", 0, ["deckwright speed ", "deckwright synth ", "deckwright help ", "Exit status: 0 measured"]),
     ("--help", 0, ["deckwright speed "]),
     ("-h", 0, ["deckwright speed "]),

@@ -351,6 +351,8 @@ def check_said(tap):
     for words in ["it never skips", "it doesn't hum"]:
         said = call("guide", words, exit_status=2)
         check(tap, "says no complaint" in said and "keep it unplugged" in said, f"'{words}' is no complaint, and danger is asked for", said)
+    remarks = str(sheet("it hums, my uncle built the rack, it does not skip much")["remarks"])
+    check(tap, "Not understood: “my uncle built the rack”." in remarks, "what means nothing is said", remarks)
 
 
 def check_recheck(tap):
