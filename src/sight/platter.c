@@ -214,6 +214,13 @@ static double most_outstanding(const double *powers, size_t places, size_t *at)
     return most;
 }
 
+// Whether HZ is too near to one of the turn's harmonics, which are fitted, to be told from it.
+static bool is_beside_turn(const Steady *steady, double hz, double length_s)
+{
+    double turn_hz = steady->rate / (2 * M_PI), nearest = round(hz / turn_hz);
+    return nearest >= 1 && nearest <= DW_PLATTER_HARMONICS && fabs(hz - nearest * turn_hz) < apart / length_s;
+}
+
 // Finds the wave in VALUES that stands out most and takes it out. Returned: false where none does.
 static bool take_line(const Steady *steady, double least_hz, double *values, DwPlatterLine *line)
 {
@@ -222,16 +229,16 @@ static bool take_line(const Steady *steady, double least_hz, double *values, DwP
     double highest = fmin(line_most_hz, 0.45 * (double)count / length);
     size_t places = highest > least_hz ? (size_t)((highest - least_hz) / step) : 0;
     double *powers = dw_memory_new(places + 1, sizeof *powers);
-    for (size_t i = 0; i < places; i++)
-        powers[i] = wave_at(steady, values, count, least_hz + step * (double)i, &c, &s);
+    for (size_t i = 0; i < places; i++) {
+        double hz = least_hz + step * (double)i;
+        powers[i] = is_beside_turn(steady, hz, length) ? 0 : wave_at(steady, values, count, hz, &c, &s);
+    }
     bool stands_out = places > 10 && most_outstanding(powers, places, &best) > line_power;
     free(powers);
     if (!stands_out)
         return false;
     double at = strongest_near(steady, values, count, least_hz + step * (double)best, step);
-    double turn_hz = steady->rate / (2 * M_PI), nearest = round(at / turn_hz);
-    bool beside_turn = nearest >= 1 && nearest <= DW_PLATTER_HARMONICS && fabs(at - nearest * turn_hz) < apart / length;
-    if (at < least_hz || beside_turn) // the slope of a drift, or what it leaves where the turn's harmonics are fitted
+    if (at < least_hz || is_beside_turn(steady, at, length)) // a drift's, or what the turn's harmonics leave
         return false;
     wave_at(steady, values, steady->count, at, &c, &s);
     for (size_t i = 0; i < steady->count; i++) {
