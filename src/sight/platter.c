@@ -15,7 +15,7 @@ static const double end_s = 0.5;    // by which the angle at an end is found
 static const double together = 1.7; // what its neighbours are off by together; fitted on drawn films
 static const double apart = 1.2;    // waves in the stretch: lines that are nearer are not told apart
 static const double line_waves = 4; // of a line, in the stretch: fewer are drift
-static const double line_least_hz = 0.25, line_most_hz = 14;
+static const double line_least_hz = 0.15, line_most_hz = 14;
 static const double line_power = 16; // of what is usual about it: for noise 1 in 10,000 by chance, all places together
 static const double median_share = 0.6931; // of the mean, of the power of noise: a chi-square with two degrees
 
