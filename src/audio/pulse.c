@@ -2,6 +2,7 @@
 #include "audio/pulse.h"
 
 #include "audio/driver.h"
+#include "audio/pulse_level.h"
 #include "audio/pulse_link.h"
 #include "audio/pulse_tally.h"
 #include "base/memory.h"
@@ -15,13 +16,14 @@
 static const double PATIENCE_S = 4, OPENING_S = 2, GLANCE_S = 0.05, ASKED_AGAIN_S = 1;
 // What the server hands on at a time.
 static const double FRAGMENT_S = 0.01;
-enum { RATE_MOST = 384000 };
+enum { RATE_MOST = 384000, QUESTIONS = 2 };
 
 typedef struct {
     DwPulseLink link;
     pa_stream *stream;
-    pa_operation *question; // about level and mute, on its way; or NULL
+    pa_operation *questions[QUESTIONS]; // about level and mute of the device and of the stream, on their way; or NULL
     double asked_at;
+    DwPulseLevel level;
     DwPulseTally tally;
     pa_sample_spec own, taken; // the device's; what is delivered
     const uint8_t *piece;      // what the server handed on; NULL when used up or a hole
@@ -48,10 +50,11 @@ static void let_piece_go(State *state)
 static void close_state(void *opaque)
 {
     State *state = opaque;
-    if (state->question) {
-        pa_operation_cancel(state->question);
-        pa_operation_unref(state->question);
-    }
+    for (size_t i = 0; i < QUESTIONS; i++)
+        if (state->questions[i]) {
+            pa_operation_cancel(state->questions[i]);
+            pa_operation_unref(state->questions[i]);
+        }
     dw_pulse_tally_clear(&state->tally);
     if (state->stream) {
         let_piece_go(state);
@@ -96,13 +99,21 @@ static void note_device(pa_context *context, const pa_source_info *info, int end
     origin->rate_hz = info->sample_spec.rate;
     origin->channels = info->sample_spec.channels;
     origin->bits = bits_of(info->sample_spec.format);
-    origin->is_muted = info->mute;
     origin->is_resampled = state->taken.rate > 0 && state->taken.rate != state->own.rate; // it may change while it runs
-    // The level above which (or below which) the server multiplies samples. Of a device with a
-    // control of its own, the base volume is that control's 0 dB.
-    double level = pa_sw_volume_to_dB(pa_cvolume_max(&info->volume));
-    origin->gain_db = level - pa_sw_volume_to_dB(info->base_volume);
+    dw_pulse_level_note_device(&state->level, info);
+    dw_pulse_level_tell(&state->level, origin);
     snprintf(origin->device, sizeof origin->device, "%s", info->description ? info->description : info->name);
+}
+
+// The mixer may turn down or mute this one stream, whatever it does to the device.
+static void note_stream(pa_context *context, const pa_source_output_info *info, int ended, void *opaque)
+{
+    (void)context;
+    State *state = opaque;
+    if (ended || !info)
+        return;
+    dw_pulse_level_note_stream(&state->level, info);
+    dw_pulse_level_tell(&state->level, &state->origin);
 }
 
 static void note_server(pa_context *context, const pa_server_info *info, void *opaque)
@@ -117,13 +128,18 @@ static void ask_again(State *state)
 {
     double now = dw_pulse_now();
     dw_pulse_tally_ask(&state->tally, state->stream);
-    if (state->question && pa_operation_get_state(state->question) == PA_OPERATION_RUNNING)
-        return;
     if (now - state->asked_at < ASKED_AGAIN_S)
         return;
-    if (state->question)
-        pa_operation_unref(state->question);
-    state->question = pa_context_get_source_info_by_name(state->link.context, state->name, note_device, state);
+    for (size_t i = 0; i < QUESTIONS; i++)
+        if (state->questions[i] && pa_operation_get_state(state->questions[i]) == PA_OPERATION_RUNNING)
+            return;
+    for (size_t i = 0; i < QUESTIONS; i++)
+        if (state->questions[i])
+            pa_operation_unref(state->questions[i]);
+    pa_context *context = state->link.context;
+    state->questions[0] = pa_context_get_source_info_by_name(context, state->name, note_device, state);
+    state->questions[1] =
+        pa_context_get_source_output_info(context, pa_stream_get_index(state->stream), note_stream, state);
     state->asked_at = now;
 }
 
@@ -248,15 +264,18 @@ static bool start_stream(State *state)
                                         PA_STREAM_NO_REMIX_CHANNELS | PA_STREAM_NO_REMAP_CHANNELS) == 0;
 }
 
-// The server may remember a level of another day for this program: it is set to 1.
+// The server may remember a level or a mute of another day for this program: it is set to 1, and switched on.
 static void set_level(State *state)
 {
+    uint32_t stream = pa_stream_get_index(state->stream);
     pa_cvolume full;
     pa_cvolume_reset(&full, state->taken.channels);
-    pa_operation *operation =
-        pa_context_set_source_output_volume(state->link.context, pa_stream_get_index(state->stream), &full, NULL, NULL);
-    if (operation)
-        pa_operation_unref(operation);
+    pa_context *context = state->link.context;
+    pa_operation *asked[] = {pa_context_set_source_output_volume(context, stream, &full, NULL, NULL),
+                             pa_context_set_source_output_mute(context, stream, 0, NULL, NULL)};
+    for (size_t i = 0; i < sizeof asked / sizeof *asked; i++)
+        if (asked[i])
+            pa_operation_unref(asked[i]);
 }
 
 // Why the input could not be opened.

@@ -141,6 +141,33 @@ size_t dw_text_letter(const char *text)
     return utf8_character((const unsigned char *)text, strnlen(text, 4));
 }
 
+static bool is_unseen(unsigned letter)
+{
+    static const struct {
+        unsigned first, last;
+    } unseen[] = {{0, 0x20},        {0x7F, 0xA0},     {0xAD, 0xAD},     {0x61C, 0x61C},
+                  {0x1680, 0x1680}, {0x180E, 0x180E}, {0x2000, 0x200F}, {0x2028, 0x202F},
+                  {0x205F, 0x206F}, {0x3000, 0x3000}, {0xFE00, 0xFE0F}, {0xFEFF, 0xFEFF}};
+    for (size_t i = 0; i < sizeof unseen / sizeof *unseen; i++)
+        if (letter >= unseen[i].first && letter <= unseen[i].last)
+            return true;
+    return false;
+}
+
+bool dw_text_is_blank(const char *text)
+{
+    static const unsigned char masks[] = {0, 0x7F, 0x1F, 0x0F, 0x07}; // of a letter's first byte, by its bytes
+    for (size_t size; *text; text += size) {
+        size = dw_text_letter(text);
+        unsigned letter = (unsigned char)*text & masks[size];
+        for (size_t i = 1; i < size; i++)
+            letter = letter << 6 | ((unsigned char)text[i] & 0x3F);
+        if (size == 0 || !is_unseen(letter))
+            return false;
+    }
+    return true;
+}
+
 int dw_text_whole(const char *text, int most)
 {
     int length = 0;

@@ -72,6 +72,10 @@ bool dw_text_is_utf8(const char *bytes, size_t length);
 
 // The bytes of the letter that TEXT begins with; 0 at its end and where it is no UTF-8.
 size_t dw_text_letter(const char *text);
+// Whether nothing of TEXT can be seen: it has only blanks, controls, joiners and marks of direction.
+// Reference: The Unicode Standard 15.0, 6.2 "Writing Systems and Punctuation", space characters; 23.2 and 23.3, layout
+// controls.
+bool dw_text_is_blank(const char *text);
 // How many of the first MOST bytes of TEXT are whole letters: for "%.*s", which counts bytes and cuts letters in two.
 int dw_text_whole(const char *text, int most);
 

@@ -8,6 +8,7 @@
 #include "book/job/comparison.h"
 #include "book/money/consent.h"
 #include "book/entry/entry.h"
+#include "book/entry/work_move.h"
 #include "book/job/disposal.h"
 #include "book/job/finding.h"
 #include "book/job/intake.h"
@@ -89,13 +90,20 @@ static DwStatus move_job(DwBookCall *call, DwMessage *message)
         status = job_id(call, &job, message);
     const char *waiting = dw_book_call_operand(call, "waiting_for"), *note = dw_book_call_operand(call, "note");
     bool reopened = false;
+    DwWorkFacts facts;
+    if (status == DW_OK)
+        status = dw_work_line_read(call->book, job, &facts, message);
     if (status == DW_OK)
         status = dw_job_is_reopened(call->book, job, (DwJobState)state, &reopened, message);
     if (status == DW_OK)
         status = dw_job_move(call->book, job, (DwJobState)state, waiting ? waiting : "", note ? note : "", message);
-    if (status == DW_OK)
-        printf("Job %04lld is %s%s%s%s.\n", number_of(call), reopened ? "reopened, and " : "",
-               dw_job_state_word((DwJobState)state), waiting ? ": " : "", waiting ? waiting : "");
+    if (status != DW_OK)
+        return status;
+    printf("Job %04lld is %s%s%s%s.\n", number_of(call), reopened ? "reopened, and " : "",
+           dw_job_state_word((DwJobState)state), waiting ? ": " : "", waiting ? waiting : "");
+    const char *doubt = dw_work_move_doubt(&facts, (DwJobState)state);
+    if (doubt) // what the bench asks about first; a command is sure
+        printf("What the book has speaks against it: %s\n", doubt);
     return status;
 }
 

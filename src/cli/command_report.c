@@ -40,6 +40,8 @@ static DwStatus write_report(DwBookCall *call, const char *name, DwMessage *mess
             call->words[0], lost);
     call->flagged = lost != NULL;
     free(lost);
+    if (status == DW_OK)
+        printf("%s is written.\n", call->out);
     return status;
 }
 
@@ -87,12 +89,19 @@ static DwStatus edit(DwBookCall *call, DwMessage *message)
 {
     DwReportOptions options = {.data_folder = dw_data_folder()};
     const char **words = call->words;
-    return dw_report_edit(call->book, words[1], words[0], &options, words[2], words[3], message);
+    DwStatus status = dw_report_edit(call->book, words[1], words[0], &options, words[2], words[3], message);
+    if (status == DW_OK)
+        printf("%s of the %s says so on this job's paper from now on.\n", words[2], words[1]);
+    return status;
 }
 
 static DwStatus drop(DwBookCall *call, DwMessage *message)
 {
-    return dw_report_drop(call->book, call->words[1], call->words[0], call->words[2], message);
+    const char **words = call->words;
+    DwStatus status = dw_report_drop(call->book, words[1], words[0], words[2], message);
+    if (status == DW_OK)
+        printf("%s of the %s says again what it said before.\n", words[2], words[1]);
+    return status;
 }
 
 // All texts of a paper, an asterisk before those that are edited for the job.
@@ -121,6 +130,8 @@ static DwStatus edits(DwBookCall *call, DwMessage *message)
     dw_record_clear(&job.record);
     if (status != DW_OK)
         return status;
+    if (records.count == 0)
+        puts("No text of the job's papers is edited.");
     for (size_t i = 0; i < records.count; i++) {
         const DwWording *wording = (const DwWording *)dw_records_at(&records, i);
         printf("%s %s %s%s%s = %s\n", call->words[0], wording->paper, wording->key, *wording->locale ? " " : "",

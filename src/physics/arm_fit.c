@@ -332,6 +332,22 @@ static void find_turned(const DwArmReading *readings, size_t count, const DwArmP
     }
 }
 
+// Whoever counts angles the other way turns every one.
+static bool agree_all_turned(const DwArmReading *readings, size_t count, const DwArmPrior *prior, double limit)
+{
+    DwArmReading turned[DW_ARM_FIT_MOST];
+    size_t angles = 0;
+    for (size_t i = 0; i < count; i++) {
+        turned[i] = readings[i];
+        if (readings[i].kind != DW_ARM_READ_ERROR || readings[i].value == 0)
+            continue;
+        turned[i].value = -turned[i].value;
+        angles++;
+    }
+    DwArm arm;
+    return angles > 1 && sum_without(turned, count, count, prior, &arm) < limit;
+}
+
 DwArmDoubt dw_arm_fit_doubt(const DwArmReading *readings, size_t count, const DwArmPrior *prior, const DwArmFit *fit)
 {
     DwArmDoubt doubt = {.doubtful = false};
@@ -345,5 +361,6 @@ DwArmDoubt dw_arm_fit_doubt(const DwArmReading *readings, size_t count, const Dw
     double limit = dw_chance_chi_square(agree, freedom + 1);
     find_suspect(readings, count, prior, limit, &doubt);
     find_turned(readings, count, prior, limit, &doubt);
+    doubt.all_turned = agree_all_turned(readings, count, prior, limit);
     return doubt;
 }

@@ -64,6 +64,7 @@ typedef struct {
     bool other_sign; // with its sign turned it agrees
     bool has_second; // another one, left out instead, makes them agree as well
     size_t second;
+    bool all_turned; // or every angle has its sign turned: then all agree
     bool rest_agree; // without the suspect the others agree
     DwArm without;   // the arm of the others, the suspect's sign turned where that agrees
 } DwArmDoubt;

@@ -175,6 +175,9 @@ static bool fit_free(Run *run, DwCoast *coast)
     return good;
 }
 
+// Of the first speed: a slip of the pen, and no scatter of a watch or of wow.
+static const double rises_by = 0.03, rpm = 2 * M_PI / 60;
+
 static DwStatus check_run(const double *seconds, const double *speeds, size_t count, DwMessage *message)
 {
     if (count < 3)
@@ -189,6 +192,12 @@ static DwStatus check_run(const double *seconds, const double *speeds, size_t co
         return dw_fail(message, DW_BAD_INPUT,
                        "The platter does not slow down in these speeds. Take them with the belt "
                        "off and the motor out of gear.");
+    for (size_t i = 1; i < count; i++)
+        if (speeds[i] - speeds[i - 1] > rises_by * speeds[0])
+            return dw_fail(message, DW_BAD_INPUT,
+                           "The speed rises from %.2f to %.2f rpm at %g s: a run-down only falls. Check that point, or "
+                           "leave it out.",
+                           speeds[i - 1] / rpm, speeds[i] / rpm, seconds[i]);
     return DW_OK;
 }
 

@@ -18,9 +18,11 @@ static const double usual_slip = 0.045, slip_error = 0.0125; // of 2 to 7 %, com
 static const double stated_slip_error = 0.005;
 static const double creep_error = 0.002; // relative, wherever rubber drives
 static const double slip_least = 0.01,
-                    slip_most = 0.12;  // of a motor of unstated kind that is none but an induction motor
-static const double agree_sigmas = 3;  // of what two ways of telling one rate may differ by
-static const double divisor_least = 5; // a turn; fewer are the platter's own harmonics
+                    slip_most = 0.12;         // of a motor of unstated kind that is none but an induction motor
+static const double agree_sigmas = 3;         // of what two ways of telling one rate may differ by
+static const double divisor_least = 5;        // a turn; fewer are the platter's own harmonics
+static const unsigned harmonics_of_steps = 6; // magnets pull by steps, not by sines
+static const double beat_weight = 0.1;
 
 const double dw_drive_hunting_low_hz = 0.2, dw_drive_hunting_high_hz = 8;
 
@@ -218,7 +220,8 @@ static void add(Rows *rows, DwRate rate)
 // What BASE does ORDER times as often.
 static void add_order(Rows *rows, DwRate base, const char *what, double order, unsigned harmonics, double weight)
 {
-    add(rows, (DwRate){base.part, base.rate_hz * order, base.uncertainty_hz * order, what, order, harmonics, weight});
+    add(rows,
+        (DwRate){base.part, base.rate_hz * order, base.uncertainty_hz * order, what, order, harmonics, weight, order});
 }
 
 static unsigned long common_divisor(unsigned long a, unsigned long b)
@@ -230,8 +233,8 @@ static unsigned long common_divisor(unsigned long a, unsigned long b)
 static void add_cogging(Rows *rows, DwRate pole, unsigned long poles, unsigned long slots)
 {
     unsigned long cogs = poles / common_divisor(poles, slots) * slots;
-    add_order(rows, pole, "cogging", (double)cogs / (double)poles, 2, 1);
-    add_order(rows, pole, "slots", (double)slots / (double)poles, 2, 0.5);
+    add_order(rows, pole, "cogging", (double)cogs / (double)poles, harmonics_of_steps, 1);
+    add_order(rows, pole, "slots", (double)slots / (double)poles, harmonics_of_steps, 0.5);
     for (unsigned long part = 2; part * (unsigned long)divisor_least <= cogs && part <= 12; part++)
         if (cogs % part == 0 && cogs / part != slots && cogs / part != poles && 2 * cogs != part * poles)
             add_order(rows, pole, "part of the cogging", (double)cogs / (double)part / (double)poles, 1, 0.1);
@@ -242,12 +245,12 @@ static void add_direct(Rows *rows, const DwDrive *drive, DwRate platter)
     DwRate pole = {DW_PART_POLE, drive->direct_poles * platter.rate_hz, drive->direct_poles * platter.uncertainty_hz};
     bool known = isfinite(drive->slots) && drive->slots > 0;
     if (isfinite(pole.rate_hz)) {
-        add_order(rows, pole, "poles", 1, 2, 1);
+        add_order(rows, pole, "poles", 1, harmonics_of_steps, 1);
         add_order(rows, pole, "electrical rate", 0.5, 1, 0.15);
         if (known)
             add_cogging(rows, pole, (unsigned long)drive->direct_poles, (unsigned long)drive->slots);
         else // three phases: 12 poles and 9 slots, 16 and 12, 20 and 15 … cog at three times the poles
-            add_order(rows, pole, "cogging", 3, 2, 1);
+            add_order(rows, pole, "cogging", 3, harmonics_of_steps, 1);
         add_order(rows, pole, "commutation", 3, 2, known ? 0.5 : 0.1);
     }
 }
@@ -280,7 +283,8 @@ static void add_motor(Rows *rows, const DwDrive *drive, DwRate motor)
     double beat = drive->motor_poles * (field - motor.rate_hz);
     double doubt = drive->motor_poles * hypot(motor.uncertainty_hz, field * mains_error);
     if (slips && beat > 2 * doubt)
-        add(rows, (DwRate){DW_PART_MOTOR, beat, doubt, "slip beat", beat / motor.rate_hz, 2, 0.3});
+        add(rows, (DwRate){DW_PART_MOTOR, beat, doubt, "slip beat", beat / motor.rate_hz, 2, beat_weight,
+                           -drive->motor_poles});
 }
 
 size_t dw_drive_rates(const DwDrive *drive, double platter_rpm, DwRate rates[DW_RATES_MOST])

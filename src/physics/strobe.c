@@ -20,11 +20,14 @@ int dw_strobe_step(double flash_hz, int bars, double speed_rpm)
 
 int dw_strobe_images(double flash_hz, int bars, double speed_rpm)
 {
-    static const double far = 0.1, near = 0.02; // off a whole or half step, relative
+    static const double far = 0.1, near = 0.02; // off a whole step or a fraction of one, relative
     double passing = speed_rpm * bars / (60 * flash_hz);
-    double whole = fabs(fmax(1, round(passing)) / passing - 1),
-           half = fabs(fmax(1, round(2 * passing)) / 2 / passing - 1);
-    return whole > far && half < near ? 2 : 1;
+    if (fabs(fmax(1, round(passing)) / passing - 1) <= far)
+        return 1;
+    for (int images = 2; images <= DW_STROBE_IMAGES_MOST; images++)
+        if (fabs(fmax(1, round(images * passing)) / images / passing - 1) < near)
+            return images;
+    return 1;
 }
 
 double dw_strobe_standing_rpm(double flash_hz, int bars, int step)

@@ -13,7 +13,8 @@ int dw_strobe_bars(double flash_hz, double speed_rpm);
 // BARS stands: 1, or more for denser rings (400 bars at 50 Hz stand at 45 by threes).
 int dw_strobe_step(double flash_hz, int bars, double speed_rpm);
 // How many bars are seen for each bar of the ring: 1, or 2 where half a bar passes in a flash, so that the ring
-// seems to stand with twice as many, paler bars (90 bars at 50 Hz and 33⅓ rpm).
+// seems to stand with twice as many, paler bars (90 bars at 50 Hz and 33⅓ rpm); 3 or 4 likewise. More are too pale.
+enum { DW_STROBE_IMAGES_MOST = 4 };
 int dw_strobe_images(double flash_hz, int bars, double speed_rpm);
 // The speed (rpm) at which a ring stands still when STEP bars pass in a flash.
 double dw_strobe_standing_rpm(double flash_hz, int bars, int step);

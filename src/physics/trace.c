@@ -29,7 +29,9 @@ enum {
     CANDIDATES_MOST = HARMONICS_MOST * DW_RATES_MOST,
     ROUNDS = 3,
     LOW_HARMONICS = 6,
-    ROW = 4
+    ROW = 4,
+    CROWD_WIDTHS = 6, // of what the recording parts, to either side
+    CROWD = 4
 };
 
 // What is heard: COUNT lines in so many seconds, and what the round before made of them (NULL: nothing yet).
@@ -59,6 +61,8 @@ static const double sure = 0.9;
 static const double likelier = 0.5, row_near = 0.1;
 // What keeps to the mains within this share is locked to it: the least slip is some percent.
 static const double locked_share = 0.002;
+// Two lines of one part tell its turn alike within so many standard uncertainties.
+static const double contradicts = 3;
 // A harmonic that is known to this share of the part's rate is not taken for its neighbour.
 static const double known_share = 0.03;
 // A line this much weaker than another tells nothing of it.
@@ -217,7 +221,7 @@ static double credit(const Candidate *candidate, const Scene *scene, const DwTra
         if (&scene->lines[i] != line &&
             fabs(scene->lines[i].frequency_hz - turn) < 2 * hypot(scene->lines[i].uncertainty_hz, turn_error))
             return company;
-    return supported;
+    return candidate->harmonic > 2 && supported >= 1 ? company : supported;
 }
 
 // Whether the lines of rates A and B, nearer than 1/T, were both found: a fit that holds both parts them.
@@ -273,6 +277,17 @@ static double density(const Candidate *candidate, double error, const Scene *sce
            skirt_share * skirt;
 }
 
+// How many lines a hertz there are about LINE where they crowd, as noise of a band does: one more is no surprise then.
+static double crowd(const Scene *scene, const DwTraceLine *line)
+{
+    double reach_hz = CROWD_WIDTHS / scene->seconds;
+    size_t near = 0;
+    for (size_t i = 0; i < scene->count; i++)
+        near += &scene->lines[i] != line && fabs(scene->lines[i].frequency_hz - line->frequency_hz) < reach_hz &&
+                scene->lines[i].amplitude > weak_share * line->amplitude;
+    return near >= CROWD ? (double)near / (2 * reach_hz) : 0;
+}
+
 // The best harmonic of each part, scored at LINE; returns the sum of all scores.
 static double score_parts(const Scene *scene, const DwTraceLine *line, Candidate *candidates, size_t candidate_count,
                           Candidate best[DW_PART_COUNT])
@@ -293,7 +308,8 @@ static double score_parts(const Scene *scene, const DwTraceLine *line, Candidate
         best[candidate->part].total = total;
     }
     best[DW_PART_UNKNOWN] = (Candidate){.part = DW_PART_UNKNOWN};
-    best[DW_PART_UNKNOWN].score = unknown_weight / (line->frequency_hz * log(octaves_high_hz / octaves_low_hz));
+    best[DW_PART_UNKNOWN].score =
+        unknown_weight / (line->frequency_hz * log(octaves_high_hz / octaves_low_hz)) + crowd(scene, line);
     best[DW_PART_UNKNOWN].total = best[DW_PART_UNKNOWN].score;
     return sum + best[DW_PART_UNKNOWN].score;
 }
@@ -312,7 +328,8 @@ static bool come_as_one(const Candidate *a, const Candidate *b)
 {
     bool both =
         (a->part == DW_PART_POLE && b->part == DW_PART_TACHO) || (a->part == DW_PART_TACHO && b->part == DW_PART_POLE);
-    return both && fabs(a->rate_hz - b->rate_hz) <= coincidence * a->rate_hz;
+    bool may_lead = a->harmonic <= 2 && b->harmonic <= 2; // what is higher is weaker, and leads nowhere
+    return both && may_lead && fabs(a->rate_hz - b->rate_hz) <= coincidence * a->rate_hz;
 }
 
 static void name_suspects(const Candidate best[DW_PART_COUNT], double sum, DwTraceFinding *finding)
@@ -377,6 +394,37 @@ static bool is_own(const DwTraceLine *lines, const DwTraceFinding *findings, siz
                                          multiples(lines, count, i, first->harmonic) >= ROW);
 }
 
+// Whether line I tells another turn of its part than a line that is more surely that part's: they are not both its.
+static bool is_outdone(const DwTraceLine *lines, const DwTraceFinding *findings, size_t count, size_t i)
+{
+    const DwTraceSuspect *its = &findings[i].suspects[0];
+    for (size_t j = 0; j < count; j++) {
+        const DwTraceSuspect *other = &findings[j].suspects[0];
+        bool surer = other->confidence > its->confidence || (other->confidence == its->confidence && j < i);
+        if (j == i || other->part != its->part || other->what || !surer)
+            continue;
+        double apart = lines[i].frequency_hz / its->harmonic - lines[j].frequency_hz / other->harmonic;
+        double off = hypot(lines[i].uncertainty_hz / its->harmonic, lines[j].uncertainty_hz / other->harmonic);
+        if (fabs(apart) > contradicts * fmax(off, error_least_hz))
+            return true;
+    }
+    return false;
+}
+
+// Lets what a part does besides its turn follow that turn from what was STATED to what RATES know of it.
+static void follow_turns(const DwRate *stated, DwRate *rates, size_t count)
+{
+    for (size_t r = 0; r < count; r++)
+        for (size_t t = 0; t < count && stated[r].follows != 0; t++) {
+            if (stated[t].part != stated[r].part || stated[t].what)
+                continue;
+            double times = stated[r].follows, before = stated[t].uncertainty_hz, now = rates[t].uncertainty_hz;
+            double left = pow(stated[r].uncertainty_hz, 2) - times * times * (before * before - now * now);
+            rates[r].rate_hz += times * (rates[t].rate_hz - stated[t].rate_hz);
+            rates[r].uncertainty_hz = sqrt(fmax(0, left));
+        }
+}
+
 // Lets each of RATES that a line other than SKIP is surely the turn of be known by that line as well.
 static void refine(const DwTraceLine *lines, const DwTraceFinding *findings, size_t count, size_t skip, DwRate *rates,
                    size_t rate_count)
@@ -384,7 +432,8 @@ static void refine(const DwTraceLine *lines, const DwTraceFinding *findings, siz
     for (size_t r = 0; r < rate_count; r++)
         for (size_t i = 0; i < count && !rates[r].what && rates[r].part != DW_PART_MAINS; i++) { // a grid wanders
             bool weak = skip < count && lines[i].amplitude < weak_share * lines[skip].amplitude;
-            if (i == skip || weak || !is_own(lines, findings, count, i, &rates[r]))
+            if (i == skip || weak || !is_own(lines, findings, count, i, &rates[r]) ||
+                is_outdone(lines, findings, count, i))
                 continue;
             // Two values of one rate, each with its doubt: their weighted mean.
             double h = findings[i].suspects[0].harmonic, here = lines[i].frequency_hz / h;
@@ -417,6 +466,7 @@ void dw_trace_lines(const DwTraceLine *lines, size_t count, const DwRate *rates,
                 refined[r] = rates[r];
             // By the other lines: none speaks for itself.
             refine(lines, before, count, i, refined, rate_count);
+            follow_turns(rates, refined, rate_count);
             explain(&scene, &lines[i], refined, rate_count, &findings[i]);
         }
     }

@@ -164,12 +164,12 @@ static void add_row(DwDossier *d, DwPaperTable *table, Shape shape, const char *
     free(limit);
 }
 
-// As received and as left stand on one page, the name once.
+// As received and as left stand on one page, the name once where it is the same.
 static void add_pair(DwDossier *d, DwPaperTable *table, Shape shape, const DwPair *pair)
 {
     Sides sides = sides_of(pair);
     const char *const when[SIDES] = {say(d, "received"), say(d, "left")};
-    bool named = false;
+    char *named = NULL;
     for (int s = 0; s < SIDES; s++) {
         const DwReading *reading = sides.reading[s];
         if (!reading)
@@ -179,10 +179,11 @@ static void add_pair(DwDossier *d, DwPaperTable *table, Shape shape, const DwPai
             dw_text_format("%s%s%s", dw_standing_proof_name(d, reading->key, reading->label), *unit ? ", " : "", unit);
         if (named)
             d->flow->pieces[d->flow->count - 1].with_next = true;
-        add_row(d, table, shape, named ? "" : name, when[s], reading);
-        named = true;
-        free(name);
+        add_row(d, table, shape, named && strcmp(named, name) == 0 ? "" : name, when[s], reading);
+        free(named);
+        named = name;
     }
+    free(named);
 }
 
 // The recording chain with the day of its check.

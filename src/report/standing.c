@@ -179,8 +179,24 @@ char *dw_standing_name(const DwDossier *d, const char *key, const char *label)
     return text;
 }
 
+// A reading for another force than the one read says so at the end of its label; its name on paper has to as well.
+static const char *name_at_wanted(const DwDossier *d, const char *key, const char *label)
+{
+    static const char tail[] = ", at the wanted force";
+    size_t length = strlen(label);
+    if (length < sizeof tail || strcmp(label + length - (sizeof tail - 1), tail) != 0)
+        return "";
+    char *own = dw_text_format("%s.wanted", key);
+    const char *name = dw_dossier_say(d, "proof_names", own);
+    free(own);
+    return name;
+}
+
 const char *dw_standing_proof_name(const DwDossier *d, const char *key, const char *label)
 {
+    const char *wanted = name_at_wanted(d, key, label);
+    if (*wanted)
+        return wanted;
     const char *name = dw_dossier_say(d, "proof_names", key);
     if (!*name && !dw_paper_words_are_english(d->words))
         name = dw_dossier_say(d, "names", key);

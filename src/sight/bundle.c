@@ -398,6 +398,21 @@ DwPlace dw_bundled_camera(const DwBundled *bundled, size_t index)
     return (DwPlace){eye[0], eye[1], eye[2]};
 }
 
+static DwPlace place_at(const double *at)
+{
+    return (DwPlace){unit_mm * at[0], unit_mm * at[1], unit_mm * at[2]};
+}
+
+DwPlace dw_bundled_point(const DwBundled *bundled, size_t index)
+{
+    return place_at(bundled->answer + SHARED + OWN * bundled->photos + 3 * index);
+}
+
+DwPlace dw_bundled_line_end(const DwBundled *bundled, size_t index, int end)
+{
+    return place_at(bundled->answer + SHARED + OWN * bundled->photos + 3 * bundled->points + 6 * index + 3 * end);
+}
+
 DwPoint dw_bundled_see(const DwBundled *bundled, const DwBundle *bundle, size_t index, DwPlace at)
 {
     const Adjustment a = {.bundle = bundle};
@@ -410,7 +425,7 @@ static double figure_of(const DwBundled *bundled, const double *u, DwBundleFigur
     DwPlace places[DW_BUNDLE_POINTS_MOST + 2 * DW_BUNDLE_LINES_MOST];
     const double *at = u + SHARED + OWN * bundled->photos;
     for (size_t i = 0; i < bundled->points + 2 * bundled->lines; i++, at += 3)
-        places[i] = (DwPlace){unit_mm * at[0], unit_mm * at[1], unit_mm * at[2]};
+        places[i] = place_at(at);
     return figure(places, places + bundled->points, user);
 }
 

@@ -60,6 +60,10 @@ double dw_bundled_rest(const DwBundled *bundled);
 // Where the camera of the INDEXth photograph stood.
 DwPlace dw_bundled_camera(const DwBundled *bundled, size_t index);
 
+// Where the INDEXth touched point lies, and an end (0 from, 1 to) of the INDEXth line.
+DwPlace dw_bundled_point(const DwBundled *bundled, size_t index);
+DwPlace dw_bundled_line_end(const DwBundled *bundled, size_t index, int end);
+
 // Where the INDEXth camera of BUNDLE sees AT [pixels].
 DwPoint dw_bundled_see(const DwBundled *bundled, const DwBundle *bundle, size_t index, DwPlace at);
 

@@ -11,7 +11,11 @@
 enum { UNKNOWNS = 3 + 2 * DW_PLATTER_HARMONICS, SCANNED_MOST = 4000, LAGS_MOST = 60, NEIGHBOURS = 64 };
 
 static const double usual_95 = 1.96, least_steady_s = 1, speed_half_s = 0.12;
-static const double line_least_hz = 0.25, line_most_hz = 14;
+static const double end_s = 0.5;    // by which the angle at an end is found
+static const double together = 1.7; // what its neighbours are off by together; fitted on drawn films
+static const double apart = 1.2;    // waves in the stretch: lines that are nearer are not told apart
+static const double line_waves = 4; // of a line, in the stretch: fewer are drift
+static const double line_least_hz = 0.15, line_most_hz = 14;
 static const double line_power = 16; // of what is usual about it: for noise 1 in 10,000 by chance, all places together
 static const double median_share = 0.6931; // of the mean, of the power of noise: a chi-square with two degrees
 
@@ -210,21 +214,32 @@ static double most_outstanding(const double *powers, size_t places, size_t *at)
     return most;
 }
 
+// Whether HZ is too near to one of the turn's harmonics, which are fitted, to be told from it.
+static bool is_beside_turn(const Steady *steady, double hz, double length_s)
+{
+    double turn_hz = steady->rate / (2 * M_PI), nearest = round(hz / turn_hz);
+    return nearest >= 1 && nearest <= DW_PLATTER_HARMONICS && fabs(hz - nearest * turn_hz) < apart / length_s;
+}
+
 // Finds the wave in VALUES that stands out most and takes it out. Returned: false where none does.
-static bool take_line(const Steady *steady, double *values, DwPlatterLine *line)
+static bool take_line(const Steady *steady, double least_hz, double *values, DwPlatterLine *line)
 {
     size_t count = steady->count < SCANNED_MOST ? steady->count : SCANNED_MOST, best = 0;
     double length = steady->time[count - 1] - steady->time[0], step = 1 / (2.5 * length), c, s;
     double highest = fmin(line_most_hz, 0.45 * (double)count / length);
-    size_t places = highest > line_least_hz ? (size_t)((highest - line_least_hz) / step) : 0;
+    size_t places = highest > least_hz ? (size_t)((highest - least_hz) / step) : 0;
     double *powers = dw_memory_new(places + 1, sizeof *powers);
-    for (size_t i = 0; i < places; i++)
-        powers[i] = wave_at(steady, values, count, line_least_hz + step * (double)i, &c, &s);
+    for (size_t i = 0; i < places; i++) {
+        double hz = least_hz + step * (double)i;
+        powers[i] = is_beside_turn(steady, hz, length) ? 0 : wave_at(steady, values, count, hz, &c, &s);
+    }
     bool stands_out = places > 10 && most_outstanding(powers, places, &best) > line_power;
     free(powers);
     if (!stands_out)
         return false;
-    double at = strongest_near(steady, values, count, line_least_hz + step * (double)best, step);
+    double at = strongest_near(steady, values, count, least_hz + step * (double)best, step);
+    if (at < least_hz || is_beside_turn(steady, at, length)) // a drift's, or what the turn's harmonics leave
+        return false;
     wave_at(steady, values, steady->count, at, &c, &s);
     for (size_t i = 0; i < steady->count; i++) {
         double angle = 2 * M_PI * at * (steady->time[i] - steady->centre);
@@ -251,6 +266,65 @@ static double togetherness(const double *values, size_t count)
     return factor;
 }
 
+// The value that REST runs into at one end of the stretch, by a straight line through the half second there, and its
+// standard deviation.
+static double end_of(const Steady *steady, const double *rest, bool at_last, double *deviation)
+{
+    double end = steady->time[at_last ? steady->count - 1 : 0], t = 0, v = 0, tt = 0, tv = 0, vv = 0, n = 0;
+    for (size_t i = 0; i < steady->count; i++) {
+        double off = steady->time[i] - end;
+        if (fabs(off) > end_s)
+            continue;
+        t += off;
+        v += rest[i];
+        tt += off * off;
+        tv += off * rest[i];
+        vv += rest[i] * rest[i];
+        n++;
+    }
+    double whole = n * tt - t * t, slope = whole > 0 ? (n * tv - t * v) / whole : 0, value = (v - slope * t) / n;
+    double left = fmax(0, vv - value * v - slope * tv) / fmax(1, n - 2);
+    *deviation = whole > 0 ? sqrt(left * tt / whole) : 0;
+    return value;
+}
+
+// What the straight line through the speed has more of slope than the bend of the angle that was fitted: a platter
+// that wanders bends in more ways than one. By parts: the integral of t · speed needs the angle alone.
+static double slope_left(const Steady *steady, const double *rest, double *deviation)
+{
+    double off[2], first = end_of(steady, rest, false, &off[0]), last = end_of(steady, rest, true, &off[1]);
+    double length = steady->time[steady->count - 1] - steady->time[0], area = 0;
+    for (size_t i = 1; i < steady->count; i++)
+        area += (rest[i] + rest[i - 1]) / 2 * (steady->time[i] - steady->time[i - 1]);
+    *deviation = together * 6 / (length * length) * hypot(off[0], off[1]);
+    return 12 / (length * length * length) * (length / 2 * (first + last) - area);
+}
+
+// The power of what is left of the angle beside HZ: what there would be at HZ by chance.
+static double power_beside(const Steady *steady, const double *rest, double hz)
+{
+    double step = 1 / (steady->time[steady->count - 1] - steady->time[0]), sum = 0, count = 0, c, s;
+    for (int k = 3; k <= 8; k++)
+        for (int way = -1; way <= 1; way += 2) {
+            double at = hz + way * 0.5 * k * step;
+            if (at < step)
+                continue;
+            wave_at(steady, rest, steady->count, at, &c, &s);
+            sum += c * c + s * s;
+            count++;
+        }
+    return sum / count;
+}
+
+// Takes the lines that stand out from REST, as far as they are no drift.
+static void take_lines(const Steady *steady, double *rest, DwPlatterMotion *motion)
+{
+    double least_hz = fmax(line_least_hz, line_waves / (motion->to_s - motion->from_s));
+    while (motion->line_count < DW_PLATTER_LINES_MOST &&
+           take_line(steady, least_hz, rest, &motion->lines[motion->line_count]))
+        motion->line_count++;
+}
+
 static void read_motion(const Steady *steady, const double *answer, const double *inverse, const double *rest,
                         DwPlatterMotion *motion)
 {
@@ -263,15 +337,16 @@ static void read_motion(const Steady *steady, const double *answer, const double
     motion->rest_rad = sqrt(square / n);
     motion->rate = answer[1];
     motion->rate_doubt = usual_95 * sqrt(wide * inverse[u + 1]) / answer[1];
-    motion->drift_per_min = 60 * answer[2] / answer[1];
-    motion->drift_doubt = usual_95 * 60 * sqrt(wide * inverse[2 * u + 2]) / answer[1];
+    double deviation, slope = slope_left(steady, rest, &deviation);
+    motion->drift_per_min = 60 * (answer[2] + slope) / answer[1];
+    motion->drift_doubt = usual_95 * 60 * hypot(deviation, sqrt(spread * inverse[2 * u + 2])) / answer[1];
     motion->has_harmonics = u == UNKNOWNS;
     for (int k = 0; k < DW_PLATTER_HARMONICS && motion->has_harmonics; k++) {
         double c = answer[3 + 2 * k], s = answer[4 + 2 * k];
         motion->harmonic[k] = (k + 1) * hypot(c, s);
         motion->harmonic_phase[k] = atan2(s, c);
     }
-    motion->harmonic_doubt = usual_95 * sqrt(2 * wide / n);
+    motion->harmonic_doubt = usual_95 * sqrt(power_beside(steady, rest, answer[1] / (2 * M_PI)) / 2);
     for (size_t i = 0; i < motion->line_count; i++)
         motion->lines[i].doubt_percent =
             usual_95 * 100 * sqrt(2 * spread / n) * 2 * M_PI * motion->lines[i].hz / answer[1];
@@ -304,10 +379,10 @@ bool dw_platter_motion(const DwPlatterCourse *course, double band, DwPlatterMoti
     bool found = fit(&steady, rest, answer, inverse);
     if (found) {
         take_fit_out(&steady, answer, rest);
-        while (made.line_count < DW_PLATTER_LINES_MOST && take_line(&steady, rest, &made.lines[made.line_count]))
-            made.line_count++;
+        if (steady.unknowns == UNKNOWNS) // else what comes once a turn would be taken for lines
+            take_lines(&steady, rest, &made);
         // What the lines had bent in the fit comes out of it now.
-        if (made.line_count && fit(&steady, rest, lines, inverse)) {
+        if (steady.unknowns == UNKNOWNS && fit(&steady, rest, lines, inverse)) {
             take_fit_out(&steady, lines, rest);
             for (size_t i = 0; i < steady.unknowns; i++)
                 answer[i] += lines[i];

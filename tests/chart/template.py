@@ -266,6 +266,8 @@ def measure_pillar(sheet):
     part, _, _ = window.darkness(x - 13, y - 1, x + 13, y + 13)
     inside = [pixel for j, row in enumerate(part) for i, pixel in enumerate(row) if math.hypot(i - len(row) / 2, j - PER_MM) < 13 * PER_MM]
     results.append((not any(inside), "arc-pillar: no ink where the pillar stands"))
+    words = subprocess.run(["pdftotext", sheet.path, "-"], check=True, capture_output=True, text=True).stdout
+    results.append(("Cut the notch" in words and "pivot cross" not in words, "arc-pillar: the steps speak of the notch, not of a cross"))
     check("arc-pillar: pivot to spindle", math.dist(sheet.spindle(0), (window.upright(x, y + 17, y + 21), window.level(y, x + 17, x + 21))), 222)
 
 

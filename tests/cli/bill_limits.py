@@ -1,6 +1,7 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: MIT
 """What may be billed after a refusal, what a credit note may take off, and bills that would contradict themselves."""
+import datetime
 import json
 import os
 import pathlib
@@ -14,6 +15,10 @@ from small_book import Book, Tap  # noqa: E402
 
 def refusal(done, words):
     return "" if (done.returncode, done.stdout) == (2, "") and words in done.stderr else f"{done.returncode} {done.stdout}{done.stderr}"
+
+
+def day(ahead):
+    return (datetime.date.today() + datetime.timedelta(days=ahead)).isoformat()
 
 
 def invoice(book, *lines, job="1"):
@@ -106,7 +111,8 @@ def credits_by_rate(tap, book):
 def corrections(tap, book):
     """What was given out is not offered to be undone; what is put right comes out right."""
     book.ok("book", "settings", "money.currency=EUR", "shop.name=Quay", "shop.country=DE", "shop.address=Quay 1", "shop.tax_number=DE1", "money.exempt_reason=Exempt.")
-    book.ok("invoice", "deposit", "1", "100", "paid_on=2026-02-03")
+    for amount, when in (("30", -60), ("70", -10)):
+        book.ok("invoice", "deposit", "1", amount, f"paid_on={day(when)}")
     draft = invoice(book)
     tap.check("a line's amount is what its price comes to",
               refusal(book.call("invoice", "line", draft, "name=Both", "quantity=2", "price=5", "amount=7"), "not what the price comes to"))
@@ -122,8 +128,19 @@ def corrections(tap, book):
     tap.check("the journal has what was changed", len(lines) < 2)
     for (number,) in lines:
         tap.check("of an issued invoice nothing is undone", refusal(book.call("book", "undo", str(number)), "was issued and is not changed"))
-    tap.check("nothing goes back before it was paid", refusal(book.call("invoice", "refund", draft, "10", "paid_on=2025-01-01"), "before 2026-02-03"))
-    book.ok("invoice", "refund", draft, "88")
+    tap.check("nothing goes back before it was paid",
+              refusal(book.call("invoice", "refund", draft, "10", f"paid_on={day(-61)}"), f"On {day(-61)} no more than 0.00 was in hand"))
+    book.ok("invoice", "refund", draft, "60", f"paid_on={day(-5)}")
+    for when in (-60, -50, -11):  # by hand: 30.00 were there until the other 70.00 came
+        tap.check("no day is left below what it had in hand",
+                  refusal(book.call("invoice", "refund", draft, "30.01", f"paid_on={day(when)}"), "no more than 30.00 was in hand"))
+    book.ok("invoice", "refund", draft, "28", f"paid_on={day(-50)}")
+    with sqlite3.connect(book.folder + "/book.sqlite") as base:
+        deposit = base.execute("SELECT id FROM payment WHERE kind <> 'refund'").fetchone()[0]
+    tap.check("what went back in part is not taken out of the book", refusal(book.call("book", "remove", "payment", str(deposit)), "Remove the refund first"))
+    for act in ("deposit", "1", "5"), ("refund", draft, "5"), ("pay", draft):
+        tap.check(f"a {act[0]} of a mistyped year is asked about",
+                  refusal(book.call("invoice", *act, f"paid_on={day(-400)}"), "year before job 0001 was booked" if act[0] != "pay" else "Nothing is left to pay"))
     path = book.folder + "/invoice.xml"
     done = book.call("invoice", "xml", draft, "--out", path)
     xml = pathlib.Path(path).read_text(encoding="utf-8") if done.returncode == 0 else done.stderr

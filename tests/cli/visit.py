@@ -52,6 +52,11 @@ def one_receipt(tap, book):
     tap.check("whichever of them it is asked of", [part for part in ("It growls.", "It whistles.", "0001 Hollin B2") if part not in text])
 
 
+def undo_added(book, kind, number):
+    lines = book.ok("book", "journal", kind, number).splitlines()
+    book.ok("book", "undo", next(line.split()[0] for line in lines if line.endswith('-> "added"')))
+
+
 def one_notice(tap, book):
     book.ok("job", "move", "1", "ready")
     text = book.paper("notice", "--notice", "ready") or book.paper("notice")
@@ -64,6 +69,12 @@ def one_notice(tap, book):
     notices = json.loads(book.ok("book", "list", "notice", "--json"))
     told = sorted((notice["job_id"] if isinstance(notice["job_id"], int) else int(notice["job_id"])) for notice in notices)
     tap.check("and is noted on both, not on what is not ready", "" if told == [1, 2] else notices)
+    for act, way in (("removed", lambda number: book.ok("book", "remove", "notice", number)), ("undone", lambda number: undo_added(book, "notice", number))):
+        newest = str(json.loads(book.ok("book", "list", "notice", "--json"))[-1]["id"])
+        way(newest)
+        left = json.loads(book.ok("book", "list", "notice", "--json"))
+        tap.check(f"{act} on one, the letter is noted on neither", left)
+        book.ok("job", "add", "2", "notice", "kind=ready", f"sent_on={today}")
 
 
 def bills(tap, book):

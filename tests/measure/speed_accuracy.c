@@ -186,7 +186,46 @@ START_TEST(lines_carry_their_rate_and_size)
 }
 END_TEST
 
-DW_SUITE("speed accuracy", weighted_readings_follow_the_published_table, a_four_hertz_sine_is_read_by_each_convention,
+// A tone that swings by SWING of itself once a turn and does nothing else.
+static DwSheet *swung(double swing)
+{
+    enum { RATE = 48000, SECONDS = 40 };
+    DwSpeed *speed = dw_speed_new(dw_speed_settings(RATE, 1));
+    static float samples[RATE];
+    double turn_hz = 100.0 / 180, phase = 0;
+    for (size_t second = 0; second < SECONDS; second++) {
+        for (size_t n = 0; n < RATE; n++) {
+            double at = (double)second + (double)n / RATE;
+            phase += 2 * M_PI * 3150 * (1.001 + swing * sin(2 * M_PI * turn_hz * at)) / RATE;
+            samples[n] = (float)(0.25 * cos(phase));
+        }
+        dw_speed_push(speed, samples, RATE);
+    }
+    dw_speed_finish(speed);
+    DwSheet *sheet = play_sheet(speed);
+    dw_speed_free(speed);
+    return sheet;
+}
+
+START_TEST(great_wow_makes_no_other_lines_and_hides_nothing)
+{
+    static const double swings[] = {0.012, 0.02, 0.04, 0.08, 0.1};
+    for (size_t i = 0; i < sizeof swings / sizeof *swings; i++) {
+        DwSheet *sheet = swung(swings[i]);
+        ck_assert_double_le(reading(sheet, "tone.excluded"), 0.5);
+        ck_assert_double_eq_tol(reading(sheet, "revolution.amplitude") / (100 * swings[i]), 1, 0.02);
+        ck_assert_double_le(reading(sheet, "flutter.flutter"), 0.002);
+        const DwTable *table = dw_sheet_table(sheet, "flutter.lines");
+        for (size_t row = 0; row < table->row_count; row++)
+            ck_assert_msg(dw_table_cell(table, row, 0)->number < 2.5, "swing %g: %.2f Hz, %.3f %%", swings[i],
+                          dw_table_cell(table, row, 0)->number, dw_table_cell(table, row, 1)->number);
+        dw_sheet_free(sheet);
+    }
+}
+END_TEST
+
+DW_SUITE("speed accuracy", great_wow_makes_no_other_lines_and_hides_nothing,
+         weighted_readings_follow_the_published_table, a_four_hertz_sine_is_read_by_each_convention,
          unweighted_readings_are_flat, wow_and_flutter_part_at_the_split, mean_speed_is_right_within_five_ppm,
          drift_is_told_from_wow, noise_is_known_and_taken_out, quasi_peak_meets_the_published_pulse_responses,
          lines_carry_their_rate_and_size)

@@ -277,10 +277,55 @@ START_TEST(a_described_belt_is_no_slow_platter)
 }
 END_TEST
 
+// A belt where it is described, and a line of no part where the platter would be if the tone were 3000 or 3307 Hz.
+static double stray_hz, belt_hz;
+static double belt_and_stray(double t)
+{
+    return 0.12 * sine(belt_hz, t) + 0.06 * sine(2 * belt_hz, t) + 0.11 * sine(stray_hz, t);
+}
+
+START_TEST(a_stray_line_is_no_other_tone)
+{
+    static const double tones[] = {3000, 3307.5};
+    DwDrive drive = near_drive();
+    DwRate rates[DW_RATES_MOST];
+    drive.rim_mm = 158;
+    drive.pulley_mm = 20.65;
+    drive.centre_mm = 113.3;
+    dw_drive_rates(&drive, 100.0 / 3, rates);
+    belt_hz = rates[2].rate_hz;
+    ck_assert_int_eq(rates[2].part, DW_PART_BELT);
+    for (size_t i = 0; i < sizeof tones / sizeof *tones; i++) {
+        stray_hz = 3150 / tones[i] * TURN_HZ;
+        DwSheet *sheet = measure(belt_and_stray, &drive);
+        ck_assert_double_eq_tol(dw_sheet_reading(sheet, "speed.mean")->value, 100.0 / 3, 0.05);
+        ck_assert_str_eq(verdict(sheet, "belt"), "largest share");
+        ck_assert_str_eq(verdict(sheet, "platter or record"), "");
+        dw_sheet_free(sheet);
+    }
+}
+END_TEST
+
 static double eccentric_idler(double t)
 {
     return 0.2 * sine(280 / 45.0 * TURN_HZ, t);
 }
+
+START_TEST(a_part_of_unknown_rate_is_not_passed_over)
+{
+    DwDrive drive = idler_drive();
+    drive.idler_mm = NAN;
+    DwSheet *sheet = measure(eccentric_idler, &drive);
+    ck_assert(remarks(sheet, "Unexplained"));
+    ck_assert(says(sheet, "The rate of the idler is not described"));
+    ck_assert(!says(sheet, "The rate of the motor is not described"));
+    dw_sheet_free(sheet);
+    drive = idler_drive();
+    sheet = measure(eccentric_idler, &drive);
+    ck_assert(!says(sheet, "is not described"));
+    dw_sheet_free(sheet);
+}
+END_TEST
 
 START_TEST(the_verdict_follows_the_class)
 {
@@ -402,7 +447,8 @@ END_TEST
 
 DW_SUITE("speed_drives", poles_and_tacho_at_one_rate_are_not_told_apart, a_blended_platter_line_does_not_hide_the_motor,
          a_belts_lines_are_not_taken_for_the_platters, a_described_belt_is_no_slow_platter,
-         the_verdict_follows_the_class, no_line_is_lost_where_the_two_fits_meet, cogging_is_named_with_its_harmonic,
+         a_stray_line_is_no_other_tone, a_part_of_unknown_rate_is_not_passed_over, the_verdict_follows_the_class,
+         no_line_is_lost_where_the_two_fits_meet, cogging_is_named_with_its_harmonic,
          a_direct_drive_gets_no_advice_for_belts, a_dent_is_judged_by_its_whole_waveform,
          a_record_warped_in_three_waves_is_named, footfall_is_counted, belt_and_platter_are_parted_or_said_to_be_close,
          what_is_good_is_not_suspected)

@@ -302,6 +302,39 @@ START_TEST(a_run_down_behind_the_start_is_left_out)
 }
 END_TEST
 
+// HOW: seconds to the speed, when it is switched off, Coulomb and viscous drag over inertia [1/s], wow in percent.
+static double on_and_dragged(double seconds, const double *how)
+{
+    double after = fmax(0, seconds - how[1]), share = seconds < 0 ? 0 : 1 - exp(-4 * seconds / how[0]);
+    if (after > 0)
+        share = fmax(0, (1 + how[2] / how[3]) * exp(-how[3] * after) - how[2] / how[3]);
+    return share * (1 + how[4] / 100 * sin(2 * M_PI * seconds / 1.8));
+}
+
+// A free bearing, an early switch, a recording that ends soon after it: what falls is no steady speed and no hunting.
+START_TEST(the_switch_is_found_however_slowly_it_falls)
+{
+    static const struct {
+        double how[5], length_s;
+    } cases[] = {{{3, 20.5, 0.003, 0.002, 0.05}, 45}, {{3, 20.5, 0.005, 0.01, 0.05}, 26},
+                 {{3, 10.5, 0.01, 0.02, 0.05}, 60},   {{3, 20.5, 0.5, 0.3, 0.05}, 30},
+                 {{3, 20.5, 0.01, 0.01, 0.3}, 40},    {{3, 20.5, 0.004, 0.003, 0.1}, 26.5}};
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        const double *how = cases[i].how;
+        DwSheet *sheet = start(on_and_dragged, how, 1.5, cases[i].length_s, 1, 0);
+        double off = NAN;
+        for (size_t n = 0; n < sheet->remark_count; n++)
+            sscanf(sheet->remarks[n], "The motor was switched off %lf", &off);
+        ck_assert_msg(fabs(off - how[1] - 1.5) < 0.6, "case %zu: off at %.2f s, truly %.2f", i, off, how[1] + 1.5);
+        ck_assert_msg(dw_sheet_reading(sheet, "startup.time") != NULL, "case %zu: no time", i);
+        ck_assert_double_eq_tol(reading(sheet, "startup.final"), 100.0 / 3, 0.02);
+        ck_assert_double_le(dw_sheet_reading(sheet, "startup.overshoot")->uncertainty, how[4] + 0.1);
+        ck_assert_ptr_null(dw_sheet_reading(sheet, "startup.hunting"));
+        dw_sheet_free(sheet);
+    }
+}
+END_TEST
+
 // HOW: seconds to the speed. Torque against inertia alone, until a control takes over.
 static double inertial(double seconds, const double *how)
 {
@@ -406,4 +439,5 @@ DW_SUITE("startup", a_swing_that_dies_is_not_said_to_go_on, while_it_climbs_noth
          an_exponential_run_up_is_timed, a_platter_that_never_arrives_has_no_time, a_described_decks_run_up_is_timed,
          overshoot_and_hunting_follow_the_theory, hunting_that_goes_on_is_found,
          a_wild_swing_is_hunting_and_not_silence, a_run_down_behind_the_start_is_left_out,
-         inertial_starts_are_not_read_short, wow_is_no_hunting, a_run_down_is_followed, what_is_no_start_is_said)
+         the_switch_is_found_however_slowly_it_falls, inertial_starts_are_not_read_short, wow_is_no_hunting,
+         a_run_down_is_followed, what_is_no_start_is_said)

@@ -108,6 +108,8 @@ START_TEST(the_step_is_exact)
             ck_assert_double_eq(value(sheet, "tracking.passed_left"), true_passed(&deck, 0, 0.05));
             ck_assert_double_eq(value(sheet, "tracking.passed_right"), true_passed(&deck, 1, 0.05));
             ck_assert_msg(remarks(sheet, cases[i / 2].words), "case %zu", i);
+            ck_assert(!says_not_measured(sheet, "tracking.asymmetry") ==
+                      (i / 2 > 0)); // nothing fails, nothing is uneven
             const DwTable *table = dw_sheet_table(sheet, "tracking.steps");
             for (size_t row = 0; row < STEPS; row++)
                 for (size_t c = 0; c < 2; c++) {

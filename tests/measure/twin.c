@@ -113,4 +113,76 @@ START_TEST(another_piece_is_refused)
 }
 END_TEST
 
-DW_SUITE("twin", speed_and_wow_of_one_against_the_other, another_piece_is_refused)
+typedef struct {
+    double common;  // of each piece in the other's channel
+    double gain[2]; // of each channel of the second
+    bool is_exchanged;
+} Stereo;
+
+// Two pieces at once, one more to the left, the other more to the right.
+static void feed_stereo(DwTwin *twin, unsigned which, const Stereo *stereo)
+{
+    static float block[2 * 1000];
+    for (int n = 0; n < RATE * LENGTH_S; n += 1000) {
+        for (int i = 0; i < 1000; i++) {
+            double g = (double)(n + i) / RATE * (which ? 1.003 : 1);
+            double a = 0.1 * groove_at(g, 0), b = 0.1 * groove_at(g, 5);
+            double side[2] = {a + stereo->common * b, stereo->common * a + b};
+            for (int c = 0; c < 2; c++) {
+                int from = which && stereo->is_exchanged ? 1 - c : c;
+                block[2 * i + c] = (float)((which ? stereo->gain[c] : 1) * side[from]);
+            }
+        }
+        dw_twin_push(twin, which, block, 1000);
+    }
+}
+
+static DwTwin *stereo_twin(DwTwinSettings settings, const Stereo *stereo)
+{
+    DwTwin *twin = dw_twin_new(settings);
+    feed_stereo(twin, 0, stereo);
+    feed_stereo(twin, 1, stereo);
+    dw_twin_finish(twin);
+    return twin;
+}
+
+START_TEST(how_the_channels_are_wired_is_said)
+{
+    static const struct {
+        Stereo stereo;
+        bool asks_again; // what is wide does not tell by itself that a channel is reversed
+        const char *said;
+        double level_db;
+    } rows[] = {{{0.6, {1, 1}, false}, false, "the same polarity", 0},
+                {{0.6, {-1, -1}, false}, false, "second has the polarity reversed", 0},
+                {{0.6, {1, -1}, false}, false, "polarity of the right channel of the second is reversed", 0},
+                {{0.2, {1, -1}, false}, true, "polarity of the right channel of the second is reversed", 0},
+                {{0.2, {-0.5, 0.5}, false}, true, "polarity of the left channel of the second is reversed", -6},
+                {{0.2, {1, 1}, true}, false, "channels are exchanged", 0},
+                {{0.6, {1, 1e-4}, false}, false, "right channel of the second is silent", 0},
+                {{0.6, {1e-4, 1}, false}, false, "left channel of the second is silent", 0}};
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        DwTwinSettings settings = {.rate_hz = {RATE, RATE}, .channels = {2, 2}, .speed_rpm = 100.0 / 3};
+        DwTwin *twin = stereo_twin(settings, &rows[i].stereo);
+        bool again = dw_twin_asks_again(twin, &settings);
+        ck_assert_int_eq(again, rows[i].asks_again);
+        if (again) {
+            dw_twin_free(twin);
+            twin = stereo_twin(settings, &rows[i].stereo);
+            ck_assert(!dw_twin_asks_again(twin, &settings));
+        }
+        DwSheet *sheet = dw_sheet_new("twin", "");
+        DwMessage message = {""};
+        ck_assert_msg(dw_twin_read(twin, sheet, &message) == DW_OK, "%s", message.text);
+        ck_assert_double_eq_tol(value(sheet, "twin.speed"), 100 * (1 / 1.003 - 1), 2e-3);
+        ck_assert_double_eq_tol(value(sheet, "twin.level"), rows[i].level_db, 0.5);
+        ck_assert_msg(remarks(sheet, rows[i].said), "row %zu", i);
+        ck_assert_int_eq(remarks(sheet, "exchanged: what is left"), rows[i].stereo.is_exchanged);
+        ck_assert(!remarks(sheet, "weaker"));
+        dw_sheet_free(sheet);
+        dw_twin_free(twin);
+    }
+}
+END_TEST
+
+DW_SUITE("twin", speed_and_wow_of_one_against_the_other, another_piece_is_refused, how_the_channels_are_wired_is_said)

@@ -292,17 +292,22 @@ def resonance(i):
     upright = i.number("cartridge.compliance_vertical", "um/mN", i.number("cartridge.compliance", "um/mN")) * likely
     lateral = resonance_hz(i.number("arm.lateral_mass", "g", arm) + rest, sideways)
     vertical = resonance_hz(arm + rest, upright)
-    target, q = i.number("resonance.target", "Hz"), i.number("resonance.q", "")
+    target, q, mass = i.number("resonance.target", "Hz"), i.number("resonance.q", ""), arm + rest
+    found = resonance_found(i, rest)
+    if found:    # what a sweep of this very arm found is what it has
+        vertical, mass, upright = i.number("resonance.found", "Hz"), found["resonance.mass"], found["resonance.compliance"]
+        lateral = resonance_hz(mass + i.number("arm.lateral_mass", "g", arm) - arm, upright)
     wanted = 1e6 / ((2 * math.pi * target) ** 2 * upright)
-    truth = {"resonance.lateral": lateral, "resonance.vertical": vertical, "resonance.added": wanted - arm - rest}
+    truth = {"resonance.lateral": lateral, "resonance.vertical": vertical, "resonance.added": wanted - mass}
     # The stylus's swing against the arm over the groove's: the arm as a mass on a spring with a loss.
     def level(x):
         return 20 * math.log10(abs(-x * x / (1 - x * x + 1j * x / q)))
     top = minimize_scalar(lambda x: -level(x), bounds=(0.7, 3), method="bounded", options={"xatol": 1e-10})
     truth["resonance.peak"] = (-top.fun, 1e-6)
     truth["resonance.at_20hz"] = (level(20 / vertical), 1e-6)
-    truth["size:vertical±"] = resonance_spread(i, arm + rest, upright, likely_share(i))
-    truth.update(resonance_found(i, rest))
+    reading = 1.96 * i.number("resonance.found_error", "Hz")
+    truth["size:vertical±"] = (reading, 0.03 * reading) if found else resonance_spread(i, arm + rest, upright, likely_share(i))
+    truth.update(found)
     if i.has("force.target"):
         for number, (height, hz) in enumerate(((1.0, 0.556), (1.0, 1.111))):
             pull = warp_force(height, hz, arm + rest, vertical, q)

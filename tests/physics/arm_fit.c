@@ -140,6 +140,28 @@ START_TEST(the_wrong_reading_is_named)
 }
 END_TEST
 
+// Angles counted the other way round: it is every sign, and of right readings or of one slip it is not.
+START_TEST(all_signs_turned_are_told)
+{
+    DwArmPrior prior = prior_222(0.25);
+    DwArm arm = dw_arm_slid(&prior.arm, 1.5);
+    arm.offset_deg += 1.2;
+    static const double radii[] = {64, 80, 100, 120, 142};
+    for (int turned = 0; turned < 2; turned++) {
+        DwArmReading readings[6];
+        for (size_t i = 0; i < 5; i++)
+            readings[i] = error_at(radii[i], (turned ? -1 : 1) * dw_arm_tracking_error(&arm, radii[i]));
+        readings[5] = (DwArmReading){DW_ARM_READ_OVERHANG, NAN, dw_arm_overhang(&arm), 0, 0.25};
+        readings[2].value += turned ? 0 : 2;
+        DwArmFit fit;
+        bool fits = dw_arm_fit(readings, 6, &prior, &fit);
+        DwArmDoubt doubt = dw_arm_fit_doubt(readings, 6, &prior, fits ? &fit : NULL);
+        ck_assert(doubt.doubtful);
+        ck_assert_int_eq(doubt.all_turned, turned);
+    }
+}
+END_TEST
+
 // An arc drawn for 222 mm and 239.296 mm, the arm mounted at 222.6 mm with 240.1 mm, the paper turned by 0.1°:
 // misses by complex numbers in Python.
 START_TEST(hits_of_a_drawn_arc_are_readings)
@@ -169,6 +191,6 @@ START_TEST(hits_of_a_drawn_arc_are_readings)
 }
 END_TEST
 
-DW_SUITE("arm fitted", hits_of_a_drawn_arc_are_readings, two_errors_give_the_arm, recovery_is_exact,
-         three_errors_are_fitted_by_least_squares, readings_that_no_arm_gives_are_refused, the_spread_is_the_covariance,
-         the_wrong_reading_is_named)
+DW_SUITE("arm fitted", all_signs_turned_are_told, hits_of_a_drawn_arc_are_readings, two_errors_give_the_arm,
+         recovery_is_exact, three_errors_are_fitted_by_least_squares, readings_that_no_arm_gives_are_refused,
+         the_spread_is_the_covariance, the_wrong_reading_is_named)

@@ -379,6 +379,28 @@ START_TEST(what_the_readings_and_the_headshell_allow_is_said)
 }
 END_TEST
 
+// Signs turned, and a move that went the other way: it is asked why before it is told again.
+START_TEST(what_is_done_or_read_the_wrong_way_is_asked)
+{
+#define OF_230 "arm.pivot_to_spindle=212", "arm.effective_length=230"
+    // The true arm stands 1.5 mm forward and 2 degrees inwards (numpy): its angles with their signs turned.
+    DwSheet *sheet = RUN(OF_230, "found.overhang=19.55", "found.error_at=60:-0.24", "found.error_at=80:1.96",
+                         "found.error_at=110:1.90", "found.error_at=140:0.11");
+    ck_assert(remarks_on(sheet, "With the sign of every angle turned"));
+    dw_sheet_free(sheet);
+    // Told 1 degree outwards from 25, it went to 26.
+    sheet = RUN(OF_230, "found.error_at=65:-2", "found.error_at=120:-2", "found.overhang=18", "found.offset_before=25",
+                "found.overhang_before=18");
+    ck_assert(remarks_on(sheet, "The offset went away from the 23.97° wanted"));
+    ck_assert(!remarks_on(sheet, "The overhang went away"));
+    dw_sheet_free(sheet);
+    sheet = RUN(OF_230, "found.error_at=65:-0.1", "found.error_at=120:0.1", "found.overhang=18",
+                "found.offset_before=25", "found.overhang_before=18");
+    ck_assert(!remarks_on(sheet, "went away from"));
+    dw_sheet_free(sheet);
+}
+END_TEST
+
 // A straight arm's alignment has no offset arm's name, and what its cartridge is turned to is straight.
 START_TEST(a_straight_arm_is_set_straight)
 {
@@ -445,4 +467,4 @@ DW_SUITE("align", the_readings_are_those_of_the_table, each_groove_set_and_metho
          a_pivot_elsewhere_has_one_advice, a_headshell_is_called_by_what_it_has,
          what_cannot_be_is_refused_with_one_line, odd_inputs_never_give_undefined_numbers,
          templates_say_what_they_take_and_refuse_what_they_cannot, a_template_draws_the_arm_as_stated_or_says_not,
-         what_the_readings_and_the_headshell_allow_is_said)
+         what_the_readings_and_the_headshell_allow_is_said, what_is_done_or_read_the_wrong_way_is_asked)

@@ -110,11 +110,34 @@ START_TEST(oils_films_and_sinking)
 }
 END_TEST
 
+START_TEST(a_clearance_that_sinking_contradicts_is_said)
+{
+    // VG32 at 20 °C: 10 µm sink from 50 to 60 mm in some 4940 s (above), 12 µm in 4940/1.728 = 2860 s; leaning 2.5
+    // times faster.
+    static const struct {
+        int seconds;
+        bool said;
+    } cases[] = {{4940, false}, {1980, false}, {60, true}, {40000, true}};
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        char operands[400];
+        snprintf(operands, sizeof operands,
+                 "oil.grade=vg32 bearing.spindle_diameter=10mm bearing.sleeve_length=60mm bearing.clearance=10um "
+                 "platter.mass=2kg bearing.sink_time=%ds bearing.sink_from=50mm bearing.sink_to=60mm",
+                 cases[i].seconds);
+        DwSheet *sheet = call_well("bearing", operands);
+        ck_assert_int_eq(says(sheet->remarks, sheet->remark_count, "where bearing.clearance says 10 um"),
+                         cases[i].said);
+        dw_sheet_free(sheet);
+    }
+}
+END_TEST
+
 START_TEST(bad_calls_are_refused_in_a_line)
 {
     static const char *const bad[][2] = {
         {"bearing.at=0:33 bearing.at=10:30", "at least three"},
         {"bearing.at=0:33 bearing.at=10:34 bearing.at=20:35", "does not slow down"},
+        {"bearing.at=0:33.3 bearing.at=20:28 bearing.at=40:30 bearing.at=60:18.5", "rises from 28.00 to 30.00 rpm"},
         {"bearing.before=0:33 bearing.before=10:30 bearing.before=20:27", "bearing.at"},
         {"oil.grade=olive", "data/oils.ini"},
         {"oil.viscosity_40=32", "both temperatures"},
@@ -178,4 +201,5 @@ END_TEST
 
 DW_SUITE("bearing", the_airs_drag_is_not_the_oils, films_and_sinking_have_their_doubt,
          an_oil_is_named_by_both_standards, drags_are_found_and_compared, without_inertia_only_times_are_given,
-         oils_films_and_sinking, bad_calls_are_refused_in_a_line, a_recorded_run_down_gives_the_drags)
+         oils_films_and_sinking, a_clearance_that_sinking_contradicts_is_said, bad_calls_are_refused_in_a_line,
+         a_recorded_run_down_gives_the_drags)

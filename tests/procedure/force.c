@@ -247,6 +247,9 @@ START_TEST(antiskating_is_held_against_the_wanted_force)
     char start[80];
     snprintf(start, sizeof start, "Start the anti-skating at %.2f mN", wanted); // one figure, by one measure
     ck_assert(remarks(sheet, start));
+    // Beside it the other measure, by its name: the skating force of the wanted 1.8 g, here of the 1.2 g read.
+    snprintf(start, sizeof start, "towards the spindle with %.2f mN", skating * 1.8 / 1.2);
+    ck_assert(remarks(sheet, start));
     dw_sheet_free(sheet);
     // What it came with changes nothing: the bias belongs to the target.
     sheet = COMPUTE("force", "force.reading=2.4", "force.target=1.8", ARM, "force.antiskating_dial=1.8",

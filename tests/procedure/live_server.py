@@ -322,6 +322,32 @@ def check_level(tap, program, server, folder):
     tap.say("a level that the server changes is told", unless(states and "18.0 dB" in states[-1]["remark"], states[-1:]))
 
 
+def turn_stream(server, *words):
+    """Turns the program's own stream, as a mixer does, which leaves the device as it is."""
+    for line in server.ask("list", "short", "source-outputs").stdout.splitlines():
+        server.ask(words[0], line.split()[0], *words[1:])
+
+
+def check_stream_level(tap, program, server, folder):
+    """What a mixer does to the one stream, and to one channel alone."""
+    server.sink("alone", 48000)
+    player = Player(server, "alone", 48000, seconds=90)
+    for what, words, undo, said in [
+            ("a stream that is turned down", ("set-source-output-volume", "-18dB"), None, "18.0 dB"),
+            ("a stream that is muted", ("set-source-output-mute", "1"), ("set-source-output-mute", "0"), "muted"),
+            ("one channel that is turned down", ("set-source-output-volume", "100%", "50%"), None, "differently, one by -18.1 dB")]:
+        watch = Watch(program, server, "device:alone.monitor", 9, folder / "alone.wav")
+        watch.wait(is_heard)
+        turn_stream(server, *words)
+        states, sheet = watch.end(), watch.sheet()
+        if undo:
+            turn_stream(server, *undo)
+        tap.say(f"{what} is told", unless(states and said in states[-1]["remark"], states[-1:]))
+        tap.say(f"{what} is told on the sheet, if there is one", unless(not sheet or facts(sheet)["Muted"] == "yes"
+                or facts(sheet)["Level changed by"] != "+0.0", sheet and facts(sheet)))
+    player.stop()
+
+
 def check_stalls(tap, program, server, folder):
     player = Player(server, "deck", 48000)
     watch = Watch(program, server, "device:deck.monitor", 14, folder / "stalled.wav")
@@ -423,6 +449,7 @@ def main(program, kind):
                         check_unplugged, check_knock, check_lost, check_stalls, check_level, check_one_channel, check_high_tones, check_dead])]
                 for check in checks:
                     check.result()
+            check_stream_level(tap, program, server, folder)  # it turns every stream there is
             check_old_levels(tap, program, server)
             check_server(tap, program, server, folder)
         finally:

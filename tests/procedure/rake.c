@@ -151,6 +151,11 @@ START_TEST(rake_azimuth_and_zenith_are_one_attitude)
     sheet = COMPUTE("rake", LEANING);
     ck_assert(!dw_sheet_table(sheet, "rake.cuts") && !remarks(sheet, "The order:"));
     dw_sheet_free(sheet);
+    // Nothing moves: neither a wedge nor the grid stands in the order.
+    sheet = COMPUTE("rake", LEANING, "rake.lean=1deg", "found.twist=1deg", "arm.headshell=fixed");
+    ck_assert(remarks(sheet, "The order: rake by the arm's height, then azimuth, then the force"));
+    ck_assert(!remarks(sheet, "makes up for part of it"));
+    dw_sheet_free(sheet);
 }
 END_TEST
 

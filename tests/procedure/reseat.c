@@ -411,6 +411,29 @@ START_TEST(an_angle_of_the_wrong_sign_is_doubted)
 }
 END_TEST
 
+// Two recordings leave nothing over whichever way the record was turned: the sheet says what the other way would
+// make of them, except where half a turn makes it all one.
+START_TEST(two_recordings_do_not_tell_the_way)
+{
+    static const struct {
+        double truly, stated;
+        bool told;
+    } cases[] = {{90, 90, true}, {90, -90, true}, {120, -120, true}, {180, 180, false}, {180, -180, false}};
+    Truth truth = {.wow = 0.2, .wow_phase = 40, .eccentricity = 0.1, .record_phase = 100, .snr = 50, .seed = 8};
+    for (size_t c = 0; c < sizeof cases / sizeof *cases; c++) {
+        Seating seatings[] = {{0, 0, 100, 0}, {70, cases[c].truly, 100, cases[c].stated}};
+        DwMessage message = {""};
+        DwSheet *sheet = reseat(&truth, seatings, 2, "mark", "reseat.play=0mm", &message);
+        ck_assert_msg(sheet != NULL, "%s", message.text);
+        ck_assert_int_eq(says(sheet->remarks, sheet->remark_count, "whichever way"), cases[c].told);
+        char true_words[80];
+        snprintf(true_words, sizeof true_words, "Had it been %+.0f degrees", -cases[c].stated);
+        ck_assert_int_eq(says(sheet->remarks, sheet->remark_count, true_words), cases[c].told);
+        dw_sheet_free(sheet);
+    }
+}
+END_TEST
+
 // What was not stated is not called stated, and the reason given is the one that holds.
 START_TEST(the_sentences_hold)
 {
@@ -457,7 +480,7 @@ START_TEST(what_cannot_be_split_is_said)
 END_TEST
 
 DW_SUITE("reseat", the_long_side_is_where_the_geometry_has_it, the_holes_play_is_in_the_doubt,
-         an_angle_of_the_wrong_sign_is_doubted, the_sentences_hold, fifty_drawn_pairs_are_split,
-         the_decks_flutter_is_read_without_the_record, amplitudes_alone_leave_the_exchange_open,
-         a_second_radius_settles_the_exchange, a_tick_heard_once_a_turn_is_a_reference, without_a_tick_it_says_so,
-         what_cannot_be_split_is_said)
+         an_angle_of_the_wrong_sign_is_doubted, two_recordings_do_not_tell_the_way, the_sentences_hold,
+         fifty_drawn_pairs_are_split, the_decks_flutter_is_read_without_the_record,
+         amplitudes_alone_leave_the_exchange_open, a_second_radius_settles_the_exchange,
+         a_tick_heard_once_a_turn_is_a_reference, without_a_tick_it_says_so, what_cannot_be_split_is_said)

@@ -66,7 +66,7 @@ START_TEST(two_sweeps_find_mass_and_compliance)
     ck_assert_double_eq_tol(value(sheet, "resonance.compliance"), 18, 0.01);
     ck_assert_double_eq_tol(value(sheet, "resonance.arm_mass"), 10, 0.01);
     ck_assert(remarks(sheet, "Rebalancing"));
-    ck_assert(says_not_measured(sheet, "resonance.lateral"));
+    ck_assert_double_eq_tol(value(sheet, "resonance.vertical"), 9.09848, 1e-9);
     dw_sheet_free(sheet);
     // The counterweight's share counts: 2 g at the stylus is 2.72 g felt
     // (computed by another program), so the mass found is 2.72/2 of the plain sum.
@@ -86,6 +86,32 @@ START_TEST(one_sweep_finds_the_compliance)
 }
 END_TEST
 
+// What was found counts, and not what a sheet says of the cartridge: 17 g at 5 Hz are 59.6 µm/mN, and 10 Hz want
+// 4.25 g; 35 g sideways lie at 5·√(17/35) Hz (by hand).
+START_TEST(what_was_found_is_judged)
+{
+    DwSheet *sheet = COMPUTE("resonance", "arm.effective_mass=10", "cartridge.mass=6", "cartridge.compliance=18",
+                             "cartridge.compliance_frequency=10", "resonance.found=5", "arm.lateral_mass=28");
+    ck_assert_double_eq_tol(value(sheet, "resonance.vertical"), 5, 1e-9);
+    ck_assert_double_eq_tol(value(sheet, "resonance.lateral"), 3.4847, 1e-4);
+    ck_assert_double_eq_tol(dw_sheet_reading(sheet, "resonance.vertical")->uncertainty, 0.49, 1e-3);
+    ck_assert_double_eq_tol(value(sheet, "resonance.added"), 4.25 - 17, 1e-3);
+    // 2·4.25·0.49/5 g of the reading, 0.75 of the arm's 1 g.
+    ck_assert_double_eq_tol(dw_sheet_reading(sheet, "resonance.added")->uncertainty, hypot(0.833, 0.75), 1e-3);
+    ck_assert_int_eq(dw_sheet_reading(sheet, "resonance.vertical")->verdict, DW_VERDICT_ATTENTION);
+    ck_assert(remarks(sheet, "The resonance is low"));
+    ck_assert(!remarks(sheet, "lies between warps"));
+    ck_assert(remarks(sheet, "one of them is not what"));
+    dw_sheet_free(sheet);
+    sheet = COMPUTE("resonance", "arm.effective_mass=10", "cartridge.mass=6", "cartridge.compliance=18",
+                    "resonance.found=9.3");
+    ck_assert(!remarks(sheet, "a sweep of a test record says more"));
+    ck_assert(!remarks(sheet, "one of them is not what"));
+    ck_assert(!dw_sheet_is_flagged(sheet));
+    dw_sheet_free(sheet);
+}
+END_TEST
+
 START_TEST(bad_calls_say_what_to_give)
 {
     REFUSE("resonance", "cartridge.compliance", "arm.effective_mass=10");
@@ -96,4 +122,4 @@ END_TEST
 
 DW_SUITE("resonance", from_the_makers_sheets, a_compliance_without_frequency_is_flagged_and_wide,
          sideways_mass_of_its_own, two_sweeps_find_mass_and_compliance, one_sweep_finds_the_compliance,
-         bad_calls_say_what_to_give)
+         what_was_found_is_judged, bad_calls_say_what_to_give)

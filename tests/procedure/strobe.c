@@ -55,6 +55,22 @@ START_TEST(half_steps_are_seen_as_twice_the_bars)
 }
 END_TEST
 
+START_TEST(thirds_and_quarters_are_seen_as_more_bars)
+{
+    // By hand: at 33⅓ and 300 flashes a second 180 bars pass a third at a time, 135 a quarter; 360 two thirds.
+    static const int rings[][2] = {{180, 540}, {135, 540}, {360, 1080}};
+    for (size_t i = 0; i < sizeof rings / sizeof *rings; i++) {
+        char operands[80], words[40];
+        snprintf(operands, sizeof operands, "strobe.flash=300Hz strobe.ring=%d strobe.drift=0", rings[i][0]);
+        snprintf(words, sizeof words, "%d paler bars", rings[i][1]);
+        DwSheet *sheet = call_well("strobe", operands);
+        ck_assert_double_eq_tol(value(sheet, "strobe.speed"), 100.0 / 3, 1e-9);
+        ck_assert_msg(says(sheet->remarks, sheet->remark_count, words), "%d bars", rings[i][0]);
+        dw_sheet_free(sheet);
+    }
+}
+END_TEST
+
 START_TEST(a_ring_has_whole_bars_and_the_mains_its_doubt)
 {
     DwMessage message = {""};
@@ -101,6 +117,6 @@ START_TEST(the_disc_is_printed_but_not_for_lamps_that_harm)
 }
 END_TEST
 
-DW_SUITE("strobe", half_steps_are_seen_as_twice_the_bars, a_ring_has_whole_bars_and_the_mains_its_doubt,
-         the_ring_of_45_at_50_hz_is_said_plainly, drifting_bars_give_the_error,
-         the_disc_is_printed_but_not_for_lamps_that_harm)
+DW_SUITE("strobe", half_steps_are_seen_as_twice_the_bars, thirds_and_quarters_are_seen_as_more_bars,
+         a_ring_has_whole_bars_and_the_mains_its_doubt, the_ring_of_45_at_50_hz_is_said_plainly,
+         drifting_bars_give_the_error, the_disc_is_printed_but_not_for_lamps_that_harm)

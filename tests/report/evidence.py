@@ -68,6 +68,20 @@ def other_key(tap, program, folder):
     tap.check("a setting noted as left is as left", "" if "1.50 g as left" in page else page)
 
 
+def other_force(tap, program, folder):
+    """Skating worked out for the wanted force is not printed as that of the force it came with."""
+    said = {"English": "at the wanted force", "German": "bei der gewünschten Auflagekraft", "French": "à la force voulue",
+            "Spanish": "con la fuerza deseada"}
+    book = Book(program, folder + "/force")
+    arm = ("arm.pivot_to_spindle=222", "arm.effective_length=239.3", "force.target=1.8", "--job", "1", "--as")
+    book.ok("force", *arm, "received")
+    book.ok("force", "force.reading=2.4", *arm, "left")
+    for language, words in said.items():
+        book.ok("customer", "show", "1", f"language={language}")
+        text = flat(book.paper("proof"))
+        tap.check(f"{language}: what is for the wanted force is called so", "" if words in text else text[-2500:])
+
+
 def flags(tap, program, folder):
     """What is doubtful about one measurement is said of that one."""
     book = Book(program, folder + "/flags")
@@ -194,7 +208,7 @@ def charges_before_tax(tap, program, folder):
 def main(program, _source=None):
     tap = Tap()
     with tempfile.TemporaryDirectory() as folder:
-        for trial in (both, never_nothing, newest, other_key, flags, beyond_the_limit, told_and_done, lost_pictures,
+        for trial in (both, never_nothing, newest, other_key, other_force, flags, beyond_the_limit, told_and_done, lost_pictures,
                       charges_before_tax):
             trial(tap, os.path.abspath(program), folder)
     return tap.end()

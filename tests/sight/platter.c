@@ -70,6 +70,44 @@ START_TEST(noise_alone_makes_no_line)
 }
 END_TEST
 
+// A platter that wanders: its drift is the slope of a straight line through the speed, however the angle bends.
+START_TEST(drift_is_the_slope_of_the_speed)
+{
+    Frames frames;
+    DwPlatterMotion motion;
+    double slope = 0, square = 0, w = 2 * M_PI / 25;
+    for (int i = 0; i < FRAMES; i++) {
+        double t = frames.time_s[i] = i / 30.0;
+        frames.turn[i] = nominal * (t + 0.001 * sin(w * t + 1) / w);
+        slope += (t - FRAMES / 60.0) * 0.001 * cos(w * t + 1);
+        square += (t - FRAMES / 60.0) * (t - FRAMES / 60.0);
+    }
+    DwPlatterCourse course = {frames.time_s, frames.turn, FRAMES};
+    ck_assert(dw_platter_motion(&course, 0.01, &motion));
+    ck_assert_double_eq_tol(motion.drift_per_min, 60 * slope / square, 1e-4);
+}
+END_TEST
+
+// Some turns of a platter with no line: what a drift or a wave of less than two turns bends is none.
+START_TEST(a_short_film_makes_no_lines)
+{
+    Frames frames;
+    DwPlatterMotion motion;
+    static const int counts[] = {75, 240};
+    unsigned state = 5;
+    for (int i = 0; i < FRAMES; i++) {
+        double t = frames.time_s[i] = i / 30.0, even = nominal * t;
+        frames.turn[i] = even + 0.001 * sin(even + 0.6) + nominal * 2e-5 * sin(2 * M_PI * 0.17 * t) / (2 * M_PI * 0.17);
+        frames.turn[i] += 2e-5 * noise(&state);
+    }
+    for (size_t i = 0; i < 2; i++) {
+        DwPlatterCourse course = {frames.time_s, frames.turn, (size_t)counts[i]};
+        ck_assert(dw_platter_motion(&course, 0.01, &motion));
+        ck_assert_msg(motion.line_count == 0, "%d frames: %g Hz", counts[i], motion.lines[0].hz);
+    }
+}
+END_TEST
+
 START_TEST(a_start_is_timed)
 {
     // A torque that falls with the speed: the platter comes within 1 % after 0.6 s · ln 100.
@@ -117,5 +155,5 @@ START_TEST(what_stands_is_no_motion)
 }
 END_TEST
 
-DW_SUITE("platter", a_steady_platter_is_read, noise_alone_makes_no_line, a_start_is_timed, missing_frames_are_told,
-         what_stands_is_no_motion)
+DW_SUITE("platter", a_steady_platter_is_read, noise_alone_makes_no_line, drift_is_the_slope_of_the_speed,
+         a_short_film_makes_no_lines, a_start_is_timed, missing_frames_are_told, what_stands_is_no_motion)

@@ -12,6 +12,9 @@ import tempfile
 import cv2
 import numpy as np
 
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parent.parent / "oracle"))
+import model_sight          # noqa: E402
+
 DAMAGED = 12        # copies of each kind
 
 results = []
@@ -56,6 +59,45 @@ def pictures(program, folder):
     (folder / "empty.jpg").write_bytes(b"")
 
 
+class Program:
+    """The program as the models call it, its files in FOLDER."""
+
+    def __init__(self, path, folder):
+        self.path, self.folder = path, folder
+
+    def recording(self, name):
+        return self.folder / name
+
+    def run(self, *words):
+        return call(self.path, *words)
+
+
+def touched(places, turned=(), off=0.0):
+    """Operands of PLACES (name, mm) as both cameras of the model see them; those TURNED in the other's order; the tip OFF pixels in the second."""
+    words = []
+    for name, place in places.items():
+        spots = [model_sight.seen(camera, np.asarray(place, float)) for camera in model_sight.cameras()]
+        if name == "tip":
+            spots[1] = spots[1] + [0, off]
+        words += [f"touch.{name}={x:.1f}:{y:.1f}" for x, y in (spots[::-1] if name in turned else spots)]
+    return words
+
+
+def touches(program, folder):
+    """What was touched in two good photographs contradicts itself."""
+    photos = model_sight.pose_recordings(Program(program, folder), None)
+    places = {name: place for name, place in model_sight.places().items() if name != "root"}
+    done = call(program, "pose", *photos, *touched(places))
+    check("pose: touches that agree", done.returncode == 0, done.stderr)
+    refused(program, "pose: two tips", ["touch.tip", "one and the same point"], "pose", *photos, *touched(places, off=60.0))
+    ends = ["body_front", "body_rear"]
+    refused(program, "pose: a line in the other order", ["touch.body_rear", "one and the same line"], "pose", *photos, *touched(places, ends))
+    turned = places | {"body_front": places["body_rear"], "body_rear": places["body_front"]}
+    refused(program, "pose: the ends of a line exchanged", ["touch.body_rear", "exchanged"], "pose", *photos, *touched(turned))
+    sunk = places | {"tip": places["tip"] + [0, 0, 5]}
+    refused(program, "pose: a tip under the paper", ["touch.tip", "under the paper"], "pose", *photos, *touched(sunk))
+
+
 def damage(program, folder):
     """Flipped, cut and filled copies: an answer or one line, never a crash."""
     draw = random.Random(22)
@@ -93,6 +135,7 @@ def main(program):
         refused(program, "pose: the same photograph twice", ["one and the same"], "pose", folder / "card.png", folder / "card.png")
         refused(program, "pose: a point for one photograph of two", ["touch.tip"], "pose", folder / "card.png", folder / "card.jpg", "touch.tip=100:100")
         refused(program, "pose: a point outside", ["outside"], "pose", folder / "card.png", folder / "card.jpg", "touch.tip=100:100", "touch.tip=9000:100")
+        touches(program, folder)
         damage(program, folder)
     print(f"1..{len(results)}")
     return 0 if all(results) else 1

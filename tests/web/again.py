@@ -1,6 +1,7 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: MIT
 """A form that is refused comes back as it was filled: every form of the pages on which a shop writes, filled with what no field takes."""
+import json
 import sys
 import tempfile
 
@@ -51,6 +52,32 @@ def sent_again(tap, device):
     tap.say("put right and sent again it is kept", "" if second.status == 303 and "sits well" in device.get("/job/0001?at=work").text else second.text[-600:])
 
 
+def form_of(answer, action, field):
+    return next(form for form in forms_of(answer.text) if form.action == action and field in {one.name for one in form.controls})
+
+
+def two_devices(tap, bench):
+    """Who sends an older form is shown what the other wrote, and decides."""
+    one, other = Device(bench), Device(bench)
+    page, action = "/job/0005?at=intake", "/record/job/5"
+    for mine, theirs in (("The left side is gone", "Η δεξιά πλευρά"), ("x" + "ά" * 150, "y" + "ض" * 150)):
+        forms = [form_of(device.get(page), action, "fault") for device in (one, other)]
+        one.post(action, [pair for pair in forms[0].pairs(fault=theirs) if pair[0] != "form_token"])
+        refused = other.post(action, [pair for pair in forms[1].pairs(fault=mine) if pair[0] != "form_token"])
+        tap.say("both texts are shown", "" if refused.status == 400 and f"it is “{theirs[:50]}" in refused.text and f"and “{mine[:50]}" in refused.text
+                and "Where it stands” was" not in refused.text else refused.text[-1200:])
+        again = form_of(refused, action, "fault")
+        sent = other.post(action, [pair for pair in again.pairs() if pair[0] != "form_token"])
+        now = form_of(one.get(page), action, "fault").value("fault")
+        tap.say("sent again it is kept", "" if sent.status == 303 and now == mine else f"{sent.status} {now}")
+    forms = [form_of(device.get(page), action, "fault") for device in (one, other)]
+    first = [pair for pair in forms[0].pairs(fault="a" + "ض" * 150) if pair[0] != "form_token"]
+    one.post(action, first)
+    second = [pair for pair in forms[1].pairs(fault="ä" * 151) if pair[0] != "form_token"]
+    said = other.post(action, [*second, ("was.fault", "another")], {"Accept": "application/json"})
+    tap.say("a script is told so in whole letters", "" if said.status == 400 and "no text" not in said.text and "ض" in json.loads(said.text)["words"] else said.text)
+
+
 def with_a_file(tap, device):
     device.get("/job/0001/photos")
     answer = device.send("/job/0001/photos", {"caption": "The dust cover", "phase": "as received"}, [("chosen", "letter.txt", b"no picture")])
@@ -81,6 +108,7 @@ def main(program):
         refused(tap, device)
         sent_again(tap, device)
         with_a_file(tap, device)
+        two_devices(tap, bench)
         strangers(tap, device)
         passwords(tap, device)
     return tap.end()

@@ -24,7 +24,6 @@
 #include "book/job/set_up.h"
 #include "book/shop/stock.h"
 #include "book/job/verdict.h"
-#include "book/job/visit.h"
 #include "book/job/work.h"
 
 #include <math.h>
@@ -182,48 +181,6 @@ static DwStatus add_stock_move(DwBook *book, DwStockMove *move, DwMessage *messa
                            : status;
 }
 
-// The same notice for another job of its visit, unless that does not wait for its owner or was told of before.
-static DwStatus note_also(DwBook *book, const DwNotice *notice, const DwJob *job, DwMessage *message)
-{
-    int64_t told = 0;
-    DwStatus status = dw_query_number(
-        book,
-        "SELECT count(*) FROM notice JOIN job ON job.id = notice.job_id WHERE job.id = ? AND notice.kind = 'ready' AND "
-        "sent_on >= substr(state_since, 1, 10)",
-        job->record.id, &told, message);
-    if (status != DW_OK || told || job->record.id == notice->job_id || !dw_job_waits_for_owner((DwJobState)job->state))
-        return status;
-    DwNotice copy;
-    dw_record_init(&copy.record, &dw_notice_entity);
-    copy.job_id = job->record.id;
-    copy.kind = notice->kind;
-    copy.how = notice->how;
-    dw_field_replace(&copy.sent_on, notice->sent_on);
-    dw_field_replace(&copy.words, notice->words);
-    status = dw_record_save(book, &copy.record, message);
-    dw_record_clear(&copy.record);
-    return status;
-}
-
-// That they are ready is told once of all decks that came in together and are: the notice names them all.
-static DwStatus add_notice(DwBook *book, DwNotice *notice, DwMessage *message)
-{
-    DwRecords jobs = {0};
-    DwStatus status = dw_book_begin(book, message);
-    if (status != DW_OK)
-        return status;
-    status = dw_record_save(book, &notice->record, message);
-    if (status == DW_OK && notice->kind == DW_NOTICE_READY)
-        status = dw_visit_jobs(book, notice->job_id, &jobs, message);
-    for (size_t i = 0; status == DW_OK && i < jobs.count; i++)
-        status = note_also(book, notice, (const DwJob *)dw_records_at(&jobs, i), message);
-    dw_records_clear(&jobs);
-    status = dw_book_end(book, status, message);
-    if (status != DW_OK)
-        notice->record.id = 0;
-    return status;
-}
-
 static DwStatus add(DwBook *book, DwRecord *record, DwMessage *message)
 {
     const DwEntity *entity = record->entity;
@@ -264,7 +221,7 @@ static DwStatus add(DwBook *book, DwRecord *record, DwMessage *message)
     if (entity == &dw_photo_measure_entity)
         return dw_photo_measure_add(book, (DwPhotoMeasure *)record, message);
     if (entity == &dw_notice_entity)
-        return add_notice(book, (DwNotice *)record, message);
+        return dw_notice_add(book, (DwNotice *)record, message);
     if (entity == &dw_intake_entity && !((DwIntake *)record)->at)
         dw_field_stamp(book, &((DwIntake *)record)->at, NULL);
     return dw_record_save(book, record, message);
@@ -341,7 +298,9 @@ DwStatus dw_entry_remove(DwBook *book, DwRecord *record, DwMessage *message)
         status = put_back_into_stock(book, (const DwFittedPart *)record, message);
     if (status == DW_OK && (entity == &dw_estimate_entity || entity == &dw_invoice_entity))
         status = remove_lines(book, record, message);
-    if (status == DW_OK)
+    if (status == DW_OK && entity == &dw_notice_entity)
+        status = dw_notice_remove(book, (DwNotice *)record, message);
+    else if (status == DW_OK)
         status = dw_record_remove(book, record, message);
     return dw_book_end(book, status, message);
 }

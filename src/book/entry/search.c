@@ -140,6 +140,28 @@ static size_t distance(const char *typed, const char *term)
     return begun < whole ? begun : whole;
 }
 
+// How many letters of TYPED do not stand in TERM: no fewer are wrong. 0 where other letters than ASCII's do not let it
+// be counted byte by byte.
+static size_t missing_letters(const char *typed, const char *term)
+{
+    unsigned char stand[128] = {0};
+    size_t missing = 0;
+    for (const unsigned char *at = (const unsigned char *)term; *at; at++) {
+        if (*at > 127)
+            return 0;
+        stand[*at] += stand[*at] < 255;
+    }
+    for (const unsigned char *at = (const unsigned char *)typed; *at; at++) {
+        if (*at > 127)
+            return 0;
+        if (stand[*at])
+            stand[*at]--;
+        else
+            missing++;
+    }
+    return missing;
+}
+
 // The word of the book that is most like WORD, of several the most frequent; WORD itself where none is like it. The
 // caller frees it with free().
 static DwStatus nearest(DwBook *book, const char *word, char **found, DwMessage *message)
@@ -148,13 +170,19 @@ static DwStatus nearest(DwBook *book, const char *word, char **found, DwMessage 
     for (char *at = typed; *at; at++)
         *at = *at >= 'A' && *at <= 'Z' ? (char)(*at - 'A' + 'a') : *at;
     size_t least = errors_of(strlen(typed)) + 1;
+    int64_t most = INT64_MAX; // documents that the best stands in; none is the best yet
     char *best = dw_memory_text(word);
-    DwQuery query = dw_query_begin(book, "SELECT term FROM temp.search_word ORDER BY doc DESC, term");
+    DwQuery query = dw_query_begin(book, "SELECT term, doc FROM temp.search_word"); // by term
     while (dw_query_step(&query)) {
         const char *term = dw_query_text(&query, 0);
+        int64_t often = dw_query_integer(&query, 1);
+        size_t wanted = often > most ? least + 1 : least; // of what is as like, the more frequent
+        if (missing_letters(typed, term) >= wanted)
+            continue;
         size_t apart = distance(typed, term);
-        if (apart < least) {
+        if (apart < wanted) {
             least = apart;
+            most = often;
             dw_field_replace(&best, term);
         }
     }

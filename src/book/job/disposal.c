@@ -67,15 +67,16 @@ static int64_t longer(DwBook *book, const char *key, const Intake *intake)
     return was > now ? was : now;
 }
 
-// Counts the notices of the stay that goes on: those from the day on which the deck was here and began to wait.
+// Counts the notices of the stay that goes on: those from the day on which the deck was here and began to wait. Two of
+// one day are one: an owner has no time between them.
 static DwStatus read_notices(DwBook *book, const DwJob *job, const Intake *intake, DwAbandoned *read,
                              int64_t *last_notices, DwMessage *message)
 {
     char since[DW_DATE_SIZE];
     dw_moment_day(strcmp(job->state_since, intake->at) > 0 ? job->state_since : intake->at, since);
-    DwQuery query =
-        dw_query_begin(book, "SELECT count(*), coalesce(max(sent_on), ''), coalesce(sum(kind = 'last notice'), 0) "
-                             "FROM notice WHERE job_id = ? AND sent_on >= ?");
+    DwQuery query = dw_query_begin(
+        book, "SELECT count(DISTINCT sent_on), coalesce(max(sent_on), ''), coalesce(sum(kind = 'last notice'), 0) "
+              "FROM notice WHERE job_id = ? AND sent_on >= ?");
     dw_query_bind_integer(&query, job->record.id);
     dw_query_bind_text(&query, since);
     if (dw_query_step(&query)) {

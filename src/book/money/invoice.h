@@ -75,6 +75,11 @@ typedef struct {
 extern const DwEntity dw_invoice_entity;
 extern const DwEntity dw_notice_entity;
 
+// Notes NOTICE. That they are ready is told once of all decks that came in together and are.
+DwStatus dw_notice_add(DwBook *book, DwNotice *notice, DwMessage *message);
+// Takes NOTICE, as it is in the book, out again, off every deck that it told of. In a transaction of the caller's.
+DwStatus dw_notice_remove(DwBook *book, DwNotice *notice, DwMessage *message);
+
 // Starts an invoice on JOB into an initialised record, with the customer's name
 // and address, tax, terms and warranty as they stand today. With ESTIMATE (else 0) the
 // lines of its option TIER are taken over; without, a line is proposed for each thing fitted and

@@ -2,10 +2,12 @@
 #include "book/money/payment.h"
 
 #include "base/memory.h"
+#include "book/job/job.h"
 #include "book/money/credit.h"
 #include "book/shop/settings.h"
 #include "book/store/private.h"
 
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -174,21 +176,58 @@ static DwStatus check_day(DwBook *book, DwPayment *payment, DwMessage *message)
                : DW_OK;
 }
 
-// Nothing goes back before something was paid.
+// What was paid by PAYMENT's day and by each later one, less what went back: the least of it.
+static DwStatus least_in_hand(DwBook *book, const DwPayment *payment, int64_t *least, DwMessage *message)
+{
+    static const char sql[] =
+        "WITH own AS (SELECT paid_on, CASE kind WHEN 'refund' THEN -amount ELSE amount END AS moved FROM payment WHERE "
+        "job_id = ?1 AND coalesce(invoice_id, 0) = ?2 AND id <> ?4), days AS (SELECT paid_on FROM own WHERE paid_on > "
+        "?3 "
+        "UNION SELECT ?3) SELECT min((SELECT coalesce(sum(moved), 0) FROM own WHERE own.paid_on <= days.paid_on)) FROM "
+        "days";
+    DwQuery query = dw_query_begin(book, sql);
+    dw_query_bind_integer(&query, payment->job_id);
+    dw_query_bind_integer(&query, payment->invoice_id);
+    dw_query_bind_text(&query, payment->paid_on);
+    dw_query_bind_integer(&query, payment->record.id);
+    if (dw_query_step(&query))
+        *least = dw_query_integer(&query, 0);
+    return dw_query_end(&query, message);
+}
+
+// Nothing goes back that was not in hand on that day and on each day since.
 static DwStatus check_refund_day(DwBook *book, const DwPayment *payment, DwMessage *message)
 {
     if (payment->kind != DW_PAYMENT_REFUND)
         return DW_OK;
-    DwQuery query = dw_query_begin(book, "SELECT min(paid_on) FROM payment WHERE kind <> 'refund' AND "
-                                         "job_id = ? AND coalesce(invoice_id, 0) = ?");
-    dw_query_bind_integer(&query, payment->job_id);
-    dw_query_bind_integer(&query, payment->invoice_id);
-    char *first = dw_query_step(&query) ? dw_memory_text(dw_query_text(&query, 0)) : NULL;
-    DwStatus status = dw_query_end(&query, message);
-    if (status == DW_OK && first && *first && strcmp(payment->paid_on, first) < 0)
-        status = dw_fail(message, DW_BAD_INPUT, "Nothing was paid before %s, so nothing went back on %s.", first,
-                         payment->paid_on);
-    free(first);
+    int64_t least = 0;
+    DwStatus status = least_in_hand(book, payment, &least, message);
+    if (status != DW_OK || payment->amount <= least)
+        return status;
+    char *amount = dw_money_text(least > 0 ? least : 0, book->amount_digits);
+    status = dw_fail(message, DW_BAD_INPUT,
+                     "On %s no more than %s was in hand to go back. Give the day on which it went back.",
+                     payment->paid_on, amount);
+    free(amount);
+    return status;
+}
+
+// A year that was mistyped would land in the book-keeping of a month that is long closed. Jobs are typed in late, and
+// deposits are paid early: a year before the job is still believed (common practice, no source).
+static DwStatus check_long_before(DwBook *book, const DwPayment *payment, DwMessage *message)
+{
+    enum { DAYS = 366 };
+    DwJob job;
+    dw_record_init(&job.record, &dw_job_entity);
+    DwStatus status = dw_record_load(book, &job.record, payment->job_id, message);
+    char booked[DW_DATE_SIZE] = "";
+    if (status == DW_OK)
+        snprintf(booked, sizeof booked, "%.10s", job.opened_at);
+    if (status == DW_OK && dw_moment_is_date(booked) && dw_moment_days_between(payment->paid_on, booked) > DAYS)
+        status = dw_fail(message, DW_BAD_INPUT,
+                         "%s is more than a year before job %04lld was booked, on %s. Give the day of the payment.",
+                         payment->paid_on, (long long)job.number, booked);
+    dw_record_clear(&job.record);
     return status;
 }
 
@@ -202,6 +241,8 @@ DwStatus dw_payment_take(DwBook *book, DwPayment *payment, DwMessage *message)
     status = check_day(book, payment, message);
     if (status == DW_OK)
         status = payment->invoice_id ? check_of_invoice(book, payment, message) : check_of_job(book, payment, message);
+    if (status == DW_OK)
+        status = check_long_before(book, payment, message);
     if (status == DW_OK)
         status = check_refund_day(book, payment, message);
     dw_field_stamp(book, &payment->at, &payment->who);
@@ -221,7 +262,11 @@ DwStatus dw_payment_remove(DwBook *book, DwPayment *payment, DwMessage *message)
     if (status != DW_OK)
         return status;
     status = dw_record_load(book, &payment->record, payment->record.id, message);
-    int64_t invoice = payment->invoice_id;
+    int64_t invoice = payment->invoice_id, least = 0;
+    if (status == DW_OK && payment->kind != DW_PAYMENT_REFUND)
+        status = least_in_hand(book, payment, &least, message);
+    if (status == DW_OK && least < 0)
+        status = dw_fail(message, DW_BAD_INPUT, "Some of it went back already. Remove the refund first.");
     if (status == DW_OK)
         status = dw_record_remove(book, &payment->record, message);
     if (status == DW_OK && invoice)

@@ -46,9 +46,10 @@ void dw_records_clear(DwRecords *records)
     *records = (DwRecords){.entity = records->entity};
 }
 
+// Nothing of it can be seen: blanks of every width, joiners and marks of direction.
 static bool is_blank(const char *text)
 {
-    return !text || !text[strspn(text, " \t\r\n")];
+    return !text || dw_text_is_blank(text);
 }
 
 static bool is_missing(const DwRecord *record, const DwField *field)

@@ -16,22 +16,30 @@ static const double widest_mm = 195; // of the drawing with its words: longer li
 static const double words_height_mm = 156, clear_mm = 30;
 static const double pillar_play_mm = 0.5; // of its notch to each side
 
-static const char *const pivoted[] = {
+static const char on_spindle[] =
     "Lay an old record on the platter and the sheet on it, so that the stylus stands at playing height. Cut the small "
-    "circle just inside its line: it must sit on the spindle without play.",
+    "circle just inside its line: it must sit on the spindle without play.";
+static const char under_bearing[] =
     "Swing the pivot cross exactly under the centre of the arm's bearing; tape the sheet down. If the cross cannot be "
-    "brought there, the arm is not mounted at this distance: measure it and draw the sheet for that.",
-    "First the overhang: slide the cartridge until the stylus meets the arc at its inner end and at its outer end.",
+    "brought there, the arm is not mounted at this distance: measure it and draw the sheet for that.";
+static const char about_pillar[] =
+    "Cut the notch out along its dashes and swing it round the arm's pillar, until the marks beside it point at the "
+    "middle of the bearing; tape the sheet down. If they cannot be brought to, the arm is not mounted at this "
+    "distance: "
+    "measure it and draw the sheet for that.";
+static const char sliding[] =
+    "First the overhang: slide the cartridge until the stylus meets the arc at its inner end and at its outer end.";
+static const char turning[] =
     "Then the angle: stylus on each open point, turn the cartridge until its cantilever runs along the middle line; "
-    "the others are for the body's sides. Look with one eye. " DW_TEMPLATE_MIRROR,
-    "Tighten both screws a little at a time, look at arc and points again, then set the tracking force again.",
-    NULL,
-};
+    "the others are for the body's sides. Look with one eye. " DW_TEMPLATE_MIRROR;
+static const char tighten[] =
+    "Tighten both screws a little at a time, look at arc and points again, then set the tracking force again.";
 
 static const char *const *steps(const DwTemplate *template)
 {
-    (void)template;
-    return pivoted;
+    static const char *const with_cross[] = {on_spindle, under_bearing, sliding, turning, tighten, NULL};
+    static const char *const with_notch[] = {on_spindle, about_pillar, sliding, turning, tighten, NULL};
+    return template->pillar_mm > 0 ? with_notch : with_cross;
 }
 
 // Where the stylus stands at RADIUS. The angle at the spindle, from the pivot

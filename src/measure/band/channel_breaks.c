@@ -8,7 +8,7 @@ static const double OWN_DB = 15;   // under the other, a channel carries but its
 
 void dw_channel_breaks_forget(DwChannelBreaks *breaks)
 {
-    breaks->most_db = -INFINITY;
+    breaks->most_db = breaks->before_db[0] = breaks->before_db[1] = -INFINITY;
     breaks->fallen = false;
 }
 
@@ -20,6 +20,9 @@ void dw_channel_breaks_push(DwChannelBreaks *breaks, double here_db, double othe
         breaks->fallen = false;
     } else if (here_db < breaks->most_db - BREAK_DB)
         breaks->fallen = true;
+    double held_db = fmin(here_db, fmin(breaks->before_db[0], breaks->before_db[1]));
     if (own)
-        breaks->most_db = fmax(breaks->most_db, here_db);
+        breaks->most_db = fmax(breaks->most_db, held_db);
+    breaks->before_db[0] = breaks->before_db[1];
+    breaks->before_db[1] = here_db;
 }

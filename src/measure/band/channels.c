@@ -61,6 +61,23 @@ static double level(const Work *work, DwBandKind role, size_t side, double *rela
     return value;
 }
 
+// How far the leaks from channel to channel may part the two levels of the lateral band [dB]: they add or take
+// away. What no one-sided band tells may be as much as DIN 45 500 lets pass, 20 dB.
+static double leaks_in_lateral_db(const Work *work)
+{
+    static const DwBandKind driven[2] = {DW_BAND_LEFT, DW_BAND_RIGHT};
+    double most = 0;
+    bool known = false;
+    for (size_t side = 0; side < 2; side++)
+        if (has(work, driven[side])) {
+            double spread;
+            double own = level(work, driven[side], side, &spread), other = level(work, driven[side], 1 - side, &spread);
+            most = fmax(most, other / own);
+            known = true;
+        }
+    return decibels(1 + sqrt(2) * (known ? most : 0.1));
+}
+
 static void add_balance(const Work *work)
 {
     bool apart = has(work, DW_BAND_LEFT) && has(work, DW_BAND_RIGHT);
@@ -74,9 +91,10 @@ static void add_balance(const Work *work)
     double right = level(work, apart ? DW_BAND_RIGHT : DW_BAND_LATERAL, 1, &spread[1]);
     DwReading *reading = dw_sheet_add_estimate(
         work->sheet, "channels.balance", "Channel balance, right over left", decibels(right / left), "dB", 2,
-        hypot(decibels(1 + hypot(spread[0], spread[1])), apart ? sqrt(2) * dw_record_tolerance_level_db() : 0),
+        hypot(decibels(1 + hypot(spread[0], spread[1])),
+              apart ? sqrt(2) * dw_record_tolerance_level_db() : leaks_in_lateral_db(work)),
         apart ? "synchronous, each channel in its own band; the ± holds how far the record's bands are off their levels"
-              : "synchronous, both channels in the lateral band");
+              : "synchronous, both channels in the lateral band; the ± holds the leaks from one to the other");
     if (!apart)
         reading->flags |= DW_FLAG_APPROXIMATE; // azimuth turns this one too
 }

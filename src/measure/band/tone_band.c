@@ -325,7 +325,8 @@ static bool plays_on(const DwToneBlock *blocks, size_t i, size_t channel)
 
 bool dw_tone_band_breaks(const DwToneBlock *blocks, size_t count, size_t channel)
 {
-    DwChannelBreaks breaks = {.most_db = -INFINITY};
+    DwChannelBreaks breaks = {0};
+    dw_channel_breaks_forget(&breaks);
     for (size_t i = 0; i < count; i++) {
         if (!plays_on(blocks, i, channel))
             dw_channel_breaks_forget(&breaks);

@@ -138,6 +138,10 @@ static void add_asymmetry(const Work *work)
         dw_sheet_not_measured(work->sheet, "tracking.asymmetry", "Only one channel was heard. Record both.");
         return;
     }
+    if (!fails_any(work, 0) && !fails_any(work, 1)) {
+        dw_sheet_not_measured(work->sheet, "tracking.asymmetry", "Every step found is passed.");
+        return;
+    }
     const DwTrackingResult *step = onset(work);
     if (lost_channel(step) < 2) {
         dw_sheet_not_measured(work->sheet, "tracking.asymmetry", "The %s channel gives next to nothing.",

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: MIT
 #include "measure/music/held_analysis.h"
 
+#include "base/heard_speed.h"
+
 #include <math.h>
 #include <string.h>
 
@@ -28,6 +30,33 @@ static void add_phase(const DwHeld *held, DwSheet *sheet)
                           "of a cosine at the recording's start");
 }
 
+// A line that is no described part's and would be once a turn at another usual speed.
+static const DwHeldLine *other_turn(const DwHeld *held, double *rpm)
+{
+    for (size_t i = 0; i < held->parts; i++) {
+        const DwHeldLine *line = &held->fit.line[2 + i];
+        *rpm = dw_other_speed(line->rate_hz, held->settings.speed_rpm);
+        if (held->part[i].part == DW_PART_UNKNOWN && isfinite(*rpm) && dw_held_line_is_found(line) &&
+            line->amplitude > (held->found ? held->fit.line[0].amplitude : 0))
+            return line;
+    }
+    return NULL;
+}
+
+static void ask_speed(const DwHeld *held, DwSheet *sheet)
+{
+    double rpm;
+    const DwHeldLine *line = other_turn(held, &rpm);
+    if (!line)
+        return;
+    for (size_t i = 0; i < sheet->reading_count; i++)
+        sheet->readings[i].flags |= DW_FLAG_APPROXIMATE;
+    dw_sheet_remark(sheet,
+                    "%.1f times a minute all notes rise and fall together by %.2f %%: was the record played at %.4g "
+                    "rpm? Then give deck.speed=%.4grpm. Once a revolution is looked for at %.4g rpm here.",
+                    60 * line->rate_hz, line->amplitude, rpm, rpm, held->settings.speed_rpm);
+}
+
 static void add_turn(const DwHeld *held, DwSheet *sheet)
 {
     const DwHeldLine *once = &held->fit.line[0], *twice = &held->fit.line[1];
@@ -47,6 +76,7 @@ static void add_turn(const DwHeld *held, DwSheet *sheet)
     }
     if (held->found && dw_held_line_is_found(twice))
         add_line(sheet, "revolution.second", "Twice a revolution", twice, "likewise, at twice the turn's rate");
+    ask_speed(held, sheet);
 }
 
 static void add_parts(const DwHeld *held, DwSheet *sheet)
@@ -158,14 +188,15 @@ static void add_speed(const DwHeld *held, DwSheet *sheet)
 
 static void add_remarks(const DwHeld *held, DwSheet *sheet)
 {
+    double rpm;
     if (held->found)
         dw_sheet_remark(sheet,
                         "All held notes rise and fall together by %.2f %% once a turn (%.0f cents): the deck or a "
                         "record off its centre, not the players. Turn the record by half a turn on the platter and "
                         "record again: what turns with it is the record's.",
                         held->fit.line[0].amplitude, 1200 * log2(1 + held->fit.line[0].amplitude / 100));
-    else
-        dw_sheet_remark(sheet, "No wow is found that comes once a turn: it is below %.2f %% peak (95 %%).",
+    else if (!other_turn(held, &rpm))
+        dw_sheet_remark(sheet, "No wow is found that comes once a turn: it is below %.3f %% peak (95 %%).",
                         held->limit);
     dw_sheet_remark(sheet, "%zu partials of %zu notes were followed; notes sound for %.0f of %.0f s.", held->fit.count,
                     held->fit.notes, held->held_s, held->length_s);

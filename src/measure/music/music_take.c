@@ -130,6 +130,12 @@ void dw_music_take_push(DwMusicTake *take, const float *interleaved, size_t fram
     }
 }
 
+void dw_music_take_set_reversed(DwMusicTake *take, bool reversed)
+{
+    take->decided = true;
+    take->reversed = reversed && take->channels > 1;
+}
+
 void dw_music_take_finish(DwMusicTake *take)
 {
     decide(take);
@@ -148,6 +154,11 @@ size_t dw_music_take_count(const DwMusicTake *take)
 double dw_music_take_rate_hz(const DwMusicTake *take)
 {
     return take->rate_hz;
+}
+
+bool dw_music_take_reversed(const DwMusicTake *take)
+{
+    return take->reversed;
 }
 
 bool dw_music_take_finite(const DwMusicTake *take)

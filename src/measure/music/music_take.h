@@ -13,6 +13,8 @@ DwMusicTake *dw_music_take_new(double rate_hz, unsigned channels);
 void dw_music_take_free(DwMusicTake *take);
 // Takes FRAMES interleaved frames, full scale ±1; what is longer than half an hour is left out.
 void dw_music_take_push(DwMusicTake *take, const float *interleaved, size_t frames);
+// Before the first sample: takes the difference of the channels (or their sum), whatever the sound says.
+void dw_music_take_set_reversed(DwMusicTake *take, bool reversed);
 // At the end of the recording.
 void dw_music_take_finish(DwMusicTake *take);
 
@@ -21,6 +23,7 @@ void dw_music_take_finish(DwMusicTake *take);
 const float *dw_music_take_samples(const DwMusicTake *take);
 size_t dw_music_take_count(const DwMusicTake *take);
 double dw_music_take_rate_hz(const DwMusicTake *take);
+bool dw_music_take_reversed(const DwMusicTake *take);  // the difference was taken
 bool dw_music_take_finite(const DwMusicTake *take);    // false: a sample was no number
 bool dw_music_take_shortened(const DwMusicTake *take); // some of it was left out
 

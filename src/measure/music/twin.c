@@ -16,6 +16,8 @@ DwTwin *dw_twin_new(DwTwinSettings settings)
     for (unsigned i = 0; i < 2; i++) {
         twin->take[i] = dw_music_take_new(settings.rate_hz[i], settings.channels[i]);
         twin->levels[i] = dw_twin_levels_new(settings.rate_hz[i], settings.channels[i]);
+        if (settings.one_of_two[i] != DW_TWIN_HEARD)
+            dw_music_take_set_reversed(twin->take[i], settings.one_of_two[i] == DW_TWIN_DIFFERENCE);
     }
     return twin;
 }
@@ -55,11 +57,25 @@ void dw_twin_finish(DwTwin *twin)
     twin->path = dw_twin_path_find(&one, &two);
     if (twin->path.count == 0)
         return;
+    twin->wiring = dw_twin_wiring_find(twin->levels[0], twin->levels[1], &twin->path);
     twin->course = dw_twin_course_find(&one, &two, &twin->path);
     if (twin->course.share < SHARE)
         return;
     twin->fitted = dw_twin_fit(&twin->course, twin->path.ratio, twin->settings.speed_rpm / 60, &twin->fit);
-    twin->levelled = dw_twin_levels_compare(twin->levels[0], twin->levels[1], &twin->path, &twin->levelling);
+    twin->levelled =
+        dw_twin_levels_compare(twin->levels[0], twin->levels[1], &twin->path, &twin->wiring, &twin->levelling);
+}
+
+bool dw_twin_asks_again(const DwTwin *twin, DwTwinSettings *settings)
+{
+    bool first = dw_music_take_reversed(twin->take[0]), second = dw_music_take_reversed(twin->take[1]);
+    if (twin->wiring.polarity == 0 || twin->settings.one_of_two[1] != DW_TWIN_HEARD ||
+        (first != second) == (twin->wiring.polarity < 0))
+        return false;
+    *settings = twin->settings;
+    settings->one_of_two[0] = first ? DW_TWIN_DIFFERENCE : DW_TWIN_SUM;
+    settings->one_of_two[1] = second ? DW_TWIN_SUM : DW_TWIN_DIFFERENCE;
+    return true;
 }
 
 static DwStatus refuse(const DwTwin *twin, DwMessage *message)

@@ -7,6 +7,7 @@
 #include "measure/music/twin.h"
 #include "measure/music/twin_fit.h"
 #include "measure/music/twin_levels.h"
+#include "measure/music/twin_wiring.h"
 
 struct DwTwin {
     DwTwinSettings settings;
@@ -17,6 +18,7 @@ struct DwTwin {
     DwTwinFit fit;
     bool fitted;
     bool levelled;
+    DwTwinWiring wiring;
     DwTwinLevelling levelling;
 };
 

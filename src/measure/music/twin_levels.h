@@ -9,6 +9,7 @@
 enum { DW_TWIN_THIRDS = 28 }; // 40 Hz to 20 kHz
 
 typedef struct DwTwinLevels DwTwinLevels;
+typedef struct DwTwinWiring DwTwinWiring;
 
 // The caller frees it with dw_twin_levels_free().
 DwTwinLevels *dw_twin_levels_new(double rate_hz, unsigned channels);
@@ -21,12 +22,19 @@ typedef struct {
     double level_db;                       // middle bands, both channels
     double balance_db;                     // right over left, by how much the second differs; NAN in mono
     double response_db[2][DW_TWIN_THIRDS]; // over the level; NAN where one of the two holds only noise
-    double spread_db[2][DW_TWIN_THIRDS];   // from place to place
+    double off_db[2][DW_TWIN_THIRDS];      // 95 %, by how far the places differ
 } DwTwinLevelling;
 
-// Compares the places of PATH. Returned: false where there are too few.
+// How many channels are held, 1 or 2.
+unsigned dw_twin_levels_channels(const DwTwinLevels *levels);
+// Power of BAND around AT_S, of CHANNEL, or of both together (2).
+double dw_twin_levels_power(const DwTwinLevels *levels, double at_s, size_t channel, size_t band);
+// What the channels have in common in BAND around AT_S, of their power: 1 for one sound in both, −1 for a reversed one.
+double dw_twin_levels_common(const DwTwinLevels *levels, double at_s, size_t band);
+
+// Compares the places of PATH, as WIRING tells which channel is which. Returned: false where there are too few.
 bool dw_twin_levels_compare(const DwTwinLevels *one, const DwTwinLevels *two, const DwTwinPath *path,
-                            DwTwinLevelling *levelling);
+                            const DwTwinWiring *wiring, DwTwinLevelling *levelling);
 // The middle of a band [Hz], after IEC 61260's row.
 double dw_twin_levels_third_hz(size_t band);
 

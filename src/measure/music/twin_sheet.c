@@ -9,6 +9,23 @@ static const double SAID_DB = 1, SURE_DB = 0.7; // a change of response worth a 
 static const double DOUBTFUL = 0.8;             // of the music that agrees: less may be a wrong match
 enum { COURSE_POINTS_MOST = 3000 };
 
+// A line above ONCE, the one at the stated turn, that would be once a turn at another usual speed.
+static void ask_speed(const DwTwin *twin, DwSheet *sheet, DwReading *once)
+{
+    for (size_t l = 2; l < twin->fit.lines; l++) {
+        const DwTwinLine *line = &twin->fit.line[l];
+        double rpm = dw_other_speed(line->rate_hz, twin->settings.speed_rpm);
+        if (isnan(rpm) || line->amplitude < 2 * once->value)
+            continue;
+        once->flags |= DW_FLAG_APPROXIMATE;
+        dw_sheet_remark(sheet,
+                        "%.1f times a minute the two differ by %.3f %%: was the record played at %.4g rpm? Then give "
+                        "deck.speed=%.4grpm. Once a revolution is looked for at %.4g rpm here.",
+                        60 * line->rate_hz, line->amplitude, rpm, rpm, twin->settings.speed_rpm);
+        return;
+    }
+}
+
 static void add_speed(const DwTwin *twin, DwSheet *sheet)
 {
     const DwTwinFit *fit = &twin->fit;
@@ -22,6 +39,7 @@ static void add_speed(const DwTwin *twin, DwSheet *sheet)
                               once->off, "vector of the first less that of the second, fitted at the turn's rate");
     if (!fit->once_found)
         reading->flags |= DW_FLAG_NOISY;
+    ask_speed(twin, sheet, reading);
     if (twin->course.share < DOUBTFUL)
         for (size_t i = 0; i < sheet->reading_count; i++)
             sheet->readings[i].flags |= DW_FLAG_GAPS;
@@ -124,17 +142,21 @@ static void add_response(const DwTwin *twin, DwSheet *sheet)
     }
 }
 
-// Mean of the difference right less left over the bands from FIRST on; NAN without any.
-static double beyond(const DwTwinLevelling *levelling, size_t first)
+// Mean of the difference right less left over the bands from FIRST on, and how far it may be off (95 %); NAN without
+// any.
+static double beyond(const DwTwinLevelling *levelling, size_t first, double *off)
 {
-    double sum = 0, count = 0;
+    double sum = 0, square = 0, count = 0;
     for (size_t b = first; b < DW_TWIN_THIRDS; b++) {
         double difference = levelling->response_db[1][b] - levelling->response_db[0][b] - levelling->balance_db;
         if (isfinite(difference)) {
             sum += difference;
+            square += levelling->off_db[0][b] * levelling->off_db[0][b];
+            square += levelling->off_db[1][b] * levelling->off_db[1][b];
             count++;
         }
     }
+    *off = sqrt(square) / count;
     return count >= 2 ? sum / count : NAN;
 }
 
@@ -143,21 +165,24 @@ static double beyond(const DwTwinLevelling *levelling, size_t first)
 static void say_channel_loss(const DwTwinLevelling *levelling, DwSheet *sheet)
 {
     size_t first = DW_TWIN_THIRDS;
+    double off = 0;
     for (size_t b = DW_TWIN_THIRDS; b-- > 10;) {
         double difference = levelling->response_db[1][b] - levelling->response_db[0][b] - levelling->balance_db;
-        double all = beyond(levelling, b);
+        double all = beyond(levelling, b, &off);
         if (isfinite(difference) && (fabs(difference) < SAID_DB || difference * all < 0))
             break;
         if (isfinite(difference))
             first = b;
     }
-    double loss = first < DW_TWIN_THIRDS ? beyond(levelling, first) : NAN;
-    if (!isfinite(loss) || fabs(loss) < SAID_DB)
+    double loss = first < DW_TWIN_THIRDS ? beyond(levelling, first, &off) : NAN;
+    if (!isfinite(loss) || fabs(loss) < SAID_DB + off)
         return;
     double hz = dw_twin_levels_third_hz(first) * pow(10, -0.05);
-    dw_sheet_remark(sheet,
-                    "Above %.*f kHz the %s channel of the second is %.1f dB weaker than in the first, against the %s.",
-                    hz < 1950 ? 1 : 0, hz / 1000, loss < 0 ? "right" : "left", fabs(loss), loss < 0 ? "left" : "right");
+    dw_sheet_remark(
+        sheet,
+        "Above %.*f kHz the %s channel of the second is %.1f dB (± %.1f) weaker than in the first, against the "
+        "%s.",
+        hz < 1950 ? 1 : 0, hz / 1000, loss < 0 ? "right" : "left", fabs(loss), off, loss < 0 ? "left" : "right");
 }
 
 static void add_levels(const DwTwin *twin, DwSheet *sheet)
@@ -175,13 +200,39 @@ static void add_levels(const DwTwin *twin, DwSheet *sheet)
                                                    levelling->balance_db, "dB", 1),
                               "likewise, channel by channel");
     else
-        dw_sheet_not_measured(sheet, "twin.balance", "one of the two recordings has one channel only.");
+        dw_sheet_not_measured(sheet, "twin.balance",
+                              twin->wiring.silent[0] >= 0 || twin->wiring.silent[1] >= 0
+                                  ? "a channel is silent."
+                                  : "one of the two recordings has one channel only.");
     add_response(twin, sheet);
     if (fabs(levelling->balance_db) > SURE_DB)
         dw_sheet_remark(sheet, "In the second the %s channel is %.1f dB louder against the other than in the first.",
                         levelling->balance_db > 0 ? "right" : "left", fabs(levelling->balance_db));
     if (levelling->channels == 2)
         say_channel_loss(levelling, sheet);
+}
+
+// Which channel is which, and how they are poled.
+static void say_wiring(const DwTwin *twin, DwSheet *sheet)
+{
+    static const char *const recording[] = {"first", "second"}, *const channel[] = {"left", "right"};
+    const DwTwinWiring *wiring = &twin->wiring;
+    for (unsigned i = 0; i < 2; i++)
+        if (wiring->silent[i] >= 0)
+            dw_sheet_remark(sheet, "The %s channel of the %s is silent: %.0f dB below the other. Look for its lead.",
+                            channel[wiring->silent[i]], recording[i], wiring->silent_db[i]);
+    if (wiring->exchanged)
+        dw_sheet_remark(sheet, "The channels are exchanged: what is left in the first is right in the second.");
+    bool first = dw_music_take_reversed(twin->take[0]), second = dw_music_take_reversed(twin->take[1]);
+    if (wiring->polarity >= 0 || first == second) {
+        dw_sheet_remark(sheet, twin->course.reversed ? "The second has the polarity reversed against the first."
+                                                     : "Both have the same polarity.");
+        return;
+    }
+    dw_sheet_remark(sheet,
+                    "The polarity of the %s channel of the %s is reversed against the other recording, that of its "
+                    "other channel is not: two leads of that channel are exchanged in one of the two.",
+                    channel[!twin->course.reversed], recording[second]);
 }
 
 static void add_remarks(const DwTwin *twin, DwSheet *sheet)
@@ -205,8 +256,7 @@ static void add_remarks(const DwTwin *twin, DwSheet *sheet)
                         "At %u place%s the one jumps against the other: a skipped groove or a cut. Each side of it "
                         "was taken by itself.",
                         twin->course.pieces - 1, twin->course.pieces == 2 ? "" : "s");
-    dw_sheet_remark(sheet, twin->course.reversed ? "The second has the polarity reversed against the first."
-                                                 : "Both have the same polarity.");
+    say_wiring(twin, sheet);
 }
 
 void dw_twin_sheet_fill(const DwTwin *twin, DwSheet *sheet)

@@ -196,7 +196,8 @@ bool dw_side_finder_breaks(const DwSideFinder *finder, size_t channel)
     if (finder->channels < 2)
         return false;
     const DwSideCourse *course = &finder->course[channel ? DW_SIDE_LEFT_ALONE : DW_SIDE_RIGHT_ALONE];
-    DwChannelBreaks breaks = {.most_db = -INFINITY};
+    DwChannelBreaks breaks = {0};
+    dw_channel_breaks_forget(&breaks);
     for (size_t i = 0; i < course->count; i++) {
         if (!plays_on(course->moments, i, channel))
             dw_channel_breaks_forget(&breaks);

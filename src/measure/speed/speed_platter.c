@@ -107,6 +107,14 @@ static bool is_multiple(const DwLineFit *fit, const DwLine *line)
     return false;
 }
 
+// Whether the described drive accounts for what is heard as well at EXPECTED_HZ as were its platter to turn with LINE:
+// then that is a stray line that happens to suit another tone.
+static bool is_stray(const DwSpeedSettings *settings, double expected_hz, const DwLine *line, const DwLineFit *fit)
+{
+    size_t expected = settings->drive_given ? count_described(settings, expected_hz, fit) : 0;
+    return expected > 0 && count_described(settings, line->rate_hz, fit) <= expected;
+}
+
 double dw_platter_elsewhere(const DwSpeedAnalysis *analysis, double engraved_hz, const DwSpeedSettings *settings)
 {
     static const double speeds[] = {100.0 / 3, 45, 7200.0 / 92, 50.0 / 3};
@@ -119,7 +127,7 @@ double dw_platter_elsewhere(const DwSpeedAnalysis *analysis, double engraved_hz,
         double within = dw_platter_tolerance(settings) * line->rate_hz + 2 * dw_line_rate_off(line, variance);
         if (is_multiple(fit, line) || amplitude < strongest ||
             amplitude < 2 * dw_platter_shows * dw_line_amplitude_off(line, 0, variance) ||
-            is_anothers(settings, stated_hz, line, fit))
+            is_anothers(settings, stated_hz, line, fit) || is_stray(settings, stated_hz, line, fit))
             continue;
         bool there = false;
         for (size_t i = 0; i < DW_TONE_USUAL; i++) {

@@ -149,6 +149,36 @@ static void add_parts(const DwTraceFinding *findings, size_t count, DwTable *tab
     }
 }
 
+// Says which part of this kind of drive may be behind what no described part does, because its rate is not known.
+static void remark_undescribed(DwDriveKind kind, const DwRate *rates, size_t rate_count, const DwSuspect *suspects,
+                               size_t count, DwSheet *sheet)
+{
+    static const struct {
+        DwPart part;
+        bool of_kind[3]; // belt, idler, direct
+        const char *wanted;
+    } parts[] = {
+        {DW_PART_BELT,
+         {true, false, false},
+         "drive.rim_diameter with drive.pulley_diameter and drive.centre_distance, or with drive.belt_length"},
+        {DW_PART_IDLER, {false, true, false}, "drive.idler_diameter and drive.rim_diameter"},
+        {DW_PART_MOTOR, {true, true, false}, "drive.motor_speed, or drive.motor_kind with drive.motor_poles"},
+        {DW_PART_POLE, {false, false, true}, "drive.poles, and drive.slots where they are known"},
+    };
+    bool unexplained = false;
+    for (size_t i = 0; i < count; i++)
+        unexplained = unexplained || (suspects[i].finding->suspects[0].part == DW_PART_UNKNOWN &&
+                                      strcmp(suspects[i].verdict, "too small to matter") != 0);
+    for (size_t p = 0; unexplained && p < sizeof parts / sizeof *parts; p++) {
+        bool known = !parts[p].of_kind[kind];
+        for (size_t i = 0; i < rate_count; i++)
+            known = known || rates[i].part == parts[p].part;
+        if (!known)
+            dw_sheet_remark(sheet, "The rate of the %s is not described, so what is unexplained may be its. Give %s.",
+                            dw_part_word(parts[p].part), parts[p].wanted);
+    }
+}
+
 static void trace(const DwSpeedAnalysis *a, const DwSpeedSettings *settings, double turn_hz, double tone_turn_hz,
                   DwTable *table, DwSheet *sheet)
 {
@@ -164,6 +194,7 @@ static void trace(const DwSpeedAnalysis *a, const DwSpeedSettings *settings, dou
     add_parts(findings, a->line_count, table); // before the next table, which may move this one
     size_t count = dw_speed_suspects(a, settings, findings, suspects);
     dw_speed_suspects_show(suspects, count, settings, sheet);
+    remark_undescribed(settings->drive.kind, rates, rate_count, suspects, count, sheet);
     dw_speed_rest(a, suspects, count, settings, turn_hz, sheet);
     remark_pairs(findings, a->line_count, rates, rate_count, seconds, sheet);
     free(suspects);

@@ -7,7 +7,6 @@
 #include <math.h>
 #include <stdlib.h>
 
-static const double FALLEN = 0.95;      // of the final speed: the recording ends in a run-down
 static const double OFF_MARGIN_S = 0.4; // before a fall is seen
 static const double STILL_SHARE = 0.12; // of the final speed: up to here a run-up is a straight line
 static const double LEAST_SWING = 0.05; // %: what is smaller is no hunting
@@ -15,31 +14,16 @@ static const double OVER_STEADY = 1.5;  // nor what is within this of the steady
 static const double SWING_LOWEST_HZ = 0.25, SWING_HIGHEST_HZ = 5, SWING_TURNS = 1.5; // of hunting that goes on
 static const double LASTING_SWING = 0.15;                                            // % peak
 static const double LASTING_SHARE = 0.4; // of the mean square of all that the final speed strays by
-enum { TURNS_MOST = 64, ENDS = 5 };      // values that the recording ends with
+enum { TURNS_MOST = 64, ENDS = 5 };      // values that a steady stretch has at least
 
 // Ends the steady stretch where a run-down begins, so that nothing of that counts as the final speed.
-static void leave_run_down(DwRunUp *up)
+static void leave_run_down(const DwStartupSettings *settings, DwRunUp *up)
 {
     DwSpeedCourse *c = &up->speed_course;
-    size_t from = c->steady_from, count = c->steady_to - from;
-    up->off_s = NAN;
-    if (c->count - c->steady_to < ENDS)
-        return;
-    float *values = dw_memory_new(count, sizeof *values);
-    for (size_t i = 0; i < count; i++)
-        values[i] = (float)c->frequency_hz[from + i];
-    double middle = dw_statistics_quantile(values, count, 0.5), low = dw_statistics_quantile(values, count, 0.1);
-    free(values);
-    if (dw_statistics_mean(c->frequency_hz + c->count - ENDS, ENDS) > FALLEN * middle)
-        return;
-    // Back to where it was last among what it is usually, and a little before: flutter hides the first of the fall.
-    size_t to = c->steady_to;
-    while (to > from + count / 3 && c->frequency_hz[to - 1] < low)
-        to--;
-    up->off_s = c->seconds[to - 1];
-    while (to > from + count / 3 && c->seconds[to - 1] > up->off_s - OFF_MARGIN_S)
-        to--;
-    c->steady_to = to;
+    up->off_s = dw_startup_switched_off(c, settings->speed_rpm / 60);
+    while (isfinite(up->off_s) && c->steady_to > c->steady_from + ENDS &&
+           c->seconds[c->steady_to - 1] > up->off_s - OFF_MARGIN_S)
+        c->steady_to--;
 }
 
 // The mean of the last third of the steady stretch, over whole turns where there are any.
@@ -185,7 +169,7 @@ static void find_lasting_swing(const DwStartupSettings *settings, DwRunUp *up)
 
 void dw_run_up_settle(const DwStartupSettings *settings, DwRunUp *up)
 {
-    leave_run_down(up);
+    leave_run_down(settings, up);
     find_final(settings, up);
     up->least_swing = fmax(LEAST_SWING, OVER_STEADY * up->steady);
     up->is_late = up->speed[0] > STILL_SHARE;

@@ -33,6 +33,13 @@ void dw_run_up_settle(const DwStartupSettings *settings, DwRunUp *up);
 // Finds beginning, times, overshoot and hunting once the final speed is known.
 void dw_run_up_find(const DwStartupSettings *settings, DwRunUp *up);
 
+// Given: a course with a steady stretch, and the platter's rate. Returned: when the deck was switched off, by the
+// recording's clock [s]; NAN where it was not.
+// Method: a level with what comes once a turn, and from a knee on a fall (a parabola), by least squares for every
+// knee; a recording that ends between 0.95 and 0.98 of the speed is one only where that leaves a quarter of the
+// squares that a level does.
+double dw_startup_switched_off(const DwSpeedCourse *speed_course, double turn_hz);
+
 // Adds what UP tells to SHEET: readings, the curve and remarks.
 void dw_run_up_fill_sheet(const DwStartupSettings *settings, const DwRunUp *up, DwSheet *sheet);
 

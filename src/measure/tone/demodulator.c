@@ -19,13 +19,16 @@ static const double NARROW_HZ = 2400;   // the least rate at which the narrow lo
 enum {
     PIECE = 512,
     HALVINGS_MOST = 5,
-    TUNINGS = 16 // kept back: values come out later than samples go in
+    TUNINGS = 32 // kept back: values come out later than samples go in
 };
+
+// A mixer that jumps rings through the low-pass, as if the tone had jolted: it glides.
+static const double GLIDE_S = 0.05;
 
 // Where the mixer stands from one sample on: its phase over that of the frequency begun with.
 typedef struct {
     size_t from;
-    double phase, step; // at `from`, and a sample
+    double phase, step, bend; // at `from`, a sample, and a sample of that
 } Tuning;
 
 struct DwDemodulator {
@@ -38,10 +41,11 @@ struct DwDemodulator {
     // The tone begun with.
     double complex weight[2];
     double step_angle;         // the mixer's turn a sample at the frequency begun with
-    Tuning tuning[TUNINGS];    // the latest last
+    Tuning tuning[TUNINGS];    // the latest last: a glide, and where it ends
     double complex oscillator; // where it stands after `mixed` samples
     size_t mixed;
     float table[2][PIECE]; // cosine and sine of the turns within a piece
+    bool table_steady;     // those of every piece to come, too
     DwHalfband *halve[2][HALVINGS_MOST];
     DwWindow narrow[2];    // the narrow stream, real and imaginary
     size_t next;           // place in it of the next value's centre
@@ -84,30 +88,46 @@ void dw_demodulator_free(DwDemodulator *demodulator)
     free(demodulator);
 }
 
-static void fill_table(DwDemodulator *d)
+static const Tuning *tuning_at(const DwDemodulator *d, size_t place)
 {
-    double step = d->step_angle + d->tuning[TUNINGS - 1].step;
-    for (size_t n = 0; n < PIECE; n++) {
-        d->table[0][n] = (float)cos(step * (double)n);
-        d->table[1][n] = -(float)sin(step * (double)n);
-    }
+    size_t i = TUNINGS - 1;
+    while (i > 0 && d->tuning[i].from > place)
+        i--;
+    return &d->tuning[i];
 }
 
 // The mixer's phase at sample PLACE over that of the frequency begun with.
 static double tuned_phase(const DwDemodulator *d, size_t place)
 {
-    size_t i = TUNINGS - 1;
-    while (i > 0 && d->tuning[i].from > place)
-        i--;
-    return d->tuning[i].phase + d->tuning[i].step * ((double)place - (double)d->tuning[i].from);
+    const Tuning *tuning = tuning_at(d, place);
+    double past = (double)place - (double)tuning->from;
+    return tuning->phase + (tuning->step + 0.5 * tuning->bend * past) * past;
+}
+
+static void fill_table(DwDemodulator *d)
+{
+    double begun = tuned_phase(d, d->mixed);
+    for (size_t n = 0; n < PIECE; n++) {
+        double turned = d->step_angle * (double)n + tuned_phase(d, d->mixed + n) - begun;
+        d->table[0][n] = (float)cos(turned);
+        d->table[1][n] = -(float)sin(turned);
+    }
+    d->table_steady = d->tuning[TUNINGS - 1].from <= d->mixed;
 }
 
 void dw_demodulator_retune(DwDemodulator *demodulator, double off_hz)
 {
     DwDemodulator *d = demodulator;
-    Tuning next = {d->mixed, tuned_phase(d, d->mixed), 2 * M_PI * off_hz / d->rate_hz};
-    memmove(d->tuning, d->tuning + 1, (TUNINGS - 1) * sizeof *d->tuning);
-    d->tuning[TUNINGS - 1] = next;
+    size_t last = TUNINGS - 1, count = (size_t)(GLIDE_S * d->rate_hz);
+    const Tuning *now = tuning_at(d, d->mixed);
+    double past = (double)d->mixed - (double)now->from, step = now->step + now->bend * past;
+    double wanted = 2 * M_PI * off_hz / d->rate_hz;
+    Tuning glide = {d->mixed, tuned_phase(d, d->mixed), step, (wanted - step) / (double)count};
+    Tuning there = {d->mixed + count, glide.phase + 0.5 * (step + wanted) * (double)count, wanted, 0};
+    size_t kept = d->tuning[last].from > d->mixed ? last - 1 : last; // a glide under way ends here
+    memmove(d->tuning, d->tuning + kept - (TUNINGS - 3), (TUNINGS - 2) * sizeof *d->tuning);
+    d->tuning[last - 1] = glide;
+    d->tuning[last] = there;
     fill_table(d);
 }
 
@@ -181,6 +201,8 @@ void dw_demodulator_push(DwDemodulator *demodulator, const float *const channel[
         d->mixed += piece;
         double phase = fmod(d->step_angle * (double)d->mixed, 2 * M_PI) + tuned_phase(d, d->mixed);
         d->oscillator = 2 * cexp(-I * phase);
+        if (!d->table_steady)
+            fill_table(d);
     }
 }
 

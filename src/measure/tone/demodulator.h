@@ -16,11 +16,11 @@ DwDemodulator *dw_demodulator_new(double rate_hz);
 void dw_demodulator_free(DwDemodulator *demodulator);
 // Begins with a tone near FREQUENCY_HZ. The channels are summed by WEIGHT.
 void dw_demodulator_start(DwDemodulator *demodulator, double frequency_hz, const double complex weight[2]);
-// From the next sample on the mixer stands OFF_HZ off the frequency begun with, for a
+// From the next sample on the mixer glides to OFF_HZ off the frequency begun with, for a
 // tone that strays further than the low-pass is flat. Deviations still count from
 // the frequency begun with: the mixer's own phase is added back.
 void dw_demodulator_retune(DwDemodulator *demodulator, double off_hz);
-// Where it stands now.
+// Where it stands, or glides to.
 double dw_demodulator_tuned_hz(const DwDemodulator *demodulator);
 // Takes COUNT samples of each channel; CHANNEL[1] is NULL in mono.
 void dw_demodulator_push(DwDemodulator *demodulator, const float *const channel[2], size_t count);

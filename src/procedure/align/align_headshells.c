@@ -66,6 +66,35 @@ static void add_round(DwTable *table, const char *name, const DwArm *arm, const 
     dw_table_set_number(table, row, 4, cost->distortion_rms_percent);
 }
 
+// Whether what stood at BEFORE and should have gone to WANTED went the other way, surely: each of the two is known to
+// HALF_WIDTH.
+static bool went_backwards(double before, double wanted, double now, double half_width, double good)
+{
+    return fabs(wanted - before) > good && (now - before) * (wanted - before) < 0 &&
+           fabs(now - before) > M_SQRT2 * half_width;
+}
+
+// A move that went the other way is told again, larger, and so on for ever, unless why is asked.
+static void remark_backwards(DwSheet *sheet, const DwFoundSetup *found, double overhang, double offset)
+{
+    const DwFoundSpread *spread = &found->spread;
+    if (found->doubt.doubtful || found->shell.kind != DW_SHELL_SLOTS)
+        return; // other shells are told what helps most, which may lead away from the alignment's own figures
+    if (went_backwards(offset, found->wanted.offset_deg, found->arm.offset_deg, spread->offset_deg,
+                       dw_align_good_twist_deg))
+        dw_sheet_remark(sheet,
+                        "The offset went away from the %.2f° wanted. Before anything is turned further: was the twist "
+                        "made the wrong way (inwards is the nose towards the spindle), or are the angles read with "
+                        "their signs turned (positive is where the nose has to turn inwards)?",
+                        found->wanted.offset_deg);
+    if (went_backwards(overhang, dw_arm_overhang(&found->wanted), dw_arm_overhang(&found->arm), spread->overhang_mm,
+                       dw_align_good_slide_mm))
+        dw_sheet_remark(sheet,
+                        "The overhang went away from the %.2f mm wanted. Before anything is slid further: was it moved "
+                        "the wrong way (forward is away from the pivot), or has it slipped?",
+                        dw_arm_overhang(&found->wanted));
+}
+
 DwStatus dw_align_sheet_rounds(DwSheet *sheet, const DwInputs *inputs, const DwArmSetup *setup,
                                const DwFoundSetup *found, DwAlignArms *arms, DwMessage *message)
 {
@@ -104,6 +133,7 @@ DwStatus dw_align_sheet_rounds(DwSheet *sheet, const DwInputs *inputs, const DwA
         sheet, "Before → after: overhang %.2f → %.2f mm, offset %.2f → %.2f°, worst distortion %.2f → %.2f %%%s.",
         overhang, dw_arm_overhang(&found->arm), offset, found->arm.offset_deg, before.distortion_percent.value,
         now.distortion_percent.value, gained < 0 ? ": the last move made it worse" : "");
+    remark_backwards(sheet, found, overhang, offset);
     dw_align_arms_add(arms, setup, "before", "the round before", &arm);
     return DW_OK;
 }

@@ -56,6 +56,16 @@ static char *reason_of_doubt(const DwFoundSetup *found)
     return dw_text_format("%s", "without it the others agree");
 }
 
+// One that counts the angles the other way is no misread value: what they mean is asked first.
+static void remark_all_turned(DwSheet *sheet, const DwArmDoubt *doubt)
+{
+    if (doubt->all_turned)
+        dw_sheet_remark(sheet,
+                        "%s the sign of every angle turned %s agree: positive is where the nose has to turn inwards to "
+                        "stand tangent. Were they read the other way round?",
+                        doubt->rest_agree ? "Or with" : "With", doubt->rest_agree ? "they all" : "all readings");
+}
+
 static void remark_doubt(DwSheet *sheet, const DwArmSetup *setup, const DwFoundSetup *found)
 {
     const DwArmDoubt *doubt = &found->doubt;
@@ -70,6 +80,7 @@ static void remark_doubt(DwSheet *sheet, const DwArmSetup *setup, const DwFoundS
                              dw_arm_overhang(&found->arm), found->arm.offset_deg);
     dw_sheet_remark(sheet, "%s. Take %s again%s%s: %s. Move nothing before they agree.", why, which,
                     doubt->has_second ? ", or " : "", doubt->has_second ? second : "", reason);
+    remark_all_turned(sheet, doubt);
     if (doubt->rest_agree && found->fit.freedom > 0) {
         DwArmMove move = dw_arm_move(&doubt->without, &found->wanted, found->shell.allows, &setup->aim);
         char *words = move_in_words(found, &move);

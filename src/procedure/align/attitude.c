@@ -89,8 +89,10 @@ static void remark_zenith(DwSheet *sheet, const DwInputs *inputs)
     else
         dw_sheet_remark(sheet,
                         "Zenith: nothing turns in this headshell (%s), and neither a wedge nor the height changes it: "
-                        "%.1f° %s stay; the slide makes up for part of it (align).",
-                        dw_shell_name(shell.kind), fabs(twist), twist > 0 ? "inwards" : "outwards");
+                        "%.1f° %s stay; %s.",
+                        dw_shell_name(shell.kind), fabs(twist), twist > 0 ? "inwards" : "outwards",
+                        shell.kind == DW_SHELL_FIXED ? "align tells what they cost"
+                                                     : "the slide makes up for part of it (align)");
 }
 
 // Adds what undoes the lean: as it is read, and THEN, once the height is set, which is NAN where it is not.
@@ -132,9 +134,14 @@ void dw_attitude_add(DwSheet *sheet, const DwInputs *inputs, double rake_deg, do
     double lean = dw_inputs_in(inputs, "rake.lean", "deg");
     if (isnan(lean) && !dw_inputs_given(inputs, "found.twist"))
         return;
-    dw_sheet_remark(sheet,
-                    "The order: rake by the arm's height or a wedge, then azimuth, then overhang and zenith on the "
-                    "grid, then the force; each moves what comes after it.");
+    if (strcmp(dw_inputs_word(inputs, "arm.headshell"), "fixed") == 0)
+        dw_sheet_remark(sheet, "The order: rake by the arm's height, then azimuth, then the force; each moves what "
+                               "comes after it. Overhang and zenith stay in a headshell that is fixed: see what they "
+                               "cost with align.");
+    else
+        dw_sheet_remark(sheet,
+                        "The order: rake by the arm's height or a wedge, then azimuth, then overhang and zenith on the "
+                        "grid, then the force; each moves what comes after it.");
     if (!isnan(lean))
         add_lean(sheet, inputs, rake_deg, lean + height_lean_deg);
     remark_zenith(sheet, inputs);

@@ -73,13 +73,16 @@ static double mean_tangent(const Skating *skating, double radius_mm)
     return sum / count;
 }
 
-static void remark_bias(DwSheet *sheet, const double forces_mn[3])
+// FORCES_MN are square to the arm; TANGENT is that of the angle to the groove.
+static void remark_bias(DwSheet *sheet, const double forces_mn[3], double tangent)
 {
     dw_sheet_remark(sheet,
-                    "Start the anti-skating at %.2f mN (%.2f g), pulled at the stylus square to the arm; anything from "
-                    "%.1f to %.1f mN can be right, because friction changes with tip, record and modulation. Settle "
+                    "Start the anti-skating at %.2f mN (%.2f g), pulled at the stylus square to the arm (the skating "
+                    "force that it holds pulls towards the spindle with %.2f mN); anything from %.1f to %.1f mN can be "
+                    "right, because friction changes with tip, record and modulation. Settle "
                     "it on 300 Hz bands: both channels shall begin to break up at the same step.",
-                    forces_mn[0], forces_mn[0] / DW_FORCE_MN_PER_G, forces_mn[1], forces_mn[2]);
+                    forces_mn[0], forces_mn[0] / DW_FORCE_MN_PER_G, forces_mn[0] * sqrt(1 + tangent * tangent),
+                    forces_mn[1], forces_mn[2]);
     dw_sheet_remark(sheet, "The pull is towards the spindle: the inner wall (left) carries more and the right channel "
                            "mistracks first. The figures on an anti-skating dial are tracking forces, not side forces; "
                            "a blank disc or the cantilever's lean does not show the right setting.");
@@ -231,7 +234,7 @@ static void add_antiskating(DwSheet *sheet, const DwInputs *inputs, const Skatin
         return;
     }
     add_wanted(sheet, skating, tangent, approximate, wanted);
-    remark_bias(sheet, wanted);
+    remark_bias(sheet, wanted, tangent);
     if (has_bias(inputs))
         add_found(sheet, inputs, skating, wanted);
 }

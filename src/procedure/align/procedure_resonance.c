@@ -16,6 +16,19 @@ typedef struct {
     double mass_g, compliance;
 } Direction;
 
+// What sweeps of this very arm found; it counts for more than any sheet.
+typedef struct {
+    bool is_known;
+    double hz, half_width_hz, mass_g, mass_half_width_g, compliance;
+} Swept;
+
+// The resonance as found, with MASS_G in place of the mass that it was found with.
+static Direction swept_direction(const Swept *swept, double mass_g)
+{
+    double hz = swept->hz * sqrt(swept->mass_g / mass_g), share = fmin(swept->half_width_hz / swept->hz, 0.9);
+    return (Direction){hz, hz * (1 - share), hz * (1 + share), mass_g, swept->compliance};
+}
+
 // Mass and sample spread add to the band of the compliance as independent errors.
 static Direction direction(const DwInputs *inputs, double mass_g, double stated)
 {
@@ -30,11 +43,13 @@ static Direction direction(const DwInputs *inputs, double mass_g, double stated)
     return result;
 }
 
-static void add_direction(DwSheet *sheet, const char *key, const char *label, const Direction *found, bool unsaid)
+static void add_direction(DwSheet *sheet, const char *key, const char *label, const Direction *found, bool swept,
+                          bool unsaid)
 {
     double spread = fmax(found->hz - found->low_hz, found->high_hz - found->hz);
-    DwReading *reading =
-        dw_sheet_add_estimate(sheet, key, label, found->hz, "Hz", 1, spread, "1/(2π√(mass × compliance at 10 Hz))");
+    DwReading *reading = dw_sheet_add_estimate(sheet, key, label, found->hz, "Hz", 1, spread,
+                                               swept ? "as the sweep found it, for this direction's mass"
+                                                     : "1/(2π√(mass × compliance at 10 Hz))");
     if (unsaid)
         reading->flags |= DW_FLAG_APPROXIMATE;
 }
@@ -50,12 +65,15 @@ static void add_band_row(DwTable *table, const char *label, const Direction *fou
     dw_table_set_number(table, row, 5, found->high_hz);
 }
 
-static void add_added_mass(DwSheet *sheet, const DwInputs *inputs, const Direction *found)
+static void add_added_mass(DwSheet *sheet, const DwInputs *inputs, const Direction *found, const Swept *swept)
 {
     double target = dw_inputs_in(inputs, "resonance.target", "Hz");
     double added = dw_resonance_mass_g(target, found->compliance) - found->mass_g;
     double share = fmax(found->hz / found->low_hz, found->high_hz / found->hz);
     double spread = dw_resonance_mass_g(target, found->compliance) * (share * share - 1);
+    if (swept->is_known) // the compliance follows from this mass, too
+        spread = hypot(2 * (added + found->mass_g) * swept->half_width_hz / swept->hz,
+                       added / found->mass_g * swept->mass_half_width_g);
     dw_sheet_add_estimate(sheet, "resonance.added", "Mass to add for the wanted resonance", added, "g", 1, spread,
                           "1/((2πf)² × compliance) less the present mass");
     if (found->hz > 12)
@@ -73,7 +91,7 @@ static void add_added_mass(DwSheet *sheet, const DwInputs *inputs, const Directi
     else
         dw_sheet_remark(sheet, "The resonance lies between warps (below about %.0f Hz) and sound (from %.0f Hz).",
                         WARP_HZ, AUDIO_HZ);
-    if (found->low_hz < 7 || found->high_hz > 14)
+    if (!swept->is_known && (found->low_hz < 7 || found->high_hz > 14))
         dw_sheet_remark(sheet,
                         "The band reaches from %.1f to %.1f Hz: a sweep of a test record says more than the sheet's "
                         "compliance does.",
@@ -135,39 +153,25 @@ static double hung_mass_g(const DwInputs *inputs)
     return dw_inputs_in(inputs, "cartridge.mass", "g") + dw_inputs_in(inputs, "cartridge.hardware_mass", "g");
 }
 
-// The sheet's figures: where the two resonances should lie.
-static void add_expected(DwSheet *sheet, const DwInputs *inputs)
+static void add_band(DwSheet *sheet, const Direction *sideways, const Direction *upright, bool swept)
 {
-    double arm = dw_inputs_in(inputs, "arm.effective_mass", "g"),
-           lateral = dw_inputs_in(inputs, "arm.lateral_mass", "g");
-    double compliance = dw_inputs_in(inputs, "cartridge.compliance", "um/mN");
-    double vertical_compliance = dw_inputs_in(inputs, "cartridge.compliance_vertical", "um/mN");
-    if (!isfinite(arm + hung_mass_g(inputs) + compliance)) {
-        dw_sheet_not_measured(sheet, "resonance.lateral",
-                              "Give arm.effective_mass, cartridge.mass and cartridge.compliance.");
-        return;
-    }
-    bool unsaid = !dw_inputs_given(inputs, "cartridge.compliance_frequency");
-    Direction sideways = direction(inputs, (isfinite(lateral) ? lateral : arm) + hung_mass_g(inputs), compliance);
-    Direction upright =
-        direction(inputs, arm + hung_mass_g(inputs), isfinite(vertical_compliance) ? vertical_compliance : compliance);
-    add_direction(sheet, "resonance.lateral", "Lateral resonance", &sideways, unsaid);
-    add_direction(sheet, "resonance.vertical", "Vertical resonance", &upright, unsaid);
-    static const char *const columns[] = {"direction|Direction||",
-                                          "mass|Moving mass|g|1",
-                                          "compliance|Compliance at 10 Hz|µm/mN|1",
-                                          "low|From|Hz|1",
-                                          "likely|Likely|Hz|1",
-                                          "high|To|Hz|1",
-                                          NULL};
+    const char *const columns[] = {"direction|Direction||",
+                                   "mass|Moving mass|g|1",
+                                   swept ? "compliance|Compliance, found|µm/mN|1"
+                                         : "compliance|Compliance at 10 Hz|µm/mN|1",
+                                   "low|From|Hz|1",
+                                   "likely|Likely|Hz|1",
+                                   "high|To|Hz|1",
+                                   NULL};
     DwTable *table = dw_sheet_add_table(sheet, "resonance.band", "How far the resonance may be off", columns);
-    add_band_row(table, "lateral", &sideways);
-    add_band_row(table, "vertical", &upright);
-    if (!isfinite(lateral))
-        dw_sheet_remark(sheet, "The lateral resonance assumes the vertical effective mass; arms whose base or weights "
-                               "turn only sideways lie lower. Give arm.lateral_mass where it is known.");
+    add_band_row(table, "lateral", sideways);
+    add_band_row(table, "vertical", upright);
+}
+
+static void remark_compliance(DwSheet *sheet, const DwInputs *inputs)
+{
     double stated_hz = dw_inputs_in(inputs, "cartridge.compliance_frequency", "Hz");
-    if (unsaid)
+    if (!dw_inputs_given(inputs, "cartridge.compliance_frequency"))
         dw_sheet_remark(sheet,
                         "The sheet's compliance has no frequency: taken as at 10 Hz, with a band from static (×0.4) to "
                         "100 Hz (×2). Ask which it is and give cartridge.compliance_frequency.");
@@ -177,8 +181,55 @@ static void add_expected(DwSheet *sheet, const DwInputs *inputs)
             "Compliance stated at %.0f Hz converts to 10 Hz by a rule of thumb (100 Hz: ×1.5 to ×2; static: "
             "×0.4 to ×1); the band carries that.",
             stated_hz);
+}
+
+// What the maker's figures would have said beside what was found.
+static void remark_swept(DwSheet *sheet, const Swept *swept, const Direction *stated)
+{
+    bool agrees =
+        swept->hz + swept->half_width_hz > stated->low_hz && swept->hz - swept->half_width_hz < stated->high_hz;
+    dw_sheet_remark(
+        sheet,
+        "The sweep counts: %.1f Hz as found. By the stated mass and compliance it would be %.1f Hz (%.1f to %.1f)%s",
+        swept->hz, stated->hz, stated->low_hz, stated->high_hz,
+        agrees ? "." : ": one of them is not what this cartridge or arm has.");
+}
+
+// Where the two resonances lie: as the sweep found them, else as the sheet's figures say.
+static void add_expected(DwSheet *sheet, const DwInputs *inputs, const Swept *swept)
+{
+    double arm = dw_inputs_in(inputs, "arm.effective_mass", "g"),
+           lateral = dw_inputs_in(inputs, "arm.lateral_mass", "g"), hung = hung_mass_g(inputs);
+    double compliance = dw_inputs_in(inputs, "cartridge.compliance", "um/mN");
+    double vertical_compliance = dw_inputs_in(inputs, "cartridge.compliance_vertical", "um/mN");
+    bool stated = isfinite(arm + hung + compliance);
+    if (!stated && !swept->is_known) {
+        dw_sheet_not_measured(sheet, "resonance.lateral",
+                              "Give arm.effective_mass, cartridge.mass and cartridge.compliance.");
+        return;
+    }
+    Direction sideways = {0}, upright = {0};
+    if (stated) {
+        sideways = direction(inputs, (isfinite(lateral) ? lateral : arm) + hung, compliance);
+        upright = direction(inputs, arm + hung, isfinite(vertical_compliance) ? vertical_compliance : compliance);
+    }
+    if (swept->is_known && stated)
+        remark_swept(sheet, swept, &upright);
+    if (swept->is_known) {
+        sideways = swept_direction(swept, swept->mass_g + (isfinite(lateral - arm) ? lateral - arm : 0));
+        upright = swept_direction(swept, swept->mass_g);
+    }
+    bool unsaid = !swept->is_known && !dw_inputs_given(inputs, "cartridge.compliance_frequency");
+    add_direction(sheet, "resonance.lateral", "Lateral resonance", &sideways, swept->is_known, unsaid);
+    add_direction(sheet, "resonance.vertical", "Vertical resonance", &upright, swept->is_known, unsaid);
+    add_band(sheet, &sideways, &upright, swept->is_known);
+    if (!isfinite(lateral))
+        dw_sheet_remark(sheet, "The lateral resonance assumes the vertical effective mass; arms whose base or weights "
+                               "turn only sideways lie lower. Give arm.lateral_mass where it is known.");
+    if (stated)
+        remark_compliance(sheet, inputs);
     double q = dw_inputs_in(inputs, "resonance.q", "");
-    add_added_mass(sheet, inputs, &upright);
+    add_added_mass(sheet, inputs, &upright, swept);
     add_response(sheet, &upright, q);
     add_warps(sheet, &upright, q, dw_inputs_in(inputs, "force.target", "g"));
 }
@@ -201,7 +252,7 @@ static double added_effect_g(DwSheet *sheet, const DwInputs *inputs)
 }
 
 // Two sweeps, without and with a known mass.
-static DwStatus add_two(DwSheet *sheet, const DwInputs *inputs, DwMessage *message)
+static DwStatus add_two(DwSheet *sheet, const DwInputs *inputs, Swept *swept, DwMessage *message)
 {
     double plain = dw_inputs_in(inputs, "resonance.found", "Hz"),
            loaded = dw_inputs_in(inputs, "resonance.found_loaded", "Hz");
@@ -213,6 +264,7 @@ static DwStatus add_two(DwSheet *sheet, const DwInputs *inputs, DwMessage *messa
                        loaded, plain);
     double error = dw_inputs_in(inputs, "resonance.found_error", "Hz");
     dw_resonance_from_two(plain, loaded, added_effect_g(sheet, inputs), error, &found);
+    *swept = (Swept){true, plain, 1.96 * error, found.mass_g, 1.96 * found.mass_deviation_g, found.compliance};
     static const char method[] = "two resonances, with and without a known mass";
     dw_sheet_add_estimate(sheet, "resonance.mass", "Moving mass, found", found.mass_g, "g", 1,
                           1.96 * found.mass_deviation_g, method);
@@ -231,7 +283,7 @@ static DwStatus add_two(DwSheet *sheet, const DwInputs *inputs, DwMessage *messa
 }
 
 // One sweep: with the mass known, the compliance follows.
-static void add_one(DwSheet *sheet, const DwInputs *inputs)
+static void add_one(DwSheet *sheet, const DwInputs *inputs, Swept *swept)
 {
     double found = dw_inputs_in(inputs, "resonance.found", "Hz"),
            mass = dw_inputs_in(inputs, "arm.effective_mass", "g") + hung_mass_g(inputs);
@@ -243,6 +295,12 @@ static void add_one(DwSheet *sheet, const DwInputs *inputs)
         return;
     }
     double compliance = dw_resonance_compliance(found, mass);
+    *swept = (Swept){true,
+                     found,
+                     1.96 * dw_inputs_in(inputs, "resonance.found_error", "Hz"),
+                     mass,
+                     dw_inputs_in(inputs, "arm.mass_tolerance", "g"),
+                     compliance};
     double share = hypot(2 * 1.96 * dw_inputs_in(inputs, "resonance.found_error", "Hz") / found,
                          dw_inputs_in(inputs, "arm.mass_tolerance", "g") / mass);
     dw_sheet_add_estimate(sheet, "resonance.compliance", "Compliance at the resonance, found", compliance, "µm/mN", 1,
@@ -264,13 +322,14 @@ static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message
             "resonance needs cartridge.compliance with arm.effective_mass and cartridge.mass, or resonance.found "
             "from a sweep.");
     DwStatus status = DW_OK;
+    Swept swept = {.is_known = false};
     if (second)
-        status = add_two(sheet, inputs, message);
+        status = add_two(sheet, inputs, &swept, message);
     else if (found)
-        add_one(sheet, inputs);
+        add_one(sheet, inputs, &swept);
     if (status != DW_OK)
         return status;
-    add_expected(sheet, inputs);
+    add_expected(sheet, inputs, &swept);
     dw_sheet_caution(sheet,
                      "Weights at the headshell: fasten them with the stylus guard on, rebalance, and set the force "
                      "again before the stylus meets a record.");

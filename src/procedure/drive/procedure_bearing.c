@@ -8,6 +8,7 @@
 #include <math.h>
 
 static const double gravity = 9.80665; // m/s², standard
+static const double leaning = 2.5;     // times faster the oil leaves where the spindle lies wholly to one side
 
 typedef struct {
     DwSleeve sleeve; // NAN where not given
@@ -131,6 +132,17 @@ static void add_film(DwSheet *sheet, const Well *well, double viscosity, double 
     dw_reading_set_method(reading, "Petroff, a centred spindle in a full film; the oil's doubt and 2 um of clearance");
 }
 
+// Says it where the clearance that was stated (um) is none that sinking leaves room for, leaning or not.
+static void remark_other_clearance(DwSheet *sheet, double stated, double sunk, double off)
+{
+    double doubt = hypot(off, 1000 * clearance_off_mm);
+    if (stated < sunk / cbrt(leaning) - doubt || stated > sunk + doubt)
+        dw_sheet_remark(sheet,
+                        "Sinking gives %.0f um where bearing.clearance says %.0f um: a worn or another sleeve, or not "
+                        "the oil, the warmth or the depth that was stated. Measure spindle and bore.",
+                        sunk, stated);
+}
+
 // The time to sink against the clearance, whichever of the two was given.
 static void add_sinking(const DwInputs *inputs, DwSheet *sheet, const Well *well, double viscosity, double share)
 {
@@ -147,9 +159,9 @@ static void add_sinking(const DwInputs *inputs, DwSheet *sheet, const Well *well
             dw_sheet_add_reading(sheet, "bearing.sink_clearance", "Radial clearance by sinking", clearance, "um", 1);
         reading->uncertainty = clearance * hypot(known, time_off_s / seconds) / 3;
         dw_reading_set_method(reading, "slit flow past a centred piston; time goes as 1 over clearance cubed");
-        // Wholly to one side the oil leaves 2.5 times faster: the cube root of that.
         dw_sheet_remark(sheet, "If the spindle leaned to one side while sinking, the clearance is nearer %.1f um.",
-                        clearance / cbrt(2.5));
+                        clearance / cbrt(leaning));
+        remark_other_clearance(sheet, 1000 * well->sleeve.clearance_mm, clearance, reading->uncertainty);
     }
     if (isfinite(expected)) {
         DwReading *reading =

@@ -122,8 +122,8 @@ static void remark_images(DwSheet *sheet, int images, int bars, int ring)
 {
     if (images > 1)
         dw_sheet_remark(sheet,
-                        "Half a bar passes in each flash: the ring of %d seems to stand with %d paler bars. Those are "
-                        "the bars that count here.",
+                        "A fraction of a bar passes in each flash: the ring of %d seems to stand with %d paler bars. "
+                        "Those are the bars that count here.",
                         ring, bars);
 }
 

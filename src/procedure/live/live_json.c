@@ -161,6 +161,7 @@ static void write_origin(DwJsonText *json, const DwSourceOrigin *origin)
     dw_json_text_count(json, "channels", origin->channels);
     dw_json_text_count(json, "bits", origin->bits);
     dw_json_text_number(json, "gain_db", origin->gain_db, 2);
+    dw_json_text_number(json, "uneven_db", origin->uneven_db, 2);
     dw_json_text_flag(json, "muted", origin->is_muted);
     dw_json_text_flag(json, "resampled", origin->is_resampled);
     dw_json_text_flag(json, "unsure", origin->is_unsure);

@@ -408,7 +408,7 @@ static DwStatus start_capture(DwLiveSession *session, const DwLiveStart *start, 
     DwLiveLimit limit[DW_LIVE_FIGURES];
     if (is_running(session))
         return dw_fail(message, DW_BAD_INPUT, "The bench is listening to \"%s\" already. Stop it first.",
-                       session->snapshot.input);
+                       session->label);
     DwStatus status = dw_live_settings_limits(start->inputs, limit, message);
     if (status != DW_OK)
         return status;

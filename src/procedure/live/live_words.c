@@ -74,6 +74,11 @@ bool dw_live_words_way_in(const DwSourceOrigin *origin, char *words, size_t size
     *words = '\0';
     if (origin->is_muted)
         snprintf(words, size, "The input is muted in the computer's sound settings. Switch it on there.");
+    else if (origin->uneven_db > TOUCHED_DB)
+        snprintf(words, size,
+                 "The computer's sound settings change the channels of this input differently, one by %+.1f dB. Set "
+                 "each to 0 dB (100 %%), or levels, balance and separation are wrong.",
+                 origin->gain_db);
     else if (isfinite(origin->gain_db) && fabs(origin->gain_db) > TOUCHED_DB)
         snprintf(words, size,
                  "The computer's sound settings change the level of this input by %+.1f dB. Set it to 0 dB "

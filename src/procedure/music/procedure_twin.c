@@ -18,6 +18,13 @@ typedef struct {
     unsigned which;
 } Feed;
 
+// Both recordings, and what they were fed to.
+typedef struct {
+    DwRecording recording[2];
+    unsigned opened;
+    DwTwin *twin;
+} Pair;
+
 static void push(void *user, const float *interleaved, size_t frames)
 {
     const Feed *feed = user;
@@ -33,46 +40,52 @@ static void name_subject(const DwRequest *request, DwSheet *sheet)
     free(subject);
 }
 
-static DwStatus play(const DwRequest *request, DwRecording recording[2], DwTwin *twin, DwSheet *sheet,
-                     DwMessage *message)
+static void clear(Pair *pair)
 {
+    dw_twin_free(pair->twin);
+    while (pair->opened > 0)
+        dw_recording_close(&pair->recording[--pair->opened]);
+}
+
+// Feeds both recordings to a new twin. The caller clears PAIR, on failure too.
+static DwStatus feed(const DwRequest *request, DwTwinSettings settings, Pair *pair, DwMessage *message)
+{
+    *pair = (Pair){.opened = 0};
     for (unsigned i = 0; i < 2; i++) {
-        Feed feed = {twin, i};
-        DwStatus status = dw_recording_play(&recording[i], push, &feed, message);
+        DwStatus status = dw_recording_open(request->recordings[i], request->inputs, &pair->recording[i], message);
+        if (status != DW_OK)
+            return status;
+        pair->opened++;
+        settings.rate_hz[i] = pair->recording[i].rate_hz;
+        settings.channels[i] = pair->recording[i].channels;
+        settings.skip_s[i] = pair->recording[i].start_s;
+    }
+    pair->twin = dw_twin_new(settings);
+    for (unsigned i = 0; i < 2; i++) {
+        DwStatus status = dw_recording_play(&pair->recording[i], push, &(Feed){pair->twin, i}, message);
         if (status != DW_OK)
             return status;
     }
-    dw_twin_finish(twin);
-    DwStatus status = dw_twin_read(twin, sheet, message);
-    for (unsigned i = 0; status == DW_OK && i < 2; i++)
-        dw_recording_describe(&recording[i], request->recordings[i], sheet);
-    if (status == DW_OK)
-        name_subject(request, sheet);
-    return status;
+    dw_twin_finish(pair->twin);
+    return DW_OK;
 }
 
 static DwStatus run(const DwRequest *request, DwSheet *sheet, DwMessage *message)
 {
-    DwRecording recording[2];
     DwTwinSettings settings = {.speed_rpm = dw_nominal_speed(request->inputs)};
-    DwStatus status = dw_recording_open(request->recordings[0], request->inputs, &recording[0], message);
-    if (status != DW_OK)
-        return status;
-    status = dw_recording_open(request->recordings[1], request->inputs, &recording[1], message);
-    if (status != DW_OK) {
-        dw_recording_close(&recording[0]);
-        return status;
+    Pair pair;
+    DwStatus status = feed(request, settings, &pair, message);
+    if (status == DW_OK && dw_twin_asks_again(pair.twin, &settings)) {
+        clear(&pair);
+        status = feed(request, settings, &pair, message);
     }
-    for (unsigned i = 0; i < 2; i++) {
-        settings.rate_hz[i] = recording[i].rate_hz;
-        settings.channels[i] = recording[i].channels;
-        settings.skip_s[i] = recording[i].start_s;
-    }
-    DwTwin *twin = dw_twin_new(settings);
-    status = play(request, recording, twin, sheet, message);
-    dw_twin_free(twin);
-    dw_recording_close(&recording[0]);
-    dw_recording_close(&recording[1]);
+    if (status == DW_OK)
+        status = dw_twin_read(pair.twin, sheet, message);
+    for (unsigned i = 0; status == DW_OK && i < 2; i++)
+        dw_recording_describe(&pair.recording[i], request->recordings[i], sheet);
+    if (status == DW_OK)
+        name_subject(request, sheet);
+    clear(&pair);
     return status;
 }
 

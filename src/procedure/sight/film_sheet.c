@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: MIT
 #include "procedure/sight/film_taken.h"
 
+#include "base/heard_speed.h"
 #include "base/memory.h"
 
 #include <math.h>
@@ -10,7 +11,9 @@
 enum { CURVE_MOST = 2000, RASTER_COLUMNS = 36, ROWS_MOST = 400 };
 
 static const double speed_half_s = 0.1;
-static const double print_share = 0.00002; // of the speed, once a turn: what a print and a lens leave
+static const double print_share = 0.00004; // of the speed, once a turn: what a print and a lens leave
+static const double off_share = 0.003;     // of how far the disc lies beside the axis, over its radius
+static const double disc_mm = 70;          // that radius, about
 static const double run_down_share = 0.97;
 
 static const char by_marks[] = "angle of the disc's marks, frame by frame";
@@ -41,8 +44,17 @@ static DwReading *add(const Filling *f, const char *key, const char *label, doub
 static void add_speed(const Filling *f)
 {
     const DwPlatterMotion *m = &f->motion;
+    double other = dw_other_speed(m->rate / (2 * M_PI), f->nominal_rpm);
     double rpm = rpm_of(m->rate), off = hypot(m->rate_doubt, f->clock);
-    add(f, "speed.error", "Speed error", 100 * (rpm / f->nominal_rpm - 1), "%", 4, 100 * off * rpm / f->nominal_rpm);
+    DwReading *error = add(f, "speed.error", "Speed error", 100 * (rpm / f->nominal_rpm - 1), "%", 4,
+                           100 * off * rpm / f->nominal_rpm);
+    if (isfinite(other)) {
+        error->flags |= DW_FLAG_APPROXIMATE;
+        dw_sheet_remark(f->sheet,
+                        "The platter turns at %.2f rpm, and %.4g rpm is stated. If it was switched to %.4g rpm, give "
+                        "deck.speed=%.4grpm.",
+                        rpm, f->nominal_rpm, other, other);
+    }
     add(f, "speed.mean", "Mean speed", rpm, "rpm", 4, off * rpm);
     if (m->to_s - m->from_s >= 10)
         add(f, "speed.drift", "Drift", 100 * m->drift_per_min, "%/min", 4, 100 * m->drift_doubt);
@@ -60,7 +72,7 @@ static void add_turn(const Filling *f)
                               DW_PLATTER_TURNS_LEAST);
         return;
     }
-    double off = 100 * hypot(m->harmonic_doubt, print_share);
+    double off = 100 * hypot(m->harmonic_doubt, print_share + off_share * f->taken->off_mm / disc_mm);
     add(f, "revolution.amplitude", "Once a revolution, the platter's own", 100 * m->harmonic[0], "% peak", 4, off);
     add(f, "revolution.second", "Twice a revolution", 100 * m->harmonic[1], "% peak", 4, 2 * off);
 }
@@ -195,6 +207,18 @@ static void tell_limits(const Filling *f)
     dw_sheet_caution(f->sheet, "Keep hair, sleeves and the telephone's cord away from the turning platter.");
 }
 
+// How many times a film runs slower than what it shows: a camera's slow motion gives frames times that are not their
+// own. 1 where nothing says so.
+static int slowed(double rate, double nominal_rpm)
+{
+    static const int times[] = {4, 8, 16};
+    static const double within = 0.03;
+    for (size_t i = 0; i < sizeof times / sizeof *times; i++)
+        if (fabs(times[i] * rpm_of(rate) / nominal_rpm - 1) < within)
+            return times[i];
+    return 1;
+}
+
 DwStatus dw_film_sheet_fill(const DwFilmTaken *taken, double nominal_rpm, double band, double clock, DwSheet *sheet,
                             DwMessage *message)
 {
@@ -207,6 +231,15 @@ DwStatus dw_film_sheet_fill(const DwFilmTaken *taken, double nominal_rpm, double
     if (!dw_platter_motion(&f.course, fmax(band, 0.01), &f.motion))
         return dw_fail(message, DW_BAD_INPUT,
                        "The platter does not turn steadily for a second in this film. Film it for 30 s at speed.");
+    int slow = slowed(f.motion.rate, nominal_rpm);
+    if (slow > 1)
+        return dw_fail(message, DW_BAD_INPUT,
+                       "By the frames' times the platter turns at %.2f rpm, %s of what is stated: a film in slow "
+                       "motion. Film at the usual speed; or state deck.speed, if it does turn so slowly.",
+                       rpm_of(f.motion.rate),
+                       slow == 4   ? "a quarter"
+                       : slow == 8 ? "an eighth"
+                                   : "a sixteenth");
     if ((double)taken->gaps > 0.02 * (double)taken->count)
         f.flags |= DW_FLAG_GAPS;
     if (f.motion.to_s - f.motion.from_s < 5)

@@ -45,10 +45,14 @@ static void add_tip(const Filling *f)
     DwPoseOf of = {.point = tip};
     add(f, "pose.tip_x", "Stylus tip, to the right on the paper", dw_pose_x, of, "mm", 2);
     add(f, "pose.tip_y", "Stylus tip, down on the paper", dw_pose_y, of, "mm", 2);
-    double height = add(f, "pose.tip_height", "Stylus tip over the paper", dw_pose_height, of, "mm", 2)->value;
+    const DwReading *over = add(f, "pose.tip_height", "Stylus tip over the paper", dw_pose_height, of, "mm", 2);
+    double height = over->value;
+    bool high = fabs(height) > high_tip_mm + over->uncertainty;
     if (dw_marked_paper_has_spindle(f->taken->paper))
         add(f, "pose.radius", "Stylus tip from the spindle", dw_pose_radius, of, "mm", 2);
-    if (fabs(height) > high_tip_mm)
+    for (size_t i = 0; high && i < f->sheet->reading_count; i++)
+        f->sheet->readings[i].flags |= DW_FLAG_APPROXIMATE;
+    if (high)
         dw_sheet_remark(f->sheet,
                         "The tip is found %.1f mm %s the paper. Was it lowered, and is the same point touched in each "
                         "photograph?",

@@ -2,6 +2,7 @@
 #include "procedure/sight/pose_taken.h"
 
 #include "procedure/sight/photo_marks.h"
+#include "procedure/sight/pose_figures.h"
 #include "sight/edge_snap.h"
 
 #include <math.h>
@@ -9,7 +10,10 @@
 
 enum { MARKS_LEAST = 3 };
 
-static const double usual_95 = 1.96, along_px = 30, most_rest_px = 2, least_angle_deg = 8;
+static const double touch_95 = 2.4477; // a touch is as likely off any way: 95 % of them lie within that many deviations
+static const double along_px = 30, most_rest_px = 2, least_angle_deg = 8;
+static const double beside_most = 6; // deviations that a touch may lie beside where the point is seen
+static const double under_mm = 1, turned_most_deg = 90;
 static const double bar_share = 0.2; // of a bar's length: wider than it is
 
 static const char *const points[DW_POSE_POINTS] = {"touch.tip", "touch.pivot", "touch.known_from", "touch.known_to"};
@@ -159,6 +163,83 @@ static double widest_deg(const DwPoseTaken *taken)
     return widest;
 }
 
+static double away(DwPoint seen, DwPoint touched)
+{
+    return isnan(touched.x) ? 0 : hypot(seen.x - touched.x, seen.y - touched.y);
+}
+
+// How far beside the touches what was found is seen, at most [deviations of a touch].
+static double point_beside(const DwPoseTaken *taken, size_t index)
+{
+    const DwBundlePoint *point = &taken->bundle.points[index];
+    DwPlace place = dw_bundled_point(taken->bundled, index);
+    double most = 0;
+    for (size_t k = 0; k < taken->bundle.photo_count; k++) {
+        double off = away(dw_bundled_see(taken->bundled, &taken->bundle, k, place), point->seen[k]);
+        most = fmax(most, off / point->doubt_px);
+    }
+    return most;
+}
+
+static double line_beside(const DwPoseTaken *taken, size_t index)
+{
+    const DwBundleLine *line = &taken->bundle.lines[index];
+    double most = 0;
+    for (size_t k = 0; k < taken->bundle.photo_count; k++)
+        for (int end = 0; end < 2; end++) {
+            DwPlace place = dw_bundled_line_end(taken->bundled, index, end);
+            double off =
+                away(dw_bundled_see(taken->bundled, &taken->bundle, k, place), end ? line->to[k] : line->from[k]);
+            most = fmax(most, off / line->along_px);
+        }
+    return most;
+}
+
+// What was touched must be one and the same thing in all photographs, and the tip over the paper.
+static DwStatus check_touches(const DwPoseTaken *taken, DwMessage *message)
+{
+    for (int i = 0; i < DW_POSE_POINTS; i++)
+        if (taken->point_at[i] >= 0 && point_beside(taken, (size_t)taken->point_at[i]) > beside_most)
+            return dw_fail(
+                message, DW_BAD_INPUT,
+                "%s: what is touched in the photographs cannot be one and the same point. Touch it again, in "
+                "the photographs' order.",
+                points[i]);
+    for (int i = 0; i < DW_POSE_LINES; i++)
+        if (taken->line_at[i] >= 0 && line_beside(taken, (size_t)taken->line_at[i]) > beside_most)
+            return dw_fail(message, DW_BAD_INPUT,
+                           "%s and %s: what is touched in the photographs cannot be one and the same line. Touch its "
+                           "ends again, in the photographs' order.",
+                           lines[i].from, lines[i].to);
+    int tip = taken->point_at[DW_POSE_TIP];
+    double deviation,
+        height = tip < 0 ? 0 : dw_bundled_figure(taken->bundled, dw_pose_height, &(DwPoseOf){.point = tip}, &deviation);
+    if (tip >= 0 && height + touch_95 * deviation < -under_mm)
+        return dw_fail(
+            message, DW_BAD_INPUT,
+            "%s: the tip would lie %.1f mm under the paper. Touch the same point of it in each photograph, in "
+            "the photographs' order.",
+            points[DW_POSE_TIP], -height);
+    return DW_OK;
+}
+
+// Cantilever, cartridge and headshell point the same way: else the ends of one were touched the wrong way round.
+static DwStatus check_ways(const DwPoseTaken *taken, DwMessage *message)
+{
+    for (int i = 0; i < DW_POSE_ARM; i++)
+        for (int k = 0; k < i; k++) {
+            if (taken->line_at[i] < 0 || taken->line_at[k] < 0)
+                continue;
+            const DwPoseOf of = {.line = taken->line_at[i], .than = taken->line_at[k]};
+            double deviation, turned = dw_bundled_figure(taken->bundled, dw_pose_turned, &of, &deviation);
+            if (fabs(turned) > turned_most_deg)
+                return dw_fail(message, DW_BAD_INPUT,
+                               "%s and %s point against %s and %s: the two ends of one of them are exchanged.",
+                               lines[i].from, lines[i].to, lines[k].from, lines[k].to);
+        }
+    return DW_OK;
+}
+
 static DwStatus check_bundled(const DwPoseTaken *taken, DwMessage *message)
 {
     if (!taken->bundled || dw_bundled_rest(taken->bundled) > most_rest_px)
@@ -178,7 +259,7 @@ static DwStatus take(const DwRequest *request, DwMarkFinder *finder, DwPhoto *ph
                      DwMessage *message)
 {
     const DwInputs *inputs = request->inputs;
-    double touch_px = dw_inputs_in(inputs, "touch.uncertainty", "") / usual_95;
+    double touch_px = dw_inputs_in(inputs, "touch.uncertainty", "") / touch_95;
     taken->bundle.scale = dw_inputs_in(inputs, "print.scale", "fraction");
     DwStatus status = read_photos(request, finder, photos, taken, message);
     if (status == DW_OK)
@@ -190,7 +271,10 @@ static DwStatus take(const DwRequest *request, DwMarkFinder *finder, DwPhoto *ph
     for (size_t i = 0; i < taken->bundle.photo_count && strcmp(dw_inputs_word(inputs, "touch.snap"), "yes") == 0; i++)
         snap_lines(&photos[i].grey, i, touch_px, taken);
     taken->bundled = dw_bundle_adjust(&taken->bundle);
-    return check_bundled(taken, message);
+    status = check_bundled(taken, message);
+    if (status == DW_OK)
+        status = check_touches(taken, message);
+    return status == DW_OK ? check_ways(taken, message) : status;
 }
 
 DwStatus dw_pose_taken_read(const DwRequest *request, DwPoseTaken *taken, DwMessage *message)

@@ -24,17 +24,27 @@ static double explained(const DwReseat *reseat)
     return sqrt(squares);
 }
 
-// What is left over with the angles whose bits are set in FLIPPED turned the other way.
-static double left_over(const DwReseat *reseat, unsigned flipped)
+static bool is_half_or_none(double angle_deg)
+{
+    return fabs(sin(angle_deg * M_PI / 180)) < 0.02;
+}
+
+// The split with the angles whose bits are set in FLIPPED turned the other way.
+static DwShares turned_back(const DwReseat *reseat, unsigned flipped)
 {
     DwSeat seats[DW_SHARES_SEATS_MOST];
-    bool on_record = reseat->shares[0].on_record;
     for (size_t i = 0; i < reseat->count; i++) {
         seats[i] = reseat->parts[i].seat[0];
         if (flipped >> i & 1)
             seats[i].angle = -seats[i].angle;
     }
-    DwShares shares = dw_shares_split(seats, reseat->count, 1, on_record);
+    return dw_shares_split(seats, reseat->count, 1, reseat->shares[0].on_record);
+}
+
+// What is left over with the angles whose bits are set in FLIPPED turned the other way.
+static double left_over(const DwReseat *reseat, unsigned flipped)
+{
+    DwShares shares = turned_back(reseat, flipped);
     return shares.possible ? shares.residual : NAN;
 }
 
@@ -46,17 +56,33 @@ static double rare_square(double degrees)
     return degrees * pow(1 - spread + NORMAL_QUANTILE * sqrt(spread), 3);
 }
 
-static bool is_half_or_none(double angle_deg)
+static double apart(DwVector a, DwVector b)
 {
-    return fabs(sin(angle_deg * M_PI / 180)) < 0.02;
+    return hypot(a.real - b.real, a.imaginary - b.imaginary);
+}
+
+// Two recordings fit whichever way the record was turned, except by half a turn: what they say then hangs on the
+// sign alone.
+static void doubt_the_way(DwReseat *reseat)
+{
+    const DwShares *s = &reseat->shares[0];
+    if (is_half_or_none(reseat->parts[1].angle_deg - reseat->parts[0].angle_deg))
+        return;
+    DwShares other = turned_back(reseat, 3);
+    if (apart(other.record[0], s->record[0]) > s->record_off || apart(other.deck, s->deck) > s->deck_off)
+        reseat->other_way = other;
 }
 
 void dw_reseat_doubt_angles(DwReseat *reseat)
 {
     const DwShares *s = &reseat->shares[0];
     reseat->angle_fits[0] = NAN;
-    if (reseat->reference == DW_RESEAT_NONE || !s->possible || reseat->count < 3)
+    if (reseat->reference == DW_RESEAT_NONE || !s->possible)
         return;
+    if (reseat->count < 3) {
+        doubt_the_way(reseat);
+        return;
+    }
     double n = (double)reseat->count, squares = n * pow(s->residual / explained(reseat), 2);
     reseat->misfit = squares > rare_square(2 * (n - 2)); // two parts a recording, less those of the two shares
     if (!reseat->misfit || reseat->count > FLIPPED_MOST)

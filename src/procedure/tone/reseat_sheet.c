@@ -267,6 +267,13 @@ static void remark_shares(const DwReseat *reseat, DwSheet *sheet)
         remark_misfit(reseat, sheet);
         return;
     }
+    if (reseat->other_way.possible)
+        dw_sheet_remark(sheet,
+                        "Two recordings fit whichever way the record was turned. Had it been %+.0f degrees, the record "
+                        "would have %.3f %% and the deck %.3f %%. Make sure of the way, or turn by half a turn, where "
+                        "it does not matter.",
+                        -reseat->parts[1].angle_deg, reseat->other_way.record_amplitude,
+                        reseat->other_way.deck_amplitude);
     if (is_nothing(s->deck_amplitude, s->deck_off))
         dw_sheet_remark(sheet, "The deck's own once-per-revolution wow is not told from nothing.");
     if (is_nothing(s->record_amplitude, s->record_off))

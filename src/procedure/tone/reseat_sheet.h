@@ -36,6 +36,8 @@ typedef struct {
     DwShares shares[2];
     bool misfit;                             // the recordings contradict one another, given their angles
     double angle_fits[DW_SHARES_SEATS_MOST]; // where they would not, with some angles turned the other way; NAN first
+    DwShares other_way; // of two recordings, had the record been turned the other way; `possible` where that is
+                        // another answer
 } DwReseat;
 
 // Looks whether the recordings fit together once the shares are split, and whether they would with

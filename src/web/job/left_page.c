@@ -32,7 +32,7 @@ static void write_heading(DwPage *page, int64_t id)
         bool named = job.deck_id && dw_record_load(book, &deck.record, job.deck_id, NULL) == DW_OK;
         char *path = dw_text_format("/job/%04lld", (long long)job.number);
         dw_html_open(page->html, "h2", NULL);
-        dw_html_open(page->html, "a", "href", path, NULL);
+        dw_html_open(page->html, "a", "href", path, "class", "alone", NULL);
         dw_html_format(page->html, "%04lld %s %s, %s", (long long)job.number, named && deck.make ? deck.make : "",
                        named && deck.model ? deck.model : "", owner.name);
         dw_html_close(page->html, "a");

@@ -226,8 +226,8 @@ static void write_second(DwPage *page, bool is_shown)
         add_query(&text, "two", "1");
     dw_html_open(page->html, "p", NULL);
     dw_html_element(page->html, "a",
-                    is_shown ? _("Show the first input alone") : _("Listen to a second input beside it"), "href",
-                    text.chars, NULL);
+                    is_shown ? _("Show the first input alone") : _("Listen to a second input beside it"), "class",
+                    "alone", "href", text.chars, NULL);
     dw_html_close(page->html, "p");
     dw_text_clear(&text);
     free(path);

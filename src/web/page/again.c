@@ -150,13 +150,16 @@ static bool is_typed(const DwWebRequest *request)
     return false;
 }
 
-bool dw_page_again(DwPage *page)
+bool dw_page_again(DwPage *page, const DwAnswer *refusal)
 {
+    const char *newer = dw_pairs_find(&refusal->headers, DW_NEWER_REVISION);
     const DwWebRequest *request = page->request;
     const char *name, *value;
     if (!is_typed(request))
         return false;
     dw_html_element(page->html, "p", _("What you typed is here still. Put it right and send it again."), NULL);
+    if (newer)
+        dw_html_element(page->html, "p", _("Sent again, it stands in place of what the other wrote."), NULL);
     if (carries_files(request))
         dw_form_begin_files(page, request->path);
     else
@@ -164,7 +167,7 @@ bool dw_page_again(DwPage *page)
     dw_html_open(page->html, "div", "class", "fields", NULL);
     for (size_t i = 0; dw_request_field_at(request, i, &name, &value); i++)
         if (!is_of_frame(name) && is_last(request, i, name))
-            write_one(page, name, value);
+            write_one(page, name, newer && strcmp(name, "revision") == 0 ? newer : value);
     write_files(page);
     dw_html_close(page->html, "div");
     dw_form_button(page, _("Send it again"));

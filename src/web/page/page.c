@@ -164,14 +164,15 @@ DwAnswer dw_page_end(DwPage *page)
     return answer;
 }
 
-DwAnswer dw_page_refusal(const DwWebRequest *request, const char *words, const char *again)
+DwAnswer dw_page_refusal(const DwWebRequest *request, const DwAnswer *refusal, const char *words)
 {
+    const char *again = refusal->place;
     DwPage *page = dw_page_begin(
         request, &(DwPageHead){.title = _("Not done"), .room = request->known ? DW_ROOM_BOARD : DW_ROOM_NONE});
     DwHtml *html = page->html;
     dw_html_element(html, "h1", _("That was not done"), NULL);
     dw_html_element(html, "p", words, "class", "lead", NULL);
-    bool typed = dw_page_again(page);
+    bool typed = dw_page_again(page, refusal);
     const char *back = dw_request_field(request, "back");
     if (again)
         dw_page_link(page, again, typed ? _("Begin anew") : _("Try again"));

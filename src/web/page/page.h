@@ -48,13 +48,12 @@ DwPage *dw_page_begin(const DwWebRequest *request, const DwPageHead *head);
 char *dw_page_here(const DwPage *page, const char *path, const char *more);
 // Ends and frees it: what was written is the answer.
 DwAnswer dw_page_end(DwPage *page);
-// The page that says that something was not done, for the reason WORDS; AGAIN is where to
-// try it again, or NULL.
-DwAnswer dw_page_refusal(const DwWebRequest *request, const char *words, const char *again);
+// The page that says that something was not done, for the reason WORDS, of REFUSAL.
+DwAnswer dw_page_refusal(const DwWebRequest *request, const DwAnswer *refusal, const char *words);
 // Writes the form that was sent to PAGE's request with what was typed into it, to be put right and sent again; neither
 // passwords nor files, which are to be chosen again. False, and nothing is written, where nothing was typed or the form
-// was none of this bench.
-bool dw_page_again(DwPage *page);
+// was none of this bench. Where REFUSAL says that another changed it, it is sent again over what the other wrote.
+bool dw_page_again(DwPage *page, const DwAnswer *refusal);
 
 // A form that posts to ACTION. With KEEP each field is sent as soon as it was
 // changed (bench.js), and the button is for browsers without the script.

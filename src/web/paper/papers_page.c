@@ -132,7 +132,7 @@ static void write_paper(DwPage *page, const DwJob *job, const Paper *paper)
             dw_html_close(html, "div");
         }
         dw_html_open(html, "p", NULL);
-        dw_html_element(html, "a", _("Edit its words for this job"), "href", words, NULL);
+        dw_html_element(html, "a", _("Edit its words for this job"), "href", words, "class", "alone", NULL);
         dw_html_close(html, "p");
     }
     dw_html_close(html, "section");

@@ -112,48 +112,57 @@ static char *shown(const DwWebRequest *request, const DwRecord *record, const Dw
     return dw_memory_text(none ? "" : clock);
 }
 
-// Says of a field that two have changed what each of them wrote. Returns false when RECORD, as it is in the book now,
-// has none such: what others changed since the form was made then stands beside what came.
+// A value as it is said beside another: the beginning of a long one.
+static char *beginning_of(const char *value)
+{
+    enum { MOST = 200 };
+    size_t length = strlen(value);
+    return dw_text_format("%.*s%s", dw_text_whole(value, MOST), value, length > MOST ? "…" : "");
+}
+
+// Whether NOW, in the book, is another's: neither what came nor, where a script says it, what the form was made with.
+static bool is_another_s(const DwWebRequest *request, const DwField *field, const char *now)
+{
+    char *was = dw_text_format("was.%s", field->key);
+    bool another = strcmp(now, dw_request_field(request, field->key)) != 0 &&
+                   (!dw_request_sent(request, was) || strcmp(now, dw_request_field(request, was)) != 0);
+    free(was);
+    return another;
+}
+
+// Says of the fields that two have changed what each of them wrote. Returns false when RECORD, as it is in the book
+// now, has none such: what others changed since the form was made then stands beside what came.
 static bool say_conflict(const DwWebRequest *request, const DwRecord *record, DwMessage *message)
 {
+    DwText both = {0};
     for (size_t i = 0; i < record->entity->field_count; i++) {
         const DwField *field = &record->entity->fields[i];
-        char *was = dw_text_format("was.%s", field->key);
-        const char *sent = dw_request_field(request, field->key);
-        if (dw_request_sent(request, field->key) && dw_entry_is_changed(record->entity, field)) {
-            char *now = shown(request, record, field);
-            bool both = !dw_request_sent(request, was) ||
-                        (strcmp(now, dw_request_field(request, was)) != 0 && strcmp(now, sent) != 0);
-            if (both)
-                dw_fail(message, DW_BAD_INPUT,
-                        _("“%s” was changed by somebody else meanwhile: it is “%.200s” there, and “%.200s” here."),
-                        dw_words(field->label), now, sent);
-            free(now);
-            if (both) {
-                free(was);
-                return true;
-            }
+        if (!dw_request_sent(request, field->key) || !dw_entry_is_changed(record->entity, field))
+            continue;
+        char *now = shown(request, record, field);
+        if (is_another_s(request, field, now)) {
+            char *there = beginning_of(now), *here = beginning_of(dw_request_field(request, field->key));
+            dw_text_add(&both, both.chars ? " " : "");
+            dw_text_add(&both, _("“%s” was changed by somebody else meanwhile: it is “%s” there, and “%s” here."),
+                        dw_words(field->label), there, here);
+            free(there);
+            free(here);
         }
-        free(was);
+        free(now);
     }
-    return false;
+    bool found = both.chars != NULL;
+    if (found)
+        dw_fail(message, DW_BAD_INPUT, "%s", both.chars);
+    dw_text_clear(&both);
+    return found;
 }
 
 // The revision that the form was made of. Where the book has a newer one, only what nobody else changed is taken.
-static DwStatus take_revision(const DwWebRequest *request, DwRecord *record, DwMessage *message)
+static DwStatus take_revision(const DwWebRequest *request, const DwRecord *record, DwMessage *message)
 {
     const char *revision = dw_request_field(request, "revision");
-    int64_t of_form = *revision ? strtoll(revision, NULL, 10) : record->revision;
-    bool told = false; // a script says what stood in each field before
-    const char *name, *value;
-    for (size_t i = 0; dw_request_field_at(request, i, &name, &value); i++)
-        told = told || strncmp(name, "was.", 4) == 0;
-    if (of_form == record->revision)
+    if (!*revision || strtoll(revision, NULL, 10) == record->revision)
         return DW_OK;
-    if (!told) {
-        record->revision = of_form; // which the book refuses
-        return DW_OK;
-    }
     return say_conflict(request, record, message) ? DW_BAD_INPUT : DW_OK;
 }
 
@@ -178,7 +187,7 @@ static DwAnswer change_record(const DwWebRequest *request)
         answer = dw_answer_trouble(status, &message);
     if (conflict) {
         char *revision = dw_text_format("%lld", (long long)now);
-        dw_answer_tell(&answer, "Deckwright-Revision", revision);
+        dw_answer_tell(&answer, DW_NEWER_REVISION, revision);
         free(revision);
     }
     let_go(record);

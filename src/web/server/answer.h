@@ -14,6 +14,9 @@
 #include <stdbool.h>
 #include <stdint.h>
 
+// A header of a refusal: the revision that the record has by now, where somebody else changed what came too.
+#define DW_NEWER_REVISION "Deckwright-Revision"
+
 typedef enum {
     DW_ANSWER_BYTES,   // a page, a file, words
     DW_ANSWER_GO,      // the browser goes to PLACE

@@ -48,7 +48,7 @@ static void refuse(const DwWebRequest *request, DwAnswer *answer)
     if (dw_request_by_script(request))
         put_words(answer, words);
     else {
-        DwAnswer page = request->site->draw_refusal(request, words, answer->place);
+        DwAnswer page = request->site->draw_refusal(request, answer, words);
         put_bytes(answer, dw_pairs_find(&page.headers, "Content-Type"), answer->status, page.bytes, page.length);
         page.bytes = NULL; // the answer's now
         dw_answer_clear(&page);

@@ -23,8 +23,8 @@ typedef struct DwLiveRoom DwLiveRoom;
 
 typedef struct DwSite {
     const DwWebRoute *const *routes; // one table a file of pages, whose last row has no method; NULL last
-    // Draws the page that says that nothing was done, for the reason WORDS; AGAIN is where to try it again, or NULL.
-    DwAnswer (*draw_refusal)(const DwWebRequest *request, const char *words, const char *again);
+    // Draws the page that says that nothing was done, for the reason WORDS, of REFUSAL.
+    DwAnswer (*draw_refusal)(const DwWebRequest *request, const DwAnswer *refusal, const char *words);
     // What rooms keep between requests, each known to its own alone.
     DwPictures *pictures;
     DwResults *results;

@@ -120,7 +120,7 @@ static void write_unreachable(DwPage *page)
     if (dw_password_is_set(page->request->book))
         dw_html_text(html, _("The shop's password is set."));
     else
-        dw_html_element(html, "a", _("Set the shop's password."), "href", "/shop/password", NULL);
+        dw_html_element(html, "a", _("Set the shop's password."), "href", "/shop/password", "class", "alone", NULL);
     dw_html_close(html, "li");
     dw_html_open(html, "li", NULL);
     dw_html_text(html, _("End the bench and start it again so that it listens to the shop's network:"));
