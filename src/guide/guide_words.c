@@ -367,8 +367,10 @@ static bool is_unheard(const DwGuideKnowledge *knowledge, const char *piece, Hea
 // Keeps what of WORDS means nothing to the guide, so that it is said and not passed over.
 static void keep_unheard(DwGuideCase *guide_case, const char *words, Heard *heard)
 {
+    enum { PIECES_MOST = 12 }; // a long letter is not gone through to its end
     DwText text = {0};
-    for (const char *at = words; *at;) {
+    size_t pieces = 0;
+    for (const char *at = words; *at && pieces < PIECES_MOST; pieces++) {
         at += strspn(at, " ,.;:!?\n");
         size_t length = strcspn(at, ",.;:!?\n");
         const char *and = strstr(at, " and ");

@@ -6,10 +6,10 @@
 #include "guide/guide_case.h"
 
 // Takes the complaints whose phrases stand in WORDS ("sounds slow and hums"), whatever form the words have ("is slow,
-// humming") and with a letter wrong, and that are not denied ("no hum"). What they only hint at counts, and weighs less,
-// where it is a danger. What means nothing to the guide is kept in GUIDE_CASE and said with how it stands. Status:
-// DW_BAD_INPUT, with one line that says what to do, where none is heard; where the words may mean several complaints,
-// the line names them.
+// humming") and with a letter wrong, and that are not denied ("no hum"). What they only hint at counts, and weighs
+// less, where it is a danger. What means nothing to the guide is kept in GUIDE_CASE and said with how it stands.
+// Status: DW_BAD_INPUT, with one line that says what to do, where none is heard; where the words may mean several
+// complaints, the line names them.
 DwStatus dw_guide_case_say(DwGuideCase *guide_case, const char *words, DwMessage *message);
 
 #endif

@@ -92,6 +92,7 @@ bool dw_part_head_read(DwPartHead *head, const char *text, size_t length)
         if (end)
             *end = '\0';
         if (strncasecmp(line, wanted, strlen(wanted)) == 0) {
+            dw_part_head_clear(head); // an earlier line may have named a file and no field
             head->name = unquoted(parameter(line + strlen(wanted), "name"));
             head->file = unquoted(parameter(line + strlen(wanted), "filename"));
         }
