@@ -32,7 +32,8 @@ CALLS = [
     ("job open customer_id=1 deck_id=1", 0, "Job 0001 is booked.\n", ""),
     ("job open customer_id=7", 2, "",
      "deckwright: It refers to something that is not in the book. Check the numbers given.\n"),
-    ("job move 1 waiting-for-part waiting_for=belt", 0, "Job 0001 is waiting for part: belt.\n", ""),
+    ("job move 1 waiting-for-part waiting_for=belt", 0, "Job 0001 is waiting for part: belt.\n"
+     "What the book has speaks against it: The deck was not taken in yet.\n", ""),
     ("job move 1 flying", 2, "", None),
     ("job move 1 ready why=x", 2, "", "deckwright: 'why' is not used here.\n"),
     ("board show", 0, "0001  waiting for part       0 d  Ada, Plain Two: belt  owner not told yet\n", ""),
@@ -40,7 +41,7 @@ CALLS = [
     ("job add 1 verdict item=mains_cord aspect=use grade=unsafe phase=as-received", 0, None, ""),
     ("job move 1 ready", 2, "", MAINS.replace("mains cord", "mains_cord")),
     ("job acknowledge 1 Ada told", 0, "It is noted that Ada was told that the deck of job 0001 is unsafe.\n", ""),
-    ("job move 1 ready", 0, "Job 0001 is ready.\n", ""),
+    ("job move 1 ready", 0, "Job 0001 is ready.\nWhat the book has speaks against it: No invoice was issued.\n", ""),
     ("job note 1 shop.lift 0.8s label=Lift as=received uncertainty=0.1 instrument=video", 0,
      "The reading shop.lift is kept on job 0001, measurement id 1.\n", ""),
     ("job note 1 shop.lift 3.0s label=Lift as=left uncertainty=0.1 instrument=video", 0,

@@ -18,6 +18,9 @@ static const double FOUND = 3.5;                  // amplitude over its standard
 static const double GRID_S = 0.1;
 static const double SPEED_LEAST = 2e-4; // %, two ppm: where exactly either ends
 static const double METHOD = 0.004;     // of an amplitude, what the windows' loss is not known better than
+// How much farther a line strays than the rates beside it tell: the music's own beat and what coding and equalisation
+// did to it stand at the turn's rate too. By pairs drawn with tests/oracle/music.py.
+static const double STRAYS = 4;
 enum { RATES_BESIDE = 24, BLOCKS = 8 };
 
 // Points that count, and the knots of straight pieces under them.
@@ -326,8 +329,9 @@ static void refit(Work *work, double ratio, DwTwinFit *fit)
         double complex speed = line[l] * percent_of(work, fit->line[l].rate_hz) / I / ratio;
         fit->line[l].vector = (DwVector){creal(speed), cimag(speed)};
         fit->line[l].amplitude = cabs(speed);
-        fit->line[l].off = hypot(METHOD * fit->line[l].amplitude, 1.96 * restlessness(work, fit->line[l].rate_hz) *
-                                                                      percent_of(work, fit->line[l].rate_hz));
+        fit->line[l].off =
+            hypot(METHOD * fit->line[l].amplitude,
+                  1.96 * STRAYS * restlessness(work, fit->line[l].rate_hz) * percent_of(work, fit->line[l].rate_hz));
     }
 }
 

@@ -143,10 +143,12 @@ static bool choose_stretch(const DwSpeed *speed, DwToneRun *run, unsigned char *
 static DwStatus refuse_spoilt(const DwToneRun *run, const DwSpeedAnalysis *analysis, DwMessage *message)
 {
     double length = (double)run->count / run->rate_hz;
-    return dw_fail(message, DW_BAD_INPUT,
-                   "Of the %.1f s of tone from %.1f s on, %.0f %% is spoilt by dropouts, ticks or noise: too much to "
-                   "measure. Clean record and stylus, look after the leads, and record again.",
-                   length, run->start_s, 100 * analysis->excluded);
+    return dw_fail(
+        message, DW_BAD_INPUT,
+        "Of the %.1f s of tone from %.1f s on, %.0f %% is spoilt by dropouts, ticks, hum, noise or a "
+        "room's echo: too much to measure. Record by cable, see to hum and leads, clean record and stylus, and "
+        "record again.",
+        length, run->start_s, 100 * analysis->excluded);
 }
 
 DwStatus dw_speed_work_out(const DwSpeed *speed, DwToneRun *run, DwSpeedAnalysis *analysis, DwMessage *message)
