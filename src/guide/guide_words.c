@@ -295,17 +295,33 @@ static bool is_within(const Heard *a, const Heard *all, size_t count)
     return false;
 }
 
+// What listens: all words of the phrases are stemmed once, whatever is then said.
+typedef struct {
+    const DwGuideKnowledge *knowledge;
+    struct sb_stemmer *stemmer;
+    DwGuideTexts stems;
+} Ear;
+
+static Ear ear_begin(const DwGuideKnowledge *knowledge)
+{
+    struct sb_stemmer *stemmer = sb_stemmer_new("english", "UTF_8");
+    return (Ear){knowledge, stemmer, stems_of(knowledge, stemmer)};
+}
+
+static void ear_end(Ear *ear)
+{
+    stems_clear(&ear->stems);
+    sb_stemmer_delete(ear->stemmer);
+}
+
 // What is heard of WORDS, into HEARD with room for all complaints, by their phrases or by what they are perhaps.
-static size_t hear_all(const DwGuideKnowledge *knowledge, const char *words, bool perhaps, Heard *heard)
+static size_t hear_all(const Ear *ear, const char *words, bool perhaps, Heard *heard)
 {
     size_t count = 0, kept = 0;
-    struct sb_stemmer *stemmer = sb_stemmer_new("english", "UTF_8");
-    Words said = words_of(words, stemmer);
-    DwGuideTexts stems = stems_of(knowledge, stemmer);
-    mend_words(&said, &stems);
-    stems_clear(&stems);
-    for (size_t i = 0; i < knowledge->symptom_count; i++) {
-        heard[count] = hear(knowledge, i, perhaps, &said, stemmer);
+    Words said = words_of(words, ear->stemmer);
+    mend_words(&said, &ear->stems);
+    for (size_t i = 0; i < ear->knowledge->symptom_count; i++) {
+        heard[count] = hear(ear->knowledge, i, perhaps, &said, ear->stemmer);
         count += heard[count].length > 0;
     }
     Heard *all = dw_memory_new(count + 1, sizeof *all);
@@ -315,16 +331,15 @@ static size_t hear_all(const DwGuideKnowledge *knowledge, const char *words, boo
             heard[kept++] = all[i];
     free(all);
     words_clear(&said);
-    sb_stemmer_delete(stemmer);
     return kept;
 }
 
-static DwStatus refuse(const DwGuideKnowledge *knowledge, const char *words, Heard *heard, DwMessage *message)
+static DwStatus refuse(const Ear *ear, const char *words, Heard *heard, DwMessage *message)
 {
-    size_t count = hear_all(knowledge, words, true, heard);
+    size_t count = hear_all(ear, words, true, heard);
     DwText which = {0};
     for (size_t i = 0; i < count; i++)
-        dw_text_add(&which, " %s", knowledge->signs[heard[i].sign].ask);
+        dw_text_add(&which, " %s", ear->knowledge->signs[heard[i].sign].ask);
     DwStatus status =
         count ? dw_fail(message, DW_BAD_INPUT, "'%s' can mean several things. Say which:%s", words, which.chars)
               : dw_fail(message, DW_BAD_INPUT,
@@ -338,12 +353,12 @@ static DwStatus refuse(const DwGuideKnowledge *knowledge, const char *words, Hea
 
 // What WORDS only hint at counts where it is a danger, and weighs less: better a deck unplugged for nothing. Returned:
 // how many dangers were taken so.
-static size_t take_hints(DwGuideCase *guide_case, const char *words, Heard *heard)
+static size_t take_hints(DwGuideCase *guide_case, const Ear *ear, const char *words, Heard *heard)
 {
-    size_t count = hear_all(guide_case->knowledge, words, true, heard), taken = 0;
+    size_t count = hear_all(ear, words, true, heard), taken = 0;
     for (size_t i = 0; i < count; i++) {
         size_t sign = heard[i].sign;
-        if (!is_danger(&guide_case->knowledge->signs[sign]) || guide_case->evidence[sign].answer != DW_GUIDE_OPEN)
+        if (!is_danger(&ear->knowledge->signs[sign]) || guide_case->evidence[sign].answer != DW_GUIDE_OPEN)
             continue;
         dw_guide_case_answer_asked(guide_case, sign, DW_GUIDE_YES);
         taken++;
@@ -352,20 +367,18 @@ static size_t take_hints(DwGuideCase *guide_case, const char *words, Heard *hear
 }
 
 // Whether PIECE of what was said is three words or more of which none means anything to the guide, and denies nothing.
-static bool is_unheard(const DwGuideKnowledge *knowledge, const char *piece, Heard *heard)
+static bool is_unheard(const Ear *ear, const char *piece, Heard *heard)
 {
-    struct sb_stemmer *stemmer = sb_stemmer_new("english", "UTF_8");
-    Words said = words_of(piece, stemmer);
+    Words said = words_of(piece, ear->stemmer);
     bool unheard = said.count >= 3;
     for (size_t i = 0; i < said.count; i++)
         unheard = unheard && !is_denial(said.words[i].stem);
     words_clear(&said);
-    sb_stemmer_delete(stemmer);
-    return unheard && !hear_all(knowledge, piece, false, heard) && !hear_all(knowledge, piece, true, heard);
+    return unheard && !hear_all(ear, piece, false, heard) && !hear_all(ear, piece, true, heard);
 }
 
 // Keeps what of WORDS means nothing to the guide, so that it is said and not passed over.
-static void keep_unheard(DwGuideCase *guide_case, const char *words, Heard *heard)
+static void keep_unheard(DwGuideCase *guide_case, const Ear *ear, const char *words, Heard *heard)
 {
     enum { PIECES_MOST = 12 }; // a long letter is not gone through to its end
     DwText text = {0};
@@ -373,11 +386,11 @@ static void keep_unheard(DwGuideCase *guide_case, const char *words, Heard *hear
     for (const char *at = words; *at && pieces < PIECES_MOST; pieces++) {
         at += strspn(at, " ,.;:!?\n");
         size_t length = strcspn(at, ",.;:!?\n");
-        const char *and = strstr(at, " and ");
-        if (and&&(size_t)(and-at) < length)
-            length = (size_t)(and-at);
+        const char *joint = strstr(at, " and ");
+        if (joint && (size_t)(joint - at) < length)
+            length = (size_t)(joint - at);
         char *piece = dw_text_format("%.*s", (int)length, at);
-        if (is_unheard(guide_case->knowledge, piece, heard))
+        if (is_unheard(ear, piece, heard))
             dw_text_add(&text, "%s“%s”", text.length ? ", " : "", piece);
         free(piece);
         at += length;
@@ -392,13 +405,15 @@ DwStatus dw_guide_case_say(DwGuideCase *guide_case, const char *words, DwMessage
 {
     const DwGuideKnowledge *knowledge = guide_case->knowledge;
     Heard *heard = dw_memory_new(knowledge->symptom_count + 1, sizeof *heard);
-    size_t count = hear_all(knowledge, words, false, heard);
+    Ear ear = ear_begin(knowledge);
+    size_t count = hear_all(&ear, words, false, heard);
     for (size_t i = 0; i < count; i++)
         dw_guide_case_answer(guide_case, heard[i].sign, DW_GUIDE_YES);
-    count += take_hints(guide_case, words, heard);
-    DwStatus status = count ? DW_OK : refuse(knowledge, words, heard, message);
+    count += take_hints(guide_case, &ear, words, heard);
+    DwStatus status = count ? DW_OK : refuse(&ear, words, heard, message);
     if (status == DW_OK)
-        keep_unheard(guide_case, words, heard);
+        keep_unheard(guide_case, &ear, words, heard);
+    ear_end(&ear);
     free(heard);
     return status;
 }

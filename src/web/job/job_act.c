@@ -245,26 +245,27 @@ static DwStatus draft_invoice(const DwWebRequest *request, const DwJob *job, DwM
     return status;
 }
 
-static DwStatus issue_invoice(const DwWebRequest *request, const DwJob *job, DwMessage *message)
+// Does ACT to the invoice of the job that the form names.
+static DwStatus with_invoice(const DwWebRequest *request, const DwJob *job,
+                             DwStatus (*act)(DwBook *book, int64_t invoice, DwMessage *message), DwMessage *message)
 {
     DwInvoice invoice;
     dw_record_init(&invoice.record, &dw_invoice_entity);
     DwStatus status = record_of_job(request, job, "invoice", &invoice.record, message);
     if (status == DW_OK)
-        status = dw_invoice_issue(request->book, invoice.record.id, message);
+        status = act(request->book, invoice.record.id, message);
     dw_record_clear(&invoice.record);
     return status;
 }
 
+static DwStatus issue_invoice(const DwWebRequest *request, const DwJob *job, DwMessage *message)
+{
+    return with_invoice(request, job, dw_invoice_issue, message);
+}
+
 static DwStatus bill_visit(const DwWebRequest *request, const DwJob *job, DwMessage *message)
 {
-    DwInvoice invoice;
-    dw_record_init(&invoice.record, &dw_invoice_entity);
-    DwStatus status = record_of_job(request, job, "invoice", &invoice.record, message);
-    if (status == DW_OK)
-        status = dw_invoice_add_visit(request->book, invoice.record.id, message);
-    dw_record_clear(&invoice.record);
-    return status;
+    return with_invoice(request, job, dw_invoice_add_visit, message);
 }
 
 static DwStatus pay(const DwWebRequest *request, const DwJob *job, DwMessage *message)
