@@ -155,7 +155,8 @@ static bool fits(const char *pattern, size_t count)
     return fit && named == count && (numbered == places || numbered == 0);
 }
 
-// PART as TONGUE writes it: a number with its decimal mark, a word in its language.
+// PART as TONGUE writes it: a number with its decimal mark and a minus (ISO 80000-1:2009, 7.3.1, from memory), a word
+// in its language.
 static void add_said(DwText *text, const DwTongue *tongue, const char *part, bool number)
 {
     if (!number) {
@@ -163,7 +164,12 @@ static void add_said(DwText *text, const DwTongue *tongue, const char *part, boo
         return;
     }
     for (const char *at = part; *at; at++)
-        dw_text_add(text, *at == '.' ? "%s" : "%.1s", *at == '.' ? tongue->mark : at);
+        if (*at == '.')
+            dw_text_add(text, "%s", tongue->mark);
+        else if (*at == '-' && (at == part || at[-1] == ' '))
+            dw_text_add(text, "−");
+        else
+            dw_text_add(text, "%c", *at);
 }
 
 // For each part of the sentence, whether its own pattern prints a number there.

@@ -55,6 +55,17 @@ START_TEST(puts_places_where_the_language_has_them)
 }
 END_TEST
 
+START_TEST(numbers_have_a_minus_and_the_mark)
+{
+    static const char *const none[] = {NULL};
+    DwSaying saying = make("%+.1f %% or %5.1f, %.1e of %s", -0.5, -2.5, -1.5e-7, "-1.5.wav");
+    char *said = in(&saying, none);
+    ck_assert_str_eq(said, "−0,5 % or  −2,5, −1,5e-07 of -1.5.wav");
+    free(said);
+    dw_saying_clear(&saying);
+}
+END_TEST
+
 START_TEST(a_pattern_that_does_not_fit_is_left_aside)
 {
     static const char *const wrong[] = {"%s",         "%s %s", "%1$s %s and %2$s", "%3$s %2$s",    "%n %s",
@@ -127,5 +138,5 @@ START_TEST(an_old_sheet_or_a_spoilt_one_keeps_its_english)
 END_TEST
 
 DW_SUITE("saying", says_in_english_what_printf_says, puts_places_where_the_language_has_them,
-         a_pattern_that_does_not_fit_is_left_aside, is_read_back_with_what_it_was_made_of,
-         an_old_sheet_or_a_spoilt_one_keeps_its_english)
+         numbers_have_a_minus_and_the_mark, a_pattern_that_does_not_fit_is_left_aside,
+         is_read_back_with_what_it_was_made_of, an_old_sheet_or_a_spoilt_one_keeps_its_english)
