@@ -44,6 +44,7 @@ static const DwWebRoute *const routes[] = {
     dw_routes_measure,
     dw_routes_sheet,
     dw_routes_sheet_files,
+    dw_routes_sheet_supply,
     // paper
     dw_routes_papers,
     dw_routes_sign,

@@ -75,8 +75,9 @@ static void write_kept(DwPage *page, const DwProcedure *procedure, const DwRecor
     }
     char name[24];
     snprintf(name, sizeof name, "kept%zu", slot + 1);
-    dw_form_choice(page, name, _("Or one kept on the job"), words, values, count, dw_request_field(page->request, name),
-                   NULL);
+    bool sent = dw_request_sent(page->request, name);
+    dw_form_choice(page, name, _("Or one kept on the job"), words, values, count,
+                   sent ? dw_request_field(page->request, name) : dw_request_query(page->request, name), NULL);
     free(words);
     free(values);
     free(ids);

@@ -237,6 +237,7 @@ static DwAnswer show_kept(const DwWebRequest *request)
     write_kept_head(page, &source);
     if (!request->locked) {
         write_pairs(page, &source);
+        dw_sheet_supply_write(page, &source);
         write_next(page, &source);
     }
     dw_sheet_view_write(page, &view);
