@@ -65,6 +65,7 @@ static const DwWebRoute *const routes[] = {
     dw_routes_enter,
     dw_routes_lock,
     dw_routes_months,
+    dw_routes_people,
     dw_routes_settings,
     dw_routes_shop,
     NULL,

@@ -21,6 +21,7 @@ static const Door doors[] = {
     {"/book/test_record", N_("Test records"), N_("The records you measure with")},
     {"/book/instrument", N_("Instruments"), N_("With their checks")},
     {"/book/chain", N_("Chains"), N_("From cartridge to sound card, for comparable numbers")},
+    {"/shop/people", N_("People"), N_("Who works here, and what each may do")},
     {"/shop/devices", N_("Paired devices"), N_("Tablets and telephones that may come in")},
     {"/shop/pair", N_("Pair a device"), N_("With a code to scan")},
     {"/shop/password", N_("Password"), N_("For devices that are not paired")},
