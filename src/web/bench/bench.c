@@ -24,6 +24,7 @@ struct DwBench {
 // By rooms.
 static const DwWebRoute *const routes[] = {
     // server
+    dw_routes_arriving,
     dw_routes_asset,
     // job
     dw_routes_belt,

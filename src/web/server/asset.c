@@ -41,6 +41,7 @@ static Asset assets[] = {
     {.name = "live-pictures.js", .type = SCRIPT},
     {.name = "measure.css", .type = STYLE},
     {.name = "measure.js", .type = SCRIPT},
+    {.name = "send.js", .type = SCRIPT},
     {.name = "shop.css", .type = STYLE},
     {.name = "mark.svg", .type = "image/svg+xml"},
     {.name = "handbook.html", .type = "text/html; charset=utf-8"},

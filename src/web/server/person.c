@@ -23,6 +23,8 @@ static const struct {
     DwRight needs;
 } needs[] = {
     {"POST", "/who", DW_RIGHT_COUNTER},
+    {"POST", "/arriving", DW_RIGHT_COUNTER},
+    {"POST", "/arriving/:key", DW_RIGHT_COUNTER},
     {"POST", "/enter", DW_RIGHT_COUNTER},
     {"POST", "/leave", DW_RIGHT_COUNTER},
     {"POST", "/lock", DW_RIGHT_COUNTER},

@@ -41,6 +41,7 @@ typedef struct {
     FILE *file;
     uint64_t bytes;
     crypto_generichash_state *hash; // of what came so far
+    bool stays;                     // it came before, in pieces, and outlives the request
 } DwUpload;
 
 // The files of one request. Start it with {0}; dw_upload_end() removes them.
@@ -54,12 +55,21 @@ typedef struct {
 // A file called NAME begins in the form's field FIELD; then it comes in pieces.
 void dw_upload_begin(DwUploads *uploads, DwUploadList *list, const char *field, const char *name);
 void dw_upload_more(DwUploadList *list, const char *bytes, size_t length);
+// The file at PATH, which came before, as if it came in FIELD as NAME; NULL where there are too many. Valid until the
+// list ends.
+const DwUpload *dw_upload_adopt(DwUploads *uploads, DwUploadList *list, const char *field, const char *name,
+                                const char *path, uint64_t bytes);
 // What begins is not taken: nothing is kept of it.
 void dw_upload_skip(DwUploadList *list);
 // The file that came in FIELD, the one at PLACE (from 0) when there are several; NULL
 // without one. Valid until the list ends.
 const DwUpload *dw_upload_find(DwUploadList *list, const char *field, size_t place);
 void dw_upload_end(DwUploads *uploads, DwUploadList *list);
+
+// --- arriving.c ----------------------------------------------------
+
+// The file that came in pieces before and that REQUEST's form names for FIELD, whole; NULL without one.
+const DwUpload *dw_arriving_find(const DwWebRequest *request, const char *field);
 
 // --- watch.c -------------------------------------------------------
 // Keeps an eye on connections whose request does not end. The libraries beneath

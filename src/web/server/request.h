@@ -47,7 +47,8 @@ bool dw_request_field_at(const DwWebRequest *request, size_t index, const char *
 // A header's value, "" without it.
 const char *dw_request_header(const DwWebRequest *request, const char *name);
 
-// A file of a posted form, kept on the disk until the request ends.
+// A file of a posted form, kept on the disk until the request ends. Instead of bringing it the form may name one that
+// came in pieces before (arriving.c): NAME.sent is its key, NAME.name what the device calls it, NAME.bytes its length.
 typedef struct {
     const char *path; // ours
     const char *name; // what the device calls it: words only, never a path
@@ -57,6 +58,8 @@ typedef struct {
 bool dw_request_file(const DwWebRequest *request, const char *name, DwSentFile *file);
 // The files of a field that takes several, one after another; false past the last.
 bool dw_request_file_at(const DwWebRequest *request, const char *name, size_t index, DwSentFile *file);
+// What came in pieces before in the field NAME is kept elsewhere now: it goes with the request.
+void dw_request_file_taken(const DwWebRequest *request, const char *name);
 // The same, told by its content, which must be one of KINDS (DwContentKind, or-ed).
 // False when there is none or it is another: REFUSAL says so.
 bool dw_request_file_of(const DwWebRequest *request, const char *name, unsigned kinds, DwSentFile *file,
