@@ -77,6 +77,11 @@ char *dw_gate_outside(const DwWebRequest *request)
     return dw_text_format("%s://%s", request->secure ? "https" : "http", dw_request_header(request, "Host"));
 }
 
+char *dw_gate_called(const DwWebRequest *request)
+{
+    return dw_host_called(request->server);
+}
+
 uint64_t dw_gate_who(const DwWebRequest *request)
 {
     // A device's number stands above what an address can be.

@@ -4,6 +4,7 @@
 #define DW_WEB_PRIVATE_H
 
 #include "book/store/hold.h"
+#include "web/server/announce.h"
 #include "web/server/body.h"
 #include "web/server/gate.h"
 #include "web/server/once.h"
@@ -127,8 +128,9 @@ struct DwServer {
     DwOnce *once;
     DwUploads *uploads;
     DwWatch *watch;
-    _Atomic unsigned port;      // where it listens; requests may come before it is noted
-    char *names[DW_HOSTS_MOST]; // of the host, as a Host header may say beside numbers; NULL last
+    DwAnnounce *_Atomic announce; // NULL where no network is told of it; requests may come before it is there
+    _Atomic unsigned port;        // where it listens; requests may come before it is noted
+    char *names[DW_HOSTS_MOST];   // of the host, as a Host header may say beside numbers; NULL last
     pthread_mutex_t books_lock;
     DwBook *books[DW_BOOKS_KEPT]; // handles nobody is using
     size_t book_count;
@@ -152,6 +154,8 @@ bool dw_host_is_loopback(const DwServer *server, const char *host);
 // The first part of an address that another device can use ("http://192.168.1.20:8710"),
 // NULL when none can reach the server. The caller frees it with free().
 char *dw_host_outside(const DwServer *server);
+// The same by the name that the network has for it (announce.h), NULL where it has none.
+char *dw_host_called(const DwServer *server);
 
 // --- listen.c ------------------------------------------------------
 

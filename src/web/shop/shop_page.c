@@ -37,6 +37,7 @@ typedef struct {
 
 // As their packages' copyright files say.
 static const Library libraries[] = {
+    {"Avahi", N_("the bench's name in the network"), "LGPL-2.1+"},
     {"Cairo", N_("drawings"), "LGPL-2.1 / MPL-1.1"},
     {"FFTW", N_("spectra"), "GPL-2+"},
     {"gdk-pixbuf", N_("photographs"), "LGPL-2.1+"},
