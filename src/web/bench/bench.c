@@ -61,6 +61,7 @@ static const DwWebRoute *const routes[] = {
     dw_routes_merge,
     dw_routes_record,
     // shop
+    dw_routes_app,
     dw_routes_backup,
     dw_routes_devices,
     dw_routes_enter,

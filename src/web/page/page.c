@@ -102,16 +102,16 @@ static void write_rooms(DwPage *page, DwRoom room)
 static void write_word(DwPage *page)
 {
     DwHtml *html = page->html;
-    dw_html_open(html, "div", "id", "word", "class", "word", "data-seen", _("Seen"), "data-offline",
-                 _("The bench was not reached. What you changed is still on this page and is not kept yet."),
-                 "data-refused",
-                 _("The bench refused this and did not say why. What you changed is still on this page."),
-                 "data-unfinished", _("That date is not whole. It is kept once it is."), "data-later",
-                 _("Something on this page is not kept yet: it shows this when it is loaded again."), "data-mine",
-                 _("Keep mine"), "data-theirs", _("Take the other"), "data-draft",
-                 _("What you had typed here before stands again. It is not kept yet."), "data-broken",
-                 _("The bench is not reached just now. What was sent so far is there; the rest goes on by itself."),
-                 "data-on", _("The bench is there again, and sending goes on."), NULL);
+    dw_html_open(
+        html, "div", "id", "word", "class", "word", "data-worker", dw_asset_path("worker.js"), "data-seen", _("Seen"),
+        "data-offline", _("The bench was not reached. What you changed is still on this page and is not kept yet."),
+        "data-refused", _("The bench refused this and did not say why. What you changed is still on this page."),
+        "data-unfinished", _("That date is not whole. It is kept once it is."), "data-later",
+        _("Something on this page is not kept yet: it shows this when it is loaded again."), "data-mine",
+        _("Keep mine"), "data-theirs", _("Take the other"), "data-draft",
+        _("What you had typed here before stands again. It is not kept yet."), "data-broken",
+        _("The bench is not reached just now. What was sent so far is there; the rest goes on by itself."), "data-on",
+        _("The bench is there again, and sending goes on."), NULL);
     dw_html_element(html, "div", "", "class", "wrong", "role", "alert", NULL);
     dw_html_open(html, "div", "class", "told", "role", "status", NULL);
     dw_kept_write(page);

@@ -5,6 +5,7 @@
 
 #include "web/server/route.h"
 
+extern const DwWebRoute dw_routes_app[];
 extern const DwWebRoute dw_routes_backup[];
 extern const DwWebRoute dw_routes_devices[];
 extern const DwWebRoute dw_routes_enter[];

@@ -24,6 +24,7 @@ static const Door doors[] = {
     {"/shop/people", N_("People"), N_("Who works here, and what each may do")},
     {"/shop/devices", N_("Paired devices"), N_("Tablets and telephones that may come in")},
     {"/shop/pair", N_("Pair a device"), N_("With a code to scan")},
+    {"/shop/app", N_("As an app"), N_("The bench on a tablet's home screen")},
     {"/shop/password", N_("Password"), N_("For devices that are not paired")},
     {"/shop/backup", N_("Backup and check"), N_("Copy the book to another disk; see whether it is sound")},
     {"/shop/about", N_("About"), N_("Version, and the libraries it is made with")},
